@@ -1,0 +1,152 @@
+// Package assertions holds the checks: pure functions from what a case
+// produced to verdicts.
+//
+// A [Check] is given [Evidence] (the trace of one case, the steps that were
+// played, the owner's [Policy]) and returns a [Result] for each thing that it
+// found. A result is an estimate with an interval, held against a [Limit] with
+// a guard band: pass when the interval lies wholly inside the limit, fail when
+// wholly outside, else undecided, which is not a pass.
+//
+// # Units and signs
+//
+// SI inside and ISO 8855 signs; motor commands and shares are fractions of the
+// command range. A [Result] carries the unit that its numbers are to be shown
+// in and is already scaled to it ("%", "deg/s", "ms").
+//
+// # Time
+//
+// signal.Time since the run began. Means go over output frames, not ticks: the
+// frames of a step are those that ended inside its window.
+//
+// # Sources
+//
+// JCGM 100:2008 (expression of uncertainty), JCGM 106:2012 (role of
+// uncertainty in conformity assessment, guard bands).
+package assertions
+
+import (
+	"math"
+
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// Check is one expectation of a case.
+type Check interface {
+	// Judge holds the check against the evidence and returns one result for
+	// each thing found, at least one. It has no side effect and is safe for
+	// concurrent use.
+	Judge(e *Evidence) []Result
+}
+
+// Verdict is what a check came to.
+type Verdict uint8
+
+// The verdicts.
+const (
+	Pass Verdict = iota
+	Fail
+	Undecided // not a pass; Result.Why says what would decide it
+	NotAsked  // the policy leaves the key out
+)
+
+var verdictNames = [...]string{"pass", "fail", "undecided", "not asked"}
+
+// String returns the verdict's word.
+func (v Verdict) String() string { return verdictNames[v] }
+
+// Limit is what an estimate is held against: Low <= x <= High. Use infinities
+// where one side is open.
+type Limit struct {
+	Low, High float64
+}
+
+// AtLeast and AtMost return limits that are open on one side.
+func AtLeast(x float64) Limit { return Limit{x, math.Inf(1)} }
+
+// AtMost returns the limit that x stands above.
+func AtMost(x float64) Limit { return Limit{math.Inf(-1), x} }
+
+// Result is one thing that a check found.
+type Result struct {
+	Name     string // in the trade's words: "understeer: outside_rear raised"
+	Verdict  Verdict
+	Quantity string  // what was estimated: "shift of outside_rear (rear_right)"
+	Unit     string  // of the numbers below: "%", "deg/s", "ms"
+	Estimate float64 // with the interval Low..High
+	Low      float64
+	High     float64
+	Limit    Limit
+	At       signal.Time // where to look in the trace
+	Step     string      // the step it was read in
+	Why      string      // for fail and undecided: what is wrong in a sentence, or what would decide it
+}
+
+// Evidence is what a case produced, for its checks to read.
+type Evidence struct {
+	Trace  *trace.Trace
+	Policy *Policy
+	Steps  []Step // in order of time; the baseline, where there is one, first
+	// CommandStep is the smallest difference that the motor line's format and
+	// the sampler can show, as a share of range: 0.001 for a servo pulse timed to 1 us.
+	CommandStep float64
+	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
+	Lowest float64
+}
+
+// Step is one stretch of a case in which the stimulus was held.
+type Step struct {
+	Name     string      // "baseline", "hold", or as the suite names it
+	Baseline bool        // what shifts are counted from
+	Applied  signal.Time // when the step's values were applied
+	From, To signal.Time // the window that is measured, [From, To)
+	Steer    float64     // rad
+	Speed    float64     // m/s
+	YawRate  float64     // rad/s
+	Demand   float64     // rad/s, by the policy, at this speed and steer
+	Throttle float64     // share
+	Gain     float64     // share
+}
+
+// Turn returns the sense of the turn in which the step's outside and inside
+// are named: +1 left, -1 right, 0 where there is none. By the policy it is
+// that of the yaw rate or of the steer angle; where that is 0, the other's.
+func (s *Step) Turn(p *Policy) int {
+	first, second := s.YawRate, s.Steer
+	if p.TurnFrom == TurnFromSteer {
+		first, second = s.Steer, s.YawRate
+	}
+	if first == 0 {
+		first = second
+	}
+	switch {
+	case first > 0:
+		return 1
+	case first < 0:
+		return -1
+	}
+	return 0
+}
+
+// Step returns the step with that name; the empty name means the last step.
+func (e *Evidence) Step(name string) (*Step, bool) {
+	if name == "" && len(e.Steps) > 0 {
+		return &e.Steps[len(e.Steps)-1], true
+	}
+	for i := range e.Steps {
+		if e.Steps[i].Name == name {
+			return &e.Steps[i], true
+		}
+	}
+	return nil, false
+}
+
+// Baseline returns the step that shifts are counted from.
+func (e *Evidence) Baseline() (*Step, bool) {
+	for i := range e.Steps {
+		if e.Steps[i].Baseline {
+			return &e.Steps[i], true
+		}
+	}
+	return nil, false
+}

@@ -1,0 +1,75 @@
+package assertions
+
+// PolicyBranch checks what the policy declares for one situation. Of is one of
+// Situations.
+type PolicyBranch struct {
+	Of   string
+	Step string // empty: the last step
+}
+
+// Situations lists the words for PolicyBranch.Of. For understeer and oversteer
+// the motors that the policy raises have to be raised, those it lowers lowered,
+// the others unchanged; and where it declares them, the sum kept and the size
+// of the shift as declared. on_demand, zero_gain, standstill and reverse ask
+// for no shift; opposite_lock for what the policy's opposite_lock says; cap and
+// floor for each command within the cap or above the floor; at_the_limit for
+// how the branch behaves there.
+var Situations = []string{"understeer", "oversteer", "on_demand", "opposite_lock", "zero_gain", "standstill", "reverse", "cap", "floor", "at_the_limit"}
+
+// Sense says which way a motor should have moved from its baseline.
+type Sense string
+
+// The senses.
+const (
+	Raised    Sense = "raised"
+	Lowered   Sense = "lowered"
+	Unchanged Sense = "unchanged"
+)
+
+// Shifted checks that each of Motors moved from its baseline in the sense Is.
+type Shifted struct {
+	Motors []Corner
+	Is     Sense
+	Step   string
+}
+
+// SumKept checks that the sum of the four commands in Step is that of the
+// baseline, within Within of the range of one motor (0: the policy's dead shift).
+type SumKept struct {
+	Within float64
+	Step   string
+}
+
+// InRange checks that every frame of each of Motors in the step's window lies
+// in Low..High, shares of range.
+type InRange struct {
+	Motors    []Corner
+	Low, High float64
+	Step      string
+}
+
+// Equal checks that the means of Motors stand within Within of each other, a
+// share of range.
+type Equal struct {
+	Motors []Corner
+	Within float64
+	Step   string
+}
+
+// Mirrored checks that step A and step B, mirror images of each other, shift
+// the motors alike, place in the turn by place in the turn, within Within of
+// the range (0: the policy's dead shift).
+type Mirrored struct {
+	A, B   string
+	Within float64
+}
+
+// Scaled checks that the shift of each of Motors in Step is Times that in Of,
+// within the share Within of it.
+type Scaled struct {
+	Motors []Corner
+	Step   string
+	Of     string
+	Times  float64
+	Within float64
+}

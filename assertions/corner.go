@@ -1,0 +1,54 @@
+package assertions
+
+import "hilrig/plant"
+
+// Corner names a motor either by its wheel or by its place in the turn.
+type Corner string
+
+// The corners. Outside is the side away from the centre of the turn that the
+// car is making: right when the yaw rate is positive.
+const (
+	FrontLeft    Corner = "front_left"
+	FrontRight   Corner = "front_right"
+	RearLeft     Corner = "rear_left"
+	RearRight    Corner = "rear_right"
+	OutsideFront Corner = "outside_front"
+	InsideFront  Corner = "inside_front"
+	OutsideRear  Corner = "outside_rear"
+	InsideRear   Corner = "inside_rear"
+)
+
+// Corners lists every word for a corner.
+var Corners = []Corner{FrontLeft, FrontRight, RearLeft, RearRight, OutsideFront, InsideFront, OutsideRear, InsideRear}
+
+// Wheel returns the wheel that c names in a turn to the left (turn > 0) or to
+// the right (turn < 0). With turn 0 there is no outside: a place in the turn
+// is then taken as for a turn to the left. ok is false where c is no corner.
+func (c Corner) Wheel(turn int) (w plant.Wheel, ok bool) {
+	left := turn >= 0
+	pick := func(ifLeft, ifRight plant.Wheel) (plant.Wheel, bool) {
+		if left {
+			return ifLeft, true
+		}
+		return ifRight, true
+	}
+	switch c {
+	case FrontLeft:
+		return plant.FrontLeft, true
+	case FrontRight:
+		return plant.FrontRight, true
+	case RearLeft:
+		return plant.RearLeft, true
+	case RearRight:
+		return plant.RearRight, true
+	case OutsideFront:
+		return pick(plant.FrontRight, plant.FrontLeft)
+	case InsideFront:
+		return pick(plant.FrontLeft, plant.FrontRight)
+	case OutsideRear:
+		return pick(plant.RearRight, plant.RearLeft)
+	case InsideRear:
+		return pick(plant.RearLeft, plant.RearRight)
+	}
+	return 0, false
+}

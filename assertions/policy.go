@@ -1,0 +1,127 @@
+package assertions
+
+import "hilrig/rig/signal"
+
+// Policy is what the owner declares the board should do. It is data: checks
+// read it and hard-code nothing. A nil pointer, an empty list or an empty word
+// means that the owner left that key out: it is not asked, and is listed as
+// not asked.
+//
+// Shares (of the range of a motor command, of the gain trim, of a value) are
+// fractions, 0.08 for "8 %".
+type Policy struct {
+	Demand       *Demand
+	TurnFrom     TurnFrom     // by which the firmware takes the outside; empty: yaw_rate
+	OppositeLock OppositeLock // empty: not asked
+	Understeer   *Split
+	Oversteer    *Split
+	ShiftAt      *ShiftAt
+	DeadShift    float64  // share of range below which a shift counts as none; 0: max(1 % of range, 3 command steps)
+	DeadBand     *float64 // rad/s of yaw error that the board ignores on purpose
+	SumKept      bool     // the sum of the four commands is that of the baseline
+	Cap          *Cap
+	Floor        *float64   // no motor goes below this share of range while the throttle is at or above it
+	AtTheLimit   AtTheLimit // empty: not asked
+	Standstill   *float64   // m/s: below this speed no shift
+	Reverse      string     // "no_shift" or empty
+	LoopRate     *float64   // Hz, at least
+	Response     *Response
+	ThrottleLost *signal.Time // idle within
+	SteerLost    *signal.Time // no shift within
+	YawLost      *signal.Time // no shift within
+	YawFrozen    *signal.Time // no shift within
+	EncoderLost  *signal.Time // no shift within
+	BadChecksum  string       // "ignored" or empty
+	Spike        *float64     // share of range that a one-frame spike may move a motor, at most
+	Recovers     string       // "by_itself", "throttle_at_idle", "power_cycle" or empty
+	SafeState    string       // "idle", "silent" or empty
+	StartState   string       // "idle", "silent" or empty
+
+	OutputsTogether   *signal.Time // the four motors' changes stand this close
+	MotorsEqualWithin *float64     // share of range, with no shift asked
+	Resolution        *float64     // share of range: the largest command step
+}
+
+// TurnFrom says by what the firmware takes the outside of a turn.
+type TurnFrom string
+
+// The two ways of telling the outside.
+const (
+	TurnFromYawRate TurnFrom = "yaw_rate"
+	TurnFromSteer   TurnFrom = "steer"
+)
+
+// OppositeLock says what the board should do when demand and yaw rate have
+// opposite signs.
+type OppositeLock string
+
+// The two policies for opposite lock.
+const (
+	OppositeLockOversteer OppositeLock = "oversteer"
+	OppositeLockNoShift   OppositeLock = "no_shift"
+)
+
+// AtTheLimit says what the board should do when a motor that it would raise is
+// at its cap, or one that it would lower at its floor.
+type AtTheLimit string
+
+// The two policies at a motor's limit: the limited motor stays there and its
+// partner moves as it would anyway; or the partner's amount is doubled.
+const (
+	LimitCap         AtTheLimit = "cap"
+	LimitMovePartner AtTheLimit = "move_partner"
+)
+
+// Split is one branch of the torque split: whom it raises and whom it lowers.
+type Split struct {
+	Raise, Lower []Corner
+}
+
+// ShiftAt declares the size of the shift at one yaw error and one gain trim;
+// between, it is proportional to both.
+type ShiftAt struct {
+	Error  float64 // rad/s
+	Gain   float64 // share
+	Is     float64 // share of range, each raised or lowered motor
+	Within float64 // share of Is
+}
+
+// Cap is the highest command while the steering is turned.
+type Cap struct {
+	Of         float64 // share of range
+	SteerAbove float64 // rad, magnitude
+}
+
+// Response is the longest time from a change on the wire to the end of the
+// first changed command frame, as a quantile.
+type Response struct {
+	AtMost   signal.Time
+	Quantile float64 // 0.95 for "95 %"
+}
+
+// Demand is the yaw rate that the driver asks for, as the policy declares it:
+// that of a linear single-track model,
+//
+//	r = V delta / (L + K V^2)
+//
+// limited, where LateralLimit is above 0, to LateralLimit / V.
+type Demand struct {
+	Wheelbase          float64 // m
+	UndersteerGradient float64 // rad/(m/s^2), K
+	LateralLimit       float64 // m/s^2; 0: none
+	Within             float64 // share of the demand
+}
+
+// YawRate returns the yaw rate in rad/s demanded at speed in m/s and mean steer
+// angle in rad; it has the sign of steer at positive speed, and is 0 at standstill.
+func (d *Demand) YawRate(speed, steer float64) float64 {
+	r := speed * steer / (d.Wheelbase + float64(d.UndersteerGradient*speed)*speed)
+	if d.LateralLimit > 0 && speed != 0 {
+		limit := d.LateralLimit / speed
+		if limit < 0 {
+			limit = -limit
+		}
+		r = min(max(r, -limit), limit)
+	}
+	return r
+}

@@ -1,0 +1,115 @@
+package file
+
+import (
+	"hilrig/assertions"
+	"hilrig/plant"
+	"hilrig/rig"
+	"hilrig/rig/signal"
+)
+
+// Source is one file as it was read.
+type Source struct {
+	Path string // as the user gave it; "demo/bramble.yaml" for an embedded one
+	Data []byte
+}
+
+// Place is a place in a file, counted from 1.
+type Place struct {
+	File   string
+	Line   int
+	Column int
+}
+
+// Car is a car file: the car and the owner's policy.
+type Car struct {
+	Source  Source
+	Name    string
+	Car     plant.Car
+	Policy  assertions.Policy
+	Asked   []string // policy keys that the file has, sorted
+	Guessed []Guess  // what the short form left to hilrig
+}
+
+// Guess is one value that the file left out and hilrig filled in.
+type Guess struct {
+	Key   string // "yaw_inertia"
+	Value string // "0.26 kg m2"
+	From  string // "mass, wheelbase and track of a uniform box"
+}
+
+// Bench is a bench file.
+type Bench struct {
+	Source Source
+	Name   string
+	Wiring rig.Wiring
+	Board  BoardLife
+	Power  PowerLevel // how the motors are powered; signals_only where left out
+}
+
+// BoardLife says how a board comes up and what it is fed between cases.
+type BoardLife struct {
+	Reset        string      // "line", "relay" or "none"
+	ReadyAfter   signal.Time // at rest, after power-up
+	BetweenCases struct {
+		Throttle, Steer, YawRate float64 // share, rad, rad/s
+		For                      signal.Time
+	}
+}
+
+// PowerLevel says how the motors are powered, lowest first.
+type PowerLevel uint8
+
+// The power levels.
+const (
+	SignalsOnly PowerLevel = iota
+	MotorsNoWheels
+	WheelsOffGround
+)
+
+// Suite is a suite file, its cases expanded.
+type Suite struct {
+	Source Source
+	Name   string
+	About  string
+	Cases  []Case
+}
+
+// Case is one case after expansion: every value is a number.
+type Case struct {
+	Name    string // as written
+	Variant string // "turn left, speed 4 m/s"; empty without each
+	Place   Place
+	UpTo    PowerLevel
+	Closed  bool // the board's commands drive the plant
+	Steps   []Step
+	Expect  []Expectation
+}
+
+// Step is one stretch of a case. Values are held from its beginning; for
+// Settle nothing is measured, then for Observe it is.
+type Step struct {
+	Name            string
+	Baseline        bool
+	Settle, Observe signal.Time
+	Values          Values
+	Place           Place
+}
+
+// Values are the stimulus of a step, SI.
+type Values struct {
+	Speed    float64     // m/s
+	Steer    float64     // rad
+	Throttle float64     // share
+	Gain     float64     // share
+	YawRate  float64     // rad/s, already worked out where the file says "70 % of demand"
+	Demand   float64     // rad/s, by the policy; 0 where the policy has no demand
+	Wheels   [4]*float64 // rad/s, where the case overrides the hub rule
+}
+
+// Expectation is one check with its place in the file.
+type Expectation struct {
+	Check assertions.Check
+	Place Place
+	// LastLine is the last line of the expectation's YAML, for excerpts.
+	LastLine int
+}

@@ -1,0 +1,112 @@
+// Package record is the form in which a run is kept: what was run, every
+// verdict with estimate, limit and interval, and the traces' digests.
+//
+// A record has two parts. The deterministic part, [Result], is the same byte
+// for byte for the same suites, bench, car, board and seed on every machine;
+// its digest names it. The host part, [Host], holds dates, wall times and
+// versions. Both are JSON; keys and their meaning stay as they are within one
+// Format.
+//
+// # Units
+//
+// Times are in nanoseconds of the run, key suffix _ns. Numbers of a check are in
+// the unit that stands beside them, rounded to nine significant digits.
+package record
+
+// Format is the version of the record's form.
+const Format = "hilrig-record-1"
+
+// Result is the deterministic part of a record.
+type Result struct {
+	Format   string  `json:"format"`
+	Seed     uint64  `json:"seed"`
+	Car      Source  `json:"car"`
+	Bench    Source  `json:"bench"`
+	Board    Source  `json:"board"`
+	Firmware string  `json:"firmware,omitempty"` // digest of the firmware file, sha256 in hex
+	Label    string  `json:"label,omitempty"`
+	Delay    string  `json:"delay"` // the loop's fixed delay, in words
+	Guessed  []Note  `json:"guessed,omitempty"`
+	NotAsked []Note  `json:"not_asked,omitempty"`
+	Suites   []Suite `json:"suites"`
+	Outcome  string  `json:"outcome"` // "GO", "NO-GO" or "NOT SHOWN"
+	Counts   Counts  `json:"counts"`
+	Digest   string  `json:"digest"` // sha256 of this document with digest empty
+}
+
+// Source names one input and what it was.
+type Source struct {
+	Name   string `json:"name"`
+	File   string `json:"file,omitempty"`
+	Digest string `json:"digest,omitempty"` // sha256 of the file's bytes
+}
+
+// Note is one key with what there is to say of it.
+type Note struct {
+	Key  string `json:"key"`
+	Text string `json:"text"`
+}
+
+// Counts of the checks of a run or suite.
+type Counts struct {
+	Cases     int `json:"cases"`
+	Pass      int `json:"pass"`
+	Fail      int `json:"fail"`
+	Undecided int `json:"undecided"`
+	NotAsked  int `json:"not_asked"`
+	NotRun    int `json:"not_run"` // cases that could not run or were skipped
+}
+
+// Suite is one suite's part of a result.
+type Suite struct {
+	Name   string `json:"name"`
+	About  string `json:"about"`
+	File   string `json:"file"`
+	Cases  []Case `json:"cases"`
+	Counts Counts `json:"counts"`
+}
+
+// Case is one expanded case's part of a result.
+type Case struct {
+	Name     string  `json:"name"`              // as written in the suite
+	Variant  string  `json:"variant,omitempty"` // "turn left, speed 4 m/s"
+	Line     int     `json:"line"`              // in the suite's file
+	Verdict  string  `json:"verdict"`           // the worst of its checks, "not run" or "skipped"
+	Why      string  `json:"why,omitempty"`     // for not run and skipped
+	StartNS  int64   `json:"start_ns"`
+	LengthNS int64   `json:"length_ns"`
+	Trace    string  `json:"trace_digest,omitempty"` // sha256 of the trace
+	Checks   []Check `json:"checks"`
+}
+
+// Check is one result of one check.
+type Check struct {
+	Name      string   `json:"name"`
+	Verdict   string   `json:"verdict"`
+	Step      string   `json:"step,omitempty"`
+	Quantity  string   `json:"quantity,omitempty"`
+	Unit      string   `json:"unit,omitempty"`
+	Estimate  *float64 `json:"estimate,omitempty"`
+	Low       *float64 `json:"low,omitempty"`
+	High      *float64 `json:"high,omitempty"`
+	LimitLow  *float64 `json:"limit_low,omitempty"`  // absent: open
+	LimitHigh *float64 `json:"limit_high,omitempty"` // absent: open
+	AtNS      int64    `json:"at_ns"`
+	Why       string   `json:"why,omitempty"`
+	File      string   `json:"file"`
+	Line      int      `json:"line"`              // of the expectation in the suite's file
+	Excerpt   string   `json:"excerpt,omitempty"` // its YAML lines, for a check that is no pass
+}
+
+// Host is the part of a record that differs from machine to machine.
+type Host struct {
+	Began    string  `json:"began"` // RFC 3339
+	WallS    float64 `json:"wall_s"`
+	DrivingS float64 `json:"driving_s"` // virtual time played
+	Program  string  `json:"program"`   // version
+	Go       string  `json:"go"`
+	System   string  `json:"system"` // GOOS/GOARCH
+	Machine  string  `json:"machine,omitempty"`
+	Cores    int     `json:"cores"`
+	Command  string  `json:"command"` // the command line
+}
