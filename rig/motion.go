@@ -1,0 +1,74 @@
+package rig
+
+import (
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// hub works out the wheel speeds of a held speed, yaw rate and steer angle, and
+// remembers the last: the rule has a sine in it and holds are long.
+type hub struct {
+	car                   plant.Car
+	speed, yawRate, steer float64
+	rates                 [4]float64
+	edges                 [4][]signal.Edge
+}
+
+func newHub(car plant.Car) hub { return hub{car: car} }
+
+// wheels returns the wheels' rates in rad/s.
+func (h *hub) wheels(speed, yawRate, steer float64) *[4]float64 {
+	if speed != h.speed || yawRate != h.yawRate || steer != h.steer {
+		h.speed, h.yawRate, h.steer = speed, yawRate, steer
+		h.rates = h.car.HubSpeeds(speed, yawRate, steer)
+		for i := range h.rates {
+			h.rates[i] /= h.car.WheelRadius
+		}
+	}
+	return &h.rates
+}
+
+// hold fills the wheel speeds of a tick in open loop: by the hub rule, or as
+// the program overrides them.
+func (r *Rig) hold(p *stimulus.Program, at signal.Time) {
+	rates := r.hub.wheels(r.values[trace.Speed], r.values[trace.YawRate], r.values[trace.Steer])
+	for i, w := range rates {
+		r.values[int(trace.WheelFrontLeft)+i] = w
+		if p.Wheels[i] != nil {
+			r.values[int(trace.WheelFrontLeft)+i] = p.Wheels[i].At(at)
+		}
+	}
+	for c := trace.LateralSpeed; c < trace.Channels; c++ {
+		r.values[c] = 0
+	}
+}
+
+// release hands the car over to the plant, from the values held so far.
+func (r *Rig) release() {
+	rates := r.hub.wheels(r.values[trace.Speed], r.values[trace.YawRate], r.values[trace.Steer])
+	r.model.Reset(plant.State{
+		Vx:      r.values[trace.Speed],
+		YawRate: r.values[trace.YawRate],
+		Steer:   r.values[trace.Steer],
+		Wheel:   *rates,
+	})
+}
+
+// step steps the plant by one tick under the board's commands and fills the
+// tick's values from it.
+func (r *Rig) step() {
+	r.model.Step(plant.Input{Steer: r.values[trace.Steer], Command: r.command}, r.tick.Seconds())
+	s := r.model.State()
+	r.values[trace.Speed] = s.Vx
+	r.values[trace.YawRate] = s.YawRate
+	for i, w := range s.Wheel {
+		r.values[int(trace.WheelFrontLeft)+i] = w
+	}
+	r.values[trace.LateralSpeed] = s.Vy
+	r.values[trace.Heading] = s.Heading
+	r.values[trace.PositionX] = s.X
+	r.values[trace.PositionY] = s.Y
+	r.values[trace.LongitudinalAccel], r.values[trace.LateralAccel] = r.model.Acceleration()
+}

@@ -1,0 +1,301 @@
+// Package rig is the loop that plays a car to a board: it steps the plant,
+// turns its values to edges and frames, hands them to a [Bench], takes the
+// edges that the bench captured, decodes them to motor commands, feeds those
+// to the plant and appends all of it to a trace.
+//
+// A [Wiring] declares every wire between the rig and one board. A [Bench] is
+// those wires, simulated or real; the loop does not know which, nor whether
+// time is virtual. A [Rig] is the loop over one bench: [Rig.Play] plays one
+// program, from where the last one ended, with no gap on the wires.
+//
+// # Units and signs
+//
+// SI units, ISO 8855 axes: x forward, y left, z up.
+//
+// # Time
+//
+// One tick is Wiring.Tick, 1 ms by default. The delay through the loop is the
+// same on every bench: the edges of tick n are computed during tick n-1 from
+// the commands that were complete by the end of tick n-2. [Delay] says so in words.
+package rig
+
+import (
+	"context"
+	"fmt"
+
+	"hilrig/plant"
+	"hilrig/plant/portable"
+	"hilrig/rig/decode"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+	"hilrig/stimulus/wire"
+)
+
+// Delay is the loop's fixed delay in words, for records.
+const Delay = "two ticks: the edges of tick n are computed during tick n-1 from the commands complete by the end of tick n-2"
+
+// Settings of a [Rig].
+type Settings struct {
+	Wiring Wiring
+	Car    plant.Car
+	Seed   uint64 // of the sensors' noise and of every phase
+}
+
+// Rig plays programs into one bench. It is used by one goroutine.
+type Rig struct {
+	bench   Bench
+	tick    signal.Time
+	car     plant.Car
+	model   *plant.Model
+	draw    portable.Noise // phases and rests
+	hub     hub
+	encoder [4]*wire.QuadratureEncoder
+	pulse   [3]*receiver
+	message []message
+	motor   [4]decoder
+	motorOf []int8 // by line: the motor that it carries, or -1
+
+	next    signal.Time // start of the tick that is computed next
+	command [4]float64  // newest complete motor commands
+	values  [trace.Channels]float64
+
+	spare   trace.Trace // where programs go that nobody reads
+	streams [][]signal.Edge
+	edges   []signal.Edge
+	taken   []signal.Edge
+}
+
+// decoder turns one line's edges to command frames.
+type decoder interface {
+	Edge(e signal.Edge, out *trace.Output)
+	Until(t signal.Time, out *trace.Output)
+}
+
+// New returns a rig over bench, whose layout has to be that of the wiring. The
+// error names the wire that the wiring declares wrongly.
+func New(bench Bench, s Settings) (*Rig, error) {
+	if s.Wiring.Tick == 0 {
+		s.Wiring.Tick = signal.Millisecond
+	}
+	model, err := plant.New(s.Car)
+	if err != nil {
+		return nil, err
+	}
+	r := &Rig{
+		bench: bench,
+		tick:  s.Wiring.Tick,
+		car:   s.Car,
+		model: model,
+		draw:  portable.NewNoise(s.Seed, "phases"),
+		hub:   newHub(s.Car),
+	}
+	if err := r.wire(s); err != nil {
+		return nil, err
+	}
+	now := bench.Now()
+	r.next = (now/r.tick + 1) * r.tick
+	return r, nil
+}
+
+// wire makes an encoder for each driven wire and a decoder for each captured one.
+func (r *Rig) wire(s Settings) error {
+	layout := r.bench.Layout()
+	var missing error
+	line := func(name string) signal.Line {
+		l, ok := layout.Line(name)
+		if !ok && missing == nil {
+			missing = fmt.Errorf("the bench has no line %q that the wiring declares", name)
+		}
+		return l
+	}
+	r.motorOf = make([]int8, len(layout.Lines))
+	for i := range r.motorOf {
+		r.motorOf[i] = -1
+	}
+	for i, wheel := range plant.Wheels {
+		name := wheel.String()
+		var index signal.Line
+		if s.Wiring.Encoders[i].Index {
+			index = line(name + "_index")
+		}
+		var err error
+		r.encoder[i], err = wire.NewQuadrature(s.Wiring.Encoders[i], line(name+"_a"), line(name+"_b"), index)
+		if err != nil {
+			return fmt.Errorf("encoder of %s: %w", name, err)
+		}
+		m, err := decode.NewServo(s.Wiring.Motors[i])
+		if err != nil {
+			return fmt.Errorf("motor %s: %w", name, err)
+		}
+		r.motor[i] = m
+		r.motorOf[line("motor_"+name)] = int8(i)
+	}
+	if err := r.wireReceiver(s.Wiring, line); err != nil {
+		return err
+	}
+	if missing != nil {
+		return missing
+	}
+	r.streams = make([][]signal.Edge, 0, len(r.encoder)+len(r.pulse))
+	return r.wireSerial(s, layout)
+}
+
+func (r *Rig) wireReceiver(w Wiring, line func(string) signal.Line) error {
+	for i, p := range []struct {
+		name    string
+		pulse   wire.Pulse
+		channel trace.Channel
+		sent    trace.SentTo
+	}{
+		{"steer", w.Steer, trace.Steer, trace.SentSteer},
+		{"throttle", w.Throttle, trace.Throttle, trace.SentThrottle},
+		{"gain", w.Gain, trace.Gain, trace.SentGain},
+	} {
+		e, err := wire.NewPulses(p.pulse, line(p.name), r.phase(p.pulse.Frame))
+		if err != nil {
+			return fmt.Errorf("receiver channel %s: %w", p.name, err)
+		}
+		r.pulse[i] = &receiver{encoder: e, channel: p.channel, sent: p.sent}
+	}
+	return nil
+}
+
+func (r *Rig) wireSerial(s Settings, layout signal.Layout) error {
+	for _, f := range s.Wiring.Frames {
+		m, err := newMessage(f, layout, s.Seed, r.phase(f.Period))
+		if err != nil {
+			return err
+		}
+		r.message = append(r.message, m)
+	}
+	return nil
+}
+
+// phase draws a time in [0, period), even over it.
+func (r *Rig) phase(period signal.Time) signal.Time {
+	if period <= 0 {
+		return 0
+	}
+	return signal.Time(r.draw.Uint64() % uint64(period))
+}
+
+// Now is the time since the run began.
+func (r *Rig) Now() signal.Time { return r.bench.Now() }
+
+// Restart power-cycles the board; see [Bench.Restart].
+func (r *Rig) Restart() error {
+	r.command = [4]float64{}
+	return r.bench.Restart()
+}
+
+// Rest plays v, held, for at least length and a drawn part of spread more, and
+// keeps nothing of it. It moves the phase between the rig's ticks and the
+// board's and sensors' periods.
+func (r *Rig) Rest(ctx context.Context, v stimulus.Values, length, spread signal.Time) error {
+	p := stimulus.Held(v, length+r.phase(spread+1))
+	return r.Play(ctx, p, nil)
+}
+
+// Play plays program p from the next tick on and fills tr, which it resets
+// first; tr may be nil. The bench goes on from where the last program left it.
+// The motor frames of the program's last two ticks are not yet in tr when Play
+// returns: end a program with a tail that nobody reads.
+// It stops at the end of a tick when ctx is done and returns ctx's error.
+func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) error {
+	if tr == nil {
+		tr = &r.spare
+	}
+	ticks := int((p.Length + r.tick - 1) / r.tick)
+	start := r.next
+	tr.Reset(start, r.tick, ticks)
+	done := ctx.Done()
+	released := false
+	for range ticks {
+		select {
+		case <-done:
+			return ctx.Err()
+		default:
+		}
+		if err := r.take(tr); err != nil {
+			return err
+		}
+		at := r.next - start
+		p.At(at, &r.values)
+		if p.Closed && at >= p.Release {
+			if !released {
+				r.release()
+				released = true
+			}
+			r.step()
+		} else {
+			r.hold(p, at)
+		}
+		r.log(tr)
+		if err := r.put(tr); err != nil {
+			return err
+		}
+		if err := r.bench.Wait(r.next); err != nil {
+			return err
+		}
+		r.next += r.tick
+	}
+	return nil
+}
+
+// take takes what the bench captured and decodes it.
+func (r *Rig) take(tr *trace.Trace) error {
+	var err error
+	r.taken, err = r.bench.Captured(r.taken[:0])
+	if err != nil {
+		return err
+	}
+	for _, e := range r.taken {
+		if int(e.Line) >= len(r.motorOf) || r.motorOf[e.Line] < 0 {
+			continue
+		}
+		m := r.motorOf[e.Line]
+		r.motor[m].Edge(e, &tr.Motor[m])
+	}
+	now := r.bench.Now()
+	for m := range r.motor {
+		r.motor[m].Until(now, &tr.Motor[m])
+		if f := tr.Motor[m].Frames; len(f) > 0 {
+			r.command[m] = f[len(f)-1].Value
+		}
+	}
+	return nil
+}
+
+// log appends the tick's values to the trace.
+func (r *Rig) log(tr *trace.Trace) {
+	for m, c := range r.command {
+		r.values[int(trace.MotorFrontLeft)+m] = c
+	}
+	for c := range r.values {
+		tr.Column[c] = append(tr.Column[c], r.values[c])
+	}
+}
+
+// put hands the tick that begins at r.next to the bench.
+func (r *Rig) put(tr *trace.Trace) error {
+	from, to := r.next, r.next+r.tick
+	r.streams = r.streams[:0]
+	for i, e := range r.encoder {
+		r.hub.edges[i] = e.Append(r.hub.edges[i][:0], from, to, r.values[int(trace.WheelFrontLeft)+i])
+		r.streams = append(r.streams, r.hub.edges[i])
+	}
+	for _, p := range r.pulse {
+		r.streams = append(r.streams, p.append(from, to, &r.values, tr))
+	}
+	r.edges = signal.Merge(r.edges[:0], r.streams)
+	if err := r.bench.Drive(r.edges, to); err != nil {
+		return err
+	}
+	for i := range r.message {
+		if err := r.message[i].send(r.bench, to, &r.values, tr); err != nil {
+			return err
+		}
+	}
+	return nil
+}

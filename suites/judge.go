@@ -1,0 +1,86 @@
+package suites
+
+import (
+	"hilrig/assertions"
+	"hilrig/rig"
+	"hilrig/suites/file"
+	"hilrig/suites/record"
+)
+
+// blank returns the result of a run in which nothing has been played yet, in
+// plan order.
+func (s *Setup) blank() *record.Result {
+	r := &record.Result{
+		Format: record.Format,
+		Seed:   s.Seed,
+		Car:    source(s.Car.Name, s.Car.Source),
+		Bench:  source(s.Bench.Name, s.Bench.Source),
+		Board:  record.Source{Name: s.Board},
+		Delay:  rig.Delay,
+	}
+	for _, g := range s.Car.Guessed {
+		r.Guessed = append(r.Guessed, record.Note{Key: g.Key, Text: g.Value + ", guessed from " + g.From})
+	}
+	for _, suite := range s.Suites {
+		out := record.Suite{Name: suite.Name, About: suite.About, File: suite.Source.Path, Cases: make([]record.Case, len(suite.Cases))}
+		for i := range suite.Cases {
+			c := &suite.Cases[i]
+			out.Cases[i] = record.Case{Name: c.Name, Variant: c.Variant, Line: c.Place.Line, Verdict: "not run", Checks: []record.Check{}}
+		}
+		r.Suites = append(r.Suites, out)
+	}
+	return r
+}
+
+// judge holds every expectation of a case against its evidence.
+func judge(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.Case) {
+	var all []assertions.Result
+	for i := range c.Expect {
+		x := &c.Expect[i]
+		results := x.Check.Judge(e)
+		all = append(all, results...)
+		for j := range results {
+			out.Checks = append(out.Checks, check(suite, x, &results[j]))
+		}
+	}
+	out.Verdict = assertions.Worst(all).String()
+	if len(all) == 0 {
+		out.Verdict, out.Why = "not run", "the case expects nothing"
+	}
+}
+
+// check turns one result to its form in the record.
+func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.Check {
+	c := record.Check{
+		Name: r.Name, Verdict: r.Verdict.String(), Step: r.Step,
+		Quantity: r.Quantity, Unit: r.Unit,
+		AtNS: int64(r.At), Why: r.Why,
+		File: suite.Source.Path, Line: x.Place.Line,
+	}
+	if r.Verdict == assertions.NotAsked {
+		return c
+	}
+	c.Estimate, c.Low, c.High = record.Number(r.Estimate), record.Number(r.Low), record.Number(r.High)
+	c.LimitLow, c.LimitHigh = record.Number(r.Limit.Low), record.Number(r.Limit.High)
+	if r.Verdict != assertions.Pass {
+		c.Excerpt = suite.Source.Excerpt(x.Place.Line, x.LastLine)
+	}
+	return c
+}
+
+// noteNotAsked lists the policy keys that the car file leaves out.
+func (s *Setup) noteNotAsked(r *record.Result) {
+	asked := map[string]bool{}
+	for _, k := range s.Car.Asked {
+		asked[k] = true
+	}
+	for _, k := range file.PolicyKeys() {
+		if !asked[k] {
+			r.NotAsked = append(r.NotAsked, record.Note{Key: k, Text: "the policy leaves it out"})
+		}
+	}
+}
+
+func source(name string, s file.Source) record.Source {
+	return record.Source{Name: name, File: s.Path, Digest: s.Digest()}
+}

@@ -1,0 +1,106 @@
+// Package suites plans, runs and judges: the cases of suite files, on a bench,
+// against a board.
+//
+// [Load] reads a car, a bench and suites and reports every problem of every
+// file at once. [Setup.Run] plays them: each suite on a bench of its own, with
+// one power-up of the board and the bench's rest between cases, side by side
+// where the bench is simulated; and judges each case as it ends. [Setup.Play]
+// plays one hold by hand.
+//
+// # Determinism
+//
+// Everything that is drawn (phases, noise, rests) comes from the seed and the
+// names of suite and case. On a simulated bench the result is the same, byte
+// for byte, however many suites run side by side.
+package suites
+
+import (
+	"fmt"
+	"strings"
+
+	"hilrig/rig"
+	"hilrig/rig/board"
+	"hilrig/rig/signal"
+	"hilrig/suites/file"
+)
+
+// Files names what to run.
+type Files struct {
+	Car    file.Source
+	Bench  file.Source
+	Suites []file.Source
+	Board  string // "built-in" or "built-in:FAULT"; empty: "built-in"
+	Seed   uint64
+}
+
+// Setup is what was read and found right.
+type Setup struct {
+	Car      *file.Car
+	Bench    *file.Bench
+	Suites   []*file.Suite
+	Board    string
+	Seed     uint64
+	wiring   rig.Wiring
+	settings board.Settings
+}
+
+// Load reads all files. Its error is a file.Problems where files are wrong,
+// with the problems of all of them.
+func Load(f Files) (*Setup, error) {
+	s := &Setup{Board: f.Board, Seed: f.Seed}
+	if s.Board == "" {
+		s.Board = "built-in"
+	}
+	var problems file.Problems
+	keep := func(err error) error {
+		if p, ok := err.(file.Problems); ok {
+			problems = append(problems, p...)
+			return nil
+		}
+		return err
+	}
+	var err error
+	if s.settings, err = boardNamed(s.Board); err != nil {
+		return nil, err
+	}
+	if s.Car, err = file.ParseCar(f.Car); keep(err) != nil {
+		return nil, err
+	}
+	if s.Bench, err = file.ParseBench(f.Bench); keep(err) != nil {
+		return nil, err
+	}
+	for _, source := range f.Suites {
+		suite, err := file.ParseSuite(source, s.Car, s.Bench)
+		if keep(err) != nil {
+			return nil, err
+		}
+		s.Suites = append(s.Suites, suite)
+	}
+	if len(problems) > 0 {
+		return nil, problems
+	}
+	s.wiring, err = file.Complete(s.Bench, s.Car)
+	return s, err
+}
+
+// boardNamed returns the settings of the built-in board, with a seeded fault
+// where the name has one.
+func boardNamed(name string) (board.Settings, error) {
+	kind, fault, seeded := strings.Cut(name, ":")
+	if kind != "built-in" {
+		return board.Settings{}, fmt.Errorf("board %q is not known; use built-in or built-in:FAULT (hilrig faults --list)", name)
+	}
+	s := board.Bramble()
+	if !seeded {
+		return s, nil
+	}
+	return board.WithFault(s, fault)
+}
+
+// rest returns how long and at what values the bench rests between cases.
+func (s *Setup) rest() (length signal.Time) {
+	if length = s.Bench.Board.BetweenCases.For; length == 0 {
+		length = signal.Second
+	}
+	return length
+}
