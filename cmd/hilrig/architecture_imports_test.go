@@ -1,0 +1,206 @@
+package main_test
+
+import (
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// house lists the folders of packages from the roof to the ground. A package
+// imports only what stands in a row below its own. Folders of one row do not
+// know each other.
+var house = [][]string{
+	{"cmd/hilrig"},
+	{"suites"},
+	{"suites/standard", "suites/demo", "suites/report"},
+	{"suites/record"},
+	{"suites/file"},
+	{"assertions"},
+	{"assertions/measure"},
+	{"rig/benchtest"},
+	{"rig/simulated", "rig/raspberry"},
+	{"rig"},
+	{"rig/board", "rig/decode", "rig/trace", "stimulus"},
+	{"stimulus/wire"},
+	{"plant"},
+	{"plant/portable"},
+	{"rig/signal"},
+}
+
+// arrow forbids the packages in from to import any of to, and says why.
+type arrow struct {
+	from   []string // folders, with all below them
+	except []string // folders below from that may
+	to     []string // import paths, with all below them
+	reason string
+}
+
+var forbidden = []arrow{
+	{
+		from:   []string{"plant", "stimulus", "assertions", "suites/file"},
+		to:     []string{"os", "io/ioutil", "syscall", "golang.org/x/sys", "golang.org/x/term", "path/filepath", "log"},
+		reason: "it works on values it is given, so that a test needs no machine around it",
+	},
+	{
+		from:   []string{"plant", "stimulus", "assertions", "suites/file"},
+		to:     []string{"time", "context"},
+		reason: "it has no clock: state, input and step come from the caller, so that a run repeats to the bit",
+	},
+	{
+		from:   []string{"plant", "stimulus", "assertions", "suites/file"},
+		to:     []string{"net", "periph.io"},
+		reason: "it knows neither network nor pins: a bench does",
+	},
+	{
+		from:   []string{"rig/signal", "rig/decode", "rig/trace"},
+		to:     []string{"os", "time", "net", "syscall", "golang.org/x/sys", "periph.io"},
+		reason: "wires in virtual and in real time are the same to it",
+	},
+	{
+		from:   []string{"rig/simulated"},
+		to:     []string{"time", "net", "syscall", "golang.org/x/sys", "periph.io"},
+		reason: "its time is virtual: a look at a clock would make runs differ",
+	},
+	{
+		from:   []string{"rig/board"},
+		to:     []string{"hilrig/rig/decode"},
+		reason: "a board that wrote its pulses with the decoder's own code would share its mistakes",
+	},
+	{
+		from:   []string{"rig/board"},
+		to:     []string{"hilrig/stimulus"},
+		reason: "a board that read its sensors with the encoder's own pulse or checksum code would share its mistakes",
+	},
+	{
+		from:   []string{"rig/board"},
+		to:     []string{"hilrig/plant", "hilrig/rig/trace", "hilrig/assertions", "hilrig/suites"},
+		reason: "a board knows its wires and nothing of the rig's idea of the car",
+	},
+	{
+		from:   []string{"rig/simulated", "rig/raspberry"},
+		to:     []string{"hilrig/plant", "hilrig/stimulus", "hilrig/rig/decode", "hilrig/rig/trace"},
+		reason: "a bench carries edges and bytes; what they mean is the loop's affair",
+	},
+	{
+		from:   []string{"assertions"},
+		to:     []string{"hilrig/stimulus", "hilrig/rig/simulated", "hilrig/rig/raspberry", "hilrig/rig/board"},
+		reason: "a check judges a trace, whatever made it",
+	},
+	{
+		from:   []string{"rig/signal"},
+		to:     []string{module},
+		reason: "the vocabulary of wires stands on nothing",
+	},
+	{
+		from:   []string{"plant", "stimulus", "rig"},
+		to:     []string{"gonum.org", "math/cmplx"},
+		reason: "its kernels give other bits on other architectures, and this stands on the way to a trace",
+	},
+	{
+		from:   []string{"cmd", "suites", "assertions", "rig", "stimulus", "plant"},
+		to:     []string{"math/rand"},
+		reason: "its generators may change between Go releases; plant/portable has the project's own noise",
+	},
+	{
+		from:   []string{"suites", "assertions", "rig", "stimulus", "plant"},
+		to:     []string{"github.com/spf13/cobra", "hilrig/cmd"},
+		reason: "the command line is one user of the packages, not their master",
+	},
+	{
+		from:   []string{"cmd", "suites", "assertions", "rig", "stimulus", "plant"},
+		except: []string{"suites/file"},
+		to:     []string{"github.com/goccy/go-yaml"},
+		reason: "the written form of cars, benches and suites is suites/file's secret",
+	},
+}
+
+func TestNoPackageImportsWhatIsForbiddenToIt(t *testing.T) {
+	set, files := goFiles(t)
+	for _, f := range files {
+		if f.test {
+			continue // a test may hold its package against any other
+		}
+		for _, spec := range f.syntax.Imports {
+			path := strings.Trim(spec.Path.Value, "`\"")
+			for _, a := range forbidden {
+				if under(f.folder, a.from...) && !under(f.folder, a.except...) && hits(path, a.to) {
+					t.Errorf("%s: %s imports %s, and may not: %s", position(set, spec.Pos()), f.folder, path, a.reason)
+				}
+			}
+		}
+	}
+}
+
+// hits is [under] for import paths, but keeps math/rand/v2 apart from its elder.
+func hits(path string, to []string) bool {
+	return path != "math/rand/v2" && under(path, to...)
+}
+
+func TestAPackageImportsOnlyWhatStandsUnderIt(t *testing.T) {
+	row := map[string]int{}
+	for i, folders := range house {
+		for _, folder := range folders {
+			row[folder] = i
+		}
+	}
+	set, files := goFiles(t)
+	for _, f := range files {
+		if f.test {
+			continue
+		}
+		from, ok := rowOf(row, f.folder)
+		if !assert.True(t, ok, "%s: %s has no place in the house; give it one in this test and in DEVELOPERS.md", f.path, f.folder) {
+			continue
+		}
+		for _, spec := range f.syntax.Imports {
+			target, own := strings.CutPrefix(strings.Trim(spec.Path.Value, "`\""), module+"/")
+			if !own || homeOf(row, target) == homeOf(row, f.folder) {
+				continue
+			}
+			to, ok := rowOf(row, target)
+			assert.True(t, ok && to > from, "%s: %s imports %s, which does not stand under it", position(set, spec.Pos()), f.folder, target)
+		}
+	}
+}
+
+// homeOf returns the nearest folder with a place in the house that holds
+// folder, so that suites/file/x lives with suites/file. "" where there is none.
+func homeOf(row map[string]int, folder string) string {
+	homes := slices.SortedFunc(maps.Keys(row), func(a, b string) int { return len(b) - len(a) })
+	for _, home := range homes {
+		if under(folder, home) {
+			return home
+		}
+	}
+	return ""
+}
+
+func rowOf(row map[string]int, folder string) (int, bool) {
+	i, ok := row[homeOf(row, folder)]
+	return i, ok
+}
+
+// The rules above fail nobody when they name folders that do not exist.
+func TestTheHouseIsTheOneThatStands(t *testing.T) {
+	_, files := goFiles(t)
+	stands := map[string]bool{}
+	for _, f := range files {
+		stands[f.folder] = true
+	}
+	for _, folders := range house {
+		for _, folder := range folders {
+			assert.True(t, stands[folder], "%s has a place in the house and no Go file", folder)
+		}
+	}
+	for _, a := range forbidden {
+		require.NotEmpty(t, a.reason)
+		for _, from := range a.from {
+			assert.True(t, slices.ContainsFunc(slices.Collect(maps.Keys(stands)), func(folder string) bool { return under(folder, from) }),
+				"the rule %q speaks of %s, which does not exist", a.reason, from)
+		}
+	}
+}

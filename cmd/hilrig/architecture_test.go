@@ -1,0 +1,133 @@
+package main_test
+
+import (
+	"errors"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/require"
+)
+
+// module is the module's path, and the prefix of its packages' import paths.
+const module = "hilrig"
+
+// repository is the folder that holds go.mod, as seen from this package.
+const repository = "../.."
+
+// goFile is one parsed Go file of the repository, whatever its build tags.
+type goFile struct {
+	path   string // from the top of the repository, with slashes
+	folder string // the package's folder, "." for the top
+	test   bool
+	syntax *ast.File
+	lines  int
+}
+
+// goFiles parses every Go file of the repository, comments included. It reads
+// the files itself, so that a cached test result goes stale when one changes.
+func goFiles(t *testing.T) (*token.FileSet, []goFile) {
+	t.Helper()
+	set := token.NewFileSet()
+	var files []goFile
+	for _, name := range repositoryFiles(t) {
+		if path.Ext(name) != ".go" || inTestdata(name) {
+			continue
+		}
+		source, err := os.ReadFile(filepath.Join(repository, name))
+		require.NoError(t, err)
+		syntax, err := parser.ParseFile(set, name, source, parser.ParseComments|parser.SkipObjectResolution)
+		require.NoError(t, err)
+		files = append(files, goFile{
+			path:   name,
+			folder: path.Dir(name),
+			test:   strings.HasSuffix(name, "_test.go"),
+			syntax: syntax,
+			lines:  strings.Count(string(source), "\n"),
+		})
+	}
+	require.NotEmpty(t, files, "no Go files found under %s", repository)
+	return set, files
+}
+
+// repositoryFiles lists the files that belong to the repository, in order:
+// those that git tracks or would track, or, where this is not a checkout, all.
+func repositoryFiles(t *testing.T) []string {
+	t.Helper()
+	var walked []string
+	err := fs.WalkDir(os.DirFS(repository), ".", func(name string, entry fs.DirEntry, err error) error {
+		switch {
+		case err != nil && errors.Is(err, fs.ErrNotExist): // gone since its folder was read
+			return nil
+		case err != nil:
+			return err
+		case entry.IsDir() && name == ".git":
+			return fs.SkipDir
+		case !entry.IsDir():
+			walked = append(walked, name)
+		}
+		return nil
+	})
+	require.NoError(t, err)
+
+	git := exec.Command("git", "ls-files", "-z", "--cached", "--others", "--exclude-standard")
+	git.Dir = repository
+	listed, err := git.Output()
+	known := strings.Split(string(listed), "\x00")
+	if err != nil || !slices.Contains(known, "go.mod") {
+		return walked
+	}
+	slices.Sort(known)
+	return slices.DeleteFunc(walked, func(name string) bool {
+		_, found := slices.BinarySearch(known, name)
+		return !found
+	})
+}
+
+// inTestdata says whether the Go tools pass a file over.
+func inTestdata(name string) bool {
+	return slices.Contains(strings.Split(path.Dir(name), "/"), "testdata")
+}
+
+// under says whether a folder is one of tops or lies in one of them.
+func under(folder string, tops ...string) bool {
+	return slices.ContainsFunc(tops, func(top string) bool {
+		return folder == top || strings.HasPrefix(folder, top+"/")
+	})
+}
+
+// imports lists what a file imports, without the quotes.
+func (f goFile) imports() []string {
+	var paths []string
+	for _, spec := range f.syntax.Imports {
+		paths = append(paths, strings.Trim(spec.Path.Value, "`\""))
+	}
+	return paths
+}
+
+// importedAs returns the name under which a file knows an import, "" where it
+// does not import it. "." and "_" are returned as they stand.
+func (f goFile) importedAs(importPath string) string {
+	for _, spec := range f.syntax.Imports {
+		if strings.Trim(spec.Path.Value, "`\"") != importPath {
+			continue
+		}
+		if spec.Name != nil {
+			return spec.Name.Name
+		}
+		name := path.Base(importPath)
+		if name == "v2" {
+			name = path.Base(path.Dir(importPath))
+		}
+		return name
+	}
+	return ""
+}
