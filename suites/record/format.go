@@ -7,10 +7,31 @@
 // versions. Both are JSON; keys and their meaning stay as they are within one
 // Format.
 //
-// # Units
+// On disk a record is one folder, written as the run goes by a [Writer]:
+//
+//	plan.json    before the first case: the result with every case "not run"
+//	cases.jsonl  one line per case in the order in which they finished, each on the disk before [Writer.Case] returns
+//	host.json    at the beginning and again at the end
+//	result.json  at the end: the sealed result in plan order
+//
+// So a crash or a pulled plug loses at most the cases in progress. [Read] takes
+// the result, or rebuilds what there is of it from plan and cases. A record is
+// never written to again once its run is over.
+//
+// # Units and signs
 //
 // Times are in nanoseconds of the run, key suffix _ns. Numbers of a check are in
-// the unit that stands beside them, rounded to nine significant digits.
+// the unit that stands beside them, rounded to nine significant digits; one
+// that is not finite is left out. Signs are those of ISO 8855.
+//
+// # Time
+//
+// Only [Host] and the folder's name hold the wall clock.
+//
+// # Sources
+//
+// JSON: RFC 8259. Digest: SHA-256, FIPS 180-4. Dates: RFC 3339. State folder:
+// XDG Base Directory Specification 0.8.
 package record
 
 // Format is the version of the record's form.
@@ -29,9 +50,10 @@ type Result struct {
 	Guessed  []Note  `json:"guessed,omitempty"`
 	NotAsked []Note  `json:"not_asked,omitempty"`
 	Suites   []Suite `json:"suites"`
-	Outcome  string  `json:"outcome"` // "GO", "NO-GO" or "NOT SHOWN"
+	Outcome  string  `json:"outcome"`       // "GO", "NO-GO" or "NOT SHOWN"
+	Why      string  `json:"why,omitempty"` // why the run did not end; the outcome is then NOT SHOWN
 	Counts   Counts  `json:"counts"`
-	Digest   string  `json:"digest"` // sha256 of this document with digest empty
+	Digest   string  `json:"digest"` // sha256 of this document with digest empty and no space between tokens
 }
 
 // Source names one input and what it was.

@@ -1,0 +1,35 @@
+package record
+
+import (
+	"math"
+	"strconv"
+)
+
+// digits is how many significant digits a number keeps: more than any
+// measurement here has, and few enough that a last bit changes no digest.
+const digits = 9
+
+// Number returns x as a record keeps it: rounded to nine significant digits,
+// without a negative zero. It is nil where x is not finite.
+func Number(x float64) *float64 {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil
+	}
+	text := strconv.FormatFloat(x, 'e', digits-1, 64)
+	y, err := strconv.ParseFloat(text, 64)
+	if err != nil {
+		return nil
+	}
+	if y == 0 {
+		y = 0 // drops the sign of a negative zero
+	}
+	return &y
+}
+
+// again rounds what may have been put into a check without [Number].
+func again(x *float64) *float64 {
+	if x == nil {
+		return nil
+	}
+	return Number(*x)
+}

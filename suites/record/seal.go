@@ -1,0 +1,198 @@
+package record
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+)
+
+// The outcomes of a run.
+const (
+	Go       = "GO"        // every check that was asked passed, and there was one
+	NoGo     = "NO-GO"     // a check failed
+	NotShown = "NOT SHOWN" // undecided, not run, or nothing was asked
+)
+
+// The verdicts of checks and cases. [NotRun] and [Skipped] are of cases alone:
+// a skipped case was left out on purpose, as its power level asks, and does not
+// stand against GO; one that did not run does.
+const (
+	Pass      = "pass"
+	Fail      = "fail"
+	Undecided = "undecided"
+	NotAsked  = "not asked"
+	NotRun    = "not run"
+	Skipped   = "skipped"
+)
+
+// Worst returns the verdict of a case with these checks: fail before undecided
+// before pass before not asked. Without any check it is undecided.
+func Worst(checks []Check) string {
+	if len(checks) == 0 {
+		return Undecided
+	}
+	worst := NotAsked
+	for i := range checks {
+		if severity(checks[i].Verdict) > severity(worst) {
+			worst = checks[i].Verdict
+		}
+	}
+	return worst
+}
+
+// severity orders the verdicts of checks. A word that is none is undecided.
+func severity(verdict string) int {
+	switch verdict {
+	case NotAsked:
+		return 0
+	case Pass:
+		return 1
+	case Fail:
+		return 3
+	}
+	return 2
+}
+
+// Seal completes the result: it rounds the numbers, sets each case's verdict
+// from its checks unless it is [NotRun] or [Skipped], counts, and sets format,
+// outcome and digest. Sealing again changes nothing. Cases have to stand in
+// plan order.
+func (r *Result) Seal() {
+	r.Format = Format
+	r.Counts = Counts{}
+	if r.Suites == nil {
+		r.Suites = []Suite{}
+	}
+	unsure := r.Why != ""
+	for i := range r.Suites {
+		s := &r.Suites[i]
+		unsure = s.seal() || unsure
+		r.Counts.add(s.Counts)
+	}
+	r.Outcome = outcome(r.Counts, unsure)
+	if r.Why != "" {
+		r.Outcome = NotShown
+	}
+	r.Digest = ""
+	sum := sha256.Sum256(r.compact())
+	r.Digest = hex.EncodeToString(sum[:])
+}
+
+// seal counts the suite's cases and says whether one of them stands against GO
+// without a failed check.
+func (s *Suite) seal() (unsure bool) {
+	s.Counts = Counts{}
+	if s.Cases == nil {
+		s.Cases = []Case{}
+	}
+	for i := range s.Cases {
+		c := &s.Cases[i]
+		c.seal()
+		s.Counts.count(c)
+		unsure = unsure || c.Verdict == NotRun || c.Verdict == Undecided
+	}
+	return unsure
+}
+
+// seal rounds the case's numbers and settles its verdict.
+func (c *Case) seal() {
+	if c.Checks == nil {
+		c.Checks = []Check{}
+	}
+	for i := range c.Checks {
+		k := &c.Checks[i]
+		for _, x := range []**float64{&k.Estimate, &k.Low, &k.High, &k.LimitLow, &k.LimitHigh} {
+			*x = again(*x)
+		}
+	}
+	if c.Verdict != NotRun && c.Verdict != Skipped {
+		c.Verdict = Worst(c.Checks)
+	}
+}
+
+// count adds one sealed case.
+func (n *Counts) count(c *Case) {
+	n.Cases++
+	if c.Verdict == NotRun || c.Verdict == Skipped {
+		n.NotRun++
+	}
+	for i := range c.Checks {
+		switch severity(c.Checks[i].Verdict) {
+		case 0:
+			n.NotAsked++
+		case 1:
+			n.Pass++
+		case 2:
+			n.Undecided++
+		case 3:
+			n.Fail++
+		}
+	}
+}
+
+// add adds the counts of a suite.
+func (n *Counts) add(m Counts) {
+	n.Cases += m.Cases
+	n.Pass += m.Pass
+	n.Fail += m.Fail
+	n.Undecided += m.Undecided
+	n.NotAsked += m.NotAsked
+	n.NotRun += m.NotRun
+}
+
+// outcome is what the counts come to.
+func outcome(n Counts, unsure bool) string {
+	switch {
+	case n.Fail > 0:
+		return NoGo
+	case unsure, n.Undecided > 0, n.Pass == 0:
+		return NotShown
+	}
+	return Go
+}
+
+// JSON returns the result as it stands in result.json, indented, with a
+// newline at its end. The result has to be sealed.
+func (r *Result) JSON() []byte {
+	var b bytes.Buffer
+	// What compact returns is valid, so that Indent has nothing to refuse.
+	_ = json.Indent(&b, r.compact(), "", "  ")
+	b.WriteByte('\n')
+	return b.Bytes()
+}
+
+// compact returns the result in the form over which the digest is taken: keys
+// in the order of the types, no space between tokens.
+func (r *Result) compact() []byte {
+	data, err := encode(r)
+	if err != nil {
+		panic(err) // only a number that is not finite could do that, and Seal dropped those
+	}
+	return data
+}
+
+// encode returns v as JSON on one line, without a newline.
+func encode(v any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(v); err != nil {
+		return nil, err
+	}
+	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
+}
+
+// intact reports whether data, a result.json, is what its digest says. It
+// reads the bytes, not the types: a key that a later version added counts too.
+func intact(data []byte, digest string) bool {
+	if len(digest) != hex.EncodedLen(sha256.Size) || bytes.Count(data, []byte(digest)) != 1 {
+		return false
+	}
+	var b bytes.Buffer
+	if err := json.Compact(&b, bytes.Replace(data, []byte(digest), nil, 1)); err != nil {
+		return false
+	}
+	sum := sha256.Sum256(b.Bytes())
+	return hex.EncodeToString(sum[:]) == digest
+}
