@@ -67,7 +67,9 @@ func AtLeast(x float64) Limit { return Limit{x, math.Inf(1)} }
 // AtMost returns the limit that x stands above.
 func AtMost(x float64) Limit { return Limit{math.Inf(-1), x} }
 
-// Result is one thing that a check found.
+// Result is one thing that a check found. Where nothing could be estimated
+// (not asked, no frames) Quantity and Unit are empty and the numbers are 0; see
+// [Result.Measured].
 type Result struct {
 	Name     string // in the trade's words: "understeer: outside_rear raised"
 	Verdict  Verdict

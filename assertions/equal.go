@@ -1,0 +1,57 @@
+package assertions
+
+import (
+	"fmt"
+
+	"hilrig/assertions/measure"
+)
+
+// Judge returns one result.
+func (c Equal) Judge(e *Evidence) []Result {
+	name := list(c.Motors) + " equal"
+	s, b := e.step(c.Step)
+	if b.is() {
+		return []Result{b.result(name)}
+	}
+	return []Result{e.equal(name, c.Motors, c.Within, s)}
+}
+
+// equal judges whether the means of motors stand within each other's reach;
+// within 0 is the shift that counts as none.
+func (e *Evidence) equal(name string, motors []Corner, within float64, s *Step) Result {
+	if within == 0 {
+		within = e.dead()
+	}
+	if len(motors) < 2 {
+		return Result{Name: name, Verdict: Undecided, Why: "the check compares motors; name at least two", At: s.From, Step: s.Name}
+	}
+	var least, most measure.Estimate
+	var lowest, highest string
+	for i, corner := range motors {
+		w, b := e.wheel(corner, s)
+		var est measure.Estimate
+		if !b.is() {
+			est, b = e.mean(w, s)
+		}
+		if b.is() {
+			return b.result(name)
+		}
+		// Written so that what is no number is taken up and not passed over.
+		if i == 0 || !(est.Value >= least.Value) {
+			least, lowest = est, called(corner, w)
+		}
+		if i == 0 || !(est.Value <= most.Value) {
+			most, highest = est, called(corner, w)
+		}
+	}
+	est, limit := measure.Difference(most, least), AtMost(within)
+	r := found(name, "largest difference between "+list(motors), est, blocked{}, limit, s)
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("%s stands %s ± %s of range above %s; %s is allowed", highest, share(est.Value), share(est.Expanded()), lowest, share(within))
+	case r.Verdict == Undecided:
+		r.Why = remedy(est, limit, s.To-s.From, percent, " %")
+	}
+	return r
+}

@@ -1,0 +1,112 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// Judge returns one result for each motor: that of its worst frame.
+func (c InRange) Judge(e *Evidence) []Result {
+	s, b := e.step(c.Step)
+	if !b.is() && len(c.Motors) == 0 {
+		b = noMotor(s)
+	}
+	if b.is() {
+		return []Result{b.result("motors in range")}
+	}
+	results := make([]Result, 0, len(c.Motors))
+	for _, corner := range c.Motors {
+		name := fmt.Sprintf("%s within %s to %s", corner, share(c.Low), share(c.High))
+		w, b := e.wheel(corner, s)
+		if b.is() {
+			results = append(results, b.result(name))
+			continue
+		}
+		results = append(results, e.keeps(name, corner, w, Limit{c.Low, c.High}, s))
+	}
+	return results
+}
+
+// keeps judges whether every frame of a motor in the step's window keeps
+// limit, by the frame that does so least. A command that stands exactly at its
+// limit keeps it, so the limit is widened by what the sampler and the format
+// cannot tell apart: twice the frame's doubt and one command step. Pulses too
+// long or too short to be commands break the limit on their side.
+func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit, s *Step) Result {
+	if r, ok := e.wild(name, corner, w, limit, s); ok {
+		return r
+	}
+	frames := e.frames(w, s)
+	if len(frames) == 0 {
+		b := silent(w, s)
+		return b.result(name)
+	}
+	worst, excess := frames[0], math.Inf(-1)
+	for _, f := range frames {
+		x := max(limit.Low-f.Value, f.Value-limit.High)
+		if math.IsNaN(x) || math.IsNaN(f.Doubt) {
+			worst = f
+			break
+		}
+		if x > excess {
+			worst, excess = f, x
+		}
+	}
+	slack := 2*worst.Doubt + e.CommandStep
+	r := judged(Result{
+		Name: name, Quantity: "farthest command of " + called(corner, w), Unit: "%", Step: s.Name, At: worst.End,
+		Estimate: worst.Value * percent, Low: (worst.Value - worst.Doubt) * percent, High: (worst.Value + worst.Doubt) * percent,
+		Limit: Limit{(limit.Low - slack) * percent, (limit.High + slack) * percent},
+	})
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail && worst.Value > limit.High:
+		r.Why = fmt.Sprintf("%s commanded %s at %v, above %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.High), lonely(frames, limit))
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("%s commanded %s at %v, below %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.Low), lonely(frames, limit))
+	case r.Verdict == Undecided:
+		r.Why = fmt.Sprintf("the command at %v is known to ±%s only and stands that near to its limit; sample faster, or leave more room", worst.End, share(worst.Doubt))
+	}
+	return r
+}
+
+// wild returns a failure where the motor line carried a pulse in the window
+// that is past the format on a side that limit bounds.
+func (e *Evidence) wild(name string, corner Corner, w plant.Wheel, limit Limit, s *Step) (Result, bool) {
+	if e.Trace == nil {
+		return Result{}, false
+	}
+	for _, event := range e.Trace.Motor[w].Events {
+		if event.At < s.From || event.At >= s.To {
+			continue
+		}
+		over := event.Kind == trace.Overlong && !math.IsInf(limit.High, 1)
+		under := event.Kind == trace.Short && !math.IsInf(limit.Low, -1)
+		if over || under {
+			b := wildAt(called(corner, w), event.Kind, event.At, s)
+			return b.result(name), true
+		}
+	}
+	return Result{}, false
+}
+
+func wildAt(motor string, kind trace.EventKind, at signal.Time, s *Step) blocked {
+	why := fmt.Sprintf("%s sent a pulse at %v that is %s for the format: no speed controller can be told what it will make of it; look for a wrap in the board's arithmetic", motor, at, kind)
+	return blocked{Fail, why, at, s.Name}
+}
+
+// lonely says how many frames broke the limit, for a single one is more likely
+// a wrap than a setting.
+func lonely(frames []trace.Frame, limit Limit) string {
+	n := 0
+	for _, f := range frames {
+		if f.Value-f.Doubt > limit.High || f.Value+f.Doubt < limit.Low {
+			n++
+		}
+	}
+	return fmt.Sprintf(" (%d of %d commands)", n, len(frames))
+}

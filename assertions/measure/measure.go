@@ -1,0 +1,42 @@
+// Package measure is the numerics of the checks: what a series of readings
+// says about a quantity, with how much doubt, and what that decides.
+//
+// [Describe] sums a series up: mean, sample deviation and lag-1
+// autocorrelation, stable against cancellation. [MeanOf] turns a series into
+// an [Estimate] of its mean. An estimate keeps two standard uncertainties
+// apart: Random falls as more samples are taken (Type A of the GUM), Fixed
+// does not (Type B: resolution, what the sampler left open). [Combine]
+// propagates estimates through a linear or linearised model. An estimate's
+// [Interval] holds the quantity with a confidence of 95.45 %, and
+// [Interval.Against] decides with a guard band whether the quantity keeps a
+// limit. [Quantile] and [QuantileInterval] do the same for quantiles, from
+// order statistics alone.
+//
+// # Units and signs
+//
+// The package knows no units: results are in the unit of what was passed.
+//
+// # Autocorrelation
+//
+// Successive frames of a motor command are not independent: the board filters
+// its sensors. A first-order autoregressive series of n values with lag-1
+// coefficient r carries as much about its mean as
+//
+//	n_eff = n (1 - r)/(1 + r)
+//
+// independent ones, and about its variance as n (1 - r^2)/(1 + r^2). Both are
+// kept within 1 and n: a negative coefficient is not trusted to make the
+// series better than independent. The sample's coefficient is low by about
+// (1 + 4 r)/n, which is added before it is used.
+//
+// # Sources
+//
+// JCGM 100:2008 (GUM), clauses 4.2, 4.3.7, 5.1.2, F.2.2.1, G.4 and G.6.
+// JCGM 106:2012, clause 8, guard bands.
+// NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.12 and 7.2.6.2.
+// G. V. Bayley, J. M. Hammersley, The "effective" number of independent
+// observations in an autocorrelated time series, J. R. Stat. Soc. Suppl. 8
+// (1946): the effective numbers.
+// F. H. C. Marriott, J. A. Pope, Bias in the estimation of autocorrelations,
+// Biometrika 41 (1954): the bias of the coefficient.
+package measure

@@ -1,0 +1,83 @@
+package measure
+
+import "math"
+
+// Series sums up a series of readings.
+type Series struct {
+	N         int
+	Mean      float64 // 0 for an empty series
+	Deviation float64 // sample standard deviation, divisor N - 1; 0 for fewer than two values
+	Lag1      float64 // autocorrelation at lag 1, -1..1; 0 where the values do not spread
+}
+
+// Describe sums up x. A value that is not a number makes every figure not a
+// number. The mean is corrected by a second pass and the deviation is taken
+// about it, so that a small spread on a large offset keeps its digits.
+func Describe(x []float64) Series {
+	s := Series{N: len(x)}
+	if s.N == 0 {
+		return s
+	}
+	first := total(x, 0) / float64(s.N)
+	s.Mean = first + total(x, first)/float64(s.N)
+	var square, product, last float64
+	for i, v := range x {
+		d := v - s.Mean
+		square += float64(d * d)
+		if i > 0 {
+			product += float64(last * d)
+		}
+		last = d
+	}
+	if s.N > 1 {
+		s.Deviation = math.Sqrt(square / float64(s.N-1))
+	}
+	if square != 0 {
+		s.Lag1 = product / square
+	}
+	return s
+}
+
+// total returns the sum of x - about, with the rounding of each addition
+// carried along (compensated summation).
+func total(x []float64, about float64) float64 {
+	var sum, lost float64
+	for _, v := range x {
+		v -= about
+		next := sum + v
+		if math.Abs(sum) >= math.Abs(v) {
+			lost += (sum - next) + v
+		} else {
+			lost += (v - next) + sum
+		}
+		sum = next
+	}
+	if math.IsInf(sum, 0) {
+		return sum
+	}
+	return sum + lost
+}
+
+// Effective returns how many independent values n values with the lag-1
+// autocorrelation r are worth for their mean, within 1..n. n is at least 1.
+func Effective(n int, r float64) float64 {
+	return within(float64(n)*(1-r)/(1+r), n, r)
+}
+
+// effectiveSpread returns how many independent values n values with the lag-1
+// autocorrelation r are worth for their variance, within 1..n.
+func effectiveSpread(n int, r float64) float64 {
+	r2 := float64(r * r)
+	return within(float64(n)*(1-r2)/(1+r2), n, r)
+}
+
+// within keeps an effective number in 1..n; r <= 0 counts as independent.
+func within(effective float64, n int, r float64) float64 {
+	switch {
+	case r <= 0:
+		return float64(n)
+	case r >= 1:
+		return 1
+	}
+	return min(max(effective, 1), float64(n))
+}

@@ -1,0 +1,72 @@
+package assertions
+
+import (
+	"fmt"
+
+	"hilrig/assertions/measure"
+)
+
+// places are the four places in a turn.
+var places = [4]Corner{OutsideFront, InsideFront, OutsideRear, InsideRear}
+
+// Judge returns one result for each place in the turn. Where the case has no
+// baseline the commands themselves are compared.
+func (c Mirrored) Judge(e *Evidence) []Result {
+	results := make([]Result, 0, len(places))
+	for _, place := range places {
+		results = append(results, c.place(e, place))
+	}
+	return results
+}
+
+// place compares one place in the turn between both steps.
+func (c Mirrored) place(e *Evidence, place Corner) Result {
+	within := c.Within
+	if within == 0 {
+		within = e.dead()
+	}
+	name := string(place) + " mirrored"
+	a, b := e.step(c.A)
+	if b.is() {
+		return b.result(name)
+	}
+	other, b := e.step(c.B)
+	if b.is() {
+		return b.result(name)
+	}
+	if a.Turn(e.policy())*other.Turn(e.policy()) != -1 {
+		why := fmt.Sprintf("steps %q and %q are no mirror images: one has to turn left, the other right", a.Name, other.Name)
+		return Result{Name: name, Verdict: Undecided, Why: why, At: other.From, Step: other.Name}
+	}
+	first, b := e.mirrorSide(place, a)
+	if b.is() {
+		return b.result(name)
+	}
+	second, b := e.mirrorSide(place, other)
+	if b.is() {
+		return b.result(name)
+	}
+	est, limit := measure.Difference(first, second), Limit{-within, within}
+	r := found(name, fmt.Sprintf("%s in %q less %s in %q", place, a.Name, place, other.Name), est, blocked{}, limit, other)
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("%s moves by %s in %q but by %s in %q, which mirrors it: the board favours one side", place, share(first.Value), a.Name, share(second.Value), other.Name)
+	case r.Verdict == Undecided:
+		r.Why = remedy(est, limit, shorter(a, other), percent, " %")
+	}
+	return r
+}
+
+// mirrorSide returns what is compared of a place: its shift, or where there is
+// no baseline its mean.
+func (e *Evidence) mirrorSide(place Corner, s *Step) (measure.Estimate, blocked) {
+	w, b := e.wheel(place, s)
+	if b.is() {
+		return measure.Estimate{}, b
+	}
+	if base, ok := e.Baseline(); ok && base != s {
+		return e.shift(w, s, base)
+	}
+	return e.mean(w, s)
+}

@@ -1,0 +1,156 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// fewest is how many frames a mean needs: with two, the interval is so wide
+// that it says nothing.
+const fewest = 3
+
+// blocked says why something could not be read; the zero value says that it
+// could.
+type blocked struct {
+	verdict Verdict
+	why     string
+	at      signal.Time
+	step    string
+}
+
+func (b *blocked) is() bool { return b.why != "" }
+
+// result returns the result of a check that b blocks.
+func (b *blocked) result(name string) Result {
+	return Result{Name: name, Verdict: b.verdict, Why: b.why, At: b.at, Step: b.step}
+}
+
+// noStep reports that a step is not there.
+func noStep(name string) blocked {
+	if name == "" {
+		return blocked{verdict: Undecided, why: "the case has no step; give it one to be judged in"}
+	}
+	return blocked{verdict: Undecided, why: fmt.Sprintf("the case has no step %q; name one of its steps", name)}
+}
+
+// step returns the named step.
+func (e *Evidence) step(name string) (*Step, blocked) {
+	if s, ok := e.Step(name); ok {
+		return s, blocked{}
+	}
+	return nil, noStep(name)
+}
+
+// stepAndBaseline returns the named step and the baseline that its shifts are
+// counted from.
+func (e *Evidence) stepAndBaseline(name string) (s, base *Step, b blocked) {
+	s, b = e.step(name)
+	if b.is() {
+		return nil, nil, b
+	}
+	base, ok := e.Baseline()
+	switch {
+	case !ok:
+		b = blocked{Undecided, "the case has no baseline that a shift could be counted from; mark a step as baseline", s.From, s.Name}
+	case base == s:
+		b = blocked{Undecided, "this step is itself the baseline; add a step in which the stimulus is held", s.From, s.Name}
+	}
+	return s, base, b
+}
+
+// policy returns the owner's policy, an empty one where there is none.
+func (e *Evidence) policy() *Policy {
+	if e.Policy == nil {
+		return &Policy{}
+	}
+	return e.Policy
+}
+
+// dead returns the shift that counts as none.
+func (e *Evidence) dead() float64 { return e.policy().DeadShiftFor(e.CommandStep) }
+
+// frames returns the frames of a motor that ended in the step's window.
+func (e *Evidence) frames(w plant.Wheel, s *Step) []trace.Frame {
+	if e.Trace == nil || s.To <= s.From {
+		return nil
+	}
+	return e.Trace.Motor[w].Between(s.From, s.To)
+}
+
+// silent reports a motor without a frame in the step's window: a failure
+// whatever was to be checked.
+func silent(w plant.Wheel, s *Step) blocked {
+	why := line(w) + " sent no command in the window"
+	if s.Baseline {
+		why += " of the baseline"
+	}
+	return blocked{Fail, why, s.From, s.Name}
+}
+
+// mean estimates a motor's mean command in the step's window.
+func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
+	frames := e.frames(w, s)
+	switch n := len(frames); {
+	case n == 0:
+		return measure.Estimate{}, silent(w, s)
+	case n < fewest:
+		why := fmt.Sprintf("observe longer: %s brought %d commands of %s, a mean needs %d", span(s.To-s.From), n, line(w), fewest)
+		return measure.Estimate{}, blocked{Undecided, why, s.From, s.Name}
+	}
+	values := make([]float64, len(frames))
+	doubt := 0.0
+	for i, f := range frames {
+		values[i] = f.Value
+		doubt += float64(f.Doubt * f.Doubt)
+	}
+	// The sampler's doubt may be the same way in every frame, so it is not
+	// taken to average out.
+	doubt = math.Sqrt(doubt / float64(len(frames)))
+	fixed := measure.Joined(measure.Resolution(e.CommandStep), measure.Rectangular(doubt))
+	return measure.MeanOf(values, fixed), blocked{}
+}
+
+// shift estimates how far a motor's mean command moved from the baseline.
+func (e *Evidence) shift(w plant.Wheel, s, base *Step) (measure.Estimate, blocked) {
+	before, b := e.mean(w, base)
+	if b.is() {
+		return before, b
+	}
+	now, b := e.mean(w, s)
+	if b.is() {
+		return now, b
+	}
+	return measure.Difference(now, before), blocked{}
+}
+
+// wheel returns the wheel that c names in the step.
+func (e *Evidence) wheel(c Corner, s *Step) (plant.Wheel, blocked) {
+	turn := s.Turn(e.policy())
+	w, ok := c.Wheel(turn)
+	switch {
+	case !ok:
+		return 0, blocked{Undecided, fmt.Sprintf("%q is no motor; use one of %s", c, list(Corners)), s.From, s.Name}
+	case turn == 0 && string(c) != w.String():
+		return w, blocked{Undecided, fmt.Sprintf("the car goes straight in this step, so that no motor is %s; name the wheel, or steer", c), s.From, s.Name}
+	}
+	return w, blocked{}
+}
+
+// found turns an estimate in shares of range into a judged result in percent.
+// b, where it blocks, takes its place.
+func found(name, quantity string, est measure.Estimate, b blocked, limit Limit, s *Step) Result {
+	if b.is() {
+		return b.result(name)
+	}
+	i := est.Interval()
+	return judged(Result{
+		Name: name, Quantity: quantity, Unit: "%", Step: s.Name, At: s.From,
+		Estimate: est.Value * percent, Low: i.Low * percent, High: i.High * percent,
+		Limit: Limit{limit.Low * percent, limit.High * percent},
+	})
+}

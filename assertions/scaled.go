@@ -1,0 +1,109 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/measure"
+)
+
+// Judge returns one result for each motor.
+func (c Scaled) Judge(e *Evidence) []Result {
+	s, base, b := e.stepAndBaseline(c.Step)
+	if !b.is() && len(c.Motors) == 0 {
+		b = noMotor(s)
+	}
+	of := s
+	if !b.is() {
+		of, b = e.step(c.Of)
+	}
+	if b.is() {
+		return []Result{b.result("shift scales")}
+	}
+	results := make([]Result, 0, len(c.Motors))
+	for _, corner := range c.Motors {
+		results = append(results, c.motor(e, corner, s, of, base))
+	}
+	return results
+}
+
+// motor judges the ratio of one motor's shifts.
+func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
+	name := fmt.Sprintf("%s shifts %s times as far", corner, number(c.Times))
+	over, b := e.scaledPart(corner, s, base)
+	if b.is() {
+		return b.result(name)
+	}
+	under, b := e.scaledPart(corner, of, base)
+	if b.is() {
+		return b.result(name)
+	}
+	t := e.dead()
+	divisor := measure.Difference(under.now, under.before)
+	if r, ok := still(name, corner, divisor, t, of, base); ok {
+		return r
+	}
+	est := ratio(over, under, divisor.Value)
+	allowed := math.Abs(c.Times) * c.Within
+	limit := Limit{c.Times - allowed, c.Times + allowed}
+	i := est.Interval()
+	r := judged(Result{
+		Name: name, Quantity: fmt.Sprintf("shift of %s in %q over that in %q", corner, s.Name, of.Name), Unit: "times",
+		Step: s.Name, At: s.From, Estimate: est.Value, Low: i.Low, High: i.High, Limit: limit,
+	})
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("the shift of %s in %q is %s ± %s times that in %q; it should be %s times, within %s of that", corner, s.Name, number(est.Value), number(est.Expanded()), of.Name, number(c.Times), share(c.Within))
+	case r.Verdict == Undecided:
+		r.Why = remedy(est, limit, min(shorter(s, of), base.To-base.From), 1, " times")
+	}
+	return r
+}
+
+// still returns a result where the shift that is divided by has not clearly
+// left the dead zone.
+func still(name string, corner Corner, divisor measure.Estimate, t float64, of, base *Step) (Result, bool) {
+	i := divisor.Interval()
+	switch i.Against(measure.Interval{Low: -t, High: t}) {
+	case measure.Outside:
+		return Result{}, false
+	case measure.Inside:
+		why := fmt.Sprintf("the shift never moved: %s shifts by %s ± %s in %q, and less than %s counts as none", corner, share(divisor.Value), share(divisor.Expanded()), of.Name, share(t))
+		return Result{Name: name, Verdict: Fail, Why: why, At: of.From, Step: of.Name}, true
+	}
+	why := fmt.Sprintf("the shift of %s in %q is not clearly more than none: ", corner, of.Name)
+	return Result{Name: name, Verdict: Undecided, Why: why + remedy(divisor, Limit{-t, t}, shorter(of, base), percent, " %"), At: of.From, Step: of.Name}, true
+}
+
+// part is one side of a ratio of shifts, taken apart: the two share their
+// baseline, and so its error, where they are of one wheel.
+type part struct {
+	now, before measure.Estimate
+	wheel       int
+}
+
+func (e *Evidence) scaledPart(corner Corner, s, base *Step) (part, blocked) {
+	w, b := e.wheel(corner, s)
+	if b.is() {
+		return part{}, b
+	}
+	before, b := e.mean(w, base)
+	if b.is() {
+		return part{}, b
+	}
+	now, b := e.mean(w, s)
+	return part{now, before, int(w)}, b
+}
+
+// ratio estimates over / under by first-order propagation.
+func ratio(over, under part, divisor float64) measure.Estimate {
+	r := (over.now.Value - over.before.Value) / divisor
+	terms := []measure.Term{{Of: over.now, Slope: 1 / divisor}, {Of: under.now, Slope: -r / divisor}}
+	if over.wheel == under.wheel {
+		terms = append(terms, measure.Term{Of: over.before, Slope: (r - 1) / divisor})
+	} else {
+		terms = append(terms, measure.Term{Of: over.before, Slope: -1 / divisor}, measure.Term{Of: under.before, Slope: r / divisor})
+	}
+	return measure.Combine(r, terms...)
+}

@@ -1,0 +1,90 @@
+package assertions
+
+import (
+	"fmt"
+
+	"hilrig/assertions/measure"
+	"hilrig/rig/signal"
+)
+
+// Judge returns one result for each motor.
+func (c Shifted) Judge(e *Evidence) []Result {
+	s, base, b := e.stepAndBaseline(c.Step)
+	if !b.is() && len(c.Motors) == 0 {
+		b = noMotor(s)
+	}
+	if b.is() {
+		return []Result{b.result("motors " + string(c.Is))}
+	}
+	results := make([]Result, 0, len(c.Motors))
+	for _, corner := range c.Motors {
+		results = append(results, e.moved(string(corner)+" "+string(c.Is), corner, c.Is, s, base))
+	}
+	return results
+}
+
+// noMotor reports a check that names none.
+func noMotor(s *Step) blocked {
+	return blocked{Undecided, "the check names no motor; name at least one", s.From, s.Name}
+}
+
+// limitOf returns what a shift in that sense has to keep, t being the shift
+// that counts as none.
+func limitOf(is Sense, t float64) (Limit, bool) {
+	switch is {
+	case Raised:
+		return AtLeast(t), true
+	case Lowered:
+		return AtMost(-t), true
+	case Unchanged:
+		return Limit{-t, t}, true
+	}
+	return Limit{}, false
+}
+
+// moved judges one motor's sense of shift.
+func (e *Evidence) moved(name string, corner Corner, is Sense, s, base *Step) Result {
+	t := e.dead()
+	limit, ok := limitOf(is, t)
+	if !ok {
+		why := fmt.Sprintf("%q is no sense of a shift; use raised, lowered or unchanged", is)
+		return Result{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name}
+	}
+	w, b := e.wheel(corner, s)
+	if b.is() && is == Unchanged {
+		if _, known := corner.Wheel(0); known {
+			b = blocked{} // with no turn, what has to stay stays on either side
+		}
+	}
+	var est measure.Estimate
+	if !b.is() {
+		est, b = e.shift(w, s, base)
+	}
+	r := found(name, "shift of "+called(corner, w), est, b, limit, s)
+	if !r.Measured() {
+		return r
+	}
+	switch r.Verdict {
+	case Fail:
+		r.Why = fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and less than %s counts as none",
+			called(corner, w), is, went(est, t), share(est.Value), share(est.Expanded()), share(t))
+	case Undecided:
+		r.Why = remedy(est, limit, shorter(s, base), percent, " %")
+	}
+	return r
+}
+
+// went says in words what a shift did.
+func went(est measure.Estimate, t float64) string {
+	i := est.Interval()
+	switch {
+	case i.Low > t:
+		return "was raised"
+	case i.High < -t:
+		return "was lowered"
+	}
+	return "did not move that way"
+}
+
+// shorter returns the shorter of two steps' windows.
+func shorter(a, b *Step) signal.Time { return min(a.To-a.From, b.To-b.From) }

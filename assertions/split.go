@@ -1,0 +1,130 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
+
+// clearly is how many dead shifts a declared size has to be before it is held
+// against the measured one.
+const clearly = 3
+
+// side is one motor of a split with the sense in which it should move.
+type side struct {
+	corner Corner
+	is     Sense
+}
+
+// sides lists all four motors of a split: those raised and those lowered in
+// the policy's order, then the others by their place in the turn, or by wheel
+// where the car goes straight.
+func (b *branch) sides(split *Split) []side {
+	turn := b.s.Turn(b.p)
+	var all []side
+	var taken []plant.Wheel
+	add := func(corners []Corner, is Sense) {
+		for _, c := range corners {
+			w, ok := c.Wheel(turn)
+			if ok && slices.Contains(taken, w) {
+				continue
+			}
+			taken = append(taken, w)
+			all = append(all, side{c, is})
+		}
+	}
+	if split != nil {
+		add(split.Raise, Raised)
+		add(split.Lower, Lowered)
+	}
+	if turn == 0 {
+		add(Corners[:4], Unchanged)
+	} else {
+		add(places[:], Unchanged)
+	}
+	return all
+}
+
+// split judges a situation in which torque is to be shifted.
+func (b *branch) split(split *Split) []Result {
+	sides := b.sides(split)
+	var results []Result
+	for _, m := range sides {
+		results = append(results, b.e.moved(b.name(string(m.corner)+" "+string(m.is)), m.corner, m.is, b.s, b.base))
+	}
+	if b.limited(sides) {
+		return results // what sum and size come to there is at_the_limit's to say
+	}
+	if b.p.SumKept {
+		results = append(results, b.e.sumKept(b.name("sum kept"), 0, b.s, b.base))
+	}
+	expected, ok := b.expected()
+	if !ok || expected <= clearly*b.e.dead() {
+		return results
+	}
+	for _, m := range sides {
+		if m.is != Unchanged {
+			results = append(results, b.size(m, expected))
+		}
+	}
+	return results
+}
+
+// noShift judges a situation in which none is asked.
+func (b *branch) noShift() []Result {
+	sides := b.sides(nil)
+	var results []Result
+	var corners []Corner
+	for _, m := range sides {
+		corners = append(corners, m.corner)
+		results = append(results, b.e.moved(b.name(string(m.corner)+" unchanged"), m.corner, Unchanged, b.s, b.base))
+	}
+	if b.p.MotorsEqualWithin != nil {
+		results = append(results, b.e.equal(b.name("motors equal"), corners, *b.p.MotorsEqualWithin, b.s))
+	}
+	return results
+}
+
+// expected returns the size of the shift that the policy declares for the
+// step's yaw error and gain trim, a share of range, at least 0.
+func (b *branch) expected() (float64, bool) {
+	at := b.p.ShiftAt
+	if at == nil || b.p.Demand == nil || !(at.Error > 0) || !(at.Gain > 0) {
+		return 0, false
+	}
+	x := at.Is * (math.Abs(b.yawError()) / at.Error) * (b.s.Gain / at.Gain)
+	return x, x >= 0 && !math.IsInf(x, 0)
+}
+
+// size judges how far one motor moved against what the policy declares.
+func (b *branch) size(m side, expected float64) Result {
+	name := b.name("size of shift of " + string(m.corner))
+	if m.is == Lowered {
+		expected = -expected
+	}
+	allowed := math.Abs(expected) * b.p.ShiftAt.Within
+	return b.sized(name, m.corner, expected, allowed)
+}
+
+// sized judges whether a motor's shift is the expected one, within allowed.
+func (b *branch) sized(name string, corner Corner, expected, allowed float64) Result {
+	limit := Limit{expected - allowed, expected + allowed}
+	w, out := b.e.wheel(corner, b.s)
+	var est measure.Estimate
+	if !out.is() {
+		est, out = b.e.shift(w, b.s, b.base)
+	}
+	r := found(name, "shift of "+called(corner, w), est, out, limit, b.s)
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("%s moved by %s ± %s of range; with a yaw error of %s deg/s and the gain at %s the policy declares %s, within %s",
+			called(corner, w), share(est.Value), share(est.Expanded()), degrees(b.yawError()), share(b.s.Gain), share(expected), share(allowed))
+	case r.Verdict == Undecided:
+		r.Why = remedy(est, limit, shorter(b.s, b.base), percent, " %")
+	}
+	return r
+}

@@ -1,0 +1,46 @@
+package assertions
+
+import (
+	"fmt"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
+
+// Judge returns one result.
+func (c SumKept) Judge(e *Evidence) []Result {
+	s, base, b := e.stepAndBaseline(c.Step)
+	if b.is() {
+		return []Result{b.result("sum kept")}
+	}
+	return []Result{e.sumKept("sum kept", c.Within, s, base)}
+}
+
+// sumKept judges whether the four shifts cancel.
+func (e *Evidence) sumKept(name string, within float64, s, base *Step) Result {
+	if within == 0 {
+		within = e.dead()
+	}
+	limit := Limit{-within, within}
+	var terms []measure.Term
+	sum := 0.0
+	for _, w := range plant.Wheels {
+		est, b := e.shift(w, s, base)
+		if b.is() {
+			return b.result(name)
+		}
+		sum += est.Value
+		terms = append(terms, measure.Term{Of: est, Slope: 1})
+	}
+	est := measure.Combine(sum, terms...)
+	r := found(name, "change of the sum of the four commands", est, blocked{}, limit, s)
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("the four commands together should stay as in the baseline, but their sum moved by %s ± %s of one motor's range, more than %s: the split changes the car's total drive",
+			share(est.Value), share(est.Expanded()), share(within))
+	case r.Verdict == Undecided:
+		r.Why = remedy(est, limit, shorter(s, base), percent, " %")
+	}
+	return r
+}

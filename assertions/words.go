@@ -1,0 +1,88 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+)
+
+// percent scales a share to the unit that results show it in.
+const percent = 100
+
+// number writes x with three significant digits.
+func number(x float64) string {
+	x = Round(x, 3)
+	if a := math.Abs(x); a >= 1e15 || a != 0 && a < 1e-6 {
+		return strconv.FormatFloat(x, 'g', -1, 64)
+	}
+	return strconv.FormatFloat(x, 'f', -1, 64)
+}
+
+// share writes a share of range in percent, "8 %".
+func share(x float64) string { return number(x*percent) + " %" }
+
+// span writes a span of time, "400 ms" or "1.6 s".
+func span(t signal.Time) string {
+	if t < signal.Second {
+		return number(t.Seconds()*1000) + " ms"
+	}
+	return number(t.Seconds()) + " s"
+}
+
+// degrees writes an angle or rate in rad as degrees.
+func degrees(x float64) string { return number(x * 180 / math.Pi) }
+
+// line returns the name of a wheel's motor line.
+func line(w plant.Wheel) string { return "motor_" + w.String() }
+
+// called names a motor by its corner and, where that is a place in the turn,
+// by its wheel: "outside_rear (rear_right)".
+func called(c Corner, w plant.Wheel) string {
+	if string(c) == w.String() {
+		return string(c)
+	}
+	return fmt.Sprintf("%s (%s)", c, w)
+}
+
+// list joins words as a sentence does.
+func list(corners []Corner) string {
+	words := make([]string, len(corners))
+	for i, c := range corners {
+		words[i] = string(c)
+	}
+	return strings.Join(words, ", ")
+}
+
+// margin is how many times a window may be lengthened before it is better to
+// say that the value lies too near its limit.
+const margin = 50
+
+// remedy says what would decide an estimate that its interval left undecided
+// against limit, after windows that observed for as long as observed. scale
+// and unit are how the numbers are shown.
+func remedy(e measure.Estimate, limit Limit, observed signal.Time, scale float64, unit string) string {
+	near := math.Inf(1)
+	for _, end := range []float64{limit.Low, limit.High} {
+		near = min(near, math.Abs(e.Value-end))
+	}
+	got := e.Expanded()
+	fixed := 2 * e.Fixed
+	shown := span(observed) + " gives ±" + number(got*scale) + unit
+	if fixed >= near {
+		return fmt.Sprintf("too near the limit to be decided: ±%s%s is left by resolution and sampling however long it is observed; move the limit or sample faster", number(fixed*scale), unit)
+	}
+	random := math.Sqrt(got*got - min(fixed*fixed, got*got))
+	need := random / math.Sqrt(near*near-fixed*fixed)
+	times := need * need
+	if math.IsNaN(times) || times > margin {
+		return "too near the limit to be decided: " + shown + "; observe much longer, or quieten what makes the command spread"
+	}
+	// Half as much again, for the estimate itself will move.
+	long := signal.FromSeconds(observed.Seconds() * max(1.5*times, 1.5))
+	return "observe longer: " + shown + ", " + span(long) + " would decide"
+}
