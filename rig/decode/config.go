@@ -1,6 +1,10 @@
 package decode
 
-import "hilrig/rig/signal"
+import (
+	"fmt"
+
+	"hilrig/rig/signal"
+)
 
 // Servo declares a motor command sent as a servo pulse.
 type Servo struct {
@@ -12,4 +16,76 @@ type Servo struct {
 	Least, Most signal.Time // a pulse outside is Short or Overlong; 0: 500 us and 2500 us
 	LostAfter   signal.Time // no pulse for this long is Lost; 0: 100 ms
 	MaxDoubt    float64     // a pulse less certain than this half-width, share of range, is Uncertain and left out; 0: 0.02
+	Step        signal.Time // smallest change of width that the board can make; 0: 1 us, or a thousandth of the range where that is less
+}
+
+// The limits of a servo pulse where nothing is declared.
+const (
+	defaultLeast     = 500 * signal.Microsecond
+	defaultMost      = 2500 * signal.Microsecond
+	defaultLostAfter = 100 * signal.Millisecond
+	defaultMaxDoubt  = 0.02
+)
+
+// CommandStep returns the smallest difference of command that the line can
+// show, as a share of range: 0.001 for a pulse of 1000 to 2000 us timed to 1 us. It is
+// 0 where Idle and Full are the same.
+func (s Servo) CommandStep() float64 {
+	span := s.span()
+	switch {
+	case span == 0:
+		return 0
+	case s.Step > 0:
+		return float64(s.Step) / float64(span)
+	}
+	return min(float64(signal.Microsecond)/float64(span), 0.001)
+}
+
+// span returns the width from Idle to Full, positive.
+func (s Servo) span() signal.Time { return max(s.Full-s.Idle, s.Idle-s.Full) }
+
+// withDefaults returns s with its limits filled in.
+func (s Servo) withDefaults() Servo {
+	if s.Least == 0 {
+		s.Least = defaultLeast
+	}
+	if s.Most == 0 {
+		s.Most = defaultMost
+	}
+	if s.LostAfter == 0 {
+		s.LostAfter = defaultLostAfter
+	}
+	if s.MaxDoubt == 0 {
+		s.MaxDoubt = defaultMaxDoubt
+	}
+	return s
+}
+
+// check returns what is wrong with s, whose defaults are filled in.
+func (s Servo) check() error {
+	if s.Idle == s.Full {
+		return fmt.Errorf("idle and full are both %v wide; write two different widths", s.Idle)
+	}
+	if s.Least < 0 || s.Most <= s.Least {
+		return fmt.Errorf("pulse limits %v to %v; write the shorter first", s.Least, s.Most)
+	}
+	ends := []signal.Time{s.Idle, s.Full}
+	if s.WithNeutral {
+		ends = append(ends, 2*s.Idle-s.Full)
+	}
+	for _, w := range ends {
+		if w < s.Least || w > s.Most {
+			return fmt.Errorf("pulse width %v lies outside the limits %v to %v; widen the limits", w, s.Least, s.Most)
+		}
+	}
+	if s.LostAfter <= s.Most {
+		return fmt.Errorf("a loss after %v is not longer than a pulse of %v; write a longer time", s.LostAfter, s.Most)
+	}
+	if !(s.MaxDoubt > 0 && s.MaxDoubt <= 1) {
+		return fmt.Errorf("doubt of up to %g of the range; write a share above 0, up to 1", s.MaxDoubt)
+	}
+	if s.Step < 0 {
+		return fmt.Errorf("command step %v; write 0 s or more", s.Step)
+	}
+	return nil
 }

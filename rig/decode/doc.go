@@ -1,0 +1,24 @@
+// Package decode turns edges to commands: what the lines between rig and board
+// say, read back from their levels.
+//
+// A [ServoDecoder] reads a motor command sent as a servo pulse. A [Quadrature]
+// counts an incremental encoder's edges, and a [SerialBytes] reads the bytes of
+// an asynchronous serial line: the rig's own outputs, read back. Each is fed the
+// edges of its lines in order of time and appends what it finds to a
+// trace.Output: a frame when it is complete, an event for what went wrong. Nothing on
+// a wire is an error and nothing panics: a board may put out anything.
+//
+// A decoder remembers where it is and is used by one goroutine. Nothing is allocated
+// for an edge, except where the output has to grow.
+//
+// # Units and signs
+//
+// Servo commands are 0..1, or -1..1 with a neutral; they are not clipped, so
+// that a pulse beyond full says so. Doubt has the unit of the value.
+//
+// # Time
+//
+// signal.Time. The true time of an edge lies in (At-Late, At]: what the sampler
+// left open goes into a frame's doubt. Until tells a decoder that time has passed
+// without an edge; without it, a silent line is noticed only at its next edge.
+package decode

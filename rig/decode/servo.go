@@ -1,0 +1,119 @@
+package decode
+
+import (
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// ServoDecoder reads the commands of one line of servo pulses.
+//
+// An edge to the level that the line has already means that one in between was
+// missed: the pulse that it belonged to is left out.
+type ServoDecoder struct {
+	cfg      Servo
+	span     float64 // ns from Idle to Full, signed
+	maxDoubt float64 // ns
+	now      signal.Time
+	good     signal.Time // from here the wait for a pulse counts
+	rise     signal.Edge // the beginning of the pulse under way
+	pulse    bool        // one is under way
+	started  bool
+	lost     bool
+}
+
+// NewServo returns a decoder for the line that cfg declares. The error says
+// which value of cfg is wrong.
+func NewServo(cfg Servo) (*ServoDecoder, error) {
+	cfg = cfg.withDefaults()
+	if err := cfg.check(); err != nil {
+		return nil, err
+	}
+	span := float64(cfg.Full - cfg.Idle)
+	return &ServoDecoder{cfg: cfg, span: span, maxDoubt: cfg.MaxDoubt * float64(cfg.span())}, nil
+}
+
+// Reset forgets all that was read and begins to wait for a pulse at t. A
+// decoder that was never reset begins with its first call of Edge or Until.
+func (d *ServoDecoder) Reset(t signal.Time) {
+	d.now, d.good, d.started = t, t, true
+	d.pulse, d.lost = false, false
+}
+
+// Until tells that the line has kept its level up to t. When no pulse has ended
+// for longer than LostAfter, one Lost event is appended, at the time when that was so.
+func (d *ServoDecoder) Until(t signal.Time, out *trace.Output) {
+	if !d.started {
+		d.Reset(t)
+	}
+	if t < d.now {
+		return
+	}
+	d.now = t
+	if !d.lost && t-d.good > d.cfg.LostAfter {
+		d.lost = true
+		out.Events = append(out.Events, trace.Event{At: d.good + d.cfg.LostAfter, Kind: trace.Lost})
+	}
+}
+
+// Edge takes the line's next edge. One earlier than the time known so far is
+// dropped, with an event.
+func (d *ServoDecoder) Edge(e signal.Edge, out *trace.Output) {
+	if d.started && e.At < d.now {
+		d.event(trace.Backwards, out)
+		return
+	}
+	d.Until(e.At, out)
+	if e.Level != d.cfg.Inverted {
+		d.rise, d.pulse = e, true
+		return
+	}
+	if d.pulse {
+		d.pulse = false
+		d.measure(e, out)
+	}
+}
+
+// measure takes a pulse that ends with edge fall.
+func (d *ServoDecoder) measure(fall signal.Edge, out *trace.Output) {
+	// The width lies between width-fall.Late and width+rise.Late.
+	width := float64(fall.At - d.rise.At)
+	centre := width + (float64(d.rise.Late)-float64(fall.Late))/2
+	doubt := (float64(d.rise.Late) + float64(fall.Late)) / 2
+	least, most := float64(d.cfg.Least), float64(d.cfg.Most)
+	switch {
+	case centre+doubt < least:
+		d.event(trace.Short, out)
+		return
+	case centre-doubt > most:
+		d.event(trace.Overlong, out)
+		return
+	case doubt > d.maxDoubt:
+		d.alive()
+		d.event(trace.Uncertain, out)
+		return
+	case centre < least:
+		d.event(trace.Short, out)
+		return
+	case centre > most:
+		d.event(trace.Overlong, out)
+		return
+	}
+	d.alive()
+	span := d.span
+	if span < 0 {
+		span = -span
+	}
+	out.Frames = append(out.Frames, trace.Frame{
+		Start: d.rise.At,
+		End:   fall.At,
+		Value: (centre - float64(d.cfg.Idle)) / d.span,
+		Doubt: doubt / span,
+	})
+}
+
+// alive notes that a pulse within the limits has ended now.
+func (d *ServoDecoder) alive() { d.good, d.lost = d.now, false }
+
+func (d *ServoDecoder) event(k trace.EventKind, out *trace.Output) {
+	out.Events = append(out.Events, trace.Event{At: d.now, Kind: k})
+}

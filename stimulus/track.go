@@ -1,0 +1,57 @@
+package stimulus
+
+import "hilrig/rig/signal"
+
+// Track is how one value goes over the time of a program: a list of segments, each
+// ruling from its start to the next one's, the last for good. Before the first
+// segment a track has that one's first value. The zero Track is 0 all the time.
+type Track struct {
+	segments []segment // in order of start, none at the same time
+}
+
+type segment struct {
+	start signal.Time
+	shape Shape
+}
+
+// Add lets shape rule from at on. Segments that begin at at or later are dropped.
+func (t *Track) Add(at signal.Time, shape Shape) {
+	t.segments = append(t.segments[:t.from(at)], segment{at, shape})
+}
+
+// Hold keeps value from at on.
+func (t *Track) Hold(at signal.Time, value float64) { t.Add(at, Hold(value)) }
+
+// RampTo goes, from at on, from the value that the track has there to value in a straight line,
+// is there at at+over, and stays. The value there is the one that the track would have had at at
+// without the ramp.
+func (t *Track) RampTo(at, over signal.Time, value float64) {
+	t.Add(at, Ramp{From: t.At(at), To: value, Over: over})
+}
+
+// At returns the value at time at.
+func (t *Track) At(at signal.Time) float64 {
+	if len(t.segments) == 0 {
+		return 0
+	}
+	i := t.from(at + 1)
+	if i == 0 {
+		return t.segments[0].shape.At(0)
+	}
+	s := &t.segments[i-1]
+	return s.shape.At(at - s.start)
+}
+
+// from returns the index of the first segment that begins at at or later.
+func (t *Track) from(at signal.Time) int {
+	lo, hi := 0, len(t.segments)
+	for lo < hi {
+		mid := (lo + hi) / 2
+		if t.segments[mid].start < at {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	return lo
+}

@@ -1,0 +1,134 @@
+package wire
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/rig/signal"
+)
+
+// The widths that receiver pulses are clipped to where nothing is declared.
+const (
+	defaultLeast = 800 * signal.Microsecond
+	defaultMost  = 2200 * signal.Microsecond
+)
+
+// withDefaults returns p with its limits filled in.
+func (p Pulse) withDefaults() Pulse {
+	if p.Least == 0 {
+		p.Least = defaultLeast
+	}
+	if p.Most == 0 {
+		p.Most = defaultMost
+	}
+	return p
+}
+
+// check returns what is wrong with p, whose defaults are filled in.
+func (p Pulse) check() error {
+	switch {
+	case p.Least <= 0 || p.Most <= p.Least:
+		return fmt.Errorf("pulse limits %v to %v; write the shorter first, both above zero", p.Least, p.Most)
+	case p.Frame <= p.Most:
+		return fmt.Errorf("frame of %v has no room for a pulse of %v; write a longer frame or a lower limit", p.Frame, p.Most)
+	case p.Low < p.Least || p.Low > p.Most:
+		return fmt.Errorf("pulse width %v lies outside the limits %v to %v; widen the limits", p.Low, p.Least, p.Most)
+	case p.High < p.Least || p.High > p.Most:
+		return fmt.Errorf("pulse width %v lies outside the limits %v to %v; widen the limits", p.High, p.Least, p.Most)
+	case p.Low == p.High:
+		return fmt.Errorf("both ends of the pulse are %v wide; write two different widths", p.Low)
+	case p.LowValue == p.HighValue || !finite(p.LowValue) || !finite(p.HighValue):
+		return fmt.Errorf("both ends of the pulse stand for %g and %g; write two different finite values", p.LowValue, p.HighValue)
+	}
+	return nil
+}
+
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
+
+// PulseEncoder is one receiver channel: a pulse rises at each point of a frame
+// grid, and its width stands for the value at that moment. Its line is low at first.
+type PulseEncoder struct {
+	cfg      Pulse
+	line     signal.Line
+	perValue float64 // ns of width for each unit of value
+	next     signal.Time
+	fall     signal.Time
+	high     bool
+	lost     bool
+}
+
+// NewPulses returns the encoder that cfg declares, on line, with pulses that rise at
+// offset, offset+Frame and so on. offset is not negative. The error says which
+// value is wrong.
+func NewPulses(cfg Pulse, line signal.Line, offset signal.Time) (*PulseEncoder, error) {
+	cfg = cfg.withDefaults()
+	if err := cfg.check(); err != nil {
+		return nil, err
+	}
+	if offset < 0 {
+		return nil, fmt.Errorf("pulse grid begins at %v; begin at 0 s or later", offset)
+	}
+	return &PulseEncoder{
+		cfg: cfg, line: line, next: offset,
+		perValue: float64(cfg.High-cfg.Low) / (cfg.HighValue - cfg.LowValue),
+	}, nil
+}
+
+// SetLost says whether the wire is lost: from the next frame on there are no
+// pulses, until the loss ends. A pulse that has begun is finished.
+func (e *PulseEncoder) SetLost(lost bool) { e.lost = lost }
+
+// Width returns the width that stands for value, rounded to the nanosecond and
+// clipped to Least..Most. NaN gives Least.
+func (e *PulseEncoder) Width(value float64) signal.Time {
+	w := math.Round(float64(e.cfg.Low) + float64((value-e.cfg.LowValue)*e.perValue))
+	switch {
+	case w >= float64(e.cfg.Most):
+		return e.cfg.Most
+	case w > float64(e.cfg.Least):
+		return signal.Time(w)
+	}
+	return e.cfg.Least
+}
+
+// ValueOf returns the value that a pulse of that width stands for, in the unit
+// of LowValue and HighValue. It is the inverse of Width within rounding.
+func (e *PulseEncoder) ValueOf(width signal.Time) float64 {
+	return e.cfg.LowValue + (float64(width)-float64(e.cfg.Low))/e.perValue
+}
+
+// Append appends the edges in [from, to) and returns the extended slice. A
+// pulse that rises in the span has the width of value; it may fall in a later
+// span. Spans follow on each other: frames that would have begun before from are left out.
+func (e *PulseEncoder) Append(dst []signal.Edge, from, to signal.Time, value float64) []signal.Edge {
+	if to <= from {
+		return dst
+	}
+	e.fall = max(e.fall, from)
+	e.skip(from)
+	for {
+		if e.high {
+			if e.fall >= to {
+				return dst
+			}
+			dst = append(dst, signal.Edge{At: e.fall, Line: e.line})
+			e.high = false
+			e.skip(e.fall + 1) // after a gap a frame may have begun under the pulse
+		}
+		if e.next >= to {
+			return dst
+		}
+		if !e.lost {
+			dst = append(dst, signal.Edge{At: e.next, Line: e.line, Level: true})
+			e.high, e.fall = true, e.next+e.Width(value)
+		}
+		e.next += e.cfg.Frame
+	}
+}
+
+// skip moves the grid on to its first point at from or later.
+func (e *PulseEncoder) skip(from signal.Time) {
+	if e.next < from {
+		e.next += (from - e.next + e.cfg.Frame - 1) / e.cfg.Frame * e.cfg.Frame
+	}
+}
