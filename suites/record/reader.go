@@ -87,8 +87,7 @@ func decode(data []byte) (*Result, error) {
 // fill puts the cases that were kept in their places. A torn last line is what
 // a crash leaves behind and needs no note.
 func (r *Record) fill(data []byte) {
-	places := r.Result.places()
-	kept := make([]bool, len(places))
+	kept := map[*Case]bool{}
 	lines := bytes.Split(data, []byte("\n"))
 	for n, text := range lines {
 		if len(text) == 0 {
@@ -101,29 +100,27 @@ func (r *Record) fill(data []byte) {
 			}
 			continue
 		}
+		place := r.Result.at(l.Suite, l.Index)
 		switch {
-		case l.Index < 0 || l.Index >= len(places):
-			r.note("line %d of %s is of case %d, which is not in the plan", n+1, casesName, l.Index)
-		case kept[l.Index]:
-			r.note("line %d of %s is of case %d, which was kept before", n+1, casesName, l.Index)
-		case l.Case.Name != places[l.Index].Name || l.Case.Variant != places[l.Index].Variant:
-			r.note("line %d of %s is not of case %d as planned", n+1, casesName, l.Index)
+		case place == nil:
+			r.note("line %d of %s is of case %d in suite %d, which is not in the plan", n+1, casesName, l.Index, l.Suite)
+		case kept[place]:
+			r.note("line %d of %s is of case %d in suite %d, which was kept before", n+1, casesName, l.Index, l.Suite)
+		case l.Case.Name != place.Name || l.Case.Variant != place.Variant:
+			r.note("line %d of %s is not of case %d in suite %d as planned", n+1, casesName, l.Index, l.Suite)
 		default:
-			*places[l.Index] = l.Case
-			kept[l.Index] = true
+			*place = l.Case
+			kept[place] = true
 		}
 	}
 }
 
-// places returns the cases of all suites in plan order.
-func (r *Result) places() []*Case {
-	var places []*Case
-	for i := range r.Suites {
-		for j := range r.Suites[i].Cases {
-			places = append(places, &r.Suites[i].Cases[j])
-		}
+// at returns the case at a place in the plan, or nil where there is none.
+func (r *Result) at(suite, index int) *Case {
+	if suite < 0 || suite >= len(r.Suites) || index < 0 || index >= len(r.Suites[suite].Cases) {
+		return nil
 	}
-	return places
+	return &r.Suites[suite].Cases[index]
 }
 
 // note keeps a sentence on what could not be read.

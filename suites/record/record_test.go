@@ -14,13 +14,18 @@ import (
 	"pgregory.net/rapid"
 )
 
+// keep writes case i, counted over all suites.
+func keep(w *Writer, r *Result, i int) error {
+	return w.Case(r.spots()[i].suite, r.spots()[i].index, *r.places()[i])
+}
+
 // written makes a record of r, its cases finishing in the given order.
 func written(t *testing.T, r *Result, order []int) *Writer {
 	t.Helper()
 	w, err := Create(t.TempDir(), r, Host{Program: "test"}, began)
 	require.NoError(t, err)
 	for _, i := range order {
-		require.NoError(t, w.Case(i, *r.places()[i]))
+		require.NoError(t, keep(w, r, i))
 	}
 	return w
 }
@@ -48,7 +53,7 @@ func TestRebuiltCasesStandInPlanOrder(t *testing.T) {
 		w, err := Create(filepath.Join(home, fmt.Sprint(order)), r, Host{}, began)
 		require.NoError(t, err)
 		for _, i := range order {
-			require.NoError(t, w.Case(i, *r.places()[i]))
+			require.NoError(t, keep(w, r, i))
 		}
 		require.NoError(t, w.Close())
 		got, err := Read(w.Folder())
@@ -137,8 +142,8 @@ func writeForever(home string) {
 	if err != nil {
 		panic(err)
 	}
-	for i, c := range r.places() {
-		if err := w.Case(i, *c); err != nil {
+	for i := range r.places() {
+		if err := keep(w, r, i); err != nil {
 			panic(err)
 		}
 		os.Stdout.WriteString(".")
@@ -159,10 +164,12 @@ func TestWhatIsWrongIsNoted(t *testing.T) {
 	}{
 		{"torn in the middle", `{"index":0,` + "\n" + first, "", "", "line 1 of cases.jsonl cannot be read"},
 		{"zeros of a lost block", "\x00\x00\n" + first, "", "", "line 1 of cases.jsonl cannot be read"},
-		{"twice", first + first, "", "", "line 2 of cases.jsonl is of case 0, which was kept before"},
-		{"beyond the plan", `{"index":9}` + "\n" + first, "", "", "line 1 of cases.jsonl is of case 9, which is not in the plan"},
-		{"below the plan", `{"index":-1}` + "\n" + first, "", "", "line 1 of cases.jsonl is of case -1, which is not in the plan"},
-		{"another case", `{"index":1,"case":{"name":"else"}}` + "\n" + first, "", "", "line 1 of cases.jsonl is not of case 1 as planned"},
+		{"twice", first + first, "", "", "line 2 of cases.jsonl is of case 0 in suite 0, which was kept before"},
+		{"beyond the plan", `{"index":9}` + "\n" + first, "", "", "line 1 of cases.jsonl is of case 9 in suite 0, which is not in the plan"},
+		{"below the plan", `{"index":-1}` + "\n" + first, "", "", "line 1 of cases.jsonl is of case -1 in suite 0, which is not in the plan"},
+		{"beyond the suites", `{"suite":2}` + "\n" + first, "", "", "line 1 of cases.jsonl is of case 0 in suite 2, which is not in the plan"},
+		{"before the suites", `{"suite":-1}` + "\n" + first, "", "", "line 1 of cases.jsonl is of case 0 in suite -1, which is not in the plan"},
+		{"another case", `{"index":1,"case":{"name":"else"}}` + "\n" + first, "", "", "line 1 of cases.jsonl is not of case 1 in suite 0 as planned"},
 		{"host", first, "{", "", "host.json cannot be read"},
 		{"result", first, "", "{}", "result.json is not what its digest says; the result is rebuilt from cases.jsonl"},
 	} {
@@ -252,7 +259,7 @@ func TestCasesFromManyGoroutines(t *testing.T) {
 	w := written(t, r, nil)
 	var wait sync.WaitGroup
 	for i := range r.Suites[0].Cases {
-		wait.Go(func() { assert.NoError(t, w.Case(i, r.Suites[0].Cases[i])) })
+		wait.Go(func() { assert.NoError(t, w.Case(0, i, r.Suites[0].Cases[i])) })
 	}
 	wait.Wait()
 	require.NoError(t, w.Close())
@@ -266,7 +273,7 @@ func TestNothingIsWrittenAfterTheEnd(t *testing.T) {
 	r := sample()
 	w := written(t, r, []int{0})
 	require.NoError(t, w.Finish(r, 0, 0))
-	assert.ErrorIs(t, w.Case(1, Case{}), os.ErrClosed)
+	assert.ErrorIs(t, w.Case(0, 1, Case{}), os.ErrClosed)
 	assert.NoError(t, w.Close(), "closing again")
 	left, err := filepath.Glob(filepath.Join(w.Folder(), "*.part"))
 	require.NoError(t, err)

@@ -40,6 +40,29 @@ func sample() *Result {
 	}
 }
 
+// spot is the place of a case in a plan.
+type spot struct{ suite, index int }
+
+// spots returns the places of all cases in plan order.
+func (r *Result) spots() []spot {
+	var spots []spot
+	for i := range r.Suites {
+		for j := range r.Suites[i].Cases {
+			spots = append(spots, spot{i, j})
+		}
+	}
+	return spots
+}
+
+// places returns all cases in plan order.
+func (r *Result) places() []*Case {
+	var places []*Case
+	for _, s := range r.spots() {
+		places = append(places, r.at(s.suite, s.index))
+	}
+	return places
+}
+
 // clean returns the sample with nothing but passes.
 func clean() *Result {
 	r := sample()

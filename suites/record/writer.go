@@ -23,7 +23,8 @@ const DidNotEnd = "the run did not end"
 
 // line is one line of cases.jsonl.
 type line struct {
-	Index int  `json:"index"` // of the case in the plan, counted over all suites
+	Suite int  `json:"suite"` // its place in the plan, counted from 0
+	Index int  `json:"index"` // the case's place in its suite, counted from 0
 	Case  Case `json:"case"`
 }
 
@@ -81,12 +82,12 @@ func planned(r *Result) *Result {
 // Folder returns the folder of the record.
 func (w *Writer) Folder() string { return w.folder }
 
-// Case adds one finished case; index is its place in the plan, counted from 0
-// over all suites. When it returns the case is on the disk.
-func (w *Writer) Case(index int, c Case) error {
+// Case adds one finished case; suite and index are its place in the plan,
+// counted from 0. When it returns the case is on the disk.
+func (w *Writer) Case(suite, index int, c Case) error {
 	c.Checks = append([]Check(nil), c.Checks...)
 	c.seal()
-	data, err := encode(line{Index: index, Case: c})
+	data, err := encode(line{Suite: suite, Index: index, Case: c})
 	if err != nil {
 		return fmt.Errorf("record: case %q: %w", c.Name, err)
 	}
