@@ -96,8 +96,8 @@ func (e Estimate) Standard() float64 { return Joined(e.Random, e.Fixed) }
 // that holds the quantity with 95.45 % confidence.
 func (e Estimate) Expanded() float64 {
 	u := e.Standard()
-	if u == 0 {
-		return 0
+	if u == 0 || math.IsInf(u, 1) {
+		return u
 	}
 	if e.Freedom <= 0 || e.Random == 0 {
 		return 2 * u
