@@ -95,8 +95,8 @@ func TestNoFileNamesAFolderOfOneMachine(t *testing.T) {
 		content, err := os.ReadFile(filepath.Join(repository, name))
 		require.NoError(t, err)
 		for _, folder := range folders {
-			if at := bytes.Index(content, []byte(folder)); at >= 0 {
-				t.Errorf("%s:%d: names the folder %s, which other machines do not have", name, 1+bytes.Count(content[:at], []byte("\n")), folder)
+			if before, _, found := bytes.Cut(content, []byte(folder)); found {
+				t.Errorf("%s:%d: names the folder %s, which other machines do not have", name, 1+bytes.Count(before, []byte("\n")), folder)
 			}
 		}
 	}

@@ -104,15 +104,6 @@ func under(folder string, tops ...string) bool {
 	})
 }
 
-// imports lists what a file imports, without the quotes.
-func (f goFile) imports() []string {
-	var paths []string
-	for _, spec := range f.syntax.Imports {
-		paths = append(paths, strings.Trim(spec.Path.Value, "`\""))
-	}
-	return paths
-}
-
 // importedAs returns the name under which a file knows an import, "" where it
 // does not import it. "." and "_" are returned as they stand.
 func (f goFile) importedAs(importPath string) string {

@@ -61,7 +61,8 @@ func TestNoProductStandsUnroundedInASum(t *testing.T) {
 		for _, f := range files {
 			if f.reachesATrace() {
 				seen += floatSums(f.syntax, &info, func(product ast.Expr) {
-					t.Errorf("%s: the product %s stands unrounded in a sum: write float64(%[2]s)", position(set, product.Pos()), types.ExprString(product))
+					kind := types.TypeString(info.Types[product].Type, func(*types.Package) string { return "" })
+					t.Errorf("%s: a product stands unrounded in a sum: write %s(%s)", position(set, product.Pos()), kind, types.ExprString(product))
 				})
 			}
 		}
