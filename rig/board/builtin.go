@@ -1,0 +1,215 @@
+package board
+
+import (
+	"fmt"
+
+	"hilrig/rig/signal"
+)
+
+// BuiltIn is the built-in controller.
+type BuiltIn struct {
+	settings    Settings
+	name        string
+	clock       clock
+	random      random
+	radPerCount float64
+	pins        []pin // by line
+	branches
+
+	encoders              [4]encoder
+	steer, throttle, gain pulseInput
+	serial                serialInput
+	parser                frameParser
+	yaw                   yawSensor
+	failsafe              failsafe
+	filtered              float64    // rad/s, seeded fault slow_filter
+	command               [4]float64 // shares of range, by the control loop
+	pulser                pulser
+
+	loopAt  signal.Time // the next turn of the control loop
+	next    signal.Time // the next event of any timer
+	resting []signal.Edge
+}
+
+// branches are whom the two branches of the split move.
+type branches struct {
+	understeer, oversteer branch
+}
+
+// pin says which unit listens to a line.
+type pin struct {
+	unit  unit
+	wheel uint8
+	bit   uint8
+}
+
+type unit uint8
+
+const (
+	noUnit unit = iota
+	encoderUnit
+	steerUnit
+	throttleUnit
+	gainUnit
+	serialUnit
+)
+
+// NewBuiltIn returns the built-in controller, powered up at time 0, on the
+// lines that layout names: steer, throttle, gain, front_left_a and so on,
+// yaw_serial, motor_front_left and so on. seed draws the phases of its timers. A
+// missing line and a constant out of range are errors.
+func NewBuiltIn(s Settings, layout signal.Layout, seed uint64) (*BuiltIn, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	b := &BuiltIn{
+		settings:    s,
+		name:        "built-in",
+		clock:       clock{int64(s.ClockError)},
+		random:      random(seed),
+		radPerCount: 2 * 3.14159265358979323846 / float64(4*s.EncoderLines),
+		resting:     make([]signal.Edge, 0, 4),
+	}
+	if s.named != "" {
+		b.name += ":" + s.named
+	}
+	b.understeer, b.oversteer = newBranch(s.Understeer), newBranch(s.Oversteer)
+	if b.has(oversteerPair) {
+		b.oversteer = b.oversteer.frontRearExchanged()
+	}
+	if err := b.wire(layout); err != nil {
+		return nil, err
+	}
+	b.powerUp(0)
+	return b, nil
+}
+
+// wire finds the lines and sets up the units behind them.
+func (b *BuiltIn) wire(layout signal.Layout) error {
+	s := &b.settings
+	find := finder{layout: layout, board: b.name}
+	b.pins = make([]pin, len(layout.Lines))
+	idle := func(name string, p pin) bool {
+		line, idle := find.line(name, signal.Drive)
+		if find.err == nil {
+			b.pins[line] = p
+		}
+		return idle
+	}
+	least, most := int64(s.PulseLeast/signal.Microsecond), int64(s.PulseMost/signal.Microsecond)
+	b.steer = pulseInput{idle: idle("steer", pin{unit: steerUnit}), least: least, most: most}
+	b.throttle = pulseInput{idle: idle("throttle", pin{unit: throttleUnit}), least: least, most: most}
+	b.gain = pulseInput{idle: idle("gain", pin{unit: gainUnit}), least: least, most: most}
+	for i, wheel := range wheelNames {
+		e := &b.encoders[i]
+		if idle(wheel+"_a", pin{encoderUnit, uint8(i), bitA}) {
+			e.state |= bitA
+		}
+		if idle(wheel+"_b", pin{encoderUnit, uint8(i), bitB}) {
+			e.state |= bitB
+		}
+	}
+	mark := idle("yaw_serial", pin{unit: serialUnit})
+	b.serial = serialInput{baud: int64(s.Baud), mark: mark, level: mark}
+	b.parser = frameParser{yaw: &b.yaw, unchecked: b.has(checksumUnchecked)}
+	b.yaw = yawSensor{
+		jump:     int32(s.YawJump / radPerDegree * 16),
+		agree:    int32(s.YawAgree / radPerDegree * 16),
+		believes: b.has(spikeBelieved),
+	}
+	b.pulser = newPulser(&find, s.OutputPeriod)
+	if b.has(outputsStaggered) {
+		room := s.OutputPeriod - max(s.MotorIdle, s.MotorFull)
+		b.pulser.stagger = min(300*signal.Microsecond, room/4)
+	}
+	return find.err
+}
+
+// powerUp starts everything anew, at the given time of the board's clock.
+func (b *BuiltIn) powerUp(at signal.Time) {
+	for i := range b.encoders {
+		b.encoders[i].restart(at)
+	}
+	b.steer.restart()
+	b.throttle.restart()
+	b.gain.restart()
+	b.serial.restart()
+	b.parser.restart()
+	b.yaw.restart()
+	b.failsafe = failsafe{}
+	b.filtered = 0
+	b.command = [4]float64{}
+	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
+	b.pulser.frameAt = at + b.random.phase(b.settings.OutputPeriod)
+	b.next = min(b.loopAt, b.pulser.due())
+}
+
+// Name returns "built-in", with the seeded fault's name after a colon.
+func (b *BuiltIn) Name() string { return b.name }
+
+// Run implements [Board]. It allocates nothing where out has room. An edge of a
+// line that the layout does not have is an error.
+func (b *BuiltIn) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([]signal.Edge, error) {
+	if len(b.resting) > 0 {
+		out = append(out, b.resting...)
+		b.resting = b.resting[:0]
+	}
+	for i := range in {
+		e := &in[i]
+		at := b.clock.local(e.At)
+		if at > b.next {
+			out = b.timers(at-1, out)
+		}
+		if int(e.Line) >= len(b.pins) {
+			return out, fmt.Errorf("board %s: edge at %v on line %d, which the layout does not have", b.name, e.At, e.Line)
+		}
+		switch p := &b.pins[e.Line]; p.unit {
+		case encoderUnit:
+			b.encoders[p.wheel&3].edge(p.bit, e.Level, at)
+		case steerUnit:
+			b.steer.edge(e.Level, at)
+		case throttleUnit:
+			b.throttle.edge(e.Level, at)
+		case gainUnit:
+			b.gain.edge(e.Level, at)
+		case serialUnit:
+			b.serial.edge(e.Level, at, &b.parser)
+		}
+	}
+	return b.timers(b.clock.local(until), out), nil
+}
+
+// timers runs what is due up to and including until, a time of the board's clock.
+func (b *BuiltIn) timers(until signal.Time, out []signal.Edge) []signal.Edge {
+	for b.next <= until {
+		now := b.next
+		if now == b.loopAt {
+			b.control(now)
+			b.loopAt += b.settings.LoopPeriod
+			if b.has(slowLoop) {
+				b.loopAt += b.settings.LoopPeriod
+			}
+		}
+		out = b.pulser.play(now, b.clock, out)
+		if now == b.pulser.frameAt {
+			if !b.silent() {
+				b.pulser.frame(b.widths())
+			}
+			b.pulser.frameAt += b.pulser.period
+			out = b.pulser.play(now, b.clock, out)
+		}
+		b.next = min(b.loopAt, b.pulser.due())
+	}
+	return out
+}
+
+// Restart implements [Board]: the levels on its input pins are all that it
+// knows afterwards, and its timers have new phases.
+func (b *BuiltIn) Restart(at signal.Time) error {
+	b.resting = b.pulser.drop(at, b.resting)
+	b.powerUp(b.clock.local(at))
+	return nil
+}
+
+// Close implements [Board].
+func (b *BuiltIn) Close() error { return nil }

@@ -1,0 +1,131 @@
+package board
+
+import "hilrig/rig/signal"
+
+// control is one turn of the control loop.
+func (b *BuiltIn) control(now signal.Time) {
+	b.serial.advance(now, &b.parser)
+	speeds := b.readSpeeds(now)
+	x := b.read(speeds)
+	drive, shift := b.supervise(now, speeds, &x)
+	if !drive {
+		b.command = [4]float64{}
+		return
+	}
+	var who signs
+	var amount float64
+	if shift {
+		who, amount = b.shift(&x)
+	}
+	b.command = b.apply(&x, who, amount)
+}
+
+// readSpeeds returns the four wheel speeds in m/s.
+func (b *BuiltIn) readSpeeds(now signal.Time) (speeds [4]float64) {
+	for i := range b.encoders {
+		speeds[i] = b.encoders[i].read(now, b.radPerCount, b.settings.EncoderTimeout) * b.settings.WheelRadius
+	}
+	if b.has(encoderDead) {
+		speeds[rearLeft] = 0
+	}
+	return speeds
+}
+
+// read works out the situation from what the inputs last said.
+func (b *BuiltIn) read(speeds [4]float64) situation {
+	s := &b.settings
+	x := situation{
+		throttle: b.throttle.share(s.ThrottleIdle, s.ThrottleFull),
+		gain:     b.gain.share(s.GainLow, s.GainHigh),
+		yaw:      float64(b.yaw.value) / 16 * radPerDegree,
+		speed:    (speeds[0] + speeds[1] + speeds[2] + speeds[3]) / 4,
+	}
+	off := b.steer.width - int64(s.SteerCentre/signal.Microsecond)
+	if slack := int64(s.SteerSlack / signal.Microsecond); off > slack || off < -slack {
+		x.steer = float64(off) / float64(int64(s.SteerSpan/signal.Microsecond)) * s.SteerAtSpan
+	}
+	if b.has(steerSign) {
+		x.steer = -x.steer
+	}
+	if b.has(yawSign) {
+		x.yaw = -x.yaw
+	}
+	if b.has(slowFilter) {
+		b.filtered += (x.yaw - b.filtered) / 16
+		x.yaw = b.filtered
+	}
+	return x
+}
+
+// apply returns the four commands, shares of range.
+func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]float64) {
+	s := &b.settings
+	limit, floor := 1.0, 0.0
+	if magnitude(x.steer) > s.CapAbove && !b.has(noCap) {
+		limit = s.Cap
+	}
+	if x.throttle >= s.Floor {
+		floor = s.Floor
+	}
+	base := min(x.throttle, limit)
+	raise, lower := amount, amount
+	if s.AtTheLimit == LimitMovePartner {
+		raised, lowered := moves(who)
+		if raised && base+amount > limit {
+			lower = 2 * amount
+		}
+		if lowered && base-amount < floor {
+			raise = 2 * amount
+		}
+	}
+	if b.has(partnerStays) && base+amount > limit {
+		lower = 0
+	}
+	if b.has(sumLost) {
+		lower = 0
+	}
+	for m, sign := range who {
+		c := base
+		switch {
+		case sign > 0:
+			c += float64(float64(sign) * raise)
+		case sign < 0:
+			c += float64(float64(sign) * lower)
+		}
+		if c < 0 && b.has(wrapBelowZero) {
+			c = float64(uint16(int32(c*1000))) / 1000 // thousandths of range in an unsigned 16 bit value
+		}
+		command[m] = min(max(c, floor), limit)
+	}
+	if b.has(motorsUnequal) {
+		command[frontRight] *= 0.95
+	}
+	return command
+}
+
+// moves reports whether any motor is raised and whether any is lowered.
+func moves(who signs) (raised, lowered bool) {
+	for _, s := range who {
+		raised = raised || s > 0
+		lowered = lowered || s < 0
+	}
+	return raised, lowered
+}
+
+// widths returns the pulse widths of the commands, whole microseconds.
+func (b *BuiltIn) widths() (widths [4]signal.Time) {
+	s := &b.settings
+	idle, full := int64(s.MotorIdle/signal.Microsecond), int64(s.MotorFull/signal.Microsecond)
+	for m, c := range b.command {
+		us := idle + int64(float64(c*float64(full-idle))+0.5)
+		if b.has(coarseCommand) {
+			us -= us % 20
+		}
+		widths[m] = signal.Time(us) * signal.Microsecond
+	}
+	if b.has(leftRight) {
+		widths[frontLeft], widths[frontRight] = widths[frontRight], widths[frontLeft]
+		widths[rearLeft], widths[rearRight] = widths[rearRight], widths[rearLeft]
+	}
+	return widths
+}

@@ -1,0 +1,115 @@
+package board
+
+import (
+	"fmt"
+
+	"hilrig/rig/signal"
+)
+
+// Kind is one of the boards that control nothing. A suite that such a board
+// passes tests nothing.
+type Kind string
+
+// The kinds of null board.
+const (
+	SilentBoard    Kind = "silent"          // never sends a pulse
+	ConstantIdle   Kind = "constant_idle"   // idle pulses, whatever happens
+	EqualTorque    Kind = "equal_torque"    // passes the throttle pulse on to all four motors
+	RandomCommands Kind = "random_commands" // draws new commands for each frame
+)
+
+// Kinds lists the kinds of null board.
+var Kinds = []Kind{SilentBoard, ConstantIdle, EqualTorque, RandomCommands}
+
+// null is a board that controls nothing. Its pulses come every 3 ms.
+type null struct {
+	kind         Kind
+	random       random
+	throttleLine signal.Line
+	throttle     pulseInput
+	pulser       pulser
+	resting      []signal.Edge
+}
+
+// NewNull returns a board that controls nothing, powered up at time 0, on the
+// lines throttle and motor_front_left and so on. seed draws the phase of its
+// timer and its random commands. An unknown kind and a missing line are errors.
+func NewNull(kind Kind, layout signal.Layout, seed uint64) (Board, error) {
+	known := false
+	for _, k := range Kinds {
+		known = known || k == kind
+	}
+	if !known {
+		return nil, fmt.Errorf("null board %q is unknown; use one of %q", kind, Kinds)
+	}
+	n := &null{kind: kind, random: random(seed)}
+	find := finder{layout: layout, board: string(kind)}
+	line, idle := find.line("throttle", signal.Drive)
+	n.throttleLine = line
+	n.throttle = pulseInput{idle: idle, least: 800, most: 2200}
+	n.pulser = newPulser(&find, 3*signal.Millisecond)
+	n.powerUp(0)
+	return n, find.err
+}
+
+func (n *null) powerUp(at signal.Time) {
+	n.throttle.restart()
+	n.pulser.frameAt = at + n.random.phase(n.pulser.period)
+}
+
+// Name implements [Board].
+func (n *null) Name() string { return string(n.kind) }
+
+// Run implements [Board].
+func (n *null) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([]signal.Edge, error) {
+	out = append(out, n.resting...)
+	n.resting = n.resting[:0]
+	for _, e := range in {
+		if e.Line == n.throttleLine {
+			out = n.timer(e.At-1, out)
+			n.throttle.edge(e.Level, e.At)
+		}
+	}
+	return n.timer(until, out), nil
+}
+
+// timer plays what is due up to and including until.
+func (n *null) timer(until signal.Time, out []signal.Edge) []signal.Edge {
+	for n.pulser.due() <= until {
+		now := n.pulser.due()
+		out = n.pulser.play(now, clock{}, out)
+		if now == n.pulser.frameAt {
+			if n.kind != SilentBoard {
+				n.pulser.frame(n.widths(now))
+			}
+			n.pulser.frameAt += n.pulser.period
+			out = n.pulser.play(now, clock{}, out)
+		}
+	}
+	return out
+}
+
+// widths returns the widths of a frame that begins now.
+func (n *null) widths(now signal.Time) (widths [4]signal.Time) {
+	for m := range widths {
+		us := int64(1000)
+		switch {
+		case n.kind == RandomCommands:
+			us += int64(n.random.next() % 1001)
+		case n.kind == EqualTorque && n.throttle.fresh(now, 100*signal.Millisecond):
+			us = min(max(n.throttle.width, 1000), 2000)
+		}
+		widths[m] = signal.Time(us) * signal.Microsecond
+	}
+	return widths
+}
+
+// Restart implements [Board].
+func (n *null) Restart(at signal.Time) error {
+	n.resting = n.pulser.drop(at, n.resting)
+	n.powerUp(at)
+	return nil
+}
+
+// Close implements [Board].
+func (n *null) Close() error { return nil }

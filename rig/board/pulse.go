@@ -1,0 +1,47 @@
+package board
+
+import "hilrig/rig/signal"
+
+// pulseInput is the capture unit of one receiver channel, on a timer that
+// counts whole microseconds.
+type pulseInput struct {
+	idle        bool // level between pulses
+	least, most int64
+
+	rising bool  // a pulse has begun
+	rose   int64 // us
+	width  int64 // us, of the last pulse within least..most
+	at     signal.Time
+	seen   bool // there was such a pulse
+}
+
+// edge takes a change of the line.
+func (p *pulseInput) edge(level bool, at signal.Time) {
+	us := int64(at / signal.Microsecond)
+	if level != p.idle {
+		p.rising, p.rose = true, us
+		return
+	}
+	if !p.rising {
+		return
+	}
+	p.rising = false
+	if width := us - p.rose; width >= p.least && width <= p.most {
+		p.width, p.at, p.seen = width, at, true
+	}
+}
+
+// fresh reports whether the last pulse is at most limit old.
+func (p *pulseInput) fresh(now, limit signal.Time) bool {
+	return p.seen && now-p.at <= limit
+}
+
+// share returns the width's place between low and high, clipped to 0..1.
+func (p *pulseInput) share(low, high signal.Time) float64 {
+	lo, hi := int64(low/signal.Microsecond), int64(high/signal.Microsecond)
+	return min(max(float64(p.width-lo)/float64(hi-lo), 0), 1)
+}
+
+func (p *pulseInput) restart() {
+	*p = pulseInput{idle: p.idle, least: p.least, most: p.most}
+}

@@ -1,0 +1,268 @@
+package board
+
+import (
+	"fmt"
+
+	"hilrig/rig/signal"
+)
+
+const radPerDegree = 3.14159265358979323846 / 180
+
+// Settings are the constants of the built-in controller's firmware. Start from
+// [Bramble]; the zero value is not valid.
+type Settings struct {
+	// Timers.
+	LoopPeriod   signal.Time // of the control loop
+	OutputPeriod signal.Time // of the motor pulses
+	ClockError   int         // ppm by which the crystal runs fast, -10000 to 10000
+
+	// Sensors and receiver.
+	WheelRadius          float64     // m
+	EncoderLines         int         // per turn of the wheel; four counts a line
+	Baud                 int         // of the yaw sensor's line, 8N1
+	SteerCentre          signal.Time // width that stands for steer 0
+	SteerSpan            signal.Time // wider by this is SteerAtSpan; above 0
+	SteerAtSpan          float64     // rad, positive to the left
+	SteerSlack           signal.Time // a width this close to SteerCentre is steer 0
+	ThrottleIdle         signal.Time // width that stands for 0
+	ThrottleFull         signal.Time // width that stands for 1
+	GainLow, GainHigh    signal.Time // widths that stand for 0 and 1
+	PulseLeast           signal.Time // receiver pulses outside are ignored
+	PulseMost            signal.Time
+	MotorIdle, MotorFull signal.Time // widths of the commands 0 and 1
+
+	// Demand: V delta / (Wheelbase + UndersteerGradient V^2).
+	Wheelbase          float64 // m
+	UndersteerGradient float64 // rad/(m/s^2)
+	LateralLimit       float64 // m/s^2, of demand times speed; 0: none
+
+	// Split. The shift is ShiftIs at the error ShiftError and the gain ShiftGain,
+	// in proportion to the gain and to what the error exceeds DeadBand by.
+	ShiftError   float64 // rad/s, above DeadBand
+	ShiftGain    float64 // share, above 0
+	ShiftIs      float64 // share of range
+	DeadBand     float64 // rad/s
+	TurnFrom     TurnFrom
+	OppositeLock OppositeLock
+	Understeer   Split
+	Oversteer    Split
+
+	// Limits.
+	Cap        float64 // share of range, while the magnitude of steer is above CapAbove
+	CapAbove   float64 // rad
+	Floor      float64 // share of range, while the throttle is at or above it
+	AtTheLimit AtTheLimit
+	Standstill float64 // m/s: no shift below this mean speed; 0: never held back
+	Reverse    bool    // shift also when the mean speed is negative
+
+	// Failsafes.
+	ThrottleTimeout signal.Time // then all idle
+	SteerTimeout    signal.Time // then no shift, as for all that follow
+	GainTimeout     signal.Time
+	YawTimeout      signal.Time
+	YawFrozen       signal.Time // frames go on this long with the same bits
+	YawJump         float64     // rad/s between two frames; more has to be confirmed
+	YawAgree        float64     // rad/s within which the next frame confirms it
+	EncoderTimeout  signal.Time // a wheel without edges this long, the others above EncoderOthers
+	EncoderOthers   float64     // m/s, mean of the other three
+	Recovers        Recovery
+	ThrottleAtIdle  float64   // share up to which the throttle counts as idle
+	SafeState       SafeState // of the outputs when the throttle is lost
+	StartState      SafeState // of the outputs until all inputs have been seen
+
+	faults fault
+	named  string // the seeded fault's name
+}
+
+// Split is one branch: whom it raises and whom it lowers by the shift.
+type Split struct {
+	Raise, Lower []Place
+}
+
+// Place is a motor, by its wheel or by its place in the turn. Outside is
+// the side away from the centre of the turn.
+type Place string
+
+// The places.
+const (
+	FrontLeft    Place = "front_left"
+	FrontRight   Place = "front_right"
+	RearLeft     Place = "rear_left"
+	RearRight    Place = "rear_right"
+	OutsideFront Place = "outside_front"
+	InsideFront  Place = "inside_front"
+	OutsideRear  Place = "outside_rear"
+	InsideRear   Place = "inside_rear"
+)
+
+// TurnFrom says by what the firmware takes the outside of a turn; where that
+// is 0, it goes by the other.
+type TurnFrom string
+
+// The two ways of telling the outside.
+const (
+	TurnFromYawRate TurnFrom = "yaw_rate"
+	TurnFromSteer   TurnFrom = "steer"
+)
+
+// OppositeLock says what is done when demand and yaw rate have opposite signs.
+type OppositeLock string
+
+// The two ways with opposite lock.
+const (
+	OppositeLockOversteer OppositeLock = "oversteer"
+	OppositeLockNoShift   OppositeLock = "no_shift"
+)
+
+// AtTheLimit says what is done when a motor to be raised would pass its cap or
+// one to be lowered its floor: it stays at its limit, and the partner moves as
+// it would anyway, or by twice the amount.
+type AtTheLimit string
+
+// The two ways at the limit.
+const (
+	LimitCap         AtTheLimit = "cap"
+	LimitMovePartner AtTheLimit = "move_partner"
+)
+
+// Recovery says how a failsafe ends once its cause is gone.
+type Recovery string
+
+// The ways of recovery.
+const (
+	ByItself         Recovery = "by_itself"
+	AtThrottleAtIdle Recovery = "throttle_at_idle"
+	AtPowerCycle     Recovery = "power_cycle"
+)
+
+// SafeState says what the outputs do when there is to be no drive.
+type SafeState string
+
+// The safe states.
+const (
+	Idle   SafeState = "idle"   // idle pulses
+	Silent SafeState = "silent" // no pulses, lines at their idle level
+)
+
+// Bramble returns the constants of the demo car's controller.
+func Bramble() Settings {
+	return Settings{
+		LoopPeriod:   4 * signal.Millisecond,
+		OutputPeriod: 3 * signal.Millisecond,
+
+		WheelRadius:  0.054,
+		EncoderLines: 256,
+		Baud:         115200,
+		SteerCentre:  1500 * signal.Microsecond,
+		SteerSpan:    500 * signal.Microsecond,
+		SteerAtSpan:  30 * radPerDegree,
+		SteerSlack:   2 * signal.Microsecond,
+		ThrottleIdle: 1000 * signal.Microsecond,
+		ThrottleFull: 2000 * signal.Microsecond,
+		GainLow:      1000 * signal.Microsecond,
+		GainHigh:     2000 * signal.Microsecond,
+		PulseLeast:   800 * signal.Microsecond,
+		PulseMost:    2200 * signal.Microsecond,
+		MotorIdle:    1000 * signal.Microsecond,
+		MotorFull:    2000 * signal.Microsecond,
+
+		Wheelbase:          0.330,
+		UndersteerGradient: 0.0028,
+
+		ShiftError:   60 * radPerDegree,
+		ShiftGain:    0.5,
+		ShiftIs:      0.08,
+		TurnFrom:     TurnFromSteer,
+		OppositeLock: OppositeLockOversteer,
+		Understeer:   Split{Raise: []Place{OutsideRear}, Lower: []Place{InsideFront}},
+		Oversteer:    Split{Raise: []Place{OutsideFront}, Lower: []Place{OutsideRear}},
+
+		Cap:        0.92,
+		CapAbove:   2 * radPerDegree,
+		AtTheLimit: LimitCap,
+		Standstill: 0.5,
+
+		ThrottleTimeout: 100 * signal.Millisecond,
+		SteerTimeout:    100 * signal.Millisecond,
+		GainTimeout:     100 * signal.Millisecond,
+		YawTimeout:      60 * signal.Millisecond,
+		YawFrozen:       60 * signal.Millisecond,
+		YawJump:         250 * radPerDegree,
+		YawAgree:        100 * radPerDegree,
+		EncoderTimeout:  50 * signal.Millisecond,
+		EncoderOthers:   1,
+		Recovers:        ByItself,
+		ThrottleAtIdle:  0.02,
+		SafeState:       Idle,
+		StartState:      Idle,
+	}
+}
+
+// check returns an error that names the first constant out of its range.
+func (s *Settings) check() error {
+	for _, c := range []struct {
+		name     string
+		value    float64
+		from, to float64
+	}{
+		{"LoopPeriod", s.LoopPeriod.Seconds(), 10e-6, 1},
+		{"MotorIdle", s.MotorIdle.Seconds(), 10e-6, 10e-3},
+		{"MotorFull", s.MotorFull.Seconds(), 10e-6, 10e-3},
+		{"OutputPeriod", s.OutputPeriod.Seconds(), max(s.MotorIdle, s.MotorFull).Seconds() + 10e-6, 1},
+		{"ClockError", float64(s.ClockError), -10000, 10000},
+		{"WheelRadius", s.WheelRadius, 1e-3, 10},
+		{"EncoderLines", float64(s.EncoderLines), 1, 100000},
+		{"Baud", float64(s.Baud), 300, 12e6},
+		{"SteerSpan", s.SteerSpan.Seconds(), 1e-6, 10e-3},
+		{"SteerAtSpan", s.SteerAtSpan, -2, 2},
+		{"ThrottleFull less ThrottleIdle", (s.ThrottleFull - s.ThrottleIdle).Seconds(), 1e-6, 10e-3},
+		{"GainHigh less GainLow", (s.GainHigh - s.GainLow).Seconds(), 1e-6, 10e-3},
+		{"Wheelbase", s.Wheelbase, 1e-3, 100},
+		{"UndersteerGradient", s.UndersteerGradient, -1, 1},
+		{"LateralLimit", s.LateralLimit, 0, 1000},
+		{"ShiftError less DeadBand", s.ShiftError - s.DeadBand, 1e-6, 1000},
+		{"ShiftGain", s.ShiftGain, 1e-6, 1},
+		{"ShiftIs", s.ShiftIs, 0, 1},
+		{"DeadBand", s.DeadBand, 0, 1000},
+		{"Cap", s.Cap, s.Floor, 1},
+		{"Floor", s.Floor, 0, 1},
+		{"YawJump", s.YawJump, 0, 1000},
+		{"YawAgree", s.YawAgree, 0, 1000},
+	} {
+		if !(c.value >= c.from && c.value <= c.to) {
+			return fmt.Errorf("board settings: %s is %v; it has to lie from %v to %v (SI units)", c.name, c.value, c.from, c.to)
+		}
+	}
+	return s.checkWords()
+}
+
+// checkWords returns an error that names the first unknown word.
+func (s *Settings) checkWords() error {
+	for _, w := range []struct {
+		name, word string
+		known      []string
+	}{
+		{"TurnFrom", string(s.TurnFrom), []string{string(TurnFromYawRate), string(TurnFromSteer)}},
+		{"OppositeLock", string(s.OppositeLock), []string{string(OppositeLockOversteer), string(OppositeLockNoShift)}},
+		{"AtTheLimit", string(s.AtTheLimit), []string{string(LimitCap), string(LimitMovePartner)}},
+		{"Recovers", string(s.Recovers), []string{string(ByItself), string(AtThrottleAtIdle), string(AtPowerCycle)}},
+		{"SafeState", string(s.SafeState), []string{string(Idle), string(Silent)}},
+		{"StartState", string(s.StartState), []string{string(Idle), string(Silent)}},
+	} {
+		known := false
+		for _, k := range w.known {
+			known = known || k == w.word
+		}
+		if !known {
+			return fmt.Errorf("board settings: %s is %q; use one of %q", w.name, w.word, w.known)
+		}
+	}
+	for _, list := range [][]Place{s.Understeer.Raise, s.Understeer.Lower, s.Oversteer.Raise, s.Oversteer.Lower} {
+		for _, p := range list {
+			if _, ok := motorsOf(p); !ok {
+				return fmt.Errorf("board settings: %q is no place of a motor; use rear_left, outside_front or the like", p)
+			}
+		}
+	}
+	return nil
+}

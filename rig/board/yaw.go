@@ -1,0 +1,58 @@
+package board
+
+import "hilrig/rig/signal"
+
+// yawSensor is what the firmware believes of the yaw-rate sensor. Raw values
+// are in 1/16 deg/s.
+type yawSensor struct {
+	jump     int32 // a larger change needs the next frame to confirm it
+	agree    int32 // within this the next frame confirms it
+	believes bool  // seeded fault: jumps are believed at once
+
+	value   int32       // believed
+	at      signal.Time // of the last good frame
+	seen    bool
+	raw     int32       // of the last good frame
+	changed signal.Time // when raw last changed
+	doubted bool        // the last frame jumped
+}
+
+// take takes the yaw rate of a good frame, complete at the given time.
+func (y *yawSensor) take(v int16, at signal.Time) {
+	raw := int32(v)
+	last := y.raw
+	if !y.seen || raw != last {
+		y.changed = at
+	}
+	y.raw, y.at = raw, at
+	switch {
+	case !y.seen, y.believes, distance(raw, y.value) <= y.jump:
+		y.value, y.doubted = raw, false
+	case y.doubted && distance(raw, last) <= y.agree:
+		y.value, y.doubted = raw, false
+	default:
+		y.doubted = true
+	}
+	y.seen = true
+}
+
+// fresh reports whether the last good frame is at most limit old.
+func (y *yawSensor) fresh(now, limit signal.Time) bool {
+	return y.seen && now-y.at <= limit
+}
+
+// frozen reports whether frames have gone on for limit with the same bits.
+func (y *yawSensor) frozen(limit signal.Time) bool {
+	return y.seen && y.at-y.changed >= limit
+}
+
+func (y *yawSensor) restart() {
+	*y = yawSensor{jump: y.jump, agree: y.agree, believes: y.believes}
+}
+
+func distance(a, b int32) int32 {
+	if a < b {
+		return b - a
+	}
+	return a - b
+}

@@ -1,0 +1,127 @@
+package simulated
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"hilrig/rig/signal"
+)
+
+// Sampler is how the bench reads captured lines. The zero value sees every edge
+// at its true time. Otherwise the lines are looked at once in a period: an edge
+// is stamped with the next sample's time, its Late is the gap to the sample
+// before, and a pulse that begins and ends between two samples is not seen.
+type Sampler struct {
+	Period signal.Time // from sample to sample; 0: perfect
+	Stalls Stalls
+}
+
+// Stalls are gaps between samples that come at random.
+type Stalls struct {
+	Mean        signal.Time   // mean time from stall to stall, spread evenly over 0 to twice that; 0: no stalls
+	Least, Most signal.Time   // length of a stall, spread evenly, on top of the period
+	Draw        func() uint64 // evenly spread 64 bits; the source of chance
+}
+
+// sampler is the sampler's state.
+type sampler struct {
+	Sampler
+	before, at signal.Time // the last sample, and the next
+	stallAt    signal.Time // the first sample at or after it is late
+	line       []bool      // level of each line
+	sampled    []bool      // as of the last sample
+	touched    []signal.Line
+}
+
+// newSampler returns a sampler that takes its first sample at time 0.
+func newSampler(s Sampler, layout signal.Layout) (sampler, error) {
+	st := s.Stalls
+	switch {
+	case s.Period < 0 || s.Period > signal.Second:
+		return sampler{}, fmt.Errorf("simulated bench: sampler's period is %v; it has to lie from 0 to 1 s", s.Period)
+	case st.Mean < 0 || st.Least < 0 || st.Most < st.Least || st.Most > signal.Second:
+		return sampler{}, fmt.Errorf("simulated bench: stalls of %v to %v every %v; 0 <= least <= most <= 1 s and a mean from 0 are possible", st.Least, st.Most, st.Mean)
+	case st.Mean > 0 && (st.Draw == nil || s.Period == 0):
+		return sampler{}, errors.New("simulated bench: stalls need a sampler with a period and a Draw")
+	}
+	m := sampler{Sampler: s, stallAt: math.MaxInt64}
+	for _, l := range layout.Lines {
+		m.line = append(m.line, l.Idle)
+		m.sampled = append(m.sampled, l.Idle)
+	}
+	m.touched = make([]signal.Line, 0, len(layout.Lines))
+	m.before = -s.Period
+	if st.Mean > 0 {
+		m.stallAt = m.draw(0, 2*st.Mean)
+	}
+	return m, nil
+}
+
+// draw returns a time spread evenly over least to most.
+func (m *sampler) draw(least, most signal.Time) signal.Time {
+	return least + signal.Time(m.Stalls.Draw()%uint64(most-least+1))
+}
+
+// take appends to dst what the sampler makes of the board's edges, and of
+// earlier ones, until now.
+func (m *sampler) take(dst, edges []signal.Edge, now signal.Time) []signal.Edge {
+	for _, e := range edges {
+		dst = m.advance(dst, e.At-1)
+		if m.line[e.Line] == e.Level {
+			continue // no change of level, no edge
+		}
+		m.line[e.Line] = e.Level
+		if m.Period == 0 {
+			dst = append(dst, e)
+			continue
+		}
+		m.touch(e.Line)
+	}
+	return m.advance(dst, now)
+}
+
+// touch notes that a line may have changed since the last sample.
+func (m *sampler) touch(line signal.Line) {
+	for _, l := range m.touched {
+		if l == line {
+			return
+		}
+	}
+	m.touched = append(m.touched, line)
+}
+
+// advance takes the samples up to and including t.
+func (m *sampler) advance(dst []signal.Edge, t signal.Time) []signal.Edge {
+	if m.Period == 0 {
+		return dst
+	}
+	for m.at <= t {
+		late := uint32(min(m.at-m.before, math.MaxUint32))
+		for _, l := range m.touched {
+			if m.line[l] != m.sampled[l] {
+				m.sampled[l] = m.line[l]
+				dst = append(dst, signal.Edge{At: m.at, Late: late, Line: l, Level: m.line[l]})
+			}
+		}
+		m.touched = m.touched[:0]
+		m.step(t)
+	}
+	return dst
+}
+
+// step moves on to the next sample, or at once to the first one after t where
+// nothing lies between.
+func (m *sampler) step(t signal.Time) {
+	m.before = m.at
+	m.at += m.Period
+	if m.at >= m.stallAt {
+		m.at += m.draw(m.Stalls.Least, m.Stalls.Most)
+		m.stallAt = m.at + m.draw(0, 2*m.Stalls.Mean)
+		return
+	}
+	if skip := (min(t, m.stallAt-1) - m.at) / m.Period; skip > 0 {
+		m.at += skip * m.Period
+		m.before = m.at - m.Period
+	}
+}
