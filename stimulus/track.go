@@ -16,7 +16,11 @@ type segment struct {
 
 // Add lets shape rule from at on. Segments that begin at at or later are dropped.
 func (t *Track) Add(at signal.Time, shape Shape) {
-	t.segments = append(t.segments[:t.from(at)], segment{at, shape})
+	n := len(t.segments)
+	for n > 0 && t.segments[n-1].start >= at {
+		n--
+	}
+	t.segments = append(t.segments[:n], segment{at, shape})
 }
 
 // Hold keeps value from at on.
@@ -34,7 +38,7 @@ func (t *Track) At(at signal.Time) float64 {
 	if len(t.segments) == 0 {
 		return 0
 	}
-	i := t.from(at + 1)
+	i := t.after(at)
 	if i == 0 {
 		return t.segments[0].shape.At(0)
 	}
@@ -42,12 +46,12 @@ func (t *Track) At(at signal.Time) float64 {
 	return s.shape.At(at - s.start)
 }
 
-// from returns the index of the first segment that begins at at or later.
-func (t *Track) from(at signal.Time) int {
+// after returns the index of the first segment that begins after at.
+func (t *Track) after(at signal.Time) int {
 	lo, hi := 0, len(t.segments)
 	for lo < hi {
 		mid := (lo + hi) / 2
-		if t.segments[mid].start < at {
+		if t.segments[mid].start <= at {
 			lo = mid + 1
 		} else {
 			hi = mid

@@ -17,9 +17,8 @@ const MaxEdgeRate = 250e6
 const maxLines = 100_000
 
 // A count is a quarter of a line. Phase within a count is a fixed-point number
-// of fractionBits bits: at one count per second a nanosecond is 4.6e9 of its
-// units, and a rate rounded to whole units per nanosecond is off by less than
-// one count in a hundred years.
+// of fractionBits bits. A speed is rounded to whole units of it per nanosecond, to
+// within 1.1e-10 counts per second: less than one count in a hundred years.
 const (
 	fractionBits        = 62
 	oneCount     uint64 = 1 << fractionBits
