@@ -1,0 +1,154 @@
+package file
+
+import (
+	"fmt"
+	"slices"
+
+	"hilrig/plant"
+	"hilrig/rig/decode"
+	"hilrig/rig/signal"
+	"hilrig/stimulus/wire"
+)
+
+// ParseBench reads a bench file. The error is of type [Problems]. Numbers are
+// SI. What the steering pulse stands for is the car's matter: see [Complete].
+func ParseBench(s Source) (*Bench, error) {
+	r := newReader(s)
+	top := r.tree()
+	if top == nil {
+		return nil, r.problems.sorted()
+	}
+	v := r.read(top, &BenchTable)
+	b := &Bench{Source: s, Name: v.word("bench")}
+	b.Wiring.Tick = signal.Millisecond
+	if v.has("tick") {
+		b.Wiring.Tick = v.time("tick")
+	}
+	r.encoders(b, v.sub("encoders"))
+	receiver := v.sub("receiver")
+	b.Wiring.Steer = r.channel("steer", receiver.sub("steer"))
+	b.Wiring.Throttle = r.channel("throttle", receiver.sub("throttle"))
+	b.Wiring.Gain = r.channel("gain", receiver.sub("gain"))
+	for _, port := range v.list("serial") {
+		r.port(b, port.table)
+	}
+	r.motorLines(b, v.sub("motors"))
+	b.Board = boardLife(v.sub("board"))
+	b.Power = PowerLevel(max(slices.Index(powerWords, v.word("motors_powered")), 0))
+	if len(r.problems) > 0 {
+		return nil, r.problems.sorted()
+	}
+	return b, nil
+}
+
+func (r *reader) encoders(b *Bench, v *values) {
+	wheels := v.sub("wheels")
+	for _, w := range plant.Wheels {
+		one := wheels.sub(w.String())
+		e := &b.Wiring.Encoders[w]
+		*e = wire.Quadrature{Lines: int(v.whole("lines")), Index: v.flag("index"), Reverse: v.flag("reverse")}
+		if one.has("lines") {
+			e.Lines = int(one.whole("lines"))
+		}
+		if one.has("index") {
+			e.Index = one.flag("index")
+		}
+		if one.has("reverse") {
+			e.Reverse = one.flag("reverse")
+		}
+	}
+}
+
+// The widths that a receiver pulse is clipped at where the file leaves them out.
+const (
+	leastWidth = 800 * signal.Microsecond
+	mostWidth  = 2200 * signal.Microsecond
+)
+
+// channel reads one receiver channel; steer has no idle and full.
+func (r *reader) channel(name string, v *values) wire.Pulse {
+	if !v.has("rate") {
+		return wire.Pulse{}
+	}
+	p := wire.Pulse{
+		Frame: signal.FromSeconds(1 / v.number("rate")),
+		Low:   v.time("idle"), High: v.time("full"), HighValue: 1,
+		Least: v.time("least"), Most: v.time("most"),
+	}
+	least, most := p.Least, p.Most
+	if least == 0 {
+		least = leastWidth
+	}
+	if most == 0 {
+		most = mostWidth
+	}
+	rate := v.get("rate")
+	switch {
+	case least >= most:
+		r.problem(v.node, fmt.Sprintf("%s: no width lies between least %v and most %v", name, least, most), "give a smaller least or a larger most")
+	case most >= p.Frame:
+		r.problem(rate.node, fmt.Sprintf("%s: pulses of up to %v do not fit frames of %v", name, most, p.Frame), "give a lower rate or a smaller most")
+	}
+	for _, key := range []string{"idle", "full"} {
+		if x := v.get(key); x != nil && (v.time(key) < least || v.time(key) > most) {
+			r.problem(x.node, fmt.Sprintf("%s: %s %s would be clipped", name, key, x.node.text), fmt.Sprintf("pulses are %v to %v wide; move it, or give least and most", least, most))
+		}
+	}
+	if v.has("idle") && v.has("full") && p.Low == p.High {
+		r.problem(v.get("full").node, fmt.Sprintf("%s: idle and full are the same width", name), "give two widths")
+	}
+	return p
+}
+
+func (r *reader) motorLines(b *Bench, v *values) {
+	if v == nil {
+		return
+	}
+	m := decode.Servo{
+		Idle: v.time("idle"), Full: v.time("full"),
+		WithNeutral: v.flag("with_neutral"), Inverted: v.flag("inverted"),
+		Least: v.time("least"), Most: v.time("most"), LostAfter: v.time("lost_after"),
+	}
+	for w := range b.Wiring.Motors {
+		b.Wiring.Motors[w] = m
+	}
+	if !v.has("idle") || !v.has("full") {
+		return
+	}
+	least, most := m.Least, m.Most
+	if least == 0 {
+		least = 500 * signal.Microsecond
+	}
+	if most == 0 {
+		most = 2500 * signal.Microsecond
+	}
+	low, high := min(m.Idle, m.Full), max(m.Idle, m.Full)
+	if m.WithNeutral {
+		low, high = min(low, 2*m.Idle-m.Full), max(high, 2*m.Idle-m.Full)
+	}
+	switch {
+	case m.Idle == m.Full:
+		r.problem(v.get("full").node, "motors: idle and full are the same width", "give two widths")
+	case low < least || high > most:
+		r.problem(v.node, fmt.Sprintf("motors: pulses of %v to %v are not all between least %v and most %v", low, high, least, most), "give least and most that hold them")
+	}
+}
+
+func boardLife(v *values) BoardLife {
+	l := BoardLife{Reset: "none", ReadyAfter: 3 * signal.Second}
+	l.BetweenCases.For = signal.Second
+	if v.has("reset") {
+		l.Reset = v.word("reset")
+	}
+	if v.has("ready_after") {
+		l.ReadyAfter = v.time("ready_after")
+	}
+	between := v.sub("between_cases")
+	l.BetweenCases.Throttle = between.number("throttle")
+	l.BetweenCases.Steer = between.number("steer")
+	l.BetweenCases.YawRate = between.number("yaw_rate")
+	if between.has("for") {
+		l.BetweenCases.For = between.time("for")
+	}
+	return l
+}

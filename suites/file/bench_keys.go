@@ -1,0 +1,122 @@
+package file
+
+// BenchTable declares the bench file.
+var BenchTable = Table{
+	Name: "a bench file",
+	Doc:  "The wires between the rig and one board, and how the board comes up.",
+	Keys: []Key{
+		{Name: "bench", Kind: Text, Required: true, Doc: "name of the bench"},
+		{Name: "about", Kind: Text, Doc: "what it is, in a sentence"},
+		{Name: "tick", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "10 ms", Doc: "step of the rig's loop; left out: 1 ms"},
+		{Name: "encoders", Kind: Group, Required: true, Table: &encodersTable, Doc: "the four wheel encoders"},
+		{Name: "receiver", Kind: Group, Required: true, Table: &receiverTable, Doc: "the radio receiver's channels"},
+		{Name: "serial", Kind: Group, Many: List, Required: true, Table: &portTable, Doc: "the serial ports with the sensors that send on them"},
+		{Name: "motors", Kind: Group, Required: true, Table: &motorsTable, Doc: "the motor commands that the board sends"},
+		{Name: "board", Kind: Group, Table: &boardTable, Doc: "the board's life"},
+		{Name: "motors_powered", Kind: Word, Words: powerWords, Doc: "how the motors are powered; left out: signals_only"},
+	},
+}
+
+// powerWords are the words for the power levels, lowest first.
+var powerWords = []string{"signals_only", "motors_no_wheels", "wheels_off_ground"}
+
+var encoderKeys = []Key{
+	{Name: "lines", Kind: Whole, Required: true, Least: "1", Most: "100000", Doc: "lines per turn of the wheel; four edges each"},
+	{Name: "index", Kind: Flag, Doc: "an index pulse once a turn; left out: no"},
+	{Name: "reverse", Kind: Flag, Doc: "B leads A when the wheel rolls forward; left out: no"},
+}
+
+var encodersTable = Table{
+	Name: "the encoders",
+	Keys: append([]Key{
+		{Name: "kind", Kind: Word, Required: true, Words: []string{"quadrature"}, Doc: "the signal"},
+		{Name: "wheels", Kind: Group, Table: &encoderWheelsTable, Doc: "what differs at single wheels"},
+	}, encoderKeys...),
+}
+
+var encoderWheelsTable = Table{
+	Name: "the wheels of the encoders",
+	Keys: perWheel(Key{Kind: Group, Table: &encoderTable, Doc: "what differs at this wheel"}),
+}
+
+var encoderTable = Table{Name: "one wheel's encoder", Keys: optionalKeys(encoderKeys)}
+
+// perWheel returns k once for each wheel.
+func perWheel(k Key) []Key {
+	var keys []Key
+	for _, w := range corners[:4] {
+		k.Name = w
+		keys = append(keys, k)
+	}
+	return keys
+}
+
+// optionalKeys returns the keys, none of them required.
+func optionalKeys(keys []Key) []Key {
+	out := make([]Key, len(keys))
+	for i, k := range keys {
+		k.Required = false
+		out[i] = k
+	}
+	return out
+}
+
+var receiverTable = Table{
+	Name: "a receiver",
+	Keys: []Key{
+		{Name: "steer", Kind: Group, Required: true, Table: &steerChannelTable, Doc: "steering; what the pulse stands for is in the car file's steering table"},
+		{Name: "throttle", Kind: Group, Required: true, Table: &channelTable, Doc: "throttle"},
+		{Name: "gain", Kind: Group, Required: true, Table: &channelTable, Doc: "gain trim"},
+	},
+}
+
+var channelRateKey = Key{Name: "rate", Kind: Measure, Quantity: Frequency, Required: true, Least: "10 Hz", Most: "500 Hz", Doc: "pulses a second"}
+
+var channelClipKeys = []Key{
+	{Name: "least", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "5 ms", Doc: "no pulse is shorter; left out: 800 us"},
+	{Name: "most", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "5 ms", Doc: "no pulse is longer; left out: 2200 us"},
+}
+
+var steerChannelTable = Table{Name: "the steering channel", Keys: append([]Key{channelRateKey}, channelClipKeys...)}
+
+var channelTable = Table{
+	Name: "a receiver channel",
+	Keys: append([]Key{
+		channelRateKey,
+		{Name: "idle", Kind: Measure, Quantity: Duration, Required: true, Least: "100 us", Most: "5 ms", Doc: "pulse that stands for 0 %"},
+		{Name: "full", Kind: Measure, Quantity: Duration, Required: true, Least: "100 us", Most: "5 ms", Doc: "pulse that stands for 100 %"},
+	}, channelClipKeys...),
+}
+
+var motorsTable = Table{
+	Name: "the motor commands",
+	Keys: []Key{
+		{Name: "kind", Kind: Word, Required: true, Words: []string{"servo_pulse"}, Doc: "the signal"},
+		{Name: "idle", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Doc: "pulse that stands for 0 %"},
+		{Name: "full", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Doc: "pulse that stands for 100 %"},
+		{Name: "with_neutral", Kind: Flag, Doc: "pulses on the other side of idle are commands down to -100 %; left out: no"},
+		{Name: "inverted", Kind: Flag, Doc: "the pulse is low; left out: no"},
+		{Name: "least", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Doc: "a shorter pulse is an event; left out: 500 us"},
+		{Name: "most", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Doc: "a longer pulse is an event; left out: 2500 us"},
+		{Name: "lost_after", Kind: Measure, Quantity: Duration, Least: "1 ms", Most: "10 s", Doc: "no pulse for this long is a loss; left out: 100 ms"},
+	},
+}
+
+var boardTable = Table{
+	Name: "the board's life",
+	Keys: []Key{
+		{Name: "reset", Kind: Word, Words: []string{"line", "relay", "none"}, Doc: "how the rig restarts the board; left out: none"},
+		{Name: "ready_after", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "2 min", Doc: "at rest, after power-up; left out: 3 s"},
+		{Name: "between_cases", Kind: Group, Table: &betweenTable, Doc: "what is played between cases"},
+	},
+}
+
+var betweenTable = Table{
+	Name: "what is played between cases",
+	Keys: []Key{
+		{Name: "throttle", Kind: Measure, Quantity: Share, Least: "-100 %", Most: "100 %", Doc: "left out: 0 %"},
+		{Name: "steer", Kind: Measure, Quantity: Angle, Least: "-60 deg", Most: "60 deg", Doc: "left out: 0 deg"},
+		{Name: "yaw_rate", Kind: Measure, Quantity: AngularRate, Least: "-2000 deg/s", Most: "2000 deg/s", Doc: "left out: 0 deg/s"},
+		{Name: "for", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "1 min", Doc: "left out: 1 s"},
+	},
+}

@@ -1,0 +1,33 @@
+package file_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+	"hilrig/suites/standard"
+)
+
+func bramble(t testing.TB) (*file.Car, *file.Bench) {
+	t.Helper()
+	car, err := file.ParseCar(file.Source{Path: demo.CarPath, Data: demo.CarYAML})
+	require.NoError(t, err)
+	bench, err := file.ParseBench(file.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
+	require.NoError(t, err)
+	return car, bench
+}
+
+func TestStandardSuitesParse(t *testing.T) {
+	car, bench := bramble(t)
+	for _, name := range standard.Names() {
+		t.Run(name, func(t *testing.T) {
+			path, data, ok := standard.Source(name)
+			require.True(t, ok)
+			s, err := file.ParseSuite(file.Source{Path: path, Data: data}, car, bench)
+			require.NoError(t, err)
+			require.NotEmpty(t, s.Cases)
+		})
+	}
+}

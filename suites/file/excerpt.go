@@ -1,0 +1,72 @@
+package file
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"strings"
+	"unicode"
+)
+
+// widest is how many characters of a line an excerpt shows.
+const widest = 120
+
+// Excerpt returns the lines first to last of the file, counted from 1, each
+// with its number. Lines that the file does not have are left out.
+func (s Source) Excerpt(first, last int) string {
+	return excerpt(s.lines(), first, last, 0, 0)
+}
+
+// Digest returns the sha256 of the file's bytes in hex.
+func (s Source) Digest() string {
+	sum := sha256.Sum256(s.Data)
+	return hex.EncodeToString(sum[:])
+}
+
+// lines splits the file at its line ends.
+func (s Source) lines() []string {
+	return strings.Split(strings.TrimSuffix(string(s.Data), "\n"), "\n")
+}
+
+// excerpt shows lines first to last with their numbers, and a caret under
+// column of line where that is above 0.
+func excerpt(lines []string, first, last, line, column int) string {
+	first, last = max(first, 1), min(last, len(lines))
+	digits := len(fmt.Sprint(last))
+	var b strings.Builder
+	for n := first; n <= last; n++ {
+		from := 0
+		if n == line && column > widest {
+			from = column - widest/2
+		}
+		if b.Len() > 0 {
+			b.WriteByte('\n')
+		}
+		text := visible(lines[n-1], from)
+		b.WriteString(strings.TrimRight(fmt.Sprintf("%*d | %s", digits+2, n, text), " "))
+		if n == line && column > 0 {
+			fmt.Fprintf(&b, "\n%*s | %s^", digits+2, "", strings.Repeat(" ", max(column-1-from, 0)))
+		}
+	}
+	return b.String()
+}
+
+// visible returns at most widest characters of line from the one at from on,
+// with a blank for each that does not print.
+func visible(line string, from int) string {
+	var b strings.Builder
+	n := 0
+	for _, r := range strings.TrimRight(line, "\r") {
+		if n >= from {
+			if !unicode.IsPrint(r) {
+				r = ' '
+			}
+			b.WriteRune(r)
+		}
+		if n++; n == from+widest {
+			b.WriteString("...")
+			break
+		}
+	}
+	return b.String()
+}

@@ -1,0 +1,118 @@
+package file
+
+import (
+	"fmt"
+	"slices"
+
+	"hilrig/assertions"
+)
+
+// expectations returns the case's checks, and reports steps that it does not have.
+func (b *caseBuilder) expectations() []Expectation {
+	var out []Expectation
+	for _, x := range b.v.list("expect") {
+		if x.bad {
+			continue
+		}
+		out = append(out, Expectation{
+			Check:    b.check(x.table),
+			Place:    Place{b.source.Path, x.node.line, x.node.column},
+			LastLine: x.node.lastLine,
+		})
+	}
+	return out
+}
+
+func (b *caseBuilder) check(v *values) assertions.Check {
+	step := b.stepNamed(v.get("step"))
+	switch {
+	case v.written("policy"):
+		if v.word("policy") != "cap" && v.word("policy") != "floor" {
+			b.needsBaseline(v)
+		}
+		return assertions.PolicyBranch{Of: v.word("policy"), Step: step}
+	case v.written("is"):
+		b.needsBaseline(v)
+		return assertions.Shifted{Motors: b.motorsOf(v), Is: assertions.Sense(v.word("is")), Step: step}
+	case v.written("range"):
+		c := assertions.InRange{Motors: b.motorsOf(v), Step: step}
+		if x := v.get("range"); x != nil {
+			c.Low, c.High = x.list[0].number, x.list[1].number
+		}
+		return c
+	case v.written("equal_within"):
+		motors := b.motorsOf(v)
+		if len(motors) == 1 {
+			b.problem(v.get("motor").node, "one motor is equal to itself", "name at least two, or all")
+		}
+		return assertions.Equal{Motors: motors, Within: v.number("equal_within"), Step: step}
+	case v.written("times"):
+		b.needsBaseline(v)
+		return assertions.Scaled{Motors: b.motorsOf(v), Step: step, Of: b.stepNamed(v.get("of")), Times: v.number("times"), Within: v.number("within")}
+	case v.written("sum"):
+		b.needsBaseline(v)
+		return assertions.SumKept{Within: v.number("within"), Step: step}
+	}
+	return b.mirrored(v)
+}
+
+func (b *caseBuilder) mirrored(v *values) assertions.Check {
+	x := v.get("mirrored")
+	if x == nil {
+		return nil
+	}
+	if len(x.list) != 2 {
+		b.problem(x.node, fmt.Sprintf("mirrored names %d steps", len(x.list)), "name the two that are mirror images of each other")
+		return nil
+	}
+	return assertions.Mirrored{A: b.stepNamed(&x.list[0]), B: b.stepNamed(&x.list[1]), Within: v.number("within")}
+}
+
+// motorsOf returns the motors of an expectation; all stands for the four wheels.
+func (b *caseBuilder) motorsOf(v *values) []assertions.Corner {
+	for _, x := range v.list("motor") {
+		if x.word == "all" {
+			return assertions.Corners[:4:4]
+		}
+	}
+	return b.motors(v, "motor")
+}
+
+// needsBaseline reports an expectation of a shift in a case without baseline.
+func (b *caseBuilder) needsBaseline(v *values) {
+	if !b.baseline() {
+		b.problem(v.node, "a shift is counted from the baseline, and the case has none", "leave baseline: none out, or expect a range or equal motors")
+	}
+}
+
+// stepNamed returns the name of the step that x names, and reports one that
+// the case does not have.
+func (b *caseBuilder) stepNamed(x *value) string {
+	if x == nil {
+		return ""
+	}
+	var names []string
+	if b.baseline() {
+		names = append(names, "baseline")
+	}
+	if b.v.written("hold") {
+		names = append(names, "hold")
+	}
+	steps := b.v.list("steps")
+	for _, s := range steps {
+		if !s.table.has("step") {
+			return x.word
+		}
+		names = append(names, s.table.word("step"))
+	}
+	if !slices.Contains(names, x.word) && (b.v.written("hold") || len(steps) > 0) {
+		b.problem(x.node, fmt.Sprintf("step %q is not one of the case", brief(x.word)), instead(x.word, names))
+	}
+	return x.word
+}
+
+// atLimit tells whether a check is about a motor at its limit.
+func atLimit(c assertions.Check) bool {
+	b, ok := c.(assertions.PolicyBranch)
+	return ok && (b.Of == "cap" || b.Of == "floor" || b.Of == "at_the_limit")
+}

@@ -1,0 +1,30 @@
+// Package file reads the three files that an owner writes: the car with its
+// policy, the bench with its wires, and the suites with their cases.
+//
+// A file is read in three steps. Its YAML becomes a tree of nodes, each with
+// its place. The tree is held against a [Table] of [Key]s, which say what may
+// stand there: a word, a whole number, a [Quantity] with its unit, another
+// table. What passes is put together as a [Car], a [Bench] or a [Suite]; a
+// suite's cases are expanded then, one for each combination of its each lists.
+//
+// Nothing is guessed at: what a file gets wrong is a [Problem] with its place,
+// the value, what is wrong and the remedy, and all [Problems] of a file are
+// reported at once. What a car file leaves out on purpose is filled in by the
+// rules of guess.go and listed in [Car.Guessed].
+//
+// # Units and signs
+//
+// In a file every quantity has its unit written out, "20 ms", "8 deg"; a bare
+// number is a problem. In the types that this package returns they are SI:
+// metres, seconds, radians, shares as fractions; times on wires and lengths of
+// steps are signal.Time, whole nanoseconds. Axes and signs are those of ISO
+// 8855: yaw rate and steer angle are positive to the left.
+//
+// # Time
+//
+// The package knows no clock. Settle and observe are spans of the case.
+//
+// # Sources
+//
+// YAML 1.2.2. Units: SI Brochure, 9th edition.
+package file

@@ -1,0 +1,99 @@
+package file
+
+import (
+	"bytes"
+	"fmt"
+	"strings"
+	"unicode/utf8"
+
+	"github.com/goccy/go-yaml/lexer"
+	"github.com/goccy/go-yaml/token"
+)
+
+// What a file may be at most. They stand far above any file written by hand,
+// and low enough that no file keeps the program busy.
+const (
+	mostBytes  = 1 << 19
+	mostTokens = 60_000
+	mostDepth  = 24
+	mostNodes  = 100_000 // with aliases counted as if written out
+)
+
+// guard looks for what no YAML parser should be given: files that are too
+// large, that are not text, that indent with tabs, or that nest without end. It
+// returns the tokens, or reports problems.
+func (r *reader) guard() (token.Tokens, bool) {
+	data := r.source.Data
+	if len(data) > mostBytes {
+		r.at(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", len(data), mostBytes), "give a file written by hand; recorded data do not belong here")
+		return nil, false
+	}
+	if !r.isText(data) || !r.noTabs() {
+		return nil, false
+	}
+	tokens := lexer.Tokenize(string(data))
+	if len(tokens) > mostTokens {
+		r.at(1, 1, "", fmt.Sprintf("the file has %d values and marks, more than %d", len(tokens), mostTokens), "split it into several files")
+		return nil, false
+	}
+	return tokens, r.shallow(tokens)
+}
+
+// isText reports the first byte that is not text.
+func (r *reader) isText(data []byte) bool {
+	for i := 0; i < len(data); {
+		c, size := utf8.DecodeRune(data[i:])
+		if c == utf8.RuneError && size <= 1 || c < ' ' && c != '\n' && c != '\r' && c != '\t' || c == 0x7f || c == 0xfeff || c == 0x2028 || c == 0x2029 || c == 0x85 {
+			line := 1 + bytes.Count(data[:i], []byte{'\n'})
+			column := 1 + utf8.RuneCount(data[bytes.LastIndexByte(data[:i], '\n')+1:i])
+			r.at(line, column, "", fmt.Sprintf("byte 0x%02x is not text", data[i]), "write the file as plain text in UTF-8")
+			return false
+		}
+		if c == '\r' && (i+1 == len(data) || data[i+1] != '\n') {
+			r.at(1+bytes.Count(data[:i], []byte{'\n'}), 1, "", "a line ends in a carriage return alone", "end lines with a line feed")
+			return false
+		}
+		i += size
+	}
+	return true
+}
+
+// noTabs reports every line that is indented with a tab.
+func (r *reader) noTabs() bool {
+	fine := true
+	for i, line := range r.lines {
+		blank := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
+		if at := strings.IndexByte(blank, '\t'); at >= 0 && strings.TrimSpace(line) != "" {
+			r.at(i+1, at+1, "", "the line is indented with a tab", "indent with spaces")
+			fine = false
+		}
+	}
+	return fine
+}
+
+// shallow reports nesting beyond mostDepth, which a parser that calls itself for
+// each level could not bear. Levels are flow brackets that are open, and block
+// marks that stand on one line.
+func (r *reader) shallow(tokens token.Tokens) bool {
+	open, line, onLine := 0, 0, 0
+	for _, t := range tokens {
+		if t.Position.Line != line {
+			line, onLine = t.Position.Line, 0
+		}
+		switch t.Type {
+		case token.MappingStartType, token.SequenceStartType:
+			open++
+		case token.MappingEndType, token.SequenceEndType:
+			open = max(open-1, 0)
+		case token.SequenceEntryType, token.MappingKeyType, token.AnchorType, token.TagType:
+			if open == 0 {
+				onLine++
+			}
+		}
+		if open > mostDepth || onLine > mostDepth {
+			r.at(t.Position.Line, t.Position.Column, "", fmt.Sprintf("values are nested more than %d deep", mostDepth), "")
+			return false
+		}
+	}
+	return true
+}

@@ -1,0 +1,84 @@
+package file
+
+import "hilrig/plant"
+
+// fill reads the full form of a car, and fills in what the file leaves out. The
+// rules are common practice for small cars, no source. The yaw inertia is that
+// of a uniform box as long as the wheelbase and as wide as the track,
+// m (l^2 + t^2) / 12.
+func (c *Car) fill(v *values) {
+	p := &c.Car
+	base, track := v.number("wheelbase"), (p.FrontTrack+p.RearTrack)/2
+	front := c.guess(v, "weight_front", Share, 0.5, "centre of gravity midway between the axles")
+	p.RearAxle = base * front
+	p.FrontAxle = base - p.RearAxle
+	square := float64(base*base) + float64(track*track)
+	p.YawInertia = c.guess(v, "yaw_inertia", Inertia, p.Mass*square/12, "mass, wheelbase and track of a uniform box")
+	p.CGHeight = c.guess(v, "cg_height", Length, track/4, "a quarter of the track; common practice, no source")
+	p.RollShare = c.guess(v, "roll_share", Share, 0.5, "both axles alike")
+	p.WheelInertia = c.guess(v, "wheel_inertia", Inertia, 0.03*p.Mass*p.WheelRadius*p.WheelRadius,
+		"a wheel of 4 % of the mass, between ring and disc; common practice, no source")
+	c.fillTyre(v.sub("tyre"))
+	c.fillDrive(v, track)
+}
+
+// guess returns the number at a key, or else x, noted as guessed.
+func (c *Car) guess(v *values, key string, q Quantity, x float64, from string) float64 {
+	if v.has(key) {
+		return v.number(key)
+	}
+	c.Guessed = append(c.Guessed, Guess{Key: key, Value: q.Format(x), From: from})
+	return x
+}
+
+// standardGravity is in m/s^2 (SI Brochure, conventional value).
+const standardGravity = 9.80665
+
+func (c *Car) fillTyre(v *values) {
+	t := &c.Car.Tyre
+	t.Load = c.Car.Mass * standardGravity / 4
+	if v == nil {
+		*t = plant.Tyre{
+			LongitudinalB: 7, LongitudinalC: 1.5, LongitudinalE: 0.5, LongitudinalMu: 0.7,
+			LateralB: 6, LateralC: 1.4, LateralE: 0.5, LateralMu: 0.65,
+			Load: t.Load, LoadSensitivity: 0.1,
+		}
+		c.Guessed = append(c.Guessed, Guess{"tyre", "friction 0.7 along, 0.65 across", "a soft tyre on loose gravel; common practice, no source"})
+		return
+	}
+	along, across := v.sub("longitudinal"), v.sub("lateral")
+	t.LongitudinalB, t.LongitudinalC, t.LongitudinalE, t.LongitudinalMu = along.number("b"), along.number("c"), along.number("e"), along.number("mu")
+	t.LateralB, t.LateralC, t.LateralE, t.LateralMu = across.number("b"), across.number("c"), across.number("e"), across.number("mu")
+	if v.has("load") {
+		t.Load = v.number("load")
+	}
+	t.LoadSensitivity = v.number("load_sensitivity")
+}
+
+// fillDrive fills in aerodynamics, motor and servo.
+func (c *Car) fillDrive(v *values, track float64) {
+	p := &c.Car
+	if a := v.sub("aero"); a != nil {
+		p.Aero = plant.Aero{DragArea: a.number("drag_area"), FrontLiftArea: a.number("front_lift_area"), RearLiftArea: a.number("rear_lift_area")}
+	} else {
+		p.Aero = plant.Aero{DragArea: track * track / 4}
+		c.Guessed = append(c.Guessed, Guess{"aero", Area.Format(p.Aero.DragArea) + " of drag, no lift", "half the track high, drag coefficient 0.5; common practice, no source"})
+	}
+	if m := v.sub("motor"); m != nil {
+		p.Motor = plant.Motor{
+			StallTorque: m.number("stall_torque"), NoLoadSpeed: m.number("no_load_speed"), TorqueLimit: m.number("torque_limit"),
+			DragBrake: m.number("drag_brake"), TorqueLagTau: m.number("torque_lag"),
+		}
+	} else {
+		limit := p.Mass * standardGravity / 4 * p.WheelRadius
+		p.Motor = plant.Motor{StallTorque: 4 * limit, NoLoadSpeed: 20 / p.WheelRadius, TorqueLimit: limit, TorqueLagTau: 0.005}
+		c.Guessed = append(c.Guessed, Guess{"motor", Torque.Format(limit) + " at the wheel up to a top speed of 20 m/s",
+			"four motors that can push the car with its own weight; common practice, no source"})
+	}
+	if s := v.sub("servo"); s != nil {
+		p.Servo = plant.Servo{Rate: s.number("rate"), Lag: s.number("lag")}
+	} else {
+		p.Servo = plant.Servo{Rate: 5, Lag: 0.01}
+		c.Guessed = append(c.Guessed, Guess{"servo", AngularRate.Format(p.Servo.Rate) + ", lag 10 ms", "a quick hobby servo; common practice, no source"})
+	}
+}

@@ -1,0 +1,66 @@
+package file
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strings"
+)
+
+// Problem is one thing that is wrong with a file.
+type Problem struct {
+	Place
+	Value   string // the offending value as written; empty where something is missing
+	Message string // what is wrong, the value named
+	Remedy  string // what to write instead; may be empty
+	Excerpt string // the line with a caret under the place; may be empty
+}
+
+// Error returns the problem on one line, "splits.yaml:14:9: message; remedy".
+func (p Problem) Error() string {
+	s := fmt.Sprintf("%s:%d:%d: %s", p.File, p.Line, p.Column, p.Message)
+	if p.Remedy != "" {
+		s += "; " + p.Remedy
+	}
+	return s
+}
+
+// Problems is all that is wrong with a file, sorted by place. It is an error;
+// an empty one is never returned as such.
+type Problems []Problem
+
+// shown is how many problems Error prints in full.
+const shown = 50
+
+// Error returns every problem with its excerpt, and of more than 50 how many
+// more there are.
+func (p Problems) Error() string {
+	var b strings.Builder
+	for i, q := range p {
+		if i == shown {
+			fmt.Fprintf(&b, "\nand %d more", len(p)-shown)
+			break
+		}
+		if i > 0 {
+			b.WriteByte('\n')
+		}
+		b.WriteString(q.Error())
+		if q.Excerpt != "" {
+			b.WriteByte('\n')
+			b.WriteString(q.Excerpt)
+		}
+	}
+	return b.String()
+}
+
+// sorted returns the problems by place, or nil where there is none, so that it
+// can be returned as an error.
+func (p Problems) sorted() error {
+	if len(p) == 0 {
+		return nil
+	}
+	slices.SortStableFunc(p, func(a, b Problem) int {
+		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+	})
+	return p
+}

@@ -1,0 +1,172 @@
+package file
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+)
+
+// Quantity is what a number with a unit measures.
+type Quantity uint8
+
+// The quantities of the files. The SI unit in brackets is that of the numbers
+// that come out.
+const (
+	Duration           Quantity = iota // s
+	Angle                              // rad
+	Speed                              // m/s
+	AngularRate                        // rad/s
+	Length                             // m
+	Mass                               // kg
+	Torque                             // N m
+	Share                              // fraction, 1 for 100 %
+	Frequency                          // Hz
+	Inertia                            // kg m^2
+	Area                               // m^2
+	Acceleration                       // m/s^2
+	UndersteerGradient                 // rad/(m/s^2)
+	Force                              // N
+	Symbols                            // Bd, bits per second on a serial line; the only one that may stand bare
+	Factor                             // a plain number without unit
+)
+
+// unit is one way to write a quantity: the number in SI units is the written
+// one times mul over div, one rounding each.
+type unit struct {
+	name     string
+	mul, div float64
+	others   []string // further spellings
+}
+
+// measure is all there is to know of a quantity.
+type measure struct {
+	noun    string // with its article
+	example string
+	units   []unit // the first is the one that numbers are shown in
+}
+
+var measures = [...]measure{
+	Duration: {"a time", "20 ms", []unit{{"ms", 1, 1e3, nil}, {"us", 1, 1e6, []string{"µs", "μs"}}, {"ns", 1, 1e9, nil}, {"s", 1, 1, nil}, {"min", 60, 1, nil}}},
+	Angle:    {"an angle", "8 deg", []unit{{"deg", math.Pi, 180, []string{"°"}}, {"rad", 1, 1, nil}}},
+	Speed:    {"a speed", "4 m/s", []unit{{"m/s", 1, 1, nil}, {"km/h", 1, 3.6, nil}}},
+	AngularRate: {"an angular rate", "60 deg/s", []unit{
+		{"deg/s", math.Pi, 180, []string{"°/s"}}, {"rad/s", 1, 1, nil}}},
+	Length:    {"a length", "330 mm", []unit{{"mm", 1, 1e3, nil}, {"cm", 1, 1e2, nil}, {"m", 1, 1, nil}}},
+	Mass:      {"a mass", "3.9 kg", []unit{{"kg", 1, 1, nil}, {"g", 1, 1e3, nil}}},
+	Torque:    {"a torque", "1.2 N m", []unit{{"N m", 1, 1, []string{"Nm"}}, {"mN m", 1, 1e3, []string{"mNm"}}}},
+	Share:     {"a share", "40 %", []unit{{"%", 1, 100, nil}}},
+	Frequency: {"a frequency", "200 Hz", []unit{{"Hz", 1, 1, nil}, {"kHz", 1e3, 1, nil}}},
+	Inertia: {"a moment of inertia", "0.06 kg m2", []unit{
+		{"kg m2", 1, 1, []string{"kgm2", "kg m^2", "kg m²"}}, {"g m2", 1, 1e3, []string{"gm2", "g m^2", "g m²"}}}},
+	Area:         {"an area", "0.03 m2", []unit{{"m2", 1, 1, []string{"m^2", "m²"}}, {"cm2", 1, 1e4, []string{"cm^2", "cm²"}}}},
+	Acceleration: {"an acceleration", "6 m/s2", []unit{{"m/s2", 1, 1, []string{"m/s^2", "m/s²"}}}},
+	UndersteerGradient: {"an understeer gradient", "0.0028 rad/(m/s2)", []unit{
+		{"rad/(m/s2)", 1, 1, []string{"rad/(m/s^2)", "rad/(m/s²)"}}, {"deg/(m/s2)", math.Pi, 180, []string{"deg/(m/s^2)", "deg/(m/s²)"}}}},
+	Force:   {"a force", "10 N", []unit{{"N", 1, 1, nil}}},
+	Symbols: {"a symbol rate", "115200 Bd", []unit{{"Bd", 1, 1, []string{""}}}},
+	Factor:  {"a plain number", "1.5", []unit{{"", 1, 1, nil}}},
+}
+
+// unitError says what is wrong with a written quantity and how to write it.
+type unitError struct{ message, remedy string }
+
+func (e *unitError) Error() string { return e.message + "; " + e.remedy }
+
+// ParseQuantity returns the number in SI units that text writes out, "20 ms" or
+// "20ms". The error says how to write one.
+func ParseQuantity(text string, q Quantity) (float64, error) {
+	m := &measures[q]
+	number, rest := splitNumber(text)
+	if number == "" {
+		return 0, &unitError{fmt.Sprintf("%q is not %s", brief(text), m.noun), "write it like " + m.example}
+	}
+	u, ok := m.unit(rest)
+	if !ok {
+		return 0, wrongUnit(text, number, rest, q)
+	}
+	x, err := strconv.ParseFloat(number, 64)
+	if x = x * u.mul / u.div; err != nil || math.IsInf(x, 0) {
+		return 0, &unitError{fmt.Sprintf("%q is too large a number", brief(text)), "write it like " + m.example}
+	}
+	return x, nil
+}
+
+// unit finds a unit by any of its spellings.
+func (m *measure) unit(text string) (unit, bool) {
+	text = strings.Join(strings.Fields(strings.NewReplacer("·", " ", "*", " ").Replace(text)), " ")
+	for _, u := range m.units {
+		if text == u.name {
+			return u, true
+		}
+		for _, o := range u.others {
+			if text == o {
+				return u, true
+			}
+		}
+	}
+	return unit{}, false
+}
+
+// wrongUnit tells a missing unit, one of another quantity and an unknown one apart.
+func wrongUnit(text, number, rest string, q Quantity) error {
+	m := &measures[q]
+	var names []string
+	for _, u := range m.units {
+		names = append(names, u.name)
+	}
+	switch {
+	case rest == "":
+		return &unitError{fmt.Sprintf("%q has no unit", brief(text)), fmt.Sprintf("a bare number: write it like %s", m.example)}
+	case q == Factor:
+		return &unitError{fmt.Sprintf("%q has a unit where a plain number is expected", brief(text)), "write it like " + m.example}
+	case rest[0] == ',':
+		return &unitError{fmt.Sprintf("%q has a comma", brief(text)), "write decimals with a point, like 0.5"}
+	}
+	for i := range measures {
+		if _, ok := measures[i].unit(rest); ok {
+			return &unitError{fmt.Sprintf("%q is %s where %s is expected", brief(text), measures[i].noun, m.noun), "write it like " + m.example}
+		}
+	}
+	return &unitError{fmt.Sprintf("%q: %q is no unit of %s", brief(text), brief(rest), strings.TrimPrefix(strings.TrimPrefix(m.noun, "an "), "a ")), instead(rest, names) + ", like " + m.example}
+}
+
+// splitNumber cuts text behind its leading decimal number; number is empty
+// where there is none.
+func splitNumber(text string) (number, rest string) {
+	text = strings.TrimSpace(text)
+	i := 0
+	digits := func() int {
+		from := i
+		for i < len(text) && text[i] >= '0' && text[i] <= '9' {
+			i++
+		}
+		return i - from
+	}
+	if i < len(text) && (text[i] == '-' || text[i] == '+') {
+		i++
+	}
+	n := digits()
+	if i < len(text) && text[i] == '.' {
+		i++
+		n += digits()
+	}
+	if n == 0 {
+		return "", text
+	}
+	if end := i; i < len(text) && (text[i] == 'e' || text[i] == 'E') {
+		if i++; i < len(text) && (text[i] == '-' || text[i] == '+') {
+			i++
+		}
+		if digits() == 0 {
+			i = end
+		}
+	}
+	return text[:i], strings.TrimSpace(text[i:])
+}
+
+// Format writes x, in SI units, as it would stand in a file, to at most four digits.
+func (q Quantity) Format(x float64) string {
+	u := measures[q].units[0]
+	return strings.TrimSpace(strconv.FormatFloat(x*u.div/u.mul, 'g', 4, 64) + " " + u.name)
+}

@@ -1,0 +1,225 @@
+package file
+
+import (
+	"fmt"
+	"strings"
+)
+
+// reader reads one file and collects its problems.
+type reader struct {
+	source   Source
+	lines    []string
+	problems Problems
+	seen     map[Problem]bool // so that one mistake is one problem however often it is met
+	anchors  map[string]*node
+	blown    bool // aliases have made the file too large
+}
+
+func newReader(s Source) *reader {
+	return &reader{source: s, lines: s.lines(), seen: map[Problem]bool{}}
+}
+
+// at reports a problem at a place.
+func (r *reader) at(line, column int, value, message, remedy string) {
+	p := Problem{Place: Place{r.source.Path, line, column}, Value: value, Message: message, Remedy: remedy}
+	if r.seen[p] {
+		return
+	}
+	r.seen[p] = true
+	if len(r.problems) < 2*shown {
+		p.Excerpt = excerpt(r.lines, line, line, line, column)
+	}
+	r.problems = append(r.problems, p)
+}
+
+// problem reports a problem with a node.
+func (r *reader) problem(n *node, message, remedy string) {
+	value := ""
+	if n.form == scalar {
+		value = n.text
+	}
+	r.at(n.line, n.column, value, message, remedy)
+}
+
+// value is what was read at one key.
+type value struct {
+	node     *node
+	key      *node // where the key stands; nil in a list
+	bad      bool  // it was reported; nothing else is set
+	number   float64
+	ofDemand bool // number is a share of the demand
+	whole    int64
+	word     string // Word, Text, and a word that stands for a Measure
+	flag     bool
+	list     []value
+	table    *values
+}
+
+// values is a table that was read.
+type values struct {
+	node  *node
+	table *Table
+	of    map[string]*value
+}
+
+// read holds a node against a table. Keys that are wrong are reported and
+// marked as bad.
+func (r *reader) read(n *node, t *Table) *values {
+	v := &values{n, t, map[string]*value{}}
+	for i := range n.entries {
+		e := &n.entries[i]
+		k := t.key(e.name)
+		if k == nil {
+			r.problem(e.key, fmt.Sprintf("key %q is not known in %s", brief(e.name), t.Name), instead(e.name, t.names()))
+			continue
+		}
+		x := r.value(e.value, k)
+		x.key = e.key
+		v.of[k.Name] = &x
+	}
+	for i := range t.Keys {
+		if k := &t.Keys[i]; k.Required && !v.written(k.Name) {
+			r.problem(n, fmt.Sprintf("%s needs the key %s", t.Name, k.Name), fmt.Sprintf("add %s: %s", k.Name, k.example()))
+		}
+	}
+	return v
+}
+
+// value reads what stands at a key.
+func (r *reader) value(n *node, k *Key) value {
+	if n.form == nothing {
+		r.problem(n, fmt.Sprintf("key %s has no value", k.Name), "write "+k.example()+", or leave the key out")
+		return value{node: n, bad: true}
+	}
+	switch {
+	case k.Many == Once || k.Many == OneOrList && n.form != list:
+		return r.one(n, k)
+	case n.form != list:
+		r.problem(n, fmt.Sprintf("%s is %s where a list is expected", k.Name, quoted(n)), "put it in brackets: ["+k.example()+"]")
+		return value{node: n, bad: true}
+	case len(n.items) == 0:
+		r.problem(n, fmt.Sprintf("the list %s is empty", k.Name), "write "+k.example()+" in it, or leave the key out")
+		return value{node: n, bad: true}
+	case k.Many == Pair && len(n.items) != 2:
+		r.problem(n, fmt.Sprintf("%s has %d values where two are expected", k.Name, len(n.items)), "write the lower and the upper bound")
+		return value{node: n, bad: true}
+	}
+	v := value{node: n}
+	for _, item := range n.items {
+		x := r.one(item, k)
+		v.bad = v.bad || x.bad && k.Kind != Group
+		v.list = append(v.list, x)
+	}
+	if k.Many == Pair && !v.bad && v.list[0].number >= v.list[1].number {
+		r.problem(n, fmt.Sprintf("%s has its bounds the wrong way round", k.Name), "write the lower one first")
+		v.bad = true
+	}
+	return v
+}
+
+func quoted(n *node) string {
+	if n.form == scalar {
+		return fmt.Sprintf("%q", brief(n.text))
+	}
+	return formNames[n.form]
+}
+
+// one reads a single value of a key's kind.
+func (r *reader) one(n *node, k *Key) value {
+	v := value{node: n}
+	want := scalar
+	if k.Kind == Group {
+		want = table
+	}
+	if k.Kind == Group && n.form == scalar && contains(k.Words, n.text) {
+		v.word = n.text
+		return v
+	}
+	if n.form != want {
+		expected := formNames[want]
+		if k.Kind == Group && k.Table != nil {
+			expected = "a table, " + k.Table.Name + ","
+		}
+		r.problem(n, fmt.Sprintf("%s is %s where %s is expected", k.Name, quoted(n), expected), r.hint(k))
+		v.bad = true
+		return v
+	}
+	switch k.Kind {
+	case Text:
+		v.word = strings.TrimSpace(n.text)
+		if v.word == "" {
+			r.problem(n, fmt.Sprintf("%s is empty", k.Name), "write "+k.example())
+			v.bad = true
+		}
+	case Word:
+		r.readWord(&v, k)
+	case Flag:
+		r.readFlag(&v, k)
+	case Whole:
+		r.readWhole(&v, k)
+	case Measure:
+		r.readMeasure(&v, k)
+	case Group:
+		r.readGroup(&v, k)
+	}
+	return v
+}
+
+// hint says how a value of the key's kind is written.
+func (r *reader) hint(k *Key) string {
+	if k.Kind != Group {
+		return "write " + k.example()
+	}
+	var names []string
+	if k.Table != nil {
+		names = k.Table.names()
+	}
+	if len(names) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("write %s: {%s: ...}", k.Name, names[0])
+}
+
+func (r *reader) readGroup(v *value, k *Key) {
+	if k.Forms == nil {
+		v.table = r.read(v.node, k.Table)
+		return
+	}
+	for _, f := range k.Forms {
+		has := true
+		for _, name := range f.Has {
+			has = has && v.node.key(name) != nil
+		}
+		if has {
+			t := f.Table
+			if f.Of != nil {
+				t = f.Of(v.node)
+			}
+			v.table = r.read(v.node, t)
+			return
+		}
+	}
+	v.bad = true
+	var ways, keys []string
+	for _, f := range k.Forms {
+		ways = append(ways, strings.Join(f.Has, " and "))
+		keys = append(keys, f.Table.names()...)
+	}
+	for i := range v.node.entries {
+		e := &v.node.entries[i]
+		if !contains(keys, e.name) {
+			r.problem(e.key, fmt.Sprintf("key %q is not known in %s", brief(e.name), k.Name), instead(e.name, keys))
+			return
+		}
+	}
+	r.problem(v.node, fmt.Sprintf("it is not clear what this entry of %s asks for", k.Name), "give one of "+or(ways))
+}
+
+func contains(words []string, w string) bool {
+	for _, x := range words {
+		if x == w {
+			return true
+		}
+	}
+	return false
+}
