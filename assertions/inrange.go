@@ -56,18 +56,19 @@ func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit,
 			worst, excess = f, x
 		}
 	}
-	slack := 2*worst.Doubt + e.CommandStep
+	slack := float64(2*worst.Doubt) + e.CommandStep
+	wide := Limit{limit.Low - slack, limit.High + slack}
 	r := judged(Result{
 		Name: name, Quantity: "farthest command of " + called(corner, w), Unit: "%", Step: s.Name, At: worst.End,
 		Estimate: worst.Value * percent, Low: (worst.Value - worst.Doubt) * percent, High: (worst.Value + worst.Doubt) * percent,
-		Limit: Limit{(limit.Low - slack) * percent, (limit.High + slack) * percent},
+		Limit: Limit{wide.Low * percent, wide.High * percent},
 	})
 	switch {
 	case !r.Measured():
 	case r.Verdict == Fail && worst.Value > limit.High:
-		r.Why = fmt.Sprintf("%s commanded %s at %v, above %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.High), lonely(frames, limit))
+		r.Why = fmt.Sprintf("%s commanded %s at %v, above %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.High), lonely(frames, wide))
 	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("%s commanded %s at %v, below %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.Low), lonely(frames, limit))
+		r.Why = fmt.Sprintf("%s commanded %s at %v, below %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.Low), lonely(frames, wide))
 	case r.Verdict == Undecided:
 		r.Why = fmt.Sprintf("the command at %v is known to ±%s only and stands that near to its limit; sample faster, or leave more room", worst.End, share(worst.Doubt))
 	}

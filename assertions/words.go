@@ -82,7 +82,7 @@ func remedy(e measure.Estimate, limit Limit, observed signal.Time, scale float64
 	if math.IsNaN(times) || times > margin {
 		return "too near the limit to be decided: " + shown + "; observe much longer, or quieten what makes the command spread"
 	}
-	// Half as much again, for the estimate itself will move.
-	long := signal.FromSeconds(observed.Seconds() * max(1.5*times, 1.5))
+	// Twice as long, for the estimate itself will move.
+	long := signal.FromSeconds(observed.Seconds() * max(2*times, 2))
 	return "observe longer: " + shown + ", " + span(long) + " would decide"
 }

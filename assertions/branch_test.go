@@ -1,0 +1,241 @@
+package assertions_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
+	"hilrig/plant"
+)
+
+// asked is each situation with a case that brings it about.
+var asked = map[string][]assertions.Step{
+	"understeer":    {onDemand(1), held(1, 0.5)},
+	"oversteer":     {onDemand(1), held(1, 1.6)},
+	"on_demand":     {onDemand(1), held(1, 1)},
+	"opposite_lock": {onDemand(1), held(1, -0.3)},
+	"zero_gain":     {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Gain = 0 })},
+	"standstill":    {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Speed = 0.2 })},
+	"reverse":       {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Speed = -2 })},
+	"cap":           {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0.9 })},
+	"floor":         {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0.02 })},
+	"at_the_limit": {
+		with(onDemand(1), func(s *assertions.Step) { s.Throttle = 0.9 }),
+		with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0.9 }),
+	},
+}
+
+func TestGoodBoardPassesEachSituation(t *testing.T) {
+	require.Len(t, asked, len(assertions.Situations))
+	for _, of := range assertions.Situations {
+		for _, turn := range []string{"left", "right"} {
+			t.Run(of+" "+turn, func(t *testing.T) {
+				steps := append([]assertions.Step(nil), asked[of]...)
+				if turn == "right" {
+					for i := range steps {
+						steps[i] = mirroredStep(steps[i])
+					}
+				}
+				e := bench{board: good, policy: policy(), spread: 0.0002}.play(steps...)
+				results := assertions.PolicyBranch{Of: of}.Judge(e)
+				assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+				for _, r := range results {
+					assert.True(t, r.Measured(), r.Name)
+					assert.Equal(t, "hold", r.Step)
+					assert.Equal(t, "%", r.Unit)
+				}
+			})
+		}
+	}
+}
+
+func TestUndersteerListsEachMotorSumAndSize(t *testing.T) {
+	e := bench{board: good, policy: policy(), spread: 0.001}.play(asked["understeer"]...)
+	results := assertions.PolicyBranch{Of: "understeer", Step: "hold"}.Judge(e)
+	assert.Equal(t, []string{
+		"understeer: outside_rear raised: pass",
+		"understeer: inside_front lowered: pass",
+		"understeer: outside_front unchanged: pass",
+		"understeer: inside_rear unchanged: pass",
+		"understeer: sum kept: pass",
+		"understeer: size of shift of outside_rear: pass",
+		"understeer: size of shift of inside_front: pass",
+	}, verdicts(results))
+	r := results[0]
+	assert.Equal(t, "shift of outside_rear (rear_right)", r.Quantity)
+	assert.InDelta(t, 6, r.Estimate, 0.1, "8 %% at 60 deg/s, so 6 %% at 45")
+	assert.Less(t, r.Low, r.Estimate)
+	assert.InDelta(t, 1, r.Limit.Low, 1e-12)
+	assert.Equal(t, e.Steps[1].From, r.At)
+}
+
+// What no board should get away with, and the result that finds it.
+func TestBadBoardsFail(t *testing.T) {
+	tests := []struct {
+		name  string
+		board board
+		of    string
+		found string
+		why   string
+	}{
+		{"idle in understeer", idle, "understeer", "understeer: outside_rear raised", "did not move"},
+		{"idle in oversteer", idle, "oversteer", "oversteer: outside_front raised", "did not move"},
+		{"equal torque in understeer", equal, "understeer", "understeer: inside_front lowered", "did not move"},
+		{"equal torque in oversteer", equal, "oversteer", "oversteer: outside_rear lowered", "did not move"},
+		{"equal torque at opposite lock", equal, "opposite_lock", "opposite lock: outside_front raised", "did not move"},
+		{"sides swapped", crossed, "understeer", "understeer: inside_rear unchanged", "was raised"},
+		{"sign wrong", backwards, "oversteer", "oversteer: outside_rear lowered", "was raised"},
+		{"shift too small", times(0.7), "understeer", "understeer: size of shift of outside_rear", "declares"},
+		{"shift too large", times(1.4), "oversteer", "oversteer: size of shift of outside_rear", "declares"},
+		{"gain ignored", func(s assertions.Step, p *assertions.Policy) [4]float64 { s.Gain = 0.5; return good(s, p) },
+			"zero_gain", "zero gain: outside_rear unchanged", "was raised"},
+		{"shifts at standstill", func(s assertions.Step, p *assertions.Policy) [4]float64 { s.Speed = 4; return good(s, p) },
+			"standstill", "standstill: inside_front unchanged", "was lowered"},
+		{"one motor weak", func(s assertions.Step, p *assertions.Policy) [4]float64 {
+			m := equal(s, p)
+			m[2] -= 0.03
+			return m
+		}, "on_demand", "on demand: motors equal", "rear_left"},
+		{"sum not kept", func(s assertions.Step, p *assertions.Policy) [4]float64 {
+			m := good(s, p)
+			if !s.Baseline {
+				m[plant.FrontLeft] += 0.03
+			}
+			return m
+		}, "understeer", "understeer: sum kept", "total drive"},
+		{"cap missing", func(s assertions.Step, p *assertions.Policy) [4]float64 { s.Steer = 0; return good(s, p) },
+			"cap", "cap: outside_rear at most 92 %", "above 92 %"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			e := bench{board: tt.board, policy: policy(), spread: 0.001}.play(asked[tt.of]...)
+			results := assertions.PolicyBranch{Of: tt.of}.Judge(e)
+			r := byName(t, results, tt.found)
+			assert.Equal(t, assertions.Fail, r.Verdict, "%+v", r)
+			assert.Contains(t, r.Why, tt.why)
+			assert.Equal(t, assertions.Fail, assertions.Worst(results))
+		})
+	}
+}
+
+func TestSilentBoardFailsEachSituation(t *testing.T) {
+	for _, of := range assertions.Situations {
+		t.Run(of, func(t *testing.T) {
+			e := bench{board: good, policy: policy()}.play(asked[of]...)
+			for w := range e.Trace.Motor {
+				e.Trace.Motor[w].Frames = nil
+			}
+			results := assertions.PolicyBranch{Of: of}.Judge(e)
+			require.NotEmpty(t, results)
+			for _, r := range results {
+				assert.Equal(t, assertions.Fail, r.Verdict, r.Name)
+				assert.Contains(t, r.Why, "sent no command in the window")
+				assert.False(t, r.Measured())
+			}
+		})
+	}
+}
+
+func TestOneSilentMotorFailsWhatReadsIt(t *testing.T) {
+	e := bench{board: good, policy: policy()}.play(asked["understeer"]...)
+	hold := e.Steps[1]
+	e.Trace.Motor[plant.RearLeft].Frames = e.Trace.Motor[plant.RearLeft].Between(0, hold.From)
+	results := assertions.PolicyBranch{Of: "understeer"}.Judge(e)
+	r := byName(t, results, "understeer: inside_rear unchanged")
+	assert.Equal(t, assertions.Fail, r.Verdict)
+	assert.Equal(t, "motor_rear_left sent no command in the window", r.Why)
+	assert.Equal(t, assertions.Fail, byName(t, results, "understeer: sum kept").Verdict)
+	assert.Equal(t, assertions.Pass, byName(t, results, "understeer: outside_rear raised").Verdict)
+}
+
+func TestWhatThePolicyLeavesOutIsNotAsked(t *testing.T) {
+	leave := map[string]func(*assertions.Policy){
+		"understeer":    func(p *assertions.Policy) { p.Understeer = nil },
+		"oversteer":     func(p *assertions.Policy) { p.Oversteer = nil },
+		"opposite_lock": func(p *assertions.Policy) { p.OppositeLock = "" },
+		"cap":           func(p *assertions.Policy) { p.Cap = nil },
+		"floor":         func(p *assertions.Policy) { p.Floor = nil },
+		"standstill":    func(p *assertions.Policy) { p.Standstill = nil },
+		"reverse":       func(p *assertions.Policy) { p.Reverse = "" },
+		"at_the_limit":  func(p *assertions.Policy) { p.AtTheLimit = "" },
+	}
+	for of, change := range leave {
+		t.Run(of, func(t *testing.T) {
+			p := policy()
+			change(p)
+			results := assertions.PolicyBranch{Of: of}.Judge(bench{board: good, policy: p}.play(asked[of]...))
+			require.Len(t, results, 1)
+			assert.Equal(t, assertions.NotAsked, results[0].Verdict)
+			assert.Contains(t, results[0].Why, of)
+		})
+	}
+	t.Run("size without demand or shift_at", func(t *testing.T) {
+		p := policy()
+		p.ShiftAt, p.SumKept = nil, false
+		e := bench{board: good, policy: p}.play(asked["understeer"]...)
+		assert.Len(t, assertions.PolicyBranch{Of: "understeer"}.Judge(e), 4)
+		results := assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)
+		require.Len(t, results, 1)
+		assert.Equal(t, assertions.NotAsked, results[0].Verdict)
+	})
+	t.Run("no policy at all", func(t *testing.T) {
+		e := bench{board: good, policy: policy()}.play(asked["understeer"]...)
+		e.Policy = nil
+		assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "understeer"}.Judge(e)))
+	})
+}
+
+func TestOppositeLockWithoutShift(t *testing.T) {
+	p := policy()
+	p.OppositeLock = assertions.OppositeLockNoShift
+	steps := asked["opposite_lock"]
+	e := bench{board: equal, policy: p}.play(steps...)
+	results := assertions.PolicyBranch{Of: "opposite_lock"}.Judge(e)
+	assert.Equal(t, assertions.Pass, assertions.Worst(results))
+	assert.Contains(t, verdicts(results), "opposite lock: outside_rear unchanged: pass")
+	e = bench{board: good, policy: p}.play(steps...)
+	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.PolicyBranch{Of: "opposite_lock"}.Judge(e)))
+}
+
+// A step in which the situation does not arise shows nothing, and says so.
+func TestMisplacedStepIsUndecided(t *testing.T) {
+	p := policy()
+	p.DeadBand = to(20 * deg)
+	tests := []struct{ name, of, in, why string }{
+		{"oversteer judged as understeer", "understeer", "oversteer", "no understeer"},
+		{"understeer judged as oversteer", "oversteer", "understeer", "no oversteer"},
+		{"oversteer judged as opposite lock", "opposite_lock", "oversteer", "no opposite lock"},
+		{"too fast for standstill", "standstill", "understeer", "mend the step"},
+		{"room at the limit", "at_the_limit", "understeer", "nearer"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			results := assertions.PolicyBranch{Of: tt.of}.Judge(bench{board: good, policy: p}.play(asked[tt.in]...))
+			require.Len(t, results, 1)
+			assert.Equal(t, assertions.Undecided, results[0].Verdict)
+			assert.Contains(t, results[0].Why, tt.why)
+		})
+	}
+	t.Run("error in the dead band", func(t *testing.T) {
+		results := assertions.PolicyBranch{Of: "understeer"}.Judge(bench{board: good, policy: p}.play(onDemand(1), held(1, 0.9)))
+		require.Len(t, results, 1)
+		assert.Equal(t, assertions.Undecided, results[0].Verdict)
+		assert.Contains(t, results[0].Why, "dead band of 20 deg/s")
+	})
+	for name, steps := range map[string][]assertions.Step{
+		"no baseline": {held(1, 0.5)}, "only the baseline": {onDemand(1)}, "no step": nil,
+	} {
+		t.Run(name, func(t *testing.T) {
+			results := assertions.PolicyBranch{Of: "understeer"}.Judge(bench{board: good, policy: p}.play(steps...))
+			require.Len(t, results, 1)
+			assert.Equal(t, assertions.Undecided, results[0].Verdict)
+		})
+	}
+	t.Run("unknown situation", func(t *testing.T) {
+		results := assertions.PolicyBranch{Of: "flying"}.Judge(bench{board: good, policy: p}.play(asked["cap"]...))
+		require.Len(t, results, 1)
+		assert.Equal(t, assertions.Undecided, results[0].Verdict)
+	})
+}

@@ -1,0 +1,149 @@
+package assertions_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// One wrapped frame among hundreds is what cap and floor are for.
+func TestOneWrappedFrameIsFound(t *testing.T) {
+	t.Run("past the cap", func(t *testing.T) {
+		e := bench{board: good, policy: policy()}.play(asked["cap"]...)
+		at := spike(e, plant.FrontRight, 1, 0.99)
+		r := byName(t, assertions.PolicyBranch{Of: "cap"}.Judge(e), "cap: outside_front at most 92 %")
+		assert.Equal(t, assertions.Fail, r.Verdict)
+		assert.Equal(t, at, r.At)
+		assert.InDelta(t, 99, r.Estimate, 1e-9)
+		assert.Contains(t, r.Why, "1 of 80 commands")
+	})
+	t.Run("below the floor", func(t *testing.T) {
+		p := policy()
+		p.Floor = to(0.02)
+		e := bench{board: equal, policy: p}.play(asked["floor"]...)
+		at := spike(e, plant.RearLeft, 1, 0)
+		r := byName(t, assertions.PolicyBranch{Of: "floor"}.Judge(e), "floor: inside_rear at least 2 %")
+		assert.Equal(t, assertions.Fail, r.Verdict)
+		assert.Equal(t, at, r.At)
+	})
+	for _, tt := range []struct {
+		of   string
+		kind trace.EventKind
+	}{{"cap", trace.Overlong}, {"floor", trace.Short}} {
+		t.Run(tt.of+" by a pulse past the format", func(t *testing.T) {
+			e := bench{board: good, policy: policy()}.play(asked[tt.of]...)
+			at := e.Steps[1].From + 3*signal.Millisecond
+			e.Trace.Motor[plant.RearRight].Events = []trace.Event{
+				{At: e.Steps[1].From - 1, Kind: tt.kind}, {At: e.Steps[1].From + 1, Kind: trace.Corrupt}, {At: at, Kind: tt.kind},
+			}
+			results := assertions.PolicyBranch{Of: tt.of}.Judge(e)
+			require.Len(t, results, 4)
+			failed := 0
+			for _, r := range results {
+				if r.Verdict == assertions.Fail {
+					failed++
+					assert.Equal(t, at, r.At, "the one in the window")
+					assert.Contains(t, r.Why, tt.kind.String())
+				}
+			}
+			assert.Equal(t, 1, failed)
+		})
+	}
+}
+
+func TestCapAndFloorHoldOnlyUnderTheirCondition(t *testing.T) {
+	straight := with(held(1, 0.5), func(s *assertions.Step) { s.Steer = 1 * deg })
+	e := bench{board: good, policy: policy()}.play(onDemand(1), straight)
+	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "cap"}.Judge(e)))
+
+	p := policy()
+	p.Floor = to(0.1)
+	e = bench{board: good, policy: p}.play(asked["floor"]...) // the throttle is at 2 %
+	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "floor"}.Judge(e)))
+}
+
+// A command that stands at the cap keeps it, read a little high or low.
+func TestStandingAtTheCapPasses(t *testing.T) {
+	for _, tt := range []struct {
+		name  string
+		value float64
+		want  assertions.Verdict
+	}{
+		{"at it", 0.92, assertions.Pass},
+		{"one command step of doubt above", 0.9209, assertions.Pass},
+		{"within the doubt of being above", 0.9222, assertions.Undecided},
+		{"above beyond doubt", 0.924, assertions.Fail},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			e := bench{board: equal, policy: policy()}.play(asked["cap"]...)
+			spike(e, plant.FrontLeft, 1, tt.value)
+			r := byName(t, assertions.PolicyBranch{Of: "cap"}.Judge(e), "cap: inside_front at most 92 %")
+			assert.Equal(t, tt.want, r.Verdict, "%+v", r)
+			assert.Equal(t, tt.want != assertions.Pass, r.Why != "")
+		})
+	}
+}
+
+func TestAtTheLimit(t *testing.T) {
+	throttle := func(x float64, steps ...assertions.Step) []assertions.Step {
+		for i := range steps {
+			steps[i].Throttle = x
+		}
+		return steps
+	}
+	// 45 deg/s of error: 6 % of shift.
+	tests := []struct {
+		name  string
+		is    assertions.AtTheLimit
+		board board
+		steps []assertions.Step
+		want  []string
+	}{
+		{"raised motor capped, partner as ever", assertions.LimitCap, good, throttle(0.9, onDemand(1), held(1, 0.5)),
+			[]string{"at the limit: outside_rear stands at its limit: pass", "at the limit: inside_front as its partner is limited: pass"}},
+		{"raised motor capped, partner doubled", assertions.LimitMovePartner, good, throttle(0.9, onDemand(1), held(1, 0.5)),
+			[]string{"at the limit: outside_rear stands at its limit: pass", "at the limit: inside_front as its partner is limited: pass"}},
+		{"lowered motor at the floor, partner doubled", assertions.LimitMovePartner, good, throttle(0.03, onDemand(-1), held(-1, 1.5)),
+			[]string{"at the limit: outside_front as its partner is limited: pass", "at the limit: outside_rear stands at its limit: pass"}},
+		{"nothing moves", assertions.LimitCap, equal, throttle(0.88, onDemand(1), held(1, 0.5)),
+			[]string{"at the limit: outside_rear stands at its limit: fail", "at the limit: inside_front as its partner is limited: fail"}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			p := policy()
+			p.AtTheLimit = tt.is
+			e := bench{board: tt.board, policy: p, spread: 0.0005}.play(tt.steps...)
+			assert.Equal(t, tt.want, verdicts(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
+		})
+	}
+	t.Run("one policy is not the other", func(t *testing.T) {
+		p := policy()
+		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
+		p.AtTheLimit = assertions.LimitMovePartner
+		r := byName(t, assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e), "at the limit: inside_front as its partner is limited")
+		assert.Equal(t, assertions.Fail, r.Verdict)
+		assert.InDelta(t, -12, (r.Limit.Low+r.Limit.High)/2, 1e-9)
+	})
+}
+
+// At a limit, understeer leaves sum and size to at_the_limit.
+func TestSplitLeavesSumAndSizeAtTheLimit(t *testing.T) {
+	e := bench{board: good, policy: policy()}.play(asked["at_the_limit"]...)
+	for _, r := range (assertions.PolicyBranch{Of: "understeer"}).Judge(e) {
+		assert.NotContains(t, r.Name, "sum")
+		assert.NotContains(t, r.Name, "size")
+	}
+	// Without a declared size, where the motor stands tells.
+	p := policy()
+	p.ShiftAt = nil
+	e = bench{board: good, policy: p}.play(asked["at_the_limit"]...)
+	assert.Len(t, assertions.PolicyBranch{Of: "understeer"}.Judge(e), 4)
+	e = bench{board: good, policy: p}.play(asked["understeer"]...)
+	assert.Len(t, assertions.PolicyBranch{Of: "understeer"}.Judge(e), 5)
+}

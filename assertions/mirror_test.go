@@ -1,0 +1,76 @@
+package assertions_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
+
+	"hilrig/assertions"
+	"hilrig/rig/trace"
+)
+
+// mirroredStep returns the step in a mirror.
+func mirroredStep(s assertions.Step) assertions.Step {
+	s.Steer, s.YawRate, s.Demand = -s.Steer, -s.YawRate, -s.Demand
+	return s
+}
+
+// mirrored returns the evidence in a mirror: left and right change places.
+func mirrored(e *assertions.Evidence) *assertions.Evidence {
+	m := *e
+	m.Trace = &trace.Trace{Start: e.Trace.Start, Tick: e.Trace.Tick}
+	for w, from := range []int{1, 0, 3, 2} {
+		m.Trace.Motor[w] = e.Trace.Motor[from]
+	}
+	m.Steps = nil
+	for _, s := range e.Steps {
+		m.Steps = append(m.Steps, mirroredStep(s))
+	}
+	return &m
+}
+
+// allChecks is one of each, by places in the turn.
+func allChecks() []assertions.Check {
+	places := assertions.Corners[4:]
+	all := []assertions.Check{
+		assertions.Shifted{Motors: places, Is: assertions.Raised},
+		assertions.Shifted{Motors: places, Is: assertions.Lowered},
+		assertions.Shifted{Motors: places, Is: assertions.Unchanged},
+		assertions.SumKept{},
+		assertions.InRange{Motors: places, Low: 0.1, High: 0.5},
+		assertions.Equal{Motors: places, Within: 0.02},
+		assertions.Mirrored{A: "hold", B: "other"},
+		assertions.Scaled{Motors: places, Of: "hold", Times: 2, Within: 0.2},
+	}
+	for _, of := range assertions.Situations {
+		all = append(all, assertions.PolicyBranch{Of: of, Step: "hold"})
+	}
+	return all
+}
+
+func TestMirroredEvidenceHasTheSameVerdicts(t *testing.T) {
+	level := rapid.SampledFrom([]float64{0, 0.3, 0.34, 0.392, 0.4, 0.41, 0.46, 0.52, 0.92, 1})
+	rapid.Check(t, func(t *rapid.T) {
+		random := func(assertions.Step, *assertions.Policy) [4]float64 {
+			return [4]float64{level.Draw(t, "fl"), level.Draw(t, "fr"), level.Draw(t, "rl"), level.Draw(t, "rr")}
+		}
+		p := policy()
+		p.TurnFrom = rapid.SampledFrom([]assertions.TurnFrom{"", assertions.TurnFromYawRate, assertions.TurnFromSteer}).Draw(t, "turn_from")
+		hold := held(1, rapid.SampledFrom([]float64{-0.5, 0, 0.5, 1, 1.5}).Draw(t, "yaw"))
+		hold.Throttle = rapid.SampledFrom([]float64{0.02, 0.4, 0.9}).Draw(t, "throttle")
+		other := held(-1, 0.2)
+		other.Name = "other"
+		e := bench{board: random, policy: p, spread: 0.002}.play(onDemand(1), hold, other)
+		m := mirrored(e)
+		for _, c := range allChecks() {
+			a, b := c.Judge(e), c.Judge(m)
+			assert.Equal(t, verdicts(a), verdicts(b), "%#v", c)
+			for i := range a {
+				assert.InDelta(t, a[i].Estimate, b[i].Estimate, 1e-9)
+				assert.InDelta(t, a[i].High, b[i].High, 1e-9)
+				assert.Equal(t, a[i].At, b[i].At)
+			}
+		}
+	})
+}
