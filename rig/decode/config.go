@@ -16,7 +16,7 @@ type Servo struct {
 	Least, Most signal.Time // a pulse outside is Short or Overlong; 0: 500 us and 2500 us
 	LostAfter   signal.Time // no pulse for this long is Lost; 0: 100 ms
 	MaxDoubt    float64     // a pulse less certain than this half-width, share of range, is Uncertain and left out; 0: 0.02
-	Step        signal.Time // smallest change of width that the board can make; 0: 1 us, or a thousandth of the range where that is less
+	Step        signal.Time // smallest change of width that the board can make; 0: 1 us, or a thousandth from end to end where that is less
 }
 
 // The limits of a servo pulse where nothing is declared.
@@ -28,17 +28,22 @@ const (
 )
 
 // CommandStep returns the smallest difference of command that the line can
-// show, as a share of range: 0.001 for a pulse of 1000 to 2000 us timed to 1 us. It is
-// 0 where Idle and Full are the same.
+// show, in the unit of the command: 0.001 for a pulse of 1000 to 2000 us timed to 1 us,
+// 0.002 where 1500 us is neutral. It is 0 where Idle and Full are the same.
 func (s Servo) CommandStep() float64 {
-	span := s.span()
-	switch {
-	case span == 0:
+	span := float64(s.span())
+	if span == 0 {
 		return 0
-	case s.Step > 0:
-		return float64(s.Step) / float64(span)
 	}
-	return min(float64(signal.Microsecond)/float64(span), 0.001)
+	step := float64(s.Step)
+	if s.Step <= 0 {
+		whole := span
+		if s.WithNeutral {
+			whole *= 2
+		}
+		step = min(float64(signal.Microsecond), whole/1000)
+	}
+	return step / span
 }
 
 // span returns the width from Idle to Full, positive.
