@@ -107,7 +107,7 @@ func TestSerialRefuses(t *testing.T) {
 func TestSerialRoundTrip(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		port := signal.PortSpec{
-			Baud:     rapid.SampledFrom([]int{1200, 9600, 100_000, 115_200, 921_600, 12_000_000}).Draw(t, "baud"),
+			Baud:     rapid.SampledFrom([]int{1200, 9600, 100_000, 115_200, 921_600, 11_000_000}).Draw(t, "baud"),
 			Parity:   signal.Parity(rapid.IntRange(0, 2).Draw(t, "parity")),
 			StopBits: rapid.IntRange(1, 2).Draw(t, "stop bits"),
 			Inverted: rapid.Bool().Draw(t, "inverted"),

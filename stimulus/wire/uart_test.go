@@ -2,6 +2,7 @@ package wire_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -52,15 +53,15 @@ func TestUARTLevels(t *testing.T) {
 			require.EqualValues(t, len(row.want)*10_000, end)
 			require.Equal(t, len(row.want), u.BitsPerByte())
 			level, i := !row.port.Inverted, 0
-			got := ""
+			var got strings.Builder
 			for bit := range row.want {
 				for i < len(edges) && edges[i].At <= signal.Time(bit)*10_000 {
 					level = edges[i].Level
 					i++
 				}
-				got += map[bool]string{false: "0", true: "1"}[level]
+				got.WriteString(map[bool]string{false: "0", true: "1"}[level])
 			}
-			assert.Equal(t, row.want, got)
+			assert.Equal(t, row.want, got.String())
 			assert.Equal(t, len(edges), i)
 		})
 	}
