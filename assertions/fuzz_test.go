@@ -5,6 +5,8 @@ import (
 	"math"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"hilrig/assertions"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -92,26 +94,40 @@ func FuzzJudge(f *testing.F) {
 	}
 	f.Add(nan)
 	f.Fuzz(func(t *testing.T, data []byte) {
-		r := reader(data)
-		e := r.evidence()
-		for _, c := range allChecks() {
-			results := c.Judge(e)
-			if len(results) == 0 {
-				t.Fatalf("%#v said nothing", c)
-			}
-			for _, r := range results {
-				finite := !math.IsNaN(r.Estimate+r.Low+r.High) && !math.IsInf(r.Estimate, 0) && !math.IsInf(r.Low, 0) && !math.IsInf(r.High, 0)
-				switch {
-				case r.Verdict == assertions.Pass && (!finite || !r.Measured()):
-					t.Fatalf("passed on no number: %+v", r)
-				case r.Verdict == assertions.Pass && !(r.Low >= r.Limit.Low && r.High <= r.Limit.High):
-					t.Fatalf("passed outside its limit: %+v", r)
-				case r.Verdict != assertions.Pass && r.Why == "":
-					t.Fatalf("no pass and no reason: %+v", r)
-				case r.Name == "":
-					t.Fatalf("no name: %+v", r)
-				}
+		soundly(t, data)
+	})
+}
+
+// The same with bytes that rapid draws: long enough to fill every motor.
+func TestJudgeIsSound(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		soundly(t, rapid.SliceOfN(rapid.Byte(), 200, 2000).Draw(t, "data"))
+	})
+}
+
+// soundly judges what data says and holds the results to what they promise.
+func soundly(t interface{ Fatalf(string, ...any) }, data []byte) {
+	r := reader(data)
+	e := r.evidence()
+	for _, c := range allChecks() {
+		results := c.Judge(e)
+		if len(results) == 0 {
+			t.Fatalf("%#v said nothing", c)
+		}
+		for _, r := range results {
+			finite := !math.IsNaN(r.Estimate+r.Low+r.High) && !math.IsInf(r.Estimate, 0) && !math.IsInf(r.Low, 0) && !math.IsInf(r.High, 0)
+			switch {
+			case r.Verdict == assertions.Pass && (!finite || !r.Measured()):
+				t.Fatalf("passed on no number: %+v", r)
+			case r.Verdict == assertions.Pass && !(r.Low >= r.Limit.Low && r.High <= r.Limit.High):
+				t.Fatalf("passed outside its limit: %+v", r)
+			case r.Verdict != assertions.Pass && r.Why == "":
+				t.Fatalf("no pass and no reason: %+v", r)
+			case r.Name == "":
+				t.Fatalf("no name: %+v", r)
+			case !finite, math.IsNaN(r.Limit.Low), math.IsNaN(r.Limit.High):
+				t.Fatalf("measured no number: %+v", r)
 			}
 		}
-	})
+	}
 }

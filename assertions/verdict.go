@@ -42,10 +42,15 @@ func Round(x float64, digits int) float64 {
 }
 
 // judged fills in the verdict of a result whose numbers stand. A number that
-// is not finite is never a pass.
+// is not finite decides nothing and is not kept.
 func judged(r Result) Result {
-	if math.IsNaN(r.Estimate) || math.IsInf(r.Estimate, 0) || math.IsNaN(r.Low) || math.IsNaN(r.High) {
-		return unmeasured(r, Undecided, r.Quantity+" cannot be worked out: the readings are no finite numbers")
+	for _, x := range []float64{r.Estimate, r.Low, r.High} {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return unmeasured(r, Undecided, r.Quantity+" cannot be worked out: the readings are no finite numbers")
+		}
+	}
+	if math.IsNaN(r.Limit.Low) || math.IsNaN(r.Limit.High) {
+		return unmeasured(r, Undecided, r.Quantity+" has no limit: what the policy or the check declares is no number")
 	}
 	switch (measure.Interval{Low: r.Low, High: r.High}).Against(measure.Interval(r.Limit)) {
 	case measure.Inside:
