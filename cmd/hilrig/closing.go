@@ -1,0 +1,84 @@
+package main
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"hilrig/rig/signal"
+	"hilrig/suites/record"
+)
+
+// named is how many failing checks the closing line names.
+const named = 6
+
+// ending is what the closing lines tell beside the result.
+type ending struct {
+	driving signal.Time // played, virtual on a simulated bench
+	wall    float64     // s
+	folder  string      // of the record; empty: none was kept
+}
+
+// printNotAsked writes a line for each thing that the policy leaves out.
+func printNotAsked(s *screen, r *record.Result) {
+	if len(r.NotAsked) == 0 {
+		return
+	}
+	width := 0
+	for _, n := range r.NotAsked {
+		width = max(width, widest(n.Key))
+	}
+	for _, n := range r.NotAsked {
+		fmt.Fprintf(s, "not asked  %s  %s\n", pad(n.Key, width), n.Text)
+	}
+	fmt.Fprintln(s)
+}
+
+// printClosing writes the outcome, and how it was come by.
+func printClosing(s *screen, r *record.Result, e ending) {
+	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Outcome, 0), summary(r))
+	kept := "not kept"
+	if e.folder != "" {
+		kept = "kept in " + e.folder
+	}
+	fmt.Fprintf(s, "driven %.1f s in %.1f s, digest %.12s, %s\n", e.driving.Seconds(), e.wall, r.Digest, kept)
+}
+
+// summary says in a line what the outcome rests on.
+func summary(r *record.Result) string {
+	n := r.Counts
+	all := n.Pass + n.Fail + n.Undecided
+	var parts []string
+	add := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
+	if r.Why != "" {
+		add("%s", r.Why)
+	}
+	if n.Fail > 0 {
+		add("%d of %s failed (%s)", n.Fail, count(all, "check"), strings.Join(failing(r), "; "))
+	}
+	if n.Undecided > 0 {
+		add("%d of %s undecided", n.Undecided, count(all, "check"))
+	}
+	if len(parts) == 0 || r.Why != "" {
+		add("%s, %s passed", count(n.Cases-n.NotRun, "case"), count(n.Pass, "check"))
+	}
+	if n.NotRun > 0 {
+		add("%d of %s not played", n.NotRun, count(n.Cases, "case"))
+	}
+	return strings.Join(parts, ", ")
+}
+
+// failing names the checks that failed, each once; beyond a handful how many
+// more there are.
+func failing(r *record.Result) []string {
+	var names []string
+	for _, f := range findings(r) {
+		if f.verdict == record.Fail && !slices.Contains(names, f.check) {
+			names = append(names, f.check)
+		}
+	}
+	if len(names) > named {
+		names = append(names[:named], fmt.Sprintf("%d more", len(names)-named))
+	}
+	return names
+}

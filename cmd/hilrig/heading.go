@@ -1,0 +1,36 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"hilrig/suites/record"
+)
+
+// printHeading writes what is about to be run.
+func printHeading(s *screen, r *record.Result) {
+	row := func(key, text string) { fmt.Fprintf(s, "%s %s\n", pad(key, 8), text) }
+	row("car", inputOf(r.Car))
+	if len(r.Guessed) > 0 {
+		keys := make([]string, len(r.Guessed))
+		for i, g := range r.Guessed {
+			keys[i] = g.Key
+		}
+		row("guessed", strings.Join(keys, ", "))
+	}
+	row("bench", inputOf(r.Bench))
+	row("board", inputOf(r.Board))
+	if r.Label != "" || r.Firmware != "" {
+		row("firmware", strings.TrimSpace(fmt.Sprintf("%s %.12s", r.Label, r.Firmware)))
+	}
+	row("seed", fmt.Sprint(r.Seed))
+	fmt.Fprintln(s)
+}
+
+// inputOf writes an input's name with the file that it came from.
+func inputOf(s record.Source) string {
+	if s.File == "" {
+		return s.Name
+	}
+	return s.Name + "  (" + s.File + ")"
+}

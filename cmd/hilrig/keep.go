@@ -1,0 +1,87 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"runtime"
+	"strconv"
+	"strings"
+	"time"
+
+	"hilrig/suites/record"
+)
+
+// keeper keeps the record of a run, or none where its writer is nil.
+type keeper struct {
+	writer *record.Writer
+	err    error // the first that befell it
+}
+
+// keepIn begins a record under home: the word none keeps nothing, an empty
+// home is the user's state folder.
+func keepIn(home string, plan *record.Result) (*keeper, error) {
+	if home == "none" {
+		return &keeper{}, nil
+	}
+	if home == "" {
+		var err error
+		if home, err = record.Home(); err != nil {
+			return nil, err
+		}
+	}
+	w, err := record.Create(home, plan, host(), time.Now())
+	if err != nil {
+		return nil, fmt.Errorf("%w; --record DIR keeps it elsewhere, --record none keeps nothing", err)
+	}
+	return &keeper{writer: w}, nil
+}
+
+// host describes this machine and this command.
+func host() record.Host {
+	name, _ := os.Hostname() // a machine without a name is described without one
+	words := make([]string, len(os.Args))
+	for i, w := range os.Args {
+		words[i] = w
+		if w == "" || strings.ContainsAny(w, " \t\n\"'$") {
+			words[i] = strconv.Quote(w)
+		}
+	}
+	return record.Host{
+		Program: version(), Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH,
+		Machine: name, Cores: runtime.NumCPU(), Command: strings.Join(words, " "),
+	}
+}
+
+// folder returns where the record is; empty where there is none.
+func (k *keeper) folder() string {
+	if k.writer == nil {
+		return ""
+	}
+	return k.writer.Folder()
+}
+
+// add keeps one finished case.
+func (k *keeper) add(suite, index int, c record.Case) {
+	if k.writer == nil || k.err != nil {
+		return
+	}
+	k.err = k.writer.Case(suite, index, c)
+}
+
+// finish keeps the result. Its error is the first that befell the record.
+func (k *keeper) finish(r *record.Result, e ending) error {
+	if k.writer == nil {
+		return nil
+	}
+	if err := k.writer.Finish(r, e.wall, e.driving.Seconds()); k.err == nil {
+		k.err = err
+	}
+	return k.err
+}
+
+// close closes a record that finish has not closed.
+func (k *keeper) close() {
+	if k.writer != nil {
+		_ = k.writer.Close() // finish has reported what there was to report
+	}
+}

@@ -1,0 +1,97 @@
+package main
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"hilrig/suites/record"
+)
+
+// digits writes a whole number.
+func digits(n int) string { return strconv.Itoa(n) }
+
+// short writes x to at most four significant digits.
+func short(x float64) string {
+	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 3, 64), 64)
+	return strconv.FormatFloat(y, 'f', -1, 64)
+}
+
+// decimals returns how many decimals show a doubt with two significant digits,
+// 0 to 6.
+func decimals(doubt float64) int {
+	if !(doubt > 0) {
+		return 2
+	}
+	return int(min(6, max(0, 1-math.Floor(math.Log10(doubt)))))
+}
+
+// measured writes a check's estimate with its interval, both to two digits of
+// the doubt: "-8.02 % (-8.13 to -7.91)". It is empty where there is none.
+func measured(c *record.Check) string {
+	if c.Estimate == nil {
+		return ""
+	}
+	n := 2
+	if c.Low != nil && c.High != nil {
+		n = decimals((*c.High - *c.Low) / 2)
+	}
+	text := fixed(*c.Estimate, n) + unit(c.Unit)
+	if c.Low == nil && c.High == nil {
+		return text
+	}
+	return text + " (" + end(c.Low, n) + " to " + end(c.High, n) + ")"
+}
+
+// fixed writes x with n decimals, without a negative zero.
+func fixed(x float64, n int) string {
+	text := strconv.FormatFloat(x, 'f', n, 64)
+	if strings.Trim(text, "-0.") == "" {
+		return strings.TrimPrefix(text, "-")
+	}
+	return text
+}
+
+// end writes one end of an interval; an open one is "any".
+func end(x *float64, n int) string {
+	if x == nil {
+		return "any"
+	}
+	return fixed(*x, n)
+}
+
+// unit writes a unit behind a number.
+func unit(u string) string {
+	if u == "" {
+		return ""
+	}
+	return " " + u
+}
+
+// limit writes what a check's estimate is held against: "at least 1 %",
+// "between -1 and 1 %". It is empty where both sides are open.
+func limit(c *record.Check) string {
+	switch {
+	case c.LimitLow != nil && c.LimitHigh != nil:
+		return "between " + short(*c.LimitLow) + " and " + short(*c.LimitHigh) + unit(c.Unit)
+	case c.LimitLow != nil:
+		return "at least " + short(*c.LimitLow) + unit(c.Unit)
+	case c.LimitHigh != nil:
+		return "at most " + short(*c.LimitHigh) + unit(c.Unit)
+	}
+	return ""
+}
+
+// room returns how far a check's interval stands inside its limit, in its unit,
+// and the nearer of the two limits. ok is false where there is no limit or no
+// interval.
+func room(c *record.Check) (left, near float64, ok bool) {
+	left = math.Inf(1)
+	if c.LimitLow != nil && c.Low != nil {
+		left, near, ok = *c.Low-*c.LimitLow, *c.LimitLow, true
+	}
+	if c.LimitHigh != nil && c.High != nil && *c.LimitHigh-*c.High < left {
+		left, near, ok = *c.LimitHigh-*c.High, *c.LimitHigh, true
+	}
+	return left, near, ok
+}

@@ -1,0 +1,121 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// newPlay returns the command that plays one hold by hand.
+func newPlay() *cobra.Command {
+	var f inputFlags
+	c := &cobra.Command{
+		Use:   "play WORD=VALUE...",
+		Short: "hold one stimulus by hand and show what each motor does",
+		Long: `Holds speed, steering, throttle and gain with the yaw rate on demand, then with
+the yaw rate that you ask for, and shows how far each motor's command shifted.
+Nothing is judged and nothing is kept.
+
+  speed     at the centre of gravity, 4m/s; below 0 in reverse
+  steer     mean angle of the front wheels, 8deg; to the left
+  yaw       70% of the demand, or an absolute yaw rate such as 20deg/s
+  throttle  40%
+  gain      the gain trim, 50%
+  for       how long to read each of the two, 400ms
+
+Values need their unit. What you leave out is 4m/s, 0deg, 100%, 40%, 50%, 400ms.`,
+		Example: `  hilrig play steer=8deg speed=4m/s yaw=70%
+  hilrig play steer=-8deg speed=6m/s yaw=-90deg/s throttle=25% for=1s`,
+		RunE: func(c *cobra.Command, args []string) error {
+			hold, err := holdOf(args)
+			if err != nil {
+				return fmt.Errorf("play: %w", err)
+			}
+			setup, err := f.load(nil)
+			if err != nil {
+				return err
+			}
+			if hold.OfDemand && setup.Car.Policy.Demand == nil {
+				return errors.New("play: the car's policy declares no demand to take a share of; write the yaw rate out, yaw=20deg/s")
+			}
+			played, err := setup.Play(c.Context(), hold)
+			if err != nil {
+				return err
+			}
+			printPlayed(screenOn(c.OutOrStdout()), &hold, played)
+			return nil
+		},
+	}
+	f.add(c)
+	return c
+}
+
+// word is one thing that play can be told.
+type word struct {
+	name      string
+	quantity  file.Quantity
+	low, high float64 // SI
+	example   string
+	set       func(h *suites.Hold, x float64)
+}
+
+// holdWords lists the words of play, with the range of each.
+var holdWords = []word{
+	{"speed", file.Speed, -50, 50, "speed=4m/s", func(h *suites.Hold, x float64) { h.Speed = x }},
+	{"steer", file.Angle, -1, 1, "steer=8deg", func(h *suites.Hold, x float64) { h.Steer = x }},
+	{"yaw", file.AngularRate, -50, 50, "yaw=20deg/s or yaw=70%", func(h *suites.Hold, x float64) { h.YawRate, h.OfDemand = x, false }},
+	{"throttle", file.Share, -1, 1, "throttle=40%", func(h *suites.Hold, x float64) { h.Throttle = x }},
+	{"gain", file.Share, 0, 1, "gain=50%", func(h *suites.Hold, x float64) { h.Gain = x }},
+	{"for", file.Duration, 0.05, 600, "for=400ms", func(h *suites.Hold, x float64) { h.Observe = signal.FromSeconds(x) }},
+}
+
+// ofDemand is the word yaw with a percentage.
+var ofDemand = word{"yaw", file.Share, -10, 10, "yaw=70%", func(h *suites.Hold, x float64) { h.YawRate, h.OfDemand = x, true }}
+
+// holdOf reads the words of a hold.
+func holdOf(args []string) (suites.Hold, error) {
+	h := suites.Hold{Speed: 4, Throttle: 0.4, Gain: 0.5, YawRate: 1, OfDemand: true, Observe: 400 * signal.Millisecond}
+	var seen []string
+	for _, arg := range args {
+		name, value, ok := strings.Cut(arg, "=")
+		w := wordNamed(name)
+		switch {
+		case !ok:
+			return h, fmt.Errorf("%q says no value; write it like steer=8deg", arg)
+		case w == nil:
+			return h, fmt.Errorf("%q: %q is nothing to hold; use speed, steer, yaw, throttle, gain or for", arg, name)
+		case slices.Contains(seen, name):
+			return h, fmt.Errorf("%q: %s is told twice; leave one out", arg, name)
+		case name == "yaw" && strings.HasSuffix(value, "%"):
+			w = &ofDemand
+		}
+		seen = append(seen, name)
+		x, err := file.ParseQuantity(value, w.quantity)
+		if err != nil {
+			wrong, _, _ := strings.Cut(err.Error(), "; ") // its remedy is for files, where a blank may stand
+			return h, fmt.Errorf("%q: %s; write it like %s", arg, wrong, w.example)
+		}
+		if x < w.low || x > w.high {
+			return h, fmt.Errorf("%q: %s goes from %s to %s", arg, name, w.quantity.Format(w.low), w.quantity.Format(w.high))
+		}
+		w.set(&h, x)
+	}
+	return h, nil
+}
+
+// wordNamed returns the word of that name, nil where there is none.
+func wordNamed(name string) *word {
+	for i := range holdWords {
+		if holdWords[i].name == name {
+			return &holdWords[i]
+		}
+	}
+	return nil
+}

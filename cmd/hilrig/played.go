@@ -1,0 +1,79 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// barWidth is how many marks fit on each side of a bar's middle.
+const barWidth = 10
+
+// printPlayed writes what a hold by hand showed, a line per motor.
+func printPlayed(s *screen, h *suites.Hold, p *suites.Played) {
+	fmt.Fprintf(s, "held      speed %s, steer %s, throttle %s, gain %s\n", file.Speed.Format(h.Speed),
+		file.Angle.Format(h.Steer), file.Share.Format(h.Throttle), file.Share.Format(h.Gain))
+	fmt.Fprintf(s, "yaw rate  %s, demand %s, error %s: %s%s\n\n", file.AngularRate.Format(p.YawRate),
+		file.AngularRate.Format(p.Demand), file.AngularRate.Format(p.Demand-p.YawRate),
+		strings.ReplaceAll(p.Branch, "_", " "), turning(p.Turn))
+	mark := markFor(p)
+	fmt.Fprintf(s, "motor        in the turn    baseline   command             shift   one # is %s\n", file.Share.Format(mark))
+	for i := range p.Motors {
+		printMotor(s, &p.Motors[i], mark)
+	}
+}
+
+// printMotor writes one motor's line.
+func printMotor(s *screen, m *suites.PlayedMotor, mark float64) {
+	fmt.Fprintf(s, "%s  %s", pad(m.Wheel.String(), 11), pad(string(m.Place), 13))
+	if m.Frames == 0 {
+		fmt.Fprintln(s, "  silent: no command came")
+		return
+	}
+	n := decimals(100 * m.Doubt)
+	shift := fixed(100*m.Shift, n)
+	if m.Shift > 0 && strings.Trim(shift, "0.") != "" {
+		shift = "+" + shift
+	}
+	fmt.Fprintf(s, "  %s  %s  %s  %s\n", padLeft(fixed(100*m.Baseline, 1)+" %", 8), padLeft(fixed(100*m.Command, 1)+" %", 8),
+		padLeft(shift+" ± "+fixed(100*m.Doubt, n)+" %", 16), bar(m.Shift/mark))
+}
+
+// turning names the sense of a turn.
+func turning(turn int) string {
+	switch {
+	case turn > 0:
+		return ", turning left"
+	case turn < 0:
+		return ", turning right"
+	}
+	return ""
+}
+
+// markFor returns the share of range that one mark of the bars stands for: the
+// least of 0.1, 0.2, 0.5, 1, 2, 5 and 10 % with which all shifts fit.
+func markFor(p *suites.Played) float64 {
+	largest := 0.0
+	for i := range p.Motors {
+		if p.Motors[i].Frames > 0 {
+			largest = max(largest, math.Abs(p.Motors[i].Shift))
+		}
+	}
+	for _, mark := range []float64{0.001, 0.002, 0.005, 0.01, 0.02, 0.05} {
+		if largest <= barWidth*mark {
+			return mark
+		}
+	}
+	return 0.1
+}
+
+// bar draws a shift of that many marks, lowered to the left of the middle,
+// raised to the right.
+func bar(marks float64) string {
+	n := int(math.Round(min(barWidth, max(-barWidth, marks))))
+	left, right := max(0, -n), max(0, n)
+	return strings.TrimRight(strings.Repeat(" ", barWidth-left)+strings.Repeat("#", left)+"|"+strings.Repeat("#", right), " ")
+}

@@ -1,0 +1,150 @@
+package main
+
+import (
+	"bytes"
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/record"
+)
+
+var update = flag.Bool("update", false, "accept what the commands print now")
+
+// golden holds got against a file in testdata.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		require.NoError(t, os.WriteFile(path, []byte(got), 0o600))
+	}
+	want, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, string(want), got)
+}
+
+// printed returns all that run prints of r for a person.
+func printed(r *record.Result, colour bool) string {
+	var b bytes.Buffer
+	s := &screen{Writer: &b, colour: colour}
+	printHeading(s, r)
+	printGroups(s, r)
+	printFindings(s, r)
+	printNotAsked(s, r)
+	printClosing(s, r, ending{driving: 48_250 * signal.Millisecond, wall: 0.41, folder: "/records/one"})
+	return b.String()
+}
+
+func TestRunIsPrintedForAPerson(t *testing.T) {
+	golden(t, "run.txt", printed(sampleResult(), false))
+}
+
+func TestColourOnlyRepeatsTheWords(t *testing.T) {
+	plain, coloured := printed(sampleResult(), false), printed(sampleResult(), true)
+	assert.NotEqual(t, plain, coloured)
+	for _, code := range []string{"\x1b[31m", "\x1b[32m", "\x1b[33m", "\x1b[0m"} {
+		assert.Contains(t, coloured, code)
+		coloured = strings.ReplaceAll(coloured, code, "")
+	}
+	assert.Equal(t, plain, coloured)
+}
+
+func TestClosingLine(t *testing.T) {
+	pass := record.Check{Name: "a", Verdict: record.Pass}
+	for _, test := range []struct {
+		name  string
+		why   string
+		cases []record.Case
+		want  string
+	}{
+		{"all pass", "", []record.Case{{Checks: []record.Check{pass, pass}}}, "GO  1 case, 2 checks passed"},
+		{"some left out", "", []record.Case{{Checks: []record.Check{pass}}, {Verdict: record.NotRun}}, "NOT SHOWN  1 case, 1 check passed, 1 of 2 cases not played"},
+		{"undecided", "", []record.Case{{Checks: []record.Check{pass, {Verdict: record.Undecided}}}}, "NOT SHOWN  1 of 2 checks undecided"},
+		{"stopped", "the run was stopped", []record.Case{{Checks: []record.Check{pass}}, {Verdict: record.NotRun}}, "NOT SHOWN  the run was stopped, 1 case, 1 check passed, 1 of 2 cases not played"},
+		{"failing checks are named once", "", []record.Case{{Checks: []record.Check{{Name: "x", Verdict: record.Fail}, pass, {Name: "x", Verdict: record.Fail}, {Name: "y", Verdict: record.Fail}}}}, "NO-GO  3 of 4 checks failed (x; y)"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			r := &record.Result{Why: test.why, Suites: []record.Suite{{Cases: test.cases}}}
+			r.Seal()
+			var b bytes.Buffer
+			printClosing(&screen{Writer: &b}, r, ending{})
+			first, _, _ := strings.Cut(b.String(), "\n")
+			assert.Equal(t, test.want, first)
+		})
+	}
+}
+
+func TestManyFailingChecksAreNotAllNamed(t *testing.T) {
+	r := &record.Result{Suites: []record.Suite{{Cases: []record.Case{{}}}}}
+	for _, name := range strings.Split("abcdefghi", "") {
+		r.Suites[0].Cases[0].Checks = append(r.Suites[0].Cases[0].Checks, record.Check{Name: name, Verdict: record.Fail})
+	}
+	assert.Equal(t, []string{"a", "b", "c", "d", "e", "f", "3 more"}, failing(r))
+}
+
+func TestPlayedIsPrintedForAPerson(t *testing.T) {
+	h := &suites.Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5}
+	p := &suites.Played{Demand: 1.68, YawRate: 1.18, Branch: "understeer", Turn: 1, Motors: [4]suites.PlayedMotor{
+		{Wheel: plant.FrontLeft, Place: "inside_front", Baseline: 0.4, Command: 0.362, Shift: -0.038, Doubt: 0.0006, Frames: 80},
+		{Wheel: plant.FrontRight, Place: "outside_front", Baseline: 0.4, Command: 0.4, Shift: -0.000004, Doubt: 0.0006, Frames: 80},
+		{Wheel: plant.RearLeft, Place: "inside_rear"},
+		{Wheel: plant.RearRight, Place: "outside_rear", Baseline: 0.4, Command: 0.438, Shift: 0.038, Doubt: 0.0006, Frames: 80},
+	}}
+	var b bytes.Buffer
+	printPlayed(&screen{Writer: &b}, h, p)
+	golden(t, "play.txt", b.String())
+}
+
+func TestBar(t *testing.T) {
+	for _, test := range []struct {
+		name  string
+		marks float64
+		want  string
+	}{
+		{"none", 0, "          |"},
+		{"under half a mark", -0.4, "          |"},
+		{"lowered", -3, "       ###|"},
+		{"raised", 2.6, "          |###"},
+		{"beyond its end", 40, "          |##########"},
+		{"beyond its other end", -40, "##########|"},
+	} {
+		t.Run(test.name, func(t *testing.T) { assert.Equal(t, test.want, bar(test.marks)) })
+	}
+}
+
+func TestMeasured(t *testing.T) {
+	n := record.Number
+	for _, test := range []struct {
+		name  string
+		check record.Check
+		want  string
+	}{
+		{"nothing", record.Check{Unit: "%"}, ""},
+		{"two digits of the doubt", record.Check{Unit: "%", Estimate: n(-8.0213), Low: n(-8.13), High: n(-7.91)}, "-8.02 % (-8.13 to -7.91)"},
+		{"a coarse doubt", record.Check{Unit: "ms", Estimate: n(123.4), Low: n(100.2), High: n(146.6)}, "123 ms (100 to 147)"},
+		{"no doubt", record.Check{Estimate: n(3), Low: n(3), High: n(3)}, "3.00 (3.00 to 3.00)"},
+		{"no interval", record.Check{Unit: "ms", Estimate: n(12)}, "12.00 ms"},
+		{"open above", record.Check{Unit: "ms", Estimate: n(12), Low: n(11)}, "12.00 ms (11.00 to any)"},
+		{"no negative zero", record.Check{Unit: "%", Estimate: n(-0.001), Low: n(-0.2), High: n(0.2)}, "0.00 % (-0.20 to 0.20)"},
+	} {
+		t.Run(test.name, func(t *testing.T) { assert.Equal(t, test.want, measured(&test.check)) })
+	}
+}
+
+func TestClosestIsMeasuredByItsLimit(t *testing.T) {
+	n := record.Number
+	g := group{checks: []*record.Check{
+		{Name: "far", Verdict: record.Pass, Unit: "%", Low: n(6), High: n(7), LimitLow: n(1)},
+		{Name: "near", Verdict: record.Pass, Unit: "deg/s", Low: n(-9), High: n(9.5), LimitLow: n(-10), LimitHigh: n(10)},
+		{Name: "failed", Verdict: record.Fail, Unit: "%", Low: n(0.9), High: n(0.95), LimitLow: n(1)},
+	}}
+	assert.Equal(t, "least room 0.5 deg/s: near", g.closest())
+}

@@ -1,0 +1,84 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"runtime"
+	"runtime/debug"
+
+	"github.com/spf13/cobra"
+)
+
+// run does what the command line args say and returns the exit code. When ctx
+// is done it ends as after Ctrl-C: with what there is.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	err := root.ExecuteContext(ctx)
+	var e ended
+	switch {
+	case err == nil:
+		return exitGo
+	case errors.As(err, &e):
+		return e.code
+	case ctx.Err() != nil && errors.Is(err, context.Canceled):
+		fmt.Fprintln(stderr, "hilrig: stopped")
+		return exitNotShown
+	}
+	fmt.Fprintln(stderr, "hilrig:", err)
+	return exitWrong
+}
+
+// newRoot returns the command hilrig with all its commands.
+func newRoot() *cobra.Command {
+	root := &cobra.Command{
+		Use:   "hilrig",
+		Short: "prove a torque-vectoring car's firmware on the bench",
+		Long: `hilrig plays a small four-motor car to its controller board, reads the motor
+commands that come back, and says whether the board does what its owner
+declares: GO, NO-GO or NOT SHOWN.`,
+		Example: `  hilrig run
+  hilrig play steer=8deg speed=4m/s yaw=70%`,
+		Version:       version(),
+		SilenceErrors: true,
+		SilenceUsage:  true,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return fmt.Errorf("%q is not a command; hilrig --help lists them", args[0])
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+	}
+	root.SetHelpTemplate(helpTemplate)
+	root.SetVersionTemplate("{{.Name}} {{.Version}}\n")
+	root.CompletionOptions.HiddenDefaultCmd = true
+	root.AddCommand(newRun(), newPlay(), newFaults())
+	return root
+}
+
+// helpTemplate shows the examples first: most who ask for help want one to change.
+const helpTemplate = `{{.Example}}
+
+{{with or .Long .Short}}{{.}}{{end}}
+{{if .HasAvailableSubCommands}}
+Commands (hilrig COMMAND --help says more):
+{{range .Commands}}{{if .IsAvailableCommand}}  {{rpad .Name .NamePadding}}  {{.Short}}
+{{end}}{{end}}{{else}}
+Write it: {{.UseLine}}
+{{end}}{{if .HasAvailableLocalFlags}}
+{{.LocalFlags.FlagUsages}}{{end}}`
+
+// version returns the version that this program was built from, with the Go
+// release and system that it was built by and for.
+func version() string {
+	v := "of an unknown version"
+	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
+		v = info.Main.Version
+	}
+	return fmt.Sprintf("%s %s %s/%s", v, runtime.Version(), runtime.GOOS, runtime.GOARCH)
+}

@@ -1,0 +1,142 @@
+package main
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"os"
+	"runtime"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/suites"
+	"hilrig/suites/record"
+	"hilrig/suites/standard"
+)
+
+// stopped is the Why of a run that was interrupted.
+const stopped = "the run was stopped"
+
+// runFlags are the flags of run.
+type runFlags struct {
+	inputFlags
+	only     string
+	fresh    bool
+	record   string
+	firmware string
+	label    string
+	json     bool
+}
+
+// newRun returns the command that plays suites and judges them.
+func newRun() *cobra.Command {
+	var f runFlags
+	c := &cobra.Command{
+		Use:   "run [SUITE...]",
+		Short: "play suites to a board and judge what comes back",
+		Long: `Plays every case of the suites, judges it, keeps a record of the run, and ends
+GO (0), NO-GO (1) or NOT SHOWN (2). A SUITE is the name of a standard suite or
+the path of a YAML file; without one all standard suites are played. Without
+--car and --bench they run against the demo car on a simulated bench.`,
+		Example: `  hilrig run
+  hilrig run split --car mycar.yaml --board built-in:left_right`,
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
+	}
+	f.inputFlags.add(c)
+	flags := c.Flags()
+	flags.StringVar(&f.only, "only", "", "play only cases whose name contains `PATTERN`")
+	flags.BoolVar(&f.fresh, "fresh", false, "restart the board before every case")
+	flags.StringVar(&f.record, "record", "", "keep the record in a new folder under `DIR`; none keeps no record (default: the user's state folder)")
+	flags.StringVar(&f.firmware, "firmware", "", "note the digest of `FILE` in the record")
+	flags.StringVar(&f.label, "label", "", "note `TEXT` in the record")
+	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
+	return c
+}
+
+// run plays the suites named by args.
+func (f *runFlags) run(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		args = standard.Names()
+	}
+	setup, err := f.load(args)
+	if err != nil {
+		return err
+	}
+	inputs := record.Result{Label: f.label}
+	if inputs.Firmware, err = digestOf(f.firmware); err != nil {
+		return err
+	}
+	plan := setup.Plan()
+	plan.Label, plan.Firmware = inputs.Label, inputs.Firmware
+	k, err := keepIn(f.record, plan)
+	if err != nil {
+		return err
+	}
+	defer k.close()
+
+	out := screenOn(c.OutOrStdout())
+	if !f.json {
+		printHeading(out, plan)
+	}
+	show, wipe := progressOn(c.ErrOrStderr())
+	began := time.Now()
+	result, driving, err := setup.Run(c.Context(), suites.Options{
+		Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: show, Case: k.add,
+	})
+	wipe()
+	if result == nil {
+		return err
+	}
+	result.Label, result.Firmware = inputs.Label, inputs.Firmware
+	if result.Why = broken(c.Context(), err); result.Why != "" && !errors.Is(err, context.Canceled) {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+	}
+	result.Seal()
+	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.folder()}
+	kept := k.finish(result, e)
+	f.print(c, out, result, e)
+	if kept != nil {
+		return kept
+	}
+	return endWith(exitOf(result.Outcome))
+}
+
+// broken says why a run did not end, if it did not.
+func broken(ctx context.Context, err error) string {
+	switch {
+	case err == nil:
+		return ""
+	case ctx.Err() != nil:
+		return stopped
+	}
+	return record.DidNotEnd
+}
+
+// print writes the result: as JSON, or for a person.
+func (f *runFlags) print(c *cobra.Command, out *screen, r *record.Result, e ending) {
+	if f.json {
+		c.OutOrStdout().Write(r.JSON())
+		printClosing(screenOn(c.ErrOrStderr()), r, e)
+		return
+	}
+	printGroups(out, r)
+	printFindings(out, r)
+	printNotAsked(out, r)
+	printClosing(out, r, e)
+}
+
+// digestOf returns the SHA-256 of a file in hex; empty where none is named.
+func digestOf(path string) (string, error) {
+	if path == "" {
+		return "", nil
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return "", fmt.Errorf("--firmware: %w", err)
+	}
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:]), nil
+}

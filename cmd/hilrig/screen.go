@@ -1,0 +1,82 @@
+package main
+
+import (
+	"io"
+	"os"
+	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/term"
+
+	"hilrig/suites/record"
+)
+
+// screen is where text for a person goes.
+type screen struct {
+	io.Writer
+	colour bool // only ever repeats what the words say
+}
+
+// screenOn returns the screen on w. It is in colour only on a terminal that
+// knows some, and not where NO_COLOR is set (no-color.org).
+func screenOn(w io.Writer) *screen {
+	return &screen{Writer: w, colour: isTerminal(w) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"}
+}
+
+// isTerminal reports whether w is a terminal.
+func isTerminal(w io.Writer) bool {
+	f, ok := w.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
+}
+
+// words are how verdicts and outcomes are shown where that differs from how
+// they are kept: a fail has to be seen without colour.
+var words = map[string]string{record.Fail: "FAIL"}
+
+// tints are the colours of verdicts and outcomes: green, red, yellow.
+var tints = map[string]string{
+	record.Go: "32", record.Pass: "32",
+	record.NoGo: "31", record.Fail: "31",
+	record.NotShown: "33", record.Undecided: "33", record.NotRun: "33",
+}
+
+// verdict returns the word for a verdict or outcome, filled with blanks to
+// width letters.
+func (s *screen) verdict(v string, width int) string {
+	word := v
+	if w, ok := words[v]; ok {
+		word = w
+	}
+	text := pad(word, width)
+	if tint, ok := tints[v]; ok && s.colour {
+		return "\x1b[" + tint + "m" + text + "\x1b[0m"
+	}
+	return text
+}
+
+// pad fills text with blanks to width letters.
+func pad(text string, width int) string {
+	return text + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(text)))
+}
+
+// padLeft fills text with blanks in front to width letters.
+func padLeft(text string, width int) string {
+	return strings.Repeat(" ", max(0, width-utf8.RuneCountInString(text))) + text
+}
+
+// widest returns the number of letters of the longest text.
+func widest(texts ...string) int {
+	n := 0
+	for _, t := range texts {
+		n = max(n, utf8.RuneCountInString(t))
+	}
+	return n
+}
+
+// count writes "1 check" or "3 checks".
+func count(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return digits(n) + " " + noun + "s"
+}
