@@ -89,8 +89,8 @@ func (c *Car) stiffness(front, rear float64) float64 {
 	t := &c.Tyre
 	bcx := t.LongitudinalB * t.LongitudinalC * t.LongitudinalMu
 	bcy := t.LateralB * t.LateralC * t.LateralMu
-	front *= t.friction(front)
-	rear *= t.friction(rear)
+	front = float64(front * t.friction(front))
+	rear = float64(rear * t.friction(rear))
 	wheel := bcx * max(front, rear) * c.WheelRadius * c.WheelRadius / c.WheelInertia
 	body := float64(2*bcy*(front+rear))/c.Mass +
 		float64(2*bcy*(float64(front*c.FrontAxle*c.FrontAxle)+float64(rear*c.RearAxle*c.RearAxle)))/c.YawInertia

@@ -88,7 +88,11 @@ func (m *Model) slips(s *motion) {
 	var nx, ny, n [4]float64
 	for i := range 4 {
 		rim := float64(k.radius * s[iWheel+i])
-		per := 1 / max(math.Abs(rim), SlipFloor)
+		speed := math.Abs(rim)
+		if speed < SlipFloor {
+			speed = SlipFloor
+		}
+		per := 1 / speed
 		sx, sy := (rim-f.wx[i])*per, f.wy[i]*per
 		f.sx[i], f.sy[i] = sx, sy
 		sx *= k.perPeakX
