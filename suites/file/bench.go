@@ -14,7 +14,7 @@ import (
 // SI. What the steering pulse stands for is the car's matter: see [Complete].
 func ParseBench(s Source) (*Bench, error) {
 	r := newReader(s)
-	top := r.tree()
+	top := r.tree("bench")
 	if top == nil {
 		return nil, r.problems.sorted()
 	}
@@ -85,13 +85,13 @@ func (r *reader) channel(name string, v *values) wire.Pulse {
 	rate := v.get("rate")
 	switch {
 	case least >= most:
-		r.problem(v.node, fmt.Sprintf("%s: no width lies between least %v and most %v", name, least, most), "give a smaller least or a larger most")
+		r.problem(v.node, fmt.Sprintf("%s: no width lies between least %s and most %s", name, span(least), span(most)), "give a smaller least or a larger most")
 	case most >= p.Frame:
-		r.problem(rate.node, fmt.Sprintf("%s: pulses of up to %v do not fit frames of %v", name, most, p.Frame), "give a lower rate or a smaller most")
+		r.problem(rate.node, fmt.Sprintf("%s: pulses of up to %s do not fit frames of %s", name, span(most), span(p.Frame)), "give a lower rate or a smaller most")
 	}
 	for _, key := range []string{"idle", "full"} {
 		if x := v.get(key); x != nil && (v.time(key) < least || v.time(key) > most) {
-			r.problem(x.node, fmt.Sprintf("%s: %s %s would be clipped", name, key, x.node.text), fmt.Sprintf("pulses are %v to %v wide; move it, or give least and most", least, most))
+			r.problem(x.node, fmt.Sprintf("%s: %s %s would be clipped", name, key, x.node.text), fmt.Sprintf("pulses are %s to %s wide: move it, or give least and most", span(least), span(most)))
 		}
 	}
 	if v.has("idle") && v.has("full") && p.Low == p.High {
@@ -130,9 +130,12 @@ func (r *reader) motorLines(b *Bench, v *values) {
 	case m.Idle == m.Full:
 		r.problem(v.get("full").node, "motors: idle and full are the same width", "give two widths")
 	case low < least || high > most:
-		r.problem(v.node, fmt.Sprintf("motors: pulses of %v to %v are not all between least %v and most %v", low, high, least, most), "give least and most that hold them")
+		r.problem(v.node, fmt.Sprintf("motors: pulses of %s to %s are not all between least %s and most %s", span(low), span(high), span(least), span(most)), "give least and most that hold them")
 	}
 }
+
+// span writes a time as it would stand in a file.
+func span(t signal.Time) string { return Duration.Format(t.Seconds()) }
 
 func boardLife(v *values) BoardLife {
 	l := BoardLife{Reset: "none", ReadyAfter: 3 * signal.Second}

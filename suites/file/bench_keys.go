@@ -7,7 +7,7 @@ var BenchTable = Table{
 	Keys: []Key{
 		{Name: "bench", Kind: Text, Required: true, Doc: "name of the bench"},
 		{Name: "about", Kind: Text, Doc: "what it is, in a sentence"},
-		{Name: "tick", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "10 ms", Doc: "step of the rig's loop; left out: 1 ms"},
+		{Name: "tick", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "10 ms", Example: "1 ms", Doc: "step of the rig's loop; left out: 1 ms"},
 		{Name: "encoders", Kind: Group, Required: true, Table: &encodersTable, Doc: "the four wheel encoders"},
 		{Name: "receiver", Kind: Group, Required: true, Table: &receiverTable, Doc: "the radio receiver's channels"},
 		{Name: "serial", Kind: Group, Many: List, Required: true, Table: &portTable, Doc: "the serial ports with the sensors that send on them"},
@@ -21,7 +21,7 @@ var BenchTable = Table{
 var powerWords = []string{"signals_only", "motors_no_wheels", "wheels_off_ground"}
 
 var encoderKeys = []Key{
-	{Name: "lines", Kind: Whole, Required: true, Least: "1", Most: "100000", Doc: "lines per turn of the wheel; four edges each"},
+	{Name: "lines", Kind: Whole, Required: true, Least: "1", Most: "100000", Example: "256", Doc: "lines per turn of the wheel; four edges each"},
 	{Name: "index", Kind: Flag, Doc: "an index pulse once a turn; left out: no"},
 	{Name: "reverse", Kind: Flag, Doc: "B leads A when the wheel rolls forward; left out: no"},
 }
@@ -70,11 +70,11 @@ var receiverTable = Table{
 	},
 }
 
-var channelRateKey = Key{Name: "rate", Kind: Measure, Quantity: Frequency, Required: true, Least: "10 Hz", Most: "500 Hz", Doc: "pulses a second"}
+var channelRateKey = Key{Name: "rate", Kind: Measure, Quantity: Frequency, Required: true, Least: "10 Hz", Most: "500 Hz", Example: "100 Hz", Doc: "pulses a second"}
 
 var channelClipKeys = []Key{
-	{Name: "least", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "5 ms", Doc: "no pulse is shorter; left out: 800 us"},
-	{Name: "most", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "5 ms", Doc: "no pulse is longer; left out: 2200 us"},
+	{Name: "least", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "5 ms", Example: "800 us", Doc: "no pulse is shorter; left out: 800 us"},
+	{Name: "most", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "5 ms", Example: "2200 us", Doc: "no pulse is longer; left out: 2200 us"},
 }
 
 var steerChannelTable = Table{Name: "the steering channel", Keys: append([]Key{channelRateKey}, channelClipKeys...)}
@@ -83,8 +83,8 @@ var channelTable = Table{
 	Name: "a receiver channel",
 	Keys: append([]Key{
 		channelRateKey,
-		{Name: "idle", Kind: Measure, Quantity: Duration, Required: true, Least: "100 us", Most: "5 ms", Doc: "pulse that stands for 0 %"},
-		{Name: "full", Kind: Measure, Quantity: Duration, Required: true, Least: "100 us", Most: "5 ms", Doc: "pulse that stands for 100 %"},
+		{Name: "idle", Kind: Measure, Quantity: Duration, Required: true, Least: "100 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
+		{Name: "full", Kind: Measure, Quantity: Duration, Required: true, Least: "100 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
 	}, channelClipKeys...),
 }
 
@@ -92,13 +92,13 @@ var motorsTable = Table{
 	Name: "the motor commands",
 	Keys: []Key{
 		{Name: "kind", Kind: Word, Required: true, Words: []string{"servo_pulse"}, Doc: "the signal"},
-		{Name: "idle", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Doc: "pulse that stands for 0 %"},
-		{Name: "full", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Doc: "pulse that stands for 100 %"},
+		{Name: "idle", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
+		{Name: "full", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
 		{Name: "with_neutral", Kind: Flag, Doc: "pulses on the other side of idle are commands down to -100 %; left out: no"},
 		{Name: "inverted", Kind: Flag, Doc: "the pulse is low; left out: no"},
-		{Name: "least", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Doc: "a shorter pulse is an event; left out: 500 us"},
-		{Name: "most", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Doc: "a longer pulse is an event; left out: 2500 us"},
-		{Name: "lost_after", Kind: Measure, Quantity: Duration, Least: "1 ms", Most: "10 s", Doc: "no pulse for this long is a loss; left out: 100 ms"},
+		{Name: "least", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Example: "800 us", Doc: "a shorter pulse is an event; left out: 500 us"},
+		{Name: "most", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Example: "2200 us", Doc: "a longer pulse is an event; left out: 2500 us"},
+		{Name: "lost_after", Kind: Measure, Quantity: Duration, Least: "1 ms", Most: "10 s", Example: "100 ms", Doc: "no pulse for this long is a loss; left out: 100 ms"},
 	},
 }
 
@@ -106,7 +106,7 @@ var boardTable = Table{
 	Name: "the board's life",
 	Keys: []Key{
 		{Name: "reset", Kind: Word, Words: []string{"line", "relay", "none"}, Doc: "how the rig restarts the board; left out: none"},
-		{Name: "ready_after", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "2 min", Doc: "at rest, after power-up; left out: 3 s"},
+		{Name: "ready_after", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "2 min", Example: "3 s", Doc: "at rest, after power-up; left out: 3 s"},
 		{Name: "between_cases", Kind: Group, Table: &betweenTable, Doc: "what is played between cases"},
 	},
 }
@@ -115,8 +115,8 @@ var betweenTable = Table{
 	Name: "what is played between cases",
 	Keys: []Key{
 		{Name: "throttle", Kind: Measure, Quantity: Share, Least: "-100 %", Most: "100 %", Doc: "left out: 0 %"},
-		{Name: "steer", Kind: Measure, Quantity: Angle, Least: "-60 deg", Most: "60 deg", Doc: "left out: 0 deg"},
-		{Name: "yaw_rate", Kind: Measure, Quantity: AngularRate, Least: "-2000 deg/s", Most: "2000 deg/s", Doc: "left out: 0 deg/s"},
-		{Name: "for", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "1 min", Doc: "left out: 1 s"},
+		{Name: "steer", Kind: Measure, Quantity: Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
+		{Name: "yaw_rate", Kind: Measure, Quantity: AngularRate, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "0 deg/s", Doc: "left out: 0 deg/s"},
+		{Name: "for", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "1 min", Example: "1 s", Doc: "left out: 1 s"},
 	},
 }

@@ -2,6 +2,7 @@ package file
 
 import (
 	"fmt"
+	"strings"
 
 	"hilrig/plant"
 )
@@ -9,7 +10,7 @@ import (
 // ParseCar reads a car file. The error is of type [Problems]. Numbers are SI.
 func ParseCar(s Source) (*Car, error) {
 	r := newReader(s)
-	top := r.tree()
+	top := r.tree("car")
 	if top == nil {
 		return nil, r.problems.sorted()
 	}
@@ -24,6 +25,10 @@ func ParseCar(s Source) (*Car, error) {
 	c.Car.Mass = v.number("mass")
 	c.Car.WheelRadius = v.number("wheel_radius")
 	c.fill(v)
+	if err := c.Car.Validate(); err != nil {
+		r.problem(top, strings.ReplaceAll(err.Error(), "\n", "; "), "")
+		return nil, r.problems.sorted()
+	}
 	return c, nil
 }
 
@@ -34,7 +39,7 @@ func (r *reader) geometry(c *plant.Car, v *values) {
 	case both && (front || rear):
 		r.problem(v.node.key("track"), "track stands beside front_track or rear_track", "give track alone, or front_track and rear_track")
 	case !both && !(front && rear):
-		r.problem(v.node, "a car file needs the key track", "add track: 300 mm, or front_track and rear_track")
+		r.problem(v.node, "key track is missing in a car file", "add track: 300 mm, or front_track and rear_track")
 	case both:
 		c.FrontTrack, c.RearTrack = v.number("track"), v.number("track")
 	default:

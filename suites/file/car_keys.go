@@ -9,16 +9,16 @@ var CarTable = Table{
 		{Name: "about", Kind: Text, Doc: "what it is, in a sentence"},
 		{Name: "mass", Kind: Measure, Quantity: Mass, Required: true, Least: "0.1 kg", Most: "100 kg", Doc: "mass ready to drive"},
 		{Name: "wheelbase", Kind: Measure, Quantity: Length, Required: true, Least: "50 mm", Most: "2 m", Doc: "front to rear axle"},
-		{Name: "track", Kind: Measure, Quantity: Length, Least: "30 mm", Most: "2 m", Doc: "left to right wheel, middle of the tread, both axles"},
-		{Name: "front_track", Kind: Measure, Quantity: Length, Least: "30 mm", Most: "2 m", Doc: "track of the front axle, where the axles differ"},
-		{Name: "rear_track", Kind: Measure, Quantity: Length, Least: "30 mm", Most: "2 m", Doc: "track of the rear axle, where the axles differ"},
-		{Name: "wheel_radius", Kind: Measure, Quantity: Length, Required: true, Least: "10 mm", Most: "500 mm", Doc: "rolling radius: distance rolled in ten turns over 62.83"},
+		{Name: "track", Kind: Measure, Quantity: Length, Least: "30 mm", Most: "2 m", Example: "300 mm", Doc: "left to right wheel, middle of the tread, both axles"},
+		{Name: "front_track", Kind: Measure, Quantity: Length, Least: "30 mm", Most: "2 m", Example: "300 mm", Doc: "track of the front axle, where the axles differ"},
+		{Name: "rear_track", Kind: Measure, Quantity: Length, Least: "30 mm", Most: "2 m", Example: "300 mm", Doc: "track of the rear axle, where the axles differ"},
+		{Name: "wheel_radius", Kind: Measure, Quantity: Length, Required: true, Least: "10 mm", Most: "500 mm", Example: "54 mm", Doc: "rolling radius: distance rolled in ten turns over 62.83"},
 		{Name: "steering", Kind: Group, Many: List, Required: true, Table: &steerPointTable, Doc: "measured wheel angles over the receiver's steering pulse, by rising pulse, at least two rows"},
 		{Name: "weight_front", Kind: Measure, Quantity: Share, Least: "10 %", Most: "90 %", Doc: "share of the weight on the front axle"},
-		{Name: "yaw_inertia", Kind: Measure, Quantity: Inertia, Least: "0.00001 kg m2", Most: "100 kg m2", Doc: "about the vertical axis through the centre of gravity"},
-		{Name: "cg_height", Kind: Measure, Quantity: Length, Least: "0 mm", Most: "1 m", Doc: "centre of gravity above ground"},
-		{Name: "roll_share", Kind: Measure, Quantity: Share, Least: "0 %", Most: "100 %", Doc: "share of the lateral load transfer that the front axle takes"},
-		{Name: "wheel_inertia", Kind: Measure, Quantity: Inertia, Least: "0.0000001 kg m2", Most: "1 kg m2", Doc: "one wheel with all that turns with it"},
+		{Name: "yaw_inertia", Kind: Measure, Quantity: Inertia, Least: "0.00001 kg m2", Most: "100 kg m2", Example: "0.075 kg m2", Doc: "about the vertical axis through the centre of gravity"},
+		{Name: "cg_height", Kind: Measure, Quantity: Length, Least: "0 mm", Most: "1 m", Example: "70 mm", Doc: "centre of gravity above ground"},
+		{Name: "roll_share", Kind: Measure, Quantity: Share, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "share of the lateral load transfer that the front axle takes"},
+		{Name: "wheel_inertia", Kind: Measure, Quantity: Inertia, Least: "0.0000001 kg m2", Most: "1 kg m2", Example: "0.0003 kg m2", Doc: "one wheel with all that turns with it"},
 		{Name: "tyre", Kind: Group, Table: &tyreTable, Doc: "the tyre on its ground"},
 		{Name: "aero", Kind: Group, Table: &aeroTable, Doc: "drag and downforce"},
 		{Name: "motor", Kind: Group, Table: &motorTable, Doc: "one wheel's motor with its speed controller, seen at the wheel"},
@@ -30,9 +30,9 @@ var CarTable = Table{
 var steerPointTable = Table{
 	Name: "a row of the steering table",
 	Keys: []Key{
-		{Name: "pulse", Kind: Measure, Quantity: Duration, Required: true, Least: "500 us", Most: "2500 us", Doc: "width of the steering pulse"},
-		{Name: "left", Kind: Measure, Quantity: Angle, Required: true, Least: "-70 deg", Most: "70 deg", Doc: "angle of the left front wheel, positive to the left"},
-		{Name: "right", Kind: Measure, Quantity: Angle, Required: true, Least: "-70 deg", Most: "70 deg", Doc: "angle of the right front wheel, positive to the left"},
+		{Name: "pulse", Kind: Measure, Quantity: Duration, Required: true, Least: "500 us", Most: "2500 us", Example: "1500 us", Doc: "width of the steering pulse"},
+		{Name: "left", Kind: Measure, Quantity: Angle, Required: true, Least: "-70 deg", Most: "70 deg", Example: "0 deg", Doc: "angle of the left front wheel, positive to the left"},
+		{Name: "right", Kind: Measure, Quantity: Angle, Required: true, Least: "-70 deg", Most: "70 deg", Example: "0 deg", Doc: "angle of the right front wheel, positive to the left"},
 	},
 }
 
@@ -43,17 +43,17 @@ var tyreTable = Table{
 		{Name: "longitudinal", Kind: Group, Required: true, Table: &formulaTable, Doc: "drive and brake force over slip"},
 		{Name: "lateral", Kind: Group, Required: true, Table: &formulaTable, Doc: "side force over slip"},
 		{Name: "load", Kind: Measure, Quantity: Force, Least: "0.1 N", Most: "1000 N", Doc: "wheel load that the friction is given at; left out: a quarter of the weight"},
-		{Name: "load_sensitivity", Kind: Measure, Quantity: Factor, Least: "0", Most: "1", Doc: "friction lost when the load doubles, as a fraction; left out: 0"},
+		{Name: "load_sensitivity", Kind: Measure, Quantity: Factor, Least: "0", Most: "1", Example: "0.1", Doc: "friction lost when the load doubles, as a fraction; left out: 0"},
 	},
 }
 
 var formulaTable = Table{
 	Name: "one direction of a tyre",
 	Keys: []Key{
-		{Name: "b", Kind: Measure, Quantity: Factor, Required: true, Least: "0.1", Most: "100", Doc: "stiffness factor"},
-		{Name: "c", Kind: Measure, Quantity: Factor, Required: true, Least: "1.01", Most: "3", Doc: "shape factor"},
-		{Name: "e", Kind: Measure, Quantity: Factor, Required: true, Least: "-20", Most: "1", Doc: "curvature factor"},
-		{Name: "mu", Kind: Measure, Quantity: Factor, Required: true, Least: "0.01", Most: "5", Doc: "peak friction at load"},
+		{Name: "b", Kind: Measure, Quantity: Factor, Required: true, Least: "0.1", Most: "100", Example: "4", Doc: "stiffness factor"},
+		{Name: "c", Kind: Measure, Quantity: Factor, Required: true, Least: "1.01", Most: "3", Example: "1.6", Doc: "shape factor"},
+		{Name: "e", Kind: Measure, Quantity: Factor, Required: true, Least: "-20", Most: "1", Example: "0", Doc: "curvature factor"},
+		{Name: "mu", Kind: Measure, Quantity: Factor, Required: true, Least: "0.01", Most: "5", Example: "0.6", Doc: "peak friction at load"},
 	},
 }
 
@@ -61,26 +61,26 @@ var aeroTable = Table{
 	Name: "the aerodynamics",
 	Keys: []Key{
 		{Name: "drag_area", Kind: Measure, Quantity: Area, Required: true, Least: "0 m2", Most: "5 m2", Doc: "drag coefficient times frontal area"},
-		{Name: "front_lift_area", Kind: Measure, Quantity: Area, Least: "-5 m2", Most: "5 m2", Doc: "downforce coefficient times area, front axle; positive presses down; left out: 0"},
-		{Name: "rear_lift_area", Kind: Measure, Quantity: Area, Least: "-5 m2", Most: "5 m2", Doc: "the same, rear axle"},
+		{Name: "front_lift_area", Kind: Measure, Quantity: Area, Least: "-5 m2", Most: "5 m2", Example: "0 m2", Doc: "downforce coefficient times area, front axle; positive presses down; left out: 0"},
+		{Name: "rear_lift_area", Kind: Measure, Quantity: Area, Least: "-5 m2", Most: "5 m2", Example: "0 m2", Doc: "the same, rear axle"},
 	},
 }
 
 var motorTable = Table{
 	Name: "a motor",
 	Keys: []Key{
-		{Name: "stall_torque", Kind: Measure, Quantity: Torque, Required: true, Least: "1 mN m", Most: "1000 N m", Doc: "at the wheel, at standstill and full command, without current limit"},
-		{Name: "no_load_speed", Kind: Measure, Quantity: AngularRate, Required: true, Least: "1 rad/s", Most: "5000 rad/s", Doc: "of the wheel at full command"},
+		{Name: "stall_torque", Kind: Measure, Quantity: Torque, Required: true, Least: "1 mN m", Most: "1000 N m", Example: "2 N m", Doc: "at the wheel, at standstill and full command, without current limit"},
+		{Name: "no_load_speed", Kind: Measure, Quantity: AngularRate, Required: true, Least: "1 rad/s", Most: "5000 rad/s", Example: "280 rad/s", Doc: "of the wheel at full command"},
 		{Name: "torque_limit", Kind: Measure, Quantity: Torque, Words: []string{"none"}, Least: "1 mN m", Most: "1000 N m", Doc: "at the wheel, that the current limit allows; left out: none"},
-		{Name: "drag_brake", Kind: Measure, Quantity: Share, Least: "0 %", Most: "100 %", Doc: "share of stall torque that brakes at idle command and no-load speed; left out: 0 %"},
-		{Name: "torque_lag", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "1 s", Doc: "first-order lag of the torque; left out: none"},
+		{Name: "drag_brake", Kind: Measure, Quantity: Share, Least: "0 %", Most: "100 %", Example: "5 %", Doc: "share of stall torque that brakes at idle command and no-load speed; left out: 0 %"},
+		{Name: "torque_lag", Kind: Measure, Quantity: Duration, Least: "0.5 ms", Most: "1 s", Example: "4 ms", Doc: "first-order lag of the torque; left out: none"},
 	},
 }
 
 var servoTable = Table{
 	Name: "a steering servo",
 	Keys: []Key{
-		{Name: "rate", Kind: Measure, Quantity: AngularRate, Required: true, Words: []string{"unlimited"}, Least: "1 deg/s", Most: "10000 deg/s", Doc: "of the front wheels"},
-		{Name: "lag", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "1 s", Doc: "first order; left out: none"},
+		{Name: "rate", Kind: Measure, Quantity: AngularRate, Required: true, Words: []string{"unlimited"}, Least: "1 deg/s", Most: "10000 deg/s", Example: "300 deg/s", Doc: "of the front wheels"},
+		{Name: "lag", Kind: Measure, Quantity: Duration, Least: "0.5 ms", Most: "1 s", Example: "10 ms", Doc: "first order; left out: none"},
 	},
 }

@@ -62,7 +62,7 @@ func (b *caseBuilder) mirrored(v *values) assertions.Check {
 		return nil
 	}
 	if len(x.list) != 2 {
-		b.problem(x.node, fmt.Sprintf("mirrored names %d steps", len(x.list)), "name the two that are mirror images of each other")
+		b.problem(x.node, "mirrored does not name two steps", "name the two that are mirror images of each other")
 		return nil
 	}
 	return assertions.Mirrored{A: b.stepNamed(&x.list[0]), B: b.stepNamed(&x.list[1]), Within: v.number("within")}
@@ -103,7 +103,9 @@ func (b *caseBuilder) stepNamed(x *value) string {
 		if !s.table.has("step") {
 			return x.word
 		}
-		names = append(names, s.table.word("step"))
+		if name := s.table.word("step"); !slices.Contains(names, name) {
+			names = append(names, name)
+		}
 	}
 	if !slices.Contains(names, x.word) && (b.v.written("hold") || len(steps) > 0) {
 		b.problem(x.node, fmt.Sprintf("step %q is not one of the case", brief(x.word)), instead(x.word, names))

@@ -1,5 +1,7 @@
 package file
 
+import "strings"
+
 // Kind says what form the value at a key has.
 type Kind uint8
 
@@ -36,6 +38,7 @@ type Key struct {
 	Words    []string // Word, and words that may stand for a Measure or a Group
 	// Least and Most bound a Measure or Whole, written as in a file; empty: open.
 	Least, Most string
+	Example     string // how one value is written; empty: made up from the rest
 	Table       *Table // Group
 	Forms       []Form // Group of one of several tables, instead of Table
 }
@@ -75,21 +78,64 @@ func (t *Table) names() []string {
 	return names
 }
 
-// example shows how a value at the key is written.
+// example shows how the value at the key is written.
 func (k *Key) example() string {
-	switch k.Kind {
-	case Word:
-		return or(k.Words)
-	case Flag:
-		return "yes or no"
-	case Whole:
-		return "a whole number"
-	case Measure:
+	one := k.single()
+	switch k.Many {
+	case List:
+		return "[" + one + "]"
+	case Pair:
+		return "[" + k.bounded(k.Least, one) + ", " + k.bounded(k.Most, one) + "]"
+	}
+	return one
+}
+
+// orNothing says that the key may be left out, where it may.
+func (k *Key) orNothing() string {
+	if k.Required {
+		return ""
+	}
+	return ", or leave the key out"
+}
+
+func (k *Key) bounded(bound, otherwise string) string {
+	if bound == "" {
+		return otherwise
+	}
+	return bound
+}
+
+// single shows how one value at the key is written.
+func (k *Key) single() string {
+	switch {
+	case k.Example != "":
+		return k.Example
+	case k.Kind == Word:
+		return k.Words[0]
+	case k.Kind == Flag:
+		return "yes"
+	case k.Kind == Whole:
+		return k.Least
+	case k.Kind == Measure:
 		return measures[k.Quantity].example
-	case Group:
-		if k.Table != nil {
-			return k.Table.Name
+	case k.Kind == Group && k.Forms != nil:
+		return k.Forms[0].Table.example()
+	case k.Kind == Group:
+		return k.Table.example()
+	}
+	return strings.ToUpper(k.Name)
+}
+
+// example shows the table with the keys that it needs, or else with its first.
+func (t *Table) example() string {
+	var parts []string
+	for i := range t.Keys {
+		if k := &t.Keys[i]; k.Required {
+			parts = append(parts, k.Name+": "+k.example())
 		}
 	}
-	return "text"
+	if len(parts) == 0 {
+		parts = append(parts, t.Keys[0].Name+": "+t.Keys[0].example())
+	}
+	return "{" + strings.Join(parts, ", ") + "}"
 }

@@ -5,7 +5,7 @@ import "strings"
 // instead says which word to use in place of got: the nearest, those that
 // contain it, or else all of them.
 func instead(got string, words []string) string {
-	best, least := "", len(got)/3+2
+	best, least := "", min(max(len(got)/3, 1), 3)+1
 	for _, w := range words {
 		if d := distance(strings.ToLower(got), w, least); d < least {
 			best, least = w, d

@@ -20,6 +20,7 @@ type node struct {
 	items    []*node
 	entries  []entry
 	keys     map[string]*node // of entries, by name
+	label    *node            // the key that it stands at; nil in a list and for the top
 	line     int              // of the first character
 	column   int
 	lastLine int
@@ -56,6 +57,15 @@ func (n *node) get(name string) *node {
 		}
 	}
 	return nil
+}
+
+// head is where something that the table lacks is reported: its key, where the
+// table begins on a line below it.
+func (n *node) head() *node {
+	if n.label != nil && n.label.line < n.line {
+		return n.label
+	}
+	return n
 }
 
 // written returns what stands in the file, for messages: short, on one line.

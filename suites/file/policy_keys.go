@@ -23,11 +23,11 @@ var PolicyTable = Table{
 		{Name: "understeer", Kind: Group, Table: &splitTable, Doc: "whom to shift when the car turns less than asked"},
 		{Name: "oversteer", Kind: Group, Table: &splitTable, Doc: "whom to shift when the car turns more than asked"},
 		{Name: "shift_at", Kind: Group, Table: &shiftAtTable, Doc: "size of the shift; between, it is proportional to error and gain"},
-		{Name: "dead_shift", Kind: Measure, Quantity: Share, Least: "0.01 %", Most: "50 %", Doc: "a shift below this share of range counts as none; left out: the larger of 1 % and three command steps"},
-		{Name: "dead_band", Kind: Measure, Quantity: AngularRate, Least: "0 deg/s", Most: "2000 deg/s", Doc: "yaw error that the board ignores on purpose"},
+		{Name: "dead_shift", Kind: Measure, Quantity: Share, Least: "0.01 %", Most: "50 %", Example: "1 %", Doc: "a shift below this share of range counts as none; left out: the larger of 1 % and three command steps"},
+		{Name: "dead_band", Kind: Measure, Quantity: AngularRate, Least: "0 deg/s", Most: "2000 deg/s", Example: "0 deg/s", Doc: "yaw error that the board ignores on purpose"},
 		{Name: "sum", Kind: Word, Words: []string{"kept"}, Doc: "the sum of the four commands is that of the baseline"},
 		{Name: "cap", Kind: Group, Table: &capTable, Doc: "highest command while the steering is turned"},
-		{Name: "floor", Kind: Measure, Quantity: Share, Least: "-100 %", Most: "100 %", Doc: "no motor goes below this while the throttle is at or above it"},
+		{Name: "floor", Kind: Measure, Quantity: Share, Least: "-100 %", Most: "100 %", Example: "0 %", Doc: "no motor goes below this while the throttle is at or above it"},
 		{Name: "at_the_limit", Kind: Word, Words: []string{"cap", "move_partner"}, Doc: "a motor at its limit stays there; or its partner moves by twice the amount"},
 		{Name: "standstill", Kind: Group, Table: &standstillTable, Doc: "no shift when the car stands"},
 		{Name: "reverse", Kind: Word, Words: []string{"no_shift"}, Doc: "no shift when the car rolls backwards"},
@@ -43,9 +43,9 @@ var PolicyTable = Table{
 		{Name: "recovers", Kind: Word, Words: []string{"by_itself", "throttle_at_idle", "power_cycle"}, Doc: "what a board needs after a loss is over"},
 		{Name: "safe_state", Kind: Word, Words: []string{"idle", "silent"}, Doc: "what the motor lines carry after a loss"},
 		{Name: "start", Kind: Word, Words: []string{"idle", "silent"}, Doc: "what the motor lines carry after power-up"},
-		{Name: "outputs_together", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "1 s", Doc: "changes of the four commands stand this close"},
-		{Name: "motors_equal_within", Kind: Measure, Quantity: Share, Least: "0.01 %", Most: "50 %", Doc: "the four commands with no shift asked"},
-		{Name: "resolution", Kind: Measure, Quantity: Share, Least: "0.001 %", Most: "50 %", Doc: "largest step of a command"},
+		{Name: "outputs_together", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "1 s", Example: "500 us", Doc: "changes of the four commands stand this close"},
+		{Name: "motors_equal_within", Kind: Measure, Quantity: Share, Least: "0.01 %", Most: "50 %", Example: "1 %", Doc: "the four commands with no shift asked"},
+		{Name: "resolution", Kind: Measure, Quantity: Share, Least: "0.001 %", Most: "50 %", Example: "0.5 %", Doc: "largest step of a command"},
 	},
 }
 
@@ -58,7 +58,7 @@ var demandTable = Table{
 		{Name: "understeer_gradient", Kind: Measure, Quantity: UndersteerGradient, Required: true, Least: "-0.5 rad/(m/s2)", Most: "0.5 rad/(m/s2)", Doc: "as the firmware has it"},
 		{Name: "steer", Kind: Word, Words: []string{"linear"}, Doc: "the firmware takes the wheel angle as linear in the pulse"},
 		{Name: "lateral_limit", Kind: Measure, Quantity: Acceleration, Words: []string{"none"}, Least: "0.1 m/s2", Most: "100 m/s2", Doc: "demand is limited to this over speed; left out: none"},
-		{Name: "within", Kind: Measure, Quantity: Share, Required: true, Least: "0.1 %", Most: "100 %", Doc: "how close the board's demand has to be"},
+		{Name: "within", Kind: Measure, Quantity: Share, Required: true, Least: "0.1 %", Most: "100 %", Example: "5 %", Doc: "how close the board's demand has to be"},
 	},
 }
 
@@ -74,23 +74,23 @@ var shiftAtTable = Table{
 	Name: "a size of shift",
 	Keys: []Key{
 		{Name: "error", Kind: Measure, Quantity: AngularRate, Required: true, Least: "0.1 deg/s", Most: "2000 deg/s", Doc: "yaw error"},
-		{Name: "gain", Kind: Measure, Quantity: Share, Required: true, Least: "0.1 %", Most: "100 %", Doc: "gain trim"},
-		{Name: "is", Kind: Measure, Quantity: Share, Required: true, Least: "0.01 %", Most: "100 %", Doc: "shift of each motor, share of range"},
-		{Name: "within", Kind: Measure, Quantity: Share, Required: true, Least: "0.1 %", Most: "100 %", Doc: "share of the shift"},
+		{Name: "gain", Kind: Measure, Quantity: Share, Required: true, Least: "0.1 %", Most: "100 %", Example: "50 %", Doc: "gain trim"},
+		{Name: "is", Kind: Measure, Quantity: Share, Required: true, Least: "0.01 %", Most: "100 %", Example: "8 %", Doc: "shift of each motor, share of range"},
+		{Name: "within", Kind: Measure, Quantity: Share, Required: true, Least: "0.1 %", Most: "100 %", Example: "5 %", Doc: "share of the shift"},
 	},
 }
 
 var capTable = Table{
 	Name: "a cap",
 	Keys: []Key{
-		{Name: "of", Kind: Measure, Quantity: Share, Required: true, Least: "1 %", Most: "100 %", Doc: "highest command"},
-		{Name: "steer_above", Kind: Measure, Quantity: Angle, Least: "0 deg", Most: "60 deg", Doc: "steer angle above which it holds; left out: 0 deg"},
+		{Name: "of", Kind: Measure, Quantity: Share, Required: true, Least: "1 %", Most: "100 %", Example: "92 %", Doc: "highest command"},
+		{Name: "steer_above", Kind: Measure, Quantity: Angle, Least: "0 deg", Most: "60 deg", Example: "2 deg", Doc: "steer angle above which it holds; left out: 0 deg"},
 	},
 }
 
 var standstillTable = Table{
 	Name: "a standstill",
-	Keys: []Key{{Name: "no_shift_below", Kind: Measure, Quantity: Speed, Required: true, Least: "0.01 m/s", Most: "10 m/s", Doc: "speed"}},
+	Keys: []Key{{Name: "no_shift_below", Kind: Measure, Quantity: Speed, Required: true, Least: "0.01 m/s", Most: "10 m/s", Example: "0.5 m/s", Doc: "speed"}},
 }
 
 var loopRateTable = Table{
@@ -101,22 +101,22 @@ var loopRateTable = Table{
 var responseTable = Table{
 	Name: "a response",
 	Keys: []Key{
-		{Name: "at_most", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "10 s", Doc: "from the change on the wire to the end of the first changed command"},
-		{Name: "of", Kind: Measure, Quantity: Share, Least: "1 %", Most: "99.9 %", Doc: "share of the trials that have to keep it; left out: 95 %"},
+		{Name: "at_most", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "10 s", Example: "12 ms", Doc: "from the change on the wire to the end of the first changed command"},
+		{Name: "of", Kind: Measure, Quantity: Share, Least: "1 %", Most: "99.9 %", Example: "95 %", Doc: "share of the trials that have to keep it; left out: 95 %"},
 	},
 }
 
 var idleWithinTable = Table{
 	Name: "a loss that asks for idle",
-	Keys: []Key{{Name: "idle_within", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ms", Most: "1 min", Doc: "from the end of the last good pulse"}},
+	Keys: []Key{{Name: "idle_within", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "150 ms", Doc: "from the end of the last good pulse"}},
 }
 
 var noShiftWithinTable = Table{
 	Name: "a loss that asks for no shift",
-	Keys: []Key{{Name: "no_shift_within", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ms", Most: "1 min", Doc: "from the end of the last good pulse, frame or edge"}},
+	Keys: []Key{{Name: "no_shift_within", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "100 ms", Doc: "from the end of the last good pulse, frame or edge"}},
 }
 
 var spikeTable = Table{
 	Name: "a spike",
-	Keys: []Key{{Name: "at_most", Kind: Measure, Quantity: Share, Required: true, Least: "0.01 %", Most: "100 %", Doc: "share of range that it may move a motor"}},
+	Keys: []Key{{Name: "at_most", Kind: Measure, Quantity: Share, Required: true, Least: "0.01 %", Most: "100 %", Example: "5 %", Doc: "share of range that it may move a motor"}},
 }

@@ -79,7 +79,7 @@ func (r *reader) read(n *node, t *Table) *values {
 	}
 	for i := range t.Keys {
 		if k := &t.Keys[i]; k.Required && !v.written(k.Name) {
-			r.problem(n, fmt.Sprintf("%s needs the key %s", t.Name, k.Name), fmt.Sprintf("add %s: %s", k.Name, k.example()))
+			r.problem(n.head(), fmt.Sprintf("key %s is missing in %s", k.Name, t.Name), "add "+k.Name+": "+k.example())
 		}
 	}
 	return v
@@ -88,20 +88,20 @@ func (r *reader) read(n *node, t *Table) *values {
 // value reads what stands at a key.
 func (r *reader) value(n *node, k *Key) value {
 	if n.form == nothing {
-		r.problem(n, fmt.Sprintf("key %s has no value", k.Name), "write "+k.example()+", or leave the key out")
+		r.problem(n, fmt.Sprintf("key %s has no value", k.Name), "write "+k.Name+": "+k.example()+k.orNothing())
 		return value{node: n, bad: true}
 	}
 	switch {
 	case k.Many == Once || k.Many == OneOrList && n.form != list:
 		return r.one(n, k)
 	case n.form != list:
-		r.problem(n, fmt.Sprintf("%s is %s where a list is expected", k.Name, quoted(n)), "put it in brackets: ["+k.example()+"]")
+		r.problem(n, fmt.Sprintf("%s is %s where a list is expected", k.Name, quoted(n)), "write "+k.Name+": "+k.example())
 		return value{node: n, bad: true}
 	case len(n.items) == 0:
-		r.problem(n, fmt.Sprintf("the list %s is empty", k.Name), "write "+k.example()+" in it, or leave the key out")
+		r.problem(n, fmt.Sprintf("the list %s is empty", k.Name), "write "+k.Name+": "+k.example()+k.orNothing())
 		return value{node: n, bad: true}
 	case k.Many == Pair && len(n.items) != 2:
-		r.problem(n, fmt.Sprintf("%s has %d values where two are expected", k.Name, len(n.items)), "write the lower and the upper bound")
+		r.problem(n, fmt.Sprintf("%s does not have two values", k.Name), "write the lower and the upper bound, "+k.Name+": "+k.example())
 		return value{node: n, bad: true}
 	}
 	v := value{node: n}
@@ -138,9 +138,9 @@ func (r *reader) one(n *node, k *Key) value {
 	if n.form != want {
 		expected := formNames[want]
 		if k.Kind == Group && k.Table != nil {
-			expected = "a table, " + k.Table.Name + ","
+			expected = k.Table.Name + " as a table"
 		}
-		r.problem(n, fmt.Sprintf("%s is %s where %s is expected", k.Name, quoted(n), expected), r.hint(k))
+		r.problem(n, fmt.Sprintf("%s is %s where %s is expected", k.Name, quoted(n), expected), "write "+k.Name+": "+k.example())
 		v.bad = true
 		return v
 	}
@@ -163,21 +163,6 @@ func (r *reader) one(n *node, k *Key) value {
 		r.readGroup(&v, k)
 	}
 	return v
-}
-
-// hint says how a value of the key's kind is written.
-func (r *reader) hint(k *Key) string {
-	if k.Kind != Group {
-		return "write " + k.example()
-	}
-	var names []string
-	if k.Table != nil {
-		names = k.Table.names()
-	}
-	if len(names) == 0 {
-		return ""
-	}
-	return fmt.Sprintf("write %s: {%s: ...}", k.Name, names[0])
 }
 
 func (r *reader) readGroup(v *value, k *Key) {
@@ -203,7 +188,11 @@ func (r *reader) readGroup(v *value, k *Key) {
 	var ways, keys []string
 	for _, f := range k.Forms {
 		ways = append(ways, strings.Join(f.Has, " and "))
-		keys = append(keys, f.Table.names()...)
+		for _, name := range f.Table.names() {
+			if !contains(keys, name) {
+				keys = append(keys, name)
+			}
+		}
 	}
 	for i := range v.node.entries {
 		e := &v.node.entries[i]

@@ -10,7 +10,7 @@ import (
 func (r *reader) readWord(v *value, k *Key) {
 	v.word = v.node.text
 	if !contains(k.Words, v.word) {
-		r.problem(v.node, fmt.Sprintf("%s is %q, which is not a word for it", k.Name, brief(v.word)), instead(v.word, k.Words))
+		r.problem(v.node, fmt.Sprintf("%s %q is not known", k.Name, brief(v.word)), instead(v.word, k.Words))
 		v.bad = true
 	}
 }
@@ -55,6 +55,9 @@ func (r *reader) readMeasure(v *value, k *Key) {
 	x, err := ParseQuantity(text, q)
 	if e, ok := errors.AsType[*unitError](err); ok {
 		remedy := e.remedy
+		if k.Example != "" {
+			remedy = strings.Replace(remedy, measures[q].example, k.Example, 1)
+		}
 		if k.OfDemand {
 			remedy += " or 70 % of demand"
 		}

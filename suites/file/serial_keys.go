@@ -9,7 +9,7 @@ import (
 var portTable = Table{
 	Name: "a serial port",
 	Keys: []Key{
-		{Name: "port", Kind: Text, Required: true, Doc: "name, lower case with underscores"},
+		{Name: "port", Kind: Text, Required: true, Example: "yaw_serial", Doc: "name, lower case with underscores"},
 		{Name: "baud", Kind: Measure, Quantity: Symbols, Required: true, Least: "300 Bd", Most: "12000000 Bd", Doc: "bits a second on the line"},
 		{Name: "parity", Kind: Word, Words: []string{"none", "even", "odd"}, Doc: "left out: none"},
 		{Name: "stop_bits", Kind: Whole, Least: "1", Most: "2", Doc: "left out: 1"},
@@ -84,10 +84,10 @@ var integerTable = Table{
 	Name: "a field that carries a channel",
 	Doc:  "raw = round((value - offset) / scale), clipped to range and to the integer.",
 	Keys: []Key{
-		{Name: "channel", Kind: Word, Required: true, Words: sensed, Doc: "what it carries"},
-		{Name: "as", Kind: Word, Required: true, Words: []string{"u8", "i8", "u16", "i16", "u24", "i24", "u32", "i32", "u64", "i64"}, Doc: "the integer"},
+		{Name: "channel", Kind: Word, Required: true, Words: sensed, Example: "yaw_rate", Doc: "what it carries"},
+		{Name: "as", Kind: Word, Required: true, Words: []string{"u8", "i8", "u16", "i16", "u24", "i24", "u32", "i32", "u64", "i64"}, Example: "i16", Doc: "the integer"},
 		orderKey,
-		{Name: "scale", Kind: Measure, Quantity: AngularRate, Required: true, Doc: "what one count stands for"},
+		{Name: "scale", Kind: Measure, Quantity: AngularRate, Required: true, Example: "0.0625 deg/s", Doc: "what one count stands for"},
 		{Name: "offset", Kind: Measure, Quantity: AngularRate, Doc: "what 0 counts stand for; left out: 0"},
 		{Name: "noise", Kind: Measure, Quantity: AngularRate, Doc: "the sensor's noise, rms; never less than one count"},
 		{Name: "range", Kind: Measure, Quantity: AngularRate, Many: Pair, Doc: "the sensor's range; left out: all that the integer holds"},
@@ -105,7 +105,9 @@ func integerTableOf(n *node) *Table {
 	t.Keys = slices.Clone(t.Keys)
 	for i := range t.Keys {
 		if t.Keys[i].Kind == Measure {
-			t.Keys[i].Quantity = q
+			if t.Keys[i].Quantity != q {
+				t.Keys[i].Quantity, t.Keys[i].Example = q, ""
+			}
 		}
 	}
 	return &t
@@ -117,7 +119,7 @@ var checkTable = Table{
 		{Name: "check", Kind: Word, Required: true, Words: []string{"sum8", "xor8", "crc8", "crc16"}, Doc: "the sum"},
 		{Name: "from", Kind: Whole, Least: "0", Most: "1023", Doc: "first byte covered, the frame's first is 0; left out: 0"},
 		{Name: "to", Kind: Whole, Least: "1", Most: "1024", Doc: "byte behind the last covered; left out: the check itself"},
-		{Name: "poly", Kind: Whole, Least: "1", Most: "65535", Doc: "crc8, crc16: polynomial without its top bit"},
+		{Name: "poly", Kind: Whole, Least: "1", Most: "65535", Example: "0x07", Doc: "crc8, crc16: polynomial without its top bit"},
 		{Name: "init", Kind: Whole, Least: "0", Most: "65535", Doc: "crc8, crc16: initial value; left out: 0"},
 		{Name: "xor_out", Kind: Whole, Least: "0", Most: "65535", Doc: "crc8, crc16: final xor; left out: 0"},
 		{Name: "reflected", Kind: Flag, Doc: "crc8, crc16: input and output reflected; left out: no"},

@@ -17,7 +17,7 @@ const mostSteps = 64
 // left at 0. The error is of type [Problems].
 func ParseSuite(s Source, car *Car, bench *Bench) (*Suite, error) {
 	r := newReader(s)
-	top := r.tree()
+	top := r.tree("suite")
 	if top == nil {
 		return nil, r.problems.sorted()
 	}

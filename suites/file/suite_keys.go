@@ -10,7 +10,7 @@ import (
 var stimulusKeys = []Key{
 	{Name: "speed", Kind: Measure, Quantity: Speed, Least: "-50 m/s", Most: "50 m/s", Doc: "at the centre of gravity; backwards below 0"},
 	{Name: "throttle", Kind: Measure, Quantity: Share, Least: "-100 %", Most: "100 %", Doc: "throttle channel"},
-	{Name: "gain", Kind: Measure, Quantity: Share, Least: "0 %", Most: "100 %", Doc: "gain trim"},
+	{Name: "gain", Kind: Measure, Quantity: Share, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "gain trim"},
 	{Name: "steer", Kind: Measure, Quantity: Angle, Least: "-60 deg", Most: "60 deg", Doc: "mean of both front wheels; left out: 0 deg"},
 	{Name: "yaw_rate", Kind: Measure, Quantity: AngularRate, OfDemand: true, Least: "-2000 deg/s", Most: "2000 deg/s", Doc: "what the sensor says; left out: 100 % of demand"},
 }
@@ -100,9 +100,9 @@ var expectForms = []Form{
 	{Has: []string{"motor", "range"}, Table: &Table{Name: "an expectation of a range", Doc: "every command lies in the range", Keys: []Key{
 		motorKey, {Name: "range", Kind: Measure, Quantity: Share, Many: Pair, Required: true, Least: "-100 %", Most: "100 %", Doc: "lowest and highest command"}, stepKey}}},
 	{Has: []string{"motor", "equal_within"}, Table: &Table{Name: "an expectation of equal motors", Doc: "the mean commands stand this close", Keys: []Key{
-		motorKey, {Name: "equal_within", Kind: Measure, Quantity: Share, Required: true, Least: "0.01 %", Most: "100 %", Doc: "share of range"}, stepKey}}},
+		motorKey, {Name: "equal_within", Kind: Measure, Quantity: Share, Required: true, Example: "1 %", Least: "0.01 %", Most: "100 %", Doc: "share of range"}, stepKey}}},
 	{Has: []string{"motor", "times"}, Table: &Table{Name: "an expectation of proportion", Doc: "the shift in one step is so many times that in another", Keys: []Key{
-		motorKey, {Name: "times", Kind: Measure, Quantity: Factor, Required: true, Least: "-100", Most: "100", Doc: "the factor"},
+		motorKey, {Name: "times", Kind: Measure, Quantity: Factor, Required: true, Least: "-100", Most: "100", Example: "2", Doc: "the factor"},
 		{Name: "of", Kind: Text, Required: true, Doc: "the step with the single shift"},
 		{Name: "within", Kind: Measure, Quantity: Share, Required: true, Least: "0.1 %", Most: "100 %", Doc: "share of the shift"}, stepKey}}},
 	{Has: []string{"sum"}, Table: &Table{Name: "an expectation of the sum", Doc: "the sum of the four commands is that of the baseline", Keys: []Key{

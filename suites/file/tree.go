@@ -12,8 +12,8 @@ import (
 )
 
 // tree reads the file's YAML and returns its top table, or nil after reporting
-// why there is none.
-func (r *reader) tree() (top *node) {
+// why there is none. first is the key that names a file of this kind.
+func (r *reader) tree(first string) (top *node) {
 	// The parser is another's; should it fail on some text, that is a problem
 	// of that text for the user.
 	defer func() {
@@ -49,8 +49,15 @@ func (r *reader) tree() (top *node) {
 		r.at(1, 1, "", "the file is empty", "")
 		return nil
 	case top.form != table:
-		r.problem(top, fmt.Sprintf("the file holds %s where keys with values are expected", formNames[top.form]), "begin with a line like car: NAME, bench: NAME or suite: NAME")
+		r.problem(top, fmt.Sprintf("the file holds %s where keys with values are expected", formNames[top.form]), "begin with a line like "+first+": NAME")
 		return nil
+	case top.key(first) == nil:
+		for _, other := range []string{"car", "bench", "suite"} {
+			if key := top.key(other); key != nil {
+				r.problem(key, fmt.Sprintf("this is a %s file where a %s file is expected", other, first), "give a file that begins with "+first+": NAME")
+				return nil
+			}
+		}
 	}
 	return top
 }
@@ -188,6 +195,9 @@ func (r *reader) addEntry(n *node, v *ast.MappingValueNode, depth int) {
 	if first := n.key(key.text); first != nil {
 		r.problem(key, fmt.Sprintf("key %q stands twice, first on line %d", brief(key.text), first.line), "leave one out")
 		return
+	}
+	if value.label == nil {
+		value.label = key
 	}
 	if r.adopt(n, value) {
 		n.entries = append(n.entries, entry{key.text, key, value})

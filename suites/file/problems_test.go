@@ -1,0 +1,84 @@
+package file_test
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites/file"
+)
+
+var update = flag.Bool("update", false, "accept the messages as they are")
+
+// parse reads a file by what its first key says it is.
+func parse(t testing.TB, s file.Source) error {
+	t.Helper()
+	car, bench := bramble(t)
+	var err error
+	switch text := string(s.Data); {
+	case strings.HasPrefix(text, "car:"):
+		_, err = file.ParseCar(s)
+	case strings.HasPrefix(text, "bench:"):
+		_, err = file.ParseBench(s)
+	default:
+		_, err = file.ParseSuite(s, car, bench)
+	}
+	return err
+}
+
+// Every file of testdata is wrong in as many places as its marks "# !" say,
+// and the messages are those of its golden file.
+func TestMessagesAreThoseOfTheGoldenFiles(t *testing.T) {
+	names, err := filepath.Glob("testdata/*.yaml")
+	require.NoError(t, err)
+	require.NotEmpty(t, names)
+	for _, name := range names {
+		t.Run(filepath.Base(name), func(t *testing.T) {
+			data, err := os.ReadFile(name)
+			require.NoError(t, err)
+			problems, ok := parse(t, file.Source{Path: filepath.Base(name), Data: data}).(file.Problems)
+			require.True(t, ok, "the file is wrong and says so")
+			marked := map[int]bool{}
+			for i, line := range strings.Split(string(data), "\n") {
+				if strings.Contains(line, "# !") {
+					marked[i+1] = true
+				}
+			}
+			for _, p := range problems {
+				assert.True(t, marked[p.Line], "not marked as wrong: %v", p.Error())
+			}
+			for line := range marked {
+				assert.True(t, on(problems, line), "line %d is marked as wrong, and no problem stands there", line)
+			}
+			golden := strings.TrimSuffix(name, ".yaml") + ".golden"
+			if *update {
+				require.NoError(t, os.WriteFile(golden, []byte(problems.Error()+"\n"), 0o644))
+			}
+			want, err := os.ReadFile(golden)
+			require.NoError(t, err)
+			assert.Equal(t, string(want), problems.Error()+"\n")
+		})
+	}
+}
+
+func on(problems file.Problems, line int) bool {
+	for _, p := range problems {
+		if p.Line == line {
+			return true
+		}
+	}
+	return false
+}
+
+func TestProblemsSayHowManyMoreThereAre(t *testing.T) {
+	data := "suite: s\n" + strings.Repeat("defaults: {}\n", 60) + "cases: []\n"
+	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
+	require.Error(t, err)
+	assert.Len(t, err, 60)
+	assert.True(t, strings.HasSuffix(err.Error(), "\nand 10 more"))
+}
