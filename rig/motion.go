@@ -22,10 +22,7 @@ func newHub(car plant.Car) hub { return hub{car: car} }
 func (h *hub) wheels(speed, yawRate, steer float64) *[4]float64 {
 	if speed != h.speed || yawRate != h.yawRate || steer != h.steer {
 		h.speed, h.yawRate, h.steer = speed, yawRate, steer
-		h.rates = h.car.HubSpeeds(speed, yawRate, steer)
-		for i := range h.rates {
-			h.rates[i] /= h.car.WheelRadius
-		}
+		h.rates = h.car.WheelRates(speed, yawRate, steer)
 	}
 	return &h.rates
 }
@@ -70,5 +67,7 @@ func (r *Rig) step() {
 	r.values[trace.Heading] = s.Heading
 	r.values[trace.PositionX] = s.X
 	r.values[trace.PositionY] = s.Y
-	r.values[trace.LongitudinalAccel], r.values[trace.LateralAccel] = r.model.Acceleration()
+	o := r.model.Output()
+	r.values[trace.LongitudinalAccel] = o.LongitudinalAccel
+	r.values[trace.LateralAccel] = o.LateralAccel
 }

@@ -221,7 +221,7 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 			return err
 		}
 		at := r.next - start
-		p.At(at, &r.values)
+		r.read(p, at)
 		if p.Closed && at >= p.Release {
 			if !released {
 				r.release()
@@ -241,6 +241,16 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 		r.next += r.tick
 	}
 	return nil
+}
+
+// read fills the tick's values from the program.
+func (r *Rig) read(p *stimulus.Program, at signal.Time) {
+	v := p.Values(at)
+	r.values[trace.Speed] = v.Speed
+	r.values[trace.YawRate] = v.YawRate
+	r.values[trace.Steer] = v.Steer
+	r.values[trace.Throttle] = v.Throttle
+	r.values[trace.Gain] = v.Gain
 }
 
 // take takes what the bench captured and decodes it.

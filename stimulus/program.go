@@ -1,9 +1,6 @@
 package stimulus
 
-import (
-	"hilrig/rig/signal"
-	"hilrig/rig/trace"
-)
+import "hilrig/rig/signal"
 
 // Values are the played quantities at one time.
 type Values struct {
@@ -50,14 +47,4 @@ func (p *Program) Values(t signal.Time) Values {
 		Throttle: p.Throttle.At(t),
 		Gain:     p.Gain.At(t),
 	}
-}
-
-// At fills the played channels of a trace's row, speed to gain, with the values at t. The
-// other channels keep what they have; overridden wheels are read from Wheels.
-func (p *Program) At(t signal.Time, row *[trace.Channels]float64) {
-	row[trace.Speed] = p.Speed.At(t)
-	row[trace.YawRate] = p.YawRate.At(t)
-	row[trace.Steer] = p.Steer.At(t)
-	row[trace.Throttle] = p.Throttle.At(t)
-	row[trace.Gain] = p.Gain.At(t)
 }

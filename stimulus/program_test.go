@@ -5,7 +5,6 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"hilrig/rig/trace"
 	"hilrig/stimulus"
 )
 
@@ -21,23 +20,17 @@ func TestHeld(t *testing.T) {
 	}
 }
 
-func TestProgramFillsARow(t *testing.T) {
+func TestProgramGivesItsValues(t *testing.T) {
 	p := stimulus.Held(stimulus.Values{Speed: 4, YawRate: -1, Steer: 0.1, Throttle: 0.4, Gain: 0.5}, 70*ms)
 	p.Speed.RampTo(10*ms, 10*ms, 6)
-	var row, want [trace.Channels]float64
-	for c := range row {
-		row[c] = 99
-	}
-	want = row
-	want[trace.Speed], want[trace.YawRate], want[trace.Steer] = 5, -1, 0.1
-	want[trace.Throttle], want[trace.Gain] = 0.4, 0.5
-	p.At(15*ms, &row)
-	assert.Equal(t, want, row)
+	want := stimulus.Values{Speed: 5, YawRate: -1, Steer: 0.1, Throttle: 0.4, Gain: 0.5}
+	assert.Equal(t, want, p.Values(15*ms))
 }
 
 func TestProgramAllocatesNothing(t *testing.T) {
 	p := stimulus.Held(stimulus.Values{Speed: 4}, 70*ms)
 	p.Speed.RampTo(10*ms, 10*ms, 6)
-	var row [trace.Channels]float64
-	assert.Zero(t, testing.AllocsPerRun(100, func() { p.At(15*ms, &row) }))
+	var v stimulus.Values
+	assert.Zero(t, testing.AllocsPerRun(100, func() { v = p.Values(15 * ms) }))
+	assert.NotZero(t, v)
 }

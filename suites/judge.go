@@ -7,9 +7,9 @@ import (
 	"hilrig/suites/record"
 )
 
-// blank returns the result of a run in which nothing has been played yet, in
+// Plan returns the result of a run in which nothing has been played yet, in
 // plan order.
-func (s *Setup) blank() *record.Result {
+func (s *Setup) Plan() *record.Result {
 	r := &record.Result{
 		Format: record.Format,
 		Seed:   s.Seed,
@@ -29,24 +29,20 @@ func (s *Setup) blank() *record.Result {
 		}
 		r.Suites = append(r.Suites, out)
 	}
+	s.noteNotAsked(r)
 	return r
 }
 
 // judge holds every expectation of a case against its evidence.
 func judge(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.Case) {
-	var all []assertions.Result
 	for i := range c.Expect {
 		x := &c.Expect[i]
 		results := x.Check.Judge(e)
-		all = append(all, results...)
 		for j := range results {
 			out.Checks = append(out.Checks, check(suite, x, &results[j]))
 		}
 	}
-	out.Verdict = assertions.Worst(all).String()
-	if len(all) == 0 {
-		out.Verdict, out.Why = "not run", "the case expects nothing"
-	}
+	out.Verdict = record.Worst(out.Checks)
 }
 
 // check turns one result to its form in the record.

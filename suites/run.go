@@ -76,7 +76,7 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 	if r.total == 0 {
 		return nil, 0, fmt.Errorf("%w: no case's name contains %q; hilrig run without --only plays all", ErrNothingToRun, o.Only)
 	}
-	r.result = s.blank()
+	r.result = s.Plan()
 	limit := make(chan struct{}, max(1, o.Workers))
 	var wait sync.WaitGroup
 	failures := make([]error, len(s.Suites))
@@ -88,10 +88,7 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 		})
 	}
 	wait.Wait()
-	s.noteNotAsked(r.result)
-	if err := r.result.Seal(); err != nil {
-		return nil, r.driving, err
-	}
+	r.result.Seal()
 	return r.result, r.driving, errors.Join(failures...)
 }
 
@@ -209,23 +206,32 @@ func (l *lane) play(ctx context.Context, c *file.Case, fresh bool, out *record.C
 	if err := l.rig.Rest(ctx, l.rest, l.setup.rest(), restSpread); err != nil {
 		return err
 	}
+	evidence, length, err := l.drive(ctx, c)
+	if err != nil {
+		return err
+	}
+	out.StartNS = int64(l.trace.Start)
+	out.LengthNS = int64(length)
+	sum := sha256.New()
+	l.trace.Hash(sum)
+	out.Trace = hex.EncodeToString(sum.Sum(nil))
+	judge(l.suite, c, evidence, out)
+	return nil
+}
+
+// drive plays a case's program and returns what there is to judge it by, which
+// holds until the next call, and how long it was.
+func (l *lane) drive(ctx context.Context, c *file.Case) (*assertions.Evidence, signal.Time, error) {
 	program, steps := programOf(c, l.rest)
 	if err := l.rig.Play(ctx, program, &l.trace); err != nil {
-		return err
+		return nil, 0, err
 	}
 	for i := range steps {
 		steps[i].Applied += l.trace.Start
 		steps[i].From += l.trace.Start
 		steps[i].To += l.trace.Start
 	}
-	evidence := l.evidence(steps)
-	out.StartNS = int64(l.trace.Start)
-	out.LengthNS = int64(program.Length)
-	sum := sha256.New()
-	l.trace.Hash(sum)
-	out.Trace = hex.EncodeToString(sum.Sum(nil))
-	judge(l.suite, c, evidence, out)
-	return nil
+	return l.evidence(steps), program.Length, nil
 }
 
 func (l *lane) evidence(steps []assertions.Step) *assertions.Evidence {

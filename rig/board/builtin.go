@@ -120,7 +120,7 @@ func (b *BuiltIn) wire(layout signal.Layout) error {
 	b.pulser = newPulser(&find, s.OutputPeriod)
 	if b.has(outputsStaggered) {
 		room := s.OutputPeriod - max(s.MotorIdle, s.MotorFull)
-		b.pulser.stagger = min(300*signal.Microsecond, room/4)
+		b.pulser.stagger = min(300*signal.Microsecond, (room-signal.Microsecond)/3)
 	}
 	return find.err
 }

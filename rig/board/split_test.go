@@ -4,8 +4,6 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-
-	"hilrig/rig/board"
 )
 
 // demand is the single-track demand in deg/s of the demo car, worked out here.
@@ -56,5 +54,4 @@ func TestBranches(t *testing.T) {
 			assertShift(t, c.want, hold(builtIn(t, nil), c.steer, c.yaw), 0.0025)
 		})
 	}
-	_ = board.Settings{}
 }

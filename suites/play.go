@@ -1,0 +1,93 @@
+package suites
+
+import (
+	"context"
+
+	"hilrig/assertions"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/suites/file"
+)
+
+// Hold is one hold played by hand.
+type Hold struct {
+	Speed    float64     // m/s
+	Steer    float64     // rad
+	Throttle float64     // share
+	Gain     float64     // share
+	YawRate  float64     // rad/s, or a share of the demand:
+	OfDemand bool        // YawRate is a share, 0.7 for "70 %"
+	Settle   signal.Time // before each window; 0: 300 ms
+	Observe  signal.Time // each window; 0: 400 ms
+}
+
+// Played is what a hold by hand showed.
+type Played struct {
+	Demand  float64 // rad/s, by the car's policy; 0 where it declares none
+	YawRate float64 // rad/s
+	Branch  string  // "understeer", "oversteer", "opposite lock", "on demand"
+	Turn    int     // +1 left, -1 right, 0 neither
+	Motors  [4]PlayedMotor
+}
+
+// PlayedMotor is one motor's part, in the order of plant.Wheels. Commands are
+// shares of range, 0..1 or -1..1.
+type PlayedMotor struct {
+	Wheel    plant.Wheel
+	Place    assertions.Corner // its place in the turn; the wheel's name where there is no turn
+	Baseline float64           // mean command with the yaw rate on demand
+	Command  float64           // mean command in the hold
+	Shift    float64           // Command - Baseline
+	Doubt    float64           // half-width of the shift's interval
+	Frames   int               // command frames in the hold's window; with 0 the rest says nothing
+}
+
+// Play plays one hold: first with the yaw rate on demand, the baseline, then as
+// asked. It uses the setup's car, bench and board and none of its suites.
+func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
+	if h.Settle == 0 {
+		h.Settle = 300 * signal.Millisecond
+	}
+	if h.Observe == 0 {
+		h.Observe = 400 * signal.Millisecond
+	}
+	base := file.Values{Speed: h.Speed, Steer: h.Steer, Throttle: h.Throttle, Gain: h.Gain}
+	if d := s.Car.Policy.Demand; d != nil {
+		base.Demand = d.YawRate(h.Speed, h.Steer)
+	}
+	base.YawRate = base.Demand
+	held := base
+	held.YawRate = h.YawRate
+	if h.OfDemand {
+		held.YawRate = h.YawRate * base.Demand
+	}
+	c := &file.Case{Name: "by hand", Steps: []file.Step{
+		{Name: "baseline", Baseline: true, Settle: h.Settle, Observe: h.Observe, Values: base},
+		{Name: "hold", Settle: h.Settle, Observe: h.Observe, Values: held},
+	}}
+	l, err := s.open(ctx, &file.Suite{Name: "by hand"})
+	if err != nil {
+		return nil, err
+	}
+	defer l.bench.Close()
+	e, _, err := l.drive(ctx, c)
+	if err != nil {
+		return nil, err
+	}
+	return played(e), nil
+}
+
+// played reads a hold's evidence.
+func played(e *assertions.Evidence) *Played {
+	step, _ := e.Step("hold")
+	p := &Played{Demand: step.Demand, YawRate: step.YawRate, Branch: assertions.SituationOf(step.Demand, step.YawRate), Turn: step.Turn(e.Policy)}
+	for i, w := range plant.Wheels {
+		m := assertions.MeasureShift(e, w, step)
+		p.Motors[i] = PlayedMotor{
+			Wheel: w, Place: assertions.PlaceOf(w, p.Turn),
+			Baseline: m.Baseline, Command: m.Mean, Shift: m.Shift, Doubt: m.Expanded,
+			Frames: m.Frames,
+		}
+	}
+	return p
+}
