@@ -27,6 +27,9 @@ const (
 
 // Tan returns the tangent of x, in radians; NaN for an infinite x.
 func Tan(x float64) float64 {
+	if x == 0 {
+		return x
+	}
 	if math.Abs(x) <= math.Pi/4 {
 		return tangent(x, 0, false)
 	}
