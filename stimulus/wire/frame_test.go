@@ -234,7 +234,7 @@ func FuzzFrame(f *testing.F) {
 		cfg := wire.Frame{Period: 1}
 		for _, k := range kinds {
 			cfg.Fields = append(cfg.Fields, wire.Field{
-				Kind: wire.FieldKind(k % 8), Bytes: kinds[:k%4], Size: int(k>>4) + 1, Signed: k&8 != 0,
+				Kind: wire.FieldKind(k % 8), Bytes: kinds[:min(len(kinds), int(k%4))], Size: int(k>>4) + 1, Signed: k&8 != 0,
 				Channel: "speed", Scale: scale, Offset: value, Noise: scale, From: from, To: to, Poly: uint16(k),
 			})
 		}
