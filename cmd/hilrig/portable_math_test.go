@@ -4,7 +4,6 @@ import (
 	"go/ast"
 	"go/token"
 	"regexp"
-	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -15,19 +14,12 @@ import (
 // bits on every architecture only if all of it does.
 var onTheWayToATrace = []string{"plant", "stimulus", "rig", "suites/file", "suites/demo", "suites/standard"}
 
-// aloneOnItsMachine are folders below those whose numbers come from real time,
-// so that no two runs agree anyway.
-var aloneOnItsMachine = []string{"rig/raspberry"}
-
 // policyFile holds the demand, from which "70 % of demand" is worked out.
 const policyFile = "assertions/policy.go"
 
 // reachesATrace says whether a file's arithmetic has to be portable.
-func (f goFile) reachesATrace() bool { return reachesATrace(f.path, f.folder) }
-
-func reachesATrace(file, folder string) bool {
-	return !strings.HasSuffix(file, "_test.go") && !under(folder, aloneOnItsMachine...) &&
-		(under(folder, onTheWayToATrace...) || folder == "suites" || file == policyFile)
+func (f goFile) reachesATrace() bool {
+	return !f.test && (under(f.folder, onTheWayToATrace...) || f.folder == "suites" || f.path == policyFile)
 }
 
 // sameBits are the functions of math whose result is exact or rounded once, so
