@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"regexp"
+	"slices"
 	"strings"
 
 	"hilrig/rig/signal"
@@ -61,41 +63,81 @@ func find(all []*finding, known map[string]*finding, c *record.Case, k *record.C
 // look.
 func printFindings(s *screen, r *record.Result) {
 	for _, f := range findings(r) {
-		fmt.Fprintf(s, "%s  %s\n", s.verdict(f.verdict, 0), f.check)
+		head := f.check
+		if l := f.limit(); l != "" {
+			head += " (" + l + ")"
+		}
+		fmt.Fprintf(s, "%s  %s\n", s.verdict(f.verdict, 0), head)
 		fmt.Fprintf(s, "  %s, %s:%d\n", f.name, f.file, f.line)
 		for _, text := range lines(f.excerpt) {
 			fmt.Fprintf(s, "  %s\n", text)
 		}
-		said := ""
-		for _, w := range f.rows {
-			printRow(s, w, &said)
+		f.printRows(s)
+		for _, why := range f.whys() {
+			fmt.Fprintf(s, "  %s\n", why)
 		}
 		fmt.Fprintln(s)
 	}
 }
 
-// printRow writes one variant: where, what was measured, what it should be, and
-// why unless that has just been said.
-func printRow(s *screen, w row, said *string) {
-	k := w.check
-	if w.variant != "" {
-		fmt.Fprintf(s, "  %s\n", w.variant)
-	}
-	where := fmt.Sprintf("at %.3f s", signal.Time(k.AtNS).Seconds())
-	if k.Step != "" {
-		where += " in " + k.Step
-	}
-	var parts []string
-	for _, p := range []string{strings.TrimSpace(k.Quantity + " " + measured(k)), limit(k), where} {
-		if p != "" {
-			parts = append(parts, p)
+// printRows writes one line for each variant, aligned: which, what was
+// measured, the limit where they differ, and where to look.
+func (f *finding) printRows(s *screen) {
+	var variants, quantities, found, limits []string
+	for _, w := range f.rows {
+		variants = append(variants, w.variant)
+		quantities = append(quantities, w.check.Quantity)
+		found = append(found, measured(w.check))
+		if f.limit() == "" {
+			limits = append(limits, limit(w.check))
 		}
 	}
-	fmt.Fprintf(s, "    %s\n", strings.Join(parts, ", "))
-	if k.Why != "" && k.Why != *said {
-		fmt.Fprintf(s, "    %s\n", k.Why)
+	for i, w := range f.rows {
+		text := "  "
+		for _, column := range [][]string{variants, quantities, found, limits} {
+			if n := widest(column...); n > 0 {
+				text += "  " + pad(column[i], n)
+			}
+		}
+		fmt.Fprintf(s, "%s  at %.3f s%s\n", text, signal.Time(w.check.AtNS).Seconds(), in(w.check.Step))
 	}
-	*said = k.Why
+}
+
+// in writes the step that something was read in.
+func in(step string) string {
+	if step == "" {
+		return ""
+	}
+	return " in " + step
+}
+
+// limit writes what the finding's checks were held against; it is empty where
+// that is not the same for all.
+func (f *finding) limit() string {
+	text := limit(f.rows[0].check)
+	for _, w := range f.rows {
+		if limit(w.check) != text {
+			return ""
+		}
+	}
+	return text
+}
+
+// numbers are what may differ between two sentences that say the same.
+var numbers = regexp.MustCompile(`[-+]?[0-9][0-9.e+-]*`)
+
+// whys returns why the finding's checks did not pass. Of sentences that differ
+// in their numbers alone it is the first.
+func (f *finding) whys() []string {
+	var all, known []string
+	for _, w := range f.rows {
+		kind := numbers.ReplaceAllString(w.check.Why, "#")
+		if kind != "" && !slices.Contains(known, kind) {
+			known = append(known, kind)
+			all = append(all, w.check.Why)
+		}
+	}
+	return all
 }
 
 // lines splits text; of an empty one there are none.

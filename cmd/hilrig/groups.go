@@ -105,7 +105,7 @@ func (g *group) closest() string {
 		}
 		if share < least {
 			least = share
-			text = "least room " + short(left) + unit(c.Unit) + ": " + c.Name
+			text = "least room " + short(left, 2) + unit(c.Unit) + ": " + c.Name
 		}
 	}
 	return text

@@ -17,10 +17,13 @@ type keeper struct {
 	err    error // the first that befell it
 }
 
+// noRecord is the word for --record that keeps nothing.
+const noRecord = "none"
+
 // keepIn begins a record under home: the word none keeps nothing, an empty
 // home is the user's state folder.
 func keepIn(home string, plan *record.Result) (*keeper, error) {
-	if home == "none" {
+	if home == noRecord {
 		return &keeper{}, nil
 	}
 	if home == "" {

@@ -11,9 +11,9 @@ import (
 // digits writes a whole number.
 func digits(n int) string { return strconv.Itoa(n) }
 
-// short writes x to at most four significant digits.
-func short(x float64) string {
-	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', 3, 64), 64)
+// short writes x to at most n significant digits.
+func short(x float64, n int) string {
+	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', n-1, 64), 64)
 	return strconv.FormatFloat(y, 'f', -1, 64)
 }
 
@@ -73,11 +73,11 @@ func unit(u string) string {
 func limit(c *record.Check) string {
 	switch {
 	case c.LimitLow != nil && c.LimitHigh != nil:
-		return "between " + short(*c.LimitLow) + " and " + short(*c.LimitHigh) + unit(c.Unit)
+		return "between " + short(*c.LimitLow, 4) + " and " + short(*c.LimitHigh, 4) + unit(c.Unit)
 	case c.LimitLow != nil:
-		return "at least " + short(*c.LimitLow) + unit(c.Unit)
+		return "at least " + short(*c.LimitLow, 4) + unit(c.Unit)
 	case c.LimitHigh != nil:
-		return "at most " + short(*c.LimitHigh) + unit(c.Unit)
+		return "at most " + short(*c.LimitHigh, 4) + unit(c.Unit)
 	}
 	return ""
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"errors"
 	"fmt"
 	"os"
 	"runtime"
@@ -65,39 +64,36 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	inputs := record.Result{Label: f.label}
-	if inputs.Firmware, err = digestOf(f.firmware); err != nil {
-		return err
-	}
-	plan := setup.Plan()
-	plan.Label, plan.Firmware = inputs.Label, inputs.Firmware
-	k, err := keepIn(f.record, plan)
-	if err != nil {
-		return err
-	}
-	defer k.close()
-
-	out := screenOn(c.OutOrStdout())
-	if !f.json {
-		printHeading(out, plan)
-	}
 	show, wipe := progressOn(c.ErrOrStderr())
+	options := suites.Options{Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: show}
+	plan := setup.Plan()
+	plan.Label = f.label
+	if plan.Firmware, err = digestOf(f.firmware); err != nil {
+		return err
+	}
+	k := &keeper{}
+	if setup.Planned(options) > 0 {
+		if k, err = keepIn(f.record, plan); err != nil {
+			return err
+		}
+		defer k.close()
+		options.Case = k.add
+		f.begin(c, plan)
+	}
 	began := time.Now()
-	result, driving, err := setup.Run(c.Context(), suites.Options{
-		Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: show, Case: k.add,
-	})
+	result, driving, err := setup.Run(c.Context(), options)
 	wipe()
 	if result == nil {
 		return err
 	}
-	result.Label, result.Firmware = inputs.Label, inputs.Firmware
-	if result.Why = broken(c.Context(), err); result.Why != "" && !errors.Is(err, context.Canceled) {
+	result.Label, result.Firmware = plan.Label, plan.Firmware
+	if result.Why = broken(c.Context(), err); result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
 	result.Seal()
 	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.folder()}
 	kept := k.finish(result, e)
-	f.print(c, out, result, e)
+	f.end(c, result, e)
 	if kept != nil {
 		return kept
 	}
@@ -115,10 +111,18 @@ func broken(ctx context.Context, err error) string {
 	return record.DidNotEnd
 }
 
-// print writes the result: as JSON, or for a person.
-func (f *runFlags) print(c *cobra.Command, out *screen, r *record.Result, e ending) {
+// begin tells a person what is about to be run.
+func (f *runFlags) begin(c *cobra.Command, plan *record.Result) {
+	if !f.json {
+		printHeading(screenOn(c.OutOrStdout()), plan)
+	}
+}
+
+// end prints the result: as JSON, or for a person.
+func (f *runFlags) end(c *cobra.Command, r *record.Result, e ending) {
+	out := screenOn(c.OutOrStdout())
 	if f.json {
-		c.OutOrStdout().Write(r.JSON())
+		_, _ = out.Write(r.JSON()) // nobody reads on; the exit code still tells
 		printClosing(screenOn(c.ErrOrStderr()), r, e)
 		return
 	}

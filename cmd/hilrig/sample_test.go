@@ -16,7 +16,7 @@ func sampleResult() *record.Result {
 			LimitLow: low, LimitHigh: high, AtNS: at, File: "split.yaml", Line: line,
 		}
 		if verdict != record.Pass {
-			c.Excerpt = fmt.Sprintf("%d | - {policy: understeer}", line)
+			c.Excerpt = fmt.Sprintf("  %d | - {policy: understeer}", line)
 			c.Why = "outside_rear was lowered; the policy has it raised"
 		}
 		return c
