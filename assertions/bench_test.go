@@ -51,6 +51,9 @@ func good(s assertions.Step, p *assertions.Policy) [4]float64 {
 	}
 	size := 0.08 * math.Abs(yawError) / (60 * deg) * s.Gain / 0.5
 	low, high := 0.0, 1.0
+	if p.Floor != nil && s.Throttle >= *p.Floor {
+		low = *p.Floor
+	}
 	if math.Abs(s.Steer) > 2*deg {
 		high = 0.92
 	}

@@ -71,6 +71,19 @@ func TestUndersteerListsEachMotorSumAndSize(t *testing.T) {
 	assert.Equal(t, e.Steps[1].From, r.At)
 }
 
+func TestSizeGoesWithErrorAndGain(t *testing.T) {
+	judge := func(share, gain float64) []assertions.Result {
+		s := with(held(1, share), func(s *assertions.Step) { s.Gain = gain })
+		return assertions.PolicyBranch{Of: "understeer"}.Judge(bench{board: good, policy: policy(), spread: 0.001}.play(onDemand(1), s))
+	}
+	r := byName(t, judge(0.5, 0.8), "understeer: size of shift of inside_front")
+	assert.Equal(t, assertions.Pass, r.Verdict)
+	assert.InDelta(t, -9.6, (r.Limit.Low+r.Limit.High)/2, 1e-9, "8 %% at 60 deg/s and half gain, here 45 deg/s and 0.8")
+	assert.InDelta(t, 1.92, r.Limit.High-r.Limit.Low, 1e-9)
+	// Too small to be told from none by its size: 1.8 %, where 1 % counts as none.
+	assert.Len(t, judge(0.85, 0.5), 5)
+}
+
 // What no board should get away with, and the result that finds it.
 func TestBadBoardsFail(t *testing.T) {
 	tests := []struct {

@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"math"
 	"regexp"
 	"strings"
 	"testing"
@@ -62,10 +63,11 @@ func TestChecks(t *testing.T) {
 		{"raised by as much as counts", shifted(assertions.Raised), [][4]float64{all(0.4), moved(0.0105)}, 0.01, undecided, "observe longer"},
 		{"lowered", shifted(assertions.Lowered), [][4]float64{all(0.4), moved(-0.05)}, 0.001, pass, ""},
 		{"lowered the wrong way", shifted(assertions.Lowered), [][4]float64{all(0.4), moved(0.05)}, 0.001, fail, "was raised"},
-		{"lowered on the edge", shifted(assertions.Lowered), [][4]float64{all(0.4), moved(-0.01)}, 0, undecided, "too near the limit"},
+		{"lowered on the edge", shifted(assertions.Lowered), [][4]float64{all(0.4), moved(-0.01)}, 0, undecided, "sample faster"},
 		{"unchanged", shifted(assertions.Unchanged), [][4]float64{all(0.4), moved(0.003)}, 0.001, pass, ""},
 		{"unchanged but moved", shifted(assertions.Unchanged), [][4]float64{all(0.4), moved(0.02)}, 0.001, fail, "was raised"},
 		{"unchanged in a storm", shifted(assertions.Unchanged), [][4]float64{all(0.4), moved(0)}, 0.2, undecided, "±"},
+		{"raised too near to tell", shifted(assertions.Raised), [][4]float64{all(0.4), moved(0.0091)}, 0.01, undecided, "observe much longer"},
 		{"no such sense", shifted("sideways"), [][4]float64{all(0.4), moved(0)}, 0, undecided, "no sense"},
 
 		{"sum kept", assertions.SumKept{}, [][4]float64{all(0.4), {0.3, 0.5, 0.45, 0.35}}, 0.001, pass, ""},
@@ -85,6 +87,7 @@ func TestChecks(t *testing.T) {
 		{"equal to itself says nothing", assertions.Equal{Motors: rear, Within: 0.01}, [][4]float64{all(0), moved(0)}, 0, undecided, "at least two"},
 
 		{"mirrored", mirror, [][4]float64{all(0.4), {0.3, 0.4, 0.4, 0.5}, {0.4, 0.3, 0.5, 0.4}}, 0.001, pass, ""},
+		{"mirrored in its shifts", mirror, [][4]float64{{0.3, 0.4, 0.4, 0.4}, {0.2, 0.4, 0.4, 0.5}, {0.3, 0.3, 0.5, 0.4}}, 0.001, pass, ""},
 		{"not mirrored", mirror, [][4]float64{all(0.4), {0.3, 0.4, 0.4, 0.5}, {0.4, 0.3, 0.45, 0.4}}, 0.001, fail, "favours one side"},
 		{"mirrored on the edge", mirror, [][4]float64{all(0.4), moved(0.05), {0.4, 0.4, 0.44, 0.4}}, 0.001, undecided, "limit"},
 
@@ -117,6 +120,38 @@ func TestChecks(t *testing.T) {
 			}
 		})
 	}
+}
+
+// A steady command still has its resolution and what the sampler left open,
+// once in the step and once in the baseline.
+func TestSteadyCommandKeepsItsDoubt(t *testing.T) {
+	e := bench{board: levels(all(0.4), all(0.45)), policy: policy()}.play(onDemand(1), held(1, 0.5))
+	r := assertions.Shifted{Motors: rear, Is: assertions.Raised}.Judge(e)[0]
+	u := 100 * math.Sqrt(2*(0.001*0.001/12+0.0005*0.0005/3))
+	assert.InDelta(t, 4*u, r.High-r.Low, 1e-9)
+	r = assertions.SumKept{}.Judge(e)[0]
+	assert.InDelta(t, 20, r.Estimate, 1e-9, "of one motor's range")
+	assert.InDelta(t, 8*u, r.High-r.Low, 1e-9)
+}
+
+// The interval of a ratio of shifts holds the true ratio as often as it
+// should: its two shifts share one baseline.
+func TestScaledIntervalCovers(t *testing.T) {
+	held, runs := 0, 500
+	for seed := range uint64(runs) {
+		a, b := all(0.4), all(0.4)
+		a[3], b[3] = 0.45, 0.60
+		e := bench{board: levels(all(0.4), a, b), policy: policy(), spread: 0.02, window: 100 * signal.Millisecond, seed: seed}.
+			play(onDemand(1), named("a", 1), named("b", 1))
+		r := assertions.Scaled{Motors: rear, Of: "a", Times: 4, Within: 0.5}.Judge(e)[0]
+		require.Equal(t, "times", r.Unit)
+		if r.Low <= 4 && 4 <= r.High {
+			held++
+		}
+	}
+	t.Logf("%d of %d", held, runs)
+	assert.Greater(t, held, runs*93/100)
+	assert.Less(t, held, runs*98/100)
 }
 
 func TestMirroredWithoutBaselineComparesCommands(t *testing.T) {

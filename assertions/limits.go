@@ -187,10 +187,10 @@ func (m planned) moving(size float64) planned {
 	return m
 }
 
-// doubled returns m moving twice as far where its partner is limited and it
-// is not itself.
+// doubled returns m moving twice as far where its partner is limited; one that
+// is limited itself stays so.
 func (m planned) doubled(partner planned, expected float64) planned {
-	if partner.corner != "" && partner.limited && !m.limited {
+	if partner.limited {
 		return m.moving(2 * expected)
 	}
 	return m

@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -68,6 +69,30 @@ func TestCapAndFloorHoldOnlyUnderTheirCondition(t *testing.T) {
 	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "floor"}.Judge(e)))
 }
 
+// A frame that is no number hides nothing.
+func TestNoNumberIsNeverKept(t *testing.T) {
+	for _, of := range []string{"cap", "floor", "understeer", "on_demand"} {
+		e := bench{board: good, policy: policy()}.play(asked[of]...)
+		spike(e, plant.FrontLeft, 1, math.NaN())
+		results := assertions.PolicyBranch{Of: of}.Judge(e)
+		assert.Equal(t, assertions.Undecided, assertions.Worst(results), of)
+		for _, r := range results {
+			if r.Verdict == assertions.Undecided {
+				assert.Contains(t, r.Why, "no finite numbers")
+			}
+		}
+	}
+}
+
+// Each limit looks at its own side only.
+func TestPulsesPastTheOtherEndAreNotItsConcern(t *testing.T) {
+	for of, kind := range map[string]trace.EventKind{"cap": trace.Short, "floor": trace.Overlong} {
+		e := bench{board: good, policy: policy()}.play(asked[of]...)
+		e.Trace.Motor[plant.RearRight].Events = []trace.Event{{At: e.Steps[1].From, Kind: kind}}
+		assert.Equal(t, assertions.Pass, assertions.Worst(assertions.PolicyBranch{Of: of}.Judge(e)), of)
+	}
+}
+
 // A command that stands at the cap keeps it, read a little high or low.
 func TestStandingAtTheCapPasses(t *testing.T) {
 	for _, tt := range []struct {
@@ -122,6 +147,27 @@ func TestAtTheLimit(t *testing.T) {
 			assert.Equal(t, tt.want, verdicts(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
 		})
 	}
+	t.Run("the policy's floor", func(t *testing.T) {
+		p := policy()
+		p.Floor = to(0.1)
+		e := bench{board: good, policy: p, spread: 0.0005}.play(throttle(0.13, onDemand(1), held(1, 0.5))...)
+		assert.Equal(t, []string{
+			"at the limit: outside_rear as its partner is limited: pass", "at the limit: inside_front stands at its limit: pass",
+		}, verdicts(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
+	})
+	t.Run("a raised motor without partner", func(t *testing.T) {
+		p := policy()
+		p.Understeer.Lower = nil
+		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
+		assert.Equal(t, []string{"at the limit: outside_rear stands at its limit: pass"},
+			verdicts(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
+	})
+	t.Run("a policy without that branch", func(t *testing.T) {
+		p := policy()
+		p.Understeer = nil
+		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
+		assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
+	})
 	t.Run("one policy is not the other", func(t *testing.T) {
 		p := policy()
 		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)

@@ -26,6 +26,7 @@ func TestAgainst(t *testing.T) {
 		{"below", measure.Interval{-2, -0.1}, measure.Interval{0, 3}, measure.Outside},
 		{"one side open", measure.Interval{1, 1e300}, measure.Interval{0, inf}, measure.Inside},
 		{"end not a number", measure.Interval{nan, 1}, measure.Interval{0, 3}, measure.Across},
+		{"only the far end a number", measure.Interval{nan, -5}, measure.Interval{0, 3}, measure.Across},
 		{"both not numbers", measure.Interval{nan, nan}, measure.Interval{-inf, inf}, measure.Across},
 		{"limit not a number", measure.Interval{1, 2}, measure.Interval{0, nan}, measure.Across},
 		{"knows nothing", measure.Interval{-inf, inf}, measure.Interval{-inf, inf}, measure.Across},

@@ -70,6 +70,24 @@ func TestFreedomByWelchAndSatterthwaite(t *testing.T) {
 	assert.InDelta(t, 16.7, e.Freedom, 0.1)
 }
 
+// The package's own rule, on a published series that hangs together (NIST
+// Michelso, r = 0.535).
+func TestMeanOfCountsTheEffectiveNumber(t *testing.T) {
+	e := measure.MeanOf(column(t, "testdata/nist_michelso.csv"), 0)
+	const n, s = 100, 0.0790105478190518
+	r := 0.535199668621283
+	r += (1 + 4*r) / n
+	assert.InEpsilon(t, s/math.Sqrt(n*(1-r)/(1+r)), e.Random, 1e-12)
+	assert.InEpsilon(t, n*(1-r*r)/(1+r*r)-1, e.Freedom, 1e-12)
+}
+
+// A random part with 3 degrees of freedom beside a known one of the same size:
+// by G.4 of JCGM 100:2008, 3 * 2^2 = 12 effective ones.
+func TestKnownDoubtRaisesFreedom(t *testing.T) {
+	e := measure.Estimate{Random: 1, Fixed: 1, Freedom: 3}
+	assert.InDelta(t, measure.Coverage(12)*math.Sqrt2, e.Expanded(), 1e-9)
+}
+
 func TestZeroSpreadKeepsItsDoubt(t *testing.T) {
 	e := measure.MeanOf([]float64{0.4, 0.4, 0.4, 0.4}, measure.Joined(measure.Resolution(0.001), measure.Rectangular(0.002)))
 	assert.Zero(t, e.Random)

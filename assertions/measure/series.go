@@ -11,15 +11,14 @@ type Series struct {
 }
 
 // Describe sums up x. A value that is not a number makes every figure not a
-// number. The mean is corrected by a second pass and the deviation is taken
-// about it, so that a small spread on a large offset keeps its digits.
+// number. The deviation is taken about the mean in a second pass, so that a
+// small spread on a large offset keeps its digits.
 func Describe(x []float64) Series {
 	s := Series{N: len(x)}
 	if s.N == 0 {
 		return s
 	}
-	first := total(x, 0) / float64(s.N)
-	s.Mean = first + total(x, first)/float64(s.N)
+	s.Mean = total(x) / float64(s.N)
 	var square, product, last float64
 	for i, v := range x {
 		d := v - s.Mean
@@ -38,12 +37,11 @@ func Describe(x []float64) Series {
 	return s
 }
 
-// total returns the sum of x - about, with the rounding of each addition
-// carried along (compensated summation).
-func total(x []float64, about float64) float64 {
+// total returns the sum of x, with the rounding of each addition carried along
+// (compensated summation).
+func total(x []float64) float64 {
 	var sum, lost float64
 	for _, v := range x {
-		v -= about
 		next := sum + v
 		if math.Abs(sum) >= math.Abs(v) {
 			lost += (sum - next) + v
@@ -61,23 +59,18 @@ func total(x []float64, about float64) float64 {
 // Effective returns how many independent values n values with the lag-1
 // autocorrelation r are worth for their mean, within 1..n. n is at least 1.
 func Effective(n int, r float64) float64 {
-	return within(float64(n)*(1-r)/(1+r), n, r)
+	if r <= 0 {
+		return float64(n)
+	}
+	return within(float64(n)*(1-r)/(1+r), n)
 }
 
 // effectiveSpread returns how many independent values n values with the lag-1
 // autocorrelation r are worth for their variance, within 1..n.
 func effectiveSpread(n int, r float64) float64 {
 	r2 := float64(r * r)
-	return within(float64(n)*(1-r2)/(1+r2), n, r)
+	return within(float64(n)*(1-r2)/(1+r2), n)
 }
 
-// within keeps an effective number in 1..n; r <= 0 counts as independent.
-func within(effective float64, n int, r float64) float64 {
-	switch {
-	case r <= 0:
-		return float64(n)
-	case r >= 1:
-		return 1
-	}
-	return min(max(effective, 1), float64(n))
-}
+// within keeps an effective number in 1..n.
+func within(effective float64, n int) float64 { return min(max(effective, 1), float64(n)) }

@@ -104,6 +104,7 @@ func TestEffective(t *testing.T) {
 		{"never below one", 10, 0.99, 1},
 		{"never negative", 10, 1.5, 1},
 		{"alternating is not trusted", 100, -0.5, 100},
+		{"nor past what can be", 100, -1.5, 100},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
