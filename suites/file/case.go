@@ -104,6 +104,9 @@ func (b *caseBuilder) form(axes []axis) {
 		b.twice(a)
 		places := []*values{v, v.sub("hold")}
 		for _, s := range v.list("steps") {
+			if a.name == "turn" {
+				break // a step may turn the other way
+			}
 			places = append(places, s.table)
 		}
 		for _, p := range places {

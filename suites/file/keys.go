@@ -85,7 +85,7 @@ func (k *Key) example() string {
 	case List:
 		return "[" + one + "]"
 	case Pair:
-		return "[" + k.bounded(k.Least, one) + ", " + k.bounded(k.Most, one) + "]"
+		return "[" + k.bounded(k.Least, "-"+one) + ", " + k.bounded(k.Most, one) + "]"
 	}
 	return one
 }

@@ -12,11 +12,13 @@ type reader struct {
 	problems Problems
 	seen     map[Problem]bool // so that one mistake is one problem however often it is met
 	anchors  map[string]*node
-	blown    bool // aliases have made the file too large
+	blown    bool // the file nests too deep or is too large once aliases are written out
 }
 
 func newReader(s Source) *reader {
-	return &reader{source: s, lines: s.lines(), seen: map[Problem]bool{}}
+	head := s
+	head.Data = head.Data[:min(len(head.Data), mostBytes)]
+	return &reader{source: s, lines: head.lines(), seen: map[Problem]bool{}}
 }
 
 // at reports a problem at a place.

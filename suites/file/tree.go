@@ -44,7 +44,9 @@ func (r *reader) tree(first string) (top *node) {
 		}
 	}
 	switch {
-	case len(r.problems) > before:
+	case r.blown:
+		return nil
+	case top == nil && len(r.problems) > before:
 	case top == nil || top.form == nothing:
 		r.at(1, 1, "", "the file is empty", "")
 		return nil
@@ -107,7 +109,7 @@ func (r *reader) convert(n ast.Node, depth int) *node {
 	p := r.place(n)
 	out := &node{form: nothing, line: p.Line, column: p.Column, lastLine: p.Line, size: 1, depth: 1}
 	if depth > mostDepth {
-		r.problem(out, fmt.Sprintf("values are nested more than %d deep", mostDepth), "")
+		r.deep(out)
 		return out
 	}
 	switch m := n.(type) {
@@ -138,6 +140,9 @@ func (r *reader) convert(n ast.Node, depth int) *node {
 		out.form, out.text = scalar, m.Value
 	case *ast.TagNode:
 		r.problem(out, fmt.Sprintf("tag %q has no meaning here", brief(m.Start.Value)), "leave it out")
+		if m.Value != nil {
+			return r.convert(m.Value, depth+1)
+		}
 	case ast.ScalarNode:
 		out.form, out.text = scalar, strings.TrimSpace(m.GetToken().Value)
 	default:
@@ -152,19 +157,28 @@ func (r *reader) endsAt(n *node, end *token.Token) {
 	}
 }
 
+// deep reports nesting beyond what is read.
+func (r *reader) deep(n *node) {
+	if !r.blown {
+		r.problem(n, fmt.Sprintf("values are nested more than %d deep", mostDepth), "")
+	}
+	r.blown = true
+}
+
 // adopt takes child into n's counts, and reports a tree that aliases blow up.
 func (r *reader) adopt(n, child *node) bool {
 	n.lastLine = max(n.lastLine, child.lastLine)
 	n.size += child.size
 	n.depth = max(n.depth, child.depth+1)
-	if n.size > mostNodes || n.depth > mostDepth {
-		if !r.blown {
-			r.problem(child, "aliases make the file too large", "write the values out")
-		}
+	switch {
+	case r.blown:
+	case n.depth > mostDepth:
+		r.deep(child)
+	case n.size > mostNodes:
 		r.blown = true
-		return false
+		r.problem(n, "aliases make the file too large", "write the values out")
 	}
-	return true
+	return !r.blown
 }
 
 func (r *reader) addItem(n *node, v ast.Node, depth int) {

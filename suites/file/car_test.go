@@ -1,0 +1,165 @@
+package file_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus/wire"
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+)
+
+const deg = math.Pi / 180
+
+// rad converts as the files are converted, one rounding each.
+func rad(degrees float64) float64 { return degrees * math.Pi / 180 }
+
+func TestDemoCar(t *testing.T) {
+	c, _ := bramble(t)
+	assert.Equal(t, "bramble", c.Name)
+	assert.Equal(t, 3.9, c.Car.Mass)
+	assert.Equal(t, 0.3, c.Car.FrontTrack)
+	assert.Equal(t, 0.3, c.Car.RearTrack)
+	assert.Equal(t, 0.054, c.Car.WheelRadius)
+	assert.InDelta(t, 0.33*0.43, c.Car.FrontAxle, 1e-15, "57 % of the weight stands on the front axle")
+	assert.InDelta(t, 0.33, c.Car.FrontAxle+c.Car.RearAxle, 1e-15)
+	require.Len(t, c.Car.Steering.Points, 5)
+	assert.Equal(t, plant.SteerPoint{Pulse: 0.001, Left: rad(-27.6), Right: rad(-32.4)}, c.Car.Steering.Points[0])
+	assert.Equal(t, plant.Motor{StallTorque: 2, NoLoadSpeed: 280, TorqueLimit: 0.5, DragBrake: 0.05, TorqueLagTau: 0.004}, c.Car.Motor)
+
+	p := c.Policy
+	assert.Equal(t, &assertions.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028, Within: 0.05}, p.Demand)
+	assert.Equal(t, assertions.TurnFromSteer, p.TurnFrom)
+	assert.Equal(t, assertions.OppositeLockOversteer, p.OppositeLock)
+	assert.Equal(t, &assertions.Split{Raise: []assertions.Corner{"outside_rear"}, Lower: []assertions.Corner{"inside_front"}}, p.Understeer)
+	assert.Equal(t, &assertions.Split{Raise: []assertions.Corner{"outside_front"}, Lower: []assertions.Corner{"outside_rear"}}, p.Oversteer)
+	assert.Equal(t, &assertions.ShiftAt{Error: rad(60), Gain: 0.5, Is: 0.08, Within: 0.1}, p.ShiftAt)
+	assert.Equal(t, &assertions.Cap{Of: 0.92, SteerAbove: rad(2)}, p.Cap)
+	assert.Equal(t, 0.0, *p.Floor)
+	assert.Equal(t, 0.0, *p.DeadBand)
+	assert.Equal(t, 0.5, *p.Standstill)
+	assert.Equal(t, 200.0, *p.LoopRate)
+	assert.Equal(t, &assertions.Response{AtMost: 12 * signal.Millisecond, Quantile: 0.95}, p.Response)
+	assert.Equal(t, 150*signal.Millisecond, *p.ThrottleLost)
+	assert.Equal(t, 150*signal.Millisecond, *p.SteerLost)
+	assert.Equal(t, 100*signal.Millisecond, *p.YawLost)
+	assert.Equal(t, 100*signal.Millisecond, *p.YawFrozen)
+	assert.Equal(t, 100*signal.Millisecond, *p.EncoderLost)
+	assert.Equal(t, 500*signal.Microsecond, *p.OutputsTogether)
+	assert.Equal(t, 0.05, *p.Spike)
+	assert.True(t, p.SumKept)
+	assert.Equal(t, [6]string{"no_shift", "ignored", "by_itself", "idle", "idle", "cap"},
+		[6]string{p.Reverse, p.BadChecksum, p.Recovers, p.SafeState, p.StartState, string(p.AtTheLimit)})
+	assert.Equal(t, [3]float64{0.01, 0.01, 0.005}, [3]float64{p.DeadShift, *p.MotorsEqualWithin, *p.Resolution})
+	assert.ElementsMatch(t, file.PolicyKeys(), c.Asked, "the demo asks for all there is")
+}
+
+// The tyre of the demo is chosen so that the car is the one of its own policy.
+func TestDemoCarHasTheUndersteerGradientOfItsPolicy(t *testing.T) {
+	c, _ := bramble(t)
+	assert.InEpsilon(t, c.Policy.Demand.UndersteerGradient, c.Car.SingleTrack().UndersteerGradient(), 0.01)
+}
+
+func TestShortFormSaysWhatWasGuessed(t *testing.T) {
+	short := `car: short
+mass: 4 kg
+wheelbase: 300 mm
+front_track: 250 mm
+rear_track: 350 mm
+wheel_radius: 50 mm
+steering: [{pulse: 1000 us, left: 20 deg, right: 20 deg}, {pulse: 2000 us, left: -20 deg, right: -20 deg}]
+`
+	c, err := file.ParseCar(file.Source{Path: "short.yaml", Data: []byte(short)})
+	require.NoError(t, err)
+	var keys []string
+	for _, g := range c.Guessed {
+		keys = append(keys, g.Key)
+		assert.NotEmpty(t, g.Value)
+		assert.NotEmpty(t, g.From)
+	}
+	assert.Equal(t, []string{"weight_front", "yaw_inertia", "cg_height", "roll_share", "wheel_inertia", "tyre", "aero", "motor", "servo"}, keys)
+	assert.InDelta(t, 4*(0.09+0.09)/12, c.Car.YawInertia, 1e-12, "uniform box of 300 x 300 mm")
+	assert.Equal(t, 0.15, c.Car.FrontAxle)
+	assert.InDelta(t, 0.075, c.Car.CGHeight, 1e-15)
+	require.NoError(t, c.Car.Validate())
+	assert.Empty(t, c.Asked)
+	assert.Equal(t, assertions.Policy{}, c.Policy, "nothing is asked")
+
+	full := short + "yaw_inertia: 0.06 kg m2\nroll_share: 60 %\nservo: {rate: unlimited}\n"
+	c, err = file.ParseCar(file.Source{Path: "full.yaml", Data: []byte(full)})
+	require.NoError(t, err)
+	assert.Len(t, c.Guessed, 6)
+	assert.Equal(t, 0.06, c.Car.YawInertia)
+	assert.Equal(t, plant.Servo{}, c.Car.Servo)
+}
+
+func TestDemoBench(t *testing.T) {
+	_, b := bramble(t)
+	assert.Equal(t, "bramble bench", b.Name)
+	assert.Equal(t, file.SignalsOnly, b.Power)
+	assert.Equal(t, signal.Millisecond, b.Wiring.Tick)
+	for _, w := range plant.Wheels {
+		assert.Equal(t, wire.Quadrature{Lines: 256}, b.Wiring.Encoders[w])
+		assert.Equal(t, signal.Millisecond, b.Wiring.Motors[w].Idle)
+		assert.Equal(t, 2*signal.Millisecond, b.Wiring.Motors[w].Full)
+	}
+	assert.Equal(t, wire.Pulse{Frame: 10 * signal.Millisecond, Low: signal.Millisecond, High: 2 * signal.Millisecond, HighValue: 1}, b.Wiring.Throttle)
+	assert.Equal(t, b.Wiring.Throttle, b.Wiring.Gain)
+	assert.Equal(t, []signal.PortSpec{{Name: "yaw_serial", Baud: 115200}}, b.Wiring.Ports)
+	lsb := rad(0.0625)
+	assert.Equal(t, []wire.Frame{{Port: "yaw_serial", Period: 5 * signal.Millisecond, Fields: []wire.Field{
+		{Kind: wire.Constant, Bytes: []byte{0xA5, 0x5A}},
+		{Kind: wire.Sequence, Size: 1},
+		{Kind: wire.Integer, Size: 2, Signed: true, Channel: trace.YawRate.String(), Scale: lsb, Min: rad(-2000), Max: rad(2000)},
+		{Kind: wire.CRC8, Poly: 7, From: 2},
+	}}}, b.Wiring.Frames)
+	assert.Equal(t, "line", b.Board.Reset)
+	assert.Equal(t, 3*signal.Second, b.Board.ReadyAfter)
+	assert.Equal(t, signal.Second, b.Board.BetweenCases.For)
+}
+
+func TestCompleteTakesTheSteeringFromTheCar(t *testing.T) {
+	c, b := bramble(t)
+	w, err := file.Complete(b, c)
+	require.NoError(t, err)
+	assert.Equal(t, signal.Millisecond, w.Steer.Low)
+	assert.Equal(t, 2*signal.Millisecond, w.Steer.High)
+	assert.InDelta(t, -30*deg, w.Steer.LowValue, 1e-12, "30 deg per 500 us about 1500 us")
+	assert.InDelta(t, 30*deg, w.Steer.HighValue, 1e-12)
+	assert.Zero(t, b.Wiring.Steer.Low, "the bench itself is left as it was")
+
+	_, err = file.Complete(b, &file.Car{Name: "none", Source: file.Source{Path: "none.yaml"}})
+	assert.ErrorContains(t, err, "none.yaml: the steering table")
+}
+
+func TestWheelsOfABenchMayDiffer(t *testing.T) {
+	_, b := changed(t, "  lines: 256", "  lines: 256\n  index: yes\n  wheels: {rear_left: {lines: 1024, index: no, reverse: yes}}")
+	assert.Equal(t, wire.Quadrature{Lines: 256, Index: true}, b.Wiring.Encoders[plant.FrontLeft])
+	assert.Equal(t, wire.Quadrature{Lines: 1024, Reverse: true}, b.Wiring.Encoders[plant.RearLeft])
+}
+
+func TestFieldsAreInTheUnitOfTheirChannel(t *testing.T) {
+	_, b := changed(t, "- {sequence: u8}", "- {sequence: u16, order: little}\n          - {channel: lateral_acceleration, as: u16, order: little, scale: 0.01 m/s2, offset: -300 m/s2, noise: 0.1 m/s2}")
+	assert.Equal(t, wire.Field{Kind: wire.Sequence, Size: 2, LittleEndian: true}, b.Wiring.Frames[0].Fields[1])
+	assert.Equal(t, wire.Field{Kind: wire.Integer, Size: 2, LittleEndian: true, Channel: "lateral_acceleration", Scale: 0.01, Offset: -300, Noise: 0.1},
+		b.Wiring.Frames[0].Fields[2])
+}
+
+// changed reads the demo bench with one piece of its text replaced.
+func changed(t *testing.T, from, to string) (*file.Car, *file.Bench) {
+	t.Helper()
+	car, _ := bramble(t)
+	text := string(demo.BenchYAML)
+	require.Contains(t, text, from)
+	b, err := file.ParseBench(file.Source{Path: "changed.yaml", Data: []byte(strings.Replace(text, from, to, 1))})
+	require.NoError(t, err)
+	return car, b
+}

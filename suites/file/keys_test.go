@@ -1,0 +1,75 @@
+package file
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// tables calls f for every table of the language, each once.
+func tables(f func(*Table)) {
+	seen := map[*Table]bool{}
+	var walk func(*Table)
+	walk = func(t *Table) {
+		if t == nil || seen[t] {
+			return
+		}
+		seen[t] = true
+		f(t)
+		for i := range t.Keys {
+			walk(t.Keys[i].Table)
+			for _, form := range t.Keys[i].Forms {
+				walk(form.Table)
+			}
+		}
+	}
+	walk(&CarTable)
+	walk(&BenchTable)
+	walk(&SuiteTable)
+}
+
+func TestEveryKeyIsDeclaredWhole(t *testing.T) {
+	count := 0
+	tables(func(table *Table) {
+		assert.NotEmpty(t, table.Name)
+		names := map[string]bool{}
+		for i := range table.Keys {
+			k := &table.Keys[i]
+			at := table.Name + ": " + k.Name
+			count++
+			assert.False(t, names[k.Name], "%s stands twice", at)
+			names[k.Name] = true
+			assert.NotEmpty(t, k.Doc, at)
+			assert.Equal(t, k.Kind == Group, k.Table != nil || k.Forms != nil, at)
+			if k.Kind == Word {
+				assert.NotEmpty(t, k.Words, at)
+			}
+			if k.Kind == Measure {
+				for _, bound := range []string{k.Least, k.Most} {
+					if bound != "" {
+						_, err := ParseQuantity(bound, k.Quantity)
+						assert.NoError(t, err, at)
+					}
+				}
+			}
+		}
+	})
+	assert.Greater(t, count, 100)
+}
+
+// What a message shows as an example has to be right itself.
+func TestEveryExampleCanBeRead(t *testing.T) {
+	tables(func(table *Table) {
+		for i := range table.Keys {
+			k := &table.Keys[i]
+			one := Table{Name: table.Name, Keys: []Key{*k}}
+			text := k.Name + ": " + k.example()
+			r := newReader(Source{Path: "example", Data: []byte(text)})
+			top := r.tree(k.Name)
+			require.NotNil(t, top, "%s: %v", text, r.problems)
+			r.read(top, &one)
+			assert.Empty(t, r.problems, text)
+		}
+	})
+}

@@ -1,0 +1,100 @@
+package file
+
+import (
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+)
+
+func TestParseQuantity(t *testing.T) {
+	// Conversions by the SI Brochure, 9th edition, tables 4, 7 and 8: prefixes,
+	// degree, minute, and km/h as 1/3.6 m/s.
+	tests := []struct {
+		name string
+		text string
+		q    Quantity
+		want float64
+	}{
+		{"milliseconds", "20 ms", Duration, 0.02},
+		{"without space", "20ms", Duration, 0.02},
+		{"microseconds", "1500 us", Duration, 0.0015},
+		{"micro sign", "1500 µs", Duration, 0.0015},
+		{"minutes", "2 min", Duration, 120},
+		{"half a circle", "180 deg", Angle, math.Pi},
+		{"radians", "0.5 rad", Angle, 0.5},
+		{"below 0", "-28 deg", Angle, -28 * math.Pi / 180},
+		{"kilometres an hour", "36 km/h", Speed, 10},
+		{"degrees a second", "-180deg/s", AngularRate, -math.Pi},
+		{"millimetres", "330 mm", Length, 0.33},
+		{"centimetres", "33 cm", Length, 0.33},
+		{"grams", "3900 g", Mass, 3.9},
+		{"newton metres with a dot", "1.2 N·m", Torque, 1.2},
+		{"millinewton metres", "500 mN m", Torque, 0.5},
+		{"per cent", "40 %", Share, 0.4},
+		{"kilohertz", "1.5 kHz", Frequency, 1500},
+		{"kilogram metre squared", "0.075 kg m^2", Inertia, 0.075},
+		{"square centimetres", "300 cm2", Area, 0.03},
+		{"acceleration", "9.8 m/s2", Acceleration, 9.8},
+		{"gradient", "0.0028 rad/(m/s2)", UndersteerGradient, 0.0028},
+		{"force", "10 N", Force, 10},
+		{"bare baud", "115200", Symbols, 115200},
+		{"baud", "115200 Bd", Symbols, 115200},
+		{"exponent", "1.5e3 ms", Duration, 1.5},
+		{"a unit that begins with e is no exponent", "1 e", Factor, math.NaN()},
+		{"leading point", ".5 s", Duration, 0.5},
+		{"zero needs its unit", "0", Angle, math.NaN()},
+		{"no number", "fast", Speed, math.NaN()},
+		{"only a sign", "- m", Length, math.NaN()},
+		{"too large", "1e999 m", Length, math.NaN()},
+		{"wrong case", "20 MS", Duration, math.NaN()},
+		{"not a number", "NaN m", Length, math.NaN()},
+		{"infinite", "Inf m", Length, math.NaN()},
+		{"hexadecimal", "0x10 m", Length, math.NaN()},
+		{"two numbers", "1 2 m", Length, math.NaN()},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			got, err := ParseQuantity(tt.text, tt.q)
+			if math.IsNaN(tt.want) {
+				assert.Error(t, err)
+				return
+			}
+			require.NoError(t, err)
+			assert.Equal(t, tt.want, got, "the nearest number, to the last bit")
+		})
+	}
+}
+
+func TestQuantityErrorsSayHowToWriteIt(t *testing.T) {
+	tests := []struct {
+		name string
+		text string
+		q    Quantity
+		want string
+	}{
+		{"bare", "20", Duration, `"20" has no unit; a bare number: write it like 20 ms`},
+		{"another quantity", "20 mm", Duration, `"20 mm" is a length where a time is expected; write it like 20 ms`},
+		{"a near miss", "4 ms/", Speed, `"4 ms/": "ms/" is no unit of speed; use m/s, like 4 m/s`},
+		{"decimal comma", "0,5 m", Length, `"0,5 m" has a comma; write decimals with a point, like 0.5`},
+		{"a factor with a unit", "0.6 N", Factor, `"0.6 N" has a unit where a plain number is expected; write it like 1.5`},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			_, err := ParseQuantity(tt.text, tt.q)
+			assert.EqualError(t, err, tt.want)
+		})
+	}
+}
+
+func TestFormatIsReadBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		q := Quantity(rapid.IntRange(0, len(measures)-1).Draw(t, "quantity"))
+		x := rapid.Float64Range(-1e6, 1e6).Draw(t, "x")
+		got, err := ParseQuantity(q.Format(x), q)
+		require.NoError(t, err)
+		assert.InDelta(t, x, got, math.Abs(x)*6e-4, "four digits are kept")
+	})
+}
