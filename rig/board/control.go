@@ -51,7 +51,7 @@ func (b *BuiltIn) read(speeds [4]float64) situation {
 		x.yaw = -x.yaw
 	}
 	if b.has(slowFilter) {
-		b.filtered += (x.yaw - b.filtered) / 16
+		b.filtered += float64((x.yaw - b.filtered) / 16)
 		x.yaw = b.filtered
 	}
 	return x

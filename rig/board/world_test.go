@@ -1,7 +1,8 @@
 package board_test
 
 import (
-	"sort"
+	"cmp"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -168,8 +169,11 @@ func (w *world) make(to signal.Time) {
 	for ; w.yawAt <= to; w.yawAt += 5 * ms {
 		w.frame(w.yawAt)
 	}
-	sort.SliceStable(w.pending, func(i, j int) bool { return w.pending[i].At < w.pending[j].At })
-	n := sort.Search(len(w.pending), func(i int) bool { return w.pending[i].At > to })
+	slices.SortStableFunc(w.pending, func(a, b signal.Edge) int { return cmp.Compare(a.At, b.At) })
+	n := 0
+	for n < len(w.pending) && w.pending[n].At <= to {
+		n++
+	}
 	w.in = append(w.in[:0], w.pending[:n]...)
 	w.pending = append(w.pending[:0], w.pending[n:]...)
 }
