@@ -29,6 +29,7 @@ import (
 
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/stimulus"
 )
 
 // Check is one expectation of a case.
@@ -92,6 +93,13 @@ type Evidence struct {
 	// CommandStep is the smallest difference that the motor line's format and
 	// the sampler can show, as a share of range: 0.001 for a servo pulse timed to 1 us.
 	CommandStep float64
+	// Off and NoBoard are the same case played with the gain at zero, and with the
+	// throttle passed on to all four motors; nil where the case does not ask for them.
+	// Repeats are further plays of the same case with other phases and noise; each has its own steps.
+	Off, NoBoard *Evidence
+	Repeats      []*Evidence
+	// Release is when the plant took over in closed loop.
+	Release signal.Time
 	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
 	Lowest float64
 }
@@ -108,6 +116,20 @@ type Step struct {
 	Demand   float64     // rad/s, by the policy, at this speed and steer
 	Throttle float64     // share
 	Gain     float64     // share
+
+	// Changes are the times at which a trial's stimulus changed, for steps that
+	// are trials; the change is on the wire at the first pulse or frame after it.
+	Changes []signal.Time
+	// Changed is the channel that changes or is swept in this step.
+	Changed trace.Channel
+	// Levels are the two values of Changed between which trials alternate, the first as held before.
+	Levels [2]float64
+	// Swept says that Changed goes slowly from one value to another and back within the window.
+	Swept bool
+	// Moving says that values are not held in this step: they follow shapes or a drive log.
+	Moving bool
+	// Faults are what is wrong with the wires in this step, times as the trace's.
+	Faults []stimulus.Fault
 }
 
 // Turn returns the sense of the turn in which the step's outside and inside

@@ -25,6 +25,10 @@ type Program struct {
 	// speed and yaw rate are played then instead of the tracks.
 	Closed  bool
 	Release signal.Time
+
+	Faults []Fault    // what is wrong with which wire, when
+	Bumps  []Bump     // in closed loop
+	Moves  []GridMove // in order of At
 }
 
 // Held returns a program that keeps v for length.

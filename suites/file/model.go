@@ -5,6 +5,8 @@ import (
 	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
 )
 
 // Source is one file as it was read.
@@ -81,6 +83,8 @@ type Case struct {
 	Place   Place
 	UpTo    PowerLevel
 	Closed  bool // the board's commands drive the plant
+	Compare bool // closed loop: played with the shift, without, and without a board
+	Repeat  int  // closed loop: how often it is played, each with other phases and noise; 0 means once
 	Steps   []Step
 	Expect  []Expectation
 }
@@ -93,6 +97,34 @@ type Step struct {
 	Settle, Observe signal.Time
 	Values          Values
 	Place           Place
+
+	Shapes []Moving         // channels that follow a shape in this step, from its beginning
+	Wrong  []stimulus.Fault // signal faults; times from the step's beginning, To 0: to its end
+	Bumps  []stimulus.Bump  // times from the step's beginning
+	Trials *Trials          // the step is a series of trials instead of a hold
+	Sweep  *Sweep           // the step is a slow sweep instead of a hold
+}
+
+// Moving is one channel with the shape that it follows. Beyond a shape's end
+// its last value holds.
+type Moving struct {
+	Channel trace.Channel
+	Shape   stimulus.Shape
+}
+
+// Trials changes one channel to and fro, each change at a drawn moment.
+type Trials struct {
+	Channel  trace.Channel
+	Levels   [2]float64  // SI; the first is the step's held value
+	Count    int         // changes
+	Interval signal.Time // from change to change, at least; the drawn delay comes on top
+}
+
+// Sweep takes one channel slowly from one value to another and back, within the
+// step's window.
+type Sweep struct {
+	Channel  trace.Channel
+	From, To float64 // SI
 }
 
 // Values are the stimulus of a step, SI.
