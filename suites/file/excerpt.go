@@ -1,6 +1,7 @@
 package file
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
@@ -23,9 +24,13 @@ func (s Source) Digest() string {
 	return hex.EncodeToString(sum[:])
 }
 
+// text returns the file's bytes without the byte order mark that some editors
+// put before them.
+func (s Source) text() []byte { return bytes.TrimPrefix(s.Data, []byte("\ufeff")) }
+
 // lines splits the file at its line ends.
 func (s Source) lines() []string {
-	return strings.Split(strings.TrimSuffix(string(s.Data), "\n"), "\n")
+	return strings.Split(strings.TrimSuffix(string(s.text()), "\n"), "\n")
 }
 
 // excerpt shows lines first to last with their numbers, and a caret under

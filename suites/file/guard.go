@@ -23,7 +23,7 @@ const (
 // large, that are not text, that indent with tabs, or that nest without end. It
 // returns the tokens, or reports problems.
 func (r *reader) guard() (token.Tokens, bool) {
-	data := r.source.Data
+	data := r.source.text()
 	if len(data) > mostBytes {
 		r.at(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", len(data), mostBytes), "give a file written by hand; recorded data do not belong here")
 		return nil, false

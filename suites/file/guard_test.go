@@ -88,10 +88,12 @@ func TestLongListsOfEachAreRefused(t *testing.T) {
 
 func TestWindowsLineEndsAndMarkAreRead(t *testing.T) {
 	car, bench := bramble(t)
-	data := "suite: s\r\ndefaults: {speed: 4 m/s, throttle: 1 %, gain: 1 %}\r\ncases:\r\n  - case: a\r\n    hold: {}\r\n    expect: [{policy: cap}]\r\n"
+	data := "\ufeffsuite: s\r\ndefaults: {speed: 4 m/s, throttle: 1 %, gain: 1 %}\r\ncases:\r\n  - case: a\r\n    hold: {}\r\n    expect: [{policy: cap}]\r\n"
 	s, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
 	require.NoError(t, err)
 	assert.Equal(t, "a", s.Cases[0].Name)
+	assert.Equal(t, 4, s.Cases[0].Place.Line)
+	assert.Equal(t, "  1 | suite: s", s.Source.Excerpt(1, 1))
 }
 
 func TestExcerptOfALongLineShowsThePlace(t *testing.T) {

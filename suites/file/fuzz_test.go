@@ -1,0 +1,110 @@
+package file_test
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+	"hilrig/suites/standard"
+)
+
+// seed adds the demo, the standard suites, the mistaken files and some that no
+// parser likes.
+func seed(f *testing.F) {
+	f.Add(demo.CarYAML)
+	f.Add(demo.BenchYAML)
+	for _, name := range standard.Names() {
+		_, data, _ := standard.Source(name)
+		f.Add(data)
+	}
+	names, _ := filepath.Glob("testdata/*.yaml")
+	for _, name := range names {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			f.Fatal(err)
+		}
+		f.Add(data)
+	}
+	for _, text := range []string{
+		"", "car: &a [*a]", "suite: {a: &x {b: *x}}", "? a\n: b", "- - - -", "a: |\n  b", "a: >-\n b\n", "!!a &b *c", "%YAML 1.2\n---\na: 1",
+		"suite: s\ncases: [&c {case: a, hold: {}, expect: [{policy: cap}]}, *c]", "a: 'b\n\n c'", "{a: 1, a: 2}", "bench: b\nserial: [{port: a, baud: 1e9 Bd, frames: [{rate: 1e-9 Hz, fields: []}]}]",
+	} {
+		f.Add([]byte(text))
+	}
+}
+
+// sound fails where an error is no Problems, or a problem has no place in the file.
+func sound(t *testing.T, data []byte, err error) {
+	t.Helper()
+	if err == nil {
+		return
+	}
+	problems, ok := err.(file.Problems)
+	if !ok || len(problems) == 0 {
+		t.Fatalf("the error is %T", err)
+	}
+	lines := 1 + strings.Count(string(data), "\n")
+	for i, p := range problems {
+		switch {
+		case p.Line < 1 || p.Line > lines || p.Column < 1:
+			t.Errorf("no such place in %d lines: %s", lines, p.Error())
+		case p.Message == "" || strings.ContainsAny(p.Error(), "\n\r"):
+			t.Errorf("not a message of one line: %q", p.Error())
+		case i > 0 && p.Line < problems[i-1].Line:
+			t.Errorf("out of order: %s", p.Error())
+		}
+	}
+}
+
+func FuzzParseCar(f *testing.F) {
+	seed(f)
+	f.Fuzz(func(t *testing.T, data []byte) {
+		c, err := file.ParseCar(file.Source{Path: "f.yaml", Data: data})
+		sound(t, data, err)
+		if err == nil {
+			if err := c.Car.Validate(); err != nil {
+				t.Errorf("a car that cannot be modelled: %v", err)
+			}
+		}
+	})
+}
+
+func FuzzParseBench(f *testing.F) {
+	seed(f)
+	car, _ := bramble(f)
+	f.Fuzz(func(t *testing.T, data []byte) {
+		b, err := file.ParseBench(file.Source{Path: "f.yaml", Data: data})
+		sound(t, data, err)
+		if err == nil {
+			w, err := file.Complete(b, car)
+			if err != nil || len(w.Layout().Lines) < 15 {
+				t.Errorf("a bench that cannot be laid out: %v", err)
+			}
+		}
+	})
+}
+
+func FuzzParseSuite(f *testing.F) {
+	seed(f)
+	car, bench := bramble(f)
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := file.ParseSuite(file.Source{Path: "f.yaml", Data: data}, car, bench)
+		sound(t, data, err)
+		if err != nil {
+			return
+		}
+		for _, c := range s.Cases {
+			if len(c.Steps) == 0 || len(c.Expect) == 0 || c.Name == "" {
+				t.Errorf("a case that plays or expects nothing: %+v", c)
+			}
+			for _, x := range c.Expect {
+				if x.Check == nil || x.LastLine < x.Place.Line {
+					t.Errorf("an expectation without check or end: %+v", x)
+				}
+			}
+		}
+	})
+}
