@@ -93,13 +93,14 @@ func (f *finding) printRows(s *screen) {
 		}
 	}
 	for i, w := range f.rows {
-		text := "  "
+		var text strings.Builder
+		text.WriteString("  ")
 		for _, column := range [][]string{variants, quantities, found, limits} {
 			if n := widest(column...); n > 0 {
-				text += "  " + pad(column[i], n)
+				text.WriteString("  " + pad(column[i], n))
 			}
 		}
-		fmt.Fprintf(s, "%s  at %.3f s%s\n", text, signal.Time(w.check.AtNS).Seconds(), in(w.check.Step))
+		fmt.Fprintf(s, "%s  at %.3f s%s\n", text.String(), signal.Time(w.check.AtNS).Seconds(), in(w.check.Step))
 	}
 }
 

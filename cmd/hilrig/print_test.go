@@ -84,10 +84,18 @@ func TestClosingLine(t *testing.T) {
 
 func TestManyFailingChecksAreNotAllNamed(t *testing.T) {
 	r := &record.Result{Suites: []record.Suite{{Cases: []record.Case{{}}}}}
-	for _, name := range strings.Split("abcdefghi", "") {
+	for name := range strings.SplitSeq("abcdefghi", "") {
 		r.Suites[0].Cases[0].Checks = append(r.Suites[0].Cases[0].Checks, record.Check{Name: name, Verdict: record.Fail})
 	}
 	assert.Equal(t, []string{"a", "b", "c", "d", "e", "f", "3 more"}, failing(r))
+}
+
+func TestProgressStaysOneLine(t *testing.T) {
+	p := suites.Progress{Suite: "torque split", Case: "understeer (turn left, speed 4 m/s)", Done: 3, Total: 39, Driving: 8 * signal.Second}
+	assert.Equal(t, "3 of 39  8 s driven  torque split: understeer (turn left, speed 4 m/s)", progressLine(p, 79))
+	assert.Equal(t, "3 of 39  8 s", progressLine(p, 12))
+	show, _ := progressOn(&bytes.Buffer{})
+	assert.Nil(t, show, "no progress where nobody watches")
 }
 
 func TestPlayedIsPrintedForAPerson(t *testing.T) {

@@ -21,8 +21,15 @@ func progressOn(w io.Writer) (show func(suites.Progress), wipe func()) {
 	show = func(p suites.Progress) {
 		if now := time.Now(); now.Sub(last) >= refresh {
 			last = now
-			fmt.Fprintf(w, "\r\x1b[K%d of %d  %.0f s driven  %.60s", p.Done, p.Total, p.Driving.Seconds(), p.Suite+": "+p.Case)
+			fmt.Fprint(w, "\r\x1b[K", progressLine(p, columns(w)))
 		}
 	}
 	return show, func() { fmt.Fprint(w, "\r\x1b[K") }
+}
+
+// progressLine writes how far a run has come in at most width letters, so that
+// it stays one line.
+func progressLine(p suites.Progress, width int) string {
+	text := []rune(fmt.Sprintf("%d of %d  %.0f s driven  %s: %s", p.Done, p.Total, p.Driving.Seconds(), p.Suite, p.Case))
+	return string(text[:min(len(text), width)])
 }

@@ -7,8 +7,11 @@ import (
 	"io"
 	"runtime"
 	"runtime/debug"
+	"strings"
 
 	"github.com/spf13/cobra"
+
+	"hilrig/suites/file"
 )
 
 // run does what the command line args say and returns the exit code. When ctx
@@ -28,6 +31,11 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	case ctx.Err() != nil && errors.Is(err, context.Canceled):
 		fmt.Fprintln(stderr, "hilrig: stopped")
 		return exitNotShown
+	}
+	var problems file.Problems
+	if errors.As(err, &problems) {
+		fmt.Fprintln(stderr, problems) // each begins with its place, for editors to go to
+		return exitWrong
 	}
 	fmt.Fprintln(stderr, "hilrig:", err)
 	return exitWrong
@@ -56,6 +64,10 @@ declares: GO, NO-GO or NOT SHOWN.`,
 	}
 	root.SetHelpTemplate(helpTemplate)
 	root.SetVersionTemplate("{{.Name}} {{.Version}}\n")
+	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
+		wrong, _, _ := strings.Cut(err.Error(), ": strconv.") // how Go reads numbers helps nobody
+		return fmt.Errorf("%s; %s --help lists the flags", wrong, c.CommandPath())
+	})
 	root.CompletionOptions.HiddenDefaultCmd = true
 	root.AddCommand(newRun(), newPlay(), newFaults())
 	return root

@@ -29,6 +29,17 @@ func isTerminal(w io.Writer) bool {
 	return ok && term.IsTerminal(int(f.Fd()))
 }
 
+// columns returns how many letters fit on a line of the terminal w without
+// touching its edge; 79 where it does not say.
+func columns(w io.Writer) int {
+	if f, ok := w.(*os.File); ok {
+		if width, _, err := term.GetSize(int(f.Fd())); err == nil && width > 1 {
+			return width - 1
+		}
+	}
+	return 79
+}
+
 // words are how verdicts and outcomes are shown where that differs from how
 // they are kept: a fail has to be seen without colour.
 var words = map[string]string{record.Fail: "FAIL"}

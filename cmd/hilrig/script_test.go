@@ -2,10 +2,12 @@ package main
 
 import (
 	"errors"
+	"os"
 	"os/exec"
 	"path/filepath"
 	"strconv"
 	"testing"
+	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
@@ -21,7 +23,7 @@ func TestScripts(t *testing.T) {
 			e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
 			return nil
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "awaits": awaits},
 	})
 }
 
@@ -43,6 +45,30 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("exit code %d, want %d", got, want)
 	}
+}
+
+// awaits PATTERN [NAME] waits until a file that fits holds something, and
+// copies it to NAME.
+func awaits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 1 || len(args) > 2 {
+		ts.Fatalf("write it: awaits PATTERN [NAME]")
+	}
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(5 * time.Millisecond) {
+		found, err := filepath.Glob(ts.MkAbs(args[0]))
+		ts.Check(err)
+		for _, path := range found {
+			data, err := os.ReadFile(path)
+			ts.Check(err)
+			if len(data) == 0 {
+				continue
+			}
+			if len(args) == 2 {
+				ts.Check(os.WriteFile(ts.MkAbs(args[1]), data, 0o600))
+			}
+			return
+		}
+	}
+	ts.Fatalf("nothing came to %s", args[0])
 }
 
 func TestMain(m *testing.M) {

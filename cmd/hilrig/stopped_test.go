@@ -1,0 +1,28 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+func TestStoppedCommandsExitWithNotShown(t *testing.T) {
+	for _, test := range []struct {
+		name string
+		args []string
+		want string // on stdout
+	}{
+		{"run", []string{"run", "--record", "none"}, "NOT SHOWN  the run was stopped, 0 cases, 0 checks passed"},
+		{"play", []string{"play", "steer=8deg"}, ""},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			ctx, stop := context.WithCancel(t.Context())
+			stop()
+			var out, errs bytes.Buffer
+			assert.Equal(t, exitNotShown, run(ctx, test.args, &out, &errs))
+			assert.Contains(t, out.String(), test.want)
+		})
+	}
+}
