@@ -113,8 +113,8 @@ func (b *BuiltIn) wire(layout signal.Layout) error {
 	b.serial = serialInput{baud: int64(s.Baud), mark: mark, level: mark}
 	b.parser = frameParser{yaw: &b.yaw, unchecked: b.has(checksumUnchecked)}
 	b.yaw = yawSensor{
-		jump:     int32(s.YawJump / radPerDegree * 16),
-		agree:    int32(s.YawAgree / radPerDegree * 16),
+		jump:     int32(float64(s.YawJump/radPerDegree*16) + 0.5),
+		agree:    int32(float64(s.YawAgree/radPerDegree*16) + 0.5),
 		believes: b.has(spikeBelieved),
 	}
 	b.pulser = newPulser(&find, s.OutputPeriod)

@@ -186,22 +186,35 @@ func TestTimeMayBeCutAnyhow(t *testing.T) {
 	})
 }
 
-// TestNothingOnTheWiresPanics plays edges of chance on every line.
-func TestNothingOnTheWiresPanics(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		b, err := board.NewBuiltIn(board.Bramble(), layout(), 7)
+// FuzzRun plays edges of chance: each three bytes are a line with a level and
+// the time since the edge before.
+func FuzzRun(f *testing.F) {
+	f.Add([]byte{})
+	f.Add([]byte{0x81, 0, 0, 0x01, 0x10, 0x00, 0x8B, 1, 2, 0x0B, 0, 255})
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s := board.Bramble()
+		s.UndersteerGradient = -0.0028
+		b, err := board.NewBuiltIn(s, layout(), 7)
 		require.NoError(t, err)
 		at := signal.Time(0)
-		var in, out []signal.Edge
-		for range rapid.IntRange(0, 300).Draw(t, "edges") {
-			at += signal.Time(rapid.Int64Range(0, int64(ms)).Draw(t, "gap"))
-			in = append(in, signal.Edge{
-				At: at, Line: signal.Line(rapid.IntRange(0, 15).Draw(t, "line")), Level: rapid.Bool().Draw(t, "level"),
-			})
+		var in []signal.Edge
+		for ; len(data) >= 3; data = data[3:] {
+			at += signal.Time(data[1])<<16 | signal.Time(data[2])<<8
+			in = append(in, signal.Edge{At: at, Line: signal.Line(data[0] & 15), Level: data[0]&0x80 != 0})
 		}
-		_, err = b.Run(in, at+10*ms, out)
-		assert.NoError(t, err)
-		_, err = b.Run([]signal.Edge{{At: at + 10*ms, Line: 99}}, at+10*ms, out)
-		assert.ErrorContains(t, err, "line 99")
+		out, err := b.Run(in, at+10*ms, nil)
+		require.NoError(t, err)
+		for i, e := range out {
+			if i > 0 && e.At < out[i-1].At || e.At > at+10*ms {
+				t.Fatalf("edge %d at %v", i, e.At)
+			}
+		}
 	})
+}
+
+func TestEdgesOfUnknownLinesAreErrors(t *testing.T) {
+	b, err := board.NewBuiltIn(board.Bramble(), layout(), 7)
+	require.NoError(t, err)
+	_, err = b.Run([]signal.Edge{{At: ms, Line: 99}}, ms, nil)
+	assert.ErrorContains(t, err, "edge at 0.001 s on line 99")
 }

@@ -113,3 +113,15 @@ func TestSpeedEstimate(t *testing.T) {
 		assertShift(t, [4]float64{0.4, 0.4, 0.4, 0.4}, w.mean(), 0.0025)
 	}
 }
+
+// TestOversteeringCar: beyond the critical speed, 10.9 m/s here, the demand
+// stays finite and keeps its sign.
+func TestOversteeringCar(t *testing.T) {
+	w := builtIn(t, func(s *board.Settings) { s.UndersteerGradient = -0.0028 })
+	w.straight(20)
+	w.throttleTo(0.4)
+	w.steerTo(1.2)
+	w.yaw = 20*1.2/0.033 - 30
+	w.run(400 * ms)
+	assertShift(t, [4]float64{0.36, 0.4, 0.4, 0.44}, w.mean(), 0.003)
+}

@@ -14,7 +14,7 @@ type Settings struct {
 	// Timers.
 	LoopPeriod   signal.Time // of the control loop
 	OutputPeriod signal.Time // of the motor pulses
-	ClockError   int         // ppm by which the crystal runs fast, -10000 to 10000
+	ClockError   int         // ppm by which the crystal runs fast, -10000 to 10000; good for ten days of virtual time
 
 	// Sensors and receiver.
 	WheelRadius          float64     // m
@@ -33,7 +33,7 @@ type Settings struct {
 
 	// Demand: V delta / (Wheelbase + UndersteerGradient V^2).
 	Wheelbase          float64 // m
-	UndersteerGradient float64 // rad/(m/s^2)
+	UndersteerGradient float64 // rad/(m/s^2); where it is negative, the divisor stays above a tenth of Wheelbase
 	LateralLimit       float64 // m/s^2, of demand times speed; 0: none
 
 	// Split. The shift is ShiftIs at the error ShiftError and the gain ShiftGain,

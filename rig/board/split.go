@@ -81,7 +81,9 @@ func (b *BuiltIn) demand(x *situation) float64 {
 	if b.has(wrongWheelbase) {
 		wheelbase *= 0.75
 	}
-	r := x.speed * steer / (wheelbase + float64(s.UndersteerGradient*x.speed*x.speed))
+	// At and beyond the critical speed of an oversteering car the formula has no answer.
+	divisor := max(wheelbase+float64(s.UndersteerGradient*x.speed*x.speed), wheelbase/10)
+	r := x.speed * steer / divisor
 	if s.LateralLimit > 0 && x.speed != 0 {
 		limit := magnitude(s.LateralLimit / x.speed)
 		r = min(max(r, -limit), limit)
@@ -107,7 +109,7 @@ func (b *BuiltIn) shift(x *situation) (who signs, amount float64) {
 	if b.has(gainIgnored) {
 		gain = s.ShiftGain
 	}
-	amount = s.ShiftIs * (over - s.DeadBand) / (s.ShiftError - s.DeadBand) * gain / s.ShiftGain
+	amount = min(s.ShiftIs*(over-s.DeadBand)/(s.ShiftError-s.DeadBand)*gain/s.ShiftGain, 1)
 
 	turn := 0
 	if b.turn(x) < 0 {
