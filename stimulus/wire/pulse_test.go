@@ -103,6 +103,16 @@ func TestPulseGapsLeaveFramesOut(t *testing.T) {
 	}, edges)
 }
 
+func TestPulseSpanEndsAtAnEdge(t *testing.T) {
+	e := pulses(t, steering(), 0)
+	edges := e.Append(nil, 0, 1_500_000, 0)
+	assert.Len(t, edges, 1)
+	edges = e.Append(nil, 1_500_000, 20_000_000, 0)
+	assert.Equal(t, []signal.Edge{{At: 1_500_000, Line: 7}}, edges)
+	edges = e.Append(nil, 20_000_000, 20_000_001, 0)
+	assert.Equal(t, []signal.Edge{{At: 20_000_000, Line: 7, Level: true}}, edges)
+}
+
 func TestPulseCutsAreSeamless(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		offset := signal.Time(rapid.Int64Range(0, 40_000_000).Draw(t, "offset"))
@@ -113,7 +123,11 @@ func TestPulseCutsAreSeamless(t *testing.T) {
 		var got []signal.Edge
 		for at := signal.Time(0); at < end; {
 			to := min(end, at+signal.Time(rapid.Int64Range(1, 30_000_000).Draw(t, "cut")))
+			n := len(got)
 			got = e.Append(got, at, to, value)
+			for _, e := range got[n:] {
+				require.True(t, at <= e.At && e.At < to, "edge at %d in [%d, %d)", e.At, at, to)
+			}
 			at = to
 		}
 		assert.Equal(t, want, got)

@@ -216,7 +216,7 @@ func (e *QuadratureEncoder) moveIndex(dst []signal.Edge, edge signal.Edge, forwa
 	}
 	dst = append(dst, edge)
 	come := e.position == 0
-	if come || left && e.level {
+	if come || left {
 		e.gate, e.gateAt = come != e.level, edge.At+1
 	}
 	return dst

@@ -180,6 +180,31 @@ func TestQuadratureIndex(t *testing.T) {
 	}
 }
 
+// At the highest rate counts begin every 4 ns, count 4 at 16 ns.
+func TestQuadratureIndexGate(t *testing.T) {
+	last := func(edges []signal.Edge) signal.Edge { return edges[len(edges)-1] }
+	t.Run("the edge waits for its span", func(t *testing.T) {
+		e := quadrature(t, wire.Quadrature{Lines: 1, Index: true})
+		edges := e.Append(nil, 0, 17, math.Inf(1))
+		assert.Equal(t, signal.Edge{At: 16, Line: lineB}, last(edges))
+		edges = e.Append(nil, 17, 18, 0)
+		assert.Equal(t, []signal.Edge{{At: 17, Line: lineIndex, Level: true}}, edges)
+	})
+	t.Run("and is not before it after a gap", func(t *testing.T) {
+		e := quadrature(t, wire.Quadrature{Lines: 1, Index: true})
+		e.Append(nil, 0, 17, math.Inf(1))
+		edges := e.Append(nil, 30, 40, 0)
+		assert.Equal(t, []signal.Edge{{At: 30, Line: lineIndex, Level: true}}, edges)
+	})
+	t.Run("a turn back at once is swallowed", func(t *testing.T) {
+		e := quadrature(t, wire.Quadrature{Lines: 1, Index: true})
+		e.Append(nil, 0, 16, math.Inf(1))
+		edges := e.Append(nil, 16, 17, math.Inf(-1))
+		edges = e.Append(edges, 17, 40, 0)
+		assert.Equal(t, []signal.Edge{{At: 16, Line: lineB}, {At: 17, Line: lineB, Level: true}}, edges)
+	})
+}
+
 func TestQuadratureEdgeCases(t *testing.T) {
 	for _, row := range []struct {
 		name     string
@@ -194,6 +219,8 @@ func TestQuadratureEdgeCases(t *testing.T) {
 		{"infinite", 0, 4001, math.Inf(1), 1000},
 		{"minus infinite", 0, 4000, math.Inf(-1), 1000},
 		{"beyond the highest rate", 0, 4001, 1e12, 1000},
+		{"a boundary in the last nanosecond", 0, 5, math.Inf(1), 1},
+		{"a boundary at the end", 0, 4, math.Inf(1), 0},
 		{"hardly moving", 0, 1 << 62, 1e-300, 0},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -225,6 +252,14 @@ func TestQuadratureSetPhase(t *testing.T) {
 			assert.InDelta(t, float64(row.first), float64(edges[0].At), 1)
 		})
 	}
+}
+
+func TestQuadratureSetPhaseMakesNoEdge(t *testing.T) {
+	e := quadrature(t, wire.Quadrature{Lines: 1})
+	e.Append(nil, 0, 8, math.Inf(1)) // count 2 begins right at the end
+	e.SetPhase(0.5)
+	assert.Empty(t, e.Append(nil, 8, 100, 0))
+	assert.EqualValues(t, 1, e.Count())
 }
 
 func TestEdgeRate(t *testing.T) {
@@ -305,7 +340,11 @@ func TestQuadratureCutsAreSeamless(t *testing.T) {
 			want = whole.Append(want, at, end, s.omega)
 			for at < end {
 				to := min(end, at+signal.Time(rapid.Int64Range(1, int64(s.length)).Draw(t, "cut")))
+				n := len(got)
 				got = cut.Append(got, at, to, s.omega)
+				for _, e := range got[n:] {
+					require.True(t, at <= e.At && e.At < to, "edge at %d in [%d, %d)", e.At, at, to)
+				}
 				at = to
 			}
 		}
