@@ -32,9 +32,14 @@ func (c Car) SingleTrack() SingleTrack {
 func (s SingleTrack) Wheelbase() float64 { return s.FrontAxle + s.RearAxle }
 
 // UndersteerGradient is the steer that each m/s^2 of lateral acceleration takes
-// beyond that of the turn's geometry, in rad/(m/s^2); positive for understeer.
+// beyond that of the turn's geometry, in rad/(m/s^2); positive for understeer. It is
+// 0, and the car neutral, when the axles' shares differ by less than 1e-9 of them.
 func (s SingleTrack) UndersteerGradient() float64 {
-	return s.Mass / s.Wheelbase() * (s.RearAxle/s.FrontStiffness - s.FrontAxle/s.RearStiffness)
+	front, rear := s.RearAxle/s.FrontStiffness, s.FrontAxle/s.RearStiffness
+	if math.Abs(front-rear) < 1e-9*front {
+		return 0
+	}
+	return s.Mass / s.Wheelbase() * (front - rear)
 }
 
 // CharacteristicSpeed is where an understeering car answers the steer with the most
@@ -46,7 +51,11 @@ func (s SingleTrack) CharacteristicSpeed() float64 {
 // CriticalSpeed is where an oversteering car becomes unstable, in m/s; +Inf for a
 // neutral car, NaN for an understeering one.
 func (s SingleTrack) CriticalSpeed() float64 {
-	return math.Sqrt(-s.Wheelbase() / s.UndersteerGradient())
+	k := s.UndersteerGradient()
+	if k == 0 {
+		return math.Inf(1)
+	}
+	return math.Sqrt(-s.Wheelbase() / k)
 }
 
 // YawGain is the steady yaw rate over the steer, in 1/s.
