@@ -24,9 +24,11 @@ func (s Source) Digest() string {
 	return hex.EncodeToString(sum[:])
 }
 
-// text returns the file's bytes without the byte order mark that some editors
-// put before them.
-func (s Source) text() []byte { return bytes.TrimPrefix(s.Data, []byte("\ufeff")) }
+// text returns the file's bytes with plain line feeds and without the byte order
+// mark that some editors put before them.
+func (s Source) text() []byte {
+	return bytes.ReplaceAll(bytes.TrimPrefix(s.Data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
+}
 
 // lines splits the file at its line ends.
 func (s Source) lines() []string {
@@ -61,7 +63,7 @@ func excerpt(lines []string, first, last, line, column int) string {
 func visible(line string, from int) string {
 	var b strings.Builder
 	n := 0
-	for _, r := range strings.TrimRight(line, "\r") {
+	for _, r := range line {
 		if n >= from {
 			if !unicode.IsPrint(r) {
 				r = ' '

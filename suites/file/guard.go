@@ -23,11 +23,11 @@ const (
 // large, that are not text, that indent with tabs, or that nest without end. It
 // returns the tokens, or reports problems.
 func (r *reader) guard() (token.Tokens, bool) {
-	data := r.source.text()
-	if len(data) > mostBytes {
-		r.at(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", len(data), mostBytes), "give a file written by hand; recorded data do not belong here")
+	if size := len(r.source.Data); size > mostBytes {
+		r.at(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostBytes), "give a file written by hand; recorded data do not belong here")
 		return nil, false
 	}
+	data := r.source.text()
 	if !r.isText(data) || !r.noTabs() {
 		return nil, false
 	}
@@ -49,7 +49,7 @@ func (r *reader) isText(data []byte) bool {
 			r.at(line, column, "", fmt.Sprintf("byte 0x%02x is not text", data[i]), "write the file as plain text in UTF-8")
 			return false
 		}
-		if c == '\r' && (i+1 == len(data) || data[i+1] != '\n') {
+		if c == '\r' {
 			r.at(1+bytes.Count(data[:i], []byte{'\n'}), 1, "", "a line ends in a carriage return alone", "end lines with a line feed")
 			return false
 		}

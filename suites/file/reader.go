@@ -23,6 +23,7 @@ func newReader(s Source) *reader {
 
 // at reports a problem at a place.
 func (r *reader) at(line, column int, value, message, remedy string) {
+	line = min(line, len(r.lines)) // a parser's idea of the end of the file may differ
 	p := Problem{Place: Place{r.source.Path, line, column}, Value: value, Message: message, Remedy: remedy}
 	if r.seen[p] {
 		return
