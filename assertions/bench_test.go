@@ -15,8 +15,6 @@ import (
 
 const deg = math.Pi / 180
 
-func to[T any](x T) *T { return &x }
-
 // policy is an owner's policy with every key that these checks read.
 func policy() *assertions.Policy {
 	return &assertions.Policy{
@@ -27,12 +25,12 @@ func policy() *assertions.Policy {
 		ShiftAt:      &assertions.ShiftAt{Error: 60 * deg, Gain: 0.5, Is: 0.08, Within: 0.1},
 		SumKept:      true,
 		Cap:          &assertions.Cap{Of: 0.92, SteerAbove: 2 * deg},
-		Floor:        to(0.0),
+		Floor:        new(0.0),
 		AtTheLimit:   assertions.LimitCap,
-		Standstill:   to(0.5),
+		Standstill:   new(0.5),
 		Reverse:      "no_shift",
 
-		MotorsEqualWithin: to(0.01),
+		MotorsEqualWithin: new(0.01),
 	}
 }
 

@@ -215,7 +215,7 @@ func TestOppositeLockWithoutShift(t *testing.T) {
 // A step in which the situation does not arise shows nothing, and says so.
 func TestMisplacedStepIsUndecided(t *testing.T) {
 	p := policy()
-	p.DeadBand = to(20 * deg)
+	p.DeadBand = new(20 * deg)
 	tests := []struct{ name, of, in, why string }{
 		{"oversteer judged as understeer", "understeer", "oversteer", "no understeer"},
 		{"understeer judged as oversteer", "oversteer", "understeer", "no oversteer"},

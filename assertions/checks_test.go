@@ -67,7 +67,7 @@ func TestChecks(t *testing.T) {
 		{"unchanged", shifted(assertions.Unchanged), [][4]float64{all(0.4), moved(0.003)}, 0.001, pass, ""},
 		{"unchanged but moved", shifted(assertions.Unchanged), [][4]float64{all(0.4), moved(0.02)}, 0.001, fail, "was raised"},
 		{"unchanged in a storm", shifted(assertions.Unchanged), [][4]float64{all(0.4), moved(0)}, 0.2, undecided, "±"},
-		{"raised too near to tell", shifted(assertions.Raised), [][4]float64{all(0.4), moved(0.0091)}, 0.01, undecided, "observe much longer"},
+		{"raised too near to tell", shifted(assertions.Raised), [][4]float64{all(0.4), moved(0.0045)}, 0.04, undecided, "observe much longer"},
 		{"no such sense", shifted("sideways"), [][4]float64{all(0.4), moved(0)}, 0, undecided, "no sense"},
 
 		{"sum kept", assertions.SumKept{}, [][4]float64{all(0.4), {0.3, 0.5, 0.45, 0.35}}, 0.001, pass, ""},

@@ -26,7 +26,7 @@ func TestOneWrappedFrameIsFound(t *testing.T) {
 	})
 	t.Run("below the floor", func(t *testing.T) {
 		p := policy()
-		p.Floor = to(0.02)
+		p.Floor = new(0.02)
 		e := bench{board: equal, policy: p}.play(asked["floor"]...)
 		at := spike(e, plant.RearLeft, 1, 0)
 		r := byName(t, assertions.PolicyBranch{Of: "floor"}.Judge(e), "floor: inside_rear at least 2 %")
@@ -64,7 +64,7 @@ func TestCapAndFloorHoldOnlyUnderTheirCondition(t *testing.T) {
 	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "cap"}.Judge(e)))
 
 	p := policy()
-	p.Floor = to(0.1)
+	p.Floor = new(0.1)
 	e = bench{board: good, policy: p}.play(asked["floor"]...) // the throttle is at 2 %
 	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "floor"}.Judge(e)))
 }
@@ -149,7 +149,7 @@ func TestAtTheLimit(t *testing.T) {
 	}
 	t.Run("the policy's floor", func(t *testing.T) {
 		p := policy()
-		p.Floor = to(0.1)
+		p.Floor = new(0.1)
 		e := bench{board: good, policy: p, spread: 0.0005}.play(throttle(0.13, onDemand(1), held(1, 0.5))...)
 		assert.Equal(t, []string{
 			"at the limit: outside_rear as its partner is limited: pass", "at the limit: inside_front stands at its limit: pass",
