@@ -87,8 +87,8 @@ func (c *Car) constants() constants {
 // under its static loads: of a wheel's slip, or of sideslip and yaw together.
 func (c *Car) stiffness(front, rear float64) float64 {
 	t := &c.Tyre
-	bcx := t.LongitudinalB * t.LongitudinalC * t.LongitudinalMu
-	bcy := t.LateralB * t.LateralC * t.LateralMu
+	bcx := float64(t.LongitudinalB * t.LongitudinalC * t.LongitudinalMu)
+	bcy := float64(t.LateralB * t.LateralC * t.LateralMu)
 	front = float64(front * t.friction(front))
 	rear = float64(rear * t.friction(rear))
 	wheel := bcx * max(front, rear) * c.WheelRadius * c.WheelRadius / c.WheelInertia

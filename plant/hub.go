@@ -8,7 +8,7 @@ import "hilrig/plant/portable"
 // rolls without slip. The sideslip at the centre of gravity is taken as 0.
 func (c Car) HubSpeeds(speed, yawRate, steer float64) [4]float64 {
 	s, k := portable.SinCos(steer)
-	front, rear := float64(yawRate*c.FrontTrack)/2, float64(yawRate*c.RearTrack)/2
+	front, rear := float64(0.5*yawRate*c.FrontTrack), float64(0.5*yawRate*c.RearTrack)
 	side := float64(float64(yawRate*c.FrontAxle) * s)
 	return [4]float64{
 		float64((speed-front)*k) + side,

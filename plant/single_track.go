@@ -124,8 +124,8 @@ func (s SingleTrack) invariants(speed float64) (trace, det float64) {
 // imaginary part first, or two real ones with the smaller first.
 func (s SingleTrack) Eigenvalues(speed float64) [2]complex128 {
 	a, _ := s.Matrix(speed)
-	mean := (a[0][0] + a[1][1]) / 2
-	half := (a[0][0] - a[1][1]) / 2
+	mean := float64(0.5 * (a[0][0] + a[1][1]))
+	half := float64(0.5 * (a[0][0] - a[1][1]))
 	d := float64(half*half) + float64(a[0][1]*a[1][0])
 	if d < 0 {
 		w := math.Sqrt(-d)
@@ -170,14 +170,15 @@ func (s SingleTrack) StepResponse(speed, rise, dt float64, count int) (beta, yaw
 		}
 		return min(1, t/rise)
 	}
+	half := float64(0.5 * dt)
 	x, r := 0.0, 0.0
 	for i := range count {
 		beta, yawRate = append(beta, x), append(yawRate, r)
 		t := float64(float64(i) * dt)
-		d0, d1, d2 := steer(t), steer(t+dt/2), steer(t+dt)
+		d0, d1, d2 := steer(t), steer(t+half), steer(t+dt)
 		x1, r1 := apply(a, b, x, r, d0)
-		x2, r2 := apply(a, b, x+float64(dt/2*x1), r+float64(dt/2*r1), d1)
-		x3, r3 := apply(a, b, x+float64(dt/2*x2), r+float64(dt/2*r2), d1)
+		x2, r2 := apply(a, b, x+float64(half*x1), r+float64(half*r1), d1)
+		x3, r3 := apply(a, b, x+float64(half*x2), r+float64(half*r2), d1)
 		x4, r4 := apply(a, b, x+float64(dt*x3), r+float64(dt*r3), d2)
 		x += float64(dt / 6 * (x1 + float64(2*x2) + float64(2*x3) + x4))
 		r += float64(dt / 6 * (r1 + float64(2*r2) + float64(2*r3) + r4))
