@@ -13,7 +13,7 @@ func (c clock) local(t signal.Time) signal.Time {
 	if c.ppm == 0 {
 		return t
 	}
-	return t + floorDivide(t*signal.Time(c.ppm), 1_000_000)
+	return t + t*signal.Time(c.ppm)/1_000_000
 }
 
 // bench returns the first of the bench's times at which the board's clock
@@ -22,21 +22,9 @@ func (c clock) bench(l signal.Time) signal.Time {
 	if c.ppm == 0 {
 		return l
 	}
-	t := l - floorDivide(l*signal.Time(c.ppm), signal.Time(1_000_000+c.ppm))
-	for c.local(t) >= l {
-		t--
-	}
+	t := l - l*signal.Time(c.ppm)/signal.Time(1_000_000+c.ppm) - 2 // a little early
 	for c.local(t) < l {
 		t++
 	}
 	return t
-}
-
-// floorDivide returns a/b rounded down; b is above 0.
-func floorDivide(a, b signal.Time) signal.Time {
-	q := a / b
-	if a%b < 0 {
-		q--
-	}
-	return q
 }

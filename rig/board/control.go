@@ -23,7 +23,7 @@ func (b *BuiltIn) control(now signal.Time) {
 // readSpeeds returns the four wheel speeds in m/s.
 func (b *BuiltIn) readSpeeds(now signal.Time) (speeds [4]float64) {
 	for i := range b.encoders {
-		speeds[i] = b.encoders[i].read(now, b.radPerCount, b.settings.EncoderTimeout) * b.settings.WheelRadius
+		speeds[i] = b.encoders[i].read(now, b.radPerCount) * b.settings.WheelRadius
 	}
 	if b.has(encoderDead) {
 		speeds[rearLeft] = 0

@@ -46,14 +46,12 @@ func (e *encoder) edge(bit uint8, level bool, at signal.Time) {
 // read works out the wheel's speed in rad/s: counts since the last reading
 // over the time between the last edge then and the last edge now. Without an
 // edge the speed is at most one count over the time since the last.
-func (e *encoder) read(now signal.Time, radPerCount float64, quiet signal.Time) float64 {
+func (e *encoder) read(now signal.Time, radPerCount float64) float64 {
 	n := e.count - e.readCount
 	span := e.at - e.readAt
 	switch {
 	case n != 0 && span > 0:
 		e.speed = float64(n) * radPerCount / span.Seconds()
-	case now-e.at > quiet:
-		e.speed = 0
 	case now > e.at:
 		most := radPerCount / (now - e.at).Seconds()
 		e.speed = min(max(e.speed, -most), most)

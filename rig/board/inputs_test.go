@@ -66,9 +66,23 @@ func TestNoiseOnTheSerialLineIsNoStartBit(t *testing.T) {
 	w := builtIn(t, nil)
 	w.run(ms)
 	for i := range signal.Time(100) {
-		at := w.now + i*5*ms + 299*us // half a frame's gap before the next frame
+		at := w.now + i*5*ms + 260*us // less than a byte before the next frame
 		w.pending = append(w.pending,
 			signal.Edge{At: at, Line: w.lineOfSerial}, signal.Edge{At: at + us, Line: w.lineOfSerial, Level: true})
+	}
+	understeer(w)
+	assert.InDelta(t, 0.44, w.mean()[rr], 0.003)
+}
+
+// TestBreakEndsAFrame: half a frame and a break before each good frame do no harm.
+func TestBreakEndsAFrame(t *testing.T) {
+	w := builtIn(t, nil)
+	w.run(2 * ms)
+	for i := range signal.Time(100) {
+		at := w.yawAt + i*5*ms
+		w.send(at-900*us, []byte{0xA5, 0x5A})
+		w.pending = append(w.pending,
+			signal.Edge{At: at - 500*us, Line: w.lineOfSerial}, signal.Edge{At: at - 200*us, Line: w.lineOfSerial, Level: true})
 	}
 	understeer(w)
 	assert.InDelta(t, 0.44, w.mean()[rr], 0.003)

@@ -39,25 +39,35 @@ func TestRestartIsAPowerCycle(t *testing.T) {
 			w.out = out
 			w.take()
 
-			w.throttle, w.steer, w.gain, w.yawLost = 0, 0, 0, true
+			w.throttle = 0
 			begun := len(w.pulses[fl])
-			w.run(100 * ms)
-			for _, p := range w.pulses[fl][begun+1:] {
-				assert.Zero(t, p.share(), "everything seen before is forgotten")
+			w.run(50 * ms)
+			for _, p := range w.pulses[fl][begun:] {
+				assert.Zero(t, p.share(), "the throttle seen before is forgotten")
 			}
 		})
 	}
 }
 
-func TestRestartKeepsTheLevelsOfPins(t *testing.T) {
-	w := builtIn(t, nil)
-	understeer(w)
-	for range 40 {
-		require.NoError(t, w.board.Restart(w.now))
-		w.run(37 * ms)
-		w.run(63 * ms)
-		require.InDelta(t, 0.44, w.last()[rr], 0.004)
-		w.step(123 * us)
+// TestRestartForgetsEveryInput takes one input away at the restart, before
+// its failsafe can act: the motors stay at idle all the same.
+func TestRestartForgetsEveryInput(t *testing.T) {
+	for _, x := range troubles[:7] {
+		t.Run(x.name, func(t *testing.T) {
+			w := builtIn(t, nil)
+			for range 8 { // phases of the timers
+				understeer(w)
+				x.begin(w)
+				require.NoError(t, w.board.Restart(w.now))
+				w.step(0)
+				begun := len(w.pulses[rr])
+				w.run(50 * ms)
+				for _, p := range w.pulses[rr][begun:] {
+					require.Zero(t, p.share())
+				}
+				x.end(w)
+			}
+		})
 	}
 }
 

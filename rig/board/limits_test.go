@@ -125,3 +125,13 @@ func TestOversteeringCar(t *testing.T) {
 	w.run(400 * ms)
 	assertShift(t, [4]float64{0.36, 0.4, 0.4, 0.44}, w.mean(), 0.003)
 }
+
+// TestStoppedWheelsAreSeenAtOnce: a wheel without edges is as slow as one count
+// in the time since the last, well before it counts as lost.
+func TestStoppedWheelsAreSeenAtOnce(t *testing.T) {
+	w := builtIn(t, nil)
+	oversteer(w)
+	w.straight(0)
+	w.run(20 * ms)
+	assertShift(t, [4]float64{0.4, 0.4, 0.4, 0.4}, w.last(), 0.001)
+}

@@ -62,7 +62,7 @@ type Settings struct {
 	YawTimeout      signal.Time
 	YawFrozen       signal.Time // frames go on this long with the same bits
 	YawJump         float64     // rad/s between two frames; more has to be confirmed
-	YawAgree        float64     // rad/s within which the next frame confirms it
+	YawAgree        float64     // rad/s within which the next frame confirms it; at most YawJump
 	EncoderTimeout  signal.Time // a wheel without edges this long, the others above EncoderOthers
 	EncoderOthers   float64     // m/s, mean of the other three
 	Recovers        Recovery
@@ -227,7 +227,7 @@ func (s *Settings) check() error {
 		{"Cap", s.Cap, s.Floor, 1},
 		{"Floor", s.Floor, 0, 1},
 		{"YawJump", s.YawJump, 0, 1000},
-		{"YawAgree", s.YawAgree, 0, 1000},
+		{"YawAgree", s.YawAgree, 0, s.YawJump},
 	} {
 		if !(c.value >= c.from && c.value <= c.to) {
 			return fmt.Errorf("board settings: %s is %v; it has to lie from %v to %v (SI units)", c.name, c.value, c.from, c.to)

@@ -6,7 +6,7 @@ import "hilrig/rig/signal"
 // are in 1/16 deg/s.
 type yawSensor struct {
 	jump     int32 // a larger change needs the next frame to confirm it
-	agree    int32 // within this the next frame confirms it
+	agree    int32 // within this the next frame confirms it; at most jump
 	believes bool  // seeded fault: jumps are believed at once
 
 	value   int32       // believed
@@ -14,7 +14,6 @@ type yawSensor struct {
 	seen    bool
 	raw     int32       // of the last good frame
 	changed signal.Time // when raw last changed
-	doubted bool        // the last frame jumped
 }
 
 // take takes the yaw rate of a good frame, complete at the given time.
@@ -25,13 +24,8 @@ func (y *yawSensor) take(v int16, at signal.Time) {
 		y.changed = at
 	}
 	y.raw, y.at = raw, at
-	switch {
-	case !y.seen, y.believes, distance(raw, y.value) <= y.jump:
-		y.value, y.doubted = raw, false
-	case y.doubted && distance(raw, last) <= y.agree:
-		y.value, y.doubted = raw, false
-	default:
-		y.doubted = true
+	if !y.seen || y.believes || distance(raw, y.value) <= y.jump || distance(raw, last) <= y.agree {
+		y.value = raw
 	}
 	y.seen = true
 }

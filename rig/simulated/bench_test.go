@@ -287,3 +287,13 @@ func TestNewRefusesWhatDoesNotHangTogether(t *testing.T) {
 		})
 	}
 }
+
+func TestRestartCutsTheBoardsOutputsAtOnce(t *testing.T) {
+	b := open(t, newEcho(), simulated.Settings{})
+	require.NoError(t, b.Drive(pulse(1000, ms/2), ms))
+	require.NoError(t, b.Wait(10*us))
+	require.NoError(t, b.Restart())
+	got, err := b.Captured(nil)
+	require.NoError(t, err)
+	assert.Equal(t, []signal.Edge{{At: 1700, Line: lineOut, Level: true}, {At: 10 * us, Line: lineOut}}, got)
+}
