@@ -56,9 +56,16 @@ type Rig struct {
 	motor   [4]decoder
 	motorOf []int8 // by line: the motor that it carries, or -1
 
-	next    signal.Time // start of the tick that is computed next
-	command [4]float64  // newest complete motor commands
-	values  [trace.Channels]float64
+	next    signal.Time             // start of the tick that is computed next
+	command [4]float64              // newest complete motor commands
+	values  [trace.Channels]float64 // as played
+	wires   [trace.Channels]float64 // as the wires carry them, under faults
+	noise   portable.Noise          // of noisy wires
+	faults  []fault
+	broken  []brokenLine // by line
+	lines   bool         // the program in play breaks single lines
+	mended  []signal.Edge
+	moves   []stimulus.GridMove // still to come
 
 	spare   trace.Trace // where programs go that nobody reads
 	streams [][]signal.Edge
@@ -88,6 +95,7 @@ func New(bench Bench, s Settings) (*Rig, error) {
 		car:   s.Car,
 		model: model,
 		draw:  portable.NewNoise(s.Seed, "phases"),
+		noise: portable.NewNoise(s.Seed, "noisy wires"),
 		hub:   newHub(s.Car),
 	}
 	if err := r.wire(s); err != nil {
@@ -109,6 +117,7 @@ func (r *Rig) wire(s Settings) error {
 		}
 		return l
 	}
+	r.broken = make([]brokenLine, len(layout.Lines))
 	r.motorOf = make([]int8, len(layout.Lines))
 	for i := range r.motorOf {
 		r.motorOf[i] = -1
@@ -156,7 +165,7 @@ func (r *Rig) wireReceiver(w Wiring, line func(string) signal.Line) error {
 		if err != nil {
 			return fmt.Errorf("receiver channel %s: %w", p.name, err)
 		}
-		r.pulse[i] = &receiver{encoder: e, channel: p.channel, sent: p.sent}
+		r.pulse[i] = &receiver{encoder: e, frame: p.pulse.Frame, channel: p.channel, sent: p.sent}
 	}
 	return nil
 }
@@ -190,9 +199,15 @@ func (r *Rig) Restart() error {
 }
 
 // Rest plays v, held, for at least length and a drawn part of spread more, and
-// keeps nothing of it. It moves the phase between the rig's ticks and the
-// board's and sensors' periods.
+// keeps nothing of it. Every sensor's and receiver channel's frame grid moves by
+// a drawn part of a frame, so that what follows meets the board at any phase.
 func (r *Rig) Rest(ctx context.Context, v stimulus.Values, length, spread signal.Time) error {
+	for _, p := range r.pulse {
+		p.encoder.Delay(r.phase(p.frame))
+	}
+	for i := range r.message {
+		r.message[i].encoder.Delay(r.phase(r.message[i].period))
+	}
 	p := stimulus.Held(v, length+r.phase(spread+1))
 	return r.Play(ctx, p, nil)
 }
@@ -206,6 +221,10 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 	if tr == nil {
 		tr = &r.spare
 	}
+	if err := r.prepare(p); err != nil {
+		return err
+	}
+	r.moves = p.Moves
 	ticks := int((p.Length + r.tick - 1) / r.tick)
 	start := r.next
 	tr.Reset(start, r.tick, ticks)
@@ -232,6 +251,8 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 			r.hold(p, at)
 		}
 		r.log(tr)
+		r.spoil(at)
+		r.move(at)
 		if err := r.put(tr); err != nil {
 			return err
 		}
@@ -277,6 +298,19 @@ func (r *Rig) take(tr *trace.Trace) error {
 	return nil
 }
 
+// move moves the frame grids where the program says so.
+func (r *Rig) move(at signal.Time) {
+	for len(r.moves) > 0 && r.moves[0].At <= at {
+		for _, p := range r.pulse {
+			p.encoder.Delay(r.moves[0].By)
+		}
+		for i := range r.message {
+			r.message[i].encoder.Delay(r.moves[0].By)
+		}
+		r.moves = r.moves[1:]
+	}
+}
+
 // log appends the tick's values to the trace.
 func (r *Rig) log(tr *trace.Trace) {
 	for m, c := range r.command {
@@ -292,18 +326,18 @@ func (r *Rig) put(tr *trace.Trace) error {
 	from, to := r.next, r.next+r.tick
 	r.streams = r.streams[:0]
 	for i, e := range r.encoder {
-		r.hub.edges[i] = e.Append(r.hub.edges[i][:0], from, to, r.values[int(trace.WheelFrontLeft)+i])
+		r.hub.edges[i] = e.Append(r.hub.edges[i][:0], from, to, r.wires[int(trace.WheelFrontLeft)+i])
 		r.streams = append(r.streams, r.hub.edges[i])
 	}
 	for _, p := range r.pulse {
-		r.streams = append(r.streams, p.append(from, to, &r.values, tr))
+		r.streams = append(r.streams, p.append(from, to, &r.wires, tr))
 	}
 	r.edges = signal.Merge(r.edges[:0], r.streams)
-	if err := r.bench.Drive(r.edges, to); err != nil {
+	if err := r.bench.Drive(r.breakLines(r.edges, from), to); err != nil {
 		return err
 	}
 	for i := range r.message {
-		if err := r.message[i].send(r.bench, to, &r.values, tr); err != nil {
+		if err := r.message[i].send(r.bench, to, &r.wires, tr); err != nil {
 			return err
 		}
 	}

@@ -14,7 +14,9 @@ type receiver struct {
 	encoder *wire.PulseEncoder
 	channel trace.Channel
 	sent    trace.SentTo
+	frame   signal.Time // period
 	rise    signal.Time
+	spike   *int // how many pulses are still to carry a spike
 	edges   []signal.Edge
 }
 
@@ -25,6 +27,9 @@ func (p *receiver) append(from, to signal.Time, values *[trace.Channels]float64,
 	for _, e := range p.edges {
 		if e.Level {
 			p.rise = e.At
+			if p.spike != nil {
+				*p.spike--
+			}
 			continue
 		}
 		tr.Sent[p.sent] = append(tr.Sent[p.sent], trace.Sent{
@@ -36,16 +41,22 @@ func (p *receiver) append(from, to signal.Time, values *[trace.Channels]float64,
 
 // message plays one message of one serial sensor.
 type message struct {
+	name     string // of the port
+	period   signal.Time
 	encoder  *wire.FrameEncoder
 	port     signal.Port
 	channels []trace.Channel
 	values   []float64
 	data     []byte
 	yaw      bool // its first value is the yaw rate
+	lost     bool // nothing is sent
+	every    int  // every so many-th frame has a wrong checksum; 0: none
+	count    int  // frames sent
+	spike    *int // how many frames are still to carry a spike
 }
 
 func newMessage(f wire.Frame, layout signal.Layout, seed uint64, phase signal.Time) (message, error) {
-	var m message
+	m := message{name: f.Port, period: f.Period}
 	found := false
 	for i, p := range layout.Ports {
 		if p.Name == f.Port {
@@ -75,8 +86,17 @@ func newMessage(f wire.Frame, layout signal.Layout, seed uint64, phase signal.Ti
 
 // send sends the frames that begin before to.
 func (m *message) send(b Bench, to signal.Time, values *[trace.Channels]float64, tr *trace.Trace) error {
+	if m.lost {
+		m.encoder.Skip(to)
+	}
 	for m.encoder.Next() < to {
 		at := m.encoder.Next()
+		if m.spike != nil {
+			*m.spike--
+		}
+		m.count++
+		bad := m.every > 0 && m.count%m.every == 0
+		m.encoder.SetWrongChecksum(bad)
 		for i, c := range m.channels {
 			m.values[i] = values[c]
 		}
@@ -86,7 +106,7 @@ func (m *message) send(b Bench, to signal.Time, values *[trace.Channels]float64,
 			return err
 		}
 		if m.yaw {
-			tr.Sent[trace.SentYawRate] = append(tr.Sent[trace.SentYawRate], trace.Sent{Start: at, End: end, Value: m.encoder.Sent()})
+			tr.Sent[trace.SentYawRate] = append(tr.Sent[trace.SentYawRate], trace.Sent{Start: at, End: end, Value: m.encoder.Sent(), Bad: bad})
 		}
 	}
 	return nil

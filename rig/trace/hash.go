@@ -25,6 +25,7 @@ func (t *Trace) Hash(w io.Writer) {
 			h.int(int64(s[i].Start))
 			h.int(int64(s[i].End))
 			h.float(s[i].Value)
+			h.bool(s[i].Bad)
 		}
 	}
 	for i := range t.Motor {
@@ -59,6 +60,14 @@ func (h *hasher) int(v int64) {
 	}
 	binary.LittleEndian.PutUint64(h.buf[h.n:], uint64(v))
 	h.n += 8
+}
+
+func (h *hasher) bool(v bool) {
+	if v {
+		h.int(1)
+	} else {
+		h.int(0)
+	}
 }
 
 func (h *hasher) float(v float64) { h.int(int64(math.Float64bits(v))) }

@@ -114,6 +114,7 @@ type Sent struct {
 	Start signal.Time
 	End   signal.Time // a pulse's falling edge, the end of a frame's last stop bit: the value takes effect here
 	Value float64     // as encoded on the wire: after noise, quantisation and clipping, SI unit of its channel
+	Bad   bool        // its checksum was made wrong on purpose
 }
 
 // SentTo names the lists of what was sent.

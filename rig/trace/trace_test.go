@@ -65,7 +65,7 @@ func TestHashSeesEveryPart(t *testing.T) {
 		for c := range tr.Column {
 			tr.Column[c] = append(tr.Column[c], 1)
 		}
-		tr.Sent[SentYawRate] = append(tr.Sent[SentYawRate], Sent{1, 2, 3})
+		tr.Sent[SentYawRate] = append(tr.Sent[SentYawRate], Sent{1, 2, 3, false})
 		tr.Motor[1].Frames = append(tr.Motor[1].Frames, Frame{1, 2, 3, 4})
 		tr.Motor[1].Events = append(tr.Motor[1].Events, Event{1, Lost})
 		change(&tr)
@@ -81,6 +81,7 @@ func TestHashSeesEveryPart(t *testing.T) {
 		"column":  func(t *Trace) { t.Column[PositionY][0] = 1.0000000000000002 },
 		"rows":    func(t *Trace) { t.Column[Speed] = append(t.Column[Speed], 0) },
 		"sent":    func(t *Trace) { t.Sent[SentYawRate][0].End++ },
+		"bad":     func(t *Trace) { t.Sent[SentYawRate][0].Bad = true },
 		"list":    func(t *Trace) { t.Sent[SentGain], t.Sent[SentYawRate] = t.Sent[SentYawRate], nil },
 		"frame":   func(t *Trace) { t.Motor[1].Frames[0].Doubt = 5 },
 		"event":   func(t *Trace) { t.Motor[1].Events[0].Kind = Corrupt },

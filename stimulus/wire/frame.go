@@ -23,6 +23,9 @@ type FrameEncoder struct {
 	checks   []part
 	size     int
 	sent     float64
+	stuck    bool
+	wrong    bool
+	last     []uint64 // what each Integer field held in the last frame
 	fixed    []byte // one frame's constants, 0 elsewhere
 }
 
@@ -35,8 +38,23 @@ func NewFrames(cfg Frame, noise Normal, offset signal.Time) (*FrameEncoder, erro
 	if err := e.layOut(cfg, offset); err != nil {
 		return nil, err
 	}
+	e.last = make([]uint64, len(e.channels))
 	return e, nil
 }
+
+// SetStuck says whether the sensor is frozen: frames and their sequence go on,
+// the Integer fields keep what they held in the last frame, to the bit.
+func (e *FrameEncoder) SetStuck(stuck bool) { e.stuck = stuck }
+
+// SetWrongChecksum says whether every check of the frames is wrong. A frame
+// without a check is not changed; Checked tells.
+func (e *FrameEncoder) SetWrongChecksum(wrong bool) { e.wrong = wrong }
+
+// Checked says whether the frame carries a check.
+func (e *FrameEncoder) Checked() bool { return len(e.checks) > 0 }
+
+// Delay moves the grid later by d from the next frame on. d is not negative.
+func (e *FrameEncoder) Delay(d signal.Time) { e.next += d }
 
 // Channels returns the names of the channels that the frame carries, one for each
 // Integer field, in order: the values that Build wants. The slice is the encoder's own.
@@ -80,15 +98,22 @@ func (e *FrameEncoder) Build(dst []byte, values []float64) []byte {
 			value = values[channel]
 		}
 		raw, sent := p.quantise(value + float64(p.noise*e.noise.Norm()))
-		p.put(frame, raw)
-		if channel == 0 {
+		if e.stuck && e.count > 0 {
+			raw = e.last[channel]
+		} else if channel == 0 {
 			e.sent = sent
 		}
+		e.last[channel] = raw
+		p.put(frame, raw)
 		channel++
 	}
 	for i := range e.checks {
 		p := &e.checks[i]
-		p.put(frame, p.sum(frame[p.from:p.to]))
+		sum := p.sum(frame[p.from:p.to])
+		if e.wrong {
+			sum ^= 0x5A
+		}
+		p.put(frame, sum)
 	}
 	e.count++
 	e.next += e.period

@@ -78,6 +78,15 @@ func NewPulses(cfg Pulse, line signal.Line, offset signal.Time) (*PulseEncoder, 
 // pulses, until the loss ends. A pulse that has begun is finished.
 func (e *PulseEncoder) SetLost(lost bool) { e.lost = lost }
 
+// Delay moves the grid later by d from the next frame on. d is not negative.
+func (e *PulseEncoder) Delay(d signal.Time) { e.next += d }
+
+// Mirrored returns the value whose pulse is as far above the middle of the range
+// as that of value is below it, as a servo set to run the other way has it.
+func (e *PulseEncoder) Mirrored(value float64) float64 {
+	return e.cfg.LowValue + (e.cfg.HighValue - value)
+}
+
 // Width returns the width that stands for value, rounded to the nanosecond and
 // clipped to Least..Most. NaN gives Least.
 func (e *PulseEncoder) Width(value float64) signal.Time {

@@ -103,6 +103,20 @@ func (e *QuadratureEncoder) SetPhase(share float64) {
 // quarter lines since the beginning, positive forward.
 func (e *QuadratureEncoder) Count() int64 { return e.shown }
 
+// Level returns the level of one of the encoder's lines at the end of the last
+// span; false for a line that is not the encoder's.
+func (e *QuadratureEncoder) Level(line signal.Line) bool {
+	switch count := e.shown & 3; {
+	case line == e.a:
+		return count == 1 || count == 2
+	case line == e.b:
+		return count >= 2
+	case e.hasIndex && line == e.index:
+		return e.level
+	}
+	return false
+}
+
 // rate returns omega in phase units per nanosecond, rounded, at most MaxEdgeRate.
 func (e *QuadratureEncoder) rate(omega float64) int64 {
 	r := math.Round(omega * e.unitsPerRad)

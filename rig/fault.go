@@ -1,0 +1,313 @@
+package rig
+
+import (
+	"fmt"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// wireKind says what sort of wire a fault is on.
+type wireKind uint8
+
+const (
+	receiverWire wireKind = iota // index into Rig.pulse
+	encoderWire                  // index into Rig.encoder
+	encoderLine                  // one line of an encoder; index is the signal.Line
+	serialWire                   // index into Rig.message
+)
+
+// wireRef is one wire that a fault can be on.
+type wireRef struct {
+	kind  wireKind
+	index int
+}
+
+// fault is one fault of the program in play, its wire found.
+type fault struct {
+	stimulus.Fault
+	wire, with wireRef
+	held       float64   // Stuck: the value that it froze at
+	began      bool      // it was active in an earlier tick
+	left       int       // Spike: frames still to carry it
+	past       []float64 // Delayed: the last values, a ring by ticks
+	at         int       // Delayed: where the oldest value stands
+}
+
+// wireNamed finds a wire by its name.
+func (r *Rig) wireNamed(name string) (wireRef, error) {
+	for i, p := range r.pulse {
+		if p.channel.String() == name {
+			return wireRef{receiverWire, i}, nil
+		}
+	}
+	for i, w := range plant.Wheels {
+		if w.String() == name {
+			return wireRef{encoderWire, i}, nil
+		}
+	}
+	for i := range r.message {
+		if r.message[i].name == name {
+			return wireRef{serialWire, i}, nil
+		}
+	}
+	for i, l := range r.bench.Layout().Lines {
+		if l.Name == name && l.Direction == signal.Drive {
+			return wireRef{encoderLine, i}, nil
+		}
+	}
+	return wireRef{}, fmt.Errorf("no wire %q for a fault to be on; use steer, throttle, gain, a wheel, or a serial port of the bench", name)
+}
+
+// prepare finds the wires of a program's faults.
+func (r *Rig) prepare(p *stimulus.Program) error {
+	r.faults = r.faults[:0]
+	r.lines = r.unmended()
+	for _, f := range p.Faults {
+		w, err := r.wireNamed(f.Wire)
+		if err != nil {
+			return err
+		}
+		one := fault{Fault: f, wire: w, left: max(1, f.Frames)}
+		switch f.Kind {
+		case stimulus.Swapped:
+			if one.with, err = r.wireNamed(f.With); err != nil {
+				return err
+			}
+			if one.with.kind != w.kind || w.kind == serialWire || w.kind == encoderLine {
+				return fmt.Errorf("wires %q and %q cannot be swapped; swap two receiver channels or two encoders", f.Wire, f.With)
+			}
+		case stimulus.Delayed:
+			one.past = make([]float64, max(1, int(signal.FromSeconds(f.By)/r.tick)))
+		case stimulus.WrongChecksum:
+			if w.kind != serialWire || !r.message[w.index].encoder.Checked() {
+				return fmt.Errorf("wire %q carries no checksum that could be wrong; use a serial port whose frame has one", f.Wire)
+			}
+		}
+		if w.kind == encoderLine && f.Kind != stimulus.Lost && f.Kind != stimulus.Stuck {
+			return fmt.Errorf("line %q can be lost or stuck, not %s; name the wheel for that", f.Wire, f.Kind)
+		}
+		if w.kind == encoderLine {
+			r.watchLines()
+		}
+		r.faults = append(r.faults, one)
+	}
+	return nil
+}
+
+// channelOf returns the channel whose value a wire carries.
+func (r *Rig) channelOf(w wireRef) trace.Channel {
+	switch w.kind {
+	case receiverWire:
+		return r.pulse[w.index].channel
+	case serialWire:
+		if m := &r.message[w.index]; len(m.channels) > 0 {
+			return m.channels[0]
+		}
+		return trace.YawRate
+	}
+	return trace.WheelFrontLeft + trace.Channel(w.index)
+}
+
+// spoil turns the tick's values into what the wires carry under the program's
+// faults, at time at of the program.
+func (r *Rig) spoil(at signal.Time) {
+	r.wires = r.values
+	r.mute()
+	for i := range r.faults {
+		f := &r.faults[i]
+		if f.wire.kind == encoderLine {
+			r.spoilLine(f, at)
+			continue
+		}
+		c := r.channelOf(f.wire)
+		if f.Kind == stimulus.Delayed { // it has to know the past when it begins
+			late := f.past[f.at]
+			f.past[f.at] = r.values[c]
+			f.at = (f.at + 1) % len(f.past)
+			if f.active(at) && at >= signal.FromSeconds(f.By) {
+				r.wires[c] = late
+			}
+			continue
+		}
+		if !f.active(at) {
+			continue
+		}
+		r.apply(f, c)
+		f.began = true
+	}
+}
+
+func (f *fault) active(at signal.Time) bool { return at >= f.From && at < f.To }
+
+// mute ends what lasts from tick to tick, for the faults to set anew.
+func (r *Rig) mute() {
+	for _, p := range r.pulse {
+		p.encoder.SetLost(false)
+		p.spike = nil
+	}
+	for i := range r.message {
+		m := &r.message[i]
+		m.lost, m.every, m.spike = false, 0, nil
+		m.encoder.SetStuck(false)
+	}
+}
+
+// apply lets an active fault work on what its wire carries.
+func (r *Rig) apply(f *fault, c trace.Channel) {
+	switch f.Kind {
+	case stimulus.Lost:
+		r.lose(f.wire, c)
+	case stimulus.Stuck:
+		r.freeze(f, c)
+	case stimulus.Noisy:
+		r.wires[c] += float64(f.By * r.noise.Norm())
+	case stimulus.Spike:
+		r.spike(f, c)
+	case stimulus.WrongChecksum:
+		r.message[f.wire.index].every = max(1, f.Every)
+	case stimulus.Reversed:
+		if f.wire.kind == receiverWire {
+			r.wires[c] = r.pulse[f.wire.index].encoder.Mirrored(r.wires[c])
+		} else {
+			r.wires[c] = -r.wires[c]
+		}
+	case stimulus.Swapped:
+		r.swap(f, c)
+	}
+}
+
+func (r *Rig) lose(w wireRef, c trace.Channel) {
+	switch w.kind {
+	case receiverWire:
+		r.pulse[w.index].encoder.SetLost(true)
+	case serialWire:
+		r.message[w.index].lost = true
+	default:
+		r.wires[c] = 0
+	}
+}
+
+func (r *Rig) freeze(f *fault, c trace.Channel) {
+	switch f.wire.kind {
+	case receiverWire:
+		if !f.began {
+			f.held = r.wires[c]
+		}
+		r.wires[c] = f.held
+	case serialWire:
+		r.message[f.wire.index].encoder.SetStuck(true)
+	default:
+		r.wires[c] = 0
+	}
+}
+
+// spike adds By as long as frames are left that shall carry it; whoever sends a
+// frame counts.
+func (r *Rig) spike(f *fault, c trace.Channel) {
+	if f.left <= 0 {
+		return
+	}
+	r.wires[c] += f.By
+	switch f.wire.kind {
+	case receiverWire:
+		r.pulse[f.wire.index].spike = &f.left
+	case serialWire:
+		r.message[f.wire.index].spike = &f.left
+	default:
+		f.left--
+	}
+}
+
+func (r *Rig) swap(f *fault, c trace.Channel) {
+	other := r.channelOf(f.with)
+	if f.wire.kind == receiverWire { // the wires carry widths
+		a, b := r.pulse[f.wire.index].encoder, r.pulse[f.with.index].encoder
+		wide, narrow := a.Width(r.wires[c]), b.Width(r.wires[other])
+		r.wires[c], r.wires[other] = a.ValueOf(narrow), b.ValueOf(wide)
+		return
+	}
+	r.wires[c], r.wires[other] = r.wires[other], r.wires[c]
+}
+
+// spoilLine keeps a broken line where it is, and lets it catch up when the fault
+// is over.
+func (r *Rig) spoilLine(f *fault, at signal.Time) {
+	r.broken[f.wire.index].stays = f.active(at)
+}
+
+// watchLines begins to keep the levels of the encoders' lines.
+func (r *Rig) watchLines() {
+	if r.lines {
+		return
+	}
+	r.lines = true
+	for i := range r.broken {
+		var level bool
+		for _, e := range r.encoder {
+			level = level || e.Level(signal.Line(i))
+		}
+		r.broken[i] = brokenLine{level: level, truth: level}
+	}
+}
+
+// unmended says whether a line has still to catch up from the last program.
+func (r *Rig) unmended() bool {
+	if !r.lines {
+		return false
+	}
+	any := false
+	for i := range r.broken {
+		r.broken[i].stays = false
+		any = any || r.broken[i].level != r.broken[i].truth
+	}
+	return any
+}
+
+// brokenLine is the state of a driven line that a fault can break.
+type brokenLine struct {
+	stays bool // its level does not follow
+	level bool // on the wire
+	truth bool // as it would be
+}
+
+// breakLines drops the edges of broken lines and lets whole ones catch up at
+// from. What it returns is the rig's own until its next call.
+func (r *Rig) breakLines(edges []signal.Edge, from signal.Time) []signal.Edge {
+	if !r.lines {
+		return edges
+	}
+	r.mended = r.mended[:0]
+	for i := range r.broken {
+		// A line whose own edge comes in this very nanosecond would have two.
+		if l := &r.broken[i]; !l.stays && l.level != l.truth && !first(edges, signal.Line(i), from) {
+			l.level = l.truth
+			r.mended = append(r.mended, signal.Edge{At: from, Line: signal.Line(i), Level: l.truth})
+		}
+	}
+	for _, e := range edges {
+		l := &r.broken[e.Line]
+		l.truth = e.Level
+		if l.stays || l.level == e.Level {
+			continue
+		}
+		l.level = e.Level
+		r.mended = append(r.mended, e)
+	}
+	return r.mended
+}
+
+// first says whether edges begin with one of line at time at.
+func first(edges []signal.Edge, line signal.Line, at signal.Time) bool {
+	for _, e := range edges {
+		if e.At != at {
+			return false
+		}
+		if e.Line == line {
+			return true
+		}
+	}
+	return false
+}
