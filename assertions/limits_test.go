@@ -155,6 +155,14 @@ func TestAtTheLimit(t *testing.T) {
 			"at the limit: outside_rear as its partner is limited: pass", "at the limit: inside_front stands at its limit: pass",
 		}, verdicts(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
 	})
+	t.Run("only the partner is doubled", func(t *testing.T) {
+		p := policy()
+		p.AtTheLimit = assertions.LimitMovePartner
+		e := bench{board: equal, policy: p}.play(throttle(0.88, onDemand(1), held(1, 0.5))...)
+		r := byName(t, assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e), "at the limit: outside_rear stands at its limit")
+		assert.Equal(t, assertions.Fail, r.Verdict)
+		assert.Contains(t, r.Why, "the declared shift of 6 % would take it past")
+	})
 	t.Run("a raised motor without partner", func(t *testing.T) {
 		p := policy()
 		p.Understeer.Lower = nil
