@@ -3,6 +3,7 @@ package record
 import (
 	"bytes"
 	"fmt"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -169,7 +170,7 @@ func TestWhatIsWrongIsNoted(t *testing.T) {
 		{"below the plan", `{"index":-1}` + "\n" + first, "", "", "line 1 of cases.jsonl is of case -1 in suite 0, which is not in the plan"},
 		{"beyond the suites", `{"suite":2}` + "\n" + first, "", "", "line 1 of cases.jsonl is of case 0 in suite 2, which is not in the plan"},
 		{"before the suites", `{"suite":-1}` + "\n" + first, "", "", "line 1 of cases.jsonl is of case 0 in suite -1, which is not in the plan"},
-		{"another case", `{"index":1,"case":{"name":"else"}}` + "\n" + first, "", "", "line 1 of cases.jsonl is not of case 1 in suite 0 as planned"},
+		{"another case", `{"index":1,"case":{"name":"else","variant":"turn right"}}` + "\n" + first, "", "", "line 1 of cases.jsonl is not of case 1 in suite 0 as planned"},
 		{"host", first, "{", "", "host.json cannot be read"},
 		{"result", first, "", "{}", "result.json is not what its digest says; the result is rebuilt from cases.jsonl"},
 	} {
@@ -294,6 +295,35 @@ func TestHome(t *testing.T) {
 			assert.Equal(t, test.want, got)
 		})
 	}
+}
+
+func TestRecordsOfOneSecondAreCounted(t *testing.T) {
+	home := t.TempDir()
+	require.NoError(t, os.Mkdir(filepath.Join(home, "no record"), 0o700))
+	var want []string
+	for _, name := range []string{"2026-03-01-190405", "2026-03-01-190405-02", "2026-03-01-190405-03"} {
+		w, err := Create(home, sample(), Host{}, began)
+		require.NoError(t, err)
+		require.NoError(t, w.Close())
+		assert.Equal(t, name, filepath.Base(w.Folder()))
+		want = append(want, w.Folder())
+	}
+	got, err := List(home)
+	require.NoError(t, err)
+	assert.Equal(t, want, got)
+}
+
+func TestCaseIsKeptWithWhatIsNoNumberLeftOut(t *testing.T) {
+	r := sample()
+	w := written(t, r, nil)
+	c := *r.places()[0]
+	c.Checks = []Check{{Name: "open", Verdict: Pass, Estimate: new(0.1 + 0.2), High: new(math.Inf(1))}}
+	require.NoError(t, w.Case(0, 0, c))
+	require.NoError(t, w.Close())
+	got, err := Read(w.Folder())
+	require.NoError(t, err)
+	assert.Equal(t, []Check{{Name: "open", Verdict: Pass, Estimate: new(0.3)}}, got.Result.places()[0].Checks)
+	assert.NotNil(t, c.Checks[0].High, "the caller's case is left as it was")
 }
 
 func TestListOfNoHome(t *testing.T) {

@@ -186,9 +186,6 @@ func encode(v any) ([]byte, error) {
 // intact reports whether data, a result.json, is what its digest says. It
 // reads the bytes, not the types: a key that a later version added counts too.
 func intact(data []byte, digest string) bool {
-	if len(digest) != hex.EncodedLen(sha256.Size) || bytes.Count(data, []byte(digest)) != 1 {
-		return false
-	}
 	var b bytes.Buffer
 	if err := json.Compact(&b, bytes.Replace(data, []byte(digest), nil, 1)); err != nil {
 		return false

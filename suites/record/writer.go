@@ -55,7 +55,7 @@ func Create(home string, plan *Result, host Host, began time.Time) (*Writer, err
 	if err := w.writeHost(host); err != nil {
 		return nil, err
 	}
-	w.cases, err = os.OpenFile(filepath.Join(folder, casesName), os.O_CREATE|os.O_EXCL|os.O_WRONLY|os.O_APPEND, 0o600)
+	w.cases, err = os.OpenFile(filepath.Join(folder, casesName), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if err != nil {
 		return nil, fmt.Errorf("record: %w", err)
 	}
