@@ -26,7 +26,7 @@ type FrameEncoder struct {
 	stuck    bool
 	wrong    bool
 	last     []uint64 // what each Integer field held in the last frame
-	fixed    []byte // one frame's constants, 0 elsewhere
+	fixed    []byte   // one frame's constants, 0 elsewhere
 }
 
 // NewFrames returns the encoder that cfg declares, with frames that begin at offset,

@@ -113,6 +113,16 @@ func TestPulseSpanEndsAtAnEdge(t *testing.T) {
 	assert.Equal(t, []signal.Edge{{At: 20_000_000, Line: 7, Level: true}}, edges)
 }
 
+func TestPulseNeverRisesWhereItFalls(t *testing.T) {
+	e := pulses(t, steering(), 0)
+	edges := e.Append(nil, 0, signal.Millisecond, 0)
+	edges = e.Append(edges, 80*signal.Millisecond, 101*signal.Millisecond, 0) // a gap over the fall
+	assert.Equal(t, []signal.Edge{
+		{At: 0, Line: 7, Level: true}, {At: 80_000_000, Line: 7},
+		{At: 100_000_000, Line: 7, Level: true},
+	}, edges)
+}
+
 func TestPulseCutsAreSeamless(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		offset := signal.Time(rapid.Int64Range(0, 40_000_000).Draw(t, "offset"))
