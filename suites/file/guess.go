@@ -10,7 +10,7 @@ func (c *Car) fill(v *values) {
 	p := &c.Car
 	base, track := v.number("wheelbase"), (p.FrontTrack+p.RearTrack)/2
 	front := c.guess(v, "weight_front", Share, 0.5, "centre of gravity midway between the axles")
-	p.RearAxle = base * front
+	p.RearAxle = float64(base * front)
 	p.FrontAxle = base - p.RearAxle
 	square := float64(base*base) + float64(track*track)
 	p.YawInertia = c.guess(v, "yaw_inertia", Inertia, p.Mass*square/12, "mass, wheelbase and track of a uniform box")

@@ -1,7 +1,7 @@
 package file_test
 
 import (
-	"strings"
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -92,16 +92,17 @@ func TestTurnRightIsTheMirrorImage(t *testing.T) {
 	s := suite(t, `
   - case: a
     each: {turn: [left, right]}
-    wheels: {front_left: 10 rad/s}
+    wheels: {front_left: 10 rad/s, rear_right: 5 rad/s}
     steps:
       - {step: one, steer: 8 deg, yaw_rate: 20 deg/s}
       - {step: two, steer: 8 deg, yaw_rate: -40 % of demand, turn: right}
       - {step: three, steer: 0 deg, yaw_rate: 0 deg/s}
+      - {step: four, speed: 0 m/s, steer: 8 deg}
     expect: [{mirrored: [one, two], within: 1 %}]
 `)
 	require.Len(t, s.Cases, 2)
 	left, right := s.Cases[0].Steps, s.Cases[1].Steps
-	require.Len(t, left, 4)
+	require.Len(t, left, 5)
 	for i := range left {
 		l, r := left[i].Values, right[i].Values
 		assert.Equal(t, -l.Steer, r.Steer)
@@ -109,23 +110,18 @@ func TestTurnRightIsTheMirrorImage(t *testing.T) {
 		assert.Equal(t, -l.Demand, r.Demand)
 		assert.Equal(t, l.Wheels[plant.FrontLeft], r.Wheels[plant.FrontRight])
 		assert.Equal(t, l.Wheels[plant.FrontRight], r.Wheels[plant.FrontLeft])
+		assert.Equal(t, l.Wheels[plant.RearLeft], r.Wheels[plant.RearRight])
+		assert.Equal(t, l.Wheels[plant.RearRight], r.Wheels[plant.RearLeft])
 		assert.Equal(t, l.Speed, r.Speed)
 	}
 	assert.Equal(t, 10.0, *left[1].Values.Wheels[plant.FrontLeft])
 	assert.InEpsilon(t, 8*deg, left[1].Values.Steer, 1e-12)
 	assert.InEpsilon(t, -8*deg, left[2].Values.Steer, 1e-12)
 	assert.Positive(t, left[2].Values.YawRate, "opposite lock in a right turn")
-	assert.False(t, strings.Contains(strings.Join(signs(right[3].Values), " "), "-"), "no negative zero")
-}
-
-func signs(v file.Values) []string {
-	var out []string
-	for _, x := range []float64{v.Steer, v.YawRate, v.Demand} {
-		if 1/x < 0 {
-			out = append(out, "-0")
-		}
+	for _, zero := range []float64{right[3].Values.Steer, right[3].Values.YawRate, right[3].Values.Demand, right[4].Values.Demand, right[4].Values.YawRate} {
+		assert.Zero(t, zero)
+		assert.False(t, math.Signbit(zero), "no negative zero")
 	}
-	return out
 }
 
 func TestBaselineFollowsTheFirstStepUnlessItSaysOtherwise(t *testing.T) {
@@ -199,6 +195,14 @@ func TestCarsAndBenchesThatAreWrongDoNotHideTheSuite(t *testing.T) {
 	data := "suite: s\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, hold: {steer: 8 deg, yaw_rate: 70 % of demand}, expect: [{policy: cap}]}\n"
 	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
 	assert.NoError(t, err)
+}
+
+func TestOneMistakeOfManyVariantsIsOneProblem(t *testing.T) {
+	car, bench := bramble(t)
+	data := "suite: s\ndefaults: {throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, each: {turn: [left, right], steer: [1 deg, 2 deg]}, hold: {}, expect: [{policy: cap}]}\n"
+	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
+	assert.Len(t, err, 1)
+	assert.ErrorContains(t, err, "s.yaml:4:5: the case has no speed; add speed: 4 m/s to it or to the defaults")
 }
 
 func TestYawRateNeedsAWire(t *testing.T) {
