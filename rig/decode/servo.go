@@ -77,8 +77,8 @@ func (d *ServoDecoder) Edge(e signal.Edge, out *trace.Output) {
 func (d *ServoDecoder) measure(fall signal.Edge, out *trace.Output) {
 	// The width lies between width-fall.Late and width+rise.Late.
 	width := float64(fall.At - d.rise.At)
-	centre := width + (float64(d.rise.Late)-float64(fall.Late))/2
-	doubt := (float64(d.rise.Late) + float64(fall.Late)) / 2
+	centre := width + float64((float64(d.rise.Late)-float64(fall.Late))/2)
+	doubt := float64((float64(d.rise.Late) + float64(fall.Late)) / 2)
 	least, most := float64(d.cfg.Least), float64(d.cfg.Most)
 	switch {
 	case centre+doubt < least:
