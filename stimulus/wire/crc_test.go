@@ -28,7 +28,7 @@ func TestCRC(t *testing.T) {
 		{"CRC-8/DARC, crc-catalog crate 0.1.0", wire.NewCRC8(0x39, 0, 0, true), 0x15},
 		{"CRC-16/IBM-3740 (CCITT-FALSE), donglora-protocol docs", wire.NewCRC16(0x1021, 0xFFFF, 0, false), 0x29B1},
 		{"CRC-16/XMODEM, crc-catalog crate 2.5.0", wire.NewCRC16(0x1021, 0, 0, false), 0x31C3},
-		{"CRC-16/RIELLO, crcxx crate", wire.NewCRC16(0x1021, 0xB2AA, 0, true), 0x63D0},
+		{"CRC-16 reflected, with an initial value that is not its own mirror image, crcxx crate", wire.NewCRC16(0x1021, 0xB2AA, 0, true), 0x63D0},
 		{"CRC-16/MODBUS, crc-catalog crate 2.5.0", wire.NewCRC16(0x8005, 0xFFFF, 0, true), 0x4B37},
 	} {
 		t.Run(row.source, func(t *testing.T) {
