@@ -68,14 +68,6 @@ func (n *node) head() *node {
 	return n
 }
 
-// written returns what stands in the file, for messages: short, on one line.
-func (n *node) written() string {
-	if n.form != scalar {
-		return formNames[n.form]
-	}
-	return brief(n.text)
-}
-
 // brief cuts text to what a message can hold.
 func brief(text string) string {
 	const most = 60

@@ -3,6 +3,7 @@ package file
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -96,13 +97,8 @@ func ParseQuantity(text string, q Quantity) (float64, error) {
 func (m *measure) unit(text string) (unit, bool) {
 	text = strings.Join(strings.Fields(strings.NewReplacer("·", " ", "*", " ").Replace(text)), " ")
 	for _, u := range m.units {
-		if text == u.name {
+		if text == u.name || slices.Contains(u.others, text) {
 			return u, true
-		}
-		for _, o := range u.others {
-			if text == o {
-				return u, true
-			}
 		}
 	}
 	return unit{}, false

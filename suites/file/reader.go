@@ -2,6 +2,7 @@ package file
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -134,7 +135,7 @@ func (r *reader) one(n *node, k *Key) value {
 	if k.Kind == Group {
 		want = table
 	}
-	if k.Kind == Group && n.form == scalar && contains(k.Words, n.text) {
+	if k.Kind == Group && n.form == scalar && slices.Contains(k.Words, n.text) {
 		v.word = n.text
 		return v
 	}
@@ -192,26 +193,17 @@ func (r *reader) readGroup(v *value, k *Key) {
 	for _, f := range k.Forms {
 		ways = append(ways, strings.Join(f.Has, " and "))
 		for _, name := range f.Table.names() {
-			if !contains(keys, name) {
+			if !slices.Contains(keys, name) {
 				keys = append(keys, name)
 			}
 		}
 	}
 	for i := range v.node.entries {
 		e := &v.node.entries[i]
-		if !contains(keys, e.name) {
+		if !slices.Contains(keys, e.name) {
 			r.problem(e.key, fmt.Sprintf("key %q is not known in %s", brief(e.name), k.Name), instead(e.name, keys))
 			return
 		}
 	}
 	r.problem(v.node, fmt.Sprintf("it is not clear what this entry of %s asks for", k.Name), "give one of "+or(ways))
-}
-
-func contains(words []string, w string) bool {
-	for _, x := range words {
-		if x == w {
-			return true
-		}
-	}
-	return false
 }

@@ -3,13 +3,14 @@ package file
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
 
 func (r *reader) readWord(v *value, k *Key) {
 	v.word = v.node.text
-	if !contains(k.Words, v.word) {
+	if !slices.Contains(k.Words, v.word) {
 		r.problem(v.node, fmt.Sprintf("%s %q is not known", k.Name, brief(v.word)), instead(v.word, k.Words))
 		v.bad = true
 	}
@@ -42,7 +43,7 @@ func (r *reader) readWhole(v *value, k *Key) {
 }
 
 func (r *reader) readMeasure(v *value, k *Key) {
-	if contains(k.Words, v.node.text) {
+	if slices.Contains(k.Words, v.node.text) {
 		v.word = v.node.text
 		return
 	}

@@ -54,7 +54,7 @@ func (v *values) flag(name string) bool {
 	return x != nil && x.flag
 }
 
-// table returns the table at a key, nil without one; its methods bear nil.
+// sub returns the table at a key, nil without one; its methods bear nil.
 func (v *values) sub(name string) *values {
 	if x := v.get(name); x != nil {
 		return x.table
