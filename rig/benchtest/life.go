@@ -43,11 +43,11 @@ func testSafeIdle(_ *testing.T, s *subject) {
 }
 
 func testSafeSend(t *testing.T, s *subject) {
-	_, err := s.Bench.Send(s.Port, s.Bench.Now()+10*ms, make([]byte, 100))
+	_, err := s.Bench.Send(s.Port, s.Bench.Now()+10*ms, make([]byte, 1000))
 	require.NoError(t, err)
 	s.wait(s.Bench.Now() + 10*ms + s.length(1)/3)
 	require.NoError(t, s.Bench.Safe())
-	at := s.Bench.Now() + 50*ms
+	at := s.Bench.Now() + s.length(1000)/2
 	end, err := s.Bench.Send(s.Port, at, []byte{1})
 	require.NoError(t, err)
 	assert.InDelta(t, int64(at+s.length(1)), int64(end), 2, "the bytes before were dropped")

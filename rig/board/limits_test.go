@@ -135,3 +135,18 @@ func TestStoppedWheelsAreSeenAtOnce(t *testing.T) {
 	w.run(20 * ms)
 	assertShift(t, [4]float64{0.4, 0.4, 0.4, 0.4}, w.last(), 0.001)
 }
+
+// TestSteerSlack: 2 us off the centre is no steer, so that the yaw rate says
+// which side is outside; 3 us is.
+func TestSteerSlack(t *testing.T) {
+	for _, c := range []struct {
+		width signal.Time
+		motor int
+	}{{1498 * us, fr}, {1497 * us, fl}, {1502 * us, fr}, {1503 * us, fr}} {
+		w := builtIn(t, nil)
+		hold(w, 0, 30)
+		w.steer = c.width
+		w.run(60 * ms)
+		assert.InDelta(t, 0.44, w.last()[c.motor], 0.005, "%v", c.width)
+	}
+}

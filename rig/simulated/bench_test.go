@@ -1,6 +1,7 @@
 package simulated_test
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -50,6 +51,9 @@ func (e *echo) Name() string { return "echo" }
 
 func (e *echo) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([]signal.Edge, error) {
 	for _, i := range in {
+		if i.At < e.until || i.At > until {
+			return out, fmt.Errorf("edge at %v in the step from %v to %v", i.At, e.until, until)
+		}
 		if e.seen != nil {
 			e.seen = append(e.seen, i)
 		}
@@ -296,4 +300,54 @@ func TestRestartCutsTheBoardsOutputsAtOnce(t *testing.T) {
 	got, err := b.Captured(nil)
 	require.NoError(t, err)
 	assert.Equal(t, []signal.Edge{{At: 1700, Line: lineOut, Level: true}, {At: 10 * us, Line: lineOut}}, got)
+}
+
+func TestWaitPlaysUpToAndIncludingItsTime(t *testing.T) {
+	e := newEcho()
+	e.seen = []signal.Edge{}
+	b := open(t, e, simulated.Settings{})
+	require.NoError(t, b.Drive(pulse(ms, 1), 2*ms))
+	require.NoError(t, b.Wait(ms))
+	assert.Len(t, e.seen, 1)
+}
+
+func TestSafeLeavesASerialLineAtRest(t *testing.T) {
+	e := newEcho()
+	e.seen = []signal.Edge{}
+	b := open(t, e, simulated.Settings{})
+	_, err := b.Send(0, us, []byte{0, 0})
+	require.NoError(t, err)
+	require.NoError(t, b.Wait(20*us))
+	require.NoError(t, b.Safe())
+	require.NoError(t, b.Safe())
+	end, err := b.Send(0, 20*us, []byte{0xFF})
+	require.NoError(t, err)
+	assert.Less(t, end, 120*us)
+	require.NoError(t, b.Wait(ms))
+	assert.Equal(t, []signal.Edge{
+		{At: us, Line: lineSerial},
+		{At: 20 * us, Line: lineSerial, Level: true}, // safe
+		{At: 20 * us, Line: lineSerial},
+		{At: 20*us + 8681, Line: lineSerial, Level: true},
+	}, e.seen)
+}
+
+func TestDriveBeginsAnewAfterSafe(t *testing.T) {
+	b := open(t, newEcho(), simulated.Settings{})
+	require.NoError(t, b.Drive(pulse(5*ms, us), 10*ms))
+	require.NoError(t, b.Safe())
+	assert.NoError(t, b.Drive(pulse(ms, us), 2*ms))
+}
+
+func TestRepeatedLevelOfABoardIsNoEdge(t *testing.T) {
+	e := newEcho()
+	b := open(t, e, simulated.Settings{})
+	e.spoil = func(out []signal.Edge) ([]signal.Edge, error) {
+		return append(out, signal.Edge{At: e.until, Line: lineOut, Level: true}), nil
+	}
+	require.NoError(t, b.Wait(ms))
+	require.NoError(t, b.Wait(2*ms))
+	got, err := b.Captured(nil)
+	require.NoError(t, err)
+	assert.Equal(t, []signal.Edge{{At: ms, Line: lineOut, Level: true}}, got)
 }

@@ -110,8 +110,8 @@ func (m *sampler) advance(dst []signal.Edge, t signal.Time) []signal.Edge {
 	return dst
 }
 
-// step moves on to the next sample, or at once to the first one after t where
-// nothing lies between.
+// step moves on to the next sample, or, as nothing changes up to t, at once to
+// the last one that is not after it.
 func (m *sampler) step(t signal.Time) {
 	m.before = m.at
 	m.at += m.Period
@@ -122,6 +122,5 @@ func (m *sampler) step(t signal.Time) {
 	}
 	if skip := (min(t, m.stallAt-1) - m.at) / m.Period; skip > 0 {
 		m.at += skip * m.Period
-		m.before = m.at - m.Period
 	}
 }
