@@ -23,7 +23,7 @@ var timeKeys = []Key{
 
 var (
 	turnKey   = Key{Name: "turn", Kind: Word, Words: []string{"left", "right"}, Doc: "right plays the mirror image: steer and yaw_rate negated, left and right wheels swapped"}
-	wheelsKey = Key{Name: "wheels", Kind: Group, Table: &wheelRatesTable, Doc: "wheels whose speed is not the car's, sensor faults apart"}
+	wheelsKey = Key{Name: "wheels", Kind: Group, Table: &wheelRatesTable, Doc: "wheels that turn at a rate of their own instead of the car's"}
 )
 
 var wheelRatesTable = Table{
