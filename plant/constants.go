@@ -25,7 +25,6 @@ type constants struct {
 	bx, cx, ex, by, cy, ey          float64 // Magic Formula, B times peak slip
 	mux, muy                        float64
 	perPeakX, perPeakY              float64
-	linearX, linearY                float64 // slope of the force at no slip, over mu and load
 	curved                          bool    // E is not 0
 	sensitivity, perLoad            float64 // k = 1 + sensitivity - perLoad Fz
 	staticFront, staticRear         float64 // N, load of one wheel
@@ -69,8 +68,6 @@ func (c *Car) constants() constants {
 		servo:       c.Servo.Rate > 0 || c.Servo.Lag > 0,
 		steering:    len(c.Steering.Points) > 0,
 	}
-	k.linearX = k.bx * k.cx * k.mux
-	k.linearY = k.by * k.cy * k.muy
 	if t.LoadSensitivity > 0 {
 		k.sensitivity = t.LoadSensitivity
 		k.perLoad = t.LoadSensitivity / t.Load

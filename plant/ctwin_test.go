@@ -67,7 +67,7 @@ func (w twin) run(tb testing.TB, m *Model, stretches []stretch, args ...string) 
 	for _, x := range []float64{
 		k.mass, k.perMass, k.perYawInertia, k.frontAxle, k.rearAxle, k.halfFront, k.halfRear,
 		k.radius, k.perWheelInertia, k.bx, k.cx, k.ex, k.by, k.cy, k.ey, k.mux, k.muy,
-		k.perPeakX, k.perPeakY, k.linearX, k.linearY, curved, k.sensitivity, k.perLoad,
+		k.perPeakX, k.perPeakY, curved, k.sensitivity, k.perLoad,
 		k.staticFront, k.staticRear, k.liftFront, k.liftRear, k.drag,
 		k.pitch, k.rollFront, k.rollRear, k.stiffness,
 	} {

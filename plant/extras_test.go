@@ -127,6 +127,10 @@ func TestServoInModel(t *testing.T) {
 	assert.InDelta(t, 0.25, m.State().Steer, 1e-12)
 	assert.Equal(t, [2]float64{m.State().Steer, m.State().Steer}, m.Output().SteerAngle)
 	assert.Greater(t, m.State().YawRate, 0.5)
+
+	plain := newModel(t, small(), rolling(c, 6))
+	plain.Step(Input{Steer: 0.4}, 0.001)
+	assert.Equal(t, 0.4, plain.State().Steer, "without a servo, at once")
 }
 
 func TestSteering(t *testing.T) {

@@ -116,8 +116,8 @@ func (m *Model) slips(s *motion) {
 	}
 	portable.Sin8(&m.mf)
 	for i := range 4 {
-		if n[i] < 1e-100 { // the quotient would be 0/0
-			f.gx[i], f.gy[i] = k.linearX*nx[i], -k.linearY*ny[i]
+		if n[i] < 1e-100 { // no slip, no force; the quotient would be 0/0
+			f.gx[i], f.gy[i] = 0, 0
 			continue
 		}
 		per := 1 / n[i]

@@ -8,7 +8,7 @@ type State struct {
 	Heading float64    // rad from the x axis of the ground, not wrapped
 	X, Y    float64    // m, of the centre of gravity, on the ground
 	Wheel   [4]float64 // rad/s
-	Steer   float64    // rad, mean of the front wheels that the servo has reached; unused without a servo
+	Steer   float64    // rad, mean of the front wheels that the servo has reached; without a servo, what was asked for last
 	Torque  [4]float64 // N m at the wheels that the motors have reached; unused without a motor lag
 }
 

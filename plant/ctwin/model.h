@@ -12,7 +12,7 @@ enum { VX, VY, YAW, HEADING, X, Y, WHEEL, SIZE = WHEEL + 4 };
 struct constants {
 	double mass, per_mass, per_yaw_inertia, front_axle, rear_axle, half_front, half_rear;
 	double radius, per_wheel_inertia, bx, cx, ex, by, cy, ey, mux, muy;
-	double per_peak_x, per_peak_y, linear_x, linear_y, curved, sensitivity, per_load;
+	double per_peak_x, per_peak_y, curved, sensitivity, per_load;
 	double static_front, static_rear, lift_front, lift_rear, drag;
 	double pitch, roll_front, roll_rear, stiffness;
 };
@@ -69,8 +69,7 @@ static void slips(struct model *m, const double s[SIZE])
 	sin8(mf);
 	for (int i = 0; i < 4; i++) {
 		if (n[i] < 1e-100) {
-			f->gx[i] = k->linear_x * nx[i];
-			f->gy[i] = -k->linear_y * ny[i];
+			f->gx[i] = f->gy[i] = 0;
 			continue;
 		}
 		double per = 1 / n[i];

@@ -57,6 +57,28 @@ func TestNoiseIndependent(t *testing.T) {
 	}
 }
 
+// TestNoiseSuccessive correlates each number with the one before and the one before
+// that: of a million, the correlation has a standard deviation of 0.001.
+func TestNoiseSuccessive(t *testing.T) {
+	const count = 1_000_000
+	for name, draw := range map[string]func(*Noise) float64{
+		"even":   func(n *Noise) float64 { return math.Sqrt(12) * (n.Float64() - 0.5) },
+		"normal": (*Noise).Norm,
+	} {
+		n := NewNoise(10, name)
+		var lag1, lag2 float64
+		a, b := draw(&n), draw(&n)
+		for range count {
+			c := draw(&n)
+			lag1 += b * c / count
+			lag2 += a * c / count
+			a, b = b, c
+		}
+		assert.InDelta(t, 0, lag1, 0.005, name)
+		assert.InDelta(t, 0, lag2, 0.005, name)
+	}
+}
+
 // TestMoments holds mean, variance, skewness and kurtosis to those of the even and
 // the normal distribution, within five standard deviations of a sample's.
 func TestMoments(t *testing.T) {

@@ -50,7 +50,8 @@ var digits = [20]uint64{
 }
 
 // reduceLarge is reduce for any x: it multiplies the mantissa with those bits
-// of 2/pi that make the last two whole bits and 190 bits of the fraction.
+// of 2/pi that make the last two whole bits and some 137 bits of the fraction, of
+// which no float64 cancels more than 62.
 func reduceLarge(x float64) (q int64, r, t float64) {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return 0, math.NaN(), math.NaN()
@@ -62,21 +63,20 @@ func reduceLarge(x float64) (q int64, r, t float64) {
 	// The product is taken modulo 4: bits of 2/pi of weight 2^(2-exponent) and
 	// more cannot matter.
 	first := exponent - 2 // bits to leave out; negative: leading zeros
-	var d [4]uint64
+	var d [3]uint64
 	for i := range d {
 		d[i] = digitsAt(first + 64*i)
 	}
-	h3, _ := bits.Mul64(d[3], mantissa)
 	h2, l2 := bits.Mul64(d[2], mantissa)
 	h1, l1 := bits.Mul64(d[1], mantissa)
 	l0 := d[0] * mantissa
-	p2, carry := bits.Add64(l2, h3, 0)
-	p1, carry := bits.Add64(l1, h2, carry)
+	p1, carry := bits.Add64(l1, h2, 0)
 	p0, _ := bits.Add64(l0, h1, carry)
 
-	// p0 p1 p2 is x*2/pi modulo 4, two bits before the point.
+	// p0 p1 l2 is x*2/pi modulo 4, two bits before the point.
 	q = int64(p0 >> 62)
-	p0, p1, p2 = p0<<2|p1>>62, p1<<2|p2>>62, p2<<2
+	p2 := l2 << 2
+	p0, p1 = p0<<2|p1>>62, p1<<2|l2>>62
 	negative := p0>>63 != 0
 	if negative { // more than one half: the next quarter turn is nearer
 		q++
