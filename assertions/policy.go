@@ -115,7 +115,7 @@ type Demand struct {
 // YawRate returns the yaw rate in rad/s demanded at speed in m/s and mean steer
 // angle in rad; it has the sign of steer at positive speed, and is 0 at standstill.
 func (d *Demand) YawRate(speed, steer float64) float64 {
-	r := speed * steer / (d.Wheelbase + float64(d.UndersteerGradient*speed)*speed)
+	r := speed * steer / (d.Wheelbase + float64(float64(d.UndersteerGradient*speed)*speed))
 	if d.LateralLimit > 0 && speed != 0 {
 		limit := d.LateralLimit / speed
 		if limit < 0 {

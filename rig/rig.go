@@ -103,6 +103,9 @@ func New(bench Bench, s Settings) (*Rig, error) {
 	}
 	now := bench.Now()
 	r.next = (now/r.tick + 1) * r.tick
+	for i := range r.message {
+		r.message[i].encoder.Skip(r.next)
+	}
 	return r, nil
 }
 

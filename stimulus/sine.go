@@ -62,7 +62,7 @@ type SineWithDwell struct {
 func (s SineWithDwell) At(t signal.Time) float64 {
 	cycle := 1 / s.Frequency
 	x, dwell := t.Seconds(), s.Dwell.Seconds()
-	switch three := 0.75 * cycle; {
+	switch three := float64(0.75 * cycle); {
 	case x <= 0 || x >= cycle+dwell:
 		return s.About
 	case x > three+dwell:

@@ -2,9 +2,6 @@ package board
 
 import "hilrig/rig/signal"
 
-// never is a time that does not come.
-const never = signal.Time(1<<63 - 1)
-
 // pulser is the unit that makes the four motor pulses. All four begin together,
 // unless stagger holds them apart; each lasts the width that was latched when
 // its frame began.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"hilrig/rig/signal"
 )
@@ -83,10 +84,8 @@ func (m *sampler) take(dst, edges []signal.Edge, now signal.Time) []signal.Edge 
 
 // touch notes that a line may have changed since the last sample.
 func (m *sampler) touch(line signal.Line) {
-	for _, l := range m.touched {
-		if l == line {
-			return
-		}
+	if slices.Contains(m.touched, line) {
+		return
 	}
 	m.touched = append(m.touched, line)
 }
