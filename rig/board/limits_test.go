@@ -141,10 +141,11 @@ func TestStoppedWheelsAreSeenAtOnce(t *testing.T) {
 func TestSteerSlack(t *testing.T) {
 	for _, c := range []struct {
 		width signal.Time
+		yaw   float64
 		motor int
-	}{{1498 * us, fr}, {1497 * us, fl}, {1502 * us, fr}, {1503 * us, fr}} {
+	}{{1498 * us, 30, fr}, {1497 * us, 30, fl}, {1502 * us, -30, fl}, {1503 * us, -30, fr}} {
 		w := builtIn(t, nil)
-		hold(w, 0, 30)
+		hold(w, 0, c.yaw)
 		w.steer = c.width
 		w.run(60 * ms)
 		assert.InDelta(t, 0.44, w.last()[c.motor], 0.005, "%v", c.width)
