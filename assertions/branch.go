@@ -3,80 +3,7 @@ package assertions
 import (
 	"fmt"
 	"math"
-	"slices"
 )
-
-// Judge returns the results of the situation c.Of, each named after it:
-// "understeer: outside_rear raised". Where the policy says nothing about it,
-// that is one result, not asked.
-func (c PolicyBranch) Judge(e *Evidence) []Result {
-	p := e.policy()
-	if !slices.Contains(Situations, c.Of) {
-		return []Result{{Name: c.Of, Verdict: Undecided, Why: fmt.Sprintf("%q is no situation; use one of %v", c.Of, Situations)}}
-	}
-	b := branch{e: e, p: p, of: c.Of}
-	if key := p.leavesOut(c.Of); key != "" {
-		return []Result{b.notAsked("the policy has no " + key)}
-	}
-	if c.Of == "cap" || c.Of == "floor" {
-		var out blocked
-		if b.s, out = e.step(c.Step); out.is() {
-			return []Result{out.result(b.title())}
-		}
-		if c.Of == "cap" {
-			return b.cap()
-		}
-		return b.floor()
-	}
-	var out blocked
-	if b.s, b.base, out = e.stepAndBaseline(c.Step); out.is() {
-		return []Result{out.result(b.title())}
-	}
-	if out = b.misplaced(); out.is() {
-		return []Result{out.result(b.title())}
-	}
-	switch c.Of {
-	case "understeer":
-		return b.split(p.Understeer)
-	case "oversteer":
-		return b.split(p.Oversteer)
-	case "opposite_lock":
-		if p.OppositeLock == OppositeLockOversteer {
-			return b.split(p.Oversteer)
-		}
-	case "at_the_limit":
-		return b.atTheLimit()
-	}
-	return b.noShift()
-}
-
-// leavesOut returns the key without which the policy says nothing about a
-// situation, or "" where it has all that it takes.
-func (p *Policy) leavesOut(of string) string {
-	switch {
-	case of == "understeer" && p.Understeer == nil:
-		return "understeer"
-	case of == "oversteer" && p.Oversteer == nil:
-		return "oversteer"
-	case of == "opposite_lock" && p.OppositeLock == "":
-		return "opposite_lock"
-	case of == "opposite_lock" && p.OppositeLock == OppositeLockOversteer && p.Oversteer == nil:
-		return "oversteer"
-	case of == "cap" && p.Cap == nil:
-		return "cap"
-	case of == "floor" && p.Floor == nil:
-		return "floor"
-	case of == "standstill" && p.Standstill == nil:
-		return "standstill"
-	case of == "reverse" && p.Reverse == "":
-		return "reverse"
-	case of == "at_the_limit" && p.AtTheLimit == "":
-		return "at_the_limit"
-	case of == "at_the_limit" && (p.ShiftAt == nil || p.Demand == nil):
-		return "shift_at and demand, which say how far the motors should go"
-	}
-	return ""
-}
 
 // branch is one situation being judged.
 type branch struct {
@@ -106,6 +33,14 @@ func (b *branch) notAsked(why string) Result {
 		r.Step, r.At = b.s.Name, b.s.From
 	}
 	return r
+}
+
+// oppositeLock judges what the policy asks for under opposite lock.
+func (b *branch) oppositeLock() []Result {
+	if b.p.OppositeLock == OppositeLockOversteer {
+		return b.split(b.p.Oversteer)
+	}
+	return b.noShift()
 }
 
 // misplaced reports a step in which the situation does not arise, so that

@@ -28,8 +28,8 @@ var asked = map[string][]assertions.Step{
 }
 
 func TestGoodBoardPassesEachSituation(t *testing.T) {
-	require.Len(t, asked, len(assertions.Situations))
-	for _, of := range assertions.Situations {
+	require.Len(t, asked, len(assertions.Branches))
+	for _, of := range assertions.Branches {
 		for _, turn := range []string{"left", "right"} {
 			t.Run(of+" "+turn, func(t *testing.T) {
 				steps := append([]assertions.Step(nil), asked[of]...)
@@ -134,7 +134,7 @@ func TestBadBoardsFail(t *testing.T) {
 }
 
 func TestSilentBoardFailsEachSituation(t *testing.T) {
-	for _, of := range assertions.Situations {
+	for _, of := range assertions.Branches {
 		t.Run(of, func(t *testing.T) {
 			e := bench{board: good, policy: policy()}.play(asked[of]...)
 			for w := range e.Trace.Motor {

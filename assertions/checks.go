@@ -7,15 +7,6 @@ type PolicyBranch struct {
 	Step string // empty: the last step
 }
 
-// Situations lists the words for PolicyBranch.Of. For understeer and oversteer
-// the motors that the policy raises have to be raised, those it lowers lowered,
-// the others unchanged; and where it declares them, the sum kept and the size
-// of the shift as declared. on_demand, zero_gain, standstill and reverse ask
-// for no shift; opposite_lock for what the policy's opposite_lock says; cap and
-// floor for each command within the cap or above the floor; at_the_limit for
-// how the branch behaves there.
-var Situations = []string{"understeer", "oversteer", "on_demand", "opposite_lock", "zero_gain", "standstill", "reverse", "cap", "floor", "at_the_limit"}
-
 // Sense says which way a motor should have moved from its baseline.
 type Sense string
 

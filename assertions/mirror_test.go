@@ -43,7 +43,7 @@ func allChecks() []assertions.Check {
 		assertions.Mirrored{A: "hold", B: "other"},
 		assertions.Scaled{Motors: places, Of: "hold", Times: 2, Within: 0.2},
 	}
-	for _, of := range assertions.Situations {
+	for _, of := range assertions.Branches {
 		all = append(all, assertions.PolicyBranch{Of: of, Step: "hold"})
 	}
 	return all

@@ -53,6 +53,12 @@ func (e *Evidence) stepAndBaseline(name string) (s, base *Step, b blocked) {
 	if b.is() {
 		return nil, nil, b
 	}
+	base, b = e.baselineOf(s)
+	return s, base, b
+}
+
+// baselineOf returns the baseline that the shifts of s are counted from.
+func (e *Evidence) baselineOf(s *Step) (base *Step, b blocked) {
 	base, ok := e.Baseline()
 	switch {
 	case !ok:
@@ -60,7 +66,7 @@ func (e *Evidence) stepAndBaseline(name string) (s, base *Step, b blocked) {
 	case base == s:
 		b = blocked{Undecided, "this step is itself the baseline; add a step in which the stimulus is held", s.From, s.Name}
 	}
-	return s, base, b
+	return base, b
 }
 
 // policy returns the owner's policy, an empty one where there is none.

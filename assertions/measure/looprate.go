@@ -1,0 +1,113 @@
+package measure
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+)
+
+// Played is what was played into an input of the board: values at evenly
+// spaced times with straight lines between them.
+type Played struct {
+	Start  float64 // s, time of Values[0]
+	Step   float64 // s, above 0
+	Values []float64
+}
+
+// at returns the value at time t in s; beyond the ends, that of the end.
+func (p *Played) at(t float64) float64 {
+	place := (t - p.Start) / p.Step
+	last := len(p.Values) - 1
+	switch {
+	case !(place > 0):
+		return p.Values[0]
+	case place >= float64(last):
+		return p.Values[last]
+	}
+	i := int(place)
+	return p.Values[i] + float64((place-float64(i))*(p.Values[i+1]-p.Values[i]))
+}
+
+// Answer is one frame of an output.
+type Answer struct {
+	At    float64 // s, when the frame began, by which time its value stood
+	Value float64
+	Doubt float64 // half-width of what the sampler left open, unit of Value
+}
+
+// Updates is how often a board reads an input anew, found from outside.
+type Updates struct {
+	Period    float64  // s, the mean from reading to reading
+	Within    Interval // s, holds Period with 99 % confidence
+	Lag       float64  // s, from a reading to the frames that carry it, the least
+	Noise     float64  // spread of the readings about an even grid, share of Period
+	Readings  int      // how many frames the result rests on
+	Rivals    []Peak   // other periods that explain the frames as well or, within 10 : 1, nearly as well
+	Locked    bool     // the frames stand still against the loop: its period may also be Period/2, Period/3 and so on
+	Diagnosis string   // in words: why there are rivals, or what is peculiar
+}
+
+// Peak is one period that explains the frames.
+type Peak struct {
+	Period float64 // s
+	Odds   float64 // how much better the best explains them, at least 1
+}
+
+// Decided says whether the period is one and only one.
+func (u *Updates) Decided() bool { return len(u.Rivals) == 0 && !u.Locked }
+
+// The periods that are looked for, s.
+const (
+	ShortestPeriod = 0.35e-3
+	LongestPeriod  = 60e-3
+)
+
+// rivalOdds is how much worse a period may explain the frames before it is
+// dropped, as a logarithm: 10 : 1.
+const rivalOdds = 2.302585
+
+// dropped is by how much the logarithm of the likelihood falls at the ends of
+// the interval: 3.32 for 99 % (half of chi-squared's 6.63 with one degree of
+// freedom), and a third more, for the noise is fitted too.
+const dropped = 4.5
+
+var errStill = errors.New("the input does not move this output")
+
+// UpdatePeriod finds the mean period at which a board reads an input, from the
+// known input and the frames of an output that follows it. The input has to
+// move all the time, slowly against the period that is sought and smoothly; a
+// sine of 3 to 8 Hz serves for periods of 0.4 to 30 ms. step is the smallest
+// difference that the output can show.
+//
+// Frames have to be in order of time, at least 50 of them. An error says why the
+// output cannot be read.
+func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
+	switch {
+	case len(in.Values) < 10 || !(in.Step > 0):
+		return Updates{}, errors.New("what was played is not known; record the input channel")
+	case len(frames) < 50:
+		return Updates{}, fmt.Errorf("%d frames are too few to find a loop in; observe for longer", len(frames))
+	case !(step > 0):
+		return Updates{}, fmt.Errorf("a command step of %g is none; declare the output's resolution", step)
+	}
+	readings, err := read(in, frames, step)
+	if err != nil {
+		return Updates{}, err
+	}
+	s := newSearch(readings, spacing(frames))
+	return s.run(), nil
+}
+
+// spacing returns the median time between frames in s.
+func spacing(frames []Answer) float64 {
+	gaps := make([]float64, len(frames)-1)
+	for i := range gaps {
+		gaps[i] = frames[i+1].At - frames[i].At
+	}
+	slices.Sort(gaps)
+	return gaps[len(gaps)/2]
+}
+
+// finite says whether x is a number that can be worked with.
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

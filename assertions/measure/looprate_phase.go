@@ -1,0 +1,215 @@
+package measure
+
+import (
+	"math"
+
+	"hilrig/plant/portable"
+)
+
+// hypothesis is one explanation of the readings: the loop reads every period,
+// and a frame's age is its lag plus the part of the period that has gone by.
+type hypothesis struct {
+	period float64 // s
+	lag    float64 // s
+	noise  float64 // of a reading about the grid, share of period, beside the resolution
+}
+
+// tracker follows the phase of the frames against the loop, a share of the
+// period on a grid round the circle, by a hidden Markov model, and tells how
+// likely the readings are. It is used by one goroutine.
+type tracker struct {
+	bins     int
+	drift    float64 // standard deviation of the phase from frame to frame
+	wander   float64 // and from turn to turn of the loop, on top
+	p        []float64
+	wrapped  []float64 // p with its ends repeated
+	on       []float64 // by bin: that the frame's reading is the nominal one
+	late     []float64 // that the nominal reading came too late
+	early    []float64 // that the next came early
+	bells    [classes][]float64
+	middle   int // index of 0 in bells
+	lowSigma float64
+	ratio    float64 // from class to class
+}
+
+const (
+	classes = 4  // of uncertainty
+	fine    = 8  // steps of a bell to a bin
+	reach   = 6  // bins to each side that a phase spreads to
+	stray   = .5 // 1/s, density of readings that fit nothing
+)
+
+func newTracker(bins int, drift, wander float64) *tracker {
+	return &tracker{
+		bins: bins, drift: drift, wander: wander,
+		p: make([]float64, bins), wrapped: make([]float64, bins+2*reach+2),
+		on: make([]float64, bins), late: make([]float64, bins), early: make([]float64, bins),
+	}
+}
+
+// likelihood returns the logarithm of the readings' likelihood under h.
+func (k *tracker) likelihood(readings []reading, h hypothesis) float64 {
+	k.prepare(readings, h)
+	level := 1 / float64(k.bins)
+	for m := range k.p {
+		k.p[m] = level
+	}
+	sum, product := 0.0, 1.0
+	for i := range readings {
+		r := &readings[i]
+		if i > 0 {
+			k.advance((r.at - readings[i-1].at) / h.period)
+		}
+		product *= k.see(r, h)
+		if product < 1e-200 || product > 1e200 {
+			sum += portable.Log(product)
+			product = 1
+		}
+	}
+	return sum + portable.Log(product)
+}
+
+// prepare works out what does not change from reading to reading.
+func (k *tracker) prepare(readings []reading, h hypothesis) {
+	low, high := math.Inf(1), 0.0
+	for i := range readings {
+		low, high = min(low, readings[i].sigma), max(high, readings[i].sigma)
+	}
+	k.lowSigma = low
+	k.ratio = math.Sqrt(math.Sqrt(math.Sqrt(high / low))) // half a class
+	edge := min(max(h.noise, 0.01), 0.12)
+	for m := range k.p {
+		phase := (float64(m) + 0.5) / float64(k.bins)
+		k.late[m] = normalTail(phase / edge)
+		k.early[m] = normalTail((1 - phase) / edge)
+		k.on[m] = 1 - k.late[m] - k.early[m]
+	}
+	size := k.bins * fine
+	k.middle = size + size/4
+	spread := h.noise * h.period
+	sigma := low * k.ratio
+	for c := range k.bells {
+		if len(k.bells[c]) != 2*k.middle+1 {
+			k.bells[c] = make([]float64, 2*k.middle+1)
+		}
+		u := Joined(sigma, spread)
+		top := 1 / (u * 2.5066282746310002)
+		per := h.period / float64(size) / u
+		for i := range k.middle + 1 {
+			z := float64(i) * per
+			v := 0.0
+			if z < 6 {
+				v = top * portable.Exp(-0.5*float64(z*z))
+			}
+			k.bells[c][k.middle+i], k.bells[c][k.middle-i] = v, v
+		}
+		sigma *= k.ratio * k.ratio
+	}
+}
+
+// class returns the class of a reading's uncertainty.
+func (k *tracker) class(sigma float64) int {
+	limit := k.lowSigma
+	for c := range classes - 1 {
+		limit *= k.ratio * k.ratio
+		if sigma <= limit {
+			return c
+		}
+	}
+	return classes - 1
+}
+
+// advance moves the phase on by that many turns of the loop.
+func (k *tracker) advance(turns float64) {
+	n := k.bins
+	spread := math.Sqrt(float64(k.drift*k.drift)+float64(k.wander*k.wander*turns)) * float64(n)
+	if spread > 0.3*float64(n) {
+		level := 1 / float64(n)
+		for m := range k.p {
+			k.p[m] = level
+		}
+		return
+	}
+	spread = max(spread, 0.6)
+	shift := (turns - math.Floor(turns)) * float64(n)
+	base := math.Floor(shift)
+	rest := shift - base
+	var weight [2*reach + 2]float64
+	var sum float64
+	taps := min(int(3.5*spread)+1, reach)
+	for i := -taps; i <= taps+1; i++ {
+		z := (float64(i) - rest) / spread
+		w := portable.Exp(-0.5 * float64(z*z))
+		weight[i+reach] = w
+		sum += w
+	}
+	// wrapped[i] is the phase at bin i-base-reach-1.
+	from := ((-int(base)-reach-1)%n + n) % n
+	for i := range k.wrapped {
+		k.wrapped[i] = k.p[from]
+		if from++; from == n {
+			from = 0
+		}
+	}
+	clear(k.p)
+	for i := -taps; i <= taps+1; i++ {
+		w := weight[i+reach] / sum
+		source := k.wrapped[reach+1-i:]
+		for m := range k.p {
+			k.p[m] += float64(w * source[m])
+		}
+	}
+}
+
+// see takes a reading in and returns how likely it was.
+func (k *tracker) see(r *reading, h hypothesis) float64 {
+	bell := k.bells[k.class(r.sigma)]
+	size := k.bins * fine
+	place := (r.age - h.lag) / h.period
+	if place > 3 || place < -2 {
+		place = 3
+	}
+	// A reading at the middle of bin m stands fine*m + fine/2 up.
+	at := int(math.Floor(float64(place*float64(size))+0.5)) - fine/2 + k.middle
+	total := 0.0
+	for m := range k.p {
+		i := at - fine*m
+		seen := stray
+		if i >= 0 && i < len(bell) {
+			seen += float64(k.on[m] * bell[i])
+		}
+		if w := k.late[m]; w > 1e-6 {
+			if j := i - size; j >= 0 && j < len(bell) {
+				seen += float64(w * bell[j])
+			}
+		}
+		if w := k.early[m]; w > 1e-6 {
+			if j := i + size; j >= 0 && j < len(bell) {
+				seen += float64(w * bell[j])
+			}
+		}
+		if r.half {
+			seen = math.Sqrt(seen)
+		}
+		k.p[m] *= seen
+		total += k.p[m]
+	}
+	scale := 1 / total
+	for m := range k.p {
+		k.p[m] *= scale
+	}
+	return total
+}
+
+// normalTail returns about the share of a normal distribution above z >= 0
+// standard deviations.
+func normalTail(z float64) float64 {
+	if z > 6 {
+		return 0
+	}
+	// C. Hastings, Approximations for Digital Computers (1955); Abramowitz and
+	// Stegun 26.2.17, error below 7.5e-8; from memory.
+	t := 1 / (1 + 0.2316419*z)
+	s := 0.319381530 + float64(t*(-0.356563782+float64(t*(1.781477937+float64(t*(-1.821255978+float64(t*1.330274429)))))))
+	return 0.3989422804014327 * portable.Exp(-0.5*float64(z*z)) * t * s
+}

@@ -1,0 +1,224 @@
+package measure
+
+import (
+	"math"
+	"slices"
+)
+
+// reading is one frame's answer to the question when its value was read.
+type reading struct {
+	at    float64 // s, the frame's beginning
+	age   float64 // s, by how much earlier the input had the value that explains the frame
+	sigma float64 // s, standard uncertainty of age from the output's resolution
+	half  bool    // the frame shares its reading with another that is kept too
+}
+
+// degree is that of the polynomial from input to output.
+const degree = 6
+
+// mapping is the output as a function of the input, a Chebyshev series, and the
+// mean lag between them.
+type mapping struct {
+	in       *Played
+	mid, per float64 // input value v stands at (v-mid)*per, within -1..1
+	series   [degree + 1]float64
+	lag      float64 // s
+}
+
+// value returns the output that belongs to the input's value at time t.
+func (m *mapping) value(t float64) float64 {
+	x := (m.in.at(t) - m.mid) * m.per
+	var b1, b2 float64
+	for k := degree; k > 0; k-- {
+		b1, b2 = float64(2*x*b1)-b2+m.series[k], b1
+	}
+	return float64(x*b1) - b2 + m.series[0]
+}
+
+// slope returns the output's change in 1/s at time t.
+func (m *mapping) slope(t float64) float64 {
+	h := m.in.Step
+	return (m.value(t+h) - m.value(t-h)) / (2 * h)
+}
+
+// fit fits the series for a lag by least squares and returns the mean square of
+// what it leaves.
+func (m *mapping) fit(frames []Answer, lag float64) float64 {
+	var a [degree + 1][degree + 1]float64
+	var b [degree + 1]float64
+	var t [degree + 1]float64
+	total := 0.0
+	for i := range frames {
+		f := &frames[i]
+		x := (m.in.at(f.At-lag) - m.mid) * m.per
+		t[0], t[1] = 1, x
+		for k := 2; k <= degree; k++ {
+			t[k] = float64(2*x*t[k-1]) - t[k-2]
+		}
+		for k := range t {
+			b[k] += float64(t[k] * f.Value)
+			for l := 0; l <= k; l++ {
+				a[k][l] += float64(t[k] * t[l])
+			}
+		}
+		total += float64(f.Value * f.Value)
+	}
+	m.lag = lag
+	m.series = solve(a, b)
+	left := total
+	for k := range b {
+		left -= float64(m.series[k] * b[k])
+	}
+	return left / float64(len(frames))
+}
+
+// solve solves a x = b for a symmetric positive a whose lower half is given.
+func solve(a [degree + 1][degree + 1]float64, b [degree + 1]float64) (x [degree + 1]float64) {
+	for k := range b {
+		for l := 0; l <= k; l++ {
+			for i := range l {
+				a[k][l] -= float64(a[k][i] * a[l][i])
+			}
+			if l < k {
+				a[k][l] /= a[l][l]
+			}
+		}
+		a[k][k] = math.Sqrt(max(a[k][k], 1e-12*a[0][0]*a[0][0]+1e-300))
+	}
+	for k := range b {
+		x[k] = b[k]
+		for i := range k {
+			x[k] -= float64(a[k][i] * x[i])
+		}
+		x[k] /= a[k][k]
+	}
+	for k := degree; k >= 0; k-- {
+		for i := k + 1; i <= degree; i++ {
+			x[k] -= float64(a[i][k] * x[i])
+		}
+		x[k] /= a[k][k]
+	}
+	return x
+}
+
+// newMapping finds the mapping and the lag that explain the frames best.
+func newMapping(in *Played, frames []Answer) (*mapping, error) {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, f := range frames {
+		v := in.at(f.At)
+		low, high = min(low, v), max(high, v)
+	}
+	if !(high > low) || !finite(low) || !finite(high) {
+		return nil, errStill
+	}
+	m := &mapping{in: in, mid: (low + high) / 2, per: 2 / (high - low)}
+	some := frames
+	if every := len(frames)/700 + 1; every > 1 {
+		some = nil
+		for i := 0; i < len(frames); i += every {
+			some = append(some, frames[i])
+		}
+	}
+	best, at := math.Inf(1), 0.0
+	for lag := 0.0; lag <= longestLag; lag += 2e-3 {
+		if left := m.fit(some, lag); left < best {
+			best, at = left, lag
+		}
+	}
+	for h := 1e-3; h > 1e-5; h /= 2 {
+		for _, lag := range []float64{at - h, at + h} {
+			if left := m.fit(some, lag); left < best {
+				best, at = left, lag
+			}
+		}
+	}
+	left := m.fit(frames, at)
+	var sum, square float64
+	for _, f := range frames {
+		sum += f.Value
+	}
+	mean := sum / float64(len(frames))
+	for _, f := range frames {
+		square += float64((f.Value - mean) * (f.Value - mean))
+	}
+	if !(left < 0.3*square/float64(len(frames))) {
+		return nil, errStill
+	}
+	return m, nil
+}
+
+// longestLag is the longest mean lag from input to output that is looked for, s.
+const longestLag = 100e-3
+
+// farthest is how far from the mean lag a frame's reading is looked for, s.
+const farthest = 50e-3
+
+// read works out when each frame's value was read. Frames near the turning
+// points of the input, where the output hardly moves, are left out; of frames that
+// repeat a value, the first and the last are kept.
+func read(in Played, frames []Answer, step float64) ([]reading, error) {
+	m, err := newMapping(&in, frames)
+	if err != nil {
+		return nil, err
+	}
+	slopes := make([]float64, len(frames))
+	steep := make([]float64, len(frames))
+	for i := range frames {
+		slopes[i] = m.slope(frames[i].At - m.lag)
+		steep[i] = math.Abs(slopes[i])
+	}
+	slices.Sort(steep)
+	least := steep[len(steep)*9/10] / 2
+	if !(least > 0) {
+		return nil, errStill
+	}
+	var readings []reading
+	for i := range frames {
+		f := &frames[i]
+		before := i > 0 && same(f, &frames[i-1])
+		after := i+1 < len(frames) && same(f, &frames[i+1])
+		if before && after || math.Abs(slopes[i]) < least {
+			continue
+		}
+		t, slope, ok := m.when(f.Value, f.At-m.lag)
+		if !ok {
+			continue
+		}
+		unsure := Joined(Resolution(step), Rectangular(f.Doubt))
+		readings = append(readings, reading{f.At, f.At - t, unsure / math.Abs(slope), before || after})
+	}
+	if len(readings) < 30 {
+		return nil, errStill
+	}
+	return readings, nil
+}
+
+// same says whether two frames carry the same value, as far as can be told.
+func same(a, b *Answer) bool { return math.Abs(a.Value-b.Value) <= a.Doubt+b.Doubt+1e-9 }
+
+// when returns the time nearest to about at which the output should have been v,
+// and its slope there, on the rise or fall that about lies on.
+func (m *mapping) when(v, about float64) (t, slope float64, ok bool) {
+	const h = 0.5e-3
+	at := m.value(about)
+	rising := m.value(about+h) > at
+	dir := h
+	if (v > at) != rising {
+		dir = -h
+	}
+	for k := range int(farthest / h) {
+		next := m.value(about + float64(float64(k+1)*dir))
+		if (next-at)*dir > 0 != rising {
+			return 0, 0, false
+		}
+		if (v-at)*(v-next) <= 0 {
+			part := 0.0
+			if next != at {
+				part = (v - at) / (next - at)
+			}
+			return about + float64((float64(k)+part)*dir), (next - at) / dir, true
+		}
+		at = next
+	}
+	return 0, 0, false
+}

@@ -1,0 +1,194 @@
+package measure
+
+import (
+	"math"
+	"slices"
+)
+
+// search looks for the hypotheses that explain the readings best.
+type search struct {
+	readings []reading
+	frame    float64 // s, from frame to frame
+	low      float64 // s, ages below which a twentieth of the readings lies
+	high     float64 // and above which
+	exact    *tracker
+}
+
+// most is how many readings the search looks at, and few how many at first.
+const (
+	most = 4000
+	few  = 500
+)
+
+func newSearch(readings []reading, frame float64) *search {
+	ages := make([]float64, len(readings))
+	for i := range readings {
+		ages[i] = readings[i].age
+	}
+	slices.Sort(ages)
+	return &search{
+		readings: blocks(readings, most), frame: frame,
+		low: ages[len(ages)/20], high: ages[len(ages)-1-len(ages)/20],
+		exact: newTracker(48, 0.006, 0.01),
+	}
+}
+
+// blocks returns at most n readings: stretches spread evenly over all of them.
+func blocks(readings []reading, n int) []reading {
+	if len(readings) <= n {
+		return readings
+	}
+	const stretches = 10
+	var some []reading
+	for i := range stretches {
+		from := i * len(readings) / stretches
+		some = append(some, readings[from:from+n/stretches]...)
+	}
+	return some
+}
+
+// lag returns the lag that puts the middle of the ages in the middle of a period.
+func (s *search) lag(period float64) float64 { return (s.low + s.high - period) / 2 }
+
+// candidate is a period with how well it explains the readings.
+type candidate struct {
+	hypothesis
+	off float64 // lag beyond the one that centres the ages, share of period
+	fit float64
+}
+
+// coarse returns the local maxima over all periods, best first, from a part of
+// the readings.
+func (s *search) coarse() []candidate {
+	const drift = 0.03
+	k := newTracker(24, drift, 0.01)
+	some := s.readings[:min(few, len(s.readings))]
+	shortest := max(ShortestPeriod, 0.6*(s.high-s.low))
+	var all []candidate
+	for t := shortest; t < LongestPeriod; {
+		c := candidate{hypothesis: hypothesis{t, s.lag(t), 0.08}}
+		c.fit = k.likelihood(some, c.hypothesis)
+		all = append(all, c)
+		t *= 1 + min(max(0.7*drift*t/s.frame, 5e-4), 0.03)
+	}
+	var peaks []candidate
+	for i := range all {
+		if (i == 0 || all[i].fit >= all[i-1].fit) && (i+1 == len(all) || all[i].fit > all[i+1].fit) {
+			peaks = append(peaks, all[i])
+		}
+	}
+	return ranked(peaks)
+}
+
+// ranked sorts candidates, best first.
+func ranked(c []candidate) []candidate {
+	slices.SortStableFunc(c, func(a, b candidate) int {
+		switch {
+		case a.fit > b.fit:
+			return -1
+		case a.fit < b.fit:
+			return 1
+		}
+		return 0
+	})
+	return c
+}
+
+// try returns c with the given period, and its fit.
+func (s *search) try(readings []reading, c candidate, period, off, noise float64) candidate {
+	c.period, c.off, c.noise = period, off, noise
+	c.lag = s.lag(period) + float64(off*period)
+	c.fit = s.exact.likelihood(readings, c.hypothesis)
+	return c
+}
+
+// climb refines a candidate on the given readings.
+func (s *search) climb(readings []reading, c candidate, width float64) candidate {
+	best := s.try(readings, c, c.period, c.off, c.noise)
+	better := func(period, off, noise float64) bool {
+		if t := s.try(readings, best, period, off, noise); t.fit > best.fit {
+			best = t
+			return true
+		}
+		return false
+	}
+	for _, noise := range []float64{0.02, 0.05, 0.1, 0.2, 0.35} {
+		better(best.period, best.off, noise)
+	}
+	for h := width; h > 1e-6; h /= 2 {
+		if !better(best.period*(1+h), best.off, best.noise) {
+			better(best.period*(1-h), best.off, best.noise)
+		}
+		if h > width/4 || h < 2e-5 {
+			continue
+		}
+	}
+	for h := 0.1; h > 0.01; h /= 2 {
+		for better(best.period, best.off+h, best.noise) {
+		}
+		for better(best.period, best.off-h, best.noise) {
+		}
+	}
+	for _, f := range []float64{1.4, 1 / 1.4, 1.2, 1 / 1.2} {
+		better(best.period, best.off, min(best.noise*f, 0.5))
+	}
+	return best
+}
+
+// run searches and judges.
+func (s *search) run() Updates {
+	peaks := s.coarse()
+	peaks = peaks[:min(len(peaks), 16)]
+	part := s.readings[:min(len(s.readings), most/4)]
+	for i, c := range peaks {
+		peaks[i] = s.climb(part, c, 0.3*0.03*c.period/s.frame)
+	}
+	peaks = apart(ranked(peaks), 5)
+	for i, c := range peaks {
+		peaks[i] = s.climb(s.readings, c, 0.003*c.period/s.frame)
+	}
+	peaks = apart(ranked(peaks), 5)
+	best := peaks[0]
+	u := Updates{Period: best.period, Lag: best.lag, Noise: best.noise, Readings: len(s.readings)}
+	u.Within = Interval{s.end(best, -1), s.end(best, 1)}
+	for _, c := range peaks[1:] {
+		if best.fit-c.fit < rivalOdds {
+			u.Rivals = append(u.Rivals, Peak{c.period, math.Exp(best.fit - c.fit)})
+		}
+	}
+	return u
+}
+
+// apart drops candidates that came to the same period as a better one, and
+// keeps n.
+func apart(c []candidate, n int) []candidate {
+	var kept []candidate
+	for _, a := range c {
+		twin := slices.ContainsFunc(kept, func(b candidate) bool { return math.Abs(a.period-b.period) < 2e-3*b.period })
+		if !twin && len(kept) < n {
+			kept = append(kept, a)
+		}
+	}
+	return kept
+}
+
+// end returns where, going down or up from the best period, the likelihood has
+// dropped.
+func (s *search) end(c candidate, sign float64) float64 {
+	low, high := 0.0, 1e-5
+	fits := func(h float64) bool {
+		t := s.try(s.readings, c, c.period*(1+float64(sign*h)), c.off, c.noise)
+		return c.fit-t.fit < dropped
+	}
+	for high < 0.2 && fits(high) {
+		low, high = high, 2*high
+	}
+	for range 4 {
+		if h := (low + high) / 2; fits(h) {
+			low = h
+		} else {
+			high = h
+		}
+	}
+	return c.period * (1 + float64(sign*high))
+}
