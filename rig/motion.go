@@ -34,7 +34,9 @@ func (r *Rig) hold(p *stimulus.Program, at signal.Time) {
 	for i, w := range rates {
 		r.values[int(trace.WheelFrontLeft)+i] = w
 		if p.Wheels[i] != nil {
-			r.values[int(trace.WheelFrontLeft)+i] = p.Wheels[i].At(at)
+			if w := p.Wheels[i].At(at); w == w {
+				r.values[int(trace.WheelFrontLeft)+i] = w
+			}
 		}
 	}
 	for c := trace.LateralSpeed; c < trace.Channels; c++ {

@@ -16,7 +16,7 @@ type Program struct {
 	Speed, YawRate, Steer, Throttle, Gain Track
 
 	// Wheels override the wheels' speeds in rad/s, in the order front left, front right, rear
-	// left, rear right. Where nil, a wheel turns as its hub goes along.
+	// left, rear right. Where nil or NaN, a wheel turns as its hub goes along.
 	Wheels [4]*Track
 
 	Length signal.Time

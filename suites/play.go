@@ -65,12 +65,12 @@ func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 		{Name: "baseline", Baseline: true, Settle: h.Settle, Observe: h.Observe, Values: base},
 		{Name: "hold", Settle: h.Settle, Observe: h.Observe, Values: held},
 	}}
-	l, err := s.open(ctx, &file.Suite{Name: "by hand"})
+	l, err := s.open(ctx, &file.Suite{Name: "by hand"}, s.board)
+	defer l.close()
 	if err != nil {
 		return nil, err
 	}
-	defer l.bench.Close()
-	e, _, err := l.drive(ctx, c)
+	e, err := l.drive(ctx, c, s.noise("by hand", "", "trials", 0), l.trace(), nil)
 	if err != nil {
 		return nil, err
 	}

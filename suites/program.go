@@ -2,7 +2,9 @@ package suites
 
 import (
 	"hilrig/assertions"
+	"hilrig/plant/portable"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
 	"hilrig/stimulus"
 	"hilrig/suites/file"
 )
@@ -14,48 +16,182 @@ const (
 	// tail is what is played after the last window, so that the frames that end
 	// in it are captured.
 	tail = 10 * signal.Millisecond
+	// trialSpread is over how long the moments of trials are spread, evenly: at
+	// least 50 ms, and twice the slowest period that a bench can declare to matter.
+	trialSpread = 50 * signal.Millisecond
 )
 
+// programmer builds the program of one case.
+type programmer struct {
+	program stimulus.Program
+	steps   []assertions.Step
+	at      signal.Time    // where the next step begins
+	draw    portable.Noise // the moments of trials
+	grid    signal.Time    // longest frame of the serial sensors
+}
+
 // programOf returns the program of a case, and its steps with their times
-// counted from the program's start.
-func programOf(c *file.Case, rest stimulus.Values) (*stimulus.Program, []assertions.Step) {
-	p := &stimulus.Program{}
-	var steps []assertions.Step
-	var at signal.Time
+// counted from the program's start. draw gives the moments of trials, grid the
+// longest frame of the serial sensors.
+func programOf(c *file.Case, rest stimulus.Values, draw portable.Noise, grid signal.Time) (*stimulus.Program, []assertions.Step) {
+	b := &programmer{draw: draw, grid: grid}
 	for i := range c.Steps {
-		s := &c.Steps[i]
-		v := &s.Values
-		if i == 0 {
-			p.Speed.Hold(0, rest.Speed)
-			p.Speed.RampTo(0, rollIn, v.Speed)
-			p.YawRate.Hold(0, rest.YawRate)
-			p.YawRate.RampTo(0, rollIn, v.YawRate)
-		} else {
-			p.Speed.Hold(at, v.Speed)
-			p.YawRate.Hold(at, v.YawRate)
-		}
-		p.Steer.Hold(at, v.Steer)
-		p.Throttle.Hold(at, v.Throttle)
-		p.Gain.Hold(at, v.Gain)
-		for w, rate := range v.Wheels {
-			if rate != nil {
-				if p.Wheels[w] == nil {
-					p.Wheels[w] = new(stimulus.Track)
-				}
-				p.Wheels[w].Hold(at, *rate)
-			}
-		}
-		steps = append(steps, assertions.Step{
-			Name: s.Name, Baseline: s.Baseline,
-			Applied: at, From: at + s.Settle, To: at + s.Settle + s.Observe,
-			Steer: v.Steer, Speed: v.Speed, YawRate: v.YawRate, Demand: v.Demand,
-			Throttle: v.Throttle, Gain: v.Gain,
-		})
-		at += s.Settle + s.Observe
+		b.step(&c.Steps[i], i == 0 && !c.PowerUp, rest)
 	}
-	p.Length = at + tail
+	b.program.Length = b.at + tail
 	if c.Closed && len(c.Steps) > 0 {
-		p.Closed, p.Release = true, c.Steps[0].Settle
+		b.program.Closed, b.program.Release = true, c.Steps[0].Settle
 	}
-	return p, steps
+	return &b.program, b.steps
+}
+
+// step adds one step.
+func (b *programmer) step(s *file.Step, roll bool, rest stimulus.Values) {
+	p, v, at := &b.program, &s.Values, b.at
+	if roll {
+		p.Speed.Hold(0, rest.Speed)
+		p.Speed.RampTo(0, rollIn, v.Speed)
+		p.YawRate.Hold(0, rest.YawRate)
+		p.YawRate.RampTo(0, rollIn, v.YawRate)
+	} else {
+		p.Speed.Hold(at, v.Speed)
+		p.YawRate.Hold(at, v.YawRate)
+	}
+	p.Steer.Hold(at, v.Steer)
+	p.Throttle.Hold(at, v.Throttle)
+	p.Gain.Hold(at, v.Gain)
+	for w, rate := range v.Wheels {
+		switch {
+		case rate != nil:
+			b.wheel(w).Hold(at, *rate)
+		case p.Wheels[w] != nil: // an override that is over
+			p.Wheels[w].Add(at, stimulus.Absent{})
+		}
+	}
+	for _, m := range s.Shapes {
+		if t := b.track(m.Channel); t != nil {
+			t.Add(at, m.Shape)
+		}
+	}
+	out := assertions.Step{
+		Name: s.Name, Baseline: s.Baseline,
+		Applied: at, From: at + s.Settle, To: at + s.Settle + s.Observe,
+		Steer: v.Steer, Speed: v.Speed, YawRate: v.YawRate, Demand: v.Demand,
+		Throttle: v.Throttle, Gain: v.Gain, Moving: len(s.Shapes) > 0,
+	}
+	b.trials(s.Trials, &out)
+	b.sweep(s.Sweep, &out)
+	b.at = out.To
+	b.disturb(s, &out)
+	b.steps = append(b.steps, out)
+}
+
+// wheel returns the track of a wheel's override; before its first segment the
+// hub rule holds.
+func (b *programmer) wheel(w int) *stimulus.Track {
+	if b.program.Wheels[w] == nil {
+		b.program.Wheels[w] = new(stimulus.Track)
+		if b.at > 0 {
+			b.program.Wheels[w].Add(0, stimulus.Absent{})
+		}
+	}
+	return b.program.Wheels[w]
+}
+
+// track returns the track of a channel, nil where a program has none.
+func (b *programmer) track(c trace.Channel) *stimulus.Track {
+	p := &b.program
+	switch c {
+	case trace.Speed:
+		return &p.Speed
+	case trace.YawRate:
+		return &p.YawRate
+	case trace.Steer:
+		return &p.Steer
+	case trace.Throttle:
+		return &p.Throttle
+	case trace.Gain:
+		return &p.Gain
+	}
+	if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight {
+		return b.wheel(int(c - trace.WheelFrontLeft))
+	}
+	return nil
+}
+
+// trials adds a series of changes, each at a drawn moment and after a drawn
+// move of the frame grids.
+func (b *programmer) trials(t *file.Trials, out *assertions.Step) {
+	if t == nil {
+		return
+	}
+	out.Changed, out.Levels = t.Channel, t.Levels
+	track := b.track(t.Channel)
+	spread := max(trialSpread, 2*b.grid)
+	at := out.From
+	for i := range t.Count {
+		wait := t.Interval + b.drawn(spread)
+		b.program.Moves = append(b.program.Moves, stimulus.GridMove{At: at + wait/2, By: b.drawn(b.grid)})
+		at += wait
+		track.Hold(at, t.Levels[(i+1)%2])
+		out.Changes = append(out.Changes, at)
+	}
+	out.To = at + t.Interval
+}
+
+// drawn returns a time in [0, below), even over it; 0 where below is 0.
+func (b *programmer) drawn(below signal.Time) signal.Time {
+	if below <= 0 {
+		return 0
+	}
+	return signal.Time(b.draw.Uint64() % uint64(below))
+}
+
+// sweep takes a channel to the other end and back within the step's window.
+func (b *programmer) sweep(s *file.Sweep, out *assertions.Step) {
+	if s == nil {
+		return
+	}
+	out.Changed, out.Swept, out.Levels = s.Channel, true, [2]float64{s.From, s.To}
+	half := (out.To - out.From) / 2
+	track := b.track(s.Channel)
+	track.Hold(out.Applied, s.From)
+	track.Add(out.From, stimulus.Ramp{From: s.From, To: s.To, Over: half})
+	track.Add(out.From+half, stimulus.Ramp{From: s.To, To: s.From, Over: half})
+}
+
+// disturb adds the step's signal faults and bumps.
+func (b *programmer) disturb(s *file.Step, out *assertions.Step) {
+	for _, f := range s.Wrong {
+		f.From += out.Applied
+		if f.To == 0 {
+			f.To = out.To
+		} else {
+			f.To += out.Applied
+		}
+		b.program.Faults = append(b.program.Faults, f)
+		out.Faults = append(out.Faults, f)
+	}
+	for _, bump := range s.Bumps {
+		bump.From += out.Applied
+		bump.To += out.Applied
+		b.program.Bumps = append(b.program.Bumps, bump)
+	}
+}
+
+// place moves the times of steps from the program's to the run's.
+func place(steps []assertions.Step, start signal.Time) {
+	for i := range steps {
+		s := &steps[i]
+		s.Applied += start
+		s.From += start
+		s.To += start
+		for j := range s.Changes {
+			s.Changes[j] += start
+		}
+		for j := range s.Faults {
+			s.Faults[j].From += start
+			s.Faults[j].To += start
+		}
+	}
 }

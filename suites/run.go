@@ -2,21 +2,15 @@ package suites
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
 	"hash/fnv"
+	"strconv"
 	"strings"
 	"sync"
 
-	"hilrig/assertions"
-	"hilrig/rig"
-	"hilrig/rig/board"
+	"hilrig/plant/portable"
 	"hilrig/rig/signal"
-	"hilrig/rig/simulated"
-	"hilrig/rig/trace"
-	"hilrig/stimulus"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
 )
@@ -104,16 +98,6 @@ type run struct {
 	driving signal.Time
 }
 
-// lane is one suite on its bench.
-type lane struct {
-	setup *Setup
-	suite *file.Suite
-	rig   *rig.Rig
-	bench *simulated.Bench
-	rest  stimulus.Values
-	trace trace.Trace
-}
-
 // seed draws a seed from the run's and a name.
 func (s *Setup) seed(names ...string) uint64 {
 	h := fnv.New64a()
@@ -124,34 +108,26 @@ func (s *Setup) seed(names ...string) uint64 {
 	return h.Sum64()
 }
 
-// open makes a bench with a board on it, powered up and at rest.
-func (s *Setup) open(ctx context.Context, suite *file.Suite) (*lane, error) {
-	l := &lane{setup: s, suite: suite}
-	between := &s.Bench.Board.BetweenCases
-	l.rest = stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
-	layout := s.wiring.Layout()
-	b, err := board.NewBuiltIn(s.settings, layout, s.seed(suite.Name, "board"))
-	if err != nil {
-		return nil, err
+// noise returns what draws the moments of one play of one case.
+func (s *Setup) noise(suite, title, what string, repeat int) portable.Noise {
+	return portable.NewNoise(s.seed(suite, title, what), strconv.Itoa(repeat))
+}
+
+// grid is the longest frame of the serial sensors.
+func (s *Setup) grid() signal.Time {
+	var longest signal.Time
+	for _, f := range s.wiring.Frames {
+		longest = max(longest, f.Period)
 	}
-	if l.bench, err = simulated.New(simulated.Settings{Layout: layout, Board: b}); err != nil {
-		return nil, err
-	}
-	l.rig, err = rig.New(l.bench, rig.Settings{Wiring: s.wiring, Car: s.Car.Car, Seed: s.seed(suite.Name, "rig")})
-	if err != nil {
-		return nil, errors.Join(err, l.bench.Close())
-	}
-	return l, l.rig.Rest(ctx, l.rest, s.Bench.Board.ReadyAfter, 0)
+	return longest
 }
 
 // suite plays one suite.
 func (r *run) suite(ctx context.Context, index int) error {
 	suite := r.setup.Suites[index]
 	out := r.result.Suites[index].Cases
-	l, err := r.setup.open(ctx, suite)
-	if l != nil && l.bench != nil {
-		defer l.bench.Close()
-	}
+	l, err := r.setup.open(ctx, suite, r.setup.board)
+	defer l.close()
 	for i := range suite.Cases {
 		c := &suite.Cases[i]
 		if !r.options.plays(c) {
@@ -162,17 +138,23 @@ func (r *run) suite(ctx context.Context, index int) error {
 			err = l.play(ctx, c, r.options.Fresh, &out[i])
 		}
 		if err != nil {
-			out[i].Why = "the run ended before: " + err.Error()
+			out[i].Why = endedBefore(err)
 			continue
 		}
-		r.report(index, i, l.rig.Now())
+		r.report(index, i, l.driven())
 	}
-	if l != nil && l.rig != nil {
-		r.mu.Lock()
-		r.driving += l.rig.Now()
-		r.mu.Unlock()
-	}
+	r.mu.Lock()
+	r.driving += l.driven()
+	r.mu.Unlock()
 	return err
+}
+
+// endedBefore says why a case was not played.
+func endedBefore(err error) string {
+	if errors.Is(err, context.Canceled) {
+		return "the run was stopped"
+	}
+	return "the run ended before: " + err.Error()
 }
 
 // report tells of a case that was judged.
@@ -187,60 +169,4 @@ func (r *run) report(suite, index int, now signal.Time) {
 		s := r.setup.Suites[suite]
 		r.options.Progress(Progress{Suite: s.Name, Case: title(&s.Cases[index]), Done: r.done, Total: r.total, Driving: r.driving + now})
 	}
-}
-
-// restSpread is how far the rest before a case is stretched, evenly drawn, so
-// that cases meet board and sensors at every phase.
-const restSpread = 50 * signal.Millisecond
-
-// play plays one case and judges it into out.
-func (l *lane) play(ctx context.Context, c *file.Case, fresh bool, out *record.Case) error {
-	if fresh {
-		if err := l.rig.Restart(); err != nil {
-			return err
-		}
-		if err := l.rig.Rest(ctx, l.rest, l.setup.Bench.Board.ReadyAfter, 0); err != nil {
-			return err
-		}
-	}
-	if err := l.rig.Rest(ctx, l.rest, l.setup.rest(), restSpread); err != nil {
-		return err
-	}
-	evidence, length, err := l.drive(ctx, c)
-	if err != nil {
-		return err
-	}
-	out.StartNS = int64(l.trace.Start)
-	out.LengthNS = int64(length)
-	sum := sha256.New()
-	l.trace.Hash(sum)
-	out.Trace = hex.EncodeToString(sum.Sum(nil))
-	judge(l.suite, c, evidence, out)
-	return nil
-}
-
-// drive plays a case's program and returns what there is to judge it by, which
-// holds until the next call, and how long it was.
-func (l *lane) drive(ctx context.Context, c *file.Case) (*assertions.Evidence, signal.Time, error) {
-	program, steps := programOf(c, l.rest)
-	if err := l.rig.Play(ctx, program, &l.trace); err != nil {
-		return nil, 0, err
-	}
-	for i := range steps {
-		steps[i].Applied += l.trace.Start
-		steps[i].From += l.trace.Start
-		steps[i].To += l.trace.Start
-	}
-	return l.evidence(steps), program.Length, nil
-}
-
-func (l *lane) evidence(steps []assertions.Step) *assertions.Evidence {
-	e := &assertions.Evidence{Trace: &l.trace, Policy: &l.setup.Car.Policy, Steps: steps}
-	for _, m := range l.setup.wiring.Motors {
-		e.CommandStep = max(e.CommandStep, m.CommandStep())
-		if m.WithNeutral {
-			e.Lowest = -1
-		}
-	}
-	return e
 }

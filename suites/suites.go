@@ -15,11 +15,7 @@
 package suites
 
 import (
-	"fmt"
-	"strings"
-
 	"hilrig/rig"
-	"hilrig/rig/board"
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
 )
@@ -29,19 +25,19 @@ type Files struct {
 	Car    file.Source
 	Bench  file.Source
 	Suites []file.Source
-	Board  string // "built-in" or "built-in:FAULT"; empty: "built-in"
+	Board  string // "built-in", "built-in:FAULT" or "null:KIND"; empty: "built-in"
 	Seed   uint64
 }
 
 // Setup is what was read and found right.
 type Setup struct {
-	Car      *file.Car
-	Bench    *file.Bench
-	Suites   []*file.Suite
-	Board    string
-	Seed     uint64
-	wiring   rig.Wiring
-	settings board.Settings
+	Car    *file.Car
+	Bench  *file.Bench
+	Suites []*file.Suite
+	Board  string
+	Seed   uint64
+	wiring rig.Wiring
+	board  boardMaker
 }
 
 // Load reads all files. Its error is a file.Problems where files are wrong,
@@ -60,7 +56,7 @@ func Load(f Files) (*Setup, error) {
 		return err
 	}
 	var err error
-	if s.settings, err = boardNamed(s.Board); err != nil {
+	if s.board, err = boardNamed(s.Board); err != nil {
 		return nil, err
 	}
 	if s.Car, err = file.ParseCar(f.Car); keep(err) != nil {
@@ -81,20 +77,6 @@ func Load(f Files) (*Setup, error) {
 	}
 	s.wiring, err = file.Complete(s.Bench, s.Car)
 	return s, err
-}
-
-// boardNamed returns the settings of the built-in board, with a seeded fault
-// where the name has one.
-func boardNamed(name string) (board.Settings, error) {
-	kind, fault, seeded := strings.Cut(name, ":")
-	if kind != "built-in" {
-		return board.Settings{}, fmt.Errorf("board %q is not known; use built-in or built-in:FAULT (hilrig faults --list)", name)
-	}
-	s := board.Bramble()
-	if !seeded {
-		return s, nil
-	}
-	return board.WithFault(s, fault)
 }
 
 // rest returns how long and at what values the bench rests between cases.

@@ -84,6 +84,7 @@ type Case struct {
 	UpTo    PowerLevel
 	Closed  bool // the board's commands drive the plant
 	Compare bool // closed loop: played with the shift, without, and without a board
+	PowerUp bool // the board is restarted at the case's start, with no rest
 	Repeat  int  // closed loop: how often it is played, each with other phases and noise; 0 means once
 	Steps   []Step
 	Expect  []Expectation

@@ -1,0 +1,219 @@
+package suites
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"hash"
+
+	"hilrig/assertions"
+	"hilrig/plant/portable"
+	"hilrig/rig"
+	"hilrig/rig/board"
+	"hilrig/rig/signal"
+	"hilrig/rig/simulated"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+	"hilrig/suites/file"
+	"hilrig/suites/record"
+)
+
+// restSpread is how far the rest before a case is stretched, evenly drawn, so
+// that cases meet board and sensors at every phase.
+const restSpread = 50 * signal.Millisecond
+
+// lane is one suite on its bench, powered up.
+type lane struct {
+	setup   *Setup
+	suite   *file.Suite
+	rig     *rig.Rig
+	bench   *simulated.Bench
+	rest    stimulus.Values
+	noBoard *lane // a bench whose board only passes the throttle on; nil until a case asks for it
+	tired   bool  // the board needs a power cycle before the next case
+	spare   []*trace.Trace
+	used    int
+}
+
+// open makes a bench with a board on it, powered up and at rest. Where it fails
+// it still returns a lane that can be closed.
+func (s *Setup) open(ctx context.Context, suite *file.Suite, maker boardMaker) (*lane, error) {
+	l := &lane{setup: s, suite: suite}
+	between := &s.Bench.Board.BetweenCases
+	l.rest = stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
+	layout := s.wiring.Layout()
+	b, err := maker(layout, s.seed(suite.Name, "board"))
+	if err != nil {
+		return l, err
+	}
+	if l.bench, err = simulated.New(simulated.Settings{Layout: layout, Board: b}); err != nil {
+		return l, err
+	}
+	l.rig, err = rig.New(l.bench, rig.Settings{Wiring: s.wiring, Car: s.Car.Car, Seed: s.seed(suite.Name, "rig")})
+	if err != nil {
+		return l, err
+	}
+	return l, l.powerUp(ctx)
+}
+
+// powerUp waits until the board is ready, at rest.
+func (l *lane) powerUp(ctx context.Context) error {
+	return l.rig.Rest(ctx, l.rest, l.setup.Bench.Board.ReadyAfter, 0)
+}
+
+// restart power-cycles the board and waits until it is ready.
+func (l *lane) restart(ctx context.Context) error {
+	if err := l.rig.Restart(); err != nil {
+		return err
+	}
+	return l.powerUp(ctx)
+}
+
+func (l *lane) close() {
+	if l.noBoard != nil {
+		l.noBoard.close()
+	}
+	if l.bench != nil {
+		l.bench.Close()
+	}
+}
+
+// driven is how long the lane has played, its second bench included.
+func (l *lane) driven() signal.Time {
+	var t signal.Time
+	if l.rig != nil {
+		t = l.rig.Now()
+	}
+	if l.noBoard != nil {
+		t += l.noBoard.driven()
+	}
+	return t
+}
+
+// play plays one case, as often and on as many boards as it asks for, and
+// judges it into out.
+func (l *lane) play(ctx context.Context, c *file.Case, fresh bool, out *record.Case) error {
+	if fresh || l.tired {
+		if err := l.restart(ctx); err != nil {
+			return err
+		}
+	}
+	l.used = 0
+	sum := sha256.New()
+	e, err := l.once(ctx, c, 0, sum)
+	if err != nil {
+		return err
+	}
+	out.StartNS, out.LengthNS = int64(e.Trace.Start), int64(e.Trace.Rows())*int64(e.Trace.Tick)
+	for i := 1; i < c.Repeat; i++ {
+		again, err := l.once(ctx, c, i, sum)
+		if err != nil {
+			return err
+		}
+		e.Repeats = append(e.Repeats, again)
+	}
+	out.Trace = hex.EncodeToString(sum.Sum(nil))
+	l.tired = l.needsPowerCycle(c)
+	judge(l.suite, c, e, out)
+	return nil
+}
+
+// needsPowerCycle says whether the policy lets the board stay safe after what
+// the case did to its wires.
+func (l *lane) needsPowerCycle(c *file.Case) bool {
+	if l.setup.Car.Policy.Recovers != "power_cycle" {
+		return false
+	}
+	for i := range c.Steps {
+		if len(c.Steps[i].Wrong) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// once plays a case once: with the shift, and where it compares, without it and
+// without a board.
+func (l *lane) once(ctx context.Context, c *file.Case, repeat int, sum hash.Hash) (*assertions.Evidence, error) {
+	draw := l.setup.noise(l.suite.Name, title(c), "trials", repeat)
+	e, err := l.drive(ctx, c, draw, l.trace(), sum)
+	if err != nil || !c.Compare {
+		return e, err
+	}
+	off := withoutGain(c)
+	if e.Off, err = l.drive(ctx, off, draw, l.trace(), sum); err != nil {
+		return nil, err
+	}
+	if l.noBoard == nil {
+		if l.noBoard, err = l.setup.open(ctx, l.suite, nullBoard(board.EqualTorque)); err != nil {
+			return nil, err
+		}
+	}
+	e.NoBoard, err = l.noBoard.drive(ctx, off, draw, l.trace(), sum)
+	return e, err
+}
+
+// withoutGain returns a copy of the case with the gain trim at zero throughout.
+func withoutGain(c *file.Case) *file.Case {
+	off := *c
+	off.Steps = append([]file.Step(nil), c.Steps...)
+	for i := range off.Steps {
+		off.Steps[i].Values.Gain = 0
+		var kept []file.Moving
+		for _, m := range off.Steps[i].Shapes {
+			if m.Channel != trace.Gain {
+				kept = append(kept, m)
+			}
+		}
+		off.Steps[i].Shapes = kept
+	}
+	return &off
+}
+
+// trace returns a trace that no other play of the case uses.
+func (l *lane) trace() *trace.Trace {
+	if l.used == len(l.spare) {
+		l.spare = append(l.spare, new(trace.Trace))
+	}
+	l.used++
+	return l.spare[l.used-1]
+}
+
+// drive rests, plays a case's program into tr and returns what there is to judge
+// it by, which holds until tr is used again.
+func (l *lane) drive(ctx context.Context, c *file.Case, draw portable.Noise, tr *trace.Trace, sum hash.Hash) (*assertions.Evidence, error) {
+	program, steps := programOf(c, l.rest, draw, l.setup.grid())
+	var err error
+	if c.PowerUp {
+		err = l.rig.Restart()
+	} else {
+		err = l.rig.Rest(ctx, l.rest, l.setup.rest(), restSpread)
+	}
+	if err == nil {
+		err = l.rig.Play(ctx, program, tr)
+	}
+	if err != nil {
+		return nil, err
+	}
+	place(steps, tr.Start)
+	if sum != nil {
+		tr.Hash(sum)
+	}
+	e := l.evidence(steps)
+	e.Trace = tr
+	if program.Closed {
+		e.Release = tr.Start + program.Release
+	}
+	return e, nil
+}
+
+func (l *lane) evidence(steps []assertions.Step) *assertions.Evidence {
+	e := &assertions.Evidence{Policy: &l.setup.Car.Policy, Steps: steps}
+	for _, m := range l.setup.wiring.Motors {
+		e.CommandStep = max(e.CommandStep, m.CommandStep())
+		if m.WithNeutral {
+			e.Lowest = -1
+		}
+	}
+	return e
+}
