@@ -52,8 +52,8 @@ func (m *Model) balance(vx float64, hx, hy *[4]float64) (p [4]float64) {
 		dx = (float64(rx*yy) - float64(ry*xy)) / det
 		dy = (float64(ry*xx) - float64(rx*yx)) / det
 		if n >= 10 || !(det > 0) {
-			// A wheel that lifts and lands in turn, or a car that tips: halve
-			// the way to what the present loads give.
+			// A wheel that lifts and lands in turn, in a car so high that it would
+			// tip: halve the way to what the present loads give.
 			dx, dy = rx*k.perMass/2, ry*k.perMass/2
 		}
 		ax += dx

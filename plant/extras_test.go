@@ -249,6 +249,7 @@ func TestValidate(t *testing.T) {
 		{"infinite", func(c *Car) { c.YawInertia = math.Inf(1) }, []string{"YawInertia is +Inf"}},
 		{"two at once", func(c *Car) { c.Mass, c.RollShare = -1, 1.2 }, []string{"Mass is -1", "RollShare is 1.2: use a number from 0 to 1"}},
 		{"height", func(c *Car) { c.CGHeight = -0.1 }, []string{"CGHeight is -0.1: use 0 or more (m)"}},
+		{"too high", func(c *Car) { c.CGHeight = 0.3 }, []string{"CGHeight is 0.3: use at most the smaller track, 0.255 m"}},
 		{"lift", func(c *Car) { c.Aero.RearLiftArea = math.NaN() }, []string{"Aero.RearLiftArea is NaN: use a finite number"}},
 		{"no peak", func(c *Car) { c.Tyre.LongitudinalC = 1 }, []string{"Tyre.LongitudinalC is 1: use a shape factor above 1"}},
 		{"bent too far", func(c *Car) { c.Tyre.LateralE = 1.5 }, []string{"Tyre.LateralE is 1.5"}},

@@ -146,6 +146,33 @@ func TestReverse(t *testing.T) {
 	assert.InEpsilon(t, s.Vx*math.Tan(in.Steer)/(c.FrontAxle+c.RearAxle), s.YawRate, 0.1)
 }
 
+// TestTallCar: in a car so high that it would tip, where Newton's method alone goes
+// round in a circle, the accelerations still are those of the forces.
+func TestTallCar(t *testing.T) {
+	tests := []struct {
+		name                string
+		height, sensitivity float64
+		state               State
+		steer               float64
+	}{
+		{"first", 0.22, 0.04, State{Vx: -27.75, Vy: 4.13, YawRate: -11.84, Wheel: [4]float64{258.79, -629.04, -428.19, 424.32}}, -0.39},
+		{"second", 0.23, 0.09, State{Vx: 28.1, Vy: -7.29, YawRate: -14.01, Wheel: [4]float64{572.15, -247.66, -551.47, 576.53}}, -0.6},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			c := small()
+			c.CGHeight, c.Tyre.LoadSensitivity = tt.height, tt.sensitivity
+			_, out := evaluated(t, c, tt.state, Input{Steer: tt.steer})
+			sin, cos := math.Sincos(tt.steer)
+			side := out.LateralForce[2] + out.LateralForce[3]
+			for i := range 2 {
+				side += out.LongitudinalForce[i]*sin + out.LateralForce[i]*cos
+			}
+			assert.InDelta(t, side/c.Mass, out.LateralAccel, 1e-3)
+		})
+	}
+}
+
 // TestAnything: from any state within reason and under any input the model stays
 // finite, its slip power stays above 0 and its loads add up.
 func TestAnything(t *testing.T) {

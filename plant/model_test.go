@@ -166,6 +166,15 @@ func TestRestart(t *testing.T) {
 	}
 }
 
+// TestOwnTable: the model keeps its own copy of the steering table.
+func TestOwnTable(t *testing.T) {
+	c := complete()
+	m := newModel(t, c, rolling(c, 5))
+	c.Steering.Points[2].Left = 1
+	m.Step(Input{}, 0.001)
+	assert.InDelta(t, 0, m.Output().SteerAngle[0], 0.01)
+}
+
 func TestNoAllocations(t *testing.T) {
 	for _, c := range []Car{small(), complete()} {
 		m := newModel(t, c, rolling(c, 1)) // slow: several parts

@@ -20,6 +20,9 @@ func (c Car) Validate() error {
 	v.positive("WheelRadius", c.WheelRadius, "m")
 	v.positive("WheelInertia", c.WheelInertia, "kg m^2")
 	v.atLeast0("CGHeight", c.CGHeight, "m")
+	if track := min(c.FrontTrack, c.RearTrack); track > 0 && c.CGHeight > track {
+		v.add("CGHeight", c.CGHeight, "use at most the smaller track, %g m; a higher car tips, which the model cannot", track)
+	}
 	v.between("RollShare", c.RollShare, 0, 1)
 	v.atLeast0("Gravity", c.Gravity, "m/s^2, or leave it 0 for 9.80665")
 	v.atLeast0("AirDensity", c.AirDensity, "kg/m^3, or leave it 0 for 1.225")
