@@ -292,3 +292,17 @@ func TestSurfaceSetsAccepted(t *testing.T) {
 		assert.NoError(t, c.Validate(), name)
 	}
 }
+
+func TestBumpedWheelGivesNoForce(t *testing.T) {
+	m, err := New(complete())
+	require.NoError(t, err)
+	m.Reset(State{Vx: 6, YawRate: 1, Wheel: [4]float64{112, 112, 112, 112}})
+	in := Input{Steer: 0.1}
+	in.Unload[FrontLeft] = 1
+	m.Step(in, 1e-3)
+	o := m.Output()
+	assert.Zero(t, o.LateralForce[FrontLeft])
+	assert.NotZero(t, o.LateralForce[FrontRight])
+	m.Step(Input{Steer: 0.1}, 1e-3)
+	assert.NotZero(t, m.Output().LateralForce[FrontLeft], "back on the ground")
+}

@@ -29,15 +29,16 @@ type turn struct {
 
 // Model is a car in motion. It is not for several goroutines at once.
 type Model struct {
-	k     constants
-	car   Car
-	line  SteerLine
-	now   motion
-	motor [4]float64 // torques the motors have reached
-	steer float64    // angle the servo has reached
-	in    Input
-	mf    [8]float64 // the curves of the four wheels, longitudinal then lateral
-	force contact
+	k      constants
+	car    Car
+	line   SteerLine
+	now    motion
+	motor  [4]float64 // torques the motors have reached
+	steer  float64    // angle the servo has reached
+	in     Input
+	bumped bool       // a wheel is unloaded
+	mf     [8]float64 // the curves of the four wheels, longitudinal then lateral
+	force  contact
 }
 
 // New returns the car at rest. Its errors, all of them joined, name the field, its

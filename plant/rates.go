@@ -36,6 +36,9 @@ func (m *Model) rates(s *motion, motor *[4]float64, t *turn, d *motion, dm *[4]f
 		vr, vr,
 	}
 	m.slips(s)
+	if m.bumped {
+		m.unload()
+	}
 
 	// Forces over the load, in the car's axes.
 	var hx, hy [4]float64
@@ -67,6 +70,15 @@ func (m *Model) rates(s *motion, motor *[4]float64, t *turn, d *motion, dm *[4]f
 	}
 	for i := range 4 {
 		d[iWheel+i] = (f.torque[i] - float64(k.radius*float64(p[i]*f.gx[i]))) * k.perWheelInertia
+	}
+}
+
+// unload takes the share of their grip from wheels that a bump throws up.
+func (m *Model) unload() {
+	for i := range 4 {
+		held := 1 - m.in.Unload[i]
+		m.force.gx[i] *= held
+		m.force.gy[i] *= held
 	}
 }
 

@@ -17,6 +17,10 @@ type Input struct {
 	Steer   float64    // rad, mean of the front wheels that is asked for
 	Command [4]float64 // motor commands, -1..1, clipped; unused when the car has no motor
 	Torque  [4]float64 // N m at the wheels; used only when the car has no motor (Motor.StallTorque 0)
+
+	// Unload is the share of its forces that each wheel loses because a bump throws it
+	// up, 0 on the ground to 1 in the air, clipped. The other wheels' loads stay: a bump is short.
+	Unload [4]float64
 }
 
 // Output is what could be measured at one state under one input.

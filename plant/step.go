@@ -9,6 +9,11 @@ func (m *Model) Step(in Input, dt float64) {
 	for i, c := range in.Command {
 		in.Command[i] = max(-1, min(1, c))
 	}
+	m.bumped = false
+	for i, u := range in.Unload {
+		in.Unload[i] = max(0, min(1, u))
+		m.bumped = m.bumped || u > 0
+	}
 	m.in = in
 	s := &m.now
 	slowest := math.Abs(s[iWheel])

@@ -55,10 +55,16 @@ func (r *Rig) release() {
 	})
 }
 
-// step steps the plant by one tick under the board's commands and fills the
-// tick's values from it.
-func (r *Rig) step() {
-	r.model.Step(plant.Input{Steer: r.values[trace.Steer], Command: r.command}, r.tick.Seconds())
+// step steps the plant by one tick under the board's commands, at time at of the
+// program with those bumps, and fills the tick's values from it.
+func (r *Rig) step(bumps []stimulus.Bump, at signal.Time) {
+	in := plant.Input{Steer: r.values[trace.Steer], Command: r.command}
+	for i := range bumps {
+		if b := &bumps[i]; at >= b.From && at < b.To && b.Wheel >= 0 && b.Wheel < len(in.Unload) {
+			in.Unload[b.Wheel] = 1 - b.Load
+		}
+	}
+	r.model.Step(in, r.tick.Seconds())
 	s := r.model.State()
 	r.values[trace.Speed] = s.Vx
 	r.values[trace.YawRate] = s.YawRate

@@ -249,7 +249,7 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 				r.release()
 				released = true
 			}
-			r.step()
+			r.step(p.Bumps, at)
 		} else {
 			r.hold(p, at)
 		}
