@@ -24,6 +24,8 @@ var situations = map[string]situation{
 	"at_the_limit":  shifting("at_the_limit", (*branch).atTheLimit),
 	"cap":           ranging("cap", (*branch).cap),
 	"floor":         ranging("floor", (*branch).floor),
+	"loop_rate":     loopRate,
+	"response":      response,
 }
 
 // branches are the situations of the split itself, in the order of Situations.

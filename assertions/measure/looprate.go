@@ -91,12 +91,26 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 	case !(step > 0):
 		return Updates{}, fmt.Errorf("a command step of %g is none; declare the output's resolution", step)
 	}
-	readings, err := read(in, frames, step)
+	m, err := newMapping(&in, frames)
 	if err != nil {
 		return Updates{}, err
 	}
-	s := newSearch(readings, spacing(frames))
-	return s.run(), nil
+	readings, err := m.readings(frames, step)
+	if err != nil {
+		return Updates{}, err
+	}
+	s := newSearch(spacing(frames))
+	s.take(telling(readings))
+	peaks := s.begin()
+	// The mapping was fitted as if all frames had the same age. Now that the ages
+	// are known, it is fitted again.
+	ages := s.exact.ages(readings, peaks[0].hypothesis)
+	m.fit(frames, func(i int) float64 { return ages[i] })
+	if readings, err = m.readings(frames, step); err != nil {
+		return Updates{}, err
+	}
+	s.take(telling(readings))
+	return s.finish(peaks), nil
 }
 
 // spacing returns the median time between frames in s.

@@ -69,10 +69,50 @@ func (k *tracker) likelihood(readings []reading, h hypothesis) float64 {
 	return sum + portable.Log(product)
 }
 
+// ages predicts the age of each frame from those before it, in s. Where it
+// cannot be told, it is not a number.
+func (k *tracker) ages(readings []reading, h hypothesis) []float64 {
+	k.prepare(readings, h)
+	level := 1 / float64(k.bins)
+	for m := range k.p {
+		k.p[m] = level
+	}
+	ages := make([]float64, len(readings))
+	for i := range readings {
+		r := &readings[i]
+		if i > 0 {
+			k.advance((r.at - readings[i-1].at) / h.period)
+		}
+		ages[i] = math.NaN()
+		if mean, spread := k.phase(); spread < 0.15 {
+			ages[i] = h.lag + float64(mean*h.period)
+		}
+		if !r.blind {
+			k.see(r, h)
+		}
+	}
+	return ages
+}
+
+// phase returns the mean phase and its standard deviation, which is large where
+// it may have wrapped.
+func (k *tracker) phase() (mean, spread float64) {
+	var square float64
+	for m, p := range k.p {
+		x := (float64(m) + 0.5) / float64(k.bins)
+		mean += float64(p * x)
+		square += float64(float64(p*x) * x)
+	}
+	return mean, math.Sqrt(max(square-float64(mean*mean), 0))
+}
+
 // prepare works out what does not change from reading to reading.
 func (k *tracker) prepare(readings []reading, h hypothesis) {
 	low, high := math.Inf(1), 0.0
 	for i := range readings {
+		if readings[i].blind {
+			continue
+		}
 		low, high = min(low, readings[i].sigma), max(high, readings[i].sigma)
 	}
 	k.lowSigma = low

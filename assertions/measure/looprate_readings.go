@@ -6,11 +6,13 @@ import (
 )
 
 // reading is one frame's answer to the question when its value was read.
+// Readings stand in the order of time.
 type reading struct {
 	at    float64 // s, the frame's beginning
 	age   float64 // s, by how much earlier the input had the value that explains the frame
 	sigma float64 // s, standard uncertainty of age from the output's resolution
 	half  bool    // the frame shares its reading with another that is kept too
+	blind bool    // the frame says nothing; age and sigma are 0
 }
 
 // degree is that of the polynomial from input to output.
@@ -23,6 +25,7 @@ type mapping struct {
 	mid, per float64 // input value v stands at (v-mid)*per, within -1..1
 	series   [degree + 1]float64
 	lag      float64 // s
+	left     float64 // mean square of the output that it leaves
 }
 
 // value returns the output that belongs to the input's value at time t.
@@ -41,16 +44,19 @@ func (m *mapping) slope(t float64) float64 {
 	return (m.value(t+h) - m.value(t-h)) / (2 * h)
 }
 
-// fit fits the series for a lag by least squares and returns the mean square of
-// what it leaves.
-func (m *mapping) fit(frames []Answer, lag float64) float64 {
+// fit fits the series by least squares to the frames, each of which carries the
+// input of its age ago, and returns the mean square of what it leaves.
+func (m *mapping) fit(frames []Answer, age func(i int) float64) float64 {
 	var a [degree + 1][degree + 1]float64
-	var b [degree + 1]float64
-	var t [degree + 1]float64
-	total := 0.0
+	var b, t [degree + 1]float64
+	total, n := 0.0, 0.0
 	for i := range frames {
 		f := &frames[i]
-		x := (m.in.at(f.At-lag) - m.mid) * m.per
+		old := age(i)
+		if old != old {
+			continue
+		}
+		x := (m.in.at(f.At-old) - m.mid) * m.per
 		t[0], t[1] = 1, x
 		for k := 2; k <= degree; k++ {
 			t[k] = float64(2*x*t[k-1]) - t[k-2]
@@ -62,14 +68,20 @@ func (m *mapping) fit(frames []Answer, lag float64) float64 {
 			}
 		}
 		total += float64(f.Value * f.Value)
+		n++
 	}
-	m.lag = lag
 	m.series = solve(a, b)
 	left := total
 	for k := range b {
 		left -= float64(m.series[k] * b[k])
 	}
-	return left / float64(len(frames))
+	return left / n
+}
+
+// fitLag fits the series with the same age for all frames.
+func (m *mapping) fitLag(frames []Answer, lag float64) float64 {
+	m.lag = lag
+	return m.fit(frames, func(int) float64 { return lag })
 }
 
 // solve solves a x = b for a symmetric positive a whose lower half is given.
@@ -121,18 +133,25 @@ func newMapping(in *Played, frames []Answer) (*mapping, error) {
 	}
 	best, at := math.Inf(1), 0.0
 	for lag := 0.0; lag <= longestLag; lag += 2e-3 {
-		if left := m.fit(some, lag); left < best {
+		if left := m.fitLag(some, lag); left < best {
 			best, at = left, lag
 		}
 	}
 	for h := 1e-3; h > 1e-5; h /= 2 {
 		for _, lag := range []float64{at - h, at + h} {
-			if left := m.fit(some, lag); left < best {
+			if left := m.fitLag(some, lag); left < best {
 				best, at = left, lag
 			}
 		}
 	}
-	left := m.fit(frames, at)
+	if m.left = m.fitLag(frames, at); !(m.left < 0.3*variance(frames)) {
+		return nil, errStill
+	}
+	return m, nil
+}
+
+// variance returns the mean square of the frames' values about their mean.
+func variance(frames []Answer) float64 {
 	var sum, square float64
 	for _, f := range frames {
 		sum += f.Value
@@ -141,10 +160,20 @@ func newMapping(in *Played, frames []Answer) (*mapping, error) {
 	for _, f := range frames {
 		square += float64((f.Value - mean) * (f.Value - mean))
 	}
-	if !(left < 0.3*square/float64(len(frames))) {
-		return nil, errStill
+	return square / float64(len(frames))
+}
+
+// Explained returns the share of an output's movement that an input explains,
+// 0..1: one minus the ratio of the variances without and with the input.
+func Explained(in Played, frames []Answer) float64 {
+	if len(in.Values) < 10 || !(in.Step > 0) || len(frames) < 50 {
+		return 0
 	}
-	return m, nil
+	m, err := newMapping(&in, frames)
+	if err != nil {
+		return 0
+	}
+	return 1 - max(m.left, 0)/variance(frames)
 }
 
 // longestLag is the longest mean lag from input to output that is looked for, s.
@@ -153,14 +182,10 @@ const longestLag = 100e-3
 // farthest is how far from the mean lag a frame's reading is looked for, s.
 const farthest = 50e-3
 
-// read works out when each frame's value was read. Frames near the turning
-// points of the input, where the output hardly moves, are left out; of frames that
-// repeat a value, the first and the last are kept.
-func read(in Played, frames []Answer, step float64) ([]reading, error) {
-	m, err := newMapping(&in, frames)
-	if err != nil {
-		return nil, err
-	}
+// readings works out when each frame's value was read. Frames near the turning
+// points of the input, where the output hardly moves, say nothing; nor do those
+// in the middle of a run that repeats a value.
+func (m *mapping) readings(frames []Answer, step float64) ([]reading, error) {
 	slopes := make([]float64, len(frames))
 	steep := make([]float64, len(frames))
 	for i := range frames {
@@ -172,9 +197,11 @@ func read(in Played, frames []Answer, step float64) ([]reading, error) {
 	if !(least > 0) {
 		return nil, errStill
 	}
-	var readings []reading
+	readings := make([]reading, len(frames))
+	said := 0
 	for i := range frames {
 		f := &frames[i]
+		readings[i] = reading{at: f.At, blind: true}
 		before := i > 0 && same(f, &frames[i-1])
 		after := i+1 < len(frames) && same(f, &frames[i+1])
 		if before && after || math.Abs(slopes[i]) < least {
@@ -185,12 +212,24 @@ func read(in Played, frames []Answer, step float64) ([]reading, error) {
 			continue
 		}
 		unsure := Joined(Resolution(step), Rectangular(f.Doubt))
-		readings = append(readings, reading{f.At, f.At - t, unsure / math.Abs(slope), before || after})
+		readings[i] = reading{at: f.At, age: f.At - t, sigma: unsure / math.Abs(slope), half: before || after}
+		said++
 	}
-	if len(readings) < 30 {
+	if said < 30 {
 		return nil, errStill
 	}
 	return readings, nil
+}
+
+// telling returns the readings that are not blind.
+func telling(readings []reading) []reading {
+	var some []reading
+	for _, r := range readings {
+		if !r.blind {
+			some = append(some, r)
+		}
+	}
+	return some
 }
 
 // same says whether two frames carry the same value, as far as can be told.

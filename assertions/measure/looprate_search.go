@@ -3,6 +3,8 @@ package measure
 import (
 	"math"
 	"slices"
+
+	"hilrig/plant/portable"
 )
 
 // search looks for the hypotheses that explain the readings best.
@@ -20,17 +22,19 @@ const (
 	few  = 500
 )
 
-func newSearch(readings []reading, frame float64) *search {
+func newSearch(frame float64) *search {
+	return &search{frame: frame, exact: newTracker(96, 0.006, 0.01)}
+}
+
+// take makes the search go by these readings, none of them blind.
+func (s *search) take(readings []reading) {
 	ages := make([]float64, len(readings))
 	for i := range readings {
 		ages[i] = readings[i].age
 	}
 	slices.Sort(ages)
-	return &search{
-		readings: blocks(readings, most), frame: frame,
-		low: ages[len(ages)/20], high: ages[len(ages)-1-len(ages)/20],
-		exact: newTracker(48, 0.006, 0.01),
-	}
+	s.readings = blocks(readings, most)
+	s.low, s.high = ages[len(ages)/20], ages[len(ages)-1-len(ages)/20]
 }
 
 // blocks returns at most n readings: stretches spread evenly over all of them.
@@ -115,12 +119,9 @@ func (s *search) climb(readings []reading, c candidate, width float64) candidate
 	for _, noise := range []float64{0.02, 0.05, 0.1, 0.2, 0.35} {
 		better(best.period, best.off, noise)
 	}
-	for h := width; h > 1e-6; h /= 2 {
+	for h := width; h > width/200; h /= 2 {
 		if !better(best.period*(1+h), best.off, best.noise) {
 			better(best.period*(1-h), best.off, best.noise)
-		}
-		if h > width/4 || h < 2e-5 {
-			continue
 		}
 	}
 	for h := 0.1; h > 0.01; h /= 2 {
@@ -135,37 +136,66 @@ func (s *search) climb(readings []reading, c candidate, width float64) candidate
 	return best
 }
 
-// run searches and judges.
-func (s *search) run() Updates {
-	peaks := s.coarse()
-	peaks = peaks[:min(len(peaks), 16)]
+// begin searches all periods and returns the best few, best first.
+func (s *search) begin() []candidate {
+	peaks := near(s.coarse(), 60, 16)
 	part := s.readings[:min(len(s.readings), most/4)]
 	for i, c := range peaks {
 		peaks[i] = s.climb(part, c, 0.3*0.03*c.period/s.frame)
 	}
-	peaks = apart(ranked(peaks), 5)
+	return near(apart(ranked(peaks)), 30, 5)
+}
+
+// finish refines the candidates on all readings and judges them.
+func (s *search) finish(peaks []candidate) Updates {
 	for i, c := range peaks {
-		peaks[i] = s.climb(s.readings, c, 0.003*c.period/s.frame)
+		peaks[i] = s.climb(s.readings, c, 0.002*c.period/s.frame)
 	}
-	peaks = apart(ranked(peaks), 5)
+	peaks = apart(ranked(peaks))
 	best := peaks[0]
-	u := Updates{Period: best.period, Lag: best.lag, Noise: best.noise, Readings: len(s.readings)}
-	u.Within = Interval{s.end(best, -1), s.end(best, 1)}
+	u := Updates{
+		Period: best.period, Lag: best.lag, Noise: best.noise, Readings: len(s.readings),
+		Within: Interval{s.end(best, -1), s.end(best, 1)},
+	}
+	if s.high-s.low < swept*0.9*best.period && s.frame > 0.75*best.period {
+		u.Locked, u.Period = true, s.frame
+		u.Within = Interval{s.frame * (1 - lockedWithin), s.frame * (1 + lockedWithin)}
+		return u
+	}
 	for _, c := range peaks[1:] {
 		if best.fit-c.fit < rivalOdds {
-			u.Rivals = append(u.Rivals, Peak{c.period, math.Exp(best.fit - c.fit)})
+			u.Rivals = append(u.Rivals, Peak{c.period, portable.Exp(best.fit - c.fit)})
 		}
 	}
 	return u
 }
 
-// apart drops candidates that came to the same period as a better one, and
-// keeps n.
-func apart(c []candidate, n int) []candidate {
+// swept is the least part of the period over which the frames have to move
+// against the loop, for its period to be told from a fraction of it.
+const swept = 0.8
+
+// lockedWithin is the half-width, as a share, of the period of a loop that the
+// frames stand still against: they move by less than one period in 100 or more.
+const lockedWithin = 0.01
+
+// near returns those of ranked candidates, n at most, that explain the readings
+// nearly as well as the best.
+func near(c []candidate, worse float64, n int) []candidate {
+	c = c[:min(len(c), n)]
+	for i := range c {
+		if c[0].fit-c[i].fit > worse {
+			return c[:i]
+		}
+	}
+	return c
+}
+
+// apart drops candidates that came to the same period as a better one.
+func apart(c []candidate) []candidate {
 	var kept []candidate
 	for _, a := range c {
 		twin := slices.ContainsFunc(kept, func(b candidate) bool { return math.Abs(a.period-b.period) < 2e-3*b.period })
-		if !twin && len(kept) < n {
+		if !twin {
 			kept = append(kept, a)
 		}
 	}

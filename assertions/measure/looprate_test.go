@@ -93,7 +93,7 @@ func TestTry(t *testing.T) {
 		if in {
 			good++
 		}
-		fmt.Printf("T %.3f P %.3f (%.2f) a %.3f b %.4f -> %.4f true %.4f err %.1e width %.1e in %v noise %.3f rivals %v %v\n", b.period*1e3, b.output*1e3, b.output/b.period, b.locked, b.adds, u.Period*1e3, mean*1e3, u.Period/mean-1, (u.Within.High-u.Within.Low)/u.Period, in, u.Noise, u.Rivals, time.Since(t0).Round(time.Millisecond))
+		fmt.Printf("T %.3f P %.3f (%.2f) a %.3f b %.4f -> %.4f true %.4f err %.1e width %.1e in %v noise %.3f rivals %v locked %v %v\n", b.period*1e3, b.output*1e3, b.output/b.period, b.locked, b.adds, u.Period*1e3, mean*1e3, u.Period/mean-1, (u.Within.High-u.Within.Low)/u.Period, in, u.Noise, u.Rivals, u.Locked, time.Since(t0).Round(time.Millisecond))
 	}
 	fmt.Println(good, "of", n)
 }

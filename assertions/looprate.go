@@ -1,0 +1,107 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// follows is how much of a motor's movement the input has to explain for the
+// loop to be looked for in it.
+const follows = 0.7
+
+// loopRate judges how often the board reads its inputs, from how old the speed
+// is that each motor frame carries. The step has to move the speed all the
+// time; see [measure.UpdatePeriod].
+func loopRate(e *Evidence, s *Step) []Result {
+	const name = "loop rate"
+	stop := func(why string) []Result {
+		return []Result{{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name}}
+	}
+	in, ok := e.played(trace.Speed, s)
+	if !ok {
+		return stop("the speed stands still in this step; let it follow a sine, so that each command tells when its speed was read")
+	}
+	w, share := e.follower(in, s)
+	if share < follows {
+		return stop("no motor follows the speed; hold steer and yaw rate so that the demand goes with the speed, and open the gain")
+	}
+	u, err := measure.UpdatePeriod(in, e.answers(w, s), e.CommandStep)
+	if err != nil {
+		return stop(line(w) + ": " + err.Error())
+	}
+	limit := AtLeast(*e.policy().LoopRate)
+	r := judged(Result{
+		Name: name, Quantity: "loop rate, by " + line(w), Unit: "Hz", Step: s.Name, At: s.From,
+		Estimate: 1 / u.Period, Low: 1 / u.Within.High, High: 1 / u.Within.Low, Limit: limit,
+	})
+	switch {
+	case len(u.Rivals) > 0:
+		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u)+"; observe longer, or make the motor's command step finer"
+	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is kept is kept too
+		r.Verdict = Undecided
+		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %s Hz or at a multiple of it, %s Hz, %s Hz and so on; give the motor frames another rate, or declare the loop's",
+			number(1/u.Period), number(2/u.Period), number(3/u.Period))
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("the board reads its inputs %s times a second, every %s ms; %s Hz are asked for", number(r.Estimate), number(u.Period*1000), number(limit.Low))
+	case r.Verdict == Undecided:
+		r.Why = fmt.Sprintf("too near the limit: the rate lies within %s to %s Hz; observe longer", number(r.Low), number(r.High))
+	}
+	return []Result{r}
+}
+
+// rates names the periods that explain the frames.
+func rates(u measure.Updates) string {
+	words := []string{number(1/u.Period) + " Hz"}
+	for _, p := range u.Rivals {
+		words = append(words, fmt.Sprintf("%s Hz (%s : 1)", number(1/p.Period), number(p.Odds)))
+	}
+	return strings.Join(words, " and ")
+}
+
+// played returns what was played of a channel in the step and shortly before; ok
+// is false where it did not move.
+func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool) {
+	t := e.Trace
+	if t == nil || t.Tick <= 0 {
+		return in, false
+	}
+	column := t.Column[c]
+	row := func(at signal.Time) int {
+		return int(min(max((at-t.Start)/t.Tick, 0), signal.Time(len(column))))
+	}
+	column = column[min(row(s.From-signal.Second/5), row(s.To)):row(s.To)]
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, v := range column {
+		low, high = min(low, v), max(high, v)
+	}
+	// A value is held for its tick: the straight line goes through the ticks' middles.
+	first := signal.Time(row(s.From-signal.Second/5))*t.Tick + t.Tick/2
+	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column}, high > low
+}
+
+// answers returns a motor's frames in the step, times counted from the trace's start.
+func (e *Evidence) answers(w plant.Wheel, s *Step) []measure.Answer {
+	frames := e.frames(w, s)
+	answers := make([]measure.Answer, len(frames))
+	for i, f := range frames {
+		answers[i] = measure.Answer{At: (f.Start - e.Trace.Start).Seconds(), Value: f.Value, Doubt: f.Doubt}
+	}
+	return answers
+}
+
+// follower returns the motor whose commands the input explains best, and the
+// share of their movement that it explains.
+func (e *Evidence) follower(in measure.Played, s *Step) (best plant.Wheel, share float64) {
+	for _, w := range plant.Wheels {
+		if x := measure.Explained(in, e.answers(w, s)); x > share {
+			best, share = w, x
+		}
+	}
+	return best, share
+}

@@ -1,0 +1,261 @@
+package assertions
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+const (
+	// fewestTrials is how many trials a response is judged from.
+	fewestTrials = 200
+	// uneven is how unlikely phases that were drawn evenly may be spread as they are.
+	uneven = 1e-4
+	// leaveFrames is how many frames have to stand away from the baseline.
+	leaveFrames = 2
+	// beforeFrames is how many frames before the stimulus make the baseline.
+	beforeFrames = 5
+)
+
+// response judges how long the board takes from a change on the wire to the
+// end of the first motor frame that answers it.
+func response(e *Evidence, s *Step) []Result {
+	const name = "response"
+	p := e.policy().Response
+	stop := func(v Verdict, why string) []Result {
+		return []Result{{Name: name, Verdict: v, Why: why, At: s.From, Step: s.Name}}
+	}
+	if n := len(s.Changes); n < fewestTrials || e.Trace == nil {
+		return stop(Undecided, fmt.Sprintf("%d trials in this step; the response is judged from %d or more: raise trials' count", n, fewestTrials))
+	}
+	motors := e.movers(s)
+	trials := e.trials(s, motors)
+	if len(trials) < fewestTrials {
+		return stop(Undecided, fmt.Sprintf("only %d of %d changes of %s were seen on its wire; lengthen the trials' interval", len(trials), len(s.Changes), s.Changed))
+	}
+	if why := e.phased(s, motors, trials); why != "" {
+		return stop(Undecided, why)
+	}
+	times := make([]float64, len(trials))
+	for i, t := range trials {
+		times[i] = t.took * 1000
+	}
+	found := measure.ResponseQuantile(times, p.Quantile)
+	limit := AtMost(p.AtMost.Seconds() * 1000)
+	quantity := fmt.Sprintf("response, %s of %d trials", share(p.Quantile), found.Trials)
+	switch {
+	case found.Unanswers == found.Trials:
+		return stop(Fail, fmt.Sprintf("none of %d changes of %s moved a motor by %s", found.Trials, s.Changed, share(e.dead())))
+	case math.IsInf(found.Within.High, 1) && found.Within.Low > limit.High:
+		why := fmt.Sprintf("%d of %d changes of %s moved no motor by %s before the next; %s have to be answered within %s ms",
+			found.Unanswers, found.Trials, s.Changed, share(e.dead()), share(p.Quantile), number(limit.High))
+		return stop(Fail, why)
+	case math.IsInf(found.Within.High, 1) || math.IsInf(found.Within.Low, -1):
+		return stop(Undecided, fmt.Sprintf("%d trials, of which %d brought no answer, are too few for the quantile of %s; raise trials' count",
+			found.Trials, found.Unanswers, share(p.Quantile)))
+	}
+	r := judged(Result{
+		Name: name, Quantity: quantity, Unit: "ms", Step: s.Name, At: e.slowest(trials),
+		Estimate: found.Quantile, Low: found.Within.Low, High: found.Within.High, Limit: limit,
+	})
+	switch r.Verdict {
+	case Fail:
+		r.Why = fmt.Sprintf("%s of the changes of %s are answered within %s ms, from the change on its wire to the end of the first motor frame that moved by %s; %s ms are allowed",
+			share(p.Quantile), s.Changed, number(r.Estimate), share(e.dead()), number(limit.High))
+	case Undecided:
+		r.Why = fmt.Sprintf("too near the limit: %d trials put the quantile within %s to %s ms; raise trials' count", found.Trials, number(r.Low), number(r.High))
+	}
+	return []Result{r}
+}
+
+// trial is one change with its answer.
+type trial struct {
+	sent signal.Time // when the change took effect on its wire
+	took float64     // s, to the end of the first frame that answers; +Inf: none did
+}
+
+// movers lists the motors that a shift moves in the step, all four where the
+// policy names none.
+func (e *Evidence) movers(s *Step) []plant.Wheel {
+	var motors []plant.Wheel
+	for _, split := range []*Split{e.policy().Understeer, e.policy().Oversteer} {
+		if split == nil {
+			continue
+		}
+		for _, c := range slices.Concat(split.Raise, split.Lower) {
+			if w, ok := c.Wheel(s.Turn(e.policy())); ok && !slices.Contains(motors, w) {
+				motors = append(motors, w)
+			}
+		}
+	}
+	if len(motors) == 0 || s.Changed == trace.Throttle {
+		return plant.Wheels[:]
+	}
+	return motors
+}
+
+// sentOf returns the list of what was sent of a channel; ok is false for one
+// that goes over encoder edges.
+func sentOf(c trace.Channel) (list trace.SentTo, ok bool) {
+	switch c {
+	case trace.Steer:
+		return trace.SentSteer, true
+	case trace.Throttle:
+		return trace.SentThrottle, true
+	case trace.Gain:
+		return trace.SentGain, true
+	case trace.YawRate:
+		return trace.SentYawRate, true
+	}
+	return 0, false
+}
+
+// trials finds for each change when it took effect and when it was answered.
+func (e *Evidence) trials(s *Step, motors []plant.Wheel) []trial {
+	var trials []trial
+	for i, change := range s.Changes {
+		until := s.To
+		if i+1 < len(s.Changes) {
+			until = s.Changes[i+1]
+		}
+		sent, ok := e.onTheWire(s, i, until)
+		if !ok {
+			continue
+		}
+		t := trial{sent: sent, took: math.Inf(1)}
+		for _, w := range motors {
+			if end, ok := e.leaves(w, change, sent, until); ok {
+				t.took = min(t.took, (end - sent).Seconds())
+			}
+		}
+		trials = append(trials, t)
+	}
+	return trials
+}
+
+// onTheWire returns when change i took effect on its wire: the end of the first
+// pulse or frame that is nearer to the new level than to the old one; for what
+// goes over encoder edges, the beginning of the tick in which the edges change.
+func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (signal.Time, bool) {
+	change := s.Changes[i]
+	list, ok := sentOf(s.Changed)
+	if !ok {
+		if e.Trace.Tick <= 0 {
+			return change, true
+		}
+		ticks := (change - e.Trace.Start + e.Trace.Tick - 1) / e.Trace.Tick
+		return e.Trace.Start + ticks*e.Trace.Tick, true
+	}
+	from, to := s.Levels[i%2], s.Levels[(i+1)%2]
+	sent := e.Trace.Sent[list]
+	first, _ := slices.BinarySearchFunc(sent, change, func(x trace.Sent, t signal.Time) int {
+		return cmp.Compare(x.Start, t)
+	})
+	for _, x := range sent[first:] {
+		if x.End >= until {
+			break
+		}
+		if math.Abs(x.Value-to) < math.Abs(x.Value-from) {
+			return x.End, true
+		}
+	}
+	return 0, false
+}
+
+// leaves returns the end of the first frame after sent, and before until, with
+// which a motor leaves where it stood at the change for two frames or longer.
+func (e *Evidence) leaves(w plant.Wheel, change, sent, until signal.Time) (signal.Time, bool) {
+	all := e.Trace.Motor[w].Frames
+	first := len(e.Trace.Motor[w].Between(math.MinInt64, sent+1))
+	if first == 0 {
+		return 0, false
+	}
+	before := 0.0
+	from := max(first-beforeFrames, 0)
+	for _, f := range all[from:first] {
+		before += f.Value
+	}
+	before /= float64(first - from)
+	t, away, side := e.dead(), 0, 0.0
+	for i := first; i < len(all) && all[i].End < until; i++ {
+		d := all[i].Value - before
+		switch {
+		case math.Abs(d) <= t:
+			away = 0
+			continue
+		case away > 0 && d*side < 0:
+			away = 0
+		}
+		side = d
+		if away++; away == leaveFrames {
+			return all[i-leaveFrames+1].End, true
+		}
+	}
+	return 0, false
+}
+
+// phased says in what way the trials met the board's or the sensor's frames at
+// some phases more than at others, "" where they did not.
+func (e *Evidence) phased(s *Step, motors []plant.Wheel, trials []trial) string {
+	for _, w := range motors {
+		var phases []float64
+		frames := e.Trace.Motor[w].Frames
+		for _, t := range trials {
+			i, _ := slices.BinarySearchFunc(frames, t.sent, func(f trace.Frame, at signal.Time) int {
+				return cmp.Compare(f.Start, at)
+			})
+			if i > 0 && i < len(frames) && frames[i].Start > frames[i-1].Start {
+				phases = append(phases, float64(t.sent-frames[i-1].Start)/float64(frames[i].Start-frames[i-1].Start))
+			}
+		}
+		if _, p := measure.Kuiper(phases); p < uneven {
+			return fmt.Sprintf("the changes met %s at some phases of its frames more than at others, so that they say nothing about the others; spread the trials' moments over more time", line(w))
+		}
+	}
+	list, ok := sentOf(s.Changed)
+	if !ok {
+		return ""
+	}
+	period := grid(e.Trace.Sent[list])
+	if period <= 0 {
+		return ""
+	}
+	phases := make([]float64, len(trials))
+	for i, t := range trials {
+		phases[i] = float64((t.sent-e.Trace.Start)%period) / float64(period)
+	}
+	if _, p := measure.Kuiper(phases); p < uneven {
+		return fmt.Sprintf("the frames that carried %s stood at some phases of %s more than at others; a board whose period hangs together with theirs is met at one phase only: move their grid between trials", s.Changed, span(period))
+	}
+	return ""
+}
+
+// grid returns the median time between the beginnings of what was sent.
+func grid(sent []trace.Sent) signal.Time {
+	if len(sent) < 2 {
+		return 0
+	}
+	gaps := make([]signal.Time, len(sent)-1)
+	for i := range gaps {
+		gaps[i] = sent[i+1].Start - sent[i].Start
+	}
+	slices.Sort(gaps)
+	return gaps[len(gaps)/2]
+}
+
+// slowest returns when the slowest trial's change took effect.
+func (e *Evidence) slowest(trials []trial) signal.Time {
+	worst := trials[0]
+	for _, t := range trials {
+		if t.took > worst.took {
+			worst = t
+		}
+	}
+	return worst.sent
+}
