@@ -2,6 +2,7 @@ package rig
 
 import (
 	"fmt"
+	"strings"
 
 	"hilrig/plant"
 	"hilrig/rig/signal"
@@ -85,6 +86,9 @@ func (r *Rig) prepare(p *stimulus.Program) error {
 			if w.kind != serialWire || !r.message[w.index].encoder.Checked() {
 				return fmt.Errorf("wire %q carries no checksum that could be wrong; use a serial port whose frame has one", f.Wire)
 			}
+		}
+		if w.kind == encoderLine && !isEncoderLine(f.Wire) {
+			return fmt.Errorf("line %q cannot break alone; use a line of an encoder", f.Wire)
 		}
 		if w.kind == encoderLine && f.Kind != stimulus.Lost && f.Kind != stimulus.Stuck {
 			return fmt.Errorf("line %q can be lost or stuck, not %s; name the wheel for that", f.Wire, f.Kind)
@@ -244,12 +248,12 @@ func (r *Rig) watchLines() {
 		return
 	}
 	r.lines = true
-	for i := range r.broken {
+	for i, name := range r.bench.Layout().Lines {
 		var level bool
 		for _, e := range r.encoder {
 			level = level || e.Level(signal.Line(i))
 		}
-		r.broken[i] = brokenLine{level: level, truth: level}
+		r.broken[i] = brokenLine{encoder: isEncoderLine(name.Name), level: level, truth: level}
 	}
 }
 
@@ -268,9 +272,10 @@ func (r *Rig) unmended() bool {
 
 // brokenLine is the state of a driven line that a fault can break.
 type brokenLine struct {
-	stays bool // its level does not follow
-	level bool // on the wire
-	truth bool // as it would be
+	encoder bool // only an encoder's lines can break alone
+	stays   bool // its level does not follow
+	level   bool // on the wire
+	truth   bool // as it would be
 }
 
 // breakLines drops the edges of broken lines and lets whole ones catch up at
@@ -290,13 +295,23 @@ func (r *Rig) breakLines(edges []signal.Edge, from signal.Time) []signal.Edge {
 	for _, e := range edges {
 		l := &r.broken[e.Line]
 		l.truth = e.Level
-		if l.stays || l.level == e.Level {
+		if l.encoder && (l.stays || l.level == e.Level) {
 			continue
 		}
 		l.level = e.Level
 		r.mended = append(r.mended, e)
 	}
 	return r.mended
+}
+
+// isEncoderLine says whether a line of that name is one of an encoder's.
+func isEncoderLine(name string) bool {
+	for _, w := range plant.Wheels {
+		if strings.HasPrefix(name, w.String()+"_") {
+			return true
+		}
+	}
+	return false
 }
 
 // first says whether edges begin with one of line at time at.

@@ -1,0 +1,398 @@
+package rig_test
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig"
+	"hilrig/rig/board"
+	"hilrig/rig/decode"
+	"hilrig/rig/signal"
+	"hilrig/rig/simulated"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// tapped is a bench that keeps what is handed to it.
+type tapped struct {
+	*simulated.Bench
+	edges []signal.Edge
+	bytes [][]byte
+	sent  []signal.Time
+}
+
+func (b *tapped) Drive(edges []signal.Edge, until signal.Time) error {
+	b.edges = append(b.edges, edges...)
+	return b.Bench.Drive(edges, until)
+}
+
+func (b *tapped) Send(p signal.Port, at signal.Time, data []byte) (signal.Time, error) {
+	b.bytes = append(b.bytes, append([]byte(nil), data...))
+	b.sent = append(b.sent, at)
+	return b.Bench.Send(p, at, data)
+}
+
+// tap opens a rig on a bench that keeps what is handed to it. Nothing has been
+// kept yet when it returns.
+func tap(t *testing.T) (*rig.Rig, *tapped) {
+	w := wiring()
+	layout := w.Layout()
+	b, err := board.NewBuiltIn(board.Bramble(), layout, 1)
+	require.NoError(t, err)
+	bench, err := simulated.New(simulated.Settings{Layout: layout, Board: b})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
+	tb := &tapped{Bench: bench}
+	r, err := rig.New(tb, rig.Settings{Wiring: w, Car: car(), Seed: 1})
+	require.NoError(t, err)
+	return r, tb
+}
+
+// wire is the fault's time in every test below.
+const faultFrom, faultTo = 200 * signal.Millisecond, 400 * signal.Millisecond
+
+// driven is a program of 600 ms with one fault from 200 to 400 ms.
+func driven(f stimulus.Fault) *stimulus.Program {
+	p := stimulus.Held(stimulus.Values{Speed: 4, YawRate: 0.5, Steer: 0.1, Throttle: 0.4, Gain: 0.3}, 600*signal.Millisecond)
+	f.From, f.To = faultFrom, faultTo
+	p.Faults = []stimulus.Fault{f}
+	return p
+}
+
+// seen is what a wire carried before, in and after the fault.
+type seen struct{ before, in, after []float64 }
+
+func (s *seen) add(at signal.Time, v float64) {
+	switch {
+	case at < faultFrom:
+		s.before = append(s.before, v)
+	case at < faultTo+5*signal.Millisecond && at >= faultFrom+signal.Millisecond:
+		s.in = append(s.in, v)
+	case at >= faultTo+20*signal.Millisecond:
+		s.after = append(s.after, v)
+	}
+}
+
+// pulses reads the widths of one line's pulses, in us, by when they rose.
+func (b *tapped) pulses(t *testing.T, name string, start signal.Time) (s seen) {
+	line, ok := b.Layout().Line(name)
+	require.True(t, ok)
+	var rise signal.Time
+	for _, e := range b.edges {
+		if e.Line != line {
+			continue
+		}
+		if e.Level {
+			rise = e.At
+		} else {
+			s.add(rise-start, math.Round(float64(e.At-rise)/1000))
+		}
+	}
+	return s
+}
+
+// yaw reads the yaw rates of the frames, rad/s, NaN where the check is wrong.
+func (b *tapped) yaw(start signal.Time) (s seen) {
+	for i, f := range b.bytes {
+		v := float64(int16(uint16(f[3])<<8|uint16(f[4]))) / 16 * degree
+		if crc8(f[2:5]) != f[5] {
+			v = math.NaN()
+		}
+		s.add(b.sent[i]-start, v)
+	}
+	return s
+}
+
+// crc8 is CRC-8 with polynomial 0x07, bit by bit.
+func crc8(data []byte) (crc byte) {
+	for _, d := range data {
+		crc ^= d
+		for range 8 {
+			if crc&0x80 != 0 {
+				crc = crc<<1 ^ 0x07
+			} else {
+				crc <<= 1
+			}
+		}
+	}
+	return crc
+}
+
+// counts reads an encoder's counts in each of the three times, and how many
+// transitions were illegal.
+func (b *tapped) counts(t *testing.T, wheel string, start signal.Time) (before, in, after, illegal int64) {
+	la, _ := b.Layout().Line(wheel + "_a")
+	lb, _ := b.Layout().Line(wheel + "_b")
+	d := decode.NewQuadrature(la, lb, false)
+	var out trace.Output
+	marks := [2]signal.Time{start + faultFrom, start + faultTo}
+	var at [2]int64
+	next := 0
+	for _, e := range b.edges {
+		if e.Line != la && e.Line != lb {
+			continue
+		}
+		for next < 2 && e.At >= marks[next] {
+			at[next] = d.Count()
+			next++
+		}
+		d.Edge(e, &out)
+	}
+	for ; next < 2; next++ {
+		at[next] = d.Count()
+	}
+	return at[0], at[1] - at[0], d.Count() - at[1], d.Illegal()
+}
+
+func play(t *testing.T, f stimulus.Fault) (*tapped, *trace.Trace) {
+	r, b := tap(t)
+	tr := new(trace.Trace)
+	require.NoError(t, r.Play(context.Background(), driven(f), tr))
+	return b, tr
+}
+
+func TestFaultsOnPulses(t *testing.T) {
+	for _, row := range []struct {
+		name  string
+		fault stimulus.Fault
+		wire  string
+		in    float64 // us while the fault is on; 0: no pulses
+	}{
+		{"lost", stimulus.Fault{Kind: stimulus.Lost, Wire: "throttle"}, "throttle", 0},
+		{"stuck", stimulus.Fault{Kind: stimulus.Stuck, Wire: "throttle"}, "throttle", 1400},
+		{"reversed", stimulus.Fault{Kind: stimulus.Reversed, Wire: "throttle"}, "throttle", 1600},
+		{"swapped", stimulus.Fault{Kind: stimulus.Swapped, Wire: "throttle", With: "gain"}, "throttle", 1300},
+		{"swapped, the other", stimulus.Fault{Kind: stimulus.Swapped, Wire: "throttle", With: "gain"}, "gain", 1400},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			b, tr := play(t, row.fault)
+			s := b.pulses(t, row.wire, tr.Start)
+			normal := map[string]float64{"throttle": 1400, "gain": 1300}[row.wire]
+			require.GreaterOrEqual(t, len(s.before), 15)
+			require.GreaterOrEqual(t, len(s.after), 15)
+			for _, w := range append(s.before, s.after...) {
+				assert.Equal(t, normal, w)
+			}
+			if row.in == 0 {
+				assert.Empty(t, s.in)
+				return
+			}
+			require.NotEmpty(t, s.in)
+			for _, w := range s.in[:len(s.in)-1] {
+				assert.Equal(t, row.in, w)
+			}
+		})
+	}
+}
+
+func TestSpikeIsCarriedBySoManyFrames(t *testing.T) {
+	b, tr := play(t, stimulus.Fault{Kind: stimulus.Spike, Wire: "throttle", By: 0.3, Frames: 2})
+	s := b.pulses(t, "throttle", tr.Start)
+	high := 0
+	for _, w := range s.in {
+		if w == 1700 {
+			high++
+		}
+	}
+	assert.Equal(t, 2, high)
+	b, tr = play(t, stimulus.Fault{Kind: stimulus.Spike, Wire: "yaw_serial", By: 7, Frames: 1})
+	y := b.yaw(tr.Start)
+	high = 0
+	for _, v := range append(append(y.before, y.in...), y.after...) {
+		if v > 5 {
+			high++
+		}
+	}
+	assert.Equal(t, 1, high)
+}
+
+func TestFaultsOnSerialFrames(t *testing.T) {
+	b, tr := play(t, stimulus.Fault{Kind: stimulus.Lost, Wire: "yaw_serial"})
+	s := b.yaw(tr.Start)
+	assert.LessOrEqual(t, len(s.in), 1)
+	assert.Greater(t, len(s.after), 30)
+
+	b, tr = play(t, stimulus.Fault{Kind: stimulus.Stuck, Wire: "yaw_serial"})
+	s = b.yaw(tr.Start)
+	assert.Len(t, distinct(s.in), 1, "frozen to the bit")
+	assert.Greater(t, len(distinct(s.before)), 2, "noise is always there")
+	assert.Greater(t, len(distinct(s.after)), 2)
+
+	b, tr = play(t, stimulus.Fault{Kind: stimulus.WrongChecksum, Wire: "yaw_serial", Every: 2})
+	s = b.yaw(tr.Start)
+	wrong := 0
+	for _, v := range s.in {
+		if math.IsNaN(v) {
+			wrong++
+		}
+	}
+	assert.InDelta(t, float64(len(s.in))/2, wrong, 1)
+	bad := 0
+	for _, f := range tr.Sent[trace.SentYawRate] {
+		if f.Bad {
+			bad++
+		}
+	}
+	assert.Equal(t, 20, bad, "the trace knows")
+
+	b, tr = play(t, stimulus.Fault{Kind: stimulus.Reversed, Wire: "yaw_serial"})
+	s = b.yaw(tr.Start)
+	assert.InDelta(t, -0.5, mean(s.in[:len(s.in)-1]), 0.005)
+	assert.InDelta(t, 0.5, mean(s.after), 0.005)
+
+	b, tr = play(t, stimulus.Fault{Kind: stimulus.Noisy, Wire: "yaw_serial", By: 0.3})
+	s = b.yaw(tr.Start)
+	assert.Greater(t, spread(s.in), 0.15)
+	assert.Less(t, spread(s.before), 0.01)
+}
+
+func TestDelayedValueIsThePast(t *testing.T) {
+	r, b := tap(t)
+	p := driven(stimulus.Fault{Kind: stimulus.Delayed, Wire: "yaw_serial", By: 0.05})
+	p.YawRate.RampTo(0, 600*signal.Millisecond, 1.1) // 1 rad/s in a second
+	tr := new(trace.Trace)
+	require.NoError(t, r.Play(context.Background(), p, tr))
+	for i := range b.bytes {
+		at := b.sent[i] - tr.Start
+		v := float64(int16(uint16(b.bytes[i][3])<<8|uint16(b.bytes[i][4]))) / 16 * degree
+		want := 0.5 + at.Seconds()
+		if at >= faultFrom && at < faultTo {
+			want -= 0.05
+		}
+		assert.InDelta(t, want, v, 0.008, "frame at %v", at)
+	}
+}
+
+func TestFaultsOnEncoders(t *testing.T) {
+	const perWindow = 4 / 0.054 / (2 * math.Pi) * 1024 * 0.2 // counts in 200 ms, near enough
+	for _, row := range []struct {
+		name  string
+		fault stimulus.Fault
+		in    float64
+	}{
+		{"lost", stimulus.Fault{Kind: stimulus.Lost, Wire: "rear_left"}, 0},
+		{"reversed", stimulus.Fault{Kind: stimulus.Reversed, Wire: "rear_left"}, -perWindow},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			b, tr := play(t, row.fault)
+			before, in, after, illegal := b.counts(t, "rear_left", tr.Start)
+			assert.Zero(t, illegal)
+			assert.InEpsilon(t, perWindow, before, 0.05)
+			assert.InDelta(t, row.in, in, 0.05*perWindow)
+			assert.InEpsilon(t, perWindow, after, 0.05)
+		})
+	}
+}
+
+func TestSwappedEncodersCarryEachOthersWheel(t *testing.T) {
+	b, tr := play(t, stimulus.Fault{Kind: stimulus.Swapped, Wire: "front_left", With: "front_right"})
+	leftBefore, leftIn, _, _ := b.counts(t, "front_left", tr.Start)
+	rightBefore, rightIn, _, _ := b.counts(t, "front_right", tr.Start)
+	require.Less(t, leftBefore, rightBefore, "the inside wheel is slower")
+	assert.InDelta(t, rightBefore, leftIn, 2)
+	assert.InDelta(t, leftBefore, rightIn, 2)
+}
+
+func TestBrokenLineStaysAndCatchesUp(t *testing.T) {
+	b, tr := play(t, stimulus.Fault{Kind: stimulus.Stuck, Wire: "rear_left_a"})
+	line, _ := b.Layout().Line("rear_left_a")
+	other, _ := b.Layout().Line("rear_left_b")
+	level, n, others := false, 0, 0
+	for _, e := range b.edges {
+		in := e.At >= tr.Start+faultFrom && e.At < tr.Start+faultTo
+		if in && e.Line == other {
+			others++
+		}
+		if e.Line != line {
+			continue
+		}
+		require.NotEqual(t, level, e.Level, "a level is never repeated, at %v", e.At)
+		level = e.Level
+		if in {
+			n++
+		}
+	}
+	assert.Zero(t, n, "nothing on the broken line")
+	assert.Greater(t, others, 500, "its sister goes on")
+	_, _, after, illegal := b.counts(t, "rear_left", tr.Start)
+	assert.Greater(t, after, int64(2000))
+	assert.LessOrEqual(t, illegal, int64(1), "at most where it catches up")
+}
+
+func TestWrongFaultsAreRefused(t *testing.T) {
+	for _, row := range []struct {
+		name  string
+		fault stimulus.Fault
+		says  string
+	}{
+		{"unknown wire", stimulus.Fault{Kind: stimulus.Lost, Wire: "stear"}, `no wire "stear"`},
+		{"swap of unlike wires", stimulus.Fault{Kind: stimulus.Swapped, Wire: "steer", With: "rear_left"}, "cannot be swapped"},
+		{"no checksum", stimulus.Fault{Kind: stimulus.WrongChecksum, Wire: "steer"}, "no checksum"},
+		{"a line with a value", stimulus.Fault{Kind: stimulus.Noisy, Wire: "rear_left_a"}, "name the wheel"},
+		{"captured line", stimulus.Fault{Kind: stimulus.Lost, Wire: "motor_rear_left"}, "no wire"},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			r, _ := tap(t)
+			assert.ErrorContains(t, r.Play(context.Background(), driven(row.fault), nil), row.says)
+		})
+	}
+}
+
+func TestGridMovesShiftTheFrames(t *testing.T) {
+	r, b := tap(t)
+	p := driven(stimulus.Fault{Kind: stimulus.Noisy, Wire: "gain"})
+	p.Moves = []stimulus.GridMove{{At: 300 * signal.Millisecond, By: 1234567}}
+	tr := new(trace.Trace)
+	require.NoError(t, r.Play(context.Background(), p, tr))
+	odd := 0
+	for i := 1; i < len(b.sent); i++ {
+		if gap := b.sent[i] - b.sent[i-1]; gap != 5*signal.Millisecond {
+			assert.Equal(t, 5*signal.Millisecond+1234567, gap)
+			odd++
+		}
+	}
+	assert.Equal(t, 1, odd)
+}
+
+func TestFaultsAllocateNothingOnTheTickPath(t *testing.T) {
+	r := drive(t, 1)
+	p := driven(stimulus.Fault{Kind: stimulus.Stuck, Wire: "rear_left_a"})
+	var tr trace.Trace
+	run := func() {
+		if err := r.Play(context.Background(), p, &tr); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for range 5 {
+		run()
+	}
+	assert.Zero(t, testing.AllocsPerRun(5, run))
+}
+
+func distinct(x []float64) map[float64]bool {
+	m := map[float64]bool{}
+	for _, v := range x {
+		m[v] = true
+	}
+	return m
+}
+
+func mean(x []float64) float64 {
+	sum := 0.0
+	for _, v := range x {
+		sum += v
+	}
+	return sum / float64(len(x))
+}
+
+func spread(x []float64) float64 {
+	m, sum := mean(x), 0.0
+	for _, v := range x {
+		sum += (v - m) * (v - m)
+	}
+	return math.Sqrt(sum / float64(len(x)))
+}
