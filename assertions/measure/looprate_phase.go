@@ -18,18 +18,18 @@ type hypothesis struct {
 // period on a grid round the circle, by a hidden Markov model, and tells how
 // likely the readings are. It is used by one goroutine.
 type tracker struct {
-	bins     int
-	drift    float64 // standard deviation of the phase from frame to frame
-	wander   float64 // and from turn to turn of the loop, on top
-	p        []float64
-	wrapped  []float64 // p with its ends repeated
-	on       []float64 // by bin: that the frame's reading is the nominal one
-	late     []float64 // that the nominal reading came too late
-	early    []float64 // that the next came early
-	bells    [classes][]float64
-	middle   int // index of 0 in bells
-	lowSigma float64
-	ratio    float64 // from class to class
+	bins    int
+	drift   float64 // standard deviation of the phase from frame to frame
+	wander  float64 // and from turn to turn of the loop, on top
+	p       []float64
+	wrapped []float64 // p with its ends repeated
+	on      []float64 // by bin: that the frame's reading is the nominal one
+	late    []float64 // that the nominal reading came too late
+	early   []float64 // that the next came early
+	bells   [classes][]float64
+	middle  int     // index of 0 in bells
+	narrow  float64 // s, the smallest width
+	ratio   float64 // of widths, over half a class
 }
 
 const (
@@ -113,10 +113,10 @@ func (k *tracker) prepare(readings []reading, h hypothesis) {
 		if readings[i].blind {
 			continue
 		}
-		low, high = min(low, readings[i].sigma), max(high, readings[i].sigma)
+		low, high = min(low, readings[i].width), max(high, readings[i].width)
 	}
-	k.lowSigma = low
-	k.ratio = math.Sqrt(math.Sqrt(math.Sqrt(high / low))) // half a class
+	k.narrow = low
+	k.ratio = math.Sqrt(math.Sqrt(math.Sqrt(high / low)))
 	edge := min(max(h.noise, 0.01), 0.12)
 	for m := range k.p {
 		phase := (float64(m) + 0.5) / float64(k.bins)
@@ -126,33 +126,38 @@ func (k *tracker) prepare(readings []reading, h hypothesis) {
 	}
 	size := k.bins * fine
 	k.middle = size + size/4
-	spread := h.noise * h.period
-	sigma := low * k.ratio
+	width := low * k.ratio
 	for c := range k.bells {
 		if len(k.bells[c]) != 2*k.middle+1 {
 			k.bells[c] = make([]float64, 2*k.middle+1)
 		}
-		u := Joined(sigma, spread)
-		top := 1 / (u * 2.5066282746310002)
-		per := h.period / float64(size) / u
-		for i := range k.middle + 1 {
-			z := float64(i) * per
-			v := 0.0
-			if z < 6 {
-				v = top * portable.Exp(-0.5*float64(z*z))
-			}
-			k.bells[c][k.middle+i], k.bells[c][k.middle-i] = v, v
-		}
-		sigma *= k.ratio * k.ratio
+		k.ring(k.bells[c], width/h.period, h)
+		width *= k.ratio * k.ratio
 	}
 }
 
-// class returns the class of a reading's uncertainty.
-func (k *tracker) class(sigma float64) int {
-	limit := k.lowSigma
+// ring fills a bell: the density in 1/s of a reading that lies anywhere over a
+// width, a share of the period, with normal noise on top.
+func (k *tracker) ring(bell []float64, width float64, h hypothesis) {
+	step := 1 / float64(k.bins*fine)
+	top := 1 / (width * h.period)
+	noise := max(h.noise, 1e-3)
+	for i := range k.middle + 1 {
+		x := float64(i) * step
+		v := 0.0
+		if far := (x - width/2) / noise; far < 6 {
+			v = top * (normalAbove(far) - normalAbove((x+width/2)/noise))
+		}
+		bell[k.middle+i], bell[k.middle-i] = v, v
+	}
+}
+
+// class returns the class of a reading's width.
+func (k *tracker) class(width float64) int {
+	limit := k.narrow
 	for c := range classes - 1 {
 		limit *= k.ratio * k.ratio
-		if sigma <= limit {
+		if width <= limit {
 			return c
 		}
 	}
@@ -203,7 +208,7 @@ func (k *tracker) advance(turns float64) {
 
 // see takes a reading in and returns how likely it was.
 func (k *tracker) see(r *reading, h hypothesis) float64 {
-	bell := k.bells[k.class(r.sigma)]
+	bell := k.bells[k.class(r.width)]
 	size := k.bins * fine
 	place := (r.age - h.lag) / h.period
 	if place > 3 || place < -2 {
@@ -239,6 +244,15 @@ func (k *tracker) see(r *reading, h hypothesis) float64 {
 		k.p[m] *= scale
 	}
 	return total
+}
+
+// normalAbove returns about the share of a normal distribution above z standard
+// deviations.
+func normalAbove(z float64) float64 {
+	if z < 0 {
+		return 1 - normalTail(-z)
+	}
+	return normalTail(z)
 }
 
 // normalTail returns about the share of a normal distribution above z >= 0

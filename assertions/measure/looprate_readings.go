@@ -10,9 +10,9 @@ import (
 type reading struct {
 	at    float64 // s, the frame's beginning
 	age   float64 // s, by how much earlier the input had the value that explains the frame
-	sigma float64 // s, standard uncertainty of age from the output's resolution
+	width float64 // s, over which age is spread by the output's resolution
 	half  bool    // the frame shares its reading with another that is kept too
-	blind bool    // the frame says nothing; age and sigma are 0
+	blind bool    // the frame says nothing; age and width are 0
 }
 
 // degree is that of the polynomial from input to output.
@@ -211,8 +211,8 @@ func (m *mapping) readings(frames []Answer, step float64) ([]reading, error) {
 		if !ok {
 			continue
 		}
-		unsure := Joined(Resolution(step), Rectangular(f.Doubt))
-		readings[i] = reading{at: f.At, age: f.At - t, sigma: unsure / math.Abs(slope), half: before || after}
+		width := (step + 2*f.Doubt) / math.Abs(slope)
+		readings[i] = reading{at: f.At, age: f.At - t, width: width, half: before || after}
 		said++
 	}
 	if said < 30 {

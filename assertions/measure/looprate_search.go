@@ -13,6 +13,7 @@ type search struct {
 	frame    float64 // s, from frame to frame
 	low      float64 // s, ages below which a twentieth of the readings lies
 	high     float64 // and above which
+	width    float64 // s, over which an age is spread by the resolution, on the average
 	exact    *tracker
 }
 
@@ -34,6 +35,11 @@ func (s *search) take(readings []reading) {
 	}
 	slices.Sort(ages)
 	s.readings = blocks(readings, most)
+	widths := 0.0
+	for i := range readings {
+		widths += readings[i].width
+	}
+	s.width = widths / float64(len(readings))
 	s.low, s.high = ages[len(ages)/20], ages[len(ages)-1-len(ages)/20]
 }
 
@@ -153,15 +159,14 @@ func (s *search) finish(peaks []candidate) Updates {
 	}
 	peaks = apart(ranked(peaks))
 	best := peaks[0]
-	u := Updates{
-		Period: best.period, Lag: best.lag, Noise: best.noise, Readings: len(s.readings),
-		Within: Interval{s.end(best, -1), s.end(best, 1)},
-	}
-	if s.high-s.low < swept*0.9*best.period && s.frame > 0.75*best.period {
+	u := Updates{Period: best.period, Lag: best.lag, Readings: len(s.readings)}
+	u.Noise = Joined(best.noise, Resolution(s.width)/best.period)
+	if s.locked(best) {
 		u.Locked, u.Period = true, s.frame
 		u.Within = Interval{s.frame * (1 - lockedWithin), s.frame * (1 + lockedWithin)}
 		return u
 	}
+	u.Within = Interval{s.end(best, -1), s.end(best, 1)}
 	for _, c := range peaks[1:] {
 		if best.fit-c.fit < rivalOdds {
 			u.Rivals = append(u.Rivals, Peak{c.period, portable.Exp(best.fit - c.fit)})
@@ -170,9 +175,28 @@ func (s *search) finish(peaks []candidate) Updates {
 	return u
 }
 
+// locked says whether the readings are explained as well by a loop that the
+// frames stand still against. Then one of a half, a third and so on of its period
+// explains them too.
+func (s *search) locked(c candidate) bool {
+	turns := math.Round(s.frame / c.period)
+	if math.Abs(turns*c.period-s.frame) > 0.02*c.period {
+		return false
+	}
+	if turns == 1 {
+		return s.high-s.low < swept*c.period
+	}
+	part := s.readings[:min(len(s.readings), few)]
+	fit := s.exact.likelihood(part, c.hypothesis)
+	// The same in seconds, round a circle that is longer by that many turns.
+	wide := newTracker(int(turns)*s.exact.bins, s.exact.drift/turns, s.exact.wander/turns)
+	h := hypothesis{c.period * turns, s.lag(c.period * turns), c.noise / turns}
+	return wide.likelihood(part, h) > fit-rivalOdds
+}
+
 // swept is the least part of the period over which the frames have to move
 // against the loop, for its period to be told from a fraction of it.
-const swept = 0.8
+const swept = 0.7
 
 // lockedWithin is the half-width, as a share, of the period of a loop that the
 // frames stand still against: they move by less than one period in 100 or more.
