@@ -1,0 +1,119 @@
+package suites
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/plant/portable"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+	"hilrig/suites/file"
+)
+
+const ms = signal.Millisecond
+
+// twoSteps is a case with a baseline and a hold.
+func twoSteps() *file.Case {
+	base := file.Values{Speed: 8, Steer: 0.1, Throttle: 0.4, Gain: 0.5, YawRate: 2, Demand: 2}
+	hold := base
+	hold.YawRate = 1.4
+	return &file.Case{Steps: []file.Step{
+		{Name: "baseline", Baseline: true, Settle: 300 * ms, Observe: 400 * ms, Values: base},
+		{Name: "hold", Settle: 300 * ms, Observe: 400 * ms, Values: hold},
+	}}
+}
+
+func noise() portable.Noise { return portable.NewNoise(1, "test") }
+
+func TestProgramRollsInThenSteps(t *testing.T) {
+	p, steps := programOf(twoSteps(), stimulus.Values{}, noise(), 5*ms)
+	require.Len(t, steps, 2)
+	assert.Equal(t, 1400*ms+tail, p.Length)
+	assert.Equal(t, []signal.Time{0, 300 * ms, 700 * ms}, []signal.Time{steps[0].Applied, steps[0].From, steps[0].To})
+	assert.Equal(t, []signal.Time{700 * ms, 1000 * ms, 1400 * ms}, []signal.Time{steps[1].Applied, steps[1].From, steps[1].To})
+	assert.InDelta(t, 4, p.Values(50*ms).Speed, 1e-9, "half way in from the rest")
+	assert.InDelta(t, 8, p.Values(100*ms).Speed, 1e-9)
+	assert.InDelta(t, 2, p.Values(700*ms-1).YawRate, 1e-9)
+	assert.InDelta(t, 1.4, p.Values(700*ms).YawRate, 1e-9, "the error comes at once")
+}
+
+func TestTrialsAreSpreadEvenlyAndAlternate(t *testing.T) {
+	c := twoSteps()
+	c.Steps[1].Trials = &file.Trials{Channel: trace.YawRate, Levels: [2]float64{2, 1.4}, Count: 400, Interval: 60 * ms}
+	c.Steps[1].Values.YawRate = 2
+	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	s := steps[1]
+	require.Len(t, s.Changes, 400)
+	require.Len(t, p.Moves, 400)
+	buckets := [5]int{}
+	for i, at := range s.Changes {
+		assert.InDelta(t, s.Levels[(i+1)%2], p.Values(at).YawRate, 1e-12)
+		assert.InDelta(t, s.Levels[i%2], p.Values(at-1).YawRate, 1e-12)
+		if i > 0 {
+			gap := at - s.Changes[i-1]
+			require.GreaterOrEqual(t, gap, 60*ms)
+			require.Less(t, gap, 60*ms+trialSpread)
+			buckets[(gap-60*ms)*5/trialSpread]++
+		}
+		assert.Less(t, p.Moves[i].By, 5*ms)
+		assert.Less(t, p.Moves[i].At, at)
+	}
+	for i, n := range buckets { // 80 each; five standard deviations are 40
+		assert.InDelta(t, 80, n, 40, "fifth %d of the spread", i)
+	}
+	assert.Greater(t, s.To, s.Changes[399])
+	assert.Greater(t, p.Length, s.To)
+}
+
+func TestSweepGoesThereAndBack(t *testing.T) {
+	c := twoSteps()
+	c.Steps[1].Sweep = &file.Sweep{Channel: trace.YawRate, From: 1, To: 3}
+	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	s := steps[1]
+	assert.True(t, s.Swept)
+	assert.InDelta(t, 1, p.Values(s.Applied).YawRate, 1e-9)
+	assert.InDelta(t, 1, p.Values(s.From).YawRate, 1e-9)
+	assert.InDelta(t, 3, p.Values(s.From+200*ms).YawRate, 1e-9)
+	assert.InDelta(t, 2, p.Values(s.From+300*ms).YawRate, 1e-9)
+}
+
+func TestFaultsAndBumpsAreCountedFromTheirStep(t *testing.T) {
+	c := twoSteps()
+	c.Steps[1].Wrong = []stimulus.Fault{
+		{Kind: stimulus.Lost, Wire: "steer"},
+		{Kind: stimulus.Noisy, Wire: "gain", From: 100 * ms, To: 200 * ms},
+	}
+	c.Steps[1].Bumps = []stimulus.Bump{{Wheel: 2, From: 10 * ms, To: 40 * ms}}
+	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	require.Len(t, p.Faults, 2)
+	assert.Equal(t, []signal.Time{700 * ms, 1400 * ms}, []signal.Time{p.Faults[0].From, p.Faults[0].To}, "to its step's end")
+	assert.Equal(t, []signal.Time{800 * ms, 900 * ms}, []signal.Time{p.Faults[1].From, p.Faults[1].To})
+	assert.Equal(t, 710*ms, p.Bumps[0].From)
+	place(steps, signal.Second)
+	assert.Equal(t, 1700*ms, steps[1].Faults[0].From)
+	assert.Equal(t, 700*ms, p.Faults[0].From, "the program keeps its own times")
+}
+
+func TestWheelOverrideHoldsInItsStepOnly(t *testing.T) {
+	c := twoSteps()
+	rate := 5.0
+	c.Steps[1].Values.Wheels[3] = &rate
+	c.Steps = append(c.Steps, c.Steps[0])
+	p, _ := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	require.NotNil(t, p.Wheels[3])
+	before, in, after := p.Wheels[3].At(699*ms), p.Wheels[3].At(700*ms), p.Wheels[3].At(1400*ms)
+	assert.True(t, before != before, "NaN: the hub rule holds")
+	assert.Equal(t, 5.0, in)
+	assert.True(t, after != after)
+}
+
+func TestClosedCaseReleasesTheCarAfterItsFirstSettle(t *testing.T) {
+	c := twoSteps()
+	c.Closed = true
+	p, _ := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	assert.True(t, p.Closed)
+	assert.Equal(t, 300*ms, p.Release)
+}

@@ -1,0 +1,136 @@
+package suites
+
+import (
+	"context"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+	"hilrig/suites/record"
+)
+
+const short = `
+suite: short
+defaults: {speed: 4 m/s, steer: 8 deg, throttle: 40 %, gain: 50 %, settle: 200 ms, observe: 200 ms}
+cases:
+  - case: in
+    each: {turn: [left, right]}
+    hold: {yaw_rate: 70 % of demand}
+    expect: [{policy: understeer}]
+  - case: out
+    hold: {yaw_rate: 130 % of demand}
+    expect: [{policy: oversteer}]
+`
+
+// load reads suites on the demo's car and bench.
+func load(t testing.TB, board string, yaml ...string) *Setup {
+	f := Files{
+		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Board: board, Seed: 1,
+	}
+	for i, y := range yaml {
+		f.Suites = append(f.Suites, file.Source{Path: string(rune('a'+i)) + ".yaml", Data: []byte(y)})
+	}
+	s, err := Load(f)
+	require.NoError(t, err)
+	return s
+}
+
+func TestRunIsTheSameHoweverManySuitesRunSideBySide(t *testing.T) {
+	other := "suite: other" + short[len("\nsuite: short"):]
+	one, _, err := load(t, "", short, other).Run(context.Background(), Options{})
+	require.NoError(t, err)
+	two, _, err := load(t, "", short, other).Run(context.Background(), Options{Workers: 2})
+	require.NoError(t, err)
+	assert.Equal(t, record.Go, one.Outcome)
+	assert.Equal(t, string(one.JSON()), string(two.JSON()))
+	assert.NotEqual(t, one.Suites[0].Cases[0].Trace, one.Suites[1].Cases[0].Trace, "suites have phases of their own")
+}
+
+func TestRunFindsAFaultAndNamesTheBranch(t *testing.T) {
+	r, _, err := load(t, "built-in:one_branch", short).Run(context.Background(), Options{})
+	require.NoError(t, err)
+	assert.Equal(t, record.NoGo, r.Outcome)
+	assert.Equal(t, []string{record.Pass, record.Pass, record.Fail},
+		[]string{r.Suites[0].Cases[0].Verdict, r.Suites[0].Cases[1].Verdict, r.Suites[0].Cases[2].Verdict})
+	failed := r.Suites[0].Cases[2].Checks
+	i := slices.IndexFunc(failed, func(c record.Check) bool { return c.Verdict == record.Fail })
+	assert.Equal(t, "oversteer: outside_front raised", failed[i].Name)
+	assert.Contains(t, failed[i].Excerpt, "policy: oversteer")
+}
+
+func TestEachCaseIsToldOnce(t *testing.T) {
+	var told []string
+	var last Progress
+	_, driving, err := load(t, "", short).Run(context.Background(), Options{
+		Case:     func(suite, index int, c record.Case) { told = append(told, c.Name+" "+c.Variant) },
+		Progress: func(p Progress) { last = p },
+	})
+	require.NoError(t, err)
+	assert.Equal(t, []string{"in turn left", "in turn right", "out "}, told)
+	assert.Equal(t, 3, last.Done)
+	assert.Equal(t, 3, last.Total)
+	assert.Equal(t, driving, last.Driving)
+}
+
+func TestStoppedRunKeepsWhatWasJudged(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	r, _, err := load(t, "", short).Run(ctx, Options{Case: func(int, int, record.Case) { stop() }})
+	require.ErrorIs(t, err, context.Canceled)
+	cases := r.Suites[0].Cases
+	assert.Equal(t, record.Pass, cases[0].Verdict)
+	assert.Equal(t, record.NotRun, cases[1].Verdict)
+	assert.Equal(t, "the run was stopped", cases[2].Why)
+	assert.Equal(t, record.NotShown, r.Outcome)
+}
+
+func TestOnlyAndFresh(t *testing.T) {
+	s := load(t, "", short)
+	_, _, err := s.Run(context.Background(), Options{Only: "sideways"})
+	require.ErrorIs(t, err, ErrNothingToRun)
+	assert.ErrorContains(t, err, "sideways")
+	r, driving, err := s.Run(context.Background(), Options{Only: "TURN RIGHT"})
+	require.NoError(t, err)
+	assert.Equal(t, record.Pass, r.Suites[0].Cases[1].Verdict)
+	assert.Equal(t, record.NotRun, r.Suites[0].Cases[2].Verdict)
+	_, fresh, err := s.Run(context.Background(), Options{Only: "TURN RIGHT", Fresh: true})
+	require.NoError(t, err)
+	assert.InDelta(t, 3, (fresh - driving).Seconds(), 0.1, "the board is ready 3 s after a restart")
+}
+
+func TestShuffledCasesHaveTheSameVerdicts(t *testing.T) {
+	s := load(t, "built-in:gain_ignored", short)
+	straight, _, err := s.Run(context.Background(), Options{})
+	require.NoError(t, err)
+	slices.Reverse(s.Suites[0].Cases)
+	back, _, err := s.Run(context.Background(), Options{})
+	require.NoError(t, err)
+	for i, c := range straight.Suites[0].Cases {
+		assert.Equal(t, c.Verdict, back.Suites[0].Cases[2-i].Verdict)
+	}
+}
+
+func TestWrongBoardsAreNamed(t *testing.T) {
+	for _, board := range []string{"bult-in", "built-in:yaw_sing", "null:quiet", "null"} {
+		_, err := Load(Files{Board: board})
+		assert.ErrorContains(t, err, board[len(board)-4:])
+	}
+}
+
+func TestPlayedHoldShowsTheShift(t *testing.T) {
+	p, err := load(t, "").Play(context.Background(), Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5, YawRate: 0.7, OfDemand: true})
+	require.NoError(t, err)
+	assert.Equal(t, "understeer", p.Branch)
+	assert.Equal(t, 1, p.Turn)
+	// By the policy: 8 % at 60 deg/s of error and 50 % of gain, on a demand of V d/(L + K V^2).
+	demand := 4 * 0.14 / (0.33 + 0.0028*16)
+	want := 0.08 * (0.3 * demand) / (60 * 3.14159265 / 180)
+	assert.InDelta(t, want, p.Motors[3].Shift, 0.1*want, "outside rear raised")
+	assert.InDelta(t, -want, p.Motors[0].Shift, 0.1*want, "inside front lowered")
+	assert.InDelta(t, 0, p.Motors[1].Shift, 0.002)
+}
