@@ -130,6 +130,9 @@ type Step struct {
 	Moving bool
 	// Faults are what is wrong with the wires in this step, times as the trace's.
 	Faults []stimulus.Fault
+	// PowerUp says that the board was powered up as this step was applied, with
+	// no rest in between.
+	PowerUp bool
 }
 
 // Turn returns the sense of the turn in which the step's outside and inside

@@ -64,3 +64,31 @@ type Scaled struct {
 	Times  float64
 	Within float64
 }
+
+// Proportional checks that the shifts of each of Motors over Steps lie on a
+// straight line through the origin, the yaw error times the gain along it: the
+// one farthest off stands within the share Within of the largest shift from it
+// (0: the policy's dead shift). The steps hold at least three different errors, all in one
+// branch of the split.
+type Proportional struct {
+	Motors []Corner
+	Steps  []string
+	Within float64
+}
+
+// Monotone checks that the mean of each of Motors never falls from one of Steps
+// to the next (or, where Rising is false, never rises) by as much as the
+// policy's dead shift, and rises (falls) by more than that over all of them.
+type Monotone struct {
+	Motors []Corner
+	Steps  []string
+	Rising bool
+}
+
+// NoJump checks that no command of Motors in the step's window differs from the
+// one before by more than Most, a share of range.
+type NoJump struct {
+	Motors []Corner
+	Most   float64
+	Step   string
+}

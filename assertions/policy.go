@@ -78,7 +78,8 @@ type Split struct {
 }
 
 // ShiftAt declares the size of the shift at one yaw error and one gain trim;
-// between, it is proportional to both.
+// between, it is proportional to both, with a dead band to what the error
+// exceeds that by.
 type ShiftAt struct {
 	Error  float64 // rad/s
 	Gain   float64 // share

@@ -24,8 +24,30 @@ var situations = map[string]situation{
 	"at_the_limit":  shifting("at_the_limit", (*branch).atTheLimit),
 	"cap":           ranging("cap", (*branch).cap),
 	"floor":         ranging("floor", (*branch).floor),
-	"loop_rate":     loopRate,
-	"response":      response,
+
+	"proportional": shifting("proportional", (*branch).proportional),
+	"dead_band":    shifting("dead_band", (*branch).deadBand),
+	"no_wind_up":   shifting("no_wind_up", (*branch).noWindUp),
+	"monotone":     ranging("monotone", (*branch).monotone),
+	"no_wrap":      ranging("no_wrap", (*branch).noWrap),
+
+	"throttle_lost": ranging("throttle_lost", (*branch).throttleLost),
+	"steer_lost":    shifting("steer_lost", (*branch).steerLost),
+	"yaw_lost":      shifting("yaw_lost", (*branch).yawLost),
+	"yaw_frozen":    shifting("yaw_frozen", (*branch).yawFrozen),
+	"encoder_lost":  shifting("encoder_lost", (*branch).encoderLost),
+	"bad_checksum":  shifting("bad_checksum", (*branch).badChecksum),
+	"spike":         shifting("spike", (*branch).spike),
+	"recovers":      ranging("recovers", (*branch).recovers),
+	"start":         ranging("start", (*branch).start),
+
+	"outputs_together": ranging("outputs_together", (*branch).outputsTogether),
+	"resolution":       ranging("resolution", (*branch).resolution),
+
+	"loop_rate": loopRate,
+	"response":  response,
+
+	"demand": sweptDemand,
 }
 
 // branches are the situations of the split itself, in the order of Situations.
@@ -85,10 +107,12 @@ func shifting(of string, judge func(*branch) []Result) situation {
 }
 
 // ranging returns the situation of that name that is judged by the commands
-// themselves.
+// themselves; a baseline is there only where the case has one.
 func ranging(of string, judge func(*branch) []Result) situation {
 	return func(e *Evidence, s *Step) []Result {
-		return judge(&branch{e: e, p: e.policy(), of: of, s: s})
+		b := branch{e: e, p: e.policy(), of: of, s: s}
+		b.base, _ = e.baselineOf(s)
+		return judge(&b)
 	}
 }
 
@@ -100,6 +124,14 @@ func (p *Policy) leavesOut(of string) string {
 		return "oversteer"
 	case of == "at_the_limit" && p.AtTheLimit != "" && (p.ShiftAt == nil || p.Demand == nil):
 		return "shift_at and demand, which say how far the motors should go"
+	case of == "proportional" && (p.ShiftAt == nil || p.Demand == nil):
+		return "shift_at and demand, which say how far the motors should go"
+	case (of == "proportional" || of == "monotone") && p.Understeer == nil && p.Oversteer == nil:
+		return "understeer and oversteer"
+	case of == "monotone" && p.Demand == nil:
+		return "demand"
+	case of == "no_wind_up" && p.Response == nil:
+		return "response"
 	}
 	if has, ok := p.keys()[of]; ok && !has {
 		return of

@@ -92,10 +92,10 @@ func (b *branch) noShift() []Result {
 // step's yaw error and gain trim, a share of range, at least 0.
 func (b *branch) expected() (float64, bool) {
 	at := b.p.ShiftAt
-	if at == nil || b.p.Demand == nil || !(at.Error > 0) || !(at.Gain > 0) {
+	if at == nil || b.p.Demand == nil || !(b.acting(at.Error) > 0) || !(at.Gain > 0) {
 		return 0, false
 	}
-	x := at.Is * (math.Abs(b.yawError()) / at.Error) * (b.s.Gain / at.Gain)
+	x := at.Is * (math.Abs(b.acting(b.yawError())) / b.acting(at.Error)) * (b.s.Gain / at.Gain)
 	return x, x >= 0 && !math.IsInf(x, 0)
 }
 

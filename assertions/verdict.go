@@ -22,6 +22,15 @@ func Worst(results []Result) Verdict {
 	return worst
 }
 
+// worse says whether r is the worse of two results of one quantity that is to
+// be small: by its verdict, then by its size.
+func (r *Result) worse(other *Result) bool {
+	if r.Verdict != other.Verdict {
+		return severity[r.Verdict] > severity[other.Verdict]
+	}
+	return r.Estimate > other.Estimate
+}
+
 // Measured says whether the result holds an estimate. Where it does not (not
 // asked, no frames), Estimate, Low, High and Limit are 0 and mean nothing.
 func (r *Result) Measured() bool { return r.Quantity != "" }

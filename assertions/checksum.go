@@ -1,0 +1,119 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// badChecksum judges a step all of whose yaw frames have a wrong checksum and
+// carry another yaw rate than the step before: one that, believed, would shift
+// the motors farther or the other way. Every command has to stay between that
+// with the shift of the step before and that without any. Where the policy says
+// what a lost yaw rate asks for, this is one.
+func (b *branch) badChecksum() []Result {
+	name := b.name("commands keep away from the wrong value")
+	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.WrongChecksum)
+	var c cause
+	if !out.is() {
+		c, out = b.lastGood(trace.SentYawRate, "frame", f, end)
+	}
+	var before *Step
+	if !out.is() {
+		before, out = b.beforeWrongValue()
+	}
+	if out.is() {
+		return []Result{out.result(name)}
+	}
+	results := []Result{b.between(name, before, c.at, end)}
+	if b.p.YawLost != nil {
+		results = append(results, b.noShiftWithin(b.name("as if lost, no shift within "+span(*b.p.YawLost)), &c, *b.p.YawLost))
+	}
+	return results
+}
+
+// beforeWrongValue returns the step before, after seeing that its value and the
+// wrong one can be told apart by what they ask for.
+func (b *branch) beforeWrongValue() (*Step, blocked) {
+	var before *Step
+	for i := range b.e.Steps {
+		if &b.e.Steps[i] == b.s {
+			break
+		}
+		if s := &b.e.Steps[i]; !s.Baseline && len(s.Faults) == 0 {
+			before = s
+		}
+	}
+	if before == nil {
+		return nil, blocked{Undecided, "the case has no step before this one that holds another yaw rate without the fault; add one", b.s.From, b.s.Name}
+	}
+	right, wrong := before.Demand-before.YawRate, b.s.Demand-b.s.YawRate
+	if right*wrong >= 0 && math.Abs(wrong) < 1.5*math.Abs(right) {
+		why := fmt.Sprintf("a board that believed the yaw rate of %s deg/s could not be told from one that keeps to that of %q, %s deg/s; play one on the other side of the demand", degrees(b.s.YawRate), before.Name, degrees(before.YawRate))
+		return nil, blocked{Undecided, why, b.s.From, b.s.Name}
+	}
+	return before, blocked{}
+}
+
+// between judges by its worst frame whether every command from one time to
+// another stays between those with and without the shift of a step before.
+func (b *branch) between(name string, before *Step, from, to signal.Time) Result {
+	t := b.e.dead()
+	var worst Result
+	for i, w := range plant.Wheels {
+		rest, out := b.e.mean(w, b.base)
+		if out.is() {
+			return out.result(name)
+		}
+		shift, out := b.shiftIn(w, before)
+		if out.is() {
+			return out.result(name)
+		}
+		if out := b.e.stopped(w, from, to, b.s); out.is() {
+			return out.result(name)
+		}
+		at := rest.Value + b.s.Throttle - b.base.Throttle
+		limit := Limit{at + min(shift.Value, 0) - t, at + max(shift.Value, 0) + t}
+		far := b.farthest(b.e.Trace.Motor[w].Between(from, to), limit)
+		doubt := far.Doubt + max(rest.Expanded(), shift.Expanded())
+		past := max(limit.Low-far.Value, far.Value-limit.High)
+		r := judged(Result{
+			Name: name, Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%", Step: b.s.Name, At: far.End,
+			Estimate: past * percent, Low: (past - doubt) * percent, High: (past + doubt) * percent, Limit: AtMost(0),
+		})
+		if r.Verdict != Pass {
+			r.Why = fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
+		}
+		if i == 0 || r.worse(&worst) {
+			worst = r
+		}
+	}
+	if worst.Verdict == Pass {
+		if out := b.shiftBefore(); out.is() {
+			return out.result(name)
+		}
+	}
+	return worst
+}
+
+// farthest returns the frame that is farthest past limit, or least inside it.
+func (b *branch) farthest(frames []trace.Frame, limit Limit) trace.Frame {
+	if len(frames) == 0 {
+		return trace.Frame{Value: math.NaN(), End: b.s.From}
+	}
+	worst, excess := frames[0], math.Inf(-1)
+	for _, f := range frames {
+		x := max(limit.Low-f.Value, f.Value-limit.High)
+		if math.IsNaN(x) || math.IsNaN(f.Doubt) {
+			return f
+		}
+		if x > excess {
+			worst, excess = f, x
+		}
+	}
+	return worst
+}

@@ -1,0 +1,110 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
+
+// splitFor returns the branch of the split that the policy asks for in step s,
+// nil where it asks for no shift or does not say.
+func (p *Policy) splitFor(s *Step) *Split {
+	yawError := s.Demand - s.YawRate
+	switch {
+	case p.Demand == nil || s.Gain <= 0 || yawError == 0:
+	case p.DeadBand != nil && math.Abs(yawError) <= *p.DeadBand:
+	case p.Standstill != nil && math.Abs(s.Speed) < *p.Standstill:
+	case p.Reverse != "" && s.Speed < 0:
+	case s.Demand*s.YawRate < 0 && p.OppositeLock == OppositeLockOversteer:
+		return p.Oversteer
+	case s.Demand*s.YawRate < 0:
+	case math.Abs(s.YawRate) < math.Abs(s.Demand):
+		return p.Understeer
+	default:
+		return p.Oversteer
+	}
+	return nil
+}
+
+// shiftIn estimates a motor's shift in step s, the change of throttle since the
+// baseline taken off.
+func (b *branch) shiftIn(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
+	est, out := b.e.shift(w, s, b.base)
+	est.Value -= s.Throttle - b.base.Throttle
+	return est, out
+}
+
+// shifted tells whether any motor is beyond doubt away from its baseline in
+// step s, and whether some may be.
+func (b *branch) shifted(s *Step) (surely, perhaps bool, out blocked) {
+	t := b.e.dead()
+	for _, w := range plant.Wheels {
+		est, out := b.shiftIn(w, s)
+		if out.is() {
+			return false, false, out
+		}
+		switch est.Interval().Against(measure.Interval{Low: -t, High: t}) {
+		case measure.Outside:
+			return true, true, blocked{}
+		case measure.Across:
+			perhaps = true
+		}
+	}
+	return false, perhaps, blocked{}
+}
+
+// shiftBefore is the positive control of what asks for a shift to go away: an
+// earlier step of the case, without a fault, showed one. A board that was asked
+// for a shift there and did not move fails.
+func (b *branch) shiftBefore() blocked {
+	var last *Step
+	asked, unclear := false, false
+	for i := range b.e.Steps {
+		s := &b.e.Steps[i]
+		if s == b.s {
+			break
+		}
+		if s.Baseline || s == b.base || len(s.Faults) > 0 {
+			continue
+		}
+		surely, perhaps, out := b.shifted(s)
+		if surely || out.is() {
+			return out
+		}
+		last = s
+		asked = asked || b.p.splitFor(s) != nil
+		unclear = unclear || perhaps
+	}
+	if last == nil {
+		return blocked{Undecided, "the case has no step before this one in which the shift could be seen without the fault; add one", b.s.From, b.s.Name}
+	}
+	verdict := Undecided
+	if asked && !unclear {
+		verdict = Fail
+	}
+	why := fmt.Sprintf("the shift never was there before: in %q no motor moved from its baseline by more than %s, so that none could go away", last.Name, share(b.e.dead()))
+	return blocked{verdict, why, last.From, last.Name}
+}
+
+// drivenIn is the positive control of what asks for idle: in step s, whose
+// throttle is up, every motor is driven.
+func (b *branch) drivenIn(s *Step) blocked {
+	t := b.e.dead()
+	if !(math.Abs(s.Throttle) > 2*t) {
+		return blocked{Undecided, fmt.Sprintf("the throttle stands at %s in %q, so that no motor is driven there; raise it", share(s.Throttle), s.Name), s.From, s.Name}
+	}
+	for _, w := range plant.Wheels {
+		est, out := b.e.mean(w, s)
+		if out.is() {
+			return out
+		}
+		if est.Interval().Against(measure.Interval{Low: -t, High: t}) == measure.Outside {
+			continue
+		}
+		why := fmt.Sprintf("%s was not driven in %q, where the throttle stood at %s: its mean is %s", w, s.Name, share(s.Throttle), share(est.Value))
+		return blocked{Fail, why, s.From, s.Name}
+	}
+	return blocked{}
+}

@@ -1,0 +1,61 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+)
+
+// deadBand judges a step whose yaw error lies in the policy's dead band, where
+// no motor may be shifted, with another step of the case to show that beyond
+// it they are; or one whose error lies beyond, where they have to be.
+func (b *branch) deadBand() []Result {
+	band := *b.p.DeadBand
+	if b.p.Demand == nil {
+		return []Result{b.notAsked("the policy has no demand that the yaw error could be counted from")}
+	}
+	if math.Abs(b.yawError()) > band {
+		return b.beyondBand(band)
+	}
+	var beyond *Step
+	for i := range b.e.Steps {
+		if s := &b.e.Steps[i]; !s.Baseline && len(s.Faults) == 0 && b.p.splitFor(s) != nil {
+			beyond = s
+		}
+	}
+	results := b.noShift()
+	if Worst(results) != Pass {
+		return results
+	}
+	out := blocked{Undecided, fmt.Sprintf("the case has no step with a yaw error beyond the dead band of %s deg/s that asks for a shift; add one", degrees(band)), b.s.From, b.s.Name}
+	if beyond != nil {
+		var surely, perhaps bool
+		if surely, perhaps, out = b.shifted(beyond); !surely && !out.is() {
+			out = blocked{Fail, fmt.Sprintf("the shift never moved: %q holds an error beyond the dead band, and no motor left its baseline", beyond.Name), beyond.From, beyond.Name}
+			if perhaps {
+				out.verdict = Undecided
+			}
+		}
+	}
+	if out.is() {
+		return []Result{out.result(b.title())}
+	}
+	return results
+}
+
+// beyondBand judges that the motors of the split move.
+func (b *branch) beyondBand(band float64) []Result {
+	split := b.p.splitFor(b.s)
+	if split == nil {
+		out := blocked{Undecided, "the policy asks for no shift in this step; hold a yaw error with the gain up", b.s.From, b.s.Name}
+		return []Result{out.result(b.title())}
+	}
+	if x, ok := b.expected(); ok && x <= clearly*b.e.dead() {
+		out := blocked{Undecided, fmt.Sprintf("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)), b.s.From, b.s.Name}
+		return []Result{out.result(b.title())}
+	}
+	var results []Result
+	for _, m := range split.moving() {
+		results = append(results, b.e.moved(b.name(string(m.corner)+" "+string(m.is)), m.corner, m.is, b.s, b.base))
+	}
+	return results
+}

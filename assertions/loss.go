@@ -1,0 +1,97 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// steerLost, yawLost, yawFrozen and encoderLost judge whether the shift goes
+// away in time when that signal is lost.
+func (b *branch) steerLost() []Result {
+	f, end, out := b.faultOn(named("steer"), "steer", stimulus.Lost)
+	return b.afterLoss(*b.p.SteerLost, out, func() (cause, blocked) { return b.lastGood(trace.SentSteer, "pulse", f, end) })
+}
+
+func (b *branch) yawLost() []Result {
+	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.Lost)
+	return b.afterLoss(*b.p.YawLost, out, func() (cause, blocked) { return b.lastGood(trace.SentYawRate, "frame", f, end) })
+}
+
+func (b *branch) yawFrozen() []Result {
+	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.Stuck)
+	return b.afterLoss(*b.p.YawFrozen, out, func() (cause, blocked) { return b.lastFresh(f, end) })
+}
+
+func (b *branch) encoderLost() []Result {
+	f, end, out := b.faultOn(isEncoder, "rear_left", stimulus.Lost, stimulus.Stuck)
+	return b.afterLoss(*b.p.EncoderLost, out, func() (cause, blocked) { return b.lastEdge(f, end) })
+}
+
+// afterLoss judges what follows on a cause, once that is found.
+func (b *branch) afterLoss(limit signal.Time, out blocked, find func() (cause, blocked)) []Result {
+	name := b.name("no shift within " + span(limit))
+	var c cause
+	if !out.is() {
+		c, out = find()
+	}
+	if out.is() {
+		return []Result{out.result(name)}
+	}
+	return []Result{b.noShiftWithin(name, &c, limit)}
+}
+
+// noShiftWithin judges whether every motor is back at its baseline in time and
+// stays there to the end of the stretch, and whether there was a shift before.
+func (b *branch) noShiftWithin(name string, c *cause, limit signal.Time) Result {
+	if out := b.watched(c, limit); out.is() {
+		return out.result(name)
+	}
+	var worst lasting
+	for i, w := range plant.Wheels {
+		l, out := b.shiftLasts(w, c)
+		if out.is() {
+			return out.result(name)
+		}
+		if i == 0 || l.worse(&worst) {
+			worst = l
+		}
+	}
+	quantity := fmt.Sprintf("time from %s until %s is back at its baseline", c.what, worst.wheel)
+	r := timed(name, quantity, worst.low, worst.high, limit, b.s, worst.at)
+	switch r.Verdict {
+	case Fail:
+		r.Why = fmt.Sprintf("%s still was shifted, at %s, %s after %s; %s are allowed", worst.wheel, share(worst.value), span(worst.low), c.what, span(limit))
+		if worst.back {
+			r.Why += "; the shift had gone away and came back"
+		}
+	case Undecided:
+		r.Why = fmt.Sprintf("the shift went away between %s and %s after %s, and %s are allowed: the commands stand too far apart, or too near the dead shift, to tell", span(worst.low), span(worst.high), c.what, span(limit))
+	case Pass:
+		if out := b.shiftBefore(); out.is() {
+			return out.result(name)
+		}
+	}
+	return r
+}
+
+// shiftLasts measures how long after c a motor is away from its baseline.
+func (b *branch) shiftLasts(w plant.Wheel, c *cause) (lasting, blocked) {
+	before, out := b.e.mean(w, b.base)
+	if out.is() {
+		return lasting{}, out
+	}
+	if out := b.e.stopped(w, c.at, c.end, b.s); out.is() {
+		return lasting{}, out
+	}
+	rest, doubt, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.dead()
+	return c.lastingIn(b.e.Trace.Motor[w].Between(c.at, c.end), w, func(f trace.Frame) (surely, perhaps bool) {
+		away := math.Abs(f.Value - rest)
+		// Written so that what is no number counts as away.
+		return !(away-f.Doubt-doubt <= t), !(away+f.Doubt+doubt <= t)
+	}), blocked{}
+}

@@ -1,0 +1,139 @@
+package assertions
+
+import (
+	"fmt"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
+
+// Judge returns one result for each motor: that of the step to step change that
+// goes the wrong way most.
+func (c Monotone) Judge(e *Evidence) []Result {
+	words := "rising"
+	if !c.Rising {
+		words = "falling"
+	}
+	var steps []*Step
+	var out blocked
+	for _, n := range c.Steps {
+		s, b := e.step(n)
+		if b.is() {
+			return []Result{b.result("motors " + words)}
+		}
+		steps = append(steps, s)
+	}
+	switch {
+	case len(steps) < 2:
+		out = blocked{verdict: Undecided, why: "the check names fewer than two steps; name those over which the motors move one way"}
+	case len(c.Motors) == 0:
+		out = noMotor(steps[0])
+	}
+	if out.is() {
+		return []Result{out.result("motors " + words)}
+	}
+	var results []Result
+	for _, corner := range c.Motors {
+		results = append(results, e.oneWay(corner, words, steps, c.Rising))
+	}
+	return results
+}
+
+func (e *Evidence) oneWay(corner Corner, words string, steps []*Step, rising bool) Result {
+	name := string(corner) + " " + words
+	var wheels []plant.Wheel
+	for _, s := range steps {
+		w, out := e.wheel(corner, s)
+		if out.is() {
+			return out.result(name)
+		}
+		wheels = append(wheels, w)
+	}
+	return e.monotone(name, string(corner), wheels, steps, rising)
+}
+
+// monotone judges that a motor's mean goes one way from step to step. A change
+// the other way that counts as none is none; over all steps together it has to
+// go the right way by more than that.
+func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*Step, rising bool) Result {
+	sign := 1.0
+	if !rising {
+		sign = -1
+	}
+	means := make([]measure.Estimate, len(steps))
+	for i, s := range steps {
+		var out blocked
+		if means[i], out = e.mean(wheels[i], s); out.is() {
+			return out.result(name)
+		}
+		means[i].Value *= sign
+	}
+	worst, at := measure.Difference(means[1], means[0]), 1
+	for i := 2; i < len(means); i++ {
+		if d := measure.Difference(means[i], means[i-1]); !(d.Value >= worst.Value) {
+			worst, at = d, i
+		}
+	}
+	limit := AtLeast(-e.dead())
+	way := "rise"
+	if !rising {
+		way = "fall"
+	}
+	r := found(name, fmt.Sprintf("least %s of %s from step to step", way, motor), worst, blocked{}, limit, steps[at])
+	switch {
+	case !r.Measured():
+		return r
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("%s goes the wrong way from %q to %q, from %s to %s", motor, steps[at-1].Name, steps[at].Name, share(sign*means[at-1].Value), share(sign*means[at].Value))
+		return r
+	case r.Verdict == Undecided:
+		r.Why = remedy(worst, limit, shorter(steps[at-1], steps[at]), percent, " %")
+		return r
+	}
+	last := len(means) - 1
+	all := measure.Difference(means[last], means[0])
+	limit = AtLeast(e.dead())
+	r = found(name, fmt.Sprintf("%s of %s from %q to %q", way, motor, steps[0].Name, steps[last].Name), all, blocked{}, limit, steps[last])
+	switch r.Verdict {
+	case Fail:
+		r.Why = fmt.Sprintf("%s does not %s: from %q to %q it goes from %s to %s", motor, way, steps[0].Name, steps[last].Name, share(sign*means[0].Value), share(sign*means[last].Value))
+	case Undecided:
+		r.Why = remedy(all, limit, shorter(steps[0], steps[last]), percent, " %")
+	}
+	return r
+}
+
+// monotone judges that the motors of a branch move farther the larger the yaw
+// error, in the sense that the policy says.
+func (b *branch) monotone() []Result {
+	steps := b.alike()
+	if len(steps) < 2 {
+		out := blocked{Undecided, "the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them", b.s.From, b.s.Name}
+		return []Result{out.result(b.title())}
+	}
+	var results []Result
+	for _, m := range b.p.splitFor(b.s).moving() {
+		words := "rises"
+		if m.is == Lowered {
+			words = "falls"
+		}
+		w, out := b.e.wheel(m.corner, b.s)
+		name := b.name(string(m.corner) + " " + words + " with the error")
+		if out.is() {
+			results = append(results, out.result(name))
+			continue
+		}
+		results = append(results, b.e.monotone(name, called(m.corner, w), b.wheels(m.corner, steps), steps, m.is == Raised))
+	}
+	return results
+}
+
+// wheels returns the wheel that a corner names in each step.
+func (b *branch) wheels(corner Corner, steps []*Step) []plant.Wheel {
+	var wheels []plant.Wheel
+	for _, s := range steps {
+		w, _ := corner.Wheel(s.Turn(b.p))
+		wheels = append(wheels, w)
+	}
+	return wheels
+}

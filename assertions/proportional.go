@@ -1,0 +1,242 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"hilrig/assertions/measure"
+)
+
+// Judge returns one result for each motor: how far its shifts stand from the
+// straight line through the origin that fits them best.
+func (c Proportional) Judge(e *Evidence) []Result {
+	name := "motors proportional"
+	b, steps, out := e.line("proportional", c.Steps)
+	switch {
+	case out.is():
+		return []Result{out.result(name)}
+	case len(c.Motors) == 0:
+		out = noMotor(b.s)
+		return []Result{out.result(name)}
+	}
+	var results []Result
+	for _, corner := range c.Motors {
+		results = append(results, b.onLine(string(corner)+" proportional", corner, steps, c.Within))
+	}
+	return results
+}
+
+// line returns the named steps, ready to be read as shifts.
+func (e *Evidence) line(of string, names []string) (b *branch, steps []*Step, out blocked) {
+	b = &branch{e: e, p: e.policy(), of: of}
+	for _, n := range names {
+		s, out := e.step(n)
+		if out.is() {
+			return b, nil, out
+		}
+		steps = append(steps, s)
+		b.s = s
+	}
+	if b.s == nil {
+		return b, nil, blocked{verdict: Undecided, why: "the check names no step; name at least two"}
+	}
+	b.base, out = e.baselineOf(b.s)
+	return b, steps, out
+}
+
+// point is one reading of a line: the yaw error times the gain, positive where
+// the car turns less than asked, and a motor's shift.
+type point struct {
+	x    float64
+	y    measure.Estimate
+	step *Step
+}
+
+// points reads a motor's shifts in steps.
+func (b *branch) points(corner Corner, steps []*Step) ([]point, blocked) {
+	var points []point
+	for _, s := range steps {
+		w, out := b.e.wheel(corner, s)
+		if out.is() {
+			return nil, out
+		}
+		y, out := b.shiftIn(w, s)
+		if out.is() {
+			return nil, out
+		}
+		turn := float64(s.Turn(b.p))
+		if turn == 0 {
+			turn = 1
+		}
+		points = append(points, point{b.acting(s.Demand-s.YawRate) * turn * s.Gain, y, s})
+	}
+	return points, blocked{}
+}
+
+// acting returns what a yaw error exceeds the policy's dead band by.
+func (b *branch) acting(yawError float64) float64 {
+	band := 0.0
+	if b.p.DeadBand != nil {
+		band = *b.p.DeadBand
+	}
+	return math.Copysign(max(math.Abs(yawError)-band, 0), yawError)
+}
+
+// slope fits a straight line through the origin by least squares.
+func slope(points []point) (k measure.Estimate, ok bool) {
+	xx, xy := 0.0, 0.0
+	var terms []measure.Term
+	for _, p := range points {
+		xx += float64(p.x * p.x)
+		xy += float64(p.x * p.y.Value)
+	}
+	if !(xx > 0) {
+		return k, false
+	}
+	for _, p := range points {
+		terms = append(terms, measure.Term{Of: p.y, Slope: p.x / xx})
+	}
+	return measure.Combine(xy/xx, terms...), true
+}
+
+// fewestErrors is how many different yaw errors a line takes: through the
+// origin and two points there may be a bend.
+const fewestErrors = 3
+
+// onLine judges a motor's largest distance from its line as a share of its
+// largest shift, within that share; 0: the dead shift.
+func (b *branch) onLine(name string, corner Corner, steps []*Step, within float64) Result {
+	points, out := b.points(corner, steps)
+	if out.is() {
+		return out.result(name)
+	}
+	var different []float64
+	for _, p := range points {
+		if p.x != 0 && !slices.Contains(different, p.x) {
+			different = append(different, p.x)
+		}
+	}
+	k, ok := slope(points)
+	if !ok || len(different) < fewestErrors {
+		out := blocked{Undecided, fmt.Sprintf("the steps hold %d different yaw errors; hold at least %d", len(different), fewestErrors), b.s.From, b.s.Name}
+		return out.result(name)
+	}
+	far, largest := points[0], points[0]
+	off := func(p point) float64 { return p.y.Value - float64(k.Value*p.x) }
+	for _, p := range points[1:] {
+		if !(math.Abs(off(p)) <= math.Abs(off(far))) {
+			far = p
+		}
+		if !(math.Abs(p.y.Value) <= math.Abs(largest.y.Value)) {
+			largest = p
+		}
+	}
+	if r, out := still(name, corner, largest.y, b.e.dead(), largest.step, b.base); out {
+		return r
+	}
+	est := measure.Combine(off(far), measure.Term{Of: far.y, Slope: 1}, measure.Term{Of: k, Slope: -far.x})
+	limit := within * math.Abs(largest.y.Value)
+	if within == 0 {
+		limit = b.e.dead()
+	}
+	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, blocked{}, Limit{-limit, limit}, far.step)
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("%s shifts by %s in %q; the line through its other shifts says %s, within %s", corner, share(far.y.Value), far.step.Name, share(float64(k.Value*far.x)), share(limit))
+	case r.Verdict == Undecided:
+		r.Why = remedy(est, Limit{-limit, limit}, shorter(far.step, b.base), percent, " %")
+	}
+	return r
+}
+
+// alike returns the case's steps that hold what the judged one does but for the
+// yaw rate, all in one branch of the split, in order of the yaw error's size.
+func (b *branch) alike() []*Step {
+	var steps []*Step
+	want := b.p.splitFor(b.s)
+	for i := range b.e.Steps {
+		s := &b.e.Steps[i]
+		if s.Baseline || len(s.Faults) > 0 || s.Swept || s.Moving || len(s.Changes) > 0 || want == nil || b.p.splitFor(s) != want {
+			continue
+		}
+		if s.Speed == b.s.Speed && s.Steer == b.s.Steer && s.Gain == b.s.Gain && s.Throttle == b.s.Throttle {
+			steps = append(steps, s)
+		}
+	}
+	slices.SortStableFunc(steps, func(x, y *Step) int {
+		a, b := math.Abs(x.Demand-x.YawRate), math.Abs(y.Demand-y.YawRate)
+		switch {
+		case a < b:
+			return -1
+		case a > b:
+			return 1
+		}
+		return 0
+	})
+	return steps
+}
+
+// moving lists the motors that a branch of the split moves.
+func (s *Split) moving() []side {
+	var all []side
+	for _, c := range s.Raise {
+		all = append(all, side{c, Raised})
+	}
+	for _, c := range s.Lower {
+		all = append(all, side{c, Lowered})
+	}
+	return all
+}
+
+// proportional judges the shifts over the yaw errors of the case's steps: on a
+// straight line through the origin, and as steep as declared.
+func (b *branch) proportional() []Result {
+	steps := b.alike()
+	if len(steps) == 0 {
+		out := blocked{Undecided, "the policy asks for no shift in this step; hold a yaw error", b.s.From, b.s.Name}
+		return []Result{out.result(b.title())}
+	}
+	var results []Result
+	for _, m := range b.p.splitFor(b.s).moving() {
+		r := b.onLine(b.name(string(m.corner)+" on a line"), m.corner, steps, b.p.ShiftAt.Within)
+		results = append(results, r)
+		if r.Measured() {
+			results = append(results, b.steep(m, steps))
+		}
+	}
+	return results
+}
+
+// steep judges a motor's slope by the shift that its line has where the policy
+// declares it.
+func (b *branch) steep(m side, steps []*Step) Result {
+	name := b.name(string(m.corner) + " as steep as declared")
+	points, out := b.points(m.corner, steps)
+	if out.is() {
+		return out.result(name)
+	}
+	k, _ := slope(points)
+	at := b.p.ShiftAt
+	x := b.acting(at.Error) * at.Gain
+	if points[len(points)-1].x < 0 {
+		x = -x
+	}
+	want := at.Is
+	if m.is == Lowered {
+		want = -want
+	}
+	est := measure.Combine(float64(k.Value*x), measure.Term{Of: k, Slope: x})
+	allowed := math.Abs(want) * at.Within
+	limit := Limit{want - allowed, want + allowed}
+	r := found(name, fmt.Sprintf("shift of %s at %s deg/s and a gain of %s, by its line", m.corner, degrees(at.Error), share(at.Gain)), est, blocked{}, limit, b.s)
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("the line of %s comes to %s ± %s at %s deg/s and a gain of %s; the policy declares %s, within %s", m.corner, share(est.Value), share(est.Expanded()), degrees(at.Error), share(at.Gain), share(want), share(allowed))
+	case r.Verdict == Undecided:
+		r.Why = remedy(est, limit, shorter(b.s, b.base), percent, " %")
+	}
+	return r
+}

@@ -1,0 +1,162 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
+
+// recovers judges a step after a fault is gone, in which everything is held as
+// before it. Where by the policy the board has recovered by now, its commands
+// are those of before, by the step's second half; where it has not, they still
+// are those at the end of the fault. A board that waits for the throttle has
+// recovered when there was a step with the throttle at idle since; one that
+// waits for a power cycle has not.
+func (b *branch) recovers() []Result {
+	fault, before, idled, out := b.aroundFault()
+	if out.is() {
+		return []Result{out.result(b.title())}
+	}
+	back := b.p.Recovers == "by_itself" || b.p.Recovers == "throttle_at_idle" && idled
+	name, like := b.name("commands as before the fault"), before
+	if !back {
+		name, like = b.name("still safe"), fault
+	}
+	if out := b.sameHold(like); out.is() {
+		return []Result{out.result(name)}
+	}
+	now, then := lastHalf(b.s), like
+	if !back {
+		then = lastHalf(fault)
+	}
+	r := b.asIn(name, now, then)
+	if !r.Measured() || r.Verdict != Pass {
+		return []Result{r}
+	}
+	if out := b.faultActed(lastHalf(fault), before); out.is() {
+		return []Result{out.result(name)}
+	}
+	return []Result{r}
+}
+
+// aroundFault returns the last step before this one that has a fault, the last
+// before that without, and whether the throttle was at idle since the fault.
+func (b *branch) aroundFault() (fault, before *Step, idled bool, out blocked) {
+	for i := range b.e.Steps {
+		s := &b.e.Steps[i]
+		if s == b.s {
+			break
+		}
+		if len(s.Faults) > 0 {
+			fault, idled = s, false
+			continue
+		}
+		if fault == nil {
+			before = s
+		} else if math.Abs(s.Throttle) <= b.e.dead() {
+			idled = true
+		}
+	}
+	switch {
+	case fault == nil:
+		out = blocked{Undecided, "the case has no step with a fault before this one, so that there is nothing to recover from; add one", b.s.From, b.s.Name}
+	case before == nil:
+		out = blocked{Undecided, "the case has no step before the fault that could be recovered to; add one", b.s.From, b.s.Name}
+	case len(b.s.Faults) > 0:
+		out = blocked{Undecided, "this step has a fault itself; judge one after it", b.s.From, b.s.Name}
+	}
+	return fault, before, idled, out
+}
+
+// sameHold reports a step whose held values are not those of the one that it is
+// compared with.
+func (b *branch) sameHold(like *Step) blocked {
+	s := b.s
+	if s.Speed == like.Speed && s.Steer == like.Steer && s.Throttle == like.Throttle && s.Gain == like.Gain && s.YawRate == like.YawRate {
+		return blocked{}
+	}
+	return blocked{Undecided, fmt.Sprintf("this step does not hold the values of %q, with which it is compared; give it the same", like.Name), s.From, s.Name}
+}
+
+// lastHalf returns the second half of a step's window.
+func lastHalf(s *Step) *Step {
+	half := *s
+	half.From += (s.To - s.From) / 2
+	return &half
+}
+
+// asIn judges whether each motor's mean in one window is that in another, by
+// the motor that differs most.
+func (b *branch) asIn(name string, now, then *Step) Result {
+	t := b.e.dead()
+	limit := Limit{-t, t}
+	var worst Result
+	for i, w := range plant.Wheels {
+		a, out := b.meanOrNone(w, now)
+		if out.is() {
+			return out.result(name)
+		}
+		z, out := b.meanOrNone(w, then)
+		if out.is() {
+			return out.result(name)
+		}
+		est := measure.Difference(a, z)
+		r := found(name, fmt.Sprintf("%s less that in %q", w, then.Name), est, blocked{}, limit, now)
+		switch {
+		case !r.Measured():
+			return r
+		case r.Verdict == Fail:
+			r.Why = fmt.Sprintf("%s is commanded to %s, and in %q it was %s", w, share(a.Value), then.Name, share(z.Value))
+		case r.Verdict == Undecided:
+			r.Why = remedy(est, limit, shorter(now, then), percent, " %")
+		}
+		if i == 0 || severity[r.Verdict] > severity[worst.Verdict] || r.Verdict == worst.Verdict && math.Abs(r.Estimate) > math.Abs(worst.Estimate) {
+			worst = r
+		}
+	}
+	return worst
+}
+
+// meanOrNone is the mean command, idle for a motor whose silence the policy
+// takes for safe: no speed controller drives without a command.
+func (b *branch) meanOrNone(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
+	if b.p.SafeState != "idle" && b.e.Trace != nil && len(b.e.Trace.Motor[w].Frames) > 0 && len(b.e.frames(w, s)) == 0 {
+		return measure.Estimate{}, blocked{}
+	}
+	return b.e.mean(w, s)
+}
+
+// faultActed is the positive control: by the end of the fault some motor was
+// commanded otherwise than before it.
+func (b *branch) faultActed(fault, before *Step) blocked {
+	t := b.e.dead()
+	for _, w := range plant.Wheels {
+		a, out := b.meanOrNone(w, fault)
+		if out.is() {
+			return out
+		}
+		z, out := b.meanOrNone(w, before)
+		if out.is() {
+			return out
+		}
+		i := measure.Difference(a, z).Interval()
+		if i.Against(measure.Interval{Low: -t, High: t}) == measure.Outside {
+			return blocked{}
+		}
+	}
+	if math.Abs(before.Throttle) > 2*t {
+		if out := b.drivenIn(before); out.is() {
+			return out
+		}
+	}
+	verdict := Undecided
+	if b.base != nil && before != b.base && b.p.splitFor(before) != nil {
+		if _, perhaps, out := b.shifted(before); !perhaps && !out.is() {
+			verdict = Fail
+		}
+	}
+	why := fmt.Sprintf("no motor was commanded otherwise in %q than in %q, so that there is nothing to recover from", fault.Name, before.Name)
+	return blocked{verdict, why, fault.From, fault.Name}
+}

@@ -1,0 +1,98 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// spike judges how far a yaw frame that leaps for a moment moves any motor.
+func (b *branch) spike() []Result {
+	limit := *b.p.Spike
+	name := b.name("moves no motor by more than " + share(limit))
+	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.Spike)
+	var on trace.Sent
+	if !out.is() {
+		on, out = b.spikeOnWire(f, end)
+	}
+	if !out.is() {
+		out = b.telling(f, limit)
+	}
+	if out.is() {
+		return []Result{out.result(name)}
+	}
+	var worst Result
+	for i, w := range plant.Wheels {
+		r, out := b.leap(name, w, on, end, limit)
+		if out.is() {
+			return []Result{out.result(name)}
+		}
+		if i == 0 || r.worse(&worst) {
+			worst = r
+		}
+	}
+	if worst.Verdict == Pass {
+		if out := b.shiftBefore(); out.is() {
+			return []Result{out.result(name)}
+		}
+	}
+	return []Result{worst}
+}
+
+// spikeOnWire finds the frame of a spike by its value.
+func (b *branch) spikeOnWire(f stimulus.Fault, end signal.Time) (trace.Sent, blocked) {
+	if b.e.Trace != nil {
+		for _, x := range b.e.Trace.Sent[trace.SentYawRate] {
+			if x.Start >= f.From && x.End < end && math.Abs(x.Value-b.s.YawRate) >= math.Abs(f.By)/2 {
+				return x, blocked{}
+			}
+		}
+	}
+	why := fmt.Sprintf("no frame of %s carried the spike of %s deg/s; play it where the sensor's range has room for it, and observe on", f.Wire, degrees(f.By))
+	return trace.Sent{}, blocked{Undecided, why, f.From, b.s.Name}
+}
+
+// telling reports a spike that would break no limit if it were believed.
+func (b *branch) telling(f stimulus.Fault, limit float64) blocked {
+	at := b.p.ShiftAt
+	if at == nil || !(at.Error > 0) || !(at.Gain > 0) {
+		return blocked{}
+	}
+	if believed := at.Is * math.Abs(f.By) / at.Error * b.s.Gain / at.Gain; believed < 2*limit {
+		why := fmt.Sprintf("a board that believed the spike would move a motor by %s, and %s are allowed; play a larger spike or raise the gain", share(believed), share(limit))
+		return blocked{Undecided, why, b.s.From, b.s.Name}
+	}
+	return blocked{}
+}
+
+// leap judges the farthest that a motor went from its mean before the spike.
+func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time, limit float64) (Result, blocked) {
+	held := *b.s
+	held.To = on.Start
+	if len(b.e.frames(w, &held)) < fewest {
+		return Result{}, blocked{Undecided, "the spike comes too early in the step for the commands before it to be known; let it come at least 50 ms after the settling", b.s.From, b.s.Name}
+	}
+	mean, out := b.e.mean(w, &held)
+	if !out.is() {
+		out = b.e.stopped(w, on.Start, end, b.s)
+	}
+	if out.is() {
+		return Result{}, out
+	}
+	far := b.farthest(b.e.Trace.Motor[w].Between(on.End, end), Limit{mean.Value, mean.Value})
+	by := math.Abs(far.Value - mean.Value)
+	doubt := far.Doubt + mean.Expanded()
+	r := judged(Result{
+		Name: name, Quantity: "farthest that " + w.String() + " went from its mean", Unit: "%", Step: b.s.Name, At: far.End,
+		Estimate: by * percent, Low: max(by-doubt, 0) * percent, High: (by + doubt) * percent, Limit: AtMost(limit * percent),
+	})
+	if r.Verdict != Pass {
+		r.Why = fmt.Sprintf("%s was commanded to %s at %v, %s after a frame that told %s deg/s; its mean before was %s, and %s more or less are allowed",
+			w, share(far.Value), far.End, span(far.End-on.End), degrees(on.Value), share(mean.Value), share(limit))
+	}
+	return r, blocked{}
+}

@@ -1,0 +1,98 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/plant"
+	"hilrig/rig/trace"
+)
+
+// start judges the step that begins with the board's power-up, in which the
+// throttle is up and some input is not valid yet: from power-up to the end of
+// the step the outputs are in the policy's start state. A later step without a
+// fault and with the throttle up shows that they can be driven.
+func (b *branch) start() []Result {
+	name := b.name("outputs " + b.p.StartState + " until the inputs are valid")
+	s := b.s
+	out := blocked{}
+	switch {
+	case !s.PowerUp:
+		out = blocked{Undecided, "the board is not powered up in this step; give the case power_up: yes and judge its first step", s.From, s.Name}
+	case len(s.Faults) == 0:
+		out = blocked{Undecided, "every input is valid in this step; lose one of them: faults: [{wire: yaw_serial, is: lost}]", s.From, s.Name}
+	case !(math.Abs(s.Throttle) > 2*b.e.dead()):
+		out = blocked{Undecided, fmt.Sprintf("the throttle stands at %s, so that idle says nothing; raise it", share(s.Throttle)), s.From, s.Name}
+	case b.e.Trace == nil:
+		out = blocked{Undecided, "the case has no trace", s.From, s.Name}
+	}
+	if out.is() {
+		return []Result{out.result(name)}
+	}
+	var worst Result
+	for i, w := range plant.Wheels {
+		r := b.startOf(name, w)
+		if !r.Measured() {
+			return []Result{r}
+		}
+		if i == 0 || r.worse(&worst) {
+			worst = r
+		}
+	}
+	if worst.Verdict == Pass {
+		if out := b.drivenLater(); out.is() {
+			return []Result{out.result(name)}
+		}
+	}
+	return []Result{worst}
+}
+
+// startOf judges one motor's commands since power-up. A pulse that power-up cut
+// short is not one of them.
+func (b *branch) startOf(name string, w plant.Wheel) Result {
+	since := *b.s
+	since.From = b.s.Applied
+	var frames []trace.Frame
+	for _, f := range b.e.frames(w, &since) {
+		if f.Start >= since.From {
+			frames = append(frames, f)
+		}
+	}
+	if b.p.StartState == "silent" {
+		n := float64(len(frames))
+		r := judged(Result{Name: name, Quantity: "commands of " + w.String() + " since power-up", Step: b.s.Name, At: b.s.Applied, Estimate: n, Low: n, High: n, Limit: AtMost(0)})
+		if r.Verdict == Fail {
+			r.At = frames[0].End
+			r.Why = fmt.Sprintf("%s sent its first command at %v, before the inputs were valid; it should stay silent", line(w), r.At)
+		}
+		return r
+	}
+	if len(b.e.frames(w, b.s)) == 0 {
+		out := silent(w, b.s)
+		return out.result(name)
+	}
+	t := b.e.dead()
+	far := b.farthest(frames, Limit{0, 0})
+	away := math.Abs(far.Value)
+	r := judged(Result{
+		Name: name, Quantity: "farthest command of " + w.String() + " from idle since power-up", Unit: "%", Step: b.s.Name, At: far.End,
+		Estimate: away * percent, Low: max(away-far.Doubt, 0) * percent, High: (away + far.Doubt) * percent, Limit: AtMost(t * percent),
+	})
+	if r.Verdict != Pass {
+		r.Why = fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, span(far.End-b.s.Applied))
+	}
+	return r
+}
+
+// drivenLater is the positive control: a later step without a fault is driven.
+func (b *branch) drivenLater() blocked {
+	past := false
+	for i := range b.e.Steps {
+		s := &b.e.Steps[i]
+		if past && len(s.Faults) == 0 && math.Abs(s.Throttle) > 2*b.e.dead() {
+			return b.drivenIn(s)
+		}
+		past = past || s == b.s
+	}
+	return blocked{Undecided, "the case has no later step in which all inputs are valid and the throttle is up, so that the motors could be seen driven; add one", b.s.From, b.s.Name}
+}

@@ -1,0 +1,107 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/plant"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// throttleLost judges whether every motor goes to the safe state in time when
+// the throttle is lost, and stays there to the end of the step.
+func (b *branch) throttleLost() []Result {
+	limit := *b.p.ThrottleLost
+	name := b.name("idle within " + span(limit))
+	if b.p.SafeState == "silent" {
+		name = b.name("silent within " + span(limit))
+	}
+	f, end, out := b.faultOn(named("throttle"), "throttle", stimulus.Lost)
+	var c cause
+	if !out.is() {
+		c, out = b.lastGood(trace.SentThrottle, "pulse", f, end)
+	}
+	if !out.is() {
+		out = b.watched(&c, limit)
+	}
+	if out.is() {
+		return []Result{out.result(name)}
+	}
+	var worst lasting
+	for i, w := range plant.Wheels {
+		l, out := b.driveLasts(w, &c)
+		if out.is() {
+			return []Result{out.result(name)}
+		}
+		if i == 0 || l.worse(&worst) {
+			worst = l
+		}
+	}
+	quantity := fmt.Sprintf("time from %s until %s is safe", c.what, worst.wheel)
+	r := timed(name, quantity, worst.low, worst.high, limit, b.s, worst.at)
+	switch r.Verdict {
+	case Fail:
+		r.Why = fmt.Sprintf("%s still was commanded to %s %s after %s; %s are allowed", worst.wheel, share(worst.value), span(worst.low), c.what, span(limit))
+		if worst.back {
+			r.Why += "; it had been at idle and was driven again"
+		}
+	case Undecided:
+		r.Why = fmt.Sprintf("the drive ended between %s and %s after %s, and %s are allowed: the commands stand too far apart to tell", span(worst.low), span(worst.high), c.what, span(limit))
+	case Pass:
+		if out := b.drivenBefore(); out.is() {
+			return []Result{out.result(name)}
+		}
+	}
+	return []Result{r}
+}
+
+// drivenBefore is the positive control: the step before was driven.
+func (b *branch) drivenBefore() blocked {
+	var before *Step
+	for i := range b.e.Steps {
+		if &b.e.Steps[i] == b.s {
+			break
+		}
+		if len(b.e.Steps[i].Faults) == 0 {
+			before = &b.e.Steps[i]
+		}
+	}
+	if before == nil {
+		return blocked{Undecided, "the case has no step before this one in which the motors could be seen driven; add one", b.s.From, b.s.Name}
+	}
+	return b.drivenIn(before)
+}
+
+// driveLasts measures how long after c a motor is not in the policy's safe
+// state. Where the policy names none, idle and silence are both safe.
+func (b *branch) driveLasts(w plant.Wheel, c *cause) (lasting, blocked) {
+	frames := b.e.Trace.Motor[w].Between(c.at, c.end)
+	usual := b.e.usual(w, c.at)
+	if usual == 0 {
+		return lasting{}, silent(w, b.s) // none before the loss either
+	}
+	if b.p.SafeState == "idle" {
+		if out := b.e.stopped(w, c.at, c.end, b.s); out.is() {
+			return lasting{}, out
+		}
+	}
+	t := b.e.dead()
+	wrong := func(f trace.Frame) (surely, perhaps bool) {
+		away := math.Abs(f.Value)
+		return !(away-f.Doubt <= t), !(away+f.Doubt <= t)
+	}
+	if b.p.SafeState == "silent" {
+		wrong = func(trace.Frame) (surely, perhaps bool) { return true, true }
+	}
+	l := c.lastingIn(frames, w, wrong)
+	if n := len(frames); b.p.SafeState != "idle" && (n == 0 || c.end-frames[n-1].End > quiet*usual) {
+		// Silent at the end: so from when the next frame should have come.
+		last := c.at
+		if n > 0 {
+			last = frames[n-1].End
+		}
+		l.high = min(l.high, last-c.at+usual+c.doubt)
+	}
+	return l, blocked{}
+}

@@ -1,0 +1,71 @@
+package assertions
+
+import (
+	"fmt"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// outputsTogether judges how far apart the four motors' commands of one update
+// begin, at its worst in the window. The update that a command belongs to is
+// that of the nearest beginning.
+func (b *branch) outputsTogether() []Result {
+	const us = 1e6
+	limit := *b.p.OutputsTogether
+	name := b.name("commands begin within " + number(limit.Seconds()*us) + " us")
+	var frames [4][]trace.Frame
+	for _, w := range plant.Wheels {
+		if frames[w] = b.e.frames(w, b.s); len(frames[w]) < fewest {
+			out := silent(w, b.s)
+			return []Result{out.result(name)}
+		}
+	}
+	spread, doubt, at, first, last := signal.Time(-1), 0.0, signal.Time(0), 0, 0
+	// The first and the last update may stand across the window's ends.
+	for _, f := range frames[0][1 : len(frames[0])-1] {
+		low, high := f, f
+		lowest, highest := 0, 0
+		for w := 1; w < len(frames); w++ {
+			g := nearest(frames[w], f.Start)
+			if g.Start < low.Start {
+				low, lowest = g, w
+			}
+			if g.Start > high.Start {
+				high, highest = g, w
+			}
+		}
+		if high.Start-low.Start > spread {
+			spread, at, first, last = high.Start-low.Start, high.End, lowest, highest
+			// A doubt in value times the width is no less than that in time.
+			doubt = low.Doubt*(low.End-low.Start).Seconds() + high.Doubt*(high.End-high.Start).Seconds()
+		}
+	}
+	x := spread.Seconds()
+	r := judged(Result{
+		Name: name, Quantity: "largest time between the beginnings of one update", Unit: "us", Step: b.s.Name, At: at,
+		Estimate: x * us, Low: max(x-doubt, 0) * us, High: (x + doubt) * us, Limit: AtMost(limit.Seconds() * us),
+	})
+	if r.Verdict != Pass {
+		r.Why = fmt.Sprintf("the command of %s began %s us after that of %s at %v; %s us are allowed", plant.Wheels[last], number(x*us), plant.Wheels[first], at, number(limit.Seconds()*us))
+	}
+	return []Result{r}
+}
+
+// nearest returns the frame that begins nearest to t; frames holds at least one.
+func nearest(frames []trace.Frame, t signal.Time) trace.Frame {
+	lo, hi := 0, len(frames)-1
+	for lo < hi {
+		mid := (lo + hi) / 2
+		if frames[mid].Start < t {
+			lo = mid + 1
+		} else {
+			hi = mid
+		}
+	}
+	if lo > 0 && t-frames[lo-1].Start < frames[lo].Start-t {
+		return frames[lo-1]
+	}
+	return frames[lo]
+}

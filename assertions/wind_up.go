@@ -1,0 +1,80 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// noWindUp judges a step in which the yaw rate is back on demand after a long
+// time with a motor at its limit: the shift is gone within three times the
+// declared response (common practice, no source: the shift has farther to go
+// than the first change that the response is counted by).
+func (b *branch) noWindUp() []Result {
+	limit := 3 * b.p.Response.AtMost
+	name := b.name("shift gone within " + span(limit))
+	long, out := b.longAtLimit(limit)
+	if out.is() {
+		return []Result{out.result(name)}
+	}
+	c := cause{what: "the first frame on demand", end: b.s.To}
+	for _, x := range b.e.Trace.Sent[trace.SentYawRate] {
+		if x.Start >= b.s.Applied {
+			c.at = x.End
+			break
+		}
+	}
+	if c.at == 0 {
+		out := blocked{Undecided, "no yaw frame went out in this step", b.s.From, b.s.Name}
+		return []Result{out.result(name)}
+	}
+	r := b.noShiftWithin(name, &c, limit)
+	if r.Measured() && r.Verdict == Fail {
+		r.Why += fmt.Sprintf("; before, the error had been held for %s", span(long.To-long.Applied))
+	}
+	return []Result{r}
+}
+
+// longAtLimit returns the step before, after seeing that it held an error for
+// long with a motor at its limit.
+func (b *branch) longAtLimit(limit signal.Time) (*Step, blocked) {
+	var long *Step
+	for i := range b.e.Steps {
+		if &b.e.Steps[i] == b.s {
+			break
+		}
+		long = &b.e.Steps[i]
+	}
+	small := math.Abs(b.s.Demand) / 100
+	if b.p.DeadBand != nil {
+		small = max(small, *b.p.DeadBand)
+	}
+	switch {
+	case b.e.Trace == nil || long == nil || long.Baseline:
+		return nil, blocked{Undecided, "no step before this one holds a yaw error; add one that does for a second or more", b.s.From, b.s.Name}
+	case math.Abs(b.yawError()) > small:
+		return nil, blocked{Undecided, fmt.Sprintf("the yaw error is %s deg/s in this step; bring the yaw rate back on demand", degrees(b.yawError())), b.s.From, b.s.Name}
+	case long.To-long.Applied < 20*limit:
+		return nil, blocked{Undecided, fmt.Sprintf("%q holds the yaw error for %s, too short for a wind-up; let it be %s", long.Name, span(long.To-long.Applied), span(20*limit)), long.From, long.Name}
+	}
+	at := *b
+	at.s = long
+	ends, t := at.ends(), b.e.dead()
+	for _, w := range plant.Wheels {
+		mean, out := b.e.mean(w, long)
+		if out.is() {
+			return nil, out
+		}
+		if mean.Value >= ends.High-t || mean.Value <= ends.Low+t {
+			return long, blocked{}
+		}
+	}
+	verdict := Undecided
+	if surely, perhaps, out := b.shifted(long); !out.is() && !surely && !perhaps && b.p.splitFor(long) != nil {
+		verdict = Fail
+	}
+	return nil, blocked{verdict, fmt.Sprintf("no motor is at its limit in %q, so that nothing can wind up; move the throttle nearer to it", long.Name), long.From, long.Name}
+}
