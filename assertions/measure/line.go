@@ -46,6 +46,14 @@ func LineOf(x, y []float64) (l Line, ok bool) {
 // At returns the line's y at x.
 func (l *Line) At(x float64) float64 { return l.meanY + float64(l.Slope*(x-l.meanX)) }
 
+// Middle returns the estimate of y at the mean of the points' x: of what a
+// series that drifts comes to on the whole, its drift being no doubt. fixed is
+// the standard uncertainty that all points share.
+func (l *Line) Middle(fixed float64) Estimate {
+	n := Effective(l.N, l.lag1)
+	return Estimate{Value: l.meanY, Random: l.Residual / math.Sqrt(n), Fixed: fixed, Freedom: max(n-2, 1)}
+}
+
 // Zero returns the estimate of the x at which the line passes through 0, by
 // first-order propagation of the doubts of mean and slope, with as many points
 // as the residuals' autocorrelation leaves independent. fixed is the standard

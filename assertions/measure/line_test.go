@@ -113,6 +113,21 @@ func TestZeroHoldsTheTruth(t *testing.T) {
 	}
 }
 
+// A drift that the line follows is no doubt of the mean.
+func TestMiddle(t *testing.T) {
+	x, y := make([]float64, 100), make([]float64, 100)
+	for i := range x {
+		x[i] = float64(i)
+		y[i] = 3*float64(i) + 0.1*float64(1-2*(i%2))
+	}
+	l, ok := measure.LineOf(x, y)
+	require.True(t, ok)
+	m := l.Middle(0.02)
+	assert.InDelta(t, 148.5, m.Value, 1e-9)
+	assert.InDelta(t, 0.01, m.Random, 2e-4, "0.1 over the root of 100")
+	assert.Equal(t, 0.02, m.Fixed)
+}
+
 func TestZeroTakesAFixedDoubt(t *testing.T) {
 	l, ok := measure.LineOf([]float64{0, 1, 2, 3}, []float64{-1, 1, 3, 5})
 	require.True(t, ok)

@@ -1,0 +1,68 @@
+package assertions
+
+import (
+	"math"
+
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// stretch is the rows from..to-1 of a trace.
+type stretch struct {
+	trace    *trace.Trace
+	from, to int
+}
+
+// stretchOf returns the rows whose ticks begin in [from, to), as far as the
+// columns that are read in closed loop reach.
+func stretchOf(t *trace.Trace, from, to signal.Time, channels ...trace.Channel) stretch {
+	if t == nil || t.Tick <= 0 {
+		return stretch{trace: t}
+	}
+	n := math.MaxInt
+	for _, c := range channels {
+		n = min(n, len(t.Column[c]))
+	}
+	row := func(at signal.Time) int {
+		i := (at - t.Start + t.Tick - 1) / t.Tick
+		return int(min(max(i, 0), signal.Time(n)))
+	}
+	s := stretch{trace: t, from: row(from), to: row(to)}
+	s.to = max(s.from, s.to)
+	return s
+}
+
+// n is how many rows there are.
+func (s *stretch) n() int { return s.to - s.from }
+
+// of returns the rows of a column; they are the trace's own.
+func (s *stretch) of(c trace.Channel) []float64 {
+	if s.n() == 0 {
+		return nil
+	}
+	return s.trace.Column[c][s.from:s.to]
+}
+
+// time is when row i, counted from the first, begins.
+func (s *stretch) time(i int) signal.Time {
+	return s.trace.Start + signal.Time(s.from+i)*s.trace.Tick
+}
+
+// valueAt returns a column's value at a time, by the straight line between its
+// rows. ok is false outside the trace and where the value is not finite.
+func valueAt(t *trace.Trace, c trace.Channel, at signal.Time) (x float64, ok bool) {
+	column := t.Column[c]
+	if t.Tick <= 0 || at < t.Start {
+		return 0, false
+	}
+	i := int64((at - t.Start) / t.Tick)
+	if i >= int64(len(column)) {
+		return 0, false
+	}
+	x = column[i]
+	if i+1 < int64(len(column)) {
+		part := float64((at-t.Start)%t.Tick) / float64(t.Tick)
+		x += float64(part * (column[i+1] - column[i]))
+	}
+	return x, !math.IsNaN(x) && !math.IsInf(x, 0)
+}

@@ -1,0 +1,247 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/rig/trace"
+)
+
+// sweptDemand judges which yaw rate the board takes as demanded. In the step the
+// yaw rate goes slowly from one side of the demand to the other and back. On
+// the way the shift dies away in the sense of the one branch and comes up in
+// that of the other; where it does are the two edges of the board's dead band,
+// and their middle is its demand. The board's lag moves the edges of the way
+// there and of the way back against each other and leaves their middle.
+//
+// A baseline with the yaw rate on demand would hide just what is looked for: a
+// board whose demand is wrong shifts there already. So shifts are counted from a
+// baseline with the gain at zero or straight ahead, and where the case has
+// none from all four motors alike.
+func sweptDemand(e *Evidence, s *Step) []Result {
+	w := &sweep{branch: branch{e: e, p: e.policy(), of: "demand", s: s}}
+	if w.p.Understeer == nil || w.p.Oversteer == nil {
+		return []Result{w.notAsked("the policy does not have both understeer and oversteer, and the demand is found between the two")}
+	}
+	if !(w.p.Demand.Within > 0) {
+		return []Result{w.notAsked("the policy's demand has no within that the board's would be held against")}
+	}
+	w.demand = w.p.Demand.YawRate(s.Speed, s.Steer)
+	w.sign = math.Copysign(1, w.demand)
+	w.t = e.dead()
+	for _, prepare := range []func() blocked{w.swept, w.weigh, w.level, w.read} {
+		if out := prepare(); out.is() {
+			return []Result{out.result(w.name("yaw rate"))}
+		}
+	}
+	if out := w.reaches(); out.is() {
+		return []Result{out.result(w.name("yaw rate"))}
+	}
+	return w.judge()
+}
+
+// sweep is a sweep of the yaw rate being judged.
+type sweep struct {
+	branch
+	demand float64 // rad/s, by the policy
+	sign   float64 // of the demand
+	t      float64 // the shift that counts as none
+
+	under, over [4]float64 // how each branch moves the motors, +1 or -1
+	weight      [4]float64 // contrast: above 0 in understeer, below 0 in oversteer
+	scale       [2]float64 // the contrast of a shift of 1 in understeer, and in oversteer
+	base        [4]float64 // what shifts are counted from
+	fixed       float64    // standard uncertainty that all shifts share, of the contrast
+
+	leg [2][]sweepPoint // the way there and the way back
+}
+
+// sweepPoint is one frame of the sweep.
+type sweepPoint struct {
+	x     float64 // yaw rate in rad/s, in the sense of the demand
+	shift float64 // of one motor: above 0 in the sense of understeer, below in that of oversteer
+}
+
+// swept says whether the step is a sweep through the demand.
+func (w *sweep) swept() blocked {
+	s := w.s
+	why := ""
+	within := w.p.Demand.Within * math.Abs(w.demand)
+	low, high := min(s.Levels[0]*w.sign, s.Levels[1]*w.sign), max(s.Levels[0]*w.sign, s.Levels[1]*w.sign)
+	switch {
+	case !s.Swept || s.Changed != trace.YawRate:
+		why = "the yaw rate is not swept in this step; give it sweep: {yaw_rate: [50 % of demand, 150 % of demand]}"
+	case !(math.Abs(w.demand) > 0):
+		why = "the policy demands no yaw rate in this step; steer, and drive"
+	case low > math.Abs(w.demand)-2*within || high < math.Abs(w.demand)+2*within:
+		why = fmt.Sprintf("the sweep from %s to %s deg/s does not go well past the demand of %s deg/s on both sides; sweep from 50 %% to 150 %% of demand",
+			degrees(s.Levels[0]), degrees(s.Levels[1]), degrees(w.demand))
+	case !w.asksEnough():
+		why = fmt.Sprintf("the policy declares less than twice the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", share(w.t))
+	default:
+		return blocked{}
+	}
+	return blocked{Undecided, why, s.From, s.Name}
+}
+
+// asksEnough says whether the policy, where it declares a size, asks for a shift
+// that is clearly more than none at both ends of the sweep.
+func (w *sweep) asksEnough() bool {
+	for _, level := range w.s.Levels {
+		s := *w.s
+		s.YawRate, s.Demand = level, w.demand
+		b := branch{e: w.e, p: w.p, s: &s}
+		if size, ok := b.expected(); ok && size < 2*w.t {
+			return false
+		}
+	}
+	return true
+}
+
+// weigh finds how to tell the two branches apart in the four commands.
+func (w *sweep) weigh() blocked {
+	turn := w.s.Turn(w.p)
+	w.under, w.over = w.p.Understeer.signs(turn), w.p.Oversteer.signs(turn)
+	var underSquare, overSquare, product float64
+	for i := range w.weight {
+		underSquare += float64(w.under[i] * w.under[i])
+		overSquare += float64(w.over[i] * w.over[i])
+		product += float64(w.under[i] * w.over[i])
+	}
+	for i := range w.weight {
+		w.weight[i] = w.under[i]/underSquare - w.over[i]/overSquare
+	}
+	w.scale = [2]float64{1 - product/overSquare, 1 - product/underSquare}
+	if !(w.scale[0] > 0.2) || !(w.scale[1] > 0.2) {
+		return blocked{Undecided, "the policy's two branches move the same motors the same way, so that a sweep does not tell them apart", w.s.From, w.s.Name}
+	}
+	return blocked{}
+}
+
+// signs returns how a split moves the motors in a turn: +1 raised, -1 lowered.
+func (s *Split) signs(turn int) (signs [4]float64) {
+	for _, c := range s.Raise {
+		if m, ok := c.Wheel(turn); ok {
+			signs[m] = 1
+		}
+	}
+	for _, c := range s.Lower {
+		if m, ok := c.Wheel(turn); ok {
+			signs[m] = -1
+		}
+	}
+	return signs
+}
+
+// level finds what shifts are counted from.
+func (w *sweep) level() blocked {
+	square := 0.0
+	base, ok := w.e.Baseline()
+	still := ok && base != w.s && (base.Gain == 0 || base.YawRate == 0 && base.Demand == 0)
+	for i := range w.base {
+		if w.weight[i] == 0 {
+			continue
+		}
+		w.base[i] = w.s.Throttle
+		own := measure.Estimate{Fixed: measure.Resolution(w.e.CommandStep)}
+		if still {
+			var out blocked
+			if own, out = w.e.mean(wheelOf(i), base); out.is() {
+				return out
+			}
+			w.base[i] = own.Value
+		}
+		u := w.weight[i] * own.Standard()
+		square += float64(u * u)
+	}
+	w.fixed = math.Sqrt(square)
+	return blocked{}
+}
+
+// reaches says whether the shift clearly reaches both senses.
+func (w *sweep) reaches() blocked {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, leg := range w.leg {
+		for _, p := range leg {
+			low, high = min(low, p.x), max(high, p.x)
+		}
+	}
+	part := 0.1 * (high - low)
+	demand := math.Abs(w.demand)
+	most, least := demand*(1+w.p.Demand.Within), demand*(1-w.p.Demand.Within)
+	// The outermost tenths of the sweep, and those just beyond what the policy allows.
+	first, second := w.sense(low, low+part), w.sense(high-part, high)
+	switch {
+	case first > 0 && second < 0:
+		return blocked{}
+	case first == 0 && second == 0 && w.never():
+		return w.out(Fail, "the shift never moved: it stays below %s of range all through the sweep, so that the board asks for no yaw rate at all", share(w.t))
+	case first < 0 && second > 0:
+		return w.out(Fail, "the board shifts the wrong way round: as for oversteer while the car turns too little, and as for understeer while it turns too much")
+	case w.sense(most, most+part) > 0 && first >= 0:
+		return w.out(Fail, "the board still shifts as for understeer at a yaw rate of %s deg/s, so that what it takes as demanded lies above; the policy declares %s deg/s, within %s",
+			degrees(w.sign*most), degrees(w.demand), share(w.p.Demand.Within))
+	case w.sense(least-part, least) < 0 && second <= 0:
+		return w.out(Fail, "the board shifts as for oversteer already at a yaw rate of %s deg/s, so that what it takes as demanded lies below; the policy declares %s deg/s, within %s",
+			degrees(w.sign*least), degrees(w.demand), share(w.p.Demand.Within))
+	}
+	return w.out(Undecided, "the shift does not clearly reach both senses: it needs more than %s of range at either end; sweep farther, or turn the gain up", share(w.t))
+}
+
+func (w *sweep) out(v Verdict, format string, args ...any) blocked {
+	return blocked{v, fmt.Sprintf(format, args...), w.s.From, w.s.Name}
+}
+
+// sense returns +1 where the shift, while the yaw rate is in low..high, is on
+// both ways clearly beyond none in the sense of understeer, -1 in that of
+// oversteer, 0 else.
+func (w *sweep) sense(low, high float64) int {
+	over, under := true, true
+	for _, leg := range w.leg {
+		i, ok := w.shiftIn(leg, low, high)
+		under = under && ok && i.Low > w.t
+		over = over && ok && i.High < -w.t
+	}
+	switch {
+	case under:
+		return 1
+	case over:
+		return -1
+	}
+	return 0
+}
+
+// never says whether the shift stays clearly below what counts as none, tenth
+// by tenth of the sweep.
+func (w *sweep) never() bool {
+	low, high := min(w.s.Levels[0]*w.sign, w.s.Levels[1]*w.sign), max(w.s.Levels[0]*w.sign, w.s.Levels[1]*w.sign)
+	part := (high - low) / 10
+	for k := range 10 {
+		from := low + float64(float64(k)*part)
+		for _, leg := range w.leg {
+			i, ok := w.shiftIn(leg, from, from+part)
+			if ok && i.Against(measure.Interval{Low: -w.t, High: w.t}) != measure.Inside {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// shiftIn returns the interval of the mean shift on one way while the yaw rate is
+// in low..high. The shift drifts as the yaw rate does; that is no doubt of it.
+func (w *sweep) shiftIn(leg []sweepPoint, low, high float64) (measure.Interval, bool) {
+	var x, y []float64
+	for _, p := range leg {
+		if p.x >= low && p.x <= high {
+			x, y = append(x, p.x), append(y, p.shift)
+		}
+	}
+	l, ok := measure.LineOf(x, y)
+	if !ok {
+		return measure.Interval{}, false
+	}
+	m := l.Middle(w.fixed)
+	return m.Interval(), true
+}

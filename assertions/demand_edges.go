@@ -1,0 +1,172 @@
+package assertions
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"hilrig/assertions/measure"
+)
+
+// judge works out the edges of the dead band and holds their middle against
+// the demand, and half of their distance against the declared dead band.
+func (w *sweep) judge() []Result {
+	var middle, half []measure.Term
+	var sum, difference, slope float64
+	var centre [2]float64
+	for i, leg := range w.leg {
+		for _, sense := range []float64{1, -1} {
+			edge, steep, ok := w.edge(leg, sense)
+			if !ok {
+				b := w.out(Undecided, "the shift does not grow with the yaw error on both sides of the demand, so that its edge is not found; sweep more slowly, or farther")
+				return []Result{b.result(w.name("yaw rate"))}
+			}
+			middle = append(middle, measure.Term{Of: edge, Slope: 0.25})
+			half = append(half, measure.Term{Of: edge, Slope: 0.25 * -sense})
+			sum += edge.Value / 4
+			difference -= sense * edge.Value / 4
+			slope += steep / 4
+			centre[i] += edge.Value / 2
+		}
+	}
+	// What all shifts share moves all edges alike.
+	common := measure.Term{Of: measure.Estimate{Fixed: w.fixed}, Slope: 1 / slope}
+	demand := measure.Combine(sum, append(middle, common)...)
+	band := measure.Combine(difference, append(half, common)...)
+	demand.Value *= w.sign
+	results := []Result{w.demanded(demand, w.lag(centre))}
+	if w.p.DeadBand != nil {
+		results = append(results, w.banded(band))
+	}
+	return results
+}
+
+// demanded holds the board's demand against the policy's.
+func (w *sweep) demanded(est measure.Estimate, lag string) Result {
+	within := w.p.Demand.Within * math.Abs(w.demand)
+	limit := Limit{w.demand - within, w.demand + within}
+	r := w.rate("yaw rate", "yaw rate that the board takes as demanded", est, limit)
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("the board takes %s ± %s deg/s as demanded, at %s m/s with %s deg of steering; the policy declares %s deg/s, within %s. %s (shift %s behind the yaw rate)",
+			degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), sentence(w.suspects(est.Interval())), lag)
+	case r.Verdict == Undecided:
+		r.Why = remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s")
+	}
+	return r
+}
+
+// banded holds the board's dead band against the policy's, with the tolerance
+// of the demand.
+func (w *sweep) banded(est measure.Estimate) Result {
+	within := w.p.Demand.Within * math.Abs(w.demand)
+	limit := Limit{*w.p.DeadBand - within, *w.p.DeadBand + within}
+	r := w.rate("dead band", "yaw error that the board ignores", est, limit)
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("the board ignores yaw errors up to %s ± %s deg/s; the policy declares %s deg/s, and %s is what its demand may be out by",
+			degrees(est.Value), degrees(est.Expanded()), degrees(*w.p.DeadBand), degrees(within))
+	case r.Verdict == Undecided:
+		r.Why = remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s")
+	}
+	return r
+}
+
+// rate turns an estimate in rad/s to a judged result in deg/s.
+func (w *sweep) rate(what, quantity string, est measure.Estimate, limit Limit) Result {
+	const scale = 180 / math.Pi
+	i := est.Interval()
+	return judged(Result{
+		Name: w.name(what), Quantity: quantity, Unit: "deg/s", Step: w.s.Name, At: w.s.From,
+		Estimate: est.Value * scale, Low: i.Low * scale, High: i.High * scale,
+		Limit: Limit{limit.Low * scale, limit.High * scale},
+	})
+}
+
+// lag returns in words how far the shift stands behind the yaw rate.
+func (w *sweep) lag(centre [2]float64) string {
+	first := w.leg[0]
+	seconds := (w.s.To - w.s.From).Seconds() / 2
+	rate := (first[len(first)-1].x - first[0].x) / seconds
+	return number((centre[0]-centre[1])/(2*rate)*1000) + " ms"
+}
+
+// edge returns the yaw rate at which the shift of one sense begins, +1 for
+// understeer and -1 for oversteer, and how steeply it grows with the yaw rate, in
+// shares per rad/s, above 0. A straight line through the shifts near the edge
+// is drawn down to none; where the shift sets in with a jump, the edge is the
+// jump. ok is false where no line is found that grows away from the demand.
+func (w *sweep) edge(leg []sweepPoint, sense float64) (at measure.Estimate, steep float64, ok bool) {
+	points := make([]sweepPoint, len(leg)) // shift above 0 and growing with x
+	for i, p := range leg {
+		points[i] = sweepPoint{x: -sense * p.x, shift: sense * p.shift}
+	}
+	slices.SortStableFunc(points, func(a, b sweepPoint) int { return cmp.Compare(a.x, b.x) })
+	little := max(w.t/4, 2*w.e.CommandStep)
+	from := parting(points, little)
+	beyond := points[from:]
+	if len(beyond) < fewestSwept/4 {
+		return at, 0, false
+	}
+	shifts := make([]float64, len(beyond))
+	for i, p := range beyond {
+		shifts[i] = p.shift
+	}
+	slices.Sort(shifts)
+	// A shift may be held at some most; the line is drawn through what is well below.
+	near := beyond[:parting(beyond, 0.6*measure.Quantile(shifts, 0.95))]
+	if len(near) < fewestSwept/4 {
+		near = beyond
+	}
+	var x, y []float64
+	for _, p := range near {
+		x, y = append(x, p.x), append(y, p.shift)
+	}
+	l, ok := measure.LineOf(x, y)
+	if !ok || !(l.Slope > 0) {
+		return at, 0, false
+	}
+	at = l.Zero(0)
+	set := near[0].x
+	if from > 0 && l.At(set) > 3*little+2*l.Residual {
+		gap := set - points[from-1].x
+		at = measure.Estimate{Value: set - gap/2, Fixed: measure.Joined(measure.Rectangular(gap), at.Standard())}
+	}
+	at.Value *= -sense
+	return at, l.Slope, true
+}
+
+// parting returns the index that best parts points in order of x into those
+// whose shift is below level and those whose is not: the one with the fewest on
+// the wrong side.
+func parting(points []sweepPoint, level float64) int {
+	wrong := 0
+	for _, p := range points {
+		if p.shift < level {
+			wrong++
+		}
+	}
+	least, at := wrong, 0
+	for i, p := range points {
+		if p.shift < level {
+			wrong--
+		} else {
+			wrong++
+		}
+		if wrong < least {
+			least, at = wrong, i+1
+		}
+	}
+	return at
+}
+
+// sentence begins words with a capital.
+func sentence(words string) string {
+	if words == "" {
+		return words
+	}
+	return string(words[0]-'a'+'A') + words[1:]
+}

@@ -1,0 +1,311 @@
+package assertions_test
+
+import (
+	"encoding/csv"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// sweeping plays a slow sweep of the yaw rate to a board.
+type sweeping struct {
+	board  board
+	policy *assertions.Policy
+	demand func(speed, steer float64) float64 // rad/s, that the board works out; nil: the policy's
+	lag    signal.Time
+	spread float64 // of the commands
+	turn   float64 // +1 left, -1 right; 0 is left
+	on     bool    // the baseline has the yaw rate on demand instead of no gain
+	back   bool    // from 150 % down and up again
+	seed   uint64
+}
+
+const sweptFor = 8 * signal.Second
+
+func (b sweeping) play() *assertions.Evidence {
+	if b.turn == 0 {
+		b.turn = 1
+	}
+	if b.demand == nil {
+		b.demand = b.policy.Demand.YawRate
+	}
+	base := onDemand(b.turn)
+	base.Demand = b.policy.Demand.YawRate(base.Speed, base.Steer)
+	base.YawRate = base.Demand
+	if !b.on {
+		base.Gain = 0
+	}
+	sweep := onDemand(b.turn)
+	sweep.Name, sweep.Baseline, sweep.Demand = "sweep", false, base.Demand
+	sweep.Swept, sweep.Changed = true, trace.YawRate
+	sweep.Levels = [2]float64{0.5 * base.Demand, 1.5 * base.Demand}
+	if b.back {
+		sweep.Levels = [2]float64{1.5 * base.Demand, 0.5 * base.Demand}
+	}
+	sweep.YawRate = sweep.Levels[0]
+	base.From, base.To = 0, signal.Second
+	sweep.Applied, sweep.From, sweep.To = signal.Second, signal.Second, signal.Second+sweptFor
+
+	e := &assertions.Evidence{Trace: &trace.Trace{Tick: signal.Millisecond}, Policy: b.policy, CommandStep: 0.001, Steps: []assertions.Step{base, sweep}}
+	yaw := func(t signal.Time) float64 {
+		if t < sweep.From {
+			return base.YawRate
+		}
+		way := float64(t-sweep.From) / float64(sweptFor)
+		return sweep.Levels[0] + (sweep.Levels[1]-sweep.Levels[0])*min(2*way, 2-2*way)
+	}
+	for t := signal.Time(0); t < sweep.To; t += signal.Millisecond {
+		e.Trace.Column[trace.YawRate] = append(e.Trace.Column[trace.YawRate], yaw(t))
+	}
+	random := rand.New(rand.NewPCG(7, b.seed))
+	for end := signal.Time(0); end < sweep.To; end += every {
+		s := base
+		if end >= sweep.From {
+			s = sweep
+		}
+		s.YawRate = yaw(max(end-b.lag, 0))
+		s.Demand = b.demand(s.Speed, s.Steer)
+		m := b.board(s, b.policy)
+		for w := range m {
+			value := math.Round((m[w]+b.spread*random.NormFloat64())*1000) / 1000
+			f := trace.Frame{Start: end - signal.Millisecond, End: end, Doubt: 0.0002, Value: value}
+			e.Trace.Motor[w].Frames = append(e.Trace.Motor[w].Frames, f)
+		}
+	}
+	return e
+}
+
+func (b sweeping) judge() []assertions.Result {
+	return assertions.PolicyBranch{Of: "demand", Step: "sweep"}.Judge(b.play())
+}
+
+// sweepPolicy asks for the demand within 5 % and no dead band.
+func sweepPolicy() *assertions.Policy {
+	p := policy()
+	p.Demand.Within, p.DeadBand = 0.05, new(0.0)
+	return p
+}
+
+// banded is the good board that ignores a yaw error up to band, and shifts by what
+// exceeds it, or with a jump.
+func banded(band float64, jump bool) board {
+	return func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		yawError := s.Demand - s.YawRate
+		switch {
+		case math.Abs(yawError) <= band:
+			return equal(s, p)
+		case !jump:
+			s.YawRate += math.Copysign(band, yawError)
+		}
+		return good(s, p)
+	}
+}
+
+func TestSweepFindsTheBoardsDemand(t *testing.T) {
+	other := sweepPolicy()
+	other.Understeer = &assertions.Split{Raise: []assertions.Corner{assertions.OutsideFront}, Lower: []assertions.Corner{assertions.InsideFront}}
+	other.Oversteer = &assertions.Split{Raise: []assertions.Corner{assertions.InsideFront}, Lower: []assertions.Corner{assertions.OutsideFront}}
+	lone := sweepPolicy()
+	lone.Understeer = &assertions.Split{Lower: []assertions.Corner{assertions.InsideRear}}
+	lone.Oversteer = &assertions.Split{Lower: []assertions.Corner{assertions.OutsideRear, assertions.OutsideFront}}
+	tests := []struct {
+		name string
+		sweeping
+	}{
+		{"clean", sweeping{board: good}},
+		{"spread", sweeping{board: good, spread: 0.004}},
+		{"late", sweeping{board: good, lag: 60 * signal.Millisecond}},
+		{"to the right", sweeping{board: good, lag: 20 * signal.Millisecond, turn: -1}},
+		{"down first", sweeping{board: good, lag: 20 * signal.Millisecond, back: true}},
+		{"baseline on demand", sweeping{board: good, on: true}},
+		{"front axle only", sweeping{board: good, policy: other}},
+		{"only brakes", sweeping{board: good, policy: lone}},
+		{"held at some most", sweeping{board: func(s assertions.Step, p *assertions.Policy) [4]float64 {
+			s.YawRate = s.Demand - min(max(s.Demand-s.YawRate, -25*deg), 25*deg)
+			return good(s, p)
+		}}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			if tt.policy == nil {
+				tt.policy = sweepPolicy()
+			}
+			results := tt.judge()
+			require.Len(t, results, 2, "%+v", results)
+			want := tt.policy.Demand.YawRate(4, 8*deg*map[bool]float64{true: -1, false: 1}[tt.turn < 0]) / deg
+			r := byName(t, results, "demand: yaw rate")
+			assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
+			assert.InDelta(t, want, r.Estimate, 0.012*math.Abs(want))
+			assert.LessOrEqual(t, r.Low, want, "%+v", r)
+			assert.GreaterOrEqual(t, r.High, want, "%+v", r)
+			assert.Less(t, r.High-r.Low, 5.0)
+			assert.Equal(t, "deg/s", r.Unit)
+			r = byName(t, results, "demand: dead band")
+			assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
+		})
+	}
+}
+
+// What makes a demand wrong, and how far off it is found.
+func TestSweepFailsAWrongDemand(t *testing.T) {
+	of := func(change func(d *assertions.Demand, v, steer *float64)) func(v, steer float64) float64 {
+		return func(v, steer float64) float64 {
+			d := *policy().Demand
+			change(&d, &v, &steer)
+			return d.YawRate(v, steer)
+		}
+	}
+	tests := []struct {
+		name   string
+		demand func(v, steer float64) float64
+		found  bool // within the sweep
+		why    string
+	}{
+		{"wheelbase too long", of(func(d *assertions.Demand, _, _ *float64) { d.Wheelbase = 0.4 }), true, "wheelbase"},
+		{"wheelbase too short", of(func(d *assertions.Demand, _, _ *float64) { d.Wheelbase = 0.29 }), true, "wheelbase"},
+		{"understeer gradient left out", of(func(d *assertions.Demand, _, _ *float64) { d.UndersteerGradient = 0 }), true, "understeer gradient left out"},
+		{"dead encoder", of(func(_ *assertions.Demand, v, _ *float64) { *v *= 0.75 }), true, "encoder that does not count"},
+		{"steering table 15 % short", of(func(_ *assertions.Demand, _, s *float64) { *s *= 0.85 }), true, "steering table"},
+		{"encoder backwards", of(func(_ *assertions.Demand, v, _ *float64) { *v *= 0.5 }), false, "already at a yaw rate"},
+		{"degrees for radians", of(func(_ *assertions.Demand, _, s *float64) { *s /= deg }), false, "still shifts as for understeer"},
+		{"radians for degrees", of(func(_ *assertions.Demand, _, s *float64) { *s *= deg }), false, "already at a yaw rate"},
+		{"just past the sweep", of(func(d *assertions.Demand, _, s *float64) { *s *= 1.5 }), false, "still shifts as for understeer"},
+	}
+	for _, tt := range tests {
+		for _, on := range []bool{false, true} {
+			t.Run(tt.name+map[bool]string{true: ", baseline on demand"}[on], func(t *testing.T) {
+				b := sweeping{board: good, policy: sweepPolicy(), demand: tt.demand, on: on, lag: 10 * signal.Millisecond, spread: 0.001}
+				r := byName(t, b.judge(), "demand: yaw rate")
+				assert.Equal(t, assertions.Fail, r.Verdict, "%+v", r)
+				assert.Contains(t, r.Why, tt.why)
+				if tt.found {
+					assert.InEpsilon(t, tt.demand(4, 8*deg)/deg, r.Estimate, 0.01)
+				}
+			})
+		}
+	}
+}
+
+func TestSweepFindsTheDeadBand(t *testing.T) {
+	for _, jump := range []bool{false, true} {
+		b := sweeping{board: banded(15*deg, jump), policy: sweepPolicy(), lag: 10 * signal.Millisecond, spread: 0.0005}
+		results := b.judge()
+		assert.Equal(t, assertions.Pass, byName(t, results, "demand: yaw rate").Verdict, "%+v", results)
+		r := byName(t, results, "demand: dead band")
+		assert.Equal(t, assertions.Fail, r.Verdict, "15 deg/s instead of none")
+		assert.InDelta(t, 15, r.Estimate, 0.5, "jump %v", jump)
+		*b.policy.DeadBand = 15 * deg
+		r = byName(t, b.judge(), "demand: dead band")
+		assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
+		b.policy.DeadBand = nil
+		assert.Len(t, b.judge(), 1, "not asked")
+	}
+}
+
+// Its interval holds the truth: noisy boards of many kinds.
+func TestSweepHoldsTheTruth(t *testing.T) {
+	plays, held := 60, 0
+	for i := range plays {
+		b := sweeping{board: good, policy: sweepPolicy(), spread: 0.004, lag: signal.Time(i) * signal.Millisecond, seed: uint64(i)}
+		r := byName(t, b.judge(), "demand: yaw rate")
+		want := b.policy.Demand.YawRate(4, 8*deg) / deg
+		if r.Low <= want && want <= r.High {
+			held++
+		}
+	}
+	assert.GreaterOrEqual(t, held, plays*9/10)
+}
+
+func TestSweepOfBoardsThatDoNothing(t *testing.T) {
+	random := func(seed uint64) board {
+		r := rand.New(rand.NewPCG(seed, 1))
+		return func(assertions.Step, *assertions.Policy) [4]float64 {
+			return [4]float64{r.Float64(), r.Float64(), r.Float64(), r.Float64()}
+		}
+	}
+	for name, b := range map[string]board{"idle": idle, "equal": equal, "backwards": backwards, "random": random(1)} {
+		t.Run(name, func(t *testing.T) {
+			results := sweeping{board: b, policy: sweepPolicy()}.judge()
+			want := map[string]assertions.Verdict{"random": assertions.Undecided}[name]
+			if want == assertions.Pass {
+				want = assertions.Fail
+			}
+			assert.Equal(t, want, assertions.Worst(results), "%+v", results)
+			assert.NotEmpty(t, results[0].Why)
+		})
+	}
+	e := sweeping{board: good, policy: sweepPolicy()}.play()
+	e.Trace.Motor[1].Frames = nil
+	results := assertions.PolicyBranch{Of: "demand"}.Judge(e)
+	assert.Equal(t, assertions.Fail, assertions.Worst(results))
+	assert.Contains(t, results[0].Why, "sent no command")
+}
+
+func TestSweepThatShowsNothing(t *testing.T) {
+	tests := []struct {
+		name    string
+		change  func(e *assertions.Evidence)
+		verdict assertions.Verdict
+		why     string
+	}{
+		{"no sweep", func(e *assertions.Evidence) { e.Steps[1].Swept = false }, assertions.Undecided, "give it sweep"},
+		{"another channel", func(e *assertions.Evidence) { e.Steps[1].Changed = trace.Steer }, assertions.Undecided, "give it sweep"},
+		{"straight ahead", func(e *assertions.Evidence) { e.Steps[1].Steer = 0 }, assertions.Undecided, "steer, and drive"},
+		{"beside the demand", func(e *assertions.Evidence) { e.Steps[1].Levels[1] = 1.05 * e.Steps[1].Demand }, assertions.Undecided, "both sides"},
+		{"no yaw rate in the trace", func(e *assertions.Evidence) { e.Trace.Column[trace.YawRate] = nil }, assertions.Undecided, "does not hold"},
+		{"too short", func(e *assertions.Evidence) { e.Steps[1].To = e.Steps[1].From + 300*signal.Millisecond }, assertions.Undecided, "more slowly"},
+		{"one way only", func(e *assertions.Evidence) { e.Steps[1].To = e.Steps[1].From + sweptFor/2 }, assertions.Undecided, "there and back"},
+		{"no oversteer", func(e *assertions.Evidence) { e.Policy.Oversteer = nil }, assertions.NotAsked, "both"},
+		{"no demand", func(e *assertions.Evidence) { e.Policy.Demand = nil }, assertions.NotAsked, "demand"},
+		{"no tolerance", func(e *assertions.Evidence) { e.Policy.Demand.Within = 0 }, assertions.NotAsked, "within"},
+		{"both branches alike", func(e *assertions.Evidence) { e.Policy.Oversteer = e.Policy.Understeer }, assertions.Undecided, "the same way"},
+		{"not a number", func(e *assertions.Evidence) { e.Trace.Motor[1].Frames[500].Value = math.NaN() }, assertions.Undecided, "finite"},
+		{"reaches one side only", func(e *assertions.Evidence) { e.Policy.DeadShift = 0.055 }, assertions.Undecided, "either end"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			e := sweeping{board: good, policy: sweepPolicy()}.play()
+			tt.change(e)
+			results := assertions.PolicyBranch{Of: "demand", Step: "sweep"}.Judge(e)
+			require.Len(t, results, 1)
+			assert.Equal(t, tt.verdict, results[0].Verdict, "%+v", results[0])
+			assert.Contains(t, results[0].Why, tt.why)
+		})
+	}
+}
+
+// Yaw gains of the linear single-track model, computed by a matrix exponential
+// for parameters that public sources quote (its source column names them); the
+// gains are not published values.
+func TestDemandAgainstTheTable(t *testing.T) {
+	file, err := os.Open(filepath.Join("measure", "testdata", "single_track.csv"))
+	require.NoError(t, err)
+	defer file.Close()
+	rows, err := csv.NewReader(file).ReadAll()
+	require.NoError(t, err)
+	column := map[string]int{}
+	for i, name := range rows[0] {
+		column[name] = i
+	}
+	require.Greater(t, len(rows), 20)
+	for _, row := range rows[1:] {
+		number := func(name string) float64 {
+			x, err := strconv.ParseFloat(row[column[name]], 64)
+			require.NoError(t, err)
+			return x
+		}
+		d := assertions.Demand{Wheelbase: number("L_m"), UndersteerGradient: number("K_rad_s2_per_m")}
+		assert.InEpsilon(t, number("yaw_gain_1_per_s"), d.YawRate(number("v_mps"), 1), 1e-6,
+			"%s at %s m/s; %s", row[0], row[column["v_mps"]], row[1])
+	}
+}
