@@ -25,6 +25,11 @@ type encoder struct {
 	count int32       // wraps
 	state uint8       // levels of A and B
 
+	// When the wheel last got on: with one line broken, the other's edges count
+	// one up and one down again for ever.
+	gotOn signal.Time
+	from  int32 // count then
+
 	// As the last reading left them.
 	readAt    signal.Time
 	readCount int32
@@ -41,6 +46,9 @@ func (e *encoder) edge(bit uint8, level bool, at signal.Time) {
 	e.count += int32(steps[(old<<2|state)&15])
 	e.state = state
 	e.at = at
+	if on := e.count - e.from; on > 1 || on < -1 {
+		e.gotOn, e.from = at, e.count
+	}
 }
 
 // read works out the wheel's speed in rad/s: counts since the last reading
@@ -62,5 +70,5 @@ func (e *encoder) read(now signal.Time, radPerCount float64) float64 {
 
 // restart loses everything but the levels on the pins.
 func (e *encoder) restart(at signal.Time) {
-	*e = encoder{state: e.state, at: at, readAt: at}
+	*e = encoder{state: e.state, at: at, gotOn: at, readAt: at}
 }

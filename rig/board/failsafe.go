@@ -55,8 +55,8 @@ func (b *BuiltIn) latch(tripped, cause, atIdle bool) bool {
 	return false
 }
 
-// encodersLost reports whether a wheel has given no edge for EncoderTimeout,
-// during all of which the others were turning.
+// encodersLost reports whether a wheel has not got on for EncoderTimeout, during
+// all of which the others were turning.
 func (b *BuiltIn) encodersLost(now signal.Time, speeds [4]float64) (lost bool) {
 	s, f := &b.settings, &b.failsafe
 	sum := 0.0
@@ -69,7 +69,7 @@ func (b *BuiltIn) encodersLost(now signal.Time, speeds [4]float64) (lost bool) {
 			f.fastSince[i] = now
 		}
 		f.fast[i] = fast
-		if fast && now-max(b.encoders[i].at, f.fastSince[i]) > s.EncoderTimeout {
+		if fast && now-max(b.encoders[i].gotOn, f.fastSince[i]) > s.EncoderTimeout {
 			lost = true
 		}
 	}

@@ -42,6 +42,7 @@ var troubles = []trouble{
 	{"wrong baud rate", func(w *world) { w.baud = 57600 }, func(w *world) { w.baud = 115200 }, false, 54 * ms, 71 * ms},
 	{"yaw frozen", func(w *world) { w.noise = 0 }, func(w *world) { w.noise = 1 }, false, 54 * ms, 81 * ms},
 	{"encoder lost", func(w *world) { w.encoderLost[rl] = true }, func(w *world) { w.encoderLost[rl] = false }, false, 45 * ms, 66 * ms},
+	{"encoder line broken", func(w *world) { w.lineBroken[rl] = true }, func(w *world) { w.lineBroken[rl] = false }, false, 45 * ms, 66 * ms},
 }
 
 // answered reports whether the failsafe acts.

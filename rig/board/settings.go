@@ -63,7 +63,7 @@ type Settings struct {
 	YawFrozen       signal.Time // frames go on this long with the same bits
 	YawJump         float64     // rad/s between two frames; more has to be confirmed
 	YawAgree        float64     // rad/s within which the next frame confirms it; at most YawJump
-	EncoderTimeout  signal.Time // a wheel without edges this long, the others above EncoderOthers
+	EncoderTimeout  signal.Time // a wheel that does not get on this long, the others above EncoderOthers
 	EncoderOthers   float64     // m/s, mean of the other three
 	Recovers        Recovery
 	ThrottleAtIdle  float64   // share up to which the throttle counts as idle

@@ -74,6 +74,7 @@ type world struct {
 	yawLost, badChecksum        bool           // of the frames
 	spoil                       func(b []byte) // changes a frame before it is sent
 	encoderLost                 [4]bool
+	lineBroken                  [4]bool // A of the wheel
 	pulseAt, yawAt              signal.Time
 	baud                        float64
 	phase                       [4]float64 // counts
@@ -201,10 +202,11 @@ func (w *world) encoders(to signal.Time) {
 				k--
 			}
 			a := w.lineOfEncoder + signal.Line(2*i)
-			if old[0] != levels[k&3][0] {
-				w.pending = append(w.pending, signal.Edge{At: min(at, to), Line: a, Level: levels[k&3][0]})
-			} else {
+			switch {
+			case old[0] == levels[k&3][0]:
 				w.pending = append(w.pending, signal.Edge{At: min(at, to), Line: a + 1, Level: levels[k&3][1]})
+			case !w.lineBroken[i]:
+				w.pending = append(w.pending, signal.Edge{At: min(at, to), Line: a, Level: levels[k&3][0]})
 			}
 		}
 	}
