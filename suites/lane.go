@@ -56,9 +56,19 @@ func (s *Setup) open(ctx context.Context, suite *file.Suite, maker boardMaker) (
 	return l, l.powerUp(ctx)
 }
 
-// powerUp waits until the board is ready, at rest.
+// powerUp waits until the board is ready, at rest, and arms it.
 func (l *lane) powerUp(ctx context.Context) error {
-	return l.rig.Rest(ctx, l.rest, l.setup.Bench.Board.ReadyAfter, 0)
+	life := &l.setup.Bench.Board
+	if err := l.rig.Rest(ctx, l.rest, life.ReadyAfter, 0); err != nil {
+		return err
+	}
+	for _, a := range life.Arm {
+		v := stimulus.Values{Throttle: a.Throttle, Steer: a.Steer, Gain: a.Gain}
+		if err := l.rig.Rest(ctx, v, a.For, 0); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // restart power-cycles the board and waits until it is ready.

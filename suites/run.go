@@ -42,7 +42,7 @@ func (s *Setup) Planned(o Options) int {
 	n := 0
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {
-			if o.plays(&suite.Cases[i]) {
+			if c := &suite.Cases[i]; o.plays(c) && s.allows(c) {
 				n++
 			}
 		}
@@ -53,6 +53,9 @@ func (s *Setup) Planned(o Options) int {
 func (o *Options) plays(c *file.Case) bool {
 	return o.Only == "" || strings.Contains(strings.ToLower(title(c)), strings.ToLower(o.Only))
 }
+
+// allows says whether a case may be played as the bench's motors are powered.
+func (s *Setup) allows(c *file.Case) bool { return s.Bench.Power <= c.UpTo }
 
 // title is a case's name with its variant.
 func title(c *file.Case) string {
@@ -132,6 +135,11 @@ func (r *run) suite(ctx context.Context, index int) error {
 		c := &suite.Cases[i]
 		if !r.options.plays(c) {
 			out[i].Why = "left out by --only"
+			continue
+		}
+		if !r.setup.allows(c) {
+			out[i].Verdict = record.Skipped
+			out[i].Why = "may be played up to " + c.UpTo.String() + ", and the motors are powered as " + r.setup.Bench.Power.String()
 			continue
 		}
 		if err == nil {

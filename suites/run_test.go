@@ -134,3 +134,16 @@ func TestPlayedHoldShowsTheShift(t *testing.T) {
 	assert.InDelta(t, -want, p.Motors[0].Shift, 0.1*want, "inside front lowered")
 	assert.InDelta(t, 0, p.Motors[1].Shift, 0.002)
 }
+
+func TestCasesAboveTheirPowerLevelAreSkipped(t *testing.T) {
+	s := load(t, "", short)
+	s.Bench.Power = file.MotorsNoWheels
+	s.Suites[0].Cases[1].UpTo = file.WheelsOffGround
+	s.Suites[0].Cases[0].UpTo, s.Suites[0].Cases[2].UpTo = file.SignalsOnly, file.SignalsOnly
+	r, _, err := s.Run(context.Background(), Options{})
+	require.NoError(t, err)
+	assert.Equal(t, []string{record.Skipped, record.Pass, record.Skipped},
+		[]string{r.Suites[0].Cases[0].Verdict, r.Suites[0].Cases[1].Verdict, r.Suites[0].Cases[2].Verdict})
+	assert.Contains(t, r.Suites[0].Cases[0].Why, "signals_only")
+	assert.Equal(t, 1, s.Planned(Options{}))
+}
