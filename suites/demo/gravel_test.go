@@ -101,6 +101,7 @@ func gravel(t testing.TB) []byte {
 	g := ground{draw: portable.NewNoise(1, "ground")}
 	sensor := portable.NewNoise(1, "sensors")
 	var log bytes.Buffer
+	fmt.Fprintln(&log, "# Invented: the model of the demo car on rough ground, with a scripted driver and no torque split. Nobody drove it.")
 	fmt.Fprintln(&log, "time [s],speed [m/s],steer [deg],yaw_rate [deg/s],throttle [%]")
 	n := 0
 	for _, b := range course {
