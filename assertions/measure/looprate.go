@@ -38,14 +38,21 @@ type Answer struct {
 
 // Updates is how often a board reads an input anew, found from outside.
 type Updates struct {
-	Period    float64  // s, the mean from reading to reading
-	Within    Interval // s, holds Period with 99 % confidence
-	Lag       float64  // s, from a reading to the frames that carry it, the least
-	Noise     float64  // spread of the readings about an even grid, share of Period
-	Readings  int      // how many frames the result rests on
-	Rivals    []Peak   // other periods that explain the frames as well or, within 10 : 1, nearly as well
-	Locked    bool     // the frames stand still against the loop: its period may also be Period/2, Period/3 and so on
-	Diagnosis string   // in words: why there are rivals, or what is peculiar
+	Period   float64  // s, the mean from reading to reading
+	Within   Interval // s, holds Period with 99 % confidence
+	Lag      float64  // s, from a reading to the first frame that could carry it
+	Noise    float64  // spread of the readings about an even grid, share of Period
+	Readings int      // how many frames the result rests on
+	Rivals   []Peak   // other periods that explain the frames nearly as well, within 10 : 1
+
+	// Locked says that the frames stand still against the loop, so that every one
+	// shows it at the same point: Period is that from frame to frame, and the loop's
+	// may also be a half of it, a third and so on.
+	Locked bool
+	// Blurred says that the readings spread too far to show a grid: the loop is
+	// faster than the output resolves, and Within is an estimate of what its period
+	// may be.
+	Blurred bool
 }
 
 // Peak is one period that explains the frames.
@@ -55,7 +62,7 @@ type Peak struct {
 }
 
 // Decided says whether the period is one and only one.
-func (u *Updates) Decided() bool { return len(u.Rivals) == 0 && !u.Locked }
+func (u *Updates) Decided() bool { return len(u.Rivals) == 0 && !u.Locked && !u.Blurred }
 
 // The periods that are looked for, s.
 const (
@@ -91,6 +98,7 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 	case !(step > 0):
 		return Updates{}, fmt.Errorf("a command step of %g is none; declare the output's resolution", step)
 	}
+	frames = unclipped(frames, step)
 	m, err := newMapping(&in, frames)
 	if err != nil {
 		return Updates{}, err

@@ -37,6 +37,8 @@ const (
 	fine    = 8  // steps of a bell to a bin
 	reach   = 6  // bins to each side that a phase spreads to
 	stray   = .5 // 1/s, density of readings that fit nothing
+	loud    = .1 // share of readings with larger noise
+	louder  = 3  // by how much
 )
 
 func newTracker(bins int, drift, wander float64) *tracker {
@@ -137,17 +139,22 @@ func (k *tracker) prepare(readings []reading, h hypothesis) {
 }
 
 // ring fills a bell: the density in 1/s of a reading that lies anywhere over a
-// width, a share of the period, with normal noise on top.
+// width, a share of the period, with noise on top that is normal but for a few
+// readings, whose noise is larger.
 func (k *tracker) ring(bell []float64, width float64, h hypothesis) {
 	step := 1 / float64(k.bins*fine)
 	top := 1 / (width * h.period)
 	noise := max(h.noise, 1e-3)
+	box := func(x, noise float64) float64 {
+		far := (x - width/2) / noise
+		if far > 6 {
+			return 0
+		}
+		return normalAbove(far) - normalAbove((x+width/2)/noise)
+	}
 	for i := range k.middle + 1 {
 		x := float64(i) * step
-		v := 0.0
-		if far := (x - width/2) / noise; far < 6 {
-			v = top * (normalAbove(far) - normalAbove((x+width/2)/noise))
-		}
+		v := top * (float64((1-loud)*box(x, noise)) + float64(loud*box(x, louder*noise)))
 		bell[k.middle+i], bell[k.middle-i] = v, v
 	}
 }

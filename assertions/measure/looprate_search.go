@@ -162,8 +162,13 @@ func (s *search) finish(peaks []candidate) Updates {
 	u := Updates{Period: best.period, Lag: best.lag, Readings: len(s.readings)}
 	u.Noise = Joined(best.noise, Resolution(s.width)/best.period)
 	if s.locked(best) {
-		u.Locked, u.Period = true, s.frame
+		u.Locked, u.Period, u.Noise = true, s.frame, u.Noise*u.Period/s.frame
 		u.Within = Interval{s.frame * (1 - lockedWithin), s.frame * (1 + lockedWithin)}
+		return u
+	}
+	if u.Noise > resolved {
+		u.Blurred = true
+		u.Within = Interval{best.period / 2, max(2*best.period, (s.high-s.low)/0.9)}
 		return u
 	}
 	u.Within = Interval{s.end(best, -1), s.end(best, 1)}
@@ -174,6 +179,10 @@ func (s *search) finish(peaks []candidate) Updates {
 	}
 	return u
 }
+
+// resolved is how far the readings may stand from the grid, as a share of the
+// period, for the grid to be believed.
+const resolved = 0.22
 
 // locked says whether the readings are explained as well by a loop that the
 // frames stand still against. Then one of a half, a third and so on of its period
@@ -186,13 +195,15 @@ func (s *search) locked(c candidate) bool {
 	if turns == 1 {
 		return s.high-s.low < swept*c.period
 	}
-	part := s.readings[:min(len(s.readings), few)]
-	fit := s.exact.likelihood(part, c.hypothesis)
 	// The same in seconds, round a circle that is longer by that many turns.
 	wide := newTracker(int(turns)*s.exact.bins, s.exact.drift/turns, s.exact.wander/turns)
 	h := hypothesis{c.period * turns, s.lag(c.period * turns), c.noise / turns}
-	return wide.likelihood(part, h) > fit-rivalOdds
+	return wide.likelihood(s.readings, h) > c.fit-lockedOdds
 }
+
+// lockedOdds is by how much, as a logarithm, a loop has to explain the readings
+// better than one that stands still: so much that no shape of the noise does it.
+const lockedOdds = 30
 
 // swept is the least part of the period over which the frames have to move
 // against the loop, for its period to be told from a fraction of it.

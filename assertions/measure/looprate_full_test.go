@@ -1,0 +1,7 @@
+//go:build full
+
+package measure_test
+
+import "testing"
+
+func TestUpdatePeriodOfBoardsAtRandom(t *testing.T) { many(t, 400) }

@@ -1,0 +1,13 @@
+//go:build !full
+
+package measure_test
+
+import "testing"
+
+func TestUpdatePeriodOfBoardsAtRandom(t *testing.T) {
+	if testing.Short() {
+		many(t, 6)
+		return
+	}
+	many(t, 40)
+}
