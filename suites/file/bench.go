@@ -33,6 +33,7 @@ func ParseBench(s Source) (*Bench, error) {
 		r.port(b, port.table)
 	}
 	r.motorLines(b, v.sub("motors"))
+	b.MotorRate = v.sub("motors").number("rate")
 	b.Board = boardLife(v.sub("board"))
 	b.Power = PowerLevel(max(slices.Index(powerWords, v.word("motors_powered")), 0))
 	if len(r.problems) > 0 {
@@ -145,6 +146,10 @@ func boardLife(v *values) BoardLife {
 	}
 	if v.has("ready_after") {
 		l.ReadyAfter = v.time("ready_after")
+	}
+	for _, x := range v.list("arm") {
+		a := x.table
+		l.Arm = append(l.Arm, Arming{Throttle: a.number("throttle"), Steer: a.number("steer"), Gain: a.number("gain"), For: a.time("for")})
 	}
 	between := v.sub("between_cases")
 	l.BetweenCases.Throttle = between.number("throttle")

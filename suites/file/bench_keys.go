@@ -98,6 +98,7 @@ var motorsTable = Table{
 		{Name: "inverted", Kind: Flag, Doc: "the pulse is low; left out: no"},
 		{Name: "least", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Example: "800 us", Doc: "a shorter pulse is an event; left out: 500 us"},
 		{Name: "most", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Example: "2200 us", Doc: "a longer pulse is an event; left out: 2500 us"},
+		{Name: "rate", Kind: Measure, Quantity: Frequency, Least: "1 Hz", Most: "50 kHz", Example: "400 Hz", Doc: "pulses a second, for hilrig lint to tell what response is possible; left out: not known"},
 		{Name: "lost_after", Kind: Measure, Quantity: Duration, Least: "1 ms", Most: "10 s", Example: "100 ms", Doc: "no pulse for this long is a loss; left out: 100 ms"},
 	},
 }
@@ -107,7 +108,18 @@ var boardTable = Table{
 	Keys: []Key{
 		{Name: "reset", Kind: Word, Words: []string{"line", "relay", "none"}, Doc: "how the rig restarts the board; left out: none"},
 		{Name: "ready_after", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "2 min", Example: "3 s", Doc: "at rest, after power-up; left out: 3 s"},
+		{Name: "arm", Kind: Group, Many: List, Table: &armTable, Doc: "what the board wants to see, one after the other, before it lets the motors turn; left out: nothing"},
 		{Name: "between_cases", Kind: Group, Table: &betweenTable, Doc: "what is played between cases"},
+	},
+}
+
+var armTable = Table{
+	Name: "a step of arming",
+	Keys: []Key{
+		{Name: "throttle", Kind: Measure, Quantity: Share, Least: "-100 %", Most: "100 %", Example: "100 %", Doc: "left out: 0 %"},
+		{Name: "steer", Kind: Measure, Quantity: Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
+		{Name: "gain", Kind: Measure, Quantity: Share, Least: "0 %", Most: "100 %", Example: "0 %", Doc: "left out: 0 %"},
+		{Name: "for", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "1 s", Doc: "how long"},
 	},
 }
 

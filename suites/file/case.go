@@ -6,12 +6,15 @@ import (
 	"strings"
 
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
 )
 
 // caseBuilder expands one case of a suite.
 type caseBuilder struct {
 	*reader
-	car      *Car // nil: its file was wrong
+	*suiteReader
+	car      *Car   // nil: its file was wrong
+	bench    *Bench // nil: its file was wrong
 	v        *values
 	defaults *values
 	chosen   map[string]*value // of each, in the variant at hand
@@ -94,12 +97,20 @@ func (b *caseBuilder) form(axes []axis) {
 	if v.has("each") && len(axes) == 0 && len(v.sub("each").node.entries) == 0 {
 		b.problem(v.get("each").node, "each is empty", "add a list like turn: [left, right], or leave each out")
 	}
-	switch hold, steps := v.written("hold"), v.written("steps"); {
-	case hold && steps:
-		b.problem(v.node.key("steps"), "the case has hold and steps", "give one of them")
-	case !hold && !steps:
-		b.problem(v.node, "the case says nothing to hold", "add hold: {yaw_rate: 70 % of demand}, or steps:")
+	var ways []string
+	for _, way := range []string{"hold", "steps", "replay"} {
+		if v.written(way) {
+			ways = append(ways, way)
+		}
 	}
+	switch len(ways) {
+	case 0:
+		b.problem(v.node, "the case says nothing to hold", "add hold: {yaw_rate: 70 % of demand}, or steps:, or replay:")
+	case 1:
+	default:
+		b.problem(v.node.key(ways[1]), "the case has "+strings.Join(ways, " and "), "give one of them")
+	}
+	b.openLoop()
 	for _, a := range axes {
 		b.twice(a)
 		places := []*values{v, v.sub("hold")}
@@ -116,6 +127,19 @@ func (b *caseBuilder) form(axes []axis) {
 		}
 	}
 	b.stepNames()
+}
+
+// openLoop reports what has a meaning in closed loop alone.
+func (b *caseBuilder) openLoop() {
+	if b.v.flag("closed") {
+		return
+	}
+	for _, name := range []string{"compare", "repeat"} {
+		x := b.v.get(name)
+		if x != nil && (x.flag || x.whole > 0) {
+			b.problem(x.key, name+" has no meaning in open loop", "add closed: yes, or leave it out")
+		}
+	}
 }
 
 // twice reports a value that stands twice in a list of each.
@@ -153,10 +177,14 @@ func (b *caseBuilder) stepNames() {
 // one builds the case for the chosen values of each.
 func (b *caseBuilder) one(variant string) Case {
 	c := Case{
-		Name: b.v.word("case"), Variant: variant,
+		Name: b.v.word("case"), About: b.v.word("about"), Variant: variant,
 		Place:  Place{b.source.Path, b.v.node.line, b.v.node.column},
-		Closed: b.v.flag("closed"),
-		Expect: b.expect,
+		Closed: b.v.flag("closed"), Compare: b.v.flag("compare"), Repeat: int(b.v.whole("repeat")),
+		PowerUp: b.v.flag("power_up"),
+		Expect:  b.expect,
+	}
+	if log := b.log(); log != nil {
+		b.replay(&c, log)
 	}
 	steps := []*values{b.v.sub("hold")}
 	if b.v.written("steps") {
@@ -195,8 +223,9 @@ func (b *caseBuilder) upTo(c *Case) PowerLevel {
 	if b.v.has("up_to") {
 		return PowerLevel(slices.Index(powerWords, b.v.word("up_to")))
 	}
-	for _, s := range c.Steps {
-		if s.Values.Throttle > cautious || s.Values.Throttle < -cautious {
+	for i := range c.Steps {
+		low, high := c.Steps[i].span(trace.Throttle)
+		if high > cautious || low < -cautious || len(c.Steps[i].Wrong) > 0 {
 			return SignalsOnly
 		}
 	}

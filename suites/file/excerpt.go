@@ -42,20 +42,30 @@ func excerpt(lines []string, first, last, line, column int) string {
 	digits := len(fmt.Sprint(last))
 	var b strings.Builder
 	for n := first; n <= last; n++ {
-		from := 0
-		if n == line && column > widest {
-			from = column - widest/2
-		}
 		if b.Len() > 0 {
 			b.WriteByte('\n')
 		}
-		text := visible(lines[n-1], from)
-		b.WriteString(strings.TrimRight(fmt.Sprintf("%*d | %s", digits+2, n, text), " "))
-		if n == line && column > 0 {
-			fmt.Fprintf(&b, "\n%*s | %s^", digits+2, "", strings.Repeat(" ", max(column-1-from, 0)))
+		at := 0
+		if n == line {
+			at = column
 		}
+		b.WriteString(excerptLine(lines[n-1], n, digits, at))
 	}
 	return b.String()
+}
+
+// excerptLine shows line n of a file with its number, digits wide, and a caret
+// under column where that is above 0.
+func excerptLine(text string, n, digits, column int) string {
+	from := 0
+	if column > widest {
+		from = column - widest/2
+	}
+	shown := strings.TrimRight(fmt.Sprintf("%*d | %s", digits+2, n, visible(text, from)), " ")
+	if column > 0 {
+		shown += fmt.Sprintf("\n%*s | %s^", digits+2, "", strings.Repeat(" ", max(column-1-from, 0)))
+	}
+	return shown
 }
 
 // visible returns at most widest characters of line from the one at from on,

@@ -27,7 +27,7 @@ func (b *caseBuilder) check(v *values) assertions.Check {
 	step := b.stepNamed(v.get("step"))
 	switch {
 	case v.written("policy"):
-		if v.word("policy") != "cap" && v.word("policy") != "floor" {
+		if slices.Contains(shifting, v.word("policy")) {
 			b.needsBaseline(v)
 		}
 		return assertions.PolicyBranch{Of: v.word("policy"), Step: step}
@@ -49,11 +49,43 @@ func (b *caseBuilder) check(v *values) assertions.Check {
 	case v.written("times"):
 		b.needsBaseline(v)
 		return assertions.Scaled{Motors: b.motorsOf(v), Step: step, Of: b.stepNamed(v.get("of")), Times: v.number("times"), Within: v.number("within")}
+	case v.written("proportional"):
+		b.needsBaseline(v)
+		return assertions.Proportional{Motors: b.motorsOf(v), Steps: b.stepsNamed(v, "proportional", 3), Within: v.number("within")}
+	case v.written("monotone"):
+		return assertions.Monotone{Motors: b.motorsOf(v), Steps: b.stepsNamed(v, "over", 2), Rising: v.word("monotone") == "rising"}
+	case v.written("no_jump"):
+		return assertions.NoJump{Motors: b.motorsOf(v), Most: v.number("no_jump"), Step: step}
 	case v.written("sum"):
 		b.needsBaseline(v)
 		return assertions.SumKept{Within: v.number("within"), Step: step}
 	}
 	return b.mirrored(v)
+}
+
+// shifting are the situations of the policy that are judged by shifts from the
+// baseline.
+var shifting = []string{"understeer", "oversteer", "on_demand", "opposite_lock", "zero_gain", "standstill", "reverse", "at_the_limit", "proportional", "dead_band"}
+
+// stepsNamed returns the names of the steps at a key, and reports fewer than
+// least and one that stands twice.
+func (b *caseBuilder) stepsNamed(v *values, key string, least int) []string {
+	x := v.get(key)
+	if x == nil {
+		return nil
+	}
+	var names []string
+	for i := range x.list {
+		name := b.stepNamed(&x.list[i])
+		if slices.Contains(names, name) {
+			b.problem(x.list[i].node, fmt.Sprintf("%s names step %q twice", key, brief(name)), "name each step once")
+		}
+		names = append(names, name)
+	}
+	if len(names) < least {
+		b.problem(x.node, fmt.Sprintf("%s names %d steps", key, len(names)), fmt.Sprintf("name at least %d", least))
+	}
+	return names
 }
 
 func (b *caseBuilder) mirrored(v *values) assertions.Check {
@@ -95,8 +127,10 @@ func (b *caseBuilder) stepNamed(x *value) string {
 	if b.baseline() {
 		names = append(names, "baseline")
 	}
-	if b.v.written("hold") {
-		names = append(names, "hold")
+	for _, way := range []string{"hold", "replay"} {
+		if b.v.written(way) {
+			names = append(names, way)
+		}
 	}
 	steps := b.v.list("steps")
 	for _, s := range steps {
@@ -107,7 +141,7 @@ func (b *caseBuilder) stepNamed(x *value) string {
 			names = append(names, name)
 		}
 	}
-	if !slices.Contains(names, x.word) && (b.v.written("hold") || len(steps) > 0) {
+	if !slices.Contains(names, x.word) && (b.v.written("hold") || b.v.written("replay") || len(steps) > 0) {
 		b.problem(x.node, fmt.Sprintf("step %q is not one of the case", brief(x.word)), instead(x.word, names))
 	}
 	return x.word

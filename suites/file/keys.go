@@ -13,6 +13,7 @@ const (
 	Whole               // a whole number, 12 or 0x0C
 	Measure             // a number with a unit of Key.Quantity; or one of Key.Words
 	Group               // a table of its own; or one of Key.Words
+	Point               // a list of a time and a number with a unit of Key.Quantity
 )
 
 // Many says how often a value stands at a key.
@@ -24,6 +25,7 @@ const (
 	List           // a list of at least one
 	OneOrList      // one, or a list of at least one
 	Pair           // a list of two, the lower first
+	Two            // a list of two, in any order
 )
 
 // Key is one key of a table: the one place that says what may stand there.
@@ -33,14 +35,15 @@ type Key struct {
 	Kind     Kind
 	Many     Many
 	Required bool
-	Quantity Quantity // Measure
-	OfDemand bool     // Measure: "70 % of demand" may stand instead
-	Words    []string // Word, and words that may stand for a Measure or a Group
+	Quantity Quantity   // Measure
+	Also     []Quantity // Measure: quantities that may stand instead
+	OfDemand bool       // Measure: "70 % of demand" may stand instead
+	Words    []string   // Word, and words that may stand for a Measure or a Group
 	// Least and Most bound a Measure or Whole, written as in a file; empty: open.
 	Least, Most string
 	Example     string // how one value is written; empty: made up from the rest
 	Table       *Table // Group
-	Forms       []Form // Group of one of several tables, instead of Table
+	Forms       []Form // Group of one of several tables, instead of Table; Measure: tables that may stand for it
 }
 
 // Table is a set of keys that stand together.
@@ -54,6 +57,7 @@ type Table struct {
 // that it alone has.
 type Form struct {
 	Has   []string // keys that have to be there, all of them
+	Word  string   // what stands at the first of Has; empty: anything
 	Table *Table
 	// Of, where it is set, returns the table for one entry of the file.
 	Of func(n *node) *Table
@@ -84,6 +88,8 @@ func (k *Key) example() string {
 	switch k.Many {
 	case List:
 		return "[" + one + "]"
+	case Two:
+		return "[" + k.bounded(k.Least, one) + ", " + one + "]"
 	case Pair:
 		return "[" + k.bounded(k.Least, "-"+one) + ", " + k.bounded(k.Most, one) + "]"
 	}
@@ -118,6 +124,8 @@ func (k *Key) single() string {
 		return k.Least
 	case k.Kind == Measure:
 		return measures[k.Quantity].example
+	case k.Kind == Point:
+		return "[1 s, " + measures[k.Quantity].example + "]"
 	case k.Kind == Group && k.Forms != nil:
 		return k.Forms[0].Table.example()
 	case k.Kind == Group:

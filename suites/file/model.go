@@ -45,17 +45,27 @@ type Bench struct {
 	Name   string
 	Wiring rig.Wiring
 	Board  BoardLife
-	Power  PowerLevel // how the motors are powered; signals_only where left out
+	// MotorRate is how often a second the board sends its commands, Hz; 0: not declared.
+	MotorRate float64
+	Power     PowerLevel // how the motors are powered; signals_only where left out
 }
 
 // BoardLife says how a board comes up and what it is fed between cases.
 type BoardLife struct {
 	Reset        string      // "line", "relay" or "none"
 	ReadyAfter   signal.Time // at rest, after power-up
+	Arm          []Arming    // what is played after that, one after the other
 	BetweenCases struct {
 		Throttle, Steer, YawRate float64 // share, rad, rad/s
 		For                      signal.Time
 	}
+}
+
+// Arming is one thing that a board wants to see before it lets the motors turn.
+// What is not said rests.
+type Arming struct {
+	Throttle, Steer, Gain float64 // share, rad, share
+	For                   signal.Time
 }
 
 // PowerLevel says how the motors are powered, lowest first.
@@ -74,11 +84,15 @@ type Suite struct {
 	Name   string
 	About  string
 	Cases  []Case
+	Logs   []Source // the drive logs that its cases replay, in order of first use
+
+	notes Warnings // what was odd when it was read
 }
 
 // Case is one case after expansion: every value is a number.
 type Case struct {
 	Name    string // as written
+	About   string // as written; may be empty
 	Variant string // "turn left, speed 4 m/s"; empty without each
 	Place   Place
 	UpTo    PowerLevel

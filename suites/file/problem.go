@@ -14,7 +14,17 @@ type Problem struct {
 	Message string // what is wrong, the value named
 	Remedy  string // what to write instead; may be empty
 	Excerpt string // the line with a caret under the place; may be empty
+	Level   Level
 }
+
+// Level says how bad a problem is.
+type Level uint8
+
+// The levels.
+const (
+	Mistake Level = iota // the file cannot be used
+	Warning              // odd, but it can be played
+)
 
 // Error returns the problem on one line, "splits.yaml:14:9: message; remedy".
 func (p Problem) Error() string {
@@ -59,8 +69,23 @@ func (p Problems) sorted() error {
 	if len(p) == 0 {
 		return nil
 	}
+	p.sort()
+	return p
+}
+
+// sort sorts by place within the file.
+func (p Problems) sort() {
 	slices.SortStableFunc(p, func(a, b Problem) int {
 		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
-	return p
 }
+
+// Warnings is what is odd about files that can be played all the same, sorted
+// by file and place. All have the level [Warning].
+type Warnings []Problem
+
+// String returns every warning with its excerpt.
+func (w Warnings) String() string { return Problems(w).Error() }
+
+// oneLine folds text to a single line.
+func oneLine(text string) string { return strings.Join(strings.Fields(text), " ") }

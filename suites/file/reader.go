@@ -13,6 +13,8 @@ type reader struct {
 	problems Problems
 	seen     map[Problem]bool // so that one mistake is one problem however often it is met
 	anchors  map[string]*node
+	others   Problems // of further files that the file names, in order
+	notes    Warnings
 	blown    bool // the file nests too deep or is too large once aliases are written out
 }
 
@@ -51,7 +53,8 @@ type value struct {
 	key      *node // where the key stands; nil in a list
 	bad      bool  // it was reported; nothing else is set
 	number   float64
-	ofDemand bool // number is a share of the demand
+	ofDemand bool     // number is a share of the demand
+	quantity Quantity // of number
 	whole    int64
 	word     string // Word, Text, and a word that stands for a Measure
 	flag     bool
@@ -107,6 +110,9 @@ func (r *reader) value(n *node, k *Key) value {
 	case k.Many == Pair && len(n.items) != 2:
 		r.problem(n, fmt.Sprintf("%s does not have two values", k.Name), "write the lower and the upper bound, "+k.Name+": "+k.example())
 		return value{node: n, bad: true}
+	case k.Many == Two && len(n.items) != 2:
+		r.problem(n, fmt.Sprintf("%s does not have two values", k.Name), "write the first and the second, "+k.Name+": "+k.example())
+		return value{node: n, bad: true}
 	}
 	v := value{node: n}
 	for _, item := range n.items {
@@ -132,8 +138,11 @@ func quoted(n *node) string {
 func (r *reader) one(n *node, k *Key) value {
 	v := value{node: n}
 	want := scalar
-	if k.Kind == Group {
+	switch {
+	case k.Kind == Group || k.Kind == Measure && k.Forms != nil && n.form == table:
 		want = table
+	case k.Kind == Point:
+		want = list
 	}
 	if k.Kind == Group && n.form == scalar && slices.Contains(k.Words, n.text) {
 		v.word = n.text
@@ -146,6 +155,10 @@ func (r *reader) one(n *node, k *Key) value {
 		}
 		r.problem(n, fmt.Sprintf("%s is %s where %s is expected", k.Name, quoted(n), expected), "write "+k.Name+": "+k.example())
 		v.bad = true
+		return v
+	}
+	if want == table {
+		r.readGroup(&v, k)
 		return v
 	}
 	switch k.Kind {
@@ -163,8 +176,8 @@ func (r *reader) one(n *node, k *Key) value {
 		r.readWhole(&v, k)
 	case Measure:
 		r.readMeasure(&v, k)
-	case Group:
-		r.readGroup(&v, k)
+	case Point:
+		r.readPoint(&v, k)
 	}
 	return v
 }
@@ -174,36 +187,60 @@ func (r *reader) readGroup(v *value, k *Key) {
 		v.table = r.read(v.node, k.Table)
 		return
 	}
-	for _, f := range k.Forms {
-		has := true
-		for _, name := range f.Has {
-			has = has && v.node.key(name) != nil
+	if f := k.form(v.node); f != nil {
+		t := f.Table
+		if f.Of != nil {
+			t = f.Of(v.node)
 		}
-		if has {
-			t := f.Table
-			if f.Of != nil {
-				t = f.Of(v.node)
-			}
-			v.table = r.read(v.node, t)
-			return
-		}
+		v.table = r.read(v.node, t)
+		return
 	}
 	v.bad = true
+	r.noForm(v.node, k)
+}
+
+// form returns the form that an entry of the file has, nil where it has none.
+func (k *Key) form(n *node) *Form {
+	for i := range k.Forms {
+		f := &k.Forms[i]
+		has := true
+		for _, name := range f.Has {
+			has = has && n.key(name) != nil
+		}
+		if x := n.get(f.Has[0]); has && (f.Word == "" || x.form == scalar && x.text == f.Word) {
+			return f
+		}
+	}
+	return nil
+}
+
+// noForm reports an entry that has none of the key's forms.
+func (r *reader) noForm(n *node, k *Key) {
 	var ways, keys []string
+	words := map[string][]string{} // by the key that they stand at
 	for _, f := range k.Forms {
-		ways = append(ways, strings.Join(f.Has, " and "))
+		if way := strings.Join(f.Has, " and "); !slices.Contains(ways, way) {
+			ways = append(ways, way)
+		}
+		if f.Word != "" {
+			words[f.Has[0]] = append(words[f.Has[0]], f.Word)
+		}
 		for _, name := range f.Table.names() {
 			if !slices.Contains(keys, name) {
 				keys = append(keys, name)
 			}
 		}
 	}
-	for i := range v.node.entries {
-		e := &v.node.entries[i]
+	for i := range n.entries {
+		e := &n.entries[i]
+		if known := words[e.name]; known != nil {
+			r.problem(e.value, fmt.Sprintf("%s %s is not known", e.name, quoted(e.value)), instead(e.value.text, known))
+			return
+		}
 		if !slices.Contains(keys, e.name) {
 			r.problem(e.key, fmt.Sprintf("key %q is not known in %s", brief(e.name), k.Name), instead(e.name, keys))
 			return
 		}
 	}
-	r.problem(v.node, fmt.Sprintf("it is not clear what this entry of %s asks for", k.Name), "give one of "+or(ways))
+	r.problem(n, fmt.Sprintf("it is not clear what this entry of %s asks for", k.Name), "give one of "+or(ways))
 }

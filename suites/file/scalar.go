@@ -53,7 +53,8 @@ func (r *reader) readMeasure(v *value, k *Key) {
 			text, q, v.ofDemand = share, Share, true
 		}
 	}
-	x, err := ParseQuantity(text, q)
+	x, q, err := parseAny(text, q, k.Also)
+	v.quantity = q
 	if e, ok := errors.AsType[*unitError](err); ok {
 		remedy := e.remedy
 		if k.Example != "" {
@@ -81,6 +82,35 @@ func (r *reader) readMeasure(v *value, k *Key) {
 		r.outside(v, k)
 	}
 }
+
+// parseAny reads a number of quantity q or of one of also. The error is that of q.
+func parseAny(text string, q Quantity, also []Quantity) (float64, Quantity, error) {
+	x, err := ParseQuantity(text, q)
+	if err == nil {
+		return x, q, nil
+	}
+	for _, other := range also {
+		if y, wrong := ParseQuantity(text, other); wrong == nil {
+			return y, other, nil
+		}
+	}
+	return 0, q, err
+}
+
+// readPoint reads a time and a number.
+func (r *reader) readPoint(v *value, k *Key) {
+	if len(v.node.items) != 2 {
+		r.problem(v.node, fmt.Sprintf("a point of %s does not have two values", k.Name), "write a time and a value, like "+k.single())
+		v.bad = true
+		return
+	}
+	number := *k
+	number.Kind, number.Many = Measure, Once
+	v.list = []value{r.value(v.node.items[0], &pointTimeKey), r.value(v.node.items[1], &number)}
+	v.bad = v.list[0].bad || v.list[1].bad
+}
+
+var pointTimeKey = Key{Name: "time", Kind: Measure, Quantity: Duration, Least: "0 s", Most: "10 min"}
 
 // bound returns one of the key's own bounds in SI units. That each can be read
 // is tested.

@@ -6,49 +6,94 @@ import (
 
 	"hilrig/plant"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
 )
 
 // step builds one step from what its own table, the case and the defaults
 // say, the first that says it. For the baseline, over stands above step, and
-// the yaw rate is on demand unless over says otherwise.
+// the yaw rate is on demand unless over says otherwise; it holds what shapes
+// begin with.
 func (b *caseBuilder) step(name string, over, step *values) Step {
 	s := Step{
-		Name:    name,
-		Settle:  b.span("settle", settle, over, step),
-		Observe: b.span("observe", observe, over, step),
-		Place:   Place{b.source.Path, step.node.line, step.node.column},
+		Name:     name,
+		Baseline: name == "baseline",
+		Settle:   b.span("settle", settle, over, step),
+		Observe:  b.span("observe", observe, over, step),
+		Place:    Place{b.source.Path, step.node.line, step.node.column},
+	}
+	side := b.side(step)
+	straight := func(x *value) float64 { return x.number }
+	mirrored := func(x *value) float64 {
+		if x.number == 0 {
+			return 0 // no negative zero
+		}
+		return side * x.number
 	}
 	v := &s.Values
-	v.Speed = b.needed("speed", over, step)
-	v.Throttle = b.needed("throttle", over, step)
-	v.Gain = b.needed("gain", over, step)
-	if x := b.pick("steer", over, step); x != nil {
-		v.Steer = x.number
-	}
-	v.Wheels = b.wheelRates(over, step)
-	side := b.side(step)
-	if side < 0 && v.Steer != 0 { // no negative zero
-		v.Steer = -v.Steer
-	}
+	v.Speed = b.plays(&s, trace.Speed, b.needed("speed", over, step), straight)
+	v.Throttle = b.plays(&s, trace.Throttle, b.needed("throttle", over, step), straight)
+	v.Gain = b.plays(&s, trace.Gain, b.needed("gain", over, step), straight)
+	v.Steer = b.plays(&s, trace.Steer, b.pick("steer", over, step), mirrored)
+	b.wheelRates(&s, over, step)
 	v.Demand = b.demand(v)
-	if name == "baseline" {
-		step = nil
+	said := step
+	if s.Baseline {
+		said = nil
 	}
-	b.yawRate(v, over, step, side)
+	ofDemand := func(x *value) float64 {
+		if !x.ofDemand {
+			return mirrored(x)
+		}
+		if v.Demand == 0 || x.number == 0 {
+			return 0
+		}
+		return x.number * v.Demand
+	}
+	yaw := b.yawRate(v, over, said, step)
+	v.YawRate = b.plays(&s, trace.YawRate, yaw, ofDemand)
+	if !s.Baseline {
+		b.moves(&s, step, map[trace.Channel]func(*value) float64{trace.Steer: mirrored, trace.YawRate: ofDemand})
+		b.disturb(&s, step)
+	}
 	if side < 0 {
-		w := &v.Wheels
-		w[plant.FrontLeft], w[plant.FrontRight] = w[plant.FrontRight], w[plant.FrontLeft]
-		w[plant.RearLeft], w[plant.RearRight] = w[plant.RearRight], w[plant.RearLeft]
+		s.mirror()
 	}
 	return s
 }
 
+// mirror swaps left and right wheels.
+func (s *Step) mirror() {
+	w := &s.Values.Wheels
+	w[plant.FrontLeft], w[plant.FrontRight] = w[plant.FrontRight], w[plant.FrontLeft]
+	w[plant.RearLeft], w[plant.RearRight] = w[plant.RearRight], w[plant.RearLeft]
+	for i := range s.Shapes {
+		if c := s.Shapes[i].Channel; c >= trace.WheelFrontLeft && c <= trace.WheelRearRight {
+			s.Shapes[i].Channel = trace.WheelFrontLeft + trace.Channel(otherSide(int(c-trace.WheelFrontLeft)))
+		}
+	}
+	for i := range s.Bumps {
+		s.Bumps[i].Wheel = otherSide(s.Bumps[i].Wheel)
+	}
+	for i := range s.Wrong {
+		s.Wrong[i].Wire, s.Wrong[i].With = otherWire(s.Wrong[i].Wire), otherWire(s.Wrong[i].With)
+	}
+}
+
+// otherSide returns the wheel of the same axle on the other side.
+func otherSide(wheel int) int { return wheel ^ 1 }
+
 // pick returns what is said of a value in the first place that says it: over,
-// step, the chosen value of each, the case, the defaults. nil where none does.
+// step, what the step sweeps or tries, the chosen value of each, the case, the
+// defaults. nil where none does.
 func (b *caseBuilder) pick(name string, over, step *values) *value {
 	for _, v := range []*values{over, step} {
 		if v.written(name) {
 			return v.get(name)
+		}
+	}
+	for _, how := range movers {
+		if x := step.sub(how).get(name); x != nil {
+			return &x.list[0]
 		}
 	}
 	if x := b.chosen[name]; x != nil {
@@ -65,18 +110,17 @@ func (b *caseBuilder) pick(name string, over, step *values) *value {
 // says tells whether any place says a value, right or wrong.
 func (b *caseBuilder) says(name string, over, step *values) bool {
 	return over.written(name) || step.written(name) || b.chosen[name] != nil || b.v.written(name) ||
-		b.defaults.written(name) || b.v.sub("each").written(name)
+		b.defaults.written(name) || b.v.sub("each").written(name) ||
+		step.sub("sweep").written(name) || step.sub("trials").written(name)
 }
 
 // needed returns a value without which nothing can be played.
-func (b *caseBuilder) needed(name string, over, step *values) float64 {
-	if x := b.pick(name, over, step); x != nil {
-		return x.number
-	}
-	if !b.says(name, over, step) {
+func (b *caseBuilder) needed(name string, over, step *values) *value {
+	x := b.pick(name, over, step)
+	if x == nil && !b.says(name, over, step) {
 		b.problem(b.v.node, "the case has no "+name, fmt.Sprintf("add %s: %s to it or to the defaults", name, defaultsTable.key(name).example()))
 	}
-	return 0
+	return x
 }
 
 func (b *caseBuilder) span(name string, otherwise signal.Time, over, step *values) signal.Time {
@@ -116,47 +160,66 @@ func (b *caseBuilder) demand(v *Values) float64 {
 	return d
 }
 
-// yawRate works out the yaw rate in rad/s. A baseline, which has no step, has
-// it on demand unless over says otherwise.
-func (b *caseBuilder) yawRate(v *Values, over, step *values, side float64) {
-	share := 1.0
+// onDemand is what the yaw rate is where nobody says.
+var onDemand = value{number: 1, ofDemand: true}
+
+// yawRate returns what is said of the yaw rate, and reports a share of a demand
+// that there is not. A baseline, for which said is nil, has it on demand unless
+// over says otherwise.
+func (b *caseBuilder) yawRate(v *Values, over, said, step *values) *value {
 	x := over.get("yaw_rate")
-	if step != nil {
-		x = b.pick("yaw_rate", over, step)
+	if said != nil {
+		x = b.pick("yaw_rate", over, said)
 	}
-	if x != nil && !x.ofDemand {
-		if x.number != 0 {
-			v.YawRate = side * x.number
-		}
-		return
+	if x != nil && !x.takesDemand() {
+		return x
 	}
-	if x != nil {
-		share = x.number
+	at := b.v.node
+	if x != nil && said != nil {
+		at = x.node
 	}
-	if v.Demand != 0 && share != 0 {
-		v.YawRate = share * v.Demand
+	if name := b.moving(said, step); name != "" {
+		b.problem(at, fmt.Sprintf("the yaw rate is a share of the demand, and the demand moves with the %s", name), "write it in deg/s, as a shape if it has to move")
+	}
+	if x == nil {
+		x = &onDemand
 	}
 	if b.car == nil || b.car.Policy.Demand != nil || v.Steer == 0 || v.Speed == 0 {
-		return
+		return x
 	}
-	at, what, remedy := b.v.node, "the baseline is played with the yaw rate on demand", "add baseline: {yaw_rate: 20 deg/s}, or baseline: none"
-	if step != nil {
+	what, remedy := "the baseline is played with the yaw rate on demand", "add baseline: {yaw_rate: 20 deg/s}, or baseline: none"
+	if said != nil {
 		what, remedy = "the yaw rate is a share of the demand", "write it in deg/s"
-		if x != nil {
-			at = x.node
-		}
 	}
 	b.problem(at, what+", but the car's policy declares no demand", remedy+", or declare the demand in the car file")
+	return x
 }
 
-// wheelRates returns the wheels that do not turn as the car moves.
-func (b *caseBuilder) wheelRates(over, step *values) (rates [4]*float64) {
+// moving returns which of speed and steer moves in a step whose yaw rate is
+// played, "" where none does. In closed loop the model of the car turns as it will.
+func (b *caseBuilder) moving(said, step *values) string {
+	if said == nil || b.v.flag("closed") {
+		return ""
+	}
+	for _, name := range []string{"speed", "steer"} {
+		x := b.pick(name, nil, step)
+		if x != nil && x.table != nil || step.sub("sweep").has(name) || step.sub("trials").has(name) {
+			return name
+		}
+	}
+	return ""
+}
+
+// wheelRates reads the wheels that do not turn as the car moves.
+func (b *caseBuilder) wheelRates(s *Step, over, step *values) {
 	x := b.pick("wheels", over, step)
 	if x == nil {
-		return rates
+		return
 	}
 	for _, w := range plant.Wheels {
-		rates[w] = x.table.optional(w.String())
+		if rate := x.table.get(w.String()); rate != nil {
+			begin := b.plays(s, trace.WheelFrontLeft+trace.Channel(w), rate, func(x *value) float64 { return x.number })
+			s.Values.Wheels[w] = &begin
+		}
 	}
-	return rates
 }

@@ -10,12 +10,36 @@ const mostCases = 5000
 // mostSteps is how many steps a case may have.
 const mostSteps = 64
 
-// ParseSuite reads a suite file and expands its cases: in the order of the
-// file, those of one case in the order of its each lists, the last list fastest.
-// car gives the demand where a yaw rate is written as a share of it. car and bench
-// may be nil, where their own files were wrong: what depends on them is then
-// left at 0. The error is of type [Problems].
+// SuiteOptions is what a suite is read with. All may be nil.
+type SuiteOptions struct {
+	// Car gives the demand where a yaw rate is written as a share of it; Bench the
+	// wires. Where one is nil, because its own file was wrong, what depends on it is
+	// left at 0 and not checked.
+	Car   *Car
+	Bench *Bench
+	// Read returns the bytes of a drive log. path is the name that the suite file
+	// gives, put behind the folder of the suite file's own path with slashes. Where Read
+	// is nil, a suite that replays a log is a problem.
+	Read func(path string) ([]byte, error)
+}
+
+// suiteReader is what the cases of a suite share.
+type suiteReader struct {
+	readLog func(path string) ([]byte, error)
+	logs    map[string]*driveLog // by path; one that is wrong has no times
+	played  []Source
+}
+
+// ParseSuite reads a suite file that replays no drive log; see [ParseSuiteWith].
 func ParseSuite(s Source, car *Car, bench *Bench) (*Suite, error) {
+	return ParseSuiteWith(s, SuiteOptions{Car: car, Bench: bench})
+}
+
+// ParseSuiteWith reads a suite file and expands its cases: in the order of the
+// file, those of one case in the order of its each lists, the last list fastest.
+// Where car and bench are given, it is an error too if they cannot play the
+// suite. The error is of type [Problems].
+func ParseSuiteWith(s Source, o SuiteOptions) (*Suite, error) {
 	r := newReader(s)
 	top := r.tree("suite")
 	if top == nil {
@@ -23,12 +47,13 @@ func ParseSuite(s Source, car *Car, bench *Bench) (*Suite, error) {
 	}
 	v := r.read(top, &SuiteTable)
 	suite := &Suite{Source: s, Name: v.word("suite"), About: v.word("about")}
+	shared := &suiteReader{readLog: o.Read, logs: map[string]*driveLog{}}
 	names := map[string]int{}
 	for _, c := range v.list("cases") {
 		if c.bad {
 			continue
 		}
-		b := &caseBuilder{reader: r, car: car, v: c.table, defaults: v.sub("defaults")}
+		b := &caseBuilder{reader: r, suiteReader: shared, car: o.Car, bench: o.Bench, v: c.table, defaults: v.sub("defaults")}
 		if n := c.table.get("case"); n != nil {
 			if line, twice := names[n.word]; twice {
 				r.problem(n.node, fmt.Sprintf("case %q stands twice, first on line %d", brief(n.word), line), "give it another name")
@@ -42,32 +67,13 @@ func ParseSuite(s Source, car *Car, bench *Bench) (*Suite, error) {
 		}
 		suite.Cases = append(suite.Cases, b.cases()...)
 	}
-	if bench != nil && len(r.problems) == 0 {
-		r.wires(v, suite, bench)
+	suite.Logs, suite.notes = shared.played, r.notes
+	if len(r.problems) == 0 {
+		r.problems = append(r.problems, impossible(suite, o.Car, o.Bench)...)
 	}
-	if len(r.problems) > 0 {
-		return nil, r.problems.sorted()
+	if len(r.problems)+len(r.others) > 0 {
+		r.problems.sort()
+		return nil, append(r.problems, r.others...)
 	}
 	return suite, nil
-}
-
-// wires reports what the bench has no wire for.
-func (r *reader) wires(v *values, s *Suite, b *Bench) {
-	for _, f := range b.Wiring.Frames {
-		for _, x := range f.Fields {
-			if x.Channel == "yaw_rate" {
-				return
-			}
-		}
-	}
-	for i := range s.Cases {
-		c := &s.Cases[i]
-		for _, step := range c.Steps {
-			if step.Values.YawRate != 0 {
-				r.at(c.Place.Line, c.Place.Column, "", fmt.Sprintf("case %q plays a yaw rate, but bench %q sends none", brief(c.Name), brief(b.Name)),
-					"add a field with channel: yaw_rate to the bench file")
-				break
-			}
-		}
-	}
 }

@@ -1,10 +1,6 @@
 package file
 
-import (
-	"slices"
-
-	"hilrig/assertions"
-)
+import "slices"
 
 // stimulusKeys are the values that a case holds.
 var stimulusKeys = []Key{
@@ -28,11 +24,19 @@ var (
 
 var wheelRatesTable = Table{
 	Name: "the wheels",
-	Keys: perWheel(Key{Kind: Measure, Quantity: AngularRate, Least: "-5000 rad/s", Most: "5000 rad/s", Doc: "rate of this wheel"}),
+	Keys: shapedAll(wheelRateKeys),
 }
 
-// heldKeys may stand at a step, a hold or a baseline.
-var heldKeys = slices.Concat(stimulusKeys, timeKeys, []Key{wheelsKey})
+var wheelRateKeys = perWheel(Key{Kind: Measure, Quantity: AngularRate, Least: "-5000 rad/s", Most: "5000 rad/s", Doc: "rate of this wheel"})
+
+var (
+	// playedKeys may stand at a case, a step or a hold.
+	playedKeys = slices.Concat(shapedAll(stimulusKeys), timeKeys, []Key{wheelsKey})
+	// baselineKeys may stand at a baseline, which is held.
+	baselineKeys = slices.Concat(stimulusKeys, timeKeys, []Key{{Name: "wheels", Kind: Group, Table: &baselineWheelsTable, Doc: wheelsKey.Doc}})
+)
+
+var baselineWheelsTable = Table{Name: "the wheels of a baseline", Keys: wheelRateKeys}
 
 // SuiteTable declares the suite file.
 var SuiteTable = Table{
@@ -57,11 +61,15 @@ var caseTable = Table{
 		{Name: "hold", Kind: Group, Table: &holdTable, Doc: "what is held after the baseline; the step is called hold"},
 		{Name: "steps", Kind: Group, Many: List, Table: &stepTable, Doc: "what is held one after the other, after the baseline"},
 		{Name: "baseline", Kind: Group, Table: &baselineTable, Words: []string{"none"}, Doc: "what differs in the baseline, which has the first step's values and yaw rate on demand; none leaves it out"},
+		{Name: "replay", Kind: Text, Example: "FILE.csv", Doc: "a drive log that is played instead of a hold: CSV beside the suite file"},
 		{Name: "closed", Kind: Flag, Doc: "the board's commands drive the model of the car; left out: no"},
+		{Name: "compare", Kind: Flag, Doc: "closed loop: played with the shift, without it, and without a board; left out: no"},
+		{Name: "repeat", Kind: Whole, Least: "1", Most: "100", Example: "5", Doc: "closed loop: how often it is played, each time with other phases and noise; left out: 1"},
+		{Name: "power_up", Kind: Flag, Doc: "the board is restarted at the case's start; left out: no"},
 		{Name: "up_to", Kind: Word, Words: powerWords, Doc: "highest power level that it may be played at; left out: signals_only where the throttle is above 20 % or a limit is tested, else wheels_off_ground"},
 		{Name: "expect", Kind: Group, Many: List, Required: true, Forms: expectForms, Doc: "what the motor commands should do"},
 		turnKey,
-	}, heldKeys),
+	}, playedKeys),
 }
 
 var eachTable = Table{
@@ -76,37 +84,10 @@ var eachTable = Table{
 }
 
 var (
-	holdTable     = Table{Name: "a hold", Keys: heldKeys}
-	baselineTable = Table{Name: "a baseline", Keys: heldKeys}
+	holdTable     = Table{Name: "a hold", Keys: slices.Concat(playedKeys, stepKeys)}
+	baselineTable = Table{Name: "a baseline", Keys: baselineKeys}
 	stepTable     = Table{
 		Name: "a step",
-		Keys: slices.Concat([]Key{{Name: "step", Kind: Text, Required: true, Doc: "name of the step"}, turnKey}, heldKeys),
+		Keys: slices.Concat([]Key{{Name: "step", Kind: Text, Required: true, Doc: "name of the step"}, turnKey}, playedKeys, stepKeys),
 	}
 )
-
-var (
-	motorWords = append([]string{"all"}, corners...)
-	motorKey   = Key{Name: "motor", Kind: Word, Many: OneOrList, Required: true, Words: motorWords, Doc: "one motor, a list, or all"}
-	stepKey    = Key{Name: "step", Kind: Text, Doc: "the step that is looked at; left out: the last"}
-	withinKey  = Key{Name: "within", Kind: Measure, Quantity: Share, Least: "0.01 %", Most: "100 %", Doc: "share of the range of one motor; left out: the policy's dead shift"}
-)
-
-// expectForms are the kinds of expectation, known by the keys that name them.
-var expectForms = []Form{
-	{Has: []string{"policy"}, Table: &Table{Name: "an expectation of the policy", Doc: "what the car's policy declares for one situation", Keys: []Key{
-		{Name: "policy", Kind: Word, Required: true, Words: assertions.Situations, Doc: "the situation"}, stepKey}}},
-	{Has: []string{"motor", "is"}, Table: &Table{Name: "an expectation of a shift", Doc: "motors move from their baseline as said", Keys: []Key{
-		motorKey, {Name: "is", Kind: Word, Required: true, Words: []string{"raised", "lowered", "unchanged"}, Doc: "against the baseline"}, stepKey}}},
-	{Has: []string{"motor", "range"}, Table: &Table{Name: "an expectation of a range", Doc: "every command lies in the range", Keys: []Key{
-		motorKey, {Name: "range", Kind: Measure, Quantity: Share, Many: Pair, Required: true, Least: "-100 %", Most: "100 %", Doc: "lowest and highest command"}, stepKey}}},
-	{Has: []string{"motor", "equal_within"}, Table: &Table{Name: "an expectation of equal motors", Doc: "the mean commands stand this close", Keys: []Key{
-		motorKey, {Name: "equal_within", Kind: Measure, Quantity: Share, Required: true, Example: "1 %", Least: "0.01 %", Most: "100 %", Doc: "share of range"}, stepKey}}},
-	{Has: []string{"motor", "times"}, Table: &Table{Name: "an expectation of proportion", Doc: "the shift in one step is so many times that in another", Keys: []Key{
-		motorKey, {Name: "times", Kind: Measure, Quantity: Factor, Required: true, Least: "-100", Most: "100", Example: "2", Doc: "the factor"},
-		{Name: "of", Kind: Text, Required: true, Doc: "the step with the single shift"},
-		{Name: "within", Kind: Measure, Quantity: Share, Required: true, Least: "0.1 %", Most: "100 %", Doc: "share of the shift"}, stepKey}}},
-	{Has: []string{"sum"}, Table: &Table{Name: "an expectation of the sum", Doc: "the sum of the four commands is that of the baseline", Keys: []Key{
-		{Name: "sum", Kind: Word, Required: true, Words: []string{"kept"}, Doc: "kept"}, withinKey, stepKey}}},
-	{Has: []string{"mirrored"}, Table: &Table{Name: "an expectation of symmetry", Doc: "two steps that are mirror images shift the motors alike", Keys: []Key{
-		{Name: "mirrored", Kind: Text, Many: List, Required: true, Doc: "the two steps"}, withinKey}}},
-}

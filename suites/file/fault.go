@@ -1,0 +1,210 @@
+package file
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+	"hilrig/stimulus/wire"
+)
+
+// disturb reads a step's faults and bumps.
+func (b *caseBuilder) disturb(s *Step, step *values) {
+	for _, x := range step.list("faults") {
+		if x.bad {
+			continue
+		}
+		f := b.fault(x.table, b.side(step))
+		f.From, f.To = b.while(s, x.table)
+		s.Wrong = append(s.Wrong, f)
+	}
+	for _, x := range step.list("bumps") {
+		v := x.table
+		wheel := slices.Index(corners[:4], v.word("wheel"))
+		if wheel < 0 {
+			continue
+		}
+		from, to := b.while(s, v)
+		s.Bumps = append(s.Bumps, stimulus.Bump{Wheel: wheel, From: from, To: to, Load: v.number("load")})
+	}
+	if step.written("bumps") && !b.v.flag("closed") && b.car != nil {
+		b.problem(step.node.key("bumps"), "bumps need the model of the car, and the case is not closed", "add closed: yes to the case")
+	}
+}
+
+// while returns when something begins and ends in a step, and reports what is
+// over after it. The length of trials is drawn and not known here.
+func (b *caseBuilder) while(s *Step, v *values) (from, to signal.Time) {
+	from = v.time("after")
+	length := s.Settle + s.Observe
+	if v.has("for") {
+		to = from + v.time("for")
+	}
+	key := "after"
+	if from < length {
+		key = "for"
+	}
+	if x := v.get(key); x != nil && s.Trials == nil && max(from, to-1) >= length {
+		b.problem(x.node, fmt.Sprintf("%s %s lies beyond the step, which ends after %s", key, x.node.text, span(length)), "move it, or lengthen settle or observe")
+	}
+	return from, to
+}
+
+// fault reads one signal fault, and reports a wire that the bench has not or
+// that cannot have it.
+func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
+	f := stimulus.Fault{
+		Kind: stimulus.FaultKind(slices.Index(stimulus.FaultKinds(), v.word("is"))),
+		Wire: v.word("wire"), With: v.word("with"),
+		By: v.number("by"), Frames: int(v.whole("frames")), Every: int(v.whole("every")),
+	}
+	if f.Kind == stimulus.Spike {
+		f.Frames = max(f.Frames, 1)
+	}
+	x := v.get("wire")
+	if x == nil {
+		return f
+	}
+	w, ok := b.wire(x)
+	if !ok {
+		return f
+	}
+	b.size(v, w)
+	switch {
+	case w.kind == wheelLine && f.Kind != stimulus.Lost && f.Kind != stimulus.Stuck:
+		b.problem(x.node, fmt.Sprintf("line %s is one of two of an encoder, and can be lost or stuck, not %s", x.word, f.Kind), "name the wheel")
+	case f.Kind == stimulus.WrongChecksum && w.kind != serialPort && w.kind != anyWire:
+		b.problem(x.node, fmt.Sprintf("wire %s carries no checksum", x.word), "name a serial port whose frames have one")
+	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked:
+		b.problem(x.node, fmt.Sprintf("the frames on %s have no checksum that could be wrong", x.word), "add a field like {check: crc8, poly: 0x07} to the bench file, or leave the fault out")
+	case f.Kind == stimulus.Swapped:
+		b.swapped(v, w)
+	}
+	if side < 0 && w.mirrored && f.By != 0 && (f.Kind == stimulus.Spike || f.Kind == stimulus.Noisy) {
+		f.By = -f.By
+	}
+	return f
+}
+
+// swapped reports wires that cannot change places.
+func (b *caseBuilder) swapped(v *values, w wireSort) {
+	x := v.get("with")
+	if x == nil {
+		return
+	}
+	other, ok := b.wire(x)
+	switch {
+	case !ok || w.kind == anyWire || other.kind == anyWire:
+	case v.word("wire") == x.word:
+		b.problem(x.node, fmt.Sprintf("%s is swapped with itself", x.word), "name another wire")
+	case other.kind != w.kind || w.kind != channelWire && w.kind != wheelWire:
+		b.problem(x.node, fmt.Sprintf("%s and %s cannot be swapped", v.word("wire"), x.word), "name two receiver channels, or two wheels")
+	}
+}
+
+// wireKind is what sort a wire is of.
+type wireKind uint8
+
+const (
+	channelWire wireKind = iota
+	wheelWire
+	wheelLine
+	serialPort
+	anyWire // a serial port of a bench that is not known
+)
+
+// wireSort is what there is to know of a wire before it is faulted.
+type wireSort struct {
+	kind     wireKind
+	quantity Quantity // of what it carries
+	checked  bool     // a serial port whose frames have a checksum
+	mirrored bool     // what it carries changes its sign in the mirror image
+}
+
+// wire finds a wire by its name, and reports one that there is not.
+func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
+	switch x.word {
+	case "steer":
+		return wireSort{kind: channelWire, quantity: Angle, mirrored: true}, true
+	case "throttle", "gain":
+		return wireSort{kind: channelWire, quantity: Share}, true
+	}
+	names := []string{"steer", "throttle", "gain"}
+	for _, wheel := range plant.Wheels {
+		if x.word == wheel.String() {
+			return wireSort{kind: wheelWire, quantity: AngularRate}, true
+		}
+		names = append(names, wheel.String())
+		line, found := strings.CutPrefix(x.word, wheel.String()+"_")
+		indexed := b.bench != nil && b.bench.Wiring.Encoders[wheel].Index
+		if found && (line == "a" || line == "b" || line == "index" && indexed) {
+			return wireSort{kind: wheelLine, quantity: AngularRate}, true
+		}
+	}
+	if b.bench == nil {
+		return wireSort{kind: anyWire}, true
+	}
+	for _, p := range b.bench.Wiring.Ports {
+		if p.Name == x.word {
+			return portSort(p.Name, b.bench.Wiring.Frames), true
+		}
+		names = append(names, p.Name)
+	}
+	b.problem(x.node, fmt.Sprintf("wire %q is not one of bench %q", brief(x.word), brief(b.bench.Name)), instead(x.word, names))
+	return w, false
+}
+
+// portSort looks at the first frame on a port: what it carries first, and
+// whether it has a checksum.
+func portSort(name string, frames []wire.Frame) wireSort {
+	w := wireSort{kind: serialPort, quantity: AngularRate}
+	for _, f := range frames {
+		if f.Port != name {
+			continue
+		}
+		carries := false
+		for _, x := range f.Fields {
+			w.checked = w.checked || x.Kind >= wire.Sum8
+			if c, ok := trace.ChannelNamed(x.Channel); ok && !carries {
+				carries = true
+				w.quantity, _ = channelQuantity(c)
+				w.mirrored = turnsOver(c)
+			}
+		}
+		break
+	}
+	return w
+}
+
+// turnsOver tells whether a channel changes its sign in the mirror image.
+func turnsOver(c trace.Channel) bool {
+	switch c {
+	case trace.YawRate, trace.Steer, trace.LateralSpeed, trace.LateralAccel, trace.Heading:
+		return true
+	}
+	return false
+}
+
+// otherWire returns the wire's twin on the other side of the car.
+func otherWire(name string) string {
+	for _, wheel := range plant.Wheels {
+		if rest, found := strings.CutPrefix(name, wheel.String()); found && (rest == "" || rest[0] == '_') {
+			return plant.Wheels[otherSide(int(wheel))].String() + rest
+		}
+	}
+	return name
+}
+
+// size reports a fault's size that is not of what the wire carries.
+func (b *caseBuilder) size(v *values, w wireSort) {
+	x := v.get("by")
+	if x == nil || w.kind == anyWire || v.word("is") == stimulus.Delayed.String() || x.quantity == w.quantity {
+		return
+	}
+	m := &measures[w.quantity]
+	b.problem(x.node, fmt.Sprintf("by: %q is %s where %s is expected, which %s carries", x.node.text, measures[x.quantity].noun, m.noun, v.word("wire")), "write it like "+m.example)
+}

@@ -1,0 +1,236 @@
+package file
+
+import (
+	"bytes"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"unicode/utf8"
+
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// What a drive log may be at most.
+const (
+	mostLogBytes = 50 << 20
+	mostLogTime  = 30 * 60 * signal.Second
+	// A hole in time is a gap of more than holeFactor times the median one.
+	holeFactor = 5
+	// mostLogProblems is how many problems of a log are listed.
+	mostLogProblems = 20
+)
+
+// driveLog is a drive log that was read: SI, the first row at time 0.
+type driveLog struct {
+	times   []signal.Time // nil: the log is wrong
+	columns [trace.Channels][]float64
+}
+
+// logColumn is one column that is played.
+type logColumn struct {
+	name  string
+	index int
+	key   *Key // bounds and quantity
+	unit  unit
+	to    int // trace.Channel; below 0: the time
+}
+
+// logTimeKey declares the time column.
+var logTimeKey = Key{Name: "time", Kind: Measure, Quantity: Duration}
+
+// logReader reads one drive log.
+type logReader struct {
+	source   Source
+	csv      *csv.Reader
+	columns  []logColumn
+	fields   int
+	log      *driveLog
+	lines    []int // of each row
+	done     bool  // the rest is not worth reading
+	problems Problems
+	notes    Warnings
+}
+
+// parseLog reads a drive log: CSV with a line of names and units, "time [s]",
+// "speed [m/s]", then a row for each time. Lines that begin with # are remarks.
+// Problems are in order of place, nil where there is none.
+func parseLog(s Source) (*driveLog, Problems, Warnings) {
+	r := &logReader{source: s, log: &driveLog{}}
+	if r.text() && r.header() {
+		r.rows()
+		r.timing()
+	}
+	return r.log, r.problems, r.notes
+}
+
+// at reports a problem at a place; column 0 stands for the whole line.
+func (r *logReader) at(line, column int, value, message, remedy string) {
+	if len(r.problems) >= mostLogProblems {
+		return
+	}
+	p := Problem{Place: Place{r.source.Path, line, max(column, 1)}, Value: value, Message: message, Remedy: remedy}
+	text := r.line(line)
+	if column > 0 { // a reader of CSV counts bytes
+		column = 1 + utf8.RuneCountInString(text[:min(column-1, len(text))])
+		p.Column = column
+	}
+	p.Excerpt = excerptLine(text, line, len(fmt.Sprint(line)), column)
+	r.problems = append(r.problems, p)
+}
+
+// line returns one line of the log.
+func (r *logReader) line(line int) string {
+	rest := r.source.Data
+	for range line - 1 {
+		_, rest, _ = bytes.Cut(rest, []byte{'\n'})
+	}
+	text, _, _ := bytes.Cut(rest, []byte{'\n'})
+	text = bytes.TrimSuffix(text, []byte{'\r'})
+	if line == 1 {
+		text = bytes.TrimPrefix(text, []byte("\ufeff"))
+	}
+	return string(text)
+}
+
+// text reports a log that no reader should be given.
+func (r *logReader) text() bool {
+	if size := len(r.source.Data); size > mostLogBytes {
+		r.at(1, 0, "", fmt.Sprintf("the drive log has %d bytes, more than %d", size, mostLogBytes), "cut it, or thin out its rows")
+		return false
+	}
+	guard := &reader{source: Source{Path: r.source.Path}, seen: map[Problem]bool{}}
+	data := r.source.text()
+	if !guard.isText(data) {
+		p := guard.problems[0]
+		r.at(p.Line, p.Column, "", p.Message, p.Remedy)
+		return false
+	}
+	r.csv = csv.NewReader(bytes.NewReader(data))
+	r.csv.Comment = '#'
+	r.csv.ReuseRecord = true
+	r.csv.FieldsPerRecord = -1
+	r.csv.TrimLeadingSpace = true
+	return true
+}
+
+// next reads one row; false at the end.
+func (r *logReader) next() ([]string, bool) {
+	for {
+		row, err := r.csv.Read()
+		if e, ok := errors.AsType[*csv.ParseError](err); ok {
+			r.at(e.Line, e.Column, "", "not readable as CSV: "+e.Err.Error(), "check the quotes of this line, or leave them out")
+			return nil, false
+		}
+		if err != nil {
+			if err != io.EOF {
+				r.at(1, 0, "", "not readable as CSV: "+err.Error(), "")
+			}
+			return nil, false
+		}
+		if len(row) == 1 && strings.TrimSpace(row[0]) == "" {
+			continue
+		}
+		return row, true
+	}
+}
+
+// place returns where a field of the row that was read last begins.
+func (r *logReader) place(field int) (line, column int) { return r.csv.FieldPos(field) }
+
+// rows reads the rows and reports values that cannot be played.
+func (r *logReader) rows() {
+	first := 0.0
+	for !r.done && len(r.problems) < mostLogProblems {
+		row, more := r.next()
+		if !more {
+			break
+		}
+		line, _ := r.place(0)
+		if len(row) != r.fields {
+			r.at(line, 0, "", fmt.Sprintf("the row has %d values where the first line names %d columns", len(row), r.fields), "give every row a value for each column")
+			continue
+		}
+		for i := range r.columns {
+			c := &r.columns[i]
+			x, ok := r.number(row[c.index], c)
+			switch {
+			case !ok:
+			case c.to >= 0:
+				r.log.columns[c.to] = append(r.log.columns[c.to], x)
+			default:
+				if len(r.lines) == 0 {
+					first = x
+				}
+				r.time(row[c.index], signal.FromSeconds(min(max(x-first, -1e6), 1e6)), line, c)
+			}
+		}
+	}
+}
+
+// time takes the time of a row.
+func (r *logReader) time(text string, at signal.Time, line int, c *logColumn) {
+	_, column := r.place(c.index)
+	if n := len(r.log.times); n > 0 && at <= r.log.times[n-1] {
+		r.at(line, column, text, fmt.Sprintf("time %s does not come after that of the row before", brief(text)), "sort the rows by rising time and leave out doubles")
+		return
+	}
+	if at > mostLogTime {
+		r.at(line, column, text, fmt.Sprintf("the drive log is longer than %s", span(mostLogTime)), "cut it")
+		r.done = true
+		return
+	}
+	r.log.times = append(r.log.times, at)
+	r.lines = append(r.lines, line)
+}
+
+// number reads one value in its column's unit.
+func (r *logReader) number(text string, c *logColumn) (float64, bool) {
+	text = strings.TrimSpace(text)
+	line, column := r.place(c.index)
+	number, rest := splitNumber(text)
+	x, err := strconv.ParseFloat(number, 64)
+	x = x * c.unit.mul / c.unit.div
+	switch low := strings.ToLower(strings.TrimLeft(text, "+-")); {
+	case text == "":
+		r.at(line, column, text, c.name+" has no value", "fill it in, or leave the row out")
+	case low == "nan" || low == "inf" || low == "infinity":
+		r.at(line, column, text, fmt.Sprintf("%s is %s, which cannot be played", c.name, brief(text)), "leave the row out, or fill in a number")
+	case number == "" || rest != "" || err != nil || math.IsInf(x, 0):
+		r.at(line, column, text, fmt.Sprintf("%s is %q where a number is expected", c.name, brief(text)), "write a plain number with a decimal point; the unit stands in the first line")
+	case c.key.Least != "" && x < c.key.bound(c.key.Least) || c.key.Most != "" && x > c.key.bound(c.key.Most):
+		r.at(line, column, text, fmt.Sprintf("%s is %s %s, which is out of range", c.name, brief(text), c.unit.name), "keep it within "+c.key.Least+" to "+c.key.Most)
+	default:
+		return x, true
+	}
+	return 0, false
+}
+
+// timing reports a log without rows and holes in time.
+func (r *logReader) timing() {
+	times := r.log.times
+	if len(r.problems) > 0 {
+		return
+	}
+	if len(times) < 2 {
+		r.at(max(1, bytes.Count(r.source.text(), []byte{'\n'})), 0, "", fmt.Sprintf("the drive log has %d rows", len(times)), "give at least two")
+		return
+	}
+	steps := make([]signal.Time, len(times)-1)
+	for i := range steps {
+		steps[i] = times[i+1] - times[i]
+	}
+	sorted := slices.Clone(steps)
+	slices.Sort(sorted)
+	median := sorted[len(sorted)/2]
+	for i, step := range steps {
+		if step > holeFactor*median {
+			r.at(r.lines[i+1], 0, "", fmt.Sprintf("a hole of %s in time before this row, where rows are %s apart", span(step), span(median)), "fill it, or cut the log there")
+		}
+	}
+}

@@ -1,0 +1,78 @@
+package file
+
+import (
+	"fmt"
+
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// movers are the keys that let one value move in a step.
+var movers = []string{"sweep", "trials"}
+
+// What trials are where the file does not say.
+const (
+	trialCount    = 200
+	trialInterval = 60 * signal.Millisecond
+)
+
+// moves reads a step's sweep and trials. of gives, for a channel whose numbers
+// are not taken as they stand, how they are.
+func (b *caseBuilder) moves(s *Step, step *values, of map[trace.Channel]func(*value) float64) {
+	if step.written("sweep") && step.written("trials") {
+		b.problem(step.node.key("trials"), "the step has a sweep and trials", "give one of them, or two steps")
+	}
+	for _, how := range movers {
+		v := step.sub(how)
+		c, ok := b.moved(how, v, step)
+		if !ok {
+			continue
+		}
+		si := of[c]
+		if si == nil {
+			si = func(x *value) float64 { return x.number }
+		}
+		pair := v.get(c.String()).list
+		first, second := si(&pair[0]), si(&pair[1])
+		if first == second && b.car != nil {
+			b.problem(v.get(c.String()).node, fmt.Sprintf("%s: %s does not move", how, c), "give two different values")
+		}
+		if how == "sweep" {
+			s.Sweep = &Sweep{Channel: c, From: first, To: second}
+			continue
+		}
+		s.Trials = &Trials{Channel: c, Levels: [2]float64{first, second}, Count: trialCount, Interval: trialInterval}
+		if v.has("count") {
+			s.Trials.Count = int(v.whole("count"))
+		}
+		if v.has("interval") {
+			s.Trials.Interval = v.time("interval")
+		}
+		if step.written("observe") {
+			b.problem(step.node.key("observe"), "observe has no meaning for trials, which last as long as they need", "leave it out; give count and interval")
+		}
+	}
+}
+
+// moved returns the one channel of a sweep or of trials, and reports none, more
+// than one, and one that the step holds as well.
+func (b *caseBuilder) moved(how string, v, step *values) (c trace.Channel, ok bool) {
+	if v == nil {
+		return 0, false
+	}
+	var names []string
+	for i := range stimulusKeys {
+		if name := stimulusKeys[i].Name; v.written(name) {
+			names = append(names, name)
+		}
+	}
+	if len(names) != 1 {
+		b.problem(v.node, fmt.Sprintf("%s moves %d values", how, len(names)), "name exactly one, like yaw_rate: [50 % of demand, 150 % of demand]")
+		return 0, false
+	}
+	if step.written(names[0]) {
+		b.problem(step.node.key(names[0]), fmt.Sprintf("%s is held and stands in %s as well", names[0], how), "leave it out; the step begins with the first of "+how)
+	}
+	c, _ = trace.ChannelNamed(names[0])
+	return c, v.has(names[0])
+}

@@ -1,0 +1,229 @@
+package file
+
+import (
+	"fmt"
+	"slices"
+
+	"hilrig/rig"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus/wire"
+)
+
+// impossible returns what a suite asks for that car and bench cannot play. Where
+// one is nil, nothing is asked of it.
+func impossible(s *Suite, car *Car, bench *Bench) Problems {
+	if bench == nil {
+		return nil
+	}
+	p := &player{suite: s, car: car, bench: bench, lines: s.Source.lines(), seen: map[Problem]bool{}}
+	if car != nil {
+		if w, err := Complete(bench, car); err == nil {
+			p.wiring = &w
+		}
+	}
+	for i := range s.Cases {
+		c := &s.Cases[i]
+		p.yawWire(c)
+		for j := range c.Steps {
+			p.step(c, &c.Steps[j])
+		}
+	}
+	return p.problems
+}
+
+// player holds a suite against what car and bench can play.
+type player struct {
+	suite    *Suite
+	car      *Car
+	bench    *Bench
+	wiring   *rig.Wiring // nil without a car
+	lines    []string
+	problems Problems
+	seen     map[Problem]bool // so that all variants of a case are one problem
+}
+
+// at reports a problem with a place of the suite file.
+func (p *player) at(place Place, level Level, message, remedy string) {
+	q := Problem{Place: place, Message: message, Remedy: remedy, Level: level}
+	if p.seen[q] {
+		return
+	}
+	p.seen[q] = true
+	q.Excerpt = excerpt(p.lines, place.Line, place.Line, place.Line, place.Column)
+	p.problems = append(p.problems, q)
+}
+
+// yawWire reports a case that plays a yaw rate where the bench sends none.
+func (p *player) yawWire(c *Case) {
+	for _, f := range p.bench.Wiring.Frames {
+		for _, x := range f.Fields {
+			if x.Channel == "yaw_rate" {
+				return
+			}
+		}
+	}
+	for i := range c.Steps {
+		if low, high := c.Steps[i].span(trace.YawRate); low != 0 || high != 0 {
+			p.at(c.Place, Mistake, fmt.Sprintf("case %q plays a yaw rate, but bench %q sends none", brief(c.Name), brief(p.bench.Name)),
+				"add a field with channel: yaw_rate to the bench file")
+			return
+		}
+	}
+}
+
+// step reports values of one step that a wire cannot carry. In closed loop speed,
+// yaw rate and wheel speeds are the model's, and not known beforehand.
+func (p *player) step(c *Case, s *Step) {
+	if p.wiring != nil {
+		p.pulse(s, trace.Steer, &p.wiring.Steer)
+	}
+	p.pulse(s, trace.Throttle, &p.bench.Wiring.Throttle)
+	p.pulse(s, trace.Gain, &p.bench.Wiring.Gain)
+	if c.Closed || p.car == nil {
+		return
+	}
+	p.edges(s)
+	for i := range p.bench.Wiring.Frames {
+		f := &p.bench.Wiring.Frames[i]
+		for j := range f.Fields {
+			if f.Fields[j].Kind == wire.Integer {
+				p.field(s, f.Port, &f.Fields[j])
+			}
+		}
+	}
+}
+
+// The widths at which a pulse may be off its end by rounding, and no more.
+const roundingWidth = signal.Microsecond
+
+// pulse reports a value for which a receiver channel's pulse would be clipped.
+func (p *player) pulse(s *Step, c trace.Channel, w *wire.Pulse) {
+	slope := float64(w.High-w.Low) / (w.HighValue - w.LowValue)
+	if w.HighValue == w.LowValue || w.High == w.Low {
+		return
+	}
+	least, most := w.Least, w.Most
+	if least == 0 {
+		least = leastWidth
+	}
+	if most == 0 {
+		most = mostWidth
+	}
+	low, high := s.span(c)
+	for _, x := range []float64{low, high} {
+		width := w.Low + signal.FromSeconds(float64((x-w.LowValue)*slope)/1e9)
+		if width >= least-roundingWidth && width <= most+roundingWidth {
+			continue
+		}
+		key := heldKey(c)
+		p.at(s.Place, Mistake, fmt.Sprintf("%s %s would be a pulse of %s, which is clipped", key.Name, key.Quantity.Format(x), span(width)),
+			fmt.Sprintf("play less; the bench's pulses are %s to %s wide", span(least), span(most)))
+		return
+	}
+}
+
+// mostEdges is how many edges a second a simulated bench can play on the two
+// lines of one encoder.
+const mostEdges = 5e6
+
+// edges reports wheels that turn faster than the bench can play.
+func (p *player) edges(s *Step) {
+	for w, e := range p.bench.Wiring.Encoders {
+		low, high := p.wheel(s, w)
+		rate := max(-low, high)
+		if e.EdgeRate(rate) <= mostEdges {
+			continue
+		}
+		p.at(s.Place, Mistake, fmt.Sprintf("wheel %s at %s gives %.3g edges a second, more than the bench can play", corners[w], AngularRate.Format(rate), e.EdgeRate(rate)),
+			fmt.Sprintf("play a lower speed, or declare fewer lines than %d a turn", e.Lines))
+		return
+	}
+}
+
+// field reports a value that a sensor's field would clip.
+func (p *player) field(s *Step, port string, f *wire.Field) {
+	c, ok := trace.ChannelNamed(f.Channel)
+	if !ok || f.Scale == 0 {
+		return
+	}
+	low, high := p.span(s, c)
+	least, most := f.Min, f.Max
+	if least == 0 && most == 0 {
+		bottom, top := integerBounds(f.Size, f.Signed)
+		least, most = float64(bottom*f.Scale)+f.Offset, float64(top*f.Scale)+f.Offset
+		least, most = min(least, most), max(least, most)
+	}
+	if low >= least && high <= most {
+		return
+	}
+	q, _ := channelQuantity(c)
+	x := low
+	if high > most {
+		x = high
+	}
+	p.at(s.Place, Mistake, fmt.Sprintf("%s %s would be clipped by its field on %s", f.Channel, q.Format(x), port),
+		fmt.Sprintf("play what lies within %s to %s, or give the field a larger range", q.Format(least), q.Format(most)))
+}
+
+// span returns the least and the greatest value that a step gives a channel.
+func (p *player) span(s *Step, c trace.Channel) (low, high float64) {
+	if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight {
+		return p.wheel(s, int(c-trace.WheelFrontLeft))
+	}
+	return s.span(c)
+}
+
+// wheel returns the least and the greatest rate of a wheel in a step: its own,
+// or that of its hub at the corners of what speed, yaw rate and steer may be.
+func (p *player) wheel(s *Step, w int) (low, high float64) {
+	c := trace.WheelFrontLeft + trace.Channel(w)
+	if s.Values.Wheels[w] != nil {
+		return s.span(c)
+	}
+	var ends [3][2]float64
+	for i, c := range []trace.Channel{trace.Speed, trace.YawRate, trace.Steer} {
+		ends[i][0], ends[i][1] = s.span(c)
+	}
+	var rates []float64
+	for i := range 8 {
+		rates = append(rates, p.car.Car.WheelRates(ends[0][i&1], ends[1][i>>1&1], ends[2][i>>2&1])[w])
+	}
+	return slices.Min(rates), slices.Max(rates)
+}
+
+// span returns the least and the greatest value that the step itself gives a
+// played channel.
+func (s *Step) span(c trace.Channel) (low, high float64) {
+	v := &s.Values
+	switch c {
+	case trace.Speed:
+		low = v.Speed
+	case trace.YawRate:
+		low = v.YawRate
+	case trace.Steer:
+		low = v.Steer
+	case trace.Throttle:
+		low = v.Throttle
+	case trace.Gain:
+		low = v.Gain
+	default:
+		if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight && v.Wheels[c-trace.WheelFrontLeft] != nil {
+			low = *v.Wheels[c-trace.WheelFrontLeft]
+		}
+	}
+	high = low
+	reach := func(x, y float64) { low, high = min(low, x, y), max(high, x, y) }
+	for _, m := range s.Shapes {
+		if m.Channel == c {
+			reach(spanOf(m.Shape))
+		}
+	}
+	if s.Sweep != nil && s.Sweep.Channel == c {
+		reach(s.Sweep.From, s.Sweep.To)
+	}
+	if s.Trials != nil && s.Trials.Channel == c {
+		reach(s.Trials.Levels[0], s.Trials.Levels[1])
+	}
+	return low, high
+}

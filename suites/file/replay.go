@@ -1,0 +1,147 @@
+package file
+
+import (
+	"fmt"
+	"path"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// What the first row of a drive log is held for before it is played.
+const (
+	replaySettle  = 300 * signal.Millisecond
+	replayObserve = 700 * signal.Millisecond
+)
+
+// log returns the drive log that the case replays, nil where there is none or
+// it is wrong, which is reported once however many cases replay it.
+func (b *caseBuilder) log() *driveLog {
+	x := b.v.get("replay")
+	if x == nil {
+		return nil
+	}
+	name := x.word
+	if !path.IsAbs(name) {
+		name = path.Join(path.Dir(b.source.Path), name)
+	}
+	if b.logs[name] == nil {
+		b.logs[name] = b.openLog(x, name)
+	}
+	log := b.logs[name]
+	if log.times == nil {
+		return nil
+	}
+	if !log.has(trace.YawRate) && !b.v.flag("closed") {
+		b.problem(x.node, fmt.Sprintf("drive log %s has no column yaw_rate, which open loop needs", brief(x.word)), "add a column yaw_rate [deg/s], or closed: yes to the case")
+	}
+	return log
+}
+
+func (b *caseBuilder) openLog(x *value, name string) *driveLog {
+	if b.readLog == nil {
+		b.problem(x.node, fmt.Sprintf("drive log %s cannot be opened from here", brief(x.word)), "run the suite from its folder")
+		return &driveLog{}
+	}
+	data, err := b.readLog(name)
+	if err != nil {
+		b.problem(x.node, fmt.Sprintf("drive log %s cannot be read: %s", brief(x.word), brief(oneLine(err.Error()))), "give a CSV file beside the suite file")
+		return &driveLog{}
+	}
+	log, problems, notes := parseLog(Source{Path: name, Data: data})
+	b.others = append(b.others, problems...)
+	b.notes = append(b.notes, notes...)
+	if problems != nil {
+		log.times = nil
+	}
+	b.played = append(b.played, Source{Path: name, Data: data})
+	return log
+}
+
+// replay adds the steps of a drive log to a case: its first row held as the
+// baseline, and the log.
+func (b *caseBuilder) replay(c *Case, log *driveLog) {
+	side := b.side(nil)
+	s := Step{Name: "replay", Observe: log.times[len(log.times)-1], Place: c.Place}
+	v := &s.Values
+	for channel := range log.columns {
+		if x := b.v.get(trace.Channel(channel).String()); x != nil && log.has(trace.Channel(channel)) {
+			b.problem(x.key, fmt.Sprintf("%s stands in the drive log as well", x.key.text), "give it in one place")
+		}
+	}
+	for _, at := range []struct {
+		channel trace.Channel
+		value   *float64
+	}{{trace.Speed, &v.Speed}, {trace.Steer, &v.Steer}, {trace.Throttle, &v.Throttle}, {trace.Gain, &v.Gain}, {trace.YawRate, &v.YawRate}} {
+		sign := 1.0
+		if at.channel == trace.Steer || at.channel == trace.YawRate {
+			sign = side
+		}
+		if shape, ok := log.shape(at.channel, sign); ok {
+			s.Shapes = append(s.Shapes, Moving{at.channel, shape})
+			*at.value = shape.Values[0]
+		}
+	}
+	if !log.has(trace.Gain) {
+		v.Gain = b.plays(&s, trace.Gain, b.needed("gain", nil, nil), func(x *value) float64 { return x.number })
+	}
+	for _, w := range plant.Wheels {
+		if shape, ok := log.shape(trace.WheelFrontLeft+trace.Channel(w), 1); ok {
+			s.Shapes = append(s.Shapes, Moving{trace.WheelFrontLeft + trace.Channel(w), shape})
+			first := shape.Values[0]
+			v.Wheels[w] = &first
+		}
+	}
+	v.Demand = b.demand(v)
+	if !log.has(trace.YawRate) {
+		v.YawRate = v.Demand
+	}
+	if side < 0 {
+		s.mirror()
+	}
+	if b.baseline() {
+		base := Step{Name: "baseline", Baseline: true, Settle: replaySettle, Observe: replayObserve, Place: c.Place, Values: *v}
+		if over := b.v.sub("baseline"); over != nil {
+			b.overLog(&base, over)
+		}
+		c.Steps = append(c.Steps, base)
+	}
+	c.Steps = append(c.Steps, s)
+}
+
+// overLog takes what a baseline before a drive log says otherwise.
+func (b *caseBuilder) overLog(s *Step, over *values) {
+	if over.has("settle") {
+		s.Settle = over.time("settle")
+	}
+	if over.has("observe") {
+		s.Observe = over.time("observe")
+	}
+	for i := range over.node.entries {
+		if name := over.node.entries[i].name; name != "settle" && name != "observe" {
+			b.problem(over.node.entries[i].key, fmt.Sprintf("the baseline before a drive log holds its first row, not its own %s", brief(name)), "leave it out, or give settle and observe alone")
+		}
+	}
+}
+
+// has tells whether the log has a column for the channel.
+func (l *driveLog) has(c trace.Channel) bool { return l.columns[c] != nil }
+
+// shape returns the channel's way through the log, times sign.
+func (l *driveLog) shape(c trace.Channel, sign float64) (stimulus.Table, bool) {
+	if !l.has(c) {
+		return stimulus.Table{}, false
+	}
+	t := stimulus.Table{Times: l.times, Values: l.columns[c]}
+	if sign < 0 {
+		t.Values = make([]float64, len(l.columns[c]))
+		for i, x := range l.columns[c] {
+			if x != 0 {
+				t.Values[i] = -x
+			}
+		}
+	}
+	return t, true
+}
