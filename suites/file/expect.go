@@ -83,7 +83,7 @@ func (b *caseBuilder) stepsNamed(v *values, key string, least int) []string {
 		names = append(names, name)
 	}
 	if len(names) < least {
-		b.problem(x.node, fmt.Sprintf("%s names %d steps", key, len(names)), fmt.Sprintf("name at least %d", least))
+		b.problem(x.node, fmt.Sprintf("%s names fewer than %d steps", key, least), "name more of them")
 	}
 	return names
 }

@@ -31,7 +31,7 @@ func (b *caseBuilder) disturb(s *Step, step *values) {
 		from, to := b.while(s, v)
 		s.Bumps = append(s.Bumps, stimulus.Bump{Wheel: wheel, From: from, To: to, Load: v.number("load")})
 	}
-	if step.written("bumps") && !b.v.flag("closed") && b.car != nil {
+	if step.written("bumps") && !b.v.flag("closed") {
 		b.problem(step.node.key("bumps"), "bumps need the model of the car, and the case is not closed", "add closed: yes to the case")
 	}
 }

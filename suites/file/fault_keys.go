@@ -51,28 +51,28 @@ var (
 
 // faultForms declares each signal fault.
 var faultForms = []Form{
-	faultForm(stimulus.Lost, "nothing on the wire: its level stays"),
-	faultForm(stimulus.Stuck, "frames and pulses go on, their value freezes; an encoder stands still"),
-	faultForm(stimulus.Noisy, "every frame or pulse has noise", byKey("the noise, rms, in the unit of what the wire carries")),
-	faultForm(stimulus.Spike, "a few frames or pulses with a wild value", byKey("what is added to the value, in the unit of what the wire carries"),
+	faultForm(stimulus.Lost, "a lost wire", "nothing on the wire: its level stays"),
+	faultForm(stimulus.Stuck, "a stuck wire", "frames and pulses go on, their value freezes; an encoder stands still"),
+	faultForm(stimulus.Noisy, "a noisy wire", "every frame or pulse has noise", byKey("the noise, rms, in the unit of what the wire carries")),
+	faultForm(stimulus.Spike, "a spike", "a few frames or pulses with a wild value", byKey("what is added to the value, in the unit of what the wire carries"),
 		Key{Name: "frames", Kind: Whole, Least: "1", Most: "10000", Doc: "how many frames or pulses, for an encoder ticks of the rig; left out: 1"}),
-	faultForm(stimulus.WrongChecksum, "frames with a checksum that is wrong",
+	faultForm(stimulus.WrongChecksum, "a wrong checksum", "frames with a checksum that is wrong",
 		Key{Name: "every", Kind: Whole, Least: "1", Most: "10000", Doc: "every so many-th frame; left out: 1"}),
-	faultForm(stimulus.Delayed, "the value comes late",
+	faultForm(stimulus.Delayed, "a delayed wire", "the value comes late",
 		Key{Name: "by", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ms", Most: "10 s", Doc: "how late"}),
-	faultForm(stimulus.Reversed, "the value has the wrong sign; an encoder counts backwards"),
-	faultForm(stimulus.Swapped, "two wires of a kind have changed places",
+	faultForm(stimulus.Reversed, "a reversed wire", "the value has the wrong sign; an encoder counts backwards"),
+	faultForm(stimulus.Swapped, "swapped wires", "two wires of a kind have changed places",
 		Key{Name: "with", Kind: Text, Required: true, Example: "front_right", Doc: "the other receiver channel or wheel"}),
 }
 
-func faultForm(kind stimulus.FaultKind, doc string, keys ...Key) Form {
+func faultForm(kind stimulus.FaultKind, name, doc string, keys ...Key) Form {
 	word := kind.String()
 	all := []Key{
 		{Name: "wire", Kind: Text, Required: true, Example: "steer", Doc: "steer, throttle, gain, a wheel's encoder (rear_left), one line of it (rear_left_a), or a serial port of the bench"},
 		{Name: "is", Kind: Word, Required: true, Words: []string{word}, Doc: "what is wrong with it"},
 	}
 	all = append(append(all, keys...), afterKey, forKey)
-	return Form{Has: []string{"is"}, Word: word, Table: &Table{Name: "a wire that is " + word, Doc: doc, Keys: all}}
+	return Form{Has: []string{"is"}, Word: word, Table: &Table{Name: name, Doc: doc, Keys: all}}
 }
 
 // byKey declares a size whose unit depends on the wire.

@@ -89,7 +89,8 @@ func (k *Key) example() string {
 	case List:
 		return "[" + one + "]"
 	case Two:
-		return "[" + k.bounded(k.Least, one) + ", " + one + "]"
+		_, unit := splitNumber(one)
+		return "[0 " + unit + ", " + one + "]"
 	case Pair:
 		return "[" + k.bounded(k.Least, "-"+one) + ", " + k.bounded(k.Most, one) + "]"
 	}

@@ -34,7 +34,7 @@ func (b *caseBuilder) moves(s *Step, step *values, of map[trace.Channel]func(*va
 		}
 		pair := v.get(c.String()).list
 		first, second := si(&pair[0]), si(&pair[1])
-		if first == second && b.car != nil {
+		if first == second && (b.car != nil || !v.get(c.String()).takesDemand()) {
 			b.problem(v.get(c.String()).node, fmt.Sprintf("%s: %s does not move", how, c), "give two different values")
 		}
 		if how == "sweep" {

@@ -2,6 +2,7 @@ package file
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"hilrig/rig"
@@ -154,7 +155,7 @@ func (p *player) field(s *Step, port string, f *wire.Field) {
 		least, most = float64(bottom*f.Scale)+f.Offset, float64(top*f.Scale)+f.Offset
 		least, most = min(least, most), max(least, most)
 	}
-	if low >= least && high <= most {
+	if count := math.Abs(f.Scale); low >= least-count/2 && high <= most+count/2 {
 		return
 	}
 	q, _ := channelQuantity(c)

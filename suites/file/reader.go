@@ -242,5 +242,9 @@ func (r *reader) noForm(n *node, k *Key) {
 			return
 		}
 	}
+	if len(ways) == 1 {
+		r.problem(n, fmt.Sprintf("key %s is missing in this entry of %s", ways[0], k.Name), "add "+ways[0]+": "+k.Forms[0].Table.key(ways[0]).example())
+		return
+	}
 	r.problem(n, fmt.Sprintf("it is not clear what this entry of %s asks for", k.Name), "give one of "+or(ways))
 }

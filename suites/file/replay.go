@@ -17,7 +17,7 @@ const (
 )
 
 // log returns the drive log that the case replays, nil where there is none or
-// it is wrong, which is reported once however many cases replay it.
+// it is wrong. What is wrong within is reported once however many cases replay it.
 func (b *caseBuilder) log() *driveLog {
 	x := b.v.get("replay")
 	if x == nil {
@@ -27,11 +27,11 @@ func (b *caseBuilder) log() *driveLog {
 	if !path.IsAbs(name) {
 		name = path.Join(path.Dir(b.source.Path), name)
 	}
-	if b.logs[name] == nil {
-		b.logs[name] = b.openLog(x, name)
-	}
 	log := b.logs[name]
-	if log.times == nil {
+	if log == nil {
+		log = b.openLog(x, name)
+	}
+	if log == nil || log.times == nil {
 		return nil
 	}
 	if !log.has(trace.YawRate) && !b.v.flag("closed") {
@@ -43,12 +43,12 @@ func (b *caseBuilder) log() *driveLog {
 func (b *caseBuilder) openLog(x *value, name string) *driveLog {
 	if b.readLog == nil {
 		b.problem(x.node, fmt.Sprintf("drive log %s cannot be opened from here", brief(x.word)), "run the suite from its folder")
-		return &driveLog{}
+		return nil
 	}
 	data, err := b.readLog(name)
 	if err != nil {
 		b.problem(x.node, fmt.Sprintf("drive log %s cannot be read: %s", brief(x.word), brief(oneLine(err.Error()))), "give a CSV file beside the suite file")
-		return &driveLog{}
+		return nil
 	}
 	log, problems, notes := parseLog(Source{Path: name, Data: data})
 	b.others = append(b.others, problems...)
@@ -56,6 +56,7 @@ func (b *caseBuilder) openLog(x *value, name string) *driveLog {
 	if problems != nil {
 		log.times = nil
 	}
+	b.logs[name] = log
 	b.played = append(b.played, Source{Path: name, Data: data})
 	return log
 }

@@ -178,8 +178,12 @@ func (b *caseBuilder) yawRate(v *Values, over, said, step *values) *value {
 	if x != nil && said != nil {
 		at = x.node
 	}
-	if name := b.moving(said, step); name != "" {
-		b.problem(at, fmt.Sprintf("the yaw rate is a share of the demand, and the demand moves with the %s", name), "write it in deg/s, as a shape if it has to move")
+	switch name, moving := b.moving(said, step); {
+	case moving == nil:
+	case x == nil:
+		b.problem(moving, fmt.Sprintf("%s moves, and the yaw rate that is left out is a share of the demand, which moves with it", name), "add yaw_rate: 20 deg/s, or a shape in deg/s")
+	default:
+		b.problem(at, fmt.Sprintf("the yaw rate is a share of the demand, which moves with %s", name), "write it in deg/s, as a shape if it has to move")
 	}
 	if x == nil {
 		x = &onDemand
@@ -196,18 +200,24 @@ func (b *caseBuilder) yawRate(v *Values, over, said, step *values) *value {
 }
 
 // moving returns which of speed and steer moves in a step whose yaw rate is
-// played, "" where none does. In closed loop the model of the car turns as it will.
-func (b *caseBuilder) moving(said, step *values) string {
+// played, and where it says so; nil where none does. In closed loop the model of
+// the car turns as it will.
+func (b *caseBuilder) moving(said, step *values) (name string, at *node) {
 	if said == nil || b.v.flag("closed") {
-		return ""
+		return "", nil
 	}
 	for _, name := range []string{"speed", "steer"} {
 		x := b.pick(name, nil, step)
-		if x != nil && x.table != nil || step.sub("sweep").has(name) || step.sub("trials").has(name) {
-			return name
+		switch sweep, trials := step.sub("sweep"), step.sub("trials"); {
+		case x != nil && x.table != nil:
+			return name, x.node
+		case sweep.has(name):
+			return name, sweep.get(name).node
+		case trials.has(name):
+			return name, trials.get(name).node
 		}
 	}
-	return ""
+	return "", nil
 }
 
 // wheelRates reads the wheels that do not turn as the car moves.
