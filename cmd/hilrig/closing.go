@@ -24,13 +24,7 @@ func printNotAsked(s *screen, r *record.Result) {
 	if len(r.NotAsked) == 0 {
 		return
 	}
-	width := 0
-	for _, n := range r.NotAsked {
-		width = max(width, widest(n.Key))
-	}
-	for _, n := range r.NotAsked {
-		fmt.Fprintf(s, "not asked  %s  %s\n", pad(n.Key, width), n.Text)
-	}
+	printNotes(s, "not asked  ", r.NotAsked)
 	fmt.Fprintln(s)
 }
 

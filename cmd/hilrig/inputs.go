@@ -22,15 +22,35 @@ type inputFlags struct {
 
 // add declares the flags.
 func (f *inputFlags) add(c *cobra.Command) {
+	f.addFiles(c)
+	c.Flags().StringVar(&f.board, "board", "built-in",
+		"the `BOARD` under test: built-in, built-in:FAULT with a seeded fault, or null:KIND that controls nothing")
+	f.addSeed(c)
+}
+
+// addFiles declares the flags for car and bench.
+func (f *inputFlags) addFiles(c *cobra.Command) {
 	flags := c.Flags()
 	flags.StringVar(&f.car, "car", "", "the car `FILE` with the owner's policy (default: the demo car)")
 	flags.StringVar(&f.bench, "bench", "", "the bench `FILE` (default: the demo bench, simulated)")
-	flags.StringVar(&f.board, "board", "built-in", "the `BOARD` under test: built-in, or built-in:FAULT with a seeded fault")
-	flags.Uint64Var(&f.seed, "seed", 1, "`N` fixes everything that is drawn")
+}
+
+// addSeed declares the flag for the seed.
+func (f *inputFlags) addSeed(c *cobra.Command) {
+	c.Flags().Uint64Var(&f.seed, "seed", 1, "`N` fixes everything that is drawn")
 }
 
 // load reads car, bench and the suites of these names.
 func (f *inputFlags) load(names []string) (*suites.Setup, error) {
+	files, err := f.files(names)
+	if err != nil {
+		return nil, err
+	}
+	return suites.Load(files)
+}
+
+// files returns what the flags and names say, read and not looked into.
+func (f *inputFlags) files(names []string) (suites.Files, error) {
 	files := suites.Files{
 		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
 		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
@@ -39,22 +59,22 @@ func (f *inputFlags) load(names []string) (*suites.Setup, error) {
 	var err error
 	if f.car != "" {
 		if files.Car, err = read("--car", f.car); err != nil {
-			return nil, err
+			return files, err
 		}
 	}
 	if f.bench != "" {
 		if files.Bench, err = read("--bench", f.bench); err != nil {
-			return nil, err
+			return files, err
 		}
 	}
 	for _, name := range names {
 		source, err := suiteNamed(name)
 		if err != nil {
-			return nil, err
+			return files, err
 		}
 		files.Suites = append(files.Suites, source)
 	}
-	return suites.Load(files)
+	return files, nil
 }
 
 // suiteNamed returns a standard suite or the file at a path.
@@ -65,14 +85,15 @@ func suiteNamed(name string) (file.Source, error) {
 	if ext := filepath.Ext(name); ext != ".yaml" && ext != ".yml" && !strings.ContainsRune(name, filepath.Separator) {
 		return file.Source{}, fmt.Errorf("suite %q is not known; use %s or the path of a YAML file", name, strings.Join(standard.Names(), ", "))
 	}
-	return read("suite", name)
+	data, err := os.ReadFile(name)
+	return file.Source{Path: name, Data: data}, err
 }
 
-// read reads a file that the user named as what.
-func read(what, path string) (file.Source, error) {
+// read reads a file that a flag names.
+func read(flag, path string) (file.Source, error) {
 	data, err := os.ReadFile(path)
 	if err != nil {
-		return file.Source{}, fmt.Errorf("%s: %w", what, err)
+		return file.Source{}, fmt.Errorf("%s: %w", flag, err)
 	}
 	return file.Source{Path: path, Data: data}, nil
 }

@@ -44,15 +44,20 @@ func host() record.Host {
 	name, _ := os.Hostname() // a machine without a name is described without one
 	words := make([]string, len(os.Args))
 	for i, w := range os.Args {
-		words[i] = w
-		if w == "" || strings.ContainsAny(w, " \t\n\"'$") {
-			words[i] = strconv.Quote(w)
-		}
+		words[i] = quoted(w)
 	}
 	return record.Host{
 		Program: version(), Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH,
 		Machine: name, Cores: runtime.NumCPU(), Command: strings.Join(words, " "),
 	}
+}
+
+// quoted writes one word of a command line, in quotes where it needs some.
+func quoted(w string) string {
+	if w == "" || strings.ContainsAny(w, " \t\n\"'$") {
+		return strconv.Quote(w)
+	}
+	return w
 }
 
 // folder returns where the record is; empty where there is none.

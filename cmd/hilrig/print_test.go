@@ -92,10 +92,14 @@ func TestManyFailingChecksAreNotAllNamed(t *testing.T) {
 
 func TestProgressStaysOneLine(t *testing.T) {
 	p := suites.Progress{Suite: "torque split", Case: "understeer (turn left, speed 4 m/s)", Done: 3, Total: 39, Driving: 8 * signal.Second}
-	assert.Equal(t, "3 of 39  8 s driven  torque split: understeer (turn left, speed 4 m/s)", progressLine(p, 79))
-	assert.Equal(t, "3 of 39  8 s", progressLine(p, 12))
-	show, _ := progressOn(&bytes.Buffer{})
-	assert.Nil(t, show, "no progress where nobody watches")
+	line := progressLine(p)
+	assert.Equal(t, "3 of 39  8 s driven  torque split: understeer (turn left, speed 4 m/s)", oneLine(line, 79))
+	assert.Equal(t, "3 of 39  8 s", oneLine(line, 12))
+	var nobody bytes.Buffer
+	nowhere := progressOn(&nobody)
+	nowhere.show(func() string { return line })
+	nowhere.wipe()
+	assert.Empty(t, nobody.String(), "no progress where nobody watches")
 }
 
 func TestPlayedIsPrintedForAPerson(t *testing.T) {

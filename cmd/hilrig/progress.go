@@ -11,25 +11,47 @@ import (
 // refresh is the shortest time between two states of the progress line.
 const refresh = 100 * time.Millisecond
 
-// progressOn returns what rewrites one line on w as a run goes on, and what
-// wipes that line. On anything but a terminal both do nothing.
-func progressOn(w io.Writer) (show func(suites.Progress), wipe func()) {
-	if !isTerminal(w) {
-		return nil, func() {}
-	}
-	var last time.Time
-	show = func(p suites.Progress) {
-		if now := time.Now(); now.Sub(last) >= refresh {
-			last = now
-			fmt.Fprint(w, "\r\x1b[K", progressLine(p, columns(w)))
-		}
-	}
-	return show, func() { fmt.Fprint(w, "\r\x1b[K") }
+// progress rewrites one line as work goes on. On anything but a terminal it
+// does nothing.
+type progress struct {
+	w    io.Writer // nil: not a terminal
+	last time.Time
 }
 
-// progressLine writes how far a run has come in at most width letters, so that
-// it stays one line.
-func progressLine(p suites.Progress, width int) string {
-	text := []rune(fmt.Sprintf("%d of %d  %.0f s driven  %s: %s", p.Done, p.Total, p.Driving.Seconds(), p.Suite, p.Case))
-	return string(text[:min(len(text), width)])
+// progressOn returns the progress line on w.
+func progressOn(w io.Writer) *progress {
+	if !isTerminal(w) {
+		return &progress{}
+	}
+	return &progress{w: w}
+}
+
+// show puts text on the line, unless it was rewritten a moment ago. Calls must
+// not overlap.
+func (p *progress) show(text func() string) {
+	if p.w == nil {
+		return
+	}
+	if now := time.Now(); now.Sub(p.last) >= refresh {
+		p.last = now
+		fmt.Fprint(p.w, "\r\x1b[K", oneLine(text(), columns(p.w)))
+	}
+}
+
+// wipe clears the line.
+func (p *progress) wipe() {
+	if p.w != nil {
+		fmt.Fprint(p.w, "\r\x1b[K")
+	}
+}
+
+// oneLine cuts text to width letters, so that it stays one line.
+func oneLine(text string, width int) string {
+	letters := []rune(text)
+	return string(letters[:min(len(letters), width)])
+}
+
+// progressLine says how far a run has come.
+func progressLine(p suites.Progress) string {
+	return fmt.Sprintf("%d of %d  %.0f s driven  %s: %s", p.Done, p.Total, p.Driving.Seconds(), p.Suite, p.Case)
 }

@@ -64,8 +64,10 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	show, wipe := progressOn(c.ErrOrStderr())
-	options := suites.Options{Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: show}
+	line := progressOn(c.ErrOrStderr())
+	options := suites.Options{Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: func(p suites.Progress) {
+		line.show(func() string { return progressLine(p) })
+	}}
 	plan := setup.Plan()
 	plan.Label = f.label
 	if plan.Firmware, err = digestOf(f.firmware); err != nil {
@@ -82,7 +84,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	began := time.Now()
 	result, driving, err := setup.Run(c.Context(), options)
-	wipe()
+	line.wipe()
 	if result == nil {
 		return err
 	}

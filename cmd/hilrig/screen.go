@@ -41,13 +41,13 @@ func columns(w io.Writer) int {
 }
 
 // words are how verdicts and outcomes are shown where that differs from how
-// they are kept: a fail has to be seen without colour.
-var words = map[string]string{record.Fail: "FAIL"}
+// they are kept: what is wrong has to be seen without colour.
+var words = map[string]string{record.Fail: "FAIL", notFound: "NOT FOUND"}
 
 // tints are the colours of verdicts and outcomes: green, red, yellow.
 var tints = map[string]string{
-	record.Go: "32", record.Pass: "32",
-	record.NoGo: "31", record.Fail: "31",
+	record.Go: "32", record.Pass: "32", found: "32",
+	record.NoGo: "31", record.Fail: "31", notFound: "31",
 	record.NotShown: "33", record.Undecided: "33", record.NotRun: "33",
 }
 

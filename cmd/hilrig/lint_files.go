@@ -1,0 +1,38 @@
+package main
+
+import (
+	"errors"
+
+	"hilrig/suites/file"
+)
+
+// keep adds an error's problems. It reports whether there was an error.
+func (l *linted) keep(err error) bool {
+	var problems file.Problems
+	if errors.As(err, &problems) {
+		l.problems = append(l.problems, problems...)
+	}
+	return err != nil
+}
+
+// readCar checks a car file. The last without problems is what benches and
+// suites are checked against.
+func (l *linted) readCar(s file.Source) {
+	if car, err := file.ParseCar(s); !l.keep(err) {
+		l.car = car
+	}
+}
+
+// readBench checks a bench file. The last without problems is what suites are
+// checked against.
+func (l *linted) readBench(s file.Source) {
+	if bench, err := file.ParseBench(s); !l.keep(err) {
+		l.bench = bench
+	}
+}
+
+// readSuite checks a suite file.
+func (l *linted) readSuite(s file.Source) {
+	_, err := file.ParseSuite(s, l.car, l.bench)
+	l.keep(err)
+}

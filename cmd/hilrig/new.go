@@ -1,0 +1,99 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/suites/demo"
+)
+
+// newNew returns the command that makes files to start from.
+func newNew() *cobra.Command {
+	return &cobra.Command{
+		Use:   "new NAME",
+		Short: "make a car, a bench and a suite file to start from",
+		Long: `Makes the folder NAME with car.yaml, bench.yaml and suite.yaml, commented line
+by line. They hold the demo car's numbers, marked as guessed, and run as they
+are: put your own in their place. A file that is there already is never
+overwritten.`,
+		Example: `  hilrig new mycar
+  hilrig new cars/gravel`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 1 || args[0] == "" {
+				return errors.New("new: give one name, as in hilrig new mycar")
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			paths, err := makeNew(args[0])
+			if err != nil {
+				return fmt.Errorf("new: %w", err)
+			}
+			printNew(screenOn(c.OutOrStdout()), paths)
+			return nil
+		},
+	}
+}
+
+// makeNew writes the files into folder, which is made where it is not there, and
+// returns their paths: car, bench, suite. Where one of them is there already it
+// writes none.
+func makeNew(folder string) (paths []string, err error) {
+	full, err := filepath.Abs(folder)
+	if err != nil {
+		return nil, err
+	}
+	files := demo.New(filepath.Base(full))
+	for _, f := range files {
+		path := filepath.Join(folder, f.Name)
+		if _, err := os.Lstat(path); err == nil {
+			return nil, fmt.Errorf("%s is there already; choose another name, or move it away", path)
+		} else if !errors.Is(err, fs.ErrNotExist) {
+			return nil, err
+		}
+		paths = append(paths, path)
+	}
+	if err := os.MkdirAll(folder, 0o777); err != nil {
+		return nil, err
+	}
+	for i, f := range files {
+		if err := writeNew(paths[i], f.Data); err != nil {
+			return nil, err
+		}
+	}
+	return paths, nil
+}
+
+// writeNew writes a file that must not be there yet.
+func writeNew(path string, data []byte) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+	if err != nil {
+		return err
+	}
+	_, err = f.Write(data)
+	return errors.Join(err, f.Close())
+}
+
+// printNew writes what was made, and what to type next.
+func printNew(s *screen, paths []string) {
+	var names [3]string
+	for i, p := range paths {
+		names[i] = quoted(p)
+	}
+	car, bench, suite := names[0], names[1], names[2]
+	fmt.Fprintf(s, `made %s, %s and %s
+
+next
+  hilrig run --car %s --bench %s %s
+  hilrig play --car %s --bench %s steer=8deg yaw=70%%
+  hilrig lint %s %s %s
+
+The first says GO: the built-in board and these files have the demo car's
+numbers. Put your own where it says "guessed".
+`, car, bench, suite, car, bench, suite, car, bench, car, bench, suite)
+}

@@ -1,0 +1,49 @@
+package demo
+
+import (
+	"embed"
+	"regexp"
+	"strconv"
+	"strings"
+)
+
+//go:embed new/*.yaml
+var newFiles embed.FS
+
+// File is one file to start from.
+type File struct {
+	Name string // "car.yaml"
+	Data []byte
+}
+
+// New returns a car, a bench and a suite file to start from, in that order, for
+// a car of that name. They hold Bramble's numbers, marked as guessed, so that
+// they run as they are.
+func New(name string) []File {
+	var files []File
+	for _, f := range []struct{ file, key, name string }{
+		{"car.yaml", "car", name},
+		{"bench.yaml", "bench", name + " bench"},
+		{"suite.yaml", "suite", "first checks of " + name},
+	} {
+		data, err := newFiles.ReadFile("new/" + f.file)
+		if err != nil {
+			panic(err) // the file is part of the program
+		}
+		_, rest, _ := strings.Cut(string(data), "\n")
+		files = append(files, File{f.file, []byte(f.key + ": " + scalar(f.name) + "\n" + rest)})
+	}
+	return files
+}
+
+// plain are names that YAML takes for text without quotes: they have two words
+// or more than the five letters of false.
+var plain = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_-]*([ _-][A-Za-z0-9_-]+|[A-Za-z0-9_-]{5})$`)
+
+// scalar writes a name as YAML, in quotes where it needs some.
+func scalar(name string) string {
+	if plain.MatchString(name) {
+		return name
+	}
+	return strconv.Quote(name)
+}
