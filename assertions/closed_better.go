@@ -1,0 +1,90 @@
+package assertions
+
+import (
+	"fmt"
+
+	"hilrig/assertions/measure"
+)
+
+// other returns the same play without the shift, or without a board.
+func (c Measured) other(e *Evidence) *Evidence {
+	if c.BetterThan == "off" {
+		return e.Off
+	}
+	return e.NoBoard
+}
+
+// instead is what a drive is compared with, in words.
+func (c Measured) instead() string {
+	if c.BetterThan == "off" {
+		return "off"
+	}
+	return "no board"
+}
+
+// better holds the figure against that of the same drives without the shift or
+// without a board. The plays are compared pair by pair: both of a pair were driven
+// over the same course.
+func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, out blocked) Result {
+	name := f.name + " better than " + c.instead()
+	if c.By > 0 {
+		name += " by " + share(c.By)
+	}
+	if out.is() {
+		return out.result(name)
+	}
+	var with, without []float64
+	for i, p := range append([]*Evidence{e}, e.Repeats...) {
+		other := c.other(p)
+		if other == nil {
+			continue
+		}
+		x, out := c.without(f, other)
+		if out.is() {
+			out.verdict = Undecided
+			out.why = fmt.Sprintf("the drive with %s cannot be measured: %s", c.instead(), out.why)
+			return out.result(name)
+		}
+		with, without = append(with, values[i]), append(without, x)
+	}
+	if len(with) == 0 {
+		return Result{Name: name, Verdict: Undecided, At: s.From, Step: s.Name,
+			Why: fmt.Sprintf("the case was not played with %s; give it compare: yes", c.instead())}
+	}
+	return c.compared(f, name, with, without, s)
+}
+
+// without measures a drive that the board's shift had no part in. It may spin or
+// come to rest, which is for the shift to do better.
+func (c Measured) without(f figure, e *Evidence) (float64, blocked) {
+	d, out := driveOf(e, c.Step)
+	if !out.is() {
+		out = d.whole()
+	}
+	if out.is() {
+		return 0, out
+	}
+	return f.of(c, d)
+}
+
+// compared judges pairs of figures with and without.
+func (c Measured) compared(f figure, name string, with, without []float64, s *Step) Result {
+	limit := AtLeast(max(c.By, leastBetter))
+	on, off := measure.MeanOfPlays(with, 0), measure.MeanOfPlays(without, 0)
+	if !(off.Value > 0) {
+		return Result{Name: name, Verdict: Fail, At: s.From, Step: s.Name,
+			Why: fmt.Sprintf("no better than %s: the %s is %s there already, and %s with the shift", c.instead(), f.name, f.words(off.Value), f.words(on.Value))}
+	}
+	est := measure.Gain(with, without)
+	gain := figure{unit: "%", scale: percent}
+	r := gain.result(name, fmt.Sprintf("how much smaller the %s is than with %s%s", f.name, c.instead(), played(len(with))), est, limit, s)
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("no better than %s: the %s is %s with the shift and %s with %s, smaller by %s, and less than %s does not count",
+			c.instead(), f.name, f.words(on.Value), f.words(off.Value), c.instead(), gain.around(est), share(limit.Low))
+	case r.Verdict == Undecided:
+		r.Why = oftener(est, limit, len(with), percent, " %")
+	}
+	return r
+}

@@ -1,0 +1,122 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+const (
+	fewestRows  = 20                       // that a window in closed loop needs
+	atRest      = 0.3                      // m/s: below, the car counts as stopped, and its body slip means nothing
+	driving     = 0.05                     // share of throttle above which the car is meant to go on
+	spinning    = 30.0                     // rad/s: no car that is driven yaws as fast
+	before      = 100 * signal.Millisecond // what is read as the state before a step of the steering
+	steadySteer = 0.01                     // share of its step by which the steering may still move in the end
+)
+
+// drive is a step of a case in closed loop, being measured.
+type drive struct {
+	e *Evidence
+	p *Policy
+	s *Step
+	stretch
+}
+
+// driveOf returns the rows of a step's window.
+func driveOf(e *Evidence, name string) (*drive, blocked) {
+	s, out := e.step(name)
+	if out.is() {
+		return nil, out
+	}
+	d := &drive{e: e, p: e.policy(), s: s, stretch: e.driven(s.From, s.To)}
+	switch {
+	case s.From < e.Release:
+		out = d.out(Undecided, s.From, "the window begins before the car was let go at %v; judge a later step", e.Release)
+	case d.n() < fewestRows:
+		out = d.out(Undecided, s.From, "the trace holds %d ticks of this step's window, a drive needs %d; observe longer", d.n(), fewestRows)
+	case d.held():
+		out = d.out(Undecided, s.From, "the car was not driven by the board's commands in this step; give the case closed: yes")
+	}
+	return d, out
+}
+
+// driven returns the rows of [from, to) in closed loop.
+func (e *Evidence) driven(from, to signal.Time) stretch {
+	return stretchOf(e.Trace, from, to, trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.LateralSpeed,
+		trace.Heading, trace.PositionX, trace.PositionY)
+}
+
+func (d *drive) out(v Verdict, at signal.Time, format string, args ...any) blocked {
+	return blocked{v, fmt.Sprintf(format, args...), at, d.s.Name}
+}
+
+// held says whether the motion stands still as it does in open loop.
+func (d *drive) held() bool {
+	for _, c := range []trace.Channel{trace.LateralSpeed, trace.Heading, trace.PositionX, trace.PositionY} {
+		for _, x := range d.of(c) {
+			if x != 0 {
+				return false
+			}
+		}
+	}
+	return true
+}
+
+// whole says whether the drive can be measured at all.
+func (d *drive) whole() blocked {
+	for _, c := range []trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.LateralSpeed, trace.Heading, trace.PositionX, trace.PositionY} {
+		for i, x := range d.of(c) {
+			if math.IsNaN(x) || math.IsInf(x, 0) {
+				return d.out(Undecided, d.time(i), "the %s at %v is no finite number: the car's model has lost its way", c, d.time(i))
+			}
+		}
+	}
+	return blocked{}
+}
+
+// sound says whether the drive is one that a figure can be read from: the board
+// commands, and the car neither spins nor comes to rest.
+func (d *drive) sound(f figure) blocked {
+	for _, w := range plant.Wheels {
+		if len(d.e.frames(w, d.s)) == 0 {
+			return silent(w, d.s)
+		}
+	}
+	if out := d.whole(); out.is() {
+		return out
+	}
+	speed, yaw := d.of(trace.Speed), d.of(trace.YawRate)
+	forwards := math.Abs(d.slip(0)) < math.Pi/2
+	moving := math.Abs(speed[0]) > atRest
+	for i := range speed {
+		switch {
+		case math.Abs(yaw[i]) > spinning, forwards && math.Abs(d.slip(i)) > math.Pi/2:
+			return d.out(Fail, d.time(i), "the car spun at %v, with %s deg of body slip and %s deg/s", d.time(i), degrees(d.slip(i)), degrees(yaw[i]))
+		case !moving || d.fast(i) > atRest:
+		case measure.Describe(d.of(trace.Throttle)).Mean > driving:
+			return d.out(Fail, d.time(i), "the car came to rest at %v although it is asked to drive", d.time(i))
+		case f.steps:
+			return d.out(Undecided, d.time(i), "the car came to rest at %v; end the window before", d.time(i))
+		}
+	}
+	return blocked{}
+}
+
+// fast returns how fast the car goes in row i, m/s.
+func (d *drive) fast(i int) float64 {
+	x, y := d.of(trace.Speed)[i], d.of(trace.LateralSpeed)[i]
+	return math.Sqrt(float64(x*x) + float64(y*y))
+}
+
+// slip returns the body slip in row i, rad, 0 at rest.
+func (d *drive) slip(i int) float64 {
+	if d.fast(i) <= atRest {
+		return 0
+	}
+	return math.Atan2(d.of(trace.LateralSpeed)[i], d.of(trace.Speed)[i])
+}
