@@ -38,6 +38,9 @@ func programOf(c *file.Case, rest stimulus.Values, draw portable.Noise, grid sig
 	for i := range c.Steps {
 		b.step(&c.Steps[i], i == 0 && !c.PowerUp, rest)
 	}
+	if c.PowerUp && len(b.steps) > 0 {
+		b.steps[0].PowerUp = true
+	}
 	b.program.Length = b.at + tail
 	if c.Closed && len(c.Steps) > 0 {
 		b.program.Closed, b.program.Release = true, c.Steps[0].Settle
