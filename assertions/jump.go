@@ -125,7 +125,7 @@ func (b *branch) throttleRamp() (own, from, to float64, out blocked) {
 	if n < fewest || !(to-from >= 0.9) {
 		return 0, 0, 0, blocked{Undecided, "the throttle does not go through its range in this step; write throttle: {ramp: [0 %, 100 %], over: 2 s}", b.s.From, b.s.Name}
 	}
-	if own > 0.1 {
+	if own > 0.05 {
 		return 0, 0, 0, blocked{Undecided, fmt.Sprintf("the throttle goes by %s from pulse to pulse, too fast for a leap to show; let it take longer", share(own)), b.s.From, b.s.Name}
 	}
 	return own, from, to, blocked{}

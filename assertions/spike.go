@@ -73,13 +73,13 @@ func (b *branch) telling(f stimulus.Fault, limit float64) blocked {
 func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time, limit float64) (Result, blocked) {
 	held := *b.s
 	held.To = on.Start
+	if out := b.e.stopped(w, on.Start, end, b.s); out.is() {
+		return Result{}, out
+	}
 	if len(b.e.frames(w, &held)) < fewest {
 		return Result{}, blocked{Undecided, "the spike comes too early in the step for the commands before it to be known; let it come at least 50 ms after the settling", b.s.From, b.s.Name}
 	}
 	mean, out := b.e.mean(w, &held)
-	if !out.is() {
-		out = b.e.stopped(w, on.Start, end, b.s)
-	}
 	if out.is() {
 		return Result{}, out
 	}

@@ -1,0 +1,325 @@
+package assertions_test
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// ramps are the throttles of the steps of those names.
+var ramps = map[string][2]float64{"ramp": {0, 1}, "sweep": {0.2, 0.8}}
+
+// at returns a step of that name whose yaw rate is a share of the demand.
+func at(name string, share float64) assertions.Step {
+	return stretch(titled(name, held(1, share)), 200*ms, 300*ms)
+}
+
+func moving(s assertions.Step) assertions.Step {
+	s.Moving = true
+	return s
+}
+
+func swept(s assertions.Step, c trace.Channel) assertions.Step {
+	s.Swept, s.Changed = true, c
+	return s
+}
+
+func nearFull(s assertions.Step) assertions.Step {
+	s.Throttle = 0.9
+	return s
+}
+
+// lineCases are the steps of a case of each situation of the healthy wires.
+var lineCases = map[string][]assertions.Step{
+	"proportional": {base(), at("small", 0.9), at("middle", 0.7), at("large", 0.5)},
+	"monotone":     {base(), at("large", 0.5), at("small", 0.9), at("middle", 0.7)},
+	"dead_band":    {base(), at("beyond", 0.5), at("inside", 0.9)},
+	"no_wrap":      {moving(stretch(titled("ramp", held(1, 0.5)), 300*ms, 2*signal.Second))},
+	"no_wind_up": {
+		nearFull(base()), nearFull(stretch(titled("long", held(1, 0.5)), 0, signal.Second)),
+		nearFull(stretch(titled("back", held(1, 1)), 0, 400*ms)),
+	},
+	"outputs_together": {at("hold", 0.7)},
+	"resolution":       {swept(stretch(titled("sweep", held(1, 0.7)), 300*ms, 6*signal.Second), trace.Throttle)},
+}
+
+// linePolicy is the policy of those cases: only that of the dead band has one.
+func linePolicy(of string) *assertions.Policy {
+	p := lossPolicy()
+	if of == "dead_band" {
+		p.DeadBand = new(20 * deg)
+	}
+	return p
+}
+
+func asDeclared(f *firmware) {
+	if *f.policy.DeadBand > 0 {
+		f.band = *f.policy.DeadBand
+	}
+}
+
+func TestGoodFirmwarePassesEachLine(t *testing.T) {
+	for of, steps := range lineCases {
+		t.Run(of, func(t *testing.T) {
+			results := judge(of, "", linePolicy(of), asDeclared, steps...)
+			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+			for _, r := range results {
+				assert.True(t, r.Measured(), r.Name)
+			}
+		})
+	}
+}
+
+func TestLinesThatAreNotKept(t *testing.T) {
+	tests := []struct {
+		name, of string
+		change   func(*firmware)
+		why      string
+	}{
+		{"bent", "proportional", func(f *firmware) { f.bends = true }, "line"},
+		{"dead band where none is declared", "proportional", func(f *firmware) { f.band = 8 * deg }, "line"},
+		{"no dead band", "dead_band", func(f *firmware) { f.band = 0 }, "was raised"},
+		{"dead band far too wide", "dead_band", func(f *firmware) { f.band = 60 * deg }, "the shift never moved"},
+		{"wraps below zero", "no_wrap", func(f *firmware) { f.wraps = true }, "jumped from"},
+		{"winds up", "no_wind_up", func(f *firmware) { f.windsUp = true }, "the error had been held for 1 s"},
+		{"staggered", "outputs_together", func(f *firmware) { f.stagger = 300 * signal.Microsecond }, "900 us after"},
+		{"coarse", "resolution", func(f *firmware) { f.coarse = 0.02 }, "the sweep itself goes in smaller steps"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			results := judge(tt.of, "", linePolicy(tt.of), tt.change, lineCases[tt.of]...)
+			require.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
+			why := ""
+			for _, r := range results {
+				if r.Verdict == assertions.Fail {
+					why += r.Why
+				}
+			}
+			assert.Contains(t, why, tt.why)
+		})
+	}
+}
+
+func TestNullBoardsFailEachLine(t *testing.T) {
+	boards := map[string]func(*firmware){"silent": silentBoard, "constant idle": idleBoard, "equal torque": equalBoard, "random": randomBoard}
+	rightly := map[string]assertions.Verdict{
+		"outputs_together constant idle": assertions.Pass, // what is sent does begin together
+		"outputs_together equal torque":  assertions.Pass,
+		"outputs_together random":        assertions.Pass,
+		"resolution equal torque":        assertions.Pass, // the throttle is passed on finely
+		"proportional random":            assertions.Undecided,
+	}
+	for of, steps := range lineCases {
+		for name, change := range boards {
+			t.Run(of+" "+name, func(t *testing.T) {
+				want := assertions.Fail
+				if v, ok := rightly[of+" "+name]; ok {
+					want = v
+				}
+				results := judge(of, "", linePolicy(of), change, steps...)
+				if name == "random" && want == assertions.Fail {
+					assert.NotEqual(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+					return
+				}
+				assert.Equal(t, want, assertions.Worst(results), "%+v", results)
+			})
+		}
+	}
+}
+
+func TestLinesThatShowNothingAreUndecided(t *testing.T) {
+	tests := []struct {
+		name, of string
+		steps    []assertions.Step
+		why      string
+	}{
+		{"two errors make no line", "proportional", []assertions.Step{base(), at("a", 0.7), at("b", 0.5)}, "hold at least 3"},
+		{"no error", "proportional", []assertions.Step{base(), at("a", 1)}, "hold a yaw error"},
+		{"one error", "monotone", []assertions.Step{base(), at("a", 0.5)}, "two steps"},
+		{"no step beyond", "dead_band", []assertions.Step{base(), at("inside", 0.9)}, "no step with a yaw error beyond"},
+		{"hardly beyond", "dead_band", []assertions.Step{base(), at("beyond", 0.75)}, "a larger one"},
+		{"throttle held", "no_wrap", []assertions.Step{at("hold", 0.5)}, "does not go through its range"},
+		{"throttle leaps itself", "no_wrap", []assertions.Step{moving(stretch(titled("ramp", held(1, 0.5)), 300*ms, 150*ms))}, "too fast"},
+		{"no shift asked", "no_wrap", []assertions.Step{moving(stretch(titled("ramp", held(1, 1)), 300*ms, 2*signal.Second))}, "hold a yaw error"},
+		{"too short", "no_wind_up", []assertions.Step{nearFull(base()), nearFull(at("long", 0.5)), nearFull(stretch(titled("back", held(1, 1)), 0, 400*ms))}, "too short"},
+		{"not at a limit", "no_wind_up", []assertions.Step{base(), stretch(titled("long", held(1, 0.5)), 0, signal.Second), stretch(titled("back", held(1, 1)), 0, 400*ms)}, "at its limit"},
+		{"still an error", "no_wind_up", []assertions.Step{nearFull(base()), nearFull(stretch(titled("long", held(1, 0.5)), 0, signal.Second)), nearFull(at("back", 0.8))}, "back on demand"},
+		{"nothing swept", "resolution", []assertions.Step{at("hold", 0.5)}, "nothing is swept"},
+		{"swept too fast", "resolution", []assertions.Step{swept(stretch(titled("sweep", held(1, 0.7)), 300*ms, signal.Second), trace.Throttle)}, "sweep slower"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			results := judge(tt.of, "", linePolicy(tt.of), asDeclared, tt.steps...)
+			assert.Equal(t, assertions.Undecided, assertions.Worst(results), "%+v", results)
+			assert.Contains(t, results[0].Why, tt.why)
+		})
+	}
+}
+
+func TestWhatElseThePolicyLeavesOutIsNotAsked(t *testing.T) {
+	empty := &assertions.Policy{}
+	for _, cases := range []map[string][]assertions.Step{faultCases, lineCases} {
+		for of, steps := range cases {
+			if of == "no_wrap" { // no key is needed for it
+				continue
+			}
+			tp := tape{firmware: newFirmware(lossPolicy(), nil), ramps: ramps}
+			e := tp.play(steps...)
+			e.Policy = empty
+			results := assertions.PolicyBranch{Of: of}.Judge(e)
+			require.Len(t, results, 1, of)
+			assert.Equal(t, assertions.NotAsked, results[0].Verdict, "%+v", results)
+			assert.Contains(t, results[0].Why, "the policy has no")
+		}
+	}
+}
+
+func TestEverySituationIsTested(t *testing.T) {
+	elsewhere := []string{"demand", "loop_rate", "response", "follows"}
+	for _, of := range assertions.Situations {
+		_, fault := faultCases[of]
+		_, line := lineCases[of]
+		_, split := asked[of]
+		found := fault || line || split
+		for _, e := range elsewhere {
+			found = found || e == of
+		}
+		assert.True(t, found, "%s has no case", of)
+	}
+}
+
+func TestProportionalByHand(t *testing.T) {
+	check := assertions.Proportional{Motors: []assertions.Corner{"outside_rear", "inside_front"}, Steps: []string{"small", "middle", "large"}, Within: 0.05}
+	play := func(change func(*firmware)) *assertions.Evidence {
+		tp := tape{firmware: newFirmware(lossPolicy(), change)}
+		return tp.play(lineCases["proportional"]...)
+	}
+	results := check.Judge(play(nil))
+	assert.Equal(t, []string{"outside_rear proportional: pass", "inside_front proportional: pass"}, verdicts(results))
+	assert.Less(t, results[0].High-results[0].Low, 0.3)
+	assert.Equal(t, assertions.Fail, assertions.Worst(check.Judge(play(func(f *firmware) { f.bends = true }))))
+	assert.Equal(t, assertions.Fail, assertions.Worst(check.Judge(play(equalBoard))))
+	unmoved := assertions.Proportional{Motors: []assertions.Corner{"inside_rear"}, Steps: check.Steps, Within: 0.05}
+	assert.Contains(t, unmoved.Judge(play(nil))[0].Why, "the shift never moved")
+	for name, c := range map[string]assertions.Proportional{
+		"no motor": {Steps: check.Steps}, "no step": {Motors: check.Motors}, "unknown step": {Motors: check.Motors, Steps: []string{"other"}},
+		"too few": {Motors: check.Motors, Steps: check.Steps[:2]}, "no corner": {Motors: []assertions.Corner{"nowhere"}, Steps: check.Steps},
+	} {
+		assert.Equal(t, assertions.Undecided, assertions.Worst(c.Judge(play(nil))), name)
+	}
+}
+
+// The slope and its distance from the declared one, by hand: 8 % at 60 deg/s,
+// so 6 % at 45; a board with 1.3 times that is off by 30 %.
+func TestSteepness(t *testing.T) {
+	e := bench{board: times(1.3), policy: lossPolicy(), spread: 0.0002}.play(onDemand(1),
+		titled("a", held(1, 0.9)), titled("b", held(1, 0.7)), titled("c", held(1, 0.5)))
+	results := assertions.PolicyBranch{Of: "proportional"}.Judge(e)
+	assert.Equal(t, assertions.Pass, byName(t, results, "proportional: outside_rear on a line").Verdict)
+	r := byName(t, results, "proportional: outside_rear as steep as declared")
+	assert.Equal(t, assertions.Fail, r.Verdict)
+	assert.InDelta(t, 8*1.3, r.Estimate, 0.05)
+	assert.InDelta(t, -8*1.3, byName(t, results, "proportional: inside_front as steep as declared").Estimate, 0.05)
+}
+
+// stairs is a board whose rear right motor stands at these commands, step by
+// step; steps are told apart by their gain.
+func stairs(commands ...float64) ([]assertions.Step, board) {
+	var steps []assertions.Step
+	for i := range commands {
+		steps = append(steps, with(titled(fmt.Sprint(i), held(1, 0.5)), func(s *assertions.Step) { s.Gain = float64(i) }))
+	}
+	return steps, func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		return [4]float64{0.4, 0.4, 0.4, commands[int(s.Gain)]}
+	}
+}
+
+func TestMonotoneByHand(t *testing.T) {
+	tests := []struct {
+		name     string
+		commands []float64
+		rising   bool
+		want     assertions.Verdict
+	}{
+		{"rises", []float64{0.4, 0.43, 0.47}, true, assertions.Pass},
+		{"falls", []float64{0.4, 0.37, 0.33}, false, assertions.Pass},
+		{"rises where it should fall", []float64{0.4, 0.43, 0.47}, false, assertions.Fail},
+		{"comes back", []float64{0.4, 0.47, 0.43}, true, assertions.Fail},
+		{"dips first", []float64{0.4, 0.37, 0.47}, true, assertions.Fail},
+		{"stays at its limit at last", []float64{0.4, 0.47, 0.47}, true, assertions.Pass},
+		{"dips by less than counts", []float64{0.4, 0.47, 0.465}, true, assertions.Pass},
+		{"does not move", []float64{0.4, 0.4, 0.4}, true, assertions.Fail},
+		{"dips by just what counts", []float64{0.4, 0.47, 0.46}, true, assertions.Undecided},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			steps, b := stairs(tt.commands...)
+			e := bench{board: b, policy: policy(), spread: 0.0005}.play(steps...)
+			c := assertions.Monotone{Motors: []assertions.Corner{"outside_rear"}, Steps: []string{"0", "1", "2"}, Rising: tt.rising}
+			results := c.Judge(e)
+			require.Len(t, results, 1)
+			assert.Equal(t, tt.want, results[0].Verdict, "%+v", results)
+		})
+	}
+	for name, c := range map[string]assertions.Monotone{
+		"no motor": {Steps: []string{"0", "1"}}, "one step": {Motors: []assertions.Corner{"rear_left"}, Steps: []string{"0"}},
+		"unknown step": {Motors: []assertions.Corner{"rear_left"}, Steps: []string{"0", "9"}},
+	} {
+		steps, b := stairs(0.4, 0.5)
+		assert.Equal(t, assertions.Undecided, assertions.Worst(c.Judge(bench{board: b, policy: policy()}.play(steps...))), name)
+	}
+}
+
+func TestMonotoneFindsTheDip(t *testing.T) {
+	p := lossPolicy()
+	steps := lineCases["monotone"]
+	dips := func(s assertions.Step, q *assertions.Policy) [4]float64 {
+		m := good(s, q)
+		if s.Name == "middle" {
+			m[plant.RearRight] = 0.4
+			m[plant.FrontLeft] = 0.42
+		}
+		return m
+	}
+	e := bench{board: dips, policy: p, spread: 0.0002}.play(steps...)
+	results := assertions.PolicyBranch{Of: "monotone"}.Judge(e)
+	r := byName(t, results, "monotone: outside_rear rises with the error")
+	assert.Equal(t, assertions.Fail, r.Verdict)
+	assert.Contains(t, r.Why, `from "small" to "middle"`, "in order of the error, not of the case")
+	assert.Equal(t, assertions.Fail, byName(t, results, "monotone: inside_front falls with the error").Verdict)
+}
+
+func TestNoJumpByHand(t *testing.T) {
+	e := bench{board: equal, policy: policy(), spread: 0.0005}.play(held(1, 0.5))
+	check := assertions.NoJump{Motors: assertions.Corners[:4], Most: 0.2}
+	results := check.Judge(e)
+	require.Len(t, results, 4)
+	assert.Equal(t, assertions.Pass, assertions.Worst(results))
+	end := spike(e, plant.RearLeft, 0, 0.9)
+	r := byName(t, check.Judge(e), "rear_left jumps by at most 20 %")
+	assert.Equal(t, assertions.Fail, r.Verdict)
+	assert.Equal(t, end, r.At)
+	assert.InDelta(t, 50, r.Estimate, 0.5)
+	assert.Equal(t, assertions.Undecided, byName(t, assertions.NoJump{Motors: assertions.Corners[2:3], Most: 0.2}.Judge(jumping(e, 0.2)), "rear_left jumps by at most 20 %").Verdict)
+	e.Trace.Motor[plant.FrontLeft].Events = []trace.Event{{At: e.Steps[0].From, Kind: trace.Overlong}}
+	assert.Contains(t, byName(t, check.Judge(e), "front_left jumps by at most 20 %").Why, "overlong")
+	assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.NoJump{Most: 0.2}.Judge(e)))
+	assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.NoJump{Motors: assertions.Corners[:1], Step: "other"}.Judge(e)))
+}
+
+// jumping makes every frame of the rear left motor 0.4, but one that is by more.
+func jumping(e *assertions.Evidence, by float64) *assertions.Evidence {
+	frames := e.Trace.Motor[plant.RearLeft].Frames
+	for i := range frames {
+		frames[i].Value = 0.4
+	}
+	frames[len(frames)-5].Value += by
+	return e
+}

@@ -1,0 +1,243 @@
+package assertions_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
+	"hilrig/rig/signal"
+	"hilrig/stimulus"
+)
+
+// The steps that most cases of a fault are made of.
+func base() assertions.Step   { return stretch(onDemand(1), 200*ms, 300*ms) }
+func before() assertions.Step { return stretch(titled("before", held(1, 0.5)), 200*ms, 300*ms) }
+func after() assertions.Step  { return stretch(titled("after", held(1, 0.5)), 0, 600*ms) }
+
+// faultCases are the steps of a case of each situation that lives off faults.
+var faultCases = map[string][]assertions.Step{
+	"throttle_lost": {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("throttle"))},
+	"steer_lost":    {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("steer"))},
+	"yaw_lost":      {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("yaw_serial"))},
+	"yaw_frozen":    {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), stuck("yaw_serial"))},
+	"encoder_lost":  {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("rear_left"))},
+	"bad_checksum": {base(), before(), under(stretch(titled("wrong", held(1, 1.6)), 0, 600*ms),
+		stimulus.Fault{Kind: stimulus.WrongChecksum, Wire: "yaw_serial", Every: 1})},
+	"spike": {base(), before(), under(stretch(titled("spike", held(1, 0.5)), 100*ms, 400*ms),
+		stimulus.Fault{Kind: stimulus.Spike, Wire: "yaw_serial", By: 400 * deg, Frames: 1, From: 300 * ms})},
+	"recovers": {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("yaw_serial")), after()},
+	"start": {
+		with(under(stretch(titled("power_up", held(1, 0.5)), 100*ms, 300*ms), lost("yaw_serial")), func(s *assertions.Step) { s.PowerUp = true }),
+		stretch(titled("driven", held(1, 0.5)), 100*ms, 300*ms),
+	},
+}
+
+func judge(of, step string, p *assertions.Policy, change func(*firmware), steps ...assertions.Step) []assertions.Result {
+	tp := tape{firmware: newFirmware(p, change), ramps: ramps}
+	return assertions.PolicyBranch{Of: of, Step: step}.Judge(tp.play(steps...))
+}
+
+func TestGoodFirmwarePassesEachFault(t *testing.T) {
+	for of, steps := range faultCases {
+		t.Run(of, func(t *testing.T) {
+			step := steps[len(steps)-1].Name
+			if of == "start" {
+				step = "power_up"
+			}
+			results := judge(of, step, lossPolicy(), nil, steps...)
+			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+			for _, r := range results {
+				assert.True(t, r.Measured(), r.Name)
+				assert.Equal(t, step, r.Step)
+			}
+		})
+	}
+}
+
+func TestTimesCountFromTheLastGoodFrame(t *testing.T) {
+	tests := []struct {
+		of       string
+		low, up  float64 // ms: the firmware's timeout, and that with a turn of its loop and a frame
+		quantity string
+	}{
+		{"throttle_lost", 100, 108, "the last good pulse of throttle"},
+		{"steer_lost", 100, 108, "the last good pulse of steer"},
+		{"yaw_lost", 60, 68, "the last good frame of yaw_serial"},
+		{"yaw_frozen", 60, 68, "the last frame of yaw_serial with a fresh value"},
+		{"encoder_lost", 50, 60, "the last edge of rear_left"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.of, func(t *testing.T) {
+			r := judge(tt.of, "lost", lossPolicy(), nil, faultCases[tt.of]...)[0]
+			assert.Contains(t, r.Quantity, tt.quantity)
+			assert.Equal(t, "ms", r.Unit)
+			assert.LessOrEqual(t, r.Low, tt.up)
+			assert.GreaterOrEqual(t, r.High, tt.low)
+			assert.LessOrEqual(t, r.High-r.Low, 6.5, "a frame's distance")
+		})
+	}
+}
+
+func TestFaultsThatAreNotMet(t *testing.T) {
+	tests := []struct {
+		name, of string
+		change   func(*firmware)
+		why      string
+	}{
+		{"throttle held for ever", "throttle_lost", func(f *firmware) { f.throttleAfter = signal.Second }, "still was commanded"},
+		{"throttle given up late", "throttle_lost", func(f *firmware) { f.throttleAfter = 160 * ms }, "150 ms are allowed"},
+		{"silent where idle is asked", "throttle_lost", func(f *firmware) { f.silentWhenSafe = true }, "sent its last command"},
+		{"steering held", "steer_lost", func(f *firmware) { f.steerAfter = signal.Second }, "still was shifted"},
+		{"yaw held", "yaw_lost", func(f *firmware) { f.yawAfter = signal.Second; f.frozenAfter = signal.Second }, "still was shifted"},
+		{"yaw given up late", "yaw_lost", func(f *firmware) { f.yawAfter, f.frozenAfter = 110*ms, signal.Second }, "100 ms are allowed"},
+		{"frozen yaw believed", "yaw_frozen", func(f *firmware) { f.frozenAfter = signal.Second }, "still was shifted"},
+		{"encoder loss unnoticed", "encoder_lost", func(f *firmware) { f.encoderAfter = signal.Second }, "still was shifted"},
+		{"the shift comes back", "yaw_lost", func(f *firmware) { f.comesBack = true }, "came back"},
+		{"dies of it", "yaw_lost", func(f *firmware) { f.dies = true }, "sent its last command"},
+		{"checksum not looked at", "bad_checksum", func(f *firmware) { f.believesChecksum = true }, "with the value of"},
+		{"bad frames keep the last value alive", "bad_checksum", func(f *firmware) { f.yawAfter = signal.Second }, "still was shifted"},
+		{"spike believed", "spike", func(f *firmware) { f.believesSpike = true }, "a frame that told 445 deg/s"},
+		{"never recovers", "recovers", func(f *firmware) { f.neverRecovers = true }, "is commanded to"},
+		{"drives at once", "start", func(f *firmware) { f.drivesAtOnce = true }, "after power-up"},
+		{"silent at first where idle is asked", "start", func(f *firmware) { f.silentAtStart = true }, "sent no command"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			steps := faultCases[tt.of]
+			step := steps[len(steps)-1].Name
+			if tt.of == "start" {
+				step = "power_up"
+			}
+			results := judge(tt.of, step, lossPolicy(), tt.change, steps...)
+			require.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
+			why := ""
+			for _, r := range results {
+				if r.Verdict == assertions.Fail {
+					why += r.Why
+				}
+			}
+			assert.Contains(t, why, tt.why)
+		})
+	}
+}
+
+// A board that does nothing fails wherever its steps ask for something to be
+// given up. An idle board is at idle without a throttle, and an equal one drives.
+func TestNullBoardsFailEachFault(t *testing.T) {
+	boards := map[string]func(*firmware){"silent": silentBoard, "constant idle": idleBoard, "equal torque": equalBoard, "random": randomBoard}
+	rightly := map[string]assertions.Verdict{
+		"throttle_lost equal torque": assertions.Pass,      // it does give the throttle up
+		"start equal torque":         assertions.Fail,      // it drives at once
+		"recovers random":            assertions.Undecided, // its means stray too far to be compared
+	}
+	for of, steps := range faultCases {
+		for name, change := range boards {
+			t.Run(of+" "+name, func(t *testing.T) {
+				step := steps[len(steps)-1].Name
+				if of == "start" {
+					step = "power_up"
+				}
+				want := assertions.Fail
+				if v, ok := rightly[of+" "+name]; ok {
+					want = v
+				}
+				results := judge(of, step, lossPolicy(), change, steps...)
+				assert.Equal(t, want, assertions.Worst(results), "%+v", results)
+			})
+		}
+	}
+}
+
+func TestFaultsThatShowNothingAreUndecided(t *testing.T) {
+	tests := []struct {
+		name, of string
+		steps    []assertions.Step
+		why      string
+	}{
+		{"no fault", "yaw_lost", []assertions.Step{base(), before(), after()}, "add faults: [{wire: yaw_serial, is: lost}]"},
+		{"no such fault", "yaw_lost", []assertions.Step{base(), before(), under(after(), lost("steer"))}, "no such fault"},
+		{"no step with the shift", "yaw_lost", []assertions.Step{base(), under(after(), lost("yaw_serial"))}, "no step before this one"},
+		{"no shift asked before", "yaw_lost", []assertions.Step{base(), stretch(titled("before", held(1, 1)), 0, 300*ms), under(after(), lost("yaw_serial"))}, "the shift never was there before"},
+		{"observed too briefly", "yaw_lost", []assertions.Step{base(), before(), under(stretch(titled("after", held(1, 0.5)), 0, 90*ms), lost("yaw_serial"))}, "observe at least twice as long"},
+		{"the fault ends too early", "yaw_lost", []assertions.Step{base(), before(), under(after(), stimulus.Fault{Kind: stimulus.Lost, Wire: "yaw_serial", To: 80 * ms})}, "observe at least twice as long"},
+		{"throttle at idle before", "throttle_lost", []assertions.Step{
+			base(), with(before(), func(s *assertions.Step) { s.Throttle = 0 }), with(under(after(), lost("throttle")), func(s *assertions.Step) { s.Throttle = 0 }),
+		}, "raise it"},
+		{"the same value under a wrong checksum", "bad_checksum", []assertions.Step{base(), before(), under(after(), stimulus.Fault{Kind: stimulus.WrongChecksum, Wire: "yaw_serial"})}, "other side of the demand"},
+		{"a spike too small", "spike", []assertions.Step{base(), before(), under(stretch(titled("after", held(1, 0.5)), 100*ms, 300*ms), stimulus.Fault{Kind: stimulus.Spike, Wire: "yaw_serial", By: 40 * deg, From: 200 * ms})}, "play a larger spike"},
+		{"a spike too early", "spike", []assertions.Step{base(), before(), under(after(), stimulus.Fault{Kind: stimulus.Spike, Wire: "yaw_serial", By: 400 * deg})}, "too early"},
+		{"nothing to recover from", "recovers", []assertions.Step{base(), before(), after()}, "nothing to recover from"},
+		{"other values after", "recovers", []assertions.Step{base(), before(), under(titled("lost", after()), lost("yaw_serial")), stretch(titled("after", held(1, 0.7)), 0, 600*ms)}, "give it the same"},
+		{"the fault did nothing", "recovers", []assertions.Step{base(), before(), under(titled("lost", after()), stimulus.Fault{Kind: stimulus.Noisy, Wire: "steer"}), after()}, "nothing to recover from"},
+		{"no power-up", "start", []assertions.Step{under(after(), lost("yaw_serial")), before()}, "power_up: yes"},
+		{"every input valid", "start", []assertions.Step{with(after(), func(s *assertions.Step) { s.PowerUp = true }), before()}, "every input is valid"},
+		{"never driven", "start", []assertions.Step{with(under(after(), lost("yaw_serial")), func(s *assertions.Step) { s.PowerUp = true })}, "no later step"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			step := "after"
+			results := judge(tt.of, step, lossPolicy(), nil, tt.steps...)
+			assert.Equal(t, assertions.Undecided, assertions.Worst(results), "%+v", results)
+			assert.Contains(t, results[0].Why, tt.why)
+		})
+	}
+}
+
+// The ways of recovery, over the steps that a suite plays for all of them.
+func TestRecoversAsDeclared(t *testing.T) {
+	idled := stretch(titled("idle", with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0 })), 0, 300*ms)
+	again := titled("again", after())
+	for _, fault := range []stimulus.Fault{lost("yaw_serial"), lost("throttle")} {
+		steps := []assertions.Step{base(), before(), under(titled("lost", after()), fault), after(), idled, again}
+		for _, word := range []string{"by_itself", "throttle_at_idle", "power_cycle"} {
+			t.Run(fault.Wire+" "+word, func(t *testing.T) {
+				p := lossPolicy()
+				p.Recovers = word
+				for _, step := range []string{"after", "again"} {
+					results := judge("recovers", step, p, nil, steps...)
+					assert.Equal(t, assertions.Pass, assertions.Worst(results), "%s: %+v", step, results)
+				}
+			})
+			for _, other := range []string{"by_itself", "throttle_at_idle", "power_cycle"} {
+				if other == word {
+					continue
+				}
+				t.Run(fault.Wire+" "+word+" where "+other+" is asked", func(t *testing.T) {
+					p, asked := lossPolicy(), lossPolicy()
+					p.Recovers, asked.Recovers = word, other
+					tp := tape{firmware: newFirmware(p, nil)}
+					e := tp.play(steps...)
+					e.Policy = asked
+					results := append(assertions.PolicyBranch{Of: "recovers", Step: "after"}.Judge(e), assertions.PolicyBranch{Of: "recovers", Step: "again"}.Judge(e)...)
+					assert.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
+				})
+			}
+		}
+	}
+}
+
+func TestSilenceAsDeclared(t *testing.T) {
+	quiet := func(f *firmware) { f.silentWhenSafe, f.silentAtStart = true, true }
+	p := lossPolicy()
+	p.SafeState, p.StartState = "silent", "silent"
+	for _, of := range []string{"throttle_lost", "start"} {
+		step := map[string]string{"throttle_lost": "lost", "start": "power_up"}[of]
+		t.Run(of, func(t *testing.T) {
+			results := judge(of, step, p, quiet, faultCases[of]...)
+			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+			results = judge(of, step, p, nil, faultCases[of]...)
+			assert.Equal(t, assertions.Fail, assertions.Worst(results), "idle where silence is asked: %+v", results)
+		})
+	}
+	t.Run("either", func(t *testing.T) {
+		p := lossPolicy()
+		p.SafeState = ""
+		for _, change := range []func(*firmware){nil, quiet} {
+			results := judge("throttle_lost", "lost", p, change, faultCases["throttle_lost"]...)
+			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+			assert.InDelta(t, 104, results[0].Estimate, 6)
+		}
+	})
+}
