@@ -82,13 +82,3 @@ func (v *survey) show(i int, p suites.Progress) {
 		return fmt.Sprintf("%d of %s  %.0f s driven  %s: %s", v.done, count(len(v.boards), "board"), v.driving.Seconds(), v.boards[i], p.Suite)
 	})
 }
-
-// stopped reports whether a board was not played to the end.
-func (v *survey) stopped() bool {
-	for _, r := range v.results {
-		if r.Why != "" {
-			return true
-		}
-	}
-	return false
-}

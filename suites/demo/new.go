@@ -3,6 +3,7 @@ package demo
 import (
 	"embed"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -36,13 +37,17 @@ func New(name string) []File {
 	return files
 }
 
-// plain are names that YAML takes for text without quotes: they have two words
-// or more than the five letters of false.
-var plain = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_-]*([ _-][A-Za-z0-9_-]+|[A-Za-z0-9_-]{5})$`)
+// plain are names that YAML takes for text without quotes, but for those of
+// constants.
+var plain = regexp.MustCompile(`^[A-Za-z][A-Za-z0-9_-]*( [A-Za-z0-9_-]+)*$`)
+
+// constants are words that YAML 1.2, or 1.1 before it, takes for something else
+// than text.
+var constants = []string{"y", "n", "yes", "no", "on", "off", "true", "false", "null"}
 
 // scalar writes a name as YAML, in quotes where it needs some.
 func scalar(name string) string {
-	if plain.MatchString(name) {
+	if plain.MatchString(name) && !slices.Contains(constants, strings.ToLower(name)) {
 		return name
 	}
 	return strconv.Quote(name)

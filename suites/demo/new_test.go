@@ -1,0 +1,91 @@
+package demo_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+)
+
+// read reads the files to start from, of a car of that name.
+func read(t *testing.T, name string) (*file.Car, *file.Bench, *file.Suite) {
+	t.Helper()
+	files := demo.New(name)
+	require.Len(t, files, 3)
+	sources := make([]file.Source, len(files))
+	for i, f := range files {
+		sources[i] = file.Source{Path: f.Name, Data: f.Data}
+	}
+	car, err := file.ParseCar(sources[0])
+	require.NoError(t, err)
+	bench, err := file.ParseBench(sources[1])
+	require.NoError(t, err)
+	suite, err := file.ParseSuite(sources[2], car, bench)
+	require.NoError(t, err)
+	return car, bench, suite
+}
+
+func TestFilesToStartFromHaveTheNameTheyAreGiven(t *testing.T) {
+	for _, name := range []string{
+		"mycar", "Gravel 8", "yes", "null", "1e3", "0x10", "2026-11-25", "a", "a: b", "a # b", "'", `"`, `\`, "-", "- x", "{x}", "&a", "*a", "!a",
+		"%a", "@a", "`", "Über", "автомобиль", "a\tb", "~", "false", "off", "n", ".inf", "on the road",
+	} {
+		t.Run(name, func(t *testing.T) {
+			car, bench, suite := read(t, name)
+			assert.Equal(t, name, car.Name)
+			assert.Equal(t, name+" bench", bench.Name)
+			assert.Equal(t, "first checks of "+name, suite.Name)
+		})
+	}
+}
+
+// The new car has Bramble's measures and asks what Bramble's owner asks.
+func TestTheCarToStartFromIsBramble(t *testing.T) {
+	bramble, err := file.ParseCar(file.Source{Path: demo.CarPath, Data: demo.CarYAML})
+	require.NoError(t, err)
+	car, _, _ := read(t, "mycar")
+	assert.Equal(t, bramble.Policy, car.Policy)
+	assert.Equal(t, bramble.Car.Mass, car.Car.Mass)
+	assert.Equal(t, bramble.Car.WheelRadius, car.Car.WheelRadius)
+	assert.InDelta(t, bramble.Car.FrontAxle+bramble.Car.RearAxle, car.Car.FrontAxle+car.Car.RearAxle, 1e-12)
+	assert.Equal(t, bramble.Car.FrontTrack, car.Car.FrontTrack)
+	assert.InDelta(t, bramble.Car.Steering.Line().Slope, car.Car.Steering.Line().Slope, 1e-9)
+}
+
+// The bench has Bramble's wires, so that the built-in board understands them.
+func TestTheBenchToStartFromIsBrambles(t *testing.T) {
+	bramble, err := file.ParseBench(file.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
+	require.NoError(t, err)
+	_, bench, _ := read(t, "mycar")
+	assert.Equal(t, bramble.Wiring, bench.Wiring)
+	assert.Equal(t, bramble.Board, bench.Board)
+	assert.Equal(t, bramble.Power, bench.Power)
+}
+
+// Comments promise which values hilrig works out by itself.
+func TestWhatIsGuessedIsNamedInTheFile(t *testing.T) {
+	car, _, _ := read(t, "mycar")
+	var keys []string
+	for _, g := range car.Guessed {
+		keys = append(keys, g.Key)
+	}
+	text := strings.Join(strings.Fields(strings.ReplaceAll(string(demo.New("mycar")[0].Data), "#", " ")), " ")
+	assert.Contains(t, text, "guessed: "+strings.Join(keys, ", ")+".")
+}
+
+// Every value that is somebody else's is marked.
+func TestEveryValueToReplaceIsMarked(t *testing.T) {
+	for _, f := range demo.New("mycar")[:2] {
+		for i, line := range strings.Split(string(f.Data), "\n") {
+			value, comment, _ := strings.Cut(line, "#")
+			if strings.ContainsAny(value, "0123456789") && !strings.Contains(value, "yaw_rate, as:") &&
+				!strings.Contains(value, "bytes:") && !strings.Contains(value, "check:") && !strings.Contains(value, "sequence:") {
+				assert.Contains(t, comment, "guessed", "%s:%d: %s", f.Name, i+1, line)
+			}
+		}
+	}
+}

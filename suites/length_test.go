@@ -1,0 +1,53 @@
+package suites_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+)
+
+// What is foretold is held against what a run has driven.
+func TestLengthIsWhatARunDrives(t *testing.T) {
+	source := file.Source{Path: "s.yaml", Data: []byte(`
+suite: lengths
+about: Of every kind.
+defaults: {speed: 4 m/s, steer: 8 deg, throttle: 30 %, gain: 50 %}
+cases:
+  - case: hold
+    each: {turn: [left, right], speed: [2 m/s, 4 m/s, 6 m/s, 8 m/s]}
+    hold: {yaw_rate: 70 % of demand, settle: 500 ms, observe: 700 ms}
+    expect: [{policy: understeer}]
+  - case: trials
+    hold: {trials: {yaw_rate: [100 % of demand, 70 % of demand], count: 30, interval: 60 ms}}
+    expect: [{policy: understeer}]
+  - case: compared
+    closed: yes
+    compare: yes
+    repeat: 2
+    hold: {settle: 200 ms, observe: 1 s}
+    expect: [{measure: rms_yaw_error, at_most: 100 deg/s}]
+`)}
+	s, err := suites.Load(suites.Files{
+		Car:    file.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench:  file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Suites: []file.Source{source}, Seed: 1,
+	})
+	require.NoError(t, err)
+	foretold := s.PowerUp()
+	for i := range s.Suites[0].Cases {
+		foretold += s.Length(s.Suites[0], &s.Suites[0].Cases[i])
+	}
+	foretold += s.PowerUp() // of the bench without a board, for the comparison
+	_, driven, err := s.Run(t.Context(), suites.Options{})
+	require.NoError(t, err)
+	// Eleven cases and more plays, each with a rest drawn over 50 ms: its mean is
+	// off by 50 ms / sqrt(12 * 16) a play, 60 ms in all; four times that.
+	assert.InDelta(t, driven.Seconds(), foretold.Seconds(), 0.24)
+	assert.Greater(t, foretold, 20*signal.Second)
+}
