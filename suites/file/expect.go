@@ -56,6 +56,8 @@ func (b *caseBuilder) check(v *values) assertions.Check {
 		return assertions.Monotone{Motors: b.motorsOf(v), Steps: b.stepsNamed(v, "over", 2), Rising: v.word("monotone") == "rising"}
 	case v.written("no_jump"):
 		return assertions.NoJump{Motors: b.motorsOf(v), Most: v.number("no_jump"), Step: step}
+	case v.written("measure"):
+		return b.measured(v, step)
 	case v.written("sum"):
 		b.needsBaseline(v)
 		return assertions.SumKept{Within: v.number("within"), Step: step}
@@ -65,7 +67,8 @@ func (b *caseBuilder) check(v *values) assertions.Check {
 
 // shifting are the situations of the policy that are judged by shifts from the
 // baseline.
-var shifting = []string{"understeer", "oversteer", "on_demand", "opposite_lock", "zero_gain", "standstill", "reverse", "at_the_limit", "proportional", "dead_band"}
+var shifting = []string{"understeer", "oversteer", "on_demand", "opposite_lock", "zero_gain", "standstill", "reverse", "at_the_limit",
+	"proportional", "dead_band", "no_wind_up", "steer_lost", "yaw_lost", "yaw_frozen", "encoder_lost", "bad_checksum", "spike"}
 
 // stepsNamed returns the names of the steps at a key, and reports fewer than
 // least and one that stands twice.
@@ -86,6 +89,30 @@ func (b *caseBuilder) stepsNamed(v *values, key string, least int) []string {
 		b.problem(x.node, fmt.Sprintf("%s names fewer than %d steps", key, least), "name more of them")
 	}
 	return names
+}
+
+// measured reads an expectation of a drive in closed loop.
+func (b *caseBuilder) measured(v *values, step string) assertions.Check {
+	c := assertions.Measured{
+		Measure: v.word("measure"), AtMost: v.optional("at_most"), AtLeast: v.optional("at_least"),
+		BetterThan: v.word("better_than"), By: v.number("by"), Step: step,
+	}
+	better := v.written("better_than")
+	switch {
+	case !b.v.flag("closed"):
+		b.problem(v.node, fmt.Sprintf("%s is measured in closed loop, and the case is not closed", c.Measure), "add closed: yes to the case")
+	case better && !b.v.flag("compare"):
+		b.problem(v.node.key("better_than"), "the case is not played without the shift and without a board", "add compare: yes to the case")
+	case !better && !v.written("at_most") && !v.written("at_least"):
+		b.problem(v.node, fmt.Sprintf("nothing is expected of %s", c.Measure), "add at_most: "+v.table.key("at_most").example()+", or better_than: off")
+	}
+	if v.written("by") && !better {
+		b.problem(v.node.key("by"), "by has no meaning without better_than", "add better_than: off")
+	}
+	if c.AtMost != nil && c.AtLeast != nil && *c.AtLeast > *c.AtMost {
+		b.problem(v.get("at_least").node, "at_least is above at_most", "write the smaller at at_least")
+	}
+	return c
 }
 
 func (b *caseBuilder) mirrored(v *values) assertions.Check {

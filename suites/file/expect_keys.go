@@ -1,6 +1,11 @@
 package file
 
-import "hilrig/assertions"
+import (
+	"slices"
+	"strings"
+
+	"hilrig/assertions"
+)
 
 var (
 	motorWords = append([]string{"all"}, corners...)
@@ -10,9 +15,14 @@ var (
 )
 
 // expectForms are the kinds of expectation, known by the keys that name them.
-var expectForms = []Form{
+var expectForms = slices.Concat(policyForms, motorForms, measureForms)
+
+var policyForms = []Form{
 	{Has: []string{"policy"}, Table: &Table{Name: "an expectation of the policy", Doc: "what the car's policy declares for one situation", Keys: []Key{
 		{Name: "policy", Kind: Word, Required: true, Words: assertions.Situations, Doc: "the situation"}, stepKey}}},
+}
+
+var motorForms = []Form{
 	{Has: []string{"motor", "is"}, Table: &Table{Name: "an expectation of a shift", Doc: "motors move from their baseline as said", Keys: []Key{
 		motorKey, {Name: "is", Kind: Word, Required: true, Words: []string{"raised", "lowered", "unchanged"}, Doc: "against the baseline"}, stepKey}}},
 	{Has: []string{"motor", "range"}, Table: &Table{Name: "an expectation of a range", Doc: "every command lies in the range", Keys: []Key{
@@ -38,4 +48,40 @@ var expectForms = []Form{
 
 func stepsKey(name, doc string) Key {
 	return Key{Name: name, Kind: Text, Many: List, Required: true, Example: "STEP, STEP, STEP", Doc: doc}
+}
+
+// measureForms are the figures of a drive in closed loop.
+var measureForms = func() []Form {
+	var forms []Form
+	for _, word := range assertions.Measures {
+		forms = append(forms, measureForm(word))
+	}
+	return forms
+}()
+
+// figureKeys say what each figure is measured in.
+var figureKeys = map[string]Key{
+	"rms_yaw_error":  {Quantity: AngularRate, Most: "2000 deg/s", Example: "15 deg/s"},
+	"peak_body_slip": {Quantity: Angle, Most: "180 deg", Example: "10 deg"},
+	"path_error":     {Quantity: Length, Most: "1000 m", Example: "300 mm"},
+	"overshoot":      {Quantity: Share, Most: "1000 %", Example: "20 %"},
+	"response_time":  {Quantity: Duration, Most: "1 min", Example: "200 ms"},
+	"settling_time":  {Quantity: Duration, Most: "1 min", Example: "500 ms"},
+}
+
+func measureForm(word string) Form {
+	bound := func(name, doc string) Key {
+		k := figureKeys[word]
+		k.Name, k.Kind, k.Doc = name, Measure, doc
+		return k
+	}
+	return Form{Has: []string{"measure"}, Word: word, Table: &Table{
+		Name: "an expectation of " + strings.ReplaceAll(word, "_", " "), Doc: "a figure of a drive in closed loop, the mean over its repeats",
+		Keys: []Key{
+			{Name: "measure", Kind: Word, Required: true, Words: []string{word}, Doc: "the figure"},
+			bound("at_most", "no more than this"), bound("at_least", "no less than this"),
+			{Name: "better_than", Kind: Word, Words: []string{"off", "no_board"}, Doc: "smaller than in the same drive with the gain at zero, or with the throttle passed on to all motors; the case needs compare: yes"},
+			{Name: "by", Kind: Measure, Quantity: Share, Least: "0 %", Most: "100 %", Example: "5 %", Doc: "by how much, share of that one; left out: 1 %"},
+			stepKey,
+		}}}
 }

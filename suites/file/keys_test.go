@@ -5,6 +5,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
 )
 
 // tables calls f for every table of the language, each once.
@@ -72,4 +74,11 @@ func TestEveryExampleCanBeRead(t *testing.T) {
 			assert.Empty(t, r.problems, text)
 		}
 	})
+}
+
+func TestEveryFigureHasItsUnit(t *testing.T) {
+	assert.Len(t, figureKeys, len(assertions.Measures))
+	for _, word := range assertions.Measures {
+		assert.Contains(t, figureKeys, word)
+	}
 }

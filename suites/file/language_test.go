@@ -227,6 +227,37 @@ func TestNewExpectations(t *testing.T) {
 	assert.Equal(t, assertions.NoJump{Motors: []assertions.Corner{"front_left"}, Most: 0.2, Step: "b"}, x[2].Check)
 }
 
+func TestMeasuresOfADrive(t *testing.T) {
+	s := suite(t, `
+  - case: a
+    closed: yes
+    compare: yes
+    hold: {}
+    expect:
+      - {measure: rms_yaw_error, at_most: 15 deg/s}
+      - {measure: rms_yaw_error, better_than: off, by: 5 %}
+      - {measure: overshoot, at_least: 1 %, at_most: 20 %}
+      - {measure: settling_time, at_most: 400 ms}
+      - {measure: response_time, at_most: 100 ms}
+      - {measure: peak_body_slip, at_most: 9 deg}
+      - {measure: path_error, better_than: no_board, at_most: 30 cm, step: hold}
+`)
+	p := func(x float64) *float64 { return &x }
+	var got []assertions.Check
+	for _, x := range s.Cases[0].Expect {
+		got = append(got, x.Check)
+	}
+	assert.Equal(t, []assertions.Check{
+		assertions.Measured{Measure: "rms_yaw_error", AtMost: p(rad(15))},
+		assertions.Measured{Measure: "rms_yaw_error", BetterThan: "off", By: 0.05},
+		assertions.Measured{Measure: "overshoot", AtLeast: p(0.01), AtMost: p(0.2)},
+		assertions.Measured{Measure: "settling_time", AtMost: p(0.4)},
+		assertions.Measured{Measure: "response_time", AtMost: p(0.1)},
+		assertions.Measured{Measure: "peak_body_slip", AtMost: p(rad(9))},
+		assertions.Measured{Measure: "path_error", BetterThan: "no_board", AtMost: p(0.3), Step: "hold"},
+	}, got)
+}
+
 func TestArming(t *testing.T) {
 	_, b := changed(t, "  reset: line", "  reset: line\n  arm: [{throttle: 100 %, for: 1 s}, {steer: 5 deg, gain: 10 %, for: 500 ms}]")
 	assert.Equal(t, []file.Arming{{Throttle: 1, For: signal.Second}, {Steer: rad(5), Gain: 0.1, For: 500 * ms}}, b.Board.Arm)
