@@ -27,6 +27,9 @@ type Files struct {
 	Suites []file.Source
 	Board  string // "built-in", "built-in:FAULT" or "null:KIND"; empty: "built-in"
 	Seed   uint64
+	// Read returns the bytes of a drive log that a suite replays, by the path of
+	// file.SuiteOptions; nil: no suite may replay one.
+	Read func(path string) ([]byte, error)
 }
 
 // Setup is what was read and found right.
@@ -66,7 +69,7 @@ func Load(f Files) (*Setup, error) {
 		return nil, err
 	}
 	for _, source := range f.Suites {
-		suite, err := file.ParseSuite(source, s.Car, s.Bench)
+		suite, err := file.ParseSuiteWith(source, file.SuiteOptions{Car: s.Car, Bench: s.Bench, Read: f.Read})
 		if keep(err) != nil {
 			return nil, err
 		}

@@ -55,6 +55,7 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
 		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
 		Board: f.board, Seed: f.seed,
+		Read: readLog,
 	}
 	var err error
 	if f.car != "" {
@@ -96,4 +97,12 @@ func read(flag, path string) (file.Source, error) {
 		return file.Source{}, fmt.Errorf("%s: %w", flag, err)
 	}
 	return file.Source{Path: path, Data: data}, nil
+}
+
+// readLog reads a drive log that a suite replays: the demo's, or the file at path.
+func readLog(path string) ([]byte, error) {
+	if path == demo.LogPath {
+		return demo.LogCSV, nil
+	}
+	return os.ReadFile(path)
 }

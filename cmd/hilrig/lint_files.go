@@ -33,6 +33,6 @@ func (l *linted) readBench(s file.Source) {
 
 // readSuite checks a suite file.
 func (l *linted) readSuite(s file.Source) {
-	_, err := file.ParseSuite(s, l.car, l.bench)
+	_, err := file.ParseSuiteWith(s, file.SuiteOptions{Car: l.car, Bench: l.bench, Read: readLog})
 	l.keep(err)
 }
