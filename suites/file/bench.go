@@ -3,6 +3,7 @@ package file
 import (
 	"fmt"
 	"slices"
+	"strconv"
 
 	"hilrig/plant"
 	"hilrig/rig/decode"
@@ -136,7 +137,20 @@ func (r *reader) motorLines(b *Bench, v *values) {
 }
 
 // span writes a time as it would stand in a file.
-func span(t signal.Time) string { return Duration.Format(t.Seconds()) }
+func span(t signal.Time) string {
+	switch {
+	case t >= 10*60*signal.Second:
+		return number(t, 60*signal.Second) + " min"
+	case t >= 10*signal.Second:
+		return number(t, signal.Second) + " s"
+	}
+	return Duration.Format(t.Seconds())
+}
+
+// number writes t in units of unit, to at most four digits.
+func number(t, unit signal.Time) string {
+	return strconv.FormatFloat(float64(t)/float64(unit), 'g', 4, 64)
+}
 
 func boardLife(v *values) BoardLife {
 	l := BoardLife{Reset: "none", ReadyAfter: 3 * signal.Second}

@@ -30,6 +30,12 @@ func (s Source) text() []byte {
 	return bytes.ReplaceAll(bytes.TrimPrefix(s.Data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
 }
 
+// head returns the file cut to the bytes that a file written by hand may have.
+func (s Source) head() Source {
+	s.Data = s.Data[:min(len(s.Data), mostBytes)]
+	return s
+}
+
 // lines splits the file at its line ends.
 func (s Source) lines() []string {
 	return strings.Split(strings.TrimSuffix(string(s.text()), "\n"), "\n")

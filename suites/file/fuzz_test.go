@@ -30,6 +30,9 @@ func seed(f *testing.F) {
 	}
 	for _, text := range []string{
 		"", "car: &a [*a]", "suite: {a: &x {b: *x}}", "? a\n: b", "- - - -", "a: |\n  b", "a: >-\n b\n", "!!a &b *c", "%YAML 1.2\n---\na: 1",
+		"suite: s\ncases: [{case: a, speed: {table: [[0 s, 1 m/s], [1 s, 2 m/s]]}, hold: {yaw_rate: 0 deg/s, faults: [{wire: steer, is: spike, by: 1 deg}]}, expect: [{measure: overshoot}]}]",
+		"suite: s\ndefaults: {speed: 1 m/s, throttle: 1 %, gain: 1 %}\ncases: [{case: a, closed: yes, turn: right, hold: {steer: {sine: 1 deg, at: 1 Hz}, bumps: [{wheel: rear_left, load: 0 %, for: 9 ms}], trials: {yaw_rate: [0 % of demand, 1 deg/s]}}, expect: [{policy: response}]}]",
+		"suite: s\ncases: [{case: a, replay: f.csv, expect: [{policy: cap}]}]",
 		"suite: s\ncases: [&c {case: a, hold: {}, expect: [{policy: cap}]}, *c]", "a: 'b\n\n c'", "{a: 1, a: 2}", "bench: b\nserial: [{port: a, baud: 1e9 Bd, frames: [{rate: 1e-9 Hz, fields: []}]}]",
 	} {
 		f.Add([]byte(text))
@@ -53,7 +56,7 @@ func sound(t *testing.T, data []byte, err error) {
 			t.Errorf("no such place in %d lines: %s", lines, p.Error())
 		case p.Message == "" || strings.ContainsAny(p.Error(), "\n\r"):
 			t.Errorf("not a message of one line: %q", p.Error())
-		case i > 0 && p.Line < problems[i-1].Line:
+		case i > 0 && p.File == problems[i-1].File && p.Line < problems[i-1].Line:
 			t.Errorf("out of order: %s", p.Error())
 		}
 	}

@@ -41,21 +41,32 @@ func (r *reader) guard() (token.Tokens, bool) {
 
 // isText reports the first byte that is not text.
 func (r *reader) isText(data []byte) bool {
+	p, ok := notText(data)
+	if !ok {
+		r.at(p.Line, p.Column, "", p.Message, p.Remedy)
+	}
+	return ok
+}
+
+// notText returns what is wrong with the first byte that is not text, without
+// the file's name; ok is true where all is text.
+func notText(data []byte) (p Problem, ok bool) {
 	for i := 0; i < len(data); {
 		c, size := utf8.DecodeRune(data[i:])
 		if c == utf8.RuneError && size <= 1 || c < ' ' && c != '\n' && c != '\r' && c != '\t' || c == 0x7f || c == 0xfeff || c == 0x2028 || c == 0x2029 || c == 0x85 {
-			line := 1 + bytes.Count(data[:i], []byte{'\n'})
-			column := 1 + utf8.RuneCount(data[bytes.LastIndexByte(data[:i], '\n')+1:i])
-			r.at(line, column, "", fmt.Sprintf("byte 0x%02x is not text", data[i]), "write the file as plain text in UTF-8")
-			return false
+			p.Line = 1 + bytes.Count(data[:i], []byte{'\n'})
+			p.Column = 1 + utf8.RuneCount(data[bytes.LastIndexByte(data[:i], '\n')+1:i])
+			p.Message, p.Remedy = fmt.Sprintf("byte 0x%02x is not text", data[i]), "write the file as plain text in UTF-8"
+			return p, false
 		}
 		if c == '\r' {
-			r.at(1+bytes.Count(data[:i], []byte{'\n'}), 1, "", "a line ends in a carriage return alone", "end lines with a line feed")
-			return false
+			p.Line, p.Column = 1+bytes.Count(data[:i], []byte{'\n'}), 1
+			p.Message, p.Remedy = "a line ends in a carriage return alone", "end lines with a line feed"
+			return p, false
 		}
 		i += size
 	}
-	return true
+	return p, true
 }
 
 // noTabs reports every line that is indented with a tab.

@@ -69,19 +69,32 @@ func parseLog(s Source) (*driveLog, Problems, Warnings) {
 	return r.log, r.problems, r.notes
 }
 
-// at reports a problem at a place; column 0 stands for the whole line.
+// at reports a problem at a place, its column counted in bytes as a reader of
+// CSV does; column 0 stands for the whole line.
 func (r *logReader) at(line, column int, value, message, remedy string) {
-	if len(r.problems) >= mostLogProblems {
-		return
+	r.atCharacter(line, characters(r.line(line), column), value, message, remedy)
+}
+
+// atCharacter reports a problem at a place, its column counted in characters.
+func (r *logReader) atCharacter(line, column int, value, message, remedy string) {
+	if len(r.problems) < mostLogProblems {
+		r.problems = append(r.problems, r.problemAt(line, column, value, message, remedy))
 	}
-	p := Problem{Place: Place{r.source.Path, line, max(column, 1)}, Value: value, Message: message, Remedy: remedy}
-	text := r.line(line)
-	if column > 0 { // a reader of CSV counts bytes
-		column = 1 + utf8.RuneCountInString(text[:min(column-1, len(text))])
-		p.Column = column
+}
+
+func (r *logReader) problemAt(line, column int, value, message, remedy string) Problem {
+	return Problem{
+		Place: Place{r.source.Path, line, max(column, 1)}, Value: value, Message: message, Remedy: remedy,
+		Excerpt: excerptLine(r.line(line), line, len(fmt.Sprint(line)), column),
 	}
-	p.Excerpt = excerptLine(text, line, len(fmt.Sprint(line)), column)
-	r.problems = append(r.problems, p)
+}
+
+// characters turns a column counted in bytes to one counted in characters; 0 stays.
+func characters(text string, column int) int {
+	if column < 1 {
+		return 0
+	}
+	return 1 + utf8.RuneCountInString(text[:min(column-1, len(text))])
 }
 
 // line returns one line of the log.
@@ -104,11 +117,9 @@ func (r *logReader) text() bool {
 		r.at(1, 0, "", fmt.Sprintf("the drive log has %d bytes, more than %d", size, mostLogBytes), "cut it, or thin out its rows")
 		return false
 	}
-	guard := &reader{source: Source{Path: r.source.Path}, seen: map[Problem]bool{}}
 	data := r.source.text()
-	if !guard.isText(data) {
-		p := guard.problems[0]
-		r.at(p.Line, p.Column, "", p.Message, p.Remedy)
+	if p, ok := notText(data); !ok {
+		r.atCharacter(p.Line, p.Column, "", p.Message, p.Remedy)
 		return false
 	}
 	r.csv = csv.NewReader(bytes.NewReader(data))
@@ -218,7 +229,7 @@ func (r *logReader) timing() {
 		return
 	}
 	if len(times) < 2 {
-		r.at(max(1, bytes.Count(r.source.text(), []byte{'\n'})), 0, "", fmt.Sprintf("the drive log has %d rows", len(times)), "give at least two")
+		r.at(max(1, bytes.Count(r.source.text(), []byte{'\n'})), 0, "", "the drive log has fewer than two rows", "give at least two")
 		return
 	}
 	steps := make([]signal.Time, len(times)-1)

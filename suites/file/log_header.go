@@ -28,7 +28,7 @@ func logKey(name string) (key *Key, to int) {
 
 // header reads the line of names and units; false where nothing can be read by it.
 func (r *logReader) header() bool {
-	if first, _, _ := strings.Cut(string(r.firstLine()), "\n"); strings.Contains(first, ";") && !strings.Contains(first, ",") {
+	if first := r.firstLine(); strings.Contains(first, ";") && !strings.Contains(first, ",") {
 		r.csv.Comma = ';'
 	}
 	row, ok := r.next()
@@ -42,14 +42,14 @@ func (r *logReader) header() bool {
 	line, _ := r.place(0)
 	var names []string
 	for i, text := range row {
-		text = strings.TrimSpace(text)
-		name, unit, hasUnit := strings.Cut(text, "[")
-		name = strings.TrimSpace(name)
 		_, column := r.place(i)
+		name, unit := columnOf(text)
 		key, to := logKey(name)
 		switch {
 		case key == nil:
-			r.note(line, column, text)
+			p := r.problemAt(line, characters(r.line(line), column), text, fmt.Sprintf("column %q is not played", brief(text)), instead(name, logNames))
+			p.Level = Warning
+			r.notes = append(r.notes, p)
 			continue
 		case slices.Contains(names, name):
 			r.at(line, column, text, fmt.Sprintf("column %s stands twice", name), "leave one out")
@@ -58,12 +58,12 @@ func (r *logReader) header() bool {
 		names = append(names, name)
 		c := logColumn{name: name, index: i, key: key, to: to}
 		m := &measures[key.Quantity]
-		if c.unit, ok = m.unit(strings.TrimSuffix(strings.TrimSpace(unit), "]")); !ok || !hasUnit {
-			what := fmt.Sprintf("column %s has no unit", name)
-			if hasUnit {
-				what = fmt.Sprintf("column %q: its unit is none of %s", brief(text), strings.TrimPrefix(strings.TrimPrefix(m.noun, "an "), "a "))
+		if c.unit, ok = m.unit(unit); !ok {
+			what := fmt.Sprintf("column %q has no unit in square brackets", brief(text))
+			if unit != "" {
+				what = fmt.Sprintf("column %q: %q is no unit of %s", brief(text), brief(unit), withoutArticle(m.noun))
 			}
-			r.at(line, column, text, what, "write it like "+name+" ["+m.units[logUnit(key)].name+"]")
+			r.at(line, column, text, what, "write "+name+" ["+unitOf(key)+"]")
 			continue
 		}
 		r.columns = append(r.columns, c)
@@ -73,33 +73,33 @@ func (r *logReader) header() bool {
 	}
 	for _, c := range neededColumns {
 		if !slices.Contains(names, c.String()) {
-			key := heldKey(c)
-			r.at(line, 0, "", fmt.Sprintf("the drive log has no column %s", c), fmt.Sprintf("add a column %s [%s]", c, measures[key.Quantity].units[0].name))
+			r.at(line, 0, "", fmt.Sprintf("the drive log has no column %s", c), fmt.Sprintf("add a column %s [%s]", c, unitOf(heldKey(c))))
 		}
 	}
 	return len(r.problems) == 0
 }
 
-// logUnit picks the unit that a column of the key is best written in.
-func logUnit(k *Key) int {
+// unitOf is the unit that a column of the key is best written in.
+func unitOf(k *Key) string {
 	if k == &logTimeKey {
-		return slices.IndexFunc(measures[Duration].units, func(u unit) bool { return u.name == "s" })
+		return "s"
 	}
-	return 0
+	return measures[k.Quantity].units[0].name
 }
 
-// note warns of a column that is not played.
-func (r *logReader) note(line, column int, text string) {
-	p := Problem{Place: Place{r.source.Path, line, column}, Value: text, Level: Warning,
-		Message: fmt.Sprintf("column %q is not played", brief(text)), Remedy: instead(nameOf(text), logNames)}
-	p.Excerpt = excerptLine(r.line(line), line, len(fmt.Sprint(line)), column)
-	r.notes = append(r.notes, p)
-}
-
-// nameOf returns a column's name without its unit.
-func nameOf(text string) string {
-	name, _, _ := strings.Cut(text, "[")
-	return strings.TrimSpace(name)
+// columnOf takes apart what names a column, "speed [m/s]". unit is empty where
+// none stands in square brackets.
+func columnOf(text string) (name, unit string) {
+	text = strings.TrimSpace(text)
+	end := strings.IndexAny(text, "[(")
+	if end < 0 {
+		return strings.ToLower(text), ""
+	}
+	name = strings.ToLower(strings.TrimSpace(text[:end]))
+	if rest, closed := strings.CutSuffix(text[end:], "]"); closed && rest[0] == '[' {
+		unit = strings.TrimSpace(rest[1:])
+	}
+	return name, unit
 }
 
 // logNames are the columns that are played.
@@ -115,11 +115,11 @@ var logNames = func() []string {
 }()
 
 // firstLine returns the first line that is no remark.
-func (r *logReader) firstLine() []byte {
-	for line := range strings.Lines(string(r.source.text()[:min(len(r.source.Data), 1<<12)])) {
+func (r *logReader) firstLine() string {
+	for line := range strings.Lines(string(r.source.head().text())) {
 		if !strings.HasPrefix(line, "#") && strings.TrimSpace(line) != "" {
-			return []byte(line)
+			return line
 		}
 	}
-	return nil
+	return ""
 }

@@ -124,7 +124,12 @@ func wrongUnit(text, number, rest string, q Quantity) error {
 			return &unitError{fmt.Sprintf("%q is %s where %s is expected", brief(text), measures[i].noun, m.noun), "write it like " + m.example}
 		}
 	}
-	return &unitError{fmt.Sprintf("%q: %q is no unit of %s", brief(text), brief(rest), strings.TrimPrefix(strings.TrimPrefix(m.noun, "an "), "a ")), instead(rest, names) + ", like " + m.example}
+	return &unitError{fmt.Sprintf("%q: %q is no unit of %s", brief(text), brief(rest), withoutArticle(m.noun)), instead(rest, names) + ", like " + m.example}
+}
+
+// withoutArticle returns a noun without "a" or "an".
+func withoutArticle(noun string) string {
+	return strings.TrimPrefix(strings.TrimPrefix(noun, "an "), "a ")
 }
 
 // splitNumber cuts text behind its leading decimal number; number is empty

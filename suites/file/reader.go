@@ -19,9 +19,7 @@ type reader struct {
 }
 
 func newReader(s Source) *reader {
-	head := s
-	head.Data = head.Data[:min(len(head.Data), mostBytes)]
-	return &reader{source: s, lines: head.lines(), seen: map[Problem]bool{}}
+	return &reader{source: s, lines: s.head().lines(), seen: map[Problem]bool{}}
 }
 
 // at reports a problem at a place.
