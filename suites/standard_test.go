@@ -1,0 +1,95 @@
+package suites_test
+
+import (
+	"context"
+	"os"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+	"hilrig/suites/record"
+	"hilrig/suites/standard"
+)
+
+// workers is how many suites the tests play side by side.
+const workers = 2
+
+// bramble returns the files of the demo car on its bench, with that board and
+// the standard suites of those names; none: all.
+func bramble(board string, names ...string) suites.Files {
+	f := suites.Files{
+		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Board: board, Seed: 1, Read: readLog,
+	}
+	if len(names) == 0 {
+		names = standard.Names()
+	}
+	for _, name := range names {
+		path, data, _ := standard.Source(name)
+		f.Suites = append(f.Suites, file.Source{Path: path, Data: data})
+	}
+	return f
+}
+
+// readLog returns the demo's drive log.
+func readLog(path string) ([]byte, error) {
+	if path == demo.LogPath {
+		return demo.LogCSV, nil
+	}
+	return nil, os.ErrNotExist
+}
+
+// load reads files that are right.
+func load(t testing.TB, f suites.Files) *suites.Setup {
+	t.Helper()
+	s, err := suites.Load(f)
+	require.NoError(t, err)
+	return s
+}
+
+// play plays a setup.
+func play(t testing.TB, s *suites.Setup, o suites.Options) (*record.Result, signal.Time) {
+	t.Helper()
+	o.Workers = workers
+	r, driving, err := s.Run(context.Background(), o)
+	require.NoError(t, err)
+	return r, driving
+}
+
+// troubles lists the checks of a result that are neither passed nor not asked.
+func troubles(r *record.Result) []string {
+	var all []string
+	for _, s := range r.Suites {
+		for _, c := range s.Cases {
+			for _, k := range c.Checks {
+				if k.Verdict == record.Fail || k.Verdict == record.Undecided {
+					all = append(all, k.Verdict+": "+s.Name+", "+c.Name+" ("+c.Variant+"): "+k.Name+": "+k.Why)
+				}
+			}
+		}
+	}
+	return all
+}
+
+// TestStandardSuitesOnBramble plays all that the demo car's policy can be held
+// to. The time allowed is generous, for machines differ; the real one is printed.
+func TestStandardSuitesOnBramble(t *testing.T) {
+	s := load(t, bramble(""))
+	began := time.Now()
+	r, driving := play(t, s, suites.Options{})
+	took := time.Since(began)
+	assert.Equal(t, record.Go, r.Outcome)
+	assert.Empty(t, troubles(r))
+	assert.Zero(t, r.Counts.NotAsked, "the demo's policy asks for all")
+	assert.GreaterOrEqual(t, r.Counts.Cases, 150)
+	assert.GreaterOrEqual(t, driving, 5*60*signal.Second)
+	assert.Less(t, took, time.Minute)
+	t.Logf("%d cases, %d checks, %.0f s of driving in %.1f s", r.Counts.Cases, r.Counts.Pass, driving.Seconds(), took.Seconds())
+}
