@@ -186,11 +186,39 @@ func (w *sweep) reaches() blocked {
 		return w.out(Fail, "the board shifts as for oversteer already at a yaw rate of %s deg/s, so that what it takes as demanded lies below; the policy declares %s deg/s, within %s",
 			degrees(w.sign*least), degrees(w.demand), share(w.p.Demand.Within))
 	}
+	if at, branch := w.nothing(low, high, part, first, second); at != 0 {
+		return w.out(Fail, "nothing is shifted as for %s at a yaw rate of %s deg/s, where the policy declares a shift", branch, degrees(w.sign*at))
+	}
 	return w.out(Undecided, "the shift does not clearly reach both senses: it needs more than %s of range at either end; sweep farther, or turn the gain up", share(w.t))
 }
 
 func (w *sweep) out(v Verdict, format string, args ...any) blocked {
 	return blocked{v, fmt.Sprintf(format, args...), w.s.From, w.s.Name}
+}
+
+// nothing returns the end of the sweep at which, although the other has its
+// shift, there is clearly none, and the branch that should bring one; 0 if there
+// is no such end.
+func (w *sweep) nothing(low, high, part float64, first, second int) (at float64, branch string) {
+	switch {
+	case first > 0 && w.none(high-part, high):
+		return high, "oversteer"
+	case second < 0 && w.none(low, low+part):
+		return low, "understeer"
+	}
+	return 0, ""
+}
+
+// none says whether on both ways the shift, while the yaw rate is in low..high,
+// is clearly below what counts as none.
+func (w *sweep) none(low, high float64) bool {
+	for _, leg := range w.leg {
+		i, ok := w.shiftIn(leg, low, high)
+		if !ok || i.Against(measure.Interval{Low: -w.t, High: w.t}) != measure.Inside {
+			return false
+		}
+	}
+	return true
 }
 
 // sense returns +1 where the shift, while the yaw rate is in low..high, is on
@@ -219,11 +247,8 @@ func (w *sweep) never() bool {
 	part := (high - low) / 10
 	for k := range 10 {
 		from := low + float64(float64(k)*part)
-		for _, leg := range w.leg {
-			i, ok := w.shiftIn(leg, from, from+part)
-			if ok && i.Against(measure.Interval{Low: -w.t, High: w.t}) != measure.Inside {
-				return false
-			}
+		if !w.none(from, from+part) {
+			return false
 		}
 	}
 	return true

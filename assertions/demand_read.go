@@ -119,7 +119,9 @@ func (w *sweep) suspects(found measure.Interval) string {
 		{s.Speed * s.Steer / d.Wheelbase, "an understeer gradient left out"},
 		{-w.demand, "a steering that counts the other way"},
 	} {
-		if x.demand >= found.Low && x.demand <= found.High && math.Abs(x.demand-w.demand) > d.Within*math.Abs(w.demand) {
+		// The wheels of a turn do not turn alike, so that a wheel's part is not quite a quarter.
+		near := 0.03 * math.Abs(x.demand)
+		if x.demand >= found.Low-near && x.demand <= found.High+near && math.Abs(x.demand-w.demand) > d.Within*math.Abs(w.demand) {
 			return fmt.Sprintf("it is what %s would make; %s too", x.what, words)
 		}
 	}

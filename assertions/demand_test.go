@@ -244,6 +244,15 @@ func TestSweepOfBoardsThatDoNothing(t *testing.T) {
 			assert.NotEmpty(t, results[0].Why)
 		})
 	}
+	half := func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		if s.YawRate > s.Demand {
+			return equal(s, p)
+		}
+		return good(s, p)
+	}
+	halves := sweeping{board: half, policy: sweepPolicy()}.judge()
+	assert.Equal(t, assertions.Fail, assertions.Worst(halves))
+	assert.Contains(t, halves[0].Why, "as for oversteer")
 	e := sweeping{board: good, policy: sweepPolicy()}.play()
 	e.Trace.Motor[1].Frames = nil
 	results := assertions.PolicyBranch{Of: "demand"}.Judge(e)
