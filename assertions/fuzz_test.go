@@ -2,7 +2,9 @@ package assertions_test
 
 import (
 	"encoding/binary"
+	"maps"
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -10,6 +12,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/stimulus"
 )
 
 // reader takes numbers from fuzzed bytes, zeros when they run out.
@@ -46,13 +49,33 @@ func (r *reader) float() float64 {
 	}
 }
 
+// time returns a time of some ns.
+func (r *reader) time() signal.Time { return signal.Time(int8(r.byte())) }
+
+// faults returns up to two faults.
+func (r *reader) faults(from signal.Time) []stimulus.Fault {
+	var faults []stimulus.Fault
+	wires := []string{"steer", "throttle", "yaw_serial", "rear_left", "front_left_a", ""}
+	for range r.byte() % 3 {
+		faults = append(faults, stimulus.Fault{
+			Kind: stimulus.FaultKind(r.byte() % 8), Wire: wires[int(r.byte())%len(wires)], From: from + r.time(), To: from + r.time(), By: r.float(),
+		})
+	}
+	return faults
+}
+
 // evidence builds a case out of fuzzed bytes.
 func (r *reader) evidence() *assertions.Evidence {
-	p := policy()
+	p := lossPolicy()
 	p.DeadShift = r.float()
 	p.ShiftAt.Error, p.ShiftAt.Gain, p.ShiftAt.Is = r.float(), r.float(), r.float()
 	p.Cap.Of, *p.Floor = r.float(), r.float()
 	p.Understeer.Raise = append(p.Understeer.Raise, assertions.Corner([]string{"", "rear_left", "outside_rear", "nowhere"}[r.byte()%4]))
+	*p.Spike, *p.Resolution, *p.DeadBand = r.float(), r.float(), r.float()
+	*p.YawLost, *p.ThrottleLost, *p.OutputsTogether = r.time(), r.time(), r.time()
+	p.SafeState = []string{"idle", "silent", ""}[r.byte()%3]
+	p.StartState = []string{"idle", "silent"}[r.byte()%2]
+	p.Recovers = []string{"by_itself", "throttle_at_idle", "power_cycle"}[r.byte()%3]
 	if r.byte()%2 == 0 {
 		p.AtTheLimit, p.OppositeLock = assertions.LimitMovePartner, assertions.OppositeLockNoShift
 	}
@@ -62,7 +85,13 @@ func (r *reader) evidence() *assertions.Evidence {
 		e.Steps = append(e.Steps, assertions.Step{
 			Name: name, Baseline: name == "baseline", From: from, To: from + signal.Time(int8(r.byte())),
 			Steer: r.float(), Speed: r.float(), YawRate: r.float(), Demand: r.float(), Throttle: r.float(), Gain: r.float(),
+			Faults: r.faults(from), Swept: r.byte()%2 == 0, Moving: r.byte()%2 == 0, PowerUp: r.byte()%2 == 0,
 		})
+	}
+	for list := range e.Trace.Sent {
+		for t := range signal.Time(r.byte() % 64) {
+			e.Trace.Sent[list] = append(e.Trace.Sent[list], trace.Sent{Start: 2 * t, End: 2*t + r.time(), Value: r.float(), Bad: r.byte()%4 == 0})
+		}
 	}
 	for w := range e.Trace.Motor {
 		o := &e.Trace.Motor[w]
@@ -110,24 +139,61 @@ func soundly(t interface{ Fatalf(string, ...any) }, data []byte) {
 	r := reader(data)
 	e := r.evidence()
 	for _, c := range allChecks() {
-		results := c.Judge(e)
-		if len(results) == 0 {
-			t.Fatalf("%#v said nothing", c)
-		}
-		for _, r := range results {
-			finite := !math.IsNaN(r.Estimate+r.Low+r.High) && !math.IsInf(r.Estimate, 0) && !math.IsInf(r.Low, 0) && !math.IsInf(r.High, 0)
-			switch {
-			case r.Verdict == assertions.Pass && (!finite || !r.Measured()):
-				t.Fatalf("passed on no number: %+v", r)
-			case r.Verdict == assertions.Pass && !(r.Low >= r.Limit.Low && r.High <= r.Limit.High):
-				t.Fatalf("passed outside its limit: %+v", r)
-			case r.Verdict != assertions.Pass && r.Why == "":
-				t.Fatalf("no pass and no reason: %+v", r)
-			case r.Name == "":
-				t.Fatalf("no name: %+v", r)
-			case !finite, math.IsNaN(r.Limit.Low), math.IsNaN(r.Limit.High):
-				t.Fatalf("measured no number: %+v", r)
+		sound(t, c, e)
+	}
+}
+
+// A case that is played as it should be, with readings here and there spoilt.
+func TestJudgeIsSoundOnSpoiltReadings(t *testing.T) {
+	names := slices.Sorted(maps.Keys(faultCases))
+	names = append(names, slices.Sorted(maps.Keys(lineCases))...)
+	played := map[string]*assertions.Evidence{}
+	for _, of := range names {
+		tp := tape{firmware: newFirmware(linePolicy(of), asDeclared), ramps: ramps}
+		played[of] = tp.play(append(faultCases[of], lineCases[of]...)...)
+	}
+	odd := rapid.SampledFrom([]float64{math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64, -1, 0.41, 0})
+	rapid.Check(t, func(t *rapid.T) {
+		of := rapid.SampledFrom(names).Draw(t, "of")
+		e := *played[of]
+		e.Trace = &trace.Trace{Start: e.Trace.Start, Tick: e.Trace.Tick, Sent: e.Trace.Sent}
+		for w := range e.Trace.Motor {
+			frames := slices.Clone(played[of].Trace.Motor[w].Frames)
+			for range rapid.IntRange(0, 3).Draw(t, "spoilt") {
+				i := rapid.IntRange(0, len(frames)-1).Draw(t, "frame")
+				if rapid.Bool().Draw(t, "doubt") {
+					frames[i].Doubt = math.Abs(odd.Draw(t, "value"))
+				} else {
+					frames[i].Value = odd.Draw(t, "value")
+				}
 			}
+			e.Trace.Motor[w].Frames = frames[:rapid.IntRange(0, len(frames)).Draw(t, "kept")]
+		}
+		for _, s := range e.Steps {
+			sound(t, assertions.PolicyBranch{Of: of, Step: s.Name}, &e)
+		}
+	})
+}
+
+// sound holds the results of one check to what they promise.
+func sound(t interface{ Fatalf(string, ...any) }, c assertions.Check, e *assertions.Evidence) {
+	results := c.Judge(e)
+	if len(results) == 0 {
+		t.Fatalf("%#v said nothing", c)
+	}
+	for _, r := range results {
+		finite := !math.IsNaN(r.Estimate+r.Low+r.High) && !math.IsInf(r.Estimate, 0) && !math.IsInf(r.Low, 0) && !math.IsInf(r.High, 0)
+		switch {
+		case r.Verdict == assertions.Pass && (!finite || !r.Measured()):
+			t.Fatalf("passed on no number: %+v", r)
+		case r.Verdict == assertions.Pass && !(r.Low >= r.Limit.Low && r.High <= r.Limit.High):
+			t.Fatalf("passed outside its limit: %+v", r)
+		case r.Verdict != assertions.Pass && r.Why == "":
+			t.Fatalf("no pass and no reason: %+v", r)
+		case r.Name == "":
+			t.Fatalf("no name: %+v", r)
+		case !finite, math.IsNaN(r.Limit.Low), math.IsNaN(r.Limit.High):
+			t.Fatalf("measured no number: %+v", r)
 		}
 	}
 }

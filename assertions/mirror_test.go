@@ -1,6 +1,8 @@
 package assertions_test
 
 import (
+	"maps"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -8,6 +10,7 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/rig/trace"
+	"hilrig/stimulus"
 )
 
 // mirroredStep returns the step in a mirror.
@@ -43,7 +46,14 @@ func allChecks() []assertions.Check {
 		assertions.Mirrored{A: "hold", B: "other"},
 		assertions.Scaled{Motors: places, Of: "hold", Times: 2, Within: 0.2},
 	}
-	for _, of := range assertions.Branches {
+	steps := []string{"hold", "other"}
+	all = append(all,
+		assertions.Proportional{Motors: places, Steps: []string{"hold", "other", "hold"}, Within: 0.1},
+		assertions.Monotone{Motors: places, Steps: steps, Rising: true},
+		assertions.Monotone{Motors: places, Steps: steps},
+		assertions.NoJump{Motors: places, Most: 0.1},
+	)
+	for _, of := range slices.Concat(assertions.Branches, slices.Sorted(maps.Keys(faultCases)), slices.Sorted(maps.Keys(lineCases))) {
 		all = append(all, assertions.PolicyBranch{Of: of, Step: "hold"})
 	}
 	return all
@@ -73,4 +83,34 @@ func TestMirroredEvidenceHasTheSameVerdicts(t *testing.T) {
 			}
 		}
 	})
+}
+
+// The same for the situations that live in time.
+func TestMirroredCasesHaveTheSameVerdicts(t *testing.T) {
+	for _, cases := range []map[string][]assertions.Step{faultCases, lineCases} {
+		for of, steps := range cases {
+			t.Run(of, func(t *testing.T) {
+				var other []assertions.Step
+				for _, s := range steps {
+					s = mirroredStep(s)
+					s.Faults = slices.Clone(s.Faults)
+					for i := range s.Faults {
+						if s.Faults[i].Kind == stimulus.Spike {
+							s.Faults[i].By *= -1
+						}
+					}
+					other = append(other, s)
+				}
+				step := ""
+				if of == "start" {
+					step = "power_up"
+				}
+				for _, change := range []func(*firmware){asDeclared, equalBoard, func(f *firmware) { f.bends, f.believesSpike, f.wraps, f.comesBack = true, true, true, true }} {
+					a := judge(of, step, linePolicy(of), change, steps...)
+					b := judge(of, step, linePolicy(of), change, other...)
+					assert.Equal(t, verdicts(a), verdicts(b))
+				}
+			})
+		}
+	}
 }
