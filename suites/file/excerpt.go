@@ -18,6 +18,9 @@ func (s Source) Excerpt(first, last int) string {
 	return excerpt(s.lines(), first, last, 0, 0)
 }
 
+// marked returns the line at a place, with a caret under it.
+func (s Source) marked(p Place) string { return excerpt(s.lines(), p.Line, p.Line, p.Line, p.Column) }
+
 // Digest returns the sha256 of the file's bytes in hex.
 func (s Source) Digest() string {
 	sum := sha256.Sum256(s.Data)

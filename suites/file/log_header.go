@@ -11,6 +11,9 @@ import (
 // needed are the columns without which a log cannot be played, besides the time.
 var neededColumns = []trace.Channel{trace.Speed, trace.Steer, trace.Throttle}
 
+// mostColumns is how many columns a log may have.
+const mostColumns = 1000
+
 // wheelColumn is what the names of wheel speeds begin with.
 const wheelColumn = "wheel_speed."
 
@@ -38,7 +41,10 @@ func (r *logReader) header() bool {
 		}
 		return false
 	}
-	r.fields = len(row)
+	if r.fields = len(row); r.fields > mostColumns {
+		r.at(1, 0, "", fmt.Sprintf("the drive log has %d columns, more than %d", r.fields, mostColumns), "leave out what is not played")
+		return false
+	}
 	line, _ := r.place(0)
 	var names []string
 	for i, text := range row {

@@ -41,6 +41,7 @@ var badLogs = []struct{ name, log string }{
 	{"a hole in time", head + rows(10) + "0.20,4,0,0,20\n0.21,4,0,0,20\n"},
 	{"too long", head + "0,4,0,0,20\n900,4,0,0,20\n1801,4,0,0,20\n"},
 	{"far too long", head + "0,4,0,0,20\n1e300,4,0,0,20\n"},
+	{"many columns", strings.Repeat("a,", 1000) + head},
 	{"binary", head + "0,4,\x00\x01\x02"},
 	{"a picture", "\x89PNG\r\n\x1a\n"},
 	{"an open quote", head + "0,\"4,0,0,20\n"},

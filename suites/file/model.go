@@ -30,6 +30,8 @@ type Car struct {
 	Policy  assertions.Policy
 	Asked   []string // policy keys that the file has, sorted
 	Guessed []Guess  // what the short form left to hilrig
+
+	places map[string]Place // of the policy's keys
 }
 
 // Guess is one value that the file left out and hilrig filled in.

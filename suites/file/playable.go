@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"hilrig/assertions"
 	"hilrig/rig"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -30,7 +31,46 @@ func impossible(s *Suite, car *Car, bench *Bench) Problems {
 			p.step(c, &c.Steps[j])
 		}
 	}
+	p.response()
 	return p.problems
+}
+
+// response reports a response that no board could keep on this bench: a changed
+// command is known at the end of its pulse, and the pulse begins up to a frame
+// after the change, evenly spread.
+func (p *player) response() {
+	if p.car == nil || p.car.Policy.Response == nil || !p.suite.expects("response") {
+		return
+	}
+	limit, m := p.car.Policy.Response, &p.bench.Wiring.Motors[0]
+	shortest := min(m.Idle, m.Full)
+	if m.WithNeutral {
+		shortest = min(shortest, 2*m.Idle-m.Full)
+	}
+	best, why := shortest, fmt.Sprintf("a pulse alone takes %s", span(shortest))
+	if p.bench.MotorRate > 0 {
+		best += signal.FromSeconds(limit.Quantile / p.bench.MotorRate)
+		why = fmt.Sprintf("%s of them take up to %s with pulses of %s at %s", Share.Format(limit.Quantile), span(best), span(shortest), Frequency.Format(p.bench.MotorRate))
+	}
+	if best <= limit.AtMost {
+		return
+	}
+	q := Problem{Place: p.car.places["response"], Message: fmt.Sprintf("the response cannot be at most %s on bench %q: %s", span(limit.AtMost), brief(p.bench.Name), why),
+		Remedy: "ask for a longer time, or have the board send its commands more often"}
+	q.Excerpt = p.car.Source.marked(q.Place)
+	p.problems = append(p.problems, q)
+}
+
+// expects tells whether any case expects what the policy says of a situation.
+func (s *Suite) expects(situation string) bool {
+	for i := range s.Cases {
+		for _, x := range s.Cases[i].Expect {
+			if check, ok := x.Check.(assertions.PolicyBranch); ok && check.Of == situation {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // player holds a suite against what car and bench can play.
@@ -149,12 +189,7 @@ func (p *player) field(s *Step, port string, f *wire.Field) {
 		return
 	}
 	low, high := p.span(s, c)
-	least, most := f.Min, f.Max
-	if least == 0 && most == 0 {
-		bottom, top := integerBounds(f.Size, f.Signed)
-		least, most = float64(bottom*f.Scale)+f.Offset, float64(top*f.Scale)+f.Offset
-		least, most = min(least, most), max(least, most)
-	}
+	least, most := limits(f)
 	if count := math.Abs(f.Scale); low >= least-count/2 && high <= most+count/2 {
 		return
 	}
@@ -165,6 +200,16 @@ func (p *player) field(s *Step, port string, f *wire.Field) {
 	}
 	p.at(s.Place, Mistake, fmt.Sprintf("%s %s would be clipped by its field on %s", f.Channel, q.Format(x), port),
 		fmt.Sprintf("play what lies within %s to %s, or give the field a larger range", q.Format(least), q.Format(most)))
+}
+
+// limits returns the least and the greatest value that a field holds.
+func limits(f *wire.Field) (least, most float64) {
+	if f.Min != 0 || f.Max != 0 {
+		return f.Min, f.Max
+	}
+	bottom, top := integerBounds(f.Size, f.Signed)
+	a, b := float64(bottom*f.Scale)+f.Offset, float64(top*f.Scale)+f.Offset
+	return min(a, b), max(a, b)
 }
 
 // span returns the least and the greatest value that a step gives a channel.

@@ -15,8 +15,10 @@ func (r *reader) policy(c *Car, v *values) {
 	if v == nil {
 		return
 	}
-	for name := range v.of {
+	c.places = map[string]Place{}
+	for name, x := range v.of {
 		c.Asked = append(c.Asked, name)
+		c.places[name] = Place{r.source.Path, x.key.line, x.key.column}
 	}
 	slices.Sort(c.Asked)
 	p := &c.Policy

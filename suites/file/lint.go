@@ -1,0 +1,223 @@
+package file
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"hilrig/assertions"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+	"hilrig/stimulus/wire"
+)
+
+// Lint returns what is odd about a suite that can be played: values that no car
+// could have on its ground, commands too near a limit for a shift to show, too
+// few trials, shapes that are cut off, columns of a drive log that are not played.
+// None of it keeps the suite from being played. car and bench are those that it
+// was read with.
+func Lint(s *Suite, car *Car, bench *Bench) Warnings {
+	p := &player{suite: s, car: car, bench: bench, lines: s.Source.lines(), seen: map[Problem]bool{}}
+	for i := range s.Cases {
+		c := &s.Cases[i]
+		if c.PowerUp && bench.Board.Reset == "none" {
+			p.at(c.Place, Warning, fmt.Sprintf("case %q restarts the board, and the bench says reset: none", brief(c.Name)), "on a real bench it cannot be played; add reset: line or relay to the bench file")
+		}
+		for j := range c.Steps {
+			step := &c.Steps[j]
+			p.cutOff(step)
+			if !c.Closed {
+				p.grip(step)
+				p.headRoom(c, step)
+			}
+			p.spikes(step)
+		}
+		p.trials(c)
+	}
+	all := append(Warnings(p.problems), s.notes...)
+	slices.SortStableFunc(all, func(a, b Problem) int {
+		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
+	})
+	return all
+}
+
+// looks is at how many moments of a step moving values are looked at.
+const looks = 500
+
+// grip warns of a step in which speed times yaw rate is more lateral
+// acceleration than the car's tyres have grip for.
+func (p *player) grip(s *Step) {
+	if s.Baseline {
+		return // it has the values of the step that is tested
+	}
+	limit := p.car.Car.Tyre.LateralMu * standardGravity
+	most := 0.0
+	ways := []stimulus.Shape{s.way(trace.Speed), s.way(trace.YawRate)}
+	length := s.Settle + s.Observe
+	for i := range signal.Time(looks + 1) {
+		at := length / looks * i
+		most = max(most, math.Abs(ways[0].At(at)*ways[1].At(at)))
+	}
+	if most > limit {
+		p.at(s.Place, Warning, fmt.Sprintf("speed times yaw rate is %s, more than the grip of the car's tyres, %s", Acceleration.Format(most), Acceleration.Format(limit)),
+			"play a lower speed or steer angle, unless the board has to bear it")
+	}
+}
+
+// way returns how a played channel goes in a step: as it moves furthest from 0
+// where it is swept or tried.
+func (s *Step) way(c trace.Channel) stimulus.Shape {
+	for _, m := range s.Shapes {
+		if m.Channel == c {
+			return m.Shape
+		}
+	}
+	low, high := s.span(c)
+	if -low > high {
+		return stimulus.Hold(low)
+	}
+	return stimulus.Hold(high)
+}
+
+// headRoom warns of a shift that would not fit between floor and cap in a case
+// that does not test them.
+func (p *player) headRoom(c *Case, s *Step) {
+	policy := &p.car.Policy
+	if s.Baseline || policy.ShiftAt == nil || policy.Demand == nil || len(s.Shapes) > 0 || len(s.Wrong) > 0 || !testsShift(c) {
+		return
+	}
+	low, high := s.span(trace.YawRate)
+	yawError := max(math.Abs(s.Values.Demand-low), math.Abs(s.Values.Demand-high))
+	if policy.Standstill != nil && math.Abs(s.Values.Speed) < *policy.Standstill || policy.Reverse != "" && s.Values.Speed < 0 {
+		return
+	}
+	at := policy.ShiftAt
+	shift := at.Is * (yawError / at.Error) * (s.Values.Gain / at.Gain)
+	floor, cap := 0.0, 1.0
+	if policy.Floor != nil {
+		floor = *policy.Floor
+	}
+	if policy.Cap != nil && math.Abs(s.Values.Steer) > policy.Cap.SteerAbove {
+		cap = policy.Cap.Of
+	}
+	throttle := s.Values.Throttle
+	room := min(throttle-floor, cap-throttle)
+	if shift > room {
+		p.at(s.Place, Warning, fmt.Sprintf("a shift of %s about a throttle of %s does not fit between %s and %s", Share.Format(shift), Share.Format(throttle), Share.Format(floor), Share.Format(cap)),
+			"play a smaller yaw error or gain, or test the limit with policy: at_the_limit")
+	}
+}
+
+// testsShift tells whether a case looks at shifts and not at limits.
+func testsShift(c *Case) bool {
+	shifts := false
+	for _, x := range c.Expect {
+		switch check := x.Check.(type) {
+		case assertions.PolicyBranch:
+			switch check.Of {
+			case "cap", "floor", "at_the_limit", "no_wrap", "no_wind_up":
+				return false
+			case "understeer", "oversteer", "opposite_lock", "proportional", "demand":
+				shifts = true
+			}
+		case assertions.Shifted, assertions.SumKept, assertions.Scaled, assertions.Mirrored, assertions.Proportional:
+			shifts = true
+		case assertions.InRange:
+			return false
+		}
+	}
+	return shifts
+}
+
+// enoughTrials is what the response's quantile takes.
+const enoughTrials = 200
+
+// trials warns of a response that is judged over too few trials.
+func (p *player) trials(c *Case) {
+	for _, x := range c.Expect {
+		check, ok := x.Check.(assertions.PolicyBranch)
+		if !ok || check.Of != "response" {
+			continue
+		}
+		for i := range c.Steps {
+			s := &c.Steps[i]
+			if s.Name != check.Step && (check.Step != "" || i < len(c.Steps)-1) {
+				continue
+			}
+			switch {
+			case s.Trials == nil:
+				p.at(x.Place, Warning, "the response is judged over trials, and its step has none", "add trials: {yaw_rate: [100 % of demand, 70 % of demand]}")
+			case s.Trials.Count < enoughTrials:
+				p.at(x.Place, Warning, fmt.Sprintf("the response is judged over %d trials", s.Trials.Count), fmt.Sprintf("play at least %d", enoughTrials))
+			}
+		}
+	}
+}
+
+// cutOff warns of a shape that the step ends before.
+func (p *player) cutOff(s *Step) {
+	length := s.Settle + s.Observe
+	if s.Trials != nil {
+		return
+	}
+	for _, m := range s.Shapes {
+		if end := endOf(m.Shape); end > length {
+			p.at(s.Place, Warning, fmt.Sprintf("the shape of %s takes %s, and the step is over after %s", m.Channel, span(end), span(length)), "lengthen settle or observe")
+		}
+	}
+}
+
+// endOf returns when a shape is at its end, 0 for one without.
+func endOf(shape stimulus.Shape) signal.Time {
+	switch s := shape.(type) {
+	case stimulus.Ramp:
+		return s.Over
+	case stimulus.Step:
+		return s.When
+	case stimulus.Sine:
+		return signal.FromSeconds(s.Cycles / s.Frequency)
+	case stimulus.Chirp:
+		return s.Over
+	case stimulus.SineWithDwell:
+		return signal.FromSeconds(1/s.Frequency) + s.Dwell
+	case stimulus.Table:
+		return s.Times[len(s.Times)-1]
+	}
+	return 0
+}
+
+// spikes warns of a spike that its sensor's field would clip.
+func (p *player) spikes(s *Step) {
+	for _, f := range s.Wrong {
+		if f.Kind != stimulus.Spike {
+			continue
+		}
+		field := p.carrying(f.Wire)
+		if field == nil {
+			continue
+		}
+		c, _ := trace.ChannelNamed(field.Channel)
+		low, high := s.span(c)
+		least, most := limits(field)
+		if high+max(f.By, 0) > most || low+min(f.By, 0) < least {
+			q, _ := channelQuantity(c)
+			p.at(s.Place, Warning, fmt.Sprintf("a spike of %s on %s is clipped by its field", q.Format(f.By), f.Wire), fmt.Sprintf("the field holds %s to %s", q.Format(least), q.Format(most)))
+		}
+	}
+}
+
+// carrying returns the first field on a port that carries a channel, nil where
+// there is none.
+func (p *player) carrying(port string) *wire.Field {
+	for i := range p.bench.Wiring.Frames {
+		f := &p.bench.Wiring.Frames[i]
+		for j := range f.Fields {
+			if x := &f.Fields[j]; f.Port == port && x.Kind == wire.Integer {
+				return x
+			}
+		}
+	}
+	return nil
+}
