@@ -43,10 +43,13 @@ func loopRate(e *Evidence, s *Step) []Result {
 	switch {
 	case len(u.Rivals) > 0:
 		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u)+"; observe longer, or make the motor's command step finer"
-	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is kept is kept too
+	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is enough is enough
 		r.Verdict = Undecided
-		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %s Hz or at a multiple of it, %s Hz, %s Hz and so on; give the motor frames another rate, or declare the loop's",
+		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %s Hz or at a multiple of it, %s Hz, %s Hz and so on; give the motor frames another rate",
 			number(1/u.Period), number(2/u.Period), number(3/u.Period))
+	case u.Blurred && r.Verdict != Pass:
+		r.Verdict = Undecided
+		r.Why = fmt.Sprintf("the loop is faster than these frames can show, perhaps %s Hz; make the motor's command step finer, or let the speed swing further", number(r.Estimate))
 	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("the board reads its inputs %s times a second, every %s ms; %s Hz are asked for", number(r.Estimate), number(u.Period*1000), number(limit.Low))
 	case r.Verdict == Undecided:
@@ -82,7 +85,7 @@ func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool)
 	}
 	// A value is held for its tick: the straight line goes through the ticks' middles.
 	first := signal.Time(row(s.From-signal.Second/5))*t.Tick + t.Tick/2
-	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column}, high > low
+	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Stairs: true}, high > low
 }
 
 // answers returns a motor's frames in the step, times counted from the trace's start.
@@ -99,7 +102,7 @@ func (e *Evidence) answers(w plant.Wheel, s *Step) []measure.Answer {
 // share of their movement that it explains.
 func (e *Evidence) follower(in measure.Played, s *Step) (best plant.Wheel, share float64) {
 	for _, w := range plant.Wheels {
-		if x := measure.Explained(in, e.answers(w, s)); x > share {
+		if x := measure.Explained(in, e.answers(w, s), e.CommandStep); x > share {
 			best, share = w, x
 		}
 	}

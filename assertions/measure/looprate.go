@@ -13,6 +13,7 @@ type Played struct {
 	Start  float64 // s, time of Values[0]
 	Step   float64 // s, above 0
 	Values []float64
+	Stairs bool // truly each value was held from half a step before its time to half a step after
 }
 
 // at returns the value at time t in s; beyond the ends, that of the end.
@@ -118,7 +119,23 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 		return Updates{}, err
 	}
 	s.take(telling(readings))
-	return s.finish(peaks), nil
+	u := s.finish(peaks)
+	if in.Stairs && u.Decided() && stair(&u, in.Step, frames) {
+		s.blur(&u)
+	}
+	return u, nil
+}
+
+// stair says whether what was found may be the steps of the input instead of the
+// board's: their rate, or one that frames at this distance do not tell from it.
+func stair(u *Updates, step float64, frames []Answer) bool {
+	if u.Within.Low > step {
+		return false
+	}
+	mean := (frames[len(frames)-1].At - frames[0].At) / float64(len(frames)-1)
+	turns := math.Round((1/u.Period - 1/step) * mean)
+	alias := 1 / (1/step + turns/mean)
+	return u.Within.Low <= alias && alias <= u.Within.High
 }
 
 // spacing returns the median time between frames in s.

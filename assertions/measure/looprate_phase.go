@@ -23,9 +23,12 @@ type tracker struct {
 	wander  float64 // and from turn to turn of the loop, on top
 	p       []float64
 	wrapped []float64 // p with its ends repeated
+	weight  []float64 // of what spreads from bin to bin
 	on      []float64 // by bin: that the frame's reading is the nominal one
 	late    []float64 // that the nominal reading came too late
 	early   []float64 // that the next came early
+	turns   float64   // that weight stands for
+	from    int       // bin that wrapped begins with
 	bells   [classes][]float64
 	middle  int     // index of 0 in bells
 	narrow  float64 // s, the smallest width
@@ -35,7 +38,6 @@ type tracker struct {
 const (
 	classes = 4  // of uncertainty
 	fine    = 8  // steps of a bell to a bin
-	reach   = 6  // bins to each side that a phase spreads to
 	stray   = .5 // 1/s, density of readings that fit nothing
 	loud    = .1 // share of readings with larger noise
 	louder  = 3  // by how much
@@ -44,7 +46,7 @@ const (
 func newTracker(bins int, drift, wander float64) *tracker {
 	return &tracker{
 		bins: bins, drift: drift, wander: wander,
-		p: make([]float64, bins), wrapped: make([]float64, bins+2*reach+2),
+		p: make([]float64, bins), wrapped: make([]float64, 2*bins+2),
 		on: make([]float64, bins), late: make([]float64, bins), early: make([]float64, bins),
 	}
 }
@@ -52,6 +54,7 @@ func newTracker(bins int, drift, wander float64) *tracker {
 // likelihood returns the logarithm of the readings' likelihood under h.
 func (k *tracker) likelihood(readings []reading, h hypothesis) float64 {
 	k.prepare(readings, h)
+	k.weight = k.weight[:0]
 	level := 1 / float64(k.bins)
 	for m := range k.p {
 		k.p[m] = level
@@ -75,6 +78,7 @@ func (k *tracker) likelihood(readings []reading, h hypothesis) float64 {
 // cannot be told, it is not a number.
 func (k *tracker) ages(readings []reading, h hypothesis) []float64 {
 	k.prepare(readings, h)
+	k.weight = k.weight[:0]
 	level := 1 / float64(k.bins)
 	for m := range k.p {
 		k.p[m] = level
@@ -174,43 +178,58 @@ func (k *tracker) class(width float64) int {
 // advance moves the phase on by that many turns of the loop.
 func (k *tracker) advance(turns float64) {
 	n := k.bins
-	spread := math.Sqrt(float64(k.drift*k.drift)+float64(k.wander*k.wander*turns)) * float64(n)
-	if spread > 0.3*float64(n) {
+	if math.Abs(turns-k.turns) > 1e-7 || len(k.weight) == 0 {
+		k.spread(turns)
+	}
+	if len(k.weight) > n { // nothing is left of what was known
 		level := 1 / float64(n)
 		for m := range k.p {
 			k.p[m] = level
 		}
 		return
 	}
-	spread = max(spread, 0.6)
-	shift := (turns - math.Floor(turns)) * float64(n)
-	base := math.Floor(shift)
-	rest := shift - base
-	var weight [2*reach + 2]float64
-	var sum float64
-	taps := min(int(3.5*spread)+1, reach)
-	for i := -taps; i <= taps+1; i++ {
-		z := (float64(i) - rest) / spread
-		w := portable.Exp(-0.5 * float64(z*z))
-		weight[i+reach] = w
-		sum += w
-	}
-	// wrapped[i] is the phase at bin i-base-reach-1.
-	from := ((-int(base)-reach-1)%n + n) % n
-	for i := range k.wrapped {
+	// wrapped[i] is the phase at bin i-base-taps-1.
+	from := k.from
+	for i := range k.wrapped[:n+len(k.weight)] {
 		k.wrapped[i] = k.p[from]
 		if from++; from == n {
 			from = 0
 		}
 	}
-	clear(k.p)
-	for i := -taps; i <= taps+1; i++ {
-		w := weight[i+reach] / sum
-		source := k.wrapped[reach+1-i:]
-		for m := range k.p {
-			k.p[m] += float64(w * source[m])
+	p := k.p
+	clear(p)
+	for i := 0; i+1 < len(k.weight); i += 2 {
+		w, v := k.weight[i], k.weight[i+1]
+		a := k.wrapped[len(k.weight)-1-i:][:len(p)]
+		b := k.wrapped[len(k.weight)-2-i:][:len(p)]
+		for m := range p {
+			p[m] += float64(w*a[m]) + float64(v*b[m])
 		}
 	}
+}
+
+// spread works out how the phase moves on and spreads over that many turns.
+func (k *tracker) spread(turns float64) {
+	n := k.bins
+	k.turns = turns
+	wide := math.Sqrt(float64(k.drift*k.drift)+float64(k.wander*k.wander*turns)) * float64(n)
+	wide = max(wide, 0.6)
+	taps := min(int(3*wide)+1, n)
+	k.weight = k.weight[:0]
+	shift := (turns - math.Floor(turns)) * float64(n)
+	base := math.Floor(shift)
+	rest := shift - base
+	var sum float64
+	for i := -taps; i <= taps+1; i++ {
+		z := (float64(i) - rest) / wide
+		w := portable.Exp(-0.5 * float64(z*z))
+		k.weight = append(k.weight, w)
+		sum += w
+	}
+	for i := range k.weight {
+		k.weight[i] /= sum
+	}
+	k.from = ((-int(base)-taps-1)%n + n) % n
 }
 
 // see takes a reading in and returns how likely it was.

@@ -193,9 +193,10 @@ func unclipped(frames []Answer, step float64) []Answer {
 }
 
 // Explained returns the share of an output's movement that an input explains,
-// 0..1: one minus the ratio of the variances without and with the input.
-func Explained(in Played, frames []Answer) float64 {
-	if len(in.Values) < 10 || !(in.Step > 0) || len(frames) < 50 {
+// 0..1: one minus the ratio of the variances without and with the input. It is
+// 0 where the output moves by less than ten of its steps.
+func Explained(in Played, frames []Answer, step float64) float64 {
+	if len(in.Values) < 10 || !(in.Step > 0) || len(frames) < 50 || !(variance(frames) > 10*step*step) {
 		return 0
 	}
 	m, err := newMapping(&in, frames)

@@ -9,11 +9,12 @@ import (
 
 // search looks for the hypotheses that explain the readings best.
 type search struct {
-	readings []reading
-	frame    float64 // s, from frame to frame
-	low      float64 // s, ages below which a twentieth of the readings lies
-	high     float64 // and above which
-	width    float64 // s, over which an age is spread by the resolution, on the average
+	all      []reading
+	readings []reading // of them, as many as it takes to find a loop
+	frame    float64   // s, from frame to frame
+	low      float64   // s, ages below which a twentieth of the readings lies
+	high     float64   // and above which
+	width    float64   // s, over which an age is spread by the resolution, on the average
 	exact    *tracker
 }
 
@@ -24,7 +25,7 @@ const (
 )
 
 func newSearch(frame float64) *search {
-	return &search{frame: frame, exact: newTracker(96, 0.006, 0.01)}
+	return &search{frame: frame, exact: newTracker(64, 0.006, 0.01)}
 }
 
 // take makes the search go by these readings, none of them blind.
@@ -34,7 +35,7 @@ func (s *search) take(readings []reading) {
 		ages[i] = readings[i].age
 	}
 	slices.Sort(ages)
-	s.readings = blocks(readings, most)
+	s.all, s.readings = readings, blocks(readings, most)
 	widths := 0.0
 	for i := range readings {
 		widths += readings[i].width
@@ -167,18 +168,28 @@ func (s *search) finish(peaks []candidate) Updates {
 		return u
 	}
 	if u.Noise > resolved {
-		u.Blurred = true
-		u.Within = Interval{best.period / 2, max(2*best.period, (s.high-s.low)/0.9)}
+		s.blur(&u)
 		return u
 	}
-	u.Within = Interval{s.end(best, -1), s.end(best, 1)}
+	best = s.settle(best)
+	u.Period, u.Within = best.period, Interval{s.end(best, -1), s.end(best, 1)}
 	for _, c := range peaks[1:] {
-		if best.fit-c.fit < rivalOdds {
-			u.Rivals = append(u.Rivals, Peak{c.period, portable.Exp(best.fit - c.fit)})
+		if peaks[0].fit-c.fit < rivalOdds {
+			u.Rivals = append(u.Rivals, Peak{c.period, portable.Exp(peaks[0].fit - c.fit)})
 		}
 	}
 	return u
 }
+
+// blur marks that no grid is seen. The loop's period is at most about the width
+// of the ages, of which s.low to s.high are nine tenths.
+func (s *search) blur(u *Updates) {
+	u.Blurred = true
+	u.Within = Interval{shortest, max(1.2*u.Period, 1.2*(s.high-s.low)/0.9)}
+}
+
+// shortest is the period of the fastest loop that a board may have, s.
+const shortest = 10e-6
 
 // resolved is how far the readings may stand from the grid, as a share of the
 // period, for the grid to be believed.
@@ -225,6 +236,21 @@ func near(c []candidate, worse float64, n int) []candidate {
 	return c
 }
 
+// settle refines a candidate's period on all readings, for its mean over all the
+// time that was watched.
+func (s *search) settle(c candidate) candidate {
+	best := s.try(s.all, c, c.period, c.off, c.noise)
+	for h := 0.0005 * c.period / s.frame; h > 1e-6; h /= 2 {
+		for _, period := range []float64{best.period * (1 + h), best.period * (1 - h)} {
+			if t := s.try(s.all, best, period, best.off, best.noise); t.fit > best.fit {
+				best = t
+				break
+			}
+		}
+	}
+	return best
+}
+
 // apart drops candidates that came to the same period as a better one.
 func apart(c []candidate) []candidate {
 	var kept []candidate
@@ -242,7 +268,7 @@ func apart(c []candidate) []candidate {
 func (s *search) end(c candidate, sign float64) float64 {
 	low, high := 0.0, 1e-5
 	fits := func(h float64) bool {
-		t := s.try(s.readings, c, c.period*(1+float64(sign*h)), c.off, c.noise)
+		t := s.try(s.all, c, c.period*(1+float64(sign*h)), c.off, c.noise)
 		return c.fit-t.fit < dropped
 	}
 	for high < 0.2 && fits(high) {
