@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -55,7 +56,7 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
 		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
 		Board: f.board, Seed: f.seed,
-		Read: readLog,
+		Read: logReader(names),
 	}
 	var err error
 	if f.car != "" {
@@ -99,10 +100,21 @@ func read(flag, path string) (file.Source, error) {
 	return file.Source{Path: path, Data: data}, nil
 }
 
-// readLog reads a drive log that a suite replays: the demo's, or the file at path.
-func readLog(path string) ([]byte, error) {
-	if path == demo.LogPath {
+// logReader returns what reads the drive logs that suites of these names replay:
+// files, and the demo's. Of one that is both, the standard suites mean the
+// demo's, and a suite of one's own means the file.
+func logReader(names []string) func(path string) ([]byte, error) {
+	own := slices.ContainsFunc(names, func(name string) bool {
+		_, _, known := standard.Source(name)
+		return !known
+	})
+	return func(path string) ([]byte, error) {
+		if path != demo.LogPath {
+			return os.ReadFile(filepath.FromSlash(path))
+		}
+		if data, err := os.ReadFile(filepath.FromSlash(path)); own && err == nil {
+			return data, nil
+		}
 		return demo.LogCSV, nil
 	}
-	return os.ReadFile(path)
 }

@@ -52,7 +52,7 @@ Ends with 0 where there are no problems, warnings or not, and with 3 otherwise.`
 type linted struct {
 	files    int
 	problems file.Problems
-	warnings file.Problems
+	warnings file.Warnings
 	car      *file.Car   // nil: not read, or with problems
 	bench    *file.Bench // nil: not read, or with problems
 }
@@ -83,7 +83,7 @@ func (f *inputFlags) lint(paths []string) (*linted, error) {
 		l.readBench(source)
 	}
 	for _, source := range of["suite"] {
-		l.readSuite(source)
+		l.readSuite(source, given.Read)
 	}
 	return l, nil
 }
@@ -129,7 +129,8 @@ func (l *linted) print(s *screen) {
 		fmt.Fprintln(s, file.Problems{p})
 	}
 	for _, w := range l.warnings {
-		fmt.Fprintln(s, w)
+		w.Message = "warning: " + w.Message
+		fmt.Fprintln(s, file.Problems{w})
 	}
 	text := fmt.Sprintf("%s, no problems", count(l.files, "file"))
 	if n := len(l.problems); n > 0 {

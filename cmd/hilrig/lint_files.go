@@ -31,8 +31,10 @@ func (l *linted) readBench(s file.Source) {
 	}
 }
 
-// readSuite checks a suite file.
-func (l *linted) readSuite(s file.Source) {
-	_, err := file.ParseSuiteWith(s, file.SuiteOptions{Car: l.car, Bench: l.bench, Read: readLog})
-	l.keep(err)
+// readSuite checks a suite file, with car and bench where they are right.
+func (l *linted) readSuite(s file.Source, readLog func(string) ([]byte, error)) {
+	suite, err := file.ParseSuiteWith(s, file.SuiteOptions{Car: l.car, Bench: l.bench, Read: readLog})
+	if !l.keep(err) && l.car != nil && l.bench != nil {
+		l.warnings = append(l.warnings, file.Lint(suite, l.car, l.bench)...)
+	}
 }

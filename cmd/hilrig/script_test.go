@@ -6,6 +6,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -23,7 +24,7 @@ func TestScripts(t *testing.T) {
 			e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
 			return nil
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "awaits": awaits},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "awaits": awaits, "replace": replace},
 	})
 }
 
@@ -45,6 +46,18 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("exit code %d, want %d", got, want)
 	}
+}
+
+// replace OLD NEW FILE writes NEW wherever FILE has OLD.
+func replace(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("write it: replace OLD NEW FILE")
+	}
+	text := ts.ReadFile(args[2])
+	if !strings.Contains(text, args[0]) {
+		ts.Fatalf("%s has no %q", args[2], args[0])
+	}
+	ts.Check(os.WriteFile(ts.MkAbs(args[2]), []byte(strings.ReplaceAll(text, args[0], args[1])), 0o600))
 }
 
 // awaits PATTERN [NAME] waits until a file that fits holds something, and
