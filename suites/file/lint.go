@@ -29,13 +29,13 @@ func Lint(s *Suite, car *Car, bench *Bench) Warnings {
 			step := &c.Steps[j]
 			p.cutOff(step)
 			if !c.Closed {
-				p.grip(step)
 				p.headRoom(c, step)
 			}
 			p.spikes(step)
 		}
 		p.trials(c)
 	}
+	p.grip()
 	all := append(Warnings(p.problems), s.notes...)
 	slices.SortStableFunc(all, func(a, b Problem) int {
 		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
@@ -43,27 +43,45 @@ func Lint(s *Suite, car *Car, bench *Bench) Warnings {
 	return all
 }
 
+// grip warns of cases in which speed times yaw rate is more lateral acceleration
+// than the car's tyres have grip for: once for all variants and steps of a case,
+// at the step that is worst.
+func (p *player) grip() {
+	limit := p.car.Car.Tyre.LateralMu * standardGravity
+	for i := 0; i < len(p.suite.Cases); {
+		most, worst, place := 0.0, (*Step)(nil), p.suite.Cases[i].Place
+		for ; i < len(p.suite.Cases) && p.suite.Cases[i].Place == place; i++ {
+			c := &p.suite.Cases[i]
+			for j := range c.Steps {
+				s := &c.Steps[j]
+				if x := s.lateral(); !c.Closed && !s.Baseline && x > most {
+					most, worst = x, s
+				}
+			}
+		}
+		if most > limit {
+			p.at(worst.Place, Warning, fmt.Sprintf("speed times yaw rate goes up to %s, more than the grip of the car's tyres, %s", Acceleration.Format(most), Acceleration.Format(limit)),
+				"play a lower speed or steer angle, unless the board has to bear it")
+		}
+	}
+}
+
 // looks is at how many moments of a step moving values are looked at.
 const looks = 500
 
-// grip warns of a step in which speed times yaw rate is more lateral
-// acceleration than the car's tyres have grip for.
-func (p *player) grip(s *Step) {
-	if s.Baseline {
-		return // it has the values of the step that is tested
+// lateral returns the largest product of speed and yaw rate in a step, m/s^2.
+func (s *Step) lateral() float64 {
+	speed, yaw := s.way(trace.Speed), s.way(trace.YawRate)
+	n, length := signal.Time(looks), s.Settle+s.Observe
+	if len(s.Shapes) == 0 {
+		n = 1
 	}
-	limit := p.car.Car.Tyre.LateralMu * standardGravity
 	most := 0.0
-	ways := []stimulus.Shape{s.way(trace.Speed), s.way(trace.YawRate)}
-	length := s.Settle + s.Observe
-	for i := range signal.Time(looks + 1) {
-		at := length / looks * i
-		most = max(most, math.Abs(ways[0].At(at)*ways[1].At(at)))
+	for i := range n + 1 {
+		at := length / n * i
+		most = max(most, math.Abs(speed.At(at)*yaw.At(at)))
 	}
-	if most > limit {
-		p.at(s.Place, Warning, fmt.Sprintf("speed times yaw rate is %s, more than the grip of the car's tyres, %s", Acceleration.Format(most), Acceleration.Format(limit)),
-			"play a lower speed or steer angle, unless the board has to bear it")
-	}
+	return most
 }
 
 // way returns how a played channel goes in a step: as it moves furthest from 0

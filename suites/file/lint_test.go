@@ -34,11 +34,11 @@ func TestWarnings(t *testing.T) {
 		{"nothing odd", "  - {case: a, hold: {steer: 8 deg, yaw_rate: 70 % of demand}, expect: [{policy: understeer}]}\n", nil},
 		// 4 m/s, 12 deg: demand 2.235 rad/s, so 8.94 m/s2; grip 0.6 x 9.80665 = 5.884 m/s2.
 		{"beyond the grip", "  - case: a\n    hold: {speed: 4 m/s, steer: 12 deg, gain: 0 %}\n    expect: [{policy: zero_gain}]\n",
-			[]string{"s.yaml:5:11: speed times yaw rate is 8.941 m/s2, more than the grip of the car's tyres, 5.884 m/s2; "}},
+			[]string{"s.yaml:5:11: speed times yaw rate goes up to 8.941 m/s2, more than the grip of the car's tyres, 5.884 m/s2; "}},
 		{"both turns are one warning", "  - case: a\n    each: {turn: [left, right]}\n    hold: {speed: 4 m/s, steer: 12 deg, gain: 0 %}\n    expect: [{policy: zero_gain}]\n",
 			[]string{"s.yaml:6:11: speed times"}},
 		{"beyond the grip for a moment", "  - {case: a, baseline: none, hold: {speed: 4 m/s, yaw_rate: {sine: 100 deg/s, at: 5 Hz}}, expect: [{motor: all, range: [0 %, 92 %]}]}\n",
-			[]string{"s.yaml:4:37: speed times yaw rate is 6.98"}},
+			[]string{"s.yaml:4:37: speed times yaw rate goes up to 6.98"}},
 		{"not both at once", "  - {case: a, baseline: none, hold: {speed: {step: [4 m/s, 1 m/s], after: 100 ms}, yaw_rate: {step: [0 deg/s, 100 deg/s], after: 100 ms}}, expect: [{motor: all, range: [0 %, 92 %]}]}\n", nil},
 		{"closed loop", "  - {case: a, closed: yes, hold: {speed: 4 m/s, steer: 12 deg}, expect: [{measure: overshoot, at_most: 20 %}]}\n", nil},
 		// Shift: 8 % at 60 deg/s and 50 %; here 0.3 x demand 46.9 deg/s at 50 %: 1.875 %.
