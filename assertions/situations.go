@@ -47,7 +47,8 @@ var situations = map[string]situation{
 	"loop_rate": loopRate,
 	"response":  response,
 
-	"demand": sweptDemand,
+	"demand":  sweptDemand,
+	"follows": followsLog,
 }
 
 // branches are the situations of the split itself, in the order of Situations.

@@ -1,0 +1,161 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+const (
+	// asDeclared is the share of its commands that a motor has to give as the policy
+	// declares, in all and where a shift is declared. The check's own definition: a
+	// declared response is a quantile, so that a few commands may come late.
+	asDeclared = 0.98
+	// fewestShifted is how many commands of a motor with a declared shift are enough to be
+	// judged by themselves.
+	fewestShifted = 50
+	// askedAtLeast is the share of all commands that have to have a declared shift before a
+	// drive shows anything: a board that shifts nothing would follow a calm one as well.
+	askedAtLeast = 0.01
+	// lateAtMost is how old the inputs that a command may rest on are taken to be where the
+	// policy declares no response; common practice, no source.
+	lateAtMost = 20 * signal.Millisecond
+)
+
+// followsLog judges a drive whose inputs move: whether each motor's commands are, all
+// along, those that the policy declares for what was played. What a command
+// rests on may be as old as the declared response and a frame of the slowest
+// wire, so a command is as declared when it lies between the least and the most
+// that the policy declares for the inputs of that time, give or take the
+// tolerance of the declared size, the shift that counts as none and a command step.
+func followsLog(e *Evidence, s *Step) []Result {
+	f := &follower{branch: branch{e: e, p: e.policy(), of: "follows", s: s}}
+	switch p := f.p; {
+	case p.Demand == nil:
+		return []Result{f.notAsked("the policy has no demand")}
+	case p.ShiftAt == nil || !(p.ShiftAt.Error > 0) || !(p.ShiftAt.Gain > 0):
+		return []Result{f.notAsked("the policy's shift_at declares no size")}
+	case p.Understeer == nil && p.Oversteer == nil:
+		return []Result{f.notAsked("the policy has neither understeer nor oversteer")}
+	case len(s.Faults) > 0:
+		why := "the wires have faults in this step, and what is declared for a drive is declared for sound ones; judge a step without"
+		return []Result{{Name: f.title(), Verdict: Undecided, Why: why, At: s.From, Step: s.Name}}
+	}
+	if out := f.prepare(); out.is() {
+		return []Result{out.result(f.title())}
+	}
+	var results []Result
+	shifted, all := 0, 0
+	for i, w := range plant.Wheels {
+		m, out := f.motor(i)
+		if out.is() {
+			results = append(results, out.result(f.name(w.String())))
+			continue
+		}
+		results = append(results, f.share(w, "", &m.all))
+		if len(m.shifted.good) >= fewestShifted {
+			results = append(results, f.share(w, " where shifted", &m.shifted))
+		}
+		shifted += len(m.shifted.good)
+		all += len(m.all.good)
+	}
+	if float64(shifted) < askedAtLeast*float64(all) || shifted < fewestShifted {
+		why := fmt.Sprintf("the policy declares a clear shift for %d of %d commands only, so that a board which shifts nothing would do as well; play a livelier drive, or turn the gain up", shifted, all)
+		results = append(results, Result{Name: f.name("a shift is asked for"), Verdict: Undecided, Why: why, At: s.From, Step: s.Name})
+	}
+	return results
+}
+
+// follower is a drive being followed.
+type follower struct {
+	branch
+	steer, throttle, gain, yaw, speed series
+	horizon                           signal.Time // how old what a command rests on may be
+	under, over                       [2][4]float64
+}
+
+// followed is what became of one motor's commands.
+type followed struct {
+	all, shifted judgedFrames
+}
+
+// judgedFrames are commands with whether each is as declared.
+type judgedFrames struct {
+	good  []bool
+	worst float64 // how far outside the farthest lies, share of range
+	frame trace.Frame
+	limit Limit // what was declared for it
+}
+
+func (j *judgedFrames) add(f trace.Frame, l Limit) {
+	away := max(l.Low-f.Value, f.Value-l.High)
+	j.good = append(j.good, away <= 0)
+	if len(j.good) == 1 || away > j.worst {
+		j.worst, j.frame, j.limit = away, f, l
+	}
+}
+
+// motor holds one motor's commands against what is declared.
+func (f *follower) motor(i int) (m followed, out blocked) {
+	w := plant.Wheels[i]
+	frames := f.e.frames(w, f.s)
+	if len(frames) == 0 {
+		return m, silent(w, f.s)
+	}
+	for _, s := range []*series{&f.steer, &f.throttle, &f.gain, &f.yaw, &f.speed} {
+		s.rewind()
+	}
+	for _, frame := range frames {
+		if math.IsNaN(frame.Value) || math.IsNaN(frame.Doubt) {
+			return m, blocked{Undecided, fmt.Sprintf("the command of %s at %v is no number", line(w), frame.End), frame.End, f.s.Name}
+		}
+		in, ok := f.inputs(frame.End)
+		if !ok {
+			continue
+		}
+		d, ok := f.declared(i, &in)
+		if !ok {
+			continue
+		}
+		slack := f.e.dead() + f.e.CommandStep + frame.Doubt
+		limit := Limit{d.commands.Low - slack, d.commands.High + slack}
+		m.all.add(frame, limit)
+		if d.unshifted.High < limit.Low || d.unshifted.Low > limit.High {
+			m.shifted.add(frame, limit)
+		}
+	}
+	if len(m.all.good) < fewest {
+		out = blocked{Undecided, "the policy declares nothing for what is played in this step; play something that it does", f.s.From, f.s.Name}
+	}
+	return m, out
+}
+
+// share judges how large a share of a motor's commands is as declared.
+func (f *follower) share(w plant.Wheel, where string, j *judgedFrames) Result {
+	part, i := measure.ShareOf(j.good)
+	worst := fmt.Sprintf("all within by %s of range", share(-j.worst))
+	if j.worst > 0 {
+		worst = fmt.Sprintf("farthest outside by %s of range at %v", share(j.worst), j.frame.End)
+	}
+	limit := AtLeast(asDeclared)
+	r := judged(Result{
+		Name: f.name(w.String() + where), Unit: "%", Step: f.s.Name, At: j.frame.End,
+		Quantity: fmt.Sprintf("share of %d commands of %s%s that are as declared (%s)", len(j.good), w, where, worst),
+		Estimate: part * percent, Low: i.Low * percent, High: i.High * percent,
+		Limit: Limit{limit.Low * percent, limit.High},
+	})
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("%s of %d commands of %s%s are not what the policy declares for what was played in the %s before: at %v it commanded %s, declared is %s to %s",
+			share(1-part), len(j.good), w, where, span(f.horizon), j.frame.End, share(j.frame.Value), share(j.limit.Low), share(j.limit.High))
+	case r.Verdict == Undecided:
+		r.Why = fmt.Sprintf("the share lies too near %s to be decided by so few commands, or by commands that go wrong in so few places; play a longer drive (%s)", share(asDeclared), strings.TrimSpace(worst))
+	}
+	return r
+}

@@ -1,0 +1,134 @@
+package assertions
+
+import (
+	"math"
+
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// series is one input over time: a value holds until the next.
+type series struct {
+	at    []signal.Time // ascending
+	value []float64
+	index int // the value that holds at the last time asked for
+}
+
+func (s *series) rewind() { s.index = 0 }
+
+func (s *series) add(at signal.Time, value float64) {
+	s.at, s.value = append(s.at, at), append(s.value, value)
+}
+
+// over returns the least and the most of the values that hold at some time in
+// from..to, given that from is not before that of the last call. ok is false
+// where none holds at from, and where one is not finite.
+func (s *series) over(from, to signal.Time) (l Limit, ok bool) {
+	for s.index+1 < len(s.at) && s.at[s.index+1] <= from {
+		s.index++
+	}
+	if len(s.at) == 0 || s.at[s.index] > from {
+		return l, false
+	}
+	l = Limit{math.Inf(1), math.Inf(-1)}
+	for i := s.index; i < len(s.at) && (s.at[i] <= to || i == s.index); i++ {
+		x := s.value[i]
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return l, false
+		}
+		l.Low, l.High = min(l.Low, x), max(l.High, x)
+	}
+	return l, true
+}
+
+// period returns the mean time from one value to the next, 0 with fewer than two.
+func (s *series) period() signal.Time {
+	n := len(s.at) - 1
+	if n < 1 {
+		return 0
+	}
+	return (s.at[n] - s.at[0]) / signal.Time(n)
+}
+
+// sent returns what was put on a wire, each value from when it was whole;
+// frames with a wrong checksum carry none. Where nothing was, it is the column.
+func (e *Evidence) sent(to trace.SentTo, or trace.Channel) series {
+	var s series
+	if e.Trace == nil {
+		return s
+	}
+	for _, x := range e.Trace.Sent[to] {
+		if !x.Bad {
+			s.add(x.End, x.Value)
+		}
+	}
+	if len(s.at) == 0 {
+		return e.column(or)
+	}
+	return s
+}
+
+// column returns a column's values.
+func (e *Evidence) column(c trace.Channel) series {
+	var s series
+	if e.Trace == nil {
+		return s
+	}
+	for i, x := range e.Trace.Column[c] {
+		s.add(e.Trace.Start+signal.Time(i)*e.Trace.Tick, x)
+	}
+	return s
+}
+
+// inputs are what a command may rest on, each from its least to its most.
+type inputs struct {
+	steer, throttle, gain, yaw, speed Limit
+	lowest, highest                   Limit // what the lowest and the highest command allowed may be
+}
+
+// inputs returns what was played in the horizon before a command ended.
+func (f *follower) inputs(end signal.Time) (in inputs, ok bool) {
+	ok = true
+	for _, x := range []struct {
+		from *series
+		to   *Limit
+	}{{&f.steer, &in.steer}, {&f.throttle, &in.throttle}, {&f.gain, &in.gain}, {&f.yaw, &in.yaw}, {&f.speed, &in.speed}} {
+		l, there := x.from.over(end-f.horizon, end)
+		*x.to = l
+		ok = ok && there
+	}
+	in.highest = Limit{f.highest(&in, true), f.highest(&in, false)}
+	in.lowest = Limit{f.lowest(&in, false), f.lowest(&in, true)}
+	return in, ok
+}
+
+// prepare reads the inputs from the trace.
+func (f *follower) prepare() blocked {
+	e := f.e
+	f.steer = e.sent(trace.SentSteer, trace.Steer)
+	f.throttle = e.sent(trace.SentThrottle, trace.Throttle)
+	f.gain = e.sent(trace.SentGain, trace.Gain)
+	f.yaw = e.sent(trace.SentYawRate, trace.YawRate)
+	f.speed = e.column(trace.Speed)
+	f.horizon = lateAtMost
+	if r := f.p.Response; r != nil && r.AtMost > 0 {
+		f.horizon = r.AtMost
+	}
+	slowest := signal.Time(0)
+	for _, s := range []*series{&f.steer, &f.throttle, &f.gain, &f.yaw, &f.speed} {
+		if len(s.at) == 0 {
+			return blocked{Undecided, "the trace does not hold what was played, so that nothing can be declared for it", f.s.From, f.s.Name}
+		}
+		slowest = max(slowest, s.period())
+	}
+	f.horizon += slowest
+	for i, turn := range []int{1, -1} {
+		if f.p.Understeer != nil {
+			f.under[i] = f.p.Understeer.signs(turn)
+		}
+		if f.p.Oversteer != nil {
+			f.over[i] = f.p.Oversteer.signs(turn)
+		}
+	}
+	return blocked{}
+}
