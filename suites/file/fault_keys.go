@@ -77,5 +77,5 @@ func faultForm(kind stimulus.FaultKind, name, doc string, keys ...Key) Form {
 
 // byKey declares a size whose unit depends on the wire.
 func byKey(doc string) Key {
-	return Key{Name: "by", Kind: Measure, Quantity: AngularRate, Also: []Quantity{Angle, Share, Speed, Acceleration}, Required: true, Example: "400 deg/s", Doc: doc}
+	return Key{Name: "by", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Required: true, Example: "400 deg/s", Doc: doc}
 }

@@ -76,6 +76,16 @@ func TestEveryExampleCanBeRead(t *testing.T) {
 	})
 }
 
+// Definitions of the schema and headings of the page go by the tables' names.
+func TestEveryTableHasANameOfItsOwn(t *testing.T) {
+	names := map[string]bool{}
+	tables(func(table *Table) {
+		assert.False(t, names[table.slug()], table.Name)
+		assert.Regexp(t, "^[a-z0-9_-]+$", table.slug())
+		names[table.slug()] = true
+	})
+}
+
 func TestEveryFigureHasItsUnit(t *testing.T) {
 	assert.Len(t, figureKeys, len(assertions.Measures))
 	for _, word := range assertions.Measures {

@@ -78,6 +78,10 @@ func channelQuantity(c trace.Channel) (q Quantity, ok bool) {
 	return 0, false
 }
 
+// sensedQuantities are the units that a sensor's numbers may have, besides those
+// of a yaw rate.
+var sensedQuantities = []Quantity{Angle, Share, Speed, Acceleration}
+
 // integerTable's scale, offset, noise and range are in the unit of the channel;
 // their quantity is set by [integerTableOf].
 var integerTable = Table{
@@ -87,10 +91,10 @@ var integerTable = Table{
 		{Name: "channel", Kind: Word, Required: true, Words: sensed, Example: "yaw_rate", Doc: "what it carries"},
 		{Name: "as", Kind: Word, Required: true, Words: []string{"u8", "i8", "u16", "i16", "u24", "i24", "u32", "i32", "u64", "i64"}, Example: "i16", Doc: "the integer"},
 		orderKey,
-		{Name: "scale", Kind: Measure, Quantity: AngularRate, Required: true, Example: "0.0625 deg/s", Doc: "what one count stands for"},
-		{Name: "offset", Kind: Measure, Quantity: AngularRate, Doc: "what 0 counts stand for; left out: 0"},
-		{Name: "noise", Kind: Measure, Quantity: AngularRate, Doc: "the sensor's noise, rms; never less than one count"},
-		{Name: "range", Kind: Measure, Quantity: AngularRate, Many: Pair, Doc: "the sensor's range; left out: all that the integer holds"},
+		{Name: "scale", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Required: true, Example: "0.0625 deg/s", Doc: "what one count stands for"},
+		{Name: "offset", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Doc: "what 0 counts stand for; left out: 0"},
+		{Name: "noise", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Doc: "the sensor's noise, rms; never less than one count"},
+		{Name: "range", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Many: Pair, Doc: "the sensor's range; left out: all that the integer holds"},
 	},
 }
 
@@ -105,6 +109,7 @@ func integerTableOf(n *node) *Table {
 	t.Keys = slices.Clone(t.Keys)
 	for i := range t.Keys {
 		if t.Keys[i].Kind == Measure {
+			t.Keys[i].Also = nil
 			if t.Keys[i].Quantity != q {
 				t.Keys[i].Quantity, t.Keys[i].Example = q, ""
 			}

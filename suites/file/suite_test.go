@@ -13,13 +13,15 @@ import (
 	"hilrig/suites/file"
 )
 
-// suite reads one case for the demo car.
+// suite reads cases for the demo car, and holds them against the schema.
 func suite(t *testing.T, cases string) *file.Suite {
 	t.Helper()
 	car, bench := bramble(t)
 	data := "suite: s\nabout: a b\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %, settle: 200 ms}\ncases:\n" + cases
 	s, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
 	require.NoError(t, err)
+	c := newChecker(t, "suite")
+	assert.Empty(t, c.check(value(t, []byte(data)), c.top, "suite"), "what the parser takes the schema has to take")
 	return s
 }
 
