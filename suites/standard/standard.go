@@ -15,7 +15,7 @@ import (
 var files embed.FS
 
 // names are in the order in which the suites are played: cheap finders first.
-var names = []string{"split", "demand", "limits", "losses", "timing", "drive"}
+var names = []string{"split", "demand", "limits", "losses", "timing", "replay", "drive"}
 
 // Names lists the standard suites in the order in which they are played, those
 // first that find much in little time. The slice is the caller's.
