@@ -15,6 +15,10 @@ import (
 // loop to be looked for in it.
 const follows = 0.7
 
+// lead is how long before a step what was played may have been read by the
+// board whose frames end in the step.
+const lead = signal.Second / 5
+
 // loopRate judges how often the board reads its inputs, from how old the speed
 // is that each motor frame carries. The step has to move the speed all the
 // time; see [measure.UpdatePeriod].
@@ -76,15 +80,16 @@ func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool)
 	}
 	column := t.Column[c]
 	row := func(at signal.Time) int {
-		return int(min(max((at-t.Start)/t.Tick, 0), signal.Time(len(column))))
+		return int(min(max((at-t.Start)/t.Tick, 0), signal.Time(len(t.Column[c]))))
 	}
-	column = column[min(row(s.From-signal.Second/5), row(s.To)):row(s.To)]
+	from, to := row(s.From-lead), row(s.To)
+	column = column[min(from, to):to]
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, v := range column {
 		low, high = min(low, v), max(high, v)
 	}
 	// A value is held for its tick: the straight line goes through the ticks' middles.
-	first := signal.Time(row(s.From-signal.Second/5))*t.Tick + t.Tick/2
+	first := signal.Time(from)*t.Tick + t.Tick/2
 	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Stairs: true}, high > low
 }
 

@@ -80,12 +80,12 @@ func plays(t *testing.T, s controller.Settings, seed uint64, p *stimulus.Program
 // turns plays 9 s of a swinging speed to a built-in controller in a turn, and
 // returns the evidence of a policy that asks for 200 Hz.
 func turns(t *testing.T, s controller.Settings, seed uint64) *assertions.Evidence {
-	const settle, length = 300 * signal.Millisecond, 9300 * signal.Millisecond
+	const start, settle, length = signal.Second, 300 * signal.Millisecond, 9300 * signal.Millisecond
 	held := assertions.Step{Name: "swing", Steer: 12 * deg, YawRate: 30 * deg, Speed: 3, Throttle: 0.45, Gain: 1, Moving: true}
-	p := stimulus.Held(stimulus.Values{Speed: held.Speed, Steer: held.Steer, YawRate: held.YawRate, Throttle: held.Throttle, Gain: held.Gain}, length)
-	p.Speed.Add(0, stimulus.Chirp{About: 3, Amplitude: 2, From: 4.2, To: 5.8, Over: length})
+	p := stimulus.Held(stimulus.Values{Speed: held.Speed, Steer: held.Steer, YawRate: held.YawRate, Throttle: held.Throttle, Gain: held.Gain}, start+length)
+	p.Speed.Add(start, stimulus.Chirp{About: 3, Amplitude: 2, From: 4.2, To: 5.8, Over: length})
 	tr := plays(t, s, seed, p)
-	held.From, held.To = tr.Start+settle, tr.Start+length-20*signal.Millisecond
+	held.From, held.To = tr.Start+start+settle, tr.Start+start+length-20*signal.Millisecond
 	asks := policy()
 	asks.LoopRate = new(200.0)
 	return &assertions.Evidence{Trace: tr, Policy: asks, Steps: []assertions.Step{held}, CommandStep: 0.001}
