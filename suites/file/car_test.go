@@ -118,7 +118,7 @@ func TestDemoBench(t *testing.T) {
 	assert.Equal(t, []wire.Frame{{Port: "yaw_serial", Period: 5 * signal.Millisecond, Fields: []wire.Field{
 		{Kind: wire.Constant, Bytes: []byte{0xA5, 0x5A}},
 		{Kind: wire.Sequence, Size: 1},
-		{Kind: wire.Integer, Size: 2, Signed: true, Channel: trace.YawRate.String(), Scale: lsb, Min: rad(-2000), Max: rad(2000)},
+		{Kind: wire.Integer, Size: 2, Signed: true, Channel: trace.YawRate.String(), Scale: lsb, Noise: rad(0.15), Min: rad(-2000), Max: rad(2000)},
 		{Kind: wire.CRC8, Poly: 7, From: 2},
 	}}}, b.Wiring.Frames)
 	assert.Equal(t, "line", b.Board.Reset)

@@ -25,7 +25,10 @@ func TestStandardSuitesParse(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			path, data, ok := standard.Source(name)
 			require.True(t, ok)
-			s, err := file.ParseSuite(file.Source{Path: path, Data: data}, car, bench)
+			s, err := file.ParseSuiteWith(file.Source{Path: path, Data: data}, file.SuiteOptions{Car: car, Bench: bench, Read: func(path string) ([]byte, error) {
+				require.Equal(t, demo.LogPath, path)
+				return demo.LogCSV, nil
+			}})
 			require.NoError(t, err)
 			require.NotEmpty(t, s.Cases)
 		})

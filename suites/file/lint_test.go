@@ -102,7 +102,7 @@ func TestWhatABenchCannotPlayIsAMistake(t *testing.T) {
 	}{
 		{"a field too narrow", "range: [-2000 deg/s, 2000 deg/s]", "range: [-50 deg/s, 50 deg/s]", hold,
 			"s.yaml:4:21: yaw_rate 60 deg/s would be clipped by its field on yaw_serial; play what lies within -50 deg/s to 50 deg/s, or give the field a larger range"},
-		{"an integer too small", "as: i16, order: big, scale: 0.0625 deg/s, range: [-2000 deg/s, 2000 deg/s]", "as: i8, scale: 0.25 deg/s", hold,
+		{"an integer too small", "as: i16, order: big, scale: 0.0625 deg/s, noise: 0.15 deg/s, range: [-2000 deg/s, 2000 deg/s]", "as: i8, scale: 0.25 deg/s", hold,
 			"s.yaml:4:21: yaw_rate 60 deg/s would be clipped by its field on yaw_serial; play what lies within -32 deg/s to 31.75 deg/s"},
 		{"a sweep", "range: [-2000 deg/s, 2000 deg/s]", "range: [-50 deg/s, 50 deg/s]", "  - {case: a, hold: {sweep: {yaw_rate: [0 deg/s, 51 deg/s]}}, expect: [{policy: demand}]}\n",
 			"s.yaml:4:21: yaw_rate 51 deg/s would be clipped"},
