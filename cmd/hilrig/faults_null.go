@@ -14,6 +14,7 @@ const mayPass = "standard/timing.yaml"
 // nullsFound is what suites say of the boards that control nothing.
 type nullsFound struct {
 	Outcome string      `json:"outcome"`
+	Why     string      `json:"why,omitempty"` // why the boards were not played to the end
 	Boards  []string    `json:"boards"`
 	Suites  []nullSuite `json:"suites"`
 	// PassedByAll are the checks that pass on every one of the boards, those of
@@ -56,6 +57,11 @@ func nullsOf(v *survey) *nullsFound {
 			suite.Boards = append(suite.Boards, nullVerdict{verdictOf(r.Suites[i].Counts), r.Suites[i].Counts})
 		}
 		all.Suites = append(all.Suites, suite)
+	}
+	for _, r := range v.results {
+		if r.Why != "" {
+			all.Why = r.Why
+		}
 	}
 	all.findPassed(v.results)
 	all.Outcome = all.outcome()
@@ -121,32 +127,41 @@ func (a *nullsFound) findPassed(results []*record.Result) {
 func (a *nullsFound) print(s *screen) {
 	names := []string{"suite"}
 	columns := make([][]string, len(a.Boards))
-	for i, b := range a.Boards {
-		columns[i] = []string{b}
+	for j, b := range a.Boards {
+		columns[j] = []string{b}
 	}
 	for i := range a.Suites {
 		names = append(names, a.Suites[i].Name)
-		for j, b := range a.Suites[i].Boards {
-			columns[j] = append(columns[j], b.Verdict+" "+b.share())
+		for j := range a.Suites[i].Boards {
+			columns[j] = append(columns[j], a.Suites[i].Boards[j].cell(&screen{}))
 		}
 	}
-	row := pad(names[0], widest(names...))
-	for j, b := range a.Boards {
-		row += "  " + pad(b, widest(columns[j]...))
-	}
-	fmt.Fprintln(s, strings.TrimRight(row, " "))
-	for i := range a.Suites {
-		row := pad(names[i+1], widest(names...))
-		for j, b := range a.Suites[i].Boards {
-			row += "  " + s.verdict(b.Verdict, 0) + pad(" "+b.share(), widest(columns[j]...)-widest(b.Verdict))
+	for i := range names {
+		var row strings.Builder
+		row.WriteString(pad(names[i], widest(names...)))
+		for j, column := range columns {
+			text := column[i]
+			if i > 0 {
+				text = a.Suites[i-1].Boards[j].cell(s)
+			}
+			row.WriteString("  " + text + strings.Repeat(" ", widest(column...)-widest(column[i])))
 		}
-		if a.Suites[i].MayPass {
-			row += "  may pass"
+		if i > 0 && a.Suites[i-1].MayPass {
+			row.WriteString("  may pass")
 		}
-		fmt.Fprintln(s, strings.TrimRight(row, " "))
+		fmt.Fprintln(s, strings.TrimRight(row.String(), " "))
 	}
 	a.printPassed(s)
 	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), a.summary())
+}
+
+// cell writes the verdict and how many checks gave it.
+func (v *nullVerdict) cell(s *screen) string {
+	text := s.verdict(v.Verdict, 0)
+	if share := v.share(); share != "" {
+		text += " " + share
+	}
+	return text
 }
 
 // share says how many checks gave the verdict.
@@ -177,6 +192,9 @@ func (a *nullsFound) printPassed(s *screen) {
 // summary says in a line what the outcome rests on.
 func (a *nullsFound) summary() string {
 	var not []string
+	if a.Why != "" {
+		not = append(not, a.Why)
+	}
 	for i := range a.Suites {
 		for j, b := range a.Suites[i].Boards {
 			if b.Verdict != record.Fail && !a.Suites[i].MayPass {
