@@ -22,6 +22,14 @@ func (c Measured) instead() string {
 	return "no board"
 }
 
+// there is instead as part of a sentence.
+func (c Measured) there() string {
+	if c.BetterThan == "off" {
+		return "with it off"
+	}
+	return "without a board"
+}
+
 // better holds the figure against that of the same drives without the shift or
 // without a board. The plays are compared pair by pair: both of a pair were driven
 // over the same course.
@@ -42,14 +50,14 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, out b
 		x, out := c.without(f, other)
 		if out.is() {
 			out.verdict = Undecided
-			out.why = fmt.Sprintf("the drive with %s cannot be measured: %s", c.instead(), out.why)
+			out.why = fmt.Sprintf("the drive %s cannot be measured: %s", c.there(), out.why)
 			return out.result(name)
 		}
 		with, without = append(with, values[i]), append(without, x)
 	}
 	if len(with) == 0 {
 		return Result{Name: name, Verdict: Undecided, At: s.From, Step: s.Name,
-			Why: fmt.Sprintf("the case was not played with %s; give it compare: yes", c.instead())}
+			Why: fmt.Sprintf("the case was not played %s; give it compare: yes", c.there())}
 	}
 	return c.compared(f, name, with, without, s)
 }
@@ -73,16 +81,16 @@ func (c Measured) compared(f figure, name string, with, without []float64, s *St
 	on, off := measure.MeanOfPlays(with, 0), measure.MeanOfPlays(without, 0)
 	if !(off.Value > 0) {
 		return Result{Name: name, Verdict: Fail, At: s.From, Step: s.Name,
-			Why: fmt.Sprintf("no better than %s: the %s is %s there already, and %s with the shift", c.instead(), f.name, f.words(off.Value), f.words(on.Value))}
+			Why: fmt.Sprintf("no better than %s: the %s is %s %s already, and %s with the shift on", c.instead(), f.name, f.words(off.Value), c.there(), f.words(on.Value))}
 	}
 	est := measure.Gain(with, without)
 	gain := figure{unit: "%", scale: percent}
-	r := gain.result(name, fmt.Sprintf("how much smaller the %s is than with %s%s", f.name, c.instead(), played(len(with))), est, limit, s)
+	r := gain.result(name, fmt.Sprintf("how much smaller the %s is than %s%s", f.name, c.there(), played(len(with))), est, limit, s)
 	switch {
 	case !r.Measured():
 	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("no better than %s: the %s is %s with the shift and %s with %s, smaller by %s, and less than %s does not count",
-			c.instead(), f.name, f.words(on.Value), f.words(off.Value), c.instead(), gain.around(est), share(limit.Low))
+		r.Why = fmt.Sprintf("no better than %s: the %s is %s with the shift on and %s %s, smaller by %s, and less than %s does not count",
+			c.instead(), f.name, f.words(on.Value), f.words(off.Value), c.there(), gain.around(est), share(limit.Low))
 	case r.Verdict == Undecided:
 		r.Why = oftener(est, limit, len(with), percent, " %")
 	}

@@ -90,6 +90,9 @@ func (d *drive) sound(f figure) blocked {
 	if out := d.whole(); out.is() {
 		return out
 	}
+	if out := d.drives(); out.is() {
+		return out
+	}
 	speed, yaw := d.of(trace.Speed), d.of(trace.YawRate)
 	forwards := math.Abs(d.slip(0)) < math.Pi/2
 	moving := math.Abs(speed[0]) > atRest
@@ -105,6 +108,28 @@ func (d *drive) sound(f figure) blocked {
 		}
 	}
 	return blocked{}
+}
+
+// drives says whether the board passes the throttle on at all. A car that only
+// coasts through a turn turns well, and proves nothing.
+func (d *drive) drives() blocked {
+	asked := measure.Describe(d.of(trace.Throttle)).Mean
+	if !(asked > driving) {
+		return blocked{}
+	}
+	given := 0.0
+	for _, w := range plant.Wheels {
+		frames := d.e.frames(w, d.s)
+		sum := 0.0
+		for _, f := range frames {
+			sum += f.Value
+		}
+		given += sum / float64(len(frames)) / 4
+	}
+	if given >= asked/2 {
+		return blocked{}
+	}
+	return d.out(Fail, d.s.From, "the board does not drive: with the throttle at %s its commands come to %s on the mean, and how a car coasts says nothing about the shift", share(asked), share(given))
 }
 
 // fast returns how fast the car goes in row i, m/s.

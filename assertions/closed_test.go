@@ -316,6 +316,13 @@ func TestDrivesThatGoWrong(t *testing.T) {
 		{"braked to rest", "peak_body_slip", nil, driven{change: rest(0)}, assertions.Pass, ""},
 		{"braked to rest in a step", "overshoot", nil, driven{change: rest(0)}, assertions.Undecided, "end the window before"},
 		{"silent", "rms_yaw_error", func(e *assertions.Evidence) { e.Trace.Motor[2].Frames = nil }, driven{}, assertions.Fail, "sent no command"},
+		{"idle", "rms_yaw_error", func(e *assertions.Evidence) {
+			for w := range e.Trace.Motor {
+				for i := range e.Trace.Motor[w].Frames {
+					e.Trace.Motor[w].Frames[i].Value = 0
+				}
+			}
+		}, driven{}, assertions.Fail, "does not drive"},
 		{"no demand", "path_error", func(e *assertions.Evidence) { e.Policy.Demand = nil }, driven{}, assertions.NotAsked, "no demand"},
 		{"before it was let go", "rms_yaw_error", func(e *assertions.Evidence) { e.Release = signal.Second }, driven{}, assertions.Undecided, "let go"},
 		{"open loop", "rms_yaw_error", nil, driven{change: func(i int, c *[trace.Channels]float64) {
