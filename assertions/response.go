@@ -39,6 +39,9 @@ func response(e *Evidence, s *Step) []Result {
 	if len(trials) < fewestTrials {
 		return stop(Undecided, fmt.Sprintf("only %d of %d changes of %s were seen on its wire; lengthen the trials' interval", len(trials), len(s.Changes), s.Changed))
 	}
+	if w, ok := e.restless(motors, trials); ok {
+		return stop(Undecided, fmt.Sprintf("%s moves by more than %s within %d frames before most changes of %s, so that no movement is an answer; hold what else moves it", line(w), share(2*e.dead()), beforeFrames, s.Changed))
+	}
 	if why := e.phased(s, motors, trials); why != "" {
 		return stop(Undecided, why)
 	}
@@ -119,7 +122,7 @@ func sentOf(c trace.Channel) (list trace.SentTo, ok bool) {
 // trials finds for each change when it took effect and when it was answered.
 func (e *Evidence) trials(s *Step, motors []plant.Wheel) []trial {
 	var trials []trial
-	for i, change := range s.Changes {
+	for i := range s.Changes {
 		until := s.To
 		if i+1 < len(s.Changes) {
 			until = s.Changes[i+1]
@@ -130,7 +133,7 @@ func (e *Evidence) trials(s *Step, motors []plant.Wheel) []trial {
 		}
 		t := trial{sent: sent, took: math.Inf(1)}
 		for _, w := range motors {
-			if end, ok := e.leaves(w, change, sent, until); ok {
+			if end, ok := e.leaves(w, sent, until); ok {
 				t.took = min(t.took, (end - sent).Seconds())
 			}
 		}
@@ -169,21 +172,20 @@ func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (signal.Time, bo
 }
 
 // leaves returns the end of the first frame after sent, and before until, with
-// which a motor leaves where it stood at the change for two frames or longer.
-func (e *Evidence) leaves(w plant.Wheel, change, sent, until signal.Time) (signal.Time, bool) {
+// which a motor leaves where it stood at sent for two frames or longer.
+func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (signal.Time, bool) {
 	all := e.Trace.Motor[w].Frames
-	first := len(e.Trace.Motor[w].Between(math.MinInt64, sent+1))
-	if first == 0 {
+	last := e.lastFrames(w, sent)
+	if len(last) == 0 {
 		return 0, false
 	}
 	before := 0.0
-	from := max(first-beforeFrames, 0)
-	for _, f := range all[from:first] {
+	for _, f := range last {
 		before += f.Value
 	}
-	before /= float64(first - from)
+	before /= float64(len(last))
 	t, away, side := e.dead(), 0, 0.0
-	for i := first; i < len(all) && all[i].End < until; i++ {
+	for i := len(e.Trace.Motor[w].Between(math.MinInt64, sent+1)); i < len(all) && all[i].End < until; i++ {
 		d := all[i].Value - before
 		switch {
 		case math.Abs(d) <= t:
@@ -195,6 +197,32 @@ func (e *Evidence) leaves(w plant.Wheel, change, sent, until signal.Time) (signa
 		side = d
 		if away++; away == leaveFrames {
 			return all[i-leaveFrames+1].End, true
+		}
+	}
+	return 0, false
+}
+
+// lastFrames returns the few frames of a motor that ended last before t.
+func (e *Evidence) lastFrames(w plant.Wheel, t signal.Time) []trace.Frame {
+	before := e.Trace.Motor[w].Between(math.MinInt64, t+1)
+	return before[max(len(before)-beforeFrames, 0):]
+}
+
+// restless returns a motor that moves by itself before most changes.
+func (e *Evidence) restless(motors []plant.Wheel, trials []trial) (plant.Wheel, bool) {
+	for _, w := range motors {
+		moved := 0
+		for _, t := range trials {
+			low, high := math.Inf(1), math.Inf(-1)
+			for _, f := range e.lastFrames(w, t.sent) {
+				low, high = min(low, f.Value), max(high, f.Value)
+			}
+			if high-low > 2*e.dead() {
+				moved++
+			}
+		}
+		if 2*moved > len(trials) {
+			return w, true
 		}
 	}
 	return 0, false

@@ -184,6 +184,14 @@ func TestResponseThatCannotBeTold(t *testing.T) {
 				e.Trace.Motor[w].Frames = nil
 			}
 		}, assertions.Fail, "none of 200"},
+		{"commands at random", nil, func(e *assertions.Evidence) {
+			random := rand.New(rand.NewPCG(1, 9))
+			for w := range e.Trace.Motor {
+				for i := range e.Trace.Motor[w].Frames {
+					e.Trace.Motor[w].Frames[i].Value = random.Float64()
+				}
+			}
+		}, assertions.Undecided, "no movement is an answer"},
 		{"nothing on the wire", nil, func(e *assertions.Evidence) { e.Trace.Sent[trace.SentYawRate] = nil }, assertions.Undecided, "0 of 200"},
 	}
 	for _, tt := range tests {

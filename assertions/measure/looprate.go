@@ -100,6 +100,7 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 		return Updates{}, fmt.Errorf("a command step of %g is none; declare the output's resolution", step)
 	}
 	frames = unclipped(frames, step)
+	step = max(step, grain(frames))
 	m, err := newMapping(&in, frames)
 	if err != nil {
 		return Updates{}, err

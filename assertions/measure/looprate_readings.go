@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -161,6 +162,25 @@ func variance(frames []Answer) float64 {
 		square += float64((f.Value - mean) * (f.Value - mean))
 	}
 	return square / float64(len(frames))
+}
+
+// grain returns the smallest distance between two of the values that the frames
+// take, beyond what the sampler leaves open: a board may round to coarser steps
+// than its output can show.
+func grain(frames []Answer) float64 {
+	values := make([]Answer, len(frames))
+	copy(values, frames)
+	slices.SortFunc(values, func(a, b Answer) int { return cmp.Compare(a.Value, b.Value) })
+	smallest := math.Inf(1)
+	for i := 1; i < len(values); i++ {
+		if !same(&values[i], &values[i-1]) {
+			smallest = min(smallest, values[i].Value-values[i-1].Value)
+		}
+	}
+	if math.IsInf(smallest, 1) {
+		return 0
+	}
+	return smallest
 }
 
 // unclipped returns the frames without those that stand at a limit of the
