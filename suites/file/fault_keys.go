@@ -67,8 +67,12 @@ var faultForms = []Form{
 
 func faultForm(kind stimulus.FaultKind, name, doc string, keys ...Key) Form {
 	word := kind.String()
+	example := map[stimulus.FaultKind]string{stimulus.Swapped: "front_left", stimulus.Noisy: "yaw_serial", stimulus.Spike: "yaw_serial", stimulus.WrongChecksum: "yaw_serial"}[kind]
+	if example == "" {
+		example = "steer"
+	}
 	all := []Key{
-		{Name: "wire", Kind: Text, Required: true, Example: "steer", Doc: "steer, throttle, gain, a wheel's encoder (rear_left), one line of it (rear_left_a), or a serial port of the bench"},
+		{Name: "wire", Kind: Text, Required: true, Example: example, Doc: "steer, throttle, gain, a wheel's encoder (rear_left), one line of it (rear_left_a), or a serial port of the bench"},
 		{Name: "is", Kind: Word, Required: true, Words: []string{word}, Doc: "what is wrong with it"},
 	}
 	all = append(append(all, keys...), afterKey, forKey)

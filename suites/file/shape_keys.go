@@ -48,7 +48,7 @@ func shapesOf(k Key) []Form {
 		form("step", "one value, then another at once", many(one("step", "value before and after", true), Two), spanKey("after", "when it steps, from the step's beginning")),
 		form("sine", "swings about a middle, beginning there", amplitude("sine"), rateKey("at", "swings a second"), about,
 			Key{Name: "cycles", Kind: Measure, Quantity: Factor, Least: "0.25", Most: "100000", Example: "3", Doc: "swings, after which it stays at the middle; left out: no end"}),
-		form("chirp", "swings whose frequency goes evenly from one value to another", amplitude("chirp"), rateKey("from", "frequency at first"), rateKey("to", "frequency at last"), spanKey("over", "how long it takes"), about),
+		form("chirp", "swings whose frequency goes evenly from one value to another", amplitude("chirp"), rateKey("from", "frequency at first"), risen(rateKey("to", "frequency at last")), spanKey("over", "how long it takes"), about),
 		form("sine_with_dwell", "one swing with a pause at its second peak", amplitude("sine_with_dwell"), rateKey("at", "frequency of the swing"), spanKey("dwell", "the pause"), about),
 		form("table", "straight lines from point to point, the last value for good", points),
 	}
@@ -60,6 +60,12 @@ func spanKey(name, doc string) Key {
 
 func rateKey(name, doc string) Key {
 	return Key{Name: name, Kind: Measure, Quantity: Frequency, Required: true, Least: "0.01 Hz", Most: "100 Hz", Example: "1 Hz", Doc: doc}
+}
+
+// risen returns a frequency's key with an example above that of others.
+func risen(k Key) Key {
+	k.Example = "4 Hz"
+	return k
 }
 
 // shapedAll returns the keys with their shapes.

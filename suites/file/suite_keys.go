@@ -13,8 +13,8 @@ var stimulusKeys = []Key{
 
 // timeKeys say how long a step is held.
 var timeKeys = []Key{
-	{Name: "settle", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "1 min", Doc: "held before the window that is measured; left out: 300 ms"},
-	{Name: "observe", Kind: Measure, Quantity: Duration, Least: "10 ms", Most: "10 min", Doc: "the window that is measured; left out: 400 ms"},
+	{Name: "settle", Kind: Measure, Quantity: Duration, Least: "0 ms", Most: "1 min", Example: "300 ms", Doc: "held before the window that is measured; left out: 300 ms"},
+	{Name: "observe", Kind: Measure, Quantity: Duration, Least: "10 ms", Most: "10 min", Example: "400 ms", Doc: "the window that is measured; left out: 400 ms"},
 }
 
 var (
@@ -66,7 +66,7 @@ var caseTable = Table{
 		{Name: "compare", Kind: Flag, Doc: "closed loop: played with the shift, without it, and without a board; left out: no"},
 		{Name: "repeat", Kind: Whole, Least: "1", Most: "100", Example: "5", Doc: "closed loop: how often it is played, each time with other phases and noise; left out: 1"},
 		{Name: "power_up", Kind: Flag, Doc: "the board is restarted at the case's start; left out: no"},
-		{Name: "up_to", Kind: Word, Words: powerWords, Doc: "highest power level that it may be played at; left out: signals_only where the throttle is above 20 % or a limit is tested, else wheels_off_ground"},
+		{Name: "up_to", Kind: Word, Words: powerWords, Doc: "highest power level that it may be played at; left out: signals_only where the throttle goes above 20 %, a wire is faulted or a limit is tested, else wheels_off_ground"},
 		{Name: "expect", Kind: Group, Many: List, Required: true, Forms: expectForms, Doc: "what the motor commands should do"},
 		turnKey,
 	}, playedKeys),
