@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"runtime"
 	"sync"
@@ -25,8 +24,8 @@ type survey struct {
 	driving signal.Time // of boards that are done
 }
 
-// run plays everything. Its error is that of files that are wrong or of a bench
-// that failed; a survey that was stopped has none.
+// run plays everything. Its error is that of files that are wrong or of the first
+// bench that failed; a survey that was stopped has none.
 func (v *survey) run(ctx context.Context) error {
 	v.results = make([]*record.Result, len(v.boards))
 	failures := make([]error, len(v.boards))
@@ -38,14 +37,14 @@ func (v *survey) run(ctx context.Context) error {
 			failures[i] = v.board(ctx, i)
 			<-limit
 		})
-		if i == 0 { // where a file is wrong, it is so for every board
-			if wait.Wait(); failures[0] != nil {
-				return failures[0]
-			}
-		}
 	}
 	wait.Wait()
-	return errors.Join(failures...)
+	for _, err := range failures {
+		if err != nil {
+			return err // what is wrong with a file is so for every board
+		}
+	}
+	return nil
 }
 
 // board plays the suites to one board.
