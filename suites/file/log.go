@@ -30,6 +30,8 @@ const (
 type driveLog struct {
 	times   []signal.Time // nil: the log is wrong
 	columns [trace.Channels][]float64
+	headed  bool                 // its first line names columns
+	named   [trace.Channels]bool // those for each channel
 }
 
 // logColumn is one column that is played.

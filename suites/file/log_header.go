@@ -62,6 +62,10 @@ func (r *logReader) header() bool {
 			continue
 		}
 		names = append(names, name)
+		r.log.headed = true
+		if to >= 0 {
+			r.log.named[to] = true
+		}
 		c := logColumn{name: name, index: i, key: key, to: to}
 		m := &measures[key.Quantity]
 		if c.unit, ok = m.unit(unit); !ok {
