@@ -179,10 +179,10 @@ func (w *sweep) reaches() blocked {
 		return w.out(Fail, "the shift never moved: it stays below %s of range all through the sweep, so that the board asks for no yaw rate at all", share(w.t))
 	case first < 0 && second > 0:
 		return w.out(Fail, "the board shifts the wrong way round: as for oversteer while the car turns too little, and as for understeer while it turns too much")
-	case w.sense(most, most+part) > 0 && first >= 0:
+	case w.sense(most, most+part) > 0:
 		return w.out(Fail, "the board still shifts as for understeer at a yaw rate of %s deg/s, so that what it takes as demanded lies above; the policy declares %s deg/s, within %s",
 			degrees(w.sign*most), degrees(w.demand), share(w.p.Demand.Within))
-	case w.sense(least-part, least) < 0 && second <= 0:
+	case w.sense(least-part, least) < 0:
 		return w.out(Fail, "the board shifts as for oversteer already at a yaw rate of %s deg/s, so that what it takes as demanded lies below; the policy declares %s deg/s, within %s",
 			degrees(w.sign*least), degrees(w.demand), share(w.p.Demand.Within))
 	}

@@ -212,18 +212,37 @@ func TestSweepFindsTheDeadBand(t *testing.T) {
 	}
 }
 
+// Motors that are not quite alike do not move the demand, counted from a baseline
+// with the gain at zero.
+func TestSweepOfUnequalMotors(t *testing.T) {
+	weak := func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		m := good(s, p)
+		m[1] *= 0.97
+		return m
+	}
+	results := sweeping{board: weak, policy: sweepPolicy()}.judge()
+	assert.InDelta(t, policy().Demand.YawRate(4, 8*deg)/deg, byName(t, results, "demand: yaw rate").Estimate, 0.5)
+}
+
 // Its interval holds the truth: noisy boards of many kinds.
 func TestSweepHoldsTheTruth(t *testing.T) {
-	plays, held := 60, 0
+	plays, held, none := 60, 0, 0
 	for i := range plays {
 		b := sweeping{board: good, policy: sweepPolicy(), spread: 0.004, lag: signal.Time(i) * signal.Millisecond, seed: uint64(i)}
-		r := byName(t, b.judge(), "demand: yaw rate")
+		results := b.judge()
+		r := byName(t, results, "demand: yaw rate")
 		want := b.policy.Demand.YawRate(4, 8*deg) / deg
 		if r.Low <= want && want <= r.High {
 			held++
 		}
+		band := byName(t, results, "demand: dead band")
+		if band.Low <= 0 && 0 <= band.High {
+			none++
+		}
+		assert.InEpsilon(t, r.High-r.Low, band.High-band.Low, 0.01, "the same four edges, known alike")
 	}
 	assert.GreaterOrEqual(t, held, plays*9/10)
+	assert.GreaterOrEqual(t, none, plays*9/10)
 }
 
 func TestSweepOfBoardsThatDoNothing(t *testing.T) {
@@ -244,15 +263,17 @@ func TestSweepOfBoardsThatDoNothing(t *testing.T) {
 			assert.NotEmpty(t, results[0].Why)
 		})
 	}
-	half := func(s assertions.Step, p *assertions.Policy) [4]float64 {
-		if s.YawRate > s.Demand {
-			return equal(s, p)
+	for _, missing := range []string{"oversteer", "understeer"} {
+		half := func(s assertions.Step, p *assertions.Policy) [4]float64 {
+			if (s.YawRate > s.Demand) == (missing == "oversteer") {
+				return equal(s, p)
+			}
+			return good(s, p)
 		}
-		return good(s, p)
+		results := sweeping{board: half, policy: sweepPolicy()}.judge()
+		assert.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
+		assert.Contains(t, results[0].Why, "nothing is shifted as for "+missing)
 	}
-	halves := sweeping{board: half, policy: sweepPolicy()}.judge()
-	assert.Equal(t, assertions.Fail, assertions.Worst(halves))
-	assert.Contains(t, halves[0].Why, "as for oversteer")
 	e := sweeping{board: good, policy: sweepPolicy()}.play()
 	e.Trace.Motor[1].Frames = nil
 	results := assertions.PolicyBranch{Of: "demand"}.Judge(e)

@@ -10,7 +10,10 @@
 // [Interval] holds the quantity with a confidence of 95.45 %, and
 // [Interval.Against] decides with a guard band whether the quantity keeps a
 // limit. [Quantile] and [QuantileInterval] do the same for quantiles, from
-// order statistics alone.
+// order statistics alone. [LineOf] finds where a quantity passes through
+// nothing, [ShareOf] how large a share of a series is as it should be,
+// [MeanOfPlays] and [Gain] what repeated drives come to, and [StepOf] how a
+// response to a step goes.
 //
 // # Units and signs
 //
