@@ -93,15 +93,18 @@ func (f *inputFlags) lint(paths []string) (*linted, error) {
 func (l *linted) kind(s file.Source) string {
 	line, text := firstWritten(s.Data)
 	key, _, _ := strings.Cut(text, ":")
-	key = strings.Trim(strings.TrimSpace(key), `"'`)
+	key = strings.Trim(key, `{ "'`)
 	switch key {
 	case "car", "bench", "suite":
 		return key
 	}
 	at := file.Place{File: s.Path, Line: line, Column: 1}
-	message := "the file is empty"
-	if text != "" {
-		message = fmt.Sprintf("the file begins with %.40q", text)
+	message := fmt.Sprintf("the file begins with %.40q", text)
+	switch {
+	case bytes.ContainsRune(s.Data, 0):
+		message = "this is no text file"
+	case text == "":
+		message = "the file is empty"
 	}
 	l.problems = append(l.problems, file.Problem{Place: at, Value: text, Message: message,
 		Remedy: "begin it with car: NAME, bench: NAME or suite: NAME, which says what it is"})

@@ -1,0 +1,43 @@
+package main
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites/file"
+)
+
+func TestFilesAreKnownByTheirFirstKey(t *testing.T) {
+	for _, test := range []struct {
+		name, data, kind, problem string
+	}{
+		{"car", "car: x\n", "car", ""},
+		{"behind comments", "\n# a car\n\n  # it is\nbench: x\n", "bench", ""},
+		{"behind marks", "%YAML 1.2\n---\nsuite: x\n", "suite", ""},
+		{"byte order mark", "\uFEFFcar: x\n", "car", ""},
+		{"line ends of two letters", "# x\r\ncar: x\r\n", "car", ""},
+		{"quoted", `"car" : x`, "car", ""},
+		{"in braces", `{suite: x, cases: []}`, "suite", ""},
+		{"no value", "car:", "car", ""},
+		{"other key", "# x\nmass: 1 kg\ncar: x\n", "", `f:2:1: the file begins with "mass: 1 kg"`},
+		{"longer key", "carx: x\n", "", `f:1:1: the file begins with "carx: x"`},
+		{"long line", strings.Repeat("x", 10_000), "", `f:1:1: the file begins with "` + strings.Repeat("x", 40) + `"`},
+		{"empty", "", "", "f:1:1: the file is empty"},
+		{"comments alone", "# x\n#y", "", "f:1:1: the file is empty"},
+		{"binary", "\x7fELF\x00", "", "f:1:1: this is no text file"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			var l linted
+			assert.Equal(t, test.kind, l.kind(file.Source{Path: "f", Data: []byte(test.data)}))
+			if test.problem == "" {
+				assert.Empty(t, l.problems)
+				return
+			}
+			require.Len(t, l.problems, 1)
+			assert.Equal(t, test.problem+"; begin it with car: NAME, bench: NAME or suite: NAME, which says what it is", l.problems[0].Error())
+		})
+	}
+}
