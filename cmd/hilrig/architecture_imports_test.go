@@ -17,6 +17,7 @@ var house = [][]string{
 	{"cmd/hilrig"},
 	{"suites"},
 	{"suites/standard", "suites/demo"},
+	{"suites/report"},
 	{"suites/record"},
 	{"suites/file"},
 	{"assertions"},

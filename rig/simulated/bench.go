@@ -32,6 +32,10 @@ type Settings struct {
 	Board      board.Board  // the bench closes it
 	Sampler    Sampler      // the zero value is perfect
 	Responders []Responding // sensors that answer edges
+	// Tap, where there is one, is shown every edge: after each stretch of time those that
+	// were driven in it, port levels included, and those that were captured, each in order
+	// of time. It must not keep the slices.
+	Tap func(driven, captured []signal.Edge)
 }
 
 // Bench is a board in virtual time with its wires. It is used by one goroutine.
@@ -52,6 +56,7 @@ type Bench struct {
 	captured []signal.Edge
 	sampler  sampler
 	answers  responders
+	tap      func(driven, captured []signal.Edge)
 }
 
 // New returns a bench at time 0, all driven lines at their idle level. A layout
@@ -60,7 +65,7 @@ func New(s Settings) (*Bench, error) {
 	if s.Board == nil {
 		return nil, errors.New("simulated bench: no board; give it one")
 	}
-	b := &Bench{layout: s.Layout, board: s.Board}
+	b := &Bench{layout: s.Layout, board: s.Board, tap: s.Tap}
 	b.planned = make([]bool, len(s.Layout.Lines))
 	b.portOf = make([]int16, len(s.Layout.Lines))
 	for i, l := range s.Layout.Lines {
@@ -165,7 +170,11 @@ func (b *Bench) run(in []signal.Edge, t signal.Time) error {
 		}
 		last = e.At
 	}
+	seen := len(b.captured)
 	b.captured = b.sampler.take(b.captured, out, t)
+	if b.tap != nil {
+		b.tap(in, b.captured[seen:])
+	}
 	return nil
 }
 
