@@ -212,6 +212,19 @@ func TestSweepFindsTheDeadBand(t *testing.T) {
 	}
 }
 
+// What the format of the motor line leaves open is left open of the demand.
+func TestSweepReadInCoarseSteps(t *testing.T) {
+	width := func(step float64) float64 {
+		e := sweeping{board: good, policy: sweepPolicy()}.play()
+		e.CommandStep = step
+		r := byName(t, assertions.PolicyBranch{Of: "demand"}.Judge(e), "demand: yaw rate")
+		return r.High - r.Low
+	}
+	// One part in 300 of 8 % for 60 deg/s, rectangular, on a contrast of three motors.
+	assert.Greater(t, width(1.0/300), 2.0)
+	assert.Less(t, width(1.0/1000), 1.5)
+}
+
 // Motors that are not quite alike do not move the demand, counted from a baseline
 // with the gain at zero.
 func TestSweepOfUnequalMotors(t *testing.T) {
@@ -300,6 +313,7 @@ func TestSweepThatShowsNothing(t *testing.T) {
 		{"no tolerance", func(e *assertions.Evidence) { e.Policy.Demand.Within = 0 }, assertions.NotAsked, "within"},
 		{"both branches alike", func(e *assertions.Evidence) { e.Policy.Oversteer = e.Policy.Understeer }, assertions.Undecided, "the same way"},
 		{"not a number", func(e *assertions.Evidence) { e.Trace.Motor[1].Frames[500].Value = math.NaN() }, assertions.Undecided, "finite"},
+		{"hardly shifts", func(e *assertions.Evidence) { e.Policy.ShiftAt, e.Policy.DeadShift = nil, 0.06 }, assertions.Fail, "never moved"},
 		{"reaches one side only", func(e *assertions.Evidence) { e.Policy.DeadShift = 0.055 }, assertions.Undecided, "either end"},
 	}
 	for _, tt := range tests {
