@@ -51,8 +51,9 @@ func (q Quadrature) check() error {
 type QuadratureEncoder struct {
 	a, b, index signal.Line
 	hasIndex    bool
-	perTurn     int64   // counts
-	unitsPerRad float64 // phase units per nanosecond for each rad/s
+	lines       []signal.Line // as they were declared
+	perTurn     int64         // counts
+	unitsPerRad float64       // phase units per nanosecond for each rad/s
 
 	now      signal.Time // end of the last span
 	started  bool
@@ -73,12 +74,16 @@ func NewQuadrature(cfg Quadrature, a, b, index signal.Line) (*QuadratureEncoder,
 	if err := cfg.check(); err != nil {
 		return nil, err
 	}
+	lines := []signal.Line{a, b}
+	if cfg.Index {
+		lines = append(lines, index)
+	}
 	if cfg.Reverse {
 		a, b = b, a
 	}
 	perTurn := 4 * int64(cfg.Lines)
 	return &QuadratureEncoder{
-		a: a, b: b, index: index, hasIndex: cfg.Index,
+		a: a, b: b, index: index, hasIndex: cfg.Index, lines: lines,
 		perTurn:     perTurn,
 		unitsPerRad: float64(perTurn) / (2 * math.Pi) * 1e-9 * float64(oneCount),
 	}, nil
@@ -116,6 +121,9 @@ func (e *QuadratureEncoder) Level(line signal.Line) bool {
 	}
 	return false
 }
+
+// Lines returns the encoder's lines: A, B and, where there is one, the index.
+func (e *QuadratureEncoder) Lines() []signal.Line { return e.lines }
 
 // rate returns omega in phase units per nanosecond, rounded, at most MaxEdgeRate.
 func (e *QuadratureEncoder) rate(omega float64) int64 {
