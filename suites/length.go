@@ -29,9 +29,33 @@ func (s *Setup) Length(suite *file.Suite, c *file.Case) signal.Time {
 	return length
 }
 
-// PowerUp returns how long a board rests and is armed after it is powered up,
-// once for each suite.
-func (s *Setup) PowerUp() signal.Time {
+// SuiteLength returns how long a suite takes to play, of its cases those that
+// the motors' power allows: the power-up of the board, and of the bench without
+// one where a case compares, included.
+func (s *Setup) SuiteLength(suite *file.Suite) signal.Time {
+	length := s.powerUpLength()
+	l := &lane{setup: s, suite: suite}
+	compared := false
+	for i := range suite.Cases {
+		c := &suite.Cases[i]
+		if !s.allows(c) {
+			continue
+		}
+		if l.tired {
+			length += s.powerUpLength()
+		}
+		if c.Compare && !compared {
+			compared = true
+			length += s.powerUpLength()
+		}
+		length += s.Length(suite, c)
+		l.tired = l.needsPowerCycle(c)
+	}
+	return length
+}
+
+// powerUpLength is how long a board rests and is armed after it is powered up.
+func (s *Setup) powerUpLength() signal.Time {
 	life := &s.Bench.Board
 	length := life.ReadyAfter
 	for _, a := range life.Arm {

@@ -1,6 +1,7 @@
 package suites_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -32,22 +33,25 @@ cases:
     repeat: 2
     hold: {settle: 200 ms, observe: 1 s}
     expect: [{measure: rms_yaw_error, at_most: 100 deg/s}]
+  - case: lost
+    hold: {yaw_rate: 70 % of demand, faults: [{wire: yaw_serial, is: lost}]}
+    expect: [{motor: all, range: [0 %, 100 %]}]
+  - case: behind a loss
+    hold: {yaw_rate: 70 % of demand}
+    expect: [{policy: understeer}]
 `)}
+	car := strings.Replace(string(demo.CarYAML), "recovers: by_itself", "recovers: power_cycle", 1)
 	s, err := suites.Load(suites.Files{
-		Car:    file.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Car:    file.Source{Path: demo.CarPath, Data: []byte(car)},
 		Bench:  file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
 		Suites: []file.Source{source}, Seed: 1,
 	})
 	require.NoError(t, err)
-	foretold := s.PowerUp()
-	for i := range s.Suites[0].Cases {
-		foretold += s.Length(s.Suites[0], &s.Suites[0].Cases[i])
-	}
-	foretold += s.PowerUp() // of the bench without a board, for the comparison
+	foretold := s.SuiteLength(s.Suites[0])
 	_, driven, err := s.Run(t.Context(), suites.Options{})
 	require.NoError(t, err)
-	// Eleven cases and more plays, each with a rest drawn over 50 ms: its mean is
-	// off by 50 ms / sqrt(12 * 16) a play, 60 ms in all; four times that.
+	// Seventeen plays, each after a rest drawn over 50 ms, with a deviation of
+	// 50 ms / sqrt(12): 60 ms in all, and here four times that.
 	assert.InDelta(t, driven.Seconds(), foretold.Seconds(), 0.24)
 	assert.Greater(t, foretold, 20*signal.Second)
 }

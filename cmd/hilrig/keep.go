@@ -22,7 +22,7 @@ const noRecord = "none"
 
 // keepIn begins a record under home: the word none keeps nothing, an empty
 // home is the user's state folder.
-func keepIn(home string, plan *record.Result) (*keeper, error) {
+func keepIn(home string, plan *record.Result, inputs []record.Input) (*keeper, error) {
 	if home == noRecord {
 		return &keeper{}, nil
 	}
@@ -33,6 +33,9 @@ func keepIn(home string, plan *record.Result) (*keeper, error) {
 		}
 	}
 	w, err := record.Create(home, plan, host(), time.Now())
+	if err == nil {
+		err = w.Inputs(inputs)
+	}
 	if err != nil {
 		return nil, fmt.Errorf("%w; --record DIR keeps it elsewhere, --record none keeps nothing", err)
 	}

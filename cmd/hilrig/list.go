@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/assertions"
-	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
@@ -18,7 +17,7 @@ import (
 
 // newList returns the command that shows what a run would play.
 func newList() *cobra.Command {
-	var f inputFlags
+	f := inputFlags{seed: 1}
 	var asJSON bool
 	c := &cobra.Command{
 		Use:   "list [SUITE...]",
@@ -87,20 +86,17 @@ func listOf(setup *suites.Setup) *list {
 	plan := setup.Plan()
 	l := &list{NotAsked: plan.NotAsked}
 	for _, suite := range setup.Suites {
-		out := listedSuite{Name: suite.Name, About: suite.About, File: suite.Source.Path, DrivingS: setup.PowerUp().Seconds()}
-		var driving signal.Time
+		out := listedSuite{Name: suite.Name, About: suite.About, File: suite.Source.Path, DrivingS: setup.SuiteLength(suite).Seconds()}
 		for i := range suite.Cases {
-			driving += out.add(setup, suite, &suite.Cases[i])
+			out.add(setup, suite, &suite.Cases[i])
 		}
-		out.DrivingS += driving.Seconds()
 		l.Suites = append(l.Suites, out)
 	}
 	return l
 }
 
-// add takes in one expanded case and returns how long it is played.
-func (l *listedSuite) add(setup *suites.Setup, suite *file.Suite, c *file.Case) signal.Time {
-	length := setup.Length(suite, c)
+// add takes in one expanded case.
+func (l *listedSuite) add(setup *suites.Setup, suite *file.Suite, c *file.Case) {
 	n := len(l.Cases)
 	if n == 0 || l.Cases[n-1].Line != c.Place.Line {
 		l.Cases = append(l.Cases, listedCase{Name: c.Name, Line: c.Place.Line, Policy: []string{}})
@@ -111,10 +107,9 @@ func (l *listedSuite) add(setup *suites.Setup, suite *file.Suite, c *file.Case) 
 	out.Variants = append(out.Variants, c.Variant)
 	if c.UpTo < setup.Bench.Power {
 		out.Skipped = "may be played up to " + c.UpTo.String()
-		return 0
+		return
 	}
-	out.DrivingS += length.Seconds()
-	return length
+	out.DrivingS += setup.Length(suite, c).Seconds()
 }
 
 // expect sorts a case's expectations into those of the policy, those by hand
@@ -162,7 +157,7 @@ func (l *list) print(s *screen) {
 	if len(l.NotAsked) > 0 {
 		fmt.Fprintln(s)
 	}
-	fmt.Fprintf(s, "%s, %s, %.0f s of driving\n", count(len(l.Suites), "suite"), count(cases, "case"), driving)
+	fmt.Fprintf(s, "%s, %s, %.1f s of driving\n", count(len(l.Suites), "suite"), count(cases, "case"), driving)
 }
 
 // print writes one suite and returns how many cases of it are played.
