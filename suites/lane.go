@@ -16,6 +16,7 @@ import (
 	"hilrig/stimulus"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // restSpread is how far the rest before a case is stretched, evenly drawn, so
@@ -33,20 +34,26 @@ type lane struct {
 	tired   bool  // the board needs a power cycle before the next case
 	spare   []*trace.Trace
 	used    int
+	watch   *report.Wires // takes the wires of the next play, then is let go; nil: nobody watches
 }
 
 // open makes a bench with a board on it, powered up and at rest. Where it fails
 // it still returns a lane that can be closed.
 func (s *Setup) open(ctx context.Context, suite *file.Suite, maker boardMaker) (*lane, error) {
+	return s.openTapped(ctx, suite, maker, nil)
+}
+
+// openTapped is open with a bench that shows all its edges to tap.
+func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMaker, tap func(driven, captured []signal.Edge)) (*lane, error) {
 	l := &lane{setup: s, suite: suite}
 	between := &s.Bench.Board.BetweenCases
 	l.rest = stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
 	layout := s.wiring.Layout()
-	b, err := maker(layout, s.seed(suite.Name, "board"))
+	b, err := maker(&s.wiring, s.seed(suite.Name, "board"))
 	if err != nil {
 		return l, err
 	}
-	if l.bench, err = simulated.New(simulated.Settings{Layout: layout, Board: b}); err != nil {
+	if l.bench, err = simulated.New(simulated.Settings{Layout: layout, Board: b, Tap: tap}); err != nil {
 		return l, err
 	}
 	l.rig, err = rig.New(l.bench, rig.Settings{Wiring: s.wiring, Car: s.Car.Car, Seed: s.seed(suite.Name, "rig")})
@@ -199,8 +206,15 @@ func (l *lane) drive(ctx context.Context, c *file.Case, draw portable.Noise, tr 
 	} else {
 		err = l.rig.Rest(ctx, l.rest, l.setup.rest(), restSpread)
 	}
+	watch := l.watch
+	if l.watch = nil; watch != nil {
+		watch.Begin(l.rig.Now())
+	}
 	if err == nil {
 		err = l.rig.Play(ctx, program, tr)
+	}
+	if watch != nil && err == nil {
+		watch.To = l.rig.Now()
 	}
 	if err != nil {
 		return nil, err

@@ -74,6 +74,7 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 		return nil, 0, fmt.Errorf("%w: no case's name contains %q; hilrig run without --only plays all", ErrNothingToRun, o.Only)
 	}
 	r.result = s.Plan()
+	r.result.Fresh = o.Fresh
 	limit := make(chan struct{}, max(1, o.Workers))
 	var wait sync.WaitGroup
 	failures := make([]error, len(s.Suites))

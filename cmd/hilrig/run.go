@@ -75,7 +75,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	k := &keeper{}
 	if setup.Planned(options) > 0 {
-		if k, err = keepIn(f.record, plan); err != nil {
+		if k, err = keepIn(f.record, plan, setup.Inputs()); err != nil {
 			return err
 		}
 		defer k.close()

@@ -46,7 +46,8 @@ type Result struct {
 	Board    Source  `json:"board"`
 	Firmware string  `json:"firmware,omitempty"` // digest of the firmware file, sha256 in hex
 	Label    string  `json:"label,omitempty"`
-	Delay    string  `json:"delay"` // the loop's fixed delay, in words
+	Fresh    bool    `json:"fresh,omitempty"` // the board was restarted before every case
+	Delay    string  `json:"delay"`           // the loop's fixed delay, in words
 	Guessed  []Note  `json:"guessed,omitempty"`
 	NotAsked []Note  `json:"not_asked,omitempty"`
 	Suites   []Suite `json:"suites"`

@@ -1,0 +1,61 @@
+package suites
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/signal"
+	"hilrig/suites/record"
+)
+
+func TestWiresOfARecordedCaseComeBack(t *testing.T) {
+	s := load(t, "built-in:no_cap", short)
+	r, _, err := s.Run(context.Background(), Options{})
+	require.NoError(t, err)
+	again, err := Load(FilesOf(r, s.Inputs()))
+	require.NoError(t, err)
+	w, err := again.Rewatch(context.Background(), r, 0, 1)
+	require.NoError(t, err)
+	c := r.Suites[0].Cases[1]
+	assert.InDelta(t, float64(c.LengthNS), float64(w.To-w.From), float64(2*signal.Millisecond))
+	rises := map[string]int{}
+	level := append([]bool(nil), w.Levels...)
+	last := w.From
+	for _, e := range w.Edges {
+		require.GreaterOrEqual(t, e.At, last)
+		require.NotEqual(t, level[e.Line], e.Level, "line %d at %v", e.Line, e.At)
+		last, level[e.Line] = e.At, e.Level
+		if e.Level {
+			rises[w.Layout.Lines[e.Line].Name]++
+		}
+	}
+	seconds := (w.To - w.From).Seconds()
+	assert.InDelta(t, 100*seconds, rises["steer"], 2, "the receiver's 100 frames a second")
+	assert.InDelta(t, 1000/3.0*seconds, rises["motor_rear_left"], 3, "the board's 333 pulses a second")
+	assert.Greater(t, rises["yaw_serial"], 1000)
+	assert.Greater(t, rises["rear_left_a"], 1000)
+}
+
+func TestReplayThatDiffersIsNoEvidence(t *testing.T) {
+	s := load(t, "", short)
+	r, _, err := s.Run(context.Background(), Options{Only: "turn"})
+	require.NoError(t, err)
+	_, err = s.Rewatch(context.Background(), r, 0, 2)
+	assert.ErrorContains(t, err, "was not played")
+	r.Suites[0].Cases[0].Trace = "0123456789abcdef"
+	_, err = s.Rewatch(context.Background(), r, 0, 1)
+	assert.ErrorContains(t, err, "came out differently")
+}
+
+func TestInputsNameEveryFile(t *testing.T) {
+	in := load(t, "", short).Inputs()
+	var roles []string
+	for _, i := range in {
+		roles = append(roles, i.Role)
+		assert.NotEmpty(t, i.Data)
+	}
+	assert.Equal(t, []string{record.CarInput, record.BenchInput, record.SuiteInput}, roles)
+}
