@@ -8,6 +8,10 @@ import (
 	"hilrig/rig/trace"
 )
 
+// asksClearly is how many times the shift that counts as none has to be declared
+// at either end of a sweep, for the last tenth of it to be clearly beyond.
+const asksClearly = 1.5
+
 // sweptDemand judges which yaw rate the board takes as demanded. In the step the
 // yaw rate goes slowly from one side of the demand to the other and back. On
 // the way the shift dies away in the sense of the one branch and comes up in
@@ -78,7 +82,7 @@ func (w *sweep) swept() blocked {
 		why = fmt.Sprintf("the sweep from %s to %s deg/s does not go well past the demand of %s deg/s on both sides; sweep from 50 %% to 150 %% of demand",
 			degrees(s.Levels[0]), degrees(s.Levels[1]), degrees(w.demand))
 	case !w.asksEnough():
-		why = fmt.Sprintf("the policy declares less than twice the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", share(w.t))
+		why = fmt.Sprintf("the policy declares less than %s times the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", number(asksClearly), share(w.t))
 	default:
 		return blocked{}
 	}
@@ -92,7 +96,7 @@ func (w *sweep) asksEnough() bool {
 		s := *w.s
 		s.YawRate, s.Demand = level, w.demand
 		b := branch{e: w.e, p: w.p, s: &s}
-		if size, ok := b.expected(); ok && size < 2*w.t {
+		if size, ok := b.expected(); ok && size < asksClearly*w.t {
 			return false
 		}
 	}
