@@ -8,7 +8,8 @@ import (
 // ServoDecoder reads the commands of one line of servo pulses.
 //
 // An edge to the level that the line has already means that one in between was
-// missed: the pulse that it belonged to is left out.
+// missed, and the pulse that it belonged to is left out. Where it is a gap of the
+// sampler (see signal.Edge), that is an Uncertain event.
 type ServoDecoder struct {
 	cfg      Servo
 	span     float64 // ns from Idle to Full, signed
@@ -16,7 +17,9 @@ type ServoDecoder struct {
 	now      signal.Time
 	good     signal.Time // from here the wait for a pulse counts
 	rise     signal.Edge // the beginning of the pulse under way
+	high     bool        // the line's level, as of a pulse
 	pulse    bool        // one is under way
+	open     bool        // it may have ended and begun anew in a gap
 	started  bool
 	lost     bool
 }
@@ -36,7 +39,7 @@ func NewServo(cfg Servo) (*ServoDecoder, error) {
 // decoder that was never reset begins with its first call of Edge or Until.
 func (d *ServoDecoder) Reset(t signal.Time) {
 	d.now, d.good, d.started = t, t, true
-	d.pulse, d.lost = false, false
+	d.high, d.pulse, d.lost = false, false, false
 }
 
 // Until tells that the line has kept its level up to t. When no pulse has ended
@@ -63,14 +66,27 @@ func (d *ServoDecoder) Edge(e signal.Edge, out *trace.Output) {
 		return
 	}
 	d.Until(e.At, out)
-	if e.Level != d.cfg.Inverted {
-		d.rise, d.pulse = e, true
+	high := e.Level != d.cfg.Inverted
+	if high == d.high && e.Late > 0 {
+		d.gap(e)
+		return
+	}
+	d.high = high
+	if high {
+		d.rise, d.pulse, d.open = e, true, false
 		return
 	}
 	if d.pulse {
 		d.pulse = false
 		d.measure(e, out)
 	}
+}
+
+// gap takes a time in which the line was not watched.
+func (d *ServoDecoder) gap(e signal.Edge) {
+	// Nothing can be missed where nothing was watched.
+	d.good = min(d.good+signal.Time(e.Late), d.now)
+	d.open = d.pulse
 }
 
 // measure takes a pulse that ends with edge fall.
@@ -81,6 +97,10 @@ func (d *ServoDecoder) measure(fall signal.Edge, out *trace.Output) {
 	doubt := float64((float64(d.rise.Late) + float64(fall.Late)) / 2)
 	least, most := float64(d.cfg.Least), float64(d.cfg.Most)
 	switch {
+	case d.open:
+		d.alive()
+		d.event(trace.Uncertain, out)
+		return
 	case centre+doubt < least:
 		d.event(trace.Short, out)
 		return

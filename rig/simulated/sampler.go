@@ -12,7 +12,8 @@ import (
 // Sampler is how the bench reads captured lines. The zero value sees every edge
 // at its true time. Otherwise the lines are looked at once in a period: an edge
 // is stamped with the next sample's time, its Late is the gap to the sample
-// before, and a pulse that begins and ends between two samples is not seen.
+// before, and a pulse that begins and ends between two samples is not seen. After
+// a stall each captured line whose level is as before gives a gap (see signal.Edge).
 type Sampler struct {
 	Period signal.Time // from sample to sample; 0: perfect
 	Stalls Stalls
@@ -33,6 +34,7 @@ type sampler struct {
 	line       []bool      // level of each line
 	sampled    []bool      // as of the last sample
 	touched    []signal.Line
+	captured   []signal.Line // lines that the rig reads
 }
 
 // newSampler returns a sampler that takes its first sample at time 0.
@@ -47,9 +49,12 @@ func newSampler(s Sampler, layout signal.Layout) (sampler, error) {
 		return sampler{}, errors.New("simulated bench: stalls need a sampler with a period and a Draw")
 	}
 	m := sampler{Sampler: s, stallAt: math.MaxInt64}
-	for _, l := range layout.Lines {
+	for i, l := range layout.Lines {
 		m.line = append(m.line, l.Idle)
 		m.sampled = append(m.sampled, l.Idle)
+		if l.Direction == signal.Capture {
+			m.captured = append(m.captured, signal.Line(i))
+		}
 	}
 	m.touched = make([]signal.Line, 0, len(layout.Lines))
 	m.before = -s.Period
@@ -103,8 +108,26 @@ func (m *sampler) advance(dst []signal.Edge, t signal.Time) []signal.Edge {
 				dst = append(dst, signal.Edge{At: m.at, Late: late, Line: l, Level: m.line[l]})
 			}
 		}
+		if m.at-m.before > m.Period {
+			dst = m.gaps(dst, late)
+		}
 		m.touched = m.touched[:0]
 		m.step(t)
+	}
+	return dst
+}
+
+// gaps appends a gap for each captured line that has not just had an edge.
+func (m *sampler) gaps(dst []signal.Edge, late uint32) []signal.Edge {
+	first := len(dst)
+	for first > 0 && dst[first-1].At == m.at {
+		first--
+	}
+	edges := dst[first:]
+	for _, l := range m.captured {
+		if !slices.ContainsFunc(edges, func(e signal.Edge) bool { return e.Line == l }) {
+			dst = append(dst, signal.Edge{At: m.at, Late: late, Line: l, Level: m.sampled[l]})
+		}
 	}
 	return dst
 }

@@ -76,7 +76,10 @@ func TestSamplerBracketsTheTruth(t *testing.T) {
 		assert.Equal(t, got, run(signal.Time(rapid.Int64Range(int64(5*us), int64(end)).Draw(t, "step"))))
 		level = false
 		for _, e := range got {
-			require.NotEqual(t, level, e.Level, "levels alternate")
+			if e.Level == level {
+				require.Greater(t, signal.Time(e.Late), period, "levels alternate, save for gaps")
+				continue
+			}
 			level = e.Level
 			found := false
 			for _, d := range edges {
@@ -113,15 +116,23 @@ func TestStallsAreAsLongAsDeclared(t *testing.T) {
 		Period: us,
 		Stalls: simulated.Stalls{Mean: 5 * ms, Least: 10 * us, Most: 30 * us, Draw: counter()},
 	}
-	late := 0
+	late, gaps, level := 0, 0, false
 	for _, e := range play(t, s, edges, signal.Second, ms) {
 		if e.Late == uint32(us) {
+			assert.NotEqual(t, level, e.Level)
+			level = e.Level
 			continue
 		}
-		late++
+		if e.Level == level {
+			gaps++
+		} else {
+			late++
+		}
+		level = e.Level
 		assert.GreaterOrEqual(t, e.Late, uint32(11*us))
 		assert.LessOrEqual(t, e.Late, uint32(31*us))
 	}
 	// 200 stalls a second, 21 us of every 50 us: about 84 edges fall into one.
 	assert.InDelta(t, 84, late, 30)
+	assert.InDelta(t, 200, late+gaps, 40, "each stall gives an edge or a gap")
 }

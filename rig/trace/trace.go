@@ -79,7 +79,7 @@ type Frame struct {
 	Doubt float64     // half-width of what the sampler left open, unit of Value; the interval is symmetric about Value
 }
 
-// EventKind says what went wrong on a captured line.
+// EventKind says what came, or went wrong, on a captured line.
 type EventKind uint8
 
 // The events of a captured line.
@@ -90,14 +90,16 @@ const (
 	Lost                       // no frame for longer than the format allows
 	Uncertain                  // a pulse too uncertain to be used
 	Backwards                  // an edge earlier than the one before it
+	Stop                       // a frame that tells the motor to stop: DShot 0
+	Command                    // a frame that is no throttle but a command to the speed controller: DShot 1 to 47
 )
 
-var eventNames = [...]string{"short", "overlong", "corrupt", "lost", "uncertain", "backwards"}
+var eventNames = [...]string{"short", "overlong", "corrupt", "lost", "uncertain", "backwards", "stop", "command"}
 
 // String returns the event's name, "overlong".
 func (k EventKind) String() string { return eventNames[k] }
 
-// Event is one thing that went wrong on a captured line.
+// Event is one thing on a captured line that is no motor command.
 type Event struct {
 	At   signal.Time
 	Kind EventKind
