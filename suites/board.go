@@ -2,15 +2,17 @@ package suites
 
 import (
 	"fmt"
+	"math"
 	"strings"
 
+	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
 )
 
-// boardMaker makes a board for a bench with that layout; seed draws the phase
+// boardMaker makes a board for a bench with that wiring; seed draws the phase
 // of its timers.
-type boardMaker func(layout signal.Layout, seed uint64) (board.Board, error)
+type boardMaker func(w *rig.Wiring, seed uint64) (board.Board, error)
 
 // boardNamed returns what makes the board called name: "built-in", with a seeded
 // fault "built-in:FAULT", or one that controls nothing, "null:KIND".
@@ -39,15 +41,29 @@ func boardNamed(name string) (boardMaker, error) {
 
 // builtIn makes the built-in board with these settings.
 func builtIn(s board.Settings) boardMaker {
-	return func(layout signal.Layout, seed uint64) (board.Board, error) {
-		return board.NewBuiltIn(s, layout, seed)
+	return func(w *rig.Wiring, seed uint64) (board.Board, error) {
+		return board.NewBuiltIn(s, w.Layout(), seed)
 	}
 }
 
 // nullBoard makes a board that controls nothing.
 func nullBoard(kind board.Kind) boardMaker {
-	return func(layout signal.Layout, seed uint64) (board.Board, error) {
-		return board.NewNull(kind, layout, seed)
+	return func(w *rig.Wiring, seed uint64) (board.Board, error) {
+		return board.NewNull(kind, pulses(w), w.Layout(), seed)
+	}
+}
+
+// pulses returns the widths that a board which controls nothing has to know.
+func pulses(w *rig.Wiring) board.Pulses {
+	width := func(share float64) signal.Time {
+		p := &w.Throttle
+		along := (share - p.LowValue) / (p.HighValue - p.LowValue)
+		return p.Low + signal.Time(math.Round(along*float64(p.High-p.Low)))
+	}
+	m := &w.Motors[0]
+	return board.Pulses{
+		ThrottleIdle: width(0), ThrottleFull: width(1),
+		MotorIdle: m.Idle, MotorFull: m.Full, BothWays: m.WithNeutral,
 	}
 }
 

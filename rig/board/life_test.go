@@ -23,7 +23,7 @@ func highLines(t *testing.T, b board.Board) *world {
 func TestRestartIsAPowerCycle(t *testing.T) {
 	b, err := board.NewBuiltIn(board.Bramble(), layout(), 1)
 	require.NoError(t, err)
-	equal, err := board.NewNull(board.EqualTorque, layout(), 1)
+	equal, err := board.NewNull(board.EqualTorque, board.Pulses{}, layout(), 1)
 	require.NoError(t, err)
 	for _, b := range []board.Board{b, equal} {
 		t.Run(b.Name(), func(t *testing.T) {
@@ -94,7 +94,7 @@ func TestMissingLinesAreNamed(t *testing.T) {
 	turned.Lines[0].Direction = signal.Capture
 	_, err := board.NewBuiltIn(board.Bramble(), turned, 1)
 	assert.ErrorContains(t, err, `line "steer" is a capture line; the board needs a drive line there`)
-	_, err = board.NewNull(board.EqualTorque, signal.Layout{}, 1)
+	_, err = board.NewNull(board.EqualTorque, board.Pulses{}, signal.Layout{}, 1)
 	assert.ErrorContains(t, err, `no line "throttle"`)
 }
 
@@ -141,7 +141,7 @@ func TestInvertedMotorLines(t *testing.T) {
 
 func TestNullBoards(t *testing.T) {
 	play := func(kind board.Kind, seed uint64) *world {
-		b, err := board.NewNull(kind, layout(), seed)
+		b, err := board.NewNull(kind, board.Pulses{}, layout(), seed)
 		require.NoError(t, err)
 		w := newWorld(t, b)
 		assert.Equal(t, string(kind), b.Name())
@@ -174,6 +174,6 @@ func TestNullBoards(t *testing.T) {
 	assert.GreaterOrEqual(t, low, 0.0)
 	assert.LessOrEqual(t, high, 1.0)
 
-	_, err := board.NewNull("loud", layout(), 1)
+	_, err := board.NewNull("loud", board.Pulses{}, layout(), 1)
 	assert.ErrorContains(t, err, `null board "loud" is unknown`)
 }

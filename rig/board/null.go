@@ -21,9 +21,33 @@ const (
 // Kinds lists the kinds of null board.
 var Kinds = []Kind{SilentBoard, ConstantIdle, EqualTorque, RandomCommands}
 
+// Pulses are the widths that a board which controls nothing has to know of its
+// bench. The zero value stands for 1000 us idle and 2000 us full throughout.
+type Pulses struct {
+	ThrottleIdle, ThrottleFull signal.Time
+	MotorIdle, MotorFull       signal.Time
+	BothWays                   bool // commands may go below idle
+}
+
+func (p Pulses) withDefaults() Pulses {
+	for _, w := range []struct {
+		at *signal.Time
+		or signal.Time
+	}{
+		{&p.ThrottleIdle, 1000 * signal.Microsecond}, {&p.ThrottleFull, 2000 * signal.Microsecond},
+		{&p.MotorIdle, 1000 * signal.Microsecond}, {&p.MotorFull, 2000 * signal.Microsecond},
+	} {
+		if *w.at == 0 {
+			*w.at = w.or
+		}
+	}
+	return p
+}
+
 // null is a board that controls nothing. Its pulses come every 3 ms.
 type null struct {
 	kind         Kind
+	pulses       Pulses
 	random       random
 	throttleLine signal.Line
 	throttle     pulseInput
@@ -33,8 +57,9 @@ type null struct {
 
 // NewNull returns a board that controls nothing, powered up at time 0, on the
 // lines throttle and motor_front_left and so on. seed draws the phase of its
-// timer and its random commands. An unknown kind and a missing line are errors.
-func NewNull(kind Kind, layout signal.Layout, seed uint64) (Board, error) {
+// timer and its random commands. An unknown kind, a missing line and a throttle
+// without range are errors.
+func NewNull(kind Kind, p Pulses, layout signal.Layout, seed uint64) (Board, error) {
 	known := false
 	for _, k := range Kinds {
 		known = known || k == kind
@@ -42,7 +67,11 @@ func NewNull(kind Kind, layout signal.Layout, seed uint64) (Board, error) {
 	if !known {
 		return nil, fmt.Errorf("null board %q is unknown; use one of %q", kind, Kinds)
 	}
-	n := &null{kind: kind, random: random(seed)}
+	p = p.withDefaults()
+	if p.ThrottleIdle == p.ThrottleFull {
+		return nil, fmt.Errorf("null board: throttle idle and full are both %v; declare two widths", p.ThrottleIdle)
+	}
+	n := &null{kind: kind, pulses: p, random: random(seed)}
 	find := finder{layout: layout, board: string(kind)}
 	line, idle := find.line("throttle", signal.Drive)
 	n.throttleLine = line
@@ -92,16 +121,29 @@ func (n *null) timer(until signal.Time, out []signal.Edge) []signal.Edge {
 // widths returns the widths of a frame that begins now.
 func (n *null) widths(now signal.Time) (widths [4]signal.Time) {
 	for m := range widths {
-		us := int64(1000)
+		share := 0.0
 		switch {
 		case n.kind == RandomCommands:
-			us += int64(n.random.next() % 1001)
+			share = float64(n.random.next()%1001) / 1000
 		case n.kind == EqualTorque && n.throttle.fresh(now, 100*signal.Millisecond):
-			us = min(max(n.throttle.width, 1000), 2000)
+			share = n.share()
 		}
-		widths[m] = signal.Time(us) * signal.Microsecond
+		span := (n.pulses.MotorFull - n.pulses.MotorIdle).Seconds() * 1e6
+		us := n.pulses.MotorIdle.Seconds()*1e6 + float64(share*span)
+		widths[m] = signal.Time(us+0.5) * signal.Microsecond
 	}
 	return widths
+}
+
+// share returns what the throttle pulse stands for.
+func (n *null) share() float64 {
+	p := &n.pulses
+	off := signal.Time(n.throttle.width)*signal.Microsecond - p.ThrottleIdle
+	least := 0.0
+	if p.BothWays {
+		least = -1
+	}
+	return min(max(float64(off)/float64(p.ThrottleFull-p.ThrottleIdle), least), 1)
 }
 
 // Restart implements [Board].

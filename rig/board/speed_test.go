@@ -18,7 +18,7 @@ type recorded [][]signal.Edge
 
 // record makes a second at a speed, with everything else running.
 func record(t testing.TB, speed float64) (r recorded, encoders int) {
-	b, err := board.NewNull(board.SilentBoard, layout(), 0)
+	b, err := board.NewNull(board.SilentBoard, board.Pulses{}, layout(), 0)
 	require.NoError(t, err)
 	w := newWorld(t, b)
 	w.straight(speed)
