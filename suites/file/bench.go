@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 
-	"hilrig/plant"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -41,24 +40,6 @@ func ParseBench(s Source) (*Bench, error) {
 		return nil, r.problems.sorted()
 	}
 	return b, nil
-}
-
-func (r *reader) encoders(b *Bench, v *values) {
-	wheels := v.sub("wheels")
-	for _, w := range plant.Wheels {
-		one := wheels.sub(w.String())
-		e := &b.Wiring.Encoders[w]
-		*e = wire.Quadrature{Lines: int(v.whole("lines")), Index: v.flag("index"), Reverse: v.flag("reverse")}
-		if one.has("lines") {
-			e.Lines = int(one.whole("lines"))
-		}
-		if one.has("index") {
-			e.Index = one.flag("index")
-		}
-		if one.has("reverse") {
-			e.Reverse = one.flag("reverse")
-		}
-	}
 }
 
 // The widths that a receiver pulse is clipped at where the file leaves them out.

@@ -8,7 +8,7 @@ var BenchTable = Table{
 		{Name: "bench", Kind: Text, Required: true, Doc: "name of the bench"},
 		{Name: "about", Kind: Text, Doc: "what it is, in a sentence"},
 		{Name: "tick", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "10 ms", Example: "1 ms", Doc: "step of the rig's loop; left out: 1 ms"},
-		{Name: "encoders", Kind: Group, Required: true, Table: &encodersTable, Doc: "the four wheel encoders"},
+		{Name: "encoders", Kind: Group, Required: true, Forms: encoderForms, Doc: "the four wheel sensors"},
 		{Name: "receiver", Kind: Group, Required: true, Table: &receiverTable, Doc: "the radio receiver's channels"},
 		{Name: "serial", Kind: Group, Many: List, Required: true, Table: &portTable, Doc: "the serial ports with the sensors that send on them"},
 		{Name: "motors", Kind: Group, Required: true, Table: &motorsTable, Doc: "the motor commands that the board sends"},
@@ -19,27 +19,6 @@ var BenchTable = Table{
 
 // powerWords are the words for the power levels, lowest first.
 var powerWords = []string{"signals_only", "motors_no_wheels", "wheels_off_ground"}
-
-var encoderKeys = []Key{
-	{Name: "lines", Kind: Whole, Required: true, Least: "1", Most: "100000", Example: "256", Doc: "lines per turn of the wheel; four edges each"},
-	{Name: "index", Kind: Flag, Doc: "an index pulse once a turn; left out: no"},
-	{Name: "reverse", Kind: Flag, Doc: "B leads A when the wheel rolls forward; left out: no"},
-}
-
-var encodersTable = Table{
-	Name: "the encoders",
-	Keys: append([]Key{
-		{Name: "kind", Kind: Word, Required: true, Words: []string{"quadrature"}, Doc: "the signal"},
-		{Name: "wheels", Kind: Group, Table: &encoderWheelsTable, Doc: "what differs at single wheels"},
-	}, encoderKeys...),
-}
-
-var encoderWheelsTable = Table{
-	Name: "the wheels of the encoders",
-	Keys: perWheel(Key{Kind: Group, Table: &encoderTable, Doc: "what differs at this wheel"}),
-}
-
-var encoderTable = Table{Name: "one wheel's encoder", Keys: optionalKeys(encoderKeys)}
 
 // perWheel returns k once for each wheel.
 func perWheel(k Key) []Key {

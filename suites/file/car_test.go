@@ -107,7 +107,7 @@ func TestDemoBench(t *testing.T) {
 	assert.Equal(t, file.SignalsOnly, b.Power)
 	assert.Equal(t, signal.Millisecond, b.Wiring.Tick)
 	for _, w := range plant.Wheels {
-		assert.Equal(t, wire.Quadrature{Lines: 256}, b.Wiring.Encoders[w])
+		assert.Equal(t, wire.WheelSensor{Quadrature: wire.Quadrature{Lines: 256}}, b.Wiring.Encoders[w])
 		assert.Equal(t, signal.Millisecond, b.Wiring.Motors[w].Idle)
 		assert.Equal(t, 2*signal.Millisecond, b.Wiring.Motors[w].Full)
 	}
@@ -142,8 +142,8 @@ func TestCompleteTakesTheSteeringFromTheCar(t *testing.T) {
 
 func TestWheelsOfABenchMayDiffer(t *testing.T) {
 	_, b := changed(t, "  lines: 256", "  lines: 256\n  index: yes\n  wheels: {rear_left: {lines: 1024, index: no, reverse: yes}}")
-	assert.Equal(t, wire.Quadrature{Lines: 256, Index: true}, b.Wiring.Encoders[plant.FrontLeft])
-	assert.Equal(t, wire.Quadrature{Lines: 1024, Reverse: true}, b.Wiring.Encoders[plant.RearLeft])
+	assert.Equal(t, wire.WheelSensor{Quadrature: wire.Quadrature{Lines: 256, Index: true}}, b.Wiring.Encoders[plant.FrontLeft])
+	assert.Equal(t, wire.WheelSensor{Quadrature: wire.Quadrature{Lines: 1024, Reverse: true}}, b.Wiring.Encoders[plant.RearLeft])
 }
 
 func TestFieldsAreInTheUnitOfTheirChannel(t *testing.T) {

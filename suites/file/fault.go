@@ -76,7 +76,9 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 	b.size(v, w)
 	switch {
 	case w.kind == wheelLine && f.Kind != stimulus.Lost && f.Kind != stimulus.Stuck:
-		b.problem(x.node, fmt.Sprintf("line %s is one of two of an encoder, and can be lost or stuck, not %s", x.word, f.Kind), "name the wheel")
+		b.problem(x.node, fmt.Sprintf("line %s is a single line of an encoder, and can be lost or stuck, not %s", x.word, f.Kind), "name the wheel")
+	case f.Kind == stimulus.Reversed && w.kind == wheelWire && b.tacho(x.word):
+		b.problem(x.node, fmt.Sprintf("wheel %s has a tacho, which does not tell the direction", x.word), "leave the fault out, or use swapped, lost or stuck")
 	case f.Kind == stimulus.WrongChecksum && w.kind != serialPort && w.kind != anyWire:
 		b.problem(x.node, fmt.Sprintf("wire %s carries no checksum", x.word), "name a serial port whose frames have one")
 	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked:
@@ -88,6 +90,12 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 		f.By = -f.By
 	}
 	return f
+}
+
+// tacho says whether a wheel's sensor is a tacho.
+func (b *caseBuilder) tacho(wheel string) bool {
+	i := slices.Index(corners[:4], wheel)
+	return b.bench != nil && i >= 0 && b.bench.Wiring.Encoders[i].Kind == wire.TachoWheel
 }
 
 // swapped reports wires that cannot change places.
@@ -140,8 +148,11 @@ func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
 		}
 		names = append(names, wheel.String())
 		line, found := strings.CutPrefix(x.word, wheel.String()+"_")
-		indexed := b.bench != nil && b.bench.Wiring.Encoders[wheel].Index
-		if found && (line == "a" || line == "b" || line == "index" && indexed) {
+		sensor := wire.WheelSensor{}
+		if b.bench != nil {
+			sensor = b.bench.Wiring.Encoders[wheel]
+		}
+		if found && slices.Contains(sensor.Wires(), line) {
 			return wireSort{kind: wheelLine, quantity: AngularRate}, true
 		}
 	}

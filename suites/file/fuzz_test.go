@@ -99,6 +99,11 @@ func FuzzParseSuite(f *testing.F) {
 		if err != nil {
 			return
 		}
+		for _, w := range file.Lint(s, car, bench) {
+			if w.Level != file.Warning || w.Excerpt == "" || strings.ContainsAny(w.Error(), "\n\r") {
+				t.Errorf("not a warning with its line: %+v", w)
+			}
+		}
 		for _, c := range s.Cases {
 			if len(c.Steps) == 0 || len(c.Expect) == 0 || c.Name == "" {
 				t.Errorf("a case that plays or expects nothing: %+v", c)

@@ -28,10 +28,11 @@ const (
 
 // driveLog is a drive log that was read: SI, the first row at time 0.
 type driveLog struct {
-	times   []signal.Time // nil: the log is wrong
-	columns [trace.Channels][]float64
-	headed  bool                 // its first line names columns
-	named   [trace.Channels]bool // those for each channel
+	times    []signal.Time // nil: the log is wrong
+	columns  [trace.Channels][]float64
+	mirrored [trace.Channels][]float64 // columns with the other sign, as far as they were asked for
+	headed   bool                      // its first line names columns
+	named    [trace.Channels]bool      // those for each channel
 }
 
 // logColumn is one column that is played.

@@ -125,6 +125,17 @@ func TestOpenLoopNeedsAYawRateAndClosedLoopDoesNot(t *testing.T) {
 	assert.ErrorContains(t, err, "mine/s.yaml:4:23: drive log logs/gravel.csv has no column yaw_rate, which open loop needs")
 }
 
+func TestALogIsNotReplayedWithoutEnd(t *testing.T) {
+	var gains []string
+	for i := range 101 {
+		gains = append(gains, fmt.Sprint(i)+" %")
+	}
+	_, err := replaying(t, head+rows(3), "each: {gain: ["+strings.Join(gains, ", ")+"]}, ")
+	assert.ErrorContains(t, err, "mine/s.yaml:4:5: the suite replays drive logs more than 100 times once it is expanded")
+	_, err = replaying(t, head+rows(3), "each: {gain: ["+strings.Join(gains[:100], ", ")+"]}, ")
+	assert.NoError(t, err)
+}
+
 func TestWhatALogHasIsNotSaidTwice(t *testing.T) {
 	_, err := replaying(t, head+rows(3), "speed: 4 m/s, baseline: {speed: 3 m/s}, ")
 	assert.ErrorContains(t, err, "speed stands in the drive log as well; give it in one place")

@@ -173,13 +173,38 @@ func (p *player) edges(s *Step) {
 	for w, e := range p.bench.Wiring.Encoders {
 		low, high := p.wheel(s, w)
 		rate := max(-low, high)
+		if e.Kind == wire.DutyWheel {
+			if p.turns(s, w, &e.Duty, rate) {
+				return
+			}
+			continue
+		}
 		if e.EdgeRate(rate) <= mostEdges {
 			continue
 		}
 		p.at(s.Place, Mistake, fmt.Sprintf("wheel %s at %s gives %.3g edges a second, more than the bench can play", corners[w], AngularRate.Format(rate), e.EdgeRate(rate)),
-			fmt.Sprintf("play a lower speed, or declare fewer lines than %d a turn", e.Lines))
+			"play a lower speed, or declare "+fewer(&e))
 		return
 	}
+}
+
+// fewer says what a wheel sensor should have less of.
+func fewer(e *wire.WheelSensor) string {
+	if e.Kind == wire.TachoWheel {
+		return fmt.Sprintf("fewer pulses than %d a turn", e.Tacho.Pulses)
+	}
+	return fmt.Sprintf("fewer lines than %d a turn", e.Quadrature.Lines)
+}
+
+// turns reports a wheel that turns half a turn and more from one pulse of its angle
+// sensor to the next: nobody could tell which way.
+func (p *player) turns(s *Step, w int, d *wire.Duty, rate float64) bool {
+	if turn := rate * d.Period.Seconds(); turn >= math.Pi {
+		p.at(s.Place, Mistake, fmt.Sprintf("wheel %s at %s turns by %s from pulse to pulse of its sensor; half a turn and more cannot be told from less", corners[w], AngularRate.Format(rate), Angle.Format(turn)),
+			fmt.Sprintf("play a lower speed, or declare a period shorter than %s", span(d.Period)))
+		return true
+	}
+	return false
 }
 
 // field reports a value that a sensor's field would clip.

@@ -138,14 +138,16 @@ func (l *driveLog) shape(c trace.Channel, sign float64) (stimulus.Table, bool) {
 	if !l.has(c) {
 		return stimulus.Table{}, false
 	}
-	t := stimulus.Table{Times: l.times, Values: l.columns[c]}
-	if sign < 0 {
-		t.Values = make([]float64, len(l.columns[c]))
+	if sign > 0 {
+		return stimulus.Table{Times: l.times, Values: l.columns[c]}, true
+	}
+	if l.mirrored[c] == nil {
+		l.mirrored[c] = make([]float64, len(l.columns[c]))
 		for i, x := range l.columns[c] {
-			if x != 0 {
-				t.Values[i] = -x
+			if x != 0 { // no negative zero
+				l.mirrored[c][i] = -x
 			}
 		}
 	}
-	return t, true
+	return stimulus.Table{Times: l.times, Values: l.mirrored[c]}, true
 }

@@ -7,6 +7,9 @@ import (
 // mostCases is how many cases a suite may have once it is expanded.
 const mostCases = 5000
 
+// mostReplays is how often a suite may replay a drive log once it is expanded.
+const mostReplays = 100
+
 // mostSteps is how many steps a case may have.
 const mostSteps = 64
 
@@ -48,7 +51,7 @@ func ParseSuiteWith(s Source, o SuiteOptions) (*Suite, error) {
 	v := r.read(top, &SuiteTable)
 	suite := &Suite{Source: s, Name: v.word("suite"), About: v.word("about")}
 	shared := &suiteReader{readLog: o.Read, logs: map[string]*driveLog{}}
-	names := map[string]int{}
+	names, replays := map[string]int{}, 0
 	for _, c := range v.list("cases") {
 		if c.bad {
 			continue
@@ -64,6 +67,12 @@ func ParseSuiteWith(s Source, o SuiteOptions) (*Suite, error) {
 		if room := mostCases - len(suite.Cases); b.combinations() > room {
 			r.problem(c.node, fmt.Sprintf("the suite has more than %d cases once it is expanded", mostCases), "shorten the lists of each, or split the suite")
 			break
+		}
+		if c.table.written("replay") {
+			if replays += b.combinations(); replays > mostReplays {
+				r.problem(c.node, fmt.Sprintf("the suite replays drive logs more than %d times once it is expanded", mostReplays), "shorten the lists of each, or split the suite")
+				break
+			}
 		}
 		suite.Cases = append(suite.Cases, b.cases()...)
 	}
