@@ -1,0 +1,147 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/suites"
+	"hilrig/suites/record"
+)
+
+// reportFlags are the flags of report.
+type reportFlags struct {
+	vcd, only string
+}
+
+// newReport returns the command that turns a record into other forms.
+func newReport() *cobra.Command {
+	var f reportFlags
+	c := &cobra.Command{
+		Use:   "report [RECORD]",
+		Short: "write what a run left behind in other forms",
+		Long: `Writes all wires of one case of a record as a value change dump (IEEE 1364,
+time unit 100 ns), which any waveform viewer opens. RECORD is the folder of a
+run; without it the newest is taken. A simulated record keeps no edges: the
+case is played again from the record's own files, and it is an error where it
+comes out differently.`,
+		Example: `  hilrig report --only "cap holds" --vcd cap.vcd
+  hilrig report ~/.local/state/hilrig/records/2026-11-25-085517 --only "opposite lock (turn left)" --vcd wires.vcd`,
+		Args: cobra.MaximumNArgs(1),
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
+	}
+	flags := c.Flags()
+	flags.StringVar(&f.vcd, "vcd", "", "write the wires of a case to `FILE`; - is standard output")
+	flags.StringVar(&f.only, "only", "", "the first case whose suite and name contain `PATTERN`, one that is no pass before others")
+	return c
+}
+
+// run writes what the flags ask for.
+func (f *reportFlags) run(c *cobra.Command, args []string) error {
+	if f.vcd == "" {
+		return fmt.Errorf("nothing to write; name a file with --vcd FILE")
+	}
+	folder, err := recordNamed(args)
+	if err != nil {
+		return err
+	}
+	r, err := record.Read(folder)
+	if err != nil {
+		return err
+	}
+	suite, index, err := findCase(r.Result, f.only)
+	if err != nil {
+		return err
+	}
+	inputs, err := record.Inputs(folder)
+	if err != nil {
+		return err
+	}
+	setup, err := suites.Load(suites.FilesOf(r.Result, inputs))
+	if err != nil {
+		return err
+	}
+	wires, err := setup.Rewatch(c.Context(), r.Result, suite, index)
+	if err != nil {
+		return err
+	}
+	about := r.Result.Suites[suite].Name + ": " + caseTitle(&r.Result.Suites[suite].Cases[index])
+	err = writeTo(f.vcd, c.OutOrStdout(), func(w io.Writer) error { return wires.VCD(w, about) })
+	if err == nil && f.vcd != "-" {
+		fmt.Fprintf(c.ErrOrStderr(), "%s: %s, %d edges on %d wires\n", f.vcd, about, len(wires.Edges), len(wires.Layout.Lines))
+	}
+	return err
+}
+
+// recordNamed returns the folder of the record that is named, or of the newest.
+func recordNamed(args []string) (string, error) {
+	if len(args) == 1 {
+		return args[0], nil
+	}
+	home, err := record.Home()
+	if err != nil {
+		return "", err
+	}
+	all, err := record.List(home)
+	if err != nil {
+		return "", err
+	}
+	if len(all) == 0 {
+		return "", fmt.Errorf("no record in %s; hilrig run keeps one", home)
+	}
+	return all[len(all)-1], nil
+}
+
+// findCase returns the place of the first played case whose suite and title
+// contain pattern; one that is no pass goes before one that is.
+func findCase(r *record.Result, pattern string) (suite, index int, err error) {
+	suite = -1
+	found := ""
+	for i := range r.Suites {
+		for j := range r.Suites[i].Cases {
+			k := &r.Suites[i].Cases[j]
+			name := strings.ToLower(r.Suites[i].Name + ": " + caseTitle(k))
+			if k.Trace == "" || !strings.Contains(name, strings.ToLower(pattern)) {
+				continue
+			}
+			if suite < 0 || found == record.Pass && k.Verdict != record.Pass {
+				suite, index, found = i, j, k.Verdict
+			}
+		}
+	}
+	if suite < 0 {
+		return 0, 0, fmt.Errorf("no played case of the record contains %q in its suite and name; hilrig list shows them", pattern)
+	}
+	return suite, index, nil
+}
+
+// caseTitle is a case's name with its variant.
+func caseTitle(c *record.Case) string {
+	if c.Variant == "" {
+		return c.Name
+	}
+	return c.Name + " (" + c.Variant + ")"
+}
+
+// writeTo lets write fill a new file at path, or out where path is "-". A file
+// that could not be filled is taken away again.
+func writeTo(path string, out io.Writer, write func(io.Writer) error) error {
+	if path == "-" {
+		return write(out)
+	}
+	file, err := os.Create(path)
+	if err != nil {
+		return err
+	}
+	err = write(file)
+	if closed := file.Close(); err == nil {
+		err = closed
+	}
+	if err != nil {
+		_ = os.Remove(path)
+	}
+	return err
+}
