@@ -68,7 +68,8 @@ const ms = signal.Millisecond
 // subject adds to a Subject what the tests do over and over.
 type subject struct {
 	Subject
-	t *testing.T
+	t     *testing.T
+	level bool // of To, as captured
 }
 
 // drive hands over edges of From, at these times, rising and falling in turn, from rising on.
@@ -88,8 +89,8 @@ func (s *subject) wait(until signal.Time) {
 	require.GreaterOrEqual(s.t, s.Bench.Now(), until)
 }
 
-// captured returns the edges of To captured since the last call, and checks of
-// all edges what holds of any.
+// captured returns the edges of To captured since the last call, without the
+// sampler's gaps, and checks of all edges what holds of any.
 func (s *subject) captured() (echo []signal.Edge) {
 	s.t.Helper()
 	edges, err := s.Bench.Captured(nil)
@@ -102,9 +103,15 @@ func (s *subject) captured() (echo []signal.Edge) {
 		require.GreaterOrEqual(s.t, e.At, last, "edges come in order of time")
 		require.LessOrEqual(s.t, e.At, s.Bench.Now(), "no edge of the future")
 		last = e.At
-		if e.Line == s.To {
-			echo = append(echo, e)
+		if e.Line != s.To {
+			continue
 		}
+		if e.Level == s.level {
+			require.NotZero(s.t, e.Late, "an edge to the level that its line has already is a gap")
+			continue
+		}
+		s.level = e.Level
+		echo = append(echo, e)
 	}
 	return echo
 }

@@ -144,5 +144,6 @@ func (m *sampler) step(t signal.Time) {
 	}
 	if skip := (min(t, m.stallAt-1) - m.at) / m.Period; skip > 0 {
 		m.at += skip * m.Period
+		m.before = m.at - m.Period
 	}
 }
