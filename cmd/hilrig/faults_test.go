@@ -71,6 +71,31 @@ func TestOutcomeOfNullBoards(t *testing.T) {
 	}
 }
 
+func TestPassedByAllIsWhatPassesOnEveryBoard(t *testing.T) {
+	result := func(first, second, third string) *record.Result {
+		check := func(name, verdict string) record.Check { return record.Check{Name: name, Verdict: verdict} }
+		return &record.Result{Suites: []record.Suite{{Name: "split", Cases: []record.Case{
+			{Name: "hold", Variant: "left", Checks: []record.Check{check("a", first), check("b", second)}},
+			{Name: "hold", Variant: "right", Checks: []record.Check{check("a", third)}},
+		}}}}
+	}
+	const pass, fail = record.Pass, record.Fail
+	for _, test := range []struct {
+		name   string
+		boards []*record.Result
+		want   []passedByAll
+	}{
+		{"all", []*record.Result{result(pass, pass, pass), result(pass, pass, pass)}, []passedByAll{{"split", "hold", "a", 2}, {"split", "hold", "b", 1}}},
+		{"one variant", []*record.Result{result(pass, pass, pass), result(fail, record.Undecided, pass)}, []passedByAll{{"split", "hold", "a", 1}}},
+		{"none", []*record.Result{result(pass, fail, pass), result(fail, pass, fail)}, []passedByAll{}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			v := &survey{boards: make([]string, len(test.boards)), results: test.boards}
+			assert.Equal(t, test.want, nullsOf(v).PassedByAll)
+		})
+	}
+}
+
 func TestTablesArePrintedForAPerson(t *testing.T) {
 	a := &faultsFound{Healthy: record.Go, Outcome: record.NoGo, Faults: []faultFound{
 		{Name: "no_cap", Key: "cap", Verdict: found, Checks: 112, Suite: "limits", Case: "cap holds", Variant: "turn left", Check: "cap: rear_left at most 92 %"},
