@@ -56,8 +56,8 @@ func wiring() rig.Wiring {
 		}},
 	}
 	for i := range w.Encoders {
-		w.Encoders[i] = wire.Quadrature{Lines: 256}
-		w.Motors[i] = decode.Servo{Idle: signal.Millisecond, Full: 2 * signal.Millisecond}
+		w.Encoders[i] = wire.WheelSensor{Quadrature: wire.Quadrature{Lines: 256}}
+		w.Motors[i] = decode.Motor{Servo: decode.Servo{Idle: signal.Millisecond, Full: 2 * signal.Millisecond}}
 	}
 	return w
 }

@@ -7,6 +7,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
+	"hilrig/stimulus/wire"
 )
 
 // wireKind says what sort of wire a fault is on.
@@ -156,6 +157,10 @@ func (r *Rig) mute() {
 		m.lost, m.every, m.spike = false, 0, nil
 		m.encoder.SetStuck(false)
 	}
+	for i := range r.duty {
+		r.duty[i].encoder.SetLost(false)
+		r.duty[i].encoder.SetStuck(false)
+	}
 }
 
 // apply lets an active fault work on what its wire carries.
@@ -189,6 +194,10 @@ func (r *Rig) lose(w wireRef, c trace.Channel) {
 	case serialWire:
 		r.message[w.index].lost = true
 	default:
+		if d, ok := r.encoder[w.index].(*wire.DutyEncoder); ok {
+			d.SetLost(true)
+			return
+		}
 		r.wires[c] = 0
 	}
 }
@@ -203,6 +212,10 @@ func (r *Rig) freeze(f *fault, c trace.Channel) {
 	case serialWire:
 		r.message[f.wire.index].encoder.SetStuck(true)
 	default:
+		if d, ok := r.encoder[f.wire.index].(*wire.DutyEncoder); ok {
+			d.SetStuck(true)
+			return
+		}
 		r.wires[c] = 0
 	}
 }

@@ -50,10 +50,11 @@ type Rig struct {
 	model   *plant.Model
 	draw    portable.Noise // phases and rests
 	hub     hub
-	encoder [4]*wire.QuadratureEncoder
+	encoder [4]wire.WheelEncoder
+	duty    []dutySensor // those of the encoders that send pulses on a grid
 	pulse   [3]*receiver
 	message []message
-	motor   [4]decoder
+	motor   [4]decode.MotorDecoder
 	motorOf []int8 // by line: the motor that it carries, or -1
 
 	next    signal.Time             // start of the tick that is computed next
@@ -71,12 +72,6 @@ type Rig struct {
 	streams [][]signal.Edge
 	edges   []signal.Edge
 	taken   []signal.Edge
-}
-
-// decoder turns one line's edges to command frames.
-type decoder interface {
-	Edge(e signal.Edge, out *trace.Output)
-	Until(t signal.Time, out *trace.Output)
 }
 
 // New returns a rig over bench, whose layout has to be that of the wiring. The
@@ -127,16 +122,11 @@ func (r *Rig) wire(s Settings) error {
 	}
 	for i, wheel := range plant.Wheels {
 		name := wheel.String()
-		var index signal.Line
-		if s.Wiring.Encoders[i].Index {
-			index = line(name + "_index")
-		}
 		var err error
-		r.encoder[i], err = wire.NewQuadrature(s.Wiring.Encoders[i], line(name+"_a"), line(name+"_b"), index)
-		if err != nil {
+		if r.encoder[i], err = r.wheelSensor(s, wheel, line); err != nil {
 			return fmt.Errorf("encoder of %s: %w", name, err)
 		}
-		m, err := decode.NewServo(s.Wiring.Motors[i])
+		m, err := s.Wiring.Motors[i].New()
 		if err != nil {
 			return fmt.Errorf("motor %s: %w", name, err)
 		}
@@ -210,6 +200,9 @@ func (r *Rig) Rest(ctx context.Context, v stimulus.Values, length, spread signal
 	}
 	for i := range r.message {
 		r.message[i].encoder.Delay(r.phase(r.message[i].period))
+	}
+	for i := range r.duty {
+		r.duty[i].encoder.Delay(r.phase(r.duty[i].period))
 	}
 	p := stimulus.Held(v, length+r.phase(spread+1))
 	return r.Play(ctx, p, nil)
@@ -294,11 +287,26 @@ func (r *Rig) take(tr *trace.Trace) error {
 	now := r.bench.Now()
 	for m := range r.motor {
 		r.motor[m].Until(now, &tr.Motor[m])
-		if f := tr.Motor[m].Frames; len(f) > 0 {
-			r.command[m] = f[len(f)-1].Value
+		if c, ok := newest(&tr.Motor[m]); ok {
+			r.command[m] = c
 		}
 	}
 	return nil
+}
+
+// newest returns the newest command of a line; a motor that was told to stop has
+// none to follow, which is 0.
+func newest(o *trace.Output) (command float64, ok bool) {
+	var end signal.Time
+	if n := len(o.Frames); n > 0 {
+		command, end, ok = o.Frames[n-1].Value, o.Frames[n-1].End, true
+	}
+	for i := len(o.Events) - 1; i >= 0 && (!ok || o.Events[i].At >= end); i-- {
+		if o.Events[i].Kind == trace.Stop {
+			return 0, true
+		}
+	}
+	return command, ok
 }
 
 // move moves the frame grids where the program says so.
@@ -309,6 +317,9 @@ func (r *Rig) move(at signal.Time) {
 		}
 		for i := range r.message {
 			r.message[i].encoder.Delay(r.moves[0].By)
+		}
+		for i := range r.duty {
+			r.duty[i].encoder.Delay(r.moves[0].By)
 		}
 		r.moves = r.moves[1:]
 	}

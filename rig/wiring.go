@@ -11,18 +11,18 @@ import (
 // carries. The zero Tick means 1 ms.
 type Wiring struct {
 	Tick     signal.Time
-	Encoders [4]wire.Quadrature // in the order of plant.Wheels
+	Encoders [4]wire.WheelSensor // in the order of plant.Wheels
 	Steer    wire.Pulse
 	Throttle wire.Pulse
 	Gain     wire.Pulse
 	Ports    []signal.PortSpec // Line is filled in by Layout
 	Frames   []wire.Frame      // each on one of Ports
-	Motors   [4]decode.Servo   // in the order of plant.Wheels
+	Motors   [4]decode.Motor   // in the order of plant.Wheels
 }
 
 // Layout returns the table of lines and ports of this wiring. Driven lines come
-// first, in the order steer, throttle, gain; the encoders' A, B and, where
-// declared, index; the ports; then the four motor lines.
+// first, in the order steer, throttle, gain; each wheel sensor's, named as
+// front_left_a; the ports; then the four motor lines.
 func (w *Wiring) Layout() signal.Layout {
 	var l signal.Layout
 	drive := func(name string, idle bool) signal.Line {
@@ -33,10 +33,8 @@ func (w *Wiring) Layout() signal.Layout {
 	drive("throttle", false)
 	drive("gain", false)
 	for _, wheel := range plant.Wheels {
-		drive(wheel.String()+"_a", false)
-		drive(wheel.String()+"_b", false)
-		if w.Encoders[wheel].Index {
-			drive(wheel.String()+"_index", false)
+		for _, one := range w.Encoders[wheel].Wires() {
+			drive(wheel.String()+"_"+one, false)
 		}
 	}
 	for _, p := range w.Ports {
@@ -47,7 +45,7 @@ func (w *Wiring) Layout() signal.Layout {
 		l.Lines = append(l.Lines, signal.LineSpec{
 			Name:      "motor_" + wheel.String(),
 			Direction: signal.Capture,
-			Idle:      w.Motors[wheel].Inverted,
+			Idle:      w.Motors[wheel].Inverted(),
 		})
 	}
 	return l

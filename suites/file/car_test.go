@@ -146,6 +146,17 @@ func TestWheelsOfABenchMayDiffer(t *testing.T) {
 	assert.Equal(t, wire.WheelSensor{Quadrature: wire.Quadrature{Lines: 1024, Reverse: true}}, b.Wiring.Encoders[plant.RearLeft])
 }
 
+func TestWheelSensorsOfOtherKinds(t *testing.T) {
+	_, b := changed(t, "  kind: quadrature\n  lines: 256", "  kind: tacho\n  pulses: 12\n  wheels: {rear_left: {pulses: 24}}")
+	assert.Equal(t, wire.WheelSensor{Kind: wire.TachoWheel, Tacho: wire.Tacho{Pulses: 12}}, b.Wiring.Encoders[plant.FrontLeft])
+	assert.Equal(t, wire.WheelSensor{Kind: wire.TachoWheel, Tacho: wire.Tacho{Pulses: 24}}, b.Wiring.Encoders[plant.RearLeft])
+	_, b = changed(t, "  kind: quadrature\n  lines: 256", "  kind: duty\n  period: 1 ms\n  least: 5 %\n  most: 95 %\n  steps: 16384\n  noise: 0.05 deg\n  wheels: {front_right: {reverse: yes}}")
+	want := wire.Duty{Period: signal.Millisecond, Least: 0.05, Most: 0.95, Steps: 16384, Noise: 0.05 * deg}
+	assert.Equal(t, wire.WheelSensor{Kind: wire.DutyWheel, Duty: want}, b.Wiring.Encoders[plant.FrontLeft])
+	want.Reverse = true
+	assert.Equal(t, wire.WheelSensor{Kind: wire.DutyWheel, Duty: want}, b.Wiring.Encoders[plant.FrontRight])
+}
+
 func TestFieldsAreInTheUnitOfTheirChannel(t *testing.T) {
 	_, b := changed(t, "- {sequence: u8}", "- {sequence: u16, order: little}\n          - {channel: lateral_acceleration, as: u16, order: little, scale: 0.01 m/s2, offset: -300 m/s2, noise: 0.1 m/s2}")
 	assert.Equal(t, wire.Field{Kind: wire.Sequence, Size: 2, LittleEndian: true}, b.Wiring.Frames[0].Fields[1])

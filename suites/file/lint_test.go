@@ -111,6 +111,11 @@ func TestWhatABenchCannotPlayIsAMistake(t *testing.T) {
 			"s.yaml:4:21: wheel front_left at 5305 deg/s gives 5.89e+06 edges a second, more than the bench can play; play a lower speed, or declare fewer lines than 100000 a turn"},
 		{"a wheel of its own", "lines: 256", "lines: 100000", "  - {case: a, hold: {yaw_rate: 0 deg/s, wheels: {rear_left: {ramp: [0 rad/s, -80 rad/s], over: 1 s}}}, expect: [{policy: on_demand}]}\n",
 			"s.yaml:4:21: wheel rear_left at 4584 deg/s gives 5.09e+06 edges a second"},
+		// 92.6 rad/s over 40 ms is 3.70 rad, more than half a turn.
+		{"half a turn a pulse", "  kind: quadrature\n  lines: 256", "  kind: duty\n  period: 40 ms\n  least: 5 %\n  most: 95 %\n  steps: 16384", "  - {case: a, hold: {speed: 5 m/s, yaw_rate: 0 deg/s}, expect: [{policy: on_demand}]}\n",
+			"s.yaml:4:21: wheel front_left at 5305 deg/s turns by 212.2 deg from pulse to pulse of its sensor"},
+		{"a tacho reversed", "  kind: quadrature\n  lines: 256", "  kind: tacho\n  pulses: 12", "  - {case: a, hold: {faults: [{wire: rear_left, is: reversed}]}, expect: [{policy: encoder_lost}]}\n",
+			"s.yaml:4:38: wheel rear_left has a tacho, which does not tell the direction"},
 		{"no checksum", "\n          - {check: crc8, poly: 0x07, init: 0, from: 2}", "", "  - {case: a, hold: {faults: [{wire: yaw_serial, is: wrong_checksum}]}, expect: [{policy: bad_checksum}]}\n",
 			"s.yaml:4:38: the frames on yaw_serial have no checksum that could be wrong"},
 		{"a throttle clipped", "throttle: {rate: 100 Hz, idle: 1000 us, full: 2000 us}", "throttle: {rate: 100 Hz, idle: 1000 us, full: 2000 us, most: 2000 us, least: 1000 us}",

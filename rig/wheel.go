@@ -1,0 +1,34 @@
+package rig
+
+import (
+	"hilrig/plant"
+	"hilrig/plant/portable"
+	"hilrig/rig/signal"
+	"hilrig/stimulus/wire"
+)
+
+// dutySensor is a wheel sensor that sends pulses on a grid.
+type dutySensor struct {
+	encoder *wire.DutyEncoder
+	period  signal.Time
+}
+
+// wheelSensor makes the encoder of a wheel.
+func (r *Rig) wheelSensor(s Settings, wheel plant.Wheel, line func(string) signal.Line) (wire.WheelEncoder, error) {
+	sensor := &s.Wiring.Encoders[wheel]
+	var lines []signal.Line
+	for _, one := range sensor.Wires() {
+		lines = append(lines, line(wheel.String()+"_"+one))
+	}
+	e, err := sensor.New(lines...)
+	if err != nil {
+		return nil, err
+	}
+	if d, ok := e.(*wire.DutyEncoder); ok {
+		noise := portable.NewNoise(s.Seed, "noise of "+wheel.String())
+		d.SetNoise(&noise)
+		d.Delay(r.phase(sensor.Duty.Period))
+		r.duty = append(r.duty, dutySensor{encoder: d, period: sensor.Duty.Period})
+	}
+	return e, nil
+}
