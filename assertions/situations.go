@@ -61,7 +61,8 @@ var branches = []string{"understeer", "oversteer", "on_demand", "opposite_lock",
 // kept and the size of the shift as declared. on_demand, zero_gain, standstill
 // and reverse ask for no shift; opposite_lock for what the policy's
 // opposite_lock says; cap and floor for each command within the cap or above
-// the floor; at_the_limit for how the branch behaves there.
+// the floor; at_the_limit for how the branch behaves there. The others are
+// described at the functions that judge them.
 var Situations = slices.SortedFunc(maps.Keys(situations), func(a, b string) int {
 	rank := func(of string) int {
 		if i := slices.Index(branches, of); i >= 0 {
