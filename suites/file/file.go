@@ -7,6 +7,15 @@
 // table. What passes is put together as a [Car], a [Bench] or a [Suite]; a
 // suite's cases are expanded then, one for each combination of its each lists.
 //
+// What moves within a step is a stimulus.Shape; a case may replay a drive log, a
+// CSV file that the caller opens for [ParseSuiteWith]. A suite that car and bench
+// cannot play is a problem of the suite; what is odd about one that they can,
+// [Lint] says.
+//
+// The tables are the one source of the language: [Schema] makes of them a JSON
+// Schema for editors, [LanguagePage] a page for people. Both are checked in, and a
+// test holds them against the tables.
+//
 // Nothing is guessed at: what a file gets wrong is a [Problem] with its place,
 // the value, what is wrong and the remedy, and all [Problems] of a file are
 // reported at once. What a car file leaves out on purpose is filled in by the
@@ -22,9 +31,11 @@
 //
 // # Time
 //
-// The package knows no clock. Settle and observe are spans of the case.
+// The package knows no clock and opens no file. Settle and observe are spans of
+// the case; the times of shapes, faults and bumps count from their step's beginning.
 //
 // # Sources
 //
-// YAML 1.2.2. Units: SI Brochure, 9th edition.
+// YAML 1.2.2; RFC 4180 (CSV); JSON Schema, draft 2020-12. Units: SI Brochure, 9th
+// edition.
 package file
