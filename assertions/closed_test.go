@@ -253,8 +253,9 @@ func TestBetterThan(t *testing.T) {
 	t.Run("nothing to be better than", func(t *testing.T) {
 		e := driven{}.play()
 		e.NoBoard = driven{}.play()
-		r := judged(assertions.Measured{Measure: "overshoot", BetterThan: "no_board"}, e)
+		r := judged(assertions.Measured{Measure: "peak_body_slip", BetterThan: "no_board"}, e)
 		assert.Equal(t, assertions.Fail, r.Verdict, "%+v", r)
+		assert.Contains(t, r.Why, "without a board already")
 	})
 	t.Run("not compared", func(t *testing.T) {
 		r := judged(assertions.Measured{Measure: "rms_yaw_error", BetterThan: "no_board"}, quick.play())
@@ -371,6 +372,9 @@ func TestStepLateInTheWindow(t *testing.T) {
 	e := driven{damping: 0.5}.play()
 	want := judged(assertions.Measured{Measure: "response_time", AtMost: new(1.0)}, e)
 	e.Steps[1].Applied, e.Steps[1].From = 200*signal.Millisecond, 250*signal.Millisecond
+	for i := 200; i < 300; i++ {
+		e.Trace.Column[trace.YawRate][i] = 1 // long before the step
+	}
 	got := judged(assertions.Measured{Measure: "response_time", AtMost: new(1.0)}, e)
 	assert.InDelta(t, want.Estimate, got.Estimate, 0.1)
 }
