@@ -194,6 +194,11 @@ func TestFollowsWithItsLimits(t *testing.T) {
 		p.Response.AtMost = 5 * signal.Millisecond
 		assert.Equal(t, assertions.Fail, assertions.Worst(b.judge()))
 	})
+	t.Run("a frame of the slowest wire on top", func(t *testing.T) {
+		for _, r := range (logged{board: careful, policy: policy(), lag: 29 * signal.Millisecond}).judge() {
+			assert.Greater(t, r.Estimate, 99.9, "20 ms and 10 ms of the receiver: %+v", r)
+		}
+	})
 	t.Run("standing still", func(t *testing.T) {
 		p := policy()
 		p.Standstill = new(20.0)
@@ -225,6 +230,9 @@ func TestFollowsWithItsLimits(t *testing.T) {
 			return careful(s, p)
 		}
 		assert.Equal(t, assertions.Pass, assertions.Worst(logged{board: straight, policy: p}.judge()))
+		p.OppositeLock = ""
+		assert.Equal(t, assertions.Pass, assertions.Worst(logged{board: straight, policy: p}.judge()), "not said, not judged")
+		p.OppositeLock = assertions.OppositeLockNoShift
 		assert.Greater(t, assertions.Worst(logged{board: careful, policy: p}.judge()), assertions.Pass, "opposite lock is a small part of the drive")
 	})
 	t.Run("what the policy leaves out is not judged", func(t *testing.T) {
