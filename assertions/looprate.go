@@ -40,8 +40,15 @@ func loopRate(e *Evidence, s *Step) []Result {
 		return stop(line(w) + ": " + err.Error())
 	}
 	limit := AtLeast(*e.policy().LoopRate)
+	quantity := "loop rate, by "
+	switch {
+	case u.Locked:
+		quantity = "loop rate or a fraction of it, by "
+	case u.Blurred:
+		quantity = "loop rate, roughly, by "
+	}
 	r := judged(Result{
-		Name: name, Quantity: "loop rate, by " + line(w), Unit: "Hz", Step: s.Name, At: s.From,
+		Name: name, Quantity: quantity + line(w), Unit: "Hz", Step: s.Name, At: s.From,
 		Estimate: 1 / u.Period, Low: 1 / u.Within.High, High: 1 / u.Within.Low, Limit: limit,
 	})
 	switch {
@@ -49,24 +56,24 @@ func loopRate(e *Evidence, s *Step) []Result {
 		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u)+"; observe longer, or make the motor's command step finer"
 	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is enough is enough
 		r.Verdict = Undecided
-		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %s Hz or at a multiple of it, %s Hz, %s Hz and so on; give the motor frames another rate",
-			number(1/u.Period), number(2/u.Period), number(3/u.Period))
+		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or at a multiple of it, %.4g Hz, %.4g Hz and so on; give the motor frames another rate",
+			1/u.Period, 2/u.Period, 3/u.Period)
 	case u.Blurred && r.Verdict != Pass:
 		r.Verdict = Undecided
 		r.Why = fmt.Sprintf("the loop is faster than these frames can show, perhaps %s Hz; make the motor's command step finer, or let the speed swing further", number(r.Estimate))
 	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("the board reads its inputs %s times a second, every %s ms; %s Hz are asked for", number(r.Estimate), number(u.Period*1000), number(limit.Low))
+		r.Why = fmt.Sprintf("the board reads its inputs %.4g times a second, every %.4g ms; %.4g Hz are asked for", r.Estimate, u.Period*1000, limit.Low)
 	case r.Verdict == Undecided:
-		r.Why = fmt.Sprintf("too near the limit: the rate lies within %s to %s Hz; observe longer", number(r.Low), number(r.High))
+		r.Why = fmt.Sprintf("too near the limit: the rate lies within %.5g to %.5g Hz; observe longer", r.Low, r.High)
 	}
 	return []Result{r}
 }
 
 // rates names the periods that explain the frames.
 func rates(u measure.Updates) string {
-	words := []string{number(1/u.Period) + " Hz"}
+	words := []string{fmt.Sprintf("%.4g Hz", 1/u.Period)}
 	for _, p := range u.Rivals {
-		words = append(words, fmt.Sprintf("%s Hz (%s : 1)", number(1/p.Period), number(p.Odds)))
+		words = append(words, fmt.Sprintf("%.4g Hz (1 to %.2g)", 1/p.Period, p.Odds))
 	}
 	return strings.Join(words, " and ")
 }

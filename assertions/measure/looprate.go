@@ -109,44 +109,50 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 	if err != nil {
 		return Updates{}, err
 	}
-	s := newSearch(spacing(frames))
+	stairs := 0.0
+	if in.Stairs {
+		stairs = in.Step
+	}
+	s := newSearch(spacing(frames), stairs)
 	s.take(telling(readings))
 	peaks := s.begin()
 	// The mapping was fitted as if all frames had the same age. Now that the ages
 	// are known, it is fitted again.
-	ages := s.exact.ages(readings, peaks[0].hypothesis)
-	m.fit(frames, func(i int) float64 { return ages[i] })
-	if readings, err = m.readings(frames, step); err != nil {
-		return Updates{}, err
+	if ages, ok := s.exact.ages(readings, peaks[0].hypothesis); ok {
+		m.fit(frames, func(i int) float64 { return ages[i] })
+		if readings, err = m.readings(frames, step); err != nil {
+			return Updates{}, err
+		}
+		s.take(telling(readings))
 	}
-	s.take(telling(readings))
 	u := s.finish(peaks)
-	if in.Stairs && u.Decided() && stair(&u, in.Step, frames) {
+	if !u.Locked && u.Period < overStairs*stairs {
 		s.blur(&u)
 	}
 	return u, nil
 }
 
-// stair says whether what was found may be the steps of the input instead of the
-// board's: their rate, or one that frames at this distance do not tell from it.
-func stair(u *Updates, step float64, frames []Answer) bool {
-	if u.Within.Low > step {
-		return false
-	}
-	mean := (frames[len(frames)-1].At - frames[0].At) / float64(len(frames)-1)
-	turns := math.Round((1/u.Period - 1/step) * mean)
-	alias := 1 / (1/step + turns/mean)
-	return u.Within.Low <= alias && alias <= u.Within.High
-}
+// overStairs is how many stairs of the input a period has to last for it to be
+// believed: a board that takes the mean over less sees the stairs.
+const overStairs = 1.5
 
-// spacing returns the median time between frames in s.
+// spacing returns the time between frames in s: the mean of all that are near
+// the median.
 func spacing(frames []Answer) float64 {
 	gaps := make([]float64, len(frames)-1)
 	for i := range gaps {
 		gaps[i] = frames[i+1].At - frames[i].At
 	}
 	slices.Sort(gaps)
-	return gaps[len(gaps)/2]
+	median := gaps[len(gaps)/2]
+	sum, n := 0.0, 0.0
+	for _, g := range gaps {
+		if math.Abs(g-median) < 0.2*median {
+			sum += g
+			n++
+		}
+	}
+	return sum / max(n, 1)
 }
 
 // finite says whether x is a number that can be worked with.

@@ -75,15 +75,16 @@ func (k *tracker) likelihood(readings []reading, h hypothesis) float64 {
 }
 
 // ages predicts the age of each frame from those before it, in s. Where it
-// cannot be told, it is not a number.
-func (k *tracker) ages(readings []reading, h hypothesis) []float64 {
+// cannot be told, it is not a number; ok is false where that is so for most.
+func (k *tracker) ages(readings []reading, h hypothesis) (ages []float64, ok bool) {
 	k.prepare(readings, h)
 	k.weight = k.weight[:0]
 	level := 1 / float64(k.bins)
 	for m := range k.p {
 		k.p[m] = level
 	}
-	ages := make([]float64, len(readings))
+	ages = make([]float64, len(readings))
+	told := 0
 	for i := range readings {
 		r := &readings[i]
 		if i > 0 {
@@ -92,12 +93,13 @@ func (k *tracker) ages(readings []reading, h hypothesis) []float64 {
 		ages[i] = math.NaN()
 		if mean, spread := k.phase(); spread < 0.15 {
 			ages[i] = h.lag + float64(mean*h.period)
+			told++
 		}
 		if !r.blind {
 			k.see(r, h)
 		}
 	}
-	return ages
+	return ages, 2*told > len(readings)
 }
 
 // phase returns the mean phase and its standard deviation, which is large where

@@ -12,6 +12,7 @@ type search struct {
 	all      []reading
 	readings []reading // of them, as many as it takes to find a loop
 	frame    float64   // s, from frame to frame
+	stairs   float64   // s, for which the input is held in between; 0: it never is
 	low      float64   // s, ages below which a twentieth of the readings lies
 	high     float64   // and above which
 	width    float64   // s, over which an age is spread by the resolution, on the average
@@ -24,8 +25,8 @@ const (
 	few  = 500
 )
 
-func newSearch(frame float64) *search {
-	return &search{frame: frame, exact: newTracker(64, 0.006, 0.01)}
+func newSearch(frame, stairs float64) *search {
+	return &search{frame: frame, stairs: stairs, exact: newTracker(64, 0.006, 0.01)}
 }
 
 // take makes the search go by these readings, none of them blind.
@@ -184,7 +185,7 @@ func (s *search) finish(peaks []candidate) Updates {
 // blur marks that no grid is seen. The loop's period is at most about the width
 // of the ages, of which s.low to s.high are nine tenths.
 func (s *search) blur(u *Updates) {
-	u.Blurred = true
+	u.Blurred, u.Rivals = true, nil
 	u.Within = Interval{shortest, max(1.2*u.Period, 1.2*(s.high-s.low)/0.9)}
 }
 
@@ -195,21 +196,44 @@ const shortest = 10e-6
 // period, for the grid to be believed.
 const resolved = 0.22
 
-// locked says whether the readings are explained as well by a loop that the
-// frames stand still against. Then one of a half, a third and so on of its period
-// explains them too.
+// locked says whether the readings are explained as well by frames that stand
+// still against the loop, or nearly, so that all ages are about the same. Then
+// a half of the loop's period, a third and so on explain them too.
 func (s *search) locked(c candidate) bool {
-	turns := math.Round(s.frame / c.period)
-	if math.Abs(turns*c.period-s.frame) > 0.02*c.period {
+	if s.frame < 0.75*c.period {
 		return false
 	}
-	if turns == 1 {
-		return s.high-s.low < swept*c.period
+	turns := s.frame / c.period
+	whole := math.Round(turns)
+	if whole == 1 && s.high-s.low > swept*c.period {
+		return false
 	}
-	// The same in seconds, round a circle that is longer by that many turns.
-	wide := newTracker(int(turns)*s.exact.bins, s.exact.drift/turns, s.exact.wander/turns)
-	h := hypothesis{c.period * turns, s.lag(c.period * turns), c.noise / turns}
-	return wide.likelihood(s.readings, h) > c.fit-lockedOdds
+	frames := (s.all[len(s.all)-1].at - s.all[0].at) / s.frame
+	if whole > 1 && math.Abs(turns-whole)*frames < 1.2+float64(1e-4*whole*frames) {
+		return true // in all that time they move by a turn at most
+	}
+	// Round a circle that is much longer than the ages spread, with the same
+	// movement from frame to frame in seconds, and none from loop to loop.
+	const longer = 4
+	still := newTracker(longer*s.exact.bins, s.exact.drift/longer, 0)
+	h := hypothesis{period: longer * c.period}
+	h.lag = s.lag(h.period)
+	spread := (s.high - s.low) / h.period
+	readings := make([]reading, len(s.readings))
+	for _, wider := range []float64{0, s.stairs / 2} {
+		for i, r := range s.readings {
+			r.at = math.Round((r.at-s.readings[0].at)/s.frame) * h.period
+			r.width += wider
+			readings[i] = r
+		}
+		for _, noise := range []float64{c.noise / longer, spread / 12, spread / 6, spread / 4} {
+			h.noise = noise
+			if still.likelihood(readings, h) > c.fit-lockedOdds {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // lockedOdds is by how much, as a logarithm, a loop has to explain the readings
