@@ -277,6 +277,10 @@ func (r *Rig) take(tr *trace.Trace) error {
 	if err != nil {
 		return err
 	}
+	var frames, events [4]int // of each motor, before
+	for m := range r.motor {
+		frames[m], events[m] = len(tr.Motor[m].Frames), len(tr.Motor[m].Events)
+	}
 	for _, e := range r.taken {
 		if int(e.Line) >= len(r.motorOf) || r.motorOf[e.Line] < 0 {
 			continue
@@ -286,24 +290,25 @@ func (r *Rig) take(tr *trace.Trace) error {
 	}
 	now := r.bench.Now()
 	for m := range r.motor {
-		r.motor[m].Until(now, &tr.Motor[m])
-		if c, ok := newest(&tr.Motor[m]); ok {
+		o := &tr.Motor[m]
+		r.motor[m].Until(now, o)
+		if c, ok := newest(o.Frames[frames[m]:], o.Events[events[m]:]); ok {
 			r.command[m] = c
 		}
 	}
 	return nil
 }
 
-// newest returns the newest command of a line; a motor that was told to stop has
-// none to follow, which is 0.
-func newest(o *trace.Output) (command float64, ok bool) {
+// newest returns the last command among frames and events of one line; a motor
+// that is told to stop gets 0.
+func newest(frames []trace.Frame, events []trace.Event) (command float64, ok bool) {
 	var end signal.Time
-	if n := len(o.Frames); n > 0 {
-		command, end, ok = o.Frames[n-1].Value, o.Frames[n-1].End, true
+	if n := len(frames); n > 0 {
+		command, end, ok = frames[n-1].Value, frames[n-1].End, true
 	}
-	for i := len(o.Events) - 1; i >= 0 && (!ok || o.Events[i].At >= end); i-- {
-		if o.Events[i].Kind == trace.Stop {
-			return 0, true
+	for _, e := range events {
+		if e.Kind == trace.Stop && e.At >= end {
+			command, ok = 0, true
 		}
 	}
 	return command, ok

@@ -7,12 +7,13 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
+	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 )
 
-// boardMaker makes a board for a bench with that wiring; seed draws the phase
-// of its timers.
-type boardMaker func(w *rig.Wiring, seed uint64) (board.Board, error)
+// boardMaker makes a board for the setup's bench; seed draws the phase of its
+// timers.
+type boardMaker func(s *Setup, seed uint64) (board.Board, error)
 
 // boardNamed returns what makes the board called name: "built-in", with a seeded
 // fault "built-in:FAULT", or one that controls nothing, "null:KIND".
@@ -27,7 +28,7 @@ func boardNamed(name string) (boardMaker, error) {
 				return nil, err
 			}
 		}
-		return builtIn(s), nil
+		return builtInFor(s), nil
 	case kind == "null" && more:
 		for _, k := range board.Kinds {
 			if string(k) == what {
@@ -40,16 +41,72 @@ func boardNamed(name string) (boardMaker, error) {
 }
 
 // builtIn makes the built-in board with these settings.
-func builtIn(s board.Settings) boardMaker {
-	return func(w *rig.Wiring, seed uint64) (board.Board, error) {
-		return board.NewBuiltIn(s, w.Layout(), seed)
+func builtIn(settings board.Settings) boardMaker {
+	return func(s *Setup, seed uint64) (board.Board, error) {
+		return board.NewBuiltIn(settings, s.wiring.Layout(), seed)
 	}
+}
+
+// builtInFor makes the built-in board with these settings, save that it sends its
+// commands as the bench declares them.
+func builtInFor(settings board.Settings) boardMaker {
+	return func(s *Setup, seed uint64) (board.Board, error) {
+		own := settings
+		s.fitOutput(&own)
+		return board.NewBuiltIn(own, s.wiring.Layout(), seed)
+	}
+}
+
+// fitOutput makes the settings send commands as the bench declares them.
+func (s *Setup) fitOutput(b *board.Settings) {
+	b.Output = outputOf(&s.wiring)
+	if !s.wiring.Motors[0].Kind.Digital() {
+		p := s.wiring.Motors[0].Pulse()
+		b.MotorIdle, b.MotorFull = p.Idle, p.Full
+	}
+	if p := s.outputPeriod(); p > 0 {
+		b.OutputPeriod = p
+	}
+}
+
+// The rates at which the built-in board sends commands where the bench does not
+// say: what firmware of its speed would do (common practice, no source).
+var defaultRates = [decode.MotorKinds]float64{decode.OneShot125: 1000, decode.DShot150: 1000, decode.DShot300: 2000, decode.DShot600: 4000}
+
+// outputPeriod returns how often the bench has commands sent; 0: the board may
+// keep to its own.
+func (s *Setup) outputPeriod() signal.Time {
+	rate := s.Bench.MotorRate
+	if rate == 0 {
+		rate = defaultRates[s.wiring.Motors[0].Kind]
+	}
+	if rate == 0 {
+		return 0
+	}
+	return signal.FromSeconds(1 / rate)
+}
+
+// outputOf returns how a board has to send its commands on a bench.
+func outputOf(w *rig.Wiring) board.Output {
+	first := &w.Motors[0]
+	o := board.Output{Format: board.Format(first.Kind.String()), TwoDirection: first.DShot.TwoDirection, StopAtIdle: first.DShot.StopIsIdle}
+	for i := range w.Motors {
+		m := &w.Motors[i]
+		o.Wheel[i] = board.WheelOutput{Inverted: m.Inverted(), ForwardLower: m.DShot.ForwardLower}
+		if !m.Kind.Digital() {
+			p := m.Pulse()
+			o.Wheel[i].Idle, o.Wheel[i].Full = p.Idle, p.Full
+		}
+	}
+	return o
 }
 
 // nullBoard makes a board that controls nothing.
 func nullBoard(kind board.Kind) boardMaker {
-	return func(w *rig.Wiring, seed uint64) (board.Board, error) {
-		return board.NewNull(kind, pulses(w), w.Layout(), seed)
+	return func(s *Setup, seed uint64) (board.Board, error) {
+		p := pulses(&s.wiring)
+		p.Period = s.outputPeriod()
+		return board.NewNull(kind, p, s.wiring.Layout(), seed)
 	}
 }
 
@@ -61,14 +118,16 @@ func pulses(w *rig.Wiring) board.Pulses {
 		return p.Low + signal.Time(math.Round(along*float64(p.High-p.Low)))
 	}
 	m := &w.Motors[0]
+	p := m.Pulse()
 	return board.Pulses{
 		ThrottleIdle: width(0), ThrottleFull: width(1),
-		MotorIdle: m.Idle, MotorFull: m.Full, BothWays: m.WithNeutral,
+		MotorIdle: p.Idle, MotorFull: p.Full, BothWays: m.Lowest() < 0, Output: outputOf(w),
 	}
 }
 
 // WithBoard puts a board of the built-in controller with these settings on the
-// setup's bench, under a name for the record.
+// setup's bench, under a name for the record. It sends its commands as the
+// settings say, whatever the bench declares.
 func (s *Setup) WithBoard(name string, settings board.Settings) {
 	s.Board, s.board = name, builtIn(settings)
 }

@@ -49,7 +49,7 @@ func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMa
 	between := &s.Bench.Board.BetweenCases
 	l.rest = stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
 	layout := s.wiring.Layout()
-	b, err := maker(&s.wiring, s.seed(suite.Name, "board"))
+	b, err := maker(s, s.seed(suite.Name, "board"))
 	if err != nil {
 		return l, err
 	}
@@ -202,7 +202,7 @@ func (l *lane) drive(ctx context.Context, c *file.Case, draw portable.Noise, tr 
 	program, steps := programOf(c, l.rest, draw, l.setup.grid())
 	var err error
 	if c.PowerUp {
-		err = l.rig.Restart()
+		err = l.wake(ctx, program)
 	} else {
 		err = l.rig.Rest(ctx, l.rest, l.setup.rest(), restSpread)
 	}
@@ -235,9 +235,7 @@ func (l *lane) evidence(steps []assertions.Step) *assertions.Evidence {
 	e := &assertions.Evidence{Policy: &l.setup.Car.Policy, Steps: steps}
 	for _, m := range l.setup.wiring.Motors {
 		e.CommandStep = max(e.CommandStep, m.CommandStep())
-		if m.WithNeutral {
-			e.Lowest = -1
-		}
+		e.Lowest = min(e.Lowest, m.Lowest())
 	}
 	return e
 }

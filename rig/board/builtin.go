@@ -24,6 +24,7 @@ type BuiltIn struct {
 	failsafe              failsafe
 	filtered              float64    // rad/s, seeded fault slow_filter
 	command               [4]float64 // shares of range, by the control loop
+	sender                sender
 	pulser                pulser
 
 	loopAt  signal.Time // the next turn of the control loop
@@ -117,9 +118,10 @@ func (b *BuiltIn) wire(layout signal.Layout) error {
 		agree:    int32(float64(s.YawAgree/radPerDegree*16) + 0.5),
 		believes: b.has(spikeBelieved),
 	}
+	b.sender = sender{output: s.Output, idle: s.MotorIdle, full: s.MotorFull, coarse: b.has(coarseCommand)}
 	b.pulser = newPulser(&find, s.OutputPeriod)
 	if b.has(outputsStaggered) {
-		room := s.OutputPeriod - max(s.MotorIdle, s.MotorFull)
+		room := s.OutputPeriod - s.Output.longest(s.MotorIdle, s.MotorFull)
 		b.pulser.stagger = min(300*signal.Microsecond, (room-signal.Microsecond)/3)
 	}
 	return find.err
@@ -193,7 +195,7 @@ func (b *BuiltIn) timers(until signal.Time, out []signal.Edge) []signal.Edge {
 		out = b.pulser.play(now, b.clock, out)
 		if now == b.pulser.frameAt {
 			if !b.silent() {
-				b.pulser.frame(b.widths())
+				b.pulser.frame(b.sender.waves(b.sent()))
 			}
 			b.pulser.frameAt += b.pulser.period
 			out = b.pulser.play(now, b.clock, out)

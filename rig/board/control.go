@@ -112,20 +112,12 @@ func moves(who signs) (raised, lowered bool) {
 	return raised, lowered
 }
 
-// widths returns the pulse widths of the commands, whole microseconds.
-func (b *BuiltIn) widths() (widths [4]signal.Time) {
-	s := &b.settings
-	idle, full := int64(s.MotorIdle/signal.Microsecond), int64(s.MotorFull/signal.Microsecond)
-	for m, c := range b.command {
-		us := idle + int64(float64(c*float64(full-idle))+0.5)
-		if b.has(coarseCommand) {
-			us -= us % 20
-		}
-		widths[m] = signal.Time(us) * signal.Microsecond
-	}
+// sent returns the commands as they go to the lines.
+func (b *BuiltIn) sent() [4]float64 {
+	c := b.command
 	if b.has(leftRight) {
-		widths[frontLeft], widths[frontRight] = widths[frontRight], widths[frontLeft]
-		widths[rearLeft], widths[rearRight] = widths[rearRight], widths[rearLeft]
+		c[frontLeft], c[frontRight] = c[frontRight], c[frontLeft]
+		c[rearLeft], c[rearRight] = c[rearRight], c[rearLeft]
 	}
-	return widths
+	return c
 }

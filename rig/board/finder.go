@@ -31,7 +31,7 @@ func (f *finder) line(name string, want signal.Direction) (line signal.Line, idl
 
 // newPulser returns a pulser on the four motor lines.
 func newPulser(f *finder, period signal.Time) pulser {
-	p := pulser{period: period}
+	p := pulser{period: period, next: [4]signal.Time{never, never, never, never}, first: never}
 	for i, wheel := range wheelNames {
 		p.lines[i], p.idle[i] = f.line("motor_"+wheel, signal.Capture)
 	}

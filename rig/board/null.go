@@ -27,6 +27,8 @@ type Pulses struct {
 	ThrottleIdle, ThrottleFull signal.Time
 	MotorIdle, MotorFull       signal.Time
 	BothWays                   bool // commands may go below idle
+	Output                     Output
+	Period                     signal.Time // of the commands; 0: 3 ms
 }
 
 func (p Pulses) withDefaults() Pulses {
@@ -41,16 +43,20 @@ func (p Pulses) withDefaults() Pulses {
 			*w.at = w.or
 		}
 	}
+	if p.Period == 0 {
+		p.Period = 3 * signal.Millisecond
+	}
 	return p
 }
 
-// null is a board that controls nothing. Its pulses come every 3 ms.
+// null is a board that controls nothing.
 type null struct {
 	kind         Kind
 	pulses       Pulses
 	random       random
 	throttleLine signal.Line
 	throttle     pulseInput
+	sender       sender
 	pulser       pulser
 	resting      []signal.Edge
 }
@@ -76,7 +82,14 @@ func NewNull(kind Kind, p Pulses, layout signal.Layout, seed uint64) (Board, err
 	line, idle := find.line("throttle", signal.Drive)
 	n.throttleLine = line
 	n.throttle = pulseInput{idle: idle, least: 800, most: 2200}
-	n.pulser = newPulser(&find, 3*signal.Millisecond)
+	if err := p.Output.check(); err != nil {
+		return nil, err
+	}
+	if longest := p.Output.longest(p.MotorIdle, p.MotorFull); longest+10*signal.Microsecond > p.Period {
+		return nil, fmt.Errorf("null board: commands of %v every %v; give a longer period", longest, p.Period)
+	}
+	n.sender = sender{output: p.Output, idle: p.MotorIdle, full: p.MotorFull}
+	n.pulser = newPulser(&find, p.Period)
 	n.powerUp(0)
 	return n, find.err
 }
@@ -109,7 +122,7 @@ func (n *null) timer(until signal.Time, out []signal.Edge) []signal.Edge {
 		out = n.pulser.play(now, clock{}, out)
 		if now == n.pulser.frameAt {
 			if n.kind != SilentBoard {
-				n.pulser.frame(n.widths(now))
+				n.pulser.frame(n.sender.waves(n.commands(now)))
 			}
 			n.pulser.frameAt += n.pulser.period
 			out = n.pulser.play(now, clock{}, out)
@@ -118,21 +131,17 @@ func (n *null) timer(until signal.Time, out []signal.Edge) []signal.Edge {
 	return out
 }
 
-// widths returns the widths of a frame that begins now.
-func (n *null) widths(now signal.Time) (widths [4]signal.Time) {
-	for m := range widths {
-		share := 0.0
+// commands returns those of a frame that begins now.
+func (n *null) commands(now signal.Time) (commands [4]float64) {
+	for m := range commands {
 		switch {
 		case n.kind == RandomCommands:
-			share = float64(n.random.next()%1001) / 1000
+			commands[m] = float64(n.random.next()%1001) / 1000
 		case n.kind == EqualTorque && n.throttle.fresh(now, 100*signal.Millisecond):
-			share = n.share()
+			commands[m] = n.share()
 		}
-		span := (n.pulses.MotorFull - n.pulses.MotorIdle).Seconds() * 1e6
-		us := n.pulses.MotorIdle.Seconds()*1e6 + float64(share*span)
-		widths[m] = signal.Time(us+0.5) * signal.Microsecond
 	}
-	return widths
+	return commands
 }
 
 // share returns what the throttle pulse stands for.

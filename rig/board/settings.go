@@ -13,7 +13,7 @@ const radPerDegree = 3.14159265358979323846 / 180
 type Settings struct {
 	// Timers.
 	LoopPeriod   signal.Time // of the control loop
-	OutputPeriod signal.Time // of the motor pulses
+	OutputPeriod signal.Time // of the motor commands
 	ClockError   int         // ppm by which the crystal runs fast, -10000 to 10000; good for ten days of virtual time
 
 	// Sensors and receiver.
@@ -29,7 +29,8 @@ type Settings struct {
 	GainLow, GainHigh    signal.Time // widths that stand for 0 and 1
 	PulseLeast           signal.Time // receiver pulses outside are ignored
 	PulseMost            signal.Time
-	MotorIdle, MotorFull signal.Time // widths of the commands 0 and 1
+	MotorIdle, MotorFull signal.Time // widths of the commands 0 and 1, where they are pulses
+	Output               Output      // how the commands are sent
 
 	// Demand: V delta / (Wheelbase + UndersteerGradient V^2).
 	Wheelbase          float64 // m
@@ -208,7 +209,7 @@ func (s *Settings) check() error {
 		{"LoopPeriod", s.LoopPeriod.Seconds(), 10e-6, 1},
 		{"MotorIdle", s.MotorIdle.Seconds(), 10e-6, 10e-3},
 		{"MotorFull", s.MotorFull.Seconds(), 10e-6, 10e-3},
-		{"OutputPeriod", s.OutputPeriod.Seconds(), max(s.MotorIdle, s.MotorFull).Seconds() + 10e-6, 1},
+		{"OutputPeriod", s.OutputPeriod.Seconds(), s.Output.longest(s.MotorIdle, s.MotorFull).Seconds() + 10e-6, 1},
 		{"ClockError", float64(s.ClockError), -10000, 10000},
 		{"WheelRadius", s.WheelRadius, 1e-3, 10},
 		{"EncoderLines", float64(s.EncoderLines), 1, 100000},
@@ -232,6 +233,9 @@ func (s *Settings) check() error {
 		if !(c.value >= c.from && c.value <= c.to) {
 			return fmt.Errorf("board settings: %s is %v; it has to lie from %v to %v (SI units)", c.name, c.value, c.from, c.to)
 		}
+	}
+	if err := s.Output.check(); err != nil {
+		return err
 	}
 	return s.checkWords()
 }

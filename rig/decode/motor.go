@@ -101,8 +101,11 @@ func (m Motor) withDefaults() Motor {
 		return m
 	}
 	s := &m.Servo
-	if s.Idle == 0 && s.Full == 0 {
-		s.Idle, s.Full = oneShotIdle, oneShotFull
+	if s.Full == 0 {
+		s.Full = oneShotFull
+	}
+	if s.Idle == 0 {
+		s.Idle = oneShotIdle
 		if s.WithNeutral {
 			s.Idle = (oneShotIdle + oneShotFull) / 2
 		}
@@ -142,19 +145,24 @@ func (m Motor) Inverted() bool {
 	return m.Servo.Inverted
 }
 
-// Shortest returns how long the shortest command takes on the wire.
-func (m Motor) Shortest() signal.Time {
+// Times returns how long the shortest and the longest command take on the wire.
+func (m Motor) Times() (shortest, longest signal.Time) {
 	m = m.withDefaults()
 	if rate := m.Kind.rate(); rate > 0 {
-		return signal.Time(frameBits * int64(signal.Millisecond) / int64(rate))
+		t := signal.Time(frameBits * int64(signal.Millisecond) / int64(rate))
+		return t, t
 	}
 	s := &m.Servo
-	shortest := min(s.Idle, s.Full)
+	shortest, longest = min(s.Idle, s.Full), max(s.Idle, s.Full)
 	if s.WithNeutral {
-		shortest = min(shortest, 2*s.Idle-s.Full)
+		back := 2*s.Idle - s.Full
+		shortest, longest = min(shortest, back), max(longest, back)
 	}
-	return shortest
+	return shortest, longest
 }
+
+// Pulse returns the pulses' declaration with every default filled in.
+func (m Motor) Pulse() Servo { return m.withDefaults().Servo.withDefaults() }
 
 // Format says in words what the line carries: "servo_pulse 1000 to 2000 us",
 // "dshot300, inverted, two directions".

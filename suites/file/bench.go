@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 
-	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
@@ -33,7 +32,6 @@ func ParseBench(s Source) (*Bench, error) {
 		r.port(b, port.table)
 	}
 	r.motorLines(b, v.sub("motors"))
-	b.MotorRate = v.sub("motors").number("rate")
 	b.Board = boardLife(v.sub("board"))
 	b.Power = PowerLevel(max(slices.Index(powerWords, v.word("motors_powered")), 0))
 	if len(r.problems) > 0 {
@@ -81,40 +79,6 @@ func (r *reader) channel(name string, v *values) wire.Pulse {
 		r.problem(v.get("full").node, fmt.Sprintf("%s: idle and full are the same width", name), "give two widths")
 	}
 	return p
-}
-
-func (r *reader) motorLines(b *Bench, v *values) {
-	if v == nil {
-		return
-	}
-	m := decode.Servo{
-		Idle: v.time("idle"), Full: v.time("full"),
-		WithNeutral: v.flag("with_neutral"), Inverted: v.flag("inverted"),
-		Least: v.time("least"), Most: v.time("most"), LostAfter: v.time("lost_after"),
-	}
-	for w := range b.Wiring.Motors {
-		b.Wiring.Motors[w] = m
-	}
-	if !v.has("idle") || !v.has("full") {
-		return
-	}
-	least, most := m.Least, m.Most
-	if least == 0 {
-		least = 500 * signal.Microsecond
-	}
-	if most == 0 {
-		most = 2500 * signal.Microsecond
-	}
-	low, high := min(m.Idle, m.Full), max(m.Idle, m.Full)
-	if m.WithNeutral {
-		low, high = min(low, 2*m.Idle-m.Full), max(high, 2*m.Idle-m.Full)
-	}
-	switch {
-	case m.Idle == m.Full:
-		r.problem(v.get("full").node, "motors: idle and full are the same width", "give two widths")
-	case low < least || high > most:
-		r.problem(v.node, fmt.Sprintf("motors: pulses of %s to %s are not all between least %s and most %s", span(low), span(high), span(least), span(most)), "give least and most that hold them")
-	}
 }
 
 // span writes a time as it would stand in a file.

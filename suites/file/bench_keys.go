@@ -11,7 +11,7 @@ var BenchTable = Table{
 		{Name: "encoders", Kind: Group, Required: true, Forms: encoderForms, Doc: "the four wheel sensors"},
 		{Name: "receiver", Kind: Group, Required: true, Table: &receiverTable, Doc: "the radio receiver's channels"},
 		{Name: "serial", Kind: Group, Many: List, Required: true, Table: &portTable, Doc: "the serial ports with the sensors that send on them"},
-		{Name: "motors", Kind: Group, Required: true, Table: &motorsTable, Doc: "the motor commands that the board sends"},
+		{Name: "motors", Kind: Group, Required: true, Forms: motorLineForms, Doc: "the motor commands that the board sends"},
 		{Name: "board", Kind: Group, Table: &boardTable, Doc: "the board's life"},
 		{Name: "motors_powered", Kind: Word, Words: powerWords, Doc: "how the motors are powered; left out: signals_only"},
 	},
@@ -65,21 +65,6 @@ var channelTable = Table{
 		{Name: "idle", Kind: Measure, Quantity: Duration, Required: true, Least: "100 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
 		{Name: "full", Kind: Measure, Quantity: Duration, Required: true, Least: "100 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
 	}, channelClipKeys...),
-}
-
-var motorsTable = Table{
-	Name: "the motor commands",
-	Keys: []Key{
-		{Name: "kind", Kind: Word, Required: true, Words: []string{"servo_pulse"}, Doc: "the signal"},
-		{Name: "idle", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
-		{Name: "full", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
-		{Name: "with_neutral", Kind: Flag, Doc: "pulses on the other side of idle are commands down to -100 %; left out: no"},
-		{Name: "inverted", Kind: Flag, Doc: "the pulse is low; left out: no"},
-		{Name: "least", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Example: "800 us", Doc: "a shorter pulse is an event; left out: 500 us"},
-		{Name: "most", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Example: "2200 us", Doc: "a longer pulse is an event; left out: 2500 us"},
-		{Name: "rate", Kind: Measure, Quantity: Frequency, Least: "1 Hz", Most: "50 kHz", Example: "400 Hz", Doc: "pulses a second, for hilrig lint to tell what response is possible; left out: not known"},
-		{Name: "lost_after", Kind: Measure, Quantity: Duration, Least: "1 ms", Most: "10 s", Example: "100 ms", Doc: "no pulse for this long is a loss; left out: 100 ms"},
-	},
 }
 
 var boardTable = Table{

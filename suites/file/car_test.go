@@ -108,8 +108,8 @@ func TestDemoBench(t *testing.T) {
 	assert.Equal(t, signal.Millisecond, b.Wiring.Tick)
 	for _, w := range plant.Wheels {
 		assert.Equal(t, wire.WheelSensor{Quadrature: wire.Quadrature{Lines: 256}}, b.Wiring.Encoders[w])
-		assert.Equal(t, signal.Millisecond, b.Wiring.Motors[w].Idle)
-		assert.Equal(t, 2*signal.Millisecond, b.Wiring.Motors[w].Full)
+		assert.Equal(t, signal.Millisecond, b.Wiring.Motors[w].Servo.Idle)
+		assert.Equal(t, 2*signal.Millisecond, b.Wiring.Motors[w].Servo.Full)
 	}
 	assert.Equal(t, wire.Pulse{Frame: 10 * signal.Millisecond, Low: signal.Millisecond, High: 2 * signal.Millisecond, HighValue: 1}, b.Wiring.Throttle)
 	assert.Equal(t, b.Wiring.Throttle, b.Wiring.Gain)

@@ -43,14 +43,15 @@ func (p *player) response() {
 		return
 	}
 	limit, m := p.car.Policy.Response, &p.bench.Wiring.Motors[0]
-	shortest := min(m.Idle, m.Full)
-	if m.WithNeutral {
-		shortest = min(shortest, 2*m.Idle-m.Full)
+	shortest, _ := m.Times()
+	what := "pulse"
+	if m.Kind.Digital() {
+		what = "frame"
 	}
-	best, why := shortest, fmt.Sprintf("a pulse alone takes %s", span(shortest))
+	best, why := shortest, fmt.Sprintf("a %s alone takes %s", what, span(shortest))
 	if p.bench.MotorRate > 0 {
 		best += signal.FromSeconds(limit.Quantile / p.bench.MotorRate)
-		why = fmt.Sprintf("%s of them take up to %s with pulses of %s at %s", Share.Format(limit.Quantile), span(best), span(shortest), Frequency.Format(p.bench.MotorRate))
+		why = fmt.Sprintf("%s of them take up to %s with %ss of %s at %s", Share.Format(limit.Quantile), span(best), what, span(shortest), Frequency.Format(p.bench.MotorRate))
 	}
 	if best <= limit.AtMost {
 		return
