@@ -21,7 +21,9 @@ func (s *Setup) Length(suite *file.Suite, c *file.Case) signal.Time {
 	for i := range max(1, c.Repeat) {
 		program, _ := programOf(c, rest, s.noise(suite.Name, title(c), "trials", i), s.grid())
 		once := program.Length
-		if !c.PowerUp {
+		if c.PowerUp {
+			once += asleep
+		} else {
 			once += s.rest() + restSpread/2
 		}
 		length += signal.Time(plays) * once
