@@ -1,0 +1,6 @@
+//go:build !full
+
+package suites_test
+
+// healthyBoards is how many healthy boards are drawn.
+const healthyBoards = 4
