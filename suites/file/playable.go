@@ -216,7 +216,7 @@ func (p *player) field(s *Step, port string, f *wire.Field) {
 	}
 	low, high := p.span(s, c)
 	least, most := limits(f)
-	if count := math.Abs(f.Scale); low >= least-count/2 && high <= most+count/2 {
+	if half := float64(math.Abs(f.Scale) / 2); low >= least-half && high <= most+half {
 		return
 	}
 	q, _ := channelQuantity(c)

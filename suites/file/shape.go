@@ -103,7 +103,7 @@ func (x *value) takesDemand() bool {
 func (b *caseBuilder) bounds(c trace.Channel, x *value, shape stimulus.Shape) {
 	key := heldKey(c)
 	low, high := spanOf(shape)
-	slack := 1e-9 * key.bound(key.Most)
+	slack := float64(1e-9 * key.bound(key.Most))
 	if low < key.bound(key.Least)-slack || high > key.bound(key.Most)+slack {
 		b.problem(x.node, fmt.Sprintf("%s goes from %s to %s, which is out of range", key.Name, key.Quantity.Format(low), key.Quantity.Format(high)),
 			"keep it within "+key.Least+" to "+key.Most)
