@@ -19,25 +19,38 @@ const follows = 0.7
 // board whose frames end in the step.
 const lead = signal.Second / 5
 
-// loopRate judges how often the board reads its inputs, from how old the speed
+// LoopFound is how often the board reads its inputs.
+type LoopFound struct {
+	measure.Updates
+	Motor plant.Wheel // by whose frames
+}
+
+// MeasureLoop finds how often the board reads its inputs, from how old the speed
 // is that each motor frame carries. The step has to move the speed all the
-// time; see [measure.UpdatePeriod].
-func loopRate(e *Evidence, s *Step) []Result {
-	const name = "loop rate"
-	stop := func(why string) []Result {
-		return []Result{{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name}}
-	}
+// time; see [measure.UpdatePeriod]. Where why is not empty, it says why nothing
+// was found and what to do about it.
+func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 	in, ok := e.played(trace.Speed, s)
 	if !ok {
-		return stop("the speed stands still in this step; let it follow a sine, so that each command tells when its speed was read")
+		return found, "the speed stands still in this step; let it follow a chirp, so that each command tells when its speed was read"
 	}
-	w, share := e.follower(in, s)
-	if share < follows {
-		return stop("no motor follows the speed; hold steer and yaw rate so that the demand goes with the speed, and open the gain")
+	w, explained := e.follower(in, s)
+	if explained < follows {
+		return found, "no motor follows the speed; hold steer and yaw rate so that the demand goes with the speed, and open the gain"
 	}
 	u, err := measure.UpdatePeriod(in, e.answers(w, s), e.CommandStep)
 	if err != nil {
-		return stop(line(w) + ": " + err.Error())
+		return found, line(w) + ": " + err.Error()
+	}
+	return LoopFound{u, w}, ""
+}
+
+// loopRate judges how often the board reads its inputs.
+func loopRate(e *Evidence, s *Step) []Result {
+	const name = "loop rate"
+	u, why := MeasureLoop(e, s)
+	if why != "" {
+		return []Result{{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name}}
 	}
 	limit := AtLeast(*e.policy().LoopRate)
 	quantity := "loop rate, by "
@@ -48,12 +61,12 @@ func loopRate(e *Evidence, s *Step) []Result {
 		quantity = "loop rate, roughly, by "
 	}
 	r := judged(Result{
-		Name: name, Quantity: quantity + line(w), Unit: "Hz", Step: s.Name, At: s.From,
+		Name: name, Quantity: quantity + line(u.Motor), Unit: "Hz", Step: s.Name, At: s.From,
 		Estimate: 1 / u.Period, Low: 1 / u.Within.High, High: 1 / u.Within.Low, Limit: limit,
 	})
 	switch {
 	case len(u.Rivals) > 0:
-		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u)+"; observe longer, or make the motor's command step finer"
+		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u.Updates)+"; observe longer, or make the motor's command step finer"
 	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is enough is enough
 		r.Verdict = Undecided
 		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or at a multiple of it, %.4g Hz, %.4g Hz and so on; give the motor frames another rate",

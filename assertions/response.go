@@ -23,6 +23,46 @@ const (
 	beforeFrames = 5
 )
 
+// ResponseTimes is what a step of trials tells about the board's response.
+type ResponseTimes struct {
+	Times []float64 // s, in the order of the trials: from the change on its wire to the end of the first motor frame that answers; +Inf: none did
+	// Parts are what the times are made of, before the output's own frames; valid
+	// where Separated.
+	Parts     measure.Parts
+	Separated bool
+	slowest   signal.Time // when the slowest trial's change took effect
+}
+
+// MeasureResponse times the answers to a step of trials. Where why is not
+// empty, it says what is wrong with them and what to do about it, and the times
+// may not be taken for the board's.
+func MeasureResponse(e *Evidence, s *Step) (r ResponseTimes, why string) {
+	if n := len(s.Changes); n < fewestTrials || e.Trace == nil {
+		return r, fmt.Sprintf("%d trials in this step; the response is judged from %d or more: raise trials' count", n, fewestTrials)
+	}
+	motors := e.movers(s)
+	trials := e.trials(s, motors)
+	if len(trials) < fewestTrials {
+		return r, fmt.Sprintf("only %d of %d changes of %s were seen on its wire; lengthen the trials' interval", len(trials), len(s.Changes), s.Changed)
+	}
+	var before, after []float64
+	longest := -1.0
+	for _, t := range trials {
+		r.Times = append(r.Times, t.took)
+		if t.took > longest {
+			longest, r.slowest = t.took, t.sent
+		}
+		if !math.IsInf(t.took, 1) {
+			before, after = append(before, t.before), append(after, t.after)
+		}
+	}
+	r.Parts, r.Separated = measure.SeparateResponse(before, after)
+	if w, ok := e.restless(motors, trials); ok {
+		return r, fmt.Sprintf("%s moves by more than %s within %d frames before most changes of %s, so that no movement is an answer; hold what else moves it", line(w), share(2*e.dead()), beforeFrames, s.Changed)
+	}
+	return r, e.phased(s, motors, trials)
+}
+
 // response judges how long the board takes from a change on the wire to the
 // end of the first motor frame that answers it.
 func response(e *Evidence, s *Step) []Result {
@@ -31,46 +71,37 @@ func response(e *Evidence, s *Step) []Result {
 	stop := func(v Verdict, why string) []Result {
 		return []Result{{Name: name, Verdict: v, Why: why, At: s.From, Step: s.Name}}
 	}
-	if n := len(s.Changes); n < fewestTrials || e.Trace == nil {
-		return stop(Undecided, fmt.Sprintf("%d trials in this step; the response is judged from %d or more: raise trials' count", n, fewestTrials))
-	}
-	motors := e.movers(s)
-	trials := e.trials(s, motors)
-	if len(trials) < fewestTrials {
-		return stop(Undecided, fmt.Sprintf("only %d of %d changes of %s were seen on its wire; lengthen the trials' interval", len(trials), len(s.Changes), s.Changed))
-	}
-	if w, ok := e.restless(motors, trials); ok {
-		return stop(Undecided, fmt.Sprintf("%s moves by more than %s within %d frames before most changes of %s, so that no movement is an answer; hold what else moves it", line(w), share(2*e.dead()), beforeFrames, s.Changed))
-	}
-	if why := e.phased(s, motors, trials); why != "" {
+	measured, why := MeasureResponse(e, s)
+	if why != "" {
 		return stop(Undecided, why)
 	}
-	times := make([]float64, len(trials))
-	for i, t := range trials {
-		times[i] = t.took * 1000
-	}
-	found := measure.ResponseQuantile(times, p.Quantile)
+	found := measure.ResponseQuantile(measured.Times, p.Quantile)
 	limit := AtMost(p.AtMost.Seconds() * 1000)
-	quantity := fmt.Sprintf("response, %s of %d trials", share(p.Quantile), found.Trials)
+	open := math.IsInf(found.Within.High, 1)
 	switch {
 	case found.Unanswers == found.Trials:
 		return stop(Fail, fmt.Sprintf("none of %d changes of %s moved a motor by %s", found.Trials, s.Changed, share(e.dead())))
-	case math.IsInf(found.Within.High, 1) && found.Within.Low > limit.High:
+	case open && found.Within.Low*1000 > limit.High:
 		why := fmt.Sprintf("%d of %d changes of %s moved no motor by %s before the next; %s have to be answered within %s ms",
 			found.Unanswers, found.Trials, s.Changed, share(e.dead()), share(p.Quantile), number(limit.High))
 		return stop(Fail, why)
-	case math.IsInf(found.Within.High, 1) || math.IsInf(found.Within.Low, -1):
+	case open || math.IsInf(found.Within.Low, -1):
 		return stop(Undecided, fmt.Sprintf("%d trials, of which %d brought no answer, are too few for the quantile of %s; raise trials' count",
 			found.Trials, found.Unanswers, share(p.Quantile)))
 	}
 	r := judged(Result{
-		Name: name, Quantity: quantity, Unit: "ms", Step: s.Name, At: e.slowest(trials),
-		Estimate: found.Quantile, Low: found.Within.Low, High: found.Within.High, Limit: limit,
+		Name: name, Quantity: fmt.Sprintf("response, %s of %d trials", share(p.Quantile), found.Trials),
+		Unit: "ms", Step: s.Name, At: measured.slowest, Limit: limit,
+		Estimate: found.Quantile * 1000, Low: found.Within.Low * 1000, High: found.Within.High * 1000,
 	})
 	switch r.Verdict {
 	case Fail:
 		r.Why = fmt.Sprintf("%s of the changes of %s are answered within %s ms, from the change on its wire to the end of the first motor frame that moved by %s; %s ms are allowed",
 			share(p.Quantile), s.Changed, number(r.Estimate), share(e.dead()), number(limit.High))
+		if measured.Separated {
+			r.Why += fmt.Sprintf(". Of that, %s ms pass in any case before a motor frame can carry the change, and up to %s ms until the loop's next turn",
+				number(measured.Parts.Delay*1000), number(measured.Parts.Loop*1000))
+		}
 	case Undecided:
 		r.Why = fmt.Sprintf("too near the limit: %d trials put the quantile within %s to %s ms; raise trials' count", found.Trials, number(r.Low), number(r.High))
 	}
@@ -79,8 +110,10 @@ func response(e *Evidence, s *Step) []Result {
 
 // trial is one change with its answer.
 type trial struct {
-	sent signal.Time // when the change took effect on its wire
-	took float64     // s, to the end of the first frame that answers; +Inf: none did
+	sent   signal.Time // when the change took effect on its wire
+	took   float64     // s, to the end of the first frame that answers; +Inf: none did
+	before float64     // s, to the beginning of the frame before that
+	after  float64     // s, to its beginning
 }
 
 // movers lists the motors that a shift moves in the step, all four where the
@@ -133,8 +166,13 @@ func (e *Evidence) trials(s *Step, motors []plant.Wheel) []trial {
 		}
 		t := trial{sent: sent, took: math.Inf(1)}
 		for _, w := range motors {
-			if end, ok := e.leaves(w, sent, until); ok {
-				t.took = min(t.took, (end - sent).Seconds())
+			i, ok := e.leaves(w, sent, until)
+			if !ok {
+				continue
+			}
+			frames := e.Trace.Motor[w].Frames
+			if took := (frames[i].End - sent).Seconds(); took < t.took {
+				t.took, t.before, t.after = took, (frames[i-1].Start - sent).Seconds(), (frames[i].Start - sent).Seconds()
 			}
 		}
 		trials = append(trials, t)
@@ -171,9 +209,9 @@ func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (signal.Time, bo
 	return 0, false
 }
 
-// leaves returns the end of the first frame after sent, and before until, with
+// leaves returns the index, above 0, of the first frame after sent, and before until, with
 // which a motor leaves where it stood at sent for two frames or longer.
-func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (signal.Time, bool) {
+func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (int, bool) {
 	all := e.Trace.Motor[w].Frames
 	last := e.lastFrames(w, sent)
 	if len(last) == 0 {
@@ -196,7 +234,7 @@ func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (signal.Time, 
 		}
 		side = d
 		if away++; away == leaveFrames {
-			return all[i-leaveFrames+1].End, true
+			return i - leaveFrames + 1, true
 		}
 	}
 	return 0, false
@@ -275,15 +313,4 @@ func grid(sent []trace.Sent) signal.Time {
 	}
 	slices.Sort(gaps)
 	return gaps[len(gaps)/2]
-}
-
-// slowest returns when the slowest trial's change took effect.
-func (e *Evidence) slowest(trials []trial) signal.Time {
-	worst := trials[0]
-	for _, t := range trials {
-		if t.took > worst.took {
-			worst = t
-		}
-	}
-	return worst.sent
 }

@@ -114,3 +114,41 @@ func TestResponseQuantile(t *testing.T) {
 	assert.False(t, math.IsNaN(measure.ResponseQuantile([]float64{inf, inf}, 0.5).Quantile))
 	assert.True(t, math.IsNaN(measure.ResponseQuantile(nil, 0.5).Quantile))
 }
+
+// Boards whose loop and delay are known, seen through output frames of 3 ms.
+func TestSeparateResponse(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 4))
+	delayHeld, loopHeld := 0, 0
+	const runs = 60
+	for range runs {
+		delay, loop := 0.004*random.Float64(), 0.002+0.008*random.Float64()
+		const output = 0.003
+		var before, after []float64
+		for range 200 {
+			ready := delay + loop*random.Float64()
+			frame := output * random.Float64() // the first that began after the change
+			for frame < ready {
+				frame += output
+			}
+			before, after = append(before, frame-output), append(after, frame)
+		}
+		p, ok := measure.SeparateResponse(before, after)
+		assert.True(t, ok)
+		assert.InDelta(t, delay, p.Delay, 0.1*loop+0.05*output)
+		assert.InDelta(t, loop, p.Loop, 0.1*loop+0.1*output)
+		if holds(p.DelayWithin, delay) {
+			delayHeld++
+		}
+		if holds(p.LoopWithin, loop) {
+			loopHeld++
+		}
+	}
+	t.Logf("%d and %d of %d intervals hold delay and loop", delayHeld, loopHeld, runs)
+	assert.GreaterOrEqual(t, delayHeld, runs*85/100)
+	assert.GreaterOrEqual(t, loopHeld, runs*85/100)
+
+	_, ok := measure.SeparateResponse(make([]float64, 9), make([]float64, 9))
+	assert.False(t, ok, "too few")
+	_, ok = measure.SeparateResponse(make([]float64, 20), make([]float64, 20))
+	assert.False(t, ok, "no time between")
+}
