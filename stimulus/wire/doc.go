@@ -1,10 +1,12 @@
 // Package wire turns values to edges and bytes: what each wire between the rig
 // and the board carries when a quantity has a certain value.
 //
-// A [QuadratureEncoder] is one wheel's incremental encoder: speed in, edges of
-// two or three lines out. A [PulseEncoder] is one receiver channel: a value in,
+// A [WheelSensor] is one wheel's sensor: speed in, edges out, by a
+// [QuadratureEncoder], a [Tacho] or a [DutyEncoder]. A [PulseEncoder] is one receiver channel: a value in,
 // pulses out. A [FrameEncoder] is one message of a serial sensor: values in,
-// bytes out, with noise, quantisation and checks as [Frame] declares them. A
+// bytes out, with noise, quantisation, checks and stuffing as [Frame] declares them, or
+// a [Sentence]. A [Replier] sends such messages when it is asked. A [Bus] is a receiver that sends all
+// its channels in one frame. A
 // [UART] turns bytes to the levels of a serial line, for benches that have no
 // port of their own. Each is declared by a plain struct that is checked when
 // its encoder is made; after that nothing on the tick path fails or allocates,

@@ -80,7 +80,7 @@ func newDuty(cfg Duty, line signal.Line) (*DutyEncoder, error) {
 	return &DutyEncoder{
 		cfg: cfg, line: [1]signal.Line{line},
 		unitsPerRad: 0x1p64 / (2 * math.Pi) * 1e-9,
-		leastWidth:  cfg.Least * float64(cfg.Period),
+		leastWidth:  float64(cfg.Least * float64(cfg.Period)),
 		perStep:     cfg.span() / float64(cfg.Steps),
 		steps:       max(1, cfg.Noise/(2*math.Pi)*float64(cfg.Steps)),
 	}, nil

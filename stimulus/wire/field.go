@@ -8,27 +8,30 @@ import (
 // building.
 type part struct {
 	kind         FieldKind
-	at, size     int
+	at, size     int // bytes; of a part of Bits: bits
 	littleEndian bool
+	packed       bool // a part of Bits
+	lowFirst     bool
 
-	// Integer.
+	// Integer and floats.
 	signed        bool
 	scale, offset float64
 	noise         float64 // rms, SI
-	low, high     float64 // raw, whole numbers
+	exact         bool
+	low, high     float64 // raw; whole numbers of an Integer
 
 	// Checks.
 	from, to int
 	crc      *CRC
 }
 
-// integerRange returns the lowest and highest integer of a size in bytes.
-func integerRange(size int, signed bool) (low, high float64) {
+// integerRange returns the lowest and highest integer of that many bits.
+func integerRange(bits int, signed bool) (low, high float64) {
 	if signed {
-		half := math.Ldexp(1, 8*size-1)
+		half := math.Ldexp(1, bits-1)
 		return -half, half - 1
 	}
-	return 0, math.Ldexp(1, 8*size) - 1
+	return 0, math.Ldexp(1, bits) - 1
 }
 
 // limit narrows the raw range to the sensor's range lo..hi, SI. A hair is allowed for:
@@ -38,13 +41,34 @@ func (p *part) limit(lo, hi float64) {
 	if a > b {
 		a, b = b, a
 	}
+	if p.kind != Integer {
+		p.low, p.high = max(p.low, a), min(p.high, b)
+		return
+	}
 	hair := 1e-6 + float64(1e-12*max(math.Abs(a), math.Abs(b)))
 	p.low = max(p.low, math.Ceil(a-hair))
 	p.high = min(p.high, math.Floor(b+hair))
 }
 
-// quantise returns the raw integer of value as bits, and the value that it stands for.
+// float returns value as the bits of a float, and the value that they stand for.
+func (p *part) float(value float64) (bits uint64, sent float64) {
+	raw := (value - p.offset) / p.scale
+	if raw != raw { // NaN
+		raw = 0
+	}
+	raw = min(max(raw, p.low), p.high)
+	if p.kind == Float32 {
+		short := float32(raw)
+		return uint64(math.Float32bits(short)), float64(float64(short)*p.scale) + p.offset
+	}
+	return math.Float64bits(raw), float64(raw*p.scale) + p.offset
+}
+
+// quantise returns the raw number of value as bits, and the value that it stands for.
 func (p *part) quantise(value float64) (bits uint64, sent float64) {
+	if p.kind != Integer {
+		return p.float(value)
+	}
 	raw := math.Round((value - p.offset) / p.scale)
 	if raw != raw { // NaN
 		raw = 0
@@ -73,8 +97,24 @@ func (p *part) sum(data []byte) uint64 {
 	return uint64(p.crc.Sum(data))
 }
 
+// pack writes the low bits of v into their place in frame, which has zeros there.
+func (p *part) pack(frame []byte, v uint64) {
+	for i := range p.size {
+		at := p.at + i
+		if p.lowFirst {
+			frame[at>>3] |= byte(v>>i&1) << (at & 7)
+		} else {
+			frame[at>>3] |= byte(v>>(p.size-1-i)&1) << (7 - at&7)
+		}
+	}
+}
+
 // put writes the low bytes of v into its place in frame.
 func (p *part) put(frame []byte, v uint64) {
+	if p.packed {
+		p.pack(frame, v)
+		return
+	}
 	b := frame[p.at : p.at+p.size]
 	for i := range b {
 		if p.littleEndian {

@@ -11,8 +11,8 @@ type Normal interface{ Norm() float64 }
 // FrameEncoder is one message that a serial sensor sends: it builds the bytes of
 // one frame after the other.
 //
-// Every [Integer] field carries noise of at least one least significant bit rms: a
-// reading that never moves is what a frozen sensor gives.
+// Every field that carries a channel has noise, an [Integer] at least one least
+// significant bit rms: a reading that never moves is what a frozen sensor gives.
 type FrameEncoder struct {
 	period   signal.Time
 	next     signal.Time
@@ -21,17 +21,28 @@ type FrameEncoder struct {
 	channels []string
 	parts    []part
 	checks   []part
-	size     int
-	sent     float64
+	size     int // before stuffing
+	said     []float64
 	stuck    bool
 	wrong    bool
-	last     []uint64 // what each Integer field held in the last frame
+	last     []uint64 // what each field that carries a channel held in the last frame
 	fixed    []byte   // one frame's constants, 0 elsewhere
+
+	constants []constant // of Bits, until they stand in fixed
+	sentence  *sentence
+	stuffing  Stuffing
+	plain     []byte // a frame before stuffing
+}
+
+// constant is a constant part of Bits.
+type constant struct {
+	part
+	value uint64
 }
 
 // NewFrames returns the encoder that cfg declares, with frames that begin at offset,
 // offset+Period and so on. offset is not negative. noise is drawn from once for each
-// Integer field of each frame, in their order. The error names the field that is
+// field of each frame that carries a channel and is not exact, in their order. The error names the field that is
 // wrong, counted from 1.
 func NewFrames(cfg Frame, noise Normal, offset signal.Time) (*FrameEncoder, error) {
 	e := &FrameEncoder{period: cfg.Period, next: offset, noise: noise}
@@ -39,11 +50,16 @@ func NewFrames(cfg Frame, noise Normal, offset signal.Time) (*FrameEncoder, erro
 		return nil, err
 	}
 	e.last = make([]uint64, len(e.channels))
+	e.said = make([]float64, len(e.channels))
+	for i := range e.constants {
+		e.constants[i].put(e.fixed, e.constants[i].value)
+	}
+	e.stuffing = cfg.Stuffing
 	return e, nil
 }
 
 // SetStuck says whether the sensor is frozen: frames and their sequence go on,
-// the Integer fields keep what they held in the last frame, to the bit.
+// the fields keep what they held in the last frame, to the bit.
 func (e *FrameEncoder) SetStuck(stuck bool) { e.stuck = stuck }
 
 // SetWrongChecksum says whether every check of the frames is wrong. A frame
@@ -51,17 +67,18 @@ func (e *FrameEncoder) SetStuck(stuck bool) { e.stuck = stuck }
 func (e *FrameEncoder) SetWrongChecksum(wrong bool) { e.wrong = wrong }
 
 // Checked says whether the frame carries a check.
-func (e *FrameEncoder) Checked() bool { return len(e.checks) > 0 }
+func (e *FrameEncoder) Checked() bool { return len(e.checks) > 0 || e.sentence != nil }
 
 // Delay moves the grid later by d from the next frame on. d is not negative.
 func (e *FrameEncoder) Delay(d signal.Time) { e.next += d }
 
 // Channels returns the names of the channels that the frame carries, one for each
-// Integer field, in order: the values that Build wants. The slice is the encoder's own.
+// field that has one, in order: the values that Build wants. The slice is the encoder's own.
 func (e *FrameEncoder) Channels() []string { return e.channels }
 
-// Size returns the length of one frame in bytes.
-func (e *FrameEncoder) Size() int { return e.size }
+// Size returns the length of one frame on the line in bytes; with byte stuffing
+// the greatest.
+func (e *FrameEncoder) Size() int { return e.stuffing.longest(e.size) }
 
 // Next returns the start of the next frame.
 func (e *FrameEncoder) Next() signal.Time { return e.next }
@@ -76,13 +93,38 @@ func (e *FrameEncoder) Skip(from signal.Time) {
 
 // Sent returns what the last frame says of the first channel: its value after
 // noise, quantisation and clipping, SI. It is 0 before the first frame and where
-// there is no Integer field.
-func (e *FrameEncoder) Sent() float64 { return e.sent }
+// no channel is carried.
+func (e *FrameEncoder) Sent() float64 {
+	if len(e.said) == 0 {
+		return 0
+	}
+	return e.said[0]
+}
+
+// Said returns what the last frame says of each channel, in the order of
+// Channels; see Sent. The slice is the encoder's own.
+func (e *FrameEncoder) Said() []float64 { return e.said }
 
 // Build appends the bytes of the next frame and returns the extended slice;
 // Next is then one period later. values stand in the order of Channels, SI; what
 // is missing is 0, and so is NaN.
 func (e *FrameEncoder) Build(dst []byte, values []float64) []byte {
+	if e.stuffing.Kind == NoStuffing {
+		dst = e.build(dst, values)
+	} else {
+		e.plain = e.build(e.plain[:0], values)
+		dst = e.stuffing.Append(dst, e.plain)
+	}
+	e.count++
+	e.next += e.period
+	return dst
+}
+
+// build appends the next frame as it is before stuffing.
+func (e *FrameEncoder) build(dst []byte, values []float64) []byte {
+	if e.sentence != nil {
+		return e.sentence.build(dst, e, values)
+	}
 	start := len(dst)
 	dst = append(dst, e.fixed...)
 	frame := dst[start:]
@@ -97,11 +139,14 @@ func (e *FrameEncoder) Build(dst []byte, values []float64) []byte {
 		if channel < len(values) {
 			value = values[channel]
 		}
-		raw, sent := p.quantise(value + float64(p.noise*e.noise.Norm()))
+		if !p.exact {
+			value += float64(p.noise * e.noise.Norm())
+		}
+		raw, sent := p.quantise(value)
 		if e.stuck && e.count > 0 {
 			raw = e.last[channel]
-		} else if channel == 0 {
-			e.sent = sent
+		} else {
+			e.said[channel] = sent
 		}
 		e.last[channel] = raw
 		p.put(frame, raw)
@@ -115,7 +160,5 @@ func (e *FrameEncoder) Build(dst []byte, values []float64) []byte {
 		}
 		p.put(frame, sum)
 	}
-	e.count++
-	e.next += e.period
 	return dst
 }

@@ -3,23 +3,34 @@ package wire
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"hilrig/rig/signal"
 )
 
-// maxFrame is the longest frame that can be declared, in bytes.
-const maxFrame = 1024
+// maxFrame is the longest frame that can be declared, in bytes before stuffing;
+// maxRequest is the longest request.
+const (
+	maxFrame   = 1024
+	maxRequest = 64
+)
+
+// leastDelay is the least time from a request to its reply.
+const leastDelay = 10 * signal.Microsecond
 
 // layOut works out the places of the fields of cfg and checks them.
 func (e *FrameEncoder) layOut(cfg Frame, offset signal.Time) error {
 	if e.noise == nil {
 		return errors.New("frames have no source of noise; give one")
 	}
-	if cfg.Period <= 0 {
-		return fmt.Errorf("frame period %v; write a time above zero", cfg.Period)
+	if err := cfg.asked(); err != nil {
+		return err
 	}
 	if offset < 0 {
 		return fmt.Errorf("frames begin at %v; begin at 0 s or later", offset)
+	}
+	if cfg.Sentence.Kind != NoSentence {
+		return e.layOutSentence(cfg)
 	}
 	for i := range cfg.Fields {
 		if err := e.addField(&cfg.Fields[i]); err != nil {
@@ -33,6 +44,23 @@ func (e *FrameEncoder) layOut(cfg Frame, offset signal.Time) error {
 		if err := e.bindCheck(i); err != nil {
 			return err
 		}
+	}
+	return cfg.Stuffing.check()
+}
+
+// asked returns what is wrong with when a frame is sent.
+func (f *Frame) asked() error {
+	switch {
+	case len(f.Request) == 0 && f.Period <= 0:
+		return fmt.Errorf("frame period %v; write a time above zero", f.Period)
+	case len(f.Request) == 0:
+		return nil
+	case f.Period != 0:
+		return fmt.Errorf("frame with a request and a period of %v; leave one of them out", f.Period)
+	case len(f.Request) > maxRequest:
+		return fmt.Errorf("request of %d bytes; write 1 to %d", len(f.Request), maxRequest)
+	case f.Delay < leastDelay || f.Delay > signal.Second:
+		return fmt.Errorf("a reply %v after its request; write 10 us to 1 s", f.Delay)
 	}
 	return nil
 }
@@ -48,25 +76,26 @@ func (e *FrameEncoder) addField(f *Field) error {
 		e.fixed = append(e.fixed, f.Bytes...)
 		e.size += len(f.Bytes)
 		return nil
-	case Integer, Sequence:
-		if f.Size < 1 || f.Size > 8 {
+	case Integer, Float32, Float64, Sequence:
+		p.size = f.bytes()
+		if p.size < 1 || p.size > 8 {
 			return fmt.Errorf("an integer of %d bytes; write 1 to 8", f.Size)
 		}
-		p.size = f.Size
-		if f.Kind == Integer {
-			if err := p.measure(f); err != nil {
-				return err
-			}
-			e.channels = append(e.channels, f.Channel)
+		if err := e.carry(&p, f, 8*p.size); err != nil {
+			return err
 		}
-		e.parts = append(e.parts, p)
+	case Bits:
+		var err error
+		if p.size, err = e.addBits(f); err != nil {
+			return err
+		}
 	case Sum8, Xor8, CRC8, CRC16:
 		if err := p.check(f); err != nil {
 			return err
 		}
 		e.checks = append(e.checks, p)
 	default:
-		return fmt.Errorf("kind %d is none; write a constant, integer, sequence, sum8, xor8, crc8 or crc16", f.Kind)
+		return fmt.Errorf("kind %d is none; write a constant, integer, sequence, sum8, xor8, crc8, crc16, float32, float64 or bits", f.Kind)
 	}
 	e.size += p.size
 	for range p.size {
@@ -75,21 +104,90 @@ func (e *FrameEncoder) addField(f *Field) error {
 	return nil
 }
 
-// measure fills in how an Integer field turns a value to an integer.
-func (p *part) measure(f *Field) error {
+// bytes returns how many bytes a field that is not a check takes.
+func (f *Field) bytes() int {
+	switch f.Kind {
+	case Float32:
+		return 4
+	case Float64:
+		return 8
+	}
+	return f.Size
+}
+
+// carry adds a part that changes from frame to frame, with the channel that it
+// carries.
+func (e *FrameEncoder) carry(p *part, f *Field, bits int) error {
+	if f.Kind.Carries() {
+		if err := p.measure(f, bits); err != nil {
+			return err
+		}
+		e.channels = append(e.channels, f.Channel)
+	}
+	e.parts = append(e.parts, *p)
+	return nil
+}
+
+// addBits gives the parts of f their places, and returns the bytes that they fill.
+func (e *FrameEncoder) addBits(f *Field) (size int, err error) {
+	at := 8 * e.size
+	for i := range f.Parts {
+		one := &f.Parts[i]
+		if one.Width < 1 || one.Width > 64 {
+			return 0, fmt.Errorf("part %d: %d bits; write 1 to 64", i+1, one.Width)
+		}
+		p := part{kind: one.Kind, at: at, size: one.Width, packed: true, lowFirst: f.LowFirst}
+		switch one.Kind {
+		case Constant:
+			if one.Width < 64 && one.Value>>one.Width != 0 {
+				return 0, fmt.Errorf("part %d: %d does not fit %d bits", i+1, one.Value, one.Width)
+			}
+			e.constants = append(e.constants, constant{p, one.Value})
+		case Integer, Sequence:
+			if err := e.carry(&p, one, one.Width); err != nil {
+				return 0, fmt.Errorf("part %d: %w", i+1, err)
+			}
+		default:
+			return 0, fmt.Errorf("part %d: kind %d cannot be packed; use a constant, an integer or a sequence", i+1, one.Kind)
+		}
+		at += one.Width
+	}
+	width := at - 8*e.size
+	if width == 0 || width%8 != 0 || width > 8*maxFrame {
+		return 0, fmt.Errorf("parts of %d bits together; add a constant so that they fill whole bytes", width)
+	}
+	return width / 8, nil
+}
+
+// measure fills in how a field of that many bits turns a value to a number.
+func (p *part) measure(f *Field, bits int) error {
+	scale := f.Scale
+	if scale == 0 && f.Kind != Integer {
+		scale = 1
+	}
 	switch {
 	case f.Channel == "":
 		return errors.New("an integer has no channel; name one, such as yaw_rate")
-	case f.Scale == 0 || !finite(f.Scale) || !finite(1/f.Scale):
+	case scale == 0 || !finite(scale) || !finite(1/scale):
 		return fmt.Errorf("scale %g of %s; write a finite number that is not 0", f.Scale, f.Channel)
 	case !finite(f.Offset):
 		return fmt.Errorf("offset %g of %s; write a finite number", f.Offset, f.Channel)
 	case !finite(f.Noise) || f.Noise < 0:
 		return fmt.Errorf("noise %g of %s; write 0 or more", f.Noise, f.Channel)
+	case f.Kind != Integer && f.Noise == 0 && !f.Exact:
+		return fmt.Errorf("the float of %s has no noise, and no least bit to stand for it; write the sensor's noise", f.Channel)
 	}
-	p.signed, p.scale, p.offset = f.Signed, f.Scale, f.Offset
-	p.noise = max(f.Noise, f.Scale, -f.Scale)
-	p.low, p.high = integerRange(f.Size, f.Signed)
+	p.signed, p.scale, p.offset, p.exact = f.Signed, scale, f.Offset, f.Exact
+	p.noise = f.Noise
+	switch f.Kind {
+	case Float32:
+		p.low, p.high = -math.MaxFloat32, math.MaxFloat32
+	case Float64:
+		p.low, p.high = -math.MaxFloat64, math.MaxFloat64
+	default:
+		p.noise = max(f.Noise, scale, -scale)
+		p.low, p.high = integerRange(bits, f.Signed)
+	}
 	if f.Min == 0 && f.Max == 0 {
 		return nil
 	}
@@ -98,7 +196,7 @@ func (p *part) measure(f *Field) error {
 	}
 	p.limit(f.Min, f.Max)
 	if p.low > p.high {
-		return fmt.Errorf("no integer of %d bytes stands for a value from %g to %g of %s; mend scale, offset or range", f.Size, f.Min, f.Max, f.Channel)
+		return fmt.Errorf("no integer of %d bits stands for a value from %g to %g of %s; mend scale, offset or range", bits, f.Min, f.Max, f.Channel)
 	}
 	return nil
 }
