@@ -3,6 +3,7 @@ package file_test
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -214,9 +215,7 @@ func TestTheSchemaSeesMistakes(t *testing.T) {
 			c := newChecker(t, tt.kind)
 			whole := value(t, []byte(heads[tt.kind])).(map[string]any)
 			require.Empty(t, c.check(whole, c.top, tt.kind))
-			for key, x := range value(t, []byte(tt.text)).(map[string]any) {
-				whole[key] = x
-			}
+			maps.Copy(whole, value(t, []byte(tt.text)).(map[string]any))
 			assert.NotEmpty(t, c.check(whole, c.top, tt.kind))
 		})
 	}

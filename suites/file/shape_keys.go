@@ -8,16 +8,6 @@ func shaped(k Key) Key {
 	return k
 }
 
-// plain returns the keys without shapes.
-func plain(keys []Key) []Key {
-	out := make([]Key, len(keys))
-	for i, k := range keys {
-		k.Forms = nil
-		out[i] = k
-	}
-	return out
-}
-
 // shapesOf declares the shapes of the value at k, whose numbers are of k's own
 // quantity and within its bounds.
 func shapesOf(k Key) []Form {
