@@ -84,20 +84,41 @@ var errStill = errors.New("the input does not move this output")
 
 // UpdatePeriod finds the mean period at which a board reads an input, from the
 // known input and the frames of an output that follows it. The input has to
-// move all the time, slowly against the period that is sought and smoothly; a
-// sine of 3 to 8 Hz serves for periods of 0.4 to 30 ms. step is the smallest
+// move all the time, smoothly, and slowly against the period that is sought: a
+// chirp of 4 to 6 Hz serves for periods of 0.4 to 30 ms. It has to change its
+// frequency, lest it stand still against the loop. step is the smallest
 // difference that the output can show.
+//
+// # Method
+//
+// The output is fitted as a polynomial of the input some time before. Where the
+// output moves, that turns each frame's value into the time at which its input
+// was read: the frame's age. The ages of a board that reads every T lie within
+// one T, and go up by the time from frame to frame, modulo T. A hidden Markov
+// model follows that phase round a circle, under each T of a fine grid, with
+// jitter of every reading, a random walk of the loop, the evenly spread error of
+// the output's resolution, and a few readings with larger noise; its likelihood
+// says how well T explains the ages. The maxima are refined, and the polynomial is
+// fitted once more with the ages that the best one predicts.
+//
+// # Bias and uncertainty
+//
+// Within ends where the logarithm of the likelihood has dropped by 4.5. On 400
+// simulated boards of 40 Hz to 2 kHz with jitter about the grid (up to 10 % of
+// the period rms) or accumulating (up to 1 %), watched for 9 s, all intervals
+// held the mean period, none wider than 0.4 %. A constant lag or filter
+// between input and output does no harm. Jitter that accumulates faster, and an
+// output that does not follow the input by a fixed curve, make it undecided.
+//
+// Periods that explain the frames nearly as well are named in Rivals. What can
+// not be told by anyone who sees only the frames is marked Locked, what is beyond
+// the output's resolution Blurred.
 //
 // Frames have to be in order of time, at least 50 of them. An error says why the
 // output cannot be read.
 func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
-	switch {
-	case len(in.Values) < 10 || !(in.Step > 0):
-		return Updates{}, errors.New("what was played is not known; record the input channel")
-	case len(frames) < 50:
-		return Updates{}, fmt.Errorf("%d frames are too few to find a loop in; observe for longer", len(frames))
-	case !(step > 0):
-		return Updates{}, fmt.Errorf("a command step of %g is none; declare the output's resolution", step)
+	if err := usable(&in, frames, step); err != nil {
+		return Updates{}, err
 	}
 	frames = unclipped(frames, step)
 	step = max(step, grain(frames))
@@ -116,6 +137,9 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 	s := newSearch(spacing(frames), stairs)
 	s.take(telling(readings))
 	peaks := s.begin()
+	if len(peaks) == 0 {
+		return Updates{}, errStill
+	}
 	// The mapping was fitted as if all frames had the same age. Now that the ages
 	// are known, it is fitted again.
 	if ages, ok := s.exact.ages(readings, peaks[0].hypothesis); ok {
@@ -131,6 +155,32 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 	}
 	return u, nil
 }
+
+// usable returns what is wrong with what UpdatePeriod was given.
+func usable(in *Played, frames []Answer, step float64) error {
+	switch {
+	case len(in.Values) < 10 || !(in.Step > 0) || !finite(in.Step) || !finite(in.Start):
+		return errors.New("what was played is not known; record the input channel")
+	case len(frames) < fewestFrames:
+		return fmt.Errorf("%d frames are too few to find a loop in; observe for longer", len(frames))
+	case !(step > 0) || !finite(step):
+		return fmt.Errorf("a command step of %g is none; declare the output's resolution", step)
+	}
+	for _, v := range in.Values {
+		if !finite(v) {
+			return fmt.Errorf("what was played holds %g, no finite number", v)
+		}
+	}
+	for i, f := range frames {
+		if !finite(f.Value) || !(f.Doubt >= 0) || !finite(f.Doubt) || !finite(f.At) || i > 0 && !(f.At > frames[i-1].At) {
+			return fmt.Errorf("frame %d at %g s, value %g ± %g, is out of order or no number", i, f.At, f.Value, f.Doubt)
+		}
+	}
+	return nil
+}
+
+// fewestFrames is how many frames a loop is looked for in.
+const fewestFrames = 50
 
 // overStairs is how many stairs of the input a period has to last for it to be
 // believed: a board that takes the mean over less sees the stairs.

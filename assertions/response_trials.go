@@ -1,0 +1,220 @@
+package assertions
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// trial is one change with its answer.
+type trial struct {
+	sent   signal.Time // when the change took effect on its wire
+	took   float64     // s, to the end of the first frame that answers; +Inf: none did
+	before float64     // s, to the beginning of the frame before that
+	after  float64     // s, to its beginning
+}
+
+// movers lists the motors that a shift moves in the step, all four where the
+// policy names none.
+func (e *Evidence) movers(s *Step) []plant.Wheel {
+	var motors []plant.Wheel
+	for _, split := range []*Split{e.policy().Understeer, e.policy().Oversteer} {
+		if split == nil {
+			continue
+		}
+		for _, c := range slices.Concat(split.Raise, split.Lower) {
+			if w, ok := c.Wheel(s.Turn(e.policy())); ok && !slices.Contains(motors, w) {
+				motors = append(motors, w)
+			}
+		}
+	}
+	if len(motors) == 0 || s.Changed == trace.Throttle {
+		return plant.Wheels[:]
+	}
+	return motors
+}
+
+// sentOf returns the list of what was sent of a channel; ok is false for one
+// that goes over encoder edges.
+func sentOf(c trace.Channel) (list trace.SentTo, ok bool) {
+	switch c {
+	case trace.Steer:
+		return trace.SentSteer, true
+	case trace.Throttle:
+		return trace.SentThrottle, true
+	case trace.Gain:
+		return trace.SentGain, true
+	case trace.YawRate:
+		return trace.SentYawRate, true
+	}
+	return 0, false
+}
+
+// trials finds for each change when it took effect and when it was answered.
+func (e *Evidence) trials(s *Step, motors []plant.Wheel) []trial {
+	var trials []trial
+	for i := range s.Changes {
+		until := s.To
+		if i+1 < len(s.Changes) {
+			until = s.Changes[i+1]
+		}
+		sent, ok := e.onTheWire(s, i, until)
+		if !ok {
+			continue
+		}
+		t := trial{sent: sent, took: math.Inf(1)}
+		for _, w := range motors {
+			i, ok := e.leaves(w, sent, until)
+			if !ok {
+				continue
+			}
+			frames := e.Trace.Motor[w].Frames
+			if took := (frames[i].End - sent).Seconds(); took < t.took {
+				t.took, t.before, t.after = took, (frames[i-1].Start - sent).Seconds(), (frames[i].Start - sent).Seconds()
+			}
+		}
+		trials = append(trials, t)
+	}
+	return trials
+}
+
+// onTheWire returns when change i took effect on its wire: the end of the first
+// pulse or frame that is nearer to the new level than to the old one; for what
+// goes over encoder edges, the beginning of the tick in which the edges change.
+func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (signal.Time, bool) {
+	change := s.Changes[i]
+	list, ok := sentOf(s.Changed)
+	if !ok {
+		if e.Trace.Tick <= 0 {
+			return change, true
+		}
+		ticks := (change - e.Trace.Start + e.Trace.Tick - 1) / e.Trace.Tick
+		return e.Trace.Start + ticks*e.Trace.Tick, true
+	}
+	from, to := s.Levels[i%2], s.Levels[(i+1)%2]
+	sent := e.Trace.Sent[list]
+	first, _ := slices.BinarySearchFunc(sent, change, func(x trace.Sent, t signal.Time) int {
+		return cmp.Compare(x.Start, t)
+	})
+	for _, x := range sent[first:] {
+		if x.End >= until {
+			break
+		}
+		if math.Abs(x.Value-to) < math.Abs(x.Value-from) {
+			return x.End, true
+		}
+	}
+	return 0, false
+}
+
+// leaves returns the index, above 0, of the first frame after sent, and before until, with
+// which a motor leaves where it stood at sent for two frames or longer.
+func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (int, bool) {
+	all := e.Trace.Motor[w].Frames
+	last := e.lastFrames(w, sent)
+	if len(last) == 0 {
+		return 0, false
+	}
+	before := 0.0
+	for _, f := range last {
+		before += f.Value
+	}
+	before /= float64(len(last))
+	t, away, side := e.dead(), 0, 0.0
+	for i := len(e.Trace.Motor[w].Between(math.MinInt64, sent+1)); i < len(all) && all[i].End < until; i++ {
+		d := all[i].Value - before
+		switch {
+		case math.Abs(d) <= t:
+			away = 0
+			continue
+		case away > 0 && d*side < 0:
+			away = 0
+		}
+		side = d
+		if away++; away == leaveFrames {
+			return i - leaveFrames + 1, true
+		}
+	}
+	return 0, false
+}
+
+// lastFrames returns the few frames of a motor that ended last before t.
+func (e *Evidence) lastFrames(w plant.Wheel, t signal.Time) []trace.Frame {
+	before := e.Trace.Motor[w].Between(math.MinInt64, t+1)
+	return before[max(len(before)-beforeFrames, 0):]
+}
+
+// restless returns a motor that moves by itself before most changes.
+func (e *Evidence) restless(motors []plant.Wheel, trials []trial) (plant.Wheel, bool) {
+	for _, w := range motors {
+		moved := 0
+		for _, t := range trials {
+			low, high := math.Inf(1), math.Inf(-1)
+			for _, f := range e.lastFrames(w, t.sent) {
+				low, high = min(low, f.Value), max(high, f.Value)
+			}
+			if high-low > 2*e.dead() {
+				moved++
+			}
+		}
+		if 2*moved > len(trials) {
+			return w, true
+		}
+	}
+	return 0, false
+}
+
+// phased says in what way the trials met the board's or the sensor's frames at
+// some phases more than at others, "" where they did not.
+func (e *Evidence) phased(s *Step, motors []plant.Wheel, trials []trial) string {
+	for _, w := range motors {
+		var phases []float64
+		frames := e.Trace.Motor[w].Frames
+		for _, t := range trials {
+			i, _ := slices.BinarySearchFunc(frames, t.sent, func(f trace.Frame, at signal.Time) int {
+				return cmp.Compare(f.Start, at)
+			})
+			if i > 0 && i < len(frames) && frames[i].Start > frames[i-1].Start {
+				phases = append(phases, float64(t.sent-frames[i-1].Start)/float64(frames[i].Start-frames[i-1].Start))
+			}
+		}
+		if _, p := measure.Kuiper(phases); p < uneven {
+			return fmt.Sprintf("the changes met %s at some phases of its frames more than at others, so that they say nothing about the others; spread the trials' moments over more time", line(w))
+		}
+	}
+	list, ok := sentOf(s.Changed)
+	if !ok {
+		return ""
+	}
+	period := grid(e.Trace.Sent[list])
+	if period <= 0 {
+		return ""
+	}
+	phases := make([]float64, len(trials))
+	for i, t := range trials {
+		phases[i] = float64((t.sent-e.Trace.Start)%period) / float64(period)
+	}
+	if _, p := measure.Kuiper(phases); p < uneven {
+		return fmt.Sprintf("the frames that carried %s stood at some phases of %s more than at others; a board whose period hangs together with theirs is met at one phase only: move their grid between trials", s.Changed, span(period))
+	}
+	return ""
+}
+
+// grid returns the median time between the beginnings of what was sent.
+func grid(sent []trace.Sent) signal.Time {
+	if len(sent) < 2 {
+		return 0
+	}
+	gaps := make([]signal.Time, len(sent)-1)
+	for i := range gaps {
+		gaps[i] = sent[i+1].Start - sent[i].Start
+	}
+	slices.Sort(gaps)
+	return gaps[len(gaps)/2]
+}
