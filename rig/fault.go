@@ -2,6 +2,7 @@ package rig
 
 import (
 	"fmt"
+	"iter"
 
 	"hilrig/plant"
 	"hilrig/rig/signal"
@@ -83,7 +84,7 @@ func (r *Rig) prepare(p *stimulus.Program) error {
 		case stimulus.Delayed:
 			one.past = make([]float64, max(1, int(signal.FromSeconds(f.By)/r.tick)))
 		case stimulus.WrongChecksum:
-			if w.kind != serialWire || !r.message[w.index].encoder.Checked() {
+			if w.kind != serialWire || !r.checked(w) {
 				return fmt.Errorf("wire %q carries no checksum that could be wrong; use a serial port whose frame has one", f.Wire)
 			}
 		}
@@ -144,18 +145,40 @@ func (r *Rig) spoil(at signal.Time) {
 	}
 }
 
+// onPort goes over the messages of a serial wire.
+func (r *Rig) onPort(w wireRef) iter.Seq[*message] {
+	return func(yield func(*message) bool) {
+		for i := range r.message {
+			if m := &r.message[i]; m.port == r.message[w.index].port && !yield(m) {
+				return
+			}
+		}
+	}
+}
+
+// checked says whether any message of a serial wire has a checksum.
+func (r *Rig) checked(w wireRef) bool {
+	for m := range r.onPort(w) {
+		if m.encoder.Checked() {
+			return true
+		}
+	}
+	return false
+}
+
 func (f *fault) active(at signal.Time) bool { return at >= f.From && at < f.To }
 
 // mute ends what lasts from tick to tick, for the faults to set anew.
 func (r *Rig) mute() {
 	for _, p := range r.pulse {
-		p.encoder.SetLost(false)
+		if p.encoder != nil {
+			p.encoder.SetLost(false)
+		}
 		p.spike = nil
 	}
 	for i := range r.message {
 		m := &r.message[i]
-		m.lost, m.every, m.spike = false, 0, nil
-		m.encoder.SetStuck(false)
+		m.lost, m.stuck, m.every, m.spike = false, false, 0, nil
 	}
 	for i := range r.duty {
 		r.duty[i].encoder.SetLost(false)
@@ -175,10 +198,12 @@ func (r *Rig) apply(f *fault, c trace.Channel) {
 	case stimulus.Spike:
 		r.spike(f, c)
 	case stimulus.WrongChecksum:
-		r.message[f.wire.index].every = max(1, f.Every)
+		for m := range r.onPort(f.wire) {
+			m.every = max(1, f.Every)
+		}
 	case stimulus.Reversed:
 		if f.wire.kind == receiverWire {
-			r.wires[c] = r.pulse[f.wire.index].encoder.Mirrored(r.wires[c])
+			r.wires[c] = r.pulse[f.wire.index].mirrored(r.wires[c])
 		} else {
 			r.wires[c] = -r.wires[c]
 		}
@@ -190,9 +215,15 @@ func (r *Rig) apply(f *fault, c trace.Channel) {
 func (r *Rig) lose(w wireRef, c trace.Channel) {
 	switch w.kind {
 	case receiverWire:
-		r.pulse[w.index].encoder.SetLost(true)
+		if p := r.pulse[w.index]; p.encoder != nil {
+			p.encoder.SetLost(true)
+		} else { // all channels of a bus are lost together
+			r.message[p.carrier].lost = true
+		}
 	case serialWire:
-		r.message[w.index].lost = true
+		for m := range r.onPort(w) {
+			m.lost = true
+		}
 	default:
 		if d, ok := r.encoder[w.index].(*wire.DutyEncoder); ok {
 			d.SetLost(true)
@@ -210,7 +241,9 @@ func (r *Rig) freeze(f *fault, c trace.Channel) {
 		}
 		r.wires[c] = f.held
 	case serialWire:
-		r.message[f.wire.index].encoder.SetStuck(true)
+		for m := range r.onPort(f.wire) {
+			m.stuck = true
+		}
 	default:
 		if d, ok := r.encoder[f.wire.index].(*wire.DutyEncoder); ok {
 			d.SetStuck(true)
@@ -229,7 +262,11 @@ func (r *Rig) spike(f *fault, c trace.Channel) {
 	r.wires[c] += f.By
 	switch f.wire.kind {
 	case receiverWire:
-		r.pulse[f.wire.index].spike = &f.left
+		if p := r.pulse[f.wire.index]; p.encoder != nil {
+			p.spike = &f.left
+		} else {
+			r.message[p.carrier].spike = &f.left
+		}
 	case serialWire:
 		r.message[f.wire.index].spike = &f.left
 	default:
@@ -240,9 +277,9 @@ func (r *Rig) spike(f *fault, c trace.Channel) {
 func (r *Rig) swap(f *fault, c trace.Channel) {
 	other := r.channelOf(f.with)
 	if f.wire.kind == receiverWire { // the wires carry widths
-		a, b := r.pulse[f.wire.index].encoder, r.pulse[f.with.index].encoder
-		wide, narrow := a.Width(r.wires[c]), b.Width(r.wires[other])
-		r.wires[c], r.wires[other] = a.ValueOf(narrow), b.ValueOf(wide)
+		a, b := r.pulse[f.wire.index], r.pulse[f.with.index]
+		own, others := a.code(r.wires[c]), b.code(r.wires[other])
+		r.wires[c], r.wires[other] = a.means(others), b.means(own)
 		return
 	}
 	r.wires[c], r.wires[other] = r.wires[other], r.wires[c]

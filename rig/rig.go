@@ -40,6 +40,9 @@ type Settings struct {
 	Wiring Wiring
 	Car    plant.Car
 	Seed   uint64 // of the sensors' noise and of every phase
+	// Repliers are those of the wiring's ports with requests, from [Wiring.Repliers],
+	// which the bench has as responders.
+	Repliers []*wire.Replier
 }
 
 // Rig plays programs into one bench. It is used by one goroutine.
@@ -54,6 +57,7 @@ type Rig struct {
 	duty    []dutySensor // those of the encoders that send pulses on a grid
 	pulse   [3]*receiver
 	message []message
+	busy    []signal.Time // by port: end of the last byte sent
 	motor   [4]decode.MotorDecoder
 	motorOf []int8 // by line: the motor that it carries, or -1
 
@@ -143,37 +147,6 @@ func (r *Rig) wire(s Settings) error {
 	return r.wireSerial(s, layout)
 }
 
-func (r *Rig) wireReceiver(w Wiring, line func(string) signal.Line) error {
-	for i, p := range []struct {
-		name    string
-		pulse   wire.Pulse
-		channel trace.Channel
-		sent    trace.SentTo
-	}{
-		{"steer", w.Steer, trace.Steer, trace.SentSteer},
-		{"throttle", w.Throttle, trace.Throttle, trace.SentThrottle},
-		{"gain", w.Gain, trace.Gain, trace.SentGain},
-	} {
-		e, err := wire.NewPulses(p.pulse, line(p.name), r.phase(p.pulse.Frame))
-		if err != nil {
-			return fmt.Errorf("receiver channel %s: %w", p.name, err)
-		}
-		r.pulse[i] = &receiver{encoder: e, frame: p.pulse.Frame, channel: p.channel, sent: p.sent}
-	}
-	return nil
-}
-
-func (r *Rig) wireSerial(s Settings, layout signal.Layout) error {
-	for _, f := range s.Wiring.Frames {
-		m, err := newMessage(f, layout, s.Seed, r.phase(f.Period))
-		if err != nil {
-			return err
-		}
-		r.message = append(r.message, m)
-	}
-	return nil
-}
-
 // phase draws a time in [0, period), even over it.
 func (r *Rig) phase(period signal.Time) signal.Time {
 	if period <= 0 {
@@ -196,7 +169,9 @@ func (r *Rig) Restart() error {
 // a drawn part of a frame, so that what follows meets the board at any phase.
 func (r *Rig) Rest(ctx context.Context, v stimulus.Values, length, spread signal.Time) error {
 	for _, p := range r.pulse {
-		p.encoder.Delay(r.phase(p.frame))
+		if p.encoder != nil {
+			p.encoder.Delay(r.phase(p.frame))
+		}
 	}
 	for i := range r.message {
 		r.message[i].encoder.Delay(r.phase(r.message[i].period))
@@ -318,7 +293,9 @@ func newest(frames []trace.Frame, events []trace.Event) (command float64, ok boo
 func (r *Rig) move(at signal.Time) {
 	for len(r.moves) > 0 && r.moves[0].At <= at {
 		for _, p := range r.pulse {
-			p.encoder.Delay(r.moves[0].By)
+			if p.encoder != nil {
+				p.encoder.Delay(r.moves[0].By)
+			}
 		}
 		for i := range r.message {
 			r.message[i].encoder.Delay(r.moves[0].By)
@@ -349,16 +326,14 @@ func (r *Rig) put(tr *trace.Trace) error {
 		r.streams = append(r.streams, r.hub.edges[i])
 	}
 	for _, p := range r.pulse {
-		r.streams = append(r.streams, p.append(from, to, &r.wires, tr))
+		if p.encoder != nil {
+			r.streams = append(r.streams, p.append(from, to, &r.wires, tr))
+		}
 	}
 	r.edges = signal.Merge(r.edges[:0], r.streams)
 	if err := r.bench.Drive(r.breakLines(r.edges, from), to); err != nil {
 		return err
 	}
-	for i := range r.message {
-		if err := r.message[i].send(r.bench, to, &r.wires, tr); err != nil {
-			return err
-		}
-	}
-	return nil
+	r.reply(from, tr)
+	return r.send(to, tr)
 }

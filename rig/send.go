@@ -3,15 +3,17 @@ package rig
 import (
 	"fmt"
 
-	"hilrig/plant/portable"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus/wire"
 )
 
-// receiver plays one receiver channel and lists its pulses.
+// receiver plays one receiver channel and lists its pulses, or it is a channel of
+// the receiver's bus.
 type receiver struct {
-	encoder *wire.PulseEncoder
+	encoder *wire.PulseEncoder // nil on a bus
+	bus     *wire.BusChannel
+	carrier int // index into Rig.message of the bus
 	channel trace.Channel
 	sent    trace.SentTo
 	frame   signal.Time // period
@@ -39,75 +41,57 @@ func (p *receiver) append(from, to signal.Time, values *[trace.Channels]float64,
 	return p.edges
 }
 
-// message plays one message of one serial sensor.
-type message struct {
-	name     string // of the port
-	period   signal.Time
-	encoder  *wire.FrameEncoder
-	port     signal.Port
-	channels []trace.Channel
-	values   []float64
-	data     []byte
-	yaw      bool // its first value is the yaw rate
-	lost     bool // nothing is sent
-	every    int  // every so many-th frame has a wrong checksum; 0: none
-	count    int  // frames sent
-	spike    *int // how many frames are still to carry a spike
+// mirrored returns the value that stands as far on the other side of the channel's middle.
+func (p *receiver) mirrored(value float64) float64 {
+	if p.encoder == nil {
+		return p.bus.Mirrored(value)
+	}
+	return p.encoder.Mirrored(value)
 }
 
-func newMessage(f wire.Frame, layout signal.Layout, seed uint64, phase signal.Time) (message, error) {
-	m := message{name: f.Port, period: f.Period}
-	found := false
-	for i, p := range layout.Ports {
-		if p.Name == f.Port {
-			m.port, found = signal.Port(i), true
-		}
+// code returns what stands for a value on the wire: ns of width, or counts.
+func (p *receiver) code(value float64) float64 {
+	if p.encoder == nil {
+		return p.bus.Count(value)
 	}
-	if !found {
-		return m, fmt.Errorf("the bench has no port %q that a serial frame is declared for", f.Port)
-	}
-	noise := portable.NewNoise(seed, "noise of "+f.Port)
-	var err error
-	m.encoder, err = wire.NewFrames(f, &noise, phase)
-	if err != nil {
-		return m, fmt.Errorf("serial frame on %s: %w", f.Port, err)
-	}
-	for _, name := range m.encoder.Channels() {
-		c, ok := trace.ChannelNamed(name)
-		if !ok {
-			return m, fmt.Errorf("serial frame on %s: %q is no channel", f.Port, name)
-		}
-		m.channels = append(m.channels, c)
-	}
-	m.values = make([]float64, len(m.channels))
-	m.yaw = len(m.channels) > 0 && m.channels[0] == trace.YawRate
-	return m, nil
+	return float64(p.encoder.Width(value))
 }
 
-// send sends the frames that begin before to.
-func (m *message) send(b Bench, to signal.Time, values *[trace.Channels]float64, tr *trace.Trace) error {
-	if m.lost {
-		m.encoder.Skip(to)
+// means returns the value that a code stands for.
+func (p *receiver) means(code float64) float64 {
+	if p.encoder == nil {
+		return p.bus.ValueOf(code)
 	}
-	for m.encoder.Next() < to {
-		at := m.encoder.Next()
-		if m.spike != nil {
-			*m.spike--
+	return p.encoder.ValueOf(signal.Time(code))
+}
+
+// wireReceiver makes the receiver's channels.
+func (r *Rig) wireReceiver(w Wiring, line func(string) signal.Line) error {
+	for i, p := range []struct {
+		name    string
+		pulse   wire.Pulse
+		bus     wire.BusChannel
+		channel trace.Channel
+		sent    trace.SentTo
+	}{
+		{"steer", w.Steer, w.Bus.Steer, trace.Steer, trace.SentSteer},
+		{"throttle", w.Throttle, w.Bus.Throttle, trace.Throttle, trace.SentThrottle},
+		{"gain", w.Gain, w.Bus.Gain, trace.Gain, trace.SentGain},
+	} {
+		one := &receiver{frame: p.pulse.Frame, channel: p.channel, sent: p.sent}
+		r.pulse[i] = one
+		if w.Bus.Port != "" {
+			if p.bus.Number == 0 {
+				return fmt.Errorf("receiver bus: %s is on no channel; give it one of 1 to %d", p.name, wire.BusChannels)
+			}
+			one.bus = &p.bus
+			continue
 		}
-		m.count++
-		bad := m.every > 0 && m.count%m.every == 0
-		m.encoder.SetWrongChecksum(bad)
-		for i, c := range m.channels {
-			m.values[i] = values[c]
-		}
-		m.data = m.encoder.Build(m.data[:0], m.values)
-		end, err := b.Send(m.port, at, m.data)
+		e, err := wire.NewPulses(p.pulse, line(p.name), r.phase(p.pulse.Frame))
 		if err != nil {
-			return err
+			return fmt.Errorf("receiver channel %s: %w", p.name, err)
 		}
-		if m.yaw {
-			tr.Sent[trace.SentYawRate] = append(tr.Sent[trace.SentYawRate], trace.Sent{Start: at, End: end, Value: m.encoder.Sent(), Bad: bad})
-		}
+		one.encoder = e
 	}
 	return nil
 }

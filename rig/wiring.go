@@ -15,23 +15,31 @@ type Wiring struct {
 	Steer    wire.Pulse
 	Throttle wire.Pulse
 	Gain     wire.Pulse
-	Ports    []signal.PortSpec // Line is filled in by Layout
-	Frames   []wire.Frame      // each on one of Ports
+	Bus      wire.Bus          // where it has a port, it carries steer, throttle and gain, and there are no pulses
+	Ports    []signal.PortSpec // Line, Asked and Input are filled in by Layout
+	Frames   []wire.Frame      // each on one of Ports; those of a port all with a request, or none
 	Motors   [4]decode.Motor   // in the order of plant.Wheels
 }
 
 // Layout returns the table of lines and ports of this wiring. Driven lines come
-// first, in the order steer, throttle, gain; each wheel sensor's, named as
-// front_left_a; the ports; then the four motor lines.
+// first, in the order steer, throttle, gain, or instead the receiver's bus; each
+// wheel sensor's, named as front_left_a; the ports; then the four motor lines, and
+// for each port with requests the line that they come on, named as imu_serial_request.
 func (w *Wiring) Layout() signal.Layout {
 	var l signal.Layout
 	drive := func(name string, idle bool) signal.Line {
 		l.Lines = append(l.Lines, signal.LineSpec{Name: name, Direction: signal.Drive, Idle: idle})
 		return signal.Line(len(l.Lines) - 1)
 	}
-	drive("steer", false)
-	drive("throttle", false)
-	drive("gain", false)
+	if w.Bus.Port == "" {
+		drive("steer", false)
+		drive("throttle", false)
+		drive("gain", false)
+	} else {
+		p := w.Bus.Spec()
+		p.Line = drive(p.Name, !p.Inverted)
+		l.Ports = append(l.Ports, p)
+	}
 	for _, wheel := range plant.Wheels {
 		for _, one := range w.Encoders[wheel].Wires() {
 			drive(wheel.String()+"_"+one, false)
@@ -48,5 +56,47 @@ func (w *Wiring) Layout() signal.Layout {
 			Idle:      w.Motors[wheel].Inverted(),
 		})
 	}
+	for i := range l.Ports {
+		if p := &l.Ports[i]; w.asked(p.Name) {
+			p.Asked, p.Input = true, signal.Line(len(l.Lines))
+			l.Lines = append(l.Lines, signal.LineSpec{Name: p.Name + "_request", Direction: signal.Capture, Idle: !p.Inverted})
+		}
+	}
 	return l
+}
+
+// asked says whether a port's frames are sent on request.
+func (w *Wiring) asked(port string) bool {
+	for i := range w.Frames {
+		if f := &w.Frames[i]; f.Port == port && len(f.Request) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// Repliers returns what answers the requests on the wiring's ports, one for each that
+// has any: to be given to the bench as responders and to [New]. seed is that of the
+// rig. The error names the frame that is declared wrongly.
+func (w *Wiring) Repliers(seed uint64) ([]*wire.Replier, error) {
+	var repliers []*wire.Replier
+	for _, p := range w.Layout().Ports {
+		if !p.Asked {
+			continue
+		}
+		var frames []wire.Frame
+		var noise []wire.Normal
+		for _, f := range w.Frames {
+			if f.Port == p.Name {
+				noise = append(noise, noiseOf(seed, p.Name, len(frames)))
+				frames = append(frames, f)
+			}
+		}
+		r, err := wire.NewReplier(p, frames, noise)
+		if err != nil {
+			return nil, err
+		}
+		repliers = append(repliers, r)
+	}
+	return repliers, nil
 }

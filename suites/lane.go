@@ -14,6 +14,7 @@ import (
 	"hilrig/rig/simulated"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
+	"hilrig/stimulus/wire"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
@@ -53,14 +54,27 @@ func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMa
 	if err != nil {
 		return l, err
 	}
-	if l.bench, err = simulated.New(simulated.Settings{Layout: layout, Board: b, Tap: tap}); err != nil {
+	repliers, err := s.wiring.Repliers(s.seed(suite.Name, "rig"))
+	if err != nil {
 		return l, err
 	}
-	l.rig, err = rig.New(l.bench, rig.Settings{Wiring: s.wiring, Car: s.Car.Car, Seed: s.seed(suite.Name, "rig")})
+	if l.bench, err = simulated.New(simulated.Settings{Layout: layout, Board: b, Tap: tap, Responders: responding(repliers)}); err != nil {
+		return l, err
+	}
+	l.rig, err = rig.New(l.bench, rig.Settings{Wiring: s.wiring, Car: s.Car.Car, Seed: s.seed(suite.Name, "rig"), Repliers: repliers})
 	if err != nil {
 		return l, err
 	}
 	return l, l.powerUp(ctx)
+}
+
+// responding puts the sensors that answer requests on their lines.
+func responding(repliers []*wire.Replier) []simulated.Responding {
+	var list []simulated.Responding
+	for _, r := range repliers {
+		list = append(list, simulated.Responding{Responder: r, Lines: []signal.Line{r.Port().Input}, Latency: r.Latency()})
+	}
+	return list
 }
 
 // powerUp waits until the board is ready, at rest, and arms it.

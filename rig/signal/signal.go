@@ -107,6 +107,11 @@ type PortSpec struct {
 	Parity   Parity
 	StopBits int  // 1 or 2; 0 means 1
 	Inverted bool // idle low, start bit high
+
+	// Asked says that the board sends bytes too, on the captured line Input, in the
+	// same form.
+	Asked bool
+	Input Line
 }
 
 // Layout is the table of the lines and ports of one bench. It does not change
@@ -134,4 +139,12 @@ func (l Layout) Line(name string) (line Line, ok bool) {
 // the edge it was given.
 type Responder interface {
 	Respond(e Edge, dst []Edge) []Edge
+}
+
+// Timed is a [Responder] that also acts when no edge comes.
+type Timed interface {
+	Responder
+	// Until tells that there are no further edges before t, and appends the
+	// answers as Respond does, none earlier than the last edge.
+	Until(t Time, dst []Edge) []Edge
 }

@@ -116,7 +116,7 @@ func (b *Bench) Wait(t signal.Time) error {
 		return b.play(t)
 	}
 	for {
-		step := min(b.now+answerStep, t)
+		step := min(b.now+b.answers.step, t)
 		if err := b.play(step); err != nil {
 			return err
 		}

@@ -6,29 +6,34 @@ import (
 	"hilrig/rig/signal"
 )
 
-// answerStep is how far time goes on before responders are asked.
+// answerStep is how far time goes on before responders are asked that say nothing
+// else.
 const answerStep = signal.Microsecond
 
 // Responding is a responder with the lines whose edges it is given. Its answers
-// have to be on driven lines; they are played no earlier than the end of the
-// microsecond in which it was asked.
+// have to be on driven lines, of which a port's must not be under way; they are
+// played no earlier than the end of the step in which it was asked. Where it is a
+// [signal.Timed], it is told of time that passes, too.
 type Responding struct {
 	Responder signal.Responder
 	Lines     []signal.Line
+	Latency   signal.Time // it answers no sooner: the bench's steps are that long; 0: 1 us
 }
 
 // responders are the responders of a bench.
 type responders struct {
 	list    []Responding
 	listens [][]bool // by responder and line
+	step    signal.Time
 	heard   []signal.Edge
 	streams [][]signal.Edge
 	answers []signal.Edge
 }
 
 func newResponders(list []Responding, layout signal.Layout) (responders, error) {
-	r := responders{list: list}
+	r := responders{list: list, step: signal.Second}
 	for i, one := range list {
+		r.step = min(r.step, max(one.Latency, answerStep))
 		listens := make([]bool, len(layout.Lines))
 		for _, l := range one.Lines {
 			if int(l) >= len(listens) {
@@ -62,9 +67,12 @@ func (b *Bench) answer() error {
 				r.answers = one.Responder.Respond(e, r.answers)
 			}
 		}
+		if timed, ok := one.Responder.(signal.Timed); ok {
+			r.answers = timed.Until(b.now, r.answers)
+		}
 	}
 	for _, e := range r.answers {
-		if int(e.Line) >= len(b.planned) || b.layout.Lines[e.Line].Direction != signal.Drive || b.portOf[e.Line] >= 0 {
+		if int(e.Line) >= len(b.planned) || b.layout.Lines[e.Line].Direction != signal.Drive || b.sending(e) {
 			return fmt.Errorf("simulated bench: a responder answered on line %d at %v, which is no line that it may drive", e.Line, e.At)
 		}
 		if b.planned[e.Line] == e.Level {
@@ -75,4 +83,10 @@ func (b *Bench) answer() error {
 		b.queue.insert(e)
 	}
 	return nil
+}
+
+// sending says whether an edge falls into bytes that were sent on its line's port.
+func (b *Bench) sending(e signal.Edge) bool {
+	port := b.portOf[e.Line]
+	return port >= 0 && b.ports[port].busy > e.At
 }

@@ -86,7 +86,7 @@ func (e *FrameEncoder) Next() signal.Time { return e.next }
 // Skip leaves out the frames that would begin before from. Neither noise nor
 // sequence takes notice.
 func (e *FrameEncoder) Skip(from signal.Time) {
-	if e.next < from {
+	if e.next < from && e.period > 0 {
 		e.next += (from - e.next + e.period - 1) / e.period * e.period
 	}
 }
