@@ -256,6 +256,42 @@ func TestDShotEvents(t *testing.T) {
 	}
 }
 
+// What the sampler leaves open is not guessed, even where a guess would have the
+// right checksum.
+func TestDShotLeftOpen(t *testing.T) {
+	x := reference(t)
+	timing := x.timing(t, 600)
+	first, second := frameOf(0x400, false), frameOf(0x480, false)
+
+	// The two bits in which the frames differ may each be a 0 or a 1.
+	edges := timing.bits(nil, ms, second, 16, false)
+	for i := range 16 {
+		if (first^second)>>(15-i)&1 == 1 {
+			edges[2*i+1].Late = 600
+		}
+	}
+	next := timing.bits(nil, 2*ms, first, 16, false)
+	uncertain := func(edges []signal.Edge, frames int) {
+		t.Helper()
+		out := readDigital(dshot(t, decode.DShot{Rate: 600}), append(edges, next...))
+		assert.Len(t, out.Frames, frames)
+		assert.Equal(t, []trace.EventKind{trace.Uncertain}, kinds(out.Events))
+		assert.Equal(t, 2*ms, out.Frames[len(out.Frames)-1].Start)
+	}
+	uncertain(edges, 1)
+
+	// The beginning of one frame and the end of the next, a stall between them.
+	edges = append(timing.bits(nil, ms, first, 16, false)[:12], timing.bits(nil, ms+125*us, first, 16, false)[12:]...)
+	edges[12].Late = uint32(edges[12].At-edges[11].At) - 175
+	edges[13].Late = 0
+	uncertain(edges, 1)
+
+	// All bits, and the stall begins right after them: only the next frame is open.
+	edges = append(timing.bits(nil, ms, first, 16, false), timing.bits(nil, ms+125*us, first, 16, false)...)
+	edges[32].Late = uint32(edges[32].At-edges[31].At) - 175
+	uncertain(edges, 2)
+}
+
 func TestDShotBackwards(t *testing.T) {
 	x := reference(t)
 	timing := x.timing(t, 600)
