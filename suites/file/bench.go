@@ -18,7 +18,10 @@ func ParseBench(s Source) (*Bench, error) {
 		return nil, r.problems.sorted()
 	}
 	v := r.read(top, &BenchTable)
-	b := &Bench{Source: s, Name: v.word("bench")}
+	b := &Bench{Source: s, Name: v.word("bench"), Kind: benchKinds[0]}
+	if v.has("kind") {
+		b.Kind = v.word("kind")
+	}
 	b.Wiring.Tick = signal.Millisecond
 	if v.has("tick") {
 		b.Wiring.Tick = v.time("tick")
@@ -34,6 +37,7 @@ func ParseBench(s Source) (*Bench, error) {
 	r.motorLines(b, v.sub("motors"))
 	b.Board = boardLife(v.sub("board"))
 	b.Power = PowerLevel(max(slices.Index(powerWords, v.word("motors_powered")), 0))
+	r.header(b, v)
 	if len(r.problems) > 0 {
 		return nil, r.problems.sorted()
 	}

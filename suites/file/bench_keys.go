@@ -7,6 +7,9 @@ var BenchTable = Table{
 	Keys: []Key{
 		{Name: "bench", Kind: Text, Required: true, Doc: "name of the bench"},
 		{Name: "about", Kind: Text, Doc: "what it is, in a sentence"},
+		{Name: "kind", Kind: Word, Words: benchKinds, Doc: "what plays it; left out: simulated"},
+		{Name: "pins", Kind: Group, Table: &pinTable, Doc: "the header's pin of each wire, on a Raspberry Pi"},
+		{Name: "interlock", Kind: Group, Table: &interlockTable, Doc: "the pins between the rig and a powered motor"},
 		{Name: "tick", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "10 ms", Example: "1 ms", Doc: "step of the rig's loop; left out: 1 ms"},
 		{Name: "encoders", Kind: Group, Required: true, Forms: encoderForms, Doc: "the four wheel sensors"},
 		{Name: "receiver", Kind: Group, Required: true, Table: &receiverTable, Doc: "the radio receiver's channels"},

@@ -14,6 +14,7 @@ const (
 	Measure             // a number with a unit of Key.Quantity; or one of Key.Words
 	Group               // a table of its own; or one of Key.Words
 	Point               // a list of a time and a number with a unit of Key.Quantity
+	Pin                 // a pin of the header, GPIO17
 )
 
 // Many says how often a value stands at a key.
@@ -125,6 +126,8 @@ func (k *Key) single() string {
 		return k.Least
 	case k.Kind == Measure:
 		return measures[k.Quantity].example
+	case k.Kind == Pin:
+		return "GPIO17"
 	case k.Kind == Point:
 		return "[1 s, " + measures[k.Quantity].example + "]"
 	case k.Kind == Group && k.Forms != nil:

@@ -50,6 +50,23 @@ type Bench struct {
 	// MotorRate is how often a second the board sends its commands, Hz; 0: not declared.
 	MotorRate float64
 	Power     PowerLevel // how the motors are powered; signals_only where left out
+
+	Kind string // what plays it: "simulated" or "raspberry"
+	// Pins are GPIO numbers, 2 to 27, by the names of the layout's lines; "reset" is
+	// that of the board's reset. On a Raspberry Pi every line has one, save those of
+	// ports on a USB adapter. nil where the file names none.
+	Pins map[string]int
+	// Devices are the device files of serial ports by the ports' names.
+	Devices   map[string]string
+	Interlock Interlock
+}
+
+// Interlock is the pins between the rig and a powered motor, GPIO numbers; 0: not
+// wired.
+type Interlock struct {
+	Stop      int // input; high while the stop contact is closed, low when it opens or its wire breaks
+	Relay     int // output; high closes the relay of the motors' supply
+	Heartbeat int // output; its edges keep the dead-man relay closed
 }
 
 // BoardLife says how a board comes up and what it is fed between cases.

@@ -195,6 +195,8 @@ func (k *Key) oneKind() string {
 		ways = append(ways, k.number())
 	case Point:
 		return "`[time, value]`"
+	case Pin:
+		return "`GPIO2` to `GPIO27`"
 	}
 	for _, word := range k.Words {
 		ways = append(ways, "`"+word+"`")

@@ -174,6 +174,8 @@ func (r *reader) one(n *node, k *Key) value {
 		r.readWhole(&v, k)
 	case Measure:
 		r.readMeasure(&v, k)
+	case Pin:
+		r.readPin(&v, k)
 	case Point:
 		r.readPoint(&v, k)
 	}

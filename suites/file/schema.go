@@ -125,6 +125,8 @@ func (s *schema) one(k *Key) object {
 		return object{"enum": k.Words}
 	case Flag:
 		return object{"enum": []any{"yes", "no", true, false}}
+	case Pin:
+		return object{"type": "string", "pattern": pinPattern, "examples": []string{k.single()}}
 	case Whole:
 		return bounded(object{"type": "integer"}, k)
 	case Measure:

@@ -14,6 +14,8 @@ var portTable = Table{
 		{Name: "parity", Kind: Word, Words: []string{"none", "even", "odd"}, Doc: "left out: none"},
 		{Name: "stop_bits", Kind: Whole, Least: "1", Most: "2", Doc: "left out: 1"},
 		{Name: "inverted", Kind: Flag, Doc: "idle low, start bit high; left out: no"},
+		{Name: "device", Kind: Text, Example: "/dev/ttyAMA0", Doc: "the port's device file, on a Raspberry Pi"},
+		{Name: "pin", Kind: Pin, Example: "GPIO14", Doc: "the pin that it sends on; with a USB adapter, the pin that reads its wire back; left out: GPIO14, or none with a USB adapter"},
 		{Name: "frames", Kind: Group, Many: List, Required: true, Table: &frameTable, Doc: "the messages on this port"},
 	},
 }

@@ -1,0 +1,63 @@
+package file
+
+import (
+	"slices"
+
+	"hilrig/plant"
+	"hilrig/stimulus/wire"
+)
+
+// benchKinds are what can play a bench; the first where the file does not say.
+var benchKinds = []string{"simulated", "raspberry"}
+
+// resetPin is the pin of the board's reset, which is no line of the layout.
+const resetPin = "reset"
+
+// pinTable has every line that a bench can have, save those of serial ports.
+var pinTable = Table{
+	Name: "the pins",
+	Doc:  "GPIO numbers, not positions on the header: hilrig wiring shows those. 0 to 8 are high from power-up until hilrig starts.",
+	Keys: slices.Concat(
+		[]Key{
+			{Name: "steer", Kind: Pin, Example: "GPIO23", Doc: "the receiver's steering pulse"},
+			{Name: "throttle", Kind: Pin, Example: "GPIO24", Doc: "the receiver's throttle pulse"},
+			{Name: "gain", Kind: Pin, Example: "GPIO25", Doc: "the receiver's gain pulse"},
+		},
+		wheelPins(),
+		motorPins(),
+		[]Key{{Name: resetPin, Kind: Pin, Example: "GPIO26", Doc: "the board's reset line, or the relay of the board's supply"}},
+	),
+}
+
+// wheelPins returns the keys of all lines that a wheel sensor of any kind has.
+func wheelPins() []Key {
+	var wires []string
+	for _, s := range []wire.WheelSensor{{Quadrature: wire.Quadrature{Index: true}}, {Kind: wire.TachoWheel}, {Kind: wire.DutyWheel}} {
+		wires = append(wires, s.Wires()...)
+	}
+	var keys []Key
+	for _, w := range plant.Wheels {
+		for _, one := range wires {
+			keys = append(keys, Key{Name: w.String() + "_" + one, Kind: Pin, Doc: "that wire of the wheel's sensor"})
+		}
+	}
+	return keys
+}
+
+func motorPins() []Key {
+	var keys []Key
+	for _, w := range plant.Wheels {
+		keys = append(keys, Key{Name: "motor_" + w.String(), Kind: Pin, Example: "GPIO5", Doc: "the motor command from the board"})
+	}
+	return keys
+}
+
+var interlockTable = Table{
+	Name: "the interlock",
+	Doc:  "What stands between the rig and a powered motor. Above signals_only all three are needed.",
+	Keys: []Key{
+		{Name: "stop", Kind: Pin, Doc: "input: high while the normally closed stop contact is closed, low when it opens or its wire breaks; left out: not wired"},
+		{Name: "relay", Kind: Pin, Example: "GPIO22", Doc: "output: high closes the relay of the motors' supply; left out: not wired"},
+		{Name: "heartbeat", Kind: Pin, Example: "GPIO27", Doc: "output: its edges keep the dead-man relay closed; left out: not wired"},
+	},
+}
