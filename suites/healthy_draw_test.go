@@ -55,7 +55,8 @@ var (
 	}
 )
 
-// drawHealthy draws the n-th healthy board.
+// drawHealthy draws the n-th healthy board. What it makes of the least change of
+// a steering pulse, 1 us, stays below what counts as a shift.
 func drawHealthy(n uint64) healthy {
 	l := &lot{portable.NewNoise(n, "healthy boards")}
 	s := board.Bramble()
@@ -66,15 +67,17 @@ func drawHealthy(n uint64) healthy {
 	s.WheelRadius = l.between(0.040, 0.075, 0.001)
 	s.EncoderLines = pick(l, 64, 100, 128, 200, 256, 360, 500)
 	s.Baud = pick(l, 57600, 115200, 230400)
-	s.SteerSpan = pick(l, 400*us, 500*us)
-	s.SteerAtSpan = l.between(22, 35, 1) * degree
+	s.SteerSpan, s.SteerAtSpan = 500*us, l.between(24, 32, 1)*degree
+	if l.coin() {
+		s.SteerSpan, s.SteerAtSpan = 400*us, l.between(22, 26, 1)*degree
+	}
 	if l.coin() {
 		s.MotorIdle, s.MotorFull = 1100*us, 1900*us
 	}
-	s.Wheelbase = l.between(0.250, 0.450, 0.005)
+	s.Wheelbase = l.between(0.280, 0.450, 0.005)
 	s.UndersteerGradient = l.between(0, 0.004, 0.0001)
 	s.ShiftError = l.between(40, 80, 5) * degree
-	s.ShiftIs = l.between(0.05, 0.12, 0.005)
+	s.ShiftIs = l.between(0.0008, 0.0016, 0.0001) * s.ShiftError / degree
 	s.DeadBand = pick(l, 0, 0, 2*degree, 4*degree)
 	s.TurnFrom = pick(l, board.TurnFromSteer, board.TurnFromYawRate)
 	s.OppositeLock = pick(l, board.OppositeLockOversteer, board.OppositeLockNoShift)
