@@ -17,8 +17,9 @@ const (
 	// declared response is a quantile, so that a few commands may come late.
 	asDeclared = 0.98
 	// fewestShifted is how many commands of a motor with a declared shift are enough to be
-	// judged by themselves.
-	fewestShifted = 50
+	// judged by themselves: by fewer than 196, all of them as declared, Wilson's interval
+	// still reaches below asDeclared.
+	fewestShifted = 200
 	// askedAtLeast is the share of all commands that have to have a declared shift before a
 	// drive shows anything: a board that shifts nothing would follow a calm one as well.
 	askedAtLeast = 0.01
