@@ -2,6 +2,7 @@ package assertions_test
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -96,13 +97,13 @@ func TestLinesThatAreNotKept(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			results := judge(tt.of, "", linePolicy(tt.of), tt.change, lineCases[tt.of]...)
 			require.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
-			why := ""
+			var why strings.Builder
 			for _, r := range results {
 				if r.Verdict == assertions.Fail {
-					why += r.Why
+					why.WriteString(r.Why)
 				}
 			}
-			assert.Contains(t, why, tt.why)
+			assert.Contains(t, why.String(), tt.why)
 		})
 	}
 }
