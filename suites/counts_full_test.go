@@ -1,0 +1,10 @@
+//go:build full
+
+package suites_test
+
+// healthyBoards is how many healthy boards are drawn, orders in how many orders
+// cases are played.
+const (
+	healthyBoards = 25
+	orders        = 5
+)
