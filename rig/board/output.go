@@ -113,7 +113,7 @@ func (s *sender) pulse(m int, command float64) wave {
 	if w.Idle != 0 {
 		idle, full = int64(w.Idle/unit), int64(w.Full/unit)
 	}
-	steps := idle + rounded(float64(command * float64(full-idle)))
+	steps := idle + rounded(float64(command*float64(full-idle)))
 	if s.coarse {
 		steps -= steps % 20
 	}
@@ -153,7 +153,7 @@ func (s *sender) value(w *WheelOutput, command float64) uint32 {
 		}
 		command = magnitude(command)
 	}
-	n := min(max(rounded(float64(command * float64(steps))), 0), steps)
+	n := min(max(rounded(float64(command*float64(steps))), 0), steps)
 	if s.coarse {
 		n -= n % (steps / 50)
 	}
