@@ -67,10 +67,17 @@ func (r *Rig) wireNamed(name string) (wireRef, error) {
 func (r *Rig) prepare(p *stimulus.Program) error {
 	r.faults = r.faults[:0]
 	r.lines = r.unmended()
+	r.calmDown()
 	for _, f := range p.Faults {
 		w, err := r.wireNamed(f.Wire)
 		if err != nil {
 			return err
+		}
+		if f.Kind == stimulus.Glitch || f.Kind == stimulus.Jitter {
+			if err := r.prepareDisturbance(&f, w); err != nil {
+				return err
+			}
+			continue
 		}
 		one := fault{Fault: f, wire: w, left: max(1, f.Frames)}
 		switch f.Kind {

@@ -70,7 +70,15 @@ type Rig struct {
 	broken  []brokenLine // by line
 	lines   bool         // the program in play breaks single lines
 	mended  []signal.Edge
-	moves   []stimulus.GridMove // still to come
+
+	disturbed        []*disturbance // by line; nil: none
+	wireDisturbances []*disturbance
+	portDisturbances []*disturbance  // by port; nil: the bench has no way
+	disturbing       bool            // one of wireDisturbances is working
+	calm, rough      []signal.Edge   // edges that are not disturbed; all of them together
+	wild             [][]signal.Edge // those that are, by wire
+
+	moves []stimulus.GridMove // still to come
 
 	spare   trace.Trace // where programs go that nobody reads
 	streams [][]signal.Edge
@@ -144,7 +152,10 @@ func (r *Rig) wire(s Settings) error {
 		return missing
 	}
 	r.streams = make([][]signal.Edge, 0, len(r.encoder)+len(r.pulse))
-	return r.wireSerial(s, layout)
+	if err := r.wireSerial(s, layout); err != nil {
+		return err
+	}
+	return r.wireDisturber(s.Seed, layout)
 }
 
 // phase draws a time in [0, period), even over it.
@@ -331,7 +342,7 @@ func (r *Rig) put(tr *trace.Trace) error {
 		}
 	}
 	r.edges = signal.Merge(r.edges[:0], r.streams)
-	if err := r.bench.Drive(r.breakLines(r.edges, from), to); err != nil {
+	if err := r.bench.Drive(r.breakLines(r.disturb(r.edges, from, to), from), to); err != nil {
 		return err
 	}
 	r.reply(from, tr)

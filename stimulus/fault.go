@@ -15,9 +15,11 @@ const (
 	Delayed                        // the value comes By seconds late
 	Reversed                       // the value has the wrong sign; an encoder counts backwards
 	Swapped                        // this wire carries what With should, and the other way about
+	Glitch                         // Rate times a second the level of a line turns over for Width
+	Jitter                         // each edge comes early or late, by By seconds rms
 )
 
-var faultNames = [...]string{"lost", "stuck", "noisy", "spike", "wrong_checksum", "delayed", "reversed", "swapped"}
+var faultNames = [...]string{"lost", "stuck", "noisy", "spike", "wrong_checksum", "delayed", "reversed", "swapped", "glitch", "jitter"}
 
 // FaultKinds lists the words for faults, in the order of the constants.
 func FaultKinds() []string { return faultNames[:] }
@@ -28,16 +30,21 @@ func (k FaultKind) String() string { return faultNames[k] }
 // Fault is one thing that is wrong with one wire for a while.
 //
 // A wire is a receiver channel ("steer", "throttle", "gain"), a serial port
-// ("yaw_serial"), a wheel's encoder ("rear_left") or, for Lost and Stuck, one
-// of its lines ("rear_left_a").
+// ("yaw_serial"), a wheel's encoder ("rear_left") or, for Lost, Stuck, Glitch and
+// Jitter, one of its lines ("rear_left_a").
+//
+// Glitch and Jitter work on levels, whatever they carry: edges keep their order, and
+// no level repeats. A trace lists pulses and frames as they were before.
 type Fault struct {
 	Kind     FaultKind
 	Wire     string
 	With     string      // Swapped: the other wire, of the same sort
 	From, To signal.Time // [From, To), from the program's start
-	By       float64     // Noisy and Spike: in the SI unit of the wire's value (encoder: rad/s); Delayed: s
+	By       float64     // Noisy and Spike: in the SI unit of the wire's value (encoder: rad/s); Delayed and Jitter: s
 	Frames   int         // Spike: how many frames or pulses, at least 1; an encoder: ticks
 	Every    int         // WrongChecksum: 1 every frame, 2 every second…; 0 means 1
+	Rate     float64     // Glitch: how many a second, on the mean; the gaps are spread evenly over 0 to 2/Rate
+	Width    signal.Time // Glitch
 }
 
 // Bump is a short change of load on one wheel, as a wheel that meets a stone and

@@ -148,3 +148,14 @@ type Timed interface {
 	// answers as Respond does, none earlier than the last edge.
 	Until(t Time, dst []Edge) []Edge
 }
+
+// Disturber changes when the edges of one line come, and adds some: what a bad
+// wire does to the levels of a port.
+type Disturber interface {
+	// Pass takes the line's edges in [from, to) and appends those to be played in
+	// that span, in order of time, each a change of level. Spans follow on each other.
+	Pass(dst, edges []Edge, from, to Time) []Edge
+	// Drop forgets what is still to come and returns the level played last. The line
+	// is at rest afterwards.
+	Drop() (level bool)
+}

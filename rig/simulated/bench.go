@@ -134,12 +134,12 @@ func (b *Bench) play(t signal.Time) error {
 	in := b.queue.due(t)
 	pending := false
 	for i := range b.ports {
-		pending = pending || !b.ports[i].queue.empty()
+		pending = pending || !b.ports[i].queue.empty() || b.ports[i].disturber != nil
 	}
 	if pending {
 		b.streams = append(b.streams[:0], in)
 		for i := range b.ports {
-			b.streams = append(b.streams, b.ports[i].queue.due(t))
+			b.streams = append(b.streams, b.ports[i].due(b.now, t))
 		}
 		b.in = signal.Merge(b.in[:0], b.streams)
 		in = b.in

@@ -12,6 +12,29 @@ type port struct {
 	uart  wire.UART
 	queue queue
 	busy  signal.Time // end of the last stop bit handed over
+
+	disturber signal.Disturber // nil: none
+	disturbed []signal.Edge
+}
+
+// Disturb has the levels of port p pass through d before the board sees them,
+// from the present on; the port has to be at rest. nil ends it.
+func (b *Bench) Disturb(p signal.Port, d signal.Disturber) error {
+	if int(p) >= len(b.ports) {
+		return fmt.Errorf("simulated bench: disturb port %d; there are %d", p, len(b.ports))
+	}
+	b.ports[p].disturber = d
+	return nil
+}
+
+// due takes what is to be played on the port after from, up to t.
+func (p *port) due(from, t signal.Time) []signal.Edge {
+	edges := p.queue.due(t)
+	if p.disturber == nil {
+		return edges
+	}
+	p.disturbed = p.disturber.Pass(p.disturbed[:0], edges, from, t+1)
+	return p.disturbed
 }
 
 // Drive hands over the edges of driven lines up to until. Each changes its
@@ -91,7 +114,11 @@ func (b *Bench) Safe() error {
 	}
 	b.unplan(b.queue.drop())
 	for i := range b.ports {
-		b.unplanPort(&b.ports[i])
+		p := &b.ports[i]
+		b.unplanPort(p)
+		if p.disturber != nil {
+			b.planned[p.uart.Line] = p.disturber.Drop()
+		}
 	}
 	for i := range b.planned {
 		l := &b.layout.Lines[i]

@@ -74,6 +74,12 @@ func NewPulses(cfg Pulse, line signal.Line, offset signal.Time) (*PulseEncoder, 
 	}, nil
 }
 
+// Line returns the line of the channel.
+func (e *PulseEncoder) Line() signal.Line { return e.line }
+
+// Level returns whether a pulse is under way on line at the end of the last span.
+func (e *PulseEncoder) Level(line signal.Line) bool { return line == e.line && e.high }
+
 // SetLost says whether the wire is lost: from the next frame on there are no
 // pulses, until the loss ends. A pulse that has begun is finished.
 func (e *PulseEncoder) SetLost(lost bool) { e.lost = lost }

@@ -1,0 +1,305 @@
+package rig
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"hilrig/plant/portable"
+	"hilrig/rig/signal"
+	"hilrig/stimulus"
+)
+
+// disturbance lets glitches and jitter work on the lines of one wire. It knows their
+// levels only as changes: an edge and a glitch turn a line over, so that no level
+// can repeat, whatever comes together.
+type disturbance struct {
+	lines   []signal.Line
+	levels  []bool // as played last, by line
+	rest    bool   // level at rest of a port's line
+	noise   portable.Noise
+	ways    []way
+	pending []signal.Edge // changes still to be played, in order of time; Level means nothing
+	moved   signal.Time   // of the last edge taken, as moved
+	working bool          // edges have to pass through it
+}
+
+// way is one fault that disturbs the wire.
+type way struct {
+	from, to signal.Time
+	line     int         // index into lines; -1: all
+	jitter   float64     // ns rms; 0: none
+	gap      float64     // ns, mean from glitch to glitch; 0: no glitches
+	width    signal.Time // of a glitch
+	next     signal.Time // the next glitch
+}
+
+func newDisturbance(seed uint64, name string, lines ...signal.Line) *disturbance {
+	return &disturbance{
+		lines: lines, levels: make([]bool, len(lines)), moved: -1,
+		noise: portable.NewNoise(seed, "disturbance of "+name),
+	}
+}
+
+// begin sets the faults of a program that starts at start. The first one that
+// disturbs the wire finds its lines at the levels that level tells.
+func (d *disturbance) begin(f *stimulus.Fault, line int, start signal.Time) {
+	w := way{from: start + f.From, to: start + f.To, line: line}
+	if f.Kind == stimulus.Jitter {
+		w.jitter = f.By * 1e9
+	} else {
+		w.gap, w.width = 1e9/f.Rate, f.Width
+		w.next = w.from + d.draw(w.gap)
+	}
+	d.ways = append(d.ways, w)
+}
+
+// draw returns a time spread evenly over 1 ns to twice the mean.
+func (d *disturbance) draw(mean float64) signal.Time {
+	return 1 + signal.Time(min(2*mean*d.noise.Float64(), 1e17))
+}
+
+// Pass implements [signal.Disturber].
+func (d *disturbance) Pass(dst, edges []signal.Edge, from, to signal.Time) []signal.Edge {
+	for _, e := range edges {
+		d.take(e, from)
+	}
+	return d.play(dst, from, to)
+}
+
+// Drop implements [signal.Disturber].
+func (d *disturbance) Drop() (level bool) {
+	level = d.levels[0]
+	d.pending = d.pending[:0]
+	d.levels[0] = d.rest
+	return level
+}
+
+// take takes an edge of the wire, moved where jitter moves it, though not before
+// from nor before the one that came first.
+func (d *disturbance) take(e signal.Edge, from signal.Time) {
+	at := e.At
+	for i := range d.ways {
+		if w := &d.ways[i]; w.jitter > 0 && e.At >= w.from && e.At < w.to && w.on(e.Line, d) {
+			at += signal.Time(math.Round(min(max(w.jitter*d.noise.Norm(), -1e12), 1e12)))
+		}
+	}
+	e.At = max(at, from, d.moved+1)
+	d.moved = e.At
+	d.insert(e)
+}
+
+func (w *way) on(line signal.Line, d *disturbance) bool { return w.line < 0 || d.lines[w.line] == line }
+
+// insert puts a change behind all that are not later.
+func (d *disturbance) insert(e signal.Edge) {
+	i := len(d.pending)
+	d.pending = append(d.pending, e)
+	for ; i > 0 && d.pending[i-1].At > e.At; i-- {
+		d.pending[i] = d.pending[i-1]
+	}
+	d.pending[i] = e
+}
+
+// play appends what changes in [from, to).
+func (d *disturbance) play(dst []signal.Edge, from, to signal.Time) []signal.Edge {
+	for i := range d.ways {
+		d.glitch(&d.ways[i], from, to)
+	}
+	n := 0
+	for n < len(d.pending) && d.pending[n].At < to {
+		e := d.pending[n]
+		n++
+		if d.cancelled(n, e) {
+			continue
+		}
+		i := slices.Index(d.lines, e.Line)
+		d.levels[i] = !d.levels[i]
+		e.Level = d.levels[i]
+		dst = append(dst, e)
+	}
+	d.pending = d.pending[:copy(d.pending, d.pending[n:])]
+	return dst
+}
+
+// cancelled takes out a second change of the same line at the same time, from
+// index n on: together they are none.
+func (d *disturbance) cancelled(n int, e signal.Edge) bool {
+	for i := n; i < len(d.pending) && d.pending[i].At == e.At; i++ {
+		if d.pending[i].Line == e.Line {
+			d.pending = slices.Delete(d.pending, i, i+1)
+			return true
+		}
+	}
+	return false
+}
+
+// glitch adds the glitches that begin in [from, to).
+func (d *disturbance) glitch(w *way, from, to signal.Time) {
+	if w.gap == 0 {
+		return
+	}
+	for w.next < to && w.next < w.to {
+		line := w.line
+		if line < 0 {
+			line = int(d.noise.Uint64() % uint64(len(d.lines)))
+		}
+		at := max(w.next, from)
+		d.insert(signal.Edge{At: at, Line: d.lines[line]})
+		d.insert(signal.Edge{At: at + w.width, Line: d.lines[line]})
+		w.next = at + w.width + d.draw(w.gap)
+	}
+}
+
+// idle says whether nothing is to come any more, at time at.
+func (d *disturbance) idle(at signal.Time) bool {
+	for i := range d.ways {
+		if d.ways[i].to > at {
+			return false
+		}
+	}
+	return len(d.pending) == 0
+}
+
+// disturb lets the disturbed wires' edges of [from, to) pass through what disturbs
+// them. What it returns is the rig's own until its next call.
+func (r *Rig) disturb(edges []signal.Edge, from, to signal.Time) []signal.Edge {
+	if !r.disturbing {
+		return edges
+	}
+	r.calm = r.calm[:0]
+	for _, e := range edges {
+		if d := r.disturbed[e.Line]; d != nil && d.working {
+			d.take(e, from)
+		} else {
+			r.calm = append(r.calm, e)
+		}
+	}
+	r.streams = append(r.streams[:0], r.calm)
+	r.disturbing = false
+	for i, d := range r.wireDisturbances {
+		if !d.working {
+			continue
+		}
+		r.wild[i] = d.play(r.wild[i][:0], from, to)
+		r.streams = append(r.streams, r.wild[i])
+		d.working = !d.idle(to)
+		r.disturbing = r.disturbing || d.working
+	}
+	r.rough = signal.Merge(r.rough[:0], r.streams)
+	return r.rough
+}
+
+// disturber can let a port's levels pass through something before the board sees them.
+type disturber interface {
+	Disturb(p signal.Port, d signal.Disturber) error
+}
+
+// wireDisturber makes what disturbs each wire, at rest.
+func (r *Rig) wireDisturber(seed uint64, layout signal.Layout) error {
+	r.disturbed = make([]*disturbance, len(layout.Lines))
+	add := func(name string, lines ...signal.Line) {
+		d := newDisturbance(seed, name, lines...)
+		r.wireDisturbances = append(r.wireDisturbances, d)
+		for _, l := range lines {
+			r.disturbed[l] = d
+		}
+	}
+	for _, p := range r.pulse {
+		if p.encoder != nil {
+			add(p.channel.String(), p.encoder.Line())
+		}
+	}
+	for i, e := range r.encoder {
+		add(fmt.Sprintf("wheel %d", i), e.Lines()...)
+	}
+	r.wild = make([][]signal.Edge, len(r.wireDisturbances))
+	bench, ok := r.bench.(disturber)
+	if !ok {
+		return nil
+	}
+	for i, p := range layout.Ports {
+		d := newDisturbance(seed, p.Name, p.Line)
+		d.rest = layout.Lines[p.Line].Idle
+		d.levels[0] = d.rest
+		r.portDisturbances = append(r.portDisturbances, d)
+		if err := bench.Disturb(signal.Port(i), d); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// calmDown forgets the faults of the last program; what is pending is still played.
+func (r *Rig) calmDown() {
+	for _, d := range r.wireDisturbances {
+		d.ways = d.ways[:0]
+	}
+	for _, d := range r.portDisturbances {
+		d.ways = d.ways[:0]
+	}
+}
+
+// prepareDisturbance sets up a glitch or jitter on its wire.
+func (r *Rig) prepareDisturbance(f *stimulus.Fault, w wireRef) error {
+	if f.Kind == stimulus.Glitch && !(f.Rate > 0 && f.Rate <= 1e6 && f.Width > 0) {
+		return fmt.Errorf("glitches on %s, %g a second, %v wide; give a rate of up to 1 MHz and a width, both above 0", f.Wire, f.Rate, f.Width)
+	}
+	if f.Kind == stimulus.Jitter && !(f.By > 0 && f.By <= 1) {
+		return fmt.Errorf("jitter of %g s on %s; give one above 0 and up to 1 s", f.By, f.Wire)
+	}
+	var d *disturbance
+	line := -1
+	switch {
+	case w.kind == encoderLine:
+		d = r.disturbed[w.index]
+		if d != nil {
+			line = slices.Index(d.lines, signal.Line(w.index))
+		}
+	case w.kind == encoderWire:
+		d = r.disturbed[r.encoder[w.index].Lines()[0]]
+	case w.kind == receiverWire && r.pulse[w.index].encoder != nil:
+		d = r.disturbed[r.pulse[w.index].encoder.Line()]
+	default:
+		return r.disturbPort(f, w)
+	}
+	if d == nil {
+		return fmt.Errorf("line %q cannot have a %s; name a wire that the rig drives", f.Wire, f.Kind)
+	}
+	if !d.working {
+		r.levels(d)
+		d.working = true
+	}
+	r.disturbing = true
+	d.begin(f, line, r.next)
+	return nil
+}
+
+// levels finds the present levels of a wire's lines.
+func (r *Rig) levels(d *disturbance) {
+	for i, l := range d.lines {
+		d.levels[i] = false
+		for _, e := range r.encoder {
+			d.levels[i] = d.levels[i] || e.Level(l)
+		}
+		for _, p := range r.pulse {
+			d.levels[i] = d.levels[i] || p.encoder != nil && p.encoder.Level(l)
+		}
+	}
+}
+
+// disturbPort sets up a glitch or jitter on the line of a port.
+func (r *Rig) disturbPort(f *stimulus.Fault, w wireRef) error {
+	m := w.index
+	if w.kind == receiverWire {
+		m = r.pulse[w.index].carrier
+	}
+	switch {
+	case r.portDisturbances == nil:
+		return fmt.Errorf("this bench cannot put a %s on the serial line %s; play it on a simulated one", f.Kind, f.Wire)
+	case r.message[m].replier != nil:
+		return fmt.Errorf("port %s answers requests and cannot have a %s; use lost, stuck or wrong_checksum", f.Wire, f.Kind)
+	}
+	r.portDisturbances[r.message[m].port].begin(f, -1, r.next)
+	return nil
+}
