@@ -84,7 +84,7 @@ func (d *drive) whole() blocked {
 func (d *drive) sound(f figure) blocked {
 	for _, w := range plant.Wheels {
 		if len(d.e.frames(w, d.s)) == 0 {
-			return silent(w, d.s)
+			return d.e.silent(w, d.s)
 		}
 	}
 	if out := d.whole(); out.is() {

@@ -30,7 +30,7 @@ func (w *sweep) read() blocked {
 		frames[i] = w.e.frames(wheelOf(i), w.s)
 		switch n := len(frames[i]); {
 		case n == 0:
-			return silent(wheelOf(i), w.s)
+			return w.e.silent(wheelOf(i), w.s)
 		case n < 2*fewestSwept:
 			return w.out(Undecided, "sweep more slowly: %s brought %d commands of %s, it takes %d", span(w.s.To-w.s.From), n, line(wheelOf(i)), 2*fewestSwept)
 		}

@@ -106,7 +106,7 @@ func (f *follower) motor(i int) (m followed, out blocked) {
 	w := plant.Wheels[i]
 	frames := f.e.frames(w, f.s)
 	if len(frames) == 0 {
-		return m, silent(w, f.s)
+		return m, f.e.silent(w, f.s)
 	}
 	for _, s := range []*series{&f.steer, &f.throttle, &f.gain, &f.yaw, &f.speed} {
 		s.rewind()

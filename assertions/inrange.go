@@ -42,7 +42,7 @@ func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit,
 	}
 	frames := e.frames(w, s)
 	if len(frames) == 0 {
-		b := silent(w, s)
+		b := e.silent(w, s)
 		return b.result(name)
 	}
 	worst, excess := frames[0], math.Inf(-1)

@@ -62,7 +62,7 @@ func (e *Evidence) jumps(name string, corner Corner, w plant.Wheel, most float64
 	}
 	frames := e.frames(w, s)
 	if len(frames) < fewest {
-		b := silent(w, s)
+		b := e.silent(w, s)
 		return b.result(name)
 	}
 	j := jumpOf(frames)

@@ -79,7 +79,7 @@ const quiet = 10
 func (e *Evidence) stopped(w plant.Wheel, t, end signal.Time, s *Step) blocked {
 	frames := e.Trace.Motor[w].Between(0, end)
 	if len(frames) == 0 || e.usual(w, t) == 0 {
-		return silent(w, s)
+		return e.silent(w, s)
 	}
 	last := frames[len(frames)-1].End
 	if end-last <= quiet*e.usual(w, t) {

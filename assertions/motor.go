@@ -98,12 +98,30 @@ func silent(w plant.Wheel, s *Step) blocked {
 	return blocked{Fail, why, s.From, s.Name}
 }
 
+// silent is the same, and tells where the motor was told to stop instead.
+func (e *Evidence) silent(w plant.Wheel, s *Step) blocked {
+	b := silent(w, s)
+	if e.Trace == nil {
+		return b
+	}
+	stops := 0
+	for _, event := range e.Trace.Motor[w].Events {
+		if event.Kind == trace.Stop && event.At >= s.From && event.At < s.To {
+			stops++
+		}
+	}
+	if stops > 0 {
+		b.why += fmt.Sprintf(", but %d frames that stop the motor; if they stand for 0 %%, add stop_is_idle: yes to the bench's motors", stops)
+	}
+	return b
+}
+
 // mean estimates a motor's mean command in the step's window.
 func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
 	frames := e.frames(w, s)
 	switch n := len(frames); {
 	case n == 0:
-		return measure.Estimate{}, silent(w, s)
+		return measure.Estimate{}, e.silent(w, s)
 	case n < fewest:
 		why := fmt.Sprintf("observe longer: %s brought %d commands of %s, a mean needs %d", span(s.To-s.From), n, line(w), fewest)
 		return measure.Estimate{}, blocked{Undecided, why, s.From, s.Name}

@@ -22,7 +22,7 @@ func (b *branch) resolution() []Result {
 	for _, w := range plant.Wheels {
 		frames := b.e.frames(w, b.s)
 		if len(frames) < fewest {
-			out := silent(w, b.s)
+			out := b.e.silent(w, b.s)
 			return []Result{out.result(name)}
 		}
 		low, high := math.Inf(1), math.Inf(-1)

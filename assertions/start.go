@@ -68,7 +68,7 @@ func (b *branch) startOf(name string, w plant.Wheel) Result {
 		return r
 	}
 	if len(b.e.frames(w, b.s)) == 0 {
-		out := silent(w, b.s)
+		out := b.e.silent(w, b.s)
 		return out.result(name)
 	}
 	t := b.e.dead()

@@ -79,7 +79,7 @@ func (b *branch) driveLasts(w plant.Wheel, c *cause) (lasting, blocked) {
 	frames := b.e.Trace.Motor[w].Between(c.at, c.end)
 	usual := b.e.usual(w, c.at)
 	if usual == 0 {
-		return lasting{}, silent(w, b.s) // none before the loss either
+		return lasting{}, b.e.silent(w, b.s) // none before the loss either
 	}
 	if b.p.SafeState == "idle" {
 		if out := b.e.stopped(w, c.at, c.end, b.s); out.is() {

@@ -133,10 +133,7 @@ func (k *Key) tables() []*Table {
 	if k.Table != nil {
 		all = append(all, k.Table)
 	}
-	for _, f := range k.Forms {
-		all = append(all, f.Table)
-	}
-	return all
+	return append(all, k.formTables()...)
 }
 
 // keys writes one table's keys.

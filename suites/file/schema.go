@@ -142,10 +142,20 @@ func (s *schema) one(k *Key) object {
 	if k.Table != nil {
 		ways = append(ways, s.ref(k.Table))
 	}
-	for _, f := range k.Forms {
-		ways = append(ways, s.ref(f.Table))
+	for _, t := range k.formTables() {
+		ways = append(ways, s.ref(t))
 	}
 	return anyOf(ways...)
+}
+
+// formTables lists the tables of the key's forms, each once.
+func (k *Key) formTables() (all []*Table) {
+	for _, f := range k.Forms {
+		if !slices.Contains(all, f.Table) {
+			all = append(all, f.Table)
+		}
+	}
+	return all
 }
 
 // quantities declares the ways to write a key's number with its unit.
