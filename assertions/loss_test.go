@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -112,13 +113,13 @@ func TestFaultsThatAreNotMet(t *testing.T) {
 			}
 			results := judge(tt.of, step, lossPolicy(), tt.change, steps...)
 			require.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
-			why := ""
+			var why strings.Builder
 			for _, r := range results {
 				if r.Verdict == assertions.Fail {
-					why += r.Why
+					why.WriteString(r.Why)
 				}
 			}
-			assert.Contains(t, why, tt.why)
+			assert.Contains(t, why.String(), tt.why)
 		})
 	}
 }

@@ -140,7 +140,7 @@ func TestDShotReference(t *testing.T) {
 func TestDShotChecksum(t *testing.T) {
 	x := reference(t)
 	timing := x.timing(t, 600)
-	for value := uint32(0); value < 2048; value++ {
+	for value := range uint32(2048) {
 		for _, inverted := range []bool{false, true} {
 			d := dshot(t, decode.DShot{Rate: 600, Inverted: inverted})
 			out := readDigital(d, timing.bits(nil, ms, frameOf(value, inverted), 16, inverted))

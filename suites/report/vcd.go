@@ -109,11 +109,12 @@ func bit(level bool) int {
 // it takes.
 func identifier(i int) string {
 	const first, count = '!', '~' - '!' + 1
-	id := string(rune(first + i%count))
+	var id strings.Builder
+	id.WriteString(string(rune(first + i%count)))
 	for i /= count; i > 0; i /= count {
-		id += string(rune(first + i%count))
+		id.WriteString(string(rune(first + i%count)))
 	}
-	return id
+	return id.String()
 }
 
 // plain keeps a text from ending its comment early.
