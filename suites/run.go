@@ -54,8 +54,9 @@ func (o *Options) plays(c *file.Case) bool {
 	return o.Only == "" || strings.Contains(strings.ToLower(title(c)), strings.ToLower(o.Only))
 }
 
-// allows says whether a case may be played as the bench's motors are powered.
-func (s *Setup) allows(c *file.Case) bool { return s.Bench.Power <= c.UpTo }
+// allows says whether a case may be played as the bench's motors are powered,
+// and with its wires.
+func (s *Setup) allows(c *file.Case) bool { return s.Bench.Power <= c.UpTo && c.Lacks == "" }
 
 // title is a case's name with its variant.
 func title(c *file.Case) string {
@@ -140,6 +141,9 @@ func (r *run) suite(ctx context.Context, index int) error {
 		}
 		if !r.setup.allows(c) {
 			out[i].Verdict = record.Skipped
+			if out[i].Why = "the bench has " + c.Lacks; c.Lacks != "" {
+				continue
+			}
 			out[i].Why = "may be played up to " + c.UpTo.String() + ", and the motors are powered as " + r.setup.Bench.Power.String()
 			continue
 		}

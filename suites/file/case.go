@@ -19,6 +19,7 @@ type caseBuilder struct {
 	defaults *values
 	chosen   map[string]*value // of each, in the variant at hand
 	expect   []Expectation
+	lacks    string // of the variant at hand: what the bench lacks
 }
 
 // axes returns the lists of each in the order of the file.
@@ -176,6 +177,7 @@ func (b *caseBuilder) stepNames() {
 
 // one builds the case for the chosen values of each.
 func (b *caseBuilder) one(variant string) Case {
+	b.lacks = ""
 	c := Case{
 		Name: b.v.word("case"), About: b.v.word("about"), Variant: variant,
 		Place:  Place{b.source.Path, b.v.node.line, b.v.node.column},
@@ -208,7 +210,7 @@ func (b *caseBuilder) one(variant string) Case {
 		}
 		c.Steps = append(c.Steps, b.step(name, nil, s))
 	}
-	c.UpTo = b.upTo(&c)
+	c.UpTo, c.Lacks = b.upTo(&c), b.lacks
 	return c
 }
 

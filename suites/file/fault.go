@@ -73,6 +73,9 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 	if !ok {
 		return f
 	}
+	if port := b.portOf(x.word); port != "" {
+		f.Wire = port
+	}
 	b.size(v, w)
 	switch {
 	case w.kind == wheelLine && f.Kind != stimulus.Lost && f.Kind != stimulus.Stuck:
@@ -81,6 +84,8 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 		b.problem(x.node, fmt.Sprintf("wheel %s has a tacho, which does not tell the direction", x.word), "leave the fault out, or use swapped, lost or stuck")
 	case f.Kind == stimulus.WrongChecksum && w.kind != serialPort && w.kind != anyWire:
 		b.problem(x.node, fmt.Sprintf("wire %s carries no checksum", x.word), "name a serial port whose frames have one")
+	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked && b.v.flag("where_wired"):
+		b.lacks = "no checksum on " + f.Wire
 	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked:
 		b.problem(x.node, fmt.Sprintf("the frames on %s have no checksum that could be wrong", x.word), "add a field like {check: crc8, poly: 0x07} to the bench file, or leave the fault out")
 	case f.Kind == stimulus.Swapped:
@@ -159,14 +164,38 @@ func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
 	if b.bench == nil {
 		return wireSort{kind: anyWire}, true
 	}
+	port := b.portOf(x.word)
 	for _, p := range b.bench.Wiring.Ports {
-		if p.Name == x.word {
+		if p.Name == x.word || p.Name == port {
 			return portSort(p.Name, b.bench.Wiring.Frames), true
 		}
 		names = append(names, p.Name)
 	}
+	if b.v.flag("where_wired") {
+		b.lacks = "no wire " + brief(x.word)
+		return w, false
+	}
 	b.problem(x.node, fmt.Sprintf("wire %q is not one of bench %q", brief(x.word), brief(b.bench.Name)), instead(x.word, names))
 	return w, false
+}
+
+// portOf returns the serial port that carries the channel of that name, "" where
+// none does or a port has that name itself.
+func (b *caseBuilder) portOf(channel string) string {
+	if b.bench == nil {
+		return ""
+	}
+	port := ""
+	for _, f := range b.bench.Wiring.Frames {
+		if f.Port == channel {
+			return ""
+		}
+		carries := slices.ContainsFunc(f.Fields, func(x wire.Field) bool { return x.Channel == channel })
+		if carries && channel != "" && port == "" {
+			port = f.Port
+		}
+	}
+	return port
 }
 
 // portSort looks at the first frame on a port: what it carries first, and

@@ -118,9 +118,12 @@ type Case struct {
 	Closed  bool // the board's commands drive the plant
 	Compare bool // closed loop: played with the shift, without, and without a board
 	PowerUp bool // the board is restarted at the case's start, with no rest
-	Repeat  int  // closed loop: how often it is played, each with other phases and noise; 0 means once
-	Steps   []Step
-	Expect  []Expectation
+	// Lacks is what the bench lacks of what the case faults, "no wire front_left_a", where
+	// the case says that it is skipped then; empty: nothing.
+	Lacks  string
+	Repeat int // closed loop: how often it is played, each with other phases and noise; 0 means once
+	Steps  []Step
+	Expect []Expectation
 }
 
 // Step is one stretch of a case. Values are held from its beginning; for

@@ -66,6 +66,7 @@ var caseTable = Table{
 		{Name: "compare", Kind: Flag, Doc: "closed loop: played with the shift, without it, and without a board; left out: no"},
 		{Name: "repeat", Kind: Whole, Least: "1", Most: "100", Example: "5", Doc: "closed loop: how often it is played, each time with other phases and noise; left out: 1"},
 		{Name: "power_up", Kind: Flag, Doc: "the board is restarted at the case's start; left out: no"},
+		{Name: "where_wired", Kind: Flag, Doc: "the case is skipped where the bench lacks a wire, or the checksum, that it faults; left out: no, and that is a mistake"},
 		{Name: "up_to", Kind: Word, Words: powerWords, Doc: "highest power level that it may be played at; left out: signals_only where the throttle goes above 20 %, a wire is faulted or a limit is tested, else wheels_off_ground"},
 		{Name: "expect", Kind: Group, Many: List, Required: true, Forms: expectForms, Doc: "what the motor commands should do"},
 		turnKey,
