@@ -37,6 +37,37 @@ type Frame struct {
 	Delay   signal.Time
 }
 
+// Carrying returns the fields that carry a channel, parts of Bits among them, in
+// order. A sentence has none.
+func (f *Frame) Carrying() []*Field {
+	var list []*Field
+	for i := range f.Fields {
+		one := &f.Fields[i]
+		if one.Kind.Carries() {
+			list = append(list, one)
+		}
+		for j := range one.Parts {
+			if part := &one.Parts[j]; one.Kind == Bits && part.Kind.Carries() {
+				list = append(list, part)
+			}
+		}
+	}
+	return list
+}
+
+// Checked says whether the frame has a check that could be wrong.
+func (f *Frame) Checked() bool {
+	if f.Sentence.Kind != NoSentence {
+		return true
+	}
+	for i := range f.Fields {
+		if f.Fields[i].Kind.Checks() {
+			return true
+		}
+	}
+	return false
+}
+
 // FieldKind says what one part of a frame holds.
 type FieldKind uint8
 

@@ -27,10 +27,7 @@ func ParseBench(s Source) (*Bench, error) {
 		b.Wiring.Tick = v.time("tick")
 	}
 	r.encoders(b, v.sub("encoders"))
-	receiver := v.sub("receiver")
-	b.Wiring.Steer = r.channel("steer", receiver.sub("steer"))
-	b.Wiring.Throttle = r.channel("throttle", receiver.sub("throttle"))
-	b.Wiring.Gain = r.channel("gain", receiver.sub("gain"))
+	r.receiver(b, v.sub("receiver"))
 	for _, port := range v.list("serial") {
 		r.port(b, port.table)
 	}

@@ -12,7 +12,7 @@ var BenchTable = Table{
 		{Name: "interlock", Kind: Group, Table: &interlockTable, Doc: "the pins between the rig and a powered motor"},
 		{Name: "tick", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "10 ms", Example: "1 ms", Doc: "step of the rig's loop; left out: 1 ms"},
 		{Name: "encoders", Kind: Group, Required: true, Forms: encoderForms, Doc: "the four wheel sensors"},
-		{Name: "receiver", Kind: Group, Required: true, Table: &receiverTable, Doc: "the radio receiver's channels"},
+		{Name: "receiver", Kind: Group, Required: true, Forms: receiverForms, Doc: "the radio receiver's channels"},
 		{Name: "serial", Kind: Group, Many: List, Required: true, Table: &portTable, Doc: "the serial ports with the sensors that send on them"},
 		{Name: "motors", Kind: Group, Required: true, Forms: motorLineForms, Doc: "the motor commands that the board sends"},
 		{Name: "board", Kind: Group, Table: &boardTable, Doc: "the board's life"},

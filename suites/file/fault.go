@@ -61,6 +61,7 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 		Kind: stimulus.FaultKind(slices.Index(stimulus.FaultKinds(), v.word("is"))),
 		Wire: v.word("wire"), With: v.word("with"),
 		By: v.number("by"), Frames: int(v.whole("frames")), Every: int(v.whole("every")),
+		Rate: v.number("rate"), Width: v.time("width"),
 	}
 	if f.Kind == stimulus.Spike {
 		f.Frames = max(f.Frames, 1)
@@ -78,8 +79,10 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 	}
 	b.size(v, w)
 	switch {
-	case w.kind == wheelLine && f.Kind != stimulus.Lost && f.Kind != stimulus.Stuck:
-		b.problem(x.node, fmt.Sprintf("line %s is a single line of an encoder, and can be lost or stuck, not %s", x.word, f.Kind), "name the wheel")
+	case w.asked && (f.Kind == stimulus.Glitch || f.Kind == stimulus.Jitter):
+		b.problem(x.node, fmt.Sprintf("port %s answers requests, and its replies cannot have a %s", x.word, f.Kind), "use lost, stuck or wrong_checksum")
+	case w.kind == wheelLine && f.Kind != stimulus.Lost && f.Kind != stimulus.Stuck && f.Kind != stimulus.Glitch && f.Kind != stimulus.Jitter:
+		b.problem(x.node, fmt.Sprintf("line %s is a single line of an encoder, and can be lost, stuck, glitch or jitter, not %s", x.word, f.Kind), "name the wheel")
 	case f.Kind == stimulus.Reversed && w.kind == wheelWire && b.tacho(x.word):
 		b.problem(x.node, fmt.Sprintf("wheel %s has a tacho, which does not tell the direction", x.word), "leave the fault out, or use swapped, lost or stuck")
 	case f.Kind == stimulus.WrongChecksum && w.kind != serialPort && w.kind != anyWire:
@@ -135,6 +138,7 @@ type wireSort struct {
 	kind     wireKind
 	quantity Quantity // of what it carries
 	checked  bool     // a serial port whose frames have a checksum
+	asked    bool     // a serial port whose frames are sent on request
 	mirrored bool     // what it carries changes its sign in the mirror image
 }
 
@@ -145,6 +149,9 @@ func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
 		return wireSort{kind: channelWire, quantity: Angle, mirrored: true}, true
 	case "throttle", "gain":
 		return wireSort{kind: channelWire, quantity: Share}, true
+	}
+	if b.bench != nil && b.bench.Wiring.Bus.Port == x.word {
+		return wireSort{kind: serialPort, quantity: Share}, true
 	}
 	names := []string{"steer", "throttle", "gain"}
 	for _, wheel := range plant.Wheels {
@@ -165,6 +172,9 @@ func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
 		return wireSort{kind: anyWire}, true
 	}
 	port := b.portOf(x.word)
+	if port := b.bench.Wiring.Bus.Port; port != "" {
+		names = append(names, port)
+	}
 	for _, p := range b.bench.Wiring.Ports {
 		if p.Name == x.word || p.Name == port {
 			return portSort(p.Name, b.bench.Wiring.Frames), true
@@ -198,24 +208,33 @@ func (b *caseBuilder) portOf(channel string) string {
 	return port
 }
 
-// portSort looks at the first frame on a port: what it carries first, and
-// whether it has a checksum.
+// portSort looks at the frames on a port: what the first carries first, and
+// whether any has a checksum.
 func portSort(name string, frames []wire.Frame) wireSort {
 	w := wireSort{kind: serialPort, quantity: AngularRate}
-	for _, f := range frames {
+	first := true
+	for i := range frames {
+		f := &frames[i]
 		if f.Port != name {
 			continue
 		}
-		carries := false
-		for _, x := range f.Fields {
-			w.checked = w.checked || x.Kind >= wire.Sum8
-			if c, ok := trace.ChannelNamed(x.Channel); ok && !carries {
-				carries = true
-				w.quantity, _ = channelQuantity(c)
-				w.mirrored = turnsOver(c)
-			}
+		w.checked = w.checked || f.Checked()
+		w.asked = w.asked || len(f.Request) > 0
+		if !first {
+			continue
 		}
-		break
+		first = false
+		channel := "speed" // of a sentence
+		if f.Sentence.Kind == wire.NoSentence {
+			channel = ""
+		}
+		if list := f.Carrying(); len(list) > 0 {
+			channel = list[0].Channel
+		}
+		if c, ok := trace.ChannelNamed(channel); ok {
+			w.quantity, _ = channelQuantity(c)
+			w.mirrored = turnsOver(c)
+		}
 	}
 	return w
 }
@@ -242,7 +261,7 @@ func otherWire(name string) string {
 // size reports a fault's size that is not of what the wire carries.
 func (b *caseBuilder) size(v *values, w wireSort) {
 	x := v.get("by")
-	if x == nil || w.kind == anyWire || v.word("is") == stimulus.Delayed.String() || x.quantity == w.quantity {
+	if x == nil || w.kind == anyWire || v.word("is") == stimulus.Delayed.String() || v.word("is") == stimulus.Jitter.String() || x.quantity == w.quantity {
 		return
 	}
 	m := &measures[w.quantity]

@@ -63,6 +63,11 @@ var faultForms = []Form{
 	faultForm(stimulus.Reversed, "a reversed wire", "the value has the wrong sign; an encoder counts backwards"),
 	faultForm(stimulus.Swapped, "swapped wires", "two wires of a kind have changed places",
 		Key{Name: "with", Kind: Text, Required: true, Example: "front_right", Doc: "the other receiver channel or wheel"}),
+	faultForm(stimulus.Glitch, "glitches on a wire", "now and then the level of a line turns over for a moment",
+		Key{Name: "rate", Kind: Measure, Quantity: Frequency, Required: true, Least: "0.01 Hz", Most: "1000 kHz", Example: "50 Hz", Doc: "how many a second, on the mean, at random"},
+		Key{Name: "width", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ns", Most: "1 s", Example: "2 us", Doc: "how long each lasts"}),
+	faultForm(stimulus.Jitter, "jitter on a wire", "every edge comes early or late at random",
+		Key{Name: "by", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ns", Most: "100 ms", Example: "5 us", Doc: "how much, rms"}),
 }
 
 func faultForm(kind stimulus.FaultKind, name, doc string, keys ...Key) Form {

@@ -91,7 +91,7 @@ func (k *Key) example() string {
 		return "[" + one + "]"
 	case Two:
 		_, unit := splitNumber(one)
-		return "[0 " + unit + ", " + one + "]"
+		return "[" + strings.TrimSpace("0 "+unit) + ", " + one + "]"
 	case Pair:
 		return "[" + k.bounded(k.Least, "-"+one) + ", " + k.bounded(k.Most, one) + "]"
 	}

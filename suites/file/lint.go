@@ -231,10 +231,8 @@ func (p *player) spikes(s *Step) {
 func (p *player) carrying(port string) *wire.Field {
 	for i := range p.bench.Wiring.Frames {
 		f := &p.bench.Wiring.Frames[i]
-		for j := range f.Fields {
-			if x := &f.Fields[j]; f.Port == port && x.Kind == wire.Integer {
-				return x
-			}
+		if list := f.Carrying(); f.Port == port && len(list) > 0 {
+			return list[0]
 		}
 	}
 	return nil

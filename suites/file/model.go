@@ -46,7 +46,10 @@ type Bench struct {
 	Source Source
 	Name   string
 	Wiring rig.Wiring
-	Board  BoardLife
+	// SteerPulses are, on a receiver bus, the pulses that the low and the high count
+	// of steer stand for; see [Complete].
+	SteerPulses [2]signal.Time
+	Board       BoardLife
 	// MotorRate is how often a second the board sends its commands, Hz; 0: not declared.
 	MotorRate float64
 	Power     PowerLevel // how the motors are powered; signals_only where left out

@@ -58,6 +58,9 @@ func (r *reader) header(b *Bench, v *values) {
 	for _, x := range v.list("serial") {
 		claims = append(claims, r.portPins(b, x.table)...)
 	}
+	if bus := v.sub("receiver").sub("bus"); bus != nil {
+		claims = append(claims, r.portPins(b, bus)...)
+	}
 	claims = append(claims, interlockPins(b, v.sub("interlock"))...)
 	r.shared(claims)
 	for _, c := range claims {

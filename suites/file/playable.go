@@ -99,7 +99,7 @@ func (p *player) at(place Place, level Level, message, remedy string) {
 // yawWire reports a case that plays a yaw rate where the bench sends none.
 func (p *player) yawWire(c *Case) {
 	for _, f := range p.bench.Wiring.Frames {
-		for _, x := range f.Fields {
+		for _, x := range f.Carrying() {
 			if x.Channel == "yaw_rate" {
 				return
 			}
@@ -122,16 +122,17 @@ func (p *player) step(c *Case, s *Step) {
 	}
 	p.pulse(s, trace.Throttle, &p.bench.Wiring.Throttle)
 	p.pulse(s, trace.Gain, &p.bench.Wiring.Gain)
+	if p.bench.Wiring.Bus.Port != "" {
+		p.bus(s)
+	}
 	if c.Closed || p.car == nil {
 		return
 	}
 	p.edges(s)
 	for i := range p.bench.Wiring.Frames {
 		f := &p.bench.Wiring.Frames[i]
-		for j := range f.Fields {
-			if f.Fields[j].Kind == wire.Integer {
-				p.field(s, f.Port, &f.Fields[j])
-			}
+		for _, one := range f.Carrying() {
+			p.field(s, f.Port, one)
 		}
 	}
 }
@@ -162,6 +163,29 @@ func (p *player) pulse(s *Step, c trace.Channel, w *wire.Pulse) {
 		p.at(s.Place, Mistake, fmt.Sprintf("%s %s would be a pulse of %s, which is clipped", key.Name, key.Quantity.Format(x), span(width)),
 			fmt.Sprintf("play less; the bench's pulses are %s to %s wide", span(least), span(most)))
 		return
+	}
+}
+
+// bus reports a value that a channel of the receiver's bus would clip.
+func (p *player) bus(s *Step) {
+	of := &p.bench.Wiring.Bus
+	if p.wiring != nil {
+		of = &p.wiring.Bus
+	}
+	for _, one := range []struct {
+		channel trace.Channel
+		on      *wire.BusChannel
+	}{{trace.Steer, &of.Steer}, {trace.Throttle, &of.Throttle}, {trace.Gain, &of.Gain}} {
+		if one.on.LowValue == one.on.HighValue {
+			continue // steer, without a car
+		}
+		low, high := s.span(one.channel)
+		for _, x := range []float64{low, high} {
+			if count := one.on.Count(x); count < -0.5 || count > 2047.5 {
+				key := heldKey(one.channel)
+				p.at(s.Place, Mistake, fmt.Sprintf("%s %s would be %.0f counts on the receiver's bus, which is clipped", key.Name, key.Quantity.Format(x), count), "play less; a channel holds 0 to 2047 counts")
+			}
+		}
 	}
 }
 
@@ -211,7 +235,7 @@ func (p *player) turns(s *Step, w int, d *wire.Duty, rate float64) bool {
 // field reports a value that a sensor's field would clip.
 func (p *player) field(s *Step, port string, f *wire.Field) {
 	c, ok := trace.ChannelNamed(f.Channel)
-	if !ok || f.Scale == 0 {
+	if !ok || f.Scale == 0 && f.Kind == wire.Integer || f.Min == 0 && f.Max == 0 && f.Kind != wire.Integer {
 		return
 	}
 	low, high := p.span(s, c)
@@ -233,7 +257,14 @@ func limits(f *wire.Field) (least, most float64) {
 	if f.Min != 0 || f.Max != 0 {
 		return f.Min, f.Max
 	}
-	bottom, top := integerBounds(f.Size, f.Signed)
+	if f.Kind != wire.Integer {
+		return math.Inf(-1), math.Inf(1)
+	}
+	bits := f.Width
+	if bits == 0 {
+		bits = 8 * f.Size
+	}
+	bottom, top := integerBounds(bits, f.Signed)
 	a, b := float64(bottom*f.Scale)+f.Offset, float64(top*f.Scale)+f.Offset
 	return min(a, b), max(a, b)
 }

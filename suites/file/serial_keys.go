@@ -16,16 +16,63 @@ var portTable = Table{
 		{Name: "inverted", Kind: Flag, Doc: "idle low, start bit high; left out: no"},
 		{Name: "device", Kind: Text, Example: "/dev/ttyAMA0", Doc: "the port's device file, on a Raspberry Pi"},
 		{Name: "pin", Kind: Pin, Example: "GPIO14", Doc: "the pin that it sends on; with a USB adapter, the pin that reads its wire back; left out: GPIO14, or none with a USB adapter"},
-		{Name: "frames", Kind: Group, Many: List, Required: true, Table: &frameTable, Doc: "the messages on this port"},
+		{Name: "frames", Kind: Group, Many: List, Required: true, Forms: frameForms, Doc: "the messages on this port"},
 	},
 }
 
+// frameForms are the kinds of message, known by the key that names them.
+var frameForms = []Form{
+	{Has: []string{"reply_to"}, Table: &replyTable},
+	{Has: []string{"nmea"}, Table: &sentenceTable},
+	{Has: []string{"fields"}, Table: &frameTable},
+}
+
+var (
+	frameRateKey   = Key{Name: "rate", Kind: Measure, Quantity: Frequency, Required: true, Least: "0.1 Hz", Most: "10 kHz", Doc: "frames a second"}
+	frameFieldsKey = Key{Name: "fields", Kind: Group, Many: List, Required: true, Forms: fieldForms, Doc: "the parts of a frame, in order of transmission"}
+	stuffingKey    = Key{Name: "stuffing", Kind: Group, Words: []string{"slip", "cobs"}, Table: &stuffingTable, Doc: "how the bytes are packed so that the frame's end can be told; slip is RFC 1055, cobs has delimiter 0x00; left out: not at all"}
+)
+
 var frameTable = Table{
 	Name: "a frame",
+	Keys: []Key{frameRateKey, frameFieldsKey, stuffingKey},
+}
+
+var replyTable = Table{
+	Name: "a frame on request",
+	Doc:  "All frames of its port have to be on request.",
 	Keys: []Key{
-		{Name: "rate", Kind: Measure, Quantity: Frequency, Required: true, Least: "0.1 Hz", Most: "10 kHz", Doc: "frames a second"},
-		{Name: "fields", Kind: Group, Many: List, Required: true, Forms: fieldForms, Doc: "the parts of a frame, in order of transmission"},
+		{Name: "reply_to", Kind: Whole, Many: List, Required: true, Least: "0", Most: "255", Doc: "the bytes by which the board asks for it, [0x52, 0x01]"},
+		{Name: "after", Kind: Measure, Quantity: Duration, Least: "10 us", Most: "1 s", Example: "200 us", Doc: "from the end of the request's last stop bit to the frame's start; left out: 100 us"},
+		frameFieldsKey, stuffingKey,
 	},
+}
+
+var sentenceTable = Table{
+	Name: "a sentence",
+	Doc:  "NMEA 0183, with the speed from channel speed. Course and position follow the car; place, date and time are invented and begin with the run.",
+	Keys: []Key{
+		{Name: "nmea", Kind: Word, Required: true, Words: []string{"rmc", "vtg"}, Doc: "the sentence"},
+		frameRateKey,
+		{Name: "talker", Kind: Text, Example: "GP", Doc: "two capital letters; left out: GP"},
+		{Name: "noise", Kind: Measure, Quantity: Speed, Least: "0 m/s", Most: "10 m/s", Example: "0.05 m/s", Doc: "of the speed, rms; never less than 0.01 knots"},
+	},
+}
+
+var stuffingTable = Table{
+	Name: "byte stuffing",
+	Doc:  "The delimiter ends a frame. Within it the delimiter goes as escape and delimiter_as, the escape as escape and escape_as.",
+	Keys: []Key{
+		byteKey("delimiter", "0x7E", "the byte that ends a frame"),
+		byteKey("escape", "0x7D", "the byte before one that stands for another"),
+		byteKey("delimiter_as", "0x5E", "what stands behind the escape for the delimiter"),
+		byteKey("escape_as", "0x5D", "what stands behind the escape for itself"),
+		{Name: "leading", Kind: Flag, Doc: "a delimiter before the frame too; left out: no"},
+	},
+}
+
+func byteKey(name, example, doc string) Key {
+	return Key{Name: name, Kind: Whole, Required: true, Least: "0", Most: "255", Example: example, Doc: doc}
 }
 
 // fieldForms are the kinds of field, known by the key that names them.
@@ -33,7 +80,46 @@ var fieldForms = []Form{
 	{Has: []string{"bytes"}, Table: &constantTable},
 	{Has: []string{"sequence"}, Table: &sequenceTable},
 	{Has: []string{"channel"}, Table: &integerTable, Of: integerTableOf},
+	{Has: []string{"packed"}, Table: &packedTable},
 	{Has: []string{"check"}, Table: &checkTable},
+}
+
+var packedTable = Table{
+	Name: "a field of packed bits",
+	Keys: []Key{
+		{Name: "packed", Kind: Group, Many: List, Required: true, Forms: partForms, Doc: "the parts, one behind the other; together they fill whole bytes"},
+		{Name: "first", Kind: Word, Words: []string{"high", "low"}, Doc: "the bit of each byte, and of each part, that comes first; left out: high"},
+	},
+}
+
+var bitsKey = Key{Name: "bits", Kind: Whole, Required: true, Least: "1", Most: "64", Example: "11", Doc: "how many bits it takes"}
+
+// partForms are the kinds of part of a field of packed bits.
+var partForms = []Form{
+	{Has: []string{"channel"}, Table: &partTable, Of: integerTableOfPart},
+	{Has: []string{"sequence"}, Table: &partSequenceTable},
+	{Has: []string{"bits"}, Table: &partConstantTable},
+}
+
+var partTable = Table{
+	Name: "a part that carries a channel",
+	Doc:  integerTable.Doc,
+	Keys: append([]Key{bitsKey, {Name: "signed", Kind: Flag, Doc: "two's complement; left out: no"}}, withoutKeys(integerTable.Keys, "as", "order")...),
+}
+
+var partSequenceTable = Table{
+	Name: "a part that counts frames",
+	Keys: []Key{bitsKey, {Name: "sequence", Kind: Flag, Required: true, Doc: "it counts frames, modulo its size"}},
+}
+
+var partConstantTable = Table{
+	Name: "a constant part",
+	Keys: []Key{bitsKey, {Name: "value", Kind: Whole, Least: "0", Example: "0", Doc: "left out: 0"}},
+}
+
+// withoutKeys returns the keys but those with these names.
+func withoutKeys(keys []Key, names ...string) []Key {
+	return slices.DeleteFunc(slices.Clone(keys), func(k Key) bool { return slices.Contains(names, k.Name) })
 }
 
 var constantTable = Table{
@@ -91,23 +177,37 @@ var integerTable = Table{
 	Doc:  "raw = round((value - offset) / scale), clipped to range and to the integer.",
 	Keys: []Key{
 		{Name: "channel", Kind: Word, Required: true, Words: sensed, Example: "yaw_rate", Doc: "what it carries"},
-		{Name: "as", Kind: Word, Required: true, Words: []string{"u8", "i8", "u16", "i16", "u24", "i24", "u32", "i32", "u64", "i64"}, Example: "i16", Doc: "the integer"},
+		{Name: "as", Kind: Word, Required: true, Words: []string{"u8", "i8", "u16", "i16", "u24", "i24", "u32", "i32", "u64", "i64", "f32", "f64"}, Example: "i16", Doc: "the integer, or the float of IEEE 754"},
 		orderKey,
-		{Name: "scale", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Required: true, Example: "0.0625 deg/s", Doc: "what one count stands for"},
+		{Name: "scale", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Required: true, Example: "0.0625 deg/s", Doc: "what one count stands for; a float's may be left out: 1 of the SI unit"},
 		{Name: "offset", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Doc: "what 0 counts stand for; left out: 0"},
-		{Name: "noise", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Doc: "the sensor's noise, rms; never less than one count"},
-		{Name: "range", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Many: Pair, Doc: "the sensor's range; left out: all that the integer holds"},
+		{Name: "noise", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Doc: "the sensor's noise, rms; never less than one count; a float needs it"},
+		{Name: "range", Kind: Measure, Quantity: AngularRate, Also: sensedQuantities, Many: Pair, Doc: "the sensor's range; left out: all that the number holds"},
 	},
 }
 
 // integerTableOf returns integerTable in the unit of the channel that n names.
 func integerTableOf(n *node) *Table {
+	t := inChannelsUnit(&integerTable, n)
+	if as := n.get("as"); as != nil && (as.text == "f32" || as.text == "f64") {
+		t.Keys = slices.Clone(t.Keys)
+		t.key("scale").Required = false
+		t.key("noise").Required = true
+	}
+	return t
+}
+
+// integerTableOfPart does the same for a part of packed bits.
+func integerTableOfPart(n *node) *Table { return inChannelsUnit(&partTable, n) }
+
+// inChannelsUnit returns a copy of a table in the unit of the channel that n names.
+func inChannelsUnit(of *Table, n *node) *Table {
+	t := *of
 	c, ok := trace.ChannelNamed(n.get("channel").text)
 	if !ok {
-		return &integerTable
+		return &t
 	}
 	q, _ := channelQuantity(c)
-	t := integerTable
 	t.Keys = slices.Clone(t.Keys)
 	for i := range t.Keys {
 		if t.Keys[i].Kind == Measure {
