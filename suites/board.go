@@ -53,6 +53,7 @@ func builtInFor(settings board.Settings) boardMaker {
 	return func(s *Setup, seed uint64) (board.Board, error) {
 		own := settings
 		s.fitOutput(&own)
+		s.fitInputs(&own)
 		return board.NewBuiltIn(own, s.wiring.Layout(), seed)
 	}
 }
@@ -106,6 +107,10 @@ func nullBoard(kind board.Kind) boardMaker {
 	return func(s *Setup, seed uint64) (board.Board, error) {
 		p := pulses(&s.wiring)
 		p.Period = s.outputPeriod()
+		if s.wiring.Bus.Port != "" {
+			p.ThrottleIdle, p.ThrottleFull = signal.Millisecond, 2*signal.Millisecond
+			p.Bus = busOf(s, p.ThrottleIdle, p.ThrottleFull, p.ThrottleIdle, p.ThrottleFull)
+		}
 		return board.NewNull(kind, p, s.wiring.Layout(), seed)
 	}
 }
@@ -114,6 +119,9 @@ func nullBoard(kind board.Kind) boardMaker {
 func pulses(w *rig.Wiring) board.Pulses {
 	width := func(share float64) signal.Time {
 		p := &w.Throttle
+		if w.Bus.Port != "" {
+			return 0 // a bus has no pulses
+		}
 		along := (share - p.LowValue) / (p.HighValue - p.LowValue)
 		return p.Low + signal.Time(math.Round(along*float64(p.High-p.Low)))
 	}

@@ -17,6 +17,9 @@ type BuiltIn struct {
 	branches
 
 	encoders              [4]encoder
+	angles                [4]angleInput // of angle sensors
+	bus                   serialInput   // of the receiver's bus
+	channels              busParser
 	steer, throttle, gain pulseInput
 	serial                serialInput
 	parser                frameParser
@@ -49,6 +52,9 @@ type unit uint8
 const (
 	noUnit unit = iota
 	encoderUnit
+	tachoUnit
+	dutyUnit
+	busUnit
 	steerUnit
 	throttleUnit
 	gainUnit
@@ -68,7 +74,7 @@ func NewBuiltIn(s Settings, layout signal.Layout, seed uint64) (*BuiltIn, error)
 		name:        "built-in",
 		clock:       clock{int64(s.ClockError)},
 		random:      random(seed),
-		radPerCount: 2 * 3.14159265358979323846 / float64(4*s.EncoderLines),
+		radPerCount: s.radPerCount(),
 		resting:     make([]signal.Edge, 0, 4),
 	}
 	if s.named != "" {
@@ -98,18 +104,18 @@ func (b *BuiltIn) wire(layout signal.Layout) error {
 		return idle
 	}
 	least, most := int64(s.PulseLeast/signal.Microsecond), int64(s.PulseMost/signal.Microsecond)
-	b.steer = pulseInput{idle: idle("steer", pin{unit: steerUnit}), least: least, most: most}
-	b.throttle = pulseInput{idle: idle("throttle", pin{unit: throttleUnit}), least: least, most: most}
-	b.gain = pulseInput{idle: idle("gain", pin{unit: gainUnit}), least: least, most: most}
-	for i, wheel := range wheelNames {
-		e := &b.encoders[i]
-		if idle(wheel+"_a", pin{encoderUnit, uint8(i), bitA}) {
-			e.state |= bitA
-		}
-		if idle(wheel+"_b", pin{encoderUnit, uint8(i), bitB}) {
-			e.state |= bitB
-		}
+	b.steer = pulseInput{least: least, most: most}
+	b.throttle, b.gain = b.steer, b.steer
+	if s.Bus.Line == "" {
+		b.steer.idle = idle("steer", pin{unit: steerUnit})
+		b.throttle.idle = idle("throttle", pin{unit: throttleUnit})
+		b.gain.idle = idle("gain", pin{unit: gainUnit})
+	} else {
+		mark := idle(s.Bus.Line, pin{unit: busUnit})
+		b.bus = serialInput{baud: busBaud, mark: mark, even: true, level: mark}
+		b.channels = busParser{cfg: s.Bus, steer: &b.steer, throttle: &b.throttle, gain: &b.gain}
 	}
+	b.wireWheels(idle)
 	mark := idle("yaw_serial", pin{unit: serialUnit})
 	b.serial = serialInput{baud: int64(s.Baud), mark: mark, level: mark}
 	b.parser = frameParser{yaw: &b.yaw, unchecked: b.has(checksumUnchecked)}
@@ -131,7 +137,10 @@ func (b *BuiltIn) wire(layout signal.Layout) error {
 func (b *BuiltIn) powerUp(at signal.Time) {
 	for i := range b.encoders {
 		b.encoders[i].restart(at)
+		b.angles[i] = angleInput{readAt: at}
 	}
+	b.bus.restart()
+	b.channels.restart()
 	b.steer.restart()
 	b.throttle.restart()
 	b.gain.restart()
@@ -168,6 +177,12 @@ func (b *BuiltIn) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([
 		switch p := &b.pins[e.Line]; p.unit {
 		case encoderUnit:
 			b.encoders[p.wheel&3].edge(p.bit, e.Level, at)
+		case tachoUnit:
+			b.encoders[p.wheel&3].pulse(at)
+		case dutyUnit:
+			b.angles[p.wheel&3].edge(e.Level, at, &b.settings.WheelDuty, &b.encoders[p.wheel&3])
+		case busUnit:
+			b.bus.edge(e.Level, at, &b.channels)
 		case steerUnit:
 			b.steer.edge(e.Level, at)
 		case throttleUnit:

@@ -5,6 +5,9 @@ import "hilrig/rig/signal"
 // control is one turn of the control loop.
 func (b *BuiltIn) control(now signal.Time) {
 	b.serial.advance(now, &b.parser)
+	if b.settings.Bus.Line != "" {
+		b.bus.advance(now, &b.channels)
+	}
 	speeds := b.readSpeeds(now)
 	x := b.read(speeds)
 	drive, shift := b.supervise(now, speeds, &x)
@@ -23,6 +26,10 @@ func (b *BuiltIn) control(now signal.Time) {
 // readSpeeds returns the four wheel speeds in m/s.
 func (b *BuiltIn) readSpeeds(now signal.Time) (speeds [4]float64) {
 	for i := range b.encoders {
+		if b.settings.Wheels == Duty {
+			speeds[i] = b.angles[i].read(now, &b.settings.WheelDuty) * b.settings.WheelRadius
+			continue
+		}
 		speeds[i] = b.encoders[i].read(now, b.radPerCount) * b.settings.WheelRadius
 	}
 	if b.has(encoderDead) {

@@ -29,6 +29,7 @@ type Pulses struct {
 	BothWays                   bool // commands may go below idle
 	Output                     Output
 	Period                     signal.Time // of the commands; 0: 3 ms
+	Bus                        BusInput    // where it has a line, the throttle comes on it
 }
 
 func (p Pulses) withDefaults() Pulses {
@@ -56,13 +57,16 @@ type null struct {
 	random       random
 	throttleLine signal.Line
 	throttle     pulseInput
+	others       pulseInput // what else a bus carries
+	bus          serialInput
+	channels     busParser
 	sender       sender
 	pulser       pulser
 	resting      []signal.Edge
 }
 
 // NewNull returns a board that controls nothing, powered up at time 0, on the
-// lines throttle and motor_front_left and so on. seed draws the phase of its
+// lines throttle, or the receiver's bus, and motor_front_left and so on. seed draws the phase of its
 // timer and its random commands. An unknown kind, a missing line and a throttle
 // without range are errors.
 func NewNull(kind Kind, p Pulses, layout signal.Layout, seed uint64) (Board, error) {
@@ -79,9 +83,18 @@ func NewNull(kind Kind, p Pulses, layout signal.Layout, seed uint64) (Board, err
 	}
 	n := &null{kind: kind, pulses: p, random: random(seed)}
 	find := finder{layout: layout, board: string(kind)}
-	line, idle := find.line("throttle", signal.Drive)
+	if err := p.Bus.check(); err != nil {
+		return nil, err
+	}
+	name := "throttle"
+	if p.Bus.Line != "" {
+		name = p.Bus.Line
+	}
+	line, idle := find.line(name, signal.Drive)
 	n.throttleLine = line
 	n.throttle = pulseInput{idle: idle, least: 800, most: 2200}
+	n.bus = serialInput{baud: busBaud, mark: idle, even: true, level: idle}
+	n.channels = busParser{cfg: p.Bus, steer: &n.others, throttle: &n.throttle, gain: &n.others}
 	if err := p.Output.check(); err != nil {
 		return nil, err
 	}
@@ -96,6 +109,8 @@ func NewNull(kind Kind, p Pulses, layout signal.Layout, seed uint64) (Board, err
 
 func (n *null) powerUp(at signal.Time) {
 	n.throttle.restart()
+	n.bus.restart()
+	n.channels.restart()
 	n.pulser.frameAt = at + n.random.phase(n.pulser.period)
 }
 
@@ -107,9 +122,14 @@ func (n *null) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([]si
 	out = append(out, n.resting...)
 	n.resting = n.resting[:0]
 	for _, e := range in {
-		if e.Line == n.throttleLine {
-			out = n.timer(e.At-1, out)
+		if e.Line != n.throttleLine {
+			continue
+		}
+		out = n.timer(e.At-1, out)
+		if n.pulses.Bus.Line == "" {
 			n.throttle.edge(e.Level, e.At)
+		} else {
+			n.bus.edge(e.Level, e.At, &n.channels)
 		}
 	}
 	return n.timer(until, out), nil

@@ -2,28 +2,36 @@ package board
 
 import "hilrig/rig/signal"
 
-// serialInput is an asynchronous receiver, 8 data bits, no parity, 1 stop bit:
+// taker takes the bytes of a receiver, and is told of one that was spoilt.
+type taker interface {
+	take(b byte, at signal.Time)
+	restart()
+}
+
+// serialInput is an asynchronous receiver, 8 data bits, no or even parity, 1 stop bit:
 // it waits for the edge of a start bit and then samples the middle of each bit.
 // Samples are taken when the next edge or the control loop comes by, which
 // is before anybody can look at them.
 type serialInput struct {
 	baud int64
 	mark bool // level at rest
+	even bool // there is a parity bit
 
 	level     bool
 	receiving bool
 	start     signal.Time
-	bit       int64 // 0 start bit, 1..8 data, 9 stop bit
+	bit       int64 // 0 start bit, 1..8 data, then parity where there is one, then the stop bit
+	odd       bool  // ones so far, with even parity
 	sampleAt  signal.Time
 	shift     uint8
 }
 
 // edge takes a change of the line; bytes completed before it go to f.
-func (r *serialInput) edge(level bool, at signal.Time, f *frameParser) {
+func (r *serialInput) edge(level bool, at signal.Time, f taker) {
 	r.advance(at-1, f)
 	r.level = level
 	if !r.receiving && level != r.mark {
-		r.receiving, r.start, r.bit, r.shift = true, at, 0, 0
+		r.receiving, r.start, r.bit, r.shift, r.odd = true, at, 0, 0, false
 		r.next()
 	}
 }
@@ -34,7 +42,7 @@ func (r *serialInput) next() {
 }
 
 // advance takes the samples due up to and including to.
-func (r *serialInput) advance(to signal.Time, f *frameParser) {
+func (r *serialInput) advance(to signal.Time, f taker) {
 	for r.receiving && r.sampleAt <= to {
 		one := r.level == r.mark
 		switch {
@@ -44,13 +52,16 @@ func (r *serialInput) advance(to signal.Time, f *frameParser) {
 			r.shift >>= 1
 			if one {
 				r.shift |= 0x80
+				r.odd = !r.odd
 			}
+		case r.bit == 9 && r.even:
+			r.odd = r.odd != one
 		default:
 			r.receiving = false
-			if one {
+			if one && !(r.even && r.odd) {
 				f.take(r.shift, r.sampleAt)
 			} else {
-				f.restart() // framing error
+				f.restart() // framing or parity error
 			}
 		}
 		r.bit++
@@ -59,5 +70,5 @@ func (r *serialInput) advance(to signal.Time, f *frameParser) {
 }
 
 func (r *serialInput) restart() {
-	*r = serialInput{baud: r.baud, mark: r.mark, level: r.level}
+	*r = serialInput{baud: r.baud, mark: r.mark, even: r.even, level: r.level}
 }

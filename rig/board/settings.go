@@ -18,7 +18,10 @@ type Settings struct {
 
 	// Sensors and receiver.
 	WheelRadius          float64     // m
-	EncoderLines         int         // per turn of the wheel; four counts a line
+	EncoderLines         int         // per turn of the wheel; four counts a line, two a pulse of a tacho
+	Wheels               WheelInput  // what the wheels' sensors are; "": quadrature
+	WheelDuty            DutyInput   // with Wheels Duty
+	Bus                  BusInput    // where it has a line, the receiver's channels come on it
 	Baud                 int         // of the yaw sensor's line, 8N1
 	SteerCentre          signal.Time // width that stands for steer 0
 	SteerSpan            signal.Time // wider by this is SteerAtSpan; above 0
@@ -214,6 +217,8 @@ func (s *Settings) check() error {
 		{"WheelRadius", s.WheelRadius, 1e-3, 10},
 		{"EncoderLines", float64(s.EncoderLines), 1, 100000},
 		{"Baud", float64(s.Baud), 300, 12e6},
+		{"WheelDuty.Period", s.WheelDuty.Period.Seconds(), s.least(Duty, 10e-6), 1},
+		{"WheelDuty.Most less WheelDuty.Least", s.WheelDuty.Most - s.WheelDuty.Least, s.least(Duty, 1e-3), 1},
 		{"SteerSpan", s.SteerSpan.Seconds(), 1e-6, 10e-3},
 		{"SteerAtSpan", s.SteerAtSpan, -2, 2},
 		{"ThrottleFull less ThrottleIdle", (s.ThrottleFull - s.ThrottleIdle).Seconds(), 1e-6, 10e-3},
@@ -237,6 +242,9 @@ func (s *Settings) check() error {
 	if err := s.Output.check(); err != nil {
 		return err
 	}
+	if err := s.Bus.check(); err != nil {
+		return err
+	}
 	return s.checkWords()
 }
 
@@ -246,6 +254,7 @@ func (s *Settings) checkWords() error {
 		name, word string
 		known      []string
 	}{
+		{"Wheels", string(s.Wheels), []string{"", string(Quadrature), string(Tacho), string(Duty)}},
 		{"TurnFrom", string(s.TurnFrom), []string{string(TurnFromYawRate), string(TurnFromSteer)}},
 		{"OppositeLock", string(s.OppositeLock), []string{string(OppositeLockOversteer), string(OppositeLockNoShift)}},
 		{"AtTheLimit", string(s.AtTheLimit), []string{string(LimitCap), string(LimitMovePartner)}},

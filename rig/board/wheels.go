@@ -1,0 +1,120 @@
+package board
+
+import "hilrig/rig/signal"
+
+// WheelInput is what a wheel's sensor is.
+type WheelInput string
+
+// The wheel sensors that the built-in controller reads.
+const (
+	Quadrature WheelInput = "quadrature" // lines front_left_a and front_left_b
+	Tacho      WheelInput = "tacho"      // front_left_tacho, which does not tell the direction
+	Duty       WheelInput = "duty"       // front_left_duty, the angle as a share of a period
+)
+
+// DutyInput says how a pulse tells the angle.
+type DutyInput struct {
+	Period      signal.Time // from pulse to pulse
+	Least, Most float64     // shares of the period at angle 0 and at a whole turn
+}
+
+// least returns the least value of a constant that only a sensor of that sort needs.
+func (s *Settings) least(of WheelInput, least float64) float64 {
+	if s.Wheels == of {
+		return least
+	}
+	return 0
+}
+
+// radPerCount returns the angle of one count of an encoder or a tacho.
+func (s *Settings) radPerCount() float64 {
+	counts := 4 * s.EncoderLines
+	if s.Wheels == Tacho {
+		counts = 2 * s.EncoderLines
+	}
+	return 2 * 3.14159265358979323846 / float64(counts)
+}
+
+// wireWheels finds the lines of the wheels' sensors.
+func (b *BuiltIn) wireWheels(idle func(name string, p pin) bool) {
+	for i, wheel := range wheelNames {
+		e := &b.encoders[i]
+		switch b.settings.Wheels {
+		case Tacho:
+			idle(wheel+"_tacho", pin{tachoUnit, uint8(i), 0})
+		case Duty:
+			idle(wheel+"_duty", pin{dutyUnit, uint8(i), 0})
+		default:
+			if idle(wheel+"_a", pin{encoderUnit, uint8(i), bitA}) {
+				e.state |= bitA
+			}
+			if idle(wheel+"_b", pin{encoderUnit, uint8(i), bitB}) {
+				e.state |= bitB
+			}
+		}
+	}
+}
+
+// pulse takes an edge of a tacho: the wheel has got on, forward.
+func (e *encoder) pulse(at signal.Time) {
+	e.count++
+	e.at = at
+	if e.count-e.from > 1 {
+		e.gotOn, e.from = at, e.count
+	}
+}
+
+// angleInput is the capture unit of one angle sensor.
+type angleInput struct {
+	rose   signal.Time
+	angle  float64 // turns, of the last pulse
+	known  bool    // there was one
+	at     signal.Time
+	turned float64 // turns since power-up
+	from   float64 // when the wheel last got on
+
+	// As the last reading left them.
+	readAt     signal.Time
+	readTurned float64
+	speed      float64 // rad/s
+}
+
+// edge takes an edge of the sensor's line; e learns when the wheel gets on.
+func (a *angleInput) edge(level bool, at signal.Time, d *DutyInput, e *encoder) {
+	if level {
+		a.rose = at
+		return
+	}
+	share := float64(at-a.rose) / float64(d.Period)
+	angle := (share - d.Least) / (d.Most - d.Least)
+	if angle < -0.01 || angle > 1.01 {
+		a.known = false // no pulse of this sensor
+		return
+	}
+	if a.known && a.rose-a.at < 3*d.Period/2 {
+		step := angle - a.angle
+		switch {
+		case step > 0.5:
+			step--
+		case step < -0.5:
+			step++
+		}
+		a.turned += step
+	}
+	a.angle, a.at, a.known = angle, a.rose, true
+	if on := a.turned - a.from; on > 0.002 || on < -0.002 {
+		e.gotOn, a.from = at, a.turned
+	}
+}
+
+// read works out the wheel's speed in rad/s, over the pulses since the last
+// reading. Without any for five periods the wheel is taken as standing.
+func (a *angleInput) read(now signal.Time, d *DutyInput) float64 {
+	if span := a.at - a.readAt; span > 0 {
+		a.speed = (a.turned - a.readTurned) * (2 * 3.14159265358979323846) / span.Seconds()
+		a.readAt, a.readTurned = a.at, a.turned
+	} else if now-a.at > 5*d.Period {
+		a.speed = 0
+	}
+	return a.speed
+}
