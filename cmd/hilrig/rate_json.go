@@ -1,0 +1,66 @@
+package main
+
+import (
+	"hilrig/suites"
+	"hilrig/suites/record"
+)
+
+// ratedJSON is what rate prints as JSON, in s and Hz. What was not found is null.
+type ratedJSON struct {
+	Decided  bool           `json:"decided"`
+	Loop     figureJSON     `json:"loop_hz"`
+	Channel  string         `json:"response_to"`
+	Trials   int            `json:"trials"`
+	Response []quantileJSON `json:"response_s"`
+	Why      string         `json:"response_why,omitempty"`
+	Times    []float64      `json:"times_s"`
+	Outputs  []outputJSON   `json:"outputs"`
+	SkewS    float64        `json:"skew_most_s"`
+	DrivenS  float64        `json:"driven_s"`
+}
+
+type figureJSON struct {
+	Estimate *float64 `json:"estimate"`
+	Low      *float64 `json:"low"`
+	High     *float64 `json:"high"`
+	Why      string   `json:"why,omitempty"`
+}
+
+type quantileJSON struct {
+	Share float64 `json:"share"`
+	figureJSON
+}
+
+type outputJSON struct {
+	Line    string  `json:"line"`
+	Format  string  `json:"format"`
+	Found   string  `json:"found,omitempty"`
+	RateHz  float64 `json:"rate_hz"`
+	JitterS float64 `json:"jitter_rms_s"`
+	FrameS  float64 `json:"frame_s"`
+}
+
+// rateJSON returns what was measured in the form of its JSON.
+func rateJSON(r *suites.Rate) *ratedJSON {
+	out := &ratedJSON{
+		Decided: r.Decided(), Channel: r.Response.Channel.String(), Trials: r.Response.Trials, Why: r.Response.Why,
+		Times: r.Response.Times, SkewS: r.Skew.Most, DrivenS: r.Driving.Seconds(), Loop: figureJSON{Why: r.Loop.Why},
+	}
+	if r.Loop.Rate > 0 {
+		out.Loop.Estimate, out.Loop.Low, out.Loop.High = record.Number(r.Loop.Rate), record.Number(r.Loop.Within.Low), record.Number(r.Loop.Within.High)
+	}
+	for _, q := range r.Response.Quantiles {
+		out.Response = append(out.Response, quantileJSON{q.Share, figureJSON{
+			Estimate: record.Number(q.Value), Low: record.Number(q.Within.Low), High: record.Number(q.Within.High),
+		}})
+	}
+	for i := range r.Outputs {
+		o := &r.Outputs[i]
+		x := outputJSON{Line: o.Wheel.String(), Format: o.Format, RateHz: o.Rate, JitterS: o.Jitter, FrameS: o.Length}
+		if len(o.Guesses) > 0 {
+			x.Found = o.Guesses[0].Kind.String()
+		}
+		out.Outputs = append(out.Outputs, x)
+	}
+	return out
+}

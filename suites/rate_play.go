@@ -1,0 +1,131 @@
+package suites
+
+import (
+	"context"
+	"math"
+
+	"hilrig/assertions"
+	"hilrig/plant/portable"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+	"hilrig/suites/file"
+)
+
+const (
+	loopObserve = 2200 * signal.Millisecond // of a swing: enough of a board of 100 Hz
+	rateTick    = signal.Millisecond / 4    // fine, so that its steps are none of a fast loop's
+	rateSettle  = 200 * signal.Millisecond
+	ratedTrials = 204 // changes; the last has nothing behind it that would end it
+	fewestRated = 200
+)
+
+// ratePlay plays what loop rate and response are measured by.
+type ratePlay struct {
+	lane   *lane
+	draw   portable.Noise
+	driver bool // trials change the throttle, and not the yaw rate
+}
+
+// rateValues are held while nothing else is said: a turn to the left in which
+// the shift is wide open.
+func rateValues() stimulus.Values {
+	return stimulus.Values{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 1}
+}
+
+// swing plays a speed that goes up and down all the time, with the yaw rate held.
+func (p *ratePlay) swing(ctx context.Context, observe signal.Time) (*assertions.Evidence, error) {
+	v := rateValues()
+	v.Speed, v.YawRate = 3, 0.09
+	swing := stimulus.Sine{Amplitude: 2, About: v.Speed, Frequency: 4.77}
+	return p.play(ctx, &file.Step{
+		Name: "loop", Settle: rateSettle, Observe: observe, Values: valuesOf(v),
+		Shapes: []file.Moving{{Channel: trace.Speed, Shape: swing}},
+	}, nil)
+}
+
+// trials plays changes to and fro of the yaw rate, or of the throttle, at least
+// so far apart on their wire; what is added is drawn from 0 to spread.
+//
+// The frames of the sensor move with the changes, so that the wait for a frame
+// is the same for all and takes no time from the answer.
+func (p *ratePlay) trials(ctx context.Context, apart, spread signal.Time) (*trials, error) {
+	v, channel, levels := p.changed()
+	grid := p.grid(channel)
+	apart = (apart + grid - 1) / grid * grid
+	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: valuesOf(v)}, func(b *programmer, out *assertions.Step) {
+		out.Changed, out.Levels = channel, levels
+		track, at := b.track(channel), out.From
+		for i := range ratedTrials {
+			by := b.drawn(spread)
+			b.program.Moves = append(b.program.Moves, stimulus.GridMove{At: at + apart/2, By: by})
+			at += apart + by
+			track.Hold(at, levels[(i+1)%2])
+			out.Changes = append(out.Changes, at)
+		}
+		out.To = at + apart
+	})
+	if err != nil {
+		return nil, err
+	}
+	return trialsOf(e), nil
+}
+
+// changed returns what is held in trials, what changes, and between which values.
+func (p *ratePlay) changed() (v stimulus.Values, c trace.Channel, levels [2]float64) {
+	v = rateValues()
+	d := p.lane.setup.Car.Policy.Demand
+	demand := 0.0
+	if d != nil {
+		demand = d.YawRate(v.Speed, v.Steer)
+	}
+	v.YawRate = demand
+	if p.driver || math.Abs(demand) < 0.1 || p.grid(trace.YawRate) == 0 {
+		p.driver = true
+		return v, trace.Throttle, [2]float64{v.Throttle, v.Throttle + 0.2}
+	}
+	return v, trace.YawRate, [2]float64{demand, demand / 2}
+}
+
+// grid returns how often a channel is sent; 0: not at all.
+func (p *ratePlay) grid(c trace.Channel) signal.Time {
+	w := &p.lane.setup.wiring
+	if c != trace.YawRate {
+		return w.Throttle.Frame
+	}
+	for i := range w.Frames {
+		for _, f := range w.Frames[i].Fields {
+			if f.Channel == trace.YawRate.String() {
+				return w.Frames[i].Period
+			}
+		}
+	}
+	return 0
+}
+
+// play plays one step from where the last ended, with what more adds to it.
+func (p *ratePlay) play(ctx context.Context, s *file.Step, more func(b *programmer, out *assertions.Step)) (*assertions.Evidence, error) {
+	l := p.lane
+	b := &programmer{draw: p.draw, grid: l.setup.grid()}
+	b.step(s, true, l.rest)
+	out := &b.steps[0]
+	if more != nil {
+		more(b, out)
+	}
+	p.draw = b.draw
+	b.program.Length = out.To + tail
+	tr := l.trace()
+	if err := l.rig.Play(ctx, &b.program, tr); err != nil {
+		return nil, err
+	}
+	l.rest = rateValues() // what the next play begins from
+	place(b.steps, tr.Start)
+	e := l.evidence(b.steps)
+	e.Trace = tr
+	return e, nil
+}
+
+// valuesOf returns values as a step has them.
+func valuesOf(v stimulus.Values) file.Values {
+	return file.Values{Speed: v.Speed, Steer: v.Steer, Throttle: v.Throttle, Gain: v.Gain, YawRate: v.YawRate}
+}

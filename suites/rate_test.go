@@ -1,0 +1,73 @@
+package suites
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/board"
+	"hilrig/rig/decode"
+	"hilrig/rig/signal"
+)
+
+// digitalBoard puts the built-in board on the setup's bench, which then reads
+// DShot300 frames at that rate.
+func digitalBoard(s *Setup, loop, output signal.Time) {
+	for i := range s.wiring.Motors {
+		s.wiring.Motors[i] = decode.Motor{Kind: decode.DShot300}
+	}
+	b := board.Bramble()
+	b.LoopPeriod, b.OutputPeriod = loop, output
+	b.Output = outputOf(&s.wiring)
+	s.WithBoard("digital", b)
+}
+
+// The truth is what the board was made with: its loop's period, and the longest
+// time from a change to the end of a frame.
+func TestRateOfBoardsOfKnownRate(t *testing.T) {
+	const us = signal.Microsecond
+	for _, test := range []struct {
+		name         string
+		loop, output signal.Time
+		digital      bool
+	}{
+		{"333 Hz with DShot300", 3000 * us, 500 * us, true},
+		{"333 Hz with DShot300 and a slower output", 3000 * us, 1100 * us, true},
+		{"100 Hz with servo pulses", 10000 * us, 3000 * us, false},
+		{"100 Hz, the output as slow", 10000 * us, 9700 * us, false},
+		{"250 Hz with servo pulses", 4000 * us, 3000 * us, false},
+		{"1 kHz with DShot300", 1000 * us, 300 * us, true},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			s := load(t, "")
+			if test.digital {
+				digitalBoard(s, test.loop, test.output)
+			} else {
+				b := board.Bramble()
+				b.LoopPeriod, b.OutputPeriod = test.loop, test.output
+				s.WithBoard("servo", b)
+			}
+			r, err := s.Rate(context.Background())
+			require.NoError(t, err)
+			truth := 1 / test.loop.Seconds()
+			assert.Empty(t, r.Loop.Why)
+			assert.Empty(t, r.Response.Why)
+			assert.True(t, r.Loop.Within.Low <= truth && truth <= r.Loop.Within.High, "%v", r.Loop)
+			assert.Less(t, r.Loop.Within.High-r.Loop.Within.Low, 0.02*truth)
+			most := (test.loop + test.output + 2*signal.Millisecond).Seconds()
+			last := r.Response.Times[len(r.Response.Times)-1]
+			assert.LessOrEqual(t, last, most)
+			assert.GreaterOrEqual(t, last, 0.9*test.loop.Seconds())
+			assert.GreaterOrEqual(t, r.Response.Trials, 200)
+			for _, o := range r.Outputs {
+				assert.InEpsilon(t, 1/test.output.Seconds(), o.Rate, 1e-6)
+				assert.Less(t, o.Jitter, 1e-6)
+				require.NotEmpty(t, o.Guesses)
+				assert.Equal(t, s.wiring.Motors[o.Wheel].Kind, o.Guesses[0].Kind)
+			}
+			assert.Less(t, r.Driving, 10*signal.Second)
+		})
+	}
+}
