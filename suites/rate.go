@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"hilrig/assertions"
 	"hilrig/assertions/measure"
@@ -150,7 +151,7 @@ func (r *Rate) respond(ctx context.Context, p *ratePlay) error {
 			p.driver = true // a board that passes the throttle on, and no more
 			continue
 		}
-		if r.Response.Unanswers == 0 {
+		if r.Response.Unanswers == 0 || len(t.movers) == 0 {
 			return nil
 		}
 		apart *= 3
@@ -184,14 +185,11 @@ func (s *Setup) loopRateOf(e *assertions.Evidence) LoopRate {
 
 // rivals names other rates.
 func rivals(peaks []measure.Peak) string {
-	text := ""
+	names := make([]string, len(peaks))
 	for i, p := range peaks {
-		if i > 0 {
-			text += " and "
-		}
-		text += fmt.Sprintf("%.4g Hz", 1/p.Period)
+		names[i] = fmt.Sprintf("%.4g Hz", 1/p.Period)
 	}
-	return text
+	return strings.Join(names, " and ")
 }
 
 // responseOf sums the trials up.

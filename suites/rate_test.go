@@ -71,3 +71,22 @@ func TestRateOfBoardsOfKnownRate(t *testing.T) {
 		})
 	}
 }
+
+func TestRateOfABoardThatControlsNothingIsUndecided(t *testing.T) {
+	for _, board := range []string{"null:silent", "null:constant_idle", "null:equal_torque", "null:random_commands"} {
+		t.Run(board, func(t *testing.T) {
+			r, err := load(t, board).Rate(context.Background())
+			require.NoError(t, err)
+			assert.False(t, r.Decided())
+			assert.NotEmpty(t, r.Loop.Why)
+			assert.Empty(t, r.Loop.Budget.Sources)
+		})
+	}
+}
+
+func TestRateStopsWhenItIsTold(t *testing.T) {
+	ctx, stop := context.WithCancel(context.Background())
+	stop()
+	_, err := load(t, "").Rate(ctx)
+	assert.ErrorIs(t, err, context.Canceled)
+}

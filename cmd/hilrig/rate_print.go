@@ -128,11 +128,11 @@ func printOutputs(s *screen, r *suites.Rate) {
 
 // events names what came beside frames.
 func events(o *suites.OutputLine) string {
-	text := ""
+	var text strings.Builder
 	for _, e := range o.Events {
-		text += fmt.Sprintf(", %d %s", e.Count, e.Kind)
+		fmt.Fprintf(&text, ", %d %s", e.Count, e.Kind)
 	}
-	return text
+	return text.String()
 }
 
 // printFound writes what formats the lines seem to carry.

@@ -1,0 +1,29 @@
+package main
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+func TestHistogram(t *testing.T) {
+	assert.Equal(t, []string{
+		"      1.0 ms |##### 1",
+		"      2.0 ms |########## 2",
+		"      3.0 ms |",
+		"      4.0 ms |##### 1",
+	}, histogram([]float64{0.0011, 0.0021, 0.0029, 0.0049}, 4, 10))
+	assert.Len(t, histogram([]float64{0.003, 0.003}, 12, 10), 1, "all the same")
+	assert.Empty(t, histogram(nil, 12, 10))
+}
+
+func TestRoundStep(t *testing.T) {
+	for _, test := range []struct {
+		name    string
+		x, want float64
+	}{
+		{"nothing", 0, 0.001}, {"one", 1, 1}, {"a little more", 1.1, 2}, {"three", 3, 5}, {"six", 6, 10}, {"small", 0.013, 0.02},
+	} {
+		t.Run(test.name, func(t *testing.T) { assert.InEpsilon(t, test.want, roundStep(test.x), 1e-9) })
+	}
+}
