@@ -11,7 +11,9 @@ import (
 // Edges of the same time count as one change, since a sampler that saw both lines
 // change between two samples cannot tell which came first. A change of both lines,
 // and an edge to the level that its line has already, are illegal: the count
-// stays and a Corrupt event is appended.
+// stays and a Corrupt event is appended. Where the sampler did not look for as long
+// as the changes before were apart, or left a gap (see signal.Edge), there may have been
+// others: an Uncertain event is appended, and the count may be off from then on.
 type Quadrature struct {
 	a, b    signal.Line
 	now     signal.Time
@@ -20,8 +22,15 @@ type Quadrature struct {
 	next    uint8 // after it
 	changed bool  // there is a change of time now
 	bad     bool  // it has an edge to the same level
+	gap     bool  // it has a gap
+	late    signal.Time
+	last    signal.Time // time of the change before
+	apart   signal.Time // and its distance to the one before that; 0: not known
+	moved   bool        // there was a change
 	count   int64
 	illegal int64
+
+	uncertain int64
 }
 
 // NewQuadrature returns a decoder for lines a and b, both low, at count 0. With reverse the
@@ -38,6 +47,9 @@ func (d *Quadrature) Count() int64 { return d.count }
 
 // Illegal returns how many changes were illegal.
 func (d *Quadrature) Illegal() int64 { return d.illegal }
+
+// Uncertain returns how many changes may not have been alone.
+func (d *Quadrature) Uncertain() int64 { return d.uncertain }
 
 // Until tells that there are no further edges up to t, t included.
 func (d *Quadrature) Until(t signal.Time, out *trace.Output) {
@@ -68,8 +80,10 @@ func (d *Quadrature) Edge(e signal.Edge, out *trace.Output) {
 		d.Until(e.At, out)
 	}
 	d.changed = true
+	d.late = max(d.late, signal.Time(e.Late))
 	if d.next&bit != 0 == e.Level {
-		d.bad = true
+		d.gap = d.gap || e.Late > 0
+		d.bad = d.bad || e.Late == 0
 	}
 	if e.Level {
 		d.next |= bit
@@ -95,11 +109,31 @@ func (d *Quadrature) settle(out *trace.Output) {
 		return
 	}
 	move := moves[d.state][d.next]
-	if move == illegalMove || d.bad {
+	unseen := d.gap || d.apart > 0 && d.late >= d.apart
+	d.watch()
+	if unseen {
+		d.uncertain++
+		out.Events = append(out.Events, trace.Event{At: d.now, Kind: trace.Uncertain})
+		if move != illegalMove {
+			d.count += int64(move)
+		}
+	} else if move == illegalMove || d.bad {
 		d.illegal++
 		out.Events = append(out.Events, trace.Event{At: d.now, Kind: trace.Corrupt})
 	} else {
 		d.count += int64(move)
 	}
-	d.state, d.changed, d.bad = d.next, false, false
+	d.state, d.changed, d.bad, d.gap, d.late = d.next, false, false, false, 0
+}
+
+// watch keeps how far apart changes are.
+func (d *Quadrature) watch() {
+	if d.state == d.next {
+		return
+	}
+	d.apart = 0
+	if d.moved {
+		d.apart = d.now - d.last
+	}
+	d.last, d.moved = d.now, true
 }

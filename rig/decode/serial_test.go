@@ -165,7 +165,7 @@ func FuzzSerial(f *testing.F) {
 	f.Add(uint64(2), uint16(500), int64(1<<61), 300, uint8(7))
 	f.Fuzz(func(t *testing.T, seed uint64, n uint16, scale int64, baud int, kind uint8) {
 		d, err := decode.NewSerialBytes(decode.Serial{
-			Baud: baud, Parity: signal.Parity(kind % 3), StopBits: int(kind>>2) % 3, Inverted: kind&128 != 0,
+			Baud: baud, Parity: signal.Parity(kind % 3), StopBits: int(kind>>2) % 3, Inverted: kind&128 != 0, Hold: signal.Time(kind>>5&1) * 300 * us,
 		})
 		if err != nil {
 			return
