@@ -1,6 +1,7 @@
 package suites
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"testing"
@@ -138,7 +139,7 @@ func (s *speaker) Run(_ []signal.Edge, until signal.Time, out []signal.Edge) ([]
 			v.next += v.period
 		}
 	}
-	slices.SortStableFunc(s.pending, func(a, b signal.Edge) int { return int(a.At - b.At) })
+	slices.SortStableFunc(s.pending, func(a, b signal.Edge) int { return cmp.Compare(a.At, b.At) })
 	n := 0
 	for n < len(s.pending) && s.pending[n].At <= until {
 		n++
