@@ -155,3 +155,36 @@ func BenchmarkQuadrature(b *testing.B) {
 	}
 	b.ReportMetric(float64(b.N)*1e6/float64(b.Elapsed().Nanoseconds()), "x_realtime")
 }
+
+// A stall that is told of only after the byte's end is waited for.
+func TestSerialHold(t *testing.T) {
+	for _, hold := range []signal.Time{0, 300 * us} {
+		d := serial(t, decode.Serial{Baud: 100_000, Hold: hold})
+		var out trace.Output
+		d.Until(0, &out)
+		d.Edge(fall(ms, 0), &out)
+		d.Edge(rise(ms+10*us, 0), &out) // the start bit is over, then all ones, or is it?
+		d.Until(ms+150*us, &out)
+		d.Edge(signal.Edge{At: ms + 260*us, Late: 230_000, Level: true}, &out)
+		d.Until(2*ms, &out)
+		if hold == 0 {
+			assert.Len(t, out.Frames, 1, "it was taken at its word")
+			continue
+		}
+		assert.Empty(t, out.Frames)
+		assert.Equal(t, []trace.EventKind{trace.Uncertain}, kinds(out.Events))
+	}
+}
+
+func TestQuadratureGap(t *testing.T) {
+	d := decode.NewQuadrature(0, 1, false)
+	var out trace.Output
+	d.Edge(signal.Edge{At: us, Line: 0, Level: true}, &out)
+	d.Edge(signal.Edge{At: ms, Late: 50_000, Line: 0, Level: true}, &out)
+	d.Edge(signal.Edge{At: ms, Late: 50_000, Line: 1}, &out)
+	d.Until(2*ms, &out)
+	assert.Equal(t, []trace.Event{{At: ms, Kind: trace.Uncertain}}, out.Events)
+	assert.Equal(t, int64(1), d.Count())
+	assert.Equal(t, int64(1), d.Uncertain())
+	assert.Zero(t, d.Illegal())
+}
