@@ -86,7 +86,7 @@ func owned(t *testing.T, car, name string, change func(s *board.Settings), names
 func TestOtherOwnersCarsPass(t *testing.T) {
 	var names []string
 	if testing.Short() {
-		names = []string{"split", "demand", "limits", "losses"}
+		names = []string{"split"}
 	}
 	for _, o := range owners {
 		t.Run(o.name, func(t *testing.T) {
@@ -100,6 +100,9 @@ func TestOtherOwnersCarsPass(t *testing.T) {
 
 // TestCrossedCarAndBoardFail plays each car's policy to the others' boards.
 func TestCrossedCarAndBoardFail(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays many minutes of driving")
+	}
 	for _, car := range owners {
 		for _, other := range owners {
 			if car.name == other.name {

@@ -8,3 +8,6 @@ const (
 	healthyBoards = 4
 	orders        = 1
 )
+
+// nullSuites are what boards are held to that control nothing; nil: all.
+var nullSuites = []string{"split", "demand", "limits", "losses", "replay", "drive"}

@@ -8,3 +8,6 @@ const (
 	healthyBoards = 25
 	orders        = 5
 )
+
+// nullSuites are what boards are held to that control nothing; nil: all.
+var nullSuites []string

@@ -17,10 +17,10 @@ import (
 // that they are written in and in drawn ones: what a case leaves in the board or
 // on the bench must not reach the next one.
 func TestShuffledCasesHaveTheSameVerdicts(t *testing.T) {
-	names := []string{"split", "demand", "limits", "losses"}
 	if testing.Short() {
-		names = []string{"split", "losses"}
+		t.Skip("plays many minutes of driving")
 	}
+	names := []string{"split", "demand", "limits", "losses"}
 	for _, at := range []string{"built-in", "built-in:yaw_held"} {
 		written, _ := play(t, load(t, bramble(at, names...)), suites.Options{})
 		for seed := range uint64(orders) {
@@ -34,6 +34,9 @@ func TestShuffledCasesHaveTheSameVerdicts(t *testing.T) {
 // TestShufflingShowsWhatACaseLeavesBehind plays a board that stays tripped: its
 // verdicts go by the order.
 func TestShufflingShowsWhatACaseLeavesBehind(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays many minutes of driving")
+	}
 	const at = "built-in:never_recovers"
 	written, _ := play(t, load(t, bramble(at, "losses")), suites.Options{})
 	assert.NotEqual(t, verdicts(written), verdicts(playShuffled(t, at, 1, "losses")))

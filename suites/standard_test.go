@@ -82,6 +82,9 @@ func troubles(r *record.Result) []string {
 // TestStandardSuitesOnBramble plays all that the demo car's policy can be held
 // to. The time allowed is generous, for machines differ; the real one is printed.
 func TestStandardSuitesOnBramble(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays many minutes of driving")
+	}
 	s := load(t, bramble(""))
 	began := time.Now()
 	r, driving := play(t, s, suites.Options{})
