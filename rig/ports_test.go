@@ -3,6 +3,7 @@ package rig_test
 import (
 	"context"
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -205,6 +206,21 @@ func TestMessagesQueueOnTheirPort(t *testing.T) {
 	assert.GreaterOrEqual(t, count, 50)
 }
 
+// However long a tick, the port gets its frames in order of their beginnings.
+func TestMessagesAreSentInOrder(t *testing.T) {
+	w := wiring()
+	w.Tick = 10 * signal.Millisecond
+	w.Frames = append(w.Frames, wire.Frame{Port: "yaw_serial", Period: 7 * signal.Millisecond, Fields: []wire.Field{{Kind: wire.Sequence, Size: 1}}})
+	bench, err := simulated.New(simulated.Settings{Layout: w.Layout(), Board: &listener{}})
+	require.NoError(t, err)
+	tb := &tapped{Bench: bench}
+	r, err := rig.New(tb, rig.Settings{Wiring: w, Car: car(), Seed: 1})
+	require.NoError(t, err)
+	heard(t, r, stimulus.Held(stimulus.Values{}, signal.Second))
+	assert.Greater(t, len(tb.sent), 300)
+	assert.True(t, slices.IsSorted(tb.sent))
+}
+
 // asker is a board that sends a request every few milliseconds.
 type asker struct {
 	listener
@@ -339,7 +355,7 @@ func TestWiringErrorsOfPorts(t *testing.T) {
 	w = asked()
 	w.Frames = append(w.Frames, w.Frames[0])
 	_, err = w.Repliers(1)
-	assert.ErrorContains(t, err, "frames 1 and 2 on imu_serial have the same request 3F FF")
+	assert.ErrorContains(t, err, "the requests 3F FF and 3F FF on imu_serial cannot be told apart")
 
 	w = asked()
 	bench, err := simulated.New(simulated.Settings{Layout: w.Layout(), Board: &listener{}})

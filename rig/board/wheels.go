@@ -113,7 +113,8 @@ func (a *angleInput) read(now signal.Time, d *DutyInput) float64 {
 	if span := a.at - a.readAt; span > 0 {
 		a.speed = (a.turned - a.readTurned) * (2 * 3.14159265358979323846) / span.Seconds()
 		a.readAt, a.readTurned = a.at, a.turned
-	} else if now-a.at > 5*d.Period {
+	}
+	if now-a.at > 5*d.Period {
 		a.speed = 0
 	}
 	return a.speed

@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"slices"
@@ -72,8 +73,8 @@ func NewReplier(port signal.PortSpec, frames []Frame, noise []Normal) (*Replier,
 			return nil, fmt.Errorf("frame %d on %s: %w", i+1, port.Name, err)
 		}
 		for j := range r.replies {
-			if slices.Equal(r.replies[j].request, f.Request) {
-				return nil, fmt.Errorf("frames %d and %d on %s have the same request % X; give each its own", j+1, i+1, port.Name, f.Request)
+			if other := r.replies[j].request; bytes.Contains(other, f.Request) || bytes.Contains(f.Request, other) {
+				return nil, fmt.Errorf("the requests % X and % X on %s cannot be told apart; give requests of which none contains the other", other, f.Request, port.Name)
 			}
 		}
 		one := reply{frame: e, request: slices.Clone(f.Request), delay: f.Delay}
@@ -142,16 +143,12 @@ func (r *Replier) Until(t signal.Time, dst []signal.Edge) []signal.Edge {
 	}
 	r.heard = append(r.heard, b)
 	for i := range r.replies {
-		if one := &r.replies[i]; hasSuffix(r.heard, one.request) {
+		if one := &r.replies[i]; bytes.HasSuffix(r.heard, one.request) {
 			r.heard = r.heard[:0]
 			return r.answer(one, end+one.delay, dst)
 		}
 	}
 	return dst
-}
-
-func hasSuffix(b, suffix []byte) bool {
-	return len(b) >= len(suffix) && slices.Equal(b[len(b)-len(suffix):], suffix)
 }
 
 // answer appends the edges of one's frame, sent at time at or when the line is free.

@@ -14,8 +14,8 @@ func replier(t testing.TB) *wire.Replier {
 	r, err := wire.NewReplier(
 		signal.PortSpec{Name: "imu", Line: 1, Baud: 115200, Asked: true, Input: 2},
 		[]wire.Frame{
-			{Port: "imu", Request: []byte("?y"), Delay: 50 * signal.Microsecond, Fields: []wire.Field{{Kind: wire.Integer, Size: 1, Channel: "yaw_rate", Scale: 1}}},
-			{Port: "imu", Request: []byte("?"), Delay: 20 * signal.Microsecond, Fields: []wire.Field{{Kind: wire.Sequence, Size: 1}}},
+			{Port: "imu", Request: []byte("!y"), Delay: 50 * signal.Microsecond, Fields: []wire.Field{{Kind: wire.Integer, Size: 1, Channel: "yaw_rate", Scale: 1}}},
+			{Port: "imu", Request: []byte("?"), Delay: 20 * signal.Microsecond, Fields: []wire.Field{{Kind: wire.Sequence, Size: 2}}},
 		},
 		[]wire.Normal{&still{}, &still{}})
 	require.NoError(t, err)
@@ -62,11 +62,35 @@ func TestRepliesQueue(t *testing.T) {
 	require.Len(t, sent, 2)
 	byteTime := 10 * signal.Second / 115200
 	assert.InDelta(t, float64(1000+byteTime+20*signal.Microsecond), float64(sent[0].Start), 2)
-	assert.InDelta(t, float64(1000+2*byteTime+20*signal.Microsecond), float64(sent[1].Start), 2)
-	assert.GreaterOrEqual(t, sent[1].Start, sent[0].End)
+	assert.Equal(t, sent[0].End, sent[1].Start, "two bytes take longer than the next request")
 	assert.Empty(t, r.Sent(1))
 	assert.Empty(t, r.Sent(0))
 	assert.NotEmpty(t, out)
+}
+
+// What is said from a time on is not said before it.
+func TestRepliesSayWhatHoldsThen(t *testing.T) {
+	r := replier(t)
+	ask := wire.UART{Baud: 115200, Line: 2}
+	say := func(from signal.Time, v float64) { r.Say(0, wire.Saying{From: from, Values: []float64{v}}) }
+	reply := func(at signal.Time) float64 {
+		edges, _ := ask.Append(nil, at, []byte("!y"))
+		for _, e := range edges {
+			r.Respond(e, nil)
+		}
+		r.Until(at+500*signal.Microsecond, nil)
+		sent := r.Sent(0)
+		require.Len(t, sent, 1)
+		return sent[0].Said[0]
+	}
+	const ms = signal.Millisecond
+	say(0, 5)
+	say(2*ms, 9)
+	assert.Equal(t, 5.0, reply(1*ms))
+	assert.Equal(t, 9.0, reply(2*ms))
+	say(4*ms, 20)
+	assert.Equal(t, 9.0, reply(3*ms))
+	assert.Equal(t, 20.0, reply(5*ms))
 }
 
 // Whatever a board puts on the line, the answers alternate, go forward in time and
@@ -74,7 +98,7 @@ func TestRepliesQueue(t *testing.T) {
 func FuzzReplier(f *testing.F) {
 	f.Add([]byte{86, 86, 86, 1, 255, 9, 87, 174})
 	ask := wire.UART{Baud: 115200, Line: 2}
-	edges, _ := ask.Append(nil, 8680, []byte("?y??"))
+	edges, _ := ask.Append(nil, 8680, []byte("!y??"))
 	var seed []byte
 	at := signal.Time(0)
 	for _, e := range edges {
@@ -106,7 +130,7 @@ func TestReplierAllocatesNothing(t *testing.T) {
 	r := replier(t)
 	ask := wire.UART{Baud: 115200, Line: 2}
 	var edges, out []signal.Edge
-	values, request := []float64{3}, []byte("x?y")
+	values, request := []float64{3}, []byte("x!y")
 	at := signal.Time(0)
 	turn := func() {
 		edges, _ = ask.Append(edges[:0], at, request)

@@ -63,6 +63,11 @@ func (r *reader) port(b *Bench, v *values) {
 		r.problem(v.get("frames").node, fmt.Sprintf("port %s has frames on request and frames at a rate", brief(p.Name)), "give each sort a port of its own")
 	}
 	b.Wiring.Ports = append(b.Wiring.Ports, p)
+	if asked > 0 && len(r.problems) == 0 {
+		if _, err := b.Wiring.Repliers(0); err != nil {
+			r.problem(v.get("frames").node, err.Error(), "")
+		}
+	}
 }
 
 // overbooked reports a frame for which its port has no time left.
