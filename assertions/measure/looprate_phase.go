@@ -217,13 +217,25 @@ func (k *tracker) spread(turns float64) {
 	wide := math.Sqrt(float64(k.drift*k.drift)+float64(k.wander*k.wander*turns)) * float64(n)
 	wide = max(wide, 0.6)
 	taps := min(int(3*wide)+1, n)
-	k.weight = k.weight[:0]
 	shift := (turns - math.Floor(turns)) * float64(n)
 	base := math.Floor(shift)
 	rest := shift - base
-	var sum float64
+	// The mean of a bell at whole bins is not quite its middle: mend it.
+	k.weigh(taps, rest, wide)
+	mean := 0.0
+	for i, w := range k.weight {
+		mean += float64(w * float64(i-taps))
+	}
+	k.weigh(taps, float64(2*rest)-mean, wide)
+	k.from = ((-int(base)-taps-1)%n + n) % n
+}
+
+// weigh fills the weights of the bins from -taps to taps+1 about a middle.
+func (k *tracker) weigh(taps int, middle, wide float64) {
+	k.weight = k.weight[:0]
+	sum := 0.0
 	for i := -taps; i <= taps+1; i++ {
-		z := (float64(i) - rest) / wide
+		z := (float64(i) - middle) / wide
 		w := portable.Exp(-0.5 * float64(z*z))
 		k.weight = append(k.weight, w)
 		sum += w
@@ -231,7 +243,6 @@ func (k *tracker) spread(turns float64) {
 	for i := range k.weight {
 		k.weight[i] /= sum
 	}
-	k.from = ((-int(base)-taps-1)%n + n) % n
 }
 
 // see takes a reading in and returns how likely it was.

@@ -70,7 +70,7 @@ type candidate struct {
 // coarse returns the local maxima over all periods, best first, from a part of
 // the readings.
 func (s *search) coarse() []candidate {
-	const drift = 0.03
+	const drift = 0.03 // the more, the broader the maxima, and the coarser the grid may be
 	k := newTracker(24, drift, 0.01)
 	some := s.readings[:min(few, len(s.readings))]
 	from := max(ShortestPeriod, 0.6*(s.high-s.low))
@@ -85,6 +85,17 @@ func (s *search) coarse() []candidate {
 	for i := range all {
 		if (i == 0 || all[i].fit >= all[i-1].fit) && (i+1 == len(all) || all[i].fit > all[i+1].fit) {
 			peaks = append(peaks, all[i])
+		}
+	}
+	for i, c := range peaks {
+		for h := 0.35 * drift * c.period / s.frame; h > 0.02*drift*c.period/s.frame; h /= 2 {
+			for _, period := range []float64{c.period * (1 + h), c.period * (1 - h)} {
+				t := candidate{hypothesis: hypothesis{period, s.lag(period), c.noise}}
+				if t.fit = k.likelihood(some, t.hypothesis); t.fit > peaks[i].fit {
+					peaks[i] = t
+				}
+			}
+			c = peaks[i]
 		}
 	}
 	return ranked(peaks)
@@ -147,9 +158,31 @@ func (s *search) begin() []candidate {
 	peaks := near(s.coarse(), 60, 16)
 	part := s.readings[:min(len(s.readings), most/4)]
 	for i, c := range peaks {
-		peaks[i] = s.climb(part, c, 0.3*0.03*c.period/s.frame)
+		peaks[i] = s.climb(part, c, 0.003*c.period/s.frame)
+	}
+	peaks = near(apart(ranked(peaks)), 30, 5)
+	for _, c := range peaks {
+		peaks = append(peaks, s.around(part, c)...)
 	}
 	return near(apart(ranked(peaks)), 30, 5)
+}
+
+// around returns the maxima beside a candidate. Readings come in stretches,
+// where the output is steep, so that a period with one turn more or less from
+// stretch to stretch explains them nearly as well.
+func (s *search) around(readings []reading, c candidate) []candidate {
+	step := 0.002 * c.period / s.frame
+	var row []candidate
+	for i := -25; i <= 25; i++ {
+		row = append(row, s.try(readings, c, c.period*(1+float64(float64(i)*step)), c.off, c.noise))
+	}
+	var found []candidate
+	for i := 1; i+1 < len(row); i++ {
+		if row[i].fit > row[i-1].fit && row[i].fit >= row[i+1].fit && row[i].fit > c.fit-30 {
+			found = append(found, s.climb(readings, row[i], step))
+		}
+	}
+	return found
 }
 
 // near returns those of ranked candidates, n at most, that explain the readings

@@ -84,6 +84,22 @@ func TestLoopBeyondTheResolution(t *testing.T) {
 	}
 }
 
+// Outputs faster than a slow loop: the ages of the frames spread far, and the
+// curve from input to output would be too flat were they not taken into account.
+func TestPeriodIsNotBiased(t *testing.T) {
+	random := rand.New(rand.NewPCG(8, 8))
+	sum := 0.0
+	const boards = 10
+	for i := range uint64(boards) {
+		b := loop{period: 0.018 + 0.007*random.Float64(), step: 0.001, seconds: 9, adds: 0.003}
+		b.output = b.period * (0.45 + 0.2*random.Float64())
+		u, mean := find(t, b, i)
+		sum += u.Period/mean - 1
+	}
+	t.Logf("mean error %.1e", sum/boards)
+	assert.InDelta(t, 0, sum/boards, 2e-4)
+}
+
 // A lag, a filter of the input, a limit of the output and its sense change
 // nothing of what is found.
 func TestWhatDoesNotMatter(t *testing.T) {
