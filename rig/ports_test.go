@@ -370,3 +370,29 @@ func TestWiringErrorsOfPorts(t *testing.T) {
 	_, err = rig.New(bench, rig.Settings{Wiring: w, Car: car()})
 	assert.ErrorContains(t, err, "gain is on no channel")
 }
+
+// The tick path with a bus, several messages and a sensor that is asked.
+func TestPortsAllocateNothing(t *testing.T) {
+	w := asked()
+	bus := onBus()
+	w.Bus = bus.Bus
+	w.Ports = append(w.Ports, signal.PortSpec{Name: "gps", Baud: 38400})
+	w.Frames = append(w.Frames,
+		wire.Frame{Port: "gps", Period: 100 * signal.Millisecond, Sentence: wire.Sentence{Kind: wire.RMC}},
+		wire.Frame{Port: "gps", Period: 10 * signal.Millisecond, Stuffing: wire.SLIP, Fields: []wire.Field{{Kind: wire.Float32, Channel: "speed", Noise: 0.1}}})
+	r, a := ask(t, w, []byte{0x3F, 0xFF})
+	p := driven(stimulus.Fault{Kind: stimulus.Stuck, Wire: "gps"})
+	var tr trace.Trace
+	require.NoError(t, r.Play(context.Background(), p, &tr))
+	a.edges = make([]signal.Edge, 0, 200000)
+	a.queue = make([]signal.Edge, 0, 1000)
+	p.Length = signal.Millisecond
+	tr.Sent = [trace.SentTos][]trace.Sent{}
+	for i := range tr.Sent {
+		tr.Sent[i] = make([]trace.Sent, 0, 1000)
+	}
+	allocs := testing.AllocsPerRun(200, func() {
+		_ = r.Play(context.Background(), p, &tr)
+	})
+	assert.LessOrEqual(t, allocs, 0.5, "the board of this test has to grow its queue now and then")
+}
