@@ -80,9 +80,14 @@ type Result struct {
 	Low      float64
 	High     float64
 	Limit    Limit
-	At       signal.Time // where to look in the trace
-	Step     string      // the step it was read in
-	Why      string      // for fail and undecided: what is wrong in a sentence, or what would decide it
+	// Statistics and Instrument are what the interval is made of, standard uncertainties in
+	// Unit (JCGM 100): the spread of what was read, and what resolution and sampling leave
+	// however long it is observed. Both 0 where the interval is not of that kind.
+	Statistics, Instrument float64
+
+	At   signal.Time // where to look in the trace
+	Step string      // the step it was read in
+	Why  string      // for fail and undecided: what is wrong in a sentence, or what would decide it
 }
 
 // Evidence is what a case produced, for its checks to read.

@@ -156,12 +156,7 @@ func (f *figure) around(est measure.Estimate) string {
 
 // result turns an estimate in SI to a judged result in the figure's unit.
 func (f *figure) result(name, quantity string, est measure.Estimate, limit Limit, s *Step) Result {
-	i := est.Interval()
-	return judged(Result{
-		Name: name, Quantity: quantity, Unit: f.unit, Step: s.Name, At: s.From,
-		Estimate: est.Value * f.scale, Low: i.Low * f.scale, High: i.High * f.scale,
-		Limit: Limit{limit.Low * f.scale, limit.High * f.scale},
-	})
+	return estimated(Result{Name: name, Quantity: quantity, Unit: f.unit, Step: s.Name, At: s.From}, est, limit, f.scale)
 }
 
 // played says how many plays a figure is the mean of.

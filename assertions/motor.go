@@ -171,10 +171,20 @@ func found(name, quantity string, est measure.Estimate, b blocked, limit Limit, 
 	if b.is() {
 		return b.result(name)
 	}
-	i := est.Interval()
-	return judged(Result{
-		Name: name, Quantity: quantity, Unit: "%", Step: s.Name, At: s.From,
-		Estimate: est.Value * percent, Low: i.Low * percent, High: i.High * percent,
-		Limit: Limit{limit.Low * percent, limit.High * percent},
-	})
+	return estimated(Result{Name: name, Quantity: quantity, Unit: "%", Step: s.Name, At: s.From}, est, limit, percent)
 }
+
+// estimated fills in what was estimated and judges it. The result's unit is
+// scale times that of the estimate and its limit.
+func estimated(r Result, est measure.Estimate, limit Limit, scale float64) Result {
+	i := est.Interval()
+	r.Estimate, r.Low, r.High = est.Value*scale, i.Low*scale, i.High*scale
+	r.Limit = Limit{limit.Low * scale, limit.High * scale}
+	if random, fixed := est.Random*scale, est.Fixed*scale; finite(random) && finite(fixed) {
+		r.Statistics, r.Instrument = random, fixed
+	}
+	return judged(r)
+}
+
+// finite says whether x is a number with an end.
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }

@@ -58,6 +58,9 @@ func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.
 	}
 	c.Estimate, c.Low, c.High = record.Number(r.Estimate), record.Number(r.Low), record.Number(r.High)
 	c.LimitLow, c.LimitHigh = record.Number(r.Limit.Low), record.Number(r.Limit.High)
+	if r.Statistics != 0 || r.Instrument != 0 {
+		c.Statistics, c.Instrument = record.Number(r.Statistics), record.Number(r.Instrument)
+	}
 	if r.Verdict != assertions.Pass {
 		c.Excerpt = suite.Source.Excerpt(x.Place.Line, x.LastLine)
 	}

@@ -36,7 +36,7 @@ func budget(of string, total float64, known []Source, statistics string) Budget 
 		parts[i] = k.Standard
 	}
 	fixed := measure.Joined(parts...)
-	rest := math.Sqrt(max(total*total-float64(fixed*fixed), 0))
+	rest := math.Sqrt(max(float64(total*total)-float64(fixed*fixed), 0))
 	b.Sources = append(b.Sources, Source{"statistics", rest, statistics})
 	b.Combined = measure.Joined(fixed, rest)
 	return b

@@ -1,7 +1,9 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -60,8 +62,8 @@ func find(all []*finding, known map[string]*finding, c *record.Case, k *record.C
 }
 
 // printFindings writes everything that failed or is undecided, with where to
-// look.
-func printFindings(s *screen, r *record.Result) {
+// look. verbose adds what each interval is made of.
+func printFindings(s *screen, r *record.Result, verbose bool) {
 	for _, f := range findings(r) {
 		head := f.check
 		if l := f.limit(); l != "" {
@@ -73,6 +75,9 @@ func printFindings(s *screen, r *record.Result) {
 			fmt.Fprintf(s, "  %s\n", text)
 		}
 		f.printRows(s)
+		if verbose {
+			f.printBudget(s)
+		}
 		for _, why := range f.whys() {
 			fmt.Fprintf(s, "  %s\n", why)
 		}
@@ -101,6 +106,21 @@ func (f *finding) printRows(s *screen) {
 			}
 		}
 		fmt.Fprintf(s, "%s  at %.3f s%s\n", text.String(), signal.Time(w.check.AtNS).Seconds(), in(w.check.Step))
+	}
+}
+
+// printBudget writes what the intervals are made of: standard uncertainties, how
+// they combine, and the factor from there to the interval's half-width (JCGM 100).
+func (f *finding) printBudget(s *screen) {
+	for _, w := range f.rows {
+		c := w.check
+		if c.Statistics == nil || c.Instrument == nil || c.Low == nil || c.High == nil {
+			continue
+		}
+		combined := math.Hypot(*c.Statistics, *c.Instrument)
+		half := (*c.High - *c.Low) / 2
+		fmt.Fprintf(s, "    %s: u = %s (statistics %s, resolution and sampler %s), U = %s, k = %.3g\n",
+			cmp.Or(w.variant, c.Quantity), short(combined, 3), short(*c.Statistics, 3), short(*c.Instrument, 3), short(half, 3), half/combined)
 	}
 }
 

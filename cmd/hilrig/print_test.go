@@ -37,7 +37,7 @@ func printed(r *record.Result, colour bool) string {
 	s := &screen{Writer: &b, colour: colour}
 	printHeading(s, r)
 	printGroups(s, r)
-	printFindings(s, r)
+	printFindings(s, r, false)
 	printNotAsked(s, r)
 	printClosing(s, r, ending{driving: 48_250 * signal.Millisecond, wall: 0.41, folder: "/records/one"})
 	return b.String()

@@ -28,6 +28,7 @@ type runFlags struct {
 	firmware string
 	label    string
 	json     bool
+	verbose  bool
 }
 
 // newRun returns the command that plays suites and judges them.
@@ -51,6 +52,7 @@ the path of a YAML file; without one all standard suites are played. Without
 	flags.StringVar(&f.record, "record", "", "keep the record in a new folder under `DIR`; none keeps no record (default: the user's state folder)")
 	flags.StringVar(&f.firmware, "firmware", "", "note the digest of `FILE` in the record")
 	flags.StringVar(&f.label, "label", "", "note `TEXT` in the record")
+	flags.BoolVar(&f.verbose, "verbose", false, "show what the uncertainty of each failed or undecided check is made of")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
 	return c
 }
@@ -129,7 +131,7 @@ func (f *runFlags) end(c *cobra.Command, r *record.Result, e ending) {
 		return
 	}
 	printGroups(out, r)
-	printFindings(out, r)
+	printFindings(out, r, f.verbose)
 	printNotAsked(out, r)
 	printClosing(out, r, e)
 }

@@ -164,11 +164,11 @@ func (t *Trace) Reset(start, tick signal.Time, rows int) {
 // Rows returns how many ticks the trace holds.
 func (t *Trace) Rows() int { return len(t.Column[0]) }
 
-// Between returns the frames of motor that ended in [from, to). The slice
-// shares the trace's memory.
+// Between returns the frames of motor that ended in [from, to), none where to
+// lies before from. The slice shares the trace's memory.
 func (o *Output) Between(from, to signal.Time) []Frame {
-	lo := search(o.Frames, from)
-	return o.Frames[lo:search(o.Frames, to)]
+	lo, hi := search(o.Frames, from), search(o.Frames, to)
+	return o.Frames[lo:max(lo, hi)]
 }
 
 // search returns the index of the first frame that ended at t or later.

@@ -37,6 +37,7 @@ func TestBetweenTakesFramesByTheirEnd(t *testing.T) {
 	assert.Equal(t, 2.0, got[1].Value)
 	assert.Empty(t, o.Between(signal.Second, 2*signal.Second))
 	assert.Len(t, o.Between(0, signal.Second), 10)
+	assert.Empty(t, o.Between(20*signal.Millisecond, 10*signal.Millisecond), "a span that ends before it begins")
 }
 
 func TestResetKeepsMemoryAndForgetsContent(t *testing.T) {

@@ -114,11 +114,15 @@ type Check struct {
 	High      *float64 `json:"high,omitempty"`
 	LimitLow  *float64 `json:"limit_low,omitempty"`  // absent: open
 	LimitHigh *float64 `json:"limit_high,omitempty"` // absent: open
-	AtNS      int64    `json:"at_ns"`
-	Why       string   `json:"why,omitempty"`
-	File      string   `json:"file"`
-	Line      int      `json:"line"`              // of the expectation in the suite's file
-	Excerpt   string   `json:"excerpt,omitempty"` // its YAML lines, for a check that is no pass
+	// Statistics and Instrument are what the interval is made of, standard
+	// uncertainties in Unit; absent where it is not of that kind.
+	Statistics *float64 `json:"statistics,omitempty"`
+	Instrument *float64 `json:"instrument,omitempty"`
+	AtNS       int64    `json:"at_ns"`
+	Why        string   `json:"why,omitempty"`
+	File       string   `json:"file"`
+	Line       int      `json:"line"`              // of the expectation in the suite's file
+	Excerpt    string   `json:"excerpt,omitempty"` // its YAML lines, for a check that is no pass
 }
 
 // Host is the part of a record that differs from machine to machine.

@@ -102,7 +102,7 @@ func (c *Case) seal() {
 	}
 	for i := range c.Checks {
 		k := &c.Checks[i]
-		for _, x := range []**float64{&k.Estimate, &k.Low, &k.High, &k.LimitLow, &k.LimitHigh} {
+		for _, x := range []**float64{&k.Estimate, &k.Low, &k.High, &k.LimitLow, &k.LimitHigh, &k.Statistics, &k.Instrument} {
 			*x = again(*x)
 		}
 	}
