@@ -145,7 +145,7 @@ func (r *Replier) Until(t signal.Time, dst []signal.Edge) []signal.Edge {
 	for i := range r.replies {
 		if one := &r.replies[i]; bytes.HasSuffix(r.heard, one.request) {
 			r.heard = r.heard[:0]
-			return r.answer(one, end+one.delay, dst)
+			return r.answer(one, max(end+one.delay, t), dst) // late where nobody told of time
 		}
 	}
 	return dst

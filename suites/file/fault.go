@@ -87,6 +87,8 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 		b.problem(x.node, fmt.Sprintf("wheel %s has a tacho, which does not tell the direction", x.word), "leave the fault out, or use swapped, lost or stuck")
 	case f.Kind == stimulus.WrongChecksum && w.kind != serialPort && w.kind != anyWire:
 		b.problem(x.node, fmt.Sprintf("wire %s carries no checksum", x.word), "name a serial port whose frames have one")
+	case f.Kind == stimulus.Lost && w.kind == channelWire && b.onBus() && b.v.flag("where_wired"):
+		b.lacks = "no wire of its own for " + f.Wire
 	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked && b.v.flag("where_wired"):
 		b.lacks = "no checksum on " + f.Wire
 	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked:
@@ -99,6 +101,9 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 	}
 	return f
 }
+
+// onBus says whether the receiver's channels share one line.
+func (b *caseBuilder) onBus() bool { return b.bench != nil && b.bench.Wiring.Bus.Port != "" }
 
 // tacho says whether a wheel's sensor is a tacho.
 func (b *caseBuilder) tacho(wheel string) bool {

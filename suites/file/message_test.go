@@ -125,3 +125,12 @@ func TestWhatABusCannotCarryIsAMistake(t *testing.T) {
 	_, err = linted(t, b, "  - {case: a, hold: {steer: 36 deg, yaw_rate: 1 deg/s}, expect: [{policy: oversteer}]}\n")
 	assert.NoError(t, err)
 }
+
+// A channel of a bus cannot be lost alone; a case that allows for that is skipped.
+func TestLosingOneChannelOfABusIsSkippedWhereWired(t *testing.T) {
+	car, b := changed(t, pulses, busKeys)
+	text := "suite: s\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, where_wired: yes, hold: {steer: 8 deg, yaw_rate: 40 % of demand, faults: [{wire: steer, is: lost}]}, expect: [{policy: steer_lost}]}\n"
+	s, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(text)}, car, b)
+	require.NoError(t, err)
+	assert.Equal(t, "no wire of its own for steer", s.Cases[0].Lacks)
+}
