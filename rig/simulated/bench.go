@@ -31,6 +31,7 @@ type Settings struct {
 	Layout     signal.Layout
 	Board      board.Board  // the bench closes it
 	Sampler    Sampler      // the zero value is perfect
+	Player     Player       // the zero value is perfect
 	Responders []Responding // sensors that answer edges
 	// Tap, where there is one, is shown every edge: after each stretch of time those that
 	// were driven in it, port levels included, and those that were captured, each in order
@@ -54,7 +55,12 @@ type Bench struct {
 	streams  [][]signal.Edge
 	in, out  []signal.Edge
 	captured []signal.Edge
+	reading  bool          // driven lines are read back
+	back     []signal.Edge // edges of driven lines, as sampled
+	passed   []signal.Edge // what the sampler has to look at
+	sampled  []signal.Edge
 	sampler  sampler
+	player   player
 	answers  responders
 	tap      func(driven, captured []signal.Edge)
 }
@@ -91,6 +97,9 @@ func New(s Settings) (*Bench, error) {
 	}
 	var err error
 	if b.sampler, err = newSampler(s.Sampler, s.Layout); err != nil {
+		return nil, err
+	}
+	if b.player, err = newPlayer(s.Player); err != nil {
 		return nil, err
 	}
 	b.answers, err = newResponders(s.Responders, s.Layout)
@@ -131,7 +140,7 @@ func (b *Bench) Wait(t signal.Time) error {
 
 // play hands the board what is due until t and takes what it puts out.
 func (b *Bench) play(t signal.Time) error {
-	in := b.queue.due(t)
+	in := b.player.take(b.queue.due(t), t)
 	pending := false
 	for i := range b.ports {
 		pending = pending || !b.ports[i].queue.empty() || b.ports[i].disturber != nil
@@ -171,7 +180,7 @@ func (b *Bench) run(in []signal.Edge, t signal.Time) error {
 		last = e.At
 	}
 	seen := len(b.captured)
-	b.captured = b.sampler.take(b.captured, out, t)
+	b.look(in, out, t)
 	if b.tap != nil {
 		b.tap(in, b.captured[seen:])
 	}

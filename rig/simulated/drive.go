@@ -12,6 +12,7 @@ type port struct {
 	uart  wire.UART
 	queue queue
 	busy  signal.Time // end of the last stop bit handed over
+	plan  signal.Time // the same, had every message begun when it was due
 
 	disturber signal.Disturber // nil: none
 	disturbed []signal.Edge
@@ -90,7 +91,7 @@ func (b *Bench) unplan(edges []signal.Edge) {
 }
 
 // Send puts data on a port from at on, or after the bytes still under way, and
-// returns the end of the last stop bit.
+// returns the end of the last stop bit as planned.
 func (b *Bench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Time, err error) {
 	switch {
 	case b.closed:
@@ -102,8 +103,10 @@ func (b *Bench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Tim
 	}
 	port := &b.ports[p]
 	port.queue.tidy()
-	port.queue.edges, port.busy = port.uart.Append(port.queue.edges, max(at, port.busy), data)
-	return port.busy, nil
+	begin := b.player.begin(max(at, port.busy))
+	port.queue.edges, port.busy = port.uart.Append(port.queue.edges, begin, data)
+	port.plan = max(at, port.plan) + port.busy - begin
+	return port.plan, nil
 }
 
 // Safe brings every driven line to its idle level at the present and drops what
@@ -113,6 +116,7 @@ func (b *Bench) Safe() error {
 		return nil
 	}
 	b.unplan(b.queue.drop())
+	b.unplan(b.player.queue.drop())
 	for i := range b.ports {
 		p := &b.ports[i]
 		b.unplanPort(p)
@@ -136,5 +140,5 @@ func (b *Bench) Safe() error {
 // the other level.
 func (b *Bench) unplanPort(p *port) {
 	b.unplan(p.queue.drop())
-	p.busy = b.now
+	p.busy, p.plan = b.now, b.now
 }

@@ -80,7 +80,11 @@ func (b *Bench) answer() error {
 		}
 		b.planned[e.Line] = e.Level
 		e.At = max(e.At, b.now)
-		b.queue.insert(e)
+		if b.player.perfect {
+			b.queue.insert(e)
+		} else { // responders stand at the wires, beyond the player
+			b.player.queue.insert(e)
+		}
 	}
 	return nil
 }

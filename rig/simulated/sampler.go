@@ -9,11 +9,11 @@ import (
 	"hilrig/rig/signal"
 )
 
-// Sampler is how the bench reads captured lines. The zero value sees every edge
-// at its true time. Otherwise the lines are looked at once in a period: an edge
+// Sampler is how the bench reads all lines, the driven ones included. The zero
+// value sees every edge at its true time. Otherwise the lines are looked at once in a period: an edge
 // is stamped with the next sample's time, its Late is the gap to the sample
 // before, and a pulse that begins and ends between two samples is not seen. After
-// a stall each captured line whose level is as before gives a gap (see signal.Edge).
+// a stall each line whose level is as before gives a gap (see signal.Edge).
 type Sampler struct {
 	Period signal.Time // from sample to sample; 0: perfect
 	Stalls Stalls
@@ -34,42 +34,46 @@ type sampler struct {
 	line       []bool      // level of each line
 	sampled    []bool      // as of the last sample
 	touched    []signal.Line
-	captured   []signal.Line // lines that the rig reads
+	lines      []signal.Line // those that the rig reads
 }
 
 // newSampler returns a sampler that takes its first sample at time 0.
 func newSampler(s Sampler, layout signal.Layout) (sampler, error) {
 	st := s.Stalls
+	if err := st.check(); err != nil {
+		return sampler{}, err
+	}
 	switch {
 	case s.Period < 0 || s.Period > signal.Second:
 		return sampler{}, fmt.Errorf("simulated bench: sampler's period is %v; it has to lie from 0 to 1 s", s.Period)
-	case st.Mean < 0 || st.Least < 0 || st.Most < st.Least || st.Most > signal.Second:
-		return sampler{}, fmt.Errorf("simulated bench: stalls of %v to %v every %v; 0 <= least <= most <= 1 s and a mean from 0 are possible", st.Least, st.Most, st.Mean)
-	case st.Mean > 0 && (st.Draw == nil || s.Period == 0):
-		return sampler{}, errors.New("simulated bench: stalls need a sampler with a period and a Draw")
+	case st.Mean > 0 && s.Period == 0:
+		return sampler{}, errors.New("simulated bench: stalls of the sampler need a sampler with a period")
 	}
 	m := sampler{Sampler: s, stallAt: math.MaxInt64}
 	for i, l := range layout.Lines {
 		m.line = append(m.line, l.Idle)
 		m.sampled = append(m.sampled, l.Idle)
 		if l.Direction == signal.Capture {
-			m.captured = append(m.captured, signal.Line(i))
+			m.lines = append(m.lines, signal.Line(i))
 		}
 	}
 	m.touched = make([]signal.Line, 0, len(layout.Lines))
 	m.before = -s.Period
 	if st.Mean > 0 {
-		m.stallAt = m.draw(0, 2*st.Mean)
+		m.stallAt = st.draw(0, 2*st.Mean)
 	}
 	return m, nil
 }
 
-// draw returns a time spread evenly over least to most.
-func (m *sampler) draw(least, most signal.Time) signal.Time {
-	return least + signal.Time(m.Stalls.Draw()%uint64(most-least+1))
+// readAll makes it tell of gaps on every line.
+func (m *sampler) readAll() {
+	m.lines = m.lines[:0]
+	for i := range m.line {
+		m.lines = append(m.lines, signal.Line(i))
+	}
 }
 
-// take appends to dst what the sampler makes of the board's edges, and of
+// take appends to dst what the sampler makes of edges, and of
 // earlier ones, until now.
 func (m *sampler) take(dst, edges []signal.Edge, now signal.Time) []signal.Edge {
 	for _, e := range edges {
@@ -117,14 +121,14 @@ func (m *sampler) advance(dst []signal.Edge, t signal.Time) []signal.Edge {
 	return dst
 }
 
-// gaps appends a gap for each captured line that has not just had an edge.
+// gaps appends a gap for each line that has not just had an edge.
 func (m *sampler) gaps(dst []signal.Edge, late uint32) []signal.Edge {
 	first := len(dst)
 	for first > 0 && dst[first-1].At == m.at {
 		first--
 	}
 	edges := dst[first:]
-	for _, l := range m.captured {
+	for _, l := range m.lines {
 		if !slices.ContainsFunc(edges, func(e signal.Edge) bool { return e.Line == l }) {
 			dst = append(dst, signal.Edge{At: m.at, Late: late, Line: l, Level: m.sampled[l]})
 		}
@@ -138,8 +142,8 @@ func (m *sampler) step(t signal.Time) {
 	m.before = m.at
 	m.at += m.Period
 	if m.at >= m.stallAt {
-		m.at += m.draw(m.Stalls.Least, m.Stalls.Most)
-		m.stallAt = m.at + m.draw(0, 2*m.Stalls.Mean)
+		m.at += m.Stalls.draw(m.Stalls.Least, m.Stalls.Most)
+		m.stallAt = m.at + m.Stalls.draw(0, 2*m.Stalls.Mean)
 		return
 	}
 	if skip := (min(t, m.stallAt-1) - m.at) / m.Period; skip > 0 {
