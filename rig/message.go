@@ -179,6 +179,7 @@ func (r *Rig) sendOne(m *message, tr *trace.Trace) error {
 	}
 	start := max(at, r.busy[m.port])
 	r.busy[m.port] = end
+	r.back.send(m, start, end)
 	m.list(trace.Sent{Start: start, End: end, Bad: bad && m.encoder.Checked()}, m.encoder.Said(), tr)
 	return nil
 }

@@ -80,6 +80,8 @@ type Rig struct {
 
 	moves []stimulus.GridMove // still to come
 
+	back    readback
+	timing  Timing
 	spare   trace.Trace // where programs go that nobody reads
 	streams [][]signal.Edge
 	edges   []signal.Edge
@@ -105,9 +107,13 @@ func New(bench Bench, s Settings) (*Rig, error) {
 		noise: portable.NewNoise(s.Seed, "noisy wires"),
 		hub:   newHub(s.Car),
 	}
+	if r.back, err = newReadback(bench, &r.timing); err != nil {
+		return nil, err
+	}
 	if err := r.wire(s); err != nil {
 		return nil, err
 	}
+	r.back.pulses(r.pulse[:], bench.Layout())
 	now := bench.Now()
 	r.next = (now/r.tick + 1) * r.tick
 	for i := range r.message {
@@ -271,6 +277,9 @@ func (r *Rig) take(tr *trace.Trace) error {
 		if int(e.Line) >= len(r.motorOf) || r.motorOf[e.Line] < 0 {
 			continue
 		}
+		if e.Late > 0 {
+			r.timing.sampled(e.Late)
+		}
 		m := r.motorOf[e.Line]
 		r.motor[m].Edge(e, &tr.Motor[m])
 	}
@@ -278,11 +287,12 @@ func (r *Rig) take(tr *trace.Trace) error {
 	for m := range r.motor {
 		o := &tr.Motor[m]
 		r.motor[m].Until(now, o)
+		r.timing.leftOut(o.Events[events[m]:])
 		if c, ok := newest(o.Frames[frames[m]:], o.Events[events[m]:]); ok {
 			r.command[m] = c
 		}
 	}
-	return nil
+	return r.back.take(tr)
 }
 
 // newest returns the last command among frames and events of one line; a motor
@@ -342,9 +352,11 @@ func (r *Rig) put(tr *trace.Trace) error {
 		}
 	}
 	r.edges = signal.Merge(r.edges[:0], r.streams)
-	if err := r.bench.Drive(r.breakLines(r.disturb(r.edges, from, to), from), to); err != nil {
+	whole := r.breakLines(r.disturb(r.edges, from, to), from)
+	if err := r.bench.Drive(whole, to); err != nil {
 		return err
 	}
+	r.back.drive(whole)
 	r.reply(from, tr)
 	return r.send(to, tr)
 }

@@ -25,7 +25,7 @@ func (t *Trace) Hash(w io.Writer) {
 			h.int(int64(s[i].Start))
 			h.int(int64(s[i].End))
 			h.float(s[i].Value)
-			h.bool(s[i].Bad)
+			h.sent(&s[i])
 		}
 	}
 	for i := range t.Motor {
@@ -44,7 +44,32 @@ func (t *Trace) Hash(w io.Writer) {
 			h.int(int64(e.Kind))
 		}
 	}
+	if len(t.Delays) > 0 {
+		h.int(int64(len(t.Delays)))
+	}
+	for _, d := range t.Delays {
+		h.int(int64(d.From))
+		h.int(int64(d.To))
+		h.int(int64(d.Worst))
+	}
 	h.flush()
+}
+
+// sent writes what else there is to one pulse or frame. What was played when it
+// was due leaves nothing of its timing.
+func (h *hasher) sent(s *Sent) {
+	kind := int64(0)
+	if s.Bad {
+		kind |= 1
+	}
+	if s.Late != 0 || s.Doubt != 0 {
+		kind |= 2
+	}
+	h.int(kind)
+	if kind&2 != 0 {
+		h.int(int64(s.Late))
+		h.int(int64(s.Doubt))
+	}
 }
 
 // hasher gathers words to write them in blocks.
@@ -60,14 +85,6 @@ func (h *hasher) int(v int64) {
 	}
 	binary.LittleEndian.PutUint64(h.buf[h.n:], uint64(v))
 	h.n += 8
-}
-
-func (h *hasher) bool(v bool) {
-	if v {
-		h.int(1)
-	} else {
-		h.int(0)
-	}
 }
 
 func (h *hasher) float(v float64) { h.int(int64(math.Float64bits(v))) }

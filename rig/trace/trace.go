@@ -117,6 +117,15 @@ type Sent struct {
 	End   signal.Time // a pulse's falling edge, the end of a frame's last stop bit: the value takes effect here
 	Value float64     // as encoded on the wire: after noise, quantisation and clipping, SI unit of its channel
 	Bad   bool        // its checksum was made wrong on purpose
+	Late  signal.Time // by how much End is later than planned, at least
+	Doubt signal.Time // End may be up to this much later
+}
+
+// Delay is a stretch of time in which the rig's own edges were played late.
+type Delay struct {
+	From  signal.Time // when the first of them was due
+	To    signal.Time // when the last was played
+	Worst signal.Time // by how much one was late, at least
 }
 
 // SentTo names the lists of what was sent.
@@ -140,6 +149,7 @@ type Trace struct {
 	Column [Channels][]float64
 	Sent   [SentTos][]Sent
 	Motor  [4]Output
+	Delays []Delay // of driven edges, in order of time; see rig.LateFloor
 }
 
 // Reset empties the trace for a case that begins at start, and makes room for
@@ -155,6 +165,7 @@ func (t *Trace) Reset(start, tick signal.Time, rows int) {
 	for i := range t.Sent {
 		t.Sent[i] = t.Sent[i][:0]
 	}
+	t.Delays = t.Delays[:0]
 	for i := range t.Motor {
 		t.Motor[i].Frames = t.Motor[i].Frames[:0]
 		t.Motor[i].Events = t.Motor[i].Events[:0]

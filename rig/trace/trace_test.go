@@ -66,7 +66,7 @@ func TestHashSeesEveryPart(t *testing.T) {
 		for c := range tr.Column {
 			tr.Column[c] = append(tr.Column[c], 1)
 		}
-		tr.Sent[SentYawRate] = append(tr.Sent[SentYawRate], Sent{1, 2, 3, false})
+		tr.Sent[SentYawRate] = append(tr.Sent[SentYawRate], Sent{Start: 1, End: 2, Value: 3})
 		tr.Motor[1].Frames = append(tr.Motor[1].Frames, Frame{1, 2, 3, 4})
 		tr.Motor[1].Events = append(tr.Motor[1].Events, Event{1, Lost})
 		change(&tr)
@@ -87,6 +87,9 @@ func TestHashSeesEveryPart(t *testing.T) {
 		"frame":   func(t *Trace) { t.Motor[1].Frames[0].Doubt = 5 },
 		"event":   func(t *Trace) { t.Motor[1].Events[0].Kind = Corrupt },
 		"motor":   func(t *Trace) { t.Motor[0], t.Motor[1] = t.Motor[1], t.Motor[0] },
+		"late":    func(t *Trace) { t.Sent[SentYawRate][0].Late = 1 },
+		"unsure":  func(t *Trace) { t.Sent[SentYawRate][0].Doubt = 1 },
+		"delay":   func(t *Trace) { t.Delays = append(t.Delays, Delay{1, 2, 3}) },
 		"no sent": func(t *Trace) { t.Sent[SentYawRate] = nil },
 	} {
 		assert.NotEqual(t, same, digest(change), name)

@@ -1,0 +1,179 @@
+package rig_test
+
+import (
+	"context"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig"
+	"hilrig/rig/board"
+	"hilrig/rig/signal"
+	"hilrig/rig/simulated"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+const us = signal.Microsecond
+
+// hear plays a second on a bench with that sampler and player.
+func hear(t testing.TB, s simulated.Sampler, p simulated.Player) (*rig.Rig, *listener, *trace.Trace) {
+	w := wiring()
+	l := &listener{layout: w.Layout()}
+	bench, err := simulated.New(simulated.Settings{Layout: l.layout, Board: l, Sampler: s, Player: p})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
+	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 3})
+	require.NoError(t, err)
+	v := stimulus.Values{Speed: 2, Steer: 0.1, YawRate: 1, Throttle: 0.4, Gain: 0.5}
+	return r, l, heard(t, r, stimulus.Held(v, signal.Second))
+}
+
+// stallsOf returns stalls of 50 to 300 us with a chance of their own.
+func stallsOf(seed uint64, every signal.Time) simulated.Stalls {
+	return simulated.Stalls{Mean: every, Least: 50 * us, Most: 300 * us, Draw: rand.New(rand.NewPCG(seed, 1)).Uint64}
+}
+
+// TestSentTellsWhenItTookEffect plays the same on a perfect bench and on others: what
+// the rig says of its own pulses, frames and edges has to hold of what the board's
+// pins got.
+func TestSentTellsWhenItTookEffect(t *testing.T) {
+	_, ideal, planned := hear(t, simulated.Sampler{}, simulated.Player{})
+	for _, c := range []struct {
+		name    string
+		sampler simulated.Sampler
+		player  simulated.Player
+	}{
+		{"late player", simulated.Sampler{}, simulated.Player{Stalls: stallsOf(1, 5*signal.Millisecond)}},
+		{"late player, sampled", simulated.Sampler{Period: 175}, simulated.Player{Stalls: stallsOf(2, 5*signal.Millisecond)}},
+		{"sampler with stalls", simulated.Sampler{Period: 175, Stalls: stallsOf(3, 5*signal.Millisecond)}, simulated.Player{}},
+		{"both", simulated.Sampler{Period: 175, Stalls: stallsOf(4, 20*signal.Millisecond)}, simulated.Player{Stalls: stallsOf(5, 20*signal.Millisecond)}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			r, l, tr := hear(t, c.sampler, c.player)
+			worst := lateness(t, ideal, l)
+			timing := r.Timing()
+			assert.LessOrEqual(t, timing.Late, worst, "no edge was later")
+			if c.player.Stalls.Mean == 0 {
+				assert.Zero(t, timing.LateCount, "a blind sampler makes no edge late")
+				assert.Empty(t, tr.Delays)
+			} else {
+				assert.Greater(t, timing.Late, worst-c.sampler.Period-c.sampler.Stalls.Most-1)
+				assert.NotEmpty(t, tr.Delays)
+			}
+			late := 0
+			for list, name := range map[trace.SentTo]string{trace.SentSteer: "steer", trace.SentThrottle: "throttle", trace.SentGain: "gain"} {
+				falls := times(l.on(t, name), false)
+				require.Len(t, tr.Sent[list], len(planned.Sent[list]))
+				for i, s := range tr.Sent[list] {
+					assert.Equal(t, planned.Sent[list][i].End, s.End-s.Late)
+					require.True(t, within(falls, s.End, s.Doubt), "%s: no pulse ended within %v + %v", name, s.End, s.Doubt)
+					if s.Late > rig.LateFloor {
+						late++
+					}
+				}
+			}
+			starts := times(l.on(t, "yaw_serial"), false)
+			for i, s := range tr.Sent[trace.SentYawRate] {
+				assert.Equal(t, planned.Sent[trace.SentYawRate][i].End, s.End-s.Late)
+				require.True(t, within(starts, s.Start, s.Doubt), "no start bit within %v + %v", s.Start, s.Doubt)
+				if s.Late > rig.LateFloor {
+					late++
+				}
+			}
+			assert.Equal(t, c.player.Stalls.Mean > 0, late > 0)
+		})
+	}
+}
+
+// times returns when edges to level came.
+func times(edges []signal.Edge, level bool) (at []signal.Time) {
+	for _, e := range edges {
+		if e.Level == level {
+			at = append(at, e.At)
+		}
+	}
+	return at
+}
+
+// within says whether one of times lies in [from, from+span].
+func within(times []signal.Time, from, span signal.Time) bool {
+	i, _ := slices.BinarySearch(times, from)
+	return i < len(times) && times[i] <= from+span
+}
+
+// lateness returns by how much an edge came later than on a perfect bench. Of the
+// messages only their first edges count: the rest goes with them.
+func lateness(t testing.TB, ideal, real *listener) (worst signal.Time) {
+	for _, line := range ideal.layout.Lines {
+		if line.Direction != signal.Drive {
+			continue
+		}
+		want, got := ideal.on(t, line.Name), real.on(t, line.Name)
+		n := min(len(want), len(got)) // the last may still be due
+		require.InDelta(t, len(want), n, 2, line.Name)
+		for i := range n {
+			require.GreaterOrEqual(t, got[i].At, want[i].At, "no edge of %s is early", line.Name)
+			worst = max(worst, got[i].At-want[i].At)
+		}
+	}
+	return worst
+}
+
+func TestTimingCountsGapsAndWhatTheyCost(t *testing.T) {
+	w := wiring()
+	layout := w.Layout()
+	b, err := board.NewBuiltIn(board.Bramble(), layout, 1)
+	require.NoError(t, err)
+	bench, err := simulated.New(simulated.Settings{Layout: layout, Board: b, Sampler: simulated.Sampler{Period: 175, Stalls: stallsOf(1, 20*signal.Millisecond)}})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
+	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1})
+	require.NoError(t, err)
+	require.NoError(t, r.Rest(context.Background(), stimulus.Values{}, signal.Second, 0))
+	var tr trace.Trace
+	before := r.Timing().Uncertain
+	require.NoError(t, r.Play(context.Background(), closed(5*signal.Second), &tr))
+	timing := r.Timing()
+	uncertain := int64(0)
+	for _, m := range tr.Motor {
+		for _, e := range m.Events {
+			if e.Kind == trace.Uncertain {
+				uncertain++
+			}
+		}
+	}
+	assert.NotZero(t, uncertain)
+	assert.Equal(t, uncertain, timing.Uncertain-before)
+	assert.InDelta(t, float64(300*us), float64(timing.Gap), float64(20*us))
+	assert.InDelta(t, 175, float64(timing.Gaps.Quantile(0.5)), 22, "most edges fall between two samples")
+	assert.Greater(t, timing.Gaps.Quantile(0.999), 100*us)
+	assert.Greater(t, timing.Gaps.Count(), int64(5*4*2*300))
+	assert.Zero(t, timing.Late)
+}
+
+func TestReadBackAllocatesNothing(t *testing.T) {
+	w := wiring()
+	layout := w.Layout()
+	b, err := board.NewBuiltIn(board.Bramble(), layout, 1)
+	require.NoError(t, err)
+	bench, err := simulated.New(simulated.Settings{
+		Layout: layout, Board: b,
+		Sampler: simulated.Sampler{Period: 175, Stalls: stallsOf(1, 5*signal.Millisecond)},
+		Player:  simulated.Player{Stalls: stallsOf(2, 5*signal.Millisecond)},
+	})
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
+	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1})
+	require.NoError(t, err)
+	var tr trace.Trace
+	p := closed(100 * signal.Millisecond)
+	play := func() { require.NoError(t, r.Play(context.Background(), p, &tr)) }
+	for range 50 {
+		play()
+	}
+	assert.LessOrEqual(t, testing.AllocsPerRun(20, play), 1.0, "slices have grown, save for a rare longer list")
+}

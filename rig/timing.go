@@ -1,0 +1,96 @@
+package rig
+
+import (
+	"math/bits"
+
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// ReadsBack is a bench whose sampler sees its driven lines too. On one that is
+// not, or is exact, what is driven counts as played when it is due.
+type ReadsBack interface {
+	// Exact says that everything is on its wire when it is due: there is nothing
+	// to read back.
+	Exact() bool
+
+	// ReadBack appends the edges of driven lines, port levels included, that were
+	// sampled since the last call, in order of time, gaps among them (see
+	// [signal.Edge]), and returns the extended slice. Driven lines are read from the
+	// first call on, which comes before time passes.
+	ReadBack(dst []signal.Edge) ([]signal.Edge, error)
+}
+
+// Timing is how well a bench kept time.
+type Timing struct {
+	Late      signal.Time // the worst by which a driven edge, or a message that is listed, was late, at least
+	LateCount int64       // how many were late by more than LateFloor
+	Gap       signal.Time // the longest gap of the sampler in which a captured edge fell; 0: every edge was seen at its time
+	Gaps      Gaps        // of all captured edges
+	Uncertain int64       // motor commands left out, for the sampler left them open
+}
+
+// LateFloor is how late an edge may be without a mention in the trace.
+const LateFloor = 10 * signal.Microsecond
+
+// Gaps counts gaps by their length, eight classes to the octave.
+type Gaps struct {
+	count [8 * 33]int64
+	total int64
+}
+
+// class returns the class of a gap, g above 0.
+func class(g uint32) int {
+	if g < 8 {
+		return int(g)
+	}
+	shift := bits.Len32(g) - 4
+	return 8*(shift+1) + int(g>>shift) - 8
+}
+
+// top returns the longest gap of a class.
+func top(class int) signal.Time {
+	if class < 8 {
+		return signal.Time(class)
+	}
+	shift := class/8 - 1
+	return signal.Time(class%8+9)<<shift - 1
+}
+
+func (g *Gaps) add(gap uint32) {
+	g.count[class(gap)]++
+	g.total++
+}
+
+// Count returns how many gaps there were.
+func (g *Gaps) Count() int64 { return g.total }
+
+// Quantile returns the gap that a share q of all gaps, 0 to 1, does not exceed,
+// rounded up by an eighth at most; 0 without any.
+func (g *Gaps) Quantile(q float64) signal.Time {
+	seen := int64(0)
+	for i, n := range g.count {
+		if seen += n; n > 0 && float64(seen) >= q*float64(g.total) {
+			return top(i)
+		}
+	}
+	return 0
+}
+
+// Timing returns how well the bench kept time since the rig was made.
+func (r *Rig) Timing() Timing { return r.timing }
+
+// sampled counts the gap in which a captured edge fell.
+func (t *Timing) sampled(late uint32) {
+	t.Gap = max(t.Gap, signal.Time(late))
+	t.Gaps.add(late)
+}
+
+// leftOut counts what the sampler left open.
+func (t *Timing) leftOut(events []trace.Event) {
+	for _, e := range events {
+		if e.Kind == trace.Uncertain {
+			t.Uncertain++
+		}
+	}
+}
