@@ -14,7 +14,6 @@ import (
 	"hilrig/rig/simulated"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
-	"hilrig/stimulus/wire"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
@@ -49,7 +48,6 @@ func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMa
 	l := &lane{setup: s, suite: suite}
 	between := &s.Bench.Board.BetweenCases
 	l.rest = stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
-	layout := s.wiring.Layout()
 	b, err := maker(s, s.seed(suite.Name, "board"))
 	if err != nil {
 		return l, err
@@ -58,7 +56,7 @@ func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMa
 	if err != nil {
 		return l, err
 	}
-	if l.bench, err = simulated.New(simulated.Settings{Layout: layout, Board: b, Tap: tap, Responders: responding(repliers)}); err != nil {
+	if l.bench, err = simulated.New(s.bench(suite, b, repliers, tap)); err != nil {
 		return l, err
 	}
 	l.rig, err = rig.New(l.bench, rig.Settings{Wiring: s.wiring, Car: s.Car.Car, Seed: s.seed(suite.Name, "rig"), Repliers: repliers})
@@ -66,15 +64,6 @@ func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMa
 		return l, err
 	}
 	return l, l.powerUp(ctx)
-}
-
-// responding puts the sensors that answer requests on their lines.
-func responding(repliers []*wire.Replier) []simulated.Responding {
-	var list []simulated.Responding
-	for _, r := range repliers {
-		list = append(list, simulated.Responding{Responder: r, Lines: []signal.Line{r.Port().Input}, Latency: r.Latency()})
-	}
-	return list
 }
 
 // powerUp waits until the board is ready, at rest, and arms it.

@@ -33,6 +33,7 @@ func ParseBench(s Source) (*Bench, error) {
 	}
 	r.motorLines(b, v.sub("motors"))
 	b.Board = boardLife(v.sub("board"))
+	r.imperfect(b, v)
 	b.Power = PowerLevel(max(slices.Index(powerWords, v.word("motors_powered")), 0))
 	r.header(b, v)
 	if len(r.problems) > 0 {

@@ -16,6 +16,8 @@ var BenchTable = Table{
 		{Name: "serial", Kind: Group, Many: List, Required: true, Table: &portTable, Doc: "the serial ports with the sensors that send on them"},
 		{Name: "motors", Kind: Group, Required: true, Forms: motorLineForms, Doc: "the motor commands that the board sends"},
 		{Name: "board", Kind: Group, Table: &boardTable, Doc: "the board's life"},
+		{Name: "sampler", Kind: Group, Table: &samplerTable, Doc: "how the simulated bench reads its lines; left out: every edge at its true time"},
+		{Name: "player", Kind: Group, Table: &playerTable, Doc: "how the simulated bench plays its lines; left out: every edge when it is due"},
 		{Name: "motors_powered", Kind: Word, Words: powerWords, Doc: "how the motors are powered; left out: signals_only"},
 	},
 }

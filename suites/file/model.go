@@ -50,6 +50,9 @@ type Bench struct {
 	// of steer stand for; see [Complete].
 	SteerPulses [2]signal.Time
 	Board       BoardLife
+	// Sampler and Player are how far the simulated bench is from a perfect one.
+	Sampler Sampler
+	Player  Player
 	// MotorRate is how often a second the board sends its commands, Hz; 0: not declared.
 	MotorRate float64
 	Power     PowerLevel // how the motors are powered; signals_only where left out

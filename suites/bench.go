@@ -1,0 +1,37 @@
+package suites
+
+import (
+	"hilrig/plant/portable"
+	"hilrig/rig/board"
+	"hilrig/rig/signal"
+	"hilrig/rig/simulated"
+	"hilrig/stimulus/wire"
+	"hilrig/suites/file"
+)
+
+// bench returns what the simulated bench of a suite is made of.
+func (s *Setup) bench(suite *file.Suite, b board.Board, repliers []*wire.Replier, tap func(driven, captured []signal.Edge)) simulated.Settings {
+	out := simulated.Settings{Layout: s.wiring.Layout(), Board: b, Tap: tap, Responders: responding(repliers)}
+	out.Sampler.Period = s.Bench.Sampler.Period
+	out.Sampler.Stalls = s.stalls(suite, "sampler", s.Bench.Sampler.Stalls)
+	out.Player.Stalls = s.stalls(suite, "player", s.Bench.Player.Stalls)
+	return out
+}
+
+// stalls returns stalls whose chance comes from the seed.
+func (s *Setup) stalls(suite *file.Suite, what string, declared file.Stalls) simulated.Stalls {
+	if declared.Every == 0 {
+		return simulated.Stalls{}
+	}
+	noise := portable.NewNoise(s.seed(suite.Name, what), "stalls")
+	return simulated.Stalls{Mean: declared.Every, Least: declared.Least, Most: declared.Most, Draw: noise.Uint64}
+}
+
+// responding puts the sensors that answer requests on their lines.
+func responding(repliers []*wire.Replier) []simulated.Responding {
+	var list []simulated.Responding
+	for _, r := range repliers {
+		list = append(list, simulated.Responding{Responder: r, Lines: []signal.Line{r.Port().Input}, Latency: r.Latency()})
+	}
+	return list
+}

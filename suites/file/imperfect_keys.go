@@ -1,0 +1,28 @@
+package file
+
+// samplerTable and playerTable declare how far a simulated bench is from a
+// perfect one.
+var samplerTable = Table{
+	Name: "a sampler",
+	Keys: []Key{
+		{Name: "period", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ns", Most: "1 ms", Example: "175 ns", Doc: "from look to look at all lines"},
+		{Name: "stalls", Kind: Group, Table: &stallsTable, Doc: "times in which it does not look; left out: none"},
+	},
+}
+
+var playerTable = Table{
+	Name: "a player",
+	Keys: []Key{
+		{Name: "stalls", Kind: Group, Required: true, Table: &stallsTable, Doc: "times in which nothing is played; what was due follows late"},
+	},
+}
+
+var stallsTable = Table{
+	Name: "stalls",
+	Doc:  "They come at random, drawn from the seed.",
+	Keys: []Key{
+		{Name: "every", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ms", Most: "10 min", Example: "20 ms", Doc: "from one to the next, on average; spread evenly up to twice that"},
+		{Name: "least", Kind: Measure, Quantity: Duration, Required: true, Least: "1 us", Most: "1 s", Example: "50 us", Doc: "the shortest"},
+		{Name: "most", Kind: Measure, Quantity: Duration, Required: true, Least: "1 us", Most: "1 s", Example: "300 us", Doc: "the longest; lengths are spread evenly"},
+	},
+}
