@@ -43,7 +43,7 @@ func equations(c Car, s State, in Input) (rates State, out Output) {
 			sx, sy := (rim-vxw)/rim, vyw/rim
 			k := 1 - tyre.LoadSensitivity*(load-tyre.Load)/tyre.Load
 			nx, ny := sx/xm, sy/ym
-			n := math.Sqrt(nx*nx + ny*ny)
+			n := max(math.Hypot(nx, ny), 1e-300) // for n -> 0 the linear limit, which is 0
 			f := tyre.LongitudinalMu * k * load * mf(n*xm, tyre.LongitudinalB, tyre.LongitudinalC, tyre.LongitudinalE) * nx / n
 			l := -tyre.LateralMu * k * load * mf(n*ym, tyre.LateralB, tyre.LateralC, tyre.LateralE) * ny / n
 			fbx, fby := f*math.Cos(d[i])-l*math.Sin(d[i]), f*math.Sin(d[i])+l*math.Cos(d[i])
