@@ -23,7 +23,7 @@ var house = [][]string{
 	{"assertions"},
 	{"assertions/measure"},
 	{"rig/benchtest"},
-	{"rig/simulated"},
+	{"rig/simulated", "rig/raspberry"},
 	{"rig"},
 	{"rig/board", "rig/decode"},
 	{"rig/trace"},

@@ -1,0 +1,86 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/rig/raspberry"
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+)
+
+// newWiring returns the command that says how a board is wired to a Pi.
+func newWiring() *cobra.Command {
+	var bench, svg string
+	var plug bool
+	c := &cobra.Command{
+		Use:   "wiring",
+		Short: "say whether a board plugs in, and how it is wired to the header",
+		Long: `Says first which boards plug in, then the wire of every signal of the bench: its
+GPIO line, its pin on the header, and what has to stand between the Pi and the
+board. Where the bench file gives no pins, some are proposed.`,
+		Example: `  hilrig wiring --bench mybench.yaml --svg header.svg
+  hilrig wiring --plug`,
+		Args: cobra.NoArgs,
+		RunE: func(c *cobra.Command, _ []string) error {
+			out := c.OutOrStdout()
+			raspberry.WritePlugs(out)
+			if plug {
+				return nil
+			}
+			return wiring(out, bench, svg)
+		},
+	}
+	c.Flags().StringVar(&bench, "bench", "", "the bench `FILE` (default: the demo bench)")
+	c.Flags().StringVar(&svg, "svg", "", "draw the header into `FILE`")
+	c.Flags().BoolVar(&plug, "plug", false, "say only which boards plug in")
+	return c
+}
+
+// readBench reads the bench file at path, the demo's without one.
+func readBench(path string) (*file.Bench, error) {
+	source := file.Source{Path: demo.BenchPath, Data: demo.BenchYAML}
+	if path != "" {
+		var err error
+		if source, err = read("--bench", path); err != nil {
+			return nil, err
+		}
+	}
+	return file.ParseBench(source)
+}
+
+// wiresOf returns what the bench says of the header.
+func wiresOf(b *file.Bench) raspberry.Wires {
+	return raspberry.Wires{
+		Layout: b.Wiring.Layout(), Pins: b.Pins, Devices: b.Devices, Reset: b.Board.Reset,
+		Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat,
+	}
+}
+
+// wiring writes the table and the drawing of a bench.
+func wiring(out io.Writer, path, svg string) error {
+	b, err := readBench(path)
+	if err != nil {
+		return err
+	}
+	w, proposed, err := wiresOf(b).Propose()
+	if err != nil {
+		return fmt.Errorf("%s: %w", b.Source.Path, err)
+	}
+	rows := w.Table()
+	fmt.Fprintf(out, "\n%s  (%s)\n\n", b.Name, b.Source.Path)
+	raspberry.WriteTable(out, rows)
+	fmt.Fprintln(out)
+	raspberry.WriteHeader(out, rows)
+	if len(proposed) > 0 {
+		fmt.Fprintf(out, "\n%s proposed; to take them, put into the bench file\n\n", count(len(proposed), "pin"))
+		raspberry.WriteYAML(out, &w, rows)
+	}
+	if svg != "" {
+		return os.WriteFile(svg, raspberry.HeaderSVG(b.Name, rows), 0o666)
+	}
+	return nil
+}

@@ -1,0 +1,142 @@
+package raspberry
+
+import (
+	"io/fs"
+	"slices"
+	"strings"
+
+	"hilrig/rig/decode"
+)
+
+// Model is a kind of Raspberry Pi, as far as its pins differ.
+type Model uint8
+
+// The models.
+const (
+	NoPi  Model = iota // no Raspberry Pi at all
+	Other              // one whose pins hilrig does not know
+	Pi3                // 3B, 3B+ and what has the same chip
+	Pi4
+	Pi5
+)
+
+var modelNames = [...]string{"no Raspberry Pi", "another Raspberry Pi", "Pi 3B+", "Pi 4B", "Pi 5"}
+
+// String returns the model's short name, "Pi 4B".
+func (m Model) String() string { return modelNames[min(int(m), len(modelNames)-1)] }
+
+// Models are those that a bench can stand on.
+var Models = []Model{Pi3, Pi4, Pi5}
+
+// chips are the models by the chip in the device tree's compatible
+// (torvalds/linux, Documentation/devicetree/bindings/arm/bcm/bcm2835.yaml).
+var chips = map[string]Model{"brcm,bcm2837": Pi3, "brcm,bcm2711": Pi4, "brcm,bcm2712": Pi5}
+
+// Host is a computer as its device tree describes it.
+type Host struct {
+	Model Model
+	Name  string // "Raspberry Pi 4 Model B Rev 1.4"; empty without a device tree
+}
+
+// Identify reads the device tree in root, which holds proc. A computer without one is
+// NoPi.
+func Identify(root fs.FS) Host {
+	h := Host{Name: text(root, "proc/device-tree/model")}
+	compatible, _ := fs.ReadFile(root, "proc/device-tree/compatible")
+	words := strings.FieldsFunc(string(compatible), func(c rune) bool { return c == 0 })
+	maker := slices.ContainsFunc(words, func(w string) bool { return strings.HasPrefix(w, "raspberrypi,") })
+	if !maker {
+		return h
+	}
+	h.Model = Other
+	for _, w := range words {
+		if m, ok := chips[w]; ok {
+			h.Model = m
+		}
+	}
+	return h
+}
+
+// text returns what a small file of the kernel holds, without the zero or line break
+// at its end; empty where it cannot be read.
+func text(root fs.FS, path string) string {
+	data, err := fs.ReadFile(root, path)
+	if err != nil {
+		return ""
+	}
+	return strings.TrimRight(string(data), "\x00\n ")
+}
+
+// Way is how hilrig reaches the pins.
+type Way uint8
+
+// The ways.
+const (
+	NoWay           Way = iota
+	Mapped              // the registers, mapped into the program
+	CharacterDevice     // the kernel's GPIO character device
+)
+
+var wayNames = [...]string{"none", "registers", "character device"}
+
+// String returns the way's name.
+func (w Way) String() string { return wayNames[min(int(w), len(wayNames)-1)] }
+
+// Fit says how well something can be played or captured.
+type Fit uint8
+
+// The fits.
+const (
+	No       Fit = iota
+	Doubtful     // with a doubt that is stated
+	Yes
+)
+
+// Limits is what follows from a model. All of it is worked out from what others
+// measured; none has been tried on a real Pi with this program. hilrig timing
+// measures what a machine does.
+type Limits struct {
+	Way    Way
+	Why    string
+	Edges  float64 // edges a second of all driven lines together, at most
+	Motors [decode.MotorKinds]Fit
+	Doubt  [decode.MotorKinds]string // why a format does not fit well; empty where it does
+}
+
+// Limits returns how the model's pins are reached and what follows.
+//
+// Sources: reads of the bank take 0.055 to 0.1 us on a Pi 3 and 0.175 us on a Pi 4
+// (rsta2/circle, issues 86 and 140), so that the shortest pulse of DShot600, 0.625 us, has
+// 6 and 3.6 samples. The kernel stamps edges 7 to 20 us late on a Pi 5, several us apart
+// (jclark/satpulse, issue 460); several lines are set in 1.7 us (warthog618/go-gpiocdev,
+// README). The registers' 1.5 million edges a second are four wheels of 1024 lines at 90
+// turns a second, with a read between every two (computed).
+func (m Model) Limits() Limits {
+	l := Limits{}
+	switch m {
+	case Pi3, Pi4:
+		l.Way, l.Edges = Mapped, 1.5e6
+		l.Why = "the chip's GPIO registers can be mapped, and one read takes a fraction of a microsecond"
+		for k := range l.Motors {
+			l.Motors[k] = Yes
+		}
+		if m == Pi4 {
+			l.Motors[decode.DShot600] = Doubtful
+			l.Doubt[decode.DShot600] = "its shortest pulse has 3.6 samples: look at hilrig timing"
+		}
+	case Pi5:
+		l.Way, l.Edges = CharacterDevice, 100e3
+		l.Why = "its pins stand behind another chip, whose registers take a microsecond to read; the kernel's stamps are what is left"
+		l.Motors[decode.ServoPulse] = Yes
+		l.Motors[decode.OneShot125] = Doubtful
+		l.Doubt[decode.OneShot125] = "the kernel's stamps are 3 us uncertain, 2.4 % of its range"
+		for _, k := range []decode.MotorKind{decode.DShot150, decode.DShot300, decode.DShot600} {
+			l.Doubt[k] = "its bits are shorter than the kernel's stamps are uncertain"
+		}
+	case Other:
+		l.Why = "hilrig knows the pins of a Pi 3B+, 4B and 5 only"
+	default:
+		l.Why = "there are no pins"
+	}
+	return l
+}

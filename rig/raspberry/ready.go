@@ -1,0 +1,196 @@
+package raspberry
+
+import (
+	"fmt"
+	"io/fs"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// Finding is what one check of a machine found.
+type Finding struct {
+	Check string // "governor"
+	OK    bool
+	Says  string // what is there
+	Cure  string // what to do; empty where it is well
+}
+
+// Machine is a computer that is looked at before anything is powered.
+type Machine struct {
+	Root fs.FS                   // holds proc, sys and dev
+	Open func(path string) error // tries to open a device file for reading and writing
+}
+
+// The capabilities that the loop needs, by their bit (linux/capability.h).
+const (
+	capLock = 14 // CAP_IPC_LOCK
+	capNice = 23 // CAP_SYS_NICE
+)
+
+// Ready checks a machine for the bench that w wires, touching no pin: which computer
+// it is, what the program may do, kernel, processors, and the ports. It returns
+// every check, those that are well included.
+func (m *Machine) Ready(w *Wires) []Finding {
+	host := Identify(m.Root)
+	limits := host.Model.Limits()
+	says := host.Name
+	switch {
+	case host.Model == NoPi && says == "":
+		says = "this is no Raspberry Pi"
+	case host.Model == NoPi:
+		says = "this is no Raspberry Pi but " + says
+	}
+	found := []Finding{finding("computer", limits.Way != NoWay, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
+	found = append(found, m.pins(limits.Way), m.root(host.Model))
+	found = append(found, m.capabilities()...)
+	found = append(found, m.kernel(), m.isolated(), m.governor(), m.throttling())
+	if host.Model == Pi5 {
+		policy := text(m.Root, "sys/module/pcie_aspm/parameters/policy")
+		found = append(found, finding("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "add pcie_aspm.policy=performance to cmdline.txt"))
+	}
+	found = append(found, m.console())
+	for _, p := range w.Layout.Ports {
+		found = append(found, m.device(p.Name, w.Devices[p.Name]))
+	}
+	return append(found, m.owned(w)...)
+}
+
+// finding returns a finding, whose cure stands only where it is not well.
+func finding(check string, ok bool, says, cure string) Finding {
+	if ok {
+		cure = ""
+	}
+	return Finding{check, ok, says, cure}
+}
+
+func orUnknown(text string) string {
+	if text == "" {
+		return "not known"
+	}
+	return text
+}
+
+// pins tries to open what leads to the pins.
+func (m *Machine) pins(way Way) Finding {
+	path := "/dev/gpiomem"
+	if way != Mapped {
+		path = "/dev/gpiochip0"
+	}
+	if err := m.Open(path); err != nil {
+		return finding("pins", false, err.Error(), "on a Pi: sudo usermod -aG gpio,dialout $USER, then log in again")
+	}
+	return finding("pins", way != NoWay, path+" opens", "none that hilrig knows")
+}
+
+// root reports a program that may do more than it needs.
+func (m *Machine) root(model Model) Finding {
+	cure := "run it as a user in the groups gpio and dialout, with capabilities"
+	if model == Pi5 {
+		cure += "; on a Pi 5 root could write to memory that is no register"
+	}
+	uid := m.status("Uid:")
+	return finding("user", uid != "0", "user number "+orUnknown(uid), cure)
+}
+
+// status returns the first word behind a key of the program's own status.
+func (m *Machine) status(key string) string {
+	for line := range strings.Lines(text(m.Root, "proc/self/status")) {
+		if words := strings.Fields(line); len(words) > 1 && words[0] == key {
+			return words[1]
+		}
+	}
+	return ""
+}
+
+func (m *Machine) capabilities() []Finding {
+	set, _ := strconv.ParseUint(m.status("CapEff:"), 16, 64)
+	has := func(check string, bit uint, name string) Finding {
+		says := "has " + name
+		if set>>bit&1 == 0 {
+			says = "lacks " + name
+		}
+		return finding(check, set>>bit&1 == 1, says, "sudo setcap cap_sys_nice,cap_ipc_lock+ep hilrig")
+	}
+	return []Finding{has("priority", capNice, "CAP_SYS_NICE"), has("locked memory", capLock, "CAP_IPC_LOCK")}
+}
+
+func (m *Machine) kernel() Finding {
+	version := text(m.Root, "proc/sys/kernel/version")
+	return finding("kernel", strings.Contains(version, "PREEMPT_RT"), orUnknown(version), "use a kernel with PREEMPT_RT, and look at hilrig timing")
+}
+
+func (m *Machine) isolated() Finding {
+	cores := text(m.Root, "sys/devices/system/cpu/isolated")
+	says := "isolated: " + cores
+	if cores == "" {
+		says = "no isolated core"
+	}
+	return finding("cores", cores != "", says, "add isolcpus=managed_irq,domain,2,3 irqaffinity=0,1 to cmdline.txt")
+}
+
+func (m *Machine) governor() Finding {
+	paths, _ := fs.Glob(m.Root, "sys/devices/system/cpu/cpu*/cpufreq/scaling_governor")
+	var words []string
+	for _, p := range paths {
+		if g := text(m.Root, p); !slices.Contains(words, g) {
+			words = append(words, g)
+		}
+	}
+	says := orUnknown(strings.Join(words, ", "))
+	return finding("governor", says == "performance", says, "echo performance | sudo tee /sys/devices/system/cpu/cpu*/cpufreq/scaling_governor")
+}
+
+// throttling looks at how much of a second the loop may have.
+func (m *Machine) throttling() Finding {
+	limit := text(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
+	return finding("real-time share", limit == "-1", orUnknown(limit)+" us of a second, -1 is all of it", "sudo sysctl kernel.sched_rt_runtime_us=-1")
+}
+
+// console looks for a boot console on a serial port of the header.
+func (m *Machine) console() Finding {
+	for word := range strings.FieldsSeq(text(m.Root, "proc/cmdline")) {
+		for _, device := range []string{"serial0", "ttyAMA0", "ttyS0"} {
+			if word == "console="+device || strings.HasPrefix(word, "console="+device+",") {
+				return finding("serial console", false, word+": the kernel writes to the board", "take it out of cmdline.txt and start again")
+			}
+		}
+	}
+	return finding("serial console", true, "off", "")
+}
+
+func (m *Machine) device(port, device string) Finding {
+	check := "port " + port
+	if device == "" {
+		return finding(check, false, "the bench file names no device", "add device: /dev/ttyAMA0 to the port")
+	}
+	if err := m.Open(device); err != nil {
+		return finding(check, false, err.Error(), "switch the port on in config.txt (enable_uart=1, dtoverlay=disable-bt), and be in group dialout")
+	}
+	if device == "/dev/ttyS0" {
+		return finding(check, false, device+" follows the clock of the graphics core", "dtoverlay=disable-bt in config.txt, then /dev/ttyAMA0")
+	}
+	return finding(check, true, device+" opens", "")
+}
+
+// owned reports pins of the bench that a driver of the kernel has.
+func (m *Machine) owned(w *Wires) []Finding {
+	var found []Finding
+	for _, d := range []struct {
+		path, name, off string
+		pins            []int
+	}{
+		{"dev/spidev0.0", "SPI", "dtparam=spi=off", []int{7, 8, 9, 10, 11}},
+		{"dev/i2c-1", "I2C", "dtparam=i2c_arm=off", []int{2, 3}},
+	} {
+		if _, err := fs.Stat(m.Root, d.path); err != nil {
+			continue
+		}
+		for _, r := range w.Table() {
+			if slices.Contains(d.pins, r.GPIO) {
+				found = append(found, finding(r.Signal, false, fmt.Sprintf("%s is taken by %s", gpioName(r.GPIO), d.name), d.off+" in config.txt"))
+			}
+		}
+	}
+	return found
+}

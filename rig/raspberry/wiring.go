@@ -1,0 +1,163 @@
+package raspberry
+
+import (
+	"slices"
+	"strings"
+
+	"hilrig/rig/signal"
+)
+
+// Wires is what a bench file says of the header.
+type Wires struct {
+	Layout  signal.Layout
+	Pins    map[string]int    // GPIO numbers by line name; "reset" is the board's
+	Devices map[string]string // of serial ports
+	// The pins of the interlock; 0: not wired.
+	Stop, Relay, Heartbeat int
+	Reset                  string // how the rig restarts the board: "none", "line" or "relay"
+}
+
+// Wire is one row of the wiring table.
+type Wire struct {
+	Signal    string
+	GPIO      int // 0: none
+	Position  int // on the header; 0: none
+	Direction Direction
+	Shift     string // what stands between the pin and a board of 5 V
+	Inverter  bool
+	Series    string // resistor in the line
+	Boot      string // level from power-up until hilrig starts, and what keeps it
+	Group     Group
+}
+
+// Direction is where a wire's signal goes, seen from the Pi.
+type Direction uint8
+
+// The directions.
+const (
+	Out Direction = iota
+	In
+)
+
+// String returns "out" or "in".
+func (d Direction) String() string { return [...]string{"out", "in"}[d&1] }
+
+// Group is what a wire belongs to.
+type Group uint8
+
+// The groups.
+const (
+	Sensor Group = iota
+	Receiver
+	Motor
+	Serial
+	Interlock
+	Life // the board's reset
+)
+
+// Parts that the table names: families of logic, not products. 74HCT takes 2.0 V as
+// high at a supply of 5 V; 74LVC at 3.3 V bears 5 V at its inputs (data sheets of the
+// families, from memory).
+const (
+	shiftUp   = "74HCT at 5 V"
+	shiftDown = "74LVC at 3.3 V"
+)
+
+// series is the resistor in each line: it limits what two outputs against each other
+// can draw to 10 mA, and with 50 pF of wire takes 17 ns (computed; common practice).
+const series = "330 ohm"
+
+// Table returns a row for each wire: receiver, wheel sensors, serial ports, motors,
+// reset, interlock.
+func (w *Wires) Table() []Wire {
+	var rows []Wire
+	for _, l := range w.Layout.Lines {
+		rows = append(rows, w.row(l))
+	}
+	if w.Reset == "line" || w.Reset == "relay" {
+		r := place(Wire{Signal: "reset", GPIO: w.Pins["reset"], Shift: "open drain, or " + shiftUp, Series: series, Group: Life})
+		if w.Reset == "relay" {
+			r.Shift, r.Series, r.Boot = "relay driver", "1 kohm", pullDown(r.GPIO)
+		}
+		rows = append(rows, r)
+	}
+	if w.Stop > 0 {
+		rows = append(rows, place(Wire{Signal: "stop", GPIO: w.Stop, Direction: In, Shift: "none: 3.3 V through the contact", Series: "1 kohm", Group: Interlock}))
+	}
+	if w.Relay > 0 {
+		rows = append(rows, place(Wire{Signal: "relay", GPIO: w.Relay, Shift: "relay driver", Series: "1 kohm", Group: Interlock}))
+	}
+	if w.Heartbeat > 0 {
+		rows = append(rows, place(Wire{Signal: "heartbeat", GPIO: w.Heartbeat, Shift: "monostable's input", Series: series, Group: Interlock}))
+	}
+	return rows
+}
+
+// row returns the row of one line.
+func (w *Wires) row(l signal.LineSpec) Wire {
+	r := Wire{Signal: l.Name, GPIO: w.Pins[l.Name], Shift: shiftUp, Series: series}
+	if l.Direction == signal.Capture {
+		r.Direction, r.Shift = In, shiftDown
+	}
+	switch name := strings.TrimSuffix(l.Name, "_request"); {
+	case w.port(name) != nil:
+		r.Group = Serial
+		r.Inverter = w.port(name).Inverted
+		if w.adapter(name) {
+			r.Series, r.Shift = "", "the adapter's"
+			if r.GPIO > 0 {
+				r.Direction, r.Shift, r.Series = In, shiftDown, series // it reads the adapter's wire back
+			}
+		}
+	case strings.HasPrefix(l.Name, "motor_"):
+		r.Group = Motor
+	case slices.Contains([]string{"steer", "throttle", "gain"}, l.Name):
+		r.Group = Receiver
+	}
+	return place(r)
+}
+
+// port returns the port of that name, nil where there is none.
+func (w *Wires) port(name string) *signal.PortSpec {
+	for i := range w.Layout.Ports {
+		if p := &w.Layout.Ports[i]; p.Name == name {
+			return p
+		}
+	}
+	return nil
+}
+
+// adapter says whether a port is on a USB adapter.
+func (w *Wires) adapter(port string) bool {
+	d := w.Devices[port]
+	return strings.HasPrefix(d, "/dev/ttyUSB") || strings.HasPrefix(d, "/dev/ttyACM") || strings.HasPrefix(d, "/dev/serial/")
+}
+
+// place fills in where a wire is on the header and how it boots.
+func place(r Wire) Wire {
+	if r.GPIO <= 0 {
+		return r
+	}
+	r.Position = Position(r.GPIO)
+	switch {
+	case r.Group == Interlock || r.Group == Receiver:
+		r.Boot = pullDown(r.GPIO)
+	case r.Group == Serial && r.Direction == Out && r.GPIO == 14:
+		r.Boot = "low; text if the serial console is on"
+	case r.GPIO == 2 || r.GPIO == 3:
+		r.Boot = "high, 1.8 kohm on the Pi"
+	case PulledUp(r.GPIO):
+		r.Boot = "high"
+	default:
+		r.Boot = "low"
+	}
+	return r
+}
+
+// pullDown says how a line that means go is kept low.
+func pullDown(gpio int) string {
+	if gpio > 0 && PulledUp(gpio) {
+		return "HIGH: not to be used"
+	}
+	return "low, 4.7 kohm to ground"
+}
