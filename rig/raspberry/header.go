@@ -21,8 +21,7 @@ func gpioName(n int) string { return "GPIO" + strconv.Itoa(n) }
 // Header is the 40-pin header; position 1 has the index 0. Odd positions stand in the row
 // towards the inside of the Pi's board, even ones at its edge.
 //
-// Source: raspberrypi/documentation, gpio-on-raspberry-pi.adoc; a test holds it against
-// the table of periph.io/x/host.
+// Source: raspberrypi/documentation, gpio-on-raspberry-pi.adoc, from memory.
 var Header = func() (h [40]Hole) {
 	for i, n := range [40]int{
 		volt3, volt5,
