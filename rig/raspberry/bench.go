@@ -1,0 +1,343 @@
+package raspberry
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"time"
+
+	"hilrig/rig"
+	"hilrig/rig/signal"
+	"hilrig/stimulus/wire"
+)
+
+var errClosed = errors.New("bench on pins: it is closed; open a new one")
+
+// Settings say what a [Bench] is made of.
+type Settings struct {
+	Layout signal.Layout
+	Bank   Bank
+	Pins   Pins        // by line of Layout, each once
+	Seat   Seat        // of the loop
+	Blind  signal.Time // gaps between samples longer than this are told on every captured line; 0: 5 us
+}
+
+// Bench plays into a bank and samples it, in real time. Its ports put their bytes
+// out as levels of their lines. It is used by one goroutine.
+//
+// An edge that is handed over late, its time past, is no error as long as it is not
+// before an earlier call's until: it is played at once and counted as late.
+type Bench struct {
+	layout  signal.Layout
+	clock   *clock
+	loop    *spinner
+	bank    Bank
+	refused []string
+	closed  bool
+
+	until   signal.Time // up to which edges were handed over
+	waited  signal.Time // what was last waited for
+	drive   *ring[change]
+	bit     []uint32 // by line
+	group   []uint8
+	planned []bool        // level of each line once all that was handed over is played
+	before  []signal.Time // by group: its newest planned change
+	ports   []port
+	portOf  []int16 // by line; -1: no port
+	lost    uint32  // captured edges, as told
+}
+
+// Timing is how well a bench kept time.
+type Timing struct {
+	Late Histogram // of edges played, after the time that they were planned for
+	Gaps Histogram // from the end of one sample to the end of the next
+}
+
+// New opens a bench at time 0 and brings every driven line to its idle level.
+func New(s Settings) (*Bench, error) {
+	if s.Bank == nil {
+		return nil, errors.New("bench on pins: no bank; give it one")
+	}
+	if err := checkPins(s.Layout, s.Pins); err != nil {
+		return nil, err
+	}
+	if s.Blind == 0 {
+		s.Blind = 5 * signal.Microsecond
+	}
+	b := &Bench{layout: s.Layout, clock: newClock(), bank: s.Bank, drive: newRing[change](17)}
+	b.group, b.before = groups(s.Layout), make([]signal.Time, 32)
+	b.loop = &spinner{clock: b.clock, bank: s.Bank, player: player{queues: []*ring[change]{b.drive}}}
+	b.loop.sampler.blind, b.loop.sampler.captured = s.Blind, newRing[signal.Edge](17)
+	for i, l := range s.Layout.Lines {
+		b.bit = append(b.bit, 1<<s.Pins[i])
+		b.planned = append(b.planned, l.Idle)
+		b.portOf = append(b.portOf, -1)
+		if l.Direction == signal.Capture {
+			b.loop.sampler.mask |= b.bit[i]
+			b.loop.sampler.lineOf[s.Pins[i]] = signal.Line(i)
+		}
+	}
+	if err := b.openPorts(); err != nil {
+		return nil, err
+	}
+	if m, ok := s.Bank.(*Boarded); ok {
+		m.clock = b.clock
+	}
+	b.idle()
+	refused := make(chan []string, 1)
+	go b.loop.run(s.Seat, refused)
+	b.refused = <-refused
+	return b, nil
+}
+
+// checkPins refuses a line without a pin of its own.
+func checkPins(layout signal.Layout, pins Pins) error {
+	if len(pins) != len(layout.Lines) {
+		return fmt.Errorf("bench on pins: %d lines and %d pins; give each line one", len(layout.Lines), len(pins))
+	}
+	var taken [32]string
+	for i, p := range pins {
+		name := layout.Lines[i].Name
+		if p > 31 {
+			return fmt.Errorf("bench on pins: %s is on GPIO%d; a bank has GPIO0 to GPIO31", name, p)
+		}
+		if taken[p] != "" {
+			return fmt.Errorf("bench on pins: %s and %s are both on GPIO%d; give each a pin of its own", taken[p], name, p)
+		}
+		taken[p] = name
+	}
+	return nil
+}
+
+// Layout is the table of lines that the indexes in edges refer to.
+func (b *Bench) Layout() signal.Layout { return b.layout }
+
+// Refused says what the operating system did not grant, each with the cure; empty
+// where it granted all.
+func (b *Bench) Refused() []string { return b.refused }
+
+// Now is the time up to which the lines have been sampled.
+func (b *Bench) Now() signal.Time { return signal.Time(b.loop.sampled.Load()) }
+
+// Wait waits until t is past, sampled, and all edges up to t are put out.
+func (b *Bench) Wait(t signal.Time) error {
+	if b.closed {
+		return errClosed
+	}
+	b.waited = max(b.waited, t)
+	for {
+		if left := t - b.clock.now(); left > 0 {
+			time.Sleep(time.Duration(left))
+			continue
+		}
+		if b.Now() >= t && b.played(t) {
+			return b.failed()
+		}
+		time.Sleep(20 * time.Microsecond)
+	}
+}
+
+// played says whether all changes up to t are put out.
+func (b *Bench) played(t signal.Time) bool {
+	for _, q := range b.loop.player.queues {
+		if !q.empty() && q.oldest().at <= t {
+			return false
+		}
+	}
+	return true
+}
+
+func (b *Bench) failed() error {
+	if m, ok := b.bank.(*Boarded); ok && m.Err() != nil {
+		return fmt.Errorf("bench on pins, at %v: %w", b.Now(), m.Err())
+	}
+	return nil
+}
+
+// Captured appends the edges of captured lines sampled since the last call. That
+// edges were lost, because nobody took them for long, is an error.
+func (b *Bench) Captured(dst []signal.Edge) ([]signal.Edge, error) {
+	if b.closed {
+		return dst, errClosed
+	}
+	dst = b.loop.sampler.take(dst)
+	if lost := b.loop.sampler.lost.Load(); lost != b.lost {
+		n := lost - b.lost
+		b.lost = lost
+		return dst, fmt.Errorf("bench on pins, at %v: %d captured edges were lost, as nobody took them in time", b.Now(), n)
+	}
+	return dst, nil
+}
+
+// Restart power-cycles the board behind a bank in memory; a board on pins has
+// nothing to do it with yet.
+func (b *Bench) Restart() error {
+	m, ok := b.bank.(*Boarded)
+	switch {
+	case b.closed:
+		return errClosed
+	case !ok:
+		return rig.ErrNotPossible
+	}
+	var err error
+	b.loop.do(false, func(signal.Time) { err = m.restart() })
+	return err
+}
+
+// Safe brings every driven line to its idle level and drops what was handed over.
+func (b *Bench) Safe() error {
+	if !b.closed {
+		b.loop.do(false, b.makeSafe)
+	}
+	return nil
+}
+
+// makeSafe runs on the loop's thread.
+func (b *Bench) makeSafe(now signal.Time) {
+	b.loop.player.drop()
+	b.idle()
+	for i, l := range b.layout.Lines {
+		b.planned[i] = l.Idle
+	}
+	for i := range b.ports {
+		b.ports[i].busy = now
+	}
+	for i := range b.before {
+		b.before[i] = now
+	}
+	b.until = now
+}
+
+// idle writes the idle level of every driven line.
+func (b *Bench) idle() {
+	var set, clear uint32
+	for i, l := range b.layout.Lines {
+		switch {
+		case l.Direction != signal.Drive:
+		case l.Idle:
+			set |= b.bit[i]
+		default:
+			clear |= b.bit[i]
+		}
+	}
+	b.bank.Clear(clear)
+	b.bank.Set(set)
+}
+
+// Timing returns how well the bench kept time since it was opened.
+func (b *Bench) Timing() (t Timing) {
+	read := func(signal.Time) { t = Timing{Late: b.loop.player.late, Gaps: b.loop.sampler.gaps} }
+	if b.closed {
+		read(0)
+	} else {
+		b.loop.do(false, read)
+	}
+	return t
+}
+
+// Close makes the bench safe, ends its loop and closes a board in memory.
+func (b *Bench) Close() error {
+	if b.closed {
+		return nil
+	}
+	b.closed = true
+	b.loop.do(true, b.makeSafe)
+	if m, ok := b.bank.(*Boarded); ok {
+		return m.board.Close()
+	}
+	return nil
+}
+
+// Drive hands over the edges of driven lines up to until. On an error none of
+// them is handed over.
+func (b *Bench) Drive(edges []signal.Edge, until signal.Time) error {
+	switch {
+	case b.closed:
+		return errClosed
+	case until < b.until:
+		return fmt.Errorf("bench on pins: drive until %v, but edges were handed over until %v", until, b.until)
+	case !b.drive.room(len(edges)):
+		return fmt.Errorf("bench on pins, at %v: no room for %d more edges; hand over less than a second at a time", b.Now(), len(edges))
+	}
+	last := b.until
+	for i, e := range edges {
+		if int(e.Line) >= len(b.planned) || e.At < last || e.At > until || b.planned[e.Line] == e.Level ||
+			b.portOf[e.Line] >= 0 || b.layout.Lines[e.Line].Direction != signal.Drive {
+			for _, back := range edges[:i] {
+				b.planned[back.Line] = !b.planned[back.Line]
+			}
+			return fmt.Errorf("bench on pins: driven edge at %v on line %d to %t is of the past, of no driven line, out of order or later than %v, or repeats the line's level; edges were handed over until %v", e.At, e.Line, e.Level, until, b.until)
+		}
+		b.planned[e.Line] = e.Level
+		last = e.At
+	}
+	b.push(b.drive, edges)
+	b.until = until
+	return nil
+}
+
+// push queues edges. The queue has room for them.
+func (b *Bench) push(q *ring[change], edges []signal.Edge) {
+	tail := q.tail.Load()
+	for _, e := range edges {
+		g := b.group[e.Line] & 31
+		c := change{at: e.At, group: g, apart: apart(b.before[g], e.At)}
+		b.before[g] = e.At
+		if e.Level {
+			c.set = b.bit[e.Line]
+		} else {
+			c.clear = b.bit[e.Line]
+		}
+		q.slot[tail&q.mask] = c
+		tail++
+	}
+	q.tail.Store(tail)
+}
+
+// port is one serial port whose bytes become levels.
+type port struct {
+	uart  wire.UART
+	queue *ring[change]
+	edges []signal.Edge
+	busy  signal.Time // end of the last stop bit handed over
+}
+
+func (b *Bench) openPorts() error {
+	for i, p := range b.layout.Ports {
+		uart, err := wire.NewUART(p)
+		if err != nil {
+			return fmt.Errorf("bench on pins: %w", err)
+		}
+		if int(p.Line) >= len(b.portOf) || b.layout.Lines[p.Line].Direction != signal.Drive || b.portOf[p.Line] >= 0 {
+			return fmt.Errorf("bench on pins: port %s needs a driven line of its own", p.Name)
+		}
+		b.portOf[p.Line] = int16(i)
+		q := newRing[change](15)
+		b.ports = append(b.ports, port{uart: uart, queue: q})
+		b.loop.player.queues = append(b.loop.player.queues, q)
+	}
+	return nil
+}
+
+// Send puts data on a port from at on, or after the bytes still under way, and
+// returns the end of the last stop bit. A time before what was last waited for is
+// of the past.
+func (b *Bench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Time, err error) {
+	switch {
+	case b.closed:
+		return 0, errClosed
+	case int(p) >= len(b.ports):
+		return 0, fmt.Errorf("bench on pins: send at %v on port %d; there are %d", at, p, len(b.ports))
+	case at < b.waited || at > math.MaxInt64/2:
+		return 0, fmt.Errorf("bench on pins: send on %s at %v, which is past: %v was waited for", b.layout.Ports[p].Name, at, b.waited)
+	}
+	o := &b.ports[p]
+	edges, end := o.uart.Append(o.edges[:0], max(at, o.busy), data)
+	o.edges = edges
+	if !o.queue.room(len(edges)) {
+		return 0, fmt.Errorf("bench on pins: send on %s at %v: too much is still under way", b.layout.Ports[p].Name, at)
+	}
+	b.push(o.queue, edges)
+	o.busy = end
+	return end, nil
+}

@@ -1,0 +1,28 @@
+package raspberry
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/benchtest"
+	"hilrig/rig/signal"
+)
+
+// A piece of wire in memory: steer comes back as motor_front_left.
+func openLoop(t testing.TB) benchtest.Subject {
+	layout := signal.Layout{
+		Lines: []signal.LineSpec{
+			{Name: "steer"}, {Name: "yaw_serial", Idle: true},
+			{Name: "motor_front_left", Direction: signal.Capture},
+		},
+		Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
+	}
+	m := &Memory{}
+	m.Wire(17, 22)
+	b, err := New(Settings{Layout: layout, Bank: m, Pins: Pins{17, 14, 22}})
+	require.NoError(t, err)
+	return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * signal.Millisecond, Port: 0}
+}
+
+func TestBenchConforms(t *testing.T) { benchtest.Run(t, openLoop) }

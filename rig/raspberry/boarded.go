@@ -1,0 +1,99 @@
+package raspberry
+
+import (
+	"fmt"
+	"sync/atomic"
+
+	"hilrig/rig/board"
+	"hilrig/rig/signal"
+)
+
+// Boarded is a bank in memory with a board behind it, whose time is real. Each
+// read runs the board up to the present: a stall of the reader is a gap between
+// its samples and stalls the board as well, so that no edge is seen at a wrong time
+// unawares.
+type Boarded struct {
+	board   board.Board
+	clock   *clock // the bench's
+	lines   []signal.LineSpec
+	pins    Pins
+	lineOf  [32]int16 // -1: nothing
+	level   uint32
+	ran     signal.Time
+	in, out []signal.Edge
+	failure atomic.Pointer[error]
+}
+
+// NewBoarded puts a board behind a bank. Line i of layout is on GPIO pins[i]. The
+// bench that the bank is given to runs the board, and closes it.
+func NewBoarded(b board.Board, layout signal.Layout, pins Pins) (*Boarded, error) {
+	if err := checkPins(layout, pins); err != nil {
+		return nil, err
+	}
+	m := &Boarded{board: b, lines: layout.Lines, pins: pins}
+	for i := range m.lineOf {
+		m.lineOf[i] = -1
+	}
+	for i, l := range layout.Lines {
+		m.lineOf[pins[i]] = int16(i)
+		if l.Idle {
+			m.level |= 1 << pins[i]
+		}
+	}
+	return m, nil
+}
+
+// Set makes lines high.
+func (m *Boarded) Set(mask uint32) { m.write(mask&^m.level, true) }
+
+// Clear makes lines low.
+func (m *Boarded) Clear(mask uint32) { m.write(mask&m.level, false) }
+
+func (m *Boarded) write(changed uint32, level bool) {
+	m.level ^= changed
+	now := max(m.clock.now(), m.ran)
+	for bit := 0; changed != 0; bit, changed = bit+1, changed>>1 {
+		if line := m.lineOf[bit&31]; changed&1 != 0 && line >= 0 {
+			m.in = append(m.in, signal.Edge{At: now, Line: signal.Line(line), Level: level})
+		}
+	}
+}
+
+// Level runs the board up to the present and reads all lines. After the board
+// has failed its lines stay as they are; [Boarded.Err] says why.
+func (m *Boarded) Level() uint32 {
+	now := max(m.clock.now(), m.ran)
+	if m.failure.Load() != nil {
+		return m.level
+	}
+	out, err := m.board.Run(m.in, now, m.out[:0])
+	m.in, m.out, m.ran = m.in[:0], out, now
+	for _, e := range out {
+		if int(e.Line) >= len(m.pins) || m.lines[e.Line].Direction != signal.Capture {
+			m.fail(fmt.Errorf("board %s put an edge on line %d, which is not its to drive", m.board.Name(), e.Line))
+			break
+		}
+		if bit := uint32(1) << m.pins[e.Line]; e.Level {
+			m.level |= bit
+		} else {
+			m.level &^= bit
+		}
+	}
+	if err != nil {
+		m.fail(err)
+	}
+	return m.level
+}
+
+func (m *Boarded) fail(err error) { m.failure.Store(&err) }
+
+// Err says why the board failed, nil while it runs.
+func (m *Boarded) Err() error {
+	if e := m.failure.Load(); e != nil {
+		return *e
+	}
+	return nil
+}
+
+// restart is a power cycle of the board.
+func (m *Boarded) restart() error { return m.board.Restart(m.ran) }

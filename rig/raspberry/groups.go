@@ -1,0 +1,26 @@
+package raspberry
+
+import (
+	"strings"
+
+	"hilrig/rig/signal"
+)
+
+// groups gives the lines of one encoder one number, and every other line its own.
+func groups(layout signal.Layout) []uint8 {
+	number := map[string]uint8{}
+	out := make([]uint8, len(layout.Lines))
+	for i, l := range layout.Lines {
+		name := l.Name
+		for _, end := range []string{"_a", "_b", "_index"} {
+			name = strings.TrimSuffix(name, end)
+		}
+		n, ok := number[name]
+		if !ok {
+			n = uint8(len(number))
+			number[name] = n
+		}
+		out[i] = n
+	}
+	return out
+}

@@ -1,0 +1,72 @@
+package raspberry
+
+import "hilrig/rig/signal"
+
+// change is one edge, made ready to be written: one of set and clear is 0.
+type change struct {
+	at         signal.Time
+	set, clear uint32
+	apart      uint32 // ns that it has to come after the last change of its group
+	group      uint8
+}
+
+// Of changes that a stall has made late, those of one group follow each other no
+// closer than half as far as planned, so that a board's input filter still sees
+// every one; and where they were planned far apart, no closer than mostApart.
+const mostApart = 5 * signal.Microsecond
+
+// apart returns how far a change has to stay from one planned at before.
+func apart(before, at signal.Time) uint32 {
+	return uint32(min((at-before)/2, mostApart))
+}
+
+// player puts out changes when their time has come. Each is one write: never do
+// two lines change at once, and lines of one encoder never out of order. Its
+// queues are in order of time each; a change that has to wait for its group holds
+// up those behind it in its queue.
+type player struct {
+	queues []*ring[change]
+	last   [32]signal.Time // when each group last changed
+	late   Histogram
+	worst  signal.Time // since it was last asked for
+}
+
+// step puts out at most one change of each queue. Nothing here may be preempted:
+// the loop calls it between two samples.
+//
+//go:nosplit
+func (p *player) step(bank Bank, now signal.Time) {
+	for _, q := range p.queues {
+		head := q.head.Load()
+		if head == q.full {
+			if q.full = q.tail.Load(); head == q.full {
+				continue
+			}
+		}
+		c := &q.slot[head&q.mask]
+		last := &p.last[c.group&31]
+		if c.at > now || now < *last+signal.Time(c.apart) {
+			continue
+		}
+		if c.set != 0 {
+			bank.Set(c.set)
+		} else {
+			bank.Clear(c.clear)
+		}
+		*last = now
+		late := now - c.at
+		p.late.add(late)
+		if late > p.worst {
+			p.worst = late
+		}
+		q.head.Store(head + 1)
+	}
+}
+
+// drop forgets what was still to be put out. The loop has to stand still.
+func (p *player) drop() {
+	for _, q := range p.queues {
+		q.full = q.tail.Load()
+		q.head.Store(q.full)
+	}
+}

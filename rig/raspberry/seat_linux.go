@@ -1,0 +1,31 @@
+package raspberry
+
+import (
+	"fmt"
+
+	"golang.org/x/sys/unix"
+)
+
+// take asks for the seat, for the calling thread, and returns what was refused,
+// each with the cure.
+func (s Seat) take() (refused []string) {
+	if s.Processor > 0 {
+		var set unix.CPUSet
+		set.Set(s.Processor - 1)
+		if err := unix.SchedSetaffinity(0, &set); err != nil {
+			refused = append(refused, fmt.Sprintf("to run on processor %d alone: %v; name one that this machine has", s.Processor-1, err))
+		}
+	}
+	if s.Rank > 0 {
+		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(s.Rank)}
+		if err := unix.SchedSetAttr(0, &attr, 0); err != nil {
+			refused = append(refused, fmt.Sprintf("real-time rank %d: %v; give the program CAP_SYS_NICE", s.Rank, err))
+		}
+	}
+	if s.Lock {
+		if err := unix.Mlockall(unix.MCL_CURRENT | unix.MCL_FUTURE); err != nil {
+			refused = append(refused, fmt.Sprintf("to keep memory in RAM: %v; give the program CAP_IPC_LOCK", err))
+		}
+	}
+	return refused
+}

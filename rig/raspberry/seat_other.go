@@ -1,0 +1,11 @@
+//go:build !linux
+
+package raspberry
+
+// take asks for nothing: only Linux grants seats.
+func (s Seat) take() (refused []string) {
+	if s != (Seat{}) {
+		refused = []string{"a processor of its own, real-time rank, memory in RAM: this system is not Linux"}
+	}
+	return refused
+}
