@@ -1,17 +1,15 @@
 // Package raspberry is a bench on the pins of a Raspberry Pi, in real time.
 //
-// A [Bank] is 32 lines that are set, cleared and read at once: [Registers] are
-// those of a Pi 3 or 4, mapped into the program; [Memory] is a word in memory,
-// with pieces of wire from line to line; [Boarded] is a word in memory with a
-// board behind it. A [Bench] plays into a bank and samples it: one loop on a
+// A [Bank] is 32 lines that are set, cleared and read at once: [Memory] is a word
+// in memory, with pieces of wire from line to line; [Boarded] is a word in memory
+// with a board behind it. Banks over the registers of a Pi are still to come. A [Bench] plays into a bank and samples it: one loop on a
 // processor of its own reads the whole bank over and over, stamps what changed
 // (sampler.go), and puts out each edge when its time has come (player.go). What
 // the operating system had to grant the loop, and did not, is in
 // [Bench.Refused]; how well it kept time in [Bench.Timing].
 //
 // One loop does both, so that everything is on one clock, one processor is set
-// aside and not two, and each write has a sample before and after it. A loop in C
-// was tried beside the one in Go; DEVELOPERS.md says what came of it.
+// aside and not two, and each write has a sample before and after it.
 //
 // Nothing here has been tried on a real Pi yet.
 //
