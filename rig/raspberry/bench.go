@@ -160,7 +160,7 @@ func (b *Bench) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	if b.closed {
 		return dst, errClosed
 	}
-	dst = b.loop.sampler.take(dst)
+	dst = b.loop.sampler.take(dst, b.Now())
 	if lost := b.loop.sampler.lost.Load(); lost != b.lost {
 		n := lost - b.lost
 		b.lost = lost

@@ -55,11 +55,16 @@ func (s *sampler) step(level uint32, now signal.Time) {
 	s.captured.tail.Store(tail)
 }
 
-// take appends what was captured to dst. Any goroutine may call it, one at a time.
-func (s *sampler) take(dst []signal.Edge) []signal.Edge {
+// take appends what was captured up to and including until to dst. Any goroutine
+// may call it, one at a time.
+func (s *sampler) take(dst []signal.Edge, until signal.Time) []signal.Edge {
 	head, tail := s.captured.head.Load(), s.captured.tail.Load()
 	for ; head != tail; head++ {
-		dst = append(dst, s.captured.slot[head&s.captured.mask])
+		e := s.captured.slot[head&s.captured.mask]
+		if e.At > until {
+			break
+		}
+		dst = append(dst, e)
 	}
 	s.captured.head.Store(head)
 	return dst
