@@ -28,7 +28,7 @@ func hear(t testing.TB, s simulated.Sampler, p simulated.Player) (*rig.Rig, *lis
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 3})
 	require.NoError(t, err)
-	v := stimulus.Values{Speed: 2, Steer: 0.1, YawRate: 1, Throttle: 0.4, Gain: 0.5}
+	v := stimulus.Values{Speed: 10, Steer: 0.1, YawRate: 1, Throttle: 0.4, Gain: 0.5}
 	return r, l, heard(t, r, stimulus.Held(v, signal.Second))
 }
 

@@ -278,7 +278,7 @@ func (r *Rig) take(tr *trace.Trace) error {
 			continue
 		}
 		if e.Late > 0 {
-			r.timing.sampled(e.Late)
+			r.timing.sampled(e, tr)
 		}
 		m := r.motorOf[e.Line]
 		r.motor[m].Edge(e, &tr.Motor[m])

@@ -80,10 +80,25 @@ func (g *Gaps) Quantile(q float64) signal.Time {
 // Timing returns how well the bench kept time since the rig was made.
 func (r *Rig) Timing() Timing { return r.timing }
 
-// sampled counts the gap in which a captured edge fell.
-func (t *Timing) sampled(late uint32) {
-	t.Gap = max(t.Gap, signal.Time(late))
-	t.Gaps.add(late)
+// sampled counts the gap in which a captured edge fell, and lists a long one.
+func (t *Timing) sampled(e signal.Edge, tr *trace.Trace) {
+	late := signal.Time(e.Late)
+	t.Gap = max(t.Gap, late)
+	t.Gaps.add(e.Late)
+	if n := len(tr.Blind); late > LateFloor && (n == 0 || tr.Blind[n-1].To < e.At) {
+		tr.Blind = append(tr.Blind, trace.Span{From: e.At - late, To: e.At})
+	}
+}
+
+// Add adds the timing of another bench.
+func (t *Timing) Add(other *Timing) {
+	t.Late, t.Gap = max(t.Late, other.Late), max(t.Gap, other.Gap)
+	t.LateCount += other.LateCount
+	t.Uncertain += other.Uncertain
+	t.Gaps.total += other.Gaps.total
+	for i, n := range other.Gaps.count {
+		t.Gaps.count[i] += n
+	}
 }
 
 // leftOut counts what the sampler left open.

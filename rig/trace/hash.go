@@ -44,8 +44,12 @@ func (t *Trace) Hash(w io.Writer) {
 			h.int(int64(e.Kind))
 		}
 	}
-	if len(t.Delays) > 0 {
+	if len(t.Delays)+len(t.Blind) > 0 {
 		h.int(int64(len(t.Delays)))
+	}
+	for _, s := range t.Blind {
+		h.int(int64(s.From))
+		h.int(int64(s.To))
 	}
 	for _, d := range t.Delays {
 		h.int(int64(d.From))

@@ -140,6 +140,9 @@ const (
 	SentTos // how many there are
 )
 
+// Span is a stretch of time.
+type Span struct{ From, To signal.Time }
+
 // Trace is what one case produced. Reset makes it ready for the next case and
 // keeps its memory: on the tick path nothing is allocated once its slices have
 // grown.
@@ -150,6 +153,7 @@ type Trace struct {
 	Sent   [SentTos][]Sent
 	Motor  [4]Output
 	Delays []Delay // of driven edges, in order of time; see rig.LateFloor
+	Blind  []Span  // when the sampler did not look, for longer than rig.LateFloor, in order of time
 }
 
 // Reset empties the trace for a case that begins at start, and makes room for
@@ -165,7 +169,7 @@ func (t *Trace) Reset(start, tick signal.Time, rows int) {
 	for i := range t.Sent {
 		t.Sent[i] = t.Sent[i][:0]
 	}
-	t.Delays = t.Delays[:0]
+	t.Delays, t.Blind = t.Delays[:0], t.Blind[:0]
 	for i := range t.Motor {
 		t.Motor[i].Frames = t.Motor[i].Frames[:0]
 		t.Motor[i].Events = t.Motor[i].Events[:0]

@@ -90,6 +90,7 @@ func TestHashSeesEveryPart(t *testing.T) {
 		"late":    func(t *Trace) { t.Sent[SentYawRate][0].Late = 1 },
 		"unsure":  func(t *Trace) { t.Sent[SentYawRate][0].Doubt = 1 },
 		"delay":   func(t *Trace) { t.Delays = append(t.Delays, Delay{1, 2, 3}) },
+		"blind":   func(t *Trace) { t.Blind = append(t.Blind, Span{1, 2}) },
 		"no sent": func(t *Trace) { t.Sent[SentYawRate] = nil },
 	} {
 		assert.NotEqual(t, same, digest(change), name)
