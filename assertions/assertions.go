@@ -88,6 +88,10 @@ type Result struct {
 	At   signal.Time // where to look in the trace
 	Step string      // the step it was read in
 	Why  string      // for fail and undecided: what is wrong in a sentence, or what would decide it
+	// LeftOut is how many trials, updates or frames were not used, for the rig was
+	// late or the sampler left them open.
+	LeftOut int
+	sifted  bool // it rests on what the rig played in time alone
 }
 
 // Evidence is what a case produced, for its checks to read.

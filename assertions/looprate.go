@@ -22,7 +22,8 @@ const lead = signal.Second / 5
 // LoopFound is how often the board reads its inputs.
 type LoopFound struct {
 	measure.Updates
-	Motor plant.Wheel // by whose frames
+	Motor   plant.Wheel // by whose frames
+	LeftOut int         // of its frames that were not used, for the rig was late
 }
 
 // MeasureLoop finds how often the board reads its inputs, from how old the speed
@@ -38,11 +39,13 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 	if explained < follows {
 		return found, "no motor follows the speed; hold steer and yaw rate so that the demand goes with the speed, and open the gain"
 	}
-	u, err := measure.UpdatePeriod(in, e.answers(w, s), e.CommandStep)
+	answers, left := e.answers(w, s)
+	found.LeftOut = left
+	u, err := measure.UpdatePeriod(in, answers, e.CommandStep)
 	if err != nil {
 		return found, line(w) + ": " + err.Error()
 	}
-	return LoopFound{u, w}, ""
+	return LoopFound{u, w, left}, ""
 }
 
 // loopRate judges how often the board reads its inputs.
@@ -50,7 +53,7 @@ func loopRate(e *Evidence, s *Step) []Result {
 	const name = "loop rate"
 	u, why := MeasureLoop(e, s)
 	if why != "" {
-		return []Result{{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name}}
+		return []Result{{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name, LeftOut: u.LeftOut, sifted: true}}
 	}
 	limit := AtLeast(*e.policy().LoopRate)
 	quantity := "loop rate, by "
@@ -64,6 +67,7 @@ func loopRate(e *Evidence, s *Step) []Result {
 		Name: name, Quantity: quantity + line(u.Motor), Unit: "Hz", Step: s.Name, At: s.From,
 		Estimate: 1 / u.Period, Low: 1 / u.Within.High, High: 1 / u.Within.Low, Limit: limit,
 	})
+	r.LeftOut, r.sifted = u.LeftOut, true
 	switch {
 	case len(u.Rivals) > 0:
 		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u.Updates)+"; observe longer, or make the motor's command step finer"
@@ -113,21 +117,27 @@ func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool)
 	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Stairs: true}, high > low
 }
 
-// answers returns a motor's frames in the step, times counted from the trace's start.
-func (e *Evidence) answers(w plant.Wheel, s *Step) []measure.Answer {
+// answers returns a motor's frames in the step, times counted from the trace's start,
+// and how many it leaves out, which may carry what the rig played late.
+func (e *Evidence) answers(w plant.Wheel, s *Step) (answers []measure.Answer, left int) {
 	frames := e.frames(w, s)
-	answers := make([]measure.Answer, len(frames))
-	for i, f := range frames {
-		answers[i] = measure.Answer{At: (f.Start - e.Trace.Start).Seconds(), Value: f.Value, Doubt: f.Doubt}
+	answers = make([]measure.Answer, 0, len(frames))
+	for _, f := range frames {
+		if _, late := e.lateIn(f.Start-aftermath, f.Start); late {
+			left++
+			continue
+		}
+		answers = append(answers, measure.Answer{At: (f.Start - e.Trace.Start).Seconds(), Value: f.Value, Doubt: f.Doubt})
 	}
-	return answers
+	return answers, left
 }
 
 // follower returns the motor whose commands the input explains best, and the
 // share of their movement that it explains.
 func (e *Evidence) follower(in measure.Played, s *Step) (best plant.Wheel, share float64) {
 	for _, w := range plant.Wheels {
-		if x := measure.Explained(in, e.answers(w, s), e.CommandStep); x > share {
+		answers, _ := e.answers(w, s)
+		if x := measure.Explained(in, answers, e.CommandStep); x > share {
 			best, share = w, x
 		}
 	}

@@ -26,6 +26,7 @@ type ResponseTimes struct {
 	// where Separated.
 	Parts     measure.Parts
 	Separated bool
+	LeftOut   int         // trials that were not used, for the rig was late or the sampler may have missed the answer
 	slowest   signal.Time // when the slowest trial's change took effect
 }
 
@@ -37,7 +38,11 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseTimes, why string) {
 		return r, fmt.Sprintf("%d trials in this step; the response is judged from %d or more: raise trials' count", n, fewestTrials)
 	}
 	motors := e.movers(s)
-	trials := e.trials(s, motors)
+	trials, left := e.trials(s, motors)
+	if r.LeftOut = left; len(trials) < fewestTrials && left > 0 {
+		return r, fmt.Sprintf("%d of %d trials are of use, for in %d the rig played its own wires late or did not see the board's; the response is judged from %d or more: play it on a machine that keeps time, or raise trials' count",
+			len(trials), len(s.Changes), left, fewestTrials)
+	}
 	if len(trials) < fewestTrials {
 		return r, fmt.Sprintf("only %d of %d changes of %s were seen on its wire; lengthen the trials' interval", len(trials), len(s.Changes), s.Changed)
 	}
@@ -64,10 +69,10 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseTimes, why string) {
 func response(e *Evidence, s *Step) []Result {
 	const name = "response"
 	p := e.policy().Response
-	stop := func(v Verdict, why string) []Result {
-		return []Result{{Name: name, Verdict: v, Why: why, At: s.From, Step: s.Name}}
-	}
 	measured, why := MeasureResponse(e, s)
+	stop := func(v Verdict, why string) []Result {
+		return []Result{{Name: name, Verdict: v, Why: why, At: s.From, Step: s.Name, LeftOut: measured.LeftOut, sifted: true}}
+	}
 	if why != "" {
 		return stop(Undecided, why)
 	}
@@ -90,6 +95,7 @@ func response(e *Evidence, s *Step) []Result {
 		Unit: "ms", Step: s.Name, At: measured.slowest, Limit: limit,
 		Estimate: found.Quantile * 1000, Low: found.Within.Low * 1000, High: found.Within.High * 1000,
 	})
+	r.LeftOut, r.sifted = measured.LeftOut, true
 	switch r.Verdict {
 	case Fail:
 		r.Why = fmt.Sprintf("%s of the changes of %s are answered within %s ms, from the change on its wire to the end of the first motor frame that moved by %s; %s ms are allowed",

@@ -56,46 +56,60 @@ func sentOf(c trace.Channel) (list trace.SentTo, ok bool) {
 	return 0, false
 }
 
-// trials finds for each change when it took effect and when it was answered.
-func (e *Evidence) trials(s *Step, motors []plant.Wheel) []trial {
-	var trials []trial
+// trials finds for each change when it took effect and when it was answered, and
+// how many it leaves out: those in which the rig played its own wires late, or the
+// sampler may have missed the frame that answered.
+func (e *Evidence) trials(s *Step, motors []plant.Wheel) (trials []trial, left int) {
+	var usual [4]signal.Time
+	for _, w := range motors {
+		usual[w] = e.spacing(w)
+	}
 	for i := range s.Changes {
 		until := s.To
 		if i+1 < len(s.Changes) {
 			until = s.Changes[i+1]
 		}
-		sent, ok := e.onTheWire(s, i, until)
+		sent, doubt, ok := e.onTheWire(s, i, until)
 		if !ok {
 			continue
 		}
 		t := trial{sent: sent, took: math.Inf(1)}
+		unseen, answered := signal.Time(math.MaxInt64), until // the earliest frame that may have answered unseen
 		for _, w := range motors {
 			i, ok := e.leaves(w, sent, until)
 			if !ok {
 				continue
 			}
 			frames := e.Trace.Motor[w].Frames
+			if e.unseen(w, i, usual[w]) {
+				unseen = min(unseen, frames[i-1].End)
+			}
 			if took := (frames[i].End - sent).Seconds(); took < t.took {
+				answered = frames[i].End
 				t.took, t.before, t.after = took, (frames[i-1].Start - sent).Seconds(), (frames[i].Start - sent).Seconds()
 			}
 		}
+		if _, late := e.lateIn(s.Changes[i]-aftermath, answered); late || doubt > e.lateBound() || unseen < answered {
+			left++
+			continue
+		}
 		trials = append(trials, t)
 	}
-	return trials
+	return trials, left
 }
 
 // onTheWire returns when change i took effect on its wire: the end of the first
 // pulse or frame that is nearer to the new level than to the old one; for what
 // goes over encoder edges, the beginning of the tick in which the edges change.
-func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (signal.Time, bool) {
+func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (at, doubt signal.Time, ok bool) {
 	change := s.Changes[i]
 	list, ok := sentOf(s.Changed)
 	if !ok {
 		if e.Trace.Tick <= 0 {
-			return change, true
+			return change, 0, true
 		}
 		ticks := (change - e.Trace.Start + e.Trace.Tick - 1) / e.Trace.Tick
-		return e.Trace.Start + ticks*e.Trace.Tick, true
+		return e.Trace.Start + ticks*e.Trace.Tick, 0, true
 	}
 	from, to := s.Levels[i%2], s.Levels[(i+1)%2]
 	sent := e.Trace.Sent[list]
@@ -107,10 +121,10 @@ func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (signal.Time, bo
 			break
 		}
 		if math.Abs(x.Value-to) < math.Abs(x.Value-from) {
-			return x.End, true
+			return x.End, x.Doubt, true
 		}
 	}
-	return 0, false
+	return 0, 0, false
 }
 
 // leaves returns the index, above 0, of the first frame after sent, and before until, with

@@ -22,13 +22,19 @@ func (b *branch) outputsTogether() []Result {
 			return []Result{out.result(name)}
 		}
 	}
+	var usual [4]signal.Time
+	for _, w := range plant.Wheels {
+		usual[w] = b.e.spacing(w)
+	}
+	seen, left := 0, 0
 	spread, doubt, at, first, last := signal.Time(-1), 0.0, signal.Time(0), 0, 0
 	// The first and the last update may stand across the window's ends.
 	for _, f := range frames[0][1 : len(frames[0])-1] {
 		low, high := f, f
-		lowest, highest := 0, 0
+		lowest, highest, whole := 0, 0, true
 		for w := 1; w < len(frames); w++ {
 			g := nearest(frames[w], f.Start)
+			whole = whole && !b.e.missed(plant.Wheel(w), f, g, usual[w])
 			if g.Start < low.Start {
 				low, lowest = g, w
 			}
@@ -36,16 +42,23 @@ func (b *branch) outputsTogether() []Result {
 				high, highest = g, w
 			}
 		}
-		if high.Start-low.Start > spread {
+		if !whole {
+			left++
+			continue
+		}
+		if seen++; high.Start-low.Start > spread {
 			spread, at, first, last = high.Start-low.Start, high.End, lowest, highest
 			// A doubt in value times the width is no less than that in time.
 			doubt = low.Doubt*(low.End-low.Start).Seconds() + high.Doubt*(high.End-high.Start).Seconds()
 		}
 	}
+	if seen == 0 {
+		return []Result{{Name: name, Verdict: Undecided, Step: b.s.Name, At: b.s.From, LeftOut: left, Why: "no update's commands were all seen; sample more steadily"}}
+	}
 	x := spread.Seconds()
 	r := judged(Result{
 		Name: name, Quantity: "largest time between the beginnings of one update", Unit: "us", Step: b.s.Name, At: at,
-		Estimate: x * us, Low: max(x-doubt, 0) * us, High: (x + doubt) * us, Limit: AtMost(limit.Seconds() * us),
+		Estimate: x * us, Low: max(x-doubt, 0) * us, High: (x + doubt) * us, Limit: AtMost(limit.Seconds() * us), LeftOut: left,
 	})
 	if r.Verdict != Pass {
 		r.Why = fmt.Sprintf("the command of %s began %s us after that of %s at %v; %s us are allowed", plant.Wheels[last], number(x*us), plant.Wheels[first], at, number(limit.Seconds()*us))
