@@ -37,7 +37,7 @@ func (s *Setup) Plan() *record.Result {
 func judge(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.Case) {
 	for i := range c.Expect {
 		x := &c.Expect[i]
-		results := x.Check.Judge(e)
+		results := assertions.Judge(x.Check, e)
 		for j := range results {
 			out.Checks = append(out.Checks, check(suite, x, &results[j]))
 		}
@@ -50,7 +50,7 @@ func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.
 	c := record.Check{
 		Name: r.Name, Verdict: r.Verdict.String(), Step: r.Step,
 		Quantity: r.Quantity, Unit: r.Unit,
-		AtNS: int64(r.At), Why: r.Why,
+		AtNS: int64(r.At), Why: r.Why, LeftOut: r.LeftOut,
 		File: suite.Source.Path, Line: x.Place.Line,
 	}
 	if r.Verdict == assertions.NotAsked {

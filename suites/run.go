@@ -156,6 +156,7 @@ func (r *run) suite(ctx context.Context, index int) error {
 		}
 		r.report(index, i, l.driven())
 	}
+	r.result.Suites[index].Timing = l.timing(out)
 	r.mu.Lock()
 	r.driving += l.driven()
 	r.mu.Unlock()

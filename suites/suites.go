@@ -75,6 +75,11 @@ func Load(f Files) (*Setup, error) {
 		}
 		s.Suites = append(s.Suites, suite)
 	}
+	if len(problems) == 0 {
+		for _, suite := range s.Suites {
+			addSpares(suite, s.Bench)
+		}
+	}
 	if len(problems) > 0 {
 		return nil, problems
 	}

@@ -122,6 +122,9 @@ func printGroups(s *screen, r *record.Result) {
 		for _, u := range left {
 			fmt.Fprintf(s, "  %s: %s\n", count(u.cases, "case"), u.reason)
 		}
+		if text := keptTime(suite.Timing); text != "" {
+			fmt.Fprintln(s, "  "+text)
+		}
 		fmt.Fprintln(s)
 	}
 }

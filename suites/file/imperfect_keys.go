@@ -12,6 +12,7 @@ var samplerTable = Table{
 
 var playerTable = Table{
 	Name: "a player",
+	Doc:  "A case in which the rig played its wires later than a hundredth of the policy's response (100 us without one) is played again, up to twice, then undecided; trials that this touches are left out, and a quarter more are played.",
 	Keys: []Key{
 		{Name: "stalls", Kind: Group, Required: true, Table: &stallsTable, Doc: "times in which nothing is played; what was due follows late"},
 	},

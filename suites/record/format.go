@@ -87,6 +87,23 @@ type Suite struct {
 	File   string `json:"file"`
 	Cases  []Case `json:"cases"`
 	Counts Counts `json:"counts"`
+	// Timing is how well the rig itself kept time; absent on a perfect bench.
+	Timing *Timing `json:"timing,omitempty"`
+}
+
+// Timing is how well the rig itself kept time in one suite.
+type Timing struct {
+	LatestNS     int64 `json:"latest_ns"` // the worst by which an edge or message of the rig's was late, at least
+	Late         int64 `json:"late"`      // how many were late by more than LateFloorNS
+	LateFloorNS  int64 `json:"late_floor_ns"`
+	Edges        int64 `json:"edges"`         // captured, each between two looks of the sampler:
+	MedianGapNS  int64 `json:"median_gap_ns"` // from look to look, of those, the quantiles to an eighth
+	Gap95NS      int64 `json:"gap_95_ns"`     // 95 % were no longer apart
+	Gap99NS      int64 `json:"gap_99_ns"`     // 99 %
+	LongestGapNS int64 `json:"longest_gap_ns"`
+	Uncertain    int64 `json:"uncertain"` // motor commands left out, for the sampler left them open
+	LeftOut      int   `json:"left_out"`  // trials, updates and frames that checks did not use
+	Again        int   `json:"again"`     // plays of cases that were done again
 }
 
 // Case is one expanded case's part of a result.
@@ -99,6 +116,7 @@ type Case struct {
 	StartNS  int64   `json:"start_ns"`
 	LengthNS int64   `json:"length_ns"`
 	Trace    string  `json:"trace_digest,omitempty"` // sha256 of the trace
+	Again    int     `json:"played_again,omitempty"` // how often it was played again, for the rig did not keep time
 	Checks   []Check `json:"checks"`
 }
 
@@ -120,6 +138,7 @@ type Check struct {
 	Instrument *float64 `json:"instrument,omitempty"`
 	AtNS       int64    `json:"at_ns"`
 	Why        string   `json:"why,omitempty"`
+	LeftOut    int      `json:"left_out,omitempty"` // trials, updates or frames not used, for the rig was late or its sampler left them open
 	File       string   `json:"file"`
 	Line       int      `json:"line"`              // of the expectation in the suite's file
 	Excerpt    string   `json:"excerpt,omitempty"` // its YAML lines, for a check that is no pass

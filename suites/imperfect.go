@@ -1,0 +1,80 @@
+package suites
+
+import (
+	"hilrig/assertions"
+	"hilrig/rig"
+	"hilrig/suites/file"
+	"hilrig/suites/record"
+)
+
+const (
+	// mostAgain is how often a case is played again that the rig's own timing left
+	// undecided.
+	mostAgain = 2
+	// spareTrials is which share of its trials a step has on top on a bench that is
+	// not perfect, to stand in for those that cannot be used.
+	spareTrials = 0.25
+)
+
+// addSpares gives the steps of trials more of them where the bench may spoil some.
+func addSpares(s *file.Suite, b *file.Bench) {
+	if b.Perfect() {
+		return
+	}
+	for i := range s.Cases {
+		steps := s.Cases[i].Steps
+		for j := range steps {
+			if t := steps[j].Trials; t != nil {
+				more := *t
+				more.Count += max(1, int(spareTrials*float64(t.Count)))
+				steps[j].Trials = &more
+			}
+		}
+	}
+}
+
+// spoilt says whether the rig's own timing may be what left a case undecided, so
+// that playing it again may decide it.
+func spoilt(e *assertions.Evidence, out *record.Case) bool {
+	if out.Verdict != record.Undecided {
+		return false
+	}
+	if _, late := e.Late(); late {
+		return true
+	}
+	for i := range out.Checks {
+		if c := &out.Checks[i]; c.Verdict == record.Undecided && c.LeftOut > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// timing returns how well the lane's benches kept time; nil where they are perfect.
+func (l *lane) timing(cases []record.Case) *record.Timing {
+	if l.setup.Bench.Perfect() || l.rig == nil {
+		return nil
+	}
+	t := l.rig.Timing()
+	if l.noBoard != nil && l.noBoard.rig != nil {
+		other := l.noBoard.rig.Timing()
+		t.Add(&other)
+	}
+	out := &record.Timing{
+		LatestNS: int64(t.Late), Late: t.LateCount, LateFloorNS: int64(rig.LateFloor),
+		Edges: t.Gaps.Count(), LongestGapNS: int64(t.Gap), Uncertain: t.Uncertain,
+		MedianGapNS: gap(&t, 0.5), Gap95NS: gap(&t, 0.95), Gap99NS: gap(&t, 0.99),
+	}
+	for i := range cases {
+		out.Again += cases[i].Again
+		for j := range cases[i].Checks {
+			out.LeftOut += cases[i].Checks[j].LeftOut
+		}
+	}
+	return out
+}
+
+// gap returns a quantile of the sampler's gaps, no longer than the longest.
+func gap(t *rig.Timing, q float64) int64 {
+	return int64(min(t.Gap, t.Gaps.Quantile(q)))
+}
