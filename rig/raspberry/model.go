@@ -108,7 +108,7 @@ type Limits struct {
 // Sources: reads of the bank take 0.055 to 0.1 us on a Pi 3 and 0.175 us on a Pi 4
 // (rsta2/circle, issues 86 and 140), so that the shortest pulse of DShot600, 0.625 us, has
 // 6 and 3.6 samples. The kernel stamps edges 7 to 20 us late on a Pi 5, several us apart
-// (jclark/satpulse, issue 460); several lines are set in 1.7 us (warthog618/go-gpiocdev,
+// (jclark/satpulse, discussion 460); several lines are set in 1.7 us (warthog618/go-gpiocdev,
 // README). The registers' 1.5 million edges a second are four wheels of 1024 lines at 90
 // turns a second, with a read between every two (computed).
 func (m Model) Limits() Limits {
