@@ -1,0 +1,86 @@
+//go:build linux
+
+package cdev
+
+import "golang.org/x/sys/unix"
+
+// Event is one edge as the kernel saw it.
+type Event struct {
+	At     int64 // ns; see the package comment
+	Line   int   // which of the request, from 0; -1 for one that was not requested, which no kernel sends
+	Rising bool
+	Number uint32 // counts the edges of the request from 1, and wraps
+
+	// Lost is how many edges are missing before this one, of any line of the
+	// request; -1 where this one had been counted as missing and comes late.
+	Lost int32
+
+	// Repeated: the line had this level before, so that an edge between was
+	// missed, or the direction was read after the next edge had come. At is that of
+	// an edge, Rising may be wrong.
+	Repeated bool
+}
+
+// order follows the events of one request.
+type order struct {
+	lines  []uint32
+	start  uint64 // levels before the first edge
+	readBy int64  // when they had been read
+	level  uint64
+	seen   uint64 // lines of which an event came
+	last   uint32 // highest number so far
+	lost   int64
+}
+
+func (o *order) begin(lines []uint32, levels uint64, readBy int64) {
+	*o = order{lines: append([]uint32(nil), lines...), start: levels, level: levels, readBy: readBy}
+}
+
+// event turns the kernel's record of an edge into an Event, in the order of
+// reading.
+func (o *order) event(raw *unix.GPIOV2LineEvent) Event {
+	e := Event{
+		At:     int64(raw.Timestamp_ns),
+		Line:   -1,
+		Rising: raw.Id == unix.GPIO_V2_LINE_EVENT_RISING_EDGE,
+		Number: raw.Seqno,
+		Lost:   o.missing(raw.Seqno),
+	}
+	for i, line := range o.lines {
+		if line == raw.Offset {
+			e.Line = i
+			o.follow(&e)
+			break
+		}
+	}
+	return e
+}
+
+// missing compares a number with the highest so far. Numbers wrap, and those of
+// different lines overtake each other.
+func (o *order) missing(number uint32) int32 {
+	ahead := int32(number - o.last)
+	if ahead <= 0 {
+		o.lost--
+		return -1
+	}
+	o.last = number
+	o.lost += int64(ahead - 1)
+	return ahead - 1
+}
+
+// follow keeps the level of the event's line.
+func (o *order) follow(e *Event) {
+	b := bit(e.Line)
+	first := o.seen&b == 0
+	o.seen |= b
+	was := o.level&b != 0
+	switch {
+	case was != e.Rising:
+		o.level ^= b
+	case first && e.At <= o.readBy: // the start was read after this edge
+		o.start ^= b
+	default:
+		e.Repeated = true
+	}
+}
