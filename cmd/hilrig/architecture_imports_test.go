@@ -24,7 +24,7 @@ var house = [][]string{
 	{"assertions/measure"},
 	{"rig/benchtest"},
 	{"rig/simulated", "rig/raspberry"},
-	{"rig/raspberry/cdev"},
+	{"rig/raspberry/cdev", "rig/raspberry/header"},
 	{"rig"},
 	{"rig/board", "rig/decode"},
 	{"rig/trace"},

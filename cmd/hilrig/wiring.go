@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
 )
@@ -27,7 +27,7 @@ board. Where the bench file gives no pins, some are proposed.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			out := c.OutOrStdout()
-			raspberry.WritePlugs(out)
+			header.WritePlugs(out)
 			if plug {
 				return nil
 			}
@@ -53,8 +53,8 @@ func readBench(path string) (*file.Bench, error) {
 }
 
 // wiresOf returns what the bench says of the header.
-func wiresOf(b *file.Bench) raspberry.Wires {
-	return raspberry.Wires{
+func wiresOf(b *file.Bench) header.Wires {
+	return header.Wires{
 		Layout: b.Wiring.Layout(), Pins: b.Pins, Devices: b.Devices, Reset: b.Board.Reset,
 		Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat,
 	}
@@ -72,15 +72,15 @@ func wiring(out io.Writer, path, svg string) error {
 	}
 	rows := w.Table()
 	fmt.Fprintf(out, "\n%s  (%s)\n\n", b.Name, b.Source.Path)
-	raspberry.WriteTable(out, rows)
+	header.WriteTable(out, rows)
 	fmt.Fprintln(out)
-	raspberry.WriteHeader(out, rows)
+	header.WriteHeader(out, rows)
 	if len(proposed) > 0 {
 		fmt.Fprintf(out, "\n%s proposed; to take them, put into the bench file\n\n", count(len(proposed), "pin"))
-		raspberry.WriteYAML(out, &w, rows)
+		header.WriteYAML(out, &w, rows)
 	}
 	if svg != "" {
-		return os.WriteFile(svg, raspberry.HeaderSVG(b.Name, rows), 0o666)
+		return os.WriteFile(svg, header.HeaderSVG(b.Name, rows), 0o666)
 	}
 	return nil
 }

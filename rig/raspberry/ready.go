@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+
+	"hilrig/rig/raspberry/header"
 )
 
 // Finding is what one check of a machine found.
@@ -31,21 +33,21 @@ const (
 // Ready checks a machine for the bench that w wires, touching no pin: which computer
 // it is, what the program may do, kernel, processors, and the ports. It returns
 // every check, those that are well included.
-func (m *Machine) Ready(w *Wires) []Finding {
-	host := Identify(m.Root)
+func (m *Machine) Ready(w *header.Wires) []Finding {
+	host := header.Identify(m.Root)
 	limits := host.Model.Limits()
 	says := host.Name
 	switch {
-	case host.Model == NoPi && says == "":
+	case host.Model == header.NoPi && says == "":
 		says = "this is no Raspberry Pi"
-	case host.Model == NoPi:
+	case host.Model == header.NoPi:
 		says = "this is no Raspberry Pi but " + says
 	}
-	found := []Finding{finding("computer", limits.Way != NoWay, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
+	found := []Finding{finding("computer", limits.Way != header.NoWay, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
 	found = append(found, m.pins(limits.Way), m.root(host.Model))
 	found = append(found, m.capabilities()...)
 	found = append(found, m.kernel(), m.isolated(), m.governor(), m.throttling())
-	if host.Model == Pi5 {
+	if host.Model == header.Pi5 {
 		policy := text(m.Root, "sys/module/pcie_aspm/parameters/policy")
 		found = append(found, finding("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "add pcie_aspm.policy=performance to cmdline.txt"))
 	}
@@ -72,21 +74,21 @@ func orUnknown(text string) string {
 }
 
 // pins tries to open what leads to the pins.
-func (m *Machine) pins(way Way) Finding {
+func (m *Machine) pins(way header.Way) Finding {
 	path := "/dev/gpiomem"
-	if way != Mapped {
+	if way != header.Mapped {
 		path = "/dev/gpiochip0"
 	}
 	if err := m.Open(path); err != nil {
 		return finding("pins", false, err.Error(), "on a Pi: sudo usermod -aG gpio,dialout $USER, then log in again")
 	}
-	return finding("pins", way != NoWay, path+" opens", "none that hilrig knows")
+	return finding("pins", way != header.NoWay, path+" opens", "none that hilrig knows")
 }
 
 // root reports a program that may do more than it needs.
-func (m *Machine) root(model Model) Finding {
+func (m *Machine) root(model header.Model) Finding {
 	cure := "run it as a user in the groups gpio and dialout, with capabilities"
-	if model == Pi5 {
+	if model == header.Pi5 {
 		cure += "; on a Pi 5 root could write to memory that is no register"
 	}
 	uid := m.status("Uid:")
@@ -174,7 +176,7 @@ func (m *Machine) device(port, device string) Finding {
 }
 
 // owned reports pins of the bench that a driver of the kernel has.
-func (m *Machine) owned(w *Wires) []Finding {
+func (m *Machine) owned(w *header.Wires) []Finding {
 	var found []Finding
 	for _, d := range []struct {
 		path, name, off string
@@ -188,9 +190,19 @@ func (m *Machine) owned(w *Wires) []Finding {
 		}
 		for _, r := range w.Table() {
 			if slices.Contains(d.pins, r.GPIO) {
-				found = append(found, finding(r.Signal, false, fmt.Sprintf("%s is taken by %s", gpioName(r.GPIO), d.name), d.off+" in config.txt"))
+				found = append(found, finding(r.Signal, false, fmt.Sprintf("%s is taken by %s", header.GPIO(r.GPIO), d.name), d.off+" in config.txt"))
 			}
 		}
 	}
 	return found
+}
+
+// text returns what a small file of the kernel holds, without the zero or line break
+// at its end; empty where it cannot be read.
+func text(root fs.FS, path string) string {
+	data, err := fs.ReadFile(root, path)
+	if err != nil {
+		return ""
+	}
+	return strings.TrimRight(string(data), "\x00\n ")
 }

@@ -1,4 +1,4 @@
-package raspberry
+package header
 
 import (
 	"io/fs"
@@ -41,7 +41,8 @@ type Host struct {
 // Identify reads the device tree in root, which holds proc. A computer without one is
 // NoPi.
 func Identify(root fs.FS) Host {
-	h := Host{Name: text(root, "proc/device-tree/model")}
+	name, _ := fs.ReadFile(root, "proc/device-tree/model") // there is none without a device tree
+	h := Host{Name: strings.TrimRight(string(name), "\x00\n ")}
 	compatible, _ := fs.ReadFile(root, "proc/device-tree/compatible")
 	words := strings.FieldsFunc(string(compatible), func(c rune) bool { return c == 0 })
 	maker := slices.ContainsFunc(words, func(w string) bool { return strings.HasPrefix(w, "raspberrypi,") })
@@ -55,16 +56,6 @@ func Identify(root fs.FS) Host {
 		}
 	}
 	return h
-}
-
-// text returns what a small file of the kernel holds, without the zero or line break
-// at its end; empty where it cannot be read.
-func text(root fs.FS, path string) string {
-	data, err := fs.ReadFile(root, path)
-	if err != nil {
-		return ""
-	}
-	return strings.TrimRight(string(data), "\x00\n ")
 }
 
 // Way is how hilrig reaches the pins.

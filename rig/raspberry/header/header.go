@@ -1,4 +1,4 @@
-package raspberry
+package header
 
 import "strconv"
 
@@ -13,16 +13,17 @@ func (h Hole) String() string {
 	if h.GPIO < 0 {
 		return h.Supply
 	}
-	return gpioName(h.GPIO)
+	return GPIO(h.GPIO)
 }
 
-func gpioName(n int) string { return "GPIO" + strconv.Itoa(n) }
+// GPIO returns a line's name, "GPIO17".
+func GPIO(n int) string { return "GPIO" + strconv.Itoa(n) }
 
-// Header is the 40-pin header; position 1 has the index 0. Odd positions stand in the row
+// Holes is the 40-pin header; position 1 has the index 0. Odd positions stand in the row
 // towards the inside of the Pi's board, even ones at its edge.
 //
 // Source: raspberrypi/documentation, gpio-on-raspberry-pi.adoc, from memory.
-var Header = func() (h [40]Hole) {
+var Holes = func() (h [40]Hole) {
 	for i, n := range [40]int{
 		volt3, volt5,
 		2, volt5,
@@ -63,7 +64,7 @@ var supplies = [...]string{"", "3.3 V", "5 V", "ground"}
 
 // Position returns where on the header a GPIO line is, 1 to 40; 0 where it is not.
 func Position(gpio int) int {
-	for i, h := range Header {
+	for i, h := range Holes {
 		if h.GPIO == gpio && gpio >= 0 {
 			return i + 1
 		}

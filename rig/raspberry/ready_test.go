@@ -1,88 +1,25 @@
 package raspberry
 
 import (
-	"bytes"
-	"encoding/xml"
 	"errors"
-	"io"
 	"testing"
 	"testing/fstest"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 )
 
 // demoWires is a bench with a line of each group.
-func demoWires() Wires {
-	return Wires{
+func demoWires() header.Wires {
+	return header.Wires{
 		Layout: signal.Layout{
 			Lines: []signal.LineSpec{{Name: "steer"}, {Name: "front_left_a"}, {Name: "yaw_serial", Idle: true}, {Name: "motor_front_left", Direction: signal.Capture}},
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 2, Baud: 115200, Inverted: true}},
 		},
 		Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0"},
 		Reset:   "line",
-	}
-}
-
-// Positions as the public documentation of the header has them
-// (raspberrypi/documentation, gpio-on-raspberry-pi.adoc; from memory).
-func TestHeaderPositions(t *testing.T) {
-	for gpio, position := range map[int]int{2: 3, 14: 8, 15: 10, 17: 11, 27: 13, 22: 15, 9: 21, 8: 24, 0: 27, 5: 29, 26: 37, 21: 40, 28: 0} {
-		assert.Equal(t, position, Position(gpio), "GPIO%d", gpio)
-	}
-	seen := map[int]int{}
-	for _, h := range Header {
-		seen[h.GPIO]++
-	}
-	assert.Equal(t, 12, seen[-1], "two of 3.3 V, two of 5 V, eight of ground")
-	for n := range 28 {
-		assert.Equal(t, 1, seen[n], "GPIO%d", n)
-	}
-}
-
-func TestProposedPinsCanBeUsed(t *testing.T) {
-	w, proposed, err := demoWires().Propose()
-	require.NoError(t, err)
-	assert.Len(t, proposed, 7)
-	used := map[int]bool{}
-	for _, r := range w.Table() {
-		assert.NotZero(t, r.Position, r.Signal)
-		assert.False(t, used[r.GPIO], "%s is on a pin used twice", r.Signal)
-		used[r.GPIO] = true
-		if r.Group == Receiver || r.Group == Interlock {
-			assert.False(t, PulledUp(r.GPIO), r.Signal)
-		}
-		assert.Equal(t, r.Group == Serial, r.Inverter, r.Signal)
-	}
-	assert.Equal(t, 14, w.Pins["yaw_serial"])
-}
-
-func TestMoreWiresThanPins(t *testing.T) {
-	w := Wires{}
-	for i := range 30 {
-		w.Layout.Lines = append(w.Layout.Lines, signal.LineSpec{Name: string(rune('A' + i))})
-	}
-	_, _, err := w.Propose()
-	assert.ErrorContains(t, err, "too few")
-}
-
-func TestTheDrawingIsXMLAndNamesEveryWire(t *testing.T) {
-	w, _, err := demoWires().Propose()
-	require.NoError(t, err)
-	svg := HeaderSVG("a < b", w.Table())
-	d := xml.NewDecoder(bytes.NewReader(svg))
-	for err == nil {
-		_, err = d.Token()
-	}
-	assert.ErrorIs(t, err, io.EOF)
-	var page bytes.Buffer
-	WriteHeader(&page, w.Table())
-	for _, r := range w.Table() {
-		assert.Contains(t, string(svg), r.Signal)
-		assert.Contains(t, page.String(), r.Signal)
 	}
 }
 
@@ -103,16 +40,6 @@ func play(chip string) fstest.MapFS {
 		f[path] = &fstest.MapFile{Data: []byte(text)}
 	}
 	return f
-}
-
-func TestModelsAreToldByTheirChip(t *testing.T) {
-	for chip, want := range map[string]Model{"brcm,bcm2837": Pi3, "brcm,bcm2711": Pi4, "brcm,bcm2712": Pi5, "brcm,bcm2835": Other} {
-		assert.Equal(t, want, Identify(play(chip)).Model, chip)
-	}
-	assert.Equal(t, NoPi, Identify(fstest.MapFS{}).Model)
-	assert.Equal(t, CharacterDevice, Pi5.Limits().Way)
-	assert.Equal(t, No, Pi5.Limits().Motors[decode.DShot150])
-	assert.Equal(t, Mapped, Pi4.Limits().Way)
 }
 
 // Each row breaks one thing of a ready machine, and that check alone finds it.

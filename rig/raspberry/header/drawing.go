@@ -1,4 +1,4 @@
-package raspberry
+package header
 
 import (
 	"bytes"
@@ -14,7 +14,7 @@ func WriteTable(w io.Writer, rows []Wire) {
 	for _, r := range rows {
 		gpio, position, inverter := "-", "-", "-"
 		if r.GPIO > 0 {
-			gpio, position = gpioName(r.GPIO), fmt.Sprint(r.Position)
+			gpio, position = GPIO(r.GPIO), fmt.Sprint(r.Position)
 		}
 		if r.Inverter {
 			inverter = "yes"
@@ -42,7 +42,7 @@ func signals(rows []Wire) (names [40]string, groups [40]Group) {
 func WriteHeader(w io.Writer, rows []Wire) {
 	names, _ := signals(rows)
 	for i := 0; i < 40; i += 2 {
-		fmt.Fprintf(w, "%28s  %6s  %2d | %-2d  %-6s  %s\n", names[i], Header[i], i+1, i+2, Header[i+1], names[i+1])
+		fmt.Fprintf(w, "%28s  %6s  %2d | %-2d  %-6s  %s\n", names[i], Holes[i], i+1, i+2, Holes[i+1], names[i+1])
 	}
 }
 
@@ -59,7 +59,7 @@ func HeaderSVG(title string, rows []Wire) []byte {
 	b.WriteString(`<rect width="760" height="690" fill="#ffffff"/><rect x="328" y="56" width="104" height="572" rx="10" fill="#26323d"/>` + "\n")
 	fmt.Fprintf(&b, `<text x="380" y="26" text-anchor="middle" font-size="16" font-weight="bold">%s</text>`+"\n", html.EscapeString(title))
 	b.WriteString(`<text x="380" y="46" text-anchor="middle" fill="#5b6472">header seen from above; -&gt; to the board, &lt;- from it; even pins at the edge of the Pi</text>` + "\n")
-	for i, h := range Header {
+	for i, h := range Holes {
 		right := i%2 == 1
 		y := 78 + 28*(i/2)
 		x, edge, far, anchor := 356, 328, 300, "end"

@@ -1,4 +1,4 @@
-package raspberry
+package header
 
 import (
 	"fmt"
@@ -120,8 +120,8 @@ func WriteYAML(out io.Writer, w *Wires, rows []Wire) {
 	fmt.Fprintln(out, "pins:")
 	for _, r := range rows {
 		if r.GPIO > 0 && r.Group != Serial && r.Group != Interlock {
-			fmt.Fprintf(out, "  %s: %s\n", r.Signal, gpioName(r.GPIO))
+			fmt.Fprintf(out, "  %s: %s\n", r.Signal, GPIO(r.GPIO))
 		}
 	}
-	fmt.Fprintf(out, "interlock: {stop: %s, relay: %s, heartbeat: %s}\n", gpioName(w.Stop), gpioName(w.Relay), gpioName(w.Heartbeat))
+	fmt.Fprintf(out, "interlock: {stop: %s, relay: %s, heartbeat: %s}\n", GPIO(w.Stop), GPIO(w.Relay), GPIO(w.Heartbeat))
 }
