@@ -41,7 +41,9 @@ func onFormats(t *testing.T, o suites.Options, names ...string) {
 
 // TestFormats plays a sample of the split and the timing in each format.
 func TestFormats(t *testing.T) {
-	onFormats(t, suites.Options{Only: "turns torque"}, "split")
+	if !testing.Short() {
+		onFormats(t, suites.Options{Only: "turns torque"}, "split")
+	}
 	onFormats(t, suites.Options{Only: "commands go out together"}, "timing")
 }
 

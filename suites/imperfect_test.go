@@ -46,6 +46,9 @@ func estimates(r *record.Result, name string) map[string]*record.Check {
 // TestSamplerWithStallsGivesTheSameAnswers holds the timing suite on a bench whose
 // sampler stalls against the one on a perfect bench.
 func TestSamplerWithStallsGivesTheSameAnswers(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays for seconds")
+	}
 	perfect, _ := play(t, load(t, bramble("", "timing")), suites.Options{})
 	sampled, _ := play(t, load(t, imperfect(sampledBench, "", "timing")), suites.Options{})
 	assert.Empty(t, troubles(sampled))
