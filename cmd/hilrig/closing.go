@@ -56,6 +56,9 @@ func summary(r *record.Result) string {
 	if len(parts) == 0 || r.Why != "" {
 		add("%s, %s passed", count(n.Cases-n.NotRun, "case"), count(n.Pass, "check"))
 	}
+	if len(r.Substituted) > 0 {
+		add("substituted: %s", strings.Join(r.Substituted, ", "))
+	}
 	if n.NotRun > 0 {
 		add("%d of %s not played", n.NotRun, count(n.Cases, "case"))
 	}

@@ -20,6 +20,9 @@ func printHeading(s *screen, r *record.Result) {
 	}
 	row("bench", inputOf(r.Bench))
 	row("board", inputOf(r.Board))
+	if len(r.Substituted) > 0 {
+		row("instead", "substituted: "+strings.Join(r.Substituted, ", ")+", not from the car's own source")
+	}
 	if r.Label != "" || r.Firmware != "" {
 		row("firmware", strings.TrimSpace(fmt.Sprintf("%s %.12s", r.Label, r.Firmware)))
 	}

@@ -35,6 +35,9 @@ func ParseBench(s Source) (*Bench, error) {
 	b.Board = boardLife(v.sub("board"))
 	r.imperfect(b, v)
 	b.Power = PowerLevel(max(slices.Index(powerWords, v.word("motors_powered")), 0))
+	for _, x := range v.list("substituted") {
+		b.Substituted = append(b.Substituted, x.word)
+	}
 	r.header(b, v)
 	if len(r.problems) > 0 {
 		return nil, r.problems.sorted()

@@ -18,12 +18,16 @@ var BenchTable = Table{
 		{Name: "board", Kind: Group, Table: &boardTable, Doc: "the board's life"},
 		{Name: "sampler", Kind: Group, Table: &samplerTable, Doc: "how the simulated bench reads its lines; left out: every edge at its true time"},
 		{Name: "player", Kind: Group, Table: &playerTable, Doc: "how the simulated bench plays its lines; left out: every edge when it is due"},
+		{Name: "substituted", Kind: Word, Many: OneOrList, Words: substitutes, Doc: "what this firmware takes from another source than the car's own does, as a serial yaw source on the bench; every record of it says so"},
 		{Name: "motors_powered", Kind: Word, Words: powerWords, Doc: "how the motors are powered; left out: signals_only"},
 	},
 }
 
 // powerWords are the words for the power levels, lowest first.
 var powerWords = []string{"signals_only", "motors_no_wheels", "wheels_off_ground"}
+
+// substitutes are what a firmware may take from another source on the bench.
+var substitutes = []string{"yaw", "wheel_speed", "receiver"}
 
 // perWheel returns k once for each wheel.
 func perWheel(k Key) []Key {

@@ -56,6 +56,9 @@ type Bench struct {
 	// MotorRate is how often a second the board sends its commands, Hz; 0: not declared.
 	MotorRate float64
 	Power     PowerLevel // how the motors are powered; signals_only where left out
+	// Substituted is what the firmware on this bench takes from another source than the
+	// car's own firmware does: "yaw", "wheel_speed", "receiver".
+	Substituted []string
 
 	Kind string // what plays it: "simulated" or "raspberry"
 	// Pins are GPIO numbers, 2 to 27, by the names of the layout's lines; "reset" is

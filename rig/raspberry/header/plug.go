@@ -20,7 +20,7 @@ const (
 	answerYes    = "yes"
 	answerNotYet = "not yet"
 	answerAB     = "set the encoder to A/B or duty output"
-	answerYaw    = "build the firmware with a serial yaw source (the record then says substituted: yaw)"
+	answerYaw    = "build the firmware with a serial yaw source, substituted: yaw in the bench file; the record then says so"
 )
 
 // Plugs answers for each kind of part.
