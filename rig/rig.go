@@ -43,11 +43,15 @@ type Settings struct {
 	// Repliers are those of the wiring's ports with requests, from [Wiring.Repliers],
 	// which the bench has as responders.
 	Repliers []*wire.Replier
+	// Heard is called each tick with the edges that were captured, which it may not
+	// keep; nil: nobody asks.
+	Heard func(captured []signal.Edge)
 }
 
 // Rig plays programs into one bench. It is used by one goroutine.
 type Rig struct {
 	bench   Bench
+	heard   func(captured []signal.Edge) // nil: nobody asks
 	tick    signal.Time
 	car     plant.Car
 	model   *plant.Model
@@ -78,7 +82,8 @@ type Rig struct {
 	calm, rough      []signal.Edge   // edges that are not disturbed; all of them together
 	wild             [][]signal.Edge // those that are, by wire
 
-	moves []stimulus.GridMove // still to come
+	moves  []stimulus.GridMove // still to come
+	behind bool                // the loop leaves out ticks until it has come to the present
 
 	back    readback
 	timing  Timing
@@ -100,6 +105,7 @@ func New(bench Bench, s Settings) (*Rig, error) {
 	}
 	r := &Rig{
 		bench: bench,
+		heard: s.Heard,
 		tick:  s.Wiring.Tick,
 		car:   s.Car,
 		model: model,
@@ -209,11 +215,12 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 	if tr == nil {
 		tr = &r.spare
 	}
+	r.skipAhead()
 	if err := r.prepare(p); err != nil {
 		return err
 	}
 	r.moves = p.Moves
-	ticks := int((p.Length + r.tick - 1) / r.tick)
+	ticks := r.ticks(p)
 	start := r.next
 	tr.Reset(start, r.tick, ticks)
 	done := ctx.Done()
@@ -252,6 +259,13 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 	return nil
 }
 
+// ticks returns how many ticks a program lasts.
+func (r *Rig) ticks(p *stimulus.Program) int { return int((p.Length + r.tick - 1) / r.tick) }
+
+// MakeRoom empties tr and gives it the room that p needs, so that [Rig.Play] need
+// not find it while time goes on.
+func (r *Rig) MakeRoom(tr *trace.Trace, p *stimulus.Program) { tr.Reset(0, r.tick, r.ticks(p)) }
+
 // read fills the tick's values from the program.
 func (r *Rig) read(p *stimulus.Program, at signal.Time) {
 	v := p.Values(at)
@@ -268,6 +282,9 @@ func (r *Rig) take(tr *trace.Trace) error {
 	r.taken, err = r.bench.Captured(r.taken[:0])
 	if err != nil {
 		return err
+	}
+	if r.heard != nil {
+		r.heard(r.taken)
 	}
 	var frames, events [4]int // of each motor, before
 	for m := range r.motor {
@@ -341,6 +358,10 @@ func (r *Rig) log(tr *trace.Trace) {
 // put hands the tick that begins at r.next to the bench.
 func (r *Rig) put(tr *trace.Trace) error {
 	from, to := r.next, r.next+r.tick
+	if r.leaveOut(tr) {
+		return nil
+	}
+	r.skipFrames()
 	r.streams = r.streams[:0]
 	for i, e := range r.encoder {
 		r.hub.edges[i] = e.Append(r.hub.edges[i][:0], from, to, r.wires[int(trace.WheelFrontLeft)+i])

@@ -2,6 +2,7 @@ package suites
 
 import (
 	"hilrig/plant/portable"
+	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
 	"hilrig/rig/simulated"
@@ -9,13 +10,17 @@ import (
 	"hilrig/suites/file"
 )
 
-// bench returns what the simulated bench of a suite is made of.
-func (s *Setup) bench(suite *file.Suite, b board.Board, repliers []*wire.Replier, tap func(driven, captured []signal.Edge)) simulated.Settings {
+// simulated opens the simulated bench of a suite.
+func (s *Setup) simulated(suite *file.Suite, b board.Board, repliers []*wire.Replier, tap func(driven, captured []signal.Edge)) (rig.Bench, error) {
 	out := simulated.Settings{Layout: s.wiring.Layout(), Board: b, Tap: tap, Responders: responding(repliers)}
 	out.Sampler.Period = s.Bench.Sampler.Period
 	out.Sampler.Stalls = s.stalls(suite, "sampler", s.Bench.Sampler.Stalls)
 	out.Player.Stalls = s.stalls(suite, "player", s.Bench.Player.Stalls)
-	return out
+	bench, err := simulated.New(out)
+	if err != nil {
+		return nil, err
+	}
+	return bench, nil
 }
 
 // stalls returns stalls whose chance comes from the seed.

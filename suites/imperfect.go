@@ -16,11 +16,11 @@ const (
 	spareTrials = 0.25
 )
 
-// addSpares gives the steps of trials more of them where the bench may spoil some.
-func addSpares(s *file.Suite, b *file.Bench) {
-	if b.Perfect() {
-		return
-	}
+// perfect says whether the bench keeps time exactly.
+func (s *Setup) perfect() bool { return s.real == nil && s.Bench.Perfect() }
+
+// giveSpares gives the steps of trials more of them, for a bench that may spoil some.
+func giveSpares(s *file.Suite) {
 	for i := range s.Cases {
 		steps := s.Cases[i].Steps
 		for j := range steps {
@@ -52,11 +52,11 @@ func spoilt(e *assertions.Evidence, out *record.Case) bool {
 
 // timing returns how well the lane's benches kept time; nil where they are perfect.
 func (l *lane) timing(cases []record.Case) *record.Timing {
-	if l.setup.Bench.Perfect() || l.rig == nil {
+	if l.setup.perfect() || l.rig == nil {
 		return nil
 	}
 	t := l.rig.Timing()
-	if l.noBoard != nil && l.noBoard.rig != nil {
+	if l.setup.real == nil && l.noBoard != nil && l.noBoard.rig != nil {
 		other := l.noBoard.rig.Timing()
 		t.Add(&other)
 	}

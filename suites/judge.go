@@ -17,8 +17,9 @@ func (s *Setup) Plan() *record.Result {
 		Bench:  source(s.Bench.Name, s.Bench.Source),
 		Board:  record.Source{Name: s.Board},
 		Delay:  rig.Delay,
-
-		Substituted: s.Bench.Substituted,
+	}
+	if s.real != nil {
+		r.Real = s.real.Kind
 	}
 	for _, g := range s.Car.Guessed {
 		r.Guessed = append(r.Guessed, record.Note{Key: g.Key, Text: g.Value + ", guessed from " + g.From})

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"hash"
 
 	"hilrig/assertions"
@@ -11,7 +12,6 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
-	"hilrig/rig/simulated"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
 	"hilrig/suites/file"
@@ -28,7 +28,7 @@ type lane struct {
 	setup   *Setup
 	suite   *file.Suite
 	rig     *rig.Rig
-	bench   *simulated.Bench
+	bench   rig.Bench
 	rest    stimulus.Values
 	noBoard *lane // a bench whose board only passes the throttle on; nil until a case asks for it
 	tired   bool  // the board needs a power cycle before the next case
@@ -43,24 +43,35 @@ func (s *Setup) open(ctx context.Context, suite *file.Suite, maker boardMaker) (
 	return s.openTapped(ctx, suite, maker, nil)
 }
 
-// openTapped is open with a bench that shows all its edges to tap.
+// openTapped is open with a bench that shows all its edges to tap. One in real time
+// shows those that it captured.
 func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMaker, tap func(driven, captured []signal.Edge)) (*lane, error) {
 	l := &lane{setup: s, suite: suite}
 	between := &s.Bench.Board.BetweenCases
 	l.rest = stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
-	b, err := maker(s, s.seed(suite.Name, "board"))
+	settings := rig.Settings{Wiring: s.wiring, Car: s.Car.Car, Seed: s.seed(suite.Name, "rig")}
+	var b board.Board
+	var err error
+	if s.real == nil || s.real.Board {
+		if b, err = maker(s, s.seed(suite.Name, "board")); err != nil {
+			return l, err
+		}
+	}
+	if s.real != nil {
+		l.bench, err = s.real.Open(s.wiring.Layout(), b)
+		if tap != nil {
+			settings.Heard = func(captured []signal.Edge) { tap(nil, captured) }
+		}
+	} else {
+		if settings.Repliers, err = s.wiring.Repliers(settings.Seed); err != nil {
+			return l, err
+		}
+		l.bench, err = s.simulated(suite, b, settings.Repliers, tap)
+	}
 	if err != nil {
 		return l, err
 	}
-	repliers, err := s.wiring.Repliers(s.seed(suite.Name, "rig"))
-	if err != nil {
-		return l, err
-	}
-	if l.bench, err = simulated.New(s.bench(suite, b, repliers, tap)); err != nil {
-		return l, err
-	}
-	l.rig, err = rig.New(l.bench, rig.Settings{Wiring: s.wiring, Car: s.Car.Car, Seed: s.seed(suite.Name, "rig"), Repliers: repliers})
-	if err != nil {
+	if l.rig, err = rig.New(l.bench, settings); err != nil {
 		return l, err
 	}
 	return l, l.powerUp(ctx)
@@ -114,7 +125,7 @@ func (l *lane) driven() signal.Time {
 // judges it into out.
 func (l *lane) play(ctx context.Context, c *file.Case, fresh bool, out *record.Case) error {
 	sum := sha256.New()
-	for try := range 1 + mostAgain {
+	for try := 0; ; try++ {
 		if fresh || l.tired {
 			if err := l.restart(ctx); err != nil {
 				return err
@@ -125,15 +136,18 @@ func (l *lane) play(ctx context.Context, c *file.Case, fresh bool, out *record.C
 			return err
 		}
 		out.StartNS, out.LengthNS = int64(e.Trace.Start), int64(e.Trace.Rows())*int64(e.Trace.Tick)
-		out.Again, out.Checks = try, out.Checks[:0]
-		l.tired = l.needsPowerCycle(c)
-		judge(l.suite, c, e, out)
-		if !spoilt(e, out) {
-			break
+		l.tired = l.setup.needsPowerCycle(c)
+		again := false
+		err = l.meanwhile(ctx, func() {
+			out.Again, out.Checks = try, out.Checks[:0]
+			judge(l.suite, c, e, out)
+			again = try < mostAgain && spoilt(e, out)
+		})
+		if !again || err != nil {
+			out.Trace = hex.EncodeToString(sum.Sum(nil))
+			return err
 		}
 	}
-	out.Trace = hex.EncodeToString(sum.Sum(nil))
-	return nil
 }
 
 // plays plays one case as often as it asks to be repeated. Try counts from 0 how
@@ -157,8 +171,8 @@ func (l *lane) plays(ctx context.Context, c *file.Case, try int, sum hash.Hash) 
 
 // needsPowerCycle says whether the policy lets the board stay safe after what
 // the case did to its wires.
-func (l *lane) needsPowerCycle(c *file.Case) bool {
-	if l.setup.Car.Policy.Recovers != "power_cycle" {
+func (s *Setup) needsPowerCycle(c *file.Case) bool {
+	if s.Car.Policy.Recovers != "power_cycle" {
 		return false
 	}
 	for i := range c.Steps {
@@ -181,13 +195,15 @@ func (l *lane) once(ctx context.Context, c *file.Case, repeat int, sum hash.Hash
 	if e.Off, err = l.drive(ctx, off, draw, l.trace(), sum); err != nil {
 		return nil, err
 	}
-	if l.noBoard == nil {
-		if l.noBoard, err = l.setup.open(ctx, l.suite, nullBoard(board.EqualTorque)); err != nil {
-			return nil, err
+	resting := l.meanwhile(ctx, func() {
+		if l.noBoard == nil {
+			if l.noBoard, err = l.setup.virtual().open(ctx, l.suite, nullBoard(board.EqualTorque)); err != nil {
+				return
+			}
 		}
-	}
-	e.NoBoard, err = l.noBoard.drive(ctx, off, draw, l.trace(), sum)
-	return e, err
+		e.NoBoard, err = l.noBoard.drive(ctx, off, draw, l.trace(), sum)
+	})
+	return e, errors.Join(err, resting)
 }
 
 // withoutGain returns a copy of the case with the gain trim at zero throughout.
@@ -219,8 +235,15 @@ func (l *lane) trace() *trace.Trace {
 // drive rests, plays a case's program into tr and returns what there is to judge
 // it by, which holds until tr is used again.
 func (l *lane) drive(ctx context.Context, c *file.Case, draw portable.Noise, tr *trace.Trace, sum hash.Hash) (*assertions.Evidence, error) {
-	program, steps := programOf(c, l.rest, draw, l.setup.grid())
-	var err error
+	var program *stimulus.Program
+	var steps []assertions.Step
+	err := l.meanwhile(ctx, func() {
+		program, steps = programOf(c, l.rest, draw, l.setup.grid())
+		l.rig.MakeRoom(tr, program)
+	})
+	if err != nil {
+		return nil, err
+	}
 	if c.PowerUp {
 		err = l.wake(ctx, program)
 	} else {
@@ -241,7 +264,9 @@ func (l *lane) drive(ctx context.Context, c *file.Case, draw portable.Noise, tr 
 	}
 	place(steps, tr.Start)
 	if sum != nil {
-		tr.Hash(sum)
+		if err := l.meanwhile(ctx, func() { tr.Hash(sum) }); err != nil {
+			return nil, err
+		}
 	}
 	e := l.evidence(steps)
 	e.Trace = tr

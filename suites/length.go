@@ -51,7 +51,7 @@ func (s *Setup) SuiteLength(suite *file.Suite) signal.Time {
 			length += s.powerUpLength()
 		}
 		length += s.Length(suite, c)
-		l.tired = l.needsPowerCycle(c)
+		l.tired = s.needsPowerCycle(c)
 	}
 	return length
 }

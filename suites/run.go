@@ -10,6 +10,7 @@ import (
 	"sync"
 
 	"hilrig/plant/portable"
+	"hilrig/rig"
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
@@ -55,8 +56,8 @@ func (o *Options) plays(c *file.Case) bool {
 }
 
 // allows says whether a case may be played as the bench's motors are powered,
-// and with its wires.
-func (s *Setup) allows(c *file.Case) bool { return s.Bench.Power <= c.UpTo && c.Lacks == "" }
+// and can be with its wires.
+func (s *Setup) allows(c *file.Case) bool { return s.bars(c) == "" }
 
 // title is a case's name with its variant.
 func title(c *file.Case) string {
@@ -71,11 +72,17 @@ func title(c *file.Case) string {
 // cases not judged by then stand as not run, and the error is ctx's.
 func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time, error) {
 	r := &run{setup: s, options: o, total: s.Planned(o)}
+	if o.Fresh && s.real != nil && !s.real.Restarts {
+		return nil, 0, fmt.Errorf("a fresh board before every case: %w; leave it out", rig.ErrNotPossible)
+	}
 	if r.total == 0 {
 		return nil, 0, fmt.Errorf("%w: no case's name contains %q; hilrig run without --only plays all", ErrNothingToRun, o.Only)
 	}
 	r.result = s.Plan()
 	r.result.Fresh = o.Fresh
+	if s.real != nil {
+		o.Workers = 1
+	}
 	limit := make(chan struct{}, max(1, o.Workers))
 	var wait sync.WaitGroup
 	failures := make([]error, len(s.Suites))
@@ -139,22 +146,19 @@ func (r *run) suite(ctx context.Context, index int) error {
 			out[i].Why = "left out by --only"
 			continue
 		}
-		if !r.setup.allows(c) {
-			out[i].Verdict = record.Skipped
-			if out[i].Why = "the bench has " + c.Lacks; c.Lacks != "" {
-				continue
-			}
-			out[i].Why = "may be played up to " + c.UpTo.String() + ", and the motors are powered as " + r.setup.Bench.Power.String()
+		if why := r.setup.bars(c); why != "" {
+			out[i].Verdict, out[i].Why = record.Skipped, why
 			continue
 		}
 		if err == nil {
 			err = l.play(ctx, c, r.options.Fresh, &out[i])
 		}
-		if err != nil {
+		if out[i].Trace == "" {
 			out[i].Why = endedBefore(err)
 			continue
 		}
-		r.report(index, i, l.driven())
+		driven := l.driven()
+		err = errors.Join(err, l.meanwhile(ctx, func() { r.report(index, i, driven) }))
 	}
 	r.result.Suites[index].Timing = l.timing(out)
 	r.mu.Lock()

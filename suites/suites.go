@@ -41,6 +41,7 @@ type Setup struct {
 	Seed   uint64
 	wiring rig.Wiring
 	board  boardMaker
+	real   *Real // nil: the bench is simulated
 }
 
 // Load reads all files. Its error is a file.Problems where files are wrong,
@@ -76,8 +77,10 @@ func Load(f Files) (*Setup, error) {
 		s.Suites = append(s.Suites, suite)
 	}
 	if len(problems) == 0 {
-		for _, suite := range s.Suites {
-			addSpares(suite, s.Bench)
+		if !s.perfect() {
+			for _, suite := range s.Suites {
+				giveSpares(suite)
+			}
 		}
 	}
 	if len(problems) > 0 {

@@ -1,0 +1,112 @@
+package suites
+
+import (
+	"context"
+	"errors"
+	"fmt"
+
+	"hilrig/rig"
+	"hilrig/rig/board"
+	"hilrig/rig/signal"
+	"hilrig/stimulus"
+	"hilrig/suites/file"
+)
+
+// BenchMaker opens a bench with the lines of layout at time 0, its driven lines at
+// their idle levels. A board b stands behind it, and is closed with it; nil: the
+// bench has a board of its own on its wires.
+type BenchMaker func(layout signal.Layout, b board.Board) (rig.Bench, error)
+
+// Real is a bench in real time.
+type Real struct {
+	Kind     string // in a few words, for records: "memory bank"
+	Open     BenchMaker
+	Board    bool // the bench takes a board made by the program: Files.Board says which
+	Restarts bool // the bench can power-cycle its board
+}
+
+// ErrNotReal says that something cannot be done on a bench in real time.
+var ErrNotReal = errors.New("not on a bench in real time")
+
+// RealBoard is the name of the board on the wires of a real bench.
+const RealBoard = "on its wires"
+
+// On has everything played on a bench in real time; nil: on the simulated bench. It
+// is called once, before anything is played.
+//
+// Suites are then played one after the other, each on the bench opened anew. What
+// only the model needs, such as a bench without a board to compare with, stays
+// simulated.
+func (s *Setup) On(r *Real) error {
+	if r == nil {
+		return nil
+	}
+	layout := s.wiring.Layout()
+	for _, p := range layout.Ports {
+		if p.Asked {
+			return fmt.Errorf("port %s answers requests: %w; play it with kind: simulated", p.Name, ErrNotReal)
+		}
+	}
+	if s.perfect() {
+		for _, suite := range s.Suites {
+			giveSpares(suite)
+		}
+	}
+	s.real = r
+	if !r.Board {
+		s.Board = RealBoard
+	}
+	return nil
+}
+
+// virtual returns the setup on its simulated bench.
+func (s *Setup) virtual() *Setup {
+	v := *s
+	v.real = nil
+	return &v
+}
+
+// bars says why a case cannot be played on the setup's bench, empty where it can.
+func (s *Setup) bars(c *file.Case) string {
+	switch {
+	case c.Lacks != "":
+		return "the bench has " + c.Lacks
+	case s.Bench.Power > c.UpTo:
+		return "may be played up to " + c.UpTo.String() + ", and the motors are powered as " + s.Bench.Power.String()
+	case s.real == nil || s.real.Restarts:
+		return ""
+	case c.PowerUp:
+		return "begins with a power-up, and the bench cannot restart its board"
+	case s.needsPowerCycle(c):
+		return "leaves the board safe until a power cycle, and the bench cannot restart its board"
+	}
+	return ""
+}
+
+// restSlice is how long a bench rests at a time while it waits for work.
+const restSlice = 5 * signal.Millisecond
+
+// meanwhile does work. On a bench in real time it rests until the work is done, as
+// time does not stand still there.
+func (l *lane) meanwhile(ctx context.Context, work func()) error {
+	if l.setup.real == nil {
+		work()
+		return nil
+	}
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		work()
+	}()
+	for {
+		select {
+		case <-done:
+			return nil
+		default:
+		}
+		if err := l.rig.Play(ctx, stimulus.Held(l.rest, restSlice), nil); err != nil {
+			<-done
+			return err
+		}
+	}
+}
