@@ -17,6 +17,8 @@ func (s *Setup) Plan() *record.Result {
 		Bench:  source(s.Bench.Name, s.Bench.Source),
 		Board:  record.Source{Name: s.Board},
 		Delay:  rig.Delay,
+
+		Substituted: s.Bench.Substituted,
 	}
 	if s.real != nil {
 		r.Real = s.real.Kind

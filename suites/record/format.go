@@ -39,23 +39,25 @@ const Format = "hilrig-record-1"
 
 // Result is the deterministic part of a record.
 type Result struct {
-	Format   string  `json:"format"`
-	Seed     uint64  `json:"seed"`
-	Car      Source  `json:"car"`
-	Bench    Source  `json:"bench"`
-	Board    Source  `json:"board"`
-	Real     string  `json:"real_time,omitempty"` // the kind of bench that was played on in real time; absent: a simulated one
-	Firmware string  `json:"firmware,omitempty"`  // digest of the firmware file, sha256 in hex
-	Label    string  `json:"label,omitempty"`
-	Fresh    bool    `json:"fresh,omitempty"` // the board was restarted before every case
-	Delay    string  `json:"delay"`           // the loop's fixed delay, in words
-	Guessed  []Note  `json:"guessed,omitempty"`
-	NotAsked []Note  `json:"not_asked,omitempty"`
-	Suites   []Suite `json:"suites"`
-	Outcome  string  `json:"outcome"`       // "GO", "NO-GO" or "NOT SHOWN"
-	Why      string  `json:"why,omitempty"` // why the run did not end; the outcome is then NOT SHOWN
-	Counts   Counts  `json:"counts"`
-	Digest   string  `json:"digest"` // sha256 of this document with digest empty and no space between tokens
+	Format   string `json:"format"`
+	Seed     uint64 `json:"seed"`
+	Car      Source `json:"car"`
+	Bench    Source `json:"bench"`
+	Board    Source `json:"board"`
+	Real     string `json:"real_time,omitempty"` // the kind of bench that was played on in real time; absent: a simulated one
+	Firmware string `json:"firmware,omitempty"`  // digest of the firmware file, sha256 in hex
+	Label    string `json:"label,omitempty"`
+	Fresh    bool   `json:"fresh,omitempty"` // the board was restarted before every case
+	Delay    string `json:"delay"`           // the loop's fixed delay, in words
+	// Substituted is what the firmware took from another source than in the car: "yaw".
+	Substituted []string `json:"substituted,omitempty"`
+	Guessed     []Note   `json:"guessed,omitempty"`
+	NotAsked    []Note   `json:"not_asked,omitempty"`
+	Suites      []Suite  `json:"suites"`
+	Outcome     string   `json:"outcome"`       // "GO", "NO-GO" or "NOT SHOWN"
+	Why         string   `json:"why,omitempty"` // why the run did not end; the outcome is then NOT SHOWN
+	Counts      Counts   `json:"counts"`
+	Digest      string   `json:"digest"` // sha256 of this document with digest empty and no space between tokens
 }
 
 // Source names one input and what it was.
