@@ -16,6 +16,7 @@ package suites
 
 import (
 	"hilrig/rig"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
 )
@@ -27,6 +28,9 @@ type Files struct {
 	Suites []file.Source
 	Board  string // "built-in", "built-in:FAULT" or "null:KIND"; empty: "built-in"
 	Seed   uint64
+	// Host is the computer that this runs on: a bench on pins whose file names none keeps
+	// to its limits.
+	Host header.Model
 	// Read returns the bytes of a drive log that a suite replays, by the path of
 	// file.SuiteOptions; nil: no suite may replay one.
 	Read func(path string) ([]byte, error)
@@ -66,7 +70,7 @@ func Load(f Files) (*Setup, error) {
 	if s.Car, err = file.ParseCar(f.Car); keep(err) != nil {
 		return nil, err
 	}
-	if s.Bench, err = file.ParseBench(f.Bench); keep(err) != nil {
+	if s.Bench, err = file.ParseBenchOn(f.Bench, f.Host); keep(err) != nil {
 		return nil, err
 	}
 	for _, source := range f.Suites {

@@ -9,6 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/suites"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
@@ -55,7 +56,7 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 	files := suites.Files{
 		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
 		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
-		Board: f.board, Seed: f.seed,
+		Board: f.board, Seed: f.seed, Host: thisPi(),
 		Read: logReader(names),
 	}
 	var err error
@@ -78,6 +79,9 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 	}
 	return files, nil
 }
+
+// thisPi tells which Pi this machine is, if it is one.
+func thisPi() header.Model { return header.Identify(os.DirFS("/")).Model }
 
 // suiteNamed returns a standard suite or the file at a path.
 func suiteNamed(name string) (file.Source, error) {

@@ -26,8 +26,9 @@ func (l *linted) readCar(s file.Source) {
 // readBench checks a bench file. The last without problems is what suites are
 // checked against.
 func (l *linted) readBench(s file.Source) {
-	if bench, err := file.ParseBench(s); !l.keep(err) {
+	if bench, err := file.ParseBenchOn(s, thisPi()); !l.keep(err) {
 		l.bench = bench
+		l.warnings = append(l.warnings, file.LintBench(bench)...)
 	}
 }
 

@@ -32,7 +32,7 @@ leaves out is not asked, and listed as such. Nothing is played.`,
 			if len(args) == 0 {
 				args = standard.Names()
 			}
-			setup, err := f.load(args)
+			setup, err := f.loadFor(c, args)
 			if err != nil {
 				return err
 			}

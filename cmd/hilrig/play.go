@@ -38,7 +38,7 @@ Values need their unit. What you leave out is 4m/s, 0deg, 100%, 40%, 50%, 400ms.
 			if err != nil {
 				return fmt.Errorf("play: %w", err)
 			}
-			setup, err := f.load(nil)
+			setup, err := f.loadFor(c, nil)
 			if err != nil {
 				return err
 			}

@@ -38,7 +38,7 @@ against the policy. Ends with 0 when both were found and 2 when one was not.`,
 
 // run measures and prints.
 func (f *rateFlags) run(c *cobra.Command) error {
-	setup, err := f.load(nil)
+	setup, err := f.loadFor(c, nil)
 	if err != nil {
 		return err
 	}

@@ -62,7 +62,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		args = standard.Names()
 	}
-	setup, err := f.load(args)
+	setup, err := f.loadFor(c, args)
 	if err != nil {
 		return err
 	}

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"os"
 
 	"github.com/spf13/cobra"
@@ -31,7 +30,7 @@ board. Where the bench file gives no pins, some are proposed.`,
 			if plug {
 				return nil
 			}
-			return wiring(out, bench, svg)
+			return wiring(c, bench, svg)
 		},
 	}
 	c.Flags().StringVar(&bench, "bench", "", "the bench `FILE` (default: the demo bench)")
@@ -49,7 +48,7 @@ func readBench(path string) (*file.Bench, error) {
 			return nil, err
 		}
 	}
-	return file.ParseBench(source)
+	return file.ParseBenchOn(source, thisPi())
 }
 
 // wiresOf returns what the bench says of the header.
@@ -61,11 +60,13 @@ func wiresOf(b *file.Bench) header.Wires {
 }
 
 // wiring writes the table and the drawing of a bench.
-func wiring(out io.Writer, path, svg string) error {
+func wiring(c *cobra.Command, path, svg string) error {
 	b, err := readBench(path)
 	if err != nil {
 		return err
 	}
+	warn(c, b)
+	out := c.OutOrStdout()
 	w, proposed, err := wiresOf(b).Propose()
 	if err != nil {
 		return fmt.Errorf("%s: %w", b.Source.Path, err)

@@ -5,13 +5,18 @@ import (
 	"slices"
 	"strconv"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
 
 // ParseBench reads a bench file. The error is of type [Problems]. Numbers are
 // SI. What the steering pulse stands for is the car's matter: see [Complete].
-func ParseBench(s Source) (*Bench, error) {
+func ParseBench(s Source) (*Bench, error) { return ParseBenchOn(s, header.NoPi) }
+
+// ParseBenchOn is ParseBench on a computer: a real bench whose file names none keeps
+// to the limits of that one, if it is a Pi that a bench can stand on.
+func ParseBenchOn(s Source, host header.Model) (*Bench, error) {
 	r := newReader(s)
 	top := r.tree("bench")
 	if top == nil {
@@ -39,6 +44,7 @@ func ParseBench(s Source) (*Bench, error) {
 		b.Substituted = append(b.Substituted, x.word)
 	}
 	r.header(b, v)
+	r.computer(b, v, host)
 	if len(r.problems) > 0 {
 		return nil, r.problems.sorted()
 	}

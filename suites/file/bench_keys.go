@@ -8,6 +8,7 @@ var BenchTable = Table{
 		{Name: "bench", Kind: Text, Required: true, Doc: "name of the bench"},
 		{Name: "about", Kind: Text, Doc: "what it is, in a sentence"},
 		{Name: "kind", Kind: Word, Words: benchKinds, Doc: "what plays it; left out: simulated"},
+		{Name: "computer", Kind: Word, Words: computerWords, Doc: "what a bench on pins stands on, and keeps to the limits of; left out: the Pi that hilrig runs on, and elsewhere the most able one"},
 		{Name: "pins", Kind: Group, Table: &pinTable, Doc: "the header's pin of each wire, on a Raspberry Pi"},
 		{Name: "interlock", Kind: Group, Table: &interlockTable, Doc: "the pins between the rig and a powered motor"},
 		{Name: "tick", Kind: Measure, Quantity: Duration, Least: "100 us", Most: "10 ms", Example: "1 ms", Doc: "step of the rig's loop; left out: 1 ms"},

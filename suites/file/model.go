@@ -4,6 +4,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/plant"
 	"hilrig/rig"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -68,6 +69,11 @@ type Bench struct {
 	// Devices are the device files of serial ports by the ports' names.
 	Devices   map[string]string
 	Interlock Interlock
+
+	// Computer is the Pi whose limits the bench keeps to; NoPi: not known. See [Bench.Limits].
+	Computer header.Model
+
+	notes Warnings // what was odd when it was read
 }
 
 // Interlock is the pins between the rig and a powered motor, GPIO numbers; 0: not

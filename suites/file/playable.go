@@ -32,6 +32,7 @@ func impossible(s *Suite, car *Car, bench *Bench) Problems {
 		}
 	}
 	p.response()
+	p.pace()
 	return p.problems
 }
 

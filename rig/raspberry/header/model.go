@@ -28,6 +28,22 @@ func (m Model) String() string { return modelNames[min(int(m), len(modelNames)-1
 // Models are those that a bench can stand on.
 var Models = []Model{Pi3, Pi4, Pi5}
 
+// Widest returns the limits of the most able model for each thing. It has no way to
+// the pins, for it is no computer.
+func Widest() Limits {
+	var w Limits
+	for _, m := range Models {
+		l := m.Limits()
+		w.Edges = max(w.Edges, l.Edges)
+		for k, fit := range l.Motors {
+			if fit > w.Motors[k] {
+				w.Motors[k], w.Doubt[k] = fit, l.Doubt[k]
+			}
+		}
+	}
+	return w
+}
+
 // chips are the models by the chip in the device tree's compatible
 // (torvalds/linux, Documentation/devicetree/bindings/arm/bcm/bcm2835.yaml).
 var chips = map[string]Model{"brcm,bcm2837": Pi3, "brcm,bcm2711": Pi4, "brcm,bcm2712": Pi5}

@@ -1,0 +1,131 @@
+package file
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/header"
+	"hilrig/stimulus/wire"
+)
+
+// computerWords are the computers that a bench can say it stands on.
+var computerWords = func() (words []string) {
+	for _, m := range header.Models {
+		words = append(words, m.String())
+	}
+	return words
+}()
+
+// computer settles which computer's limits the bench keeps to, and holds the motor
+// commands' format against them. host is the computer that the program runs on.
+func (r *reader) computer(b *Bench, v *values, host header.Model) {
+	if word := v.word("computer"); word != "" {
+		b.Computer = header.Models[slices.Index(computerWords, word)]
+	} else if b.Kind == "raspberry" && slices.Contains(header.Models, host) {
+		b.Computer = host
+	}
+	limits, on := b.Limits()
+	kind := v.sub("motors").get("kind")
+	if limits == nil || kind == nil {
+		return
+	}
+	k := b.Wiring.Motors[0].Kind
+	switch limits.Motors[k] {
+	case header.No:
+		r.problem(kind.node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, limits.Doubt[k]), otherwise(limits, k))
+	case header.Doubtful:
+		q := Problem{Place: Place{r.source.Path, kind.node.line, kind.node.column}, Value: kind.node.text, Level: Warning,
+			Message: fmt.Sprintf("motors: %s is captured in doubt on %s: %s", k, on, limits.Doubt[k]), Remedy: otherwise(limits, k)}
+		q.Excerpt = r.source.marked(q.Place)
+		b.notes = append(b.notes, q)
+	}
+}
+
+// Limits returns what the bench's computer can play and capture, and the computer's
+// name with its article, "a Pi 5". A real bench whose computer is not known has the limits of
+// the most able one. nil: a simulated bench without a computer has none.
+func (b *Bench) Limits() (l *header.Limits, on string) {
+	switch {
+	case b.Computer != header.NoPi:
+		limits := b.Computer.Limits()
+		return &limits, "a " + b.Computer.String()
+	case b.Kind == "raspberry":
+		limits := header.Widest()
+		return &limits, "the most able Pi"
+	}
+	return nil, ""
+}
+
+// LintBench returns what is odd about a bench that can be played.
+func LintBench(b *Bench) Warnings { return slices.Clone(b.notes) }
+
+// otherwise says what would do in place of a format that does not fit well.
+func otherwise(l *header.Limits, k decode.MotorKind) string {
+	var formats, models []string
+	for other, fit := range l.Motors {
+		if fit == header.Yes {
+			formats = append(formats, decode.MotorKind(other).String())
+		}
+	}
+	for _, m := range header.Models {
+		if m.Limits().Motors[k] == header.Yes {
+			models = append(models, m.String())
+		}
+	}
+	var ways []string
+	if len(formats) > 0 {
+		ways = append(ways, "have the board send "+or(formats))
+	}
+	if len(models) > 0 {
+		ways = append(ways, "use a "+or(models))
+	}
+	return strings.Join(ways, ", or ")
+}
+
+// pace reports a suite whose wheels give more edges, all together, than the bench's
+// computer can play: once, at the step that gives most. What a closed loop does is not
+// known beforehand.
+func (p *player) pace() {
+	limits, on := p.bench.Limits()
+	if limits == nil || p.car == nil {
+		return
+	}
+	most, worst := limits.Edges, (*Step)(nil)
+	for i := range p.suite.Cases {
+		c := &p.suite.Cases[i]
+		for j := range c.Steps {
+			if rate := p.allEdges(&c.Steps[j]); !c.Closed && rate > most {
+				most, worst = rate, &c.Steps[j]
+			}
+		}
+	}
+	if worst == nil {
+		return
+	}
+	remedy := "play a lower speed"
+	if first := &p.bench.Wiring.Encoders[0]; first.Kind != wire.DutyWheel {
+		remedy += ", or declare " + fewer(first)
+	}
+	var models []string
+	for _, m := range header.Models {
+		if m.Limits().Edges >= most {
+			models = append(models, m.String())
+		}
+	}
+	if len(models) > 0 {
+		remedy += ", or use a " + or(models)
+	}
+	p.at(worst.Place, Mistake, fmt.Sprintf("the wheels give up to %.3g edges a second, and %s plays %.3g", most, on, limits.Edges), remedy)
+}
+
+// allEdges returns how many edges a second the four wheels give in a step, at most.
+func (p *player) allEdges(s *Step) float64 {
+	sum := 0.0
+	for w := range p.bench.Wiring.Encoders {
+		low, high := p.wheel(s, w)
+		sum += p.bench.Wiring.Encoders[w].EdgeRate(max(-low, high))
+	}
+	return sum
+}
