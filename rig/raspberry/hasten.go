@@ -1,0 +1,92 @@
+package raspberry
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"runtime"
+	"runtime/debug"
+	"slices"
+	"strconv"
+	"strings"
+	"syscall"
+)
+
+// leastProcs is how many goroutines Go has to let run at once: the loop, which never
+// gives way, the ticks, and one to spare.
+const leastProcs = 3
+
+// WorkerEnv returns env as a program that plays in real time needs it, to be started
+// with: Go neither interrupts a running loop to let others run (GODEBUG
+// asyncpreemptoff=1), nor collects garbage (GOGC=off), which would wait for the loop
+// without end; and lets three goroutines run at once or more. Other settings of
+// GODEBUG stay. Of several values for one name the last counts, as with os/exec. The
+// program itself calls [Hasten].
+func WorkerEnv(env []string) []string {
+	value := map[string]string{}
+	out := make([]string, 0, len(env)+4)
+	for _, e := range env {
+		name, v, _ := strings.Cut(e, "=")
+		if slices.Contains(hasteNames, name) {
+			value[name] = v
+		} else {
+			out = append(out, e)
+		}
+	}
+	settings := slices.DeleteFunc(strings.Split(value["GODEBUG"], ","), func(s string) bool {
+		name, _, _ := strings.Cut(s, "=")
+		return s == "" || name == "asyncpreemptoff"
+	})
+	settings = append(settings, "asyncpreemptoff=1")
+	procs, err := strconv.Atoi(value["GOMAXPROCS"])
+	if err != nil || procs < leastProcs {
+		procs = max(leastProcs, runtime.NumCPU())
+	}
+	return append(out,
+		"GODEBUG="+strings.Join(settings, ","),
+		"GOGC=off", "GOMEMLIMIT=off",
+		"GOMAXPROCS="+strconv.Itoa(procs))
+}
+
+// hasteNames are the variables that WorkerEnv sets. Go reads them as a program
+// starts: to set them later is too late.
+var hasteNames = []string{"GODEBUG", "GOGC", "GOMEMLIMIT", "GOMAXPROCS"}
+
+// hastened says whether a program that was started with env needs no other.
+func hastened(env []string) bool {
+	return slices.Equal(haste(env), haste(WorkerEnv(env)))
+}
+
+// haste returns what env says for the names that WorkerEnv sets.
+func haste(env []string) []string {
+	out := make([]string, len(hasteNames))
+	for _, e := range env {
+		name, v, _ := strings.Cut(e, "=")
+		if i := slices.Index(hasteNames, name); i >= 0 {
+			out[i] = v
+		}
+	}
+	return out
+}
+
+// Hasten makes this program fit to play in real time, before it opens a bench: it
+// starts itself anew, in its own place and with its own arguments, where its
+// environment is not that of [WorkerEnv], does not return then, and runs from the top
+// once more. In the program that is fit it switches garbage collection off and moves
+// all threads off the processor of [DefaultSeat], which the loop's own then moves to
+// alone.
+//
+// It comes before anything is read or written: what is in buffers is lost. On an error
+// the program is as it was, or slower than it could be, and goes on.
+func Hasten() error {
+	if env := os.Environ(); !hastened(env) {
+		path, err := os.Executable()
+		if err == nil {
+			err = syscall.Exec(path, os.Args, WorkerEnv(env))
+		}
+		return fmt.Errorf("the program cannot start itself anew for real time: %w; start it with GODEBUG=asyncpreemptoff=1 GOGC=off GOMEMLIMIT=off GOMAXPROCS=%d", err, max(leastProcs, runtime.NumCPU()))
+	}
+	debug.SetGCPercent(-1)
+	debug.SetMemoryLimit(math.MaxInt64)
+	return leaveTo(DefaultSeat(os.DirFS("/")))
+}

@@ -1,0 +1,85 @@
+package raspberry
+
+import (
+	"os"
+	"os/exec"
+	"runtime"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
+)
+
+func TestWhatIsRefusedNamesItsCure(t *testing.T) {
+	refused := make(chan []string)
+	go func() {
+		refused <- Seat{Processor: 1000}.take()
+	}()
+	got := <-refused
+	require.Len(t, got, 1)
+	assert.Contains(t, got[0], "processor 999")
+	assert.Contains(t, got[0], ";")
+}
+
+// In a program of its own, as its threads stay where they were moved to.
+func TestThreadsLeaveTheLoopsProcessor(t *testing.T) {
+	if os.Getenv("HILRIG_LEAVE") != "" {
+		leave(t)
+		return
+	}
+	path, err := os.Executable()
+	require.NoError(t, err)
+	c := exec.Command(path, "-test.run=^TestThreadsLeaveTheLoopsProcessor$", "-test.v", "-test.count=1")
+	c.Env = append(os.Environ(), "HILRIG_LEAVE=1")
+	out, err := c.CombinedOutput()
+	require.NoError(t, err, "%s", out)
+	if runtime.NumCPU() > 1 {
+		assert.Contains(t, string(out), "--- PASS")
+	}
+}
+
+func leave(t *testing.T) {
+	var mine unix.CPUSet
+	require.NoError(t, unix.SchedGetaffinity(0, &mine))
+	last := 0
+	for n := range 1000 {
+		if mine.IsSet(n) {
+			last = n
+		}
+	}
+	if mine.Count() == 1 {
+		assert.Error(t, leaveTo(Seat{Processor: last + 1}))
+		return
+	}
+	for range 5 { // some threads to be moved
+		go time.Sleep(time.Second)
+		go runtime.LockOSThread()
+	}
+	require.NoError(t, leaveTo(Seat{Processor: last + 1}))
+	threads, err := os.ReadDir("/proc/self/task")
+	require.NoError(t, err)
+	require.Greater(t, len(threads), 1)
+	for _, d := range threads {
+		id, err := strconv.Atoi(d.Name())
+		require.NoError(t, err)
+		var set unix.CPUSet
+		if unix.SchedGetaffinity(id, &set) == nil {
+			assert.False(t, set.IsSet(last), "thread %d", id)
+			assert.Equal(t, mine.Count()-1, set.Count())
+		}
+	}
+
+	// The loop's own thread moves there.
+	refused, on := make(chan []string), make(chan bool)
+	go func() {
+		runtime.LockOSThread()
+		refused <- Seat{Processor: last + 1}.take()
+		var set unix.CPUSet
+		on <- unix.SchedGetaffinity(0, &set) == nil && set.IsSet(last) && set.Count() == 1
+	}()
+	assert.Empty(t, <-refused)
+	assert.True(t, <-on)
+}
