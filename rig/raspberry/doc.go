@@ -2,7 +2,7 @@
 //
 // A [Bank] is 32 lines that are set, cleared and read at once: [Memory] is a word
 // in memory, with pieces of wire from line to line; [Boarded] is a word in memory
-// with a board behind it. Banks over the registers of a Pi are still to come. A [Bench] plays into a bank and samples it: one loop on a
+// with a board behind it; [Registers] are the GPIO registers of a Pi 3 or 4. A [Bench] plays into a bank and samples it: one loop on a
 // processor of its own reads the whole bank over and over, stamps what changed
 // (sampler.go), and puts out each edge when its time has come (player.go). What
 // the operating system had to grant the loop, and did not, is in
