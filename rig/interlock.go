@@ -1,0 +1,259 @@
+package rig
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"hilrig/rig/signal"
+)
+
+// Power says how the motors of a bench are powered, lowest first.
+type Power uint8
+
+// The power levels.
+const (
+	SignalsOnly     Power = iota // not at all: their lead is off
+	MotorsNoWheels               // powered, without wheels on them
+	WheelsOffGround              // powered, the wheels free to turn
+	Powers                       // how many there are
+)
+
+// String returns the level's word, as in files.
+func (p Power) String() string {
+	words := [Powers]string{"signals_only", "motors_no_wheels", "wheels_off_ground"}
+	if p >= Powers {
+		return fmt.Sprintf("power level %d", uint8(p))
+	}
+	return words[p]
+}
+
+// InterlockState is how far the program stands from a powered motor.
+type InterlockState uint8
+
+// The states of an interlock.
+const (
+	Safe    InterlockState = iota // nothing is played, the motors have no supply
+	Live                          // the lines are driven, at rest
+	Running                       // something is played
+	Tripped                       // made safe, for good
+)
+
+// String returns the state's word.
+func (s InterlockState) String() string {
+	return [4]string{"safe", "live", "running", "tripped"}[s&3]
+}
+
+// The times of an interlock.
+const (
+	// MostSilence is how long whoever plays may leave the interlock without a word.
+	MostSilence = 20 * signal.Millisecond
+	// MostIdling is how long the motors may be commanded to idle before the relay opens.
+	MostIdling = 200 * signal.Millisecond
+)
+
+// InterlockParts says something of each of the three parts between the rig and a motor.
+type InterlockParts struct{ Stop, Relay, Heartbeat bool }
+
+// All says whether it is so of each.
+func (p InterlockParts) All() bool { return p.Stop && p.Relay && p.Heartbeat }
+
+// lacking names the parts of which it is not so.
+func (p InterlockParts) lacking() string {
+	var names []string
+	for _, one := range []struct {
+		name string
+		has  bool
+	}{{"stop input", p.Stop}, {"relay", p.Relay}, {"heartbeat", p.Heartbeat}} {
+		if !one.has {
+			names = append(names, one.name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
+// InterlockSettings say what an [Interlock] stands before.
+type InterlockSettings struct {
+	Power  Power
+	Wired  InterlockParts
+	Tested InterlockParts // since the machine was started
+}
+
+// Interlock decides when a motor may have its supply. It has neither clock nor pins:
+// whoever has them tells it what happened and when, calls [Interlock.Pass] as time
+// goes by, and does what its outputs say. Times never go back.
+//
+// At signals_only relay and heartbeat stay off, as no motor is to have a supply; the stop
+// input, lost timing, silence and the end of whoever plays trip nevertheless. A
+// tripped interlock stays tripped: to go on, start anew.
+//
+// It is no safety device. Power has to be removable by hand, without it.
+type Interlock struct {
+	settings  InterlockSettings
+	state     InterlockState
+	confirmed bool
+	fed       signal.Time // the newest word of whoever plays
+	idling    bool        // the motors are commanded to idle, then it trips
+	until     signal.Time // by then, where idling
+	why       string
+	at        signal.Time // when it tripped
+}
+
+// NewInterlock returns one that is safe.
+func NewInterlock(s InterlockSettings) *Interlock { return &Interlock{settings: s} }
+
+// State returns the state. One that only idles before it trips is still live.
+func (i *Interlock) State() InterlockState { return i.state }
+
+// RelayClosed says whether the relay of the motors' supply is to be closed.
+func (i *Interlock) RelayClosed() bool { return i.powers() && i.settings.Wired.Relay }
+
+// HeartbeatAllowed says whether the heartbeat may go on.
+func (i *Interlock) HeartbeatAllowed() bool { return i.powers() && i.settings.Wired.Heartbeat }
+
+func (i *Interlock) powers() bool {
+	return (i.state == Live || i.state == Running) && i.settings.Power > SignalsOnly
+}
+
+// LinesSafe says whether driven lines belong at their safe levels.
+func (i *Interlock) LinesSafe() bool { return i.state == Safe || i.state == Tripped }
+
+// Idling says whether the motors are to be commanded to idle, and until when at most.
+func (i *Interlock) Idling() (until signal.Time, yes bool) {
+	if i.LinesSafe() || !i.idling {
+		return 0, false
+	}
+	return i.until, true
+}
+
+// Trip says why and when it tripped, or what it will trip for once it has idled;
+// empty where there is nothing.
+func (i *Interlock) Trip() (why string, at signal.Time) { return i.why, i.at }
+
+// Confirm notes that a person has confirmed the list of the power level.
+func (i *Interlock) Confirm() { i.confirmed = true }
+
+// GoLive makes it live. The error says what is in the way.
+func (i *Interlock) GoLive(now signal.Time) error {
+	s := &i.settings
+	switch {
+	case i.state == Tripped:
+		return fmt.Errorf("the interlock has tripped, %s; start anew", i.why)
+	case i.state != Safe:
+		return fmt.Errorf("the interlock is %v already", i.state)
+	case !i.confirmed:
+		return fmt.Errorf("nobody has confirmed the list for %v", s.Power)
+	case s.Power >= Powers:
+		return fmt.Errorf("%v is not known", s.Power)
+	case s.Power > SignalsOnly && !s.Wired.All():
+		return fmt.Errorf("motors are powered as %v and these are not wired: %s; declare them under interlock in the bench file, or write motors_powered: signals_only", s.Power, s.Wired.lacking())
+	case s.Power > SignalsOnly && !s.Tested.All():
+		return fmt.Errorf("motors are powered as %v and these were not tested since this machine was started: %s; hilrig ready tests them", s.Power, s.Tested.lacking())
+	}
+	i.state, i.fed = Live, now
+	return nil
+}
+
+// ErrNotLive says that something needs a live interlock.
+var ErrNotLive = errors.New("the interlock is not live")
+
+// Begin notes that something is played from now on.
+func (i *Interlock) Begin() error {
+	if i.LinesSafe() || i.idling {
+		return ErrNotLive
+	}
+	i.state = Running
+	return nil
+}
+
+// End notes that nothing is played any more.
+func (i *Interlock) End() {
+	if i.state == Running {
+		i.state = Live
+	}
+}
+
+// Leave makes it safe, as whoever plays is done with the bench. One that idles trips
+// then, its idling over.
+func (i *Interlock) Leave(now signal.Time) {
+	switch {
+	case i.LinesSafe():
+	case i.idling:
+		i.trip(now, "")
+	default:
+		i.state = Safe
+	}
+}
+
+// Fed notes that whoever plays kept time at t.
+func (i *Interlock) Fed(t signal.Time) { i.fed = max(i.fed, t) }
+
+// Pass lets time pass: it trips after too long a silence, and where it has idled long
+// enough.
+func (i *Interlock) Pass(now signal.Time) {
+	switch {
+	case i.LinesSafe():
+	case now-i.fed > MostSilence:
+		i.trip(now, fmt.Sprintf("no word from the player for %d ms", int64((now-i.fed)/signal.Millisecond)))
+	case i.idling && now >= i.until:
+		i.trip(now, "")
+	}
+}
+
+// StopOpened notes that the stop contact opened, or its wire broke.
+func (i *Interlock) StopOpened(now signal.Time) {
+	if i.settings.Wired.Stop {
+		i.trip(now, "the stop contact opened")
+	}
+}
+
+// WorkerGone notes that whoever plays has died.
+func (i *Interlock) WorkerGone(now signal.Time, how string) {
+	i.trip(now, "the player died: "+how)
+}
+
+// TimingLost notes that whoever plays fell behind beyond what can be made good.
+func (i *Interlock) TimingLost(now signal.Time) {
+	if !i.LinesSafe() {
+		i.trip(now, "the player lost its timing")
+	}
+}
+
+// BoardSilent notes that the board sends no commands. At signals_only that is
+// something to be measured, and trips nothing.
+func (i *Interlock) BoardSilent(now signal.Time) {
+	if i.powers() {
+		i.trip(now, "the board fell silent")
+	}
+}
+
+// MotorLimit notes that a command exceeded the bench's limit. At signals_only that
+// trips nothing.
+func (i *Interlock) MotorLimit(now signal.Time) {
+	if i.powers() {
+		i.trip(now, "a motor command exceeded the bench's limit")
+	}
+}
+
+// AskedToEnd notes that somebody wants it to end: how says by what. Where it is live
+// the motors are commanded to idle first.
+func (i *Interlock) AskedToEnd(now signal.Time, how string) {
+	switch {
+	case i.state == Safe:
+		i.trip(now, how)
+	case i.state != Tripped && !i.idling:
+		i.idling, i.until, i.state = true, now+MostIdling, Live
+		i.why = how
+	}
+}
+
+// trip makes it safe for good. The reason that came first stays.
+func (i *Interlock) trip(now signal.Time, why string) {
+	if i.state == Tripped {
+		return
+	}
+	if i.why == "" {
+		i.why = why
+	}
+	i.state, i.at = Tripped, now
+}

@@ -1,0 +1,228 @@
+package rig
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"pgregory.net/rapid"
+
+	"hilrig/rig/signal"
+)
+
+const ms = signal.Millisecond
+
+var all = InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+
+// liveAt returns an interlock that went live at 0.
+func liveAt(t *testing.T, p Power) *Interlock {
+	t.Helper()
+	i := NewInterlock(InterlockSettings{Power: p, Wired: all, Tested: all})
+	i.Confirm()
+	require.NoError(t, i.GoLive(0))
+	return i
+}
+
+func TestWhatTripsAnInterlock(t *testing.T) {
+	for _, test := range []struct {
+		name    string
+		happens func(i *Interlock)
+		signals string // why it tripped at signals_only; empty: it did not
+		powered string // at the other levels
+	}{
+		{"nothing", func(i *Interlock) { i.Pass(20 * ms) }, "", ""},
+		{"silence", func(i *Interlock) { i.Pass(20*ms + 1) }, "no word from the player for 20 ms", "no word from the player for 20 ms"},
+		{"silence after a word", func(i *Interlock) { i.Fed(7 * ms); i.Pass(28 * ms) }, "no word from the player for 21 ms", "no word from the player for 21 ms"},
+		{"words", func(i *Interlock) { i.Fed(7 * ms); i.Pass(27 * ms) }, "", ""},
+		{"an old word after a new one", func(i *Interlock) { i.Fed(7 * ms); i.Fed(2 * ms); i.Pass(27 * ms) }, "", ""},
+		{"stop", func(i *Interlock) { i.StopOpened(ms) }, "the stop contact opened", "the stop contact opened"},
+		{"worker gone", func(i *Interlock) { i.WorkerGone(ms, "killed") }, "the player died: killed", "the player died: killed"},
+		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the player lost its timing", "the player lost its timing"},
+		{"silent board", func(i *Interlock) { i.BoardSilent(ms) }, "", "the board fell silent"},
+		{"motor limit", func(i *Interlock) { i.MotorLimit(ms) }, "", "a motor command exceeded the bench's limit"},
+		{"the first of two reasons", func(i *Interlock) { i.StopOpened(ms); i.TimingLost(2 * ms) }, "the stop contact opened", "the stop contact opened"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			for p := range Powers {
+				want := test.powered
+				if p == SignalsOnly {
+					want = test.signals
+				}
+				i := liveAt(t, p)
+				require.NoError(t, i.Begin())
+				test.happens(i)
+				why, _ := i.Trip()
+				assert.Equal(t, want, why, p)
+				assert.Equal(t, want != "", i.State() == Tripped, p)
+				assert.Equal(t, want == "" && p > SignalsOnly, i.RelayClosed(), p)
+				assert.Equal(t, want == "" && p > SignalsOnly, i.HeartbeatAllowed(), p)
+				assert.Equal(t, want != "", i.LinesSafe(), p)
+			}
+		})
+	}
+}
+
+func TestIdleComesBeforeTheRelayOnlyWhereAsked(t *testing.T) {
+	type step struct {
+		at    signal.Time
+		does  func(i *Interlock, at signal.Time)
+		relay bool // afterwards
+	}
+	ask := func(i *Interlock, at signal.Time) { i.AskedToEnd(at, "Ctrl-C") }
+	fed := func(i *Interlock, at signal.Time) { i.Fed(at); i.Pass(at) }
+	pass := func(i *Interlock, at signal.Time) { i.Pass(at) }
+	for _, test := range []struct {
+		name  string
+		steps []step
+	}{
+		{"200 ms at most", []step{{ms, ask, true}, {100 * ms, fed, true}, {200 * ms, fed, true}, {201 * ms, fed, false}}},
+		{"asked twice", []step{{ms, ask, true}, {100 * ms, fed, true}, {100 * ms, ask, true}, {201 * ms, fed, false}}},
+		{"less where the player leaves", []step{{ms, ask, true}, {10 * ms, func(i *Interlock, at signal.Time) { i.Leave(at) }, false}}},
+		{"no longer than the player lives", []step{{ms, ask, true}, {5 * ms, fed, true}, {26 * ms, pass, false}}},
+		{"no longer than the board lives", []step{{ms, ask, true}, {5 * ms, func(i *Interlock, at signal.Time) { i.BoardSilent(at) }, false}}},
+		{"not where the stop opens", []step{{ms, ask, true}, {5 * ms, func(i *Interlock, at signal.Time) { i.StopOpened(at) }, false}}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			i := liveAt(t, WheelsOffGround)
+			require.NoError(t, i.Begin())
+			for n, s := range test.steps {
+				s.does(i, s.at)
+				assert.Equal(t, s.relay, i.RelayClosed(), "step %d", n)
+				until, idling := i.Idling()
+				assert.Equal(t, s.relay, idling, "step %d", n)
+				if idling {
+					assert.Equal(t, 201*ms, until)
+				}
+			}
+			assert.Equal(t, Tripped, i.State())
+			why, at := i.Trip()
+			assert.Equal(t, "Ctrl-C", why)
+			assert.Equal(t, test.steps[len(test.steps)-1].at, at)
+		})
+	}
+}
+
+func TestGoingLiveIsRefused(t *testing.T) {
+	noRelay := InterlockParts{Stop: true, Heartbeat: true}
+	for _, test := range []struct {
+		name     string
+		settings InterlockSettings
+		confirm  bool
+		before   func(i *Interlock)
+		want     string // of the error; empty: granted
+	}{
+		{"signals only, nothing wired", InterlockSettings{}, true, nil, ""},
+		{"not confirmed", InterlockSettings{}, false, nil, "nobody has confirmed the list for signals_only"},
+		{"not wired", InterlockSettings{Power: MotorsNoWheels, Wired: noRelay, Tested: all}, true, nil, "these are not wired: relay; "},
+		{"not tested", InterlockSettings{Power: WheelsOffGround, Wired: all, Tested: InterlockParts{Relay: true}}, true, nil, "not tested since this machine was started: stop input, heartbeat; hilrig ready tests them"},
+		{"tested", InterlockSettings{Power: WheelsOffGround, Wired: all, Tested: all}, true, nil, ""},
+		{"no such level", InterlockSettings{Power: Powers, Wired: all, Tested: all}, true, nil, "power level 3 is not known"},
+		{"tripped", InterlockSettings{Wired: all}, true, func(i *Interlock) { i.StopOpened(0) }, "the interlock has tripped, the stop contact opened; start anew"},
+		{"asked to end before", InterlockSettings{}, true, func(i *Interlock) { i.AskedToEnd(0, "Ctrl-C") }, "has tripped, Ctrl-C"},
+		{"live already", InterlockSettings{}, true, func(i *Interlock) { _ = i.GoLive(0) }, "is live already"},
+		{"left before", InterlockSettings{}, true, func(i *Interlock) { _ = i.GoLive(0); i.Leave(0) }, ""},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			i := NewInterlock(test.settings)
+			if test.confirm {
+				i.Confirm()
+			}
+			if test.before != nil {
+				test.before(i)
+			}
+			err := i.GoLive(0)
+			if test.want == "" {
+				require.NoError(t, err)
+				return
+			}
+			require.ErrorContains(t, err, test.want)
+			assert.False(t, i.RelayClosed() || i.HeartbeatAllowed())
+		})
+	}
+}
+
+func TestNothingIsPlayedUnlessLive(t *testing.T) {
+	i := NewInterlock(InterlockSettings{})
+	require.ErrorIs(t, i.Begin(), ErrNotLive)
+	i = liveAt(t, SignalsOnly)
+	require.NoError(t, i.Begin())
+	i.AskedToEnd(0, "Ctrl-C")
+	require.ErrorIs(t, i.Begin(), ErrNotLive, "it idles")
+}
+
+// Whatever happens in whatever order: no supply in safe and tripped, nothing leaves
+// tripped, silence trips, and idling is bounded.
+func TestAnInterlockIsSafeWhateverHappens(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		parts := rapid.Custom(func(t *rapid.T) InterlockParts {
+			b := rapid.IntRange(0, 15).Draw(t, "parts") // all of them more often than not
+			return InterlockParts{b&1 > 0 || b > 7, b&2 > 0 || b > 7, b&4 > 0 || b > 7}
+		})
+		s := InterlockSettings{Power: Power(rapid.IntRange(0, 2).Draw(t, "power")), Wired: parts.Draw(t, "wired"), Tested: parts.Draw(t, "tested")}
+		i := NewInterlock(s)
+		var now, fed, asked signal.Time
+		var tripped, confirmed bool
+		var reason string
+		var trippedAt signal.Time
+		for range rapid.IntRange(1, 60).Draw(t, "events") {
+			now += signal.Time(rapid.IntRange(0, 30).Draw(t, "ms")) * ms
+			before := i.State()
+			var granted error
+			switch event := rapid.IntRange(0, 15).Draw(t, "event"); event {
+			case 0:
+				i.Confirm()
+				confirmed = true
+			case 1, 2:
+				if granted = i.GoLive(now); granted == nil {
+					fed, asked = now, 0
+					require.Equal(t, Safe, before)
+					require.True(t, confirmed)
+					require.True(t, s.Power == SignalsOnly || s.Wired.All() && s.Tested.All())
+				}
+			case 3:
+				_ = i.Begin()
+			case 4:
+				i.End()
+			case 5:
+				i.StopOpened(now)
+				require.True(t, !s.Wired.Stop || i.State() == Tripped)
+			case 6:
+				i.WorkerGone(now, "killed")
+				require.Equal(t, Tripped, i.State())
+			case 7:
+				i.BoardSilent(now)
+			case 8:
+				i.MotorLimit(now)
+			case 9:
+				i.TimingLost(now)
+			case 10:
+				i.AskedToEnd(now, "Ctrl-C")
+				if asked == 0 && before != Tripped {
+					asked = now
+				}
+			case 11:
+				i.Leave(now)
+			default:
+				i.Fed(now)
+				fed = now
+			}
+			i.Pass(now)
+			lively := i.State() == Live || i.State() == Running
+			require.False(t, !lively && (i.RelayClosed() || i.HeartbeatAllowed()), "supply while %v", i.State())
+			require.False(t, s.Power == SignalsOnly && (i.RelayClosed() || i.HeartbeatAllowed()), "supply at signals_only")
+			require.NotEqual(t, lively, i.LinesSafe())
+			require.False(t, lively && now-fed > MostSilence, "silent for %v and %v", now-fed, i.State())
+			require.False(t, lively && asked > 0 && now-asked >= MostIdling, "idles for %v", now-asked)
+			why, at := i.Trip()
+			if tripped {
+				require.Equal(t, Tripped, i.State())
+				require.Equal(t, reason, why)
+				require.Equal(t, trippedAt, at)
+			}
+			if tripped = i.State() == Tripped; tripped {
+				require.NotEmpty(t, why)
+				reason, trippedAt = why, at
+			}
+		}
+	})
+}
