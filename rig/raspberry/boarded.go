@@ -21,6 +21,7 @@ type Boarded struct {
 	level   uint32
 	ran     signal.Time
 	in, out []signal.Edge
+	shown   Bank // takes every level; nil: nobody looks
 	failure atomic.Pointer[error]
 }
 
@@ -43,6 +44,25 @@ func NewBoarded(b board.Board, layout signal.Layout, pins Pins) (*Boarded, error
 	return m, nil
 }
 
+// Share has every level of the board's lines in another bank too, for others to see.
+// It is called before the bank is used.
+func (m *Boarded) Share(shown Bank) {
+	var mine uint32
+	for _, pin := range m.pins {
+		mine |= 1 << pin
+	}
+	m.shown = shown
+	m.show(mine)
+}
+
+// show writes the levels of mask where others see them.
+func (m *Boarded) show(mask uint32) {
+	if m.shown != nil && mask != 0 {
+		m.shown.Clear(mask &^ m.level)
+		m.shown.Set(mask & m.level)
+	}
+}
+
 // Set makes lines high.
 func (m *Boarded) Set(mask uint32) { m.write(mask&^m.level, true) }
 
@@ -51,6 +71,7 @@ func (m *Boarded) Clear(mask uint32) { m.write(mask&m.level, false) }
 
 func (m *Boarded) write(changed uint32, level bool) {
 	m.level ^= changed
+	m.show(changed)
 	now := max(m.clock.now(), m.ran)
 	for bit := 0; changed != 0; bit, changed = bit+1, changed>>1 {
 		if line := m.lineOf[bit&31]; changed&1 != 0 && line >= 0 {
@@ -68,6 +89,7 @@ func (m *Boarded) Level() uint32 {
 	}
 	out, err := m.board.Run(m.in, now, m.out[:0])
 	m.in, m.out, m.ran = m.in[:0], out, now
+	before := m.level
 	for _, e := range out {
 		if int(e.Line) >= len(m.pins) || m.lines[e.Line].Direction != signal.Capture {
 			m.fail(fmt.Errorf("board %s put an edge on line %d, which is not its to drive", m.board.Name(), e.Line))
@@ -82,6 +104,7 @@ func (m *Boarded) Level() uint32 {
 	if err != nil {
 		m.fail(err)
 	}
+	m.show(m.level ^ before)
 	return m.level
 }
 
