@@ -212,6 +212,9 @@ func (i *Interlock) WorkerGone(now signal.Time, how string) {
 	i.trip(now, "the player died: "+how)
 }
 
+// Failed notes that a part of the interlock itself does not do what it should.
+func (i *Interlock) Failed(now signal.Time, how string) { i.trip(now, how) }
+
 // TimingLost notes that whoever plays fell behind beyond what can be made good.
 func (i *Interlock) TimingLost(now signal.Time) {
 	if !i.LinesSafe() {

@@ -37,6 +37,7 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 		{"an old word after a new one", func(i *Interlock) { i.Fed(7 * ms); i.Fed(2 * ms); i.Pass(27 * ms) }, "", ""},
 		{"stop", func(i *Interlock) { i.StopOpened(ms) }, "the stop contact opened", "the stop contact opened"},
 		{"worker gone", func(i *Interlock) { i.WorkerGone(ms, "killed") }, "the player died: killed", "the player died: killed"},
+		{"a part that fails", func(i *Interlock) { i.Failed(ms, "relay: no such line") }, "relay: no such line", "relay: no such line"},
 		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the player lost its timing", "the player lost its timing"},
 		{"silent board", func(i *Interlock) { i.BoardSilent(ms) }, "", "the board fell silent"},
 		{"motor limit", func(i *Interlock) { i.MotorLimit(ms) }, "", "a motor command exceeded the bench's limit"},

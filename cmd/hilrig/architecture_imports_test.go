@@ -23,6 +23,7 @@ var house = [][]string{
 	{"assertions"},
 	{"assertions/measure"},
 	{"rig/benchtest"},
+	{"rig/raspberry/guard"},
 	{"rig/simulated", "rig/raspberry"},
 	{"rig/raspberry/cdev", "rig/raspberry/header"},
 	{"rig"},
