@@ -59,6 +59,15 @@ func (h *Histogram) Above(t signal.Time) uint64 {
 	return n
 }
 
+// TimeAbove returns how long all spans that were surely longer than t were together,
+// true to an eighth.
+func (h *Histogram) TimeAbove(t signal.Time) (sum signal.Time) {
+	for c := classes - 1; c > classOf(max(t, 0)); c-- {
+		sum += signal.Time(h.class[c]) * ((floorOf(c) + min(floorOf(c+1)-1, h.Most)) / 2)
+	}
+	return sum
+}
+
 // Quantile returns a span that at least the share q of all do not exceed, 0 where
 // none were counted.
 func (h *Histogram) Quantile(q float64) signal.Time {
@@ -80,19 +89,26 @@ type Class struct {
 }
 
 // Octaves returns the counts by octave, from the first to the last that holds any.
-func (h *Histogram) Octaves() []Class {
-	var out []Class
-	for c := 0; c < classes; c += 4 {
-		o := Class{Least: floorOf(c), Below: floorOf(c + 4)}
-		for _, n := range h.class[c : c+4] {
-			o.Count += n
+func (h *Histogram) Octaves() []Class { return h.by(4) }
+
+// Classes returns the counts by quarter of an octave, from the first to the last that
+// holds any.
+func (h *Histogram) Classes() []Class { return h.by(1) }
+
+// by returns the counts of n classes at a time.
+func (h *Histogram) by(n int) (out []Class) {
+	used := 0
+	for c := 0; c < classes; c += n {
+		o := Class{Least: floorOf(c), Below: floorOf(c + n)}
+		for _, k := range h.class[c : c+n] {
+			o.Count += k
 		}
-		if o.Count > 0 || len(out) > 0 {
-			out = append(out, o)
+		if o.Count == 0 && used == 0 {
+			continue
+		}
+		if out = append(out, o); o.Count > 0 {
+			used = len(out)
 		}
 	}
-	for len(out) > 0 && out[len(out)-1].Count == 0 {
-		out = out[:len(out)-1]
-	}
-	return out
+	return out[:used]
 }
