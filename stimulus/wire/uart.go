@@ -69,6 +69,9 @@ func (u UART) Append(dst []signal.Edge, at signal.Time, data []byte) ([]signal.E
 	return dst, at + u.time(bit)
 }
 
+// Length returns how long n bytes take, sent back to back.
+func (u UART) Length(n int) signal.Time { return u.time(int64(n) * int64(u.BitsPerByte())) }
+
 // word returns the bits of one byte in order of transmission from bit 0 on.
 func (u UART) word(b byte) uint {
 	w := uint(b)<<1 | 0xF<<9

@@ -1,0 +1,290 @@
+//go:build linux
+
+package raspberry
+
+import (
+	"bytes"
+	"errors"
+	"os"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"go.bug.st/serial"
+	"golang.org/x/sys/unix"
+
+	"hilrig/rig/signal"
+)
+
+// far is the other end of a pseudo terminal: what a port's device sends arrives there.
+type far struct {
+	*os.File
+	device string
+	data   []byte
+	at     []signal.Time // when each byte was here at the latest
+}
+
+// terminal opens a pair of pseudo terminals.
+func terminal(t testing.TB) *far {
+	fd, err := unix.Open("/dev/ptmx", unix.O_RDWR|unix.O_NOCTTY|unix.O_NONBLOCK, 0)
+	if errors.Is(err, unix.ENOENT) {
+		t.Skip("no /dev/ptmx")
+	}
+	require.NoError(t, err)
+	require.NoError(t, unix.IoctlSetPointerInt(fd, unix.TIOCSPTLCK, 0))
+	n, err := unix.IoctlGetInt(fd, unix.TIOCGPTN)
+	require.NoError(t, err)
+	f := &far{File: os.NewFile(uintptr(fd), "/dev/ptmx"), device: "/dev/pts/" + strconv.Itoa(n)}
+	t.Cleanup(func() { f.Close() })
+	return f
+}
+
+// hear reads until n bytes are there.
+func (f *far) hear(t testing.TB, n int, now func() signal.Time) {
+	t.Helper()
+	buffer := make([]byte, 1<<12)
+	require.NoError(t, f.SetReadDeadline(time.Now().Add(10*time.Second)))
+	for len(f.data) < n {
+		got, err := f.Read(buffer)
+		require.NoError(t, err, "%d of %d bytes", len(f.data), n)
+		f.data = append(f.data, buffer[:got]...)
+		for range got {
+			f.at = append(f.at, now())
+		}
+	}
+}
+
+// silence checks that nothing comes for a while.
+func (f *far) silence(t testing.TB, length time.Duration) {
+	t.Helper()
+	require.NoError(t, f.SetReadDeadline(time.Now().Add(length)))
+	n, err := f.Read(make([]byte, 1<<12))
+	assert.ErrorIs(t, err, os.ErrDeadlineExceeded, "%d bytes came", n)
+}
+
+var portSpec = signal.PortSpec{Name: "yaw_serial", Baud: 115200}
+
+func openTerminal(t testing.TB, spec signal.PortSpec) (*devicePort, *far, *clock) {
+	f, c := terminal(t), newClock()
+	p, err := openDevice(spec, f.device, c.now, 0)
+	require.NoError(t, err)
+	t.Cleanup(func() { assert.NoError(t, p.Close()) })
+	return p, f, c
+}
+
+func TestADeviceSendsAllBytesInOrderAndNoneEarly(t *testing.T) {
+	p, f, c := openTerminal(t, portSpec)
+	all := make([]byte, 256) // what a terminal would change, too
+	for i := range all {
+		all[i] = byte(i)
+	}
+	start := c.now() + 20*signal.Millisecond
+	var want []byte
+	var due []signal.Time
+	for i := range signal.Time(20) {
+		at := start + i*7*signal.Millisecond
+		part := all[i*12 : i*12+12]
+		end, err := p.Send(at, part)
+		require.NoError(t, err)
+		assert.InDelta(t, float64(at)+12*10/115200.0*1e9, float64(end), 2)
+		want = append(want, part...)
+		for range part {
+			due = append(due, at)
+		}
+	}
+	all[0], all[12] = 0xEE, 0xEE // no reference is kept
+	f.hear(t, len(want), c.now)
+	assert.Equal(t, want, f.data)
+	late := 0
+	for i, at := range f.at {
+		require.GreaterOrEqual(t, at, due[i], "byte %d is early", i)
+		if at > due[i]+6*signal.Millisecond {
+			late++
+		}
+	}
+	assert.Less(t, late, len(want)/2, "most bytes come when they are due, and not with the next")
+}
+
+func TestADevicesBytesFollowEachOther(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		spec signal.PortSpec
+		bits float64 // of a byte
+	}{
+		{"10 bits", signal.PortSpec{Name: "p", Baud: 9600}, 10},
+		{"even parity, 2 stop bits, a rate of its own", signal.PortSpec{Name: "p", Baud: 100000, Parity: signal.EvenParity, StopBits: 2}, 12},
+		{"odd parity", signal.PortSpec{Name: "p", Baud: 460800, Parity: signal.OddParity}, 11},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			p, f, clock := openTerminal(t, c.spec)
+			length := func(n int) float64 { return float64(n) * c.bits / float64(c.spec.Baud) * 1e9 }
+			at := clock.now() + 5*signal.Millisecond
+			first, err := p.Send(at, make([]byte, 30))
+			require.NoError(t, err)
+			second, err := p.Send(at, []byte{1, 2, 3})
+			require.NoError(t, err)
+			assert.InDelta(t, float64(at)+length(30), float64(first), 2)
+			assert.InDelta(t, float64(first)+length(3), float64(second), 2, "bytes under way are finished first")
+			f.hear(t, 33, clock.now)
+			assert.Equal(t, append(make([]byte, 30), 1, 2, 3), f.data)
+			assert.GreaterOrEqual(t, f.at[32], first, "nor are they written before")
+		})
+	}
+}
+
+func TestADevicesModeIsSet(t *testing.T) {
+	_, f, _ := openTerminal(t, signal.PortSpec{Name: "bus", Baud: 100000, Parity: signal.EvenParity, StopBits: 2})
+	m, err := unix.IoctlGetTermios(int(f.Fd()), unix.TCGETS2)
+	require.NoError(t, err)
+	assert.EqualValues(t, 100000, m.Ospeed)
+	assert.EqualValues(t, unix.CSTOPB|unix.CS8, m.Cflag&(unix.CSTOPB|unix.CSIZE|unix.CRTSCTS)) // a pseudo terminal has no parity
+	assert.Zero(t, m.Lflag&(unix.ECHO|unix.ICANON|unix.ISIG), "it is no terminal")
+	assert.Zero(t, m.Oflag&unix.OPOST)
+}
+
+func TestADevicesForm(t *testing.T) {
+	for _, c := range []struct {
+		spec signal.PortSpec
+		want serial.Mode
+	}{
+		{signal.PortSpec{Baud: 9600}, serial.Mode{BaudRate: 9600, DataBits: 8}},
+		{signal.PortSpec{Baud: 100000, Parity: signal.EvenParity, StopBits: 2}, serial.Mode{BaudRate: 100000, DataBits: 8, Parity: serial.EvenParity, StopBits: serial.TwoStopBits}},
+		{signal.PortSpec{Baud: 300, Parity: signal.OddParity, StopBits: 1}, serial.Mode{BaudRate: 300, DataBits: 8, Parity: serial.OddParity}},
+	} {
+		assert.Equal(t, c.want, *modeOf(c.spec))
+	}
+}
+
+func TestSafeDropsWhatADeviceHasNotSent(t *testing.T) {
+	p, f, c := openTerminal(t, portSpec)
+	_, err := p.Send(c.now()+100*signal.Millisecond, make([]byte, 100))
+	require.NoError(t, err)
+	require.NoError(t, p.Safe())
+	require.NoError(t, p.Safe(), "it may be called again")
+	f.silence(t, 200*time.Millisecond)
+	at := c.now() + 5*signal.Millisecond
+	end, err := p.Send(at, []byte{7})
+	require.NoError(t, err)
+	assert.InDelta(t, float64(at)+10/115200.0*1e9, float64(end), 2, "nothing is under way any more")
+	f.hear(t, 1, c.now)
+	assert.Equal(t, []byte{7}, f.data)
+}
+
+// Nobody takes the bytes: the write does not end. Safe and Close do, and the rest
+// of the message is gone.
+func TestSafeEndsAWriteThatIsHeldUp(t *testing.T) {
+	p, f, c := openTerminal(t, portSpec)
+	for range 3 {
+		_, err := p.Send(c.now(), bytes.Repeat([]byte{0x55}, 20000))
+		require.NoError(t, err)
+	}
+	held := p.isWriting
+	require.Eventually(t, held, 5*time.Second, time.Millisecond)
+	time.Sleep(20 * time.Millisecond)
+	require.True(t, held(), "the terminal takes no more")
+	buffer := make([]byte, 1<<12)
+	began := time.Now()
+	require.NoError(t, p.Safe())
+	assert.Less(t, time.Since(began), 2*time.Second)
+	for held() { // a terminal wakes its writer when somebody reads, and only then
+		require.NoError(t, f.SetReadDeadline(time.Now().Add(10*time.Millisecond)))
+		n, _ := f.Read(buffer)
+		f.data = append(f.data, buffer[:n]...)
+	}
+	_, err := p.Send(c.now()+signal.Millisecond, []byte{0xAA})
+	require.NoError(t, err)
+	for !bytes.Contains(f.data, []byte{0xAA}) {
+		f.hear(t, len(f.data)+1, c.now)
+	}
+	assert.Less(t, len(f.data), 20000, "what the terminal had taken already, and not the rest")
+}
+
+// What comes in, orders to stop sending among it, changes nothing.
+func TestADeviceIgnoresWhatComesIn(t *testing.T) {
+	p, f, c := openTerminal(t, portSpec)
+	junk := bytes.Repeat([]byte{0x13, 0x03, 0x1C, 0x04, '\n', 0x1A, 0x00, 0xFF}, 64) // XOFF, interrupt, quit, end, suspend
+	_, err := f.Write(junk)
+	require.NoError(t, err)
+	_, err = p.Send(c.now()+5*signal.Millisecond, []byte{1, 2, 3})
+	require.NoError(t, err)
+	f.hear(t, 3, c.now)
+	assert.Equal(t, []byte{1, 2, 3}, f.data, "and there is no echo")
+}
+
+func TestWhyADeviceCannotBeOpened(t *testing.T) {
+	plain := filepath.Join(t.TempDir(), "plain")
+	require.NoError(t, os.WriteFile(plain, nil, 0o600))
+	used := terminal(t)
+	p, err := openDevice(portSpec, used.device, newClock().now, 0)
+	require.NoError(t, err)
+	defer p.Close()
+	for _, c := range []struct {
+		name, device string
+		want         []string
+	}{
+		{"missing", "/dev/ttyAMA77", []string{"port yaw_serial", "/dev/ttyAMA77", "no such file", "enable_uart=1", "disable-bt"}},
+		{"busy", used.device, []string{used.device, "another program has it", "console"}},
+		{"no device", plain, []string{plain, "name the file of a serial device"}},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			_, err := openDevice(portSpec, c.device, newClock().now, 0)
+			for _, w := range c.want {
+				assert.ErrorContains(t, err, w)
+			}
+		})
+	}
+	require.NoError(t, p.Close())
+	again, err := openDevice(portSpec, used.device, newClock().now, 0)
+	require.NoError(t, err, "it was given back")
+	assert.NoError(t, again.Close())
+	assert.NoError(t, again.Close(), "it may be called again")
+	_, err = again.Send(0, []byte{1})
+	assert.Error(t, err, "and is closed")
+}
+
+func TestRefusalNamesTheCure(t *testing.T) {
+	for err, want := range map[error]string{
+		unix.EACCES: "dialout",
+		unix.ENOENT: "enable_uart=1",
+		errSpeed:    "115200 baud need another device",
+		unix.EIO:    "name another device",
+	} {
+		assert.ErrorContains(t, refusal(portSpec, "/dev/x", err), want)
+	}
+}
+
+// gone is a device that was pulled out.
+type gone struct{}
+
+func (gone) Write([]byte) (int, error) { return 0, unix.EIO }
+func (gone) ResetOutputBuffer() error  { return nil }
+func (gone) Close() error              { return nil }
+
+func TestADeviceThatIsGoneIsToldAtTheNextSend(t *testing.T) {
+	c := newClock()
+	p, err := startPort(portSpec, gone{}, c.now, 0)
+	require.NoError(t, err)
+	defer p.Close()
+	_, err = p.Send(c.now(), []byte{1})
+	require.NoError(t, err)
+	require.Eventually(t, func() bool { _, err = p.Send(c.now(), []byte{1}); return err != nil }, 5*time.Second, time.Millisecond)
+	assert.ErrorContains(t, err, "port yaw_serial: input/output error")
+}
+
+func TestSendOnADeviceAllocatesNothing(t *testing.T) {
+	c := newClock()
+	p, err := startPort(portSpec, gone{}, c.now, 0)
+	require.NoError(t, err)
+	defer p.Close()
+	data := make([]byte, 40)
+	later := c.now() + signal.Second*1000
+	assert.Zero(t, testing.AllocsPerRun(500, func() {
+		_, err := p.Send(later, data)
+		require.NoError(t, err)
+	}))
+	_, err = p.Send(later, make([]byte, mostBytes))
+	assert.ErrorContains(t, err, "too much is still under way")
+}
