@@ -2,40 +2,86 @@ package main
 
 import (
 	"fmt"
-	"io"
 	"os"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/file"
 )
 
-// newReady returns the command that checks the machine before anything is powered.
+// readyFlags are the flags of ready.
+type readyFlags struct {
+	inputFlags
+	bank, attended string
+	loopback       bool
+}
+
+// newReady returns the command that tries machine, wires and board before anything is
+// powered.
 func newReady() *cobra.Command {
-	var bench string
+	f := readyFlags{inputFlags: inputFlags{seed: 1}}
 	c := &cobra.Command{
 		Use:   "ready",
-		Short: "check this machine before anything is powered",
-		Long: `Looks at the computer, what the program may do, kernel, processors and serial
-ports, and says READY, or what is wrong and the cure. It touches no pin: wires,
-board, stop input and relay are not tried yet by this version.
+		Short: "try this machine, the wires and the board before motors are powered",
+		Long: `Tries one thing after the other, and stops before what would be dangerous while
+something is wrong:
 
-Ends with 0 where all is well, and with 2 otherwise.`,
-		Example: `  hilrig ready
-  hilrig ready --bench mybench.yaml`,
+  machine    which computer it is, what the program may do, kernel, processors,
+             serial ports, and how well it keeps time; touches no pin
+  pins       every driven line at its safe level, read back; those of the wheel
+             sensors at the other level too
+  board      its motor lines while it is at rest: frames come, all at idle
+  stop       you open and close the stop contact
+  relay      you say when the motors' supply is on: only while the heartbeat runs
+
+With --loopback it ends behind the pins and tells which driven line reaches which
+captured one, by jumpers that you lay in place of the board.
+
+Says READY, with what to expect where something is doubtful, and ends with 0; or
+NOT READY with the cure, and ends with 2. Motors stay disconnected throughout.`,
+		Example: `  hilrig ready --bench mybench.yaml
+  hilrig ready --bank memory`,
 		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error {
-			b, err := readBench(bench)
-			if err != nil {
-				return err
-			}
-			w := wiresOf(b)
-			m := raspberry.Machine{Root: os.DirFS("/"), Open: tryDevice}
-			return printReady(c.OutOrStdout(), m.Ready(&w))
-		},
+		RunE: func(c *cobra.Command, _ []string) error { return f.run(c) },
 	}
-	c.Flags().StringVar(&bench, "bench", "", "the bench `FILE` (default: the demo bench)")
+	f.add(c)
+	flags := c.Flags()
+	flags.StringVar(&f.bank, "bank", "", "memory: rehearse everything behind the machine in `MEMORY`, without a Pi")
+	flags.StringVar(&f.attended, "attended", "yes", "`no`: nobody is there to be asked; stop input and relay are not tried")
+	flags.BoolVar(&f.loopback, "loopback", false, "find where jumpers lead that stand in for the board")
 	return c
+}
+
+// run tries everything.
+func (f *readyFlags) run(c *cobra.Command) error {
+	if f.bank != "" && f.bank != "memory" {
+		return fmt.Errorf("ready: bank %q is not known; use memory, or leave it out for this machine's pins", f.bank)
+	}
+	if f.attended != "yes" && f.attended != "no" {
+		return fmt.Errorf("ready: --attended is %q; use yes or no", f.attended)
+	}
+	if f.bank != "" || thisPi().Limits().Way != header.NoWay {
+		if err := raspberry.Hasten(); err != nil {
+			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+		}
+	}
+	setup, err := f.loadFor(c, nil)
+	if err != nil {
+		return err
+	}
+	b := setup.Bench
+	r := &readiness{screen: screenOn(c.OutOrStdout()), bench: b, wires: wiresOf(b), loopback: f.loopback}
+	if f.attended == "yes" {
+		r.person = attendedBy(c)
+	}
+	if f.bank == "memory" {
+		return f.rehearse(c, r, setup)
+	}
+	return r.real(c, setup)
 }
 
 // tryDevice opens a device file and closes it again.
@@ -47,25 +93,74 @@ func tryDevice(path string) error {
 	return f.Close()
 }
 
-// printReady writes the findings and the outcome.
-func printReady(out io.Writer, found []raspberry.Finding) error {
-	wrong := 0
-	for _, f := range found {
-		word := "well "
-		if !f.OK {
-			word = "WRONG"
-			wrong++
+// real tries the pins of this machine.
+func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
+	machine := raspberry.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: r.bench.Computer}
+	model := thisPi()
+	r.stage("machine", func() []raspberry.Finding {
+		found := machine.Ready(&r.wires)
+		if raspberry.Wrongs(found) == 0 {
+			found = append(found, r.timing(c, model)...)
 		}
-		fmt.Fprintf(out, "%s  %-18s  %s\n", word, f.Check, f.Says)
-		if f.Cure != "" {
-			fmt.Fprintf(out, "       %-18s  cure: %s\n", "", f.Cure)
-		}
+		return found
+	})
+	r.stage("bench", func() []raspberry.Finding { return []raspberry.Finding{onPins(r.bench)} })
+	if r.wrong == 0 && !r.warned() {
+		return r.end()
 	}
-	fmt.Fprintln(out, "\nnot tried: driven lines read back, loopback, board at idle, stop input, relay without heartbeat")
-	if wrong > 0 {
-		fmt.Fprintf(out, "NOT READY  %s wrong\n", count(wrong, "thing"))
-		return endWith(exitNotShown)
+	r.openLines(model)
+	if r.lines != nil {
+		defer r.release()
 	}
-	fmt.Fprintln(out, "READY  as far as this machine shows without touching a pin")
-	return nil
+	r.onLines(c, setup, func() (*suites.Real, error) { return realOn(r.bench, model) })
+	return r.end()
 }
+
+// onPins says whether a bench file names what stands on the header.
+func onPins(b *file.Bench) raspberry.Finding {
+	if b.Kind == "raspberry" {
+		return raspberry.Finding{Check: "bench file", Says: b.Source.Path + " names every pin"}
+	}
+	return raspberry.Finding{Check: "bench file", Grade: raspberry.Wrong, Says: b.Source.Path + " is of a simulated bench",
+		Cure: "write kind: raspberry and the pins into one of your own; hilrig wiring proposes them"}
+}
+
+// rehearse tries what stands behind the machine on lines in memory.
+func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setup) error {
+	w, _, err := r.wires.Propose()
+	if err != nil {
+		return fmt.Errorf("%s: %w", r.bench.Source.Path, err)
+	}
+	r.wires = w
+	fmt.Fprintln(r, "A rehearsal in memory, with a board made by the program: it says nothing of your machine and wires.")
+	lines := raspberry.NewRehearsal(&w)
+	if f.loopback {
+		layJumpers(lines, &w)
+	}
+	if r.person != nil {
+		r.person = rehearsed{lines, r.screen}
+	}
+	if r.warned() {
+		r.lines = lines
+		r.onLines(c, setup, func() (*suites.Real, error) { return memoryBoard(&w), nil })
+	}
+	return r.end()
+}
+
+// layJumpers joins the first wheel sensors' lines to the motor lines.
+func layJumpers(lines *raspberry.Rehearsal, w *header.Wires) {
+	var from []int
+	rows := w.Table()
+	for i := range rows {
+		switch r := &rows[i]; {
+		case r.Group == header.Sensor && r.Direction == header.Out:
+			from = append(from, r.GPIO)
+		case r.Group == header.Motor && len(from) > 0:
+			lines.Jump(from[0], r.GPIO)
+			from = from[1:]
+		}
+	}
+}
+
+// atRest is how long the board is watched.
+const atRest = signal.Second

@@ -5,6 +5,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -24,7 +25,7 @@ func TestScripts(t *testing.T) {
 			e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
 			return nil
 		},
-		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "awaits": awaits, "replace": replace},
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "reaches": reaches, "awaits": awaits, "replace": replace},
 	})
 }
 
@@ -46,6 +47,30 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("exit code %d, want %d", got, want)
 	}
+}
+
+// reaches CODE PATTERN COMMAND runs a command whose outcome the machine's load can
+// spoil, up to five times, until it ends with that exit code and its output fits.
+func reaches(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 3 {
+		ts.Fatalf("write it: reaches CODE PATTERN COMMAND...")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	pattern := regexp.MustCompile(args[1])
+	for range 5 {
+		got := 0
+		var e *exec.ExitError
+		if err := ts.Exec(args[2], args[3:]...); errors.As(err, &e) {
+			got = e.ExitCode()
+		} else {
+			ts.Check(err)
+		}
+		if got == want && pattern.MatchString(ts.ReadFile("stdout")) {
+			return
+		}
+	}
+	ts.Fatalf("it never ended with %d and %q", want, args[1])
 }
 
 // replace OLD NEW FILE writes NEW wherever FILE has OLD.

@@ -4,31 +4,53 @@ import (
 	"fmt"
 	"io/fs"
 	"slices"
-	"strconv"
 	"strings"
 
 	"hilrig/rig/raspberry/header"
 )
 
-// Finding is what one check of a machine found.
+// Grade is how a check of a machine or a bench came out.
+type Grade uint8
+
+// The grades.
+const (
+	Well     Grade = iota
+	Doubtful       // it may do; what to expect is said
+	Wrong          // nothing may be powered before it is cured
+	NotTried
+)
+
+var gradeWords = [...]string{"well", "doubtful", "WRONG", "not tried"}
+
+// String returns the grade's words, "well".
+func (g Grade) String() string { return gradeWords[min(int(g), len(gradeWords)-1)] }
+
+// Finding is what one check of a machine or a bench found.
 type Finding struct {
 	Check string // "governor"
-	OK    bool
+	Grade Grade
 	Says  string // what is there
 	Cure  string // what to do; empty where it is well
+}
+
+// Wrongs counts the findings that are wrong.
+func Wrongs(found []Finding) int {
+	n := 0
+	for _, f := range found {
+		if f.Grade == Wrong {
+			n++
+		}
+	}
+	return n
 }
 
 // Machine is a computer that is looked at before anything is powered.
 type Machine struct {
 	Root fs.FS                   // holds proc, sys and dev
 	Open func(path string) error // tries to open a device file for reading and writing
+	// Meant is the computer that the bench file is written for; NoPi: any.
+	Meant header.Model
 }
-
-// The capabilities that the loop needs, by their bit (linux/capability.h).
-const (
-	capLock = 14 // CAP_IPC_LOCK
-	capNice = 23 // CAP_SYS_NICE
-)
 
 // Ready checks a machine for the bench that w wires, touching no pin: which computer
 // it is, what the program may do, kernel, processors, and the ports. It returns
@@ -44,12 +66,15 @@ func (m *Machine) Ready(w *header.Wires) []Finding {
 		says = "this is no Raspberry Pi but " + says
 	}
 	found := []Finding{finding("computer", limits.Way != header.NoWay, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
+	if m.Meant != header.NoPi && m.Meant != host.Model && limits.Way != header.NoWay {
+		found[0] = finding("computer", false, says+"; the bench file is written for a "+m.Meant.String(), "write computer: "+host.Model.String()+" into it and run hilrig lint, which knows the limits")
+	}
 	found = append(found, m.pins(limits.Way), m.root(host.Model))
-	found = append(found, m.capabilities()...)
+	found = append(found, m.rights()...)
 	found = append(found, m.kernel(), m.isolated(), m.governor(), m.throttling())
 	if host.Model == header.Pi5 {
 		policy := text(m.Root, "sys/module/pcie_aspm/parameters/policy")
-		found = append(found, finding("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "add pcie_aspm.policy=performance to cmdline.txt"))
+		found = append(found, doubt("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
 	}
 	found = append(found, m.console())
 	for _, p := range w.Layout.Ports {
@@ -58,12 +83,20 @@ func (m *Machine) Ready(w *header.Wires) []Finding {
 	return append(found, m.owned(w)...)
 }
 
-// finding returns a finding, whose cure stands only where it is not well.
+// finding returns a finding that is well or wrong.
 func finding(check string, ok bool, says, cure string) Finding {
 	if ok {
-		cure = ""
+		return Finding{Check: check, Says: says}
 	}
-	return Finding{check, ok, says, cure}
+	return Finding{check, Wrong, says, cure}
+}
+
+// doubt returns a finding that is well or doubtful.
+func doubt(check string, ok bool, says, cure string) Finding {
+	if ok {
+		return Finding{Check: check, Says: says}
+	}
+	return Finding{check, Doubtful, says, cure}
 }
 
 func orUnknown(text string) string {
@@ -85,14 +118,16 @@ func (m *Machine) pins(way header.Way) Finding {
 	return finding("pins", way != header.NoWay, path+" opens", "none that hilrig knows")
 }
 
-// root reports a program that may do more than it needs.
+// root reports a program that may do more than it needs. On a Pi 5 whatever took the
+// pins for those of an older chip would write to memory.
 func (m *Machine) root(model header.Model) Finding {
+	uid := m.status("Uid:")
+	says := "user number " + orUnknown(uid)
 	cure := "run it as a user in the groups gpio and dialout, with capabilities"
 	if model == header.Pi5 {
-		cure += "; on a Pi 5 root could write to memory that is no register"
+		return finding("user", uid != "0", says, cure+"; on a Pi 5 root could write to memory that is no register")
 	}
-	uid := m.status("Uid:")
-	return finding("user", uid != "0", "user number "+orUnknown(uid), cure)
+	return doubt("user", uid != "0", says, cure)
 }
 
 // status returns the first word behind a key of the program's own status.
@@ -105,21 +140,9 @@ func (m *Machine) status(key string) string {
 	return ""
 }
 
-func (m *Machine) capabilities() []Finding {
-	set, _ := strconv.ParseUint(m.status("CapEff:"), 16, 64)
-	has := func(check string, bit uint, name string) Finding {
-		says := "has " + name
-		if set>>bit&1 == 0 {
-			says = "lacks " + name
-		}
-		return finding(check, set>>bit&1 == 1, says, "sudo setcap cap_sys_nice,cap_ipc_lock+ep hilrig")
-	}
-	return []Finding{has("priority", capNice, "CAP_SYS_NICE"), has("locked memory", capLock, "CAP_IPC_LOCK")}
-}
-
 func (m *Machine) kernel() Finding {
 	version := text(m.Root, "proc/sys/kernel/version")
-	return finding("kernel", strings.Contains(version, "PREEMPT_RT"), orUnknown(version), "use a kernel with PREEMPT_RT, and look at hilrig timing")
+	return doubt("kernel", strings.Contains(version, "PREEMPT_RT"), orUnknown(version), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer")
 }
 
 func (m *Machine) isolated() Finding {
@@ -128,7 +151,7 @@ func (m *Machine) isolated() Finding {
 	if cores == "" {
 		says = "no isolated core"
 	}
-	return finding("cores", cores != "", says, "add isolcpus=managed_irq,domain,2,3 irqaffinity=0,1 to cmdline.txt")
+	return doubt("cores", cores != "", says, "expect the loop to be disturbed by whatever else runs; add isolcpus=managed_irq,domain,2,3 irqaffinity=0,1 to cmdline.txt")
 }
 
 func (m *Machine) governor() Finding {
@@ -140,13 +163,13 @@ func (m *Machine) governor() Finding {
 		}
 	}
 	says := orUnknown(strings.Join(words, ", "))
-	return finding("governor", says == "performance", says, "echo performance | sudo tee /sys/devices/system/cpu/cpu*/cpufreq/scaling_governor")
+	return doubt("governor", says == "performance", says, "the clock may be low when a run begins: echo performance | sudo tee /sys/devices/system/cpu/cpu*/cpufreq/scaling_governor")
 }
 
 // throttling looks at how much of a second the loop may have.
 func (m *Machine) throttling() Finding {
 	limit := text(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
-	return finding("real-time share", limit == "-1", orUnknown(limit)+" us of a second, -1 is all of it", "sudo sysctl kernel.sched_rt_runtime_us=-1")
+	return doubt("real-time share", limit == "-1", orUnknown(limit)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1")
 }
 
 // console looks for a boot console on a serial port of the header.

@@ -2,6 +2,7 @@ package raspberry
 
 import (
 	"errors"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -29,7 +30,7 @@ func play(chip string) fstest.MapFS {
 	for path, text := range map[string]string{
 		"proc/device-tree/model":                               "Raspberry Pi Rev 1.4\x00",
 		"proc/device-tree/compatible":                          "raspberrypi,model-b\x00" + chip + "\x00",
-		"proc/self/status":                                     "Name:\thilrig\nUid:\t1000\t1000\nCapEff:\t0000000000804000\n",
+		"proc/self/status":                                     mayAll,
 		"proc/sys/kernel/version":                              "#1 SMP PREEMPT_RT Debian\n",
 		"proc/sys/kernel/sched_rt_runtime_us":                  "-1\n",
 		"proc/cmdline":                                         "console=tty1 root=/dev/mmcblk0p2\n",
@@ -42,21 +43,44 @@ func play(chip string) fstest.MapFS {
 	return f
 }
 
+// grades returns the checks that came out so, in order.
+func grades(found []Finding, g Grade) string {
+	var names []string
+	for _, f := range found {
+		if f.Grade == g {
+			names = append(names, f.Check)
+		}
+	}
+	return strings.Join(names, " ")
+}
+
+// sound holds findings to having a cure where one is due.
+func sound(t *testing.T, found []Finding) {
+	t.Helper()
+	for _, f := range found {
+		assert.Equal(t, f.Grade == Well, f.Cure == "", f.Check)
+		assert.NotEmpty(t, f.Says, f.Check)
+	}
+}
+
+const mayAll = "Uid:\t1000\t1000\nCapPrm:\t0000000000804000\nCapEff:\t0000000000804000\nCapBnd:\t000001ffffffffff\nCapAmb:\t0000000000000000\nNoNewPrivs:\t0\n"
+
 // Each row breaks one thing of a ready machine, and that check alone finds it.
 func TestReadyFindsWhatIsWrong(t *testing.T) {
-	tests := []struct{ name, path, text, check string }{
-		{"all well", "proc/other", "", ""},
-		{"no Pi", "proc/device-tree/compatible", "x86\x00", "computer pins"},
-		{"root", "proc/self/status", "Uid:\t0\t0\nCapEff:\t0000000000804000\n", "user"},
-		{"no priority", "proc/self/status", "Uid:\t1\t1\nCapEff:\t0000000000004000\n", "priority"},
-		{"no locked memory", "proc/self/status", "Uid:\t1\t1\nCapEff:\t0000000000800000\n", "locked memory"},
-		{"kernel", "proc/sys/kernel/version", "#1 SMP PREEMPT", "kernel"},
-		{"cores", "sys/devices/system/cpu/isolated", "\n", "cores"},
-		{"governor", "sys/devices/system/cpu/cpu1/cpufreq/scaling_governor", "ondemand", "governor"},
-		{"share", "proc/sys/kernel/sched_rt_runtime_us", "950000", "real-time share"},
-		{"console", "proc/cmdline", "console=serial0,115200", "serial console"},
-		{"link", "sys/module/pcie_aspm/parameters/policy", "default performance [powersave]", "link to the pins"},
-		{"a driver on a pin", "dev/spidev0.0", "", "front_left_a"},
+	tests := []struct{ name, path, text, wrong, doubtful string }{
+		{"all well", "proc/other", "", "", ""},
+		{"no Pi", "proc/device-tree/compatible", "x86\x00", "computer pins", ""},
+		{"another Pi", "proc/device-tree/compatible", "raspberrypi,4-model-b\x00brcm,bcm2711\x00", "computer", ""},
+		{"root", "proc/self/status", strings.Replace(mayAll, "1000\t1000", "0\t0", 1), "user", ""},
+		{"no priority", "proc/self/status", strings.Replace(mayAll, "CapEff:\t0000000000804000", "CapEff:\t0000000000004000", 1), "priority", ""},
+		{"no locked memory", "proc/self/status", strings.Replace(mayAll, "CapEff:\t0000000000804000", "CapEff:\t0000000000800000", 1), "locked memory", ""},
+		{"stock kernel", "proc/sys/kernel/version", "#1 SMP PREEMPT", "", "kernel"},
+		{"no isolated core", "sys/devices/system/cpu/isolated", "\n", "", "cores"},
+		{"governor", "sys/devices/system/cpu/cpu1/cpufreq/scaling_governor", "ondemand", "", "governor"},
+		{"share", "proc/sys/kernel/sched_rt_runtime_us", "950000", "", "real-time share"},
+		{"console", "proc/cmdline", "console=serial0,115200", "serial console", ""},
+		{"link", "sys/module/pcie_aspm/parameters/policy", "default performance [powersave]", "", "link to the pins"},
+		{"a driver on a pin", "dev/spidev0.0", "", "front_left_a", ""},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -64,29 +88,53 @@ func TestReadyFindsWhatIsWrong(t *testing.T) {
 			f[tt.path] = &fstest.MapFile{Data: []byte(tt.text)}
 			w := demoWires()
 			w.Pins = map[string]int{"front_left_a": 9}
-			m := Machine{Root: f, Open: func(string) error { return nil }}
-			wrong := ""
-			for _, x := range m.Ready(&w) {
-				assert.Equal(t, x.OK, x.Cure == "", x.Check)
-				if !x.OK {
-					wrong += " " + x.Check
-				}
-			}
-			if wrong != "" {
-				wrong = wrong[1:]
-			}
-			assert.Equal(t, tt.check, wrong)
+			m := Machine{Root: f, Open: func(string) error { return nil }, Meant: header.Pi5}
+			found := m.Ready(&w)
+			sound(t, found)
+			assert.Equal(t, tt.wrong, grades(found, Wrong))
+			assert.Equal(t, tt.doubtful, grades(found, Doubtful))
 		})
 	}
 	t.Run("nothing opens", func(t *testing.T) {
 		w := demoWires()
 		m := Machine{Root: play("brcm,bcm2711"), Open: func(string) error { return errors.New("no way in") }}
-		wrong := 0
-		for _, x := range m.Ready(&w) {
-			if !x.OK {
-				wrong++
-			}
-		}
-		assert.Equal(t, 2, wrong, "pins and port")
+		assert.Equal(t, 2, Wrongs(m.Ready(&w)), "pins and port")
 	})
+	t.Run("root where it does no harm", func(t *testing.T) {
+		w, f := demoWires(), play("brcm,bcm2711")
+		f["proc/self/status"].Data = []byte(strings.Replace(mayAll, "1000\t1000", "0\t0", 1))
+		m := Machine{Root: f, Open: func(string) error { return nil }}
+		assert.Equal(t, "user", grades(m.Ready(&w), Doubtful))
+	})
+}
+
+// What the kernel lets a program do has many sources (capabilities(7), systemd.exec(5)).
+func TestRightsCountWhereverTheyComeFrom(t *testing.T) {
+	const none, both, all = "0000000000000000", "0000000000804000", "000001ffffffffff"
+	status := func(permitted, effective, bounding, ambient, noNew string) string {
+		return "CapPrm:\t" + permitted + "\nCapEff:\t" + effective + "\nCapBnd:\t" + bounding + "\nCapAmb:\t" + ambient + "\nNoNewPrivs:\t" + noNew + "\n"
+	}
+	const stock = "Max locked memory         8388608              8388608              bytes\nMax realtime priority     0                    0\n"
+	const lifted = "Max locked memory         unlimited            unlimited            bytes\nMax realtime priority     95                   95\n"
+	tests := []struct{ name, status, limits, wrong, says, cure string }{
+		{"of the file", status(both, both, all, none, "0"), stock, "", "has CAP_SYS_NICE", ""},
+		{"ambient", status(both, both, all, both, "1"), stock, "", "from who started it", ""},
+		{"limits alone", status(none, none, all, none, "0"), lifted, "", "its limit is 95", ""},
+		{"limits too low", status(none, none, all, none, "0"), strings.ReplaceAll(strings.ReplaceAll(lifted, "95", "10"), "unlimited", "1000000000"), "priority locked memory", "lacks CAP_SYS_NICE", "setcap"},
+		{"none", status(none, none, all, none, "0"), stock, "priority locked memory", "lacks CAP_SYS_NICE", "again after each copy"},
+		{"not effective", status(both, none, all, none, "0"), stock, "priority locked memory", "may have it", "with the e"},
+		{"bounded", status(none, none, none, none, "0"), stock, "priority locked memory", "kept from ever", "CapabilityBoundingSet"},
+		{"no new ones", status(none, none, all, none, "1"), stock, "priority locked memory", "no effect", "AmbientCapabilities"},
+		{"unreadable", "", "", "priority locked memory", "lacks CAP_SYS_NICE", "setcap"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			m := Machine{Root: fstest.MapFS{"proc/self/status": {Data: []byte(tt.status)}, "proc/self/limits": {Data: []byte(tt.limits)}}}
+			found := m.rights()
+			sound(t, found)
+			assert.Equal(t, tt.wrong, grades(found, Wrong))
+			assert.Contains(t, found[0].Says, tt.says)
+			assert.Contains(t, found[0].Cure, tt.cure)
+		})
+	}
 }

@@ -1,0 +1,95 @@
+package main
+
+import (
+	"bufio"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/rig/raspberry"
+)
+
+// person is whoever sits at the terminal.
+type person struct {
+	ctx     context.Context
+	out     io.Writer
+	answers chan string // lines; closed where there are no more
+}
+
+// attendedBy returns who reads the command's output and writes its input.
+func attendedBy(c *cobra.Command) *person {
+	p := &person{ctx: c.Context(), out: c.OutOrStdout(), answers: make(chan string)}
+	go func() {
+		defer close(p.answers)
+		for lines := bufio.NewScanner(c.InOrStdin()); lines.Scan(); {
+			select {
+			case p.answers <- strings.TrimSpace(lines.Text()):
+			case <-p.ctx.Done():
+				return
+			}
+		}
+	}()
+	return p
+}
+
+var errNobody = errors.New("nobody answers")
+
+// ask asks until the answer is yes or no.
+func (p *person) ask(question string) (yes bool, err error) {
+	for {
+		fmt.Fprintf(p.out, "  > %s ", question)
+		select {
+		case <-p.ctx.Done():
+			return false, p.ctx.Err()
+		case line, more := <-p.answers:
+			if !more {
+				fmt.Fprintln(p.out)
+				return false, errNobody
+			}
+			switch strings.ToLower(line) {
+			case "y", "yes":
+				return true, nil
+			case "n", "no":
+				return false, nil
+			}
+		}
+	}
+}
+
+// MoveStop asks for the stop contact to be moved.
+func (p *person) MoveStop(open bool) error {
+	text := "Close the stop contact: pull or turn the button out."
+	if open {
+		text = "Open the stop contact: press the button."
+	}
+	_, err := fmt.Fprintf(p.out, "  > %s\n", text)
+	return errors.Join(err, p.ctx.Err())
+}
+
+// Powered asks for the lamp.
+func (p *person) Powered() (bool, error) {
+	return p.ask("Is the lamp behind the relay lit, yes or no?")
+}
+
+// rehearsed is a rehearsal whose part of a person is told as it goes.
+type rehearsed struct {
+	*raspberry.Rehearsal
+	out io.Writer
+}
+
+// MoveStop moves the contact in memory.
+func (r rehearsed) MoveStop(open bool) error {
+	fmt.Fprintf(r.out, "  > the stop contact is %s\n", map[bool]string{false: "closed", true: "opened"}[open])
+	return r.Rehearsal.MoveStop(open)
+}
+
+// Powered looks at the lamp in memory.
+func (r rehearsed) Powered() (bool, error) {
+	on, err := r.Rehearsal.Powered()
+	fmt.Fprintf(r.out, "  > the lamp behind the relay is %s\n", map[bool]string{false: "dark", true: "lit"}[on])
+	return on, err
+}

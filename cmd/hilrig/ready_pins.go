@@ -1,0 +1,88 @@
+package main
+
+import (
+	"fmt"
+	"os"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/rig"
+	"hilrig/rig/board"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// memoryBoard returns a bench in memory with a board of the program behind it.
+func memoryBoard(w *header.Wires) *suites.Real {
+	return &suites.Real{Kind: "memory bank", Board: true, Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
+		pins := pinsOf(layout, w.Pins)
+		bank, err := raspberry.NewBoarded(b, layout, pins)
+		if err != nil {
+			return nil, err
+		}
+		return raspberry.New(raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: raspberry.DefaultSeat(os.DirFS("/"))})
+	}}
+}
+
+// pinsOf returns the pins of a layout's lines. Those that have none, as the lines of a
+// port on an adapter, are given one that is free.
+func pinsOf(layout signal.Layout, named map[string]int) raspberry.Pins {
+	used := map[int]bool{}
+	for _, n := range named {
+		used[n] = true
+	}
+	free := 0
+	pins := make(raspberry.Pins, len(layout.Lines))
+	for i, l := range layout.Lines {
+		n := named[l.Name]
+		if n == 0 {
+			for used[free] {
+				free++
+			}
+			n = free
+			used[n] = true
+		}
+		pins[i] = uint8(n)
+	}
+	return pins
+}
+
+// openLines opens the lines of this machine. Where it cannot, that is a finding.
+func (r *readiness) openLines(model header.Model) {
+	r.stage("lines", func() []raspberry.Finding {
+		var err error
+		switch way := model.Limits().Way; way {
+		case header.Mapped:
+			r.lines, err = raspberry.OpenRegisters(model)
+		default:
+			err = fmt.Errorf("no way to the lines of %v", model)
+		}
+		if err != nil {
+			r.lines = nil
+			return []raspberry.Finding{{Check: "lines", Grade: raspberry.Wrong, Says: err.Error(), Cure: "see to that first"}}
+		}
+		return []raspberry.Finding{{Check: "lines", Says: "opened by " + model.Limits().Way.String()}}
+	})
+}
+
+// release gives the lines back, at their safe levels.
+func (r *readiness) release() {
+	_ = r.lines.Close() // they keep their levels; there is nothing else to do
+}
+
+// realOn returns the bench on this machine's pins.
+func realOn(b *file.Bench, model header.Model) (*suites.Real, error) {
+	return &suites.Real{Kind: model.String(), Open: func(layout signal.Layout, _ board.Board) (rig.Bench, error) {
+		bank, err := raspberry.OpenRegisters(model)
+		if err != nil {
+			return nil, err
+		}
+		return raspberry.New(raspberry.Settings{Layout: layout, Bank: bank, Pins: pinsOf(layout, b.Pins), Seat: raspberry.DefaultSeat(os.DirFS("/"))})
+	}}, nil
+}
+
+// timing lets the machine keep time for a moment, changing no pin.
+func (r *readiness) timing(_ *cobra.Command, _ header.Model) []raspberry.Finding { return nil }

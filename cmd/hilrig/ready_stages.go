@@ -1,0 +1,199 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// readiness is what was found so far.
+type readiness struct {
+	*screen
+	bench    *file.Bench
+	wires    header.Wires
+	lines    raspberry.Lines // nil: not opened
+	person   raspberry.Person
+	loopback bool
+
+	wrong, doubtful int
+	left            []string // not tried
+}
+
+// stage tries one thing, unless something is wrong already.
+func (r *readiness) stage(name string, try func() []raspberry.Finding) {
+	if r.wrong > 0 {
+		r.left = append(r.left, name)
+		return
+	}
+	fmt.Fprintf(r, "\n%s\n", name)
+	for _, f := range try() {
+		r.tell(f)
+	}
+}
+
+// tell writes a finding and counts it.
+func (r *readiness) tell(f raspberry.Finding) {
+	switch f.Grade {
+	case raspberry.Wrong:
+		r.wrong++
+	case raspberry.Doubtful:
+		r.doubtful++
+	case raspberry.NotTried:
+		r.left = append(r.left, f.Check)
+	}
+	fmt.Fprintf(r, "  %-9s  %-24s  %s\n", f.Grade, f.Check, f.Says)
+	word := "cure"
+	if f.Grade == raspberry.Doubtful {
+		word = "note"
+	}
+	if f.Cure != "" {
+		fmt.Fprintf(r, "  %-9s  %-24s  %s: %s\n", "", "", word, f.Cure)
+	}
+}
+
+// cautions stand before anything that touches a pin.
+const cautions = `
+Before a pin is touched:
+  - Disconnect the motors' supply. Take the wheels off, or the car off the ground, and clamp it.
+  - Power the board's logic alone, from a supply with a limit to its current; take no lithium pack.
+  - Join the grounds of board and Pi. The Pi takes 3.3 V and no more at any pin.
+  - Keep eyes, hair, sleeves and bystanders clear of whatever could turn.
+  - This program is not a safety device. Be able to remove the power by hand, without it.
+    Have the circuit checked by somebody qualified, and follow your local rules.
+`
+
+// warned shows the cautions. It says whether to go on.
+func (r *readiness) warned() bool {
+	fmt.Fprint(r, cautions)
+	p, ok := r.person.(*person)
+	if !ok {
+		return true
+	}
+	yes, err := p.ask("All of it is done, and I go on: yes or no?")
+	if err == nil && yes {
+		return true
+	}
+	r.wrong++
+	fmt.Fprintln(r, "\nnot confirmed; no pin was touched")
+	return false
+}
+
+// onLines tries what can be tried once the lines are open.
+func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, open func() (*suites.Real, error)) {
+	w := &r.wires
+	r.stage("pins", func() []raspberry.Finding { return raspberry.TryPins(r.lines, w) })
+	if r.loopback {
+		r.stage("loopback", r.jumpers)
+		r.left = append(r.left, "board", "stop", "relay")
+		return
+	}
+	r.stage("board", func() []raspberry.Finding { return r.board(c, setup, open) })
+	r.stage("stop", r.stop)
+	r.stage("relay", r.relay)
+	r.stage("motors", r.motors)
+}
+
+// jumpers tells where jumpers lead.
+func (r *readiness) jumpers() []raspberry.Finding {
+	found, jumpers := raspberry.Loopback(r.lines, &r.wires)
+	for _, j := range jumpers {
+		fmt.Fprintf(r, "  %-18s  %-6s  pin %-2d  ->  %-18s  %-6s  pin %d\n", j.From.Signal, header.GPIO(j.From.GPIO), j.From.Position, j.To.Signal, header.GPIO(j.To.GPIO), j.To.Position)
+	}
+	return found
+}
+
+// board plays rest to the board and judges what it sends: up to three times, where the
+// machine did not keep time.
+func (r *readiness) board(c *cobra.Command, setup *suites.Setup, open func() (*suites.Real, error)) []raspberry.Finding {
+	failed := func(err error) []raspberry.Finding {
+		return []raspberry.Finding{{Check: "bench", Grade: raspberry.Wrong, Says: err.Error(), Cure: "see to that first"}}
+	}
+	real, err := open()
+	if err != nil {
+		return failed(err)
+	}
+	if err := setup.On(real); err != nil {
+		return failed(err)
+	}
+	for try := 0; ; try++ {
+		tr, timing, err := setup.AtRest(c.Context(), atRest)
+		if err != nil {
+			return failed(err)
+		}
+		found := raspberry.Alive(tr, setup.Bench.Wiring.Motors)
+		if timing.LateCount == 0 && timing.Uncertain == 0 {
+			return found
+		}
+		if raspberry.Wrongs(found) == 0 || try == 2 {
+			return append(found, raspberry.Finding{Check: "time kept", Grade: raspberry.Doubtful,
+				Says: fmt.Sprintf("%s late by up to %.3g ms, samples up to %.3g ms apart", count(int(timing.LateCount), "edge"), 1000*timing.Late.Seconds(), 1000*timing.Gap.Seconds()),
+				Cure: "look at hilrig timing"})
+		}
+	}
+}
+
+// patience is how long a person may take to reach the stop contact.
+const patience = time.Minute
+
+// stop has the stop contact moved.
+func (r *readiness) stop() []raspberry.Finding {
+	switch {
+	case r.wires.Stop == 0:
+		return notTried("stop input", "the bench file names none under interlock")
+	case r.person == nil:
+		return notTried("stop input", "nobody is there to move it")
+	}
+	return []raspberry.Finding{raspberry.TryStop(r.lines, &r.wires, r.person, patience)}
+}
+
+// relay has the relay close and open.
+func (r *readiness) relay() []raspberry.Finding {
+	w := &r.wires
+	switch {
+	case w.Stop == 0 || w.Relay == 0 || w.Heartbeat == 0:
+		return notTried("relay", "the bench file does not name stop, relay and heartbeat under interlock")
+	case r.person == nil:
+		return notTried("relay", "nobody is there to see whether it closes")
+	}
+	return raspberry.TryRelay(r.lines, w, r.person)
+}
+
+func notTried(check, says string) []raspberry.Finding {
+	return []raspberry.Finding{{Check: check, Grade: raspberry.NotTried, Says: says}}
+}
+
+// motors says whether enough was tried for the way the motors are to be powered.
+func (r *readiness) motors() []raspberry.Finding {
+	f := raspberry.Finding{Check: "motors_powered", Says: r.bench.Power.String()}
+	if r.bench.Power > file.SignalsOnly && len(r.left) > 0 {
+		f.Grade = raspberry.Wrong
+		f.Says += ", and not everything was tried: " + strings.Join(r.left, ", ")
+		f.Cure = "try it with somebody there, or write motors_powered: signals_only"
+	}
+	return []raspberry.Finding{f}
+}
+
+// end writes the outcome.
+func (r *readiness) end() error {
+	fmt.Fprintln(r)
+	if len(r.left) > 0 {
+		fmt.Fprintf(r, "not tried: %s\n", strings.Join(r.left, ", "))
+	}
+	if r.wrong > 0 {
+		fmt.Fprintf(r, "NOT READY  %s wrong\n", count(r.wrong, "thing"))
+		return endWith(exitNotShown)
+	}
+	if r.doubtful > 0 {
+		fmt.Fprintf(r, "READY  %s doubtful: see the notes\n", count(r.doubtful, "thing"))
+	} else {
+		fmt.Fprintln(r, "READY")
+	}
+	return nil
+}

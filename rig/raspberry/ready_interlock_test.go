@@ -1,0 +1,134 @@
+package raspberry
+
+import (
+	"errors"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/raspberry/header"
+)
+
+func TestStopInput(t *testing.T) {
+	tests := []struct {
+		name, says string
+		grade      Grade
+		spoil      func(*Rehearsal)
+	}{
+		{"all well", "was closed, opened and closed again", Well, func(*Rehearsal) {}},
+		{"never closes", "low with the contact closed", Wrong, func(r *Rehearsal) { r.heldLow = 1 << r.wires.Stop }},
+		{"never opens", "stays high", Wrong, func(r *Rehearsal) { r.stopStays = true }},
+		{"held high", "stays high", Wrong, func(r *Rehearsal) { r.heldHigh = 1 << r.wires.Stop }},
+		{"another program has it", "busy", Wrong, func(r *Rehearsal) { r.busy = 1 << r.wires.Stop }},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			w := wired(t)
+			r := NewRehearsal(w)
+			tt.spoil(r)
+			f := TryStop(r, w, r, 60*time.Millisecond)
+			assert.Equal(t, tt.grade, f.Grade)
+			assert.Contains(t, f.Says, tt.says)
+			sound(t, []Finding{f})
+		})
+	}
+	t.Run("does not close again", func(t *testing.T) {
+		w := wired(t)
+		r := NewRehearsal(w)
+		f := TryStop(r, w, &latched{r}, 60*time.Millisecond)
+		assert.Contains(t, f.Says, "closed again")
+		assert.Equal(t, Wrong, f.Grade)
+	})
+	t.Run("nobody there", func(t *testing.T) {
+		w := wired(t)
+		f := TryStop(NewRehearsal(w), w, absent{}, time.Second)
+		assert.Equal(t, Finding{"stop input", NotTried, "nobody there", ""}, f)
+	})
+}
+
+// latched is a button that stays in once it was pressed.
+type latched struct{ *Rehearsal }
+
+func (l *latched) MoveStop(open bool) error {
+	if open {
+		return l.Rehearsal.MoveStop(true)
+	}
+	return nil
+}
+
+type absent struct{}
+
+func (absent) MoveStop(bool) error    { return errors.New("nobody there") }
+func (absent) Powered() (bool, error) { return false, errors.New("nobody there") }
+
+// tryRelay is TryRelay with a lamp that is quick.
+func tryRelay(lines Lines, w *header.Wires, who Person) []Finding {
+	t := relayTest{lines: lines, wires: w, who: who, settles: 120 * time.Millisecond}
+	return t.try()
+}
+
+// Each row is one way in which the circuit can be wrong, and the check that has to
+// find it, behind which nothing is tried any more.
+func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
+	tests := []struct {
+		name, wrong string
+		checks      int
+		spoil       func(*Rehearsal)
+	}{
+		{"all well", "", 7, func(*Rehearsal) {}},
+		{"relay sticks", "supply at rest", 1, func(r *Rehearsal) { r.stuckOn = true }},
+		{"no dead-man relay", "relay without heartbeat", 2, func(r *Rehearsal) { r.noDeadMan = true }},
+		{"a broken heartbeat wire", "relay with heartbeat", 4, func(r *Rehearsal) { r.wires.Heartbeat = 30 }},
+		{"holds too long", "heartbeat stuck high", 3, func(r *Rehearsal) { r.hold = 10 * time.Second }},
+		{"stop contact bypassed", "stop contact opened", 6, func(r *Rehearsal) { r.by = true }},
+		{"another program has the relay", "supply at rest", 1, func(r *Rehearsal) { r.busy = 1 << r.wires.Relay }},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			w := wired(t)
+			r := NewRehearsal(w)
+			require.NoError(t, r.Input(w.Stop, PullDown))
+			r.hold = 50 * time.Millisecond
+			tt.spoil(r)
+			found := tryRelay(r, w, r)
+			sound(t, found)
+			assert.Equal(t, tt.wrong, grades(found, Wrong))
+			assert.Len(t, found, tt.checks)
+			assert.Zero(t, r.asked&(bit(w, "relay")|bit(w, "heartbeat")), "both end low")
+		})
+	}
+	t.Run("a relay that lets go of nothing", func(t *testing.T) {
+		t.Parallel()
+		w := wired(t)
+		r := NewRehearsal(w)
+		r.hold = 50 * time.Millisecond
+		require.NoError(t, r.Input(w.Stop, PullDown))
+		found := tryRelay(r, w, &welded{Rehearsal: r})
+		assert.Equal(t, "relay line low", grades(found, Wrong))
+	})
+	t.Run("nobody there", func(t *testing.T) {
+		w := wired(t)
+		found := TryRelay(NewRehearsal(w), w, absent{})
+		assert.Equal(t, []Finding{{"supply at rest", NotTried, "nobody there", ""}}, found)
+	})
+}
+
+// welded is a relay whose line no longer counts once it has closed twice, as long as
+// the heartbeat runs.
+type welded struct {
+	*Rehearsal
+	closed int
+}
+
+func (w *welded) Powered() (bool, error) {
+	on, err := w.Rehearsal.Powered()
+	if on {
+		w.closed++
+	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return on || w.closed >= 1 && !w.open && time.Since(w.beat) < w.hold, err
+}

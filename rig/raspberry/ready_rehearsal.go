@@ -1,0 +1,145 @@
+package raspberry
+
+import (
+	"errors"
+	"sync"
+	"time"
+
+	"hilrig/rig/raspberry/header"
+)
+
+// Rehearsal is a bench in memory on which what stands before a run can be tried
+// without a Pi: lines, a stop contact, and a relay behind a dead-man circuit. It is
+// its own [Person]: asked to move the contact it does, asked for the lamp it looks.
+// No board stands behind its lines. It may be used by several goroutines.
+type Rehearsal struct {
+	mu                     sync.Mutex
+	wires                  header.Wires
+	used, output           uint32 // lines that are inputs or outputs, and outputs
+	asked                  uint32 // levels of outputs
+	up                     uint32 // lines with a pull-up
+	jumpers                [][2]int
+	open                   bool      // the stop contact
+	beat                   time.Time // the last edge of the heartbeat
+	hold                   time.Duration
+	heldLow, heldHigh      uint32 // what is wrong with it: lines shorted
+	bridged                [][2]int
+	busy                   uint32 // lines that another program has
+	stopStays              bool   // the stop contact never opens
+	stuckOn, noDeadMan, by bool   // relay sticks; dead-man relay left out; by: the stop contact is bypassed
+}
+
+// NewRehearsal returns one for the bench that w wires.
+func NewRehearsal(w *header.Wires) *Rehearsal {
+	return &Rehearsal{wires: *w, hold: 100 * time.Millisecond}
+}
+
+// Jump lays a jumper from one line to another.
+func (r *Rehearsal) Jump(from, to int) { r.jumpers = append(r.jumpers, [2]int{from, to}) }
+
+var errTaken = errors.New("device or resource busy")
+
+// take makes a line the program's.
+func (r *Rehearsal) take(gpio int) (bit uint32, err error) {
+	bit = 1 << (gpio & 31)
+	if r.busy&bit != 0 {
+		return 0, errTaken
+	}
+	r.used |= bit
+	return bit, nil
+}
+
+// Output makes a line an output.
+func (r *Rehearsal) Output(gpio int, level bool) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	bit, err := r.take(gpio)
+	if err == nil {
+		r.output |= bit
+		r.write(gpio, level)
+	}
+	return err
+}
+
+// Input makes a line an input.
+func (r *Rehearsal) Input(gpio int, pull Pull) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	bit, err := r.take(gpio)
+	if err != nil {
+		return err
+	}
+	r.output &^= bit
+	if r.up &^= bit; pull == PullUp {
+		r.up |= bit
+	}
+	return nil
+}
+
+// Write changes the level of an output.
+func (r *Rehearsal) Write(gpio int, level bool) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if r.output>>(gpio&31)&1 == 0 {
+		return errors.New("line is no output")
+	}
+	r.write(gpio, level)
+	return nil
+}
+
+func (r *Rehearsal) write(gpio int, level bool) {
+	before, bit := r.asked, uint32(1)<<(gpio&31)
+	if r.asked &^= bit; level {
+		r.asked |= bit
+	}
+	if gpio == r.wires.Heartbeat && r.asked != before {
+		r.beat = time.Now()
+	}
+}
+
+// Read reads a line.
+func (r *Rehearsal) Read(gpio int) (bool, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return r.level()>>(gpio&31)&1 == 1, nil
+}
+
+// level works out all lines: outputs, pulls, contact, then what joins them.
+func (r *Rehearsal) level() uint32 {
+	l := r.asked&r.output | r.up&^r.output
+	if stop := uint32(1) << (r.wires.Stop & 31); r.wires.Stop > 0 && r.output&stop == 0 && !r.open {
+		l |= stop
+	}
+	for _, j := range r.jumpers {
+		if l>>j[0]&1 == 1 {
+			l |= 1 << j[1]
+		}
+	}
+	for _, j := range r.bridged {
+		if (l>>j[0]|l>>j[1])&1 == 1 {
+			l |= 1<<j[0] | 1<<j[1]
+		}
+	}
+	return l&^r.heldLow | r.heldHigh
+}
+
+// Close gives the lines back.
+func (r *Rehearsal) Close() error { return nil }
+
+// MoveStop opens or closes the stop contact.
+func (r *Rehearsal) MoveStop(open bool) error {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	r.open = open && !r.stopStays
+	return nil
+}
+
+// Powered says whether the motors' supply is on: relay line high, an edge of the
+// heartbeat less than 100 ms ago, stop contact closed.
+func (r *Rehearsal) Powered() (bool, error) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	relay := r.asked&r.output>>(r.wires.Relay&31)&1 == 1
+	beats := r.noDeadMan || time.Since(r.beat) < r.hold
+	return r.stuckOn || relay && beats && (r.by || !r.open), nil
+}

@@ -1,0 +1,29 @@
+package suites
+
+import (
+	"context"
+
+	"hilrig/rig"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+	"hilrig/suites/file"
+)
+
+// AtRest powers the bench's board up and plays it rest: speed, steer, yaw rate,
+// throttle and gain at 0, and nothing that would arm it. It returns what came in the
+// last length of that, once the board had its ready_after, and how well the bench kept time.
+func (s *Setup) AtRest(ctx context.Context, length signal.Time) (*trace.Trace, rig.Timing, error) {
+	still, bench := *s, *s.Bench
+	bench.Board.Arm = nil
+	bench.Board.BetweenCases.Throttle, bench.Board.BetweenCases.Steer, bench.Board.BetweenCases.YawRate = 0, 0, 0
+	still.Bench = &bench
+	l, err := still.open(ctx, &file.Suite{Name: "at rest"}, still.board)
+	defer l.close()
+	if err != nil {
+		return nil, rig.Timing{}, err
+	}
+	tr := &trace.Trace{}
+	err = l.rig.Play(ctx, stimulus.Held(stimulus.Values{}, length), tr)
+	return tr, l.rig.Timing(), err
+}
