@@ -149,9 +149,9 @@ type Jumper struct {
 	Inverted bool
 }
 
-// watched is how long captured lines are watched before a jumper is looked for: two
+// watchesFor is how long captured lines are watchesFor before a jumper is looked for: two
 // pulses of the slowest receiver that a board might pass on.
-const watched = 50 * time.Millisecond
+const watchesFor = 50 * time.Millisecond
 
 // Loopback finds which driven lines of the wheel sensors are joined to which captured
 // lines, by a jumper that somebody laid in place of the board: it moves each of the
@@ -199,7 +199,7 @@ func Loopback(lines Lines, w *header.Wires) ([]Finding, []Jumper) {
 func (t *linesTest) moving(captured []*header.Wire) []Finding {
 	first := make([]bool, len(captured))
 	moves := make([]bool, len(captured))
-	for began, n := time.Now(), 0; time.Since(began) < watched; n++ {
+	for began, n := time.Now(), 0; time.Since(began) < watchesFor; n++ {
 		for i, r := range captured {
 			at, _ := t.lines.Read(r.GPIO)
 			if n == 0 {
