@@ -208,9 +208,7 @@ func (i *Interlock) StopOpened(now signal.Time) {
 }
 
 // WorkerGone notes that whoever plays has died.
-func (i *Interlock) WorkerGone(now signal.Time, how string) {
-	i.trip(now, "the player died: "+how)
-}
+func (i *Interlock) WorkerGone(now signal.Time) { i.trip(now, "the player died") }
 
 // Failed notes that a part of the interlock itself does not do what it should.
 func (i *Interlock) Failed(now signal.Time, how string) { i.trip(now, how) }

@@ -36,7 +36,7 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 		{"words", func(i *Interlock) { i.Fed(7 * ms); i.Pass(27 * ms) }, "", ""},
 		{"an old word after a new one", func(i *Interlock) { i.Fed(7 * ms); i.Fed(2 * ms); i.Pass(27 * ms) }, "", ""},
 		{"stop", func(i *Interlock) { i.StopOpened(ms) }, "the stop contact opened", "the stop contact opened"},
-		{"worker gone", func(i *Interlock) { i.WorkerGone(ms, "killed") }, "the player died: killed", "the player died: killed"},
+		{"worker gone", func(i *Interlock) { i.WorkerGone(ms) }, "the player died", "the player died"},
 		{"a part that fails", func(i *Interlock) { i.Failed(ms, "relay: no such line") }, "relay: no such line", "relay: no such line"},
 		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the player lost its timing", "the player lost its timing"},
 		{"silent board", func(i *Interlock) { i.BoardSilent(ms) }, "", "the board fell silent"},
@@ -188,7 +188,7 @@ func TestAnInterlockIsSafeWhateverHappens(t *testing.T) {
 				i.StopOpened(now)
 				require.True(t, !s.Wired.Stop || i.State() == Tripped)
 			case 6:
-				i.WorkerGone(now, "killed")
+				i.WorkerGone(now)
 				require.Equal(t, Tripped, i.State())
 			case 7:
 				i.BoardSilent(now)

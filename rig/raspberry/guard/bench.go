@@ -1,0 +1,144 @@
+package guard
+
+import (
+	"hilrig/rig"
+	"hilrig/rig/signal"
+)
+
+// Bench wraps a bench so that it is played on under the guard's eyes: it goes live
+// with the first edge, byte or wait, each Wait feeds the guard, and Close opens the
+// relay before the lines are made safe. What the guard refuses is the error of the
+// call that asked. Watch may be nil.
+func (w *Worker) Bench(b rig.Bench, watch *Watch) rig.Bench {
+	w.opened()
+	g := &guarded{Bench: b, worker: w, watch: watch}
+	if able, ok := b.(rig.ReadsBack); ok {
+		return &readBack{g, able}
+	}
+	return g
+}
+
+// guarded is a bench under the guard's eyes.
+type guarded struct {
+	rig.Bench
+	worker        *Worker
+	watch         *Watch
+	live, playing bool
+	closed        bool
+}
+
+// readBack is one that reads back what it drives.
+type readBack struct {
+	*guarded
+	rig.ReadsBack
+}
+
+// goLive asks the guard, once.
+func (g *guarded) goLive() error {
+	if g.live {
+		return nil
+	}
+	if err := g.worker.Live(); err != nil {
+		return err
+	}
+	g.live = true
+	return nil
+}
+
+// play goes live and says that something is played.
+func (g *guarded) play() error {
+	if g.playing {
+		return nil
+	}
+	if err := g.goLive(); err != nil {
+		return err
+	}
+	g.playing = true
+	g.worker.tell(wordBegin)
+	return nil
+}
+
+// Drive hands edges over. An edge that the bench cannot take any more is lost
+// timing.
+func (g *guarded) Drive(edges []signal.Edge, until signal.Time) error {
+	if len(edges) > 0 {
+		if err := g.play(); err != nil {
+			return err
+		}
+	}
+	err := g.Bench.Drive(edges, until)
+	g.lost(err)
+	return err
+}
+
+// Send puts bytes on a port.
+func (g *guarded) Send(port signal.Port, at signal.Time, data []byte) (signal.Time, error) {
+	if err := g.play(); err != nil {
+		return 0, err
+	}
+	end, err := g.Bench.Send(port, at, data)
+	g.lost(err)
+	return end, err
+}
+
+// Wait waits and feeds the guard. After a trip it fails at once.
+func (g *guarded) Wait(t signal.Time) error {
+	if err := g.goLive(); err != nil {
+		return err
+	}
+	if err := g.worker.tripped(); err != nil {
+		return err
+	}
+	if err := g.Bench.Wait(t); err != nil {
+		return err
+	}
+	g.worker.Feed()
+	return nil
+}
+
+// Captured takes the edges and has the watch look at them.
+func (g *guarded) Captured(dst []signal.Edge) ([]signal.Edge, error) {
+	old := len(dst)
+	dst, err := g.Bench.Captured(dst)
+	g.lost(err)
+	if g.watch != nil {
+		silent, limit := g.watch.look(dst[old:], g.Bench.Now())
+		if limit {
+			g.worker.tell(wordLimit)
+		}
+		if silent {
+			g.worker.tell(wordSilent)
+		}
+	}
+	return dst, err
+}
+
+func (g *guarded) lost(err error) {
+	if err != nil && g.live {
+		g.worker.tell(wordLost)
+	}
+}
+
+// Restart power-cycles the board, which is silent meanwhile.
+func (g *guarded) Restart() error {
+	err := g.Bench.Restart()
+	if g.watch != nil {
+		g.watch.reset(g.Bench.Now())
+	}
+	g.worker.Feed()
+	return err
+}
+
+// Close opens the relay, then closes the bench.
+func (g *guarded) Close() error {
+	if g.closed {
+		return nil
+	}
+	g.closed = true
+	if g.live {
+		g.worker.Leave()
+	}
+	err := g.Bench.Close()
+	g.worker.finished()
+	return err
+}
