@@ -3,6 +3,7 @@ package assertions
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"hilrig/plant"
@@ -25,36 +26,126 @@ const (
 
 // Judge holds a check against the evidence. Where the rig played its own wires
 // late, a result that does not rest on the part that it played in time is
-// undecided: it may be the rig's doing.
+// undecided: it may be the rig's doing. So is every result where the sampler left open
+// most commands of a motor.
 func Judge(c Check, e *Evidence) []Result {
 	results := c.Judge(e)
-	d, late := e.Late()
-	if !late {
+	why, all := e.Spoilt()
+	if why == "" {
 		return results
 	}
 	for i := range results {
-		if r := &results[i]; r.Verdict != NotAsked && !r.sifted {
-			why := fmt.Sprintf("the rig played its own wires up to %s late at %v, more than %s; play it on a machine that keeps time", span(d.Worst), d.From, span(e.lateBound()))
-			*r = unmeasured(*r, Undecided, why)
+		if r := &results[i]; r.Verdict != NotAsked && (all || !r.sifted) {
+			*r = unmeasured(*r, Undecided, why+"; play it on a machine that keeps time")
 		}
 	}
 	return results
+}
+
+// Spoilt says how the rig's own timing spoilt a case, empty where it did not; all
+// says that it spoilt those results too that rest on what it did in time.
+func (e *Evidence) Spoilt() (why string, all bool) {
+	if w, open, seen := e.blurred(); open > 0 {
+		return fmt.Sprintf("the sampler left open %d of %d commands of %s", open, open+seen, line(w)), true
+	}
+	if d, late := e.Late(); late {
+		return fmt.Sprintf("the rig played its own wires up to %s late at %v, more than %s", span(d.Worst), d.From, span(e.lateBound())), false
+	}
+	if s, held, bent := e.bent(); bent {
+		return fmt.Sprintf("a pulse at %v that was to say %.3g said %.3g, as the rig played its edges late", s.Start, held, s.Value), false
+	}
+	return "", false
 }
 
 // Late returns the worst stretch of a case, its comparisons and repeats included, in which
 // the rig played its own wires late by more than its checks bear: a hundredth of the response
 // that the policy allows, or 100 us where it declares none.
 func (e *Evidence) Late() (worst trace.Delay, late bool) {
-	for _, one := range append([]*Evidence{e, e.Off, e.NoBoard}, e.Repeats...) {
-		if one == nil || one.Trace == nil || len(one.Steps) == 0 {
-			continue
-		}
+	for _, one := range e.plays() {
 		d, ok := one.lateIn(one.Steps[0].Applied, one.Steps[len(one.Steps)-1].To)
 		if ok && d.Worst > worst.Worst {
 			worst, late = d, true
 		}
 	}
 	return worst, late
+}
+
+// plays returns the evidence of all plays of a case, its comparisons and repeats included.
+func (e *Evidence) plays() (all []*Evidence) {
+	for _, one := range append([]*Evidence{e, e.Off, e.NoBoard}, e.Repeats...) {
+		if one != nil && one.Trace != nil && len(one.Steps) > 0 {
+			all = append(all, one)
+		}
+	}
+	return all
+}
+
+// bentShare is by how much a pulse may say something else than it was to say.
+const bentShare = 0.005
+
+// bent returns a receiver's pulse that was to hold a value, and by the rig's own
+// lateness said another, a share of range or a radian.
+func (e *Evidence) bent() (s trace.Sent, held float64, bent bool) {
+	for _, one := range e.plays() {
+		for i := range one.Steps {
+			step := &one.Steps[i]
+			if step.Moving || len(step.Faults) > 0 || len(step.Changes) > 0 || step.Swept {
+				continue
+			}
+			for _, list := range []trace.SentTo{trace.SentSteer, trace.SentThrottle, trace.SentGain} {
+				if s, held, bent := odd(one.Trace.Sent[list], step.From, step.To); bent {
+					return s, held, true
+				}
+			}
+		}
+	}
+	return s, 0, false
+}
+
+// odd returns one of the pulses within [from, to] that says something else than most
+// of them.
+func odd(sent []trace.Sent, from, to signal.Time) (s trace.Sent, most float64, found bool) {
+	first, _ := slices.BinarySearchFunc(sent, from, func(s trace.Sent, t signal.Time) int { return cmp.Compare(s.Start, t) })
+	last := first
+	for last < len(sent) && sent[last].End <= to {
+		last++
+	}
+	if last-first < 3 {
+		return s, 0, false
+	}
+	values := make([]float64, 0, last-first)
+	for _, s := range sent[first:last] {
+		values = append(values, s.Value)
+	}
+	slices.Sort(values)
+	most = values[len(values)/2]
+	for _, s := range sent[first:last] {
+		if math.Abs(s.Value-most) > bentShare {
+			return s, most, true
+		}
+	}
+	return s, 0, false
+}
+
+// blurred returns a motor of which the sampler left open more commands than it saw in
+// one play of the case, with how many either are; none: open is 0.
+func (e *Evidence) blurred() (w plant.Wheel, open, seen int) {
+	for _, one := range e.plays() {
+		from, to := one.Steps[0].Applied, one.Steps[len(one.Steps)-1].To
+		for _, w := range plant.Wheels {
+			o := &one.Trace.Motor[w]
+			open, seen := 0, len(o.Between(from, to))
+			for _, event := range o.Events {
+				if event.Kind == trace.Uncertain && event.At >= from && event.At < to {
+					open++
+				}
+			}
+			if open > seen {
+				return w, open, seen
+			}
+		}
+	}
+	return 0, 0, 0
 }
 
 // lateBound is by how much the rig's own wires may be late.

@@ -7,6 +7,7 @@ import (
 
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/stimulus"
 )
 
 const ms = signal.Millisecond
@@ -79,4 +80,83 @@ func TestUnseenFrames(t *testing.T) {
 	f := trace.Frame{Start: 9 * ms, End: 10 * ms}
 	assert.True(t, e.missed(2, f, e.Trace.Motor[2].Frames[3], 3*ms))
 	assert.False(t, e.missed(2, trace.Frame{Start: 6 * ms}, e.Trace.Motor[2].Frames[2], 3*ms))
+}
+
+// captured returns evidence of a step from 100 to 500 ms with commands of one motor, every
+// so many-th left open by the sampler.
+func captured(open int) *Evidence {
+	e := slowly()
+	for i := range 100 {
+		at := (100 + signal.Time(4*i)) * ms
+		if i%10 < open {
+			e.Trace.Motor[2].Events = append(e.Trace.Motor[2].Events, trace.Event{At: at, Kind: trace.Uncertain})
+		} else {
+			e.Trace.Motor[2].Frames = append(e.Trace.Motor[2].Frames, trace.Frame{Start: at - 1, End: at})
+		}
+	}
+	return e
+}
+
+func TestWhatTheSamplerLeftOpenDecidesNothing(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		e    *Evidence
+		why  string
+	}{
+		{"all seen", captured(0), ""},
+		{"less than half left open", captured(4), ""},
+		{"more than half", captured(6), "left open 60 of 100 commands of motor_rear_left"},
+		{"all", captured(10), "left open 100 of 100 commands of motor_rear_left"},
+		{"more than half without a board", &Evidence{Trace: &trace.Trace{}, Steps: slowly().Steps, NoBoard: captured(6)}, "60 of 100"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got := Judge(fixed{{Verdict: Fail}, {Verdict: NotAsked}, {Verdict: Pass, sifted: true}}, c.e)
+			assert.Equal(t, NotAsked, got[1].Verdict)
+			if c.why == "" {
+				assert.Equal(t, []Verdict{Fail, Pass}, []Verdict{got[0].Verdict, got[2].Verdict})
+				return
+			}
+			assert.Equal(t, []Verdict{Undecided, Undecided}, []Verdict{got[0].Verdict, got[2].Verdict})
+			assert.Contains(t, got[0].Why, c.why)
+		})
+	}
+}
+
+// held returns evidence of a step in which throttle pulses say 0.4, one of them
+// something else.
+func held(other float64, change func(s *Step)) *Evidence {
+	e := slowly()
+	for i := range 40 {
+		at := (100 + signal.Time(10*i)) * ms
+		e.Trace.Sent[trace.SentThrottle] = append(e.Trace.Sent[trace.SentThrottle], trace.Sent{Start: at, End: at + ms, Value: 0.4})
+	}
+	e.Trace.Sent[trace.SentThrottle][20].Value = other
+	if change != nil {
+		change(&e.Steps[0])
+	}
+	return e
+}
+
+func TestBentPulsesDecideNothing(t *testing.T) {
+	for _, c := range []struct {
+		name string
+		e    *Evidence
+		bent bool
+	}{
+		{"as it was to be", held(0.4, nil), false},
+		{"within what is borne", held(0.404, nil), false},
+		{"bent", held(0.42, nil), true},
+		{"the other way", held(0.38, nil), true},
+		{"it was to change", held(0.42, func(s *Step) { s.Moving = true }), false},
+		{"by a fault", held(0.42, func(s *Step) { s.Faults = make([]stimulus.Fault, 1) }), false},
+		{"outside the window", held(0.42, func(s *Step) { s.From = 400 * ms }), false},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			got := Judge(fixed{{Verdict: Fail}}, c.e)
+			assert.Equal(t, c.bent, got[0].Verdict == Undecided)
+			if c.bent {
+				assert.Contains(t, got[0].Why, "a pulse at 0.3 s that was to say 0.4 said 0.")
+			}
+		})
+	}
 }

@@ -39,7 +39,7 @@ func spoilt(e *assertions.Evidence, out *record.Case) bool {
 	if out.Verdict != record.Undecided {
 		return false
 	}
-	if _, late := e.Late(); late {
+	if why, _ := e.Spoilt(); why != "" {
 		return true
 	}
 	for i := range out.Checks {
