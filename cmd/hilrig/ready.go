@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/standard"
 )
 
 // readyFlags are the flags of ready.
@@ -25,7 +26,7 @@ type readyFlags struct {
 func newReady() *cobra.Command {
 	f := readyFlags{inputFlags: inputFlags{seed: 1}}
 	c := &cobra.Command{
-		Use:   "ready",
+		Use:   "ready [SUITE...]",
 		Short: "try this machine, the wires and the board before motors are powered",
 		Long: `Tries one thing after the other, and stops before what would be dangerous while
 something is wrong:
@@ -41,12 +42,14 @@ something is wrong:
 With --loopback it ends behind the pins and tells which driven line reaches which
 captured one, by jumpers that you lay in place of the board.
 
+It has to do for the suites that are named, or the standard ones: their speeds say
+how many edges the wheel sensors give.
+
 Says READY, with what to expect where something is doubtful, and ends with 0; or
 NOT READY with the cure, and ends with 2. Motors stay disconnected throughout.`,
 		Example: `  hilrig ready --bench mybench.yaml
   hilrig ready --bank memory`,
-		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return f.run(c) },
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	f.add(c)
 	flags := c.Flags()
@@ -57,7 +60,10 @@ NOT READY with the cure, and ends with 2. Motors stay disconnected throughout.`,
 }
 
 // run tries everything.
-func (f *readyFlags) run(c *cobra.Command) error {
+func (f *readyFlags) run(c *cobra.Command, names []string) error {
+	if len(names) == 0 {
+		names = standard.Names()
+	}
 	if f.bank != "" && f.bank != "memory" {
 		return fmt.Errorf("ready: bank %q is not known; use memory, or leave it out for this machine's pins", f.bank)
 	}
@@ -69,7 +75,7 @@ func (f *readyFlags) run(c *cobra.Command) error {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 		}
 	}
-	setup, err := f.loadFor(c, nil)
+	setup, err := f.loadFor(c, names)
 	if err != nil {
 		return err
 	}
@@ -100,7 +106,7 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 	r.stage("machine", func() []raspberry.Finding {
 		found := machine.Ready(&r.wires)
 		if raspberry.Wrongs(found) == 0 {
-			found = append(found, r.timing(c, model)...)
+			found = append(found, r.timing(c, setup, model)...)
 		}
 		return found
 	})
@@ -112,6 +118,7 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 	if r.lines != nil {
 		defer r.release()
 	}
+	r.note = r.noteTested
 	r.onLines(c, setup, func() (*suites.Real, error) { return realOn(r.bench, model) })
 	return r.end()
 }

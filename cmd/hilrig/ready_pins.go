@@ -3,16 +3,20 @@ package main
 import (
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/record"
 )
 
 // memoryBoard returns a bench in memory with a board of the program behind it.
@@ -62,7 +66,7 @@ func (r *readiness) openLines(model header.Model) {
 		}
 		if err != nil {
 			r.lines = nil
-			return []raspberry.Finding{{Check: "lines", Grade: raspberry.Wrong, Says: err.Error(), Cure: "see to that first"}}
+			return failed(err)
 		}
 		return []raspberry.Finding{{Check: "lines", Says: "opened by " + model.Limits().Way.String()}}
 	})
@@ -85,4 +89,41 @@ func realOn(b *file.Bench, model header.Model) (*suites.Real, error) {
 }
 
 // timing lets the machine keep time for a moment, changing no pin.
-func (r *readiness) timing(_ *cobra.Command, _ header.Model) []raspberry.Finding { return nil }
+func (r *readiness) timing(c *cobra.Command, setup *suites.Setup, model header.Model) []raspberry.Finding {
+	if model.Limits().Way != header.Mapped {
+		return notTried("time kept", "the kernel stamps the edges here, and no loop reads the pins")
+	}
+	bank, err := raspberry.OpenRegisters(model)
+	if err != nil {
+		return failed(err)
+	}
+	defer bank.Close()
+	edges := 0.0
+	for _, s := range setup.Suites {
+		edges = max(edges, file.MostEdges(s, setup.Car, setup.Bench))
+	}
+	found, err := raspberry.TryTime(c.Context(), bank, raspberry.DefaultSeat(os.DirFS("/")), setup.Bench.Wiring.Motors[0].Kind, edges)
+	if err != nil {
+		return failed(err)
+	}
+	return found
+}
+
+// failed is what is found where something could not be done at all.
+func failed(err error) []raspberry.Finding {
+	says, cure, ok := strings.Cut(err.Error(), "; ")
+	if !ok {
+		cure = "see to that first"
+	}
+	return []raspberry.Finding{{Check: "bench", Grade: raspberry.Wrong, Says: says, Cure: cure}}
+}
+
+// noteTested notes which parts of the interlock passed since this machine was started:
+// with powered motors nothing goes live without.
+func (r *readiness) noteTested(passed rig.InterlockParts) error {
+	home, err := record.Home()
+	if err != nil {
+		return err
+	}
+	return guard.NoteTested(filepath.Dir(home), guard.Pins{Stop: r.wires.Stop, Relay: r.wires.Relay, Heartbeat: r.wires.Heartbeat}, passed)
+}

@@ -2,11 +2,13 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"hilrig/rig"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/header"
 	"hilrig/suites"
@@ -24,6 +26,10 @@ type readiness struct {
 
 	wrong, doubtful int
 	left            []string // not tried
+
+	passed rig.InterlockParts
+	asked  bool                           // the interlock was tried
+	note   func(rig.InterlockParts) error // notes what of the interlock passed; nil: a rehearsal
 }
 
 // stage tries one thing, unless something is wrong already.
@@ -97,6 +103,11 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, open func() (
 	r.stage("board", func() []raspberry.Finding { return r.board(c, setup, open) })
 	r.stage("stop", r.stop)
 	r.stage("relay", r.relay)
+	if r.asked && r.note != nil {
+		if err := r.note(r.passed); err != nil {
+			r.tell(failed(err)[0])
+		}
+	}
 	r.stage("motors", r.motors)
 }
 
@@ -112,9 +123,6 @@ func (r *readiness) jumpers() []raspberry.Finding {
 // board plays rest to the board and judges what it sends: up to three times, where the
 // machine did not keep time.
 func (r *readiness) board(c *cobra.Command, setup *suites.Setup, open func() (*suites.Real, error)) []raspberry.Finding {
-	failed := func(err error) []raspberry.Finding {
-		return []raspberry.Finding{{Check: "bench", Grade: raspberry.Wrong, Says: err.Error(), Cure: "see to that first"}}
-	}
 	real, err := open()
 	if err != nil {
 		return failed(err)
@@ -150,7 +158,10 @@ func (r *readiness) stop() []raspberry.Finding {
 	case r.person == nil:
 		return notTried("stop input", "nobody is there to move it")
 	}
-	return []raspberry.Finding{raspberry.TryStop(r.lines, &r.wires, r.person, patience)}
+	r.asked = true
+	f := raspberry.TryStop(r.lines, &r.wires, r.person, patience)
+	r.passed.Stop = f.Grade == raspberry.Well
+	return []raspberry.Finding{f}
 }
 
 // relay has the relay close and open.
@@ -162,7 +173,10 @@ func (r *readiness) relay() []raspberry.Finding {
 	case r.person == nil:
 		return notTried("relay", "nobody is there to see whether it closes")
 	}
-	return raspberry.TryRelay(r.lines, w, r.person)
+	found := raspberry.TryRelay(r.lines, w, r.person)
+	ok := !slices.ContainsFunc(found, func(f raspberry.Finding) bool { return f.Grade != raspberry.Well })
+	r.passed.Relay, r.passed.Heartbeat = ok, ok
+	return found
 }
 
 func notTried(check, says string) []raspberry.Finding {

@@ -92,16 +92,8 @@ func (p *player) pace() {
 	if limits == nil || p.car == nil {
 		return
 	}
-	most, worst := limits.Edges, (*Step)(nil)
-	for i := range p.suite.Cases {
-		c := &p.suite.Cases[i]
-		for j := range c.Steps {
-			if rate := p.allEdges(&c.Steps[j]); !c.Closed && rate > most {
-				most, worst = rate, &c.Steps[j]
-			}
-		}
-	}
-	if worst == nil {
+	most, worst := p.fastest()
+	if worst == nil || most <= limits.Edges {
 		return
 	}
 	remedy := "play a lower speed"
@@ -118,6 +110,29 @@ func (p *player) pace() {
 		remedy += ", or use a " + or(models)
 	}
 	p.at(worst.Place, Mistake, fmt.Sprintf("the wheels give up to %.3g edges a second, and %s plays %.3g", most, on, limits.Edges), remedy)
+}
+
+// MostEdges returns how many edges a second the four wheel sensors of bench give
+// together, at most, while the suite is played with that car. What a closed loop does
+// is left out: it is not known beforehand.
+func MostEdges(s *Suite, car *Car, bench *Bench) float64 {
+	p := &player{suite: s, car: car, bench: bench}
+	most, _ := p.fastest()
+	return most
+}
+
+// fastest returns the step whose wheels give most edges, and how many a second; nil
+// where none gives any.
+func (p *player) fastest() (most float64, worst *Step) {
+	for i := range p.suite.Cases {
+		c := &p.suite.Cases[i]
+		for j := range c.Steps {
+			if rate := p.allEdges(&c.Steps[j]); !c.Closed && rate > most {
+				most, worst = rate, &c.Steps[j]
+			}
+		}
+	}
+	return most, worst
 }
 
 // allEdges returns how many edges a second the four wheels give in a step, at most.

@@ -1,0 +1,200 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"strings"
+	"testing"
+
+	"github.com/spf13/cobra"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// answering returns a command whose input is that.
+func answering(input string) (*cobra.Command, *bytes.Buffer) {
+	c, out := &cobra.Command{}, &bytes.Buffer{}
+	c.SetContext(context.Background())
+	c.SetIn(strings.NewReader(input))
+	c.SetOut(out)
+	return c, out
+}
+
+func TestAPersonIsAskedUntilTheAnswerIsOne(t *testing.T) {
+	c, out := answering("what?\n\n YES \nn\n")
+	p := attendedBy(c)
+	yes, err := p.ask("Well?")
+	require.NoError(t, err)
+	assert.True(t, yes)
+	assert.Equal(t, 3, strings.Count(out.String(), "Well?"))
+	yes, err = p.Powered()
+	require.NoError(t, err)
+	assert.False(t, yes)
+	_, err = p.Powered()
+	assert.ErrorIs(t, err, errNobody, "the input is at its end")
+}
+
+func TestNobodyIsWaitedForAfterCtrlC(t *testing.T) {
+	c, _ := answering("")
+	read, write := io.Pipe()
+	defer write.Close()
+	c.SetIn(read)
+	ctx, cancel := context.WithCancel(t.Context())
+	c.SetContext(ctx)
+	p := attendedBy(c)
+	cancel()
+	_, err := p.Powered()
+	assert.ErrorIs(t, err, context.Canceled)
+	assert.ErrorIs(t, p.MoveStop(true), context.Canceled)
+}
+
+// trying returns a readiness on rehearsed lines with everything on the header, at
+// which a person answers so, and what it writes.
+func trying(t *testing.T, power file.PowerLevel, answers string) (*readiness, *raspberry.Rehearsal, *cobra.Command, *bytes.Buffer) {
+	t.Helper()
+	b, err := readBench("")
+	require.NoError(t, err)
+	b.Power = power
+	w, _, err := wiresOf(b).Propose()
+	require.NoError(t, err)
+	c, out := answering(answers)
+	lines := raspberry.NewRehearsal(&w)
+	return &readiness{screen: screenOn(out), bench: b, wires: w, lines: lines, person: attendedBy(c)}, lines, c, out
+}
+
+// Without a yes no line is touched.
+func TestCautionsComeFirst(t *testing.T) {
+	for _, tt := range []struct {
+		answer string
+		on     bool
+	}{{"yes\n", true}, {"no\n", false}, {"", false}} {
+		r, _, _, out := trying(t, file.SignalsOnly, tt.answer)
+		assert.Equal(t, tt.on, r.warned(), tt.answer)
+		for _, word := range []string{"Disconnect", "wheels", "clamp", "lithium", "eyes", "hair", "bystanders", "not a safety device", "local rules", "qualified"} {
+			assert.Contains(t, out.String(), word)
+		}
+		assert.Equal(t, tt.on, r.wrong == 0)
+	}
+}
+
+// noBoard leaves the board out: that has scripts of its own.
+func noBoard(r *readiness) {
+	r.stage("stop", r.stop)
+	r.stage("relay", r.relay)
+}
+
+// moved is a person whose hand is the rehearsal's, and whose eyes are a list of
+// answers.
+type moved struct {
+	*raspberry.Rehearsal
+	*person
+}
+
+func (m moved) MoveStop(open bool) error { return m.Rehearsal.MoveStop(open) }
+func (m moved) Powered() (bool, error)   { return m.person.Powered() }
+
+func TestWhatAPersonSawDecides(t *testing.T) {
+	tests := []struct {
+		name, answers string
+		wrong         int
+		passed        rig.InterlockParts
+	}{
+		{"all well", "n\nn\nn\ny\nn\nn\nn\n", 0, rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}},
+		{"stays on without heartbeat", "n\nn\nn\ny\ny\n", 1, rig.InterlockParts{Stop: true}},
+		{"went away", "n\nn\n", 0, rig.InterlockParts{Stop: true}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			r, lines, _, out := trying(t, file.SignalsOnly, tt.answers)
+			r.person = moved{lines, r.person.(*person)}
+			noBoard(r)
+			assert.Equal(t, tt.wrong, r.wrong, out.String())
+			assert.Equal(t, tt.passed, r.passed)
+			assert.True(t, r.asked)
+			high, err := lines.Read(r.wires.Relay)
+			require.NoError(t, err)
+			assert.False(t, high, "the relay's line ends low")
+		})
+	}
+}
+
+// Motors that are to be powered need everything tried; signals alone do not.
+func TestPoweredMotorsNeedTheInterlockTried(t *testing.T) {
+	for _, tt := range []struct {
+		power file.PowerLevel
+		code  int
+	}{{file.SignalsOnly, exitGo}, {file.MotorsNoWheels, exitNotShown}, {file.WheelsOffGround, exitNotShown}} {
+		r, _, _, out := trying(t, tt.power, "")
+		r.person = nil
+		noBoard(r)
+		r.stage("motors", r.motors)
+		var e ended
+		if err := r.end(); err != nil {
+			require.ErrorAs(t, err, &e)
+		}
+		assert.Equal(t, tt.code, e.code, out.String())
+		assert.Contains(t, out.String(), "not tried: stop input, relay")
+	}
+}
+
+// What was tried is noted, also that it failed; a rehearsal notes nothing, and what
+// was not reached leaves the note as it was.
+func TestTheInterlocksTestIsNoted(t *testing.T) {
+	none := func() (*suites.Real, error) { return nil, errors.New("no bench") }
+	r, _, c, _ := trying(t, file.SignalsOnly, "")
+	noted := 0
+	r.note = func(rig.InterlockParts) error { noted++; return nil }
+	r.onLines(c, nil, none)
+	assert.Zero(t, noted, "the board was wrong, and the interlock not reached")
+	assert.Equal(t, 1, r.wrong)
+}
+
+// Whatever is wrong, what stands behind it is not tried.
+func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
+	r, _, _, out := trying(t, file.SignalsOnly, "")
+	reached := false
+	r.stage("one", func() []raspberry.Finding {
+		return []raspberry.Finding{{Check: "a", Grade: raspberry.Doubtful, Says: "s", Cure: "c"}}
+	})
+	r.stage("two", func() []raspberry.Finding {
+		return []raspberry.Finding{{Check: "b", Grade: raspberry.Wrong, Says: "s", Cure: "d"}}
+	})
+	r.stage("three", func() []raspberry.Finding { reached = true; return nil })
+	assert.False(t, reached)
+	assert.Equal(t, []string{"three"}, r.left)
+	assert.Regexp(t, `(?m)^  doubtful +a +s\n +note: c$`, out.String())
+	assert.Regexp(t, `(?m)^  WRONG +b +s\n +cure: d$`, out.String())
+}
+
+// Each line has a pin of its own, also those that the file gives none.
+func TestEveryLineOfALayoutHasAPin(t *testing.T) {
+	b, err := readBench("")
+	require.NoError(t, err)
+	w := wiresOf(b)
+	pins := pinsOf(w.Layout, map[string]int{"steer": 0, "throttle": 3})
+	seen := map[uint8]bool{}
+	for _, p := range pins {
+		assert.False(t, seen[p])
+		seen[p] = true
+	}
+	assert.EqualValues(t, 3, pins[1])
+	assert.Len(t, pins, len(w.Layout.Lines))
+}
+
+// On a machine without pins there is nothing to open.
+func TestNoLinesWithoutAWayToThem(t *testing.T) {
+	r, _, _, out := trying(t, file.SignalsOnly, "")
+	r.lines = nil
+	r.openLines(header.NoPi)
+	assert.Nil(t, r.lines)
+	assert.Equal(t, 1, r.wrong, out.String())
+}

@@ -1,0 +1,74 @@
+package raspberry
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+)
+
+// tryFor is how long time is kept to see whether a machine can: two periods of the
+// kernel's account of real-time programs.
+const tryFor = 2 * signal.Second
+
+// spareEdges is how many more edges than a bench needs are tried, as a factor.
+const spareEdges = 1.2
+
+// TryTime lets the loop run on bank for two seconds, with more edges than a bench needs at
+// its fastest, and says whether it kept time well enough for those and for the
+// format of its motor commands. It changes no pin. Edges are a second, of all wheels
+// together.
+func TryTime(ctx context.Context, bank Bank, seat Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
+	k, err := TimingTrial{Bank: LeaveAlone(bank), Seat: seat, For: tryFor, Edges: min(edges*spareEdges, MostEdges)}.Run(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return timeKept(k, kind, edges), nil
+}
+
+// slower is what helps a machine that does not keep time.
+const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor to performance, end what else runs; hilrig timing shows what came of it"
+
+// timeKept says what a trial means for a bench.
+func timeKept(k *Kept, kind decode.MotorKind, edges float64) []Finding {
+	var found []Finding
+	for _, r := range k.Refused {
+		says, cure, _ := strings.Cut(r, "; ")
+		found = append(found, Finding{"seat", Wrong, says, cure})
+	}
+	for _, m := range k.Motors() {
+		if m.Kind == kind {
+			cure := slower
+			if m.Fit == header.No {
+				cure += "; or have the board send a slower format"
+			}
+			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, cure))
+		}
+	}
+	if edges <= 0 {
+		return found
+	}
+	e := k.Encoders()
+	fit := header.No
+	switch {
+	case e.Edges >= edges:
+		fit = header.Yes
+	case e.Edges >= edges/2:
+		fit = header.Doubtful
+	}
+	return append(found, timed("play wheel sensors", fit, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower))
+}
+
+// timed returns the finding for how well something fits.
+func timed(check string, fit header.Fit, says, cure string) Finding {
+	switch fit {
+	case header.Yes:
+		return Finding{Check: check, Says: says}
+	case header.Doubtful:
+		return Finding{check, Doubtful, says, "expect cases to be played again and some to stay undecided: " + cure}
+	}
+	return Finding{check, Wrong, says, cure}
+}

@@ -1,0 +1,71 @@
+package raspberry
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/signal"
+)
+
+// Two seconds of reads at a steady gap, with edges that were late by one gap: what a
+// reads of 0.1 us, as a Pi 3 has them, and slower ones mean for each bench.
+func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
+	kept := func(gap signal.Time, edges uint64) *Kept {
+		k := &Kept{For: 2 * signal.Second, Planned: edges, Played: edges}
+		for range uint64(2*signal.Second) / uint64(gap) {
+			k.Gaps.add(gap)
+		}
+		for range edges {
+			k.Late.add(gap)
+		}
+		k.Reads = k.Gaps.Count
+		return k
+	}
+	tests := []struct {
+		name            string
+		gap             signal.Time
+		kind            decode.MotorKind
+		edges           float64
+		played          uint64
+		wrong, doubtful string
+	}{
+		{"fast", 100, decode.DShot600, 100e3, 240e3, "", ""},
+		{"in doubt", 175, decode.DShot600, 100e3, 240e3, "", "capture dshot600"},
+		{"too slow for the format", 1000, decode.DShot600, 100e3, 240e3, "capture dshot600", ""},
+		{"slow does for pulses", 1000, decode.ServoPulse, 100e3, 240e3, "", ""},
+		{"half of the edges", 100, decode.ServoPulse, 400e3, 480e3, "", "play wheel sensors"},
+		{"few of the edges", 100, decode.ServoPulse, 1e6, 240e3, "play wheel sensors", ""},
+		{"all of it too slow", 40 * signal.Microsecond, decode.ServoPulse, 100e3, 240e3, "capture servo_pulse play wheel sensors", ""},
+		{"sensors without edges", 100, decode.ServoPulse, 0, 0, "", ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			found := timeKept(kept(tt.gap, tt.played), tt.kind, tt.edges)
+			sound(t, found)
+			assert.Equal(t, tt.wrong, grades(found, Wrong))
+			assert.Equal(t, tt.doubtful, grades(found, Doubtful))
+		})
+	}
+	t.Run("refused", func(t *testing.T) {
+		k := kept(100, 240e3)
+		k.Refused = []string{"real-time rank 80: operation not permitted; give the program CAP_SYS_NICE"}
+		found := timeKept(k, decode.ServoPulse, 100e3)
+		assert.Equal(t, Finding{"seat", Wrong, "real-time rank 80: operation not permitted", "give the program CAP_SYS_NICE"}, found[0])
+	})
+}
+
+// The real thing, however well this machine does: it is measured, and no line moves.
+func TestTryTimeChangesNoLine(t *testing.T) {
+	m := &Memory{}
+	m.Set(0x5a)
+	found, err := TryTime(t.Context(), m, Seat{}, decode.ServoPulse, 10e3)
+	require.NoError(t, err)
+	assert.EqualValues(t, 0x5a, m.Level())
+	require.Len(t, found, 2)
+	assert.Equal(t, "capture servo_pulse", found[0].Check)
+	assert.Contains(t, found[0].Says, "of its range")
+	assert.Contains(t, found[1].Says, "of the 1e+04 that the suites need")
+}
