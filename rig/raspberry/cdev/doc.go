@@ -2,8 +2,9 @@
 //
 // A [Chip] tells of its lines and hands them out: as [Outputs], which take their
 // first levels in the same call that makes them outputs, so that no line dips;
-// or as [Inputs], whose edges the kernel stamps and keeps until they are read,
-// many at once. A line belongs to one request at a time, of all programs.
+// as [Inputs], whose edges the kernel stamps and keeps until they are read, many at
+// once; or as [Readings], whose levels alone are of interest. A line belongs to one
+// request at a time, of all programs.
 //
 // Edges get lost in three places. Where the kernel's buffer is full, it drops
 // the oldest; where a second edge of a line comes before the first was dealt

@@ -134,6 +134,11 @@ func (in *Inputs) take(dst []Event) (int, error) {
 	return n / size, nil
 }
 
+// Await waits until an event waits to be read, or until wait has passed (below 0:
+// for ever). It may be called while another goroutine uses the other methods, save
+// Close.
+func (in *Inputs) Await(wait time.Duration) error { return in.await(wait < 0, wait.Nanoseconds()) }
+
 // await waits until something can be read, for left ns or for ever.
 func (in *Inputs) await(forEver bool, left int64) error {
 	polled := [1]unix.PollFd{{Fd: int32(in.fd), Events: unix.POLLIN}}

@@ -1,0 +1,381 @@
+//go:build linux
+
+package raspberry
+
+import (
+	"errors"
+	"fmt"
+	"math"
+
+	"golang.org/x/sys/unix"
+
+	"hilrig/rig"
+	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/signal"
+	"hilrig/stimulus/wire"
+)
+
+var errCharClosed = errors.New("bench on the character device: it is closed; open a new one")
+
+// CharBench is a bench on lines of the kernel's GPIO character device, in real time: a
+// player sets levels when they are due, and the kernel stamps the edges of captured
+// lines. It is for servo pulses, and for OneShot125 with a doubt of [StampDoubt]. Its ports
+// put their bytes out as levels of their lines, which a Pi is too slow for at any common
+// rate. It is used by one goroutine.
+//
+// An edge that is handed over late, its time past, is no error as long as it is not
+// before an earlier call's until: it is played at once and counted as late. A call of
+// the kernel that fails ends playing, and is the error of every method from then on
+// until Close.
+type CharBench struct {
+	layout  signal.Layout
+	clock   func() signal.Time
+	device  charDevice
+	listen  *listener
+	play    *charPlayer
+	refused []string
+	feed    func()
+	closed  bool
+
+	reset    charOutputs // nil: there is none
+	resetFor signal.Time
+
+	until   signal.Time // up to which edges were handed over
+	waited  signal.Time // what was last waited for
+	drive   *ring[charChange]
+	bit     []uint64 // of driven lines, by line
+	group   []uint8
+	planned []bool        // level of each line once all that was handed over is played
+	before  []signal.Time // by group: its newest planned change
+	ports   []charPort
+	portOf  []int16 // by line; -1: no port
+}
+
+// charPort is one serial port whose bytes become levels.
+type charPort struct {
+	uart  wire.UART
+	queue *ring[charChange]
+	edges []signal.Edge
+	busy  signal.Time // end of the last stop bit handed over
+}
+
+// charDevice is what hands out the lines; see [cdev.Chip].
+type charDevice interface {
+	Outputs(lines []uint32, initial uint64) (charOutputs, error)
+	Inputs(lines []uint32) (charInputs, error)
+	Close() error
+}
+
+// charChip is a chip of the kernel.
+type charChip struct{ *cdev.Chip }
+
+func (c charChip) Outputs(lines []uint32, initial uint64) (charOutputs, error) {
+	return c.Chip.Outputs(charUser, lines, initial)
+}
+
+func (c charChip) Inputs(lines []uint32) (charInputs, error) {
+	return c.Chip.Inputs(charUser, lines, cdev.InputSettings{})
+}
+
+// NewCharDevice opens a bench at time 0: driven lines become outputs at their idle
+// levels, all in one call of the kernel, and captured lines are listened to. It takes
+// all lines or none. A line in use is an error for which errors.Is(err, unix.EBUSY)
+// holds.
+func NewCharDevice(s CharSettings) (*CharBench, error) {
+	if err := s.check(); err != nil {
+		return nil, err
+	}
+	chip, err := cdev.Open(s.Path)
+	if err != nil {
+		return nil, err
+	}
+	return newCharBench(s, charChip{chip})
+}
+
+// newCharBench opens a bench on device, which it closes, where it fails too. The
+// settings are checked.
+func newCharBench(s CharSettings, device charDevice) (*CharBench, error) {
+	zero := cdev.Now()
+	b := &CharBench{
+		layout: s.Layout, device: device, feed: s.Feed, resetFor: s.ResetFor,
+		clock: func() signal.Time { return signal.Time(cdev.Now() - zero) },
+		drive: newRing[charChange](17),
+		group: groups(s.Layout), before: make([]signal.Time, 256),
+	}
+	var driven, captured []uint32
+	var heard []signal.Line
+	var idle uint64
+	for i, l := range s.Layout.Lines {
+		b.planned = append(b.planned, l.Idle)
+		b.portOf = append(b.portOf, -1)
+		b.bit = append(b.bit, 0)
+		if l.Direction == signal.Capture {
+			captured = append(captured, uint32(s.Pins[i]))
+			heard = append(heard, signal.Line(i))
+			continue
+		}
+		b.bit[i] = 1 << len(driven)
+		if l.Idle {
+			idle |= b.bit[i]
+		}
+		driven = append(driven, uint32(s.Pins[i]))
+	}
+	if err := b.take(s, zero, driven, idle, captured, heard); err != nil {
+		return nil, errors.Join(err, b.giveBack())
+	}
+	refused := make(chan []string, 1)
+	go b.play.run(s.Seat, refused)
+	b.refused = <-refused
+	go b.listen.run()
+	return b, nil
+}
+
+// take requests the lines and makes player and listener.
+func (b *CharBench) take(s CharSettings, zero int64, driven []uint32, idle uint64, captured []uint32, heard []signal.Line) error {
+	if len(driven) == 0 || len(captured) == 0 {
+		return errors.New("bench on the character device: it needs lines to drive and lines to capture")
+	}
+	in, err := b.device.Inputs(captured)
+	if err != nil {
+		return err
+	}
+	b.listen = newListener(in, heard, b.clock, zero, s.Doubt, settled)
+	if s.Reset > 0 {
+		if b.reset, err = b.device.Outputs([]uint32{uint32(s.Reset)}, 1); err != nil {
+			return err
+		}
+	}
+	out, err := b.device.Outputs(driven, idle)
+	if err != nil {
+		return err
+	}
+	if b.play, err = newCharPlayer(out, b.clock, s.Layout); err != nil {
+		return errors.Join(err, out.Close())
+	}
+	b.play.queues = append(b.play.queues, b.drive)
+	return b.openPorts()
+}
+
+// giveBack gives back what was taken. Player and listener do not run.
+func (b *CharBench) giveBack() error {
+	var failed []error
+	if b.play != nil {
+		failed = append(failed, b.play.out.Close(), unix.Close(b.play.bell))
+	}
+	if b.reset != nil {
+		failed = append(failed, b.reset.Close())
+	}
+	if b.listen != nil {
+		failed = append(failed, b.listen.in.Close())
+	}
+	return errors.Join(append(failed, b.device.Close())...)
+}
+
+func (b *CharBench) openPorts() error {
+	for i, p := range b.layout.Ports {
+		uart, err := wire.NewUART(p)
+		if err != nil {
+			return fmt.Errorf("bench on the character device: %w", err)
+		}
+		if int(p.Line) >= len(b.portOf) || b.layout.Lines[p.Line].Direction != signal.Drive || b.portOf[p.Line] >= 0 {
+			return fmt.Errorf("bench on the character device: port %s needs a driven line of its own", p.Name)
+		}
+		b.portOf[p.Line] = int16(i)
+		q := newRing[charChange](15)
+		b.ports = append(b.ports, charPort{uart: uart, queue: q})
+		b.play.queues = append(b.play.queues, q)
+	}
+	return nil
+}
+
+// Layout is the table of lines that the indexes in edges refer to.
+func (b *CharBench) Layout() signal.Layout { return b.layout }
+
+// Refused says what the operating system did not grant, each with the cure; empty
+// where it granted all.
+func (b *CharBench) Refused() []string { return b.refused }
+
+// Now is the time up to which the edges of captured lines are told, a little before
+// the present, so that those that the kernel still deals with come in order.
+func (b *CharBench) Now() signal.Time {
+	if b.closed {
+		return b.listen.told
+	}
+	now, _ := b.listen.upTo() // the error is that of every method that has one
+	return now
+}
+
+// failed returns why the bench cannot go on.
+func (b *CharBench) failed() error {
+	if b.closed {
+		return errCharClosed
+	}
+	if err := b.play.failed(); err != nil {
+		return fmt.Errorf("bench on the character device: %w", err)
+	}
+	return nil
+}
+
+// Wait waits until t is past and told, and all edges up to t are put out.
+func (b *CharBench) Wait(t signal.Time) error {
+	if err := b.failed(); err != nil {
+		return err
+	}
+	b.waited = max(b.waited, t)
+	pause(t + settled - b.clock())
+	for {
+		now, err := b.listen.upTo()
+		if err != nil {
+			return fmt.Errorf("bench on the character device, at %v: %w", now, err)
+		}
+		if err := b.failed(); err != nil {
+			return err
+		}
+		if now >= t && b.played(t) {
+			break
+		}
+		pause(20 * signal.Microsecond)
+	}
+	if b.feed != nil {
+		b.feed()
+	}
+	return nil
+}
+
+// pause lets time pass. Go's own sleep is rounded up to a millisecond.
+func pause(t signal.Time) {
+	for t > 0 {
+		left := unix.NsecToTimespec(int64(t))
+		if err := unix.ClockNanosleep(unix.CLOCK_MONOTONIC, 0, &left, &left); !errors.Is(err, unix.EINTR) {
+			return
+		}
+		t = signal.Time(left.Nano())
+	}
+}
+
+// played says whether all changes up to t are put out.
+func (b *CharBench) played(t signal.Time) bool {
+	for _, q := range b.play.queues {
+		if !q.empty() && q.oldest().at <= t {
+			return false
+		}
+	}
+	return true
+}
+
+// Captured appends the edges of captured lines that were told since the last call. That
+// edges were lost, because nobody took them for long, is an error; what the kernel
+// lost is told by gaps (see signal.Edge) and counted in [CharBench.Timing].
+func (b *CharBench) Captured(dst []signal.Edge) ([]signal.Edge, error) {
+	if err := b.failed(); err != nil {
+		return dst, err
+	}
+	dst, err := b.listen.take(dst)
+	if err != nil {
+		err = fmt.Errorf("bench on the character device, at %v: %w", b.clock(), err)
+	}
+	return dst, err
+}
+
+// Exact says that not every edge is on its wire when it is due.
+func (b *CharBench) Exact() bool { return false }
+
+// ReadBack appends the edges of driven lines, port levels included, that were put out
+// since the last call: at the end of the kernel's call, and late by as long as that
+// took. Nothing looks at the wires themselves.
+func (b *CharBench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
+	if err := b.failed(); err != nil {
+		return dst, err
+	}
+	dst, err := b.play.read(dst)
+	if err != nil {
+		err = fmt.Errorf("bench on the character device: %w", err)
+	}
+	return dst, err
+}
+
+// Restart holds the board's reset line low for a while; see [CharSettings]. What is
+// driven goes on meanwhile.
+func (b *CharBench) Restart() error {
+	if err := b.failed(); err != nil {
+		return err
+	}
+	if b.reset == nil {
+		return rig.ErrNotPossible
+	}
+	err := b.reset.Set(1, 0)
+	pause(b.resetFor)
+	if err = errors.Join(err, b.reset.Set(1, 1)); err != nil {
+		return fmt.Errorf("bench on the character device: reset the board: %w", err)
+	}
+	return nil
+}
+
+// Safe brings every driven line to its idle level and drops what was handed over. It
+// tries so where the bench has failed, too.
+func (b *CharBench) Safe() (err error) {
+	if b.closed {
+		return nil
+	}
+	b.play.do(false, func(now signal.Time) { err = b.makeSafe(now) })
+	return err
+}
+
+// makeSafe runs on the player's thread.
+func (b *CharBench) makeSafe(now signal.Time) error {
+	b.play.drop()
+	var mask, levels uint64
+	for i, l := range b.layout.Lines {
+		mask |= b.bit[i]
+		if l.Idle {
+			levels |= b.bit[i]
+		}
+	}
+	err := b.play.out.Set(mask, levels)
+	after := b.clock()
+	if err != nil {
+		b.play.fail(err)
+		return fmt.Errorf("bench on the character device: make the lines safe: %w", err)
+	}
+	for i, l := range b.layout.Lines {
+		b.planned[i] = l.Idle
+		if b.bit[i] != 0 && b.play.level[i] != l.Idle {
+			b.play.level[i] = l.Idle
+			b.play.last[b.group[i]] = after
+			b.play.tell(signal.Edge{At: after, Late: uint32(min(max(after-now, 1), math.MaxUint32)), Line: signal.Line(i), Level: l.Idle})
+		}
+	}
+	for i := range b.ports {
+		b.ports[i].busy = after
+	}
+	for i := range b.before {
+		b.before[i] = after
+	}
+	b.until = after
+	return nil
+}
+
+// Timing returns how well the bench kept time since it was opened.
+func (b *CharBench) Timing() (t CharTiming) {
+	read := func(signal.Time) { t.Late, t.Calls = b.play.late, b.play.took }
+	if b.closed {
+		read(0)
+	} else {
+		b.play.do(false, read)
+	}
+	t.CharCount = b.listen.counted()
+	return t
+}
+
+// Close makes the bench safe and gives the lines back. What an output does from then
+// on is up to the chip's driver; most leave it as it is.
+func (b *CharBench) Close() error {
+	if b.closed {
+		return nil
+	}
+	b.closed = true
+	var safe error
+	b.play.do(true, func(now signal.Time) { safe = b.makeSafe(now) })
+	b.listen.end()
+	return errors.Join(safe, b.giveBack())
+}

@@ -1,0 +1,36 @@
+//go:build !linux
+
+package raspberry
+
+import (
+	"errors"
+
+	"hilrig/rig"
+	"hilrig/rig/signal"
+)
+
+var errNoCharDevice = errors.New("the GPIO character device is Linux's; use this on a Raspberry Pi")
+
+// CharBench is there on Linux alone.
+type CharBench struct{ rig.Bench }
+
+// NewCharDevice fails.
+func NewCharDevice(CharSettings) (*CharBench, error) { return nil, errNoCharDevice }
+
+// Refused says nothing.
+func (b *CharBench) Refused() []string { return nil }
+
+// Exact says that not every edge is on its wire when it is due.
+func (b *CharBench) Exact() bool { return false }
+
+// ReadBack reads nothing.
+func (b *CharBench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) { return dst, nil }
+
+// Timing knows nothing.
+func (b *CharBench) Timing() CharTiming { return CharTiming{} }
+
+// OpenCharLines fails.
+func OpenCharLines(string) (Lines, error) { return nil, errNoCharDevice }
+
+// HeaderChip fails.
+func HeaderChip() (string, error) { return "", errNoCharDevice }

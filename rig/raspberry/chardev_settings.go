@@ -1,0 +1,106 @@
+package raspberry
+
+import (
+	"errors"
+	"fmt"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+)
+
+// StampDoubt is how far apart the kernel's stamps of equal edges lie, and so the Late of
+// an edge that a [CharBench] captures: what a pulse's width is uncertain by.
+//
+// On a Pi 5 stamps are 7 to 20 us late, with several us of spread (jclark/satpulse, issue
+// 460 and plan/gpio-poll.md); on another small computer 98 % lie within 2.6 us (dan.drown.org,
+// timer capture against interrupts, 2015). What they are late by in common falls out of a
+// width. It stays in the times: a board looks slower by it.
+const StampDoubt = 3 * signal.Microsecond
+
+// settled is how long after its edge an event is waited for: the kernel wakes a thread
+// of real-time rank for it (gpiolib-cdev.c), which takes tens of microseconds on a
+// loaded Pi (common practice, no source). One that comes later is told with a longer
+// Late.
+const settled = 100 * signal.Microsecond
+
+// resetFor is how long a board is held in reset, far longer than controllers ask for
+// (common practice, no source).
+const resetFor = 50 * signal.Millisecond
+
+// CharSettings say what a [CharBench] is made of.
+type CharSettings struct {
+	Layout signal.Layout
+	Path   string // of the chip, as /dev/gpiochip0; see [HeaderChip]
+	Pins   Pins   // offset on the chip, on a Pi the GPIO number, by line of Layout, each once
+	Seat   Seat   // of the player
+	// Formats are those of the captured lines. One that the kernel's stamps are too
+	// coarse for is refused.
+	Formats []decode.MotorKind
+	// Reset is the GPIO number of the board's reset line, or of its supply's relay: high
+	// while the board runs, low to restart it. 0: none, the bench cannot restart.
+	Reset    int
+	ResetFor signal.Time // how long it is low; 0: 50 ms
+	Doubt    signal.Time // of a captured edge; 0: StampDoubt
+	// Feed is called at the end of every Wait in which all was played and told, by the
+	// goroutine that waits. nil: nobody asks. It neither blocks nor allocates.
+	Feed func()
+}
+
+// CharTiming is how well a bench on the character device kept time.
+type CharTiming struct {
+	Late  Histogram // of edges played: of the end of the kernel's call, after the time planned
+	Calls Histogram // how long each call took
+	CharCount
+}
+
+// CharCount counts what the kernel did not tell as it was.
+type CharCount struct {
+	Lost     int64 // edges that it counted and did not deliver
+	Repeated int64 // events in the direction of the one before: an edge between was missed, or a pulse was too short
+	Overdue  int64 // events that came after all up to their time was told
+}
+
+// check fills in what was left out and refuses what cannot be.
+func (s *CharSettings) check() error {
+	if s.Path == "" {
+		return errors.New("bench on the character device: no chip; give its path, as /dev/gpiochip0")
+	}
+	if err := refuses(s.Formats); err != nil {
+		return err
+	}
+	if err := checkPins(s.Layout, s.Pins); err != nil {
+		return err
+	}
+	for i, p := range s.Pins {
+		if s.Reset > 0 && int(p) == s.Reset {
+			return fmt.Errorf("bench on the character device: %s and the board's reset are both on %s; give each a pin of its own", s.Layout.Lines[i].Name, header.GPIO(s.Reset))
+		}
+	}
+	if s.Reset < 0 || s.ResetFor < 0 || s.Doubt < 0 {
+		return fmt.Errorf("bench on the character device: reset %d for %v and doubt %v; none can be below 0", s.Reset, s.ResetFor, s.Doubt)
+	}
+	if s.ResetFor == 0 {
+		s.ResetFor = resetFor
+	}
+	if s.Doubt == 0 {
+		s.Doubt = StampDoubt
+	}
+	return nil
+}
+
+// refuses says why the kernel's stamps will not do for a format. A Pi 5 is the model that
+// is reached by the character device.
+func refuses(formats []decode.MotorKind) error {
+	limits := header.Pi5.Limits()
+	for _, k := range formats {
+		if k >= decode.MotorKinds || limits.Motors[k] == header.No {
+			why := "it is not known"
+			if k < decode.MotorKinds {
+				why = limits.Doubt[k]
+			}
+			return fmt.Errorf("bench on the character device: %v cannot be captured: %s; let the board send servo_pulse, or use a Pi 3B+ or 4B", k, why)
+		}
+	}
+	return nil
+}
