@@ -10,6 +10,7 @@ const (
 	exitNoGo     = 1
 	exitNotShown = 2
 	exitWrong    = 3
+	exitTripped  = 4
 )
 
 // ended is the error of a command that did its work and came to a code other

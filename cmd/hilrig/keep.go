@@ -79,6 +79,14 @@ func (k *keeper) add(suite, index int, c record.Case) {
 	k.err = k.writer.Case(suite, index, c)
 }
 
+// tripped notes that the interlock ended the run just now; why is empty where it did
+// not.
+func (k *keeper) tripped(why string) {
+	if k.writer != nil && why != "" {
+		k.writer.Tripped(why, time.Now())
+	}
+}
+
 // finish keeps the result. Its error is the first that befell the record.
 func (k *keeper) finish(r *record.Result, e ending) error {
 	if k.writer == nil {

@@ -31,5 +31,7 @@ import (
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, stop) // a second Ctrl-C ends at once
-	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))
+	os.Exit(underGuard(ctx, func(ctx context.Context) int {
+		return run(ctx, os.Args[1:], os.Stdout, os.Stderr)
+	}))
 }

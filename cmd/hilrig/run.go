@@ -91,7 +91,10 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	result.Label, result.Firmware = plan.Label, plan.Firmware
-	if result.Why = broken(c.Context(), err); result.Why == record.DidNotEnd {
+	if result.Why = broken(c.Context(), err); result.Why == tripOf(c.Context()) {
+		k.tripped(result.Why)
+	}
+	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
 	result.Seal()
@@ -106,9 +109,11 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 
 // broken says why a run did not end, if it did not.
 func broken(ctx context.Context, err error) string {
-	switch {
+	switch trip := tripOf(ctx); {
 	case err == nil:
 		return ""
+	case trip != "":
+		return trip
 	case ctx.Err() != nil:
 		return stopped
 	}

@@ -76,12 +76,15 @@ type Bench struct {
 	notes Warnings // what was odd when it was read
 }
 
-// Interlock is the pins between the rig and a powered motor, GPIO numbers; 0: not
-// wired.
+// Interlock is what stands between the rig and a powered motor. Pins are GPIO numbers;
+// 0: not wired.
 type Interlock struct {
 	Stop      int // input; high while the stop contact is closed, low when it opens or its wire breaks
 	Relay     int // output; high closes the relay of the motors' supply
 	Heartbeat int // output; its edges keep the dead-man relay closed
+	// MotorLimit is the share of full command beyond which powered motors lose their
+	// supply, 0..1; 0: not declared.
+	MotorLimit float64
 }
 
 // BoardLife says how a board comes up and what it is fed between cases.

@@ -59,5 +59,6 @@ var interlockTable = Table{
 		{Name: "stop", Kind: Pin, Doc: "input: high while the normally closed stop contact is closed, low when it opens or its wire breaks; left out: not wired"},
 		{Name: "relay", Kind: Pin, Example: "GPIO22", Doc: "output: high closes the relay of the motors' supply; left out: not wired"},
 		{Name: "heartbeat", Kind: Pin, Example: "GPIO27", Doc: "output: its edges keep the dead-man relay closed; left out: not wired"},
+		{Name: "motor_limit", Kind: Measure, Quantity: Share, Least: "1 %", Most: "100 %", Example: "40 %", Doc: "where motors are powered: a command beyond it, either way, cuts their supply; left out: 25 %"},
 	},
 }

@@ -144,6 +144,7 @@ func (r *reader) device(b *Bench, port string, x *value) {
 
 func interlockPins(b *Bench, v *values) []claim {
 	var claims []claim
+	b.Interlock.MotorLimit = v.number("motor_limit")
 	for _, one := range []struct {
 		name string
 		pin  *int

@@ -158,4 +158,12 @@ type Host struct {
 	Machine  string  `json:"machine,omitempty"`
 	Cores    int     `json:"cores"`
 	Command  string  `json:"command"` // the command line
+	// Trip says why the interlock ended the run; absent: it did not.
+	Trip *Trip `json:"trip,omitempty"`
+}
+
+// Trip is what had the interlock end a run.
+type Trip struct {
+	Why string `json:"why"`
+	At  string `json:"at"` // RFC 3339
 }

@@ -132,6 +132,11 @@ func (w *Writer) Finish(r *Result, wall, driving float64) error {
 	return err
 }
 
+// Tripped notes that the interlock ended the run, for [Writer.Finish] to write.
+func (w *Writer) Tripped(why string, at time.Time) {
+	w.host.Trip = &Trip{Why: why, At: at.Format(time.RFC3339)}
+}
+
 // Close closes the record. Without [Writer.Finish] before it, the record is
 // that of a run which did not end.
 func (w *Writer) Close() error {

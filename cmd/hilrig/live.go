@@ -1,0 +1,109 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"hilrig/rig"
+	"hilrig/rig/board"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/record"
+)
+
+// guardRank is the guard's real-time rank: above what the machine does besides, below
+// the loop that plays, which has a processor of its own where there are enough.
+const guardRank = 60
+
+// live has a setup played on a bench in real time, under a guard. In the process that
+// the person started it has the list confirmed, starts the worker and stands before
+// the motors until all is over; its error is then how the command ends. In the worker
+// it returns nil, and what the setup plays from then on is live.
+func live(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Parts, attended string) error {
+	if w := workerOf(c.Context()); w != nil {
+		return playGuarded(w, s, real, parts)
+	}
+	power := rig.Power(s.Bench.Power)
+	if err := confirm(c.Context(), c.InOrStdin(), c.ErrOrStderr(), term.IsTerminal(int(os.Stdin.Fd())), attended, power); err != nil {
+		if errors.Is(err, errNotConfirmed) {
+			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+			return ended{exitNotShown}
+		}
+		return err
+	}
+	state, err := stateFolder()
+	if err != nil {
+		return err
+	}
+	settings := guard.Settings{Parts: parts, Power: power, Confirmed: true, Rank: guardRank, Env: raspberry.WorkerEnv(os.Environ())}
+	if power > rig.SignalsOnly {
+		if settings.Tested, err = guard.Tested(state, parts.Pins); err != nil {
+			return err
+		}
+	}
+	ending, err := guard.Run(settings)
+	if err != nil {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+	}
+	switch {
+	case ending.Tripped:
+		fmt.Fprintf(c.ErrOrStderr(), "hilrig: the interlock tripped: %s (player: %s)\n", ending.Why, ending.Worker)
+		return ended{exitTripped}
+	case err != nil && ending.Worker == "":
+		return ended{exitWrong}
+	case err != nil:
+		return ended{exitTripped}
+	}
+	return ended{ending.Code}
+}
+
+// playGuarded has the worker play on a bench under the guard's eyes.
+func playGuarded(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guard.Parts) error {
+	if err := raspberry.Hasten(); err != nil {
+		return err
+	}
+	w.Holds(&parts)
+	open := real.Open
+	guarded := *real
+	guarded.Open = func(layout signal.Layout, b board.Board) (rig.Bench, error) {
+		watch, err := watchOver(s, layout)
+		if err != nil {
+			return nil, err
+		}
+		bench, err := open(layout, b)
+		if err != nil {
+			return nil, err
+		}
+		return w.Bench(bench, watch), nil
+	}
+	return s.On(&guarded)
+}
+
+// watchOver returns what looks at the motors' commands, nil where no motor is powered.
+func watchOver(s *suites.Setup, layout signal.Layout) (*guard.Watch, error) {
+	if rig.Power(s.Bench.Power) == rig.SignalsOnly {
+		return nil, nil
+	}
+	limit := s.Bench.Interlock.MotorLimit
+	if limit == 0 {
+		limit = firstLimit
+	}
+	return guard.NewWatch(layout, s.Bench.Wiring.Motors, limit)
+}
+
+// firstLimit is the share of full command that trips where the bench file says nothing:
+// what a motor does for the first time it does gently.
+const firstLimit = 0.25
+
+// stateFolder returns the folder in which hilrig keeps what it knows of this machine.
+func stateFolder() (string, error) {
+	home, err := record.Home()
+	return filepath.Dir(home), err
+}

@@ -1,0 +1,36 @@
+package main
+
+import "hilrig/rig"
+
+// notASafetyDevice stands above every list.
+const notASafetyDevice = `hilrig is not a safety device, and neither is its interlock: programs and computers
+hang. Follow the rules that hold where you are. Let somebody qualified check the
+wiring of the motors' supply before it is first switched on.`
+
+// lists are what has to be true before a bench goes live, by power level: each for a
+// person to see to, none for the program.
+var lists = [rig.Powers][]string{
+	rig.SignalsOnly: {
+		"The motors have no supply: its lead is pulled off and lies apart. A switch alone does not do.",
+		"Nothing on the board gets hot or moves without the motors' supply.",
+		"Where a stop contact is wired you have opened it once, and hilrig saw it.",
+	},
+	rig.MotorsNoWheels: append([]string{
+		"The wheels are off: nothing is on the motors' shafts that can fly off or catch.",
+	}, powered...),
+	rig.WheelsOffGround: append([]string{
+		"All four wheels hang free, are tight on their hubs, and touch nothing when they turn at full speed.",
+	}, powered...),
+}
+
+// powered is what holds wherever a motor has its supply.
+var powered = []string{
+	"The car is clamped to something that does not move when all motors pull at once.",
+	"You can pull the motors' supply by hand from where you stand, without reaching over the car and without hilrig.",
+	"You have opened the stop contact by hand today, and the motors' supply went away.",
+	"Nobody else is near, and whoever may come in knows that motors can start at any moment.",
+	"You wear eye protection. Hair, sleeves, straps and cables are out of reach of whatever turns.",
+	"A lithium pack is undamaged, lies where it may burn without harm, and is not charged here.",
+	"What puts out such a fire is at hand, and the way out is free.",
+	"The first time, the supply limits its current, and somebody has seen each motor by itself turn the right way: hilrig does not check directions one wheel at a time.",
+}

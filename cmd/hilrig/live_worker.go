@@ -1,0 +1,46 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+
+	"hilrig/rig/raspberry/guard"
+)
+
+// workerKey is the key under which a context has the worker that this process is.
+type workerKey struct{}
+
+// workerOf returns this process's end of the guard that started it, nil where none did.
+func workerOf(ctx context.Context) *guard.Worker {
+	w, _ := ctx.Value(workerKey{}).(*guard.Worker)
+	return w
+}
+
+// underGuard does the work of a command. In a process that a guard started it takes up
+// with the guard before, and takes its leave afterwards.
+func underGuard(ctx context.Context, work func(ctx context.Context) int) int {
+	if !guard.Inside() {
+		return work(ctx)
+	}
+	w, err := guard.Join(ctx)
+	if err != nil {
+		fmt.Fprintln(os.Stderr, "hilrig:", err)
+		return exitWrong
+	}
+	code := work(context.WithValue(w.Context(), workerKey{}, w))
+	if w.Why() != "" {
+		code = exitTripped
+	}
+	w.Bye()
+	return code
+}
+
+// tripOf says why the interlock had the run end, empty where it had not.
+func tripOf(ctx context.Context) string {
+	w := workerOf(ctx)
+	if w == nil || w.Why() == "" {
+		return ""
+	}
+	return "the interlock tripped: " + w.Why()
+}
