@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"time"
 
 	"hilrig/rig"
 	"hilrig/rig/signal"
@@ -86,7 +85,7 @@ func New(s Settings) (*Bench, error) {
 		return nil, err
 	}
 	if m, ok := s.Bank.(*Boarded); ok {
-		m.clock = b.clock
+		m.clock, m.player = b.clock, &b.loop.player
 	}
 	b.idle()
 	refused := make(chan []string, 1)
@@ -132,7 +131,7 @@ func (b *Bench) Wait(t signal.Time) error {
 	b.waited = max(b.waited, t)
 	for {
 		if left := t - b.clock.now(); left > 0 {
-			time.Sleep(time.Duration(left))
+			pause(left)
 			continue
 		}
 		if b.Now() >= t && b.played(t) {
@@ -141,7 +140,7 @@ func (b *Bench) Wait(t signal.Time) error {
 			}
 			return b.failed()
 		}
-		time.Sleep(20 * time.Microsecond)
+		pause(20 * signal.Microsecond)
 	}
 }
 

@@ -1,0 +1,15 @@
+//go:build !linux
+
+package raspberry
+
+import (
+	"time"
+
+	"hilrig/rig/signal"
+)
+
+// pause lets time pass.
+func pause(t signal.Time) { time.Sleep(time.Duration(t)) }
+
+// breathe is pause for the loop.
+func breathe(t signal.Time) { pause(t) }
