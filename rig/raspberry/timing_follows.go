@@ -3,6 +3,7 @@ package raspberry
 import (
 	"fmt"
 	"math"
+	"strconv"
 
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/header"
@@ -63,10 +64,10 @@ func (k *Kept) digital(m decode.Motor) MotorFit {
 	bit := frame / 16
 	f := MotorFit{Kind: m.Kind, Samples: 0.375 * float64(bit) / float64(max(k.Gaps.Quantile(gapShare), 1))}
 	// A gap of a quarter of a bit anywhere in a frame can hide the low part of a 1.
-	long := float64(k.Gaps.Above(bit/4))*float64(frame) + float64(k.Gaps.TimeAbove(bit/4))
+	long := float64(float64(k.Gaps.Above(bit/4))*float64(frame)) + float64(k.Gaps.TimeAbove(bit/4))
 	f.Out = min(1, long/float64(k.For))
 	f.Fit = min(fit(-f.Samples, -samplesYes, -samplesDoubtful), fit(f.Out, outYes, outDoubtful))
-	f.Why = fmt.Sprintf("its shortest pulse, %.3g us, has %.3g samples; long gaps spoil %s of the frames", 0.375*float64(bit)/1e3, f.Samples, percent(f.Out))
+	f.Why = fmt.Sprintf("its shortest pulse, %s, has %s samples; long gaps spoil %s of the frames", Span((frame*3+64)/128), digits(f.Samples), percent(f.Out))
 	return f
 }
 
@@ -93,8 +94,18 @@ func fit(x, yes, doubtful float64) header.Fit {
 	return header.No
 }
 
-// percent writes a share with two digits.
-func percent(share float64) string { return fmt.Sprintf("%.2g %%", 100*share) }
+// percent writes a share of 0 or more, with two digits down to a millionth.
+func percent(share float64) string {
+	p := 100 * share
+	places := 0
+	for limit := 10.0; p < limit && places < 4 && p > 0; limit /= 10 {
+		places++
+	}
+	if text := strconv.FormatFloat(p, 'f', places, 64); p == 0 || p >= 0.0001 {
+		return text + " %"
+	}
+	return "under 0.0001 %"
+}
 
 // EncoderFit says what wheel encoders can be played.
 type EncoderFit struct {
@@ -124,8 +135,8 @@ func (k *Kept) Encoders() (f EncoderFit) {
 	limit(float64(k.Planned)/k.For.Seconds(), "as far as it was tried")
 	limit(float64(k.Played)/k.For.Seconds(), fmt.Sprintf("%d edges were skipped", k.Skipped))
 	limit(float64(k.Reads)/k.For.Seconds()/2, "every edge takes a turn of the loop")
-	limit(2/max(late, 1).Seconds(), fmt.Sprintf("one edge in a hundred is later than %.3g us", float64(late)/1e3))
-	limit(2/max(gap, 1).Seconds(), fmt.Sprintf("one gap in ten thousand is longer than %.3g us", float64(gap)/1e3))
+	limit(2/max(late, 1).Seconds(), fmt.Sprintf("one edge in a hundred is later than %s", Span(late)))
+	limit(2/max(gap, 1).Seconds(), fmt.Sprintf("one gap in ten thousand is longer than %s", Span(gap)))
 	f.Lines = int(f.Edges / (4 * 4 * fastest))
 	return f
 }

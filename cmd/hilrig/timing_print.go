@@ -1,0 +1,109 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"strings"
+
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+)
+
+// fitWords is how a fit is said.
+var fitWords = [...]string{header.No: "no", header.Doubtful: "in doubt", header.Yes: "yes"}
+
+// saysNothing stands above and below what a bank in memory measured.
+const saysNothing = "A word in memory stands for the pins: this says nothing of a Pi."
+
+// print writes what was measured for a person.
+func (t *timed) print(out io.Writer) {
+	k := t.kept
+	fmt.Fprintf(out, "Measured for %.3g s on %s\n", k.For.Seconds(), t.on)
+	if t.memory {
+		fmt.Fprintln(out, saysNothing)
+	}
+	fmt.Fprintln(out)
+	t.printSeat(out)
+	fmt.Fprintf(out, "reads        %s M/s\n", short(float64(k.Reads)/k.For.Seconds()/1e6, 3))
+	fmt.Fprintf(out, "edges        %d planned at %s M/s, %d played, %d skipped\n", k.Planned, short(float64(k.Planned)/k.For.Seconds()/1e6, 3), k.Played, k.Skipped)
+	if t.memory {
+		fmt.Fprintf(out, "             %d came back, %d of them lost\n", k.Back, k.Lost)
+	}
+	fmt.Fprintf(out, "ticks        %d, done after at most %s; 99 %% within %s\n", k.Ticks.Count, span(k.Ticks.Most), span(k.Ticks.Quantile(0.99)))
+	printHistogram(out, "From one read to the next", &k.Gaps)
+	printHistogram(out, "Edges played later than planned", &k.Late)
+
+	fmt.Fprint(out, "\nWhat follows for this machine, as it was busy now\n")
+	for _, f := range k.Motors() {
+		fmt.Fprintf(out, "  %-12s %-8s  %s\n", f.Kind, fitWords[f.Fit], f.Why)
+	}
+	e := k.Encoders()
+	fmt.Fprintf(out, "  encoders     up to %s edges/s of four wheels, %s at 90 turns/s: %s\n", short(e.Edges, 3), count(e.Lines, "line"), e.Why)
+	if t.memory {
+		fmt.Fprintf(out, "\n%s\n", saysNothing)
+	}
+}
+
+// printSeat says what the loop was granted.
+func (t *timed) printSeat(out io.Writer) {
+	var asked []string
+	if t.seat.Processor > 0 {
+		asked = append(asked, fmt.Sprintf("processor %d alone", t.seat.Processor-1))
+	}
+	if t.seat.Rank > 0 {
+		asked = append(asked, fmt.Sprintf("real-time rank %d", t.seat.Rank))
+	}
+	if t.seat.Lock {
+		asked = append(asked, "memory kept in RAM")
+	}
+	fmt.Fprintf(out, "asked for    %s\n", strings.Join(asked, ", "))
+	if t.seat.Processor == 0 {
+		fmt.Fprintln(out, "             no processor of its own: none is isolated, and there are few; hilrig ready says how")
+	}
+	for _, r := range t.kept.Refused {
+		fmt.Fprintf(out, "REFUSED      %s\n", r)
+	}
+	if len(t.kept.Refused) == 0 {
+		fmt.Fprintln(out, "granted      all of it")
+	}
+}
+
+// printHistogram writes the counts by octave, with bars.
+func printHistogram(out io.Writer, title string, h *raspberry.Histogram) {
+	fmt.Fprintf(out, "\n%s\n", title)
+	if h.Count == 0 {
+		fmt.Fprintln(out, "  none")
+		return
+	}
+	most := uint64(0)
+	for _, c := range h.Octaves() {
+		most = max(most, c.Count)
+	}
+	for _, c := range h.Octaves() {
+		fmt.Fprintf(out, "  %9s to %9s %12d  %s\n", span(c.Least), span(c.Below), c.Count, logBar(c.Count, most))
+	}
+	fmt.Fprintf(out, "  half within %s, 99 %% %s, 99.99 %% %s, 99.9999 %% %s, all %s\n",
+		span(h.Quantile(0.5)), span(h.Quantile(0.99)), span(h.Quantile(0.9999)), span(h.Quantile(0.999999)), span(h.Most))
+	fmt.Fprintf(out, "  longer than 10 us: %d, than 50 us: %d, than 1 ms: %d  (a bar's length goes with the logarithm of its count)\n",
+		h.Above(10*signal.Microsecond), h.Above(50*signal.Microsecond), h.Above(signal.Millisecond))
+}
+
+// barMost is how long the longest bar is, in letters.
+const barMost = 32
+
+// logBar draws a count, so that a single one is seen beside a billion.
+func logBar(n, most uint64) string {
+	if n == 0 {
+		return ""
+	}
+	length := 1.0
+	if most > 1 {
+		length += (barMost - 1) * math.Log(float64(n)) / math.Log(float64(most))
+	}
+	return strings.Repeat("#", int(math.Round(length)))
+}
+
+// span writes a span of time with three digits and its unit.
+func span(t signal.Time) string { return raspberry.Span(t) }
