@@ -222,7 +222,7 @@ func (b *CharBench) Wait(t signal.Time) error {
 		return err
 	}
 	b.waited = max(b.waited, t)
-	pause(t + settled - b.clock())
+	sleep(t + settled - b.clock())
 	for {
 		now, err := b.listen.upTo()
 		if err != nil {
@@ -234,7 +234,7 @@ func (b *CharBench) Wait(t signal.Time) error {
 		if now >= t && b.played(t) {
 			break
 		}
-		pause(20 * signal.Microsecond)
+		sleep(20 * signal.Microsecond)
 	}
 	if b.feed != nil {
 		b.feed()
@@ -242,8 +242,8 @@ func (b *CharBench) Wait(t signal.Time) error {
 	return nil
 }
 
-// pause lets time pass. Go's own sleep is rounded up to a millisecond.
-func pause(t signal.Time) {
+// sleep lets all of a time pass. Go's own sleep is rounded up to a millisecond.
+func sleep(t signal.Time) {
 	for t > 0 {
 		left := unix.NsecToTimespec(int64(t))
 		if err := unix.ClockNanosleep(unix.CLOCK_MONOTONIC, 0, &left, &left); !errors.Is(err, unix.EINTR) {
@@ -304,7 +304,7 @@ func (b *CharBench) Restart() error {
 		return rig.ErrNotPossible
 	}
 	err := b.reset.Set(1, 0)
-	pause(b.resetFor)
+	sleep(b.resetFor)
 	if err = errors.Join(err, b.reset.Set(1, 1)); err != nil {
 		return fmt.Errorf("bench on the character device: reset the board: %w", err)
 	}
