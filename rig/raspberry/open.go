@@ -1,0 +1,128 @@
+package raspberry
+
+import (
+	"errors"
+	"fmt"
+
+	"hilrig/rig"
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+)
+
+// PinSettings say what a bench on this computer's header is made of.
+type PinSettings struct {
+	Layout  signal.Layout
+	Pins    Pins               // GPIO numbers, by line of Layout
+	Formats []decode.MotorKind // of the captured lines
+	// Reset is the GPIO number of the board's reset line, or of its supply's relay: high
+	// while the board runs, low to restart it. 0: none, the bench cannot restart.
+	Reset int
+	Seat  Seat // of the loop
+}
+
+// OpenPins opens a bench on the pins of this computer, which is a model: by the
+// registers or by the character device, as its limits say. Driven lines begin at
+// their idle levels.
+func OpenPins(model header.Model, s PinSettings) (rig.Bench, error) {
+	limits := model.Limits()
+	switch limits.Way {
+	case header.Mapped:
+		r, err := OpenRegisters(model)
+		if err != nil {
+			return nil, err
+		}
+		return openMapped(r, r, s)
+	case header.CharacterDevice:
+		path, err := HeaderChip()
+		if err != nil {
+			return nil, err
+		}
+		return NewCharDevice(CharSettings{Layout: s.Layout, Path: path, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Reset: s.Reset})
+	}
+	return nil, fmt.Errorf("this is %v: %s", model, limits.Why)
+}
+
+// OpenLines opens the lines of this computer, which is a model, one by one.
+func OpenLines(model header.Model) (Lines, error) {
+	limits := model.Limits()
+	switch limits.Way {
+	case header.Mapped:
+		return OpenRegisters(model)
+	case header.CharacterDevice:
+		path, err := HeaderChip()
+		if err != nil {
+			return nil, err
+		}
+		return OpenCharLines(path)
+	}
+	return nil, fmt.Errorf("this is %v: %s", model, limits.Why)
+}
+
+// openMapped opens a bench on a bank whose lines were made ready: outputs at their
+// idle levels, and inputs pulled to theirs, so that a wire that is off looks like a
+// board that sends nothing. It closes lines, where it fails too.
+func openMapped(bank Bank, lines Lines, s PinSettings) (rig.Bench, error) {
+	err := checkPins(s.Layout, s.Pins)
+	if err == nil {
+		err = makeReady(lines, s)
+	}
+	if err != nil {
+		return nil, errors.Join(err, lines.Close())
+	}
+	b, err := New(Settings{Layout: s.Layout, Bank: bank, Pins: s.Pins, Seat: s.Seat})
+	if err != nil {
+		return nil, errors.Join(err, lines.Close())
+	}
+	return &mapped{b, lines, s.Reset}, nil
+}
+
+// makeReady makes lines what the bench uses them for.
+func makeReady(lines Lines, s PinSettings) error {
+	for i, l := range s.Layout.Lines {
+		pin := int(s.Pins[i])
+		var err error
+		switch {
+		case l.Direction == signal.Drive:
+			err = lines.Output(pin, l.Idle)
+		case l.Idle:
+			err = lines.Input(pin, PullUp)
+		default:
+			err = lines.Input(pin, PullDown)
+		}
+		if err != nil {
+			return fmt.Errorf("line %s: %w", l.Name, err)
+		}
+	}
+	if s.Reset > 0 {
+		return lines.Output(s.Reset, true)
+	}
+	return nil
+}
+
+// mapped is a bench on registers, with the lines that it was made ready by.
+type mapped struct {
+	*Bench
+	lines Lines
+	reset int
+}
+
+// Restart holds the board's reset line low for a while. What is driven goes on
+// meanwhile.
+func (b *mapped) Restart() error {
+	switch {
+	case b.closed:
+		return errClosed
+	case b.reset == 0:
+		return rig.ErrNotPossible
+	}
+	err := b.lines.Write(b.reset, false)
+	pause(resetFor)
+	if err = errors.Join(err, b.lines.Write(b.reset, true)); err != nil {
+		return fmt.Errorf("bench on pins: reset the board: %w", err)
+	}
+	return nil
+}
+
+// Close closes the bench, then its lines, which keep their levels.
+func (b *mapped) Close() error { return errors.Join(b.Bench.Close(), b.lines.Close()) }

@@ -1,0 +1,92 @@
+package raspberry
+
+import (
+	"errors"
+	"fmt"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+)
+
+// noted are lines that note what is asked of them.
+type noted struct {
+	said []string
+	fail string // what fails
+}
+
+func (n *noted) say(what string) error {
+	n.said = append(n.said, what)
+	if what == n.fail {
+		return errors.New("no")
+	}
+	return nil
+}
+
+func (n *noted) Output(gpio int, level bool) error { return n.say(fmt.Sprint("output ", gpio, level)) }
+func (n *noted) Input(gpio int, pull Pull) error   { return n.say(fmt.Sprint("input ", gpio, pull)) }
+func (n *noted) Write(gpio int, level bool) error  { return n.say(fmt.Sprint("write ", gpio, level)) }
+func (n *noted) Read(int) (bool, error)            { return false, nil }
+func (n *noted) Close() error                      { return n.say("close") }
+
+// pinned is a bench of a line of each kind.
+func pinned(reset int) PinSettings {
+	return PinSettings{
+		Layout: signal.Layout{Lines: []signal.LineSpec{
+			{Name: "steer"}, {Name: "spare", Idle: true},
+			{Name: "motor_front_left", Direction: signal.Capture}, {Name: "motor_front_right", Direction: signal.Capture, Idle: true},
+		}},
+		Pins: Pins{17, 18, 22, 23}, Reset: reset,
+	}
+}
+
+func TestLinesAreMadeReadyBeforeTheBenchPlays(t *testing.T) {
+	lines, bank := &noted{}, &Memory{}
+	b, err := openMapped(bank, lines, pinned(26))
+	require.NoError(t, err)
+	ready := []string{"output 17 false", "output 18 true", fmt.Sprint("input 22 ", PullDown), fmt.Sprint("input 23 ", PullUp), "output 26 true"}
+	assert.Equal(t, ready, lines.said)
+	assert.EqualValues(t, 1<<18, bank.Level())
+	require.NoError(t, b.Restart())
+	assert.Equal(t, []string{"write 26 false", "write 26 true"}, lines.said[len(ready):])
+	require.NoError(t, b.Close())
+	assert.Equal(t, "close", lines.said[len(lines.said)-1])
+	assert.Error(t, b.Restart())
+}
+
+func TestABenchWithoutAResetLineCannotRestart(t *testing.T) {
+	lines := &noted{}
+	b, err := openMapped(&Memory{}, lines, pinned(0))
+	require.NoError(t, err)
+	defer b.Close()
+	assert.ErrorIs(t, b.Restart(), rig.ErrNotPossible)
+	assert.NotContains(t, lines.said, "output 26 true")
+}
+
+func TestLinesThatCannotBeMadeReadyAreGivenBack(t *testing.T) {
+	for _, fail := range []string{"output 17 false", fmt.Sprint("input 23 ", PullUp), "output 26 true"} {
+		lines := &noted{fail: fail}
+		_, err := openMapped(&Memory{}, lines, pinned(26))
+		assert.Error(t, err, fail)
+		assert.Equal(t, "close", lines.said[len(lines.said)-1])
+	}
+	lines := &noted{}
+	s := pinned(26)
+	s.Pins[1] = 17
+	_, err := openMapped(&Memory{}, lines, s)
+	assert.ErrorContains(t, err, "both on GPIO17")
+	assert.Equal(t, []string{"close"}, lines.said, "no line was touched")
+}
+
+func TestThereAreNoPinsWithoutAPi(t *testing.T) {
+	for _, m := range []header.Model{header.NoPi, header.Other} {
+		_, err := OpenPins(m, pinned(0))
+		assert.ErrorContains(t, err, m.String())
+		_, err = OpenLines(m)
+		assert.ErrorContains(t, err, m.String())
+	}
+}
