@@ -2,6 +2,8 @@ package main
 
 import (
 	"fmt"
+	"io"
+	"math"
 	"os"
 
 	"github.com/spf13/cobra"
@@ -74,6 +76,7 @@ func wiring(c *cobra.Command, path, svg string) error {
 	rows := w.Table()
 	fmt.Fprintf(out, "\n%s  (%s)\n\n", b.Name, b.Source.Path)
 	header.WriteTable(out, rows)
+	printLimits(out, b)
 	fmt.Fprintln(out)
 	header.WriteHeader(out, rows)
 	if len(proposed) > 0 {
@@ -84,4 +87,29 @@ func wiring(c *cobra.Command, path, svg string) error {
 		return os.WriteFile(svg, header.HeaderSVG(b.Name, rows), 0o666)
 	}
 	return nil
+}
+
+// fastWheel is what no wheel of a small car reaches, turns a second: 38 m/s on a wheel of
+// 60 mm.
+const fastWheel = 200
+
+// printLimits writes what the bench's computer can capture and play of it.
+func printLimits(out io.Writer, b *file.Bench) {
+	l, on := b.Limits()
+	if l == nil {
+		return
+	}
+	kind := b.Wiring.Motors[0].Kind
+	says := "captured"
+	if l.Motors[kind] == header.Doubtful {
+		says = "captured in doubt: " + l.Doubt[kind]
+	}
+	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %.3g edges a second, all together\n", on, kind, says, l.Edges)
+	turn := 0.0
+	for _, e := range b.Wiring.Encoders {
+		turn += e.EdgeRate(2*math.Pi) - e.EdgeRate(0)
+	}
+	if turns := l.Edges / turn; turns < fastWheel {
+		fmt.Fprintf(out, "these reach that at %.3g turns a second\n", turns)
+	}
 }

@@ -26,6 +26,7 @@ func (r *reader) computer(b *Bench, v *values, host header.Model) {
 	} else if b.Kind == "raspberry" && slices.Contains(header.Models, host) {
 		b.Computer = host
 	}
+	r.sends(b, v)
 	limits, on := b.Limits()
 	kind := v.sub("motors").get("kind")
 	if limits == nil || kind == nil {
@@ -40,6 +41,23 @@ func (r *reader) computer(b *Bench, v *values, host header.Model) {
 			Message: fmt.Sprintf("motors: %s is captured in doubt on %s: %s", k, on, limits.Doubt[k]), Remedy: otherwise(limits, k)}
 		q.Excerpt = r.source.marked(q.Place)
 		b.notes = append(b.notes, q)
+	}
+}
+
+// sends reports a serial port on a pin on which the computer has none: a Pi 3 sends on
+// one alone (raspberrypi/documentation, uart.adoc).
+func (r *reader) sends(b *Bench, v *values) {
+	if b.Computer != header.Pi3 {
+		return
+	}
+	ports := []*values{v.sub("receiver").sub("bus")}
+	for _, x := range v.list("serial") {
+		ports = append(ports, x.table)
+	}
+	for _, p := range ports {
+		if x := p.get("pin"); x != nil && x.whole != consolePin && !onAdapter(p.word("device")) {
+			r.problem(x.node, fmt.Sprintf("port %s is on GPIO%d, on which a %v does not send", p.word("port"), x.whole, b.Computer), "use GPIO14, or a USB adapter for a second port")
+		}
 	}
 }
 

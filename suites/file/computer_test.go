@@ -70,6 +70,27 @@ func TestTheComputerLimitsTheMotorFormat(t *testing.T) {
 	}
 }
 
+// Only a Pi 4 and a Pi 5 have serial ports on further pins.
+func TestTheComputerLimitsTheSerialPins(t *testing.T) {
+	for _, tt := range []struct{ name, computer, device, want string }{
+		{"a Pi 3", "Pi 3B+", "/dev/ttyAMA1\n    pin: GPIO20", "no serial port sends"},
+		{"a Pi 3 on a pin of its successor", "Pi 3B+", "/dev/ttyAMA1\n    pin: GPIO4", "port yaw_serial is on GPIO4, on which a Pi 3B+ does not send; use GPIO14"},
+		{"its successor", "Pi 4B", "/dev/ttyAMA1\n    pin: GPIO4", ""},
+		{"a Pi 3's own pin", "Pi 3B+", "/dev/ttyAMA0\n    pin: GPIO14", ""},
+		{"an adapter only listens", "Pi 3B+", "/dev/ttyUSB0\n    pin: GPIO4", ""},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			text := strings.NewReplacer("/dev/ttyAMA0", tt.device, "motor_front_left: GPIO5", "motor_front_left: GPIO21").Replace(onPi("computer: "+tt.computer+"\n", ""))
+			_, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(text)})
+			if tt.want == "" {
+				assert.NoError(t, err)
+				return
+			}
+			assert.ErrorContains(t, err, tt.want)
+		})
+	}
+}
+
 // lineOf returns the number of the first line that contains a text.
 func lineOf(text, part string) int {
 	return 1 + strings.Count(text[:strings.Index(text, part)], "\n")

@@ -107,7 +107,7 @@ func (r *reader) portPins(b *Bench, v *values) []claim {
 	if device != "" {
 		r.device(b, name, v.get("device"))
 	}
-	if strings.HasPrefix(device, "/dev/ttyUSB") || strings.HasPrefix(device, "/dev/ttyACM") || strings.HasPrefix(device, "/dev/serial/") {
+	if onAdapter(device) {
 		if x == nil {
 			return nil
 		}
@@ -122,6 +122,11 @@ func (r *reader) portPins(b *Bench, v *values) []claim {
 		return nil
 	}
 	return []claim{{name: name, pin: pin, node: at, port: true}, {name: name + "_request", pin: pin + 1, node: at, port: true}}
+}
+
+// onAdapter says whether a serial port is on a USB adapter.
+func onAdapter(device string) bool {
+	return strings.HasPrefix(device, "/dev/ttyUSB") || strings.HasPrefix(device, "/dev/ttyACM") || strings.HasPrefix(device, "/dev/serial/")
 }
 
 // device takes a port's device file, and reports one that another port has.

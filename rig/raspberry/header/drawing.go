@@ -5,11 +5,12 @@ import (
 	"fmt"
 	"html"
 	"io"
+	"strings"
 )
 
 // WriteTable writes the wiring table as text.
 func WriteTable(w io.Writer, rows []Wire) {
-	const form = "%-26s %-7s %-4s %-4s %-30s %-9s %-9s %s\n"
+	const form = "%-26s %-7s %-4s %-4s %-33s %-9s %-9s %s\n"
 	fmt.Fprintf(w, form, "signal", "GPIO", "pin", "", "to a board of 5 V by", "inverter", "series", "at boot")
 	for _, r := range rows {
 		gpio, position, inverter := "-", "-", "-"
@@ -23,26 +24,31 @@ func WriteTable(w io.Writer, rows []Wire) {
 	}
 }
 
-// signals names what is wired to each position of the header, with an arrow for its
-// direction; index 0 is position 1.
-func signals(rows []Wire) (names [40]string, groups [40]Group) {
-	for _, r := range rows {
-		if r.Position > 0 {
-			arrow := " ->"
-			if r.Direction == In {
-				arrow = " <-"
-			}
-			names[r.Position-1], groups[r.Position-1] = r.Signal+arrow, r.Group
+// wiresAt returns what is wired to each position of the header, nil where nothing is;
+// index 0 is position 1.
+func wiresAt(rows []Wire) (at [40]*Wire) {
+	for i := range rows {
+		if r := &rows[i]; r.Position > 0 {
+			at[r.Position-1] = r
 		}
 	}
-	return names, groups
+	return at
 }
 
-// WriteHeader draws the header as text, seen from above.
+// WriteHeader draws the header as text, seen from above. Arrows point the way that
+// the signal goes.
 func WriteHeader(w io.Writer, rows []Wire) {
-	names, _ := signals(rows)
+	at := wiresAt(rows)
 	for i := 0; i < 40; i += 2 {
-		fmt.Fprintf(w, "%28s  %6s  %2d | %-2d  %-6s  %s\n", names[i], Holes[i], i+1, i+2, Holes[i+1], names[i+1])
+		left, right := "", ""
+		if r := at[i]; r != nil {
+			left = r.Signal + map[Direction]string{Out: " <--", In: " -->"}[r.Direction]
+		}
+		if r := at[i+1]; r != nil {
+			right = map[Direction]string{Out: "  --> ", In: "  <-- "}[r.Direction] + r.Signal
+		}
+		line := fmt.Sprintf("%30s  %6s  %2d | %-2d  %-6s%s", left, Holes[i], i+1, i+2, Holes[i+1], right)
+		fmt.Fprintln(w, strings.TrimRight(line, " "))
 	}
 }
 
@@ -51,53 +57,77 @@ var hues = [...]string{"#2563a8", "#8a4fa3", "#b35c00", "#0f766e", "#b3261e", "#
 
 var legend = [...]string{"wheel sensors", "receiver", "motors", "serial", "interlock", "reset"}
 
-// HeaderSVG draws the header, seen from above, as a picture of 760 by 690.
+// The colours of positions without a wire.
+const (
+	free     = "#dfe4ea"
+	kept     = "#9aa5b1" // GPIO0 and GPIO1
+	earth    = "#11181f"
+	supply33 = "#f2c94c"
+	supply5  = "#e8590c"
+)
+
+var spareLegend = [...][2]string{{supply33, "3.3 V"}, {supply5, "5 V: not for a pin"}, {earth, "ground"}, {free, "free"}, {kept, "kept for the Pi"}}
+
+// HeaderSVG draws the header, seen from above, as a picture of 760 by 740. Arrows
+// point the way that the signal goes.
 func HeaderSVG(title string, rows []Wire) []byte {
-	names, groups := signals(rows)
 	var b bytes.Buffer
-	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" width="760" height="690" viewBox="0 0 760 690" font-family="sans-serif" font-size="13">` + "\n")
-	b.WriteString(`<rect width="760" height="690" fill="#ffffff"/><rect x="328" y="56" width="104" height="572" rx="10" fill="#26323d"/>` + "\n")
-	fmt.Fprintf(&b, `<text x="380" y="26" text-anchor="middle" font-size="16" font-weight="bold">%s</text>`+"\n", html.EscapeString(title))
-	b.WriteString(`<text x="380" y="46" text-anchor="middle" fill="#5b6472">header seen from above; -&gt; to the board, &lt;- from it; even pins at the edge of the Pi</text>` + "\n")
-	for i, h := range Holes {
-		right := i%2 == 1
-		y := 78 + 28*(i/2)
-		x, edge, far, anchor := 356, 328, 300, "end"
-		if right {
-			x, edge, far, anchor = 404, 432, 460, "start"
-		}
-		fill, ink, name := "#dfe4ea", "#26323d", names[i]
-		switch {
-		case name != "":
-			fill, ink = hues[groups[i]], "#ffffff"
-			fmt.Fprintf(&b, `<path d="M%d %dH%d" stroke="%s" stroke-width="3"/>`, edge, y, far, fill)
-		case h.Supply == "ground":
-			fill, ink = "#11181f", "#ffffff"
-		case h.GPIO < 0:
-			fill = "#f2c94c"
-		}
-		corner := 11
-		if i == 0 {
-			corner = 2 // pin 1 is square
-		}
-		fmt.Fprintf(&b, `<rect x="%d" y="%d" width="22" height="22" rx="%d" fill="%s"/><text x="%d" y="%d" text-anchor="middle" font-size="11" fill="%s">%d</text>`,
-			x-11, y-11, corner, fill, x, y+4, ink, i+1)
-		label := h.String()
-		if name != "" && right {
-			label += "  " + name
-		} else if name != "" {
-			label = name + "  " + label
-		}
-		at := far - 6
-		if right {
-			at = far + 6
-		}
-		fmt.Fprintf(&b, `<text x="%d" y="%d" text-anchor="%s" xml:space="preserve">%s</text>`+"\n", at, y+5, anchor, html.EscapeString(label))
+	b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" width="760" height="740" viewBox="0 0 760 740" font-family="sans-serif" font-size="13">` + "\n")
+	b.WriteString(`<rect width="760" height="740" fill="#ffffff"/><rect x="328" y="66" width="104" height="572" rx="10" fill="#26323d"/>` + "\n")
+	fmt.Fprintf(&b, `<text x="380" y="28" text-anchor="middle" font-size="16" font-weight="bold">%s</text>`+"\n", html.EscapeString(title))
+	b.WriteString(`<text x="380" y="52" text-anchor="middle" fill="#5b6472">seen from above; even pins at the edge of the Pi, pins 39 and 40 next to its USB sockets</text>` + "\n")
+	at := wiresAt(rows)
+	for i := range Holes {
+		drawHole(&b, i, at[i])
 	}
 	for g, hue := range hues {
-		x := 40 + 118*g
-		fmt.Fprintf(&b, `<rect x="%d" y="650" width="14" height="14" fill="%s"/><text x="%d" y="662">%s</text>`+"\n", x, hue, x+20, legend[g])
+		key(&b, [...]int{40, 172, 272, 362, 442, 542}[g], 664, hue, legend[g])
 	}
+	for i, k := range spareLegend {
+		key(&b, [...]int{40, 112, 262, 346, 416}[i], 692, k[0], k[1])
+	}
+	b.WriteString(`<text x="40" y="726" fill="#5b6472">The Pi takes 3.3 V and no more at any pin. What stands between pin and board is in the table.</text>` + "\n")
 	b.WriteString("</svg>\n")
 	return b.Bytes()
+}
+
+// drawHole draws one position with what is wired to it.
+func drawHole(b *bytes.Buffer, i int, r *Wire) {
+	h, y, x, side, anchor := Holes[i], 88+28*(i/2), 356, -1, "end"
+	if i%2 == 1 {
+		x, side, anchor = 404, 1, "start"
+	}
+	out := func(by int) int { return 380 + side*by } // that far from the middle of the header
+	fill, ink := free, "#26323d"
+	switch {
+	case r != nil:
+		fill, ink = hues[r.Group], "#ffffff"
+		fmt.Fprintf(b, `<path d="M%d %dH%d" stroke="%s" stroke-width="2"/>`, out(122), y, out(168), fill)
+		tip, tail := out(174), out(164)
+		if r.Direction == In {
+			tip, tail = out(116), out(126)
+		}
+		fmt.Fprintf(b, `<path d="M%d %dL%d %dL%d %dZ" fill="%s"/>`, tip, y, tail, y-5, tail, y+5, fill)
+		fmt.Fprintf(b, `<text x="%d" y="%d" text-anchor="%s">%s</text>`, out(182), y+5, anchor, html.EscapeString(r.Signal))
+	case h.Supply == "ground":
+		fill, ink = earth, "#ffffff"
+	case h.Supply == "5 V":
+		fill, ink = supply5, "#ffffff"
+	case h.GPIO < 0:
+		fill = supply33
+	case h.GPIO < 2:
+		fill = kept
+	}
+	corner := 11
+	if i == 0 {
+		corner = 2 // pin 1 is square
+	}
+	fmt.Fprintf(b, `<rect x="%d" y="%d" width="22" height="22" rx="%d" fill="%s"/><text x="%d" y="%d" text-anchor="middle" font-size="11" fill="%s">%d</text>`,
+		x-11, y-11, corner, fill, x, y+4, ink, i+1)
+	fmt.Fprintf(b, `<text x="%d" y="%d" text-anchor="%s" fill="#5b6472">%s</text>`+"\n", out(60), y+5, anchor, h)
+}
+
+// key draws one entry of the legend.
+func key(b *bytes.Buffer, x, y int, hue, text string) {
+	fmt.Fprintf(b, `<rect x="%d" y="%d" width="14" height="14" rx="2" fill="%s"/><text x="%d" y="%d">%s</text>`+"\n", x, y, hue, x+20, y+12, text)
 }

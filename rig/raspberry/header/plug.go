@@ -27,12 +27,13 @@ const (
 func Plugs() []Plug {
 	all := func(a string) [3]string { return [3]string{a, a, a} }
 	rows := []Plug{
-		{"wheel encoder", "quadrature A/B, with or without index", all(answerYes)},
+		{"wheel encoder", "quadrature A/B, with or without index", quadrature()},
 		{"wheel encoder", "one line of pulses (tacho)", all(answerYes)},
 		{"wheel encoder", "angle by duty cycle", all(answerYes)},
 		{"wheel encoder", "angle read by the board over SPI or I2C", all(answerAB)},
 		{"wheel encoder", "sine and cosine, or another voltage", all(answerNotYet)},
-		{"yaw sensor", "serial frames, sent or on request", all(answerYes)},
+		{"yaw sensor", "serial frames that come by themselves", all(answerYes)},
+		{"yaw sensor", "serial frames that the board asks for", all("not yet; have the firmware take frames that come by themselves")},
 		{"yaw sensor", "read by the board over SPI or I2C", all(answerYaw)},
 		{"yaw sensor", "a voltage, or a field bus", all(answerYaw)},
 		{"receiver input", "a pulse for each channel", all(answerYes)},
@@ -57,6 +58,21 @@ func Plugs() []Plug {
 	return append(rows,
 		Plug{"motor output", "digital frames with answers on the same wire", all(answerNotYet)},
 		Plug{"motor output", "half-bridge duty cycle, field bus or I2C", all(answerNotYet)})
+}
+
+// fewLines is an encoder that the answers speak of.
+const fewLines = 256
+
+// quadrature says how fast four encoders may turn where that is slower than a small
+// car's wheels, 90 turns a second.
+func quadrature() (answers [3]string) {
+	for i, m := range Models {
+		answers[i] = answerYes
+		if turns := m.Limits().Edges / (4 * 4 * fewLines); turns < 90 {
+			answers[i] = fmt.Sprintf("yes, up to %.3g edges a second of all four: %d lines at %.0f turns a second", m.Limits().Edges, fewLines, turns)
+		}
+	}
+	return answers
 }
 
 // WritePlugs writes the rows as text. Models with the same answer share a line.
