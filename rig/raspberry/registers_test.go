@@ -80,6 +80,18 @@ func TestOutputAndWriteChangeOneLine(t *testing.T) {
 	assert.Equal(t, uint32(functionOutput), r.functionOf(17), "reading leaves an output one")
 }
 
+// Memory does not tell the order of writes to two places, so here one place stands for
+// both: what was written last is what is left of it.
+func TestOutputWritesTheLevelBeforeTheFunction(t *testing.T) {
+	for _, level := range []bool{false, true} {
+		r, at := inRAM(header.Pi3)
+		both := at(gpset0)
+		r.set, r.clear, r.function[1] = both, both, both
+		require.NoError(t, r.Output(17, level))
+		assert.Equal(t, uint32(1<<17|1<<21), *both)
+	}
+}
+
 // The code is 0, 1, 2 for none, down, up; it stands while the clock of the line is
 // given, and both are taken away: "BCM2835 ARM Peripherals", page 101.
 func TestPullsOfAPi3AreStrobedIn(t *testing.T) {
