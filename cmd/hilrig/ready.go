@@ -115,11 +115,11 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 		return r.end()
 	}
 	r.openLines(model)
-	if r.lines != nil {
-		defer r.release()
-	}
 	r.note = r.noteTested
 	r.onLines(c, setup, func() (*suites.Real, error) { return realOn(r.bench, model) })
+	if r.lines != nil {
+		_ = r.lines.Close() // they keep their levels; there is nothing else to do
+	}
 	return r.end()
 }
 

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"os"
-	"path/filepath"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -16,7 +15,6 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
-	"hilrig/suites/record"
 )
 
 // memoryBoard returns a bench in memory with a board of the program behind it.
@@ -54,17 +52,15 @@ func pinsOf(layout signal.Layout, named map[string]int) raspberry.Pins {
 	return pins
 }
 
-// openLines opens the lines of this machine. Where it cannot, that is a finding.
+// openLines opens the lines of this machine one by one. Where it cannot, that is a
+// finding.
 func (r *readiness) openLines(model header.Model) {
 	r.stage("lines", func() []raspberry.Finding {
-		var err error
-		switch way := model.Limits().Way; way {
-		case header.Mapped:
-			r.lines, err = raspberry.OpenRegisters(model)
-		default:
-			err = fmt.Errorf("no way to the lines of %v", model)
+		r.open = func() (err error) {
+			r.lines, err = raspberry.OpenLines(model)
+			return err
 		}
-		if err != nil {
+		if err := r.open(); err != nil {
 			r.lines = nil
 			return failed(err)
 		}
@@ -72,19 +68,23 @@ func (r *readiness) openLines(model header.Model) {
 	})
 }
 
-// release gives the lines back, at their safe levels.
-func (r *readiness) release() {
-	_ = r.lines.Close() // they keep their levels; there is nothing else to do
-}
-
 // realOn returns the bench on this machine's pins.
 func realOn(b *file.Bench, model header.Model) (*suites.Real, error) {
-	return &suites.Real{Kind: model.String(), Open: func(layout signal.Layout, _ board.Board) (rig.Bench, error) {
-		bank, err := raspberry.OpenRegisters(model)
-		if err != nil {
-			return nil, err
+	reset := 0
+	if b.Board.Reset != "none" {
+		reset = b.Pins["reset"]
+	}
+	return &suites.Real{Kind: model.String(), Restarts: reset > 0, Open: func(layout signal.Layout, _ board.Board) (rig.Bench, error) {
+		for _, l := range layout.Lines {
+			if b.Pins[l.Name] == 0 {
+				return nil, fmt.Errorf("%s has no pin; give it one under pins, or at its port", l.Name)
+			}
 		}
-		return raspberry.New(raspberry.Settings{Layout: layout, Bank: bank, Pins: pinsOf(layout, b.Pins), Seat: raspberry.DefaultSeat(os.DirFS("/"))})
+		s := raspberry.PinSettings{Layout: layout, Pins: pinsOf(layout, b.Pins), Reset: reset, Seat: raspberry.DefaultSeat(os.DirFS("/"))}
+		for _, m := range b.Wiring.Motors {
+			s.Formats = append(s.Formats, m.Kind)
+		}
+		return raspberry.OpenPins(model, s)
 	}}, nil
 }
 
@@ -121,9 +121,9 @@ func failed(err error) []raspberry.Finding {
 // noteTested notes which parts of the interlock passed since this machine was started:
 // with powered motors nothing goes live without.
 func (r *readiness) noteTested(passed rig.InterlockParts) error {
-	home, err := record.Home()
+	state, err := stateFolder()
 	if err != nil {
 		return err
 	}
-	return guard.NoteTested(filepath.Dir(home), guard.Pins{Stop: r.wires.Stop, Relay: r.wires.Relay, Heartbeat: r.wires.Heartbeat}, passed)
+	return guard.NoteTested(state, guard.Pins{Stop: r.wires.Stop, Relay: r.wires.Relay, Heartbeat: r.wires.Heartbeat}, passed)
 }

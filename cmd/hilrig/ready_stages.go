@@ -21,6 +21,7 @@ type readiness struct {
 	bench    *file.Bench
 	wires    header.Wires
 	lines    raspberry.Lines // nil: not opened
+	open     func() error    // opens lines anew; nil: they can be shared
 	person   raspberry.Person
 	loopback bool
 
@@ -100,7 +101,9 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, open func() (
 		r.left = append(r.left, "board", "stop", "relay")
 		return
 	}
-	r.stage("board", func() []raspberry.Finding { return r.board(c, setup, open) })
+	r.stage("board", func() []raspberry.Finding {
+		return r.lend(func() []raspberry.Finding { return r.board(c, setup, open) })
+	})
 	r.stage("stop", r.stop)
 	r.stage("relay", r.relay)
 	if r.asked && r.note != nil {
@@ -116,6 +119,24 @@ func (r *readiness) jumpers() []raspberry.Finding {
 	found, jumpers := raspberry.Loopback(r.lines, &r.wires)
 	for _, j := range jumpers {
 		fmt.Fprintf(r, "  %-18s  %-6s  pin %-2d  ->  %-18s  %-6s  pin %d\n", j.From.Signal, header.GPIO(j.From.GPIO), j.From.Position, j.To.Signal, header.GPIO(j.To.GPIO), j.To.Position)
+	}
+	return found
+}
+
+// lend gives the lines back while something else has them, and takes them again.
+func (r *readiness) lend(to func() []raspberry.Finding) []raspberry.Finding {
+	if r.open == nil {
+		return to()
+	}
+	err := r.lines.Close()
+	r.lines = nil
+	if err != nil {
+		return failed(err)
+	}
+	found := to()
+	if err := r.open(); err != nil {
+		r.lines = nil
+		found = append(found, failed(err)...)
 	}
 	return found
 }

@@ -158,6 +158,19 @@ func TestTheInterlocksTestIsNoted(t *testing.T) {
 	assert.Equal(t, 1, r.wrong)
 }
 
+// A bench needs the lines for itself: they are given back before and taken after, and
+// that they could not be taken again is wrong.
+func TestLinesAreLent(t *testing.T) {
+	r, lines, _, _ := trying(t, file.SignalsOnly, "")
+	during := func() []raspberry.Finding { assert.Nil(t, r.lines); return nil }
+	r.open = func() error { r.lines = lines; return nil }
+	assert.Empty(t, r.lend(during))
+	assert.Same(t, lines, r.lines)
+	r.open = func() error { return errors.New("gone; plug it in") }
+	assert.Equal(t, []raspberry.Finding{{Check: "bench", Grade: raspberry.Wrong, Says: "gone", Cure: "plug it in"}}, r.lend(during))
+	assert.Nil(t, r.lines)
+}
+
 // Whatever is wrong, what stands behind it is not tried.
 func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
 	r, _, _, out := trying(t, file.SignalsOnly, "")
