@@ -34,7 +34,7 @@ something is wrong:
   machine    which computer it is, what the program may do, kernel, processors,
              serial ports, and how well it keeps time; touches no pin
   pins       every driven line at its safe level, read back; those of the wheel
-             sensors at the other level too
+             sensors at the other level too; a broken wire is not seen that way
   board      its motor lines while it is at rest: frames come, all at idle
   stop       you open and close the stop contact
   relay      you say when the motors' supply is on: only while the heartbeat runs

@@ -79,6 +79,9 @@ Before a pin is touched:
 // warned shows the cautions. It says whether to go on.
 func (r *readiness) warned() bool {
 	fmt.Fprint(r, cautions)
+	if r.loopback {
+		fmt.Fprintln(r, "  - Unplug the board. Lay jumpers from wheel sensors' lines to motor lines, behind the level shifters.")
+	}
 	p, ok := r.person.(*person)
 	if !ok {
 		return true
@@ -225,10 +228,13 @@ func (r *readiness) end() error {
 		fmt.Fprintf(r, "NOT READY  %s wrong\n", count(r.wrong, "thing"))
 		return endWith(exitNotShown)
 	}
-	if r.doubtful > 0 {
-		fmt.Fprintf(r, "READY  %s doubtful: see the notes\n", count(r.doubtful, "thing"))
-	} else {
-		fmt.Fprintln(r, "READY")
+	says := "for motors_powered: " + r.bench.Power.String()
+	if r.loopback {
+		says = "as far as lines and jumpers go: plug the board in and be ready anew"
 	}
+	if r.doubtful > 0 {
+		says += fmt.Sprintf(", %s doubtful: see the notes", count(r.doubtful, "thing"))
+	}
+	fmt.Fprintln(r, "READY  "+says)
 	return nil
 }

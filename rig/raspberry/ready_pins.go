@@ -39,7 +39,11 @@ func TryPins(lines Lines, w *header.Wires) []Finding {
 	}
 	for i := range t.rows {
 		if r := &t.rows[i]; t.left(r) && r.GPIO > 0 {
-			found = append(found, Finding{r.Signal, NotTried, header.GPIO(r.GPIO) + " is left to what has it", ""})
+			to := " is left to its serial port"
+			if r.Group == header.Life {
+				to = " is left alone: it restarts the board"
+			}
+			found = append(found, Finding{r.Signal, NotTried, header.GPIO(r.GPIO) + to, ""})
 		}
 	}
 	return found
