@@ -96,6 +96,30 @@ func (g *goWatch) Write(gpio int, level bool) error {
 	return g.Rehearsal.Write(gpio, level)
 }
 
+// latching is a rehearsal with a line that stays at the level it is first moved to.
+type latching struct {
+	*Rehearsal
+	gpio  int
+	moved bool
+}
+
+func (l *latching) Write(gpio int, level bool) error {
+	if gpio != l.gpio || level == (l.asked>>gpio&1 == 1) {
+		return l.Rehearsal.Write(gpio, level)
+	}
+	if l.moved {
+		return nil
+	}
+	l.moved = true
+	return l.Rehearsal.Write(gpio, level)
+}
+
+func TestPinsFindALineThatDoesNotComeBack(t *testing.T) {
+	w := wired(t)
+	found := TryPins(&latching{Rehearsal: NewRehearsal(w), gpio: w.Pins["front_left_b"]}, w)
+	assert.Equal(t, "front_left_b", grades(found, Wrong))
+}
+
 func TestLoopbackFindsWhereJumpersLead(t *testing.T) {
 	pin := func(w *header.Wires, name string) int { return w.Pins[name] }
 	tests := []struct {
