@@ -2,7 +2,8 @@
 // pins.
 //
 // [Identify] tells which [Model] a computer is, from its device tree; [Model.Limits] how
-// its pins are reached, why, and what it can play and capture therefore. [Holes] is the
+// its pins are reached, why, and what it can play and capture therefore; [Widest] is the
+// most of all models. [Holes] is the
 // header. [Wires] is what a bench file says of it: [Wires.Propose] gives pins to wires
 // without one, [Wires.Table] says of each what stands between Pi and board, [WriteTable],
 // [WriteHeader] and [HeaderSVG] show it. [Plugs] answers "Will my board plug in?".
