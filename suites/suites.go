@@ -21,6 +21,9 @@ import (
 	"hilrig/suites/file"
 )
 
+// builtInBoard is the board that is played to where no other is named.
+const builtInBoard = "built-in"
+
 // Files names what to run.
 type Files struct {
 	Car    file.Source
@@ -53,7 +56,7 @@ type Setup struct {
 func Load(f Files) (*Setup, error) {
 	s := &Setup{Board: f.Board, Seed: f.Seed}
 	if s.Board == "" {
-		s.Board = "built-in"
+		s.Board = builtInBoard
 	}
 	var problems file.Problems
 	keep := func(err error) error {

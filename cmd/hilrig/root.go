@@ -38,6 +38,9 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return exitWrong
 	}
 	fmt.Fprintln(stderr, "hilrig:", err)
+	if errors.As(err, new(lacking)) {
+		return exitNotShown
+	}
 	return exitWrong
 }
 

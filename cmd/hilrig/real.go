@@ -1,0 +1,141 @@
+package main
+
+import (
+	"fmt"
+	"os"
+	"strings"
+
+	"hilrig/rig"
+	"hilrig/rig/board"
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// rehearsal is the kind of a bench in memory, for records.
+const rehearsal = "memory bank"
+
+// memoryBoard returns a bench in memory with a board of the program behind it, on the
+// pins of w.
+func memoryBoard(w *header.Wires) *suites.Real { return rehearsalOf(w, decode.MotorKinds, nil) }
+
+// rehearsalOf is memoryBoard for a board that sends such commands. Every level of the
+// bench is shown to another bank too; nil: to none.
+func rehearsalOf(w *header.Wires, motors decode.MotorKind, shown raspberry.Bank) *suites.Real {
+	return &suites.Real{
+		Kind: rehearsal, Board: true, Restarts: true,
+		About: "a rehearsal of the real-time loop in memory; it says nothing of a Pi",
+		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
+			pins := pinsOf(layout, w.Pins)
+			bank, err := raspberry.NewBoarded(b, layout, pins)
+			if err != nil {
+				return nil, err
+			}
+			if shown != nil {
+				bank.Share(shown)
+			}
+			s := raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: raspberry.DefaultSeat(os.DirFS("/"))}
+			if s.Seat.Rank == 0 && motors == decode.ServoPulse { // pulses bear that nobody looks for a moment
+				bank.Breathe(400*signal.Microsecond, 40*signal.Microsecond)
+				s.Seat.Rank, s.Blind = 1, 200*signal.Microsecond
+			}
+			tickOn(s.Seat)
+			return raspberry.New(s)
+		},
+	}
+}
+
+// tickOn gives the goroutine that plays a rank beside the loop's, if that has one. What
+// is refused is refused to the loop as well, and hilrig ready tells it.
+func tickOn(loop raspberry.Seat) {
+	if loop.Rank > 0 {
+		_ = raspberry.Seat{Rank: max(loop.Rank-1, 2)}.Take()
+	}
+}
+
+// realOn returns the bench on this machine's pins. The error says what the machine
+// lacks, and what can be done without.
+func realOn(b *file.Bench, model header.Model) (*suites.Real, error) {
+	limits := model.Limits()
+	if limits.Way == header.NoWay {
+		return nil, lacking{fmt.Errorf("%s: kind is raspberry, and this machine is %v: %s; run it on a Pi, rehearse it with --bank memory, or leave kind out to play it simulated", b.Source.Path, model, limits.Why)}
+	}
+	return &suites.Real{
+		Kind: model.String() + ", " + limits.Way.String(), Restarts: resetOf(b) > 0,
+		About: aboutPins(model, b.Wiring.Motors[0].Kind),
+		Open: func(layout signal.Layout, _ board.Board) (rig.Bench, error) {
+			for _, l := range layout.Lines {
+				if b.Pins[l.Name] == 0 {
+					return nil, fmt.Errorf("%s has no pin; give it one under pins, or at its port", l.Name)
+				}
+			}
+			seat := raspberry.DefaultSeat(os.DirFS("/"))
+			bench, err := raspberry.OpenPins(model, raspberry.PinSettings{
+				Layout: layout, Pins: pinsOf(layout, b.Pins), Formats: formatsOf(b), Reset: resetOf(b), Seat: seat,
+			})
+			if err == nil {
+				tickOn(seat)
+			}
+			return bench, err
+		},
+	}, nil
+}
+
+// resetOf returns the pin by which the bench restarts its board, 0 where it cannot.
+func resetOf(b *file.Bench) int {
+	if b.Board.Reset == "none" {
+		return 0
+	}
+	return b.Pins["reset"]
+}
+
+// aboutPins says in a line how a model's pins are reached, why, and what follows.
+func aboutPins(model header.Model, motors decode.MotorKind) string {
+	limits := model.Limits()
+	var list []string
+	for k := range decode.MotorKinds {
+		if limits.Motors[k] != header.No {
+			list = append(list, k.String())
+		}
+	}
+	text := fmt.Sprintf("%v by its %v: %s; up to %.3g encoder edges a second; reads %s", model, limits.Way, limits.Why, limits.Edges, strings.Join(list, ", "))
+	if doubt := limits.Doubt[motors]; doubt != "" {
+		text += fmt.Sprintf("; %v: %s", motors, doubt)
+	}
+	return text
+}
+
+// formatsOf returns the formats of the bench's motor commands.
+func formatsOf(b *file.Bench) []decode.MotorKind {
+	var all []decode.MotorKind
+	for i := range b.Wiring.Motors {
+		all = append(all, b.Wiring.Motors[i].Kind)
+	}
+	return all
+}
+
+// pinsOf returns the pins of a layout's lines. Those that have none, as the lines of a
+// port on an adapter, are given one that is free.
+func pinsOf(layout signal.Layout, named map[string]int) raspberry.Pins {
+	used := map[int]bool{}
+	for _, n := range named {
+		used[n] = true
+	}
+	free := 0
+	pins := make(raspberry.Pins, len(layout.Lines))
+	for i, l := range layout.Lines {
+		n := named[l.Name]
+		if n == 0 {
+			for used[free] {
+				free++
+			}
+			n = free
+			used[n] = true
+		}
+		pins[i] = uint8(n)
+	}
+	return pins
+}
