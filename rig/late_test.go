@@ -51,6 +51,7 @@ func TestSentTellsWhenItTookEffect(t *testing.T) {
 		{"late player, sampled", simulated.Sampler{Period: 175}, simulated.Player{Stalls: stallsOf(2, 5*signal.Millisecond)}},
 		{"sampler with stalls", simulated.Sampler{Period: 175, Stalls: stallsOf(3, 5*signal.Millisecond)}, simulated.Player{}},
 		{"both", simulated.Sampler{Period: 175, Stalls: stallsOf(4, 20*signal.Millisecond)}, simulated.Player{Stalls: stallsOf(5, 20*signal.Millisecond)}},
+		{"both, over and over", simulated.Sampler{Period: 175, Stalls: stallsOf(6, 500*us)}, simulated.Player{Stalls: stallsOf(7, 500*us)}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, l, tr := hear(t, c.sampler, c.player)

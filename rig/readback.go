@@ -7,11 +7,13 @@ import (
 
 // readback holds what was driven against what was on the wires.
 type readback struct {
-	bench  ReadsBack // nil: what is driven is played when it is due
-	lines  []backLine
-	ports  []signal.Line // by port
-	edges  []signal.Edge
-	timing *Timing
+	bench   ReadsBack // nil: what is driven is played when it is due
+	log     LogsLate  // nil: the bench samples all lines
+	lines   []backLine
+	ports   []signal.Line // by port
+	edges   []signal.Edge
+	overdue []signal.Overdue
+	timing  *Timing
 }
 
 // backLine is what is still to be seen on one driven line.
@@ -19,9 +21,19 @@ type backLine struct {
 	due  []due
 	head int
 	port bool
+	bit  signal.Time // port: length of a bit
+	idle bool        // port: level at rest
 	busy signal.Time // port: planned end of the message that was seen to begin
 	from *receiver   // whose pulses they are; nil: no receiver's
+	deaf bool        // the bench does not sample it
+
+	level  bool // as seen last
+	hidden gap  // where what is due may have passed; from 0: nothing
+	whole  bool // port: so may a whole message
 }
+
+// gap is a span in which the bench did not look.
+type gap struct{ from, to signal.Time }
 
 // due is an edge, or on a port a message, that is still to be seen.
 type due struct {
@@ -40,9 +52,18 @@ func newReadback(bench Bench, timing *Timing) (readback, error) {
 	layout := bench.Layout()
 	b.bench = able
 	b.lines = make([]backLine, len(layout.Lines))
+	for i, l := range layout.Lines {
+		b.lines[i].level = l.Idle
+	}
 	for _, p := range layout.Ports {
 		b.ports = append(b.ports, p.Line)
-		b.lines[p.Line].port = true
+		l := &b.lines[p.Line]
+		l.port, l.bit, l.idle = true, signal.Second/signal.Time(max(1, p.Baud)), !p.Inverted
+	}
+	if b.log, ok = bench.(LogsLate); ok {
+		for i := range b.lines {
+			b.lines[i].deaf = !b.log.Samples(signal.Line(i))
+		}
 	}
 	_, err := able.ReadBack(nil)
 	return b, err
@@ -69,13 +90,16 @@ func (b *readback) drive(edges []signal.Edge) {
 		return
 	}
 	for _, e := range edges {
+		if b.lines[e.Line].deaf {
+			continue
+		}
 		b.lines[e.Line].push(due{at: e.At, level: e.Level})
 	}
 }
 
 // send takes a message that was handed to the bench.
 func (b *readback) send(m *message, start, end signal.Time) {
-	if b.bench != nil {
+	if b.bench != nil && !b.lines[b.ports[m.port]].deaf {
 		b.lines[b.ports[m.port]].push(due{at: start, length: end - start, message: m})
 	}
 }
@@ -110,45 +134,80 @@ func (b *readback) take(tr *trace.Trace) error {
 		if i < 0 {
 			continue
 		}
-		d := l.due[i]
-		l.head = i + 1
 		from := e.At // the earliest at which it can have been on the wire
 		if e.Late > 0 {
-			from = max(d.at, e.At-signal.Time(e.Late)+1)
+			from = e.At - signal.Time(e.Late) + 1
 		}
-		b.late(d.at, from, tr)
-		switch {
-		case l.port:
-			l.busy = from + d.length
-			for _, list := range d.message.lists {
-				if list < trace.SentTos {
-					d.begins(tr.Sent[list], from, e.At-from)
+		hidden, last := gap{from, e.At}, gap{from, e.At}
+		if l.hidden.from > 0 {
+			hidden, l.hidden, l.whole = l.hidden, gap{}, false
+			if l.port {
+				hidden.to = e.At // it may be the first, only late, and the others behind it
+				if i == l.head {
+					last.from = min(from, hidden.from)
 				}
 			}
-		case l.from != nil:
-			l.from.played(tr.Sent[l.from.sent], d.at, from, e.At-from)
+		}
+		for ; l.head < i; l.head++ {
+			last.to += l.due[l.head].length
+			b.seen(l, &l.due[l.head], hidden, tr)
+		}
+		b.seen(l, &l.due[i], last, tr)
+		l.head++
+	}
+	if b.log != nil {
+		b.overdue = b.log.Overdue(b.overdue[:0])
+		for _, o := range b.overdue {
+			b.timing.LateCount += o.Count
+			b.delay(trace.Delay{From: o.From, To: o.To, Worst: o.Worst}, tr)
 		}
 	}
 	return nil
 }
 
+// seen notes that what was due came on the wire in a gap, or was seen at its end.
+func (b *readback) seen(l *backLine, d *due, in gap, tr *trace.Trace) {
+	from := in.from
+	if in.to > in.from {
+		from = min(max(d.at, in.from), in.to)
+	}
+	b.late(d.at, from, tr)
+	switch {
+	case l.port:
+		l.busy = from + d.length
+		for _, list := range d.message.lists {
+			if list < trace.SentTos {
+				d.begins(tr.Sent[list], from, in.to-from)
+			}
+		}
+	case l.from != nil:
+		l.from.played(tr.Sent[l.from.sent], d.at, from, in.to-from)
+	}
+}
+
 // find returns which of the dues an edge shows; -1: none. Where several may have
 // passed unseen, it is the last.
 func (l *backLine) find(e signal.Edge) int {
-	if l.port {
-		if l.head < len(l.due) && l.due[l.head].at <= e.At && e.At >= l.busy {
-			return l.head
-		}
-		return -1
-	}
+	told := e.Level == l.level // a gap: the line may have changed there and back in it, or not at all
+	l.level = e.Level
 	n := l.head
 	for n < len(l.due) && l.due[n].at <= e.At {
 		n++
 	}
+	within := gap{e.At - signal.Time(e.Late) + 1, e.At}
+	if l.port {
+		return l.message(e, n, within, told)
+	}
+	if told {
+		if n >= l.head+2 {
+			l.hide(within)
+		}
+		return -1
+	}
 	if n == l.head {
 		return -1
 	}
-	if first := l.due[l.head]; first.level == e.Level && (n == l.head+1 || signal.Time(e.Late) <= l.due[l.head+1].at-first.at) {
+	if first := l.due[l.head]; l.hidden.from == 0 && first.level == e.Level && (n == l.head+1 || signal.Time(e.Late) <= l.due[l.head+1].at-first.at) {
 		return l.head
 	}
 	for n--; n >= l.head; n-- {
@@ -159,20 +218,60 @@ func (l *backLine) find(e signal.Edge) int {
 	return -1
 }
 
+// message returns which message begins with an edge, of those up to n that are due;
+// -1: none.
+func (l *backLine) message(e signal.Edge, n int, within gap, told bool) int {
+	switch {
+	case n == l.head || e.At < l.busy-l.bit/2: // the driver's baud is not quite the planned one
+		return -1
+	case told || e.Level == l.idle: // no start bit is seen, yet one may have passed in a gap
+		if signal.Time(e.Late) <= l.bit {
+			return -1
+		}
+		l.hide(within)
+		if signal.Time(e.Late) > l.due[l.head].length-mostBits*l.bit {
+			l.whole = true
+		}
+		return -1
+	case l.whole && n > l.head+1 && l.due[n-1].at > l.hidden.to:
+		return n - 1 // the others went by in the gap
+	}
+	return l.head
+}
+
+// mostBits is how many bits a byte takes at most: from the first bit of its last byte on
+// a message may look as if the line were at rest.
+const mostBits = 12
+
+// hide notes that something may have passed in a gap.
+func (l *backLine) hide(in gap) {
+	if l.hidden.from == 0 {
+		l.hidden.from = max(1, l.due[l.head].at, in.from)
+	}
+	l.hidden.to = in.to
+}
+
 // late notes that what was due at one time was played at another.
 func (b *readback) late(due, played signal.Time, tr *trace.Trace) {
 	by := played - due
-	b.timing.Late = max(b.timing.Late, by)
-	if by <= LateFloor {
+	if by > LateFloor {
+		b.timing.LateCount++
+	}
+	b.delay(trace.Delay{From: due, To: played, Worst: by}, tr)
+}
+
+// delay notes a stretch of lateness, and lists it where it is above LateFloor.
+func (b *readback) delay(d trace.Delay, tr *trace.Trace) {
+	b.timing.Late = max(b.timing.Late, d.Worst)
+	if d.Worst <= LateFloor {
 		return
 	}
-	b.timing.LateCount++
-	if n := len(tr.Delays); n > 0 && due <= tr.Delays[n-1].To {
-		d := &tr.Delays[n-1]
-		d.From, d.To, d.Worst = min(d.From, due), max(d.To, played), max(d.Worst, by)
+	if n := len(tr.Delays); n > 0 && d.From <= tr.Delays[n-1].To {
+		last := &tr.Delays[n-1]
+		last.From, last.To, last.Worst = min(last.From, d.From), max(last.To, d.To), max(last.Worst, d.Worst)
 		return
 	}
-	tr.Delays = append(tr.Delays, trace.Delay{From: due, To: played, Worst: by})
+	tr.Delays = append(tr.Delays, d)
 }
 
 // recent is how many of the pulses and frames listed last one may be among.

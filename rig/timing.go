@@ -21,6 +21,20 @@ type ReadsBack interface {
 	ReadBack(dst []signal.Edge) ([]signal.Edge, error)
 }
 
+// LogsLate is a [ReadsBack] that does not sample all its driven lines. Of the others
+// it tells itself what it played late.
+type LogsLate interface {
+	ReadsBack
+
+	// Samples says whether ReadBack tells of a driven line.
+	Samples(line signal.Line) bool
+
+	// Overdue appends the stretches, since the last call, in which edges of the other lines
+	// were played late by more than LateFloor, in order of time, and returns the
+	// extended slice.
+	Overdue(dst []signal.Overdue) []signal.Overdue
+}
+
 // Timing is how well a bench kept time.
 type Timing struct {
 	Late      signal.Time // the worst by which a driven edge, or a message that is listed, was late, at least

@@ -3,11 +3,9 @@ package raspberry
 import (
 	"errors"
 	"fmt"
-	"math"
 
 	"hilrig/rig"
 	"hilrig/rig/signal"
-	"hilrig/stimulus/wire"
 )
 
 var errClosed = errors.New("bench on pins: it is closed; open a new one")
@@ -18,15 +16,18 @@ type Settings struct {
 	Bank   Bank
 	Pins   Pins        // by line of Layout, each once
 	Seat   Seat        // of the loop
-	Blind  signal.Time // gaps between samples longer than this are told on every captured line; 0: 5 us
+	Blind  signal.Time // gaps between samples longer than this are told on every line that is read; 0: 5 us, or one bit of the fastest port
+	// Devices are the serial devices of ports by name, "/dev/ttyAMA0". The bench reads the
+	// line of such a port and does not write it; its pin may be NoPin. A port without a
+	// device is put out as levels of its line.
+	Devices map[string]string
 	// Feed is called at the end of every Wait in which all was played and sampled, by
 	// the goroutine that waits: it says that loop and tick are alive. nil: nobody asks.
 	// It neither blocks nor allocates.
 	Feed func()
 }
 
-// Bench plays into a bank and samples it, in real time. Its ports put their bytes
-// out as levels of their lines. It is used by one goroutine.
+// Bench plays into a bank and samples it, in real time. It is used by one goroutine.
 //
 // An edge that is handed over late, its time past, is no error as long as it is not
 // before an earlier call's until: it is played at once and counted as late.
@@ -49,6 +50,10 @@ type Bench struct {
 	ports   []port
 	portOf  []int16 // by line; -1: no port
 	lost    uint32  // captured edges, as told
+
+	back     uint32 // the lines to be read back
+	reading  bool   // they are
+	backLost uint32
 }
 
 // Timing is how well a bench kept time.
@@ -62,28 +67,32 @@ func New(s Settings) (*Bench, error) {
 	if s.Bank == nil {
 		return nil, errors.New("bench on pins: no bank; give it one")
 	}
-	if err := checkPins(s.Layout, s.Pins); err != nil {
+	if err := checkPinsBut(s.Layout, s.Pins, s.Devices); err != nil {
 		return nil, err
 	}
 	if s.Blind == 0 {
-		s.Blind = 5 * signal.Microsecond
+		s.Blind = blind(s.Layout)
 	}
 	b := &Bench{layout: s.Layout, clock: newClock(), bank: s.Bank, feed: s.Feed, drive: newRing[change](17)}
 	b.group, b.before = groups(s.Layout), make([]signal.Time, 32)
 	b.loop = &spinner{clock: b.clock, bank: s.Bank, player: player{queues: []*ring[change]{b.drive}}}
+	b.loop.player.overdue.told = newRing[signal.Overdue](12)
 	b.loop.sampler.blind, b.loop.sampler.captured = s.Blind, newRing[signal.Edge](17)
 	for i, l := range s.Layout.Lines {
 		b.bit = append(b.bit, 1<<s.Pins[i])
 		b.planned = append(b.planned, l.Idle)
 		b.portOf = append(b.portOf, -1)
-		if l.Direction == signal.Capture {
-			b.loop.sampler.mask |= b.bit[i]
+		if b.bit[i] != 0 {
 			b.loop.sampler.lineOf[s.Pins[i]] = signal.Line(i)
 		}
+		if l.Direction == signal.Capture {
+			b.loop.sampler.mask |= b.bit[i]
+		}
 	}
-	if err := b.openPorts(); err != nil {
-		return nil, err
+	if err := b.openPorts(s.Devices, s.Seat.Rank); err != nil {
+		return nil, errors.Join(err, b.closePorts())
 	}
+	b.readBack()
 	if m, ok := s.Bank.(*Boarded); ok {
 		m.clock, m.player = b.clock, &b.loop.player
 	}
@@ -95,13 +104,19 @@ func New(s Settings) (*Bench, error) {
 }
 
 // checkPins refuses a line without a pin of its own.
-func checkPins(layout signal.Layout, pins Pins) error {
+func checkPins(layout signal.Layout, pins Pins) error { return checkPinsBut(layout, pins, nil) }
+
+// checkPinsBut is checkPins, but lets ports with a device go without.
+func checkPinsBut(layout signal.Layout, pins Pins, devices map[string]string) error {
 	if len(pins) != len(layout.Lines) {
 		return fmt.Errorf("bench on pins: %d lines and %d pins; give each line one", len(layout.Lines), len(pins))
 	}
 	var taken [32]string
 	for i, p := range pins {
 		name := layout.Lines[i].Name
+		if p == NoPin && devices[name] != "" {
+			continue
+		}
 		if p > 31 {
 			return fmt.Errorf("bench on pins: %s is on GPIO%d; a bank has GPIO0 to GPIO31", name, p)
 		}
@@ -193,10 +208,11 @@ func (b *Bench) Restart() error {
 
 // Safe brings every driven line to its idle level and drops what was handed over.
 func (b *Bench) Safe() error {
-	if !b.closed {
-		b.loop.do(false, b.makeSafe)
+	if b.closed {
+		return nil
 	}
-	return nil
+	b.loop.do(false, b.makeSafe)
+	return b.safePorts()
 }
 
 // makeSafe runs on the loop's thread.
@@ -220,7 +236,7 @@ func (b *Bench) idle() {
 	var set, clear uint32
 	for i, l := range b.layout.Lines {
 		switch {
-		case l.Direction != signal.Drive:
+		case l.Direction != signal.Drive || b.onDevice(signal.Line(i)):
 		case l.Idle:
 			set |= b.bit[i]
 		default:
@@ -249,10 +265,11 @@ func (b *Bench) Close() error {
 	}
 	b.closed = true
 	b.loop.do(true, b.makeSafe)
+	err := b.closePorts()
 	if m, ok := b.bank.(*Boarded); ok {
-		return m.board.Close()
+		err = errors.Join(err, m.board.Close())
 	}
-	return nil
+	return err
 }
 
 // Drive hands over the edges of driven lines up to until. On an error none of
@@ -299,52 +316,4 @@ func (b *Bench) push(q *ring[change], edges []signal.Edge) {
 		tail++
 	}
 	q.tail.Store(tail)
-}
-
-// port is one serial port whose bytes become levels.
-type port struct {
-	uart  wire.UART
-	queue *ring[change]
-	edges []signal.Edge
-	busy  signal.Time // end of the last stop bit handed over
-}
-
-func (b *Bench) openPorts() error {
-	for i, p := range b.layout.Ports {
-		uart, err := wire.NewUART(p)
-		if err != nil {
-			return fmt.Errorf("bench on pins: %w", err)
-		}
-		if int(p.Line) >= len(b.portOf) || b.layout.Lines[p.Line].Direction != signal.Drive || b.portOf[p.Line] >= 0 {
-			return fmt.Errorf("bench on pins: port %s needs a driven line of its own", p.Name)
-		}
-		b.portOf[p.Line] = int16(i)
-		q := newRing[change](15)
-		b.ports = append(b.ports, port{uart: uart, queue: q})
-		b.loop.player.queues = append(b.loop.player.queues, q)
-	}
-	return nil
-}
-
-// Send puts data on a port from at on, or after the bytes still under way, and
-// returns the end of the last stop bit. A time before what was last waited for is
-// of the past.
-func (b *Bench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Time, err error) {
-	switch {
-	case b.closed:
-		return 0, errClosed
-	case int(p) >= len(b.ports):
-		return 0, fmt.Errorf("bench on pins: send at %v on port %d; there are %d", at, p, len(b.ports))
-	case at < b.waited || at > math.MaxInt64/2:
-		return 0, fmt.Errorf("bench on pins: send on %s at %v, which is past: %v was waited for", b.layout.Ports[p].Name, at, b.waited)
-	}
-	o := &b.ports[p]
-	edges, end := o.uart.Append(o.edges[:0], max(at, o.busy), data)
-	o.edges = edges
-	if !o.queue.room(len(edges)) {
-		return 0, fmt.Errorf("bench on pins: send on %s at %v: too much is still under way", b.layout.Ports[p].Name, at)
-	}
-	b.push(o.queue, edges)
-	o.busy = end
-	return end, nil
 }

@@ -24,3 +24,18 @@ func groups(layout signal.Layout) []uint8 {
 	}
 	return out
 }
+
+// encoders says of each line whether it is of a wheel's encoder that gives edges by
+// the angle: up to some hundred thousand a second.
+func encoders(layout signal.Layout) []bool {
+	out := make([]bool, len(layout.Lines))
+	for i, l := range layout.Lines {
+		for _, end := range []string{"_a", "_b", "_index", "_tacho"} {
+			out[i] = out[i] || strings.HasSuffix(l.Name, end)
+		}
+	}
+	for _, p := range layout.Ports {
+		out[p.Line] = false
+	}
+	return out
+}

@@ -17,8 +17,9 @@ type PinSettings struct {
 	Formats []decode.MotorKind // of the captured lines
 	// Reset is the GPIO number of the board's reset line, or of its supply's relay: high
 	// while the board runs, low to restart it. 0: none, the bench cannot restart.
-	Reset int
-	Seat  Seat // of the loop
+	Reset   int
+	Seat    Seat              // of the loop
+	Devices map[string]string // see [Settings]
 }
 
 // OpenPins opens a bench on the pins of this computer, which is a model: by the
@@ -63,26 +64,28 @@ func OpenLines(model header.Model) (Lines, error) {
 // idle levels, and inputs pulled to theirs, so that a wire that is off looks like a
 // board that sends nothing. It closes lines, where it fails too.
 func openMapped(bank Bank, lines Lines, s PinSettings) (rig.Bench, error) {
-	err := checkPins(s.Layout, s.Pins)
+	err := checkPinsBut(s.Layout, s.Pins, s.Devices)
 	if err == nil {
 		err = makeReady(lines, s)
 	}
 	if err != nil {
 		return nil, errors.Join(err, lines.Close())
 	}
-	b, err := New(Settings{Layout: s.Layout, Bank: bank, Pins: s.Pins, Seat: s.Seat})
+	b, err := New(Settings{Layout: s.Layout, Bank: bank, Pins: s.Pins, Seat: s.Seat, Devices: s.Devices})
 	if err != nil {
 		return nil, errors.Join(err, lines.Close())
 	}
 	return &mapped{b, lines, s.Reset}, nil
 }
 
-// makeReady makes lines what the bench uses them for.
+// makeReady makes lines what the bench uses them for. The pin of a port on a device is
+// the driver's.
 func makeReady(lines Lines, s PinSettings) error {
 	for i, l := range s.Layout.Lines {
 		pin := int(s.Pins[i])
 		var err error
 		switch {
+		case s.Devices[l.Name] != "":
 		case l.Direction == signal.Drive:
 			err = lines.Output(pin, l.Idle)
 		case l.Idle:

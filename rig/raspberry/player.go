@@ -1,6 +1,9 @@
 package raspberry
 
-import "hilrig/rig/signal"
+import (
+	"hilrig/rig"
+	"hilrig/rig/signal"
+)
 
 // change is one edge, made ready to be written: one of set and clear is 0.
 type change struct {
@@ -25,10 +28,12 @@ func apart(before, at signal.Time) uint32 {
 // queues are in order of time each; a change that has to wait for its group holds
 // up those behind it in its queue.
 type player struct {
-	queues []*ring[change]
-	last   [32]signal.Time // when each group last changed
-	late   Histogram
-	worst  signal.Time // since it was last asked for
+	queues  []*ring[change]
+	last    [32]signal.Time // when each group last changed
+	late    Histogram
+	logged  uint32 // lines of which overdue tells
+	overdue overdue
+	worst   signal.Time // since it was last asked for
 }
 
 // step puts out at most one change of each queue. Nothing here may be preempted:
@@ -36,6 +41,9 @@ type player struct {
 //
 //go:nosplit
 func (p *player) step(bank Bank, now signal.Time) {
+	if p.overdue.open.Count > 0 && now > p.overdue.open.To+tellAfter {
+		p.overdue.tell()
+	}
 	for _, q := range p.queues {
 		head := q.head.Load()
 		if head == q.full {
@@ -58,6 +66,9 @@ func (p *player) step(bank Bank, now signal.Time) {
 		p.late.add(late)
 		if late > p.worst {
 			p.worst = late
+		}
+		if late > rig.LateFloor && (c.set|c.clear)&p.logged != 0 {
+			p.overdue.add(c.at, now)
 		}
 		q.head.Store(head + 1)
 	}

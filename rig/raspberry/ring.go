@@ -24,6 +24,8 @@ func newRing[T any](order int) *ring[T] {
 }
 
 // room says whether n more values fit. Only the putting side may ask.
+//
+//go:nosplit
 func (r *ring[T]) room(n int) bool {
 	tail := r.tail.Load()
 	if uint64(n) <= uint64(r.free-tail) {

@@ -7,18 +7,22 @@ import (
 	"hilrig/rig/signal"
 )
 
-// sampler stamps the changes of captured lines. A change seen by one read lies
-// after the start of the read before it.
+// sampler stamps the changes of captured lines, and of driven ones that are read
+// back. A change seen by one read lies after the start of the read before it.
 type sampler struct {
-	mask     uint32 // captured lines
-	lineOf   [32]signal.Line
-	blind    signal.Time // a gap longer than this is told on every captured line
-	level    uint32
-	began    signal.Time // no later than the start of the read before this one
-	ended    signal.Time // the end of that read
-	captured *ring[signal.Edge]
-	lost     atomic.Uint32 // edges that the ring had no room for
-	gaps     Histogram
+	mask       uint32 // captured lines
+	back       uint32 // driven lines that are read back
+	flip       uint32 // lines that are told the other way round
+	lineOf     [32]signal.Line
+	blind      signal.Time // a gap longer than this is told on every line
+	level      uint32
+	began      signal.Time // no later than the start of the read before this one
+	ended      signal.Time // the end of that read
+	captured   *ring[signal.Edge]
+	lost       atomic.Uint32      // edges that the ring had no room for
+	driven     *ring[signal.Edge] // nil while back is 0
+	drivenLost atomic.Uint32
+	gaps       Histogram
 }
 
 // step takes the level of a read that ended now.
@@ -28,44 +32,61 @@ func (s *sampler) step(level uint32, now signal.Time) {
 	gap := now - s.began
 	s.began, s.ended = s.ended, now
 	s.gaps.add(now - s.began)
-	changed := (level ^ s.level) & s.mask
-	if changed == 0 && gap <= s.blind {
+	tell := (level ^ s.level) & (s.mask | s.back)
+	if tell == 0 && gap <= s.blind {
 		return
 	}
 	s.level = level
-	tell := changed
 	if gap > s.blind {
-		tell = s.mask
+		tell = s.mask | s.back
 	}
 	late := uint32(min(gap, math.MaxUint32))
-	tail := s.captured.tail.Load()
-	for bit := 0; tell != 0; bit, tell = bit+1, tell>>1 {
-		if tell&1 == 0 {
+	if captured := tell & s.mask; captured != 0 {
+		s.tell(s.captured, &s.lost, captured, now, late)
+	}
+	if driven := tell & s.back; driven != 0 {
+		s.tell(s.driven, &s.drivenLost, driven, now, late)
+	}
+}
+
+// tell puts the level of each of lines into to.
+//
+//go:nosplit
+func (s *sampler) tell(to *ring[signal.Edge], lost *atomic.Uint32, lines uint32, now signal.Time, late uint32) {
+	level := s.level ^ s.flip
+	tail := to.tail.Load()
+	for bit := 0; lines != 0; bit, lines = bit+1, lines>>1 {
+		if lines&1 == 0 {
 			continue
 		}
-		if tail == s.captured.free {
-			if s.captured.free = s.captured.head.Load() + uint32(len(s.captured.slot)); tail == s.captured.free {
-				s.lost.Add(1)
+		if tail == to.free {
+			if to.free = to.head.Load() + uint32(len(to.slot)); tail == to.free {
+				lost.Add(1)
 				continue
 			}
 		}
-		s.captured.slot[tail&s.captured.mask] = signal.Edge{At: now, Late: late, Line: s.lineOf[bit&31], Level: level>>bit&1 != 0}
+		to.slot[tail&to.mask] = signal.Edge{At: now, Late: late, Line: s.lineOf[bit&31], Level: level>>bit&1 != 0}
 		tail++
 	}
-	s.captured.tail.Store(tail)
+	to.tail.Store(tail)
 }
 
-// take appends what was captured up to and including until to dst. Any goroutine
-// may call it, one at a time.
+// take appends what was captured up to and including until to dst.
 func (s *sampler) take(dst []signal.Edge, until signal.Time) []signal.Edge {
-	head, tail := s.captured.head.Load(), s.captured.tail.Load()
+	return take(s.captured, dst, until)
+}
+
+// take appends the edges in r up to and including until to dst. Any goroutine may
+// call it, one at a time.
+func take(r *ring[signal.Edge], dst []signal.Edge, until signal.Time) []signal.Edge {
+	head, tail := r.head.Load(), r.tail.Load()
 	for ; head != tail; head++ {
-		e := s.captured.slot[head&s.captured.mask]
+		e := r.slot[head&r.mask]
 		if e.At > until {
 			break
 		}
 		dst = append(dst, e)
 	}
-	s.captured.head.Store(head)
+	r.head.Store(head)
 	return dst
 }

@@ -64,6 +64,13 @@ type Edge struct {
 	Level bool
 }
 
+// Overdue is a stretch in which driven edges were late on their wires.
+type Overdue struct {
+	From, To Time // from when the first of them was due until the last was played
+	Worst    Time // by which one was late, at most
+	Count    int64
+}
+
 // Direction says who drives a line, seen from the rig.
 type Direction uint8
 

@@ -1,0 +1,44 @@
+package raspberry
+
+import "hilrig/rig/signal"
+
+// overdue is the player's log of edges that it played late: stretches, not edges, as
+// after a stall there are hundreds.
+type overdue struct {
+	open signal.Overdue // Count 0: none
+	told *ring[signal.Overdue]
+}
+
+// add notes an edge that was due and was played now.
+//
+//go:nosplit
+func (o *overdue) add(due, now signal.Time) {
+	if due > o.open.To {
+		o.tell()
+	}
+	if o.open.Count == 0 {
+		o.open.From = due
+	}
+	if due < o.open.From {
+		o.open.From = due
+	}
+	if late := now - due; late > o.open.Worst {
+		o.open.Worst = late
+	}
+	o.open.To = now
+	o.open.Count++
+}
+
+// tell hands the open stretch over. Where there is no room it stays open, and takes in
+// what comes.
+//
+//go:nosplit
+func (o *overdue) tell() {
+	if o.open.Count == 0 || !o.told.room(1) {
+		return
+	}
+	tail := o.told.tail.Load()
+	o.told.slot[tail&o.told.mask] = o.open
+	o.told.tail.Store(tail + 1)
+	o.open = signal.Overdue{}
+}
