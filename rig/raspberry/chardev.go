@@ -62,7 +62,9 @@ type charPort struct {
 // charDevice is what hands out the lines; see [cdev.Chip].
 type charDevice interface {
 	Outputs(lines []uint32, initial uint64) (charOutputs, error)
-	Inputs(lines []uint32) (charInputs, error)
+	// Inputs pulls the lines of up high and the others low: a wire that is off looks like
+	// a board that sends nothing.
+	Inputs(lines []uint32, up uint64) (charInputs, error)
 	Close() error
 }
 
@@ -73,8 +75,8 @@ func (c charChip) Outputs(lines []uint32, initial uint64) (charOutputs, error) {
 	return c.Chip.Outputs(charUser, lines, initial)
 }
 
-func (c charChip) Inputs(lines []uint32) (charInputs, error) {
-	return c.Chip.Inputs(charUser, lines, cdev.InputSettings{})
+func (c charChip) Inputs(lines []uint32, up uint64) (charInputs, error) {
+	return c.Chip.Inputs(charUser, lines, cdev.InputSettings{Pull: cdev.PullDown, Up: up})
 }
 
 // NewCharDevice opens a bench at time 0: driven lines become outputs at their idle
@@ -102,25 +104,8 @@ func newCharBench(s CharSettings, device charDevice) (*CharBench, error) {
 		drive: newRing[charChange](17),
 		group: groups(s.Layout), before: make([]signal.Time, 256),
 	}
-	var driven, captured []uint32
-	var heard []signal.Line
-	var idle uint64
-	for i, l := range s.Layout.Lines {
-		b.planned = append(b.planned, l.Idle)
-		b.portOf = append(b.portOf, -1)
-		b.bit = append(b.bit, 0)
-		if l.Direction == signal.Capture {
-			captured = append(captured, uint32(s.Pins[i]))
-			heard = append(heard, signal.Line(i))
-			continue
-		}
-		b.bit[i] = 1 << len(driven)
-		if l.Idle {
-			idle |= b.bit[i]
-		}
-		driven = append(driven, uint32(s.Pins[i]))
-	}
-	if err := b.take(s, zero, driven, idle, captured, heard); err != nil {
+	lines := b.sort(s)
+	if err := b.take(s, lines, zero); err != nil {
 		return nil, errors.Join(err, b.giveBack())
 	}
 	refused := make(chan []string, 1)
@@ -130,22 +115,49 @@ func newCharBench(s CharSettings, device charDevice) (*CharBench, error) {
 	return b, nil
 }
 
+// charSorted is the lines of a layout by what they are used for: offsets on the chip.
+type charSorted struct {
+	driven, captured []uint32
+	idle, up         uint64        // bit n: the n-th is high at rest
+	heard            []signal.Line // those captured
+}
+
+// sort sorts the lines and gives those that are driven a bit each.
+func (b *CharBench) sort(s CharSettings) (out charSorted) {
+	for i, l := range s.Layout.Lines {
+		b.planned = append(b.planned, l.Idle)
+		b.portOf = append(b.portOf, -1)
+		b.bit = append(b.bit, 0)
+		pin := uint32(s.Pins[i])
+		if l.Direction == signal.Capture {
+			out.up |= oneBit(l.Idle) << len(out.captured)
+			out.captured = append(out.captured, pin)
+			out.heard = append(out.heard, signal.Line(i))
+			continue
+		}
+		b.bit[i] = 1 << len(out.driven)
+		out.idle |= oneBit(l.Idle) << len(out.driven)
+		out.driven = append(out.driven, pin)
+	}
+	return out
+}
+
 // take requests the lines and makes player and listener.
-func (b *CharBench) take(s CharSettings, zero int64, driven []uint32, idle uint64, captured []uint32, heard []signal.Line) error {
-	if len(driven) == 0 || len(captured) == 0 {
+func (b *CharBench) take(s CharSettings, lines charSorted, zero int64) error {
+	if len(lines.driven) == 0 || len(lines.captured) == 0 {
 		return errors.New("bench on the character device: it needs lines to drive and lines to capture")
 	}
-	in, err := b.device.Inputs(captured)
+	in, err := b.device.Inputs(lines.captured, lines.up)
 	if err != nil {
 		return err
 	}
-	b.listen = newListener(in, heard, b.clock, zero, s.Doubt, settled)
+	b.listen = newListener(in, lines.heard, b.clock, zero, s.Doubt, settled)
 	if s.Reset > 0 {
 		if b.reset, err = b.device.Outputs([]uint32{uint32(s.Reset)}, 1); err != nil {
 			return err
 		}
 	}
-	out, err := b.device.Outputs(driven, idle)
+	out, err := b.device.Outputs(lines.driven, lines.idle)
 	if err != nil {
 		return err
 	}

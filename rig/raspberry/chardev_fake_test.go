@@ -60,13 +60,17 @@ func (f *fakeChip) Outputs(lines []uint32, initial uint64) (charOutputs, error) 
 	return o, o.set(1<<len(lines)-1, initial)
 }
 
-func (f *fakeChip) Inputs(lines []uint32) (charInputs, error) {
+func (f *fakeChip) Inputs(lines []uint32, up uint64) (charInputs, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if err := f.take(lines); err != nil {
 		return nil, err
 	}
 	f.heard = lines
+	for i, l := range lines {
+		f.move(l, up>>i&1 != 0)
+	}
+	f.events, f.number = nil, 0
 	return &fakeInputs{f, f.level}, nil
 }
 

@@ -78,6 +78,7 @@ func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layo
 func (p *charPlayer) run(seat Seat, refused chan<- []string) {
 	runtime.LockOSThread() // never unlocked: a thread with a rank of its own ends with its goroutine
 	refused <- seat.take()
+	sharpen()
 	for {
 		if r := p.request.Load(); r != nil {
 			r.do(p.clock())

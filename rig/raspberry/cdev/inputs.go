@@ -30,8 +30,9 @@ var pullFlags = [...]uint64{PullLeft: 0, PullUp: flagPullUp, PullDown: flagPullD
 
 // InputSettings is how lines are listened to.
 type InputSettings struct {
-	Pull   Pull // for all lines of the request
-	Buffer int  // events that the kernel keeps, at least, 1 to MostEvents; 0 for MostEvents
+	Pull   Pull   // for all lines of the request, save those of Up
+	Up     uint64 // bit n set: the n-th line is pulled up
+	Buffer int    // events that the kernel keeps, at least, 1 to MostEvents; 0 for MostEvents
 }
 
 // Inputs is lines whose edges are watched. Its methods are called by one
@@ -55,7 +56,14 @@ func (c *Chip) Inputs(user string, lines []uint32, s InputSettings) (*Inputs, er
 	if s.Buffer == 0 {
 		s.Buffer = MostEvents
 	}
-	config := unix.GPIOV2LineConfig{Flags: flagInput | flagEdgeRising | flagEdgeFalling | pullFlags[s.Pull]}
+	const watched = flagInput | flagEdgeRising | flagEdgeFalling
+	config := unix.GPIOV2LineConfig{Flags: watched | pullFlags[s.Pull]}
+	if up := s.Up & allOf(len(lines)); up != 0 {
+		config.Num_attrs = 1
+		config.Attrs[0].Attr.Id = unix.GPIO_V2_LINE_ATTR_ID_FLAGS
+		config.Attrs[0].Attr.Flags = watched | flagPullUp
+		config.Attrs[0].Mask = up
+	}
 	fd, err := c.request(user, lines, config, s.Buffer)
 	if err != nil {
 		return nil, err

@@ -121,6 +121,14 @@ func TestTheChipsOwnPullHoldsALine(t *testing.T) {
 		assert.Equal(t, row.want, in.Start(), row.name)
 		require.NoError(t, in.Close())
 	}
+	in, err := s.open().Inputs("pulls", []uint32{3, 0, 2}, InputSettings{Pull: PullDown, Up: 0b1101})
+	require.NoError(t, err)
+	defer in.Close()
+	assert.Equal(t, uint64(0b101), in.Start(), "each its own")
+	s.pull(3, false)
+	edges, _ := drain(t, in)
+	require.Len(t, edges, 1, "the edges of those are watched, too")
+	assert.Equal(t, 0, edges[0].Line)
 }
 
 func TestManyEventsComeWithOneRead(t *testing.T) {
