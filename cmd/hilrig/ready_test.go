@@ -203,6 +203,31 @@ func TestEveryLineOfALayoutHasAPin(t *testing.T) {
 	assert.Len(t, pins, len(w.Layout.Lines))
 }
 
+// On the header only a port on a device goes without a pin: none is made up.
+func TestTheHeadersPinsAreThoseOfTheFile(t *testing.T) {
+	b, err := readBench("")
+	require.NoError(t, err)
+	w, _, err := wiresOf(b).Propose()
+	require.NoError(t, err)
+	b.Pins = w.Pins
+	pins, err := headerPins(w.Layout, b)
+	require.NoError(t, err)
+	for i, l := range w.Layout.Lines {
+		assert.EqualValues(t, w.Pins[l.Name], pins[i], l.Name)
+	}
+	port, _ := w.Layout.Line("yaw_serial")
+	b.Pins["yaw_serial"] = 0
+	_, err = headerPins(w.Layout, b)
+	assert.ErrorContains(t, err, "yaw_serial has no pin")
+	b.Devices = map[string]string{"yaw_serial": "/dev/ttyUSB0"}
+	pins, err = headerPins(w.Layout, b)
+	require.NoError(t, err)
+	assert.EqualValues(t, raspberry.NoPin, pins[port])
+	b.Pins["steer"] = 0
+	_, err = headerPins(w.Layout, b)
+	assert.ErrorContains(t, err, "steer has no pin")
+}
+
 // On a machine without pins there is nothing to open.
 func TestNoLinesWithoutAWayToThem(t *testing.T) {
 	r, _, _, out := trying(t, file.SignalsOnly, "")

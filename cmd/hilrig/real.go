@@ -67,14 +67,13 @@ func realOn(b *file.Bench, model header.Model) (*suites.Real, error) {
 		Kind: model.String() + ", " + limits.Way.String(), Restarts: resetOf(b) > 0,
 		About: aboutPins(model, b.Wiring.Motors[0].Kind),
 		Open: func(layout signal.Layout, _ board.Board) (rig.Bench, error) {
-			for _, l := range layout.Lines {
-				if b.Pins[l.Name] == 0 {
-					return nil, fmt.Errorf("%s has no pin; give it one under pins, or at its port", l.Name)
-				}
+			pins, err := headerPins(layout, b)
+			if err != nil {
+				return nil, err
 			}
 			seat := raspberry.DefaultSeat(os.DirFS("/"))
 			bench, err := raspberry.OpenPins(model, raspberry.PinSettings{
-				Layout: layout, Pins: pinsOf(layout, b.Pins), Formats: formatsOf(b), Reset: resetOf(b), Seat: seat,
+				Layout: layout, Pins: pins, Formats: formatsOf(b), Reset: resetOf(b), Seat: seat, Devices: b.Devices,
 			})
 			if err == nil {
 				tickOn(seat)
@@ -82,6 +81,23 @@ func realOn(b *file.Bench, model header.Model) (*suites.Real, error) {
 			return bench, err
 		},
 	}, nil
+}
+
+// headerPins returns the header's pins of a layout's lines: only the line of a port on a
+// device may go without.
+func headerPins(layout signal.Layout, b *file.Bench) (raspberry.Pins, error) {
+	pins := make(raspberry.Pins, len(layout.Lines))
+	for i, l := range layout.Lines {
+		switch n := b.Pins[l.Name]; {
+		case n > 0:
+			pins[i] = uint8(n)
+		case b.Devices[l.Name] != "":
+			pins[i] = raspberry.NoPin
+		default:
+			return nil, fmt.Errorf("%s has no pin; give it one under pins, or at its port", l.Name)
+		}
+	}
+	return pins, nil
 }
 
 // resetOf returns the pin by which the bench restarts its board, 0 where it cannot.
