@@ -25,7 +25,7 @@ var busTable = Table{
 		{Name: "flags", Kind: Whole, Least: "0", Most: "15", Doc: "bit 0 channel 17, 1 channel 18, 2 frame lost, 3 failsafe; left out: 0"},
 		{Name: "end", Kind: Whole, Least: "0", Most: "255", Example: "0x00", Doc: "the last byte; left out: 0"},
 		{Name: "device", Kind: Text, Example: "/dev/ttyAMA0", Doc: "the port's device file, on a Raspberry Pi"},
-		{Name: "pin", Kind: Pin, Example: "GPIO14", Doc: "the pin that it sends on; left out: GPIO14, or none with a USB adapter"},
+		{Name: "pin", Kind: Pin, Example: "GPIO14", Doc: "the pin that it sends on; with a USB adapter, the pin that reads its wire back; left out: GPIO14, or none with a USB adapter"},
 	},
 }
 

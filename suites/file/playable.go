@@ -29,6 +29,7 @@ func impossible(s *Suite, car *Car, bench *Bench) Problems {
 		p.yawWire(c)
 		for j := range c.Steps {
 			p.step(c, &c.Steps[j])
+			p.unread(&c.Steps[j])
 		}
 	}
 	p.response()
