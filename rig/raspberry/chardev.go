@@ -12,16 +12,19 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/raspberry/cdev"
 	"hilrig/rig/signal"
-	"hilrig/stimulus/wire"
 )
 
 var errCharClosed = errors.New("bench on the character device: it is closed; open a new one")
 
 // CharBench is a bench on lines of the kernel's GPIO character device, in real time: a
 // player sets levels when they are due, and the kernel stamps the edges of captured
-// lines. It is for servo pulses, and for OneShot125 with a doubt of [StampDoubt]. Its ports
-// put their bytes out as levels of their lines, which a Pi is too slow for at any common
-// rate. It is used by one goroutine.
+// lines. It is for servo pulses, and for OneShot125 with a doubt of [StampDoubt]. A port
+// without a device puts its bytes out as levels of its line, which a Pi is too slow for
+// at any common rate. It is used by one goroutine.
+//
+// The kernel counts the edges of all captured lines together, and tells by the numbers
+// what it lost. Of one line that is captured alone it does not count what it could not
+// keep apart.
 //
 // An edge that is handed over late, its time past, is no error as long as it is not
 // before an earlier call's until: it is played at once and counted as late. A call of
@@ -32,6 +35,7 @@ type CharBench struct {
 	clock   func() signal.Time
 	device  charDevice
 	listen  *listener
+	back    *listener // to the wires of ports on devices; nil: none is read back
 	play    *charPlayer
 	refused []string
 	feed    func()
@@ -49,14 +53,6 @@ type CharBench struct {
 	before  []signal.Time // by group: its newest planned change
 	ports   []charPort
 	portOf  []int16 // by line; -1: no port
-}
-
-// charPort is one serial port whose bytes become levels.
-type charPort struct {
-	uart  wire.UART
-	queue *ring[charChange]
-	edges []signal.Edge
-	busy  signal.Time // end of the last stop bit handed over
 }
 
 // charDevice is what hands out the lines; see [cdev.Chip].
@@ -112,6 +108,9 @@ func newCharBench(s CharSettings, device charDevice) (*CharBench, error) {
 	go b.play.run(s.Seat, refused)
 	b.refused = <-refused
 	go b.listen.run()
+	if b.back != nil {
+		go b.back.run()
+	}
 	return b, nil
 }
 
@@ -120,6 +119,9 @@ type charSorted struct {
 	driven, captured []uint32
 	idle, up         uint64        // bit n: the n-th is high at rest
 	heard            []signal.Line // those captured
+
+	back     []uint32 // wires of ports on devices
+	backLine []signal.Line
 }
 
 // sort sorts the lines and gives those that are driven a bit each.
@@ -129,6 +131,13 @@ func (b *CharBench) sort(s CharSettings) (out charSorted) {
 		b.portOf = append(b.portOf, -1)
 		b.bit = append(b.bit, 0)
 		pin := uint32(s.Pins[i])
+		if device := s.device(signal.Line(i)); device != "" {
+			if pin != NoPin && !ownUART(device) {
+				out.back = append(out.back, pin)
+				out.backLine = append(out.backLine, signal.Line(i))
+			}
+			continue
+		}
 		if l.Direction == signal.Capture {
 			out.up |= oneBit(l.Idle) << len(out.captured)
 			out.captured = append(out.captured, pin)
@@ -152,6 +161,13 @@ func (b *CharBench) take(s CharSettings, lines charSorted, zero int64) error {
 		return err
 	}
 	b.listen = newListener(in, lines.heard, b.clock, zero, s.Doubt, settled)
+	if len(lines.back) > 0 {
+		// Apart from the others: what is lost here, as bits come fast, is no matter there.
+		if in, err = b.device.Inputs(lines.back, math.MaxUint64); err != nil {
+			return err
+		}
+		b.back = newListener(in, lines.backLine, b.clock, zero, s.Doubt, settled)
+	}
 	if s.Reset > 0 {
 		if b.reset, err = b.device.Outputs([]uint32{uint32(s.Reset)}, 1); err != nil {
 			return err
@@ -165,39 +181,24 @@ func (b *CharBench) take(s CharSettings, lines charSorted, zero int64) error {
 		return errors.Join(err, out.Close())
 	}
 	b.play.queues = append(b.play.queues, b.drive)
-	return b.openPorts()
+	return b.openPorts(s)
 }
 
 // giveBack gives back what was taken. Player and listener do not run.
 func (b *CharBench) giveBack() error {
-	var failed []error
+	failed := []error{b.closePorts()}
 	if b.play != nil {
 		failed = append(failed, b.play.out.Close(), unix.Close(b.play.bell))
 	}
 	if b.reset != nil {
 		failed = append(failed, b.reset.Close())
 	}
-	if b.listen != nil {
-		failed = append(failed, b.listen.in.Close())
+	for _, l := range []*listener{b.listen, b.back} {
+		if l != nil {
+			failed = append(failed, l.in.Close())
+		}
 	}
 	return errors.Join(append(failed, b.device.Close())...)
-}
-
-func (b *CharBench) openPorts() error {
-	for i, p := range b.layout.Ports {
-		uart, err := wire.NewUART(p)
-		if err != nil {
-			return fmt.Errorf("bench on the character device: %w", err)
-		}
-		if int(p.Line) >= len(b.portOf) || b.layout.Lines[p.Line].Direction != signal.Drive || b.portOf[p.Line] >= 0 {
-			return fmt.Errorf("bench on the character device: port %s needs a driven line of its own", p.Name)
-		}
-		b.portOf[p.Line] = int16(i)
-		q := newRing[charChange](15)
-		b.ports = append(b.ports, charPort{uart: uart, queue: q})
-		b.play.queues = append(b.play.queues, q)
-	}
-	return nil
 }
 
 // Layout is the table of lines that the indexes in edges refer to.
@@ -289,23 +290,6 @@ func (b *CharBench) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	return dst, err
 }
 
-// Exact says that not every edge is on its wire when it is due.
-func (b *CharBench) Exact() bool { return false }
-
-// ReadBack appends the edges of driven lines, port levels included, that were put out
-// since the last call: at the end of the kernel's call, and late by as long as that
-// took. Nothing looks at the wires themselves.
-func (b *CharBench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
-	if err := b.failed(); err != nil {
-		return dst, err
-	}
-	dst, err := b.play.read(dst)
-	if err != nil {
-		err = fmt.Errorf("bench on the character device: %w", err)
-	}
-	return dst, err
-}
-
 // Restart holds the board's reset line low for a while; see [CharSettings]. What is
 // driven goes on meanwhile.
 func (b *CharBench) Restart() error {
@@ -330,7 +314,7 @@ func (b *CharBench) Safe() (err error) {
 		return nil
 	}
 	b.play.do(false, func(now signal.Time) { err = b.makeSafe(now) })
-	return err
+	return errors.Join(err, b.safePorts())
 }
 
 // makeSafe runs on the player's thread.
@@ -389,5 +373,8 @@ func (b *CharBench) Close() error {
 	var safe error
 	b.play.do(true, func(now signal.Time) { safe = b.makeSafe(now) })
 	b.listen.end()
+	if b.back != nil {
+		b.back.end()
+	}
 	return errors.Join(safe, b.giveBack())
 }

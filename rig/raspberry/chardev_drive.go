@@ -4,7 +4,6 @@ package raspberry
 
 import (
 	"fmt"
-	"math"
 
 	"hilrig/rig/signal"
 )
@@ -52,28 +51,4 @@ func (b *CharBench) push(q *ring[charChange], edges []signal.Edge) {
 	}
 	q.tail.Store(tail)
 	b.play.wake(edges[0].At)
-}
-
-// Send puts data on a port from at on, or after the bytes still under way, and
-// returns the end of the last stop bit. A time before what was last waited for is
-// of the past.
-func (b *CharBench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Time, err error) {
-	if err := b.failed(); err != nil {
-		return 0, err
-	}
-	switch {
-	case int(p) >= len(b.ports):
-		return 0, fmt.Errorf("bench on the character device: send at %v on port %d; there are %d", at, p, len(b.ports))
-	case at < b.waited || at > math.MaxInt64/2:
-		return 0, fmt.Errorf("bench on the character device: send on %s at %v, which is past: %v was waited for", b.layout.Ports[p].Name, at, b.waited)
-	}
-	o := &b.ports[p]
-	edges, end := o.uart.Append(o.edges[:0], max(at, o.busy), data)
-	o.edges = edges
-	if !o.queue.room(len(edges)) {
-		return 0, fmt.Errorf("bench on the character device: send on %s at %v: too much is still under way", b.layout.Ports[p].Name, at)
-	}
-	b.push(o.queue, edges)
-	o.busy = end
-	return end, nil
 }

@@ -17,10 +17,7 @@ type fakeChip struct {
 	level   uint64            // by offset
 	wire    map[uint32]uint32 // from, to
 	user    map[uint32]string // who holds a line
-	heard   []uint32          // captured offsets
-	events  []cdev.Event
-	number  uint32
-	came    chan struct{}
+	inputs  []*fakeInputs
 	sets    []fakeSet
 	failing error
 	closed  int
@@ -35,7 +32,7 @@ type fakeSet struct {
 var errFakeBusy = errors.New("in use")
 
 func newFakeChip() *fakeChip {
-	return &fakeChip{wire: map[uint32]uint32{}, user: map[uint32]string{}, came: make(chan struct{}, 1)}
+	return &fakeChip{wire: map[uint32]uint32{}, user: map[uint32]string{}}
 }
 
 func (f *fakeChip) take(lines []uint32) error {
@@ -66,12 +63,13 @@ func (f *fakeChip) Inputs(lines []uint32, up uint64) (charInputs, error) {
 	if err := f.take(lines); err != nil {
 		return nil, err
 	}
-	f.heard = lines
+	in := &fakeInputs{chip: f, lines: lines, came: make(chan struct{}, 1)}
 	for i, l := range lines {
 		f.move(l, up>>i&1 != 0)
+		in.start |= f.level >> l & 1 << i
 	}
-	f.events, f.number = nil, 0
-	return &fakeInputs{f, f.level}, nil
+	f.inputs = append(f.inputs, in)
+	return in, nil
 }
 
 func (f *fakeChip) Close() error { f.closed++; return nil }
@@ -82,12 +80,15 @@ func (f *fakeChip) move(offset uint32, high bool) {
 		return
 	}
 	f.level ^= 1 << offset
-	for i, l := range f.heard {
-		if l == offset {
-			f.number++
-			f.events = append(f.events, cdev.Event{At: cdev.Now(), Line: i, Rising: high, Number: f.number})
+	for _, in := range f.inputs {
+		for i, l := range in.lines {
+			if l != offset {
+				continue
+			}
+			in.number++
+			in.events = append(in.events, cdev.Event{At: cdev.Now(), Line: i, Rising: high, Number: in.number})
 			select {
-			case f.came <- struct{}{}:
+			case in.came <- struct{}{}:
 			default:
 			}
 		}
@@ -163,13 +164,19 @@ func (f *fakeChip) giveBack(lines []uint32) error {
 }
 
 type fakeInputs struct {
-	chip  *fakeChip
-	start uint64
+	chip   *fakeChip
+	lines  []uint32
+	start  uint64
+	events []cdev.Event
+	number uint32
+	came   chan struct{}
 }
+
+func (in *fakeInputs) Start() uint64 { return in.start }
 
 func (in *fakeInputs) Await(wait time.Duration) error {
 	select {
-	case <-in.chip.came:
+	case <-in.came:
 	case <-time.After(wait):
 	}
 	return nil
@@ -178,16 +185,9 @@ func (in *fakeInputs) Await(wait time.Duration) error {
 func (in *fakeInputs) Read(dst []cdev.Event, _ time.Duration) (int, error) {
 	in.chip.mu.Lock()
 	defer in.chip.mu.Unlock()
-	n := copy(dst, in.chip.events)
-	in.chip.events = in.chip.events[n:]
+	n := copy(dst, in.events)
+	in.events = in.events[n:]
 	return n, nil
 }
 
-func (in *fakeInputs) Start() (start uint64) {
-	for i, l := range in.chip.heard {
-		start |= in.start >> l & 1 << i
-	}
-	return start
-}
-
-func (in *fakeInputs) Close() error { return in.chip.giveBack(in.chip.heard) }
+func (in *fakeInputs) Close() error { return in.chip.giveBack(in.lines) }

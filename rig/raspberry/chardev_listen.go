@@ -117,6 +117,12 @@ func (l *listener) upTo() (signal.Time, error) {
 
 // take appends the edges that were told since the last call, after a look.
 func (l *listener) take(dst []signal.Edge) ([]signal.Edge, error) {
+	dst, _, err := l.takeUpTo(dst)
+	return dst, err
+}
+
+// takeUpTo is take, and returns the time up to which it took all.
+func (l *listener) takeUpTo(dst []signal.Edge) (_ []signal.Edge, until signal.Time, err error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.look()
@@ -124,9 +130,9 @@ func (l *listener) take(dst []signal.Edge) ([]signal.Edge, error) {
 	l.edges = l.edges[:0]
 	if n := l.dropped; n > 0 && l.failure == nil {
 		l.dropped = 0
-		return dst, fmt.Errorf("%d captured edges were lost, as nobody took them in time", n)
+		return dst, l.told, fmt.Errorf("%d edges that were heard were lost, as nobody took them in time", n)
 	}
-	return dst, l.failure
+	return dst, l.told, l.failure
 }
 
 // counted returns what was counted so far.

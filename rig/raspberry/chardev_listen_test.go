@@ -153,7 +153,7 @@ func TestListenerFailsVisibly(t *testing.T) {
 	}
 	s.now = signal.Second
 	edges, err := l.take(nil)
-	require.ErrorContains(t, err, "10 captured edges were lost")
+	require.ErrorContains(t, err, "10 edges that were heard were lost")
 	assert.Len(t, edges, mostEdges)
 	_, err = l.take(nil)
 	require.NoError(t, err)

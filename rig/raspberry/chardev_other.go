@@ -26,6 +26,12 @@ func (b *CharBench) Exact() bool { return false }
 // ReadBack reads nothing.
 func (b *CharBench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) { return dst, nil }
 
+// Samples says that nothing is read back.
+func (b *CharBench) Samples(signal.Line) bool { return false }
+
+// Overdue appends nothing.
+func (b *CharBench) Overdue(dst []signal.Overdue) []signal.Overdue { return dst }
+
 // Timing knows nothing.
 func (b *CharBench) Timing() CharTiming { return CharTiming{} }
 

@@ -199,11 +199,11 @@ func (p *charPlayer) tell(e signal.Edge) {
 	p.back.tail.Store(tail + 1)
 }
 
-// read appends what was put out since the last call.
-func (p *charPlayer) read(dst []signal.Edge) ([]signal.Edge, error) {
+// read appends what was put out since the last call, up to a time.
+func (p *charPlayer) read(dst []signal.Edge, until signal.Time) ([]signal.Edge, error) {
 	p.reading.Store(true)
 	head, tail := p.back.head.Load(), p.back.tail.Load()
-	for ; head != tail; head++ {
+	for ; head != tail && p.back.slot[head&p.back.mask].At <= until; head++ {
 		dst = append(dst, p.back.slot[head&p.back.mask])
 	}
 	p.back.head.Store(head)

@@ -3,6 +3,7 @@ package raspberry
 import (
 	"errors"
 	"fmt"
+	"strings"
 
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/header"
@@ -42,6 +43,11 @@ type CharSettings struct {
 	Reset    int
 	ResetFor signal.Time // how long it is low; 0: 50 ms
 	Doubt    signal.Time // of a captured edge; 0: StampDoubt
+	// Devices are the serial devices of ports by name, "/dev/ttyUSB0". The bench does not
+	// drive the line of such a port, and its pin may be NoPin. On another it reads back
+	// the wire of an adapter. The pin of a UART of the Pi's own it leaves alone: to
+	// listen there would take it from the UART.
+	Devices map[string]string
 	// Feed is called at the end of every Wait in which all was played and told, by the
 	// goroutine that waits. nil: nobody asks. It neither blocks nor allocates.
 	Feed func()
@@ -69,7 +75,7 @@ func (s *CharSettings) check() error {
 	if err := refuses(s.Formats); err != nil {
 		return err
 	}
-	if err := checkPins(s.Layout, s.Pins); err != nil {
+	if err := checkPinsBut(s.Layout, s.Pins, s.Devices); err != nil {
 		return err
 	}
 	for i, p := range s.Pins {
@@ -103,4 +109,26 @@ func refuses(formats []decode.MotorKind) error {
 		}
 	}
 	return nil
+}
+
+// device returns the serial device of the port whose line it is; empty for none.
+func (s *CharSettings) device(line signal.Line) string {
+	for _, p := range s.Layout.Ports {
+		if p.Line == line {
+			return s.Devices[p.Name]
+		}
+	}
+	return ""
+}
+
+// ownUART says whether a device is a UART of the computer's own, not an adapter
+// (torvalds/linux, Documentation/admin-guide/devices.txt; serial0 and serial1 are Raspberry
+// Pi OS's names).
+func ownUART(device string) bool {
+	for _, start := range []string{"/dev/ttyAMA", "/dev/ttyS", "/dev/serial0", "/dev/serial1"} {
+		if strings.HasPrefix(device, start) {
+			return true
+		}
+	}
+	return false
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"slices"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -230,4 +231,80 @@ func TestCharBenchHoldsTheBoardInReset(t *testing.T) {
 
 	without, _ := openFake(t, nil)
 	require.ErrorIs(t, without.Restart(), rig.ErrNotPossible)
+}
+
+// A port on a device: its bytes go out there, its line is not driven, and its wire is read
+// back where a pin listens.
+func TestCharBenchSendsOnADevice(t *testing.T) {
+	for _, row := range []struct {
+		name     string
+		pin      uint8
+		inverted bool
+	}{{"read back", 14, false}, {"read back behind an inverter", 14, true}, {"not read back", NoPin, false}} {
+		t.Run(row.name, func(t *testing.T) {
+			far := terminal(t)
+			b, chip := openFake(t, func(s *CharSettings, _ *fakeChip) {
+				s.Devices = map[string]string{"yaw_serial": far.device}
+				s.Pins[1] = row.pin
+				s.Layout.Lines[1].Idle, s.Layout.Ports[0].Inverted = !row.inverted, row.inverted
+			})
+			var able rig.LogsLate = b
+			assert.Equal(t, row.pin != NoPin, able.Samples(1))
+			assert.True(t, able.Samples(0))
+			assert.False(t, able.Samples(2), "it is captured")
+			assert.Empty(t, able.Overdue(nil))
+			_, err := b.ReadBack(nil)
+			require.NoError(t, err)
+			at := b.Now() + 10*ms
+			end, err := b.Send(0, at, []byte("ab"))
+			require.NoError(t, err)
+			assert.InDelta(t, int64(at+20*signal.Second/19200), int64(end), 2)
+			require.Error(t, b.Drive([]signal.Edge{{At: at, Line: 1, Level: row.inverted}}, at), "the line is the device's")
+			require.NoError(t, b.Drive([]signal.Edge{{At: at, Line: 0, Level: true}}, at))
+			far.hear(t, 2, b.clock)
+			assert.Equal(t, "ab", string(far.data))
+			chip.mu.Lock()
+			chip.move(14, false) // a start bit
+			chip.mu.Unlock()
+			require.NoError(t, b.Wait(max(end, b.clock())))
+			edges, err := b.ReadBack(nil)
+			require.NoError(t, err)
+			var lines []signal.Line
+			for i, e := range edges {
+				lines = append(lines, e.Line)
+				assert.True(t, i == 0 || e.At >= edges[i-1].At)
+			}
+			if row.pin == NoPin {
+				assert.Equal(t, []signal.Line{0}, lines)
+				return
+			}
+			require.Equal(t, []signal.Line{0, 1}, lines)
+			assert.Equal(t, row.inverted, edges[1].Level, "as the board sees it")
+			assert.Equal(t, uint32(StampDoubt), edges[1].Late)
+
+			_, err = b.Send(0, b.Now()+200*ms, []byte("dropped"))
+			require.NoError(t, err)
+			require.NoError(t, b.Safe())
+			far.silence(t, 300*time.Millisecond)
+		})
+	}
+	s, chip := charSettings(), newFakeChip()
+	s.Devices = map[string]string{"yaw_serial": "/dev/none"}
+	require.NoError(t, s.check())
+	_, err := newCharBench(s, chip)
+	require.ErrorContains(t, err, "/dev/none")
+	assert.Empty(t, chip.user)
+}
+
+func TestCharBenchLeavesTheUARTsPinAlone(t *testing.T) {
+	for device, own := range map[string]bool{
+		"/dev/ttyAMA0": true, "/dev/ttyS0": true, "/dev/serial0": true,
+		"/dev/ttyUSB0": false, "/dev/ttyACM1": false, "/dev/serial/by-id/usb-adapter": false,
+	} {
+		s := charSettings()
+		s.Devices = map[string]string{"yaw_serial": device}
+		lines := new(CharBench).sort(s)
+		assert.Equal(t, !own, slices.Contains(lines.back, 14), device)
+		assert.NotContains(t, append(lines.driven, lines.captured...), uint32(14), device)
+	}
 }

@@ -39,7 +39,7 @@ func OpenPins(model header.Model, s PinSettings) (rig.Bench, error) {
 		if err != nil {
 			return nil, err
 		}
-		return NewCharDevice(CharSettings{Layout: s.Layout, Path: path, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Reset: s.Reset})
+		return NewCharDevice(CharSettings{Layout: s.Layout, Path: path, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Reset: s.Reset, Devices: s.Devices})
 	}
 	return nil, fmt.Errorf("this is %v: %s", model, limits.Why)
 }
