@@ -279,6 +279,7 @@ func (r *Rig) read(p *stimulus.Program, at signal.Time) {
 // take takes what the bench captured and decodes it.
 func (r *Rig) take(tr *trace.Trace) error {
 	var err error
+	now := r.bench.Now() // before: of what comes meanwhile in real time only a part is taken
 	r.taken, err = r.bench.Captured(r.taken[:0])
 	if err != nil {
 		return err
@@ -300,7 +301,6 @@ func (r *Rig) take(tr *trace.Trace) error {
 		m := r.motorOf[e.Line]
 		r.motor[m].Edge(e, &tr.Motor[m])
 	}
-	now := r.bench.Now()
 	for m := range r.motor {
 		o := &tr.Motor[m]
 		r.motor[m].Until(now, o)
