@@ -78,14 +78,16 @@ func openMapped(bank Bank, lines Lines, s PinSettings) (rig.Bench, error) {
 	return &mapped{b, lines, s.Reset}, nil
 }
 
-// makeReady makes lines what the bench uses them for. The pin of a port on a device is
-// the driver's.
+// makeReady makes lines what the bench uses them for. The pin of a UART is its
+// driver's.
 func makeReady(lines Lines, s PinSettings) error {
 	for i, l := range s.Layout.Lines {
 		pin := int(s.Pins[i])
 		var err error
 		switch {
-		case s.Devices[l.Name] != "":
+		case s.Devices[l.Name] != "" && (ownUART(s.Devices[l.Name]) || pin == NoPin):
+		case s.Devices[l.Name] != "": // it listens to an adapter, which rests high
+			err = lines.Input(pin, PullUp)
 		case l.Direction == signal.Drive:
 			err = lines.Output(pin, l.Idle)
 		case l.Idle:

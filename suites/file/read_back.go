@@ -3,22 +3,30 @@ package file
 import (
 	"fmt"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/trace"
 )
 
 // unread reports trials whose stimulus goes out on a port of a real bench that is not
-// wired back to a pin: a serial device begins when it likes, and nobody would know when
+// read back: a serial device begins when it likes, and nobody would know when
 // the stimulus was on the wire.
 func (p *player) unread(s *Step) {
 	if s.Trials == nil || p.bench.Kind != "raspberry" {
 		return
 	}
 	port := p.bench.carrier(s.Trials.Channel)
-	if port == "" || p.bench.Pins[port] != 0 {
+	if port == "" || p.bench.readsBack(port) {
 		return
 	}
 	p.at(s.Place, Mistake, fmt.Sprintf("trials of %s go out on port %s, whose wire is not read back: when they reach the board is not known", s.Trials.Channel, port),
-		"lead what the adapter sends to a free pin too and write it under the port, pin: GPIO20, or use a port of the header")
+		"put the port on a USB adapter, lead what that sends to a free pin too, and write it under the port: pin: GPIO20")
+}
+
+// readsBack says whether the wire of a port is read: by its pin, which on a computer
+// whose lines the kernel hands out is either the port's or a line to be read.
+func (b *Bench) readsBack(port string) bool {
+	handedOut := b.Computer != header.NoPi && b.Computer.Limits().Way == header.CharacterDevice
+	return b.Pins[port] != 0 && (!handedOut || onAdapter(b.Devices[port]))
 }
 
 // carrier returns the port whose messages take a channel to the board; "": no port's.

@@ -28,17 +28,22 @@ cases:
 func TestTrialsNeedAPortThatIsReadBack(t *testing.T) {
 	car, simulated := bramble(t)
 	for _, tt := range []struct {
-		name, device, suite string
-		wrong               bool
+		name, computer, device, suite string
+		wrong                         bool
 	}{
-		{"an adapter", "/dev/ttyUSB0", trialsSuite, true},
-		{"an adapter by its name", "/dev/serial/by-id/usb-1", trialsSuite, true},
-		{"an adapter read back", "/dev/ttyUSB0\n    pin: GPIO20", trialsSuite, false},
-		{"a port of the header", "/dev/ttyAMA0", trialsSuite, false},
-		{"trials of a pulse", "/dev/ttyUSB0", strings.Replace(trialsSuite, "yaw_rate: [10 deg/s, 20 deg/s]", "throttle: [30 %, 50 %]", 1), false},
+		{"an adapter", "Pi 4B", "/dev/ttyUSB0", trialsSuite, true},
+		{"an adapter by its name", "Pi 4B", "/dev/serial/by-id/usb-1", trialsSuite, true},
+		{"an adapter read back", "Pi 4B", "/dev/ttyUSB0\n    pin: GPIO20", trialsSuite, false},
+		{"a port of the header", "Pi 4B", "/dev/ttyAMA0", trialsSuite, false},
+		{"a port of the header of a Pi 5", "Pi 5", "/dev/ttyAMA0", trialsSuite, true},
+		{"an adapter read back by a Pi 5", "Pi 5", "/dev/ttyUSB0\n    pin: GPIO20", trialsSuite, false},
+		{"trials of a pulse", "Pi 4B", "/dev/ttyUSB0", strings.Replace(trialsSuite, "yaw_rate: [10 deg/s, 20 deg/s]", "throttle: [30 %, 50 %]", 1), false},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			bench, err := wired(t, "/dev/ttyAMA0", tt.device)
+			text := strings.Replace(string(demo.BenchYAML), "encoders:", wiredHead+"encoders:", 1)
+			text = strings.Replace(text, "- port: yaw_serial", "- port: yaw_serial\n    device: "+tt.device, 1)
+			text = "computer: " + tt.computer + "\n" + text
+			bench, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(text)})
 			require.NoError(t, err)
 			_, err = file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(tt.suite)}, car, bench)
 			if !tt.wrong {

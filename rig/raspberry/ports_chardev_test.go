@@ -1,0 +1,82 @@
+//go:build linux
+
+package raspberry
+
+import (
+	"fmt"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/benchtest"
+	"hilrig/rig/signal"
+)
+
+func TestCharBenchConformsWithADevice(t *testing.T) {
+	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
+		f := terminal(t)
+		b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
+			s.Devices = map[string]string{"yaw_serial": f.device}
+			s.Pins[1] = NoPin
+		})
+		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * ms, Port: 0}
+	})
+}
+
+func TestBenchConformsWithADevice(t *testing.T) {
+	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
+		f, s := terminal(t), openLoop(t)
+		layout := s.Bench.Layout()
+		require.NoError(t, s.Bench.Close())
+		m := &Memory{}
+		m.Wire(17, 22)
+		var err error
+		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22}, Devices: map[string]string{"yaw_serial": f.device}})
+		require.NoError(t, err)
+		return s
+	})
+}
+
+func TestSafeReachesTheDevices(t *testing.T) {
+	f := terminal(t)
+	b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
+		s.Devices = map[string]string{"yaw_serial": f.device}
+		s.Pins[1] = NoPin
+	})
+	_, err := b.Send(0, b.Now()+20*ms, []byte("to the board"))
+	require.NoError(t, err)
+	f.hear(t, 12, b.clock)
+	assert.Equal(t, "to the board", string(f.data))
+	_, err = b.Send(0, b.Now()+200*ms, []byte("not sent"))
+	require.NoError(t, err)
+	require.NoError(t, b.Safe())
+	f.silence(t, 300*time.Millisecond)
+}
+
+// The pin on which a UART sends is its driver's, and one that listens to an adapter is
+// an input.
+func TestAPortsPinIsNoOutput(t *testing.T) {
+	s := pinned(0)
+	s.Layout.Lines = append(s.Layout.Lines, signal.LineSpec{Name: "yaw_serial", Idle: true})
+	for device, want := range map[string]string{
+		"/dev/ttyAMA0": "", "/dev/ttyUSB0": fmt.Sprint("input 14 ", PullUp), "": "output 14 true",
+	} {
+		lines := &noted{}
+		one := s
+		one.Pins, one.Devices = append(slices.Clone(s.Pins), 14), map[string]string{"yaw_serial": device}
+		require.NoError(t, makeReady(lines, one))
+		got := lines.said[4:]
+		if want == "" {
+			assert.Empty(t, got)
+			continue
+		}
+		assert.Equal(t, []string{want}, got, device)
+	}
+	lines := &noted{}
+	s.Pins, s.Devices = append(s.Pins, NoPin), map[string]string{"yaw_serial": "/dev/ttyUSB0"}
+	require.NoError(t, makeReady(lines, s))
+	assert.Len(t, lines.said, 4, "there is no pin")
+}
