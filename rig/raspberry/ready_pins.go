@@ -157,6 +157,9 @@ type Jumper struct {
 // pulses of the slowest receiver that a board might pass on.
 const watchesFor = 50 * time.Millisecond
 
+// looks is how often they are looked at, at least.
+const looks = 1000
+
 // Loopback finds which driven lines of the wheel sensors are joined to which captured
 // lines, by a jumper that somebody laid in place of the board: it moves each of the
 // former in turn. Captured lines are inputs throughout. One that moves by itself has a
@@ -203,13 +206,16 @@ func Loopback(lines Lines, w *header.Wires) ([]Finding, []Jumper) {
 func (t *linesTest) moving(captured []*header.Wire) []Finding {
 	first := make([]bool, len(captured))
 	moves := make([]bool, len(captured))
-	for began, n := time.Now(), 0; time.Since(began) < watchesFor; n++ {
+	for began, n := time.Now(), 0; n < looks || time.Since(began) < watchesFor; n++ {
 		for i, r := range captured {
 			at, _ := t.lines.Read(r.GPIO)
 			if n == 0 {
 				first[i] = at
 			}
 			moves[i] = moves[i] || at != first[i]
+		}
+		if n%20 == 0 {
+			time.Sleep(lineSettles) // so that a machine that stalls looks more than once
 		}
 	}
 	var found []Finding
