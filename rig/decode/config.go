@@ -15,7 +15,7 @@ type Servo struct {
 	Inverted    bool        // the pulse is low
 	Least, Most signal.Time // a pulse outside is Short or Overlong; 0: 500 us and 2500 us
 	LostAfter   signal.Time // no pulse for this long is Lost; 0: 100 ms
-	MaxDoubt    float64     // a pulse less certain than this half-width, share of range, is Uncertain and left out; 0: 0.02
+	MaxDoubt    float64     // a pulse less certain than this half-width, share of range, is Uncertain and left out; 0: 0.02, of OneShot125 0.03 from end to end
 	Step        signal.Time // smallest change of width that the board can make; 0: 1 us, or a thousandth from end to end where that is less
 }
 

@@ -94,6 +94,10 @@ const (
 	oneShotMost  = 300 * signal.Microsecond
 )
 
+// oneShotDoubt is the MaxDoubt of OneShot125 from end to end, where none is declared: the
+// stamps of a kernel, which lie some 3 us apart, make 2.4 % (jclark/satpulse, issue 460).
+const oneShotDoubt = 0.03
+
 // withDefaults fills in what the format says.
 func (m Motor) withDefaults() Motor {
 	m.DShot.Rate = m.Kind.rate()
@@ -108,6 +112,12 @@ func (m Motor) withDefaults() Motor {
 		s.Idle = oneShotIdle
 		if s.WithNeutral {
 			s.Idle = (oneShotIdle + oneShotFull) / 2
+		}
+	}
+	if s.MaxDoubt == 0 {
+		s.MaxDoubt = oneShotDoubt
+		if s.WithNeutral {
+			s.MaxDoubt *= 2
 		}
 	}
 	if s.Least == 0 {

@@ -87,6 +87,31 @@ func TestOneShot125(t *testing.T) {
 	}
 }
 
+// Edges as a kernel stamps them, 3 us uncertain each: such a pulse is read, with its
+// doubt; one that is 4 us uncertain is not.
+func TestOneShot125ByStamps(t *testing.T) {
+	for _, row := range []struct {
+		name        string
+		neutral     bool
+		value, each float64
+	}{{"one way", false, 0.6, 0.024}, {"with a neutral", true, 0.2, 0.048}} {
+		t.Run(row.name, func(t *testing.T) {
+			d, err := decode.Motor{Kind: decode.OneShot125, Servo: decode.Servo{WithNeutral: row.neutral}}.New()
+			require.NoError(t, err)
+			var out trace.Output
+			d.Reset(0)
+			d.Edge(rise(ms, 3000), &out)
+			d.Edge(fall(1200*us, 3000), &out)
+			d.Edge(rise(2*ms, 4000), &out)
+			d.Edge(fall(2200*us, 4000), &out)
+			require.Len(t, out.Frames, 1)
+			assert.InDelta(t, row.value, out.Frames[0].Value, 1e-12)
+			assert.InDelta(t, row.each, out.Frames[0].Doubt, 1e-12)
+			assert.Equal(t, []trace.EventKind{trace.Uncertain}, kinds(out.Events))
+		})
+	}
+}
+
 // A gap of the sampler in a pulse makes it uncertain, in a rest it does not; and
 // the time of a gap is not one in which a pulse was missed.
 func TestServoGap(t *testing.T) {
