@@ -2,11 +2,17 @@
 //
 // A [Bank] is 32 lines that are set, cleared and read at once: [Memory] is a word
 // in memory, with pieces of wire from line to line; [Boarded] is a word in memory
-// with a board behind it; [Registers] are the GPIO registers of a Pi 3 or 4. A [Bench] plays into a bank and samples it: one loop on a
-// processor of its own reads the whole bank over and over, stamps what changed
-// (sampler.go), and puts out each edge when its time has come (player.go). What
-// the operating system had to grant the loop, and did not, is in
-// [Bench.Refused]; how well it kept time in [Bench.Timing].
+// with a board behind it; [Registers] are the GPIO registers of a Pi 3 or 4. A [Bench]
+// plays into a bank and samples it: one loop on a processor of its own reads the whole
+// bank over and over, stamps what changed (sampler.go), and puts out each edge when its
+// time has come (player.go). What the operating system had to grant the loop, and did
+// not, is in [Bench.Refused]; how well it kept time in [Bench.Timing].
+//
+// A [CharBench] does without registers, on a Pi 5 or any other Linux board: it drives
+// lines by calls of the kernel's GPIO character device (chardev_play.go), and the kernel
+// stamps the edges of captured lines (chardev_listen.go), up to the rate of OneShot125.
+// What the kernel loses spoils the pulse that it belonged to, and is counted in
+// [CharBench.Timing].
 //
 // Serial ports send on the operating system's devices (ports.go), or as levels of their
 // lines. When a pulse or a message was on its wire is read back (readback.go); what
@@ -34,6 +40,9 @@
 // where there is one. A stamped edge carries how late it may be: the true change
 // lies between the start of the last read that saw the old level and the end of
 // the one that saw the new.
+//
+// On a [CharBench] time is CLOCK_MONOTONIC, which stamps the edges. All stamps are late by
+// about the same, and by [StampDoubt] apart; the Late of an edge is the latter.
 //
 // # Sources
 //

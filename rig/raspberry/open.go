@@ -39,9 +39,18 @@ func OpenPins(model header.Model, s PinSettings) (rig.Bench, error) {
 		if err != nil {
 			return nil, err
 		}
-		return NewCharDevice(CharSettings{Layout: s.Layout, Path: path, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Reset: s.Reset, Devices: s.Devices})
+		return openChar(path, s)
 	}
 	return nil, fmt.Errorf("this is %v: %s", model, limits.Why)
+}
+
+// openChar opens a bench on the chip at path; nil where it fails.
+func openChar(path string, s PinSettings) (rig.Bench, error) {
+	b, err := NewCharDevice(CharSettings{Layout: s.Layout, Path: path, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Reset: s.Reset, Devices: s.Devices})
+	if err != nil {
+		return nil, err
+	}
+	return b, nil
 }
 
 // OpenLines opens the lines of this computer, which is a model, one by one.

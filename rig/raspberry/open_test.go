@@ -90,3 +90,9 @@ func TestThereAreNoPinsWithoutAPi(t *testing.T) {
 		assert.ErrorContains(t, err, m.String())
 	}
 }
+
+func TestABenchThatDoesNotOpenIsNone(t *testing.T) {
+	b, err := openChar("/dev/null", pinned(0))
+	require.Error(t, err)
+	assert.True(t, b == nil, "not an interface with nothing in it, which others would close")
+}
