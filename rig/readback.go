@@ -139,8 +139,9 @@ func (b *readback) take(tr *trace.Trace) error {
 			from = e.At - signal.Time(e.Late) + 1
 		}
 		hidden, last := gap{from, e.At}, gap{from, e.At}
+		l.whole = false
 		if l.hidden.from > 0 {
-			hidden, l.hidden, l.whole = l.hidden, gap{}, false
+			hidden, l.hidden = l.hidden, gap{}
 			if l.port {
 				hidden.to = e.At // it may be the first, only late, and the others behind it
 				if i == l.head {
@@ -221,20 +222,18 @@ func (l *backLine) find(e signal.Edge) int {
 // message returns which message begins with an edge, of those up to n that are due;
 // -1: none.
 func (l *backLine) message(e signal.Edge, n int, within gap, told bool) int {
+	if n == l.head || e.At < l.busy-l.bit/2 { // the driver's baud is not quite the planned one
+		return -1
+	}
+	l.whole = l.whole || signal.Time(e.Late) > max(l.bit, l.due[l.head].length-mostBits*l.bit)
 	switch {
-	case n == l.head || e.At < l.busy-l.bit/2: // the driver's baud is not quite the planned one
-		return -1
 	case told || e.Level == l.idle: // no start bit is seen, yet one may have passed in a gap
-		if signal.Time(e.Late) <= l.bit {
-			return -1
-		}
-		l.hide(within)
-		if signal.Time(e.Late) > l.due[l.head].length-mostBits*l.bit {
-			l.whole = true
+		if signal.Time(e.Late) > l.bit {
+			l.hide(within)
 		}
 		return -1
-	case l.whole && n > l.head+1 && l.due[n-1].at > l.hidden.to:
-		return n - 1 // the others went by in the gap
+	case l.whole:
+		return n - 1 // the others may have gone by in a gap
 	}
 	return l.head
 }

@@ -18,6 +18,10 @@
 // lines. When a pulse or a message was on its wire is read back (readback.go); what
 // came late on encoders the player logs (overdue.go).
 //
+// Serial ports send on the operating system's devices (ports.go), or as levels of their
+// lines. When a pulse or a message was on its wire is read back (readback.go); what
+// came late on encoders the player logs (overdue.go).
+//
 // One loop does both, so that everything is on one clock, one processor is set
 // aside and not two, and each write has a sample before and after it.
 //
