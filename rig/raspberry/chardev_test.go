@@ -174,18 +174,19 @@ var errFake = errors.New("the wire has melted")
 func TestCharBenchTellsThatACallFailed(t *testing.T) {
 	b, chip := openFake(t, nil)
 	at := b.Now() + 10*ms
-	require.NoError(t, b.Drive([]signal.Edge{{At: at, Line: 0, Level: true}, {At: at + ms, Line: 0}, {At: at + 2*ms, Line: 0, Level: true}}, at+3*ms))
+	soon := at + 300*ms // long enough for the call to be made to fail on a busy machine
+	require.NoError(t, b.Drive([]signal.Edge{{At: at, Line: 0, Level: true}, {At: soon, Line: 0}, {At: soon + ms, Line: 0, Level: true}}, soon+2*ms))
 	require.NoError(t, b.Wait(at))
 	chip.fail(errFake)
-	require.ErrorIs(t, b.Wait(at+3*ms), errFake)
+	require.ErrorIs(t, b.Wait(soon+2*ms), errFake)
 	require.ErrorIs(t, b.Safe(), errFake)
 	chip.fail(nil)
 	for name, err := range map[string]error{
 		"wait":     b.Wait(b.Now()),
-		"drive":    b.Drive(nil, at+10*ms),
+		"drive":    b.Drive(nil, soon+10*ms),
 		"captured": second(b.Captured(nil)),
 		"readback": second(b.ReadBack(nil)),
-		"send":     second(b.Send(0, at+100*ms, []byte{1})),
+		"send":     second(b.Send(0, soon+100*ms, []byte{1})),
 		"restart":  b.Restart(),
 	} {
 		assert.ErrorIs(t, err, errFake, name)
