@@ -105,7 +105,20 @@ func (l *lane) close() {
 		l.noBoard.close()
 	}
 	if l.bench != nil {
+		l.idle()
 		l.bench.Close()
+	}
+}
+
+// farewell is how long a bench in real time goes on at rest before it is closed, so that
+// the board commands idle before its motors lose their supply.
+const farewell = 100 * signal.Millisecond
+
+// idle rests on a bench in real time. Where that is not possible any more the bench is
+// closed as it is.
+func (l *lane) idle() {
+	if l.setup.real != nil && l.rig != nil {
+		_ = l.rig.Rest(context.Background(), l.rest, farewell, 0)
 	}
 }
 

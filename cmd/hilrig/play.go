@@ -16,6 +16,7 @@ import (
 // newPlay returns the command that plays one hold by hand.
 func newPlay() *cobra.Command {
 	var f inputFlags
+	var l liveFlags
 	c := &cobra.Command{
 		Use:   "play WORD=VALUE...",
 		Short: "hold one stimulus by hand and show what each motor does",
@@ -45,6 +46,9 @@ Values need their unit. What you leave out is 4m/s, 0deg, 100%, 40%, 50%, 400ms.
 			if hold.OfDemand && setup.Car.Policy.Demand == nil {
 				return errors.New("play: the car's policy declares no demand to take a share of; write the yaw rate out, yaw=20deg/s")
 			}
+			if err := l.on(c, setup); err != nil {
+				return err
+			}
 			played, err := setup.Play(c.Context(), hold)
 			if err != nil {
 				return err
@@ -54,6 +58,7 @@ Values need their unit. What you leave out is 4m/s, 0deg, 100%, 40%, 50%, 400ms.
 		},
 	}
 	f.add(c)
+	l.add(c)
 	return c
 }
 

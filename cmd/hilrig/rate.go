@@ -10,6 +10,7 @@ import (
 // rateFlags are the flags of rate.
 type rateFlags struct {
 	inputFlags
+	live                liveFlags
 	verbose, find, json bool
 }
 
@@ -29,6 +30,7 @@ against the policy. Ends with 0 when both were found and 2 when one was not.`,
 		RunE: func(c *cobra.Command, _ []string) error { return f.run(c) },
 	}
 	f.add(c)
+	f.live.add(c)
 	flags := c.Flags()
 	flags.BoolVar(&f.verbose, "verbose", false, "show what the uncertainties are made of")
 	flags.BoolVar(&f.find, "find", false, "tell what format each motor line seems to carry, whatever the bench declares")
@@ -40,6 +42,9 @@ against the policy. Ends with 0 when both were found and 2 when one was not.`,
 func (f *rateFlags) run(c *cobra.Command) error {
 	setup, err := f.loadFor(c, nil)
 	if err != nil {
+		return err
+	}
+	if err := f.live.on(c, setup); err != nil {
 		return err
 	}
 	r, err := setup.Rate(c.Context())

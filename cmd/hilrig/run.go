@@ -22,6 +22,7 @@ const stopped = "the run was stopped"
 // runFlags are the flags of run.
 type runFlags struct {
 	inputFlags
+	live     liveFlags
 	only     string
 	fresh    bool
 	record   string
@@ -46,6 +47,7 @@ the path of a YAML file; without one all standard suites are played. Without
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	f.inputFlags.add(c)
+	f.live.add(c)
 	flags := c.Flags()
 	flags.StringVar(&f.only, "only", "", "play only cases whose name contains `PATTERN`")
 	flags.BoolVar(&f.fresh, "fresh", false, "restart the board before every case")
@@ -64,6 +66,9 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	setup, err := f.loadFor(c, args)
 	if err != nil {
+		return err
+	}
+	if err := f.live.on(c, setup); err != nil {
 		return err
 	}
 	line := progressOn(c.ErrOrStderr())

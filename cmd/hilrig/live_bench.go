@@ -1,0 +1,89 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+)
+
+// liveFlags say on which bench in real time something is played.
+type liveFlags struct{ bank, attended string }
+
+// add declares the flags.
+func (f *liveFlags) add(c *cobra.Command) {
+	flags := c.Flags()
+	flags.StringVar(&f.bank, "bank", "", "play in real time into a `BANK`: memory, a bank in memory with the board behind it, or memory:FILE, the same in a file and under the guard (default: as the bench file says)")
+	flags.StringVar(&f.attended, "attended", "yes", "where the bench is real, `yes`: somebody is there and confirms a list; no: nobody, with motors_powered: signals_only alone")
+}
+
+// on puts the setup on the bench that flags and bench file name. Where that bench needs
+// a guard and this process is not its worker, the error is how the whole command
+// ended.
+func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
+	kind, path, named := strings.Cut(f.bank, ":")
+	switch {
+	case f.bank == "" && s.Bench.Kind == "raspberry":
+		return f.onPins(c, s)
+	case f.bank == "":
+		return nil
+	case kind != "memory" || named && path == "":
+		return fmt.Errorf("--bank is %q; write memory or memory:FILE", f.bank)
+	}
+	w, _, err := wiresOf(s.Bench).Propose()
+	if err != nil {
+		return fmt.Errorf("%s: %w", s.Bench.Source.Path, err)
+	}
+	motors := s.Bench.Wiring.Motors[0].Kind
+	if !named {
+		if err := raspberry.Hasten(); err != nil {
+			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+		}
+		return s.On(rehearsalOf(&w, motors, nil))
+	}
+	bank, err := raspberry.OpenMemoryFile(path)
+	if err != nil {
+		return err
+	}
+	if bank.Fresh() && w.Stop != 0 {
+		bank.Set(1 << w.Stop) // the stop contact is closed until somebody opens it
+	}
+	open := func() (raspberry.Lines, error) { return raspberry.OpenMemoryFile(path) }
+	pins := pinsOf(w.Layout, w.Pins)
+	parts := partsOf(&w, pins, open)
+	return live(c, s, rehearsalOf(&w, motors, bank), parts, f.attended)
+}
+
+// partsOf returns the lines of a bench that a guard makes safe. Those of ports on a
+// device are the device's.
+func partsOf(w *header.Wires, pins raspberry.Pins, open func() (raspberry.Lines, error)) guard.Parts {
+	parts := guard.Parts{Pins: guard.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, Open: open}
+	device := map[signal.Line]bool{}
+	for _, p := range w.Layout.Ports {
+		device[p.Line] = w.Devices[p.Name] != ""
+	}
+	for i, l := range w.Layout.Lines {
+		if l.Direction == signal.Drive && !device[signal.Line(i)] {
+			parts.Safe = append(parts.Safe, guard.Level{GPIO: int(pins[i]), High: l.Idle})
+		}
+	}
+	return parts
+}
+
+// onPins puts the setup on this machine's pins.
+func (f *liveFlags) onPins(c *cobra.Command, s *suites.Setup) error {
+	model := thisPi()
+	real, err := realOn(s.Bench, model)
+	if err != nil {
+		return err
+	}
+	w := wiresOf(s.Bench)
+	open := func() (raspberry.Lines, error) { return raspberry.OpenLines(model) }
+	return live(c, s, real, partsOf(&w, pinsOf(w.Layout, w.Pins), open), f.attended)
+}
