@@ -19,7 +19,7 @@ type breath struct {
 const (
 	putOff     = 2
 	putOffMost = 20
-	overslept  = 40 * signal.Microsecond
+	overslept  = 120 * signal.Microsecond
 )
 
 // Breathe makes the reader stand still for length, a little more at least, about
