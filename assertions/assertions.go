@@ -111,6 +111,8 @@ type Evidence struct {
 	Release signal.Time
 	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
 	Lowest float64
+
+	sifted sifting // of the window that was asked for last
 }
 
 // Step is one stretch of a case in which the stimulus was held.

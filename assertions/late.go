@@ -3,7 +3,6 @@ package assertions
 import (
 	"cmp"
 	"fmt"
-	"math"
 	"slices"
 
 	"hilrig/plant"
@@ -25,11 +24,15 @@ const (
 )
 
 // Judge holds a check against the evidence. Where the rig played its own wires
-// late, a result that does not rest on the part that it played in time is
-// undecided: it may be the rig's doing. So is every result where the sampler left open
-// most commands of a motor.
+// late, the commands that this may have moved are left out while the stimulus is held;
+// where too few remain, or the stimulus moves, a result that does not rest on the part
+// that was played in time is undecided: it may be the rig's doing. So is every result where
+// the sampler left open most commands of a motor.
 func Judge(c Check, e *Evidence) []Result {
 	results := c.Judge(e)
+	for i := range results {
+		results[i].LeftOut += e.leftOutIn(results[i].Step)
+	}
 	why, all := e.Spoilt()
 	if why == "" {
 		return results
@@ -48,26 +51,40 @@ func (e *Evidence) Spoilt() (why string, all bool) {
 	if w, open, seen := e.blurred(); open > 0 {
 		return fmt.Sprintf("the sampler left open %d of %d commands of %s", open, open+seen, line(w)), true
 	}
-	if d, late := e.Late(); late {
-		return fmt.Sprintf("the rig played its own wires up to %s late at %v, more than %s", span(d.Worst), d.From, span(e.lateBound())), false
-	}
-	if s, held, bent := e.bent(); bent {
-		return fmt.Sprintf("a pulse at %v that was to say %.3g said %.3g, as the rig played its edges late", s.Start, held, s.Value), false
+	for _, one := range e.plays() {
+		for i := range one.Steps {
+			if why := one.spoiltIn(&one.Steps[i]); why != "" {
+				return why, false
+			}
+		}
 	}
 	return "", false
 }
 
-// Late returns the worst stretch of a case, its comparisons and repeats included, in which
-// the rig played its own wires late by more than its checks bear: a hundredth of the response
-// that the policy allows, or 100 us where it declares none.
-func (e *Evidence) Late() (worst trace.Delay, late bool) {
-	for _, one := range e.plays() {
-		d, ok := one.lateIn(one.Steps[0].Applied, one.Steps[len(one.Steps)-1].To)
-		if ok && d.Worst > worst.Worst {
-			worst, late = d, true
+// spoiltIn says how the rig's own lateness spoilt a step: where its stimulus is held, by
+// leaving too few commands that it cannot have moved; elsewhere by any that is more than
+// the checks bear: a hundredth of the response that the policy allows, or 100 us where it
+// declares none.
+func (e *Evidence) spoiltIn(s *Step) string {
+	d, late := e.lateIn(s.Applied, s.To)
+	if !e.held(s) {
+		if !late {
+			return ""
 		}
+		return e.lateness(d)
 	}
-	return worst, late
+	w, kept, seen, few := e.tooFew(s)
+	switch {
+	case !few:
+		return ""
+	case late:
+		return fmt.Sprintf("%s, which leaves %d of %d commands of %s", e.lateness(d), kept, seen, line(w))
+	}
+	return fmt.Sprintf("the rig played its own wires late, which bent receiver pulses and leaves %d of %d commands of %s", kept, seen, line(w))
+}
+
+func (e *Evidence) lateness(d trace.Delay) string {
+	return fmt.Sprintf("the rig played its own wires up to %s late at %v, more than %s", span(d.Worst), d.From, span(e.lateBound()))
 }
 
 // plays returns the evidence of all plays of a case, its comparisons and repeats included.
@@ -78,53 +95,6 @@ func (e *Evidence) plays() (all []*Evidence) {
 		}
 	}
 	return all
-}
-
-// bentShare is by how much a pulse may say something else than it was to say.
-const bentShare = 0.005
-
-// bent returns a receiver's pulse that was to hold a value, and by the rig's own
-// lateness said another, a share of range or a radian.
-func (e *Evidence) bent() (s trace.Sent, held float64, bent bool) {
-	for _, one := range e.plays() {
-		for i := range one.Steps {
-			step := &one.Steps[i]
-			if step.Moving || len(step.Faults) > 0 || len(step.Changes) > 0 || step.Swept {
-				continue
-			}
-			for _, list := range []trace.SentTo{trace.SentSteer, trace.SentThrottle, trace.SentGain} {
-				if s, held, bent := odd(one.Trace.Sent[list], step.From, step.To); bent {
-					return s, held, true
-				}
-			}
-		}
-	}
-	return s, 0, false
-}
-
-// odd returns one of the pulses within [from, to] that says something else than most
-// of them.
-func odd(sent []trace.Sent, from, to signal.Time) (s trace.Sent, most float64, found bool) {
-	first, _ := slices.BinarySearchFunc(sent, from, func(s trace.Sent, t signal.Time) int { return cmp.Compare(s.Start, t) })
-	last := first
-	for last < len(sent) && sent[last].End <= to {
-		last++
-	}
-	if last-first < 3 {
-		return s, 0, false
-	}
-	values := make([]float64, 0, last-first)
-	for _, s := range sent[first:last] {
-		values = append(values, s.Value)
-	}
-	slices.Sort(values)
-	most = values[len(values)/2]
-	for _, s := range sent[first:last] {
-		if math.Abs(s.Value-most) > bentShare {
-			return s, most, true
-		}
-	}
-	return s, 0, false
 }
 
 // blurred returns a motor of which the sampler left open more commands than it saw in

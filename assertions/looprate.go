@@ -120,7 +120,7 @@ func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool)
 // answers returns a motor's frames in the step, times counted from the trace's start,
 // and how many it leaves out, which may carry what the rig played late.
 func (e *Evidence) answers(w plant.Wheel, s *Step) (answers []measure.Answer, left int) {
-	frames := e.frames(w, s)
+	frames := e.allFrames(w, s)
 	answers = make([]measure.Answer, 0, len(frames))
 	for _, f := range frames {
 		if _, late := e.lateIn(f.Start-aftermath, f.Start); late {

@@ -80,14 +80,6 @@ func (e *Evidence) policy() *Policy {
 // dead returns the shift that counts as none.
 func (e *Evidence) dead() float64 { return e.policy().DeadShiftFor(e.CommandStep) }
 
-// frames returns the frames of a motor that ended in the step's window.
-func (e *Evidence) frames(w plant.Wheel, s *Step) []trace.Frame {
-	if e.Trace == nil || s.To <= s.From {
-		return nil
-	}
-	return e.Trace.Motor[w].Between(s.From, s.To)
-}
-
 // silent reports a motor without a frame in the step's window: a failure
 // whatever was to be checked.
 func silent(w plant.Wheel, s *Step) blocked {

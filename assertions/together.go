@@ -17,7 +17,7 @@ func (b *branch) outputsTogether() []Result {
 	name := b.name("commands begin within " + number(limit.Seconds()*us) + " us")
 	var frames [4][]trace.Frame
 	for _, w := range plant.Wheels {
-		if frames[w] = b.e.frames(w, b.s); len(frames[w]) < fewest {
+		if frames[w] = b.e.allFrames(w, b.s); len(frames[w]) < fewest {
 			out := silent(w, b.s)
 			return []Result{out.result(name)}
 		}

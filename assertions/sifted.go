@@ -1,0 +1,151 @@
+package assertions
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+const (
+	// bentShare is by how much a pulse may say something else than it was to say, a share
+	// of range or rad.
+	bentShare = 0.005
+	// keptShare is which share of a window's commands has to be left of those that the rig
+	// cannot have moved by its own lateness.
+	keptShare = 0.25
+)
+
+// held says whether a step's stimulus stands still and has stood still since the case
+// began, so that a command left out is missed by nobody: all of them say the same.
+func (e *Evidence) held(s *Step) bool {
+	for i := range e.Steps {
+		one := &e.Steps[i]
+		if one.Applied <= s.Applied && (one.PowerUp || len(one.Faults) > 0) {
+			return false
+		}
+	}
+	return e.Release == 0 && !s.Moving && !s.Swept && !s.PowerUp && len(s.Changes) == 0 && len(s.Faults) == 0
+}
+
+// sifting is what was worked out for one window.
+type sifting struct {
+	from, to signal.Time
+	moved    []trace.Span
+}
+
+// disturbed returns the stretches in which what the rig played late may move a motor, as
+// far as they matter to a held step's window, in order of their beginnings.
+func (e *Evidence) disturbed(s *Step) []trace.Span {
+	if e.Trace == nil || len(e.Trace.Delays) == 0 {
+		return nil
+	}
+	if c := &e.sifted; c.from == s.From && c.to == s.To && c.to > 0 {
+		return c.moved
+	}
+	from, bound := s.From-aftermath, e.lateBound()
+	var spans []trace.Span
+	for _, d := range e.Trace.Delays {
+		if d.Worst > bound && d.To >= from && d.From <= s.To {
+			spans = append(spans, trace.Span{From: d.From, To: d.To + aftermath})
+		}
+	}
+	for _, list := range []trace.SentTo{trace.SentSteer, trace.SentThrottle, trace.SentGain} {
+		for _, p := range bent(e.Trace.Sent[list], max(from, s.Applied), s.To) {
+			spans = append(spans, trace.Span{From: p.Start, To: p.End + aftermath})
+		}
+	}
+	slices.SortFunc(spans, func(a, b trace.Span) int { return cmp.Compare(a.From, b.From) })
+	e.sifted = sifting{s.From, s.To, spans}
+	return spans
+}
+
+// bent returns those of the pulses within [from, to] that say something else than most
+// of them, as the rig's own lateness makes them.
+func bent(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
+	first, _ := slices.BinarySearchFunc(sent, from, func(s trace.Sent, t signal.Time) int { return cmp.Compare(s.Start, t) })
+	last := first
+	for last < len(sent) && sent[last].End <= to {
+		last++
+	}
+	if last-first < 3 {
+		return nil
+	}
+	values := make([]float64, 0, last-first)
+	for _, s := range sent[first:last] {
+		values = append(values, s.Value)
+	}
+	slices.Sort(values)
+	most := values[len(values)/2]
+	for _, s := range sent[first:last] {
+		if math.Abs(s.Value-most) > bentShare {
+			odd = append(odd, s)
+		}
+	}
+	return odd
+}
+
+// frames returns the frames of a motor that ended in the step's window; where its
+// stimulus is held, without those that the rig's own lateness may have moved.
+func (e *Evidence) frames(w plant.Wheel, s *Step) []trace.Frame {
+	all := e.allFrames(w, s)
+	if !e.held(s) {
+		return all
+	}
+	moved := e.disturbed(s)
+	if len(moved) == 0 {
+		return all
+	}
+	kept := make([]trace.Frame, 0, len(all))
+	until := signal.Time(math.MinInt64) // the end of all stretches that began so far
+	for _, f := range all {
+		for len(moved) > 0 && moved[0].From <= f.End {
+			until = max(until, moved[0].To)
+			moved = moved[1:]
+		}
+		if f.End > until {
+			kept = append(kept, f)
+		}
+	}
+	return kept
+}
+
+// allFrames returns the frames of a motor that ended in the step's window.
+func (e *Evidence) allFrames(w plant.Wheel, s *Step) []trace.Frame {
+	if e.Trace == nil || s.To <= s.From {
+		return nil
+	}
+	return e.Trace.Motor[w].Between(s.From, s.To)
+}
+
+// tooFew returns a motor of which sifting leaves too few commands of a held step's
+// window, with how many it leaves of how many.
+func (e *Evidence) tooFew(s *Step) (w plant.Wheel, kept, seen int, few bool) {
+	for _, w := range plant.Wheels {
+		kept, seen := len(e.frames(w, s)), len(e.allFrames(w, s))
+		if kept < seen && (kept < fewest || float64(kept) < keptShare*float64(seen)) {
+			return w, kept, seen, true
+		}
+	}
+	return 0, 0, 0, false
+}
+
+// leftOutIn returns how many commands of a motor, at most, are left out of the step of
+// that name.
+func (e *Evidence) leftOutIn(name string) int {
+	if e.Trace == nil || len(e.Trace.Delays) == 0 {
+		return 0
+	}
+	most := 0
+	for i := range e.Steps {
+		if s := &e.Steps[i]; s.Name == name && e.held(s) {
+			for _, w := range plant.Wheels {
+				most = max(most, len(e.allFrames(w, s))-len(e.frames(w, s)))
+			}
+		}
+	}
+	return most
+}
