@@ -78,7 +78,7 @@ func (b *branch) between(name string, before *Step, from, to signal.Time) Result
 		}
 		at := rest.Value + b.s.Throttle - b.base.Throttle
 		limit := Limit{at + min(shift.Value, 0) - t, at + max(shift.Value, 0) + t}
-		far := b.farthest(b.e.Trace.Motor[w].Between(from, to), limit)
+		far := b.farthest(b.e.unmoved(b.e.Trace.Motor[w].Between(from, to), b.s), limit)
 		doubt := far.Doubt + max(rest.Expanded(), shift.Expanded())
 		past := max(limit.Low-far.Value, far.Value-limit.High)
 		r := judged(Result{

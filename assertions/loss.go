@@ -89,7 +89,7 @@ func (b *branch) shiftLasts(w plant.Wheel, c *cause) (lasting, blocked) {
 		return lasting{}, out
 	}
 	rest, doubt, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.dead()
-	return c.lastingIn(b.e.Trace.Motor[w].Between(c.at, c.end), w, func(f trace.Frame) (surely, perhaps bool) {
+	return c.lastingIn(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, func(f trace.Frame) (surely, perhaps bool) {
 		away := math.Abs(f.Value - rest)
 		// Written so that what is no number counts as away.
 		return !(away-f.Doubt-doubt <= t), !(away+f.Doubt+doubt <= t)

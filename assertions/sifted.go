@@ -8,6 +8,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/stimulus"
 )
 
 const (
@@ -19,16 +20,16 @@ const (
 	keptShare = 0.25
 )
 
-// held says whether a step's stimulus stands still and has stood still since the case
-// began, so that a command left out is missed by nobody: all of them say the same.
+// held says whether a step's stimulus stands still, faults that last included, so that a
+// command left out is missed by nobody: those around it say the same.
 func (e *Evidence) held(s *Step) bool {
 	for i := range e.Steps {
-		one := &e.Steps[i]
-		if one.Applied <= s.Applied && (one.PowerUp || len(one.Faults) > 0) {
+		if one := &e.Steps[i]; one.Applied <= s.Applied && one.PowerUp {
 			return false
 		}
 	}
-	return e.Release == 0 && !s.Moving && !s.Swept && !s.PowerUp && len(s.Changes) == 0 && len(s.Faults) == 0
+	spikes := slices.ContainsFunc(s.Faults, func(f stimulus.Fault) bool { return f.Kind == stimulus.Spike })
+	return e.Release == 0 && !s.Moving && !s.Swept && !spikes && len(s.Changes) == 0
 }
 
 // sifting is what was worked out for one window.
@@ -46,15 +47,18 @@ func (e *Evidence) disturbed(s *Step) []trace.Span {
 	if c := &e.sifted; c.from == s.From && c.to == s.To && c.to > 0 {
 		return c.moved
 	}
-	from, bound := s.From-aftermath, e.lateBound()
+	from, bound := s.Applied-aftermath, e.lateBound()
 	var spans []trace.Span
 	for _, d := range e.Trace.Delays {
 		if d.Worst > bound && d.To >= from && d.From <= s.To {
 			spans = append(spans, trace.Span{From: d.From, To: d.To + aftermath})
 		}
 	}
-	for _, list := range []trace.SentTo{trace.SentSteer, trace.SentThrottle, trace.SentGain} {
-		for _, p := range bent(e.Trace.Sent[list], max(from, s.Applied), s.To) {
+	for name, list := range map[string]trace.SentTo{"steer": trace.SentSteer, "throttle": trace.SentThrottle, "gain": trace.SentGain} {
+		if slices.ContainsFunc(s.Faults, func(f stimulus.Fault) bool { return f.Wire == name || f.With == name }) {
+			continue // its pulses are meant to be wrong
+		}
+		for _, p := range bent(e.Trace.Sent[list], s.Applied, s.To) {
 			spans = append(spans, trace.Span{From: p.Start, To: p.End + aftermath})
 		}
 	}
@@ -91,7 +95,12 @@ func bent(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
 // frames returns the frames of a motor that ended in the step's window; where its
 // stimulus is held, without those that the rig's own lateness may have moved.
 func (e *Evidence) frames(w plant.Wheel, s *Step) []trace.Frame {
-	all := e.allFrames(w, s)
+	return e.unmoved(e.allFrames(w, s), s)
+}
+
+// unmoved returns those of a held step's frames that the rig's own lateness cannot have
+// moved; of any other step all.
+func (e *Evidence) unmoved(all []trace.Frame, s *Step) []trace.Frame {
 	if !e.held(s) {
 		return all
 	}

@@ -61,7 +61,11 @@ func TestWhatLatenessMayHaveMovedIsLeftOut(t *testing.T) {
 		{"a bent pulse", bent(20, 0.42), 13, true}, // to 301 ms, which leaves out 300 ... 348
 		{"the other way", bent(20, 0.38), 13, true},
 		{"within what is borne", bent(20, 0.404), 0, true},
-		{"before the step", bent(0, 0.42), 0, true},
+		{"before the window", bent(5, 0.42), 1, true}, // to 151 ms, which leaves out 200
+		{"meant to be so", func(e *Evidence) {
+			bent(20, 0.42)(e)
+			e.Steps[0].Faults = []stimulus.Fault{{Kind: stimulus.Noisy, Wire: "throttle"}}
+		}, 0, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			e := standing()
@@ -85,10 +89,9 @@ func TestNothingIsLeftOutOfStepsThatMove(t *testing.T) {
 		"moving":            func(e *Evidence) { e.Steps[0].Moving = true },
 		"swept":             func(e *Evidence) { e.Steps[0].Swept = true },
 		"trials":            func(e *Evidence) { e.Steps[0].Changes = []signal.Time{250 * ms} },
-		"a fault":           func(e *Evidence) { e.Steps[0].Faults = make([]stimulus.Fault, 1) },
+		"a spike":           func(e *Evidence) { e.Steps[0].Faults = []stimulus.Fault{{Kind: stimulus.Spike}} },
 		"power-up":          func(e *Evidence) { e.Steps[0].PowerUp = true },
 		"closed loop":       func(e *Evidence) { e.Release = 10 * ms },
-		"behind a fault":    func(e *Evidence) { e.Steps = append([]Step{{Faults: make([]stimulus.Fault, 1)}}, e.Steps...) },
 		"behind a power-up": func(e *Evidence) { e.Steps = append([]Step{{PowerUp: true}}, e.Steps...) },
 	} {
 		t.Run(name, func(t *testing.T) {

@@ -94,7 +94,7 @@ func (b *branch) driveLasts(w plant.Wheel, c *cause) (lasting, blocked) {
 	if b.p.SafeState == "silent" {
 		wrong = func(trace.Frame) (surely, perhaps bool) { return true, true }
 	}
-	l := c.lastingIn(frames, w, wrong)
+	l := c.lastingIn(b.e.unmoved(frames, b.s), w, wrong)
 	if n := len(frames); b.p.SafeState != "idle" && (n == 0 || c.end-frames[n-1].End > quiet*usual) {
 		// Silent at the end: so from when the next frame should have come.
 		last := c.at
