@@ -18,6 +18,10 @@ import (
 // rehearsal is the kind of a bench in memory, for records.
 const rehearsal = "memory bank"
 
+// blindToPulses is the longest gap between samples that goes without mention where the
+// shortest pulse is far longer: running the board between them takes its time.
+const blindToPulses = 200 * signal.Microsecond
+
 // memoryBoard returns a bench in memory with a board of the program behind it, on the
 // pins of w.
 func memoryBoard(w *header.Wires) *suites.Real { return rehearsalOf(w, decode.MotorKinds, nil) }
@@ -37,12 +41,12 @@ func rehearsalOf(w *header.Wires, motors decode.MotorKind, shown raspberry.Bank)
 			if shown != nil {
 				bank.Share(shown)
 			}
-			s := raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: raspberry.DefaultSeat(os.DirFS("/"))}
-			if s.Seat.Rank == 0 && motors == decode.ServoPulse { // pulses bear that nobody looks for a moment
-				bank.Breathe(400*signal.Microsecond, 40*signal.Microsecond)
-				s.Seat.Rank, s.Blind = 1, 200*signal.Microsecond
+			seat := raspberry.DefaultSeat(os.DirFS("/"))
+			tickOn(seat)
+			s := raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat}
+			if motors == decode.ServoPulse {
+				s.Blind = blindToPulses
 			}
-			tickOn(s.Seat)
 			return raspberry.New(s)
 		},
 	}

@@ -94,7 +94,7 @@ func New(s Settings) (*Bench, error) {
 	}
 	b.readBack()
 	if m, ok := s.Bank.(*Boarded); ok {
-		m.clock, m.player = b.clock, &b.loop.player
+		m.clock = b.clock
 	}
 	b.idle()
 	refused := make(chan []string, 1)

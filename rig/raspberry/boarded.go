@@ -20,8 +20,6 @@ type Boarded struct {
 	lineOf  [32]int16 // -1: nothing
 	level   uint32
 	ran     signal.Time
-	player  *player // the bench's
-	breath  breath
 	in, out []signal.Edge
 	shown   Bank // takes every level; nil: nobody looks
 	failure atomic.Pointer[error]
@@ -86,9 +84,6 @@ func (m *Boarded) write(changed uint32, level bool) {
 // has failed its lines stay as they are; [Boarded.Err] says why.
 func (m *Boarded) Level() uint32 {
 	now := max(m.clock.now(), m.ran)
-	if m.breath.every > 0 && m.breath.due(now, m.player) {
-		now = m.clock.now()
-	}
 	if m.failure.Load() != nil {
 		return m.level
 	}

@@ -1,8 +1,6 @@
 package raspberry
 
 import (
-	"unsafe"
-
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig/signal"
@@ -13,10 +11,4 @@ import (
 func pause(t signal.Time) {
 	span := unix.NsecToTimespec(int64(t))
 	_ = unix.Nanosleep(&span, nil) // a signal may wake it early: who waits looks at the clock
-}
-
-// breathe is pause for the loop, whose thread keeps its place among Go's meanwhile.
-func breathe(t signal.Time) {
-	span := unix.NsecToTimespec(int64(t))
-	_, _, _ = unix.RawSyscall(unix.SYS_NANOSLEEP, uintptr(unsafe.Pointer(&span)), 0, 0)
 }

@@ -10,6 +10,3 @@ import (
 
 // pause lets time pass.
 func pause(t signal.Time) { time.Sleep(time.Duration(t)) }
-
-// breathe is pause for the loop.
-func breathe(t signal.Time) { pause(t) }
