@@ -3,6 +3,7 @@ package assertions
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"hilrig/assertions/measure"
 	"hilrig/plant"
@@ -118,6 +119,7 @@ func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
 		why := fmt.Sprintf("observe longer: %s brought %d commands of %s, a mean needs %d", span(s.To-s.From), n, line(w), fewest)
 		return measure.Estimate{}, blocked{Undecided, why, s.From, s.Name}
 	}
+	frames = surest(frames)
 	values := make([]float64, len(frames))
 	doubt := 0.0
 	for i, f := range frames {
@@ -180,3 +182,29 @@ func estimated(r Result, est measure.Estimate, limit Limit, scale float64) Resul
 
 // finite says whether x is a number with an end.
 func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
+
+// surest returns frames without those few that the sampler saw far less surely than
+// most, as in a gap; all where they are not few.
+func surest(frames []trace.Frame) []trace.Frame {
+	const (
+		far  = 4    // times the median doubt
+		most = 0.25 // of all frames
+	)
+	doubts := make([]float64, len(frames))
+	for i, f := range frames {
+		doubts[i] = f.Doubt
+	}
+	slices.Sort(doubts)
+	bound := far * doubts[len(doubts)/2]
+	sure, _ := slices.BinarySearch(doubts, math.Nextafter(bound, math.Inf(1)))
+	if unsure := len(frames) - sure; unsure == 0 || float64(unsure) > most*float64(len(frames)) || sure < fewest {
+		return frames
+	}
+	kept := make([]trace.Frame, 0, sure)
+	for _, f := range frames {
+		if f.Doubt <= bound {
+			kept = append(kept, f)
+		}
+	}
+	return kept
+}

@@ -86,7 +86,7 @@ func TestSamplerWithStallsHidesNoFault(t *testing.T) {
 // TestLatePlayerIsPlayedAgain has a player that stalls now and then: the cases that
 // it spoils are played again.
 func TestLatePlayerIsPlayedAgain(t *testing.T) {
-	f := imperfect(lateBench, "", "losses")
+	f := imperfect(lateBench, "", "demand")
 	r, driving := play(t, load(t, f), suites.Options{})
 	assert.Equal(t, record.Go, r.Outcome)
 	assert.Empty(t, troubles(r))
@@ -99,7 +99,7 @@ func TestLatePlayerIsPlayedAgain(t *testing.T) {
 	assert.Zero(t, timing.Edges, "every captured edge was seen at its time")
 	again, _ := play(t, load(t, f), suites.Options{})
 	assert.Equal(t, r.Digest, again.Digest, "and that is drawn from the seed")
-	_, once := play(t, load(t, bramble("", "losses")), suites.Options{})
+	_, once := play(t, load(t, bramble("", "demand")), suites.Options{})
 	assert.Greater(t, driving, once)
 }
 
@@ -134,7 +134,7 @@ func TestCasesOfImperfectBenchesCanBeWatched(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays for seconds")
 	}
-	s := load(t, imperfect(lateBench, "", "losses"))
+	s := load(t, imperfect(lateBench, "", "demand"))
 	r, _ := play(t, s, suites.Options{})
 	for i := range r.Suites[0].Cases {
 		if r.Suites[0].Cases[i].Again == 0 {
