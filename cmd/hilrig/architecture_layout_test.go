@@ -105,7 +105,7 @@ func TestNoFileNamesAFolderOfOneMachine(t *testing.T) {
 // Build tags hide a file from the checks of the machine that runs them, so
 // only these may be used.
 func TestBuildTagsAreKnown(t *testing.T) {
-	known := []string{"full", "gpiovm", "pivm", "linux", "amd64", "arm64", "arm", "race", "unix"}
+	known := []string{"full", "gpiovm", "pivm", "realtime", "linux", "amd64", "arm64", "arm", "race", "unix"}
 	set, files := goFiles(t)
 	for _, f := range files {
 		for _, group := range f.syntax.Comments {
