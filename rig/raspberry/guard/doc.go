@@ -22,6 +22,10 @@
 //	worker dies               relay opens, heartbeat stops, lines to their safe levels
 //	guard is killed           heartbeat stops; the worker opens the relay, makes its lines safe, ends
 //
+// The system tells of a worker's death once it has given back its memory, which takes
+// tens of milliseconds where all of it was locked in RAM; its silence is then noticed
+// before. A panic goes on playing for some milliseconds while it stops the program.
+//
 // It is no safety device: both processes are programs on a computer that can hang as a
 // whole. What then still opens is the dead-man relay that the heartbeat keeps closed,
 // and what a person pulls by hand.

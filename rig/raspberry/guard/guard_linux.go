@@ -50,7 +50,7 @@ type Ending struct {
 // The worker is in a process group of its own, so that Ctrl-C reaches the guard alone.
 // Meanwhile the guard takes SIGINT, SIGTERM and SIGHUP for itself.
 func Run(s Settings) (Ending, error) {
-	runtime.LockOSThread() // a child is told of the death of the thread that started it
+	runtime.LockOSThread() // the rank is a thread's
 	defer runtime.UnlockOSThread()
 	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // nothing here makes garbage worth a pause
 	g := &guard{Settings: s, gone: make(chan error, 1), asked: make(chan os.Signal, 8)}
@@ -69,7 +69,7 @@ func Run(s Settings) (Ending, error) {
 	if err := g.start(); err != nil {
 		return Ending{}, err
 	}
-	g.takeRank()
+	takeRank(g.Rank)
 	err := g.loop()
 	why, _ := g.lock.Trip()
 	how := g.worker.ProcessState
@@ -147,7 +147,7 @@ func (g *guard) start() error {
 		Path: program, Args: os.Args, Env: append(env[:len(env):len(env)], marker+"=1"),
 		Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
 		ExtraFiles:  []*os.File{wordsIn, ordersOut},
-		SysProcAttr: &syscall.SysProcAttr{Setpgid: true, Pdeathsig: syscall.SIGTERM},
+		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, // no Pdeathsig: that comes once a thread of the guard's, and a second SIGTERM ends at once
 	}
 	if err := g.worker.Start(); err != nil {
 		return fmt.Errorf("interlock: the worker does not start: %w", err)
@@ -160,12 +160,13 @@ func (g *guard) start() error {
 	return unix.SetNonblock(g.words, true)
 }
 
-// takeRank asks for the guard's rank. Without it it does its work later under load.
-// What it starts does not inherit it.
-func (g *guard) takeRank() {
-	if g.Rank > 0 {
+// takeRank asks for a real-time rank for the calling thread, which its goroutine has to
+// itself. Without it the thread does its work later under load. What it starts does
+// not inherit it.
+func takeRank(rank int) {
+	if rank > 0 {
 		const resetOnFork = 1 // SCHED_FLAG_RESET_ON_FORK
-		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(g.Rank), Flags: resetOnFork}
+		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(rank), Flags: resetOnFork}
 		_ = unix.SchedSetAttr(0, &attr, 0) // hilrig ready says what the system does not grant
 	}
 }

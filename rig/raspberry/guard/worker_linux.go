@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"runtime"
 	"sync"
 	"sync/atomic"
 	"syscall"
@@ -31,6 +32,10 @@ const (
 	mostAnswer = 5 * time.Second         // for an answer of the guard
 	mostOrphan = 1500 * time.Millisecond // for a worker without a guard to make its lines safe
 )
+
+// listenRank is the real-time rank at which a worker hears its guard: above its loop and
+// whatever plays where those share a processor, as the relay may have to be opened.
+const listenRank = 60
 
 // Worker is a process under a guard, seen from itself. Its methods may be called by
 // several goroutines, Feed by one at a time.
@@ -102,6 +107,8 @@ func (w *Worker) Holds(p *Parts) {
 
 // listen takes the guard's orders until there are no more.
 func (w *Worker) listen(from *os.File) {
+	runtime.LockOSThread() // the rank is a thread's
+	takeRank(listenRank)
 	told := false
 	for {
 		kind, text, err := readOrder(from)
