@@ -1,0 +1,6 @@
+//go:build full
+
+package main
+
+// killMoments is at how many moments a run is ended in each way.
+const killMoments = 50

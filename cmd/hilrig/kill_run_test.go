@@ -1,0 +1,234 @@
+//go:build linux
+
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	ossignal "os/signal"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"sync/atomic"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/require"
+	"golang.org/x/sys/unix"
+
+	"hilrig/rig"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/signal"
+)
+
+// killBench is the bench of these tests, as the tests see it.
+type killBench struct {
+	relay, beat uint32 // bits
+	driven      uint32
+	idle        uint32 // of driven
+	pins        guard.Pins
+}
+
+const killBenchPath = "testdata/kill/bench.yaml"
+
+func readKillBench(t *testing.T) *killBench {
+	b, err := readBench(killBenchPath)
+	require.NoError(t, err)
+	w, _, err := wiresOf(b).Propose()
+	require.NoError(t, err)
+	k := &killBench{relay: 1 << w.Relay, beat: 1 << w.Heartbeat, pins: guard.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}}
+	for i, pin := range pinsOf(w.Layout, w.Pins) {
+		if l := w.Layout.Lines[i]; l.Direction == signal.Drive {
+			k.driven |= 1 << pin
+			if l.Idle {
+				k.idle |= 1 << pin
+			}
+		}
+	}
+	return k
+}
+
+// killed is one run of the program that is to be ended.
+type killed struct {
+	bank   *raspberry.MemoryFile
+	state  string
+	parent *exec.Cmd
+	worker int
+	said   string // a file
+	died   chan struct{}
+}
+
+// startKilled starts the program on a bank in a file, a person at a terminal
+// confirming the list, and waits until the relay closes.
+func startKilled(t *testing.T, k *killBench) *killed {
+	t.Helper()
+	folder := t.TempDir()
+	r := &killed{state: filepath.Join(folder, "state", "hilrig"), said: filepath.Join(folder, "said"), died: make(chan struct{})}
+	require.NoError(t, guard.NoteTested(r.state, k.pins, rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}))
+	path := filepath.Join(folder, "bank")
+	var err error
+	r.bank, err = raspberry.OpenMemoryFile(path)
+	require.NoError(t, err)
+	r.bank.Set(1<<k.pins.Stop | k.idle)
+	said, err := os.Create(r.said)
+	require.NoError(t, err)
+	defer said.Close()
+	person, terminal := openTerminal(t)
+	defer terminal.Close()
+	t.Cleanup(func() { person.Close() })
+	program, err := os.Executable()
+	require.NoError(t, err)
+	r.parent = &exec.Cmd{
+		Path: program, Args: []string{"hilrig", "run", "testdata/kill/suite.yaml", "--bench", killBenchPath, "--bank", "memory:" + path},
+		Env:   append(os.Environ(), "XDG_STATE_HOME="+filepath.Dir(r.state)),
+		Stdin: terminal, Stdout: said, Stderr: said,
+		SysProcAttr: &syscall.SysProcAttr{Setpgid: true},
+	}
+	require.NoError(t, r.parent.Start())
+	go func() {
+		_ = r.parent.Wait() // its state says how it ended
+		close(r.died)
+	}()
+	t.Cleanup(r.clear)
+	_, err = person.WriteString("yes\n")
+	require.NoError(t, err)
+	for end := time.Now().Add(20 * time.Second); r.bank.Level()&k.relay == 0; time.Sleep(200 * time.Microsecond) {
+		require.False(t, time.Now().After(end) || r.dead(), "it does not go live: %s", r.text())
+	}
+	r.worker = childOf(t, r.parent.Process.Pid)
+	return r
+}
+
+// openTerminal opens a terminal: the end at which a person sits, and the program's.
+func openTerminal(t *testing.T) (person, program *os.File) {
+	t.Helper()
+	person, err := os.OpenFile("/dev/ptmx", os.O_RDWR|syscall.O_NOCTTY, 0)
+	require.NoError(t, err)
+	require.NoError(t, unix.IoctlSetPointerInt(int(person.Fd()), unix.TIOCSPTLCK, 0))
+	n, err := unix.IoctlGetInt(int(person.Fd()), unix.TIOCGPTN)
+	require.NoError(t, err)
+	program, err = os.OpenFile("/dev/pts/"+strconv.Itoa(n), os.O_RDWR|syscall.O_NOCTTY, 0)
+	require.NoError(t, err)
+	return person, program
+}
+
+// childOf returns the one process that parent started.
+func childOf(t *testing.T, parent int) int {
+	t.Helper()
+	found, err := filepath.Glob("/proc/[0-9]*/stat")
+	require.NoError(t, err)
+	for _, path := range found {
+		data, _ := os.ReadFile(path) // it may have ended
+		_, rest, _ := strings.Cut(string(data), ") ")
+		if f := strings.Fields(rest); len(f) > 1 && f[1] == strconv.Itoa(parent) {
+			pid, err := strconv.Atoi(filepath.Base(filepath.Dir(path)))
+			require.NoError(t, err)
+			return pid
+		}
+	}
+	require.Fail(t, "no child", "%d has no child", parent)
+	return 0
+}
+
+func (r *killed) dead() bool {
+	select {
+	case <-r.died:
+		return true
+	default:
+		return false
+	}
+}
+
+// text is what the run has said.
+func (r *killed) text() string {
+	data, _ := os.ReadFile(r.said) // it is there: the test made it
+	return string(bytes.TrimSpace(data))
+}
+
+// clear ends what a failed test left behind.
+func (r *killed) clear() {
+	if !r.dead() {
+		_ = r.parent.Process.Kill() // its worker then ends by itself
+		<-r.died
+	}
+}
+
+// ended waits for both processes and returns the exit code that counts: the parent's,
+// or, where that was killed, the worker's.
+func (r *killed) ended(t *testing.T) int {
+	t.Helper()
+	select {
+	case <-r.died:
+	case <-time.After(20 * time.Second):
+		require.Fail(t, "the parent does not end", r.text())
+	}
+	if code := r.parent.ProcessState.ExitCode(); code >= 0 {
+		return code
+	}
+	var how syscall.WaitStatus
+	for end := time.Now().Add(20 * time.Second); ; time.Sleep(time.Millisecond) {
+		pid, err := syscall.Wait4(r.worker, &how, syscall.WNOHANG, nil)
+		if err != syscall.EINTR {
+			require.NoError(t, err, "the worker is no child of the test's")
+		}
+		if pid == r.worker {
+			return how.ExitStatus()
+		}
+		require.False(t, time.Now().After(end), "the worker does not end: %s", r.text())
+	}
+}
+
+// look is one change of the bank.
+type look struct {
+	at, before time.Time // seen, and when it was looked at before
+	level      uint32
+}
+
+// watchKilled looks at a bank as often as it can until it is told to end.
+func watchKilled(bank *raspberry.MemoryFile, over *atomic.Bool) <-chan []look {
+	out, began := make(chan []look, 1), make(chan struct{})
+	go func() {
+		now := time.Now()
+		all := append(make([]look, 0, 1<<16), look{now, now, bank.Level()})
+		close(began)
+		for before := now; !over.Load(); before = now {
+			level := bank.Level()
+			now = time.Now()
+			if level != all[len(all)-1].level {
+				all = append(all, look{now, before, level})
+			}
+		}
+		out <- all
+	}()
+	<-began
+	return out
+}
+
+// A program that a guard started in these tests is its worker.
+func init() {
+	if guard.Inside() {
+		panicWhenAsked()
+	}
+}
+
+// panicWhenAsked has a worker of these tests panic when SIGUSR1 comes, and say when.
+func panicWhenAsked() {
+	asked := make(chan os.Signal, 1)
+	ossignal.Notify(asked, syscall.SIGUSR1)
+	go func() {
+		<-asked
+		fmt.Fprintf(os.Stderr, "panics at %d\n", monotonic())
+		panic("as the test wants")
+	}()
+}
+
+// monotonic reads the clock that all processes have.
+func monotonic() int64 {
+	var ts unix.Timespec
+	_ = unix.ClockGettime(unix.CLOCK_MONOTONIC, &ts) // it cannot fail: the clock exists
+	return ts.Nano()
+}
