@@ -18,6 +18,10 @@ const (
 	// keptShare is which share of a window's commands has to be left of those that the rig
 	// cannot have moved by its own lateness.
 	keptShare = 0.25
+	// lingers is how many times as long as the rig was late a motor may be moved
+	// beyond the aftermath: a board that has missed its inputs for long takes time to
+	// trust them again.
+	lingers = 10
 )
 
 // held says whether a step's stimulus stands still, faults that last included, so that a
@@ -50,8 +54,8 @@ func (e *Evidence) disturbed(s *Step) []trace.Span {
 	from, bound := s.Applied-aftermath, e.lateBound()
 	var spans []trace.Span
 	for _, d := range e.Trace.Delays {
-		if d.Worst > bound && d.To >= from && d.From <= s.To {
-			spans = append(spans, trace.Span{From: d.From, To: d.To + aftermath})
+		if d.Worst > bound && d.To+lingers*d.Worst >= from && d.From <= s.To {
+			spans = append(spans, trace.Span{From: d.From, To: d.To + aftermath + lingers*d.Worst})
 		}
 	}
 	for name, list := range map[string]trace.SentTo{"steer": trace.SentSteer, "throttle": trace.SentThrottle, "gain": trace.SentGain} {

@@ -52,11 +52,14 @@ func TestWhatLatenessMayHaveMovedIsLeftOut(t *testing.T) {
 		decided bool
 	}{
 		{"in time", func(*Evidence) {}, 0, true},
-		{"late once", late(300*ms, 302*ms), 14, true}, // 300, 304 ... 352 ms
-		{"late twice, together", func(e *Evidence) { late(300*ms, 302*ms)(e); late(320*ms, 322*ms)(e) }, 19, true},
-		{"late for long", late(200*ms, 420*ms), 68, false}, // 200 ... 468 ms
-		{"late before the window", late(170*ms, 171*ms), 6, true},
-		{"late before that", late(140*ms, 141*ms), 0, true},
+		{"late once", late(300*ms, 302*ms), 16, true}, // 300, 304 ... 360 ms
+		{"late twice, together", func(e *Evidence) { late(300*ms, 302*ms)(e); late(320*ms, 322*ms)(e) }, 21, true},
+		{"late for long", late(200*ms, 408*ms), 68, false}, // 200 ... 468 ms
+		{"late before the window", late(170*ms, 171*ms), 8, true},
+		{"late before that", late(130*ms, 131*ms), 0, true},
+		{"late by much before that", func(e *Evidence) {
+			e.Trace.Delays = []trace.Delay{{From: 110 * ms, To: 130 * ms, Worst: 20 * ms}}
+		}, 46, true}, // to 380 ms
 		{"late after it", late(501*ms, 502*ms), 0, true},
 		{"a bent pulse", bent(20, 0.42), 13, true}, // to 301 ms, which leaves out 300 ... 348
 		{"the other way", bent(20, 0.38), 13, true},
