@@ -35,18 +35,19 @@ type killKind struct {
 const (
 	beatMost  = 20 * time.Millisecond
 	steps     = 3 * time.Millisecond  // of the guard, until it sees what is over
+	late      = 20 * time.Millisecond // of the guard, the machine being busy: its heartbeat then waits as well
 	stopping  = 10 * time.Millisecond // of a panic, until all goroutines stand
 	idleMost  = 200 * time.Millisecond
 	orphanTop = 200 * time.Millisecond // for the system to end all threads of a guard, which have no rank, and close its pipe
 )
 
 var killKinds = []killKind{
-	{"SIGINT to the parent", toParent(syscall.SIGINT), "Ctrl-C", idleMost + beatMost, idleMost + beatMost, true, false},
-	{"SIGTERM to the parent", toParent(syscall.SIGTERM), "asked to end", idleMost + beatMost, idleMost + beatMost, true, false},
-	{"SIGKILL of the worker", toWorker(syscall.SIGKILL), deadOrSilent, beatMost + steps, beatMost + steps, false, true},
+	{"SIGINT to the parent", toParent(syscall.SIGINT), "Ctrl-C", idleMost + steps, idleMost + late, true, false},
+	{"SIGTERM to the parent", toParent(syscall.SIGTERM), "asked to end", idleMost + steps, idleMost + late, true, false},
+	{"SIGKILL of the worker", toWorker(syscall.SIGKILL), deadOrSilent, beatMost + steps, beatMost + late, false, true},
 	{"SIGKILL of the parent", toParent(syscall.SIGKILL), "", beatMost, orphanTop, true, false},
-	{"panic in the worker", toWorker(syscall.SIGUSR1), deadOrSilent, beatMost + steps + stopping, beatMost + steps + stopping, false, false},
-	{"the worker stands still", toWorker(syscall.SIGSTOP), "no word from the player for ", beatMost + steps, beatMost + steps, false, true},
+	{"panic in the worker", toWorker(syscall.SIGUSR1), deadOrSilent, beatMost + steps + stopping, beatMost + late + stopping, false, false},
+	{"the worker stands still", toWorker(syscall.SIGSTOP), "no word from the player for ", beatMost + steps, beatMost + late, false, true},
 }
 
 // deadOrSilent is how a worker's death is noticed: as such, or by its silence before the
