@@ -34,7 +34,7 @@ type killKind struct {
 // sure is the end of the heartbeat.
 const (
 	beatMost  = 20 * time.Millisecond
-	steps     = 3 * time.Millisecond  // of the guard, until it sees what is over
+	steps     = 5 * time.Millisecond  // of the guard, until it sees what is over
 	late      = 20 * time.Millisecond // of the guard, the machine being busy: its heartbeat then waits as well
 	stopping  = 10 * time.Millisecond // of a panic, until all goroutines stand
 	idleMost  = 200 * time.Millisecond
@@ -109,6 +109,10 @@ func (s *tally) once(t *testing.T, b *killBench, kind *killKind, after time.Dura
 	t.Helper()
 	for range mostBusy {
 		r := startKilled(t, b)
+		if r == nil {
+			s.busy++
+			continue
+		}
 		time.Sleep(after)
 		var over atomic.Bool
 		seen := watchKilled(r.bank, &over)
