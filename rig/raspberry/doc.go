@@ -18,11 +18,7 @@
 // lines. When a pulse or a message was on its wire is read back (readback.go); what
 // came late on encoders the player logs (overdue.go).
 //
-// Serial ports send on the operating system's devices (ports.go), or as levels of their
-// lines. When a pulse or a message was on its wire is read back (readback.go); what
-// came late on encoders the player logs (overdue.go).
-//
-// One loop does both, so that everything is on one clock, one processor is set
+// On a bank one loop plays and samples, so that everything is on one clock, one processor is set
 // aside and not two, and each write has a sample before and after it.
 //
 // What has to be well before a motor is powered is tried in turn, each into a
