@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -25,8 +26,20 @@ func TestScripts(t *testing.T) {
 			e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
 			return nil
 		},
+		Condition: func(name string) (bool, error) {
+			if name != "quiet" {
+				return false, fmt.Errorf("condition %q is not known; use quiet", name)
+			}
+			return quiet(), nil
+		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "reaches": reaches, "awaits": awaits, "replace": replace},
 	})
+}
+
+// quiet says whether what keeps real time may be tried: everywhere but in CI while
+// other tests run beside it. There .ci/run tries it by itself.
+func quiet() bool {
+	return !testing.Short() && (os.Getenv("CI") != "true" || os.Getenv("HILRIG_QUIET") != "")
 }
 
 // exits CODE COMMAND runs a command and holds it to its exit code.
