@@ -84,8 +84,12 @@ func TestThePulsesWidthIsThatOfTheStamps(t *testing.T) {
 	}
 	require.GreaterOrEqual(t, len(off), pulses*3/4, "pulses without a tick in a pull")
 	t.Logf("%d of %d pulses of %d ns without a tick in a pull: %d to %d ns off", len(off), pulses, width, slices.Min(off), slices.Max(off))
-	assert.GreaterOrEqual(t, slices.Min(off), int64(-1000))
-	assert.LessOrEqual(t, slices.Max(off), int64(1000))
+	// A tick may fall between a pull and its stamp, so of a few no more than that the pull was short.
+	slices.Sort(off)
+	assert.GreaterOrEqual(t, off[len(off)/20], int64(-1000))
+	assert.LessOrEqual(t, off[len(off)-1-len(off)/20], int64(1000))
+	assert.GreaterOrEqual(t, off[0], int64(-long))
+	assert.LessOrEqual(t, off[len(off)-1], int64(long))
 	assert.Zero(t, in.Lost())
 }
 
