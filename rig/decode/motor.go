@@ -95,7 +95,7 @@ const (
 )
 
 // oneShotDoubt is the MaxDoubt of OneShot125 from end to end, where none is declared: the
-// stamps of a kernel, which lie some 3 us apart, make 2.4 % (jclark/satpulse, issue 460).
+// stamps of a kernel, which lie some 3 us apart, make 2.4 % (jclark/satpulse, discussion 460).
 const oneShotDoubt = 0.03
 
 // withDefaults fills in what the format says.
