@@ -67,7 +67,7 @@ func fitForRealTime(t testing.TB) {
 }
 
 // attempts is how often real time is tried: whatever else runs here takes time from it.
-const attempts = 2
+const attempts = 3
 
 // holdRealTime plays files in virtual and in real time until what real time decides
 // is as in virtual time, and holds it to that. It is skipped where real time leaves most
@@ -86,6 +86,9 @@ func holdRealTime(t *testing.T, f suites.Files, only string) {
 		t.Logf("%d checks as in virtual time, %d left open, %d otherwise; %v driven", h.same, h.open, len(h.other), driving)
 		for i := range got.Suites {
 			t.Logf("%s: %+v", got.Suites[i].Name, *got.Suites[i].Timing)
+		}
+		for _, o := range h.other {
+			t.Log(o)
 		}
 		if len(h.other) == 0 && h.same > 3*h.open {
 			return
