@@ -20,21 +20,17 @@ func (b *CharBench) Drive(edges []signal.Edge, until signal.Time) error {
 	case !b.drive.room(len(edges)):
 		return fmt.Errorf("bench on the character device, at %v: no room for %d more edges; hand over less than a second at a time", b.clock(), len(edges))
 	}
-	last := b.until
-	for i, e := range edges {
-		if int(e.Line) >= len(b.planned) || e.At < last || e.At > until || b.planned[e.Line] == e.Level ||
-			b.portOf[e.Line] >= 0 || b.bit[e.Line] == 0 {
-			for _, back := range edges[:i] {
-				b.planned[back.Line] = !b.planned[back.Line]
-			}
-			return fmt.Errorf("bench on the character device: driven edge at %v on line %d to %t is of the past, of no driven line, out of order or later than %v, or repeats the line's level; edges were handed over until %v", e.At, e.Line, e.Level, until, b.until)
-		}
-		b.planned[e.Line] = e.Level
-		last = e.At
+	if err := plan(b.planned, edges, b.until, until, b.drives); err != nil {
+		return fmt.Errorf("bench on the character device: %w", err)
 	}
 	b.push(b.drive, edges)
 	b.until = until
 	return nil
+}
+
+// drives says whether a line is one to be driven by edges.
+func (b *CharBench) drives(l signal.Line) bool {
+	return b.portOf[l] < 0 && b.bit[l] != 0
 }
 
 // push queues edges. The queue has room for them.
