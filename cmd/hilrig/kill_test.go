@@ -213,13 +213,13 @@ func (s *tally) judge(t *testing.T, b *killBench, kind *killKind, event time.Tim
 		s.apart++
 	}
 	if kind.whole && !after {
-		assert.Less(t, all[open].before.Sub(moved), resting, "the lines rest, and the relay is closed")
+		assert.Less(t, all[open].before.Sub(moved), resting+s.gap, "the lines rest, and the relay is closed")
 	}
 }
 
 const (
 	dying   = 5 * time.Millisecond  // until the kernel has taken the processor away from a dead worker
-	resting = 15 * time.Millisecond // longer than no line moves while it is played, a pulse of the receiver's coming every 10 ms
+	resting = 30 * time.Millisecond // longer than no line moves while it is played: a pulse of the receiver's comes every 10 ms, and a player that stands still for 20 ms is silent
 )
 
 // readable reads the run's record.
