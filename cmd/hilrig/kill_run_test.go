@@ -186,7 +186,7 @@ func (r *killed) ended(t *testing.T) int {
 	}
 }
 
-// look is one change of the bank.
+// look is one change of the bank, or the end of a time in which nobody looked.
 type look struct {
 	at, before time.Time // seen, and when it was looked at before
 	level      uint32
@@ -202,7 +202,7 @@ func watchKilled(bank *raspberry.MemoryFile, over *atomic.Bool) <-chan []look {
 		for before := now; !over.Load(); before = now {
 			level := bank.Level()
 			now = time.Now()
-			if level != all[len(all)-1].level {
+			if level != all[len(all)-1].level || now.Sub(before) > time.Millisecond {
 				all = append(all, look{now, before, level})
 			}
 		}
