@@ -48,6 +48,10 @@ func (s InterlockState) String() string {
 const (
 	// MostSilence is how long whoever plays may leave the interlock without a word.
 	MostSilence = 20 * signal.Millisecond
+	// MostBeating is how long the heartbeat goes on without a word: it has stopped before
+	// the interlock trips, and a pause from then to MostSilence is shorter than what the
+	// dead-man relay bears, 20 ms at least.
+	MostBeating = 12 * signal.Millisecond
 	// MostIdling is how long the motors may be commanded to idle before the relay opens.
 	MostIdling = 200 * signal.Millisecond
 )
@@ -93,6 +97,7 @@ type Interlock struct {
 	state     InterlockState
 	confirmed bool
 	fed       signal.Time // the newest word of whoever plays
+	faint     bool        // no word for longer than the heartbeat goes on
 	idling    bool        // the motors are commanded to idle, then it trips
 	until     signal.Time // by then, where idling
 	why       string
@@ -109,7 +114,9 @@ func (i *Interlock) State() InterlockState { return i.state }
 func (i *Interlock) RelayClosed() bool { return i.powers() && i.settings.Wired.Relay }
 
 // HeartbeatAllowed says whether the heartbeat may go on.
-func (i *Interlock) HeartbeatAllowed() bool { return i.powers() && i.settings.Wired.Heartbeat }
+func (i *Interlock) HeartbeatAllowed() bool {
+	return i.powers() && i.settings.Wired.Heartbeat && !i.faint
+}
 
 func (i *Interlock) powers() bool {
 	return (i.state == Live || i.state == Running) && i.settings.Power > SignalsOnly
@@ -150,7 +157,7 @@ func (i *Interlock) GoLive(now signal.Time) error {
 	case s.Power > SignalsOnly && !s.Tested.All():
 		return fmt.Errorf("motors are powered as %v and these were not tested since this machine was started: %s; hilrig ready tests them", s.Power, s.Tested.lacking())
 	}
-	i.state, i.fed = Live, now
+	i.state, i.fed, i.faint = Live, now, false
 	return nil
 }
 
@@ -188,9 +195,10 @@ func (i *Interlock) Leave(now signal.Time) {
 // Fed notes that whoever plays kept time at t.
 func (i *Interlock) Fed(t signal.Time) { i.fed = max(i.fed, t) }
 
-// Pass lets time pass: it trips after too long a silence, and where it has idled long
-// enough.
+// Pass lets time pass: the heartbeat pauses after some silence, it trips after too long
+// a one, and where it has idled long enough.
 func (i *Interlock) Pass(now signal.Time) {
+	i.faint = now-i.fed > MostBeating
 	switch {
 	case i.LinesSafe():
 	case now-i.fed > MostSilence:

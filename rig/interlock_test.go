@@ -29,19 +29,20 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 		happens func(i *Interlock)
 		signals string // why it tripped at signals_only; empty: it did not
 		powered string // at the other levels
+		faint   bool   // the heartbeat pauses
 	}{
-		{"nothing", func(i *Interlock) { i.Pass(20 * ms) }, "", ""},
-		{"silence", func(i *Interlock) { i.Pass(20*ms + 1) }, "no word from the player for 20 ms", "no word from the player for 20 ms"},
-		{"silence after a word", func(i *Interlock) { i.Fed(7 * ms); i.Pass(28 * ms) }, "no word from the player for 21 ms", "no word from the player for 21 ms"},
-		{"words", func(i *Interlock) { i.Fed(7 * ms); i.Pass(27 * ms) }, "", ""},
-		{"an old word after a new one", func(i *Interlock) { i.Fed(7 * ms); i.Fed(2 * ms); i.Pass(27 * ms) }, "", ""},
-		{"stop", func(i *Interlock) { i.StopOpened(ms) }, "the stop contact opened", "the stop contact opened"},
-		{"worker gone", func(i *Interlock) { i.WorkerGone(ms) }, "the player died", "the player died"},
-		{"a part that fails", func(i *Interlock) { i.Failed(ms, "relay: no such line") }, "relay: no such line", "relay: no such line"},
-		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the player lost its timing", "the player lost its timing"},
-		{"silent board", func(i *Interlock) { i.BoardSilent(ms) }, "", "the board fell silent"},
-		{"motor limit", func(i *Interlock) { i.MotorLimit(ms) }, "", "a motor command exceeded the bench's limit"},
-		{"the first of two reasons", func(i *Interlock) { i.StopOpened(ms); i.TimingLost(2 * ms) }, "the stop contact opened", "the stop contact opened"},
+		{"nothing", func(i *Interlock) { i.Pass(20 * ms) }, "", "", true},
+		{"silence", func(i *Interlock) { i.Pass(20*ms + 1) }, "no word from the player for 20 ms", "no word from the player for 20 ms", true},
+		{"silence after a word", func(i *Interlock) { i.Fed(7 * ms); i.Pass(28 * ms) }, "no word from the player for 21 ms", "no word from the player for 21 ms", true},
+		{"words", func(i *Interlock) { i.Fed(7 * ms); i.Pass(27 * ms) }, "", "", true},
+		{"an old word after a new one", func(i *Interlock) { i.Fed(7 * ms); i.Fed(2 * ms); i.Pass(27 * ms) }, "", "", true},
+		{"stop", func(i *Interlock) { i.StopOpened(ms) }, "the stop contact opened", "the stop contact opened", false},
+		{"worker gone", func(i *Interlock) { i.WorkerGone(ms) }, "the player died", "the player died", false},
+		{"a part that fails", func(i *Interlock) { i.Failed(ms, "relay: no such line") }, "relay: no such line", "relay: no such line", false},
+		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the player lost its timing", "the player lost its timing", false},
+		{"silent board", func(i *Interlock) { i.BoardSilent(ms) }, "", "the board fell silent", false},
+		{"motor limit", func(i *Interlock) { i.MotorLimit(ms) }, "", "a motor command exceeded the bench's limit", false},
+		{"the first of two reasons", func(i *Interlock) { i.StopOpened(ms); i.TimingLost(2 * ms) }, "the stop contact opened", "the stop contact opened", false},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			for p := range Powers {
@@ -56,11 +57,27 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 				assert.Equal(t, want, why, p)
 				assert.Equal(t, want != "", i.State() == Tripped, p)
 				assert.Equal(t, want == "" && p > SignalsOnly, i.RelayClosed(), p)
-				assert.Equal(t, want == "" && p > SignalsOnly, i.HeartbeatAllowed(), p)
+				assert.Equal(t, want == "" && p > SignalsOnly && !test.faint, i.HeartbeatAllowed(), p)
 				assert.Equal(t, want != "", i.LinesSafe(), p)
 			}
 		})
 	}
+}
+
+func TestTheHeartbeatPausesBeforeItTrips(t *testing.T) {
+	i := liveAt(t, WheelsOffGround)
+	require.NoError(t, i.Begin())
+	for _, step := range []struct {
+		fed, now signal.Time
+		beats    bool
+	}{{0, 12 * ms, true}, {0, 12*ms + 1, false}, {0, 20 * ms, false}, {20 * ms, 20 * ms, true}, {20 * ms, 33 * ms, false}} {
+		i.Fed(step.fed)
+		i.Pass(step.now)
+		assert.Equal(t, step.beats, i.HeartbeatAllowed(), "at %v", step.now)
+		assert.True(t, i.RelayClosed(), "at %v", step.now)
+	}
+	i.Pass(40*ms + 1)
+	assert.False(t, i.HeartbeatAllowed() || i.RelayClosed())
 }
 
 func TestIdleComesBeforeTheRelayOnlyWhereAsked(t *testing.T) {

@@ -44,10 +44,10 @@ const (
 var killKinds = []killKind{
 	{"SIGINT to the parent", toParent(syscall.SIGINT), "Ctrl-C", idleMost + steps, idleMost + late, true, false},
 	{"SIGTERM to the parent", toParent(syscall.SIGTERM), "asked to end", idleMost + steps, idleMost + late, true, false},
-	{"SIGKILL of the worker", toWorker(syscall.SIGKILL), deadOrSilent, beatMost + steps, beatMost + late, false, true},
+	{"SIGKILL of the worker", toWorker(syscall.SIGKILL), deadOrSilent, beatMost, beatMost + late, false, true},
 	{"SIGKILL of the parent", toParent(syscall.SIGKILL), "", beatMost, orphanTop, true, false},
-	{"panic in the worker", toWorker(syscall.SIGUSR1), deadOrSilent, beatMost + steps + stopping, beatMost + late + stopping, false, false},
-	{"the worker stands still", toWorker(syscall.SIGSTOP), "no word from the player for ", beatMost + steps, beatMost + late, false, true},
+	{"panic in the worker", toWorker(syscall.SIGUSR1), deadOrSilent, beatMost, beatMost + late + stopping, false, false},
+	{"the worker stands still", toWorker(syscall.SIGSTOP), "no word from the player for ", beatMost, beatMost + late, false, true},
 }
 
 // deadOrSilent is how a worker's death is noticed: as such, or by its silence before the

@@ -18,7 +18,8 @@
 //
 //	Ctrl-C, SIGTERM, SIGHUP   idle for 200 ms at most, relay opens, the worker ends with its record
 //	stop contact, limit, …    relay opens, the worker ends with its record
-//	silence over 20 ms        relay opens, heartbeat stops, the worker is killed, lines to their safe levels
+//	silence over 12 ms        the heartbeat pauses until the next word
+//	silence over 20 ms        relay opens, the worker is killed, lines to their safe levels
 //	worker dies               relay opens, heartbeat stops, lines to their safe levels
 //	guard is killed           heartbeat stops; the worker opens the relay, makes its lines safe, ends
 //
