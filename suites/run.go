@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"hash/fnv"
+	"runtime"
 	"strconv"
 	"strings"
 	"sync"
@@ -90,6 +91,9 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 		limit <- struct{}{}
 		wait.Go(func() {
 			failures[i] = r.suite(ctx, i)
+			if s.real != nil {
+				runtime.GC() // nothing is played now; while something is, garbage is left lying
+			}
 			<-limit
 		})
 	}
