@@ -29,16 +29,22 @@ func TryTime(ctx context.Context, bank Bank, seat Seat, kind decode.MotorKind, e
 	return timeKept(k, kind, edges), nil
 }
 
+// TryCharTime is [TryTime] by the GPIO character device at path. It changes no pin, and so
+// cannot see the kernel's stamps.
+func TryCharTime(ctx context.Context, path string, seat Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
+	k, err := CharTrial{Path: path, Seat: seat, For: tryFor, Edges: min(edges*spareEdges, MostCharEdges)}.Run(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return charTimeKept(k, kind, edges), nil
+}
+
 // slower is what helps a machine that does not keep time.
 const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor to performance, end what else runs; hilrig timing shows what came of it"
 
 // timeKept says what a trial means for a bench.
 func timeKept(k *Kept, kind decode.MotorKind, edges float64) []Finding {
-	var found []Finding
-	for _, r := range k.Refused {
-		says, cure, _ := strings.Cut(r, "; ")
-		found = append(found, Finding{"seat", Wrong, says, cure})
-	}
+	found := seatRefused(k.Refused)
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
 			cure := slower
@@ -48,10 +54,39 @@ func timeKept(k *Kept, kind decode.MotorKind, edges float64) []Finding {
 			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, cure))
 		}
 	}
-	if edges <= 0 {
-		return found
+	return append(found, wheelsPlayed(k.Encoders(), edges)...)
+}
+
+// charTimeKept says what a trial by the character device means for a bench.
+func charTimeKept(k *CharKept, kind decode.MotorKind, edges float64) []Finding {
+	found := seatRefused(k.Refused)
+	for _, m := range k.Motors() {
+		if m.Kind == kind {
+			cure := "hilrig timing --jumper measures it"
+			if m.Fit == header.No {
+				cure = "have the board send servo_pulse, or use a Pi 3B+ or 4B"
+			}
+			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, cure))
+		}
 	}
-	e := k.Encoders()
+	return append(found, wheelsPlayed(k.Encoders(), edges)...)
+}
+
+// seatRefused says what a loop or a player was not granted.
+func seatRefused(refused []string) (found []Finding) {
+	for _, r := range refused {
+		says, cure, _ := strings.Cut(r, "; ")
+		found = append(found, Finding{"seat", Wrong, says, cure})
+	}
+	return found
+}
+
+// wheelsPlayed says whether the edges that a bench needs can be played; of a bench that
+// needs none nothing.
+func wheelsPlayed(e EncoderFit, edges float64) []Finding {
+	if edges <= 0 {
+		return nil
+	}
 	fit := header.No
 	switch {
 	case e.Edges >= edges:
@@ -59,7 +94,7 @@ func timeKept(k *Kept, kind decode.MotorKind, edges float64) []Finding {
 	case e.Edges >= edges/2:
 		fit = header.Doubtful
 	}
-	return append(found, timed("play wheel sensors", fit, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower))
+	return []Finding{timed("play wheel sensors", fit, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower)}
 }
 
 // timed returns the finding for how well something fits.

@@ -69,3 +69,32 @@ func TestTryTimeChangesNoLine(t *testing.T) {
 	assert.Contains(t, found[0].Says, "of its range")
 	assert.Contains(t, found[1].Says, "of the 1e+04 that the suites need")
 }
+
+// Two seconds by the character device, with no jumper: calls of 2 us, and edges that were
+// late by so much.
+func TestTimeKeptByTheCharacterDevice(t *testing.T) {
+	tests := []struct {
+		name            string
+		kind            decode.MotorKind
+		edges           float64
+		late            signal.Time
+		wrong, doubtful string
+	}{
+		{"well", decode.ServoPulse, 50e3, 20_000, "", ""},
+		{"stamps are in doubt for short pulses", decode.OneShot125, 50e3, 20_000, "", "capture oneshot125"},
+		{"no stamp will do", decode.DShot300, 50e3, 20_000, "capture dshot300", ""},
+		{"half of the edges", decode.ServoPulse, 50e3, 50_000, "", "play wheel sensors"},
+		{"few of the edges", decode.ServoPulse, 50e3, 200_000, "play wheel sensors", ""},
+		{"sensors without edges", decode.ServoPulse, 0, 200_000, "", ""},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			n := uint64(2 * spareEdges * tt.edges)
+			k := &CharKept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n), Calls: spans(2000, n)}
+			found := charTimeKept(k, tt.kind, tt.edges)
+			sound(t, found)
+			assert.Equal(t, tt.wrong, grades(found, Wrong))
+			assert.Equal(t, tt.doubtful, grades(found, Doubtful))
+		})
+	}
+}

@@ -1,0 +1,98 @@
+package raspberry
+
+import (
+	"errors"
+	"fmt"
+	"time"
+
+	"hilrig/rig/raspberry/header"
+)
+
+// followsWithin is how long a level may take from one end of a jumper to the other, and
+// a pull to move a line: far longer than both need.
+const followsWithin = 50 * time.Millisecond
+
+// joined makes sure, before anything is driven, that nobody else drives either line, and
+// then that one follows the other. It leaves Out driven low, or, where it fails, both
+// lines inputs.
+func (j Link) joined(lines Lines) error {
+	err := j.nobodyDrives(lines)
+	if err == nil {
+		err = j.follows(lines)
+	}
+	if err != nil {
+		return errors.Join(err, j.letGo(lines))
+	}
+	return nil
+}
+
+// nobodyDrives pulls both lines up, then down: only lines that nobody drives go along.
+func (j Link) nobodyDrives(lines Lines) error {
+	for _, pull := range []Pull{PullUp, PullDown} {
+		for _, n := range []int{j.Out, j.In} {
+			if err := lines.Input(n, pull); err != nil {
+				return err
+			}
+		}
+		for _, n := range []int{j.Out, j.In} {
+			is, err := comes(lines, n, pull == PullUp)
+			if err != nil {
+				return err
+			}
+			if !is {
+				return fmt.Errorf("something holds %s %s, and nothing was driven: take off whatever is wired to %v but the jumper", header.GPIO(n), levelWord(pull == PullDown), j)
+			}
+		}
+	}
+	return nil
+}
+
+// follows drives one line against the pull of the other.
+func (j Link) follows(lines Lines) error {
+	if err := lines.Output(j.Out, false); err != nil {
+		return err
+	}
+	for _, level := range []bool{true, false} {
+		pull := PullDown
+		if !level {
+			pull = PullUp
+		}
+		err := errors.Join(lines.Input(j.In, pull), lines.Write(j.Out, level))
+		if err != nil {
+			return err
+		}
+		is, err := comes(lines, j.In, level)
+		if err != nil {
+			return err
+		}
+		if !is {
+			return fmt.Errorf("%s was driven %s and %s stays %s: lay a jumper from pin %d of the header to pin %d", header.GPIO(j.Out), levelWord(level), header.GPIO(j.In), levelWord(!level), header.Position(j.Out), header.Position(j.In))
+		}
+	}
+	return nil
+}
+
+// letGo leaves both lines inputs, pulled low.
+func (j Link) letGo(lines Lines) error {
+	return errors.Join(lines.Input(j.Out, PullDown), lines.Input(j.In, PullDown))
+}
+
+// comes waits for a line to come to a level, and says whether it did.
+func comes(lines Lines, gpio int, level bool) (bool, error) {
+	for end := time.Now().Add(followsWithin); ; pause(100 * 1000) {
+		is, err := lines.Read(gpio)
+		if err != nil || is == level {
+			return err == nil, err
+		}
+		if time.Now().After(end) {
+			return false, nil
+		}
+	}
+}
+
+func levelWord(high bool) string {
+	if high {
+		return "high"
+	}
+	return "low"
+}
