@@ -1,7 +1,6 @@
 package main
 
 import (
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -32,19 +31,11 @@ func (r *readiness) openLines(model header.Model) {
 
 // timing lets the machine keep time for a moment, changing no pin.
 func (r *readiness) timing(c *cobra.Command, setup *suites.Setup, model header.Model) []raspberry.Finding {
-	if model.Limits().Way != header.Mapped {
-		return notTried("time kept", "the kernel stamps the edges here, and no loop reads the pins")
-	}
-	bank, err := raspberry.OpenRegisters(model)
-	if err != nil {
-		return failed(err)
-	}
-	defer bank.Close()
 	edges := 0.0
 	for _, s := range setup.Suites {
 		edges = max(edges, file.MostEdges(s, setup.Car, setup.Bench))
 	}
-	found, err := raspberry.TryTime(c.Context(), bank, raspberry.DefaultSeat(os.DirFS("/")), setup.Bench.Wiring.Motors[0].Kind, edges)
+	found, err := tryTime(c.Context(), model, setup.Bench.Wiring.Motors[0].Kind, edges)
 	if err != nil {
 		return failed(err)
 	}

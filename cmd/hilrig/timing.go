@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -10,7 +11,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 )
 
@@ -18,7 +18,10 @@ import (
 type timingFlags struct {
 	length time.Duration
 	bank   string
+	chip   string
+	jumper string
 	edges  float64
+	asked  bool // edges were named
 	svg    string
 	json   bool
 }
@@ -37,104 +40,151 @@ play, and shows how far its reads were apart, how late the edges were, and what
 follows: which formats of motor commands can be read here, which encoders played.
 
 On a Pi 3 or 4 it reads the pins and writes to their registers without a change
-to any: no pin moves, so that nothing has to be wired, nor taken off. The
-character device, by which a Pi 5 is played, is not measured yet. With --bank
-memory a word in memory stands for the pins: what comes out says how well this
-machine keeps time, and nothing of a Pi.
+to any: no pin moves, so that nothing has to be wired, nor taken off.
+
+On a Pi 5 it calls the kernel's character device at the edges' times, and reads
+lines that nobody uses where a bench would set others: no pin changes there
+either. How late the kernel stamps the edges of captured lines, and whether it
+loses any, shows only where there are edges: take the board off, join two pins
+with a jumper, and name them with --jumper. One is driven then and the other
+listens. That is refused where something else holds either of them, or where the
+jumper is missing; both are inputs again afterwards. With --chip a jumper on any
+chip of a Linux machine is measured, by the numbers of its lines.
+
+With --bank memory a word in memory stands for the pins: what comes out says how
+well this machine keeps time, and nothing of a Pi.
 
 The program starts itself anew with GODEBUG=asyncpreemptoff=1, GOGC=off and a
 GOMAXPROCS of at least 3. Ctrl-C ends it with what there is by then. Ends with 0
 when it has measured, whatever came out, and with 2 where it cannot measure.`,
 		Example: `  hilrig timing
-  hilrig timing --bank memory --for 10s --svg timing.svg`,
+  hilrig timing --bank memory --for 10s --svg timing.svg
+  hilrig timing --jumper 17,22`,
 		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return f.run(c) },
+		RunE: func(c *cobra.Command, _ []string) error {
+			f.asked = c.Flags().Changed("edges")
+			return f.run(c)
+		},
 	}
 	flags := c.Flags()
 	flags.DurationVar(&f.length, "for", time.Minute, "how long to measure, `TIME` as 10s")
 	flags.StringVar(&f.bank, "bank", "", "`memory`: measure with a word in memory in place of pins")
-	flags.Float64Var(&f.edges, "edges", 1.5e6, "play so many encoder edges a second; the default is four wheels of 1024 lines at 90 turns a second")
-	flags.StringVar(&f.svg, "svg", "", "draw both histograms into `FILE`")
+	flags.StringVar(&f.jumper, "jumper", "", "drive one GPIO and listen on another, `OUT,IN`, that you have joined; nothing else may be wired to them")
+	flags.StringVar(&f.chip, "chip", "", "with --jumper: on the GPIO chip at `PATH`, as /dev/gpiochip0")
+	flags.Float64Var(&f.edges, "edges", 0, "play so many encoder edges a second; left out, 1.5 million, four wheels of 1024 lines at 90 turns a second; by the character device 100000, over a jumper 10000")
+	flags.StringVar(&f.svg, "svg", "", "draw the histograms into `FILE`")
 	flags.BoolVar(&f.json, "json", false, "print what was measured as JSON, in s and Hz")
 	return c
 }
 
 // timed is what timing measured, and on what.
 type timed struct {
-	on     string // "the registers of a Pi 4B"
-	memory bool   // it says nothing of a Pi
-	seat   raspberry.Seat
-	asked  float64 // edges a second
-	kept   *raspberry.Kept
+	on    string // "the registers of a Pi 4B"
+	noPi  bool   // it says nothing of a Pi
+	seat  raspberry.Seat
+	asked float64             // edges a second
+	kept  *raspberry.Kept     // on a bank; nil: by the character device
+	char  *raspberry.CharKept // by the character device; nil: on a bank
 }
+
+// memory says whether a word in memory stood for the pins.
+func (t *timed) memory() bool { return t.noPi && t.kept != nil }
 
 // run measures and prints.
 func (f *timingFlags) run(c *cobra.Command) error {
-	if f.bank != "" && f.bank != inMemory {
-		return fmt.Errorf("timing: --bank %s is not known; use memory, or leave it out on a Pi", f.bank)
+	if err := f.check(); err != nil {
+		return err
 	}
-	if f.length < time.Millisecond || f.length > 24*time.Hour {
-		return fmt.Errorf("timing: --for %v; measure for 1ms to 24h", f.length)
-	}
-	if !(f.edges >= 0 && f.edges <= raspberry.MostEdges) {
-		return fmt.Errorf("timing: --edges %g; ask for 0 to %g a second", f.edges, float64(raspberry.MostEdges))
-	}
-	t, bank, err := f.pins()
-	if err != nil {
-		fmt.Fprintln(c.ErrOrStderr(), "hilrig: timing:", err)
-		return endWith(exitNotShown)
+	t, measure, err := f.pins()
+	switch {
+	case errors.As(err, new(wrongUse)):
+		return err
+	case err != nil:
+		return f.cannot(c, err)
 	}
 	if err := raspberry.Hasten(); err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig: timing:", err)
 	}
+	if link := measure.jumper(); link != nil && !cautioned(c, *link) {
+		return endWith(exitNotShown)
+	}
 	shown := progressOn(c.ErrOrStderr())
-	t.kept, err = raspberry.TimingTrial{
-		Bank: bank, Seat: t.seat, For: signal.Time(f.length), Edges: f.edges,
-		Progress: func(done signal.Time) {
-			shown.show(func() string { return fmt.Sprintf("%.0f of %.0f s", done.Seconds(), f.length.Seconds()) })
-		},
-	}.Run(c.Context())
+	err = measure.run(c.Context(), t, func(done signal.Time) {
+		shown.show(func() string { return fmt.Sprintf("%.0f of %.0f s", done.Seconds(), f.length.Seconds()) })
+	})
 	shown.wipe()
 	if err != nil {
-		fmt.Fprintln(c.ErrOrStderr(), "hilrig: timing:", err)
-		return endWith(exitNotShown)
+		return f.cannot(c, err)
 	}
 	return f.give(c.OutOrStdout(), t)
 }
 
-// pins returns what to measure on.
-func (f *timingFlags) pins() (t *timed, bank raspberry.Bank, err error) {
-	root := os.DirFS("/")
-	t = &timed{memory: f.bank == inMemory, asked: f.edges, seat: raspberry.DefaultSeat(root)}
-	if t.memory {
-		t.on = "a word in memory in place of pins"
-		return t, &raspberry.Memory{}, nil
+// check refuses wrong use.
+func (f *timingFlags) check() error {
+	switch {
+	case f.bank != "" && f.bank != inMemory:
+		return fmt.Errorf("timing: --bank %s is not known; use memory, or leave it out on a Pi", f.bank)
+	case f.bank != "" && (f.jumper != "" || f.chip != ""):
+		return errors.New("timing: --bank memory has no pins to join; leave it out, or --jumper and --chip")
+	case f.chip != "" && f.jumper == "":
+		return errors.New("timing: --chip needs --jumper: which lines of a chip can be read without harm is known of a Pi's header alone")
+	case f.length < time.Millisecond || f.length > 24*time.Hour:
+		return fmt.Errorf("timing: --for %v; measure for 1ms to 24h", f.length)
+	case !(f.edges >= 0 && f.edges <= raspberry.MostEdges):
+		return fmt.Errorf("timing: --edges %g; ask for 0 to %g a second", f.edges, float64(raspberry.MostEdges))
 	}
-	host := header.Identify(root)
-	const instead = "hilrig timing --bank memory measures this machine with a word in memory in place of pins"
-	switch host.Model.Limits().Way {
-	case header.Mapped:
-		registers, err := raspberry.OpenRegisters(host.Model)
-		if err != nil {
-			return nil, nil, fmt.Errorf("%w; %s", err, instead)
-		}
-		t.on = "the registers of a " + host.Model.String() + ", no pin changed"
-		return t, raspberry.LeaveAlone(registers), nil
-	case header.CharacterDevice:
-		return nil, nil, fmt.Errorf("the pins of a %v are played by the character device, which is not measured yet; %s", host.Model, instead)
-	}
-	return nil, nil, errors.New("this is no Raspberry Pi whose pins hilrig knows; " + instead)
+	return nil
 }
 
-// give prints what was measured and draws it.
+// cannot says why nothing was measured.
+func (f *timingFlags) cannot(c *cobra.Command, err error) error {
+	fmt.Fprintln(c.ErrOrStderr(), "hilrig: timing:", err)
+	return endWith(exitNotShown)
+}
+
+// trial is a way to measure.
+type trial interface {
+	// run measures and notes it.
+	run(ctx context.Context, t *timed, progress func(done signal.Time)) error
+	// jumper is what joins two pins of which one will be driven; nil: none will.
+	jumper() *raspberry.Link
+}
+
+// bankTrial measures on a bank.
+type bankTrial struct{ raspberry.TimingTrial }
+
+func (b bankTrial) run(ctx context.Context, t *timed, progress func(done signal.Time)) (err error) {
+	b.Progress = progress
+	t.kept, err = b.Run(ctx)
+	return err
+}
+
+func (b bankTrial) jumper() *raspberry.Link { return nil }
+
+// charTrial measures by the character device.
+type charTrial struct{ raspberry.CharTrial }
+
+func (d charTrial) run(ctx context.Context, t *timed, progress func(done signal.Time)) (err error) {
+	d.Progress = progress
+	t.char, err = d.Run(ctx)
+	return err
+}
+
+func (d charTrial) jumper() *raspberry.Link { return d.Jumper }
+
+// give draws what was measured and prints it: in that order, for who reads only the
+// first lines ends the program.
 func (f *timingFlags) give(out io.Writer, t *timed) error {
+	drawn := f.draw(t)
 	if f.json {
-		if err := t.printJSON(out); err != nil {
-			return err
-		}
-	} else {
-		t.print(out)
+		return errors.Join(t.printJSON(out), drawn)
 	}
+	t.print(out)
+	return drawn
+}
+
+// draw draws what was measured.
+func (f *timingFlags) draw(t *timed) error {
 	if f.svg == "" {
 		return nil
 	}

@@ -11,25 +11,26 @@ import (
 
 // timedJSON is what timing prints as JSON, in s and Hz.
 type timedJSON struct {
-	On        string        `json:"measured_on"`
-	OfAPi     bool          `json:"says_something_of_a_pi"`
-	ForS      float64       `json:"for_s"`
-	Seat      seatJSON      `json:"seat"`
-	Refused   []string      `json:"refused"`
-	ReadsHz   *float64      `json:"reads_hz"`
-	AskedHz   float64       `json:"edges_asked_hz"`
-	Planned   uint64        `json:"edges_planned"`
-	Played    uint64        `json:"edges_played"`
-	Skipped   uint64        `json:"edges_skipped"`
-	Back      uint64        `json:"edges_back"`
-	Lost      uint64        `json:"edges_lost"`
-	Gaps      histogramJSON `json:"gaps"`
-	Late      histogramJSON `json:"late"`
-	Ticks     histogramJSON `json:"ticks"`
-	Motors    []motorJSON   `json:"motors"`
-	EncoderHz *float64      `json:"encoder_edges_hz"`
-	Lines     int           `json:"encoder_lines_at_90_turns_s"`
-	Why       string        `json:"encoder_why"`
+	On        string         `json:"measured_on"`
+	OfAPi     bool           `json:"says_something_of_a_pi"`
+	ForS      float64        `json:"for_s"`
+	Seat      seatJSON       `json:"seat"`
+	Refused   []string       `json:"refused"`
+	ReadsHz   *float64       `json:"reads_hz"`
+	AskedHz   float64        `json:"edges_asked_hz"`
+	Planned   uint64         `json:"edges_planned"`
+	Played    uint64         `json:"edges_played"`
+	Skipped   uint64         `json:"edges_skipped"`
+	Back      uint64         `json:"edges_back"`
+	Lost      uint64         `json:"edges_lost"`
+	Gaps      *histogramJSON `json:"gaps"` // null by the character device, where nothing is read over and over
+	Late      histogramJSON  `json:"late"`
+	Ticks     histogramJSON  `json:"ticks"`
+	Device    *deviceJSON    `json:"character_device"` // null on a bank
+	Motors    []motorJSON    `json:"motors"`
+	EncoderHz *float64       `json:"encoder_edges_hz"`
+	Lines     int            `json:"encoder_lines_at_90_turns_s"`
+	Why       string         `json:"encoder_why"`
 }
 
 type seatJSON struct {
@@ -67,21 +68,22 @@ type motorJSON struct {
 
 // printJSON writes what was measured as JSON.
 func (t *timed) printJSON(out io.Writer) error {
-	k := t.kept
-	e := k.Encoders()
+	motors, e := t.follows()
 	x := timedJSON{
-		On: t.on, OfAPi: !t.memory, ForS: k.For.Seconds(),
-		Seat: seatJSON{Rank: t.seat.Rank, Lock: t.seat.Lock}, Refused: append([]string{}, k.Refused...),
-		ReadsHz: record.Number(float64(k.Reads) / k.For.Seconds()), AskedHz: t.asked,
-		Planned: k.Planned, Played: k.Played, Skipped: k.Skipped, Back: k.Back, Lost: k.Lost,
-		Gaps: inJSON(&k.Gaps), Late: inJSON(&k.Late), Ticks: inJSON(&k.Ticks),
+		On: t.on, OfAPi: !t.noPi, ForS: t.length().Seconds(), AskedHz: t.asked,
+		Seat: seatJSON{Rank: t.seat.Rank, Lock: t.seat.Lock}, Refused: append([]string{}, t.refused()...),
 		EncoderHz: record.Number(e.Edges), Lines: e.Lines, Why: e.Why,
 	}
 	if t.seat.Processor > 0 {
 		n := t.seat.Processor - 1
 		x.Seat.Processor = &n
 	}
-	for _, f := range k.Motors() {
+	if t.char != nil {
+		x.device(t.char)
+	} else {
+		x.bank(t.kept)
+	}
+	for _, f := range motors {
 		m := motorJSON{Format: f.Kind.String(), Fit: fitWords[f.Fit], Out: record.Number(f.Out), Why: f.Why}
 		if f.Kind.Digital() {
 			m.Samples = record.Number(f.Samples)
@@ -96,6 +98,14 @@ func (t *timed) printJSON(out io.Writer) error {
 	}
 	_, err = fmt.Fprintf(out, "%s\n", data)
 	return err
+}
+
+// bank takes over what was measured on a bank.
+func (x *timedJSON) bank(k *raspberry.Kept) {
+	gaps := inJSON(&k.Gaps)
+	x.ReadsHz, x.Gaps = record.Number(float64(k.Reads)/k.For.Seconds()), &gaps
+	x.Planned, x.Played, x.Skipped, x.Back, x.Lost = k.Planned, k.Played, k.Skipped, k.Back, k.Lost
+	x.Late, x.Ticks = inJSON(&k.Late), inJSON(&k.Ticks)
 }
 
 // inJSON returns a histogram with all its classes, in s.

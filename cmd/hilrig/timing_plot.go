@@ -26,29 +26,50 @@ var (
 
 // The picture's size.
 const (
-	pictureWidth  = 17 * vg.Centimeter
-	pictureHeight = 18 * vg.Centimeter
-	noteHeight    = 1.1 * vg.Centimeter
+	pictureWidth = 17 * vg.Centimeter
+	chartHeight  = 9 * vg.Centimeter
+	noteHeight   = 1.1 * vg.Centimeter
 )
 
-// picture returns both histograms as SVG, one above the other on one axis of time.
-func (t *timed) picture() ([]byte, error) {
-	k := t.kept
-	gaps, late := &k.Gaps, &k.Late
-	most := lastDecade(gaps, late)
-	panels := [][]*plot.Plot{
-		{panel("From one read to the next", "reads", gaps, most)},
-		{panel("Edges played later than planned", "edges", late, most)},
+// chart is one histogram of the picture.
+type chart struct {
+	title, counted string
+	h              *raspberry.Histogram
+}
+
+// charts returns the histograms that are drawn, from top to bottom.
+func (t *timed) charts() []chart {
+	if t.char != nil {
+		return t.charCharts()
 	}
-	c := vgsvg.NewWith(vgsvg.UseWH(pictureWidth, pictureHeight))
+	return []chart{
+		{"From one read to the next", "reads", &t.kept.Gaps},
+		{"Edges played later than planned", "edges", &t.kept.Late},
+	}
+}
+
+// picture returns the histograms as SVG, one above the other on one axis of time.
+func (t *timed) picture() ([]byte, error) {
+	charts := t.charts()
+	var all []*raspberry.Histogram
+	for _, c := range charts {
+		all = append(all, c.h)
+	}
+	most := lastDecade(all...)
+	var panels [][]*plot.Plot
+	for _, c := range charts {
+		panels = append(panels, []*plot.Plot{panel(c.title, c.counted, c.h, most)})
+	}
+	height := chartHeight * vg.Length(len(charts))
+	c := vgsvg.NewWith(vgsvg.UseWH(pictureWidth, height))
 	whole := draw.New(c)
 	whole.SetColor(color.White)
 	whole.Fill(whole.Rectangle.Path())
-	tiles := draw.Tiles{Rows: 2, Cols: 1, PadTop: noteHeight, PadBottom: 8, PadLeft: 8, PadRight: 16, PadY: 14}
+	tiles := draw.Tiles{Rows: len(charts), Cols: 1, PadTop: noteHeight, PadBottom: 8, PadLeft: 8, PadRight: 16, PadY: 14}
 	for i, row := range plot.Align(panels, tiles, whole) {
 		panels[i][0].Draw(row[0])
 	}
-	t.note(draw.Crop(whole, 0, 0, pictureHeight-noteHeight, 0))
+	t.note(draw.Crop(whole, 0, 0, height-noteHeight, 0))
 	var out bytes.Buffer
 	if _, err := c.WriteTo(&out); err != nil {
 		return nil, err
@@ -59,8 +80,8 @@ func (t *timed) picture() ([]byte, error) {
 // note writes what the picture is of.
 func (t *timed) note(c draw.Canvas) {
 	style := sans(10, quietColour)
-	words := "Measured for " + span(t.kept.For) + " on " + t.on
-	if t.memory {
+	words := "Measured for " + span(t.length()) + " on " + t.on
+	if t.memory() {
 		words += ". It says nothing of a Pi."
 	}
 	style.XAlign, style.YAlign = draw.XLeft, draw.YCenter

@@ -19,31 +19,68 @@ const saysNothing = "A word in memory stands for the pins: this says nothing of 
 
 // print writes what was measured for a person.
 func (t *timed) print(out io.Writer) {
-	k := t.kept
-	fmt.Fprintf(out, "Measured for %.3g s on %s\n", k.For.Seconds(), t.on)
-	if t.memory {
+	fmt.Fprintf(out, "Measured for %.3g s on %s\n", t.length().Seconds(), t.on)
+	if t.memory() {
 		fmt.Fprintln(out, saysNothing)
 	}
 	fmt.Fprintln(out)
 	t.printSeat(out)
-	fmt.Fprintf(out, "reads        %s M/s\n", short(float64(k.Reads)/k.For.Seconds()/1e6, 3))
-	fmt.Fprintf(out, "edges        %d planned at %s M/s, %d played, %d skipped\n", k.Planned, short(float64(k.Planned)/k.For.Seconds()/1e6, 3), k.Played, k.Skipped)
-	if t.memory {
-		fmt.Fprintf(out, "             %d came back, %d of them lost\n", k.Back, k.Lost)
+	if t.char != nil {
+		t.printChar(out)
+	} else {
+		t.printBank(out)
 	}
-	fmt.Fprintf(out, "ticks        %d, done after at most %s; 99 %% within %s\n", k.Ticks.Count, span(k.Ticks.Most), span(k.Ticks.Quantile(0.99)))
-	printHistogram(out, "From one read to the next", &k.Gaps)
-	printHistogram(out, "Edges played later than planned", &k.Late)
-
 	fmt.Fprint(out, "\nWhat follows for this machine, as it was busy now\n")
-	for _, f := range k.Motors() {
+	motors, e := t.follows()
+	for _, f := range motors {
 		fmt.Fprintf(out, "  %-12s %-8s  %s\n", f.Kind, fitWords[f.Fit], f.Why)
 	}
-	e := k.Encoders()
 	fmt.Fprintf(out, "  encoders     up to %s edges/s of four wheels, %s at 90 turns/s: %s\n", short(e.Edges, 3), count(e.Lines, "line"), e.Why)
-	if t.memory {
+	if t.memory() {
 		fmt.Fprintf(out, "\n%s\n", saysNothing)
 	}
+}
+
+// length returns how long it was measured.
+func (t *timed) length() signal.Time {
+	if t.char != nil {
+		return t.char.For
+	}
+	return t.kept.For
+}
+
+// follows returns what can be captured and played.
+func (t *timed) follows() ([]raspberry.MotorFit, raspberry.EncoderFit) {
+	if t.char != nil {
+		return t.char.Motors(), t.char.Encoders()
+	}
+	return t.kept.Motors(), t.kept.Encoders()
+}
+
+// refused returns what the loop was not granted.
+func (t *timed) refused() []string {
+	if t.char != nil {
+		return t.char.Refused
+	}
+	return t.kept.Refused
+}
+
+// printBank writes what was measured on a bank.
+func (t *timed) printBank(out io.Writer) {
+	k := t.kept
+	fmt.Fprintf(out, "reads        %s M/s\n", short(float64(k.Reads)/k.For.Seconds()/1e6, 3))
+	fmt.Fprintf(out, "edges        %d planned at %s M/s, %d played, %d skipped\n", k.Planned, short(float64(k.Planned)/k.For.Seconds()/1e6, 3), k.Played, k.Skipped)
+	if t.memory() {
+		fmt.Fprintf(out, "             %d came back, %d of them lost\n", k.Back, k.Lost)
+	}
+	printTicks(out, &k.Ticks)
+	printHistogram(out, "From one read to the next", &k.Gaps)
+	printHistogram(out, "Edges played later than planned", &k.Late)
+}
+
+// printTicks writes how soon the ticks were done.
+func printTicks(out io.Writer, ticks *raspberry.Histogram) {
+	fmt.Fprintf(out, "ticks        %d, done after at most %s; 99 %% within %s\n", ticks.Count, span(ticks.Most), span(ticks.Quantile(0.99)))
 }
 
 // printSeat says what the loop was granted.
@@ -62,10 +99,10 @@ func (t *timed) printSeat(out io.Writer) {
 	if t.seat.Processor == 0 {
 		fmt.Fprintln(out, "             no processor of its own: none is isolated, and there are few; hilrig ready says how")
 	}
-	for _, r := range t.kept.Refused {
+	for _, r := range t.refused() {
 		fmt.Fprintf(out, "REFUSED      %s\n", r)
 	}
-	if len(t.kept.Refused) == 0 {
+	if len(t.refused()) == 0 {
 		fmt.Fprintln(out, "granted      all of it")
 	}
 }

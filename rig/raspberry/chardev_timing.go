@@ -76,11 +76,13 @@ type JumperKept struct {
 type Rung struct {
 	Rate    float64 // edges a second, in bursts
 	Planned uint64
-	Lost    uint64 // edges that were not told, or not as they were, or not put out in time
+	Lost    uint64      // edges that were skipped, or not told, or not as they were
+	Late    signal.Time // after the time planned: 99 % of them were put out within
+	Behind  bool        // they did not get out at that rate
 }
 
-// well says whether nothing was lost.
-func (r Rung) well() bool { return r.Planned > 0 && r.Lost == 0 }
+// Well says whether nothing was lost.
+func (r Rung) Well() bool { return r.Planned > 0 && r.Lost == 0 && !r.Behind }
 
 // Link is a jumper: a piece of wire from one line of a chip to another, by their offsets, on a Pi
 // the GPIO numbers.

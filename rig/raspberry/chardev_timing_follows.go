@@ -54,7 +54,11 @@ func pulseOf(kind decode.MotorKind) decode.Servo {
 // pulse judges a pulse whose width is the command, by stamps that were seen. It is no
 // better than its limit, for a bench reckons with [StampDoubt] whatever was measured.
 func (j *JumperKept) pulse(f *MotorFit) {
-	if j.Widths.Count == 0 {
+	switch {
+	case j.Widths.Count == 0 && j.Stamps.Count > 0:
+		f.Why = "NOT MEASURED: no two edges followed each other as those of a pulse do; ask for more with --edges"
+		return
+	case j.Widths.Count == 0:
 		f.Fit, f.Why = header.No, "no edge came over the jumper as it was put out"
 		return
 	}
@@ -93,6 +97,24 @@ func (k *CharKept) Encoders() (f EncoderFit) {
 	limit(float64(k.Played)/k.For.Seconds(), fmt.Sprintf("%d edges were skipped", k.Skipped))
 	limit(0.5/max(call, 1).Seconds(), fmt.Sprintf("every edge takes a call of the kernel, half of them longer than %s", Span(call)))
 	limit(2/max(late, 1).Seconds(), fmt.Sprintf("one edge in a hundred is later than %s", Span(late)))
+	k.Jumper.raise(&f)
 	f.Lines = int(f.Edges / (4 * 4 * fastest))
 	return f
+}
+
+// raise takes the rates into account that were tried over a jumper after the one that was
+// asked for.
+func (j *JumperKept) raise(f *EncoderFit) {
+	if j == nil {
+		return
+	}
+	for _, r := range j.Rungs {
+		rate, why := r.Rate, "as far as it was tried over the jumper"
+		if late := 2 / max(r.Late, 1).Seconds(); late < rate {
+			rate, why = late, fmt.Sprintf("at %s a second one edge in a hundred is later than %s", digits(r.Rate), Span(r.Late))
+		}
+		if !r.Behind && rate > f.Edges {
+			f.Edges, f.Why = rate, why
+		}
+	}
 }

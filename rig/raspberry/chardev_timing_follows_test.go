@@ -39,6 +39,7 @@ func TestWhatFollowsFromStamps(t *testing.T) {
 		{"some lost", over(func(j *JumperKept) { j.Lost = 2000 }), doubt, doubt, "3.9 % of the pulses are spoilt"},
 		{"many lost", over(func(j *JumperKept) { j.Turned = 20_000 }), no, no, "40 % of the pulses are spoilt"},
 		{"slow", over(func(j *JumperKept) { j.Highest = 2000 }), doubt, no, "without loss up to 2000 a second, and four motors send up to 3200"},
+		{"too slow to have pulses", over(func(j *JumperKept) { *j = JumperKept{Stamps: spans(900, 5), Heard: 5} }), yes, doubt, "NOT MEASURED: no two edges followed"},
 		{"nothing came over", over(func(j *JumperKept) { *j = JumperKept{Lost: 1000} }), no, no, "no edge came over"},
 	}
 	for _, tt := range tests {
@@ -68,6 +69,12 @@ func TestEncodersAreLimitedByCallsAndLateness(t *testing.T) {
 		{"slow calls", func(k *CharKept) { k.Calls = spans(10_000, 1_000_000) }, 50e3, "every edge takes a call of the kernel, half of them longer than 10 us"},
 		{"late", func(k *CharKept) { k.Late = spans(100_000, 1_000_000) }, 20e3, "one edge in a hundred is later than 100 us"},
 		{"none", func(k *CharKept) { k.Played = 0 }, 0, "no edges were played"},
+		{"more over a jumper", func(k *CharKept) {
+			k.Jumper = &JumperKept{Rungs: []Rung{{Rate: 50e3, Late: 4000}, {Rate: 200e3, Late: 5000, Lost: 3}, {Rate: 500e3, Late: 1000, Behind: true}}}
+		}, 200e3, "as far as it was tried over the jumper"},
+		{"later over a jumper", func(k *CharKept) {
+			k.Jumper = &JumperKept{Rungs: []Rung{{Rate: 200e3, Late: 16_000}}}
+		}, 125e3, "at 200000 a second one edge in a hundred is later than 16 us"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

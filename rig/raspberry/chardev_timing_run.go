@@ -86,7 +86,7 @@ func (t CharTrial) over(ctx context.Context, device charDevice, rates []float64)
 		}
 		b.level = p.bench.planned[0]
 		p.kept.Jumper.Rungs = append(p.kept.Jumper.Rungs, r)
-		if !r.well() {
+		if !r.Well() {
 			break
 		}
 		p.kept.Jumper.Highest = r.Rate
@@ -103,13 +103,24 @@ const rungFor = 200 * signal.Millisecond
 func (p *charTiming) rung(ctx context.Context, rate float64, level bool) (Rung, error) {
 	one := charTiming{device: p.device, bench: p.bench, kept: &CharKept{Jumper: &JumperKept{}}}
 	one.match = &matcher{kept: one.kept.Jumper}
+	before := p.bench.Timing().Late
 	err := one.play(ctx, &bursts{period: 1e9 / rate, level: level}, rungFor, nil)
+	late := since(before, p.bench.Timing().Late)
 	j := one.kept.Jumper
-	r := Rung{Rate: rate, Planned: one.kept.Planned, Lost: j.Lost + j.Extra + j.Turned + one.kept.Skipped}
-	if one.kept.For > rungFor+rungFor/10 { // they did not get out at that rate
-		r.Lost = max(r.Lost, r.Planned)
+	return Rung{
+		Rate: rate, Planned: one.kept.Planned, Lost: j.Lost + j.Extra + j.Turned + one.kept.Skipped,
+		Late: late.Quantile(0.99), Behind: one.kept.For > rungFor+rungFor/10,
+	}, err
+}
+
+// since returns what a histogram has counted since it was as before. The longest is that
+// of all.
+func since(before, now Histogram) Histogram {
+	now.Count -= before.Count
+	for i, n := range before.class {
+		now.class[i] -= n
 	}
-	return r, err
+	return now
 }
 
 // charTiming is a trial under way.

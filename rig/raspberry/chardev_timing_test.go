@@ -39,6 +39,8 @@ func TestACharTrialAccountsForAllItsEdges(t *testing.T) {
 	assert.NotZero(t, j.Widths.Count)
 	require.Len(t, j.Rungs, 1)
 	assert.EqualValues(t, 200, j.Rungs[0].Planned)
+	assert.Zero(t, j.Rungs[0].Lost)
+	assert.Positive(t, j.Rungs[0].Late)
 	assert.Empty(t, chip.user, "the lines were given back")
 	assert.False(t, chip.high(17), "low in the end")
 	assert.Equal(t, 1, chip.closed)
@@ -87,7 +89,7 @@ func TestACharTrialCountsWhatIsLost(t *testing.T) {
 	require.NotEmpty(t, j.Rungs)
 	require.LessOrEqual(t, len(j.Rungs), 2, "5000 a second lose some, and nothing faster is tried")
 	for i, r := range j.Rungs {
-		assert.Equal(t, i == len(j.Rungs)-1, r.Lost > 0)
+		assert.Equal(t, i < len(j.Rungs)-1, r.Well())
 	}
 	assert.Less(t, j.Highest, 5e3)
 }

@@ -107,7 +107,7 @@ func TestCharDeviceTimingOverAJumper(t *testing.T) {
 	assert.Equal(t, k.Played, j.Heard+j.Lost)
 	assert.NotZero(t, j.Heard)
 	require.NotEmpty(t, j.Rungs)
-	assert.NotZero(t, j.Rungs[len(j.Rungs)-1].Lost, "20000 a second do not come over this")
+	assert.False(t, j.Rungs[len(j.Rungs)-1].Well(), "20000 a second do not come over this")
 	require.NoError(t, trial.withLines(trial.Jumper.letGo))
 	for _, n := range []int{17, 22} {
 		assert.False(t, sim.infos()[n].IsOutput)

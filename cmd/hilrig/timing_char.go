@@ -1,0 +1,133 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"strings"
+
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
+	"hilrig/suites/record"
+)
+
+// unseen is said where no jumper lay.
+const unseen = "Not measured: how late the kernel stamps the edges of captured lines, and whether it\nloses any. Take the board off and join two pins: hilrig timing --jumper 17,22 shows it."
+
+// charCharts returns the histograms by the character device.
+func (t *timed) charCharts() []chart {
+	k := t.char
+	charts := []chart{{lateTitle, "edges", &k.Late}, {callTitle(k, "one line"), "calls", &k.Calls}}
+	if j := k.Jumper; j != nil {
+		return append(charts, chart{stampTitle, "edges", &j.Stamps}, chart{widthTitle, "pulses", &j.Widths}, chart{readTitle, "edges", &j.Read})
+	}
+	return append(charts, chart{callTitle(k, "three lines at once"), "calls", &k.Several})
+}
+
+const (
+	lateTitle  = "Edges played later than planned, to the return of the kernel's call"
+	stampTitle = "From the call that put an edge out to the kernel's stamp"
+	widthTitle = "Pulse widths by the stamps against those by the calls"
+	readTitle  = "From the kernel's stamp to when the edge had been read"
+)
+
+// callTitle says what the calls did.
+func callTitle(k *raspberry.CharKept, lines string) string {
+	if k.Jumper != nil {
+		return "How long calls took that set " + lines
+	}
+	return "How long calls took that read " + lines + " in place of setting"
+}
+
+// printChar writes what was measured by the character device.
+func (t *timed) printChar(out io.Writer) {
+	k := t.char
+	if k.Jumper == nil {
+		var names []string
+		for _, n := range k.Read {
+			names = append(names, header.GPIO(n))
+		}
+		fmt.Fprintf(out, "pins         none changed; %s were read where others would be set\n", strings.Join(names, ", "))
+	} else {
+		fmt.Fprintf(out, "pins         a jumper from %v, in bursts with rests; both are inputs again\n", k.Jumper.Link)
+	}
+	fmt.Fprintf(out, "edges        %d planned at %s k/s, %d played, %d skipped\n", k.Planned, short(float64(k.Planned)/k.For.Seconds()/1e3, 3), k.Played, k.Skipped)
+	printTicks(out, &k.Ticks)
+	for _, c := range t.charCharts() {
+		printHistogram(out, c.title, c.h)
+	}
+	if k.Jumper == nil {
+		fmt.Fprintf(out, "\n%s\n", unseen)
+		return
+	}
+	printJumper(out, k.Jumper)
+}
+
+// printJumper writes what came over the jumper, and at which rates.
+func printJumper(out io.Writer, j *raspberry.JumperKept) {
+	fmt.Fprintf(out, "\nOver the jumper\n  %d edges told, %d lost, %d told that nobody put out, %d told in the wrong direction\n", j.Heard, j.Lost, j.Extra, j.Turned)
+	for _, r := range j.Rungs {
+		says := "all told"
+		switch {
+		case r.Behind:
+			says = "not put out at that rate"
+		case r.Lost > 0:
+			says = fmt.Sprintf("%d lost", r.Lost)
+		}
+		fmt.Fprintf(out, "  %8s edges/s  %8d  99 %% put out within %s, %s\n", short(r.Rate, 3), r.Planned, span(r.Late), says)
+	}
+	if j.Highest > 0 {
+		fmt.Fprintf(out, "  the highest rate without loss that was tried is %s edges/s\n", short(j.Highest, 3))
+	} else {
+		fmt.Fprintln(out, "  no rate was without loss")
+	}
+}
+
+// deviceJSON is what timing measured by the character device.
+type deviceJSON struct {
+	Calls   histogramJSON  `json:"calls_of_one_line"`
+	Several *histogramJSON `json:"calls_of_three_lines"` // null with a jumper
+	Read    []int          `json:"lines_read_in_place_of_set"`
+	Jumper  *jumperJSON    `json:"jumper"` // null: no pin was driven
+}
+
+type jumperJSON struct {
+	Out       int           `json:"out"`
+	In        int           `json:"in"`
+	Stamps    histogramJSON `json:"call_to_stamp"`
+	Widths    histogramJSON `json:"width_by_stamps_against_calls"`
+	Read      histogramJSON `json:"stamp_to_read"`
+	Extra     uint64        `json:"edges_nobody_put_out"`
+	Turned    uint64        `json:"edges_in_the_wrong_direction"`
+	Rungs     []rungJSON    `json:"rates_tried"`
+	HighestHz *float64      `json:"highest_without_loss_hz"`
+}
+
+type rungJSON struct {
+	RateHz  float64 `json:"edges_hz"`
+	Planned uint64  `json:"planned"`
+	Lost    uint64  `json:"lost"`
+	LateS   float64 `json:"late_99_percent_s"`
+	Behind  bool    `json:"behind"`
+}
+
+// device takes over what was measured by the character device.
+func (x *timedJSON) device(k *raspberry.CharKept) {
+	x.Planned, x.Played, x.Skipped = k.Planned, k.Played, k.Skipped
+	x.Late, x.Ticks = inJSON(&k.Late), inJSON(&k.Ticks)
+	x.Device = &deviceJSON{Calls: inJSON(&k.Calls), Read: append([]int{}, k.Read...)}
+	j := k.Jumper
+	if j == nil {
+		several := inJSON(&k.Several)
+		x.Device.Several = &several
+		return
+	}
+	x.Back, x.Lost = j.Heard, j.Lost
+	x.Device.Jumper = &jumperJSON{
+		Out: j.Out, In: j.In,
+		Stamps: inJSON(&j.Stamps), Widths: inJSON(&j.Widths), Read: inJSON(&j.Read),
+		Extra: j.Extra, Turned: j.Turned, Rungs: []rungJSON{}, HighestHz: record.Number(j.Highest),
+	}
+	for _, r := range j.Rungs {
+		x.Device.Jumper.Rungs = append(x.Device.Jumper.Rungs, rungJSON{r.Rate, r.Planned, r.Lost, r.Late.Seconds(), r.Behind})
+	}
+}

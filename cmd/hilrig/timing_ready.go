@@ -1,0 +1,29 @@
+package main
+
+import (
+	"context"
+	"os"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
+)
+
+// tryTime lets this machine, which is a model, keep time for a moment by the way that a
+// bench on it is played, changing no pin. Edges are a second, of all wheels together.
+func tryTime(ctx context.Context, model header.Model, kind decode.MotorKind, edges float64) ([]raspberry.Finding, error) {
+	seat := raspberry.DefaultSeat(os.DirFS("/"))
+	if model.Limits().Way == header.CharacterDevice {
+		path, err := raspberry.HeaderChip()
+		if err != nil {
+			return nil, err
+		}
+		return raspberry.TryCharTime(ctx, path, seat, kind, edges)
+	}
+	bank, err := raspberry.OpenRegisters(model)
+	if err != nil {
+		return nil, err
+	}
+	defer bank.Close()
+	return raspberry.TryTime(ctx, bank, seat, kind, edges)
+}
