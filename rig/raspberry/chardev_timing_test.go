@@ -33,7 +33,7 @@ func TestACharTrialAccountsForAllItsEdges(t *testing.T) {
 	assert.Equal(t, Link{17, 22}, j.Link)
 	assert.Equal(t, []uint64{k.Played, 0, 0, 0, 0}, []uint64{j.Heard, j.Lost, j.Extra, j.Turned, j.Spoilt})
 	assert.Equal(t, j.Heard, j.Stamps.Count)
-	assert.LessOrEqual(t, j.Stamps.Most, k.Calls.Most, "memory stamps within the call")
+	assert.LessOrEqual(t, j.Stamps.Most, k.Late.Most, "memory stamps before the call returns")
 	assert.GreaterOrEqual(t, j.Read.Count, j.Heard)
 	assert.LessOrEqual(t, j.Widths.Count, j.Heard-1)
 	assert.NotZero(t, j.Widths.Count)

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/cdev"
 	"hilrig/rig/signal"
 )
@@ -60,7 +61,12 @@ func TestCharDeviceTimingChangesNoPin(t *testing.T) {
 	_, err = lines.Read(25)
 	require.NoError(t, err)
 	sim.pull(24, true)
+	left, err := OpenCharLines(sim.device)
+	require.NoError(t, err)
+	require.NoError(t, left.Output(26, true))
+	require.NoError(t, left.Close())
 	before := sim.infos()
+	require.True(t, before[26].IsOutput && !before[26].Used, "as a bench leaves its lines")
 
 	trial := CharTrial{Path: sim.device, For: 300 * ms, Edges: 1000}
 	during := false
@@ -68,7 +74,7 @@ func TestCharDeviceTimingChangesNoPin(t *testing.T) {
 		if done >= 100*ms {
 			during = true
 			for n, info := range sim.infos() {
-				assert.Equal(t, n == 23, info.IsOutput, "GPIO%d", n)
+				assert.Equal(t, before[n].IsOutput, info.IsOutput, "GPIO%d", n)
 			}
 		}
 	}
@@ -77,7 +83,7 @@ func TestCharDeviceTimingChangesNoPin(t *testing.T) {
 	assert.True(t, during)
 	assert.Equal(t, before, sim.infos(), "and they were given back")
 	assert.True(t, sim.level(23) && sim.level(24))
-	assert.Equal(t, []int{24, 26, 27, 22}, k.Read)
+	assert.Equal(t, []int{24, 27, 22, 17}, k.Read)
 	assert.NotZero(t, k.Calls.Count)
 	assert.NotZero(t, k.Several.Count)
 	assert.Equal(t, k.Planned, k.Played+k.Skipped)
@@ -143,4 +149,21 @@ func TestCharDeviceTimingRefusesWhatIsNotWired(t *testing.T) {
 	_, err = trial.Run(t.Context())
 	require.ErrorContains(t, err, `line 22 is in use by "hilrig"`)
 	assert.False(t, sim.infos()[17].IsOutput)
+}
+
+// What stands before a run, on a chip of the kernel.
+func TestCharDeviceTimingBeforeARun(t *testing.T) {
+	sim := simulate(t, 28)
+	before := sim.infos()
+	found, err := TryCharTime(t.Context(), sim.device, Seat{}, decode.OneShot125, 500)
+	require.NoError(t, err)
+	require.Len(t, found, 2)
+	assert.Equal(t, "capture oneshot125", found[0].Check)
+	assert.Equal(t, Doubtful, found[0].Grade)
+	assert.Equal(t, "play wheel sensors", found[1].Check)
+	assert.Contains(t, found[1].Says, "of the 500 that the suites need")
+	if counted() {
+		assert.Equal(t, Well, found[1].Grade, found[1].Says)
+	}
+	assert.Equal(t, before, sim.infos())
 }
