@@ -16,6 +16,9 @@ func (s *Setup) Length(suite *file.Suite, c *file.Case) signal.Time {
 	plays := 1
 	if c.Compare {
 		plays = 3 // with the shift, without it, without a board
+		if s.real != nil {
+			plays = 2 // what has no board is simulated meanwhile
+		}
 	}
 	var length signal.Time
 	for i := range max(1, c.Repeat) {
@@ -36,24 +39,34 @@ func (s *Setup) Length(suite *file.Suite, c *file.Case) signal.Time {
 // one where a case compares, included.
 func (s *Setup) SuiteLength(suite *file.Suite) signal.Time {
 	length := s.powerUpLength()
-	l := &lane{setup: s, suite: suite}
-	compared := false
-	for i := range suite.Cases {
-		c := &suite.Cases[i]
-		if !s.allows(c) {
-			continue
-		}
-		if l.tired {
-			length += s.powerUpLength()
-		}
-		if c.Compare && !compared {
-			compared = true
-			length += s.powerUpLength()
-		}
-		length += s.Length(suite, c)
-		l.tired = s.needsPowerCycle(c)
+	for _, l := range s.lengths(suite, Options{}) {
+		length += l
 	}
 	return length
+}
+
+// lengths returns how long each case of a suite takes that is played with these
+// options, power-ups that it needs included; 0 for one that is left out. The power-up
+// that the suite begins with is none of them.
+func (s *Setup) lengths(suite *file.Suite, o Options) []signal.Time {
+	all := make([]signal.Time, len(suite.Cases))
+	tired, compared := o.Fresh, false
+	for i := range suite.Cases {
+		c := &suite.Cases[i]
+		if !o.plays(c) || !s.allows(c) {
+			continue
+		}
+		if tired {
+			all[i] += s.powerUpLength()
+		}
+		if c.Compare && !compared && s.real == nil {
+			compared = true
+			all[i] += s.powerUpLength()
+		}
+		all[i] += s.Length(suite, c)
+		tired = o.Fresh || s.needsPowerCycle(c)
+	}
+	return all
 }
 
 // powerUpLength is how long a board rests and is armed after it is powered up.

@@ -20,10 +20,10 @@ import (
 // Options say how to run a setup. The zero value runs every case, one suite at
 // a time.
 type Options struct {
-	Only     string // plays the cases whose name, with its variant, contains this; empty: all
-	Fresh    bool   // restarts the board before each case
-	Workers  int    // suites side by side; below 1 means 1
-	Progress func(Progress)
+	Only     string         // plays the cases whose name, with its variant, contains this; empty: all
+	Fresh    bool           // restarts the board before each case
+	Workers  int            // suites side by side; below 1 means 1
+	Progress func(Progress) // called once before anything is played, then with each case
 	// Case is called with each case as it ends, in the order that they end in.
 	// Suite and index are its place in the plan. Calls do not overlap.
 	Case func(suite, index int, c record.Case)
@@ -34,6 +34,10 @@ type Progress struct {
 	Suite, Case string
 	Done, Total int         // cases
 	Driving     signal.Time // played so far, of all suites
+	// Played and Left are how long the cases that ended and those to come take to play,
+	// as foretold, of all suites; plays that have to be done again come on top.
+	Played, Left signal.Time
+	RealTime     bool // what is left takes no less time than that
 }
 
 // ErrNothingToRun says that no case was left to play.
@@ -81,6 +85,7 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 	}
 	r.result = s.Plan()
 	r.result.Fresh = o.Fresh
+	r.foretell()
 	if s.real != nil {
 		o.Workers = 1
 	}
@@ -108,10 +113,34 @@ type run struct {
 	options Options
 	total   int
 	result  *record.Result
+	lengths [][]signal.Time // by suite and case, as foretold
 
 	mu      sync.Mutex // of what follows, and of the callbacks
 	done    int
 	driving signal.Time
+	played  signal.Time // of the cases that ended, as foretold
+	left    signal.Time
+}
+
+// foretell works out how long everything takes to play, if somebody wants to know, and
+// tells it. The power-up of a suite counts with its first case.
+func (r *run) foretell() {
+	if r.options.Progress == nil {
+		return
+	}
+	for _, suite := range r.setup.Suites {
+		all := r.setup.lengths(suite, r.options)
+		first := true
+		for i := range all {
+			if first && all[i] > 0 {
+				all[i] += r.setup.powerUpLength()
+				first = false
+			}
+			r.left += all[i]
+		}
+		r.lengths = append(r.lengths, all)
+	}
+	r.options.Progress(Progress{Total: r.total, Left: r.left, RealTime: r.setup.real != nil})
 }
 
 // seed draws a seed from the run's and a name.
@@ -187,8 +216,14 @@ func (r *run) report(suite, index int, now signal.Time) {
 	if r.options.Case != nil {
 		r.options.Case(suite, index, r.result.Suites[suite].Cases[index])
 	}
-	if r.options.Progress != nil {
-		s := r.setup.Suites[suite]
-		r.options.Progress(Progress{Suite: s.Name, Case: title(&s.Cases[index]), Done: r.done, Total: r.total, Driving: r.driving + now})
+	if r.options.Progress == nil {
+		return
 	}
+	length := r.lengths[suite][index]
+	r.played, r.left = r.played+length, r.left-length
+	s := r.setup.Suites[suite]
+	r.options.Progress(Progress{
+		Suite: s.Name, Case: title(&s.Cases[index]), Done: r.done, Total: r.total, Driving: r.driving + now,
+		Played: r.played, Left: r.left, RealTime: r.setup.real != nil,
+	})
 }

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
@@ -66,16 +67,26 @@ func TestRunFindsAFaultAndNamesTheBranch(t *testing.T) {
 
 func TestEachCaseIsToldOnce(t *testing.T) {
 	var told []string
-	var last Progress
-	_, driving, err := load(t, "", short).Run(context.Background(), Options{
+	var all []Progress
+	s := load(t, "", short)
+	_, driving, err := s.Run(context.Background(), Options{
 		Case:     func(suite, index int, c record.Case) { told = append(told, c.Name+" "+c.Variant) },
-		Progress: func(p Progress) { last = p },
+		Progress: func(p Progress) { all = append(all, p) },
 	})
 	require.NoError(t, err)
 	assert.Equal(t, []string{"in turn left", "in turn right", "out "}, told)
+	last := all[len(all)-1]
 	assert.Equal(t, 3, last.Done)
 	assert.Equal(t, 3, last.Total)
 	assert.Equal(t, driving, last.Driving)
+	whole := s.SuiteLength(s.Suites[0])
+	assert.Equal(t, Progress{Total: 3, Left: whole}, all[0], "before anything is played")
+	assert.Equal(t, whole, last.Played)
+	assert.Zero(t, last.Left)
+	for i := 1; i < len(all); i++ {
+		assert.Less(t, all[i].Left, all[i-1].Left)
+		assert.Equal(t, whole, all[i].Played+all[i].Left)
+	}
 }
 
 func TestStoppedRunKeepsWhatWasJudged(t *testing.T) {
@@ -98,8 +109,10 @@ func TestOnlyAndFresh(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, record.Pass, r.Suites[0].Cases[1].Verdict)
 	assert.Equal(t, record.NotRun, r.Suites[0].Cases[2].Verdict)
-	_, fresh, err := s.Run(context.Background(), Options{Only: "TURN RIGHT", Fresh: true})
+	var foretold signal.Time
+	_, fresh, err := s.Run(context.Background(), Options{Only: "TURN RIGHT", Fresh: true, Progress: func(p Progress) { foretold = max(foretold, p.Left) }})
 	require.NoError(t, err)
+	assert.InDelta(t, fresh.Seconds(), foretold.Seconds(), 0.1)
 	assert.InDelta(t, 3, (fresh - driving).Seconds(), 0.1, "the board is ready 3 s after a restart")
 }
 

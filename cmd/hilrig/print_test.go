@@ -92,8 +92,10 @@ func TestManyFailingChecksAreNotAllNamed(t *testing.T) {
 
 func TestProgressStaysOneLine(t *testing.T) {
 	p := suites.Progress{Suite: "torque split", Case: "understeer (turn left, speed 4 m/s)", Done: 3, Total: 39, Driving: 8 * signal.Second}
-	line := progressLine(p)
+	line := progressLine(p, "")
 	assert.Equal(t, "3 of 39  8 s driven  torque split: understeer (turn left, speed 4 m/s)", oneLine(line, 79))
+	assert.Equal(t, "3 of 39  about 20 s left  8 s driven  torque split: understeer (turn left, speed", oneLine(progressLine(p, "about 20 s left"), 80))
+	assert.Equal(t, "0 of 39  about 22 min left", progressLine(suites.Progress{Total: 39}, "about 22 min left"))
 	assert.Equal(t, "3 of 39  8 s", oneLine(line, 12))
 	var nobody bytes.Buffer
 	nowhere := progressOn(&nobody)

@@ -51,7 +51,15 @@ func oneLine(text string, width int) string {
 	return string(letters[:min(len(letters), width)])
 }
 
-// progressLine says how far a run has come.
-func progressLine(p suites.Progress) string {
-	return fmt.Sprintf("%d of %d  %.0f s driven  %s: %s", p.Done, p.Total, p.Driving.Seconds(), p.Suite, p.Case)
+// progressLine says how far a run has come, and how long it still takes; empty: that
+// is not known yet.
+func progressLine(p suites.Progress, left string) string {
+	line := fmt.Sprintf("%d of %d", p.Done, p.Total)
+	if left != "" {
+		line += "  " + left
+	}
+	if p.Case == "" {
+		return line
+	}
+	return fmt.Sprintf("%s  %.0f s driven  %s: %s", line, p.Driving.Seconds(), p.Suite, p.Case)
 }

@@ -72,8 +72,10 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	line := progressOn(c.ErrOrStderr())
+	var left timeLeft
 	options := suites.Options{Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: func(p suites.Progress) {
-		line.show(func() string { return progressLine(p) })
+		rest := left.at(p, time.Now())
+		line.show(func() string { return progressLine(p, rest) })
 	}}
 	plan := setup.Plan()
 	plan.Label = f.label

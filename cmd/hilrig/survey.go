@@ -75,6 +75,9 @@ func (v *survey) board(ctx context.Context, i int) error {
 
 // show tells how far the survey has come.
 func (v *survey) show(i int, p suites.Progress) {
+	if p.Suite == "" {
+		return // nothing has ended yet
+	}
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	v.line.show(func() string {

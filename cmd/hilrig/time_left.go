@@ -1,0 +1,77 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"hilrig/rig/signal"
+	"hilrig/suites"
+)
+
+const (
+	// trusted is for how much of a run in real time the foretold lengths are believed
+	// over what the cases so far took: one that was played again says little of the rest.
+	trusted = 60 * time.Second
+	// enoughPlayed is which share of a run in virtual time has to be over before its
+	// pace tells how long the rest takes, and enoughTime how long that has to have taken.
+	enoughPlayed = 0.05
+	enoughTime   = time.Second
+	// settled is about how many cases it takes the pace that is shown to follow
+	// a changed one.
+	settled = 5
+)
+
+// timeLeft tells how long a run still takes, by what its cases were foretold to take
+// and the pace so far. The zero value is at the beginning of a run.
+type timeLeft struct {
+	began time.Time
+	pace  float64 // time on the clock for each second foretold, evened out; 0: none yet
+}
+
+// at returns in words how long a run still takes that has come to p now; empty where
+// nothing is known yet.
+func (t *timeLeft) at(p suites.Progress, now time.Time) string {
+	if t.began.IsZero() {
+		t.began = now
+	}
+	pace, known := paceOf(p, now.Sub(t.began))
+	if !known {
+		return ""
+	}
+	if t.pace == 0 {
+		t.pace = pace
+	}
+	t.pace += (pace - t.pace) / settled
+	return aboutLeft(time.Duration(t.pace * float64(p.Left)))
+}
+
+// paceOf returns how much time on the clock a second of what was foretold has taken.
+func paceOf(p suites.Progress, took time.Duration) (pace float64, known bool) {
+	if p.RealTime {
+		return max(1, float64(trusted+took)/float64(trusted+inTime(p.Played))), true
+	}
+	if took < enoughTime || float64(p.Played) < enoughPlayed*float64(p.Played+p.Left) {
+		return 0, false
+	}
+	return float64(took) / float64(p.Played), true
+}
+
+// inTime returns a time of the run as one on the clock.
+func inTime(t signal.Time) time.Duration { return time.Duration(t) }
+
+// aboutLeft writes a time that is left as coarsely as it is known. A line that is
+// rewritten with each case does not flicker so.
+func aboutLeft(d time.Duration) string {
+	switch s := d.Seconds(); {
+	case s >= 5400:
+		return fmt.Sprintf("about %.1f h left", s/3600)
+	case s >= 90:
+		return fmt.Sprintf("about %.0f min left", s/60)
+	case s >= 10:
+		return fmt.Sprintf("about %.0f s left", 10*math.Round(s/10))
+	case s > 0:
+		return "a few seconds left"
+	}
+	return ""
+}
