@@ -81,6 +81,9 @@ type InterlockSettings struct {
 	Power  Power
 	Wired  InterlockParts
 	Tested InterlockParts // since the machine was started
+	// Rotation says that a person has seen each motor turn the right way since the machine
+	// was started; Trial, that what is played is to show just that.
+	Rotation, Trial bool
 }
 
 // Interlock decides when a motor may have its supply. It has neither clock nor pins:
@@ -156,6 +159,8 @@ func (i *Interlock) GoLive(now signal.Time) error {
 		return fmt.Errorf("motors are powered as %v and these are not wired: %s; declare them under interlock in the bench file, or write motors_powered: signals_only", s.Power, s.Wired.lacking())
 	case s.Power > SignalsOnly && !s.Tested.All():
 		return fmt.Errorf("motors are powered as %v and these were not tested since this machine was started: %s; hilrig ready tests them", s.Power, s.Tested.lacking())
+	case s.Power > SignalsOnly && !s.Rotation && !s.Trial:
+		return fmt.Errorf("motors are powered as %v and nobody has seen each of them turn the right way, wired like this, since this machine was started; hilrig ready tries that last", s.Power)
 	}
 	i.state, i.fed, i.faint = Live, now, false
 	return nil

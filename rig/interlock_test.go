@@ -17,7 +17,7 @@ var all = InterlockParts{Stop: true, Relay: true, Heartbeat: true}
 // liveAt returns an interlock that went live at 0.
 func liveAt(t *testing.T, p Power) *Interlock {
 	t.Helper()
-	i := NewInterlock(InterlockSettings{Power: p, Wired: all, Tested: all})
+	i := NewInterlock(InterlockSettings{Power: p, Wired: all, Tested: all, Rotation: true})
 	i.Confirm()
 	require.NoError(t, i.GoLive(0))
 	return i
@@ -133,7 +133,10 @@ func TestGoingLiveIsRefused(t *testing.T) {
 		{"not confirmed", InterlockSettings{}, false, nil, "nobody has confirmed the list for signals_only"},
 		{"not wired", InterlockSettings{Power: MotorsNoWheels, Wired: noRelay, Tested: all}, true, nil, "these are not wired: relay; "},
 		{"not tested", InterlockSettings{Power: WheelsOffGround, Wired: all, Tested: InterlockParts{Relay: true}}, true, nil, "not tested since this machine was started: stop input, heartbeat; hilrig ready tests them"},
-		{"tested", InterlockSettings{Power: WheelsOffGround, Wired: all, Tested: all}, true, nil, ""},
+		{"rotation not seen", InterlockSettings{Power: MotorsNoWheels, Wired: all, Tested: all}, true, nil, "powered as motors_no_wheels and nobody has seen each of them turn the right way, wired like this, since this machine was started; hilrig ready tries that last"},
+		{"rotation to be seen", InterlockSettings{Power: MotorsNoWheels, Wired: all, Tested: all, Trial: true}, true, nil, ""},
+		{"rotation to be seen, not tested", InterlockSettings{Power: MotorsNoWheels, Wired: all, Trial: true}, true, nil, "not tested since this machine was started: stop input, relay, heartbeat; "},
+		{"tested and seen", InterlockSettings{Power: WheelsOffGround, Wired: all, Tested: all, Rotation: true}, true, nil, ""},
 		{"no such level", InterlockSettings{Power: Powers, Wired: all, Tested: all}, true, nil, "power level 3 is not known"},
 		{"tripped", InterlockSettings{Wired: all}, true, func(i *Interlock) { i.StopOpened(0) }, "the interlock has tripped, the stop contact opened; start anew"},
 		{"asked to end before", InterlockSettings{}, true, func(i *Interlock) { i.AskedToEnd(0, "Ctrl-C") }, "has tripped, Ctrl-C"},
@@ -176,7 +179,7 @@ func TestAnInterlockIsSafeWhateverHappens(t *testing.T) {
 			b := rapid.IntRange(0, 15).Draw(t, "parts") // all of them more often than not
 			return InterlockParts{b&1 > 0 || b > 7, b&2 > 0 || b > 7, b&4 > 0 || b > 7}
 		})
-		s := InterlockSettings{Power: Power(rapid.IntRange(0, 2).Draw(t, "power")), Wired: parts.Draw(t, "wired"), Tested: parts.Draw(t, "tested")}
+		s := InterlockSettings{Power: Power(rapid.IntRange(0, 2).Draw(t, "power")), Wired: parts.Draw(t, "wired"), Tested: parts.Draw(t, "tested"), Rotation: rapid.Bool().Draw(t, "rotation"), Trial: rapid.Bool().Draw(t, "trial")}
 		i := NewInterlock(s)
 		var now, fed, asked signal.Time
 		var tripped, confirmed bool
@@ -195,7 +198,7 @@ func TestAnInterlockIsSafeWhateverHappens(t *testing.T) {
 					fed, asked = now, 0
 					require.Equal(t, Safe, before)
 					require.True(t, confirmed)
-					require.True(t, s.Power == SignalsOnly || s.Wired.All() && s.Tested.All())
+					require.True(t, s.Power == SignalsOnly || s.Wired.All() && s.Tested.All() && (s.Rotation || s.Trial))
 				}
 			case 3:
 				_ = i.Begin()

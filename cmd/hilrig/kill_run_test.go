@@ -31,6 +31,7 @@ type killBench struct {
 	driven      uint32
 	idle        uint32 // of driven
 	pins        guard.Pins
+	motors      string // how they are wired
 }
 
 const killBenchPath = "testdata/kill/bench.yaml"
@@ -40,7 +41,7 @@ func readKillBench(t *testing.T) *killBench {
 	require.NoError(t, err)
 	w, _, err := wiresOf(b).Propose()
 	require.NoError(t, err)
-	k := &killBench{relay: 1 << w.Relay, beat: 1 << w.Heartbeat, pins: guard.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}}
+	k := &killBench{relay: 1 << w.Relay, beat: 1 << w.Heartbeat, pins: guard.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, motors: motorsWired(b)}
 	for i, pin := range pinsOf(w.Layout, w.Pins) {
 		if l := w.Layout.Lines[i]; l.Direction == signal.Drive {
 			k.driven |= 1 << pin
@@ -70,6 +71,7 @@ func startKilled(t *testing.T, k *killBench) *killed {
 	folder := t.TempDir()
 	r := &killed{state: filepath.Join(folder, "state", "hilrig"), said: filepath.Join(folder, "said"), died: make(chan struct{})}
 	require.NoError(t, guard.NoteTested(r.state, k.pins, rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}))
+	require.NoError(t, guard.NoteRotation(r.state, k.motors, true))
 	path := filepath.Join(folder, "bank")
 	var err error
 	r.bank, err = raspberry.OpenMemoryFile(path)

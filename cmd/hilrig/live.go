@@ -1,6 +1,8 @@
 package main
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"fmt"
 	"os"
@@ -15,6 +17,7 @@ import (
 	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/signal"
 	"hilrig/suites"
+	"hilrig/suites/file"
 	"hilrig/suites/record"
 )
 
@@ -28,7 +31,7 @@ const guardRank = 60
 // it returns nil, and what the setup plays from then on is live.
 func live(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Parts, attended string) error {
 	if w := workerOf(c.Context()); w != nil {
-		return playGuarded(w, s, real, parts)
+		return playGuarded(w, s, real, parts, limitOf(s.Bench))
 	}
 	power := rig.Power(s.Bench.Power)
 	if err := confirm(c.Context(), c.InOrStdin(), c.ErrOrStderr(), term.IsTerminal(int(os.Stdin.Fd())), attended, power); err != nil {
@@ -45,6 +48,9 @@ func live(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Part
 	settings := guard.Settings{Parts: parts, Power: power, Confirmed: true, Rank: guardRank, Env: raspberry.WorkerEnv(os.Environ())}
 	if power > rig.SignalsOnly {
 		if settings.Tested, err = guard.Tested(state, parts.Pins); err != nil {
+			return err
+		}
+		if settings.Rotation, err = guard.Rotation(state, motorsWired(s.Bench)); err != nil {
 			return err
 		}
 	}
@@ -64,8 +70,9 @@ func live(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Part
 	return ended{ending.Code}
 }
 
-// playGuarded has the worker play on a bench under the guard's eyes.
-func playGuarded(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guard.Parts) error {
+// playGuarded has the worker play on a bench under the guard's eyes. A motor command beyond
+// limit, a share of full, trips where motors are powered.
+func playGuarded(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guard.Parts, limit float64) error {
 	if err := raspberry.Hasten(); err != nil {
 		return err
 	}
@@ -73,7 +80,7 @@ func playGuarded(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guar
 	open := real.Open
 	guarded := *real
 	guarded.Open = func(layout signal.Layout, b board.Board) (rig.Bench, error) {
-		watch, err := watchOver(s, layout)
+		watch, err := watchOver(s, layout, limit)
 		if err != nil {
 			return nil, err
 		}
@@ -87,20 +94,27 @@ func playGuarded(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guar
 }
 
 // watchOver returns what looks at the motors' commands, nil where no motor is powered.
-func watchOver(s *suites.Setup, layout signal.Layout) (*guard.Watch, error) {
+func watchOver(s *suites.Setup, layout signal.Layout, limit float64) (*guard.Watch, error) {
 	if rig.Power(s.Bench.Power) == rig.SignalsOnly {
 		return nil, nil
-	}
-	limit := s.Bench.Interlock.MotorLimit
-	if limit == 0 {
-		limit = firstLimit
 	}
 	return guard.NewWatch(layout, s.Bench.Wiring.Motors, limit)
 }
 
-// firstLimit is the share of full command that trips where the bench file says nothing:
-// what a motor does for the first time it does gently.
-const firstLimit = 0.25
+// limitOf returns the share of full command that trips on a bench.
+func limitOf(b *file.Bench) float64 {
+	if b.Interlock.MotorLimit == 0 {
+		return raspberry.FirstLimit
+	}
+	return b.Interlock.MotorLimit
+}
+
+// motorsWired returns words that are others as soon as a bench file has a line on another
+// pin, or other motor commands: how the motors turned says nothing any more then.
+func motorsWired(b *file.Bench) string {
+	sum := sha256.Sum256(fmt.Appendf(nil, "%v %+v", b.Pins, b.Wiring.Motors)) // fmt sorts the keys of maps
+	return hex.EncodeToString(sum[:])
+}
 
 // stateFolder returns the folder in which hilrig keeps what it knows of this machine.
 func stateFolder() (string, error) {

@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/suites"
+	"hilrig/suites/file"
 )
 
 // liveFlags say on which bench in real time something is played.
@@ -36,28 +37,39 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 	case kind != "memory" || named && path == "":
 		return fmt.Errorf("--bank is %q; write memory or memory:FILE", f.bank)
 	}
+	if named {
+		real, parts, err := inFile(s.Bench, path)
+		if err != nil {
+			return err
+		}
+		return live(c, s, real, parts, f.attended)
+	}
 	w, _, err := wiresOf(s.Bench).Propose()
 	if err != nil {
 		return fmt.Errorf("%s: %w", s.Bench.Source.Path, err)
 	}
-	motors := s.Bench.Wiring.Motors[0].Kind
-	if !named {
-		if err := raspberry.Hasten(); err != nil {
-			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
-		}
-		return s.On(rehearsalOf(&w, motors, nil))
+	if err := raspberry.Hasten(); err != nil {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+	}
+	return s.On(rehearsalOf(&w, s.Bench.Wiring.Motors[0].Kind, nil))
+}
+
+// inFile returns a bench on a bank in memory that is a file, with the board behind it,
+// and its lines for a guard.
+func inFile(b *file.Bench, path string) (*suites.Real, guard.Parts, error) {
+	w, _, err := wiresOf(b).Propose()
+	if err != nil {
+		return nil, guard.Parts{}, fmt.Errorf("%s: %w", b.Source.Path, err)
 	}
 	bank, err := raspberry.OpenMemoryFile(path)
 	if err != nil {
-		return err
+		return nil, guard.Parts{}, err
 	}
 	if bank.Fresh() && w.Stop != 0 {
 		bank.Set(1 << w.Stop) // the stop contact is closed until somebody opens it
 	}
 	open := func() (raspberry.Lines, error) { return raspberry.OpenMemoryFile(path) }
-	pins := pinsOf(w.Layout, w.Pins)
-	parts := partsOf(&w, pins, open)
-	return live(c, s, rehearsalOf(&w, motors, bank), parts, f.attended)
+	return rehearsalOf(&w, b.Wiring.Motors[0].Kind, bank), partsOf(&w, pinsOf(w.Layout, w.Pins), open), nil
 }
 
 // partsOf returns the lines of a bench that a guard makes safe. Those of ports on a
@@ -78,12 +90,21 @@ func partsOf(w *header.Wires, pins raspberry.Pins, open func() (raspberry.Lines,
 
 // onPins puts the setup on this machine's pins.
 func (f *liveFlags) onPins(c *cobra.Command, s *suites.Setup) error {
-	model := thisPi()
-	real, err := realOn(s.Bench, model)
+	real, parts, err := pinned(s.Bench)
 	if err != nil {
 		return err
 	}
-	w := wiresOf(s.Bench)
+	return live(c, s, real, parts, f.attended)
+}
+
+// pinned returns the bench on this machine's pins, and its lines for a guard.
+func pinned(b *file.Bench) (*suites.Real, guard.Parts, error) {
+	model := thisPi()
+	real, err := realOn(b, model)
+	if err != nil {
+		return nil, guard.Parts{}, err
+	}
+	w := wiresOf(b)
 	open := func() (raspberry.Lines, error) { return raspberry.OpenLines(model) }
-	return live(c, s, real, partsOf(&w, pinsOf(w.Layout, w.Pins), open), f.attended)
+	return real, partsOf(&w, pinsOf(w.Layout, w.Pins), open), nil
 }

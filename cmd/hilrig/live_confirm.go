@@ -49,10 +49,14 @@ func confirm(ctx context.Context, in io.Reader, out io.Writer, terminal bool, at
 // printList writes the list of a power level, and the question.
 func printList(out io.Writer, power rig.Power) {
 	fmt.Fprintf(out, "%s\n\nThe bench goes live, motors powered as %v, only if all of this is so:\n\n", notASafetyDevice, power)
-	for i, item := range lists[power] {
+	printItems(out, lists[power])
+	fmt.Fprint(out, "\nType yes if it is, anything else to stop: ")
+}
+
+func printItems(out io.Writer, list []string) {
+	for i, item := range list {
 		fmt.Fprintf(out, "%3d  %s\n", i+1, strings.Join(wrapped(item, 78), "\n     "))
 	}
-	fmt.Fprint(out, "\nType yes if it is, anything else to stop: ")
 }
 
 // wrapped breaks a sentence into lines of at most width letters, at blanks.

@@ -1,6 +1,10 @@
 package main
 
-import "hilrig/rig"
+import (
+	"slices"
+
+	"hilrig/rig"
+)
 
 // notASafetyDevice stands above every list.
 const notASafetyDevice = `hilrig is not a safety device, and neither is its interlock: programs and computers
@@ -15,12 +19,22 @@ var lists = [rig.Powers][]string{
 		"Nothing on the board gets hot or moves without the motors' supply.",
 		"Where a stop contact is wired you have opened it once, and hilrig saw it.",
 	},
-	rig.MotorsNoWheels: append([]string{
-		"The wheels are off: nothing is on the motors' shafts that can fly off or catch.",
-	}, powered...),
-	rig.WheelsOffGround: append([]string{
-		"All four wheels hang free, are tight on their hubs, and touch nothing when they turn at full speed.",
-	}, powered...),
+	rig.MotorsNoWheels:  slices.Concat(noWheels, powered, rotated),
+	rig.WheelsOffGround: slices.Concat(wheelsFree, powered, rotated),
+}
+
+// trialLists are the same before the motors turn for the first time, with hilrig ready.
+var trialLists = [rig.Powers][]string{
+	rig.MotorsNoWheels:  slices.Concat(noWheels, powered, untried),
+	rig.WheelsOffGround: slices.Concat(wheelsFree, powered, untried),
+}
+
+var noWheels = []string{
+	"The wheels are off: nothing is on the motors' shafts that can fly off or catch.",
+}
+
+var wheelsFree = []string{
+	"All four wheels hang free, are tight on their hubs, and touch nothing when they turn at full speed.",
 }
 
 // powered is what holds wherever a motor has its supply.
@@ -32,5 +46,16 @@ var powered = []string{
 	"You wear eye protection. Hair, sleeves, straps and cables are out of reach of whatever turns.",
 	"A lithium pack is undamaged, lies where it may burn without harm, and is not charged here.",
 	"What puts out such a fire is at hand, and the way out is free.",
-	"The first time, the supply limits its current, and somebody has seen each motor by itself turn the right way: hilrig does not check directions one wheel at a time.",
+	"The first time, the supply limits its current: a bench supply rather than a lithium pack, where one is strong enough.",
+}
+
+// rotated is what hilrig ready cannot know when it has shown how the motors turn.
+var rotated = []string{
+	"No motor lead was moved and no firmware or speed controller changed since hilrig ready showed each motor to turn the right way.",
+}
+
+// untried is what holds before that.
+var untried = []string{
+	"Any motor may turn the wrong way, and faster than asked for: you stand at a distance, hands and face out of the planes of the wheels, the stop button within reach.",
+	"You do not reach for the car between the wheels: what takes the supply away then is the program, and it is no safety device. To change a lead, pull the supply by hand first.",
 }

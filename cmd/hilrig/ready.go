@@ -3,10 +3,13 @@ package main
 import (
 	"fmt"
 	"os"
+	"strings"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/term"
 
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -21,8 +24,8 @@ type readyFlags struct {
 	loopback       bool
 }
 
-// newReady returns the command that tries machine, wires and board before anything is
-// powered.
+// newReady returns the command that tries machine, wires and board before motors are
+// powered, and then how they turn.
 func newReady() *cobra.Command {
 	f := readyFlags{inputFlags: inputFlags{seed: 1}}
 	c := &cobra.Command{
@@ -38,6 +41,23 @@ something is wrong:
   board      its motor lines while it is at rest: frames come, all at idle
   stop       you open and close the stop contact
   relay      you say when the motors' supply is on: only while the heartbeat runs
+  rotation   where the bench file has motors_powered above signals_only: the motors
+             turn for the first time, and you say which way
+
+Up to relay the motors stay disconnected. Rotation asks you in so many words to
+connect them and to switch their supply on, then has them turn 4 times for a second,
+by a small throttle (10 % of range, and never above half of the bench's
+motor_limit), the car standing and steering straight. Before each you look at one
+wheel, front left first, and say go; the relay is open until then, and opens again
+behind it. After it you say whether that one turned forward. The rig cannot choose
+which motor the board drives: all four are commanded alike and turn at once, and you
+look at one at a time. That a motor is plugged in another's place shows only where
+no more than the named wheel's speed controller has its supply. A command beyond
+motor_limit, at most 25 % here, the stop contact, silence or Ctrl-C open the relay.
+
+With motors_powered above signals_only nothing goes live before rotation has passed
+since the machine was started, with the bench file's wiring. Be ready anew after a
+lead was moved, or firmware or a speed controller was changed.
 
 With --loopback it ends behind the pins and tells which driven line reaches which
 captured one, by jumpers that you lay in place of the board.
@@ -46,15 +66,15 @@ It has to do for the suites that are named, or the standard ones: their speeds s
 how many edges the wheel sensors give.
 
 Says READY, with what to expect where something is doubtful, and ends with 0; or
-NOT READY with the cure, and ends with 2. Motors stay disconnected throughout.`,
+NOT READY with the cure, and ends with 2; with 4 if the interlock tripped.`,
 		Example: `  hilrig ready --bench mybench.yaml
   hilrig ready --bank memory`,
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	f.add(c)
 	flags := c.Flags()
-	flags.StringVar(&f.bank, "bank", "", "memory: rehearse everything behind the machine in `MEMORY`, without a Pi")
-	flags.StringVar(&f.attended, "attended", "yes", "`no`: nobody is there to be asked; stop input and relay are not tried")
+	flags.StringVar(&f.bank, "bank", "", "memory: rehearse everything behind the machine in `MEMORY`, without a Pi; memory:FILE: rotation on a bank in a file, and you are asked")
+	flags.StringVar(&f.attended, "attended", "yes", "`no`: nobody is there to be asked; stop input, relay and rotation are not tried")
 	flags.BoolVar(&f.loopback, "loopback", false, "find where jumpers lead that stand in for the board")
 	return c
 }
@@ -64,8 +84,8 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	if len(names) == 0 {
 		names = standard.Names()
 	}
-	if f.bank != "" && f.bank != "memory" {
-		return fmt.Errorf("ready: bank %q is not known; use memory, or leave it out for this machine's pins", f.bank)
+	if kind, path, named := strings.Cut(f.bank, ":"); f.bank != "" && (kind != "memory" || named && path == "") {
+		return fmt.Errorf("ready: bank %q is not known; use memory or memory:FILE, or leave it out for this machine's pins", f.bank)
 	}
 	if f.attended != "yes" && f.attended != "no" {
 		return fmt.Errorf("ready: --attended is %q; use yes or no", f.attended)
@@ -75,6 +95,9 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 		}
 	}
+	if w := workerOf(c.Context()); w != nil {
+		return f.turn(c, w, names)
+	}
 	setup, err := f.loadFor(c, names)
 	if err != nil {
 		return err
@@ -82,9 +105,11 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	b := setup.Bench
 	r := &readiness{screen: screenOn(c.OutOrStdout()), bench: b, wires: wiresOf(b), loopback: f.loopback}
 	if f.attended == "yes" {
-		r.person = attendedBy(c)
+		r.spotter = attendedBy(c)
+		r.person = r.spotter
 	}
-	if f.bank == "memory" {
+	r.terminal = term.IsTerminal(int(os.Stdin.Fd()))
+	if f.bank != "" {
 		return f.rehearse(c, r, setup)
 	}
 	return r.real(c, setup)
@@ -115,7 +140,11 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 		return r.end()
 	}
 	r.openLines(model)
-	r.note = r.noteTested
+	r.note, r.noteRotation = r.noteTested, r.noteTurned
+	r.turning = func() (guard.Parts, error) {
+		_, parts, err := pinned(r.bench)
+		return parts, err
+	}
 	r.onLines(c, setup, func() (*suites.Real, error) { return realOn(r.bench, model) })
 	if r.lines != nil {
 		_ = r.lines.Close() // they keep their levels; there is nothing else to do
@@ -144,11 +173,20 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 	if f.loopback {
 		layJumpers(lines, &w)
 	}
+	path, err := f.bankFile(r)
+	if err != nil {
+		return err
+	}
+	defer r.forget()
 	if r.person != nil {
 		r.person = rehearsed{lines, r.screen}
 	}
 	if r.warned() {
 		r.lines = lines
+		r.turning = func() (guard.Parts, error) {
+			_, parts, err := inFile(r.bench, path)
+			return parts, err
+		}
 		r.onLines(c, setup, func() (*suites.Real, error) { return memoryBoard(&w), nil })
 	}
 	return r.end()

@@ -6,7 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -40,25 +42,53 @@ var errNobody = errors.New("nobody answers")
 
 // ask asks until the answer is yes or no.
 func (p *person) ask(question string) (yes bool, err error) {
+	word, err := p.choose(question, 0, "y", "yes", "n", "no")
+	return word == "y" || word == "yes", err
+}
+
+// choose asks until the answer is one of these words, and at most for patience; 0:
+// without end. It returns that word.
+func (p *person) choose(question string, patience time.Duration, words ...string) (string, error) {
+	var late <-chan time.Time
+	if patience > 0 {
+		late = time.After(patience)
+	}
 	for {
 		fmt.Fprintf(p.out, "  > %s ", question)
 		select {
 		case <-p.ctx.Done():
-			return false, p.ctx.Err()
+			return "", p.ctx.Err()
+		case <-late:
+			fmt.Fprintln(p.out)
+			return "", errNobody
 		case line, more := <-p.answers:
 			if !more {
 				fmt.Fprintln(p.out)
-				return false, errNobody
+				return "", errNobody
 			}
-			switch strings.ToLower(line) {
-			case "y", "yes":
-				return true, nil
-			case "n", "no":
-				return false, nil
+			if word := strings.ToLower(line); slices.Contains(words, word) {
+				return word, nil
 			}
 		}
 	}
 }
+
+// unsaid lets go of what was written before it was asked for.
+func (p *person) unsaid() {
+	for {
+		select {
+		case _, more := <-p.answers:
+			if !more {
+				return
+			}
+		case <-time.After(saidBefore):
+			return
+		}
+	}
+}
+
+// saidBefore is how long a line that was written already takes to come.
+const saidBefore = 50 * time.Millisecond
 
 // MoveStop asks for the stop contact to be moved.
 func (p *person) MoveStop(open bool) error {

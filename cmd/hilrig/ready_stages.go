@@ -27,10 +27,13 @@ type readiness struct {
 
 	wrong, doubtful int
 	left            []string // not tried
+	spared          int      // so many of them no motor waits for: what is left alone before the board
 
 	passed rig.InterlockParts
 	asked  bool                           // the interlock was tried
 	note   func(rig.InterlockParts) error // notes what of the interlock passed; nil: a rehearsal
+
+	rotating
 }
 
 // stage tries one thing, unless something is wrong already.
@@ -72,6 +75,8 @@ Before a pin is touched:
   - Power the board's logic alone, from a supply with a limit to its current; take no lithium pack.
   - Join the grounds of board and Pi. The Pi takes 3.3 V and no more at any pin.
   - Keep eyes, hair, sleeves and bystanders clear of whatever could turn.
+  - Everything up to the relay is tried like that. Only rotation, the last, asks for the motors'
+    supply, in so many words.
   - This program is not a safety device. Be able to remove the power by hand, without it.
     Have the circuit checked by somebody qualified, and follow your local rules.
 `
@@ -99,6 +104,7 @@ func (r *readiness) warned() bool {
 func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, open func() (*suites.Real, error)) {
 	w := &r.wires
 	r.stage("pins", func() []raspberry.Finding { return raspberry.TryPins(r.lines, w) })
+	r.spared = len(r.left)
 	if r.loopback {
 		r.stage("loopback", r.jumpers)
 		r.left = append(r.left, "board", "stop", "relay")
@@ -113,6 +119,9 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, open func() (
 		if err := r.note(r.passed); err != nil {
 			r.tell(failed(err)[0])
 		}
+	}
+	if r.bench.Power > file.SignalsOnly {
+		r.stage("rotation", r.rotation)
 	}
 	r.stage("motors", r.motors)
 }
@@ -210,9 +219,9 @@ func notTried(check, says string) []raspberry.Finding {
 // motors says whether enough was tried for the way the motors are to be powered.
 func (r *readiness) motors() []raspberry.Finding {
 	f := raspberry.Finding{Check: "motors_powered", Says: r.bench.Power.String()}
-	if r.bench.Power > file.SignalsOnly && len(r.left) > 0 {
+	if missing := r.left[r.spared:]; r.bench.Power > file.SignalsOnly && len(missing) > 0 {
 		f.Grade = raspberry.Wrong
-		f.Says += ", and not everything was tried: " + strings.Join(r.left, ", ")
+		f.Says += ", and not everything was tried: " + strings.Join(missing, ", ")
 		f.Cure = "try it with somebody there, or write motors_powered: signals_only"
 	}
 	return []raspberry.Finding{f}
@@ -226,6 +235,9 @@ func (r *readiness) end() error {
 	}
 	if r.wrong > 0 {
 		fmt.Fprintf(r, "NOT READY  %s wrong\n", count(r.wrong, "thing"))
+		if r.tripped {
+			return endWith(exitTripped)
+		}
 		return endWith(exitNotShown)
 	}
 	says := "for motors_powered: " + r.bench.Power.String()

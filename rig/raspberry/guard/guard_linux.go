@@ -30,9 +30,12 @@ type Settings struct {
 	Parts
 	Power     rig.Power
 	Tested    rig.InterlockParts // since the machine was started
+	Rotation  bool               // each motor was seen to turn the right way since then
+	Trial     bool               // what the worker plays is to show just that
 	Confirmed bool               // a person has confirmed the list of the power level
 	Rank      int                // SCHED_FIFO priority of the guard, 1 to 99, where the system grants it; 0: as any program
 	Env       []string           // of the worker; nil: the guard's own
+	Input     *os.File           // what the worker reads as its standard input; nil: the guard's own
 }
 
 // Ending is how it ended.
@@ -54,7 +57,7 @@ func Run(s Settings) (Ending, error) {
 	defer runtime.UnlockOSThread()
 	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // nothing here makes garbage worth a pause
 	g := &guard{Settings: s, gone: make(chan error, 1), asked: make(chan os.Signal, 8)}
-	g.lock = rig.NewInterlock(rig.InterlockSettings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested})
+	g.lock = rig.NewInterlock(rig.InterlockSettings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial})
 	if s.Confirmed {
 		g.lock.Confirm()
 	}
@@ -143,9 +146,13 @@ func (g *guard) start() error {
 	if env == nil {
 		env = os.Environ()
 	}
+	input := g.Input
+	if input == nil {
+		input = os.Stdin
+	}
 	g.worker = &exec.Cmd{
 		Path: program, Args: os.Args, Env: append(env[:len(env):len(env)], marker+"=1"),
-		Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
+		Stdin: input, Stdout: os.Stdout, Stderr: os.Stderr,
 		ExtraFiles:  []*os.File{wordsIn, ordersOut},
 		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, // no Pdeathsig: that comes once a thread of the guard's, and a second SIGTERM ends at once
 	}

@@ -2,6 +2,7 @@ package guard
 
 import (
 	"context"
+	"io"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -55,6 +56,10 @@ func work(path, kind string) int {
 	w.Holds(&parts)
 	bank, _ := raspberry.OpenMemoryFile(path)
 	bench := w.Bench(&fakeBench{bank: bank}, nil)
+	if kind == "told" {
+		said, _ := io.ReadAll(os.Stdin)
+		kind = string(said)
+	}
 	began := time.Now()
 	for w.Context().Err() == nil {
 		after := time.Since(began) > 60*time.Millisecond
@@ -223,7 +228,7 @@ func guardOnce(t *testing.T, work string, power rig.Power, during func(*raspberr
 		}()
 	}
 	all := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
-	ending, err := Run(Settings{Parts: partsIn(path), Power: power, Tested: all, Confirmed: true, Rank: 50})
+	ending, err := Run(Settings{Parts: partsIn(path), Power: power, Tested: all, Rotation: true, Confirmed: true, Rank: 50})
 	ended.Store(true)
 	require.NoError(t, err)
 	return ending, <-changes
@@ -277,6 +282,43 @@ func TestNothingGoesLiveWithoutATest(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, Ending{Code: 5, Worker: "exit status 5"}, ending, "the worker was refused")
 	assert.Equal(t, uint32(1<<stopPin|1<<drivenHigh), bank.Level())
+}
+
+// A worker reads what the guard has for it. One that is to show how the motors turn goes
+// live before anybody saw them, one that plays anything else does not.
+func TestATrialGoesLiveAndReadsItsInput(t *testing.T) {
+	for _, test := range []struct {
+		name  string
+		trial bool
+		code  int
+	}{{"a trial", true, 1}, {"anything else", false, 5}} {
+		t.Run(test.name, func(t *testing.T) {
+			path := filepath.Join(t.TempDir(), "bank")
+			bank, err := raspberry.OpenMemoryFile(path)
+			require.NoError(t, err)
+			bank.Set(1<<stopPin | 1<<drivenHigh)
+			t.Setenv("GUARD_TEST_BANK", path)
+			t.Setenv("GUARD_TEST_WORK", "told")
+			input, write, err := os.Pipe()
+			require.NoError(t, err)
+			defer input.Close()
+			_, err = write.WriteString("short")
+			require.NoError(t, err)
+			require.NoError(t, write.Close())
+			all := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+			s := Settings{Parts: partsIn(path), Power: rig.MotorsNoWheels, Tested: all, Trial: test.trial, Confirmed: true, Input: input}
+			ending, err := Run(s)
+			for try := 0; err == nil && ending.Tripped && try < 10; try++ { // the machine was busy, and the input is read
+				t.Log(ending.Why)
+				s.Input = nil
+				t.Setenv("GUARD_TEST_WORK", "short")
+				ending, err = Run(s)
+			}
+			require.NoError(t, err)
+			assert.Equal(t, test.code, ending.Code)
+			assert.Equal(t, uint32(1<<stopPin|1<<drivenHigh), bank.Level())
+		})
+	}
 }
 
 func TestAWorkerWithoutAGuardIsRefused(t *testing.T) {

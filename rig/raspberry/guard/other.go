@@ -5,6 +5,7 @@ package guard
 import (
 	"context"
 	"errors"
+	"os"
 
 	"hilrig/rig"
 )
@@ -16,9 +17,12 @@ type Settings struct {
 	Parts
 	Power     rig.Power
 	Tested    rig.InterlockParts
+	Rotation  bool
+	Trial     bool
 	Confirmed bool
 	Rank      int
 	Env       []string
+	Input     *os.File
 }
 
 // Ending is how it ended.

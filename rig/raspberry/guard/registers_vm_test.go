@@ -64,7 +64,7 @@ func init() {
 // guardOnPi guards a worker, and says how it ended.
 func guardOnPi(string) error {
 	all := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
-	ending, err := Run(Settings{Parts: piParts, Power: rig.WheelsOffGround, Tested: all, Confirmed: true})
+	ending, err := Run(Settings{Parts: piParts, Power: rig.WheelsOffGround, Tested: all, Rotation: true, Confirmed: true})
 	fmt.Printf("%s; %s\n", ending.Why, ending.Worker)
 	return err
 }

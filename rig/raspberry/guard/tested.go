@@ -31,6 +31,9 @@ const stampName = "interlock.json"
 type stamp struct {
 	Boot   string `json:"boot"`   // the start of the machine that it belongs to
 	Passed Pins   `json:"passed"` // the lines of the parts that passed; 0: did not
+	// Rotation is the wiring with which each motor was seen to turn the right way; empty:
+	// none.
+	Rotation string `json:"rotation,omitempty"`
 }
 
 // bootPath is a file of the kernel's that changes with each start
@@ -47,7 +50,7 @@ func bootID() (string, error) {
 
 // NoteTested notes in the user's state folder that parts of an interlock on these pins
 // were tested just now. What passed replaces what was noted before: a part that does
-// not pass any more is not tested.
+// not pass any more is not tested, and the motors are to be seen turning once more.
 func NoteTested(stateDir string, pins Pins, passed rig.InterlockParts) error {
 	boot, err := bootID()
 	if err != nil {
@@ -63,6 +66,11 @@ func NoteTested(stateDir string, pins Pins, passed rig.InterlockParts) error {
 	if passed.Heartbeat {
 		s.Passed.Heartbeat = pins.Heartbeat
 	}
+	return s.keep(stateDir)
+}
+
+// keep writes the stamp.
+func (s *stamp) keep(stateDir string) error {
 	data, err := json.Marshal(s)
 	if err == nil {
 		err = os.MkdirAll(stateDir, 0o700)
@@ -80,27 +88,38 @@ func NoteTested(stateDir string, pins Pins, passed rig.InterlockParts) error {
 	return nil
 }
 
-// Tested returns which parts of an interlock on these pins have passed their test since
-// the machine was started. Where nothing is noted none has.
-func Tested(stateDir string, pins Pins) (rig.InterlockParts, error) {
+// kept reads the stamp of this start of the machine. Where nothing is noted it is one
+// on which nothing has passed.
+func kept(stateDir string) (stamp, error) {
 	boot, err := bootID()
 	if err != nil {
-		return rig.InterlockParts{}, err
+		return stamp{}, err
 	}
+	none := stamp{Boot: boot}
 	path := filepath.Join(stateDir, stampName)
 	data, err := os.ReadFile(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return rig.InterlockParts{}, nil
+		return none, nil
 	case err != nil:
-		return rig.InterlockParts{}, fmt.Errorf("interlock: what was tested: %w", err)
+		return stamp{}, fmt.Errorf("interlock: what was tested: %w", err)
 	}
 	var s stamp
 	if err := json.Unmarshal(data, &s); err != nil {
-		return rig.InterlockParts{}, fmt.Errorf("interlock: %s: %w; delete it and test anew", path, err)
+		return stamp{}, fmt.Errorf("interlock: %s: %w; delete it and test anew", path, err)
 	}
 	if s.Boot != boot {
-		return rig.InterlockParts{}, nil
+		return none, nil
+	}
+	return s, nil
+}
+
+// Tested returns which parts of an interlock on these pins have passed their test since
+// the machine was started. Where nothing is noted none has.
+func Tested(stateDir string, pins Pins) (rig.InterlockParts, error) {
+	s, err := kept(stateDir)
+	if err != nil {
+		return rig.InterlockParts{}, err
 	}
 	same := func(passed, pin int) bool { return pin != 0 && passed == pin }
 	return rig.InterlockParts{
@@ -108,4 +127,25 @@ func Tested(stateDir string, pins Pins) (rig.InterlockParts, error) {
 		Relay:     same(s.Passed.Relay, pins.Relay),
 		Heartbeat: same(s.Passed.Heartbeat, pins.Heartbeat),
 	}, nil
+}
+
+// NoteRotation notes whether each motor was seen to turn the right way just now, with
+// this wiring: words of the caller's that change when the motors' wires do, not empty.
+// It replaces what was noted before.
+func NoteRotation(stateDir, wiring string, right bool) error {
+	s, err := kept(stateDir)
+	if err != nil {
+		return err
+	}
+	if s.Rotation = ""; right {
+		s.Rotation = wiring
+	}
+	return s.keep(stateDir)
+}
+
+// Rotation says whether each motor was seen to turn the right way with this wiring since
+// the machine was started and the interlock was last tested.
+func Rotation(stateDir, wiring string) (bool, error) {
+	s, err := kept(stateDir)
+	return err == nil && s.Rotation == wiring && wiring != "", err
 }

@@ -48,12 +48,53 @@ func TestTestedHoldsForThePinsAndUntilTheNextStart(t *testing.T) {
 	}
 }
 
+func TestTheRotationHoldsForTheWiringAndUntilTheInterlockIsTestedAnew(t *testing.T) {
+	all := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+	pins := Pins{Stop: 17, Relay: 22, Heartbeat: 27}
+	for _, test := range []struct {
+		name  string
+		after func(t *testing.T, state, boot string) error // what happened since it was seen with wiring "a"
+		asked string
+		want  bool
+	}{
+		{"seen", nil, "a", true},
+		{"another wiring", nil, "b", false},
+		{"no wiring", func(_ *testing.T, state, _ string) error { return NoteRotation(state, "", true) }, "", false},
+		{"seen wrong later", func(_ *testing.T, state, _ string) error { return NoteRotation(state, "a", false) }, "a", false},
+		{"seen with another wiring later", func(_ *testing.T, state, _ string) error { return NoteRotation(state, "b", true) }, "a", false},
+		{"the interlock tested anew", func(_ *testing.T, state, _ string) error { return NoteTested(state, pins, all) }, "a", false},
+		{"started anew", func(_ *testing.T, _, boot string) error { return os.WriteFile(boot, []byte("two\n"), 0o600) }, "a", false},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			state := t.TempDir()
+			bootPath = filepath.Join(t.TempDir(), "boot_id")
+			t.Cleanup(func() { bootPath = "/proc/sys/kernel/random/boot_id" })
+			require.NoError(t, os.WriteFile(bootPath, []byte("one\n"), 0o600))
+			require.NoError(t, NoteTested(state, pins, all))
+			require.NoError(t, NoteRotation(state, "a", true))
+			parts, err := Tested(state, pins)
+			require.NoError(t, err)
+			assert.Equal(t, all, parts, "the interlock's note stays")
+			if test.after != nil {
+				require.NoError(t, test.after(t, state, bootPath))
+			}
+			got, err := Rotation(state, test.asked)
+			require.NoError(t, err)
+			assert.Equal(t, test.want, got)
+		})
+	}
+}
+
 func TestTestedTellsWhatItCannotRead(t *testing.T) {
 	folder := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(folder, stampName), []byte("{"), 0o600))
 	got, err := Tested(folder, Pins{Stop: 17})
 	require.ErrorContains(t, err, "delete it and test anew")
 	assert.Zero(t, got)
+	right, err := Rotation(folder, "a")
+	require.ErrorContains(t, err, "delete it and test anew")
+	assert.False(t, right)
+	require.Error(t, NoteRotation(folder, "a", true))
 	bootPath = filepath.Join(folder, "none")
 	defer func() { bootPath = "/proc/sys/kernel/random/boot_id" }()
 	got, err = Tested(folder, Pins{Stop: 17})

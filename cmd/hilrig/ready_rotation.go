@@ -1,0 +1,201 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"hilrig/rig"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
+)
+
+// rotating is what the last stage needs, in which motors turn.
+type rotating struct {
+	spotter      *person // who looks at the motors; nil: nobody, or a rehearsal does
+	terminal     bool    // at which the spotter sits
+	bank         string  // folder of a rehearsal's own; empty: none
+	env          []string
+	turning      func() (guard.Parts, error)                // the lines that a guard makes safe
+	guarded      func(guard.Settings) (guard.Ending, error) // nil: guard.Run
+	noteRotation func(right bool) error                     // nil: a rehearsal
+	tripped      bool
+}
+
+// rehearsedKey is the variable that names the bank of a rehearsal to the player under the
+// guard.
+const rehearsedKey = "HILRIG_REHEARSED"
+
+// bankFile returns the path of the bank on which a rehearsal has motors turn: the one
+// that is named, or one of its own, which a person is not asked about.
+func (f *readyFlags) bankFile(r *readiness) (string, error) {
+	if _, path, named := strings.Cut(f.bank, ":"); named {
+		return path, nil
+	}
+	var err error
+	if r.bank, err = os.MkdirTemp("", "hilrig"); err != nil {
+		return "", err
+	}
+	path := filepath.Join(r.bank, "bank")
+	r.spotter, r.env = nil, []string{rehearsedKey + "=" + path}
+	return path, nil
+}
+
+// forget removes a rehearsal's own bank.
+func (r *rotating) forget() {
+	if r.bank != "" {
+		_ = os.RemoveAll(r.bank) // a few bytes that may stay
+	}
+}
+
+// rotation has the motors turn for the first time while a person looks which way, a guard
+// standing before them.
+func (r *readiness) rotation() []raspberry.Finding {
+	switch {
+	case r.person == nil:
+		return notTried("rotation", "nobody is there to see which way the motors turn")
+	case !r.passed.All():
+		return notTried("rotation", "stop input, relay and heartbeat have to pass before")
+	case r.spotter != nil && !r.terminal:
+		return notTried("rotation", "standard input is no terminal; motors turn only where somebody sits at one")
+	}
+	power := rig.Power(r.bench.Power)
+	throttle, limit := raspberry.FirstTurn(r.bench.Interlock.MotorLimit)
+	fmt.Fprintf(r, trialText, 100*throttle, 100*limit, power)
+	printItems(r, trialLists[power])
+	if r.spotter != nil {
+		yes, err := r.spotter.ask(trialQuestion)
+		switch {
+		case err != nil:
+			return notTried("rotation", err.Error())
+		case !yes:
+			return notTried("rotation", "not confirmed; no motor had its supply")
+		}
+	}
+	return r.lend(r.underGuard)
+}
+
+// What a person reads before motors turn for the first time.
+const (
+	trialText = `  Up to here no motor was to have its supply. Now all four are to turn, for the first
+  time: 4 times for a second, at %.3g %% of their range (beyond %.3g %% they lose their
+  supply), and you look at one of them at a time. The rig cannot choose which of them the
+  board drives. To find a motor in another's place as well, have only that wheel's
+  speed controller plugged in.
+
+  hilrig is not a safety device. Motors powered as %v, go on only if all of this is so:
+
+`
+	trialQuestion = `All of this is so. Connect the motors NOW and switch their supply on, in front of
+    the relay, which is open. It is done, and I stand clear: yes or no?`
+)
+
+// underGuard starts the player under a guard, and says how it ended.
+func (r *readiness) underGuard() []raspberry.Finding {
+	parts, err := r.turning()
+	if err != nil {
+		return failed(err)
+	}
+	settings := guard.Settings{
+		Parts: parts, Power: rig.Power(r.bench.Power), Tested: r.passed, Trial: true, Confirmed: true,
+		Rank: guardRank, Env: append(raspberry.WorkerEnv(os.Environ()), r.env...),
+	}
+	if r.spotter != nil {
+		input, end, err := r.spotter.pass()
+		if err != nil {
+			return failed(err)
+		}
+		defer end()
+		settings.Input = input
+	}
+	run := r.guarded
+	if run == nil {
+		run = guard.Run
+	}
+	ending, err := run(settings)
+	found := r.endingOf(ending, err)
+	if r.noteRotation != nil && ending.Worker != "" {
+		right := raspberry.Wrongs(found) == 0 && ending.Code == exitGo
+		if err := r.noteRotation(right); err != nil {
+			found = append(found, failed(err)...)
+		}
+	}
+	return found
+}
+
+// endingOf returns what the player's end says that the player itself could not.
+func (r *readiness) endingOf(ending guard.Ending, err error) []raspberry.Finding {
+	wrong := func(says, cure string) []raspberry.Finding {
+		return []raspberry.Finding{{Check: "rotation", Grade: raspberry.Wrong, Says: says, Cure: cure}}
+	}
+	switch {
+	case ending.Tripped:
+		r.tripped = true
+		return append(wrong("the interlock tripped: "+ending.Why, "take the motors' supply away by hand, see to what it says, and be ready anew"), told(err)...)
+	case err != nil:
+		return told(err)
+	case ending.Code == exitGo:
+		return []raspberry.Finding{{Check: "rotation", Says: "each of the four turns forward"}}
+	case ending.Code == exitNoGo:
+		return wrong("not as it should be, as said above", "put it right with the supply taken away by hand, and be ready anew")
+	case ending.Code == exitNotShown:
+		return notTried("rotation", "not all four were looked at")
+	}
+	return wrong("the player ended with "+ending.Worker, "see what it said")
+}
+
+// told is what is found of an error; nothing of none.
+func told(err error) []raspberry.Finding {
+	if err == nil {
+		return nil
+	}
+	return failed(err)
+}
+
+// noteTurned notes that each motor was seen to turn the right way, or was not.
+func (r *readiness) noteTurned(right bool) error {
+	state, err := stateFolder()
+	if err != nil {
+		return err
+	}
+	return guard.NoteRotation(state, motorsWired(r.bench), right)
+}
+
+// pass has a file bring what the person writes, for another program. End takes the person
+// back.
+func (p *person) pass() (input *os.File, end func(), err error) {
+	input, out, err := os.Pipe()
+	if err != nil {
+		return nil, nil, fmt.Errorf("the person's answers: %w", err)
+	}
+	ctx, cancel := context.WithCancel(p.ctx)
+	over := make(chan struct{})
+	go func() {
+		defer close(over)
+		defer out.Close()
+		for {
+			select {
+			case line, more := <-p.answers:
+				if !more {
+					return
+				}
+				if _, err := fmt.Fprintln(out, line); err != nil { // nobody reads any more
+					return
+				}
+			case <-ctx.Done():
+				return
+			}
+		}
+	}()
+	return input, func() {
+		cancel()
+		<-over
+		input.Close()
+	}, nil
+}
+
+// errNotLet says that somebody did not let a wheel turn.
+var errNotLet = errors.New("not wanted")

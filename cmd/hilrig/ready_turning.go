@@ -1,0 +1,171 @@
+package main
+
+import (
+	"fmt"
+	"math"
+	"os"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/plant"
+	"hilrig/rig"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/signal"
+	"hilrig/stimulus/wire"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// How the motors turn for the first time.
+const (
+	firstHold = signal.Second
+	// wake is for the speed controllers, whose supply comes with the relay: they sound their
+	// start and want idle meanwhile (common practice, no source).
+	wake = 3 * signal.Second
+	// wakeMemory is for none.
+	wakeMemory = 100 * signal.Millisecond
+)
+
+// turn is what the player under the guard does: one turn after the other.
+func (f *readyFlags) turn(c *cobra.Command, w *guard.Worker, names []string) error {
+	setup, err := f.load(names)
+	if err != nil {
+		return err
+	}
+	throttle, limit := raspberry.FirstTurn(setup.Bench.Interlock.MotorLimit)
+	t := turner{setup: setup, of: suites.Turn{Throttle: throttle, Wake: wakeMemory, Hold: firstHold}}
+	r := &readiness{screen: screenOn(c.OutOrStdout())}
+	var who raspberry.Spotter
+	bank, path, named := strings.Cut(f.bank, ":")
+	switch {
+	case bank == "":
+		t.of.Wake = wake
+		who = &spotter{attendedBy(c), &t, patience}
+	case named:
+		who = &spotter{attendedBy(c), &t, patience}
+	default:
+		path = os.Getenv(rehearsedKey)
+		who = &rehearsedSpotter{r, &t}
+	}
+	real, parts, err := turningOn(setup.Bench, path)
+	if err != nil {
+		return err
+	}
+	if bank != "" { // no motor turns, and this machine's lateness may pass for throttle
+		limit = limitOf(setup.Bench)
+	}
+	if err := playGuarded(w, setup, real, parts, limit); err != nil {
+		return err
+	}
+	raspberry.TryRotation(who, func(plant.Wheel) raspberry.Finding { return t.turn(c) }, func(found raspberry.Finding) {
+		if w.Why() == "" { // else the guard says what is wrong
+			r.tell(found)
+		}
+	})
+	switch {
+	case r.wrong > 0:
+		return endWith(exitNoGo)
+	case len(r.left) > 0:
+		return endWith(exitNotShown)
+	}
+	return nil
+}
+
+// turningOn returns the bench on which motors turn, and its lines; path: a bank in a
+// file, empty: this machine's pins.
+func turningOn(b *file.Bench, path string) (*suites.Real, guard.Parts, error) {
+	if path == "" {
+		return pinned(b)
+	}
+	return inFile(b, path)
+}
+
+// turner has the motors turn.
+type turner struct {
+	setup *suites.Setup
+	of    suites.Turn
+	mean  [4]float64 // what was commanded last
+}
+
+// turn plays one turn and judges what was commanded.
+func (t *turner) turn(c *cobra.Command) raspberry.Finding {
+	turned, err := t.setup.Turn(c.Context(), t.of)
+	if err != nil {
+		return failed(err)[0]
+	}
+	var found raspberry.Finding
+	found, t.mean = raspberry.Gentle(turned.Trace, t.setup.Bench.Wiring.Motors, t.of.Throttle, slackOf(&t.setup.Bench.Wiring.Throttle, turned.Timing), turned.From, turned.To, turned.Idle)
+	return found
+}
+
+// slackOf returns by how much of a throttle's range lateness may have moved it, one edge
+// of a pulse being late and the other not; 0 where the throttle is no pulse.
+func slackOf(p *wire.Pulse, t rig.Timing) float64 {
+	span := p.High - p.Low
+	if span == 0 {
+		return 0
+	}
+	return math.Abs(float64(t.Late+t.Gap) / float64(span) * (p.HighValue - p.LowValue))
+}
+
+// spotter is a person who looks at the motors.
+type spotter struct {
+	*person
+	turner   *turner
+	patience time.Duration
+}
+
+// wheelNamed is a wheel's name in a sentence, "front left".
+func wheelNamed(w plant.Wheel) string { return strings.ReplaceAll(w.String(), "_", " ") }
+
+// Go asks for a wheel to be looked at. What was written before the question does not
+// count.
+func (s *spotter) Go(w plant.Wheel) error {
+	fmt.Fprintf(s.out, "\n  %s: look at this wheel alone, or its motor's shaft, from a safe distance, the stop button\n  within reach. After go the relay closes, and %.2g s later the motors turn for %.2g s.\n", wheelNamed(w), s.turner.setup.Before(s.turner.of).Seconds(), s.turner.of.Hold.Seconds())
+	s.unsaid()
+	word, err := s.choose("Everybody is clear, and it may turn: go or no?", s.patience, "go", "no", "n")
+	if err == nil && word != "go" {
+		return errNotLet
+	}
+	return err
+}
+
+// sights are the words for what was seen.
+var sights = map[string]raspberry.Sight{
+	"y": raspberry.Forward, "yes": raspberry.Forward, "n": raspberry.Backward, "no": raspberry.Backward,
+	"none": raspberry.Motionless, "other": raspberry.Another,
+}
+
+// Saw asks what was seen of it.
+func (s *spotter) Saw(w plant.Wheel) (raspberry.Sight, error) {
+	word, err := s.choose("Did "+wheelNamed(w)+" turn forward, yes or no? (none: it did not turn; other: another one did in its place)", s.patience, "y", "yes", "n", "no", "none", "other")
+	return sights[word], err
+}
+
+// rehearsedSpotter looks at motors in memory: they turn as they are commanded.
+type rehearsedSpotter struct {
+	out    *readiness
+	turner *turner
+}
+
+// Go lets a wheel turn.
+func (s *rehearsedSpotter) Go(w plant.Wheel) error {
+	fmt.Fprintf(s.out, "  > %s is looked at: go\n", wheelNamed(w))
+	return nil
+}
+
+// Saw looks at the command.
+func (s *rehearsedSpotter) Saw(w plant.Wheel) (raspberry.Sight, error) {
+	saw, word := raspberry.Motionless, "does not turn"
+	switch mean := s.turner.mean[w]; {
+	case mean > 0:
+		saw, word = raspberry.Forward, "turns forward, as commanded"
+	case mean < 0:
+		saw, word = raspberry.Backward, "turns backward, as commanded"
+	}
+	fmt.Fprintf(s.out, "  > %s %s\n", wheelNamed(w), word)
+	return saw, nil
+}
