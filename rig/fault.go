@@ -25,6 +25,7 @@ const (
 type wireRef struct {
 	kind  wireKind
 	index int
+	part  int // serialWire: index into the message's channels
 }
 
 // fault is one fault of the program in play, its wire found.
@@ -42,25 +43,46 @@ type fault struct {
 func (r *Rig) wireNamed(name string) (wireRef, error) {
 	for i, p := range r.pulse {
 		if p.channel.String() == name {
-			return wireRef{receiverWire, i}, nil
+			return wireRef{kind: receiverWire, index: i}, nil
 		}
 	}
 	for i, w := range plant.Wheels {
 		if w.String() == name {
-			return wireRef{encoderWire, i}, nil
+			return wireRef{kind: encoderWire, index: i}, nil
 		}
 	}
 	for i := range r.message {
 		if r.message[i].name == name {
-			return wireRef{serialWire, i}, nil
+			return wireRef{kind: serialWire, index: i}, nil
 		}
 	}
 	for i, l := range r.bench.Layout().Lines {
 		if l.Name == name && l.Direction == signal.Drive {
-			return wireRef{encoderLine, i}, nil
+			return wireRef{kind: encoderLine, index: i}, nil
 		}
 	}
 	return wireRef{}, fmt.Errorf("no wire %q for a fault to be on; use steer, throttle, gain, a wheel, or a serial port of the bench", name)
+}
+
+// wireOf finds the wire of a fault, and on a serial one the message that carries what
+// the fault falls on.
+func (r *Rig) wireOf(f *stimulus.Fault) (wireRef, error) {
+	w, err := r.wireNamed(f.Wire)
+	if err != nil || f.Channel == "" {
+		return w, err
+	}
+	for i := range r.message {
+		m := &r.message[i]
+		if w.kind != serialWire || m.port != r.message[w.index].port {
+			continue
+		}
+		for k, c := range m.channels {
+			if c.String() == f.Channel {
+				return wireRef{serialWire, i, k}, nil
+			}
+		}
+	}
+	return w, fmt.Errorf("wire %q carries no %s for a fault to fall on; name a channel of its messages, or none", f.Wire, f.Channel)
 }
 
 // prepare finds the wires of a program's faults.
@@ -69,7 +91,7 @@ func (r *Rig) prepare(p *stimulus.Program) error {
 	r.lines = r.unmended()
 	r.calmDown()
 	for _, f := range p.Faults {
-		w, err := r.wireNamed(f.Wire)
+		w, err := r.wireOf(&f)
 		if err != nil {
 			return err
 		}
@@ -116,7 +138,7 @@ func (r *Rig) channelOf(w wireRef) trace.Channel {
 		return r.pulse[w.index].channel
 	case serialWire:
 		if m := &r.message[w.index]; len(m.channels) > 0 {
-			return m.channels[0]
+			return m.channels[w.part]
 		}
 		return trace.YawRate
 	}

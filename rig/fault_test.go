@@ -15,6 +15,7 @@ import (
 	"hilrig/rig/simulated"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
+	"hilrig/stimulus/wire"
 )
 
 // tapped is a bench that keeps what is handed to it.
@@ -38,8 +39,10 @@ func (b *tapped) Send(p signal.Port, at signal.Time, data []byte) (signal.Time, 
 
 // tap opens a rig on a bench that keeps what is handed to it. Nothing has been
 // kept yet when it returns.
-func tap(t *testing.T) (*rig.Rig, *tapped) {
-	w := wiring()
+func tap(t *testing.T) (*rig.Rig, *tapped) { return tapOn(t, wiring()) }
+
+// tapOn is tap with that wiring.
+func tapOn(t *testing.T, w rig.Wiring) (*rig.Rig, *tapped) {
 	layout := w.Layout()
 	b, err := board.NewBuiltIn(board.Bramble(), layout, 1)
 	require.NoError(t, err)
@@ -250,6 +253,40 @@ func TestFaultsOnSerialFrames(t *testing.T) {
 	assert.Less(t, spread(s.before), 0.01)
 }
 
+// A message of more than one channel: a fault falls on the one that is named, packed or
+// not, and without a name on the first.
+func TestFaultFallsOnTheChannelThatIsNamed(t *testing.T) {
+	other := wire.Field{Kind: wire.Integer, Size: 2, Signed: true, Channel: "lateral_acceleration", Scale: 0.01}
+	yaw := wire.Field{Kind: wire.Integer, Width: 16, Signed: true, Channel: "yaw_rate", Scale: degree / 16}
+	for _, row := range []struct {
+		name   string
+		fields []wire.Field
+		of     string
+		in     float64 // mean yaw rate while the fault is on, rad/s
+	}{
+		{"named, packed", []wire.Field{other, {Kind: wire.Bits, Parts: []wire.Field{yaw}}}, "yaw_rate", -0.5},
+		{"the other named", []wire.Field{{Kind: wire.Bits, Parts: []wire.Field{yaw}}, other}, "lateral_acceleration", 0.5},
+		{"the first", []wire.Field{{Kind: wire.Bits, Parts: []wire.Field{yaw}}, other}, "", -0.5},
+		{"the first is another", []wire.Field{other, {Kind: wire.Bits, Parts: []wire.Field{yaw}}}, "", 0.5},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			w := wiring()
+			w.Frames = []wire.Frame{{Port: w.Ports[0].Name, Period: 5 * signal.Millisecond, Fields: row.fields}}
+			r, _ := tapOn(t, w)
+			var tr trace.Trace
+			fault := stimulus.Fault{Kind: stimulus.Reversed, Wire: w.Ports[0].Name, Channel: row.of}
+			require.NoError(t, r.Play(context.Background(), driven(fault), &tr))
+			var s seen
+			for _, f := range tr.Sent[trace.SentYawRate] {
+				s.add(f.Start-tr.Start, f.Value)
+			}
+			require.Greater(t, len(s.in), 30)
+			assert.InDelta(t, row.in, mean(s.in[:len(s.in)-1]), 0.01)
+			assert.InDelta(t, 0.5, mean(s.after), 0.01)
+		})
+	}
+}
+
 func TestDelayedValueIsThePast(t *testing.T) {
 	r, b := tap(t)
 	p := driven(stimulus.Fault{Kind: stimulus.Delayed, Wire: "yaw_serial", By: 0.05})
@@ -333,6 +370,8 @@ func TestWrongFaultsAreRefused(t *testing.T) {
 		{"swap of unlike wires", stimulus.Fault{Kind: stimulus.Swapped, Wire: "steer", With: "rear_left"}, "cannot be swapped"},
 		{"no checksum", stimulus.Fault{Kind: stimulus.WrongChecksum, Wire: "steer"}, "no checksum"},
 		{"a line with a value", stimulus.Fault{Kind: stimulus.Noisy, Wire: "rear_left_a"}, "name the wheel"},
+		{"a channel that it does not carry", stimulus.Fault{Kind: stimulus.Spike, Wire: "yaw_serial", Channel: "speed"}, `wire "yaw_serial" carries no speed`},
+		{"a channel of no port", stimulus.Fault{Kind: stimulus.Spike, Wire: "steer", Channel: "steer"}, `wire "steer" carries no steer`},
 		{"captured line", stimulus.Fault{Kind: stimulus.Lost, Wire: "motor_rear_left"}, "no wire"},
 	} {
 		t.Run(row.name, func(t *testing.T) {

@@ -94,7 +94,7 @@ func (p *ratePlay) grid(c trace.Channel) signal.Time {
 		return w.Throttle.Frame
 	}
 	for i := range w.Frames {
-		for _, f := range w.Frames[i].Fields {
+		for _, f := range w.Frames[i].Carrying() {
 			if f.Channel == trace.YawRate.String() {
 				return w.Frames[i].Period
 			}

@@ -10,6 +10,8 @@ import (
 	"hilrig/rig/board"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus/wire"
 )
 
 // digitalBoard puts the built-in board on the setup's bench, which then reads
@@ -89,4 +91,18 @@ func TestRateStopsWhenItIsTold(t *testing.T) {
 	stop()
 	_, err := load(t, "").Rate(ctx)
 	assert.ErrorIs(t, err, context.Canceled)
+}
+
+// Where the yaw rate goes out among packed bits, it is what the trials change all the same.
+func TestRateChangesAPackedYawRate(t *testing.T) {
+	s := load(t, "")
+	yaw := &s.wiring.Frames[0].Fields[2]
+	require.Equal(t, "yaw_rate", yaw.Channel)
+	part := *yaw
+	part.Size, part.Width = 0, 8*yaw.Size
+	*yaw = wire.Field{Kind: wire.Bits, Parts: []wire.Field{part}}
+	r, err := s.Rate(context.Background())
+	require.NoError(t, err)
+	assert.True(t, r.Decided(), "the board reads the same bytes")
+	assert.Equal(t, trace.YawRate, r.Response.Channel)
 }

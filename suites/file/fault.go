@@ -74,8 +74,8 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 	if !ok {
 		return f
 	}
-	if port := b.portOf(x.word); port != "" {
-		f.Wire = port
+	if w.port != "" {
+		f.Wire, f.Channel = w.port, w.channel
 	}
 	b.size(v, w)
 	switch {
@@ -145,6 +145,8 @@ type wireSort struct {
 	checked  bool     // a serial port whose frames have a checksum
 	asked    bool     // a serial port whose frames are sent on request
 	mirrored bool     // what it carries changes its sign in the mirror image
+	port     string   // of a serial port that is named by what it carries: its name
+	channel  string   // the same: what it carries, where its first message has something else before that
 }
 
 // wire finds a wire by its name, and reports one that there is not.
@@ -181,8 +183,11 @@ func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
 		names = append(names, port)
 	}
 	for _, p := range b.bench.Wiring.Ports {
-		if p.Name == x.word || p.Name == port {
-			return portSort(p.Name, b.bench.Wiring.Frames), true
+		switch p.Name {
+		case x.word:
+			return portSort(p.Name, "", b.bench.Wiring.Frames), true
+		case port:
+			return portSort(p.Name, x.word, b.bench.Wiring.Frames), true
 		}
 		names = append(names, p.Name)
 	}
@@ -195,29 +200,37 @@ func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
 }
 
 // portOf returns the serial port that carries the channel of that name, "" where
-// none does or a port has that name itself.
+// none does or a port has that name itself. Of several it is the first.
 func (b *caseBuilder) portOf(channel string) string {
-	if b.bench == nil {
-		return ""
-	}
 	port := ""
-	for _, f := range b.bench.Wiring.Frames {
+	frames := b.bench.Wiring.Frames
+	for i := range frames {
+		f := &frames[i]
 		if f.Port == channel {
 			return ""
 		}
-		carries := slices.ContainsFunc(f.Fields, func(x wire.Field) bool { return x.Channel == channel })
-		if carries && channel != "" && port == "" {
+		if port == "" && slices.Contains(carried(f), channel) {
 			port = f.Port
 		}
 	}
 	return port
 }
 
-// portSort looks at the frames on a port: what the first carries first, and
-// whether any has a checksum.
-func portSort(name string, frames []wire.Frame) wireSort {
+// carried lists the channels that a message carries, in its order: those of fields,
+// packed ones too, or of a sentence.
+func carried(f *wire.Frame) []string {
+	e, err := wire.NewFrames(*f, quiet{}, 0)
+	if err != nil {
+		return nil
+	}
+	return e.Channels()
+}
+
+// portSort looks at the frames on a port: the channel of that name, "" for what
+// the first carries first, and whether any has a checksum.
+func portSort(name, channel string, frames []wire.Frame) wireSort {
 	w := wireSort{kind: serialPort, quantity: AngularRate}
-	first := true
+	falls, seen := "", false // what a fault falls on that names the port alone
 	for i := range frames {
 		f := &frames[i]
 		if f.Port != name {
@@ -225,21 +238,21 @@ func portSort(name string, frames []wire.Frame) wireSort {
 		}
 		w.checked = w.checked || f.Checked()
 		w.asked = w.asked || len(f.Request) > 0
-		if !first {
-			continue
+		if list := carried(f); !seen && len(list) > 0 {
+			falls = list[0]
 		}
-		first = false
-		channel := "speed" // of a sentence
-		if f.Sentence.Kind == wire.NoSentence {
-			channel = ""
+		seen = true
+	}
+	if channel != "" {
+		w.port = name
+		if channel != falls {
+			w.channel = channel
 		}
-		if list := f.Carrying(); len(list) > 0 {
-			channel = list[0].Channel
-		}
-		if c, ok := trace.ChannelNamed(channel); ok {
-			w.quantity, _ = channelQuantity(c)
-			w.mirrored = turnsOver(c)
-		}
+		falls = channel
+	}
+	if c, ok := trace.ChannelNamed(falls); ok {
+		w.quantity, _ = channelQuantity(c)
+		w.mirrored = turnsOver(c)
 	}
 	return w
 }

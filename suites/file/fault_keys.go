@@ -77,7 +77,7 @@ func faultForm(kind stimulus.FaultKind, name, doc string, keys ...Key) Form {
 		example = "steer"
 	}
 	all := []Key{
-		{Name: "wire", Kind: Text, Required: true, Example: example, Doc: "steer, throttle, gain, a wheel's encoder (rear_left), one line of it (rear_left_a), or a serial port of the bench, by its name or by what it carries (yaw_rate)"},
+		{Name: "wire", Kind: Text, Required: true, Example: example, Doc: "steer, throttle, gain, a wheel's encoder (rear_left), one line of it (rear_left_a), or a serial port of the bench, by what it carries (yaw_rate) or by its name, which stands for what it carries first"},
 		{Name: "is", Kind: Word, Required: true, Words: []string{word}, Doc: "what is wrong with it"},
 	}
 	all = append(append(all, keys...), afterKey, forKey)

@@ -212,7 +212,7 @@ func (p *player) spikes(s *Step) {
 		if f.Kind != stimulus.Spike {
 			continue
 		}
-		field := p.carrying(f.Wire)
+		field := p.carrying(f.Wire, f.Channel)
 		if field == nil {
 			continue
 		}
@@ -226,13 +226,18 @@ func (p *player) spikes(s *Step) {
 	}
 }
 
-// carrying returns the first field on a port that carries a channel, nil where
-// there is none.
-func (p *player) carrying(port string) *wire.Field {
+// carrying returns the first field on a port that carries a channel, that of the
+// given name, "" for any; nil where there is none.
+func (p *player) carrying(port, channel string) *wire.Field {
 	for i := range p.bench.Wiring.Frames {
 		f := &p.bench.Wiring.Frames[i]
-		if list := f.Carrying(); f.Port == port && len(list) > 0 {
-			return list[0]
+		if f.Port != port {
+			continue
+		}
+		for _, one := range f.Carrying() {
+			if channel == "" || one.Channel == channel {
+				return one
+			}
 		}
 	}
 	return nil
