@@ -109,19 +109,6 @@ func startKilled(t *testing.T, k *killBench) *killed {
 	return r
 }
 
-// openTerminal opens a terminal: the end at which a person sits, and the program's.
-func openTerminal(t *testing.T) (person, program *os.File) {
-	t.Helper()
-	person, err := os.OpenFile("/dev/ptmx", os.O_RDWR|syscall.O_NOCTTY, 0)
-	require.NoError(t, err)
-	require.NoError(t, unix.IoctlSetPointerInt(int(person.Fd()), unix.TIOCSPTLCK, 0))
-	n, err := unix.IoctlGetInt(int(person.Fd()), unix.TIOCGPTN)
-	require.NoError(t, err)
-	program, err = os.OpenFile("/dev/pts/"+strconv.Itoa(n), os.O_RDWR|syscall.O_NOCTTY, 0)
-	require.NoError(t, err)
-	return person, program
-}
-
 // childOf returns the one process that parent started.
 func childOf(t *testing.T, parent int) int {
 	t.Helper()

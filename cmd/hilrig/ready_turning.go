@@ -27,6 +27,9 @@ const (
 	wake = 3 * signal.Second
 	// wakeMemory is for none.
 	wakeMemory = 100 * signal.Millisecond
+	// spotterPatience is for a person who goes to plug in another speed controller first: the
+	// relay is open meanwhile.
+	spotterPatience = 10 * time.Minute
 )
 
 // turn is what the player under the guard does: one turn after the other.
@@ -43,9 +46,9 @@ func (f *readyFlags) turn(c *cobra.Command, w *guard.Worker, names []string) err
 	switch {
 	case bank == "":
 		t.of.Wake = wake
-		who = &spotter{attendedBy(c), &t, patience}
+		who = &spotter{attendedBy(c), &t, spotterPatience}
 	case named:
-		who = &spotter{attendedBy(c), &t, patience}
+		who = &spotter{attendedBy(c), &t, spotterPatience}
 	default:
 		path = os.Getenv(rehearsedKey)
 		who = &rehearsedSpotter{r, &t}

@@ -1,0 +1,244 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"os/exec"
+	"os/signal"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/spf13/cobra"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+	"golang.org/x/term"
+
+	"hilrig/rig"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
+	line "hilrig/rig/signal"
+)
+
+// onlyRotation is the variable that has a program of these tests go through no more than
+// the last stage of ready, on a bank in this file.
+const onlyRotation = "HILRIG_TEST_ROTATION"
+
+func init() {
+	if path := os.Getenv(onlyRotation); path != "" && !guard.Inside() {
+		os.Exit(rotateOnly(path))
+	}
+}
+
+// rotateOnly is ready as if all before the rotation had passed. The player under the
+// guard is that of the program.
+func rotateOnly(path string) int {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
+	defer stop()
+	c := &cobra.Command{}
+	c.SetContext(ctx)
+	b, err := readBench(os.Args[4])
+	if err != nil {
+		panic(err)
+	}
+	r := &readiness{screen: screenOn(os.Stdout), bench: b, passed: rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}}
+	r.spotter = attendedBy(c)
+	r.person, r.terminal = r.spotter, term.IsTerminal(int(os.Stdin.Fd()))
+	r.turning = func() (guard.Parts, error) {
+		_, parts, err := inFile(b, path)
+		return parts, err
+	}
+	r.noteRotation = func(right bool) error {
+		fmt.Printf("noted: %v\n", right)
+		return nil
+	}
+	r.stage("rotation", r.rotation)
+	r.stage("motors", r.motors)
+	if e, ok := r.end().(ended); ok {
+		return e.code
+	}
+	return exitGo
+}
+
+// turningRun is one run of such a program, a person before it.
+type turningRun struct {
+	t      *testing.T
+	person *os.File
+	bank   *raspberry.MemoryFile
+	relay  uint32
+	driven uint32
+	idle   uint32
+	said   string // a file
+	read   int    // of it
+	parent *exec.Cmd
+	died   chan struct{}
+}
+
+// startTurning starts one for a bench file.
+func startTurning(t *testing.T, bench string) *turningRun {
+	t.Helper()
+	b, err := readBench(bench)
+	require.NoError(t, err)
+	w, _, err := wiresOf(b).Propose()
+	require.NoError(t, err)
+	folder := t.TempDir()
+	r := &turningRun{t: t, relay: 1 << w.Relay, said: filepath.Join(folder, "said"), died: make(chan struct{})}
+	for i, pin := range pinsOf(w.Layout, w.Pins) {
+		if l := w.Layout.Lines[i]; l.Direction == line.Drive {
+			r.driven |= 1 << pin
+			if l.Idle {
+				r.idle |= 1 << pin
+			}
+		}
+	}
+	path := filepath.Join(folder, "bank")
+	r.bank, err = raspberry.OpenMemoryFile(path)
+	require.NoError(t, err)
+	r.bank.Set(1<<w.Stop | r.idle)
+	said, err := os.Create(r.said)
+	require.NoError(t, err)
+	defer said.Close()
+	person, terminal := openTerminal(t)
+	defer terminal.Close()
+	r.person = person
+	program, err := os.Executable()
+	require.NoError(t, err)
+	r.parent = &exec.Cmd{
+		Path: program, Args: []string{"hilrig", "ready", "split", "--bench", bench, "--bank", "memory:" + path},
+		Env:   append(os.Environ(), onlyRotation+"="+path),
+		Stdin: terminal, Stdout: said, Stderr: said,
+		SysProcAttr: &syscall.SysProcAttr{Setpgid: true},
+	}
+	require.NoError(t, r.parent.Start())
+	go func() {
+		_ = r.parent.Wait() // its state says how it ended
+		close(r.died)
+	}()
+	t.Cleanup(func() {
+		_ = r.parent.Process.Kill() // where it has not ended; its player then ends by itself
+		<-r.died
+		r.person.Close()
+	})
+	return r
+}
+
+func (r *turningRun) text() string {
+	data, _ := os.ReadFile(r.said) // it is there: the test made it
+	return string(data)
+}
+
+// after waits for words that were not said before, and answers. It says whether they came.
+func (r *turningRun) after(words, answer string) bool {
+	r.t.Helper()
+	came := r.until(func() bool {
+		at := strings.Index(r.text()[r.read:], words)
+		if at >= 0 {
+			r.read += at + len(words)
+		}
+		return at >= 0
+	})
+	if came && answer != "" {
+		time.Sleep(3 * saidBefore) // a person takes longer
+		_, err := r.person.WriteString(answer + "\n")
+		require.NoError(r.t, err)
+	}
+	return came
+}
+
+// until waits for something. It says whether that came before the program's end.
+func (r *turningRun) until(so func() bool) bool {
+	r.t.Helper()
+	for end := time.Now().Add(20 * time.Second); !so(); time.Sleep(time.Millisecond) {
+		select {
+		case <-r.died:
+			return so()
+		default:
+			require.False(r.t, time.Now().After(end), "it does not come: %s", r.text())
+		}
+	}
+	return true
+}
+
+func (r *turningRun) closed() bool { return r.bank.Level()&r.relay != 0 }
+
+// What a person at a terminal says, or does not, decides what turns, and however that
+// ends, the motors have no supply, and the lines are idle.
+func TestRotationWithAPerson(t *testing.T) {
+	if !quiet() {
+		t.Skip("plays in real time, and other tests run beside it")
+	}
+	const turningBench = "testdata/kill/bench.yaml" // no lateness of this machine's is beyond its limit
+	text, err := os.ReadFile(turningBench)
+	require.NoError(t, err)
+	armed := filepath.Join(t.TempDir(), "armed.yaml")
+	text = bytes.ReplaceAll(text, []byte("reset: line"), []byte("reset: line\n  arm: [{throttle: 90 %, for: 300 ms}]"))
+	text = bytes.ReplaceAll(text, []byte("motor_limit: 100 %"), []byte("motor_limit: 70 %"))
+	require.NoError(t, os.WriteFile(armed, text, 0o600))
+	for _, tt := range []struct {
+		name  string
+		bench string
+		does  func(r *turningRun) bool // false: the machine was too busy
+		code  int
+		says  []string
+	}{
+		{"who says no", turningBench, func(r *turningRun) bool {
+			r.after("I stand clear: yes or no?", "yes")
+			r.after("front left: look", "")
+			assert.False(r.t, r.closed(), "while it is asked")
+			r.after("go or no?", "go")
+			if !r.until(r.closed) || !r.after("Did front left turn forward", "") {
+				return false
+			}
+			assert.False(r.t, r.closed(), "while it is asked")
+			r.after("place)", "no")
+			r.after("front right: look", "")
+			return r.after("go or no?", "no")
+		}, exitNotShown, []string{"commands  ", "front_left                turns backward", "swap any two", "not wanted", "noted: false", "NOT READY"}},
+		{"who does not answer", turningBench, func(r *turningRun) bool {
+			r.after("I stand clear: yes or no?", "yes")
+			r.after("go or no?", "")
+			r.person.Close()
+			return !r.until(r.closed)
+		}, exitNotShown, []string{"front_left                nobody answers", "noted: false", "not tried: rotation"}},
+		{"whose board is armed by more than its motors bear", armed, func(r *turningRun) bool {
+			r.after("I stand clear: yes or no?", "yes")
+			return r.after("go or no?", "go")
+		}, exitTripped, []string{"the interlock tripped: a motor command exceeded the bench's limit", "noted: false", "NOT READY"}},
+		{"Ctrl-C while they turn", turningBench, func(r *turningRun) bool {
+			r.after("I stand clear: yes or no?", "yes")
+			r.after("go or no?", "go")
+			if !r.until(r.closed) {
+				return false
+			}
+			time.Sleep(600 * time.Millisecond)
+			require.NoError(r.t, r.parent.Process.Signal(os.Interrupt))
+			return true
+		}, exitTripped, []string{"the interlock tripped: Ctrl-C", "noted: false", "NOT READY"}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			for range 5 {
+				r := startTurning(t, tt.bench)
+				well := tt.does(r)
+				r.until(func() bool { return false })
+				text := r.text()
+				level := r.bank.Level()
+				assert.Zero(t, level&r.relay, "the relay is open at the end")
+				assert.Equal(t, r.idle, level&r.driven, "driven lines are idle at the end")
+				if !well || strings.Contains(text, "no word from the player") {
+					assert.Contains(t, text, "the interlock tripped: ", "it ends before its time")
+					continue
+				}
+				assert.Equal(t, tt.code, r.parent.ProcessState.ExitCode(), text)
+				for _, words := range tt.says {
+					assert.Contains(t, text, words)
+				}
+				return
+			}
+			assert.Fail(t, "the machine is too busy")
+		})
+	}
+}
