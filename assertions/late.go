@@ -142,6 +142,21 @@ func (e *Evidence) lateIn(from, to signal.Time) (worst trace.Delay, late bool) {
 	return worst, late
 }
 
+// Late says whether a change asked for at change, whose moment on its wire is in doubt by
+// doubt, may have been answered at answered as it was because the rig was late:
+// shortly before it or since then its own wires were later than checks bear.
+func (e *Evidence) Late(change, answered, doubt signal.Time) bool {
+	_, late := e.lateIn(change-aftermath, answered)
+	return late || doubt > e.lateBound()
+}
+
+// Unseen returns what says of each frame of motor w, by its number, whether the
+// sampler may have missed one between it and the frame before.
+func (e *Evidence) Unseen(w plant.Wheel) func(i int) bool {
+	usual := e.spacing(w)
+	return func(i int) bool { return e.unseen(w, i, usual) }
+}
+
 // spacing returns the median time between the beginnings of a motor's frames.
 func (e *Evidence) spacing(w plant.Wheel) signal.Time {
 	frames := e.Trace.Motor[w].Frames

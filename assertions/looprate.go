@@ -37,6 +37,11 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 	}
 	w, explained := e.follower(in, s)
 	if explained < follows {
+		kept, left := e.answers(w, s)
+		if found.LeftOut = left; left > len(kept) {
+			return found, fmt.Sprintf("%d of %d commands of %s are left out, for the rig played its own wires late, and no motor follows the speed in the others; play it on a machine that keeps time",
+				left, left+len(kept), line(w))
+		}
 		return found, "no motor follows the speed; hold steer and yaw rate so that the demand goes with the speed, and open the gain"
 	}
 	answers, left := e.answers(w, s)

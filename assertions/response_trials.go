@@ -89,7 +89,7 @@ func (e *Evidence) trials(s *Step, motors []plant.Wheel) (trials []trial, left i
 				t.took, t.before, t.after = took, (frames[i-1].Start - sent).Seconds(), (frames[i].Start - sent).Seconds()
 			}
 		}
-		if _, late := e.lateIn(s.Changes[i]-aftermath, answered); late || doubt > e.lateBound() || unseen < answered {
+		if e.Late(s.Changes[i], answered, doubt) || unseen < answered {
 			left++
 			continue
 		}

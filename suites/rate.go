@@ -36,8 +36,11 @@ type LoopRate struct {
 	Within measure.Interval // holds Rate with 99 % confidence
 	Motor  plant.Wheel      // by whose frames
 	Frames int              // how many of them it rests on
-	Why    string           // why it is not decided, and what to do about it; empty: it is. Rate may be there all the same
-	Budget Budget           // of the loop's period, s
+	// LeftOut is how many more of them came and were not used, for the rig played its own
+	// wires late.
+	LeftOut int
+	Why     string // why it is not decided, and what to do about it; empty: it is. Rate may be there all the same
+	Budget  Budget // of the loop's period, s
 }
 
 // Response is how long the board takes from a change on the wire to the end of
@@ -45,6 +48,7 @@ type LoopRate struct {
 type Response struct {
 	Channel   trace.Channel // what changed
 	Trials    int
+	LeftOut   int       // further trials that were not used, for the rig played its own wires late or may have missed the answer
 	Unanswers int       // trials without an answer
 	Times     []float64 // s, sorted, of those with one
 	Quantiles []Quantile
@@ -147,14 +151,18 @@ func (r *Rate) respond(ctx context.Context, p *ratePlay) error {
 			return err
 		}
 		r.Response = p.lane.setup.responseOf(t, r)
-		if t.channel == trace.YawRate && len(t.movers) == 0 {
+		switch {
+		case len(t.movers) == 0 && t.mostlyLate():
+			// the next may fare better
+		case t.channel == trace.YawRate && len(t.movers) == 0:
 			p.driver = true // a board that passes the throttle on, and no more
-			continue
-		}
-		if r.Response.Unanswers == 0 || len(t.movers) == 0 {
+		case len(t.movers) == 0:
 			return nil
+		case r.Response.Unanswers > 0:
+			apart *= 3
+		case r.Response.Trials >= fewestRated || t.left == 0:
+			return nil // else too many were left out, and the next may fare better
 		}
-		apart *= 3
 	}
 	return nil
 }
@@ -164,11 +172,11 @@ func (s *Setup) loopRateOf(e *assertions.Evidence) LoopRate {
 	step, _ := e.Step("")
 	u, why := assertions.MeasureLoop(e, step)
 	if why != "" {
-		return LoopRate{Why: why}
+		return LoopRate{Why: why, LeftOut: u.LeftOut}
 	}
 	r := LoopRate{
 		Rate: 1 / u.Period, Within: measure.Interval{Low: 1 / u.Within.High, High: 1 / u.Within.Low},
-		Motor: u.Motor, Frames: u.Readings,
+		Motor: u.Motor, Frames: u.Readings, LeftOut: u.LeftOut,
 	}
 	switch {
 	case len(u.Rivals) > 0:
@@ -194,7 +202,7 @@ func rivals(peaks []measure.Peak) string {
 
 // responseOf sums the trials up.
 func (s *Setup) responseOf(t *trials, r *Rate) Response {
-	out := Response{Channel: t.channel, Trials: len(t.times)}
+	out := Response{Channel: t.channel, Trials: len(t.times), LeftOut: t.left}
 	for _, x := range t.times {
 		if math.IsInf(x, 1) {
 			out.Unanswers++
@@ -204,8 +212,12 @@ func (s *Setup) responseOf(t *trials, r *Rate) Response {
 	}
 	slices.Sort(out.Times)
 	switch {
-	case len(t.movers) == 0:
+	case len(t.movers) == 0 && !t.mostlyLate():
 		out.Why = fmt.Sprintf("no motor moves with %s", t.channel)
+		return out
+	case out.Trials < fewestRated && t.left > 0:
+		out.Why = fmt.Sprintf("%d of %d changes of %s are of use, for in %d the rig played its own wires late or may have missed the answer; it takes %d: play it on a machine that keeps time",
+			out.Trials, out.Trials+t.left, t.channel, t.left, fewestRated)
 		return out
 	case out.Trials < fewestRated:
 		out.Why = fmt.Sprintf("only %d changes of %s came to its wire", out.Trials, t.channel)

@@ -16,7 +16,7 @@ const (
 	loopObserve = 2200 * signal.Millisecond // of a swing: enough of a board of 100 Hz
 	rateTick    = signal.Millisecond / 4    // fine, so that its steps are none of a fast loop's
 	rateSettle  = 200 * signal.Millisecond
-	ratedTrials = 204 // changes; the last has nothing behind it that would end it
+	ratedTrials = 204 // changes, on a perfect bench; the last has nothing behind it that would end it
 	fewestRated = 200
 )
 
@@ -56,7 +56,7 @@ func (p *ratePlay) trials(ctx context.Context, apart, spread signal.Time) (*tria
 	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: valuesOf(v)}, func(b *programmer, out *assertions.Step) {
 		out.Changed, out.Levels = channel, levels
 		track, at := b.track(channel), out.From
-		for i := range ratedTrials {
+		for i := range p.count() {
 			by := b.drawn(spread)
 			b.program.Moves = append(b.program.Moves, stimulus.GridMove{At: at + apart/2, By: by})
 			at += apart + by
@@ -69,6 +69,14 @@ func (p *ratePlay) trials(ctx context.Context, apart, spread signal.Time) (*tria
 		return nil, err
 	}
 	return trialsOf(e), nil
+}
+
+// count returns how many changes are played: more where the bench may spoil some.
+func (p *ratePlay) count() int {
+	if p.lane.setup.perfect() {
+		return ratedTrials
+	}
+	return ratedTrials + int(spareTrials*ratedTrials)
 }
 
 // changed returns what is held in trials, what changes, and between which values.

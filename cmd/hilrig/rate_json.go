@@ -9,8 +9,10 @@ import (
 type ratedJSON struct {
 	Decided  bool           `json:"decided"`
 	Loop     figureJSON     `json:"loop_hz"`
+	LoopLeft int            `json:"loop_left_out"` // motor frames not used, for the rig was late
 	Channel  string         `json:"response_to"`
 	Trials   int            `json:"trials"`
+	LeftOut  int            `json:"trials_left_out"` // further ones not used, for the rig was late or may have missed the answer
 	Response []quantileJSON `json:"response_s"`
 	Why      string         `json:"response_why,omitempty"`
 	Times    []float64      `json:"times_s"`
@@ -43,7 +45,7 @@ type outputJSON struct {
 // rateJSON returns what was measured in the form of its JSON.
 func rateJSON(r *suites.Rate) *ratedJSON {
 	out := &ratedJSON{
-		Decided: r.Decided(), Channel: r.Response.Channel.String(), Trials: r.Response.Trials, Why: r.Response.Why,
+		Decided: r.Decided(), Channel: r.Response.Channel.String(), Trials: r.Response.Trials, LeftOut: r.Response.LeftOut, LoopLeft: r.Loop.LeftOut, Why: r.Response.Why,
 		Times: r.Response.Times, SkewS: r.Skew.Most, DrivenS: r.Driving.Seconds(), Loop: figureJSON{Why: r.Loop.Why},
 	}
 	if r.Loop.Rate > 0 {

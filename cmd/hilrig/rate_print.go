@@ -32,6 +32,14 @@ func printLoop(s *screen, l *suites.LoopRate) {
 	default:
 		fmt.Fprintf(s, "loop      undecided: %s\n", l.Why)
 	}
+	printLeftOut(s, l.LeftOut, "frame", "the rig played its own wires late")
+}
+
+// printLeftOut tells how many were not used and why, if any.
+func printLeftOut(s *screen, n int, noun, why string) {
+	if n > 0 {
+		fmt.Fprintf(s, "          %s left out: %s\n", count(n, "more "+noun), why)
+	}
 }
 
 // ms writes seconds in milliseconds; an open end is "any".
@@ -43,12 +51,17 @@ func ms(x float64) string {
 }
 
 func printResponse(s *screen, r *suites.Response) {
+	const why = "the rig played its own wires late or may have missed the answer"
 	if r.Why != "" {
 		fmt.Fprintf(s, "response  undecided: %s\n", r.Why)
+		if len(r.Quantiles) > 0 { // else it says so itself
+			printLeftOut(s, r.LeftOut, "change", why)
+		}
 		return
 	}
 	fmt.Fprintf(s, "response  to %s, %d changes, from the wire to the end of the first answering frame\n",
 		strings.ReplaceAll(r.Channel.String(), "_", " "), r.Trials)
+	printLeftOut(s, r.LeftOut, "change", why)
 	for _, q := range r.Quantiles {
 		fmt.Fprintf(s, "          %s within %s ms (%s to %s, 95 %%)\n", padLeft(short(100*q.Share, 3)+" %", 5), padLeft(ms(q.Value), 6), ms(q.Within.Low), ms(q.Within.High))
 	}

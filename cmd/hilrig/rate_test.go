@@ -1,9 +1,13 @@
 package main
 
 import (
+	"bytes"
+	"encoding/json"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"hilrig/suites"
 )
 
 func TestHistogram(t *testing.T) {
@@ -26,4 +30,30 @@ func TestRoundStep(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) { assert.InEpsilon(t, test.want, roundStep(test.x), 1e-9) })
 	}
+}
+
+// What was left out is told, in print and in JSON; nothing is said of none.
+func TestWhatRateLeftOutIsTold(t *testing.T) {
+	r := &suites.Rate{
+		Loop:     suites.LoopRate{Rate: 250, Frames: 400, LeftOut: 31},
+		Response: suites.Response{Trials: 240, LeftOut: 14, Times: []float64{0.004}},
+	}
+	printed := func() string {
+		var out bytes.Buffer
+		s := screenOn(&out)
+		printLoop(s, &r.Loop)
+		printResponse(s, &r.Response)
+		return out.String()
+	}
+	text := printed()
+	assert.Contains(t, text, "\n          31 more frames left out: the rig played its own wires late\n")
+	assert.Contains(t, text, "\n          14 more changes left out: the rig played its own wires late or may have missed the answer\n")
+	data, err := json.Marshal(rateJSON(r))
+	assert.NoError(t, err)
+	assert.Contains(t, string(data), `"loop_left_out":31`)
+	assert.Contains(t, string(data), `"trials":240,"trials_left_out":14`)
+	r.Loop.LeftOut, r.Response.LeftOut = 0, 1
+	text = printed()
+	assert.NotContains(t, text, "frames left out")
+	assert.Contains(t, text, " 1 more change left out")
 }

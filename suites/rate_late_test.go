@@ -1,0 +1,73 @@
+package suites
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/signal"
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+)
+
+// The demo board answers within its loop's period, its output's, and what a frame of
+// the sensor and one of the motor take.
+const demoSlowest = 9 * signal.Millisecond
+
+// loadOn loads the demo with further lines in its bench file.
+func loadOn(t *testing.T, lines string) *Setup {
+	t.Helper()
+	s, err := Load(Files{
+		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench: file.Source{Path: demo.BenchPath, Data: append(append([]byte(nil), demo.BenchYAML...), lines...)},
+		Seed:  1,
+	})
+	require.NoError(t, err)
+	return s
+}
+
+// A player that stalls makes answers late that were not: those trials are left out and
+// counted, and what remains says the same as in time.
+func TestRateLeavesOutTrialsInWhichTheRigWasLate(t *testing.T) {
+	for _, tt := range []struct {
+		name, bench string
+		loopToo     bool // frames of the loop's swing are left out too
+	}{
+		{"a player that stalls", "player: {stalls: {every: 600 ms, least: 3 ms, most: 9 ms}}\n", true},
+		{"a sampler that stalls", "sampler: {period: 175 ns, stalls: {every: 100 ms, least: 2 ms, most: 5 ms}}\n", false},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			r, err := loadOn(t, tt.bench).Rate(context.Background())
+			require.NoError(t, err)
+			assert.Empty(t, r.Response.Why)
+			assert.Greater(t, r.Response.LeftOut, 10)
+			assert.GreaterOrEqual(t, r.Response.Trials, fewestRated)
+			assert.Less(t, r.Response.Times[len(r.Response.Times)-1], demoSlowest.Seconds())
+			assert.Equal(t, tt.loopToo, r.Loop.LeftOut > 0)
+			assert.Empty(t, r.Loop.Why)
+			assert.InDelta(t, 250, r.Loop.Rate, 1)
+		})
+	}
+}
+
+func TestRateOnARigThatIsNeverInTimeIsUndecided(t *testing.T) {
+	r, err := loadOn(t, "player: {stalls: {every: 20 ms, least: 200 us, most: 300 us}}\n").Rate(context.Background())
+	require.NoError(t, err)
+	assert.False(t, r.Decided())
+	assert.Contains(t, r.Response.Why, "the rig played its own wires late")
+	assert.Less(t, r.Response.Trials, fewestRated)
+	assert.GreaterOrEqual(t, r.Response.Trials+r.Response.LeftOut, fewestRated)
+	assert.Contains(t, r.Loop.Why, "the rig played its own wires late")
+	assert.NotZero(t, r.Loop.LeftOut)
+}
+
+func TestRateOnAPerfectBenchLeavesOutNothing(t *testing.T) {
+	r, err := load(t, "").Rate(context.Background())
+	require.NoError(t, err)
+	assert.True(t, r.Decided())
+	assert.Zero(t, r.Response.LeftOut)
+	assert.Zero(t, r.Loop.LeftOut)
+	assert.Less(t, r.Response.Times[len(r.Response.Times)-1], demoSlowest.Seconds())
+}
