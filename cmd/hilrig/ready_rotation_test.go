@@ -284,6 +284,9 @@ func TestARehearsalsBank(t *testing.T) {
 	r.forget()
 	assert.NoDirExists(t, r.bank)
 
+	_, _, err = turningOn(&file.Bench{}, "memory", "")
+	require.ErrorContains(t, err, "no bank", "a rehearsal never comes to pins")
+
 	r = &readiness{}
 	r.spotter = &person{}
 	path, err = (&readyFlags{bank: "memory:" + os.DevNull}).bankFile(r)

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -53,7 +54,7 @@ func (f *readyFlags) turn(c *cobra.Command, w *guard.Worker, names []string) err
 		path = os.Getenv(rehearsedKey)
 		who = &rehearsedSpotter{r, &t}
 	}
-	real, parts, err := turningOn(setup.Bench, path)
+	real, parts, err := turningOn(setup.Bench, bank, path)
 	if err != nil {
 		return err
 	}
@@ -77,11 +78,14 @@ func (f *readyFlags) turn(c *cobra.Command, w *guard.Worker, names []string) err
 	return nil
 }
 
-// turningOn returns the bench on which motors turn, and its lines; path: a bank in a
-// file, empty: this machine's pins.
-func turningOn(b *file.Bench, path string) (*suites.Real, guard.Parts, error) {
-	if path == "" {
+// turningOn returns the bench on which motors turn, and its lines: with a bank the file at
+// path, without one this machine's pins.
+func turningOn(b *file.Bench, bank, path string) (*suites.Real, guard.Parts, error) {
+	switch {
+	case bank == "":
 		return pinned(b)
+	case path == "":
+		return nil, guard.Parts{}, errors.New("the rehearsal has no bank")
 	}
 	return inFile(b, path)
 }
