@@ -101,9 +101,23 @@ var quantileShares = [...]float64{0.5, 0.95, 0.99}
 // rateName is what the plays of Rate go by where they draw.
 const rateName = "rate"
 
+// Ratable says whether the response can be timed on the bench. The error is of type
+// [file.Problems]: what is changed for it goes out on a port that is not read back.
+func (s *Setup) Ratable() error {
+	_, channel, _ := s.rateChanges(false)
+	if p, unread := s.Bench.Unread(channel); unread {
+		return file.Problems{p}
+	}
+	return nil
+}
+
 // Rate measures the board's loop rate and response. It uses the setup's car,
-// bench and board and none of its suites.
+// bench and board and none of its suites. Its error is that of [Setup.Ratable] where
+// that has one.
 func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
+	if err := s.Ratable(); err != nil {
+		return nil, err
+	}
 	fine := *s
 	fine.wiring.Tick = min(rateTick, max(s.wiring.Tick, 1))
 	s = &fine
@@ -156,6 +170,10 @@ func (r *Rate) respond(ctx context.Context, p *ratePlay) error {
 			// the next may fare better
 		case t.channel == trace.YawRate && len(t.movers) == 0:
 			p.driver = true // a board that passes the throttle on, and no more
+			if q, unread := p.lane.setup.Bench.Unread(trace.Throttle); unread {
+				r.Response.Why += ", and " + q.Message + "; " + q.Remedy
+				return nil
+			}
 		case len(t.movers) == 0:
 			return nil
 		case r.Response.Unanswers > 0:

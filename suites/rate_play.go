@@ -51,7 +51,7 @@ func (p *ratePlay) swing(ctx context.Context, observe signal.Time) (*assertions.
 // is the same for all and takes no time from the answer.
 func (p *ratePlay) trials(ctx context.Context, apart, spread signal.Time) (*trials, error) {
 	v, channel, levels := p.changed()
-	grid := p.grid(channel)
+	grid := p.lane.setup.sentEvery(channel)
 	apart = (apart + grid - 1) / grid * grid
 	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: valuesOf(v)}, func(b *programmer, out *assertions.Step) {
 		out.Changed, out.Levels = channel, levels
@@ -81,23 +81,30 @@ func (p *ratePlay) count() int {
 
 // changed returns what is held in trials, what changes, and between which values.
 func (p *ratePlay) changed() (v stimulus.Values, c trace.Channel, levels [2]float64) {
+	v, c, levels = p.lane.setup.rateChanges(p.driver)
+	p.driver = c == trace.Throttle
+	return v, c, levels
+}
+
+// rateChanges returns what is held in trials, what changes, and between which values: the
+// throttle where that is asked for, or no yaw rate can be changed.
+func (s *Setup) rateChanges(throttle bool) (v stimulus.Values, c trace.Channel, levels [2]float64) {
 	v = rateValues()
-	d := p.lane.setup.Car.Policy.Demand
+	d := s.Car.Policy.Demand
 	demand := 0.0
 	if d != nil {
 		demand = d.YawRate(v.Speed, v.Steer)
 	}
 	v.YawRate = demand
-	if p.driver || math.Abs(demand) < 0.1 || p.grid(trace.YawRate) == 0 {
-		p.driver = true
+	if throttle || math.Abs(demand) < 0.1 || s.sentEvery(trace.YawRate) == 0 {
 		return v, trace.Throttle, [2]float64{v.Throttle, v.Throttle + 0.2}
 	}
 	return v, trace.YawRate, [2]float64{demand, demand / 2}
 }
 
-// grid returns how often a channel is sent; 0: not at all.
-func (p *ratePlay) grid(c trace.Channel) signal.Time {
-	w := &p.lane.setup.wiring
+// sentEvery returns how often a channel is sent; 0: not at all.
+func (s *Setup) sentEvery(c trace.Channel) signal.Time {
+	w := &s.wiring
 	if c != trace.YawRate {
 		return w.Throttle.Frame
 	}

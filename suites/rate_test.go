@@ -106,3 +106,25 @@ func TestRateChangesAPackedYawRate(t *testing.T) {
 	assert.True(t, r.Decided(), "the board reads the same bytes")
 	assert.Equal(t, trace.YawRate, r.Response.Channel)
 }
+
+// What goes out on a port that is not read back cannot be timed: neither what is changed
+// first, nor the throttle that stands in for it.
+func TestRateNeedsPortsThatAreReadBack(t *testing.T) {
+	s := load(t, "null:equal_torque")
+	require.NoError(t, s.Ratable())
+	s.Bench.Kind = "raspberry"
+	err := s.Ratable()
+	require.ErrorContains(t, err, "trials of yaw_rate go out on port yaw_serial")
+	_, refused := s.Rate(context.Background())
+	assert.Equal(t, err, refused)
+
+	s.Bench.Pins = map[string]int{"yaw_serial": 20}
+	r, err := s.Rate(context.Background())
+	require.NoError(t, err)
+	require.Equal(t, trace.Throttle, r.Response.Channel, "no motor follows the yaw rate")
+
+	s.Bench.Wiring.Bus.Port = "receiver_bus"
+	r, err = s.Rate(context.Background())
+	require.NoError(t, err)
+	assert.Contains(t, r.Response.Why, "no motor moves with yaw_rate, and trials of throttle go out on port receiver_bus, whose wire is not read back")
+}

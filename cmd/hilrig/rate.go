@@ -44,6 +44,9 @@ func (f *rateFlags) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
+	if err := setup.Ratable(); err != nil {
+		return err
+	}
 	if err := f.live.on(c, setup); err != nil {
 		return err
 	}

@@ -23,7 +23,7 @@ func ParseBenchOn(s Source, host header.Model) (*Bench, error) {
 		return nil, r.problems.sorted()
 	}
 	v := r.read(top, &BenchTable)
-	b := &Bench{Source: s, Name: v.word("bench"), Kind: benchKinds[0]}
+	b := &Bench{Source: s, Name: v.word("bench"), Kind: benchKinds[0], ports: map[string]Place{}}
 	if v.has("kind") {
 		b.Kind = v.word("kind")
 	}

@@ -41,6 +41,7 @@ func (r *reader) bus(b *Bench, v *values) {
 	for i := range bus.Rest {
 		bus.Rest[i] = rest
 	}
+	b.ports[bus.Port] = r.standsAt(v.get("port"))
 	r.plainName(v.get("port"))
 	steer := v.sub("steer")
 	bus.Steer = wire.BusChannel{Number: int(steer.whole("channel")), HighValue: 1}

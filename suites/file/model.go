@@ -73,7 +73,8 @@ type Bench struct {
 	// Computer is the Pi whose limits the bench keeps to; NoPi: not known. See [Bench.Limits].
 	Computer header.Model
 
-	notes Warnings // what was odd when it was read
+	notes Warnings         // what was odd when it was read
+	ports map[string]Place // of the ports' names
 }
 
 // Interlock is what stands between the rig and a powered motor. Pins are GPIO numbers;

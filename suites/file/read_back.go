@@ -8,18 +8,34 @@ import (
 )
 
 // unread reports trials whose stimulus goes out on a port of a real bench that is not
-// read back: a serial device begins when it likes, and nobody would know when
-// the stimulus was on the wire.
+// read back.
 func (p *player) unread(s *Step) {
-	if s.Trials == nil || p.bench.Kind != "raspberry" {
+	if s.Trials == nil {
 		return
 	}
-	port := p.bench.carrier(s.Trials.Channel)
-	if port == "" || p.bench.readsBack(port) {
-		return
+	if q, ok := p.bench.Unread(s.Trials.Channel); ok {
+		p.at(s.Place, Mistake, q.Message, q.Remedy)
 	}
-	p.at(s.Place, Mistake, fmt.Sprintf("trials of %s go out on port %s, whose wire is not read back: when they reach the board is not known", s.Trials.Channel, port),
-		"put the port on a USB adapter, lead what that sends to a free pin too, and write it under the port: pin: GPIO20")
+}
+
+// Unread says whether trials of a channel cannot be timed on the bench, and why, at its
+// port's place: they go out on a port of a real bench that is not read back. A serial
+// device begins when it likes, and nobody would know when they were on the wire.
+func (b *Bench) Unread(c trace.Channel) (p Problem, unread bool) {
+	if b.Kind != "raspberry" {
+		return p, false
+	}
+	port := b.carrier(c)
+	if port == "" || b.readsBack(port) {
+		return p, false
+	}
+	p = Problem{
+		Place: b.ports[port], Value: port,
+		Message: fmt.Sprintf("trials of %s go out on port %s, whose wire is not read back: when they reach the board is not known", c, port),
+		Remedy:  "put the port on a USB adapter, lead what that sends to a free pin too, and write it under the port: pin: GPIO20",
+	}
+	p.Excerpt = b.Source.marked(p.Place)
+	return p, true
 }
 
 // readsBack says whether the wire of a port is read: by its pin, which on a computer

@@ -1,12 +1,14 @@
 package file_test
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/trace"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
 )
@@ -45,7 +47,18 @@ func TestTrialsNeedAPortThatIsReadBack(t *testing.T) {
 			text = "computer: " + tt.computer + "\n" + text
 			bench, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(text)})
 			require.NoError(t, err)
+			q, unread := bench.Unread(trace.YawRate)
 			_, err = file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(tt.suite)}, car, bench)
+			if tt.suite == trialsSuite {
+				assert.Equal(t, tt.wrong, unread)
+			}
+			if unread {
+				assert.Equal(t, "b.yaml", q.File)
+				assert.Contains(t, q.Excerpt, fmt.Sprintf("%d |   - port: yaw_serial\n", q.Line))
+				assert.Contains(t, q.Error(), "trials of yaw_rate go out on port yaw_serial")
+			}
+			_, unread = bench.Unread(trace.Throttle)
+			assert.False(t, unread, "a pulse is on a line of its own")
 			if !tt.wrong {
 				assert.NoError(t, err)
 				return
@@ -86,10 +99,14 @@ func TestTrialsNeedABusThatIsReadBack(t *testing.T) {
 		bench, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(whole)})
 		require.NoError(t, err)
 		_, err = file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(suite)}, car, bench)
+		q, unread := bench.Unread(trace.Throttle)
+		assert.Equal(t, want != "", unread)
 		if want == "" {
 			assert.NoError(t, err)
 		} else {
 			assert.ErrorContains(t, err, want)
+			assert.Contains(t, q.Error(), want)
+			assert.Contains(t, q.Excerpt, "port: receiver_bus")
 		}
 	}
 }

@@ -25,6 +25,7 @@ func (r *reader) port(b *Bench, v *values) {
 		Inverted: v.flag("inverted"),
 	}
 	if x := v.get("port"); x != nil {
+		b.ports[x.word] = r.standsAt(x)
 		r.portName(b, x)
 	}
 	if x := v.get("baud"); x != nil && float64(p.Baud) != x.number {
@@ -93,6 +94,9 @@ func (r *reader) sized(v *values, f wire.Frame) (size int, ok bool) {
 	}
 	return 0, false
 }
+
+// standsAt returns where a value stands.
+func (r *reader) standsAt(x *value) Place { return Place{r.source.Path, x.node.line, x.node.column} }
 
 // plainName reports a port's name that is no plain word.
 func (r *reader) plainName(x *value) bool {
