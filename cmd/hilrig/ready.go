@@ -39,6 +39,8 @@ something is wrong:
   pins       every driven line at its safe level, read back; those of the wheel
              sensors at the other level too; a broken wire is not seen that way
   board      its motor lines while it is at rest: frames come, all at idle
+  throttle   where motors are to be powered: the board armed, a small throttle for a
+             second, and all four motor lines follow it alike
   stop       you open and close the stop contact
   relay      you say when the motors' supply is on: only while the heartbeat runs
   rotation   where the bench file has motors_powered above signals_only: the motors

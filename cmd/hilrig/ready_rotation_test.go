@@ -259,6 +259,8 @@ func TestTurnsInVirtualTime(t *testing.T) {
 			found := turn.turn(c)
 			assert.Equal(t, tt.grade, found.Grade)
 			assert.Contains(t, found.Says, tt.says)
+			r := &readiness{}
+			assert.Equal(t, tt.grade, r.throttle(c, setup)[0].Grade, "before any motor has its supply")
 			s := rehearsedSpotter{&readiness{screen: screenOn(io.Discard)}, &turn}
 			require.NoError(t, s.Go(plant.FrontLeft))
 			saw, err := s.Saw(plant.FrontLeft)

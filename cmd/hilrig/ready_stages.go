@@ -113,6 +113,11 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, open func() (
 	r.stage("board", func() []raspberry.Finding {
 		return r.lend(func() []raspberry.Finding { return r.board(c, setup, open) })
 	})
+	if r.bench.Power > file.SignalsOnly {
+		r.stage("throttle", func() []raspberry.Finding {
+			return r.lend(func() []raspberry.Finding { return r.throttle(c, setup) })
+		})
+	}
 	r.stage("stop", r.stop)
 	r.stage("relay", r.relay)
 	if r.asked && r.note != nil {

@@ -94,7 +94,9 @@ func turningOn(b *file.Bench, bank, path string) (*suites.Real, guard.Parts, err
 type turner struct {
 	setup *suites.Setup
 	of    suites.Turn
-	mean  [4]float64 // what was commanded last
+	// Of the last turn: what was commanded, and how well the bench kept time.
+	mean   [4]float64
+	timing rig.Timing
 }
 
 // turn plays one turn and judges what was commanded.
@@ -103,9 +105,22 @@ func (t *turner) turn(c *cobra.Command) raspberry.Finding {
 	if err != nil {
 		return failed(err)[0]
 	}
+	t.timing = turned.Timing
 	var found raspberry.Finding
 	found, t.mean = raspberry.Gentle(turned.Trace, t.setup.Bench.Wiring.Motors, t.of.Throttle, slackOf(&t.setup.Bench.Wiring.Throttle, turned.Timing), turned.From, turned.To, turned.Idle)
 	return found
+}
+
+// throttle has the board command what the rotation will have it command, while no motor has
+// its supply: up to three times, where the machine did not keep time.
+func (r *readiness) throttle(c *cobra.Command, setup *suites.Setup) []raspberry.Finding {
+	throttle, _ := raspberry.FirstTurn(setup.Bench.Interlock.MotorLimit)
+	t := turner{setup: setup, of: suites.Turn{Throttle: throttle, Hold: firstHold}}
+	found := t.turn(c)
+	for try := 0; try < 2 && found.Grade == raspberry.Wrong && t.timing.Uncertain+t.timing.LateCount > 0; try++ {
+		found = t.turn(c)
+	}
+	return []raspberry.Finding{found}
 }
 
 // slackOf returns by how much of a throttle's range lateness may have moved it, one edge

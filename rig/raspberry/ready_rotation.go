@@ -115,6 +115,9 @@ func Gentle(tr *trace.Trace, motors [4]decode.Motor, throttle, slack float64, fr
 				f.Grade, f.Cure = Doubtful, "the rig was late itself, which a board takes for throttle: look at hilrig timing"
 			}
 		}
+		if f.Grade == Wrong && slack > near {
+			f.Cure += "; the rig was late itself, look at hilrig timing first"
+		}
 		if found.Check == "" || f.Grade > found.Grade {
 			found = f
 		}
@@ -136,6 +139,8 @@ func (g *gentle) judged(name string, throttle float64) Finding {
 	switch {
 	case g.beyond:
 		return Finding{check, Wrong, fmt.Sprintf("%s went to %s of its range at %s throttle", name, ofRange(g.furthest), ofRange(throttle)), "see that the bench file has the board's idle and full for throttle and motors, and that the firmware adds nothing to the throttle while the car stands"}
+	case (g.frames < 2 || g.after == 0) && g.unread > 0:
+		return Finding{check, Wrong, fmt.Sprintf("%d pulses of %s are too uncertain to be read", g.unread, name), "look at hilrig timing"}
 	case g.frames < 2 || g.after == 0:
 		return Finding{check, Wrong, name + " fell silent", "see to its wire, and to the board's own supply while the motors draw current"}
 	case g.mean < throttle/2:
@@ -157,6 +162,7 @@ type gentle struct {
 	mean     float64
 	after    int  // frames from when it has to be at idle again
 	turning  bool // one of them certainly is not
+	unread   int  // frames since the throttle was held that the sampler left open
 }
 
 func look(near float64, o *trace.Output, throttle float64, from, to, idle signal.Time) gentle {
@@ -179,6 +185,8 @@ func look(near float64, o *trace.Output, throttle float64, from, to, idle signal
 	}
 	for _, e := range o.Events {
 		switch { // a frame that tells the motor to stand still is a command of 0
+		case e.Kind == trace.Uncertain && e.At >= from:
+			g.unread++
 		case e.Kind != trace.Stop:
 		case e.At >= from && e.At <= to:
 			g.frames++

@@ -2,6 +2,7 @@ package raspberry
 
 import (
 	"errors"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -84,6 +85,10 @@ func TestGentleWantsAllFourAtTheThrottle(t *testing.T) {
 		{"told to stop", Wrong, "motor_rear_left is at 0.0 %", stops(from, to), 0},
 		{"silent", Wrong, "motor_rear_left fell silent", func(o *trace.Output) { o.Frames = nil }, 0},
 		{"silent while it turns", Wrong, "fell silent", without(from, to), 0},
+		{"not seen well", Wrong, "2 pulses of motor_rear_left are too uncertain to be read", func(o *trace.Output) {
+			without(from, to)(o)
+			o.Events = append(o.Events, trace.Event{At: from, Kind: trace.Uncertain}, trace.Event{At: to, Kind: trace.Uncertain}, trace.Event{Kind: trace.Uncertain})
+		}, 0},
 		{"silent afterwards", Wrong, "fell silent", without(idle, end), 0},
 		{"more, and the rig was late", Doubtful, "motor_rear_left went to 13.0 %", while(from, to, 0.13, 0), 0.01},
 		{"more than the rig was late", Wrong, "motor_rear_left went to 13.0 %", while(from, to, 0.13, 0), 0.008},
@@ -107,6 +112,7 @@ func TestGentleWantsAllFourAtTheThrottle(t *testing.T) {
 			assert.Equal(t, tt.grade, f.Grade, f.Says)
 			assert.Contains(t, f.Says, tt.says)
 			assert.Equal(t, tt.grade == Well, f.Cure == "")
+			assert.Equal(t, tt.grade != Well && tt.slack >= 0.01, strings.Contains(f.Cure, "the rig was late itself"), f.Cure)
 			assert.InDelta(t, throttle, mean[plant.RearRight], 1e-9)
 		})
 	}
