@@ -25,6 +25,7 @@ type Rate struct {
 	Skew     Skew
 	Driving  signal.Time // played for it, without the board's power-up
 	PowerUp  signal.Time // how long that took
+	Tick     signal.Time // of the rig's loop while it was measured: at most 250 us
 }
 
 // Decided says whether loop rate and response were both found.
@@ -112,7 +113,8 @@ func (s *Setup) Ratable() error {
 }
 
 // Rate measures the board's loop rate and response. It uses the setup's car,
-// bench and board and none of its suites. Its error is that of [Setup.Ratable] where
+// bench and board and none of its suites. Ticks of the bench that are longer than 250 us
+// are shortened to that, so that their steps are none of a fast loop's. Its error is that of [Setup.Ratable] where
 // that has one.
 func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	if err := s.Ratable(); err != nil {
@@ -127,7 +129,7 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Rate{PowerUp: l.driven()}
+	r := &Rate{PowerUp: l.driven(), Tick: s.wiring.Tick}
 	p := &ratePlay{lane: l, draw: s.noise(rateName, "", "trials", 0)}
 	for _, observe := range []signal.Time{loopObserve, 3 * loopObserve} {
 		e, err := p.swing(ctx, observe)

@@ -23,7 +23,9 @@ func newRate() *cobra.Command {
 		Long: `Lets the speed swing to find how often the board reads its inputs, then changes
 the yaw rate 200 times at drawn moments and times the answers, from the change
 on its wire to the end of the first motor frame that answers. Nothing is held
-against the policy. Ends with 0 when both were found and 2 when one was not.`,
+against the policy. Beside the power-up that takes some 10 s, up to a minute where
+answers are missing or the rig was late. Ticks of the bench that are longer than
+250 us are shortened to that. Ends with 0 when both were found and 2 when one was not.`,
 		Example: `  hilrig rate
   hilrig rate --bench mybench.yaml --verbose --find`,
 		Args: cobra.NoArgs,
@@ -62,7 +64,7 @@ func (f *rateFlags) run(c *cobra.Command) error {
 		}
 		fmt.Fprintf(s, "%s\n", data)
 	} else {
-		f.print(s, r)
+		f.print(s, r, setup.Bench.Wiring.Tick)
 	}
 	if !r.Decided() {
 		return endWith(exitNotShown)

@@ -19,6 +19,8 @@ type ratedJSON struct {
 	Outputs  []outputJSON   `json:"outputs"`
 	SkewS    float64        `json:"skew_most_s"`
 	DrivenS  float64        `json:"driven_s"`
+	PowerUpS float64        `json:"power_up_s"` // before that
+	TickS    float64        `json:"tick_s"`     // of the rig's loop
 }
 
 type figureJSON struct {
@@ -46,7 +48,7 @@ type outputJSON struct {
 func rateJSON(r *suites.Rate) *ratedJSON {
 	out := &ratedJSON{
 		Decided: r.Decided(), Channel: r.Response.Channel.String(), Trials: r.Response.Trials, LeftOut: r.Response.LeftOut, LoopLeft: r.Loop.LeftOut, Why: r.Response.Why,
-		Times: r.Response.Times, SkewS: r.Skew.Most, DrivenS: r.Driving.Seconds(), Loop: figureJSON{Why: r.Loop.Why},
+		Times: r.Response.Times, SkewS: r.Skew.Most, DrivenS: r.Driving.Seconds(), PowerUpS: r.PowerUp.Seconds(), TickS: r.Tick.Seconds(), Loop: figureJSON{Why: r.Loop.Why},
 	}
 	if r.Loop.Rate > 0 {
 		out.Loop.Estimate, out.Loop.Low, out.Loop.High = record.Number(r.Loop.Rate), record.Number(r.Loop.Within.Low), record.Number(r.Loop.Within.High)

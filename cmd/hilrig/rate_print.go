@@ -5,11 +5,12 @@ import (
 	"math"
 	"strings"
 
+	"hilrig/rig/signal"
 	"hilrig/suites"
 )
 
-// print writes what was measured for a person.
-func (f *rateFlags) print(s *screen, r *suites.Rate) {
+// print writes what was measured for a person; tick is the bench's own.
+func (f *rateFlags) print(s *screen, r *suites.Rate, tick signal.Time) {
 	printLoop(s, &r.Loop)
 	printResponse(s, &r.Response)
 	printOutputs(s, r)
@@ -20,7 +21,15 @@ func (f *rateFlags) print(s *screen, r *suites.Rate) {
 		printBudget(s, &r.Loop.Budget)
 		printBudget(s, &r.Response.Budget)
 	}
-	fmt.Fprintf(s, "\n%.3g s driven, after %.3g s of power-up\n", r.Driving.Seconds(), r.PowerUp.Seconds())
+	fmt.Fprintf(s, "\n%.3g s driven, after %.3g s of power-up%s\n", r.Driving.Seconds(), r.PowerUp.Seconds(), finer(r.Tick, tick))
+}
+
+// finer says that ticks were shorter than the bench's, where they were.
+func finer(tick, own signal.Time) string {
+	if tick >= own {
+		return ""
+	}
+	return fmt.Sprintf("; in ticks of %s, finer than the bench's %s", span(tick), span(own))
 }
 
 func printLoop(s *screen, l *suites.LoopRate) {
