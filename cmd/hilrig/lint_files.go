@@ -20,6 +20,7 @@ func (l *linted) keep(err error) bool {
 func (l *linted) readCar(s file.Source) {
 	if car, err := file.ParseCar(s); !l.keep(err) {
 		l.car = car
+		l.warnings = append(l.warnings, file.LintCar(car)...)
 	}
 }
 

@@ -19,6 +19,8 @@ func ParseCar(s Source) (*Car, error) {
 	r.geometry(&c.Car, v)
 	r.steering(&c.Car, v)
 	r.policy(c, v.sub("policy"))
+	c.wheelbase = r.standsAt(v.get("wheelbase"))
+	c.demanded = r.standsAt(v.sub("policy").sub("demand").get("wheelbase"))
 	if len(r.problems) > 0 {
 		return nil, r.problems.sorted()
 	}

@@ -32,7 +32,9 @@ type Car struct {
 	Asked   []string // policy keys that the file has, sorted
 	Guessed []Guess  // what the short form left to hilrig
 
-	places map[string]Place // of the policy's keys
+	places    map[string]Place // of the policy's keys
+	wheelbase Place            // of the car's
+	demanded  Place            // of the wheelbase in the policy's demand
 }
 
 // Guess is one value that the file left out and hilrig filled in.

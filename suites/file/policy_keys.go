@@ -54,7 +54,7 @@ var demandTable = Table{
 	Doc:  "Yaw rate = speed x steer / (wheelbase + understeer_gradient x speed^2).",
 	Keys: []Key{
 		{Name: "model", Kind: Word, Words: []string{"single_track"}, Required: true, Doc: "the formula that the firmware has"},
-		{Name: "wheelbase", Kind: Measure, Quantity: Length, Required: true, Least: "50 mm", Most: "2 m", Doc: "as the firmware has it"},
+		{Name: "wheelbase", Kind: Measure, Quantity: Length, Required: true, Least: "50 mm", Most: "2 m", Doc: "as the firmware has it; lint warns where it is not the car's, by more than within"},
 		{Name: "understeer_gradient", Kind: Measure, Quantity: UndersteerGradient, Required: true, Least: "-0.5 rad/(m/s2)", Most: "0.5 rad/(m/s2)", Doc: "as the firmware has it"},
 		{Name: "steer", Kind: Word, Words: []string{"linear"}, Doc: "the firmware takes the wheel angle as linear in the pulse"},
 		{Name: "lateral_limit", Kind: Measure, Quantity: Acceleration, Words: []string{"none"}, Least: "0.1 m/s2", Most: "100 m/s2", Doc: "demand is limited to this over speed; left out: none"},

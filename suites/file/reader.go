@@ -248,3 +248,11 @@ func (r *reader) noForm(n *node, k *Key) {
 	}
 	r.problem(n, fmt.Sprintf("it is not clear what this entry of %s asks for", k.Name), "give one of "+or(ways))
 }
+
+// standsAt returns where a value stands; none: nowhere.
+func (r *reader) standsAt(x *value) Place {
+	if x == nil {
+		return Place{}
+	}
+	return Place{r.source.Path, x.node.line, x.node.column}
+}

@@ -95,9 +95,6 @@ func (r *reader) sized(v *values, f wire.Frame) (size int, ok bool) {
 	return 0, false
 }
 
-// standsAt returns where a value stands.
-func (r *reader) standsAt(x *value) Place { return Place{r.source.Path, x.node.line, x.node.column} }
-
 // plainName reports a port's name that is no plain word.
 func (r *reader) plainName(x *value) bool {
 	for _, c := range x.word {
