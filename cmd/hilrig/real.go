@@ -61,11 +61,15 @@ func tickOn(loop raspberry.Seat) {
 }
 
 // realOn returns the bench on this machine's pins. The error says what the machine
-// lacks, and what can be done without.
+// lacks, and what can be done without; or who else has its pins.
 func realOn(b *file.Bench, model header.Model) (*suites.Real, error) {
 	limits := model.Limits()
 	if limits.Way == header.NoWay {
 		return nil, lacking{fmt.Errorf("%s: kind is raspberry, and this machine is %v: %s; run it on a Pi, rehearse it with --bank memory, or leave kind out to play it simulated", b.Source.Path, model, limits.Why)}
+	}
+	w := wiresOf(b)
+	if err := raspberry.LookUp(model, &w); err != nil {
+		return nil, lacking{fmt.Errorf("%s: %w", b.Source.Path, err)}
 	}
 	return &suites.Real{
 		Kind: model.String() + ", " + limits.Way.String(), Restarts: resetOf(b) > 0,

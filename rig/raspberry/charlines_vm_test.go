@@ -8,6 +8,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
+
+	"hilrig/rig/raspberry/cdev"
 )
 
 func TestCharLinesAreTakenOneByOne(t *testing.T) {
@@ -73,4 +75,31 @@ func TestCharLinesInUseAreRefused(t *testing.T) {
 	require.NoError(t, second.Output(2, false))
 	_, err = first.Read(2)
 	require.Error(t, err)
+}
+
+// A bench on registers has only the kernel's word for who has its lines.
+func TestCharLinesTellWhoHasThem(t *testing.T) {
+	s := simulate(t, 28) // it has the label of a header's chip
+	chip, err := cdev.Open(s.device)
+	require.NoError(t, err)
+	defer chip.Close()
+	other, err := chip.Outputs("other program", []uint32{18, 22}, 0)
+	require.NoError(t, err)
+	unnamed, err := chip.Plain("", []uint32{5}, cdev.PullNone)
+	require.NoError(t, err)
+	defer unnamed.Close()
+
+	bench := pinned(26)
+	users, err := askKernel([]int{5, 17, 18, 22, 26})
+	require.NoError(t, err)
+	assert.Equal(t, "other program", users[18])
+	assert.Equal(t, "other program", users[22])
+	assert.Contains(t, users, 5)
+	assert.Len(t, users, 3)
+	require.ErrorContains(t, refuseUsed(bench.uses(), askKernel), "spare on GPIO18 (pin 12, has it: other program), motor_front_left on GPIO22 (pin 15, has it: other program): in use")
+
+	require.NoError(t, other.Close())
+	assert.NoError(t, refuseUsed(bench.uses(), askKernel))
+	_, err = askKernel([]int{17, 28})
+	assert.Error(t, err)
 }

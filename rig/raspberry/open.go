@@ -24,11 +24,15 @@ type PinSettings struct {
 
 // OpenPins opens a bench on the pins of this computer, which is a model: by the
 // registers or by the character device, as its limits say. Driven lines begin at
-// their idle levels.
+// their idle levels. It fails, no line changed, where another program or a driver of the
+// kernel has one of them.
 func OpenPins(model header.Model, s PinSettings) (rig.Bench, error) {
 	limits := model.Limits()
 	switch limits.Way {
 	case header.Mapped:
+		if err := refuseUsed(s.uses(), askKernel); err != nil {
+			return nil, err
+		}
 		r, err := OpenRegisters(model)
 		if err != nil {
 			return nil, err
@@ -53,7 +57,9 @@ func openChar(path string, s PinSettings) (rig.Bench, error) {
 	return b, nil
 }
 
-// OpenLines opens the lines of this computer, which is a model, one by one.
+// OpenLines opens the lines of this computer, which is a model, one by one. By registers
+// it does not look whether others have them, as [LookUp] and [OpenPins] do: lines are
+// opened to make them safe too, and nothing may keep them from that.
 func OpenLines(model header.Model) (Lines, error) {
 	limits := model.Limits()
 	switch limits.Way {
@@ -94,7 +100,7 @@ func makeReady(lines Lines, s PinSettings) error {
 		pin := int(s.Pins[i])
 		var err error
 		switch {
-		case s.Devices[l.Name] != "" && (ownUART(s.Devices[l.Name]) || pin == NoPin):
+		case s.devices(l):
 		case s.Devices[l.Name] != "": // it listens to an adapter, which rests high
 			err = lines.Input(pin, PullUp)
 		case l.Direction == signal.Drive:

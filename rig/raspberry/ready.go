@@ -48,6 +48,9 @@ func Wrongs(found []Finding) int {
 type Machine struct {
 	Root fs.FS                   // holds proc, sys and dev
 	Open func(path string) error // tries to open a device file for reading and writing
+	// Users returns who has lines of the header, by GPIO number, those that nobody has left
+	// out; its error says why that cannot be told. nil: the kernel of this machine is asked.
+	Users func(gpios []int) (map[int]string, error)
 	// Meant is the computer that the bench file is written for; NoPi: any.
 	Meant header.Model
 }
@@ -80,7 +83,11 @@ func (m *Machine) Ready(w *header.Wires) []Finding {
 	for _, p := range w.Layout.Ports {
 		found = append(found, m.device(p.Name, w.Devices[p.Name]))
 	}
-	return append(found, m.owned(w)...)
+	found = append(found, m.owned(w)...)
+	if limits.Way == header.NoWay {
+		return found
+	}
+	return append(found, m.inUse(w)...)
 }
 
 // finding returns a finding that is well or wrong.
@@ -198,7 +205,32 @@ func (m *Machine) device(port, device string) Finding {
 	return finding(check, true, device+" opens", "")
 }
 
-// owned reports pins of the bench that a driver of the kernel has.
+// inUse reports pins of the bench that another program or a driver of the kernel has as
+// GPIO lines.
+func (m *Machine) inUse(w *header.Wires) []Finding {
+	const check = "others on the pins"
+	ask, uses := asker(m.Users), usesOf(w)
+	if ask == nil {
+		ask = askKernel
+	}
+	users, err := ask(gpiosOf(uses))
+	if err != nil {
+		return []Finding{{check, Doubtful, "could not be looked up: " + err.Error(), "a program or driver that has a pin of the bench would drive it beside hilrig unseen: see that there is none"}}
+	}
+	var found []Finding
+	for _, u := range uses {
+		if user, ok := users[u.gpio]; ok {
+			found = append(found, finding(u.signal, false, usedBy(u.gpio, user), cureUsed))
+		}
+	}
+	if found == nil {
+		found = append(found, finding(check, true, fmt.Sprintf("nobody has one of the bench's %d", len(uses)), ""))
+	}
+	return found
+}
+
+// owned reports pins of the bench that a driver of the kernel has for a peripheral of
+// the chip, which the kernel does not count as lines in use.
 func (m *Machine) owned(w *header.Wires) []Finding {
 	var found []Finding
 	for _, d := range []struct {

@@ -88,7 +88,7 @@ func TestReadyFindsWhatIsWrong(t *testing.T) {
 			f[tt.path] = &fstest.MapFile{Data: []byte(tt.text)}
 			w := demoWires()
 			w.Pins = map[string]int{"front_left_a": 9}
-			m := Machine{Root: f, Open: func(string) error { return nil }, Meant: header.Pi5}
+			m := Machine{Root: f, Open: func(string) error { return nil }, Meant: header.Pi5, Users: nobody}
 			found := m.Ready(&w)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
@@ -97,13 +97,13 @@ func TestReadyFindsWhatIsWrong(t *testing.T) {
 	}
 	t.Run("nothing opens", func(t *testing.T) {
 		w := demoWires()
-		m := Machine{Root: play("brcm,bcm2711"), Open: func(string) error { return errors.New("no way in") }}
+		m := Machine{Root: play("brcm,bcm2711"), Open: func(string) error { return errors.New("no way in") }, Users: nobody}
 		assert.Equal(t, 2, Wrongs(m.Ready(&w)), "pins and port")
 	})
 	t.Run("root where it does no harm", func(t *testing.T) {
 		w, f := demoWires(), play("brcm,bcm2711")
 		f["proc/self/status"].Data = []byte(strings.Replace(mayAll, "1000\t1000", "0\t0", 1))
-		m := Machine{Root: f, Open: func(string) error { return nil }}
+		m := Machine{Root: f, Open: func(string) error { return nil }, Users: nobody}
 		assert.Equal(t, "user", grades(m.Ready(&w), Doubtful))
 	})
 }

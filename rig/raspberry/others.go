@@ -1,0 +1,113 @@
+package raspberry
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+)
+
+// use is one pin that a bench makes an input or an output.
+type use struct {
+	signal string
+	gpio   int
+}
+
+// asker asks the kernel who has lines of the header, by GPIO number: another program, or
+// a driver. Lines that nobody has are left out; who gives no name is "". Its error says
+// why that cannot be told.
+//
+// It looks and takes nothing. Lines that are played on by registers could be requested
+// of the kernel as well, which would keep others off them; but where such a request ends,
+// with the program that made it, the driver of a Pi 3's or 4's pins may make its lines
+// inputs, and the safe levels of a player that died would be gone.
+type asker func(gpios []int) (map[int]string, error)
+
+// errInUse says that others have lines of the bench.
+var errInUse = errors.New("in use by another program or a driver of the kernel")
+
+// LookUp looks whether others have lines that a bench on this computer's registers would
+// drive, which registers themselves do not tell: they would be driven by both. Its error
+// names them. By the character device the kernel refuses such lines, and nothing is
+// looked up; nor where there is no GPIO chip to ask.
+func LookUp(model header.Model, w *header.Wires) error {
+	if model.Limits().Way != header.Mapped {
+		return nil
+	}
+	return refuseUsed(usesOf(w), askKernel)
+}
+
+// refuseUsed fails where others have one of the pins. Where that cannot be told it does
+// not: hilrig ready says so.
+func refuseUsed(uses []use, ask asker) error {
+	users, err := ask(gpiosOf(uses))
+	if err != nil {
+		return nil
+	}
+	var all []string
+	for _, u := range uses {
+		if user, ok := users[u.gpio]; ok {
+			all = append(all, u.signal+" on "+usedBy(u.gpio, user))
+		}
+	}
+	if len(all) == 0 {
+		return nil
+	}
+	return fmt.Errorf("%s: %w; %s", strings.Join(all, ", "), errInUse, cureUsed)
+}
+
+// usedBy says which pin is in whose use: "GPIO17 (pin 11, has it: spi0 CS0)".
+func usedBy(gpio int, user string) string {
+	if user == "" {
+		user = "somebody without a name"
+	}
+	return fmt.Sprintf("%s (pin %d, has it: %s)", header.GPIO(gpio), header.Position(gpio), user)
+}
+
+const cureUsed = "end the program, or take the driver's dtoverlay or dtparam out of config.txt, or wire another line; gpioinfo shows who has which"
+
+func gpiosOf(uses []use) []int {
+	gpios := make([]int, len(uses))
+	for i, u := range uses {
+		gpios[i] = u.gpio
+	}
+	return gpios
+}
+
+// usesOf returns the pins that the bench which w wires drives or listens to. That of a
+// port on the chip's own UART is the port's.
+func usesOf(w *header.Wires) []use {
+	var all []use
+	for _, r := range w.Table() {
+		if r.GPIO > 0 && !ownUART(w.Devices[r.Signal]) {
+			all = append(all, use{r.Signal, r.GPIO})
+		}
+	}
+	return all
+}
+
+// uses returns the pins that [makeReady] makes ready.
+func (s *PinSettings) uses() []use {
+	var all []use
+	for i, l := range s.Layout.Lines {
+		if !s.devices(l) && i < len(s.Pins) {
+			all = append(all, use{l.Name, int(s.Pins[i])})
+		}
+	}
+	if s.Reset > 0 {
+		all = append(all, use{"reset", s.Reset})
+	}
+	return all
+}
+
+// devices says whether a line is its port's device's, which drives it.
+func (s *PinSettings) devices(l signal.LineSpec) bool {
+	device := s.Devices[l.Name]
+	if device == "" {
+		return false
+	}
+	i, _ := s.Layout.Line(l.Name)
+	return ownUART(device) || int(i) < len(s.Pins) && s.Pins[i] == NoPin
+}

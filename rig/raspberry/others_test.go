@@ -1,0 +1,105 @@
+package raspberry
+
+import (
+	"errors"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
+)
+
+// nobody has a line.
+func nobody([]int) (map[int]string, error) { return nil, nil }
+
+// somebody has these lines, and may be asked about pins of the header alone.
+func somebody(t *testing.T, users map[int]string) asker {
+	return func(gpios []int) (map[int]string, error) {
+		found := map[int]string{}
+		for _, gpio := range gpios {
+			assert.NotZero(t, header.Position(gpio), "GPIO%d", gpio)
+			if user, ok := users[gpio]; ok {
+				found[gpio] = user
+			}
+		}
+		return found, nil
+	}
+}
+
+func TestABenchOnRegistersRefusesLinesInUse(t *testing.T) {
+	s := pinned(26)
+	tests := []struct {
+		name  string
+		users map[int]string
+		want  string
+	}{
+		{"nobody", nil, ""},
+		{"on another pin", map[int]string{19: "spi0 CS0"}, ""},
+		{"a driven one", map[int]string{17: "dht11"}, "steer on GPIO17 (pin 11, has it: dht11): in use by another program or a driver of the kernel; end the program"},
+		{"one without a name", map[int]string{18: ""}, "spare on GPIO18 (pin 12, has it: somebody without a name)"},
+		{"a captured one and the reset", map[int]string{22: "sysfs", 26: "led"}, "motor_front_left on GPIO22 (pin 15, has it: sysfs), reset on GPIO26 (pin 37, has it: led): in use"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			err := refuseUsed(s.uses(), somebody(t, tt.users))
+			if tt.want == "" {
+				assert.NoError(t, err)
+				return
+			}
+			require.ErrorIs(t, err, errInUse)
+			assert.ErrorContains(t, err, tt.want)
+		})
+	}
+	t.Run("nobody to ask", func(t *testing.T) {
+		assert.NoError(t, refuseUsed(s.uses(), func([]int) (map[int]string, error) { return nil, errors.New("no chip") }))
+	})
+}
+
+// A UART has its own pin, and an adapter's wire that is not read back has none.
+func TestTheKernelIsNotAskedAboutThePinsOfPorts(t *testing.T) {
+	s := PinSettings{
+		Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true}, {Name: "gps", Idle: true}, {Name: "bus", Idle: true}, {Name: "steer"}}},
+		Pins:   Pins{14, NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
+	}
+	assert.Equal(t, []use{{"bus", 24}, {"steer", 17}}, s.uses())
+	w := header.Wires{Layout: s.Layout, Pins: map[string]int{"yaw_serial": 14, "bus": 24, "steer": 17}, Devices: s.Devices, Stop: 5, Relay: 16, Heartbeat: 20}
+	assert.Equal(t, []use{{"bus", 24}, {"steer", 17}, {"stop", 5}, {"relay", 16}, {"heartbeat", 20}}, usesOf(&w))
+}
+
+func TestReadyFindsWhoHasThePins(t *testing.T) {
+	w := demoWires()
+	w.Pins = map[string]int{"steer": 23, "front_left_a": 9, "yaw_serial": 14}
+	w.Relay = 16
+	ready := func(chip string, users asker) []Finding {
+		m := Machine{Root: play(chip), Open: func(string) error { return nil }, Users: users}
+		found := m.Ready(&w)
+		sound(t, found)
+		return found
+	}
+	for _, chip := range []string{"brcm,bcm2711", "brcm,bcm2712"} {
+		found := ready(chip, somebody(t, map[int]string{16: "other", 23: "gpio_ir_recv", 14: "uart"}))
+		assert.Equal(t, "steer relay", grades(found, Wrong))
+		last := found[len(found)-1]
+		assert.Equal(t, "GPIO16 (pin 36, has it: other)", last.Says)
+		assert.Contains(t, last.Cure, "dtoverlay")
+
+		found = ready(chip, nobody)
+		assert.Equal(t, "nobody has one of the bench's 3", found[len(found)-1].Says)
+
+		found = ready(chip, func([]int) (map[int]string, error) { return nil, errors.New("there is no GPIO chip") })
+		assert.Equal(t, "others on the pins", grades(found, Doubtful))
+		assert.Equal(t, "could not be looked up: there is no GPIO chip", found[len(found)-1].Says)
+	}
+	found := ready("x86", func([]int) (map[int]string, error) { t.Error("asked where there are no pins"); return nil, nil })
+	assert.Equal(t, "computer pins", grades(found, Wrong))
+}
+
+// Where a model's pins are reached by the kernel, it refuses such lines itself.
+func TestLinesInUseAreLookedUpForRegistersAlone(t *testing.T) {
+	w := demoWires()
+	for _, m := range []header.Model{header.NoPi, header.Other, header.Pi5} {
+		assert.NoError(t, LookUp(m, &w))
+	}
+}
