@@ -35,12 +35,33 @@ func wiresAt(rows []Wire) (at [40]*Wire) {
 	return at
 }
 
+// Lines of the header that the chip's serial port has together: whatever sends by the
+// one has the other too, so that it is not free.
+const (
+	uartTX = 14
+	uartRX = 15
+)
+
+// belongsAt says what a position belongs to that no wire leads to, empty where it is
+// free; index 0 is position 1.
+func belongsAt(rows []Wire) (at [40]string) {
+	for i := range rows {
+		if r := &rows[i]; r.Group == Serial && r.Direction == Out && r.GPIO == uartTX {
+			at[Position(uartRX)-1] = r.Signal + ": RX, not wired"
+		}
+	}
+	return at
+}
+
 // WriteHeader draws the header as text, seen from above. Arrows point the way that
 // the signal goes.
 func WriteHeader(w io.Writer, rows []Wire) {
-	at := wiresAt(rows)
+	at, belongs := wiresAt(rows), belongsAt(rows)
 	for i := 0; i < 40; i += 2 {
-		left, right := "", ""
+		left, right := belongs[i], belongs[i+1]
+		if right != "" {
+			right = "      " + right
+		}
 		if r := at[i]; r != nil {
 			left = r.Signal + map[Direction]string{Out: " <--", In: " -->"}[r.Direction]
 		}
@@ -76,9 +97,9 @@ func HeaderSVG(title string, rows []Wire) []byte {
 	b.WriteString(`<rect width="760" height="740" fill="#ffffff"/><rect x="328" y="66" width="104" height="572" rx="10" fill="#26323d"/>` + "\n")
 	fmt.Fprintf(&b, `<text x="380" y="28" text-anchor="middle" font-size="16" font-weight="bold">%s</text>`+"\n", html.EscapeString(title))
 	b.WriteString(`<text x="380" y="52" text-anchor="middle" fill="#5b6472">seen from above; even pins at the edge of the Pi, pins 39 and 40 next to its USB sockets</text>` + "\n")
-	at := wiresAt(rows)
+	at, belongs := wiresAt(rows), belongsAt(rows)
 	for i := range Holes {
-		drawHole(&b, i, at[i])
+		drawHole(&b, i, at[i], belongs[i])
 	}
 	for g, hue := range hues {
 		key(&b, [...]int{40, 172, 272, 362, 442, 542}[g], 664, hue, legend[g])
@@ -91,8 +112,9 @@ func HeaderSVG(title string, rows []Wire) []byte {
 	return b.Bytes()
 }
 
-// drawHole draws one position with what is wired to it.
-func drawHole(b *bytes.Buffer, i int, r *Wire) {
+// drawHole draws one position with what is wired to it; nil: nothing is, and it belongs to
+// something all the same or, empty, does not.
+func drawHole(b *bytes.Buffer, i int, r *Wire, belongs string) {
 	h, y, x, side, anchor := Holes[i], 88+28*(i/2), 356, -1, "end"
 	if i%2 == 1 {
 		x, side, anchor = 404, 1, "start"
@@ -109,6 +131,9 @@ func drawHole(b *bytes.Buffer, i int, r *Wire) {
 		}
 		fmt.Fprintf(b, `<path d="M%d %dL%d %dL%d %dZ" fill="%s"/>`, tip, y, tail, y-5, tail, y+5, fill)
 		fmt.Fprintf(b, `<text x="%d" y="%d" text-anchor="%s">%s</text>`, out(182), y+5, anchor, html.EscapeString(r.Signal))
+	case belongs != "":
+		fill, ink = hues[Serial], "#ffffff"
+		fmt.Fprintf(b, `<text x="%d" y="%d" text-anchor="%s" fill="#5b6472">%s</text>`, out(182), y+5, anchor, html.EscapeString(belongs))
 	case h.Supply == "ground":
 		fill, ink = earth, "#ffffff"
 	case h.Supply == "5 V":

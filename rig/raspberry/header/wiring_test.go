@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"io"
+	"strings"
 	"testing"
 	"testing/fstest"
 
@@ -83,6 +84,29 @@ func TestTheDrawingIsXMLAndNamesEveryWire(t *testing.T) {
 		assert.Contains(t, string(svg), r.Signal)
 		assert.Contains(t, page.String(), r.Signal)
 	}
+}
+
+// The serial port of the header has both its lines, whichever of them is used; a pin on
+// which an adapter's wire is read back is no such port.
+func TestTheOtherLineOfASerialPortIsNotFree(t *testing.T) {
+	drawn := func(pin int, device string) (text, svg string) {
+		w := Wires{
+			Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true}}, Ports: []signal.PortSpec{{Name: "yaw_serial"}}},
+			Pins:   map[string]int{"yaw_serial": pin}, Devices: map[string]string{"yaw_serial": device},
+		}
+		var page bytes.Buffer
+		WriteHeader(&page, w.Table())
+		return page.String(), string(HeaderSVG("", w.Table()))
+	}
+	const says = "yaw_serial: RX, not wired"
+	text, svg := drawn(14, "/dev/ttyAMA0")
+	assert.Contains(t, text, "10  GPIO15      "+says+"\n")
+	assert.Contains(t, svg, says)
+	assert.Equal(t, 2, strings.Count(svg, `rx="11" fill="`+hues[Serial]), "both holes in the colour of serial ports")
+	text, svg = drawn(14, "/dev/ttyUSB0")
+	assert.NotContains(t, text+svg, says)
+	text, svg = drawn(17, "/dev/ttyAMA0")
+	assert.NotContains(t, text+svg, says)
 }
 
 func TestModelsAreToldByTheirChip(t *testing.T) {
