@@ -56,11 +56,24 @@ func FilesOf(r *record.Result, inputs []record.Input) Files {
 	return f
 }
 
+// Rewatchable says whether cases of a record can be played again as they were: its run was
+// simulated. What a bench in real time had on its wires is not kept, and a board on
+// its wires is not there any more.
+func Rewatchable(r *record.Result) error {
+	if r.Real == "" {
+		return nil
+	}
+	return fmt.Errorf("the record is of a run in real time (%s, board %s), which keeps no edges; played again in a simulation they would not be what its wires showed: run the suite with kind: simulated and report that record, or put a logic analyser on the wires", r.Real, r.Board.Name)
+}
+
 // Rewatch plays one case of a record again, with what was played before it in
 // its suite, and returns all its wires. Suite and index are its place in the
 // plan. The first play of a case is watched, not its repeats. Where what comes
 // out is not what the record says, the error says so.
 func (s *Setup) Rewatch(ctx context.Context, r *record.Result, suite, index int) (*report.Wires, error) {
+	if err := Rewatchable(r); err != nil {
+		return nil, err
+	}
 	w := report.Watch(s.wiring.Layout())
 	tap := func(driven, captured []signal.Edge) {
 		if w.To == 0 { // not watched to the end yet

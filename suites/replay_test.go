@@ -50,6 +50,17 @@ func TestReplayThatDiffersIsNoEvidence(t *testing.T) {
 	assert.ErrorContains(t, err, "came out differently")
 }
 
+// What a bench in real time had on its wires is not what a simulation of it has.
+func TestARunInRealTimeIsNotReplayed(t *testing.T) {
+	s := load(t, "", short)
+	r, _, err := s.Run(context.Background(), Options{Only: "turn left"})
+	require.NoError(t, err)
+	require.NoError(t, Rewatchable(r))
+	r.Real, r.Board.Name = "Pi 4B, registers", RealBoard
+	_, err = s.Rewatch(context.Background(), r, 0, 0)
+	assert.ErrorContains(t, err, "in real time (Pi 4B, registers, board on its wires), which keeps no edges")
+}
+
 func TestInputsNameEveryFile(t *testing.T) {
 	in := load(t, "", short).Inputs()
 	var roles []string

@@ -27,7 +27,8 @@ func newReport() *cobra.Command {
 time unit 100 ns), which any waveform viewer opens. RECORD is the folder of a
 run; without it the newest is taken. A simulated record keeps no edges: the
 case is played again from the record's own files, and it is an error where it
-comes out differently.`,
+comes out differently. A run in real time keeps none either and cannot be had
+again: for its record nothing is written.`,
 		Example: `  hilrig report --only "cap holds" --vcd cap.vcd
   hilrig report ~/.local/state/hilrig/records/2026-11-25-085517 --only "opposite lock (turn left)" --vcd wires.vcd`,
 		Args: cobra.MaximumNArgs(1),
@@ -51,6 +52,9 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 	r, err := record.Read(folder)
 	if err != nil {
 		return err
+	}
+	if err := suites.Rewatchable(r.Result); err != nil {
+		return fmt.Errorf("%s: %w", folder, err)
 	}
 	suite, index, err := findCase(r.Result, f.only)
 	if err != nil {
