@@ -72,7 +72,8 @@ func (e *Evidence) disturbed(s *Step) []trace.Span {
 }
 
 // bent returns those of the pulses within [from, to] that say something else than most
-// of them, as the rig's own lateness makes them.
+// of them, as the rig's own lateness makes them, or may do so: nobody looked when their
+// edges came.
 func bent(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
 	first, _ := slices.BinarySearchFunc(sent, from, func(s trace.Sent, t signal.Time) int { return cmp.Compare(s.Start, t) })
 	last := first
@@ -89,7 +90,7 @@ func bent(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
 	slices.Sort(values)
 	most := values[len(values)/2]
 	for _, s := range sent[first:last] {
-		if math.Abs(s.Value-most) > bentShare {
+		if math.Abs(s.Value-most)+s.Vague > bentShare {
 			odd = append(odd, s)
 		}
 	}

@@ -2,6 +2,7 @@ package rig_test
 
 import (
 	"context"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -15,6 +16,7 @@ import (
 	"hilrig/rig/simulated"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
+	"hilrig/stimulus/wire"
 )
 
 const us = signal.Microsecond
@@ -65,6 +67,7 @@ func TestSentTellsWhenItTookEffect(t *testing.T) {
 				assert.Greater(t, timing.Late, worst-c.sampler.Period-c.sampler.Stalls.Most-1)
 				assert.NotEmpty(t, tr.Delays)
 			}
+			widths := map[string][]pulse{"steer": said(t, l, "steer"), "throttle": said(t, l, "throttle"), "gain": said(t, l, "gain")}
 			late := 0
 			for list, name := range map[trace.SentTo]string{trace.SentSteer: "steer", trace.SentThrottle: "throttle", trace.SentGain: "gain"} {
 				falls := times(l.on(t, name), false)
@@ -72,6 +75,9 @@ func TestSentTellsWhenItTookEffect(t *testing.T) {
 				for i, s := range tr.Sent[list] {
 					assert.Equal(t, planned.Sent[list][i].End, s.End-s.Late)
 					require.True(t, within(falls, s.End, s.Doubt), "%s: no pulse ended within %v + %v", name, s.End, s.Doubt)
+					require.True(t, slices.ContainsFunc(widths[name], func(p pulse) bool {
+						return p.end >= s.End && p.end <= s.End+s.Doubt && math.Abs(p.value-s.Value) <= s.Vague+1e-9
+					}), "%s: no pulse that ended within %v + %v said %v ± %v", name, s.End, s.Doubt, s.Value, s.Vague)
 					if s.Late > rig.LateFloor {
 						late++
 					}
@@ -88,6 +94,30 @@ func TestSentTellsWhenItTookEffect(t *testing.T) {
 			assert.Equal(t, c.player.Stalls.Mean > 0, late > 0)
 		})
 	}
+}
+
+// pulse is what the board's pins got.
+type pulse struct {
+	end   signal.Time
+	value float64
+}
+
+// said returns what the pulses of a receiver's channel said at the board's pins.
+func said(t *testing.T, l *listener, channel string) (all []pulse) {
+	t.Helper()
+	w := wiring()
+	i := slices.Index([]string{"steer", "throttle", "gain"}, channel)
+	e, err := wire.NewPulses([]wire.Pulse{w.Steer, w.Throttle, w.Gain}[i], 0, 0)
+	require.NoError(t, err)
+	var rise signal.Time
+	for _, edge := range l.on(t, channel) {
+		if edge.Level {
+			rise = edge.At
+		} else {
+			all = append(all, pulse{edge.At, e.ValueOf(edge.At - rise)})
+		}
+	}
+	return all
 }
 
 // times returns when edges to level came.

@@ -1,6 +1,8 @@
 package rig
 
 import (
+	"math"
+
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
@@ -301,9 +303,11 @@ func (p *receiver) played(sent []trace.Sent, at, from, doubt signal.Time) {
 		default:
 			continue
 		}
+		width := s.End - s.Start
 		if from > at {
-			s.Value = p.encoder.ValueOf(s.End - s.Start)
+			s.Value = p.encoder.ValueOf(width)
 		}
+		s.Vague += math.Abs(p.encoder.ValueOf(width+doubt) - p.encoder.ValueOf(width))
 		return
 	}
 }

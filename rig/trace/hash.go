@@ -69,10 +69,16 @@ func (h *hasher) sent(s *Sent) {
 	if s.Late != 0 || s.Doubt != 0 {
 		kind |= 2
 	}
+	if s.Vague != 0 {
+		kind |= 4
+	}
 	h.int(kind)
 	if kind&2 != 0 {
 		h.int(int64(s.Late))
 		h.int(int64(s.Doubt))
+	}
+	if kind&4 != 0 {
+		h.float(s.Vague)
 	}
 }
 

@@ -119,6 +119,7 @@ type Sent struct {
 	Bad   bool        // its checksum was made wrong on purpose
 	Late  signal.Time // by how much End is later than planned, at least
 	Doubt signal.Time // End may be up to this much later
+	Vague float64     // a pulse's Value may be off by this much, as nobody saw when exactly its edges were on the wire
 }
 
 // Delay is a stretch of time in which the rig's own edges were played late.
