@@ -9,19 +9,25 @@ import (
 	"hilrig/suites/file"
 )
 
-// loadFor is load for a command that plays: what the bench's computer captures in
-// doubt is told on the command's error output.
+// loadFor is load for a command that plays: what is odd about car and bench
+// is told on the command's error output.
 func (f *inputFlags) loadFor(c *cobra.Command, names []string) (*suites.Setup, error) {
 	setup, err := f.load(names)
 	if err == nil {
 		warn(c, setup.Bench)
+		warnOf(c, file.LintCar(setup.Car))
 	}
 	return setup, err
 }
 
 // warn tells what is odd about a bench that can be played.
 func warn(c *cobra.Command, b *file.Bench) {
-	for _, w := range file.LintBench(b) {
+	warnOf(c, file.LintBench(b))
+}
+
+// warnOf tells what is odd.
+func warnOf(c *cobra.Command, odd file.Warnings) {
+	for _, w := range odd {
 		w.Message = "warning: " + w.Message
 		fmt.Fprintln(c.ErrOrStderr(), w.Error())
 	}
