@@ -291,7 +291,8 @@ func (d *due) begins(sent []trace.Sent, from, doubt signal.Time) {
 }
 
 // played corrects the pulse that begins or ends with an edge due at at, which
-// was on the wire from from on, or up to doubt later.
+// was on the wire from from on, or up to doubt later. Where the pulse is not listed yet,
+// that is kept until it is.
 func (p *receiver) played(sent []trace.Sent, at, from, doubt signal.Time) {
 	for i := len(sent) - 1; i >= max(0, len(sent)-recent); i-- {
 		s := &sent[i]
@@ -310,4 +311,5 @@ func (p *receiver) played(sent []trace.Sent, at, from, doubt signal.Time) {
 		s.Vague += math.Abs(p.encoder.ValueOf(width+doubt) - p.encoder.ValueOf(width))
 		return
 	}
+	p.rose = rose{at, from, doubt}
 }

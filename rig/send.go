@@ -17,7 +17,8 @@ type receiver struct {
 	channel trace.Channel
 	sent    trace.SentTo
 	frame   signal.Time // period
-	rise    signal.Time
+	rise    signal.Time // when the last pulse that was handed over was to begin
+	rose    rose
 	spike   *int // how many pulses are still to carry a spike
 	edges   []signal.Edge
 }
@@ -37,9 +38,16 @@ func (p *receiver) append(from, to signal.Time, values *[trace.Channels]float64,
 		tr.Sent[p.sent] = append(tr.Sent[p.sent], trace.Sent{
 			Start: p.rise, End: e.At, Value: p.encoder.ValueOf(e.At - p.rise),
 		})
+		if p.rose.due == p.rise {
+			p.played(tr.Sent[p.sent], p.rose.due, p.rose.from, p.rose.doubt)
+		}
 	}
 	return p.edges
 }
+
+// rose is when a pulse that was not listed yet was seen to begin. A pulse is listed with
+// its falling edge, which belongs to a later tick than its rising edge as a rule.
+type rose struct{ due, from, doubt signal.Time }
 
 // mirrored returns the value that stands as far on the other side of the channel's middle.
 func (p *receiver) mirrored(value float64) float64 {
