@@ -213,7 +213,10 @@ func TestReadBackAllocatesNothing(t *testing.T) {
 	})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
-	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1})
+	var driven, captured int
+	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1, Seen: func(d, c []signal.Edge) {
+		driven, captured = driven+len(d), captured+len(c)
+	}})
 	require.NoError(t, err)
 	var tr trace.Trace
 	p := closed(100 * signal.Millisecond)
@@ -222,4 +225,6 @@ func TestReadBackAllocatesNothing(t *testing.T) {
 		play()
 	}
 	assert.LessOrEqual(t, testing.AllocsPerRun(20, play), 1.0, "slices have grown, save for a rare longer list")
+	assert.Greater(t, driven, 1000)
+	assert.Greater(t, captured, 1000)
 }

@@ -15,6 +15,7 @@ type readback struct {
 	ports   []signal.Line // by port
 	edges   []signal.Edge
 	overdue []signal.Overdue
+	blind   []signal.Edge
 	timing  *Timing
 }
 
@@ -97,6 +98,21 @@ func (b *readback) drive(edges []signal.Edge) {
 		}
 		b.lines[e.Line].push(due{at: e.At, level: e.Level})
 	}
+}
+
+// unsampled returns those of the edges that the bench does not sample. They are the
+// readback's own, or edges, until its next call.
+func (b *readback) unsampled(edges []signal.Edge) []signal.Edge {
+	if b.bench == nil {
+		return edges
+	}
+	b.blind = b.blind[:0]
+	for _, e := range edges {
+		if b.lines[e.Line].deaf {
+			b.blind = append(b.blind, e)
+		}
+	}
+	return b.blind
 }
 
 // send takes a message that was handed to the bench.

@@ -43,15 +43,17 @@ type Settings struct {
 	// Repliers are those of the wiring's ports with requests, from [Wiring.Repliers],
 	// which the bench has as responders.
 	Repliers []*wire.Replier
-	// Heard is called each tick with the edges that were captured, which it may not
-	// keep; nil: nobody asks.
-	Heard func(captured []signal.Edge)
+	// Seen is called with the edges that came on the wires, none of which it may keep; nil:
+	// nobody asks. Driven edges of lines that the bench samples come as they were
+	// sampled, others as they were handed over, before their time. Either are in order of
+	// time for each line.
+	Seen func(driven, captured []signal.Edge)
 }
 
 // Rig plays programs into one bench. It is used by one goroutine.
 type Rig struct {
 	bench   Bench
-	heard   func(captured []signal.Edge) // nil: nobody asks
+	seen    func(driven, captured []signal.Edge) // nil: nobody asks
 	tick    signal.Time
 	car     plant.Car
 	model   *plant.Model
@@ -105,7 +107,7 @@ func New(bench Bench, s Settings) (*Rig, error) {
 	}
 	r := &Rig{
 		bench: bench,
-		heard: s.Heard,
+		seen:  s.Seen,
 		tick:  s.Wiring.Tick,
 		car:   s.Car,
 		model: model,
@@ -284,9 +286,6 @@ func (r *Rig) take(tr *trace.Trace) error {
 	if err != nil {
 		return err
 	}
-	if r.heard != nil {
-		r.heard(r.taken)
-	}
 	var frames, events [4]int // of each motor, before
 	for m := range r.motor {
 		frames[m], events[m] = len(tr.Motor[m].Frames), len(tr.Motor[m].Events)
@@ -309,7 +308,11 @@ func (r *Rig) take(tr *trace.Trace) error {
 			r.command[m] = c
 		}
 	}
-	return r.back.take(tr)
+	err = r.back.take(tr)
+	if r.seen != nil {
+		r.seen(r.back.edges, r.taken)
+	}
+	return err
 }
 
 // newest returns the last command among frames and events of one line; a motor
@@ -378,6 +381,9 @@ func (r *Rig) put(tr *trace.Trace) error {
 		return err
 	}
 	r.back.drive(whole)
+	if r.seen != nil {
+		r.seen(r.back.unsampled(whole), nil)
+	}
 	r.reply(from, tr)
 	return r.send(to, tr)
 }

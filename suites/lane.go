@@ -44,7 +44,7 @@ func (s *Setup) open(ctx context.Context, suite *file.Suite, maker boardMaker) (
 }
 
 // openTapped is open with a bench that shows all its edges to tap. One in real time
-// shows those that it captured.
+// shows them as [rig.Settings] says of Seen.
 func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMaker, tap func(driven, captured []signal.Edge)) (*lane, error) {
 	l := &lane{setup: s, suite: suite}
 	between := &s.Bench.Board.BetweenCases
@@ -59,9 +59,7 @@ func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMa
 	}
 	if s.real != nil {
 		l.bench, err = s.real.Open(s.wiring.Layout(), b)
-		if tap != nil {
-			settings.Heard = func(captured []signal.Edge) { tap(nil, captured) }
-		}
+		settings.Seen = tap
 	} else {
 		if settings.Repliers, err = s.wiring.Repliers(settings.Seed); err != nil {
 			return l, err

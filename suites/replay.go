@@ -57,13 +57,13 @@ func FilesOf(r *record.Result, inputs []record.Input) Files {
 }
 
 // Rewatchable says whether cases of a record can be played again as they were: its run was
-// simulated. What a bench in real time had on its wires is not kept, and a board on
-// its wires is not there any more.
+// simulated. What a bench in real time had on its wires never comes again, and a board on
+// them is not there any more.
 func Rewatchable(r *record.Result) error {
 	if r.Real == "" {
 		return nil
 	}
-	return fmt.Errorf("the record is of a run in real time (%s, board %s), which keeps no edges; played again in a simulation they would not be what its wires showed: run the suite with kind: simulated and report that record, or put a logic analyser on the wires", r.Real, r.Board.Name)
+	return fmt.Errorf("the record is of a run in real time (%s, board %s): played again in a simulation it would not be what its wires showed", r.Real, r.Board.Name)
 }
 
 // Rewatch plays one case of a record again, with what was played before it in

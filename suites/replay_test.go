@@ -58,7 +58,7 @@ func TestARunInRealTimeIsNotReplayed(t *testing.T) {
 	require.NoError(t, Rewatchable(r))
 	r.Real, r.Board.Name = "Pi 4B, registers", RealBoard
 	_, err = s.Rewatch(context.Background(), r, 0, 0)
-	assert.ErrorContains(t, err, "in real time (Pi 4B, registers, board on its wires), which keeps no edges")
+	assert.ErrorContains(t, err, "in real time (Pi 4B, registers, board on its wires): played again")
 }
 
 func TestInputsNameEveryFile(t *testing.T) {

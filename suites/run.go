@@ -15,6 +15,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // Options say how to run a setup. The zero value runs every case, one suite at
@@ -27,6 +28,10 @@ type Options struct {
 	// Case is called with each case as it ends, in the order that they end in.
 	// Suite and index are its place in the plan. Calls do not overlap.
 	Case func(suite, index int, c record.Case)
+	// Wires is called, on a bench in real time, with what was on the wires around the
+	// moments of a case's checks that failed or were left open, before Case is; and with
+	// what was on them last of a case in which the run broke off. Calls do not overlap.
+	Wires func(suite, index int, w *report.Wires)
 }
 
 // Progress is how far a run has come. Calls do not overlap.
@@ -171,8 +176,15 @@ func (s *Setup) grid() signal.Time {
 func (r *run) suite(ctx context.Context, index int) error {
 	suite := r.setup.Suites[index]
 	out := r.result.Suites[index].Cases
-	l, err := r.setup.open(ctx, suite, r.setup.board)
-	defer l.close()
+	wires := r.kept()
+	l, err := r.setup.openTapped(ctx, suite, r.setup.board, wires.tap())
+	brokeOff, at := -1, signal.Time(0) // the first case that was not played to its end, and when
+	defer func() {
+		l.close() // first: the bench is to be safe
+		if brokeOff >= 0 {
+			r.keep(index, brokeOff, wires, []signal.Time{at}, l.rig.Now())
+		}
+	}()
 	for i := range suite.Cases {
 		c := &suite.Cases[i]
 		if !r.options.plays(c) {
@@ -184,20 +196,48 @@ func (r *run) suite(ctx context.Context, index int) error {
 			continue
 		}
 		if err == nil {
+			wires.begin(l.rig.Now())
 			err = l.play(ctx, c, r.options.Fresh, &out[i])
 		}
 		if out[i].Trace == "" {
 			out[i].Why = endedBefore(err)
+			if brokeOff < 0 && l.rig != nil {
+				brokeOff, at = i, l.rig.Now()
+			}
 			continue
 		}
-		driven := l.driven()
-		err = errors.Join(err, l.meanwhile(ctx, func() { r.report(index, i, driven) }))
+		driven, now := l.driven(), l.rig.Now()
+		wires.hold()
+		err = errors.Join(err, l.meanwhile(ctx, func() {
+			r.keep(index, i, wires, momentsOf(&out[i]), now)
+			r.report(index, i, driven)
+		}))
 	}
 	r.result.Suites[index].Timing = l.timing(out)
 	r.mu.Lock()
 	r.driving += l.driven()
 	r.mu.Unlock()
 	return err
+}
+
+// kept returns what keeps the wires of a suite; nil where nobody asks.
+func (r *run) kept() *kept {
+	if r.setup.real == nil || r.options.Wires == nil {
+		return nil
+	}
+	return keep(r.setup.wiring.Layout(), mostKept)
+}
+
+// keep tells what of a case's wires is kept.
+func (r *run) keep(suite, index int, k *kept, moments []signal.Time, until signal.Time) {
+	if k == nil {
+		return
+	}
+	if w := k.wires(moments, until); w != nil {
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		r.options.Wires(suite, index, w)
+	}
 }
 
 // endedBefore says why a case was not played.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"io"
 	"os"
 	"runtime"
 	"strconv"
@@ -9,11 +10,13 @@ import (
 	"time"
 
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // keeper keeps the record of a run, or none where its writer is nil.
 type keeper struct {
 	writer *record.Writer
+	plan   *record.Result
 	err    error // the first that befell it
 }
 
@@ -39,7 +42,7 @@ func keepIn(home string, plan *record.Result, inputs []record.Input) (*keeper, e
 	if err != nil {
 		return nil, fmt.Errorf("%w; --record DIR keeps it elsewhere, --record none keeps nothing", err)
 	}
-	return &keeper{writer: w}, nil
+	return &keeper{writer: w, plan: plan}, nil
 }
 
 // host describes this machine and this command.
@@ -78,6 +81,19 @@ func (k *keeper) add(suite, index int, c record.Case) {
 	}
 	k.err = k.writer.Case(suite, index, c)
 }
+
+// wires keeps what was on the wires of a case.
+func (k *keeper) wires(suite, index int, w *report.Wires) {
+	if k.writer == nil || k.err != nil {
+		return
+	}
+	s := &k.plan.Suites[suite]
+	about := s.Name + ": " + caseTitle(&s.Cases[index]) + "; " + aboutKept
+	k.err = k.writer.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) })
+}
+
+// aboutKept says of a dump what a person has to know of it.
+const aboutKept = "kept is high where edges were kept; lines of encoders are as they were to be, those that were read back as they were seen"
 
 // tripped notes that the interlock ended the run just now; why is empty where it did
 // not.

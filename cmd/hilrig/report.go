@@ -27,8 +27,9 @@ func newReport() *cobra.Command {
 time unit 100 ns), which any waveform viewer opens. RECORD is the folder of a
 run; without it the newest is taken. A simulated record keeps no edges: the
 case is played again from the record's own files, and it is an error where it
-comes out differently. A run in real time keeps none either and cannot be had
-again: for its record nothing is written.`,
+comes out differently. A run in real time cannot be had again: its record keeps
+half a second before and after each moment that a check which failed or was left
+open names, and what the wires showed last where the run broke off.`,
 		Example: `  hilrig report --only "cap holds" --vcd cap.vcd
   hilrig report ~/.local/state/hilrig/records/2026-11-25-085517 --only "opposite lock (turn left)" --vcd wires.vcd`,
 		Args: cobra.MaximumNArgs(1),
@@ -53,12 +54,13 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := suites.Rewatchable(r.Result); err != nil {
-		return fmt.Errorf("%s: %w", folder, err)
-	}
-	suite, index, err := findCase(r.Result, f.only)
+	suite, index, err := findCase(r, f.only)
 	if err != nil {
 		return err
+	}
+	about := r.Result.Suites[suite].Name + ": " + caseTitle(&r.Result.Suites[suite].Cases[index])
+	if r.Result.Real != "" {
+		return f.kept(c, r, suite, index, about)
 	}
 	inputs, err := record.Inputs(folder)
 	if err != nil {
@@ -72,10 +74,22 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	about := r.Result.Suites[suite].Name + ": " + caseTitle(&r.Result.Suites[suite].Cases[index])
 	err = writeTo(f.vcd, c.OutOrStdout(), func(w io.Writer) error { return wires.VCD(w, about) })
 	if err == nil && f.vcd != "-" {
 		fmt.Fprintf(c.ErrOrStderr(), "%s: %s, %d edges on %d wires\n", f.vcd, about, len(wires.Edges), len(wires.Layout.Lines))
+	}
+	return err
+}
+
+// kept writes what a run in real time kept of a case's wires.
+func (f *reportFlags) kept(c *cobra.Command, r *record.Record, suite, index int, about string) error {
+	if !record.HasWires(r.Folder, suite, index) {
+		return fmt.Errorf("%s: nothing is kept of the wires in %q: a run in real time (%s, board %s) keeps them around moments of checks that failed or were left open, and its verdict is %q; a run with kind: simulated can be had again, or put a logic analyser on the wires",
+			r.Folder, about, r.Result.Real, r.Result.Board.Name, r.Result.Suites[suite].Cases[index].Verdict)
+	}
+	err := writeTo(f.vcd, c.OutOrStdout(), func(w io.Writer) error { return record.Wires(r.Folder, suite, index, w) })
+	if err == nil && f.vcd != "-" {
+		fmt.Fprintf(c.ErrOrStderr(), "%s: %s, as kept while it was played; %s\n", f.vcd, about, aboutKept)
 	}
 	return err
 }
@@ -100,15 +114,17 @@ func recordNamed(args []string) (string, error) {
 }
 
 // findCase returns the place of the first played case whose suite and title
-// contain pattern; one that is no pass goes before one that is.
-func findCase(r *record.Result, pattern string) (suite, index int, err error) {
+// contain pattern; one that is no pass goes before one that is. A case in which the run broke
+// off counts as played where its wires are kept.
+func findCase(r *record.Record, pattern string) (suite, index int, err error) {
 	suite = -1
 	found := ""
-	for i := range r.Suites {
-		for j := range r.Suites[i].Cases {
-			k := &r.Suites[i].Cases[j]
-			name := strings.ToLower(r.Suites[i].Name + ": " + caseTitle(k))
-			if k.Trace == "" || !strings.Contains(name, strings.ToLower(pattern)) {
+	for i := range r.Result.Suites {
+		s := &r.Result.Suites[i]
+		for j := range s.Cases {
+			k := &s.Cases[j]
+			name := strings.ToLower(s.Name + ": " + caseTitle(k))
+			if k.Trace == "" && !record.HasWires(r.Folder, i, j) || !strings.Contains(name, strings.ToLower(pattern)) {
 				continue
 			}
 			if suite < 0 || found == record.Pass && k.Verdict != record.Pass {

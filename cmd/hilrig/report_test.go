@@ -1,31 +1,74 @@
 package main
 
 import (
+	"bytes"
 	"io"
+	"os"
 	"path/filepath"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/signal"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
-// The record of a run on pins is told so, before its board is looked for among those that
-// the program makes, and no file is left behind.
-func TestReportSaysThatARunInRealTimeKeptNoEdges(t *testing.T) {
+// The record of a run on pins is not played again: what it kept of the wires is written,
+// and where it kept nothing that is said and no file is left behind.
+func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
 	plan := sampleResult()
 	plan.Format, plan.Real, plan.Board.Name = record.Format, "Pi 4B, registers", "on its wires"
-	w, err := record.Create(t.TempDir(), plan, record.Host{}, time.Unix(0, 0))
+	k, err := keepIn(t.TempDir(), plan, nil)
 	require.NoError(t, err)
-	require.NoError(t, w.Finish(plan, 1, 1))
-	vcd := filepath.Join(t.TempDir(), "wires.vcd")
-	c := newReport()
-	c.SetArgs([]string{w.Folder(), "--vcd", vcd})
-	c.SilenceErrors, c.SilenceUsage = true, true
-	c.SetOut(io.Discard)
-	err = c.ExecuteContext(t.Context())
-	assert.ErrorContains(t, err, "would not be what its wires showed")
+	write := func() (string, error) {
+		vcd := filepath.Join(t.TempDir(), "wires.vcd")
+		c := newReport()
+		c.SetArgs([]string{k.folder(), "--vcd", vcd})
+		c.SilenceErrors, c.SilenceUsage = true, true
+		c.SetOut(io.Discard)
+		c.SetErr(io.Discard)
+		return vcd, c.ExecuteContext(t.Context())
+	}
+	suite, index := 0, 1
+	plan.Suites[suite].Cases[index].Trace = "ab12"
+	k.add(suite, index, plan.Suites[suite].Cases[index])
+	vcd, err := write()
+	assert.ErrorContains(t, err, "nothing is kept of the wires")
+	assert.ErrorContains(t, err, "(Pi 4B, registers, board on its wires)")
 	assert.NoFileExists(t, vcd)
+
+	w := report.Watch(signal.Layout{Lines: []signal.LineSpec{{Name: "steer"}, {Name: "kept"}}})
+	w.To = signal.Millisecond
+	w.Add([]signal.Edge{{At: 500 * signal.Microsecond, Level: true}}, nil)
+	k.wires(suite, index, w)
+	require.NoError(t, k.err)
+	vcd, err = write()
+	require.NoError(t, err)
+	var want bytes.Buffer
+	require.NoError(t, w.VCD(&want, plan.Suites[suite].Name+": "+caseTitle(&plan.Suites[suite].Cases[index])+"; "+aboutKept))
+	got, err := os.ReadFile(vcd)
+	require.NoError(t, err)
+	assert.Equal(t, want.String(), string(got))
+}
+
+// A case in which a run broke off has no verdict; its wires are found all the same.
+func TestReportFindsTheCaseInWhichARunBrokeOff(t *testing.T) {
+	plan := sampleResult()
+	plan.Format = record.Format
+	for i := range plan.Suites {
+		for j := range plan.Suites[i].Cases {
+			plan.Suites[i].Cases[j].Trace = ""
+		}
+	}
+	k, err := keepIn(t.TempDir(), plan, nil)
+	require.NoError(t, err)
+	r := &record.Record{Folder: k.folder(), Result: plan}
+	_, _, err = findCase(r, "")
+	assert.ErrorContains(t, err, "no played case")
+	k.wires(0, 1, report.Watch(signal.Layout{}))
+	suite, index, err := findCase(r, "")
+	require.NoError(t, err)
+	assert.Equal(t, [2]int{0, 1}, [2]int{suite, index})
 }

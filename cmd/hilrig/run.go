@@ -88,7 +88,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 			return err
 		}
 		defer k.close()
-		options.Case = k.add
+		options.Case, options.Wires = k.add, k.wires
 		f.begin(c, plan)
 	}
 	began := time.Now()

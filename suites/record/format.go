@@ -12,6 +12,8 @@
 //	plan.json    before the first case: the result with every case "not run"
 //	cases.jsonl  one line per case in the order in which they finished, each on the disk before [Writer.Case] returns
 //	host.json    at the beginning and again at the end
+//	wires/       on a bench in real time: what was on the wires around the moments of a case's
+//	             checks that failed or were left open, SUITE-INDEX.vcd.gz by places in the plan
 //	result.json  at the end: the sealed result in plan order
 //
 // So a crash or a pulled plug loses at most the cases in progress. [Read] takes
@@ -30,7 +32,7 @@
 //
 // # Sources
 //
-// JSON: RFC 8259. Digest: SHA-256, FIPS 180-4. Dates: RFC 3339. State folder:
+// JSON: RFC 8259. Packing: RFC 1952. Digest: SHA-256, FIPS 180-4. Dates: RFC 3339. State folder:
 // XDG Base Directory Specification 0.8.
 package record
 

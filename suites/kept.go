@@ -1,0 +1,182 @@
+package suites
+
+import (
+	"cmp"
+	"slices"
+
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/suites/record"
+	"hilrig/suites/report"
+)
+
+const (
+	// mostKept is how many edges of a bench in real time are kept at most, 16 MiB of them.
+	// At 4 m/s the demo's wheels send them in 20 s.
+	mostKept = 1 << 20
+	// around is how much of the wires is kept before and after a moment.
+	around = 500 * signal.Millisecond
+	// keptLine is the line, in what is kept, that is high where edges were kept.
+	keptLine = "kept"
+)
+
+// kept holds what was on the wires of a bench in real time lately. When it is full the
+// oldest edges are given up for new ones. Of nil nothing is kept.
+type kept struct {
+	layout signal.Layout
+	ring   []signal.Edge
+	next   int    // where in ring the next goes
+	full   bool   // every place of ring is taken
+	before []bool // levels of the lines before the oldest edge
+	newest []bool // levels after the newest
+	from   signal.Time
+	held   bool // nothing is taken, as somebody reads
+}
+
+// keep makes room for size edges of lines at rest.
+func keep(layout signal.Layout, size int) *kept {
+	k := &kept{layout: layout, ring: make([]signal.Edge, size)}
+	for _, l := range layout.Lines {
+		k.before, k.newest = append(k.before, l.Idle), append(k.newest, l.Idle)
+	}
+	return k
+}
+
+// tap returns what takes the edges of a bench; nil where k is.
+func (k *kept) tap() func(driven, captured []signal.Edge) {
+	if k == nil {
+		return nil
+	}
+	return k.add
+}
+
+// add takes edges, of each line in order of time.
+func (k *kept) add(driven, captured []signal.Edge) {
+	for _, edges := range [2][]signal.Edge{driven, captured} {
+		for _, e := range edges {
+			if k.newest[e.Line] != e.Level { // a line without a change is told after a gap
+				k.newest[e.Line] = e.Level
+				k.put(e)
+			}
+		}
+	}
+}
+
+func (k *kept) put(e signal.Edge) {
+	if k.held {
+		return
+	}
+	place := &k.ring[k.next]
+	if k.full {
+		k.before[place.Line], k.from = place.Level, max(k.from, place.At)
+	}
+	*place = e
+	if k.next++; k.next == len(k.ring) {
+		k.next, k.full = 0, true
+	}
+}
+
+// hold has nothing taken any more until the next begin, so that another goroutine may read
+// what there is.
+func (k *kept) hold() {
+	if k != nil {
+		k.held = true
+	}
+}
+
+// begin forgets everything before at.
+func (k *kept) begin(at signal.Time) {
+	if k == nil {
+		return
+	}
+	copy(k.before, k.newest)
+	k.next, k.full, k.held, k.from = 0, false, false, at
+}
+
+// each calls f with all edges, of each line in order of time.
+func (k *kept) each(f func(e signal.Edge)) {
+	if k.full {
+		for _, e := range k.ring[k.next:] {
+			f(e)
+		}
+	}
+	for _, e := range k.ring[:k.next] {
+		f(e)
+	}
+}
+
+// wires returns what was on the wires around moments, which are in order, with a line of
+// its own that is high while edges are kept; nil where nothing of that is left. What came
+// after until is left out.
+func (k *kept) wires(moments []signal.Time, until signal.Time) *report.Wires {
+	spans := k.spans(moments, until)
+	if len(spans) == 0 {
+		return nil
+	}
+	line := signal.Line(len(k.layout.Lines))
+	w := &report.Wires{From: spans[0].From, To: spans[len(spans)-1].To, Levels: append(slices.Clone(k.before), true)}
+	w.Layout = k.layout
+	w.Layout.Lines = append(slices.Clone(k.layout.Lines), signal.LineSpec{Name: keptLine})
+	starts := make([][]bool, len(spans)) // levels at the beginning of each span
+	for i := range starts {
+		starts[i] = slices.Clone(k.before)
+	}
+	var edges []signal.Edge
+	k.each(func(e signal.Edge) {
+		i, within := slices.BinarySearchFunc(spans, e.At, func(s trace.Span, t signal.Time) int {
+			switch {
+			case s.To < t:
+				return -1
+			case s.From > t:
+				return 1
+			}
+			return 0
+		})
+		if within {
+			edges = append(edges, e)
+			i++
+		}
+		for ; i < len(spans); i++ {
+			starts[i][e.Line] = e.Level
+		}
+	})
+	copy(w.Levels, starts[0])
+	for i, s := range spans {
+		if i > 0 {
+			for l, high := range starts[i] {
+				w.Edges = append(w.Edges, signal.Edge{At: s.From, Line: signal.Line(l), Level: high})
+			}
+			w.Edges = append(w.Edges, signal.Edge{At: s.From, Line: line, Level: true})
+		}
+		w.Edges = append(w.Edges, signal.Edge{At: s.To, Line: line})
+	}
+	w.Edges = append(w.Edges, edges...)
+	slices.SortStableFunc(w.Edges, func(a, b signal.Edge) int { return cmp.Compare(a.At, b.At) })
+	return w
+}
+
+// spans returns the stretches around moments of which everything is kept.
+func (k *kept) spans(moments []signal.Time, until signal.Time) (spans []trace.Span) {
+	for _, at := range moments {
+		s := trace.Span{From: max(at-around, k.from), To: min(at+around, until)}
+		switch n := len(spans); {
+		case s.From >= s.To:
+		case n > 0 && s.From <= spans[n-1].To:
+			spans[n-1].To = s.To
+		default:
+			spans = append(spans, s)
+		}
+	}
+	return spans
+}
+
+// momentsOf returns the moments of a case's checks that failed or were left open, in order.
+func momentsOf(c *record.Case) (at []signal.Time) {
+	for i := range c.Checks {
+		if v := c.Checks[i].Verdict; v == record.Fail || v == record.Undecided {
+			at = append(at, signal.Time(c.Checks[i].AtNS))
+		}
+	}
+	slices.Sort(at)
+	return slices.Compact(at)
+}
