@@ -65,10 +65,8 @@ func toWorker(s syscall.Signal) func(*killed) error {
 // Whenever and however a run is ended, the motors lose their supply at once, before
 // the lines go safe, and what was found until then can be read.
 func TestEveryEndIsSafe(t *testing.T) {
+	onlyInQuiet(t)
 	moments := killMoments
-	if testing.Short() {
-		moments = 2
-	}
 	require.NoError(t, unix.Prctl(unix.PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0), "the end of a worker without a parent is for the test to see")
 	bench := readKillBench(t)
 	for i, kind := range killKinds {

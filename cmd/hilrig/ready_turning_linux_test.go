@@ -168,9 +168,7 @@ func (r *turningRun) closed() bool { return r.bank.Level()&r.relay != 0 }
 // What a person at a terminal says, or does not, decides what turns, and however that
 // ends, the motors have no supply, and the lines are idle.
 func TestRotationWithAPerson(t *testing.T) {
-	if !quiet() {
-		t.Skip("plays in real time, and other tests run beside it")
-	}
+	onlyInQuiet(t)
 	const turningBench = "testdata/kill/bench.yaml" // no lateness of this machine's is beyond its limit
 	text, err := os.ReadFile(turningBench)
 	require.NoError(t, err)

@@ -36,10 +36,16 @@ func TestScripts(t *testing.T) {
 	})
 }
 
-// quiet says whether what keeps real time may be tried: everywhere but in CI while
-// other tests run beside it. There .ci/run tries it by itself.
-func quiet() bool {
-	return !testing.Short() && (os.Getenv("CI") != "true" || os.Getenv("HILRIG_QUIET") != "")
+// quiet says whether what keeps real time may be tried: where somebody says with
+// HILRIG_QUIET that no other tests run beside it, as .ci/run does.
+func quiet() bool { return !testing.Short() && os.Getenv("HILRIG_QUIET") != "" }
+
+// onlyInQuiet skips a test of what keeps real time elsewhere.
+func onlyInQuiet(t *testing.T) {
+	t.Helper()
+	if !quiet() {
+		t.Skip("keeps real time, and other tests may run beside it: HILRIG_QUIET=yes go test -p 1 runs it, by itself")
+	}
 }
 
 // exits CODE COMMAND runs a command and holds it to its exit code.
