@@ -17,6 +17,7 @@ type ending struct {
 	driving signal.Time // played, virtual on a simulated bench
 	wall    float64     // s
 	folder  string      // of the record; empty: none was kept
+	wires   int         // of how many cases the record keeps the wires
 }
 
 // printNotAsked writes a line for each thing that the policy leaves out.
@@ -36,6 +37,9 @@ func printClosing(s *screen, r *record.Result, e ending) {
 		kept = "kept in " + e.folder
 	}
 	fmt.Fprintf(s, "driven %.1f s in %.1f s, digest %.12s, %s\n", e.driving.Seconds(), e.wall, r.Digest, kept)
+	if e.wires > 0 {
+		fmt.Fprintf(s, "the wires of %s are kept around what is no pass; hilrig report --vcd FILE writes them, --only PATTERN names the case\n", count(e.wires, "case"))
+	}
 }
 
 // summary says in a line what the outcome rests on.

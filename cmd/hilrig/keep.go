@@ -17,6 +17,7 @@ import (
 type keeper struct {
 	writer *record.Writer
 	plan   *record.Result
+	dumps  int   // of how many cases the wires are kept
 	err    error // the first that befell it
 }
 
@@ -89,7 +90,9 @@ func (k *keeper) wires(suite, index int, w *report.Wires) {
 	}
 	s := &k.plan.Suites[suite]
 	about := s.Name + ": " + caseTitle(&s.Cases[index]) + "; " + aboutKept
-	k.err = k.writer.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) })
+	if k.err = k.writer.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) }); k.err == nil {
+		k.dumps++
+	}
 }
 
 // aboutKept says of a dump what a person has to know of it.

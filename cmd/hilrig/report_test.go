@@ -44,6 +44,7 @@ func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
 	w.Add([]signal.Edge{{At: 500 * signal.Microsecond, Level: true}}, nil)
 	k.wires(suite, index, w)
 	require.NoError(t, k.err)
+	assert.Equal(t, 1, k.dumps)
 	vcd, err = write()
 	require.NoError(t, err)
 	var want bytes.Buffer

@@ -105,7 +105,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
 	result.Seal()
-	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.folder()}
+	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.folder(), wires: k.dumps}
 	kept := k.finish(result, e)
 	f.end(c, result, e)
 	if kept != nil {
