@@ -192,9 +192,15 @@ func TestSafeEndsAWriteThatIsHeldUp(t *testing.T) {
 		require.NoError(t, err)
 	}
 	held := p.isWriting
-	require.Eventually(t, held, 5*time.Second, time.Millisecond)
-	time.Sleep(20 * time.Millisecond)
-	require.True(t, held(), "the terminal takes no more")
+	require.Eventually(t, func() bool { // not a write that is soon over
+		for range 20 {
+			if !held() {
+				return false
+			}
+			time.Sleep(time.Millisecond)
+		}
+		return true
+	}, 10*time.Second, time.Millisecond, "the terminal takes no more")
 	buffer := make([]byte, 1<<12)
 	began := time.Now()
 	require.NoError(t, p.Safe())
