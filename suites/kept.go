@@ -30,7 +30,8 @@ type kept struct {
 	before []bool // levels of the lines before the oldest edge
 	newest []bool // levels after the newest
 	from   signal.Time
-	held   bool // nothing is taken, as somebody reads
+	held   bool        // nothing is taken, as somebody reads
+	until  signal.Time // while held: nothing of what came later was taken
 }
 
 // keep makes room for size edges of lines at rest.
@@ -77,10 +78,10 @@ func (k *kept) put(e signal.Edge) {
 }
 
 // hold has nothing taken any more until the next begin, so that another goroutine may read
-// what there is.
-func (k *kept) hold() {
-	if k != nil {
-		k.held = true
+// what there is. Everything up to until was taken.
+func (k *kept) hold(until signal.Time) {
+	if k != nil && !k.held {
+		k.held, k.until = true, until
 	}
 }
 
@@ -106,10 +107,9 @@ func (k *kept) each(f func(e signal.Edge)) {
 }
 
 // wires returns what was on the wires around moments, which are in order, with a line of
-// its own that is high while edges are kept; nil where nothing of that is left. What came
-// after until is left out.
-func (k *kept) wires(moments []signal.Time, until signal.Time) *report.Wires {
-	spans := k.spans(moments, until)
+// its own that is high while edges are kept; nil where nothing of that is left. k is held.
+func (k *kept) wires(moments []signal.Time) *report.Wires {
+	spans := k.spans(moments)
 	if len(spans) == 0 {
 		return nil
 	}
@@ -156,9 +156,9 @@ func (k *kept) wires(moments []signal.Time, until signal.Time) *report.Wires {
 }
 
 // spans returns the stretches around moments of which everything is kept.
-func (k *kept) spans(moments []signal.Time, until signal.Time) (spans []trace.Span) {
+func (k *kept) spans(moments []signal.Time) (spans []trace.Span) {
 	for _, at := range moments {
-		s := trace.Span{From: max(at-around, k.from), To: min(at+around, until)}
+		s := trace.Span{From: max(at-around, k.from), To: min(at+around, k.until)}
 		switch n := len(spans); {
 		case s.From >= s.To:
 		case n > 0 && s.From <= spans[n-1].To:

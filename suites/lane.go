@@ -1,6 +1,7 @@
 package suites
 
 import (
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -130,6 +131,12 @@ func (l *lane) driven() signal.Time {
 		t += l.noBoard.driven()
 	}
 	return t
+}
+
+// taken is up to when all that came back was taken: that of the last two ticks is still
+// under way.
+func (l *lane) taken() signal.Time {
+	return l.rig.Now() - 2*cmp.Or(l.setup.wiring.Tick, signal.Millisecond)
 }
 
 // play plays one case, as often and on as many boards as it asks for, and

@@ -62,7 +62,7 @@ func realTimeFiles(t testing.TB, board string) suites.Files {
 func fitForRealTime(t testing.TB) {
 	t.Helper()
 	if os.Getenv("HILRIG_QUIET") == "" {
-		t.Skip("keeps real time, and other tests may run beside it: HILRIG_QUIET=yes go test -p 1 runs it, by itself")
+		t.Skip("keeps real time, and other tests may run beside it: bash .ci/run real-time runs it by itself")
 	}
 	collect, procs := debug.SetGCPercent(-1), runtime.GOMAXPROCS(max(4, runtime.NumCPU()))
 	t.Cleanup(func() {

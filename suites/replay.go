@@ -56,23 +56,13 @@ func FilesOf(r *record.Result, inputs []record.Input) Files {
 	return f
 }
 
-// Rewatchable says whether cases of a record can be played again as they were: its run was
-// simulated. What a bench in real time had on its wires never comes again, and a board on
-// them is not there any more.
-func Rewatchable(r *record.Result) error {
-	if r.Real == "" {
-		return nil
-	}
-	return fmt.Errorf("the record is of a run in real time (%s, board %s): played again in a simulation it would not be what its wires showed", r.Real, r.Board.Name)
-}
-
 // Rewatch plays one case of a record again, with what was played before it in
 // its suite, and returns all its wires. Suite and index are its place in the
 // plan. The first play of a case is watched, not its repeats. Where what comes
 // out is not what the record says, the error says so.
 func (s *Setup) Rewatch(ctx context.Context, r *record.Result, suite, index int) (*report.Wires, error) {
-	if err := Rewatchable(r); err != nil {
-		return nil, err
+	if r.Real != "" {
+		return nil, fmt.Errorf("the record is of a run in real time (%s, board %s): played again in a simulation it would not be what its wires showed", r.Real, r.Board.Name)
 	}
 	w := report.Watch(s.wiring.Layout())
 	tap := func(driven, captured []signal.Edge) {

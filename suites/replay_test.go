@@ -55,7 +55,6 @@ func TestARunInRealTimeIsNotReplayed(t *testing.T) {
 	s := load(t, "", short)
 	r, _, err := s.Run(context.Background(), Options{Only: "turn left"})
 	require.NoError(t, err)
-	require.NoError(t, Rewatchable(r))
 	r.Real, r.Board.Name = "Pi 4B, registers", RealBoard
 	_, err = s.Rewatch(context.Background(), r, 0, 0)
 	assert.ErrorContains(t, err, "in real time (Pi 4B, registers, board on its wires): played again")

@@ -182,7 +182,8 @@ func (r *run) suite(ctx context.Context, index int) error {
 	defer func() {
 		l.close() // first: the bench is to be safe
 		if brokeOff >= 0 {
-			r.keep(index, brokeOff, wires, []signal.Time{at}, l.rig.Now())
+			wires.hold(l.taken())
+			r.keep(index, brokeOff, wires, []signal.Time{at})
 		}
 	}()
 	for i := range suite.Cases {
@@ -206,10 +207,10 @@ func (r *run) suite(ctx context.Context, index int) error {
 			}
 			continue
 		}
-		driven, now := l.driven(), l.rig.Now()
-		wires.hold()
+		driven := l.driven()
+		wires.hold(l.taken())
 		err = errors.Join(err, l.meanwhile(ctx, func() {
-			r.keep(index, i, wires, momentsOf(&out[i]), now)
+			r.keep(index, i, wires, momentsOf(&out[i]))
 			r.report(index, i, driven)
 		}))
 	}
@@ -229,11 +230,11 @@ func (r *run) kept() *kept {
 }
 
 // keep tells what of a case's wires is kept.
-func (r *run) keep(suite, index int, k *kept, moments []signal.Time, until signal.Time) {
+func (r *run) keep(suite, index int, k *kept, moments []signal.Time) {
 	if k == nil {
 		return
 	}
-	if w := k.wires(moments, until); w != nil {
+	if w := k.wires(moments); w != nil {
 		r.mu.Lock()
 		defer r.mu.Unlock()
 		r.options.Wires(suite, index, w)

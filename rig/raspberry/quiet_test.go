@@ -10,7 +10,7 @@ import (
 // they run where somebody says with HILRIG_QUIET that none do, as .ci/run does.
 func TestMain(m *testing.M) {
 	if os.Getenv("HILRIG_QUIET") == "" {
-		fmt.Println("left out here: they keep real time; HILRIG_QUIET=yes go test ./rig/raspberry runs them, by themselves")
+		fmt.Println("left out here: they keep real time; bash .ci/run real-time runs them by themselves")
 		return
 	}
 	os.Exit(m.Run())

@@ -69,7 +69,7 @@ func quadrature() (answers [3]string) {
 	for i, m := range Models {
 		answers[i] = answerYes
 		if turns := m.Limits().Edges / (4 * 4 * fewLines); turns < 90 {
-			answers[i] = fmt.Sprintf("yes, up to %.3g edges a second of all four: %d lines at %.0f turns a second", m.Limits().Edges, fewLines, turns)
+			answers[i] = fmt.Sprintf("yes, up to %.0f edges a second of all four: %d lines at %.0f turns a second", m.Limits().Edges, fewLines, turns)
 		}
 	}
 	return answers
