@@ -25,7 +25,7 @@ var house = [][]string{
 	{"rig/benchtest"},
 	{"rig/raspberry/guard"},
 	{"rig/simulated", "rig/raspberry"},
-	{"rig/raspberry/cdev", "rig/raspberry/header"},
+	{"rig/raspberry/cdev", "rig/raspberry/header", "rig/raspberry/realtime"},
 	{"rig"},
 	{"rig/board", "rig/decode"},
 	{"rig/trace"},

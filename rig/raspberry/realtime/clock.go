@@ -1,0 +1,77 @@
+// Package realtime holds what a program that keeps real time takes from its machine.
+// So far that is the [Clock]: [System] is the machine's own, and [Manual] is one whose
+// time passes only while somebody sleeps on it, so that everything that plays, samples,
+// guards and trips can be tried without a wall clock, with stalls where a test wants
+// them and the same result on every machine.
+//
+// # Units and signs
+//
+// Times are signal.Time, nanoseconds.
+package realtime
+
+import (
+	"container/heap"
+
+	"hilrig/rig/signal"
+)
+
+// Clock tells the time and lets it pass.
+type Clock interface {
+	// Now returns the time since an origin of the clock's own. It never goes back.
+	Now() signal.Time
+	// SleepUntil lets time pass until t. It returns at once where t is past, and may
+	// return early, so that a caller that has to be sure looks at the clock again.
+	SleepUntil(t signal.Time)
+}
+
+// Manual is a clock whose time passes only in SleepUntil. What is to happen meanwhile is
+// scheduled by At. It is used by one goroutine.
+type Manual struct {
+	now     signal.Time
+	pending schedule
+	counted int
+}
+
+// Now returns the time to which the clock has been brought.
+func (m *Manual) Now() signal.Time { return m.now }
+
+// SleepUntil brings the time to t. On the way it calls whatever is scheduled up to and
+// including t, in order of time, then of the calls of At, each with Now at its time. What is
+// called may schedule more, and must not sleep.
+func (m *Manual) SleepUntil(t signal.Time) {
+	for len(m.pending) > 0 && m.pending[0].at <= t {
+		e := heap.Pop(&m.pending).(event)
+		m.now = max(m.now, e.at)
+		e.do()
+	}
+	m.now = max(m.now, t)
+}
+
+// At schedules a call for the time t. One of the past is called as soon as time passes.
+func (m *Manual) At(t signal.Time, do func()) {
+	heap.Push(&m.pending, event{at: t, number: m.counted, do: do})
+	m.counted++
+}
+
+type event struct {
+	at     signal.Time
+	number int
+	do     func()
+}
+
+// schedule is a heap of events, the next one first.
+type schedule []event
+
+func (s schedule) Len() int      { return len(s) }
+func (s schedule) Swap(i, j int) { s[i], s[j] = s[j], s[i] }
+func (s *schedule) Push(x any)   { *s = append(*s, x.(event)) }
+func (s schedule) Less(i, j int) bool {
+	return s[i].at < s[j].at || s[i].at == s[j].at && s[i].number < s[j].number
+}
+
+func (s *schedule) Pop() any {
+	last := len(*s) - 1
+	e := (*s)[last]
+	*s = (*s)[:last]
+	return e
+}
