@@ -55,7 +55,7 @@ type CharBench struct {
 	portOf  []int16 // by line; -1: no port
 }
 
-// charDevice is what hands out the lines; see [cdev.Chip].
+// charDevice is what hands out the lines; see [cdev.Chip]. What comes with an error is nil.
 type charDevice interface {
 	Outputs(lines []uint32, initial uint64) (charOutputs, error)
 	// Inputs pulls the lines of up high and the others low: a wire that is off looks like
@@ -68,11 +68,19 @@ type charDevice interface {
 type charChip struct{ *cdev.Chip }
 
 func (c charChip) Outputs(lines []uint32, initial uint64) (charOutputs, error) {
-	return c.Chip.Outputs(charUser, lines, initial)
+	out, err := c.Chip.Outputs(charUser, lines, initial)
+	if err != nil {
+		return nil, err // a nil *cdev.Outputs is no nil charOutputs
+	}
+	return out, nil
 }
 
 func (c charChip) Inputs(lines []uint32, up uint64) (charInputs, error) {
-	return c.Chip.Inputs(charUser, lines, cdev.InputSettings{Pull: cdev.PullDown, Up: up})
+	in, err := c.Chip.Inputs(charUser, lines, cdev.InputSettings{Pull: cdev.PullDown, Up: up})
+	if err != nil {
+		return nil, err
+	}
+	return in, nil
 }
 
 // NewCharDevice opens a bench at time 0: driven lines become outputs at their idle

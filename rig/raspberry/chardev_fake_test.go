@@ -4,8 +4,11 @@ package raspberry
 
 import (
 	"errors"
+	"fmt"
 	"sync"
 	"time"
+
+	"golang.org/x/sys/unix"
 
 	"hilrig/rig/raspberry/cdev"
 )
@@ -29,7 +32,7 @@ type fakeSet struct {
 	mask, levels uint64
 }
 
-var errFakeBusy = errors.New("in use")
+var errFakeBusy = fmt.Errorf("in use: %w", unix.EBUSY)
 
 func newFakeChip() *fakeChip {
 	return &fakeChip{wire: map[uint32]uint32{}, user: map[uint32]string{}}

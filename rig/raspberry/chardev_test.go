@@ -88,16 +88,6 @@ func TestCharBenchRefusesWhatCannotBe(t *testing.T) {
 }
 
 func TestCharBenchTakesAllLinesOrNone(t *testing.T) {
-	for _, taken := range []uint32{17, 22, 24} {
-		s, chip := charSettings(), newFakeChip()
-		s.Reset = 24
-		chip.user[taken] = "another"
-		require.NoError(t, s.check())
-		_, err := newCharBench(s, chip)
-		require.ErrorIs(t, err, errFakeBusy)
-		assert.Equal(t, map[uint32]string{taken: "another"}, chip.user)
-		assert.Equal(t, 1, chip.closed)
-	}
 	b, chip := openFake(t, nil)
 	assert.Len(t, chip.user, 7)
 	assert.True(t, chip.high(14) && chip.high(27) && !chip.high(17), "idle levels")

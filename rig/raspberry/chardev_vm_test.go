@@ -81,6 +81,28 @@ func TestCharDeviceBenchConforms(t *testing.T) {
 	})
 }
 
+func TestCharDeviceRefusesLinesInUse(t *testing.T) {
+	refusesLinesInUse(t, func(t *testing.T) inUse {
+		sim := simulate(t, 28)
+		return inUse{
+			open: func(s CharSettings) (*CharBench, error) {
+				s.Path = sim.device
+				return NewCharDevice(s)
+			},
+			hold: func(line uint32) func() {
+				chip, err := cdev.Open(sim.device)
+				require.NoError(t, err)
+				out, err := chip.Outputs("another", []uint32{line}, 0)
+				require.NoError(t, err)
+				return func() {
+					require.NoError(t, out.Close())
+					require.NoError(t, chip.Close())
+				}
+			},
+		}
+	})
+}
+
 func TestCharDeviceLinesBeginAtRest(t *testing.T) {
 	b, sim := openSimulated(t, func(s *CharSettings, _ *simulated) {
 		s.Layout.Lines[5].Idle = true // an inverted motor's line rests high, the chip pulls it there
