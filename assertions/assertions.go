@@ -1,8 +1,8 @@
 // Package assertions holds the checks: pure functions from what a case
 // produced to verdicts.
 //
-// A [Check] is given [Evidence] (the trace of one case, the steps that were
-// played, the owner's [Policy]) and returns a [Result] for each thing that it
+// [Judge] holds a [Check] against [Evidence] (the trace of one case, the steps that
+// were played, the owner's [Policy]) and returns a [Result] for each thing that it
 // found. A result is an estimate with an interval, held against a [Limit] with
 // a guard band: pass when the interval lies wholly inside the limit, fail when
 // wholly outside, else undecided, which is not a pass.
@@ -32,12 +32,12 @@ import (
 	"hilrig/stimulus"
 )
 
-// Check is one expectation of a case.
+// Check is one expectation of a case, one of the types of this package. [Judge] holds it
+// against evidence.
 type Check interface {
-	// Judge holds the check against the evidence and returns one result for
-	// each thing found, at least one. It has no side effect and is safe for
-	// concurrent use.
-	Judge(e *Evidence) []Result
+	// judge holds the check against what is there, whether or not the rig kept time.
+	// It returns one result for each thing found, at least one, and changes nothing.
+	judge(e *Evidence) []Result
 }
 
 // Verdict is what a check came to.
@@ -112,7 +112,7 @@ type Evidence struct {
 	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
 	Lowest float64
 
-	sifted sifting // of the window that was asked for last
+	sifted []sifting // what screened worked out, of each step that was disturbed
 }
 
 // Step is one stretch of a case in which the stimulus was held.

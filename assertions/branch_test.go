@@ -39,7 +39,7 @@ func TestGoodBoardPassesEachSituation(t *testing.T) {
 					}
 				}
 				e := bench{board: good, policy: policy(), spread: 0.0002}.play(steps...)
-				results := assertions.PolicyBranch{Of: of}.Judge(e)
+				results := assertions.Judge(assertions.PolicyBranch{Of: of}, e)
 				assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
 				for _, r := range results {
 					assert.True(t, r.Measured(), r.Name)
@@ -53,7 +53,7 @@ func TestGoodBoardPassesEachSituation(t *testing.T) {
 
 func TestUndersteerListsEachMotorSumAndSize(t *testing.T) {
 	e := bench{board: good, policy: policy(), spread: 0.001}.play(asked["understeer"]...)
-	results := assertions.PolicyBranch{Of: "understeer", Step: "hold"}.Judge(e)
+	results := assertions.Judge(assertions.PolicyBranch{Of: "understeer", Step: "hold"}, e)
 	assert.Equal(t, []string{
 		"understeer: outside_rear raised: pass",
 		"understeer: inside_front lowered: pass",
@@ -74,7 +74,7 @@ func TestUndersteerListsEachMotorSumAndSize(t *testing.T) {
 func TestSizeGoesWithErrorAndGain(t *testing.T) {
 	judge := func(share, gain float64) []assertions.Result {
 		s := with(held(1, share), func(s *assertions.Step) { s.Gain = gain })
-		return assertions.PolicyBranch{Of: "understeer"}.Judge(bench{board: good, policy: policy(), spread: 0.001}.play(onDemand(1), s))
+		return assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, bench{board: good, policy: policy(), spread: 0.001}.play(onDemand(1), s))
 	}
 	r := byName(t, judge(0.5, 0.8), "understeer: size of shift of inside_front")
 	assert.Equal(t, assertions.Pass, r.Verdict)
@@ -124,7 +124,7 @@ func TestBadBoardsFail(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			e := bench{board: tt.board, policy: policy(), spread: 0.001}.play(asked[tt.of]...)
-			results := assertions.PolicyBranch{Of: tt.of}.Judge(e)
+			results := assertions.Judge(assertions.PolicyBranch{Of: tt.of}, e)
 			r := byName(t, results, tt.found)
 			assert.Equal(t, assertions.Fail, r.Verdict, "%+v", r)
 			assert.Contains(t, r.Why, tt.why)
@@ -140,7 +140,7 @@ func TestSilentBoardFailsEachSituation(t *testing.T) {
 			for w := range e.Trace.Motor {
 				e.Trace.Motor[w].Frames = nil
 			}
-			results := assertions.PolicyBranch{Of: of}.Judge(e)
+			results := assertions.Judge(assertions.PolicyBranch{Of: of}, e)
 			require.NotEmpty(t, results)
 			for _, r := range results {
 				assert.Equal(t, assertions.Fail, r.Verdict, r.Name)
@@ -155,7 +155,7 @@ func TestOneSilentMotorFailsWhatReadsIt(t *testing.T) {
 	e := bench{board: good, policy: policy()}.play(asked["understeer"]...)
 	hold := e.Steps[1]
 	e.Trace.Motor[plant.RearLeft].Frames = e.Trace.Motor[plant.RearLeft].Between(0, hold.From)
-	results := assertions.PolicyBranch{Of: "understeer"}.Judge(e)
+	results := assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e)
 	r := byName(t, results, "understeer: inside_rear unchanged")
 	assert.Equal(t, assertions.Fail, r.Verdict)
 	assert.Equal(t, "motor_rear_left sent no command in the window", r.Why)
@@ -178,7 +178,7 @@ func TestWhatThePolicyLeavesOutIsNotAsked(t *testing.T) {
 		t.Run(of, func(t *testing.T) {
 			p := policy()
 			change(p)
-			results := assertions.PolicyBranch{Of: of}.Judge(bench{board: good, policy: p}.play(asked[of]...))
+			results := assertions.Judge(assertions.PolicyBranch{Of: of}, bench{board: good, policy: p}.play(asked[of]...))
 			require.Len(t, results, 1)
 			assert.Equal(t, assertions.NotAsked, results[0].Verdict)
 			assert.Contains(t, results[0].Why, of)
@@ -188,15 +188,15 @@ func TestWhatThePolicyLeavesOutIsNotAsked(t *testing.T) {
 		p := policy()
 		p.ShiftAt, p.SumKept = nil, false
 		e := bench{board: good, policy: p}.play(asked["understeer"]...)
-		assert.Len(t, assertions.PolicyBranch{Of: "understeer"}.Judge(e), 4)
-		results := assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)
+		assert.Len(t, assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e), 4)
+		results := assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)
 		require.Len(t, results, 1)
 		assert.Equal(t, assertions.NotAsked, results[0].Verdict)
 	})
 	t.Run("no policy at all", func(t *testing.T) {
 		e := bench{board: good, policy: policy()}.play(asked["understeer"]...)
 		e.Policy = nil
-		assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "understeer"}.Judge(e)))
+		assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e)))
 	})
 }
 
@@ -205,11 +205,11 @@ func TestOppositeLockWithoutShift(t *testing.T) {
 	p.OppositeLock = assertions.OppositeLockNoShift
 	steps := asked["opposite_lock"]
 	e := bench{board: equal, policy: p}.play(steps...)
-	results := assertions.PolicyBranch{Of: "opposite_lock"}.Judge(e)
+	results := assertions.Judge(assertions.PolicyBranch{Of: "opposite_lock"}, e)
 	assert.Equal(t, assertions.Pass, assertions.Worst(results))
 	assert.Contains(t, verdicts(results), "opposite lock: outside_rear unchanged: pass")
 	e = bench{board: good, policy: p}.play(steps...)
-	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.PolicyBranch{Of: "opposite_lock"}.Judge(e)))
+	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "opposite_lock"}, e)))
 }
 
 // A step in which the situation does not arise shows nothing, and says so.
@@ -225,14 +225,14 @@ func TestMisplacedStepIsUndecided(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			results := assertions.PolicyBranch{Of: tt.of}.Judge(bench{board: good, policy: p}.play(asked[tt.in]...))
+			results := assertions.Judge(assertions.PolicyBranch{Of: tt.of}, bench{board: good, policy: p}.play(asked[tt.in]...))
 			require.Len(t, results, 1)
 			assert.Equal(t, assertions.Undecided, results[0].Verdict)
 			assert.Contains(t, results[0].Why, tt.why)
 		})
 	}
 	t.Run("error in the dead band", func(t *testing.T) {
-		results := assertions.PolicyBranch{Of: "understeer"}.Judge(bench{board: good, policy: p}.play(onDemand(1), held(1, 0.9)))
+		results := assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, bench{board: good, policy: p}.play(onDemand(1), held(1, 0.9)))
 		require.Len(t, results, 1)
 		assert.Equal(t, assertions.Undecided, results[0].Verdict)
 		assert.Contains(t, results[0].Why, "dead band of 20 deg/s")
@@ -241,13 +241,13 @@ func TestMisplacedStepIsUndecided(t *testing.T) {
 		"no baseline": {held(1, 0.5)}, "only the baseline": {onDemand(1)}, "no step": nil,
 	} {
 		t.Run(name, func(t *testing.T) {
-			results := assertions.PolicyBranch{Of: "understeer"}.Judge(bench{board: good, policy: p}.play(steps...))
+			results := assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, bench{board: good, policy: p}.play(steps...))
 			require.Len(t, results, 1)
 			assert.Equal(t, assertions.Undecided, results[0].Verdict)
 		})
 	}
 	t.Run("unknown situation", func(t *testing.T) {
-		results := assertions.PolicyBranch{Of: "flying"}.Judge(bench{board: good, policy: p}.play(asked["cap"]...))
+		results := assertions.Judge(assertions.PolicyBranch{Of: "flying"}, bench{board: good, policy: p}.play(asked["cap"]...))
 		require.Len(t, results, 1)
 		assert.Equal(t, assertions.Undecided, results[0].Verdict)
 	})

@@ -108,7 +108,7 @@ func TestChecks(t *testing.T) {
 				}
 			}
 			e := bench{board: levels(tt.levels...), policy: &assertions.Policy{}, spread: tt.spread}.play(steps...)
-			results := tt.check.Judge(e)
+			results := assertions.Judge(tt.check, e)
 			assert.Equal(t, tt.want, assertions.Worst(results), "%+v", results)
 			for _, r := range results {
 				if r.Verdict == tt.want {
@@ -126,10 +126,10 @@ func TestChecks(t *testing.T) {
 // once in the step and once in the baseline.
 func TestSteadyCommandKeepsItsDoubt(t *testing.T) {
 	e := bench{board: levels(all(0.4), all(0.45)), policy: policy()}.play(onDemand(1), held(1, 0.5))
-	r := assertions.Shifted{Motors: rear, Is: assertions.Raised}.Judge(e)[0]
+	r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	u := 100 * math.Sqrt(2*(0.001*0.001/12+0.0005*0.0005/3))
 	assert.InDelta(t, 4*u, r.High-r.Low, 1e-9)
-	r = assertions.SumKept{}.Judge(e)[0]
+	r = assertions.Judge(assertions.SumKept{}, e)[0]
 	assert.InDelta(t, 20, r.Estimate, 1e-9, "of one motor's range")
 	assert.InDelta(t, 8*u, r.High-r.Low, 1e-9)
 }
@@ -143,7 +143,7 @@ func TestScaledIntervalCovers(t *testing.T) {
 		a[3], b[3] = 0.45, 0.60
 		e := bench{board: levels(all(0.4), a, b), policy: policy(), spread: 0.02, window: 100 * signal.Millisecond, seed: seed}.
 			play(onDemand(1), named("a", 1), named("b", 1))
-		r := assertions.Scaled{Motors: rear, Of: "a", Times: 4, Within: 0.5}.Judge(e)[0]
+		r := assertions.Judge(assertions.Scaled{Motors: rear, Of: "a", Times: 4, Within: 0.5}, e)[0]
 		require.Equal(t, "times", r.Unit)
 		if r.Low <= 4 && 4 <= r.High {
 			held++
@@ -157,11 +157,11 @@ func TestScaledIntervalCovers(t *testing.T) {
 func TestMirroredWithoutBaselineComparesCommands(t *testing.T) {
 	check := assertions.Mirrored{A: "a", B: "b"}
 	play := func(m ...[4]float64) []assertions.Result {
-		return check.Judge(bench{board: levels(m...), policy: policy()}.play(named("a", 1), named("b", -1)))
+		return assertions.Judge(check, bench{board: levels(m...), policy: policy()}.play(named("a", 1), named("b", -1)))
 	}
 	assert.Equal(t, pass, assertions.Worst(play([4]float64{0.3, 0.4, 0.4, 0.5}, [4]float64{0.4, 0.3, 0.5, 0.4})))
 	assert.Equal(t, fail, assertions.Worst(play(all(0.3), all(0.4))))
-	same := check.Judge(bench{board: equal, policy: policy()}.play(named("a", 1), named("b", 1)))
+	same := assertions.Judge(check, bench{board: equal, policy: policy()}.play(named("a", 1), named("b", 1)))
 	assert.Equal(t, undecided, assertions.Worst(same))
 	assert.Contains(t, same[0].Why, "no mirror images")
 }
@@ -178,7 +178,7 @@ func TestChecksWithoutTheirStep(t *testing.T) {
 		assertions.Scaled{Motors: rear, Of: "gone", Times: 1},
 		assertions.PolicyBranch{Of: "cap", Step: "gone"},
 	} {
-		results := c.Judge(e)
+		results := assertions.Judge(c, e)
 		require.NotEmpty(t, results)
 		assert.Equal(t, undecided, assertions.Worst(results), "%#v", c)
 		assert.Contains(t, results[0].Why, `"gone"`)
@@ -187,23 +187,23 @@ func TestChecksWithoutTheirStep(t *testing.T) {
 		assertions.Shifted{Is: assertions.Raised}, assertions.InRange{High: 1}, assertions.Equal{}, assertions.Scaled{Of: "hold"},
 		assertions.Shifted{Motors: []assertions.Corner{"fifth_wheel"}, Is: assertions.Unchanged},
 	} {
-		assert.Equal(t, undecided, assertions.Worst(c.Judge(e)), "%#v", c)
+		assert.Equal(t, undecided, assertions.Worst(assertions.Judge(c, e)), "%#v", c)
 	}
 }
 
 func TestNoTurnHasNoOutside(t *testing.T) {
 	straight := with(held(1, 0.5), func(s *assertions.Step) { s.Steer, s.YawRate = 0, 0 })
 	e := bench{board: equal, policy: &assertions.Policy{}}.play(onDemand(1), straight)
-	r := assertions.Shifted{Motors: rear, Is: assertions.Raised}.Judge(e)[0]
+	r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	assert.Equal(t, undecided, r.Verdict)
 	assert.Contains(t, r.Why, "straight")
-	assert.Equal(t, pass, assertions.Worst(assertions.Shifted{Motors: rear, Is: assertions.Unchanged}.Judge(e)))
-	assert.Contains(t, verdicts(assertions.PolicyBranch{Of: "on_demand"}.Judge(e)), "on demand: rear_left unchanged: pass")
+	assert.Equal(t, pass, assertions.Worst(assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Unchanged}, e)))
+	assert.Contains(t, verdicts(assertions.Judge(assertions.PolicyBranch{Of: "on_demand"}, e)), "on demand: rear_left unchanged: pass")
 }
 
 func TestTooFewFramesIsUndecided(t *testing.T) {
 	e := bench{board: good, policy: policy(), window: 2 * every}.play(asked["understeer"]...)
-	r := assertions.Shifted{Motors: rear, Is: assertions.Raised}.Judge(e)[0]
+	r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	assert.Equal(t, undecided, r.Verdict)
 	assert.Equal(t, "observe longer: 10 ms brought 2 commands of motor_rear_right, a mean needs 3", r.Why)
 }
@@ -212,7 +212,7 @@ func TestNoFrameInTheBaselineFails(t *testing.T) {
 	e := bench{board: good, policy: policy()}.play(asked["understeer"]...)
 	frames := &e.Trace.Motor[plant.RearRight].Frames
 	*frames = e.Trace.Motor[plant.RearRight].Between(e.Steps[1].From, e.Steps[1].To)
-	r := assertions.Shifted{Motors: rear, Is: assertions.Raised}.Judge(e)[0]
+	r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	assert.Equal(t, fail, r.Verdict)
 	assert.Equal(t, "motor_rear_right sent no command in the window of the baseline", r.Why)
 	assert.Equal(t, "baseline", r.Step)
@@ -226,7 +226,7 @@ func TestFollowingTheRemedyDecides(t *testing.T) {
 		m := all(0.4)
 		m[3] += 0.0125
 		e := bench{board: levels(all(0.4), m), policy: &assertions.Policy{}, spread: 0.015, window: window, seed: seed}.play(onDemand(1), held(1, 0.5))
-		return assertions.Shifted{Motors: rear, Is: assertions.Raised}.Judge(e)[0]
+		return assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	}
 	followed, decided := 0, 0
 	for seed := range uint64(60) {

@@ -62,9 +62,9 @@ var figures = map[string]figure{
 	"settling_time":  {name: "settling time of the yaw rate", unit: "ms", scale: 1000, time: true, steps: true, of: settlingTime},
 }
 
-// Judge returns one result for the bounds and one for BetterThan, where they are
+// judge returns one result for the bounds and one for BetterThan, where they are
 // given.
-func (c Measured) Judge(e *Evidence) []Result {
+func (c Measured) judge(e *Evidence) []Result {
 	f, known := figures[c.Measure]
 	why := ""
 	switch {

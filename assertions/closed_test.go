@@ -81,7 +81,9 @@ func (d driven) play() *assertions.Evidence {
 	return e
 }
 
-func judged(c assertions.Measured, e *assertions.Evidence) assertions.Result { return c.Judge(e)[0] }
+func judged(c assertions.Measured, e *assertions.Evidence) assertions.Result {
+	return assertions.Judge(c, e)[0]
+}
 
 // figureOf reads one figure of a drive.
 func figureOf(t *testing.T, name string, d driven) float64 {
@@ -263,7 +265,7 @@ func TestBetterThan(t *testing.T) {
 		assert.Contains(t, r.Why, "compare: yes")
 	})
 	t.Run("bound and comparison", func(t *testing.T) {
-		results := assertions.Measured{Measure: "rms_yaw_error", AtMost: new(1.0), BetterThan: "off"}.Judge(pair(quick, slow, 3))
+		results := assertions.Judge(assertions.Measured{Measure: "rms_yaw_error", AtMost: new(1.0), BetterThan: "off"}, pair(quick, slow, 3))
 		require.Len(t, results, 2)
 		assert.Equal(t, assertions.Pass, assertions.Worst(results))
 	})

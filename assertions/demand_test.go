@@ -86,7 +86,7 @@ func (b sweeping) play() *assertions.Evidence {
 }
 
 func (b sweeping) judge() []assertions.Result {
-	return assertions.PolicyBranch{Of: "demand", Step: "sweep"}.Judge(b.play())
+	return assertions.Judge(assertions.PolicyBranch{Of: "demand", Step: "sweep"}, b.play())
 }
 
 // sweepPolicy asks for the demand within 5 % and no dead band.
@@ -217,7 +217,7 @@ func TestSweepReadInCoarseSteps(t *testing.T) {
 	width := func(step float64) float64 {
 		e := sweeping{board: good, policy: sweepPolicy()}.play()
 		e.CommandStep = step
-		r := byName(t, assertions.PolicyBranch{Of: "demand"}.Judge(e), "demand: yaw rate")
+		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "demand"}, e), "demand: yaw rate")
 		return r.High - r.Low
 	}
 	// One part in 300 of 8 % for 60 deg/s, rectangular, on a contrast of three motors.
@@ -289,7 +289,7 @@ func TestSweepOfBoardsThatDoNothing(t *testing.T) {
 	}
 	e := sweeping{board: good, policy: sweepPolicy()}.play()
 	e.Trace.Motor[1].Frames = nil
-	results := assertions.PolicyBranch{Of: "demand"}.Judge(e)
+	results := assertions.Judge(assertions.PolicyBranch{Of: "demand"}, e)
 	assert.Equal(t, assertions.Fail, assertions.Worst(results))
 	assert.Contains(t, results[0].Why, "sent no command")
 }
@@ -320,7 +320,7 @@ func TestSweepThatShowsNothing(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			e := sweeping{board: good, policy: sweepPolicy()}.play()
 			tt.change(e)
-			results := assertions.PolicyBranch{Of: "demand", Step: "sweep"}.Judge(e)
+			results := assertions.Judge(assertions.PolicyBranch{Of: "demand", Step: "sweep"}, e)
 			require.Len(t, results, 1)
 			assert.Equal(t, tt.verdict, results[0].Verdict, "%+v", results[0])
 			assert.Contains(t, results[0].Why, tt.why)

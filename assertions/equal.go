@@ -6,8 +6,8 @@ import (
 	"hilrig/assertions/measure"
 )
 
-// Judge returns one result.
-func (c Equal) Judge(e *Evidence) []Result {
+// judge returns one result.
+func (c Equal) judge(e *Evidence) []Result {
 	name := list(c.Motors) + " equal"
 	s, b := e.step(c.Step)
 	if b.is() {

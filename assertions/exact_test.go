@@ -46,7 +46,7 @@ func TestTimesAreThoseOfTheTrace(t *testing.T) {
 					}
 				}
 			}
-			r := assertions.PolicyBranch{Of: of, Step: "lost"}.Judge(e)[0]
+			r := assertions.Judge(assertions.PolicyBranch{Of: of, Step: "lost"}, e)[0]
 			assert.InDelta(t, (low-last).Seconds()*1e3, r.Low, 1e-9)
 			assert.InDelta(t, (high-last).Seconds()*1e3, r.High, 1e-9)
 			assert.Equal(t, low, r.At)
@@ -83,7 +83,7 @@ func TestFaultsNotOnTheWire(t *testing.T) {
 		t.Run(tt.of, func(t *testing.T) {
 			e := played(lossPolicy(), nil, faultCases[tt.of]...)
 			tt.spoil(e)
-			r := assertions.PolicyBranch{Of: tt.of}.Judge(e)[0]
+			r := assertions.Judge(assertions.PolicyBranch{Of: tt.of}, e)[0]
 			assert.Equal(t, assertions.Undecided, r.Verdict, "%+v", r)
 			assert.Contains(t, r.Why, tt.why)
 		})
@@ -127,10 +127,10 @@ func TestStartReadsFromPowerUpOn(t *testing.T) {
 	check := assertions.PolicyBranch{Of: "start", Step: "power_up"}
 	o := &e.Trace.Motor[plant.RearLeft]
 	o.Frames = slices.Insert(o.Frames, 0, trace.Frame{Start: s.Applied - ms, End: s.Applied + ms/2, Value: 0.5})
-	assert.Equal(t, assertions.Pass, assertions.Worst(check.Judge(e)), "a pulse that power-up cut short")
+	assert.Equal(t, assertions.Pass, assertions.Worst(assertions.Judge(check, e)), "a pulse that power-up cut short")
 	o.Frames[3].Value = 0.1
 	require.Less(t, o.Frames[3].End, s.From)
-	r := check.Judge(e)[0]
+	r := assertions.Judge(check, e)[0]
 	assert.Equal(t, assertions.Fail, r.Verdict)
 	assert.Equal(t, o.Frames[3].End, r.At)
 }
@@ -141,7 +141,7 @@ func TestOneUpdateApart(t *testing.T) {
 		frames := e.Trace.Motor[w].Frames
 		late := &frames[len(frames)/2]
 		late.Start += 700 * signal.Microsecond
-		r := assertions.PolicyBranch{Of: "outputs_together"}.Judge(e)[0]
+		r := assertions.Judge(assertions.PolicyBranch{Of: "outputs_together"}, e)[0]
 		assert.Equal(t, assertions.Fail, r.Verdict, "%v", plant.Wheels[w])
 		assert.InDelta(t, 700, r.Estimate, 1e-6)
 	}
@@ -151,7 +151,7 @@ func TestOneUpdateApart(t *testing.T) {
 	e.Trace.Motor[plant.FrontLeft].Frames[0].End++
 	first := e.Trace.Motor[plant.FrontLeft].Between(e.Steps[0].From, e.Steps[0].To)
 	first[0].Start -= 600 * signal.Microsecond
-	assert.Equal(t, assertions.Pass, assertions.Worst(assertions.PolicyBranch{Of: "outputs_together"}.Judge(e)))
+	assert.Equal(t, assertions.Pass, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "outputs_together"}, e)))
 }
 
 func TestWhatCountsAsALeap(t *testing.T) {

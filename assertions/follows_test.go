@@ -112,7 +112,7 @@ func (b logged) judge() []assertions.Result {
 	if b.policy == nil {
 		b.policy = policy()
 	}
-	return assertions.PolicyBranch{Of: "follows"}.Judge(b.play())
+	return assertions.Judge(assertions.PolicyBranch{Of: "follows"}, b.play())
 }
 
 // cautious makes a board keep the cap with what it is to drive with.
@@ -252,7 +252,7 @@ func TestFollowsThatIsNotAsked(t *testing.T) {
 		b := logged{board: careful, policy: policy()}
 		e := b.play()
 		change(e.Policy)
-		results := assertions.PolicyBranch{Of: "follows"}.Judge(e)
+		results := assertions.Judge(assertions.PolicyBranch{Of: "follows"}, e)
 		require.Len(t, results, 1, name)
 		assert.Equal(t, assertions.NotAsked, results[0].Verdict)
 		assert.Contains(t, results[0].Why, name)
@@ -303,6 +303,6 @@ func TestFollowsColumnsWithoutWires(t *testing.T) {
 func BenchmarkFollows(b *testing.B) {
 	e := logged{board: careful, policy: policy()}.play()
 	for b.Loop() {
-		assertions.PolicyBranch{Of: "follows"}.Judge(e)
+		assertions.Judge(assertions.PolicyBranch{Of: "follows"}, e)
 	}
 }

@@ -9,8 +9,8 @@ import (
 	"hilrig/rig/trace"
 )
 
-// Judge returns one result for each motor: that of its worst frame.
-func (c InRange) Judge(e *Evidence) []Result {
+// judge returns one result for each motor: that of its worst frame.
+func (c InRange) judge(e *Evidence) []Result {
 	s, b := e.step(c.Step)
 	if !b.is() && len(c.Motors) == 0 {
 		b = noMotor(s)

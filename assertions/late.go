@@ -23,13 +23,17 @@ const (
 	missing = 1.5
 )
 
-// Judge holds a check against the evidence. Where the rig played its own wires
-// late, the commands that this may have moved are left out while the stimulus is held;
+// Judge holds a check against the evidence and returns one result for each thing found,
+// at least one. It changes nothing and is safe for concurrent use. The evidence needs no
+// more than its policy: what cannot be read then is undecided or not asked.
+//
+// Where the rig played its own wires late, the commands that this may have moved are left out while the stimulus is held;
 // where too few remain, or the stimulus moves, a result that does not rest on the part
 // that was played in time is undecided: it may be the rig's doing. So is every result where
 // the sampler left open most commands of a motor.
 func Judge(c Check, e *Evidence) []Result {
-	results := c.Judge(e)
+	e = e.screened()
+	results := c.judge(e)
 	for i := range results {
 		results[i].LeftOut += e.leftOutIn(results[i].Step)
 	}

@@ -14,7 +14,7 @@ const ms = signal.Millisecond
 // fixed is a check that always gives these results.
 type fixed []Result
 
-func (f fixed) Judge(*Evidence) []Result { return append([]Result(nil), f...) }
+func (f fixed) judge(*Evidence) []Result { return append([]Result(nil), f...) }
 
 // slowly returns evidence of a step from 100 to 500 ms with a moving stimulus, in which
 // the rig was late.

@@ -18,7 +18,7 @@ func TestOneWrappedFrameIsFound(t *testing.T) {
 	t.Run("past the cap", func(t *testing.T) {
 		e := bench{board: good, policy: policy()}.play(asked["cap"]...)
 		at := spike(e, plant.FrontRight, 1, 0.99)
-		r := byName(t, assertions.PolicyBranch{Of: "cap"}.Judge(e), "cap: outside_front at most 92 %")
+		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "cap"}, e), "cap: outside_front at most 92 %")
 		assert.Equal(t, assertions.Fail, r.Verdict)
 		assert.Equal(t, at, r.At)
 		assert.InDelta(t, 99, r.Estimate, 1e-9)
@@ -29,7 +29,7 @@ func TestOneWrappedFrameIsFound(t *testing.T) {
 		p.Floor = new(0.02)
 		e := bench{board: equal, policy: p}.play(asked["floor"]...)
 		at := spike(e, plant.RearLeft, 1, 0)
-		r := byName(t, assertions.PolicyBranch{Of: "floor"}.Judge(e), "floor: inside_rear at least 2 %")
+		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "floor"}, e), "floor: inside_rear at least 2 %")
 		assert.Equal(t, assertions.Fail, r.Verdict)
 		assert.Equal(t, at, r.At)
 	})
@@ -43,7 +43,7 @@ func TestOneWrappedFrameIsFound(t *testing.T) {
 			e.Trace.Motor[plant.RearRight].Events = []trace.Event{
 				{At: e.Steps[1].From - 1, Kind: tt.kind}, {At: e.Steps[1].From + 1, Kind: trace.Corrupt}, {At: at, Kind: tt.kind},
 			}
-			results := assertions.PolicyBranch{Of: tt.of}.Judge(e)
+			results := assertions.Judge(assertions.PolicyBranch{Of: tt.of}, e)
 			require.Len(t, results, 4)
 			failed := 0
 			for _, r := range results {
@@ -61,12 +61,12 @@ func TestOneWrappedFrameIsFound(t *testing.T) {
 func TestCapAndFloorHoldOnlyUnderTheirCondition(t *testing.T) {
 	straight := with(held(1, 0.5), func(s *assertions.Step) { s.Steer = 1 * deg })
 	e := bench{board: good, policy: policy()}.play(onDemand(1), straight)
-	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "cap"}.Judge(e)))
+	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "cap"}, e)))
 
 	p := policy()
 	p.Floor = new(0.1)
 	e = bench{board: good, policy: p}.play(asked["floor"]...) // the throttle is at 2 %
-	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "floor"}.Judge(e)))
+	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "floor"}, e)))
 }
 
 // A frame that is no number hides nothing.
@@ -74,7 +74,7 @@ func TestNoNumberIsNeverKept(t *testing.T) {
 	for _, of := range []string{"cap", "floor", "understeer", "on_demand"} {
 		e := bench{board: good, policy: policy()}.play(asked[of]...)
 		spike(e, plant.FrontLeft, 1, math.NaN())
-		results := assertions.PolicyBranch{Of: of}.Judge(e)
+		results := assertions.Judge(assertions.PolicyBranch{Of: of}, e)
 		assert.Equal(t, assertions.Undecided, assertions.Worst(results), of)
 		for _, r := range results {
 			if r.Verdict == assertions.Undecided {
@@ -89,7 +89,7 @@ func TestPulsesPastTheOtherEndAreNotItsConcern(t *testing.T) {
 	for of, kind := range map[string]trace.EventKind{"cap": trace.Short, "floor": trace.Overlong} {
 		e := bench{board: good, policy: policy()}.play(asked[of]...)
 		e.Trace.Motor[plant.RearRight].Events = []trace.Event{{At: e.Steps[1].From, Kind: kind}}
-		assert.Equal(t, assertions.Pass, assertions.Worst(assertions.PolicyBranch{Of: of}.Judge(e)), of)
+		assert.Equal(t, assertions.Pass, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: of}, e)), of)
 	}
 }
 
@@ -108,7 +108,7 @@ func TestStandingAtTheCapPasses(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			e := bench{board: equal, policy: policy()}.play(asked["cap"]...)
 			spike(e, plant.FrontLeft, 1, tt.value)
-			r := byName(t, assertions.PolicyBranch{Of: "cap"}.Judge(e), "cap: inside_front at most 92 %")
+			r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "cap"}, e), "cap: inside_front at most 92 %")
 			assert.Equal(t, tt.want, r.Verdict, "%+v", r)
 			assert.Equal(t, tt.want != assertions.Pass, r.Why != "")
 		})
@@ -144,7 +144,7 @@ func TestAtTheLimit(t *testing.T) {
 			p := policy()
 			p.AtTheLimit = tt.is
 			e := bench{board: tt.board, policy: p, spread: 0.0005}.play(tt.steps...)
-			assert.Equal(t, tt.want, verdicts(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
+			assert.Equal(t, tt.want, verdicts(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
 		})
 	}
 	t.Run("the policy's floor", func(t *testing.T) {
@@ -153,13 +153,13 @@ func TestAtTheLimit(t *testing.T) {
 		e := bench{board: good, policy: p, spread: 0.0005}.play(throttle(0.13, onDemand(1), held(1, 0.5))...)
 		assert.Equal(t, []string{
 			"at the limit: outside_rear as its partner is limited: pass", "at the limit: inside_front stands at its limit: pass",
-		}, verdicts(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
+		}, verdicts(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
 	})
 	t.Run("only the partner is doubled", func(t *testing.T) {
 		p := policy()
 		p.AtTheLimit = assertions.LimitMovePartner
 		e := bench{board: equal, policy: p}.play(throttle(0.88, onDemand(1), held(1, 0.5))...)
-		r := byName(t, assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e), "at the limit: outside_rear stands at its limit")
+		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e), "at the limit: outside_rear stands at its limit")
 		assert.Equal(t, assertions.Fail, r.Verdict)
 		assert.Contains(t, r.Why, "the declared shift of 6 % would take it past")
 	})
@@ -168,19 +168,19 @@ func TestAtTheLimit(t *testing.T) {
 		p.Understeer.Lower = nil
 		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
 		assert.Equal(t, []string{"at the limit: outside_rear stands at its limit: pass"},
-			verdicts(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
+			verdicts(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
 	})
 	t.Run("a policy without that branch", func(t *testing.T) {
 		p := policy()
 		p.Understeer = nil
 		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
-		assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e)))
+		assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
 	})
 	t.Run("one policy is not the other", func(t *testing.T) {
 		p := policy()
 		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
 		p.AtTheLimit = assertions.LimitMovePartner
-		r := byName(t, assertions.PolicyBranch{Of: "at_the_limit"}.Judge(e), "at the limit: inside_front as its partner is limited")
+		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e), "at the limit: inside_front as its partner is limited")
 		assert.Equal(t, assertions.Fail, r.Verdict)
 		assert.InDelta(t, -12, (r.Limit.Low+r.Limit.High)/2, 1e-9)
 	})
@@ -189,7 +189,7 @@ func TestAtTheLimit(t *testing.T) {
 // At a limit, understeer leaves sum and size to at_the_limit.
 func TestSplitLeavesSumAndSizeAtTheLimit(t *testing.T) {
 	e := bench{board: good, policy: policy()}.play(asked["at_the_limit"]...)
-	for _, r := range (assertions.PolicyBranch{Of: "understeer"}).Judge(e) {
+	for _, r := range assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e) {
 		assert.NotContains(t, r.Name, "sum")
 		assert.NotContains(t, r.Name, "size")
 	}
@@ -197,7 +197,7 @@ func TestSplitLeavesSumAndSizeAtTheLimit(t *testing.T) {
 	p := policy()
 	p.ShiftAt = nil
 	e = bench{board: good, policy: p}.play(asked["at_the_limit"]...)
-	assert.Len(t, assertions.PolicyBranch{Of: "understeer"}.Judge(e), 4)
+	assert.Len(t, assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e), 4)
 	e = bench{board: good, policy: p}.play(asked["understeer"]...)
-	assert.Len(t, assertions.PolicyBranch{Of: "understeer"}.Judge(e), 5)
+	assert.Len(t, assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e), 5)
 }

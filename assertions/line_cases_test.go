@@ -174,7 +174,7 @@ func TestWhatElseThePolicyLeavesOutIsNotAsked(t *testing.T) {
 			tp := tape{firmware: newFirmware(lossPolicy(), nil), ramps: ramps}
 			e := tp.play(steps...)
 			e.Policy = empty
-			results := assertions.PolicyBranch{Of: of}.Judge(e)
+			results := assertions.Judge(assertions.PolicyBranch{Of: of}, e)
 			require.Len(t, results, 1, of)
 			assert.Equal(t, assertions.NotAsked, results[0].Verdict, "%+v", results)
 			assert.Contains(t, results[0].Why, "the policy has no")
@@ -202,18 +202,18 @@ func TestProportionalByHand(t *testing.T) {
 		tp := tape{firmware: newFirmware(lossPolicy(), change)}
 		return tp.play(lineCases["proportional"]...)
 	}
-	results := check.Judge(play(nil))
+	results := assertions.Judge(check, play(nil))
 	assert.Equal(t, []string{"outside_rear proportional: pass", "inside_front proportional: pass"}, verdicts(results))
 	assert.Less(t, results[0].High-results[0].Low, 0.3)
-	assert.Equal(t, assertions.Fail, assertions.Worst(check.Judge(play(func(f *firmware) { f.bends = true }))))
-	assert.Equal(t, assertions.Fail, assertions.Worst(check.Judge(play(equalBoard))))
+	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.Judge(check, play(func(f *firmware) { f.bends = true }))))
+	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.Judge(check, play(equalBoard))))
 	unmoved := assertions.Proportional{Motors: []assertions.Corner{"inside_rear"}, Steps: check.Steps, Within: 0.05}
-	assert.Contains(t, unmoved.Judge(play(nil))[0].Why, "the shift never moved")
+	assert.Contains(t, assertions.Judge(unmoved, play(nil))[0].Why, "the shift never moved")
 	for name, c := range map[string]assertions.Proportional{
 		"no motor": {Steps: check.Steps}, "no step": {Motors: check.Motors}, "unknown step": {Motors: check.Motors, Steps: []string{"other"}},
 		"too few": {Motors: check.Motors, Steps: check.Steps[:2]}, "no corner": {Motors: []assertions.Corner{"nowhere"}, Steps: check.Steps},
 	} {
-		assert.Equal(t, assertions.Undecided, assertions.Worst(c.Judge(play(nil))), name)
+		assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.Judge(c, play(nil))), name)
 	}
 }
 
@@ -222,7 +222,7 @@ func TestProportionalByHand(t *testing.T) {
 func TestSteepness(t *testing.T) {
 	e := bench{board: times(1.3), policy: lossPolicy(), spread: 0.0002}.play(onDemand(1),
 		titled("a", held(1, 0.9)), titled("b", held(1, 0.7)), titled("c", held(1, 0.5)))
-	results := assertions.PolicyBranch{Of: "proportional"}.Judge(e)
+	results := assertions.Judge(assertions.PolicyBranch{Of: "proportional"}, e)
 	assert.Equal(t, assertions.Pass, byName(t, results, "proportional: outside_rear on a line").Verdict)
 	r := byName(t, results, "proportional: outside_rear as steep as declared")
 	assert.Equal(t, assertions.Fail, r.Verdict)
@@ -264,7 +264,7 @@ func TestMonotoneByHand(t *testing.T) {
 			steps, b := stairs(tt.commands...)
 			e := bench{board: b, policy: policy(), spread: 0.0005}.play(steps...)
 			c := assertions.Monotone{Motors: []assertions.Corner{"outside_rear"}, Steps: []string{"0", "1", "2"}, Rising: tt.rising}
-			results := c.Judge(e)
+			results := assertions.Judge(c, e)
 			require.Len(t, results, 1)
 			assert.Equal(t, tt.want, results[0].Verdict, "%+v", results)
 		})
@@ -274,7 +274,7 @@ func TestMonotoneByHand(t *testing.T) {
 		"unknown step": {Motors: []assertions.Corner{"rear_left"}, Steps: []string{"0", "9"}},
 	} {
 		steps, b := stairs(0.4, 0.5)
-		assert.Equal(t, assertions.Undecided, assertions.Worst(c.Judge(bench{board: b, policy: policy()}.play(steps...))), name)
+		assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.Judge(c, bench{board: b, policy: policy()}.play(steps...))), name)
 	}
 }
 
@@ -290,7 +290,7 @@ func TestMonotoneFindsTheDip(t *testing.T) {
 		return m
 	}
 	e := bench{board: dips, policy: p, spread: 0.0002}.play(steps...)
-	results := assertions.PolicyBranch{Of: "monotone"}.Judge(e)
+	results := assertions.Judge(assertions.PolicyBranch{Of: "monotone"}, e)
 	r := byName(t, results, "monotone: outside_rear rises with the error")
 	assert.Equal(t, assertions.Fail, r.Verdict)
 	assert.Contains(t, r.Why, `from "small" to "middle"`, "in order of the error, not of the case")
@@ -300,19 +300,19 @@ func TestMonotoneFindsTheDip(t *testing.T) {
 func TestNoJumpByHand(t *testing.T) {
 	e := bench{board: equal, policy: policy(), spread: 0.0005}.play(held(1, 0.5))
 	check := assertions.NoJump{Motors: assertions.Corners[:4], Most: 0.2}
-	results := check.Judge(e)
+	results := assertions.Judge(check, e)
 	require.Len(t, results, 4)
 	assert.Equal(t, assertions.Pass, assertions.Worst(results))
 	end := spike(e, plant.RearLeft, 0, 0.9)
-	r := byName(t, check.Judge(e), "rear_left jumps by at most 20 %")
+	r := byName(t, assertions.Judge(check, e), "rear_left jumps by at most 20 %")
 	assert.Equal(t, assertions.Fail, r.Verdict)
 	assert.Equal(t, end, r.At)
 	assert.InDelta(t, 50, r.Estimate, 0.5)
-	assert.Equal(t, assertions.Undecided, byName(t, assertions.NoJump{Motors: assertions.Corners[2:3], Most: 0.2}.Judge(jumping(e, 0.2)), "rear_left jumps by at most 20 %").Verdict)
+	assert.Equal(t, assertions.Undecided, byName(t, assertions.Judge(assertions.NoJump{Motors: assertions.Corners[2:3], Most: 0.2}, jumping(e, 0.2)), "rear_left jumps by at most 20 %").Verdict)
 	e.Trace.Motor[plant.FrontLeft].Events = []trace.Event{{At: e.Steps[0].From, Kind: trace.Overlong}}
-	assert.Contains(t, byName(t, check.Judge(e), "front_left jumps by at most 20 %").Why, "overlong")
-	assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.NoJump{Most: 0.2}.Judge(e)))
-	assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.NoJump{Motors: assertions.Corners[:1], Step: "other"}.Judge(e)))
+	assert.Contains(t, byName(t, assertions.Judge(check, e), "front_left jumps by at most 20 %").Why, "overlong")
+	assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.Judge(assertions.NoJump{Most: 0.2}, e)))
+	assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.Judge(assertions.NoJump{Motors: assertions.Corners[:1], Step: "other"}, e)))
 }
 
 // jumping makes every frame of the rear left motor 0.4, but one that is by more.

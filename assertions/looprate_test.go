@@ -92,7 +92,7 @@ func turns(t *testing.T, s controller.Settings, seed uint64) *assertions.Evidenc
 }
 
 func judgeLoop(e *assertions.Evidence) assertions.Result {
-	return assertions.PolicyBranch{Of: "loop_rate"}.Judge(e)[0]
+	return assertions.Judge(assertions.PolicyBranch{Of: "loop_rate"}, e)[0]
 }
 
 // The built-in controller, whose loop is known, through encoder edges and servo

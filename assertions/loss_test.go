@@ -37,7 +37,7 @@ var faultCases = map[string][]assertions.Step{
 
 func judge(of, step string, p *assertions.Policy, change func(*firmware), steps ...assertions.Step) []assertions.Result {
 	tp := tape{firmware: newFirmware(p, change), ramps: ramps}
-	return assertions.PolicyBranch{Of: of, Step: step}.Judge(tp.play(steps...))
+	return assertions.Judge(assertions.PolicyBranch{Of: of, Step: step}, tp.play(steps...))
 }
 
 func TestGoodFirmwarePassesEachFault(t *testing.T) {
@@ -211,7 +211,7 @@ func TestRecoversAsDeclared(t *testing.T) {
 					tp := tape{firmware: newFirmware(p, nil)}
 					e := tp.play(steps...)
 					e.Policy = asked
-					results := append(assertions.PolicyBranch{Of: "recovers", Step: "after"}.Judge(e), assertions.PolicyBranch{Of: "recovers", Step: "again"}.Judge(e)...)
+					results := append(assertions.Judge(assertions.PolicyBranch{Of: "recovers", Step: "after"}, e), assertions.Judge(assertions.PolicyBranch{Of: "recovers", Step: "again"}, e)...)
 					assert.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
 				})
 			}

@@ -74,7 +74,7 @@ func TestMirroredEvidenceHasTheSameVerdicts(t *testing.T) {
 		e := bench{board: random, policy: p, spread: 0.002}.play(onDemand(1), hold, other)
 		m := mirrored(e)
 		for _, c := range allChecks() {
-			a, b := c.Judge(e), c.Judge(m)
+			a, b := assertions.Judge(c, e), assertions.Judge(c, m)
 			assert.Equal(t, verdicts(a), verdicts(b), "%#v", c)
 			for i := range a {
 				assert.InDelta(t, a[i].Estimate, b[i].Estimate, 1e-9)

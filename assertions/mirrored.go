@@ -9,9 +9,9 @@ import (
 // places are the four places in a turn.
 var places = [4]Corner{OutsideFront, InsideFront, OutsideRear, InsideRear}
 
-// Judge returns one result for each place in the turn. Where the case has no
+// judge returns one result for each place in the turn. Where the case has no
 // baseline the commands themselves are compared.
-func (c Mirrored) Judge(e *Evidence) []Result {
+func (c Mirrored) judge(e *Evidence) []Result {
 	results := make([]Result, 0, len(places))
 	for _, place := range places {
 		results = append(results, c.place(e, place))

@@ -7,9 +7,9 @@ import (
 	"hilrig/plant"
 )
 
-// Judge returns one result for each motor: that of the step to step change that
+// judge returns one result for each motor: that of the step to step change that
 // goes the wrong way most.
-func (c Monotone) Judge(e *Evidence) []Result {
+func (c Monotone) judge(e *Evidence) []Result {
 	words := "rising"
 	if !c.Rising {
 		words = "falling"

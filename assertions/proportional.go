@@ -8,9 +8,9 @@ import (
 	"hilrig/assertions/measure"
 )
 
-// Judge returns one result for each motor: how far its shifts stand from the
+// judge returns one result for each motor: how far its shifts stand from the
 // straight line through the origin that fits them best.
-func (c Proportional) Judge(e *Evidence) []Result {
+func (c Proportional) judge(e *Evidence) []Result {
 	name := "motors proportional"
 	b, steps, out := e.line("proportional", c.Steps)
 	switch {

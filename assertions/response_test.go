@@ -115,7 +115,7 @@ func (b sensing) truth(p float64) float64 {
 
 func judgeResponse(e *assertions.Evidence, ms float64) assertions.Result {
 	e.Policy = respond(ms)
-	return assertions.PolicyBranch{Of: "response"}.Judge(e)[0]
+	return assertions.Judge(assertions.PolicyBranch{Of: "response"}, e)[0]
 }
 
 // Boards whose periods hang together with that of the sensor's frames, from 200

@@ -7,8 +7,8 @@ import (
 	"hilrig/assertions/measure"
 )
 
-// Judge returns one result for each motor.
-func (c Scaled) Judge(e *Evidence) []Result {
+// judge returns one result for each motor.
+func (c Scaled) judge(e *Evidence) []Result {
 	s, base, b := e.stepAndBaseline(c.Step)
 	if !b.is() && len(c.Motors) == 0 {
 		b = noMotor(s)

@@ -7,8 +7,8 @@ import (
 	"hilrig/rig/signal"
 )
 
-// Judge returns one result for each motor.
-func (c Shifted) Judge(e *Evidence) []Result {
+// judge returns one result for each motor.
+func (c Shifted) judge(e *Evidence) []Result {
 	s, base, b := e.stepAndBaseline(c.Step)
 	if !b.is() && len(c.Motors) == 0 {
 		b = noMotor(s)

@@ -36,20 +36,52 @@ func (e *Evidence) held(s *Step) bool {
 	return e.Release == 0 && !s.Moving && !s.Swept && !spikes && len(s.Changes) == 0
 }
 
-// sifting is what was worked out for one window.
+// sifting is what was worked out for one step.
 type sifting struct {
-	from, to signal.Time
-	moved    []trace.Span
+	applied, from, to signal.Time // which step it is of
+	moved             []trace.Span
+}
+
+// screened returns the evidence, its comparisons and repeats with what [Evidence.disturbed]
+// says of each of their steps worked out once, for all motors to read. The original is
+// left as it is, so that several checks may be judged on it at the same time.
+func (e *Evidence) screened() *Evidence {
+	out := e.screenedAlone()
+	out.Off, out.NoBoard = e.Off.screenedAlone(), e.NoBoard.screenedAlone()
+	out.Repeats = nil
+	for _, one := range e.Repeats {
+		out.Repeats = append(out.Repeats, one.screenedAlone())
+	}
+	return out
+}
+
+// screenedAlone does the same for the steps of this evidence; nil for none.
+func (e *Evidence) screenedAlone() *Evidence {
+	if e == nil {
+		return nil
+	}
+	out := *e
+	out.sifted = nil
+	if e.Trace != nil && len(e.Trace.Delays) > 0 {
+		for i := range e.Steps {
+			s := &e.Steps[i]
+			out.sifted = append(out.sifted, sifting{s.Applied, s.From, s.To, e.disturbed(s)})
+		}
+	}
+	return &out
 }
 
 // disturbed returns the stretches in which what the rig played late may move a motor, as
-// far as they matter to a held step's window, in order of their beginnings.
+// far as they matter to a held step's window, in order of their beginnings. It works
+// them out anew where the evidence is not screened.
 func (e *Evidence) disturbed(s *Step) []trace.Span {
 	if e.Trace == nil || len(e.Trace.Delays) == 0 {
 		return nil
 	}
-	if c := &e.sifted; c.from == s.From && c.to == s.To && c.to > 0 {
-		return c.moved
+	for _, known := range e.sifted {
+		if known.applied == s.Applied && known.from == s.From && known.to == s.To {
+			return known.moved
+		}
 	}
 	from, bound := s.Applied-aftermath, e.lateBound()
 	var spans []trace.Span
@@ -67,7 +99,6 @@ func (e *Evidence) disturbed(s *Step) []trace.Span {
 		}
 	}
 	slices.SortFunc(spans, func(a, b trace.Span) int { return cmp.Compare(a.From, b.From) })
-	e.sifted = sifting{s.From, s.To, spans}
 	return spans
 }
 

@@ -73,10 +73,10 @@ var Situations = slices.SortedFunc(maps.Keys(situations), func(a, b string) int 
 	return cmp.Or(rank(a)-rank(b), cmp.Compare(a, b))
 })
 
-// Judge returns the results of the situation c.Of, each named after it:
+// judge returns the results of the situation c.Of, each named after it:
 // "understeer: outside_rear raised". Where the policy says nothing about it,
 // that is one result, not asked.
-func (c PolicyBranch) Judge(e *Evidence) []Result {
+func (c PolicyBranch) judge(e *Evidence) []Result {
 	judge, known := situations[c.Of]
 	if !known {
 		return []Result{{Name: c.Of, Verdict: Undecided, Why: fmt.Sprintf("%q is no situation; use one of %v", c.Of, Situations)}}

@@ -16,7 +16,7 @@ import (
 func TestStopsAreToldOf(t *testing.T) {
 	e := bench{board: equal, policy: policy(), spread: 0.0005}.play(held(1, 0.5))
 	check := assertions.InRange{Motors: assertions.Corners[:1], Low: 0, High: 1}
-	require.Equal(t, assertions.Pass, assertions.Worst(check.Judge(e)))
+	require.Equal(t, assertions.Pass, assertions.Worst(assertions.Judge(check, e)))
 	o := &e.Trace.Motor[plant.FrontLeft]
 	s := e.Steps[len(e.Steps)-1]
 	for _, f := range o.Frames {
@@ -24,7 +24,7 @@ func TestStopsAreToldOf(t *testing.T) {
 	}
 	n := len(o.Between(s.From, s.To))
 	o.Frames = nil
-	r := check.Judge(e)[0]
+	r := assertions.Judge(check, e)[0]
 	assert.Equal(t, assertions.Fail, r.Verdict)
 	assert.Contains(t, r.Why, "sent no command in the window, but ")
 	assert.Contains(t, r.Why, "frames that stop the motor; if they stand for 0 %, add stop_is_idle: yes")

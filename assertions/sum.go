@@ -7,8 +7,8 @@ import (
 	"hilrig/plant"
 )
 
-// Judge returns one result.
-func (c SumKept) Judge(e *Evidence) []Result {
+// judge returns one result.
+func (c SumKept) judge(e *Evidence) []Result {
 	s, base, b := e.stepAndBaseline(c.Step)
 	if b.is() {
 		return []Result{b.result("sum kept")}

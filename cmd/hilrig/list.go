@@ -122,7 +122,7 @@ func (l *listedSuite) expect(out *listedCase, policy *assertions.Policy, c *file
 			continue
 		}
 		// Without a trace a situation can tell one thing: that it is not asked.
-		if r := branch.Judge(&assertions.Evidence{Policy: policy}); len(r) == 1 && r[0].Verdict == assertions.NotAsked {
+		if r := assertions.Judge(branch, &assertions.Evidence{Policy: policy}); len(r) == 1 && r[0].Verdict == assertions.NotAsked {
 			note := record.Note{Key: branch.Of, Text: r[0].Why}
 			if !slices.Contains(l.NotAsked, note) {
 				l.NotAsked = append(l.NotAsked, note)
