@@ -53,7 +53,7 @@ type Fault struct {
 type Bump struct {
 	Wheel    int         // in the order front left, front right, rear left, rear right
 	From, To signal.Time // from the program's start
-	Load     float64     // factor on the wheel's load, 0 in the air, 1 as it is
+	Load     float64     // factor on the wheel's load, 0 in the air to 1 as it is
 }
 
 // GridMove moves the frame grids of all receiver channels, serial sensors and

@@ -38,7 +38,7 @@ var bumpTable = Table{
 	Name: "a bump",
 	Keys: []Key{
 		{Name: "wheel", Kind: Word, Required: true, Words: corners[:4], Doc: "the wheel"},
-		{Name: "load", Kind: Measure, Quantity: Share, Required: true, Example: "0 %", Least: "0 %", Most: "500 %", Doc: "share of the wheel's load that is left; 0 % in the air"},
+		{Name: "load", Kind: Measure, Quantity: Share, Required: true, Example: "0 %", Least: "0 %", Most: "100 %", Doc: "share of the wheel's load that is left; 0 % in the air"},
 		afterKey,
 		{Name: "for", Kind: Measure, Quantity: Duration, Required: true, Example: "60 ms", Least: "1 ms", Most: "1 min", Doc: "how long it lasts"},
 	},
