@@ -256,7 +256,7 @@ func (l *lane) drive(ctx context.Context, c *file.Case, draw portable.Noise, tr 
 	var program *stimulus.Program
 	var steps []assertions.Step
 	err := l.meanwhile(ctx, func() {
-		program, steps = programOf(c, l.rest, draw, l.setup.grid())
+		program, steps = programOf(c, l.rest, draw, l.setup.Bench.Grid())
 		l.rig.MakeRoom(tr, program)
 	})
 	if err != nil {

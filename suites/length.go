@@ -22,7 +22,7 @@ func (s *Setup) Length(suite *file.Suite, c *file.Case) signal.Time {
 	}
 	var length signal.Time
 	for i := range max(1, c.Repeat) {
-		program, _ := programOf(c, rest, s.noise(suite.Name, title(c), "trials", i), s.grid())
+		program, _ := programOf(c, rest, s.noise(suite.Name, title(c), "trials", i), s.Bench.Grid())
 		once := program.Length
 		if c.PowerUp {
 			once += asleep

@@ -16,9 +16,6 @@ const (
 	// tail is what is played after the last window, so that the frames that end
 	// in it are captured.
 	tail = 10 * signal.Millisecond
-	// trialSpread is over how long the moments of trials are spread, evenly: at
-	// least 50 ms, and twice the slowest period that a bench can declare to matter.
-	trialSpread = 50 * signal.Millisecond
 )
 
 // programmer builds the program of one case.
@@ -130,7 +127,7 @@ func (b *programmer) trials(t *file.Trials, out *assertions.Step) {
 	}
 	out.Changed, out.Levels = t.Channel, t.Levels
 	track := b.track(t.Channel)
-	spread := max(trialSpread, 2*b.grid)
+	spread := file.TrialSpread(b.grid)
 	at := out.From
 	for i := range t.Count {
 		wait := t.Interval + b.drawn(spread)

@@ -55,8 +55,8 @@ func TestTrialsAreSpreadEvenlyAndAlternate(t *testing.T) {
 		if i > 0 {
 			gap := at - s.Changes[i-1]
 			require.GreaterOrEqual(t, gap, 60*ms)
-			require.Less(t, gap, 60*ms+trialSpread)
-			buckets[(gap-60*ms)*5/trialSpread]++
+			require.Less(t, gap, 60*ms+file.TrialSpread(0))
+			buckets[(gap-60*ms)*5/file.TrialSpread(0)]++
 		}
 		assert.Less(t, p.Moves[i].By, 5*ms)
 		assert.Less(t, p.Moves[i].At, at)

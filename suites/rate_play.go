@@ -121,7 +121,7 @@ func (s *Setup) sentEvery(c trace.Channel) signal.Time {
 // play plays one step from where the last ended, with what more adds to it.
 func (p *ratePlay) play(ctx context.Context, s *file.Step, more func(b *programmer, out *assertions.Step)) (*assertions.Evidence, error) {
 	l := p.lane
-	b := &programmer{draw: p.draw, grid: l.setup.grid()}
+	b := &programmer{draw: p.draw, grid: l.setup.Bench.Grid()}
 	b.step(s, true, l.rest)
 	out := &b.steps[0]
 	if more != nil {

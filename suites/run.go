@@ -163,15 +163,6 @@ func (s *Setup) noise(suite, title, what string, repeat int) portable.Noise {
 	return portable.NewNoise(s.seed(suite, title, what), strconv.Itoa(repeat))
 }
 
-// grid is the longest frame of the serial sensors.
-func (s *Setup) grid() signal.Time {
-	var longest signal.Time
-	for _, f := range s.wiring.Frames {
-		longest = max(longest, f.Period)
-	}
-	return longest
-}
-
 // suite plays one suite.
 func (r *run) suite(ctx context.Context, index int) error {
 	suite := r.setup.Suites[index]

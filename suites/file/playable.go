@@ -12,13 +12,14 @@ import (
 	"hilrig/stimulus/wire"
 )
 
-// impossible returns what a suite asks for that car and bench cannot play. Where
-// one is nil, nothing is asked of it.
+// impossible returns what a suite asks for that car and bench cannot play, or nobody
+// in so long a time. Where one is nil, nothing is asked of it.
 func impossible(s *Suite, car *Car, bench *Bench) Problems {
-	if bench == nil {
-		return nil
-	}
 	p := &player{suite: s, car: car, bench: bench, lines: s.Source.lines(), seen: map[Problem]bool{}}
+	p.lengths()
+	if bench == nil {
+		return p.problems
+	}
 	if car != nil {
 		if w, err := Complete(bench, car); err == nil {
 			p.wiring = &w
@@ -89,12 +90,16 @@ type player struct {
 
 // at reports a problem with a place of the suite file.
 func (p *player) at(place Place, level Level, message, remedy string) {
-	q := Problem{Place: place, Message: message, Remedy: remedy, Level: level}
+	p.report(Problem{Place: place, Message: message, Remedy: remedy, Level: level})
+}
+
+// report reports a problem of the suite file that was not reported yet.
+func (p *player) report(q Problem) {
 	if p.seen[q] {
 		return
 	}
 	p.seen[q] = true
-	q.Excerpt = excerpt(p.lines, place.Line, place.Line, place.Line, place.Column)
+	q.Excerpt = excerpt(p.lines, q.Line, q.Line, q.Line, q.Column)
 	p.problems = append(p.problems, q)
 }
 
