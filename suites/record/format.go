@@ -14,11 +14,16 @@
 //	host.json    at the beginning and again at the end
 //	wires/       on a bench in real time: what was on the wires around the moments of a case's
 //	             checks that failed or were left open, SUITE-INDEX.vcd.gz by places in the plan
+//	inputs/      before the first case: the files that were run, and list.json, which says what each was
 //	result.json  at the end: the sealed result in plan order
+//	SHA256SUMS   last: a digest of each file, for sha256sum --check
 //
 // So a crash or a pulled plug loses at most the cases in progress. [Read] takes
 // the result, or rebuilds what there is of it from plan and cases. A record is
 // never written to again once its run is over.
+//
+// The digests find what was damaged, cut short, lost or edited. They do not find somebody who
+// edits a file and its digests too: the digest of the result that the run printed does.
 //
 // # Units and signs
 //
@@ -32,12 +37,15 @@
 //
 // # Sources
 //
-// JSON: RFC 8259. Packing: RFC 1952. Digest: SHA-256, FIPS 180-4. Dates: RFC 3339. State folder:
+// JSON: RFC 8259. Packing: RFC 1952. Digests: SHA-256, FIPS 180-4; their file: sha256sum of GNU coreutils. Dates: RFC 3339. State folder:
 // XDG Base Directory Specification 0.8.
 package record
 
 // Format is the version of the record's form.
 const Format = "hilrig-record-1"
+
+// formats is how the formats of all versions are written.
+const formats = "hilrig-record-%d"
 
 // Result is the deterministic part of a record.
 type Result struct {
@@ -162,6 +170,8 @@ type Host struct {
 	Command  string  `json:"command"` // the command line
 	// Trip says why the interlock ended the run; absent: it did not.
 	Trip *Trip `json:"trip,omitempty"`
+	// Lacks says what of the record could not be written, as [Writer.Lacks] does.
+	Lacks []string `json:"lacks,omitempty"`
 }
 
 // Trip is what had the interlock end a run.

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 )
 
@@ -51,7 +52,7 @@ func (w *Writer) Inputs(inputs []Input) error {
 // Inputs reads the files that went into the run of the record in folder. A record
 // without them is an error.
 func Inputs(folder string) ([]Input, error) {
-	list, err := os.ReadFile(filepath.Join(folder, inputsName, inputsList))
+	list, err := readFile(filepath.Join(folder, inputsName, inputsList))
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, fmt.Errorf("record %s keeps no %s; it cannot be played again", folder, inputsName)
 	}
@@ -60,10 +61,15 @@ func Inputs(folder string) ([]Input, error) {
 	}
 	var inputs []Input
 	if err := json.Unmarshal(list, &inputs); err != nil {
-		return nil, fmt.Errorf("record %s: %s: %w", folder, inputsList, err)
+		return nil, fmt.Errorf("record %s: %s/%s: %w", folder, inputsName, inputsList, err)
+	}
+	for _, role := range []string{CarInput, BenchInput, SuiteInput} {
+		if !slices.ContainsFunc(inputs, func(in Input) bool { return in.Role == role }) {
+			return nil, fmt.Errorf("record %s: %s/%s names no %s; it cannot be played again", folder, inputsName, inputsList, role)
+		}
 	}
 	for i := range inputs {
-		if inputs[i].Data, err = os.ReadFile(filepath.Join(folder, inputsName, strconv.Itoa(i))); err != nil {
+		if inputs[i].Data, err = readFile(filepath.Join(folder, inputsName, strconv.Itoa(i))); err != nil {
 			return nil, fmt.Errorf("record: %w", err)
 		}
 	}

@@ -15,6 +15,7 @@ func TestInputsComeBackAsTheyWere(t *testing.T) {
 	require.NoError(t, err)
 	want := []Input{
 		{Role: CarInput, Path: "my/car.yaml", Data: []byte("car: x\n")},
+		{Role: BenchInput, Path: "bench.yaml", Data: []byte("bench: y\n")},
 		{Role: LogInput, Path: "../log.csv", Data: []byte{0, 1, 2}},
 		{Role: SuiteInput, Path: "empty.yaml", Data: []byte{}},
 	}
@@ -35,7 +36,10 @@ func TestMissingInputsAreSaid(t *testing.T) {
 	require.NoError(t, os.WriteFile(list, []byte("{"), 0o600))
 	_, err = Inputs(folder)
 	assert.ErrorContains(t, err, inputsList)
-	require.NoError(t, os.WriteFile(list, []byte(`[{"role":"car","path":"x"}]`), 0o600))
+	require.NoError(t, os.WriteFile(list, []byte(`[{"role":"car","path":"x"},{"role":"bench"}]`), 0o600))
+	_, err = Inputs(folder)
+	assert.ErrorContains(t, err, "inputs/list.json names no suite; it cannot be played again")
+	require.NoError(t, os.WriteFile(list, []byte(`[{"role":"car","path":"x"},{"role":"bench"},{"role":"suite"}]`), 0o600))
 	_, err = Inputs(folder)
 	assert.ErrorIs(t, err, os.ErrNotExist)
 }

@@ -8,6 +8,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 )
 
 // Record is a record as it was read.
@@ -16,28 +17,62 @@ type Record struct {
 	Result *Result  // sealed, in plan order
 	Host   Host     // zero where host.json is missing or broken
 	Ended  bool     // whether the run ended and its result is as it was written
-	Notes  []string // what could not be read, a sentence each
+	Notes  []string // what could not be read or is not as it was written, a sentence each
+}
+
+// Wrong says why the record is no evidence that its run came to an end and is kept as it
+// was then, a sentence for each reason; nothing where it is. The outcome of a record with
+// something wrong is NOT SHOWN.
+func (r *Record) Wrong() []string {
+	if r.Ended || len(r.Notes) > 0 {
+		return r.Notes
+	}
+	return []string{DidNotEnd}
 }
 
 // Read reads the record in folder. Where the run did not end, or result.json is
 // not what its digest says, the result is rebuilt from the plan and the cases
-// that were kept; its outcome is then NOT SHOWN. An error means that not even
-// the plan can be read.
+// that were kept; its outcome is then NOT SHOWN, as it is where any file of the record is
+// not as it was written. An error means that not even the plan can be read, that the
+// folder holds something else, or a record of a newer form.
 func Read(folder string) (*Record, error) {
-	var data [4][]byte
-	for i, name := range []string{planName, casesName, hostName, resultName} {
-		b, err := os.ReadFile(filepath.Join(folder, name))
+	if info, err := os.Stat(folder); err != nil {
+		return nil, fmt.Errorf("record: %w", err)
+	} else if !info.IsDir() {
+		return nil, fmt.Errorf("record: %s is no folder; name the folder of one run", folder)
+	}
+	data := map[string][]byte{}
+	for _, name := range []string{planName, casesName, hostName, resultName} {
+		b, err := readFile(filepath.Join(folder, name))
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
 			return nil, fmt.Errorf("record: %w", err)
 		}
-		data[i] = b
+		data[name] = b
 	}
-	r, err := rebuild(data[0], data[1], data[2], data[3])
+	r, err := rebuild(data[planName], data[casesName], data[hostName], data[resultName])
 	if err != nil {
 		return nil, fmt.Errorf("record %s: %w", folder, err)
 	}
 	r.Folder = folder
+	if r.Ended || exists(filepath.Join(folder, sumsName)) {
+		r.Notes = append(r.Notes, verify(folder, data)...)
+	}
+	r.doubt()
 	return r, nil
+}
+
+// exists says whether there is anything at path.
+func exists(path string) bool {
+	_, err := os.Lstat(path)
+	return err == nil
+}
+
+// doubt takes the outcome away from a record that ended and is not as it was written.
+func (r *Record) doubt() {
+	if r.Ended && len(r.Notes) > 0 {
+		r.Result.Why = r.Notes[0]
+		r.Result.Seal()
+	}
 }
 
 // rebuild makes a record of the contents of its four files; nil stands for a
@@ -50,8 +85,9 @@ func rebuild(plan, cases, host, result []byte) (*Record, error) {
 	}
 	if result != nil {
 		whole, err := decode(result)
-		if err == nil && intact(result, whole.Digest) {
+		if err == nil && intact(result, whole.Digest) && whole.follows() {
 			r.Result, r.Ended = whole, true
+			r.doubt()
 			return r, nil
 		}
 		r.note("%s is not what its digest says; the result is rebuilt from %s", resultName, casesName)
@@ -78,10 +114,33 @@ func decode(data []byte) (*Result, error) {
 	if err := json.Unmarshal(data, r); err != nil {
 		return nil, err
 	}
-	if r.Format != Format {
-		return nil, fmt.Errorf("format %q is not %s; read it with the hilrig that wrote it", r.Format, Format)
+	var version, own int
+	if n, _ := fmt.Sscanf(r.Format, formats, &version); n != 1 {
+		return nil, fmt.Errorf("this is no record of hilrig: its format is %q, not %s; name the folder of one run", r.Format, Format)
+	}
+	_, _ = fmt.Sscanf(Format, formats, &own) // Format is made like that
+	switch {
+	case version > own:
+		return nil, fmt.Errorf("format %s is newer than %s, the newest that this hilrig knows; read it with the hilrig that wrote it", r.Format, Format)
+	case r.Format != Format:
+		return nil, fmt.Errorf("format %s is not %s; read it with the hilrig that wrote it", r.Format, Format)
 	}
 	return r, nil
+}
+
+// follows says whether outcome and counts are those that the checks come to.
+func (r *Result) follows() bool {
+	again := *r
+	again.Suites = make([]Suite, len(r.Suites))
+	for i, s := range r.Suites {
+		s.Cases = slices.Clone(s.Cases)
+		for j := range s.Cases {
+			s.Cases[j].Checks = slices.Clone(s.Cases[j].Checks)
+		}
+		again.Suites[i] = s
+	}
+	again.Seal()
+	return again.Outcome == r.Outcome && again.Counts == r.Counts
 }
 
 // fill puts the cases that were kept in their places. A torn last line is what

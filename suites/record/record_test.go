@@ -211,7 +211,9 @@ func TestUnreadable(t *testing.T) {
 	for _, test := range []struct{ name, plan, want string }{
 		{"no plan", "", "there is no plan.json; name the folder of one run"},
 		{"torn plan", "{", "plan.json: unexpected end of JSON input"},
-		{"another format", `{"format":"hilrig-record-9"}`, `plan.json: format "hilrig-record-9" is not hilrig-record-1; read it with the hilrig that wrote it`},
+		{"another format", `{"format":"hilrig-record-9"}`, "plan.json: format hilrig-record-9 is newer than hilrig-record-1, the newest that this hilrig knows; read it with the hilrig that wrote it"},
+		{"an older format", `{"format":"hilrig-record-0"}`, "plan.json: format hilrig-record-0 is not hilrig-record-1; read it with the hilrig that wrote it"},
+		{"somebody else's", `{"format":"plan 3"}`, `plan.json: this is no record of hilrig: its format is "plan 3", not hilrig-record-1; name the folder of one run`},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			folder := t.TempDir()

@@ -2,10 +2,15 @@ package record
 
 import (
 	"bytes"
+	"crypto/sha256"
 	"encoding/json"
+	"errors"
 	"fmt"
+	"hash"
+	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"sync"
 	"time"
 )
@@ -34,32 +39,54 @@ type Writer struct {
 	folder string
 	host   Host
 
-	mu    sync.Mutex // guards what follows
-	cases *os.File   // nil once closed
-	torn  bool       // the last line may lack its end
+	mu       sync.Mutex // guards what follows
+	cases    *os.File   // nil once closed
+	casesSum hash.Hash  // over all that was written to cases
+	torn     bool       // the last line may lack its end
+	lost     int        // how many cases have no line
+	sums     map[string]string
+	failed   map[string]bool // files that could not be written
 }
 
 // Create makes a new folder for a record under home and writes the plan into
 // it: the result with all its cases, none of them run. Whatever verdicts plan
 // holds are left out; plan itself is not changed. began gives the folder its name.
+// After an error no folder is left.
 func Create(home string, plan *Result, host Host, began time.Time) (*Writer, error) {
 	folder, err := newFolder(home, began)
 	if err != nil {
 		return nil, err
 	}
 	host.Began = began.Format(time.RFC3339)
-	w := &Writer{folder: folder, host: host}
+	w := &Writer{folder: folder, host: host, casesSum: sha256.New(), sums: map[string]string{}, failed: map[string]bool{}}
+	if err := w.begin(plan); err != nil {
+		w.Discard()
+		return nil, err
+	}
+	return w, nil
+}
+
+// begin writes what there is before the first case.
+func (w *Writer) begin(plan *Result) error {
 	if err := w.write(planName, planned(plan).JSON()); err != nil {
-		return nil, err
+		return err
 	}
-	if err := w.writeHost(host); err != nil {
-		return nil, err
+	if err := w.writeHost(w.host); err != nil {
+		return err
 	}
-	w.cases, err = os.OpenFile(filepath.Join(folder, casesName), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+	var err error
+	w.cases, err = os.OpenFile(filepath.Join(w.folder, casesName), os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
 	if err != nil {
-		return nil, fmt.Errorf("record: %w", err)
+		return fmt.Errorf("record: %w", err)
 	}
-	return w, syncFolder(folder)
+	return syncFolder(w.folder)
+}
+
+// Discard closes the record and takes its folder away. It is for a record that could not
+// be begun.
+func (w *Writer) Discard() {
+	_ = w.Close()
+	_ = os.RemoveAll(w.folder) // made by Create; what cannot be removed reads as a run that did not end
 }
 
 // planned returns a sealed copy of r in which no case has run.
@@ -92,6 +119,9 @@ func (w *Writer) Case(suite, index int, c Case) error {
 		return fmt.Errorf("record: case %q: %w", c.Name, err)
 	}
 	if err := w.append(append(data, '\n')); err != nil {
+		w.mu.Lock()
+		w.lost++
+		w.mu.Unlock()
 		return fmt.Errorf("record: case %q is not kept: %w", c.Name, err)
 	}
 	return nil
@@ -109,7 +139,8 @@ func (w *Writer) append(text []byte) error {
 	if w.torn {
 		text = append([]byte("\n"), text...)
 	}
-	_, err := cases.Write(text)
+	n, err := cases.Write(text)
+	w.casesSum.Write(text[:n])
 	w.torn = err != nil
 	w.mu.Unlock()
 	if err != nil {
@@ -118,18 +149,30 @@ func (w *Writer) append(text []byte) error {
 	return cases.Sync()
 }
 
-// Finish seals r, writes it and closes the record. wall and driving are in seconds.
+// Finish seals r, writes it and closes the record, with digests of all its files at the end.
+// wall and driving are in seconds. Where something cannot be written the rest is tried all
+// the same; [Writer.Lacks] says what is missing then.
 func (w *Writer) Finish(r *Result, wall, driving float64) error {
 	r.Seal()
-	w.host.WallS, w.host.DrivingS = wall, driving
-	err := w.writeHost(w.host)
-	if err == nil {
-		err = w.write(resultName, r.JSON())
-	}
-	if closed := w.Close(); err == nil {
-		err = closed
+	written := w.write(resultName, r.JSON())
+	w.host.WallS, w.host.DrivingS, w.host.Lacks = wall, driving, w.Lacks()
+	err := errors.Join(written, w.writeHost(w.host), w.Close())
+	if written == nil {
+		err = errors.Join(err, w.writeSums())
 	}
 	return err
+}
+
+// Lacks says what of the record could not be written, a phrase each: "wires/0-3.vcd.gz",
+// "2 lines of cases.jsonl".
+func (w *Writer) Lacks() []string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	lacks := slices.Sorted(maps.Keys(w.failed))
+	if w.lost > 0 {
+		lacks = append(lacks, fmt.Sprintf("%d lines of %s", w.lost, casesName))
+	}
+	return lacks
 }
 
 // Tripped notes that the interlock ended the run, for [Writer.Finish] to write.
@@ -147,6 +190,9 @@ func (w *Writer) Close() error {
 	}
 	err := w.cases.Close()
 	w.cases = nil
+	if err != nil {
+		w.failed[casesName] = true
+	}
 	return err
 }
 
@@ -164,9 +210,22 @@ func (w *Writer) writeHost(h Host) error {
 	return w.write(hostName, b.Bytes())
 }
 
-// write puts a file of the record on the disk whole or not at all: written
-// beside its place, then renamed.
+// write puts a file of the record on the disk whole or not at all, and keeps its digest.
 func (w *Writer) write(name string, data []byte) error {
+	err := w.replace(name, data)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err != nil {
+		w.failed[filepath.ToSlash(name)] = true
+		return err
+	}
+	delete(w.failed, filepath.ToSlash(name))
+	w.sums[filepath.ToSlash(name)] = sumOf(data)
+	return nil
+}
+
+// replace writes a file beside its place, then renames it.
+func (w *Writer) replace(name string, data []byte) error {
 	path := filepath.Join(w.folder, name)
 	f, err := os.OpenFile(path+".part", os.O_CREATE|os.O_TRUNC|os.O_WRONLY, 0o600)
 	if err != nil {
@@ -183,6 +242,7 @@ func (w *Writer) write(name string, data []byte) error {
 		err = os.Rename(path+".part", path)
 	}
 	if err != nil {
+		_ = os.Remove(path + ".part") // what there is of it takes room that the rest may need
 		return fmt.Errorf("record: %w", err)
 	}
 	return syncFolder(w.folder)
