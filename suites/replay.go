@@ -64,6 +64,9 @@ func (s *Setup) Rewatch(ctx context.Context, r *record.Result, suite, index int)
 	if r.Real != "" {
 		return nil, fmt.Errorf("the record is of a run in real time (%s, board %s): played again in a simulation it would not be what its wires showed", r.Real, r.Board.Name)
 	}
+	if err := s.planned(r, suite, index); err != nil {
+		return nil, err
+	}
 	w := report.Watch(s.wiring.Layout())
 	tap := func(driven, captured []signal.Edge) {
 		if w.To == 0 { // not watched to the end yet
@@ -98,4 +101,21 @@ func (s *Setup) Rewatch(ctx context.Context, r *record.Result, suite, index int)
 		return nil, fmt.Errorf("case %q was not played in this run", title(&s.Suites[suite].Cases[index]))
 	}
 	return w, nil
+}
+
+// planned says by its error where a setup, made of a record's files, has not the cases of a
+// suite of the record, up to one.
+func (s *Setup) planned(r *record.Result, suite, index int) error {
+	if suite >= len(s.Suites) {
+		return fmt.Errorf("the files that the record keeps lack the suite %q; inputs/list.json is not as it was written", r.Suites[suite].Name)
+	}
+	cases := s.Suites[suite].Cases
+	for i := range index + 1 {
+		c := &r.Suites[suite].Cases[i]
+		if i >= len(cases) || cases[i].Name != c.Name || cases[i].Variant != c.Variant {
+			return fmt.Errorf("the suite %q that the record keeps has no case %q at its place %d; its files are not those that were run",
+				r.Suites[suite].Name, title(&file.Case{Name: c.Name, Variant: c.Variant}), i+1)
+		}
+	}
+	return nil
 }
