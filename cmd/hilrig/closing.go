@@ -17,6 +17,7 @@ type ending struct {
 	driving signal.Time // played, virtual on a simulated bench
 	wall    float64     // s
 	folder  string      // of the record; empty: none was kept
+	whole   bool        // the record has everything that it was to have
 	wires   int         // of how many cases the record keeps the wires
 }
 
@@ -33,8 +34,11 @@ func printNotAsked(s *screen, r *record.Result) {
 func printClosing(s *screen, r *record.Result, e ending) {
 	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Outcome, 0), summary(r))
 	kept := "not kept"
-	if e.folder != "" {
+	switch {
+	case e.folder != "" && e.whole:
 		kept = "kept in " + e.folder
+	case e.folder != "":
+		kept = "not kept whole; what there is of it is in " + e.folder
 	}
 	fmt.Fprintf(s, "driven %.1f s in %.1f s, digest %.12s, %s\n", e.driving.Seconds(), e.wall, r.Digest, kept)
 	if e.wires > 0 {

@@ -101,7 +101,7 @@ func (g *group) closest() string {
 		}
 		share := left / math.Abs(near)
 		if near == 0 {
-			share = left / max(math.Abs(*c.Low), math.Abs(*c.High))
+			share = left / reach(c)
 		}
 		if share < least {
 			least = share
@@ -109,6 +109,17 @@ func (g *group) closest() string {
 		}
 	}
 	return text
+}
+
+// reach is how far from 0 a check's interval goes; an end that is open is left out.
+func reach(c *record.Check) float64 {
+	most := 0.0
+	for _, end := range []*float64{c.Low, c.High} {
+		if end != nil {
+			most = max(most, math.Abs(*end))
+		}
+	}
+	return most
 }
 
 // printGroups writes a line for each group of each suite, and one for each

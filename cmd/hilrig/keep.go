@@ -18,7 +18,7 @@ type keeper struct {
 	writer *record.Writer
 	plan   *record.Result
 	dumps  int   // of how many cases the wires are kept
-	err    error // the first that befell it
+	err    error // the first that befell it; what can be kept is kept all the same
 }
 
 // noRecord is the word for --record that keeps nothing.
@@ -38,7 +38,9 @@ func keepIn(home string, plan *record.Result, inputs []record.Input) (*keeper, e
 	}
 	w, err := record.Create(home, plan, host(), time.Now())
 	if err == nil {
-		err = w.Inputs(inputs)
+		if err = w.Inputs(inputs); err != nil {
+			w.Discard()
+		}
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%w; --record DIR keeps it elsewhere, --record none keeps nothing", err)
@@ -77,22 +79,31 @@ func (k *keeper) folder() string {
 
 // add keeps one finished case.
 func (k *keeper) add(suite, index int, c record.Case) {
-	if k.writer == nil || k.err != nil {
+	if k.writer == nil {
 		return
 	}
-	k.err = k.writer.Case(suite, index, c)
+	k.note(k.writer.Case(suite, index, c))
+}
+
+// note takes in what came of keeping something.
+func (k *keeper) note(err error) {
+	if k.err == nil {
+		k.err = err
+	}
 }
 
 // wires keeps what was on the wires of a case.
 func (k *keeper) wires(suite, index int, w *report.Wires) {
-	if k.writer == nil || k.err != nil {
+	if k.writer == nil {
 		return
 	}
 	s := &k.plan.Suites[suite]
 	about := s.Name + ": " + caseTitle(&s.Cases[index]) + "; " + aboutKept
-	if k.err = k.writer.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) }); k.err == nil {
+	err := k.writer.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) })
+	if err == nil {
 		k.dumps++
 	}
+	k.note(err)
 }
 
 // aboutKept says of a dump what a person has to know of it.
@@ -106,15 +117,19 @@ func (k *keeper) tripped(why string) {
 	}
 }
 
-// finish keeps the result. Its error is the first that befell the record.
-func (k *keeper) finish(r *record.Result, e ending) error {
+// finish keeps the result, and says on stderr what of the record could not be kept. It returns
+// whether all was.
+func (k *keeper) finish(r *record.Result, e ending, stderr io.Writer) bool {
 	if k.writer == nil {
-		return nil
+		return true
 	}
-	if err := k.writer.Finish(r, e.wall, e.driving.Seconds()); k.err == nil {
-		k.err = err
+	k.note(k.writer.Finish(r, e.wall, e.driving.Seconds()))
+	if k.err == nil {
+		return true
 	}
-	return k.err
+	fmt.Fprintf(stderr, "hilrig: warning: the record in %s lacks %s: %v; make room, or name another place with --record DIR\n",
+		k.folder(), strings.Join(k.writer.Lacks(), ", "), strings.ReplaceAll(k.err.Error(), "\n", "; "))
+	return false
 }
 
 // close closes a record that finish has not closed.

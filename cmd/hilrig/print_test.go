@@ -39,7 +39,7 @@ func printed(r *record.Result, colour bool) string {
 	printGroups(s, r)
 	printFindings(s, r, false)
 	printNotAsked(s, r)
-	printClosing(s, r, ending{driving: 48_250 * signal.Millisecond, wall: 0.41, folder: "/records/one"})
+	printClosing(s, r, ending{driving: 48_250 * signal.Millisecond, wall: 0.41, folder: "/records/one", whole: true})
 	return b.String()
 }
 

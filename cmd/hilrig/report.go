@@ -1,9 +1,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"io"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -22,15 +22,22 @@ func newReport() *cobra.Command {
 	var f reportFlags
 	c := &cobra.Command{
 		Use:   "report [RECORD]",
-		Short: "write what a run left behind in other forms",
-		Long: `Writes all wires of one case of a record as a value change dump (IEEE 1364,
-time unit 100 ns), which any waveform viewer opens. RECORD is the folder of a
-run; without it the newest is taken. A simulated record keeps no edges: the
-case is played again from the record's own files, and it is an error where it
-comes out differently. A run in real time cannot be had again: its record keeps
-half a second before and after each moment that a check which failed or was left
-open names, and what the wires showed last where the run broke off.`,
-		Example: `  hilrig report --only "cap holds" --vcd cap.vcd
+		Short: "show what a run left behind, or write it in other forms",
+		Long: `Shows the record of a run as the run did. RECORD is its folder; without it the
+newest is taken. Ends as the run did: GO (0), NO-GO (1) or NOT SHOWN (2).
+
+With --vcd it writes all wires of one case as a value change dump (IEEE 1364,
+time unit 100 ns), which any waveform viewer opens. A simulated record keeps no
+edges: the case is played again from the record's own files, and it is an error
+where it comes out differently. A run in real time cannot be had again: its
+record keeps half a second before and after each moment that a check which
+failed or was left open names, and what the wires showed last where the run
+broke off.
+
+Of a record that is cut short, was changed, or whose run did not end, this is
+said first; it is shown as far as it goes, is never GO, and the end is 2.`,
+		Example: `  hilrig report
+  hilrig report --only "cap holds" --vcd cap.vcd
   hilrig report ~/.local/state/hilrig/records/2026-11-25-085517 --only "opposite lock (turn left)" --vcd wires.vcd`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
@@ -43,8 +50,8 @@ open names, and what the wires showed last where the run broke off.`,
 
 // run writes what the flags ask for.
 func (f *reportFlags) run(c *cobra.Command, args []string) error {
-	if f.vcd == "" {
-		return fmt.Errorf("nothing to write; name a file with --vcd FILE")
+	if f.vcd == "" && f.only != "" {
+		return errors.New("report: --only names the case for --vcd FILE; add that, or leave it out")
 	}
 	folder, err := recordNamed(args)
 	if err != nil {
@@ -54,6 +61,22 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
+	if f.vcd == "" {
+		showRecord(screenOn(c.OutOrStdout()), r)
+		return endWith(exitOf(r.Result.Outcome))
+	}
+	printWrong(screenOn(c.ErrOrStderr()), r)
+	if err := f.wires(c, r); err != nil {
+		return err
+	}
+	if len(r.Wrong()) > 0 {
+		return endWith(exitNotShown)
+	}
+	return nil
+}
+
+// wires writes the wires of the case that the flags name.
+func (f *reportFlags) wires(c *cobra.Command, r *record.Record) error {
 	suite, index, err := findCase(r, f.only)
 	if err != nil {
 		return err
@@ -62,17 +85,18 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 	if r.Result.Real != "" {
 		return f.kept(c, r, suite, index, about)
 	}
-	inputs, err := record.Inputs(folder)
+	inputs, err := record.Inputs(r.Folder)
 	if err != nil {
 		return err
 	}
 	setup, err := suites.Load(suites.FilesOf(r.Result, inputs))
 	if err != nil {
-		return err
+		// %v, for the places in the error are in the record, not where its files came from.
+		return fmt.Errorf("record %s: the files that it keeps in inputs: %v", r.Folder, err)
 	}
 	wires, err := setup.Rewatch(c.Context(), r.Result, suite, index)
 	if err != nil {
-		return err
+		return fmt.Errorf("record %s: %w", r.Folder, err)
 	}
 	err = writeTo(f.vcd, c.OutOrStdout(), func(w io.Writer) error { return wires.VCD(w, about) })
 	if err == nil && f.vcd != "-" {
@@ -146,22 +170,10 @@ func caseTitle(c *record.Case) string {
 	return c.Name + " (" + c.Variant + ")"
 }
 
-// writeTo lets write fill a new file at path, or out where path is "-". A file
-// that could not be filled is taken away again.
+// writeTo lets write fill a file at path, or out where path is "-".
 func writeTo(path string, out io.Writer, write func(io.Writer) error) error {
-	if path == "-" {
+	if path == "-" || path == "/dev/stdout" {
 		return write(out)
 	}
-	file, err := os.Create(path)
-	if err != nil {
-		return err
-	}
-	err = write(file)
-	if closed := file.Close(); err == nil {
-		err = closed
-	}
-	if err != nil {
-		_ = os.Remove(path)
-	}
-	return err
+	return fill(path, write)
 }

@@ -39,7 +39,8 @@ func newRun() *cobra.Command {
 		Use:   "run [SUITE...]",
 		Short: "play suites to a board and judge what comes back",
 		Long: `Plays every case of the suites, judges it, keeps a record of the run, and ends
-GO (0), NO-GO (1) or NOT SHOWN (2). A SUITE is the name of a standard suite or
+GO (0), NO-GO (1) or NOT SHOWN (2). A record that cannot be written to its end,
+as where the disk is full, is told in a warning and changes nothing of that. A SUITE is the name of a standard suite or
 the path of a YAML file; without one all standard suites are played. Without
 --car and --bench they run against the demo car on a simulated bench.`,
 		Example: `  hilrig run
@@ -106,11 +107,8 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	result.Seal()
 	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.folder(), wires: k.dumps}
-	kept := k.finish(result, e)
+	e.whole = k.finish(result, e, c.ErrOrStderr())
 	f.end(c, result, e)
-	if kept != nil {
-		return kept
-	}
 	return endWith(exitOf(result.Outcome))
 }
 
@@ -138,7 +136,7 @@ func (f *runFlags) begin(c *cobra.Command, plan *record.Result) {
 func (f *runFlags) end(c *cobra.Command, r *record.Result, e ending) {
 	out := screenOn(c.OutOrStdout())
 	if f.json {
-		_, _ = out.Write(r.JSON()) // nobody reads on; the exit code still tells
+		_, _ = out.Write(r.JSON()) // out remembers what went wrong, as with every print
 		printClosing(screenOn(c.ErrOrStderr()), r, e)
 		return
 	}

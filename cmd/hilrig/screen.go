@@ -23,16 +23,19 @@ func screenOn(w io.Writer) *screen {
 	return &screen{Writer: w, colour: isTerminal(w) && os.Getenv("NO_COLOR") == "" && os.Getenv("TERM") != "dumb"}
 }
 
+// descriptor is what an open file has.
+type descriptor interface{ Fd() uintptr }
+
 // isTerminal reports whether w is a terminal.
 func isTerminal(w io.Writer) bool {
-	f, ok := w.(*os.File)
+	f, ok := w.(descriptor)
 	return ok && term.IsTerminal(int(f.Fd()))
 }
 
 // columns returns how many letters fit on a line of the terminal w without
 // touching its edge; 79 where it does not say.
 func columns(w io.Writer) int {
-	if f, ok := w.(*os.File); ok {
+	if f, ok := w.(descriptor); ok {
 		if width, _, err := term.GetSize(int(f.Fd())); err == nil && width > 1 {
 			return width - 1
 		}
@@ -44,10 +47,13 @@ func columns(w io.Writer) int {
 // they are kept: what is wrong has to be seen without colour.
 var words = map[string]string{record.Fail: "FAIL", notFound: "NOT FOUND"}
 
+// notWhole is the word before what is wrong with a record.
+const notWhole = "NOT WHOLE"
+
 // tints are the colours of verdicts and outcomes: green, red, yellow.
 var tints = map[string]string{
 	record.Go: "32", record.Pass: "32", found: "32",
-	record.NoGo: "31", record.Fail: "31", notFound: "31",
+	record.NoGo: "31", record.Fail: "31", notFound: "31", notWhole: "31",
 	record.NotShown: "33", record.Undecided: "33", record.NotRun: "33",
 }
 

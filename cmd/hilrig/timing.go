@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"os"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -192,5 +191,5 @@ func (f *timingFlags) draw(t *timed) error {
 	if err != nil {
 		return fmt.Errorf("timing: %w", err)
 	}
-	return os.WriteFile(f.svg, picture, 0o666)
+	return writeFile(f.svg, picture)
 }

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"io"
 	"math"
-	"os"
 
 	"github.com/spf13/cobra"
 
@@ -84,7 +83,7 @@ func wiring(c *cobra.Command, path, svg string) error {
 		header.WriteYAML(out, &w, rows)
 	}
 	if svg != "" {
-		return os.WriteFile(svg, header.HeaderSVG(b.Name, rows), 0o666)
+		return writeFile(svg, header.HeaderSVG(b.Name, rows))
 	}
 	return nil
 }

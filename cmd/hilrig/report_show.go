@@ -1,0 +1,44 @@
+package main
+
+import (
+	"fmt"
+	"strings"
+
+	"hilrig/suites/record"
+)
+
+// showRecord writes a record as its run did, before anything else what is wrong with it.
+func showRecord(s *screen, r *record.Record) {
+	printWrong(s, r)
+	printHeading(s, r.Result)
+	printGroups(s, r.Result)
+	printFindings(s, r.Result, false)
+	printNotAsked(s, r.Result)
+	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Result.Outcome, 0), summary(r.Result))
+	facts := []string{}
+	if r.Host.Began != "" {
+		facts = append(facts, "began "+r.Host.Began)
+	}
+	if r.Host.DrivingS > 0 {
+		facts = append(facts, fmt.Sprintf("driven %.1f s in %.1f s", r.Host.DrivingS, r.Host.WallS))
+	}
+	if len(r.Wrong()) == 0 {
+		facts = append(facts, fmt.Sprintf("digest %.12s", r.Result.Digest))
+	}
+	fmt.Fprintln(s, strings.Join(append(facts, "kept in "+r.Folder), ", "))
+}
+
+// printWrong writes a line for each reason why a record is no evidence of a whole run, and
+// one for what of it could not be written.
+func printWrong(s *screen, r *record.Record) {
+	wrong := r.Wrong()
+	for _, text := range wrong {
+		fmt.Fprintf(s, "%s  %s\n", s.verdict(notWhole, 0), text)
+	}
+	if len(r.Host.Lacks) > 0 {
+		fmt.Fprintf(s, "the record lacks %s: this could not be written when it was made\n", strings.Join(r.Host.Lacks, ", "))
+	}
+	if len(wrong)+len(r.Host.Lacks) > 0 {
+		fmt.Fprintln(s)
+	}
+}

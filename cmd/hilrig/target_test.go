@@ -1,0 +1,74 @@
+package main
+
+import (
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// inFolder lists what a folder holds.
+func inFolder(t *testing.T, folder string) (names []string) {
+	t.Helper()
+	entries, err := os.ReadDir(folder)
+	require.NoError(t, err)
+	for _, e := range entries {
+		names = append(names, e.Name())
+	}
+	return names
+}
+
+func TestFillReplacesAFileOnlyByAWholeOne(t *testing.T) {
+	folder := t.TempDir()
+	path := filepath.Join(folder, "a.vcd")
+	require.NoError(t, os.WriteFile(path, []byte("mine"), 0o640))
+	broken := errors.New("no space left")
+	err := fill(path, func(w io.Writer) error {
+		_, err := io.WriteString(w, "half")
+		return errors.Join(err, broken)
+	})
+	require.ErrorIs(t, err, broken)
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, "mine", string(data))
+	assert.Equal(t, []string{"a.vcd"}, inFolder(t, folder))
+
+	require.NoError(t, writeFile(path, []byte("new")))
+	data, err = os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, "new", string(data))
+	info, err := os.Stat(path)
+	require.NoError(t, err)
+	assert.Equal(t, os.FileMode(0o640), info.Mode().Perm())
+	assert.Equal(t, []string{"a.vcd"}, inFolder(t, folder))
+}
+
+func TestFillMakesAFileOrNone(t *testing.T) {
+	folder := t.TempDir()
+	require.Error(t, fill(filepath.Join(folder, "a"), func(io.Writer) error { return errors.New("no") }))
+	assert.Empty(t, inFolder(t, folder))
+	require.NoError(t, writeFile(filepath.Join(folder, "a"), []byte("x")))
+	assert.Equal(t, []string{"a"}, inFolder(t, folder))
+	require.Error(t, writeFile(filepath.Join(folder, "none", "a"), nil))
+	require.Error(t, writeFile(folder, nil), "a folder")
+	assert.Equal(t, []string{"a"}, inFolder(t, folder))
+}
+
+func TestFillFollowsALink(t *testing.T) {
+	folder, other := t.TempDir(), t.TempDir()
+	link, file := filepath.Join(folder, "link"), filepath.Join(other, "file")
+	require.NoError(t, os.Symlink(file, link))
+	assert.ErrorContains(t, writeFile(link, nil), "is a link to a file that is not there; name the file itself")
+	require.NoError(t, os.WriteFile(file, nil, 0o600))
+	require.NoError(t, writeFile(link, []byte("x")))
+	data, err := os.ReadFile(file)
+	require.NoError(t, err)
+	assert.Equal(t, "x", string(data))
+	info, err := os.Lstat(link)
+	require.NoError(t, err)
+	assert.Equal(t, os.ModeSymlink, info.Mode().Type())
+}
