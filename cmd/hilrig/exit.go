@@ -1,6 +1,8 @@
 package main
 
 import (
+	"slices"
+
 	"hilrig/suites/record"
 )
 
@@ -12,6 +14,17 @@ const (
 	exitWrong    = 3
 	exitTripped  = 4
 )
+
+// gravity is the order of the exit codes: of several the last counts.
+var gravity = []int{exitGo, exitNotShown, exitNoGo, exitWrong, exitTripped}
+
+// graver returns the one of two exit codes that counts.
+func graver(a, b int) int {
+	if slices.Index(gravity, a) > slices.Index(gravity, b) {
+		return a
+	}
+	return b
+}
 
 // ended is the error of a command that did its work and came to a code other
 // than 0. There is nothing left to say about it.

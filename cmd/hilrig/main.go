@@ -7,8 +7,10 @@
 //
 // # Exit codes
 //
-// 0 GO, 1 NO-GO, 2 NOT SHOWN or stopped, 3 wrong use or a wrong file, 4 the
-// interlock tripped. Of several, 4 comes before 3 before 1 before 2.
+// 0 GO, 1 NO-GO, 2 NOT SHOWN or stopped, 3 wrong use, a wrong file, or results that could not
+// be written whole to standard output, 4 the interlock tripped. Of several, 4 comes before 3
+// before 1 before 2. A reader of standard output that has had enough, such as head, changes
+// nothing: the rest is not written, and the code is that of the whole.
 //
 // # Units and signs
 //
@@ -31,6 +33,8 @@ import (
 func main() {
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, stop) // a second Ctrl-C ends at once
+	// Whoever reads the output may stop and must not end a run by that: writes fail instead.
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE)
 	os.Exit(underGuard(ctx, func(ctx context.Context) int {
 		return run(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	}))

@@ -19,13 +19,22 @@ import (
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	root := newRoot()
 	root.SetArgs(args)
-	root.SetOut(stdout)
+	results, out := resultsOn(stdout)
+	root.SetOut(out)
 	root.SetErr(stderr)
 	err := root.ExecuteContext(ctx)
+	return results.close(codeOf(ctx, err, results, stderr), stderr)
+}
+
+// codeOf returns the exit code of a command that ended with err, having said on stderr what
+// there is to say of it.
+func codeOf(ctx context.Context, err error, results *results, stderr io.Writer) int {
 	var e ended
 	switch {
 	case err == nil:
 		return exitGo
+	case results.err != nil && errors.Is(err, results.err):
+		return exitWrong // close says it
 	case errors.As(err, &e):
 		return e.code
 	case ctx.Err() != nil && errors.Is(err, context.Canceled):

@@ -224,7 +224,7 @@ func TestThePictureIsThereThoughNobodyReads(t *testing.T) {
 	c.Stdout = in
 	err = c.Run()
 	require.NoError(t, in.Close())
-	require.Error(t, err, "a broken pipe ends it")
+	require.NoError(t, err, "that nobody reads is no error")
 	picture, err := os.ReadFile(file)
 	require.NoError(t, err)
 	assert.NotZero(t, barsIn(t, picture))
