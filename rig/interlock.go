@@ -46,7 +46,8 @@ func (s InterlockState) String() string {
 
 // The times of an interlock.
 const (
-	// MostSilence is how long whoever plays may leave the interlock without a word.
+	// MostSilence is how long whoever plays may leave the interlock without a word, and how
+	// long the interlock itself may stand still: both for as long as the dead-man relay bears.
 	MostSilence = 20 * signal.Millisecond
 	// MostBeating is how long the heartbeat goes on without a word: it has stopped before
 	// the interlock trips, and a pause from then to MostSilence is shorter than what the
@@ -91,8 +92,9 @@ type InterlockSettings struct {
 // goes by, and does what its outputs say. Times never go back.
 //
 // At signals_only relay and heartbeat stay off, as no motor is to have a supply; the stop
-// input, lost timing, silence and the end of whoever plays trip nevertheless. A
-// tripped interlock stays tripped: to go on, start anew.
+// input, lost timing, silence and the end of whoever plays trip nevertheless; that the
+// interlock itself stood still is only counted there. A tripped interlock stays tripped: to
+// go on, start anew.
 //
 // It is no safety device. Power has to be removable by hand, without it.
 type Interlock struct {
@@ -105,6 +107,9 @@ type Interlock struct {
 	until     signal.Time // by then, where idling
 	why       string
 	at        signal.Time // when it tripped
+	passing   bool        // it has been at work before
+	passed    signal.Time // when it last was
+	stood     signal.Time // the longest pause in its work that was too long
 }
 
 // NewInterlock returns one that is safe.
@@ -200,9 +205,30 @@ func (i *Interlock) Leave(now signal.Time) {
 // Fed notes that whoever plays kept time at t.
 func (i *Interlock) Fed(t signal.Time) { i.fed = max(i.fed, t) }
 
+// Stood returns the longest time beyond [MostSilence] for which the interlock itself
+// stood still; 0 where it never did.
+func (i *Interlock) Stood() signal.Time { return i.stood }
+
+// Awake notes that whoever keeps the interlock is at work, before it takes in what happened
+// meanwhile. It is called every millisecond. Where it was not for longer than [MostSilence],
+// the interlock itself stood still. Above signals_only it trips then, whatever the player has
+// said meanwhile: the dead-man relay has dropped, and is not to close by itself.
+func (i *Interlock) Awake(now signal.Time) {
+	pause := now - i.passed
+	if i.passing && pause > MostSilence {
+		i.stood = max(i.stood, pause)
+		if i.settings.Power > SignalsOnly {
+			i.trip(now, fmt.Sprintf("the interlock itself stood still for %d ms", int64(pause/signal.Millisecond)))
+		}
+	}
+	i.passing, i.passed = true, now
+}
+
 // Pass lets time pass: the heartbeat pauses after some silence, it trips after too long
-// a one, and where it has idled long enough.
+// a one, after a standstill of its own as [Interlock.Awake] does, and where it has idled long
+// enough. It is called before any output is written.
 func (i *Interlock) Pass(now signal.Time) {
+	i.Awake(now)
 	i.faint = now-i.fed > MostBeating
 	switch {
 	case i.LinesSafe():

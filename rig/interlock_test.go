@@ -64,6 +64,57 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 	}
 }
 
+// A guard that stood still cannot know what happened meanwhile: the dead-man relay has
+// dropped, and nothing that the player says may close it again.
+func TestAnInterlockThatStoodStillTrips(t *testing.T) {
+	for _, test := range []struct {
+		name  string
+		works func(i *Interlock)
+		want  string // why it trips above signals_only; empty: it does not
+		stood signal.Time
+	}{
+		{"no pass before", func(i *Interlock) { i.Fed(90 * ms); i.Pass(100 * ms) }, "", 0},
+		{"for as long as is borne", func(i *Interlock) { i.Pass(0); i.Fed(20 * ms); i.Pass(20 * ms) }, "", 0},
+		{"for longer", func(i *Interlock) { i.Pass(0); i.Pass(20*ms + 1) }, "the interlock itself stood still for 20 ms", 20*ms + 1},
+		{"fed meanwhile", func(i *Interlock) { i.Pass(0); i.Fed(3 * signal.Second); i.Pass(3 * signal.Second) }, "the interlock itself stood still for 3000 ms", 3 * signal.Second},
+		{"awake, fed, then a pass", func(i *Interlock) { i.Pass(0); i.Awake(50 * ms); i.Fed(50 * ms); i.Pass(50 * ms) }, "the interlock itself stood still for 50 ms", 50 * ms},
+		{"twice", func(i *Interlock) {
+			i.Pass(0)
+			for _, at := range []signal.Time{30 * ms, 90 * ms, 115 * ms} {
+				i.Fed(at)
+				i.Pass(at)
+			}
+		}, "the interlock itself stood still for 30 ms", 60 * ms},
+		{"not yet live", func(i *Interlock) {
+			i.Leave(0)
+			i.Pass(0)
+			i.Pass(30 * ms)
+		}, "the interlock itself stood still for 30 ms", 30 * ms},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			for p := range Powers {
+				i := liveAt(t, p)
+				test.works(i)
+				want := test.want
+				if p == SignalsOnly && test.name != "for longer" { // there the player was silent
+					want = ""
+				}
+				if why, _ := i.Trip(); p == SignalsOnly && test.name == "for longer" {
+					assert.Equal(t, "no word from the player for 20 ms", why)
+				} else {
+					assert.Equal(t, want, why, p)
+				}
+				assert.Equal(t, test.stood, i.Stood(), "it is counted at each level: %v", p)
+				if want != "" {
+					assert.True(t, i.LinesSafe())
+					assert.False(t, i.RelayClosed() || i.HeartbeatAllowed())
+					require.Error(t, i.GoLive(signal.Second), "for good")
+				}
+			}
+		})
+	}
+}
+
 func TestTheHeartbeatPausesBeforeItTrips(t *testing.T) {
 	i := liveAt(t, WheelsOffGround)
 	require.NoError(t, i.Begin())
@@ -87,7 +138,14 @@ func TestIdleComesBeforeTheRelayOnlyWhereAsked(t *testing.T) {
 		relay bool // afterwards
 	}
 	ask := func(i *Interlock, at signal.Time) { i.AskedToEnd(at, "Ctrl-C") }
-	fed := func(i *Interlock, at signal.Time) { i.Fed(at); i.Pass(at) }
+	fed := func(i *Interlock, at signal.Time) {
+		for now := i.passed; now < at; now += ms {
+			i.Fed(now)
+			i.Pass(now)
+		}
+		i.Fed(at)
+		i.Pass(at)
+	}
 	pass := func(i *Interlock, at signal.Time) { i.Pass(at) }
 	for _, test := range []struct {
 		name  string
@@ -185,7 +243,8 @@ func TestAnInterlockIsSafeWhateverHappens(t *testing.T) {
 		var tripped, confirmed bool
 		var reason string
 		var trippedAt signal.Time
-		for range rapid.IntRange(1, 60).Draw(t, "events") {
+		var passed signal.Time
+		for n := range rapid.IntRange(1, 60).Draw(t, "events") {
 			now += signal.Time(rapid.IntRange(0, 30).Draw(t, "ms")) * ms
 			before := i.State()
 			var granted error
@@ -228,6 +287,8 @@ func TestAnInterlockIsSafeWhateverHappens(t *testing.T) {
 				fed = now
 			}
 			i.Pass(now)
+			require.True(t, s.Power == SignalsOnly || n == 0 || now-passed <= MostSilence || i.State() == Tripped, "it stood still for %v and is %v", now-passed, i.State())
+			passed = now
 			lively := i.State() == Live || i.State() == Running
 			require.False(t, !lively && (i.RelayClosed() || i.HeartbeatAllowed()), "supply while %v", i.State())
 			require.False(t, s.Power == SignalsOnly && (i.RelayClosed() || i.HeartbeatAllowed()), "supply at signals_only")
