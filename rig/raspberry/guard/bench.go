@@ -1,6 +1,8 @@
 package guard
 
 import (
+	"errors"
+
 	"hilrig/rig"
 	"hilrig/rig/signal"
 )
@@ -25,6 +27,7 @@ type guarded struct {
 	watch         *Watch
 	live, playing bool
 	closed        bool
+	dropped       bool // what was handed over, after a trip
 }
 
 // readBack is one that reads back what it drives.
@@ -58,9 +61,23 @@ func (g *guarded) play() error {
 	return nil
 }
 
+// over is the error of playing on after a trip, nil before. The first time it drops what
+// was handed over.
+func (g *guarded) over() error {
+	err := g.worker.tripped()
+	if err != nil && !g.dropped {
+		g.dropped = true
+		err = errors.Join(err, g.Bench.Safe())
+	}
+	return err
+}
+
 // Drive hands edges over. An edge that the bench cannot take any more is lost
 // timing.
 func (g *guarded) Drive(edges []signal.Edge, until signal.Time) error {
+	if err := g.over(); err != nil {
+		return err
+	}
 	if len(edges) > 0 {
 		if err := g.play(); err != nil {
 			return err
@@ -73,6 +90,9 @@ func (g *guarded) Drive(edges []signal.Edge, until signal.Time) error {
 
 // Send puts bytes on a port.
 func (g *guarded) Send(port signal.Port, at signal.Time, data []byte) (signal.Time, error) {
+	if err := g.over(); err != nil {
+		return 0, err
+	}
 	if err := g.play(); err != nil {
 		return 0, err
 	}
@@ -81,15 +101,20 @@ func (g *guarded) Send(port signal.Port, at signal.Time, data []byte) (signal.Ti
 	return end, err
 }
 
-// Wait waits and feeds the guard. After a trip it fails at once.
+// Wait waits and feeds the guard. After a trip it fails, at once or when its time has
+// come, and nothing that was handed over is played any more.
 func (g *guarded) Wait(t signal.Time) error {
 	if err := g.goLive(); err != nil {
 		return err
 	}
-	if err := g.worker.tripped(); err != nil {
+	if err := g.over(); err != nil {
 		return err
 	}
 	if err := g.Bench.Wait(t); err != nil {
+		return err
+	}
+	g.worker.pass()
+	if err := g.over(); err != nil {
 		return err
 	}
 	g.worker.Feed()

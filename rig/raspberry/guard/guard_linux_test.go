@@ -5,9 +5,11 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"slices"
 	"strconv"
+	"strings"
 	"sync/atomic"
 	"syscall"
 	"testing"
@@ -19,6 +21,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	clock "hilrig/rig/signal"
 )
 
@@ -120,6 +123,8 @@ func (f *fakeBench) Drive([]clock.Edge, clock.Time) error {
 	return nil
 }
 
+func (f *fakeBench) Safe() error { return f.Close() }
+
 func (f *fakeBench) Close() error {
 	f.bank.Clear(1 << drivenLow)
 	f.bank.Set(1 << drivenHigh)
@@ -165,6 +170,9 @@ func high(all []seen, pin int) (first, last int) {
 	return first, last
 }
 
+// starved is what a guard trips for where it or its worker is kept from the processor.
+var starved = regexp.MustCompile("^no word from the player|^the interlock itself stood still|^the player had no word|^the player lost its timing")
+
 func TestEveryWayOutEndsSafe(t *testing.T) {
 	for _, test := range []struct {
 		name, work string
@@ -193,7 +201,7 @@ func TestEveryWayOutEndsSafe(t *testing.T) {
 			for try := 0; ; try++ {
 				ending, all := guardOnce(t, test.work, test.power, test.during)
 				// A machine that is busy may stall a worker by itself: once more, then.
-				if busy := ending.Tripped && len(ending.Why) > 7 && ending.Why[:7] == "no word" && test.work != "stall"; busy && try < 10 {
+				if busy := ending.Tripped && starved.MatchString(ending.Why) && (test.want == "" || !strings.HasPrefix(ending.Why, test.want)); busy && try < 10 {
 					t.Log("the machine was busy: ", ending.Why)
 					continue
 				}
@@ -332,7 +340,7 @@ func TestAWorkerWithoutAGuardIsRefused(t *testing.T) {
 func TestFeedingAllocatesNothing(t *testing.T) {
 	var ends [2]int
 	require.NoError(t, unix.Pipe2(ends[:], unix.O_NONBLOCK|unix.O_CLOEXEC))
-	w := &Worker{out: ends[1]}
+	w := newWorker(t.Context(), realtime.System{}, &pipes{out: ends[1], in: -1})
 	assert.Zero(t, testing.AllocsPerRun(100, func() { w.fed = 0; w.Feed() }))
 	said := make([]byte, 1<<16)
 	n, err := unix.Read(ends[0], said)
@@ -341,7 +349,7 @@ func TestFeedingAllocatesNothing(t *testing.T) {
 	kind, at, err := wordOf(said)
 	require.NoError(t, err)
 	assert.Equal(t, wordFed, kind)
-	assert.InDelta(t, float64(monotonic()), float64(at), 1e9)
+	assert.InDelta(t, float64(realtime.System{}.Now()), float64(at), 1e9)
 	for range 1 << 13 { // nobody reads, and it does not wait
 		w.fed = 0
 		w.Feed()

@@ -3,7 +3,6 @@ package guard
 import (
 	"encoding/binary"
 	"errors"
-	"io"
 
 	"hilrig/rig/signal"
 )
@@ -13,15 +12,16 @@ type wordKind byte
 
 // The words of a worker.
 const (
-	wordFed    wordKind = iota + 1 // all was played and sampled up to now
-	wordLive                       // it wants to go live, and waits for an answer
-	wordBegin                      // it plays
-	wordLeave                      // it is done with the bench, and waits until the relay is open
-	wordClosed                     // its lines are safe
-	wordSilent                     // the board sends no commands any more
-	wordLimit                      // a command exceeded the limit
-	wordLost                       // it lost its timing
-	wordBye                        // it is about to end
+	wordFed       wordKind = iota + 1 // all was played and sampled up to now
+	wordLive                          // it wants to go live, and waits for an answer
+	wordBegin                         // it plays
+	wordLeave                         // it is done with the bench, and waits until the relay is open
+	wordClosed                        // its lines are safe
+	wordSilent                        // the board sends no commands any more
+	wordLimit                         // a command exceeded the limit
+	wordLost                          // it lost its timing
+	wordBye                           // it is about to end
+	wordUnguarded                     // it had no word from the guard for too long
 	wordKinds
 )
 
@@ -53,26 +53,32 @@ const (
 	orderIdle                         // command the motors to idle and leave; the text says why
 	orderTripped                      // make safe and end; the text says why. The last order.
 	orderOpen                         // the relay is open
+	orderAlive                        // the guard does its work
+)
+
+// Every order begins with its kind and the length of its text. The longest is less than
+// what a pipe takes whole.
+const (
+	orderHead = 3
+	orderMost = 1 << 10
 )
 
 // put returns an order as it is written.
 func (k orderKind) put(text string) []byte {
-	if len(text) > 1<<10 {
-		text = text[:1<<10]
-	}
+	text = text[:min(len(text), orderMost)]
 	out := binary.LittleEndian.AppendUint16([]byte{byte(k)}, uint16(len(text)))
 	return append(out, text...)
 }
 
-// readOrder reads the next order.
-func readOrder(from io.Reader) (orderKind, string, error) {
-	var head [3]byte
-	if _, err := io.ReadFull(from, head[:]); err != nil {
-		return 0, "", err
+// orderOf reads the order at the beginning of src and returns how long it is; 0 where it
+// is not all there yet.
+func orderOf(src []byte) (k orderKind, text string, long int) {
+	if len(src) < orderHead {
+		return 0, "", 0
 	}
-	text := make([]byte, binary.LittleEndian.Uint16(head[1:]))
-	if _, err := io.ReadFull(from, text); err != nil {
-		return 0, "", err
+	long = orderHead + int(binary.LittleEndian.Uint16(src[1:]))
+	if len(src) < long {
+		return 0, "", 0
 	}
-	return orderKind(head[0]), string(text), nil
+	return orderKind(src[0]), string(src[orderHead:long]), long
 }

@@ -1,9 +1,6 @@
 package guard
 
 import (
-	"bytes"
-	"errors"
-	"io"
 	"strings"
 	"testing"
 
@@ -22,21 +19,18 @@ func TestWordsAndOrdersComeAcross(t *testing.T) {
 		assert.Equal(t, kind, k)
 		assert.Equal(t, -5*signal.Second, at)
 	}
-	var both bytes.Buffer
-	both.Write(orderIdle.put("Ctrl-C"))
-	both.Write(orderTripped.put(strings.Repeat("long ", 1000)))
-	kind, text, err := readOrder(&both)
-	require.NoError(t, err)
+	both := append(orderIdle.put("Ctrl-C"), orderTripped.put(strings.Repeat("long ", 1000))...)
+	kind, text, long := orderOf(both)
 	assert.Equal(t, orderIdle, kind)
 	assert.Equal(t, "Ctrl-C", text)
-	kind, text, err = readOrder(&both)
-	require.NoError(t, err)
+	for n := range len(both) - long {
+		_, _, none := orderOf(both[long:][:n])
+		assert.Zero(t, none, "%d bytes of it", n)
+	}
+	kind, text, long = orderOf(both[long:])
 	assert.Equal(t, orderTripped, kind)
 	assert.Len(t, text, 1024)
-	_, _, err = readOrder(&both)
-	require.ErrorIs(t, err, io.EOF)
-	_, _, err = readOrder(strings.NewReader("\x01\x05\x00half"))
-	require.ErrorIs(t, err, io.ErrUnexpectedEOF)
+	assert.Equal(t, 1027, long)
 }
 
 func FuzzWordOf(f *testing.F) {
@@ -48,9 +42,8 @@ func FuzzWordOf(f *testing.F) {
 		}
 		k, _, err := wordOf(data)
 		assert.Equal(t, err == nil, k > 0 && k < wordKinds)
-		if _, text, err := readOrder(bytes.NewReader(data)); err != nil {
-			assert.True(t, errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF))
-			assert.Empty(t, text)
-		}
+		_, text, long := orderOf(data)
+		assert.LessOrEqual(t, long, len(data))
+		assert.True(t, long == 0 && text == "" || long == orderHead+len(text))
 	})
 }

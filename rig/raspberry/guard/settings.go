@@ -1,0 +1,39 @@
+package guard
+
+import (
+	"os"
+
+	"hilrig/rig"
+	"hilrig/rig/signal"
+)
+
+// Times of a guard. Heartbeat: an edge each step, which makes 500 Hz.
+const (
+	step       = signal.Millisecond
+	aliveEvery = 4 * signal.Millisecond
+	lastWords  = 50 * signal.Millisecond // for a stalled worker that may be about to say why it dies
+	mostSafe   = signal.Second           // for a worker that was told to make its lines safe
+	mostEnding = 30 * signal.Second      // for one whose lines are safe to write its record
+)
+
+// Settings say what a guard stands before.
+type Settings struct {
+	Parts
+	Power     rig.Power
+	Tested    rig.InterlockParts // since the machine was started
+	Rotation  bool               // each motor was seen to turn the right way since then
+	Trial     bool               // what the worker plays is to show just that
+	Confirmed bool               // a person has confirmed the list of the power level
+	Rank      int                // SCHED_FIFO priority of the guard, 1 to 99, where the system grants it; 0: as any program
+	Env       []string           // of the worker; nil: the guard's own
+	Input     *os.File           // what the worker reads as its standard input; nil: the guard's own
+}
+
+// Ending is how it ended.
+type Ending struct {
+	Tripped bool
+	Why     string      // where it tripped
+	Stood   signal.Time // the longest time beyond 20 ms for which the guard itself stood still; 0: it never did
+	Code    int         // the worker's exit code; -1 where it was killed
+	Worker  string      // how the worker ended: "exit status 1", "signal: killed"
+}
