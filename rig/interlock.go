@@ -259,11 +259,11 @@ func (i *Interlock) TimingLost(now signal.Time) {
 	}
 }
 
-// BoardSilent notes that the board sends no commands. At signals_only that is
-// something to be measured, and trips nothing.
+// BoardSilent notes that the board sends no commands, or none that can be measured. At
+// signals_only that is something to be judged, and trips nothing.
 func (i *Interlock) BoardSilent(now signal.Time) {
 	if i.powers() {
-		i.trip(now, "the board fell silent")
+		i.trip(now, "the board fell silent, or sent no motor command that can be measured")
 	}
 }
 

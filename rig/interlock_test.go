@@ -40,7 +40,7 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 		{"worker gone", func(i *Interlock) { i.WorkerGone(ms) }, "the player died", "the player died", false},
 		{"a part that fails", func(i *Interlock) { i.Failed(ms, "relay: no such line") }, "relay: no such line", "relay: no such line", false},
 		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the player lost its timing", "the player lost its timing", false},
-		{"silent board", func(i *Interlock) { i.BoardSilent(ms) }, "", "the board fell silent", false},
+		{"silent board", func(i *Interlock) { i.BoardSilent(ms) }, "", "the board fell silent, or sent no motor command that can be measured", false},
 		{"motor limit", func(i *Interlock) { i.MotorLimit(ms) }, "", "a motor command exceeded the bench's limit", false},
 		{"the first of two reasons", func(i *Interlock) { i.StopOpened(ms); i.TimingLost(2 * ms) }, "the stop contact opened", "the stop contact opened", false},
 	} {

@@ -25,6 +25,7 @@ type DShotDecoder struct {
 	idleFrom signal.Time // since when the line was watched and at rest
 	blind    bool        // what it did before idleFrom is not known
 	frame    dshotFrame
+	see      func(Reading)
 }
 
 // dshotFrame is the frame under way.
@@ -34,16 +35,35 @@ type dshotFrame struct {
 	begun  bool
 	bits   int // complete ones
 	word   uint32
-	open   bool // a bit, or how many there are, is not known
-	coarse bool // the sampler may be to blame for what is wrong
+	either uint32  // those of its bits that may be 0 as well as 1
+	open   bool    // a bit, or how many there are, is not known
+	sure   bool    // it was seen to begin, and nothing is wrong with what leads
+	lost   bool    // how many bits there are is not known
+	leads  leading // with lost
+	coarse bool    // the sampler may be to blame for what is wrong
 	wrong  bool
 	kind   trace.EventKind // of what was wrong first
+}
+
+// leading are the bits of a frame before some may have gone by unseen.
+type leading struct {
+	count        int
+	word, either uint32 // as of the frame
 }
 
 // spoil notes what is wrong with the frame.
 func (f *dshotFrame) spoil(k trace.EventKind) {
 	if !f.wrong {
 		f.wrong, f.kind = true, k
+	}
+}
+
+// lose notes that bits may have gone by unseen from here on.
+func (f *dshotFrame) lose() {
+	f.open = f.begun
+	if f.begun && !f.lost {
+		f.lost, f.leads = true, leading{min(f.bits, frameBits), f.word, f.either}
+		f.sure = f.sure && !f.wrong
 	}
 }
 
@@ -66,6 +86,10 @@ func (d *DShotDecoder) Reset(t signal.Time) {
 	d.started, d.lost, d.active, d.blind = true, false, false, true
 	d.frame = dshotFrame{}
 }
+
+// Observe has see called with each frame once it is known to be over, bursts of less
+// than half a frame left out; nil ends it.
+func (d *DShotDecoder) Observe(see func(Reading)) { d.see = see }
 
 // Until tells that the line has kept its level up to t. A complete frame is then
 // given; one that is not waits for the next edge, for the sampler may have stalled.
@@ -108,7 +132,7 @@ func (d *DShotDecoder) Edge(e signal.Edge, out *trace.Output) {
 		d.Reset(e.At)
 	}
 	if e.At < d.now {
-		d.frame.open = d.frame.begun
+		d.frame.lose()
 		d.event(trace.Backwards, d.now, out)
 		return
 	}
@@ -144,7 +168,7 @@ func (d *DShotDecoder) gap(e signal.Edge) {
 		return
 	}
 	d.good = min(d.good+late, d.now) // nothing can be missed where nothing was watched
-	d.frame.open = d.frame.begun
+	d.frame.lose()
 	if !d.active {
 		d.idleFrom, d.blind = e.At, true
 	}
@@ -163,13 +187,14 @@ func (d *DShotDecoder) rise(e signal.Edge) {
 				f.spoil(trace.Overlong) // it is the rest of a frame without end
 			}
 		}
+		f.sure = !f.coarse
 	} else {
 		least, most := e.At-late-f.rise.At, e.At-f.rise.At+signal.Time(f.rise.Late)
 		switch {
 		case most < t.bitLeast || least > t.bitMost:
 			f.spoil(trace.Corrupt)
 		case most >= t.twoBits:
-			f.open = true
+			f.lose()
 		}
 		f.coarse = f.coarse || late >= t.hidden
 	}
@@ -183,10 +208,10 @@ func (d *DShotDecoder) fall(e signal.Edge, out *trace.Output) {
 	least, most := e.At-late-f.rise.At, e.At-f.rise.At+signal.Time(f.rise.Late)
 	zero := least <= t.zeroMost && most >= t.zeroLeast
 	one := least <= t.oneMost && most >= t.oneLeast
-	f.word <<= 1
+	f.word, f.either = f.word<<1, f.either<<1
 	switch {
 	case zero && one:
-		f.open = true
+		f.open, f.either = true, f.either|1
 	case one:
 		f.word |= 1
 	case zero:
@@ -215,6 +240,14 @@ func (d *DShotDecoder) finish(out *trace.Output) {
 	}
 	d.frame = dshotFrame{}
 	at := min(d.idleFrom+d.timing.quiet, d.now)
+	measured := d.give(f, at, out)
+	if d.see != nil {
+		d.read(&f, at, measured)
+	}
+}
+
+// give gives what a frame was, known at a time, and says whether that is a command.
+func (d *DShotDecoder) give(f dshotFrame, at signal.Time, out *trace.Output) (measured bool) {
 	if f.bits < frameBits {
 		f.spoil(trace.Short)
 	}
@@ -225,10 +258,10 @@ func (d *DShotDecoder) finish(out *trace.Output) {
 	case f.open || f.wrong && f.coarse:
 		d.alive(at)
 		d.event(trace.Uncertain, at, out)
-		return
+		return false
 	case f.wrong:
 		d.event(f.kind, at, out)
-		return
+		return false
 	}
 	d.alive(d.idleFrom)
 	value := int(f.word >> 5)
@@ -236,7 +269,7 @@ func (d *DShotDecoder) finish(out *trace.Output) {
 	case value == 0:
 		d.event(trace.Stop, at, out)
 		if !d.cfg.StopIsIdle {
-			return
+			return true
 		}
 		value = leastValue
 		if d.cfg.TwoDirection && !d.cfg.ForwardLower {
@@ -244,9 +277,10 @@ func (d *DShotDecoder) finish(out *trace.Output) {
 		}
 	case value < leastValue:
 		d.event(trace.Command, at, out)
-		return
+		return true
 	}
 	out.Frames = append(out.Frames, trace.Frame{Start: f.start, End: d.idleFrom, Value: d.cfg.command(value)})
+	return true
 }
 
 // alive notes that the line gave a frame at t.

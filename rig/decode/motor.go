@@ -71,6 +71,9 @@ type MotorDecoder interface {
 	Edge(e signal.Edge, out *trace.Output)
 	// Until tells that the line has kept its level up to t.
 	Until(t signal.Time, out *trace.Output)
+	// Observe has see called with each pulse or frame as it ends, whatever it was, until
+	// it is called again; nil ends it. Reset does not.
+	Observe(see func(Reading))
 }
 
 // New returns a decoder for the line. The error says which value is wrong.

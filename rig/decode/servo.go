@@ -20,6 +20,9 @@ type ServoDecoder struct {
 	high     bool        // the line's level, as of a pulse
 	pulse    bool        // one is under way
 	open     bool        // it may have ended and begun anew in a gap
+	since    signal.Time // from here it was watched
+	sure     signal.Time // the longest that it was watched before that
+	see      func(Reading)
 	started  bool
 	lost     bool
 }
@@ -41,6 +44,9 @@ func (d *ServoDecoder) Reset(t signal.Time) {
 	d.now, d.good, d.started = t, t, true
 	d.high, d.pulse, d.lost = false, false, false
 }
+
+// Observe has see called with each pulse as it ends, spikes left out; nil ends it.
+func (d *ServoDecoder) Observe(see func(Reading)) { d.see = see }
 
 // Until tells that the line has kept its level up to t. When no pulse has ended
 // for longer than LostAfter, one Lost event is appended, at the time when that was so.
@@ -74,11 +80,16 @@ func (d *ServoDecoder) Edge(e signal.Edge, out *trace.Output) {
 	d.high = high
 	if high {
 		d.rise, d.pulse, d.open = e, true, false
+		d.since, d.sure = e.At, 0
 		return
 	}
 	if d.pulse {
 		d.pulse = false
+		frames := len(out.Frames)
 		d.measure(e, out)
+		if d.see != nil {
+			d.read(e, max(d.sure, e.At-signal.Time(e.Late)-d.since), len(out.Frames) > frames)
+		}
 	}
 }
 
@@ -87,6 +98,7 @@ func (d *ServoDecoder) gap(e signal.Edge) {
 	// Nothing can be missed where nothing was watched.
 	d.good = min(d.good+signal.Time(e.Late), d.now)
 	d.open = d.pulse
+	d.since, d.sure = e.At, max(d.sure, e.At-signal.Time(e.Late)-d.since)
 }
 
 // measure takes a pulse that ends with edge fall.
@@ -126,9 +138,14 @@ func (d *ServoDecoder) measure(fall signal.Edge, out *trace.Output) {
 	out.Frames = append(out.Frames, trace.Frame{
 		Start: d.rise.At,
 		End:   fall.At,
-		Value: (centre - float64(d.cfg.Idle)) / d.span,
+		Value: d.value(centre),
 		Doubt: doubt / span,
 	})
+}
+
+// value returns the command that a width in ns stands for.
+func (d *ServoDecoder) value(width float64) float64 {
+	return (width - float64(d.cfg.Idle)) / d.span
 }
 
 // alive notes that a pulse within the limits has ended now.

@@ -2,7 +2,6 @@ package guard
 
 import (
 	"fmt"
-	"math"
 
 	"hilrig/plant"
 	"hilrig/rig/decode"
@@ -10,13 +9,29 @@ import (
 	"hilrig/rig/trace"
 )
 
+// MostUnmeasured is how long a motor that was sent a command may go without one that can
+// be measured.
+const MostUnmeasured = 100 * signal.Millisecond
+
 // Watch looks at the motor commands of a board whose motors are powered.
+//
+// It goes by what a command certainly was, however uncertain or wrong the pulse: one whose
+// least magnitude exceeds the limit is told, and so is a motor that is sent nothing that can
+// be measured. A sign of life is not enough: where nothing can be measured the motors
+// may do anything.
 type Watch struct {
-	limit  float64
-	motor  [4]decode.MotorDecoder
-	lineOf [4]signal.Line
-	heard  [4]bool // has sent a command since the board was started
-	out    trace.Output
+	limit float64
+	motor [4]watched
+	out   trace.Output
+	over  bool // a command exceeded the limit
+}
+
+// watched is what a watch knows of one motor.
+type watched struct {
+	decode.MotorDecoder
+	line     signal.Line
+	heard    bool        // has been sent anything since the board was started
+	measured signal.Time // the last that could be measured, or the first of all
 }
 
 // NewWatch returns a watch over the motor lines of a layout. Limit is the share of
@@ -24,16 +39,22 @@ type Watch struct {
 func NewWatch(layout signal.Layout, motors [4]decode.Motor, limit float64) (*Watch, error) {
 	w := &Watch{limit: limit}
 	for i, wheel := range plant.Wheels {
+		m := &w.motor[i]
 		name := "motor_" + wheel.String()
-		line, ok := layout.Line(name)
-		if !ok {
+		var ok bool
+		if m.line, ok = layout.Line(name); !ok {
 			return nil, fmt.Errorf("watch over the motors: the bench has no line %s", name)
 		}
-		w.lineOf[i] = line
 		var err error
-		if w.motor[i], err = motors[i].New(); err != nil {
+		if m.MotorDecoder, err = motors[i].New(); err != nil {
 			return nil, fmt.Errorf("watch over the motors: %s: %w", name, err)
 		}
+		m.Observe(func(r decode.Reading) {
+			w.over = w.over || r.Least > w.limit
+			if r.Measured || !m.heard {
+				m.heard, m.measured = true, r.At
+			}
+		})
 	}
 	w.out.Frames, w.out.Events = make([]trace.Frame, 0, 64), make([]trace.Event, 0, 64)
 	w.reset(0)
@@ -44,28 +65,28 @@ func NewWatch(layout signal.Layout, motors [4]decode.Motor, limit float64) (*Wat
 func (w *Watch) reset(now signal.Time) {
 	for i := range w.motor {
 		w.motor[i].Reset(now)
-		w.heard[i] = false
+		w.motor[i].heard = false
 	}
 }
 
-// look takes what was captured up to now. It tells whether a motor that was heard
-// sends nothing any more, and whether a command certainly exceeded the limit.
+// look takes what was captured up to now. It tells whether a motor that was sent
+// anything has been lost, or was sent nothing that could be measured for longer than
+// MostUnmeasured, and whether a command certainly exceeded the limit.
 func (w *Watch) look(captured []signal.Edge, now signal.Time) (silent, limit bool) {
+	w.over = false
 	for i := range w.motor {
+		m := &w.motor[i]
 		w.out.Frames, w.out.Events = w.out.Frames[:0], w.out.Events[:0]
 		for _, e := range captured {
-			if e.Line == w.lineOf[i] {
-				w.motor[i].Edge(e, &w.out)
+			if e.Line == m.line {
+				m.Edge(e, &w.out)
 			}
 		}
-		w.motor[i].Until(now, &w.out)
-		for _, f := range w.out.Frames {
-			w.heard[i] = true
-			limit = limit || math.Abs(f.Value)-f.Doubt > w.limit
-		}
+		m.Until(now, &w.out)
+		silent = silent || m.heard && now-m.measured > MostUnmeasured
 		for _, e := range w.out.Events {
-			silent = silent || e.Kind == trace.Lost && w.heard[i]
+			silent = silent || e.Kind == trace.Lost && m.heard
 		}
 	}
-	return silent, limit
+	return silent, w.over
 }
