@@ -21,6 +21,9 @@ type Settings struct {
 	// line of such a port and does not write it; its pin may be NoPin. A port without a
 	// device is put out as levels of its line.
 	Devices map[string]string
+	// Time has the loop take its turns on a clock from outside; nil: it has a thread of its own
+	// and the machine's clock. Seat says nothing then.
+	Time *Turns
 	// Feed is called at the end of every Wait in which all was played and sampled, by
 	// the goroutine that waits: it says that loop and tick are alive. nil: nobody asks.
 	// It neither blocks nor allocates.
@@ -35,6 +38,7 @@ type Bench struct {
 	layout  signal.Layout
 	clock   *clock
 	loop    *spinner
+	turns   *turning // takes the loop's turns on a clock from outside; nil: it has a thread of its own
 	bank    Bank
 	refused []string
 	feed    func()
@@ -73,9 +77,16 @@ func New(s Settings) (*Bench, error) {
 	if s.Blind == 0 {
 		s.Blind = blind(s.Layout)
 	}
-	b := &Bench{layout: s.Layout, clock: newClock(), bank: s.Bank, feed: s.Feed, drive: newRing[change](17)}
+	b := &Bench{layout: s.Layout, bank: s.Bank, feed: s.Feed, drive: newRing[change](17)}
 	b.group, b.before = groups(s.Layout), make([]signal.Time, 32)
-	b.loop = &spinner{clock: b.clock, bank: s.Bank, player: player{queues: []*ring[change]{b.drive}}}
+	b.loop = &spinner{bank: s.Bank, player: player{queues: []*ring[change]{b.drive}}}
+	if s.Time == nil {
+		b.clock = newClock()
+	} else {
+		b.turns = newTurning(s.Time, b.loop)
+		b.clock = &clock{turns: b.turns}
+	}
+	b.loop.clock = b.clock
 	b.loop.player.overdue.told = newRing[signal.Overdue](12)
 	b.loop.sampler.blind, b.loop.sampler.captured = s.Blind, newRing[signal.Edge](17)
 	for i, l := range s.Layout.Lines {
@@ -97,6 +108,10 @@ func New(s Settings) (*Bench, error) {
 		m.clock = b.clock
 	}
 	b.idle()
+	if b.turns != nil {
+		b.turns.begin()
+		return b, nil
+	}
 	refused := make(chan []string, 1)
 	go b.loop.run(s.Seat, refused)
 	b.refused = <-refused
@@ -136,7 +151,27 @@ func (b *Bench) Layout() signal.Layout { return b.layout }
 func (b *Bench) Refused() []string { return b.refused }
 
 // Now is the time up to which the lines have been sampled.
-func (b *Bench) Now() signal.Time { return signal.Time(b.loop.sampled.Load()) }
+func (b *Bench) Now() signal.Time {
+	b.present()
+	return signal.Time(b.loop.sampled.Load())
+}
+
+// present has a loop whose clock comes from outside take its turns up to the present.
+func (b *Bench) present() {
+	if b.turns != nil && !b.closed {
+		b.turns.present()
+	}
+}
+
+// do has something done between two samples, the last of them where last is set.
+func (b *Bench) do(last bool, do func(now signal.Time)) {
+	if b.turns == nil {
+		b.loop.do(last, do)
+		return
+	}
+	b.present()
+	do(b.turns.at)
+}
 
 // Wait waits until t is past, sampled, and all edges up to t are put out.
 func (b *Bench) Wait(t signal.Time) error {
@@ -144,19 +179,29 @@ func (b *Bench) Wait(t signal.Time) error {
 		return errClosed
 	}
 	b.waited = max(b.waited, t)
+	if b.turns != nil {
+		b.turns.present()
+		b.turns.wait(t, b.played)
+		return b.fed()
+	}
 	for {
 		if left := t - b.clock.now(); left > 0 {
 			pause(left)
 			continue
 		}
 		if b.Now() >= t && b.played(t) {
-			if b.feed != nil {
-				b.feed()
-			}
-			return b.failed()
+			return b.fed()
 		}
 		pause(20 * signal.Microsecond)
 	}
+}
+
+// fed says that loop and tick are alive, and whether the board is.
+func (b *Bench) fed() error {
+	if b.feed != nil {
+		b.feed()
+	}
+	return b.failed()
 }
 
 // played says whether all changes up to t are put out.
@@ -202,7 +247,7 @@ func (b *Bench) Restart() error {
 		return rig.ErrNotPossible
 	}
 	var err error
-	b.loop.do(false, func(signal.Time) { err = m.restart() })
+	b.do(false, func(signal.Time) { err = m.restart() })
 	return err
 }
 
@@ -211,7 +256,7 @@ func (b *Bench) Safe() error {
 	if b.closed {
 		return nil
 	}
-	b.loop.do(false, b.makeSafe)
+	b.do(false, b.makeSafe)
 	return b.safePorts()
 }
 
@@ -253,7 +298,7 @@ func (b *Bench) Timing() (t Timing) {
 	if b.closed {
 		read(0)
 	} else {
-		b.loop.do(false, read)
+		b.do(false, read)
 	}
 	return t
 }
@@ -263,8 +308,8 @@ func (b *Bench) Close() error {
 	if b.closed {
 		return nil
 	}
+	b.do(true, b.makeSafe)
 	b.closed = true
-	b.loop.do(true, b.makeSafe)
 	err := b.closePorts()
 	if m, ok := b.bank.(*Boarded); ok {
 		err = errors.Join(err, m.board.Close())
@@ -286,6 +331,7 @@ func (b *Bench) Drive(edges []signal.Edge, until signal.Time) error {
 	if err := plan(b.planned, edges, b.until, until, b.drives); err != nil {
 		return fmt.Errorf("bench on pins: %w", err)
 	}
+	b.present()
 	b.push(b.drive, edges)
 	b.until = until
 	return nil

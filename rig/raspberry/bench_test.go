@@ -6,11 +6,12 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
 // A piece of wire in memory: steer comes back as motor_front_left.
-func openLoop(t testing.TB) benchtest.Subject {
+func openLoop(t testing.TB, turns *Turns) benchtest.Subject {
 	layout := signal.Layout{
 		Lines: []signal.LineSpec{
 			{Name: "steer"}, {Name: "yaw_serial", Idle: true},
@@ -20,9 +21,14 @@ func openLoop(t testing.TB) benchtest.Subject {
 	}
 	m := &Memory{}
 	m.Wire(17, 22)
-	b, err := New(Settings{Layout: layout, Bank: m, Pins: Pins{17, 14, 22}})
+	b, err := New(Settings{Layout: layout, Bank: m, Pins: Pins{17, 14, 22}, Time: turns})
 	require.NoError(t, err)
 	return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * signal.Millisecond, Port: 0}
 }
 
-func TestBenchConforms(t *testing.T) { benchtest.Run(t, openLoop) }
+// turnsOfATest are on a clock that a test brings forward.
+func turnsOfATest() *Turns { return &Turns{Clock: new(realtime.Manual)} }
+
+func TestBenchConforms(t *testing.T) {
+	benchtest.Run(t, func(t testing.TB) benchtest.Subject { return openLoop(t, turnsOfATest()) })
+}

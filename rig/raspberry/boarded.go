@@ -21,6 +21,7 @@ type Boarded struct {
 	level   uint32
 	ran     signal.Time
 	in, out []signal.Edge
+	next    int  // of out: the first that is not on its line yet
 	shown   Bank // takes every level; nil: nobody looks
 	failure atomic.Pointer[error]
 }
@@ -83,29 +84,56 @@ func (m *Boarded) write(changed uint32, level bool) {
 // Level runs the board up to the present and reads all lines. After the board
 // has failed its lines stay as they are; [Boarded.Err] says why.
 func (m *Boarded) Level() uint32 {
-	now := max(m.clock.now(), m.ran)
-	if m.failure.Load() != nil {
-		return m.level
+	now := m.clock.now()
+	if now >= m.ran {
+		m.run(now)
 	}
-	out, err := m.board.Run(m.in, now, m.out[:0])
-	m.in, m.out, m.ran = m.in[:0], out, now
 	before := m.level
-	for _, e := range out {
-		if int(e.Line) >= len(m.pins) || m.lines[e.Line].Direction != signal.Capture {
-			m.fail(fmt.Errorf("board %s put an edge on line %d, which is not its to drive", m.board.Name(), e.Line))
-			break
-		}
+	for ; m.next < len(m.out) && m.out[m.next].At <= now; m.next++ {
+		e := m.out[m.next]
 		if bit := uint32(1) << m.pins[e.Line]; e.Level {
 			m.level |= bit
 		} else {
 			m.level &^= bit
 		}
 	}
+	m.show(m.level ^ before)
+	return m.level
+}
+
+// run runs the board up to a time not before its last, unless it has failed.
+func (m *Boarded) run(until signal.Time) {
+	if m.failure.Load() != nil {
+		return
+	}
+	if m.next == len(m.out) {
+		m.next, m.out = 0, m.out[:0]
+	}
+	old := len(m.out)
+	out, err := m.board.Run(m.in, until, m.out)
+	m.in, m.out, m.ran = m.in[:0], out, until
+	for i, e := range out[old:] {
+		if int(e.Line) >= len(m.pins) || m.lines[e.Line].Direction != signal.Capture {
+			m.out = out[:old+i]
+			m.fail(fmt.Errorf("board %s put an edge on line %d, which is not its to drive", m.board.Name(), e.Line))
+			return
+		}
+	}
 	if err != nil {
 		m.fail(err)
 	}
-	m.show(m.level ^ before)
-	return m.level
+}
+
+// ahead runs the board ahead of the present, up to until at most, and returns when it puts
+// its next edge out, or until. Nothing may be written to the bank before that.
+func (m *Boarded) ahead(until signal.Time) signal.Time {
+	if m.next == len(m.out) && until > m.ran {
+		m.run(until)
+	}
+	if m.next < len(m.out) {
+		return min(until, m.out[m.next].At)
+	}
+	return until
 }
 
 func (m *Boarded) fail(err error) { m.failure.Store(&err) }

@@ -29,13 +29,14 @@ func (f *follower) Close() error { return nil }
 
 func TestBenchConformsWithABoardBehindIt(t *testing.T) {
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
-		s := openLoop(t)
+		turns := turnsOfATest()
+		s := openLoop(t, turns)
 		layout := s.Bench.Layout()
 		require.NoError(t, s.Bench.Close())
 		pins := Pins{17, 14, 22}
 		m, err := NewBoarded(&follower{}, layout, pins)
 		require.NoError(t, err)
-		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: pins})
+		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: pins, Time: turns})
 		require.NoError(t, err)
 		s.CanRestart = true
 		return s

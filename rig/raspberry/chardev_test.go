@@ -56,6 +56,7 @@ func openFake(t testing.TB, change func(*CharSettings, *fakeChip)) (*CharBench, 
 }
 
 func TestCharBenchConforms(t *testing.T) {
+	inRealTime(t)
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
 		b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) { s.Reset = 24 })
 		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 50 * ms, Port: 0, CanRestart: true}
@@ -99,6 +100,7 @@ func TestCharBenchTakesAllLinesOrNone(t *testing.T) {
 
 // Edges that are due at one time are put out by one call, save those of one encoder.
 func TestCharBenchPutsOutTogetherWhatIsDueTogether(t *testing.T) {
+	inRealTime(t)
 	b, chip := openFake(t, nil)
 	at := b.Now() + 20*ms
 	edge := func(at signal.Time, line signal.Line, level bool) signal.Edge {
@@ -126,6 +128,7 @@ func TestCharBenchPutsOutTogetherWhatIsDueTogether(t *testing.T) {
 
 // The times read back hold the calls that put the edges out.
 func TestCharBenchReadsBackWhatItPutOut(t *testing.T) {
+	inRealTime(t)
 	b, chip := openFake(t, nil)
 	assert.False(t, b.Exact())
 	_, err := b.ReadBack(nil)
@@ -162,6 +165,7 @@ func TestCharBenchReadsBackWhatItPutOut(t *testing.T) {
 var errFake = errors.New("the wire has melted")
 
 func TestCharBenchTellsThatACallFailed(t *testing.T) {
+	inRealTime(t)
 	b, chip := openFake(t, nil)
 	at := b.Now() + 10*ms
 	soon := at + 300*ms // long enough for the call to be made to fail on a busy machine
@@ -189,6 +193,7 @@ func TestCharBenchTellsThatACallFailed(t *testing.T) {
 func second[T any](_ T, err error) error { return err }
 
 func TestCharBenchIsSafeWhilePlaying(t *testing.T) {
+	inRealTime(t)
 	b, chip := openFake(t, nil)
 	at := b.Now() + 2*ms
 	var edges []signal.Edge
@@ -227,6 +232,7 @@ func TestCharBenchHoldsTheBoardInReset(t *testing.T) {
 // A port on a device: its bytes go out there, its line is not driven, and its wire is read
 // back where a pin listens.
 func TestCharBenchSendsOnADevice(t *testing.T) {
+	inRealTime(t)
 	for _, row := range []struct {
 		name     string
 		pin      uint8

@@ -17,6 +17,7 @@ import (
 // Nothing is hidden, however busy the machine is: every edge is in one of the counts,
 // and every one that a chip in memory let through was told.
 func TestACharTrialAccountsForAllItsEdges(t *testing.T) {
+	inRealTime(t)
 	chip := newFakeChip()
 	chip.wire[17] = 22
 	trial := CharTrial{Jumper: &Link{17, 22}, For: 60 * ms, Edges: 5e3}
@@ -77,6 +78,7 @@ func (in lossyInputs) Read(dst []cdev.Event, wait time.Duration) (n int, err err
 
 // What a chip keeps to itself is counted, one by one, and ends the search for a rate.
 func TestACharTrialCountsWhatIsLost(t *testing.T) {
+	inRealTime(t)
 	chip := &lossy{fakeChip: newFakeChip(), n: 50}
 	chip.wire[17] = 22
 	k, err := CharTrial{Jumper: &Link{17, 22}, For: 100 * ms, Edges: 5e3}.over(t.Context(), chip, []float64{500, 5e3, 10e3})
@@ -110,6 +112,7 @@ func (s *stillFake) Set(mask, _ uint64) error {
 }
 
 func TestACharTrialPlaysAVehicleWithoutAJumper(t *testing.T) {
+	inRealTime(t)
 	device := &stillFake{}
 	told := signal.Time(-1)
 	trial := CharTrial{For: 60 * ms, Edges: 5e3, Progress: func(done signal.Time) { told = done }}
@@ -130,6 +133,7 @@ func TestACharTrialPlaysAVehicleWithoutAJumper(t *testing.T) {
 
 // Ctrl-C ends a trial with what there is, and nothing else is tried.
 func TestACharTrialEndsEarly(t *testing.T) {
+	inRealTime(t)
 	chip := newFakeChip()
 	chip.wire[17] = 22
 	ctx, stop := context.WithCancel(t.Context())

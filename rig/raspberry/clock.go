@@ -7,8 +7,10 @@ import (
 	"hilrig/rig/signal"
 )
 
-// clock tells the time since it was made. It may be read from any goroutine.
+// clock tells the time since it was made. It may be read from any goroutine, unless its
+// time is that of turns on a clock from outside.
 type clock struct {
+	turns   *turning // tells the time; nil: the machine does
 	made    time.Time
 	counter bool   // read the processor's counter; otherwise ask the operating system
 	base    uint64 // the counter's state at time 0
@@ -33,10 +35,18 @@ func newClock() *clock {
 //go:nosplit
 func (c *clock) now() signal.Time {
 	if !c.counter {
-		return signal.Time(time.Since(c.made))
+		return c.otherwise()
 	}
 	hi, lo := bits.Mul64(count()-c.base, c.scale)
 	return signal.Time(hi<<32 | lo>>32)
+}
+
+// otherwise returns the time where no counter tells it.
+func (c *clock) otherwise() signal.Time {
+	if c.turns != nil {
+		return c.turns.at
+	}
+	return signal.Time(time.Since(c.made))
 }
 
 // measureScale compares the counter with the system's monotonic clock. Of several

@@ -65,7 +65,7 @@ func TestHastenStartsTheProgramAnewOnce(t *testing.T) {
 	require.NoError(t, err)
 	c := exec.Command(path, "-test.run=^TestHastenStartsTheProgramAnewOnce$", "-test.v", "-test.count=1")
 	c.Args[0] = "other-name"
-	c.Env = []string{"HILRIG_HASTEN=1", "HILRIG_QUIET=yes", "GODEBUG=madvdontneed=1", "GOMAXPROCS=1", "HOME=" + t.TempDir(), "PATH=" + os.Getenv("PATH")}
+	c.Env = []string{"HILRIG_HASTEN=1", "GODEBUG=madvdontneed=1", "GOMAXPROCS=1", "HOME=" + t.TempDir(), "PATH=" + os.Getenv("PATH")}
 	out, err := c.CombinedOutput()
 	require.NoError(t, err, "%s", out)
 	assert.Contains(t, string(out), `args "other-name" GODEBUG madvdontneed=1,asyncpreemptoff=1 procs `+strconv.Itoa(max(leastProcs, runtime.NumCPU()))+" gc -1")

@@ -31,6 +31,16 @@ func (h *Histogram) add(t signal.Time) {
 	h.class[classOf(t)]++
 }
 
+// addMany counts n spans, none of them below 0.
+func (h *Histogram) addMany(t signal.Time, n uint64) {
+	if n == 0 {
+		return
+	}
+	h.Most = max(h.Most, t)
+	h.Count += n
+	h.class[classOf(t)] += n
+}
+
 // classOf returns the class of a span: below 4 ns the span itself.
 //
 //go:nosplit

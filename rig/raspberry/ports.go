@@ -75,6 +75,10 @@ func (q *queue) take(dst []byte) []byte {
 	return dst
 }
 
+// inTurns, in place of a rank, says that a port has no goroutine: what is due is written
+// when putDue is called.
+const inTurns = -1
+
 // startPort puts a port on out, which it closes. Its goroutine asks for that rank.
 func startPort(spec signal.PortSpec, out sender, now func() signal.Time, rank int) (*devicePort, error) {
 	uart, err := wire.NewUART(spec)
@@ -84,7 +88,11 @@ func startPort(spec signal.PortSpec, out sender, now func() signal.Time, rank in
 	p := &devicePort{name: spec.Name, uart: uart, out: out, now: now, ended: make(chan struct{})}
 	p.wake.L = &p.mu
 	p.waiting = queue{data: make([]byte, 0, mostBytes), sizes: make([]message, 0, mostMessages)}
-	go p.write(rank)
+	if rank == inTurns {
+		close(p.ended)
+	} else {
+		go p.write(rank)
+	}
 	return p, nil
 }
 
@@ -186,6 +194,25 @@ func (p *devicePort) write(rank int) {
 		}
 		buffer = p.waiting.take(buffer[:0])
 		p.put(buffer)
+	}
+}
+
+// due returns when the next message is to be written, never where there is none.
+func (p *devicePort) due() signal.Time {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if len(p.waiting.sizes) == 0 {
+		return never
+	}
+	return p.waiting.sizes[0].at
+}
+
+// putDue writes what is due, on a port without a goroutine.
+func (p *devicePort) putDue(now signal.Time) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for len(p.waiting.sizes) > 0 && p.waiting.sizes[0].at <= now {
+		p.put(p.waiting.take(nil))
 	}
 }
 

@@ -43,8 +43,11 @@ func (b *Bench) openPorts(devices map[string]string, rank int) error {
 		}
 		one := port{uart: uart}
 		if device := devices[p.Name]; device != "" {
-			if one.device, err = openDevice(p, device, b.clock.now, rank/2); err != nil {
+			if one.device, err = openDevice(p, device, b.clock.now, b.writer(rank/2)); err != nil {
 				return fmt.Errorf("bench on pins: %w", err)
+			}
+			if b.turns != nil {
+				b.turns.ports = append(b.turns.ports, one.device)
 			}
 		} else {
 			one.queue = newRing[change](15)
@@ -54,6 +57,15 @@ func (b *Bench) openPorts(devices map[string]string, rank int) error {
 		b.ports = append(b.ports, one)
 	}
 	return nil
+}
+
+// writer returns the rank of the goroutines that write to devices, inTurns where the loop
+// does that.
+func (b *Bench) writer(rank int) int {
+	if b.turns != nil {
+		return inTurns
+	}
+	return rank
 }
 
 // onDevice says whether a line is that of a port on a device, which drives it.
@@ -96,6 +108,7 @@ func (b *Bench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Tim
 	case at < b.waited || at > math.MaxInt64/2:
 		return 0, fmt.Errorf("bench on pins: send on %s at %v, which is past: %v was waited for", b.layout.Ports[p].Name, at, b.waited)
 	}
+	b.present()
 	o := &b.ports[p]
 	if o.device != nil {
 		if end, err = o.device.Send(at, data); err != nil {

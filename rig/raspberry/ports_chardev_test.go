@@ -16,6 +16,7 @@ import (
 )
 
 func TestCharBenchConformsWithADevice(t *testing.T) {
+	inRealTime(t)
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
 		f := terminal(t)
 		b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
@@ -28,19 +29,21 @@ func TestCharBenchConformsWithADevice(t *testing.T) {
 
 func TestBenchConformsWithADevice(t *testing.T) {
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
-		f, s := terminal(t), openLoop(t)
+		f, turns := terminal(t), turnsOfATest()
+		s := openLoop(t, turns)
 		layout := s.Bench.Layout()
 		require.NoError(t, s.Bench.Close())
 		m := &Memory{}
 		m.Wire(17, 22)
 		var err error
-		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22}, Devices: map[string]string{"yaw_serial": f.device}})
+		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22}, Devices: map[string]string{"yaw_serial": f.device}, Time: turns})
 		require.NoError(t, err)
 		return s
 	})
 }
 
 func TestSafeReachesTheDevices(t *testing.T) {
+	inRealTime(t)
 	f := terminal(t)
 	b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
 		s.Devices = map[string]string{"yaw_serial": f.device}

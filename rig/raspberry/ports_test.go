@@ -77,6 +77,7 @@ func openTerminal(t testing.TB, spec signal.PortSpec) (*devicePort, *far, *clock
 
 // On a machine with other work it is tried until the machine has time.
 func TestADeviceSendsAllBytesInOrderAndNoneEarly(t *testing.T) {
+	inRealTime(t)
 	onTime := false
 	for try := 0; try < 20 && !onTime; try++ {
 		onTime = sendAll(t)
@@ -119,6 +120,7 @@ func sendAll(t *testing.T) bool {
 }
 
 func TestADevicesBytesFollowEachOther(t *testing.T) {
+	inRealTime(t)
 	for _, c := range []struct {
 		name string
 		spec signal.PortSpec
@@ -169,6 +171,7 @@ func TestADevicesForm(t *testing.T) {
 }
 
 func TestSafeDropsWhatADeviceHasNotSent(t *testing.T) {
+	inRealTime(t)
 	p, f, c := openTerminal(t, portSpec)
 	_, err := p.Send(c.now()+100*signal.Millisecond, make([]byte, 100))
 	require.NoError(t, err)
@@ -186,6 +189,7 @@ func TestSafeDropsWhatADeviceHasNotSent(t *testing.T) {
 // Nobody takes the bytes: the write does not end. Safe and Close do, and the rest
 // of the message is gone.
 func TestSafeEndsAWriteThatIsHeldUp(t *testing.T) {
+	inRealTime(t)
 	p, f, c := openTerminal(t, portSpec)
 	for range 3 {
 		_, err := p.Send(c.now(), bytes.Repeat([]byte{0x55}, 20000))
@@ -220,6 +224,7 @@ func TestSafeEndsAWriteThatIsHeldUp(t *testing.T) {
 
 // What comes in, orders to stop sending among it, changes nothing.
 func TestADeviceIgnoresWhatComesIn(t *testing.T) {
+	inRealTime(t)
 	p, f, c := openTerminal(t, portSpec)
 	junk := bytes.Repeat([]byte{0x13, 0x03, 0x1C, 0x04, '\n', 0x1A, 0x00, 0xFF}, 64) // XOFF, interrupt, quit, end, suspend
 	_, err := f.Write(junk)

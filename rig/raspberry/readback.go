@@ -53,7 +53,7 @@ func (b *Bench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	s := &b.loop.sampler
 	if !b.reading {
 		b.reading = true
-		b.loop.do(false, func(signal.Time) {
+		b.do(false, func(signal.Time) {
 			s.level = s.level&^b.back | b.bank.Level()&b.back
 			s.back, s.driven = b.back, newRing[signal.Edge](17)
 		})
@@ -70,6 +70,7 @@ func (b *Bench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 // Overdue appends the stretches since the last call in which edges of encoders were
 // played late.
 func (b *Bench) Overdue(dst []signal.Overdue) []signal.Overdue {
+	b.present()
 	r := b.loop.player.overdue.told
 	head, tail := r.head.Load(), r.tail.Load()
 	for ; head != tail; head++ {

@@ -59,6 +59,7 @@ func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
 
 // The real thing, however well this machine does: it is measured, and no line moves.
 func TestTryTimeChangesNoLine(t *testing.T) {
+	inRealTime(t)
 	m := &Memory{}
 	m.Set(0x5a)
 	found, err := TryTime(t.Context(), m, Seat{}, decode.ServoPulse, 10e3)

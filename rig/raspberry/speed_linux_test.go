@@ -23,6 +23,7 @@ const (
 // away do not count. Of a few attempts the best counts, as a neighbour on the other half
 // of the core does.
 func TestTheLoopIsFastEnough(t *testing.T) {
+	inRealTime(t)
 	if testing.Short() {
 		t.Skip("the race detector makes it several times slower")
 	}
@@ -52,19 +53,20 @@ func readsPerSecond() float64 {
 // every two.
 func edgesPerSecond(t *testing.T) float64 {
 	b, s := still(t)
+	c := newClock()
 	const n = 50_000
 	edges := make([]signal.Edge, 1000)
 	level := false
 	began := threadTime()
 	for range n / len(edges) {
-		now := b.clock.now()
+		now := c.now()
 		for i := range edges {
 			level = !level
 			edges[i] = signal.Edge{At: now, Level: level}
 		}
 		require.NoError(t, b.Drive(edges, now))
 		for !b.drive.empty() {
-			now = b.clock.now()
+			now = c.now()
 			s.sampler.step(s.bank.Level(), now)
 			s.player.step(s.bank, now)
 		}
@@ -87,6 +89,7 @@ func threadTime() time.Duration {
 // it. Where in each of them the machine did something else for a while, nothing is
 // known.
 func TestTheLoopKeepsUpInRealTime(t *testing.T) {
+	inRealTime(t)
 	if testing.Short() {
 		t.Skip("the race detector makes it several times slower")
 	}

@@ -21,17 +21,18 @@ func BenchmarkSample(b *testing.B) {
 // One edge handed over, sampled around and played: 667 ns are 1.5 M edges a second.
 func BenchmarkEdge(b *testing.B) {
 	bench, s := still(b)
+	c := newClock()
 	edges := make([]signal.Edge, 1)
 	level := false
 	for b.Loop() {
 		level = !level
-		now := bench.clock.now()
+		now := c.now()
 		edges[0] = signal.Edge{At: now, Level: level}
 		if err := bench.Drive(edges, now); err != nil {
 			b.Fatal(err)
 		}
 		for !bench.drive.empty() {
-			now = bench.clock.now()
+			now = c.now()
 			s.sampler.step(s.bank.Level(), now)
 			s.player.step(s.bank, now)
 		}
@@ -40,28 +41,27 @@ func BenchmarkEdge(b *testing.B) {
 	assert.EqualValues(b, b.N, s.player.late.Count)
 }
 
-// still returns a bench whose loop has ended, to be stepped by hand.
+// still returns a bench whose loop takes no turns, to be stepped by hand.
 func still(t testing.TB) (*Bench, *spinner) {
-	bench := openLoop(t).Bench.(*Bench)
-	bench.loop.do(true, func(signal.Time) {})
+	bench := openLoop(t, turnsOfATest()).Bench.(*Bench)
 	return bench, bench.loop
 }
 
 func TestEdgePathAllocatesNothing(t *testing.T) {
 	bench, s := still(t)
+	now := signal.Time(0)
 	edges := make([]signal.Edge, 100)
 	taken := make([]signal.Edge, 0, 1000)
 	level := false
 	played := uint64(0)
 	assert.Zero(t, testing.AllocsPerRun(100, func() {
-		now := bench.clock.now()
 		for i := range edges {
 			level = !level
 			edges[i] = signal.Edge{At: now + signal.Time(i), Level: level}
 		}
 		require.NoError(t, bench.Drive(edges, now+100))
 		for !bench.drive.empty() {
-			now = bench.clock.now()
+			now += us
 			s.sampler.step(s.bank.Level(), now)
 			s.player.step(s.bank, now)
 		}

@@ -13,6 +13,7 @@ import (
 type TimingTrial struct {
 	Bank  Bank // a [Memory], or one whose pins are left alone: see [LeaveAlone]
 	Seat  Seat
+	Time  *Turns      // see [Settings]
 	For   signal.Time // how long to measure, above 0
 	Edges float64     // edges a second of all eight lines together, 0 to MostEdges
 	// Progress is told now and then how far it is; nil: nobody asks.
@@ -69,7 +70,7 @@ func (t TimingTrial) Run(ctx context.Context) (*Kept, error) {
 	}
 	w := newWheels(t.Edges)
 	layout, pins := w.layout(t.Bank)
-	b, err := New(Settings{Layout: layout, Bank: t.Bank, Pins: pins, Seat: t.Seat})
+	b, err := New(Settings{Layout: layout, Bank: t.Bank, Pins: pins, Seat: t.Seat, Time: t.Time})
 	if err != nil {
 		return nil, err
 	}

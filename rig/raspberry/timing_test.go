@@ -15,7 +15,7 @@ import (
 // Nothing is hidden: the gaps together are as long as the loop ran, whatever else the
 // machine was doing, and every edge is in one of the counts.
 func TestATrialAccountsForAllItsTimeAndEdges(t *testing.T) {
-	k, err := TimingTrial{Bank: &Memory{}, For: 200 * signal.Millisecond, Edges: 1e6}.Run(context.Background())
+	k, err := TimingTrial{Time: turnsOfATest(), Bank: &Memory{}, For: 200 * signal.Millisecond, Edges: 1e6}.Run(context.Background())
 	require.NoError(t, err)
 	assert.GreaterOrEqual(t, k.For, 200*signal.Millisecond)
 	assert.GreaterOrEqual(t, float64(k.Gaps.TimeAbove(0)), 0.87*float64(k.For))
@@ -32,7 +32,9 @@ func TestATrialAccountsForAllItsTimeAndEdges(t *testing.T) {
 
 // What the loop has no time for is counted, and the loop goes on.
 func TestATrialCountsWhatItCannotPlay(t *testing.T) {
-	k, err := TimingTrial{Bank: slow{&Memory{}}, For: 600 * signal.Millisecond, Edges: 2e6}.Run(context.Background())
+	turns := turnsOfATest()
+	turns.Turn = signal.Microsecond // as on a Pi 5
+	k, err := TimingTrial{Time: turns, Bank: &Memory{}, For: 600 * signal.Millisecond, Edges: 2e6}.Run(context.Background())
 	require.NoError(t, err)
 	assert.NotZero(t, k.Skipped)
 	assert.NotZero(t, k.Played)
@@ -41,23 +43,11 @@ func TestATrialCountsWhatItCannotPlay(t *testing.T) {
 	assert.Contains(t, k.Encoders().Why, "later than", "%+v", k.Encoders())
 }
 
-// slow is a bank whose reads take a microsecond, as on a Pi 5.
-type slow struct{ Bank }
-
-func (s slow) Level() uint32 {
-	for c, began := newestClock, newestClock.now(); c.now()-began < signal.Microsecond; {
-		_ = c
-	}
-	return s.Bank.Level()
-}
-
-var newestClock = newClock()
-
 // Ctrl-C ends a trial with what there is.
 func TestATrialEndsEarly(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	told := signal.Time(0)
-	k, err := TimingTrial{Bank: &Memory{}, For: 1000 * signal.Second, Edges: 1e5, Progress: func(done signal.Time) {
+	k, err := TimingTrial{Time: turnsOfATest(), Bank: &Memory{}, For: 1000 * signal.Second, Edges: 1e5, Progress: func(done signal.Time) {
 		if told = done; done >= 100*signal.Millisecond {
 			stop()
 		}
@@ -71,10 +61,10 @@ func TestATrialEndsEarly(t *testing.T) {
 
 func TestATrialRefusesWhatItCannotMeasure(t *testing.T) {
 	for _, trial := range []TimingTrial{
-		{Bank: &Memory{}, For: 0, Edges: 1},
-		{Bank: &Memory{}, For: 1, Edges: -1},
-		{Bank: &Memory{}, For: 1, Edges: MostEdges * 2},
-		{For: 1, Edges: 1},
+		{Time: turnsOfATest(), Bank: &Memory{}, For: 0, Edges: 1},
+		{Time: turnsOfATest(), Bank: &Memory{}, For: 1, Edges: -1},
+		{Time: turnsOfATest(), Bank: &Memory{}, For: 1, Edges: MostEdges * 2},
+		{Time: turnsOfATest(), For: 1, Edges: 1},
 	} {
 		_, err := trial.Run(context.Background())
 		assert.Error(t, err)
@@ -84,7 +74,7 @@ func TestATrialRefusesWhatItCannotMeasure(t *testing.T) {
 // A bank that is left alone is written with empty masks and read as it is.
 func TestPinsAreLeftAlone(t *testing.T) {
 	pins := &watched{}
-	k, err := TimingTrial{Bank: LeaveAlone(pins), For: 20 * signal.Millisecond, Edges: 1e6}.Run(context.Background())
+	k, err := TimingTrial{Time: turnsOfATest(), Bank: LeaveAlone(pins), For: 20 * signal.Millisecond, Edges: 1e6}.Run(context.Background())
 	require.NoError(t, err)
 	assert.NotZero(t, k.Played)
 	assert.GreaterOrEqual(t, pins.writes, k.Played)
