@@ -17,6 +17,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
+	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -38,7 +39,7 @@ func memoryBank() *suites.Real {
 			if err != nil {
 				return nil, err
 			}
-			return raspberry.New(raspberry.Settings{Layout: layout, Bank: m, Pins: pins, Blind: 200 * signal.Microsecond})
+			return raspberry.New(raspberry.Settings{Layout: layout, Bank: m, Pins: pins, Formats: []decode.MotorKind{decode.ServoPulse}})
 		},
 	}
 }

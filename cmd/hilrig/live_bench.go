@@ -51,7 +51,7 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 	if err := raspberry.Hasten(); err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
-	return s.On(rehearsalOf(&w, s.Bench.Wiring.Motors[0].Kind, nil))
+	return s.On(rehearsalOf(s.Bench, &w, nil))
 }
 
 // inFile returns a bench on a bank in memory that is a file, with the board behind it,
@@ -69,7 +69,7 @@ func inFile(b *file.Bench, path string) (*suites.Real, guard.Parts, error) {
 		bank.Set(1 << w.Stop) // the stop contact is closed until somebody opens it
 	}
 	open := func() (raspberry.Lines, error) { return raspberry.OpenMemoryFile(path) }
-	return rehearsalOf(&w, b.Wiring.Motors[0].Kind, bank), partsOf(&w, pinsOf(w.Layout, w.Pins), open), nil
+	return rehearsalOf(b, &w, bank), partsOf(&w, pinsOf(w.Layout, w.Pins), open), nil
 }
 
 // partsOf returns the lines of a bench that a guard makes safe. Those of ports on a

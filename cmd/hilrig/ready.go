@@ -189,7 +189,7 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 			_, parts, err := inFile(r.bench, path)
 			return parts, err
 		}
-		r.onLines(c, setup, func() (*suites.Real, error) { return memoryBoard(&w), nil })
+		r.onLines(c, setup, func() (*suites.Real, error) { return rehearsalOf(r.bench, &w, nil), nil })
 	}
 	return r.end()
 }

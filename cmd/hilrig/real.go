@@ -18,17 +18,11 @@ import (
 // rehearsal is the kind of a bench in memory, for records.
 const rehearsal = "memory bank"
 
-// blindToPulses is the longest gap between samples that goes without mention where the
-// shortest pulse is far longer: running the board between them takes its time.
-const blindToPulses = 200 * signal.Microsecond
-
-// memoryBoard returns a bench in memory with a board of the program behind it, on the
-// pins of w.
-func memoryBoard(w *header.Wires) *suites.Real { return rehearsalOf(w, decode.MotorKinds, nil) }
-
-// rehearsalOf is memoryBoard for a board that sends such commands. Every level of the
-// bench is shown to another bank too; nil: to none.
-func rehearsalOf(w *header.Wires, motors decode.MotorKind, shown raspberry.Bank) *suites.Real {
+// rehearsalOf returns a bench in memory with a board of the program behind it, on the pins
+// of w, which are those of b or proposed for it. Every level of the bench is shown to
+// another bank too; nil: to none.
+func rehearsalOf(b *file.Bench, w *header.Wires, shown raspberry.Bank) *suites.Real {
+	formats := formatsOf(b)
 	return &suites.Real{
 		Kind: rehearsal, Board: true, Restarts: true,
 		About: "a rehearsal of the real-time loop in memory; it says nothing of a Pi",
@@ -43,11 +37,7 @@ func rehearsalOf(w *header.Wires, motors decode.MotorKind, shown raspberry.Bank)
 			}
 			seat := raspberry.DefaultSeat(os.DirFS("/"))
 			tickOn(seat)
-			s := raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat}
-			if motors == decode.ServoPulse {
-				s.Blind = blindToPulses
-			}
-			return raspberry.New(s)
+			return raspberry.New(raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat, Formats: formats})
 		},
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"hilrig/rig"
+	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 )
 
@@ -14,9 +15,13 @@ var errClosed = errors.New("bench on pins: it is closed; open a new one")
 type Settings struct {
 	Layout signal.Layout
 	Bank   Bank
-	Pins   Pins        // by line of Layout, each once
-	Seat   Seat        // of the loop
-	Blind  signal.Time // gaps between samples longer than this are told on every line that is read; 0: 5 us, or one bit of the fastest port
+	Pins   Pins // by line of Layout, each once
+	Seat   Seat // of the loop
+	// Formats are those of the motor commands on the captured lines; empty: they are not known.
+	Formats []decode.MotorKind
+	// Blind is the longest gap between samples that is not told on a line that is read; 0: what
+	// the line carries decides, 5 us where that is not known.
+	Blind signal.Time
 	// Devices are the serial devices of ports by name, "/dev/ttyAMA0". The bench reads the
 	// line of such a port and does not write it; its pin may be NoPin. A port without a
 	// device is put out as levels of its line.
@@ -74,9 +79,6 @@ func New(s Settings) (*Bench, error) {
 	if err := checkPinsBut(s.Layout, s.Pins, s.Devices); err != nil {
 		return nil, err
 	}
-	if s.Blind == 0 {
-		s.Blind = blind(s.Layout)
-	}
 	b := &Bench{layout: s.Layout, bank: s.Bank, feed: s.Feed, drive: newRing[change](17)}
 	b.group, b.before = groups(s.Layout), make([]signal.Time, 32)
 	b.loop = &spinner{bank: s.Bank, player: player{queues: []*ring[change]{b.drive}}}
@@ -88,7 +90,8 @@ func New(s Settings) (*Bench, error) {
 	}
 	b.loop.clock = b.clock
 	b.loop.player.overdue.told = newRing[signal.Overdue](12)
-	b.loop.sampler.blind, b.loop.sampler.captured = s.Blind, newRing[signal.Edge](17)
+	b.loop.sampler.captured = newRing[signal.Edge](17)
+	gaps := longestGaps(s.Layout, s.Formats)
 	for i, l := range s.Layout.Lines {
 		b.bit = append(b.bit, 1<<s.Pins[i])
 		b.planned = append(b.planned, l.Idle)
@@ -96,6 +99,10 @@ func New(s Settings) (*Bench, error) {
 		if b.bit[i] != 0 {
 			b.loop.sampler.lineOf[s.Pins[i]] = signal.Line(i)
 		}
+		if s.Blind > 0 {
+			gaps[i] = s.Blind
+		}
+		b.loop.sampler.limit(b.bit[i], gaps[i])
 		if l.Direction == signal.Capture {
 			b.loop.sampler.mask |= b.bit[i]
 		}

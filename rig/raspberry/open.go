@@ -86,7 +86,7 @@ func openMapped(bank Bank, lines Lines, s PinSettings) (rig.Bench, error) {
 	if err != nil {
 		return nil, errors.Join(err, lines.Close())
 	}
-	b, err := New(Settings{Layout: s.Layout, Bank: bank, Pins: s.Pins, Seat: s.Seat, Devices: s.Devices})
+	b, err := New(Settings{Layout: s.Layout, Bank: bank, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Devices: s.Devices})
 	if err != nil {
 		return nil, errors.Join(err, lines.Close())
 	}

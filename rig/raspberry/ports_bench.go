@@ -18,17 +18,6 @@ type port struct {
 	busy   signal.Time // end of the last stop bit handed over
 }
 
-// blind returns the longest gap in which no bit of a port can pass unseen.
-func blind(layout signal.Layout) signal.Time {
-	most := 5 * signal.Microsecond
-	for _, p := range layout.Ports {
-		if p.Baud > 0 {
-			most = min(most, signal.Second/signal.Time(p.Baud))
-		}
-	}
-	return most
-}
-
 func (b *Bench) openPorts(devices map[string]string, rank int) error {
 	for i, p := range b.layout.Ports {
 		uart, err := wire.NewUART(p)

@@ -14,7 +14,8 @@ type sampler struct {
 	back       uint32 // driven lines that are read back
 	flip       uint32 // lines that are told the other way round
 	lineOf     [32]signal.Line
-	blind      signal.Time // a gap longer than this is told on every line
+	blind      signal.Time // the shortest of limits
+	limits     []gapLimit  // a gap longer than its limit is told on a line
 	level      uint32
 	began      signal.Time // no later than the start of the read before this one
 	ended      signal.Time // the end of that read
@@ -38,7 +39,7 @@ func (s *sampler) step(level uint32, now signal.Time) {
 	}
 	s.level = level
 	if gap > s.blind {
-		tell = s.mask | s.back
+		tell |= s.hidden(gap) & (s.mask | s.back)
 	}
 	late := uint32(min(gap, math.MaxUint32))
 	if captured := tell & s.mask; captured != 0 {

@@ -34,6 +34,7 @@ type turning struct {
 	seen   uint32      // what it read
 	loop   *spinner
 	ports  []*devicePort
+	each   bool // no turn is left out
 }
 
 // foresees is a bank whose lines change by themselves, at times that it knows.
@@ -96,7 +97,7 @@ func (t *turning) next(end signal.Time) signal.Time {
 
 // soonest returns when something may happen next, at most end.
 func (t *turning) soonest(end signal.Time) signal.Time {
-	if s := &t.loop.sampler; s.ended-s.began > t.turn || t.loop.bank.Level() != t.seen {
+	if s := &t.loop.sampler; t.each || s.ended-s.began > t.turn || t.loop.bank.Level() != t.seen {
 		return t.at // of a gap the loop tells after each of two samples
 	}
 	due := min(end, t.loop.player.due())
