@@ -14,10 +14,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-const (
-	us = signal.Microsecond
-	ms = signal.Millisecond
-)
+const us = signal.Microsecond
 
 // motorLines is a layout of four motor lines, numbered as the wheels.
 func motorLines() (layout signal.Layout) {
