@@ -24,6 +24,9 @@ type Real struct {
 	Open     BenchMaker
 	Board    bool // the bench takes a board made by the program: Files.Board says which
 	Restarts bool // the bench can power-cycle its board
+	// Waits says that time passes on the bench while somebody waits for it and no sooner, as
+	// on one whose clock comes from outside: it does not rest while work is done.
+	Waits bool
 }
 
 // ErrNotReal says that something cannot be done on a bench in real time.
@@ -97,7 +100,7 @@ const restSlice = 5 * signal.Millisecond
 // meanwhile does work. On a bench in real time it rests until the work is done, as
 // time does not stand still there.
 func (l *lane) meanwhile(ctx context.Context, work func()) error {
-	if l.setup.real == nil {
+	if l.setup.real == nil || l.setup.real.Waits {
 		work()
 		return nil
 	}
