@@ -51,8 +51,7 @@ func (p *ratePlay) swing(ctx context.Context, observe signal.Time) (*assertions.
 // is the same for all and takes no time from the answer.
 func (p *ratePlay) trials(ctx context.Context, apart, spread signal.Time) (*trials, error) {
 	v, channel, levels := p.changed()
-	grid := p.lane.setup.sentEvery(channel)
-	apart = (apart + grid - 1) / grid * grid
+	apart = wholeFrames(apart, p.lane.setup.sentEvery(channel))
 	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: valuesOf(v)}, func(b *programmer, out *assertions.Step) {
 		out.Changed, out.Levels = channel, levels
 		track, at := b.track(channel), out.From
@@ -69,6 +68,15 @@ func (p *ratePlay) trials(ctx context.Context, apart, spread signal.Time) (*tria
 		return nil, err
 	}
 	return trialsOf(e), nil
+}
+
+// wholeFrames returns the least multiple of a frame's period that is not below apart;
+// apart itself where the period is 0.
+func wholeFrames(apart, period signal.Time) signal.Time {
+	if period <= 0 {
+		return apart
+	}
+	return (apart + period - 1) / period * period
 }
 
 // count returns how many changes are played: more where the bench may spoil some.
@@ -102,10 +110,15 @@ func (s *Setup) rateChanges(throttle bool) (v stimulus.Values, c trace.Channel, 
 	return v, trace.YawRate, [2]float64{demand, demand / 2}
 }
 
-// sentEvery returns how often a channel is sent; 0: not at all.
+// sentEvery returns how often the yaw rate, or with any other channel the throttle, is
+// sent: the time from one of its frames or pulses to the next. It is 0 where nothing
+// carries it or it goes out on request alone.
 func (s *Setup) sentEvery(c trace.Channel) signal.Time {
 	w := &s.wiring
-	if c != trace.YawRate {
+	switch {
+	case c != trace.YawRate && w.Bus.Port != "":
+		return w.Bus.Period
+	case c != trace.YawRate:
 		return w.Throttle.Frame
 	}
 	for i := range w.Frames {
