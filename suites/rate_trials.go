@@ -189,12 +189,11 @@ func (t *trials) parts(r *Rate, median float64) []Part {
 	if r.Loop.Why == "" {
 		loop, note = 1/(2*r.Loop.Rate), "wait for the loop's next turn, half its period"
 	}
-	delay := max(p.Delay, 0)
 	slices.Sort(t.length)
 	length := measure.Quantile(t.length, 0.5)
 	return []Part{
-		{"input", delay, "passes in any case: receiving, computing, handing on"},
+		{"input", p.Delay, "passes in any case: receiving, computing, handing on"},
 		{"loop", loop, note},
-		{"output", max(median-delay-loop, length), "wait for the next frame, and its length of " + micro(length)},
+		{"output", max(median-p.Delay-loop, length), "wait for the next frame, and its length of " + micro(length)},
 	}
 }

@@ -11,7 +11,7 @@ import (
 // reception), then for the loop's next turn, then for the next output frame,
 // which is known and left out here.
 type Parts struct {
-	Delay       float64  // the least that passes before an output frame can carry the change
+	Delay       float64  // the least that passes before an output frame can carry the change, at least 0
 	DelayWithin Interval // with 95 % confidence
 	Loop        float64  // over which the wait for the loop is spread evenly: its period
 	LoopWithin  Interval
@@ -40,7 +40,8 @@ func SeparateResponse(before, after []float64) (p Parts, ok bool) {
 	// The delay is less than the shortest answer, and delay and loop together more
 	// than the longest time at which there was none.
 	most := max(lastBefore-firstAfter, 0) + 2*longest
-	low, high := firstAfter-longest, firstAfter
+	high := max(firstAfter, 0)
+	low := max(firstAfter-longest, 0) // no change is carried before it is made
 	shortest := most / 1000
 	least, widest := shortest, most
 	for range 3 {

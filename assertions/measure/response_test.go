@@ -152,3 +152,21 @@ func TestSeparateResponse(t *testing.T) {
 	_, ok = measure.SeparateResponse(make([]float64, 20), make([]float64, 20))
 	assert.False(t, ok, "no time between")
 }
+
+// No part of a response is a time below zero, however the trials fall: of a board that
+// answers at once the frames alone may suggest that it answered before the change.
+func TestSeparateResponseHasNoNegativeTimes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(10, 60).Draw(t, "trials")
+		before, after := make([]float64, n), make([]float64, n)
+		for i := range before {
+			after[i] = rapid.Float64Range(0, 0.01).Draw(t, "after")
+			before[i] = after[i] - rapid.Float64Range(0.0001, 0.005).Draw(t, "apart")
+		}
+		p, ok := measure.SeparateResponse(before, after)
+		assert.True(t, ok)
+		assert.GreaterOrEqual(t, p.Delay, 0.0)
+		assert.GreaterOrEqual(t, p.DelayWithin.Low, 0.0)
+		assert.GreaterOrEqual(t, p.Loop, 0.0)
+	})
+}
