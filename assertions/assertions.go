@@ -3,15 +3,16 @@
 //
 // [Judge] holds a [Check] against [Evidence] (the trace of one case, the steps that
 // were played, the owner's [Policy]) and returns a [Result] for each thing that it
-// found. A result is an estimate with an interval, held against a [Limit] with
-// a guard band: pass when the interval lies wholly inside the limit, fail when
+// found. A result holds a [Measurement], an estimate with an interval, held against a [Limit]
+// with a guard band: pass when the interval lies wholly inside the limit, fail when
 // wholly outside, else undecided, which is not a pass.
+// A result without a measurement is never a pass and says why it has none.
 //
 // # Units and signs
 //
 // SI inside and ISO 8855 signs; motor commands and shares are fractions of the
-// command range. A [Result] carries the unit that its numbers are to be shown
-// in and is already scaled to it ("%", "deg/s", "ms").
+// command range. A [Measurement] carries the unit that its numbers are to be
+// shown in and is already scaled to it ("%", "deg/s", "ms").
 //
 // # Time
 //
@@ -68,22 +69,12 @@ func AtLeast(x float64) Limit { return Limit{x, math.Inf(1)} }
 // AtMost returns the limit that x stands above.
 func AtMost(x float64) Limit { return Limit{math.Inf(-1), x} }
 
-// Result is one thing that a check found. Where nothing could be estimated
-// (not asked, no frames) Quantity and Unit are empty and the numbers are 0; see
-// [Result.Measured].
+// Result is one thing that a check found. What it measured, if anything, is told by
+// [Result.Measurement]: a result of which nothing was measured (not asked, no frames)
+// holds no numbers.
 type Result struct {
-	Name     string // in the trade's words: "understeer: outside_rear raised"
-	Verdict  Verdict
-	Quantity string  // what was estimated: "shift of outside_rear (rear_right)"
-	Unit     string  // of the numbers below: "%", "deg/s", "ms"
-	Estimate float64 // with the interval Low..High
-	Low      float64
-	High     float64
-	Limit    Limit
-	// Statistics and Instrument are what the interval is made of, standard uncertainties in
-	// Unit (JCGM 100): the spread of what was read, and what resolution and sampling leave
-	// however long it is observed. Both 0 where the interval is not of that kind.
-	Statistics, Instrument float64
+	Name    string // in the trade's words: "understeer: outside_rear raised"
+	Verdict Verdict
 
 	At   signal.Time // where to look in the trace
 	Step string      // the step it was read in
@@ -91,7 +82,9 @@ type Result struct {
 	// LeftOut is how many trials, updates or frames were not used, for the rig was
 	// late or the sampler left them open.
 	LeftOut int
-	sifted  bool // it rests on what the rig played in time alone
+
+	sifted   bool        // it rests on what the rig played in time alone
+	measured Measurement // without a quantity where nothing was measured
 }
 
 // Evidence is what a case produced, for its checks to read.

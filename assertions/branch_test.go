@@ -44,7 +44,7 @@ func TestGoodBoardPassesEachSituation(t *testing.T) {
 				for _, r := range results {
 					assert.True(t, r.Measured(), r.Name)
 					assert.Equal(t, "hold", r.Step)
-					assert.Equal(t, "%", r.Unit)
+					assert.Equal(t, "%", r.Must().Unit)
 				}
 			})
 		}
@@ -64,10 +64,10 @@ func TestUndersteerListsEachMotorSumAndSize(t *testing.T) {
 		"understeer: size of shift of inside_front: pass",
 	}, verdicts(results))
 	r := results[0]
-	assert.Equal(t, "shift of outside_rear (rear_right)", r.Quantity)
-	assert.InDelta(t, 6, r.Estimate, 0.1, "8 %% at 60 deg/s, so 6 %% at 45")
-	assert.Less(t, r.Low, r.Estimate)
-	assert.InDelta(t, 1, r.Limit.Low, 1e-12)
+	assert.Equal(t, "shift of outside_rear (rear_right)", r.Must().Quantity)
+	assert.InDelta(t, 6, r.Must().Estimate, 0.1, "8 %% at 60 deg/s, so 6 %% at 45")
+	assert.Less(t, r.Must().Low, r.Must().Estimate)
+	assert.InDelta(t, 1, r.Must().Limit.Low, 1e-12)
 	assert.Equal(t, e.Steps[1].From, r.At)
 }
 
@@ -78,8 +78,8 @@ func TestSizeGoesWithErrorAndGain(t *testing.T) {
 	}
 	r := byName(t, judge(0.5, 0.8), "understeer: size of shift of inside_front")
 	assert.Equal(t, assertions.Pass, r.Verdict)
-	assert.InDelta(t, -9.6, (r.Limit.Low+r.Limit.High)/2, 1e-9, "8 %% at 60 deg/s and half gain, here 45 deg/s and 0.8")
-	assert.InDelta(t, 1.92, r.Limit.High-r.Limit.Low, 1e-9)
+	assert.InDelta(t, -9.6, (r.Must().Limit.Low+r.Must().Limit.High)/2, 1e-9, "8 %% at 60 deg/s and half gain, here 45 deg/s and 0.8")
+	assert.InDelta(t, 1.92, r.Must().Limit.High-r.Must().Limit.Low, 1e-9)
 	// Too small to be told from none by its size: 1.8 %, where 1 % counts as none.
 	assert.Len(t, judge(0.85, 0.5), 5)
 }

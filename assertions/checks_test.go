@@ -128,10 +128,10 @@ func TestSteadyCommandKeepsItsDoubt(t *testing.T) {
 	e := bench{board: levels(all(0.4), all(0.45)), policy: policy()}.play(onDemand(1), held(1, 0.5))
 	r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	u := 100 * math.Sqrt(2*(0.001*0.001/12+0.0005*0.0005/3))
-	assert.InDelta(t, 4*u, r.High-r.Low, 1e-9)
+	assert.InDelta(t, 4*u, r.Must().High-r.Must().Low, 1e-9)
 	r = assertions.Judge(assertions.SumKept{}, e)[0]
-	assert.InDelta(t, 20, r.Estimate, 1e-9, "of one motor's range")
-	assert.InDelta(t, 8*u, r.High-r.Low, 1e-9)
+	assert.InDelta(t, 20, r.Must().Estimate, 1e-9, "of one motor's range")
+	assert.InDelta(t, 8*u, r.Must().High-r.Must().Low, 1e-9)
 }
 
 // The interval of a ratio of shifts holds the true ratio as often as it
@@ -144,8 +144,8 @@ func TestScaledIntervalCovers(t *testing.T) {
 		e := bench{board: levels(all(0.4), a, b), policy: policy(), spread: 0.02, window: 100 * signal.Millisecond, seed: seed}.
 			play(onDemand(1), named("a", 1), named("b", 1))
 		r := assertions.Judge(assertions.Scaled{Motors: rear, Of: "a", Times: 4, Within: 0.5}, e)[0]
-		require.Equal(t, "times", r.Unit)
-		if r.Low <= 4 && 4 <= r.High {
+		require.Equal(t, "times", r.Must().Unit)
+		if r.Must().Low <= 4 && 4 <= r.Must().High {
 			held++
 		}
 	}
@@ -205,7 +205,7 @@ func TestTooFewFramesIsUndecided(t *testing.T) {
 	e := bench{board: good, policy: policy(), window: 2 * every}.play(asked["understeer"]...)
 	r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	assert.Equal(t, undecided, r.Verdict)
-	assert.Equal(t, "observe longer: 10 ms brought 2 commands of motor_rear_right, a mean needs 3", r.Why)
+	assert.Equal(t, "observe longer: 10 ms brought 2 commands of motor_rear_right, and it takes 3", r.Why)
 }
 
 func TestNoFrameInTheBaselineFails(t *testing.T) {

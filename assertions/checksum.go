@@ -81,11 +81,11 @@ func (b *branch) between(name string, before *Step, from, to signal.Time) Result
 		far := b.farthest(b.e.unmoved(b.e.Trace.Motor[w].Between(from, to), b.s), limit)
 		doubt := far.Doubt + max(rest.Expanded(), shift.Expanded())
 		past := max(limit.Low-far.Value, far.Value-limit.High)
-		r := judged(Result{
-			Name: name, Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%", Step: b.s.Name, At: far.End,
+		r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
+			Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%",
 			Estimate: past * percent, Low: (past - doubt) * percent, High: (past + doubt) * percent, Limit: AtMost(0),
 		})
-		if r.Verdict != Pass {
+		if r.Measured() && r.Verdict != Pass {
 			r.Why = fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
 		}
 		if i == 0 || r.worse(&worst) {

@@ -156,7 +156,7 @@ func (f *figure) around(est measure.Estimate) string {
 
 // result turns an estimate in SI to a judged result in the figure's unit.
 func (f *figure) result(name, quantity string, est measure.Estimate, limit Limit, s *Step) Result {
-	return estimated(Result{Name: name, Quantity: quantity, Unit: f.unit, Step: s.Name, At: s.From}, est, limit, f.scale)
+	return estimated(Result{Name: name, Step: s.Name, At: s.From}, quantity, f.unit, est, limit, f.scale)
 }
 
 // played says how many plays a figure is the mean of.

@@ -91,7 +91,7 @@ func figureOf(t *testing.T, name string, d driven) float64 {
 	r := judged(assertions.Measured{Measure: name, AtMost: new(1e9)}, d.play())
 	require.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
 	require.True(t, r.Measured())
-	return r.Estimate
+	return r.Must().Estimate
 }
 
 func TestFiguresOfADriveThatIsKnown(t *testing.T) {
@@ -197,15 +197,15 @@ func TestRepeatsGiveAnInterval(t *testing.T) {
 	e := spread(driven{}, 5, 1)
 	r := judged(assertions.Measured{Measure: "response_time", AtMost: new(0.25)}, e)
 	assert.Equal(t, assertions.Pass, r.Verdict)
-	assert.Equal(t, "response time of the yaw rate, mean of 5 plays", r.Quantity)
-	assert.InDelta(t, 194.5, r.Estimate, 5)
-	assert.Greater(t, r.High-r.Low, 1.0)
-	r = judged(assertions.Measured{Measure: "response_time", AtMost: new(r.Estimate / 1000)}, e)
+	assert.Equal(t, "response time of the yaw rate, mean of 5 plays", r.Must().Quantity)
+	assert.InDelta(t, 194.5, r.Must().Estimate, 5)
+	assert.Greater(t, r.Must().High-r.Must().Low, 1.0)
+	r = judged(assertions.Measured{Measure: "response_time", AtMost: new(r.Must().Estimate / 1000)}, e)
 	assert.Equal(t, assertions.Undecided, r.Verdict)
 	e.Repeats = nil
 	r = judged(assertions.Measured{Measure: "response_time", AtMost: new(0.25)}, e)
-	assert.Equal(t, "response time of the yaw rate, one play", r.Quantity)
-	assert.InDelta(t, 4/math.Sqrt(12), r.High-r.Low, 1e-6, "the resolution of a tick of 1 ms, k = 2 on each side")
+	assert.Equal(t, "response time of the yaw rate, one play", r.Must().Quantity)
+	assert.InDelta(t, 4/math.Sqrt(12), r.Must().High-r.Must().Low, 1e-6, "the resolution of a tick of 1 ms, k = 2 on each side")
 }
 
 func TestBetterThan(t *testing.T) {
@@ -238,10 +238,10 @@ func TestBetterThan(t *testing.T) {
 			r := judged(assertions.Measured{Measure: "rms_yaw_error", BetterThan: "off", By: tt.by}, tt.e)
 			assert.Equal(t, tt.verdict, r.Verdict, "%+v", r)
 			assert.Contains(t, r.Why, tt.why)
-			assert.Equal(t, "%", r.Unit)
+			assert.Equal(t, "%", r.Must().Unit)
 			// The error's square falls with the natural frequency.
 			if tt.verdict == assertions.Pass {
-				assert.InDelta(t, 100*(1-math.Sqrt(15.0/25)), r.Estimate, 2)
+				assert.InDelta(t, 100*(1-math.Sqrt(15.0/25)), r.Must().Estimate, 2)
 			}
 		})
 	}
@@ -378,5 +378,5 @@ func TestStepLateInTheWindow(t *testing.T) {
 		e.Trace.Column[trace.YawRate][i] = 1 // long before the step
 	}
 	got := judged(assertions.Measured{Measure: "response_time", AtMost: new(1.0)}, e)
-	assert.InDelta(t, want.Estimate, got.Estimate, 0.1)
+	assert.InDelta(t, want.Must().Estimate, got.Must().Estimate, 0.1)
 }

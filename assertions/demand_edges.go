@@ -77,7 +77,7 @@ func (w *sweep) banded(est measure.Estimate) Result {
 
 // rate turns an estimate in rad/s to a judged result in deg/s.
 func (w *sweep) rate(what, quantity string, est measure.Estimate, limit Limit) Result {
-	return estimated(Result{Name: w.name(what), Quantity: quantity, Unit: "deg/s", Step: w.s.Name, At: w.s.From}, est, limit, 180/math.Pi)
+	return estimated(Result{Name: w.name(what), Step: w.s.Name, At: w.s.From}, quantity, "deg/s", est, limit, 180/math.Pi)
 }
 
 // lag returns in words how far the shift stands behind the yaw rate.

@@ -145,11 +145,11 @@ func TestSweepFindsTheBoardsDemand(t *testing.T) {
 			want := tt.policy.Demand.YawRate(4, 8*deg*map[bool]float64{true: -1, false: 1}[tt.turn < 0]) / deg
 			r := byName(t, results, "demand: yaw rate")
 			assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
-			assert.InDelta(t, want, r.Estimate, 0.012*math.Abs(want))
-			assert.LessOrEqual(t, r.Low, want, "%+v", r)
-			assert.GreaterOrEqual(t, r.High, want, "%+v", r)
-			assert.Less(t, r.High-r.Low, 5.0)
-			assert.Equal(t, "deg/s", r.Unit)
+			assert.InDelta(t, want, r.Must().Estimate, 0.012*math.Abs(want))
+			assert.LessOrEqual(t, r.Must().Low, want, "%+v", r)
+			assert.GreaterOrEqual(t, r.Must().High, want, "%+v", r)
+			assert.Less(t, r.Must().High-r.Must().Low, 5.0)
+			assert.Equal(t, "deg/s", r.Must().Unit)
 			r = byName(t, results, "demand: dead band")
 			assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
 		})
@@ -189,7 +189,7 @@ func TestSweepFailsAWrongDemand(t *testing.T) {
 				assert.Equal(t, assertions.Fail, r.Verdict, "%+v", r)
 				assert.Contains(t, r.Why, tt.why)
 				if tt.found {
-					assert.InEpsilon(t, tt.demand(4, 8*deg)/deg, r.Estimate, 0.01)
+					assert.InEpsilon(t, tt.demand(4, 8*deg)/deg, r.Must().Estimate, 0.01)
 				}
 			})
 		}
@@ -203,7 +203,7 @@ func TestSweepFindsTheDeadBand(t *testing.T) {
 		assert.Equal(t, assertions.Pass, byName(t, results, "demand: yaw rate").Verdict, "%+v", results)
 		r := byName(t, results, "demand: dead band")
 		assert.Equal(t, assertions.Fail, r.Verdict, "15 deg/s instead of none")
-		assert.InDelta(t, 15, r.Estimate, 0.5, "jump %v", jump)
+		assert.InDelta(t, 15, r.Must().Estimate, 0.5, "jump %v", jump)
 		*b.policy.DeadBand = 15 * deg
 		r = byName(t, b.judge(), "demand: dead band")
 		assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
@@ -218,7 +218,7 @@ func TestSweepReadInCoarseSteps(t *testing.T) {
 		e := sweeping{board: good, policy: sweepPolicy()}.play()
 		e.CommandStep = step
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "demand"}, e), "demand: yaw rate")
-		return r.High - r.Low
+		return r.Must().High - r.Must().Low
 	}
 	// One part in 300 of 8 % for 60 deg/s, rectangular, on a contrast of three motors.
 	assert.Greater(t, width(1.0/300), 2.0)
@@ -234,7 +234,7 @@ func TestSweepOfUnequalMotors(t *testing.T) {
 		return m
 	}
 	results := sweeping{board: weak, policy: sweepPolicy()}.judge()
-	assert.InDelta(t, policy().Demand.YawRate(4, 8*deg)/deg, byName(t, results, "demand: yaw rate").Estimate, 0.5)
+	assert.InDelta(t, policy().Demand.YawRate(4, 8*deg)/deg, byName(t, results, "demand: yaw rate").Must().Estimate, 0.5)
 }
 
 // Its interval holds the truth: noisy boards of many kinds.
@@ -245,14 +245,14 @@ func TestSweepHoldsTheTruth(t *testing.T) {
 		results := b.judge()
 		r := byName(t, results, "demand: yaw rate")
 		want := b.policy.Demand.YawRate(4, 8*deg) / deg
-		if r.Low <= want && want <= r.High {
+		if r.Must().Low <= want && want <= r.Must().High {
 			held++
 		}
 		band := byName(t, results, "demand: dead band")
-		if band.Low <= 0 && 0 <= band.High {
+		if band.Must().Low <= 0 && 0 <= band.Must().High {
 			none++
 		}
-		assert.InEpsilon(t, r.High-r.Low, band.High-band.Low, 0.01, "the same four edges, known alike")
+		assert.InEpsilon(t, r.Must().High-r.Must().Low, band.Must().High-band.Must().Low, 0.01, "the same four edges, known alike")
 	}
 	assert.GreaterOrEqual(t, held, plays*9/10)
 	assert.GreaterOrEqual(t, none, plays*9/10)

@@ -47,14 +47,14 @@ func TestTimesAreThoseOfTheTrace(t *testing.T) {
 				}
 			}
 			r := assertions.Judge(assertions.PolicyBranch{Of: of, Step: "lost"}, e)[0]
-			assert.InDelta(t, (low-last).Seconds()*1e3, r.Low, 1e-9)
-			assert.InDelta(t, (high-last).Seconds()*1e3, r.High, 1e-9)
+			assert.InDelta(t, (low-last).Seconds()*1e3, r.Must().Low, 1e-9)
+			assert.InDelta(t, (high-last).Seconds()*1e3, r.Must().High, 1e-9)
 			assert.Equal(t, low, r.At)
 		})
 	}
 	t.Run("encoder_lost", func(t *testing.T) {
 		r := judge("encoder_lost", "lost", lossPolicy(), nil, faultCases["encoder_lost"]...)[0]
-		assert.Greater(t, r.High-r.Low, 2.0, "its last edge is known to two ticks")
+		assert.Greater(t, r.Must().High-r.Must().Low, 2.0, "its last edge is known to two ticks")
 	})
 }
 
@@ -143,7 +143,7 @@ func TestOneUpdateApart(t *testing.T) {
 		late.Start += 700 * signal.Microsecond
 		r := assertions.Judge(assertions.PolicyBranch{Of: "outputs_together"}, e)[0]
 		assert.Equal(t, assertions.Fail, r.Verdict, "%v", plant.Wheels[w])
-		assert.InDelta(t, 700, r.Estimate, 1e-6)
+		assert.InDelta(t, 700, r.Must().Estimate, 1e-6)
 	}
 	// The first pulse of a window may have no company in it.
 	e := played(lossPolicy(), nil, lineCases["outputs_together"]...)
@@ -157,11 +157,11 @@ func TestOneUpdateApart(t *testing.T) {
 func TestWhatCountsAsALeap(t *testing.T) {
 	steps := lineCases["no_wrap"]
 	r := judge("no_wrap", "", lossPolicy(), nil, steps...)[0]
-	assert.InDelta(t, 0.5+3*1+6, r.Limit.High, 0.01, "the throttle's own step, three dead shifts, the declared shift")
+	assert.InDelta(t, 0.5+3*1+6, r.Must().Limit.High, 0.01, "the throttle's own step, three dead shifts, the declared shift")
 	p := lossPolicy()
 	p.ShiftAt = nil
 	r = judge("no_wrap", "", p, nil, steps...)[0]
-	assert.InDelta(t, 0.5+3*1+20, r.Limit.High, 0.01, "a fifth of the range where none is declared")
+	assert.InDelta(t, 0.5+3*1+20, r.Must().Limit.High, 0.01, "a fifth of the range where none is declared")
 	fixed := func(f *firmware) {
 		f.null = func(float64, *rand.Rand) ([4]float64, bool) { return [4]float64{0.3, 0.4, 0.5, 0.6}, true }
 	}

@@ -1,4 +1,15 @@
 package assertions
 
+import "fmt"
+
 // Branches are the situations of the split itself.
 var Branches = branches
+
+// Must returns what the result measured, and panics where that is nothing.
+func (r Result) Must() Measurement {
+	m, ok := r.Measurement()
+	if !ok {
+		panic(fmt.Sprintf("%s measured nothing: %s", r.Name, r.Why))
+	}
+	return m
+}

@@ -144,9 +144,8 @@ func (f *follower) share(w plant.Wheel, where string, j *judgedFrames) Result {
 		worst = fmt.Sprintf("farthest outside by %s of range at %v", share(j.worst), j.frame.End)
 	}
 	limit := AtLeast(asDeclared)
-	r := judged(Result{
-		Name: f.name(w.String() + where), Unit: "%", Step: f.s.Name, At: j.frame.End,
-		Quantity: fmt.Sprintf("share of %d commands of %s%s that are as declared (%s)", len(j.good), w, where, worst),
+	r := judged(Result{Name: f.name(w.String() + where), Step: f.s.Name, At: j.frame.End}, Measurement{
+		Unit: "%", Quantity: fmt.Sprintf("share of %d commands of %s%s that are as declared (%s)", len(j.good), w, where, worst),
 		Estimate: part * percent, Low: i.Low * percent, High: i.High * percent,
 		Limit: Limit{limit.Low * percent, limit.High},
 	})

@@ -139,8 +139,8 @@ func TestGoodBoardFollowsADrive(t *testing.T) {
 			require.Len(t, results, 8)
 			for _, r := range results {
 				assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
-				assert.Greater(t, r.Estimate, 99.0, "%+v", r)
-				assert.Contains(t, r.Quantity, "as declared")
+				assert.Greater(t, r.Must().Estimate, 99.0, "%+v", r)
+				assert.Contains(t, r.Must().Quantity, "as declared")
 			}
 		})
 	}
@@ -196,7 +196,7 @@ func TestFollowsWithItsLimits(t *testing.T) {
 	})
 	t.Run("a frame of the slowest wire on top", func(t *testing.T) {
 		for _, r := range (logged{board: careful, policy: policy(), lag: 29 * signal.Millisecond}).judge() {
-			assert.Greater(t, r.Estimate, 99.9, "20 ms and 10 ms of the receiver: %+v", r)
+			assert.Greater(t, r.Must().Estimate, 99.9, "20 ms and 10 ms of the receiver: %+v", r)
 		}
 	})
 	t.Run("standing still", func(t *testing.T) {
@@ -280,7 +280,7 @@ func TestFollowsThatIsNotAsked(t *testing.T) {
 	}}.judge()
 	for _, r := range results {
 		assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
-		assert.False(t, strings.Contains(r.Quantity, "outside by 1"), r.Quantity)
+		assert.False(t, strings.Contains(r.Must().Quantity, "outside by 1"), r.Must().Quantity)
 	}
 }
 

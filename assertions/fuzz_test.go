@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"maps"
 	"math"
+	"regexp"
 	"slices"
 	"testing"
 
@@ -170,10 +171,19 @@ func TestJudgeIsSoundOnSpoiltReadings(t *testing.T) {
 			e.Trace.Motor[w].Frames = frames[:rapid.IntRange(0, len(frames)).Draw(t, "kept")]
 		}
 		for _, s := range e.Steps {
-			sound(t, assertions.PolicyBranch{Of: of, Step: s.Name}, &e)
+			check := assertions.PolicyBranch{Of: of, Step: s.Name}
+			sound(t, check, &e)
+			for _, r := range assertions.Judge(check, &e) {
+				if negativeTime.MatchString(r.Why) {
+					t.Fatalf("a time below zero: %+v", r)
+				}
+			}
 		}
 	})
 }
+
+// negativeTime finds a time below zero in a sentence.
+var negativeTime = regexp.MustCompile(`(^|[^0-9.])-[0-9.]+ (ns|us|ms|s)\b`)
 
 // sound holds the results of one check to what they promise.
 func sound(t interface{ Fatalf(string, ...any) }, c assertions.Check, e *assertions.Evidence) {
@@ -182,17 +192,20 @@ func sound(t interface{ Fatalf(string, ...any) }, c assertions.Check, e *asserti
 		t.Fatalf("%#v said nothing", c)
 	}
 	for _, r := range results {
-		finite := !math.IsNaN(r.Estimate+r.Low+r.High) && !math.IsInf(r.Estimate, 0) && !math.IsInf(r.Low, 0) && !math.IsInf(r.High, 0)
+		m, measured := r.Measurement()
+		finite := !math.IsNaN(m.Estimate+m.Low+m.High) && !math.IsInf(m.Estimate, 0) && !math.IsInf(m.Low, 0) && !math.IsInf(m.High, 0)
 		switch {
-		case r.Verdict == assertions.Pass && (!finite || !r.Measured()):
+		case !measured && m != assertions.Measurement{}:
+			t.Fatalf("numbers of what was not measured: %+v", r)
+		case r.Verdict == assertions.Pass && !measured:
 			t.Fatalf("passed on no number: %+v", r)
-		case r.Verdict == assertions.Pass && !(r.Low >= r.Limit.Low && r.High <= r.Limit.High):
+		case r.Verdict == assertions.Pass && !(m.Low >= m.Limit.Low && m.High <= m.Limit.High):
 			t.Fatalf("passed outside its limit: %+v", r)
 		case r.Verdict != assertions.Pass && r.Why == "":
 			t.Fatalf("no pass and no reason: %+v", r)
 		case r.Name == "":
 			t.Fatalf("no name: %+v", r)
-		case !finite, math.IsNaN(r.Limit.Low), math.IsNaN(r.Limit.High):
+		case !finite, math.IsNaN(m.Limit.Low), math.IsNaN(m.Limit.High):
 			t.Fatalf("measured no number: %+v", r)
 		}
 	}

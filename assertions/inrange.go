@@ -58,8 +58,8 @@ func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit,
 	}
 	slack := float64(2*worst.Doubt) + e.CommandStep
 	wide := Limit{limit.Low - slack, limit.High + slack}
-	r := judged(Result{
-		Name: name, Quantity: "farthest command of " + called(corner, w), Unit: "%", Step: s.Name, At: worst.End,
+	r := judged(Result{Name: name, Step: s.Name, At: worst.End}, Measurement{
+		Quantity: "farthest command of " + called(corner, w), Unit: "%",
 		Estimate: worst.Value * percent, Low: (worst.Value - worst.Doubt) * percent, High: (worst.Value + worst.Doubt) * percent,
 		Limit: Limit{wide.Low * percent, wide.High * percent},
 	})

@@ -62,12 +62,12 @@ func (e *Evidence) jumps(name string, corner Corner, w plant.Wheel, most float64
 	}
 	frames := e.frames(w, s)
 	if len(frames) < fewest {
-		b := e.silent(w, s)
+		b := e.few(w, s, len(frames))
 		return b.result(name)
 	}
 	j := jumpOf(frames)
-	r := judged(Result{
-		Name: name, Quantity: "largest jump of " + called(corner, w), Unit: "%", Step: s.Name, At: j.to.End,
+	r := judged(Result{Name: name, Step: s.Name, At: j.to.End}, Measurement{
+		Quantity: "largest jump of " + called(corner, w), Unit: "%",
 		Estimate: j.by * percent, Low: max(j.by-j.high, 0) * percent, High: (j.by + j.high) * percent, Limit: AtMost(most * percent),
 	})
 	if r.Verdict == Fail || r.Verdict == Undecided && r.Measured() {

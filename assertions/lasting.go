@@ -94,8 +94,8 @@ func timed(name, quantity string, low, high, limit signal.Time, s *Step, at sign
 	if at == 0 {
 		at = s.From
 	}
-	return judged(Result{
-		Name: name, Quantity: quantity, Unit: "ms", Step: s.Name, At: at,
+	return judged(Result{Name: name, Step: s.Name, At: at}, Measurement{
+		Quantity: quantity, Unit: "ms",
 		Estimate: (low.Seconds() + high.Seconds()) / 2 * ms, Low: low.Seconds() * ms, High: high.Seconds() * ms,
 		Limit: AtMost(limit.Seconds() * ms),
 	})

@@ -21,7 +21,7 @@ func TestOneWrappedFrameIsFound(t *testing.T) {
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "cap"}, e), "cap: outside_front at most 92 %")
 		assert.Equal(t, assertions.Fail, r.Verdict)
 		assert.Equal(t, at, r.At)
-		assert.InDelta(t, 99, r.Estimate, 1e-9)
+		assert.InDelta(t, 99, r.Must().Estimate, 1e-9)
 		assert.Contains(t, r.Why, "1 of 80 commands")
 	})
 	t.Run("below the floor", func(t *testing.T) {
@@ -182,7 +182,7 @@ func TestAtTheLimit(t *testing.T) {
 		p.AtTheLimit = assertions.LimitMovePartner
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e), "at the limit: inside_front as its partner is limited")
 		assert.Equal(t, assertions.Fail, r.Verdict)
-		assert.InDelta(t, -12, (r.Limit.Low+r.Limit.High)/2, 1e-9)
+		assert.InDelta(t, -12, (r.Must().Limit.Low+r.Must().Limit.High)/2, 1e-9)
 	})
 }
 

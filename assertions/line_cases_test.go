@@ -204,7 +204,7 @@ func TestProportionalByHand(t *testing.T) {
 	}
 	results := assertions.Judge(check, play(nil))
 	assert.Equal(t, []string{"outside_rear proportional: pass", "inside_front proportional: pass"}, verdicts(results))
-	assert.Less(t, results[0].High-results[0].Low, 0.3)
+	assert.Less(t, results[0].Must().High-results[0].Must().Low, 0.3)
 	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.Judge(check, play(func(f *firmware) { f.bends = true }))))
 	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.Judge(check, play(equalBoard))))
 	unmoved := assertions.Proportional{Motors: []assertions.Corner{"inside_rear"}, Steps: check.Steps, Within: 0.05}
@@ -226,8 +226,8 @@ func TestSteepness(t *testing.T) {
 	assert.Equal(t, assertions.Pass, byName(t, results, "proportional: outside_rear on a line").Verdict)
 	r := byName(t, results, "proportional: outside_rear as steep as declared")
 	assert.Equal(t, assertions.Fail, r.Verdict)
-	assert.InDelta(t, 8*1.3, r.Estimate, 0.05)
-	assert.InDelta(t, -8*1.3, byName(t, results, "proportional: inside_front as steep as declared").Estimate, 0.05)
+	assert.InDelta(t, 8*1.3, r.Must().Estimate, 0.05)
+	assert.InDelta(t, -8*1.3, byName(t, results, "proportional: inside_front as steep as declared").Must().Estimate, 0.05)
 }
 
 // stairs is a board whose rear right motor stands at these commands, step by
@@ -307,7 +307,7 @@ func TestNoJumpByHand(t *testing.T) {
 	r := byName(t, assertions.Judge(check, e), "rear_left jumps by at most 20 %")
 	assert.Equal(t, assertions.Fail, r.Verdict)
 	assert.Equal(t, end, r.At)
-	assert.InDelta(t, 50, r.Estimate, 0.5)
+	assert.InDelta(t, 50, r.Must().Estimate, 0.5)
 	assert.Equal(t, assertions.Undecided, byName(t, assertions.Judge(assertions.NoJump{Motors: assertions.Corners[2:3], Most: 0.2}, jumping(e, 0.2)), "rear_left jumps by at most 20 %").Verdict)
 	e.Trace.Motor[plant.FrontLeft].Events = []trace.Event{{At: e.Steps[0].From, Kind: trace.Overlong}}
 	assert.Contains(t, byName(t, assertions.Judge(check, e), "front_left jumps by at most 20 %").Why, "overlong")

@@ -68,12 +68,14 @@ func loopRate(e *Evidence, s *Step) []Result {
 	case u.Blurred:
 		quantity = "loop rate, roughly, by "
 	}
-	r := judged(Result{
-		Name: name, Quantity: quantity + line(u.Motor), Unit: "Hz", Step: s.Name, At: s.From,
+	r := judged(Result{Name: name, Step: s.Name, At: s.From}, Measurement{
+		Quantity: quantity + line(u.Motor), Unit: "Hz",
 		Estimate: 1 / u.Period, Low: 1 / u.Within.High, High: 1 / u.Within.Low, Limit: limit,
 	})
 	r.LeftOut, r.sifted = u.LeftOut, true
+	m, ok := r.Measurement()
 	switch {
+	case !ok:
 	case len(u.Rivals) > 0:
 		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u.Updates)+"; observe longer, or make the motor's command step finer"
 	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is enough is enough
@@ -82,11 +84,11 @@ func loopRate(e *Evidence, s *Step) []Result {
 			1/u.Period, 2/u.Period, 3/u.Period)
 	case u.Blurred && r.Verdict != Pass:
 		r.Verdict = Undecided
-		r.Why = fmt.Sprintf("the loop is faster than these frames can show, perhaps %s Hz; make the motor's command step finer, or let the speed swing further", number(r.Estimate))
+		r.Why = fmt.Sprintf("the loop is faster than these frames can show, perhaps %s Hz; make the motor's command step finer, or let the speed swing further", number(m.Estimate))
 	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("the board reads its inputs %.4g times a second, every %.4g ms; %.4g Hz are asked for", r.Estimate, u.Period*1000, limit.Low)
+		r.Why = fmt.Sprintf("the board reads its inputs %.4g times a second, every %.4g ms; %.4g Hz are asked for", m.Estimate, u.Period*1000, limit.Low)
 	case r.Verdict == Undecided:
-		r.Why = fmt.Sprintf("too near the limit: the rate lies within %.5g to %.5g Hz; observe longer", r.Low, r.High)
+		r.Why = fmt.Sprintf("too near the limit: the rate lies within %.5g to %.5g Hz; observe longer", m.Low, m.High)
 	}
 	return []Result{r}
 }

@@ -129,10 +129,10 @@ func TestLoopRateOfTheBuiltInController(t *testing.T) {
 			r := judgeLoop(turns(t, s, uint64(i)))
 			rate := 1 / tt.loop.Seconds() * (1 + float64(s.ClockError)*1e-6)
 			assert.Equal(t, tt.want, r.Verdict, "%+v", r)
-			assert.Equal(t, "Hz", r.Unit)
-			assert.LessOrEqual(t, r.Low, rate, "%+v", r)
-			assert.GreaterOrEqual(t, r.High, rate, "%+v", r)
-			assert.Less(t, r.High-r.Low, 0.02*rate)
+			assert.Equal(t, "Hz", r.Must().Unit)
+			assert.LessOrEqual(t, r.Must().Low, rate, "%+v", r)
+			assert.GreaterOrEqual(t, r.Must().High, rate, "%+v", r)
+			assert.Less(t, r.Must().High-r.Must().Low, 0.02*rate)
 		})
 	}
 }
@@ -144,7 +144,7 @@ func TestLoopRateOfFramesThatStandStillAgainstTheLoop(t *testing.T) {
 	s.LoopPeriod, s.OutputPeriod = 4*signal.Millisecond, 4*signal.Millisecond
 	r := judgeLoop(turns(t, s, 1))
 	assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
-	assert.InDelta(t, 250, r.Estimate, 0.1)
+	assert.InDelta(t, 250, r.Must().Estimate, 0.1)
 	if testing.Short() {
 		return
 	}
@@ -166,8 +166,8 @@ func TestLoopRateBeyondWhatIsResolved(t *testing.T) {
 		e := turns(t, s, 1)
 		r := judgeLoop(e)
 		assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
-		assert.LessOrEqual(t, r.Low, 1e6/float64(loop))
-		assert.GreaterOrEqual(t, r.High, 1e6/float64(loop))
+		assert.LessOrEqual(t, r.Must().Low, 1e6/float64(loop))
+		assert.GreaterOrEqual(t, r.Must().High, 1e6/float64(loop))
 		e.Policy.LoopRate = new(1800.0)
 		r = judgeLoop(e)
 		assert.Equal(t, assertions.Undecided, r.Verdict, "%+v", r)

@@ -72,11 +72,11 @@ func TestTimesCountFromTheLastGoodFrame(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.of, func(t *testing.T) {
 			r := judge(tt.of, "lost", lossPolicy(), nil, faultCases[tt.of]...)[0]
-			assert.Contains(t, r.Quantity, tt.quantity)
-			assert.Equal(t, "ms", r.Unit)
-			assert.LessOrEqual(t, r.Low, tt.up)
-			assert.GreaterOrEqual(t, r.High, tt.low)
-			assert.LessOrEqual(t, r.High-r.Low, 6.5, "a frame's distance")
+			assert.Contains(t, r.Must().Quantity, tt.quantity)
+			assert.Equal(t, "ms", r.Must().Unit)
+			assert.LessOrEqual(t, r.Must().Low, tt.up)
+			assert.GreaterOrEqual(t, r.Must().High, tt.low)
+			assert.LessOrEqual(t, r.Must().High-r.Must().Low, 6.5, "a frame's distance")
 		})
 	}
 }
@@ -238,7 +238,7 @@ func TestSilenceAsDeclared(t *testing.T) {
 		for _, change := range []func(*firmware){nil, quiet} {
 			results := judge("throttle_lost", "lost", p, change, faultCases["throttle_lost"]...)
 			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
-			assert.InDelta(t, 104, results[0].Estimate, 6)
+			assert.InDelta(t, 104, results[0].Must().Estimate, 6)
 		}
 	})
 }

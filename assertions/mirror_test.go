@@ -77,8 +77,11 @@ func TestMirroredEvidenceHasTheSameVerdicts(t *testing.T) {
 			a, b := assertions.Judge(c, e), assertions.Judge(c, m)
 			assert.Equal(t, verdicts(a), verdicts(b), "%#v", c)
 			for i := range a {
-				assert.InDelta(t, a[i].Estimate, b[i].Estimate, 1e-9)
-				assert.InDelta(t, a[i].High, b[i].High, 1e-9)
+				x, measured := a[i].Measurement()
+				y, too := b[i].Measurement()
+				assert.Equal(t, measured, too)
+				assert.InDelta(t, x.Estimate, y.Estimate, 1e-9)
+				assert.InDelta(t, x.High, y.High, 1e-9)
 				assert.Equal(t, a[i].At, b[i].At)
 			}
 		}

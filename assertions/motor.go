@@ -91,11 +91,15 @@ func silent(w plant.Wheel, s *Step) blocked {
 	return blocked{Fail, why, s.From, s.Name}
 }
 
-// silent is the same, and tells where the motor was told to stop instead.
+// silent is the same, and tells where the motor was told to stop instead. It is no
+// failure, but undecided, where commands came and the rig could not read them.
 func (e *Evidence) silent(w plant.Wheel, s *Step) blocked {
 	b := silent(w, s)
 	if e.Trace == nil {
 		return b
+	}
+	if why := e.NotRead(w, s); why != "" {
+		return blocked{Undecided, why + "; play it on a machine that keeps time", s.From, s.Name}
 	}
 	stops := 0
 	for _, event := range e.Trace.Motor[w].Events {
@@ -109,15 +113,20 @@ func (e *Evidence) silent(w plant.Wheel, s *Step) blocked {
 	return b
 }
 
+// few reports a motor with n frames, fewer than it takes, in the step's window.
+func (e *Evidence) few(w plant.Wheel, s *Step, n int) blocked {
+	if n == 0 {
+		return e.silent(w, s)
+	}
+	why := fmt.Sprintf("observe longer: %s brought %d commands of %s, and it takes %d", span(s.To-s.From), n, line(w), fewest)
+	return blocked{Undecided, why, s.From, s.Name}
+}
+
 // mean estimates a motor's mean command in the step's window.
 func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
 	frames := e.frames(w, s)
-	switch n := len(frames); {
-	case n == 0:
-		return measure.Estimate{}, e.silent(w, s)
-	case n < fewest:
-		why := fmt.Sprintf("observe longer: %s brought %d commands of %s, a mean needs %d", span(s.To-s.From), n, line(w), fewest)
-		return measure.Estimate{}, blocked{Undecided, why, s.From, s.Name}
+	if len(frames) < fewest {
+		return measure.Estimate{}, e.few(w, s, len(frames))
 	}
 	frames = surest(frames)
 	values := make([]float64, len(frames))
@@ -165,19 +174,21 @@ func found(name, quantity string, est measure.Estimate, b blocked, limit Limit, 
 	if b.is() {
 		return b.result(name)
 	}
-	return estimated(Result{Name: name, Quantity: quantity, Unit: "%", Step: s.Name, At: s.From}, est, limit, percent)
+	return estimated(Result{Name: name, Step: s.Name, At: s.From}, quantity, "%", est, limit, percent)
 }
 
-// estimated fills in what was estimated and judges it. The result's unit is
-// scale times that of the estimate and its limit.
-func estimated(r Result, est measure.Estimate, limit Limit, scale float64) Result {
+// estimated returns r with what was estimated and the verdict on it. The numbers are
+// shown in unit, scale times those of the estimate and its limit.
+func estimated(r Result, quantity, unit string, est measure.Estimate, limit Limit, scale float64) Result {
 	i := est.Interval()
-	r.Estimate, r.Low, r.High = est.Value*scale, i.Low*scale, i.High*scale
-	r.Limit = Limit{limit.Low * scale, limit.High * scale}
-	if random, fixed := est.Random*scale, est.Fixed*scale; finite(random) && finite(fixed) {
-		r.Statistics, r.Instrument = random, fixed
+	m := Measurement{
+		Quantity: quantity, Unit: unit, Estimate: est.Value * scale, Low: i.Low * scale, High: i.High * scale,
+		Limit: Limit{limit.Low * scale, limit.High * scale},
 	}
-	return judged(r)
+	if random, fixed := est.Random*scale, est.Fixed*scale; finite(random) && finite(fixed) {
+		m.Budget = Budget{random, fixed, random != 0 || fixed != 0}
+	}
+	return judged(r, m)
 }
 
 // finite says whether x is a number with an end.

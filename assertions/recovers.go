@@ -94,16 +94,21 @@ func (b *branch) asIn(name string, now, then *Step) Result {
 	limit := Limit{-t, t}
 	var worst Result
 	for i, w := range plant.Wheels {
-		a, out := b.meanOrNone(w, now)
+		a, quiet, out := b.meanOrNone(w, now)
 		if out.is() {
 			return out.result(name)
 		}
-		z, out := b.meanOrNone(w, then)
+		z, too, out := b.meanOrNone(w, then)
 		if out.is() {
 			return out.result(name)
 		}
 		est := measure.Difference(a, z)
-		r := found(name, fmt.Sprintf("%s less that in %q", w, then.Name), est, blocked{}, limit, now)
+		r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, taken(quiet), then.Name, taken(too)), est, blocked{}, limit, now)
+		if quiet && too {
+			r = judged(Result{Name: name, Step: now.Name, At: now.From}, Measurement{
+				Quantity: fmt.Sprintf("commands of %s, as silent as in %q", w, then.Name), Limit: AtMost(0), // counted: none came in either
+			})
+		}
 		switch {
 		case !r.Measured():
 			return r
@@ -112,20 +117,29 @@ func (b *branch) asIn(name string, now, then *Step) Result {
 		case r.Verdict == Undecided:
 			r.Why = remedy(est, limit, shorter(now, then), percent, " %")
 		}
-		if i == 0 || severity[r.Verdict] > severity[worst.Verdict] || r.Verdict == worst.Verdict && math.Abs(r.Estimate) > math.Abs(worst.Estimate) {
+		if i == 0 || severity[r.Verdict] > severity[worst.Verdict] || r.Verdict == worst.Verdict && math.Abs(r.measured.Estimate) > math.Abs(worst.measured.Estimate) {
 			worst = r
 		}
 	}
 	return worst
 }
 
-// meanOrNone is the mean command, idle for a motor whose silence the policy
-// takes for safe: no speed controller drives without a command.
-func (b *branch) meanOrNone(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
-	if b.p.SafeState != "idle" && b.e.Trace != nil && len(b.e.Trace.Motor[w].Frames) > 0 && len(b.e.frames(w, s)) == 0 {
-		return measure.Estimate{}, blocked{}
+// taken says of a mean that it is no reading but silence, taken for idle.
+func taken(silent bool) string {
+	if silent {
+		return " (silent, taken as idle)"
 	}
-	return b.e.mean(w, s)
+	return ""
+}
+
+// meanOrNone is the mean command. A motor that is silent, where the policy takes its
+// silence for safe, counts as idle: no speed controller drives without a command.
+func (b *branch) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, silent bool, out blocked) {
+	if b.p.SafeState != "idle" && b.e.Trace != nil && len(b.e.Trace.Motor[w].Frames) > 0 && len(b.e.allFrames(w, s)) == 0 && b.e.openIn(w, s) == 0 {
+		return measure.Estimate{}, true, blocked{}
+	}
+	mean, out = b.e.mean(w, s)
+	return mean, false, out
 }
 
 // faultActed is the positive control: by the end of the fault some motor was
@@ -133,11 +147,11 @@ func (b *branch) meanOrNone(w plant.Wheel, s *Step) (measure.Estimate, blocked) 
 func (b *branch) faultActed(fault, before *Step) blocked {
 	t := b.e.dead()
 	for _, w := range plant.Wheels {
-		a, out := b.meanOrNone(w, fault)
+		a, _, out := b.meanOrNone(w, fault)
 		if out.is() {
 			return out
 		}
-		z, out := b.meanOrNone(w, before)
+		z, _, out := b.meanOrNone(w, before)
 		if out.is() {
 			return out
 		}

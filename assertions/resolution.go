@@ -22,7 +22,7 @@ func (b *branch) resolution() []Result {
 	for _, w := range plant.Wheels {
 		frames := b.e.frames(w, b.s)
 		if len(frames) < fewest {
-			out := b.e.silent(w, b.s)
+			out := b.e.few(w, b.s, len(frames))
 			return []Result{out.result(name)}
 		}
 		low, high := math.Inf(1), math.Inf(-1)
@@ -34,7 +34,7 @@ func (b *branch) resolution() []Result {
 		if !r.Measured() {
 			return []Result{r}
 		}
-		r.Quantity = "largest step of " + w.String()
+		r.measured.Quantity = "largest step of " + w.String()
 		if worst.Name == "" || r.worse(&worst) {
 			worst = r
 		}

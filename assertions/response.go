@@ -90,22 +90,23 @@ func response(e *Evidence, s *Step) []Result {
 		return stop(Undecided, fmt.Sprintf("%d trials, of which %d brought no answer, are too few for the quantile of %s; raise trials' count",
 			found.Trials, found.Unanswers, share(p.Quantile)))
 	}
-	r := judged(Result{
-		Name: name, Quantity: fmt.Sprintf("response, %s of %d trials", share(p.Quantile), found.Trials),
-		Unit: "ms", Step: s.Name, At: measured.slowest, Limit: limit,
+	r := judged(Result{Name: name, Step: s.Name, At: measured.slowest}, Measurement{
+		Quantity: fmt.Sprintf("response, %s of %d trials", share(p.Quantile), found.Trials), Unit: "ms", Limit: limit,
 		Estimate: found.Quantile * 1000, Low: found.Within.Low * 1000, High: found.Within.High * 1000,
 	})
 	r.LeftOut, r.sifted = measured.LeftOut, true
-	switch r.Verdict {
-	case Fail:
+	m, ok := r.Measurement()
+	switch {
+	case !ok:
+	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("%s of the changes of %s are answered within %s ms, from the change on its wire to the end of the first motor frame that moved by %s; %s ms are allowed",
-			share(p.Quantile), s.Changed, number(r.Estimate), share(e.dead()), number(limit.High))
+			share(p.Quantile), s.Changed, number(m.Estimate), share(e.dead()), number(limit.High))
 		if measured.Separated {
 			r.Why += fmt.Sprintf(". Of that, %s ms pass in any case before a motor frame can carry the change, and up to %s ms until the loop's next turn",
 				number(measured.Parts.Delay*1000), number(measured.Parts.Loop*1000))
 		}
-	case Undecided:
-		r.Why = fmt.Sprintf("too near the limit: %d trials put the quantile within %s to %s ms; raise trials' count", found.Trials, number(r.Low), number(r.High))
+	case r.Verdict == Undecided:
+		r.Why = fmt.Sprintf("too near the limit: %d trials put the quantile within %s to %s ms; raise trials' count", found.Trials, number(m.Low), number(m.High))
 	}
 	return []Result{r}
 }

@@ -136,9 +136,9 @@ func TestResponseOfBoardsThatHangTogetherWithTheSensor(t *testing.T) {
 			e := b.play(seed)
 			r := judgeResponse(e, 12)
 			require.True(t, r.Measured(), r.Why)
-			sum += r.Estimate
+			sum += r.Must().Estimate
 			truths += truth
-			if r.Low <= truth && truth <= r.High {
+			if r.Must().Low <= truth && truth <= r.Must().High {
 				held++
 			}
 			if loop == 10*ms {
@@ -157,8 +157,8 @@ func TestResponseIsJudged(t *testing.T) {
 	truth := b.truth(0.95)
 	r := judgeResponse(b.play(1), truth+1)
 	assert.Equal(t, assertions.Pass, r.Verdict, r.Why)
-	assert.Equal(t, "ms", r.Unit)
-	assert.Equal(t, "response, 95 % of 200 trials", r.Quantity)
+	assert.Equal(t, "ms", r.Must().Unit)
+	assert.Equal(t, "response, 95 % of 200 trials", r.Must().Quantity)
 	r = judgeResponse(b.play(1), truth-1)
 	assert.Equal(t, assertions.Fail, r.Verdict)
 	assert.Contains(t, r.Why, "95 % of the changes of yaw_rate are answered within")

@@ -46,10 +46,7 @@ func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
 	est := ratio(over, under, divisor.Value)
 	allowed := math.Abs(c.Times) * c.Within
 	limit := Limit{c.Times - allowed, c.Times + allowed}
-	r := estimated(Result{
-		Name: name, Quantity: fmt.Sprintf("shift of %s in %q over that in %q", corner, s.Name, of.Name), Unit: "times",
-		Step: s.Name, At: s.From,
-	}, est, limit, 1)
+	r := estimated(Result{Name: name, Step: s.Name, At: s.From}, fmt.Sprintf("shift of %s in %q over that in %q", corner, s.Name, of.Name), "times", est, limit, 1)
 	switch {
 	case !r.Measured():
 	case r.Verdict == Fail:

@@ -60,7 +60,7 @@ func (b *branch) startOf(name string, w plant.Wheel) Result {
 	}
 	if b.p.StartState == "silent" {
 		n := float64(len(frames))
-		r := judged(Result{Name: name, Quantity: "commands of " + w.String() + " since power-up", Step: b.s.Name, At: b.s.Applied, Estimate: n, Low: n, High: n, Limit: AtMost(0)})
+		r := judged(Result{Name: name, Step: b.s.Name, At: b.s.Applied}, Measurement{Quantity: "commands of " + w.String() + " since power-up", Estimate: n, Low: n, High: n, Limit: AtMost(0)})
 		if r.Verdict == Fail {
 			r.At = frames[0].End
 			r.Why = fmt.Sprintf("%s sent its first command at %v, before the inputs were valid; it should stay silent", line(w), r.At)
@@ -74,11 +74,11 @@ func (b *branch) startOf(name string, w plant.Wheel) Result {
 	t := b.e.dead()
 	far := b.farthest(frames, Limit{0, 0})
 	away := math.Abs(far.Value)
-	r := judged(Result{
-		Name: name, Quantity: "farthest command of " + w.String() + " from idle since power-up", Unit: "%", Step: b.s.Name, At: far.End,
+	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
+		Quantity: "farthest command of " + w.String() + " from idle since power-up", Unit: "%",
 		Estimate: away * percent, Low: max(away-far.Doubt, 0) * percent, High: (away + far.Doubt) * percent, Limit: AtMost(t * percent),
 	})
-	if r.Verdict != Pass {
+	if r.Measured() && r.Verdict != Pass {
 		r.Why = fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, span(far.End-b.s.Applied))
 	}
 	return r

@@ -18,7 +18,7 @@ func (b *branch) outputsTogether() []Result {
 	var frames [4][]trace.Frame
 	for _, w := range plant.Wheels {
 		if frames[w] = b.e.allFrames(w, b.s); len(frames[w]) < fewest {
-			out := silent(w, b.s)
+			out := b.e.few(w, b.s, len(frames[w]))
 			return []Result{out.result(name)}
 		}
 	}
@@ -56,11 +56,11 @@ func (b *branch) outputsTogether() []Result {
 		return []Result{{Name: name, Verdict: Undecided, Step: b.s.Name, At: b.s.From, LeftOut: left, Why: "no update's commands were all seen; sample more steadily"}}
 	}
 	x := spread.Seconds()
-	r := judged(Result{
-		Name: name, Quantity: "largest time between the beginnings of one update", Unit: "us", Step: b.s.Name, At: at,
-		Estimate: x * us, Low: max(x-doubt, 0) * us, High: (x + doubt) * us, Limit: AtMost(limit.Seconds() * us), LeftOut: left,
+	r := judged(Result{Name: name, Step: b.s.Name, At: at, LeftOut: left}, Measurement{
+		Quantity: "largest time between the beginnings of one update", Unit: "us",
+		Estimate: x * us, Low: max(x-doubt, 0) * us, High: (x + doubt) * us, Limit: AtMost(limit.Seconds() * us),
 	})
-	if r.Verdict != Pass {
+	if r.Measured() && r.Verdict != Pass {
 		r.Why = fmt.Sprintf("the command of %s began %s us after that of %s at %v; %s us are allowed", plant.Wheels[last], number(x*us), plant.Wheels[first], at, number(limit.Seconds()*us))
 	}
 	return []Result{r}

@@ -28,12 +28,8 @@ func (r *Result) worse(other *Result) bool {
 	if r.Verdict != other.Verdict {
 		return severity[r.Verdict] > severity[other.Verdict]
 	}
-	return r.Estimate > other.Estimate
+	return r.measured.Estimate > other.measured.Estimate
 }
-
-// Measured says whether the result holds an estimate. Where it does not (not
-// asked, no frames), Estimate, Low, High and Limit are 0 and mean nothing.
-func (r *Result) Measured() bool { return r.Quantity != "" }
 
 // Round returns x with that many significant decimal digits, 1 to 17. Zero,
 // infinities and what is not a number are returned as they are, negative zero
@@ -50,18 +46,19 @@ func Round(x float64, digits int) float64 {
 	return r
 }
 
-// judged fills in the verdict of a result whose numbers stand. A number that
-// is not finite decides nothing and is not kept.
-func judged(r Result) Result {
-	for _, x := range []float64{r.Estimate, r.Low, r.High} {
+// judged returns r with what was measured and the verdict on it. A number that is not
+// finite decides nothing and is not kept.
+func judged(r Result, m Measurement) Result {
+	for _, x := range []float64{m.Estimate, m.Low, m.High} {
 		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return unmeasured(r, Undecided, r.Quantity+" cannot be worked out: the readings are no finite numbers")
+			return unmeasured(r, Undecided, m.Quantity+" cannot be worked out: the readings are no finite numbers")
 		}
 	}
-	if math.IsNaN(r.Limit.Low) || math.IsNaN(r.Limit.High) {
-		return unmeasured(r, Undecided, r.Quantity+" has no limit: what the policy or the check declares is no number")
+	if math.IsNaN(m.Limit.Low) || math.IsNaN(m.Limit.High) {
+		return unmeasured(r, Undecided, m.Quantity+" has no limit: what the policy or the check declares is no number")
 	}
-	switch (measure.Interval{Low: r.Low, High: r.High}).Against(measure.Interval(r.Limit)) {
+	r.measured = m
+	switch (measure.Interval{Low: m.Low, High: m.High}).Against(measure.Interval(m.Limit)) {
 	case measure.Inside:
 		r.Verdict = Pass
 	case measure.Outside:

@@ -54,17 +54,19 @@ func judge(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.
 func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.Check {
 	c := record.Check{
 		Name: r.Name, Verdict: r.Verdict.String(), Step: r.Step,
-		Quantity: r.Quantity, Unit: r.Unit,
 		AtNS: int64(r.At), Why: r.Why, LeftOut: r.LeftOut,
 		File: suite.Source.Path, Line: x.Place.Line,
 	}
 	if r.Verdict == assertions.NotAsked {
 		return c
 	}
-	c.Estimate, c.Low, c.High = record.Number(r.Estimate), record.Number(r.Low), record.Number(r.High)
-	c.LimitLow, c.LimitHigh = record.Number(r.Limit.Low), record.Number(r.Limit.High)
-	if r.Statistics != 0 || r.Instrument != 0 {
-		c.Statistics, c.Instrument = record.Number(r.Statistics), record.Number(r.Instrument)
+	if m, ok := r.Measurement(); ok {
+		c.Quantity, c.Unit = m.Quantity, m.Unit
+		c.Estimate, c.Low, c.High = record.Number(m.Estimate), record.Number(m.Low), record.Number(m.High)
+		c.LimitLow, c.LimitHigh = record.Number(m.Limit.Low), record.Number(m.Limit.High)
+		if m.Budget.Known {
+			c.Statistics, c.Instrument = record.Number(m.Budget.Statistics), record.Number(m.Budget.Instrument)
+		}
 	}
 	if r.Verdict != assertions.Pass {
 		c.Excerpt = suite.Source.Excerpt(x.Place.Line, x.LastLine)

@@ -105,7 +105,7 @@ func (f *finding) printRows(s *screen) {
 				text.WriteString("  " + pad(column[i], n))
 			}
 		}
-		fmt.Fprintf(s, "%s  at %.3f s%s\n", text.String(), signal.Time(w.check.AtNS).Seconds(), in(w.check.Step))
+		fmt.Fprintln(s, strings.TrimRight(text.String()+where(w.check), " "))
 	}
 }
 
@@ -114,7 +114,7 @@ func (f *finding) printRows(s *screen) {
 func (f *finding) printBudget(s *screen) {
 	for _, w := range f.rows {
 		c := w.check
-		if c.Statistics == nil || c.Instrument == nil || c.Low == nil || c.High == nil {
+		if !c.Measured() || c.Statistics == nil || c.Instrument == nil || c.Low == nil || c.High == nil {
 			continue
 		}
 		combined := math.Hypot(*c.Statistics, *c.Instrument)
@@ -124,21 +124,30 @@ func (f *finding) printBudget(s *screen) {
 	}
 }
 
-// in writes the step that something was read in.
-func in(step string) string {
-	if step == "" {
-		return ""
+// where writes the time and the step in which to look; nothing where there is no such
+// place, as for a step that the case lacks.
+func where(c *record.Check) string {
+	switch at := fmt.Sprintf("  at %.3f s", signal.Time(c.AtNS).Seconds()); {
+	case c.Step != "":
+		return at + " in " + c.Step
+	case c.AtNS > 0:
+		return at
 	}
-	return " in " + step
+	return ""
 }
 
-// limit writes what the finding's checks were held against; it is empty where
-// that is not the same for all.
+// limit writes what the finding's measured checks were held against; it is empty where
+// that is not the same for all of them, or none measured anything.
 func (f *finding) limit() string {
-	text := limit(f.rows[0].check)
+	text, seen := "", false
 	for _, w := range f.rows {
-		if limit(w.check) != text {
+		if !w.check.Measured() {
+			continue
+		}
+		if l := limit(w.check); seen && l != text {
 			return ""
+		} else {
+			text, seen = l, true
 		}
 	}
 	return text

@@ -26,11 +26,14 @@ func decimals(doubt float64) int {
 	return int(min(6, max(0, 1-math.Floor(math.Log10(doubt)))))
 }
 
+// notMeasured stands where a number would.
+const notMeasured = "not measured"
+
 // measured writes a check's estimate with its interval, both to two digits of
-// the doubt: "-8.02 % (-8.13 to -7.91)". It is empty where there is none.
+// the doubt: "-8.02 % (-8.13 to -7.91)", or that nothing was measured.
 func measured(c *record.Check) string {
-	if c.Estimate == nil {
-		return ""
+	if !c.Measured() {
+		return notMeasured
 	}
 	n := 2
 	if c.Low != nil && c.High != nil {
@@ -69,9 +72,11 @@ func unit(u string) string {
 }
 
 // limit writes what a check's estimate is held against: "at least 1 %",
-// "between -1 and 1 %". It is empty where both sides are open.
+// "between -1 and 1 %". It is empty where both sides are open or nothing was measured.
 func limit(c *record.Check) string {
 	switch {
+	case !c.Measured():
+		return ""
 	case c.LimitLow != nil && c.LimitHigh != nil:
 		return "between " + short(*c.LimitLow, 4) + " and " + short(*c.LimitHigh, 4) + unit(c.Unit)
 	case c.LimitLow != nil:
@@ -83,9 +88,12 @@ func limit(c *record.Check) string {
 }
 
 // room returns how far a check's interval stands inside its limit, in its unit,
-// and the nearer of the two limits. ok is false where there is no limit or no
-// interval.
+// and the nearer of the two limits. ok is false where there is no limit, no
+// interval or nothing was measured.
 func room(c *record.Check) (left, near float64, ok bool) {
+	if !c.Measured() {
+		return 0, 0, false
+	}
 	left = math.Inf(1)
 	if c.LimitLow != nil && c.Low != nil {
 		left, near, ok = *c.Low-*c.LimitLow, *c.LimitLow, true

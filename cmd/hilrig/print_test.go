@@ -141,13 +141,14 @@ func TestMeasured(t *testing.T) {
 		check record.Check
 		want  string
 	}{
-		{"nothing", record.Check{Unit: "%"}, ""},
-		{"two digits of the doubt", record.Check{Unit: "%", Estimate: n(-8.0213), Low: n(-8.13), High: n(-7.91)}, "-8.02 % (-8.13 to -7.91)"},
-		{"a coarse doubt", record.Check{Unit: "ms", Estimate: n(123.4), Low: n(100.2), High: n(146.6)}, "123 ms (100 to 147)"},
-		{"no doubt", record.Check{Estimate: n(3), Low: n(3), High: n(3)}, "3.00 (3.00 to 3.00)"},
-		{"no interval", record.Check{Unit: "ms", Estimate: n(12)}, "12.00 ms"},
-		{"open above", record.Check{Unit: "ms", Estimate: n(12), Low: n(11)}, "12.00 ms (11.00 to any)"},
-		{"no negative zero", record.Check{Unit: "%", Estimate: n(-0.001), Low: n(-0.2), High: n(0.2)}, "0.00 % (-0.20 to 0.20)"},
+		{"nothing", record.Check{Why: "no command came"}, "not measured"},
+		{"nothing, by an earlier version", record.Check{Estimate: n(0), Low: n(0), High: n(0), LimitLow: n(0), LimitHigh: n(0)}, "not measured"},
+		{"two digits of the doubt", record.Check{Quantity: "x", Unit: "%", Estimate: n(-8.0213), Low: n(-8.13), High: n(-7.91)}, "-8.02 % (-8.13 to -7.91)"},
+		{"a coarse doubt", record.Check{Quantity: "x", Unit: "ms", Estimate: n(123.4), Low: n(100.2), High: n(146.6)}, "123 ms (100 to 147)"},
+		{"no doubt", record.Check{Quantity: "x", Estimate: n(3), Low: n(3), High: n(3)}, "3.00 (3.00 to 3.00)"},
+		{"no interval", record.Check{Quantity: "x", Unit: "ms", Estimate: n(12)}, "12.00 ms"},
+		{"open above", record.Check{Quantity: "x", Unit: "ms", Estimate: n(12), Low: n(11)}, "12.00 ms (11.00 to any)"},
+		{"no negative zero", record.Check{Quantity: "x", Unit: "%", Estimate: n(-0.001), Low: n(-0.2), High: n(0.2)}, "0.00 % (-0.20 to 0.20)"},
 	} {
 		t.Run(test.name, func(t *testing.T) { assert.Equal(t, test.want, measured(&test.check)) })
 	}
@@ -156,9 +157,31 @@ func TestMeasured(t *testing.T) {
 func TestClosestIsMeasuredByItsLimit(t *testing.T) {
 	n := record.Number
 	g := group{checks: []*record.Check{
-		{Name: "far", Verdict: record.Pass, Unit: "%", Low: n(6), High: n(7), LimitLow: n(1)},
-		{Name: "near", Verdict: record.Pass, Unit: "deg/s", Low: n(-9), High: n(9.5), LimitLow: n(-10), LimitHigh: n(10)},
-		{Name: "failed", Verdict: record.Fail, Unit: "%", Low: n(0.9), High: n(0.95), LimitLow: n(1)},
+		{Name: "far", Verdict: record.Pass, Quantity: "x", Estimate: n(0), Unit: "%", Low: n(6), High: n(7), LimitLow: n(1)},
+		{Name: "near", Verdict: record.Pass, Quantity: "x", Estimate: n(0), Unit: "deg/s", Low: n(-9), High: n(9.5), LimitLow: n(-10), LimitHigh: n(10)},
+		{Name: "failed", Verdict: record.Fail, Quantity: "x", Estimate: n(0), Unit: "%", Low: n(0.9), High: n(0.95), LimitLow: n(1)},
 	}}
 	assert.Equal(t, "least room 0.5 deg/s: near", g.closest())
+}
+
+// Where some variants measured something and others did not, the limit is that of the
+// former, and nothing is said of where to look for what has no place.
+func TestFindingsTellWhatWasNotMeasured(t *testing.T) {
+	n := record.Number
+	r := &record.Result{Suites: []record.Suite{{Name: "split", Cases: []record.Case{
+		{Name: "hold", Variant: "left", Checks: []record.Check{{Name: "shift", Verdict: record.Fail, Step: "hold", AtNS: 5e8,
+			Quantity: "shift of x", Unit: "%", Estimate: n(3), Low: n(2.9), High: n(3.1), LimitLow: n(-1), LimitHigh: n(1), Why: "it moved"}}},
+		{Name: "hold", Variant: "right", Checks: []record.Check{{Name: "shift", Verdict: record.Fail, Step: "hold", AtNS: 7e8, Why: "no command came"}}},
+		{Name: "hold", Variant: "both", Checks: []record.Check{{Name: "shift", Verdict: record.Fail, Why: "the case has no step"}}},
+	}}}}
+	var b bytes.Buffer
+	printFindings(&screen{Writer: &b}, r, true)
+	text := b.String()
+	assert.Contains(t, text, "shift (between -1 and 1 %)\n")
+	assert.Contains(t, text, "    left   shift of x  3.00 % (2.90 to 3.10)  at 0.500 s in hold\n")
+	assert.Contains(t, text, "    right              not measured           at 0.700 s in hold\n")
+	assert.Contains(t, text, "    both               not measured\n")
+	assert.Contains(t, text, "  no command came\n")
+	assert.NotContains(t, text, "0.00")
+	assert.NotContains(t, text, "between 0 and 0")
 }

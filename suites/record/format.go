@@ -31,6 +31,10 @@
 // the unit that stands beside them, rounded to nine significant digits; one
 // that is not finite is left out. Signs are those of ISO 8855.
 //
+// What was not measured is never written as 0. A check that measured nothing has
+// neither quantity, unit, estimate, interval nor limit, and its why says the reason
+// (see [Check.Measured]); a limit that is open on a side has no key for that side.
+//
 // # Time
 //
 // Only [Host] and the folder's name hold the wall clock.
@@ -133,14 +137,15 @@ type Case struct {
 	Checks   []Check `json:"checks"`
 }
 
-// Check is one result of one check.
+// Check is one result of one check. Quantity and Estimate are there where something was
+// measured, and only then Unit, the interval Low to High and the limits.
 type Check struct {
 	Name      string   `json:"name"`
 	Verdict   string   `json:"verdict"`
 	Step      string   `json:"step,omitempty"`
-	Quantity  string   `json:"quantity,omitempty"`
+	Quantity  string   `json:"quantity,omitempty"` // absent: nothing was measured
 	Unit      string   `json:"unit,omitempty"`
-	Estimate  *float64 `json:"estimate,omitempty"`
+	Estimate  *float64 `json:"estimate,omitempty"` // absent: nothing was measured
 	Low       *float64 `json:"low,omitempty"`
 	High      *float64 `json:"high,omitempty"`
 	LimitLow  *float64 `json:"limit_low,omitempty"`  // absent: open
@@ -156,6 +161,10 @@ type Check struct {
 	Line       int      `json:"line"`              // of the expectation in the suite's file
 	Excerpt    string   `json:"excerpt,omitempty"` // its YAML lines, for a check that is no pass
 }
+
+// Measured says whether the check measured something. Records of earlier versions wrote
+// zeros for what was not measured, but never a quantity.
+func (c *Check) Measured() bool { return c.Quantity != "" && c.Estimate != nil }
 
 // Host is the part of a record that differs from machine to machine.
 type Host struct {

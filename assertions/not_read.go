@@ -1,0 +1,56 @@
+package assertions
+
+import (
+	"fmt"
+
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// unwatched is from which share of a window on that the sampler did not look it may have
+// missed all commands of a motor that sends them steadily.
+const unwatched = 0.5
+
+// NotRead says why no command of motor w is left in the step's window although the board
+// may have sent some: the sampler left all of them open or did not look, or the rig's own
+// lateness may have moved them. It is empty where commands are left, and where none came:
+// then the motor was silent.
+func (e *Evidence) NotRead(w plant.Wheel, s *Step) string {
+	if e.Trace == nil || len(e.frames(w, s)) > 0 {
+		return ""
+	}
+	if n := len(e.allFrames(w, s)); n > 0 {
+		return fmt.Sprintf("the rig played its own wires late, which may have moved all %d commands of %s in the window", n, line(w))
+	}
+	if n := e.openIn(w, s); n > 0 {
+		return fmt.Sprintf("the sampler left open all %d commands of %s in the window", n, line(w))
+	}
+	if blind := e.blindFor(s); s.To > s.From && blind.Seconds() >= unwatched*(s.To-s.From).Seconds() {
+		return fmt.Sprintf("the sampler did not look for %s of the window's %s, and saw no command of %s", span(blind), span(s.To-s.From), line(w))
+	}
+	return ""
+}
+
+// openIn returns how many commands of a motor the sampler left open in the step's window.
+func (e *Evidence) openIn(w plant.Wheel, s *Step) int {
+	n := 0
+	for _, event := range e.Trace.Motor[w].Events {
+		if event.Kind == trace.Uncertain && event.At >= s.From && event.At < s.To {
+			n++
+		}
+	}
+	return n
+}
+
+// blindFor returns for how long of the step's window the sampler did not look.
+func (e *Evidence) blindFor(s *Step) signal.Time {
+	var sum signal.Time
+	until := s.From
+	for _, b := range e.Trace.Blind {
+		if from, to := max(b.From, until), min(b.To, s.To); to > from {
+			sum, until = sum+to-from, to
+		}
+	}
+	return sum
+}
