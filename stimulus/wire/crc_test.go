@@ -30,6 +30,8 @@ func TestCRC(t *testing.T) {
 		{"CRC-16/XMODEM, crc-catalog crate 2.5.0", wire.NewCRC16(0x1021, 0, 0, false), 0x31C3},
 		{"CRC-16 reflected, with an initial value that is not its own mirror image, crcxx crate", wire.NewCRC16(0x1021, 0xB2AA, 0, true), 0x63D0},
 		{"CRC-16/MODBUS, crc-catalog crate 2.5.0", wire.NewCRC16(0x8005, 0xFFFF, 0, true), 0x4B37},
+		{"CRC-16/PROFIBUS, READ crc-catalog crate 2.5.0", wire.NewCRC16(0x1DCF, 0xFFFF, 0xFFFF, false), 0xA819},
+		{"CRC-16/IBM-SDLC (X-25), READ crc crate 2.0.0-rc.2 docs", wire.NewCRC16(0x1021, 0xFFFF, 0xFFFF, true), 0x906E},
 	} {
 		t.Run(row.source, func(t *testing.T) {
 			assert.Equal(t, row.want, row.crc.Sum([]byte(check)))

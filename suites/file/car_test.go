@@ -10,6 +10,7 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/plant"
+	"hilrig/plant/portable"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus/wire"
@@ -162,6 +163,32 @@ func TestFieldsAreInTheUnitOfTheirChannel(t *testing.T) {
 	assert.Equal(t, wire.Field{Kind: wire.Sequence, Size: 2, LittleEndian: true}, b.Wiring.Frames[0].Fields[1])
 	assert.Equal(t, wire.Field{Kind: wire.Integer, Size: 2, LittleEndian: true, Channel: "lateral_acceleration", Scale: 0.01, Offset: -300, Noise: 0.1},
 		b.Wiring.Frames[0].Fields[2])
+}
+
+// Every parameter of a check comes through, and to the bytes: the check values are those of
+// the crc-catalog crate 2.5.0 and the crc crate 2.0.0-rc.2 (READ), of the characters "1" to "9".
+func TestChecksOfABench(t *testing.T) {
+	for _, tt := range []struct {
+		keys  string
+		want  wire.Field
+		bytes []byte
+	}{
+		{"check: crc16, poly: 0x1DCF, init: 0xFFFF, xor_out: 0xFFFF, from: 2",
+			wire.Field{Kind: wire.CRC16, Poly: 0x1DCF, Init: 0xFFFF, XorOut: 0xFFFF, From: 2}, []byte{0xA8, 0x19}},
+		{"check: crc16, poly: 0x1021, init: 0xFFFF, xor_out: 0xFFFF, reflected: yes, order: little, from: 2, to: 11",
+			wire.Field{Kind: wire.CRC16, Poly: 0x1021, Init: 0xFFFF, XorOut: 0xFFFF, Reflected: true, LittleEndian: true, From: 2, To: 11}, []byte{0x6E, 0x90}},
+		{"check: crc8, poly: 0x07, xor_out: 0x55, from: 2",
+			wire.Field{Kind: wire.CRC8, Poly: 7, XorOut: 0x55, From: 2}, []byte{0xA1}},
+	} {
+		_, b := changed(t, "- {sequence: u8}\n          - {channel: yaw_rate, as: i16, order: big, scale: 0.0625 deg/s, noise: 0.15 deg/s, range: [-2000 deg/s, 2000 deg/s]}\n          - {check: crc8, poly: 0x07, init: 0, from: 2}",
+			"- {bytes: [0x31, 0x32, 0x33, 0x34, 0x35, 0x36, 0x37, 0x38, 0x39]}\n          - {"+tt.keys+"}")
+		fields := b.Wiring.Frames[0].Fields
+		assert.Equal(t, tt.want, fields[len(fields)-1])
+		noise := portable.NewNoise(1, "check")
+		e, err := wire.NewFrames(b.Wiring.Frames[0], &noise, 0)
+		require.NoError(t, err)
+		assert.Equal(t, tt.bytes, e.Build(nil, nil)[11:], tt.keys)
+	}
 }
 
 // changed reads the demo bench with one piece of its text replaced.
