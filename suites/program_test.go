@@ -68,6 +68,46 @@ func TestTrialsAreSpreadEvenlyAndAlternate(t *testing.T) {
 	assert.Greater(t, p.Length, s.To)
 }
 
+// Each change finds the frame grids moved by a part of a frame that is drawn evenly.
+func TestTrialsMeetTheFramesAtEveryPhase(t *testing.T) {
+	const grid = 5 * ms
+	c := twoSteps()
+	c.Steps[1].Trials = &file.Trials{Channel: trace.YawRate, Levels: [2]float64{2, 1.4}, Count: 400, Interval: 60 * ms}
+	p, steps := programOf(c, stimulus.Values{}, noise(), grid)
+	require.Len(t, p.Moves, 400)
+	fifths := [5]int{}
+	before := steps[1].From
+	for i, m := range p.Moves {
+		assert.Greater(t, m.At, before, "between two changes")
+		assert.Less(t, m.At, steps[1].Changes[i])
+		require.GreaterOrEqual(t, m.By, signal.Time(0))
+		require.Less(t, m.By, grid)
+		fifths[m.By*5/grid]++
+		before = steps[1].Changes[i]
+	}
+	for i, n := range fifths { // 80 each; five standard deviations are 40
+		assert.InDelta(t, 80, n, 40, "fifth %d of a frame", i)
+	}
+}
+
+// With a slow sensor the moments of trials are spread over two of its frames, evenly.
+func TestTrialsAreSpreadOverTwoFramesOfASlowSensor(t *testing.T) {
+	const grid = 100 * ms
+	c := twoSteps()
+	c.Steps[1].Trials = &file.Trials{Channel: trace.YawRate, Levels: [2]float64{2, 1.4}, Count: 400, Interval: 60 * ms}
+	_, steps := programOf(c, stimulus.Values{}, noise(), grid)
+	fifths := [5]int{}
+	for i, at := range steps[1].Changes[1:] {
+		extra := at - steps[1].Changes[i] - 60*ms
+		require.GreaterOrEqual(t, extra, signal.Time(0))
+		require.Less(t, extra, 2*grid)
+		fifths[extra*5/(2*grid)]++
+	}
+	for i, n := range fifths {
+		assert.InDelta(t, 80, n, 40, "fifth %d of two frames", i)
+	}
+}
+
 func TestSweepGoesThereAndBack(t *testing.T) {
 	c := twoSteps()
 	c.Steps[1].Sweep = &file.Sweep{Channel: trace.YawRate, From: 1, To: 3}
