@@ -100,6 +100,7 @@ func TestServo(t *testing.T) {
 		{"lag only", Servo{Lag: 0.02}, 0, 0.4, 0.02, 0.4 * (1 - math.Exp(-1))},
 		{"both, still limited", Servo{Rate: 5, Lag: 0.02}, 0, 0.4, 0.05, 0.25},
 		{"both, past the knee", Servo{Rate: 5, Lag: 0.02}, 0, 0.4, 0.08, 0.4 - 0.1*math.Exp(-1)},
+		{"both, past the knee to the right", Servo{Rate: 5, Lag: 0.02}, 0.4, 0, 0.08, 0.1 * math.Exp(-1)},
 		{"both, never limited", Servo{Rate: 5, Lag: 0.02}, 0, 0.05, 0.02, 0.05 * (1 - math.Exp(-1))},
 		{"there already", Servo{Rate: 5, Lag: 0.02}, 0.2, 0.2, 1, 0.2},
 	}
