@@ -29,6 +29,7 @@ func TestSwingsAndTables(t *testing.T) {
 		{"sine stays after its cycles", sine, 3*s + 1, 1},
 		{"sine for good", stimulus.Sine{Amplitude: 2, Frequency: 0.5}, 100*s + s/2, 2},
 		{"chirp's phase is the integral of its frequency", chirp, s, math.Sin(2 * math.Pi * 1.5)},
+		{"chirp, a quarter of its time", chirp, s / 2, math.Sin(2 * math.Pi * 0.625)},
 		{"chirp is over", chirp, 2 * s, 0},
 		{"dwell: first peak", dwell, cycle / 4, 4},
 		{"dwell: third quarter", dwell, 3 * cycle / 4, -2},
