@@ -201,6 +201,17 @@ func TestTimingCountsGapsAndWhatTheyCost(t *testing.T) {
 	assert.Zero(t, timing.Late)
 }
 
+// The timing of two benches is that of both: what is worst of either, what is counted of
+// both together.
+func TestTimingsAddUp(t *testing.T) {
+	a := rig.Timing{Late: 3 * us, LateCount: 2, Gap: 9 * us, Uncertain: 4}
+	b := rig.Timing{Late: 5 * us, LateCount: 3, Gap: 7 * us, Uncertain: 1}
+	for _, tt := range []struct{ one, other rig.Timing }{{a, b}, {b, a}} {
+		tt.one.Add(&tt.other)
+		assert.Equal(t, rig.Timing{Late: 5 * us, LateCount: 5, Gap: 9 * us, Uncertain: 5}, tt.one)
+	}
+}
+
 func TestReadBackAllocatesNothing(t *testing.T) {
 	w := wiring()
 	layout := w.Layout()
