@@ -152,7 +152,7 @@ func TestAPackageImportsOnlyWhatStandsUnderIt(t *testing.T) {
 	}
 	set, files := goFiles(t)
 	for _, f := range files {
-		if f.test {
+		if f.test || strings.HasPrefix(f.folder, ".") { // what is tried with the house stands beside it
 			continue
 		}
 		from, ok := row[f.folder]
