@@ -19,6 +19,12 @@ func TestWordsAndOrdersComeAcross(t *testing.T) {
 		assert.Equal(t, kind, k)
 		assert.Equal(t, -5*signal.Second, at)
 	}
+	for _, kind := range []wordKind{0, wordKinds, wordKinds + 1, 255} {
+		var word [wordSize]byte
+		kind.put(&word, 0)
+		_, _, err := wordOf(word[:])
+		assert.Error(t, err, "%d is no word", kind)
+	}
 	both := append(orderIdle.put("Ctrl-C"), orderTripped.put(strings.Repeat("long ", 1000))...)
 	kind, text, long := orderOf(both)
 	assert.Equal(t, orderIdle, kind)
