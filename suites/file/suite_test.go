@@ -167,12 +167,13 @@ func TestPowerLevelIsCautiousUnlessTheCaseSays(t *testing.T) {
   - {case: little throttle, throttle: 20 %, hold: {}, expect: [{policy: on_demand}]}
   - {case: a limit, throttle: 2 %, hold: {}, expect: [{policy: floor}]}
   - {case: said, throttle: 90 %, up_to: motors_no_wheels, closed: yes, hold: {}, expect: [{policy: cap}]}
+  - {case: a fault, throttle: 2 %, hold: {faults: [{wire: steer, is: lost}]}, expect: [{policy: steer_lost}]}
 `)
 	var got []file.PowerLevel
 	for _, c := range s.Cases {
 		got = append(got, c.UpTo)
 	}
-	assert.Equal(t, []file.PowerLevel{file.SignalsOnly, file.WheelsOffGround, file.SignalsOnly, file.MotorsNoWheels}, got)
+	assert.Equal(t, []file.PowerLevel{file.SignalsOnly, file.WheelsOffGround, file.SignalsOnly, file.MotorsNoWheels, file.SignalsOnly}, got)
 	assert.True(t, s.Cases[3].Closed)
 	assert.False(t, s.Cases[0].Closed)
 }
