@@ -4,13 +4,13 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/rig"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
 )
@@ -186,7 +186,7 @@ func (r *readiness) board(c *cobra.Command, setup *suites.Setup, open func() (*s
 }
 
 // patience is how long a person may take to reach the stop contact.
-const patience = time.Minute
+const patience = 60 * signal.Second
 
 // stop has the stop contact moved.
 func (r *readiness) stop() []raspberry.Finding {

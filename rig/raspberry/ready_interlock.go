@@ -1,10 +1,12 @@
 package raspberry
 
 import (
+	"errors"
 	"fmt"
-	"time"
 
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
 )
 
 // Person is whoever stands at the bench, and does or sees what the program cannot.
@@ -18,11 +20,11 @@ type Person interface {
 }
 
 // firm is how long a contact has to stay as it is to be believed.
-const firm = 20 * time.Millisecond
+const firm = 20 * signal.Millisecond
 
 // TryStop asks for the stop contact to be closed, opened and closed, and looks at its
 // input: high while it is closed. It waits up to patience for each.
-func TryStop(lines Lines, w *header.Wires, who Person, patience time.Duration) Finding {
+func TryStop(lines Lines, w *header.Wires, who Person, patience signal.Time) Finding {
 	const check = "stop input"
 	pin := header.GPIO(w.Stop)
 	if err := lines.Input(w.Stop, PullDown); err != nil {
@@ -46,31 +48,43 @@ func TryStop(lines Lines, w *header.Wires, who Person, patience time.Duration) F
 }
 
 // stays waits for a line to come to a level and to stay there.
-func stays(lines Lines, gpio int, want bool, patience time.Duration) bool {
-	began := time.Now()
+func stays(lines Lines, gpio int, want bool, patience signal.Time) bool {
+	clock := clockOf(lines)
+	began := clock.Now()
 	since := began
 	for {
 		at, err := lines.Read(gpio)
-		now := time.Now()
+		now := clock.Now()
 		if err != nil || at != want {
 			since = now
 		}
-		if now.Sub(since) >= firm {
+		if now-since >= firm {
 			return true
 		}
-		if now.Sub(began) > patience {
+		if now-began > patience {
 			return false
 		}
-		time.Sleep(time.Millisecond)
+		clock.SleepUntil(now + signal.Millisecond)
 	}
+}
+
+// timedLines are lines with a clock of their own, as those of a [Rehearsal].
+type timedLines interface{ clockOfLines() realtime.Clock }
+
+// clockOf returns the clock by which lines are tried.
+func clockOf(lines Lines) realtime.Clock {
+	if t, ok := lines.(timedLines); ok {
+		return t.clockOfLines()
+	}
+	return realtime.System{}
 }
 
 // The heartbeat while the relay is tried: an edge every 2 ms, well within the 20 ms that
 // the shortest monostable holds.
-const beat = 2 * time.Millisecond
+const beat = 2 * signal.Millisecond
 
 // lampSettles is longer than the longest monostable holds, and a lamp takes to go out.
-const lampSettles = 300 * time.Millisecond
+const lampSettles = 300 * signal.Millisecond
 
 // TryRelay has relay and heartbeat in every combination that matters, and asks in each
 // whether the motors' supply is on: it may be only while the relay's line is high, the
@@ -116,7 +130,7 @@ type relayTest struct {
 	lines   Lines
 	wires   *header.Wires
 	who     Person
-	settles time.Duration
+	settles signal.Time
 	beating bool // level of the heartbeat's line
 	opened  bool // the stop contact, as asked
 }
@@ -134,7 +148,7 @@ func (t *relayTest) see(check string, relay, beats, heartbeat, open, on bool, cu
 			return Finding{check, NotTried, err.Error(), ""}
 		}
 		t.opened = open
-		if !stays(t.lines, t.wires.Stop, !open, time.Minute) {
+		if !stays(t.lines, t.wires.Stop, !open, 60*signal.Second) {
 			return Finding{check, Wrong, "the stop contact was not moved", "try again"}
 		}
 	}
@@ -159,29 +173,42 @@ func (t *relayTest) see(check string, relay, beats, heartbeat, open, on bool, cu
 
 // ask asks whether the supply is on, beating meanwhile.
 func (t *relayTest) ask(beats bool) (on bool, err error) {
+	clock := clockOf(t.lines)
+	for settled := clock.Now() + t.settles; clock.Now() < settled; {
+		if err := t.pass(clock, beats); err != nil {
+			return false, err
+		}
+	}
+	if _, brought := clock.(*realtime.Manual); brought {
+		return t.who.Powered() // whose time passes in pass alone
+	}
 	type answer struct {
 		on  bool
 		err error
 	}
 	came := make(chan answer, 1)
 	go func() {
-		time.Sleep(t.settles)
 		on, err := t.who.Powered()
 		came <- answer{on, err}
 	}()
 	for {
 		select {
 		case a := <-came:
-			return a.on, a.err
-		case <-time.After(beat):
+			return a.on, errors.Join(a.err, err)
+		default:
 		}
-		if !beats {
-			continue
-		}
-		t.beating = !t.beating
-		if err := t.lines.Write(t.wires.Heartbeat, t.beating); err != nil {
-			a := <-came
-			return a.on, err
+		if failed := t.pass(clock, beats && err == nil); failed != nil {
+			err = failed
 		}
 	}
+}
+
+// pass lets the time of a beat pass, and beats.
+func (t *relayTest) pass(clock realtime.Clock, beats bool) error {
+	clock.SleepUntil(clock.Now() + beat)
+	if !beats {
+		return nil
+	}
+	t.beating = !t.beating
+	return t.lines.Write(t.wires.Heartbeat, t.beating)
 }

@@ -3,9 +3,10 @@ package raspberry
 import (
 	"errors"
 	"sync"
-	"time"
 
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
 )
 
 // Rehearsal is a bench in memory on which what stands before a run can be tried
@@ -19,9 +20,10 @@ type Rehearsal struct {
 	asked                  uint32 // levels of outputs
 	up                     uint32 // lines with a pull-up
 	jumpers                [][2]int
-	open                   bool      // the stop contact
-	beat                   time.Time // the last edge of the heartbeat
-	hold                   time.Duration
+	open                   bool // the stop contact
+	clock                  realtime.Clock
+	beat                   signal.Time // the last edge of the heartbeat; 0: none
+	hold                   signal.Time
 	heldLow, heldHigh      uint32 // what is wrong with it: lines shorted
 	bridged                [][2]int
 	busy                   uint32 // lines that another program has
@@ -31,8 +33,16 @@ type Rehearsal struct {
 
 // NewRehearsal returns one for the bench that w wires.
 func NewRehearsal(w *header.Wires) *Rehearsal {
-	return &Rehearsal{wires: *w, hold: 100 * time.Millisecond}
+	return &Rehearsal{wires: *w, hold: 100 * signal.Millisecond, clock: realtime.System{}}
 }
+
+// On has time pass on another clock than the machine's. It is called before anything else.
+func (r *Rehearsal) On(clock realtime.Clock) *Rehearsal {
+	r.clock = clock
+	return r
+}
+
+func (r *Rehearsal) clockOfLines() realtime.Clock { return r.clock }
 
 // Jump lays a jumper from one line to another.
 func (r *Rehearsal) Jump(from, to int) { r.jumpers = append(r.jumpers, [2]int{from, to}) }
@@ -93,7 +103,7 @@ func (r *Rehearsal) write(gpio int, level bool) {
 		r.asked |= bit
 	}
 	if gpio == r.wires.Heartbeat && r.asked != before {
-		r.beat = time.Now()
+		r.beat = r.clock.Now()
 	}
 }
 
@@ -140,6 +150,6 @@ func (r *Rehearsal) Powered() (bool, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	relay := r.asked&r.output>>(r.wires.Relay&31)&1 == 1
-	beats := r.noDeadMan || time.Since(r.beat) < r.hold
+	beats := r.noDeadMan || r.beat > 0 && r.clock.Now()-r.beat < r.hold
 	return r.stuckOn || relay && beats && (r.by || !r.open), nil
 }
