@@ -41,6 +41,11 @@ func (s *sluggish) Wait(t signal.Time) error {
 }
 
 func (s *sluggish) Captured(dst []signal.Edge) ([]signal.Edge, error) { return dst, nil }
+func (s *sluggish) Exact() bool                                       { return true }
+func (s *sluggish) ReadBack(dst []signal.Edge) ([]signal.Edge, error) { return dst, nil }
+func (s *sluggish) Samples(signal.Line) bool                          { return false }
+func (s *sluggish) Overdue(dst []signal.Overdue) []signal.Overdue     { return dst }
+func (s *sluggish) Disturb(signal.Port, signal.Disturber) error       { return rig.ErrNoDisturbing }
 func (s *sluggish) Restart() error                                    { return nil }
 func (s *sluggish) Safe() error                                       { return nil }
 func (s *sluggish) Close() error                                      { return nil }

@@ -1,6 +1,7 @@
 package rig
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -190,11 +191,6 @@ func (r *Rig) disturb(edges []signal.Edge, from, to signal.Time) []signal.Edge {
 	return r.rough
 }
 
-// disturber can let a port's levels pass through something before the board sees them.
-type disturber interface {
-	Disturb(p signal.Port, d signal.Disturber) error
-}
-
 // wireDisturber makes what disturbs each wire, at rest.
 func (r *Rig) wireDisturber(seed uint64, layout signal.Layout) error {
 	r.disturbed = make([]*disturbance, len(layout.Lines))
@@ -214,18 +210,17 @@ func (r *Rig) wireDisturber(seed uint64, layout signal.Layout) error {
 		add(fmt.Sprintf("wheel %d", i), e.Lines()...)
 	}
 	r.wild = make([][]signal.Edge, len(r.wireDisturbances))
-	bench, ok := r.bench.(disturber)
-	if !ok {
-		return nil
-	}
 	for i, p := range layout.Ports {
 		d := newDisturbance(seed, p.Name, p.Line)
 		d.rest = layout.Lines[p.Line].Idle
 		d.levels[0] = d.rest
-		r.portDisturbances = append(r.portDisturbances, d)
-		if err := bench.Disturb(signal.Port(i), d); err != nil {
+		switch err := r.bench.Disturb(signal.Port(i), d); {
+		case errors.Is(err, ErrNoDisturbing):
+			return nil
+		case err != nil:
 			return err
 		}
+		r.portDisturbances = append(r.portDisturbances, d)
 	}
 	return nil
 }

@@ -9,8 +9,7 @@ import (
 
 // readback holds what was driven against what was on the wires.
 type readback struct {
-	bench   ReadsBack // nil: what is driven is played when it is due
-	log     LogsLate  // nil: the bench samples all lines
+	bench   Bench // nil: what is driven is played when it is due
 	lines   []backLine
 	ports   []signal.Line // by port
 	edges   []signal.Edge
@@ -45,30 +44,25 @@ type due struct {
 	level      bool
 }
 
-// newReadback begins to read back what bench drives, if that can tell anything.
+// newReadback begins to read back what bench drives, where that is not exact.
 func newReadback(bench Bench, timing *Timing) (readback, error) {
 	b := readback{timing: timing}
-	able, ok := bench.(ReadsBack)
-	if !ok || able.Exact() {
+	if bench.Exact() {
 		return b, nil
 	}
 	layout := bench.Layout()
-	b.bench = able
+	b.bench = bench
 	b.lines = make([]backLine, len(layout.Lines))
 	for i, l := range layout.Lines {
 		b.lines[i].level = l.Idle
+		b.lines[i].deaf = !bench.Samples(signal.Line(i))
 	}
 	for _, p := range layout.Ports {
 		b.ports = append(b.ports, p.Line)
 		l := &b.lines[p.Line]
 		l.port, l.bit, l.idle = true, signal.Second/signal.Time(max(1, p.Baud)), !p.Inverted
 	}
-	if b.log, ok = bench.(LogsLate); ok {
-		for i := range b.lines {
-			b.lines[i].deaf = !b.log.Samples(signal.Line(i))
-		}
-	}
-	_, err := able.ReadBack(nil)
+	_, err := bench.ReadBack(nil)
 	return b, err
 }
 
@@ -174,12 +168,10 @@ func (b *readback) take(tr *trace.Trace) error {
 		b.seen(l, &l.due[i], last, tr)
 		l.head++
 	}
-	if b.log != nil {
-		b.overdue = b.log.Overdue(b.overdue[:0])
-		for _, o := range b.overdue {
-			b.timing.LateCount += o.Count
-			b.delay(trace.Delay{From: o.From, To: o.To, Worst: o.Worst}, tr)
-		}
+	b.overdue = b.bench.Overdue(b.overdue[:0])
+	for _, o := range b.overdue {
+		b.timing.LateCount += o.Count
+		b.delay(trace.Delay{From: o.From, To: o.To, Worst: o.Worst}, tr)
 	}
 	return nil
 }

@@ -7,34 +7,6 @@ import (
 	"hilrig/rig/trace"
 )
 
-// ReadsBack is a bench whose sampler sees its driven lines too. On one that is
-// not, or is exact, what is driven counts as played when it is due.
-type ReadsBack interface {
-	// Exact says that everything is on its wire when it is due: there is nothing
-	// to read back.
-	Exact() bool
-
-	// ReadBack appends the edges of driven lines, port levels included, that were
-	// sampled since the last call, in order of time, gaps among them (see
-	// [signal.Edge]), and returns the extended slice. Driven lines are read from the
-	// first call on, which comes before time passes.
-	ReadBack(dst []signal.Edge) ([]signal.Edge, error)
-}
-
-// LogsLate is a [ReadsBack] that does not sample all its driven lines. Of the others
-// it tells itself what it played late.
-type LogsLate interface {
-	ReadsBack
-
-	// Samples says whether ReadBack tells of a driven line.
-	Samples(line signal.Line) bool
-
-	// Overdue appends the stretches, since the last call, in which edges of the other lines
-	// were played late by more than LateFloor, in order of time, and returns the
-	// extended slice.
-	Overdue(dst []signal.Overdue) []signal.Overdue
-}
-
 // Timing is how well a bench kept time.
 type Timing struct {
 	Late      signal.Time // the worst by which a driven edge, or a message that is listed, was late, at least

@@ -32,6 +32,12 @@ type Subject struct {
 
 	Port       signal.Port // one that may be sent on
 	CanRestart bool        // Restart is possible here
+	CanDisturb bool        // and so is Disturb
+	Strict     bool        // after a call that was refused nothing is played any more
+
+	// Logged are driven lines that the bench does not sample. An edge of theirs that is handed
+	// over when its time is past is played at once, and the bench's log tells of it.
+	Logged []signal.Line
 }
 
 // Run tests benches that open opens, each in a test of its own. The suite closes them.
@@ -52,6 +58,9 @@ func Run(t *testing.T, open func(t testing.TB) Subject) {
 		{"safe drops what was handed over", testSafe},
 		{"safe brings lines to idle", testSafeIdle},
 		{"safe drops bytes still to be sent", testSafeSend},
+		{"driven lines are read back", testReadBack},
+		{"what is not read back and late is told", testOverdue},
+		{"ports are disturbed", testDisturb},
 		{"restart", testRestart},
 		{"close may be called again", testClose},
 	} {

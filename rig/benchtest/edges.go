@@ -85,6 +85,10 @@ func testRefused(t *testing.T, s *subject) {
 	} {
 		assert.Error(t, s.Bench.Drive(c.edges, c.until), c.name)
 	}
+	if s.Strict {
+		assert.Error(t, s.Bench.Wait(start+ms), "it ended")
+		return
+	}
 	s.drive(true, start+2*ms, start+ms)
 	s.wait(start + ms + s.Delay)
 	s.expect(true, s.captured(), start+ms)

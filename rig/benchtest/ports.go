@@ -50,6 +50,10 @@ func testSendRefused(t *testing.T, s *subject) {
 	assert.Error(t, err, "of the past")
 	_, err = s.Bench.Send(signal.Port(len(s.Bench.Layout().Ports)), s.Bench.Now()+10*ms, []byte{1})
 	assert.Error(t, err, "on no port")
+	if s.Strict {
+		assert.Error(t, s.Bench.Wait(now+10*ms), "it ended")
+		return
+	}
 	_, err = s.Bench.Send(s.Port, s.Bench.Now()+10*ms, []byte{1})
 	assert.NoError(t, err, "a good one after bad ones")
 }

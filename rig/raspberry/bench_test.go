@@ -10,21 +10,25 @@ import (
 	"hilrig/rig/signal"
 )
 
-// A piece of wire in memory: steer comes back as motor_front_left.
+// A piece of wire in memory: steer comes back as motor_front_left. Beside it is a wire of
+// an encoder.
 func openLoop(t testing.TB, turns *Turns) benchtest.Subject {
 	layout := signal.Layout{
 		Lines: []signal.LineSpec{
 			{Name: "steer"}, {Name: "yaw_serial", Idle: true},
-			{Name: "motor_front_left", Direction: signal.Capture},
+			{Name: "motor_front_left", Direction: signal.Capture}, {Name: "front_left_a"}, {Name: "front_left_b"},
 		},
 		Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
 	}
 	m := &Memory{}
 	m.Wire(17, 22)
-	b, err := New(Settings{Layout: layout, Bank: m, Pins: Pins{17, 14, 22}, Time: turns})
+	b, err := New(Settings{Layout: layout, Bank: m, Pins: loopPins, Time: turns})
 	require.NoError(t, err)
-	return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * signal.Millisecond, Port: 0}
+	return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * signal.Millisecond, Port: 0, Logged: []signal.Line{3, 4}}
 }
+
+// loopPins are the pins of that wire's bench.
+var loopPins = Pins{17, 14, 22, 5, 6}
 
 // turnsOfATest are on a clock that a test brings forward.
 func turnsOfATest() *Turns { return &Turns{Clock: new(realtime.Manual)} }

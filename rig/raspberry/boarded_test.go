@@ -33,7 +33,7 @@ func TestBenchConformsWithABoardBehindIt(t *testing.T) {
 		s := openLoop(t, turns)
 		layout := s.Bench.Layout()
 		require.NoError(t, s.Bench.Close())
-		pins := Pins{17, 14, 22}
+		pins := loopPins
 		m, err := NewBoarded(&follower{}, layout, pins)
 		require.NoError(t, err)
 		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: pins, Time: turns})

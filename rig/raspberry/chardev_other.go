@@ -32,6 +32,9 @@ func (b *CharBench) Samples(signal.Line) bool { return false }
 // Overdue appends nothing.
 func (b *CharBench) Overdue(dst []signal.Overdue) []signal.Overdue { return dst }
 
+// Disturb fails.
+func (b *CharBench) Disturb(signal.Port, signal.Disturber) error { return rig.ErrNoDisturbing }
+
 // Timing knows nothing.
 func (b *CharBench) Timing() CharTiming { return CharTiming{} }
 

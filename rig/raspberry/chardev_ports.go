@@ -8,6 +8,7 @@ import (
 	"math"
 	"slices"
 
+	"hilrig/rig"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
@@ -141,3 +142,6 @@ func (b *CharBench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	}
 	return dst, err
 }
+
+// Disturb fails: what a port sends is up to its device or to the plan of its edges.
+func (b *CharBench) Disturb(signal.Port, signal.Disturber) error { return rig.ErrNoDisturbing }

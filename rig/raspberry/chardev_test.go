@@ -245,7 +245,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 				s.Pins[1] = row.pin
 				s.Layout.Lines[1].Idle, s.Layout.Ports[0].Inverted = !row.inverted, row.inverted
 			})
-			var able rig.LogsLate = b
+			var able rig.Bench = b
 			assert.Equal(t, row.pin != NoPin, able.Samples(1))
 			assert.True(t, able.Samples(0))
 			assert.False(t, able.Samples(2), "it is captured")

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"hilrig/rig"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
@@ -114,3 +115,6 @@ func (b *Bench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Tim
 	o.busy = end
 	return end, nil
 }
+
+// Disturb fails: what a port sends is up to its device or to the plan of its edges.
+func (b *Bench) Disturb(signal.Port, signal.Disturber) error { return rig.ErrNoDisturbing }

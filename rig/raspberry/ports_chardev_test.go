@@ -36,7 +36,7 @@ func TestBenchConformsWithADevice(t *testing.T) {
 		m := &Memory{}
 		m.Wire(17, 22)
 		var err error
-		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22}, Devices: map[string]string{"yaw_serial": f.device}, Time: turns})
+		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22, 5, 6}, Devices: map[string]string{"yaw_serial": f.device}, Time: turns})
 		require.NoError(t, err)
 		return s
 	})

@@ -465,6 +465,6 @@ func TestPortsThatCannotBe(t *testing.T) {
 	_, err := New(Settings{Layout: layout, Bank: &Memory{}, Pins: pinsOf(layout)})
 	assert.ErrorContains(t, err, "port yaw_serial answers requests")
 	layout = openLoop(t, turnsOfATest()).Bench.Layout()
-	_, err = New(Settings{Layout: layout, Bank: &Memory{}, Pins: Pins{17, 14, 22}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA77"}})
+	_, err = New(Settings{Layout: layout, Bank: &Memory{}, Pins: loopPins, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA77"}})
 	assert.ErrorContains(t, err, "/dev/ttyAMA77")
 }

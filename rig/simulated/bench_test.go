@@ -121,7 +121,7 @@ func TestConformance(t *testing.T) {
 				return benchtest.Subject{
 					Bench: open(t, newEcho(), simulated.Settings{Sampler: c.sampler}),
 					From:  lineIn, To: lineOut, Delay: us + c.delay,
-					CanRestart: true,
+					CanRestart: true, CanDisturb: true,
 				}
 			})
 		})

@@ -6,6 +6,14 @@ import "hilrig/rig/signal"
 // wire when it is due.
 func (b *Bench) Exact() bool { return b.player.perfect && b.sampler.Period == 0 }
 
+// Samples says that all driven lines are looked at.
+func (b *Bench) Samples(line signal.Line) bool {
+	return int(line) < len(b.layout.Lines) && b.layout.Lines[line].Direction == signal.Drive
+}
+
+// Overdue appends nothing: all lines are read back.
+func (b *Bench) Overdue(dst []signal.Overdue) []signal.Overdue { return dst }
+
 // ReadBack appends the edges of driven lines, port levels included, that were
 // sampled since the last call; driven lines are read from the first call on, which
 // has to come before time passes. Where the bench is [Bench.Exact] there are none.

@@ -13,14 +13,10 @@ import (
 // call that asked. Watch may be nil.
 func (w *Worker) Bench(b rig.Bench, watch *Watch) rig.Bench {
 	w.opened()
-	g := &guarded{Bench: b, worker: w, watch: watch}
-	if able, ok := b.(rig.ReadsBack); ok {
-		return &readBack{g, able}
-	}
-	return g
+	return &guarded{Bench: b, worker: w, watch: watch}
 }
 
-// guarded is a bench under the guard's eyes.
+// guarded is a bench under the guard's eyes. What it does not say itself the bench does.
 type guarded struct {
 	rig.Bench
 	worker        *Worker
@@ -28,12 +24,6 @@ type guarded struct {
 	live, playing bool
 	closed        bool
 	dropped       bool // what was handed over, after a trip
-}
-
-// readBack is one that reads back what it drives.
-type readBack struct {
-	*guarded
-	rig.ReadsBack
 }
 
 // goLive asks the guard, once.
