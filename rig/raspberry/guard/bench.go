@@ -51,11 +51,11 @@ func (g *guarded) play() error {
 	return nil
 }
 
-// over is the error of playing on after a trip, nil before. The first time it drops what
-// was handed over.
+// over is the error of playing on after a trip, nil before. Once the relay was seen to it
+// drops what was handed over, and the lines are safe.
 func (g *guarded) over() error {
 	err := g.worker.tripped()
-	if err != nil && !g.dropped {
+	if err != nil && !g.dropped && !g.worker.busy() {
 		g.dropped = true
 		err = errors.Join(err, g.Bench.Safe())
 	}

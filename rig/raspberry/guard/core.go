@@ -110,18 +110,24 @@ func (c *core) act() {
 		c.now = c.clock.Now()
 		c.lock.Pass(c.now)
 	}
-	closed, beats := c.lock.RelayClosed(), c.lock.HeartbeatAllowed()
-	if !closed && c.relay {
-		c.relay = false
-		c.write("relay", c.Pins.Relay, false)
-	}
+	c.openIfTold()
+	beats := c.lock.HeartbeatAllowed()
 	if c.Pins.Heartbeat != 0 && (beats || c.beat) {
 		c.beat = beats && !c.beat
 		c.write("heartbeat", c.Pins.Heartbeat, c.beat)
 	}
-	if closed && !c.relay {
+	if c.lock.RelayClosed() && !c.relay {
 		c.relay = true
 		c.write("relay", c.Pins.Relay, true)
+	}
+	c.openIfTold() // a line may have failed
+}
+
+// openIfTold opens the relay where it is no longer to be closed.
+func (c *core) openIfTold() {
+	if c.relay && !c.lock.RelayClosed() {
+		c.relay = false
+		c.write("relay", c.Pins.Relay, false)
 	}
 }
 

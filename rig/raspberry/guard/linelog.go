@@ -14,6 +14,8 @@ type LineLog struct {
 	// Exclusive says that an output is held by the side that made it one, as through the
 	// kernel's character device, until that side dies or closes its lines.
 	Exclusive bool
+	// Broken is a line that can no longer be written; 0: none is.
+	Broken int
 
 	clock   realtime.Clock
 	level   map[int]bool
@@ -78,6 +80,9 @@ type pairedLines struct {
 func (l *pairedLines) Output(gpio int, level bool) error {
 	if holder, held := l.log.holder[gpio]; l.log.Exclusive && held && holder != l.side {
 		return syscall.EBUSY
+	}
+	if gpio == l.log.Broken {
+		return syscall.EIO
 	}
 	l.log.holder[gpio] = l.side
 	l.log.Set(gpio, level)

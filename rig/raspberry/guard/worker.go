@@ -199,6 +199,13 @@ func (w *Worker) tripped() error {
 	return fmt.Errorf("the interlock tripped: %s", w.Why())
 }
 
+// busy says whether the worker has still to open the relay by hand.
+func (w *Worker) busy() bool {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.opening
+}
+
 // Bye tells the guard that the program ends by itself, all its benches closed.
 func (w *Worker) Bye() { w.tell(wordBye) }
 
