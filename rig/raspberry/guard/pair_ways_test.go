@@ -214,7 +214,9 @@ func TestAPairIsSafeWhateverStalls(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
 		p := newPaired(t, rig.WheelsOffGround)
 		p.Lines.Exclusive = rapid.Bool().Draw(r, "exclusive")
-		moment := rapid.Custom(func(r *rapid.T) signal.Time { return signal.Time(rapid.IntRange(30_000, 300_000).Draw(r, "us")) * signal.Microsecond })
+		moment := rapid.Custom(func(r *rapid.T) signal.Time {
+			return signal.Time(rapid.IntRange(30_000, 300_000).Draw(r, "us")) * signal.Microsecond
+		})
 		long := rapid.Custom(func(r *rapid.T) signal.Time { return signal.Time(rapid.IntRange(1, 120).Draw(r, "ms")) * ms })
 		still := signal.Time(1 << 62) // from when on nothing may beat: the guard stood still for too long
 		for _, side := range []Side{TheGuard, TheWorker} {
