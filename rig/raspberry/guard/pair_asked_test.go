@@ -64,3 +64,13 @@ func TestCapturedDoesNotFeedTheGuard(t *testing.T) {
 	assert.Contains(t, ending.Why, "no word from the player")
 	p.ends(t, 100*ms+rig.MostSilence+3*ms, 100*ms+rig.MostBeating+2*ms)
 }
+
+// The stop contact opens the relay at once: nobody is asked to idle first.
+func TestTheStopContactOpensTheRelay(t *testing.T) {
+	p := newPaired(t, rig.WheelsOffGround)
+	p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
+	ending := p.onAndOn(400 * ms)
+	assert.True(t, ending.Tripped)
+	assert.Contains(t, ending.Why, "the stop contact opened")
+	p.ends(t, 102*ms, 102*ms)
+}
