@@ -67,12 +67,17 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// doubt takes the outcome away from a record that ended and is not as it was written.
+// doubt takes the outcome away from a record that ended and is not as it was written, and
+// from every record with something wrong what its texts could do to a terminal.
 func (r *Record) doubt() {
-	if r.Ended && len(r.Notes) > 0 {
-		r.Result.Why = r.Notes[0]
-		r.Result.Seal()
+	if len(r.Wrong()) == 0 {
+		return
 	}
+	if r.Ended {
+		r.Result.Why = r.Notes[0]
+	}
+	r.plain()
+	r.Result.Seal()
 }
 
 // rebuild makes a record of the contents of its four files; nil stands for a

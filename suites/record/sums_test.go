@@ -170,3 +170,23 @@ func TestARunThatDidNotEndIsWrong(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, []string{DidNotEnd}, got.Wrong())
 }
+
+// The texts of a record that was changed cannot hide on a terminal what is said of it.
+func TestTextsOfAWrongRecordArePlain(t *testing.T) {
+	r := clean()
+	c := &r.Suites[0].Cases[0]
+	c.Name = "a\x1b[2J\nGO  5 cases"
+	c.Checks[0].Unit = "%\r\u009b2J"
+	c.Checks[0].Excerpt = "  9 | - a\x1b\n 10 |   b"
+	w := written(t, r, []int{0})
+	w.Tripped("why\x1b", began)
+	require.NoError(t, w.writeHost(w.host))
+	require.NoError(t, w.Close())
+	got, err := Read(w.Folder())
+	require.NoError(t, err)
+	c = &got.Result.Suites[0].Cases[0]
+	assert.Equal(t, "a [2J GO  5 cases", c.Name)
+	assert.Equal(t, "%  2J", c.Checks[0].Unit)
+	assert.Equal(t, "  9 | - a \n 10 |   b", c.Checks[0].Excerpt)
+	assert.Equal(t, "why ", got.Host.Trip.Why)
+}
