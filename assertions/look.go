@@ -1,6 +1,9 @@
 package assertions
 
-import "hilrig/plant"
+import (
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
 
 // Shift is how far one motor's mean command moved from its baseline, shares of
 // range.
@@ -9,27 +12,27 @@ type Shift struct {
 	Mean     float64 // mean in the step's window
 	Shift    float64 // Mean - Baseline
 	Expanded float64 // half-width of Shift's interval
-	Frames   int     // command frames in the step's window; with fewer than 3 the rest is 0
 }
 
 // MeasureShift reads one motor's shift in a step, for people to look at; checks
-// judge the same numbers. Where there is no baseline, Baseline and Shift are 0.
-func MeasureShift(e *Evidence, w plant.Wheel, s *Step) Shift {
-	m := Shift{Frames: len(e.frames(w, s))}
-	if now, b := e.mean(w, s); !b.is() {
-		m.Mean = now.Value
+// judge the same numbers. Where it could not be read, why says so and m says nothing:
+// the verdict is then Fail where the motor was silent, and Undecided where what it sent,
+// if anything, could not be read.
+func MeasureShift(e *Evidence, w plant.Wheel, s *Step) (m Shift, v Verdict, why string) {
+	now, b := e.mean(w, s)
+	if b.is() {
+		return m, b.verdict, b.why
 	}
-	base, ok := e.Baseline()
-	if !ok || base == s {
-		return m
+	base, b := e.baselineOf(s)
+	if b.is() {
+		return m, b.verdict, b.why
 	}
-	if before, b := e.mean(w, base); !b.is() {
-		m.Baseline = before.Value
+	before, b := e.mean(w, base)
+	if b.is() {
+		return m, b.verdict, b.why
 	}
-	if shift, b := e.shift(w, s, base); !b.is() {
-		m.Shift, m.Expanded = shift.Value, shift.Expanded()
-	}
-	return m
+	shift := measure.Difference(now, before)
+	return Shift{Baseline: before.Value, Mean: now.Value, Shift: shift.Value, Expanded: shift.Expanded()}, v, ""
 }
 
 // PlaceOf returns the place in the turn of a wheel; its own name where turn is 0.

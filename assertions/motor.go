@@ -91,7 +91,7 @@ func silent(w plant.Wheel, s *Step) blocked {
 	return blocked{Fail, why, s.From, s.Name}
 }
 
-// silent is the same, and tells where the motor was told to stop instead. It is no
+// silent is the same, and tells what came instead of commands. It is no
 // failure, but undecided, where commands came and the rig could not read them.
 func (e *Evidence) silent(w plant.Wheel, s *Step) blocked {
 	b := silent(w, s)
@@ -101,14 +101,19 @@ func (e *Evidence) silent(w plant.Wheel, s *Step) blocked {
 	if why := e.NotRead(w, s); why != "" {
 		return blocked{Undecided, why + "; play it on a machine that keeps time", s.From, s.Name}
 	}
-	stops := 0
+	came := map[trace.EventKind]int{}
 	for _, event := range e.Trace.Motor[w].Events {
-		if event.Kind == trace.Stop && event.At >= s.From && event.At < s.To {
-			stops++
+		if event.At >= s.From && event.At < s.To {
+			came[event.Kind]++
 		}
 	}
-	if stops > 0 {
-		b.why += fmt.Sprintf(", but %d frames that stop the motor; if they stand for 0 %%, add stop_is_idle: yes to the bench's motors", stops)
+	if n := came[trace.Stop]; n > 0 {
+		b.why += fmt.Sprintf(", but %d frames that stop the motor; if they stand for 0 %%, add stop_is_idle: yes to the bench's motors", n)
+	}
+	for _, kind := range []trace.EventKind{trace.Short, trace.Overlong, trace.Corrupt} {
+		if n := came[kind]; n > 0 {
+			b.why += fmt.Sprintf(", but %d pulses or frames that are %s for the format that the bench declares", n, kind)
+		}
 	}
 	return b
 }

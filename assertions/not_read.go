@@ -13,9 +13,10 @@ import (
 const unwatched = 0.5
 
 // NotRead says why no command of motor w is left in the step's window although the board
-// may have sent some: the sampler left all of them open or did not look, or the rig's own
-// lateness may have moved them. It is empty where commands are left, and where none came:
-// then the motor was silent.
+// may have sent some, or would have: the sampler left all of them open or did not look, or
+// the rig's own lateness may have moved them or kept the board from sending them. It is
+// empty where commands are left, and where none came for none of these reasons: then the
+// motor was silent.
 func (e *Evidence) NotRead(w plant.Wheel, s *Step) string {
 	if e.Trace == nil || len(e.frames(w, s)) > 0 {
 		return ""
@@ -29,7 +30,25 @@ func (e *Evidence) NotRead(w plant.Wheel, s *Step) string {
 	if blind := e.blindFor(s); s.To > s.From && blind.Seconds() >= unwatched*(s.To-s.From).Seconds() {
 		return fmt.Sprintf("the sampler did not look for %s of the window's %s, and saw no command of %s", span(blind), span(s.To-s.From), line(w))
 	}
+	if still := e.undisturbed(s); still.Seconds() < keptShare*(s.To-s.From).Seconds() {
+		return fmt.Sprintf("the rig played its own wires late, or cannot tell that it did not, which leaves %s of the window's %s in which that cannot have kept %s from a command", span(still), span(s.To-s.From), line(w))
+	}
 	return ""
+}
+
+// undisturbed returns for how long of a held step's window nothing that the rig played
+// late may have moved a motor; of any other step the whole window.
+func (e *Evidence) undisturbed(s *Step) signal.Time {
+	left, until := s.To-s.From, s.From
+	if !e.held(s) {
+		return left
+	}
+	for _, d := range e.disturbed(s) {
+		if from, to := max(d.From, until), min(d.To, s.To); to > from {
+			left, until = left-(to-from), to
+		}
+	}
+	return left
 }
 
 // openIn returns how many commands of a motor the sampler left open in the step's window.

@@ -1,12 +1,14 @@
 package suites
 
 import (
+	"cmp"
 	"context"
 
 	"hilrig/assertions"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
+	"hilrig/suites/record"
 )
 
 // Hold is one hold played by hand.
@@ -27,19 +29,56 @@ type Played struct {
 	YawRate float64 // rad/s
 	Branch  string  // "understeer", "oversteer", "opposite lock", "on demand"
 	Turn    int     // +1 left, -1 right, 0 neither
+	Late    string  // how the rig's own timing spoilt the hold, so that what was read, if anything, may be its doing; empty: it did not
 	Motors  [4]PlayedMotor
 }
 
-// PlayedMotor is one motor's part, in the order of plant.Wheels. Commands are
-// shares of range, 0..1 or -1..1.
+// PlayedMotor is one motor's part, in the order of plant.Wheels.
 type PlayedMotor struct {
-	Wheel    plant.Wheel
-	Place    assertions.Corner // its place in the turn; the wheel's name where there is no turn
-	Baseline float64           // mean command with the yaw rate on demand
-	Command  float64           // mean command in the hold
-	Shift    float64           // Command - Baseline
-	Doubt    float64           // half-width of the shift's interval
-	Frames   int               // command frames in the hold's window; with 0 the rest says nothing
+	Wheel plant.Wheel
+	Place assertions.Corner // its place in the turn; the wheel's name where there is no turn
+	// Why says why the motor could not be read; empty: it was. Silent tells whether that
+	// is the board, which sent no command, or else the rig, which could not read any.
+	Why    string
+	Silent bool
+	read   PlayedShift
+}
+
+// PlayedShift is how a motor's command moved, in shares of range, 0..1 or -1..1.
+type PlayedShift struct {
+	Baseline float64 // mean command with the yaw rate on demand
+	Command  float64 // mean command in the hold
+	Shift    float64 // Command - Baseline
+	Doubt    float64 // half-width of the shift's interval
+}
+
+// Read returns what was read of the motor; false where it could not be read.
+func (m *PlayedMotor) Read() (PlayedShift, bool) { return m.read, m.Why == "" }
+
+// WithShift returns the motor as one of which that was read.
+func (m PlayedMotor) WithShift(s PlayedShift) PlayedMotor {
+	m.Why, m.Silent, m.read = "", false, s
+	return m
+}
+
+// Outcome is record.NoGo where a motor was silent, for a board all of whose inputs are there
+// sends every motor commands, whatever its policy; else record.NotShown where one could not
+// be read or the rig's lateness leaves what was read open; else record.Go, which says that
+// the hold was seen and not that it was right.
+func (p *Played) Outcome() string {
+	outcome := record.Go
+	if p.Late != "" {
+		outcome = record.NotShown
+	}
+	for i := range p.Motors {
+		switch m := &p.Motors[i]; {
+		case m.Silent:
+			return record.NoGo
+		case m.Why != "":
+			outcome = record.NotShown
+		}
+	}
+	return outcome
 }
 
 // Play plays one hold: first with the yaw rate on demand, the baseline, then as
@@ -81,13 +120,21 @@ func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 func played(e *assertions.Evidence) *Played {
 	step, _ := e.Step("hold")
 	p := &Played{Demand: step.Demand, YawRate: step.YawRate, Branch: assertions.SituationOf(step.Demand, step.YawRate), Turn: step.Turn(e.Policy)}
+	spoilt, _ := e.Spoilt()
+	p.Late = spoilt
 	for i, w := range plant.Wheels {
-		m := assertions.MeasureShift(e, w, step)
-		p.Motors[i] = PlayedMotor{
-			Wheel: w, Place: assertions.PlaceOf(w, p.Turn),
-			Baseline: m.Baseline, Command: m.Mean, Shift: m.Shift, Doubt: m.Expanded,
-			Frames: m.Frames,
+		m := PlayedMotor{Wheel: w, Place: assertions.PlaceOf(w, p.Turn)}
+		shift, verdict, why := assertions.MeasureShift(e, w, step)
+		if why == "" {
+			p.Motors[i] = m.WithShift(PlayedShift{Baseline: shift.Baseline, Command: shift.Mean, Shift: shift.Shift, Doubt: shift.Expanded})
+			continue
 		}
+		// As with checks, what the board did is open where the rig spoilt the hold.
+		m.Why, m.Silent = why, verdict == assertions.Fail && spoilt == ""
+		if rig := e.NotRead(w, step); rig != "" {
+			m.Why, p.Late = rig, cmp.Or(p.Late, rig)
+		}
+		p.Motors[i] = m
 	}
 	return p
 }

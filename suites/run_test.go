@@ -143,9 +143,15 @@ func TestPlayedHoldShowsTheShift(t *testing.T) {
 	// By the policy: 8 % at 60 deg/s of error and 50 % of gain, on a demand of V d/(L + K V^2).
 	demand := 4 * 0.14 / (0.33 + 0.0028*16)
 	want := 0.08 * (0.3 * demand) / (60 * 3.14159265 / 180)
-	assert.InDelta(t, want, p.Motors[3].Shift, 0.1*want, "outside rear raised")
-	assert.InDelta(t, -want, p.Motors[0].Shift, 0.1*want, "inside front lowered")
-	assert.InDelta(t, 0, p.Motors[1].Shift, 0.002)
+	shift := func(i int) float64 {
+		read, ok := p.Motors[i].Read()
+		require.True(t, ok, p.Motors[i].Why)
+		return read.Shift
+	}
+	assert.InDelta(t, want, shift(3), 0.1*want, "outside rear raised")
+	assert.InDelta(t, -want, shift(0), 0.1*want, "inside front lowered")
+	assert.InDelta(t, 0, shift(1), 0.002)
+	assert.Equal(t, record.Go, p.Outcome())
 }
 
 func TestCasesAboveTheirPowerLevelAreSkipped(t *testing.T) {

@@ -22,7 +22,7 @@ func newPlay() *cobra.Command {
 		Short: "hold one stimulus by hand and show what each motor does",
 		Long: `Holds speed, steering, throttle and gain with the yaw rate on demand, then with
 the yaw rate that you ask for, and shows how far each motor's command shifted.
-Nothing is judged and nothing is kept.
+No policy is asked and nothing is kept.
 
   speed     at the centre of gravity, 4m/s; below 0 in reverse
   steer     mean angle of the front wheels, 8deg; to the left
@@ -31,7 +31,12 @@ Nothing is judged and nothing is kept.
   gain      the gain trim, 50%
   for       how long to read each of the two, 400ms
 
-Values need their unit. What you leave out is 4m/s, 0deg, 100%, 40%, 50%, 400ms.`,
+Values need their unit. What you leave out is 4m/s, 0deg, 100%, 40%, 50%, 400ms.
+
+Ends with 0 when all four motors were read, right or wrong; with 1 when no command
+came for a motor, for a board whose inputs are all there sends every motor commands
+whatever its policy; with 2 when a motor could not be read because the rig was late
+or its sampler left the commands open, which says nothing of the board.`,
 		Example: `  hilrig play steer=8deg speed=4m/s yaw=70%
   hilrig play steer=-8deg speed=6m/s yaw=-90deg/s throttle=25% for=1s`,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -54,7 +59,7 @@ Values need their unit. What you leave out is 4m/s, 0deg, 100%, 40%, 50%, 400ms.
 				return err
 			}
 			printPlayed(screenOn(c.OutOrStdout()), &hold, played)
-			return nil
+			return endWith(exitOf(played.Outcome()))
 		},
 	}
 	f.add(c)

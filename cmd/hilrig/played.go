@@ -24,22 +24,57 @@ func printPlayed(s *screen, h *suites.Hold, p *suites.Played) {
 	for i := range p.Motors {
 		printMotor(s, &p.Motors[i], mark)
 	}
+	printPlayedEnd(s, p)
+}
+
+// printPlayedEnd says what the hold does not show; nothing where it shows all.
+func printPlayedEnd(s *screen, p *suites.Played) {
+	silent, unread := 0, 0
+	for i := range p.Motors {
+		switch _, ok := p.Motors[i].Read(); {
+		case p.Motors[i].Silent:
+			silent++
+		case !ok:
+			unread++
+		}
+	}
+	var says []string
+	if silent > 0 {
+		says = append(says, fmt.Sprintf("%d of %d motors without a command, with all of the board's inputs there", silent, len(p.Motors)))
+	}
+	if unread > 0 {
+		says = append(says, fmt.Sprintf("%d of %d motors not measured, which says nothing of the board", unread, len(p.Motors)))
+	}
+	if p.Late != "" && unread < len(p.Motors) {
+		says = append(says, p.Late+", so that what is shown may be its doing")
+	}
+	if p.Late != "" {
+		says = append(says, "play it on a machine that keeps time")
+	}
+	if len(says) > 0 {
+		fmt.Fprintf(s, "\n%s  %s\n", p.Outcome(), strings.Join(says, "; "))
+	}
 }
 
 // printMotor writes one motor's line.
 func printMotor(s *screen, m *suites.PlayedMotor, mark float64) {
 	fmt.Fprintf(s, "%s  %s", pad(m.Wheel.String(), 11), pad(string(m.Place), 13))
-	if m.Frames == 0 {
-		fmt.Fprintln(s, "  silent: no command came")
+	r, ok := m.Read()
+	switch {
+	case m.Silent:
+		fmt.Fprintln(s, "  "+m.Why)
+		return
+	case !ok:
+		fmt.Fprintln(s, "  "+notMeasured+": "+m.Why)
 		return
 	}
-	n := decimals(100 * m.Doubt)
-	shift := fixed(100*m.Shift, n)
-	if m.Shift > 0 && strings.Trim(shift, "0.") != "" {
+	n := decimals(100 * r.Doubt)
+	shift := fixed(100*r.Shift, n)
+	if r.Shift > 0 && strings.Trim(shift, "0.") != "" {
 		shift = "+" + shift
 	}
-	fmt.Fprintf(s, "  %s  %s  %s  %s\n", padLeft(fixed(100*m.Baseline, 1)+" %", 8), padLeft(fixed(100*m.Command, 1)+" %", 8),
-		padLeft(shift+" ± "+fixed(100*m.Doubt, n)+" %", 16), bar(m.Shift/mark))
+	fmt.Fprintf(s, "  %s  %s  %s  %s\n", padLeft(fixed(100*r.Baseline, 1)+" %", 8), padLeft(fixed(100*r.Command, 1)+" %", 8),
+		padLeft(shift+" ± "+fixed(100*r.Doubt, n)+" %", 16), bar(r.Shift/mark))
 }
 
 // turning names the sense of a turn.
@@ -58,8 +93,8 @@ func turning(turn int) string {
 func markFor(p *suites.Played) float64 {
 	largest := 0.0
 	for i := range p.Motors {
-		if p.Motors[i].Frames > 0 {
-			largest = max(largest, math.Abs(p.Motors[i].Shift))
+		if r, ok := p.Motors[i].Read(); ok {
+			largest = max(largest, math.Abs(r.Shift))
 		}
 	}
 	for _, mark := range []float64{0.001, 0.002, 0.005, 0.01, 0.02, 0.05} {

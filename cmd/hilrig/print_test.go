@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/assertions"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -106,11 +107,14 @@ func TestProgressStaysOneLine(t *testing.T) {
 
 func TestPlayedIsPrintedForAPerson(t *testing.T) {
 	h := &suites.Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5}
-	p := &suites.Played{Demand: 1.68, YawRate: 1.18, Branch: "understeer", Turn: 1, Motors: [4]suites.PlayedMotor{
-		{Wheel: plant.FrontLeft, Place: "inside_front", Baseline: 0.4, Command: 0.362, Shift: -0.038, Doubt: 0.0006, Frames: 80},
-		{Wheel: plant.FrontRight, Place: "outside_front", Baseline: 0.4, Command: 0.4, Shift: -0.000004, Doubt: 0.0006, Frames: 80},
-		{Wheel: plant.RearLeft, Place: "inside_rear"},
-		{Wheel: plant.RearRight, Place: "outside_rear", Baseline: 0.4, Command: 0.438, Shift: 0.038, Doubt: 0.0006, Frames: 80},
+	motor := func(w plant.Wheel, place assertions.Corner, command, shift float64) suites.PlayedMotor {
+		return suites.PlayedMotor{Wheel: w, Place: place}.WithShift(suites.PlayedShift{Baseline: 0.4, Command: command, Shift: shift, Doubt: 0.0006})
+	}
+	p := &suites.Played{Demand: 1.68, YawRate: 1.18, Branch: "understeer", Turn: 1, Late: "the sampler left open all 80 commands of motor_front_right in the window", Motors: [4]suites.PlayedMotor{
+		motor(plant.FrontLeft, "inside_front", 0.362, -0.038),
+		{Wheel: plant.FrontRight, Place: "outside_front", Why: "the sampler left open all 80 commands of motor_front_right in the window"},
+		{Wheel: plant.RearLeft, Place: "inside_rear", Silent: true, Why: "motor_rear_left sent no command in the window"},
+		motor(plant.RearRight, "outside_rear", 0.4, -0.000004),
 	}}
 	var b bytes.Buffer
 	printPlayed(&screen{Writer: &b}, h, p)

@@ -1,0 +1,59 @@
+package suites
+
+import (
+	"context"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+	"hilrig/suites/record"
+)
+
+// TestPlayTellsTheRigsLatenessFromASilentBoard plays one hold to a board that answers and
+// to one that is silent, on rigs that can and cannot read it.
+func TestPlayTellsTheRigsLatenessFromASilentBoard(t *testing.T) {
+	const (
+		inTime        = ""
+		fineSampler   = "sampler: {period: 175 ns}\n"
+		coarseSampler = "sampler: {period: 60 us}\n"
+		stallingOften = "player: {stalls: {every: 20 ms, least: 200 us, most: 300 us}}\n"
+	)
+	for _, tt := range []struct {
+		name, bench, board string
+		outcome            string
+		silent             bool
+		why                string // of each motor; empty: it was read
+	}{
+		{"a board that answers", inTime, "", record.Go, false, ""},
+		{"one that controls nothing", inTime, "null:constant_idle", record.Go, false, ""},
+		{"a silent one", inTime, "null:silent", record.NoGo, true, "sent no command in the window"},
+		{"edges too uncertain to be read", coarseSampler, "", record.NotShown, false, "the sampler left open all"},
+		{"no edge at all for a sampler that would see one", fineSampler, "null:silent", record.NoGo, true, "sent no command in the window"},
+		{"a sampler that cannot tell what it played", coarseSampler, "null:silent", record.NotShown, false, "or cannot tell that it did not, which leaves 0 ms"},
+		{"commands that lateness may have moved", stallingOften, "", record.NotShown, false, "the rig played its own wires late, which may have moved all"},
+		{"lateness that may have silenced the board", stallingOften, "null:silent", record.NotShown, false, "the rig played its own wires late, or cannot tell that it did not, which leaves 0 ms"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s, err := Load(Files{
+				Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
+				Bench: file.Source{Path: demo.BenchPath, Data: append(append([]byte(nil), demo.BenchYAML...), tt.bench...)},
+				Board: tt.board,
+				Seed:  1,
+			})
+			require.NoError(t, err)
+			p, err := s.Play(context.Background(), Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5, YawRate: 0.7, OfDemand: true})
+			require.NoError(t, err)
+			assert.Equal(t, tt.outcome, p.Outcome())
+			for i := range p.Motors {
+				m := &p.Motors[i]
+				_, read := m.Read()
+				assert.Equal(t, tt.why == "", read, m.Why)
+				assert.Equal(t, tt.silent, m.Silent, m.Why)
+				assert.Contains(t, m.Why, tt.why)
+			}
+		})
+	}
+}
