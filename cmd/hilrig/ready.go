@@ -172,6 +172,9 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 	r.wires = w
 	fmt.Fprintln(r, "A rehearsal in memory, with a board made by the program: it says nothing of your machine and wires.")
 	lines := raspberry.NewRehearsal(&w)
+	if turns != nil {
+		lines.On(turns.Clock)
+	}
 	if f.loopback {
 		layJumpers(lines, &w)
 	}

@@ -20,7 +20,7 @@ type rotating struct {
 	bank         string  // folder of a rehearsal's own; empty: none
 	env          []string
 	turning      func() (guard.Parts, error)                // the lines that a guard makes safe
-	guarded      func(guard.Settings) (guard.Ending, error) // nil: guard.Run
+	guarded      func(guard.Settings) (guard.Ending, error) // nil: runGuard
 	noteRotation func(right bool) error                     // nil: a rehearsal
 	tripped      bool
 }
@@ -113,7 +113,7 @@ func (r *readiness) underGuard() []raspberry.Finding {
 	}
 	run := r.guarded
 	if run == nil {
-		run = guard.Run
+		run = runGuard
 	}
 	ending, err := run(settings)
 	found := r.endingOf(ending, err)

@@ -15,6 +15,8 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
 )
@@ -66,7 +68,9 @@ func trying(t *testing.T, power file.PowerLevel, answers string) (*readiness, *r
 	w, _, err := wiresOf(b).Propose()
 	require.NoError(t, err)
 	c, out := answering(answers)
-	lines := raspberry.NewRehearsal(&w)
+	clock := new(realtime.Manual)
+	clock.SleepUntil(signal.Second) // as a machine's, which does not begin at 0
+	lines := raspberry.NewRehearsal(&w).On(clock)
 	return &readiness{screen: screenOn(out), bench: b, wires: w, lines: lines, person: attendedBy(c)}, lines, c, out
 }
 

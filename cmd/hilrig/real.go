@@ -18,13 +18,17 @@ import (
 // rehearsal is the kind of a bench in memory, for records.
 const rehearsal = "memory bank"
 
+// turns has what is in memory take its turns on a clock from outside; nil: it keeps real
+// time, as it always does but in tests, which set it.
+var turns *raspberry.Turns
+
 // rehearsalOf returns a bench in memory with a board of the program behind it, on the pins
 // of w, which are those of b or proposed for it. Every level of the bench is shown to
 // another bank too; nil: to none.
 func rehearsalOf(b *file.Bench, w *header.Wires, shown raspberry.Bank) *suites.Real {
 	formats := formatsOf(b)
 	return &suites.Real{
-		Kind: rehearsal, Board: true, Restarts: true,
+		Kind: rehearsal, Board: true, Restarts: true, Waits: turns != nil,
 		About: "a rehearsal of the real-time loop in memory; it says nothing of a Pi",
 		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
 			pins := pinsOf(layout, w.Pins)
@@ -37,7 +41,7 @@ func rehearsalOf(b *file.Bench, w *header.Wires, shown raspberry.Bank) *suites.R
 			}
 			seat := raspberry.DefaultSeat(os.DirFS("/"))
 			tickOn(seat)
-			return raspberry.New(raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat, Formats: formats})
+			return raspberry.New(raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat, Formats: formats, Time: turns})
 		},
 	}
 }

@@ -129,5 +129,8 @@ func awaits(ts *testscript.TestScript, neg bool, args []string) {
 }
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"hilrig": main})
+	testscript.Main(m, map[string]func(){"hilrig": func() {
+		takeTurns(os.Getenv(turnsKey))
+		main()
+	}})
 }

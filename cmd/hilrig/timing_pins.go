@@ -36,7 +36,7 @@ func (f *timingFlags) pins() (*timed, trial, error) {
 	}
 	if f.bank == inMemory {
 		t.on, t.noPi = "a word in memory in place of pins", true
-		return t, f.onBank(t, &raspberry.Memory{}), nil
+		return t, f.onBank(t, &raspberry.Memory{}, turns), nil
 	}
 	model := header.Identify(root).Model
 	if f.chip != "" {
@@ -54,7 +54,7 @@ func (f *timingFlags) pins() (*timed, trial, error) {
 			return nil, nil, fmt.Errorf("%w; %s", err, instead)
 		}
 		t.on = "the registers of a " + model.String() + ", no pin changed"
-		return t, f.onBank(t, raspberry.LeaveAlone(registers)), nil
+		return t, f.onBank(t, raspberry.LeaveAlone(registers), nil), nil
 	case header.CharacterDevice:
 		if link != nil {
 			if err := link.Check(); err != nil {
@@ -71,10 +71,10 @@ func (f *timingFlags) pins() (*timed, trial, error) {
 	return nil, nil, errors.New("this is no Raspberry Pi whose pins hilrig knows; " + instead + ", and --chip with --jumper a GPIO chip")
 }
 
-// onBank returns how to measure on a bank.
-func (f *timingFlags) onBank(t *timed, bank raspberry.Bank) trial {
+// onBank returns how to measure on a bank, by a clock from outside; nil: in real time.
+func (f *timingFlags) onBank(t *timed, bank raspberry.Bank, clock *raspberry.Turns) trial {
 	t.asked = f.rate(edgesOnBank)
-	return bankTrial{raspberry.TimingTrial{Bank: bank, Seat: t.seat, For: signal.Time(f.length), Edges: t.asked}}
+	return bankTrial{raspberry.TimingTrial{Bank: bank, Seat: t.seat, Time: clock, For: signal.Time(f.length), Edges: t.asked}}
 }
 
 // byDevice returns how to measure by the character device.

@@ -1,0 +1,165 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"strings"
+	"time"
+
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
+
+// turnsKey is the variable that has a program of these tests do what it does in memory, guard
+// and player among it, on a clock of its own: the result is the same on every machine. It
+// says what goes wrong meanwhile, and when, in words:
+//
+//	on                nothing
+//	stall=500ms+30ms  the loop that plays and samples stands still
+//	often=100ms+15ms  it does so again and again, for a minute
+//	tick=500ms+30ms   what hands over to it does
+//	guard=1s+25ms     the guard's process does, from when it was started on
+//	player=1s+25ms    the player's does
+//	ctrl-c=600ms      a person wants it to end
+const turnsKey = "HILRIG_TEST_TURNS"
+
+// began is the time of the clock when such a program begins: a machine's is not 0 either.
+const began = 100 * signal.Second
+
+// takeTurns has this program do so, unless nothing is said.
+func takeTurns(words string) {
+	if words == "" {
+		return
+	}
+	clock := new(realtime.Manual)
+	clock.SleepUntil(began)
+	turns = &raspberry.Turns{Clock: clock}
+	var paired []func(p *guard.Pair)
+	for word := range strings.FieldsSeq(words) {
+		what, when, _ := strings.Cut(word, "=")
+		from, long := spanOf(when)
+		switch what {
+		case "on":
+		case "stall":
+			turns.Stalls = append(turns.Stalls, raspberry.Stall{At: began + from, For: long})
+		case "often":
+			for at := from; at < 60*signal.Second; at += from {
+				turns.Stalls = append(turns.Stalls, raspberry.Stall{At: began + at, For: long})
+			}
+		case "tick":
+			turns.Delays = append(turns.Delays, raspberry.Stall{At: began + from, For: long})
+		case "guard":
+			paired = append(paired, func(p *guard.Pair) { p.Stall(guard.TheGuard, clock.Now()+from, long) })
+		case "player":
+			paired = append(paired, func(p *guard.Pair) { p.Stall(guard.TheWorker, clock.Now()+from, long) })
+		case "ctrl-c":
+			paired = append(paired, func(p *guard.Pair) { clock.At(clock.Now()+from, func() { p.Ask("Ctrl-C") }) })
+		default:
+			panic(turnsKey + ": " + word)
+		}
+	}
+	runGuard = func(s guard.Settings) (guard.Ending, error) { return runPair(clock, s, paired) }
+}
+
+// spanOf reads a time and a length behind a plus.
+func spanOf(text string) (from, long signal.Time) {
+	at, length, _ := strings.Cut(text, "+")
+	for _, one := range []struct {
+		text string
+		to   *signal.Time
+	}{{at, &from}, {length, &long}} {
+		if one.text != "" {
+			d, err := time.ParseDuration(one.text)
+			if err != nil {
+				panic(turnsKey + ": " + err.Error())
+			}
+			*one.to = signal.Time(d)
+		}
+	}
+	return from, long
+}
+
+// runPair is guard.Run with the player in the guard's own process. It says afterwards how
+// often the relay closed, and whether it is closed.
+func runPair(clock *realtime.Manual, s guard.Settings, spoil []func(p *guard.Pair)) (guard.Ending, error) {
+	relay := &watchedRelay{gpio: s.Pins.Relay}
+	s.Open = relay.opener(s.Open)
+	p, err := guard.NewPair(clock, s)
+	if err != nil {
+		return guard.Ending{}, err
+	}
+	for _, do := range spoil {
+		do(p)
+	}
+	turns.Clock = p.Clock()
+	defer func() { turns.Clock = clock }()
+	if s.Input != nil {
+		stdin := os.Stdin
+		os.Stdin = s.Input
+		defer func() { os.Stdin = stdin }()
+	}
+	for _, e := range s.Env {
+		if name, value, _ := strings.Cut(e, "="); name == rehearsedKey {
+			os.Setenv(name, value)
+		}
+	}
+	ending := p.Run(func(w *guard.Worker) int {
+		code := run(context.WithValue(w.Context(), workerKey{}, w), os.Args[1:], os.Stdout, os.Stderr)
+		if w.Why() != "" {
+			code = exitTripped
+		}
+		return code
+	})
+	for _, note := range p.Notes() {
+		fmt.Fprintln(os.Stderr, "hilrig:", note)
+	}
+	fmt.Fprintf(os.Stderr, "test: the relay closed %d times and is closed: %v\n", relay.closed, relay.level)
+	return ending, nil
+}
+
+// watchedRelay counts how often a relay closes.
+type watchedRelay struct {
+	gpio   int
+	level  bool
+	closed int
+}
+
+// opener returns open with the relay watched.
+func (w *watchedRelay) opener(open func() (raspberry.Lines, error)) func() (raspberry.Lines, error) {
+	return func() (raspberry.Lines, error) {
+		lines, err := open()
+		if err != nil {
+			return nil, err
+		}
+		return &relayLines{lines, w}, nil
+	}
+}
+
+// relayLines are lines of which one is watched.
+type relayLines struct {
+	raspberry.Lines
+	relay *watchedRelay
+}
+
+func (l *relayLines) Output(gpio int, level bool) error {
+	l.relay.note(gpio, level)
+	return l.Lines.Output(gpio, level)
+}
+
+func (l *relayLines) Write(gpio int, level bool) error {
+	l.relay.note(gpio, level)
+	return l.Lines.Write(gpio, level)
+}
+
+func (w *watchedRelay) note(gpio int, level bool) {
+	if gpio != w.gpio {
+		return
+	}
+	if level && !w.level {
+		w.closed++
+	}
+	w.level = level
+}
