@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"os/signal"
 	"path/filepath"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
@@ -37,6 +38,7 @@ func init() {
 // rotateOnly is ready as if all before the rotation had passed. The player under the
 // guard is that of the program.
 func rotateOnly(path string) int {
+	takeTurns(os.Getenv(turnsKey))
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	c := &cobra.Command{}
@@ -78,8 +80,9 @@ type turningRun struct {
 	died   chan struct{}
 }
 
-// startTurning starts one for a bench file.
-func startTurning(t *testing.T, bench string) *turningRun {
+// startTurning starts one for a bench file. Words for takeTurns have it run on a clock of its
+// own; none: it keeps real time.
+func startTurning(t *testing.T, bench, words string) *turningRun {
 	t.Helper()
 	b, err := readBench(bench)
 	require.NoError(t, err)
@@ -109,7 +112,7 @@ func startTurning(t *testing.T, bench string) *turningRun {
 	require.NoError(t, err)
 	r.parent = &exec.Cmd{
 		Path: program, Args: []string{"hilrig", "ready", "split", "--bench", bench, "--bank", "memory:" + path},
-		Env:   append(os.Environ(), onlyRotation+"="+path),
+		Env:   append(raspberry.WorkerEnv(os.Environ()), onlyRotation+"="+path, turnsKey+"="+words),
 		Stdin: terminal, Stdout: said, Stderr: said,
 		SysProcAttr: &syscall.SysProcAttr{Setpgid: true},
 	}
@@ -142,7 +145,6 @@ func (r *turningRun) after(words, answer string) bool {
 		return at >= 0
 	})
 	if came && answer != "" {
-		time.Sleep(3 * saidBefore) // a person takes longer
 		_, err := r.person.WriteString(answer + "\n")
 		require.NoError(r.t, err)
 	}
@@ -165,17 +167,70 @@ func (r *turningRun) until(so func() bool) bool {
 
 func (r *turningRun) closed() bool { return r.bank.Level()&r.relay != 0 }
 
-// What a person at a terminal says, or does not, decides what turns, and however that
-// ends, the motors have no supply, and the lines are idle.
-func TestRotationWithAPerson(t *testing.T) {
-	onlyInQuiet(t)
-	const turningBench = "testdata/kill/bench.yaml" // no lateness of this machine's is beyond its limit
+const turningBench = "testdata/kill/bench.yaml" // no lateness of a machine is beyond its limit
+
+// armedBench returns the path of one whose board is armed by more throttle than its limit.
+func armedBench(t *testing.T) string {
+	t.Helper()
 	text, err := os.ReadFile(turningBench)
 	require.NoError(t, err)
 	armed := filepath.Join(t.TempDir(), "armed.yaml")
 	text = bytes.ReplaceAll(text, []byte("reset: line"), []byte("reset: line\n  arm: [{throttle: 90 %, for: 300 ms}]"))
 	text = bytes.ReplaceAll(text, []byte("motor_limit: 100 %"), []byte("motor_limit: 70 %"))
 	require.NoError(t, os.WriteFile(armed, text, 0o600))
+	return armed
+}
+
+// What a person at a terminal says, or does not, decides what turns, and however that
+// ends, the motors have no supply, and the lines are idle.
+func TestRotationWithAPersonOnAClockOfItsOwn(t *testing.T) {
+	const yes = "I stand clear: yes or no?"
+	looked := func(wheel string) []string { return []string{wheel + ": look", "", "go or no?", "go", "place)", "yes"} }
+	for _, tt := range []struct {
+		name, bench, turns string
+		talk               []string // what is waited for, and what is said then
+		code               int
+		says               []string
+	}{
+		{"who sees all four turn", turningBench, "on",
+			slices.Concat([]string{yes, "yes"}, looked("front left"), looked("front right"), looked("rear left"), looked("rear right")),
+			exitGo, []string{"rear_right                turns forward", "noted: true", "the relay closed 4 times", "READY  for motors_powered: wheels_off_ground"}},
+		{"who says no", turningBench, "on",
+			[]string{yes, "yes", "front left: look", "", "go or no?", "go", "place)", "no", "front right: look", "", "go or no?", "no"},
+			exitNotShown, []string{"commands  ", "front_left                turns backward", "swap any two", "not wanted", "noted: false", "the relay closed 1 times", "NOT READY"}},
+		{"who does not answer", turningBench, "on", []string{yes, "yes", "go or no?", "\x04"},
+			exitNotShown, []string{"front_left                nobody answers", "noted: false", "the relay closed 0 times", "not tried: rotation"}},
+		{"whose board is armed by more than its motors bear", armedBench(t), "on", []string{yes, "yes", "go or no?", "go"},
+			exitTripped, []string{"the interlock tripped: a motor command exceeded the bench's limit", "noted: false", "the relay closed 1 times", "NOT READY"}},
+		{"Ctrl-C while they turn", turningBench, "ctrl-c=600ms", []string{yes, "yes", "go or no?", "go"},
+			exitTripped, []string{"the interlock tripped: Ctrl-C", "noted: false", "the relay closed 1 times", "NOT READY"}},
+		{"whose guard stands still", turningBench, "guard=600ms+25ms", []string{yes, "yes", "go or no?", "go"},
+			exitTripped, []string{"the interlock itself stood still for 26 ms", "noted: false", "the relay closed 1 times", "NOT READY"}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			r := startTurning(t, tt.bench, tt.turns)
+			for i := 0; i < len(tt.talk); i += 2 {
+				require.True(t, r.after(tt.talk[i], tt.talk[i+1]), r.text())
+			}
+			r.until(func() bool { return false })
+			text := r.text()
+			assert.Equal(t, tt.code, r.parent.ProcessState.ExitCode(), text)
+			assert.Contains(t, text, "and is closed: false")
+			for _, words := range tt.says {
+				assert.Contains(t, text, words)
+			}
+			level := r.bank.Level()
+			assert.Zero(t, level&r.relay, "the relay is open at the end")
+			assert.Equal(t, r.idle, level&r.driven, "driven lines are idle at the end")
+		})
+	}
+}
+
+// The same by the wall clock.
+func TestRotationWithAPerson(t *testing.T) {
+	onlyInQuiet(t)
+	armed := armedBench(t)
 	for _, tt := range []struct {
 		name  string
 		bench string
@@ -219,7 +274,7 @@ func TestRotationWithAPerson(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			for range 5 {
-				r := startTurning(t, tt.bench)
+				r := startTurning(t, tt.bench, "")
 				well := tt.does(r)
 				r.until(func() bool { return false })
 				text := r.text()
