@@ -75,7 +75,7 @@ func tookEffect(t *testing.T, seed uint64, sampler simulated.Sampler, player sim
 		assert.Zero(t, timing.LateCount, "a blind sampler makes no edge late")
 		assert.Empty(t, tr.Delays)
 	} else {
-		assert.Greater(t, timing.Late, worst-sampler.Period-sampler.Stalls.Most-1)
+		assert.Greater(t, timing.Late, worst-2*sampler.Period-sampler.Stalls.Most-1)
 		assert.NotEmpty(t, tr.Delays)
 	}
 	widths := map[string][]pulse{"steer": said(t, l, "steer"), "throttle": said(t, l, "throttle"), "gain": said(t, l, "gain")}
@@ -195,7 +195,7 @@ func TestTimingCountsGapsAndWhatTheyCost(t *testing.T) {
 	assert.NotZero(t, uncertain)
 	assert.Equal(t, uncertain, timing.Uncertain-before)
 	assert.InDelta(t, float64(300*us), float64(timing.Gap), float64(20*us))
-	assert.InDelta(t, 175, float64(timing.Gaps.Quantile(0.5)), 22, "most edges fall between two samples")
+	assert.InDelta(t, 350, float64(timing.Gaps.Quantile(0.5)), 44, "most edges are uncertain by two turns")
 	assert.Greater(t, timing.Gaps.Quantile(0.999), 100*us)
 	assert.Greater(t, timing.Gaps.Count(), int64(5*4*2*300))
 	assert.Zero(t, timing.Late)

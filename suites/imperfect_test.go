@@ -60,7 +60,7 @@ func TestSamplerWithStallsGivesTheSameAnswers(t *testing.T) {
 	assert.NotZero(t, timing.LeftOut)
 	assert.Zero(t, timing.LatestNS, "a blind sampler makes nothing late")
 	assert.InDelta(t, 300e3, float64(timing.LongestGapNS), 2e3)
-	assert.InDelta(t, 175, float64(timing.MedianGapNS), 22)
+	assert.InDelta(t, 350, float64(timing.MedianGapNS), 44, "two turns of the sampler")
 	want := estimates(perfect, "response")
 	require.NotEmpty(t, want)
 	for at, check := range estimates(sampled, "response") {

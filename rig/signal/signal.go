@@ -52,7 +52,7 @@ type Port uint8
 // Edge is one change of level on one line.
 //
 // The true time of the change lies in (At-Late, At]: a sampler that saw the
-// new level at At saw the old one Late earlier. A driven edge has Late 0.
+// new level at At saw the old one no sooner than Late earlier. A driven edge has Late 0.
 // A captured edge to the level that its line has already, with Late above 0, is
 // a gap: the sampler did not look in (At-Late, At), and what the line did meanwhile
 // is not known.

@@ -10,10 +10,14 @@ import (
 )
 
 // Sampler is how the bench reads all lines, the driven ones included. The zero
-// value sees every edge at its true time. Otherwise the lines are looked at once in a period: an edge
-// is stamped with the next sample's time, its Late is the gap to the sample
-// before, and a pulse that begins and ends between two samples is not seen. After
-// a stall each line whose level is as before gives a gap (see signal.Edge).
+// value sees every edge at its true time. Otherwise the lines are looked at once in a
+// period, and a pulse that begins and ends between two samples is not seen.
+//
+// What is stated is what a sampler in real time can state. It knows when a read ended, not when
+// within it the level was taken: a change that it sees lies after the beginning of the read before,
+// which came after the end of the one before that. So an edge is stamped with the next
+// sample's time, and its Late reaches back over two turns. After a stall each line
+// whose level is as before gives a gap (see signal.Edge), for two samples.
 type Sampler struct {
 	Period signal.Time // from sample to sample; 0: perfect
 	Stalls Stalls
@@ -29,6 +33,7 @@ type Stalls struct {
 // sampler is the sampler's state.
 type sampler struct {
 	Sampler
+	began      signal.Time // the sample before the last
 	before, at signal.Time // the last sample, and the next
 	stallAt    signal.Time // the first sample at or after it is late
 	line       []bool      // level of each line
@@ -58,7 +63,7 @@ func newSampler(s Sampler, layout signal.Layout) (sampler, error) {
 		}
 	}
 	m.touched = make([]signal.Line, 0, len(layout.Lines))
-	m.before = -s.Period
+	m.began, m.before = -2*s.Period, -s.Period
 	if st.Mean > 0 {
 		m.stallAt = st.draw(0, 2*st.Mean)
 	}
@@ -105,14 +110,14 @@ func (m *sampler) advance(dst []signal.Edge, t signal.Time) []signal.Edge {
 		return dst
 	}
 	for m.at <= t {
-		late := uint32(min(m.at-m.before, math.MaxUint32))
+		late := uint32(min(m.at-m.began, math.MaxUint32))
 		for _, l := range m.touched {
 			if m.line[l] != m.sampled[l] {
 				m.sampled[l] = m.line[l]
 				dst = append(dst, signal.Edge{At: m.at, Late: late, Line: l, Level: m.line[l]})
 			}
 		}
-		if m.at-m.before > m.Period {
+		if m.at-m.began > 2*m.Period {
 			dst = m.gaps(dst, late)
 		}
 		m.touched = m.touched[:0]
@@ -139,15 +144,18 @@ func (m *sampler) gaps(dst []signal.Edge, late uint32) []signal.Edge {
 // step moves on to the next sample, or, as nothing changes up to t, at once to
 // the last one that is not after it.
 func (m *sampler) step(t signal.Time) {
-	m.before = m.at
+	m.began, m.before = m.before, m.at
 	m.at += m.Period
 	if m.at >= m.stallAt {
 		m.at += m.Stalls.draw(m.Stalls.Least, m.Stalls.Most)
 		m.stallAt = m.at + m.Stalls.draw(0, 2*m.Stalls.Mean)
 		return
 	}
+	if m.before-m.began > m.Period {
+		return // the next sample tells of the stall once more
+	}
 	if skip := (min(t, m.stallAt-1) - m.at) / m.Period; skip > 0 {
 		m.at += skip * m.Period
-		m.before = m.at - m.Period
+		m.began, m.before = m.at-2*m.Period, m.at-m.Period
 	}
 }

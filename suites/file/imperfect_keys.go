@@ -5,7 +5,7 @@ package file
 var samplerTable = Table{
 	Name: "a sampler",
 	Keys: []Key{
-		{Name: "period", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ns", Most: "1 ms", Example: "175 ns", Doc: "from look to look at all lines"},
+		{Name: "period", Kind: Measure, Quantity: Duration, Required: true, Least: "1 ns", Most: "1 ms", Example: "175 ns", Doc: "from look to look at all lines; an edge is uncertain by two"},
 		{Name: "stalls", Kind: Group, Table: &stallsTable, Doc: "times in which it does not look; left out: none"},
 	},
 }
