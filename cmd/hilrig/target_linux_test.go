@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"io"
 	"os"
 	"path/filepath"
@@ -11,22 +12,23 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// A device is written to and stays, whatever comes of it. The test makes no device: it takes
-// away a link to one where the program would take away what it is given.
-func TestFillLeavesADeviceWhereItIs(t *testing.T) {
-	for _, device := range []string{"/dev/full", "/dev/null"} {
-		link := filepath.Join(t.TempDir(), "device")
-		require.NoError(t, os.Symlink(device, link))
-		err := writeFile(link, []byte("x"))
-		if device == "/dev/full" {
-			require.ErrorIs(t, err, syscall.ENOSPC)
-		} else {
-			require.NoError(t, err)
-		}
-		info, err := os.Stat(link)
-		require.NoError(t, err)
-		assert.Equal(t, os.ModeDevice|os.ModeCharDevice, info.Mode().Type())
-	}
+// What is no regular file is written to and stays, whatever comes of it. A pipe stands for
+// devices here: those of the machine are not put at stake.
+func TestFillLeavesWhatIsNoFileWhereItIs(t *testing.T) {
+	pipe := filepath.Join(t.TempDir(), "pipe")
+	require.NoError(t, syscall.Mkfifo(pipe, 0o600))
+	reader, err := os.OpenFile(pipe, os.O_RDONLY|syscall.O_NONBLOCK, 0)
+	require.NoError(t, err)
+	defer reader.Close()
+	err = fill(pipe, func(w io.Writer) error {
+		_, err := io.WriteString(w, "half")
+		return errors.Join(err, syscall.ENOSPC)
+	})
+	require.ErrorIs(t, err, syscall.ENOSPC)
+	info, err := os.Stat(pipe)
+	require.NoError(t, err)
+	assert.Equal(t, os.ModeNamedPipe, info.Mode().Type())
+	assert.Equal(t, []string{"pipe"}, inFolder(t, filepath.Dir(pipe)))
 }
 
 // A pipe that nobody reads from is refused at once; one that is read from gets everything.
