@@ -16,7 +16,7 @@ func TestManualCallsWhatIsDueInOrder(t *testing.T) {
 	c.At(3*signal.Millisecond, note("c"))
 	c.At(2*signal.Millisecond, note("a"))
 	c.At(2*signal.Millisecond, note("b"))
-	c.At(signal.Millisecond, func() { c.At(signal.Millisecond, note("first")); c.At(5*signal.Millisecond, note("never")) })
+	c.At(signal.Millisecond, func() { c.At(signal.Millisecond, note("first")); c.At(5*signal.Millisecond, note("later")) })
 	c.SleepUntil(4 * signal.Millisecond)
 	at := func(name string, t signal.Time) string { return name + " at " + t.String() }
 	assert.Equal(t, []string{
@@ -25,6 +25,10 @@ func TestManualCallsWhatIsDueInOrder(t *testing.T) {
 	assert.Equal(t, 4*signal.Millisecond, c.Now())
 	c.SleepUntil(signal.Millisecond)
 	assert.Equal(t, 4*signal.Millisecond, c.Now(), "time never goes back")
+	c.SleepUntil(5*signal.Millisecond - 1)
+	assert.Len(t, seen, 4)
+	c.SleepUntil(5 * signal.Millisecond)
+	assert.Len(t, seen, 5, "what is due at the very end of a sleep is done")
 }
 
 func TestSystemSleepsUntilTheTime(t *testing.T) {
