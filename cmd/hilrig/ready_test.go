@@ -44,6 +44,15 @@ func TestAPersonIsAskedUntilTheAnswerIsOne(t *testing.T) {
 	assert.ErrorIs(t, err, errNobody, "the input is at its end")
 }
 
+func TestAPersonsAnswerIsAWord(t *testing.T) {
+	for answer, want := range map[string]bool{"y": true, "yes": true, "Yes": true, "n": false, "no": false, "NO": false} {
+		c, _ := answering(answer + "\n")
+		yes, err := attendedBy(c).ask("Well?")
+		require.NoError(t, err)
+		assert.Equal(t, want, yes, answer)
+	}
+}
+
 func TestNobodyIsWaitedForAfterCtrlC(t *testing.T) {
 	c, _ := answering("")
 	read, write := io.Pipe()
