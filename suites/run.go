@@ -61,6 +61,18 @@ func (s *Setup) Planned(o Options) int {
 	return n
 }
 
+// nothingToRun says why none of the cases can be played.
+func (s *Setup) nothingToRun(o *Options) error {
+	for _, suite := range s.Suites {
+		for i := range suite.Cases {
+			if c := &suite.Cases[i]; o.plays(c) {
+				return fmt.Errorf("%w: all are left out (%q: %s); play others, or change the bench", ErrNothingToRun, title(c), s.bars(c))
+			}
+		}
+	}
+	return fmt.Errorf("%w: no case's name contains %q; hilrig run without --only plays all", ErrNothingToRun, o.Only)
+}
+
 func (o *Options) plays(c *file.Case) bool {
 	return o.Only == "" || strings.Contains(strings.ToLower(title(c)), strings.ToLower(o.Only))
 }
@@ -86,7 +98,7 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 		return nil, 0, fmt.Errorf("a fresh board before every case: %w; leave it out", rig.ErrNotPossible)
 	}
 	if r.total == 0 {
-		return nil, 0, fmt.Errorf("%w: no case's name contains %q; hilrig run without --only plays all", ErrNothingToRun, o.Only)
+		return nil, 0, s.nothingToRun(&o)
 	}
 	r.result = s.Plan()
 	r.result.Fresh = o.Fresh

@@ -105,6 +105,10 @@ func TestOnlyAndFresh(t *testing.T) {
 	_, _, err := s.Run(context.Background(), Options{Only: "sideways"})
 	require.ErrorIs(t, err, ErrNothingToRun)
 	assert.ErrorContains(t, err, "sideways")
+	s.Bench.Power = file.WheelsOffGround
+	_, _, err = s.Run(context.Background(), Options{Only: "TURN RIGHT"})
+	assert.EqualError(t, err, `no case to play: all are left out ("in (turn right)": may be played up to signals_only, and the motors are powered as wheels_off_ground); play others, or change the bench`)
+	s.Bench.Power = file.SignalsOnly
 	r, driving, err := s.Run(context.Background(), Options{Only: "TURN RIGHT"})
 	require.NoError(t, err)
 	assert.Equal(t, record.Pass, r.Suites[0].Cases[1].Verdict)
