@@ -27,31 +27,54 @@ const memoryFileSize = 4
 // OpenMemoryFile opens a bank that is the file at path. Where there is none it is
 // made, all lines low.
 func OpenMemoryFile(path string) (*MemoryFile, error) {
-	f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	f, fresh, err := openBank(path)
 	if err != nil {
-		return nil, fmt.Errorf("bank in a file: %w", err)
+		return nil, err
 	}
 	defer f.Close()
-	about, err := f.Stat()
-	if err != nil {
-		return nil, fmt.Errorf("bank in a file: %w", err)
-	}
-	m := &MemoryFile{fresh: about.Size() == 0}
-	switch {
-	case !about.Mode().IsRegular():
-		return nil, fmt.Errorf("bank in a file: %s is no ordinary file; name a new one", path)
-	case m.fresh:
+	m := &MemoryFile{fresh: fresh}
+	if fresh {
 		if err := f.Truncate(memoryFileSize); err != nil {
 			return nil, fmt.Errorf("bank in a file: %w", err)
 		}
-	case about.Size() != memoryFileSize:
-		return nil, fmt.Errorf("bank in a file: %s has %d bytes and a bank has %d; name a new file", path, about.Size(), memoryFileSize)
 	}
 	if m.mapped, err = unix.Mmap(int(f.Fd()), 0, memoryFileSize, unix.PROT_READ|unix.PROT_WRITE, unix.MAP_SHARED); err != nil {
 		return nil, fmt.Errorf("bank in a file: %s: %w", path, err)
 	}
 	m.level = (*uint32)(unsafe.Pointer(&m.mapped[0])) // a map begins with a page
 	return m, nil
+}
+
+// MakeBank makes the file of a bank where there is none, one that is still fresh. Its error
+// says why what is there can be no bank.
+func MakeBank(path string) error {
+	f, _, err := openBank(path)
+	if err != nil {
+		return err
+	}
+	return f.Close()
+}
+
+// openBank opens the file of a bank, and makes it where there is none. A fresh one is
+// empty.
+func openBank(path string) (f *os.File, fresh bool, err error) {
+	if f, err = os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600); err != nil {
+		return nil, false, fmt.Errorf("bank in a file: %w", err)
+	}
+	about, err := f.Stat()
+	switch {
+	case err != nil:
+		err = fmt.Errorf("bank in a file: %w", err)
+	case !about.Mode().IsRegular():
+		err = fmt.Errorf("bank in a file: %s is no ordinary file; name a new one", path)
+	case about.Size() != 0 && about.Size() != memoryFileSize:
+		err = fmt.Errorf("bank in a file: %s has %d bytes and a bank has %d; name a new file", path, about.Size(), memoryFileSize)
+	}
+	if err != nil {
+		f.Close()
+		return nil, false, err
+	}
+	return f, about.Size() == 0, nil
 }
 
 // Fresh says whether the file was made, or empty, when it was opened.

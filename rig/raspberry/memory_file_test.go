@@ -48,8 +48,11 @@ func TestMemoryFileRefusesWhatIsNone(t *testing.T) {
 	require.ErrorContains(t, err, "bank in a file: ")
 	_, err = OpenMemoryFile(filepath.Join(folder, "no", "bank"))
 	require.ErrorContains(t, err, "no such file")
+	require.ErrorContains(t, MakeBank(path), "has 10 bytes and a bank has 4; name a new file")
+	require.NoError(t, MakeBank(filepath.Join(folder, "bank")))
 	m, err := OpenMemoryFile(filepath.Join(folder, "bank"))
 	require.NoError(t, err)
+	assert.True(t, m.Fresh(), "until it is opened")
 	for _, gpio := range []int{-1, 32} {
 		require.ErrorContains(t, m.Output(gpio, true), "a bank has GPIO0 to GPIO31")
 		require.Error(t, m.Input(gpio, PullNone))
