@@ -110,7 +110,7 @@ func start(s *Settings) (*process, error) {
 	p.cmd = &exec.Cmd{
 		Path: program, Args: os.Args, Env: append(env[:len(env):len(env)], marker+"=1"),
 		Stdin: input, Stdout: os.Stdout, Stderr: os.Stderr,
-		ExtraFiles:  []*os.File{says, told},
+		ExtraFiles:  append([]*os.File{says, told}, s.Extra...),
 		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, // no Pdeathsig: that comes once a thread of the guard's, and a second SIGTERM ends at once
 	}
 	err = errors.Join(unix.SetNonblock(p.words, true), unix.SetNonblock(p.orders, true))

@@ -16,6 +16,17 @@ const (
 	mostEnding = 30 * signal.Second      // for one whose lines are safe to write its record
 )
 
+// MostExtra is how many files a worker inherits at most.
+const MostExtra = 3
+
+// extra is the worker's descriptor of the first of them, behind its ends of the pipes.
+const extra = 5
+
+// Inherited returns the n-th file of [Settings.Extra], in a program that a guard started
+// with one. It is called once for each that is needed; the others stay open until the
+// program ends.
+func Inherited(n int) *os.File { return os.NewFile(uintptr(extra+n), "inherited from the guard") }
+
 // Settings say what a guard stands before.
 type Settings struct {
 	Parts
@@ -27,6 +38,7 @@ type Settings struct {
 	Rank      int                // SCHED_FIFO priority of the guard, 1 to 99, where the system grants it; 0: as any program
 	Env       []string           // of the worker; nil: the guard's own
 	Input     *os.File           // what the worker reads as its standard input; nil: the guard's own
+	Extra     []*os.File         // what else the worker inherits, [MostExtra] at most; see [Inherited]
 }
 
 // Ending is how it ended.

@@ -45,6 +45,9 @@ func Join(ctx context.Context) (*Worker, error) {
 			return nil, fmt.Errorf("the pipe to the guard: %w", err)
 		}
 	}
+	for n := range MostExtra {
+		unix.CloseOnExec(extra + n) // where there is none nothing happens
+	}
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // whoever read its output may be gone: it still ends in order
 	signal.Ignore(syscall.SIGTSTP, syscall.SIGTTIN, syscall.SIGTTOU)
 	w := newWorker(ctx, realtime.System{}, &pipes{out: wordsOut, in: ordersIn, guard: os.Getppid()})
