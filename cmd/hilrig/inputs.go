@@ -13,6 +13,7 @@ import (
 	"hilrig/suites"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/live"
 	"hilrig/suites/standard"
 )
 
@@ -20,6 +21,7 @@ import (
 type inputFlags struct {
 	car, bench, board string
 	seed              uint64
+	inputs            *live.Inputs // what files say; nil: what stands on the disk
 }
 
 // add declares the flags.
@@ -43,7 +45,8 @@ func (f *inputFlags) addSeed(c *cobra.Command) {
 }
 
 // load reads car, bench and the suites of these names.
-func (f *inputFlags) load(names []string) (*suites.Setup, error) {
+func (f *inputFlags) load(c *cobra.Command, names []string) (*suites.Setup, error) {
+	f.inputs = inputsOf(c.Context())
 	files, err := f.files(names)
 	if err != nil {
 		return nil, err
@@ -53,25 +56,28 @@ func (f *inputFlags) load(names []string) (*suites.Setup, error) {
 
 // files returns what the flags and names say, read and not looked into.
 func (f *inputFlags) files(names []string) (suites.Files, error) {
+	if f.inputs == nil {
+		f.inputs = live.NewInputs(os.ReadFile)
+	}
 	files := suites.Files{
 		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
 		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
 		Board: f.board, Seed: f.seed, Host: thisPi(),
-		Read: logReader(names),
+		Read: logReader(f.inputs.Read, names),
 	}
 	var err error
 	if f.car != "" {
-		if files.Car, err = read("--car", f.car); err != nil {
+		if files.Car, err = f.read("--car", f.car); err != nil {
 			return files, err
 		}
 	}
 	if f.bench != "" {
-		if files.Bench, err = read("--bench", f.bench); err != nil {
+		if files.Bench, err = f.read("--bench", f.bench); err != nil {
 			return files, err
 		}
 	}
 	for _, name := range names {
-		source, err := suiteNamed(name)
+		source, err := f.suiteNamed(name)
 		if err != nil {
 			return files, err
 		}
@@ -84,39 +90,39 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 func thisPi() header.Model { return header.Identify(os.DirFS("/")).Model }
 
 // suiteNamed returns a standard suite or the file at a path.
-func suiteNamed(name string) (file.Source, error) {
+func (f *inputFlags) suiteNamed(name string) (file.Source, error) {
 	if path, data, ok := standard.Source(name); ok {
 		return file.Source{Path: path, Data: data}, nil
 	}
 	if ext := filepath.Ext(name); ext != ".yaml" && ext != ".yml" && !strings.ContainsRune(name, filepath.Separator) {
 		return file.Source{}, fmt.Errorf("suite %q is not known; use %s or the path of a YAML file", name, strings.Join(standard.Names(), ", "))
 	}
-	data, err := os.ReadFile(name)
+	data, err := f.inputs.Read(name)
 	return file.Source{Path: name, Data: data}, err
 }
 
 // read reads a file that a flag names.
-func read(flag, path string) (file.Source, error) {
-	data, err := os.ReadFile(path)
+func (f *inputFlags) read(flag, path string) (file.Source, error) {
+	data, err := f.inputs.Read(path)
 	if err != nil {
 		return file.Source{}, fmt.Errorf("%s: %w", flag, err)
 	}
 	return file.Source{Path: path, Data: data}, nil
 }
 
-// logReader returns what reads the drive logs that suites of these names replay:
-// files, and the demo's. Of one that is both, the standard suites mean the
+// logReader returns what reads the drive logs that suites of these names replay: files, by
+// way of read, and the demo's. Of one that is both, the standard suites mean the
 // demo's, and a suite of one's own means the file.
-func logReader(names []string) func(path string) ([]byte, error) {
+func logReader(read func(path string) ([]byte, error), names []string) func(path string) ([]byte, error) {
 	own := slices.ContainsFunc(names, func(name string) bool {
 		_, _, known := standard.Source(name)
 		return !known
 	})
 	return func(path string) ([]byte, error) {
 		if path != demo.LogPath {
-			return os.ReadFile(filepath.FromSlash(path))
+			return read(filepath.FromSlash(path))
 		}
-		if data, err := os.ReadFile(filepath.FromSlash(path)); own && err == nil {
+		if data, err := read(filepath.FromSlash(path)); own && err == nil {
 			return data, nil
 		}
 		return demo.LogCSV, nil

@@ -16,7 +16,7 @@ import (
 func TestEachSuiteGetsTheLogThatItMeans(t *testing.T) {
 	t.Chdir(t.TempDir())
 	for _, names := range [][]string{{"split"}, {"own.yaml"}, nil} {
-		data, err := logReader(names)(demo.LogPath)
+		data, err := logReader(os.ReadFile, names)(demo.LogPath)
 		require.NoError(t, err)
 		assert.Equal(t, demo.LogCSV, data, "%v", names)
 	}
@@ -33,11 +33,11 @@ func TestEachSuiteGetsTheLogThatItMeans(t *testing.T) {
 		{"another log", "other.csv", "other", []string{"split"}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			data, err := logReader(test.names)(test.path)
+			data, err := logReader(os.ReadFile, test.names)(test.path)
 			require.NoError(t, err)
 			assert.Equal(t, test.want, string(data))
 		})
 	}
-	_, err := logReader(nil)("no.csv")
+	_, err := logReader(os.ReadFile, nil)("no.csv")
 	assert.ErrorIs(t, err, os.ErrNotExist)
 }

@@ -97,6 +97,9 @@ func startKilled(t *testing.T, k *killBench) *killed {
 		close(r.died)
 	}()
 	t.Cleanup(r.clear)
+	for end := time.Now().Add(time.Minute); !strings.Contains(r.text(), "anything else to stop:"); time.Sleep(time.Millisecond) {
+		require.False(t, time.Now().After(end) || r.dead(), "it does not ask: %s", r.text())
+	}
 	_, err = person.WriteString("yes\n")
 	require.NoError(t, err)
 	for end := time.Now().Add(20 * time.Second); r.bank.Level()&k.relay == 0; time.Sleep(200 * time.Microsecond) {

@@ -9,15 +9,16 @@ import (
 	"path/filepath"
 
 	"github.com/spf13/cobra"
-	"golang.org/x/term"
 
 	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/live"
 	"hilrig/suites/record"
 )
 
@@ -28,16 +29,17 @@ var runGuard = guard.Run
 // the loop that plays, which has a processor of its own where there are enough.
 const guardRank = 60
 
-// live has a setup played on a bench in real time, under a guard. In the process that
+// goLive has a setup played on a bench in real time, under a guard. In the process that
 // the person started it has the list confirmed, starts the worker and stands before
 // the motors until all is over; its error is then how the command ends. In the worker
-// it returns nil, and what the setup plays from then on is live.
-func live(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Parts, attended string) error {
+// it returns nil, and what the setup plays from then on is live. The claim on the lines is
+// the guard's, which hands it down.
+func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Parts, attended string, lines *claim.Claim) error {
 	if w := workerOf(c.Context()); w != nil {
-		return playGuarded(w, s, real, parts, limitOf(s.Bench))
+		return playGuarded(w, s, real, parts, live.Limit(s.Bench.Interlock.MotorLimit))
 	}
 	power := rig.Power(s.Bench.Power)
-	if err := confirm(c.Context(), c.InOrStdin(), c.ErrOrStderr(), term.IsTerminal(int(os.Stdin.Fd())), attended, power); err != nil {
+	if err := confirm(c.Context(), c.InOrStdin(), c.ErrOrStderr(), attended, power); err != nil {
 		if errors.Is(err, errNotConfirmed) {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 			return ended{exitNotShown}
@@ -57,6 +59,11 @@ func live(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Part
 			return err
 		}
 	}
+	end, err := handDown(&settings, inputsOf(c.Context()), lines)
+	if err != nil {
+		return err
+	}
+	defer end()
 	ending, err := runGuard(settings)
 	if err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
@@ -98,18 +105,10 @@ func playGuarded(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guar
 
 // watchOver returns what looks at the motors' commands, nil where no motor is powered.
 func watchOver(s *suites.Setup, layout signal.Layout, limit float64) (*guard.Watch, error) {
-	if rig.Power(s.Bench.Power) == rig.SignalsOnly {
+	if !live.Watched(rig.Power(s.Bench.Power)) {
 		return nil, nil
 	}
 	return guard.NewWatch(layout, s.Bench.Wiring.Motors, limit)
-}
-
-// limitOf returns the share of full command that trips on a bench.
-func limitOf(b *file.Bench) float64 {
-	if b.Interlock.MotorLimit == 0 {
-		return raspberry.FirstLimit
-	}
-	return b.Interlock.MotorLimit
 }
 
 // motorsWired returns words that are others as soon as a bench file has a line on another

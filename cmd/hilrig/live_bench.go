@@ -38,11 +38,7 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 		return fmt.Errorf("--bank is %q; write memory or memory:FILE", f.bank)
 	}
 	if named {
-		real, parts, err := inFile(s.Bench, path)
-		if err != nil {
-			return err
-		}
-		return live(c, s, real, parts, f.attended)
+		return f.onFile(c, s, path)
 	}
 	w, _, err := wiresOf(s.Bench).Propose()
 	if err != nil {
@@ -88,13 +84,32 @@ func partsOf(w *header.Wires, pins raspberry.Pins, open func() (raspberry.Lines,
 	return parts
 }
 
+// onFile puts the setup on the bank in the file at path.
+func (f *liveFlags) onFile(c *cobra.Command, s *suites.Setup, path string) error {
+	lines, err := claimFile(c.Context(), path)
+	if err != nil {
+		return err
+	}
+	defer letGo(lines)
+	real, parts, err := inFile(s.Bench, path)
+	if err != nil {
+		return err
+	}
+	return goLive(c, s, real, parts, f.attended, lines)
+}
+
 // onPins puts the setup on this machine's pins.
 func (f *liveFlags) onPins(c *cobra.Command, s *suites.Setup) error {
+	lines, err := claimPins(c.Context())
+	if err != nil {
+		return err
+	}
+	defer letGo(lines)
 	real, parts, err := pinned(s.Bench)
 	if err != nil {
 		return err
 	}
-	return live(c, s, real, parts, f.attended)
+	return goLive(c, s, real, parts, f.attended, lines)
 }
 
 // pinned returns the bench on this machine's pins, and its lines for a guard.

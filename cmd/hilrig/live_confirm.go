@@ -6,51 +6,54 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"strings"
 
+	"golang.org/x/term"
+
 	"hilrig/rig"
+	"hilrig/suites/live"
 )
 
 // errNotConfirmed says that nobody wanted the bench live.
 var errNotConfirmed = errors.New("not confirmed: nothing was driven")
 
-// confirm has a person confirm the list of a power level. Attended is what --attended
-// says; terminal whether in is one.
-func confirm(ctx context.Context, in io.Reader, out io.Writer, terminal bool, attended string, power rig.Power) error {
-	switch {
-	case attended != "yes" && attended != "no":
-		return fmt.Errorf("--attended is %q; write yes or no", attended)
-	case attended == "no" && power > rig.SignalsOnly:
-		return fmt.Errorf("--attended=no: the motors are powered as %v, and somebody has to stand by; leave it out, or write motors_powered: signals_only", power)
-	case attended == "no":
-		return nil
-	case !terminal && power > rig.SignalsOnly:
-		return fmt.Errorf("the motors are powered as %v, and nobody can confirm that all is ready, as standard input is no terminal; run it on one", power)
-	case !terminal:
-		return errors.New("nobody can confirm that all is ready, as standard input is no terminal; run it on one, or write --attended=no")
+// terminalOf returns what is read as a terminal, nil where it is none.
+func terminalOf(in io.Reader) *os.File {
+	if f, ok := in.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
+		return f
 	}
-	printList(out, power)
+	return nil
+}
+
+// confirm has a person confirm the list of a power level, where the level and what
+// --attended says want one. What was typed before the question does not count.
+func confirm(ctx context.Context, in io.Reader, out io.Writer, attended string, power rig.Power) error {
+	terminal := terminalOf(in)
+	ask, err := live.Ask(power, attended, terminal != nil)
+	if err != nil || !ask {
+		return err
+	}
+	fmt.Fprintf(out, "%s\n\nThe bench goes live, motors powered as %v, only if all of this is so:\n\n", live.NotASafetyDevice, power)
+	printItems(out, live.List(power))
+	if err := dropTyped(terminal); err != nil {
+		return fmt.Errorf("nobody can confirm that all is ready, as what was typed before is still there: %w", err)
+	}
+	fmt.Fprint(out, "\nType yes if it is, anything else to stop: ")
 	answer := make(chan string, 1)
 	go func() {
-		line, _ := bufio.NewReader(in).ReadString('\n') // what was not written to its end is no yes
+		line, _ := bufio.NewReader(terminal).ReadString('\n') // what was not written to its end is no yes
 		answer <- line
 	}()
 	select {
 	case line := <-answer:
-		if line != "yes\n" && line != "yes\r\n" {
+		if !live.Confirms(line) {
 			return errNotConfirmed
 		}
 		return nil
 	case <-ctx.Done():
 		return ctx.Err()
 	}
-}
-
-// printList writes the list of a power level, and the question.
-func printList(out io.Writer, power rig.Power) {
-	fmt.Fprintf(out, "%s\n\nThe bench goes live, motors powered as %v, only if all of this is so:\n\n", notASafetyDevice, power)
-	printItems(out, lists[power])
-	fmt.Fprint(out, "\nType yes if it is, anything else to stop: ")
 }
 
 func printItems(out io.Writer, list []string) {

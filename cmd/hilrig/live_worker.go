@@ -28,7 +28,12 @@ func underGuard(ctx context.Context, work func(ctx context.Context) int) int {
 		fmt.Fprintln(os.Stderr, "hilrig:", err)
 		return exitWrong
 	}
-	code := work(context.WithValue(w.Context(), workerKey{}, w))
+	code := exitWrong
+	if inputs, err := takeInputs(); err == nil {
+		code = work(withInputs(context.WithValue(w.Context(), workerKey{}, w), inputs))
+	} else {
+		fmt.Fprintln(os.Stderr, "hilrig:", err)
+	}
 	if w.Why() != "" {
 		code = exitTripped
 	}

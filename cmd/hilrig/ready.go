@@ -106,6 +106,7 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	}
 	b := setup.Bench
 	r := &readiness{screen: screenOn(c.OutOrStdout()), bench: b, wires: wiresOf(b), loopback: f.loopback}
+	r.inputs = f.inputs
 	if f.attended == "yes" {
 		r.spotter = attendedBy(c)
 		r.person = r.spotter
@@ -128,6 +129,11 @@ func tryDevice(path string) error {
 
 // real tries the pins of this machine.
 func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
+	var err error
+	if r.claim, err = claimPins(c.Context()); err != nil {
+		return err
+	}
+	defer letGo(r.claim)
 	machine := raspberry.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: r.bench.Computer}
 	model := thisPi()
 	r.stage("machine", func() []raspberry.Finding {
@@ -183,6 +189,10 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 		return err
 	}
 	defer r.forget()
+	if r.claim, err = claimFile(c.Context(), path); err != nil {
+		return err
+	}
+	defer letGo(r.claim)
 	if r.person != nil {
 		r.person = rehearsed{lines, r.screen}
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
 	"slices"
 	"strings"
 	"time"
@@ -17,14 +18,15 @@ import (
 
 // person is whoever sits at the terminal.
 type person struct {
-	ctx     context.Context
-	out     io.Writer
-	answers chan string // lines; closed where there are no more
+	ctx      context.Context
+	out      io.Writer
+	answers  chan string // lines; closed where there are no more
+	terminal *os.File    // at which the person sits; nil: the answers come another way
 }
 
 // attendedBy returns who reads the command's output and writes its input.
 func attendedBy(c *cobra.Command) *person {
-	p := &person{ctx: c.Context(), out: c.OutOrStdout(), answers: make(chan string)}
+	p := &person{ctx: c.Context(), out: c.OutOrStdout(), answers: make(chan string), terminal: terminalOf(c.InOrStdin())}
 	go func() {
 		defer close(p.answers)
 		for lines := bufio.NewScanner(c.InOrStdin()); lines.Scan(); {
@@ -47,8 +49,15 @@ func (p *person) ask(question string) (yes bool, err error) {
 }
 
 // choose asks until the answer is one of these words, and at most for patience; 0:
-// without end. It returns that word.
+// without end. It returns that word. What was typed at a terminal before the question does
+// not count.
 func (p *person) choose(question string, patience time.Duration, words ...string) (string, error) {
+	if p.terminal != nil {
+		if err := dropTyped(p.terminal); err != nil {
+			return "", err
+		}
+		p.unsaid()
+	}
 	var late <-chan time.Time
 	if patience > 0 {
 		late = time.After(patience)

@@ -10,7 +10,9 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/guard"
+	"hilrig/suites/live"
 )
 
 // rotating is what the last stage needs, in which motors turn.
@@ -21,6 +23,8 @@ type rotating struct {
 	env          []string
 	turning      func() (guard.Parts, error)                // the lines that a guard makes safe
 	guarded      func(guard.Settings) (guard.Ending, error) // nil: runGuard
+	inputs       *live.Inputs                               // the files of the run, which the player gets as they were read
+	claim        *claim.Claim                               // on the lines; nil: none
 	noteRotation func(right bool) error                     // nil: a rehearsal
 	tripped      bool
 }
@@ -65,7 +69,7 @@ func (r *readiness) rotation() []raspberry.Finding {
 	power := rig.Power(r.bench.Power)
 	throttle, limit := raspberry.FirstTurn(r.bench.Interlock.MotorLimit)
 	fmt.Fprintf(r, trialText, 100*throttle, 100*limit, power)
-	printItems(r, trialLists[power])
+	printItems(r, live.TrialList(power))
 	if r.spotter != nil {
 		yes, err := r.spotter.ask(trialQuestion)
 		switch {
@@ -111,6 +115,11 @@ func (r *readiness) underGuard() []raspberry.Finding {
 		defer end()
 		settings.Input = input
 	}
+	end, err := handDown(&settings, r.inputs, r.claim)
+	if err != nil {
+		return failed(err)
+	}
+	defer end()
 	run := r.guarded
 	if run == nil {
 		run = runGuard

@@ -22,6 +22,7 @@ import (
 	"hilrig/stimulus/wire"
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/live"
 )
 
 // rotatingWith returns a readiness at which all but the rotation has passed and a person
@@ -32,6 +33,9 @@ func rotatingWith(t *testing.T, answers string) (*readiness, *bytes.Buffer) {
 	r.passed = rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
 	r.spotter, r.terminal = r.person.(*person), true
 	r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
+	r.inputs = live.NewInputs(func(string) ([]byte, error) { return []byte("as it was read"), nil })
+	_, err := r.inputs.Read("bench.yaml")
+	require.NoError(t, err)
 	return r, out
 }
 
@@ -88,7 +92,14 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 			var noted []bool
 			r.noteRotation = func(right bool) error { noted = append(noted, right); return nil }
 			var got guard.Settings
-			r.guarded = func(s guard.Settings) (guard.Ending, error) { got = s; return tt.ending, tt.err }
+			var inputs *live.Inputs
+			r.guarded = func(s guard.Settings) (guard.Ending, error) {
+				got = s
+				var err error
+				inputs, err = live.Taken(s.Extra[inheritedInputs])
+				require.NoError(t, err)
+				return tt.ending, tt.err
+			}
 			r.stage("rotation", r.rotation)
 			r.stage("motors", r.motors)
 			code := exitGo
@@ -102,6 +113,9 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 			assert.True(t, got.Trial && !got.Rotation && got.Confirmed, "%+v", got)
 			assert.Equal(t, rig.WheelsOffGround, got.Power)
 			assert.Equal(t, r.passed, got.Tested)
+			data, err := inputs.Read("bench.yaml")
+			require.NoError(t, err)
+			assert.Equal(t, "as it was read", string(data), "the player gets it")
 		})
 	}
 }
@@ -251,10 +265,10 @@ func TestTurnsInVirtualTime(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			f := inputFlags{board: tt.board, seed: 1}
-			setup, err := f.load([]string{"split"})
-			require.NoError(t, err)
 			c := &cobra.Command{}
 			c.SetContext(t.Context())
+			setup, err := f.load(c, []string{"split"})
+			require.NoError(t, err)
 			turn := turner{setup: setup, of: suites.Turn{Throttle: 0.1, Hold: firstHold}}
 			found := turn.turn(c)
 			assert.Equal(t, tt.grade, found.Grade)

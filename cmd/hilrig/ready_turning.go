@@ -18,6 +18,7 @@ import (
 	"hilrig/stimulus/wire"
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/live"
 )
 
 // How the motors turn for the first time.
@@ -35,7 +36,7 @@ const (
 
 // turn is what the player under the guard does: one turn after the other.
 func (f *readyFlags) turn(c *cobra.Command, w *guard.Worker, names []string) error {
-	setup, err := f.load(names)
+	setup, err := f.load(c, names)
 	if err != nil {
 		return err
 	}
@@ -59,7 +60,7 @@ func (f *readyFlags) turn(c *cobra.Command, w *guard.Worker, names []string) err
 		return err
 	}
 	if bank != "" { // no motor turns, and this machine's lateness may pass for throttle
-		limit = limitOf(setup.Bench)
+		limit = live.Limit(setup.Bench.Interlock.MotorLimit)
 	}
 	if err := playGuarded(w, setup, real, parts, limit); err != nil {
 		return err

@@ -23,6 +23,7 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 	line "hilrig/rig/signal"
+	"hilrig/suites/live"
 )
 
 // onlyRotation is the variable that has a program of these tests go through no more than
@@ -48,6 +49,10 @@ func rotateOnly(path string) int {
 		panic(err)
 	}
 	r := &readiness{screen: screenOn(os.Stdout), bench: b, passed: rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}}
+	r.inputs = live.NewInputs(os.ReadFile)
+	if _, err := r.inputs.Read(os.Args[4]); err != nil {
+		panic(err)
+	}
 	r.spotter = attendedBy(c)
 	r.person, r.terminal = r.spotter, term.IsTerminal(int(os.Stdin.Fd()))
 	r.turning = func() (guard.Parts, error) {

@@ -22,7 +22,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	results, out := resultsOn(stdout)
 	root.SetOut(out)
 	root.SetErr(stderr)
-	err := root.ExecuteContext(ctx)
+	err := root.ExecuteContext(withInputs(ctx, inputsOf(ctx)))
 	return results.close(codeOf(ctx, err, results, stderr), stderr)
 }
 

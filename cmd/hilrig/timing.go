@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/signal"
 )
 
@@ -103,6 +104,13 @@ func (f *timingFlags) run(c *cobra.Command) error {
 	}
 	if err := raspberry.Hasten(); err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig: timing:", err)
+	}
+	if f.bank != inMemory {
+		lines, err := claimHere(c.Context(), claim.Pins)
+		if err != nil {
+			return f.cannot(c, err)
+		}
+		defer letGo(lines)
 	}
 	if link := measure.jumper(); link != nil && !cautioned(c, *link) {
 		return endWith(exitNotShown)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"os"
 
 	"github.com/spf13/cobra"
 
@@ -44,10 +45,11 @@ board. Where the bench file gives no pins, some are proposed.`,
 func readBench(path string) (*file.Bench, error) {
 	source := file.Source{Path: demo.BenchPath, Data: demo.BenchYAML}
 	if path != "" {
-		var err error
-		if source, err = read("--bench", path); err != nil {
-			return nil, err
+		data, err := os.ReadFile(path)
+		if err != nil {
+			return nil, fmt.Errorf("--bench: %w", err)
 		}
+		source = file.Source{Path: path, Data: data}
 	}
 	return file.ParseBenchOn(source, thisPi())
 }

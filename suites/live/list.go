@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"slices"
@@ -6,10 +6,18 @@ import (
 	"hilrig/rig"
 )
 
-// notASafetyDevice stands above every list.
-const notASafetyDevice = `hilrig is not a safety device, and neither is its interlock: programs and computers
+// NotASafetyDevice stands above every list.
+const NotASafetyDevice = `hilrig is not a safety device, and neither is its interlock: programs and computers
 hang. Follow the rules that hold where you are. Let somebody qualified check the
 wiring of the motors' supply before it is first switched on.`
+
+// List returns what has to be so before a bench goes live at a power level, sentence by
+// sentence: each for a person to see to, none for the program.
+func List(power rig.Power) []string { return slices.Clone(lists[power]) }
+
+// TrialList returns the same before the motors turn for the first time, with hilrig ready.
+// At signals_only none turns, and it is empty.
+func TrialList(power rig.Power) []string { return slices.Clone(trialLists[power]) }
 
 // lists are what has to be true before a bench goes live, by power level: each for a
 // person to see to, none for the program.

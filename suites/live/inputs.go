@@ -1,0 +1,61 @@
+package live
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+)
+
+// Inputs are the files that a run is made of, each as it was read first. The process that
+// has the list confirmed reads them; the one that plays is handed them and reads nothing
+// else, so that what was confirmed is what is played, whatever is saved meanwhile. It is
+// used by one goroutine at a time.
+type Inputs struct {
+	read func(path string) ([]byte, error) // nil: there is no more than what was kept
+	kept map[string][]byte
+}
+
+// NewInputs returns inputs that read says the content of, by path. It is called once for
+// each path that it can be read at.
+func NewInputs(read func(path string) ([]byte, error)) *Inputs {
+	return &Inputs{read: read, kept: map[string][]byte{}}
+}
+
+// Read returns the content of the file at a path, which is not to be changed: what it was
+// when it was read first. Inputs that were handed over fail for a file that was not read
+// before.
+func (i *Inputs) Read(path string) ([]byte, error) {
+	if data, ok := i.kept[path]; ok {
+		return data, nil
+	}
+	if i.read == nil {
+		return nil, fmt.Errorf("%s was not read before the bench went live, and is not read now; start again", path)
+	}
+	data, err := i.read(path)
+	if err == nil {
+		i.kept[path] = data
+	}
+	return data, err
+}
+
+// Give hands over what was read so far. It blocks as the writer does.
+func (i *Inputs) Give(w io.Writer) error {
+	if err := json.NewEncoder(w).Encode(i.kept); err != nil {
+		return fmt.Errorf("the files of the run are not handed over: %w", err)
+	}
+	return nil
+}
+
+// Taken returns what was handed over, to the reader's end. From then on no other file
+// can be read.
+func Taken(r io.Reader) (*Inputs, error) {
+	data, err := io.ReadAll(r)
+	i := &Inputs{}
+	if err == nil {
+		err = json.Unmarshal(data, &i.kept)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("the files of the run were not handed over: %w; start again", err)
+	}
+	return i, nil
+}
