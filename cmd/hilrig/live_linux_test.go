@@ -43,9 +43,9 @@ cases:
       - {policy: understeer}
 `
 
-// askFor starts a command with that bench, everything on it tested, and waits until the
-// list stands and the question is put.
-func askFor(t *testing.T, command ...string) *asked {
+// askFor starts a command with that bench, its interlock tested and its motors seen to turn
+// or not, and waits until the list stands and the question is put.
+func askFor(t *testing.T, turned bool, command ...string) *asked {
 	t.Helper()
 	folder := t.TempDir()
 	bench, err := os.ReadFile(poweredBench)
@@ -58,7 +58,7 @@ func askFor(t *testing.T, command ...string) *asked {
 	pins := guard.Pins{Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat}
 	state := filepath.Join(folder, "state", "hilrig")
 	require.NoError(t, guard.NoteTested(state, pins, rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}))
-	require.NoError(t, guard.NoteRotation(state, motorsWired(b), true))
+	require.NoError(t, guard.NoteRotation(state, motorsWired(b), turned))
 	said, err := os.Create(filepath.Join(folder, "said"))
 	require.NoError(t, err)
 	defer said.Close()
@@ -130,7 +130,7 @@ func TestWhatWasConfirmedIsWhatIsPlayed(t *testing.T) {
 		}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			a := askFor(t, "run", "suite.yaml")
+			a := askFor(t, true, "run", "suite.yaml")
 			bank, err := raspberry.OpenMemoryFile(filepath.Join(a.folder, "bank"))
 			require.NoError(t, err)
 			b, err := readBench(poweredBench)
@@ -158,9 +158,22 @@ func TestWhatWasConfirmedIsWhatIsPlayed(t *testing.T) {
 	}
 }
 
+// The interlock being tested is not enough.
+func TestMotorsThatNobodySawTurnDoNotGoLive(t *testing.T) {
+	for _, command := range []string{"play", "rate"} {
+		a := askFor(t, false, command)
+		_, err := a.person.WriteString("yes\n")
+		require.NoError(t, err)
+		<-a.died
+		assert.Equal(t, exitWrong, a.ProcessState.ExitCode(), command)
+		assert.Contains(t, a.text(), "motors are powered as wheels_off_ground and nobody has seen each of them turn the right way, wired like this, since this machine was started; hilrig ready tries that last", command)
+		assert.Contains(t, a.text(), "No motor lead was moved", command)
+	}
+}
+
 // Two programs on one bank would undo each other's levels.
 func TestASecondProgramOnABankIsRefused(t *testing.T) {
-	a := askFor(t, "run", "suite.yaml")
+	a := askFor(t, true, "run", "suite.yaml")
 	other := func(command ...string) (string, int) {
 		said, err := os.Create(filepath.Join(t.TempDir(), "said"))
 		require.NoError(t, err)

@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
+	"hilrig/suites/live"
 )
 
 // turnsKey is the variable that has a program of these tests do what it does in memory, guard
@@ -106,8 +107,12 @@ func runPair(clock *realtime.Manual, s guard.Settings, spoil []func(p *guard.Pai
 			os.Setenv(name, value)
 		}
 	}
+	inputs, err := live.Taken(s.Extra[inheritedInputs])
+	if err != nil {
+		return guard.Ending{}, err
+	}
 	ending := p.Run(func(w *guard.Worker) int {
-		code := run(context.WithValue(w.Context(), workerKey{}, w), os.Args[1:], os.Stdout, os.Stderr)
+		code := run(withInputs(context.WithValue(w.Context(), workerKey{}, w), inputs), os.Args[1:], os.Stdout, os.Stderr)
 		if w.Why() != "" {
 			code = exitTripped
 		}
