@@ -12,11 +12,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/raspberry"
+	"hilrig/rig/signal"
 	"hilrig/suites"
 )
 
 // fitForRealTime makes the program fit to play in real time for the duration of a test. It
-// skips the test unless somebody says with HILRIG_QUIET that no other tests run beside it.
+// skips the test unless somebody says with HILRIG_QUIET that no other tests run beside it, and
+// the machine, measured first, keeps time well enough.
 func fitForRealTime(t testing.TB) {
 	t.Helper()
 	if os.Getenv("HILRIG_QUIET") == "" {
@@ -27,6 +30,12 @@ func fitForRealTime(t testing.TB) {
 		runtime.GOMAXPROCS(procs)
 		debug.SetGCPercent(collect)
 	})
+	k, err := raspberry.TimingTrial{Bank: &raspberry.Memory{}, For: signal.Second, Edges: 100e3}.Run(t.Context())
+	require.NoError(t, err)
+	t.Log("this machine: ", k.Brief())
+	if !k.BearsPulses() {
+		t.Skip("it needs ", raspberry.Needed())
+	}
 }
 
 // attempts is how often real time is tried: whatever else runs here takes time from it.

@@ -235,6 +235,7 @@ func TestRotationWithAPersonOnAClockOfItsOwn(t *testing.T) {
 // The same by the wall clock.
 func TestRotationWithAPerson(t *testing.T) {
 	onlyInQuiet(t)
+	bearsPulses(t)
 	armed := armedBench(t)
 	for _, tt := range []struct {
 		name  string

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -13,6 +14,10 @@ import (
 	"time"
 
 	"github.com/rogpeppe/go-internal/testscript"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/raspberry"
+	"hilrig/rig/signal"
 )
 
 // The command's behaviour stands in testdata/script, a file each.
@@ -27,10 +32,15 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 		Condition: func(name string) (bool, error) {
-			if name != "quiet" {
-				return false, fmt.Errorf("condition %q is not known; use quiet", name)
+			switch name {
+			case "quiet":
+				return quiet(), nil
+			case "pulses": // of a millisecond can be played and read here in real time
+				fit, says := timeKept(t)
+				t.Logf("this machine: %s", says)
+				return fit, nil
 			}
-			return quiet(), nil
+			return false, fmt.Errorf("condition %q is not known; use quiet or pulses", name)
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "reaches": reaches, "awaits": awaits, "replace": replace},
 	})
@@ -45,6 +55,43 @@ func onlyInQuiet(t *testing.T) {
 	t.Helper()
 	if !quiet() {
 		t.Skip("keeps real time, and other tests may run beside it: bash .ci/run real-time runs it by itself")
+	}
+}
+
+// bearsPulses measures for a second how well this machine keeps time, says so, and skips a test
+// that needs it to keep time better.
+func bearsPulses(t *testing.T) {
+	t.Helper()
+	fit, says := timeKept(t)
+	t.Logf("this machine: %s", says)
+	if !fit {
+		t.Skip("it needs ", raspberry.Needed())
+	}
+}
+
+// timeKept measures for a second, in a program of its own, how well this machine keeps time.
+func timeKept(t *testing.T) (fit bool, says string) {
+	t.Helper()
+	path, err := os.Executable()
+	require.NoError(t, err)
+	c := &exec.Cmd{Path: path, Args: []string{measures}, Env: raspberry.WorkerEnv(os.Environ())}
+	out, err := c.CombinedOutput()
+	return err == nil, string(out)
+}
+
+// measures is the name under which this program measures how well the machine keeps time.
+const measures = "measure-time"
+
+// measure does so, and ends with 1 where pulses would be uncertain.
+func measure() {
+	k, err := raspberry.TimingTrial{Bank: &raspberry.Memory{}, For: signal.Second, Edges: 100e3}.Run(context.Background())
+	if err != nil {
+		fmt.Println(err)
+		os.Exit(1)
+	}
+	fmt.Print(k.Brief())
+	if !k.BearsPulses() {
+		os.Exit(1)
 	}
 }
 
@@ -132,5 +179,5 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"hilrig": func() {
 		takeTurns(os.Getenv(turnsKey))
 		main()
-	}})
+	}, measures: measure})
 }
