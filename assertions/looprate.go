@@ -42,6 +42,12 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 			return found, fmt.Sprintf("%d of %d commands of %s are left out, for the rig played its own wires late, and no motor follows the speed in the others; play it on a machine that keeps time",
 				left, left+len(kept), line(w))
 		}
+		if open := e.openIn(w, s); open > len(kept)+left {
+			return found, fmt.Sprintf("the sampler left open %d of %d commands of %s; play it on a machine that keeps time", open, open+len(kept)+left, line(w))
+		}
+		if e.allSilent(s) {
+			return found, e.silent(w, s).why
+		}
 		return found, "no motor follows the speed; hold steer and yaw rate so that the demand goes with the speed, and open the gain"
 	}
 	answers, left := e.answers(w, s)
@@ -100,6 +106,16 @@ func rates(u measure.Updates) string {
 		words = append(words, fmt.Sprintf("%.4g Hz (1 to %.2g)", 1/p.Period, p.Odds))
 	}
 	return strings.Join(words, " and ")
+}
+
+// allSilent says whether no command of any motor was read in the step's window.
+func (e *Evidence) allSilent(s *Step) bool {
+	for _, w := range plant.Wheels {
+		if len(e.allFrames(w, s)) > 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // played returns what was played of a channel in the step and shortly before; ok

@@ -197,7 +197,7 @@ func TestLoopRateThatCannotBeTold(t *testing.T) {
 			for w := range e.Trace.Motor {
 				e.Trace.Motor[w].Frames = nil
 			}
-		}, "no motor follows the speed"},
+		}, "motor_front_left sent no command in the window"},
 		{"no trace", func(e *assertions.Evidence) { e.Trace = nil }, "the speed stands still"},
 	}
 	for _, tt := range tests {

@@ -76,12 +76,28 @@ type Part struct {
 type OutputLine struct {
 	Wheel   plant.Wheel
 	Format  string         // as the bench declares it
-	Frames  int            // with fewer than three the rest is 0
+	Frames  int            // with fewer than three nothing is known of Rate, Jitter and Length: see Timed
 	Rate    float64        // frames a second, Hz
 	Jitter  float64        // s, rms, of the time from frame to frame
 	Length  float64        // s, mean of a frame
 	Guesses []decode.Guess // what formats the line may carry, whatever is declared, the likeliest first
 	Events  []SeenEvent    // what came beside frames, most often first
+}
+
+// Timed says whether frames enough came for Rate, Jitter and Length to be known.
+func (o *OutputLine) Timed() bool { return o.Frames >= fewestTimed }
+
+// fewestTimed is how many frames a line's rate is read from.
+const fewestTimed = 3
+
+// LeftOpen returns how many frames of the line the sampler left open.
+func (o *OutputLine) LeftOpen() int {
+	for _, e := range o.Events {
+		if e.Kind == trace.Uncertain {
+			return e.Count
+		}
+	}
+	return 0
 }
 
 // SeenEvent is how often an event came.

@@ -71,3 +71,22 @@ func TestRateOnAPerfectBenchLeavesOutNothing(t *testing.T) {
 	assert.Zero(t, r.Loop.LeftOut)
 	assert.Less(t, r.Response.Times[len(r.Response.Times)-1], demoSlowest.Seconds())
 }
+
+// A sampler too coarse for any command is not taken for a board that does not follow, nor
+// is a silent board.
+func TestRateTellsWhatTheSamplerLeftOpenFromSilence(t *testing.T) {
+	r, err := loadOn(t, "sampler: {period: 60 us}\n").Rate(context.Background())
+	require.NoError(t, err)
+	assert.Regexp(t, `^the sampler left open (\d+) of \d+ commands of motor_front_left; play it on a machine that keeps time$`, r.Loop.Why)
+	for i := range r.Outputs {
+		assert.False(t, r.Outputs[i].Timed())
+		assert.Greater(t, r.Outputs[i].LeftOpen(), 100)
+	}
+	r, err = load(t, "null:silent").Rate(context.Background())
+	require.NoError(t, err)
+	assert.Equal(t, "motor_front_left sent no command in the window", r.Loop.Why)
+	for i := range r.Outputs {
+		assert.False(t, r.Outputs[i].Timed())
+		assert.Zero(t, r.Outputs[i].LeftOpen())
+	}
+}

@@ -31,7 +31,7 @@ func (s *Setup) linesOf(e *assertions.Evidence) (lines [4]OutputLine, skew Skew)
 // lineOf sums up the frames of one line.
 func lineOf(frames []trace.Frame) OutputLine {
 	out := OutputLine{Frames: len(frames)}
-	if len(frames) < 3 {
+	if !out.Timed() {
 		return out
 	}
 	gaps := make([]float64, len(frames)-1)
@@ -64,7 +64,7 @@ func eventsOf(events []trace.Event) []SeenEvent {
 // the first line, the nearest of each other.
 func skewOf(frames [4][]trace.Frame) Skew {
 	for _, f := range frames {
-		if len(f) < 3 {
+		if len(f) < fewestTimed {
 			return Skew{}
 		}
 	}

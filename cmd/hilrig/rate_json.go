@@ -17,7 +17,7 @@ type ratedJSON struct {
 	Why      string         `json:"response_why,omitempty"`
 	Times    []float64      `json:"times_s"`
 	Outputs  []outputJSON   `json:"outputs"`
-	SkewS    float64        `json:"skew_most_s"`
+	SkewS    *float64       `json:"skew_most_s"`
 	DrivenS  float64        `json:"driven_s"`
 	PowerUpS float64        `json:"power_up_s"` // before that
 	TickS    float64        `json:"tick_s"`     // of the rig's loop
@@ -36,19 +36,21 @@ type quantileJSON struct {
 }
 
 type outputJSON struct {
-	Line    string  `json:"line"`
-	Format  string  `json:"format"`
-	Found   string  `json:"found,omitempty"`
-	RateHz  float64 `json:"rate_hz"`
-	JitterS float64 `json:"jitter_rms_s"`
-	FrameS  float64 `json:"frame_s"`
+	Line    string   `json:"line"`
+	Format  string   `json:"format"`
+	Found   string   `json:"found,omitempty"`
+	Frames  int      `json:"frames"`
+	Open    int      `json:"frames_left_open,omitempty"` // by the sampler
+	RateHz  *float64 `json:"rate_hz"`
+	JitterS *float64 `json:"jitter_rms_s"`
+	FrameS  *float64 `json:"frame_s"`
 }
 
 // rateJSON returns what was measured in the form of its JSON.
 func rateJSON(r *suites.Rate) *ratedJSON {
 	out := &ratedJSON{
 		Decided: r.Decided(), Channel: r.Response.Channel.String(), Trials: r.Response.Trials, LeftOut: r.Response.LeftOut, LoopLeft: r.Loop.LeftOut, Why: r.Response.Why,
-		Times: r.Response.Times, SkewS: r.Skew.Most, DrivenS: r.Driving.Seconds(), PowerUpS: r.PowerUp.Seconds(), TickS: r.Tick.Seconds(), Loop: figureJSON{Why: r.Loop.Why},
+		Times: r.Response.Times, DrivenS: r.Driving.Seconds(), PowerUpS: r.PowerUp.Seconds(), TickS: r.Tick.Seconds(), Loop: figureJSON{Why: r.Loop.Why},
 	}
 	if r.Loop.Rate > 0 {
 		out.Loop.Estimate, out.Loop.Low, out.Loop.High = record.Number(r.Loop.Rate), record.Number(r.Loop.Within.Low), record.Number(r.Loop.Within.High)
@@ -58,9 +60,15 @@ func rateJSON(r *suites.Rate) *ratedJSON {
 			Estimate: record.Number(q.Value), Low: record.Number(q.Within.Low), High: record.Number(q.Within.High),
 		}})
 	}
+	if r.Skew.Updates > 0 {
+		out.SkewS = &r.Skew.Most
+	}
 	for i := range r.Outputs {
 		o := &r.Outputs[i]
-		x := outputJSON{Line: o.Wheel.String(), Format: o.Format, RateHz: o.Rate, JitterS: o.Jitter, FrameS: o.Length}
+		x := outputJSON{Line: o.Wheel.String(), Format: o.Format, Frames: o.Frames, Open: o.LeftOpen()}
+		if o.Timed() {
+			x.RateHz, x.JitterS, x.FrameS = &o.Rate, &o.Jitter, &o.Length
+		}
 		if len(o.Guesses) > 0 {
 			x.Found = o.Guesses[0].Kind.String()
 		}

@@ -136,8 +136,8 @@ func printOutputs(s *screen, r *suites.Rate) {
 	fmt.Fprintln(s, "\nline         frames a second   jitter rms   frame       format")
 	for i := range r.Outputs {
 		o := &r.Outputs[i]
-		if o.Frames < 3 {
-			fmt.Fprintf(s, "%s  silent: %s came\n", pad(o.Wheel.String(), 11), count(o.Frames, "frame"))
+		if !o.Timed() {
+			fmt.Fprintf(s, "%s  %s\n", pad(o.Wheel.String(), 11), untimed(o))
 			continue
 		}
 		fmt.Fprintf(s, "%s  %s  %s  %s  %s%s\n", pad(o.Wheel.String(), 11), padLeft(fixed(o.Rate, 2)+" Hz", 15),
@@ -146,6 +146,17 @@ func printOutputs(s *screen, r *suites.Rate) {
 	if r.Skew.Updates > 0 {
 		fmt.Fprintf(s, "frames of one update begin within %s us (median), %s us (most)\n", fixed(1e6*r.Skew.Median, 1), fixed(1e6*r.Skew.Most, 1))
 	}
+}
+
+// untimed says why nothing is known of a line's frames.
+func untimed(o *suites.OutputLine) string {
+	switch n := o.LeftOpen(); {
+	case n > o.Frames:
+		return fmt.Sprintf("%s: the sampler left open %s%s", notMeasured, count(n, "frame"), events(o))
+	case o.Frames == 0:
+		return "silent: no frame came" + events(o)
+	}
+	return fmt.Sprintf("%s: only %s came%s", notMeasured, count(o.Frames, "frame"), events(o))
 }
 
 // events names what came beside frames.

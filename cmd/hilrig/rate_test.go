@@ -7,6 +7,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"hilrig/plant"
+	"hilrig/rig/trace"
 	"hilrig/suites"
 )
 
@@ -56,4 +58,27 @@ func TestWhatRateLeftOutIsTold(t *testing.T) {
 	text = printed()
 	assert.NotContains(t, text, "frames left out")
 	assert.Contains(t, text, " 1 more change left out")
+}
+
+// Of a line whose frames were too few to be timed, nothing is written as 0.
+func TestWhatRateDidNotMeasureIsNoZero(t *testing.T) {
+	open := []suites.SeenEvent{{Kind: trace.Uncertain, Count: 730}}
+	r := &suites.Rate{Outputs: [4]suites.OutputLine{
+		{Wheel: plant.FrontLeft, Format: "servo_pulse"},
+		{Wheel: plant.FrontRight, Format: "servo_pulse", Frames: 2},
+		{Wheel: plant.RearLeft, Format: "servo_pulse", Events: open},
+		{Wheel: plant.RearRight, Format: "servo_pulse", Frames: 3, Rate: 300, Length: 0.0015},
+	}}
+	var out bytes.Buffer
+	printOutputs(screenOn(&out), r)
+	assert.Contains(t, out.String(), "front_left   silent: no frame came\n")
+	assert.Contains(t, out.String(), "front_right  not measured: only 2 frames came\n")
+	assert.Contains(t, out.String(), "rear_left    not measured: the sampler left open 730 frames, 730 uncertain\n")
+	assert.NotContains(t, out.String(), "frames of one update")
+	data, err := json.Marshal(rateJSON(r))
+	assert.NoError(t, err)
+	assert.Contains(t, string(data), `"loop_hz":{"estimate":null,"low":null,"high":null}`)
+	assert.Contains(t, string(data), `"skew_most_s":null`)
+	assert.Contains(t, string(data), `{"line":"rear_left","format":"servo_pulse","frames":0,"frames_left_open":730,"rate_hz":null,"jitter_rms_s":null,"frame_s":null}`)
+	assert.Contains(t, string(data), `"frames":3,"rate_hz":300,"jitter_rms_s":0,"frame_s":0.0015}`)
 }

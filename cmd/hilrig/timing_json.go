@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"hilrig/rig/raspberry"
+	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
 
@@ -108,11 +109,19 @@ func (x *timedJSON) bank(k *raspberry.Kept) {
 	x.Late, x.Ticks = inJSON(&k.Late), inJSON(&k.Ticks)
 }
 
-// inJSON returns a histogram with all its classes, in s.
+// inJSON returns a histogram with all its classes, in s. The longest and the quantiles of
+// nothing are null.
 func inJSON(h *raspberry.Histogram) histogramJSON {
-	out := histogramJSON{Count: h.Count, MostS: record.Number(h.Most.Seconds()), Classes: []classJSON{}}
+	out := histogramJSON{Count: h.Count, Classes: []classJSON{}}
+	span := func(t signal.Time) *float64 {
+		if h.Count == 0 {
+			return nil
+		}
+		return record.Number(t.Seconds())
+	}
+	out.MostS = span(h.Most)
 	for _, share := range []float64{0.5, 0.9, 0.99, 0.999, 0.9999, 0.99999, 0.999999} {
-		out.Quantiles = append(out.Quantiles, shareJSON{share, record.Number(h.Quantile(share).Seconds())})
+		out.Quantiles = append(out.Quantiles, shareJSON{share, span(h.Quantile(share))})
 	}
 	for _, c := range h.Classes() {
 		out.Classes = append(out.Classes, classJSON{record.Number(c.Least.Seconds()), record.Number(c.Below.Seconds()), c.Count})

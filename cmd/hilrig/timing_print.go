@@ -80,6 +80,10 @@ func (t *timed) printBank(out io.Writer) {
 
 // printTicks writes how soon the ticks were done.
 func printTicks(out io.Writer, ticks *raspberry.Histogram) {
+	if ticks.Count == 0 {
+		fmt.Fprintln(out, "ticks        none")
+		return
+	}
 	fmt.Fprintf(out, "ticks        %d, done after at most %s; 99 %% within %s\n", ticks.Count, span(ticks.Most), span(ticks.Quantile(0.99)))
 }
 

@@ -239,3 +239,19 @@ func TestTheJumpersPinsAreRead(t *testing.T) {
 		assert.ErrorContains(t, err, "as 17,22", text)
 	}
 }
+
+// Of no spans there is neither a longest nor a quantile.
+func TestAnEmptyHistogramHasNoNumbers(t *testing.T) {
+	var none raspberry.Histogram
+	out := inJSON(&none)
+	assert.Zero(t, out.Count)
+	assert.Nil(t, out.MostS)
+	for _, q := range out.Quantiles {
+		assert.Nil(t, q.Within, "%g", q.Share)
+	}
+	var text bytes.Buffer
+	printTicks(&text, &none)
+	assert.Equal(t, "ticks        none\n", text.String())
+	none.Count, none.Most = 1, 3*signal.Microsecond
+	assert.NotNil(t, inJSON(&none).MostS)
+}

@@ -113,11 +113,11 @@ type Timing struct {
 	LatestNS     int64 `json:"latest_ns"` // the worst by which an edge or message of the rig's was late, at least
 	Late         int64 `json:"late"`      // how many were late by more than LateFloorNS
 	LateFloorNS  int64 `json:"late_floor_ns"`
-	Edges        int64 `json:"edges"`         // captured, each between two looks of the sampler:
-	MedianGapNS  int64 `json:"median_gap_ns"` // from look to look, of those, the quantiles to an eighth
-	Gap95NS      int64 `json:"gap_95_ns"`     // 95 % were no longer apart
-	Gap99NS      int64 `json:"gap_99_ns"`     // 99 %
-	LongestGapNS int64 `json:"longest_gap_ns"`
+	Edges        int64 `json:"edges"`                   // captured, each between two looks of the sampler; with none the gaps are absent:
+	MedianGapNS  int64 `json:"median_gap_ns,omitempty"` // from look to look, of those, the quantiles to an eighth
+	Gap95NS      int64 `json:"gap_95_ns,omitempty"`     // 95 % were no longer apart
+	Gap99NS      int64 `json:"gap_99_ns,omitempty"`     // 99 %
+	LongestGapNS int64 `json:"longest_gap_ns,omitempty"`
 	Uncertain    int64 `json:"uncertain"` // motor commands left out, for the sampler left them open
 	LeftOut      int   `json:"left_out"`  // trials, updates and frames that checks did not use
 	Again        int   `json:"again"`     // plays of cases that were done again

@@ -2,6 +2,7 @@ package record
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"math"
 	"os"
@@ -352,4 +353,14 @@ func FuzzRebuild(f *testing.F) {
 		got.Result.Seal()
 		got.Result.JSON()
 	})
+}
+
+// A rig none of whose edges was captured between two looks has no gaps, not gaps of 0.
+func TestTimingWithoutEdgesHasNoGaps(t *testing.T) {
+	text, err := json.Marshal(Timing{Late: 3})
+	require.NoError(t, err)
+	assert.NotContains(t, string(text), "gap")
+	text, err = json.Marshal(Timing{Edges: 1, MedianGapNS: 175, Gap95NS: 175, Gap99NS: 175, LongestGapNS: 175})
+	require.NoError(t, err)
+	assert.Contains(t, string(text), `"median_gap_ns":175,"gap_95_ns":175,"gap_99_ns":175,"longest_gap_ns":175`)
 }
