@@ -29,6 +29,7 @@ func TestScripts(t *testing.T) {
 		UpdateScripts:       *update,
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
+			e.Setenv(locksKey, e.WorkDir)
 			return nil
 		},
 		Condition: func(name string) (bool, error) {

@@ -29,19 +29,19 @@ type Claim struct{ file *os.File }
 // errClaimed is the error of a lock that somebody has.
 var errClaimed = errors.New("claimed")
 
-// lockFolders are where the lock on the pins lies, for every user of the machine the same:
-// in the first that there is.
-var lockFolders = []string{"/run/lock", "/tmp"}
+// Folders are where the lock on the pins lies, for every user of the machine the same: in
+// the first that there is. Only tests have others, so that they keep nobody from the pins.
+var Folders = []string{"/run/lock", "/tmp"}
 
 // Pins claims all pins of this machine: two programs that drive pins of one Pi are
 // never meant. The error names who has them.
 func Pins() (*Claim, error) {
-	for _, folder := range lockFolders {
+	for _, folder := range Folders {
 		if about, err := os.Stat(folder); err == nil && about.IsDir() {
 			return claim("the pins of this machine", filepath.Join(folder, "hilrig-pins.lock"))
 		}
 	}
-	return nil, fmt.Errorf("the pins of this machine: there is no folder for the lock on them, none of %s; make one", strings.Join(lockFolders, ", "))
+	return nil, fmt.Errorf("the pins of this machine: there is no folder for the lock on them, none of %s; make one", strings.Join(Folders, ", "))
 }
 
 // Bank claims the bank in the file at path, which has to be there, by a file beside it. The

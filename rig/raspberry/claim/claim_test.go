@@ -121,10 +121,10 @@ func TestAClaimLastsAsLongAsTheLastWhoWasHandedIt(t *testing.T) {
 }
 
 func TestPinsAreClaimedForTheWholeMachine(t *testing.T) {
-	old := lockFolders
-	t.Cleanup(func() { lockFolders = old })
+	old := Folders
+	t.Cleanup(func() { Folders = old })
 	folder := t.TempDir()
-	lockFolders = []string{filepath.Join(folder, "none"), folder}
+	Folders = []string{filepath.Join(folder, "none"), folder}
 	first, err := Pins()
 	require.NoError(t, err)
 	about, err := os.Stat(filepath.Join(folder, "hilrig-pins.lock"))
@@ -136,7 +136,7 @@ func TestPinsAreClaimedForTheWholeMachine(t *testing.T) {
 	second, err := Pins()
 	require.NoError(t, err)
 	require.NoError(t, second.Release())
-	lockFolders = []string{filepath.Join(folder, "none")}
+	Folders = []string{filepath.Join(folder, "none")}
 	_, err = Pins()
 	require.ErrorContains(t, err, "make one")
 }
