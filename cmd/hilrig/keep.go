@@ -117,6 +117,13 @@ func (k *keeper) tripped(why string) {
 	}
 }
 
+// found notes what an earlier run had left on the lines.
+func (k *keeper) found(what string) {
+	if k.writer != nil && what != "" {
+		k.writer.Found(what)
+	}
+}
+
 // finish keeps the result, and says on stderr what of the record could not be kept. It returns
 // whether all was.
 func (k *keeper) finish(r *record.Result, e ending, stderr io.Writer) bool {

@@ -38,6 +38,10 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 	if w := workerOf(c.Context()); w != nil {
 		return playGuarded(w, s, real, parts, live.Limit(s.Bench.Interlock.MotorLimit))
 	}
+	found, err := tidy(c, &parts)
+	if err != nil {
+		return err
+	}
 	power := rig.Power(s.Bench.Power)
 	if err := confirm(c.Context(), c.InOrStdin(), c.ErrOrStderr(), attended, power); err != nil {
 		if errors.Is(err, errNotConfirmed) {
@@ -50,7 +54,7 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 	if err != nil {
 		return err
 	}
-	settings := guard.Settings{Parts: parts, Power: power, Confirmed: true, Rank: guardRank, Env: raspberry.WorkerEnv(os.Environ())}
+	settings := guard.Settings{Parts: parts, Power: power, Confirmed: true, Rank: guardRank, Found: found, Env: raspberry.WorkerEnv(os.Environ())}
 	if power > rig.SignalsOnly {
 		if settings.Tested, err = guard.Tested(state, parts.Pins); err != nil {
 			return err
@@ -68,6 +72,9 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 	if err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
+	if ending.Stood > 0 && !ending.Tripped {
+		fmt.Fprintf(c.ErrOrStderr(), "hilrig: the interlock lost its timing: it stood still for %d ms\n", ending.Stood/signal.Millisecond)
+	}
 	switch {
 	case ending.Tripped:
 		fmt.Fprintf(c.ErrOrStderr(), "hilrig: the interlock tripped: %s (player: %s)\n", ending.Why, ending.Worker)
@@ -78,6 +85,14 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 		return ended{exitTripped}
 	}
 	return ended{ending.Code}
+}
+
+// tidy makes safe what an earlier run left otherwise, and tells it on stderr.
+func tidy(c *cobra.Command, parts *guard.Parts) (found string, err error) {
+	if found, err = parts.Tidy(); found != "" {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", found)
+	}
+	return found, err
 }
 
 // playGuarded has the worker play on a bench under the guard's eyes. A motor command beyond

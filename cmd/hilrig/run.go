@@ -102,6 +102,9 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if result.Why = broken(c.Context(), err); result.Why == tripOf(c.Context()) {
 		k.tripped(result.Why)
 	}
+	if w := workerOf(c.Context()); w != nil {
+		k.found(w.Found())
+	}
 	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}

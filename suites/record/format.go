@@ -179,6 +179,9 @@ type Host struct {
 	Command  string  `json:"command"` // the command line
 	// Trip says why the interlock ended the run; absent: it did not.
 	Trip *Trip `json:"trip,omitempty"`
+	// Found says what an earlier run had left on the lines, which were made safe before this
+	// one; absent: nothing.
+	Found string `json:"found,omitempty"`
 	// Lacks says what of the record could not be written, as [Writer.Lacks] does.
 	Lacks []string `json:"lacks,omitempty"`
 }

@@ -180,6 +180,9 @@ func (w *Writer) Tripped(why string, at time.Time) {
 	w.host.Trip = &Trip{Why: why, At: at.Format(time.RFC3339)}
 }
 
+// Found notes what an earlier run had left on the lines, for [Writer.Finish] to write.
+func (w *Writer) Found(what string) { w.host.Found = what }
+
 // Close closes the record. Without [Writer.Finish] before it, the record is
 // that of a run which did not end.
 func (w *Writer) Close() error {

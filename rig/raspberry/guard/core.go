@@ -71,6 +71,10 @@ func (c *core) step() (over bool) {
 		c.finish()
 		return true
 	}
+	if c.Found != "" {
+		c.tell(orderFound, c.Found)
+		c.Found = ""
+	}
 	c.look()
 	c.lock.Pass(c.now)
 	c.act()

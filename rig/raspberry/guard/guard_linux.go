@@ -8,6 +8,7 @@ import (
 	"os/signal"
 	"runtime"
 	"runtime/debug"
+	"strings"
 	"syscall"
 
 	"golang.org/x/sys/unix"
@@ -22,7 +23,7 @@ var asking = map[os.Signal]string{
 
 // Run starts this program once more, with the same arguments, as the worker, and
 // stands before the motors until it has ended: relay open, heartbeat stopped, lines at
-// their safe levels. The error says why nothing was started, or which line is not as it should be.
+// their safe levels. What an earlier run left otherwise is made safe first, and told on stderr. The error says why nothing was started, or which line is not as it should be.
 //
 // The worker is in a process group of its own, so that Ctrl-C reaches the guard alone.
 // Meanwhile the guard takes SIGINT, SIGTERM, SIGHUP and SIGTSTP, Ctrl-Z, for itself, and the
@@ -31,7 +32,15 @@ func Run(s Settings) (Ending, error) {
 	runtime.LockOSThread() // the rank is a thread's
 	defer runtime.UnlockOSThread()
 	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // nothing here makes garbage worth a pause
-	lines, err := openLines(&s.Parts)
+	found, err := s.Tidy()
+	if found != "" {
+		fmt.Fprintln(os.Stderr, "hilrig:", found)
+		s.Found = strings.TrimPrefix(s.Found+"; "+found, "; ")
+	}
+	if err != nil {
+		return Ending{}, err
+	}
+	lines, err := openLines(&s.Parts, realtime.System{})
 	if err != nil {
 		return Ending{}, err
 	}

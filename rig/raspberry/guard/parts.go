@@ -43,25 +43,3 @@ func (p *Parts) makeSafe(lines raspberry.Lines) error {
 	}
 	return failed
 }
-
-// openLines opens the guard's own lines, all of them safe.
-func openLines(p *Parts) (raspberry.Lines, error) {
-	lines, err := p.Open()
-	if err != nil {
-		return nil, err
-	}
-	err = p.openRelay(lines)
-	if pin := p.Pins.Stop; pin != 0 && err == nil {
-		if err = lines.Input(pin, raspberry.PullDown); err == nil {
-			var closed bool
-			if closed, err = lines.Read(pin); err == nil && !closed {
-				err = errors.New("the stop contact is open; close it, or see to its wire")
-			}
-		}
-	}
-	if err != nil {
-		lines.Close()
-		return nil, fmt.Errorf("interlock: %w", err)
-	}
-	return lines, nil
-}

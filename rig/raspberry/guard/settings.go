@@ -37,6 +37,7 @@ type Settings struct {
 	Confirmed bool               // a person has confirmed the list of the power level
 	Rank      int                // SCHED_FIFO priority of the guard, 1 to 99, where the system grants it; 0: as any program
 	Env       []string           // of the worker; nil: the guard's own
+	Found     string             // what [Parts.Tidy] found; the worker is told
 	Input     *os.File           // what the worker reads as its standard input; nil: the guard's own
 	Extra     []*os.File         // what else the worker inherits, [MostExtra] at most; see [Inherited]
 }

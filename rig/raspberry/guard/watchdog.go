@@ -74,6 +74,8 @@ func (w *Worker) hear(now signal.Time) {
 func (w *Worker) obey(kind orderKind, text string) {
 	switch kind {
 	case orderAlive:
+	case orderFound:
+		w.found = text
 	case orderIdle:
 		w.end(text)
 	case orderTripped:

@@ -54,6 +54,7 @@ const (
 	orderTripped                      // make safe and end; the text says why. The last order.
 	orderOpen                         // the relay is open
 	orderAlive                        // the guard does its work
+	orderFound                        // the text says what an earlier run had left
 )
 
 // Every order begins with its kind and the length of its text. The longest is less than

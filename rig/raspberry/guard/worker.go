@@ -56,6 +56,7 @@ type Worker struct {
 
 	mu      sync.Mutex
 	why     string // it has to end
+	found   string // what an earlier run had left
 	parts   *Parts
 	open    int  // benches
 	live    bool // the guard has granted it
@@ -94,6 +95,14 @@ func (w *Worker) Why() string {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.why
+}
+
+// Found says what an earlier run had left on the lines, as the guard found it; empty where
+// all was safe.
+func (w *Worker) Found() string {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.found
 }
 
 // Holds tells the worker what to make safe should its guard die or stand still.
