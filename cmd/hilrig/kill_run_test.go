@@ -19,7 +19,6 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
-	"hilrig/rig"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/signal"
@@ -56,6 +55,7 @@ func readKillBench(t *testing.T) *killBench {
 // killed is one run of the program that is to be ended.
 type killed struct {
 	bank   *raspberry.MemoryFile
+	path   string // of the bank
 	state  string
 	parent *exec.Cmd
 	worker int
@@ -65,18 +65,11 @@ type killed struct {
 
 // startKilled starts the program on a bank in a file, a person at a terminal
 // confirming the list, and waits until the relay closes. It returns nil where the run
-// tripped by silence before that was seen.
+// tripped before that was seen, as the machine was busy.
 func startKilled(t *testing.T, k *killBench) *killed {
 	t.Helper()
-	folder := t.TempDir()
-	r := &killed{state: filepath.Join(folder, "state", "hilrig"), said: filepath.Join(folder, "said"), died: make(chan struct{})}
-	require.NoError(t, guard.NoteTested(r.state, k.pins, rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}))
-	require.NoError(t, guard.NoteRotation(r.state, k.motors, true))
-	path := filepath.Join(folder, "bank")
-	var err error
-	r.bank, err = raspberry.OpenMemoryFile(path)
-	require.NoError(t, err)
-	r.bank.Set(1<<k.pins.Stop | k.idle)
+	r := &killed{said: filepath.Join(t.TempDir(), "said"), died: make(chan struct{})}
+	r.bank, r.path, r.state = killedHome(t, k)
 	said, err := os.Create(r.said)
 	require.NoError(t, err)
 	defer said.Close()
@@ -86,7 +79,7 @@ func startKilled(t *testing.T, k *killBench) *killed {
 	program, err := os.Executable()
 	require.NoError(t, err)
 	r.parent = &exec.Cmd{
-		Path: program, Args: []string{"hilrig", "run", "testdata/kill/suite.yaml", "--bench", killBenchPath, "--bank", "memory:" + path},
+		Path: program, Args: []string{"hilrig", "run", "testdata/kill/suite.yaml", "--bench", killBenchPath, "--bank", "memory:" + r.path},
 		Env:   append(os.Environ(), "XDG_STATE_HOME="+filepath.Dir(r.state)),
 		Stdin: terminal, Stdout: said, Stderr: said,
 		SysProcAttr: &syscall.SysProcAttr{Setpgid: true},
@@ -103,7 +96,7 @@ func startKilled(t *testing.T, k *killBench) *killed {
 	_, err = person.WriteString("yes\n")
 	require.NoError(t, err)
 	for end := time.Now().Add(20 * time.Second); r.bank.Level()&k.relay == 0; time.Sleep(200 * time.Microsecond) {
-		if r.dead() && strings.Contains(r.text(), "the interlock tripped: no word") {
+		if r.dead() && starved.MatchString(r.text()) {
 			return nil
 		}
 		require.False(t, time.Now().After(end) || r.dead(), "it does not go live: %s", r.text())
