@@ -359,3 +359,20 @@ func TestFeedingAllocatesNothing(t *testing.T) {
 	w.Feed()
 	assert.Equal(t, before, w.fed, "not before 2 ms are over")
 }
+
+// Each Wait has the worker look after itself, on the way of the tick.
+func TestLookingAfterItselfAllocatesNothing(t *testing.T) {
+	var ends [2]int
+	require.NoError(t, unix.Pipe2(ends[:], unix.O_NONBLOCK|unix.O_CLOEXEC))
+	w := newWorker(t.Context(), realtime.System{}, &pipes{out: -1, in: ends[0]})
+	alive := orderAlive.put("")
+	assert.Zero(t, testing.AllocsPerRun(100, func() {
+		_, _ = unix.Write(ends[1], alive)
+		w.heard = 0
+		w.pass()
+		if w.heard == 0 {
+			t.Error("it did not hear")
+		}
+	}))
+	assert.Empty(t, w.Why())
+}
