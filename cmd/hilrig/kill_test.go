@@ -90,8 +90,8 @@ func TestEveryEndIsSafe(t *testing.T) {
 type tally struct {
 	away, busy, apart int
 	late              map[string]time.Duration // what took longer than on a machine that keeps time, at most
-	stalled           int           // the worker stood still while it was to end, and was killed
-	beat, relay, gap  time.Duration // the longest
+	stalled           int                      // the worker stood still while it was to end, and was killed
+	beat, relay, gap  time.Duration            // the longest
 }
 
 // mostBusy is how often a run may end by itself, its worker starved on a busy machine,
