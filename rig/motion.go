@@ -55,12 +55,15 @@ func (r *Rig) release() {
 	})
 }
 
-// step steps the plant by one tick under the board's commands, at time at of the
-// program with those bumps, and fills the tick's values from it.
-func (r *Rig) step(bumps []stimulus.Bump, at signal.Time) {
-	in := plant.Input{Steer: r.values[trace.Steer], Command: r.command}
-	for i := range bumps {
-		if b := &bumps[i]; at >= b.From && at < b.To && b.Wheel >= 0 && b.Wheel < len(in.Unload) {
+// step steps the plant by one tick under the board's commands and what the program
+// plays, from its time at on, and fills the tick's values from it. The plant holds its
+// inputs over a step, so that the steering and the bumps are taken in the middle of the tick:
+// from its beginning they would act half a tick late.
+func (r *Rig) step(p *stimulus.Program, at signal.Time) {
+	middle := at + r.tick/2
+	in := plant.Input{Steer: p.Steer.At(middle), Command: r.command}
+	for i := range p.Bumps {
+		if b := &p.Bumps[i]; middle >= b.From && middle < b.To && b.Wheel >= 0 && b.Wheel < len(in.Unload) {
 			in.Unload[b.Wheel] = 1 - b.Load
 		}
 	}

@@ -17,6 +17,8 @@
 // One tick is Wiring.Tick, 1 ms by default. The delay through the loop is the
 // same on every bench: the edges of tick n are computed during tick n-1 from
 // the commands that were complete by the end of tick n-2. [Delay] says so in words.
+// What a program plays goes onto the wires as it is at the tick's beginning; what of it
+// moves the car's model acts as it is in the tick's middle.
 package rig
 
 import (
@@ -243,7 +245,7 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 				r.release()
 				released = true
 			}
-			r.step(p.Bumps, at)
+			r.step(p, at)
 		} else {
 			r.hold(p, at)
 		}
