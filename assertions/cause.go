@@ -69,7 +69,7 @@ func (b *branch) lastGood(list trace.SentTo, what string, f stimulus.Fault, end 
 	if b.e.Trace == nil {
 		return c, blocked{Undecided, "the case has no trace", b.s.From, b.s.Name}
 	}
-	for _, x := range b.e.Trace.Sent[list] {
+	for _, x := range b.e.Trace.SentBetween(list, f.From-longAgo, end) {
 		switch {
 		case x.Bad:
 		case x.Start < f.From+b.e.slack():
@@ -92,11 +92,8 @@ func (b *branch) lastFresh(f stimulus.Fault, end signal.Time) (cause, blocked) {
 	if b.e.Trace == nil {
 		return c, blocked{Undecided, "the case has no trace", b.s.From, b.s.Name}
 	}
-	sent := b.e.Trace.Sent[trace.SentYawRate]
+	sent := b.e.Trace.SentBetween(trace.SentYawRate, f.From-longAgo, end)
 	last := len(sent) - 1
-	for last >= 0 && sent[last].Start >= end {
-		last--
-	}
 	first := last
 	for first > 0 && sent[first-1].Value == sent[last].Value {
 		first--

@@ -11,6 +11,7 @@ import (
 type stretch struct {
 	trace    *trace.Trace
 	from, to int
+	column   map[trace.Channel][]float64 // those that were asked for
 }
 
 // stretchOf returns the rows whose ticks begin in [from, to), as far as the
@@ -21,7 +22,7 @@ func stretchOf(t *trace.Trace, from, to signal.Time, channels ...trace.Channel) 
 	}
 	n := math.MaxInt
 	for _, c := range channels {
-		n = min(n, len(t.Column[c]))
+		n = min(n, t.Length(c))
 	}
 	row := func(at signal.Time) int {
 		i := (at - t.Start + t.Tick - 1) / t.Tick
@@ -29,18 +30,21 @@ func stretchOf(t *trace.Trace, from, to signal.Time, channels ...trace.Channel) 
 	}
 	s := stretch{trace: t, from: row(from), to: row(to)}
 	s.to = max(s.from, s.to)
+	if s.n() > 0 {
+		s.column = map[trace.Channel][]float64{}
+		for _, c := range channels {
+			s.column[c] = t.Values(c, s.from, s.to)
+		}
+	}
 	return s
 }
 
 // n is how many rows there are.
 func (s *stretch) n() int { return s.to - s.from }
 
-// of returns the rows of a column; they are the trace's own.
+// of returns the rows of a column that was asked for; they may be the trace's own.
 func (s *stretch) of(c trace.Channel) []float64 {
-	if s.n() == 0 {
-		return nil
-	}
-	return s.trace.Column[c][s.from:s.to]
+	return s.column[c]
 }
 
 // time is when row i, counted from the first, begins.
@@ -51,18 +55,18 @@ func (s *stretch) time(i int) signal.Time {
 // valueAt returns a column's value at a time, by the straight line between its
 // rows. ok is false outside the trace and where the value is not finite.
 func valueAt(t *trace.Trace, c trace.Channel, at signal.Time) (x float64, ok bool) {
-	column := t.Column[c]
 	if t.Tick <= 0 || at < t.Start {
 		return 0, false
 	}
-	i := int64((at - t.Start) / t.Tick)
-	if i >= int64(len(column)) {
+	i, n := int64((at-t.Start)/t.Tick), int64(t.Length(c))
+	if i >= n {
 		return 0, false
 	}
-	x = column[i]
-	if i+1 < int64(len(column)) {
+	rows := t.Values(c, int(i), int(min(i+2, n)))
+	x = rows[0]
+	if len(rows) > 1 {
 		part := float64((at-t.Start)%t.Tick) / float64(t.Tick)
-		x += float64(part * (column[i+1] - column[i]))
+		x += float64(part * (rows[1] - rows[0]))
 	}
 	return x, !math.IsNaN(x) && !math.IsInf(x, 0)
 }

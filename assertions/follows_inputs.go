@@ -50,33 +50,36 @@ func (s *series) period() signal.Time {
 	return (s.at[n] - s.at[0]) / signal.Time(n)
 }
 
-// sent returns what was put on a wire, each value from when it was whole;
+// sent returns what was put on a wire for a step, each value from when it was whole;
 // frames with a wrong checksum carry none. Where nothing was, it is the column.
-func (e *Evidence) sent(to trace.SentTo, or trace.Channel) series {
+func (e *Evidence) sent(to trace.SentTo, or trace.Channel, step *Step) series {
 	var s series
 	if e.Trace == nil {
 		return s
 	}
-	for _, x := range e.Trace.Sent[to] {
+	for _, x := range e.Trace.SentBetween(to, e.since(step), e.until(step)) {
 		if !x.Bad {
 			s.add(x.End, x.Value)
 		}
 	}
 	if len(s.at) == 0 {
-		return e.column(or)
+		return e.column(or, step)
 	}
 	return s
 }
 
-// column returns a column's values.
-func (e *Evidence) column(c trace.Channel) series {
+// column returns a column's values for a step.
+func (e *Evidence) column(c trace.Channel, step *Step) series {
 	var s series
 	if e.Trace == nil {
 		return s
 	}
-	for i, x := range e.Trace.Column[c] {
-		s.add(e.Trace.Start+signal.Time(i)*e.Trace.Tick, x)
+	rows := stretchOf(e.Trace, e.since(step), e.until(step), c)
+	s.at = make([]signal.Time, 0, rows.n())
+	for i := range rows.n() {
+		s.at = append(s.at, rows.time(i))
 	}
+	s.value = rows.of(c)
 	return s
 }
 
@@ -105,11 +108,11 @@ func (f *follower) inputs(end signal.Time) (in inputs, ok bool) {
 // prepare reads the inputs from the trace.
 func (f *follower) prepare() blocked {
 	e := f.e
-	f.steer = e.sent(trace.SentSteer, trace.Steer)
-	f.throttle = e.sent(trace.SentThrottle, trace.Throttle)
-	f.gain = e.sent(trace.SentGain, trace.Gain)
-	f.yaw = e.sent(trace.SentYawRate, trace.YawRate)
-	f.speed = e.column(trace.Speed)
+	f.steer = e.sent(trace.SentSteer, trace.Steer, f.s)
+	f.throttle = e.sent(trace.SentThrottle, trace.Throttle, f.s)
+	f.gain = e.sent(trace.SentGain, trace.Gain, f.s)
+	f.yaw = e.sent(trace.SentYawRate, trace.YawRate, f.s)
+	f.speed = e.column(trace.Speed, f.s)
 	f.horizon = lateAtMost
 	if r := f.p.Response; r != nil && r.AtMost > 0 {
 		f.horizon = r.AtMost

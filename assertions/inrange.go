@@ -81,10 +81,7 @@ func (e *Evidence) wild(name string, corner Corner, w plant.Wheel, limit Limit, 
 	if e.Trace == nil {
 		return Result{}, false
 	}
-	for _, event := range e.Trace.Motor[w].Events {
-		if event.At < s.From || event.At >= s.To {
-			continue
-		}
+	for _, event := range e.Trace.Motor[w].EventsBetween(s.From, s.To) {
 		over := event.Kind == trace.Overlong && !math.IsInf(limit.High, 1)
 		under := event.Kind == trace.Short && !math.IsInf(limit.Low, -1)
 		if over || under {

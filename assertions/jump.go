@@ -111,7 +111,7 @@ func (b *branch) throttleRamp() (own, from, to float64, out blocked) {
 	from, to = math.Inf(1), math.Inf(-1)
 	last, n := 0.0, 0
 	if b.e.Trace != nil {
-		for _, x := range b.e.Trace.Sent[trace.SentThrottle] {
+		for _, x := range b.e.Trace.SentBetween(trace.SentThrottle, b.s.Applied-longestPulse, b.s.To) {
 			if x.End < b.s.From || x.End >= b.s.To {
 				continue
 			}

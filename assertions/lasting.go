@@ -77,11 +77,11 @@ const quiet = 10
 // stopped reports a motor that sent commands before t and none at the end of
 // the stretch that ends at end.
 func (e *Evidence) stopped(w plant.Wheel, t, end signal.Time, s *Step) blocked {
-	frames := e.Trace.Motor[w].Between(0, end)
+	frames := e.Trace.Motor[w].Before(end, 1)
 	if len(frames) == 0 || e.usual(w, t) == 0 {
 		return e.silent(w, s)
 	}
-	last := frames[len(frames)-1].End
+	last := frames[0].End
 	if end-last <= quiet*e.usual(w, t) {
 		return blocked{}
 	}

@@ -3,6 +3,7 @@ package assertions
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 
 	"hilrig/plant"
@@ -108,13 +109,16 @@ func (e *Evidence) blurred() (w plant.Wheel, open, seen int) {
 		from, to := one.Steps[0].Applied, one.Steps[len(one.Steps)-1].To
 		for _, w := range plant.Wheels {
 			o := &one.Trace.Motor[w]
-			open, seen := 0, len(o.Between(from, to))
-			for _, event := range o.Events {
-				if event.Kind == trace.Uncertain && event.At >= from && event.At < to {
+			open := 0
+			for _, event := range o.EventsBetween(from, to) {
+				if event.Kind == trace.Uncertain {
 					open++
 				}
 			}
-			if open > seen {
+			if open == 0 {
+				continue
+			}
+			if seen := o.Count(from, to); open > seen {
 				return w, open, seen
 			}
 		}
@@ -163,8 +167,14 @@ func (e *Evidence) Unseen(w plant.Wheel) func(i int) bool {
 
 // spacing returns the median time between the beginnings of a motor's frames.
 func (e *Evidence) spacing(w plant.Wheel) signal.Time {
-	frames := e.Trace.Motor[w].Frames
-	if len(frames) < 2 || len(e.Trace.Blind) == 0 {
+	if len(e.Trace.Blind) == 0 {
+		return 0
+	}
+	frames := e.Trace.Motor[w].Between(math.MinInt64, math.MaxInt64)
+	if e.Trace.Folds() { // some are enough
+		frames = e.Trace.Motor[w].Before(math.MaxInt64, fewFrames)
+	}
+	if len(frames) < 2 {
 		return 0
 	}
 	apart := make([]signal.Time, len(frames)-1)
@@ -182,8 +192,12 @@ func (e *Evidence) unseen(w plant.Wheel, i int, usual signal.Time) bool {
 	if i <= 0 || i >= len(frames) || len(e.Trace.Blind) == 0 {
 		return false
 	}
-	last, next := &frames[i-1], &frames[i]
-	if (next.Start - last.Start).Seconds() < missing*usual.Seconds() {
+	return e.unseenBetween(&frames[i-1], &frames[i], usual)
+}
+
+// unseenBetween is unseen of two frames, one after the other.
+func (e *Evidence) unseenBetween(last, next *trace.Frame, usual signal.Time) bool {
+	if len(e.Trace.Blind) == 0 || (next.Start-last.Start).Seconds() < missing*usual.Seconds() {
 		return false
 	}
 	return e.blindIn(last.End, next.Start)
@@ -202,7 +216,7 @@ func (e *Evidence) missed(w plant.Wheel, f, g trace.Frame, usual signal.Time) bo
 	if len(e.Trace.Blind) == 0 || 2*max(g.Start-f.Start, f.Start-g.Start) < usual {
 		return false
 	}
-	frames := e.Trace.Motor[w].Frames
+	frames := e.Trace.Motor[w].Between(f.Start-longPause, f.Start+longPause)
 	i, _ := slices.BinarySearchFunc(frames, f.Start, func(x trace.Frame, t signal.Time) int { return cmp.Compare(x.Start, t) })
-	return i == 0 || i == len(frames) || e.unseen(w, i, usual)
+	return i == 0 || i == len(frames) || e.unseenBetween(&frames[i-1], &frames[i], usual)
 }

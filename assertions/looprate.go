@@ -125,12 +125,11 @@ func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool)
 	if t == nil || t.Tick <= 0 {
 		return in, false
 	}
-	column := t.Column[c]
 	row := func(at signal.Time) int {
-		return int(min(max((at-t.Start)/t.Tick, 0), signal.Time(len(t.Column[c]))))
+		return int(min(max((at-t.Start)/t.Tick, 0), signal.Time(t.Length(c))))
 	}
 	from, to := row(s.From-lead), row(s.To)
-	column = column[min(from, to):to]
+	column := t.Values(c, min(from, to), to)
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, v := range column {
 		low, high = min(low, v), max(high, v)

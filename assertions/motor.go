@@ -102,10 +102,8 @@ func (e *Evidence) silent(w plant.Wheel, s *Step) blocked {
 		return blocked{Undecided, why + "; play it on a machine that keeps time", s.From, s.Name}
 	}
 	came := map[trace.EventKind]int{}
-	for _, event := range e.Trace.Motor[w].Events {
-		if event.At >= s.From && event.At < s.To {
-			came[event.Kind]++
-		}
+	for _, event := range e.Trace.Motor[w].EventsBetween(s.From, s.To) {
+		came[event.Kind]++
 	}
 	if n := came[trace.Stop]; n > 0 {
 		b.why += fmt.Sprintf(", but %d frames that stop the motor; if they stand for 0 %%, add stop_is_idle: yes to the bench's motors", n)

@@ -54,8 +54,8 @@ func (e *Evidence) undisturbed(s *Step) signal.Time {
 // openIn returns how many commands of a motor the sampler left open in the step's window.
 func (e *Evidence) openIn(w plant.Wheel, s *Step) int {
 	n := 0
-	for _, event := range e.Trace.Motor[w].Events {
-		if event.Kind == trace.Uncertain && event.At >= s.From && event.At < s.To {
+	for _, event := range e.Trace.Motor[w].EventsBetween(s.From, s.To) {
+		if event.Kind == trace.Uncertain {
 			n++
 		}
 	}

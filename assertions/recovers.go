@@ -135,7 +135,7 @@ func taken(silent bool) string {
 // meanOrNone is the mean command. A motor that is silent, where the policy takes its
 // silence for safe, counts as idle: no speed controller drives without a command.
 func (b *branch) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, silent bool, out blocked) {
-	if b.p.SafeState != "idle" && b.e.Trace != nil && len(b.e.Trace.Motor[w].Frames) > 0 && len(b.e.allFrames(w, s)) == 0 && b.e.openIn(w, s) == 0 {
+	if b.p.SafeState != "idle" && b.e.Trace != nil && b.e.Trace.Motor[w].Any() && len(b.e.allFrames(w, s)) == 0 && b.e.openIn(w, s) == 0 {
 		return measure.Estimate{}, true, blocked{}
 	}
 	mean, out = b.e.mean(w, s)

@@ -60,7 +60,7 @@ func (b *branch) slowSweep(limit float64) blocked {
 		return blocked{Undecided, "nothing is swept in this step; write sweep: {throttle: [20 %, 80 %]} and observe for some seconds", b.s.From, b.s.Name}
 	}
 	last, n, most := 0.0, 0, 0.0
-	for _, x := range b.e.Trace.Sent[trace.SentThrottle] {
+	for _, x := range b.e.Trace.SentBetween(trace.SentThrottle, b.s.Applied-longestPulse, b.s.To) {
 		if x.End < b.s.From || x.End >= b.s.To {
 			continue
 		}

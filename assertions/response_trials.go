@@ -76,17 +76,16 @@ func (e *Evidence) trials(s *Step, motors []plant.Wheel) (trials []trial, left i
 		t := trial{sent: sent, took: math.Inf(1)}
 		unseen, answered := signal.Time(math.MaxInt64), until // the earliest frame that may have answered unseen
 		for _, w := range motors {
-			i, ok := e.leaves(w, sent, until)
+			last, first, ok := e.leaves(w, sent, until)
 			if !ok {
 				continue
 			}
-			frames := e.Trace.Motor[w].Frames
-			if e.unseen(w, i, usual[w]) {
-				unseen = min(unseen, frames[i-1].End)
+			if e.unseenBetween(&last, &first, usual[w]) {
+				unseen = min(unseen, last.End)
 			}
-			if took := (frames[i].End - sent).Seconds(); took < t.took {
-				answered = frames[i].End
-				t.took, t.before, t.after = took, (frames[i-1].Start - sent).Seconds(), (frames[i].Start - sent).Seconds()
+			if took := (first.End - sent).Seconds(); took < t.took {
+				answered = first.End
+				t.took, t.before, t.after = took, (last.Start - sent).Seconds(), (first.Start - sent).Seconds()
 			}
 		}
 		if e.Late(s.Changes[i], answered, doubt) || unseen < answered {
@@ -112,11 +111,7 @@ func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (at, doubt signa
 		return e.Trace.Start + ticks*e.Trace.Tick, 0, true
 	}
 	from, to := s.Levels[i%2], s.Levels[(i+1)%2]
-	sent := e.Trace.Sent[list]
-	first, _ := slices.BinarySearchFunc(sent, change, func(x trace.Sent, t signal.Time) int {
-		return cmp.Compare(x.Start, t)
-	})
-	for _, x := range sent[first:] {
+	for _, x := range e.Trace.SentBetween(list, change, until) {
 		if x.End >= until {
 			break
 		}
@@ -127,22 +122,23 @@ func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (at, doubt signa
 	return 0, 0, false
 }
 
-// leaves returns the index, above 0, of the first frame after sent, and before until, with
-// which a motor leaves where it stood at sent for two frames or longer.
-func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (int, bool) {
-	all := e.Trace.Motor[w].Frames
-	last := e.lastFrames(w, sent)
-	if len(last) == 0 {
-		return 0, false
+// leaves returns the first frame after sent, and before until, with which a motor leaves
+// where it stood at sent for two frames or longer, and the one before that.
+func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (last, first trace.Frame, ok bool) {
+	stood := e.lastFrames(w, sent)
+	if len(stood) == 0 {
+		return last, first, false
 	}
 	before := 0.0
-	for _, f := range last {
+	for _, f := range stood {
 		before += f.Value
 	}
-	before /= float64(len(last))
+	before /= float64(len(stood))
 	t, away, side := e.dead(), 0, 0.0
-	for i := len(e.Trace.Motor[w].Between(math.MinInt64, sent+1)); i < len(all) && all[i].End < until; i++ {
-		d := all[i].Value - before
+	last = stood[len(stood)-1]
+	after := e.Trace.Motor[w].Between(sent+1, until)
+	for i := range after {
+		d := after[i].Value - before
 		switch {
 		case math.Abs(d) <= t:
 			away = 0
@@ -152,16 +148,19 @@ func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (int, bool) {
 		}
 		side = d
 		if away++; away == leaveFrames {
-			return i - leaveFrames + 1, true
+			k := i - leaveFrames + 1
+			if k > 0 {
+				last = after[k-1]
+			}
+			return last, after[k], true
 		}
 	}
-	return 0, false
+	return last, first, false
 }
 
 // lastFrames returns the few frames of a motor that ended last before t.
 func (e *Evidence) lastFrames(w plant.Wheel, t signal.Time) []trace.Frame {
-	before := e.Trace.Motor[w].Between(math.MinInt64, t+1)
-	return before[max(len(before)-beforeFrames, 0):]
+	return e.Trace.Motor[w].Before(t+1, beforeFrames)
 }
 
 // restless returns a motor that moves by itself before most changes.
@@ -189,7 +188,7 @@ func (e *Evidence) restless(motors []plant.Wheel, trials []trial) (plant.Wheel, 
 func (e *Evidence) phased(s *Step, motors []plant.Wheel, trials []trial) string {
 	for _, w := range motors {
 		var phases []float64
-		frames := e.Trace.Motor[w].Frames
+		frames := e.Trace.Motor[w].Between(e.since(s), e.until(s))
 		for _, t := range trials {
 			i, _ := slices.BinarySearchFunc(frames, t.sent, func(f trace.Frame, at signal.Time) int {
 				return cmp.Compare(f.Start, at)
@@ -206,7 +205,7 @@ func (e *Evidence) phased(s *Step, motors []plant.Wheel, trials []trial) string 
 	if !ok {
 		return ""
 	}
-	period := grid(e.Trace.Sent[list])
+	period := grid(e.Trace.SentBetween(list, e.since(s), e.until(s)))
 	if period <= 0 {
 		return ""
 	}

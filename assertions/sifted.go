@@ -94,7 +94,7 @@ func (e *Evidence) disturbed(s *Step) []trace.Span {
 		if slices.ContainsFunc(s.Faults, func(f stimulus.Fault) bool { return f.Wire == name || f.With == name }) {
 			continue // its pulses are meant to be wrong
 		}
-		for _, p := range bent(e.Trace.Sent[list], s.Applied, s.To) {
+		for _, p := range bent(e.Trace.SentBetween(list, s.Applied, s.To+1), s.Applied, s.To) {
 			spans = append(spans, trace.Span{From: p.Start, To: p.End + aftermath})
 		}
 	}
@@ -169,6 +169,9 @@ func (e *Evidence) allFrames(w plant.Wheel, s *Step) []trace.Frame {
 // tooFew returns a motor of which sifting leaves too few commands of a held step's
 // window, with how many it leaves of how many.
 func (e *Evidence) tooFew(s *Step) (w plant.Wheel, kept, seen int, few bool) {
+	if len(e.disturbed(s)) == 0 {
+		return 0, 0, 0, false
+	}
 	for _, w := range plant.Wheels {
 		kept, seen := len(e.frames(w, s)), len(e.allFrames(w, s))
 		if kept < seen && (kept < fewest || float64(kept) < keptShare*float64(seen)) {

@@ -46,7 +46,7 @@ func (b *branch) spike() []Result {
 // spikeOnWire finds the frame of a spike by its value.
 func (b *branch) spikeOnWire(f stimulus.Fault, end signal.Time) (trace.Sent, blocked) {
 	if b.e.Trace != nil {
-		for _, x := range b.e.Trace.Sent[trace.SentYawRate] {
+		for _, x := range b.e.Trace.SentBetween(trace.SentYawRate, f.From, end) {
 			if x.Start >= f.From && x.End < end && math.Abs(x.Value-b.s.YawRate) >= math.Abs(f.By)/2 {
 				return x, blocked{}
 			}

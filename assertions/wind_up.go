@@ -21,11 +21,8 @@ func (b *branch) noWindUp() []Result {
 		return []Result{out.result(name)}
 	}
 	c := cause{what: "the first frame on demand", end: b.s.To}
-	for _, x := range b.e.Trace.Sent[trace.SentYawRate] {
-		if x.Start >= b.s.Applied {
-			c.at = x.End
-			break
-		}
+	if sent := b.e.Trace.SentBetween(trace.SentYawRate, b.s.Applied, math.MaxInt64); len(sent) > 0 {
+		c.at = sent[0].End
 	}
 	if c.at == 0 {
 		out := blocked{Undecided, "no yaw frame went out in this step", b.s.From, b.s.Name}

@@ -259,6 +259,7 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 			return err
 		}
 		r.next += r.tick
+		tr.Fold()
 	}
 	return nil
 }

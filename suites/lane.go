@@ -257,6 +257,7 @@ func (l *lane) drive(ctx context.Context, c *file.Case, draw portable.Noise, tr 
 	var steps []assertions.Step
 	err := l.meanwhile(ctx, func() {
 		program, steps = programOf(c, l.rest, draw, l.setup.Bench.Grid())
+		tr.Folding(folding(c, steps, sum != nil && l.setup.long(c)))
 		l.rig.MakeRoom(tr, program)
 	})
 	if err != nil {

@@ -1,10 +1,32 @@
 package suites
 
 import (
+	"cmp"
+
+	"hilrig/assertions"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
 	"hilrig/stimulus"
 	"hilrig/suites/file"
 )
+
+// long says whether a case is too long for its traces to be kept as they are.
+func (s *Setup) long(c *file.Case) bool {
+	return c.Takes(s.Bench.Grid()) > cmp.Or(s.foldAfter, file.FoldAfter)
+}
+
+// folding returns what the trace of a long case keeps of its rows: what its checks read; nil,
+// for all as it is, where it is not long.
+func folding(c *file.Case, steps []assertions.Step, long bool) *trace.Fold {
+	if !long {
+		return nil
+	}
+	checks := make([]assertions.Check, len(c.Expect))
+	for i := range c.Expect {
+		checks[i] = c.Expect[i].Check
+	}
+	return &trace.Fold{Columns: assertions.Columns(c.Closed), Rows: assertions.RowsRead(checks, steps)}
+}
 
 // Length returns how long a case of a suite takes to play, all its repeats and
 // comparisons and the rest before each included, in virtual time. The rest

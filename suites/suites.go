@@ -49,6 +49,8 @@ type Setup struct {
 	wiring rig.Wiring
 	board  boardMaker
 	real   *Real // nil: the bench is simulated
+	// foldAfter is how long a case plays whose traces are not folded; 0: file.FoldAfter.
+	foldAfter signal.Time
 }
 
 // Load reads all files. Its error is a file.Problems where files are wrong,

@@ -18,7 +18,8 @@ func newLint() *cobra.Command {
 		Use:   "lint FILE...",
 		Short: "check car, bench and suite files without running them",
 		Long: `Reads each file and shows every problem at its place, with what to write
-instead, and warnings of what is allowed and may not be meant. Whether a file is
+instead, and warnings of what is allowed and may not be meant; of each suite how
+long its longest case takes to play, and how much memory. Whether a file is
 a car, a bench or a suite is told by its first key. Suites are checked against
 the car and the bench among the files, or else those of --car and --bench, or
 else the demo's. A name of a standard suite stands for that suite.
@@ -55,6 +56,7 @@ type linted struct {
 	warnings file.Warnings
 	car      *file.Car   // nil: not read, or with problems
 	bench    *file.Bench // nil: not read, or with problems
+	sizes    []string    // of each suite that can be played, how long and large it is
 }
 
 // lint checks the files at paths, and those of the flags where the paths have
@@ -134,6 +136,9 @@ func (l *linted) print(s *screen) {
 	for _, w := range l.warnings {
 		w.Message = "warning: " + w.Message
 		fmt.Fprintln(s, file.Problems{w})
+	}
+	for _, size := range l.sizes {
+		fmt.Fprintln(s, size)
 	}
 	text := fmt.Sprintf("%s, no problems", count(l.files, "file"))
 	if n := len(l.problems); n > 0 {

@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"fmt"
 
 	"hilrig/suites/file"
 )
@@ -36,7 +37,13 @@ func (l *linted) readBench(s file.Source) {
 // readSuite checks a suite file, with car and bench where they are right.
 func (l *linted) readSuite(s file.Source, readLog func(string) ([]byte, error)) {
 	suite, err := file.ParseSuiteWith(s, file.SuiteOptions{Car: l.car, Bench: l.bench, Read: readLog})
-	if !l.keep(err) && l.car != nil && l.bench != nil {
+	if l.keep(err) {
+		return
+	}
+	if longest := file.LongestOf(suite, l.bench); longest != "" {
+		l.sizes = append(l.sizes, fmt.Sprintf("%s: %s, %s", s.Path, count(len(suite.Cases), "case"), longest))
+	}
+	if l.car != nil && l.bench != nil {
 		l.warnings = append(l.warnings, file.Lint(suite, l.car, l.bench)...)
 	}
 }

@@ -66,6 +66,7 @@ type listedSuite struct {
 	About    string        `json:"about"`
 	File     string        `json:"file"`
 	DrivingS float64       `json:"driving_s"` // with power-up
+	Longest  string        `json:"longest"`   // its longest case, in words
 	Cases    []listedCase  `json:"cases"`
 	NotAsked []record.Note `json:"not_asked,omitempty"` // situations that the policy says nothing about
 }
@@ -86,7 +87,7 @@ func listOf(setup *suites.Setup) *list {
 	plan := setup.Plan()
 	l := &list{NotAsked: plan.NotAsked}
 	for _, suite := range setup.Suites {
-		out := listedSuite{Name: suite.Name, About: suite.About, File: suite.Source.Path, DrivingS: setup.SuiteLength(suite).Seconds()}
+		out := listedSuite{Name: suite.Name, About: suite.About, File: suite.Source.Path, DrivingS: setup.SuiteLength(suite).Seconds(), Longest: file.LongestOf(suite, setup.Bench)}
 		for i := range suite.Cases {
 			out.add(setup, suite, &suite.Cases[i])
 		}
@@ -185,7 +186,7 @@ func (l *listedSuite) print(s *screen) (cases int) {
 			padLeft(times[i], widest(times...)), text)
 	}
 	printNotes(s, "  not asked  ", l.NotAsked)
-	fmt.Fprintf(s, "  %s, %.1f s\n\n", count(cases, "case"), l.DrivingS)
+	fmt.Fprintf(s, "  %s, %.1f s; %s\n\n", count(cases, "case"), l.DrivingS, l.Longest)
 	return cases
 }
 

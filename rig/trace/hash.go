@@ -7,10 +7,17 @@ import (
 )
 
 // Hash writes all of the trace to w in a fixed form, for a digest: times as
-// they are, values by their bits. It never fails; w's errors are ignored, as a
+// they are, values by their bits. Of a trace that folds that is the SHA-256 of what was
+// folded, as it was folded, and then the rest. It never fails; w's errors are ignored, as a
 // hash has none.
 func (t *Trace) Hash(w io.Writer) {
-	h := hasher{w: w}
+	if t.folded != nil {
+		_, _ = w.Write(t.folded.sum.Sum(nil))
+	}
+	t.hash(&hasher{w: w})
+}
+
+func (t *Trace) hash(h *hasher) {
 	h.int(int64(t.Start))
 	h.int(int64(t.Tick))
 	for _, c := range t.Column {

@@ -107,8 +107,10 @@ type Event struct {
 
 // Output is all that one motor line gave.
 type Output struct {
-	Frames []Frame // in order of End
-	Events []Event // in order of At
+	Frames []Frame // in order of End; of a trace that folds the newest
+	Events []Event // in order of At; of a trace that folds the newest
+
+	frames, events *pack // of a trace that folds: the older ones
 }
 
 // Sent is one pulse or frame that the rig put on a wire.
@@ -155,14 +157,21 @@ type Trace struct {
 	Motor  [4]Output
 	Delays []Delay // of driven edges, in order of time; see rig.LateFloor
 	Blind  []Span  // when the sampler did not look, for longer than rig.LateFloor, in order of time
+
+	keep   *Fold
+	folded *folded // nil: the trace keeps everything as it is
 }
 
 // Reset empties the trace for a case that begins at start, and makes room for
-// rows ticks.
+// rows ticks, or for the few that it does not fold.
 func (t *Trace) Reset(start, tick signal.Time, rows int) {
 	t.Start, t.Tick = start, tick
+	t.unfold()
+	if t.folded != nil {
+		rows = min(rows, foldRows)
+	}
 	for i := range t.Column {
-		if cap(t.Column[i]) < rows {
+		if cap(t.Column[i]) < rows || t.folded != nil && cap(t.Column[i]) > foldRows {
 			t.Column[i] = make([]float64, 0, rows)
 		}
 		t.Column[i] = t.Column[i][:0]
@@ -175,28 +184,4 @@ func (t *Trace) Reset(start, tick signal.Time, rows int) {
 		t.Motor[i].Frames = t.Motor[i].Frames[:0]
 		t.Motor[i].Events = t.Motor[i].Events[:0]
 	}
-}
-
-// Rows returns how many ticks the trace holds.
-func (t *Trace) Rows() int { return len(t.Column[0]) }
-
-// Between returns the frames of motor that ended in [from, to), none where to
-// lies before from. The slice shares the trace's memory.
-func (o *Output) Between(from, to signal.Time) []Frame {
-	lo, hi := search(o.Frames, from), search(o.Frames, to)
-	return o.Frames[lo:max(lo, hi)]
-}
-
-// search returns the index of the first frame that ended at t or later.
-func search(f []Frame, t signal.Time) int {
-	lo, hi := 0, len(f)
-	for lo < hi {
-		mid := (lo + hi) / 2
-		if f[mid].End < t {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	return lo
 }

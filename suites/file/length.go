@@ -11,6 +11,9 @@ const (
 	// What a case takes in memory goes with it. Spare trials and further tries of a case
 	// that the rig's own timing spoilt do not count.
 	MostCaseTime = 2 * 60 * 60 * signal.Second
+	// FoldAfter is how long a case plays, all its repeats and comparisons included, whose
+	// traces are kept as they are; those of a longer one are folded.
+	FoldAfter = 5 * 60 * signal.Second
 	// leastTrialSpread is over how long the moments of trials are spread at least.
 	leastTrialSpread = 50 * signal.Millisecond
 )
@@ -56,15 +59,19 @@ func (c *Case) Longest(grid signal.Time) signal.Time {
 	return length
 }
 
+// Takes returns how long a case takes at most, all its plays together.
+func (c *Case) Takes(grid signal.Time) signal.Time {
+	return signal.Time(c.Plays()) * c.Longest(grid)
+}
+
 // lengths reports cases that play for longer than any may, once for all variants.
 func (p *player) lengths() {
 	grid := p.bench.Grid()
 	for i := range p.suite.Cases {
 		c := &p.suite.Cases[i]
-		plays := c.Plays()
-		once := c.Longest(grid)
-		all := signal.Time(plays) * once
+		plays, once, all := c.Plays(), c.Longest(grid), c.Takes(grid)
 		if all <= MostCaseTime {
+			p.memory(c)
 			continue
 		}
 		what, remedy := "", "shorten its steps, or split it into several cases"
@@ -77,10 +84,36 @@ func (p *player) lengths() {
 	}
 }
 
+// memory reports a case that takes too much memory although it is not too long.
+func (p *player) memory(c *Case) {
+	if m := c.Memory(p.bench); m > MostCaseMemory {
+		p.report(Problem{Place: c.Place, Value: Megabytes(m), Remedy: "let its checks read fewer or shorter steps, or split it into several cases",
+			Message: fmt.Sprintf("case %q takes %s and about %s of memory, and no case may take more than %s", brief(c.Name), minutes(c.Takes(p.bench.Grid())), Megabytes(m), Megabytes(MostCaseMemory))})
+	}
+}
+
+// Megabytes writes a size in memory.
+func Megabytes(bytes int64) string { return fmt.Sprintf("%d MB", (bytes+5e5)/1e6) }
+
+// LongestOf returns in words how long the longest case of a suite takes, and the memory of the
+// one that takes most; "" for a suite without cases.
+func LongestOf(s *Suite, bench *Bench) string {
+	var most signal.Time
+	var memory int64
+	for i := range s.Cases {
+		c := &s.Cases[i]
+		most, memory = max(most, c.Takes(bench.Grid())), max(memory, c.Memory(bench))
+	}
+	if most == 0 {
+		return ""
+	}
+	return fmt.Sprintf("longest case %s, about %s of memory", minutes(most), Megabytes(memory))
+}
+
 // minutes writes a long time.
 func minutes(t signal.Time) string {
 	if t < 60*signal.Second {
-		return span(t)
+		return number(t, signal.Second) + " s"
 	}
 	return number(t, 60*signal.Second) + " min"
 }

@@ -37,6 +37,12 @@ Wheels and motors are ` + "`front_left`, `front_right`, `rear_left`, `rear_right
 An editor that knows YAML and JSON Schema completes keys and marks mistakes while you write. Point it at one of the
 schemas in the folder ` + "`schema`" + ` beside this page: in its settings for YAML, map ` + "`car.schema.json`, `bench.schema.json` and\n`suite.schema.json`" + ` to the names of your files. The schema knows keys, words and units; what depends on several keys at
 once, and the bounds of quantities, only ` + "`hilrig lint`" + ` knows.
+
+## How long a case may be
+
+A case plays for two hours at most, all its repeats and comparisons included, and takes 300 MB of memory at most: one that
+would take more is refused. ` + "`hilrig lint`" + ` says how long the longest case of a suite takes, and about how much memory.
+In closed loop a figure that is measured over more than about 40 minutes in all takes more than that.
 `
 
 // exampleSuite is a suite that shows the language at work.

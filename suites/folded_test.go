@@ -1,0 +1,99 @@
+package suites
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/signal"
+	"hilrig/suites/demo"
+	"hilrig/suites/file"
+	"hilrig/suites/record"
+	"hilrig/suites/standard"
+)
+
+// long is a suite of one case of some steps that are all judged.
+func long(steps int, each string) string {
+	var b strings.Builder
+	b.WriteString("suite: long\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %, steer: 8 deg}\ncases:\n  - case: long\n    steps:\n")
+	for i := range steps {
+		fmt.Fprintf(&b, "      - {step: s%d, yaw_rate: %d %% of demand, settle: 1 s, observe: %s}\n", i, 70+60*(i%2), each)
+	}
+	b.WriteString("    expect:\n")
+	for i := range steps {
+		fmt.Fprintf(&b, "      - {policy: %s, step: s%d}\n      - {motor: all, range: [0 %%, 92 %%], step: s%d}\n", [2]string{"understeer", "oversteer"}[i%2], i, i)
+	}
+	return b.String()
+}
+
+// loaded reads suites for the demo car and bench.
+func loaded(t *testing.T, text string) *Setup {
+	s, err := Load(Files{
+		Car:    file.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench:  file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Suites: []file.Source{{Path: "s.yaml", Data: []byte(text)}}, Seed: 1,
+	})
+	require.NoError(t, err)
+	return s
+}
+
+// What is folded is judged as what is kept as it is: every check of the standard suites says the
+// same to the last digit.
+func TestFoldedCasesAreJudgedAlike(t *testing.T) {
+	judged := func(foldAfter signal.Time) *record.Result {
+		f := Files{
+			Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
+			Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+			Seed:  1, Read: func(string) ([]byte, error) { return demo.LogCSV, nil },
+		}
+		names := standard.Names()
+		if testing.Short() {
+			names = []string{"demand", "replay"}
+		}
+		for _, name := range names {
+			path, data, ok := standard.Source(name)
+			require.True(t, ok, name)
+			f.Suites = append(f.Suites, file.Source{Path: path, Data: data})
+		}
+		s, err := Load(f)
+		require.NoError(t, err)
+		s.foldAfter = foldAfter
+		r, _, err := s.Run(t.Context(), Options{Workers: 2})
+		require.NoError(t, err)
+		return r
+	}
+	plain, folded := judged(0), judged(1)
+	for i := range plain.Suites {
+		for j := range plain.Suites[i].Cases {
+			a, b := &plain.Suites[i].Cases[j], &folded.Suites[i].Cases[j]
+			assert.Equal(t, a.Checks, b.Checks, "%s: %s", plain.Suites[i].Name, title(&file.Case{Name: a.Name, Variant: a.Variant}))
+			assert.Equal(t, a.LengthNS, b.LengthNS)
+			if a.Trace != "" {
+				assert.NotEqual(t, a.Trace, b.Trace, "it was folded")
+			}
+		}
+	}
+}
+
+// A long case takes no more memory than is stated.
+func TestALongCaseTakesTheMemoryThatIsStated(t *testing.T) {
+	text := long(6, "60 s")
+	s := loaded(t, text)
+	c := &s.Suites[0].Cases[0]
+	l, err := s.open(t.Context(), s.Suites[0], s.board)
+	require.NoError(t, err)
+	defer l.close()
+	var out record.Case
+	require.NoError(t, l.play(t.Context(), c, false, &out))
+	assert.Equal(t, record.Pass, out.Verdict)
+	tr := l.spare[0]
+	require.True(t, tr.Folds())
+	perSecond := float64(tr.Bytes()) / (float64(tr.Rows()) * tr.Tick.Seconds())
+	t.Logf("%.0f bytes a second", perSecond)
+	assert.Less(t, perSecond, 12e3, "at 12 kB a second two hours take 86 MB")
+	stated := float64(c.Memory(s.Bench)) - float64(new(file.Case).Memory(s.Bench))
+	assert.Less(t, float64(tr.Bytes()), stated)
+}
