@@ -173,7 +173,7 @@ func (r *readiness) board(c *cobra.Command, setup *suites.Setup, open func() (*s
 		if err != nil {
 			return failed(err)
 		}
-		found := raspberry.Alive(tr, setup.Bench.Wiring.Motors)
+		found := raspberry.Alive(tr, setup.Bench.Wiring.Motors, slackOf(&setup.Bench.Wiring.Throttle, timing))
 		if timing.LateCount == 0 && timing.Uncertain == 0 {
 			return found
 		}

@@ -11,11 +11,13 @@ import (
 )
 
 // Alive judges what came on the motor lines while the board was at rest: frames, every
-// one of them at idle.
-func Alive(tr *trace.Trace, motors [4]decode.Motor) []Finding {
+// one of them at idle. Slack is the share of its range by which the rig's own lateness may
+// have moved the throttle on its wire: what is no further off is doubtful as long as slack is
+// no more than motors may turn by for the first time.
+func Alive(tr *trace.Trace, motors [4]decode.Motor, slack float64) []Finding {
 	var found []Finding
 	for _, w := range plant.Wheels {
-		found = append(found, alive("motor_"+w.String(), tr, &tr.Motor[w], &motors[w]))
+		found = append(found, alive("motor_"+w.String(), tr, &tr.Motor[w], &motors[w], slack))
 	}
 	return found
 }
@@ -24,7 +26,7 @@ func Alive(tr *trace.Trace, motors [4]decode.Motor) []Finding {
 // is uncertain by on a pin. A motor does not turn on it (common practice, no source).
 const nearIdle = 0.02
 
-func alive(check string, tr *trace.Trace, o *trace.Output, m *decode.Motor) Finding {
+func alive(check string, tr *trace.Trace, o *trace.Output, m *decode.Motor, slack float64) Finding {
 	frames, furthest, beyond := len(o.Frames), 0.0, 0.0
 	for _, f := range o.Frames {
 		if x := math.Abs(f.Value) - f.Doubt; x > beyond {
@@ -50,13 +52,27 @@ func alive(check string, tr *trace.Trace, o *trace.Output, m *decode.Motor) Find
 	case events[trace.Lost] > 0:
 		return Finding{check, Wrong, fmt.Sprintf("%d frames in %s, and none for a while between them", frames, span), "see to the board's supply and to the wire, for a loose contact"}
 	case beyond > nearIdle+m.CommandStep():
-		return Finding{check, Wrong, fmt.Sprintf("is at %.1f %% of its range while the throttle is at idle", 100*furthest), "see that idle and full of motors and throttle are the board's, and that it does not run a motor at rest"}
+		return atRest(check, furthest, slack, beyond <= nearIdle+m.CommandStep()+min(slack, gentlest))
 	case events[trace.Uncertain] > 0:
 		return Finding{check, Doubtful, fmt.Sprintf("%d frames at idle, and %d too uncertain to be read", frames, events[trace.Uncertain]), "look at hilrig timing"}
 	case wrong > 0:
 		return Finding{check, Doubtful, fmt.Sprintf("%d frames at idle, and %d that are no %s", frames, wrong, format), "look at the wire for noise"}
 	}
 	return Finding{Check: check, Says: fmt.Sprintf("%d frames in %s, all at idle", frames, span)}
+}
+
+// atRest is what is found of a motor that is commanded while the throttle is at idle. It may be
+// the rig's fault, where slack may have moved the throttle so far.
+func atRest(check string, furthest, slack float64, rigs bool) Finding {
+	f := Finding{check, Wrong, fmt.Sprintf("is at %.1f %% of its range while the throttle is at idle", 100*furthest), "see that idle and full of motors and throttle are the board's, and that it does not run a motor at rest"}
+	late := fmt.Sprintf("the rig was late itself, which a board may take for up to %.3g %% of throttle: look at hilrig timing", 100*slack)
+	switch {
+	case rigs:
+		f.Grade, f.Cure = Doubtful, late
+	case slack > nearIdle:
+		f.Cure = late + " first; then " + f.Cure
+	}
+	return f
 }
 
 // seen says whether a loss at a time is the board's: the sampler looked all the while,

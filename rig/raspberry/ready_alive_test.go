@@ -57,7 +57,7 @@ func TestAliveWantsFramesAtIdle(t *testing.T) {
 				tr.Motor[i].Frames = make([]trace.Frame, 50)
 			}
 			tt.of(&tr.Motor[2])
-			found := Alive(tr, motors)
+			found := Alive(tr, motors, 0)
 			sound(t, found)
 			for i, f := range found {
 				if i != 2 {
@@ -68,6 +68,36 @@ func TestAliveWantsFramesAtIdle(t *testing.T) {
 			assert.Equal(t, tt.grade, found[2].Grade, found[2].Says)
 			assert.Contains(t, found[2].Says, tt.says)
 		})
+	}
+}
+
+// What the rig's own lateness may have made of the throttle is not held against the board, up
+// to what motors may turn by; beyond that nothing may be powered.
+func TestALateRigDoubtsItselfFirst(t *testing.T) {
+	for _, c := range []struct {
+		value, slack float64
+		grade        Grade
+		cure         string
+	}{
+		{0.08, 0, Wrong, "see that idle and full"},
+		{0.08, 0.01, Wrong, "see that idle and full"},
+		{0.08, 0.05, Wrong, "the rig was late itself, which a board may take for up to 5 % of throttle: look at hilrig timing first; then see"},
+		{0.08, 0.07, Doubtful, "the rig was late itself, which a board may take for up to 7 % of throttle: look at hilrig timing"},
+		{0.5, 0.7, Wrong, "up to 70 % of throttle: look at hilrig timing first"},
+		{0.01, 0.7, Well, ""},
+	} {
+		tr := &trace.Trace{}
+		tr.Reset(0, signal.Millisecond, 1000)
+		var motors [4]decode.Motor
+		for i := range motors {
+			motors[i].Servo = decode.Servo{Idle: signal.Millisecond, Full: 2 * signal.Millisecond}
+			tr.Motor[i].Frames = make([]trace.Frame, 50)
+		}
+		tr.Motor[2].Frames[7].Value = c.value
+		found := Alive(tr, motors, c.slack)
+		sound(t, found)
+		assert.Equal(t, c.grade, found[2].Grade, "%+v", c)
+		assert.Contains(t, found[2].Cure, c.cure)
 	}
 }
 
@@ -84,7 +114,7 @@ func TestALossIsTheBoardsWhereSomebodyLooked(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			o := trace.Output{Frames: make([]trace.Frame, 9), Events: []trace.Event{{At: 500 * signal.Millisecond, Kind: trace.Lost}}}
-			f := alive("x", &trace.Trace{Blind: tt.blind}, &o, &decode.Motor{Servo: decode.Servo{Idle: 1000, Full: 2000}})
+			f := alive("x", &trace.Trace{Blind: tt.blind}, &o, &decode.Motor{Servo: decode.Servo{Idle: 1000, Full: 2000}}, 0)
 			assert.Equal(t, tt.grade, f.Grade)
 		})
 	}
