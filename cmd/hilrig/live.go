@@ -38,8 +38,11 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 	if w := workerOf(c.Context()); w != nil {
 		return playGuarded(w, s, real, parts, live.Limit(s.Bench.Interlock.MotorLimit))
 	}
-	found, err := tidy(c, &parts)
+	state, err := stateFolder()
 	if err != nil {
+		return err
+	}
+	if err := tidy(c, &parts, state); err != nil {
 		return err
 	}
 	power := rig.Power(s.Bench.Power)
@@ -50,11 +53,7 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 		}
 		return err
 	}
-	state, err := stateFolder()
-	if err != nil {
-		return err
-	}
-	settings := guard.Settings{Parts: parts, Power: power, Confirmed: true, Rank: guardRank, Found: found, Env: raspberry.WorkerEnv(os.Environ())}
+	settings := guard.Settings{Parts: parts, Power: power, Confirmed: true, Rank: guardRank, Found: unrecorded(state), Env: raspberry.WorkerEnv(os.Environ())}
 	if power > rig.SignalsOnly {
 		if settings.Tested, err = guard.Tested(state, parts.Pins); err != nil {
 			return err
@@ -69,6 +68,11 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 	}
 	defer end()
 	ending, err := runGuard(settings)
+	if ending.Worker != "" {
+		if err := recorded(state); err != nil {
+			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+		}
+	}
 	if err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
@@ -85,14 +89,6 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 		return ended{exitTripped}
 	}
 	return ended{ending.Code}
-}
-
-// tidy makes safe what an earlier run left otherwise, and tells it on stderr.
-func tidy(c *cobra.Command, parts *guard.Parts) (found string, err error) {
-	if found, err = parts.Tidy(); found != "" {
-		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", found)
-	}
-	return found, err
 }
 
 // playGuarded has the worker play on a bench under the guard's eyes. A motor command beyond

@@ -88,7 +88,10 @@ func partsOf(w *header.Wires, pins raspberry.Pins, open func() (raspberry.Lines,
 func (f *liveFlags) onFile(c *cobra.Command, s *suites.Setup, path string) error {
 	lines, err := claimFile(c.Context(), path)
 	if err != nil {
-		return err
+		return behindStopped(c, err, func() (guard.Parts, error) {
+			_, parts, err := inFile(s.Bench, path)
+			return parts, err
+		})
 	}
 	defer letGo(lines)
 	real, parts, err := inFile(s.Bench, path)
@@ -102,7 +105,7 @@ func (f *liveFlags) onFile(c *cobra.Command, s *suites.Setup, path string) error
 func (f *liveFlags) onPins(c *cobra.Command, s *suites.Setup) error {
 	lines, err := claimPins(c.Context())
 	if err != nil {
-		return err
+		return behindStopped(c, err, func() (guard.Parts, error) { return pinParts(s.Bench, thisPi()), nil })
 	}
 	defer letGo(lines)
 	real, parts, err := pinned(s.Bench)
@@ -119,7 +122,12 @@ func pinned(b *file.Bench) (*suites.Real, guard.Parts, error) {
 	if err != nil {
 		return nil, guard.Parts{}, err
 	}
+	return real, pinParts(b, model), nil
+}
+
+// pinParts returns the lines of a bench on the pins of a model, for a guard.
+func pinParts(b *file.Bench, model header.Model) guard.Parts {
 	w := wiresOf(b)
 	open := func() (raspberry.Lines, error) { return raspberry.OpenLines(model) }
-	return real, partsOf(&w, pinsOf(w.Layout, w.Pins), open), nil
+	return partsOf(&w, pinsOf(w.Layout, w.Pins), open)
 }

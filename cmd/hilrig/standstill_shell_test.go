@@ -171,8 +171,9 @@ func ctrlZOnce(t *testing.T, b *killBench, after time.Duration) bool {
 	return true
 }
 
-// What two processes leave that were killed at once is made safe by the next start before
-// anything else, the question to a person included, and its record says so.
+// What two processes leave that were killed or stopped at once is made safe by the next start
+// before anything else, the question to a person included, and its record says so; or that of
+// the one after it, where those that are stopped still have the lines.
 func TestTheNextStartMakesSafe(t *testing.T) {
 	onlyInQuiet(t)
 	require.NoError(t, unix.Prctl(unix.PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0), "the end of a worker without a parent is for the test to see")
@@ -182,8 +183,9 @@ func TestTheNextStartMakesSafe(t *testing.T) {
 	for range killMoments {
 		after := time.Duration(random.Int64N(int64(400 * time.Millisecond)))
 		came := false
+		stopped := counted%2 == 1
 		for try := 0; !came && try < mostBusy && !t.Failed(); try++ {
-			if came = nextStartOnce(t, b, after); came {
+			if came = nextStartOnce(t, b, after, stopped); came {
 				counted++
 			} else {
 				busy++
@@ -196,7 +198,7 @@ func TestTheNextStartMakesSafe(t *testing.T) {
 	t.Logf("%d of %d moments; %d runs ended before theirs, or left all safe, as the machine was busy", counted, killMoments, busy)
 }
 
-func nextStartOnce(t *testing.T, b *killBench, after time.Duration) bool {
+func nextStartOnce(t *testing.T, b *killBench, after time.Duration, stopped bool) bool {
 	t.Helper()
 	r := startKilled(t, b)
 	if r == nil {
@@ -205,6 +207,9 @@ func nextStartOnce(t *testing.T, b *killBench, after time.Duration) bool {
 	time.Sleep(after)
 	s := &scene{t: t, run: r, bench: b, guard: r.parent.Process.Pid, worker: r.worker}
 	s.stop(s.guard, s.worker)
+	if stopped {
+		return besideStopped(t, s)
+	}
 	s.signal(unix.SIGKILL, s.guard, s.worker)
 	<-r.died
 	s.gone()
@@ -241,5 +246,32 @@ func nextStartOnce(t *testing.T, b *killBench, after time.Duration) bool {
 	if !strings.Contains(sh.text(), "(player: signal: killed)") {
 		assert.True(t, told, "the record says what was found: %s", sh.text())
 	}
+	return true
+}
+
+// besideStopped starts the program while both processes of another run are stopped.
+func besideStopped(t *testing.T, s *scene) bool {
+	t.Helper()
+	if s.run.bank.Level()&s.bench.relay == 0 { // it ended by itself
+		s.goOn(s.guard, s.worker)
+		s.run.ended(t)
+		return false
+	}
+	program, err := os.Executable()
+	require.NoError(t, err)
+	second := exec.Command(program, "run", "testdata/kill/suite.yaml", "--bench", killBenchPath, "--bank", "memory:"+s.run.path)
+	second.Args[0] = "hilrig"
+	second.Env = append(os.Environ(), "XDG_STATE_HOME="+filepath.Dir(s.run.state))
+	said, err := second.CombinedOutput()
+	require.Error(t, err, "%s", said)
+	level := s.run.bank.Level()
+	assert.Zero(t, level&(s.bench.relay|s.bench.beat), "UNSAFE: relay and heartbeat are low: %s", said)
+	assert.Equal(t, s.bench.idle, level&s.bench.driven, "UNSAFE: driven lines are idle: %s", said)
+	assert.Contains(t, string(said), fmt.Sprintf("it is stopped; kill -CONT %d has it end, its relay open", s.guard))
+	assert.Contains(t, unrecorded(s.run.state), "relay on GPIO22")
+	s.goOn(s.guard)
+	assert.Equal(t, exitTripped, s.run.ended(t), s.run.text())
+	s.gone()
+	assert.Zero(t, s.run.bank.Level()&(s.bench.relay|s.bench.beat), "UNSAFE: relay and heartbeat are low at the end")
 	return true
 }

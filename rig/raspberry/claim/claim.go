@@ -73,7 +73,7 @@ func claim(what, path string) (*Claim, error) {
 		case err == nil:
 			return &Claim{f}, nil
 		case errors.Is(err, errClaimed):
-			err = fmt.Errorf("%s: in use by %s; wait until that has ended, or end it", what, holder(f))
+			err = inUse(what, holder(f))
 		case errors.Is(err, fs.ErrNotExist): // removed since it was opened
 			f.Close()
 			continue
@@ -83,6 +83,23 @@ func claim(what, path string) (*Claim, error) {
 		f.Close()
 		return nil, err
 	}
+}
+
+// InUse is the error of a claim that another program has.
+type InUse struct {
+	Process int // the number of the other program's process; 0: not known
+	says    string
+}
+
+// Error names the other program.
+func (e *InUse) Error() string { return e.says }
+
+func inUse(what, who string) *InUse {
+	e := &InUse{says: fmt.Sprintf("%s: in use by %s; wait until that has ended, or end it", what, who)}
+	if at := strings.LastIndex(who, "(process "); at >= 0 {
+		_, _ = fmt.Sscanf(who[at:], "(process %d", &e.Process) // else it is not known
+	}
+	return e
 }
 
 // openLock opens a lock's file, or makes it for all users. One that another user made is

@@ -76,6 +76,9 @@ func TestTheSecondProgramIsRefusedAndToldOfTheFirst(t *testing.T) {
 		_, err := Bank(name)
 		require.Error(t, err)
 		assert.Regexp(t, "^the bank "+name+`: in use by hilrig run split \(process `+strconv.Itoa(first.Process.Pid)+`, since \d{4}-\d\d-\d\d \d\d:\d\d:\d\d\); wait until that has ended, or end it$`, err.Error())
+		var used *InUse
+		require.ErrorAs(t, err, &used)
+		assert.Equal(t, first.Process.Pid, used.Process)
 	}
 	second := startClaimant(t, path)
 	assert.Contains(t, second.says, "(process "+strconv.Itoa(first.Process.Pid)+", since ")

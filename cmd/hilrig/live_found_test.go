@@ -1,0 +1,73 @@
+//go:build linux
+
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"syscall"
+	"testing"
+	"time"
+
+	"github.com/spf13/cobra"
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/claim"
+	"hilrig/rig/raspberry/guard"
+)
+
+// Who has the lines and is stopped cannot make them safe; who has them and is not, does.
+func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
+	folder := t.TempDir()
+	t.Setenv("XDG_STATE_HOME", folder)
+	state := filepath.Join(folder, "hilrig")
+	path := filepath.Join(folder, "bank")
+	bank, err := raspberry.OpenMemoryFile(path)
+	require.NoError(t, err)
+	parts := func() (guard.Parts, error) {
+		return guard.Parts{
+			Pins: guard.Pins{Stop: 17, Relay: 22, Heartbeat: 27}, Safe: []guard.Level{{GPIO: 9}, {GPIO: 10, High: true}},
+			Open: func() (raspberry.Lines, error) { return raspberry.OpenMemoryFile(path) },
+		}, nil
+	}
+	other := exec.Command("sleep", "60")
+	require.NoError(t, other.Start())
+	defer func() {
+		_ = other.Process.Kill()
+		_ = other.Wait() // it was killed
+	}()
+	refused := fmt.Errorf("the bank: %w", &claim.InUse{Process: other.Process.Pid})
+	var said bytes.Buffer
+	c := &cobra.Command{}
+	c.SetErr(&said)
+
+	const left = 1<<22 | 1<<27 | 1<<9
+	bank.Set(left)
+	require.Equal(t, refused, behindStopped(c, refused, parts))
+	assert.Equal(t, uint32(left), bank.Level(), "it runs, and sees to its lines itself")
+	require.Equal(t, os.ErrPermission, behindStopped(c, os.ErrPermission, parts))
+
+	require.NoError(t, other.Process.Signal(syscall.SIGSTOP))
+	for !standsStill(other.Process.Pid) {
+		time.Sleep(time.Millisecond)
+	}
+	err = behindStopped(c, refused, parts)
+	require.ErrorIs(t, err, refused)
+	require.ErrorContains(t, err, fmt.Sprintf("it is stopped; kill -CONT %d has it end", other.Process.Pid))
+	assert.Equal(t, uint32(1<<10), bank.Level())
+	const found = "an earlier run had left lines high, and they were made safe: relay on GPIO22, heartbeat on GPIO27, GPIO9"
+	assert.Equal(t, "hilrig: "+found+"\n", said.String())
+	assert.Equal(t, found, unrecorded(state), "for the record of a run to come")
+
+	bank.Set(1 << 27)
+	require.ErrorIs(t, behindStopped(c, refused, parts), refused)
+	assert.Equal(t, found+"; an earlier run had left lines high, and they were made safe: heartbeat on GPIO27", unrecorded(state))
+	require.NoError(t, recorded(state))
+	assert.Empty(t, unrecorded(state))
+	require.NoError(t, recorded(state), "there is nothing to forget")
+}
