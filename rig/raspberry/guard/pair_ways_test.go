@@ -246,3 +246,23 @@ func TestAPairIsSafeWhateverStalls(t *testing.T) {
 		}
 	})
 }
+
+// Once its lines are safe a worker has half a minute to write its record.
+func TestARecordMayTakeItsTimeOnceLinesAreSafe(t *testing.T) {
+	for _, test := range []struct {
+		takes signal.Time
+		how   string
+	}{{10 * signal.Second, "exit status 4"}, {40 * signal.Second, "signal: killed"}} {
+		p := newPaired(t, rig.WheelsOffGround)
+		p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
+		ending := p.Run(func(w *Worker) int {
+			bench := w.Bench(p.bench, nil)
+			for bench.Wait(p.clock.Now()+ms) == nil {
+			}
+			bench.Close()
+			p.Clock().SleepUntil(p.clock.Now() + test.takes)
+			return exitTripped
+		})
+		assert.Equal(t, test.how, ending.Worker)
+	}
+}

@@ -87,18 +87,19 @@ func (w *Worker) obey(kind orderKind, text string) {
 	}
 }
 
-// guardless notes that the guard says no more: it is dead, unless it said that it tripped. The
-// mutex is held.
+// guardless notes that the guard says no more: it is dead, unless it said that it tripped, and
+// then it still hears that the lines are safe. The mutex is held.
 func (w *Worker) guardless(now signal.Time) {
 	w.ended = true
-	w.deaf.Store(true)
 	w.over.Store(true)
-	if !w.told {
-		if !w.alone {
-			w.orphan(now)
-		}
-		w.end("the guard died")
+	if w.told {
+		return
 	}
+	w.deaf.Store(true)
+	if !w.alone {
+		w.orphan(now)
+	}
+	w.end("the guard died")
 }
 
 // makeSafe makes safe what no guard does: the relay at once, then the lines, by closing
