@@ -92,16 +92,6 @@ func (e *Evidence) lateness(d trace.Delay) string {
 	return fmt.Sprintf("the rig played its own wires up to %s late at %v, more than %s", span(d.Worst), d.From, span(e.lateBound()))
 }
 
-// plays returns the evidence of all plays of a case, its comparisons and repeats included.
-func (e *Evidence) plays() (all []*Evidence) {
-	for _, one := range append([]*Evidence{e, e.Off, e.NoBoard}, e.Repeats...) {
-		if one != nil && one.Trace != nil && len(one.Steps) > 0 {
-			all = append(all, one)
-		}
-	}
-	return all
-}
-
 // blurred returns a motor of which the sampler left open more commands than it saw in
 // one play of the case, with how many either are; none: open is 0.
 func (e *Evidence) blurred() (w plant.Wheel, open, seen int) {

@@ -39,48 +39,6 @@ func noStep(name string) blocked {
 	return blocked{verdict: Undecided, why: fmt.Sprintf("the case has no step %q; name one of its steps", name)}
 }
 
-// step returns the named step.
-func (e *Evidence) step(name string) (*Step, blocked) {
-	if s, ok := e.Step(name); ok {
-		return s, blocked{}
-	}
-	return nil, noStep(name)
-}
-
-// stepAndBaseline returns the named step and the baseline that its shifts are
-// counted from.
-func (e *Evidence) stepAndBaseline(name string) (s, base *Step, b blocked) {
-	s, b = e.step(name)
-	if b.is() {
-		return nil, nil, b
-	}
-	base, b = e.baselineOf(s)
-	return s, base, b
-}
-
-// baselineOf returns the baseline that the shifts of s are counted from.
-func (e *Evidence) baselineOf(s *Step) (base *Step, b blocked) {
-	base, ok := e.Baseline()
-	switch {
-	case !ok:
-		b = blocked{Undecided, "the case has no baseline that a shift could be counted from; mark a step as baseline", s.From, s.Name}
-	case base == s:
-		b = blocked{Undecided, "this step is itself the baseline; add a step in which the stimulus is held", s.From, s.Name}
-	}
-	return base, b
-}
-
-// policy returns the owner's policy, an empty one where there is none.
-func (e *Evidence) policy() *Policy {
-	if e.Policy == nil {
-		return &Policy{}
-	}
-	return e.Policy
-}
-
-// dead returns the shift that counts as none.
-func (e *Evidence) dead() float64 { return e.policy().DeadShiftFor(e.CommandStep) }
-
 // silent reports a motor without a frame in the step's window: a failure
 // whatever was to be checked.
 func silent(w plant.Wheel, s *Step) blocked {
@@ -170,32 +128,6 @@ func (e *Evidence) wheel(c Corner, s *Step) (plant.Wheel, blocked) {
 	}
 	return w, blocked{}
 }
-
-// found turns an estimate in shares of range into a judged result in percent.
-// b, where it blocks, takes its place.
-func found(name, quantity string, est measure.Estimate, b blocked, limit Limit, s *Step) Result {
-	if b.is() {
-		return b.result(name)
-	}
-	return estimated(Result{Name: name, Step: s.Name, At: s.From}, quantity, "%", est, limit, percent)
-}
-
-// estimated returns r with what was estimated and the verdict on it. The numbers are
-// shown in unit, scale times those of the estimate and its limit.
-func estimated(r Result, quantity, unit string, est measure.Estimate, limit Limit, scale float64) Result {
-	i := est.Interval()
-	m := Measurement{
-		Quantity: quantity, Unit: unit, Estimate: est.Value * scale, Low: i.Low * scale, High: i.High * scale,
-		Limit: Limit{limit.Low * scale, limit.High * scale},
-	}
-	if random, fixed := est.Random*scale, est.Fixed*scale; finite(random) && finite(fixed) {
-		m.Budget = Budget{random, fixed, random != 0 || fixed != 0}
-	}
-	return judged(r, m)
-}
-
-// finite says whether x is a number with an end.
-func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 
 // surest returns frames without those few that the sampler saw far less surely than
 // most, as in a gap; all where they are not few.

@@ -126,3 +126,13 @@ func (d *Demand) YawRate(speed, steer float64) float64 {
 	}
 	return r
 }
+
+// DeadShiftFor returns the shift below which a motor counts as not moved, a
+// share of range: the policy's DeadShift, or where it has none 1 % of the
+// range or three command steps, whichever is more.
+func (p *Policy) DeadShiftFor(commandStep float64) float64 {
+	if p != nil && p.DeadShift > 0 {
+		return p.DeadShift
+	}
+	return max(0.01, 3*commandStep)
+}

@@ -14,6 +14,21 @@ import (
 // percent scales a share to the unit that results show it in.
 const percent = 100
 
+// Round returns x with that many significant decimal digits, 1 to 17. Zero,
+// infinities and what is not a number are returned as they are, negative zero
+// as zero.
+func Round(x float64, digits int) float64 {
+	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
+		return x + 0
+	}
+	written := strconv.FormatFloat(x, 'e', min(max(digits, 1), 17)-1, 64)
+	r, err := strconv.ParseFloat(written, 64)
+	if err != nil { // rounded up past the largest number
+		return x
+	}
+	return r
+}
+
 // number writes x with three significant digits.
 func number(x float64) string {
 	x = Round(x, 3)

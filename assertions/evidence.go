@@ -1,0 +1,154 @@
+package assertions
+
+import (
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// Evidence is what a case produced, for its checks to read.
+type Evidence struct {
+	Trace  *trace.Trace
+	Policy *Policy
+	Steps  []Step // in order of time; the baseline, where there is one, first
+	// CommandStep is the smallest difference that the motor line's format and
+	// the sampler can show, as a share of range: 0.001 for a servo pulse timed to 1 us.
+	CommandStep float64
+	// Off and NoBoard are the same case played with the gain at zero, and with the
+	// throttle passed on to all four motors; nil where the case does not ask for them.
+	// Repeats are further plays of the same case with other phases and noise; each has its own steps.
+	Off, NoBoard *Evidence
+	Repeats      []*Evidence
+	// Release is when the plant took over in closed loop.
+	Release signal.Time
+	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
+	Lowest float64
+
+	sifted []sifting // what screened worked out, of each step that was disturbed
+}
+
+// Step is one stretch of a case in which the stimulus was held.
+type Step struct {
+	Name     string      // "baseline", "hold", or as the suite names it
+	Baseline bool        // what shifts are counted from
+	Applied  signal.Time // when the step's values were applied
+	From, To signal.Time // the window that is measured, [From, To)
+	Steer    float64     // rad
+	Speed    float64     // m/s
+	YawRate  float64     // rad/s
+	Demand   float64     // rad/s, by the policy, at this speed and steer
+	Throttle float64     // share
+	Gain     float64     // share
+
+	// Changes are the times at which a trial's stimulus changed, for steps that
+	// are trials; the change is on the wire at the first pulse or frame after it.
+	Changes []signal.Time
+	// Changed is the channel that changes or is swept in this step.
+	Changed trace.Channel
+	// Levels are the two values of Changed between which trials alternate, the first as held before.
+	Levels [2]float64
+	// Swept says that Changed goes slowly from one value to another and back within the window.
+	Swept bool
+	// Moving says that values are not held in this step: they follow shapes or a drive log.
+	Moving bool
+	// Faults are what is wrong with the wires in this step, times as the trace's.
+	Faults []stimulus.Fault
+	// PowerUp says that the board was powered up as this step was applied, with
+	// no rest in between.
+	PowerUp bool
+}
+
+// Turn returns the sense of the turn in which the step's outside and inside
+// are named: +1 left, -1 right, 0 where there is none. By the policy it is
+// that of the yaw rate or of the steer angle; where that is 0, the other's.
+func (s *Step) Turn(p *Policy) int {
+	first, second := s.YawRate, s.Steer
+	if p.TurnFrom == TurnFromSteer {
+		first, second = s.Steer, s.YawRate
+	}
+	if first == 0 {
+		first = second
+	}
+	switch {
+	case first > 0:
+		return 1
+	case first < 0:
+		return -1
+	}
+	return 0
+}
+
+// Step returns the step with that name; the empty name means the last step.
+func (e *Evidence) Step(name string) (*Step, bool) {
+	if name == "" && len(e.Steps) > 0 {
+		return &e.Steps[len(e.Steps)-1], true
+	}
+	for i := range e.Steps {
+		if e.Steps[i].Name == name {
+			return &e.Steps[i], true
+		}
+	}
+	return nil, false
+}
+
+// Baseline returns the step that shifts are counted from.
+func (e *Evidence) Baseline() (*Step, bool) {
+	for i := range e.Steps {
+		if e.Steps[i].Baseline {
+			return &e.Steps[i], true
+		}
+	}
+	return nil, false
+}
+
+// step returns the named step.
+func (e *Evidence) step(name string) (*Step, blocked) {
+	if s, ok := e.Step(name); ok {
+		return s, blocked{}
+	}
+	return nil, noStep(name)
+}
+
+// stepAndBaseline returns the named step and the baseline that its shifts are
+// counted from.
+func (e *Evidence) stepAndBaseline(name string) (s, base *Step, b blocked) {
+	s, b = e.step(name)
+	if b.is() {
+		return nil, nil, b
+	}
+	base, b = e.baselineOf(s)
+	return s, base, b
+}
+
+// baselineOf returns the baseline that the shifts of s are counted from.
+func (e *Evidence) baselineOf(s *Step) (base *Step, b blocked) {
+	base, ok := e.Baseline()
+	switch {
+	case !ok:
+		b = blocked{Undecided, "the case has no baseline that a shift could be counted from; mark a step as baseline", s.From, s.Name}
+	case base == s:
+		b = blocked{Undecided, "this step is itself the baseline; add a step in which the stimulus is held", s.From, s.Name}
+	}
+	return base, b
+}
+
+// policy returns the owner's policy, an empty one where there is none.
+func (e *Evidence) policy() *Policy {
+	if e.Policy == nil {
+		return &Policy{}
+	}
+	return e.Policy
+}
+
+// dead returns the shift that counts as none.
+func (e *Evidence) dead() float64 { return e.policy().DeadShiftFor(e.CommandStep) }
+
+// plays returns the evidence of all plays of a case, its comparisons and repeats included.
+func (e *Evidence) plays() (all []*Evidence) {
+	for _, one := range append([]*Evidence{e, e.Off, e.NoBoard}, e.Repeats...) {
+		if one != nil && one.Trace != nil && len(one.Steps) > 0 {
+			all = append(all, one)
+		}
+	}
+	return all
+}

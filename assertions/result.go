@@ -1,0 +1,128 @@
+package assertions
+
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/rig/signal"
+)
+
+// Result is one thing that a check found. What it measured, if anything, is told by
+// [Result.Measurement]: a result of which nothing was measured (not asked, no frames)
+// holds no numbers.
+type Result struct {
+	Name    string // in the trade's words: "understeer: outside_rear raised"
+	Verdict Verdict
+
+	At   signal.Time // where to look in the trace
+	Step string      // the step it was read in
+	Why  string      // for fail and undecided: what is wrong in a sentence, or what would decide it
+	// LeftOut is how many trials, updates or frames were not used, for the rig was
+	// late or the sampler left them open.
+	LeftOut int
+
+	sifted   bool        // it rests on what the rig played in time alone
+	measured Measurement // without a quantity where nothing was measured
+}
+
+// Measurement is what a check measured and what it held that against. Estimate, Low,
+// High and the ends of Limit are in Unit. Estimate and its interval are finite.
+type Measurement struct {
+	Quantity string  // what was estimated: "shift of outside_rear (rear_right)"
+	Unit     string  // "%", "deg/s", "ms"; empty for a count
+	Estimate float64 // with the interval Low..High
+	Low      float64
+	High     float64
+	Limit    Limit // infinite on a side that is open
+	Budget   Budget
+}
+
+// Budget is what an interval is made of, standard uncertainties in the measurement's
+// unit (JCGM 100).
+type Budget struct {
+	Statistics float64 // the spread of what was read
+	Instrument float64 // what resolution and sampling leave, however long it is observed
+	Known      bool    // the interval is made of these two; otherwise both say nothing
+}
+
+// Measurement returns what the result measured. It is false where nothing was measured,
+// whether the check was not asked, blocked, or had nothing to read; Why then says why.
+func (r *Result) Measurement() (m Measurement, ok bool) { return r.measured, r.Measured() }
+
+// Measured says whether the result holds a measurement.
+func (r *Result) Measured() bool { return r.measured.Quantity != "" }
+
+// Limit is what an estimate is held against: Low <= x <= High. Use infinities
+// where one side is open.
+type Limit struct {
+	Low, High float64
+}
+
+// AtLeast and AtMost return limits that are open on one side.
+func AtLeast(x float64) Limit { return Limit{x, math.Inf(1)} }
+
+// AtMost returns the limit that x stands above.
+func AtMost(x float64) Limit { return Limit{math.Inf(-1), x} }
+
+// worse says whether r is the worse of two results of one quantity that is to
+// be small: by its verdict, then by its size.
+func (r *Result) worse(other *Result) bool {
+	if r.Verdict != other.Verdict {
+		return severity[r.Verdict] > severity[other.Verdict]
+	}
+	return r.measured.Estimate > other.measured.Estimate
+}
+
+// judged returns r with what was measured and the verdict on it. A number that is not
+// finite decides nothing and is not kept.
+func judged(r Result, m Measurement) Result {
+	for _, x := range []float64{m.Estimate, m.Low, m.High} {
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return unmeasured(r, Undecided, m.Quantity+" cannot be worked out: the readings are no finite numbers")
+		}
+	}
+	if math.IsNaN(m.Limit.Low) || math.IsNaN(m.Limit.High) {
+		return unmeasured(r, Undecided, m.Quantity+" has no limit: what the policy or the check declares is no number")
+	}
+	r.measured = m
+	switch (measure.Interval{Low: m.Low, High: m.High}).Against(measure.Interval(m.Limit)) {
+	case measure.Inside:
+		r.Verdict = Pass
+	case measure.Outside:
+		r.Verdict = Fail
+	default:
+		r.Verdict = Undecided
+	}
+	return r
+}
+
+// unmeasured returns r without numbers, with a verdict and its reason.
+func unmeasured(r Result, v Verdict, why string) Result {
+	return Result{Name: r.Name, Step: r.Step, At: r.At, Verdict: v, Why: why}
+}
+
+// found turns an estimate in shares of range into a judged result in percent.
+// b, where it blocks, takes its place.
+func found(name, quantity string, est measure.Estimate, b blocked, limit Limit, s *Step) Result {
+	if b.is() {
+		return b.result(name)
+	}
+	return estimated(Result{Name: name, Step: s.Name, At: s.From}, quantity, "%", est, limit, percent)
+}
+
+// estimated returns r with what was estimated and the verdict on it. The numbers are
+// shown in unit, scale times those of the estimate and its limit.
+func estimated(r Result, quantity, unit string, est measure.Estimate, limit Limit, scale float64) Result {
+	i := est.Interval()
+	m := Measurement{
+		Quantity: quantity, Unit: unit, Estimate: est.Value * scale, Low: i.Low * scale, High: i.High * scale,
+		Limit: Limit{limit.Low * scale, limit.High * scale},
+	}
+	if random, fixed := est.Random*scale, est.Fixed*scale; finite(random) && finite(fixed) {
+		m.Budget = Budget{random, fixed, random != 0 || fixed != 0}
+	}
+	return judged(r, m)
+}
+
+// finite says whether x is a number with an end.
+func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
