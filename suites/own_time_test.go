@@ -170,6 +170,33 @@ func TestWhatStallsDisturbIsLeftOpen(t *testing.T) {
 	}
 }
 
+// A hold that the rig spoilt is played again, as often as a case of a suite.
+func TestAHoldThatWasSpoiltIsPlayedAgain(t *testing.T) {
+	const ms = signal.Millisecond
+	hold := suites.Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5, YawRate: 0.7, OfDemand: true}
+	for _, c := range []struct {
+		name  string
+		until signal.Time // stalls, of the machine's time
+		want  string
+	}{
+		{"never", 0, record.Go},
+		{"at first", 4600 * ms, record.Go},
+		{"all the time", 60 * signal.Second, record.NotShown},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			turns := &raspberry.Turns{Clock: new(realtime.Manual)}
+			for at := 3 * signal.Second; at < c.until; at += 21 * ms {
+				turns.Stalls = append(turns.Stalls, raspberry.Stall{At: at, For: ms})
+			}
+			s := load(t, bramble("built-in", "split"))
+			require.NoError(t, s.On(memoryBank(turns)))
+			p, err := s.Play(t.Context(), hold)
+			require.NoError(t, err)
+			assert.Equal(t, c.want, p.Outcome(), p.Late)
+		})
+	}
+}
+
 // Whatever else the machine does, the record is the same.
 func TestLoadLeavesTheDigestOfABankInMemory(t *testing.T) {
 	run := func() string {

@@ -82,7 +82,8 @@ func (p *Played) Outcome() string {
 }
 
 // Play plays one hold: first with the yaw rate on demand, the baseline, then as
-// asked. It uses the setup's car, bench and board and none of its suites.
+// asked. It uses the setup's car, bench and board and none of its suites. What the rig's own
+// timing spoils is played again, as a case of a suite is.
 func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 	if h.Settle == 0 {
 		h.Settle = 300 * signal.Millisecond
@@ -109,11 +110,16 @@ func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 	if err != nil {
 		return nil, err
 	}
-	e, err := l.drive(ctx, c, s.noise("by hand", "", "trials", 0), l.trace(), nil)
-	if err != nil {
-		return nil, err
+	for try := 0; ; try++ {
+		l.used = 0
+		e, err := l.drive(ctx, c, s.noise("by hand", "", "trials", try), l.trace(), nil)
+		if err != nil {
+			return nil, err
+		}
+		if p := played(e); p.Late == "" || try == mostAgain {
+			return p, nil
+		}
 	}
-	return played(e), nil
 }
 
 // played reads a hold's evidence.
