@@ -51,9 +51,11 @@ func (g *guarded) play() error {
 	return nil
 }
 
-// over is the error of playing on after a trip, nil before. Once the relay was seen to it
-// drops what was handed over, and the lines are safe.
+// over is the error of playing on after a trip, nil before: the worker looks after itself
+// first, as it may have been stopped since. Once the relay was seen to it drops what was
+// handed over, and the lines are safe.
 func (g *guarded) over() error {
+	g.worker.pass()
 	err := g.worker.tripped()
 	if err != nil && !g.dropped && !g.worker.busy() {
 		g.dropped = true
@@ -103,7 +105,6 @@ func (g *guarded) Wait(t signal.Time) error {
 	if err := g.Bench.Wait(t); err != nil {
 		return err
 	}
-	g.worker.pass()
 	if err := g.over(); err != nil {
 		return err
 	}
