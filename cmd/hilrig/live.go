@@ -68,11 +68,6 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 	}
 	defer end()
 	ending, err := runGuard(settings)
-	if ending.Worker != "" {
-		if err := recorded(state); err != nil {
-			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
-		}
-	}
 	if err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -39,10 +40,23 @@ func unrecorded(state string) string {
 	return string(data)
 }
 
-// recorded forgets what was noted.
-func recorded(state string) error {
-	if err := os.Remove(filepath.Join(state, foundName)); err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("what was found on the lines: %w", err)
+// foundBefore says what had been found on the lines before this process, a player, was
+// started; empty where all was safe.
+func foundBefore(ctx context.Context) string {
+	if w := workerOf(ctx); w != nil {
+		return w.Found()
+	}
+	return ""
+}
+
+// recorded forgets what was noted, as a record has it.
+func recorded() error {
+	state, err := stateFolder()
+	if err == nil {
+		err = os.Remove(filepath.Join(state, foundName))
+	}
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("what was found on the lines stays noted, and the next record has it too: %w", err)
 	}
 	return nil
 }

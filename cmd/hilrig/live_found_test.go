@@ -67,7 +67,7 @@ func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
 	bank.Set(1 << 27)
 	require.ErrorIs(t, behindStopped(c, refused, parts), refused)
 	assert.Equal(t, found+"; an earlier run had left lines high, and they were made safe: heartbeat on GPIO27", unrecorded(state))
-	require.NoError(t, recorded(state))
+	require.NoError(t, recorded())
 	assert.Empty(t, unrecorded(state))
-	require.NoError(t, recorded(state), "there is nothing to forget")
+	require.NoError(t, recorded(), "there is nothing to forget")
 }

@@ -102,15 +102,18 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if result.Why = broken(c.Context(), err); result.Why == tripOf(c.Context()) {
 		k.tripped(result.Why)
 	}
-	if w := workerOf(c.Context()); w != nil {
-		k.found(w.Found())
-	}
+	found := foundBefore(c.Context())
+	k.found(found)
 	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
 	result.Seal()
 	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.folder(), wires: k.dumps}
-	e.whole = k.finish(result, e, c.ErrOrStderr())
+	if e.whole = k.finish(result, e, c.ErrOrStderr()); e.whole && found != "" && e.folder != "" {
+		if err := recorded(); err != nil {
+			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+		}
+	}
 	f.end(c, result, e)
 	return endWith(exitOf(result.Outcome))
 }

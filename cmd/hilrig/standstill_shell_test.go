@@ -245,6 +245,7 @@ func nextStartOnce(t *testing.T, b *killBench, after time.Duration, stopped bool
 	}
 	if !strings.Contains(sh.text(), "(player: signal: killed)") {
 		assert.True(t, told, "the record says what was found: %s", sh.text())
+		assert.Empty(t, unrecorded(r.state), "and it is noted no longer")
 	}
 	return true
 }
