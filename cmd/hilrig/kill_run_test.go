@@ -95,7 +95,7 @@ func startKilled(t *testing.T, k *killBench) *killed {
 	}
 	_, err = person.WriteString("yes\n")
 	require.NoError(t, err)
-	for end := time.Now().Add(20 * time.Second); r.bank.Level()&k.relay == 0; time.Sleep(200 * time.Microsecond) {
+	for end := time.Now().Add(time.Minute); r.bank.Level()&k.relay == 0; time.Sleep(200 * time.Microsecond) {
 		if r.dead() && starved.MatchString(r.text()) {
 			return nil
 		}
@@ -146,20 +146,21 @@ func (r *killed) clear() {
 	}
 }
 
-// ended waits for both processes and returns the exit code that counts: the parent's,
+// ended waits for both processes, for longer than a worker has to write its record on a busy
+// disk, and returns the exit code that counts: the parent's,
 // or, where that was killed, the worker's.
 func (r *killed) ended(t *testing.T) int {
 	t.Helper()
 	select {
 	case <-r.died:
-	case <-time.After(20 * time.Second):
+	case <-time.After(time.Minute):
 		require.Fail(t, "the parent does not end", r.text())
 	}
 	if code := r.parent.ProcessState.ExitCode(); code >= 0 {
 		return code
 	}
 	var how syscall.WaitStatus
-	for end := time.Now().Add(20 * time.Second); ; time.Sleep(time.Millisecond) {
+	for end := time.Now().Add(time.Minute); ; time.Sleep(time.Millisecond) {
 		pid, err := syscall.Wait4(r.worker, &how, syscall.WNOHANG, nil)
 		if err != syscall.EINTR {
 			require.NoError(t, err, "the worker is no child of the test's")

@@ -80,7 +80,7 @@ func (s *shell) types(text string) {
 // until waits for something, for as long as a busy machine may need.
 func (s *shell) until(what string, came func() bool) {
 	s.t.Helper()
-	for end := time.Now().Add(20 * time.Second); !came(); time.Sleep(time.Millisecond) {
+	for end := time.Now().Add(time.Minute); !came(); time.Sleep(time.Millisecond) {
 		require.False(s.t, time.Now().After(end), "%s: %s", what, s.text())
 	}
 }

@@ -221,7 +221,7 @@ func standstillOnce(t *testing.T, b *killBench, kind *standstill, after time.Dur
 
 // gone waits until both processes have ended.
 func (s *scene) gone() {
-	for end := time.Now().Add(20 * time.Second); ; time.Sleep(time.Millisecond) {
+	for end := time.Now().Add(time.Minute); ; time.Sleep(time.Millisecond) {
 		var how syscall.WaitStatus
 		_, _ = syscall.Wait4(s.worker, &how, syscall.WNOHANG, nil) // where the guard was killed it is the test's
 		if syscall.Kill(s.worker, 0) != nil {
