@@ -193,7 +193,7 @@ func spike(e *assertions.Evidence, w plant.Wheel, s int, value float64) signal.T
 func verdicts(results []assertions.Result) []string {
 	var v []string
 	for _, r := range results {
-		v = append(v, r.Name+": "+r.Verdict.String())
+		v = append(v, r.Name+": "+string(r.Verdict))
 	}
 	return v
 }

@@ -117,7 +117,7 @@ func (b *branch) asIn(name string, now, then *Step) Result {
 		case r.Verdict == Undecided:
 			r.Why = remedy(est, limit, shorter(now, then), percent, " %")
 		}
-		if i == 0 || severity[r.Verdict] > severity[worst.Verdict] || r.Verdict == worst.Verdict && math.Abs(r.measured.Estimate) > math.Abs(worst.measured.Estimate) {
+		if i == 0 || r.Verdict.Compare(worst.Verdict) > 0 || r.Verdict == worst.Verdict && math.Abs(r.measured.Estimate) > math.Abs(worst.measured.Estimate) {
 			worst = r
 		}
 	}

@@ -68,7 +68,7 @@ func AtMost(x float64) Limit { return Limit{math.Inf(-1), x} }
 // be small: by its verdict, then by its size.
 func (r *Result) worse(other *Result) bool {
 	if r.Verdict != other.Verdict {
-		return severity[r.Verdict] > severity[other.Verdict]
+		return r.Verdict.Compare(other.Verdict) > 0
 	}
 	return r.measured.Estimate > other.measured.Estimate
 }

@@ -1,32 +1,48 @@
 package assertions
 
-// Verdict is what a check came to.
-type Verdict uint8
+import "cmp"
 
-// The verdicts.
+// Verdict is what a check came to, by the word that users read and records keep.
+type Verdict string
+
+// The verdicts of checks.
 const (
-	Pass Verdict = iota
-	Fail
-	Undecided // not a pass; Result.Why says what would decide it
-	NotAsked  // the policy leaves the key out
+	Pass      Verdict = "pass"
+	Fail      Verdict = "fail"
+	Undecided Verdict = "undecided" // not a pass; Result.Why says what would decide it
+	NotAsked  Verdict = "not asked" // the policy leaves the key out
 )
 
-var verdictNames = [...]string{"pass", "fail", "undecided", "not asked"}
+// severity orders the verdicts. A word that is none counts as undecided.
+func (v Verdict) severity() int {
+	switch v {
+	case NotAsked:
+		return 0
+	case Pass:
+		return 1
+	case Fail:
+		return 3
+	}
+	return 2
+}
 
-// String returns the verdict's word.
-func (v Verdict) String() string { return verdictNames[v] }
+// Compare is below 0 where v is better than other, 0 where both are as good, and above 0
+// where v is worse: fail is worse than undecided, that worse than pass, that than not asked.
+func (v Verdict) Compare(other Verdict) int { return cmp.Compare(v.severity(), other.severity()) }
 
-// severity orders the verdicts for Worst.
-var severity = map[Verdict]int{NotAsked: 0, Pass: 1, Undecided: 2, Fail: 3}
+// Worse returns the worse of two verdicts, the first where both are as good.
+func Worse(a, b Verdict) Verdict {
+	if b.Compare(a) > 0 {
+		return b
+	}
+	return a
+}
 
-// Worst returns the worst verdict of results: fail before undecided before
-// pass before not asked. Of no results it is NotAsked.
+// Worst returns the worst verdict of results, of none NotAsked.
 func Worst(results []Result) Verdict {
 	worst := NotAsked
 	for i := range results {
-		if severity[results[i].Verdict] > severity[worst] {
-			worst = results[i].Verdict
-		}
+		worst = Worse(worst, results[i].Verdict)
 	}
 	return worst
 }

@@ -30,7 +30,7 @@ func (s *Setup) Plan() *record.Result {
 		out := record.Suite{Name: suite.Name, About: suite.About, File: suite.Source.Path, Cases: make([]record.Case, len(suite.Cases))}
 		for i := range suite.Cases {
 			c := &suite.Cases[i]
-			out.Cases[i] = record.Case{Name: c.Name, Variant: c.Variant, Line: c.Place.Line, Verdict: "not run", Checks: []record.Check{}}
+			out.Cases[i] = record.Case{Name: c.Name, Variant: c.Variant, Line: c.Place.Line, Verdict: record.NotRun, Checks: []record.Check{}}
 		}
 		r.Suites = append(r.Suites, out)
 	}
@@ -53,7 +53,7 @@ func judge(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.
 // check turns one result to its form in the record.
 func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.Check {
 	c := record.Check{
-		Name: r.Name, Verdict: r.Verdict.String(), Step: r.Step,
+		Name: r.Name, Verdict: string(r.Verdict), Step: r.Step,
 		AtNS: int64(r.At), Why: r.Why, LeftOut: r.LeftOut,
 		File: suite.Source.Path, Line: x.Place.Line,
 	}

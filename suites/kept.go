@@ -173,7 +173,7 @@ func (k *kept) spans(moments []signal.Time) (spans []trace.Span) {
 // momentsOf returns the moments of a case's checks that failed or were left open, in order.
 func momentsOf(c *record.Case) (at []signal.Time) {
 	for i := range c.Checks {
-		if v := c.Checks[i].Verdict; v == record.Fail || v == record.Undecided {
+		if slices.Contains(record.Unmet[:], c.Checks[i].Verdict) {
 			at = append(at, signal.Time(c.Checks[i].AtNS))
 		}
 	}

@@ -54,7 +54,7 @@ func nullsOf(v *survey) *nullsFound {
 		first := &v.results[0].Suites[i]
 		suite := nullSuite{Name: first.Name, File: first.File, MayPass: first.File == mayPass}
 		for _, r := range v.results {
-			suite.Boards = append(suite.Boards, nullVerdict{verdictOf(r.Suites[i].Counts), r.Suites[i].Counts})
+			suite.Boards = append(suite.Boards, nullVerdict{r.Suites[i].Counts.Worst(), r.Suites[i].Counts})
 		}
 		all.Suites = append(all.Suites, suite)
 	}
@@ -66,21 +66,6 @@ func nullsOf(v *survey) *nullsFound {
 	all.findPassed(v.results)
 	all.Outcome = all.outcome()
 	return all
-}
-
-// verdictOf is the worst verdict among a suite's checks.
-func verdictOf(n record.Counts) string {
-	switch {
-	case n.Fail > 0:
-		return record.Fail
-	case n.Undecided > 0:
-		return record.Undecided
-	case n.NotRun > 0:
-		return record.NotRun
-	case n.Pass > 0:
-		return record.Pass
-	}
-	return record.NotAsked
 }
 
 // outcome implements surveyed: NO-GO where a suite passes that must not, NOT

@@ -40,8 +40,8 @@ func TestOutcomeOfFaults(t *testing.T) {
 // nulls returns what two suites say of one board.
 func nulls(first, second record.Counts, secondMayPass bool) *nullsFound {
 	a := &nullsFound{Boards: []string{"silent"}, PassedByAll: []passedByAll{{"split", "hold", "rear_left unchanged", 2}}, Suites: []nullSuite{
-		{Name: "split", Boards: []nullVerdict{{verdictOf(first), first}}},
-		{Name: "timing", MayPass: secondMayPass, Boards: []nullVerdict{{verdictOf(second), second}}},
+		{Name: "split", Boards: []nullVerdict{{first.Worst(), first}}},
+		{Name: "timing", MayPass: secondMayPass, Boards: []nullVerdict{{second.Worst(), second}}},
 	}}
 	a.Outcome = a.outcome()
 	return a

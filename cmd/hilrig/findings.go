@@ -32,7 +32,7 @@ type row struct {
 // findings collects what failed, then what is undecided, each in plan order.
 func findings(r *record.Result) []*finding {
 	var all []*finding
-	for _, verdict := range []string{record.Fail, record.Undecided} {
+	for _, verdict := range record.Unmet {
 		known := map[string]*finding{}
 		for i := range r.Suites {
 			for j := range r.Suites[i].Cases {

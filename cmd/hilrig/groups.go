@@ -70,12 +70,11 @@ func (g *group) tally(verdict string) int {
 
 // verdict is the worst of the group's checks.
 func (g *group) verdict() string {
-	for _, v := range []string{record.Fail, record.Undecided, record.Pass} {
-		if g.tally(v) > 0 {
-			return v
-		}
+	worst := record.NotAsked
+	for _, c := range g.checks {
+		worst = record.Worse(worst, c.Verdict)
 	}
-	return record.NotAsked
+	return worst
 }
 
 // figure is the one thing worth knowing of the group on its line.

@@ -5,6 +5,8 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+
+	"hilrig/assertions"
 )
 
 // The outcomes of a run.
@@ -18,40 +20,33 @@ const (
 // a skipped case was left out on purpose, as its power level asks, and does not
 // stand against GO; one that did not run does.
 const (
-	Pass      = "pass"
-	Fail      = "fail"
-	Undecided = "undecided"
-	NotAsked  = "not asked"
+	Pass      = string(assertions.Pass)
+	Fail      = string(assertions.Fail)
+	Undecided = string(assertions.Undecided)
+	NotAsked  = string(assertions.NotAsked)
 	NotRun    = "not run"
 	Skipped   = "skipped"
 )
 
-// Worst returns the verdict of a case with these checks: fail before undecided
-// before pass before not asked. Without any check it is undecided.
+// Unmet are the verdicts of checks that stand against GO, the worst first.
+var Unmet = [...]string{Fail, Undecided}
+
+// Worse returns the worse of two verdicts of checks, in the order of [assertions.Verdict.Compare].
+func Worse(a, b string) string {
+	return string(assertions.Worse(assertions.Verdict(a), assertions.Verdict(b)))
+}
+
+// Worst returns the verdict of a case with these checks: the worst of theirs. Without any
+// check it is undecided.
 func Worst(checks []Check) string {
 	if len(checks) == 0 {
 		return Undecided
 	}
 	worst := NotAsked
 	for i := range checks {
-		if severity(checks[i].Verdict) > severity(worst) {
-			worst = checks[i].Verdict
-		}
+		worst = Worse(worst, checks[i].Verdict)
 	}
 	return worst
-}
-
-// severity orders the verdicts of checks. A word that is none is undecided.
-func severity(verdict string) int {
-	switch verdict {
-	case NotAsked:
-		return 0
-	case Pass:
-		return 1
-	case Fail:
-		return 3
-	}
-	return 2
 }
 
 // Seal completes the result: it rounds the numbers, sets each case's verdict
@@ -118,15 +113,15 @@ func (n *Counts) count(c *Case) {
 		n.NotRun++
 	}
 	for i := range c.Checks {
-		switch severity(c.Checks[i].Verdict) {
-		case 0:
+		switch c.Checks[i].Verdict {
+		case NotAsked:
 			n.NotAsked++
-		case 1:
+		case Pass:
 			n.Pass++
-		case 2:
-			n.Undecided++
-		case 3:
+		case Fail:
 			n.Fail++
+		default:
+			n.Undecided++
 		}
 	}
 }
@@ -139,6 +134,22 @@ func (n *Counts) add(m Counts) {
 	n.Undecided += m.Undecided
 	n.NotAsked += m.NotAsked
 	n.NotRun += m.NotRun
+}
+
+// Worst returns the worst verdict that was counted; a case that did not run is better than a
+// check that is undecided and worse than one that passed. Of nothing it is NotAsked.
+func (n Counts) Worst() string {
+	switch {
+	case n.Fail > 0:
+		return Fail
+	case n.Undecided > 0:
+		return Undecided
+	case n.NotRun > 0:
+		return NotRun
+	case n.Pass > 0:
+		return Pass
+	}
+	return NotAsked
 }
 
 // outcome is what the counts come to.
