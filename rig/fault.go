@@ -117,7 +117,7 @@ func (r *Rig) prepare(p *stimulus.Program) error {
 				return fmt.Errorf("wire %q carries no checksum that could be wrong; use a serial port whose frame has one", f.Wire)
 			}
 		}
-		if w.kind == encoderLine && !isEncoderLine(f.Wire) {
+		if w.kind == encoderLine && !r.bench.Layout().Lines[w.index].Role.WheelSensor() {
 			return fmt.Errorf("line %q cannot break alone; use a line of an encoder", f.Wire)
 		}
 		if w.kind == encoderLine && f.Kind != stimulus.Lost && f.Kind != stimulus.Stuck {

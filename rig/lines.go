@@ -1,11 +1,6 @@
 package rig
 
-import (
-	"strings"
-
-	"hilrig/plant"
-	"hilrig/rig/signal"
-)
+import "hilrig/rig/signal"
 
 // brokenLine is the state of a driven line that a fault can break.
 type brokenLine struct {
@@ -27,12 +22,12 @@ func (r *Rig) watchLines() {
 		return
 	}
 	r.lines = true
-	for i, name := range r.bench.Layout().Lines {
+	for i, spec := range r.bench.Layout().Lines {
 		var level bool
 		for _, e := range r.encoder {
 			level = level || e.Level(signal.Line(i))
 		}
-		r.broken[i] = brokenLine{encoder: isEncoderLine(name.Name), level: level, truth: level}
+		r.broken[i] = brokenLine{encoder: spec.Role.WheelSensor(), level: level, truth: level}
 	}
 }
 
@@ -73,16 +68,6 @@ func (r *Rig) breakLines(edges []signal.Edge, from signal.Time) []signal.Edge {
 		r.mended = append(r.mended, e)
 	}
 	return r.mended
-}
-
-// isEncoderLine says whether a line of that name is one of an encoder's.
-func isEncoderLine(name string) bool {
-	for _, w := range plant.Wheels {
-		if strings.HasPrefix(name, w.String()+"_") {
-			return true
-		}
-	}
-	return false
 }
 
 // first says whether edges begin with one of line at time at.

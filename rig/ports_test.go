@@ -92,7 +92,7 @@ func channels(t testing.TB, b []byte) (c [16]int) {
 func TestTheReceiverBusReadsBack(t *testing.T) {
 	w := onBus()
 	layout := w.Layout()
-	assert.Equal(t, signal.LineSpec{Name: "receiver_bus"}, layout.Lines[0], "inverted: it rests low")
+	assert.Equal(t, signal.LineSpec{Name: "receiver_bus", Role: signal.SerialData}, layout.Lines[0], "inverted: it rests low")
 	assert.Equal(t, "front_left_a", layout.Lines[1].Name, "there are no pulses")
 	r, l := listen(t, w)
 	p := stimulus.Held(stimulus.Values{Steer: 10 * degree, Throttle: 0.4, Gain: 0.7}, 500*signal.Millisecond)

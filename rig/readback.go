@@ -71,15 +71,12 @@ func (b *readback) pulses(receivers []*receiver, layout signal.Layout) {
 	if b.bench == nil {
 		return
 	}
-	for i, name := range receiverChannels {
-		if line, ok := layout.Line(name); ok && receivers[i].encoder != nil {
+	for i, role := range receiverRoles {
+		if line, ok := layout.Find(role, signal.NoWheel); ok && receivers[i].encoder != nil {
 			b.lines[line].from = receivers[i]
 		}
 	}
 }
-
-// receiverChannels are the lines of a receiver's pulses.
-var receiverChannels = [3]string{"steer", "throttle", "gain"}
 
 // drive takes edges that were handed to the bench.
 func (b *readback) drive(edges []signal.Edge) {

@@ -136,10 +136,10 @@ func New(bench Bench, s Settings) (*Rig, error) {
 func (r *Rig) wire(s Settings) error {
 	layout := r.bench.Layout()
 	var missing error
-	line := func(name string) signal.Line {
-		l, ok := layout.Line(name)
+	line := func(role signal.Role, wheel signal.Wheel) signal.Line {
+		l, ok := layout.Find(role, wheel)
 		if !ok && missing == nil {
-			missing = fmt.Errorf("the bench has no line %q that the wiring declares", name)
+			missing = fmt.Errorf("the bench has no line %q that the wiring declares", signal.Spec(role, wheel).Name)
 		}
 		return l
 	}
@@ -159,7 +159,7 @@ func (r *Rig) wire(s Settings) error {
 			return fmt.Errorf("motor %s: %w", name, err)
 		}
 		r.motor[i] = m
-		r.motorOf[line("motor_"+name)] = int8(i)
+		r.motorOf[line(signal.Motor, signal.Wheels[i])] = int8(i)
 	}
 	if err := r.wireReceiver(s.Wiring, line); err != nil {
 		return err

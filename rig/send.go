@@ -74,30 +74,29 @@ func (p *receiver) means(code float64) float64 {
 }
 
 // wireReceiver makes the receiver's channels.
-func (r *Rig) wireReceiver(w Wiring, line func(string) signal.Line) error {
+func (r *Rig) wireReceiver(w Wiring, line func(signal.Role, signal.Wheel) signal.Line) error {
 	for i, p := range []struct {
-		name    string
 		pulse   wire.Pulse
 		bus     wire.BusChannel
 		channel trace.Channel
 		sent    trace.SentTo
 	}{
-		{"steer", w.Steer, w.Bus.Steer, trace.Steer, trace.SentSteer},
-		{"throttle", w.Throttle, w.Bus.Throttle, trace.Throttle, trace.SentThrottle},
-		{"gain", w.Gain, w.Bus.Gain, trace.Gain, trace.SentGain},
+		{w.Steer, w.Bus.Steer, trace.Steer, trace.SentSteer},
+		{w.Throttle, w.Bus.Throttle, trace.Throttle, trace.SentThrottle},
+		{w.Gain, w.Bus.Gain, trace.Gain, trace.SentGain},
 	} {
 		one := &receiver{frame: p.pulse.Frame, channel: p.channel, sent: p.sent}
 		r.pulse[i] = one
 		if w.Bus.Port != "" {
 			if p.bus.Number == 0 {
-				return fmt.Errorf("receiver bus: %s is on no channel; give it one of 1 to %d", p.name, wire.BusChannels)
+				return fmt.Errorf("receiver bus: %s is on no channel; give it one of 1 to %d", p.channel, wire.BusChannels)
 			}
 			one.bus = &p.bus
 			continue
 		}
-		e, err := wire.NewPulses(p.pulse, line(p.name), r.phase(p.pulse.Frame))
+		e, err := wire.NewPulses(p.pulse, line(receiverRoles[i], signal.NoWheel), r.phase(p.pulse.Frame))
 		if err != nil {
-			return fmt.Errorf("receiver channel %s: %w", p.name, err)
+			return fmt.Errorf("receiver channel %s: %w", p.channel, err)
 		}
 		one.encoder = e
 	}

@@ -14,11 +14,11 @@ type dutySensor struct {
 }
 
 // wheelSensor makes the encoder of a wheel.
-func (r *Rig) wheelSensor(s Settings, wheel plant.Wheel, line func(string) signal.Line) (wire.WheelEncoder, error) {
+func (r *Rig) wheelSensor(s Settings, wheel plant.Wheel, line func(signal.Role, signal.Wheel) signal.Line) (wire.WheelEncoder, error) {
 	sensor := &s.Wiring.Encoders[wheel]
 	var lines []signal.Line
-	for _, one := range sensor.Wires() {
-		lines = append(lines, line(wheel.String()+"_"+one))
+	for _, role := range sensor.Wires() {
+		lines = append(lines, line(role, signal.Wheels[wheel]))
 	}
 	e, err := sensor.New(lines...)
 	if err != nil {

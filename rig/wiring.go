@@ -1,7 +1,6 @@
 package rig
 
 import (
-	"hilrig/plant"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -21,45 +20,44 @@ type Wiring struct {
 	Motors   [4]decode.Motor   // in the order of plant.Wheels
 }
 
+// receiverRoles are the lines of a receiver's pulses, in the order of [trace.SentTo].
+var receiverRoles = [3]signal.Role{signal.SteerPulse, signal.ThrottlePulse, signal.GainPulse}
+
 // Layout returns the table of lines and ports of this wiring. Driven lines come
 // first, in the order steer, throttle, gain, or instead the receiver's bus; each
 // wheel sensor's, named as front_left_a; the ports; then the four motor lines, and
 // for each port with requests the line that they come on, named as imu_serial_request.
 func (w *Wiring) Layout() signal.Layout {
 	var l signal.Layout
-	drive := func(name string, idle bool) signal.Line {
-		l.Lines = append(l.Lines, signal.LineSpec{Name: name, Direction: signal.Drive, Idle: idle})
-		return signal.Line(len(l.Lines) - 1)
-	}
-	if w.Bus.Port == "" {
-		drive("steer", false)
-		drive("throttle", false)
-		drive("gain", false)
-	} else {
-		p := w.Bus.Spec()
-		p.Line = drive(p.Name, !p.Inverted)
+	port := func(p signal.PortSpec) {
+		p.Line = signal.Line(len(l.Lines))
+		l.Lines = append(l.Lines, signal.LineSpec{Name: p.Name, Role: signal.SerialData, Idle: !p.Inverted})
 		l.Ports = append(l.Ports, p)
 	}
-	for _, wheel := range plant.Wheels {
-		for _, one := range w.Encoders[wheel].Wires() {
-			drive(wheel.String()+"_"+one, false)
+	if w.Bus.Port == "" {
+		for _, role := range receiverRoles {
+			l.Lines = append(l.Lines, signal.Spec(role, signal.NoWheel))
+		}
+	} else {
+		port(w.Bus.Spec())
+	}
+	for i, wheel := range signal.Wheels {
+		for _, role := range w.Encoders[i].Wires() {
+			l.Lines = append(l.Lines, signal.Spec(role, wheel))
 		}
 	}
 	for _, p := range w.Ports {
-		p.Line = drive(p.Name, !p.Inverted)
-		l.Ports = append(l.Ports, p)
+		port(p)
 	}
-	for _, wheel := range plant.Wheels {
-		l.Lines = append(l.Lines, signal.LineSpec{
-			Name:      "motor_" + wheel.String(),
-			Direction: signal.Capture,
-			Idle:      w.Motors[wheel].Inverted(),
-		})
+	for i, wheel := range signal.Wheels {
+		motor := signal.Spec(signal.Motor, wheel)
+		motor.Idle = w.Motors[i].Inverted()
+		l.Lines = append(l.Lines, motor)
 	}
 	for i := range l.Ports {
 		if p := &l.Ports[i]; w.asked(p.Name) {
 			p.Asked, p.Input = true, signal.Line(len(l.Lines))
-			l.Lines = append(l.Lines, signal.LineSpec{Name: p.Name + "_request", Direction: signal.Capture, Idle: !p.Inverted})
+			l.Lines = append(l.Lines, signal.LineSpec{Name: p.RequestName(), Role: signal.SerialRequest, Direction: signal.Capture, Idle: !p.Inverted})
 		}
 	}
 	return l

@@ -98,8 +98,8 @@ const heard = 8000
 
 func newEar(layout signal.Layout) *ear {
 	e := &ear{}
-	for i, w := range plant.Wheels {
-		e.lines[i], _ = layout.Line("motor_" + w.String())
+	for i, w := range signal.Wheels {
+		e.lines[i], _ = layout.Find(signal.Motor, w)
 	}
 	return e
 }

@@ -39,7 +39,7 @@ func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
 	assert.ErrorContains(t, err, "(Pi 4B, registers, board on its wires)")
 	assert.NoFileExists(t, vcd)
 
-	w := report.Watch(signal.Layout{Lines: []signal.LineSpec{{Name: "steer"}, {Name: "kept"}}})
+	w := report.Watch(signal.Layout{Lines: []signal.LineSpec{{Name: "steer", Role: signal.SteerPulse}, {Name: "kept"}}})
 	w.To = signal.Millisecond
 	w.Add([]signal.Edge{{At: 500 * signal.Microsecond, Level: true}}, nil)
 	k.wires(suite, index, w)

@@ -43,7 +43,7 @@ func stalled(at signal.Time) func() uint64 {
 // two turns, of a change on a captured line and on one that is read back, and for two
 // samples after a stall that as well, whether or not anything changed.
 func TestSamplersStateTheSameUncertainty(t *testing.T) {
-	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "steer"}, {Name: "motor_front_left", Direction: signal.Capture}}}
+	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "steer", Role: signal.SteerPulse}, {Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}}}
 	const stall, at = 300 * us, 3 * ms
 	for _, turn := range []signal.Time{50, 175, 1000} {
 		clock := new(realtime.Manual)

@@ -36,7 +36,7 @@ func longestGaps(layout signal.Layout, formats []decode.MotorKind) []signal.Time
 		switch {
 		case l.Direction == signal.Capture:
 			out[i] = captured
-		case l.Name == "steer" || l.Name == "throttle" || l.Name == "gain": // a receiver's pulses
+		case l.Role.Receiver():
 			out[i] = longestGapOf[decode.ServoPulse]
 		default:
 			out[i] = longestGap

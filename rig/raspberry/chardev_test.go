@@ -28,11 +28,11 @@ func charSettings() CharSettings {
 	return CharSettings{
 		Layout: signal.Layout{
 			Lines: []signal.LineSpec{
-				{Name: "steer"}, {Name: "yaw_serial", Idle: true},
-				{Name: "motor_front_left", Direction: signal.Capture},
-				{Name: "front_left_a"}, {Name: "front_left_b"},
-				{Name: "motor_front_right", Direction: signal.Capture},
-				{Name: "throttle", Idle: true},
+				{Name: "steer", Role: signal.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData},
+				{Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft},
+				{Name: "front_left_a", Role: signal.EncoderA, Wheel: signal.FrontLeft}, {Name: "front_left_b", Role: signal.EncoderB, Wheel: signal.FrontLeft},
+				{Name: "motor_front_right", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontRight},
+				{Name: "throttle", Idle: true, Role: signal.ThrottlePulse},
 			},
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 19200}},
 		},

@@ -40,10 +40,10 @@ func newVehicle(rate float64) (*vehicle, signal.Layout, Pins) {
 	v := &vehicle{wheels: newWheels(rate)}
 	layout, pins := v.wheels.layout(nil)
 	v.channel = signal.Line(len(layout.Lines))
-	for _, name := range []string{"steer", "throttle", "gain"} {
-		layout.Lines = append(layout.Lines, signal.LineSpec{Name: name})
+	for _, role := range []signal.Role{signal.SteerPulse, signal.ThrottlePulse, signal.GainPulse} {
+		layout.Lines = append(layout.Lines, signal.Spec(role, signal.NoWheel))
 	}
-	layout.Lines = append(layout.Lines, signal.LineSpec{Name: "motor", Direction: signal.Capture})
+	layout.Lines = append(layout.Lines, signal.LineSpec{Name: "motor", Role: signal.Motor, Direction: signal.Capture})
 	for len(pins) < len(layout.Lines) {
 		pins = append(pins, uint8(len(pins)))
 	}

@@ -1,26 +1,24 @@
 package raspberry
 
-import (
-	"strings"
-
-	"hilrig/rig/signal"
-)
+import "hilrig/rig/signal"
 
 // groups gives the lines of one encoder one number, and every other line its own.
 func groups(layout signal.Layout) []uint8 {
-	number := map[string]uint8{}
 	out := make([]uint8, len(layout.Lines))
+	of := [len(signal.Wheels) + 1]int{} // by wheel: 1 + the number of its encoder, 0 where it has none yet
+	next := 0
 	for i, l := range layout.Lines {
-		name := l.Name
-		for _, end := range []string{"_a", "_b", "_index"} {
-			name = strings.TrimSuffix(name, end)
+		n := next
+		if l.Role.Quadrature() && l.Wheel != signal.NoWheel {
+			if of[l.Wheel] == 0 {
+				of[l.Wheel] = next + 1
+			}
+			n = of[l.Wheel] - 1
 		}
-		n, ok := number[name]
-		if !ok {
-			n = uint8(len(number))
-			number[name] = n
+		out[i] = uint8(n)
+		if n == next {
+			next++
 		}
-		out[i] = n
 	}
 	return out
 }
@@ -30,12 +28,7 @@ func groups(layout signal.Layout) []uint8 {
 func encoders(layout signal.Layout) []bool {
 	out := make([]bool, len(layout.Lines))
 	for i, l := range layout.Lines {
-		for _, end := range []string{"_a", "_b", "_index", "_tacho"} {
-			out[i] = out[i] || strings.HasSuffix(l.Name, end)
-		}
-	}
-	for _, p := range layout.Ports {
-		out[p.Line] = false
+		out[i] = l.Role.Quadrature() || l.Role == signal.Tacho
 	}
 	return out
 }

@@ -37,8 +37,8 @@ func (n *noted) Close() error                      { return n.say("close") }
 func pinned(reset int) PinSettings {
 	return PinSettings{
 		Layout: signal.Layout{Lines: []signal.LineSpec{
-			{Name: "steer"}, {Name: "spare", Idle: true},
-			{Name: "motor_front_left", Direction: signal.Capture}, {Name: "motor_front_right", Direction: signal.Capture, Idle: true},
+			{Name: "steer", Role: signal.SteerPulse}, {Name: "spare", Idle: true},
+			{Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}, {Name: "motor_front_right", Direction: signal.Capture, Idle: true, Role: signal.Motor, Wheel: signal.FrontRight},
 		}},
 		Pins: Pins{17, 18, 22, 23}, Reset: reset,
 	}

@@ -60,7 +60,7 @@ func TestABenchOnRegistersRefusesLinesInUse(t *testing.T) {
 // A UART has its own pin, and an adapter's wire that is not read back has none.
 func TestTheKernelIsNotAskedAboutThePinsOfPorts(t *testing.T) {
 	s := PinSettings{
-		Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true}, {Name: "gps", Idle: true}, {Name: "bus", Idle: true}, {Name: "steer"}}},
+		Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "gps", Idle: true, Role: signal.SerialData}, {Name: "bus", Idle: true, Role: signal.SerialData}, {Name: "steer", Role: signal.SteerPulse}}},
 		Pins:   Pins{14, NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
 	}
 	assert.Equal(t, []use{{"bus", 24}, {"steer", 17}}, s.uses())

@@ -63,7 +63,7 @@ func TestSafeReachesTheDevices(t *testing.T) {
 // an input.
 func TestAPortsPinIsNoOutput(t *testing.T) {
 	s := pinned(0)
-	s.Layout.Lines = append(s.Layout.Lines, signal.LineSpec{Name: "yaw_serial", Idle: true})
+	s.Layout.Lines = append(s.Layout.Lines, signal.LineSpec{Name: "yaw_serial", Idle: true, Role: signal.SerialData})
 	for device, want := range map[string]string{
 		"/dev/ttyAMA0": "", "/dev/ttyUSB0": fmt.Sprint("input 14 ", PullUp), "": "output 14 true",
 	} {

@@ -15,8 +15,8 @@ import (
 func wired(t *testing.T) *header.Wires {
 	t.Helper()
 	w := header.Wires{Layout: signal.Layout{
-		Lines: []signal.LineSpec{{Name: "steer"}, {Name: "throttle"}, {Name: "front_left_a"}, {Name: "front_left_b"}, {Name: "rear_left_tacho", Idle: true},
-			{Name: "yaw_serial", Idle: true}, {Name: "motor_front_left", Direction: signal.Capture}, {Name: "motor_rear_left", Direction: signal.Capture}},
+		Lines: []signal.LineSpec{{Name: "steer", Role: signal.SteerPulse}, {Name: "throttle", Role: signal.ThrottlePulse}, {Name: "front_left_a", Role: signal.EncoderA, Wheel: signal.FrontLeft}, {Name: "front_left_b", Role: signal.EncoderB, Wheel: signal.FrontLeft}, {Name: "rear_left_tacho", Idle: true, Role: signal.Tacho, Wheel: signal.RearLeft},
+			{Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}, {Name: "motor_rear_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.RearLeft}},
 		Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 5, Baud: 115200}},
 	}, Reset: "line"}
 	w, _, err := w.Propose()

@@ -16,7 +16,7 @@ import (
 func demoWires() header.Wires {
 	return header.Wires{
 		Layout: signal.Layout{
-			Lines: []signal.LineSpec{{Name: "steer"}, {Name: "front_left_a"}, {Name: "yaw_serial", Idle: true}, {Name: "motor_front_left", Direction: signal.Capture}},
+			Lines: []signal.LineSpec{{Name: "steer", Role: signal.SteerPulse}, {Name: "front_left_a", Role: signal.EncoderA, Wheel: signal.FrontLeft}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}},
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 2, Baud: 115200, Inverted: true}},
 		},
 		Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0"},

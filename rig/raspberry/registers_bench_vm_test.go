@@ -37,8 +37,8 @@ func (j jumper) Level() uint32 {
 
 var benchLines = signal.Layout{
 	Lines: []signal.LineSpec{
-		{Name: "steer"}, {Name: "yaw_serial", Idle: true},
-		{Name: "motor_front_left", Direction: signal.Capture},
+		{Name: "steer", Role: signal.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData},
+		{Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft},
 	},
 	Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
 }

@@ -33,8 +33,8 @@ func newWheels(rate float64) *wheels {
 // layout returns the lines of the wheels and, where the bank is in memory, the four
 // that come back from the first line of each, with their pins.
 func (w *wheels) layout(bank Bank) (layout signal.Layout, pins Pins) {
-	for i, name := range [...]string{"front_left", "front_right", "rear_left", "rear_right"} {
-		layout.Lines = append(layout.Lines, signal.LineSpec{Name: name + "_a"}, signal.LineSpec{Name: name + "_b"})
+	for i, wheel := range signal.Wheels {
+		layout.Lines = append(layout.Lines, signal.Spec(signal.EncoderA, wheel), signal.Spec(signal.EncoderB, wheel))
 		pins = append(pins, uint8(2*i), uint8(2*i+1))
 	}
 	m, ok := bank.(*Memory)

@@ -87,7 +87,7 @@ func TestTimeInSeconds(t *testing.T) {
 }
 
 func TestLayoutFindsLinesByName(t *testing.T) {
-	l := Layout{Lines: []LineSpec{{Name: "steer"}, {Name: "motor_front_left", Direction: Capture}}}
+	l := Layout{Lines: []LineSpec{{Name: "steer", Role: SteerPulse}, {Name: "motor_front_left", Direction: Capture, Role: Motor, Wheel: FrontLeft}}}
 	line, ok := l.Line("motor_front_left")
 	require.True(t, ok)
 	assert.Equal(t, Line(1), line)

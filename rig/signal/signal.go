@@ -93,6 +93,8 @@ type LineSpec struct {
 	Name      string // snake case: steer, front_left_a, yaw_serial, motor_rear_right
 	Direction Direction
 	Idle      bool // level at rest and at power-up
+	Role      Role
+	Wheel     Wheel // whose sensor or motor it is
 }
 
 // Parity is the parity bit of a serial line.
@@ -121,6 +123,9 @@ type PortSpec struct {
 	Input Line
 }
 
+// RequestName is the name of the captured line on which the board sends.
+func (p PortSpec) RequestName() string { return p.Name + "_request" }
+
 // Layout is the table of the lines and ports of one bench. It does not change
 // while a bench is open.
 type Layout struct {
@@ -132,6 +137,16 @@ type Layout struct {
 func (l Layout) Line(name string) (line Line, ok bool) {
 	for i := range l.Lines {
 		if l.Lines[i].Name == name {
+			return Line(i), true
+		}
+	}
+	return 0, false
+}
+
+// Find returns the first line of that role at that wheel; ok is false where there is none.
+func (l Layout) Find(role Role, wheel Wheel) (line Line, ok bool) {
+	for i := range l.Lines {
+		if s := &l.Lines[i]; s.Role == role && s.Wheel == wheel {
 			return Line(i), true
 		}
 	}

@@ -29,7 +29,7 @@ const (
 func layout() signal.Layout {
 	return signal.Layout{
 		Lines: []signal.LineSpec{
-			{Name: "in"}, {Name: "other"}, {Name: "serial", Idle: true},
+			{Name: "in"}, {Name: "other"}, {Name: "serial", Idle: true, Role: signal.SerialData},
 			{Name: "out", Direction: signal.Capture}, {Name: "copy", Direction: signal.Capture},
 		},
 		Ports: []signal.PortSpec{{Name: "serial", Line: lineSerial, Baud: 115200}},

@@ -37,7 +37,7 @@ func newBusy(t testing.TB, s simulated.Sampler) *busy {
 		b.lines = append(b.lines, signal.Line(i))
 	}
 	l.Ports = []signal.PortSpec{{Name: "yaw_serial", Line: signal.Line(len(drive)), Baud: 115200}}
-	l.Lines = append(l.Lines, signal.LineSpec{Name: "yaw_serial", Idle: true})
+	l.Lines = append(l.Lines, signal.LineSpec{Name: "yaw_serial", Idle: true, Role: signal.SerialData})
 	for _, w := range wheels {
 		l.Lines = append(l.Lines, signal.LineSpec{Name: "motor_" + w, Direction: signal.Capture})
 	}

@@ -52,18 +52,17 @@ type WheelEncoder interface {
 	Lines() []signal.Line
 }
 
-// Wires names the sensor's lines, to be put behind the wheel's name: "a", "b"
-// and "index", or "tacho", or "duty".
-func (s WheelSensor) Wires() []string {
+// Wires returns the roles of the sensor's lines, in the order that New takes them.
+func (s WheelSensor) Wires() []signal.Role {
 	switch {
 	case s.Kind == TachoWheel:
-		return []string{"tacho"}
+		return []signal.Role{signal.Tacho}
 	case s.Kind == DutyWheel:
-		return []string{"duty"}
+		return []signal.Role{signal.Duty}
 	case s.Quadrature.Index:
-		return []string{"a", "b", "index"}
+		return []signal.Role{signal.EncoderA, signal.EncoderB, signal.EncoderIndex}
 	}
-	return []string{"a", "b"}
+	return []signal.Role{signal.EncoderA, signal.EncoderB}
 }
 
 // EdgeRate returns how many edges per second a wheel turning at omega rad/s

@@ -32,10 +32,10 @@ func wheelEncoder(t testing.TB, s wire.WheelSensor) wire.WheelEncoder {
 }
 
 func TestWheelSensorNamesItsWires(t *testing.T) {
-	assert.Equal(t, []string{"a", "b", "index"}, quad.Wires())
-	assert.Equal(t, []string{"a", "b"}, wire.WheelSensor{Quadrature: wire.Quadrature{Lines: 1}}.Wires())
-	assert.Equal(t, []string{"tacho"}, tacho6.Wires())
-	assert.Equal(t, []string{"duty"}, duty14.Wires())
+	assert.Equal(t, []signal.Role{signal.EncoderA, signal.EncoderB, signal.EncoderIndex}, quad.Wires())
+	assert.Equal(t, []signal.Role{signal.EncoderA, signal.EncoderB}, wire.WheelSensor{Quadrature: wire.Quadrature{Lines: 1}}.Wires())
+	assert.Equal(t, []signal.Role{signal.Tacho}, tacho6.Wires())
+	assert.Equal(t, []signal.Role{signal.Duty}, duty14.Wires())
 	for i, word := range wire.WheelKinds() {
 		assert.Equal(t, word, wire.WheelKind(i).String())
 	}

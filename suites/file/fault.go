@@ -3,7 +3,6 @@ package file
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"hilrig/plant"
 	"hilrig/rig/signal"
@@ -166,13 +165,14 @@ func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
 			return wireSort{kind: wheelWire, quantity: AngularRate}, true
 		}
 		names = append(names, wheel.String())
-		line, found := strings.CutPrefix(x.word, wheel.String()+"_")
 		sensor := wire.WheelSensor{}
 		if b.bench != nil {
 			sensor = b.bench.Wiring.Encoders[wheel]
 		}
-		if found && slices.Contains(sensor.Wires(), line) {
-			return wireSort{kind: wheelLine, quantity: AngularRate}, true
+		for _, role := range sensor.Wires() {
+			if x.word == signal.Spec(role, signal.Wheels[wheel]).Name {
+				return wireSort{kind: wheelLine, quantity: AngularRate}, true
+			}
 		}
 	}
 	if b.bench == nil {
@@ -268,9 +268,15 @@ func turnsOver(c trace.Channel) bool {
 
 // otherWire returns the wire's twin on the other side of the car.
 func otherWire(name string) string {
-	for _, wheel := range plant.Wheels {
-		if rest, found := strings.CutPrefix(name, wheel.String()); found && (rest == "" || rest[0] == '_') {
-			return plant.Wheels[otherSide(int(wheel))].String() + rest
+	for i, wheel := range signal.Wheels {
+		other := signal.Wheels[otherSide(i)]
+		if name == wheel.String() {
+			return other.String()
+		}
+		for _, role := range signal.WheelSensorRoles() {
+			if name == signal.Spec(role, wheel).Name {
+				return signal.Spec(role, other).Name
+			}
 		}
 	}
 	return name

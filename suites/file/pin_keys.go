@@ -3,8 +3,7 @@ package file
 import (
 	"slices"
 
-	"hilrig/plant"
-	"hilrig/stimulus/wire"
+	"hilrig/rig/signal"
 )
 
 // benchKinds are what can play a bench; the first where the file does not say.
@@ -31,14 +30,10 @@ var pinTable = Table{
 
 // wheelPins returns the keys of all lines that a wheel sensor of any kind has.
 func wheelPins() []Key {
-	var wires []string
-	for _, s := range []wire.WheelSensor{{Quadrature: wire.Quadrature{Index: true}}, {Kind: wire.TachoWheel}, {Kind: wire.DutyWheel}} {
-		wires = append(wires, s.Wires()...)
-	}
 	var keys []Key
-	for _, w := range plant.Wheels {
-		for _, one := range wires {
-			keys = append(keys, Key{Name: w.String() + "_" + one, Kind: Pin, Doc: "that wire of the wheel's sensor"})
+	for _, w := range signal.Wheels {
+		for _, role := range signal.WheelSensorRoles() {
+			keys = append(keys, Key{Name: signal.Spec(role, w).Name, Kind: Pin, Doc: "that wire of the wheel's sensor"})
 		}
 	}
 	return keys
@@ -46,8 +41,8 @@ func wheelPins() []Key {
 
 func motorPins() []Key {
 	var keys []Key
-	for _, w := range plant.Wheels {
-		keys = append(keys, Key{Name: "motor_" + w.String(), Kind: Pin, Example: "GPIO5", Doc: "the motor command from the board"})
+	for _, w := range signal.Wheels {
+		keys = append(keys, Key{Name: signal.Spec(signal.Motor, w).Name, Kind: Pin, Example: "GPIO5", Doc: "the motor command from the board"})
 	}
 	return keys
 }

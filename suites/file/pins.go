@@ -46,9 +46,9 @@ func (r *reader) readPin(v *value, k *Key) {
 type claim struct {
 	name string
 	pin  int
-	node *node // where it is said
-	port bool  // a serial port sends or receives there
-	goes bool  // a high level there means go
+	node *node  // where it is said
+	port string // the serial port that sends or receives there
+	goes bool   // a high level there means go
 }
 
 // header reads the pins of all wires, and sees to it that they can be wired so.
@@ -87,11 +87,12 @@ func (r *reader) linePins(layout signal.Layout, v *values) []claim {
 		if x == nil {
 			continue
 		}
-		if _, ok := layout.Line(name); !ok && name != resetPin {
+		line, ok := layout.Line(name)
+		if !ok && name != resetPin {
 			r.problem(x.key, fmt.Sprintf("this bench has no wire %s", name), "leave it out, or give the sensors the kind that has it")
 			continue
 		}
-		receiver := slices.Contains([]string{"steer", "throttle", "gain"}, name)
+		receiver := ok && layout.Lines[line].Role.Receiver()
 		claims = append(claims, claim{name: name, pin: int(x.whole), node: x.node, goes: receiver})
 	}
 	return claims
@@ -121,7 +122,7 @@ func (r *reader) portPins(b *Bench, v *values) []claim {
 		r.problem(at, fmt.Sprintf("port %s is on GPIO%d, on which no serial port sends", name, pin), "use GPIO14, or on a Pi 4 or 5 also GPIO4, GPIO8 or GPIO12")
 		return nil
 	}
-	return []claim{{name: name, pin: pin, node: at, port: true}, {name: name + "_request", pin: pin + 1, node: at, port: true}}
+	return []claim{{name: name, pin: pin, node: at, port: name}, {name: signal.PortSpec{Name: name}.RequestName(), pin: pin + 1, node: at, port: name}}
 }
 
 // onAdapter says whether a serial port is on a USB adapter.
@@ -170,12 +171,12 @@ func (r *reader) shared(claims []claim) {
 				continue
 			}
 			port, line := first, c
-			if c.port {
+			if c.port != "" {
 				port, line = c, first
 			}
 			switch {
-			case port.port && !line.port:
-				r.problem(line.node, fmt.Sprintf("%s is on GPIO%d, which belongs to serial port %s", line.name, c.pin, strings.TrimSuffix(port.name, "_request")), "give it another pin")
+			case port.port != "" && line.port == "":
+				r.problem(line.node, fmt.Sprintf("%s is on GPIO%d, which belongs to serial port %s", line.name, c.pin, port.port), "give it another pin")
 			default:
 				r.problem(c.node, fmt.Sprintf("GPIO%d is used twice, for %s on line %d and for %s", c.pin, first.name, first.node.line, c.name), "give one of them another pin")
 			}
@@ -204,7 +205,7 @@ func (r *reader) unwired(b *Bench, layout signal.Layout, v *values) {
 	}
 	var missing []string
 	for _, l := range layout.Lines {
-		if b.Pins[l.Name] == 0 && !slices.ContainsFunc(layout.Ports, func(p signal.PortSpec) bool { return l.Name == p.Name || l.Name == p.Name+"_request" }) {
+		if b.Pins[l.Name] == 0 && l.Role != signal.SerialData && l.Role != signal.SerialRequest {
 			missing = append(missing, l.Name)
 		}
 	}

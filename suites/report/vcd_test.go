@@ -13,7 +13,7 @@ import (
 
 func layout() signal.Layout {
 	return signal.Layout{Lines: []signal.LineSpec{
-		{Name: "steer"}, {Name: "yaw_serial", Idle: true}, {Name: "motor_front_left", Direction: signal.Capture},
+		{Name: "steer", Role: signal.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft},
 	}}
 }
 

@@ -6,7 +6,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/plant"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 )
@@ -22,8 +21,8 @@ func pulses(line signal.Line, width, from, to signal.Time) (edges []signal.Edge)
 func TestWatchSeesSilenceAndTheLimit(t *testing.T) {
 	const ms = signal.Millisecond
 	var layout signal.Layout
-	for _, w := range plant.Wheels {
-		layout.Lines = append(layout.Lines, signal.LineSpec{Name: "motor_" + w.String(), Direction: signal.Capture})
+	for _, w := range signal.Wheels {
+		layout.Lines = append(layout.Lines, signal.Spec(signal.Motor, w))
 	}
 	oneWay := decode.Motor{Servo: decode.Servo{Idle: 1000 * signal.Microsecond, Full: 2000 * signal.Microsecond}}
 	twoWay := decode.Motor{Servo: decode.Servo{Idle: 1500 * signal.Microsecond, Full: 2000 * signal.Microsecond, WithNeutral: true}}

@@ -31,8 +31,8 @@ func TestAGuardedBenchConforms(t *testing.T) {
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
 		layout := signal.Layout{
 			Lines: []signal.LineSpec{
-				{Name: "steer"}, {Name: "yaw_serial", Idle: true},
-				{Name: "motor_front_left", Direction: signal.Capture}, {Name: "front_left_a"}, {Name: "front_left_b"},
+				{Name: "steer", Role: signal.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData},
+				{Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}, {Name: "front_left_a", Role: signal.EncoderA, Wheel: signal.FrontLeft}, {Name: "front_left_b", Role: signal.EncoderB, Wheel: signal.FrontLeft},
 			},
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
 		}

@@ -88,7 +88,7 @@ func workOnPi(how string) error {
 	}
 	b, err := raspberry.New(raspberry.Settings{
 		Layout: clock.Layout{
-			Lines: []clock.LineSpec{{Name: "steer"}, {Name: "yaw_serial", Idle: true}},
+			Lines: []clock.LineSpec{{Name: "steer", Role: clock.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: clock.SerialData}},
 			Ports: []clock.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
 		},
 		Bank: resting{r}, Pins: raspberry.Pins{drivenLow, drivenHigh}, Blind: clock.Second,

@@ -3,7 +3,6 @@ package guard
 import (
 	"fmt"
 
-	"hilrig/plant"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -38,11 +37,11 @@ type watched struct {
 // full command, 0..1, that no command may exceed either way.
 func NewWatch(layout signal.Layout, motors [4]decode.Motor, limit float64) (*Watch, error) {
 	w := &Watch{limit: limit}
-	for i, wheel := range plant.Wheels {
+	for i, wheel := range signal.Wheels {
 		m := &w.motor[i]
-		name := "motor_" + wheel.String()
+		name := signal.Spec(signal.Motor, wheel).Name
 		var ok bool
-		if m.line, ok = layout.Line(name); !ok {
+		if m.line, ok = layout.Find(signal.Motor, wheel); !ok {
 			return nil, fmt.Errorf("watch over the motors: the bench has no line %s", name)
 		}
 		var err error

@@ -9,7 +9,6 @@ import (
 	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
-	"hilrig/plant"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 )
@@ -18,8 +17,8 @@ const us = signal.Microsecond
 
 // motorLines is a layout of four motor lines, numbered as the wheels.
 func motorLines() (layout signal.Layout) {
-	for _, w := range plant.Wheels {
-		layout.Lines = append(layout.Lines, signal.LineSpec{Name: "motor_" + w.String(), Direction: signal.Capture})
+	for _, w := range signal.Wheels {
+		layout.Lines = append(layout.Lines, signal.Spec(signal.Motor, w))
 	}
 	return layout
 }

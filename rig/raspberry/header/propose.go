@@ -48,7 +48,7 @@ func (w Wires) Propose() (Wires, []string, error) {
 		from := sensorPins
 		switch r := w.row(l); {
 		case r.Group == Serial:
-			w.serialPin(l.Name)
+			w.serialPin(l)
 			return
 		case r.Group == Receiver:
 			from = goPins
@@ -88,9 +88,10 @@ func (w Wires) Propose() (Wires, []string, error) {
 }
 
 // serialPin gives a serial port on the chip its first pins.
-func (w *Wires) serialPin(line string) {
-	if w.port(line) != nil && !w.adapter(line) && !slices.Contains(slices.Collect(maps.Values(w.Pins)), 14) {
-		w.Pins[line], w.Pins[line+"_request"] = 14, 15
+func (w *Wires) serialPin(l signal.LineSpec) {
+	if l.Role == signal.SerialData && !w.adapter(l.Name) && !slices.Contains(slices.Collect(maps.Values(w.Pins)), 14) {
+		p := w.portOf(l.Name)
+		w.Pins[p.Name], w.Pins[p.RequestName()] = 14, 15
 	}
 }
 

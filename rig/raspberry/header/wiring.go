@@ -1,7 +1,6 @@
 package header
 
 import (
-	"slices"
 	"strings"
 
 	"hilrig/rig/signal"
@@ -99,32 +98,34 @@ func (w *Wires) row(l signal.LineSpec) Wire {
 	if l.Direction == signal.Capture {
 		r.Direction, r.Shift = In, shiftDown
 	}
-	switch name := strings.TrimSuffix(l.Name, "_request"); {
-	case w.port(name) != nil:
+	switch {
+	case l.Role == signal.SerialData || l.Role == signal.SerialRequest:
 		r.Group = Serial
-		r.Inverter = w.port(name).Inverted
-		if w.adapter(name) {
+		p := w.portOf(l.Name)
+		r.Inverter = p.Inverted
+		if w.adapter(p.Name) {
 			r.Series, r.Shift = "", "the adapter's"
 			if r.GPIO > 0 {
 				r.Direction, r.Shift, r.Series = In, shiftDown, series // it reads the adapter's wire back
 			}
 		}
-	case strings.HasPrefix(l.Name, "motor_"):
+	case l.Role == signal.Motor:
 		r.Group = Motor
-	case slices.Contains([]string{"steer", "throttle", "gain"}, l.Name):
+	case l.Role.Receiver():
 		r.Group = Receiver
 	}
 	return place(r)
 }
 
-// port returns the port of that name, nil where there is none.
-func (w *Wires) port(name string) *signal.PortSpec {
-	for i := range w.Layout.Ports {
-		if p := &w.Layout.Ports[i]; p.Name == name {
+// portOf returns the port that the line of that name belongs to, one without a name where
+// there is none.
+func (w *Wires) portOf(line string) signal.PortSpec {
+	for _, p := range w.Layout.Ports {
+		if line == p.Name || line == p.RequestName() {
 			return p
 		}
 	}
-	return nil
+	return signal.PortSpec{}
 }
 
 // adapter says whether a port is on a USB adapter.

@@ -19,7 +19,7 @@ import (
 func demoWires() Wires {
 	return Wires{
 		Layout: signal.Layout{
-			Lines: []signal.LineSpec{{Name: "steer"}, {Name: "front_left_a"}, {Name: "yaw_serial", Idle: true}, {Name: "motor_front_left", Direction: signal.Capture}},
+			Lines: []signal.LineSpec{{Name: "steer", Role: signal.SteerPulse}, {Name: "front_left_a", Role: signal.EncoderA, Wheel: signal.FrontLeft}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}},
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 2, Baud: 115200, Inverted: true}},
 		},
 		Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0"},
@@ -91,7 +91,7 @@ func TestTheDrawingIsXMLAndNamesEveryWire(t *testing.T) {
 func TestTheOtherLineOfASerialPortIsNotFree(t *testing.T) {
 	drawn := func(pin int, device string) (text, svg string) {
 		w := Wires{
-			Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true}}, Ports: []signal.PortSpec{{Name: "yaw_serial"}}},
+			Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true, Role: signal.SerialData}}, Ports: []signal.PortSpec{{Name: "yaw_serial"}}},
 			Pins:   map[string]int{"yaw_serial": pin}, Devices: map[string]string{"yaw_serial": device},
 		}
 		var page bytes.Buffer
