@@ -13,11 +13,9 @@ type Fault struct {
 	Key      string // the policy key that makes it a fault, "cap"
 }
 
-// fault is a set of seeded faults.
-type fault uint32
-
+// The seeded faults.
 const (
-	checksumUnchecked fault = 1 << iota
+	checksumUnchecked fault = iota
 	coarseCommand
 	degreesForRadians
 	drivesAtOnce
@@ -53,7 +51,7 @@ const (
 // seeded lists the faults by name.
 var seeded = []struct {
 	Fault
-	bit fault
+	is fault
 }{
 	{Fault{"checksum_unchecked", "Yaw frames with a wrong checksum are taken as good.", "bad_checksum"}, checksumUnchecked},
 	{Fault{"coarse_command", "Motor pulses are rounded down to steps of 20 us, 2 % of range.", "resolution"}, coarseCommand},
@@ -105,7 +103,7 @@ func WithFault(s Settings, name string) (Settings, error) {
 		if seeded[i].Name != name {
 			continue
 		}
-		s.faults |= seeded[i].bit
+		s.faults = s.faults.with(seeded[i].is)
 		if s.named != "" {
 			s.named += "+"
 		}
@@ -116,7 +114,7 @@ func WithFault(s Settings, name string) (Settings, error) {
 }
 
 // has reports whether a seeded fault is switched on.
-func (b *BuiltIn) has(f fault) bool { return b.settings.faults&f != 0 }
+func (b *BuiltIn) has(f fault) bool { return b.settings.faults.has(f) }
 
 // nearest returns the n names that need the fewest changes to become name.
 func nearest(name string, n int) []string {

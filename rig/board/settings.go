@@ -74,7 +74,7 @@ type Settings struct {
 	SafeState       SafeState // of the outputs when the throttle is lost
 	StartState      SafeState // of the outputs until all inputs have been seen
 
-	faults fault
+	faults faultSet
 	named  string // the seeded fault's name
 }
 
