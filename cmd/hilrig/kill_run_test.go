@@ -174,7 +174,7 @@ func (r *killed) ended(t *testing.T) int {
 
 // look is one change of the bank, or the end of a time in which nobody looked.
 type look struct {
-	at, before time.Time // seen, and when it was looked at before
+	at, before time.Time // seen, and when the look before began
 	level      uint32
 }
 
@@ -185,12 +185,14 @@ func watchKilled(bank *raspberry.MemoryFile, over *atomic.Bool) <-chan []look {
 		now := time.Now()
 		all := append(make([]look, 0, 1<<16), look{now, now, bank.Level()})
 		close(began)
-		for before := now; !over.Load(); before = now {
+		for before := now; !over.Load(); {
+			begin := time.Now() // what this look does not show happens after it
 			level := bank.Level()
 			now = time.Now()
 			if level != all[len(all)-1].level || now.Sub(before) > time.Millisecond {
 				all = append(all, look{now, before, level})
 			}
+			before = begin
 		}
 		out <- all
 	}()
