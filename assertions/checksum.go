@@ -18,7 +18,7 @@ import (
 func (b *branch) badChecksum() []Result {
 	name := b.name("commands keep away from the wrong value")
 	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.WrongChecksum)
-	var c cause
+	var c onset
 	if !out.is() {
 		c, out = b.lastGood(trace.SentYawRate, "frame", f, end)
 	}
@@ -79,11 +79,11 @@ func (b *branch) between(name string, before *Step, from, to signal.Time) Result
 		at := rest.Value + b.s.Throttle - b.base.Throttle
 		limit := Limit{at + min(shift.Value, 0) - t, at + max(shift.Value, 0) + t}
 		far := b.farthest(b.e.unmoved(b.e.Trace.Motor[w].Between(from, to), b.s), limit)
-		doubt := far.Doubt + max(rest.Expanded(), shift.Expanded())
+		uncertainty := far.Doubt + max(rest.Expanded(), shift.Expanded())
 		past := max(limit.Low-far.Value, far.Value-limit.High)
 		r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
 			Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%",
-			Estimate: past * percent, Low: (past - doubt) * percent, High: (past + doubt) * percent, Limit: AtMost(0),
+			Estimate: past * percent, Low: (past - uncertainty) * percent, High: (past + uncertainty) * percent, Limit: AtMost(0),
 		})
 		if r.Measured() && r.Verdict != Pass {
 			r.Why = fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))

@@ -130,18 +130,18 @@ func (c Measured) bounded(f figure, e *Evidence, values []float64, s *Step, out 
 	if out.is() {
 		return out.result(f.name + words)
 	}
-	fixed := 0.0
+	systematic := 0.0
 	if f.time {
-		fixed = measure.Resolution(e.Trace.Tick.Seconds())
+		systematic = measure.Resolution(e.Trace.Tick.Seconds())
 	}
-	est := measure.MeanOfPlays(values, fixed)
+	est := measure.MeanOfRepeats(values, systematic)
 	r := f.result(f.name+words, f.name+played(len(values)), est, limit, s)
 	switch {
 	case !r.Measured():
 	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("the %s is %s%s; it has to be%s", f.name, f.around(est), played(len(values)), words)
 	case r.Verdict == Undecided:
-		r.Why = oftener(est, limit, len(values), f.scale, " "+f.unit)
+		r.Why = repeatRemedy(est, limit, len(values), f.scale, " "+f.unit)
 	}
 	return r
 }
@@ -149,7 +149,7 @@ func (c Measured) bounded(f figure, e *Evidence, values []float64, s *Step, out 
 // words writes a value in SI in the figure's unit.
 func (f *figure) words(x float64) string { return number(x*f.scale) + " " + f.unit }
 
-// around writes an estimate with its doubt.
+// around writes an estimate with its uncertainty.
 func (f *figure) around(est measure.Estimate) string {
 	return number(est.Value*f.scale) + " ± " + f.words(est.Expanded())
 }
@@ -167,9 +167,9 @@ func played(n int) string {
 	return fmt.Sprintf(", mean of %d plays", n)
 }
 
-// oftener says what would decide an estimate over n plays that its interval left
+// repeatRemedy says what would decide an estimate over n plays that its interval left
 // undecided.
-func oftener(est measure.Estimate, limit Limit, n int, scale float64, unit string) string {
+func repeatRemedy(est measure.Estimate, limit Limit, n int, scale float64, unit string) string {
 	near := min(math.Abs(est.Value-limit.Low), math.Abs(est.Value-limit.High))
 	got := est.Expanded()
 	shown := fmt.Sprintf("%d plays leave ±%s%s", n, number(got*scale), unit)

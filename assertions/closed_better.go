@@ -78,12 +78,12 @@ func (c Measured) without(f figure, e *Evidence) (float64, blocked) {
 // compared judges pairs of figures with and without.
 func (c Measured) compared(f figure, name string, with, without []float64, s *Step) Result {
 	limit := AtLeast(max(c.By, leastBetter))
-	on, off := measure.MeanOfPlays(with, 0), measure.MeanOfPlays(without, 0)
+	on, off := measure.MeanOfRepeats(with, 0), measure.MeanOfRepeats(without, 0)
 	if !(off.Value > 0) {
 		return Result{Name: name, Verdict: Fail, At: s.From, Step: s.Name,
 			Why: fmt.Sprintf("no better than %s: the %s is %s %s already, and %s with the shift on", c.instead(), f.name, f.words(off.Value), c.there(), f.words(on.Value))}
 	}
-	est := measure.Gain(with, without)
+	est := measure.Improvement(with, without)
 	gain := figure{unit: "%", scale: percent}
 	r := gain.result(name, fmt.Sprintf("how much smaller the %s is than %s%s", f.name, c.there(), played(len(with))), est, limit, s)
 	switch {
@@ -92,7 +92,7 @@ func (c Measured) compared(f figure, name string, with, without []float64, s *St
 		r.Why = fmt.Sprintf("no better than %s: the %s is %s with the shift on and %s %s, smaller by %s, and less than %s does not count",
 			c.instead(), f.name, f.words(on.Value), f.words(off.Value), c.there(), gain.around(est), share(limit.Low))
 	case r.Verdict == Undecided:
-		r.Why = oftener(est, limit, len(with), percent, " %")
+		r.Why = repeatRemedy(est, limit, len(with), percent, " %")
 	}
 	return r
 }

@@ -71,7 +71,7 @@ func settlingTime(c Measured, d *drive) (float64, blocked) {
 // stepped reads the response of the yaw rate to the step of the steering, from
 // just before the step's values were applied to the end of its window, seconds
 // long.
-func (d *drive) stepped() (r measure.Stepped, seconds float64, out blocked) {
+func (d *drive) stepped() (r measure.StepResponse, seconds float64, out blocked) {
 	all := d.e.driven(max(d.s.Applied-before, d.e.Release), d.s.To)
 	steer, yaw := all.of(trace.Steer), all.of(trace.YawRate)
 	from := 0
@@ -92,7 +92,7 @@ func (d *drive) stepped() (r measure.Stepped, seconds float64, out blocked) {
 			return r, 0, d.out(Undecided, d.s.From, "the steering does not stay where its step takes it for half of the window; hold it")
 		}
 	}
-	r, ok := measure.StepOf(steer, yaw, from, tick.Seconds())
+	r, ok := measure.StepResponseOf(steer, yaw, from, tick.Seconds())
 	switch {
 	case !ok:
 		out = d.out(Undecided, d.s.From, "the window is too short to show a response; observe longer")

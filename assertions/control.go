@@ -36,7 +36,7 @@ func (b *branch) shiftIn(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
 	return est, out
 }
 
-// shifted tells whether any motor is beyond doubt away from its baseline in
+// shifted tells whether any motor has surely left its baseline in
 // step s, and whether some may be.
 func (b *branch) shifted(s *Step) (surely, perhaps bool, out blocked) {
 	t := b.e.dead()

@@ -56,7 +56,7 @@ type sweep struct {
 	weight      [4]float64 // contrast: above 0 in understeer, below 0 in oversteer
 	scale       [2]float64 // the contrast of a shift of 1 in understeer, and in oversteer
 	base        [4]float64 // what shifts are counted from
-	fixed       float64    // standard uncertainty that all shifts share, of the contrast
+	systematic  float64    // standard uncertainty that all shifts share, of the contrast
 
 	leg [2][]sweepPoint // the way there and the way back
 }
@@ -148,7 +148,7 @@ func (w *sweep) level() blocked {
 			continue
 		}
 		w.base[i] = w.s.Throttle
-		own := measure.Estimate{Fixed: measure.Resolution(w.e.CommandStep)}
+		own := measure.Estimate{Systematic: measure.Resolution(w.e.CommandStep)}
 		if still {
 			var out blocked
 			if own, out = w.e.mean(wheelOf(i), base); out.is() {
@@ -159,7 +159,7 @@ func (w *sweep) level() blocked {
 		u := w.weight[i] * own.Standard()
 		square += float64(u * u)
 	}
-	w.fixed = math.Sqrt(square)
+	w.systematic = math.Sqrt(square)
 	return blocked{}
 }
 
@@ -259,7 +259,7 @@ func (w *sweep) never() bool {
 }
 
 // shiftIn returns the interval of the mean shift on one way while the yaw rate is
-// in low..high. The shift drifts as the yaw rate does; that is no doubt of it.
+// in low..high. The shift drifts as the yaw rate does; that adds no uncertainty.
 func (w *sweep) shiftIn(leg []sweepPoint, low, high float64) (measure.Interval, bool) {
 	var x, y []float64
 	for _, p := range leg {
@@ -271,6 +271,6 @@ func (w *sweep) shiftIn(leg []sweepPoint, low, high float64) (measure.Interval, 
 	if !ok {
 		return measure.Interval{}, false
 	}
-	m := l.Middle(w.fixed)
+	m := l.Middle(w.systematic)
 	return m.Interval(), true
 }

@@ -31,7 +31,7 @@ func (w *sweep) judge() []Result {
 		}
 	}
 	// What all shifts share moves all edges alike.
-	common := measure.Term{Of: measure.Estimate{Fixed: w.fixed}, Slope: 1 / slope}
+	common := measure.Term{Of: measure.Estimate{Systematic: w.systematic}, Slope: 1 / slope}
 	demand := measure.Combine(sum, append(middle, common)...)
 	band := measure.Combine(difference, append(half, common)...)
 	demand.Value *= w.sign
@@ -51,7 +51,7 @@ func (w *sweep) demanded(est measure.Estimate, lag string) Result {
 	case !r.Measured():
 	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("the board takes %s ± %s deg/s as demanded, at %s m/s with %s deg of steering; the policy declares %s deg/s, within %s. %s (shift %s behind the yaw rate)",
-			degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), sentence(w.suspects(est.Interval())), lag)
+			degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), sentence(w.likelyReason(est.Interval())), lag)
 	case r.Verdict == Undecided:
 		r.Why = remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s")
 	}
@@ -100,7 +100,7 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (at measure.Estimate, stee
 	}
 	slices.SortStableFunc(points, func(a, b sweepPoint) int { return cmp.Compare(a.x, b.x) })
 	little := max(w.t/4, 2*w.e.CommandStep)
-	from := parting(points, little)
+	from := changePoint(points, little)
 	beyond := points[from:]
 	if len(beyond) < fewestSwept/4 {
 		return at, 0, false
@@ -111,7 +111,7 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (at measure.Estimate, stee
 	}
 	slices.Sort(shifts)
 	// A shift may be held at some most; the line is drawn through what is well below.
-	near := beyond[:parting(beyond, 0.6*measure.Quantile(shifts, 0.95))]
+	near := beyond[:changePoint(beyond, 0.6*measure.Quantile(shifts, 0.95))]
 	if len(near) < fewestSwept/4 {
 		near = beyond
 	}
@@ -127,16 +127,16 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (at measure.Estimate, stee
 	set := near[0].x
 	if from > 0 && l.At(set) > 3*little+2*l.Residual {
 		gap := set - points[from-1].x
-		at = measure.Estimate{Value: set - gap/2, Fixed: measure.Joined(measure.Rectangular(gap), at.Standard())}
+		at = measure.Estimate{Value: set - gap/2, Systematic: measure.RootSumSquare(measure.Rectangular(gap), at.Standard())}
 	}
 	at.Value *= -sense
 	return at, l.Slope, true
 }
 
-// parting returns the index that best parts points in order of x into those
+// changePoint returns the index that best parts points in order of x into those
 // whose shift is below level and those whose is not: the one with the fewest on
 // the wrong side.
-func parting(points []sweepPoint, level float64) int {
+func changePoint(points []sweepPoint, level float64) int {
 	wrong := 0
 	for _, p := range points {
 		if p.shift < level {

@@ -35,12 +35,12 @@ func (w *sweep) read() blocked {
 			return w.out(Undecided, "sweep more slowly: %s brought %d commands of %s, it takes %d", span(w.s.To-w.s.From), n, line(wheelOf(i)), 2*fewestSwept)
 		}
 	}
-	turn, ok := w.turning()
+	turn, ok := w.turningPoint()
 	if !ok {
 		return w.out(Undecided, "the trace does not hold the yaw rate of this step, so that nothing can be read against it")
 	}
 	var next [4]int
-	doubt := 0.0
+	uncertainty := 0.0
 	for _, f := range frames[reference] {
 		shift := 0.0
 		for i := range frames {
@@ -51,7 +51,7 @@ func (w *sweep) read() blocked {
 			near := &frames[i][next[i]]
 			shift += float64(w.weight[i] * (near.Value - w.base[i]))
 			d := w.weight[i] * near.Doubt
-			doubt += float64(d * d)
+			uncertainty += float64(d * d)
 		}
 		x, ok := valueAt(w.e.Trace, trace.YawRate, f.End)
 		if !ok || math.IsNaN(shift) || math.IsInf(shift, 0) {
@@ -67,8 +67,8 @@ func (w *sweep) read() blocked {
 	if len(w.leg[0]) < fewestSwept || len(w.leg[1]) < fewestSwept {
 		return w.out(Undecided, "the yaw rate does not go there and back in this step: %d and %d commands on the two ways, each needs %d", len(w.leg[0]), len(w.leg[1]), fewestSwept)
 	}
-	// The sampler's doubt may be the same way in every frame.
-	w.fixed = measure.Joined(w.fixed, measure.Rectangular(math.Sqrt(doubt/float64(len(frames[reference])))))
+	// The sampler's uncertainty may be the same way in every frame.
+	w.systematic = measure.RootSumSquare(w.systematic, measure.Rectangular(math.Sqrt(uncertainty/float64(len(frames[reference])))))
 	return blocked{}
 }
 
@@ -89,9 +89,9 @@ func nearestFrom(frames []trace.Frame, from int, t signal.Time) int {
 	return from
 }
 
-// turning returns when the swept yaw rate turns back: when it is farthest from
+// turningPoint returns when the swept yaw rate turns back: when it is farthest from
 // where the window began.
-func (w *sweep) turning() (signal.Time, bool) {
+func (w *sweep) turningPoint() (signal.Time, bool) {
 	rows := stretchOf(w.e.Trace, w.s.From, w.s.To, trace.YawRate)
 	yaw := rows.of(trace.YawRate)
 	if len(yaw) < 3 {
@@ -106,8 +106,8 @@ func (w *sweep) turning() (signal.Time, bool) {
 	return rows.time(far), true
 }
 
-// suspects names what is known to make a board's demand what was found.
-func (w *sweep) suspects(found measure.Interval) string {
+// likelyReason names what is known to make a board's demand what was found.
+func (w *sweep) likelyReason(found measure.Interval) string {
 	d, s := w.p.Demand, w.s
 	words := "look at wheelbase, steering table and wheel radius in the firmware"
 	for _, x := range []struct {

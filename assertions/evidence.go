@@ -24,7 +24,7 @@ type Evidence struct {
 	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
 	Lowest float64
 
-	sifted []sifting // what screened worked out, of each step that was disturbed
+	disturbances []disturbance // what screened worked out, of each step
 }
 
 // Step is one stretch of a case in which the stimulus was held.

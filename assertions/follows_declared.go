@@ -35,7 +35,7 @@ func (f *follower) declared(i int, in *inputs) (d declaration, ok bool) {
 	for _, steer := range steers {
 		for _, speed := range speeds {
 			demand := f.p.Demand.YawRate(speed, steer)
-			asked.take(demand)
+			asked.include(demand)
 			for _, yaw := range yaws {
 				for _, gain := range gains {
 					if !f.combine(i, in, &d.commands, steer, speed, demand, yaw, gain) {
@@ -58,7 +58,7 @@ type demands struct {
 	any       bool
 }
 
-func (d *demands) take(x float64) {
+func (d *demands) include(x float64) {
 	if !d.any {
 		d.low, d.high, d.any = x, x, true
 	}

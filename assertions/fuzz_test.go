@@ -144,7 +144,7 @@ func soundly(t interface{ Fatalf(string, ...any) }, data []byte) {
 	}
 }
 
-// A case that is played as it should be, with readings here and there spoilt.
+// A case that is played as it should be, with readings here and there invalidated.
 func TestJudgeIsSoundOnSpoiltReadings(t *testing.T) {
 	names := slices.Sorted(maps.Keys(faultCases))
 	names = append(names, slices.Sorted(maps.Keys(lineCases))...)
@@ -160,7 +160,7 @@ func TestJudgeIsSoundOnSpoiltReadings(t *testing.T) {
 		e.Trace = &trace.Trace{Start: e.Trace.Start, Tick: e.Trace.Tick, Sent: e.Trace.Sent}
 		for w := range e.Trace.Motor {
 			frames := slices.Clone(played[of].Trace.Motor[w].Frames)
-			for range rapid.IntRange(0, 3).Draw(t, "spoilt") {
+			for range rapid.IntRange(0, 3).Draw(t, "invalidated") {
 				i := rapid.IntRange(0, len(frames)-1).Draw(t, "frame")
 				if rapid.Bool().Draw(t, "doubt") {
 					frames[i].Doubt = math.Abs(odd.Draw(t, "value"))

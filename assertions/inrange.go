@@ -34,10 +34,10 @@ func (c InRange) judge(e *Evidence) []Result {
 // keeps judges whether every frame of a motor in the step's window keeps
 // limit, by the frame that does so least. A command that stands exactly at its
 // limit keeps it, so the limit is widened by what the sampler and the format
-// cannot tell apart: twice the frame's doubt and one command step. Pulses too
+// cannot tell apart: twice the frame's uncertainty and one command step. Pulses too
 // long or too short to be commands break the limit on their side.
 func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit, s *Step) Result {
-	if r, ok := e.wild(name, corner, w, limit, s); ok {
+	if r, ok := e.outOfRange(name, corner, w, limit, s); ok {
 		return r
 	}
 	frames := e.frames(w, s)
@@ -66,18 +66,18 @@ func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit,
 	switch {
 	case !r.Measured():
 	case r.Verdict == Fail && worst.Value > limit.High:
-		r.Why = fmt.Sprintf("%s commanded %s at %v, above %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.High), lonely(frames, wide))
+		r.Why = fmt.Sprintf("%s commanded %s at %v, above %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.High), countOutside(frames, wide))
 	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("%s commanded %s at %v, below %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.Low), lonely(frames, wide))
+		r.Why = fmt.Sprintf("%s commanded %s at %v, below %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.Low), countOutside(frames, wide))
 	case r.Verdict == Undecided:
 		r.Why = fmt.Sprintf("the command at %v is known to ±%s only and stands that near to its limit; sample faster, or leave more room", worst.End, share(worst.Doubt))
 	}
 	return r
 }
 
-// wild returns a failure where the motor line carried a pulse in the window
+// outOfRange returns a failure where the motor line carried a pulse in the window
 // that is past the format on a side that limit bounds.
-func (e *Evidence) wild(name string, corner Corner, w plant.Wheel, limit Limit, s *Step) (Result, bool) {
+func (e *Evidence) outOfRange(name string, corner Corner, w plant.Wheel, limit Limit, s *Step) (Result, bool) {
 	if e.Trace == nil {
 		return Result{}, false
 	}
@@ -85,21 +85,21 @@ func (e *Evidence) wild(name string, corner Corner, w plant.Wheel, limit Limit, 
 		over := event.Kind == trace.Overlong && !math.IsInf(limit.High, 1)
 		under := event.Kind == trace.Short && !math.IsInf(limit.Low, -1)
 		if over || under {
-			b := wildAt(called(corner, w), event.Kind, event.At, s)
+			b := outOfRangeAt(called(corner, w), event.Kind, event.At, s)
 			return b.result(name), true
 		}
 	}
 	return Result{}, false
 }
 
-func wildAt(motor string, kind trace.EventKind, at signal.Time, s *Step) blocked {
+func outOfRangeAt(motor string, kind trace.EventKind, at signal.Time, s *Step) blocked {
 	why := fmt.Sprintf("%s sent a pulse at %v that is %s for the format: no speed controller can be told what it will make of it; look for a wrap in the board's arithmetic", motor, at, kind)
 	return blocked{Fail, why, at, s.Name}
 }
 
-// lonely says how many frames broke the limit, for a single one is more likely
+// countOutside says how many frames broke the limit, for a single one is more likely
 // a wrap than a setting.
-func lonely(frames []trace.Frame, limit Limit) string {
+func countOutside(frames []trace.Frame, limit Limit) string {
 	n := 0
 	for _, f := range frames {
 		if f.Value-f.Doubt > limit.High || f.Value+f.Doubt < limit.Low {

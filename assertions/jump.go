@@ -36,7 +36,7 @@ type jump struct {
 	by   float64 // share of range, at least 0; not a number where a command is none
 	from float64
 	to   trace.Frame
-	high float64 // doubt of by
+	high float64 // uncertainty of by
 }
 
 // jumpOf returns the largest jump in frames, of which there are at least two.
@@ -44,9 +44,9 @@ func jumpOf(frames []trace.Frame) jump {
 	worst := jump{by: -1}
 	for i := 1; i < len(frames); i++ {
 		by := math.Abs(frames[i].Value - frames[i-1].Value)
-		if doubt := frames[i].Doubt + frames[i-1].Doubt; !(by <= worst.by) || math.IsNaN(doubt) {
-			worst = jump{by, frames[i-1].Value, frames[i], doubt}
-			if math.IsNaN(by) || math.IsNaN(doubt) {
+		if uncertainty := frames[i].Doubt + frames[i-1].Doubt; !(by <= worst.by) || math.IsNaN(uncertainty) {
+			worst = jump{by, frames[i-1].Value, frames[i], uncertainty}
+			if math.IsNaN(by) || math.IsNaN(uncertainty) {
 				return worst
 			}
 		}
@@ -57,7 +57,7 @@ func jumpOf(frames []trace.Frame) jump {
 // jumps judges a motor's largest change from one command to the next. A pulse
 // too long or too short to be a command breaks any limit.
 func (e *Evidence) jumps(name string, corner Corner, w plant.Wheel, most float64, s *Step) Result {
-	if r, ok := e.wild(name, corner, w, Limit{0, 1}, s); ok {
+	if r, ok := e.outOfRange(name, corner, w, Limit{0, 1}, s); ok {
 		return r
 	}
 	frames := e.frames(w, s)

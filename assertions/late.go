@@ -17,8 +17,8 @@ const (
 	lateShare = 0.01
 	// lateOtherwise is the same where the policy says nothing of a response.
 	lateOtherwise = 100 * signal.Microsecond
-	// aftermath is how long what was played late may still move a motor.
-	aftermath = 50 * signal.Millisecond
+	// lateEffect is how long what was played late may still move a motor.
+	lateEffect = 50 * signal.Millisecond
 	// missing is from which multiple of their usual distance on two frames may have
 	// had one between them.
 	missing = 1.5
@@ -38,27 +38,27 @@ func Judge(c Check, e *Evidence) []Result {
 	for i := range results {
 		results[i].LeftOut += e.leftOutIn(results[i].Step)
 	}
-	why, all := e.Spoilt()
+	why, all := e.Invalidated()
 	if why == "" {
 		return results
 	}
 	for i := range results {
-		if r := &results[i]; r.Verdict != NotAsked && (all || !r.sifted) {
+		if r := &results[i]; r.Verdict != NotAsked && (all || !r.screened) {
 			*r = unmeasured(*r, Undecided, why+"; play it on a machine that keeps time")
 		}
 	}
 	return results
 }
 
-// Spoilt says how the rig's own timing spoilt a case, empty where it did not; all
-// says that it spoilt those results too that rest on what it did in time.
-func (e *Evidence) Spoilt() (why string, all bool) {
-	if w, open, seen := e.blurred(); open > 0 {
+// Invalidated says how the rig's own timing invalidated a case, empty where it did not; all
+// says that it invalidated those results too that rest on what it did in time.
+func (e *Evidence) Invalidated() (why string, all bool) {
+	if w, open, seen := e.unresolved(); open > 0 {
 		return fmt.Sprintf("the sampler left open %d of %d commands of %s", open, open+seen, line(w)), true
 	}
 	for _, one := range e.plays() {
 		for i := range one.Steps {
-			if why := one.spoiltIn(&one.Steps[i]); why != "" {
+			if why := one.invalidatedIn(&one.Steps[i]); why != "" {
 				return why, false
 			}
 		}
@@ -66,11 +66,11 @@ func (e *Evidence) Spoilt() (why string, all bool) {
 	return "", false
 }
 
-// spoiltIn says how the rig's own lateness spoilt a step: where its stimulus is held, by
+// invalidatedIn says how the rig's own lateness invalidated a step: where its stimulus is held, by
 // leaving too few commands that it cannot have moved; elsewhere by any that is more than
 // the checks bear: a hundredth of the response that the policy allows, or 100 us where it
 // declares none.
-func (e *Evidence) spoiltIn(s *Step) string {
+func (e *Evidence) invalidatedIn(s *Step) string {
 	d, late := e.lateIn(s.Applied, s.To)
 	if !e.held(s) {
 		if !late {
@@ -85,16 +85,16 @@ func (e *Evidence) spoiltIn(s *Step) string {
 	case late:
 		return fmt.Sprintf("%s, which leaves %d of %d commands of %s", e.lateness(d), kept, seen, line(w))
 	}
-	return fmt.Sprintf("the rig played its own wires late, which bent receiver pulses and leaves %d of %d commands of %s", kept, seen, line(w))
+	return fmt.Sprintf("the rig played its own wires late, which distorted receiver pulses and leaves %d of %d commands of %s", kept, seen, line(w))
 }
 
 func (e *Evidence) lateness(d trace.Delay) string {
 	return fmt.Sprintf("the rig played its own wires up to %s late at %v, more than %s", span(d.Worst), d.From, span(e.lateBound()))
 }
 
-// blurred returns a motor of which the sampler left open more commands than it saw in
+// unresolved returns a motor of which the sampler left open more commands than it saw in
 // one play of the case, with how many either are; none: open is 0.
-func (e *Evidence) blurred() (w plant.Wheel, open, seen int) {
+func (e *Evidence) unresolved() (w plant.Wheel, open, seen int) {
 	for _, one := range e.plays() {
 		from, to := one.Steps[0].Applied, one.Steps[len(one.Steps)-1].To
 		for _, w := range plant.Wheels {
@@ -140,12 +140,12 @@ func (e *Evidence) lateIn(from, to signal.Time) (worst trace.Delay, late bool) {
 	return worst, late
 }
 
-// Late says whether a change asked for at change, whose moment on its wire is in doubt by
-// doubt, may have been answered at answered as it was because the rig was late:
+// Late says whether a change asked for at change, whose moment on its wire is uncertain by
+// uncertainty, may have been answered at answered as it was because the rig was late:
 // shortly before it or since then its own wires were later than checks bear.
-func (e *Evidence) Late(change, answered, doubt signal.Time) bool {
-	_, late := e.lateIn(change-aftermath, answered)
-	return late || doubt > e.lateBound()
+func (e *Evidence) Late(change, answered, uncertainty signal.Time) bool {
+	_, late := e.lateIn(change-lateEffect, answered)
+	return late || uncertainty > e.lateBound()
 }
 
 // Unseen returns what says of each frame of motor w, by its number, whether the

@@ -38,7 +38,7 @@ func TestWhatTheRigPlayedLateDecidesNothing(t *testing.T) {
 		{"late with the shift off", &Evidence{Policy: &Policy{}, Trace: &trace.Trace{}, Steps: slowly().Steps, Off: slowly(inside)}, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got := Judge(fixed{{Verdict: Pass}, {Verdict: Fail}, {Verdict: NotAsked}, {Verdict: Fail, sifted: true}}, c.e)
+			got := Judge(fixed{{Verdict: Pass}, {Verdict: Fail}, {Verdict: NotAsked}, {Verdict: Fail, screened: true}}, c.e)
 			first := []Verdict{got[0].Verdict, got[1].Verdict}
 			if c.late {
 				assert.Equal(t, []Verdict{Undecided, Undecided}, first)
@@ -54,10 +54,10 @@ func TestWhatTheRigPlayedLateDecidesNothing(t *testing.T) {
 
 func TestLateBoundIsAShareOfTheResponse(t *testing.T) {
 	e := slowly(trace.Delay{From: 300 * ms, To: 301 * ms, Worst: 110_000})
-	why, _ := e.Spoilt()
+	why, _ := e.Invalidated()
 	assert.NotEmpty(t, why)
 	e.Policy.Response = &Response{AtMost: 12 * ms, Quantile: 0.95}
-	why, _ = e.Spoilt()
+	why, _ = e.Invalidated()
 	assert.Empty(t, why, "0.12 ms of 12 ms")
 }
 
@@ -110,7 +110,7 @@ func TestWhatTheSamplerLeftOpenDecidesNothing(t *testing.T) {
 		{"more than half without a board", &Evidence{Trace: &trace.Trace{}, Steps: slowly().Steps, NoBoard: captured(6)}, "60 of 100"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			got := Judge(fixed{{Verdict: Fail}, {Verdict: NotAsked}, {Verdict: Pass, sifted: true}}, c.e)
+			got := Judge(fixed{{Verdict: Fail}, {Verdict: NotAsked}, {Verdict: Pass, screened: true}}, c.e)
 			assert.Equal(t, NotAsked, got[1].Verdict)
 			if c.why == "" {
 				assert.Equal(t, []Verdict{Fail, Pass}, []Verdict{got[0].Verdict, got[2].Verdict})

@@ -64,31 +64,31 @@ func loopRate(e *Evidence, s *Step) []Result {
 	const name = "loop rate"
 	u, why := MeasureLoop(e, s)
 	if why != "" {
-		return []Result{{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name, LeftOut: u.LeftOut, sifted: true}}
+		return []Result{{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name, LeftOut: u.LeftOut, screened: true}}
 	}
 	limit := AtLeast(*e.policy().LoopRate)
 	quantity := "loop rate, by "
 	switch {
 	case u.Locked:
 		quantity = "loop rate or a fraction of it, by "
-	case u.Blurred:
+	case u.Unresolved:
 		quantity = "loop rate, roughly, by "
 	}
 	r := judged(Result{Name: name, Step: s.Name, At: s.From}, Measurement{
 		Quantity: quantity + line(u.Motor), Unit: "Hz",
 		Estimate: 1 / u.Period, Low: 1 / u.Within.High, High: 1 / u.Within.Low, Limit: limit,
 	})
-	r.LeftOut, r.sifted = u.LeftOut, true
+	r.LeftOut, r.screened = u.LeftOut, true
 	m, ok := r.Measurement()
 	switch {
 	case !ok:
-	case len(u.Rivals) > 0:
+	case len(u.Aliases) > 0:
 		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u.Updates)+"; observe longer, or make the motor's command step finer"
 	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is enough is enough
 		r.Verdict = Undecided
 		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or at a multiple of it, %.4g Hz, %.4g Hz and so on; give the motor frames another rate",
 			1/u.Period, 2/u.Period, 3/u.Period)
-	case u.Blurred && r.Verdict != Pass:
+	case u.Unresolved && r.Verdict != Pass:
 		r.Verdict = Undecided
 		r.Why = fmt.Sprintf("the loop is faster than these frames can show, perhaps %s Hz; make the motor's command step finer, or let the speed swing further", number(m.Estimate))
 	case r.Verdict == Fail:
@@ -102,7 +102,7 @@ func loopRate(e *Evidence, s *Step) []Result {
 // rates names the periods that explain the frames.
 func rates(u measure.Updates) string {
 	words := []string{fmt.Sprintf("%.4g Hz", 1/u.Period)}
-	for _, p := range u.Rivals {
+	for _, p := range u.Aliases {
 		words = append(words, fmt.Sprintf("%.4g Hz (1 to %.2g)", 1/p.Period, p.Odds))
 	}
 	return strings.Join(words, " and ")
@@ -136,7 +136,7 @@ func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool)
 	}
 	// A value is held for its tick: the straight line goes through the ticks' middles.
 	first := signal.Time(from)*t.Tick + t.Tick/2
-	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Stairs: true}, high > low
+	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Staircase: true}, high > low
 }
 
 // answers returns a motor's frames in the step, times counted from the trace's start,
@@ -145,11 +145,11 @@ func (e *Evidence) answers(w plant.Wheel, s *Step) (answers []measure.Answer, le
 	frames := e.allFrames(w, s)
 	answers = make([]measure.Answer, 0, len(frames))
 	for _, f := range frames {
-		if _, late := e.lateIn(f.Start-aftermath, f.Start); late {
+		if _, late := e.lateIn(f.Start-lateEffect, f.Start); late {
 			left++
 			continue
 		}
-		answers = append(answers, measure.Answer{At: (f.Start - e.Trace.Start).Seconds(), Value: f.Value, Doubt: f.Doubt})
+		answers = append(answers, measure.Answer{At: (f.Start - e.Trace.Start).Seconds(), Value: f.Value, Uncertainty: f.Doubt})
 	}
 	return answers, left
 }

@@ -14,28 +14,28 @@ import (
 // away in time when that signal is lost.
 func (b *branch) steerLost() []Result {
 	f, end, out := b.faultOn(named("steer"), "steer", stimulus.Lost)
-	return b.afterLoss(*b.p.SteerLost, out, func() (cause, blocked) { return b.lastGood(trace.SentSteer, "pulse", f, end) })
+	return b.afterLoss(*b.p.SteerLost, out, func() (onset, blocked) { return b.lastGood(trace.SentSteer, "pulse", f, end) })
 }
 
 func (b *branch) yawLost() []Result {
 	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.Lost)
-	return b.afterLoss(*b.p.YawLost, out, func() (cause, blocked) { return b.lastGood(trace.SentYawRate, "frame", f, end) })
+	return b.afterLoss(*b.p.YawLost, out, func() (onset, blocked) { return b.lastGood(trace.SentYawRate, "frame", f, end) })
 }
 
 func (b *branch) yawFrozen() []Result {
 	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.Stuck)
-	return b.afterLoss(*b.p.YawFrozen, out, func() (cause, blocked) { return b.lastFresh(f, end) })
+	return b.afterLoss(*b.p.YawFrozen, out, func() (onset, blocked) { return b.lastFresh(f, end) })
 }
 
 func (b *branch) encoderLost() []Result {
 	f, end, out := b.faultOn(isEncoder, "rear_left", stimulus.Lost, stimulus.Stuck)
-	return b.afterLoss(*b.p.EncoderLost, out, func() (cause, blocked) { return b.lastEdge(f, end) })
+	return b.afterLoss(*b.p.EncoderLost, out, func() (onset, blocked) { return b.lastEdge(f, end) })
 }
 
-// afterLoss judges what follows on a cause, once that is found.
-func (b *branch) afterLoss(limit signal.Time, out blocked, find func() (cause, blocked)) []Result {
+// afterLoss judges what follows on an onset, once that is found.
+func (b *branch) afterLoss(limit signal.Time, out blocked, find func() (onset, blocked)) []Result {
 	name := b.name("no shift within " + span(limit))
-	var c cause
+	var c onset
 	if !out.is() {
 		c, out = find()
 	}
@@ -47,11 +47,11 @@ func (b *branch) afterLoss(limit signal.Time, out blocked, find func() (cause, b
 
 // noShiftWithin judges whether every motor is back at its baseline in time and
 // stays there to the end of the stretch, and whether there was a shift before.
-func (b *branch) noShiftWithin(name string, c *cause, limit signal.Time) Result {
+func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result {
 	if out := b.watched(c, limit); out.is() {
 		return out.result(name)
 	}
-	var worst lasting
+	var worst persistence
 	for i, w := range plant.Wheels {
 		l, out := b.shiftLasts(w, c)
 		if out.is() {
@@ -80,18 +80,18 @@ func (b *branch) noShiftWithin(name string, c *cause, limit signal.Time) Result 
 }
 
 // shiftLasts measures how long after c a motor is away from its baseline.
-func (b *branch) shiftLasts(w plant.Wheel, c *cause) (lasting, blocked) {
+func (b *branch) shiftLasts(w plant.Wheel, c *onset) (persistence, blocked) {
 	before, out := b.e.mean(w, b.base)
 	if out.is() {
-		return lasting{}, out
+		return persistence{}, out
 	}
 	if out := b.e.stopped(w, c.at, c.end, b.s); out.is() {
-		return lasting{}, out
+		return persistence{}, out
 	}
-	rest, doubt, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.dead()
-	return c.lastingIn(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, func(f trace.Frame) (surely, perhaps bool) {
+	rest, uncertainty, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.dead()
+	return c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, func(f trace.Frame) (surely, perhaps bool) {
 		away := math.Abs(f.Value - rest)
 		// Written so that what is no number counts as away.
-		return !(away-f.Doubt-doubt <= t), !(away+f.Doubt+doubt <= t)
+		return !(away-f.Doubt-uncertainty <= t), !(away+f.Doubt+uncertainty <= t)
 	}), blocked{}
 }

@@ -89,18 +89,18 @@ func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
 	if len(frames) < fewest {
 		return measure.Estimate{}, e.few(w, s, len(frames))
 	}
-	frames = surest(frames)
+	frames = withoutUncertain(frames)
 	values := make([]float64, len(frames))
-	doubt := 0.0
+	uncertainty := 0.0
 	for i, f := range frames {
 		values[i] = f.Value
-		doubt += float64(f.Doubt * f.Doubt)
+		uncertainty += float64(f.Doubt * f.Doubt)
 	}
-	// The sampler's doubt may be the same way in every frame, so it is not
+	// The sampler's uncertainty may be the same way in every frame, so it is not
 	// taken to average out.
-	doubt = math.Sqrt(doubt / float64(len(frames)))
-	fixed := measure.Joined(measure.Resolution(e.CommandStep), measure.Rectangular(doubt))
-	return measure.MeanOf(values, fixed), blocked{}
+	uncertainty = math.Sqrt(uncertainty / float64(len(frames)))
+	systematic := measure.RootSumSquare(measure.Resolution(e.CommandStep), measure.Rectangular(uncertainty))
+	return measure.MeanOf(values, systematic), blocked{}
 }
 
 // shift estimates how far a motor's mean command moved from the baseline.
@@ -129,20 +129,20 @@ func (e *Evidence) wheel(c Corner, s *Step) (plant.Wheel, blocked) {
 	return w, blocked{}
 }
 
-// surest returns frames without those few that the sampler saw far less surely than
+// withoutUncertain returns frames without those few that the sampler saw far less surely than
 // most, as in a gap; all where they are not few.
-func surest(frames []trace.Frame) []trace.Frame {
+func withoutUncertain(frames []trace.Frame) []trace.Frame {
 	const (
-		far  = 4    // times the median doubt
+		far  = 4    // times the median uncertainty
 		most = 0.25 // of all frames
 	)
-	doubts := make([]float64, len(frames))
+	uncertainties := make([]float64, len(frames))
 	for i, f := range frames {
-		doubts[i] = f.Doubt
+		uncertainties[i] = f.Doubt
 	}
-	slices.Sort(doubts)
-	bound := far * doubts[len(doubts)/2]
-	sure, _ := slices.BinarySearch(doubts, math.Nextafter(bound, math.Inf(1)))
+	slices.Sort(uncertainties)
+	bound := far * uncertainties[len(uncertainties)/2]
+	sure, _ := slices.BinarySearch(uncertainties, math.Nextafter(bound, math.Inf(1)))
 	if unsure := len(frames) - sure; unsure == 0 || float64(unsure) > most*float64(len(frames)) || sure < fewest {
 		return frames
 	}

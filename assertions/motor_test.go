@@ -30,6 +30,6 @@ func TestFewUnsureFramesAreLeftOut(t *testing.T) {
 		{"no doubt at all but in one", append(make([]trace.Frame, 20), trace.Frame{Doubt: 0.01}), 20},
 		{"too few to leave any out", []trace.Frame{{}, {}, {Doubt: 0.01}}, 3},
 	} {
-		t.Run(c.name, func(t *testing.T) { assert.Len(t, surest(c.frames), c.kept) })
+		t.Run(c.name, func(t *testing.T) { assert.Len(t, withoutUncertain(c.frames), c.kept) })
 	}
 }

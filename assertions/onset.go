@@ -10,13 +10,13 @@ import (
 	"hilrig/stimulus"
 )
 
-// cause is what a board has to answer within a time, and from when to when it
+// onset is what a board has to answer within a time, and from when to when it
 // can be watched.
-type cause struct {
-	what  string      // "the last good frame of yaw_serial"
-	at    signal.Time // the time is counted from here,
-	doubt signal.Time // or from up to this much earlier
-	end   signal.Time // of the watched stretch
+type onset struct {
+	what        string      // "the last good frame of yaw_serial"
+	at          signal.Time // the time is counted from here,
+	uncertainty signal.Time // or from up to this much earlier
+	end         signal.Time // of the watched stretch
 }
 
 // faultOn returns the step's fault of one of the kinds on a wire that is
@@ -63,8 +63,8 @@ func (e *Evidence) slack() signal.Time { return 2 * max(e.Trace.Tick, signal.Mil
 
 // lastGood finds the last good pulse or frame on a wire before a fault after
 // which there is none; what says what one is called.
-func (b *branch) lastGood(list trace.SentTo, what string, f stimulus.Fault, end signal.Time) (cause, blocked) {
-	c := cause{what: "the last good " + what + " of " + f.Wire, end: end}
+func (b *branch) lastGood(list trace.SentTo, what string, f stimulus.Fault, end signal.Time) (onset, blocked) {
+	c := onset{what: "the last good " + what + " of " + f.Wire, end: end}
 	found := false
 	if b.e.Trace == nil {
 		return c, blocked{Undecided, "the case has no trace", b.s.From, b.s.Name}
@@ -87,8 +87,8 @@ func (b *branch) lastGood(list trace.SentTo, what string, f stimulus.Fault, end 
 
 // lastFresh finds the first of the yaw frames that all carry the same value up
 // to the end of a fault: the last that told anything.
-func (b *branch) lastFresh(f stimulus.Fault, end signal.Time) (cause, blocked) {
-	c := cause{what: "the last frame of " + f.Wire + " with a fresh value", end: end}
+func (b *branch) lastFresh(f stimulus.Fault, end signal.Time) (onset, blocked) {
+	c := onset{what: "the last frame of " + f.Wire + " with a fresh value", end: end}
 	if b.e.Trace == nil {
 		return c, blocked{Undecided, "the case has no trace", b.s.From, b.s.Name}
 	}
@@ -107,9 +107,9 @@ func (b *branch) lastFresh(f stimulus.Fault, end signal.Time) (cause, blocked) {
 
 // lastEdge returns when an encoder fell silent: at the first tick of the fault,
 // its last edge less than a tick before.
-func (b *branch) lastEdge(f stimulus.Fault, end signal.Time) (cause, blocked) {
+func (b *branch) lastEdge(f stimulus.Fault, end signal.Time) (onset, blocked) {
 	if b.e.Trace == nil {
-		return cause{}, blocked{Undecided, "the case has no trace", b.s.From, b.s.Name}
+		return onset{}, blocked{Undecided, "the case has no trace", b.s.From, b.s.Name}
 	}
-	return cause{what: "the last edge of " + f.Wire, at: f.From, doubt: b.e.slack(), end: end}, blocked{}
+	return onset{what: "the last edge of " + f.Wire, at: f.From, uncertainty: b.e.slack(), end: end}, blocked{}
 }

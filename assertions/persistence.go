@@ -8,19 +8,19 @@ import (
 	"hilrig/rig/trace"
 )
 
-// lasting is how long a motor's frames go on to be what they should not.
-type lasting struct {
+// persistence is how long a motor's frames go on to be what they should not.
+type persistence struct {
 	wheel     plant.Wheel
-	low, high signal.Time // since the cause: the end of the last frame that surely is so, of the first that surely is not
+	low, high signal.Time // since the onset: the end of the last frame that surely is so, of the first that surely is not
 	at        signal.Time // the end of that last frame, 0 where there is none
 	value     float64     // of that frame
 	back      bool        // it had ended before
 }
 
-// lastingIn measures frames, which follow on c. wrong says of a frame whether it
+// persistenceOf measures frames, which follow on c. wrong says of a frame whether it
 // surely, and whether it perhaps is what it should not be.
-func (c *cause) lastingIn(frames []trace.Frame, w plant.Wheel, wrong func(f trace.Frame) (surely, perhaps bool)) lasting {
-	l := lasting{wheel: w}
+func (c *onset) persistenceOf(frames []trace.Frame, w plant.Wheel, wrong func(f trace.Frame) (surely, perhaps bool)) persistence {
+	l := persistence{wheel: w}
 	over := false // a frame was as it should
 	open := true  // no frame was, since the last that perhaps was not
 	for _, f := range frames {
@@ -39,12 +39,12 @@ func (c *cause) lastingIn(frames []trace.Frame, w plant.Wheel, wrong func(f trac
 	if open {
 		l.high = max(c.end-c.at, l.low)
 	}
-	l.high += c.doubt
+	l.high += c.uncertainty
 	return l
 }
 
 // worse says whether l lasts longer than other.
-func (l *lasting) worse(other *lasting) bool {
+func (l *persistence) worse(other *persistence) bool {
 	if l.low != other.low {
 		return l.low > other.low
 	}
@@ -52,7 +52,7 @@ func (l *lasting) worse(other *lasting) bool {
 }
 
 // watched reports a stretch that is too short to show whether limit is kept.
-func (b *branch) watched(c *cause, limit signal.Time) blocked {
+func (b *branch) watched(c *onset, limit signal.Time) blocked {
 	if c.end-c.at > limit+limit/2 {
 		return blocked{}
 	}

@@ -12,7 +12,7 @@ import (
 // straight line through the origin that fits them best.
 func (c Proportional) judge(e *Evidence) []Result {
 	name := "motors proportional"
-	b, steps, out := e.line("proportional", c.Steps)
+	b, steps, out := e.stepsOf("proportional", c.Steps)
 	switch {
 	case out.is():
 		return []Result{out.result(name)}
@@ -27,8 +27,8 @@ func (c Proportional) judge(e *Evidence) []Result {
 	return results
 }
 
-// line returns the named steps, ready to be read as shifts.
-func (e *Evidence) line(of string, names []string) (b *branch, steps []*Step, out blocked) {
+// stepsOf returns the named steps, ready to be read as shifts.
+func (e *Evidence) stepsOf(of string, names []string) (b *branch, steps []*Step, out blocked) {
 	b = &branch{e: e, p: e.policy(), of: of}
 	for _, n := range names {
 		s, out := e.step(n)

@@ -103,7 +103,7 @@ func (b *branch) asIn(name string, now, then *Step) Result {
 			return out.result(name)
 		}
 		est := measure.Difference(a, z)
-		r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, taken(quiet), then.Name, taken(too)), est, blocked{}, limit, now)
+		r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, silentNote(quiet), then.Name, silentNote(too)), est, blocked{}, limit, now)
 		if quiet && too {
 			r = judged(Result{Name: name, Step: now.Name, At: now.From}, Measurement{
 				Quantity: fmt.Sprintf("commands of %s, as silent as in %q", w, then.Name), Limit: AtMost(0), // counted: none came in either
@@ -124,8 +124,8 @@ func (b *branch) asIn(name string, now, then *Step) Result {
 	return worst
 }
 
-// taken says of a mean that it is no reading but silence, taken for idle.
-func taken(silent bool) string {
+// silentNote says of a mean that it is no reading but silence, taken for idle.
+func silentNote(silent bool) string {
 	if silent {
 		return " (silent, taken as idle)"
 	}

@@ -37,7 +37,7 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseTimes, why string) {
 	if n := len(s.Changes); n < fewestTrials || e.Trace == nil {
 		return r, fmt.Sprintf("%d trials in this step; the response is judged from %d or more: raise trials' count", n, fewestTrials)
 	}
-	motors := e.movers(s)
+	motors := e.respondingMotors(s)
 	trials, left := e.trials(s, motors)
 	if r.LeftOut = left; len(trials) < fewestTrials && left > 0 {
 		return r, fmt.Sprintf("%d of %d trials are of use, for in %d the rig played its own wires late or did not see the board's; the response is judged from %d or more: play it on a machine that keeps time, or raise trials' count",
@@ -58,10 +58,10 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseTimes, why string) {
 		}
 	}
 	r.Parts, r.Separated = measure.SeparateResponse(before, after)
-	if w, ok := e.restless(motors, trials); ok {
+	if w, ok := e.movesUnprompted(motors, trials); ok {
 		return r, fmt.Sprintf("%s moves by more than %s within %d frames before most changes of %s, so that no movement is an answer; hold what else moves it", line(w), share(2*e.dead()), beforeFrames, s.Changed)
 	}
-	return r, e.phased(s, motors, trials)
+	return r, e.unevenPhases(s, motors, trials)
 }
 
 // response judges how long the board takes from a change on the wire to the
@@ -71,7 +71,7 @@ func response(e *Evidence, s *Step) []Result {
 	p := e.policy().Response
 	measured, why := MeasureResponse(e, s)
 	stop := func(v Verdict, why string) []Result {
-		return []Result{{Name: name, Verdict: v, Why: why, At: s.From, Step: s.Name, LeftOut: measured.LeftOut, sifted: true}}
+		return []Result{{Name: name, Verdict: v, Why: why, At: s.From, Step: s.Name, LeftOut: measured.LeftOut, screened: true}}
 	}
 	if why != "" {
 		return stop(Undecided, why)
@@ -80,21 +80,21 @@ func response(e *Evidence, s *Step) []Result {
 	limit := AtMost(p.AtMost.Seconds() * 1000)
 	open := math.IsInf(found.Within.High, 1)
 	switch {
-	case found.Unanswers == found.Trials:
+	case found.Unanswered == found.Trials:
 		return stop(Fail, fmt.Sprintf("none of %d changes of %s moved a motor by %s", found.Trials, s.Changed, share(e.dead())))
 	case open && found.Within.Low*1000 > limit.High:
 		why := fmt.Sprintf("%d of %d changes of %s moved no motor by %s before the next; %s have to be answered within %s ms",
-			found.Unanswers, found.Trials, s.Changed, share(e.dead()), share(p.Quantile), number(limit.High))
+			found.Unanswered, found.Trials, s.Changed, share(e.dead()), share(p.Quantile), number(limit.High))
 		return stop(Fail, why)
 	case open || math.IsInf(found.Within.Low, -1):
 		return stop(Undecided, fmt.Sprintf("%d trials, of which %d brought no answer, are too few for the quantile of %s; raise trials' count",
-			found.Trials, found.Unanswers, share(p.Quantile)))
+			found.Trials, found.Unanswered, share(p.Quantile)))
 	}
 	r := judged(Result{Name: name, Step: s.Name, At: measured.slowest}, Measurement{
 		Quantity: fmt.Sprintf("response, %s of %d trials", share(p.Quantile), found.Trials), Unit: "ms", Limit: limit,
 		Estimate: found.Quantile * 1000, Low: found.Within.Low * 1000, High: found.Within.High * 1000,
 	})
-	r.LeftOut, r.sifted = measured.LeftOut, true
+	r.LeftOut, r.screened = measured.LeftOut, true
 	m, ok := r.Measurement()
 	switch {
 	case !ok:

@@ -20,9 +20,9 @@ type trial struct {
 	after  float64     // s, to its beginning
 }
 
-// movers lists the motors that a shift moves in the step, all four where the
+// respondingMotors lists the motors that a shift moves in the step, all four where the
 // policy names none.
-func (e *Evidence) movers(s *Step) []plant.Wheel {
+func (e *Evidence) respondingMotors(s *Step) []plant.Wheel {
 	var motors []plant.Wheel
 	for _, split := range []*Split{e.policy().Understeer, e.policy().Oversteer} {
 		if split == nil {
@@ -69,7 +69,7 @@ func (e *Evidence) trials(s *Step, motors []plant.Wheel) (trials []trial, left i
 		if i+1 < len(s.Changes) {
 			until = s.Changes[i+1]
 		}
-		sent, doubt, ok := e.onTheWire(s, i, until)
+		sent, uncertainty, ok := e.onTheWire(s, i, until)
 		if !ok {
 			continue
 		}
@@ -88,7 +88,7 @@ func (e *Evidence) trials(s *Step, motors []plant.Wheel) (trials []trial, left i
 				t.took, t.before, t.after = took, (last.Start - sent).Seconds(), (first.Start - sent).Seconds()
 			}
 		}
-		if e.Late(s.Changes[i], answered, doubt) || unseen < answered {
+		if e.Late(s.Changes[i], answered, uncertainty) || unseen < answered {
 			left++
 			continue
 		}
@@ -100,7 +100,7 @@ func (e *Evidence) trials(s *Step, motors []plant.Wheel) (trials []trial, left i
 // onTheWire returns when change i took effect on its wire: the end of the first
 // pulse or frame that is nearer to the new level than to the old one; for what
 // goes over encoder edges, the beginning of the tick in which the edges change.
-func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (at, doubt signal.Time, ok bool) {
+func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (at, uncertainty signal.Time, ok bool) {
 	change := s.Changes[i]
 	list, ok := sentOf(s.Changed)
 	if !ok {
@@ -163,8 +163,8 @@ func (e *Evidence) lastFrames(w plant.Wheel, t signal.Time) []trace.Frame {
 	return e.Trace.Motor[w].Before(t+1, beforeFrames)
 }
 
-// restless returns a motor that moves by itself before most changes.
-func (e *Evidence) restless(motors []plant.Wheel, trials []trial) (plant.Wheel, bool) {
+// movesUnprompted returns a motor that moves by itself before most changes.
+func (e *Evidence) movesUnprompted(motors []plant.Wheel, trials []trial) (plant.Wheel, bool) {
 	for _, w := range motors {
 		moved := 0
 		for _, t := range trials {
@@ -183,9 +183,9 @@ func (e *Evidence) restless(motors []plant.Wheel, trials []trial) (plant.Wheel, 
 	return 0, false
 }
 
-// phased says in what way the trials met the board's or the sensor's frames at
+// unevenPhases says in what way the trials met the board's or the sensor's frames at
 // some phases more than at others, "" where they did not.
-func (e *Evidence) phased(s *Step, motors []plant.Wheel, trials []trial) string {
+func (e *Evidence) unevenPhases(s *Step, motors []plant.Wheel, trials []trial) string {
 	for _, w := range motors {
 		var phases []float64
 		frames := e.Trace.Motor[w].Between(e.since(s), e.until(s))

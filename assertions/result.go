@@ -21,7 +21,7 @@ type Result struct {
 	// late or the sampler left them open.
 	LeftOut int
 
-	sifted   bool        // it rests on what the rig played in time alone
+	screened bool        // it rests on what the rig played in time alone
 	measured Measurement // without a quantity where nothing was measured
 }
 
@@ -118,8 +118,8 @@ func estimated(r Result, quantity, unit string, est measure.Estimate, limit Limi
 		Quantity: quantity, Unit: unit, Estimate: est.Value * scale, Low: i.Low * scale, High: i.High * scale,
 		Limit: Limit{limit.Low * scale, limit.High * scale},
 	}
-	if random, fixed := est.Random*scale, est.Fixed*scale; finite(random) && finite(fixed) {
-		m.Budget = Budget{random, fixed, random != 0 || fixed != 0}
+	if statistical, systematic := est.Statistical*scale, est.Systematic*scale; finite(statistical) && finite(systematic) {
+		m.Budget = Budget{statistical, systematic, statistical != 0 || systematic != 0}
 	}
 	return judged(r, m)
 }

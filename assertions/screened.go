@@ -12,16 +12,16 @@ import (
 )
 
 const (
-	// bentShare is by how much a pulse may say something else than it was to say, a share
+	// distortedShare is by how much a pulse may say something else than it was to say, a share
 	// of range or rad.
-	bentShare = 0.005
+	distortedShare = 0.005
 	// keptShare is which share of a window's commands has to be left of those that the rig
 	// cannot have moved by its own lateness.
 	keptShare = 0.25
-	// lingers is how many times as long as the rig was late a motor may be moved
-	// beyond the aftermath: a board that has missed its inputs for long takes time to
+	// lateEffectFactor is how many times as long as the rig was late a motor may be moved
+	// beyond the lateEffect: a board that has missed its inputs for long takes time to
 	// trust them again.
-	lingers = 10
+	lateEffectFactor = 10
 )
 
 // held says whether a step's stimulus stands still, faults that last included, so that a
@@ -36,8 +36,8 @@ func (e *Evidence) held(s *Step) bool {
 	return e.Release == 0 && !s.Moving && !s.Swept && !spikes && len(s.Changes) == 0
 }
 
-// sifting is what was worked out for one step.
-type sifting struct {
+// disturbance is when motors may have been moved in one step by what the rig played late.
+type disturbance struct {
 	applied, from, to signal.Time // which step it is of
 	moved             []trace.Span
 }
@@ -61,11 +61,11 @@ func (e *Evidence) screenedAlone() *Evidence {
 		return nil
 	}
 	out := *e
-	out.sifted = nil
+	out.disturbances = nil
 	if e.Trace != nil && len(e.Trace.Delays) > 0 {
 		for i := range e.Steps {
 			s := &e.Steps[i]
-			out.sifted = append(out.sifted, sifting{s.Applied, s.From, s.To, e.disturbed(s)})
+			out.disturbances = append(out.disturbances, disturbance{s.Applied, s.From, s.To, e.disturbed(s)})
 		}
 	}
 	return &out
@@ -78,34 +78,34 @@ func (e *Evidence) disturbed(s *Step) []trace.Span {
 	if e.Trace == nil || len(e.Trace.Delays) == 0 {
 		return nil
 	}
-	for _, known := range e.sifted {
+	for _, known := range e.disturbances {
 		if known.applied == s.Applied && known.from == s.From && known.to == s.To {
 			return known.moved
 		}
 	}
-	from, bound := s.Applied-aftermath, e.lateBound()
+	from, bound := s.Applied-lateEffect, e.lateBound()
 	var spans []trace.Span
 	for _, d := range e.Trace.Delays {
-		if d.Worst > bound && d.To+lingers*d.Worst >= from && d.From <= s.To {
-			spans = append(spans, trace.Span{From: d.From, To: d.To + aftermath + lingers*d.Worst})
+		if d.Worst > bound && d.To+lateEffectFactor*d.Worst >= from && d.From <= s.To {
+			spans = append(spans, trace.Span{From: d.From, To: d.To + lateEffect + lateEffectFactor*d.Worst})
 		}
 	}
 	for name, list := range map[string]trace.SentTo{"steer": trace.SentSteer, "throttle": trace.SentThrottle, "gain": trace.SentGain} {
 		if slices.ContainsFunc(s.Faults, func(f stimulus.Fault) bool { return f.Wire == name || f.With == name }) {
 			continue // its pulses are meant to be wrong
 		}
-		for _, p := range bent(e.Trace.SentBetween(list, s.Applied, s.To+1), s.Applied, s.To) {
-			spans = append(spans, trace.Span{From: p.Start, To: p.End + aftermath})
+		for _, p := range distorted(e.Trace.SentBetween(list, s.Applied, s.To+1), s.Applied, s.To) {
+			spans = append(spans, trace.Span{From: p.Start, To: p.End + lateEffect})
 		}
 	}
 	slices.SortFunc(spans, func(a, b trace.Span) int { return cmp.Compare(a.From, b.From) })
 	return spans
 }
 
-// bent returns those of the pulses within [from, to] that say something else than most
+// distorted returns those of the pulses within [from, to] that say something else than most
 // of them, as the rig's own lateness makes them, or may do so: nobody looked when their
 // edges came.
-func bent(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
+func distorted(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
 	first, _ := slices.BinarySearchFunc(sent, from, func(s trace.Sent, t signal.Time) int { return cmp.Compare(s.Start, t) })
 	last := first
 	for last < len(sent) && sent[last].End <= to {
@@ -121,7 +121,7 @@ func bent(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
 	slices.Sort(values)
 	most := values[len(values)/2]
 	for _, s := range sent[first:last] {
-		if math.Abs(s.Value-most)+s.Vague > bentShare {
+		if math.Abs(s.Value-most)+s.Vague > distortedShare {
 			odd = append(odd, s)
 		}
 	}
@@ -166,7 +166,7 @@ func (e *Evidence) allFrames(w plant.Wheel, s *Step) []trace.Frame {
 	return e.Trace.Motor[w].Between(s.From, s.To)
 }
 
-// tooFew returns a motor of which sifting leaves too few commands of a held step's
+// tooFew returns a motor of which screening leaves too few commands of a held step's
 // window, with how many it leaves of how many.
 func (e *Evidence) tooFew(s *Step) (w plant.Wheel, kept, seen int, few bool) {
 	if len(e.disturbed(s)) == 0 {

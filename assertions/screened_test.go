@@ -39,7 +39,7 @@ func TestWhatLatenessMayHaveMovedIsLeftOut(t *testing.T) {
 			e.Trace.Delays = append(e.Trace.Delays, trace.Delay{From: from, To: to, Worst: ms})
 		}
 	}
-	bent := func(i int, value float64) func(*Evidence) {
+	distorted := func(i int, value float64) func(*Evidence) {
 		return func(e *Evidence) {
 			e.Trace.Delays = append(e.Trace.Delays, trace.Delay{From: 300 * ms, To: 301 * ms, Worst: 20 * signal.Microsecond})
 			e.Trace.Sent[trace.SentThrottle][i].Value = value
@@ -61,13 +61,13 @@ func TestWhatLatenessMayHaveMovedIsLeftOut(t *testing.T) {
 			e.Trace.Delays = []trace.Delay{{From: 110 * ms, To: 130 * ms, Worst: 20 * ms}}
 		}, 46, true}, // to 380 ms
 		{"late after it", late(501*ms, 502*ms), 0, true},
-		{"a bent pulse", bent(20, 0.42), 13, true}, // to 301 ms, which leaves out 300 ... 348
-		{"the other way", bent(20, 0.38), 13, true},
-		{"within what is borne", bent(20, 0.404), 0, true},
-		{"a pulse that nobody saw end", func(e *Evidence) { bent(20, 0.402)(e); e.Trace.Sent[trace.SentThrottle][20].Vague = 0.004 }, 13, true},
-		{"before the window", bent(5, 0.42), 1, true}, // to 151 ms, which leaves out 200
+		{"a distorted pulse", distorted(20, 0.42), 13, true}, // to 301 ms, which leaves out 300 ... 348
+		{"the other way", distorted(20, 0.38), 13, true},
+		{"within what is borne", distorted(20, 0.404), 0, true},
+		{"a pulse that nobody saw end", func(e *Evidence) { distorted(20, 0.402)(e); e.Trace.Sent[trace.SentThrottle][20].Vague = 0.004 }, 13, true},
+		{"before the window", distorted(5, 0.42), 1, true}, // to 151 ms, which leaves out 200
 		{"meant to be so", func(e *Evidence) {
-			bent(20, 0.42)(e)
+			distorted(20, 0.42)(e)
 			e.Steps[0].Faults = []stimulus.Fault{{Kind: stimulus.Noisy, Wire: "throttle"}}
 		}, 0, true},
 	} {
@@ -104,7 +104,7 @@ func TestNothingIsLeftOutOfStepsThatMove(t *testing.T) {
 			change(e)
 			s := &e.Steps[len(e.Steps)-1]
 			require.Len(t, e.frames(plant.FrontLeft, s), 75)
-			got := Judge(fixed{{Verdict: Pass, Step: "hold"}, {Verdict: Fail, sifted: true}}, e)
+			got := Judge(fixed{{Verdict: Pass, Step: "hold"}, {Verdict: Fail, screened: true}}, e)
 			assert.Equal(t, Undecided, got[0].Verdict)
 			assert.Equal(t, Fail, got[1].Verdict)
 		})

@@ -85,10 +85,10 @@ func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time
 	}
 	far := b.farthest(b.e.Trace.Motor[w].Between(on.End, end), Limit{mean.Value, mean.Value})
 	by := math.Abs(far.Value - mean.Value)
-	doubt := far.Doubt + mean.Expanded()
+	uncertainty := far.Doubt + mean.Expanded()
 	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
 		Quantity: "farthest that " + w.String() + " went from its mean", Unit: "%",
-		Estimate: by * percent, Low: max(by-doubt, 0) * percent, High: (by + doubt) * percent, Limit: AtMost(limit * percent),
+		Estimate: by * percent, Low: max(by-uncertainty, 0) * percent, High: (by + uncertainty) * percent, Limit: AtMost(limit * percent),
 	})
 	if r.Measured() && r.Verdict != Pass {
 		r.Why = fmt.Sprintf("%s was commanded to %s at %v, %s after a frame that told %s deg/s; its mean before was %s, and %s more or less are allowed",

@@ -18,7 +18,7 @@ func (b *branch) throttleLost() []Result {
 		name = b.name("silent within " + span(limit))
 	}
 	f, end, out := b.faultOn(named("throttle"), "throttle", stimulus.Lost)
-	var c cause
+	var c onset
 	if !out.is() {
 		c, out = b.lastGood(trace.SentThrottle, "pulse", f, end)
 	}
@@ -28,7 +28,7 @@ func (b *branch) throttleLost() []Result {
 	if out.is() {
 		return []Result{out.result(name)}
 	}
-	var worst lasting
+	var worst persistence
 	for i, w := range plant.Wheels {
 		l, out := b.driveLasts(w, &c)
 		if out.is() {
@@ -75,15 +75,15 @@ func (b *branch) drivenBefore() blocked {
 
 // driveLasts measures how long after c a motor is not in the policy's safe
 // state. Where the policy names none, idle and silence are both safe.
-func (b *branch) driveLasts(w plant.Wheel, c *cause) (lasting, blocked) {
+func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, blocked) {
 	frames := b.e.Trace.Motor[w].Between(c.at, c.end)
 	usual := b.e.usual(w, c.at)
 	if usual == 0 {
-		return lasting{}, b.e.silent(w, b.s) // none before the loss either
+		return persistence{}, b.e.silent(w, b.s) // none before the loss either
 	}
 	if b.p.SafeState == "idle" {
 		if out := b.e.stopped(w, c.at, c.end, b.s); out.is() {
-			return lasting{}, out
+			return persistence{}, out
 		}
 	}
 	t := b.e.dead()
@@ -94,14 +94,14 @@ func (b *branch) driveLasts(w plant.Wheel, c *cause) (lasting, blocked) {
 	if b.p.SafeState == "silent" {
 		wrong = func(trace.Frame) (surely, perhaps bool) { return true, true }
 	}
-	l := c.lastingIn(b.e.unmoved(frames, b.s), w, wrong)
+	l := c.persistenceOf(b.e.unmoved(frames, b.s), w, wrong)
 	if n := len(frames); b.p.SafeState != "idle" && (n == 0 || c.end-frames[n-1].End > quiet*usual) {
 		// Silent at the end: so from when the next frame should have come.
 		last := c.at
 		if n > 0 {
 			last = frames[n-1].End
 		}
-		l.high = min(l.high, last-c.at+usual+c.doubt)
+		l.high = min(l.high, last-c.at+usual+c.uncertainty)
 	}
 	return l, blocked{}
 }

@@ -27,7 +27,7 @@ func (b *branch) outputsTogether() []Result {
 		usual[w] = b.e.spacing(w)
 	}
 	seen, left := 0, 0
-	spread, doubt, at, first, last := signal.Time(-1), 0.0, signal.Time(0), 0, 0
+	spread, uncertainty, at, first, last := signal.Time(-1), 0.0, signal.Time(0), 0, 0
 	// The first and the last update may stand across the window's ends.
 	for _, f := range frames[0][1 : len(frames[0])-1] {
 		low, high := f, f
@@ -48,8 +48,8 @@ func (b *branch) outputsTogether() []Result {
 		}
 		if seen++; high.Start-low.Start > spread {
 			spread, at, first, last = high.Start-low.Start, high.End, lowest, highest
-			// A doubt in value times the width is no less than that in time.
-			doubt = low.Doubt*(low.End-low.Start).Seconds() + high.Doubt*(high.End-high.Start).Seconds()
+			// An uncertainty in value times the width is no less than that in time.
+			uncertainty = low.Doubt*(low.End-low.Start).Seconds() + high.Doubt*(high.End-high.Start).Seconds()
 		}
 	}
 	if seen == 0 {
@@ -58,7 +58,7 @@ func (b *branch) outputsTogether() []Result {
 	x := spread.Seconds()
 	r := judged(Result{Name: name, Step: b.s.Name, At: at, LeftOut: left}, Measurement{
 		Quantity: "largest time between the beginnings of one update", Unit: "us",
-		Estimate: x * us, Low: max(x-doubt, 0) * us, High: (x + doubt) * us, Limit: AtMost(limit.Seconds() * us),
+		Estimate: x * us, Low: max(x-uncertainty, 0) * us, High: (x + uncertainty) * us, Limit: AtMost(limit.Seconds() * us),
 	})
 	if r.Measured() && r.Verdict != Pass {
 		r.Why = fmt.Sprintf("the command of %s began %s us after that of %s at %v; %s us are allowed", plant.Wheels[last], number(x*us), plant.Wheels[first], at, number(limit.Seconds()*us))

@@ -20,7 +20,7 @@ func (b *branch) noWindUp() []Result {
 	if out.is() {
 		return []Result{out.result(name)}
 	}
-	c := cause{what: "the first frame on demand", end: b.s.To}
+	c := onset{what: "the first frame on demand", end: b.s.To}
 	if sent := b.e.Trace.SentBetween(trace.SentYawRate, b.s.Applied, math.MaxInt64); len(sent) > 0 {
 		c.at = sent[0].End
 	}

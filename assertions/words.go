@@ -86,13 +86,13 @@ func remedy(e measure.Estimate, limit Limit, observed signal.Time, scale float64
 		near = min(near, math.Abs(e.Value-end))
 	}
 	got := e.Expanded()
-	fixed := 2 * e.Fixed
+	systematic := 2 * e.Systematic
 	shown := span(observed) + " gives ±" + number(got*scale) + unit
-	if fixed >= near {
-		return fmt.Sprintf("too near the limit to be decided: ±%s%s is left by resolution and sampling however long it is observed; move the limit or sample faster", number(fixed*scale), unit)
+	if systematic >= near {
+		return fmt.Sprintf("too near the limit to be decided: ±%s%s is left by resolution and sampling however long it is observed; move the limit or sample faster", number(systematic*scale), unit)
 	}
-	random := math.Sqrt(got*got - min(fixed*fixed, got*got))
-	need := random / math.Sqrt(near*near-fixed*fixed)
+	statistical := math.Sqrt(got*got - min(systematic*systematic, got*got))
+	need := statistical / math.Sqrt(near*near-systematic*systematic)
 	times := need * need
 	if math.IsNaN(times) || times > margin {
 		return "too near the limit to be decided: " + shown + "; observe much longer, or quieten what makes the command spread"

@@ -33,13 +33,13 @@ func giveSpares(s *file.Suite) {
 	}
 }
 
-// spoilt says whether the rig's own timing may be what left a case undecided, so
+// invalidated says whether the rig's own timing may be what left a case undecided, so
 // that playing it again may decide it.
-func spoilt(e *assertions.Evidence, out *record.Case) bool {
+func invalidated(e *assertions.Evidence, out *record.Case) bool {
 	if out.Verdict != record.Undecided {
 		return false
 	}
-	if why, _ := e.Spoilt(); why != "" {
+	if why, _ := e.Invalidated(); why != "" {
 		return true
 	}
 	for i := range out.Checks {

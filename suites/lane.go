@@ -159,7 +159,7 @@ func (l *lane) play(ctx context.Context, c *file.Case, fresh bool, out *record.C
 		err = l.meanwhile(ctx, func() {
 			out.Again, out.Checks = try, out.Checks[:0]
 			judge(l.suite, c, e, out)
-			again = try < mostAgain && spoilt(e, out)
+			again = try < mostAgain && invalidated(e, out)
 		})
 		if !again || err != nil {
 			out.Trace = hex.EncodeToString(sum.Sum(nil))

@@ -29,7 +29,7 @@ type Played struct {
 	YawRate float64 // rad/s
 	Branch  string  // "understeer", "oversteer", "opposite lock", "on demand"
 	Turn    int     // +1 left, -1 right, 0 neither
-	Late    string  // how the rig's own timing spoilt the hold, so that what was read, if anything, may be its doing; empty: it did not
+	Late    string  // how the rig's own timing invalidated the hold, so that what was read, if anything, may be its doing; empty: it did not
 	Motors  [4]PlayedMotor
 }
 
@@ -126,8 +126,8 @@ func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 func played(e *assertions.Evidence) *Played {
 	step, _ := e.Step("hold")
 	p := &Played{Demand: step.Demand, YawRate: step.YawRate, Branch: assertions.SituationOf(step.Demand, step.YawRate), Turn: step.Turn(e.Policy)}
-	spoilt, _ := e.Spoilt()
-	p.Late = spoilt
+	invalidated, _ := e.Invalidated()
+	p.Late = invalidated
 	for i, w := range plant.Wheels {
 		m := PlayedMotor{Wheel: w, Place: assertions.PlaceOf(w, p.Turn)}
 		shift, verdict, why := assertions.MeasureShift(e, w, step)
@@ -135,8 +135,8 @@ func played(e *assertions.Evidence) *Played {
 			p.Motors[i] = m.WithShift(PlayedShift{Baseline: shift.Baseline, Command: shift.Mean, Shift: shift.Shift, Doubt: shift.Expanded})
 			continue
 		}
-		// As with checks, what the board did is open where the rig spoilt the hold.
-		m.Why, m.Silent = why, verdict == assertions.Fail && spoilt == ""
+		// As with checks, what the board did is open where the rig invalidated the hold.
+		m.Why, m.Silent = why, verdict == assertions.Fail && invalidated == ""
 		if rig := e.NotRead(w, step); rig != "" {
 			m.Why, p.Late = rig, cmp.Or(p.Late, rig)
 		}

@@ -47,15 +47,15 @@ type LoopRate struct {
 // Response is how long the board takes from a change on the wire to the end of
 // the first motor frame that answers it.
 type Response struct {
-	Channel   trace.Channel // what changed
-	Trials    int
-	LeftOut   int       // further trials that were not used, for the rig played its own wires late or may have missed the answer
-	Unanswers int       // trials without an answer
-	Times     []float64 // s, sorted, of those with one
-	Quantiles []Quantile
-	Parts     []Part // what the median is made of, where it can be told; empty: it cannot
-	Why       string // why it is not decided, and what to do about it; empty: it is
-	Budget    Budget // of the median, s
+	Channel    trace.Channel // what changed
+	Trials     int
+	LeftOut    int       // further trials that were not used, for the rig played its own wires late or may have missed the answer
+	Unanswered int       // trials without an answer
+	Times      []float64 // s, sorted, of those with one
+	Quantiles  []Quantile
+	Parts      []Part // what the median is made of, where it can be told; empty: it cannot
+	Why        string // why it is not decided, and what to do about it; empty: it is
+	Budget     Budget // of the median, s
 }
 
 // Quantile is how long it takes in that share of trials.
@@ -194,7 +194,7 @@ func (r *Rate) respond(ctx context.Context, p *ratePlay) error {
 			}
 		case len(t.movers) == 0:
 			return nil
-		case r.Response.Unanswers > 0:
+		case r.Response.Unanswered > 0:
 			apart *= 3
 		case r.Response.Trials >= fewestRated || t.left == 0:
 			return nil // else too many were left out, and the next may fare better
@@ -215,11 +215,11 @@ func (s *Setup) loopRateOf(e *assertions.Evidence) LoopRate {
 		Motor: u.Motor, Frames: u.Readings, LeftOut: u.LeftOut,
 	}
 	switch {
-	case len(u.Rivals) > 0:
-		r.Why = "the frames are explained nearly as well by " + rivals(u.Rivals) + "; give the motor frames another rate or a finer step"
+	case len(u.Aliases) > 0:
+		r.Why = "the frames are explained nearly as well by " + aliases(u.Aliases) + "; give the motor frames another rate or a finer step"
 	case u.Locked:
 		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or a multiple of it; give the motor frames another rate", r.Rate)
-	case u.Blurred:
+	case u.Unresolved:
 		r.Why = fmt.Sprintf("the loop is faster than these frames can show, %.4g Hz at least; a finer command step would show it", r.Within.Low)
 	default:
 		r.Budget = loopBudget(e, step, &u, s.span(u.Motor))
@@ -227,8 +227,8 @@ func (s *Setup) loopRateOf(e *assertions.Evidence) LoopRate {
 	return r
 }
 
-// rivals names other rates.
-func rivals(peaks []measure.Peak) string {
+// aliases names other rates.
+func aliases(peaks []measure.Peak) string {
 	names := make([]string, len(peaks))
 	for i, p := range peaks {
 		names[i] = fmt.Sprintf("%.4g Hz", 1/p.Period)
@@ -241,7 +241,7 @@ func (s *Setup) responseOf(t *trials, r *Rate) Response {
 	out := Response{Channel: t.channel, Trials: len(t.times), LeftOut: t.left}
 	for _, x := range t.times {
 		if math.IsInf(x, 1) {
-			out.Unanswers++
+			out.Unanswered++
 		} else {
 			out.Times = append(out.Times, x)
 		}
@@ -260,8 +260,8 @@ func (s *Setup) responseOf(t *trials, r *Rate) Response {
 		return out
 	case t.uneven:
 		out.Why = "the changes met the motor frames at some phases more than at others"
-	case out.Unanswers > 0:
-		out.Why = fmt.Sprintf("%d of %d changes of %s moved no motor before the next", out.Unanswers, out.Trials, t.channel)
+	case out.Unanswered > 0:
+		out.Why = fmt.Sprintf("%d of %d changes of %s moved no motor before the next", out.Unanswered, out.Trials, t.channel)
 	}
 	for _, share := range quantileShares {
 		q := measure.ResponseQuantile(t.times, share)

@@ -35,10 +35,10 @@ func budget(of string, total float64, known []Source, statistics string) Budget 
 	for i, k := range known {
 		parts[i] = k.Standard
 	}
-	fixed := measure.Joined(parts...)
+	fixed := measure.RootSumSquare(parts...)
 	rest := math.Sqrt(max(float64(total*total)-float64(fixed*fixed), 0))
 	b.Sources = append(b.Sources, Source{"statistics", rest, statistics})
-	b.Combined = measure.Joined(fixed, rest)
+	b.Combined = measure.RootSumSquare(fixed, rest)
 	return b
 }
 
@@ -74,7 +74,7 @@ func timeDoubt(frames []trace.Frame, span float64) float64 {
 		sum += f.Doubt
 	}
 	mean := sum / float64(max(len(frames), 1))
-	return measure.Joined(measure.Rectangular(mean*span/2), measure.Resolution(signal.Nanosecond.Seconds()))
+	return measure.RootSumSquare(measure.Rectangular(mean*span/2), measure.Resolution(signal.Nanosecond.Seconds()))
 }
 
 // span returns how far pulses go from command 0 to 1, s; 0 of digital frames.

@@ -17,16 +17,16 @@ import (
 
 // Table G.2 of JCGM 100:2008, column 95.45 %, two decimals as printed; from memory.
 func TestCoverageAgainstTheGUM(t *testing.T) {
-	for freedom, want := range map[float64]float64{
+	for degrees, want := range map[float64]float64{
 		1: 13.97, 2: 4.53, 3: 3.31, 4: 2.87, 5: 2.65, 6: 2.52, 7: 2.43, 8: 2.37, 9: 2.32, 10: 2.28,
 		15: 2.18, 20: 2.13, 30: 2.09, 40: 2.06, 50: 2.05, 100: 2.025,
 	} {
-		assert.InDelta(t, want, measure.Coverage(freedom), 0.0051, "%v degrees of freedom", freedom)
+		assert.InDelta(t, want, measure.CoverageFactor(degrees), 0.0051, "%v degrees of freedom", degrees)
 	}
-	assert.Equal(t, 2.0, measure.Coverage(math.Inf(1)))
-	assert.InDelta(t, 2, measure.Coverage(4999), 1e-3, "no jump where Student's t is left")
-	assert.Equal(t, measure.Coverage(1), measure.Coverage(0.2))
-	assert.True(t, math.IsNaN(measure.Coverage(math.NaN())))
+	assert.Equal(t, 2.0, measure.CoverageFactor(math.Inf(1)))
+	assert.InDelta(t, 2, measure.CoverageFactor(4999), 1e-3, "no jump where Student's t is left")
+	assert.Equal(t, measure.CoverageFactor(1), measure.CoverageFactor(0.2))
+	assert.True(t, math.IsNaN(measure.CoverageFactor(math.NaN())))
 }
 
 func TestTypeB(t *testing.T) {
@@ -50,9 +50,9 @@ func TestCombineAgainstABudget(t *testing.T) {
 	const d, n, ppr, span = 0.108, 4096, 1024, 0.5
 	v := math.Pi * d * n / (ppr * span)
 	e := measure.Combine(v,
-		measure.Term{Of: measure.Estimate{Value: d, Fixed: measure.Rectangular(0.0005)}, Slope: v / d},
-		measure.Term{Of: measure.Estimate{Value: n, Fixed: measure.Triangular(1)}, Slope: v / n},
-		measure.Term{Of: measure.Estimate{Value: span, Fixed: measure.Rectangular(25e-6)}, Slope: -v / span})
+		measure.Term{Of: measure.Estimate{Value: d, Systematic: measure.Rectangular(0.0005)}, Slope: v / d},
+		measure.Term{Of: measure.Estimate{Value: n, Systematic: measure.Triangular(1)}, Slope: v / n},
+		measure.Term{Of: measure.Estimate{Value: span, Systematic: measure.Rectangular(25e-6)}, Slope: -v / span})
 	assert.InEpsilon(t, want.V, e.Value, 1e-14)
 	assert.InEpsilon(t, want.UC, e.Standard(), 1e-12)
 	assert.InEpsilon(t, want.UK2, e.Expanded(), 1e-12)
@@ -62,12 +62,12 @@ func TestCombineAgainstABudget(t *testing.T) {
 // 16.6 nm with 18, 25.6, 50 and 2 degrees of freedom give u_c = 32 nm with 16.7
 // effective ones.
 func TestFreedomByWelchAndSatterthwaite(t *testing.T) {
-	random := func(u, freedom float64) measure.Term {
-		return measure.Term{Of: measure.Estimate{Random: u, Freedom: freedom}, Slope: 1}
+	random := func(u, degrees float64) measure.Term {
+		return measure.Term{Of: measure.Estimate{Statistical: u, DegreesOfFreedom: degrees}, Slope: 1}
 	}
 	e := measure.Combine(0, random(25, 18), random(9.7, 25.6), random(2.9, 50), random(16.6, 2))
 	assert.InDelta(t, 32, e.Standard(), 0.5)
-	assert.InDelta(t, 16.7, e.Freedom, 0.1)
+	assert.InDelta(t, 16.7, e.DegreesOfFreedom, 0.1)
 }
 
 // The package's own rule, on a published series that hangs together (NIST
@@ -77,20 +77,20 @@ func TestMeanOfCountsTheEffectiveNumber(t *testing.T) {
 	const n, s = 100, 0.0790105478190518
 	r := 0.535199668621283
 	r += (1 + 4*r) / n
-	assert.InEpsilon(t, s/math.Sqrt(n*(1-r)/(1+r)), e.Random, 1e-12)
-	assert.InEpsilon(t, n*(1-r*r)/(1+r*r)-1, e.Freedom, 1e-12)
+	assert.InEpsilon(t, s/math.Sqrt(n*(1-r)/(1+r)), e.Statistical, 1e-12)
+	assert.InEpsilon(t, n*(1-r*r)/(1+r*r)-1, e.DegreesOfFreedom, 1e-12)
 }
 
 // A random part with 3 degrees of freedom beside a known one of the same size:
 // by G.4 of JCGM 100:2008, 3 * 2^2 = 12 effective ones.
 func TestKnownDoubtRaisesFreedom(t *testing.T) {
-	e := measure.Estimate{Random: 1, Fixed: 1, Freedom: 3}
-	assert.InDelta(t, measure.Coverage(12)*math.Sqrt2, e.Expanded(), 1e-9)
+	e := measure.Estimate{Statistical: 1, Systematic: 1, DegreesOfFreedom: 3}
+	assert.InDelta(t, measure.CoverageFactor(12)*math.Sqrt2, e.Expanded(), 1e-9)
 }
 
 func TestZeroSpreadKeepsItsDoubt(t *testing.T) {
-	e := measure.MeanOf([]float64{0.4, 0.4, 0.4, 0.4}, measure.Joined(measure.Resolution(0.001), measure.Rectangular(0.002)))
-	assert.Zero(t, e.Random)
+	e := measure.MeanOf([]float64{0.4, 0.4, 0.4, 0.4}, measure.RootSumSquare(measure.Resolution(0.001), measure.Rectangular(0.002)))
+	assert.Zero(t, e.Statistical)
 	assert.InDelta(t, math.Sqrt(0.001*0.001/12+0.002*0.002/3), e.Standard(), 1e-15)
 	assert.InDelta(t, 2*e.Standard(), e.Expanded(), 1e-15, "known doubt is expanded by 2")
 	assert.True(t, math.IsInf(measure.MeanOf([]float64{1}, 0).Expanded(), 1), "one value shows no spread")
@@ -145,10 +145,10 @@ func TestIntervalCoversTheMean(t *testing.T) {
 func TestCombineProperties(t *testing.T) {
 	estimate := rapid.Custom(func(t *rapid.T) measure.Estimate {
 		return measure.Estimate{
-			Value:   rapid.Float64Range(-1, 1).Draw(t, "value"),
-			Random:  rapid.Float64Range(0, 1).Draw(t, "random"),
-			Fixed:   rapid.Float64Range(0, 1).Draw(t, "fixed"),
-			Freedom: rapid.Float64Range(1, 200).Draw(t, "freedom"),
+			Value:            rapid.Float64Range(-1, 1).Draw(t, "value"),
+			Statistical:      rapid.Float64Range(0, 1).Draw(t, "random"),
+			Systematic:       rapid.Float64Range(0, 1).Draw(t, "fixed"),
+			DegreesOfFreedom: rapid.Float64Range(1, 200).Draw(t, "freedom"),
 		}
 	})
 	rapid.Check(t, func(t *rapid.T) {
@@ -158,9 +158,9 @@ func TestCombineProperties(t *testing.T) {
 		assert.InDelta(t, d.Expanded(), m.Expanded(), 1e-12)
 		assert.GreaterOrEqual(t, d.Standard()+1e-12, max(a.Standard(), b.Standard()))
 		assert.LessOrEqual(t, d.Standard(), a.Standard()+b.Standard()+1e-12)
-		if d.Random > 1e-60 {
-			assert.GreaterOrEqual(t, d.Freedom, min(a.Freedom, b.Freedom)-1e-9)
-			assert.LessOrEqual(t, d.Freedom, a.Freedom+b.Freedom+1e-9)
+		if d.Statistical > 1e-60 {
+			assert.GreaterOrEqual(t, d.DegreesOfFreedom, min(a.DegreesOfFreedom, b.DegreesOfFreedom)-1e-9)
+			assert.LessOrEqual(t, d.DegreesOfFreedom, a.DegreesOfFreedom+b.DegreesOfFreedom+1e-9)
 		}
 		assert.GreaterOrEqual(t, d.Expanded(), 2*d.Standard()-1e-4*d.Standard())
 	})

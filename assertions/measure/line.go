@@ -47,28 +47,28 @@ func LineOf(x, y []float64) (l Line, ok bool) {
 func (l *Line) At(x float64) float64 { return l.meanY + float64(l.Slope*(x-l.meanX)) }
 
 // Middle returns the estimate of y at the mean of the points' x: of what a
-// series that drifts comes to on the whole, its drift being no doubt. fixed is
+// series that drifts comes to on the whole, its drift adds no uncertainty. systematic is
 // the standard uncertainty that all points share.
-func (l *Line) Middle(fixed float64) Estimate {
+func (l *Line) Middle(systematic float64) Estimate {
 	n := Effective(l.N, l.lag1)
-	return Estimate{Value: l.meanY, Random: l.Residual / math.Sqrt(n), Fixed: fixed, Freedom: max(n-2, 1)}
+	return Estimate{Value: l.meanY, Statistical: l.Residual / math.Sqrt(n), Systematic: systematic, DegreesOfFreedom: max(n-2, 1)}
 }
 
 // Zero returns the estimate of the x at which the line passes through 0, by
-// first-order propagation of the doubts of mean and slope, with as many points
-// as the residuals' autocorrelation leaves independent. fixed is the standard
+// first-order propagation of the uncertainties of mean and slope, with as many points
+// as the residuals' autocorrelation leaves independent. systematic is the standard
 // uncertainty of y that all points share. It is not a number where the line is
 // level.
-func (l *Line) Zero(fixed float64) Estimate {
+func (l *Line) Zero(systematic float64) Estimate {
 	x := l.meanX - l.meanY/l.Slope
 	n := Effective(l.N, l.lag1)
 	far := x - l.meanX
 	of := float64(l.Residual * l.Residual)
 	of *= 1/n + float64(far*far)/l.spread*(float64(l.N)/n)
 	return Estimate{
-		Value:   x,
-		Random:  math.Sqrt(of) / math.Abs(l.Slope),
-		Fixed:   fixed / math.Abs(l.Slope),
-		Freedom: max(n-2, 1),
+		Value:            x,
+		Statistical:      math.Sqrt(of) / math.Abs(l.Slope),
+		Systematic:       systematic / math.Abs(l.Slope),
+		DegreesOfFreedom: max(n-2, 1),
 	}
 }

@@ -75,7 +75,7 @@ func TestLineOfNorris(t *testing.T) {
 	require.True(t, ok)
 	zero := l.Zero(0)
 	assert.InDelta(t, 0.262323073774029/1.00211681802045, zero.Value, 1e-10)
-	assert.InEpsilon(t, 0.232818234301152, zero.Random*l.Slope, 1e-3, "at 0.26 instead of 0")
+	assert.InEpsilon(t, 0.232818234301152, zero.Statistical*l.Slope, 1e-3, "at 0.26 instead of 0")
 }
 
 func TestLineOfTooLittle(t *testing.T) {
@@ -124,8 +124,8 @@ func TestMiddle(t *testing.T) {
 	require.True(t, ok)
 	m := l.Middle(0.02)
 	assert.InDelta(t, 148.5, m.Value, 1e-9)
-	assert.InDelta(t, 0.01, m.Random, 2e-4, "0.1 over the root of 100")
-	assert.Equal(t, 0.02, m.Fixed)
+	assert.InDelta(t, 0.01, m.Statistical, 2e-4, "0.1 over the root of 100")
+	assert.Equal(t, 0.02, m.Systematic)
 }
 
 func TestZeroTakesAFixedDoubt(t *testing.T) {

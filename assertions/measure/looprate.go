@@ -10,10 +10,10 @@ import (
 // Played is what was played into an input of the board: values at evenly
 // spaced times with straight lines between them.
 type Played struct {
-	Start  float64 // s, time of Values[0]
-	Step   float64 // s, above 0
-	Values []float64
-	Stairs bool // truly each value was held from half a step before its time to half a step after
+	Start     float64 // s, time of Values[0]
+	Step      float64 // s, above 0
+	Values    []float64
+	Staircase bool // truly each value was held from half a step before its time to half a step after
 }
 
 // at returns the value at time t in s; beyond the ends, that of the end.
@@ -32,9 +32,9 @@ func (p *Played) at(t float64) float64 {
 
 // Answer is one frame of an output.
 type Answer struct {
-	At    float64 // s, when the frame began, by which time its value stood
-	Value float64
-	Doubt float64 // half-width of what the sampler left open, unit of Value
+	At          float64 // s, when the frame began, by which time its value stood
+	Value       float64
+	Uncertainty float64 // half-width of what the sampler left open, unit of Value
 }
 
 // Updates is how often a board reads an input anew, found from outside.
@@ -44,16 +44,16 @@ type Updates struct {
 	Lag      float64  // s, from a reading to the first frame that could carry it
 	Noise    float64  // spread of the readings about an even grid, share of Period
 	Readings int      // how many frames the result rests on
-	Rivals   []Peak   // other periods that explain the frames nearly as well, within 10 : 1
+	Aliases  []Peak   // other periods that explain the frames nearly as well, within 10 : 1
 
 	// Locked says that the frames stand still against the loop, so that every one
 	// shows it at the same point: Period is that from frame to frame, and the loop's
 	// may also be a half of it, a third and so on.
 	Locked bool
-	// Blurred says that the readings spread too far to show a grid: the loop is
+	// Unresolved says that the readings spread too far to show a grid: the loop is
 	// faster than the output resolves, and Within is an estimate of what its period
 	// may be.
-	Blurred bool
+	Unresolved bool
 }
 
 // Peak is one period that explains the frames.
@@ -63,7 +63,7 @@ type Peak struct {
 }
 
 // Decided says whether the period is one and only one.
-func (u *Updates) Decided() bool { return len(u.Rivals) == 0 && !u.Locked && !u.Blurred }
+func (u *Updates) Decided() bool { return len(u.Aliases) == 0 && !u.Locked && !u.Unresolved }
 
 // The periods that are looked for, s.
 const (
@@ -71,9 +71,9 @@ const (
 	LongestPeriod  = 60e-3
 )
 
-// rivalOdds is how much worse a period may explain the frames before it is
+// aliasOdds is how much worse a period may explain the frames before it is
 // dropped, as a logarithm: 10 : 1.
-const rivalOdds = 2.302585
+const aliasOdds = 2.302585
 
 // dropped is by how much the logarithm of the likelihood falls at the ends of
 // the interval: half of chi-squared's 6.63 for 99 % with one degree of freedom.
@@ -110,9 +110,9 @@ var errStill = errors.New("the input does not move this output")
 // harm. Jitter that accumulates faster, and an output that does not follow the
 // input by a fixed curve, are outside of what was tried.
 //
-// Periods that explain the frames nearly as well are named in Rivals. What can
+// Periods that explain the frames nearly as well are named in Aliases. What can
 // not be told by anyone who sees only the frames is marked Locked, what is beyond
-// the output's resolution Blurred.
+// the output's resolution Unresolved.
 //
 // Frames have to be in order of time, at least 50 of them. An error says why the
 // output cannot be read.
@@ -131,11 +131,11 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 		return Updates{}, err
 	}
 	stairs := 0.0
-	if in.Stairs {
+	if in.Staircase {
 		stairs = in.Step
 	}
 	s := newSearch(spacing(frames), stairs)
-	s.take(telling(readings))
+	s.setReadings(informative(readings))
 	peaks := s.begin()
 	if len(peaks) == 0 {
 		return Updates{}, errStill
@@ -147,11 +147,11 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 		if readings, err = m.readings(frames, step); err != nil {
 			return Updates{}, err
 		}
-		s.take(telling(readings))
+		s.setReadings(informative(readings))
 	}
 	u := s.finish(peaks)
 	if !u.Locked && u.Period < overStairs*stairs {
-		s.blur(&u)
+		s.markUnresolved(&u)
 	}
 	return u, nil
 }
@@ -172,8 +172,8 @@ func usable(in *Played, frames []Answer, step float64) error {
 		}
 	}
 	for i, f := range frames {
-		if !finite(f.Value) || !(f.Doubt >= 0) || !finite(f.Doubt) || !finite(f.At) || i > 0 && !(f.At > frames[i-1].At) {
-			return fmt.Errorf("frame %d at %g s, value %g ± %g, is out of order or no number", i, f.At, f.Value, f.Doubt)
+		if !finite(f.Value) || !(f.Uncertainty >= 0) || !finite(f.Uncertainty) || !finite(f.At) || i > 0 && !(f.At > frames[i-1].At) {
+			return fmt.Errorf("frame %d at %g s, value %g ± %g, is out of order or no number", i, f.At, f.Value, f.Uncertainty)
 		}
 	}
 	return nil

@@ -26,7 +26,7 @@ func FuzzUpdatePeriod(f *testing.F) {
 	f.Add([]byte("a command that makes no sense"), 1e-300, 1e300, true)
 	f.Fuzz(func(t *testing.T, data []byte, step, doubt float64, stairs bool) {
 		in := played(2)
-		in.Stairs = stairs
+		in.Staircase = stairs
 		var frames []measure.Answer
 		at := 0.1
 		for ; len(data) >= 4 && len(frames) < 1500; data = data[4:] {
@@ -35,7 +35,7 @@ func FuzzUpdatePeriod(f *testing.F) {
 			if v == -32.768 {
 				v = math.NaN()
 			}
-			frames = append(frames, measure.Answer{At: at, Value: v, Doubt: doubt})
+			frames = append(frames, measure.Answer{At: at, Value: v, Uncertainty: doubt})
 		}
 		u, err := measure.UpdatePeriod(in, frames, step)
 		if err != nil {

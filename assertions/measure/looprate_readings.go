@@ -96,7 +96,7 @@ func (m *mapping) readings(frames []Answer, step float64) ([]reading, error) {
 		if !ok {
 			continue
 		}
-		width := (step + float64(2*f.Doubt)) / math.Abs(slope)
+		width := (step + float64(2*f.Uncertainty)) / math.Abs(slope)
 		readings[i] = reading{at: f.At, age: f.At - t, width: width, half: before || after}
 		said++
 	}
@@ -106,8 +106,8 @@ func (m *mapping) readings(frames []Answer, step float64) ([]reading, error) {
 	return readings, nil
 }
 
-// telling returns the readings that are not blind.
-func telling(readings []reading) []reading {
+// informative returns the readings that are not blind.
+func informative(readings []reading) []reading {
 	var some []reading
 	for _, r := range readings {
 		if !r.blind {
@@ -118,7 +118,7 @@ func telling(readings []reading) []reading {
 }
 
 // same says whether two frames carry the same value, as far as can be told.
-func same(a, b *Answer) bool { return math.Abs(a.Value-b.Value) <= a.Doubt+b.Doubt+1e-9 }
+func same(a, b *Answer) bool { return math.Abs(a.Value-b.Value) <= a.Uncertainty+b.Uncertainty+1e-9 }
 
 // when returns the time nearest to about at which the output should have been v,
 // and its slope there, on the rise or fall that about lies on.

@@ -27,8 +27,8 @@ func newSearch(frame, stairs float64) *search {
 	return &search{frame: frame, stairs: stairs, exact: newTracker(64, 0.006, 0.01)}
 }
 
-// take makes the search go by these readings, none of them blind.
-func (s *search) take(readings []reading) {
+// setReadings makes the search go by these readings, none of them blind.
+func (s *search) setReadings(readings []reading) {
 	ages := make([]float64, len(readings))
 	for i := range readings {
 		ages[i] = readings[i].age

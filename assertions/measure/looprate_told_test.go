@@ -56,13 +56,13 @@ func TestAliasesAreNamed(t *testing.T) {
 			assert.True(t, holds(u.Within, mean), "%+v", u)
 			continue
 		}
-		if len(u.Rivals) == 0 {
-			assert.True(t, u.Blurred, "%+v", u)
+		if len(u.Aliases) == 0 {
+			assert.True(t, u.Unresolved, "%+v", u)
 			assert.True(t, holds(u.Within, mean), "%+v", u)
 			continue
 		}
 		named++
-		for _, p := range u.Rivals {
+		for _, p := range u.Aliases {
 			assert.GreaterOrEqual(t, p.Odds, 1.0)
 			assert.LessOrEqual(t, p.Odds, 10.0)
 			turns := (1/p.Period - 1/u.Period) * output
@@ -78,7 +78,7 @@ func TestLoopBeyondTheResolution(t *testing.T) {
 	for _, period := range []float64{0.05e-3, 0.12e-3} {
 		b := loop{period: period, output: 2.31e-3, step: 0.004, seconds: 5}
 		u, mean := find(t, b, 1)
-		assert.True(t, u.Blurred || u.Locked, "%+v", u)
+		assert.True(t, u.Unresolved || u.Locked, "%+v", u)
 		assert.Less(t, mean, u.Within.High, "%+v", u)
 		assert.Less(t, u.Within.High, 3e-3)
 	}

@@ -14,30 +14,30 @@ func (s *search) finish(peaks []candidate) Updates {
 	peaks = apart(ranked(peaks))
 	best := peaks[0]
 	u := Updates{Period: best.period, Lag: best.lag, Readings: len(s.readings)}
-	u.Noise = Joined(best.noise, Resolution(s.width)/best.period)
+	u.Noise = RootSumSquare(best.noise, Resolution(s.width)/best.period)
 	if s.locked(best) {
 		u.Locked, u.Period, u.Noise = true, s.frame, u.Noise*u.Period/s.frame
 		u.Within = Interval{s.frame * (1 - lockedWithin), s.frame * (1 + lockedWithin)}
 		return u
 	}
 	if u.Noise > resolved {
-		s.blur(&u)
+		s.markUnresolved(&u)
 		return u
 	}
 	best = s.settle(best)
 	u.Period, u.Within = best.period, Interval{s.end(best, -1), s.end(best, 1)}
 	for _, c := range peaks[1:] {
-		if peaks[0].fit-c.fit < rivalOdds {
-			u.Rivals = append(u.Rivals, Peak{c.period, portable.Exp(peaks[0].fit - c.fit)})
+		if peaks[0].fit-c.fit < aliasOdds {
+			u.Aliases = append(u.Aliases, Peak{c.period, portable.Exp(peaks[0].fit - c.fit)})
 		}
 	}
 	return u
 }
 
-// blur marks that no grid is seen. The loop's period is at most about the width
+// markUnresolved marks that no grid is seen. The loop's period is at most about the width
 // of the ages, of which s.low to s.high are nine tenths.
-func (s *search) blur(u *Updates) {
-	u.Blurred, u.Rivals = true, nil
+func (s *search) markUnresolved(u *Updates) {
+	u.Unresolved, u.Aliases = true, nil
 	u.Within = Interval{shortest, max(1.2*u.Period, 1.2*(s.high-s.low)/0.9)}
 }
 

@@ -1,10 +1,10 @@
 // Package measure is the numerics of the checks: what a series of readings
-// says about a quantity, with how much doubt, and what that decides.
+// says about a quantity, with what uncertainty, and what that decides.
 //
 // [Describe] sums a series up: mean, sample deviation and lag-1
 // autocorrelation, stable against cancellation. [MeanOf] turns a series into
 // an [Estimate] of its mean. An estimate keeps two standard uncertainties
-// apart: Random falls as more samples are taken (Type A of the GUM), Fixed
+// apart: Statistical falls as more samples are taken (Type A of the GUM), Systematic
 // does not (Type B: resolution, what the sampler left open). [Combine]
 // propagates estimates through a linear or linearised model. An estimate's
 // [Interval] holds the quantity with a confidence of 95.45 %, and
@@ -12,7 +12,7 @@
 // limit. [Quantile] and [QuantileInterval] do the same for quantiles, from
 // order statistics alone. [LineOf] finds where a quantity passes through
 // nothing, [ShareOf] how large a share of a series is as it should be,
-// [MeanOfPlays] and [Gain] what repeated drives come to, and [StepOf] how a
+// [MeanOfRepeats] and [Improvement] what repeated drives come to, and [StepResponseOf] how a
 // response to a step goes.
 //
 // # Units and signs

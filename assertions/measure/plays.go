@@ -2,27 +2,27 @@ package measure
 
 import "math"
 
-// MeanOfPlays returns the estimate of the mean of x, each value from a play of
-// its own, so that they are independent whatever their order. fixed is the
-// standard uncertainty that more plays do not lower. Of one value only fixed
-// is known, and Random is 0; x holds at least one.
-func MeanOfPlays(x []float64, fixed float64) Estimate {
+// MeanOfRepeats returns the estimate of the mean of x, each value from a play of
+// its own, so that they are independent whatever their order. systematic is the
+// standard uncertainty that more plays do not lower. Of one value only systematic
+// is known, and Statistical is 0; x holds at least one.
+func MeanOfRepeats(x []float64, systematic float64) Estimate {
 	s := Describe(x)
 	if s.N < 2 {
-		return Estimate{Value: s.Mean, Fixed: fixed}
+		return Estimate{Value: s.Mean, Systematic: systematic}
 	}
-	return Estimate{Value: s.Mean, Random: s.Deviation / math.Sqrt(float64(s.N)), Fixed: fixed, Freedom: float64(s.N - 1)}
+	return Estimate{Value: s.Mean, Statistical: s.Deviation / math.Sqrt(float64(s.N)), Systematic: systematic, DegreesOfFreedom: float64(s.N - 1)}
 }
 
-// Gain returns the estimate of how much smaller the mean of with is than that
+// Improvement returns the estimate of how much smaller the mean of with is than that
 // of without, as a share of the latter: 1 - mean(with)/mean(without). The two
 // are paired: value i of both comes from plays that differ in nothing else, so
-// that what pairs have in common does not count as doubt. Both have the same
+// that what pairs have in common adds no uncertainty. Both have the same
 // length, at least 1. Where the mean of without is not above 0 it is not a number.
 //
 // The uncertainty is that of a ratio of paired means (W. G. Cochran, Sampling
 // Techniques, chapter 6: ratio estimators; from memory).
-func Gain(with, without []float64) Estimate {
+func Improvement(with, without []float64) Estimate {
 	n := float64(len(without))
 	whole := Describe(without).Mean
 	if len(with) != len(without) || !(whole > 0) {
@@ -37,5 +37,5 @@ func Gain(with, without []float64) Estimate {
 		d := x - float64(left*without[i])
 		sum += float64(d * d)
 	}
-	return Estimate{Value: 1 - left, Random: math.Sqrt(sum/(n*(n-1))) / whole, Freedom: n - 1}
+	return Estimate{Value: 1 - left, Statistical: math.Sqrt(sum/(n*(n-1))) / whole, DegreesOfFreedom: n - 1}
 }

@@ -11,25 +11,25 @@ import (
 )
 
 func TestMeanOfPlays(t *testing.T) {
-	e := measure.MeanOfPlays([]float64{4}, 0.5)
-	assert.Equal(t, measure.Estimate{Value: 4, Fixed: 0.5}, e)
-	e = measure.MeanOfPlays([]float64{1, 2, 3, 4, 5}, 0)
+	e := measure.MeanOfRepeats([]float64{4}, 0.5)
+	assert.Equal(t, measure.Estimate{Value: 4, Systematic: 0.5}, e)
+	e = measure.MeanOfRepeats([]float64{1, 2, 3, 4, 5}, 0)
 	assert.InDelta(t, 3, e.Value, 1e-12)
-	assert.InDelta(t, math.Sqrt(2.5/5), e.Random, 1e-12)
-	assert.Equal(t, 4.0, e.Freedom)
-	assert.InDelta(t, e.Random, measure.MeanOfPlays([]float64{5, 3, 1, 2, 4}, 0).Random, 1e-12, "order means nothing")
+	assert.InDelta(t, math.Sqrt(2.5/5), e.Statistical, 1e-12)
+	assert.Equal(t, 4.0, e.DegreesOfFreedom)
+	assert.InDelta(t, e.Statistical, measure.MeanOfRepeats([]float64{5, 3, 1, 2, 4}, 0).Statistical, 1e-12, "order means nothing")
 	// Student's t for four degrees of freedom at 95.45 %: 2.87, JCGM 100, table G.2.
-	assert.InDelta(t, 2.87, e.Expanded()/e.Random, 0.005)
+	assert.InDelta(t, 2.87, e.Expanded()/e.Statistical, 0.005)
 }
 
 func TestGain(t *testing.T) {
-	assert.True(t, math.IsNaN(measure.Gain(nil, nil).Value))
-	assert.True(t, math.IsNaN(measure.Gain([]float64{1}, []float64{0}).Value))
-	assert.Equal(t, measure.Estimate{Value: 0.75}, measure.Gain([]float64{1}, []float64{4}))
+	assert.True(t, math.IsNaN(measure.Improvement(nil, nil).Value))
+	assert.True(t, math.IsNaN(measure.Improvement([]float64{1}, []float64{0}).Value))
+	assert.Equal(t, measure.Estimate{Value: 0.75}, measure.Improvement([]float64{1}, []float64{4}))
 	// Where each with is the same part of its without, there is no doubt, however far the pairs spread.
-	e := measure.Gain([]float64{1, 2, 3}, []float64{2, 4, 6})
+	e := measure.Improvement([]float64{1, 2, 3}, []float64{2, 4, 6})
 	assert.InDelta(t, 0.5, e.Value, 1e-12)
-	assert.InDelta(t, 0, e.Random, 1e-12)
+	assert.InDelta(t, 0, e.Statistical, 1e-12)
 }
 
 func TestGainHoldsTheTruth(t *testing.T) {
@@ -43,7 +43,7 @@ func TestGainHoldsTheTruth(t *testing.T) {
 			without[i] = common + 0.2*random.NormFloat64()
 			with[i] = 0.9*common + 0.2*random.NormFloat64()
 		}
-		if i := measure.Gain(with, without).Interval(); i.Low <= 0.1 && 0.1 <= i.High {
+		if i := measure.Improvement(with, without).Interval(); i.Low <= 0.1 && 0.1 <= i.High {
 			held++
 		}
 	}

@@ -30,7 +30,7 @@ func Quantile(sorted []float64, p float64) float64 {
 
 // QuantileInterval returns an interval that holds the quantile p of what
 // values in ascending order were drawn from, with at least the given
-// confidence, half of the doubt on each side. It rests on order statistics
+// confidence, half of the remaining chance on each side. It rests on order statistics
 // alone: whatever the distribution, the number of values below the quantile is
 // binomial. Where the values are too few for a bound on one side, that end is
 // infinite.

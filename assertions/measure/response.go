@@ -9,10 +9,10 @@ import (
 
 // Responses sums up how long each of a series of trials took.
 type Responses struct {
-	Quantile  float64  // of the times, +Inf where that many trials brought no answer
-	Within    Interval // holds the quantile with 95.45 % confidence, by order statistics
-	Trials    int
-	Unanswers int // trials without an answer
+	Quantile   float64  // of the times, +Inf where that many trials brought no answer
+	Within     Interval // holds the quantile with 95.45 % confidence, by order statistics
+	Trials     int
+	Unanswered int // trials without an answer
 }
 
 // ResponseQuantile returns the quantile p of times, one for each trial, +Inf for
@@ -23,7 +23,7 @@ func ResponseQuantile(times []float64, p float64) Responses {
 	r := Responses{Trials: len(sorted), Within: QuantileInterval(sorted, p, Confidence)}
 	for _, t := range sorted {
 		if math.IsInf(t, 1) {
-			r.Unanswers++
+			r.Unanswered++
 		}
 	}
 	r.Quantile = Quantile(sorted, p)

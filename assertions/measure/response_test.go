@@ -109,7 +109,7 @@ func TestResponseQuantile(t *testing.T) {
 		times[i*7] = inf
 	}
 	r = measure.ResponseQuantile(times, 0.95)
-	assert.Equal(t, 20, r.Unanswers)
+	assert.Equal(t, 20, r.Unanswered)
 	assert.Equal(t, inf, r.Quantile, "one in ten brought no answer")
 	assert.False(t, math.IsNaN(measure.ResponseQuantile([]float64{inf, inf}, 0.5).Quantile))
 	assert.True(t, math.IsNaN(measure.ResponseQuantile(nil, 0.5).Quantile))

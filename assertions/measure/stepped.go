@@ -2,9 +2,9 @@ package measure
 
 import "math"
 
-// Stepped is what a response to one step of an input looks like, after the
+// StepResponse is what a response to one step of an input looks like, after the
 // definitions of ISO 7401 for a step of the steering wheel.
-type Stepped struct {
+type StepResponse struct {
 	Begin    float64 // value before the step
 	Steady   float64 // value that it came to: the mean of the last fifth
 	Half     float64 // s, when the input had made half of its change, in the times passed
@@ -24,19 +24,19 @@ const (
 	last    = 5    // the last fifth is what the steady value is read from
 )
 
-// StepOf reads the response of output to a step of input. The values stand
+// StepResponseOf reads the response of output to a step of input. The values stand
 // dt seconds apart, dt above 0; the first is of time 0. The first from values,
 // at least one, are those before the step, from which the values before are
 // taken. A change of input between two neighbours counts as a ramp between
 // them, and one of half of the whole change or more as a jump at the later. ok
 // is false where the input does not change, or where fewer than ten values follow.
-func StepOf(input, output []float64, from int, dt float64) (s Stepped, ok bool) {
+func StepResponseOf(input, output []float64, from int, dt float64) (s StepResponse, ok bool) {
 	if from < 1 || len(input) != len(output) || len(input) < from+10 || !(dt > 0) {
-		return Stepped{}, false
+		return StepResponse{}, false
 	}
 	half, ok := halfWay(input, from)
 	if !ok {
-		return Stepped{}, false
+		return StepResponse{}, false
 	}
 	s.Half = half * dt
 	s.Begin = Describe(output[:from]).Mean

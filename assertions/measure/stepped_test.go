@@ -74,7 +74,7 @@ func TestStepOfTheSingleTrackModel(t *testing.T) {
 				steer = append(steer, 0.1*min(max(at/ramp, 0), 1))
 				yaw = append(yaw, (r.integral(at)-r.integral(at-ramp))/ramp)
 			}
-			s, ok := measure.StepOf(steer, yaw, from, dt)
+			s, ok := measure.StepResponseOf(steer, yaw, from, dt)
 			require.True(t, ok)
 			assert.InDelta(t, 1, s.Steady, 1e-5)
 			assert.InDelta(t, float(t, row["t50_steer_s"]), s.Half-from*dt, 1e-9)
@@ -106,12 +106,12 @@ func TestStepIsMirroredAndScaled(t *testing.T) {
 	for i := 100; i < 1000; i++ {
 		steer[i], yaw[i] = 0.1, r.step(float64(i-100)*1e-3)
 	}
-	want, ok := measure.StepOf(steer, yaw, 100, 1e-3)
+	want, ok := measure.StepResponseOf(steer, yaw, 100, 1e-3)
 	require.True(t, ok)
 	for i := range steer {
 		steer[i], yaw[i] = 0.5-3*steer[i], 2-4*yaw[i]
 	}
-	got, ok := measure.StepOf(steer, yaw, 100, 1e-3)
+	got, ok := measure.StepResponseOf(steer, yaw, 100, 1e-3)
 	require.True(t, ok)
 	assert.InDelta(t, want.Response, got.Response, 1e-9)
 	assert.InDelta(t, want.Settling, got.Settling, 1e-9)
@@ -125,18 +125,18 @@ func TestStepThatDoesNotSettle(t *testing.T) {
 	for i := 100; i < 1000; i++ {
 		steer[i], yaw[i] = 0.1, 1+0.5*math.Sin(float64(i)/10)
 	}
-	s, ok := measure.StepOf(steer, yaw, 100, 1e-3)
+	s, ok := measure.StepResponseOf(steer, yaw, 100, 1e-3)
 	require.True(t, ok)
 	assert.True(t, math.IsInf(s.Settling, 1))
 	for i := range yaw {
 		yaw[i] = 0
 	}
-	s, ok = measure.StepOf(steer, yaw, 100, 1e-3)
+	s, ok = measure.StepResponseOf(steer, yaw, 100, 1e-3)
 	require.True(t, ok)
 	assert.True(t, math.IsInf(s.Response, 1), "no response at all")
 	assert.True(t, math.IsInf(s.Settling, 1))
-	_, ok = measure.StepOf(yaw, yaw, 100, 1e-3)
+	_, ok = measure.StepResponseOf(yaw, yaw, 100, 1e-3)
 	assert.False(t, ok, "no step")
-	_, ok = measure.StepOf(steer[:105], yaw[:105], 100, 1e-3)
+	_, ok = measure.StepResponseOf(steer[:105], yaw[:105], 100, 1e-3)
 	assert.False(t, ok, "too short")
 }
