@@ -11,7 +11,7 @@ import (
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
 	"hilrig/suites"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -69,10 +69,10 @@ var owners = []struct {
 func owned(t *testing.T, car, name string, change func(s *board.Settings), names ...string) *suites.Setup {
 	t.Helper()
 	f := bramble("", names...)
-	for path, to := range map[string]*file.Source{"testdata/" + car + ".yaml": &f.Car, "testdata/" + car + "_bench.yaml": &f.Bench} {
+	for path, to := range map[string]*language.Source{"testdata/" + car + ".yaml": &f.Car, "testdata/" + car + "_bench.yaml": &f.Bench} {
 		data, err := os.ReadFile(path)
 		require.NoError(t, err)
-		*to = file.Source{Path: path, Data: data}
+		*to = language.Source{Path: path, Data: data}
 	}
 	s := load(t, f)
 	settings := board.Bramble()

@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 	"hilrig/suites/standard"
 )
@@ -32,9 +33,9 @@ func long(steps int, each string) string {
 // loaded reads suites for the demo car and bench.
 func loaded(t *testing.T, text string) *Setup {
 	s, err := Load(Files{
-		Car:    file.Source{Path: demo.CarPath, Data: demo.CarYAML},
-		Bench:  file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
-		Suites: []file.Source{{Path: "s.yaml", Data: []byte(text)}}, Seed: 1,
+		Car:    language.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench:  language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Suites: []language.Source{{Path: "s.yaml", Data: []byte(text)}}, Seed: 1,
 	})
 	require.NoError(t, err)
 	return s
@@ -45,8 +46,8 @@ func loaded(t *testing.T, text string) *Setup {
 func TestFoldedCasesAreJudgedAlike(t *testing.T) {
 	judged := func(foldAfter signal.Time) *record.Result {
 		f := Files{
-			Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
-			Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+			Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
+			Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
 			Seed:  1, Read: func(string) ([]byte, error) { return demo.LogCSV, nil },
 		}
 		names := standard.Names()
@@ -56,7 +57,7 @@ func TestFoldedCasesAreJudgedAlike(t *testing.T) {
 		for _, name := range names {
 			path, data, ok := standard.Source(name)
 			require.True(t, ok, name)
-			f.Suites = append(f.Suites, file.Source{Path: path, Data: data})
+			f.Suites = append(f.Suites, language.Source{Path: path, Data: data})
 		}
 		s, err := Load(f)
 		require.NoError(t, err)

@@ -11,7 +11,7 @@ import (
 
 	"hilrig/rig/board"
 	"hilrig/suites"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -27,7 +27,7 @@ func onFormats(t *testing.T, o suites.Options, names ...string) {
 			f := bramble("", names...)
 			data, err := os.ReadFile(path)
 			require.NoError(t, err)
-			f.Bench = file.Source{Path: path, Data: data}
+			f.Bench = language.Source{Path: path, Data: data}
 			r, driving := play(t, load(t, f), o)
 			assert.Empty(t, troubles(r))
 			assert.NotZero(t, r.Counts.Pass)
@@ -59,7 +59,7 @@ func TestWrongFormat(t *testing.T) {
 			path := "testdata/benches/" + row.bench + ".yaml"
 			data, err := os.ReadFile(path)
 			require.NoError(t, err)
-			f.Bench = file.Source{Path: path, Data: data}
+			f.Bench = language.Source{Path: path, Data: data}
 			s := load(t, f)
 			settings := board.Bramble()
 			settings.Output.Format = board.Format(row.board)

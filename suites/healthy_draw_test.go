@@ -8,7 +8,7 @@ import (
 	"hilrig/plant/portable"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // inside is by how much what a policy declares exceeds what its board does: all
@@ -18,7 +18,7 @@ const inside = 1.12
 // healthy is a board drawn at random with the files that declare it.
 type healthy struct {
 	board      board.Settings
-	car, bench file.Source
+	car, bench language.Source
 }
 
 // lot draws.
@@ -137,7 +137,7 @@ func motors(places []board.Place) string {
 	return "[" + strings.Join(words, ", ") + "]"
 }
 
-func source(name, text string, data map[string]any) file.Source {
+func source(name, text string, data map[string]any) language.Source {
 	functions := template.FuncMap{}
 	for key, x := range data {
 		switch x.(type) {
@@ -150,7 +150,7 @@ func source(name, text string, data map[string]any) file.Source {
 	if err := template.Must(template.New(name).Funcs(functions).Parse(text)).Execute(&out, data); err != nil {
 		panic(err)
 	}
-	return file.Source{Path: name + ".yaml", Data: []byte(out.String())}
+	return language.Source{Path: name + ".yaml", Data: []byte(out.String())}
 }
 
 const carTemplate = `

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -21,7 +21,7 @@ import (
 func TestStandardSetOnImperfectBenches(t *testing.T) {
 	paths, err := filepath.Glob("testdata/benches/*.yaml")
 	require.NoError(t, err)
-	run := func(name string, bench file.Source) {
+	run := func(name string, bench language.Source) {
 		t.Run(name, func(t *testing.T) {
 			f := bramble("")
 			f.Bench = bench
@@ -47,8 +47,8 @@ func TestStandardSetOnImperfectBenches(t *testing.T) {
 }
 
 // benchWith returns a bench of testdata with further lines.
-func benchWith(t testing.TB, path, lines string) file.Source {
+func benchWith(t testing.TB, path, lines string) language.Source {
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
-	return file.Source{Path: path, Data: []byte(strings.TrimRight(string(data), "\n") + "\n" + lines)}
+	return language.Source{Path: path, Data: []byte(strings.TrimRight(string(data), "\n") + "\n" + lines)}
 }

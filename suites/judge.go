@@ -4,6 +4,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/rig"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -87,6 +88,6 @@ func (s *Setup) noteNotAsked(r *record.Result) {
 	}
 }
 
-func source(name string, s file.Source) record.Source {
+func source(name string, s language.Source) record.Source {
 	return record.Source{Name: name, File: s.Path, Digest: s.Digest()}
 }

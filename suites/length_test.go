@@ -10,12 +10,12 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // What is foretold is held against what a run has driven.
 func TestLengthIsWhatARunDrives(t *testing.T) {
-	source := file.Source{Path: "s.yaml", Data: []byte(`
+	source := language.Source{Path: "s.yaml", Data: []byte(`
 suite: lengths
 about: Of every kind.
 defaults: {speed: 4 m/s, steer: 8 deg, throttle: 30 %, gain: 50 %}
@@ -47,9 +47,9 @@ cases:
 `)}
 	car := strings.Replace(string(demo.CarYAML), "recovers: by_itself", "recovers: power_cycle", 1)
 	s, err := suites.Load(suites.Files{
-		Car:    file.Source{Path: demo.CarPath, Data: []byte(car)},
-		Bench:  file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
-		Suites: []file.Source{source}, Seed: 1,
+		Car:    language.Source{Path: demo.CarPath, Data: []byte(car)},
+		Bench:  language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Suites: []language.Source{source}, Seed: 1,
 	})
 	require.NoError(t, err)
 	foretold := s.SuiteLength(s.Suites[0])

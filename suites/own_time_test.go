@@ -21,7 +21,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -54,7 +54,7 @@ func realTimeFiles(t testing.TB, board string) suites.Files {
 	path := filepath.Join("testdata", "real_time.yaml")
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
-	f.Suites = []file.Source{{Path: path, Data: data}}
+	f.Suites = []language.Source{{Path: path, Data: data}}
 	return f
 }
 

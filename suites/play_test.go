@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -38,8 +38,8 @@ func TestPlayTellsTheRigsLatenessFromASilentBoard(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			s, err := Load(Files{
-				Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
-				Bench: file.Source{Path: demo.BenchPath, Data: append(append([]byte(nil), demo.BenchYAML...), tt.bench...)},
+				Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
+				Bench: language.Source{Path: demo.BenchPath, Data: append(append([]byte(nil), demo.BenchYAML...), tt.bench...)},
 				Board: tt.board,
 				Seed:  1,
 			})

@@ -14,6 +14,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // Rate is how often a board reads its inputs and how long it takes to answer
@@ -123,7 +124,7 @@ const rateName = "rate"
 func (s *Setup) Ratable() error {
 	_, channel, _ := s.rateChanges(false)
 	if p, unread := s.Bench.Unread(channel); unread {
-		return file.Problems{p}
+		return language.Problems{p}
 	}
 	return nil
 }

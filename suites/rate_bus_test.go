@@ -12,7 +12,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // loadBus loads the demo car on a bench whose receiver sends all its channels on one line.
@@ -22,8 +22,8 @@ func loadBus(t *testing.T, board string) *Setup {
 	data, err := os.ReadFile(path)
 	require.NoError(t, err)
 	s, err := Load(Files{
-		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
-		Bench: file.Source{Path: path, Data: data},
+		Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench: language.Source{Path: path, Data: data},
 		Board: board,
 		Seed:  1,
 	})

@@ -9,7 +9,7 @@ import (
 
 	"hilrig/rig/signal"
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // The demo board answers within its loop's period, its output's, and what a frame of
@@ -20,8 +20,8 @@ const demoSlowest = 9 * signal.Millisecond
 func loadOn(t *testing.T, lines string) *Setup {
 	t.Helper()
 	s, err := Load(Files{
-		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
-		Bench: file.Source{Path: demo.BenchPath, Data: append(append([]byte(nil), demo.BenchYAML...), lines...)},
+		Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench: language.Source{Path: demo.BenchPath, Data: append(append([]byte(nil), demo.BenchYAML...), lines...)},
 		Seed:  1,
 	})
 	require.NoError(t, err)

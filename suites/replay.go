@@ -6,6 +6,7 @@ import (
 
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
 )
@@ -35,7 +36,7 @@ func FilesOf(r *record.Result, inputs []record.Input) Files {
 	f := Files{Board: r.Board.Name, Seed: r.Seed}
 	logs := map[string][]byte{}
 	for _, in := range inputs {
-		source := file.Source{Path: in.Path, Data: in.Data}
+		source := language.Source{Path: in.Path, Data: in.Data}
 		switch in.Role {
 		case record.CarInput:
 			f.Car = source

@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -30,12 +31,12 @@ cases:
 // load reads suites on the demo's car and bench.
 func load(t testing.TB, board string, yaml ...string) *Setup {
 	f := Files{
-		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
-		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
 		Board: board, Seed: 1,
 	}
 	for i, y := range yaml {
-		f.Suites = append(f.Suites, file.Source{Path: string(rune('a'+i)) + ".yaml", Data: []byte(y)})
+		f.Suites = append(f.Suites, language.Source{Path: string(rune('a'+i)) + ".yaml", Data: []byte(y)})
 	}
 	s, err := Load(f)
 	require.NoError(t, err)

@@ -13,7 +13,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 	"hilrig/suites/standard"
 )
@@ -25,8 +25,8 @@ const workers = 2
 // the standard suites of those names; none: all.
 func bramble(board string, names ...string) suites.Files {
 	f := suites.Files{
-		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
-		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
 		Board: board, Seed: 1, Read: readLog,
 	}
 	if len(names) == 0 {
@@ -34,7 +34,7 @@ func bramble(board string, names ...string) suites.Files {
 	}
 	for _, name := range names {
 		path, data, _ := standard.Source(name)
-		f.Suites = append(f.Suites, file.Source{Path: path, Data: data})
+		f.Suites = append(f.Suites, language.Source{Path: path, Data: data})
 	}
 	return f
 }

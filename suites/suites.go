@@ -19,6 +19,7 @@ import (
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // builtInBoard is the board that is played to where no other is named.
@@ -26,9 +27,9 @@ const builtInBoard = "built-in"
 
 // Files names what to run.
 type Files struct {
-	Car    file.Source
-	Bench  file.Source
-	Suites []file.Source
+	Car    language.Source
+	Bench  language.Source
+	Suites []language.Source
 	Board  string // "built-in", "built-in:FAULT" or "null:KIND"; empty: "built-in"
 	Seed   uint64
 	// Host is the computer that this runs on: a bench on pins whose file names none keeps
@@ -60,9 +61,9 @@ func Load(f Files) (*Setup, error) {
 	if s.Board == "" {
 		s.Board = builtInBoard
 	}
-	var problems file.Problems
+	var problems language.Problems
 	keep := func(err error) error {
-		if p, ok := err.(file.Problems); ok {
+		if p, ok := err.(language.Problems); ok {
 			problems = append(problems, p...)
 			return nil
 		}

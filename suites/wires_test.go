@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -26,7 +26,7 @@ func onWires(t *testing.T, board string, check func(t *testing.T, r *record.Resu
 			f := bramble(board, "split")
 			data, err := os.ReadFile(path)
 			require.NoError(t, err)
-			f.Bench = file.Source{Path: path, Data: data}
+			f.Bench = language.Source{Path: path, Data: data}
 			r, _ := play(t, load(t, f), suites.Options{Only: "turns torque"})
 			check(t, r)
 		})

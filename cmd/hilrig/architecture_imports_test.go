@@ -21,6 +21,7 @@ var house = [][]string{
 	{"suites/report"},
 	{"suites/record"},
 	{"suites/file"},
+	{"suites/language"},
 	{"assertions"},
 	{"assertions/measure"},
 	{"rig/benchtest"},
@@ -49,17 +50,17 @@ type arrow struct {
 
 var forbidden = []arrow{
 	{
-		from:   []string{"plant", "stimulus", "assertions", "suites/file"},
+		from:   []string{"plant", "stimulus", "assertions", "suites/file", "suites/language"},
 		to:     []string{"os", "io/ioutil", "syscall", "golang.org/x/sys", "golang.org/x/term", "path/filepath", "log"},
 		reason: "it works on values it is given, so that a test needs no machine around it",
 	},
 	{
-		from:   []string{"plant", "stimulus", "assertions", "suites/file"},
+		from:   []string{"plant", "stimulus", "assertions", "suites/file", "suites/language"},
 		to:     []string{"time", "context"},
 		reason: "it has no clock: state, input and step come from the caller, so that a run repeats to the bit",
 	},
 	{
-		from:   []string{"plant", "stimulus", "assertions", "suites/file"},
+		from:   []string{"plant", "stimulus", "assertions", "suites/file", "suites/language"},
 		to:     []string{"net", "periph.io"},
 		reason: "it knows neither network nor pins: a bench does",
 	},
@@ -100,6 +101,12 @@ var forbidden = []arrow{
 		reason: "what decides whether a motor may have its supply is a function of what it is given, so that a test reaches all of it",
 	},
 	{
+		from:    []string{"suites/language"},
+		to:      []string{module},
+		allowed: []string{"hilrig/rig/signal"},
+		reason:  "what a kind of file is made of knows no cars, benches and policies: suites/file declares those",
+	},
+	{
 		from:   []string{"assertions"},
 		to:     []string{"hilrig/rig/simulated", "hilrig/rig/board"},
 		reason: "a check judges a trace, whatever made it",
@@ -127,9 +134,9 @@ var forbidden = []arrow{
 	},
 	{
 		from:   []string{"cmd", "suites", "assertions", "rig", "stimulus", "plant"},
-		except: []string{"suites/file"},
+		except: []string{"suites/language"},
 		to:     []string{"github.com/goccy/go-yaml"},
-		reason: "the written form of cars, benches and suites is suites/file's secret",
+		reason: "that files are YAML is suites/language's secret",
 	},
 }
 

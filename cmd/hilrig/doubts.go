@@ -7,6 +7,7 @@ import (
 
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // loadFor is load for a command that plays: what is odd about car and bench
@@ -26,7 +27,7 @@ func warn(c *cobra.Command, b *file.Bench) {
 }
 
 // warnOf tells what is odd.
-func warnOf(c *cobra.Command, odd file.Warnings) {
+func warnOf(c *cobra.Command, odd language.Warnings) {
 	for _, w := range odd {
 		w.Message = "warning: " + w.Message
 		fmt.Fprintln(c.ErrOrStderr(), w.Error())

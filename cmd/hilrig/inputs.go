@@ -12,7 +12,7 @@ import (
 	"hilrig/rig/raspberry/header"
 	"hilrig/suites"
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/live"
 	"hilrig/suites/standard"
 )
@@ -60,8 +60,8 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 		f.inputs = live.NewInputs(os.ReadFile)
 	}
 	files := suites.Files{
-		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
-		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
 		Board: f.board, Seed: f.seed, Host: thisPi(),
 		Read: logReader(f.inputs.Read, names),
 	}
@@ -90,24 +90,24 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 func thisPi() header.Model { return header.Identify(os.DirFS("/")).Model }
 
 // suiteNamed returns a standard suite or the file at a path.
-func (f *inputFlags) suiteNamed(name string) (file.Source, error) {
+func (f *inputFlags) suiteNamed(name string) (language.Source, error) {
 	if path, data, ok := standard.Source(name); ok {
-		return file.Source{Path: path, Data: data}, nil
+		return language.Source{Path: path, Data: data}, nil
 	}
 	if ext := filepath.Ext(name); ext != ".yaml" && ext != ".yml" && !strings.ContainsRune(name, filepath.Separator) {
-		return file.Source{}, fmt.Errorf("suite %q is not known; use %s or the path of a YAML file", name, strings.Join(standard.Names(), ", "))
+		return language.Source{}, fmt.Errorf("suite %q is not known; use %s or the path of a YAML file", name, strings.Join(standard.Names(), ", "))
 	}
 	data, err := f.inputs.Read(name)
-	return file.Source{Path: name, Data: data}, err
+	return language.Source{Path: name, Data: data}, err
 }
 
 // read reads a file that a flag names.
-func (f *inputFlags) read(flag, path string) (file.Source, error) {
+func (f *inputFlags) read(flag, path string) (language.Source, error) {
 	data, err := f.inputs.Read(path)
 	if err != nil {
-		return file.Source{}, fmt.Errorf("%s: %w", flag, err)
+		return language.Source{}, fmt.Errorf("%s: %w", flag, err)
 	}
-	return file.Source{Path: path, Data: data}, nil
+	return language.Source{Path: path, Data: data}, nil
 }
 
 // logReader returns what reads the drive logs that suites of these names replay: files, by

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // newLint returns the command that checks files without running them.
@@ -52,8 +53,8 @@ Ends with 0 where there are no problems, warnings or not, and with 3 otherwise.`
 // linted is what was found in files.
 type linted struct {
 	files    int
-	problems file.Problems
-	warnings file.Warnings
+	problems language.Problems
+	warnings language.Warnings
 	car      *file.Car   // nil: not read, or with problems
 	bench    *file.Bench // nil: not read, or with problems
 	sizes    []string    // of each suite that can be played, how long and large it is
@@ -67,7 +68,7 @@ func (f *inputFlags) lint(paths []string) (*linted, error) {
 		return nil, err
 	}
 	l := &linted{files: len(paths)}
-	of := map[string][]file.Source{}
+	of := map[string][]language.Source{}
 	for _, source := range given.Suites {
 		kind := l.kind(source)
 		of[kind] = append(of[kind], source)
@@ -92,7 +93,7 @@ func (f *inputFlags) lint(paths []string) (*linted, error) {
 
 // kind tells what a file is by its first key: "car", "bench" or "suite". Where
 // it is none of them, that is a problem, and the kind "".
-func (l *linted) kind(s file.Source) string {
+func (l *linted) kind(s language.Source) string {
 	line, text := firstWritten(s.Data)
 	key, _, _ := strings.Cut(text, ":")
 	key = strings.Trim(key, `{ "'`)
@@ -100,7 +101,7 @@ func (l *linted) kind(s file.Source) string {
 	case "car", "bench", "suite":
 		return key
 	}
-	at := file.Place{File: s.Path, Line: line, Column: 1}
+	at := language.Place{File: s.Path, Line: line, Column: 1}
 	message := fmt.Sprintf("the file begins with %.40q", text)
 	switch {
 	case bytes.ContainsRune(s.Data, 0):
@@ -108,7 +109,7 @@ func (l *linted) kind(s file.Source) string {
 	case text == "":
 		message = "the file is empty"
 	}
-	l.problems = append(l.problems, file.Problem{Place: at, Value: text, Message: message,
+	l.problems = append(l.problems, language.Problem{Place: at, Value: text, Message: message,
 		Remedy: "begin it with car: NAME, bench: NAME or suite: NAME, which says what it is"})
 	return ""
 }
@@ -131,11 +132,11 @@ func firstWritten(data []byte) (number int, text string) {
 // print writes what was found, in the order of the files' kinds, and a closing line.
 func (l *linted) print(s *screen) {
 	for _, p := range l.problems {
-		fmt.Fprintln(s, file.Problems{p})
+		fmt.Fprintln(s, language.Problems{p})
 	}
 	for _, w := range l.warnings {
 		w.Message = "warning: " + w.Message
-		fmt.Fprintln(s, file.Problems{w})
+		fmt.Fprintln(s, language.Problems{w})
 	}
 	for _, size := range l.sizes {
 		fmt.Fprintln(s, size)

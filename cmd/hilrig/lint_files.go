@@ -5,11 +5,12 @@ import (
 	"fmt"
 
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // keep adds an error's problems. It reports whether there was an error.
 func (l *linted) keep(err error) bool {
-	var problems file.Problems
+	var problems language.Problems
 	if errors.As(err, &problems) {
 		l.problems = append(l.problems, problems...)
 	}
@@ -18,7 +19,7 @@ func (l *linted) keep(err error) bool {
 
 // readCar checks a car file. The last without problems is what benches and
 // suites are checked against.
-func (l *linted) readCar(s file.Source) {
+func (l *linted) readCar(s language.Source) {
 	if car, err := file.ParseCar(s); !l.keep(err) {
 		l.car = car
 		l.warnings = append(l.warnings, file.LintCar(car)...)
@@ -27,7 +28,7 @@ func (l *linted) readCar(s file.Source) {
 
 // readBench checks a bench file. The last without problems is what suites are
 // checked against.
-func (l *linted) readBench(s file.Source) {
+func (l *linted) readBench(s language.Source) {
 	if bench, err := file.ParseBenchOn(s, thisPi()); !l.keep(err) {
 		l.bench = bench
 		l.warnings = append(l.warnings, file.LintBench(bench)...)
@@ -35,7 +36,7 @@ func (l *linted) readBench(s file.Source) {
 }
 
 // readSuite checks a suite file, with car and bench where they are right.
-func (l *linted) readSuite(s file.Source, readLog func(string) ([]byte, error)) {
+func (l *linted) readSuite(s language.Source, readLog func(string) ([]byte, error)) {
 	suite, err := file.ParseSuiteWith(s, file.SuiteOptions{Car: l.car, Bench: l.bench, Read: readLog})
 	if l.keep(err) {
 		return

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 func TestFilesAreKnownByTheirFirstKey(t *testing.T) {
@@ -31,7 +31,7 @@ func TestFilesAreKnownByTheirFirstKey(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			var l linted
-			assert.Equal(t, test.kind, l.kind(file.Source{Path: "f", Data: []byte(test.data)}))
+			assert.Equal(t, test.kind, l.kind(language.Source{Path: "f", Data: []byte(test.data)}))
 			if test.problem == "" {
 				assert.Empty(t, l.problems)
 				return

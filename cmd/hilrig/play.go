@@ -10,7 +10,7 @@ import (
 
 	"hilrig/rig/signal"
 	"hilrig/suites"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // newPlay returns the command that plays one hold by hand.
@@ -70,7 +70,7 @@ or its sampler left the commands open, which says nothing of the board.`,
 // word is one thing that play can be told.
 type word struct {
 	name      string
-	quantity  file.Quantity
+	quantity  language.Quantity
 	low, high float64 // SI
 	example   string
 	set       func(h *suites.Hold, x float64)
@@ -78,16 +78,16 @@ type word struct {
 
 // holdWords lists the words of play, with the range of each.
 var holdWords = []word{
-	{"speed", file.Speed, -50, 50, "speed=4m/s", func(h *suites.Hold, x float64) { h.Speed = x }},
-	{"steer", file.Angle, -1, 1, "steer=8deg", func(h *suites.Hold, x float64) { h.Steer = x }},
-	{"yaw", file.AngularRate, -50, 50, "yaw=20deg/s or yaw=70%", func(h *suites.Hold, x float64) { h.YawRate, h.OfDemand = x, false }},
-	{"throttle", file.Share, -1, 1, "throttle=40%", func(h *suites.Hold, x float64) { h.Throttle = x }},
-	{"gain", file.Share, 0, 1, "gain=50%", func(h *suites.Hold, x float64) { h.Gain = x }},
-	{"for", file.Duration, 0.05, 600, "for=400ms", func(h *suites.Hold, x float64) { h.Observe = signal.FromSeconds(x) }},
+	{"speed", language.Speed, -50, 50, "speed=4m/s", func(h *suites.Hold, x float64) { h.Speed = x }},
+	{"steer", language.Angle, -1, 1, "steer=8deg", func(h *suites.Hold, x float64) { h.Steer = x }},
+	{"yaw", language.AngularRate, -50, 50, "yaw=20deg/s or yaw=70%", func(h *suites.Hold, x float64) { h.YawRate, h.OfDemand = x, false }},
+	{"throttle", language.Share, -1, 1, "throttle=40%", func(h *suites.Hold, x float64) { h.Throttle = x }},
+	{"gain", language.Share, 0, 1, "gain=50%", func(h *suites.Hold, x float64) { h.Gain = x }},
+	{"for", language.Duration, 0.05, 600, "for=400ms", func(h *suites.Hold, x float64) { h.Observe = signal.FromSeconds(x) }},
 }
 
 // ofDemand is the word yaw with a percentage.
-var ofDemand = word{"yaw", file.Share, -10, 10, "yaw=70%", func(h *suites.Hold, x float64) { h.YawRate, h.OfDemand = x, true }}
+var ofDemand = word{"yaw", language.Share, -10, 10, "yaw=70%", func(h *suites.Hold, x float64) { h.YawRate, h.OfDemand = x, true }}
 
 // holdOf reads the words of a hold.
 func holdOf(args []string) (suites.Hold, error) {
@@ -107,7 +107,7 @@ func holdOf(args []string) (suites.Hold, error) {
 			w = &ofDemand
 		}
 		seen = append(seen, name)
-		x, err := file.ParseQuantity(value, w.quantity)
+		x, err := language.ParseQuantity(value, w.quantity)
 		if err != nil {
 			wrong, _, _ := strings.Cut(err.Error(), "; ") // its remedy is for files, where a blank may stand
 			return h, fmt.Errorf("%q: %s; write it like %s", arg, wrong, w.example)

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"hilrig/suites"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // barWidth is how many marks fit on each side of a bar's middle.
@@ -14,13 +14,13 @@ const barWidth = 10
 
 // printPlayed writes what a hold by hand showed, a line per motor.
 func printPlayed(s *screen, h *suites.Hold, p *suites.Played) {
-	fmt.Fprintf(s, "held      speed %s, steer %s, throttle %s, gain %s\n", file.Speed.Format(h.Speed),
-		file.Angle.Format(h.Steer), file.Share.Format(h.Throttle), file.Share.Format(h.Gain))
-	fmt.Fprintf(s, "yaw rate  %s, demand %s, error %s: %s%s\n\n", file.AngularRate.Format(p.YawRate),
-		file.AngularRate.Format(p.Demand), file.AngularRate.Format(p.Demand-p.YawRate),
+	fmt.Fprintf(s, "held      speed %s, steer %s, throttle %s, gain %s\n", language.Speed.Format(h.Speed),
+		language.Angle.Format(h.Steer), language.Share.Format(h.Throttle), language.Share.Format(h.Gain))
+	fmt.Fprintf(s, "yaw rate  %s, demand %s, error %s: %s%s\n\n", language.AngularRate.Format(p.YawRate),
+		language.AngularRate.Format(p.Demand), language.AngularRate.Format(p.Demand-p.YawRate),
 		strings.ReplaceAll(p.Branch, "_", " "), turning(p.Turn))
 	mark := markFor(p)
-	fmt.Fprintf(s, "motor        in the turn    baseline   command             shift   one # is %s\n", file.Share.Format(mark))
+	fmt.Fprintf(s, "motor        in the turn    baseline   command             shift   one # is %s\n", language.Share.Format(mark))
 	for i := range p.Motors {
 		printMotor(s, &p.Motors[i], mark)
 	}

@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // run does what the command line args say and returns the exit code. When ctx
@@ -41,7 +41,7 @@ func codeOf(ctx context.Context, err error, results *results, stderr io.Writer) 
 		fmt.Fprintln(stderr, "hilrig: stopped")
 		return exitNotShown
 	}
-	var problems file.Problems
+	var problems language.Problems
 	if errors.As(err, &problems) {
 		fmt.Fprintln(stderr, problems) // each begins with its place, for editors to go to
 		return exitWrong

@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/raspberry/header"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // newWiring returns the command that says how a board is wired to a Pi.
@@ -43,13 +44,13 @@ board. Where the bench file gives no pins, some are proposed.`,
 
 // readBench reads the bench file at path, the demo's without one.
 func readBench(path string) (*file.Bench, error) {
-	source := file.Source{Path: demo.BenchPath, Data: demo.BenchYAML}
+	source := language.Source{Path: demo.BenchPath, Data: demo.BenchYAML}
 	if path != "" {
 		data, err := os.ReadFile(path)
 		if err != nil {
 			return nil, fmt.Errorf("--bench: %w", err)
 		}
-		source = file.Source{Path: path, Data: data}
+		source = language.Source{Path: path, Data: data}
 	}
 	return file.ParseBenchOn(source, thisPi())
 }

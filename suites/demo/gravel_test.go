@@ -15,6 +15,7 @@ import (
 	"hilrig/plant/portable"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 var update = flag.Bool("update", false, "write gravel.csv anew")
@@ -93,7 +94,7 @@ func (g *ground) unload(speed float64) (u [4]float64) {
 // gravel drives the course with the car and returns the log. All four motors
 // get the throttle: the log is of a car without a torque split.
 func gravel(t testing.TB) []byte {
-	car, err := file.ParseCar(file.Source{Path: demo.CarPath, Data: demo.CarYAML})
+	car, err := file.ParseCar(language.Source{Path: demo.CarPath, Data: demo.CarYAML})
 	require.NoError(t, err)
 	model, err := plant.New(car.Car)
 	require.NoError(t, err)

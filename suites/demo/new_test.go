@@ -9,6 +9,7 @@ import (
 
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // read reads the files to start from, of a car of that name.
@@ -16,9 +17,9 @@ func read(t *testing.T, name string) (*file.Car, *file.Bench, *file.Suite) {
 	t.Helper()
 	files := demo.New(name)
 	require.Len(t, files, 3)
-	sources := make([]file.Source, len(files))
+	sources := make([]language.Source, len(files))
 	for i, f := range files {
-		sources[i] = file.Source{Path: f.Name, Data: f.Data}
+		sources[i] = language.Source{Path: f.Name, Data: f.Data}
 	}
 	car, err := file.ParseCar(sources[0])
 	require.NoError(t, err)
@@ -45,7 +46,7 @@ func TestFilesToStartFromHaveTheNameTheyAreGiven(t *testing.T) {
 
 // The new car has Bramble's measures and asks what Bramble's owner asks.
 func TestTheCarToStartFromIsBramble(t *testing.T) {
-	bramble, err := file.ParseCar(file.Source{Path: demo.CarPath, Data: demo.CarYAML})
+	bramble, err := file.ParseCar(language.Source{Path: demo.CarPath, Data: demo.CarYAML})
 	require.NoError(t, err)
 	car, _, _ := read(t, "mycar")
 	assert.Equal(t, bramble.Policy, car.Policy)
@@ -58,7 +59,7 @@ func TestTheCarToStartFromIsBramble(t *testing.T) {
 
 // The bench has Bramble's wires, so that the built-in board understands them.
 func TestTheBenchToStartFromIsBrambles(t *testing.T) {
-	bramble, err := file.ParseBench(file.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
+	bramble, err := file.ParseBench(language.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
 	require.NoError(t, err)
 	_, bench, _ := read(t, "mycar")
 	assert.Equal(t, bramble.Wiring, bench.Wiring)

@@ -8,45 +8,46 @@ import (
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
+	"hilrig/suites/language"
 )
 
-// ParseBench reads a bench file. The error is of type [Problems]. Numbers are
+// ParseBench reads a bench file. The error is of type [language.Problems]. Numbers are
 // SI. What the steering pulse stands for is the car's matter: see [Complete].
-func ParseBench(s Source) (*Bench, error) { return ParseBenchOn(s, header.NoPi) }
+func ParseBench(s language.Source) (*Bench, error) { return ParseBenchOn(s, header.NoPi) }
 
 // ParseBenchOn is ParseBench on a computer: a real bench whose file names none keeps
 // to the limits of that one, if it is a Pi that a bench can stand on.
-func ParseBenchOn(s Source, host header.Model) (*Bench, error) {
+func ParseBenchOn(s language.Source, host header.Model) (*Bench, error) {
 	r := newReader(s)
-	top := r.tree("bench")
+	top := r.Tree("bench", kinds...)
 	if top == nil {
-		return nil, r.problems.sorted()
+		return nil, r.Problems.Sorted()
 	}
-	v := r.read(top, &BenchTable)
-	b := &Bench{Source: s, Name: v.word("bench"), Kind: benchKinds[0], ports: map[string]Place{}}
-	if v.has("kind") {
-		b.Kind = v.word("kind")
+	v := r.Read(top, &BenchTable)
+	b := &Bench{Source: s, Name: v.Word("bench"), Kind: benchKinds[0], ports: map[string]language.Place{}}
+	if v.Has("kind") {
+		b.Kind = v.Word("kind")
 	}
 	b.Wiring.Tick = signal.Millisecond
-	if v.has("tick") {
-		b.Wiring.Tick = v.time("tick")
+	if v.Has("tick") {
+		b.Wiring.Tick = v.Time("tick")
 	}
-	r.encoders(b, v.sub("encoders"))
-	r.receiver(b, v.sub("receiver"))
-	for _, port := range v.list("serial") {
-		r.port(b, port.table)
+	r.encoders(b, v.Sub("encoders"))
+	r.receiver(b, v.Sub("receiver"))
+	for _, port := range v.List("serial") {
+		r.port(b, port.Mapping)
 	}
-	r.motorLines(b, v.sub("motors"))
-	b.Board = boardLife(v.sub("board"))
+	r.motorLines(b, v.Sub("motors"))
+	b.Board = boardLife(v.Sub("board"))
 	r.imperfect(b, v)
-	b.Power = PowerLevel(max(slices.Index(powerWords, v.word("motors_powered")), 0))
-	for _, x := range v.list("substituted") {
-		b.Substituted = append(b.Substituted, x.word)
+	b.Power = PowerLevel(max(slices.Index(powerWords, v.Word("motors_powered")), 0))
+	for _, x := range v.List("substituted") {
+		b.Substituted = append(b.Substituted, x.Word)
 	}
 	r.header(b, v)
 	r.computer(b, v, host)
-	if len(r.problems) > 0 {
-		return nil, r.problems.sorted()
+	if len(r.Problems) > 0 {
+		return nil, r.Problems.Sorted()
 	}
 	return b, nil
 }
@@ -58,14 +59,14 @@ const (
 )
 
 // channel reads one receiver channel; steer has no idle and full.
-func (r *reader) channel(name string, v *values) wire.Pulse {
-	if !v.has("rate") {
+func (r *reader) channel(name string, v *language.Mapping) wire.Pulse {
+	if !v.Has("rate") {
 		return wire.Pulse{}
 	}
 	p := wire.Pulse{
-		Frame: signal.FromSeconds(1 / v.number("rate")),
-		Low:   v.time("idle"), High: v.time("full"), HighValue: 1,
-		Least: v.time("least"), Most: v.time("most"),
+		Frame: signal.FromSeconds(1 / v.Number("rate")),
+		Low:   v.Time("idle"), High: v.Time("full"), HighValue: 1,
+		Least: v.Time("least"), Most: v.Time("most"),
 	}
 	least, most := p.Least, p.Most
 	if least == 0 {
@@ -74,20 +75,20 @@ func (r *reader) channel(name string, v *values) wire.Pulse {
 	if most == 0 {
 		most = mostWidth
 	}
-	rate := v.get("rate")
+	rate := v.Get("rate")
 	switch {
 	case least >= most:
-		r.problem(v.node, fmt.Sprintf("%s: no width lies between least %s and most %s", name, span(least), span(most)), "give a smaller least or a larger most")
+		r.Report(v.Node, fmt.Sprintf("%s: no width lies between least %s and most %s", name, span(least), span(most)), "give a smaller least or a larger most")
 	case most >= p.Frame:
-		r.problem(rate.node, fmt.Sprintf("%s: pulses of up to %s do not fit frames of %s", name, span(most), span(p.Frame)), "give a lower rate or a smaller most")
+		r.Report(rate.Node, fmt.Sprintf("%s: pulses of up to %s do not fit frames of %s", name, span(most), span(p.Frame)), "give a lower rate or a smaller most")
 	}
 	for _, key := range []string{"idle", "full"} {
-		if x := v.get(key); x != nil && (v.time(key) < least || v.time(key) > most) {
-			r.problem(x.node, fmt.Sprintf("%s: %s %s would be clipped", name, key, x.node.text), fmt.Sprintf("pulses are %s to %s wide: move it, or give least and most", span(least), span(most)))
+		if x := v.Get(key); x != nil && (v.Time(key) < least || v.Time(key) > most) {
+			r.Report(x.Node, fmt.Sprintf("%s: %s %s would be clipped", name, key, x.Node.Text), fmt.Sprintf("pulses are %s to %s wide: move it, or give least and most", span(least), span(most)))
 		}
 	}
-	if v.has("idle") && v.has("full") && p.Low == p.High {
-		r.problem(v.get("full").node, fmt.Sprintf("%s: idle and full are the same width", name), "give two widths")
+	if v.Has("idle") && v.Has("full") && p.Low == p.High {
+		r.Report(v.Get("full").Node, fmt.Sprintf("%s: idle and full are the same width", name), "give two widths")
 	}
 	return p
 }
@@ -100,7 +101,7 @@ func span(t signal.Time) string {
 	case t >= 10*signal.Second:
 		return number(t, signal.Second) + " s"
 	}
-	return Duration.Format(t.Seconds())
+	return language.Duration.Format(t.Seconds())
 }
 
 // number writes t in units of unit, to at most four digits.
@@ -108,25 +109,25 @@ func number(t, unit signal.Time) string {
 	return strconv.FormatFloat(float64(t)/float64(unit), 'g', 4, 64)
 }
 
-func boardLife(v *values) BoardLife {
+func boardLife(v *language.Mapping) BoardLife {
 	l := BoardLife{Reset: "none", ReadyAfter: 3 * signal.Second}
 	l.BetweenCases.For = signal.Second
-	if v.has("reset") {
-		l.Reset = v.word("reset")
+	if v.Has("reset") {
+		l.Reset = v.Word("reset")
 	}
-	if v.has("ready_after") {
-		l.ReadyAfter = v.time("ready_after")
+	if v.Has("ready_after") {
+		l.ReadyAfter = v.Time("ready_after")
 	}
-	for _, x := range v.list("arm") {
-		a := x.table
-		l.Arm = append(l.Arm, Arming{Throttle: a.number("throttle"), Steer: a.number("steer"), Gain: a.number("gain"), For: a.time("for")})
+	for _, x := range v.List("arm") {
+		a := x.Mapping
+		l.Arm = append(l.Arm, Arming{Throttle: a.Number("throttle"), Steer: a.Number("steer"), Gain: a.Number("gain"), For: a.Time("for")})
 	}
-	between := v.sub("between_cases")
-	l.BetweenCases.Throttle = between.number("throttle")
-	l.BetweenCases.Steer = between.number("steer")
-	l.BetweenCases.YawRate = between.number("yaw_rate")
-	if between.has("for") {
-		l.BetweenCases.For = between.time("for")
+	between := v.Sub("between_cases")
+	l.BetweenCases.Throttle = between.Number("throttle")
+	l.BetweenCases.Steer = between.Number("steer")
+	l.BetweenCases.YawRate = between.Number("yaw_rate")
+	if between.Has("for") {
+		l.BetweenCases.For = between.Time("for")
 	}
 	return l
 }

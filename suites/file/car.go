@@ -5,68 +5,69 @@ import (
 	"strings"
 
 	"hilrig/plant"
+	"hilrig/suites/language"
 )
 
-// ParseCar reads a car file. The error is of type [Problems]. Numbers are SI.
-func ParseCar(s Source) (*Car, error) {
+// ParseCar reads a car file. The error is of type [language.Problems]. Numbers are SI.
+func ParseCar(s language.Source) (*Car, error) {
 	r := newReader(s)
-	top := r.tree("car")
+	top := r.Tree("car", kinds...)
 	if top == nil {
-		return nil, r.problems.sorted()
+		return nil, r.Problems.Sorted()
 	}
-	v := r.read(top, &CarTable)
-	c := &Car{Source: s, Name: v.word("car")}
+	v := r.Read(top, &CarTable)
+	c := &Car{Source: s, Name: v.Word("car")}
 	r.geometry(&c.Car, v)
 	r.steering(&c.Car, v)
-	r.policy(c, v.sub("policy"))
-	c.wheelbase = r.standsAt(v.get("wheelbase"))
-	c.demanded = r.standsAt(v.sub("policy").sub("demand").get("wheelbase"))
-	if len(r.problems) > 0 {
-		return nil, r.problems.sorted()
+	r.policy(c, v.Sub("policy"))
+	c.wheelbase = r.PlaceOf(v.NodeAt("wheelbase"))
+	c.demanded = r.PlaceOf(v.Sub("policy").Sub("demand").NodeAt("wheelbase"))
+	if len(r.Problems) > 0 {
+		return nil, r.Problems.Sorted()
 	}
-	c.Car.Mass = v.number("mass")
-	c.Car.WheelRadius = v.number("wheel_radius")
+	c.Car.Mass = v.Number("mass")
+	c.Car.WheelRadius = v.Number("wheel_radius")
 	c.fill(v)
 	if err := c.Car.Validate(); err != nil {
-		r.problem(top, strings.ReplaceAll(err.Error(), "\n", "; "), "")
-		return nil, r.problems.sorted()
+		r.Report(top, strings.ReplaceAll(err.Error(), "\n", "; "), "")
+		return nil, r.Problems.Sorted()
 	}
 	return c, nil
 }
 
 // geometry reads wheelbase and tracks.
-func (r *reader) geometry(c *plant.Car, v *values) {
-	both, front, rear := v.written("track"), v.written("front_track"), v.written("rear_track")
+func (r *reader) geometry(c *plant.Car, v *language.Mapping) {
+	both, front, rear := v.Written("track"), v.Written("front_track"), v.Written("rear_track")
 	switch {
 	case both && (front || rear):
-		r.problem(v.node.key("track"), "track stands beside front_track or rear_track", "give track alone, or front_track and rear_track")
+		r.Report(v.Node.Key("track"), "track stands beside front_track or rear_track", "give track alone, or front_track and rear_track")
 	case !both && !(front && rear):
-		r.problem(v.node, "key track is missing in a car file", "add track: 300 mm, or front_track and rear_track")
+		r.Report(v.Node, "key track is missing in a car file", "add track: 300 mm, or front_track and rear_track")
 	case both:
-		c.FrontTrack, c.RearTrack = v.number("track"), v.number("track")
+		c.FrontTrack, c.RearTrack = v.Number("track"), v.Number("track")
 	default:
-		c.FrontTrack, c.RearTrack = v.number("front_track"), v.number("rear_track")
+		c.FrontTrack, c.RearTrack = v.Number("front_track"), v.Number("rear_track")
 	}
 }
 
 // steering reads the steering table and sees to it that its line has a slope.
-func (r *reader) steering(c *plant.Car, v *values) {
-	rows := v.get("steering")
+func (r *reader) steering(c *plant.Car, v *language.Mapping) {
+	rows := v.Get("steering")
 	if rows == nil {
 		return
 	}
-	if len(rows.list) < 2 {
-		r.problem(rows.node, "the steering table has one row", "give at least two, with the pulse at each end")
+	if len(rows.List) < 2 {
+		r.Report(rows.Node, "the steering table has one row", "give at least two, with the pulse at each end")
 		return
 	}
-	for _, row := range rows.list {
-		t := row.table
-		if !t.has("pulse") || !t.has("left") || !t.has("right") {
+	for _, row := range rows.List {
+		t := row.Mapping
+		if !t.Has("pulse") || !t.Has("left") || !t.Has("right") {
 			return
 		}
-		p := plant.SteerPoint{Pulse: t.number("pulse"), Left: t.number("left"), Right: t.number("right")}
+		p := plant.SteerPoint{Pulse: t.Number("pulse"), Left: t.Number("left"), Right: t.Number("right")}
 		if n := len(c.Steering.Points); n > 0 && p.Pulse <= c.Steering.Points[n-1].Pulse {
-			r.problem(t.get("pulse").node, fmt.Sprintf("pulse %s is not above the row before", t.get("pulse").node.text), "order the rows by rising pulse")
+			r.Report(t.Get("pulse").Node, fmt.Sprintf("pulse %s is not above the row before", t.Get("pulse").Node.Text), "order the rows by rising pulse")
 			return
 		}
 		c.Steering.Points = append(c.Steering.Points, p)
@@ -76,7 +77,7 @@ func (r *reader) steering(c *plant.Car, v *values) {
 	for i := 1; i < len(points); i++ {
 		step := points[i].Left + points[i].Right - points[i-1].Left - points[i-1].Right
 		if step == 0 || step > 0 != rising {
-			r.problem(rows.list[i].node, "the mean wheel angle does not go on in one direction", "measure this row again: angles are positive to the left")
+			r.Report(rows.List[i].Node, "the mean wheel angle does not go on in one direction", "measure this row again: angles are positive to the left")
 		}
 	}
 }

@@ -16,6 +16,7 @@ import (
 	"hilrig/stimulus/wire"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 const deg = math.Pi / 180
@@ -78,7 +79,7 @@ rear_track: 350 mm
 wheel_radius: 50 mm
 steering: [{pulse: 1000 us, left: 20 deg, right: 20 deg}, {pulse: 2000 us, left: -20 deg, right: -20 deg}]
 `
-	c, err := file.ParseCar(file.Source{Path: "short.yaml", Data: []byte(short)})
+	c, err := file.ParseCar(language.Source{Path: "short.yaml", Data: []byte(short)})
 	require.NoError(t, err)
 	var keys []string
 	for _, g := range c.Guessed {
@@ -95,7 +96,7 @@ steering: [{pulse: 1000 us, left: 20 deg, right: 20 deg}, {pulse: 2000 us, left:
 	assert.Equal(t, assertions.Policy{}, c.Policy, "nothing is asked")
 
 	full := short + "yaw_inertia: 0.06 kg m2\nroll_share: 60 %\nservo: {rate: unlimited}\n"
-	c, err = file.ParseCar(file.Source{Path: "full.yaml", Data: []byte(full)})
+	c, err = file.ParseCar(language.Source{Path: "full.yaml", Data: []byte(full)})
 	require.NoError(t, err)
 	assert.Len(t, c.Guessed, 6)
 	assert.Equal(t, 0.06, c.Car.YawInertia)
@@ -137,7 +138,7 @@ func TestCompleteTakesTheSteeringFromTheCar(t *testing.T) {
 	assert.InDelta(t, 30*deg, w.Steer.HighValue, 1e-12)
 	assert.Zero(t, b.Wiring.Steer.Low, "the bench itself is left as it was")
 
-	_, err = file.Complete(b, &file.Car{Name: "none", Source: file.Source{Path: "none.yaml"}})
+	_, err = file.Complete(b, &file.Car{Name: "none", Source: language.Source{Path: "none.yaml"}})
 	assert.ErrorContains(t, err, "none.yaml: the steering table")
 }
 
@@ -197,7 +198,7 @@ func changed(t *testing.T, from, to string) (*file.Car, *file.Bench) {
 	car, _ := bramble(t)
 	text := string(demo.BenchYAML)
 	require.Contains(t, text, from)
-	b, err := file.ParseBench(file.Source{Path: "changed.yaml", Data: []byte(strings.Replace(text, from, to, 1))})
+	b, err := file.ParseBench(language.Source{Path: "changed.yaml", Data: []byte(strings.Replace(text, from, to, 1))})
 	require.NoError(t, err)
 	return car, b
 }

@@ -7,6 +7,7 @@ import (
 
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/suites/language"
 )
 
 // caseBuilder expands one case of a suite.
@@ -15,24 +16,24 @@ type caseBuilder struct {
 	*suiteReader
 	car      *Car   // nil: its file was wrong
 	bench    *Bench // nil: its file was wrong
-	v        *values
-	defaults *values
-	chosen   map[string]*value // of each, in the variant at hand
+	v        *language.Mapping
+	defaults *language.Mapping
+	chosen   map[string]*language.Value // of each, in the variant at hand
 	expect   []Expectation
 	lacks    string // of the variant at hand: what the bench lacks
 }
 
 // axes returns the lists of each in the order of the file.
 func (b *caseBuilder) axes() []axis {
-	each := b.v.sub("each")
+	each := b.v.Sub("each")
 	if each == nil {
 		return nil
 	}
 	var out []axis
-	for i := range each.node.entries {
-		name := each.node.entries[i].name
-		if x := each.get(name); x != nil {
-			out = append(out, axis{name, x.list})
+	for i := range each.Node.Entries {
+		name := each.Node.Entries[i].Name
+		if x := each.Get(name); x != nil {
+			out = append(out, axis{name, x.List})
 		}
 	}
 	return out
@@ -41,7 +42,7 @@ func (b *caseBuilder) axes() []axis {
 // axis is one list of each.
 type axis struct {
 	name   string
-	values []value
+	values []language.Value
 }
 
 // combinations returns how many cases the case expands to, no more than enough
@@ -65,12 +66,12 @@ func (b *caseBuilder) cases() []Case {
 	var out []Case
 	index := make([]int, len(axes))
 	for {
-		b.chosen = map[string]*value{}
+		b.chosen = map[string]*language.Value{}
 		var words []string
 		for i, a := range axes {
 			x := &a.values[index[i]]
 			b.chosen[a.name] = x
-			words = append(words, strings.ReplaceAll(a.name, "_", " ")+" "+strings.Join(strings.Fields(x.node.text), " "))
+			words = append(words, strings.ReplaceAll(a.name, "_", " ")+" "+strings.Join(strings.Fields(x.Node.Text), " "))
 		}
 		out = append(out, b.one(strings.Join(words, ", ")))
 		if !next(index, axes) {
@@ -95,35 +96,35 @@ func next(index []int, axes []axis) bool {
 // steps, or with one value in two places.
 func (b *caseBuilder) form(axes []axis) {
 	v := b.v
-	if v.has("each") && len(axes) == 0 && len(v.sub("each").node.entries) == 0 {
-		b.problem(v.get("each").node, "each is empty", "add a list like turn: [left, right], or leave each out")
+	if v.Has("each") && len(axes) == 0 && len(v.Sub("each").Node.Entries) == 0 {
+		b.Report(v.Get("each").Node, "each is empty", "add a list like turn: [left, right], or leave each out")
 	}
 	var ways []string
 	for _, way := range []string{"hold", "steps", "replay"} {
-		if v.written(way) {
+		if v.Written(way) {
 			ways = append(ways, way)
 		}
 	}
 	switch len(ways) {
 	case 0:
-		b.problem(v.node, "the case says nothing to hold", "add hold: {yaw_rate: 70 % of demand}, or steps:, or replay:")
+		b.Report(v.Node, "the case says nothing to hold", "add hold: {yaw_rate: 70 % of demand}, or steps:, or replay:")
 	case 1:
 	default:
-		b.problem(v.node.key(ways[1]), "the case has "+strings.Join(ways, " and "), "give one of them")
+		b.Report(v.Node.Key(ways[1]), "the case has "+strings.Join(ways, " and "), "give one of them")
 	}
 	b.openLoop()
 	for _, a := range axes {
 		b.twice(a)
-		places := []*values{v, v.sub("hold")}
-		for _, s := range v.list("steps") {
+		places := []*language.Mapping{v, v.Sub("hold")}
+		for _, s := range v.List("steps") {
 			if a.name == "turn" {
 				break // a step may turn the other way
 			}
-			places = append(places, s.table)
+			places = append(places, s.Mapping)
 		}
 		for _, p := range places {
-			if p.written(a.name) {
-				b.problem(p.node.key(a.name), fmt.Sprintf("%s stands in each as well", a.name), "give it in one place")
+			if p.Written(a.name) {
+				b.Report(p.Node.Key(a.name), fmt.Sprintf("%s stands in each as well", a.name), "give it in one place")
 			}
 		}
 	}
@@ -132,13 +133,13 @@ func (b *caseBuilder) form(axes []axis) {
 
 // openLoop reports what has a meaning in closed loop alone.
 func (b *caseBuilder) openLoop() {
-	if b.v.flag("closed") {
+	if b.v.Flag("closed") {
 		return
 	}
 	for _, name := range []string{"compare", "repeat"} {
-		x := b.v.get(name)
-		if x != nil && (x.flag || x.whole > 0) {
-			b.problem(x.key, name+" has no meaning in open loop", "add closed: yes, or leave it out")
+		x := b.v.Get(name)
+		if x != nil && (x.Flag || x.Whole > 0) {
+			b.Report(x.Key, name+" has no meaning in open loop", "add closed: yes, or leave it out")
 		}
 	}
 }
@@ -147,8 +148,8 @@ func (b *caseBuilder) openLoop() {
 func (b *caseBuilder) twice(a axis) {
 	for i, x := range a.values {
 		for _, y := range a.values[:i] {
-			if x.number == y.number && x.word == y.word && x.ofDemand == y.ofDemand {
-				b.problem(x.node, fmt.Sprintf("%s %s stands twice in each", a.name, brief(x.node.text)), "leave one out")
+			if x.Number == y.Number && x.Word == y.Word && x.OfDemand == y.OfDemand {
+				b.Report(x.Node, fmt.Sprintf("%s %s stands twice in each", a.name, language.Brief(x.Node.Text)), "leave one out")
 				break
 			}
 		}
@@ -156,22 +157,22 @@ func (b *caseBuilder) twice(a axis) {
 }
 
 func (b *caseBuilder) stepNames() {
-	steps := b.v.list("steps")
+	steps := b.v.List("steps")
 	if len(steps) > mostSteps {
-		b.problem(b.v.get("steps").node, fmt.Sprintf("the case has %d steps, more than %d", len(steps), mostSteps), "split it into several cases")
+		b.Report(b.v.Get("steps").Node, fmt.Sprintf("the case has %d steps, more than %d", len(steps), mostSteps), "split it into several cases")
 	}
 	var names []string
 	for _, s := range steps {
-		x := s.table.get("step")
+		x := s.Mapping.Get("step")
 		switch {
 		case x == nil:
 			continue
-		case x.word == "baseline":
-			b.problem(x.node, "a step is called baseline", "give it another name; the baseline is played by itself")
-		case slices.Contains(names, x.word):
-			b.problem(x.node, fmt.Sprintf("step %q stands twice", brief(x.word)), "give it another name")
+		case x.Word == "baseline":
+			b.Report(x.Node, "a step is called baseline", "give it another name; the baseline is played by itself")
+		case slices.Contains(names, x.Word):
+			b.Report(x.Node, fmt.Sprintf("step %q stands twice", language.Brief(x.Word)), "give it another name")
 		}
-		names = append(names, x.word)
+		names = append(names, x.Word)
 	}
 }
 
@@ -179,20 +180,20 @@ func (b *caseBuilder) stepNames() {
 func (b *caseBuilder) one(variant string) Case {
 	b.lacks = ""
 	c := Case{
-		Name: b.v.word("case"), About: b.v.word("about"), Variant: variant,
-		Place:  Place{b.source.Path, b.v.node.line, b.v.node.column},
-		Closed: b.v.flag("closed"), Compare: b.v.flag("compare"), Repeat: int(b.v.whole("repeat")),
-		PowerUp: b.v.flag("power_up"),
+		Name: b.v.Word("case"), About: b.v.Word("about"), Variant: variant,
+		Place:  b.PlaceOf(b.v.Node),
+		Closed: b.v.Flag("closed"), Compare: b.v.Flag("compare"), Repeat: int(b.v.Whole("repeat")),
+		PowerUp: b.v.Flag("power_up"),
 		Expect:  b.expect,
 	}
 	if log := b.log(); log != nil {
 		b.replay(&c, log)
 	}
-	steps := []*values{b.v.sub("hold")}
-	if b.v.written("steps") {
+	steps := []*language.Mapping{b.v.Sub("hold")}
+	if b.v.Written("steps") {
 		steps = steps[:0]
-		for _, s := range b.v.list("steps") {
-			steps = append(steps, s.table)
+		for _, s := range b.v.List("steps") {
+			steps = append(steps, s.Mapping)
 		}
 	}
 	for i, s := range steps {
@@ -200,12 +201,12 @@ func (b *caseBuilder) one(variant string) Case {
 			continue
 		}
 		if i == 0 && b.baseline() {
-			base := b.step("baseline", b.v.sub("baseline"), s)
+			base := b.step("baseline", b.v.Sub("baseline"), s)
 			base.Baseline = true
 			c.Steps = append(c.Steps, base)
 		}
-		name := s.word("step")
-		if !b.v.written("steps") {
+		name := s.Word("step")
+		if !b.v.Written("steps") {
 			name = "hold"
 		}
 		c.Steps = append(c.Steps, b.step(name, nil, s))
@@ -215,15 +216,15 @@ func (b *caseBuilder) one(variant string) Case {
 }
 
 // baseline tells whether the case has one.
-func (b *caseBuilder) baseline() bool { return b.v.word("baseline") != "none" }
+func (b *caseBuilder) baseline() bool { return b.v.Word("baseline") != "none" }
 
 // cautious is the throttle above which a case is not played with motors
 // powered unless it says so.
 const cautious = 0.2
 
 func (b *caseBuilder) upTo(c *Case) PowerLevel {
-	if b.v.has("up_to") {
-		return PowerLevel(slices.Index(powerWords, b.v.word("up_to")))
+	if b.v.Has("up_to") {
+		return PowerLevel(slices.Index(powerWords, b.v.Word("up_to")))
 	}
 	for i := range c.Steps {
 		low, high := c.Steps[i].span(trace.Throttle)

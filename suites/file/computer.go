@@ -8,6 +8,7 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/header"
 	"hilrig/stimulus/wire"
+	"hilrig/suites/language"
 )
 
 // computerWords are the computers that a bench can say it stands on.
@@ -20,43 +21,43 @@ var computerWords = func() (words []string) {
 
 // computer settles which computer's limits the bench keeps to, and holds the motor
 // commands' format against them. host is the computer that the program runs on.
-func (r *reader) computer(b *Bench, v *values, host header.Model) {
-	if word := v.word("computer"); word != "" {
+func (r *reader) computer(b *Bench, v *language.Mapping, host header.Model) {
+	if word := v.Word("computer"); word != "" {
 		b.Computer = header.Models[slices.Index(computerWords, word)]
 	} else if b.Kind == "raspberry" && slices.Contains(header.Models, host) {
 		b.Computer = host
 	}
 	r.sends(b, v)
 	limits, on := b.Limits()
-	kind := v.sub("motors").get("kind")
+	kind := v.Sub("motors").Get("kind")
 	if limits == nil || kind == nil {
 		return
 	}
 	k := b.Wiring.Motors[0].Kind
 	switch limits.Motors[k] {
 	case header.No:
-		r.problem(kind.node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, limits.Doubt[k]), otherwise(limits, k))
+		r.Report(kind.Node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, limits.Doubt[k]), otherwise(limits, k))
 	case header.Doubtful:
-		q := Problem{Place: Place{r.source.Path, kind.node.line, kind.node.column}, Value: kind.node.text, Level: Warning,
+		q := language.Problem{Place: r.PlaceOf(kind.Node), Value: kind.Node.Text, Level: language.Warning,
 			Message: fmt.Sprintf("motors: %s is captured in doubt on %s: %s", k, on, limits.Doubt[k]), Remedy: otherwise(limits, k)}
-		q.Excerpt = r.source.marked(q.Place)
+		q.Excerpt = r.Source.ExcerptAt(q.Place)
 		b.notes = append(b.notes, q)
 	}
 }
 
 // sends reports a serial port on a pin on which the computer has none: a Pi 3 sends on
 // one alone (raspberrypi/documentation, uart.adoc).
-func (r *reader) sends(b *Bench, v *values) {
+func (r *reader) sends(b *Bench, v *language.Mapping) {
 	if b.Computer != header.Pi3 {
 		return
 	}
-	ports := []*values{v.sub("receiver").sub("bus")}
-	for _, x := range v.list("serial") {
-		ports = append(ports, x.table)
+	ports := []*language.Mapping{v.Sub("receiver").Sub("bus")}
+	for _, x := range v.List("serial") {
+		ports = append(ports, x.Mapping)
 	}
 	for _, p := range ports {
-		if x := p.get("pin"); x != nil && x.whole != consolePin && !onAdapter(p.word("device")) {
-			r.problem(x.node, fmt.Sprintf("port %s is on GPIO%d, on which a %v does not send", p.word("port"), x.whole, b.Computer), "use GPIO14, or a USB adapter for a second port")
+		if x := p.Get("pin"); x != nil && x.Whole != consolePin && !onAdapter(p.Word("device")) {
+			r.Report(x.Node, fmt.Sprintf("port %s is on GPIO%d, on which a %v does not send", p.Word("port"), x.Whole, b.Computer), "use GPIO14, or a USB adapter for a second port")
 		}
 	}
 }
@@ -77,7 +78,7 @@ func (b *Bench) Limits() (l *header.Limits, on string) {
 }
 
 // LintBench returns what is odd about a bench that can be played.
-func LintBench(b *Bench) Warnings { return slices.Clone(b.notes) }
+func LintBench(b *Bench) language.Warnings { return slices.Clone(b.notes) }
 
 // otherwise says what would do in place of a format that does not fit well.
 func otherwise(l *header.Limits, k decode.MotorKind) string {
@@ -94,10 +95,10 @@ func otherwise(l *header.Limits, k decode.MotorKind) string {
 	}
 	var ways []string
 	if len(formats) > 0 {
-		ways = append(ways, "have the board send "+or(formats))
+		ways = append(ways, "have the board send "+language.Or(formats))
 	}
 	if len(models) > 0 {
-		ways = append(ways, "use a "+or(models))
+		ways = append(ways, "use a "+language.Or(models))
 	}
 	return strings.Join(ways, ", or ")
 }
@@ -125,9 +126,9 @@ func (p *player) pace() {
 		}
 	}
 	if len(models) > 0 {
-		remedy += ", or use a " + or(models)
+		remedy += ", or use a " + language.Or(models)
 	}
-	p.at(worst.Place, Mistake, fmt.Sprintf("the wheels give up to %.3g edges a second, and %s plays %.3g", most, on, limits.Edges), remedy)
+	p.at(worst.Place, language.Mistake, fmt.Sprintf("the wheels give up to %.3g edges a second, and %s plays %.3g", most, on, limits.Edges), remedy)
 }
 
 // MostEdges returns how many edges a second the four wheel sensors of bench give

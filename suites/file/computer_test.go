@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/raspberry/header"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // onPi returns the text of the demo's bench on pins, with these lines before its pins
@@ -52,7 +53,7 @@ func TestTheComputerLimitsTheMotorFormat(t *testing.T) {
 				lines = "computer: " + tt.computer + "\n"
 			}
 			text := onPi(lines, tt.motors)
-			b, err := file.ParseBenchOn(file.Source{Path: "b.yaml", Data: []byte(text)}, tt.host)
+			b, err := file.ParseBenchOn(language.Source{Path: "b.yaml", Data: []byte(text)}, tt.host)
 			if tt.problem != "" {
 				require.ErrorContains(t, err, fmt.Sprintf("b.yaml:%d:9: ", lineOf(text, "kind: dshot")))
 				assert.ErrorContains(t, err, tt.problem)
@@ -81,7 +82,7 @@ func TestTheComputerLimitsTheSerialPins(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			text := strings.NewReplacer("/dev/ttyAMA0", tt.device, "motor_front_left: GPIO5", "motor_front_left: GPIO21").Replace(onPi("computer: "+tt.computer+"\n", ""))
-			_, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(text)})
+			_, err := file.ParseBench(language.Source{Path: "b.yaml", Data: []byte(text)})
 			if tt.want == "" {
 				assert.NoError(t, err)
 				return
@@ -116,21 +117,21 @@ cases:
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			text := strings.Replace(onPi(tt.lines, ""), "lines: 256", tt.encoder, 1)
-			b, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(text)})
+			b, err := file.ParseBench(language.Source{Path: "b.yaml", Data: []byte(text)})
 			require.NoError(t, err)
-			_, err = file.ParseSuite(file.Source{Path: "fast.yaml", Data: []byte(suite)}, car, b)
+			_, err = file.ParseSuite(language.Source{Path: "fast.yaml", Data: []byte(suite)}, car, b)
 			if tt.want == "" {
 				assert.NoError(t, err)
 				return
 			}
 			require.ErrorContains(t, err, tt.want)
-			assert.Len(t, err.(file.Problems), 1, "once, whatever the variants")
+			assert.Len(t, err.(language.Problems), 1, "once, whatever the variants")
 		})
 	}
 	t.Run("a simulated bench has no computer", func(t *testing.T) {
-		b, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(strings.Replace(string(demo.BenchYAML), "lines: 256", "lines: 4096", 1))})
+		b, err := file.ParseBench(language.Source{Path: "b.yaml", Data: []byte(strings.Replace(string(demo.BenchYAML), "lines: 256", "lines: 4096", 1))})
 		require.NoError(t, err)
-		_, err = file.ParseSuite(file.Source{Path: "fast.yaml", Data: []byte(suite)}, car, b)
+		_, err = file.ParseSuite(language.Source{Path: "fast.yaml", Data: []byte(suite)}, car, b)
 		assert.NoError(t, err)
 	})
 }

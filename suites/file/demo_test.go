@@ -7,14 +7,15 @@ import (
 
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/standard"
 )
 
 func bramble(t testing.TB) (*file.Car, *file.Bench) {
 	t.Helper()
-	car, err := file.ParseCar(file.Source{Path: demo.CarPath, Data: demo.CarYAML})
+	car, err := file.ParseCar(language.Source{Path: demo.CarPath, Data: demo.CarYAML})
 	require.NoError(t, err)
-	bench, err := file.ParseBench(file.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
+	bench, err := file.ParseBench(language.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
 	require.NoError(t, err)
 	return car, bench
 }
@@ -25,7 +26,7 @@ func TestStandardSuitesParse(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			path, data, ok := standard.Source(name)
 			require.True(t, ok)
-			s, err := file.ParseSuiteWith(file.Source{Path: path, Data: data}, file.SuiteOptions{Car: car, Bench: bench, Read: func(path string) ([]byte, error) {
+			s, err := file.ParseSuiteWith(language.Source{Path: path, Data: data}, file.SuiteOptions{Car: car, Bench: bench, Read: func(path string) ([]byte, error) {
 				require.Equal(t, demo.LogPath, path)
 				return demo.LogCSV, nil
 			}})

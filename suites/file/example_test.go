@@ -5,20 +5,21 @@ import (
 
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 func ExampleParseSuite() {
-	car, err := file.ParseCar(file.Source{Path: demo.CarPath, Data: demo.CarYAML})
+	car, err := file.ParseCar(language.Source{Path: demo.CarPath, Data: demo.CarYAML})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	bench, err := file.ParseBench(file.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
+	bench, err := file.ParseBench(language.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	suite, err := file.ParseSuite(file.Source{Path: "mine.yaml", Data: []byte(`suite: mine
+	suite, err := file.ParseSuite(language.Source{Path: "mine.yaml", Data: []byte(`suite: mine
 defaults: {throttle: 40 %, gain: 50 %}
 cases:
   - case: understeer
@@ -42,7 +43,7 @@ cases:
 }
 
 func ExampleProblems() {
-	_, err := file.ParseSuite(file.Source{Path: "mine.yaml", Data: []byte(`suite: mine
+	_, err := file.ParseSuite(language.Source{Path: "mine.yaml", Data: []byte(`suite: mine
 defaults: {speed: 4, throttle: 40 %, gain: 50 %}
 cases:
   - case: understeer

@@ -5,62 +5,63 @@ import (
 	"slices"
 
 	"hilrig/assertions"
+	"hilrig/suites/language"
 )
 
 // expectations returns the case's checks, and reports steps that it does not have.
 func (b *caseBuilder) expectations() []Expectation {
 	var out []Expectation
-	for _, x := range b.v.list("expect") {
-		if x.bad {
+	for _, x := range b.v.List("expect") {
+		if x.Bad {
 			continue
 		}
 		out = append(out, Expectation{
-			Check:    b.check(x.table),
-			Place:    Place{b.source.Path, x.node.line, x.node.column},
-			LastLine: x.node.lastLine,
+			Check:    b.check(x.Mapping),
+			Place:    b.PlaceOf(x.Node),
+			LastLine: x.Node.LastLine,
 		})
 	}
 	return out
 }
 
-func (b *caseBuilder) check(v *values) assertions.Check {
-	step := b.stepNamed(v.get("step"))
+func (b *caseBuilder) check(v *language.Mapping) assertions.Check {
+	step := b.stepNamed(v.Get("step"))
 	switch {
-	case v.written("policy"):
-		if slices.Contains(shifting, v.word("policy")) {
+	case v.Written("policy"):
+		if slices.Contains(shifting, v.Word("policy")) {
 			b.needsBaseline(v)
 		}
-		return assertions.PolicyBranch{Of: v.word("policy"), Step: step}
-	case v.written("is"):
+		return assertions.PolicyBranch{Of: v.Word("policy"), Step: step}
+	case v.Written("is"):
 		b.needsBaseline(v)
-		return assertions.Shifted{Motors: b.motorsOf(v), Is: assertions.Sense(v.word("is")), Step: step}
-	case v.written("range"):
+		return assertions.Shifted{Motors: b.motorsOf(v), Is: assertions.Sense(v.Word("is")), Step: step}
+	case v.Written("range"):
 		c := assertions.InRange{Motors: b.motorsOf(v), Step: step}
-		if x := v.get("range"); x != nil {
-			c.Low, c.High = x.list[0].number, x.list[1].number
+		if x := v.Get("range"); x != nil {
+			c.Low, c.High = x.List[0].Number, x.List[1].Number
 		}
 		return c
-	case v.written("equal_within"):
+	case v.Written("equal_within"):
 		motors := b.motorsOf(v)
 		if len(motors) == 1 {
-			b.problem(v.get("motor").node, "one motor is equal to itself", "name at least two, or all")
+			b.Report(v.Get("motor").Node, "one motor is equal to itself", "name at least two, or all")
 		}
-		return assertions.Equal{Motors: motors, Within: v.number("equal_within"), Step: step}
-	case v.written("times"):
+		return assertions.Equal{Motors: motors, Within: v.Number("equal_within"), Step: step}
+	case v.Written("times"):
 		b.needsBaseline(v)
-		return assertions.Scaled{Motors: b.motorsOf(v), Step: step, Of: b.stepNamed(v.get("of")), Times: v.number("times"), Within: v.number("within")}
-	case v.written("proportional"):
+		return assertions.Scaled{Motors: b.motorsOf(v), Step: step, Of: b.stepNamed(v.Get("of")), Times: v.Number("times"), Within: v.Number("within")}
+	case v.Written("proportional"):
 		b.needsBaseline(v)
-		return assertions.Proportional{Motors: b.motorsOf(v), Steps: b.stepsNamed(v, "proportional", 3), Within: v.number("within")}
-	case v.written("monotone"):
-		return assertions.Monotone{Motors: b.motorsOf(v), Steps: b.stepsNamed(v, "over", 2), Rising: v.word("monotone") == "rising"}
-	case v.written("no_jump"):
-		return assertions.NoJump{Motors: b.motorsOf(v), Most: v.number("no_jump"), Step: step}
-	case v.written("measure"):
+		return assertions.Proportional{Motors: b.motorsOf(v), Steps: b.stepsNamed(v, "proportional", 3), Within: v.Number("within")}
+	case v.Written("monotone"):
+		return assertions.Monotone{Motors: b.motorsOf(v), Steps: b.stepsNamed(v, "over", 2), Rising: v.Word("monotone") == "rising"}
+	case v.Written("no_jump"):
+		return assertions.NoJump{Motors: b.motorsOf(v), Most: v.Number("no_jump"), Step: step}
+	case v.Written("measure"):
 		return b.measured(v, step)
-	case v.written("sum"):
+	case v.Written("sum"):
 		b.needsBaseline(v)
-		return assertions.SumKept{Within: v.number("within"), Step: step}
+		return assertions.SumKept{Within: v.Number("within"), Step: step}
 	}
 	return b.mirrored(v)
 }
@@ -72,65 +73,65 @@ var shifting = []string{"understeer", "oversteer", "on_demand", "opposite_lock",
 
 // stepsNamed returns the names of the steps at a key, and reports fewer than
 // least and one that stands twice.
-func (b *caseBuilder) stepsNamed(v *values, key string, least int) []string {
-	x := v.get(key)
+func (b *caseBuilder) stepsNamed(v *language.Mapping, key string, least int) []string {
+	x := v.Get(key)
 	if x == nil {
 		return nil
 	}
 	var names []string
-	for i := range x.list {
-		name := b.stepNamed(&x.list[i])
+	for i := range x.List {
+		name := b.stepNamed(&x.List[i])
 		if slices.Contains(names, name) {
-			b.problem(x.list[i].node, fmt.Sprintf("%s names step %q twice", key, brief(name)), "name each step once")
+			b.Report(x.List[i].Node, fmt.Sprintf("%s names step %q twice", key, language.Brief(name)), "name each step once")
 		}
 		names = append(names, name)
 	}
 	if len(names) < least {
-		b.problem(x.node, fmt.Sprintf("%s names fewer than %d steps", key, least), "name more of them")
+		b.Report(x.Node, fmt.Sprintf("%s names fewer than %d steps", key, least), "name more of them")
 	}
 	return names
 }
 
 // measured reads an expectation of a drive in closed loop.
-func (b *caseBuilder) measured(v *values, step string) assertions.Check {
+func (b *caseBuilder) measured(v *language.Mapping, step string) assertions.Check {
 	c := assertions.Measured{
-		Measure: v.word("measure"), AtMost: v.optional("at_most"), AtLeast: v.optional("at_least"),
-		BetterThan: v.word("better_than"), By: v.number("by"), Step: step,
+		Measure: v.Word("measure"), AtMost: v.Optional("at_most"), AtLeast: v.Optional("at_least"),
+		BetterThan: v.Word("better_than"), By: v.Number("by"), Step: step,
 	}
-	better := v.written("better_than")
+	better := v.Written("better_than")
 	switch {
-	case !b.v.flag("closed"):
-		b.problem(v.node, fmt.Sprintf("%s is measured in closed loop, and the case is not closed", c.Measure), "add closed: yes to the case")
-	case better && !b.v.flag("compare"):
-		b.problem(v.node.key("better_than"), "the case is not played without the shift and without a board", "add compare: yes to the case")
-	case !better && !v.written("at_most") && !v.written("at_least"):
-		b.problem(v.node, fmt.Sprintf("nothing is expected of %s", c.Measure), "add at_most: "+v.table.key("at_most").example()+", or better_than: off")
+	case !b.v.Flag("closed"):
+		b.Report(v.Node, fmt.Sprintf("%s is measured in closed loop, and the case is not closed", c.Measure), "add closed: yes to the case")
+	case better && !b.v.Flag("compare"):
+		b.Report(v.Node.Key("better_than"), "the case is not played without the shift and without a board", "add compare: yes to the case")
+	case !better && !v.Written("at_most") && !v.Written("at_least"):
+		b.Report(v.Node, fmt.Sprintf("nothing is expected of %s", c.Measure), "add at_most: "+v.Table.Key("at_most").Sample()+", or better_than: off")
 	}
-	if v.written("by") && !better {
-		b.problem(v.node.key("by"), "by has no meaning without better_than", "add better_than: off")
+	if v.Written("by") && !better {
+		b.Report(v.Node.Key("by"), "by has no meaning without better_than", "add better_than: off")
 	}
 	if c.AtMost != nil && c.AtLeast != nil && *c.AtLeast > *c.AtMost {
-		b.problem(v.get("at_least").node, "at_least is above at_most", "write the smaller at at_least")
+		b.Report(v.Get("at_least").Node, "at_least is above at_most", "write the smaller at at_least")
 	}
 	return c
 }
 
-func (b *caseBuilder) mirrored(v *values) assertions.Check {
-	x := v.get("mirrored")
+func (b *caseBuilder) mirrored(v *language.Mapping) assertions.Check {
+	x := v.Get("mirrored")
 	if x == nil {
 		return nil
 	}
-	if len(x.list) != 2 {
-		b.problem(x.node, "mirrored does not name two steps", "name the two that are mirror images of each other")
+	if len(x.List) != 2 {
+		b.Report(x.Node, "mirrored does not name two steps", "name the two that are mirror images of each other")
 		return nil
 	}
-	return assertions.Mirrored{A: b.stepNamed(&x.list[0]), B: b.stepNamed(&x.list[1]), Within: v.number("within")}
+	return assertions.Mirrored{A: b.stepNamed(&x.List[0]), B: b.stepNamed(&x.List[1]), Within: v.Number("within")}
 }
 
 // motorsOf returns the motors of an expectation; all stands for the four wheels.
-func (b *caseBuilder) motorsOf(v *values) []assertions.Corner {
-	for _, x := range v.list("motor") {
-		if x.word == "all" {
+func (b *caseBuilder) motorsOf(v *language.Mapping) []assertions.Corner {
+	for _, x := range v.List("motor") {
+		if x.Word == "all" {
 			return assertions.Corners[:4:4]
 		}
 	}
@@ -138,15 +139,15 @@ func (b *caseBuilder) motorsOf(v *values) []assertions.Corner {
 }
 
 // needsBaseline reports an expectation of a shift in a case without baseline.
-func (b *caseBuilder) needsBaseline(v *values) {
+func (b *caseBuilder) needsBaseline(v *language.Mapping) {
 	if !b.baseline() {
-		b.problem(v.node, "a shift is counted from the baseline, and the case has none", "leave baseline: none out, or expect a range or equal motors")
+		b.Report(v.Node, "a shift is counted from the baseline, and the case has none", "leave baseline: none out, or expect a range or equal motors")
 	}
 }
 
 // stepNamed returns the name of the step that x names, and reports one that
 // the case does not have.
-func (b *caseBuilder) stepNamed(x *value) string {
+func (b *caseBuilder) stepNamed(x *language.Value) string {
 	if x == nil {
 		return ""
 	}
@@ -155,23 +156,23 @@ func (b *caseBuilder) stepNamed(x *value) string {
 		names = append(names, "baseline")
 	}
 	for _, way := range []string{"hold", "replay"} {
-		if b.v.written(way) {
+		if b.v.Written(way) {
 			names = append(names, way)
 		}
 	}
-	steps := b.v.list("steps")
+	steps := b.v.List("steps")
 	for _, s := range steps {
-		if !s.table.has("step") {
-			return x.word
+		if !s.Mapping.Has("step") {
+			return x.Word
 		}
-		if name := s.table.word("step"); !slices.Contains(names, name) {
+		if name := s.Mapping.Word("step"); !slices.Contains(names, name) {
 			names = append(names, name)
 		}
 	}
-	if !slices.Contains(names, x.word) && (b.v.written("hold") || b.v.written("replay") || len(steps) > 0) {
-		b.problem(x.node, fmt.Sprintf("step %q is not one of the case", brief(x.word)), instead(x.word, names))
+	if !slices.Contains(names, x.Word) && (b.v.Written("hold") || b.v.Written("replay") || len(steps) > 0) {
+		b.Report(x.Node, fmt.Sprintf("step %q is not one of the case", language.Brief(x.Word)), language.Instead(x.Word, names))
 	}
-	return x.word
+	return x.Word
 }
 
 // atLimit tells whether a check is about a motor at its limit.

@@ -9,63 +9,64 @@ import (
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
 	"hilrig/stimulus/wire"
+	"hilrig/suites/language"
 )
 
 // disturb reads a step's faults and bumps.
-func (b *caseBuilder) disturb(s *Step, step *values) {
-	for _, x := range step.list("faults") {
-		if x.bad {
+func (b *caseBuilder) disturb(s *Step, step *language.Mapping) {
+	for _, x := range step.List("faults") {
+		if x.Bad {
 			continue
 		}
-		f := b.fault(x.table, b.side(step))
-		f.From, f.To = b.while(s, x.table)
+		f := b.fault(x.Mapping, b.side(step))
+		f.From, f.To = b.while(s, x.Mapping)
 		s.Wrong = append(s.Wrong, f)
 	}
-	for _, x := range step.list("bumps") {
-		v := x.table
-		wheel := slices.Index(corners[:4], v.word("wheel"))
+	for _, x := range step.List("bumps") {
+		v := x.Mapping
+		wheel := slices.Index(corners[:4], v.Word("wheel"))
 		if wheel < 0 {
 			continue
 		}
 		from, to := b.while(s, v)
-		s.Bumps = append(s.Bumps, stimulus.Bump{Wheel: wheel, From: from, To: to, Load: v.number("load")})
+		s.Bumps = append(s.Bumps, stimulus.Bump{Wheel: wheel, From: from, To: to, Load: v.Number("load")})
 	}
-	if step.written("bumps") && !b.v.flag("closed") {
-		b.problem(step.node.key("bumps"), "bumps need the model of the car, and the case is not closed", "add closed: yes to the case")
+	if step.Written("bumps") && !b.v.Flag("closed") {
+		b.Report(step.Node.Key("bumps"), "bumps need the model of the car, and the case is not closed", "add closed: yes to the case")
 	}
 }
 
 // while returns when something begins and ends in a step, and reports what is
 // over after it. The length of trials is drawn and not known here.
-func (b *caseBuilder) while(s *Step, v *values) (from, to signal.Time) {
-	from = v.time("after")
+func (b *caseBuilder) while(s *Step, v *language.Mapping) (from, to signal.Time) {
+	from = v.Time("after")
 	length := s.Settle + s.Observe
-	if v.has("for") {
-		to = from + v.time("for")
+	if v.Has("for") {
+		to = from + v.Time("for")
 	}
 	key := "after"
 	if from < length {
 		key = "for"
 	}
-	if x := v.get(key); x != nil && s.Trials == nil && max(from, to-1) >= length {
-		b.problem(x.node, fmt.Sprintf("%s %s lies beyond the step, which ends after %s", key, x.node.text, span(length)), "move it, or lengthen settle or observe")
+	if x := v.Get(key); x != nil && s.Trials == nil && max(from, to-1) >= length {
+		b.Report(x.Node, fmt.Sprintf("%s %s lies beyond the step, which ends after %s", key, x.Node.Text, span(length)), "move it, or lengthen settle or observe")
 	}
 	return from, to
 }
 
 // fault reads one signal fault, and reports a wire that the bench has not or
 // that cannot have it.
-func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
+func (b *caseBuilder) fault(v *language.Mapping, side float64) stimulus.Fault {
 	f := stimulus.Fault{
-		Kind: stimulus.FaultKind(slices.Index(stimulus.FaultKinds(), v.word("is"))),
-		Wire: v.word("wire"), With: v.word("with"),
-		By: v.number("by"), Frames: int(v.whole("frames")), Every: int(v.whole("every")),
-		Rate: v.number("rate"), Width: v.time("width"),
+		Kind: stimulus.FaultKind(slices.Index(stimulus.FaultKinds(), v.Word("is"))),
+		Wire: v.Word("wire"), With: v.Word("with"),
+		By: v.Number("by"), Frames: int(v.Whole("frames")), Every: int(v.Whole("every")),
+		Rate: v.Number("rate"), Width: v.Time("width"),
 	}
 	if f.Kind == stimulus.Spike {
 		f.Frames = max(f.Frames, 1)
 	}
-	x := v.get("wire")
+	x := v.Get("wire")
 	if x == nil {
 		return f
 	}
@@ -79,19 +80,19 @@ func (b *caseBuilder) fault(v *values, side float64) stimulus.Fault {
 	b.size(v, w)
 	switch {
 	case w.asked && (f.Kind == stimulus.Glitch || f.Kind == stimulus.Jitter):
-		b.problem(x.node, fmt.Sprintf("port %s answers requests, and its replies cannot have a %s", x.word, f.Kind), "use lost, stuck or wrong_checksum")
+		b.Report(x.Node, fmt.Sprintf("port %s answers requests, and its replies cannot have a %s", x.Word, f.Kind), "use lost, stuck or wrong_checksum")
 	case w.kind == wheelLine && f.Kind != stimulus.Lost && f.Kind != stimulus.Stuck && f.Kind != stimulus.Glitch && f.Kind != stimulus.Jitter:
-		b.problem(x.node, fmt.Sprintf("line %s is a single line of an encoder, and can be lost, stuck, glitch or jitter, not %s", x.word, f.Kind), "name the wheel")
-	case f.Kind == stimulus.Reversed && w.kind == wheelWire && b.tacho(x.word):
-		b.problem(x.node, fmt.Sprintf("wheel %s has a tacho, which does not tell the direction", x.word), "leave the fault out, or use swapped, lost or stuck")
+		b.Report(x.Node, fmt.Sprintf("line %s is a single line of an encoder, and can be lost, stuck, glitch or jitter, not %s", x.Word, f.Kind), "name the wheel")
+	case f.Kind == stimulus.Reversed && w.kind == wheelWire && b.tacho(x.Word):
+		b.Report(x.Node, fmt.Sprintf("wheel %s has a tacho, which does not tell the direction", x.Word), "leave the fault out, or use swapped, lost or stuck")
 	case f.Kind == stimulus.WrongChecksum && w.kind != serialPort && w.kind != anyWire:
-		b.problem(x.node, fmt.Sprintf("wire %s carries no checksum", x.word), "name a serial port whose frames have one")
-	case f.Kind == stimulus.Lost && w.kind == channelWire && b.onBus() && b.v.flag("where_wired"):
+		b.Report(x.Node, fmt.Sprintf("wire %s carries no checksum", x.Word), "name a serial port whose frames have one")
+	case f.Kind == stimulus.Lost && w.kind == channelWire && b.onBus() && b.v.Flag("where_wired"):
 		b.lacks = "no wire of its own for " + f.Wire
-	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked && b.v.flag("where_wired"):
+	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked && b.v.Flag("where_wired"):
 		b.lacks = "no checksum on " + f.Wire
 	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked:
-		b.problem(x.node, fmt.Sprintf("the frames on %s have no checksum that could be wrong", x.word), "add a field like {check: crc8, poly: 0x07} to the bench file, or leave the fault out")
+		b.Report(x.Node, fmt.Sprintf("the frames on %s have no checksum that could be wrong", x.Word), "add a field like {check: crc8, poly: 0x07} to the bench file, or leave the fault out")
 	case f.Kind == stimulus.Swapped:
 		b.swapped(v, w)
 	}
@@ -111,18 +112,18 @@ func (b *caseBuilder) tacho(wheel string) bool {
 }
 
 // swapped reports wires that cannot change places.
-func (b *caseBuilder) swapped(v *values, w wireSort) {
-	x := v.get("with")
+func (b *caseBuilder) swapped(v *language.Mapping, w wireSort) {
+	x := v.Get("with")
 	if x == nil {
 		return
 	}
 	other, ok := b.wire(x)
 	switch {
 	case !ok || w.kind == anyWire || other.kind == anyWire:
-	case v.word("wire") == x.word:
-		b.problem(x.node, fmt.Sprintf("%s is swapped with itself", x.word), "name another wire")
+	case v.Word("wire") == x.Word:
+		b.Report(x.Node, fmt.Sprintf("%s is swapped with itself", x.Word), "name another wire")
 	case other.kind != w.kind || w.kind != channelWire && w.kind != wheelWire:
-		b.problem(x.node, fmt.Sprintf("%s and %s cannot be swapped", v.word("wire"), x.word), "name two receiver channels, or two wheels")
+		b.Report(x.Node, fmt.Sprintf("%s and %s cannot be swapped", v.Word("wire"), x.Word), "name two receiver channels, or two wheels")
 	}
 }
 
@@ -140,29 +141,29 @@ const (
 // wireSort is what there is to know of a wire before it is faulted.
 type wireSort struct {
 	kind     wireKind
-	quantity Quantity // of what it carries
-	checked  bool     // a serial port whose frames have a checksum
-	asked    bool     // a serial port whose frames are sent on request
-	mirrored bool     // what it carries changes its sign in the mirror image
-	port     string   // of a serial port that is named by what it carries: its name
-	channel  string   // the same: what it carries, where its first message has something else before that
+	quantity language.Quantity // of what it carries
+	checked  bool              // a serial port whose frames have a checksum
+	asked    bool              // a serial port whose frames are sent on request
+	mirrored bool              // what it carries changes its sign in the mirror image
+	port     string            // of a serial port that is named by what it carries: its name
+	channel  string            // the same: what it carries, where its first message has something else before that
 }
 
 // wire finds a wire by its name, and reports one that there is not.
-func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
-	switch x.word {
+func (b *caseBuilder) wire(x *language.Value) (w wireSort, ok bool) {
+	switch x.Word {
 	case "steer":
-		return wireSort{kind: channelWire, quantity: Angle, mirrored: true}, true
+		return wireSort{kind: channelWire, quantity: language.Angle, mirrored: true}, true
 	case "throttle", "gain":
-		return wireSort{kind: channelWire, quantity: Share}, true
+		return wireSort{kind: channelWire, quantity: language.Share}, true
 	}
-	if b.bench != nil && b.bench.Wiring.Bus.Port == x.word {
-		return wireSort{kind: serialPort, quantity: Share}, true
+	if b.bench != nil && b.bench.Wiring.Bus.Port == x.Word {
+		return wireSort{kind: serialPort, quantity: language.Share}, true
 	}
 	names := []string{"steer", "throttle", "gain"}
 	for _, wheel := range plant.Wheels {
-		if x.word == wheel.String() {
-			return wireSort{kind: wheelWire, quantity: AngularRate}, true
+		if x.Word == wheel.String() {
+			return wireSort{kind: wheelWire, quantity: language.AngularRate}, true
 		}
 		names = append(names, wheel.String())
 		sensor := wire.WheelSensor{}
@@ -170,32 +171,32 @@ func (b *caseBuilder) wire(x *value) (w wireSort, ok bool) {
 			sensor = b.bench.Wiring.Encoders[wheel]
 		}
 		for _, role := range sensor.Wires() {
-			if x.word == signal.Spec(role, signal.Wheels[wheel]).Name {
-				return wireSort{kind: wheelLine, quantity: AngularRate}, true
+			if x.Word == signal.Spec(role, signal.Wheels[wheel]).Name {
+				return wireSort{kind: wheelLine, quantity: language.AngularRate}, true
 			}
 		}
 	}
 	if b.bench == nil {
 		return wireSort{kind: anyWire}, true
 	}
-	port := b.portOf(x.word)
+	port := b.portOf(x.Word)
 	if port := b.bench.Wiring.Bus.Port; port != "" {
 		names = append(names, port)
 	}
 	for _, p := range b.bench.Wiring.Ports {
 		switch p.Name {
-		case x.word:
+		case x.Word:
 			return portSort(p.Name, "", b.bench.Wiring.Frames), true
 		case port:
-			return portSort(p.Name, x.word, b.bench.Wiring.Frames), true
+			return portSort(p.Name, x.Word, b.bench.Wiring.Frames), true
 		}
 		names = append(names, p.Name)
 	}
-	if b.v.flag("where_wired") {
-		b.lacks = "no wire " + brief(x.word)
+	if b.v.Flag("where_wired") {
+		b.lacks = "no wire " + language.Brief(x.Word)
 		return w, false
 	}
-	b.problem(x.node, fmt.Sprintf("wire %q is not one of bench %q", brief(x.word), brief(b.bench.Name)), instead(x.word, names))
+	b.Report(x.Node, fmt.Sprintf("wire %q is not one of bench %q", language.Brief(x.Word), language.Brief(b.bench.Name)), language.Instead(x.Word, names))
 	return w, false
 }
 
@@ -229,7 +230,7 @@ func carried(f *wire.Frame) []string {
 // portSort looks at the frames on a port: the channel of that name, "" for what
 // the first carries first, and whether any has a checksum.
 func portSort(name, channel string, frames []wire.Frame) wireSort {
-	w := wireSort{kind: serialPort, quantity: AngularRate}
+	w := wireSort{kind: serialPort, quantity: language.AngularRate}
 	falls, seen := "", false // what a fault falls on that names the port alone
 	for i := range frames {
 		f := &frames[i]
@@ -283,11 +284,10 @@ func otherWire(name string) string {
 }
 
 // size reports a fault's size that is not of what the wire carries.
-func (b *caseBuilder) size(v *values, w wireSort) {
-	x := v.get("by")
-	if x == nil || w.kind == anyWire || v.word("is") == stimulus.Delayed.String() || v.word("is") == stimulus.Jitter.String() || x.quantity == w.quantity {
+func (b *caseBuilder) size(v *language.Mapping, w wireSort) {
+	x := v.Get("by")
+	if x == nil || w.kind == anyWire || v.Word("is") == stimulus.Delayed.String() || v.Word("is") == stimulus.Jitter.String() || x.Quantity == w.quantity {
 		return
 	}
-	m := &measures[w.quantity]
-	b.problem(x.node, fmt.Sprintf("by: %q is %s where %s is expected, which %s carries", x.node.text, measures[x.quantity].noun, m.noun, v.word("wire")), "write it like "+m.example)
+	b.Report(x.Node, fmt.Sprintf("by: %q is %s where %s is expected, which %s carries", x.Node.Text, x.Quantity.Noun(), w.quantity.Noun(), v.Word("wire")), "write it like "+w.quantity.Example())
 }

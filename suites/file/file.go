@@ -2,8 +2,8 @@
 // policy, the bench with its wires, and the suites with their cases.
 //
 // A file is read in three steps. Its YAML becomes a tree of nodes, each with
-// its place. The tree is held against a [Table] of [Key]s, which say what may
-// stand there: a word, a whole number, a [Quantity] with its unit, another
+// its place. The tree is held against a [language.Table] of [language.Key]s, which say what may
+// stand there: a word, a whole number, a [language.Quantity] with its unit, another
 // table. What passes is put together as a [Car], a [Bench] or a [Suite]; a
 // suite's cases are expanded then, one for each combination of its each lists.
 //
@@ -12,12 +12,12 @@
 // cannot play is a problem of the suite; what is odd about one that they can,
 // [Lint] says.
 //
-// The tables are the one source of the language: [Schema] makes of them a JSON
+// The tables are the one source of the language: [language.Schema] makes of them a JSON
 // Schema for editors, [LanguagePage] a page for people. Both are checked in, and a
 // test holds them against the tables.
 //
-// Nothing is guessed at: what a file gets wrong is a [Problem] with its place,
-// the value, what is wrong and the remedy, and all [Problems] of a file are
+// Nothing is guessed at: what a file gets wrong is a [language.Problem] with its place,
+// the value, what is wrong and the remedy, and all [language.Problems] of a file are
 // reported at once. What a car file leaves out on purpose is filled in by the
 // rules of guess.go and listed in [Car.Guessed].
 //

@@ -8,6 +8,7 @@ import (
 
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/standard"
 )
 
@@ -45,7 +46,7 @@ func sound(t *testing.T, data []byte, err error) {
 	if err == nil {
 		return
 	}
-	problems, ok := err.(file.Problems)
+	problems, ok := err.(language.Problems)
 	if !ok || len(problems) == 0 {
 		t.Fatalf("the error is %T", err)
 	}
@@ -65,7 +66,7 @@ func sound(t *testing.T, data []byte, err error) {
 func FuzzParseCar(f *testing.F) {
 	seed(f)
 	f.Fuzz(func(t *testing.T, data []byte) {
-		c, err := file.ParseCar(file.Source{Path: "f.yaml", Data: data})
+		c, err := file.ParseCar(language.Source{Path: "f.yaml", Data: data})
 		sound(t, data, err)
 		if err == nil {
 			if err := c.Car.Validate(); err != nil {
@@ -79,7 +80,7 @@ func FuzzParseBench(f *testing.F) {
 	seed(f)
 	car, _ := bramble(f)
 	f.Fuzz(func(t *testing.T, data []byte) {
-		b, err := file.ParseBench(file.Source{Path: "f.yaml", Data: data})
+		b, err := file.ParseBench(language.Source{Path: "f.yaml", Data: data})
 		sound(t, data, err)
 		if err == nil {
 			w, err := file.Complete(b, car)
@@ -94,13 +95,13 @@ func FuzzParseSuite(f *testing.F) {
 	seed(f)
 	car, bench := bramble(f)
 	f.Fuzz(func(t *testing.T, data []byte) {
-		s, err := file.ParseSuite(file.Source{Path: "f.yaml", Data: data}, car, bench)
+		s, err := file.ParseSuite(language.Source{Path: "f.yaml", Data: data}, car, bench)
 		sound(t, data, err)
 		if err != nil {
 			return
 		}
 		for _, w := range file.Lint(s, car, bench) {
-			if w.Level != file.Warning || w.Excerpt == "" || strings.ContainsAny(w.Error(), "\n\r") {
+			if w.Level != language.Warning || w.Excerpt == "" || strings.ContainsAny(w.Error(), "\n\r") {
 				t.Errorf("not a warning with its line: %+v", w)
 			}
 		}

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // bomb returns a file of n lists, each ten times the one before.
@@ -58,7 +59,7 @@ func TestFilesThatNoParserShouldSee(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(tt.data)}, nil, nil)
+			_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(tt.data)}, nil, nil)
 			require.Error(t, err)
 			assert.Contains(t, "\n"+err.Error(), "\n"+tt.want)
 		})
@@ -81,7 +82,7 @@ func TestLongListsOfEachAreRefused(t *testing.T) {
 	}
 	list := "[" + strings.Join(speeds, ", ") + "]"
 	data := "suite: s\ndefaults: {throttle: 1 %, gain: 1 %}\ncases:\n  - case: a\n    each: {speed: " + list + ", steer: " + strings.ReplaceAll(list, "m/s", "deg") + "}\n    hold: {}\n    expect: [{policy: cap}]\n"
-	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
+	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
 	require.Error(t, err)
 	assert.Contains(t, err.Error(), "s.yaml:4:5: the suite has more than 5000 cases once it is expanded")
 }
@@ -89,7 +90,7 @@ func TestLongListsOfEachAreRefused(t *testing.T) {
 func TestWindowsLineEndsAndMarkAreRead(t *testing.T) {
 	car, bench := bramble(t)
 	data := "\ufeffsuite: s\r\ndefaults: {speed: 4 m/s, throttle: 1 %, gain: 1 %}\r\ncases:\r\n  - case: a\r\n    hold: {}\r\n    expect: [{policy: cap}]\r\n"
-	s, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
+	s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
 	require.NoError(t, err)
 	assert.Equal(t, "a", s.Cases[0].Name)
 	assert.Equal(t, 4, s.Cases[0].Place.Line)
@@ -98,8 +99,8 @@ func TestWindowsLineEndsAndMarkAreRead(t *testing.T) {
 
 func TestExcerptOfALongLineShowsThePlace(t *testing.T) {
 	data := "suite: s\nabout: " + strings.Repeat("long ", 100) + "\ncases: {a: [" + strings.Repeat("1, ", 200) + "@]}\n"
-	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
-	problems, ok := err.(file.Problems)
+	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
+	problems, ok := err.(language.Problems)
 	require.True(t, ok)
 	lines := strings.Split(problems[0].Excerpt, "\n")
 	require.Len(t, lines, 2)
@@ -109,7 +110,7 @@ func TestExcerptOfALongLineShowsThePlace(t *testing.T) {
 }
 
 func TestExcerptShowsTheLinesAsked(t *testing.T) {
-	s := file.Source{Data: []byte("a\nb\n\td\n")}
+	s := language.Source{Data: []byte("a\nb\n\td\n")}
 	assert.Equal(t, "  1 | a\n  2 | b", s.Excerpt(0, 2))
 	assert.Equal(t, "  3 |  d", s.Excerpt(3, 9))
 	assert.Empty(t, s.Excerpt(8, 9))

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/signal"
+	"hilrig/suites/language"
 )
 
 // Sampler is how a simulated bench reads its lines. The zero value sees every
@@ -29,16 +30,16 @@ type Stalls struct {
 func (b *Bench) Perfect() bool { return b.Sampler.Period == 0 && b.Player.Stalls.Every == 0 }
 
 // imperfect reads how far the bench is from a perfect one.
-func (r *reader) imperfect(b *Bench, v *values) {
-	sampler := v.sub("sampler")
-	b.Sampler = Sampler{Period: sampler.time("period"), Stalls: r.stalls(sampler.sub("stalls"))}
-	b.Player.Stalls = r.stalls(v.sub("player").sub("stalls"))
+func (r *reader) imperfect(b *Bench, v *language.Mapping) {
+	sampler := v.Sub("sampler")
+	b.Sampler = Sampler{Period: sampler.Time("period"), Stalls: r.stalls(sampler.Sub("stalls"))}
+	b.Player.Stalls = r.stalls(v.Sub("player").Sub("stalls"))
 }
 
-func (r *reader) stalls(v *values) Stalls {
-	s := Stalls{Every: v.time("every"), Least: v.time("least"), Most: v.time("most")}
-	if v.has("least") && v.has("most") && s.Least > s.Most {
-		r.problem(v.get("most").node, fmt.Sprintf("stalls: the longest, %s, is shorter than the shortest, %s", span(s.Most), span(s.Least)), "give a larger most or a smaller least")
+func (r *reader) stalls(v *language.Mapping) Stalls {
+	s := Stalls{Every: v.Time("every"), Least: v.Time("least"), Most: v.Time("most")}
+	if v.Has("least") && v.Has("most") && s.Least > s.Most {
+		r.Report(v.Get("most").Node, fmt.Sprintf("stalls: the longest, %s, is shorter than the shortest, %s", span(s.Most), span(s.Least)), "give a larger most or a smaller least")
 	}
 	return s
 }

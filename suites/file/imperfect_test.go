@@ -9,11 +9,12 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // withLines parses the demo bench with further lines.
 func withLines(text string) (*file.Bench, error) {
-	return file.ParseBench(file.Source{Path: "bench.yaml", Data: append(append([]byte(nil), demo.BenchYAML...), text...)})
+	return file.ParseBench(language.Source{Path: "bench.yaml", Data: append(append([]byte(nil), demo.BenchYAML...), text...)})
 }
 
 func TestBenchesMayBeImperfect(t *testing.T) {

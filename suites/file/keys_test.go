@@ -7,13 +7,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/suites/language"
 )
 
 // tables calls f for every table of the language, each once.
-func tables(f func(*Table)) {
-	seen := map[*Table]bool{}
-	var walk func(*Table)
-	walk = func(t *Table) {
+func tables(f func(*language.Table)) {
+	seen := map[*language.Table]bool{}
+	var walk func(*language.Table)
+	walk = func(t *language.Table) {
 		if t == nil || seen[t] {
 			return
 		}
@@ -33,7 +34,7 @@ func tables(f func(*Table)) {
 
 func TestEveryKeyIsDeclaredWhole(t *testing.T) {
 	count := 0
-	tables(func(table *Table) {
+	tables(func(table *language.Table) {
 		assert.NotEmpty(t, table.Name)
 		names := map[string]bool{}
 		for i := range table.Keys {
@@ -43,14 +44,14 @@ func TestEveryKeyIsDeclaredWhole(t *testing.T) {
 			assert.False(t, names[k.Name], "%s stands twice", at)
 			names[k.Name] = true
 			assert.NotEmpty(t, k.Doc, at)
-			assert.Equal(t, k.Kind == Group, k.Table != nil || k.Forms != nil && k.Kind != Measure, at)
-			if k.Kind == Word {
+			assert.Equal(t, k.Kind == language.Group, k.Table != nil || k.Forms != nil && k.Kind != language.Measure, at)
+			if k.Kind == language.Word {
 				assert.NotEmpty(t, k.Words, at)
 			}
-			if k.Kind == Measure || k.Kind == Point {
+			if k.Kind == language.Measure || k.Kind == language.Point {
 				for _, bound := range []string{k.Least, k.Most} {
 					if bound != "" {
-						_, err := ParseQuantity(bound, k.Quantity)
+						_, err := language.ParseQuantity(bound, k.Quantity)
 						assert.NoError(t, err, at)
 					}
 				}
@@ -62,16 +63,16 @@ func TestEveryKeyIsDeclaredWhole(t *testing.T) {
 
 // What a message shows as an example has to be right itself.
 func TestEveryExampleCanBeRead(t *testing.T) {
-	tables(func(table *Table) {
+	tables(func(table *language.Table) {
 		for i := range table.Keys {
 			k := &table.Keys[i]
-			one := Table{Name: table.Name, Keys: []Key{*k}}
-			text := k.Name + ": " + k.example()
-			r := newReader(Source{Path: "example", Data: []byte(text)})
-			top := r.tree(k.Name)
-			require.NotNil(t, top, "%s: %v", text, r.problems)
-			r.read(top, &one)
-			assert.Empty(t, r.problems, text)
+			one := language.Table{Name: table.Name, Keys: []language.Key{*k}}
+			text := k.Name + ": " + k.Sample()
+			r := newReader(language.Source{Path: "example", Data: []byte(text)})
+			top := r.Tree(k.Name)
+			require.NotNil(t, top, "%s: %v", text, r.Problems)
+			r.Read(top, &one)
+			assert.Empty(t, r.Problems, text)
 		}
 	})
 }
@@ -79,10 +80,10 @@ func TestEveryExampleCanBeRead(t *testing.T) {
 // Definitions of the schema and headings of the page go by the tables' names.
 func TestEveryTableHasANameOfItsOwn(t *testing.T) {
 	names := map[string]bool{}
-	tables(func(table *Table) {
-		assert.False(t, names[table.slug()], table.Name)
-		assert.Regexp(t, "^[a-z0-9_-]+$", table.slug())
-		names[table.slug()] = true
+	tables(func(table *language.Table) {
+		assert.False(t, names[table.Slug()], table.Name)
+		assert.Regexp(t, "^[a-z0-9_-]+$", table.Slug())
+		names[table.Slug()] = true
 	})
 }
 

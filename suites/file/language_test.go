@@ -14,6 +14,7 @@ import (
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 const ms = signal.Millisecond
@@ -277,7 +278,7 @@ func replaying(t *testing.T, log string, more string) (*file.Suite, error) {
 	t.Helper()
 	car, bench := bramble(t)
 	data := "suite: s\ndefaults: {gain: 50 %}\ncases:\n  - {case: a, replay: logs/gravel.csv, " + more + "expect: [{motor: all, range: [0 %, 92 %]}]}\n"
-	return file.ParseSuiteWith(file.Source{Path: "mine/s.yaml", Data: []byte(data)}, file.SuiteOptions{Car: car, Bench: bench, Read: func(path string) ([]byte, error) {
+	return file.ParseSuiteWith(language.Source{Path: "mine/s.yaml", Data: []byte(data)}, file.SuiteOptions{Car: car, Bench: bench, Read: func(path string) ([]byte, error) {
 		if path != "mine/logs/gravel.csv" {
 			return nil, errors.New("no such file: " + path)
 		}

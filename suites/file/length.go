@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/signal"
+	"hilrig/suites/language"
 )
 
 const (
@@ -78,8 +79,8 @@ func (p *player) lengths() {
 		if plays > 1 {
 			what, remedy = fmt.Sprintf(", %d plays of %s", plays, minutes(once)), "shorten its steps, repeat it less often, or split it into several cases"
 		}
-		q := Problem{Place: c.Place, Value: minutes(all), Remedy: remedy,
-			Message: fmt.Sprintf("case %q takes %s%s, and no case may take more than %s", brief(c.Name), minutes(all), what, minutes(MostCaseTime))}
+		q := language.Problem{Place: c.Place, Value: minutes(all), Remedy: remedy,
+			Message: fmt.Sprintf("case %q takes %s%s, and no case may take more than %s", language.Brief(c.Name), minutes(all), what, minutes(MostCaseTime))}
 		p.report(q)
 	}
 }
@@ -87,8 +88,8 @@ func (p *player) lengths() {
 // memory reports a case that takes too much memory although it is not too long.
 func (p *player) memory(c *Case) {
 	if m := c.Memory(p.bench); m > MostCaseMemory {
-		p.report(Problem{Place: c.Place, Value: Megabytes(m), Remedy: "let its checks read fewer or shorter steps, or split it into several cases",
-			Message: fmt.Sprintf("case %q takes %s and about %s of memory, and no case may take more than %s", brief(c.Name), minutes(c.Takes(p.bench.Grid())), Megabytes(m), Megabytes(MostCaseMemory))})
+		p.report(language.Problem{Place: c.Place, Value: Megabytes(m), Remedy: "let its checks read fewer or shorter steps, or split it into several cases",
+			Message: fmt.Sprintf("case %q takes %s and about %s of memory, and no case may take more than %s", language.Brief(c.Name), minutes(c.Takes(p.bench.Grid())), Megabytes(m), Megabytes(MostCaseMemory))})
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // A case that nobody could keep in memory is refused before anything is played.
@@ -43,7 +44,7 @@ func TestACaseThatIsTooLongIsRefused(t *testing.T) {
 				assert.NoError(t, err)
 				return
 			}
-			problems, ok := err.(file.Problems)
+			problems, ok := err.(language.Problems)
 			require.True(t, ok, "%v", err)
 			require.Len(t, problems, 1)
 			assert.True(t, strings.HasPrefix(problems[0].Error(), tt.want), problems[0].Error())
@@ -61,6 +62,6 @@ func TestALongDriveLogCountsIntoItsCase(t *testing.T) {
 	}
 	read := func(string) ([]byte, error) { return []byte(log), nil }
 	text := "suite: s\ncases:\n  - {case: a, replay: a.csv, closed: yes, compare: yes, repeat: 2, gain: 50 %, expect: [{measure: rms_yaw_error, at_most: 100 deg/s}]}\n"
-	_, err := file.ParseSuiteWith(file.Source{Path: "s.yaml", Data: []byte(text)}, file.SuiteOptions{Car: car, Bench: bench, Read: read})
+	_, err := file.ParseSuiteWith(language.Source{Path: "s.yaml", Data: []byte(text)}, file.SuiteOptions{Car: car, Bench: bench, Read: read})
 	assert.ErrorContains(t, err, `s.yaml:3:5: case "a" takes 174.1 min, 6 plays of 29.02 min, and no case may take more than 120 min`)
 }

@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
 	"hilrig/stimulus/wire"
+	"hilrig/suites/language"
 )
 
 // Lint returns what is odd about a suite that can be played: values that no car
@@ -18,12 +19,12 @@ import (
 // few trials, shapes that are cut off, columns of a drive log that are not played.
 // None of it keeps the suite from being played. car and bench are those that it
 // was read with.
-func Lint(s *Suite, car *Car, bench *Bench) Warnings {
-	p := &player{suite: s, car: car, bench: bench, lines: s.Source.lines(), seen: map[Problem]bool{}}
+func Lint(s *Suite, car *Car, bench *Bench) language.Warnings {
+	p := &player{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
 	for i := range s.Cases {
 		c := &s.Cases[i]
 		if c.PowerUp && bench.Board.Reset == "none" {
-			p.at(c.Place, Warning, fmt.Sprintf("case %q restarts the board, and the bench says reset: none", brief(c.Name)), "on a real bench it cannot be played; add reset: line or relay to the bench file")
+			p.at(c.Place, language.Warning, fmt.Sprintf("case %q restarts the board, and the bench says reset: none", language.Brief(c.Name)), "on a real bench it cannot be played; add reset: line or relay to the bench file")
 		}
 		for j := range c.Steps {
 			step := &c.Steps[j]
@@ -36,8 +37,8 @@ func Lint(s *Suite, car *Car, bench *Bench) Warnings {
 		p.trials(c)
 	}
 	p.grip()
-	all := append(Warnings(p.problems), s.notes...)
-	slices.SortStableFunc(all, func(a, b Problem) int {
+	all := append(language.Warnings(p.problems), s.notes...)
+	slices.SortStableFunc(all, func(a, b language.Problem) int {
 		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
 	return all
@@ -60,7 +61,7 @@ func (p *player) grip() {
 			}
 		}
 		if most > limit {
-			p.at(worst.Place, Warning, fmt.Sprintf("speed times yaw rate goes up to %s, more than the grip of the car's tyres, %s", Acceleration.Format(most), Acceleration.Format(limit)),
+			p.at(worst.Place, language.Warning, fmt.Sprintf("speed times yaw rate goes up to %s, more than the grip of the car's tyres, %s", language.Acceleration.Format(most), language.Acceleration.Format(limit)),
 				"play a lower speed or steer angle, unless the board has to bear it")
 		}
 	}
@@ -123,7 +124,7 @@ func (p *player) headRoom(c *Case, s *Step) {
 	throttle := s.Values.Throttle
 	room := min(throttle-floor, cap-throttle)
 	if shift > room {
-		p.at(s.Place, Warning, fmt.Sprintf("a shift of %s about a throttle of %s does not fit between %s and %s", Share.Format(shift), Share.Format(throttle), Share.Format(floor), Share.Format(cap)),
+		p.at(s.Place, language.Warning, fmt.Sprintf("a shift of %s about a throttle of %s does not fit between %s and %s", language.Share.Format(shift), language.Share.Format(throttle), language.Share.Format(floor), language.Share.Format(cap)),
 			"play a smaller yaw error or gain, or test the limit with policy: at_the_limit")
 	}
 }
@@ -166,9 +167,9 @@ func (p *player) trials(c *Case) {
 			}
 			switch {
 			case s.Trials == nil:
-				p.at(x.Place, Warning, "the response is judged over trials, and its step has none", "add trials: {yaw_rate: [100 % of demand, 70 % of demand]}")
+				p.at(x.Place, language.Warning, "the response is judged over trials, and its step has none", "add trials: {yaw_rate: [100 % of demand, 70 % of demand]}")
 			case s.Trials.Count < enoughTrials:
-				p.at(x.Place, Warning, fmt.Sprintf("the response is judged over %d trials", s.Trials.Count), fmt.Sprintf("play at least %d", enoughTrials))
+				p.at(x.Place, language.Warning, fmt.Sprintf("the response is judged over %d trials", s.Trials.Count), fmt.Sprintf("play at least %d", enoughTrials))
 			}
 		}
 	}
@@ -182,7 +183,7 @@ func (p *player) cutOff(s *Step) {
 	}
 	for _, m := range s.Shapes {
 		if end := endOf(m.Shape); end > length {
-			p.at(s.Place, Warning, fmt.Sprintf("the shape of %s takes %s, and the step is over after %s", m.Channel, span(end), span(length)), "lengthen settle or observe")
+			p.at(s.Place, language.Warning, fmt.Sprintf("the shape of %s takes %s, and the step is over after %s", m.Channel, span(end), span(length)), "lengthen settle or observe")
 		}
 	}
 }
@@ -221,7 +222,7 @@ func (p *player) spikes(s *Step) {
 		least, most := limits(field)
 		if high+max(f.By, 0) > most || low+min(f.By, 0) < least {
 			q, _ := channelQuantity(c)
-			p.at(s.Place, Warning, fmt.Sprintf("a spike of %s on %s is clipped by its field", q.Format(f.By), f.Wire), fmt.Sprintf("the field holds %s to %s", q.Format(least), q.Format(most)))
+			p.at(s.Place, language.Warning, fmt.Sprintf("a spike of %s on %s is clipped by its field", q.Format(f.By), f.Wire), fmt.Sprintf("the field holds %s to %s", q.Format(least), q.Format(most)))
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // A wheelbase changed in one place and not in the other is told, from the demand's own
@@ -40,7 +41,7 @@ func TestAnotherWheelbaseInTheDemandIsAWarning(t *testing.T) {
 				require.Contains(t, text, tt.from)
 				text = strings.Replace(text, tt.from, tt.to, 1)
 			}
-			c, err := file.ParseCar(file.Source{Path: demo.CarPath, Data: []byte(text)})
+			c, err := file.ParseCar(language.Source{Path: demo.CarPath, Data: []byte(text)})
 			require.NoError(t, err)
 			got := file.LintCar(c)
 			if tt.want == "" {
@@ -48,7 +49,7 @@ func TestAnotherWheelbaseInTheDemandIsAWarning(t *testing.T) {
 				return
 			}
 			require.Len(t, got, 1)
-			assert.Equal(t, file.Warning, got[0].Level)
+			assert.Equal(t, language.Warning, got[0].Level)
 			assert.True(t, strings.HasPrefix(got[0].Error(), tt.want), got[0].Error())
 			assert.Contains(t, got[0].Excerpt, "43 |     wheelbase: ")
 		})

@@ -9,17 +9,18 @@ import (
 
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // linted reads cases for a bench and returns the warnings.
-func linted(t *testing.T, bench *file.Bench, cases string) (file.Warnings, error) {
+func linted(t *testing.T, bench *file.Bench, cases string) (language.Warnings, error) {
 	t.Helper()
 	car, demo := bramble(t)
 	if bench == nil {
 		bench = demo
 	}
 	data := "suite: s\ndefaults: {speed: 2 m/s, throttle: 40 %, gain: 50 %}\ncases:\n" + cases
-	s, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
+	s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
 	if err != nil {
 		return nil, err
 	}
@@ -62,7 +63,7 @@ func TestWarnings(t *testing.T) {
 			require.NoError(t, err)
 			require.Len(t, got, len(tt.want), "%s", got)
 			for i, want := range tt.want {
-				assert.Equal(t, file.Warning, got[i].Level)
+				assert.Equal(t, language.Warning, got[i].Level)
 				assert.True(t, strings.HasPrefix(got[i].Error(), want), got[i].Error())
 				assert.NotEmpty(t, got[i].Excerpt)
 			}
@@ -88,7 +89,7 @@ func TestColumnsThatAreNotPlayedAreWarnings(t *testing.T) {
 	require.NoError(t, err)
 	got := file.Lint(s, car, bench)
 	require.Len(t, got, 1)
-	assert.Equal(t, file.Warning, got[0].Level)
+	assert.Equal(t, language.Warning, got[0].Level)
 	assert.Equal(t, `mine/logs/gravel.csv:2:97: column "note" is not played; use time, speed, throttle, gain, steer, yaw_rate, wheel_speed.front_left, wheel_speed.front_right, wheel_speed.rear_left or wheel_speed.rear_right`, got[0].Error())
 }
 
@@ -133,7 +134,7 @@ func TestWhatABenchCannotPlayIsAMistake(t *testing.T) {
 				assert.NoError(t, err)
 				return
 			}
-			problems, ok := err.(file.Problems)
+			problems, ok := err.(language.Problems)
 			require.True(t, ok, "%v", err)
 			require.Len(t, problems, 1, "%v", err)
 			assert.True(t, strings.HasPrefix(problems[0].Error(), tt.want), problems[0].Error())

@@ -14,6 +14,7 @@ import (
 
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/suites/language"
 )
 
 // What a drive log may be at most.
@@ -39,31 +40,31 @@ type driveLog struct {
 type logColumn struct {
 	name  string
 	index int
-	key   *Key // bounds and quantity
-	unit  unit
+	key   *language.Key // bounds and quantity
+	unit  language.Unit
 	to    int // trace.Channel; below 0: the time
 }
 
 // logTimeKey declares the time column.
-var logTimeKey = Key{Name: "time", Kind: Measure, Quantity: Duration}
+var logTimeKey = language.Key{Name: "time", Kind: language.Measure, Quantity: language.Duration}
 
 // logReader reads one drive log.
 type logReader struct {
-	source   Source
+	source   language.Source
 	csv      *csv.Reader
 	columns  []logColumn
 	fields   int
 	log      *driveLog
 	lines    []int // of each row
 	done     bool  // the rest is not worth reading
-	problems Problems
-	notes    Warnings
+	problems language.Problems
+	notes    language.Warnings
 }
 
 // parseLog reads a drive log: CSV with a line of names and units, "time [s]",
 // "speed [m/s]", then a row for each time. Lines that begin with # are remarks.
 // Problems are in order of place, nil where there is none.
-func parseLog(s Source) (*driveLog, Problems, Warnings) {
+func parseLog(s language.Source) (*driveLog, language.Problems, language.Warnings) {
 	r := &logReader{source: s, log: &driveLog{}}
 	if r.text() && r.header() {
 		r.rows()
@@ -85,10 +86,10 @@ func (r *logReader) atCharacter(line, column int, value, message, remedy string)
 	}
 }
 
-func (r *logReader) problemAt(line, column int, value, message, remedy string) Problem {
-	return Problem{
-		Place: Place{r.source.Path, line, max(column, 1)}, Value: value, Message: message, Remedy: remedy,
-		Excerpt: excerptLine(r.line(line), line, len(fmt.Sprint(line)), column),
+func (r *logReader) problemAt(line, column int, value, message, remedy string) language.Problem {
+	return language.Problem{
+		Place: language.Place{File: r.source.Path, Line: line, Column: max(column, 1)}, Value: value, Message: message, Remedy: remedy,
+		Excerpt: language.ExcerptLine(r.line(line), line, len(fmt.Sprint(line)), column),
 	}
 }
 
@@ -120,8 +121,8 @@ func (r *logReader) text() bool {
 		r.at(1, 0, "", fmt.Sprintf("the drive log has %d bytes, more than %d", size, mostLogBytes), "cut it, or thin out its rows")
 		return false
 	}
-	data := r.source.text()
-	if p, ok := notText(data); !ok {
+	data := r.source.Text()
+	if p, ok := language.NotText(data); !ok {
 		r.atCharacter(p.Line, p.Column, "", p.Message, p.Remedy)
 		return false
 	}
@@ -191,7 +192,7 @@ func (r *logReader) rows() {
 func (r *logReader) time(text string, at signal.Time, line int, c *logColumn) {
 	_, column := r.place(c.index)
 	if n := len(r.log.times); n > 0 && at <= r.log.times[n-1] {
-		r.at(line, column, text, fmt.Sprintf("time %s does not come after that of the row before", brief(text)), "sort the rows by rising time and leave out doubles")
+		r.at(line, column, text, fmt.Sprintf("time %s does not come after that of the row before", language.Brief(text)), "sort the rows by rising time and leave out doubles")
 		return
 	}
 	if at > mostLogTime {
@@ -207,18 +208,18 @@ func (r *logReader) time(text string, at signal.Time, line int, c *logColumn) {
 func (r *logReader) number(text string, c *logColumn) (float64, bool) {
 	text = strings.TrimSpace(text)
 	line, column := r.place(c.index)
-	number, rest := splitNumber(text)
+	number, rest := language.SplitNumber(text)
 	x, err := strconv.ParseFloat(number, 64)
-	x = x * c.unit.mul / c.unit.div
+	x = c.unit.SI(x)
 	switch low := strings.ToLower(strings.TrimLeft(text, "+-")); {
 	case text == "":
 		r.at(line, column, text, c.name+" has no value", "fill it in, or leave the row out")
 	case low == "nan" || low == "inf" || low == "infinity":
-		r.at(line, column, text, fmt.Sprintf("%s is %s, which cannot be played", c.name, brief(text)), "leave the row out, or fill in a number")
+		r.at(line, column, text, fmt.Sprintf("%s is %s, which cannot be played", c.name, language.Brief(text)), "leave the row out, or fill in a number")
 	case number == "" || rest != "" || err != nil || math.IsInf(x, 0):
-		r.at(line, column, text, fmt.Sprintf("%s is %q where a number is expected", c.name, brief(text)), "write a plain number with a decimal point; the unit stands in the first line")
-	case c.key.Least != "" && x < c.key.bound(c.key.Least) || c.key.Most != "" && x > c.key.bound(c.key.Most):
-		r.at(line, column, text, fmt.Sprintf("%s is %s %s, which is out of range", c.name, brief(text), c.unit.name), "keep it within "+c.key.Least+" to "+c.key.Most)
+		r.at(line, column, text, fmt.Sprintf("%s is %q where a number is expected", c.name, language.Brief(text)), "write a plain number with a decimal point; the unit stands in the first line")
+	case c.key.Least != "" && x < c.key.Bound(c.key.Least) || c.key.Most != "" && x > c.key.Bound(c.key.Most):
+		r.at(line, column, text, fmt.Sprintf("%s is %s %s, which is out of range", c.name, language.Brief(text), c.unit.Name), "keep it within "+c.key.Least+" to "+c.key.Most)
 	default:
 		return x, true
 	}
@@ -232,7 +233,7 @@ func (r *logReader) timing() {
 		return
 	}
 	if len(times) < 2 {
-		r.at(max(1, bytes.Count(r.source.text(), []byte{'\n'})), 0, "", "the drive log has fewer than two rows", "give at least two")
+		r.at(max(1, bytes.Count(r.source.Text(), []byte{'\n'})), 0, "", "the drive log has fewer than two rows", "give at least two")
 		return
 	}
 	steps := make([]signal.Time, len(times)-1)

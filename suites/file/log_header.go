@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/trace"
+	"hilrig/suites/language"
 )
 
 // needed are the columns without which a log cannot be played, besides the time.
@@ -18,12 +19,12 @@ const mostColumns = 1000
 const wheelColumn = "wheel_speed."
 
 // logKey declares what stands in the column called name; nil for one that is not played.
-func logKey(name string) (key *Key, to int) {
+func logKey(name string) (key *language.Key, to int) {
 	if name == logTimeKey.Name {
 		return &logTimeKey, -1
 	}
 	c, ok := trace.ChannelNamed(name)
-	if !ok || !slices.ContainsFunc(stimulusKeys, func(k Key) bool { return k.Name == name }) && !strings.HasPrefix(name, wheelColumn) {
+	if !ok || !slices.ContainsFunc(stimulusKeys, func(k language.Key) bool { return k.Name == name }) && !strings.HasPrefix(name, wheelColumn) {
 		return nil, 0
 	}
 	return heldKey(c), int(c)
@@ -53,8 +54,8 @@ func (r *logReader) header() bool {
 		key, to := logKey(name)
 		switch {
 		case key == nil:
-			p := r.problemAt(line, characters(r.line(line), column), text, fmt.Sprintf("column %q is not played", brief(text)), instead(name, logNames))
-			p.Level = Warning
+			p := r.problemAt(line, characters(r.line(line), column), text, fmt.Sprintf("column %q is not played", language.Brief(text)), language.Instead(name, logNames))
+			p.Level = language.Warning
 			r.notes = append(r.notes, p)
 			continue
 		case slices.Contains(names, name):
@@ -67,11 +68,10 @@ func (r *logReader) header() bool {
 			r.log.named[to] = true
 		}
 		c := logColumn{name: name, index: i, key: key, to: to}
-		m := &measures[key.Quantity]
-		if c.unit, ok = m.unit(unit); !ok {
-			what := fmt.Sprintf("column %q has no unit in square brackets", brief(text))
+		if c.unit, ok = key.Quantity.Unit(unit); !ok {
+			what := fmt.Sprintf("column %q has no unit in square brackets", language.Brief(text))
 			if unit != "" {
-				what = fmt.Sprintf("column %q: %q is no unit of %s", brief(text), brief(unit), withoutArticle(m.noun))
+				what = fmt.Sprintf("column %q: %q is no unit of %s", language.Brief(text), language.Brief(unit), language.WithoutArticle(key.Quantity.Noun()))
 			}
 			r.at(line, column, text, what, "write "+name+" ["+unitOf(key)+"]")
 			continue
@@ -90,11 +90,11 @@ func (r *logReader) header() bool {
 }
 
 // unitOf is the unit that a column of the key is best written in.
-func unitOf(k *Key) string {
+func unitOf(k *language.Key) string {
 	if k == &logTimeKey {
 		return "s"
 	}
-	return measures[k.Quantity].units[0].name
+	return k.Quantity.Units()[0]
 }
 
 // columnOf takes apart what names a column, "speed [m/s]". unit is empty where
@@ -126,7 +126,7 @@ var logNames = func() []string {
 
 // firstLine returns the first line that is no remark.
 func (r *logReader) firstLine() string {
-	for line := range strings.Lines(string(r.source.head().text())) {
+	for line := range strings.Lines(string(r.source.Head().Text())) {
 		if !strings.HasPrefix(line, "#") && strings.TrimSpace(line) != "" {
 			return line
 		}

@@ -12,6 +12,7 @@ import (
 
 	"hilrig/rig/trace"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 const head = "time [s],speed [m/s],steer [deg],yaw_rate [deg/s],throttle [%]\n"
@@ -54,7 +55,7 @@ func TestMessagesOfDriveLogsAreThoseOfTheGoldenFile(t *testing.T) {
 	var b strings.Builder
 	for _, tt := range badLogs {
 		_, err := replaying(t, tt.log, "")
-		problems, ok := err.(file.Problems)
+		problems, ok := err.(language.Problems)
 		require.True(t, ok, tt.name)
 		fmt.Fprintf(&b, "=== %s\n%v\n", tt.name, problems)
 	}
@@ -75,7 +76,7 @@ func TestALogOf50MBIsRefusedAndOneJustBelowIsRead(t *testing.T) {
 func TestALogThatCannotBeOpened(t *testing.T) {
 	car, bench := bramble(t)
 	data := "suite: s\ndefaults: {gain: 50 %}\ncases: [{case: a, replay: a.csv, expect: [{policy: cap}]}, {case: b, replay: ../b.csv, expect: [{policy: cap}]}]\n"
-	_, err := file.ParseSuiteWith(file.Source{Path: "mine/s.yaml", Data: []byte(data)}, file.SuiteOptions{Car: car, Bench: bench, Read: func(path string) ([]byte, error) {
+	_, err := file.ParseSuiteWith(language.Source{Path: "mine/s.yaml", Data: []byte(data)}, file.SuiteOptions{Car: car, Bench: bench, Read: func(path string) ([]byte, error) {
 		return nil, fmt.Errorf("open %s:\nno such file", path)
 	}})
 	assert.ErrorContains(t, err, "mine/s.yaml:3:27: drive log a.csv cannot be read: open mine/a.csv: no such file; give a CSV file beside the suite file")
@@ -161,7 +162,7 @@ func FuzzParseLog(f *testing.F) {
 			}
 			return
 		}
-		for _, p := range err.(file.Problems) {
+		for _, p := range err.(language.Problems) {
 			lines := 1 + strings.Count(string(data), "\n")
 			if p.File != "mine/s.yaml" && p.Line > lines || p.Line < 1 || p.Column < 1 || strings.ContainsAny(p.Error(), "\n\r") {
 				t.Errorf("no such place, or not one line: %q", p.Error())

@@ -10,6 +10,7 @@ import (
 	"hilrig/stimulus"
 	"hilrig/stimulus/wire"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 const pulses = `  steer: {rate: 100 Hz} # what the pulse stands for is in the car's steering table
@@ -98,7 +99,7 @@ func TestFramesOnRequest(t *testing.T) {
 
 func TestGlitchAndJitterAreRead(t *testing.T) {
 	car, bench := bramble(t)
-	s, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(`suite: s
+	s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(`suite: s
 defaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}
 cases:
   - case: a
@@ -130,7 +131,7 @@ func TestWhatABusCannotCarryIsAMistake(t *testing.T) {
 func TestLosingOneChannelOfABusIsSkippedWhereWired(t *testing.T) {
 	car, b := changed(t, pulses, busKeys)
 	text := "suite: s\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, where_wired: yes, hold: {steer: 8 deg, yaw_rate: 40 % of demand, faults: [{wire: steer, is: lost}]}, expect: [{policy: steer_lost}]}\n"
-	s, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(text)}, car, b)
+	s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(text)}, car, b)
 	require.NoError(t, err)
 	assert.Equal(t, "no wire of its own for steer", s.Cases[0].Lacks)
 }

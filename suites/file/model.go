@@ -8,33 +8,21 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
+	"hilrig/suites/language"
 )
-
-// Source is one file as it was read.
-type Source struct {
-	Path string // as the user gave it; "demo/bramble.yaml" for an embedded one
-	Data []byte
-}
-
-// Place is a place in a file, counted from 1.
-type Place struct {
-	File   string
-	Line   int
-	Column int
-}
 
 // Car is a car file: the car and the owner's policy.
 type Car struct {
-	Source  Source
+	Source  language.Source
 	Name    string
 	Car     plant.Car
 	Policy  assertions.Policy
 	Asked   []string // policy keys that the file has, sorted
 	Guessed []Guess  // what the short form left to hilrig
 
-	places    map[string]Place // of the policy's keys
-	wheelbase Place            // of the car's
-	demanded  Place            // of the wheelbase in the policy's demand
+	places    map[string]language.Place // of the policy's keys
+	wheelbase language.Place            // of the car's
+	demanded  language.Place            // of the wheelbase in the policy's demand
 }
 
 // Guess is one value that the file left out and hilrig filled in.
@@ -46,7 +34,7 @@ type Guess struct {
 
 // Bench is a bench file.
 type Bench struct {
-	Source Source
+	Source language.Source
 	Name   string
 	Wiring rig.Wiring
 	// SteerPulses are, on a receiver bus, the pulses that the low and the high count
@@ -75,8 +63,8 @@ type Bench struct {
 	// Computer is the Pi whose limits the bench keeps to; NoPi: not known. See [Bench.Limits].
 	Computer header.Model
 
-	notes Warnings         // what was odd when it was read
-	ports map[string]Place // of the ports' names
+	notes language.Warnings         // what was odd when it was read
+	ports map[string]language.Place // of the ports' names
 }
 
 // Interlock is what stands between the rig and a powered motor. Pins are GPIO numbers;
@@ -120,13 +108,13 @@ const (
 
 // Suite is a suite file, its cases expanded.
 type Suite struct {
-	Source Source
+	Source language.Source
 	Name   string
 	About  string
 	Cases  []Case
-	Logs   []Source // the drive logs that its cases replay, in order of first use
+	Logs   []language.Source // the drive logs that its cases replay, in order of first use
 
-	notes Warnings // what was odd when it was read
+	notes language.Warnings // what was odd when it was read
 }
 
 // Case is one case after expansion: every value is a number.
@@ -134,7 +122,7 @@ type Case struct {
 	Name    string // as written
 	About   string // as written; may be empty
 	Variant string // "turn left, speed 4 m/s"; empty without each
-	Place   Place
+	Place   language.Place
 	UpTo    PowerLevel
 	Closed  bool // the board's commands drive the plant
 	Compare bool // closed loop: played with the shift, without, and without a board
@@ -154,7 +142,7 @@ type Step struct {
 	Baseline        bool
 	Settle, Observe signal.Time
 	Values          Values
-	Place           Place
+	Place           language.Place
 
 	Shapes []Moving         // channels that follow a shape in this step, from its beginning
 	Wrong  []stimulus.Fault // signal faults; times from the step's beginning, To 0: to its end
@@ -199,7 +187,7 @@ type Values struct {
 // Expectation is one check with its place in the file.
 type Expectation struct {
 	Check assertions.Check
-	Place Place
+	Place language.Place
 	// LastLine is the last line of the expectation's YAML, for excerpts.
 	LastLine int
 }

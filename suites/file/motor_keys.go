@@ -4,10 +4,11 @@ import (
 	"slices"
 
 	"hilrig/rig/decode"
+	"hilrig/suites/language"
 )
 
 // motorLineForms are the formats of motor commands, known by the word at kind.
-var motorLineForms = func() (forms []Form) {
+var motorLineForms = func() (forms []language.Form) {
 	for k := range decode.MotorKinds {
 		t := &servoMotorsTable
 		switch {
@@ -16,80 +17,80 @@ var motorLineForms = func() (forms []Form) {
 		case k == decode.OneShot125:
 			t = &oneShotMotorsTable
 		}
-		forms = append(forms, Form{Has: []string{"kind"}, Word: k.String(), Table: t})
+		forms = append(forms, language.Form{Has: []string{"kind"}, Word: k.String(), Table: t})
 	}
 	return forms
 }()
 
 // motorKindKey names the formats that stand in one table.
-func motorKindKey(kinds ...decode.MotorKind) Key {
-	k := Key{Name: "kind", Kind: Word, Required: true, Doc: "the signal"}
+func motorKindKey(kinds ...decode.MotorKind) language.Key {
+	k := language.Key{Name: "kind", Kind: language.Word, Required: true, Doc: "the signal"}
 	for _, kind := range kinds {
 		k.Words = append(k.Words, kind.String())
 	}
 	return k
 }
 
-var servoMotorsTable = Table{
+var servoMotorsTable = language.Table{
 	Name: "the motor commands",
-	Keys: slices.Concat([]Key{
+	Keys: slices.Concat([]language.Key{
 		motorKindKey(decode.ServoPulse),
-		{Name: "idle", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
-		{Name: "full", Kind: Measure, Quantity: Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
-	}, pulseMotorKeys, []Key{
-		{Name: "least", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Example: "800 us", Doc: "a shorter pulse is an event; left out: 500 us"},
-		{Name: "most", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "10 ms", Example: "2200 us", Doc: "a longer pulse is an event; left out: 2500 us"},
+		{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
+		{Name: "full", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
+	}, pulseMotorKeys, []language.Key{
+		{Name: "least", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "10 ms", Example: "800 us", Doc: "a shorter pulse is an event; left out: 500 us"},
+		{Name: "most", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "10 ms", Example: "2200 us", Doc: "a longer pulse is an event; left out: 2500 us"},
 	}, motorKeys),
 }
 
-var oneShotMotorsTable = Table{
+var oneShotMotorsTable = language.Table{
 	Name: "the motor commands as pulses of an eighth",
-	Keys: slices.Concat([]Key{
+	Keys: slices.Concat([]language.Key{
 		motorKindKey(decode.OneShot125),
-		{Name: "idle", Kind: Measure, Quantity: Duration, Least: "10 us", Most: "1 ms", Example: "125 us", Doc: "pulse that stands for 0 %; left out: 125 us, or 187.5 us with a neutral"},
-		{Name: "full", Kind: Measure, Quantity: Duration, Least: "10 us", Most: "1 ms", Example: "250 us", Doc: "pulse that stands for 100 %; left out: 250 us"},
-	}, pulseMotorKeys, []Key{
-		{Name: "least", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "1 ms", Example: "100 us", Doc: "a shorter pulse is an event; left out: 100 us"},
-		{Name: "most", Kind: Measure, Quantity: Duration, Least: "1 us", Most: "1 ms", Example: "300 us", Doc: "a longer pulse is an event; left out: 300 us"},
+		{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 ms", Example: "125 us", Doc: "pulse that stands for 0 %; left out: 125 us, or 187.5 us with a neutral"},
+		{Name: "full", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 ms", Example: "250 us", Doc: "pulse that stands for 100 %; left out: 250 us"},
+	}, pulseMotorKeys, []language.Key{
+		{Name: "least", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 ms", Example: "100 us", Doc: "a shorter pulse is an event; left out: 100 us"},
+		{Name: "most", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 ms", Example: "300 us", Doc: "a longer pulse is an event; left out: 300 us"},
 	}, motorKeys),
 }
 
 // pulseMotorKeys are those of all pulses.
-var pulseMotorKeys = []Key{
-	{Name: "with_neutral", Kind: Flag, Doc: "pulses on the other side of idle are commands down to -100 %; left out: no"},
-	{Name: "inverted", Kind: Flag, Doc: "the pulse is low; left out: no"},
-	{Name: "wheels", Kind: Group, Table: &pulseWheelsTable, Doc: "what differs at single wheels"},
+var pulseMotorKeys = []language.Key{
+	{Name: "with_neutral", Kind: language.Flag, Doc: "pulses on the other side of idle are commands down to -100 %; left out: no"},
+	{Name: "inverted", Kind: language.Flag, Doc: "the pulse is low; left out: no"},
+	{Name: "wheels", Kind: language.Group, Table: &pulseWheelsTable, Doc: "what differs at single wheels"},
 }
 
 // motorKeys are those of all formats.
-var motorKeys = []Key{
-	{Name: "rate", Kind: Measure, Quantity: Frequency, Least: "1 Hz", Most: "50 kHz", Example: "400 Hz", Doc: "commands a second: the built-in board's, and for hilrig lint to tell what response is possible; left out: not known"},
-	{Name: "lost_after", Kind: Measure, Quantity: Duration, Least: "1 ms", Most: "10 s", Example: "100 ms", Doc: "no command for this long is a loss; left out: 100 ms"},
+var motorKeys = []language.Key{
+	{Name: "rate", Kind: language.Measure, Quantity: language.Frequency, Least: "1 Hz", Most: "50 kHz", Example: "400 Hz", Doc: "commands a second: the built-in board's, and for hilrig lint to tell what response is possible; left out: not known"},
+	{Name: "lost_after", Kind: language.Measure, Quantity: language.Duration, Least: "1 ms", Most: "10 s", Example: "100 ms", Doc: "no command for this long is a loss; left out: 100 ms"},
 }
 
-var pulseWheelsTable = Table{
+var pulseWheelsTable = language.Table{
 	Name: "the wheels of the motor commands",
-	Keys: perWheel(Key{Kind: Group, Table: &pulseWheelTable, Doc: "what differs at this wheel"}),
+	Keys: perWheel(language.Key{Kind: language.Group, Table: &pulseWheelTable, Doc: "what differs at this wheel"}),
 }
 
-var pulseWheelTable = Table{
+var pulseWheelTable = language.Table{
 	Name: "one wheel's motor command",
-	Keys: []Key{
-		{Name: "idle", Kind: Measure, Quantity: Duration, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
-		{Name: "full", Kind: Measure, Quantity: Duration, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
-		{Name: "inverted", Kind: Flag, Doc: "the pulse is low"},
+	Keys: []language.Key{
+		{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
+		{Name: "full", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
+		{Name: "inverted", Kind: language.Flag, Doc: "the pulse is low"},
 	},
 }
 
-var digitalMotorsTable = Table{
+var digitalMotorsTable = language.Table{
 	Name: "the motor commands as digital frames",
-	Keys: slices.Concat([]Key{
+	Keys: slices.Concat([]language.Key{
 		motorKindKey(decode.DShot150, decode.DShot300, decode.DShot600),
-		{Name: "two_direction", Kind: Flag, Doc: "values 48 to 1047 turn the motor one way and 1048 to 2047 the other; left out: no"},
+		{Name: "two_direction", Kind: language.Flag, Doc: "values 48 to 1047 turn the motor one way and 1048 to 2047 the other; left out: no"},
 		forwardKey,
-		{Name: "inverted", Kind: Flag, Doc: "the line rests high and the checksum is inverted; left out: no"},
-		{Name: "stop_is_idle", Kind: Flag, Doc: "a value of 0, motor stop, is the command 0 %; left out: no, it is an event"},
-		{Name: "wheels", Kind: Group, Table: &digitalWheelsTable, Doc: "what differs at single wheels"},
+		{Name: "inverted", Kind: language.Flag, Doc: "the line rests high and the checksum is inverted; left out: no"},
+		{Name: "stop_is_idle", Kind: language.Flag, Doc: "a value of 0, motor stop, is the command 0 %; left out: no, it is an event"},
+		{Name: "wheels", Kind: language.Group, Table: &digitalWheelsTable, Doc: "what differs at single wheels"},
 	}, motorKeys),
 }
 
@@ -99,17 +100,17 @@ const (
 	upperHalf = "upper"
 )
 
-var forwardKey = Key{Name: "forward", Kind: Word, Words: []string{upperHalf, lowerHalf}, Doc: "with two_direction: the half of the values that drives ahead, 1048 to 2047 or 48 to 1047"}
+var forwardKey = language.Key{Name: "forward", Kind: language.Word, Words: []string{upperHalf, lowerHalf}, Doc: "with two_direction: the half of the values that drives ahead, 1048 to 2047 or 48 to 1047"}
 
-var digitalWheelsTable = Table{
+var digitalWheelsTable = language.Table{
 	Name: "the wheels of the digital commands",
-	Keys: perWheel(Key{Kind: Group, Table: &digitalWheelTable, Doc: "what differs at this wheel"}),
+	Keys: perWheel(language.Key{Kind: language.Group, Table: &digitalWheelTable, Doc: "what differs at this wheel"}),
 }
 
-var digitalWheelTable = Table{
+var digitalWheelTable = language.Table{
 	Name: "one wheel's digital command",
-	Keys: []Key{
+	Keys: []language.Key{
 		forwardKey,
-		{Name: "inverted", Kind: Flag, Doc: "the line rests high and the checksum is inverted"},
+		{Name: "inverted", Kind: language.Flag, Doc: "the line rests high and the checksum is inverted"},
 	},
 }

@@ -12,6 +12,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // motors returns the demo bench with other motor commands.
@@ -20,7 +21,7 @@ func motors(t *testing.T, keys string) (*file.Bench, error) {
 	text := string(demo.BenchYAML)
 	from, to := strings.Index(text, "motors:\n"), strings.Index(text, "\nboard:")
 	require.True(t, from > 0 && to > from)
-	return file.ParseBench(file.Source{Path: "bench.yaml", Data: []byte(text[:from] + "motors: " + keys + "\n" + text[to:])})
+	return file.ParseBench(language.Source{Path: "bench.yaml", Data: []byte(text[:from] + "motors: " + keys + "\n" + text[to:])})
 }
 
 func TestMotorFormats(t *testing.T) {

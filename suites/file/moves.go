@@ -5,6 +5,7 @@ import (
 
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/suites/language"
 )
 
 // movers are the keys that let one value move in a step.
@@ -18,61 +19,61 @@ const (
 
 // moves reads a step's sweep and trials. of gives, for a channel whose numbers
 // are not taken as they stand, how they are.
-func (b *caseBuilder) moves(s *Step, step *values, of map[trace.Channel]func(*value) float64) {
-	if step.written("sweep") && step.written("trials") {
-		b.problem(step.node.key("trials"), "the step has a sweep and trials", "give one of them, or two steps")
+func (b *caseBuilder) moves(s *Step, step *language.Mapping, of map[trace.Channel]func(*language.Value) float64) {
+	if step.Written("sweep") && step.Written("trials") {
+		b.Report(step.Node.Key("trials"), "the step has a sweep and trials", "give one of them, or two steps")
 	}
 	for _, how := range movers {
-		v := step.sub(how)
+		v := step.Sub(how)
 		c, ok := b.moved(how, v, step)
 		if !ok {
 			continue
 		}
 		si := of[c]
 		if si == nil {
-			si = func(x *value) float64 { return x.number }
+			si = func(x *language.Value) float64 { return x.Number }
 		}
-		pair := v.get(c.String()).list
+		pair := v.Get(c.String()).List
 		first, second := si(&pair[0]), si(&pair[1])
-		if first == second && (b.car != nil || !v.get(c.String()).takesDemand()) {
-			b.problem(v.get(c.String()).node, fmt.Sprintf("%s: %s does not move", how, c), "give two different values")
+		if first == second && (b.car != nil || !takesDemand(v.Get(c.String()))) {
+			b.Report(v.Get(c.String()).Node, fmt.Sprintf("%s: %s does not move", how, c), "give two different values")
 		}
 		if how == "sweep" {
 			s.Sweep = &Sweep{Channel: c, From: first, To: second}
 			continue
 		}
 		s.Trials = &Trials{Channel: c, Levels: [2]float64{first, second}, Count: trialCount, Interval: trialInterval}
-		if v.has("count") {
-			s.Trials.Count = int(v.whole("count"))
+		if v.Has("count") {
+			s.Trials.Count = int(v.Whole("count"))
 		}
-		if v.has("interval") {
-			s.Trials.Interval = v.time("interval")
+		if v.Has("interval") {
+			s.Trials.Interval = v.Time("interval")
 		}
-		if step.written("observe") {
-			b.problem(step.node.key("observe"), "observe has no meaning for trials, which last as long as they need", "leave it out; give count and interval")
+		if step.Written("observe") {
+			b.Report(step.Node.Key("observe"), "observe has no meaning for trials, which last as long as they need", "leave it out; give count and interval")
 		}
 	}
 }
 
 // moved returns the one channel of a sweep or of trials, and reports none, more
 // than one, and one that the step holds as well.
-func (b *caseBuilder) moved(how string, v, step *values) (c trace.Channel, ok bool) {
+func (b *caseBuilder) moved(how string, v, step *language.Mapping) (c trace.Channel, ok bool) {
 	if v == nil {
 		return 0, false
 	}
 	var names []string
 	for i := range stimulusKeys {
-		if name := stimulusKeys[i].Name; v.written(name) {
+		if name := stimulusKeys[i].Name; v.Written(name) {
 			names = append(names, name)
 		}
 	}
 	if len(names) != 1 {
-		b.problem(v.node, fmt.Sprintf("%s moves %d values", how, len(names)), "name exactly one, like yaw_rate: [50 % of demand, 150 % of demand]")
+		b.Report(v.Node, fmt.Sprintf("%s moves %d values", how, len(names)), "name exactly one, like yaw_rate: [50 % of demand, 150 % of demand]")
 		return 0, false
 	}
-	if step.written(names[0]) {
-		b.problem(step.node.key(names[0]), fmt.Sprintf("%s is held and stands in %s as well", names[0], how), "leave it out; the step begins with the first of "+how)
+	if step.Written(names[0]) {
+		b.Report(step.Node.Key(names[0]), fmt.Sprintf("%s is held and stands in %s as well", names[0], how), "leave it out; the step begins with the first of "+how)
 	}
 	c, _ = trace.ChannelNamed(names[0])
-	return c, v.has(names[0])
+	return c, v.Has(names[0])
 }

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 func TestTheLanguagePageIsThatOfTheKeys(t *testing.T) {
@@ -21,7 +22,7 @@ func TestTheSuiteOnThePageIsRight(t *testing.T) {
 	require.True(t, found)
 	data, _, _ := strings.Cut(rest, "```")
 	car, bench := bramble(t)
-	s, err := file.ParseSuite(file.Source{Path: "page.yaml", Data: []byte(data)}, car, bench)
+	s, err := file.ParseSuite(language.Source{Path: "page.yaml", Data: []byte(data)}, car, bench)
 	require.NoError(t, err)
 	assert.Len(t, s.Cases, 9)
 	assert.Empty(t, file.Lint(s, car, bench))

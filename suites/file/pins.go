@@ -3,65 +3,43 @@ package file
 import (
 	"fmt"
 	"slices"
-	"strconv"
 	"strings"
 
 	"hilrig/rig/signal"
+	"hilrig/suites/language"
 )
 
-// The header's pins. GPIO0 and GPIO1 are read at boot for the identity of a board
-// that sits on the header; GPIO2 to GPIO8 have their pull-up on from power-up until a
-// program changes it (raspberrypi/documentation, gpio-on-raspberry-pi.adoc).
+// The header's pins. GPIO2 to GPIO8 have their pull-up on from power-up until a program
+// changes it (raspberrypi/documentation, gpio-on-raspberry-pi.adoc).
 const (
-	firstPin    = 2
-	lastPin     = 27
 	firstPulled = 9 // the first that is pulled down at boot
 	consolePin  = 14
-	pinPattern  = "^GPIO([2-9]|1[0-9]|2[0-7])$"
 )
 
 // sendingPins are those on which a serial port of some Pi sends; it receives on the
 // next (raspberrypi/documentation, uart.adoc; the pin table of periph.io/x/host).
 var sendingPins = []int{4, 8, 12, consolePin}
 
-func (r *reader) readPin(v *value, k *Key) {
-	number, found := strings.CutPrefix(v.node.text, "GPIO")
-	n, err := strconv.Atoi(number)
-	switch {
-	case !found || err != nil || number != strconv.Itoa(n):
-		r.problem(v.node, fmt.Sprintf("%s is %q where a pin is expected", k.Name, brief(v.node.text)), "write its GPIO number like "+k.single()+"; hilrig wiring shows where it is on the header")
-		v.bad = true
-	case n == 0 || n == 1:
-		r.problem(v.node, fmt.Sprintf("%s is on GPIO%d, which the Pi uses at boot to ask a board on its header who it is", k.Name, n), fmt.Sprintf("use one of GPIO%d to GPIO%d", firstPin, lastPin))
-		v.bad = true
-	case n < firstPin || n > lastPin:
-		r.problem(v.node, fmt.Sprintf("%s is on %s, which is no pin of the header", k.Name, brief(v.node.text)), fmt.Sprintf("use one of GPIO%d to GPIO%d", firstPin, lastPin))
-		v.bad = true
-	default:
-		v.whole = int64(n)
-	}
-}
-
 // claim is one use of a pin.
 type claim struct {
 	name string
 	pin  int
-	node *node  // where it is said
-	port string // the serial port that sends or receives there
-	goes bool   // a high level there means go
+	node *language.Node // where it is said
+	port string         // the serial port that sends or receives there
+	goes bool           // a high level there means go
 }
 
 // header reads the pins of all wires, and sees to it that they can be wired so.
-func (r *reader) header(b *Bench, v *values) {
+func (r *reader) header(b *Bench, v *language.Mapping) {
 	layout := b.Wiring.Layout()
-	claims := r.linePins(layout, v.sub("pins"))
-	for _, x := range v.list("serial") {
-		claims = append(claims, r.portPins(b, x.table)...)
+	claims := r.linePins(layout, v.Sub("pins"))
+	for _, x := range v.List("serial") {
+		claims = append(claims, r.portPins(b, x.Mapping)...)
 	}
-	if bus := v.sub("receiver").sub("bus"); bus != nil {
+	if bus := v.Sub("receiver").Sub("bus"); bus != nil {
 		claims = append(claims, r.portPins(b, bus)...)
 	}
-	claims = append(claims, interlockPins(b, v.sub("interlock"))...)
+	claims = append(claims, interlockPins(b, v.Sub("interlock"))...)
 	r.shared(claims)
 	for _, c := range claims {
 		r.bootsHigh(c)
@@ -73,53 +51,53 @@ func (r *reader) header(b *Bench, v *values) {
 	for _, name := range []string{"stop", "relay", "heartbeat"} {
 		delete(b.Pins, name)
 	}
-	if b.Kind == "raspberry" && len(r.problems) == 0 {
+	if b.Kind == "raspberry" && len(r.Problems) == 0 {
 		r.unwired(b, layout, v)
 	}
 }
 
 // linePins reads the pins of lines.
-func (r *reader) linePins(layout signal.Layout, v *values) []claim {
+func (r *reader) linePins(layout signal.Layout, v *language.Mapping) []claim {
 	var claims []claim
 	for i := range pinTable.Keys {
 		name := pinTable.Keys[i].Name
-		x := v.get(name)
+		x := v.Get(name)
 		if x == nil {
 			continue
 		}
 		line, ok := layout.Line(name)
 		if !ok && name != resetPin {
-			r.problem(x.key, fmt.Sprintf("this bench has no wire %s", name), "leave it out, or give the sensors the kind that has it")
+			r.Report(x.Key, fmt.Sprintf("this bench has no wire %s", name), "leave it out, or give the sensors the kind that has it")
 			continue
 		}
 		receiver := ok && layout.Lines[line].Role.Receiver()
-		claims = append(claims, claim{name: name, pin: int(x.whole), node: x.node, goes: receiver})
+		claims = append(claims, claim{name: name, pin: int(x.Whole), node: x.Node, goes: receiver})
 	}
 	return claims
 }
 
 // portPins reads the device of a serial port, and returns its pins.
-func (r *reader) portPins(b *Bench, v *values) []claim {
-	name, device := v.word("port"), v.word("device")
-	x := v.get("pin")
+func (r *reader) portPins(b *Bench, v *language.Mapping) []claim {
+	name, device := v.Word("port"), v.Word("device")
+	x := v.Get("pin")
 	if name == "" || device == "" && x == nil {
 		return nil
 	}
 	if device != "" {
-		r.device(b, name, v.get("device"))
+		r.device(b, name, v.Get("device"))
 	}
 	if onAdapter(device) {
 		if x == nil {
 			return nil
 		}
-		return []claim{{name: name, pin: int(x.whole), node: x.node}} // it only listens
+		return []claim{{name: name, pin: int(x.Whole), node: x.Node}} // it only listens
 	}
-	pin, at := consolePin, v.get("port").node
+	pin, at := consolePin, v.Get("port").Node
 	if x != nil {
-		pin, at = int(x.whole), x.node
+		pin, at = int(x.Whole), x.Node
 	}
 	if !slices.Contains(sendingPins, pin) {
-		r.problem(at, fmt.Sprintf("port %s is on GPIO%d, on which no serial port sends", name, pin), "use GPIO14, or on a Pi 4 or 5 also GPIO4, GPIO8 or GPIO12")
+		r.Report(at, fmt.Sprintf("port %s is on GPIO%d, on which no serial port sends", name, pin), "use GPIO14, or on a Pi 4 or 5 also GPIO4, GPIO8 or GPIO12")
 		return nil
 	}
 	return []claim{{name: name, pin: pin, node: at, port: name}, {name: signal.PortSpec{Name: name}.RequestName(), pin: pin + 1, node: at, port: name}}
@@ -131,33 +109,33 @@ func onAdapter(device string) bool {
 }
 
 // device takes a port's device file, and reports one that another port has.
-func (r *reader) device(b *Bench, port string, x *value) {
-	if !strings.HasPrefix(x.word, "/dev/") {
-		r.problem(x.node, fmt.Sprintf("device %q is no device file", brief(x.word)), "write it like /dev/ttyAMA0")
+func (r *reader) device(b *Bench, port string, x *language.Value) {
+	if !strings.HasPrefix(x.Word, "/dev/") {
+		r.Report(x.Node, fmt.Sprintf("device %q is no device file", language.Brief(x.Word)), "write it like /dev/ttyAMA0")
 		return
 	}
 	for other, device := range b.Devices {
-		if device == x.word && other != port {
-			r.problem(x.node, fmt.Sprintf("device %s is that of port %s already", brief(x.word), other), "give each port a device of its own, or list all frames under one port")
+		if device == x.Word && other != port {
+			r.Report(x.Node, fmt.Sprintf("device %s is that of port %s already", language.Brief(x.Word), other), "give each port a device of its own, or list all frames under one port")
 			return
 		}
 	}
 	if b.Devices == nil {
 		b.Devices = map[string]string{}
 	}
-	b.Devices[port] = x.word
+	b.Devices[port] = x.Word
 }
 
-func interlockPins(b *Bench, v *values) []claim {
+func interlockPins(b *Bench, v *language.Mapping) []claim {
 	var claims []claim
-	b.Interlock.MotorLimit = v.number("motor_limit")
+	b.Interlock.MotorLimit = v.Number("motor_limit")
 	for _, one := range []struct {
 		name string
 		pin  *int
 	}{{"stop", &b.Interlock.Stop}, {"relay", &b.Interlock.Relay}, {"heartbeat", &b.Interlock.Heartbeat}} {
-		if x := v.get(one.name); x != nil {
-			*one.pin = int(x.whole)
-			claims = append(claims, claim{name: one.name, pin: int(x.whole), node: x.node, goes: true})
+		if x := v.Get(one.name); x != nil {
+			*one.pin = int(x.Whole)
+			claims = append(claims, claim{name: one.name, pin: int(x.Whole), node: x.Node, goes: true})
 		}
 	}
 	return claims
@@ -176,9 +154,9 @@ func (r *reader) shared(claims []claim) {
 			}
 			switch {
 			case port.port != "" && line.port == "":
-				r.problem(line.node, fmt.Sprintf("%s is on GPIO%d, which belongs to serial port %s", line.name, c.pin, port.port), "give it another pin")
+				r.Report(line.node, fmt.Sprintf("%s is on GPIO%d, which belongs to serial port %s", line.name, c.pin, port.port), "give it another pin")
 			default:
-				r.problem(c.node, fmt.Sprintf("GPIO%d is used twice, for %s on line %d and for %s", c.pin, first.name, first.node.line, c.name), "give one of them another pin")
+				r.Report(c.node, fmt.Sprintf("GPIO%d is used twice, for %s on line %d and for %s", c.pin, first.name, first.node.Line, c.name), "give one of them another pin")
 			}
 			break
 		}
@@ -187,21 +165,21 @@ func (r *reader) shared(claims []claim) {
 
 // bootsHigh reports what would say go before hilrig runs.
 func (r *reader) bootsHigh(c claim) {
-	free := fmt.Sprintf("use one of GPIO%d to GPIO%d, but not GPIO%d", firstPulled, lastPin, consolePin)
+	free := fmt.Sprintf("use one of GPIO%d to GPIO%d, but not GPIO%d", firstPulled, language.LastPin, consolePin)
 	switch {
 	case !c.goes:
 	case c.pin < firstPulled:
-		r.problem(c.node, fmt.Sprintf("%s is on GPIO%d, which is pulled high from power-up until hilrig starts, and high means go", c.name, c.pin), free)
+		r.Report(c.node, fmt.Sprintf("%s is on GPIO%d, which is pulled high from power-up until hilrig starts, and high means go", c.name, c.pin), free)
 	case c.pin == consolePin:
-		r.problem(c.node, fmt.Sprintf("%s is on GPIO%d, where a Pi whose serial console is on writes while it boots", c.name, c.pin), free)
+		r.Report(c.node, fmt.Sprintf("%s is on GPIO%d, where a Pi whose serial console is on writes while it boots", c.name, c.pin), free)
 	}
 }
 
 // unwired reports wires of a real bench that have no pin.
-func (r *reader) unwired(b *Bench, layout signal.Layout, v *values) {
-	at := v.get("kind").node
-	if x := v.get("pins"); x != nil {
-		at = x.node.head()
+func (r *reader) unwired(b *Bench, layout signal.Layout, v *language.Mapping) {
+	at := v.Get("kind").Node
+	if x := v.Get("pins"); x != nil {
+		at = x.Node.Head()
 	}
 	var missing []string
 	for _, l := range layout.Lines {
@@ -213,11 +191,11 @@ func (r *reader) unwired(b *Bench, layout signal.Layout, v *values) {
 		missing = append(missing, resetPin)
 	}
 	if len(missing) > 0 {
-		r.problem(at, "no pin for "+strings.Join(missing, ", "), "add them under pins; hilrig wiring proposes some while kind is left out")
+		r.Report(at, "no pin for "+strings.Join(missing, ", "), "add them under pins; hilrig wiring proposes some while kind is left out")
 	}
 	for _, p := range layout.Ports {
 		if b.Devices[p.Name] == "" {
-			r.problem(at, fmt.Sprintf("no device for port %s", p.Name), "add device: /dev/ttyAMA0 to the port")
+			r.Report(at, fmt.Sprintf("no device for port %s", p.Name), "add device: /dev/ttyAMA0 to the port")
 		}
 	}
 	for _, one := range []struct {
@@ -225,7 +203,7 @@ func (r *reader) unwired(b *Bench, layout signal.Layout, v *values) {
 		pin  int
 	}{{"stop", b.Interlock.Stop}, {"relay", b.Interlock.Relay}, {"heartbeat", b.Interlock.Heartbeat}} {
 		if one.pin == 0 && b.Power > SignalsOnly {
-			r.problem(at, fmt.Sprintf("motors are powered and the interlock has no %s", one.name), "add it under interlock, or write motors_powered: signals_only")
+			r.Report(at, fmt.Sprintf("motors are powered and the interlock has no %s", one.name), "add it under interlock, or write motors_powered: signals_only")
 		}
 	}
 }

@@ -9,6 +9,7 @@ import (
 
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 const wiredHead = `kind: raspberry
@@ -26,7 +27,7 @@ func wired(t *testing.T, old, new string) (*file.Bench, error) {
 	text := strings.Replace(string(demo.BenchYAML), "encoders:", wiredHead+"encoders:", 1)
 	text = strings.Replace(text, "- port: yaw_serial", "- port: yaw_serial\n    device: /dev/ttyAMA0", 1)
 	require.Contains(t, text, old)
-	return file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(strings.Replace(text, old, new, 1))})
+	return file.ParseBench(language.Source{Path: "b.yaml", Data: []byte(strings.Replace(text, old, new, 1))})
 }
 
 func TestABenchOnAPiHasItsPins(t *testing.T) {
@@ -79,7 +80,7 @@ func TestWhatNeedsAPinAndHasNone(t *testing.T) {
 		text := strings.Replace(string(demo.BenchYAML), "encoders:", strings.Replace(wiredHead, ", heartbeat: GPIO27", "", 1)+"encoders:", 1)
 		text = strings.Replace(text, "- port: yaw_serial", "- port: yaw_serial\n    device: /dev/ttyAMA0", 1)
 		text = strings.Replace(text, "signals_only", "wheels_off_ground", 1)
-		_, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(text)})
+		_, err := file.ParseBench(language.Source{Path: "b.yaml", Data: []byte(text)})
 		assert.ErrorContains(t, err, "the interlock has no heartbeat")
 	})
 }

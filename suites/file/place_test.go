@@ -11,7 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/standard"
 )
 
@@ -45,7 +45,7 @@ func TestProblemsStandWhereTheMistakeIs(t *testing.T) {
 			r.Skip() // the same
 		}
 		bad := text[:from] + `"wröng"` + text[to:]
-		problems, ok := parse(t, file.Source{Path: "f.yaml", Data: []byte(bad)}).(file.Problems)
+		problems, ok := parse(t, language.Source{Path: "f.yaml", Data: []byte(bad)}).(language.Problems)
 		if !ok {
 			r.Fatalf("%q at line %d is taken for right", text[from:to], line)
 		}

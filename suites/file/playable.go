@@ -10,12 +10,13 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus/wire"
+	"hilrig/suites/language"
 )
 
 // impossible returns what a suite asks for that car and bench cannot play, or nobody
 // in so long a time. Where one is nil, nothing is asked of it.
-func impossible(s *Suite, car *Car, bench *Bench) Problems {
-	p := &player{suite: s, car: car, bench: bench, lines: s.Source.lines(), seen: map[Problem]bool{}}
+func impossible(s *Suite, car *Car, bench *Bench) language.Problems {
+	p := &player{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
 	p.lengths()
 	if bench == nil {
 		return p.problems
@@ -54,14 +55,14 @@ func (p *player) response() {
 	best, why := shortest, fmt.Sprintf("a %s alone takes %s", what, span(shortest))
 	if p.bench.MotorRate > 0 {
 		best += signal.FromSeconds(limit.Quantile / p.bench.MotorRate)
-		why = fmt.Sprintf("%s of them take up to %s with %ss of %s at %s", Share.Format(limit.Quantile), span(best), what, span(shortest), Frequency.Format(p.bench.MotorRate))
+		why = fmt.Sprintf("%s of them take up to %s with %ss of %s at %s", language.Share.Format(limit.Quantile), span(best), what, span(shortest), language.Frequency.Format(p.bench.MotorRate))
 	}
 	if best <= limit.AtMost {
 		return
 	}
-	q := Problem{Place: p.car.places["response"], Message: fmt.Sprintf("the response cannot be at most %s on bench %q: %s", span(limit.AtMost), brief(p.bench.Name), why),
+	q := language.Problem{Place: p.car.places["response"], Message: fmt.Sprintf("the response cannot be at most %s on bench %q: %s", span(limit.AtMost), language.Brief(p.bench.Name), why),
 		Remedy: "ask for a longer time, or have the board send its commands more often"}
-	q.Excerpt = p.car.Source.marked(q.Place)
+	q.Excerpt = p.car.Source.ExcerptAt(q.Place)
 	p.problems = append(p.problems, q)
 }
 
@@ -84,22 +85,22 @@ type player struct {
 	bench    *Bench
 	wiring   *rig.Wiring // nil without a car
 	lines    []string
-	problems Problems
-	seen     map[Problem]bool // so that all variants of a case are one problem
+	problems language.Problems
+	seen     map[language.Problem]bool // so that all variants of a case are one problem
 }
 
 // at reports a problem with a place of the suite file.
-func (p *player) at(place Place, level Level, message, remedy string) {
-	p.report(Problem{Place: place, Message: message, Remedy: remedy, Level: level})
+func (p *player) at(place language.Place, level language.Level, message, remedy string) {
+	p.report(language.Problem{Place: place, Message: message, Remedy: remedy, Level: level})
 }
 
 // report reports a problem of the suite file that was not reported yet.
-func (p *player) report(q Problem) {
+func (p *player) report(q language.Problem) {
 	if p.seen[q] {
 		return
 	}
 	p.seen[q] = true
-	q.Excerpt = excerpt(p.lines, q.Line, q.Line, q.Line, q.Column)
+	q.Excerpt = language.ExcerptAt(p.lines, q.Line, q.Column)
 	p.problems = append(p.problems, q)
 }
 
@@ -114,7 +115,7 @@ func (p *player) yawWire(c *Case) {
 	}
 	for i := range c.Steps {
 		if low, high := c.Steps[i].span(trace.YawRate); low != 0 || high != 0 {
-			p.at(c.Place, Mistake, fmt.Sprintf("case %q plays a yaw rate, but bench %q sends none", brief(c.Name), brief(p.bench.Name)),
+			p.at(c.Place, language.Mistake, fmt.Sprintf("case %q plays a yaw rate, but bench %q sends none", language.Brief(c.Name), language.Brief(p.bench.Name)),
 				"add a field with channel: yaw_rate to the bench file")
 			return
 		}
@@ -167,7 +168,7 @@ func (p *player) pulse(s *Step, c trace.Channel, w *wire.Pulse) {
 			continue
 		}
 		key := heldKey(c)
-		p.at(s.Place, Mistake, fmt.Sprintf("%s %s would be a pulse of %s, which is clipped", key.Name, key.Quantity.Format(x), span(width)),
+		p.at(s.Place, language.Mistake, fmt.Sprintf("%s %s would be a pulse of %s, which is clipped", key.Name, key.Quantity.Format(x), span(width)),
 			fmt.Sprintf("play less; the bench's pulses are %s to %s wide", span(least), span(most)))
 		return
 	}
@@ -190,7 +191,7 @@ func (p *player) bus(s *Step) {
 		for _, x := range []float64{low, high} {
 			if count := one.on.Count(x); count < -0.5 || count > 2047.5 {
 				key := heldKey(one.channel)
-				p.at(s.Place, Mistake, fmt.Sprintf("%s %s would be %.0f counts on the receiver's bus, which is clipped", key.Name, key.Quantity.Format(x), count), "play less; a channel holds 0 to 2047 counts")
+				p.at(s.Place, language.Mistake, fmt.Sprintf("%s %s would be %.0f counts on the receiver's bus, which is clipped", key.Name, key.Quantity.Format(x), count), "play less; a channel holds 0 to 2047 counts")
 			}
 		}
 	}
@@ -214,7 +215,7 @@ func (p *player) edges(s *Step) {
 		if e.EdgeRate(rate) <= mostEdges {
 			continue
 		}
-		p.at(s.Place, Mistake, fmt.Sprintf("wheel %s at %s gives %.3g edges a second, more than the bench can play", corners[w], AngularRate.Format(rate), e.EdgeRate(rate)),
+		p.at(s.Place, language.Mistake, fmt.Sprintf("wheel %s at %s gives %.3g edges a second, more than the bench can play", corners[w], language.AngularRate.Format(rate), e.EdgeRate(rate)),
 			"play a lower speed, or declare "+fewer(&e))
 		return
 	}
@@ -232,7 +233,7 @@ func fewer(e *wire.WheelSensor) string {
 // sensor to the next: nobody could tell which way.
 func (p *player) turns(s *Step, w int, d *wire.Duty, rate float64) bool {
 	if turn := rate * d.Period.Seconds(); turn >= math.Pi {
-		p.at(s.Place, Mistake, fmt.Sprintf("wheel %s at %s turns by %s from pulse to pulse of its sensor; half a turn and more cannot be told from less", corners[w], AngularRate.Format(rate), Angle.Format(turn)),
+		p.at(s.Place, language.Mistake, fmt.Sprintf("wheel %s at %s turns by %s from pulse to pulse of its sensor; half a turn and more cannot be told from less", corners[w], language.AngularRate.Format(rate), language.Angle.Format(turn)),
 			fmt.Sprintf("play a lower speed, or declare a period shorter than %s", span(d.Period)))
 		return true
 	}
@@ -255,7 +256,7 @@ func (p *player) field(s *Step, port string, f *wire.Field) {
 	if high > most {
 		x = high
 	}
-	p.at(s.Place, Mistake, fmt.Sprintf("%s %s would be clipped by its field on %s", f.Channel, q.Format(x), port),
+	p.at(s.Place, language.Mistake, fmt.Sprintf("%s %s would be clipped by its field on %s", f.Channel, q.Format(x), port),
 		fmt.Sprintf("play what lies within %s to %s, or give the field a larger range", q.Format(least), q.Format(most)))
 }
 

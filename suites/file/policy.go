@@ -5,108 +5,109 @@ import (
 	"slices"
 
 	"hilrig/assertions"
+	"hilrig/suites/language"
 )
 
 // PolicyKeys lists the keys that a policy may have, in the order of [PolicyTable].
-func PolicyKeys() []string { return PolicyTable.names() }
+func PolicyKeys() []string { return PolicyTable.Names() }
 
 // policy puts a policy together, and lists its keys as asked.
-func (r *reader) policy(c *Car, v *values) {
+func (r *reader) policy(c *Car, v *language.Mapping) {
 	if v == nil {
 		return
 	}
-	c.places = map[string]Place{}
-	for name, x := range v.of {
+	c.places = map[string]language.Place{}
+	for name, x := range v.Values {
 		c.Asked = append(c.Asked, name)
-		c.places[name] = Place{r.source.Path, x.key.line, x.key.column}
+		c.places[name] = r.PlaceOf(x.Key)
 	}
 	slices.Sort(c.Asked)
 	p := &c.Policy
-	p.Demand = r.demand(v.sub("demand"))
-	p.TurnFrom = assertions.TurnFrom(v.word("turn_from"))
-	p.OppositeLock = assertions.OppositeLock(v.word("opposite_lock"))
-	p.Understeer = r.split("understeer", v.sub("understeer"))
-	p.Oversteer = r.split("oversteer", v.sub("oversteer"))
-	if s := v.sub("shift_at"); s != nil {
-		p.ShiftAt = &assertions.ShiftAt{Error: s.number("error"), Gain: s.number("gain"), Is: s.number("is"), Within: s.number("within")}
+	p.Demand = r.demand(v.Sub("demand"))
+	p.TurnFrom = assertions.TurnFrom(v.Word("turn_from"))
+	p.OppositeLock = assertions.OppositeLock(v.Word("opposite_lock"))
+	p.Understeer = r.split("understeer", v.Sub("understeer"))
+	p.Oversteer = r.split("oversteer", v.Sub("oversteer"))
+	if s := v.Sub("shift_at"); s != nil {
+		p.ShiftAt = &assertions.ShiftAt{Error: s.Number("error"), Gain: s.Number("gain"), Is: s.Number("is"), Within: s.Number("within")}
 	}
-	p.DeadShift = v.number("dead_shift")
-	p.DeadBand = v.optional("dead_band")
-	p.SumKept = v.word("sum") == "kept"
-	if s := v.sub("cap"); s != nil {
-		p.Cap = &assertions.Cap{Of: s.number("of"), SteerAbove: s.number("steer_above")}
+	p.DeadShift = v.Number("dead_shift")
+	p.DeadBand = v.Optional("dead_band")
+	p.SumKept = v.Word("sum") == "kept"
+	if s := v.Sub("cap"); s != nil {
+		p.Cap = &assertions.Cap{Of: s.Number("of"), SteerAbove: s.Number("steer_above")}
 	}
-	p.Floor = v.optional("floor")
-	if f := v.get("floor"); f != nil && p.Cap != nil && f.number >= p.Cap.Of {
-		r.problem(f.node, fmt.Sprintf("floor %s is not below the cap", f.node.text), "write a smaller share")
+	p.Floor = v.Optional("floor")
+	if f := v.Get("floor"); f != nil && p.Cap != nil && f.Number >= p.Cap.Of {
+		r.Report(f.Node, fmt.Sprintf("floor %s is not below the cap", f.Node.Text), "write a smaller share")
 	}
-	p.AtTheLimit = assertions.AtTheLimit(v.word("at_the_limit"))
-	p.Standstill = v.sub("standstill").optional("no_shift_below")
-	p.Reverse = v.word("reverse")
-	p.LoopRate = v.sub("loop_rate").optional("at_least")
-	if s := v.sub("response"); s != nil {
-		p.Response = &assertions.Response{AtMost: s.time("at_most"), Quantile: 0.95}
-		if s.has("of") {
-			p.Response.Quantile = s.number("of")
+	p.AtTheLimit = assertions.AtTheLimit(v.Word("at_the_limit"))
+	p.Standstill = v.Sub("standstill").Optional("no_shift_below")
+	p.Reverse = v.Word("reverse")
+	p.LoopRate = v.Sub("loop_rate").Optional("at_least")
+	if s := v.Sub("response"); s != nil {
+		p.Response = &assertions.Response{AtMost: s.Time("at_most"), Quantile: 0.95}
+		if s.Has("of") {
+			p.Response.Quantile = s.Number("of")
 		}
 	}
 	r.losses(p, v)
-	p.OutputsTogether = v.optionalTime("outputs_together")
-	p.MotorsEqualWithin = v.optional("motors_equal_within")
-	p.Resolution = v.optional("resolution")
+	p.OutputsTogether = v.OptionalTime("outputs_together")
+	p.MotorsEqualWithin = v.Optional("motors_equal_within")
+	p.Resolution = v.Optional("resolution")
 }
 
-func (r *reader) losses(p *assertions.Policy, v *values) {
-	p.ThrottleLost = v.sub("throttle_lost").optionalTime("idle_within")
-	p.SteerLost = v.sub("steer_lost").optionalTime("no_shift_within")
-	p.YawLost = v.sub("yaw_lost").optionalTime("no_shift_within")
-	p.YawFrozen = v.sub("yaw_frozen").optionalTime("no_shift_within")
-	p.EncoderLost = v.sub("encoder_lost").optionalTime("no_shift_within")
-	p.BadChecksum = v.word("bad_checksum")
-	p.Spike = v.sub("spike").optional("at_most")
-	p.Recovers = v.word("recovers")
-	p.SafeState = v.word("safe_state")
-	p.StartState = v.word("start")
+func (r *reader) losses(p *assertions.Policy, v *language.Mapping) {
+	p.ThrottleLost = v.Sub("throttle_lost").OptionalTime("idle_within")
+	p.SteerLost = v.Sub("steer_lost").OptionalTime("no_shift_within")
+	p.YawLost = v.Sub("yaw_lost").OptionalTime("no_shift_within")
+	p.YawFrozen = v.Sub("yaw_frozen").OptionalTime("no_shift_within")
+	p.EncoderLost = v.Sub("encoder_lost").OptionalTime("no_shift_within")
+	p.BadChecksum = v.Word("bad_checksum")
+	p.Spike = v.Sub("spike").Optional("at_most")
+	p.Recovers = v.Word("recovers")
+	p.SafeState = v.Word("safe_state")
+	p.StartState = v.Word("start")
 }
 
-func (r *reader) demand(v *values) *assertions.Demand {
+func (r *reader) demand(v *language.Mapping) *assertions.Demand {
 	if v == nil {
 		return nil
 	}
 	return &assertions.Demand{
-		Wheelbase:          v.number("wheelbase"),
-		UndersteerGradient: v.number("understeer_gradient"),
-		LateralLimit:       v.number("lateral_limit"),
-		Within:             v.number("within"),
+		Wheelbase:          v.Number("wheelbase"),
+		UndersteerGradient: v.Number("understeer_gradient"),
+		LateralLimit:       v.Number("lateral_limit"),
+		Within:             v.Number("within"),
 	}
 }
 
 // split reads one branch, and reports a motor named twice and a branch that
 // names none.
-func (r *reader) split(name string, v *values) *assertions.Split {
+func (r *reader) split(name string, v *language.Mapping) *assertions.Split {
 	if v == nil {
 		return nil
 	}
-	if !v.written("raise") && !v.written("lower") {
-		r.problem(v.node, name+" shifts no motor", "add raise: or lower:, or leave "+name+" out")
+	if !v.Written("raise") && !v.Written("lower") {
+		r.Report(v.Node, name+" shifts no motor", "add raise: or lower:, or leave "+name+" out")
 		return nil
 	}
 	s := &assertions.Split{Raise: r.motors(v, "raise"), Lower: r.motors(v, "lower")}
-	for _, x := range v.list("lower") {
-		if slices.Contains(s.Raise, assertions.Corner(x.word)) {
-			r.problem(x.node, fmt.Sprintf("%s raises and lowers %s", name, x.word), "name each motor once")
+	for _, x := range v.List("lower") {
+		if slices.Contains(s.Raise, assertions.Corner(x.Word)) {
+			r.Report(x.Node, fmt.Sprintf("%s raises and lowers %s", name, x.Word), "name each motor once")
 		}
 	}
 	return s
 }
 
 // motors returns the corners at a key, and reports one named twice.
-func (r *reader) motors(v *values, key string) []assertions.Corner {
+func (r *reader) motors(v *language.Mapping, key string) []assertions.Corner {
 	var out []assertions.Corner
-	for _, x := range v.list(key) {
-		c := assertions.Corner(x.word)
+	for _, x := range v.List(key) {
+		c := assertions.Corner(x.Word)
 		if slices.Contains(out, c) {
-			r.problem(x.node, fmt.Sprintf("%s names %s twice", key, x.word), "name each motor once")
+			r.Report(x.Node, fmt.Sprintf("%s names %s twice", key, x.Word), "name each motor once")
 			continue
 		}
 		out = append(out, c)

@@ -11,12 +11,13 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 var update = flag.Bool("update", false, "accept the messages as they are")
 
 // parse reads a file by what its first key says it is.
-func parse(t testing.TB, s file.Source) error {
+func parse(t testing.TB, s language.Source) error {
 	t.Helper()
 	car, bench := bramble(t)
 	var err error
@@ -41,7 +42,7 @@ func TestMessagesAreThoseOfTheGoldenFiles(t *testing.T) {
 		t.Run(filepath.Base(name), func(t *testing.T) {
 			data, err := os.ReadFile(name)
 			require.NoError(t, err)
-			problems, ok := parse(t, file.Source{Path: filepath.Base(name), Data: data}).(file.Problems)
+			problems, ok := parse(t, language.Source{Path: filepath.Base(name), Data: data}).(language.Problems)
 			require.True(t, ok, "the file is wrong and says so")
 			marked := map[int]bool{}
 			for i, line := range strings.Split(string(data), "\n") {
@@ -66,7 +67,7 @@ func TestMessagesAreThoseOfTheGoldenFiles(t *testing.T) {
 	}
 }
 
-func on(problems file.Problems, line int) bool {
+func on(problems language.Problems, line int) bool {
 	for _, p := range problems {
 		if p.Line == line {
 			return true
@@ -77,7 +78,7 @@ func on(problems file.Problems, line int) bool {
 
 func TestProblemsSayHowManyMoreThereAre(t *testing.T) {
 	data := "suite: s\n" + strings.Repeat("defaults: {}\n", 60) + "cases: []\n"
-	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
+	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
 	require.Error(t, err)
 	assert.Len(t, err, 60)
 	assert.True(t, strings.HasSuffix(err.Error(), "\nand 10 more"))

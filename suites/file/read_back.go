@@ -5,6 +5,7 @@ import (
 
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/trace"
+	"hilrig/suites/language"
 )
 
 // unread reports trials whose stimulus goes out on a port of a real bench that is not
@@ -14,14 +15,14 @@ func (p *player) unread(s *Step) {
 		return
 	}
 	if q, ok := p.bench.Unread(s.Trials.Channel); ok {
-		p.at(s.Place, Mistake, q.Message, q.Remedy)
+		p.at(s.Place, language.Mistake, q.Message, q.Remedy)
 	}
 }
 
 // Unread says whether trials of a channel cannot be timed on the bench, and why, at its
 // port's place: they go out on a port of a real bench that is not read back. A serial
 // device begins when it likes, and nobody would know when they were on the wire.
-func (b *Bench) Unread(c trace.Channel) (p Problem, unread bool) {
+func (b *Bench) Unread(c trace.Channel) (p language.Problem, unread bool) {
 	if b.Kind != "raspberry" {
 		return p, false
 	}
@@ -29,12 +30,12 @@ func (b *Bench) Unread(c trace.Channel) (p Problem, unread bool) {
 	if port == "" || b.readsBack(port) {
 		return p, false
 	}
-	p = Problem{
+	p = language.Problem{
 		Place: b.ports[port], Value: port,
 		Message: fmt.Sprintf("trials of %s go out on port %s, whose wire is not read back: when they reach the board is not known", c, port),
 		Remedy:  "put the port on a USB adapter, lead what that sends to a free pin too, and write it under the port: pin: GPIO20",
 	}
-	p.Excerpt = b.Source.marked(p.Place)
+	p.Excerpt = b.Source.ExcerptAt(p.Place)
 	return p, true
 }
 

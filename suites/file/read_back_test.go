@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/trace"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 const trialsSuite = `suite: s
@@ -45,10 +46,10 @@ func TestTrialsNeedAPortThatIsReadBack(t *testing.T) {
 			text := strings.Replace(string(demo.BenchYAML), "encoders:", wiredHead+"encoders:", 1)
 			text = strings.Replace(text, "- port: yaw_serial", "- port: yaw_serial\n    device: "+tt.device, 1)
 			text = "computer: " + tt.computer + "\n" + text
-			bench, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(text)})
+			bench, err := file.ParseBench(language.Source{Path: "b.yaml", Data: []byte(text)})
 			require.NoError(t, err)
 			q, unread := bench.Unread(trace.YawRate)
-			_, err = file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(tt.suite)}, car, bench)
+			_, err = file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(tt.suite)}, car, bench)
 			if tt.suite == trialsSuite {
 				assert.Equal(t, tt.wrong, unread)
 			}
@@ -68,7 +69,7 @@ func TestTrialsNeedAPortThatIsReadBack(t *testing.T) {
 			assert.ErrorContains(t, err, "pin: GPIO20")
 		})
 	}
-	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(trialsSuite)}, car, simulated)
+	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(trialsSuite)}, car, simulated)
 	assert.NoError(t, err, "virtual time is exact")
 }
 
@@ -96,9 +97,9 @@ func TestTrialsNeedABusThatIsReadBack(t *testing.T) {
 		whole := text[:from] + strings.Replace(bus, "DEVICE", device, 1) + text[to:]
 		whole = strings.Replace(whole, "encoders:", head+"encoders:", 1)
 		whole = strings.Replace(whole, "- port: yaw_serial", "- port: yaw_serial\n    device: /dev/ttyAMA0", 1)
-		bench, err := file.ParseBench(file.Source{Path: "b.yaml", Data: []byte(whole)})
+		bench, err := file.ParseBench(language.Source{Path: "b.yaml", Data: []byte(whole)})
 		require.NoError(t, err)
-		_, err = file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(suite)}, car, bench)
+		_, err = file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(suite)}, car, bench)
 		q, unread := bench.Unread(trace.Throttle)
 		assert.Equal(t, want != "", unread)
 		if want == "" {

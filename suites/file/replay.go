@@ -3,11 +3,13 @@ package file
 import (
 	"fmt"
 	"path"
+	"strings"
 
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
+	"hilrig/suites/language"
 )
 
 // What the first row of a drive log is held for before it is played.
@@ -19,13 +21,13 @@ const (
 // log returns the drive log that the case replays, nil where there is none or
 // it is wrong. What is wrong within is reported once however many cases replay it.
 func (b *caseBuilder) log() *driveLog {
-	x := b.v.get("replay")
+	x := b.v.Get("replay")
 	if x == nil {
 		return nil
 	}
-	name := x.word
+	name := x.Word
 	if !path.IsAbs(name) {
-		name = path.Join(path.Dir(b.source.Path), name)
+		name = path.Join(path.Dir(b.Source.Path), name)
 	}
 	log := b.logs[name]
 	if log == nil {
@@ -34,8 +36,8 @@ func (b *caseBuilder) log() *driveLog {
 	if log == nil {
 		return nil
 	}
-	if log.headed && !log.named[trace.YawRate] && !b.v.flag("closed") {
-		b.problem(x.node, fmt.Sprintf("drive log %s has no column yaw_rate, which open loop needs", brief(x.word)), "add a column yaw_rate [deg/s], or closed: yes to the case")
+	if log.headed && !log.named[trace.YawRate] && !b.v.Flag("closed") {
+		b.Report(x.Node, fmt.Sprintf("drive log %s has no column yaw_rate, which open loop needs", language.Brief(x.Word)), "add a column yaw_rate [deg/s], or closed: yes to the case")
 	}
 	if log.times == nil {
 		return nil
@@ -43,24 +45,24 @@ func (b *caseBuilder) log() *driveLog {
 	return log
 }
 
-func (b *caseBuilder) openLog(x *value, name string) *driveLog {
+func (b *caseBuilder) openLog(x *language.Value, name string) *driveLog {
 	if b.readLog == nil {
-		b.problem(x.node, fmt.Sprintf("drive log %s cannot be opened from here", brief(x.word)), "run the suite from its folder")
+		b.Report(x.Node, fmt.Sprintf("drive log %s cannot be opened from here", language.Brief(x.Word)), "run the suite from its folder")
 		return nil
 	}
 	data, err := b.readLog(name)
 	if err != nil {
-		b.problem(x.node, fmt.Sprintf("drive log %s cannot be read: %s", brief(x.word), brief(oneLine(err.Error()))), "give a CSV file beside the suite file")
+		b.Report(x.Node, fmt.Sprintf("drive log %s cannot be read: %s", language.Brief(x.Word), language.Brief(strings.Join(strings.Fields(err.Error()), " "))), "give a CSV file beside the suite file")
 		return nil
 	}
-	log, problems, notes := parseLog(Source{Path: name, Data: data})
+	log, problems, notes := parseLog(language.Source{Path: name, Data: data})
 	b.others = append(b.others, problems...)
 	b.notes = append(b.notes, notes...)
 	if problems != nil {
 		log.times = nil
 	}
 	b.logs[name] = log
-	b.played = append(b.played, Source{Path: name, Data: data})
+	b.played = append(b.played, language.Source{Path: name, Data: data})
 	return log
 }
 
@@ -71,8 +73,8 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 	s := Step{Name: "replay", Observe: log.times[len(log.times)-1], Place: c.Place}
 	v := &s.Values
 	for channel := range log.columns {
-		if x := b.v.get(trace.Channel(channel).String()); x != nil && log.has(trace.Channel(channel)) {
-			b.problem(x.key, fmt.Sprintf("%s stands in the drive log as well", x.key.text), "give it in one place")
+		if x := b.v.Get(trace.Channel(channel).String()); x != nil && log.has(trace.Channel(channel)) {
+			b.Report(x.Key, fmt.Sprintf("%s stands in the drive log as well", x.Key.Text), "give it in one place")
 		}
 	}
 	for _, at := range []struct {
@@ -89,7 +91,7 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 		}
 	}
 	if !log.has(trace.Gain) {
-		v.Gain = b.plays(&s, trace.Gain, b.needed("gain", nil, nil), func(x *value) float64 { return x.number })
+		v.Gain = b.plays(&s, trace.Gain, b.needed("gain", nil, nil), func(x *language.Value) float64 { return x.Number })
 	}
 	for _, w := range plant.Wheels {
 		if shape, ok := log.shape(trace.WheelFrontLeft+trace.Channel(w), 1); ok {
@@ -107,7 +109,7 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 	}
 	if b.baseline() {
 		base := Step{Name: "baseline", Baseline: true, Settle: replaySettle, Observe: replayObserve, Place: c.Place, Values: *v}
-		if over := b.v.sub("baseline"); over != nil {
+		if over := b.v.Sub("baseline"); over != nil {
 			b.overLog(&base, over)
 		}
 		c.Steps = append(c.Steps, base)
@@ -116,16 +118,16 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 }
 
 // overLog takes what a baseline before a drive log says otherwise.
-func (b *caseBuilder) overLog(s *Step, over *values) {
-	if over.has("settle") {
-		s.Settle = over.time("settle")
+func (b *caseBuilder) overLog(s *Step, over *language.Mapping) {
+	if over.Has("settle") {
+		s.Settle = over.Time("settle")
 	}
-	if over.has("observe") {
-		s.Observe = over.time("observe")
+	if over.Has("observe") {
+		s.Observe = over.Time("observe")
 	}
-	for i := range over.node.entries {
-		if name := over.node.entries[i].name; name != "settle" && name != "observe" {
-			b.problem(over.node.entries[i].key, fmt.Sprintf("the baseline before a drive log holds its first row, not its own %s", brief(name)), "leave it out, or give settle and observe alone")
+	for i := range over.Node.Entries {
+		if name := over.Node.Entries[i].Name; name != "settle" && name != "observe" {
+			b.Report(over.Node.Entries[i].Key, fmt.Sprintf("the baseline before a drive log holds its first row, not its own %s", language.Brief(name)), "leave it out, or give settle and observe alone")
 		}
 	}
 }

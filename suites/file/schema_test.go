@@ -18,11 +18,12 @@ import (
 
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/standard"
 )
 
 // schemas are the files' schemas by the kind of file.
-var schemas = map[string]*file.Table{"car": &file.CarTable, "bench": &file.BenchTable, "suite": &file.SuiteTable}
+var schemas = map[string]*language.Table{"car": &file.CarTable, "bench": &file.BenchTable, "suite": &file.SuiteTable}
 
 // golden holds data against a file that is checked in, or accepts it.
 func golden(t *testing.T, path string, data []byte) {
@@ -38,7 +39,7 @@ func golden(t *testing.T, path string, data []byte) {
 
 func TestSchemasAreThoseOfTheKeys(t *testing.T) {
 	for kind, table := range schemas {
-		golden(t, filepath.Join("schema", kind+".schema.json"), file.Schema(table))
+		golden(t, filepath.Join("schema", kind+".schema.json"), language.Schema(table))
 	}
 }
 
@@ -51,7 +52,7 @@ type checker struct {
 func newChecker(t testing.TB, kind string) *checker {
 	t.Helper()
 	c := &checker{}
-	require.NoError(t, json.Unmarshal(file.Schema(schemas[kind]), &c.top))
+	require.NoError(t, json.Unmarshal(language.Schema(schemas[kind]), &c.top))
 	return c
 }
 

@@ -7,27 +7,28 @@ import (
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/suites/language"
 )
 
 // step builds one step from what its own table, the case and the defaults
 // say, the first that says it. For the baseline, over stands above step, and
 // the yaw rate is on demand unless over says otherwise; it holds what shapes
 // begin with.
-func (b *caseBuilder) step(name string, over, step *values) Step {
+func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 	s := Step{
 		Name:     name,
 		Baseline: name == "baseline",
 		Settle:   b.span("settle", settle, over, step),
 		Observe:  b.span("observe", observe, over, step),
-		Place:    Place{b.source.Path, step.node.line, step.node.column},
+		Place:    b.PlaceOf(step.Node),
 	}
 	side := b.side(step)
-	straight := func(x *value) float64 { return x.number }
-	mirrored := func(x *value) float64 {
-		if x.number == 0 {
+	straight := func(x *language.Value) float64 { return x.Number }
+	mirrored := func(x *language.Value) float64 {
+		if x.Number == 0 {
 			return 0 // no negative zero
 		}
-		return side * x.number
+		return side * x.Number
 	}
 	v := &s.Values
 	v.Speed = b.plays(&s, trace.Speed, b.needed("speed", over, step), straight)
@@ -40,19 +41,19 @@ func (b *caseBuilder) step(name string, over, step *values) Step {
 	if s.Baseline {
 		said = nil
 	}
-	ofDemand := func(x *value) float64 {
-		if !x.ofDemand {
+	ofDemand := func(x *language.Value) float64 {
+		if !x.OfDemand {
 			return mirrored(x)
 		}
-		if v.Demand == 0 || x.number == 0 {
+		if v.Demand == 0 || x.Number == 0 {
 			return 0
 		}
-		return x.number * v.Demand
+		return x.Number * v.Demand
 	}
 	yaw := b.yawRate(v, over, said, step)
 	v.YawRate = b.plays(&s, trace.YawRate, yaw, ofDemand)
 	if !s.Baseline {
-		b.moves(&s, step, map[trace.Channel]func(*value) float64{trace.Steer: mirrored, trace.YawRate: ofDemand})
+		b.moves(&s, step, map[trace.Channel]func(*language.Value) float64{trace.Steer: mirrored, trace.YawRate: ofDemand})
 		b.disturb(&s, step)
 	}
 	if side < 0 {
@@ -85,60 +86,60 @@ func otherSide(wheel int) int { return wheel ^ 1 }
 // pick returns what is said of a value in the first place that says it: over,
 // step, what the step sweeps or tries, the chosen value of each, the case, the
 // defaults. nil where none does.
-func (b *caseBuilder) pick(name string, over, step *values) *value {
-	for _, v := range []*values{over, step} {
-		if v.written(name) {
-			return v.get(name)
+func (b *caseBuilder) pick(name string, over, step *language.Mapping) *language.Value {
+	for _, v := range []*language.Mapping{over, step} {
+		if v.Written(name) {
+			return v.Get(name)
 		}
 	}
 	for _, how := range movers {
-		if x := step.sub(how).get(name); x != nil {
-			return &x.list[0]
+		if x := step.Sub(how).Get(name); x != nil {
+			return &x.List[0]
 		}
 	}
 	if x := b.chosen[name]; x != nil {
 		return x
 	}
-	for _, v := range []*values{b.v, b.defaults} {
-		if v.written(name) {
-			return v.get(name)
+	for _, v := range []*language.Mapping{b.v, b.defaults} {
+		if v.Written(name) {
+			return v.Get(name)
 		}
 	}
 	return nil
 }
 
 // says tells whether any place says a value, right or wrong.
-func (b *caseBuilder) says(name string, over, step *values) bool {
-	return over.written(name) || step.written(name) || b.chosen[name] != nil || b.v.written(name) ||
-		b.defaults.written(name) || b.v.sub("each").written(name) ||
-		step.sub("sweep").written(name) || step.sub("trials").written(name)
+func (b *caseBuilder) says(name string, over, step *language.Mapping) bool {
+	return over.Written(name) || step.Written(name) || b.chosen[name] != nil || b.v.Written(name) ||
+		b.defaults.Written(name) || b.v.Sub("each").Written(name) ||
+		step.Sub("sweep").Written(name) || step.Sub("trials").Written(name)
 }
 
 // needed returns a value without which nothing can be played.
-func (b *caseBuilder) needed(name string, over, step *values) *value {
+func (b *caseBuilder) needed(name string, over, step *language.Mapping) *language.Value {
 	x := b.pick(name, over, step)
 	if x == nil && !b.says(name, over, step) {
-		b.problem(b.v.node, "the case has no "+name, fmt.Sprintf("add %s: %s to it or to the defaults", name, defaultsTable.key(name).example()))
+		b.Report(b.v.Node, "the case has no "+name, fmt.Sprintf("add %s: %s to it or to the defaults", name, defaultsTable.Key(name).Sample()))
 	}
 	return x
 }
 
-func (b *caseBuilder) span(name string, otherwise signal.Time, over, step *values) signal.Time {
+func (b *caseBuilder) span(name string, otherwise signal.Time, over, step *language.Mapping) signal.Time {
 	if x := b.pick(name, over, step); x != nil {
-		return signal.FromSeconds(x.number)
+		return signal.FromSeconds(x.Number)
 	}
 	return otherwise
 }
 
 // side returns -1 where the step is played as its mirror image: where either
 // the case or the step turns right, not both.
-func (b *caseBuilder) side(step *values) float64 {
-	turn := b.v.get("turn")
+func (b *caseBuilder) side(step *language.Mapping) float64 {
+	turn := b.v.Get("turn")
 	if x := b.chosen["turn"]; x != nil {
 		turn = x
 	}
-	right := turn != nil && turn.word == "right"
-	if (step.word("turn") == "right") != right {
+	right := turn != nil && turn.Word == "right"
+	if (step.Word("turn") == "right") != right {
 		return -1
 	}
 	return 1
@@ -151,7 +152,7 @@ func (b *caseBuilder) demand(v *Values) float64 {
 	}
 	d := b.car.Policy.Demand.YawRate(v.Speed, v.Steer)
 	if math.IsNaN(d) || math.IsInf(d, 0) {
-		b.problem(b.v.node, fmt.Sprintf("the policy's demand has no bounds at %.4g m/s", v.Speed), "play another speed; the car file's understeer gradient is below 0")
+		b.Report(b.v.Node, fmt.Sprintf("the policy's demand has no bounds at %.4g m/s", v.Speed), "play another speed; the car file's understeer gradient is below 0")
 		return 0
 	}
 	if d == 0 {
@@ -161,29 +162,29 @@ func (b *caseBuilder) demand(v *Values) float64 {
 }
 
 // onDemand is what the yaw rate is where nobody says.
-var onDemand = value{number: 1, ofDemand: true}
+var onDemand = language.Value{Number: 1, OfDemand: true}
 
 // yawRate returns what is said of the yaw rate, and reports a share of a demand
 // that there is not. A baseline, for which said is nil, has it on demand unless
 // over says otherwise.
-func (b *caseBuilder) yawRate(v *Values, over, said, step *values) *value {
-	x := over.get("yaw_rate")
+func (b *caseBuilder) yawRate(v *Values, over, said, step *language.Mapping) *language.Value {
+	x := over.Get("yaw_rate")
 	if said != nil {
 		x = b.pick("yaw_rate", over, said)
 	}
-	if x != nil && !x.takesDemand() {
+	if x != nil && !takesDemand(x) {
 		return x
 	}
-	at := b.v.node
+	at := b.v.Node
 	if x != nil && said != nil {
-		at = x.node
+		at = x.Node
 	}
 	switch name, moving := b.moving(said, step); {
 	case moving == nil:
 	case x == nil:
-		b.problem(moving, fmt.Sprintf("%s moves, and the yaw rate that is left out is a share of the demand, which moves with it", name), "add yaw_rate: 20 deg/s, or a shape in deg/s")
+		b.Report(moving, fmt.Sprintf("%s moves, and the yaw rate that is left out is a share of the demand, which moves with it", name), "add yaw_rate: 20 deg/s, or a shape in deg/s")
 	default:
-		b.problem(at, fmt.Sprintf("the yaw rate is a share of the demand, which moves with %s", name), "write it in deg/s, as a shape if it has to move")
+		b.Report(at, fmt.Sprintf("the yaw rate is a share of the demand, which moves with %s", name), "write it in deg/s, as a shape if it has to move")
 	}
 	if x == nil {
 		x = &onDemand
@@ -195,40 +196,40 @@ func (b *caseBuilder) yawRate(v *Values, over, said, step *values) *value {
 	if said != nil {
 		what, remedy = "the yaw rate is a share of the demand", "write it in deg/s"
 	}
-	b.problem(at, what+", but the car's policy declares no demand", remedy+", or declare the demand in the car file")
+	b.Report(at, what+", but the car's policy declares no demand", remedy+", or declare the demand in the car file")
 	return x
 }
 
 // moving returns which of speed and steer moves in a step whose yaw rate is
 // played, and where it says so; nil where none does. In closed loop the model of
 // the car turns as it will.
-func (b *caseBuilder) moving(said, step *values) (name string, at *node) {
-	if said == nil || b.v.flag("closed") {
+func (b *caseBuilder) moving(said, step *language.Mapping) (name string, at *language.Node) {
+	if said == nil || b.v.Flag("closed") {
 		return "", nil
 	}
 	for _, name := range []string{"speed", "steer"} {
 		x := b.pick(name, nil, step)
-		switch sweep, trials := step.sub("sweep"), step.sub("trials"); {
-		case x != nil && x.table != nil:
-			return name, x.node
-		case sweep.has(name):
-			return name, sweep.get(name).node
-		case trials.has(name):
-			return name, trials.get(name).node
+		switch sweep, trials := step.Sub("sweep"), step.Sub("trials"); {
+		case x != nil && x.Mapping != nil:
+			return name, x.Node
+		case sweep.Has(name):
+			return name, sweep.Get(name).Node
+		case trials.Has(name):
+			return name, trials.Get(name).Node
 		}
 	}
 	return "", nil
 }
 
 // wheelRates reads the wheels that do not turn as the car moves.
-func (b *caseBuilder) wheelRates(s *Step, over, step *values) {
+func (b *caseBuilder) wheelRates(s *Step, over, step *language.Mapping) {
 	x := b.pick("wheels", over, step)
 	if x == nil {
 		return
 	}
 	for _, w := range plant.Wheels {
-		if rate := x.table.get(w.String()); rate != nil {
-			begin := b.plays(s, trace.WheelFrontLeft+trace.Channel(w), rate, func(x *value) float64 { return x.number })
+		if rate := x.Mapping.Get(w.String()); rate != nil {
+			begin := b.plays(s, trace.WheelFrontLeft+trace.Channel(w), rate, func(x *language.Value) float64 { return x.Number })
 			s.Values.Wheels[w] = &begin
 		}
 	}

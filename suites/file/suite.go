@@ -2,6 +2,8 @@ package file
 
 import (
 	"fmt"
+
+	"hilrig/suites/language"
 )
 
 // mostCases is how many cases a suite may have once it is expanded.
@@ -30,59 +32,59 @@ type SuiteOptions struct {
 type suiteReader struct {
 	readLog func(path string) ([]byte, error)
 	logs    map[string]*driveLog // by path; one that is wrong has no times
-	played  []Source
+	played  []language.Source
 }
 
 // ParseSuite reads a suite file that replays no drive log; see [ParseSuiteWith].
-func ParseSuite(s Source, car *Car, bench *Bench) (*Suite, error) {
+func ParseSuite(s language.Source, car *Car, bench *Bench) (*Suite, error) {
 	return ParseSuiteWith(s, SuiteOptions{Car: car, Bench: bench})
 }
 
 // ParseSuiteWith reads a suite file and expands its cases: in the order of the
 // file, those of one case in the order of its each lists, the last list fastest.
 // Where car and bench are given, it is an error too if they cannot play the
-// suite. The error is of type [Problems].
-func ParseSuiteWith(s Source, o SuiteOptions) (*Suite, error) {
+// suite. The error is of type [language.Problems].
+func ParseSuiteWith(s language.Source, o SuiteOptions) (*Suite, error) {
 	r := newReader(s)
-	top := r.tree("suite")
+	top := r.Tree("suite", kinds...)
 	if top == nil {
-		return nil, r.problems.sorted()
+		return nil, r.Problems.Sorted()
 	}
-	v := r.read(top, &SuiteTable)
-	suite := &Suite{Source: s, Name: v.word("suite"), About: v.word("about")}
+	v := r.Read(top, &SuiteTable)
+	suite := &Suite{Source: s, Name: v.Word("suite"), About: v.Word("about")}
 	shared := &suiteReader{readLog: o.Read, logs: map[string]*driveLog{}}
 	names, replays := map[string]int{}, 0
-	for _, c := range v.list("cases") {
-		if c.bad {
+	for _, c := range v.List("cases") {
+		if c.Bad {
 			continue
 		}
-		b := &caseBuilder{reader: r, suiteReader: shared, car: o.Car, bench: o.Bench, v: c.table, defaults: v.sub("defaults")}
-		if n := c.table.get("case"); n != nil {
-			if line, twice := names[n.word]; twice {
-				r.problem(n.node, fmt.Sprintf("case %q stands twice, first on line %d", brief(n.word), line), "give it another name")
+		b := &caseBuilder{reader: r, suiteReader: shared, car: o.Car, bench: o.Bench, v: c.Mapping, defaults: v.Sub("defaults")}
+		if n := c.Mapping.Get("case"); n != nil {
+			if line, twice := names[n.Word]; twice {
+				r.Report(n.Node, fmt.Sprintf("case %q stands twice, first on line %d", language.Brief(n.Word), line), "give it another name")
 			} else {
-				names[n.word] = n.node.line
+				names[n.Word] = n.Node.Line
 			}
 		}
 		if room := mostCases - len(suite.Cases); b.combinations() > room {
-			r.problem(c.node, fmt.Sprintf("the suite has more than %d cases once it is expanded", mostCases), "shorten the lists of each, or split the suite")
+			r.Report(c.Node, fmt.Sprintf("the suite has more than %d cases once it is expanded", mostCases), "shorten the lists of each, or split the suite")
 			break
 		}
-		if c.table.written("replay") {
+		if c.Mapping.Written("replay") {
 			if replays += b.combinations(); replays > mostReplays {
-				r.problem(c.node, fmt.Sprintf("the suite replays drive logs more than %d times once it is expanded", mostReplays), "shorten the lists of each, or split the suite")
+				r.Report(c.Node, fmt.Sprintf("the suite replays drive logs more than %d times once it is expanded", mostReplays), "shorten the lists of each, or split the suite")
 				break
 			}
 		}
 		suite.Cases = append(suite.Cases, b.cases()...)
 	}
 	suite.Logs, suite.notes = shared.played, r.notes
-	if len(r.problems) == 0 {
-		r.problems = append(r.problems, impossible(suite, o.Car, o.Bench)...)
+	if len(r.Problems) == 0 {
+		r.Problems = append(r.Problems, impossible(suite, o.Car, o.Bench)...)
 	}
-	if len(r.problems)+len(r.others) > 0 {
-		r.problems.sort()
-		return nil, append(r.problems, r.others...)
+	if len(r.Problems)+len(r.others) > 0 {
+		r.Problems.Sort()
+		return nil, append(r.Problems, r.others...)
 	}
 	return suite, nil
 }

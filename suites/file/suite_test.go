@@ -11,6 +11,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // suite reads cases for the demo car, and holds them against the schema.
@@ -18,7 +19,7 @@ func suite(t *testing.T, cases string) *file.Suite {
 	t.Helper()
 	car, bench := bramble(t)
 	data := "suite: s\nabout: a b\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %, settle: 200 ms}\ncases:\n" + cases
-	s, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
+	s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
 	require.NoError(t, err)
 	c := newChecker(t, "suite")
 	assert.Empty(t, c.check(value(t, []byte(data)), c.top, "suite"), "what the parser takes the schema has to take")
@@ -85,7 +86,7 @@ func TestHoldIsABaselineOnDemandAndThenTheHold(t *testing.T) {
 	}
 	assert.Equal(t, assertions.PolicyBranch{Of: "understeer"}, c.Expect[0].Check)
 	assert.Equal(t, assertions.Shifted{Motors: []assertions.Corner{"outside_front", "inside_rear"}, Is: assertions.Unchanged}, c.Expect[1].Check)
-	assert.Equal(t, file.Place{File: "s.yaml", Line: 10, Column: 9}, c.Expect[1].Place)
+	assert.Equal(t, language.Place{File: "s.yaml", Line: 10, Column: 9}, c.Expect[1].Place)
 	assert.Equal(t, 11, c.Expect[1].LastLine)
 	assert.Equal(t, "  10 |       - motor: [outside_front, inside_rear]\n  11 |         is: unchanged", s.Source.Excerpt(10, 11))
 }
@@ -183,7 +184,7 @@ func TestShareOfDemandNeedsADemand(t *testing.T) {
 	car.Policy.Demand = nil
 	read := func(c string) error {
 		data := "suite: s\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}\ncases:\n" + c
-		_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
+		_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
 		return err
 	}
 	err := read("  - {case: a, baseline: none, hold: {steer: 8 deg, yaw_rate: 70 % of demand}, expect: [{policy: cap}]}\n")
@@ -196,14 +197,14 @@ func TestShareOfDemandNeedsADemand(t *testing.T) {
 
 func TestCarsAndBenchesThatAreWrongDoNotHideTheSuite(t *testing.T) {
 	data := "suite: s\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, hold: {steer: 8 deg, yaw_rate: 70 % of demand}, expect: [{policy: cap}]}\n"
-	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
+	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
 	assert.NoError(t, err)
 }
 
 func TestOneMistakeOfManyVariantsIsOneProblem(t *testing.T) {
 	car, bench := bramble(t)
 	data := "suite: s\ndefaults: {throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, each: {turn: [left, right], steer: [1 deg, 2 deg]}, hold: {}, expect: [{policy: cap}]}\n"
-	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
+	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
 	assert.Len(t, err, 1)
 	assert.ErrorContains(t, err, "s.yaml:4:5: the case has no speed; add speed: 4 m/s to it or to the defaults")
 }
@@ -212,6 +213,6 @@ func TestYawRateNeedsAWire(t *testing.T) {
 	car, bench := bramble(t)
 	bench.Wiring.Frames = nil
 	data := "suite: s\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, hold: {steer: 8 deg}, expect: [{policy: cap}]}\n"
-	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
+	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
 	assert.ErrorContains(t, err, `s.yaml:4:5: case "a" plays a yaw rate, but bench "bramble bench" sends none`)
 }

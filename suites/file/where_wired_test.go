@@ -10,6 +10,7 @@ import (
 	"hilrig/stimulus"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/standard"
 )
 
@@ -17,7 +18,7 @@ import (
 func otherBench(t *testing.T, replace ...string) *file.Bench {
 	t.Helper()
 	text := strings.NewReplacer(replace...).Replace(string(demo.BenchYAML))
-	bench, err := file.ParseBench(file.Source{Path: "other.yaml", Data: []byte(text)})
+	bench, err := file.ParseBench(language.Source{Path: "other.yaml", Data: []byte(text)})
 	require.NoError(t, err)
 	return bench
 }
@@ -42,7 +43,7 @@ func TestStandardLossesFitOtherBenches(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			s, err := file.ParseSuite(file.Source{Path: path, Data: data}, car, tt.bench)
+			s, err := file.ParseSuite(language.Source{Path: path, Data: data}, car, tt.bench)
 			require.NoError(t, err)
 			lacks := map[string]int{}
 			for i := range s.Cases {
@@ -62,7 +63,7 @@ func TestWireThatIsLackingIsAMistakeUnlessItMayBe(t *testing.T) {
 	car, _ := bramble(t)
 	_, data, _ := standard.Source("losses")
 	text := strings.ReplaceAll(string(data), "    where_wired: yes\n", "")
-	_, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(text)}, car, otherBench(t, "kind: quadrature\n  lines: 256", "kind: tacho\n  pulses: 24"))
+	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(text)}, car, otherBench(t, "kind: quadrature\n  lines: 256", "kind: tacho\n  pulses: 24"))
 	assert.ErrorContains(t, err, `wire "front_left_a" is not one of bench`)
 }
 
@@ -92,7 +93,7 @@ func TestFaultsFindWhatAPortCarries(t *testing.T) {
 		{"in the second frame", "      - {nmea: vtg, rate: 5 Hz}\n      - {rate: 100 Hz, fields: [{packed: [" + packedYaw + "]}, " + crcOfAll + "]}\n", "yaw_rate"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			s, err := file.ParseSuite(file.Source{Path: path, Data: data}, car, otherFields(t, tt.frames))
+			s, err := file.ParseSuite(language.Source{Path: path, Data: data}, car, otherFields(t, tt.frames))
 			require.NoError(t, err)
 			spikes := 0
 			for i := range s.Cases {
@@ -130,7 +131,7 @@ func TestFaultsOnSentencesAndRepeatedChannels(t *testing.T) {
 			car, _ := bramble(t)
 			text := "suite: s\ndefaults: {speed: 2 m/s, throttle: 40 %, gain: 50 %}\ncases:\n" +
 				"  - {case: a, hold: {yaw_rate: 10 deg/s, faults: [" + tt.fault + "]}, expect: [{sum: kept}]}\n"
-			s, err := file.ParseSuite(file.Source{Path: "s.yaml", Data: []byte(text)}, car, bench)
+			s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(text)}, car, bench)
 			if tt.wrong != "" {
 				assert.ErrorContains(t, err, tt.wrong)
 				return

@@ -1,4 +1,4 @@
-package file
+package language
 
 import (
 	"cmp"
@@ -63,18 +63,18 @@ func (p Problems) Error() string {
 	return b.String()
 }
 
-// sorted returns the problems by place, or nil where there is none, so that it
+// Sorted returns the problems by place, or nil where there is none, so that it
 // can be returned as an error.
-func (p Problems) sorted() error {
+func (p Problems) Sorted() error {
 	if len(p) == 0 {
 		return nil
 	}
-	p.sort()
+	p.Sort()
 	return p
 }
 
-// sort sorts by place within the file.
-func (p Problems) sort() {
+// Sort sorts by place within the file.
+func (p Problems) Sort() {
 	slices.SortStableFunc(p, func(a, b Problem) int {
 		return cmp.Or(cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})
@@ -86,6 +86,3 @@ type Warnings []Problem
 
 // String returns every warning with its excerpt.
 func (w Warnings) String() string { return Problems(w).Error() }
-
-// oneLine folds text to a single line.
-func oneLine(text string) string { return strings.Join(strings.Fields(text), " ") }

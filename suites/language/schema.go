@@ -1,4 +1,4 @@
-package file
+package language
 
 import (
 	"bytes"
@@ -41,14 +41,14 @@ type schema struct {
 func (s *schema) ref(t *Table) object {
 	if !s.done[t] {
 		s.done[t] = true
-		s.defs[t.slug()] = s.table(t)
+		s.defs[t.Slug()] = s.table(t)
 	}
-	return object{"$ref": "#/$defs/" + t.slug()}
+	return object{"$ref": "#/$defs/" + t.Slug()}
 }
 
-// slug is the table's name without article, in words that an anchor can have.
-func (t *Table) slug() string {
-	name := strings.TrimPrefix(withoutArticle(t.Name), "the ")
+// Slug is the table's name without article, in words that an anchor can have.
+func (t *Table) Slug() string {
+	name := strings.TrimPrefix(WithoutArticle(t.Name), "the ")
 	return strings.NewReplacer(" ", "_", "'", "", ",", "").Replace(name)
 }
 
@@ -126,7 +126,7 @@ func (s *schema) one(k *Key) object {
 	case Flag:
 		return object{"enum": []any{"yes", "no", true, false}}
 	case Pin:
-		return object{"type": "string", "pattern": pinPattern, "examples": []string{k.single()}}
+		return object{"type": "string", "pattern": pinPattern, "examples": []string{k.SampleOne()}}
 	case Whole:
 		return bounded(object{"type": "integer"}, k)
 	case Measure:
@@ -181,7 +181,7 @@ func (k *Key) quantities() []object {
 func (q Quantity) pattern(behind string) string {
 	var units []string
 	for _, u := range measures[q].units {
-		for _, name := range append([]string{u.name}, u.others...) {
+		for _, name := range append([]string{u.Name}, u.others...) {
 			units = append(units, strings.ReplaceAll(regexp.QuoteMeta(name), " ", " +"))
 		}
 	}
@@ -191,7 +191,7 @@ func (q Quantity) pattern(behind string) string {
 // bounded adds the key's bounds to a plain number.
 func bounded(out object, k *Key) object {
 	for name, bound := range map[string]string{"minimum": k.Least, "maximum": k.Most} {
-		number, _ := splitNumber(bound)
+		number, _ := SplitNumber(bound)
 		if x, err := strconv.ParseFloat(number, 64); err == nil {
 			out[name] = x
 		}

@@ -1,4 +1,4 @@
-package file
+package language
 
 import (
 	"bytes"
@@ -15,11 +15,11 @@ const widest = 120
 // Excerpt returns the lines first to last of the file, counted from 1, each
 // with its number. Lines that the file does not have are left out.
 func (s Source) Excerpt(first, last int) string {
-	return excerpt(s.lines(), first, last, 0, 0)
+	return excerpt(s.Lines(), first, last, 0, 0)
 }
 
-// marked returns the line at a place, with a caret under it.
-func (s Source) marked(p Place) string { return excerpt(s.lines(), p.Line, p.Line, p.Line, p.Column) }
+// ExcerptAt returns the line at a place, with a caret under it.
+func (s Source) ExcerptAt(p Place) string { return ExcerptAt(s.Lines(), p.Line, p.Column) }
 
 // Digest returns the sha256 of the file's bytes in hex.
 func (s Source) Digest() string {
@@ -27,21 +27,26 @@ func (s Source) Digest() string {
 	return hex.EncodeToString(sum[:])
 }
 
-// text returns the file's bytes with plain line feeds and without the byte order
+// Text returns the file's bytes with plain line feeds and without the byte order
 // mark that some editors put before them.
-func (s Source) text() []byte {
+func (s Source) Text() []byte {
 	return bytes.ReplaceAll(bytes.TrimPrefix(s.Data, []byte("\ufeff")), []byte("\r\n"), []byte("\n"))
 }
 
-// head returns the file cut to the bytes that a file written by hand may have.
-func (s Source) head() Source {
+// Head returns the file cut to the bytes that a file written by hand may have.
+func (s Source) Head() Source {
 	s.Data = s.Data[:min(len(s.Data), mostBytes)]
 	return s
 }
 
-// lines splits the file at its line ends.
-func (s Source) lines() []string {
-	return strings.Split(strings.TrimSuffix(string(s.text()), "\n"), "\n")
+// Lines splits the file at its line ends.
+func (s Source) Lines() []string {
+	return strings.Split(strings.TrimSuffix(string(s.Text()), "\n"), "\n")
+}
+
+// ExcerptAt returns one of a file's lines with its number and a caret under column.
+func ExcerptAt(lines []string, line, column int) string {
+	return excerpt(lines, line, line, line, column)
 }
 
 // excerpt shows lines first to last with their numbers, and a caret under
@@ -58,14 +63,14 @@ func excerpt(lines []string, first, last, line, column int) string {
 		if n == line {
 			at = column
 		}
-		b.WriteString(excerptLine(lines[n-1], n, digits, at))
+		b.WriteString(ExcerptLine(lines[n-1], n, digits, at))
 	}
 	return b.String()
 }
 
-// excerptLine shows line n of a file with its number, digits wide, and a caret
+// ExcerptLine shows line n of a file with its number, digits wide, and a caret
 // under column where that is above 0.
-func excerptLine(text string, n, digits, column int) string {
+func ExcerptLine(text string, n, digits, column int) string {
 	from := 0
 	if column > widest {
 		from = column - widest/2

@@ -1,4 +1,4 @@
-package file
+package language
 
 import "strings"
 
@@ -61,11 +61,11 @@ type Form struct {
 	Word  string   // what stands at the first of Has; empty: anything
 	Table *Table
 	// Of, where it is set, returns the table for one entry of the file.
-	Of func(n *node) *Table
+	Of func(n *Node) *Table
 }
 
-// key returns the key called name, or nil.
-func (t *Table) key(name string) *Key {
+// Key returns the key called name, or nil.
+func (t *Table) Key(name string) *Key {
 	for i := range t.Keys {
 		if t.Keys[i].Name == name {
 			return &t.Keys[i]
@@ -74,8 +74,8 @@ func (t *Table) key(name string) *Key {
 	return nil
 }
 
-// names lists the table's keys in order.
-func (t *Table) names() []string {
+// Names lists the table's keys in order.
+func (t *Table) Names() []string {
 	names := make([]string, len(t.Keys))
 	for i := range t.Keys {
 		names[i] = t.Keys[i].Name
@@ -83,14 +83,14 @@ func (t *Table) names() []string {
 	return names
 }
 
-// example shows how the value at the key is written.
-func (k *Key) example() string {
-	one := k.single()
+// Sample shows how the value at the key is written.
+func (k *Key) Sample() string {
+	one := k.SampleOne()
 	switch k.Many {
 	case List:
 		return "[" + one + "]"
 	case Two:
-		_, unit := splitNumber(one)
+		_, unit := SplitNumber(one)
 		return "[" + strings.TrimSpace("0 "+unit) + ", " + one + "]"
 	case Pair:
 		return "[" + k.bounded(k.Least, "-"+one) + ", " + k.bounded(k.Most, one) + "]"
@@ -113,8 +113,8 @@ func (k *Key) bounded(bound, otherwise string) string {
 	return bound
 }
 
-// single shows how one value at the key is written.
-func (k *Key) single() string {
+// SampleOne shows how one value at the key is written.
+func (k *Key) SampleOne() string {
 	switch {
 	case k.Example != "":
 		return k.Example
@@ -131,23 +131,23 @@ func (k *Key) single() string {
 	case k.Kind == Point:
 		return "[1 s, " + measures[k.Quantity].example + "]"
 	case k.Kind == Group && k.Forms != nil:
-		return k.Forms[0].Table.example()
+		return k.Forms[0].Table.Sample()
 	case k.Kind == Group:
-		return k.Table.example()
+		return k.Table.Sample()
 	}
 	return strings.ToUpper(k.Name)
 }
 
-// example shows the table with the keys that it needs, or else with its first.
-func (t *Table) example() string {
+// Sample shows the table with the keys that it needs, or else with its first.
+func (t *Table) Sample() string {
 	var parts []string
 	for i := range t.Keys {
 		if k := &t.Keys[i]; k.Required {
-			parts = append(parts, k.Name+": "+k.example())
+			parts = append(parts, k.Name+": "+k.Sample())
 		}
 	}
 	if len(parts) == 0 {
-		parts = append(parts, t.Keys[0].Name+": "+t.Keys[0].example())
+		parts = append(parts, t.Keys[0].Name+": "+t.Keys[0].Sample())
 	}
 	return "{" + strings.Join(parts, ", ") + "}"
 }

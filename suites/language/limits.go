@@ -1,4 +1,4 @@
-package file
+package language
 
 import (
 	"bytes"
@@ -22,35 +22,35 @@ const (
 // guard looks for what no YAML parser should be given: files that are too
 // large, that are not text, that indent with tabs, or that nest without end. It
 // returns the tokens, or reports problems.
-func (r *reader) guard() (token.Tokens, bool) {
-	if size := len(r.source.Data); size > mostBytes {
-		r.at(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostBytes), "give a file written by hand; recorded data do not belong here")
+func (r *Reader) guard() (token.Tokens, bool) {
+	if size := len(r.Source.Data); size > mostBytes {
+		r.ReportAt(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostBytes), "give a file written by hand; recorded data do not belong here")
 		return nil, false
 	}
-	data := r.source.text()
+	data := r.Source.Text()
 	if !r.isText(data) || !r.noTabs() {
 		return nil, false
 	}
 	tokens := lexer.Tokenize(string(data))
 	if len(tokens) > mostTokens {
-		r.at(1, 1, "", fmt.Sprintf("the file has %d values and marks, more than %d", len(tokens), mostTokens), "split it into several files")
+		r.ReportAt(1, 1, "", fmt.Sprintf("the file has %d values and marks, more than %d", len(tokens), mostTokens), "split it into several files")
 		return nil, false
 	}
 	return tokens, r.shallow(tokens)
 }
 
 // isText reports the first byte that is not text.
-func (r *reader) isText(data []byte) bool {
-	p, ok := notText(data)
+func (r *Reader) isText(data []byte) bool {
+	p, ok := NotText(data)
 	if !ok {
-		r.at(p.Line, p.Column, "", p.Message, p.Remedy)
+		r.ReportAt(p.Line, p.Column, "", p.Message, p.Remedy)
 	}
 	return ok
 }
 
-// notText returns what is wrong with the first byte that is not text, without
+// NotText returns what is wrong with the first byte that is not text, without
 // the file's name; ok is true where all is text.
-func notText(data []byte) (p Problem, ok bool) {
+func NotText(data []byte) (p Problem, ok bool) {
 	for i := 0; i < len(data); {
 		c, size := utf8.DecodeRune(data[i:])
 		if c == utf8.RuneError && size <= 1 || c < ' ' && c != '\n' && c != '\r' && c != '\t' || c == 0x7f || c == 0xfeff || c == 0x2028 || c == 0x2029 || c == 0x85 {
@@ -70,12 +70,12 @@ func notText(data []byte) (p Problem, ok bool) {
 }
 
 // noTabs reports every line that is indented with a tab.
-func (r *reader) noTabs() bool {
+func (r *Reader) noTabs() bool {
 	fine := true
 	for i, line := range r.lines {
 		blank := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
 		if at := strings.IndexByte(blank, '\t'); at >= 0 && strings.TrimSpace(line) != "" {
-			r.at(i+1, at+1, "", "the line is indented with a tab", "indent with spaces")
+			r.ReportAt(i+1, at+1, "", "the line is indented with a tab", "indent with spaces")
 			fine = false
 		}
 	}
@@ -85,7 +85,7 @@ func (r *reader) noTabs() bool {
 // shallow reports nesting beyond mostDepth, which a parser that calls itself for
 // each level could not bear. Levels are flow brackets that are open, and block
 // marks that stand on one line.
-func (r *reader) shallow(tokens token.Tokens) bool {
+func (r *Reader) shallow(tokens token.Tokens) bool {
 	open, line, onLine := 0, 0, 0
 	for _, t := range tokens {
 		if t.Position.Line != line {
@@ -102,7 +102,7 @@ func (r *reader) shallow(tokens token.Tokens) bool {
 			}
 		}
 		if open > mostDepth || onLine > mostDepth {
-			r.at(t.Position.Line, t.Position.Column, "", fmt.Sprintf("values are nested more than %d deep", mostDepth), "")
+			r.ReportAt(t.Position.Line, t.Position.Column, "", fmt.Sprintf("values are nested more than %d deep", mostDepth), "")
 			return false
 		}
 	}

@@ -4,20 +4,22 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"hilrig/suites/language"
 )
 
 // LanguagePage returns the page of the language in Markdown: every key of the
 // three files, with its unit, bounds, what holds where it is left out, and how it
 // is written; then the situations, units and drive logs.
 func LanguagePage() []byte {
-	p := &page{done: map[*Table]bool{}}
+	p := language.NewPage()
 	p.WriteString(pageHead)
-	for _, t := range []*Table{&CarTable, &BenchTable, &SuiteTable} {
-		p.file(t)
+	for _, t := range []*language.Table{&CarTable, &BenchTable, &SuiteTable} {
+		writeFile(p, t)
 	}
-	p.shapes()
-	p.log()
-	p.units()
+	writeShapes(p)
+	writeLog(p)
+	p.Units()
 	return []byte(p.String())
 }
 
@@ -91,148 +93,18 @@ cases:
       - {measure: rms_yaw_error, better_than: off, by: 5 %}
 `
 
-// page is the page as it is written.
-type page struct {
-	strings.Builder
-	done map[*Table]bool
-}
-
-// file writes the section of one file, with all tables in it.
-func (p *page) file(t *Table) {
-	title := withoutArticle(t.Name)
+// writeFile writes the section of one file, with all tables in it.
+func writeFile(p *language.Page, t *language.Table) {
+	title := language.WithoutArticle(t.Name)
 	fmt.Fprintf(p, "\n## The %s\n\n", title)
 	if t == &SuiteTable {
 		fmt.Fprintf(p, "One with a little of everything:\n\n```yaml\n%s```\n\n", exampleSuite)
 	}
-	p.tables(t)
+	p.Tables(t)
 }
 
-// tables writes a table and then those that its keys refer to.
-func (p *page) tables(t *Table) {
-	p.done[t] = true
-	if t.Doc != "" {
-		fmt.Fprintf(p, "%s\n\n", sentence(t.Doc))
-	}
-	p.keys(t)
-	for i := range t.Keys {
-		k := &t.Keys[i]
-		if k.Kind != Group {
-			continue
-		}
-		for _, next := range k.tables() {
-			if !p.done[next] {
-				fmt.Fprintf(p, "\n<a id=%q></a>\n\n### %s\n\n", next.slug(), heading(next.Name))
-				p.tables(next)
-			}
-		}
-	}
-}
-
-func heading(name string) string { return strings.ToUpper(name[:1]) + name[1:] }
-
-// sentence begins with a capital and ends with a full stop.
-func sentence(doc string) string { return heading(strings.TrimSuffix(doc, ".")) + "." }
-
-// tables lists the tables that may stand at a key.
-func (k *Key) tables() []*Table {
-	var all []*Table
-	if k.Table != nil {
-		all = append(all, k.Table)
-	}
-	return append(all, k.formTables()...)
-}
-
-// keys writes one table's keys.
-func (p *page) keys(t *Table) {
-	p.WriteString("| key | value | left out | meaning |\n|---|---|---|---|\n")
-	for i := range t.Keys {
-		k := &t.Keys[i]
-		doc, otherwise := k.leftOut()
-		fmt.Fprintf(p, "| `%s` | %s | %s | %s |\n", k.Name, cell(k.kinds()), cell(otherwise), cell(doc))
-	}
-	fmt.Fprintf(p, "\nLike `%s`.\n", t.example())
-}
-
-// cell keeps text within its column.
-func cell(text string) string { return strings.ReplaceAll(text, "|", "\\|") }
-
-// leftOut takes apart what a key means and what holds where it is left out.
-func (k *Key) leftOut() (doc, otherwise string) {
-	doc, otherwise, found := strings.Cut(k.Doc, "left out: ")
-	doc = strings.TrimRight(doc, "; ")
-	switch {
-	case k.Required:
-		return k.Doc, "needed"
-	case !found:
-		return doc, ""
-	}
-	return doc, otherwise
-}
-
-// kinds says in words what may stand at a key.
-func (k *Key) kinds() string {
-	one := k.oneKind()
-	switch k.Many {
-	case List:
-		return "a list, each " + one
-	case OneOrList:
-		return one + ", or a list"
-	case Pair:
-		return "two, the lower first: " + one
-	case Two:
-		return "two: " + one
-	}
-	return one
-}
-
-func (k *Key) oneKind() string {
-	var ways []string
-	switch k.Kind {
-	case Text:
-		return "text"
-	case Flag:
-		return "`yes` or `no`"
-	case Whole:
-		return "a whole number, " + k.bounds()
-	case Measure:
-		ways = append(ways, k.number())
-	case Point:
-		return "`[time, value]`"
-	case Pin:
-		return "`GPIO2` to `GPIO27`"
-	}
-	for _, word := range k.Words {
-		ways = append(ways, "`"+word+"`")
-	}
-	if k.Kind == Measure && k.Forms != nil {
-		ways = append(ways, "[a shape](#shapes)")
-	}
-	if k.Kind == Group {
-		for _, t := range k.tables() {
-			ways = append(ways, "["+t.Name+"](#"+t.slug()+")")
-		}
-	}
-	return or(ways)
-}
-
-// number says in words what number a key takes.
-func (k *Key) number() string {
-	text := measures[k.Quantity].noun
-	if len(k.Also) > 0 {
-		text = "a number in the unit of what is carried"
-	}
-	if bounds := k.bounds(); bounds != "" {
-		text += ", " + bounds
-	}
-	text += ", like `" + k.single() + "`"
-	if k.OfDemand {
-		text += ", or a share of the demand, like `70 % of demand`"
-	}
-	return text
-}
-
-// shapes writes the section of the shapes, as they are at steer.
-func (p *page) shapes() {
+// writeShapes writes the section of the shapes, as they are at steer.
+func writeShapes(p *language.Page) {
 	p.WriteString(`
 <a id="shapes"></a>
 
@@ -244,19 +116,19 @@ are at ` + "`steer`" + `; elsewhere their values have the unit of their key. A s
 angle that the step begins with, and in open loop cannot be written in a step in which these move.
 `)
 	for _, f := range heldForms("steer") {
-		fmt.Fprintf(p, "\n### %s\n\n%s\n\n", heading(strings.TrimSuffix(f.Table.Name, " of steer")), sentence(f.Table.Doc))
-		p.keys(f.Table)
+		fmt.Fprintf(p, "\n### %s\n\n%s\n\n", language.Heading(strings.TrimSuffix(f.Table.Name, " of steer")), language.Sentence(f.Table.Doc))
+		p.Keys(f.Table)
 	}
 }
 
 // heldForms returns the shapes of a value that is played.
-func heldForms(name string) []Form {
-	i := slices.IndexFunc(playedKeys, func(k Key) bool { return k.Name == name })
+func heldForms(name string) []language.Form {
+	i := slices.IndexFunc(playedKeys, func(k language.Key) bool { return k.Name == name })
 	return playedKeys[i].Forms
 }
 
-// log writes the section of drive logs.
-func (p *page) log() {
+// writeLog writes the section of drive logs.
+func writeLog(p *language.Page) {
 	fmt.Fprintf(p, `
 ## Drive logs
 
@@ -273,30 +145,12 @@ row is held for 1 s, as the baseline, unless the case says `+"`baseline: none`"+
 	for _, name := range []string{"time", "speed", "steer", "yaw_rate", "throttle", "gain", wheelColumn + corners[0]} {
 		key, _ := logKey(name)
 		var units []string
-		for _, u := range measures[key.Quantity].units {
-			units = append(units, "`"+u.name+"`")
+		for _, u := range key.Quantity.Units() {
+			units = append(units, "`"+u+"`")
 		}
 		if name == wheelColumn+corners[0] {
 			name = wheelColumn + "WHEEL"
 		}
-		fmt.Fprintf(p, "| `%s` | %s |\n", name, or(units))
-	}
-}
-
-// units writes the section of units.
-func (p *page) units() {
-	p.WriteString("\n## Units\n\n| quantity | units |\n|---|---|\n")
-	for i := range measures {
-		m := &measures[i]
-		var units []string
-		for _, u := range m.units {
-			if u.name != "" {
-				units = append(units, "`"+u.name+"`")
-			}
-		}
-		if len(units) == 0 {
-			units = []string{"none"}
-		}
-		fmt.Fprintf(p, "| %s | %s |\n", withoutArticle(m.noun), strings.Join(units, ", "))
+		fmt.Fprintf(p, "| `%s` | %s |\n", name, language.Or(units))
 	}
 }

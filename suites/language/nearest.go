@@ -1,10 +1,10 @@
-package file
+package language
 
 import "strings"
 
-// instead says which word to use in place of got: the nearest, those that
+// Instead says which word to use in place of got: the nearest, those that
 // contain it, or else all of them.
-func instead(got string, words []string) string {
+func Instead(got string, words []string) string {
 	best, least := "", min(max(len(got)/3, 1), 3)+1
 	for _, w := range words {
 		if d := distance(strings.ToLower(got), w, least); d < least {
@@ -26,11 +26,11 @@ func instead(got string, words []string) string {
 	if len(words) == 0 {
 		return ""
 	}
-	return "use " + or(words)
+	return "use " + Or(words)
 }
 
-// or joins words as "a, b or c".
-func or(words []string) string {
+// Or joins words as "a, b or c".
+func Or(words []string) string {
 	if len(words) < 2 {
 		return strings.Join(words, "")
 	}

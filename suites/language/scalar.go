@@ -1,0 +1,135 @@
+package language
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+func (r *Reader) readWord(v *Value, k *Key) {
+	v.Word = v.Node.Text
+	if !slices.Contains(k.Words, v.Word) {
+		r.Report(v.Node, fmt.Sprintf("%s %q is not known", k.Name, Brief(v.Word)), Instead(v.Word, k.Words))
+		v.Bad = true
+	}
+}
+
+func (r *Reader) readFlag(v *Value, k *Key) {
+	switch v.Node.Text {
+	case "yes", "true":
+		v.Flag = true
+	case "no", "false":
+	default:
+		r.Report(v.Node, fmt.Sprintf("%s is %q", k.Name, Brief(v.Node.Text)), "write yes or no")
+		v.Bad = true
+	}
+}
+
+func (r *Reader) readWhole(v *Value, k *Key) {
+	n, err := strconv.ParseInt(v.Node.Text, 0, 64)
+	if err != nil || strings.Contains(v.Node.Text, "_") {
+		r.Report(v.Node, fmt.Sprintf("%s is %q where a whole number is expected", k.Name, Brief(v.Node.Text)), "write it like 12 or 0x0C")
+		v.Bad = true
+		return
+	}
+	v.Whole = n
+	least, errLeast := strconv.ParseInt(k.Least, 0, 64)
+	most, errMost := strconv.ParseInt(k.Most, 0, 64)
+	if errLeast == nil && n < least || errMost == nil && n > most {
+		r.outside(v, k)
+	}
+}
+
+func (r *Reader) readMeasure(v *Value, k *Key) {
+	if slices.Contains(k.Words, v.Node.Text) {
+		v.Word = v.Node.Text
+		return
+	}
+	text, q := v.Node.Text, k.Quantity
+	if k.OfDemand {
+		if share, found := strings.CutSuffix(text, "of demand"); found {
+			text, q, v.OfDemand = share, Share, true
+		}
+	}
+	x, q, err := parseAny(text, q, k.Also)
+	v.Quantity = q
+	if e, ok := errors.AsType[*unitError](err); ok {
+		remedy := e.remedy
+		if k.Example != "" {
+			remedy = strings.Replace(remedy, measures[q].example, k.Example, 1)
+		}
+		if k.OfDemand {
+			remedy += " or 70 % of demand"
+		}
+		if len(k.Words) > 0 {
+			remedy += ", or " + Or(k.Words)
+		}
+		r.Report(v.Node, k.Name+": "+e.message, remedy)
+		v.Bad = true
+		return
+	}
+	v.Number = x
+	if v.OfDemand {
+		if x < -10 || x > 10 {
+			r.Report(v.Node, fmt.Sprintf("%s is %s, which is out of range", k.Name, Brief(v.Node.Text)), "write -1000 % to 1000 % of demand")
+			v.Bad = true
+		}
+		return
+	}
+	if k.Least != "" && x < k.Bound(k.Least) || k.Most != "" && x > k.Bound(k.Most) {
+		r.outside(v, k)
+	}
+}
+
+// parseAny reads a number of quantity q or of one of also. The error is that of q.
+func parseAny(text string, q Quantity, also []Quantity) (float64, Quantity, error) {
+	x, err := ParseQuantity(text, q)
+	if err == nil {
+		return x, q, nil
+	}
+	for _, other := range also {
+		if y, wrong := ParseQuantity(text, other); wrong == nil {
+			return y, other, nil
+		}
+	}
+	return 0, q, err
+}
+
+// readPoint reads a time and a number.
+func (r *Reader) readPoint(v *Value, k *Key) {
+	if len(v.Node.Items) != 2 {
+		r.Report(v.Node, fmt.Sprintf("a point of %s does not have two values", k.Name), "write a time and a value, like "+k.SampleOne())
+		v.Bad = true
+		return
+	}
+	number := *k
+	number.Kind, number.Many = Measure, Once
+	v.List = []Value{r.value(v.Node.Items[0], &pointTimeKey), r.value(v.Node.Items[1], &number)}
+	v.Bad = v.List[0].Bad || v.List[1].Bad
+}
+
+var pointTimeKey = Key{Name: "time", Kind: Measure, Quantity: Duration, Least: "0 s", Most: "10 min"}
+
+// Bound returns one of the key's own bounds in SI units. That each can be read
+// is tested.
+func (k *Key) Bound(text string) float64 {
+	x, _ := ParseQuantity(text, k.Quantity)
+	return x
+}
+
+// outside reports a number beyond the key's bounds.
+func (r *Reader) outside(v *Value, k *Key) {
+	v.Bad = true
+	remedy := ""
+	switch {
+	case k.Least != "" && k.Most != "":
+		remedy = "write " + k.Least + " to " + k.Most
+	case k.Least != "":
+		remedy = "write at least " + k.Least
+	default:
+		remedy = "write at most " + k.Most
+	}
+	r.Report(v.Node, fmt.Sprintf("%s is %s, which is out of range", k.Name, Brief(v.Node.Text)), remedy)
+}
