@@ -37,11 +37,14 @@ const (
 	Live                          // the lines are driven, at rest
 	Running                       // something is played
 	Tripped                       // made safe, for good
+	Proving                       // relay and heartbeat are tried, no motor being connected
 )
+
+var stateWords = [...]string{"safe", "live", "running", "tripped", "proving"}
 
 // String returns the state's word.
 func (s InterlockState) String() string {
-	return [4]string{"safe", "live", "running", "tripped"}[s&3]
+	return stateWords[min(int(s), len(stateWords)-1)]
 }
 
 // The times of an interlock.
@@ -85,13 +88,18 @@ type InterlockSettings struct {
 	// Rotation says that a person has seen each motor turn the right way since the machine
 	// was started; Trial, that what is played is to show just that.
 	Rotation, Trial bool
+	// Untested says that all that is done is to try machine, wires and board before any
+	// motor is connected, the interlock among them: the stop contact may be open before it
+	// was seen closed. Proof, that somebody is there, and relay and heartbeat may be tried
+	// too: see [Interlock.Prove].
+	Untested, Proof bool
 }
 
 // Interlock decides when a motor may have its supply. It has neither clock nor pins:
 // whoever has them tells it what happened and when, calls [Interlock.Pass] as time
 // goes by, and does what its outputs say. Times never go back.
 //
-// At signals_only relay and heartbeat stay off, as no motor is to have a supply; the stop
+// At signals_only relay and heartbeat stay off, but for [Interlock.Prove], as no motor is to have a supply; the stop
 // input, lost timing, silence and the end of whoever plays trip nevertheless; that the
 // interlock itself stood still is only counted there. A tripped interlock stays tripped: to
 // go on, start anew.
@@ -103,6 +111,8 @@ type Interlock struct {
 	confirmed bool
 	fed       signal.Time // the newest word of whoever plays
 	faint     bool        // no word for longer than the heartbeat goes on
+	proof     Proof       // what relay and heartbeat do while proving
+	closed    bool        // the stop contact, as last seen
 	idling    bool        // the motors are commanded to idle, then it trips
 	until     signal.Time // by then, where idling
 	why       string
@@ -119,11 +129,13 @@ func NewInterlock(s InterlockSettings) *Interlock { return &Interlock{settings: 
 func (i *Interlock) State() InterlockState { return i.state }
 
 // RelayClosed says whether the relay of the motors' supply is to be closed.
-func (i *Interlock) RelayClosed() bool { return i.powers() && i.settings.Wired.Relay }
+func (i *Interlock) RelayClosed() bool {
+	return i.powers() && i.settings.Wired.Relay || i.state == Proving && i.proof.Relay
+}
 
 // HeartbeatAllowed says whether the heartbeat may go on.
 func (i *Interlock) HeartbeatAllowed() bool {
-	return i.powers() && i.settings.Wired.Heartbeat && !i.faint
+	return (i.powers() && i.settings.Wired.Heartbeat || i.state == Proving && i.proof.Beats) && !i.faint
 }
 
 func (i *Interlock) powers() bool {
@@ -131,7 +143,11 @@ func (i *Interlock) powers() bool {
 }
 
 // LinesSafe says whether driven lines belong at their safe levels.
-func (i *Interlock) LinesSafe() bool { return i.state == Safe || i.state == Tripped }
+func (i *Interlock) LinesSafe() bool { return i.AtRest() || i.state == Proving }
+
+// AtRest says whether nothing is under way that whoever plays has to keep time for: driven
+// lines belong at their safe levels, relay and heartbeat are off.
+func (i *Interlock) AtRest() bool { return i.state == Safe || i.state == Tripped }
 
 // Idling says whether the motors are to be commanded to idle, and until when at most.
 func (i *Interlock) Idling() (until signal.Time, yes bool) {
@@ -194,7 +210,7 @@ func (i *Interlock) End() {
 // then, its idling over.
 func (i *Interlock) Leave(now signal.Time) {
 	switch {
-	case i.LinesSafe():
+	case i.AtRest():
 	case i.idling:
 		i.trip(now, "")
 	default:
@@ -211,13 +227,13 @@ func (i *Interlock) Stood() signal.Time { return i.stood }
 
 // Awake notes that whoever keeps the interlock is at work, before it takes in what happened
 // meanwhile. It is called every millisecond. Where it was not for longer than [MostSilence],
-// the interlock itself stood still. Above signals_only it trips then, whatever the player has
+// the interlock itself stood still. Above signals_only, and while proving, it trips then, whatever the player has
 // said meanwhile: the dead-man relay has dropped, and is not to close by itself.
 func (i *Interlock) Awake(now signal.Time) {
 	pause := now - i.passed
 	if i.passing && pause > MostSilence {
 		i.stood = max(i.stood, pause)
-		if i.settings.Power > SignalsOnly {
+		if i.settings.Power > SignalsOnly || i.state == Proving {
 			i.trip(now, fmt.Sprintf("the interlock itself stood still for %d ms", int64(pause/signal.Millisecond)))
 		}
 	}
@@ -231,7 +247,7 @@ func (i *Interlock) Pass(now signal.Time) {
 	i.Awake(now)
 	i.faint = now-i.fed > MostBeating
 	switch {
-	case i.LinesSafe():
+	case i.AtRest():
 	case now-i.fed > MostSilence:
 		i.trip(now, fmt.Sprintf("no word from the player for %d ms", int64((now-i.fed)/signal.Millisecond)))
 	case i.idling && now >= i.until:
@@ -239,9 +255,11 @@ func (i *Interlock) Pass(now signal.Time) {
 	}
 }
 
-// StopOpened notes that the stop contact opened, or its wire broke.
+// StopOpened notes that the stop contact is open, or its wire broke.
 func (i *Interlock) StopOpened(now signal.Time) {
-	if i.settings.Wired.Stop {
+	was := i.closed
+	i.closed = false
+	if i.settings.Wired.Stop && !i.movesStop(was) {
 		i.trip(now, "the stop contact opened")
 	}
 }
@@ -254,7 +272,7 @@ func (i *Interlock) Failed(now signal.Time, how string) { i.trip(now, how) }
 
 // TimingLost notes that whoever plays fell behind beyond what can be made good.
 func (i *Interlock) TimingLost(now signal.Time) {
-	if !i.LinesSafe() {
+	if !i.AtRest() {
 		i.trip(now, "the player lost its timing")
 	}
 }
@@ -279,7 +297,7 @@ func (i *Interlock) MotorLimit(now signal.Time) {
 // the motors are commanded to idle first.
 func (i *Interlock) AskedToEnd(now signal.Time, how string) {
 	switch {
-	case i.state == Safe:
+	case i.state == Safe || i.state == Proving:
 		i.trip(now, how)
 	case i.state != Tripped && !i.idling:
 		i.idling, i.until, i.state = true, now+MostIdling, Live
