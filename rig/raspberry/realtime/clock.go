@@ -32,6 +32,15 @@ type Manual struct {
 	counted int
 }
 
+// ByHand says that the clock is brought forward by hand.
+func (m *Manual) ByHand() {}
+
+// ByHand says whether a clock's time passes only while somebody sleeps on it.
+func ByHand(c Clock) bool {
+	_, yes := c.(interface{ ByHand() })
+	return yes
+}
+
 // Now returns the time to which the clock has been brought.
 func (m *Manual) Now() signal.Time { return m.now }
 
