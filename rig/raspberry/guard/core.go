@@ -42,6 +42,8 @@ type core struct {
 	hushed  bool        // the worker was told to end
 	went    bool        // it has been live
 	wants   bool        // it waits to go live
+	proves  bool        // it waits until relay and heartbeat do what it asked for
+	looks   bool        // it waits for the levels of the guard's lines
 	leaves  bool        // it waits until the relay is open
 	spoke   bool        // it has said something since it was told to end
 	killAt  signal.Time // the worker is killed then; 0: not
@@ -53,7 +55,7 @@ type core struct {
 // newCore returns a guard whose lines are open and safe.
 func newCore(s Settings, clock realtime.Clock, lines raspberry.Lines) *core {
 	c := &core{Settings: s, clock: clock, lines: lines}
-	c.lock = rig.NewInterlock(rig.InterlockSettings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial})
+	c.lock = rig.NewInterlock(rig.InterlockSettings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
 	if s.Confirmed {
 		c.lock.Confirm()
 	}
@@ -85,7 +87,6 @@ func (c *core) step() (over bool) {
 
 // look takes in what happened since the last step.
 func (c *core) look() {
-	c.read()
 	if pin := c.Pins.Stop; pin != 0 {
 		closed, err := c.lines.Read(pin)
 		switch {
@@ -93,8 +94,11 @@ func (c *core) look() {
 			c.lock.Failed(c.now, "the stop input cannot be read: "+err.Error())
 		case !closed:
 			c.lock.StopOpened(c.now)
+		default:
+			c.lock.StopClosed()
 		}
 	}
+	c.read()
 	for _, how := range c.asked {
 		if _, idling := c.lock.Idling(); idling {
 			c.lock.Failed(c.now, how) // a second time: at once
@@ -109,15 +113,15 @@ func (c *core) look() {
 
 // act does what the interlock decides: the relay first.
 func (c *core) act() {
-	if c.lock.HeartbeatAllowed() || c.lock.RelayClosed() && !c.relay {
+	if c.lock.HeartbeatAllowed() || c.lock.HeartbeatHigh() || c.lock.RelayClosed() && !c.relay {
 		// Between the step's beginning and here the whole process may have been stopped.
 		c.now = c.clock.Now()
 		c.lock.Pass(c.now)
 	}
 	c.openIfTold()
-	beats := c.lock.HeartbeatAllowed()
-	if c.Pins.Heartbeat != 0 && (beats || c.beat) {
-		c.beat = beats && !c.beat
+	beats, high := c.lock.HeartbeatAllowed(), c.lock.HeartbeatHigh()
+	if c.Pins.Heartbeat != 0 && (beats || c.beat != high) {
+		c.beat = high || beats && !c.beat
 		c.write("heartbeat", c.Pins.Heartbeat, c.beat)
 	}
 	if c.lock.RelayClosed() && !c.relay {
@@ -149,17 +153,48 @@ func (c *core) answer() {
 		c.leaves = false
 		c.tell(orderOpen, "")
 	}
+	if c.looks {
+		c.looks = false
+		c.tellLevels()
+	}
+	if c.proves {
+		c.proves = false
+		if why, _ := c.lock.Trip(); c.lock.State() == rig.Tripped { // at once
+			c.tell(orderRefused, "the interlock tripped: "+why)
+		} else {
+			c.tell(orderProved, "")
+		}
+	}
 	if !c.wants {
 		return
 	}
 	c.wants = false
-	if c.lock.LinesSafe() { // it tripped at once
+	if c.lock.AtRest() { // it tripped at once
 		why, _ := c.lock.Trip()
 		c.tell(orderRefused, "the interlock tripped: "+why)
 		return
 	}
 	c.went = true
 	c.tell(orderGranted, "")
+}
+
+// tellLevels tells the worker the levels of the guard's lines.
+func (c *core) tellLevels() {
+	levels := []byte("000")
+	for i, pin := range []int{c.Pins.Stop, c.Pins.Relay, c.Pins.Heartbeat} {
+		if pin == 0 {
+			continue
+		}
+		high, err := c.lines.Read(pin)
+		if err != nil {
+			c.tell(orderRefused, err.Error())
+			return
+		}
+		if high {
+			levels[i] = '1'
+		}
+	}
+	c.tell(orderLevels, string(levels))
 }
 
 // order tells the worker what it has to do, and kills one that does not.
@@ -199,7 +234,7 @@ func (c *core) tell(kind orderKind, text string) {
 // before the lines.
 func (c *core) finish() {
 	c.read()
-	if !c.bye || !c.lock.LinesSafe() {
+	if !c.bye || !c.lock.AtRest() {
 		c.lock.WorkerGone(c.now)
 	}
 	c.act()

@@ -32,6 +32,13 @@
 //	or the worker is killed within    the external monostable drops the supply. Both trip when they continue, before
 //	50 ms of its guard's stop         another beat. Where they do not, the next start makes all safe before anything else, and records what it found
 //
+// Before any motor has its supply, hilrig ready tries lines, board, stop contact and relay the
+// same way ([Settings] Untested, [Worker.Try]): motors are not connected, relay and heartbeat
+// are moved by the guard alone, as the worker asks and for as long as it goes on saying that
+// whoever tries them is alive. Whatever trips then, Ctrl-C and a closed terminal too, opens the
+// relay at once and stops the heartbeat for good. With both low a person may take any time, and
+// the stop contact may be open.
+//
 // Nothing goes on by itself after any of these: it takes a new start of the program.
 //
 // All that is decided is decided in steps of a millisecond, by a core that has neither

@@ -40,7 +40,7 @@ func Run(s Settings) (Ending, error) {
 	if err != nil {
 		return Ending{}, err
 	}
-	lines, err := openLines(&s.Parts, realtime.System{})
+	lines, err := openLines(&s.Parts, realtime.System{}, s.Untested)
 	if err != nil {
 		return Ending{}, err
 	}
@@ -49,8 +49,8 @@ func Run(s Settings) (Ending, error) {
 	asked := make(chan os.Signal, 8)
 	for s := range asking {
 		signal.Notify(asked, s)
-		defer signal.Reset(s)
 	}
+	defer signal.Stop(asked)                                // whoever took one before goes on taking it
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // whoever read our output may be gone
 	signal.Ignore(syscall.SIGTTIN, syscall.SIGTTOU)
 	defer signal.Reset(syscall.SIGTTIN, syscall.SIGTTOU)

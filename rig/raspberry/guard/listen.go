@@ -1,12 +1,14 @@
 package guard
 
+import "hilrig/rig"
+
 // read takes in the words that the worker has said. One that says no more is as good as
 // dead.
 func (c *core) read() {
 	for {
 		n, ended := c.peer.hear(c.buffer[c.partial:])
 		if n == 0 {
-			if ended && !c.bye && !c.lock.LinesSafe() {
+			if ended && !c.bye && !c.lock.AtRest() {
 				c.lock.WorkerGone(c.now)
 			}
 			return
@@ -42,6 +44,10 @@ func (c *core) word(src []byte) {
 		} else {
 			c.wants = true
 		}
+	case wordProve:
+		c.prove(proofOf(src))
+	case wordLook:
+		c.looks = true
 	case wordBegin:
 		_ = c.lock.Begin() // while it idles the worker plays on, to nobody's harm
 	case wordLeave:
@@ -62,4 +68,13 @@ func (c *core) word(src []byte) {
 	case wordBye:
 		c.bye = true
 	}
+}
+
+// prove has relay and heartbeat do something as they are tried: act does it.
+func (c *core) prove(p rig.Proof) {
+	if err := c.lock.Prove(c.now, p); err != nil {
+		c.tell(orderRefused, err.Error())
+		return
+	}
+	c.proves, c.went = true, true
 }

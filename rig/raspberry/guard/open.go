@@ -18,8 +18,9 @@ const (
 	retry    = 5 * signal.Millisecond
 )
 
-// openLines opens the guard's own lines, all of them safe.
-func openLines(p *Parts, clock realtime.Clock) (raspberry.Lines, error) {
+// openLines opens the guard's own lines, all of them safe. The stop contact has to be closed,
+// unless it is about to be tried.
+func openLines(p *Parts, clock realtime.Clock, untested bool) (raspberry.Lines, error) {
 	lines, err := p.Open()
 	if err != nil {
 		return nil, err
@@ -28,7 +29,7 @@ func openLines(p *Parts, clock realtime.Clock) (raspberry.Lines, error) {
 	if pin := p.Pins.Stop; pin != 0 && err == nil {
 		if err = patiently(clock, func() error { return lines.Input(pin, raspberry.PullDown) }); err == nil {
 			var closed bool
-			if closed, err = lines.Read(pin); err == nil && !closed {
+			if closed, err = lines.Read(pin); err == nil && !closed && !untested {
 				err = errors.New("the stop contact is open; close it, or see to its wire")
 			}
 		}

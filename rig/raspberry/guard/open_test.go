@@ -67,7 +67,7 @@ func TestALineThatIsHeldIsTriedAgain(t *testing.T) {
 		require.NoError(t, other.Output(PairPins.Relay, true))
 		clock.At(test.freed, func() { log.giveBack(TheWorker) })
 		parts := Parts{Pins: PairPins, Open: log.opener(TheGuard)}
-		_, err := openLines(&parts, clock)
+		_, err := openLines(&parts, clock, false)
 		if !test.had {
 			require.ErrorIs(t, err, syscall.EBUSY)
 			continue

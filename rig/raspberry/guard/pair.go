@@ -86,7 +86,7 @@ func NewPair(clock *realtime.Manual, s Settings) (*Pair, error) {
 		guards.Open, workers.Open = p.Lines.opener(TheGuard), p.Lines.opener(TheWorker)
 		s.Open = guards.Open
 	}
-	lines, err := openLines(&guards, clock)
+	lines, err := openLines(&guards, clock, s.Untested)
 	if err != nil {
 		return nil, err
 	}

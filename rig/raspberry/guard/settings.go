@@ -34,6 +34,8 @@ type Settings struct {
 	Tested    rig.InterlockParts // since the machine was started
 	Rotation  bool               // each motor was seen to turn the right way since then
 	Trial     bool               // what the worker plays is to show just that
+	Untested  bool               // the worker tries machine, wires and board, no motor being connected: see [rig.InterlockSettings]
+	Proof     bool               // and relay and heartbeat, with somebody there
 	Confirmed bool               // a person has confirmed the list of the power level
 	Rank      int                // SCHED_FIFO priority of the guard, 1 to 99, where the system grants it; 0: as any program
 	Env       []string           // of the worker; nil: the guard's own

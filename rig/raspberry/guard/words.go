@@ -4,6 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 
+	"hilrig/rig"
 	"hilrig/rig/signal"
 )
 
@@ -22,11 +23,39 @@ const (
 	wordLost                          // it lost its timing
 	wordBye                           // it is about to end
 	wordUnguarded                     // it had no word from the guard for too long
+	wordProve                         // relay and heartbeat are to do something as they are tried, and it waits for an answer
+	wordLook                          // it wants to know the levels of the guard's lines
 	wordKinds
 )
 
 // wordSize is the length of every word, less than what a pipe takes whole.
 const wordSize = 16
+
+// proofByte is where a word that has relay and heartbeat tried says what they do.
+const proofByte = 9
+
+// The bits of that byte.
+const (
+	proofRelay = 1 << iota
+	proofBeats
+	proofHigh
+	proofOpen
+)
+
+// putProof writes what relay and heartbeat are to do.
+func putProof(dst *[wordSize]byte, p rig.Proof) {
+	for bit, yes := range map[byte]bool{proofRelay: p.Relay, proofBeats: p.Beats, proofHigh: p.High, proofOpen: p.Open} {
+		if yes {
+			dst[proofByte] |= bit
+		}
+	}
+}
+
+// proofOf reads what relay and heartbeat are to do.
+func proofOf(src []byte) rig.Proof {
+	b := src[proofByte]
+	return rig.Proof{Relay: b&proofRelay != 0, Beats: b&proofBeats != 0, High: b&proofHigh != 0, Open: b&proofOpen != 0}
+}
 
 // put writes a word of a moment.
 func (k wordKind) put(dst *[wordSize]byte, at signal.Time) {
@@ -55,6 +84,8 @@ const (
 	orderOpen                         // the relay is open
 	orderAlive                        // the guard does its work
 	orderFound                        // the text says what an earlier run had left
+	orderProved                       // relay and heartbeat do what was asked
+	orderLevels                       // the text holds the levels of stop, relay and heartbeat
 )
 
 // Every order begins with its kind and the length of its text. The longest is less than

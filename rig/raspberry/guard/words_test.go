@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig"
 	"hilrig/rig/signal"
 )
 
@@ -52,4 +53,18 @@ func FuzzWordOf(f *testing.F) {
 		assert.LessOrEqual(t, long, len(data))
 		assert.True(t, long == 0 && text == "" || long == orderHead+len(text))
 	})
+}
+
+func TestAProofComesAcross(t *testing.T) {
+	for n := range 16 {
+		p := rig.Proof{Relay: n&1 != 0, Beats: n&2 != 0, High: n&4 != 0, Open: n&8 != 0}
+		var word [wordSize]byte
+		putProof(&word, p)
+		wordProve.put(&word, 7)
+		assert.Equal(t, p, proofOf(word[:]))
+		kind, at, err := wordOf(word[:])
+		require.NoError(t, err)
+		assert.Equal(t, wordProve, kind)
+		assert.EqualValues(t, 7, at)
+	}
 }

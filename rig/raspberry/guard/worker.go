@@ -163,6 +163,11 @@ func (w *Worker) Live() error {
 
 // answer waits for an answer of one of two kinds. Without a guard there is none.
 func (w *Worker) answer(one, other orderKind) (order, error) {
+	return w.answerTo(one, other, func() {})
+}
+
+// answerTo is answer with something done again and again meanwhile.
+func (w *Worker) answerTo(one, other orderKind, meanwhile func()) (order, error) {
 	for until := w.clock.Now() + mostAnswer; w.clock.Now() < until; {
 		w.pass()
 		a, none := w.next()
@@ -172,6 +177,7 @@ func (w *Worker) answer(one, other orderKind) (order, error) {
 		case a.kind == one || a.kind == other:
 			return a, nil
 		case a.kind == 0:
+			meanwhile()
 			w.clock.SleepUntil(w.clock.Now() + listenEvery/2)
 		}
 	}
