@@ -92,6 +92,11 @@ func playGuarded(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guar
 	if err := raspberry.Hasten(); err != nil {
 		return err
 	}
+	return putUnderGuard(w, s, real, parts, limit)
+}
+
+// putUnderGuard puts a setup on a bench under the guard's eyes.
+func putUnderGuard(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guard.Parts, limit float64) error {
 	w.Holds(&parts)
 	open := real.Open
 	guarded := *real

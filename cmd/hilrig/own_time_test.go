@@ -25,6 +25,8 @@ import (
 //	guard=1s+25ms     the guard's process does, from when it was started on
 //	player=1s+25ms    the player's does
 //	ctrl-c=600ms      a person wants it to end
+//	wires:ctrl-c=1s   the same for the player that tries wires and board in ready, before
+//	                  any motor has its supply; as well for the two above
 const turnsKey = "HILRIG_TEST_TURNS"
 
 // began is the time of the clock when such a program begins: a machine's is not 0 either.
@@ -38,10 +40,12 @@ func takeTurns(words string) {
 	clock := new(realtime.Manual)
 	clock.SleepUntil(began)
 	turns = &raspberry.Turns{Clock: clock}
-	var paired []func(p *guard.Pair)
+	paired := map[bool][]func(p *guard.Pair){} // of those that try wires, and of others
 	for word := range strings.FieldsSeq(words) {
 		what, when, _ := strings.Cut(word, "=")
 		from, long := spanOf(when)
+		what, wires := strings.CutPrefix(what, "wires:")
+		pair := func(do func(p *guard.Pair)) { paired[wires] = append(paired[wires], do) }
 		switch what {
 		case "on":
 		case "stall":
@@ -53,16 +57,16 @@ func takeTurns(words string) {
 		case "tick":
 			turns.Delays = append(turns.Delays, raspberry.Stall{At: began + from, For: long})
 		case "guard":
-			paired = append(paired, func(p *guard.Pair) { p.Stall(guard.TheGuard, clock.Now()+from, long) })
+			pair(func(p *guard.Pair) { p.Stall(guard.TheGuard, clock.Now()+from, long) })
 		case "player":
-			paired = append(paired, func(p *guard.Pair) { p.Stall(guard.TheWorker, clock.Now()+from, long) })
+			pair(func(p *guard.Pair) { p.Stall(guard.TheWorker, clock.Now()+from, long) })
 		case "ctrl-c":
-			paired = append(paired, func(p *guard.Pair) { clock.At(clock.Now()+from, func() { p.Ask("Ctrl-C") }) })
+			pair(func(p *guard.Pair) { clock.At(clock.Now()+from, func() { p.Ask("Ctrl-C") }) })
 		default:
 			panic(turnsKey + ": " + word)
 		}
 	}
-	runGuard = func(s guard.Settings) (guard.Ending, error) { return runPair(clock, s, paired) }
+	runGuard = func(s guard.Settings) (guard.Ending, error) { return runPair(clock, s, paired[s.Untested]) }
 }
 
 // spanOf reads a time and a length behind a plus.
@@ -103,7 +107,7 @@ func runPair(clock *realtime.Manual, s guard.Settings, spoil []func(p *guard.Pai
 		defer func() { os.Stdin = stdin }()
 	}
 	for _, e := range s.Env {
-		if name, value, _ := strings.Cut(e, "="); name == rehearsedKey {
+		if name, value, _ := strings.Cut(e, "="); name == rehearsedKey || name == partKey || name == foundKey {
 			os.Setenv(name, value)
 		}
 	}

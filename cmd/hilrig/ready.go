@@ -46,6 +46,10 @@ something is wrong:
   rotation   where the bench file has motors_powered above signals_only: the motors
              turn for the first time, and you say which way
 
+All that drives a line is done by a process of its own under the interlock, as in a
+run: the stop contact, silence, Ctrl-C or a dropped connection open the relay, stop the
+heartbeat and bring each line to its safe level; then it ends with 4.
+
 Up to relay the motors stay disconnected. Rotation asks you in so many words to
 connect them and to switch their supply on, then has them turn 4 times for a second,
 by a small throttle (10 % of range, and never above half of the bench's
@@ -75,7 +79,7 @@ NOT READY with the cure, and ends with 2; with 4 if the interlock tripped.`,
 	}
 	f.add(c)
 	flags := c.Flags()
-	flags.StringVar(&f.bank, "bank", "", "memory: rehearse everything behind the machine in `MEMORY`, without a Pi; memory:FILE: rotation on a bank in a file, and you are asked")
+	flags.StringVar(&f.bank, "bank", "", "memory: rehearse everything behind the machine in `MEMORY`, without a Pi; memory:FILE: in a bank that is a file, and you are asked about the rotation")
 	flags.StringVar(&f.attended, "attended", "yes", "`no`: nobody is there to be asked; stop input, relay and rotation are not tried")
 	flags.BoolVar(&f.loopback, "loopback", false, "find where jumpers lead that stand in for the board")
 	return c
@@ -98,7 +102,10 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 		}
 	}
 	if w := workerOf(c.Context()); w != nil {
-		return f.turn(c, w, names)
+		if os.Getenv(partKey) == partRotation {
+			return f.turn(c, w, names)
+		}
+		return f.try(c, w, names)
 	}
 	setup, err := f.loadFor(c, names)
 	if err != nil {
@@ -144,20 +151,21 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 		return found
 	})
 	r.stage("bench", func() []raspberry.Finding { return []raspberry.Finding{onPins(r.bench)} })
-	if r.wrong == 0 && !r.warned() {
-		return r.end()
-	}
-	r.openLines(model)
+	r.pins = true
 	r.note, r.noteRotation = r.noteTested, r.noteTurned
 	r.turning = func() (guard.Parts, error) {
 		_, parts, err := pinned(r.bench)
 		return parts, err
 	}
-	r.onLines(c, setup, func() (*suites.Real, error) { return realOn(r.bench, model) })
-	if r.lines != nil {
-		_ = r.lines.Close() // they keep their levels; there is nothing else to do
+	if r.wrong == 0 {
+		if err := r.tidy(c); err != nil {
+			return err
+		}
+		if !r.warned() {
+			return r.end()
+		}
 	}
-	return r.end()
+	return r.guardAll(c, setup)
 }
 
 // onPins says whether a bench file names what stands on the header.
@@ -177,13 +185,6 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 	}
 	r.wires = w
 	fmt.Fprintln(r, "A rehearsal in memory, with a board made by the program: it says nothing of your machine and wires.")
-	lines := raspberry.NewRehearsal(&w)
-	if turns != nil {
-		lines.On(turns.Clock)
-	}
-	if f.loopback {
-		layJumpers(lines, &w)
-	}
 	path, err := f.bankFile(r)
 	if err != nil {
 		return err
@@ -194,17 +195,19 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 	}
 	defer letGo(r.claim)
 	if r.person != nil {
-		r.person = rehearsed{lines, r.screen}
+		r.person = rehearsed{} // the player's
 	}
-	if r.warned() {
-		r.lines = lines
-		r.turning = func() (guard.Parts, error) {
-			_, parts, err := inFile(r.bench, path)
-			return parts, err
-		}
-		r.onLines(c, setup, func() (*suites.Real, error) { return rehearsalOf(r.bench, &w, nil), nil })
+	r.turning = func() (guard.Parts, error) {
+		_, parts, err := inFile(r.bench, path)
+		return parts, err
 	}
-	return r.end()
+	if err := r.tidy(c); err != nil {
+		return err
+	}
+	if !r.warned() {
+		return r.end()
+	}
+	return r.guardAll(c, setup)
 }
 
 // layJumpers joins the first wheel sensors' lines to the motor lines.

@@ -13,13 +13,17 @@ import (
 	"hilrig/suites/file"
 )
 
-// openLines opens the lines of this machine one by one. Where it cannot, that is a
-// finding.
-func (r *readiness) openLines(model header.Model) {
+// openLines opens the lines of this machine one by one, for a player under a guard. Where it
+// cannot, that is a finding.
+func (r *readiness) openLines(model header.Model, parts *guard.Parts) {
 	r.stage("lines", func() []raspberry.Finding {
-		r.open = func() (err error) {
-			r.lines, err = raspberry.OpenLines(model)
-			return err
+		r.open = func() error {
+			lines, err := raspberry.OpenLines(model)
+			if err != nil {
+				return err
+			}
+			r.lines = r.worker.Try(lines, parts)
+			return nil
 		}
 		if err := r.open(); err != nil {
 			r.lines = nil

@@ -15,6 +15,14 @@ import (
 	"hilrig/suites/live"
 )
 
+// partKey is the variable that tells the player under the guard which part of ready it does:
+// the rotation, or what comes before it.
+const (
+	partKey      = "HILRIG_READY_PART"
+	partWires    = "wires"
+	partRotation = "rotation"
+)
+
 // rotating is what the last stage needs, in which motors turn.
 type rotating struct {
 	spotter      *person // who looks at the motors; nil: nobody, or a rehearsal does
@@ -27,6 +35,7 @@ type rotating struct {
 	claim        *claim.Claim                               // on the lines; nil: none
 	noteRotation func(right bool) error                     // nil: a rehearsal
 	tripped      bool
+	pins         bool // this machine's, not a rehearsal's
 }
 
 // rehearsedKey is the variable that names the bank of a rehearsal to the player under the
@@ -79,7 +88,7 @@ func (r *readiness) rotation() []raspberry.Finding {
 			return notTried("rotation", "not confirmed; no motor had its supply")
 		}
 	}
-	return r.lend(r.underGuard)
+	return r.underGuard()
 }
 
 // What a person reads before motors turn for the first time.
@@ -105,26 +114,8 @@ func (r *readiness) underGuard() []raspberry.Finding {
 	}
 	settings := guard.Settings{
 		Parts: parts, Power: rig.Power(r.bench.Power), Tested: r.passed, Trial: true, Confirmed: true,
-		Rank: guardRank, Env: append(raspberry.WorkerEnv(os.Environ()), r.env...),
 	}
-	if r.spotter != nil {
-		input, end, err := r.spotter.pass()
-		if err != nil {
-			return failed(err)
-		}
-		defer end()
-		settings.Input = input
-	}
-	end, err := handDown(&settings, r.inputs, r.claim)
-	if err != nil {
-		return failed(err)
-	}
-	defer end()
-	run := r.guarded
-	if run == nil {
-		run = runGuard
-	}
-	ending, err := run(settings)
+	ending, err := r.runGuarded(settings, partRotation)
 	found := r.endingOf(ending, err)
 	if r.noteRotation != nil && ending.Worker != "" {
 		right := raspberry.Wrongs(found) == 0 && ending.Code == exitGo
@@ -135,6 +126,29 @@ func (r *readiness) underGuard() []raspberry.Finding {
 	return found
 }
 
+// runGuarded starts a player that does a part of ready under a guard, and returns how it
+// ended. What the person says meanwhile is the player's.
+func (r *readiness) runGuarded(s guard.Settings, part string) (guard.Ending, error) {
+	s.Rank, s.Env = guardRank, append(raspberry.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
+	if r.spotter != nil {
+		input, end, err := r.spotter.pass()
+		if err != nil {
+			return guard.Ending{}, err
+		}
+		defer end()
+		s.Input = input
+	}
+	end, err := handDown(&s, r.inputs, r.claim)
+	if err != nil {
+		return guard.Ending{}, err
+	}
+	defer end()
+	if r.guarded != nil {
+		return r.guarded(s)
+	}
+	return runGuard(s)
+}
+
 // endingOf returns what the player's end says that the player itself could not.
 func (r *readiness) endingOf(ending guard.Ending, err error) []raspberry.Finding {
 	wrong := func(says, cure string) []raspberry.Finding {
@@ -143,7 +157,7 @@ func (r *readiness) endingOf(ending guard.Ending, err error) []raspberry.Finding
 	switch {
 	case ending.Tripped:
 		r.tripped = true
-		return append(wrong("the interlock tripped: "+ending.Why, "take the motors' supply away by hand, see to what it says, and be ready anew"), told(err)...)
+		return append(wrong("the interlock tripped: "+ending.Why, cureTrip), told(err)...)
 	case err != nil:
 		return told(err)
 	case ending.Code == exitGo:
@@ -155,6 +169,9 @@ func (r *readiness) endingOf(ending guard.Ending, err error) []raspberry.Finding
 	}
 	return wrong("the player ended with "+ending.Worker, "see what it said")
 }
+
+// cureTrip is what is to be done after a trip.
+const cureTrip = "take the motors' supply away by hand, see to what it says, and be ready anew"
 
 // told is what is found of an error; nothing of none.
 func told(err error) []raspberry.Finding {

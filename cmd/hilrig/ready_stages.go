@@ -9,6 +9,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -20,8 +21,11 @@ type readiness struct {
 	*screen
 	bench    *file.Bench
 	wires    header.Wires
-	lines    raspberry.Lines // nil: not opened
-	open     func() error    // opens lines anew; nil: they can be shared
+	lines    raspberry.Circuit // nil: not opened
+	open     func() error      // opens lines anew; nil: they can be shared
+	worker   *guard.Worker     // this process, where a guard started it; nil: none did
+	found    string            // path of a file for what it found
+	began    []string          // stages
 	person   raspberry.Person
 	loopback bool
 
@@ -38,18 +42,29 @@ type readiness struct {
 
 // stage tries one thing, unless something is wrong already.
 func (r *readiness) stage(name string, try func() []raspberry.Finding) {
-	if r.wrong > 0 {
+	if r.wrong > 0 || r.over() {
 		r.left = append(r.left, name)
 		return
 	}
+	r.began = append(r.began, name)
 	fmt.Fprintf(r, "\n%s\n", name)
-	for _, f := range try() {
+	found := try()
+	for _, f := range found {
 		r.tell(f)
+	}
+	if err := r.keep(); err != nil {
+		r.tell(failed(err)[0])
 	}
 }
 
-// tell writes a finding and counts it.
+// over says whether the guard has had this process end.
+func (r *readiness) over() bool { return r.worker != nil && r.worker.Why() != "" }
+
+// tell writes a finding and counts it. After a trip it is the guard that says what is wrong.
 func (r *readiness) tell(f raspberry.Finding) {
+	if r.over() {
+		return
+	}
 	switch f.Grade {
 	case raspberry.Wrong:
 		r.wrong++
@@ -101,17 +116,21 @@ func (r *readiness) warned() bool {
 }
 
 // onLines tries what can be tried once the lines are open.
-func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, open func() (*suites.Real, error)) {
+//
+// The player does it under a guard, and nothing of it where something is wrong already.
+func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() error) {
 	w := &r.wires
-	r.stage("pins", func() []raspberry.Finding { return raspberry.TryPins(r.lines, w) })
+	r.stage("pins", func() []raspberry.Finding {
+		return r.driving(func() []raspberry.Finding { return raspberry.TryPins(r.lines, w) })
+	})
 	r.spared = len(r.left)
 	if r.loopback {
-		r.stage("loopback", r.jumpers)
+		r.stage("loopback", func() []raspberry.Finding { return r.driving(r.jumpers) })
 		r.left = append(r.left, "board", "stop", "relay")
 		return
 	}
 	r.stage("board", func() []raspberry.Finding {
-		return r.lend(func() []raspberry.Finding { return r.board(c, setup, open) })
+		return r.lend(func() []raspberry.Finding { return r.board(c, setup, put) })
 	})
 	if r.bench.Power > file.SignalsOnly {
 		r.stage("throttle", func() []raspberry.Finding {
@@ -120,15 +139,18 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, open func() (
 	}
 	r.stage("stop", r.stop)
 	r.stage("relay", r.relay)
-	if r.asked && r.note != nil {
-		if err := r.note(r.passed); err != nil {
-			r.tell(failed(err)[0])
-		}
+}
+
+// driving does something that moves lines one by one, under the guard's eyes.
+func (r *readiness) driving(try func() []raspberry.Finding) (found []raspberry.Finding) {
+	guarded, ok := r.lines.(interface{ Driving(what func()) error })
+	if !ok {
+		return try()
 	}
-	if r.bench.Power > file.SignalsOnly {
-		r.stage("rotation", r.rotation)
+	if err := guarded.Driving(func() { found = try() }); err != nil {
+		return failed(err)
 	}
-	r.stage("motors", r.motors)
+	return found
 }
 
 // jumpers tells where jumpers lead.
@@ -160,12 +182,8 @@ func (r *readiness) lend(to func() []raspberry.Finding) []raspberry.Finding {
 
 // board plays rest to the board and judges what it sends: up to three times, where the
 // machine did not keep time.
-func (r *readiness) board(c *cobra.Command, setup *suites.Setup, open func() (*suites.Real, error)) []raspberry.Finding {
-	real, err := open()
-	if err != nil {
-		return failed(err)
-	}
-	if err := setup.On(real); err != nil {
+func (r *readiness) board(c *cobra.Command, setup *suites.Setup, put func() error) []raspberry.Finding {
+	if err := put(); err != nil {
 		return failed(err)
 	}
 	for try := 0; ; try++ {
@@ -197,6 +215,9 @@ func (r *readiness) stop() []raspberry.Finding {
 		return notTried("stop input", "nobody is there to move it")
 	}
 	r.asked = true
+	if err := r.keep(); err != nil { // what comes now may end for good, and is to count then
+		return failed(err)
+	}
 	f := raspberry.TryStop(r.lines, &r.wires, r.person, patience)
 	r.passed.Stop = f.Grade == raspberry.Well
 	return []raspberry.Finding{f}

@@ -17,7 +17,6 @@ import (
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
-	"hilrig/suites"
 	"hilrig/suites/file"
 )
 
@@ -159,15 +158,13 @@ func TestPoweredMotorsNeedTheInterlockTried(t *testing.T) {
 	}
 }
 
-// What was tried is noted, also that it failed; a rehearsal notes nothing, and what
-// was not reached leaves the note as it was.
-func TestTheInterlocksTestIsNoted(t *testing.T) {
-	none := func() (*suites.Real, error) { return nil, errors.New("no bench") }
+// Where the board is wrong the interlock is not reached.
+func TestTheInterlockIsTriedBehindTheBoard(t *testing.T) {
+	none := func() error { return errors.New("no bench") }
 	r, _, c, _ := trying(t, file.SignalsOnly, "")
-	noted := 0
-	r.note = func(rig.InterlockParts) error { noted++; return nil }
 	r.onLines(c, nil, none)
-	assert.Zero(t, noted, "the board was wrong, and the interlock not reached")
+	assert.False(t, r.asked)
+	assert.Equal(t, []string{"pins", "board"}, r.began)
 	assert.Equal(t, 1, r.wrong)
 }
 
@@ -245,7 +242,7 @@ func TestTheHeadersPinsAreThoseOfTheFile(t *testing.T) {
 func TestNoLinesWithoutAWayToThem(t *testing.T) {
 	r, _, _, out := trying(t, file.SignalsOnly, "")
 	r.lines = nil
-	r.openLines(header.NoPi)
+	r.openLines(header.NoPi, nil)
 	assert.Nil(t, r.lines)
 	assert.Equal(t, 1, r.wrong, out.String())
 }

@@ -1,9 +1,9 @@
 package raspberry
 
 import (
-	"errors"
 	"fmt"
 
+	"hilrig/rig"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -34,7 +34,9 @@ func TryStop(lines Lines, w *header.Wires, who Person, patience signal.Time) Fin
 		if err := who.MoveStop(!closed); err != nil {
 			return Finding{check, NotTried, err.Error(), ""}
 		}
-		switch ok := stays(lines, w.Stop, closed, patience); {
+		switch ok, err := stays(lines, w.Stop, closed, patience); {
+		case err != nil:
+			return Finding{check, Wrong, fmt.Sprintf("%s: %v", pin, err), "see that no other program has it"}
 		case ok:
 		case !closed:
 			return Finding{check, Wrong, pin + " stays high when the contact is opened", "see that the wire goes through the contact and nothing bridges it, and that 4.7 kohm lead from the pin to ground"}
@@ -47,41 +49,55 @@ func TryStop(lines Lines, w *header.Wires, who Person, patience signal.Time) Fin
 	return Finding{Check: check, Says: pin + " was closed, opened and closed again"}
 }
 
-// stays waits for a line to come to a level and to stay there.
-func stays(lines Lines, gpio int, want bool, patience signal.Time) bool {
+// stays waits for a line to come to a level and to stay there. The error says why it
+// cannot be told.
+func stays(lines Lines, gpio int, want bool, patience signal.Time) (bool, error) {
 	clock := clockOf(lines)
 	began := clock.Now()
 	since := began
 	for {
 		at, err := lines.Read(gpio)
+		if err != nil {
+			return false, err
+		}
 		now := clock.Now()
-		if err != nil || at != want {
+		if at != want {
 			since = now
 		}
 		if now-since >= firm {
-			return true
+			return true, nil
 		}
 		if now-began > patience {
-			return false
+			return false, nil
 		}
 		clock.SleepUntil(now + signal.Millisecond)
 	}
 }
 
 // timedLines are lines with a clock of their own, as those of a [Rehearsal].
-type timedLines interface{ clockOfLines() realtime.Clock }
+type timedLines interface{ Clock() realtime.Clock }
 
 // clockOf returns the clock by which lines are tried.
 func clockOf(lines Lines) realtime.Clock {
 	if t, ok := lines.(timedLines); ok {
-		return t.clockOfLines()
+		return t.Clock()
 	}
 	return realtime.System{}
 }
 
-// The heartbeat while the relay is tried: an edge every 2 ms, well within the 20 ms that
-// the shortest monostable holds.
-const beat = 2 * signal.Millisecond
+// Circuit is lines of which relay and heartbeat are in the hands of whoever stands before
+// the motors.
+type Circuit interface {
+	Lines
+	// Prove has relay and heartbeat do what is said, and returns once they do. Unless that is
+	// nothing, Alive has to be called every few milliseconds from then on.
+	Prove(p rig.Proof) error
+	// Alive says that whoever tries them keeps time. The error says why it has to end.
+	Alive() error
+}
+
+// livesEvery is how often whoever tries relay and heartbeat says so.
+const livesEvery = signal.Millisecond
 
 // lampSettles is longer than the longest monostable holds, and a lamp takes to go out.
 const lampSettles = 300 * signal.Millisecond
@@ -89,34 +105,33 @@ const lampSettles = 300 * signal.Millisecond
 // TryRelay has relay and heartbeat in every combination that matters, and asks in each
 // whether the motors' supply is on: it may be only while the relay's line is high, the
 // heartbeat runs and the stop contact is closed. The motors must not be connected. It ends
-// at the first that is wrong, always with both lines low.
+// at the first that is wrong, always with both lines low. They are low too while a person is
+// asked to move the stop contact.
 //
 // How soon the supply drops nobody sees: that follows from the monostable's parts.
-func TryRelay(lines Lines, w *header.Wires, who Person) []Finding {
+func TryRelay(lines Circuit, w *header.Wires, who Person) []Finding {
 	t := relayTest{lines: lines, wires: w, who: who, settles: lampSettles}
 	return t.try()
 }
 
 func (t *relayTest) try() []Finding {
-	defer t.low()
+	defer func() { _ = t.lines.Prove(rig.Proof{}) }() // where it fails it has tripped
 	var found []Finding
 	for _, s := range []struct {
-		check       string
-		relay, beat bool
-		heartbeat   bool // its level while it does not beat
-		open        bool // the stop contact
-		on          bool // what is right
-		cure        string
+		check string
+		does  rig.Proof
+		on    bool // what is right
+		cure  string
 	}{
-		{check: "supply at rest", cure: "the supply bypasses the relay, or the relay is of the kind that closes at rest"},
-		{check: "relay without heartbeat", relay: true, cure: "see that relay and dead-man relay stand in series, both in the motors' supply"},
-		{check: "heartbeat stuck high", relay: true, heartbeat: true, cure: "the dead-man circuit takes a level for edges: trigger the monostable by one kind of edge"},
-		{check: "relay with heartbeat", relay: true, beat: true, on: true, cure: "see to the supply, the relay's driver, the heartbeat's wire, and that the monostable holds for 20 to 100 ms"},
-		{check: "heartbeat stops", relay: true, cure: "the monostable holds too long, or the dead-man relay sticks"},
-		{check: "stop contact opened", relay: true, beat: true, open: true, cure: "put the normally closed stop contact into the motors' supply, or into the relay's coil"},
-		{check: "relay line low", beat: true, cure: "the relay's driver does not let go, or the relay sticks"},
+		{"supply at rest", rig.Proof{}, false, "the supply bypasses the relay, or the relay is of the kind that closes at rest"},
+		{"relay without heartbeat", rig.Proof{Relay: true}, false, "see that relay and dead-man relay stand in series, both in the motors' supply"},
+		{"heartbeat stuck high", rig.Proof{Relay: true, High: true}, false, "the dead-man circuit takes a level for edges: trigger the monostable by one kind of edge"},
+		{"relay with heartbeat", rig.Proof{Relay: true, Beats: true}, true, "see to the supply, the relay's driver, the heartbeat's wire, and that the monostable holds for 20 to 100 ms"},
+		{"heartbeat stops", rig.Proof{Relay: true}, false, "the monostable holds too long, or the dead-man relay sticks"},
+		{"stop contact opened", rig.Proof{Relay: true, Beats: true, Open: true}, false, "put the normally closed stop contact into the motors' supply, or into the relay's coil"},
+		{"relay line low", rig.Proof{Beats: true}, false, "the relay's driver does not let go, or the relay sticks"},
 	} {
-		f := t.see(s.check, s.relay, s.beat, s.heartbeat, s.open, s.on, s.cure)
+		f := t.see(s.check, s.does, s.on, s.cure)
 		found = append(found, f)
 		if f.Grade != Well {
 			break
@@ -127,40 +142,26 @@ func (t *relayTest) try() []Finding {
 
 // relayTest is a try of relay and heartbeat.
 type relayTest struct {
-	lines   Lines
+	lines   Circuit
 	wires   *header.Wires
 	who     Person
 	settles signal.Time
-	beating bool // level of the heartbeat's line
 	opened  bool // the stop contact, as asked
 }
 
-// low makes both lines low, the relay's first.
-func (t *relayTest) low() {
-	_ = t.lines.Write(t.wires.Relay, false) // where it fails there is no more to be done
-	_ = t.lines.Write(t.wires.Heartbeat, false)
-}
-
-// see sets the lines and asks what comes of it.
-func (t *relayTest) see(check string, relay, beats, heartbeat, open, on bool, cure string) Finding {
-	if open != t.opened {
-		if err := t.who.MoveStop(open); err != nil {
-			return Finding{check, NotTried, err.Error(), ""}
-		}
-		t.opened = open
-		if !stays(t.lines, t.wires.Stop, !open, 60*signal.Second) {
-			return Finding{check, Wrong, "the stop contact was not moved", "try again"}
-		}
+// see has relay and heartbeat do something and asks what comes of it.
+func (t *relayTest) see(check string, does rig.Proof, on bool, cure string) Finding {
+	var moved Finding
+	if does.Open != t.opened {
+		moved = t.move(check, does.Open)
 	}
-	err := t.lines.Output(t.wires.Heartbeat, heartbeat)
-	if err == nil {
-		t.beating = heartbeat
-		err = t.lines.Output(t.wires.Relay, relay)
+	if moved.Check != "" {
+		return moved
 	}
-	if err != nil {
+	if err := t.lines.Prove(does); err != nil {
 		return Finding{check, Wrong, err.Error(), "end the program that has the line; gpioinfo names it"}
 	}
-	saw, err := t.ask(beats)
+	saw, err := t.ask()
 	state := map[bool]string{false: "the supply is off", true: "the supply is on"}
 	switch {
 	case err != nil:
@@ -171,16 +172,36 @@ func (t *relayTest) see(check string, relay, beats, heartbeat, open, on bool, cu
 	return Finding{Check: check, Says: state[saw] + ", as it should be"}
 }
 
-// ask asks whether the supply is on, beating meanwhile.
-func (t *relayTest) ask(beats bool) (on bool, err error) {
+// move has the stop contact moved, relay and heartbeat low. The finding is empty where it
+// was.
+func (t *relayTest) move(check string, open bool) Finding {
+	if err := t.lines.Prove(rig.Proof{}); err != nil {
+		return Finding{check, Wrong, err.Error(), "end the program that has the line; gpioinfo names it"}
+	}
+	if err := t.who.MoveStop(open); err != nil {
+		return Finding{check, NotTried, err.Error(), ""}
+	}
+	t.opened = open
+	if ok, err := stays(t.lines, t.wires.Stop, !open, 60*signal.Second); !ok {
+		if err != nil {
+			return Finding{check, Wrong, err.Error(), "see that no other program has the line"}
+		}
+		return Finding{check, Wrong, "the stop contact was not moved", "try again"}
+	}
+	return Finding{}
+}
+
+// ask asks whether the supply is on, and goes on saying that it is alive meanwhile: where
+// this stands still, relay and heartbeat are not left as they are.
+func (t *relayTest) ask() (on bool, err error) {
 	clock := clockOf(t.lines)
 	for settled := clock.Now() + t.settles; clock.Now() < settled; {
-		if err := t.pass(clock, beats); err != nil {
+		if err := t.pass(clock); err != nil {
 			return false, err
 		}
 	}
-	if _, brought := clock.(*realtime.Manual); brought {
-		return t.who.Powered() // whose time passes in pass alone
+	if realtime.ByHand(clock) {
+		return t.who.Powered() // time passes in pass alone
 	}
 	type answer struct {
 		on  bool
@@ -194,21 +215,17 @@ func (t *relayTest) ask(beats bool) (on bool, err error) {
 	for {
 		select {
 		case a := <-came:
-			return a.on, errors.Join(a.err, err)
+			return a.on, a.err
 		default:
 		}
-		if failed := t.pass(clock, beats && err == nil); failed != nil {
-			err = failed
+		if err := t.pass(clock); err != nil {
+			return false, err
 		}
 	}
 }
 
-// pass lets the time of a beat pass, and beats.
-func (t *relayTest) pass(clock realtime.Clock, beats bool) error {
-	clock.SleepUntil(clock.Now() + beat)
-	if !beats {
-		return nil
-	}
-	t.beating = !t.beating
-	return t.lines.Write(t.wires.Heartbeat, t.beating)
+// pass lets a moment pass.
+func (t *relayTest) pass(clock realtime.Clock) error {
+	clock.SleepUntil(clock.Now() + livesEvery)
+	return t.lines.Alive()
 }

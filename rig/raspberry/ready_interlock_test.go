@@ -72,7 +72,7 @@ func (absent) MoveStop(bool) error    { return errors.New("nobody there") }
 func (absent) Powered() (bool, error) { return false, errors.New("nobody there") }
 
 // tryRelay is TryRelay with a lamp that is quick.
-func tryRelay(lines Lines, w *header.Wires, who Person) []Finding {
+func tryRelay(lines Circuit, w *header.Wires, who Person) []Finding {
 	t := relayTest{lines: lines, wires: w, who: who, settles: 120 * ms}
 	return t.try()
 }
@@ -137,4 +137,28 @@ func (w *welded) Powered() (bool, error) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return on || w.closed >= 1 && !w.open && w.clock.Now()-w.beat < w.hold, err
+}
+
+// careful is a person who looks at the lines before touching the contact.
+type careful struct {
+	*Rehearsal
+	moved, on int
+}
+
+func (c *careful) MoveStop(open bool) error {
+	c.moved++
+	if c.asked&(1<<c.wires.Relay|1<<c.wires.Heartbeat) != 0 {
+		c.on++
+	}
+	return c.Rehearsal.MoveStop(open)
+}
+
+// A person may take a minute to reach the contact: relay and heartbeat are low meanwhile.
+func TestAllIsLowWhileTheContactIsMoved(t *testing.T) {
+	w := wired(t)
+	who := &careful{Rehearsal: rehearsing(w)}
+	require.NoError(t, who.Input(w.Stop, PullDown))
+	assert.Empty(t, grades(tryRelay(who.Rehearsal, w, who), Wrong))
+	assert.Equal(t, 2, who.moved)
+	assert.Zero(t, who.on)
 }

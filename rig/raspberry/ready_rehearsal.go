@@ -4,6 +4,7 @@ import (
 	"errors"
 	"sync"
 
+	"hilrig/rig"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -22,6 +23,9 @@ type Rehearsal struct {
 	jumpers                [][2]int
 	open                   bool // the stop contact
 	clock                  realtime.Clock
+	shared                 Lines       // where the levels are, which other programs have too; nil: here
+	beatsOn                int         // the line on which the program beats
+	beats, beatHigh        bool        // the heartbeat runs; its level as last seen
 	beat                   signal.Time // the last edge of the heartbeat; 0: none
 	hold                   signal.Time
 	heldLow, heldHigh      uint32 // what is wrong with it: lines shorted
@@ -33,7 +37,7 @@ type Rehearsal struct {
 
 // NewRehearsal returns one for the bench that w wires.
 func NewRehearsal(w *header.Wires) *Rehearsal {
-	return &Rehearsal{wires: *w, hold: 100 * signal.Millisecond, clock: realtime.System{}}
+	return &Rehearsal{wires: *w, beatsOn: w.Heartbeat, hold: 100 * signal.Millisecond, clock: realtime.System{}}
 }
 
 // On has time pass on another clock than the machine's. It is called before anything else.
@@ -42,7 +46,15 @@ func (r *Rehearsal) On(clock realtime.Clock) *Rehearsal {
 	return r
 }
 
-func (r *Rehearsal) clockOfLines() realtime.Clock { return r.clock }
+// Clock returns the clock on which time passes.
+func (r *Rehearsal) Clock() realtime.Clock { return r.clock }
+
+// In has the levels in a bank that other programs have too: relay and heartbeat are theirs,
+// and the stop contact is where they see it. It is called before anything else.
+func (r *Rehearsal) In(bank Lines) *Rehearsal {
+	r.shared = bank
+	return r
+}
 
 // Jump lays a jumper from one line to another.
 func (r *Rehearsal) Jump(from, to int) { r.jumpers = append(r.jumpers, [2]int{from, to}) }
@@ -102,8 +114,35 @@ func (r *Rehearsal) write(gpio int, level bool) {
 	if r.asked &^= bit; level {
 		r.asked |= bit
 	}
+	if r.shared != nil {
+		_ = r.shared.Write(gpio, level) // it has every line
+	}
 	if gpio == r.wires.Heartbeat && r.asked != before {
 		r.beat = r.clock.Now()
+	}
+}
+
+// Prove has relay and heartbeat do what is said, where they are the rehearsal's own.
+func (r *Rehearsal) Prove(p rig.Proof) error {
+	r.beats = p.Beats
+	return errors.Join(r.Output(r.wires.Relay, p.Relay), r.Output(r.beatsOn, p.High))
+}
+
+// Alive has the heartbeat of a rehearsal's own go on.
+func (r *Rehearsal) Alive() error {
+	if !r.beats {
+		return nil
+	}
+	return r.Write(r.beatsOn, r.asked>>(r.beatsOn&31)&1 == 0)
+}
+
+// Look looks at a heartbeat that another program keeps going. It is called every millisecond
+// while that matters.
+func (r *Rehearsal) Look() {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	if high, _ := r.shared.Read(r.wires.Heartbeat); high != r.beatHigh {
+		r.beatHigh, r.beat = high, r.clock.Now()
 	}
 }
 
@@ -116,7 +155,16 @@ func (r *Rehearsal) Read(gpio int) (bool, error) {
 
 // level works out all lines: outputs, pulls, contact, then what joins them.
 func (r *Rehearsal) level() uint32 {
-	l := r.asked&r.output | r.up&^r.output
+	asked := r.asked
+	if r.shared != nil {
+		asked = 0
+		for gpio := range 32 {
+			if high, _ := r.shared.Read(gpio); high { // it has every line
+				asked |= 1 << gpio
+			}
+		}
+	}
+	l := asked&r.output | r.up&^r.output
 	if stop := uint32(1) << (r.wires.Stop & 31); r.wires.Stop > 0 && r.output&stop == 0 && !r.open {
 		l |= stop
 	}
@@ -141,6 +189,9 @@ func (r *Rehearsal) MoveStop(open bool) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	r.open = open && !r.stopStays
+	if r.shared != nil {
+		return r.shared.Write(r.wires.Stop, !r.open)
+	}
 	return nil
 }
 
@@ -150,6 +201,9 @@ func (r *Rehearsal) Powered() (bool, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	relay := r.asked&r.output>>(r.wires.Relay&31)&1 == 1
+	if r.shared != nil {
+		relay, _ = r.shared.Read(r.wires.Relay)
+	}
 	beats := r.noDeadMan || r.beat > 0 && r.clock.Now()-r.beat < r.hold
 	return r.stuckOn || relay && beats && (r.by || !r.open), nil
 }

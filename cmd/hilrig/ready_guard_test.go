@@ -1,0 +1,112 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig"
+	"hilrig/rig/raspberry/guard"
+	"hilrig/suites/file"
+	"hilrig/suites/live"
+)
+
+// What the player found counts, as far as it got; after a trip nothing of the interlock has
+// passed, and that is noted where it was tried at all. A rehearsal notes nothing.
+func TestWhatThePlayerFoundCounts(t *testing.T) {
+	whole := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+	all := []string{"pins", "board", "stop", "relay"}
+	for _, tt := range []struct {
+		name   string
+		found  func(r *readiness) // in the player; nil: it leaves nothing
+		ending guard.Ending
+		err    error
+		code   int
+		says   string
+		left   string
+		noted  []rig.InterlockParts
+	}{
+		{"all well", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
+			guard.Ending{Worker: "exit status 0"}, nil, exitGo, "READY  for", "", []rig.InterlockParts{whole}},
+		{"the relay wrong", func(r *readiness) { r.began, r.asked, r.passed.Stop, r.wrong = all, true, true, 1 },
+			guard.Ending{Worker: "exit status 0"}, nil, exitNotShown, "1 thing wrong", "motors", []rig.InterlockParts{{Stop: true}}},
+		{"the board wrong", func(r *readiness) { r.began, r.left, r.wrong = all[:2], []string{"yaw_serial", "stop", "relay"}, 4 },
+			guard.Ending{Worker: "exit status 0"}, nil, exitNotShown, "4 things wrong", "yaw_serial, stop, relay, motors", nil},
+		{"tripped before the interlock", func(r *readiness) { r.began = all[:2] },
+			guard.Ending{Tripped: true, Why: "Ctrl-C", Worker: "exit status 4"}, nil, exitTripped, "the interlock tripped: Ctrl-C", "stop, relay, motors", nil},
+		{"tripped as the interlock was tried", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
+			guard.Ending{Tripped: true, Why: "the terminal was closed", Worker: "signal: killed"}, nil, exitTripped, "the interlock tripped: the terminal was closed", "motors", []rig.InterlockParts{{}}},
+		{"a line not safe", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
+			guard.Ending{Worker: "exit status 0"}, errors.New("relay: no such line"), exitNotShown, "relay: no such line", "motors", []rig.InterlockParts{{}}},
+		{"it died before it began", nil,
+			guard.Ending{Worker: "exit status 3", Code: exitWrong}, nil, exitNotShown, "ended with exit status 3", "pins, board, stop, relay, motors", nil},
+		{"not started", nil,
+			guard.Ending{}, errors.New("interlock: relay: busy; end what has it"), exitNotShown, "interlock: relay: busy", "pins, board, stop, relay, motors", nil},
+	} {
+		for _, rehearsal := range []bool{false, true} {
+			t.Run(tt.name, func(t *testing.T) {
+				r, _, c, out := trying(t, file.SignalsOnly, "")
+				r.inputs = live.NewInputs(os.ReadFile)
+				r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
+				var noted []rig.InterlockParts
+				var path string
+				if !rehearsal {
+					r.note = func(passed rig.InterlockParts) error { noted = append(noted, passed); return nil }
+				}
+				r.guarded = func(s guard.Settings) (guard.Ending, error) {
+					assert.True(t, s.Untested && s.Proof && s.Confirmed && s.Power == rig.SignalsOnly && !s.Trial, "%+v", s)
+					player := &readiness{}
+					for _, e := range s.Env {
+						if of, yes := strings.CutPrefix(e, foundKey+"="); yes {
+							path, player.found = of, of
+						}
+					}
+					if tt.found != nil {
+						tt.found(player)
+						require.NoError(t, player.keep())
+					}
+					return tt.ending, tt.err
+				}
+				err := r.guardAll(c, nil)
+				code := exitGo
+				var e ended
+				if errors.As(err, &e) {
+					code = e.code
+				}
+				assert.Equal(t, tt.code, code, out.String())
+				assert.Contains(t, out.String(), tt.says)
+				assert.Equal(t, tt.left, strings.Join(r.left, ", "))
+				if !rehearsal {
+					assert.Equal(t, tt.noted, noted)
+				}
+				assert.NoFileExists(t, path)
+			})
+		}
+	}
+}
+
+// With nobody there relay and heartbeat are not moved by anybody.
+func TestNobodyThereMeansNoProof(t *testing.T) {
+	r, _, c, _ := trying(t, file.SignalsOnly, "")
+	r.person, r.inputs = nil, live.NewInputs(os.ReadFile)
+	r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
+	r.guarded = func(s guard.Settings) (guard.Ending, error) {
+		assert.True(t, s.Untested)
+		assert.False(t, s.Proof)
+		return guard.Ending{Worker: "exit status 0"}, nil
+	}
+	_ = r.guardAll(c, nil) // there is no player
+}
+
+// Each stage that drives a line is the player's.
+func TestTheStagesOfThePlayer(t *testing.T) {
+	r := &readiness{found: filepath.Join(t.TempDir(), "none", "found")}
+	require.ErrorContains(t, r.keep(), "what was found is not kept")
+	assert.Equal(t, []string{"lines", "pins", "board", "throttle", "stop", "relay"}, (&readiness{bench: &file.Bench{Power: file.MotorsNoWheels}, rotating: rotating{pins: true}}).stagesOnLines())
+	assert.Equal(t, []string{"pins", "loopback", "board", "stop", "relay"}, (&readiness{bench: &file.Bench{Power: file.MotorsNoWheels}, loopback: true}).stagesOnLines())
+}

@@ -1,0 +1,99 @@
+package main
+
+import (
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/header"
+	"hilrig/suites/file"
+	"hilrig/suites/live"
+)
+
+// try is what the player under the guard does before any motor has its supply: pins, board,
+// stop contact and relay.
+func (f *readyFlags) try(c *cobra.Command, w *guard.Worker, names []string) error {
+	setup, err := f.load(c, names)
+	if err != nil {
+		return err
+	}
+	bank, path, named := strings.Cut(f.bank, ":")
+	if bank != "" && !named {
+		path = os.Getenv(rehearsedKey)
+	}
+	real, parts, err := turningOn(setup.Bench, bank, path)
+	if err != nil {
+		return err
+	}
+	r, err := f.trying(c, w, setup.Bench, path, &parts)
+	if err != nil {
+		return err
+	}
+	r.onLines(c, setup, func() error {
+		return putUnderGuard(w, setup, real, parts, live.Limit(setup.Bench.Interlock.MotorLimit))
+	})
+	if r.lines != nil {
+		_ = r.lines.Close() // the guard says which is not safe
+	}
+	return r.keep()
+}
+
+// trying returns a readiness whose lines are open: this machine's, or those of a rehearsal in
+// the bank at path.
+func (f *readyFlags) trying(c *cobra.Command, w *guard.Worker, b *file.Bench, path string, parts *guard.Parts) (*readiness, error) {
+	r := &readiness{
+		screen: screenOn(c.OutOrStdout()), bench: b, wires: wiresOf(b), loopback: f.loopback,
+		worker: w, found: os.Getenv(foundKey),
+	}
+	if f.bank == "" {
+		if f.attended == "yes" {
+			r.person = attendedBy(c)
+		}
+		r.openLines(thisPi(), parts)
+		return r, nil
+	}
+	var err error
+	if r.wires, _, err = r.wires.Propose(); err != nil {
+		return nil, err
+	}
+	lines := rehearsalIn(&r.wires)
+	if f.loopback {
+		layJumpers(lines, &r.wires)
+	}
+	r.open = func() error {
+		bank, err := raspberry.OpenMemoryFile(path)
+		if err != nil {
+			return err
+		}
+		r.lines = rehearsedLines{w.Try(lines.In(bank), parts), lines}
+		return nil
+	}
+	if f.attended == "yes" {
+		r.person = rehearsed{lines, r.screen}
+	}
+	return r, r.open()
+}
+
+// rehearsalIn returns a rehearsal, on the clock of what is in memory.
+func rehearsalIn(w *header.Wires) *raspberry.Rehearsal {
+	lines := raspberry.NewRehearsal(w)
+	if turns != nil {
+		lines.On(turns.Clock)
+	}
+	return lines
+}
+
+// rehearsedLines are lines of a rehearsal, who looks at the heartbeat of a guard.
+type rehearsedLines struct {
+	*guard.TriedLines
+	rehearsal *raspberry.Rehearsal
+}
+
+// Alive says that whoever tries them keeps time.
+func (l rehearsedLines) Alive() error {
+	l.rehearsal.Look()
+	return l.TriedLines.Alive()
+}
