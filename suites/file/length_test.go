@@ -56,11 +56,12 @@ func TestACaseThatIsTooLongIsRefused(t *testing.T) {
 // A drive log counts with its length.
 func TestALongDriveLogCountsIntoItsCase(t *testing.T) {
 	car, bench := bramble(t)
-	log := "time [s],speed [m/s],steer [deg],yaw_rate [deg/s],throttle [%]\n"
+	var log strings.Builder
+	log.WriteString("time [s],speed [m/s],steer [deg],yaw_rate [deg/s],throttle [%]\n")
 	for i := range 30 {
-		log += fmt.Sprintf("%d,4,0,0,20\n", 60*i)
+		log.WriteString(fmt.Sprintf("%d,4,0,0,20\n", 60*i))
 	}
-	read := func(string) ([]byte, error) { return []byte(log), nil }
+	read := func(string) ([]byte, error) { return []byte(log.String()), nil }
 	text := "suite: s\ncases:\n  - {case: a, replay: a.csv, closed: yes, compare: yes, repeat: 2, gain: 50 %, expect: [{measure: rms_yaw_error, at_most: 100 deg/s}]}\n"
 	_, err := file.ParseSuiteWith(language.Source{Path: "s.yaml", Data: []byte(text)}, file.SuiteOptions{Car: car, Bench: bench, Read: read})
 	assert.ErrorContains(t, err, `s.yaml:3:5: case "a" takes 174.1 min, 6 plays of 29.02 min, and no case may take more than 120 min`)

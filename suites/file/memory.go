@@ -42,13 +42,14 @@ func (c *Case) Memory(b *Bench) int64 {
 		}
 	}
 	if c.Takes(b.Grid()) <= FoldAfter {
-		return int64(baseMemory + seconds*(1000*rowBytes+frameBytes*frames+sentBytes*sent))
+		perSecond := float64(frameBytes*frames) + float64(sentBytes*sent) + 1000*rowBytes
+		return int64(baseMemory + float64(seconds*perSecond))
 	}
 	rows := 1000 * closedRowBytes * c.read(b).Seconds()
 	if !c.Closed {
 		rows = 1000 * movingBytes * c.moving(b).Seconds()
 	}
-	return int64(baseMemory + seconds*foldedBytes*(frames+sent) + rows)
+	return int64(baseMemory + float64(seconds*foldedBytes*(frames+sent)) + rows)
 }
 
 // moving returns for how long channels move in a case, all of them and all plays together.
