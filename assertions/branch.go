@@ -45,7 +45,7 @@ func (b *branch) oppositeLock() []Result {
 
 // misplaced reports a step in which the situation does not arise, so that
 // nothing about it can be shown there.
-func (b *branch) misplaced() blocked {
+func (b *branch) misplaced() error {
 	s, why := b.s, ""
 	rates := func(what string) string {
 		return fmt.Sprintf("this step is no %s: the demand is %s deg/s, the yaw rate %s deg/s; mend the step", what, degrees(s.Demand), degrees(s.YawRate))
@@ -65,9 +65,9 @@ func (b *branch) misplaced() blocked {
 		why = fmt.Sprintf("the yaw error of %s deg/s lies in the policy's dead band of %s deg/s; give the step a larger one", degrees(b.yawError()), degrees(*b.p.DeadBand))
 	}
 	if why == "" {
-		return blocked{}
+		return nil
 	}
-	return blocked{Undecided, why, s.From, s.Name}
+	return s.undecided("%s", why)
 }
 
 // ignored says whether a shift is looked for although the yaw error lies in

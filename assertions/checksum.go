@@ -17,17 +17,17 @@ import (
 // what a lost yaw rate asks for, this is one.
 func (b *branch) badChecksum() []Result {
 	name := b.name("commands keep away from the wrong value")
-	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.WrongChecksum)
+	f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.WrongChecksum)
 	var c onset
-	if !out.is() {
-		c, out = b.lastGood(trace.SentYawRate, "frame", f, end)
+	if err == nil {
+		c, err = b.lastGood(trace.SentYawRate, "frame", f, end)
 	}
 	var before *Step
-	if !out.is() {
-		before, out = b.beforeWrongValue()
+	if err == nil {
+		before, err = b.beforeWrongValue()
 	}
-	if out.is() {
-		return []Result{out.result(name)}
+	if err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	results := []Result{b.between(name, before, c.at, end)}
 	if b.p.YawLost != nil {
@@ -38,7 +38,7 @@ func (b *branch) badChecksum() []Result {
 
 // beforeWrongValue returns the step before, after seeing that its value and the
 // wrong one can be told apart by what they ask for.
-func (b *branch) beforeWrongValue() (*Step, blocked) {
+func (b *branch) beforeWrongValue() (*Step, error) {
 	var before *Step
 	for i := range b.e.Steps {
 		if &b.e.Steps[i] == b.s {
@@ -49,14 +49,13 @@ func (b *branch) beforeWrongValue() (*Step, blocked) {
 		}
 	}
 	if before == nil {
-		return nil, blocked{Undecided, "the case has no step before this one that holds another yaw rate without the fault; add one", b.s.From, b.s.Name}
+		return nil, b.s.undecided("the case has no step before this one that holds another yaw rate without the fault; add one")
 	}
 	right, wrong := before.Demand-before.YawRate, b.s.Demand-b.s.YawRate
 	if right*wrong >= 0 && math.Abs(wrong) < 1.5*math.Abs(right) {
-		why := fmt.Sprintf("a board that believed the yaw rate of %s deg/s could not be told from one that keeps to that of %q, %s deg/s; play one on the other side of the demand", degrees(b.s.YawRate), before.Name, degrees(before.YawRate))
-		return nil, blocked{Undecided, why, b.s.From, b.s.Name}
+		return nil, b.s.undecided("a board that believed the yaw rate of %s deg/s could not be told from one that keeps to that of %q, %s deg/s; play one on the other side of the demand", degrees(b.s.YawRate), before.Name, degrees(before.YawRate))
 	}
-	return before, blocked{}
+	return before, nil
 }
 
 // between judges by its worst frame whether every command from one time to
@@ -65,16 +64,16 @@ func (b *branch) between(name string, before *Step, from, to signal.Time) Result
 	t := b.e.dead()
 	var worst Result
 	for i, w := range plant.Wheels {
-		rest, out := b.e.mean(w, b.base)
-		if out.is() {
-			return out.result(name)
+		rest, err := b.e.mean(w, b.base)
+		if err != nil {
+			return unjudged(name, err)
 		}
-		shift, out := b.shiftIn(w, before)
-		if out.is() {
-			return out.result(name)
+		shift, err := b.shiftIn(w, before)
+		if err != nil {
+			return unjudged(name, err)
 		}
-		if out := b.e.stopped(w, from, to, b.s); out.is() {
-			return out.result(name)
+		if err := b.e.stopped(w, from, to, b.s); err != nil {
+			return unjudged(name, err)
 		}
 		at := rest.Value + b.s.Throttle - b.base.Throttle
 		limit := Limit{at + min(shift.Value, 0) - t, at + max(shift.Value, 0) + t}
@@ -93,8 +92,8 @@ func (b *branch) between(name string, before *Step, from, to signal.Time) Result
 		}
 	}
 	if worst.Verdict == Pass {
-		if out := b.shiftBefore(); out.is() {
-			return out.result(name)
+		if err := b.shiftBefore(); err != nil {
+			return unjudged(name, err)
 		}
 	}
 	return worst

@@ -50,7 +50,7 @@ type figure struct {
 	scale float64 // from SI to unit
 	time  bool    // it is read off ticks
 	steps bool    // it needs a step of the steering
-	of    func(c Measured, d *drive) (float64, blocked)
+	of    func(c Measured, d *drive) (float64, error)
 }
 
 var figures = map[string]figure{
@@ -83,43 +83,43 @@ func (c Measured) judge(e *Evidence) []Result {
 		return []Result{{Name: f.name, Verdict: NotAsked, Why: "the policy has no demand"}}
 	}
 	var results []Result
-	values, s, out := c.plays(f, append([]*Evidence{e}, e.Repeats...))
+	values, s, err := c.plays(f, append([]*Evidence{e}, e.Repeats...))
 	if c.AtMost != nil || c.AtLeast != nil {
-		results = append(results, c.bounded(f, e, values, s, out))
+		results = append(results, c.bounded(f, e, values, s, err))
 	}
 	if c.BetterThan != "" {
-		results = append(results, c.better(f, e, values, s, out))
+		results = append(results, c.better(f, e, values, s, err))
 	}
 	return results
 }
 
 // plays measures each play with the board in charge.
-func (c Measured) plays(f figure, plays []*Evidence) (values []float64, s *Step, out blocked) {
+func (c Measured) plays(f figure, plays []*Evidence) (values []float64, s *Step, err error) {
 	for i, p := range plays {
-		d, out := driveOf(p, c.Step)
-		if !out.is() {
-			out = d.sound(f)
+		d, err := driveOf(p, c.Step)
+		if err == nil {
+			err = d.sound(f)
 		}
 		x := 0.0
-		if !out.is() {
-			x, out = f.of(c, d)
+		if err == nil {
+			x, err = f.of(c, d)
 		}
-		if out.is() {
+		if err != nil {
 			if i > 0 {
-				out.why += fmt.Sprintf(" (in play %d of %d)", i+1, len(plays))
+				err = fmt.Errorf("%w (in play %d of %d)", err, i+1, len(plays))
 			}
-			return nil, nil, out
+			return nil, nil, err
 		}
 		if i == 0 {
 			s = d.s
 		}
 		values = append(values, x)
 	}
-	return values, s, blocked{}
+	return values, s, nil
 }
 
 // bounded holds the figure against AtMost and AtLeast.
-func (c Measured) bounded(f figure, e *Evidence, values []float64, s *Step, out blocked) Result {
+func (c Measured) bounded(f figure, e *Evidence, values []float64, s *Step, err error) Result {
 	limit, words := Limit{math.Inf(-1), math.Inf(1)}, ""
 	if c.AtLeast != nil {
 		limit.Low, words = *c.AtLeast, " at least "+f.words(*c.AtLeast)
@@ -127,8 +127,8 @@ func (c Measured) bounded(f figure, e *Evidence, values []float64, s *Step, out 
 	if c.AtMost != nil {
 		limit.High, words = *c.AtMost, words+" at most "+f.words(*c.AtMost)
 	}
-	if out.is() {
-		return out.result(f.name + words)
+	if err != nil {
+		return unjudged(f.name+words, err)
 	}
 	systematic := 0.0
 	if f.time {
@@ -136,14 +136,8 @@ func (c Measured) bounded(f figure, e *Evidence, values []float64, s *Step, out 
 	}
 	est := measure.MeanOfRepeats(values, systematic)
 	r := f.result(f.name+words, f.name+played(len(values)), est, limit, s)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("the %s is %s%s; it has to be%s", f.name, f.around(est), played(len(values)), words)
-	case r.Verdict == Undecided:
-		r.Why = repeatRemedy(est, limit, len(values), f.scale, " "+f.unit)
-	}
-	return r
+	return r.explained(fmt.Sprintf("the %s is %s%s; it has to be%s", f.name, f.around(est), played(len(values)), words),
+		repeatRemedy(est, limit, len(values), f.scale, " "+f.unit))
 }
 
 // words writes a value in SI in the figure's unit.

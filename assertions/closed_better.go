@@ -33,13 +33,13 @@ func (c Measured) there() string {
 // better holds the figure against that of the same drives without the shift or
 // without a board. The plays are compared pair by pair: both of a pair were driven
 // over the same course.
-func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, out blocked) Result {
+func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err error) Result {
 	name := f.name + " better than " + c.instead()
 	if c.By > 0 {
 		name += " by " + share(c.By)
 	}
-	if out.is() {
-		return out.result(name)
+	if err != nil {
+		return unjudged(name, err)
 	}
 	var with, without []float64
 	for i, p := range append([]*Evidence{e}, e.Repeats...) {
@@ -47,11 +47,11 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, out b
 		if other == nil {
 			continue
 		}
-		x, out := c.without(f, other)
-		if out.is() {
-			out.verdict = Undecided
-			out.why = fmt.Sprintf("the drive %s cannot be measured: %s", c.there(), out.why)
-			return out.result(name)
+		x, err := c.without(f, other)
+		if err != nil {
+			r := unjudged(name, fmt.Errorf("the drive %s cannot be measured: %w", c.there(), err))
+			r.Verdict = Undecided
+			return r
 		}
 		with, without = append(with, values[i]), append(without, x)
 	}
@@ -64,13 +64,13 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, out b
 
 // without measures a drive that the board's shift had no part in. It may spin or
 // come to rest, which is for the shift to do better.
-func (c Measured) without(f figure, e *Evidence) (float64, blocked) {
-	d, out := driveOf(e, c.Step)
-	if !out.is() {
-		out = d.whole()
+func (c Measured) without(f figure, e *Evidence) (float64, error) {
+	d, err := driveOf(e, c.Step)
+	if err == nil {
+		err = d.whole()
 	}
-	if out.is() {
-		return 0, out
+	if err != nil {
+		return 0, err
 	}
 	return f.of(c, d)
 }
@@ -86,13 +86,7 @@ func (c Measured) compared(f figure, name string, with, without []float64, s *St
 	est := measure.Improvement(with, without)
 	gain := figure{unit: "%", scale: percent}
 	r := gain.result(name, fmt.Sprintf("how much smaller the %s is than %s%s", f.name, c.there(), played(len(with))), est, limit, s)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("no better than %s: the %s is %s with the shift on and %s %s, smaller by %s, and less than %s does not count",
-			c.instead(), f.name, f.words(on.Value), f.words(off.Value), c.there(), gain.around(est), share(limit.Low))
-	case r.Verdict == Undecided:
-		r.Why = repeatRemedy(est, limit, len(with), percent, " %")
-	}
-	return r
+	return r.explained(fmt.Sprintf("no better than %s: the %s is %s with the shift on and %s %s, smaller by %s, and less than %s does not count",
+		c.instead(), f.name, f.words(on.Value), f.words(off.Value), c.there(), gain.around(est), share(limit.Low)),
+		repeatRemedy(est, limit, len(with), percent, " %"))
 }

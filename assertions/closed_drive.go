@@ -1,7 +1,6 @@
 package assertions
 
 import (
-	"fmt"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -28,31 +27,27 @@ type drive struct {
 }
 
 // driveOf returns the rows of a step's window.
-func driveOf(e *Evidence, name string) (*drive, blocked) {
-	s, out := e.step(name)
-	if out.is() {
-		return nil, out
+func driveOf(e *Evidence, name string) (*drive, error) {
+	s, err := e.step(name)
+	if err != nil {
+		return nil, err
 	}
 	d := &drive{e: e, p: e.policy(), s: s, stretch: e.driven(s.From, s.To)}
 	switch {
 	case s.From < e.Release:
-		out = d.out(Undecided, s.From, "the window begins before the car was let go at %v; judge a later step", e.Release)
+		err = d.s.blockedAt(Undecided, s.From, "the window begins before the car was let go at %v; judge a later step", e.Release)
 	case d.n() < fewestRows:
-		out = d.out(Undecided, s.From, "the trace holds %d ticks of this step's window, a drive needs %d; observe longer", d.n(), fewestRows)
+		err = d.s.blockedAt(Undecided, s.From, "the trace holds %d ticks of this step's window, a drive needs %d; observe longer", d.n(), fewestRows)
 	case d.held():
-		out = d.out(Undecided, s.From, "the car was not driven by the board's commands in this step; give the case closed: yes")
+		err = d.s.blockedAt(Undecided, s.From, "the car was not driven by the board's commands in this step; give the case closed: yes")
 	}
-	return d, out
+	return d, err
 }
 
 // driven returns the rows of [from, to) in closed loop.
 func (e *Evidence) driven(from, to signal.Time) stretch {
 	return stretchOf(e.Trace, from, to, trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.LateralSpeed,
 		trace.Heading, trace.PositionX, trace.PositionY)
-}
-
-func (d *drive) out(v Verdict, at signal.Time, format string, args ...any) blocked {
-	return blocked{v, fmt.Sprintf(format, args...), at, d.s.Name}
 }
 
 // held says whether the motion stands still as it does in open loop.
@@ -68,30 +63,30 @@ func (d *drive) held() bool {
 }
 
 // whole says whether the drive can be measured at all.
-func (d *drive) whole() blocked {
+func (d *drive) whole() error {
 	for _, c := range []trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.LateralSpeed, trace.Heading, trace.PositionX, trace.PositionY} {
 		for i, x := range d.of(c) {
 			if math.IsNaN(x) || math.IsInf(x, 0) {
-				return d.out(Undecided, d.time(i), "the %s at %v is no finite number: the car's model has lost its way", c, d.time(i))
+				return d.s.blockedAt(Undecided, d.time(i), "the %s at %v is no finite number: the car's model has lost its way", c, d.time(i))
 			}
 		}
 	}
-	return blocked{}
+	return nil
 }
 
 // sound says whether the drive is one that a figure can be read from: the board
 // commands, and the car neither spins nor comes to rest.
-func (d *drive) sound(f figure) blocked {
+func (d *drive) sound(f figure) error {
 	for _, w := range plant.Wheels {
 		if len(d.e.frames(w, d.s)) == 0 {
 			return d.e.silent(w, d.s)
 		}
 	}
-	if out := d.whole(); out.is() {
-		return out
+	if err := d.whole(); err != nil {
+		return err
 	}
-	if out := d.drives(); out.is() {
-		return out
+	if err := d.drives(); err != nil {
+		return err
 	}
 	speed, yaw := d.of(trace.Speed), d.of(trace.YawRate)
 	forwards := math.Abs(d.slip(0)) < math.Pi/2
@@ -99,23 +94,23 @@ func (d *drive) sound(f figure) blocked {
 	for i := range speed {
 		switch {
 		case math.Abs(yaw[i]) > spinning, forwards && math.Abs(d.slip(i)) > math.Pi/2:
-			return d.out(Fail, d.time(i), "the car spun at %v, with %s deg of body slip and %s deg/s", d.time(i), degrees(d.slip(i)), degrees(yaw[i]))
+			return d.s.blockedAt(Fail, d.time(i), "the car spun at %v, with %s deg of body slip and %s deg/s", d.time(i), degrees(d.slip(i)), degrees(yaw[i]))
 		case !moving || d.fast(i) > atRest:
 		case measure.Describe(d.of(trace.Throttle)).Mean > driving:
-			return d.out(Fail, d.time(i), "the car came to rest at %v although it is asked to drive", d.time(i))
+			return d.s.blockedAt(Fail, d.time(i), "the car came to rest at %v although it is asked to drive", d.time(i))
 		case f.steps:
-			return d.out(Undecided, d.time(i), "the car came to rest at %v; end the window before", d.time(i))
+			return d.s.blockedAt(Undecided, d.time(i), "the car came to rest at %v; end the window before", d.time(i))
 		}
 	}
-	return blocked{}
+	return nil
 }
 
 // drives says whether the board passes the throttle on at all. A car that only
 // coasts through a turn turns well, and proves nothing.
-func (d *drive) drives() blocked {
+func (d *drive) drives() error {
 	asked := measure.Describe(d.of(trace.Throttle)).Mean
 	if !(asked > driving) {
-		return blocked{}
+		return nil
 	}
 	given := 0.0
 	for _, w := range plant.Wheels {
@@ -127,9 +122,9 @@ func (d *drive) drives() blocked {
 		given += sum / float64(len(frames)) / 4
 	}
 	if given >= asked/2 {
-		return blocked{}
+		return nil
 	}
-	return d.out(Fail, d.s.From, "the board does not drive: with the throttle at %s its commands come to %s on the mean, and how a car coasts says nothing about the shift", share(asked), share(given))
+	return d.s.fails("the board does not drive: with the throttle at %s its commands come to %s on the mean, and how a car coasts says nothing about the shift", share(asked), share(given))
 }
 
 // fast returns how fast the car goes in row i, m/s.

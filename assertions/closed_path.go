@@ -9,7 +9,7 @@ import (
 // pathError returns the RMS distance of the car from the path that it would have
 // driven from the window's beginning with the demanded yaw rate at its actual
 // speed. Distances are taken square to the path.
-func pathError(_ Measured, d *drive) (float64, blocked) {
+func pathError(_ Measured, d *drive) (float64, error) {
 	path := d.demandedPath()
 	x, y := d.of(trace.PositionX), d.of(trace.PositionY)
 	near, sum := 0, 0.0
@@ -29,7 +29,7 @@ func pathError(_ Measured, d *drive) (float64, blocked) {
 		across := path[near].across(x[i], y[i])
 		sum += float64(across * across)
 	}
-	return math.Sqrt(sum / float64(len(path))), blocked{}
+	return math.Sqrt(sum / float64(len(path))), nil
 }
 
 // place is a point of a path with the direction in which the path goes on.

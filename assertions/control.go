@@ -1,7 +1,6 @@
 package assertions
 
 import (
-	"fmt"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -30,35 +29,35 @@ func (p *Policy) splitFor(s *Step) *Split {
 
 // shiftIn estimates a motor's shift in step s, the change of throttle since the
 // baseline taken off.
-func (b *branch) shiftIn(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
-	est, out := b.e.shift(w, s, b.base)
+func (b *branch) shiftIn(w plant.Wheel, s *Step) (measure.Estimate, error) {
+	est, err := b.e.shift(w, s, b.base)
 	est.Value -= s.Throttle - b.base.Throttle
-	return est, out
+	return est, err
 }
 
 // shifted tells whether any motor has surely left its baseline in
 // step s, and whether some may be.
-func (b *branch) shifted(s *Step) (surely, perhaps bool, out blocked) {
+func (b *branch) shifted(s *Step) (surely, perhaps bool, err error) {
 	t := b.e.dead()
 	for _, w := range plant.Wheels {
-		est, out := b.shiftIn(w, s)
-		if out.is() {
-			return false, false, out
+		est, err := b.shiftIn(w, s)
+		if err != nil {
+			return false, false, err
 		}
 		switch est.Interval().Against(measure.Interval{Low: -t, High: t}) {
 		case measure.Outside:
-			return true, true, blocked{}
+			return true, true, nil
 		case measure.Across:
 			perhaps = true
 		}
 	}
-	return false, perhaps, blocked{}
+	return false, perhaps, nil
 }
 
 // shiftBefore is the positive control of what asks for a shift to go away: an
 // earlier step of the case, without a fault, showed one. A board that was asked
 // for a shift there and did not move fails.
-func (b *branch) shiftBefore() blocked {
+func (b *branch) shiftBefore() error {
 	var last *Step
 	asked, unclear := false, false
 	for i := range b.e.Steps {
@@ -69,42 +68,40 @@ func (b *branch) shiftBefore() blocked {
 		if s.Baseline || s == b.base || len(s.Faults) > 0 {
 			continue
 		}
-		surely, perhaps, out := b.shifted(s)
-		if surely || out.is() {
-			return out
+		surely, perhaps, err := b.shifted(s)
+		if surely || err != nil {
+			return err
 		}
 		last = s
 		asked = asked || b.p.splitFor(s) != nil
 		unclear = unclear || perhaps
 	}
 	if last == nil {
-		return blocked{Undecided, "the case has no step before this one in which the shift could be seen without the fault; add one", b.s.From, b.s.Name}
+		return b.s.undecided("the case has no step before this one in which the shift could be seen without the fault; add one")
 	}
 	verdict := Undecided
 	if asked && !unclear {
 		verdict = Fail
 	}
-	why := fmt.Sprintf("the shift never was there before: in %q no motor moved from its baseline by more than %s, so that none could go away", last.Name, share(b.e.dead()))
-	return blocked{verdict, why, last.From, last.Name}
+	return last.blockedAt(verdict, last.From, "the shift never was there before: in %q no motor moved from its baseline by more than %s, so that none could go away", last.Name, share(b.e.dead()))
 }
 
 // drivenIn is the positive control of what asks for idle: in step s, whose
 // throttle is up, every motor is driven.
-func (b *branch) drivenIn(s *Step) blocked {
+func (b *branch) drivenIn(s *Step) error {
 	t := b.e.dead()
 	if !(math.Abs(s.Throttle) > 2*t) {
-		return blocked{Undecided, fmt.Sprintf("the throttle stands at %s in %q, so that no motor is driven there; raise it", share(s.Throttle), s.Name), s.From, s.Name}
+		return s.undecided("the throttle stands at %s in %q, so that no motor is driven there; raise it", share(s.Throttle), s.Name)
 	}
 	for _, w := range plant.Wheels {
-		est, out := b.e.mean(w, s)
-		if out.is() {
-			return out
+		est, err := b.e.mean(w, s)
+		if err != nil {
+			return err
 		}
 		if est.Interval().Against(measure.Interval{Low: -t, High: t}) == measure.Outside {
 			continue
 		}
-		why := fmt.Sprintf("%s was not driven in %q, where the throttle stood at %s: its mean is %s", w, s.Name, share(s.Throttle), share(est.Value))
-		return blocked{Fail, why, s.From, s.Name}
+		return s.fails("%s was not driven in %q, where the throttle stood at %s: its mean is %s", w, s.Name, share(s.Throttle), share(est.Value))
 	}
-	return blocked{}
+	return nil
 }

@@ -1,7 +1,6 @@
 package assertions
 
 import (
-	"fmt"
 	"math"
 )
 
@@ -26,18 +25,19 @@ func (b *branch) deadBand() []Result {
 	if Worst(results) != Pass {
 		return results
 	}
-	out := blocked{Undecided, fmt.Sprintf("the case has no step with a yaw error beyond the dead band of %s deg/s that asks for a shift; add one", degrees(band)), b.s.From, b.s.Name}
+	err := b.s.undecided("the case has no step with a yaw error beyond the dead band of %s deg/s that asks for a shift; add one", degrees(band))
 	if beyond != nil {
 		var surely, perhaps bool
-		if surely, perhaps, out = b.shifted(beyond); !surely && !out.is() {
-			out = blocked{Fail, fmt.Sprintf("the shift never moved: %q holds an error beyond the dead band, and no motor left its baseline", beyond.Name), beyond.From, beyond.Name}
+		if surely, perhaps, err = b.shifted(beyond); !surely && err == nil {
+			v := Fail
 			if perhaps {
-				out.verdict = Undecided
+				v = Undecided
 			}
+			err = beyond.blockedAt(v, beyond.From, "the shift never moved: %q holds an error beyond the dead band, and no motor left its baseline", beyond.Name)
 		}
 	}
-	if out.is() {
-		return []Result{out.result(b.title())}
+	if err != nil {
+		return []Result{unjudged(b.title(), err)}
 	}
 	return results
 }
@@ -46,12 +46,10 @@ func (b *branch) deadBand() []Result {
 func (b *branch) beyondBand(band float64) []Result {
 	split := b.p.splitFor(b.s)
 	if split == nil {
-		out := blocked{Undecided, "the policy asks for no shift in this step; hold a yaw error with the gain up", b.s.From, b.s.Name}
-		return []Result{out.result(b.title())}
+		return []Result{unjudged(b.title(), b.s.undecided("the policy asks for no shift in this step; hold a yaw error with the gain up"))}
 	}
 	if x, ok := b.expected(); ok && x <= clearly*b.e.dead() {
-		out := blocked{Undecided, fmt.Sprintf("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)), b.s.From, b.s.Name}
-		return []Result{out.result(b.title())}
+		return []Result{unjudged(b.title(), b.s.undecided("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)))}
 	}
 	var results []Result
 	for _, m := range split.moving() {

@@ -34,13 +34,13 @@ func sweptDemand(e *Evidence, s *Step) []Result {
 	w.demand = w.p.Demand.YawRate(s.Speed, s.Steer)
 	w.sign = math.Copysign(1, w.demand)
 	w.t = e.dead()
-	for _, prepare := range []func() blocked{w.swept, w.weigh, w.level, w.read} {
-		if out := prepare(); out.is() {
-			return []Result{out.result(w.name("yaw rate"))}
+	for _, prepare := range []func() error{w.swept, w.weigh, w.level, w.read} {
+		if err := prepare(); err != nil {
+			return []Result{unjudged(w.name("yaw rate"), err)}
 		}
 	}
-	if out := w.reaches(); out.is() {
-		return []Result{out.result(w.name("yaw rate"))}
+	if err := w.reaches(); err != nil {
+		return []Result{unjudged(w.name("yaw rate"), err)}
 	}
 	return w.judge()
 }
@@ -68,7 +68,7 @@ type sweepPoint struct {
 }
 
 // swept says whether the step is a sweep through the demand.
-func (w *sweep) swept() blocked {
+func (w *sweep) swept() error {
 	s := w.s
 	why := ""
 	within := w.p.Demand.Within * math.Abs(w.demand)
@@ -84,9 +84,9 @@ func (w *sweep) swept() blocked {
 	case !w.asksEnough():
 		why = fmt.Sprintf("the policy declares less than %s times the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", number(asksClearly), share(w.t))
 	default:
-		return blocked{}
+		return nil
 	}
-	return blocked{Undecided, why, s.From, s.Name}
+	return s.undecided("%s", why)
 }
 
 // asksEnough says whether the policy, where it declares a size, asks for a shift
@@ -104,7 +104,7 @@ func (w *sweep) asksEnough() bool {
 }
 
 // weigh finds how to tell the two branches apart in the four commands.
-func (w *sweep) weigh() blocked {
+func (w *sweep) weigh() error {
 	turn := w.s.Turn(w.p)
 	w.under, w.over = w.p.Understeer.signs(turn), w.p.Oversteer.signs(turn)
 	var underSquare, overSquare, product float64
@@ -118,9 +118,9 @@ func (w *sweep) weigh() blocked {
 	}
 	w.scale = [2]float64{1 - product/overSquare, 1 - product/underSquare}
 	if !(w.scale[0] > 0.2) || !(w.scale[1] > 0.2) {
-		return blocked{Undecided, "the policy's two branches move the same motors the same way, so that a sweep does not tell them apart", w.s.From, w.s.Name}
+		return w.s.undecided("the policy's two branches move the same motors the same way, so that a sweep does not tell them apart")
 	}
-	return blocked{}
+	return nil
 }
 
 // signs returns how a split moves the motors in a turn: +1 raised, -1 lowered.
@@ -139,7 +139,7 @@ func (s *Split) signs(turn int) (signs [4]float64) {
 }
 
 // level finds what shifts are counted from.
-func (w *sweep) level() blocked {
+func (w *sweep) level() error {
 	square := 0.0
 	base, ok := w.e.Baseline()
 	still := ok && base != w.s && (base.Gain == 0 || base.YawRate == 0 && base.Demand == 0)
@@ -150,9 +150,9 @@ func (w *sweep) level() blocked {
 		w.base[i] = w.s.Throttle
 		own := measure.Estimate{Systematic: measure.Resolution(w.e.CommandStep)}
 		if still {
-			var out blocked
-			if own, out = w.e.mean(wheelOf(i), base); out.is() {
-				return out
+			var err error
+			if own, err = w.e.mean(wheelOf(i), base); err != nil {
+				return err
 			}
 			w.base[i] = own.Value
 		}
@@ -160,11 +160,11 @@ func (w *sweep) level() blocked {
 		square += float64(u * u)
 	}
 	w.systematic = math.Sqrt(square)
-	return blocked{}
+	return nil
 }
 
 // reaches says whether the shift clearly reaches both senses.
-func (w *sweep) reaches() blocked {
+func (w *sweep) reaches() error {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, leg := range w.leg {
 		for _, p := range leg {
@@ -178,26 +178,22 @@ func (w *sweep) reaches() blocked {
 	first, second := w.sense(low, low+part), w.sense(high-part, high)
 	switch {
 	case first > 0 && second < 0:
-		return blocked{}
+		return nil
 	case first == 0 && second == 0 && w.never():
-		return w.out(Fail, "the shift never moved: it stays below %s of range all through the sweep, so that the board asks for no yaw rate at all", share(w.t))
+		return w.s.fails("the shift never moved: it stays below %s of range all through the sweep, so that the board asks for no yaw rate at all", share(w.t))
 	case first < 0 && second > 0:
-		return w.out(Fail, "the board shifts the wrong way round: as for oversteer while the car turns too little, and as for understeer while it turns too much")
+		return w.s.fails("the board shifts the wrong way round: as for oversteer while the car turns too little, and as for understeer while it turns too much")
 	case w.sense(most, most+part) > 0:
-		return w.out(Fail, "the board still shifts as for understeer at a yaw rate of %s deg/s, so that what it takes as demanded lies above; the policy declares %s deg/s, within %s",
+		return w.s.fails("the board still shifts as for understeer at a yaw rate of %s deg/s, so that what it takes as demanded lies above; the policy declares %s deg/s, within %s",
 			degrees(w.sign*most), degrees(w.demand), share(w.p.Demand.Within))
 	case w.sense(least-part, least) < 0:
-		return w.out(Fail, "the board shifts as for oversteer already at a yaw rate of %s deg/s, so that what it takes as demanded lies below; the policy declares %s deg/s, within %s",
+		return w.s.fails("the board shifts as for oversteer already at a yaw rate of %s deg/s, so that what it takes as demanded lies below; the policy declares %s deg/s, within %s",
 			degrees(w.sign*least), degrees(w.demand), share(w.p.Demand.Within))
 	}
 	if at, branch := w.nothing(low, high, part, first, second); at != 0 {
-		return w.out(Fail, "nothing is shifted as for %s at a yaw rate of %s deg/s, where the policy declares a shift", branch, degrees(w.sign*at))
+		return w.s.fails("nothing is shifted as for %s at a yaw rate of %s deg/s, where the policy declares a shift", branch, degrees(w.sign*at))
 	}
-	return w.out(Undecided, "the shift does not clearly reach both senses: it needs more than %s of range at either end; sweep farther, or turn the gain up", share(w.t))
-}
-
-func (w *sweep) out(v Verdict, format string, args ...any) blocked {
-	return blocked{v, fmt.Sprintf(format, args...), w.s.From, w.s.Name}
+	return w.s.undecided("the shift does not clearly reach both senses: it needs more than %s of range at either end; sweep farther, or turn the gain up", share(w.t))
 }
 
 // nothing returns the end of the sweep at which, although the other has its

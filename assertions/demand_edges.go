@@ -19,8 +19,7 @@ func (w *sweep) judge() []Result {
 		for _, sense := range []float64{1, -1} {
 			edge, steep, ok := w.edge(leg, sense)
 			if !ok {
-				b := w.out(Undecided, "the shift does not grow with the yaw error on both sides of the demand, so that its edge is not found; sweep more slowly, or farther")
-				return []Result{b.result(w.name("yaw rate"))}
+				return []Result{unjudged(w.name("yaw rate"), w.s.undecided("the shift does not grow with the yaw error on both sides of the demand, so that its edge is not found; sweep more slowly, or farther"))}
 			}
 			middle = append(middle, measure.Term{Of: edge, Slope: 0.25})
 			half = append(half, measure.Term{Of: edge, Slope: 0.25 * -sense})
@@ -47,15 +46,9 @@ func (w *sweep) demanded(est measure.Estimate, lag string) Result {
 	within := w.p.Demand.Within * math.Abs(w.demand)
 	limit := Limit{w.demand - within, w.demand + within}
 	r := w.rate("yaw rate", "yaw rate that the board takes as demanded", est, limit)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("the board takes %s ± %s deg/s as demanded, at %s m/s with %s deg of steering; the policy declares %s deg/s, within %s. %s (shift %s behind the yaw rate)",
-			degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), sentence(w.likelyReason(est.Interval())), lag)
-	case r.Verdict == Undecided:
-		r.Why = remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s")
-	}
-	return r
+	return r.explained(fmt.Sprintf("the board takes %s ± %s deg/s as demanded, at %s m/s with %s deg of steering; the policy declares %s deg/s, within %s. %s (shift %s behind the yaw rate)",
+		degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), sentence(w.likelyReason(est.Interval())), lag),
+		remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
 }
 
 // banded holds the board's dead band against the policy's, with the tolerance
@@ -64,15 +57,9 @@ func (w *sweep) banded(est measure.Estimate) Result {
 	within := w.p.Demand.Within * math.Abs(w.demand)
 	limit := Limit{*w.p.DeadBand - within, *w.p.DeadBand + within}
 	r := w.rate("dead band", "yaw error that the board ignores", est, limit)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("the board ignores yaw errors up to %s ± %s deg/s; the policy declares %s deg/s, and %s is what its demand may be out by",
-			degrees(est.Value), degrees(est.Expanded()), degrees(*w.p.DeadBand), degrees(within))
-	case r.Verdict == Undecided:
-		r.Why = remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s")
-	}
-	return r
+	return r.explained(fmt.Sprintf("the board ignores yaw errors up to %s ± %s deg/s; the policy declares %s deg/s, and %s is what its demand may be out by",
+		degrees(est.Value), degrees(est.Expanded()), degrees(*w.p.DeadBand), degrees(within)),
+		remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
 }
 
 // rate turns an estimate in rad/s to a judged result in deg/s.

@@ -17,7 +17,7 @@ const fewestSwept = 40
 func wheelOf(i int) plant.Wheel { return plant.Wheels[i] }
 
 // read takes the sweep's points from the trace.
-func (w *sweep) read() blocked {
+func (w *sweep) read() error {
 	var frames [4][]trace.Frame
 	reference := -1
 	for i := range frames {
@@ -32,12 +32,12 @@ func (w *sweep) read() blocked {
 		case n == 0:
 			return w.e.silent(wheelOf(i), w.s)
 		case n < 2*fewestSwept:
-			return w.out(Undecided, "sweep more slowly: %s brought %d commands of %s, it takes %d", span(w.s.To-w.s.From), n, line(wheelOf(i)), 2*fewestSwept)
+			return w.s.undecided("sweep more slowly: %s brought %d commands of %s, it takes %d", span(w.s.To-w.s.From), n, line(wheelOf(i)), 2*fewestSwept)
 		}
 	}
 	turn, ok := w.turningPoint()
 	if !ok {
-		return w.out(Undecided, "the trace does not hold the yaw rate of this step, so that nothing can be read against it")
+		return w.s.undecided("the trace does not hold the yaw rate of this step, so that nothing can be read against it")
 	}
 	var next [4]int
 	uncertainty := 0.0
@@ -55,7 +55,7 @@ func (w *sweep) read() blocked {
 		}
 		x, ok := valueAt(w.e.Trace, trace.YawRate, f.End)
 		if !ok || math.IsNaN(shift) || math.IsInf(shift, 0) {
-			return w.out(Undecided, "a command or yaw rate at %v is no finite number", f.End)
+			return w.s.undecided("a command or yaw rate at %v is no finite number", f.End)
 		}
 		p := sweepPoint{x: x * w.sign, shift: w.scaled(shift)}
 		leg := 0
@@ -65,11 +65,11 @@ func (w *sweep) read() blocked {
 		w.leg[leg] = append(w.leg[leg], p)
 	}
 	if len(w.leg[0]) < fewestSwept || len(w.leg[1]) < fewestSwept {
-		return w.out(Undecided, "the yaw rate does not go there and back in this step: %d and %d commands on the two ways, each needs %d", len(w.leg[0]), len(w.leg[1]), fewestSwept)
+		return w.s.undecided("the yaw rate does not go there and back in this step: %d and %d commands on the two ways, each needs %d", len(w.leg[0]), len(w.leg[1]), fewestSwept)
 	}
 	// The sampler's uncertainty may be the same way in every frame.
 	w.systematic = measure.RootSumSquare(w.systematic, measure.Rectangular(math.Sqrt(uncertainty/float64(len(frames[reference])))))
-	return blocked{}
+	return nil
 }
 
 // scaled turns a contrast to the shift of one motor.

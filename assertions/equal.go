@@ -9,9 +9,9 @@ import (
 // judge returns one result.
 func (c Equal) judge(e *Evidence) []Result {
 	name := list(c.Motors) + " equal"
-	s, b := e.step(c.Step)
-	if b.is() {
-		return []Result{b.result(name)}
+	s, err := e.step(c.Step)
+	if err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	return []Result{e.equal(name, c.Motors, c.Within, s)}
 }
@@ -23,18 +23,18 @@ func (e *Evidence) equal(name string, motors []Corner, within float64, s *Step) 
 		within = e.dead()
 	}
 	if len(motors) < 2 {
-		return Result{Name: name, Verdict: Undecided, Why: "the check compares motors; name at least two", At: s.From, Step: s.Name}
+		return unjudged(name, s.undecided("the check compares motors; name at least two"))
 	}
 	var least, most measure.Estimate
 	var lowest, highest string
 	for i, corner := range motors {
-		w, b := e.wheel(corner, s)
+		w, err := e.wheel(corner, s)
 		var est measure.Estimate
-		if !b.is() {
-			est, b = e.mean(w, s)
+		if err == nil {
+			est, err = e.mean(w, s)
 		}
-		if b.is() {
-			return b.result(name)
+		if err != nil {
+			return unjudged(name, err)
 		}
 		// Written so that what is no number is taken up and not passed over.
 		if i == 0 || !(est.Value >= least.Value) {
@@ -45,13 +45,7 @@ func (e *Evidence) equal(name string, motors []Corner, within float64, s *Step) 
 		}
 	}
 	est, limit := measure.Difference(most, least), AtMost(within)
-	r := found(name, "largest difference between "+list(motors), est, blocked{}, limit, s)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("%s stands %s ± %s of range above %s; %s is allowed", highest, share(est.Value), share(est.Expanded()), lowest, share(within))
-	case r.Verdict == Undecided:
-		r.Why = remedy(est, limit, s.To-s.From, percent, " %")
-	}
-	return r
+	r := found(name, "largest difference between "+list(motors), est, nil, limit, s)
+	return r.explained(fmt.Sprintf("%s stands %s ± %s of range above %s; %s is allowed", highest, share(est.Value), share(est.Expanded()), lowest, share(within)),
+		remedy(est, limit, s.To-s.From, percent, " %"))
 }

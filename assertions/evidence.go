@@ -102,34 +102,34 @@ func (e *Evidence) Baseline() (*Step, bool) {
 }
 
 // step returns the named step.
-func (e *Evidence) step(name string) (*Step, blocked) {
+func (e *Evidence) step(name string) (*Step, error) {
 	if s, ok := e.Step(name); ok {
-		return s, blocked{}
+		return s, nil
 	}
 	return nil, noStep(name)
 }
 
 // stepAndBaseline returns the named step and the baseline that its shifts are
 // counted from.
-func (e *Evidence) stepAndBaseline(name string) (s, base *Step, b blocked) {
-	s, b = e.step(name)
-	if b.is() {
-		return nil, nil, b
+func (e *Evidence) stepAndBaseline(name string) (s, base *Step, err error) {
+	s, err = e.step(name)
+	if err != nil {
+		return nil, nil, err
 	}
-	base, b = e.baselineOf(s)
-	return s, base, b
+	base, err = e.baselineOf(s)
+	return s, base, err
 }
 
 // baselineOf returns the baseline that the shifts of s are counted from.
-func (e *Evidence) baselineOf(s *Step) (base *Step, b blocked) {
+func (e *Evidence) baselineOf(s *Step) (base *Step, err error) {
 	base, ok := e.Baseline()
 	switch {
 	case !ok:
-		b = blocked{Undecided, "the case has no baseline that a shift could be counted from; mark a step as baseline", s.From, s.Name}
+		err = s.undecided("the case has no baseline that a shift could be counted from; mark a step as baseline")
 	case base == s:
-		b = blocked{Undecided, "this step is itself the baseline; add a step in which the stimulus is held", s.From, s.Name}
+		err = s.undecided("this step is itself the baseline; add a step in which the stimulus is held")
 	}
-	return base, b
+	return base, err
 }
 
 // policy returns the owner's policy, an empty one where there is none.

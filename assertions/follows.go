@@ -47,15 +47,15 @@ func followsLog(e *Evidence, s *Step) []Result {
 		why := "the wires have faults in this step, and what is declared for a drive is declared for sound ones; judge a step without"
 		return []Result{{Name: f.title(), Verdict: Undecided, Why: why, At: s.From, Step: s.Name}}
 	}
-	if out := f.prepare(); out.is() {
-		return []Result{out.result(f.title())}
+	if err := f.prepare(); err != nil {
+		return []Result{unjudged(f.title(), err)}
 	}
 	var results []Result
 	shifted, all := 0, 0
 	for i, w := range plant.Wheels {
-		m, out := f.motor(i)
-		if out.is() {
-			results = append(results, out.result(f.name(w.String())))
+		m, err := f.motor(i)
+		if err != nil {
+			results = append(results, unjudged(f.name(w.String()), err))
 			continue
 		}
 		results = append(results, f.share(w, "", &m.all))
@@ -102,7 +102,7 @@ func (j *judgedFrames) add(f trace.Frame, l Limit) {
 }
 
 // motor holds one motor's commands against what is declared.
-func (f *follower) motor(i int) (m followed, out blocked) {
+func (f *follower) motor(i int) (m followed, err error) {
 	w := plant.Wheels[i]
 	frames := f.e.frames(w, f.s)
 	if len(frames) == 0 {
@@ -113,7 +113,7 @@ func (f *follower) motor(i int) (m followed, out blocked) {
 	}
 	for _, frame := range frames {
 		if math.IsNaN(frame.Value) || math.IsNaN(frame.Doubt) {
-			return m, blocked{Undecided, fmt.Sprintf("the command of %s at %v is no number", line(w), frame.End), frame.End, f.s.Name}
+			return m, f.s.blockedAt(Undecided, frame.End, "the command of %s at %v is no number", line(w), frame.End)
 		}
 		in, ok := f.inputs(frame.End)
 		if !ok {
@@ -131,9 +131,9 @@ func (f *follower) motor(i int) (m followed, out blocked) {
 		}
 	}
 	if len(m.all.good) < fewest {
-		out = blocked{Undecided, "the policy declares nothing for what is played in this step; play something that it does", f.s.From, f.s.Name}
+		err = f.s.undecided("the policy declares nothing for what is played in this step; play something that it does")
 	}
-	return m, out
+	return m, err
 }
 
 // share judges how large a share of a motor's commands is as declared.

@@ -106,7 +106,7 @@ func (f *follower) inputs(end signal.Time) (in inputs, ok bool) {
 }
 
 // prepare reads the inputs from the trace.
-func (f *follower) prepare() blocked {
+func (f *follower) prepare() error {
 	e := f.e
 	f.steer = e.sent(trace.SentSteer, trace.Steer, f.s)
 	f.throttle = e.sent(trace.SentThrottle, trace.Throttle, f.s)
@@ -120,7 +120,7 @@ func (f *follower) prepare() blocked {
 	slowest := signal.Time(0)
 	for _, s := range []*series{&f.steer, &f.throttle, &f.gain, &f.yaw, &f.speed} {
 		if len(s.at) == 0 {
-			return blocked{Undecided, "the trace does not hold what was played, so that nothing can be declared for it", f.s.From, f.s.Name}
+			return f.s.undecided("the trace does not hold what was played, so that nothing can be declared for it")
 		}
 		slowest = max(slowest, s.period())
 	}
@@ -133,5 +133,5 @@ func (f *follower) prepare() blocked {
 			f.over[i] = f.p.Oversteer.signs(turn)
 		}
 	}
-	return blocked{}
+	return nil
 }

@@ -11,19 +11,19 @@ import (
 
 // judge returns one result for each motor: that of its worst frame.
 func (c InRange) judge(e *Evidence) []Result {
-	s, b := e.step(c.Step)
-	if !b.is() && len(c.Motors) == 0 {
-		b = noMotor(s)
+	s, err := e.step(c.Step)
+	if err == nil && len(c.Motors) == 0 {
+		err = noMotor(s)
 	}
-	if b.is() {
-		return []Result{b.result("motors in range")}
+	if err != nil {
+		return []Result{unjudged("motors in range", err)}
 	}
 	results := make([]Result, 0, len(c.Motors))
 	for _, corner := range c.Motors {
 		name := fmt.Sprintf("%s within %s to %s", corner, share(c.Low), share(c.High))
-		w, b := e.wheel(corner, s)
-		if b.is() {
-			results = append(results, b.result(name))
+		w, err := e.wheel(corner, s)
+		if err != nil {
+			results = append(results, unjudged(name, err))
 			continue
 		}
 		results = append(results, e.keeps(name, corner, w, Limit{c.Low, c.High}, s))
@@ -42,8 +42,7 @@ func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit,
 	}
 	frames := e.frames(w, s)
 	if len(frames) == 0 {
-		b := e.silent(w, s)
-		return b.result(name)
+		return unjudged(name, e.silent(w, s))
 	}
 	worst, excess := frames[0], math.Inf(-1)
 	for _, f := range frames {
@@ -85,16 +84,14 @@ func (e *Evidence) outOfRange(name string, corner Corner, w plant.Wheel, limit L
 		over := event.Kind == trace.Overlong && !math.IsInf(limit.High, 1)
 		under := event.Kind == trace.Short && !math.IsInf(limit.Low, -1)
 		if over || under {
-			b := outOfRangeAt(called(corner, w), event.Kind, event.At, s)
-			return b.result(name), true
+			return unjudged(name, outOfRangeAt(called(corner, w), event.Kind, event.At, s)), true
 		}
 	}
 	return Result{}, false
 }
 
-func outOfRangeAt(motor string, kind trace.EventKind, at signal.Time, s *Step) blocked {
-	why := fmt.Sprintf("%s sent a pulse at %v that is %s for the format: no speed controller can be told what it will make of it; look for a wrap in the board's arithmetic", motor, at, kind)
-	return blocked{Fail, why, at, s.Name}
+func outOfRangeAt(motor string, kind trace.EventKind, at signal.Time, s *Step) error {
+	return s.blockedAt(Fail, at, "%s sent a pulse at %v that is %s for the format: no speed controller can be told what it will make of it; look for a wrap in the board's arithmetic", motor, at, kind)
 }
 
 // countOutside says how many frames broke the limit, for a single one is more likely

@@ -11,19 +11,19 @@ import (
 
 // judge returns one result for each motor: that of its largest jump.
 func (c NoJump) judge(e *Evidence) []Result {
-	s, b := e.step(c.Step)
-	if !b.is() && len(c.Motors) == 0 {
-		b = noMotor(s)
+	s, err := e.step(c.Step)
+	if err == nil && len(c.Motors) == 0 {
+		err = noMotor(s)
 	}
-	if b.is() {
-		return []Result{b.result("no jump")}
+	if err != nil {
+		return []Result{unjudged("no jump", err)}
 	}
 	results := make([]Result, 0, len(c.Motors))
 	for _, corner := range c.Motors {
 		name := fmt.Sprintf("%s jumps by at most %s", corner, share(c.Most))
-		w, b := e.wheel(corner, s)
-		if b.is() {
-			results = append(results, b.result(name))
+		w, err := e.wheel(corner, s)
+		if err != nil {
+			results = append(results, unjudged(name, err))
 			continue
 		}
 		results = append(results, e.jumps(name, corner, w, c.Most, s))
@@ -62,8 +62,7 @@ func (e *Evidence) jumps(name string, corner Corner, w plant.Wheel, most float64
 	}
 	frames := e.frames(w, s)
 	if len(frames) < fewest {
-		b := e.few(w, s, len(frames))
-		return b.result(name)
+		return unjudged(name, e.few(w, s, len(frames)))
 	}
 	j := jumpOf(frames)
 	r := judged(Result{Name: name, Step: s.Name, At: j.to.End}, Measurement{
@@ -82,9 +81,9 @@ func (e *Evidence) jumps(name string, corner Corner, w plant.Wheel, most float64
 // dead shifts. Where the policy declares no size, a fifth of the range stands
 // for it.
 func (b *branch) noWrap() []Result {
-	own, from, to, out := b.throttleRamp()
-	if out.is() {
-		return []Result{out.result(b.title())}
+	own, from, to, err := b.throttleRamp()
+	if err != nil {
+		return []Result{unjudged(b.title(), err)}
 	}
 	most := own + 3*b.e.dead()
 	if x, ok := b.expected(); ok {
@@ -98,8 +97,8 @@ func (b *branch) noWrap() []Result {
 		results = append(results, b.e.jumps(b.name(string(m.corner)+" does not leap"), m.corner, w, most, b.s))
 	}
 	if Worst(results) == Pass {
-		if out := b.followsAndShifts(to - from); out.is() {
-			return []Result{out.result(b.title())}
+		if err := b.followsAndShifts(to - from); err != nil {
+			return []Result{unjudged(b.title(), err)}
 		}
 	}
 	return results
@@ -107,7 +106,7 @@ func (b *branch) noWrap() []Result {
 
 // throttleRamp returns the largest step of the throttle on the wire in the
 // window, and its ends there.
-func (b *branch) throttleRamp() (own, from, to float64, out blocked) {
+func (b *branch) throttleRamp() (own, from, to float64, err error) {
 	from, to = math.Inf(1), math.Inf(-1)
 	last, n := 0.0, 0
 	if b.e.Trace != nil {
@@ -123,17 +122,17 @@ func (b *branch) throttleRamp() (own, from, to float64, out blocked) {
 		}
 	}
 	if n < fewest || !(to-from >= 0.9) {
-		return 0, 0, 0, blocked{Undecided, "the throttle does not go through its range in this step; write throttle: {ramp: [0 %, 100 %], over: 2 s}", b.s.From, b.s.Name}
+		return 0, 0, 0, b.s.undecided("the throttle does not go through its range in this step; write throttle: {ramp: [0 %%, 100 %%], over: 2 s}")
 	}
 	if own > 0.05 {
-		return 0, 0, 0, blocked{Undecided, fmt.Sprintf("the throttle goes by %s from pulse to pulse, too fast for a leap to show; let it take longer", share(own)), b.s.From, b.s.Name}
+		return 0, 0, 0, b.s.undecided("the throttle goes by %s from pulse to pulse, too fast for a leap to show; let it take longer", share(own))
 	}
-	return own, from, to, blocked{}
+	return own, from, to, nil
 }
 
 // followsAndShifts is the positive control: the motors went along with the
 // throttle, and some of them stood apart while they did.
-func (b *branch) followsAndShifts(by float64) blocked {
+func (b *branch) followsAndShifts(by float64) error {
 	lowest, highest := math.Inf(1), math.Inf(-1)
 	for _, w := range plant.Wheels {
 		low, high := math.Inf(1), math.Inf(-1)
@@ -141,23 +140,22 @@ func (b *branch) followsAndShifts(by float64) blocked {
 			low, high = min(low, f.Value), max(high, f.Value)
 		}
 		if high-low < by/2 {
-			why := fmt.Sprintf("%s went from %s to %s only while the throttle went through %s, so that no wrap could show", w, share(low), share(high), share(by))
-			return blocked{Fail, why, b.s.From, b.s.Name}
+			return b.s.fails("%s went from %s to %s only while the throttle went through %s, so that no wrap could show", w, share(low), share(high), share(by))
 		}
-		mean, out := b.e.mean(w, b.middle())
-		if out.is() {
-			return out
+		mean, err := b.e.mean(w, b.middle())
+		if err != nil {
+			return err
 		}
 		lowest, highest = min(lowest, mean.Value), max(highest, mean.Value)
 	}
 	if highest-lowest > b.e.dead() {
-		return blocked{}
+		return nil
 	}
 	verdict := Undecided
 	if b.p.splitFor(b.s) != nil {
 		verdict = Fail
 	}
-	return blocked{verdict, "no torque is shifted while the throttle goes through its range, so that no wrap could show; hold a yaw error", b.s.From, b.s.Name}
+	return b.s.blockedAt(verdict, b.s.From, "no torque is shifted while the throttle goes through its range, so that no wrap could show; hold a yaw error")
 }
 
 // middle returns the middle half of the step's window.

@@ -54,8 +54,8 @@ func (b *branch) limited(sides []side) bool {
 	ends, t := b.ends(), b.e.dead()
 	expected, declared := b.expected()
 	for _, m := range sides {
-		w, out := b.e.wheel(m.corner, b.s)
-		if out.is() || m.is == Unchanged {
+		w, err := b.e.wheel(m.corner, b.s)
+		if err != nil || m.is == Unchanged {
 			continue
 		}
 		from, room := b.base, 0.0
@@ -64,8 +64,8 @@ func (b *branch) limited(sides []side) bool {
 		} else {
 			from, room = b.s, t
 		}
-		mean, out := b.e.mean(w, from)
-		if out.is() {
+		mean, err := b.e.mean(w, from)
+		if err != nil {
 			continue
 		}
 		if crosses(mean.Value, room, m.is, ends) {
@@ -119,13 +119,13 @@ func nth(corners []Corner, i int) Corner {
 // pair judges a raised and a lowered motor that belong together, either of
 // which may be missing; it returns nothing where neither comes to its limit.
 func (b *branch) pair(raised, lowered Corner, expected float64) []Result {
-	up, out := b.plan(raised, Raised, expected)
-	if out.is() {
-		return []Result{out.result(b.name(string(raised)))}
+	up, err := b.plan(raised, Raised, expected)
+	if err != nil {
+		return []Result{unjudged(b.name(string(raised)), err)}
 	}
-	down, out := b.plan(lowered, Lowered, expected)
-	if out.is() {
-		return []Result{out.result(b.name(string(lowered)))}
+	down, err := b.plan(lowered, Lowered, expected)
+	if err != nil {
+		return []Result{unjudged(b.name(string(lowered)), err)}
 	}
 	if !up.limited && !down.limited {
 		return nil
@@ -160,24 +160,24 @@ type planned struct {
 }
 
 // plan works out what a motor should do by itself; an empty corner plans nothing.
-func (b *branch) plan(c Corner, is Sense, expected float64) (planned, blocked) {
+func (b *branch) plan(c Corner, is Sense, expected float64) (planned, error) {
 	if c == "" {
-		return planned{}, blocked{}
+		return planned{}, nil
 	}
-	w, out := b.e.wheel(c, b.s)
-	if out.is() {
-		return planned{}, out
+	w, err := b.e.wheel(c, b.s)
+	if err != nil {
+		return planned{}, err
 	}
-	from, out := b.e.mean(w, b.base)
-	if out.is() {
-		return planned{}, out
+	from, err := b.e.mean(w, b.base)
+	if err != nil {
+		return planned{}, err
 	}
 	m := planned{corner: c, wheel: w, from: from, sign: 1, ends: b.ends()}
 	m.end = m.ends.High
 	if is == Lowered {
 		m.sign, m.end = -1, m.ends.Low
 	}
-	return m.moving(expected), blocked{}
+	return m.moving(expected), nil
 }
 
 // moving returns m with the size of its shift, limited or not.
@@ -200,15 +200,9 @@ func (m planned) doubled(partner planned, expected float64) planned {
 func (b *branch) standsAt(m planned) Result {
 	t := b.e.dead()
 	limit := Limit{m.end - t, m.end + t}
-	est, out := b.e.mean(m.wheel, b.s)
-	r := found(b.name(string(m.corner)+" stands at its limit"), "mean of "+called(m.corner, m.wheel), est, out, limit, b.s)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("%s should stand at its limit of %s, for the declared shift of %s would take it past; it stands at %s ± %s",
-			called(m.corner, m.wheel), share(m.end), share(m.size), share(est.Value), share(est.Expanded()))
-	case r.Verdict == Undecided:
-		r.Why = remedy(est, limit, b.s.To-b.s.From, percent, " %")
-	}
-	return r
+	est, err := b.e.mean(m.wheel, b.s)
+	r := found(b.name(string(m.corner)+" stands at its limit"), "mean of "+called(m.corner, m.wheel), est, err, limit, b.s)
+	return r.explained(fmt.Sprintf("%s should stand at its limit of %s, for the declared shift of %s would take it past; it stands at %s ± %s",
+		called(m.corner, m.wheel), share(m.end), share(m.size), share(est.Value), share(est.Expanded())),
+		remedy(est, limit, b.s.To-b.s.From, percent, " %"))
 }

@@ -46,7 +46,7 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 			return found, fmt.Sprintf("the sampler left open %d of %d commands of %s; play it on a machine that keeps time", open, open+len(kept)+left, line(w))
 		}
 		if e.allSilent(s) {
-			return found, e.silent(w, s).why
+			return found, e.silent(w, s).Error()
 		}
 		return found, "no motor follows the speed; hold steer and yaw rate so that the demand goes with the speed, and open the gain"
 	}

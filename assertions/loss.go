@@ -13,34 +13,34 @@ import (
 // steerLost, yawLost, yawFrozen and encoderLost judge whether the shift goes
 // away in time when that signal is lost.
 func (b *branch) steerLost() []Result {
-	f, end, out := b.faultOn(named("steer"), "steer", stimulus.Lost)
-	return b.afterLoss(*b.p.SteerLost, out, func() (onset, blocked) { return b.lastGood(trace.SentSteer, "pulse", f, end) })
+	f, end, err := b.faultOn(named("steer"), "steer", stimulus.Lost)
+	return b.afterLoss(*b.p.SteerLost, err, func() (onset, error) { return b.lastGood(trace.SentSteer, "pulse", f, end) })
 }
 
 func (b *branch) yawLost() []Result {
-	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.Lost)
-	return b.afterLoss(*b.p.YawLost, out, func() (onset, blocked) { return b.lastGood(trace.SentYawRate, "frame", f, end) })
+	f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.Lost)
+	return b.afterLoss(*b.p.YawLost, err, func() (onset, error) { return b.lastGood(trace.SentYawRate, "frame", f, end) })
 }
 
 func (b *branch) yawFrozen() []Result {
-	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.Stuck)
-	return b.afterLoss(*b.p.YawFrozen, out, func() (onset, blocked) { return b.lastFresh(f, end) })
+	f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.Stuck)
+	return b.afterLoss(*b.p.YawFrozen, err, func() (onset, error) { return b.lastFresh(f, end) })
 }
 
 func (b *branch) encoderLost() []Result {
-	f, end, out := b.faultOn(isEncoder, "rear_left", stimulus.Lost, stimulus.Stuck)
-	return b.afterLoss(*b.p.EncoderLost, out, func() (onset, blocked) { return b.lastEdge(f, end) })
+	f, end, err := b.faultOn(isEncoder, "rear_left", stimulus.Lost, stimulus.Stuck)
+	return b.afterLoss(*b.p.EncoderLost, err, func() (onset, error) { return b.lastEdge(f, end) })
 }
 
 // afterLoss judges what follows on an onset, once that is found.
-func (b *branch) afterLoss(limit signal.Time, out blocked, find func() (onset, blocked)) []Result {
+func (b *branch) afterLoss(limit signal.Time, err error, find func() (onset, error)) []Result {
 	name := b.name("no shift within " + span(limit))
 	var c onset
-	if !out.is() {
-		c, out = find()
+	if err == nil {
+		c, err = find()
 	}
-	if out.is() {
-		return []Result{out.result(name)}
+	if err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	return []Result{b.noShiftWithin(name, &c, limit)}
 }
@@ -48,14 +48,14 @@ func (b *branch) afterLoss(limit signal.Time, out blocked, find func() (onset, b
 // noShiftWithin judges whether every motor is back at its baseline in time and
 // stays there to the end of the stretch, and whether there was a shift before.
 func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result {
-	if out := b.watched(c, limit); out.is() {
-		return out.result(name)
+	if err := b.watched(c, limit); err != nil {
+		return unjudged(name, err)
 	}
 	var worst persistence
 	for i, w := range plant.Wheels {
-		l, out := b.shiftLasts(w, c)
-		if out.is() {
-			return out.result(name)
+		l, err := b.shiftLasts(w, c)
+		if err != nil {
+			return unjudged(name, err)
 		}
 		if i == 0 || l.worse(&worst) {
 			worst = l
@@ -72,26 +72,26 @@ func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result 
 	case Undecided:
 		r.Why = fmt.Sprintf("the shift went away between %s and %s after %s, and %s are allowed: the commands stand too far apart, or too near the dead shift, to tell", span(worst.low), span(worst.high), c.what, span(limit))
 	case Pass:
-		if out := b.shiftBefore(); out.is() {
-			return out.result(name)
+		if err := b.shiftBefore(); err != nil {
+			return unjudged(name, err)
 		}
 	}
 	return r
 }
 
 // shiftLasts measures how long after c a motor is away from its baseline.
-func (b *branch) shiftLasts(w plant.Wheel, c *onset) (persistence, blocked) {
-	before, out := b.e.mean(w, b.base)
-	if out.is() {
-		return persistence{}, out
+func (b *branch) shiftLasts(w plant.Wheel, c *onset) (persistence, error) {
+	before, err := b.e.mean(w, b.base)
+	if err != nil {
+		return persistence{}, err
 	}
-	if out := b.e.stopped(w, c.at, c.end, b.s); out.is() {
-		return persistence{}, out
+	if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
+		return persistence{}, err
 	}
 	rest, uncertainty, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.dead()
 	return c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, func(f trace.Frame) (surely, perhaps bool) {
 		away := math.Abs(f.Value - rest)
 		// Written so that what is no number counts as away.
 		return !(away-f.Doubt-uncertainty <= t), !(away+f.Doubt+uncertainty <= t)
-	}), blocked{}
+	}), nil
 }

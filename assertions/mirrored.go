@@ -26,44 +26,37 @@ func (c Mirrored) place(e *Evidence, place Corner) Result {
 		within = e.dead()
 	}
 	name := string(place) + " mirrored"
-	a, b := e.step(c.A)
-	if b.is() {
-		return b.result(name)
+	a, err := e.step(c.A)
+	if err != nil {
+		return unjudged(name, err)
 	}
-	other, b := e.step(c.B)
-	if b.is() {
-		return b.result(name)
+	other, err := e.step(c.B)
+	if err != nil {
+		return unjudged(name, err)
 	}
 	if a.Turn(e.policy())*other.Turn(e.policy()) != -1 {
-		why := fmt.Sprintf("steps %q and %q are no mirror images: one has to turn left, the other right", a.Name, other.Name)
-		return Result{Name: name, Verdict: Undecided, Why: why, At: other.From, Step: other.Name}
+		return unjudged(name, other.undecided("steps %q and %q are no mirror images: one has to turn left, the other right", a.Name, other.Name))
 	}
-	first, b := e.mirrorSide(place, a)
-	if b.is() {
-		return b.result(name)
+	first, err := e.mirrorSide(place, a)
+	if err != nil {
+		return unjudged(name, err)
 	}
-	second, b := e.mirrorSide(place, other)
-	if b.is() {
-		return b.result(name)
+	second, err := e.mirrorSide(place, other)
+	if err != nil {
+		return unjudged(name, err)
 	}
 	est, limit := measure.Difference(first, second), Limit{-within, within}
-	r := found(name, fmt.Sprintf("%s in %q less %s in %q", place, a.Name, place, other.Name), est, blocked{}, limit, other)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("%s moves by %s in %q but by %s in %q, which mirrors it: the board favours one side", place, share(first.Value), a.Name, share(second.Value), other.Name)
-	case r.Verdict == Undecided:
-		r.Why = remedy(est, limit, shorter(a, other), percent, " %")
-	}
-	return r
+	r := found(name, fmt.Sprintf("%s in %q less %s in %q", place, a.Name, place, other.Name), est, nil, limit, other)
+	return r.explained(fmt.Sprintf("%s moves by %s in %q but by %s in %q, which mirrors it: the board favours one side", place, share(first.Value), a.Name, share(second.Value), other.Name),
+		remedy(est, limit, shorter(a, other), percent, " %"))
 }
 
 // mirrorSide returns what is compared of a place: its shift, or where there is
 // no baseline its mean.
-func (e *Evidence) mirrorSide(place Corner, s *Step) (measure.Estimate, blocked) {
-	w, b := e.wheel(place, s)
-	if b.is() {
-		return measure.Estimate{}, b
+func (e *Evidence) mirrorSide(place Corner, s *Step) (measure.Estimate, error) {
+	w, err := e.wheel(place, s)
+	if err != nil {
+		return measure.Estimate{}, err
 	}
 	if base, ok := e.Baseline(); ok && base != s {
 		return e.shift(w, s, base)

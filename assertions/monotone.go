@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"errors"
 	"fmt"
 
 	"hilrig/assertions/measure"
@@ -15,22 +16,22 @@ func (c Monotone) judge(e *Evidence) []Result {
 		words = "falling"
 	}
 	var steps []*Step
-	var out blocked
+	var err error
 	for _, n := range c.Steps {
-		s, b := e.step(n)
-		if b.is() {
-			return []Result{b.result("motors " + words)}
+		s, err := e.step(n)
+		if err != nil {
+			return []Result{unjudged("motors "+words, err)}
 		}
 		steps = append(steps, s)
 	}
 	switch {
 	case len(steps) < 2:
-		out = blocked{verdict: Undecided, why: "the check names fewer than two steps; name those over which the motors move one way"}
+		err = errors.New("the check names fewer than two steps; name those over which the motors move one way")
 	case len(c.Motors) == 0:
-		out = noMotor(steps[0])
+		err = noMotor(steps[0])
 	}
-	if out.is() {
-		return []Result{out.result("motors " + words)}
+	if err != nil {
+		return []Result{unjudged("motors "+words, err)}
 	}
 	var results []Result
 	for _, corner := range c.Motors {
@@ -43,9 +44,9 @@ func (e *Evidence) oneWay(corner Corner, words string, steps []*Step, rising boo
 	name := string(corner) + " " + words
 	var wheels []plant.Wheel
 	for _, s := range steps {
-		w, out := e.wheel(corner, s)
-		if out.is() {
-			return out.result(name)
+		w, err := e.wheel(corner, s)
+		if err != nil {
+			return unjudged(name, err)
 		}
 		wheels = append(wheels, w)
 	}
@@ -62,9 +63,9 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 	}
 	means := make([]measure.Estimate, len(steps))
 	for i, s := range steps {
-		var out blocked
-		if means[i], out = e.mean(wheels[i], s); out.is() {
-			return out.result(name)
+		var err error
+		if means[i], err = e.mean(wheels[i], s); err != nil {
+			return unjudged(name, err)
 		}
 		means[i].Value *= sign
 	}
@@ -79,7 +80,7 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 	if !rising {
 		way = "fall"
 	}
-	r := found(name, fmt.Sprintf("least %s of %s from step to step", way, motor), worst, blocked{}, limit, steps[at])
+	r := found(name, fmt.Sprintf("least %s of %s from step to step", way, motor), worst, nil, limit, steps[at])
 	switch {
 	case !r.Measured():
 		return r
@@ -93,7 +94,7 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 	last := len(means) - 1
 	all := measure.Difference(means[last], means[0])
 	limit = AtLeast(e.dead())
-	r = found(name, fmt.Sprintf("%s of %s from %q to %q", way, motor, steps[0].Name, steps[last].Name), all, blocked{}, limit, steps[last])
+	r = found(name, fmt.Sprintf("%s of %s from %q to %q", way, motor, steps[0].Name, steps[last].Name), all, nil, limit, steps[last])
 	switch r.Verdict {
 	case Fail:
 		r.Why = fmt.Sprintf("%s does not %s: from %q to %q it goes from %s to %s", motor, way, steps[0].Name, steps[last].Name, share(sign*means[0].Value), share(sign*means[last].Value))
@@ -108,8 +109,7 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 func (b *branch) monotone() []Result {
 	steps := b.alike()
 	if len(steps) < 2 {
-		out := blocked{Undecided, "the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them", b.s.From, b.s.Name}
-		return []Result{out.result(b.title())}
+		return []Result{unjudged(b.title(), b.s.undecided("the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them"))}
 	}
 	var results []Result
 	for _, m := range b.p.splitFor(b.s).moving() {
@@ -117,10 +117,10 @@ func (b *branch) monotone() []Result {
 		if m.is == Lowered {
 			words = "falls"
 		}
-		w, out := b.e.wheel(m.corner, b.s)
+		w, err := b.e.wheel(m.corner, b.s)
 		name := b.name(string(m.corner) + " " + words + " with the error")
-		if out.is() {
-			results = append(results, out.result(name))
+		if err != nil {
+			results = append(results, unjudged(name, err))
 			continue
 		}
 		results = append(results, b.e.monotone(name, called(m.corner, w), b.wheels(m.corner, steps), steps, m.is == Raised))

@@ -1,13 +1,13 @@
 package assertions
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
 
 	"hilrig/assertions/measure"
 	"hilrig/plant"
-	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
 
@@ -15,76 +15,53 @@ import (
 // that it says nothing.
 const fewest = 3
 
-// blocked says why something could not be read; the zero value says that it
-// could.
-type blocked struct {
-	verdict Verdict
-	why     string
-	at      signal.Time
-	step    string
-}
-
-func (b *blocked) is() bool { return b.why != "" }
-
-// result returns the result of a check that b blocks.
-func (b *blocked) result(name string) Result {
-	return Result{Name: name, Verdict: b.verdict, Why: b.why, At: b.at, Step: b.step}
-}
-
 // noStep reports that a step is not there.
-func noStep(name string) blocked {
+func noStep(name string) error {
 	if name == "" {
-		return blocked{verdict: Undecided, why: "the case has no step; give it one to be judged in"}
+		return errors.New("the case has no step; give it one to be judged in")
 	}
-	return blocked{verdict: Undecided, why: fmt.Sprintf("the case has no step %q; name one of its steps", name)}
+	return fmt.Errorf("the case has no step %q; name one of its steps", name)
 }
 
-// silent reports a motor without a frame in the step's window: a failure
-// whatever was to be checked.
-func silent(w plant.Wheel, s *Step) blocked {
+// silent reports a motor without a frame in the step's window, and tells what came instead
+// of commands. That is a failure, whatever was to be checked; undecided, where commands
+// came and the rig could not read them.
+func (e *Evidence) silent(w plant.Wheel, s *Step) error {
 	why := line(w) + " sent no command in the window"
 	if s.Baseline {
 		why += " of the baseline"
 	}
-	return blocked{Fail, why, s.From, s.Name}
-}
-
-// silent is the same, and tells what came instead of commands. It is no
-// failure, but undecided, where commands came and the rig could not read them.
-func (e *Evidence) silent(w plant.Wheel, s *Step) blocked {
-	b := silent(w, s)
 	if e.Trace == nil {
-		return b
+		return s.fails("%s", why)
 	}
 	if why := e.NotRead(w, s); why != "" {
-		return blocked{Undecided, why + "; play it on a machine that keeps time", s.From, s.Name}
+		return s.undecided("%s; play it on a machine that keeps time", why)
 	}
 	came := map[trace.EventKind]int{}
 	for _, event := range e.Trace.Motor[w].EventsBetween(s.From, s.To) {
 		came[event.Kind]++
 	}
 	if n := came[trace.Stop]; n > 0 {
-		b.why += fmt.Sprintf(", but %d frames that stop the motor; if they stand for 0 %%, add stop_is_idle: yes to the bench's motors", n)
+		why += fmt.Sprintf(", but %d frames that stop the motor; if they stand for 0 %%, add stop_is_idle: yes to the bench's motors", n)
 	}
 	for _, kind := range []trace.EventKind{trace.Short, trace.Overlong, trace.Corrupt} {
 		if n := came[kind]; n > 0 {
-			b.why += fmt.Sprintf(", but %d pulses or frames that are %s for the format that the bench declares", n, kind)
+			why += fmt.Sprintf(", but %d pulses or frames that are %s for the format that the bench declares", n, kind)
 		}
 	}
-	return b
+	return s.fails("%s", why)
 }
 
 // few reports a motor with n frames, fewer than it takes, in the step's window.
-func (e *Evidence) few(w plant.Wheel, s *Step, n int) blocked {
+func (e *Evidence) few(w plant.Wheel, s *Step, n int) error {
 	if n == 0 {
 		return e.silent(w, s)
 	}
-	why := fmt.Sprintf("observe longer: %s brought %d commands of %s, and it takes %d", span(s.To-s.From), n, line(w), fewest)
-	return blocked{Undecided, why, s.From, s.Name}
+	return s.undecided("observe longer: %s brought %d commands of %s, and it takes %d", span(s.To-s.From), n, line(w), fewest)
 }
 
 // mean estimates a motor's mean command in the step's window.
-func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
+func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, error) {
 	frames := e.frames(w, s)
 	if len(frames) < fewest {
 		return measure.Estimate{}, e.few(w, s, len(frames))
@@ -100,33 +77,33 @@ func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, blocked) {
 	// taken to average out.
 	uncertainty = math.Sqrt(uncertainty / float64(len(frames)))
 	systematic := measure.RootSumSquare(measure.Resolution(e.CommandStep), measure.Rectangular(uncertainty))
-	return measure.MeanOf(values, systematic), blocked{}
+	return measure.MeanOf(values, systematic), nil
 }
 
 // shift estimates how far a motor's mean command moved from the baseline.
-func (e *Evidence) shift(w plant.Wheel, s, base *Step) (measure.Estimate, blocked) {
-	before, b := e.mean(w, base)
-	if b.is() {
-		return before, b
+func (e *Evidence) shift(w plant.Wheel, s, base *Step) (measure.Estimate, error) {
+	before, err := e.mean(w, base)
+	if err != nil {
+		return before, err
 	}
-	now, b := e.mean(w, s)
-	if b.is() {
-		return now, b
+	now, err := e.mean(w, s)
+	if err != nil {
+		return now, err
 	}
-	return measure.Difference(now, before), blocked{}
+	return measure.Difference(now, before), nil
 }
 
 // wheel returns the wheel that c names in the step.
-func (e *Evidence) wheel(c Corner, s *Step) (plant.Wheel, blocked) {
+func (e *Evidence) wheel(c Corner, s *Step) (plant.Wheel, error) {
 	turn := s.Turn(e.policy())
 	w, ok := c.Wheel(turn)
 	switch {
 	case !ok:
-		return 0, blocked{Undecided, fmt.Sprintf("%q is no motor; use one of %s", c, list(Corners)), s.From, s.Name}
+		return 0, s.undecided("%q is no motor; use one of %s", c, list(Corners))
 	case turn == 0 && string(c) != w.String():
-		return w, blocked{Undecided, fmt.Sprintf("the car goes straight in this step, so that no motor is %s; name the wheel, or steer", c), s.From, s.Name}
+		return w, s.undecided("the car goes straight in this step, so that no motor is %s; name the wheel, or steer", c)
 	}
-	return w, blocked{}
+	return w, nil
 }
 
 // withoutUncertain returns frames without those few that the sampler saw far less surely than

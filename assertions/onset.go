@@ -1,7 +1,6 @@
 package assertions
 
 import (
-	"fmt"
 	"strings"
 
 	"hilrig/plant"
@@ -21,7 +20,7 @@ type onset struct {
 
 // faultOn returns the step's fault of one of the kinds on a wire that is
 // accepted, and when it ends.
-func (b *branch) faultOn(accepts func(wire string) bool, example string, kinds ...stimulus.FaultKind) (f stimulus.Fault, end signal.Time, out blocked) {
+func (b *branch) faultOn(accepts func(wire string) bool, example string, kinds ...stimulus.FaultKind) (f stimulus.Fault, end signal.Time, err error) {
 	for _, f := range b.s.Faults {
 		for _, k := range kinds {
 			if f.Kind != k || !accepts(f.Wire) {
@@ -31,11 +30,10 @@ func (b *branch) faultOn(accepts func(wire string) bool, example string, kinds .
 			if f.To > f.From {
 				end = min(end, f.To)
 			}
-			return f, end, blocked{}
+			return f, end, nil
 		}
 	}
-	why := fmt.Sprintf("no such fault is played in this step; add faults: [{wire: %s, is: %s}]", example, kinds[0])
-	return f, 0, blocked{Undecided, why, b.s.From, b.s.Name}
+	return f, 0, b.s.undecided("no such fault is played in this step; add faults: [{wire: %s, is: %s}]", example, kinds[0])
 }
 
 // named accepts the wire of that name.
@@ -63,11 +61,11 @@ func (e *Evidence) slack() signal.Time { return 2 * max(e.Trace.Tick, signal.Mil
 
 // lastGood finds the last good pulse or frame on a wire before a fault after
 // which there is none; what says what one is called.
-func (b *branch) lastGood(list trace.SentTo, what string, f stimulus.Fault, end signal.Time) (onset, blocked) {
+func (b *branch) lastGood(list trace.SentTo, what string, f stimulus.Fault, end signal.Time) (onset, error) {
 	c := onset{what: "the last good " + what + " of " + f.Wire, end: end}
 	found := false
 	if b.e.Trace == nil {
-		return c, blocked{Undecided, "the case has no trace", b.s.From, b.s.Name}
+		return c, b.s.undecided("the case has no trace")
 	}
 	for _, x := range b.e.Trace.SentBetween(list, f.From-longAgo, end) {
 		switch {
@@ -75,22 +73,21 @@ func (b *branch) lastGood(list trace.SentTo, what string, f stimulus.Fault, end 
 		case x.Start < f.From+b.e.slack():
 			c.at, found = x.End, true
 		case x.Start < end:
-			why := fmt.Sprintf("a good %s of %s went out at %v, under the fault; let it last through the step and take every one", what, f.Wire, x.Start)
-			return c, blocked{Undecided, why, x.Start, b.s.Name}
+			return c, b.s.blockedAt(Undecided, x.Start, "a good %s of %s went out at %v, under the fault; let it last through the step and take every one", what, f.Wire, x.Start)
 		}
 	}
 	if !found {
-		return c, blocked{Undecided, fmt.Sprintf("no good %s of %s went out before the fault; let the step before it be played first", what, f.Wire), b.s.From, b.s.Name}
+		return c, b.s.undecided("no good %s of %s went out before the fault; let the step before it be played first", what, f.Wire)
 	}
-	return c, blocked{}
+	return c, nil
 }
 
 // lastFresh finds the first of the yaw frames that all carry the same value up
 // to the end of a fault: the last that told anything.
-func (b *branch) lastFresh(f stimulus.Fault, end signal.Time) (onset, blocked) {
+func (b *branch) lastFresh(f stimulus.Fault, end signal.Time) (onset, error) {
 	c := onset{what: "the last frame of " + f.Wire + " with a fresh value", end: end}
 	if b.e.Trace == nil {
-		return c, blocked{Undecided, "the case has no trace", b.s.From, b.s.Name}
+		return c, b.s.undecided("the case has no trace")
 	}
 	sent := b.e.Trace.SentBetween(trace.SentYawRate, f.From-longAgo, end)
 	last := len(sent) - 1
@@ -99,17 +96,17 @@ func (b *branch) lastFresh(f stimulus.Fault, end signal.Time) (onset, blocked) {
 		first--
 	}
 	if last-first < fewest || sent[first].Start > f.From+b.e.slack()+2*(sent[last].Start-sent[last-1].Start) {
-		return c, blocked{Undecided, fmt.Sprintf("the frames of %s do not carry one value through the fault; let it last through the step", f.Wire), b.s.From, b.s.Name}
+		return c, b.s.undecided("the frames of %s do not carry one value through the fault; let it last through the step", f.Wire)
 	}
 	c.at = sent[first].End
-	return c, blocked{}
+	return c, nil
 }
 
 // lastEdge returns when an encoder fell silent: at the first tick of the fault,
 // its last edge less than a tick before.
-func (b *branch) lastEdge(f stimulus.Fault, end signal.Time) (onset, blocked) {
+func (b *branch) lastEdge(f stimulus.Fault, end signal.Time) (onset, error) {
 	if b.e.Trace == nil {
-		return onset{}, blocked{Undecided, "the case has no trace", b.s.From, b.s.Name}
+		return onset{}, b.s.undecided("the case has no trace")
 	}
-	return onset{what: "the last edge of " + f.Wire, at: f.From, uncertainty: b.e.slack(), end: end}, blocked{}
+	return onset{what: "the last edge of " + f.Wire, at: f.From, uncertainty: b.e.slack(), end: end}, nil
 }

@@ -1,8 +1,6 @@
 package assertions
 
 import (
-	"fmt"
-
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -52,12 +50,11 @@ func (l *persistence) worse(other *persistence) bool {
 }
 
 // watched reports a stretch that is too short to show whether limit is kept.
-func (b *branch) watched(c *onset, limit signal.Time) blocked {
+func (b *branch) watched(c *onset, limit signal.Time) error {
 	if c.end-c.at > limit+limit/2 {
-		return blocked{}
+		return nil
 	}
-	why := fmt.Sprintf("the step goes on for %s after %s, and %s are allowed; observe at least twice as long", span(max(c.end-c.at, 0)), c.what, span(limit))
-	return blocked{Undecided, why, b.s.From, b.s.Name}
+	return b.s.undecided("the step goes on for %s after %s, and %s are allowed; observe at least twice as long", span(max(c.end-c.at, 0)), c.what, span(limit))
 }
 
 // usual returns how far a motor's frames usually stand apart, by those of the
@@ -76,16 +73,16 @@ const quiet = 10
 
 // stopped reports a motor that sent commands before t and none at the end of
 // the stretch that ends at end.
-func (e *Evidence) stopped(w plant.Wheel, t, end signal.Time, s *Step) blocked {
+func (e *Evidence) stopped(w plant.Wheel, t, end signal.Time, s *Step) error {
 	frames := e.Trace.Motor[w].Before(end, 1)
 	if len(frames) == 0 || e.usual(w, t) == 0 {
 		return e.silent(w, s)
 	}
 	last := frames[0].End
 	if end-last <= quiet*e.usual(w, t) {
-		return blocked{}
+		return nil
 	}
-	return blocked{Fail, fmt.Sprintf("%s sent its last command at %v, and the step goes on to %v", line(w), last, end), last, s.Name}
+	return s.blockedAt(Fail, last, "%s sent its last command at %v, and the step goes on to %v", line(w), last, end)
 }
 
 // timed returns the judged result of something that took low to high.

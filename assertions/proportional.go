@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -12,13 +13,13 @@ import (
 // straight line through the origin that fits them best.
 func (c Proportional) judge(e *Evidence) []Result {
 	name := "motors proportional"
-	b, steps, out := e.stepsOf("proportional", c.Steps)
+	b, steps, err := e.stepsOf("proportional", c.Steps)
 	switch {
-	case out.is():
-		return []Result{out.result(name)}
+	case err != nil:
+		return []Result{unjudged(name, err)}
 	case len(c.Motors) == 0:
-		out = noMotor(b.s)
-		return []Result{out.result(name)}
+		err = noMotor(b.s)
+		return []Result{unjudged(name, err)}
 	}
 	var results []Result
 	for _, corner := range c.Motors {
@@ -28,21 +29,21 @@ func (c Proportional) judge(e *Evidence) []Result {
 }
 
 // stepsOf returns the named steps, ready to be read as shifts.
-func (e *Evidence) stepsOf(of string, names []string) (b *branch, steps []*Step, out blocked) {
+func (e *Evidence) stepsOf(of string, names []string) (b *branch, steps []*Step, err error) {
 	b = &branch{e: e, p: e.policy(), of: of}
 	for _, n := range names {
-		s, out := e.step(n)
-		if out.is() {
-			return b, nil, out
+		s, err := e.step(n)
+		if err != nil {
+			return b, nil, err
 		}
 		steps = append(steps, s)
 		b.s = s
 	}
 	if b.s == nil {
-		return b, nil, blocked{verdict: Undecided, why: "the check names no step; name at least two"}
+		return b, nil, errors.New("the check names no step; name at least two")
 	}
-	b.base, out = e.baselineOf(b.s)
-	return b, steps, out
+	b.base, err = e.baselineOf(b.s)
+	return b, steps, err
 }
 
 // point is one reading of a line: the yaw error times the gain, positive where
@@ -54,16 +55,16 @@ type point struct {
 }
 
 // points reads a motor's shifts in steps.
-func (b *branch) points(corner Corner, steps []*Step) ([]point, blocked) {
+func (b *branch) points(corner Corner, steps []*Step) ([]point, error) {
 	var points []point
 	for _, s := range steps {
-		w, out := b.e.wheel(corner, s)
-		if out.is() {
-			return nil, out
+		w, err := b.e.wheel(corner, s)
+		if err != nil {
+			return nil, err
 		}
-		y, out := b.shiftIn(w, s)
-		if out.is() {
-			return nil, out
+		y, err := b.shiftIn(w, s)
+		if err != nil {
+			return nil, err
 		}
 		turn := float64(s.Turn(b.p))
 		if turn == 0 {
@@ -71,7 +72,7 @@ func (b *branch) points(corner Corner, steps []*Step) ([]point, blocked) {
 		}
 		points = append(points, point{b.acting(s.Demand-s.YawRate) * turn * s.Gain, y, s})
 	}
-	return points, blocked{}
+	return points, nil
 }
 
 // acting returns what a yaw error exceeds the policy's dead band by.
@@ -107,9 +108,9 @@ const fewestErrors = 3
 // onLine judges a motor's largest distance from its line as a share of its
 // largest shift, within that share; 0: the dead shift.
 func (b *branch) onLine(name string, corner Corner, steps []*Step, within float64) Result {
-	points, out := b.points(corner, steps)
-	if out.is() {
-		return out.result(name)
+	points, err := b.points(corner, steps)
+	if err != nil {
+		return unjudged(name, err)
 	}
 	var different []float64
 	for _, p := range points {
@@ -119,8 +120,7 @@ func (b *branch) onLine(name string, corner Corner, steps []*Step, within float6
 	}
 	k, ok := slope(points)
 	if !ok || len(different) < fewestErrors {
-		out := blocked{Undecided, fmt.Sprintf("the steps hold %d different yaw errors; hold at least %d", len(different), fewestErrors), b.s.From, b.s.Name}
-		return out.result(name)
+		return unjudged(name, b.s.undecided("the steps hold %d different yaw errors; hold at least %d", len(different), fewestErrors))
 	}
 	far, largest := points[0], points[0]
 	off := func(p point) float64 { return p.y.Value - float64(k.Value*p.x) }
@@ -132,7 +132,7 @@ func (b *branch) onLine(name string, corner Corner, steps []*Step, within float6
 			largest = p
 		}
 	}
-	if r, out := still(name, corner, largest.y, b.e.dead(), largest.step, b.base); out {
+	if r, is := still(name, corner, largest.y, b.e.dead(), largest.step, b.base); is {
 		return r
 	}
 	est := measure.Combine(off(far), measure.Term{Of: far.y, Slope: 1}, measure.Term{Of: k, Slope: -far.x})
@@ -140,15 +140,9 @@ func (b *branch) onLine(name string, corner Corner, steps []*Step, within float6
 	if within == 0 {
 		limit = b.e.dead()
 	}
-	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, blocked{}, Limit{-limit, limit}, far.step)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("%s shifts by %s in %q; the line through its other shifts says %s, within %s", corner, share(far.y.Value), far.step.Name, share(float64(k.Value*far.x)), share(limit))
-	case r.Verdict == Undecided:
-		r.Why = remedy(est, Limit{-limit, limit}, shorter(far.step, b.base), percent, " %")
-	}
-	return r
+	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, nil, Limit{-limit, limit}, far.step)
+	return r.explained(fmt.Sprintf("%s shifts by %s in %q; the line through its other shifts says %s, within %s", corner, share(far.y.Value), far.step.Name, share(float64(k.Value*far.x)), share(limit)),
+		remedy(est, Limit{-limit, limit}, shorter(far.step, b.base), percent, " %"))
 }
 
 // alike returns the case's steps that hold what the judged one does but for the
@@ -195,8 +189,7 @@ func (s *Split) moving() []side {
 func (b *branch) proportional() []Result {
 	steps := b.alike()
 	if len(steps) == 0 {
-		out := blocked{Undecided, "the policy asks for no shift in this step; hold a yaw error", b.s.From, b.s.Name}
-		return []Result{out.result(b.title())}
+		return []Result{unjudged(b.title(), b.s.undecided("the policy asks for no shift in this step; hold a yaw error"))}
 	}
 	var results []Result
 	for _, m := range b.p.splitFor(b.s).moving() {
@@ -213,9 +206,9 @@ func (b *branch) proportional() []Result {
 // declares it.
 func (b *branch) steep(m side, steps []*Step) Result {
 	name := b.name(string(m.corner) + " as steep as declared")
-	points, out := b.points(m.corner, steps)
-	if out.is() {
-		return out.result(name)
+	points, err := b.points(m.corner, steps)
+	if err != nil {
+		return unjudged(name, err)
 	}
 	k, _ := slope(points)
 	at := b.p.ShiftAt
@@ -230,13 +223,7 @@ func (b *branch) steep(m side, steps []*Step) Result {
 	est := measure.Combine(float64(k.Value*x), measure.Term{Of: k, Slope: x})
 	allowed := math.Abs(want) * at.Within
 	limit := Limit{want - allowed, want + allowed}
-	r := found(name, fmt.Sprintf("shift of %s at %s deg/s and a gain of %s, by its line", m.corner, degrees(at.Error), share(at.Gain)), est, blocked{}, limit, b.s)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("the line of %s comes to %s ± %s at %s deg/s and a gain of %s; the policy declares %s, within %s", m.corner, share(est.Value), share(est.Expanded()), degrees(at.Error), share(at.Gain), share(want), share(allowed))
-	case r.Verdict == Undecided:
-		r.Why = remedy(est, limit, shorter(b.s, b.base), percent, " %")
-	}
-	return r
+	r := found(name, fmt.Sprintf("shift of %s at %s deg/s and a gain of %s, by its line", m.corner, degrees(at.Error), share(at.Gain)), est, nil, limit, b.s)
+	return r.explained(fmt.Sprintf("the line of %s comes to %s ± %s at %s deg/s and a gain of %s; the policy declares %s, within %s", m.corner, share(est.Value), share(est.Expanded()), degrees(at.Error), share(at.Gain), share(want), share(allowed)),
+		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
 }

@@ -15,17 +15,17 @@ import (
 // recovered when there was a step with the throttle at idle since; one that
 // waits for a power cycle has not.
 func (b *branch) recovers() []Result {
-	fault, before, idled, out := b.aroundFault()
-	if out.is() {
-		return []Result{out.result(b.title())}
+	fault, before, idled, err := b.aroundFault()
+	if err != nil {
+		return []Result{unjudged(b.title(), err)}
 	}
 	back := b.p.Recovers == "by_itself" || b.p.Recovers == "throttle_at_idle" && idled
 	name, like := b.name("commands as before the fault"), before
 	if !back {
 		name, like = b.name("still safe"), fault
 	}
-	if out := b.sameHold(like); out.is() {
-		return []Result{out.result(name)}
+	if err := b.sameHold(like); err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	now, then := lastHalf(b.s), like
 	if !back {
@@ -35,15 +35,15 @@ func (b *branch) recovers() []Result {
 	if !r.Measured() || r.Verdict != Pass {
 		return []Result{r}
 	}
-	if out := b.faultActed(lastHalf(fault), before); out.is() {
-		return []Result{out.result(name)}
+	if err := b.faultActed(lastHalf(fault), before); err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	return []Result{r}
 }
 
 // aroundFault returns the last step before this one that has a fault, the last
 // before that without, and whether the throttle was at idle since the fault.
-func (b *branch) aroundFault() (fault, before *Step, idled bool, out blocked) {
+func (b *branch) aroundFault() (fault, before *Step, idled bool, err error) {
 	for i := range b.e.Steps {
 		s := &b.e.Steps[i]
 		if s == b.s {
@@ -61,23 +61,23 @@ func (b *branch) aroundFault() (fault, before *Step, idled bool, out blocked) {
 	}
 	switch {
 	case fault == nil:
-		out = blocked{Undecided, "the case has no step with a fault before this one, so that there is nothing to recover from; add one", b.s.From, b.s.Name}
+		err = b.s.undecided("the case has no step with a fault before this one, so that there is nothing to recover from; add one")
 	case before == nil:
-		out = blocked{Undecided, "the case has no step before the fault that could be recovered to; add one", b.s.From, b.s.Name}
+		err = b.s.undecided("the case has no step before the fault that could be recovered to; add one")
 	case len(b.s.Faults) > 0:
-		out = blocked{Undecided, "this step has a fault itself; judge one after it", b.s.From, b.s.Name}
+		err = b.s.undecided("this step has a fault itself; judge one after it")
 	}
-	return fault, before, idled, out
+	return fault, before, idled, err
 }
 
 // sameHold reports a step whose held values are not those of the one that it is
 // compared with.
-func (b *branch) sameHold(like *Step) blocked {
+func (b *branch) sameHold(like *Step) error {
 	s := b.s
 	if s.Speed == like.Speed && s.Steer == like.Steer && s.Throttle == like.Throttle && s.Gain == like.Gain && s.YawRate == like.YawRate {
-		return blocked{}
+		return nil
 	}
-	return blocked{Undecided, fmt.Sprintf("this step does not hold the values of %q, with which it is compared; give it the same", like.Name), s.From, s.Name}
+	return s.undecided("this step does not hold the values of %q, with which it is compared; give it the same", like.Name)
 }
 
 // lastHalf returns the second half of a step's window.
@@ -94,16 +94,16 @@ func (b *branch) asIn(name string, now, then *Step) Result {
 	limit := Limit{-t, t}
 	var worst Result
 	for i, w := range plant.Wheels {
-		a, quiet, out := b.meanOrNone(w, now)
-		if out.is() {
-			return out.result(name)
+		a, quiet, err := b.meanOrNone(w, now)
+		if err != nil {
+			return unjudged(name, err)
 		}
-		z, too, out := b.meanOrNone(w, then)
-		if out.is() {
-			return out.result(name)
+		z, too, err := b.meanOrNone(w, then)
+		if err != nil {
+			return unjudged(name, err)
 		}
 		est := measure.Difference(a, z)
-		r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, silentNote(quiet), then.Name, silentNote(too)), est, blocked{}, limit, now)
+		r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, silentNote(quiet), then.Name, silentNote(too)), est, nil, limit, now)
 		if quiet && too {
 			r = judged(Result{Name: name, Step: now.Name, At: now.From}, Measurement{
 				Quantity: fmt.Sprintf("commands of %s, as silent as in %q", w, then.Name), Limit: AtMost(0), // counted: none came in either
@@ -134,43 +134,42 @@ func silentNote(silent bool) string {
 
 // meanOrNone is the mean command. A motor that is silent, where the policy takes its
 // silence for safe, counts as idle: no speed controller drives without a command.
-func (b *branch) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, silent bool, out blocked) {
+func (b *branch) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, silent bool, err error) {
 	if b.p.SafeState != "idle" && b.e.Trace != nil && b.e.Trace.Motor[w].Any() && len(b.e.allFrames(w, s)) == 0 && b.e.openIn(w, s) == 0 {
-		return measure.Estimate{}, true, blocked{}
+		return measure.Estimate{}, true, nil
 	}
-	mean, out = b.e.mean(w, s)
-	return mean, false, out
+	mean, err = b.e.mean(w, s)
+	return mean, false, err
 }
 
 // faultActed is the positive control: by the end of the fault some motor was
 // commanded otherwise than before it.
-func (b *branch) faultActed(fault, before *Step) blocked {
+func (b *branch) faultActed(fault, before *Step) error {
 	t := b.e.dead()
 	for _, w := range plant.Wheels {
-		a, _, out := b.meanOrNone(w, fault)
-		if out.is() {
-			return out
+		a, _, err := b.meanOrNone(w, fault)
+		if err != nil {
+			return err
 		}
-		z, _, out := b.meanOrNone(w, before)
-		if out.is() {
-			return out
+		z, _, err := b.meanOrNone(w, before)
+		if err != nil {
+			return err
 		}
 		i := measure.Difference(a, z).Interval()
 		if i.Against(measure.Interval{Low: -t, High: t}) == measure.Outside {
-			return blocked{}
+			return nil
 		}
 	}
 	if math.Abs(before.Throttle) > 2*t {
-		if out := b.drivenIn(before); out.is() {
-			return out
+		if err := b.drivenIn(before); err != nil {
+			return err
 		}
 	}
 	verdict := Undecided
 	if b.base != nil && before != b.base && b.p.splitFor(before) != nil {
-		if _, perhaps, out := b.shifted(before); !perhaps && !out.is() {
+		if _, perhaps, err := b.shifted(before); !perhaps && err == nil {
 			verdict = Fail
 		}
 	}
-	why := fmt.Sprintf("no motor was commanded otherwise in %q than in %q, so that there is nothing to recover from", fault.Name, before.Name)
-	return blocked{verdict, why, fault.From, fault.Name}
+	return fault.blockedAt(verdict, fault.From, "no motor was commanded otherwise in %q than in %q, so that there is nothing to recover from", fault.Name, before.Name)
 }

@@ -1,7 +1,6 @@
 package assertions
 
 import (
-	"fmt"
 	"math"
 
 	"hilrig/plant"
@@ -14,16 +13,15 @@ import (
 func (b *branch) resolution() []Result {
 	limit := *b.p.Resolution
 	name := b.name("commands in steps of at most " + share(limit))
-	if out := b.slowSweep(limit); out.is() {
-		return []Result{out.result(name)}
+	if err := b.slowSweep(limit); err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	var worst Result
 	moved := 0.0
 	for _, w := range plant.Wheels {
 		frames := b.e.frames(w, b.s)
 		if len(frames) < fewest {
-			out := b.e.few(w, b.s, len(frames))
-			return []Result{out.result(name)}
+			return []Result{unjudged(name, b.e.few(w, b.s, len(frames)))}
 		}
 		low, high := math.Inf(1), math.Inf(-1)
 		for _, f := range frames {
@@ -44,8 +42,7 @@ func (b *branch) resolution() []Result {
 		if b.s.Changed == trace.Throttle || b.p.splitFor(b.s) != nil {
 			verdict = Fail
 		}
-		out := blocked{verdict, fmt.Sprintf("no command moved by more than %s in the sweep, so that its steps cannot be seen", share(moved)), b.s.From, b.s.Name}
-		return []Result{out.result(name)}
+		return []Result{unjudged(name, b.s.blockedAt(verdict, b.s.From, "no command moved by more than %s in the sweep, so that its steps cannot be seen", share(moved)))}
 	}
 	if worst.Verdict == Fail || worst.Verdict == Undecided && worst.Measured() {
 		worst.Why += "; the sweep itself goes in smaller steps"
@@ -55,9 +52,9 @@ func (b *branch) resolution() []Result {
 
 // slowSweep reports a step in which nothing is swept, or the throttle so fast
 // that its own steps would be taken for the board's.
-func (b *branch) slowSweep(limit float64) blocked {
+func (b *branch) slowSweep(limit float64) error {
 	if b.e.Trace == nil || !b.s.Swept && !b.s.Moving {
-		return blocked{Undecided, "nothing is swept in this step; write sweep: {throttle: [20 %, 80 %]} and observe for some seconds", b.s.From, b.s.Name}
+		return b.s.undecided("nothing is swept in this step; write sweep: {throttle: [20 %%, 80 %%]} and observe for some seconds")
 	}
 	last, n, most := 0.0, 0, 0.0
 	for _, x := range b.e.Trace.SentBetween(trace.SentThrottle, b.s.Applied-longestPulse, b.s.To) {
@@ -71,7 +68,7 @@ func (b *branch) slowSweep(limit float64) blocked {
 		n++
 	}
 	if most > limit/2 {
-		return blocked{Undecided, fmt.Sprintf("the throttle itself goes in steps of %s; sweep slower, so that they are at most %s", share(most), share(limit/2)), b.s.From, b.s.Name}
+		return b.s.undecided("the throttle itself goes in steps of %s; sweep slower, so that they are at most %s", share(most), share(limit/2))
 	}
-	return blocked{}
+	return nil
 }

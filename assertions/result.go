@@ -64,6 +64,19 @@ func AtLeast(x float64) Limit { return Limit{x, math.Inf(1)} }
 // AtMost returns the limit that x stands above.
 func AtMost(x float64) Limit { return Limit{math.Inf(-1), x} }
 
+// explained returns r with why it failed, or what would decide it; one of which nothing was
+// measured has its reason already.
+func (r Result) explained(failed, undecided string) Result {
+	switch {
+	case !r.Measured():
+	case r.Verdict == Fail:
+		r.Why = failed
+	case r.Verdict == Undecided:
+		r.Why = undecided
+	}
+	return r
+}
+
 // worse says whether r is the worse of two results of one quantity that is to
 // be small: by its verdict, then by its size.
 func (r *Result) worse(other *Result) bool {
@@ -103,9 +116,9 @@ func unmeasured(r Result, v Verdict, why string) Result {
 
 // found turns an estimate in shares of range into a judged result in percent.
 // b, where it blocks, takes its place.
-func found(name, quantity string, est measure.Estimate, b blocked, limit Limit, s *Step) Result {
-	if b.is() {
-		return b.result(name)
+func found(name, quantity string, est measure.Estimate, err error, limit Limit, s *Step) Result {
+	if err != nil {
+		return unjudged(name, err)
 	}
 	return estimated(Result{Name: name, Step: s.Name, At: s.From}, quantity, "%", est, limit, percent)
 }

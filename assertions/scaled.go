@@ -9,16 +9,16 @@ import (
 
 // judge returns one result for each motor.
 func (c Scaled) judge(e *Evidence) []Result {
-	s, base, b := e.stepAndBaseline(c.Step)
-	if !b.is() && len(c.Motors) == 0 {
-		b = noMotor(s)
+	s, base, err := e.stepAndBaseline(c.Step)
+	if err == nil && len(c.Motors) == 0 {
+		err = noMotor(s)
 	}
 	of := s
-	if !b.is() {
-		of, b = e.step(c.Of)
+	if err == nil {
+		of, err = e.step(c.Of)
 	}
-	if b.is() {
-		return []Result{b.result("shift scales")}
+	if err != nil {
+		return []Result{unjudged("shift scales", err)}
 	}
 	results := make([]Result, 0, len(c.Motors))
 	for _, corner := range c.Motors {
@@ -30,13 +30,13 @@ func (c Scaled) judge(e *Evidence) []Result {
 // motor judges the ratio of one motor's shifts.
 func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
 	name := fmt.Sprintf("%s shifts %s times as far", corner, number(c.Times))
-	over, b := e.scaledPart(corner, s, base)
-	if b.is() {
-		return b.result(name)
+	over, err := e.scaledPart(corner, s, base)
+	if err != nil {
+		return unjudged(name, err)
 	}
-	under, b := e.scaledPart(corner, of, base)
-	if b.is() {
-		return b.result(name)
+	under, err := e.scaledPart(corner, of, base)
+	if err != nil {
+		return unjudged(name, err)
 	}
 	t := e.dead()
 	divisor := measure.Difference(under.now, under.before)
@@ -47,14 +47,8 @@ func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
 	allowed := math.Abs(c.Times) * c.Within
 	limit := Limit{c.Times - allowed, c.Times + allowed}
 	r := estimated(Result{Name: name, Step: s.Name, At: s.From}, fmt.Sprintf("shift of %s in %q over that in %q", corner, s.Name, of.Name), "times", est, limit, 1)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("the shift of %s in %q is %s ± %s times that in %q; it should be %s times, within %s of that", corner, s.Name, number(est.Value), number(est.Expanded()), of.Name, number(c.Times), share(c.Within))
-	case r.Verdict == Undecided:
-		r.Why = remedy(est, limit, min(shorter(s, of), base.To-base.From), 1, " times")
-	}
-	return r
+	return r.explained(fmt.Sprintf("the shift of %s in %q is %s ± %s times that in %q; it should be %s times, within %s of that", corner, s.Name, number(est.Value), number(est.Expanded()), of.Name, number(c.Times), share(c.Within)),
+		remedy(est, limit, min(shorter(s, of), base.To-base.From), 1, " times"))
 }
 
 // still returns a result where the shift that is divided by has not clearly
@@ -79,17 +73,17 @@ type part struct {
 	wheel       int
 }
 
-func (e *Evidence) scaledPart(corner Corner, s, base *Step) (part, blocked) {
-	w, b := e.wheel(corner, s)
-	if b.is() {
-		return part{}, b
+func (e *Evidence) scaledPart(corner Corner, s, base *Step) (part, error) {
+	w, err := e.wheel(corner, s)
+	if err != nil {
+		return part{}, err
 	}
-	before, b := e.mean(w, base)
-	if b.is() {
-		return part{}, b
+	before, err := e.mean(w, base)
+	if err != nil {
+		return part{}, err
 	}
-	now, b := e.mean(w, s)
-	return part{now, before, int(w)}, b
+	now, err := e.mean(w, s)
+	return part{now, before, int(w)}, err
 }
 
 // ratio estimates over / under by first-order propagation.

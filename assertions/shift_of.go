@@ -19,17 +19,18 @@ type Shift struct {
 // the verdict is then Fail where the motor was silent, and Undecided where what it sent,
 // if anything, could not be read.
 func MeasureShift(e *Evidence, w plant.Wheel, s *Step) (m Shift, v Verdict, why string) {
-	now, b := e.mean(w, s)
-	if b.is() {
-		return m, b.verdict, b.why
+	now, err := e.mean(w, s)
+	var base *Step
+	if err == nil {
+		base, err = e.baselineOf(s)
 	}
-	base, b := e.baselineOf(s)
-	if b.is() {
-		return m, b.verdict, b.why
+	var before measure.Estimate
+	if err == nil {
+		before, err = e.mean(w, base)
 	}
-	before, b := e.mean(w, base)
-	if b.is() {
-		return m, b.verdict, b.why
+	if err != nil {
+		r := unjudged("", err)
+		return m, r.Verdict, r.Why
 	}
 	shift := measure.Difference(now, before)
 	return Shift{Baseline: before.Value, Mean: now.Value, Shift: shift.Value, Expanded: shift.Expanded()}, v, ""

@@ -9,12 +9,12 @@ import (
 
 // judge returns one result for each motor.
 func (c Shifted) judge(e *Evidence) []Result {
-	s, base, b := e.stepAndBaseline(c.Step)
-	if !b.is() && len(c.Motors) == 0 {
-		b = noMotor(s)
+	s, base, err := e.stepAndBaseline(c.Step)
+	if err == nil && len(c.Motors) == 0 {
+		err = noMotor(s)
 	}
-	if b.is() {
-		return []Result{b.result("motors " + string(c.Is))}
+	if err != nil {
+		return []Result{unjudged("motors "+string(c.Is), err)}
 	}
 	results := make([]Result, 0, len(c.Motors))
 	for _, corner := range c.Motors {
@@ -24,8 +24,8 @@ func (c Shifted) judge(e *Evidence) []Result {
 }
 
 // noMotor reports a check that names none.
-func noMotor(s *Step) blocked {
-	return blocked{Undecided, "the check names no motor; name at least one", s.From, s.Name}
+func noMotor(s *Step) error {
+	return s.undecided("the check names no motor; name at least one")
 }
 
 // limitOf returns what a shift in that sense has to keep, t being the shift
@@ -47,31 +47,22 @@ func (e *Evidence) moved(name string, corner Corner, is Sense, s, base *Step) Re
 	t := e.dead()
 	limit, ok := limitOf(is, t)
 	if !ok {
-		why := fmt.Sprintf("%q is no sense of a shift; use raised, lowered or unchanged", is)
-		return Result{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name}
+		return unjudged(name, s.undecided("%q is no sense of a shift; use raised, lowered or unchanged", is))
 	}
-	w, b := e.wheel(corner, s)
-	if b.is() && is == Unchanged {
+	w, err := e.wheel(corner, s)
+	if err != nil && is == Unchanged {
 		if _, known := corner.Wheel(0); known {
-			b = blocked{} // with no turn, what has to stay stays on either side
+			err = nil // with no turn, what has to stay stays on either side
 		}
 	}
 	var est measure.Estimate
-	if !b.is() {
-		est, b = e.shift(w, s, base)
+	if err == nil {
+		est, err = e.shift(w, s, base)
 	}
-	r := found(name, "shift of "+called(corner, w), est, b, limit, s)
-	if !r.Measured() {
-		return r
-	}
-	switch r.Verdict {
-	case Fail:
-		r.Why = fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and less than %s counts as none",
-			called(corner, w), is, went(est, t), share(est.Value), share(est.Expanded()), share(t))
-	case Undecided:
-		r.Why = remedy(est, limit, shorter(s, base), percent, " %")
-	}
-	return r
+	r := found(name, "shift of "+called(corner, w), est, err, limit, s)
+	return r.explained(fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and less than %s counts as none",
+		called(corner, w), is, went(est, t), share(est.Value), share(est.Expanded()), share(t)),
+		remedy(est, limit, shorter(s, base), percent, " %"))
 }
 
 // went says in words what a shift did.

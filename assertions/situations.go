@@ -85,9 +85,9 @@ func (c PolicyBranch) judge(e *Evidence) []Result {
 	if key := b.p.leavesOut(c.Of); key != "" {
 		return []Result{b.notAsked("the policy has no " + key)}
 	}
-	s, out := e.step(c.Step)
-	if out.is() {
-		return []Result{out.result(b.title())}
+	s, err := e.step(c.Step)
+	if err != nil {
+		return []Result{unjudged(b.title(), err)}
 	}
 	return judge(e, s)
 }
@@ -97,12 +97,12 @@ func (c PolicyBranch) judge(e *Evidence) []Result {
 func shifting(of string, judge func(*branch) []Result) situation {
 	return func(e *Evidence, s *Step) []Result {
 		b := branch{e: e, p: e.policy(), of: of, s: s}
-		var out blocked
-		if b.base, out = e.baselineOf(s); out.is() {
-			return []Result{out.result(b.title())}
+		var err error
+		if b.base, err = e.baselineOf(s); err != nil {
+			return []Result{unjudged(b.title(), err)}
 		}
-		if out = b.misplaced(); out.is() {
-			return []Result{out.result(b.title())}
+		if err = b.misplaced(); err != nil {
+			return []Result{unjudged(b.title(), err)}
 		}
 		return judge(&b)
 	}

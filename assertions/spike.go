@@ -14,74 +14,72 @@ import (
 func (b *branch) spike() []Result {
 	limit := *b.p.Spike
 	name := b.name("moves no motor by more than " + share(limit))
-	f, end, out := b.faultOn(isSerial, "yaw_serial", stimulus.Spike)
+	f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.Spike)
 	var on trace.Sent
-	if !out.is() {
-		on, out = b.spikeOnWire(f, end)
+	if err == nil {
+		on, err = b.spikeOnWire(f, end)
 	}
-	if !out.is() {
-		out = b.telling(f, limit)
+	if err == nil {
+		err = b.telling(f, limit)
 	}
-	if out.is() {
-		return []Result{out.result(name)}
+	if err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	var worst Result
 	for i, w := range plant.Wheels {
-		r, out := b.leap(name, w, on, end, limit)
-		if out.is() {
-			return []Result{out.result(name)}
+		r, err := b.leap(name, w, on, end, limit)
+		if err != nil {
+			return []Result{unjudged(name, err)}
 		}
 		if i == 0 || r.worse(&worst) {
 			worst = r
 		}
 	}
 	if worst.Verdict == Pass {
-		if out := b.shiftBefore(); out.is() {
-			return []Result{out.result(name)}
+		if err := b.shiftBefore(); err != nil {
+			return []Result{unjudged(name, err)}
 		}
 	}
 	return []Result{worst}
 }
 
 // spikeOnWire finds the frame of a spike by its value.
-func (b *branch) spikeOnWire(f stimulus.Fault, end signal.Time) (trace.Sent, blocked) {
+func (b *branch) spikeOnWire(f stimulus.Fault, end signal.Time) (trace.Sent, error) {
 	if b.e.Trace != nil {
 		for _, x := range b.e.Trace.SentBetween(trace.SentYawRate, f.From, end) {
 			if x.Start >= f.From && x.End < end && math.Abs(x.Value-b.s.YawRate) >= math.Abs(f.By)/2 {
-				return x, blocked{}
+				return x, nil
 			}
 		}
 	}
-	why := fmt.Sprintf("no frame of %s carried the spike of %s deg/s; play it where the sensor's range has room for it, and observe on", f.Wire, degrees(f.By))
-	return trace.Sent{}, blocked{Undecided, why, f.From, b.s.Name}
+	return trace.Sent{}, b.s.blockedAt(Undecided, f.From, "no frame of %s carried the spike of %s deg/s; play it where the sensor's range has room for it, and observe on", f.Wire, degrees(f.By))
 }
 
 // telling reports a spike that would break no limit if it were believed.
-func (b *branch) telling(f stimulus.Fault, limit float64) blocked {
+func (b *branch) telling(f stimulus.Fault, limit float64) error {
 	at := b.p.ShiftAt
 	if at == nil || !(at.Error > 0) || !(at.Gain > 0) {
-		return blocked{}
+		return nil
 	}
 	if believed := at.Is * math.Abs(f.By) / at.Error * b.s.Gain / at.Gain; believed < 2*limit {
-		why := fmt.Sprintf("a board that believed the spike would move a motor by %s, and %s are allowed; play a larger spike or raise the gain", share(believed), share(limit))
-		return blocked{Undecided, why, b.s.From, b.s.Name}
+		return b.s.undecided("a board that believed the spike would move a motor by %s, and %s are allowed; play a larger spike or raise the gain", share(believed), share(limit))
 	}
-	return blocked{}
+	return nil
 }
 
 // leap judges the farthest that a motor went from its mean before the spike.
-func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time, limit float64) (Result, blocked) {
+func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time, limit float64) (Result, error) {
 	held := *b.s
 	held.To = on.Start
-	if out := b.e.stopped(w, on.Start, end, b.s); out.is() {
-		return Result{}, out
+	if err := b.e.stopped(w, on.Start, end, b.s); err != nil {
+		return Result{}, err
 	}
 	if len(b.e.frames(w, &held)) < fewest {
-		return Result{}, blocked{Undecided, "the spike comes too early in the step for the commands before it to be known; let it come at least 50 ms after the settling", b.s.From, b.s.Name}
+		return Result{}, b.s.undecided("the spike comes too early in the step for the commands before it to be known; let it come at least 50 ms after the settling")
 	}
-	mean, out := b.e.mean(w, &held)
-	if out.is() {
-		return Result{}, out
+	mean, err := b.e.mean(w, &held)
+	if err != nil {
+		return Result{}, err
 	}
 	far := b.farthest(b.e.Trace.Motor[w].Between(on.End, end), Limit{mean.Value, mean.Value})
 	by := math.Abs(far.Value - mean.Value)
@@ -94,5 +92,5 @@ func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time
 		r.Why = fmt.Sprintf("%s was commanded to %s at %v, %s after a frame that told %s deg/s; its mean before was %s, and %s more or less are allowed",
 			w, share(far.Value), far.End, span(far.End-on.End), degrees(on.Value), share(mean.Value), share(limit))
 	}
-	return r, blocked{}
+	return r, nil
 }

@@ -15,19 +15,19 @@ import (
 func (b *branch) start() []Result {
 	name := b.name("outputs " + b.p.StartState + " until the inputs are valid")
 	s := b.s
-	out := blocked{}
+	var err error
 	switch {
 	case !s.PowerUp:
-		out = blocked{Undecided, "the board is not powered up in this step; give the case power_up: yes and judge its first step", s.From, s.Name}
+		err = s.undecided("the board is not powered up in this step; give the case power_up: yes and judge its first step")
 	case len(s.Faults) == 0:
-		out = blocked{Undecided, "every input is valid in this step; lose one of them: faults: [{wire: yaw_serial, is: lost}]", s.From, s.Name}
+		err = s.undecided("every input is valid in this step; lose one of them: faults: [{wire: yaw_serial, is: lost}]")
 	case !(math.Abs(s.Throttle) > 2*b.e.dead()):
-		out = blocked{Undecided, fmt.Sprintf("the throttle stands at %s, so that idle says nothing; raise it", share(s.Throttle)), s.From, s.Name}
+		err = s.undecided("the throttle stands at %s, so that idle says nothing; raise it", share(s.Throttle))
 	case b.e.Trace == nil:
-		out = blocked{Undecided, "the case has no trace", s.From, s.Name}
+		err = s.undecided("the case has no trace")
 	}
-	if out.is() {
-		return []Result{out.result(name)}
+	if err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	var worst Result
 	for i, w := range plant.Wheels {
@@ -40,8 +40,8 @@ func (b *branch) start() []Result {
 		}
 	}
 	if worst.Verdict == Pass {
-		if out := b.drivenLater(); out.is() {
-			return []Result{out.result(name)}
+		if err := b.drivenLater(); err != nil {
+			return []Result{unjudged(name, err)}
 		}
 	}
 	return []Result{worst}
@@ -68,8 +68,7 @@ func (b *branch) startOf(name string, w plant.Wheel) Result {
 		return r
 	}
 	if len(b.e.frames(w, b.s)) == 0 {
-		out := b.e.silent(w, b.s)
-		return out.result(name)
+		return unjudged(name, b.e.silent(w, b.s))
 	}
 	t := b.e.dead()
 	far := b.farthest(frames, Limit{0, 0})
@@ -85,7 +84,7 @@ func (b *branch) startOf(name string, w plant.Wheel) Result {
 }
 
 // drivenLater is the positive control: a later step without a fault is driven.
-func (b *branch) drivenLater() blocked {
+func (b *branch) drivenLater() error {
 	past := false
 	for i := range b.e.Steps {
 		s := &b.e.Steps[i]
@@ -94,5 +93,5 @@ func (b *branch) drivenLater() blocked {
 		}
 		past = past || s == b.s
 	}
-	return blocked{Undecided, "the case has no later step in which all inputs are valid and the throttle is up, so that the motors could be seen driven; add one", b.s.From, b.s.Name}
+	return b.s.undecided("the case has no later step in which all inputs are valid and the throttle is up, so that the motors could be seen driven; add one")
 }

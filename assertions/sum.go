@@ -9,9 +9,9 @@ import (
 
 // judge returns one result.
 func (c SumKept) judge(e *Evidence) []Result {
-	s, base, b := e.stepAndBaseline(c.Step)
-	if b.is() {
-		return []Result{b.result("sum kept")}
+	s, base, err := e.stepAndBaseline(c.Step)
+	if err != nil {
+		return []Result{unjudged("sum kept", err)}
 	}
 	return []Result{e.sumKept("sum kept", c.Within, s, base)}
 }
@@ -25,22 +25,16 @@ func (e *Evidence) sumKept(name string, within float64, s, base *Step) Result {
 	var terms []measure.Term
 	sum := 0.0
 	for _, w := range plant.Wheels {
-		est, b := e.shift(w, s, base)
-		if b.is() {
-			return b.result(name)
+		est, err := e.shift(w, s, base)
+		if err != nil {
+			return unjudged(name, err)
 		}
 		sum += est.Value
 		terms = append(terms, measure.Term{Of: est, Slope: 1})
 	}
 	est := measure.Combine(sum, terms...)
-	r := found(name, "change of the sum of the four commands", est, blocked{}, limit, s)
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("the four commands together should stay as in the baseline, but their sum moved by %s ± %s of one motor's range, more than %s: the split changes the car's total drive",
-			share(est.Value), share(est.Expanded()), share(within))
-	case r.Verdict == Undecided:
-		r.Why = remedy(est, limit, shorter(s, base), percent, " %")
-	}
-	return r
+	r := found(name, "change of the sum of the four commands", est, nil, limit, s)
+	return r.explained(fmt.Sprintf("the four commands together should stay as in the baseline, but their sum moved by %s ± %s of one motor's range, more than %s: the split changes the car's total drive",
+		share(est.Value), share(est.Expanded()), share(within)),
+		remedy(est, limit, shorter(s, base), percent, " %"))
 }

@@ -17,22 +17,22 @@ func (b *branch) throttleLost() []Result {
 	if b.p.SafeState == "silent" {
 		name = b.name("silent within " + span(limit))
 	}
-	f, end, out := b.faultOn(named("throttle"), "throttle", stimulus.Lost)
+	f, end, err := b.faultOn(named("throttle"), "throttle", stimulus.Lost)
 	var c onset
-	if !out.is() {
-		c, out = b.lastGood(trace.SentThrottle, "pulse", f, end)
+	if err == nil {
+		c, err = b.lastGood(trace.SentThrottle, "pulse", f, end)
 	}
-	if !out.is() {
-		out = b.watched(&c, limit)
+	if err == nil {
+		err = b.watched(&c, limit)
 	}
-	if out.is() {
-		return []Result{out.result(name)}
+	if err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	var worst persistence
 	for i, w := range plant.Wheels {
-		l, out := b.driveLasts(w, &c)
-		if out.is() {
-			return []Result{out.result(name)}
+		l, err := b.driveLasts(w, &c)
+		if err != nil {
+			return []Result{unjudged(name, err)}
 		}
 		if i == 0 || l.worse(&worst) {
 			worst = l
@@ -49,15 +49,15 @@ func (b *branch) throttleLost() []Result {
 	case Undecided:
 		r.Why = fmt.Sprintf("the drive ended between %s and %s after %s, and %s are allowed: the commands stand too far apart to tell", span(worst.low), span(worst.high), c.what, span(limit))
 	case Pass:
-		if out := b.drivenBefore(); out.is() {
-			return []Result{out.result(name)}
+		if err := b.drivenBefore(); err != nil {
+			return []Result{unjudged(name, err)}
 		}
 	}
 	return []Result{r}
 }
 
 // drivenBefore is the positive control: the step before was driven.
-func (b *branch) drivenBefore() blocked {
+func (b *branch) drivenBefore() error {
 	var before *Step
 	for i := range b.e.Steps {
 		if &b.e.Steps[i] == b.s {
@@ -68,22 +68,22 @@ func (b *branch) drivenBefore() blocked {
 		}
 	}
 	if before == nil {
-		return blocked{Undecided, "the case has no step before this one in which the motors could be seen driven; add one", b.s.From, b.s.Name}
+		return b.s.undecided("the case has no step before this one in which the motors could be seen driven; add one")
 	}
 	return b.drivenIn(before)
 }
 
 // driveLasts measures how long after c a motor is not in the policy's safe
 // state. Where the policy names none, idle and silence are both safe.
-func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, blocked) {
+func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, error) {
 	frames := b.e.Trace.Motor[w].Between(c.at, c.end)
 	usual := b.e.usual(w, c.at)
 	if usual == 0 {
 		return persistence{}, b.e.silent(w, b.s) // none before the loss either
 	}
 	if b.p.SafeState == "idle" {
-		if out := b.e.stopped(w, c.at, c.end, b.s); out.is() {
-			return persistence{}, out
+		if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
+			return persistence{}, err
 		}
 	}
 	t := b.e.dead()
@@ -103,5 +103,5 @@ func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, blocked) {
 		}
 		l.high = min(l.high, last-c.at+usual+c.uncertainty)
 	}
-	return l, blocked{}
+	return l, nil
 }

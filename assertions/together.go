@@ -18,8 +18,7 @@ func (b *branch) outputsTogether() []Result {
 	var frames [4][]trace.Frame
 	for _, w := range plant.Wheels {
 		if frames[w] = b.e.allFrames(w, b.s); len(frames[w]) < fewest {
-			out := b.e.few(w, b.s, len(frames[w]))
-			return []Result{out.result(name)}
+			return []Result{unjudged(name, b.e.few(w, b.s, len(frames[w])))}
 		}
 	}
 	var usual [4]signal.Time

@@ -16,17 +16,16 @@ import (
 func (b *branch) noWindUp() []Result {
 	limit := 3 * b.p.Response.AtMost
 	name := b.name("shift gone within " + span(limit))
-	long, out := b.longAtLimit(limit)
-	if out.is() {
-		return []Result{out.result(name)}
+	long, err := b.longAtLimit(limit)
+	if err != nil {
+		return []Result{unjudged(name, err)}
 	}
 	c := onset{what: "the first frame on demand", end: b.s.To}
 	if sent := b.e.Trace.SentBetween(trace.SentYawRate, b.s.Applied, math.MaxInt64); len(sent) > 0 {
 		c.at = sent[0].End
 	}
 	if c.at == 0 {
-		out := blocked{Undecided, "no yaw frame went out in this step", b.s.From, b.s.Name}
-		return []Result{out.result(name)}
+		return []Result{unjudged(name, b.s.undecided("no yaw frame went out in this step"))}
 	}
 	r := b.noShiftWithin(name, &c, limit)
 	if r.Measured() && r.Verdict == Fail {
@@ -37,7 +36,7 @@ func (b *branch) noWindUp() []Result {
 
 // longAtLimit returns the step before, after seeing that it held an error for
 // long with a motor at its limit.
-func (b *branch) longAtLimit(limit signal.Time) (*Step, blocked) {
+func (b *branch) longAtLimit(limit signal.Time) (*Step, error) {
 	var long *Step
 	for i := range b.e.Steps {
 		if &b.e.Steps[i] == b.s {
@@ -51,27 +50,27 @@ func (b *branch) longAtLimit(limit signal.Time) (*Step, blocked) {
 	}
 	switch {
 	case b.e.Trace == nil || long == nil || long.Baseline:
-		return nil, blocked{Undecided, "no step before this one holds a yaw error; add one that does for a second or more", b.s.From, b.s.Name}
+		return nil, b.s.undecided("no step before this one holds a yaw error; add one that does for a second or more")
 	case math.Abs(b.yawError()) > small:
-		return nil, blocked{Undecided, fmt.Sprintf("the yaw error is %s deg/s in this step; bring the yaw rate back on demand", degrees(b.yawError())), b.s.From, b.s.Name}
+		return nil, b.s.undecided("the yaw error is %s deg/s in this step; bring the yaw rate back on demand", degrees(b.yawError()))
 	case long.To-long.Applied < 20*limit:
-		return nil, blocked{Undecided, fmt.Sprintf("%q holds the yaw error for %s, too short for a wind-up; let it be %s", long.Name, span(long.To-long.Applied), span(20*limit)), long.From, long.Name}
+		return nil, long.undecided("%q holds the yaw error for %s, too short for a wind-up; let it be %s", long.Name, span(long.To-long.Applied), span(20*limit))
 	}
 	at := *b
 	at.s = long
 	ends, t := at.ends(), b.e.dead()
 	for _, w := range plant.Wheels {
-		mean, out := b.e.mean(w, long)
-		if out.is() {
-			return nil, out
+		mean, err := b.e.mean(w, long)
+		if err != nil {
+			return nil, err
 		}
 		if mean.Value >= ends.High-t || mean.Value <= ends.Low+t {
-			return long, blocked{}
+			return long, nil
 		}
 	}
 	verdict := Undecided
-	if surely, perhaps, out := b.shifted(long); !out.is() && !surely && !perhaps && b.p.splitFor(long) != nil {
+	if surely, perhaps, err := b.shifted(long); err == nil && !surely && !perhaps && b.p.splitFor(long) != nil {
 		verdict = Fail
 	}
-	return nil, blocked{verdict, fmt.Sprintf("no motor is at its limit in %q, so that nothing can wind up; move the throttle nearer to it", long.Name), long.From, long.Name}
+	return nil, long.blockedAt(verdict, long.From, "no motor is at its limit in %q, so that nothing can wind up; move the throttle nearer to it", long.Name)
 }
