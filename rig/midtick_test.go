@@ -77,7 +77,6 @@ type pacer struct {
 	layout signal.Layout
 	full   signal.Time // when the first longer pulse begins
 	next   signal.Time
-	at     signal.Time
 	down   signal.Time // when the pulse that is high ends; 0: none is
 }
 
