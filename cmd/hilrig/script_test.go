@@ -30,6 +30,7 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
 			e.Setenv(locksKey, e.WorkDir)
+			e.Setenv("README_DIGEST", readmeDigest(t))
 			return nil
 		},
 		Condition: func(name string) (bool, error) {

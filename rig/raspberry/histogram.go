@@ -31,8 +31,8 @@ func (h *Histogram) add(t signal.Time) {
 	h.class[classOf(t)]++
 }
 
-// addMany counts n spans, none of them below 0.
-func (h *Histogram) addMany(t signal.Time, n uint64) {
+// AddMany counts n spans of t, which is not below 0.
+func (h *Histogram) AddMany(t signal.Time, n uint64) {
 	if n == 0 {
 		return
 	}

@@ -158,7 +158,7 @@ func (s *sampler) skip(n, turn, last signal.Time) {
 	}
 	first := last - (n-1)*turn
 	s.gaps.add(first - s.ended)
-	s.gaps.addMany(turn, uint64(n-1))
+	s.gaps.AddMany(turn, uint64(n-1))
 	s.began, s.ended = s.ended, last
 	if n > 1 {
 		s.began = last - turn

@@ -1,0 +1,99 @@
+package main_test
+
+import (
+	"bytes"
+	"os"
+	"path"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+)
+
+// A newcomer reads README in one go; what is longer stands in the guides beside the code.
+func TestTheReadmeIsShort(t *testing.T) {
+	text, err := os.ReadFile(filepath.Join(repository, "README.md"))
+	require.NoError(t, err)
+	assert.LessOrEqual(t, bytes.Count(text, []byte("\n")), 150, "README.md: move what is too much into the guide that it belongs to")
+}
+
+// link finds the target of a link or of a picture in a document.
+var link = regexp.MustCompile(`\]\(([^)\s]+)\)`)
+
+// Whoever follows a link of a document finds a file that the repository has, and the
+// heading in it.
+func TestLinksOfTheDocumentsLeadSomewhere(t *testing.T) {
+	files := repositoryFiles(t)
+	found := 0
+	for _, name := range files {
+		if path.Ext(name) != ".md" {
+			continue
+		}
+		text := document(t, name)
+		for _, match := range link.FindAllStringSubmatch(text, -1) {
+			if strings.Contains(match[1], "://") {
+				continue
+			}
+			found++
+			target, heading, _ := strings.Cut(match[1], "#")
+			where := name
+			if target != "" {
+				where = path.Join(path.Dir(name), target)
+			}
+			if !assert.True(t, has(files, where), "%s: the link to %s leads nowhere", name, match[1]) || heading == "" {
+				continue
+			}
+			assert.True(t, slices.Contains(headings(document(t, where)), heading), "%s: %s has no heading #%s", name, where, heading)
+		}
+	}
+	assert.Greater(t, found, 10, "links were found at all")
+}
+
+// document returns the text of a document of the repository.
+func document(t *testing.T, name string) string {
+	t.Helper()
+	text, err := os.ReadFile(filepath.Join(repository, name))
+	require.NoError(t, err)
+	return string(text)
+}
+
+// has says whether name is one of the files or a folder that holds some.
+func has(files []string, name string) bool {
+	for _, f := range files {
+		if f == name || strings.HasPrefix(f, name+"/") {
+			return true
+		}
+	}
+	return false
+}
+
+// anchor finds a place of a document that has a name of its own.
+var anchor = regexp.MustCompile(`<a id="([^"]+)">`)
+
+// headings returns the names by which links reach the headings of a document: in lower
+// case, without punctuation, with hyphens in place of spaces; and its named places.
+func headings(text string) (names []string) {
+	for _, match := range anchor.FindAllStringSubmatch(text, -1) {
+		names = append(names, match[1])
+	}
+	for line := range strings.Lines(text) {
+		title := strings.TrimLeft(line, "#")
+		if title == line || !strings.HasPrefix(title, " ") {
+			continue
+		}
+		names = append(names, strings.Map(func(r rune) rune {
+			switch {
+			case r == ' ':
+				return '-'
+			case strings.ContainsRune("?!.,:;'`\"()*", r):
+				return -1
+			}
+			return r
+		}, strings.ToLower(strings.TrimSpace(title))))
+	}
+	return names
+}
