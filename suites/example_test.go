@@ -6,16 +6,16 @@ import (
 
 	"hilrig/suites"
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // A suite is loaded with the demo's car and bench, and run on a built-in board with a
 // seeded fault, which it finds.
 func ExampleLoad() {
 	setup, err := suites.Load(suites.Files{
-		Car:   file.Source{Path: demo.CarPath, Data: demo.CarYAML},
-		Bench: file.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
-		Suites: []file.Source{{Path: "mine.yaml", Data: []byte(`suite: mine
+		Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
+		Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Suites: []language.Source{{Path: "mine.yaml", Data: []byte(`suite: mine
 defaults: {speed: 4 m/s, steer: 8 deg, throttle: 40 %, gain: 50 %}
 cases:
   - case: understeer
