@@ -137,7 +137,7 @@ func (b bench) play(steps ...assertions.Step) *assertions.Evidence {
 		for end := now; end < s.To; end += every {
 			for w := range m {
 				e.Trace.Motor[w].Frames = append(e.Trace.Motor[w].Frames, trace.Frame{
-					Start: end - signal.Millisecond, End: end, Doubt: 0.0005,
+					Start: end - signal.Millisecond, End: end, Uncertainty: 0.0005,
 					Value: m[w] + b.spread*random.NormFloat64(),
 				})
 			}

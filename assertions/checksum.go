@@ -78,7 +78,7 @@ func (b *branch) between(name string, before *Step, from, to signal.Time) Result
 		at := rest.Value + b.s.Throttle - b.base.Throttle
 		limit := Limit{at + min(shift.Value, 0) - t, at + max(shift.Value, 0) + t}
 		far := b.farthest(b.e.unmoved(b.e.Trace.Motor[w].Between(from, to), b.s), limit)
-		uncertainty := far.Doubt + max(rest.Expanded(), shift.Expanded())
+		uncertainty := far.Uncertainty + max(rest.Expanded(), shift.Expanded())
 		past := max(limit.Low-far.Value, far.Value-limit.High)
 		r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
 			Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%",
@@ -107,7 +107,7 @@ func (b *branch) farthest(frames []trace.Frame, limit Limit) trace.Frame {
 	worst, excess := frames[0], math.Inf(-1)
 	for _, f := range frames {
 		x := max(limit.Low-f.Value, f.Value-limit.High)
-		if math.IsNaN(x) || math.IsNaN(f.Doubt) {
+		if math.IsNaN(x) || math.IsNaN(f.Uncertainty) {
 			return f
 		}
 		if x > excess {

@@ -50,7 +50,7 @@ func (w *sweep) read() error {
 			next[i] = nearestFrom(frames[i], next[i], f.End)
 			near := &frames[i][next[i]]
 			shift += float64(w.weight[i] * (near.Value - w.base[i]))
-			d := w.weight[i] * near.Doubt
+			d := w.weight[i] * near.Uncertainty
 			uncertainty += float64(d * d)
 		}
 		x, ok := valueAt(w.e.Trace, trace.YawRate, f.End)

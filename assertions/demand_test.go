@@ -78,7 +78,7 @@ func (b sweeping) play() *assertions.Evidence {
 		m := b.board(s, b.policy)
 		for w := range m {
 			value := math.Round((m[w]+b.spread*random.NormFloat64())*1000) / 1000
-			f := trace.Frame{Start: end - signal.Millisecond, End: end, Doubt: 0.0002, Value: value}
+			f := trace.Frame{Start: end - signal.Millisecond, End: end, Uncertainty: 0.0002, Value: value}
 			e.Trace.Motor[w].Frames = append(e.Trace.Motor[w].Frames, f)
 		}
 	}

@@ -112,7 +112,7 @@ func (f *follower) motor(i int) (m followed, err error) {
 		s.rewind()
 	}
 	for _, frame := range frames {
-		if math.IsNaN(frame.Value) || math.IsNaN(frame.Doubt) {
+		if math.IsNaN(frame.Value) || math.IsNaN(frame.Uncertainty) {
 			return m, f.s.blockedAt(Undecided, frame.End, "the command of %s at %v is no number", line(w), frame.End)
 		}
 		in, ok := f.inputs(frame.End)
@@ -123,7 +123,7 @@ func (f *follower) motor(i int) (m followed, err error) {
 		if !ok {
 			continue
 		}
-		slack := f.e.dead() + f.e.CommandStep + frame.Doubt
+		slack := f.e.dead() + f.e.CommandStep + frame.Uncertainty
 		limit := Limit{d.commands.Low - slack, d.commands.High + slack}
 		m.all.add(frame, limit)
 		if d.unshifted.High < limit.Low || d.unshifted.Low > limit.High {

@@ -99,7 +99,7 @@ func (b logged) play() *assertions.Evidence {
 		s.Demand = b.policy.Demand.YawRate(s.Speed, s.Steer)
 		m := b.board(s, b.policy)
 		for w := range m {
-			e.Trace.Motor[w].Frames = append(e.Trace.Motor[w].Frames, trace.Frame{Start: end - ms, End: end, Value: math.Round(m[w]*1000) / 1000, Doubt: 0.0005})
+			e.Trace.Motor[w].Frames = append(e.Trace.Motor[w].Frames, trace.Frame{Start: end - ms, End: end, Value: math.Round(m[w]*1000) / 1000, Uncertainty: 0.0005})
 		}
 	}
 	if b.change != nil {

@@ -97,7 +97,7 @@ func (r *reader) evidence() *assertions.Evidence {
 	for w := range e.Trace.Motor {
 		o := &e.Trace.Motor[w]
 		for end := range signal.Time(r.byte() % 128) {
-			o.Frames = append(o.Frames, trace.Frame{End: end, Value: r.float(), Doubt: r.float()})
+			o.Frames = append(o.Frames, trace.Frame{End: end, Value: r.float(), Uncertainty: r.float()})
 		}
 		o.Events = append(o.Events, trace.Event{At: signal.Time(r.byte()), Kind: trace.EventKind(r.byte() % 6)})
 	}
@@ -163,7 +163,7 @@ func TestJudgeIsSoundOnSpoiltReadings(t *testing.T) {
 			for range rapid.IntRange(0, 3).Draw(t, "invalidated") {
 				i := rapid.IntRange(0, len(frames)-1).Draw(t, "frame")
 				if rapid.Bool().Draw(t, "doubt") {
-					frames[i].Doubt = math.Abs(odd.Draw(t, "value"))
+					frames[i].Uncertainty = math.Abs(odd.Draw(t, "value"))
 				} else {
 					frames[i].Value = odd.Draw(t, "value")
 				}

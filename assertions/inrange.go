@@ -47,7 +47,7 @@ func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit,
 	worst, excess := frames[0], math.Inf(-1)
 	for _, f := range frames {
 		x := max(limit.Low-f.Value, f.Value-limit.High)
-		if math.IsNaN(x) || math.IsNaN(f.Doubt) {
+		if math.IsNaN(x) || math.IsNaN(f.Uncertainty) {
 			worst = f
 			break
 		}
@@ -55,11 +55,11 @@ func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit,
 			worst, excess = f, x
 		}
 	}
-	slack := float64(2*worst.Doubt) + e.CommandStep
+	slack := float64(2*worst.Uncertainty) + e.CommandStep
 	wide := Limit{limit.Low - slack, limit.High + slack}
 	r := judged(Result{Name: name, Step: s.Name, At: worst.End}, Measurement{
 		Quantity: "farthest command of " + called(corner, w), Unit: "%",
-		Estimate: worst.Value * percent, Low: (worst.Value - worst.Doubt) * percent, High: (worst.Value + worst.Doubt) * percent,
+		Estimate: worst.Value * percent, Low: (worst.Value - worst.Uncertainty) * percent, High: (worst.Value + worst.Uncertainty) * percent,
 		Limit: Limit{wide.Low * percent, wide.High * percent},
 	})
 	switch {
@@ -69,7 +69,7 @@ func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit,
 	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("%s commanded %s at %v, below %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.Low), countOutside(frames, wide))
 	case r.Verdict == Undecided:
-		r.Why = fmt.Sprintf("the command at %v is known to ±%s only and stands that near to its limit; sample faster, or leave more room", worst.End, share(worst.Doubt))
+		r.Why = fmt.Sprintf("the command at %v is known to ±%s only and stands that near to its limit; sample faster, or leave more room", worst.End, share(worst.Uncertainty))
 	}
 	return r
 }
@@ -99,7 +99,7 @@ func outOfRangeAt(motor string, kind trace.EventKind, at signal.Time, s *Step) e
 func countOutside(frames []trace.Frame, limit Limit) string {
 	n := 0
 	for _, f := range frames {
-		if f.Value-f.Doubt > limit.High || f.Value+f.Doubt < limit.Low {
+		if f.Value-f.Uncertainty > limit.High || f.Value+f.Uncertainty < limit.Low {
 			n++
 		}
 	}

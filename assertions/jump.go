@@ -44,7 +44,7 @@ func jumpOf(frames []trace.Frame) jump {
 	worst := jump{by: -1}
 	for i := 1; i < len(frames); i++ {
 		by := math.Abs(frames[i].Value - frames[i-1].Value)
-		if uncertainty := frames[i].Doubt + frames[i-1].Doubt; !(by <= worst.by) || math.IsNaN(uncertainty) {
+		if uncertainty := frames[i].Uncertainty + frames[i-1].Uncertainty; !(by <= worst.by) || math.IsNaN(uncertainty) {
 			worst = jump{by, frames[i-1].Value, frames[i], uncertainty}
 			if math.IsNaN(by) || math.IsNaN(uncertainty) {
 				return worst

@@ -149,7 +149,7 @@ func (e *Evidence) answers(w plant.Wheel, s *Step) (answers []measure.Answer, le
 			left++
 			continue
 		}
-		answers = append(answers, measure.Answer{At: (f.Start - e.Trace.Start).Seconds(), Value: f.Value, Uncertainty: f.Doubt})
+		answers = append(answers, measure.Answer{At: (f.Start - e.Trace.Start).Seconds(), Value: f.Value, Uncertainty: f.Uncertainty})
 	}
 	return answers, left
 }

@@ -92,6 +92,6 @@ func (b *branch) shiftLasts(w plant.Wheel, c *onset) (persistence, error) {
 	return c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, func(f trace.Frame) (surely, perhaps bool) {
 		away := math.Abs(f.Value - rest)
 		// Written so that what is no number counts as away.
-		return !(away-f.Doubt-uncertainty <= t), !(away+f.Doubt+uncertainty <= t)
+		return !(away-f.Uncertainty-uncertainty <= t), !(away+f.Uncertainty+uncertainty <= t)
 	}), nil
 }

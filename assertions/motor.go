@@ -71,7 +71,7 @@ func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, error) {
 	uncertainty := 0.0
 	for i, f := range frames {
 		values[i] = f.Value
-		uncertainty += float64(f.Doubt * f.Doubt)
+		uncertainty += float64(f.Uncertainty * f.Uncertainty)
 	}
 	// The sampler's uncertainty may be the same way in every frame, so it is not
 	// taken to average out.
@@ -115,7 +115,7 @@ func withoutUncertain(frames []trace.Frame) []trace.Frame {
 	)
 	uncertainties := make([]float64, len(frames))
 	for i, f := range frames {
-		uncertainties[i] = f.Doubt
+		uncertainties[i] = f.Uncertainty
 	}
 	slices.Sort(uncertainties)
 	bound := far * uncertainties[len(uncertainties)/2]
@@ -125,7 +125,7 @@ func withoutUncertain(frames []trace.Frame) []trace.Frame {
 	}
 	kept := make([]trace.Frame, 0, sure)
 	for _, f := range frames {
-		if f.Doubt <= bound {
+		if f.Uncertainty <= bound {
 			kept = append(kept, f)
 		}
 	}

@@ -11,10 +11,10 @@ import (
 func TestFewUnsureFramesAreLeftOut(t *testing.T) {
 	of := func(doubts ...float64) (frames []trace.Frame) {
 		for range 20 {
-			frames = append(frames, trace.Frame{Doubt: 0.001})
+			frames = append(frames, trace.Frame{Uncertainty: 0.001})
 		}
 		for _, d := range doubts {
-			frames = append(frames, trace.Frame{Doubt: d})
+			frames = append(frames, trace.Frame{Uncertainty: d})
 		}
 		return frames
 	}
@@ -27,8 +27,8 @@ func TestFewUnsureFramesAreLeftOut(t *testing.T) {
 		{"two in a gap", of(0.01, 0.005), 20},
 		{"not so much less sure", of(0.004, 0.003), 22},
 		{"too many", of(0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01), 27},
-		{"no doubt at all but in one", append(make([]trace.Frame, 20), trace.Frame{Doubt: 0.01}), 20},
-		{"too few to leave any out", []trace.Frame{{}, {}, {Doubt: 0.01}}, 3},
+		{"no doubt at all but in one", append(make([]trace.Frame, 20), trace.Frame{Uncertainty: 0.01}), 20},
+		{"too few to leave any out", []trace.Frame{{}, {}, {Uncertainty: 0.01}}, 3},
 	} {
 		t.Run(c.name, func(t *testing.T) { assert.Len(t, withoutUncertain(c.frames), c.kept) })
 	}

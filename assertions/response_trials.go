@@ -116,7 +116,7 @@ func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (at, uncertainty
 			break
 		}
 		if math.Abs(x.Value-to) < math.Abs(x.Value-from) {
-			return x.End, x.Doubt, true
+			return x.End, x.EndUncertainty, true
 		}
 	}
 	return 0, 0, false

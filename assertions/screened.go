@@ -121,7 +121,7 @@ func distorted(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
 	slices.Sort(values)
 	most := values[len(values)/2]
 	for _, s := range sent[first:last] {
-		if math.Abs(s.Value-most)+s.Vague > distortedShare {
+		if math.Abs(s.Value-most)+s.ValueUncertainty > distortedShare {
 			odd = append(odd, s)
 		}
 	}

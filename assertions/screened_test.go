@@ -64,7 +64,10 @@ func TestWhatLatenessMayHaveMovedIsLeftOut(t *testing.T) {
 		{"a distorted pulse", distorted(20, 0.42), 13, true}, // to 301 ms, which leaves out 300 ... 348
 		{"the other way", distorted(20, 0.38), 13, true},
 		{"within what is borne", distorted(20, 0.404), 0, true},
-		{"a pulse that nobody saw end", func(e *Evidence) { distorted(20, 0.402)(e); e.Trace.Sent[trace.SentThrottle][20].Vague = 0.004 }, 13, true},
+		{"a pulse that nobody saw end", func(e *Evidence) {
+			distorted(20, 0.402)(e)
+			e.Trace.Sent[trace.SentThrottle][20].ValueUncertainty = 0.004
+		}, 13, true},
 		{"before the window", distorted(5, 0.42), 1, true}, // to 151 ms, which leaves out 200
 		{"meant to be so", func(e *Evidence) {
 			distorted(20, 0.42)(e)

@@ -83,7 +83,7 @@ func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time
 	}
 	far := b.farthest(b.e.Trace.Motor[w].Between(on.End, end), Limit{mean.Value, mean.Value})
 	by := math.Abs(far.Value - mean.Value)
-	uncertainty := far.Doubt + mean.Expanded()
+	uncertainty := far.Uncertainty + mean.Expanded()
 	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
 		Quantity: "farthest that " + w.String() + " went from its mean", Unit: "%",
 		Estimate: by * percent, Low: max(by-uncertainty, 0) * percent, High: (by + uncertainty) * percent, Limit: AtMost(limit * percent),

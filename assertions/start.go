@@ -75,7 +75,7 @@ func (b *branch) startOf(name string, w plant.Wheel) Result {
 	away := math.Abs(far.Value)
 	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
 		Quantity: "farthest command of " + w.String() + " from idle since power-up", Unit: "%",
-		Estimate: away * percent, Low: max(away-far.Doubt, 0) * percent, High: (away + far.Doubt) * percent, Limit: AtMost(t * percent),
+		Estimate: away * percent, Low: max(away-far.Uncertainty, 0) * percent, High: (away + far.Uncertainty) * percent, Limit: AtMost(t * percent),
 	})
 	if r.Measured() && r.Verdict != Pass {
 		r.Why = fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, span(far.End-b.s.Applied))

@@ -339,7 +339,7 @@ func (tp *tape) motors(e *assertions.Evidence, end signal.Time) {
 			}
 			start := t + tp.firmware.stagger*signal.Time(w)
 			e.Trace.Motor[w].Frames = append(e.Trace.Motor[w].Frames, trace.Frame{
-				Start: start, End: start + ms + signal.FromSeconds(m[w]*1e-3), Value: m[w], Doubt: 0.0005,
+				Start: start, End: start + ms + signal.FromSeconds(m[w]*1e-3), Value: m[w], Uncertainty: 0.0005,
 			})
 		}
 	}

@@ -89,7 +89,7 @@ func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, error) {
 	t := b.e.dead()
 	wrong := func(f trace.Frame) (surely, perhaps bool) {
 		away := math.Abs(f.Value)
-		return !(away-f.Doubt <= t), !(away+f.Doubt <= t)
+		return !(away-f.Uncertainty <= t), !(away+f.Uncertainty <= t)
 	}
 	if b.p.SafeState == "silent" {
 		wrong = func(trace.Frame) (surely, perhaps bool) { return true, true }

@@ -48,7 +48,7 @@ func (b *branch) outputsTogether() []Result {
 		if seen++; high.Start-low.Start > spread {
 			spread, at, first, last = high.Start-low.Start, high.End, lowest, highest
 			// An uncertainty in value times the width is no less than that in time.
-			uncertainty = low.Doubt*(low.End-low.Start).Seconds() + high.Doubt*(high.End-high.Start).Seconds()
+			uncertainty = low.Uncertainty*(low.End-low.Start).Seconds() + high.Uncertainty*(high.End-high.Start).Seconds()
 		}
 	}
 	if seen == 0 {

@@ -40,15 +40,15 @@ func (s *sluggish) Wait(t signal.Time) error {
 	return nil
 }
 
-func (s *sluggish) Captured(dst []signal.Edge) ([]signal.Edge, error) { return dst, nil }
-func (s *sluggish) Exact() bool                                       { return true }
-func (s *sluggish) ReadBack(dst []signal.Edge) ([]signal.Edge, error) { return dst, nil }
-func (s *sluggish) Samples(signal.Line) bool                          { return false }
-func (s *sluggish) Overdue(dst []signal.Overdue) []signal.Overdue     { return dst }
-func (s *sluggish) Disturb(signal.Port, signal.Disturber) error       { return rig.ErrNoDisturbing }
-func (s *sluggish) Restart() error                                    { return nil }
-func (s *sluggish) Safe() error                                       { return nil }
-func (s *sluggish) Close() error                                      { return nil }
+func (s *sluggish) Captured(dst []signal.Edge) ([]signal.Edge, error)           { return dst, nil }
+func (s *sluggish) Exact() bool                                                 { return true }
+func (s *sluggish) ReadBack(dst []signal.Edge) ([]signal.Edge, error)           { return dst, nil }
+func (s *sluggish) Samples(signal.Line) bool                                    { return false }
+func (s *sluggish) LateStretches(dst []signal.LateStretch) []signal.LateStretch { return dst }
+func (s *sluggish) Disturb(signal.Port, signal.Disturber) error                 { return rig.ErrNoDisturbing }
+func (s *sluggish) Restart() error                                              { return nil }
+func (s *sluggish) Safe() error                                                 { return nil }
+func (s *sluggish) Close() error                                                { return nil }
 
 // forget drops what was handed over so far.
 func (s *sluggish) forget() { s.until, s.edges, s.sent = nil, nil, nil }

@@ -55,14 +55,14 @@ type Bench interface {
 	ReadBack(dst []signal.Edge) ([]signal.Edge, error)
 
 	// Samples says whether the bench looks at a driven line. On one that it does not look
-	// at, what is driven counts as played when it is due, but for what Overdue tells. It is
+	// at, what is driven counts as played when it is due, but for what LateStretches tells. It is
 	// false for captured lines.
 	Samples(line signal.Line) bool
 
-	// Overdue appends the stretches, since the last call, in which edges of driven lines that
+	// LateStretches appends the stretches, since the last call, in which edges of driven lines that
 	// are not sampled were played late by more than LateFloor, in order of time, and returns
 	// the extended slice.
-	Overdue(dst []signal.Overdue) []signal.Overdue
+	LateStretches(dst []signal.LateStretch) []signal.LateStretch
 
 	// Disturb has the levels of a port pass through d before the board sees them, from the
 	// present on; the port has to be at rest. nil ends it. ErrNoDisturbing where the

@@ -88,10 +88,10 @@ func tookEffect(t *testing.T, seed uint64, sampler simulated.Sampler, player sim
 				continue
 			}
 			assert.Equal(t, planned.Sent[list][i].End, s.End-s.Late)
-			require.True(t, within(falls, s.End, s.Doubt), "%s: no pulse ended within %v + %v", name, s.End, s.Doubt)
+			require.True(t, within(falls, s.End, s.EndUncertainty), "%s: no pulse ended within %v + %v", name, s.End, s.EndUncertainty)
 			require.True(t, slices.ContainsFunc(widths[name], func(p pulse) bool {
-				return p.end >= s.End && p.end <= s.End+s.Doubt && math.Abs(p.value-s.Value) <= s.Vague+1e-9
-			}), "%s: no pulse that ended within %v + %v said %v ± %v", name, s.End, s.Doubt, s.Value, s.Vague)
+				return p.end >= s.End && p.end <= s.End+s.EndUncertainty && math.Abs(p.value-s.Value) <= s.ValueUncertainty+1e-9
+			}), "%s: no pulse that ended within %v + %v said %v ± %v", name, s.End, s.EndUncertainty, s.Value, s.ValueUncertainty)
 			if s.Late > rig.LateFloor {
 				late++
 			}
@@ -103,7 +103,7 @@ func tookEffect(t *testing.T, seed uint64, sampler simulated.Sampler, player sim
 			continue
 		}
 		assert.Equal(t, planned.Sent[trace.SentYawRate][i].End, s.End-s.Late)
-		require.True(t, within(starts, s.Start, s.Doubt), "no start bit within %v + %v", s.Start, s.Doubt)
+		require.True(t, within(starts, s.Start, s.EndUncertainty), "no start bit within %v + %v", s.Start, s.EndUncertainty)
 		if s.Late > rig.LateFloor {
 			late++
 		}

@@ -9,13 +9,13 @@ import (
 
 // readback holds what was driven against what was on the wires.
 type readback struct {
-	bench   Bench // nil: what is driven is played when it is due
-	lines   []backLine
-	ports   []signal.Line // by port
-	edges   []signal.Edge
-	overdue []signal.Overdue
-	blind   []signal.Edge
-	timing  *Timing
+	bench     Bench // nil: what is driven is played when it is due
+	lines     []backLine
+	ports     []signal.Line // by port
+	edges     []signal.Edge
+	stretches []signal.LateStretch
+	blind     []signal.Edge
+	timing    *Timing
 }
 
 // backLine is what is still to be seen on one driven line.
@@ -144,8 +144,8 @@ func (b *readback) take(tr *trace.Trace) error {
 			continue
 		}
 		from := e.At // the earliest at which it can have been on the wire
-		if e.Late > 0 {
-			from = e.At - signal.Time(e.Late) + 1
+		if e.Uncertainty > 0 {
+			from = e.At - signal.Time(e.Uncertainty) + 1
 		}
 		hidden, last := gap{from, e.At}, gap{from, e.At}
 		l.whole = false
@@ -165,8 +165,8 @@ func (b *readback) take(tr *trace.Trace) error {
 		b.seen(l, &l.due[i], last, tr)
 		l.head++
 	}
-	b.overdue = b.bench.Overdue(b.overdue[:0])
-	for _, o := range b.overdue {
+	b.stretches = b.bench.LateStretches(b.stretches[:0])
+	for _, o := range b.stretches {
 		b.timing.LateCount += o.Count
 		b.delay(trace.Delay{From: o.From, To: o.To, Worst: o.Worst}, tr)
 	}
@@ -202,7 +202,7 @@ func (l *backLine) find(e signal.Edge) int {
 	for n < len(l.due) && l.due[n].at <= e.At {
 		n++
 	}
-	within := gap{e.At - signal.Time(e.Late) + 1, e.At}
+	within := gap{e.At - signal.Time(e.Uncertainty) + 1, e.At}
 	if l.port {
 		return l.message(e, n, within, told)
 	}
@@ -215,7 +215,7 @@ func (l *backLine) find(e signal.Edge) int {
 	if n == l.head {
 		return -1
 	}
-	if first := l.due[l.head]; l.hidden.from == 0 && first.level == e.Level && (n == l.head+1 || signal.Time(e.Late) <= l.due[l.head+1].at-first.at) {
+	if first := l.due[l.head]; l.hidden.from == 0 && first.level == e.Level && (n == l.head+1 || signal.Time(e.Uncertainty) <= l.due[l.head+1].at-first.at) {
 		return l.head
 	}
 	for n--; n >= l.head; n-- {
@@ -232,10 +232,10 @@ func (l *backLine) message(e signal.Edge, n int, within gap, told bool) int {
 	if n == l.head || e.At < l.busy-l.bit/2 { // the driver's baud is not quite the planned one
 		return -1
 	}
-	l.whole = l.whole || signal.Time(e.Late) > max(l.bit, l.due[l.head].length-mostBits*l.bit)
+	l.whole = l.whole || signal.Time(e.Uncertainty) > max(l.bit, l.due[l.head].length-mostBits*l.bit)
 	switch {
 	case told || e.Level == l.idle: // no start bit is seen, yet one may have passed in a gap
-		if signal.Time(e.Late) > l.bit {
+		if signal.Time(e.Uncertainty) > l.bit {
 			l.hide(within)
 		}
 		return -1
@@ -284,28 +284,28 @@ func (b *readback) delay(d trace.Delay, tr *trace.Trace) {
 const recent = 8
 
 // begins corrects when a message took effect that was seen to begin at from, or
-// up to doubt later.
-func (d *due) begins(sent []trace.Sent, from, doubt signal.Time) {
+// up to uncertainty later.
+func (d *due) begins(sent []trace.Sent, from, uncertainty signal.Time) {
 	for i := len(sent) - 1; i >= max(0, len(sent)-recent); i-- {
 		if s := &sent[i]; s.Start == d.at {
 			s.Start, s.End = from, from+d.length
-			s.Late, s.Doubt = from-d.at, doubt
+			s.Late, s.EndUncertainty = from-d.at, uncertainty
 			return
 		}
 	}
 }
 
 // played corrects the pulse that begins or ends with an edge due at at, which
-// was on the wire from from on, or up to doubt later. Where the pulse is not listed yet,
+// was on the wire from from on, or up to uncertainty later. Where the pulse is not listed yet,
 // that is kept until it is.
-func (p *receiver) played(sent []trace.Sent, at, from, doubt signal.Time) {
+func (p *receiver) played(sent []trace.Sent, at, from, uncertainty signal.Time) {
 	for i := len(sent) - 1; i >= max(0, len(sent)-recent); i-- {
 		s := &sent[i]
 		switch at {
 		case s.Start:
 			s.Start = from
 		case s.End:
-			s.End, s.Late, s.Doubt = from, from-at, doubt
+			s.End, s.Late, s.EndUncertainty = from, from-at, uncertainty
 		default:
 			continue
 		}
@@ -313,8 +313,8 @@ func (p *receiver) played(sent []trace.Sent, at, from, doubt signal.Time) {
 		if from > at {
 			s.Value = p.encoder.ValueOf(width)
 		}
-		s.Vague += math.Abs(p.encoder.ValueOf(width+doubt) - p.encoder.ValueOf(width))
+		s.ValueUncertainty += math.Abs(p.encoder.ValueOf(width+uncertainty) - p.encoder.ValueOf(width))
 		return
 	}
-	p.rose = rose{at, from, doubt}
+	p.rose = rose{at, from, uncertainty}
 }

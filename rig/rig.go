@@ -297,7 +297,7 @@ func (r *Rig) take(tr *trace.Trace) error {
 		if int(e.Line) >= len(r.motorOf) || r.motorOf[e.Line] < 0 {
 			continue
 		}
-		if e.Late > 0 {
+		if e.Uncertainty > 0 {
 			r.timing.sampled(e, tr)
 		}
 		m := r.motorOf[e.Line]

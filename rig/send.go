@@ -39,7 +39,7 @@ func (p *receiver) append(from, to signal.Time, values *[trace.Channels]float64,
 			Start: p.rise, End: e.At, Value: p.encoder.ValueOf(e.At - p.rise),
 		})
 		if p.rose.due == p.rise {
-			p.played(tr.Sent[p.sent], p.rose.due, p.rose.from, p.rose.doubt)
+			p.played(tr.Sent[p.sent], p.rose.due, p.rose.from, p.rose.uncertainty)
 		}
 	}
 	return p.edges
@@ -47,7 +47,7 @@ func (p *receiver) append(from, to signal.Time, values *[trace.Channels]float64,
 
 // rose is when a pulse that was not listed yet was seen to begin. A pulse is listed with
 // its falling edge, which belongs to a later tick than its rising edge as a rule.
-type rose struct{ due, from, doubt signal.Time }
+type rose struct{ due, from, uncertainty signal.Time }
 
 // mirrored returns the value that stands as far on the other side of the channel's middle.
 func (p *receiver) mirrored(value float64) float64 {

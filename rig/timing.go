@@ -68,9 +68,9 @@ func (r *Rig) Timing() Timing { return r.timing }
 
 // sampled counts the gap in which a captured edge fell, and lists a long one.
 func (t *Timing) sampled(e signal.Edge, tr *trace.Trace) {
-	late := signal.Time(e.Late)
+	late := signal.Time(e.Uncertainty)
 	t.Gap = max(t.Gap, late)
-	t.Gaps.add(e.Late)
+	t.Gaps.add(e.Uncertainty)
 	if n := len(tr.Blind); late > LateFloor && (n == 0 || tr.Blind[n-1].To < e.At) {
 		tr.Blind = append(tr.Blind, trace.Span{From: e.At - late, To: e.At})
 	}

@@ -89,7 +89,7 @@ type deafBench struct{ *simulated.Bench }
 
 func (b deafBench) Samples(l signal.Line) bool { return !ofEncoder(b.Layout().Lines[l].Name) }
 
-func (b deafBench) Overdue(dst []signal.Overdue) []signal.Overdue { return dst }
+func (b deafBench) LateStretches(dst []signal.LateStretch) []signal.LateStretch { return dst }
 
 func (b deafBench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	dst, err := b.Bench.ReadBack(dst)

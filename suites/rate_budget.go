@@ -71,7 +71,7 @@ func loopBudget(e *assertions.Evidence, s *assertions.Step, u *assertions.LoopFo
 func timeDoubt(frames []trace.Frame, span float64) float64 {
 	sum := 0.0
 	for _, f := range frames {
-		sum += f.Doubt
+		sum += f.Uncertainty
 	}
 	mean := sum / float64(max(len(frames), 1))
 	return measure.RootSumSquare(measure.Rectangular(mean*span/2), measure.Resolution(signal.Nanosecond.Seconds()))

@@ -43,7 +43,7 @@ func trialsOf(e *assertions.Evidence) *trials {
 	t.movers, t.played = moversOf(e, sent, dead), len(sent)
 	if len(t.movers) == 0 || len(sent) == 0 {
 		for i := range len(sent) - 1 {
-			if e.Late(s.Changes[i], sent[i+1].End, sent[i].Doubt) {
+			if e.Late(s.Changes[i], sent[i+1].End, sent[i].EndUncertainty) {
 				t.left++
 			}
 		}
@@ -154,7 +154,7 @@ func (t *trials) answer(change signal.Time, by trace.Sent, next signal.Time, lev
 			length = (frames[i].End - frames[i].Start).Seconds()
 		}
 	}
-	if missed < answered || t.e.Late(change, answered, by.Doubt) {
+	if missed < answered || t.e.Late(change, answered, by.EndUncertainty) {
 		return false
 	}
 	t.times = append(t.times, took)

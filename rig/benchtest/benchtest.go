@@ -59,7 +59,7 @@ func Run(t *testing.T, open func(t testing.TB) Subject) {
 		{"safe brings lines to idle", testSafeIdle},
 		{"safe drops bytes still to be sent", testSafeSend},
 		{"driven lines are read back", testReadBack},
-		{"what is not read back and late is told", testOverdue},
+		{"what is not read back and late is told", testLateStretches},
 		{"ports are disturbed", testDisturb},
 		{"restart", testRestart},
 		{"close may be called again", testClose},
@@ -116,7 +116,7 @@ func (s *subject) captured() (echo []signal.Edge) {
 			continue
 		}
 		if e.Level == s.level {
-			require.NotZero(s.t, e.Late, "an edge to the level that its line has already is a gap")
+			require.NotZero(s.t, e.Uncertainty, "an edge to the level that its line has already is a gap")
 			continue
 		}
 		s.level = e.Level

@@ -52,7 +52,7 @@ func testReadBack(t *testing.T, s *subject) {
 	}
 }
 
-func testOverdue(t *testing.T, s *subject) {
+func testLateStretches(t *testing.T, s *subject) {
 	_, err := s.Bench.ReadBack(nil)
 	require.NoError(t, err)
 	for _, line := range s.Logged {
@@ -62,8 +62,8 @@ func testOverdue(t *testing.T, s *subject) {
 		due := s.Bench.Now() - late
 		require.NoError(t, s.Bench.Drive([]signal.Edge{{At: due, Line: line, Level: true}, {At: due + ms, Line: line}}, due+2*ms))
 		s.wait(s.Bench.Now() + 2*late)
-		kept := signal.Overdue{From: 1, To: 2, Worst: 1, Count: 1}
-		told := s.Bench.Overdue([]signal.Overdue{kept})
+		kept := signal.LateStretch{From: 1, To: 2, Worst: 1, Count: 1}
+		told := s.Bench.LateStretches([]signal.LateStretch{kept})
 		require.Greater(t, len(told), 1, "%s was late", name)
 		require.Equal(t, kept, told[0], "what dst held stays")
 		assert.Equal(t, due, told[1].From, "%s: when the first was due", name)
@@ -75,11 +75,11 @@ func testOverdue(t *testing.T, s *subject) {
 		}
 		assert.EqualValues(t, 2, count, "%s: both edges", name)
 		assert.GreaterOrEqual(t, worst, late, name)
-		assert.Empty(t, s.Bench.Overdue(nil), "each is told once")
+		assert.Empty(t, s.Bench.LateStretches(nil), "each is told once")
 	}
 	if len(s.Logged) == 0 {
 		s.wait(s.Bench.Now() + 10*ms)
-		assert.Empty(t, s.Bench.Overdue(nil))
+		assert.Empty(t, s.Bench.LateStretches(nil))
 	}
 }
 

@@ -82,7 +82,7 @@ func TestSamplersStateTheSameUncertainty(t *testing.T) {
 // lateness returns how uncertain edges are.
 func lateness(edges []signal.Edge) (late []uint32) {
 	for _, e := range edges {
-		late = append(late, e.Late)
+		late = append(late, e.Uncertainty)
 	}
 	return late
 }

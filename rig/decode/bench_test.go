@@ -50,7 +50,7 @@ func BenchmarkDShot600(b *testing.B) {
 	for line := range signal.Line(4) {
 		for k := range signal.Time(8) {
 			for _, e := range timing.bits(nil, k*125*us, frameOf(uint32(400+100*k), false), 16, false) {
-				e.Line, e.Late = line, 175
+				e.Line, e.Uncertainty = line, 175
 				edges = append(edges, e)
 			}
 		}

@@ -11,12 +11,12 @@ type Servo struct {
 	Idle signal.Time // width that stands for 0
 	Full signal.Time // width that stands for 1
 	// WithNeutral says that widths on the other side of Idle are commands down to -1.
-	WithNeutral bool
-	Inverted    bool        // the pulse is low
-	Least, Most signal.Time // a pulse outside is Short or Overlong; 0: 500 us and 2500 us
-	LostAfter   signal.Time // no pulse for this long is Lost; 0: 100 ms
-	MaxDoubt    float64     // a pulse less certain than this half-width, share of range, is Uncertain and left out; 0: 0.02, of OneShot125 0.03 from end to end
-	Step        signal.Time // smallest change of width that the board can make; 0: 1 us, or a thousandth from end to end where that is less
+	WithNeutral    bool
+	Inverted       bool        // the pulse is low
+	Least, Most    signal.Time // a pulse outside is Short or Overlong; 0: 500 us and 2500 us
+	LostAfter      signal.Time // no pulse for this long is Lost; 0: 100 ms
+	MaxUncertainty float64     // a pulse less certain than this half-width, share of range, is Uncertain and left out; 0: 0.02, of OneShot125 0.03 from end to end
+	Step           signal.Time // smallest change of width that the board can make; 0: 1 us, or a thousandth from end to end where that is less
 }
 
 // The limits of a servo pulse where nothing is declared.
@@ -60,8 +60,8 @@ func (s Servo) withDefaults() Servo {
 	if s.LostAfter == 0 {
 		s.LostAfter = defaultLostAfter
 	}
-	if s.MaxDoubt == 0 {
-		s.MaxDoubt = defaultMaxDoubt
+	if s.MaxUncertainty == 0 {
+		s.MaxUncertainty = defaultMaxDoubt
 	}
 	return s
 }
@@ -86,8 +86,8 @@ func (s Servo) check() error {
 	if s.LostAfter <= s.Most {
 		return fmt.Errorf("a loss after %v is not longer than a pulse of %v; write a longer time", s.LostAfter, s.Most)
 	}
-	if !(s.MaxDoubt > 0 && s.MaxDoubt <= 1) {
-		return fmt.Errorf("doubt of up to %g of the range; write a share above 0, up to 1", s.MaxDoubt)
+	if !(s.MaxUncertainty > 0 && s.MaxUncertainty <= 1) {
+		return fmt.Errorf("uncertainty of up to %g of the range; write a share above 0, up to 1", s.MaxUncertainty)
 	}
 	if s.Step < 0 {
 		return fmt.Errorf("command step %v; write 0 s or more", s.Step)

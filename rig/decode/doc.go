@@ -17,11 +17,11 @@
 // # Units and signs
 //
 // Servo commands are 0..1, or -1..1 with a neutral; they are not clipped, so
-// that a pulse beyond full says so. Doubt has the unit of the value.
+// that a pulse beyond full says so. Uncertainty has the unit of the value.
 //
 // # Time
 //
-// signal.Time. The true time of an edge lies in (At-Late, At]: what the sampler
-// left open goes into a frame's doubt. Until tells a decoder that time has passed
+// signal.Time. The true time of an edge lies in (At-Uncertainty, At]: what the sampler
+// left open goes into a frame's uncertainty. Until tells a decoder that time has passed
 // without an edge; without it, a silent line is noticed only at its next edge.
 package decode

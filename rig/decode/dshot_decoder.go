@@ -136,7 +136,7 @@ func (d *DShotDecoder) Edge(e signal.Edge, out *trace.Output) {
 		d.event(trace.Backwards, d.now, out)
 		return
 	}
-	late := signal.Time(e.Late)
+	late := signal.Time(e.Uncertainty)
 	if !d.active && d.frame.begun && d.over(e.At-late, late) {
 		d.finish(out)
 	}
@@ -163,7 +163,7 @@ func (d *DShotDecoder) over(quiet, late signal.Time) bool {
 
 // gap takes an edge to the level that the line has already.
 func (d *DShotDecoder) gap(e signal.Edge) {
-	late := signal.Time(e.Late)
+	late := signal.Time(e.Uncertainty)
 	if late > 0 && late < d.timing.hidden {
 		return
 	}
@@ -177,7 +177,7 @@ func (d *DShotDecoder) gap(e signal.Edge) {
 // rise takes the beginning of a bit.
 func (d *DShotDecoder) rise(e signal.Edge) {
 	d.active = true
-	f, t, late := &d.frame, &d.timing, signal.Time(e.Late)
+	f, t, late := &d.frame, &d.timing, signal.Time(e.Uncertainty)
 	if !f.begun {
 		*f = dshotFrame{start: e.At, begun: true, coarse: late >= t.hidden}
 		if e.At-late-d.idleFrom < t.quiet {
@@ -189,7 +189,7 @@ func (d *DShotDecoder) rise(e signal.Edge) {
 		}
 		f.sure = !f.coarse
 	} else {
-		least, most := e.At-late-f.rise.At, e.At-f.rise.At+signal.Time(f.rise.Late)
+		least, most := e.At-late-f.rise.At, e.At-f.rise.At+signal.Time(f.rise.Uncertainty)
 		switch {
 		case most < t.bitLeast || least > t.bitMost:
 			f.spoil(trace.Corrupt)
@@ -203,9 +203,9 @@ func (d *DShotDecoder) rise(e signal.Edge) {
 
 // fall takes the end of a bit.
 func (d *DShotDecoder) fall(e signal.Edge, out *trace.Output) {
-	f, t, late := &d.frame, &d.timing, signal.Time(e.Late)
+	f, t, late := &d.frame, &d.timing, signal.Time(e.Uncertainty)
 	d.active, d.idleFrom, d.blind = false, e.At, late >= t.hidden
-	least, most := e.At-late-f.rise.At, e.At-f.rise.At+signal.Time(f.rise.Late)
+	least, most := e.At-late-f.rise.At, e.At-f.rise.At+signal.Time(f.rise.Uncertainty)
 	zero := least <= t.zeroMost && most >= t.zeroLeast
 	one := least <= t.oneMost && most >= t.oneLeast
 	f.word, f.either = f.word<<1, f.either<<1

@@ -124,7 +124,7 @@ func TestDShotReference(t *testing.T) {
 						assert.Empty(t, out.Events, r.Source)
 						require.Len(t, out.Frames, 1, r.Source)
 						assert.InDelta(t, float64(v.Value-48)/1999, out.Frames[0].Value, 1e-12)
-						assert.Zero(t, out.Frames[0].Doubt)
+						assert.Zero(t, out.Frames[0].Uncertainty)
 						assert.Equal(t, ms, out.Frames[0].Start)
 						assert.Equal(t, edges[31].At, out.Frames[0].End)
 						return
@@ -267,7 +267,7 @@ func TestDShotLeftOpen(t *testing.T) {
 	edges := timing.bits(nil, ms, second, 16, false)
 	for i := range 16 {
 		if (first^second)>>(15-i)&1 == 1 {
-			edges[2*i+1].Late = 600
+			edges[2*i+1].Uncertainty = 600
 		}
 	}
 	next := timing.bits(nil, 2*ms, first, 16, false)
@@ -282,13 +282,13 @@ func TestDShotLeftOpen(t *testing.T) {
 
 	// The beginning of one frame and the end of the next, a stall between them.
 	edges = append(timing.bits(nil, ms, first, 16, false)[:12], timing.bits(nil, ms+125*us, first, 16, false)[12:]...)
-	edges[12].Late = uint32(edges[12].At-edges[11].At) - 175
-	edges[13].Late = 0
+	edges[12].Uncertainty = uint32(edges[12].At-edges[11].At) - 175
+	edges[13].Uncertainty = 0
 	uncertain(edges, 1)
 
 	// All bits, and the stall begins right after them: only the next frame is open.
 	edges = append(timing.bits(nil, ms, first, 16, false), timing.bits(nil, ms+125*us, first, 16, false)...)
-	edges[32].Late = uint32(edges[32].At-edges[31].At) - 175
+	edges[32].Uncertainty = uint32(edges[32].At-edges[31].At) - 175
 	uncertain(edges, 2)
 }
 

@@ -80,7 +80,7 @@ func try(edges []signal.Edge, k MotorKind, inverted bool) (c candidate, ok bool)
 	d.Reset(edges[0].At - signal.Millisecond)
 	if edges[0].Level == inverted {
 		// The line does not rest as this format has it: it began no one knows when.
-		d.Edge(signal.Edge{At: edges[0].At, Late: uint32(signal.Millisecond), Level: !inverted}, &c.out)
+		d.Edge(signal.Edge{At: edges[0].At, Uncertainty: uint32(signal.Millisecond), Level: !inverted}, &c.out)
 	}
 	for _, e := range edges {
 		if e.Line == line {

@@ -17,7 +17,7 @@ func lineOf(r recording, line signal.Line, period signal.Time) (edges []signal.E
 	for _, e := range r.edges {
 		if e.Line == line {
 			if period > 0 {
-				e.At, e.Late = (e.At/period+1)*period, uint32(period)
+				e.At, e.Uncertainty = (e.At/period+1)*period, uint32(period)
 			}
 			edges = append(edges, e)
 		}

@@ -97,7 +97,7 @@ const (
 	oneShotMost  = 300 * signal.Microsecond
 )
 
-// oneShotDoubt is the MaxDoubt of OneShot125 from end to end, where none is declared: the
+// oneShotDoubt is the MaxUncertainty of OneShot125 from end to end, where none is declared: the
 // stamps of a kernel, which lie some 3 us apart, make 2.4 % (jclark/satpulse, discussion 460).
 const oneShotDoubt = 0.03
 
@@ -117,10 +117,10 @@ func (m Motor) withDefaults() Motor {
 			s.Idle = (oneShotIdle + oneShotFull) / 2
 		}
 	}
-	if s.MaxDoubt == 0 {
-		s.MaxDoubt = oneShotDoubt
+	if s.MaxUncertainty == 0 {
+		s.MaxUncertainty = oneShotDoubt
 		if s.WithNeutral {
-			s.MaxDoubt *= 2
+			s.MaxUncertainty *= 2
 		}
 	}
 	if s.Least == 0 {

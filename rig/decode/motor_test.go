@@ -88,7 +88,7 @@ func TestOneShot125(t *testing.T) {
 }
 
 // Edges as a kernel stamps them, 3 us uncertain each: such a pulse is read, with its
-// doubt; one that is 4 us uncertain is not.
+// uncertainty; one that is 4 us uncertain is not.
 func TestOneShot125ByStamps(t *testing.T) {
 	for _, row := range []struct {
 		name        string
@@ -106,7 +106,7 @@ func TestOneShot125ByStamps(t *testing.T) {
 			d.Edge(fall(2200*us, 4000), &out)
 			require.Len(t, out.Frames, 1)
 			assert.InDelta(t, row.value, out.Frames[0].Value, 1e-12)
-			assert.InDelta(t, row.each, out.Frames[0].Doubt, 1e-12)
+			assert.InDelta(t, row.each, out.Frames[0].Uncertainty, 1e-12)
 			assert.Equal(t, []trace.EventKind{trace.Uncertain}, kinds(out.Events))
 		})
 	}
@@ -116,7 +116,7 @@ func TestOneShot125ByStamps(t *testing.T) {
 // the time of a gap is not one in which a pulse was missed.
 func TestServoGap(t *testing.T) {
 	gap := func(at signal.Time, late uint32, level bool) signal.Edge {
-		return signal.Edge{At: at, Late: late, Level: level}
+		return signal.Edge{At: at, Uncertainty: late, Level: level}
 	}
 	d := servo(t, oneWay())
 	d.Reset(0)

@@ -80,10 +80,10 @@ func (d *Quadrature) Edge(e signal.Edge, out *trace.Output) {
 		d.Until(e.At, out)
 	}
 	d.changed = true
-	d.late = max(d.late, signal.Time(e.Late))
+	d.late = max(d.late, signal.Time(e.Uncertainty))
 	if d.next&bit != 0 == e.Level {
-		d.gap = d.gap || e.Late > 0
-		d.bad = d.bad || e.Late == 0
+		d.gap = d.gap || e.Uncertainty > 0
+		d.bad = d.bad || e.Uncertainty == 0
 	}
 	if e.Level {
 		d.next |= bit

@@ -74,7 +74,7 @@ func TestNoByteIsReadWrongly(t *testing.T) {
 				var out trace.Output
 				next := ms
 				for _, e := range looked(t, edges, true, 1, stalls, row.every, length) {
-					for ; next < e.At-signal.Time(e.Late); next += ms {
+					for ; next < e.At-signal.Time(e.Uncertainty); next += ms {
 						d.Until(next, &out)
 					}
 					d.Edge(e, &out)
@@ -124,11 +124,11 @@ func TestNoCountIsWrongUntold(t *testing.T) {
 		all := looked(t, edges, false, 2, stalls, turn, signal.Second)
 		held := 0
 		for _, c := range counts {
-			for len(all) > 0 && all[0].At-signal.Time(all[0].Late) < c.at {
+			for len(all) > 0 && all[0].At-signal.Time(all[0].Uncertainty) < c.at {
 				d.Edge(all[0], &out)
 				all = all[1:]
 			}
-			if len(all) > 0 && all[0].Late > uint32(2*turn) {
+			if len(all) > 0 && all[0].Uncertainty > uint32(2*turn) {
 				continue // in a stall: what comes next tells
 			}
 			d.Until(c.at, &out)
@@ -159,7 +159,7 @@ func BenchmarkQuadrature(b *testing.B) {
 		for range 1500 {
 			at += 667
 			state++
-			d.Edge(signal.Edge{At: at, Late: 175, Line: signal.Line((state + 1) & 1), Level: state&2 != 0}, &out)
+			d.Edge(signal.Edge{At: at, Uncertainty: 175, Line: signal.Line((state + 1) & 1), Level: state&2 != 0}, &out)
 		}
 	}
 	if len(out.Events) > 0 || d.Count() == 0 {
@@ -177,7 +177,7 @@ func TestSerialHold(t *testing.T) {
 		d.Edge(fall(ms, 0), &out)
 		d.Edge(rise(ms+10*us, 0), &out) // the start bit is over, then all ones, or is it?
 		d.Until(ms+150*us, &out)
-		d.Edge(signal.Edge{At: ms + 260*us, Late: 230_000, Level: true}, &out)
+		d.Edge(signal.Edge{At: ms + 260*us, Uncertainty: 230_000, Level: true}, &out)
 		d.Until(2*ms, &out)
 		if hold == 0 {
 			assert.Len(t, out.Frames, 1, "it was taken at its word")
@@ -192,8 +192,8 @@ func TestQuadratureGap(t *testing.T) {
 	d := decode.NewQuadrature(0, 1, false)
 	var out trace.Output
 	d.Edge(signal.Edge{At: us, Line: 0, Level: true}, &out)
-	d.Edge(signal.Edge{At: ms, Late: 50_000, Line: 0, Level: true}, &out)
-	d.Edge(signal.Edge{At: ms, Late: 50_000, Line: 1}, &out)
+	d.Edge(signal.Edge{At: ms, Uncertainty: 50_000, Line: 0, Level: true}, &out)
+	d.Edge(signal.Edge{At: ms, Uncertainty: 50_000, Line: 1}, &out)
 	d.Until(2*ms, &out)
 	assert.Equal(t, []trace.Event{{At: ms, Kind: trace.Uncertain}}, out.Events)
 	assert.Equal(t, int64(1), d.Count())

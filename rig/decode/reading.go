@@ -29,8 +29,8 @@ const spikeShare = 10
 // read has see called with what the pulse was that ends with an edge, certainly as wide as
 // sure without a gap.
 func (d *ServoDecoder) read(fall signal.Edge, sure signal.Time, measured bool) {
-	least := fall.At - d.rise.At - signal.Time(fall.Late)
-	most := fall.At - d.rise.At + signal.Time(d.rise.Late)
+	least := fall.At - d.rise.At - signal.Time(fall.Uncertainty)
+	most := fall.At - d.rise.At + signal.Time(d.rise.Uncertainty)
 	if most < d.cfg.Least/spikeShare {
 		return
 	}

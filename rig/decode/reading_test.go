@@ -28,7 +28,7 @@ func sample(t *rapid.T, edges []signal.Edge, inverted bool, end, usual, longest,
 			is, edges = edges[0].Level, edges[1:]
 		}
 		if is != level || now-before > blind {
-			seen = append(seen, signal.Edge{At: now, Late: uint32(now - before), Level: is})
+			seen = append(seen, signal.Edge{At: now, Uncertainty: uint32(now - before), Level: is})
 		}
 		level, before = is, now
 	}
@@ -125,7 +125,7 @@ func TestAReadingOfAFrameIsTheLeastOfThoseThatFit(t *testing.T) {
 				width, late = 3750, rapid.Uint32Range(700, 950).Draw(t, "so late")
 			}
 			at := ms + signal.Time(i)*bit
-			edges = append(edges, signal.Edge{At: at, Late: late, Level: true}, signal.Edge{At: at + width, Late: late})
+			edges = append(edges, signal.Edge{At: at, Uncertainty: late, Level: true}, signal.Edge{At: at + width, Uncertainty: late})
 			least, most := float64(width)-float64(late), float64(width)+float64(late)
 			zero, one = zero<<1, one<<1
 			if least <= 0.475*1e6/150 && most >= 0.275*1e6/150 {
@@ -201,7 +201,7 @@ func TestReadingsWithGaps(t *testing.T) {
 		}
 		return edges
 	}
-	gap := []signal.Edge{{At: ms + 80*us, Late: uint32(65 * us)}}
+	gap := []signal.Edge{{At: ms + 80*us, Uncertainty: uint32(65 * us)}}
 	next := []signal.Edge{{At: 5 * ms, Level: true}} // the beginning of what comes next
 	ref := reference(t)
 	timing := ref.timing(t, 150)
@@ -223,7 +223,7 @@ func TestReadingsWithGaps(t *testing.T) {
 		{"two bits, the second wrong", digital, join(bit(0, 5000), bit(1, 1000), gap, next), 0},
 		{"all bits", digital, join(full, next), 1},
 		{"all bits, the last pulse too short", digital, join(spoilt, next), 0},
-		{"all bits, then a gap", digital, join(full, []signal.Edge{{At: ms + 108*us, Late: 1500}}, next), 1},
+		{"all bits, then a gap", digital, join(full, []signal.Edge{{At: ms + 108*us, Uncertainty: 1500}}, next), 1},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			d, err := row.motor.New()

@@ -169,7 +169,7 @@ func held(t *testing.T, frames []trace.Frame, sent []truth) {
 		found := false
 		for i := k; i < len(sent) && sent[i].end <= f.End; i++ {
 			found = found || sent[i].start <= f.Start &&
-				f.Value-f.Doubt-1e-9 <= sent[i].value && sent[i].value <= f.Value+f.Doubt+1e-9 &&
+				f.Value-f.Uncertainty-1e-9 <= sent[i].value && sent[i].value <= f.Value+f.Uncertainty+1e-9 &&
 				(i+1 == len(sent) || f.Start < sent[i].end)
 		}
 		require.True(t, found, "%+v was not sent", f)
@@ -191,8 +191,8 @@ func TestAllIsReadWithoutStalls(t *testing.T) {
 					require.Empty(t, out[line].Events)
 					require.Len(t, out[line].Frames, len(r.truth[line]))
 					for i, f := range out[line].Frames {
-						require.InDelta(t, r.truth[line][i].value, f.Value, f.Doubt+1e-9)
-						require.LessOrEqual(t, f.Doubt, 2*float64(period)/125_000)
+						require.InDelta(t, r.truth[line][i].value, f.Value, f.Uncertainty+1e-9)
+						require.LessOrEqual(t, f.Uncertainty, 2*float64(period)/125_000)
 						require.InDelta(t, float64(r.truth[line][i].start), float64(f.Start), float64(period))
 						require.InDelta(t, float64(r.truth[line][i].end), float64(f.End), float64(period))
 					}

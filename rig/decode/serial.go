@@ -100,7 +100,7 @@ func (d *SerialBytes) Edge(e signal.Edge, out *trace.Output) {
 		d.event(d.now, trace.Backwards, out)
 		return
 	}
-	late, half := signal.Time(e.Late), d.half()
+	late, half := signal.Time(e.Uncertainty), d.half()
 	d.advance(e.At-late, out)
 	if d.reading && late > 0 && (d.middle < e.At || d.sampled > e.At-late) {
 		d.open = true

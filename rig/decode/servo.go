@@ -11,20 +11,20 @@ import (
 // missed, and the pulse that it belonged to is left out. Where it is a gap of the
 // sampler (see signal.Edge), that is an Uncertain event.
 type ServoDecoder struct {
-	cfg      Servo
-	span     float64 // ns from Idle to Full, signed
-	maxDoubt float64 // ns
-	now      signal.Time
-	good     signal.Time // from here the wait for a pulse counts
-	rise     signal.Edge // the beginning of the pulse under way
-	high     bool        // the line's level, as of a pulse
-	pulse    bool        // one is under way
-	open     bool        // it may have ended and begun anew in a gap
-	since    signal.Time // from here it was watched
-	sure     signal.Time // the longest that it was watched before that
-	see      func(Reading)
-	started  bool
-	lost     bool
+	cfg            Servo
+	span           float64 // ns from Idle to Full, signed
+	maxUncertainty float64 // ns
+	now            signal.Time
+	good           signal.Time // from here the wait for a pulse counts
+	rise           signal.Edge // the beginning of the pulse under way
+	high           bool        // the line's level, as of a pulse
+	pulse          bool        // one is under way
+	open           bool        // it may have ended and begun anew in a gap
+	since          signal.Time // from here it was watched
+	sure           signal.Time // the longest that it was watched before that
+	see            func(Reading)
+	started        bool
+	lost           bool
 }
 
 // NewServo returns a decoder for the line that cfg declares. The error says
@@ -35,7 +35,7 @@ func NewServo(cfg Servo) (*ServoDecoder, error) {
 		return nil, err
 	}
 	span := float64(cfg.Full - cfg.Idle)
-	return &ServoDecoder{cfg: cfg, span: span, maxDoubt: cfg.MaxDoubt * float64(cfg.span())}, nil
+	return &ServoDecoder{cfg: cfg, span: span, maxUncertainty: cfg.MaxUncertainty * float64(cfg.span())}, nil
 }
 
 // Reset forgets all that was read and begins to wait for a pulse at t. A
@@ -73,7 +73,7 @@ func (d *ServoDecoder) Edge(e signal.Edge, out *trace.Output) {
 	}
 	d.Until(e.At, out)
 	high := e.Level != d.cfg.Inverted
-	if high == d.high && e.Late > 0 {
+	if high == d.high && e.Uncertainty > 0 {
 		d.gap(e)
 		return
 	}
@@ -88,7 +88,7 @@ func (d *ServoDecoder) Edge(e signal.Edge, out *trace.Output) {
 		frames := len(out.Frames)
 		d.measure(e, out)
 		if d.see != nil {
-			d.read(e, max(d.sure, e.At-signal.Time(e.Late)-d.since), len(out.Frames) > frames)
+			d.read(e, max(d.sure, e.At-signal.Time(e.Uncertainty)-d.since), len(out.Frames) > frames)
 		}
 	}
 }
@@ -96,30 +96,30 @@ func (d *ServoDecoder) Edge(e signal.Edge, out *trace.Output) {
 // gap takes a time in which the line was not watched.
 func (d *ServoDecoder) gap(e signal.Edge) {
 	// Nothing can be missed where nothing was watched.
-	d.good = min(d.good+signal.Time(e.Late), d.now)
+	d.good = min(d.good+signal.Time(e.Uncertainty), d.now)
 	d.open = d.pulse
-	d.since, d.sure = e.At, max(d.sure, e.At-signal.Time(e.Late)-d.since)
+	d.since, d.sure = e.At, max(d.sure, e.At-signal.Time(e.Uncertainty)-d.since)
 }
 
 // measure takes a pulse that ends with edge fall.
 func (d *ServoDecoder) measure(fall signal.Edge, out *trace.Output) {
-	// The width lies between width-fall.Late and width+rise.Late.
+	// The width lies between width-fall.Uncertainty and width+rise.Uncertainty.
 	width := float64(fall.At - d.rise.At)
-	centre := width + float64((float64(d.rise.Late)-float64(fall.Late))/2)
-	doubt := float64((float64(d.rise.Late) + float64(fall.Late)) / 2)
+	centre := width + float64((float64(d.rise.Uncertainty)-float64(fall.Uncertainty))/2)
+	uncertainty := float64((float64(d.rise.Uncertainty) + float64(fall.Uncertainty)) / 2)
 	least, most := float64(d.cfg.Least), float64(d.cfg.Most)
 	switch {
 	case d.open:
 		d.alive()
 		d.event(trace.Uncertain, out)
 		return
-	case centre+doubt < least:
+	case centre+uncertainty < least:
 		d.event(trace.Short, out)
 		return
-	case centre-doubt > most:
+	case centre-uncertainty > most:
 		d.event(trace.Overlong, out)
 		return
-	case doubt > d.maxDoubt:
+	case uncertainty > d.maxUncertainty:
 		d.alive()
 		d.event(trace.Uncertain, out)
 		return
@@ -136,10 +136,10 @@ func (d *ServoDecoder) measure(fall signal.Edge, out *trace.Output) {
 		span = -span
 	}
 	out.Frames = append(out.Frames, trace.Frame{
-		Start: d.rise.At,
-		End:   fall.At,
-		Value: d.value(centre),
-		Doubt: doubt / span,
+		Start:       d.rise.At,
+		End:         fall.At,
+		Value:       d.value(centre),
+		Uncertainty: uncertainty / span,
 	})
 }
 

@@ -28,9 +28,9 @@ func servo(t require.TestingT, cfg decode.Servo) *decode.ServoDecoder {
 }
 
 func rise(at signal.Time, late uint32) signal.Edge {
-	return signal.Edge{At: at, Late: late, Level: true}
+	return signal.Edge{At: at, Uncertainty: late, Level: true}
 }
-func fall(at signal.Time, late uint32) signal.Edge { return signal.Edge{At: at, Late: late} }
+func fall(at signal.Time, late uint32) signal.Edge { return signal.Edge{At: at, Uncertainty: late} }
 
 // read feeds edges and returns what they gave.
 func read(d *decode.ServoDecoder, edges ...signal.Edge) (out trace.Output) {
@@ -67,7 +67,7 @@ func TestServoValue(t *testing.T) {
 			assert.Empty(t, out.Events)
 			f := out.Frames[0]
 			assert.InDelta(t, row.want, f.Value, 1e-12)
-			assert.Zero(t, f.Doubt)
+			assert.Zero(t, f.Uncertainty)
 			assert.Equal(t, 5*ms, f.Start)
 			assert.Equal(t, 5*ms+row.width, f.End)
 		})
@@ -82,26 +82,26 @@ func TestServoInverted(t *testing.T) {
 	assert.InDelta(t, 0.5, out.Frames[0].Value, 1e-12)
 }
 
-// A pulse with doubt: centre and half-width hold the true width, whichever way the sampler was late.
-func TestServoDoubt(t *testing.T) {
+// A pulse with uncertainty: centre and half-width hold the true width, whichever way the sampler was late.
+func TestServoUncertainty(t *testing.T) {
 	out := read(servo(t, oneWay()), rise(5*ms, 4000), fall(6500*us, 1000))
 	require.Len(t, out.Frames, 1)
 	// The width lies from 1499 to 1504 us.
 	assert.InDelta(t, 0.5015, out.Frames[0].Value, 1e-12)
-	assert.InDelta(t, 0.0025, out.Frames[0].Doubt, 1e-12)
+	assert.InDelta(t, 0.0025, out.Frames[0].Uncertainty, 1e-12)
 	rapid.Check(t, func(t *rapid.T) {
 		late := rapid.Uint32Range(0, 19_000)
 		width := signal.Time(rapid.Int64Range(900_000, 2_100_000).Draw(t, "width"))
 		r := rise(5*ms, late.Draw(t, "rise late"))
 		f := fall(5*ms+width, late.Draw(t, "fall late"))
 		// Where in their gaps the edges truly were.
-		trueRise := r.At - signal.Time(rapid.Uint32Range(0, r.Late).Draw(t, "rise early"))
-		trueFall := f.At - signal.Time(rapid.Uint32Range(0, f.Late).Draw(t, "fall early"))
+		trueRise := r.At - signal.Time(rapid.Uint32Range(0, r.Uncertainty).Draw(t, "rise early"))
+		trueFall := f.At - signal.Time(rapid.Uint32Range(0, f.Uncertainty).Draw(t, "fall early"))
 		out := read(servo(t, oneWay()), r, f)
 		require.Len(t, out.Frames, 1)
 		want := float64(trueFall-trueRise)/1e6 - 1
-		assert.LessOrEqual(t, want, out.Frames[0].Value+out.Frames[0].Doubt+1e-12)
-		assert.GreaterOrEqual(t, want, out.Frames[0].Value-out.Frames[0].Doubt-1e-12)
+		assert.LessOrEqual(t, want, out.Frames[0].Value+out.Frames[0].Uncertainty+1e-12)
+		assert.GreaterOrEqual(t, want, out.Frames[0].Value-out.Frames[0].Uncertainty-1e-12)
 	})
 }
 
@@ -196,7 +196,7 @@ func TestServoRefuses(t *testing.T) {
 		{"no room to go back", decode.Servo{Idle: 900 * us, Full: 1900 * us, WithNeutral: true}, "widen the limits"},
 		{"limits", decode.Servo{Idle: 1, Full: 2, Least: 5, Most: 4}, "the shorter first"},
 		{"loss", decode.Servo{Idle: 1000 * us, Full: 2000 * us, LostAfter: 2 * ms}, "write a longer time"},
-		{"doubt", decode.Servo{Idle: 1000 * us, Full: 2000 * us, MaxDoubt: -1}, "above 0"},
+		{"uncertainty", decode.Servo{Idle: 1000 * us, Full: 2000 * us, MaxUncertainty: -1}, "above 0"},
 		{"step", decode.Servo{Idle: 1000 * us, Full: 2000 * us, Step: -1}, "0 s or more"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
@@ -258,7 +258,7 @@ func stream(seed uint64, n int, scale int64) []signal.Edge {
 		if r.IntN(20) == 0 {
 			at -= signal.Time(r.Int64N(scale))
 		}
-		edges[i] = signal.Edge{At: at, Late: uint32(r.Int64N(scale)), Line: signal.Line(r.IntN(2)), Level: r.IntN(2) == 0}
+		edges[i] = signal.Edge{At: at, Uncertainty: uint32(r.Int64N(scale)), Line: signal.Line(r.IntN(2)), Level: r.IntN(2) == 0}
 	}
 	return edges
 }
@@ -284,7 +284,7 @@ func FuzzServo(f *testing.F) {
 		for _, frame := range out.Frames {
 			require.GreaterOrEqual(t, frame.Value, -0.5)
 			require.LessOrEqual(t, frame.Value, 1.5)
-			require.LessOrEqual(t, frame.Doubt, 0.02)
+			require.LessOrEqual(t, frame.Uncertainty, 0.02)
 		}
 	})
 }

@@ -10,10 +10,10 @@ import (
 // Tacho declares a line that gives pulses as a wheel or motor turns, without
 // its direction.
 type Tacho struct {
-	Pulses    int         // a turn; 1 or more
-	Inverted  bool        // pulses are low
-	LostAfter signal.Time // no pulse for this long is Lost, for a standstill looks the same; 0: 1 s
-	MaxDoubt  float64     // a rate less certain than this half-width, share of it, is Uncertain and left out; 0: 0.02
+	Pulses         int         // a turn; 1 or more
+	Inverted       bool        // pulses are low
+	LostAfter      signal.Time // no pulse for this long is Lost, for a standstill looks the same; 0: 1 s
+	MaxUncertainty float64     // a rate less certain than this half-width, share of it, is Uncertain and left out; 0: 0.02
 }
 
 // TachoDecoder turns pulses to rates, in rad/s and 0 or more: a frame for each
@@ -37,16 +37,16 @@ func NewTacho(cfg Tacho) (*TachoDecoder, error) {
 	if cfg.LostAfter == 0 {
 		cfg.LostAfter = signal.Second
 	}
-	if cfg.MaxDoubt == 0 {
-		cfg.MaxDoubt = defaultMaxDoubt
+	if cfg.MaxUncertainty == 0 {
+		cfg.MaxUncertainty = defaultMaxDoubt
 	}
 	switch {
 	case cfg.Pulses < 1 || cfg.Pulses > 100_000:
 		return nil, fmt.Errorf("%d pulses a turn; write 1 to 100000", cfg.Pulses)
 	case cfg.LostAfter < 0:
 		return nil, fmt.Errorf("a loss after %v; write a time above 0 s", cfg.LostAfter)
-	case !(cfg.MaxDoubt > 0 && cfg.MaxDoubt <= 1):
-		return nil, fmt.Errorf("doubt of up to %g of the rate; write a share above 0, up to 1", cfg.MaxDoubt)
+	case !(cfg.MaxUncertainty > 0 && cfg.MaxUncertainty <= 1):
+		return nil, fmt.Errorf("uncertainty of up to %g of the rate; write a share above 0, up to 1", cfg.MaxUncertainty)
 	}
 	return &TachoDecoder{cfg: cfg, scale: 2 * 3.14159265358979323846 * 1e9 / float64(cfg.Pulses)}, nil
 }
@@ -84,7 +84,7 @@ func (d *TachoDecoder) Edge(e signal.Edge, out *trace.Output) {
 	high := e.Level != d.cfg.Inverted
 	if high == d.high {
 		d.open = true // a pulse or a rest may have been missed
-		d.good = min(d.good+signal.Time(e.Late), d.now)
+		d.good = min(d.good+signal.Time(e.Uncertainty), d.now)
 		return
 	}
 	d.high = high
@@ -100,19 +100,19 @@ func (d *TachoDecoder) Edge(e signal.Edge, out *trace.Output) {
 
 // measure takes the time from the last pulse to one that begins with edge e.
 func (d *TachoDecoder) measure(e signal.Edge, out *trace.Output) {
-	most := float64(e.At-d.last.At) + float64(d.last.Late)
-	least := float64(e.At-d.last.At) - float64(e.Late)
+	most := float64(e.At-d.last.At) + float64(d.last.Uncertainty)
+	least := float64(e.At-d.last.At) - float64(e.Uncertainty)
 	if d.open || least <= 0 {
 		d.event(trace.Uncertain, out)
 		return
 	}
 	slow, fast := d.scale/most, d.scale/least
-	rate, doubt := float64((slow+fast)/2), float64((fast-slow)/2)
-	if doubt > d.cfg.MaxDoubt*rate {
+	rate, uncertainty := float64((slow+fast)/2), float64((fast-slow)/2)
+	if uncertainty > d.cfg.MaxUncertainty*rate {
 		d.event(trace.Uncertain, out)
 		return
 	}
-	out.Frames = append(out.Frames, trace.Frame{Start: d.last.At, End: e.At, Value: rate, Doubt: doubt})
+	out.Frames = append(out.Frames, trace.Frame{Start: d.last.At, End: e.At, Value: rate, Uncertainty: uncertainty})
 }
 
 func (d *TachoDecoder) event(k trace.EventKind, out *trace.Output) {

@@ -44,7 +44,7 @@ func TestTachoRate(t *testing.T) {
 				assert.Empty(t, out.Events)
 				for _, f := range out.Frames {
 					assert.InEpsilon(t, row.want, f.Value, 1e-12)
-					assert.Zero(t, f.Doubt)
+					assert.Zero(t, f.Uncertainty)
 					assert.Equal(t, row.period, f.End-f.Start)
 				}
 			}
@@ -52,14 +52,14 @@ func TestTachoRate(t *testing.T) {
 	}
 }
 
-// Whatever the sampler left open, the true rate is within the doubt.
-func TestTachoDoubt(t *testing.T) {
+// Whatever the sampler left open, the true rate is within the uncertainty.
+func TestTachoUncertainty(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		late := rapid.Uint32Range(0, 19_000)
 		period := signal.Time(rapid.Int64Range(1_000_000, 20_000_000).Draw(t, "period"))
 		first, second := rise(ms, late.Draw(t, "first late")), rise(ms+period, late.Draw(t, "second late"))
-		truth := second.At - signal.Time(rapid.Uint32Range(0, second.Late).Draw(t, "second early")) -
-			first.At + signal.Time(rapid.Uint32Range(0, first.Late).Draw(t, "first early"))
+		truth := second.At - signal.Time(rapid.Uint32Range(0, second.Uncertainty).Draw(t, "second early")) -
+			first.At + signal.Time(rapid.Uint32Range(0, first.Uncertainty).Draw(t, "first early"))
 		d := tacho(t, decode.Tacho{Pulses: 4})
 		var out trace.Output
 		for _, e := range []signal.Edge{first, fall(ms+50*us, 0), second} {
@@ -67,7 +67,7 @@ func TestTachoDoubt(t *testing.T) {
 		}
 		require.Len(t, out.Frames, 1)
 		want := 2 * math.Pi / 4 / truth.Seconds()
-		assert.InDelta(t, want, out.Frames[0].Value, out.Frames[0].Doubt+1e-9)
+		assert.InDelta(t, want, out.Frames[0].Value, out.Frames[0].Uncertainty+1e-9)
 	})
 }
 
@@ -76,7 +76,7 @@ func TestTachoEvents(t *testing.T) {
 	var out trace.Output
 	for _, e := range []signal.Edge{
 		rise(10*ms, 0), fall(11*ms, 0), rise(20*ms, 0), fall(21*ms, 0),
-		{At: 25 * ms, Late: 1e6}, rise(30*ms, 0), fall(31*ms, 0), // a gap: there may have been a pulse
+		{At: 25 * ms, Uncertainty: 1e6}, rise(30*ms, 0), fall(31*ms, 0), // a gap: there may have been a pulse
 		rise(40*ms, 5_000_000), fall(41*ms, 0), // too late to be of use
 		rise(39*ms, 0),
 	} {
@@ -95,7 +95,7 @@ func TestTachoEvents(t *testing.T) {
 }
 
 func TestTachoRefuses(t *testing.T) {
-	for _, cfg := range []decode.Tacho{{}, {Pulses: 200_000}, {Pulses: 1, LostAfter: -1}, {Pulses: 1, MaxDoubt: 2}} {
+	for _, cfg := range []decode.Tacho{{}, {Pulses: 200_000}, {Pulses: 1, LostAfter: -1}, {Pulses: 1, MaxUncertainty: 2}} {
 		_, err := decode.NewTacho(cfg)
 		assert.Error(t, err)
 	}

@@ -89,7 +89,7 @@ func New(s Settings) (*Bench, error) {
 		b.clock = &clock{turns: b.turns}
 	}
 	b.loop.clock = b.clock
-	b.loop.player.overdue.told = newRing[signal.Overdue](12)
+	b.loop.player.overdue.told = newRing[signal.LateStretch](12)
 	b.loop.sampler.captured = newRing[signal.Edge](17)
 	gaps := longestGaps(s.Layout, s.Formats)
 	for i, l := range s.Layout.Lines {

@@ -346,7 +346,7 @@ func (b *CharBench) makeSafe(now signal.Time) error {
 		if b.bit[i] != 0 && b.play.level[i] != l.Idle {
 			b.play.level[i] = l.Idle
 			b.play.last[b.group[i]] = after
-			b.play.tell(signal.Edge{At: after, Late: uint32(min(max(after-now, 1), math.MaxUint32)), Line: signal.Line(i), Level: l.Idle})
+			b.play.tell(signal.Edge{At: after, Uncertainty: uint32(min(max(after-now, 1), math.MaxUint32)), Line: signal.Line(i), Level: l.Idle})
 		}
 	}
 	for i := range b.ports {

@@ -241,5 +241,5 @@ func (l *listener) edge(line int, at, late signal.Time, level bool) {
 		l.dropped++
 		return
 	}
-	l.edges = append(l.edges, signal.Edge{At: at, Late: uint32(min(late, math.MaxUint32)), Line: l.lines[line], Level: level})
+	l.edges = append(l.edges, signal.Edge{At: at, Uncertainty: uint32(min(late, math.MaxUint32)), Line: l.lines[line], Level: level})
 }

@@ -48,7 +48,7 @@ func (s *scripted) at(at signal.Time, line int, rising bool, number uint32, agai
 
 // edge is an edge as told, times in us.
 func edge(at, late signal.Time, line signal.Line, level bool) signal.Edge {
-	return signal.Edge{At: at * us, Late: uint32(late * us), Line: line, Level: level}
+	return signal.Edge{At: at * us, Uncertainty: uint32(late * us), Line: line, Level: level}
 }
 
 func TestListenerTellsWhatIsSettledInOrder(t *testing.T) {
@@ -218,7 +218,7 @@ func TestLostEdgesMakeTheirPulseUncertain(t *testing.T) {
 			assert.Len(t, out[0].Frames, row.frames)
 			for _, f := range append(out[0].Frames, out[1].Frames...) {
 				assert.InDelta(t, 0.5, f.Value, 1e-9)
-				assert.InDelta(t, 0.003, f.Doubt, 1e-9)
+				assert.InDelta(t, 0.003, f.Uncertainty, 1e-9)
 			}
 			n := 0
 			for _, e := range out[0].Events {
@@ -283,7 +283,7 @@ func hold(t *rapid.T, truth []signal.Time, told []signal.Edge, line signal.Line)
 		if e.Line != line {
 			continue
 		}
-		from := e.At - signal.Time(e.Late)
+		from := e.At - signal.Time(e.Uncertainty)
 		for _, change := range truth {
 			if change > watched && change <= from {
 				t.Fatalf("line %d changed at %v, and was said to be %t from %v to %v", line, change, level, watched, from)

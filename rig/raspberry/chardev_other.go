@@ -29,8 +29,8 @@ func (b *CharBench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) { return 
 // Samples says that nothing is read back.
 func (b *CharBench) Samples(signal.Line) bool { return false }
 
-// Overdue appends nothing.
-func (b *CharBench) Overdue(dst []signal.Overdue) []signal.Overdue { return dst }
+// LateStretches appends nothing.
+func (b *CharBench) LateStretches(dst []signal.LateStretch) []signal.LateStretch { return dst }
 
 // Disturb fails.
 func (b *CharBench) Disturb(signal.Port, signal.Disturber) error { return rig.ErrNoDisturbing }

@@ -170,7 +170,7 @@ func (p *charPlayer) put(changes []charChange) {
 		p.level[c.line] = c.level
 		p.last[c.group] = after
 		p.late.add(after - c.at)
-		p.tell(signal.Edge{At: after, Late: uint32(min(max(after-before, 1), math.MaxUint32)), Line: c.line, Level: c.level})
+		p.tell(signal.Edge{At: after, Uncertainty: uint32(min(max(after-before, 1), math.MaxUint32)), Line: c.line, Level: c.level})
 	}
 }
 

@@ -110,8 +110,8 @@ func (b *CharBench) Samples(line signal.Line) bool {
 	return int(line) < len(b.bit) && (b.bit[line] != 0 || b.back != nil && slices.Contains(b.back.lines, line))
 }
 
-// Overdue appends nothing: whatever the bench plays itself it reads back.
-func (b *CharBench) Overdue(dst []signal.Overdue) []signal.Overdue { return dst }
+// LateStretches appends nothing: whatever the bench plays itself it reads back.
+func (b *CharBench) LateStretches(dst []signal.LateStretch) []signal.LateStretch { return dst }
 
 // ReadBack appends the edges of driven lines, port levels included, that were put out
 // since the last call: each at the end of the kernel's call, and late by as long as that

@@ -151,12 +151,12 @@ func TestCharBenchReadsBackWhatItPutOut(t *testing.T) {
 	for i, e := range edges {
 		lines = append(lines, e.Line)
 		call := signal.Time(calls[i].to-calls[0].to) + edges[0].At
-		assert.LessOrEqual(t, call-edges[0].At, e.At-edges[0].At+signal.Time(edges[0].Late))
-		assert.Positive(t, e.Late)
+		assert.LessOrEqual(t, call-edges[0].At, e.At-edges[0].At+signal.Time(edges[0].Uncertainty))
+		assert.Positive(t, e.Uncertainty)
 		assert.True(t, i == 0 || e.At >= edges[i-1].At)
 	}
 	assert.Equal(t, []signal.Line{0, 0, 1, 1, 0, 0}, lines)
-	assert.GreaterOrEqual(t, edges[0].At-signal.Time(edges[0].Late), at)
+	assert.GreaterOrEqual(t, edges[0].At-signal.Time(edges[0].Uncertainty), at)
 	edges, err = b.ReadBack(nil)
 	require.NoError(t, err)
 	assert.Empty(t, edges)
@@ -249,7 +249,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 			assert.Equal(t, row.pin != NoPin, able.Samples(1))
 			assert.True(t, able.Samples(0))
 			assert.False(t, able.Samples(2), "it is captured")
-			assert.Empty(t, able.Overdue(nil))
+			assert.Empty(t, able.LateStretches(nil))
 			_, err := b.ReadBack(nil)
 			require.NoError(t, err)
 			at := b.Now() + 10*ms
@@ -277,7 +277,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 			}
 			require.Equal(t, []signal.Line{0, 1}, lines)
 			assert.Equal(t, row.inverted, edges[1].Level, "as the board sees it")
-			assert.Equal(t, uint32(StampDoubt), edges[1].Late)
+			assert.Equal(t, uint32(StampDoubt), edges[1].Uncertainty)
 
 			_, err = b.Send(0, b.Now()+200*ms, []byte("dropped"))
 			require.NoError(t, err)

@@ -65,9 +65,9 @@ func (j *JumperKept) pulse(f *MotorFit) {
 	p, span := pulseOf(f.Kind), rangeOf(f.Kind)
 	off := j.Widths.Quantile(widthShare)
 	f.Doubt = max(off, StampDoubt).Seconds() / span.Seconds()
-	wide := float64(j.Widths.Above(signal.Time(p.MaxDoubt*float64(span)))) / float64(j.Widths.Count)
+	wide := float64(j.Widths.Above(signal.Time(p.MaxUncertainty*float64(span)))) / float64(j.Widths.Count)
 	f.Out = min(1, wide+float64(2*float64(j.Lost+j.Extra+j.Turned))/float64(max(j.Heard+j.Lost, 1)))
-	f.Fit = min(f.Fit, fit(f.Doubt, max(shareYes, p.MaxDoubt/4), p.MaxDoubt), fit(f.Out, outYes, outDoubtful))
+	f.Fit = min(f.Fit, fit(f.Doubt, max(shareYes, p.MaxUncertainty/4), p.MaxUncertainty), fit(f.Out, outYes, outDoubtful))
 	f.Why = fmt.Sprintf("its width is known to %s of its range; %s of the pulses are spoilt", percent(f.Doubt), percent(f.Out))
 	if off > StampDoubt {
 		f.Fit = min(f.Fit, header.Doubtful)

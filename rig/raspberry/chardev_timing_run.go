@@ -210,7 +210,7 @@ func (p *charTiming) take() (err error) {
 		return nil
 	}
 	for _, e := range p.taken {
-		p.match.out = append(p.match.out, putOut{e.At - signal.Time(e.Late), e.At, e.Level})
+		p.match.out = append(p.match.out, putOut{e.At - signal.Time(e.Uncertainty), e.At, e.Level})
 	}
 	p.match.told = p.device.heard.take(p.match.told, b.listen.zero)
 	p.match.settle(told - eventLag)

@@ -118,7 +118,7 @@ func TestCharDeviceLinesBeginAtRest(t *testing.T) {
 	edges, err := b.Captured(nil)
 	require.NoError(t, err)
 	require.Len(t, edges, 1)
-	assert.Equal(t, signal.Edge{At: edges[0].At, Late: uint32(StampDoubt), Line: 5}, edges[0])
+	assert.Equal(t, signal.Edge{At: edges[0].At, Uncertainty: uint32(StampDoubt), Line: 5}, edges[0])
 	require.NoError(t, b.Close())
 	_, err = NewCharDevice(charSettingsOn(sim))
 	require.NoError(t, err, "the lines were given back")
@@ -209,7 +209,7 @@ func measurePulses(t *testing.T, motor decode.Motor, idle signal.Time, doubt flo
 	assert.Empty(t, out.Events)
 	var off []float64 // us
 	for i, f := range out.Frames {
-		assert.InDelta(t, doubt, f.Doubt, 1e-9)
+		assert.InDelta(t, doubt, f.Uncertainty, 1e-9)
 		width := idle.Seconds() * (1 + f.Value)
 		off = append(off, 1e6*math.Abs(width-widths[i].Seconds()))
 	}
@@ -264,7 +264,7 @@ func TestCharDevicePlaysOnTime(t *testing.T) {
 		micros, _ := strconv.ParseInt(string(f[2]), 10, 64)
 		at := signal.Time(s*1e9+micros*1e3-zero) + 500 // the record is cut to microseconds
 		late = append(late, at-due[i])
-		assert.InDelta(t, float64(taken[i].At)-float64(taken[i].Late)/2, float64(at), float64(taken[i].Late)/2+1500, "read back and recorded by the kernel")
+		assert.InDelta(t, float64(taken[i].At)-float64(taken[i].Uncertainty)/2, float64(at), float64(taken[i].Uncertainty)/2+1500, "read back and recorded by the kernel")
 	}
 	slices.Sort(late)
 	timing := b.Timing()

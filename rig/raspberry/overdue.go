@@ -5,8 +5,8 @@ import "hilrig/rig/signal"
 // overdue is the player's log of edges that it played late: stretches, not edges, as
 // after a stall there are hundreds.
 type overdue struct {
-	open signal.Overdue // Count 0: none
-	told *ring[signal.Overdue]
+	open signal.LateStretch // Count 0: none
+	told *ring[signal.LateStretch]
 }
 
 // add notes an edge that was due and was played now.
@@ -40,5 +40,5 @@ func (o *overdue) tell() {
 	tail := o.told.tail.Load()
 	o.told.slot[tail&o.told.mask] = o.open
 	o.told.tail.Store(tail + 1)
-	o.open = signal.Overdue{}
+	o.open = signal.LateStretch{}
 }

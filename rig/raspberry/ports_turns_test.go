@@ -83,13 +83,13 @@ func TestAPortsWireTellsWhenItsDeviceSentOnAClockOfItsOwn(t *testing.T) {
 	require.NoError(t, r.Play(context.Background(), stimulus.Held(stimulus.Values{YawRate: 1}, 300*ms), &tr))
 	seen := 0
 	for i, s := range tr.Sent[trace.SentYawRate] {
-		if s.Doubt == 0 {
+		if s.EndUncertainty == 0 {
 			continue // the last has not been seen yet
 		}
 		seen++
 		assert.LessOrEqual(t, s.Start, device.began[i], "message %d", i)
-		assert.GreaterOrEqual(t, s.Start+s.Doubt, device.began[i], "message %d", i)
-		assert.LessOrEqual(t, s.Doubt, 15*us, "it looks every 5 us here")
+		assert.GreaterOrEqual(t, s.Start+s.EndUncertainty, device.began[i], "message %d", i)
+		assert.LessOrEqual(t, s.EndUncertainty, 15*us, "it looks every 5 us here")
 	}
 	assert.GreaterOrEqual(t, seen, 50)
 	assert.GreaterOrEqual(t, r.Timing().Late, 60*us, "the driver takes its time")

@@ -67,9 +67,9 @@ func (b *Bench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	return dst, nil
 }
 
-// Overdue appends the stretches since the last call in which edges of encoders were
+// LateStretches appends the stretches since the last call in which edges of encoders were
 // played late.
-func (b *Bench) Overdue(dst []signal.Overdue) []signal.Overdue {
+func (b *Bench) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 	b.present()
 	r := b.loop.player.overdue.told
 	head, tail := r.head.Load(), r.tail.Load()

@@ -132,14 +132,14 @@ func TestLatePlayingIsSeen(t *testing.T) {
 	for plays := 0; ; plays++ {
 		n := bank.kept
 		for _, s := range tr.Sent[trace.SentThrottle] {
-			if s.Doubt == 0 {
+			if s.EndUncertainty == 0 {
 				continue // the last may not have been seen yet
 			}
 			found := false
 			for i := 1; i < n; i += 2 { // the falling ones
-				found = found || s.End <= bank.ended[i] && s.End+s.Doubt >= bank.began[i]
+				found = found || s.End <= bank.ended[i] && s.End+s.EndUncertainty >= bank.began[i]
 			}
-			assert.True(t, found, "no pulse ended from %v to %v", s.End, s.End+s.Doubt)
+			assert.True(t, found, "no pulse ended from %v to %v", s.End, s.End+s.EndUncertainty)
 			pulses++
 			if s.Late > rig.LateFloor {
 				late++
@@ -200,7 +200,7 @@ func TestDrivenEdgesAreReadBack(t *testing.T) {
 	for i, e := range back {
 		assert.Equal(t, want[i].Line, e.Line)
 		assert.Equal(t, want[i].Level, e.Level)
-		assert.NotZero(t, e.Late)
+		assert.NotZero(t, e.Uncertainty)
 		assert.GreaterOrEqual(t, e.At, want[i].At, "not before its time")
 	}
 	captured, err := bench.Captured(nil)
@@ -256,7 +256,7 @@ func TestAGapIsToldOnDrivenLinesToo(t *testing.T) {
 	for _, e := range back {
 		names[bench.layout.Lines[e.Line].Name] = e.Level
 		assert.Equal(t, now+104*us, e.At)
-		assert.EqualValues(t, 301*us, e.Late, "since the start of the read before")
+		assert.EqualValues(t, 301*us, e.Uncertainty, "since the start of the read before")
 	}
 	assert.Equal(t, map[string]bool{"steer": true, "throttle": false, "gain": false, "yaw_serial": true}, names)
 	captured, _ := bench.Captured(nil)
@@ -277,27 +277,27 @@ func TestTheLogTellsOfEncodersThatAreLate(t *testing.T) {
 	p.step(m, t0+40*us) // a, 40 us late
 	p.step(m, t0+41*us) // b, 31 us late
 	p.step(m, t0+42*us) // steer: it is read back
-	assert.Empty(t, bench.Overdue(nil), "there may be more to come")
+	assert.Empty(t, bench.LateStretches(nil), "there may be more to come")
 	p.step(m, t0+505*us) // a, as good as on time
 	p.step(m, t0+1200*us)
 	p.step(m, t0+1300*us)
 	require.NotZero(t, m.Level()&bit)
-	assert.Equal(t, []signal.Overdue{
+	assert.Equal(t, []signal.LateStretch{
 		{From: t0, To: t0 + 41*us, Worst: 40 * us, Count: 2},
 		{From: t0 + 900*us, To: t0 + 1200*us, Worst: 300 * us, Count: 1},
-	}, bench.Overdue(nil))
-	assert.Empty(t, bench.Overdue(nil), "each is told once")
+	}, bench.LateStretches(nil))
+	assert.Empty(t, bench.LateStretches(nil), "each is told once")
 }
 
 // Nobody takes the log: what does not fit goes into the last stretch.
 func TestAFullLogLosesNothing(t *testing.T) {
-	o := overdue{told: newRing[signal.Overdue](2)}
+	o := overdue{told: newRing[signal.LateStretch](2)}
 	for i := signal.Time(1); i <= 10; i++ {
 		o.add(i*ms, i*ms+i*20*us)
 		o.tell()
 	}
 	assert.EqualValues(t, 4, o.told.tail.Load())
-	assert.Equal(t, signal.Overdue{From: 5 * ms, To: 10*ms + 200*us, Worst: 200 * us, Count: 6}, o.open)
+	assert.Equal(t, signal.LateStretch{From: 5 * ms, To: 10*ms + 200*us, Worst: 200 * us, Count: 6}, o.open)
 }
 
 func TestReadingBackAllocatesNothing(t *testing.T) {
@@ -306,7 +306,7 @@ func TestReadingBackAllocatesNothing(t *testing.T) {
 	steer, _ := line(t, bench.layout, "steer")
 	a, _ := line(t, bench.layout, "front_left_a")
 	edges := make([]signal.Edge, 100)
-	taken, late := make([]signal.Edge, 0, 4000), make([]signal.Overdue, 0, 400)
+	taken, late := make([]signal.Edge, 0, 4000), make([]signal.LateStretch, 0, 400)
 	level, now := false, signal.Time(0)
 	assert.Zero(t, testing.AllocsPerRun(100, func() {
 		for i := range edges {
@@ -325,7 +325,7 @@ func TestReadingBackAllocatesNothing(t *testing.T) {
 		if len(taken) == 0 {
 			t.Error("nothing was read back")
 		}
-		late = bench.Overdue(late[:0])
+		late = bench.LateStretches(late[:0])
 		taken, err = bench.Captured(taken[:0])
 		require.NoError(t, err)
 	}))
@@ -394,12 +394,12 @@ func TestAPortsWireTellsWhenItsDeviceSent(t *testing.T) {
 		n := int(wire.kept.Load())
 		for _, s := range tr.Sent[trace.SentYawRate] {
 			assert.InDelta(t, 4*10/115200.0*1e9, float64(s.End-s.Start), 2)
-			if s.Doubt == 0 {
+			if s.EndUncertainty == 0 {
 				continue
 			}
 			seen++
 			for i := range n {
-				if s.Start <= wire.latest[i]+slack && s.Start+s.Doubt >= wire.earliest[i]-slack {
+				if s.Start <= wire.latest[i]+slack && s.Start+s.EndUncertainty >= wire.earliest[i]-slack {
 					right++
 					break
 				}
@@ -425,7 +425,7 @@ func TestAPortWithoutAPin(t *testing.T) {
 	_, tr := played(t, w, Settings{Bank: m, Pins: pins, Devices: map[string]string{"yaw_serial": f.device}})
 	require.NotEmpty(t, tr.Sent[trace.SentYawRate])
 	for _, s := range tr.Sent[trace.SentYawRate] {
-		assert.Zero(t, s.Doubt)
+		assert.Zero(t, s.EndUncertainty)
 		assert.Zero(t, s.Late)
 	}
 	assert.Zero(t, m.Level()&1, "nothing was written for it")

@@ -29,7 +29,7 @@ const nearIdle = 0.02
 func alive(check string, tr *trace.Trace, o *trace.Output, m *decode.Motor, slack float64) Finding {
 	frames, furthest, beyond := len(o.Frames), 0.0, 0.0
 	for _, f := range o.Frames {
-		if x := math.Abs(f.Value) - f.Doubt; x > beyond {
+		if x := math.Abs(f.Value) - f.Uncertainty; x > beyond {
 			furthest, beyond = f.Value, x
 		}
 	}

@@ -14,7 +14,7 @@ import (
 // makes of that on the rear left one.
 func TestAliveWantsFramesAtIdle(t *testing.T) {
 	value := func(v, doubt float64) func(*trace.Output) {
-		return func(o *trace.Output) { o.Frames[7].Value, o.Frames[7].Doubt = v, doubt }
+		return func(o *trace.Output) { o.Frames[7].Value, o.Frames[7].Uncertainty = v, doubt }
 	}
 	events := func(n int, k trace.EventKind) func(*trace.Output) {
 		return func(o *trace.Output) {

@@ -169,7 +169,7 @@ func look(near float64, o *trace.Output, throttle float64, from, to, idle signal
 	g := gentle{near: near}
 	sum := 0.0
 	for _, f := range o.Frames {
-		size := math.Abs(f.Value) - f.Doubt
+		size := math.Abs(f.Value) - f.Uncertainty
 		if size > math.Abs(g.furthest) {
 			g.furthest = f.Value
 		}

@@ -38,7 +38,7 @@ func TestGentleWantsAllFourAtTheThrottle(t *testing.T) {
 		return func(o *trace.Output) {
 			for i := range o.Frames {
 				if f := &o.Frames[i]; f.Start >= a && f.Start < b {
-					f.Value, f.Doubt = v, doubt
+					f.Value, f.Uncertainty = v, doubt
 				}
 			}
 		}

@@ -66,7 +66,7 @@ func (s *sampler) tell(to *ring[signal.Edge], lost *atomic.Uint32, lines uint32,
 				continue
 			}
 		}
-		to.slot[tail&to.mask] = signal.Edge{At: now, Late: late, Line: s.lineOf[bit&31], Level: level>>bit&1 != 0}
+		to.slot[tail&to.mask] = signal.Edge{At: now, Uncertainty: late, Line: s.lineOf[bit&31], Level: level>>bit&1 != 0}
 		tail++
 	}
 	to.tail.Store(tail)

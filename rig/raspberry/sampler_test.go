@@ -21,7 +21,7 @@ func TestAnEdgeLiesWithinTwoTurns(t *testing.T) {
 		}
 		return s.take(nil, signal.Second)
 	}
-	assert.Equal(t, []signal.Edge{{At: 400, Late: 200, Level: true}, {At: 500, Late: 200}}, steps(0, 0, 0, bit, 0))
+	assert.Equal(t, []signal.Edge{{At: 400, Uncertainty: 200, Level: true}, {At: 500, Uncertainty: 200}}, steps(0, 0, 0, bit, 0))
 
 	rapid.Check(t, func(t *rapid.T) {
 		s := sampler{mask: bit, blind: signal.Second, captured: newRing[signal.Edge](10)}
@@ -39,6 +39,6 @@ func TestAnEdgeLiesWithinTwoTurns(t *testing.T) {
 		got := s.take(nil, signal.Second)
 		require.Len(t, got, 1)
 		assert.LessOrEqual(t, truth, got[0].At)
-		assert.Greater(t, truth, got[0].At-signal.Time(got[0].Late))
+		assert.Greater(t, truth, got[0].At-signal.Time(got[0].Uncertainty))
 	})
 }

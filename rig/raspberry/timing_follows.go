@@ -77,7 +77,7 @@ func (k *Kept) pulse(m decode.Motor) MotorFit {
 	p := m.Pulse()
 	span := float64(max(p.Full-p.Idle, p.Idle-p.Full))
 	f := MotorFit{Kind: m.Kind, Doubt: 2 * float64(k.Gaps.Quantile(gapShare)) / span}
-	f.Out = min(1, 2*float64(k.Gaps.TimeAbove(signal.Time(p.MaxDoubt*span)))/float64(k.For))
+	f.Out = min(1, 2*float64(k.Gaps.TimeAbove(signal.Time(p.MaxUncertainty*span)))/float64(k.For))
 	f.Fit = min(fit(f.Doubt, shareYes, shareDoubtful), fit(f.Out, outYes, outDoubtful))
 	f.Why = fmt.Sprintf("its width is known to %s of its range; long gaps spoil %s of the pulses", percent(f.Doubt), percent(f.Out))
 	return f

@@ -120,7 +120,7 @@ func sampledFrames(t *testing.T, kind decode.MotorKind, gap signal.Time) (right,
 			}
 			if seen != level {
 				level = seen
-				d.Edge(signal.Edge{At: now, Late: uint32(2 * gap), Level: seen}, &out)
+				d.Edge(signal.Edge{At: now, Uncertainty: uint32(2 * gap), Level: seen}, &out)
 			}
 		}
 		d.Until(now, &out)

@@ -71,7 +71,7 @@ func TestInterruptsSpoilFewPulses(t *testing.T) {
 			assert.Equal(t, trace.Uncertain, e.Kind)
 		}
 		for _, f := range o.Frames {
-			assert.LessOrEqual(t, max(f.Value, -f.Value), f.Doubt+1e-3, "it is at idle, within what is said")
+			assert.LessOrEqual(t, max(f.Value, -f.Value), f.Uncertainty+1e-3, "it is at idle, within what is said")
 		}
 	}
 }
@@ -183,7 +183,7 @@ func TestABenchFollowsItsClock(t *testing.T) {
 	edges, err := s.Bench.Captured(nil)
 	require.NoError(t, err)
 	require.Len(t, edges, 1)
-	assert.Equal(t, signal.Edge{At: ms + 200, Late: 400, Line: 2, Level: true}, edges[0], "the sample behind the one that played it, two turns after the last that was surely before")
+	assert.Equal(t, signal.Edge{At: ms + 200, Uncertainty: 400, Line: 2, Level: true}, edges[0], "the sample behind the one that played it, two turns after the last that was surely before")
 	require.NoError(t, s.Bench.Wait(9*ms))
 	assert.Equal(t, 9*ms, s.Bench.Now())
 	assert.Equal(t, 7*signal.Second+9*ms, clock.Now())

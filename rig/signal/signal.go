@@ -51,21 +51,21 @@ type Port uint8
 
 // Edge is one change of level on one line.
 //
-// The true time of the change lies in (At-Late, At]: a sampler that saw the
-// new level at At saw the old one no sooner than Late earlier. A driven edge has Late 0.
-// A captured edge to the level that its line has already, with Late above 0, is
-// a gap: the sampler did not look in (At-Late, At), and what the line did meanwhile
+// The true time of the change lies in (At-Uncertainty, At]: a sampler that saw the
+// new level at At saw the old one no sooner than Uncertainty earlier. A driven edge has Uncertainty 0.
+// A captured edge to the level that its line has already, with Uncertainty above 0, is
+// a gap: the sampler did not look in (At-Uncertainty, At), and what the line did meanwhile
 // is not known.
 // At 16 bytes an edge, streams of them stay in the cache.
 type Edge struct {
-	At    Time
-	Late  uint32 // ns, 0 to 4.29 s
-	Line  Line
-	Level bool
+	At          Time
+	Uncertainty uint32 // ns, 0 to 4.29 s
+	Line        Line
+	Level       bool
 }
 
-// Overdue is a stretch in which driven edges were late on their wires.
-type Overdue struct {
+// LateStretch is a stretch in which driven edges were late on their wires.
+type LateStretch struct {
 	From, To Time // from when the first of them was due until the last was played
 	Worst    Time // by which one was late, at most
 	Count    int64

@@ -107,8 +107,8 @@ func TestMessagesBeginLateAndGoOn(t *testing.T) {
 func TestDrivenLinesAreSampledToo(t *testing.T) {
 	back := through(t, simulated.Settings{Sampler: simulated.Sampler{Period: 10 * us}}, pulse(1000, 30*us), ms, ms)
 	assert.Equal(t, []signal.Edge{
-		{At: 10 * us, Late: uint32(20 * us), Line: lineIn, Level: true},
-		{At: 40 * us, Late: uint32(20 * us), Line: lineIn},
+		{At: 10 * us, Uncertainty: uint32(20 * us), Line: lineIn, Level: true},
+		{At: 40 * us, Uncertainty: uint32(20 * us), Line: lineIn},
 	}, back)
 	assert.Empty(t, through(t, simulated.Settings{}, pulse(1000, 30*us), ms, ms), "a perfect bench has nothing to tell")
 }

@@ -11,8 +11,8 @@ func (b *Bench) Samples(line signal.Line) bool {
 	return int(line) < len(b.layout.Lines) && b.layout.Lines[line].Direction == signal.Drive
 }
 
-// Overdue appends nothing: all lines are read back.
-func (b *Bench) Overdue(dst []signal.Overdue) []signal.Overdue { return dst }
+// LateStretches appends nothing: all lines are read back.
+func (b *Bench) LateStretches(dst []signal.LateStretch) []signal.LateStretch { return dst }
 
 // ReadBack appends the edges of driven lines, port levels included, that were
 // sampled since the last call; driven lines are read from the first call on, which

@@ -16,7 +16,7 @@ import (
 // What is stated is what a sampler in real time can state. It knows when a read ended, not when
 // within it the level was taken: a change that it sees lies after the beginning of the read before,
 // which came after the end of the one before that. So an edge is stamped with the next
-// sample's time, and its Late reaches back over two turns. After a stall each line
+// sample's time, and its Uncertainty reaches back over two turns. After a stall each line
 // whose level is as before gives a gap (see signal.Edge), for two samples.
 type Sampler struct {
 	Period signal.Time // from sample to sample; 0: perfect
@@ -114,7 +114,7 @@ func (m *sampler) advance(dst []signal.Edge, t signal.Time) []signal.Edge {
 		for _, l := range m.touched {
 			if m.line[l] != m.sampled[l] {
 				m.sampled[l] = m.line[l]
-				dst = append(dst, signal.Edge{At: m.at, Late: late, Line: l, Level: m.line[l]})
+				dst = append(dst, signal.Edge{At: m.at, Uncertainty: late, Line: l, Level: m.line[l]})
 			}
 		}
 		if m.at-m.began > 2*m.Period {
@@ -135,7 +135,7 @@ func (m *sampler) gaps(dst []signal.Edge, late uint32) []signal.Edge {
 	edges := dst[first:]
 	for _, l := range m.lines {
 		if !slices.ContainsFunc(edges, func(e signal.Edge) bool { return e.Line == l }) {
-			dst = append(dst, signal.Edge{At: m.at, Late: late, Line: l, Level: m.sampled[l]})
+			dst = append(dst, signal.Edge{At: m.at, Uncertainty: late, Line: l, Level: m.sampled[l]})
 		}
 	}
 	return dst

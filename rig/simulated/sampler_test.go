@@ -32,16 +32,16 @@ func play(t require.TestingT, s simulated.Sampler, edges []signal.Edge, end, ste
 func TestSamplerStampsTheNextSample(t *testing.T) {
 	got := play(t, simulated.Sampler{Period: 10 * us}, append(pulse(1000, 30*us), pulse(62*us, 5*us)...), ms, ms)
 	assert.Equal(t, []signal.Edge{
-		{At: 10 * us, Late: uint32(20 * us), Line: lineOut, Level: true},
-		{At: 40 * us, Late: uint32(20 * us), Line: lineOut},
+		{At: 10 * us, Uncertainty: uint32(20 * us), Line: lineOut, Level: true},
+		{At: 40 * us, Uncertainty: uint32(20 * us), Line: lineOut},
 	}, got, "the pulse of 5 us fell between two samples")
 }
 
 func TestSamplerSeesAnEdgeAtItsSample(t *testing.T) {
 	got := play(t, simulated.Sampler{Period: 10 * us}, pulse(20*us, 10*us), ms, ms)
 	assert.Equal(t, []signal.Edge{
-		{At: 20 * us, Late: uint32(20 * us), Line: lineOut, Level: true},
-		{At: 30 * us, Late: uint32(20 * us), Line: lineOut},
+		{At: 20 * us, Uncertainty: uint32(20 * us), Line: lineOut, Level: true},
+		{At: 30 * us, Uncertainty: uint32(20 * us), Line: lineOut},
 	}, got)
 }
 
@@ -77,21 +77,21 @@ func TestSamplerBracketsTheTruth(t *testing.T) {
 		level = false
 		for _, e := range got {
 			if e.Line != lineOut {
-				require.Greater(t, signal.Time(e.Late), 2*period, "a gap")
+				require.Greater(t, signal.Time(e.Uncertainty), 2*period, "a gap")
 				continue
 			}
 			if e.Level == level {
-				require.Greater(t, signal.Time(e.Late), 2*period, "levels alternate, save for gaps")
+				require.Greater(t, signal.Time(e.Uncertainty), 2*period, "levels alternate, save for gaps")
 				continue
 			}
 			level = e.Level
 			found := false
 			for _, d := range edges {
-				found = found || d.Level == e.Level && d.At > e.At-signal.Time(e.Late) && d.At <= e.At
+				found = found || d.Level == e.Level && d.At > e.At-signal.Time(e.Uncertainty) && d.At <= e.At
 			}
 			require.True(t, found, "%+v brackets an edge of its level", e)
-			require.LessOrEqual(t, e.Late, uint32(2*longest), "two stalls in turn")
-			require.GreaterOrEqual(t, e.Late, uint32(2*period), "two turns")
+			require.LessOrEqual(t, e.Uncertainty, uint32(2*longest), "two stalls in turn")
+			require.GreaterOrEqual(t, e.Uncertainty, uint32(2*period), "two turns")
 		}
 		for i := 0; i+1 < len(edges); i++ {
 			if edges[i+1].At-edges[i].At < longest {
@@ -126,7 +126,7 @@ func TestStallsAreAsLongAsDeclared(t *testing.T) {
 		if e.Line != lineOut {
 			continue
 		}
-		if e.Late == uint32(2*us) {
+		if e.Uncertainty == uint32(2*us) {
 			assert.NotEqual(t, level, e.Level)
 			level = e.Level
 			continue
@@ -137,8 +137,8 @@ func TestStallsAreAsLongAsDeclared(t *testing.T) {
 			late++
 		}
 		level = e.Level
-		assert.GreaterOrEqual(t, e.Late, uint32(12*us))
-		assert.LessOrEqual(t, e.Late, uint32(32*us))
+		assert.GreaterOrEqual(t, e.Uncertainty, uint32(12*us))
+		assert.LessOrEqual(t, e.Uncertainty, uint32(32*us))
 	}
 	// 200 stalls a second, 22 us of every 50 us: about 88 edges fall into one or into the turn after it.
 	assert.InDelta(t, 88, late, 30)

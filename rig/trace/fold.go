@@ -124,7 +124,7 @@ func (f *folded) rowsOf(t *Trace) {
 func shifted[T any](s []T, n int) []T { return s[:copy(s, s[n:])] }
 
 func wordsOfFrame(f *Frame) item {
-	return item{uint64(f.Start), uint64(f.End), math.Float64bits(f.Value), math.Float64bits(f.Doubt)}
+	return item{uint64(f.Start), uint64(f.End), math.Float64bits(f.Value), math.Float64bits(f.Uncertainty)}
 }
 
 func frameOf(x *item) Frame {
@@ -132,7 +132,7 @@ func frameOf(x *item) Frame {
 }
 
 func wordsOfSent(s *Sent) item {
-	x := item{uint64(s.Start), uint64(s.End), math.Float64bits(s.Value), math.Float64bits(s.Vague), 0, uint64(s.Late), uint64(s.Doubt)}
+	x := item{uint64(s.Start), uint64(s.End), math.Float64bits(s.Value), math.Float64bits(s.ValueUncertainty), 0, uint64(s.Late), uint64(s.EndUncertainty)}
 	if s.Bad {
 		x[4] = 1
 	}
@@ -141,8 +141,8 @@ func wordsOfSent(s *Sent) item {
 
 func sentOf(x *item) Sent {
 	return Sent{
-		Start: signal.Time(x[0]), End: signal.Time(x[1]), Value: math.Float64frombits(x[2]), Vague: math.Float64frombits(x[3]),
-		Bad: x[4] == 1, Late: signal.Time(x[5]), Doubt: signal.Time(x[6]),
+		Start: signal.Time(x[0]), End: signal.Time(x[1]), Value: math.Float64frombits(x[2]), ValueUncertainty: math.Float64frombits(x[3]),
+		Bad: x[4] == 1, Late: signal.Time(x[5]), EndUncertainty: signal.Time(x[6]),
 	}
 }
 

@@ -43,7 +43,7 @@ func (t *Trace) hash(h *hasher) {
 			h.int(int64(f.Start))
 			h.int(int64(f.End))
 			h.float(f.Value)
-			h.float(f.Doubt)
+			h.float(f.Uncertainty)
 		}
 		h.int(int64(len(m.Events)))
 		for _, e := range m.Events {
@@ -73,19 +73,19 @@ func (h *hasher) sent(s *Sent) {
 	if s.Bad {
 		kind |= 1
 	}
-	if s.Late != 0 || s.Doubt != 0 {
+	if s.Late != 0 || s.EndUncertainty != 0 {
 		kind |= 2
 	}
-	if s.Vague != 0 {
+	if s.ValueUncertainty != 0 {
 		kind |= 4
 	}
 	h.int(kind)
 	if kind&2 != 0 {
 		h.int(int64(s.Late))
-		h.int(int64(s.Doubt))
+		h.int(int64(s.EndUncertainty))
 	}
 	if kind&4 != 0 {
-		h.float(s.Vague)
+		h.float(s.ValueUncertainty)
 	}
 }
 

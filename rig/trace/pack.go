@@ -36,7 +36,7 @@ type mark struct {
 type guess struct {
 	last item
 	step uint64
-	said [256]struct{ length, value, doubt uint64 }
+	said [256]struct{ length, value, uncertainty uint64 }
 }
 
 // word returns what word i of an item will be, given those before it.
@@ -52,7 +52,7 @@ func (g *guess) word(i int, x *item) uint64 {
 			if i == 2 {
 				return s.value
 			}
-			return s.doubt
+			return s.uncertainty
 		}
 	}
 	return g.last[i]
@@ -61,7 +61,7 @@ func (g *guess) word(i int, x *item) uint64 {
 func (g *guess) learn(x *item) {
 	length := x[1] - x[0]
 	s := &g.said[place(length)]
-	s.length, s.value, s.doubt = length, x[2], x[3]
+	s.length, s.value, s.uncertainty = length, x[2], x[3]
 	g.step, g.last = x[0]-g.last[0], *x
 }
 

@@ -5,7 +5,7 @@
 // each [Channel] as the rig played or the plant computed it. Its Sent lists
 // hold each pulse and frame that the rig put on a wire, with the time at which
 // it took effect there. Its Motors hold each command frame that was captured
-// from the board, with the doubt that sampling left, and the events: frames
+// from the board, with the uncertainty that sampling left, and the events: frames
 // that were lost, short, overlong or corrupt.
 //
 // # Units and signs
@@ -73,10 +73,10 @@ func ChannelNamed(name string) (c Channel, ok bool) {
 
 // Frame is one motor command captured from the board.
 type Frame struct {
-	Start signal.Time // first edge
-	End   signal.Time // last edge: from here on the command is known
-	Value float64     // 0..1 or -1..1
-	Doubt float64     // half-width of what the sampler left open, unit of Value; the interval is symmetric about Value
+	Start       signal.Time // first edge
+	End         signal.Time // last edge: from here on the command is known
+	Value       float64     // 0..1 or -1..1
+	Uncertainty float64     // half-width of what the sampler left open, unit of Value; the interval is symmetric about Value
 }
 
 // EventKind says what came, or went wrong, on a captured line.
@@ -115,13 +115,13 @@ type Output struct {
 
 // Sent is one pulse or frame that the rig put on a wire.
 type Sent struct {
-	Start signal.Time
-	End   signal.Time // a pulse's falling edge, the end of a frame's last stop bit: the value takes effect here
-	Value float64     // as encoded on the wire: after noise, quantisation and clipping, SI unit of its channel
-	Bad   bool        // its checksum was made wrong on purpose
-	Late  signal.Time // by how much End is later than planned, at least
-	Doubt signal.Time // End may be up to this much later
-	Vague float64     // a pulse's Value may be off by this much, as nobody saw when exactly its edges were on the wire
+	Start            signal.Time
+	End              signal.Time // a pulse's falling edge, the end of a frame's last stop bit: the value takes effect here
+	Value            float64     // as encoded on the wire: after noise, quantisation and clipping, SI unit of its channel
+	Bad              bool        // its checksum was made wrong on purpose
+	Late             signal.Time // by how much End is later than planned, at least
+	EndUncertainty   signal.Time // End may be up to this much later
+	ValueUncertainty float64     // a pulse's Value may be off by this much, as nobody saw when exactly its edges were on the wire
 }
 
 // Delay is a stretch of time in which the rig's own edges were played late.

@@ -27,8 +27,8 @@ func TestWatchBelievesNoMoreThanTheStamps(t *testing.T) {
 			w := over(t, servoMotor(decode.ServoPulse, false, false))
 			w.look(nil, 5*ms)
 			_, limit := w.look([]signal.Edge{
-				{At: 10 * ms, Late: tt.roseLate, Line: 2, Level: true},
-				{At: 10*ms + 1260*us, Late: tt.fellBy, Line: 2},
+				{At: 10 * ms, Uncertainty: tt.roseLate, Line: 2, Level: true},
+				{At: 10*ms + 1260*us, Uncertainty: tt.fellBy, Line: 2},
 			}, 20*ms)
 			assert.Equal(t, tt.trips, limit)
 		})

@@ -51,7 +51,7 @@ func frames(one []signal.Edge, inverted bool, count, few int, late signal.Time) 
 		for k, e := range one {
 			e.At += signal.Time(i)*4*ms + ms
 			if k >= few {
-				e.Late = uint32(late)
+				e.Uncertainty = uint32(late)
 			}
 			e.Line, e.Level = 2, e.Level != inverted
 			edges = append(edges, e)
@@ -200,7 +200,7 @@ func TestWatchNeedsOneMeasuredCommandIn100Ms(t *testing.T) {
 			if at%test.every == 0 {
 				late = 0
 			}
-			edges = append(edges, signal.Edge{At: at + ms, Late: late, Line: 2, Level: true}, signal.Edge{At: at + 2*ms, Late: late, Line: 2})
+			edges = append(edges, signal.Edge{At: at + ms, Uncertainty: late, Line: 2, Level: true}, signal.Edge{At: at + 2*ms, Uncertainty: late, Line: 2})
 		}
 		_, silent, limit := watchFor(over(t, servoMotor(decode.ServoPulse, false, false)), edges, signal.Second)
 		assert.False(t, limit)
@@ -223,17 +223,17 @@ func TestWatchTripsByTheLeastOfAPulse(t *testing.T) {
 		pulse := m.Pulse()
 		width := signal.Time(rapid.Int64Range(int64(pulse.Least/2), int64(pulse.Most*2)).Draw(t, "width"))
 		lateness := rapid.Uint32Range(0, uint32(pulse.Most/4))
-		rose := signal.Edge{At: 10 * ms, Late: lateness.Draw(t, "rise late"), Line: 2, Level: !m.Servo.Inverted}
-		fell := signal.Edge{At: 10*ms + width, Late: lateness.Draw(t, "fall late"), Line: 2, Level: m.Servo.Inverted}
+		rose := signal.Edge{At: 10 * ms, Uncertainty: lateness.Draw(t, "rise late"), Line: 2, Level: !m.Servo.Inverted}
+		fell := signal.Edge{At: 10*ms + width, Uncertainty: lateness.Draw(t, "fall late"), Line: 2, Level: m.Servo.Inverted}
 		exceeds := true
 		for share := 0.0; share <= 1; share += 1.0 / 1024 { // the true edges lie in (At-Late, At]
-			w := float64(width) - float64(fell.Late) + share*(float64(fell.Late)+float64(rose.Late))
+			w := float64(width) - float64(fell.Uncertainty) + share*(float64(fell.Uncertainty)+float64(rose.Uncertainty))
 			v := (w - float64(pulse.Idle)) / float64(pulse.Full-pulse.Idle)
 			exceeds = exceeds && math.Abs(v) > 0.25+2e-3
 		}
 		within := false
 		for share := 0.0; share <= 1; share += 1.0 / 1024 {
-			w := float64(width) - float64(fell.Late) + share*(float64(fell.Late)+float64(rose.Late))
+			w := float64(width) - float64(fell.Uncertainty) + share*(float64(fell.Uncertainty)+float64(rose.Uncertainty))
 			v := (w - float64(pulse.Idle)) / float64(pulse.Full-pulse.Idle)
 			within = within || math.Abs(v) <= 0.25
 		}

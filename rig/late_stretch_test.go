@@ -17,12 +17,12 @@ import (
 type logging struct {
 	*simulated.Bench
 	steer signal.Line
-	log   []signal.Overdue
+	log   []signal.LateStretch
 }
 
 func (l *logging) Exact() bool                   { return false }
 func (l *logging) Samples(line signal.Line) bool { return line == l.steer }
-func (l *logging) Overdue(dst []signal.Overdue) []signal.Overdue {
+func (l *logging) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 	dst = append(dst, l.log...)
 	l.log = nil
 	return dst
@@ -48,7 +48,7 @@ func TestABenchesOwnLogCountsAsLate(t *testing.T) {
 	l.steer, _ = board.layout.Line("steer")
 	r, err := rig.New(l, rig.Settings{Wiring: w, Car: car(), Seed: 3})
 	require.NoError(t, err)
-	l.log = []signal.Overdue{
+	l.log = []signal.LateStretch{
 		{From: 1000 * us, To: 1400 * us, Worst: 300 * us, Count: 40},
 		{From: 1380 * us, To: 1500 * us, Worst: 350 * us, Count: 2},
 		{From: 1700 * us, To: 1720 * us, Worst: 20 * us, Count: 1},
@@ -61,14 +61,14 @@ func TestABenchesOwnLogCountsAsLate(t *testing.T) {
 		{From: 1000 * us, To: 1500 * us, Worst: 350 * us},
 		{From: 1700 * us, To: 1720 * us, Worst: 20 * us},
 	}, tr.Delays)
-	doubts := 0
+	uncertain := 0
 	for _, s := range tr.Sent[trace.SentSteer] {
-		if s.Doubt > 0 {
-			doubts++
+		if s.EndUncertainty > 0 {
+			uncertain++
 		}
 	}
-	assert.NotZero(t, doubts, "it is read back")
+	assert.NotZero(t, uncertain, "it is read back")
 	for _, s := range tr.Sent[trace.SentThrottle] {
-		assert.Zero(t, s.Doubt, "it is not")
+		assert.Zero(t, s.EndUncertainty, "it is not")
 	}
 }
