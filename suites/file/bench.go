@@ -1,6 +1,7 @@
 package file
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strconv"
@@ -58,30 +59,35 @@ const (
 	mostWidth  = 2200 * signal.Microsecond
 )
 
-// channel reads one receiver channel; steer has no idle and full.
+// channel reads the frames of one receiver channel, and the widths that its pulses are
+// clipped at.
 func (r *reader) channel(name string, v *language.Mapping) wire.Pulse {
 	if !v.Has("rate") {
 		return wire.Pulse{}
 	}
 	p := wire.Pulse{
-		Frame: signal.FromSeconds(1 / v.Number("rate")),
-		Low:   v.Time("idle"), High: v.Time("full"), HighValue: 1,
-		Least: v.Time("least"), Most: v.Time("most"),
-	}
-	least, most := p.Least, p.Most
-	if least == 0 {
-		least = leastWidth
-	}
-	if most == 0 {
-		most = mostWidth
+		Frame:     signal.FromSeconds(1 / v.Number("rate")),
+		HighValue: 1,
+		Least:     v.Time("least"), Most: v.Time("most"),
 	}
 	rate := v.Get("rate")
-	switch {
+	switch least, most := clips(p); {
 	case least >= most:
 		r.Report(v.Node, fmt.Sprintf("%s: no width lies between least %s and most %s", name, span(least), span(most)), "give a smaller least or a larger most")
 	case most >= p.Frame:
 		r.Report(rate.Node, fmt.Sprintf("%s: pulses of up to %s do not fit frames of %s", name, span(most), span(p.Frame)), "give a lower rate or a smaller most")
 	}
+	return p
+}
+
+// trim reads a receiver channel whose pulses go from idle to full.
+func (r *reader) trim(name string, v *language.Mapping) wire.Pulse {
+	p := r.channel(name, v)
+	if p.Frame == 0 {
+		return p
+	}
+	p.Low, p.High = v.Time("idle"), v.Time("full")
+	least, most := clips(p)
 	for _, key := range []string{"idle", "full"} {
 		if x := v.Get(key); x != nil && (v.Time(key) < least || v.Time(key) > most) {
 			r.Report(x.Node, fmt.Sprintf("%s: %s %s would be clipped", name, key, x.Node.Text), fmt.Sprintf("pulses are %s to %s wide: move it, or give least and most", span(least), span(most)))
@@ -91,6 +97,11 @@ func (r *reader) channel(name string, v *language.Mapping) wire.Pulse {
 		r.Report(v.Get("full").Node, fmt.Sprintf("%s: idle and full are the same width", name), "give two widths")
 	}
 	return p
+}
+
+// clips returns the widths that a channel's pulses are clipped at.
+func clips(p wire.Pulse) (least, most signal.Time) {
+	return cmp.Or(p.Least, leastWidth), cmp.Or(p.Most, mostWidth)
 }
 
 // span writes a time as it would stand in a file.

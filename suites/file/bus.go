@@ -18,8 +18,8 @@ func (r *reader) receiver(b *Bench, v *language.Mapping) {
 		return
 	}
 	b.Wiring.Steer = r.channel("steer", v.Sub("steer"))
-	b.Wiring.Throttle = r.channel("throttle", v.Sub("throttle"))
-	b.Wiring.Gain = r.channel("gain", v.Sub("gain"))
+	b.Wiring.Throttle = r.trim("throttle", v.Sub("throttle"))
+	b.Wiring.Gain = r.trim("gain", v.Sub("gain"))
 }
 
 // bus reads the receiver's bus.

@@ -32,6 +32,9 @@ func (b *caseBuilder) axes() []axis {
 	var out []axis
 	for i := range each.Node.Entries {
 		name := each.Node.Entries[i].Name
+		if !each.MayHave(name) {
+			continue // reported as not known
+		}
 		if x := each.Get(name); x != nil {
 			out = append(out, axis{name, x.List})
 		}
@@ -115,12 +118,12 @@ func (b *caseBuilder) form(axes []axis) {
 	b.openLoop()
 	for _, a := range axes {
 		b.twice(a)
-		places := []*language.Mapping{v, v.Sub("hold")}
-		for _, s := range v.List("steps") {
-			if a.name == "turn" {
-				break // a step may turn the other way
+		places := []*language.Mapping{v}
+		if a.name != "turn" { // a step may turn the other way
+			places = append(places, v.Sub("hold"))
+			for _, s := range v.List("steps") {
+				places = append(places, s.Mapping)
 			}
-			places = append(places, s.Mapping)
 		}
 		for _, p := range places {
 			if p.Written(a.name) {
@@ -205,9 +208,9 @@ func (b *caseBuilder) one(variant string) Case {
 			base.Baseline = true
 			c.Steps = append(c.Steps, base)
 		}
-		name := s.Word("step")
-		if !b.v.Written("steps") {
-			name = "hold"
+		name := "hold"
+		if b.v.Written("steps") {
+			name = s.Word("step")
 		}
 		c.Steps = append(c.Steps, b.step(name, nil, s))
 	}

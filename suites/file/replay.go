@@ -73,7 +73,11 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 	s := Step{Name: "replay", Observe: log.times[len(log.times)-1], Place: c.Place}
 	v := &s.Values
 	for channel := range log.columns {
-		if x := b.v.Get(trace.Channel(channel).String()); x != nil && log.has(trace.Channel(channel)) {
+		name := trace.Channel(channel).String()
+		if !b.v.MayHave(name) || !log.has(trace.Channel(channel)) {
+			continue
+		}
+		if x := b.v.Get(name); x != nil {
 			b.Report(x.Key, fmt.Sprintf("%s stands in the drive log as well", x.Key.Text), "give it in one place")
 		}
 	}

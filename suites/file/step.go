@@ -93,15 +93,15 @@ func (b *caseBuilder) pick(name string, over, step *language.Mapping) *language.
 		}
 	}
 	for _, how := range movers {
-		if x := step.Sub(how).Get(name); x != nil {
-			return &x.List[0]
+		if v := step.Sub(how); v.MayHave(name) && v.Has(name) {
+			return &v.List(name)[0]
 		}
 	}
 	if x := b.chosen[name]; x != nil {
 		return x
 	}
 	for _, v := range []*language.Mapping{b.v, b.defaults} {
-		if v.Written(name) {
+		if v.MayHave(name) && v.Written(name) {
 			return v.Get(name)
 		}
 	}
@@ -139,7 +139,10 @@ func (b *caseBuilder) side(step *language.Mapping) float64 {
 		turn = x
 	}
 	right := turn != nil && turn.Word == "right"
-	if (step.Word("turn") == "right") != right {
+	if step.MayHave("turn") && step.Word("turn") == "right" {
+		right = !right
+	}
+	if right {
 		return -1
 	}
 	return 1

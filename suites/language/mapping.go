@@ -1,10 +1,35 @@
 package language
 
-import "hilrig/rig/signal"
+import (
+	"fmt"
+	"slices"
+
+	"hilrig/rig/signal"
+)
 
 // Written tells whether the key stands in the file, right or wrong.
 func (v *Mapping) Written(name string) bool {
-	return v != nil && (v.Values[name] != nil || v.Node.Key(name) != nil)
+	if v == nil {
+		return false
+	}
+	v.mustKnow(name)
+	return v.Values[name] != nil || v.Node.Key(name) != nil
+}
+
+// MayHave tells whether the mapping's table has the key, or another form that could have
+// stood in its place; false for nil. It is for code that looks for a value in tables of
+// several kinds.
+func (v *Mapping) MayHave(name string) bool {
+	return v != nil && (v.Table.Key(name) != nil ||
+		slices.ContainsFunc(v.forms, func(f Form) bool { return f.Table.Key(name) != nil }))
+}
+
+// mustKnow panics where no table by which the mapping may have been read has the key:
+// its name is misspelt in the code, which would take it for left out for ever.
+func (v *Mapping) mustKnow(name string) {
+	if !v.MayHave(name) {
+		panic(fmt.Sprintf("language: the code asks %s for key %q, which its table lacks; the table has %s", v.Table.Name, name, Or(v.Table.Names())))
+	}
 }
 
 // Get returns what was read at a key, nil where it is left out or wrong.
@@ -12,6 +37,7 @@ func (v *Mapping) Get(name string) *Value {
 	if v == nil {
 		return nil
 	}
+	v.mustKnow(name)
 	if x := v.Values[name]; x != nil && !x.Bad {
 		return x
 	}

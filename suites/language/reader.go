@@ -61,17 +61,20 @@ type Value struct {
 	Mapping  *Mapping
 }
 
-// Mapping is a table that was read.
+// Mapping is a table that was read. Its methods take the name of a key, and panic where
+// no such key can stand in it; those of nil, a table that is left out, find nothing.
 type Mapping struct {
 	Node   *Node
 	Table  *Table            // by which it was read
 	Values map[string]*Value // of the keys that the table knows and the file has, wrong ones too
+
+	forms []Form // among which Table was chosen by what the file has; nil where there was no choice
 }
 
 // Read holds a node against a table. Keys that are wrong are reported and
 // marked as bad.
 func (r *Reader) Read(n *Node, t *Table) *Mapping {
-	v := &Mapping{n, t, map[string]*Value{}}
+	v := &Mapping{Node: n, Table: t, Values: map[string]*Value{}}
 	for i := range n.Entries {
 		e := &n.Entries[i]
 		k := t.Key(e.Name)
@@ -194,6 +197,7 @@ func (r *Reader) readGroup(v *Value, k *Key) {
 			t = f.Of(v.Node)
 		}
 		v.Mapping = r.Read(v.Node, t)
+		v.Mapping.forms = k.Forms
 		return
 	}
 	v.Bad = true
