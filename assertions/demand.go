@@ -23,17 +23,17 @@ const asksClearly = 1.5
 // board whose demand is wrong shifts there already. So shifts are counted from a
 // baseline with the gain at zero or straight ahead, and where the case has
 // none from all four motors alike.
-func sweptDemand(e *Evidence, s *Step) []Result {
-	w := &sweep{branch: branch{e: e, p: e.policy(), of: "demand", s: s}}
+func (b *branch) sweptDemand() []Result {
+	w := &sweep{branch: *b}
 	if w.p.Understeer == nil || w.p.Oversteer == nil {
 		return []Result{w.notAsked("the policy does not have both understeer and oversteer, and the demand is found between the two")}
 	}
 	if !(w.p.Demand.Within > 0) {
 		return []Result{w.notAsked("the policy's demand has no within that the board's would be held against")}
 	}
-	w.demand = w.p.Demand.YawRate(s.Speed, s.Steer)
+	w.demand = w.p.Demand.YawRate(b.s.Speed, b.s.Steer)
 	w.sign = math.Copysign(1, w.demand)
-	w.t = e.dead()
+	w.t = b.e.dead()
 	for _, prepare := range []func() error{w.swept, w.weigh, w.level, w.read} {
 		if err := prepare(); err != nil {
 			return []Result{unjudged(w.name("yaw rate"), err)}

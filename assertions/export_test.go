@@ -1,9 +1,12 @@
 package assertions
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Branches are the situations of the split itself.
-var Branches = branches
+var Branches = Situations[:slices.Index(Situations, "at_the_limit")+1]
 
 // Must returns what the result measured, and panics where that is nothing.
 func (r Result) Must() Measurement {

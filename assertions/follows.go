@@ -34,8 +34,8 @@ const (
 // wire, so a command is as declared when it lies between the least and the most
 // that the policy declares for the inputs of that time, give or take the
 // tolerance of the declared size, the shift that counts as none and a command step.
-func followsLog(e *Evidence, s *Step) []Result {
-	f := &follower{branch: branch{e: e, p: e.policy(), of: "follows", s: s}}
+func (b *branch) followsLog() []Result {
+	f, s := &follower{branch: *b}, b.s
 	switch p := f.p; {
 	case p.Demand == nil:
 		return []Result{f.notAsked("the policy has no demand")}

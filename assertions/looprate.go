@@ -60,7 +60,8 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 }
 
 // loopRate judges how often the board reads its inputs.
-func loopRate(e *Evidence, s *Step) []Result {
+func (b *branch) loopRate() []Result {
+	e, s := b.e, b.s
 	const name = "loop rate"
 	u, why := MeasureLoop(e, s)
 	if why != "" {

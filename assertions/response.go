@@ -66,7 +66,8 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseTimes, why string) {
 
 // response judges how long the board takes from a change on the wire to the
 // end of the first motor frame that answers it.
-func response(e *Evidence, s *Step) []Result {
+func (b *branch) response() []Result {
+	e, s := b.e, b.s
 	const name = "response"
 	p := e.policy().Response
 	measured, why := MeasureResponse(e, s)

@@ -28,7 +28,7 @@ func (b *caseBuilder) check(v *language.Mapping) assertions.Check {
 	step := b.stepNamed(v.Get("step"))
 	switch {
 	case v.Written("policy"):
-		if slices.Contains(shifting, v.Word("policy")) {
+		if assertions.NeedsBaseline(v.Word("policy")) {
 			b.needsBaseline(v)
 		}
 		return assertions.PolicyBranch{Of: v.Word("policy"), Step: step}
@@ -65,11 +65,6 @@ func (b *caseBuilder) check(v *language.Mapping) assertions.Check {
 	}
 	return b.mirrored(v)
 }
-
-// shifting are the situations of the policy that are judged by shifts from the
-// baseline.
-var shifting = []string{"understeer", "oversteer", "on_demand", "opposite_lock", "zero_gain", "standstill", "reverse", "at_the_limit",
-	"proportional", "dead_band", "no_wind_up", "steer_lost", "yaw_lost", "yaw_frozen", "encoder_lost", "bad_checksum", "spike"}
 
 // stepsNamed returns the names of the steps at a key, and reports fewer than
 // least and one that stands twice.
