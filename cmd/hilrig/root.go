@@ -5,8 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"runtime"
-	"runtime/debug"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -96,13 +94,3 @@ Commands (hilrig COMMAND --help says more):
 Write it: {{.UseLine}}
 {{end}}{{if .HasAvailableLocalFlags}}
 {{.LocalFlags.FlagUsages}}{{end}}`
-
-// version returns the version that this program was built from, with the Go
-// release and system that it was built by and for.
-func version() string {
-	v := "of an unknown version"
-	if info, ok := debug.ReadBuildInfo(); ok && info.Main.Version != "" {
-		v = info.Main.Version
-	}
-	return fmt.Sprintf("%s %s %s/%s", v, runtime.Version(), runtime.GOOS, runtime.GOARCH)
-}
