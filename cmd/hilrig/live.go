@@ -12,6 +12,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/guard"
@@ -45,7 +46,7 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 	if err := tidy(c, &parts, state); err != nil {
 		return err
 	}
-	power := rig.Power(s.Bench.Power)
+	power := interlock.Power(s.Bench.Power)
 	if err := confirm(c.Context(), c.InOrStdin(), c.ErrOrStderr(), attended, power); err != nil {
 		if errors.Is(err, errNotConfirmed) {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
@@ -54,7 +55,7 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 		return err
 	}
 	settings := guard.Settings{Parts: parts, Power: power, Confirmed: true, Rank: guardRank, Found: unrecorded(state), Env: raspberry.WorkerEnv(os.Environ())}
-	if power > rig.SignalsOnly {
+	if power > interlock.SignalsOnly {
 		if settings.Tested, err = guard.Tested(state, parts.Pins); err != nil {
 			return err
 		}
@@ -116,7 +117,7 @@ func putUnderGuard(w *guard.Worker, s *suites.Setup, real *suites.Real, parts gu
 
 // watchOver returns what looks at the motors' commands, nil where no motor is powered.
 func watchOver(s *suites.Setup, layout signal.Layout, limit float64) (*guard.Watch, error) {
-	if !live.Watched(rig.Power(s.Bench.Power)) {
+	if !live.Watched(interlock.Power(s.Bench.Power)) {
 		return nil, nil
 	}
 	return guard.NewWatch(layout, s.Bench.Wiring.Motors, limit)

@@ -11,7 +11,7 @@ import (
 
 	"golang.org/x/term"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/suites/live"
 )
 
@@ -28,7 +28,7 @@ func terminalOf(in io.Reader) *os.File {
 
 // confirm has a person confirm the list of a power level, where the level and what
 // --attended says want one. What was typed before the question does not count.
-func confirm(ctx context.Context, in io.Reader, out io.Writer, attended string, power rig.Power) error {
+func confirm(ctx context.Context, in io.Reader, out io.Writer, attended string, power interlock.Power) error {
 	terminal := terminalOf(in)
 	ask, err := live.Ask(power, attended, terminal != nil)
 	if err != nil || !ask {

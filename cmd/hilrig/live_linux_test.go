@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 )
@@ -57,7 +57,7 @@ func askFor(t *testing.T, turned bool, command ...string) *asked {
 	require.NoError(t, err)
 	pins := guard.Pins{Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat}
 	state := filepath.Join(folder, "state", "hilrig")
-	require.NoError(t, guard.NoteTested(state, pins, rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}))
+	require.NoError(t, guard.NoteTested(state, pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}))
 	require.NoError(t, guard.NoteRotation(state, motorsWired(b), turned))
 	said, err := os.Create(filepath.Join(folder, "said"))
 	require.NoError(t, err)

@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 	"hilrig/suites"
@@ -84,7 +84,7 @@ func (r *readiness) wiresUnderGuard() error {
 	r.found = found.Name()
 	r.env = append(r.env, foundKey+"="+r.found)
 	ending, err := r.runGuarded(guard.Settings{
-		Parts: parts, Power: rig.SignalsOnly, Confirmed: true, Untested: true, Proof: r.person != nil,
+		Parts: parts, Power: interlock.SignalsOnly, Confirmed: true, Untested: true, Proof: r.person != nil,
 	}, partWires)
 	r.took(ending, err)
 	return nil

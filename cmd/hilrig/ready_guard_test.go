@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/guard"
 	"hilrig/suites/file"
 	"hilrig/suites/live"
@@ -19,7 +19,7 @@ import (
 // What the player found counts, as far as it got; after a trip nothing of the interlock has
 // passed, and that is noted where it was tried at all. A rehearsal notes nothing.
 func TestWhatThePlayerFoundCounts(t *testing.T) {
-	whole := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+	whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	all := []string{"pins", "board", "stop", "relay"}
 	for _, tt := range []struct {
 		name   string
@@ -29,20 +29,20 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 		code   int
 		says   string
 		left   string
-		noted  []rig.InterlockParts
+		noted  []interlock.Parts
 	}{
 		{"all well", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
-			guard.Ending{Worker: "exit status 0"}, nil, exitGo, "READY  for", "", []rig.InterlockParts{whole}},
+			guard.Ending{Worker: "exit status 0"}, nil, exitGo, "READY  for", "", []interlock.Parts{whole}},
 		{"the relay wrong", func(r *readiness) { r.began, r.asked, r.passed.Stop, r.wrong = all, true, true, 1 },
-			guard.Ending{Worker: "exit status 0"}, nil, exitNotShown, "1 thing wrong", "motors", []rig.InterlockParts{{Stop: true}}},
+			guard.Ending{Worker: "exit status 0"}, nil, exitNotShown, "1 thing wrong", "motors", []interlock.Parts{{Stop: true}}},
 		{"the board wrong", func(r *readiness) { r.began, r.left, r.wrong = all[:2], []string{"yaw_serial", "stop", "relay"}, 4 },
 			guard.Ending{Worker: "exit status 0"}, nil, exitNotShown, "4 things wrong", "yaw_serial, stop, relay, motors", nil},
 		{"tripped before the interlock", func(r *readiness) { r.began = all[:2] },
 			guard.Ending{Tripped: true, Why: "Ctrl-C", Worker: "exit status 4"}, nil, exitTripped, "the interlock tripped: Ctrl-C", "stop, relay, motors", nil},
 		{"tripped as the interlock was tried", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
-			guard.Ending{Tripped: true, Why: "the terminal was closed", Worker: "signal: killed"}, nil, exitTripped, "the interlock tripped: the terminal was closed", "motors", []rig.InterlockParts{{}}},
+			guard.Ending{Tripped: true, Why: "the terminal was closed", Worker: "signal: killed"}, nil, exitTripped, "the interlock tripped: the terminal was closed", "motors", []interlock.Parts{{}}},
 		{"a line not safe", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
-			guard.Ending{Worker: "exit status 0"}, errors.New("relay: no such line"), exitNotShown, "relay: no such line", "motors", []rig.InterlockParts{{}}},
+			guard.Ending{Worker: "exit status 0"}, errors.New("relay: no such line"), exitNotShown, "relay: no such line", "motors", []interlock.Parts{{}}},
 		{"it died before it began", nil,
 			guard.Ending{Worker: "exit status 3", Code: exitWrong}, nil, exitNotShown, "ended with exit status 3", "pins, board, stop, relay, motors", nil},
 		{"not started", nil,
@@ -53,13 +53,13 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 				r, _, c, out := trying(t, file.SignalsOnly, "")
 				r.inputs = live.NewInputs(os.ReadFile)
 				r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
-				var noted []rig.InterlockParts
+				var noted []interlock.Parts
 				var path string
 				if !rehearsal {
-					r.note = func(passed rig.InterlockParts) error { noted = append(noted, passed); return nil }
+					r.note = func(passed interlock.Parts) error { noted = append(noted, passed); return nil }
 				}
 				r.guarded = func(s guard.Settings) (guard.Ending, error) {
-					assert.True(t, s.Untested && s.Proof && s.Confirmed && s.Power == rig.SignalsOnly && !s.Trial, "%+v", s)
+					assert.True(t, s.Untested && s.Proof && s.Confirmed && s.Power == interlock.SignalsOnly && !s.Trial, "%+v", s)
 					player := &readiness{}
 					for _, e := range s.Env {
 						if of, yes := strings.CutPrefix(e, foundKey+"="); yes {

@@ -5,7 +5,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
@@ -57,7 +57,7 @@ func failed(err error) []raspberry.Finding {
 
 // noteTested notes which parts of the interlock passed since this machine was started:
 // with powered motors nothing goes live without.
-func (r *readiness) noteTested(passed rig.InterlockParts) error {
+func (r *readiness) noteTested(passed interlock.Parts) error {
 	state, err := stateFolder()
 	if err != nil {
 		return err

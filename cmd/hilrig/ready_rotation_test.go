@@ -16,6 +16,7 @@ import (
 
 	"hilrig/plant"
 	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/signal"
@@ -30,7 +31,7 @@ import (
 func rotatingWith(t *testing.T, answers string) (*readiness, *bytes.Buffer) {
 	t.Helper()
 	r, _, _, out := trying(t, file.WheelsOffGround, answers)
-	r.passed = rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+	r.passed = interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	r.spotter, r.terminal = r.person.(*person), true
 	r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
 	r.inputs = live.NewInputs(func(string) ([]byte, error) { return []byte("as it was read"), nil })
@@ -111,7 +112,7 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 			assert.Contains(t, out.String(), tt.says)
 			assert.Equal(t, tt.noted, noted)
 			assert.True(t, got.Trial && !got.Rotation && got.Confirmed, "%+v", got)
-			assert.Equal(t, rig.WheelsOffGround, got.Power)
+			assert.Equal(t, interlock.WheelsOffGround, got.Power)
 			assert.Equal(t, r.passed, got.Tested)
 			data, err := inputs.Read("bench.yaml")
 			require.NoError(t, err)

@@ -7,7 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
@@ -33,9 +33,9 @@ type readiness struct {
 	left            []string // not tried
 	spared          int      // so many of them no motor waits for: what is left alone before the board
 
-	passed rig.InterlockParts
-	asked  bool                           // the interlock was tried
-	note   func(rig.InterlockParts) error // notes what of the interlock passed; nil: a rehearsal
+	passed interlock.Parts
+	asked  bool                        // the interlock was tried
+	note   func(interlock.Parts) error // notes what of the interlock passed; nil: a rehearsal
 
 	rotating
 }

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
@@ -117,11 +117,11 @@ func TestWhatAPersonSawDecides(t *testing.T) {
 	tests := []struct {
 		name, answers string
 		wrong         int
-		passed        rig.InterlockParts
+		passed        interlock.Parts
 	}{
-		{"all well", "n\nn\nn\ny\nn\nn\nn\n", 0, rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}},
-		{"stays on without heartbeat", "n\nn\nn\ny\ny\n", 1, rig.InterlockParts{Stop: true}},
-		{"went away", "n\nn\n", 0, rig.InterlockParts{Stop: true}},
+		{"all well", "n\nn\nn\ny\nn\nn\nn\n", 0, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}},
+		{"stays on without heartbeat", "n\nn\nn\ny\ny\n", 1, interlock.Parts{Stop: true}},
+		{"went away", "n\nn\n", 0, interlock.Parts{Stop: true}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

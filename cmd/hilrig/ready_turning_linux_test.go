@@ -19,7 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/term"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 	line "hilrig/rig/signal"
@@ -48,7 +48,7 @@ func rotateOnly(path string) int {
 	if err != nil {
 		panic(err)
 	}
-	r := &readiness{screen: screenOn(os.Stdout), bench: b, passed: rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}}
+	r := &readiness{screen: screenOn(os.Stdout), bench: b, passed: interlock.Parts{Stop: true, Relay: true, Heartbeat: true}}
 	r.inputs = live.NewInputs(os.ReadFile)
 	if _, err := r.inputs.Read(os.Args[4]); err != nil {
 		panic(err)

@@ -21,7 +21,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 	"hilrig/suites/record"
@@ -90,7 +90,7 @@ func killedHome(t *testing.T, b *killBench) (bank *raspberry.MemoryFile, path, s
 	t.Helper()
 	folder := t.TempDir()
 	state = filepath.Join(folder, "state", "hilrig")
-	require.NoError(t, guard.NoteTested(state, b.pins, rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}))
+	require.NoError(t, guard.NoteTested(state, b.pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}))
 	require.NoError(t, guard.NoteRotation(state, b.motors, true))
 	path = filepath.Join(folder, "bank")
 	bank, err := raspberry.OpenMemoryFile(path)

@@ -3,7 +3,7 @@ package raspberry
 import (
 	"fmt"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -91,7 +91,7 @@ type Circuit interface {
 	Lines
 	// Prove has relay and heartbeat do what is said, and returns once they do. Unless that is
 	// nothing, Alive has to be called every few milliseconds from then on.
-	Prove(p rig.Proof) error
+	Prove(p interlock.Proof) error
 	// Alive says that whoever tries them keeps time. The error says why it has to end.
 	Alive() error
 }
@@ -115,21 +115,21 @@ func TryRelay(lines Circuit, w *header.Wires, who Person) []Finding {
 }
 
 func (t *relayTest) try() []Finding {
-	defer func() { _ = t.lines.Prove(rig.Proof{}) }() // where it fails it has tripped
+	defer func() { _ = t.lines.Prove(interlock.Proof{}) }() // where it fails it has tripped
 	var found []Finding
 	for _, s := range []struct {
 		check string
-		does  rig.Proof
+		does  interlock.Proof
 		on    bool // what is right
 		cure  string
 	}{
-		{"supply at rest", rig.Proof{}, false, "the supply bypasses the relay, or the relay is of the kind that closes at rest"},
-		{"relay without heartbeat", rig.Proof{Relay: true}, false, "see that relay and dead-man relay stand in series, both in the motors' supply"},
-		{"heartbeat stuck high", rig.Proof{Relay: true, High: true}, false, "the dead-man circuit takes a level for edges: trigger the monostable by one kind of edge"},
-		{"relay with heartbeat", rig.Proof{Relay: true, Beats: true}, true, "see to the supply, the relay's driver, the heartbeat's wire, and that the monostable holds for 20 to 100 ms"},
-		{"heartbeat stops", rig.Proof{Relay: true}, false, "the monostable holds too long, or the dead-man relay sticks"},
-		{"stop contact opened", rig.Proof{Relay: true, Beats: true, Open: true}, false, "put the normally closed stop contact into the motors' supply, or into the relay's coil"},
-		{"relay line low", rig.Proof{Beats: true}, false, "the relay's driver does not let go, or the relay sticks"},
+		{"supply at rest", interlock.Proof{}, false, "the supply bypasses the relay, or the relay is of the kind that closes at rest"},
+		{"relay without heartbeat", interlock.Proof{Relay: true}, false, "see that relay and dead-man relay stand in series, both in the motors' supply"},
+		{"heartbeat stuck high", interlock.Proof{Relay: true, High: true}, false, "the dead-man circuit takes a level for edges: trigger the monostable by one kind of edge"},
+		{"relay with heartbeat", interlock.Proof{Relay: true, Beats: true}, true, "see to the supply, the relay's driver, the heartbeat's wire, and that the monostable holds for 20 to 100 ms"},
+		{"heartbeat stops", interlock.Proof{Relay: true}, false, "the monostable holds too long, or the dead-man relay sticks"},
+		{"stop contact opened", interlock.Proof{Relay: true, Beats: true, Open: true}, false, "put the normally closed stop contact into the motors' supply, or into the relay's coil"},
+		{"relay line low", interlock.Proof{Beats: true}, false, "the relay's driver does not let go, or the relay sticks"},
 	} {
 		f := t.see(s.check, s.does, s.on, s.cure)
 		found = append(found, f)
@@ -150,7 +150,7 @@ type relayTest struct {
 }
 
 // see has relay and heartbeat do something and asks what comes of it.
-func (t *relayTest) see(check string, does rig.Proof, on bool, cure string) Finding {
+func (t *relayTest) see(check string, does interlock.Proof, on bool, cure string) Finding {
 	var moved Finding
 	if does.Open != t.opened {
 		moved = t.move(check, does.Open)
@@ -175,7 +175,7 @@ func (t *relayTest) see(check string, does rig.Proof, on bool, cure string) Find
 // move has the stop contact moved, relay and heartbeat low. The finding is empty where it
 // was.
 func (t *relayTest) move(check string, open bool) Finding {
-	if err := t.lines.Prove(rig.Proof{}); err != nil {
+	if err := t.lines.Prove(interlock.Proof{}); err != nil {
 		return Finding{check, Wrong, err.Error(), "end the program that has the line; gpioinfo names it"}
 	}
 	if err := t.who.MoveStop(open); err != nil {

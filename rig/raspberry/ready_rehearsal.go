@@ -4,7 +4,7 @@ import (
 	"errors"
 	"sync"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -123,7 +123,7 @@ func (r *Rehearsal) write(gpio int, level bool) {
 }
 
 // Prove has relay and heartbeat do what is said, where they are the rehearsal's own.
-func (r *Rehearsal) Prove(p rig.Proof) error {
+func (r *Rehearsal) Prove(p interlock.Proof) error {
 	r.beats = p.Beats
 	return errors.Join(r.Output(r.wires.Relay, p.Relay), r.Output(r.beatsOn, p.High))
 }

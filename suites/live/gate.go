@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 )
 
@@ -12,10 +12,10 @@ import (
 // live. Attended is what --attended says, yes or no; terminal is whether standard input
 // is one. The error says why the bench may not go live at all: above signals_only somebody
 // has to be there, and nobody is who cannot be asked.
-func Ask(power rig.Power, attended string, terminal bool) (ask bool, err error) {
+func Ask(power interlock.Power, attended string, terminal bool) (ask bool, err error) {
 	powered := Watched(power)
 	switch {
-	case power >= rig.Powers:
+	case power >= interlock.Powers:
 		return false, fmt.Errorf("the motors are powered at no level that hilrig knows, %v; write motors_powered: signals_only, motors_no_wheels or wheels_off_ground", power)
 	case attended != "yes" && attended != "no":
 		return false, fmt.Errorf("--attended is %q; write yes or no", attended)
@@ -47,4 +47,4 @@ func Limit(declared float64) float64 {
 
 // Watched says whether the motors' commands are watched and held to the limit: at every
 // power level at which a motor has its supply.
-func Watched(power rig.Power) bool { return power != rig.SignalsOnly }
+func Watched(power interlock.Power) bool { return power != interlock.SignalsOnly }

@@ -3,7 +3,7 @@ package live
 import (
 	"slices"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 )
 
 // NotASafetyDevice stands above every list.
@@ -13,28 +13,28 @@ wiring of the motors' supply before it is first switched on.`
 
 // List returns what has to be so before a bench goes live at a power level, sentence by
 // sentence: each for a person to see to, none for the program.
-func List(power rig.Power) []string { return slices.Clone(lists[power]) }
+func List(power interlock.Power) []string { return slices.Clone(lists[power]) }
 
 // TrialList returns the same before the motors turn for the first time, with hilrig ready.
 // At signals_only none turns, and it is empty.
-func TrialList(power rig.Power) []string { return slices.Clone(trialLists[power]) }
+func TrialList(power interlock.Power) []string { return slices.Clone(trialLists[power]) }
 
 // lists are what has to be true before a bench goes live, by power level: each for a
 // person to see to, none for the program.
-var lists = [rig.Powers][]string{
-	rig.SignalsOnly: {
+var lists = [interlock.Powers][]string{
+	interlock.SignalsOnly: {
 		"The motors have no supply: its lead is pulled off and lies apart. A switch alone does not do.",
 		"Nothing on the board gets hot or moves without the motors' supply.",
 		"Where a stop contact is wired you have opened it once, and hilrig saw it.",
 	},
-	rig.MotorsNoWheels:  slices.Concat(noWheels, powered, rotated),
-	rig.WheelsOffGround: slices.Concat(wheelsFree, powered, rotated),
+	interlock.MotorsNoWheels:  slices.Concat(noWheels, powered, rotated),
+	interlock.WheelsOffGround: slices.Concat(wheelsFree, powered, rotated),
 }
 
 // trialLists are the same before the motors turn for the first time, with hilrig ready.
-var trialLists = [rig.Powers][]string{
-	rig.MotorsNoWheels:  slices.Concat(noWheels, powered, untried),
-	rig.WheelsOffGround: slices.Concat(wheelsFree, powered, untried),
+var trialLists = [interlock.Powers][]string{
+	interlock.MotorsNoWheels:  slices.Concat(noWheels, powered, untried),
+	interlock.WheelsOffGround: slices.Concat(wheelsFree, powered, untried),
 }
 
 var noWheels = []string{

@@ -8,6 +8,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/benchtest"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -37,7 +38,7 @@ func TestAGuardedBenchConforms(t *testing.T) {
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
 		}
 		clock := &realtime.Manual{}
-		pair, err := NewPair(clock, Settings{Power: rig.SignalsOnly, Confirmed: true})
+		pair, err := NewPair(clock, Settings{Power: interlock.SignalsOnly, Confirmed: true})
 		require.NoError(t, err)
 		m := &raspberry.Memory{}
 		m.Wire(17, 22)

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -29,7 +29,7 @@ type core struct {
 	clock realtime.Clock
 	lines raspberry.Lines
 	peer  peer
-	lock  *rig.Interlock
+	lock  *interlock.Interlock
 
 	now     signal.Time
 	asked   []string // by what somebody wants it to end
@@ -55,7 +55,7 @@ type core struct {
 // newCore returns a guard whose lines are open and safe.
 func newCore(s Settings, clock realtime.Clock, lines raspberry.Lines) *core {
 	c := &core{Settings: s, clock: clock, lines: lines}
-	c.lock = rig.NewInterlock(rig.InterlockSettings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
+	c.lock = interlock.New(interlock.Settings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
 	if s.Confirmed {
 		c.lock.Confirm()
 	}
@@ -103,7 +103,7 @@ func (c *core) look() {
 		if _, idling := c.lock.Idling(); idling {
 			c.lock.Failed(c.now, how) // a second time: at once
 		}
-		if c.lock.State() == rig.Tripped && c.killAt != 0 {
+		if c.lock.State() == interlock.Tripped && c.killAt != 0 {
 			c.killAt = c.now
 		}
 		c.lock.AskedToEnd(c.now, how)
@@ -159,7 +159,7 @@ func (c *core) answer() {
 	}
 	if c.proves {
 		c.proves = false
-		if why, _ := c.lock.Trip(); c.lock.State() == rig.Tripped { // at once
+		if why, _ := c.lock.Trip(); c.lock.State() == interlock.Tripped { // at once
 			c.tell(orderRefused, "the interlock tripped: "+why)
 		} else {
 			c.tell(orderProved, "")
@@ -204,9 +204,9 @@ func (c *core) order() {
 		c.idled = true
 		c.tell(orderIdle, why)
 	}
-	if c.lock.State() == rig.Tripped && !c.hushed {
+	if c.lock.State() == interlock.Tripped && !c.hushed {
 		c.killAt = c.now + mostSafe
-		if c.now-c.heard > rig.MostSilence && c.heard != 0 {
+		if c.now-c.heard > interlock.MostSilence && c.heard != 0 {
 			c.killAt = c.now + lastWords
 		}
 		c.tell(orderTripped, why)
@@ -242,7 +242,7 @@ func (c *core) finish() {
 		c.peer.hush()
 	}
 	c.failed = errors.Join(c.failed, c.openRelay(c.lines))
-	if c.went || c.lock.State() == rig.Tripped {
+	if c.went || c.lock.State() == interlock.Tripped {
 		c.failed = errors.Join(c.failed, c.makeSafe(c.lines))
 	}
 }
@@ -250,5 +250,5 @@ func (c *core) finish() {
 // ending returns how it ended, but for the worker's own end.
 func (c *core) ending() Ending {
 	why, _ := c.lock.Trip()
-	return Ending{Tripped: c.lock.State() == rig.Tripped, Why: why, Stood: c.lock.Stood()}
+	return Ending{Tripped: c.lock.State() == interlock.Tripped, Why: why, Stood: c.lock.Stood()}
 }

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -67,9 +67,9 @@ func TestAGuardThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
 			clock := &realtime.Manual{}
 			log := NewLineLog(clock)
 			log.Set(PairPins.Stop, true)
-			whole := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+			whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 			lines := &stopping{&pairedLines{log, TheGuard}, clock, 0}
-			c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: rig.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, lines)
+			c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, lines)
 			peer := &scripted{}
 			c.peer = peer
 			goOn := func() {
@@ -113,8 +113,8 @@ func TestAnOldWishToGoLiveIsRefused(t *testing.T) {
 	clock := &realtime.Manual{}
 	log := NewLineLog(clock)
 	log.Set(PairPins.Stop, true)
-	whole := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
-	c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: rig.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, &pairedLines{log, TheGuard})
+	whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
+	c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, &pairedLines{log, TheGuard})
 	peer := &scripted{}
 	c.peer = peer
 	c.step()
@@ -124,7 +124,7 @@ func TestAnOldWishToGoLiveIsRefused(t *testing.T) {
 	c.step()
 	assert.Contains(t, peer.told, orderRefused)
 	assert.Empty(t, log.Changes(PairPins.Relay))
-	assert.Equal(t, rig.Tripped, c.lock.State())
+	assert.Equal(t, interlock.Tripped, c.lock.State())
 }
 
 // The worker hears from its guard often enough, and nothing more after it was told to end.

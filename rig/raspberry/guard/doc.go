@@ -5,7 +5,7 @@
 // motor at idle needs somebody who goes on sending pulses. So whoever plays is a
 // process of its own, the worker, and its parent, the guard, holds relay, heartbeat
 // and the safe levels: [Run] starts the program once more as the worker and does
-// what [rig.Interlock] decides. In the worker, [Join] takes up with the guard, and
+// what [interlock.Interlock] decides. In the worker, [Join] takes up with the guard, and
 // [Worker.Bench] wraps a bench so that playing on it feeds the guard and closing it
 // opens the relay first.
 //

@@ -20,6 +20,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
 	clock "hilrig/rig/signal"
@@ -165,26 +166,26 @@ var starved = regexp.MustCompile("^no word from the player|^the interlock itself
 func TestEveryWayOutEndsSafe(t *testing.T) {
 	for _, test := range []struct {
 		name, work string
-		power      rig.Power
+		power      interlock.Power
 		during     func(bank *raspberry.MemoryFile)
 		want       string // why it tripped; empty: it did not
 		code       int
 	}{
-		{"the worker is done", "short", rig.WheelsOffGround, nil, "", 1},
-		{"the worker is done, signals only", "short", rig.SignalsOnly, nil, "", 1},
-		{"panic", "panic", rig.WheelsOffGround, nil, "the player died", 2},
-		{"it ends without a word", "exit", rig.WheelsOffGround, nil, "the player died", 0},
-		{"stall", "stall", rig.MotorsNoWheels, nil, "no word from the player for ", -1},
-		{"stall, signals only", "stall", rig.SignalsOnly, nil, "no word from the player for ", -1},
-		{"limit", "limit", rig.WheelsOffGround, nil, "a motor command exceeded the bench's limit", 5},
-		{"silent board", "silent", rig.WheelsOffGround, nil, "the board fell silent", 5},
-		{"lost timing", "lost", rig.SignalsOnly, nil, "the player lost its timing", 5},
-		{"nonsense", "nonsense", rig.WheelsOffGround, nil, "the worker speaks something else", 5},
-		{"stop contact", "", rig.WheelsOffGround, func(b *raspberry.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},
-		{"stop contact, signals only", "", rig.SignalsOnly, func(b *raspberry.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},
-		{"SIGTERM", "", rig.WheelsOffGround, func(*raspberry.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGTERM) }, "asked to end", 5},
-		{"SIGHUP", "", rig.WheelsOffGround, func(*raspberry.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGHUP) }, "the terminal was closed", 5},
-		{"Ctrl-C to one that does not care", "deaf", rig.WheelsOffGround, func(*raspberry.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGINT) }, "Ctrl-C", -1},
+		{"the worker is done", "short", interlock.WheelsOffGround, nil, "", 1},
+		{"the worker is done, signals only", "short", interlock.SignalsOnly, nil, "", 1},
+		{"panic", "panic", interlock.WheelsOffGround, nil, "the player died", 2},
+		{"it ends without a word", "exit", interlock.WheelsOffGround, nil, "the player died", 0},
+		{"stall", "stall", interlock.MotorsNoWheels, nil, "no word from the player for ", -1},
+		{"stall, signals only", "stall", interlock.SignalsOnly, nil, "no word from the player for ", -1},
+		{"limit", "limit", interlock.WheelsOffGround, nil, "a motor command exceeded the bench's limit", 5},
+		{"silent board", "silent", interlock.WheelsOffGround, nil, "the board fell silent", 5},
+		{"lost timing", "lost", interlock.SignalsOnly, nil, "the player lost its timing", 5},
+		{"nonsense", "nonsense", interlock.WheelsOffGround, nil, "the worker speaks something else", 5},
+		{"stop contact", "", interlock.WheelsOffGround, func(b *raspberry.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},
+		{"stop contact, signals only", "", interlock.SignalsOnly, func(b *raspberry.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},
+		{"SIGTERM", "", interlock.WheelsOffGround, func(*raspberry.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGTERM) }, "asked to end", 5},
+		{"SIGHUP", "", interlock.WheelsOffGround, func(*raspberry.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGHUP) }, "the terminal was closed", 5},
+		{"Ctrl-C to one that does not care", "deaf", interlock.WheelsOffGround, func(*raspberry.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGINT) }, "Ctrl-C", -1},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			for range 10 {
@@ -208,7 +209,7 @@ func TestEveryWayOutEndsSafe(t *testing.T) {
 }
 
 // guardOnce runs a worker once and returns what the bank did meanwhile.
-func guardOnce(t *testing.T, work string, power rig.Power, during func(*raspberry.MemoryFile)) (Ending, []seen) {
+func guardOnce(t *testing.T, work string, power interlock.Power, during func(*raspberry.MemoryFile)) (Ending, []seen) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "bank")
 	bank, err := raspberry.OpenMemoryFile(path)
@@ -227,7 +228,7 @@ func guardOnce(t *testing.T, work string, power rig.Power, during func(*raspberr
 			during(bank)
 		}()
 	}
-	all := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+	all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	ending, err := Run(Settings{Parts: partsIn(path), Power: power, Tested: all, Rotation: true, Confirmed: true, Rank: 50})
 	ended.Store(true)
 	require.NoError(t, err)
@@ -236,7 +237,7 @@ func guardOnce(t *testing.T, work string, power rig.Power, during func(*raspberr
 
 // isSafe holds what was seen to: no supply at signals_only; all off at the end, and the relay
 // closed once at most.
-func isSafe(t *testing.T, all []seen, power rig.Power) {
+func isSafe(t *testing.T, all []seen, power interlock.Power) {
 	t.Helper()
 	end := all[len(all)-1].level
 	assert.Zero(t, end&(1<<relayPin|1<<beatPin|1<<drivenLow), "%b", end)
@@ -246,7 +247,7 @@ func isSafe(t *testing.T, all []seen, power rig.Power) {
 		if all[i].level&^all[i-1].level>>relayPin&1 != 0 {
 			closed++
 		}
-		if power == rig.SignalsOnly {
+		if power == interlock.SignalsOnly {
 			assert.Zero(t, all[i].level&(1<<relayPin|1<<beatPin))
 		}
 	}
@@ -254,8 +255,8 @@ func isSafe(t *testing.T, all []seen, power rig.Power) {
 }
 
 // wasOn says whether whoever looked saw the supply on, where there is to be one.
-func wasOn(all []seen, power rig.Power) bool {
-	return power == rig.SignalsOnly || slices.ContainsFunc(all, func(s seen) bool { return s.level>>relayPin&1 > 0 })
+func wasOn(all []seen, power interlock.Power) bool {
+	return power == interlock.SignalsOnly || slices.ContainsFunc(all, func(s seen) bool { return s.level>>relayPin&1 > 0 })
 }
 
 func TestNothingIsStartedWithAnOpenStopContact(t *testing.T) {
@@ -275,7 +276,7 @@ func TestNothingGoesLiveWithoutATest(t *testing.T) {
 	bank.Set(1 << stopPin)
 	t.Setenv("GUARD_TEST_BANK", path)
 	t.Setenv("GUARD_TEST_WORK", "")
-	ending, err := Run(Settings{Parts: partsIn(path), Power: rig.WheelsOffGround, Confirmed: true})
+	ending, err := Run(Settings{Parts: partsIn(path), Power: interlock.WheelsOffGround, Confirmed: true})
 	require.NoError(t, err)
 	assert.Equal(t, Ending{Code: 5, Worker: "exit status 5"}, ending, "the worker was refused")
 	assert.Equal(t, uint32(1<<stopPin|1<<drivenHigh), bank.Level())
@@ -302,8 +303,8 @@ func TestATrialGoesLiveAndReadsItsInput(t *testing.T) {
 			_, err = write.WriteString("short")
 			require.NoError(t, err)
 			require.NoError(t, write.Close())
-			all := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
-			s := Settings{Parts: partsIn(path), Power: rig.MotorsNoWheels, Tested: all, Trial: test.trial, Confirmed: true, Input: input}
+			all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
+			s := Settings{Parts: partsIn(path), Power: interlock.MotorsNoWheels, Tested: all, Trial: test.trial, Confirmed: true, Input: input}
 			ending, err := Run(s)
 			for try := 0; err == nil && ending.Tripped && try < 10; try++ { // the machine was busy, and the input is read
 				t.Log(ending.Why)

@@ -1,6 +1,6 @@
 package guard
 
-import "hilrig/rig"
+import "hilrig/rig/interlock"
 
 // read takes in the words that the worker has said. One that says no more is as good as
 // dead.
@@ -71,7 +71,7 @@ func (c *core) word(src []byte) {
 }
 
 // prove has relay and heartbeat do something as they are tried: act does it.
-func (c *core) prove(p rig.Proof) {
+func (c *core) prove(p interlock.Proof) {
 	if err := c.lock.Prove(c.now, p); err != nil {
 		c.tell(orderRefused, err.Error())
 		return

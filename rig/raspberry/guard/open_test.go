@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -80,7 +80,7 @@ func TestALineThatIsHeldIsTriedAgain(t *testing.T) {
 // The worker is told, for its record.
 func TestAWorkerHearsOfLeftovers(t *testing.T) {
 	clock := &realtime.Manual{}
-	pair, err := NewPair(clock, Settings{Power: rig.SignalsOnly, Confirmed: true, Found: "the relay was closed"})
+	pair, err := NewPair(clock, Settings{Power: interlock.SignalsOnly, Confirmed: true, Found: "the relay was closed"})
 	require.NoError(t, err)
 	pair.Run(func(w *Worker) int {
 		require.NoError(t, w.Live())

@@ -12,7 +12,7 @@ import (
 // goroutine that lets time pass. The guard works every millisecond as under [Run].
 //
 //	clock := &realtime.Manual{}
-//	pair := guard.NewPair(clock, guard.Settings{Power: rig.WheelsOffGround, Tested: …, Rotation: true, Confirmed: true})
+//	pair := guard.NewPair(clock, guard.Settings{Power: interlock.WheelsOffGround, Tested: …, Rotation: true, Confirmed: true})
 //	pair.Stall(guard.TheGuard, 100*signal.Millisecond, 30*signal.Millisecond)
 //	ending := pair.Run(func(w *guard.Worker) int {
 //		bench := w.Bench(…, nil) // a bench whose time is pair.Clock()

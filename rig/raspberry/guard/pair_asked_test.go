@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 )
 
@@ -31,11 +32,11 @@ func TestASecondCtrlCOpensTheRelayAtOnce(t *testing.T) {
 		asked []signal.Time
 		open  signal.Time
 	}{
-		{"once", []signal.Time{100 * ms}, 100*ms + rig.MostIdling},
+		{"once", []signal.Time{100 * ms}, 100*ms + interlock.MostIdling},
 		{"twice", []signal.Time{100 * ms, 130 * ms}, 130 * ms},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			p := newPaired(t, rig.WheelsOffGround)
+			p := newPaired(t, interlock.WheelsOffGround)
 			for _, moment := range tt.asked {
 				p.clock.At(at(moment), func() { p.Ask("Ctrl-C") })
 			}
@@ -50,7 +51,7 @@ func TestASecondCtrlCOpensTheRelayAtOnce(t *testing.T) {
 
 // That edges come in is no sign that anything is played in time: only Wait feeds the guard.
 func TestCapturedDoesNotFeedTheGuard(t *testing.T) {
-	p := newPaired(t, rig.WheelsOffGround)
+	p := newPaired(t, interlock.WheelsOffGround)
 	p.each = func(b rig.Bench) error {
 		if p.clock.Now() < at(100*ms) {
 			return b.Wait(p.clock.Now() + ms)
@@ -62,12 +63,12 @@ func TestCapturedDoesNotFeedTheGuard(t *testing.T) {
 	ending := p.play(400 * ms)
 	require.True(t, ending.Tripped)
 	assert.Contains(t, ending.Why, "no word from the player")
-	p.ends(t, 100*ms+rig.MostSilence+3*ms, 100*ms+rig.MostBeating+2*ms)
+	p.ends(t, 100*ms+interlock.MostSilence+3*ms, 100*ms+interlock.MostBeating+2*ms)
 }
 
 // The stop contact opens the relay at once: nobody is asked to idle first.
 func TestTheStopContactOpensTheRelay(t *testing.T) {
-	p := newPaired(t, rig.WheelsOffGround)
+	p := newPaired(t, interlock.WheelsOffGround)
 	p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
 	ending := p.onAndOn(400 * ms)
 	assert.True(t, ending.Tripped)

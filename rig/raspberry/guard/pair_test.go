@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -57,15 +58,15 @@ type paired struct {
 	clock *realtime.Manual
 	bench *playedBench
 	err   error // that ended the playing
-	power rig.Power
+	power interlock.Power
 	each  func(b rig.Bench) error // instead of a Wait of a tick
 }
 
-func newPaired(t *testing.T, power rig.Power) *paired {
+func newPaired(t *testing.T, power interlock.Power) *paired {
 	t.Helper()
 	clock := &realtime.Manual{}
 	clock.SleepUntil(5 * signal.Second) // as a machine's clock, which does not begin at 0
-	whole := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+	whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	pair, err := NewPair(clock, Settings{
 		Parts: Parts{Safe: []Level{{driven, false}}}, Power: power, Tested: whole, Rotation: true, Confirmed: true,
 	})
@@ -124,7 +125,7 @@ func (p *paired) ends(t *testing.T, open, still signal.Time) {
 	for _, gpio := range []int{PairPins.Relay, PairPins.Heartbeat, driven} {
 		assert.False(t, p.Lines.High(gpio), "GPIO%d", gpio)
 	}
-	if p.power == rig.SignalsOnly {
+	if p.power == interlock.SignalsOnly {
 		assert.Empty(t, p.Lines.Changes(PairPins.Relay))
 		assert.Empty(t, p.Lines.Changes(PairPins.Heartbeat))
 		return
@@ -158,7 +159,7 @@ func TestAStandstillOfEitherSide(t *testing.T) {
 		{"both, the worker goes on first", [2]signal.Time{from, 2 * signal.Second}, [2]signal.Time{from, signal.Second}, "the interlock itself stood still for 2001 ms", "the player stood still for 100", from + 1056*ms, from, from + ms, "exit status 4"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			p := newPaired(t, rig.WheelsOffGround)
+			p := newPaired(t, interlock.WheelsOffGround)
 			p.Stall(TheGuard, at(test.guard[0]), test.guard[1])
 			p.Stall(TheWorker, at(test.worker[0]), test.worker[1])
 			ending := p.play(400 * ms)

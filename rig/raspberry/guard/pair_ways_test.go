@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 )
 
@@ -34,7 +35,7 @@ func TestEveryWayOutOnAClock(t *testing.T) {
 		{"a line that cannot be written", func(p *paired) { p.Lines.Broken = PairPins.Heartbeat }, false, "heartbeat: ", "heartbeat: ", when + 3*ms, when + ms, "exit status 4"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			p := newPaired(t, rig.WheelsOffGround)
+			p := newPaired(t, interlock.WheelsOffGround)
 			p.Lines.Exclusive = test.exclusive
 			p.clock.At(at(when), func() { test.happens(p) })
 			ending := p.play(400 * ms)
@@ -58,7 +59,7 @@ func TestAStandstillWithoutPower(t *testing.T) {
 		stood   signal.Time
 		tripped bool
 	}{{18 * ms, 0, false}, {40 * ms, 41 * ms, false}, {80 * ms, 81 * ms, true}} {
-		p := newPaired(t, rig.SignalsOnly)
+		p := newPaired(t, interlock.SignalsOnly)
 		p.Stall(TheGuard, at(100*ms), test.long)
 		ending := p.play(400 * ms)
 		assert.Equal(t, test.stood, ending.Stood)
@@ -70,7 +71,7 @@ func TestAStandstillWithoutPower(t *testing.T) {
 // A worker that does not end after a trip is killed: in 50 ms where it has been silent, in
 // a second where it spoke.
 func TestAWorkerThatPlaysOnIsKilled(t *testing.T) {
-	p := newPaired(t, rig.WheelsOffGround)
+	p := newPaired(t, interlock.WheelsOffGround)
 	p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
 	ending := p.Run(func(w *Worker) int {
 		bench := w.Bench(p.bench, nil)
@@ -91,7 +92,7 @@ func TestAWorkerThatPlaysOnIsKilled(t *testing.T) {
 // A wait that was begun before the trip and ends after it is no success: whoever plays
 // would go on, and what it says would pass for a word of a player that keeps time.
 func TestAWaitThatSeesATripFails(t *testing.T) {
-	p := newPaired(t, rig.WheelsOffGround)
+	p := newPaired(t, interlock.WheelsOffGround)
 	p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
 	p.Run(func(w *Worker) int {
 		bench := w.Bench(p.bench, nil)
@@ -116,7 +117,7 @@ func TestAWaitThatSeesATripFails(t *testing.T) {
 // Only a wait in which all was played says that the player keeps time: one that takes what
 // was captured and never waits has stalled its wires.
 func TestOnlyAWaitFeeds(t *testing.T) {
-	p := newPaired(t, rig.WheelsOffGround)
+	p := newPaired(t, interlock.WheelsOffGround)
 	var taken []signal.Edge
 	p.each = func(b rig.Bench) (err error) {
 		if p.clock.Now() < at(100*ms) {
@@ -143,7 +144,7 @@ func TestASecondCtrlCEndsAtOnce(t *testing.T) {
 		{"twice in a moment", []signal.Time{100 * ms, 100 * ms}, 100 * ms},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			p := newPaired(t, rig.WheelsOffGround)
+			p := newPaired(t, interlock.WheelsOffGround)
 			for _, when := range test.asked {
 				p.clock.At(at(when)-1, func() { p.Ask("Ctrl-C") })
 			}
@@ -164,7 +165,7 @@ func TestASecondCtrlCEndsAtOnce(t *testing.T) {
 
 // A third time a worker that does not end is killed.
 func TestAThirdCtrlCKills(t *testing.T) {
-	p := newPaired(t, rig.WheelsOffGround)
+	p := newPaired(t, interlock.WheelsOffGround)
 	for _, when := range []signal.Time{100 * ms, 150 * ms, 200 * ms} {
 		p.clock.At(at(when), func() { p.Ask("Ctrl-C") })
 	}
@@ -183,7 +184,7 @@ func TestAThirdCtrlCKills(t *testing.T) {
 // one: then its lines are made safe by hand and its program ends.
 func TestTheLastResortActsOnEveryBench(t *testing.T) {
 	for benches := range 3 {
-		p := newPaired(t, rig.WheelsOffGround)
+		p := newPaired(t, interlock.WheelsOffGround)
 		p.clock.At(at(300*ms), func() { p.Kill(TheGuard) })
 		ending := p.Run(func(w *Worker) int {
 			for range benches { // each suite opens a bench and closes it
@@ -212,7 +213,7 @@ func TestTheLastResortActsOnEveryBench(t *testing.T) {
 // all is safe.
 func TestAPairIsSafeWhateverStalls(t *testing.T) {
 	rapid.Check(t, func(r *rapid.T) {
-		p := newPaired(t, rig.WheelsOffGround)
+		p := newPaired(t, interlock.WheelsOffGround)
 		p.Lines.Exclusive = rapid.Bool().Draw(r, "exclusive")
 		moment := rapid.Custom(func(r *rapid.T) signal.Time {
 			return signal.Time(rapid.IntRange(30_000, 300_000).Draw(r, "us")) * signal.Microsecond
@@ -223,7 +224,7 @@ func TestAPairIsSafeWhateverStalls(t *testing.T) {
 			for range rapid.IntRange(0, 2).Draw(r, "stalls") {
 				from, long := moment.Draw(r, "from"), long.Draw(r, "long")
 				p.Stall(side, at(from), long)
-				if side == TheGuard && long > rig.MostSilence+ms {
+				if side == TheGuard && long > interlock.MostSilence+ms {
 					still = min(still, at(from))
 				}
 			}
@@ -253,7 +254,7 @@ func TestARecordMayTakeItsTimeOnceLinesAreSafe(t *testing.T) {
 		takes signal.Time
 		how   string
 	}{{10 * signal.Second, "exit status 4"}, {40 * signal.Second, "signal: killed"}} {
-		p := newPaired(t, rig.WheelsOffGround)
+		p := newPaired(t, interlock.WheelsOffGround)
 		p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
 		ending := p.Run(func(w *Worker) int {
 			bench := w.Bench(p.bench, nil)

@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/header"
 	clock "hilrig/rig/signal"
@@ -63,8 +63,8 @@ func init() {
 
 // guardOnPi guards a worker, and says how it ended.
 func guardOnPi(string) error {
-	all := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
-	ending, err := Run(Settings{Parts: piParts, Power: rig.WheelsOffGround, Tested: all, Rotation: true, Confirmed: true})
+	all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
+	ending, err := Run(Settings{Parts: piParts, Power: interlock.WheelsOffGround, Tested: all, Rotation: true, Confirmed: true})
 	fmt.Printf("%s; %s\n", ending.Why, ending.Worker)
 	return err
 }

@@ -3,7 +3,7 @@ package guard
 import (
 	"os"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 )
 
@@ -30,18 +30,18 @@ func Inherited(n int) *os.File { return os.NewFile(uintptr(extra+n), "inherited 
 // Settings say what a guard stands before.
 type Settings struct {
 	Parts
-	Power     rig.Power
-	Tested    rig.InterlockParts // since the machine was started
-	Rotation  bool               // each motor was seen to turn the right way since then
-	Trial     bool               // what the worker plays is to show just that
-	Untested  bool               // the worker tries machine, wires and board, no motor being connected: see [rig.InterlockSettings]
-	Proof     bool               // and relay and heartbeat, with somebody there
-	Confirmed bool               // a person has confirmed the list of the power level
-	Rank      int                // SCHED_FIFO priority of the guard, 1 to 99, where the system grants it; 0: as any program
-	Env       []string           // of the worker; nil: the guard's own
-	Found     string             // what [Parts.Tidy] found; the worker is told
-	Input     *os.File           // what the worker reads as its standard input; nil: the guard's own
-	Extra     []*os.File         // what else the worker inherits, [MostExtra] at most; see [Inherited]
+	Power     interlock.Power
+	Tested    interlock.Parts // since the machine was started
+	Rotation  bool            // each motor was seen to turn the right way since then
+	Trial     bool            // what the worker plays is to show just that
+	Untested  bool            // the worker tries machine, wires and board, no motor being connected: see [interlock.Settings]
+	Proof     bool            // and relay and heartbeat, with somebody there
+	Confirmed bool            // a person has confirmed the list of the power level
+	Rank      int             // SCHED_FIFO priority of the guard, 1 to 99, where the system grants it; 0: as any program
+	Env       []string        // of the worker; nil: the guard's own
+	Found     string          // what [Parts.Tidy] found; the worker is told
+	Input     *os.File        // what the worker reads as its standard input; nil: the guard's own
+	Extra     []*os.File      // what else the worker inherits, [MostExtra] at most; see [Inherited]
 }
 
 // Ending is how it ended.

@@ -9,7 +9,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 )
 
 // Pins are the lines of an interlock.
@@ -20,8 +20,8 @@ type Pins struct {
 }
 
 // Wired says which parts there are.
-func (p Pins) Wired() rig.InterlockParts {
-	return rig.InterlockParts{Stop: p.Stop != 0, Relay: p.Relay != 0, Heartbeat: p.Heartbeat != 0}
+func (p Pins) Wired() interlock.Parts {
+	return interlock.Parts{Stop: p.Stop != 0, Relay: p.Relay != 0, Heartbeat: p.Heartbeat != 0}
 }
 
 // stampName is the file in the state folder that notes a test.
@@ -51,7 +51,7 @@ func bootID() (string, error) {
 // NoteTested notes in the user's state folder that parts of an interlock on these pins
 // were tested just now. What passed replaces what was noted before: a part that does
 // not pass any more is not tested, and the motors are to be seen turning once more.
-func NoteTested(stateDir string, pins Pins, passed rig.InterlockParts) error {
+func NoteTested(stateDir string, pins Pins, passed interlock.Parts) error {
 	boot, err := bootID()
 	if err != nil {
 		return err
@@ -116,13 +116,13 @@ func kept(stateDir string) (stamp, error) {
 
 // Tested returns which parts of an interlock on these pins have passed their test since
 // the machine was started. Where nothing is noted none has.
-func Tested(stateDir string, pins Pins) (rig.InterlockParts, error) {
+func Tested(stateDir string, pins Pins) (interlock.Parts, error) {
 	s, err := kept(stateDir)
 	if err != nil {
-		return rig.InterlockParts{}, err
+		return interlock.Parts{}, err
 	}
 	same := func(passed, pin int) bool { return pin != 0 && passed == pin }
-	return rig.InterlockParts{
+	return interlock.Parts{
 		Stop:      same(s.Passed.Stop, pins.Stop),
 		Relay:     same(s.Passed.Relay, pins.Relay),
 		Heartbeat: same(s.Passed.Heartbeat, pins.Heartbeat),

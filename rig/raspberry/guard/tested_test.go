@@ -8,26 +8,26 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 )
 
 func TestTestedHoldsForThePinsAndUntilTheNextStart(t *testing.T) {
 	pins := Pins{Stop: 17, Relay: 22, Heartbeat: 27}
-	all := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+	all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	for _, test := range []struct {
 		name   string
-		noted  []rig.InterlockParts
+		noted  []interlock.Parts
 		asked  Pins
 		reboot bool
-		want   rig.InterlockParts
+		want   interlock.Parts
 	}{
-		{"nothing noted", nil, pins, false, rig.InterlockParts{}},
-		{"all", []rig.InterlockParts{all}, pins, false, all},
-		{"one", []rig.InterlockParts{{Relay: true}}, pins, false, rig.InterlockParts{Relay: true}},
-		{"failed the second time", []rig.InterlockParts{all, {Stop: true, Relay: true}}, pins, false, rig.InterlockParts{Stop: true, Relay: true}},
-		{"another pin", []rig.InterlockParts{all}, Pins{Stop: 17, Relay: 23, Heartbeat: 27}, false, rig.InterlockParts{Stop: true, Heartbeat: true}},
-		{"not wired", []rig.InterlockParts{{Stop: true}}, Pins{Stop: 17}, false, rig.InterlockParts{Stop: true}},
-		{"before the last start", []rig.InterlockParts{all}, pins, true, rig.InterlockParts{}},
+		{"nothing noted", nil, pins, false, interlock.Parts{}},
+		{"all", []interlock.Parts{all}, pins, false, all},
+		{"one", []interlock.Parts{{Relay: true}}, pins, false, interlock.Parts{Relay: true}},
+		{"failed the second time", []interlock.Parts{all, {Stop: true, Relay: true}}, pins, false, interlock.Parts{Stop: true, Relay: true}},
+		{"another pin", []interlock.Parts{all}, Pins{Stop: 17, Relay: 23, Heartbeat: 27}, false, interlock.Parts{Stop: true, Heartbeat: true}},
+		{"not wired", []interlock.Parts{{Stop: true}}, Pins{Stop: 17}, false, interlock.Parts{Stop: true}},
+		{"before the last start", []interlock.Parts{all}, pins, true, interlock.Parts{}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			folder := t.TempDir()
@@ -49,7 +49,7 @@ func TestTestedHoldsForThePinsAndUntilTheNextStart(t *testing.T) {
 }
 
 func TestTheRotationHoldsForTheWiringAndUntilTheInterlockIsTestedAnew(t *testing.T) {
-	all := rig.InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+	all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	pins := Pins{Stop: 17, Relay: 22, Heartbeat: 27}
 	for _, test := range []struct {
 		name  string
@@ -100,5 +100,5 @@ func TestTestedTellsWhatItCannotRead(t *testing.T) {
 	got, err = Tested(folder, Pins{Stop: 17})
 	require.ErrorContains(t, err, "which start of the machine this is")
 	assert.Zero(t, got)
-	require.Error(t, NoteTested(folder, Pins{}, rig.InterlockParts{}))
+	require.Error(t, NoteTested(folder, Pins{}, interlock.Parts{}))
 }

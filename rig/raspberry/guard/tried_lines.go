@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
 )
@@ -42,7 +42,7 @@ func (l *TriedLines) Driving(what func()) error {
 
 // Prove has the guard's relay and heartbeat do what is said, and returns once they do. Unless
 // that is nothing, Alive has to be called every few milliseconds from then on.
-func (l *TriedLines) Prove(p rig.Proof) error {
+func (l *TriedLines) Prove(p interlock.Proof) error {
 	if err := l.over(); err != nil {
 		return err
 	}

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -43,11 +43,11 @@ func (p *paired) try(what func(l *TriedLines)) Ending {
 // beats has relay and heartbeat tried until something ends it, or until a time.
 func (p *paired) beats(until signal.Time) Ending {
 	return p.try(func(l *TriedLines) {
-		for p.err = l.Prove(rig.Proof{Relay: true, Beats: true}); p.err == nil && p.clock.Now() < at(until); p.err = l.Alive() {
+		for p.err = l.Prove(interlock.Proof{Relay: true, Beats: true}); p.err == nil && p.clock.Now() < at(until); p.err = l.Alive() {
 			l.Clock().SleepUntil(p.clock.Now() + ms)
 		}
 		if p.err == nil {
-			p.err = l.Prove(rig.Proof{})
+			p.err = l.Prove(interlock.Proof{})
 		}
 	})
 }
@@ -110,14 +110,14 @@ func TestEveryWayOutOfProving(t *testing.T) {
 func TestAStageThatHangsTripsWhileProving(t *testing.T) {
 	p := newTrying(t, true)
 	ending := p.try(func(l *TriedLines) {
-		require.NoError(t, l.Prove(rig.Proof{Relay: true, Beats: true}))
+		require.NoError(t, l.Prove(interlock.Proof{Relay: true, Beats: true}))
 		for p.clock.Now() < at(50*ms) {
 			l.Clock().SleepUntil(p.clock.Now() + ms)
 			require.NoError(t, l.Alive())
 		}
 		l.Clock().SleepUntil(at(500 * ms)) // it still listens to its guard
 		require.ErrorContains(t, l.Alive(), "the interlock tripped: no word from the player")
-		require.Error(t, l.Prove(rig.Proof{Relay: true}), "for good")
+		require.Error(t, l.Prove(interlock.Proof{Relay: true}), "for good")
 	})
 	assert.Equal(t, "no word from the player for 21 ms", ending.Why)
 	p.safe(t, 75*ms, 65*ms)
@@ -127,15 +127,15 @@ func TestAStageThatHangsTripsWhileProving(t *testing.T) {
 func TestAPersonMayTakeTimeWhileAllIsLow(t *testing.T) {
 	p := newTrying(t, true)
 	ending := p.try(func(l *TriedLines) {
-		require.NoError(t, l.Prove(rig.Proof{Relay: true}))
-		require.NoError(t, l.Prove(rig.Proof{}))
+		require.NoError(t, l.Prove(interlock.Proof{Relay: true}))
+		require.NoError(t, l.Prove(interlock.Proof{}))
 		p.Lines.Set(PairPins.Stop, false)
 		l.Clock().SleepUntil(at(40 * signal.Second))
 		high, err := l.Read(PairPins.Stop)
 		require.NoError(t, err)
 		require.False(t, high, "it is told of the contact")
-		require.ErrorContains(t, l.Prove(rig.Proof{Relay: true}), "the stop contact is open")
-		require.NoError(t, l.Prove(rig.Proof{Relay: true, Beats: true, Open: true}), "to see that the contact cuts by itself")
+		require.ErrorContains(t, l.Prove(interlock.Proof{Relay: true}), "the stop contact is open")
+		require.NoError(t, l.Prove(interlock.Proof{Relay: true, Beats: true, Open: true}), "to see that the contact cuts by itself")
 		high, err = l.Read(PairPins.Relay)
 		require.NoError(t, err)
 		require.True(t, high)
@@ -150,7 +150,7 @@ func TestAWorkerThatLeavesWhileProvingTrips(t *testing.T) {
 	ending := p.Run(func(w *Worker) int {
 		lines, err := p.worker.parts.Open()
 		require.NoError(t, err)
-		require.NoError(t, w.Try(lines, p.worker.parts).Prove(rig.Proof{Relay: true, High: true}))
+		require.NoError(t, w.Try(lines, p.worker.parts).Prove(interlock.Proof{Relay: true, High: true}))
 		assert.True(t, p.Lines.High(PairPins.Relay) && p.Lines.High(PairPins.Heartbeat))
 		return 0
 	})
@@ -188,7 +188,7 @@ func TestLinesAreTriedUnderTheGuard(t *testing.T) {
 					test.then(p, l)
 				})
 				if test.why == "" {
-					require.ErrorContains(t, l.Prove(rig.Proof{Relay: true}), "with somebody there")
+					require.ErrorContains(t, l.Prove(interlock.Proof{Relay: true}), "with somebody there")
 				}
 			})
 			assert.Equal(t, test.why, ending.Why)

@@ -4,7 +4,7 @@ import (
 	"encoding/binary"
 	"errors"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 )
 
@@ -43,7 +43,7 @@ const (
 )
 
 // putProof writes what relay and heartbeat are to do.
-func putProof(dst *[wordSize]byte, p rig.Proof) {
+func putProof(dst *[wordSize]byte, p interlock.Proof) {
 	for bit, yes := range map[byte]bool{proofRelay: p.Relay, proofBeats: p.Beats, proofHigh: p.High, proofOpen: p.Open} {
 		if yes {
 			dst[proofByte] |= bit
@@ -52,9 +52,9 @@ func putProof(dst *[wordSize]byte, p rig.Proof) {
 }
 
 // proofOf reads what relay and heartbeat are to do.
-func proofOf(src []byte) rig.Proof {
+func proofOf(src []byte) interlock.Proof {
 	b := src[proofByte]
-	return rig.Proof{Relay: b&proofRelay != 0, Beats: b&proofBeats != 0, High: b&proofHigh != 0, Open: b&proofOpen != 0}
+	return interlock.Proof{Relay: b&proofRelay != 0, Beats: b&proofBeats != 0, High: b&proofHigh != 0, Open: b&proofOpen != 0}
 }
 
 // put writes a word of a moment.

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 )
 
@@ -57,7 +57,7 @@ func FuzzWordOf(f *testing.F) {
 
 func TestAProofComesAcross(t *testing.T) {
 	for n := range 16 {
-		p := rig.Proof{Relay: n&1 != 0, Beats: n&2 != 0, High: n&4 != 0, Open: n&8 != 0}
+		p := interlock.Proof{Relay: n&1 != 0, Beats: n&2 != 0, High: n&4 != 0, Open: n&8 != 0}
 		var word [wordSize]byte
 		putProof(&word, p)
 		wordProve.put(&word, 7)

@@ -1,4 +1,9 @@
-package rig
+// Package interlock decides when a motor may have its supply: a state machine, safe, live,
+// running or tripped, between the program and a powered motor. It has neither clock nor
+// pins; whoever has them tells it what happened and when, and does what its outputs say.
+//
+// It is no safety device. Power has to be removable by hand, without it.
+package interlock
 
 import (
 	"errors"
@@ -8,42 +13,22 @@ import (
 	"hilrig/rig/signal"
 )
 
-// Power says how the motors of a bench are powered, lowest first.
-type Power uint8
-
-// The power levels.
-const (
-	SignalsOnly     Power = iota // not at all: their lead is off
-	MotorsNoWheels               // powered, without wheels on them
-	WheelsOffGround              // powered, the wheels free to turn
-	Powers                       // how many there are
-)
-
-// String returns the level's word, as in files.
-func (p Power) String() string {
-	words := [Powers]string{"signals_only", "motors_no_wheels", "wheels_off_ground"}
-	if p >= Powers {
-		return fmt.Sprintf("power level %d", uint8(p))
-	}
-	return words[p]
-}
-
-// InterlockState is how far the program stands from a powered motor.
-type InterlockState uint8
+// State is how far the program stands from a powered motor.
+type State uint8
 
 // The states of an interlock.
 const (
-	Safe    InterlockState = iota // nothing is played, the motors have no supply
-	Live                          // the lines are driven, at rest
-	Running                       // something is played
-	Tripped                       // made safe, for good
-	Proving                       // relay and heartbeat are tried, no motor being connected
+	Safe    State = iota // nothing is played, the motors have no supply
+	Live                 // the lines are driven, at rest
+	Running              // something is played
+	Tripped              // made safe, for good
+	Proving              // relay and heartbeat are tried, no motor being connected
 )
 
 var stateWords = [...]string{"safe", "live", "running", "tripped", "proving"}
 
 // String returns the state's word.
-func (s InterlockState) String() string {
+func (s State) String() string {
 	return stateWords[min(int(s), len(stateWords)-1)]
 }
 
@@ -60,14 +45,14 @@ const (
 	MostIdling = 200 * signal.Millisecond
 )
 
-// InterlockParts says something of each of the three parts between the rig and a motor.
-type InterlockParts struct{ Stop, Relay, Heartbeat bool }
+// Parts says something of each of the three parts between the rig and a motor.
+type Parts struct{ Stop, Relay, Heartbeat bool }
 
 // All says whether it is so of each.
-func (p InterlockParts) All() bool { return p.Stop && p.Relay && p.Heartbeat }
+func (p Parts) All() bool { return p.Stop && p.Relay && p.Heartbeat }
 
 // lacking names the parts of which it is not so.
-func (p InterlockParts) lacking() string {
+func (p Parts) lacking() string {
 	var names []string
 	for _, one := range []struct {
 		name string
@@ -80,11 +65,11 @@ func (p InterlockParts) lacking() string {
 	return strings.Join(names, ", ")
 }
 
-// InterlockSettings say what an [Interlock] stands before.
-type InterlockSettings struct {
+// Settings say what an [Interlock] stands before.
+type Settings struct {
 	Power  Power
-	Wired  InterlockParts
-	Tested InterlockParts // since the machine was started
+	Wired  Parts
+	Tested Parts // since the machine was started
 	// Rotation says that a person has seen each motor turn the right way since the machine
 	// was started; Trial, that what is played is to show just that.
 	Rotation, Trial bool
@@ -95,19 +80,16 @@ type InterlockSettings struct {
 	Untested, Proof bool
 }
 
-// Interlock decides when a motor may have its supply. It has neither clock nor pins:
-// whoever has them tells it what happened and when, calls [Interlock.Pass] as time
-// goes by, and does what its outputs say. Times never go back.
+// Interlock is told what happened and when; [Interlock.Pass] is called as time goes by.
+// Times never go back.
 //
-// At signals_only relay and heartbeat stay off, but for [Interlock.Prove], as no motor is to have a supply; the stop
-// input, lost timing, silence and the end of whoever plays trip nevertheless; that the
+// At signals_only relay and heartbeat stay off, but for [Interlock.Prove], as no motor is to
+// have a supply; the stop input, lost timing, silence and the end of whoever plays trip nevertheless; that the
 // interlock itself stood still is only counted there. A tripped interlock stays tripped: to
 // go on, start anew.
-//
-// It is no safety device. Power has to be removable by hand, without it.
 type Interlock struct {
-	settings  InterlockSettings
-	state     InterlockState
+	settings  Settings
+	state     State
 	confirmed bool
 	fed       signal.Time // the newest word of whoever plays
 	faint     bool        // no word for longer than the heartbeat goes on
@@ -122,11 +104,11 @@ type Interlock struct {
 	stood     signal.Time // the longest pause in its work that was too long
 }
 
-// NewInterlock returns one that is safe.
-func NewInterlock(s InterlockSettings) *Interlock { return &Interlock{settings: s} }
+// New returns one that is safe.
+func New(s Settings) *Interlock { return &Interlock{settings: s} }
 
 // State returns the state. One that only idles before it trips is still live.
-func (i *Interlock) State() InterlockState { return i.state }
+func (i *Interlock) State() State { return i.state }
 
 // RelayClosed says whether the relay of the motors' supply is to be closed.
 func (i *Interlock) RelayClosed() bool {

@@ -1,4 +1,4 @@
-package rig
+package interlock
 
 import (
 	"testing"
@@ -13,7 +13,7 @@ import (
 // untested returns an interlock under which hilrig ready tries things, its stop contact
 // closed.
 func untested() *Interlock {
-	i := NewInterlock(InterlockSettings{Wired: all, Untested: true, Proof: true})
+	i := New(Settings{Wired: all, Untested: true, Proof: true})
 	i.Confirm()
 	i.StopClosed()
 	i.Pass(0)
@@ -27,7 +27,7 @@ func TestProvingDoesWhatIsAsked(t *testing.T) {
 	i := untested()
 	for n, step := range []struct {
 		does  Proof
-		state InterlockState
+		state State
 	}{
 		{Proof{}, Safe}, {Proof{Relay: true}, Proving}, {Proof{Relay: true, High: true}, Proving}, {beating, Proving},
 		{Proof{Relay: true, Beats: true, Open: true}, Proving}, {Proof{Beats: true}, Proving}, {Proof{}, Safe}, {Proof{Open: true}, Safe},
@@ -100,25 +100,25 @@ func TestTheHeartbeatPausesWhileProving(t *testing.T) {
 func TestProvingIsRefused(t *testing.T) {
 	for _, test := range []struct {
 		name   string
-		change func(s *InterlockSettings)
+		change func(s *Settings)
 		before func(i *Interlock)
 		does   Proof
 		want   string
 	}{
-		{"a run", func(s *InterlockSettings) { s.Untested = false }, nil, beating, "hilrig ready alone"},
-		{"nobody there", func(s *InterlockSettings) { s.Proof = false }, nil, beating, "with somebody there"},
-		{"not wired", func(s *InterlockSettings) { s.Wired.Heartbeat = false }, nil, beating, "not wired: heartbeat; declare"},
+		{"a run", func(s *Settings) { s.Untested = false }, nil, beating, "hilrig ready alone"},
+		{"nobody there", func(s *Settings) { s.Proof = false }, nil, beating, "with somebody there"},
+		{"not wired", func(s *Settings) { s.Wired.Heartbeat = false }, nil, beating, "not wired: heartbeat; declare"},
 		{"the contact is open", nil, func(i *Interlock) { i.StopOpened(0) }, beating, "the stop contact is open; close it"},
 		{"the contact is still open", nil, func(i *Interlock) { i.StopOpened(0); _ = i.Prove(0, Proof{Relay: true, Open: true}) }, beating, "the stop contact is open"},
 		{"something is played", nil, func(i *Interlock) { _ = i.GoLive(0) }, beating, "the interlock is live"},
 		{"tripped", nil, func(i *Interlock) { i.WorkerGone(0) }, Proof{}, "has tripped, the player died; start anew"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			s := InterlockSettings{Wired: all, Untested: true, Proof: true}
+			s := Settings{Wired: all, Untested: true, Proof: true}
 			if test.change != nil {
 				test.change(&s)
 			}
-			i := NewInterlock(s)
+			i := New(s)
 			require.Error(t, i.Prove(0, beating), "not confirmed")
 			i.Confirm()
 			i.StopClosed()

@@ -1,4 +1,4 @@
-package rig
+package interlock
 
 import (
 	"testing"
@@ -12,12 +12,12 @@ import (
 
 const ms = signal.Millisecond
 
-var all = InterlockParts{Stop: true, Relay: true, Heartbeat: true}
+var all = Parts{Stop: true, Relay: true, Heartbeat: true}
 
 // liveAt returns an interlock that went live at 0.
 func liveAt(t *testing.T, p Power) *Interlock {
 	t.Helper()
-	i := NewInterlock(InterlockSettings{Power: p, Wired: all, Tested: all, Rotation: true})
+	i := New(Settings{Power: p, Wired: all, Tested: all, Rotation: true})
 	i.Confirm()
 	require.NoError(t, i.GoLive(0))
 	return i
@@ -179,30 +179,30 @@ func TestIdleComesBeforeTheRelayOnlyWhereAsked(t *testing.T) {
 }
 
 func TestGoingLiveIsRefused(t *testing.T) {
-	noRelay := InterlockParts{Stop: true, Heartbeat: true}
+	noRelay := Parts{Stop: true, Heartbeat: true}
 	for _, test := range []struct {
 		name     string
-		settings InterlockSettings
+		settings Settings
 		confirm  bool
 		before   func(i *Interlock)
 		want     string // of the error; empty: granted
 	}{
-		{"signals only, nothing wired", InterlockSettings{}, true, nil, ""},
-		{"not confirmed", InterlockSettings{}, false, nil, "nobody has confirmed the list for signals_only"},
-		{"not wired", InterlockSettings{Power: MotorsNoWheels, Wired: noRelay, Tested: all}, true, nil, "these are not wired: relay; "},
-		{"not tested", InterlockSettings{Power: WheelsOffGround, Wired: all, Tested: InterlockParts{Relay: true}}, true, nil, "not tested since this machine was started: stop input, heartbeat; hilrig ready tests them"},
-		{"rotation not seen", InterlockSettings{Power: MotorsNoWheels, Wired: all, Tested: all}, true, nil, "powered as motors_no_wheels and nobody has seen each of them turn the right way, wired like this, since this machine was started; hilrig ready tries that last"},
-		{"rotation to be seen", InterlockSettings{Power: MotorsNoWheels, Wired: all, Tested: all, Trial: true}, true, nil, ""},
-		{"rotation to be seen, not tested", InterlockSettings{Power: MotorsNoWheels, Wired: all, Trial: true}, true, nil, "not tested since this machine was started: stop input, relay, heartbeat; "},
-		{"tested and seen", InterlockSettings{Power: WheelsOffGround, Wired: all, Tested: all, Rotation: true}, true, nil, ""},
-		{"no such level", InterlockSettings{Power: Powers, Wired: all, Tested: all}, true, nil, "power level 3 is not known"},
-		{"tripped", InterlockSettings{Wired: all}, true, func(i *Interlock) { i.StopOpened(0) }, "the interlock has tripped, the stop contact opened; start anew"},
-		{"asked to end before", InterlockSettings{}, true, func(i *Interlock) { i.AskedToEnd(0, "Ctrl-C") }, "has tripped, Ctrl-C"},
-		{"live already", InterlockSettings{}, true, func(i *Interlock) { _ = i.GoLive(0) }, "is live already"},
-		{"left before", InterlockSettings{}, true, func(i *Interlock) { _ = i.GoLive(0); i.Leave(0) }, ""},
+		{"signals only, nothing wired", Settings{}, true, nil, ""},
+		{"not confirmed", Settings{}, false, nil, "nobody has confirmed the list for signals_only"},
+		{"not wired", Settings{Power: MotorsNoWheels, Wired: noRelay, Tested: all}, true, nil, "these are not wired: relay; "},
+		{"not tested", Settings{Power: WheelsOffGround, Wired: all, Tested: Parts{Relay: true}}, true, nil, "not tested since this machine was started: stop input, heartbeat; hilrig ready tests them"},
+		{"rotation not seen", Settings{Power: MotorsNoWheels, Wired: all, Tested: all}, true, nil, "powered as motors_no_wheels and nobody has seen each of them turn the right way, wired like this, since this machine was started; hilrig ready tries that last"},
+		{"rotation to be seen", Settings{Power: MotorsNoWheels, Wired: all, Tested: all, Trial: true}, true, nil, ""},
+		{"rotation to be seen, not tested", Settings{Power: MotorsNoWheels, Wired: all, Trial: true}, true, nil, "not tested since this machine was started: stop input, relay, heartbeat; "},
+		{"tested and seen", Settings{Power: WheelsOffGround, Wired: all, Tested: all, Rotation: true}, true, nil, ""},
+		{"no such level", Settings{Power: Powers, Wired: all, Tested: all}, true, nil, "power level 3 is not known"},
+		{"tripped", Settings{Wired: all}, true, func(i *Interlock) { i.StopOpened(0) }, "the interlock has tripped, the stop contact opened; start anew"},
+		{"asked to end before", Settings{}, true, func(i *Interlock) { i.AskedToEnd(0, "Ctrl-C") }, "has tripped, Ctrl-C"},
+		{"live already", Settings{}, true, func(i *Interlock) { _ = i.GoLive(0) }, "is live already"},
+		{"left before", Settings{}, true, func(i *Interlock) { _ = i.GoLive(0); i.Leave(0) }, ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			i := NewInterlock(test.settings)
+			i := New(test.settings)
 			if test.confirm {
 				i.Confirm()
 			}
@@ -221,7 +221,7 @@ func TestGoingLiveIsRefused(t *testing.T) {
 }
 
 func TestNothingIsPlayedUnlessLive(t *testing.T) {
-	i := NewInterlock(InterlockSettings{})
+	i := New(Settings{})
 	require.ErrorIs(t, i.Begin(), ErrNotLive)
 	i = liveAt(t, SignalsOnly)
 	require.NoError(t, i.Begin())
@@ -233,12 +233,12 @@ func TestNothingIsPlayedUnlessLive(t *testing.T) {
 // tripped, silence trips, and idling is bounded.
 func TestAnInterlockIsSafeWhateverHappens(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		parts := rapid.Custom(func(t *rapid.T) InterlockParts {
+		parts := rapid.Custom(func(t *rapid.T) Parts {
 			b := rapid.IntRange(0, 15).Draw(t, "parts") // all of them more often than not
-			return InterlockParts{b&1 > 0 || b > 7, b&2 > 0 || b > 7, b&4 > 0 || b > 7}
+			return Parts{b&1 > 0 || b > 7, b&2 > 0 || b > 7, b&4 > 0 || b > 7}
 		})
-		s := InterlockSettings{Power: Power(rapid.IntRange(0, 2).Draw(t, "power")), Wired: parts.Draw(t, "wired"), Tested: parts.Draw(t, "tested"), Rotation: rapid.Bool().Draw(t, "rotation"), Trial: rapid.Bool().Draw(t, "trial")}
-		i := NewInterlock(s)
+		s := Settings{Power: Power(rapid.IntRange(0, 2).Draw(t, "power")), Wired: parts.Draw(t, "wired"), Tested: parts.Draw(t, "tested"), Rotation: rapid.Bool().Draw(t, "rotation"), Trial: rapid.Bool().Draw(t, "trial")}
+		i := New(s)
 		var now, fed, asked signal.Time
 		var tripped, confirmed bool
 		var reason string
