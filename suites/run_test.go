@@ -8,9 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 	"hilrig/suites/demo"
-	"hilrig/suites/file"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
@@ -106,10 +106,10 @@ func TestOnlyAndFresh(t *testing.T) {
 	_, _, err := s.Run(context.Background(), Options{Only: "sideways"})
 	require.ErrorIs(t, err, ErrNothingToRun)
 	assert.ErrorContains(t, err, "sideways")
-	s.Bench.Power = file.WheelsOffGround
+	s.Bench.Power = interlock.WheelsOffGround
 	_, _, err = s.Run(context.Background(), Options{Only: "TURN RIGHT"})
 	assert.EqualError(t, err, `no case to play: all are left out ("in (turn right)": may be played up to signals_only, and the motors are powered as wheels_off_ground); play others, or change the bench`)
-	s.Bench.Power = file.SignalsOnly
+	s.Bench.Power = interlock.SignalsOnly
 	r, driving, err := s.Run(context.Background(), Options{Only: "TURN RIGHT"})
 	require.NoError(t, err)
 	assert.Equal(t, record.Pass, r.Suites[0].Cases[1].Verdict)
@@ -161,9 +161,9 @@ func TestPlayedHoldShowsTheShift(t *testing.T) {
 
 func TestCasesAboveTheirPowerLevelAreSkipped(t *testing.T) {
 	s := load(t, "", short)
-	s.Bench.Power = file.MotorsNoWheels
-	s.Suites[0].Cases[1].UpTo = file.WheelsOffGround
-	s.Suites[0].Cases[0].UpTo, s.Suites[0].Cases[2].UpTo = file.SignalsOnly, file.SignalsOnly
+	s.Bench.Power = interlock.MotorsNoWheels
+	s.Suites[0].Cases[1].UpTo = interlock.WheelsOffGround
+	s.Suites[0].Cases[0].UpTo, s.Suites[0].Cases[2].UpTo = interlock.SignalsOnly, interlock.SignalsOnly
 	r, _, err := s.Run(context.Background(), Options{})
 	require.NoError(t, err)
 	assert.Equal(t, []string{record.Skipped, record.Pass, record.Skipped},

@@ -46,7 +46,7 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 	if err := tidy(c, &parts, state); err != nil {
 		return err
 	}
-	power := interlock.Power(s.Bench.Power)
+	power := s.Bench.Power
 	if err := confirm(c.Context(), c.InOrStdin(), c.ErrOrStderr(), attended, power); err != nil {
 		if errors.Is(err, errNotConfirmed) {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
@@ -117,7 +117,7 @@ func putUnderGuard(w *guard.Worker, s *suites.Setup, real *suites.Real, parts gu
 
 // watchOver returns what looks at the motors' commands, nil where no motor is powered.
 func watchOver(s *suites.Setup, layout signal.Layout, limit float64) (*guard.Watch, error) {
-	if !live.Watched(interlock.Power(s.Bench.Power)) {
+	if !live.Watched(s.Bench.Power) {
 		return nil, nil
 	}
 	return guard.NewWatch(layout, s.Bench.Wiring.Motors, limit)

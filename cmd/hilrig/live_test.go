@@ -1,13 +1,12 @@
 package main
 
 import (
+	"hilrig/rig/interlock"
 	"testing"
 
 	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
-
-	"hilrig/suites/file"
 )
 
 func TestPoweredMotorsAreWatched(t *testing.T) {
@@ -17,7 +16,7 @@ func TestPoweredMotorsAreWatched(t *testing.T) {
 	setup, err := f.load(c, nil)
 	require.NoError(t, err)
 	layout := setup.Bench.Wiring.Layout()
-	for power, watched := range map[file.PowerLevel]bool{file.SignalsOnly: false, file.MotorsNoWheels: true, file.WheelsOffGround: true} {
+	for power, watched := range map[interlock.Power]bool{interlock.SignalsOnly: false, interlock.MotorsNoWheels: true, interlock.WheelsOffGround: true} {
 		setup.Bench.Power = power
 		watch, err := watchOver(setup, layout, 0.25)
 		require.NoError(t, err)

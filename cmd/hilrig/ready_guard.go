@@ -12,7 +12,6 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/guard"
 	"hilrig/suites"
-	"hilrig/suites/file"
 )
 
 // foundKey is the variable that names the file in which the player under the guard leaves
@@ -28,7 +27,7 @@ func (r *readiness) guardAll(c *cobra.Command, setup *suites.Setup) error {
 		return err
 	}
 	if !r.loopback {
-		if r.bench.Power > file.SignalsOnly {
+		if r.bench.Power > interlock.SignalsOnly {
 			r.stage("rotation", r.rotation)
 		}
 		r.stage("motors", r.motors)
@@ -55,7 +54,7 @@ func (r *readiness) stagesOnLines() []string {
 	switch {
 	case r.loopback:
 		names = []string{"pins", "loopback", "board", "stop", "relay"}
-	case r.bench.Power > file.SignalsOnly:
+	case r.bench.Power > interlock.SignalsOnly:
 		names = []string{"pins", "board", "throttle", "stop", "relay"}
 	}
 	if r.pins {

@@ -50,7 +50,7 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 	} {
 		for _, rehearsal := range []bool{false, true} {
 			t.Run(tt.name, func(t *testing.T) {
-				r, _, c, out := trying(t, file.SignalsOnly, "")
+				r, _, c, out := trying(t, interlock.SignalsOnly, "")
 				r.inputs = live.NewInputs(os.ReadFile)
 				r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
 				var noted []interlock.Parts
@@ -92,7 +92,7 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 
 // With nobody there relay and heartbeat are not moved by anybody.
 func TestNobodyThereMeansNoProof(t *testing.T) {
-	r, _, c, _ := trying(t, file.SignalsOnly, "")
+	r, _, c, _ := trying(t, interlock.SignalsOnly, "")
 	r.person, r.inputs = nil, live.NewInputs(os.ReadFile)
 	r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
 	r.guarded = func(s guard.Settings) (guard.Ending, error) {
@@ -107,6 +107,6 @@ func TestNobodyThereMeansNoProof(t *testing.T) {
 func TestTheStagesOfThePlayer(t *testing.T) {
 	r := &readiness{found: filepath.Join(t.TempDir(), "none", "found")}
 	require.ErrorContains(t, r.keep(), "what was found is not kept")
-	assert.Equal(t, []string{"lines", "pins", "board", "throttle", "stop", "relay"}, (&readiness{bench: &file.Bench{Power: file.MotorsNoWheels}, rotating: rotating{pins: true}}).stagesOnLines())
-	assert.Equal(t, []string{"pins", "loopback", "board", "stop", "relay"}, (&readiness{bench: &file.Bench{Power: file.MotorsNoWheels}, loopback: true}).stagesOnLines())
+	assert.Equal(t, []string{"lines", "pins", "board", "throttle", "stop", "relay"}, (&readiness{bench: &file.Bench{Power: interlock.MotorsNoWheels}, rotating: rotating{pins: true}}).stagesOnLines())
+	assert.Equal(t, []string{"pins", "loopback", "board", "stop", "relay"}, (&readiness{bench: &file.Bench{Power: interlock.MotorsNoWheels}, loopback: true}).stagesOnLines())
 }

@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"strings"
 
-	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/guard"
@@ -75,7 +74,7 @@ func (r *readiness) rotation() []raspberry.Finding {
 	case r.spotter != nil && !r.terminal:
 		return notTried("rotation", "standard input is no terminal; motors turn only where somebody sits at one")
 	}
-	power := interlock.Power(r.bench.Power)
+	power := r.bench.Power
 	throttle, limit := raspberry.FirstTurn(r.bench.Interlock.MotorLimit)
 	fmt.Fprintf(r, trialText, 100*throttle, 100*limit, power)
 	printItems(r, live.TrialList(power))
@@ -113,7 +112,7 @@ func (r *readiness) underGuard() []raspberry.Finding {
 		return failed(err)
 	}
 	settings := guard.Settings{
-		Parts: parts, Power: interlock.Power(r.bench.Power), Tested: r.passed, Trial: true, Confirmed: true,
+		Parts: parts, Power: r.bench.Power, Tested: r.passed, Trial: true, Confirmed: true,
 	}
 	ending, err := r.runGuarded(settings, partRotation)
 	found := r.endingOf(ending, err)

@@ -30,7 +30,7 @@ import (
 // at a terminal answers so.
 func rotatingWith(t *testing.T, answers string) (*readiness, *bytes.Buffer) {
 	t.Helper()
-	r, _, _, out := trying(t, file.WheelsOffGround, answers)
+	r, _, _, out := trying(t, interlock.WheelsOffGround, answers)
 	r.passed = interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	r.spotter, r.terminal = r.person.(*person), true
 	r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }

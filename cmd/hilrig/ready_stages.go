@@ -132,7 +132,7 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() er
 	r.stage("board", func() []raspberry.Finding {
 		return r.lend(func() []raspberry.Finding { return r.board(c, setup, put) })
 	})
-	if r.bench.Power > file.SignalsOnly {
+	if r.bench.Power > interlock.SignalsOnly {
 		r.stage("throttle", func() []raspberry.Finding {
 			return r.lend(func() []raspberry.Finding { return r.throttle(c, setup) })
 		})
@@ -245,7 +245,7 @@ func notTried(check, says string) []raspberry.Finding {
 // motors says whether enough was tried for the way the motors are to be powered.
 func (r *readiness) motors() []raspberry.Finding {
 	f := raspberry.Finding{Check: "motors_powered", Says: r.bench.Power.String()}
-	if missing := r.left[r.spared:]; r.bench.Power > file.SignalsOnly && len(missing) > 0 {
+	if missing := r.left[r.spared:]; r.bench.Power > interlock.SignalsOnly && len(missing) > 0 {
 		f.Grade = raspberry.Wrong
 		f.Says += ", and not everything was tried: " + strings.Join(missing, ", ")
 		f.Cure = "try it with somebody there, or write motors_powered: signals_only"

@@ -17,7 +17,6 @@ import (
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
-	"hilrig/suites/file"
 )
 
 // answering returns a command whose input is that.
@@ -68,7 +67,7 @@ func TestNobodyIsWaitedForAfterCtrlC(t *testing.T) {
 
 // trying returns a readiness on rehearsed lines with everything on the header, at
 // which a person answers so, and what it writes.
-func trying(t *testing.T, power file.PowerLevel, answers string) (*readiness, *raspberry.Rehearsal, *cobra.Command, *bytes.Buffer) {
+func trying(t *testing.T, power interlock.Power, answers string) (*readiness, *raspberry.Rehearsal, *cobra.Command, *bytes.Buffer) {
 	t.Helper()
 	b, err := readBench("")
 	require.NoError(t, err)
@@ -88,7 +87,7 @@ func TestCautionsComeFirst(t *testing.T) {
 		answer string
 		on     bool
 	}{{"yes\n", true}, {"no\n", false}, {"", false}} {
-		r, _, _, out := trying(t, file.SignalsOnly, tt.answer)
+		r, _, _, out := trying(t, interlock.SignalsOnly, tt.answer)
 		assert.Equal(t, tt.on, r.warned(), tt.answer)
 		for _, word := range []string{"Disconnect", "wheels", "clamp", "lithium", "eyes", "hair", "bystanders", "not a safety device", "local rules", "qualified"} {
 			assert.Contains(t, out.String(), word)
@@ -126,7 +125,7 @@ func TestWhatAPersonSawDecides(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
-			r, lines, _, out := trying(t, file.SignalsOnly, tt.answers)
+			r, lines, _, out := trying(t, interlock.SignalsOnly, tt.answers)
 			r.person = moved{lines, r.person.(*person)}
 			noBoard(r)
 			assert.Equal(t, tt.wrong, r.wrong, out.String())
@@ -142,9 +141,9 @@ func TestWhatAPersonSawDecides(t *testing.T) {
 // Motors that are to be powered need everything tried; signals alone do not.
 func TestPoweredMotorsNeedTheInterlockTried(t *testing.T) {
 	for _, tt := range []struct {
-		power file.PowerLevel
+		power interlock.Power
 		code  int
-	}{{file.SignalsOnly, exitGo}, {file.MotorsNoWheels, exitNotShown}, {file.WheelsOffGround, exitNotShown}} {
+	}{{interlock.SignalsOnly, exitGo}, {interlock.MotorsNoWheels, exitNotShown}, {interlock.WheelsOffGround, exitNotShown}} {
 		r, _, _, out := trying(t, tt.power, "")
 		r.person = nil
 		noBoard(r)
@@ -161,7 +160,7 @@ func TestPoweredMotorsNeedTheInterlockTried(t *testing.T) {
 // Where the board is wrong the interlock is not reached.
 func TestTheInterlockIsTriedBehindTheBoard(t *testing.T) {
 	none := func() error { return errors.New("no bench") }
-	r, _, c, _ := trying(t, file.SignalsOnly, "")
+	r, _, c, _ := trying(t, interlock.SignalsOnly, "")
 	r.onLines(c, nil, none)
 	assert.False(t, r.asked)
 	assert.Equal(t, []string{"pins", "board"}, r.began)
@@ -171,7 +170,7 @@ func TestTheInterlockIsTriedBehindTheBoard(t *testing.T) {
 // A bench needs the lines for itself: they are given back before and taken after, and
 // that they could not be taken again is wrong.
 func TestLinesAreLent(t *testing.T) {
-	r, lines, _, _ := trying(t, file.SignalsOnly, "")
+	r, lines, _, _ := trying(t, interlock.SignalsOnly, "")
 	during := func() []raspberry.Finding { assert.Nil(t, r.lines); return nil }
 	r.open = func() error { r.lines = lines; return nil }
 	assert.Empty(t, r.lend(during))
@@ -183,7 +182,7 @@ func TestLinesAreLent(t *testing.T) {
 
 // Whatever is wrong, what stands behind it is not tried.
 func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
-	r, _, _, out := trying(t, file.SignalsOnly, "")
+	r, _, _, out := trying(t, interlock.SignalsOnly, "")
 	reached := false
 	r.stage("one", func() []raspberry.Finding {
 		return []raspberry.Finding{{Check: "a", Grade: raspberry.Doubtful, Says: "s", Cure: "c"}}
@@ -240,7 +239,7 @@ func TestTheHeadersPinsAreThoseOfTheFile(t *testing.T) {
 
 // On a machine without pins there is nothing to open.
 func TestNoLinesWithoutAWayToThem(t *testing.T) {
-	r, _, _, out := trying(t, file.SignalsOnly, "")
+	r, _, _, out := trying(t, interlock.SignalsOnly, "")
 	r.lines = nil
 	r.openLines(header.NoPi, nil)
 	assert.Nil(t, r.lines)

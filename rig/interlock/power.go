@@ -1,6 +1,9 @@
 package interlock
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Power says how the motors of a bench are powered, lowest first.
 type Power uint8
@@ -13,11 +16,15 @@ const (
 	Powers                       // how many there are
 )
 
+var powerWords = [Powers]string{"signals_only", "motors_no_wheels", "wheels_off_ground"}
+
+// PowerWords lists the levels' words as in files, lowest first. The slice is the caller's.
+func PowerWords() []string { return slices.Clone(powerWords[:]) }
+
 // String returns the level's word, as in files.
 func (p Power) String() string {
-	words := [Powers]string{"signals_only", "motors_no_wheels", "wheels_off_ground"}
 	if p >= Powers {
 		return fmt.Sprintf("power level %d", uint8(p))
 	}
-	return words[p]
+	return powerWords[p]
 }

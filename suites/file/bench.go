@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -41,7 +42,7 @@ func ParseBenchOn(s language.Source, host header.Model) (*Bench, error) {
 	r.motorLines(b, v.Sub("motors"))
 	b.Board = boardLife(v.Sub("board"))
 	r.imperfect(b, v)
-	b.Power = PowerLevel(max(slices.Index(powerWords, v.Word("motors_powered")), 0))
+	b.Power = interlock.Power(max(slices.Index(powerWords, v.Word("motors_powered")), 0))
 	for _, x := range v.List("substituted") {
 		b.Substituted = append(b.Substituted, x.Word)
 	}

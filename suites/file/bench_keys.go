@@ -1,6 +1,9 @@
 package file
 
-import "hilrig/suites/language"
+import (
+	"hilrig/rig/interlock"
+	"hilrig/suites/language"
+)
 
 // BenchTable declares the bench file.
 var BenchTable = language.Table{
@@ -27,7 +30,7 @@ var BenchTable = language.Table{
 }
 
 // powerWords are the words for the power levels, lowest first.
-var powerWords = []string{"signals_only", "motors_no_wheels", "wheels_off_ground"}
+var powerWords = interlock.PowerWords()
 
 // substitutes are what a firmware may take from another source on the bench.
 var substitutes = []string{"yaw", "wheel_speed", "receiver"}

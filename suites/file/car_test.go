@@ -11,6 +11,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/plant"
 	"hilrig/plant/portable"
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus/wire"
@@ -106,7 +107,7 @@ steering: [{pulse: 1000 us, left: 20 deg, right: 20 deg}, {pulse: 2000 us, left:
 func TestDemoBench(t *testing.T) {
 	_, b := bramble(t)
 	assert.Equal(t, "bramble bench", b.Name)
-	assert.Equal(t, file.SignalsOnly, b.Power)
+	assert.Equal(t, interlock.SignalsOnly, b.Power)
 	assert.Equal(t, signal.Millisecond, b.Wiring.Tick)
 	for _, w := range plant.Wheels {
 		assert.Equal(t, wire.WheelSensor{Quadrature: wire.Quadrature{Lines: 256}}, b.Wiring.Encoders[w])

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/suites/language"
@@ -225,22 +226,22 @@ func (b *caseBuilder) baseline() bool { return b.v.Word("baseline") != "none" }
 // powered unless it says so.
 const cautious = 0.2
 
-func (b *caseBuilder) upTo(c *Case) PowerLevel {
+func (b *caseBuilder) upTo(c *Case) interlock.Power {
 	if b.v.Has("up_to") {
-		return PowerLevel(slices.Index(powerWords, b.v.Word("up_to")))
+		return interlock.Power(slices.Index(powerWords, b.v.Word("up_to")))
 	}
 	for i := range c.Steps {
 		low, high := c.Steps[i].span(trace.Throttle)
 		if high > cautious || low < -cautious || len(c.Steps[i].Wrong) > 0 {
-			return SignalsOnly
+			return interlock.SignalsOnly
 		}
 	}
 	for _, x := range b.expect {
 		if atLimit(x.Check) {
-			return SignalsOnly
+			return interlock.SignalsOnly
 		}
 	}
-	return WheelsOffGround
+	return interlock.WheelsOffGround
 }
 
 // What a step is held for where the file does not say.

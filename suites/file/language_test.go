@@ -10,6 +10,7 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/plant"
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -87,7 +88,7 @@ func TestEveryPlayedValueTakesAShape(t *testing.T) {
 	assert.Equal(t, 0.5, hold.Values.Gain)
 	assert.Equal(t, 0.0, *hold.Values.Wheels[plant.RearLeft])
 	assert.Equal(t, 2.0, *hold.Values.Wheels[plant.RearRight])
-	assert.Equal(t, file.SignalsOnly, s.Cases[0].UpTo, "the throttle goes above 20 %")
+	assert.Equal(t, interlock.SignalsOnly, s.Cases[0].UpTo, "the throttle goes above 20 %")
 }
 
 func TestSweepsAndTrials(t *testing.T) {
@@ -126,7 +127,7 @@ func TestSweepsAndTrials(t *testing.T) {
 
 	steer := last(s, 3)
 	assert.Equal(t, &file.Trials{Channel: trace.Steer, Levels: [2]float64{0, rad(8)}, Count: 200, Interval: 60 * ms}, steer.Trials)
-	assert.Equal(t, file.WheelsOffGround, s.Cases[4].UpTo)
+	assert.Equal(t, interlock.WheelsOffGround, s.Cases[4].UpTo)
 	assert.Equal(t, 0.1, s.Cases[4].Steps[0].Values.Throttle, "the baseline holds the first level")
 }
 
@@ -179,7 +180,7 @@ func TestFaultsAndBumps(t *testing.T) {
 	c := s.Cases[0]
 	assert.True(t, c.Closed && c.Compare && c.PowerUp)
 	assert.Equal(t, 5, c.Repeat)
-	assert.Equal(t, file.SignalsOnly, c.UpTo, "a loss")
+	assert.Equal(t, interlock.SignalsOnly, c.UpTo, "a loss")
 }
 
 func TestMirrorImagesOfShapes(t *testing.T) {

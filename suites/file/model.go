@@ -4,6 +4,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/plant"
 	"hilrig/rig"
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -46,7 +47,7 @@ type Bench struct {
 	Player  Player
 	// MotorRate is how often a second the board sends its commands, Hz; 0: not declared.
 	MotorRate float64
-	Power     PowerLevel // how the motors are powered; signals_only where left out
+	Power     interlock.Power // how the motors are powered; signals_only where left out
 	// Substituted is what the firmware on this bench takes from another source than the
 	// car's own firmware does: "yaw", "wheel_speed", "receiver".
 	Substituted []string
@@ -96,16 +97,6 @@ type Arming struct {
 	For                   signal.Time
 }
 
-// PowerLevel says how the motors are powered, lowest first.
-type PowerLevel uint8
-
-// The power levels.
-const (
-	SignalsOnly PowerLevel = iota
-	MotorsNoWheels
-	WheelsOffGround
-)
-
 // Suite is a suite file, its cases expanded.
 type Suite struct {
 	Source language.Source
@@ -123,7 +114,7 @@ type Case struct {
 	About   string // as written; may be empty
 	Variant string // "turn left, speed 4 m/s"; empty without each
 	Place   language.Place
-	UpTo    PowerLevel
+	UpTo    interlock.Power
 	Closed  bool // the board's commands drive the plant
 	Compare bool // closed loop: played with the shift, without, and without a board
 	PowerUp bool // the board is restarted at the case's start, with no rest

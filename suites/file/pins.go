@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 	"hilrig/suites/language"
 )
@@ -202,7 +203,7 @@ func (r *reader) unwired(b *Bench, layout signal.Layout, v *language.Mapping) {
 		name string
 		pin  int
 	}{{"stop", b.Interlock.Stop}, {"relay", b.Interlock.Relay}, {"heartbeat", b.Interlock.Heartbeat}} {
-		if one.pin == 0 && b.Power > SignalsOnly {
+		if one.pin == 0 && b.Power > interlock.SignalsOnly {
 			r.Report(at, fmt.Sprintf("motors are powered and the interlock has no %s", one.name), "add it under interlock, or write motors_powered: signals_only")
 		}
 	}

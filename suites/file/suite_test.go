@@ -9,6 +9,7 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/plant"
+	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -170,11 +171,11 @@ func TestPowerLevelIsCautiousUnlessTheCaseSays(t *testing.T) {
   - {case: said, throttle: 90 %, up_to: motors_no_wheels, closed: yes, hold: {}, expect: [{policy: cap}]}
   - {case: a fault, throttle: 2 %, hold: {faults: [{wire: steer, is: lost}]}, expect: [{policy: steer_lost}]}
 `)
-	var got []file.PowerLevel
+	var got []interlock.Power
 	for _, c := range s.Cases {
 		got = append(got, c.UpTo)
 	}
-	assert.Equal(t, []file.PowerLevel{file.SignalsOnly, file.WheelsOffGround, file.SignalsOnly, file.MotorsNoWheels, file.SignalsOnly}, got)
+	assert.Equal(t, []interlock.Power{interlock.SignalsOnly, interlock.WheelsOffGround, interlock.SignalsOnly, interlock.MotorsNoWheels, interlock.SignalsOnly}, got)
 	assert.True(t, s.Cases[3].Closed)
 	assert.False(t, s.Cases[0].Closed)
 }
