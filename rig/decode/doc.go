@@ -8,8 +8,8 @@
 // trace.Output: a frame when it is complete, an event for what went wrong. Nothing on
 // a wire is an error and nothing panics: a board may put out anything.
 //
-// Of what a motor was asked by pulses that give no frame a [Reading] tells the least, for
-// whoever has to hold motors to a limit.
+// A [Reading] says what a motor was asked for at least, by every pulse, those that give no
+// frame among them. Whoever has to hold motors to a limit goes by that.
 //
 // A decoder remembers where it is and is used by one goroutine. Nothing is allocated
 // for an edge, except where the output has to grow.

@@ -37,12 +37,12 @@
 // # Time
 //
 // signal.Time since the bench was opened, read from the processor's own counter
-// where there is one. A stamped edge carries how late it may be: the true change
-// lies between the start of the last read that saw the old level and the end of
-// the one that saw the new.
+// where there is one. A stamped edge carries its uncertainty: the true change
+// lies between the start of the last read that saw the old level and the end of the one
+// that saw the new.
 //
 // On a [CharBench] time is CLOCK_MONOTONIC, which stamps the edges. All stamps are late by
-// about the same, and by [StampDoubt] apart; the Late of an edge is the latter.
+// about the same; they differ by [StampDoubt] at most, which is an edge's uncertainty.
 //
 // # Sources
 //

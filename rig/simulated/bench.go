@@ -5,8 +5,8 @@
 // A [Bench] queues what is driven, turns bytes into the levels of their serial
 // line, and in Wait hands both to the board in order of time. What the board
 // puts out passes through a [Sampler], which may be perfect or as coarse and
-// as unsteady as a real one. [Responders] answer edges within a microsecond of
-// virtual time.
+// as unsteady as a real one. A [Responding] sensor answers edges within a microsecond
+// of virtual time.
 //
 // # Time
 //

@@ -2,6 +2,7 @@ package wire_test
 
 import (
 	"encoding/binary"
+	"fmt"
 	"math"
 	"testing"
 
@@ -112,7 +113,7 @@ func TestPackedErrors(t *testing.T) {
 		{"not whole bytes", []wire.Field{{Width: 11}}, "parts of 11 bits"},
 		{"width", []wire.Field{{Width: 65}}, "part 1: 65 bits"},
 		{"value", []wire.Field{{Width: 8}, {Width: 8, Value: 256}}, "part 2: 256 does not fit 8 bits"},
-		{"float", []wire.Field{{Kind: wire.Float32, Width: 32}}, "part 1: kind 7 cannot be packed"},
+		{"float", []wire.Field{{Kind: wire.Float32, Width: 32}}, fmt.Sprintf("part 1: kind %d cannot be packed", wire.Float32)},
 		{"channel", []wire.Field{{Kind: wire.Integer, Width: 8, Scale: 1}}, "part 1: an integer has no channel"},
 	} {
 		_, err := wire.NewFrames(wire.Frame{Period: 1, Fields: []wire.Field{{Kind: wire.Bits, Parts: row.parts}}}, &still{}, 0)

@@ -2,9 +2,9 @@
 // policy, the bench with its wires, and the suites with their cases.
 //
 // A file is read in three steps. Its YAML becomes a tree of nodes, each with
-// its place. The tree is held against a [language.Table] of [language.Key]s, which say what may
-// stand there: a word, a whole number, a [language.Quantity] with its unit, another
-// table. What passes is put together as a [Car], a [Bench] or a [Suite]; a
+// its place. The tree is held against a [language.Table], in which each [language.Key]
+// says what may stand there: a word, a whole number, a [language.Quantity] with its
+// unit, another table. What passes is put together as a [Car], a [Bench] or a [Suite]; a
 // suite's cases are expanded then, one for each combination of its each lists.
 //
 // What moves within a step is a stimulus.Shape; a case may replay a drive log, a
@@ -12,8 +12,8 @@
 // cannot play is a problem of the suite; what is odd about one that they can,
 // [Lint] says.
 //
-// The tables are the one source of the language: [language.Schema] makes of them a JSON
-// Schema for editors, [LanguagePage] a page for people. Both are checked in, and a
+// The tables are the one source of the language: [language.Schema] turns them into
+// a JSON Schema for editors, [LanguagePage] into a page for people. Both are checked in, and a
 // test holds them against the tables.
 //
 // Nothing is guessed at: what a file gets wrong is a [language.Problem] with its place,

@@ -1,9 +1,10 @@
-// Package live stands before a bench that goes live: who may have it so, what a person
-// has to confirm before, and that what was confirmed is what is played.
+// Package live decides whether a bench may go live, so that its motors can have their
+// supply: at which level that is allowed, what a person has to confirm first, and that
+// what was confirmed is what is played.
 //
 // [Ask] says whether a power level may go live at all and whether a person is to be
-// asked; [List] is what that person is asked, [Confirms] how the answer is judged. [Limit]
-// and [Watched] say what the motors' commands are held to from then on. [Inputs] keeps
+// asked. [List] is what that person has to confirm, and [Confirms] says whether an answer
+// does. [Limit] and [Watched] say what the motors' commands are held to from then on. [Inputs] keeps
 // every file of a run as it was read first, so that a file saved while the list is shown
 // changes nothing.
 //

@@ -10,7 +10,7 @@
 // On disk a record is one folder, written as the run goes by a [Writer]:
 //
 //	plan.json    before the first case: the result with every case "not run"
-//	cases.jsonl  one line per case in the order in which they finished, each on the disk before [Writer.Case] returns
+//	cases.jsonl  one line per case in the order in which they finished, each on the disk before Writer.Case returns
 //	host.json    at the beginning and again at the end
 //	wires/       on a bench in real time: what was on the wires around the moments of a case's
 //	             checks that failed or were left open, SUITE-INDEX.vcd.gz by places in the plan
