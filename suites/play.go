@@ -7,6 +7,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/plant"
 	"hilrig/rig/signal"
+	"hilrig/stimulus"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
 )
@@ -91,19 +92,20 @@ func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 	if h.Observe == 0 {
 		h.Observe = 400 * signal.Millisecond
 	}
-	base := file.Values{Speed: h.Speed, Steer: h.Steer, Throttle: h.Throttle, Gain: h.Gain}
+	base := stimulus.Values{Speed: h.Speed, Steer: h.Steer, Throttle: h.Throttle, Gain: h.Gain}
+	demand := 0.0
 	if d := s.Car.Policy.Demand; d != nil {
-		base.Demand = d.YawRate(h.Speed, h.Steer)
+		demand = d.YawRate(h.Speed, h.Steer)
 	}
-	base.YawRate = base.Demand
+	base.YawRate = demand
 	held := base
 	held.YawRate = h.YawRate
 	if h.OfDemand {
-		held.YawRate = h.YawRate * base.Demand
+		held.YawRate = h.YawRate * demand
 	}
 	c := &file.Case{Name: "by hand", Steps: []file.Step{
-		{Name: "baseline", Baseline: true, Settle: h.Settle, Observe: h.Observe, Values: base},
-		{Name: "hold", Settle: h.Settle, Observe: h.Observe, Values: held},
+		{Name: "baseline", Baseline: true, Settle: h.Settle, Observe: h.Observe, Values: base, Demand: demand},
+		{Name: "hold", Settle: h.Settle, Observe: h.Observe, Values: held, Demand: demand},
 	}}
 	l, err := s.open(ctx, &file.Suite{Name: "by hand"}, s.board)
 	defer l.close()

@@ -60,7 +60,7 @@ func (b *programmer) step(s *file.Step, roll bool, rest stimulus.Values) {
 	p.Steer.Hold(at, v.Steer)
 	p.Throttle.Hold(at, v.Throttle)
 	p.Gain.Hold(at, v.Gain)
-	for w, rate := range v.Wheels {
+	for w, rate := range s.Wheels {
 		switch {
 		case rate != nil:
 			b.wheel(w).Hold(at, *rate)
@@ -76,7 +76,7 @@ func (b *programmer) step(s *file.Step, roll bool, rest stimulus.Values) {
 	out := assertions.Step{
 		Name: s.Name, Baseline: s.Baseline,
 		Applied: at, From: at + s.Settle, To: at + s.Settle + s.Observe,
-		Steer: v.Steer, Speed: v.Speed, YawRate: v.YawRate, Demand: v.Demand,
+		Steer: v.Steer, Speed: v.Speed, YawRate: v.YawRate, Demand: s.Demand,
 		Throttle: v.Throttle, Gain: v.Gain, Moving: len(s.Shapes) > 0,
 	}
 	b.trials(s.Trials, &out)

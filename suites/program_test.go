@@ -17,12 +17,12 @@ const ms = signal.Millisecond
 
 // twoSteps is a case with a baseline and a hold.
 func twoSteps() *file.Case {
-	base := file.Values{Speed: 8, Steer: 0.1, Throttle: 0.4, Gain: 0.5, YawRate: 2, Demand: 2}
+	base := stimulus.Values{Speed: 8, Steer: 0.1, Throttle: 0.4, Gain: 0.5, YawRate: 2}
 	hold := base
 	hold.YawRate = 1.4
 	return &file.Case{Steps: []file.Step{
-		{Name: "baseline", Baseline: true, Settle: 300 * ms, Observe: 400 * ms, Values: base},
-		{Name: "hold", Settle: 300 * ms, Observe: 400 * ms, Values: hold},
+		{Name: "baseline", Baseline: true, Settle: 300 * ms, Observe: 400 * ms, Values: base, Demand: 2},
+		{Name: "hold", Settle: 300 * ms, Observe: 400 * ms, Values: hold, Demand: 2},
 	}}
 }
 
@@ -140,7 +140,7 @@ func TestFaultsAndBumpsAreCountedFromTheirStep(t *testing.T) {
 func TestWheelOverrideHoldsInItsStepOnly(t *testing.T) {
 	c := twoSteps()
 	rate := 5.0
-	c.Steps[1].Values.Wheels[3] = &rate
+	c.Steps[1].Wheels[3] = &rate
 	c.Steps = append(c.Steps, c.Steps[0])
 	p, _ := programOf(c, stimulus.Values{}, noise(), 5*ms)
 	require.NotNil(t, p.Wheels[3])

@@ -39,7 +39,7 @@ func (p *ratePlay) swing(ctx context.Context, observe signal.Time) (*assertions.
 	v.Speed, v.YawRate = 3, 0.09
 	swing := stimulus.Sine{Amplitude: 2, About: v.Speed, Frequency: 4.77}
 	return p.play(ctx, &file.Step{
-		Name: "loop", Settle: rateSettle, Observe: observe, Values: valuesOf(v),
+		Name: "loop", Settle: rateSettle, Observe: observe, Values: v,
 		Shapes: []file.Moving{{Channel: trace.Speed, Shape: swing}},
 	}, nil)
 }
@@ -52,7 +52,7 @@ func (p *ratePlay) swing(ctx context.Context, observe signal.Time) (*assertions.
 func (p *ratePlay) trials(ctx context.Context, apart, spread signal.Time) (*trials, error) {
 	v, channel, levels := p.changed()
 	apart = wholeFrames(apart, p.lane.setup.sentEvery(channel))
-	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: valuesOf(v)}, func(b *programmer, out *assertions.Step) {
+	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
 		out.Changed, out.Levels = channel, levels
 		track, at := b.track(channel), out.From
 		for i := range p.count() {
@@ -151,9 +151,4 @@ func (p *ratePlay) play(ctx context.Context, s *file.Step, more func(b *programm
 	e := l.evidence(b.steps)
 	e.Trace = tr
 	return e, nil
-}
-
-// valuesOf returns values as a step has them.
-func valuesOf(v stimulus.Values) file.Values {
-	return file.Values{Speed: v.Speed, Steer: v.Steer, Throttle: v.Throttle, Gain: v.Gain, YawRate: v.YawRate}
 }

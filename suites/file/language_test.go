@@ -86,8 +86,8 @@ func TestEveryPlayedValueTakesAShape(t *testing.T) {
 	}
 	assert.ElementsMatch(t, []trace.Channel{trace.Speed, trace.Throttle, trace.Gain, trace.Steer, trace.YawRate, trace.WheelRearLeft}, channels)
 	assert.Equal(t, 0.5, hold.Values.Gain)
-	assert.Equal(t, 0.0, *hold.Values.Wheels[plant.RearLeft])
-	assert.Equal(t, 2.0, *hold.Values.Wheels[plant.RearRight])
+	assert.Equal(t, 0.0, *hold.Wheels[plant.RearLeft])
+	assert.Equal(t, 2.0, *hold.Wheels[plant.RearRight])
 	assert.Equal(t, interlock.SignalsOnly, s.Cases[0].UpTo, "the throttle goes above 20 %")
 }
 
@@ -201,7 +201,7 @@ func TestMirrorImagesOfShapes(t *testing.T) {
 	}
 	assert.False(t, math.Signbit(of(r, trace.Steer).At(0)), "no negative zero")
 	assert.Equal(t, of(l, trace.WheelRearLeft), of(r, trace.WheelRearRight))
-	assert.Nil(t, r.Values.Wheels[plant.RearLeft])
+	assert.Nil(t, r.Wheels[plant.RearLeft])
 }
 
 // of returns the shape of a channel in a step.
@@ -295,8 +295,8 @@ func TestDriveLogsAreReplayed(t *testing.T) {
 	base, log := s.Cases[0].Steps[0], s.Cases[0].Steps[1]
 	assert.True(t, base.Baseline)
 	assert.Equal(t, signal.Second, base.Settle+base.Observe)
-	assert.Equal(t, file.Values{Speed: 2, Throttle: 0.1, Gain: 0.5, Wheels: base.Values.Wheels}, base.Values)
-	assert.Equal(t, 30.0, *base.Values.Wheels[plant.FrontLeft])
+	assert.Equal(t, stimulus.Values{Speed: 2, Throttle: 0.1, Gain: 0.5}, base.Values)
+	assert.Equal(t, 30.0, *base.Wheels[plant.FrontLeft])
 	assert.Equal(t, "replay", log.Name)
 	assert.Zero(t, log.Settle)
 	assert.Equal(t, 20*ms, log.Observe)

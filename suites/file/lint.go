@@ -108,7 +108,7 @@ func (p *player) headRoom(c *Case, s *Step) {
 		return
 	}
 	low, high := s.span(trace.YawRate)
-	yawError := max(math.Abs(s.Values.Demand-low), math.Abs(s.Values.Demand-high))
+	yawError := max(math.Abs(s.Demand-low), math.Abs(s.Demand-high))
 	if policy.Standstill != nil && math.Abs(s.Values.Speed) < *policy.Standstill || policy.Reverse != "" && s.Values.Speed < 0 {
 		return
 	}

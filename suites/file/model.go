@@ -132,7 +132,9 @@ type Step struct {
 	Name            string
 	Baseline        bool
 	Settle, Observe signal.Time
-	Values          Values
+	Values          stimulus.Values // a yaw rate that the file writes as a share of the demand is worked out
+	Demand          float64         // rad/s, by the policy; 0 where the policy has no demand
+	Wheels          [4]*float64     // rad/s, where the case overrides the hub rule
 	Place           language.Place
 
 	Shapes []Moving         // channels that follow a shape in this step, from its beginning
@@ -162,17 +164,6 @@ type Trials struct {
 type Sweep struct {
 	Channel  trace.Channel
 	From, To float64 // SI
-}
-
-// Values are the stimulus of a step, SI.
-type Values struct {
-	Speed    float64     // m/s
-	Steer    float64     // rad
-	Throttle float64     // share
-	Gain     float64     // share
-	YawRate  float64     // rad/s, already worked out where the file says "70 % of demand"
-	Demand   float64     // rad/s, by the policy; 0 where the policy has no demand
-	Wheels   [4]*float64 // rad/s, where the case overrides the hub rule
 }
 
 // Expectation is one check with its place in the file.

@@ -289,7 +289,7 @@ func (p *player) span(s *Step, c trace.Channel) (low, high float64) {
 // or that of its hub at the corners of what speed, yaw rate and steer may be.
 func (p *player) wheel(s *Step, w int) (low, high float64) {
 	c := trace.WheelFrontLeft + trace.Channel(w)
-	if s.Values.Wheels[w] != nil {
+	if s.Wheels[w] != nil {
 		return s.span(c)
 	}
 	var ends [3][2]float64
@@ -319,8 +319,8 @@ func (s *Step) span(c trace.Channel) (low, high float64) {
 	case trace.Gain:
 		low = v.Gain
 	default:
-		if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight && v.Wheels[c-trace.WheelFrontLeft] != nil {
-			low = *v.Wheels[c-trace.WheelFrontLeft]
+		if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight && s.Wheels[c-trace.WheelFrontLeft] != nil {
+			low = *s.Wheels[c-trace.WheelFrontLeft]
 		}
 	}
 	high = low

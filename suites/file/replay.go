@@ -101,18 +101,21 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 		if shape, ok := log.shape(trace.WheelFrontLeft+trace.Channel(w), 1); ok {
 			s.Shapes = append(s.Shapes, Moving{trace.WheelFrontLeft + trace.Channel(w), shape})
 			first := shape.Values[0]
-			v.Wheels[w] = &first
+			s.Wheels[w] = &first
 		}
 	}
-	v.Demand = b.demand(v)
+	s.Demand = b.demand(v)
 	if !log.has(trace.YawRate) {
-		v.YawRate = v.Demand
+		v.YawRate = s.Demand
 	}
 	if side < 0 {
 		s.mirror()
 	}
 	if b.baseline() {
-		base := Step{Name: "baseline", Baseline: true, Settle: replaySettle, Observe: replayObserve, Place: c.Place, Values: *v}
+		base := Step{
+			Name: "baseline", Baseline: true, Settle: replaySettle, Observe: replayObserve, Place: c.Place,
+			Values: s.Values, Demand: s.Demand, Wheels: s.Wheels,
+		}
 		if over := b.v.Sub("baseline"); over != nil {
 			b.overLog(&base, over)
 		}

@@ -7,6 +7,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/stimulus"
 	"hilrig/suites/language"
 )
 
@@ -36,7 +37,7 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 	v.Gain = b.plays(&s, trace.Gain, b.needed("gain", over, step), straight)
 	v.Steer = b.plays(&s, trace.Steer, b.pick("steer", over, step), mirrored)
 	b.wheelRates(&s, over, step)
-	v.Demand = b.demand(v)
+	s.Demand = b.demand(v)
 	said := step
 	if s.Baseline {
 		said = nil
@@ -45,10 +46,10 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 		if !x.OfDemand {
 			return mirrored(x)
 		}
-		if v.Demand == 0 || x.Number == 0 {
+		if s.Demand == 0 || x.Number == 0 {
 			return 0
 		}
-		return x.Number * v.Demand
+		return x.Number * s.Demand
 	}
 	yaw := b.yawRate(v, over, said, step)
 	v.YawRate = b.plays(&s, trace.YawRate, yaw, ofDemand)
@@ -64,7 +65,7 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 
 // mirror swaps left and right wheels.
 func (s *Step) mirror() {
-	w := &s.Values.Wheels
+	w := &s.Wheels
 	w[plant.FrontLeft], w[plant.FrontRight] = w[plant.FrontRight], w[plant.FrontLeft]
 	w[plant.RearLeft], w[plant.RearRight] = w[plant.RearRight], w[plant.RearLeft]
 	for i := range s.Shapes {
@@ -149,7 +150,7 @@ func (b *caseBuilder) side(step *language.Mapping) float64 {
 }
 
 // demand returns the policy's demand for v, 0 where it declares none.
-func (b *caseBuilder) demand(v *Values) float64 {
+func (b *caseBuilder) demand(v *stimulus.Values) float64 {
 	if b.car == nil || b.car.Policy.Demand == nil {
 		return 0
 	}
@@ -170,7 +171,7 @@ var onDemand = language.Value{Number: 1, OfDemand: true}
 // yawRate returns what is said of the yaw rate, and reports a share of a demand
 // that there is not. A baseline, for which said is nil, has it on demand unless
 // over says otherwise.
-func (b *caseBuilder) yawRate(v *Values, over, said, step *language.Mapping) *language.Value {
+func (b *caseBuilder) yawRate(v *stimulus.Values, over, said, step *language.Mapping) *language.Value {
 	x := over.Get("yaw_rate")
 	if said != nil {
 		x = b.pick("yaw_rate", over, said)
@@ -233,7 +234,7 @@ func (b *caseBuilder) wheelRates(s *Step, over, step *language.Mapping) {
 	for _, w := range plant.Wheels {
 		if rate := x.Mapping.Get(w.String()); rate != nil {
 			begin := b.plays(s, trace.WheelFrontLeft+trace.Channel(w), rate, func(x *language.Value) float64 { return x.Number })
-			s.Values.Wheels[w] = &begin
+			s.Wheels[w] = &begin
 		}
 	}
 }

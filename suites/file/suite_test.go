@@ -75,9 +75,9 @@ func TestHoldIsABaselineOnDemandAndThenTheHold(t *testing.T) {
 	// By hand: 4 m/s, 8 deg, L = 0.33 m, K = 0.0028: r = 4*8/(0.33 + 0.0028*16) deg/s.
 	demand := 4 * 8 / (0.33 + 0.0028*16) * deg
 	assert.InEpsilon(t, demand, base.Values.YawRate, 1e-12)
-	assert.InEpsilon(t, demand, base.Values.Demand, 1e-12)
+	assert.InEpsilon(t, demand, base.Demand, 1e-12)
 	assert.InEpsilon(t, 0.7*demand, hold.Values.YawRate, 1e-12)
-	assert.InEpsilon(t, demand, hold.Values.Demand, 1e-12)
+	assert.InEpsilon(t, demand, hold.Demand, 1e-12)
 	for _, step := range c.Steps {
 		assert.Equal(t, 200*signal.Millisecond, step.Settle)
 		assert.Equal(t, signal.Second, step.Observe)
@@ -108,21 +108,21 @@ func TestTurnRightIsTheMirrorImage(t *testing.T) {
 	left, right := s.Cases[0].Steps, s.Cases[1].Steps
 	require.Len(t, left, 5)
 	for i := range left {
-		l, r := left[i].Values, right[i].Values
-		assert.Equal(t, -l.Steer, r.Steer)
-		assert.Equal(t, -l.YawRate, r.YawRate)
+		l, r := left[i], right[i]
+		assert.Equal(t, -l.Values.Steer, r.Values.Steer)
+		assert.Equal(t, -l.Values.YawRate, r.Values.YawRate)
 		assert.Equal(t, -l.Demand, r.Demand)
 		assert.Equal(t, l.Wheels[plant.FrontLeft], r.Wheels[plant.FrontRight])
 		assert.Equal(t, l.Wheels[plant.FrontRight], r.Wheels[plant.FrontLeft])
 		assert.Equal(t, l.Wheels[plant.RearLeft], r.Wheels[plant.RearRight])
 		assert.Equal(t, l.Wheels[plant.RearRight], r.Wheels[plant.RearLeft])
-		assert.Equal(t, l.Speed, r.Speed)
+		assert.Equal(t, l.Values.Speed, r.Values.Speed)
 	}
-	assert.Equal(t, 10.0, *left[1].Values.Wheels[plant.FrontLeft])
+	assert.Equal(t, 10.0, *left[1].Wheels[plant.FrontLeft])
 	assert.InEpsilon(t, 8*deg, left[1].Values.Steer, 1e-12)
 	assert.InEpsilon(t, -8*deg, left[2].Values.Steer, 1e-12)
 	assert.Positive(t, left[2].Values.YawRate, "opposite lock in a right turn")
-	for _, zero := range []float64{right[3].Values.Steer, right[3].Values.YawRate, right[3].Values.Demand, right[4].Values.Demand, right[4].Values.YawRate} {
+	for _, zero := range []float64{right[3].Values.Steer, right[3].Values.YawRate, right[3].Demand, right[4].Demand, right[4].Values.YawRate} {
 		assert.Zero(t, zero)
 		assert.False(t, math.Signbit(zero), "no negative zero")
 	}
@@ -146,7 +146,7 @@ func TestBaselineFollowsTheFirstStepUnlessItSaysOtherwise(t *testing.T) {
 	base := s.Cases[0].Steps[0]
 	assert.Equal(t, 0.25, base.Values.Gain)
 	assert.InEpsilon(t, 4*deg, base.Values.Steer, 1e-12)
-	assert.Equal(t, base.Values.Demand, base.Values.YawRate)
+	assert.Equal(t, base.Demand, base.Values.YawRate)
 	assert.Equal(t, assertions.Scaled{Motors: assertions.Corners[:4], Step: "b", Of: "a", Times: 2, Within: 0.1}, s.Cases[0].Expect[0].Check)
 
 	base = s.Cases[1].Steps[0]
@@ -158,7 +158,7 @@ func TestBaselineFollowsTheFirstStepUnlessItSaysOtherwise(t *testing.T) {
 
 	require.Len(t, s.Cases[2].Steps, 1)
 	assert.False(t, s.Cases[2].Steps[0].Baseline)
-	assert.Equal(t, s.Cases[2].Steps[0].Values.Demand, s.Cases[2].Steps[0].Values.YawRate, "on demand where the file does not say")
+	assert.Equal(t, s.Cases[2].Steps[0].Demand, s.Cases[2].Steps[0].Values.YawRate, "on demand where the file does not say")
 	assert.Equal(t, assertions.InRange{Motors: assertions.Corners[:4], High: 0.92}, s.Cases[2].Expect[0].Check)
 	assert.Equal(t, assertions.Equal{Motors: assertions.Corners[:4], Within: 0.01}, s.Cases[2].Expect[1].Check)
 }
