@@ -13,6 +13,30 @@ type branch struct {
 	s, base *Step
 }
 
+// earlier returns the steps of the case before the judged one.
+func (b *branch) earlier() []Step {
+	for i := range b.e.Steps {
+		if &b.e.Steps[i] == b.s {
+			return b.e.Steps[:i]
+		}
+	}
+	return b.e.Steps
+}
+
+// lastBefore returns the last earlier step that is accepted; nil for none.
+func (b *branch) lastBefore(accepts func(s *Step) bool) *Step {
+	all := b.earlier()
+	for i := len(all) - 1; i >= 0; i-- {
+		if accepts(&all[i]) {
+			return &all[i]
+		}
+	}
+	return nil
+}
+
+// sound says whether nothing is wrong with the wires in a step.
+func (s *Step) sound() bool { return len(s.Faults) == 0 }
+
 // title returns the situation in words: "opposite lock".
 func (b *branch) title() string {
 	words := []byte(b.of)

@@ -17,11 +17,7 @@ import (
 // what a lost yaw rate asks for, this is one.
 func (b *branch) badChecksum() []Result {
 	name := b.name("commands keep away from the wrong value")
-	f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.WrongChecksum)
-	var c onset
-	if err == nil {
-		c, err = b.lastGood(trace.SentYawRate, "frame", f, end)
-	}
+	c, err := b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.WrongChecksum)
 	var before *Step
 	if err == nil {
 		before, err = b.beforeWrongValue()
@@ -29,7 +25,7 @@ func (b *branch) badChecksum() []Result {
 	if err != nil {
 		return []Result{unjudged(name, err)}
 	}
-	results := []Result{b.between(name, before, c.at, end)}
+	results := []Result{b.between(name, before, c.at, c.end)}
 	if b.p.YawLost != nil {
 		results = append(results, b.noShiftWithin(b.name("as if lost, no shift within "+span(*b.p.YawLost)), &c, *b.p.YawLost))
 	}
@@ -39,15 +35,7 @@ func (b *branch) badChecksum() []Result {
 // beforeWrongValue returns the step before, after seeing that its value and the
 // wrong one can be told apart by what they ask for.
 func (b *branch) beforeWrongValue() (*Step, error) {
-	var before *Step
-	for i := range b.e.Steps {
-		if &b.e.Steps[i] == b.s {
-			break
-		}
-		if s := &b.e.Steps[i]; !s.Baseline && len(s.Faults) == 0 {
-			before = s
-		}
-	}
+	before := b.lastBefore(func(s *Step) bool { return !s.Baseline && s.sound() })
 	if before == nil {
 		return nil, b.s.undecided("the case has no step before this one that holds another yaw rate without the fault; add one")
 	}
@@ -62,47 +50,38 @@ func (b *branch) beforeWrongValue() (*Step, error) {
 // another stays between those with and without the shift of a step before.
 func (b *branch) between(name string, before *Step, from, to signal.Time) Result {
 	t := b.e.dead()
-	var worst Result
-	for i, w := range plant.Wheels {
+	worst := worstMotor(name, func(w plant.Wheel) (Result, error) {
 		rest, err := b.e.mean(w, b.base)
 		if err != nil {
-			return unjudged(name, err)
+			return Result{}, err
 		}
 		shift, err := b.shiftIn(w, before)
 		if err != nil {
-			return unjudged(name, err)
+			return Result{}, err
 		}
 		if err := b.e.stopped(w, from, to, b.s); err != nil {
-			return unjudged(name, err)
+			return Result{}, err
 		}
 		at := rest.Value + b.s.Throttle - b.base.Throttle
 		limit := Limit{at + min(shift.Value, 0) - t, at + max(shift.Value, 0) + t}
-		far := b.farthest(b.e.unmoved(b.e.Trace.Motor[w].Between(from, to), b.s), limit)
+		far := farthest(b.e.unmoved(b.e.Trace.Motor[w].Between(from, to), b.s), limit, b.s)
 		uncertainty := far.Uncertainty + max(rest.Expanded(), shift.Expanded())
 		past := max(limit.Low-far.Value, far.Value-limit.High)
 		r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
 			Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%",
 			Estimate: past * percent, Low: (past - uncertainty) * percent, High: (past + uncertainty) * percent, Limit: AtMost(0),
 		})
-		if r.Measured() && r.Verdict != Pass {
-			r.Why = fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
-		}
-		if i == 0 || r.worse(&worst) {
-			worst = r
-		}
-	}
-	if worst.Verdict == Pass {
-		if err := b.shiftBefore(); err != nil {
-			return unjudged(name, err)
-		}
-	}
-	return worst
+		why := fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
+		return r.explained(why, why), nil
+	})
+	return b.controlled(worst, b.shiftBefore)
 }
 
-// farthest returns the frame that is farthest past limit, or least inside it.
-func (b *branch) farthest(frames []trace.Frame, limit Limit) trace.Frame {
+// farthest returns the frame that is farthest past limit, or least inside it; without
+// frames one at the beginning of s whose value is no number.
+func farthest(frames []trace.Frame, limit Limit, s *Step) trace.Frame {
 	if len(frames) == 0 {
-		return trace.Frame{Value: math.NaN(), End: b.s.From}
+		return trace.Frame{Value: math.NaN(), End: s.From}
 	}
 	worst, excess := frames[0], math.Inf(-1)
 	for _, f := range frames {

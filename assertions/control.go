@@ -54,18 +54,27 @@ func (b *branch) shifted(s *Step) (surely, perhaps bool, err error) {
 	return false, perhaps, nil
 }
 
+// controlled returns r, or where r passes and its positive control shows nothing, what keeps
+// it from passing.
+func (b *branch) controlled(r Result, control func() error) Result {
+	if r.Verdict == Pass {
+		if err := control(); err != nil {
+			return unjudged(r.Name, err)
+		}
+	}
+	return r
+}
+
 // shiftBefore is the positive control of what asks for a shift to go away: an
 // earlier step of the case, without a fault, showed one. A board that was asked
 // for a shift there and did not move fails.
 func (b *branch) shiftBefore() error {
 	var last *Step
 	asked, unclear := false, false
-	for i := range b.e.Steps {
-		s := &b.e.Steps[i]
-		if s == b.s {
-			break
-		}
-		if s.Baseline || s == b.base || len(s.Faults) > 0 {
+	all := b.earlier()
+	for i := range all {
+		s := &all[i]
+		if s.Baseline || s == b.base || !s.sound() {
 			continue
 		}
 		surely, perhaps, err := b.shifted(s)

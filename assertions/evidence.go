@@ -109,6 +109,18 @@ func (e *Evidence) step(name string) (*Step, error) {
 	return nil, noStep(name)
 }
 
+// steps returns the named steps.
+func (e *Evidence) steps(names []string) (steps []*Step, err error) {
+	for _, n := range names {
+		s, err := e.step(n)
+		if err != nil {
+			return nil, err
+		}
+		steps = append(steps, s)
+	}
+	return steps, nil
+}
+
 // stepAndBaseline returns the named step and the baseline that its shifts are
 // counted from.
 func (e *Evidence) stepAndBaseline(name string) (s, base *Step, err error) {

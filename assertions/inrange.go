@@ -5,30 +5,15 @@ import (
 	"math"
 
 	"hilrig/plant"
-	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
 
 // judge returns one result for each motor: that of its worst frame.
 func (c InRange) judge(e *Evidence) []Result {
 	s, err := e.step(c.Step)
-	if err == nil && len(c.Motors) == 0 {
-		err = noMotor(s)
-	}
-	if err != nil {
-		return []Result{unjudged("motors in range", err)}
-	}
-	results := make([]Result, 0, len(c.Motors))
-	for _, corner := range c.Motors {
-		name := fmt.Sprintf("%s within %s to %s", corner, share(c.Low), share(c.High))
-		w, err := e.wheel(corner, s)
-		if err != nil {
-			results = append(results, unjudged(name, err))
-			continue
-		}
-		results = append(results, e.keeps(name, corner, w, Limit{c.Low, c.High}, s))
-	}
-	return results
+	return eachMotor("motors in range", c.Motors, s, err, func(corner Corner) Result {
+		return e.keeps(fmt.Sprintf("%s within %s to %s", corner, share(c.Low), share(c.High)), corner, Limit{c.Low, c.High}, s)
+	})
 }
 
 // keeps judges whether every frame of a motor in the step's window keeps
@@ -36,25 +21,19 @@ func (c InRange) judge(e *Evidence) []Result {
 // limit keeps it, so the limit is widened by what the sampler and the format
 // cannot tell apart: twice the frame's uncertainty and one command step. Pulses too
 // long or too short to be commands break the limit on their side.
-func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit, s *Step) Result {
-	if r, ok := e.outOfRange(name, corner, w, limit, s); ok {
-		return r
+func (e *Evidence) keeps(name string, corner Corner, limit Limit, s *Step) Result {
+	w, err := e.wheel(corner, s)
+	if err == nil {
+		err = e.outOfRange(corner, w, limit, s)
 	}
 	frames := e.frames(w, s)
-	if len(frames) == 0 {
-		return unjudged(name, e.silent(w, s))
+	if err == nil && len(frames) == 0 {
+		err = e.silent(w, s)
 	}
-	worst, excess := frames[0], math.Inf(-1)
-	for _, f := range frames {
-		x := max(limit.Low-f.Value, f.Value-limit.High)
-		if math.IsNaN(x) || math.IsNaN(f.Uncertainty) {
-			worst = f
-			break
-		}
-		if x > excess {
-			worst, excess = f, x
-		}
+	if err != nil {
+		return unjudged(name, err)
 	}
+	worst := farthest(frames, limit, s)
 	slack := float64(2*worst.Uncertainty) + e.CommandStep
 	wide := Limit{limit.Low - slack, limit.High + slack}
 	r := judged(Result{Name: name, Step: s.Name, At: worst.End}, Measurement{
@@ -62,36 +41,28 @@ func (e *Evidence) keeps(name string, corner Corner, w plant.Wheel, limit Limit,
 		Estimate: worst.Value * percent, Low: (worst.Value - worst.Uncertainty) * percent, High: (worst.Value + worst.Uncertainty) * percent,
 		Limit: Limit{wide.Low * percent, wide.High * percent},
 	})
-	switch {
-	case !r.Measured():
-	case r.Verdict == Fail && worst.Value > limit.High:
-		r.Why = fmt.Sprintf("%s commanded %s at %v, above %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.High), countOutside(frames, wide))
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("%s commanded %s at %v, below %s%s", called(corner, w), share(worst.Value), worst.End, share(limit.Low), countOutside(frames, wide))
-	case r.Verdict == Undecided:
-		r.Why = fmt.Sprintf("the command at %v is known to ±%s only and stands that near to its limit; sample faster, or leave more room", worst.End, share(worst.Uncertainty))
+	side, end := "below", limit.Low
+	if worst.Value > limit.High {
+		side, end = "above", limit.High
 	}
-	return r
+	return r.explained(fmt.Sprintf("%s commanded %s at %v, %s %s%s", called(corner, w), share(worst.Value), worst.End, side, share(end), countOutside(frames, wide)),
+		fmt.Sprintf("the command at %v is known to ±%s only and stands that near to its limit; sample faster, or leave more room", worst.End, share(worst.Uncertainty)))
 }
 
-// outOfRange returns a failure where the motor line carried a pulse in the window
-// that is past the format on a side that limit bounds.
-func (e *Evidence) outOfRange(name string, corner Corner, w plant.Wheel, limit Limit, s *Step) (Result, bool) {
+// outOfRange reports a pulse on the motor line in the window that is past the format on a
+// side that limit bounds.
+func (e *Evidence) outOfRange(corner Corner, w plant.Wheel, limit Limit, s *Step) error {
 	if e.Trace == nil {
-		return Result{}, false
+		return nil
 	}
 	for _, event := range e.Trace.Motor[w].EventsBetween(s.From, s.To) {
 		over := event.Kind == trace.Overlong && !math.IsInf(limit.High, 1)
 		under := event.Kind == trace.Short && !math.IsInf(limit.Low, -1)
 		if over || under {
-			return unjudged(name, outOfRangeAt(called(corner, w), event.Kind, event.At, s)), true
+			return s.blockedAt(Fail, event.At, "%s sent a pulse at %v that is %s for the format: no speed controller can be told what it will make of it; look for a wrap in the board's arithmetic", called(corner, w), event.At, event.Kind)
 		}
 	}
-	return Result{}, false
-}
-
-func outOfRangeAt(motor string, kind trace.EventKind, at signal.Time, s *Step) error {
-	return s.blockedAt(Fail, at, "%s sent a pulse at %v that is %s for the format: no speed controller can be told what it will make of it; look for a wrap in the board's arithmetic", motor, at, kind)
+	return nil
 }
 
 // countOutside says how many frames broke the limit, for a single one is more likely

@@ -12,31 +12,17 @@ import (
 // judge returns one result for each motor: that of its largest jump.
 func (c NoJump) judge(e *Evidence) []Result {
 	s, err := e.step(c.Step)
-	if err == nil && len(c.Motors) == 0 {
-		err = noMotor(s)
-	}
-	if err != nil {
-		return []Result{unjudged("no jump", err)}
-	}
-	results := make([]Result, 0, len(c.Motors))
-	for _, corner := range c.Motors {
-		name := fmt.Sprintf("%s jumps by at most %s", corner, share(c.Most))
-		w, err := e.wheel(corner, s)
-		if err != nil {
-			results = append(results, unjudged(name, err))
-			continue
-		}
-		results = append(results, e.jumps(name, corner, w, c.Most, s))
-	}
-	return results
+	return eachMotor("no jump", c.Motors, s, err, func(corner Corner) Result {
+		return e.jumps(fmt.Sprintf("%s jumps by at most %s", corner, share(c.Most)), corner, c.Most, s)
+	})
 }
 
 // jump is the largest change from one command to the next.
 type jump struct {
-	by   float64 // share of range, at least 0; not a number where a command is none
-	from float64
-	to   trace.Frame
-	high float64 // uncertainty of by
+	by          float64 // share of range, at least 0; not a number where a command is none
+	from        float64
+	to          trace.Frame
+	uncertainty float64 // of by
 }
 
 // jumpOf returns the largest jump in frames, of which there are at least two.
@@ -56,23 +42,22 @@ func jumpOf(frames []trace.Frame) jump {
 
 // jumps judges a motor's largest change from one command to the next. A pulse
 // too long or too short to be a command breaks any limit.
-func (e *Evidence) jumps(name string, corner Corner, w plant.Wheel, most float64, s *Step) Result {
-	if r, ok := e.outOfRange(name, corner, w, Limit{0, 1}, s); ok {
-		return r
+func (e *Evidence) jumps(name string, corner Corner, most float64, s *Step) Result {
+	w, err := e.wheel(corner, s)
+	if err == nil {
+		err = e.outOfRange(corner, w, Limit{0, 1}, s)
 	}
-	frames := e.frames(w, s)
-	if len(frames) < fewest {
-		return unjudged(name, e.few(w, s, len(frames)))
+	var frames []trace.Frame
+	if err == nil {
+		frames, err = e.enough(w, s)
+	}
+	if err != nil {
+		return unjudged(name, err)
 	}
 	j := jumpOf(frames)
-	r := judged(Result{Name: name, Step: s.Name, At: j.to.End}, Measurement{
-		Quantity: "largest jump of " + called(corner, w), Unit: "%",
-		Estimate: j.by * percent, Low: max(j.by-j.high, 0) * percent, High: (j.by + j.high) * percent, Limit: AtMost(most * percent),
-	})
-	if r.Verdict == Fail || r.Verdict == Undecided && r.Measured() {
-		r.Why = fmt.Sprintf("%s jumped from %s to %s at %v; %s are allowed from one command to the next", called(corner, w), share(j.from), share(j.to.Value), j.to.End, share(most))
-	}
-	return r
+	r := magnitude(Result{Name: name, Step: s.Name, At: j.to.End}, "largest jump of "+called(corner, w), "%", j.by, j.uncertainty, most, percent)
+	why := fmt.Sprintf("%s jumped from %s to %s at %v; %s are allowed from one command to the next", called(corner, w), share(j.from), share(j.to.Value), j.to.End, share(most))
+	return r.explained(why, why)
 }
 
 // noWrap judges that no command leaps while the throttle goes slowly through
@@ -81,7 +66,7 @@ func (e *Evidence) jumps(name string, corner Corner, w plant.Wheel, most float64
 // dead shifts. Where the policy declares no size, a fifth of the range stands
 // for it.
 func (b *branch) noWrap() []Result {
-	own, from, to, err := b.throttleRamp()
+	own, by, err := b.throttleRamp()
 	if err != nil {
 		return []Result{unjudged(b.title(), err)}
 	}
@@ -93,41 +78,49 @@ func (b *branch) noWrap() []Result {
 	}
 	var results []Result
 	for _, m := range b.sides(nil) {
-		w, _ := m.corner.Wheel(b.s.Turn(b.p))
-		results = append(results, b.e.jumps(b.name(string(m.corner)+" does not leap"), m.corner, w, most, b.s))
+		results = append(results, b.e.jumps(b.name(string(m.corner)+" does not leap"), m.corner, most, b.s))
 	}
 	if Worst(results) == Pass {
-		if err := b.followsAndShifts(to - from); err != nil {
+		if err := b.followsAndShifts(by); err != nil {
 			return []Result{unjudged(b.title(), err)}
 		}
 	}
 	return results
 }
 
-// throttleRamp returns the largest step of the throttle on the wire in the
-// window, and its ends there.
-func (b *branch) throttleRamp() (own, from, to float64, err error) {
-	from, to = math.Inf(1), math.Inf(-1)
-	last, n := 0.0, 0
-	if b.e.Trace != nil {
-		for _, x := range b.e.Trace.SentBetween(trace.SentThrottle, b.s.Applied-longestPulse, b.s.To) {
-			if x.End < b.s.From || x.End >= b.s.To {
-				continue
-			}
-			if n > 0 {
-				own = max(own, math.Abs(x.Value-last))
-			}
-			last, from, to = x.Value, min(from, x.Value), max(to, x.Value)
-			n++
-		}
+// throttleSteps returns the largest step of the throttle on the wire in the window, from
+// pulse to pulse, its ends there, and how many pulses there are.
+func (b *branch) throttleSteps() (most float64, ends Limit, n int) {
+	ends = Limit{math.Inf(1), math.Inf(-1)}
+	if b.e.Trace == nil {
+		return 0, ends, 0
 	}
-	if n < fewest || !(to-from >= 0.9) {
-		return 0, 0, 0, b.s.undecided("the throttle does not go through its range in this step; write throttle: {ramp: [0 %%, 100 %%], over: 2 s}")
+	last := 0.0
+	for _, x := range b.e.Trace.SentBetween(trace.SentThrottle, b.s.Applied-longestPulse, b.s.To) {
+		if x.End < b.s.From || x.End >= b.s.To {
+			continue
+		}
+		if n > 0 {
+			most = max(most, math.Abs(x.Value-last))
+		}
+		last, ends = x.Value, Limit{min(ends.Low, x.Value), max(ends.High, x.Value)}
+		n++
+	}
+	return most, ends, n
+}
+
+// throttleRamp returns the largest step of the throttle on the wire in the
+// window, and how far it goes there.
+func (b *branch) throttleRamp() (own, by float64, err error) {
+	own, ends, n := b.throttleSteps()
+	by = ends.High - ends.Low
+	if n < fewest || !(by >= 0.9) {
+		return 0, 0, b.s.undecided("the throttle does not go through its range in this step; write throttle: {ramp: [0 %%, 100 %%], over: 2 s}")
 	}
 	if own > 0.05 {
-		return 0, 0, 0, b.s.undecided("the throttle goes by %s from pulse to pulse, too fast for a leap to show; let it take longer", share(own))
+		return 0, 0, b.s.undecided("the throttle goes by %s from pulse to pulse, too fast for a leap to show; let it take longer", share(own))
 	}
-	return own, from, to, nil
+	return own, by, nil
 }
 
 // followsAndShifts is the positive control: the motors went along with the
@@ -135,12 +128,8 @@ func (b *branch) throttleRamp() (own, from, to float64, err error) {
 func (b *branch) followsAndShifts(by float64) error {
 	lowest, highest := math.Inf(1), math.Inf(-1)
 	for _, w := range plant.Wheels {
-		low, high := math.Inf(1), math.Inf(-1)
-		for _, f := range b.e.frames(w, b.s) {
-			low, high = min(low, f.Value), max(high, f.Value)
-		}
-		if high-low < by/2 {
-			return b.s.fails("%s went from %s to %s only while the throttle went through %s, so that no wrap could show", w, share(low), share(high), share(by))
+		if l := rangeOf(b.e.frames(w, b.s)); l.High-l.Low < by/2 {
+			return b.s.fails("%s went from %s to %s only while the throttle went through %s, so that no wrap could show", w, share(l.Low), share(l.High), share(by))
 		}
 		mean, err := b.e.mean(w, b.middle())
 		if err != nil {

@@ -29,8 +29,7 @@ func (b *branch) floor() []Result {
 func (b *branch) everyMotor(limit Limit, words string) []Result {
 	var results []Result
 	for _, m := range b.sides(nil) {
-		w, _ := m.corner.Wheel(b.s.Turn(b.p))
-		results = append(results, b.e.keeps(b.name(string(m.corner)+" "+words), m.corner, w, limit, b.s))
+		results = append(results, b.e.keeps(b.name(string(m.corner)+" "+words), m.corner, limit, b.s))
 	}
 	return results
 }

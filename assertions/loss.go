@@ -13,47 +13,54 @@ import (
 // steerLost, yawLost, yawFrozen and encoderLost judge whether the shift goes
 // away in time when that signal is lost.
 func (b *branch) steerLost() []Result {
-	f, end, err := b.faultOn(named("steer"), "steer", stimulus.Lost)
-	return b.afterLoss(*b.p.SteerLost, err, func() (onset, error) { return b.lastGood(trace.SentSteer, "pulse", f, end) })
+	c, err := b.lossOf(named("steer"), "steer", trace.SentSteer, stimulus.Lost)
+	return b.afterLoss(*b.p.SteerLost, c, err)
 }
 
 func (b *branch) yawLost() []Result {
-	f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.Lost)
-	return b.afterLoss(*b.p.YawLost, err, func() (onset, error) { return b.lastGood(trace.SentYawRate, "frame", f, end) })
+	c, err := b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.Lost)
+	return b.afterLoss(*b.p.YawLost, c, err)
 }
 
 func (b *branch) yawFrozen() []Result {
-	f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.Stuck)
-	return b.afterLoss(*b.p.YawFrozen, err, func() (onset, error) { return b.lastFresh(f, end) })
+	c, err := b.freeze()
+	return b.afterLoss(*b.p.YawFrozen, c, err)
 }
 
 func (b *branch) encoderLost() []Result {
-	f, end, err := b.faultOn(isEncoder, "rear_left", stimulus.Lost, stimulus.Stuck)
-	return b.afterLoss(*b.p.EncoderLost, err, func() (onset, error) { return b.lastEdge(f, end) })
+	c, err := b.silence()
+	return b.afterLoss(*b.p.EncoderLost, c, err)
 }
 
-// afterLoss judges what follows on an onset, once that is found.
-func (b *branch) afterLoss(limit signal.Time, err error, find func() (onset, error)) []Result {
+// afterLoss judges what follows on an onset; err keeps it from being judged.
+func (b *branch) afterLoss(limit signal.Time, c onset, err error) []Result {
 	name := b.name("no shift within " + span(limit))
-	var c onset
-	if err == nil {
-		c, err = find()
-	}
 	if err != nil {
 		return []Result{unjudged(name, err)}
 	}
 	return []Result{b.noShiftWithin(name, &c, limit)}
 }
 
-// noShiftWithin judges whether every motor is back at its baseline in time and
-// stays there to the end of the stretch, and whether there was a shift before.
-func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result {
+// ending is something that has to be over in time on all motors.
+type ending struct {
+	lasts   func(w plant.Wheel, c *onset) (persistence, error)
+	control func() error // that it was there before
+	until   string       // a motor's state when it is over
+	still   string       // what a motor still was, with its command
+	again   string       // that it had been over and came back
+	over    string       // that it ended
+	unclear string       // why it cannot be told when
+}
+
+// overWithin judges by the motor that takes longest whether something is over in time after an
+// onset and stays so to the end of the stretch.
+func (b *branch) overWithin(of *ending, name string, c *onset, limit signal.Time) Result {
 	if err := b.watched(c, limit); err != nil {
 		return unjudged(name, err)
 	}
 	var worst persistence
 	for i, w := range plant.Wheels {
-		l, err := b.shiftLasts(w, c)
+		l, err := of.lasts(w, c)
 		if err != nil {
 			return unjudged(name, err)
 		}
@@ -61,22 +68,23 @@ func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result 
 			worst = l
 		}
 	}
-	quantity := fmt.Sprintf("time from %s until %s is back at its baseline", c.what, worst.wheel)
-	r := timed(name, quantity, worst.low, worst.high, limit, b.s, worst.at)
-	switch r.Verdict {
-	case Fail:
-		r.Why = fmt.Sprintf("%s still was shifted, at %s, %s after %s; %s are allowed", worst.wheel, share(worst.value), span(worst.low), c.what, span(limit))
-		if worst.back {
-			r.Why += "; the shift had gone away and came back"
-		}
-	case Undecided:
-		r.Why = fmt.Sprintf("the shift went away between %s and %s after %s, and %s are allowed: the commands stand too far apart, or too near the dead shift, to tell", span(worst.low), span(worst.high), c.what, span(limit))
-	case Pass:
-		if err := b.shiftBefore(); err != nil {
-			return unjudged(name, err)
-		}
+	r := timed(name, fmt.Sprintf("time from %s until %s is %s", c.what, worst.wheel, of.until), worst.low, worst.high, limit, b.s, worst.at)
+	failed := fmt.Sprintf("%s still was %s %s after %s; %s are allowed", worst.wheel, fmt.Sprintf(of.still, share(worst.value)), span(worst.low), c.what, span(limit))
+	if worst.back {
+		failed += "; " + of.again
 	}
-	return r
+	r = r.explained(failed, fmt.Sprintf("%s between %s and %s after %s, and %s are allowed: the commands stand too far apart%s to tell",
+		of.over, span(worst.low), span(worst.high), c.what, span(limit), of.unclear))
+	return b.controlled(r, of.control)
+}
+
+// noShiftWithin judges whether every motor is back at its baseline in time and
+// stays there to the end of the stretch, and whether there was a shift before.
+func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result {
+	return b.overWithin(&ending{
+		lasts: b.shiftLasts, control: b.shiftBefore, until: "back at its baseline", still: "shifted, at %s,",
+		again: "the shift had gone away and came back", over: "the shift went away", unclear: ", or too near the dead shift,",
+	}, name, c, limit)
 }
 
 // shiftLasts measures how long after c a motor is away from its baseline.

@@ -15,29 +15,14 @@ func (c Monotone) judge(e *Evidence) []Result {
 	if !c.Rising {
 		words = "falling"
 	}
-	var steps []*Step
-	var err error
-	for _, n := range c.Steps {
-		s, err := e.step(n)
-		if err != nil {
-			return []Result{unjudged("motors "+words, err)}
-		}
-		steps = append(steps, s)
-	}
-	switch {
-	case len(steps) < 2:
+	steps, err := e.steps(c.Steps)
+	if err == nil && len(steps) < 2 {
 		err = errors.New("the check names fewer than two steps; name those over which the motors move one way")
-	case len(c.Motors) == 0:
-		err = noMotor(steps[0])
 	}
 	if err != nil {
 		return []Result{unjudged("motors "+words, err)}
 	}
-	var results []Result
-	for _, corner := range c.Motors {
-		results = append(results, e.oneWay(corner, words, steps, c.Rising))
-	}
-	return results
+	return eachMotor("motors "+words, c.Motors, steps[0], nil, func(corner Corner) Result { return e.oneWay(corner, words, steps, c.Rising) })
 }
 
 func (e *Evidence) oneWay(corner Corner, words string, steps []*Step, rising bool) Result {

@@ -52,6 +52,25 @@ func (e *Evidence) silent(w plant.Wheel, s *Step) error {
 	return s.fails("%s", why)
 }
 
+// enough returns a motor's frames in the step's window, where they are as many as it takes.
+func (e *Evidence) enough(w plant.Wheel, s *Step) ([]trace.Frame, error) {
+	frames := e.frames(w, s)
+	if len(frames) < fewest {
+		return nil, e.few(w, s, len(frames))
+	}
+	return frames, nil
+}
+
+// rangeOf returns the least and the most of the frames' values; of no frames Low is +Inf and
+// High -Inf.
+func rangeOf(frames []trace.Frame) Limit {
+	l := Limit{math.Inf(1), math.Inf(-1)}
+	for _, f := range frames {
+		l.Low, l.High = min(l.Low, f.Value), max(l.High, f.Value)
+	}
+	return l
+}
+
 // few reports a motor with n frames, fewer than it takes, in the step's window.
 func (e *Evidence) few(w plant.Wheel, s *Step, n int) error {
 	if n == 0 {
@@ -62,9 +81,9 @@ func (e *Evidence) few(w plant.Wheel, s *Step, n int) error {
 
 // mean estimates a motor's mean command in the step's window.
 func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, error) {
-	frames := e.frames(w, s)
-	if len(frames) < fewest {
-		return measure.Estimate{}, e.few(w, s, len(frames))
+	frames, err := e.enough(w, s)
+	if err != nil {
+		return measure.Estimate{}, err
 	}
 	frames = withoutUncertain(frames)
 	values := make([]float64, len(frames))

@@ -19,12 +19,15 @@ type onset struct {
 }
 
 // faultOn returns the step's fault of one of the kinds on a wire that is
-// accepted, and when it ends.
+// accepted, and when it ends. Without a trace there is none.
 func (b *branch) faultOn(accepts func(wire string) bool, example string, kinds ...stimulus.FaultKind) (f stimulus.Fault, end signal.Time, err error) {
 	for _, f := range b.s.Faults {
 		for _, k := range kinds {
 			if f.Kind != k || !accepts(f.Wire) {
 				continue
+			}
+			if b.e.Trace == nil {
+				return f, 0, b.s.undecided("the case has no trace")
 			}
 			end = b.s.To
 			if f.To > f.From {
@@ -59,14 +62,19 @@ func isSerial(wire string) bool {
 // slack is how long after its time a fault may begin: it does at a tick.
 func (e *Evidence) slack() signal.Time { return 2 * max(e.Trace.Tick, signal.Millisecond) }
 
-// lastGood finds the last good pulse or frame on a wire before a fault after
-// which there is none; what says what one is called.
-func (b *branch) lastGood(list trace.SentTo, what string, f stimulus.Fault, end signal.Time) (onset, error) {
+// lossOf finds the last good pulse or frame on a wire before the step's fault of a kind, after
+// which there is none.
+func (b *branch) lossOf(accepts func(wire string) bool, example string, list trace.SentTo, kind stimulus.FaultKind) (onset, error) {
+	f, end, err := b.faultOn(accepts, example, kind)
+	if err != nil {
+		return onset{}, err
+	}
+	what := "pulse"
+	if list == trace.SentYawRate {
+		what = "frame"
+	}
 	c := onset{what: "the last good " + what + " of " + f.Wire, end: end}
 	found := false
-	if b.e.Trace == nil {
-		return c, b.s.undecided("the case has no trace")
-	}
 	for _, x := range b.e.Trace.SentBetween(list, f.From-longAgo, end) {
 		switch {
 		case x.Bad:
@@ -82,13 +90,14 @@ func (b *branch) lastGood(list trace.SentTo, what string, f stimulus.Fault, end 
 	return c, nil
 }
 
-// lastFresh finds the first of the yaw frames that all carry the same value up
-// to the end of a fault: the last that told anything.
-func (b *branch) lastFresh(f stimulus.Fault, end signal.Time) (onset, error) {
-	c := onset{what: "the last frame of " + f.Wire + " with a fresh value", end: end}
-	if b.e.Trace == nil {
-		return c, b.s.undecided("the case has no trace")
+// freeze finds the first of the yaw frames that all carry the same value up to the end of
+// the fault that freezes them: the last that told anything.
+func (b *branch) freeze() (onset, error) {
+	f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.Stuck)
+	if err != nil {
+		return onset{}, err
 	}
+	c := onset{what: "the last frame of " + f.Wire + " with a fresh value", end: end}
 	sent := b.e.Trace.SentBetween(trace.SentYawRate, f.From-longAgo, end)
 	last := len(sent) - 1
 	first := last
@@ -102,11 +111,12 @@ func (b *branch) lastFresh(f stimulus.Fault, end signal.Time) (onset, error) {
 	return c, nil
 }
 
-// lastEdge returns when an encoder fell silent: at the first tick of the fault,
-// its last edge less than a tick before.
-func (b *branch) lastEdge(f stimulus.Fault, end signal.Time) (onset, error) {
-	if b.e.Trace == nil {
-		return onset{}, b.s.undecided("the case has no trace")
+// silence returns when an encoder fell silent: at the first tick of its fault, its last edge
+// less than a tick before.
+func (b *branch) silence() (onset, error) {
+	f, end, err := b.faultOn(isEncoder, "rear_left", stimulus.Lost, stimulus.Stuck)
+	if err != nil {
+		return onset{}, err
 	}
 	return onset{what: "the last edge of " + f.Wire, at: f.From, uncertainty: b.e.slack(), end: end}, nil
 }

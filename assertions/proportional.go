@@ -12,36 +12,22 @@ import (
 // judge returns one result for each motor: how far its shifts stand from the
 // straight line through the origin that fits them best.
 func (c Proportional) judge(e *Evidence) []Result {
-	name := "motors proportional"
 	b, steps, err := e.stepsOf("proportional", c.Steps)
-	switch {
-	case err != nil:
-		return []Result{unjudged(name, err)}
-	case len(c.Motors) == 0:
-		err = noMotor(b.s)
-		return []Result{unjudged(name, err)}
-	}
-	var results []Result
-	for _, corner := range c.Motors {
-		results = append(results, b.onLine(string(corner)+" proportional", corner, steps, c.Within))
-	}
-	return results
+	return eachMotor("motors proportional", c.Motors, b.s, err, func(corner Corner) Result {
+		return b.onLine(string(corner)+" proportional", corner, steps, c.Within)
+	})
 }
 
 // stepsOf returns the named steps, ready to be read as shifts.
 func (e *Evidence) stepsOf(of string, names []string) (b *branch, steps []*Step, err error) {
 	b = &branch{e: e, p: e.policy(), of: of}
-	for _, n := range names {
-		s, err := e.step(n)
-		if err != nil {
-			return b, nil, err
-		}
-		steps = append(steps, s)
-		b.s = s
+	if steps, err = e.steps(names); err != nil {
+		return b, nil, err
 	}
-	if b.s == nil {
+	if len(steps) == 0 {
 		return b, nil, errors.New("the check names no step; name at least two")
 	}
+	b.s = steps[len(steps)-1]
 	b.base, err = e.baselineOf(b.s)
 	return b, steps, err
 }

@@ -44,12 +44,10 @@ func (b *branch) recovers() []Result {
 // aroundFault returns the last step before this one that has a fault, the last
 // before that without, and whether the throttle was at idle since the fault.
 func (b *branch) aroundFault() (fault, before *Step, idled bool, err error) {
-	for i := range b.e.Steps {
-		s := &b.e.Steps[i]
-		if s == b.s {
-			break
-		}
-		if len(s.Faults) > 0 {
+	all := b.earlier()
+	for i := range all {
+		s := &all[i]
+		if !s.sound() {
 			fault, idled = s, false
 			continue
 		}

@@ -168,11 +168,7 @@ func (e *Evidence) movesUnprompted(motors []plant.Wheel, trials []trial) (plant.
 	for _, w := range motors {
 		moved := 0
 		for _, t := range trials {
-			low, high := math.Inf(1), math.Inf(-1)
-			for _, f := range e.lastFrames(w, t.sent) {
-				low, high = min(low, f.Value), max(high, f.Value)
-			}
-			if high-low > 2*e.dead() {
+			if l := rangeOf(e.lastFrames(w, t.sent)); l.High-l.Low > 2*e.dead() {
 				moved++
 			}
 		}

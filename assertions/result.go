@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"hilrig/assertions/measure"
+	"hilrig/plant"
 	"hilrig/rig/signal"
 )
 
@@ -84,6 +85,46 @@ func (r *Result) worse(other *Result) bool {
 		return r.Verdict.Compare(other.Verdict) > 0
 	}
 	return r.measured.Estimate > other.measured.Estimate
+}
+
+// worstMotor judges each motor and returns the worst of the results. The first error keeps
+// all from being judged.
+func worstMotor(name string, judge func(w plant.Wheel) (Result, error)) Result {
+	var worst Result
+	for i, w := range plant.Wheels {
+		r, err := judge(w)
+		if err != nil {
+			return unjudged(name, err)
+		}
+		if i == 0 || r.worse(&worst) {
+			worst = r
+		}
+	}
+	return worst
+}
+
+// eachMotor judges each of motors. Where there are none, or err keeps the check from being
+// judged in step s, the only result has the given name.
+func eachMotor(name string, motors []Corner, s *Step, err error, judge func(c Corner) Result) []Result {
+	if err == nil && len(motors) == 0 {
+		err = s.undecided("the check names no motor; name at least one")
+	}
+	if err != nil {
+		return []Result{unjudged(name, err)}
+	}
+	results := make([]Result, 0, len(motors))
+	for _, c := range motors {
+		results = append(results, judge(c))
+	}
+	return results
+}
+
+// magnitude returns r with the verdict on a magnitude x, at least 0 and known to ±u, which
+// has to be at most most. The numbers are shown in unit, scale times those that are passed.
+func magnitude(r Result, quantity, unit string, x, u, most, scale float64) Result {
+	return judged(r, Measurement{
+		Quantity: quantity, Unit: unit, Estimate: x * scale, Low: max(x-u, 0) * scale, High: (x + u) * scale, Limit: AtMost(most * scale),
+	})
 }
 
 // judged returns r with what was measured and the verdict on it. A number that is not

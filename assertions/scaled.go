@@ -10,21 +10,11 @@ import (
 // judge returns one result for each motor.
 func (c Scaled) judge(e *Evidence) []Result {
 	s, base, err := e.stepAndBaseline(c.Step)
-	if err == nil && len(c.Motors) == 0 {
-		err = noMotor(s)
-	}
 	of := s
-	if err == nil {
+	if err == nil && len(c.Motors) > 0 {
 		of, err = e.step(c.Of)
 	}
-	if err != nil {
-		return []Result{unjudged("shift scales", err)}
-	}
-	results := make([]Result, 0, len(c.Motors))
-	for _, corner := range c.Motors {
-		results = append(results, c.motor(e, corner, s, of, base))
-	}
-	return results
+	return eachMotor("shift scales", c.Motors, s, err, func(corner Corner) Result { return c.motor(e, corner, s, of, base) })
 }
 
 // motor judges the ratio of one motor's shifts.

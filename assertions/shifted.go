@@ -10,22 +10,9 @@ import (
 // judge returns one result for each motor.
 func (c Shifted) judge(e *Evidence) []Result {
 	s, base, err := e.stepAndBaseline(c.Step)
-	if err == nil && len(c.Motors) == 0 {
-		err = noMotor(s)
-	}
-	if err != nil {
-		return []Result{unjudged("motors "+string(c.Is), err)}
-	}
-	results := make([]Result, 0, len(c.Motors))
-	for _, corner := range c.Motors {
-		results = append(results, e.moved(string(corner)+" "+string(c.Is), corner, c.Is, s, base))
-	}
-	return results
-}
-
-// noMotor reports a check that names none.
-func noMotor(s *Step) error {
-	return s.undecided("the check names no motor; name at least one")
+	return eachMotor("motors "+string(c.Is), c.Motors, s, err, func(corner Corner) Result {
+		return e.moved(string(corner)+" "+string(c.Is), corner, c.Is, s, base)
+	})
 }
 
 // limitOf returns what a shift in that sense has to keep, t being the shift

@@ -20,43 +20,27 @@ func (b *branch) spike() []Result {
 		on, err = b.spikeOnWire(f, end)
 	}
 	if err == nil {
-		err = b.telling(f, limit)
+		err = b.tooSmall(f, limit)
 	}
 	if err != nil {
 		return []Result{unjudged(name, err)}
 	}
-	var worst Result
-	for i, w := range plant.Wheels {
-		r, err := b.leap(name, w, on, end, limit)
-		if err != nil {
-			return []Result{unjudged(name, err)}
-		}
-		if i == 0 || r.worse(&worst) {
-			worst = r
-		}
-	}
-	if worst.Verdict == Pass {
-		if err := b.shiftBefore(); err != nil {
-			return []Result{unjudged(name, err)}
-		}
-	}
-	return []Result{worst}
+	worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.leap(name, w, on, end, limit) })
+	return []Result{b.controlled(worst, b.shiftBefore)}
 }
 
 // spikeOnWire finds the frame of a spike by its value.
 func (b *branch) spikeOnWire(f stimulus.Fault, end signal.Time) (trace.Sent, error) {
-	if b.e.Trace != nil {
-		for _, x := range b.e.Trace.SentBetween(trace.SentYawRate, f.From, end) {
-			if x.Start >= f.From && x.End < end && math.Abs(x.Value-b.s.YawRate) >= math.Abs(f.By)/2 {
-				return x, nil
-			}
+	for _, x := range b.e.Trace.SentBetween(trace.SentYawRate, f.From, end) {
+		if x.Start >= f.From && x.End < end && math.Abs(x.Value-b.s.YawRate) >= math.Abs(f.By)/2 {
+			return x, nil
 		}
 	}
 	return trace.Sent{}, b.s.blockedAt(Undecided, f.From, "no frame of %s carried the spike of %s deg/s; play it where the sensor's range has room for it, and observe on", f.Wire, degrees(f.By))
 }
 
-// telling reports a spike that would break no limit if it were believed.
-func (b *branch) telling(f stimulus.Fault, limit float64) error {
+// tooSmall reports a spike that would break no limit if it were believed.
+func (b *branch) tooSmall(f stimulus.Fault, limit float64) error {
 	at := b.p.ShiftAt
 	if at == nil || !(at.Error > 0) || !(at.Gain > 0) {
 		return nil
@@ -81,16 +65,10 @@ func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time
 	if err != nil {
 		return Result{}, err
 	}
-	far := b.farthest(b.e.Trace.Motor[w].Between(on.End, end), Limit{mean.Value, mean.Value})
+	far := farthest(b.e.Trace.Motor[w].Between(on.End, end), Limit{mean.Value, mean.Value}, b.s)
 	by := math.Abs(far.Value - mean.Value)
-	uncertainty := far.Uncertainty + mean.Expanded()
-	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
-		Quantity: "farthest that " + w.String() + " went from its mean", Unit: "%",
-		Estimate: by * percent, Low: max(by-uncertainty, 0) * percent, High: (by + uncertainty) * percent, Limit: AtMost(limit * percent),
-	})
-	if r.Measured() && r.Verdict != Pass {
-		r.Why = fmt.Sprintf("%s was commanded to %s at %v, %s after a frame that told %s deg/s; its mean before was %s, and %s more or less are allowed",
-			w, share(far.Value), far.End, span(far.End-on.End), degrees(on.Value), share(mean.Value), share(limit))
-	}
-	return r, nil
+	r := magnitude(Result{Name: name, Step: b.s.Name, At: far.End}, "farthest that "+w.String()+" went from its mean", "%", by, far.Uncertainty+mean.Expanded(), limit, percent)
+	why := fmt.Sprintf("%s was commanded to %s at %v, %s after a frame that told %s deg/s; its mean before was %s, and %s more or less are allowed",
+		w, share(far.Value), far.End, span(far.End-on.End), degrees(on.Value), share(mean.Value), share(limit))
+	return r.explained(why, why), nil
 }

@@ -29,27 +29,13 @@ func (b *branch) start() []Result {
 	if err != nil {
 		return []Result{unjudged(name, err)}
 	}
-	var worst Result
-	for i, w := range plant.Wheels {
-		r := b.startOf(name, w)
-		if !r.Measured() {
-			return []Result{r}
-		}
-		if i == 0 || r.worse(&worst) {
-			worst = r
-		}
-	}
-	if worst.Verdict == Pass {
-		if err := b.drivenLater(); err != nil {
-			return []Result{unjudged(name, err)}
-		}
-	}
-	return []Result{worst}
+	worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.startOf(name, w) })
+	return []Result{b.controlled(worst, b.drivenLater)}
 }
 
 // startOf judges one motor's commands since power-up. A pulse that power-up cut
 // short is not one of them.
-func (b *branch) startOf(name string, w plant.Wheel) Result {
+func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
 	since := *b.s
 	since.From = b.s.Applied
 	var frames []trace.Frame
@@ -65,33 +51,25 @@ func (b *branch) startOf(name string, w plant.Wheel) Result {
 			r.At = frames[0].End
 			r.Why = fmt.Sprintf("%s sent its first command at %v, before the inputs were valid; it should stay silent", line(w), r.At)
 		}
-		return r
+		return r, nil
 	}
 	if len(b.e.frames(w, b.s)) == 0 {
-		return unjudged(name, b.e.silent(w, b.s))
+		return Result{}, b.e.silent(w, b.s)
 	}
-	t := b.e.dead()
-	far := b.farthest(frames, Limit{0, 0})
-	away := math.Abs(far.Value)
-	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
-		Quantity: "farthest command of " + w.String() + " from idle since power-up", Unit: "%",
-		Estimate: away * percent, Low: max(away-far.Uncertainty, 0) * percent, High: (away + far.Uncertainty) * percent, Limit: AtMost(t * percent),
-	})
-	if r.Measured() && r.Verdict != Pass {
-		r.Why = fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, span(far.End-b.s.Applied))
-	}
-	return r
+	far := farthest(frames, Limit{0, 0}, b.s)
+	r := magnitude(Result{Name: name, Step: b.s.Name, At: far.End}, "farthest command of "+w.String()+" from idle since power-up", "%",
+		math.Abs(far.Value), far.Uncertainty, b.e.dead(), percent)
+	why := fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, span(far.End-b.s.Applied))
+	return r.explained(why, why), nil
 }
 
 // drivenLater is the positive control: a later step without a fault is driven.
 func (b *branch) drivenLater() error {
-	past := false
-	for i := range b.e.Steps {
-		s := &b.e.Steps[i]
-		if past && len(s.Faults) == 0 && math.Abs(s.Throttle) > 2*b.e.dead() {
+	later := b.e.Steps[len(b.earlier())+1:]
+	for i := range later {
+		if s := &later[i]; s.sound() && math.Abs(s.Throttle) > 2*b.e.dead() {
 			return b.drivenIn(s)
 		}
-		past = past || s == b.s
 	}
 	return b.s.undecided("the case has no later step in which all inputs are valid and the throttle is up, so that the motors could be seen driven; add one")
 }

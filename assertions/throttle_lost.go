@@ -1,7 +1,6 @@
 package assertions
 
 import (
-	"fmt"
 	"math"
 
 	"hilrig/plant"
@@ -17,56 +16,19 @@ func (b *branch) throttleLost() []Result {
 	if b.p.SafeState == "silent" {
 		name = b.name("silent within " + span(limit))
 	}
-	f, end, err := b.faultOn(named("throttle"), "throttle", stimulus.Lost)
-	var c onset
-	if err == nil {
-		c, err = b.lastGood(trace.SentThrottle, "pulse", f, end)
-	}
-	if err == nil {
-		err = b.watched(&c, limit)
-	}
+	c, err := b.lossOf(named("throttle"), "throttle", trace.SentThrottle, stimulus.Lost)
 	if err != nil {
 		return []Result{unjudged(name, err)}
 	}
-	var worst persistence
-	for i, w := range plant.Wheels {
-		l, err := b.driveLasts(w, &c)
-		if err != nil {
-			return []Result{unjudged(name, err)}
-		}
-		if i == 0 || l.worse(&worst) {
-			worst = l
-		}
-	}
-	quantity := fmt.Sprintf("time from %s until %s is safe", c.what, worst.wheel)
-	r := timed(name, quantity, worst.low, worst.high, limit, b.s, worst.at)
-	switch r.Verdict {
-	case Fail:
-		r.Why = fmt.Sprintf("%s still was commanded to %s %s after %s; %s are allowed", worst.wheel, share(worst.value), span(worst.low), c.what, span(limit))
-		if worst.back {
-			r.Why += "; it had been at idle and was driven again"
-		}
-	case Undecided:
-		r.Why = fmt.Sprintf("the drive ended between %s and %s after %s, and %s are allowed: the commands stand too far apart to tell", span(worst.low), span(worst.high), c.what, span(limit))
-	case Pass:
-		if err := b.drivenBefore(); err != nil {
-			return []Result{unjudged(name, err)}
-		}
-	}
-	return []Result{r}
+	return []Result{b.overWithin(&ending{
+		lasts: b.driveLasts, control: b.drivenBefore, until: "safe", still: "commanded to %s",
+		again: "it had been at idle and was driven again", over: "the drive ended",
+	}, name, &c, limit)}
 }
 
 // drivenBefore is the positive control: the step before was driven.
 func (b *branch) drivenBefore() error {
-	var before *Step
-	for i := range b.e.Steps {
-		if &b.e.Steps[i] == b.s {
-			break
-		}
-		if len(b.e.Steps[i].Faults) == 0 {
-			before = &b.e.Steps[i]
-		}
-	}
+	before := b.lastBefore((*Step).sound)
 	if before == nil {
 		return b.s.undecided("the case has no step before this one in which the motors could be seen driven; add one")
 	}

@@ -55,14 +55,9 @@ func (b *branch) outputsTogether() []Result {
 		return []Result{{Name: name, Verdict: Undecided, Step: b.s.Name, At: b.s.From, LeftOut: left, Why: "no update's commands were all seen; sample more steadily"}}
 	}
 	x := spread.Seconds()
-	r := judged(Result{Name: name, Step: b.s.Name, At: at, LeftOut: left}, Measurement{
-		Quantity: "largest time between the beginnings of one update", Unit: "us",
-		Estimate: x * us, Low: max(x-uncertainty, 0) * us, High: (x + uncertainty) * us, Limit: AtMost(limit.Seconds() * us),
-	})
-	if r.Measured() && r.Verdict != Pass {
-		r.Why = fmt.Sprintf("the command of %s began %s us after that of %s at %v; %s us are allowed", plant.Wheels[last], number(x*us), plant.Wheels[first], at, number(limit.Seconds()*us))
-	}
-	return []Result{r}
+	r := magnitude(Result{Name: name, Step: b.s.Name, At: at, LeftOut: left}, "largest time between the beginnings of one update", "us", x, uncertainty, limit.Seconds(), us)
+	why := fmt.Sprintf("the command of %s began %s us after that of %s at %v; %s us are allowed", plant.Wheels[last], number(x*us), plant.Wheels[first], at, number(limit.Seconds()*us))
+	return []Result{r.explained(why, why)}
 }
 
 // nearest returns the frame that begins nearest to t; frames holds at least one.

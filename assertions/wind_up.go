@@ -37,13 +37,7 @@ func (b *branch) noWindUp() []Result {
 // longAtLimit returns the step before, after seeing that it held an error for
 // long with a motor at its limit.
 func (b *branch) longAtLimit(limit signal.Time) (*Step, error) {
-	var long *Step
-	for i := range b.e.Steps {
-		if &b.e.Steps[i] == b.s {
-			break
-		}
-		long = &b.e.Steps[i]
-	}
+	long := b.lastBefore(func(*Step) bool { return true })
 	small := math.Abs(b.s.Demand) / 100
 	if b.p.DeadBand != nil {
 		small = max(small, *b.p.DeadBand)
