@@ -53,6 +53,32 @@ func TestLinksOfTheDocumentsLeadSomewhere(t *testing.T) {
 	assert.Greater(t, found, 10, "links were found at all")
 }
 
+// named finds what a document writes as code.
+var named = regexp.MustCompile("`([^`\n]+)`")
+
+// A recipe that names a file or a folder names one that is there.
+func TestTheDocumentsNameFilesThatAreThere(t *testing.T) {
+	found := 0
+	for _, name := range repositoryFiles(t) {
+		if path.Ext(name) != ".md" {
+			continue
+		}
+		for _, match := range named.FindAllStringSubmatch(document(t, name), -1) {
+			for word := range strings.FieldsSeq(match[1]) {
+				top, rest, _ := strings.Cut(word, "/")
+				if rest == "" || !slices.Contains([]string{"cmd", "rig", "stimulus", "plant", "assertions", "suites", ".ci"}, top) {
+					continue
+				}
+				found++
+				matches, err := filepath.Glob(filepath.Join(repository, word))
+				assert.NoError(t, err, "%s: %s", name, word)
+				assert.NotEmpty(t, matches, "%s: %s is not there", name, word)
+			}
+		}
+	}
+	assert.Greater(t, found, 10, "names were found at all")
+}
+
 // document returns the text of a document of the repository.
 func document(t *testing.T, name string) string {
 	t.Helper()

@@ -15,45 +15,63 @@ import (
 	"hilrig/rig/signal"
 )
 
-// inRepository returns the path of a file of the repository.
-func inRepository(name string) string { return filepath.Join("..", "..", filepath.FromSlash(name)) }
+// repositoryTop is the folder that holds go.mod, wherever a test has gone meanwhile.
+var repositoryTop, _ = filepath.Abs(filepath.Join("..", ".."))
 
-// readme returns the text of README.md.
-func readme(t testing.TB) string {
+// inRepository returns the path of a file of the repository.
+func inRepository(name string) string { return filepath.Join(repositoryTop, filepath.FromSlash(name)) }
+
+// document returns the text of a document of the repository.
+func document(t testing.TB, name string) string {
 	t.Helper()
-	text, err := os.ReadFile(inRepository("README.md"))
+	text, err := os.ReadFile(inRepository(name))
 	require.NoError(t, err)
 	return string(text)
 }
 
-// output returns what the program prints on standard output for args, which has to end GO.
-func output(t *testing.T, args ...string) string {
+// What the documents show is what the program prints, save how long it took and where the
+// record is. With -update they take it over.
+func TestTheDocumentsShowWhatTheProgramPrints(t *testing.T) {
+	t.Setenv("XDG_STATE_HOME", t.TempDir())
+	host := regexp.MustCompile(`(?m) in [0-9.]+ s, (digest [0-9a-f]+), kept in .*$`)
+	split := host.ReplaceAllString(output(t, exitGo, "run", "split"), " in 2.2 s, $1, kept in ~/.local/state/hilrig/records/2026-11-25-150614")
+	isShown(t, "README.md", "car      bramble", split)
+	isShown(t, "suites/README.md", "held ", output(t, exitGo, "play", "steer=8deg", "speed=4m/s", "yaw=70%"))
+
+	t.Chdir(t.TempDir())
+	isShown(t, "README.md", "$ hilrig new mycar", "$ hilrig new mycar\n"+output(t, exitGo, "new", "mycar"))
+	mistaken := "suite: mine\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}\ncases:\n  - case: in\n" +
+		"    hold: {stear: 8 deg, yaw_rate: 70 % of demand}\n    expect: [{policy: understeer}]\n"
+	require.NoError(t, os.WriteFile("mysuite.yaml", []byte(mistaken), 0o600))
+	isShown(t, "README.md", "mysuite.yaml:5:", output(t, exitWrong, "run", "mysuite.yaml"))
+}
+
+// output returns what the program prints for args, which has to end with code.
+func output(t *testing.T, code int, args ...string) string {
 	t.Helper()
-	var out, complaints bytes.Buffer
-	require.Equal(t, exitGo, run(t.Context(), args, &out, &complaints), "%v: %s", args, complaints.String())
+	var out bytes.Buffer
+	require.Equal(t, code, run(t.Context(), args, &out, &out), "%v: %s", args, out.String())
 	return out.String()
 }
 
-// README shows what the program prints, save how long it took and where the record is.
-// With -update the test takes it over.
-func TestTheReadmeShowsWhatARunPrints(t *testing.T) {
-	t.Setenv("XDG_STATE_HOME", t.TempDir())
-	host := regexp.MustCompile(`(?m) in [0-9.]+ s, (digest [0-9a-f]+), kept in .*$`)
-	got := host.ReplaceAllString(output(t, "run", "split"), " in 2.2 s, $1, kept in ~/.local/state/hilrig/records/2026-11-25-150614")
-	shown := regexp.MustCompile("(?s)```\n(car .*?)```\n").FindStringSubmatchIndex(readme(t))
-	require.NotNil(t, shown, "README.md shows what a run prints")
-	want := readme(t)[shown[2]:shown[3]]
-	if *update && want != got {
-		text := readme(t)[:shown[2]] + got + readme(t)[shown[3]:]
-		require.NoError(t, os.WriteFile(inRepository("README.md"), []byte(text), 0o644))
+// isShown holds what was printed to the block of a document that begins with begin.
+func isShown(t *testing.T, name, begin, printed string) {
+	t.Helper()
+	text := document(t, name)
+	block := regexp.MustCompile("(?s)```\n(" + regexp.QuoteMeta(begin) + ".*?)```\n").FindStringSubmatchIndex(text)
+	require.NotNil(t, block, "%s has no block that begins with %s", name, begin)
+	shown := text[block[2]:block[3]]
+	if *update && shown != printed {
+		text = text[:block[2]] + printed + text[block[3]:]
+		require.NoError(t, os.WriteFile(inRepository(name), []byte(text), 0o644))
 		return
 	}
-	assert.Equal(t, want, got, "README.md shows another output; accept it with -update")
+	assert.Equal(t, shown, printed, "%s shows another output; accept it with -update", name)
 }
 
 // readmeDigest returns the digest of the whole standard set, as README has it.
 func readmeDigest(t testing.TB) string {
-	found := regexp.MustCompile(`its digest is ([0-9a-f]{12})`).FindStringSubmatch(readme(t))
+	found := regexp.MustCompile(`its digest is ([0-9a-f]{12})`).FindStringSubmatch(document(t, "README.md"))
 	require.NotNil(t, found, "README.md has the digest of the standard set")
 	return found[1]
 }
@@ -61,7 +79,7 @@ func readmeDigest(t testing.TB) string {
 // The guides' pictures are what the program draws. With -update they are drawn anew.
 func TestTheGuidesShowWhatTheProgramDraws(t *testing.T) {
 	drawn := filepath.Join(t.TempDir(), "header.svg")
-	output(t, "wiring", "--svg", drawn)
+	output(t, exitGo, "wiring", "--svg", drawn)
 	header, err := os.ReadFile(drawn)
 	require.NoError(t, err)
 	isPicture(t, "rig/raspberry/header.svg", header)
