@@ -1,8 +1,6 @@
 package rig
 
 import (
-	"errors"
-	"fmt"
 	"math"
 	"slices"
 
@@ -63,9 +61,9 @@ func (d *disturbance) draw(mean float64) signal.Time {
 // Pass implements [signal.Disturber].
 func (d *disturbance) Pass(dst, edges []signal.Edge, from, to signal.Time) []signal.Edge {
 	for _, e := range edges {
-		d.take(e, from)
+		d.queue(e, from)
 	}
-	return d.play(dst, from, to)
+	return d.due(dst, from, to)
 }
 
 // Drop implements [signal.Disturber].
@@ -76,9 +74,9 @@ func (d *disturbance) Drop() (level bool) {
 	return level
 }
 
-// take takes an edge of the wire, moved where jitter moves it, though not before
+// queue puts an edge of the wire among the changes to come, moved where jitter moves it, though not before
 // from nor before the one that came first.
-func (d *disturbance) take(e signal.Edge, from signal.Time) {
+func (d *disturbance) queue(e signal.Edge, from signal.Time) {
 	at := e.At
 	for i := range d.ways {
 		if w := &d.ways[i]; w.jitter > 0 && e.At >= w.from && e.At < w.to && w.on(e.Line, d) {
@@ -102,8 +100,8 @@ func (d *disturbance) insert(e signal.Edge) {
 	d.pending[i] = e
 }
 
-// play appends what changes in [from, to).
-func (d *disturbance) play(dst []signal.Edge, from, to signal.Time) []signal.Edge {
+// due appends what changes in [from, to).
+func (d *disturbance) due(dst []signal.Edge, from, to signal.Time) []signal.Edge {
 	for i := range d.ways {
 		d.glitch(&d.ways[i], from, to)
 	}
@@ -160,141 +158,4 @@ func (d *disturbance) idle(at signal.Time) bool {
 		}
 	}
 	return len(d.pending) == 0
-}
-
-// disturb lets the disturbed wires' edges of [from, to) pass through what disturbs
-// them. What it returns is the rig's own until its next call.
-func (r *Rig) disturb(edges []signal.Edge, from, to signal.Time) []signal.Edge {
-	if !r.disturbing {
-		return edges
-	}
-	r.calm = r.calm[:0]
-	for _, e := range edges {
-		if d := r.disturbed[e.Line]; d != nil && d.working {
-			d.take(e, from)
-		} else {
-			r.calm = append(r.calm, e)
-		}
-	}
-	r.streams = append(r.streams[:0], r.calm)
-	r.disturbing = false
-	for i, d := range r.wireDisturbances {
-		if !d.working {
-			continue
-		}
-		r.wild[i] = d.play(r.wild[i][:0], from, to)
-		r.streams = append(r.streams, r.wild[i])
-		d.working = !d.idle(to)
-		r.disturbing = r.disturbing || d.working
-	}
-	r.rough = signal.Merge(r.rough[:0], r.streams)
-	return r.rough
-}
-
-// wireDisturber makes what disturbs each wire, at rest.
-func (r *Rig) wireDisturber(seed uint64, layout signal.Layout) error {
-	r.disturbed = make([]*disturbance, len(layout.Lines))
-	add := func(name string, lines ...signal.Line) {
-		d := newDisturbance(seed, name, lines...)
-		r.wireDisturbances = append(r.wireDisturbances, d)
-		for _, l := range lines {
-			r.disturbed[l] = d
-		}
-	}
-	for _, p := range r.pulse {
-		if p.encoder != nil {
-			add(p.channel.String(), p.encoder.Line())
-		}
-	}
-	for i, e := range r.encoder {
-		add(fmt.Sprintf("wheel %d", i), e.Lines()...)
-	}
-	r.wild = make([][]signal.Edge, len(r.wireDisturbances))
-	for i, p := range layout.Ports {
-		d := newDisturbance(seed, p.Name, p.Line)
-		d.rest = layout.Lines[p.Line].Idle
-		d.levels[0] = d.rest
-		switch err := r.bench.Disturb(signal.Port(i), d); {
-		case errors.Is(err, ErrNoDisturbing):
-			return nil
-		case err != nil:
-			return err
-		}
-		r.portDisturbances = append(r.portDisturbances, d)
-	}
-	return nil
-}
-
-// calmDown forgets the faults of the last program; what is pending is still played.
-func (r *Rig) calmDown() {
-	for _, d := range r.wireDisturbances {
-		d.ways = d.ways[:0]
-	}
-	for _, d := range r.portDisturbances {
-		d.ways = d.ways[:0]
-	}
-}
-
-// prepareDisturbance sets up a glitch or jitter on its wire.
-func (r *Rig) prepareDisturbance(f *stimulus.Fault, w wireRef) error {
-	if f.Kind == stimulus.Glitch && !(f.Rate > 0 && f.Rate <= 1e6 && f.Width > 0) {
-		return fmt.Errorf("glitches on %s, %g a second, %v wide; give a rate of up to 1 MHz and a width, both above 0", f.Wire, f.Rate, f.Width)
-	}
-	if f.Kind == stimulus.Jitter && !(f.By > 0 && f.By <= 1) {
-		return fmt.Errorf("jitter of %g s on %s; give one above 0 and up to 1 s", f.By, f.Wire)
-	}
-	var d *disturbance
-	line := -1
-	switch {
-	case w.kind == encoderLine:
-		d = r.disturbed[w.index]
-		if d != nil {
-			line = slices.Index(d.lines, signal.Line(w.index))
-		}
-	case w.kind == encoderWire:
-		d = r.disturbed[r.encoder[w.index].Lines()[0]]
-	case w.kind == receiverWire && r.pulse[w.index].encoder != nil:
-		d = r.disturbed[r.pulse[w.index].encoder.Line()]
-	default:
-		return r.disturbPort(f, w)
-	}
-	if d == nil {
-		return fmt.Errorf("line %q cannot have a %s; name a wire that the rig drives", f.Wire, f.Kind)
-	}
-	if !d.working {
-		r.levels(d)
-		d.working = true
-	}
-	r.disturbing = true
-	d.begin(f, line, r.next)
-	return nil
-}
-
-// levels finds the present levels of a wire's lines.
-func (r *Rig) levels(d *disturbance) {
-	for i, l := range d.lines {
-		d.levels[i] = false
-		for _, e := range r.encoder {
-			d.levels[i] = d.levels[i] || e.Level(l)
-		}
-		for _, p := range r.pulse {
-			d.levels[i] = d.levels[i] || p.encoder != nil && p.encoder.Level(l)
-		}
-	}
-}
-
-// disturbPort sets up a glitch or jitter on the line of a port.
-func (r *Rig) disturbPort(f *stimulus.Fault, w wireRef) error {
-	m := w.index
-	if w.kind == receiverWire {
-		m = r.pulse[w.index].carrier
-	}
-	switch {
-	case r.portDisturbances == nil:
-		return fmt.Errorf("this bench cannot put a %s on the serial line %s; play it on a simulated one", f.Kind, f.Wire)
-	case r.message[m].replier != nil:
-		return fmt.Errorf("port %s answers requests and cannot have a %s; use lost, stuck or wrong_checksum", f.Wire, f.Kind)
-	}
-	r.portDisturbances[r.message[m].port].begin(f, -1, r.next)
-	return nil
 }

@@ -10,64 +10,71 @@ type brokenLine struct {
 	truth   bool // as it would be
 }
 
-// spoilLine keeps a broken line where it is, and lets it catch up when the fault
+// brokenLines are the driven lines of the bench.
+type brokenLines struct {
+	line     []brokenLine  // by line
+	watching bool          // the program in play breaks some of them, or one has still to catch up
+	edges    []signal.Edge // as they go out
+}
+
+// breakLine keeps a broken line where it is, and lets it catch up when the fault
 // is over.
-func (r *Rig) spoilLine(f *fault, at signal.Time) {
-	r.broken[f.wire.index].stays = f.active(at)
+func (inj *injection) breakLine(f *fault, at signal.Time) {
+	inj.lines.line[f.wire.index].stays = f.active(at)
 }
 
 // watchLines begins to keep the levels of the encoders' lines.
-func (r *Rig) watchLines() {
-	if r.lines {
+func (inj *injection) watchLines() {
+	if inj.lines.watching {
 		return
 	}
-	r.lines = true
-	for i, spec := range r.bench.Layout().Lines {
+	inj.lines.watching = true
+	for i, spec := range inj.layout.Lines {
 		var level bool
-		for _, e := range r.encoder {
+		for _, e := range inj.encoder {
 			level = level || e.Level(signal.Line(i))
 		}
-		r.broken[i] = brokenLine{encoder: spec.Role.WheelSensor(), level: level, truth: level}
+		inj.lines.line[i] = brokenLine{encoder: spec.Role.WheelSensor(), level: level, truth: level}
 	}
 }
 
 // unmended says whether a line has still to catch up from the last program.
-func (r *Rig) unmended() bool {
-	if !r.lines {
+func (b *brokenLines) unmended() bool {
+	if !b.watching {
 		return false
 	}
 	any := false
-	for i := range r.broken {
-		r.broken[i].stays = false
-		any = any || r.broken[i].level != r.broken[i].truth
+	for i := range b.line {
+		b.line[i].stays = false
+		any = any || b.line[i].level != b.line[i].truth
 	}
 	return any
 }
 
-// breakLines drops the edges of broken lines and lets whole ones catch up at
-// from. What it returns is the rig's own until its next call.
-func (r *Rig) breakLines(edges []signal.Edge, from signal.Time) []signal.Edge {
-	if !r.lines {
+// pass drops the edges of broken lines and lets whole ones catch up at
+// from. What it returns is b's own until its next call.
+func (b *brokenLines) pass(edges []signal.Edge, from signal.Time) []signal.Edge {
+	if !b.watching {
 		return edges
 	}
-	r.mended = r.mended[:0]
-	for i := range r.broken {
+	b.edges = b.edges[:0]
+	for i := range b.line {
 		// A line whose own edge comes in this very nanosecond would have two.
-		if l := &r.broken[i]; !l.stays && l.level != l.truth && !first(edges, signal.Line(i), from) {
+		if l := &b.line[i]; !l.stays && l.level != l.truth && !first(edges, signal.Line(i), from) {
 			l.level = l.truth
-			r.mended = append(r.mended, signal.Edge{At: from, Line: signal.Line(i), Level: l.truth})
+			b.edges = append(b.edges, signal.Edge{At: from, Line: signal.Line(i), Level: l.truth})
 		}
 	}
 	for _, e := range edges {
-		l := &r.broken[e.Line]
+		l := &b.line[e.Line]
 		l.truth = e.Level
 		if l.encoder && (l.stays || l.level == e.Level) {
 			continue
 		}
 		l.level = e.Level
-		r.mended = append(r.mended, e)
+		b.edges = append(b.edges, e)
 	}
-	return r.mended
+	return b.edges
 }
 
 // first says whether edges begin with one of line at time at.

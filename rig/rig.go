@@ -54,17 +54,15 @@ type Settings struct {
 
 // Rig plays programs into one bench. It is used by one goroutine.
 type Rig struct {
-	bench   Bench
-	seen    func(driven, captured []signal.Edge) // nil: nobody asks
-	tick    signal.Time
-	car     plant.Car
-	model   *plant.Model
-	draw    portable.Noise // phases and rests
-	hub     hub
-	encoder [4]wire.WheelEncoder
-	duty    []dutySensor // those of the encoders that send pulses on a grid
-	pulse   [3]*receiver
-	message []message
+	bench Bench
+	seen  func(driven, captured []signal.Edge) // nil where nobody asks
+	tick  signal.Time
+	model *plant.Model
+	draw  portable.Noise // phases and rests
+	hub   hub
+	drivers
+	faults  injection
+	grids   grids
 	busy    []signal.Time // by port: end of the last byte sent
 	motor   [4]decode.MotorDecoder
 	motorOf []int8 // by line: the motor that it carries, or -1
@@ -72,22 +70,7 @@ type Rig struct {
 	next    signal.Time             // start of the tick that is computed next
 	command [4]float64              // newest complete motor commands
 	values  [trace.Channels]float64 // as played
-	wires   [trace.Channels]float64 // as the wires carry them, under faults
-	noise   portable.Noise          // of noisy wires
-	faults  []fault
-	broken  []brokenLine // by line
-	lines   bool         // the program in play breaks single lines
-	mended  []signal.Edge
-
-	disturbed        []*disturbance // by line; nil: none
-	wireDisturbances []*disturbance
-	portDisturbances []*disturbance  // by port; nil: the bench has no way
-	disturbing       bool            // one of wireDisturbances is working
-	calm, rough      []signal.Edge   // edges that are not disturbed; all of them together
-	wild             [][]signal.Edge // those that are, by wire
-
-	moves  []stimulus.GridMove // still to come
-	behind bool                // the loop leaves out ticks until it has come to the present
+	behind  bool                    // the loop leaves out ticks until it has come to the present
 
 	back    readback
 	timing  Timing
@@ -111,12 +94,11 @@ func New(bench Bench, s Settings) (*Rig, error) {
 		bench: bench,
 		seen:  s.Seen,
 		tick:  s.Wiring.Tick,
-		car:   s.Car,
 		model: model,
 		draw:  portable.NewNoise(s.Seed, "phases"),
-		noise: portable.NewNoise(s.Seed, "noisy wires"),
 		hub:   newHub(s.Car),
 	}
+	r.faults = newInjection(&r.drivers, bench.Layout(), r.tick, s.Seed)
 	if r.back, err = newReadback(bench, &r.timing); err != nil {
 		return nil, err
 	}
@@ -143,7 +125,6 @@ func (r *Rig) wire(s Settings) error {
 		}
 		return l
 	}
-	r.broken = make([]brokenLine, len(layout.Lines))
 	r.motorOf = make([]int8, len(layout.Lines))
 	for i := range r.motorOf {
 		r.motorOf[i] = -1
@@ -171,7 +152,8 @@ func (r *Rig) wire(s Settings) error {
 	if err := r.wireSerial(s, layout); err != nil {
 		return err
 	}
-	return r.wireDisturber(s.Seed, layout)
+	r.grids = newGrids(&r.drivers)
+	return r.faults.wireDisturber(r.bench, s.Seed)
 }
 
 // phase draws a time in [0, period), even over it.
@@ -195,17 +177,7 @@ func (r *Rig) Restart() error {
 // keeps nothing of it. Every sensor's and receiver channel's frame grid moves by
 // a drawn part of a frame, so that what follows meets the board at any phase.
 func (r *Rig) Rest(ctx context.Context, v stimulus.Values, length, spread signal.Time) error {
-	for _, p := range r.pulse {
-		if p.encoder != nil {
-			p.encoder.Delay(r.phase(p.frame))
-		}
-	}
-	for i := range r.message {
-		r.message[i].encoder.Delay(r.phase(r.message[i].period))
-	}
-	for i := range r.duty {
-		r.duty[i].encoder.Delay(r.phase(r.duty[i].period))
-	}
+	r.grids.dither(r.phase)
 	p := stimulus.Held(v, length+r.phase(spread+1))
 	return r.Play(ctx, p, nil)
 }
@@ -220,10 +192,10 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 		tr = &r.spare
 	}
 	r.skipAhead()
-	if err := r.prepare(p); err != nil {
+	if err := r.faults.prepare(p, r.next); err != nil {
 		return err
 	}
-	r.moves = p.Moves
+	r.grids.moves = p.Moves
 	ticks := r.ticks(p)
 	start := r.next
 	tr.Reset(start, r.tick, ticks)
@@ -250,8 +222,8 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 			r.hold(p, at)
 		}
 		r.log(tr)
-		r.spoil(at)
-		r.move(at)
+		r.faults.inject(&r.values, at)
+		r.grids.move(at)
 		if err := r.put(tr); err != nil {
 			return err
 		}
@@ -333,24 +305,6 @@ func newest(frames []trace.Frame, events []trace.Event) (command float64, ok boo
 	return command, ok
 }
 
-// move moves the frame grids where the program says so.
-func (r *Rig) move(at signal.Time) {
-	for len(r.moves) > 0 && r.moves[0].At <= at {
-		for _, p := range r.pulse {
-			if p.encoder != nil {
-				p.encoder.Delay(r.moves[0].By)
-			}
-		}
-		for i := range r.message {
-			r.message[i].encoder.Delay(r.moves[0].By)
-		}
-		for i := range r.duty {
-			r.duty[i].encoder.Delay(r.moves[0].By)
-		}
-		r.moves = r.moves[1:]
-	}
-}
-
 // log appends the tick's values to the trace.
 func (r *Rig) log(tr *trace.Trace) {
 	for m, c := range r.command {
@@ -370,16 +324,16 @@ func (r *Rig) put(tr *trace.Trace) error {
 	r.skipFrames()
 	r.streams = r.streams[:0]
 	for i, e := range r.encoder {
-		r.hub.edges[i] = e.Append(r.hub.edges[i][:0], from, to, r.wires[int(trace.WheelFrontLeft)+i])
+		r.hub.edges[i] = e.Append(r.hub.edges[i][:0], from, to, r.faults.wires[int(trace.WheelFrontLeft)+i])
 		r.streams = append(r.streams, r.hub.edges[i])
 	}
 	for _, p := range r.pulse {
 		if p.encoder != nil {
-			r.streams = append(r.streams, p.append(from, to, &r.wires, tr))
+			r.streams = append(r.streams, p.append(from, to, &r.faults.wires, tr))
 		}
 	}
 	r.edges = signal.Merge(r.edges[:0], r.streams)
-	whole := r.breakLines(r.disturb(r.edges, from, to), from)
+	whole := r.faults.pass(r.edges, from, to)
 	if err := r.bench.Drive(whole, to); err != nil {
 		return err
 	}
