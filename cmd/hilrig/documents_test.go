@@ -79,6 +79,29 @@ func TestTheDocumentsNameFilesThatAreThere(t *testing.T) {
 	assert.Greater(t, found, 10, "names were found at all")
 }
 
+// The house in DEVELOPERS.md has a line for each package, and none for what is gone.
+func TestTheHouseShowsEveryPackage(t *testing.T) {
+	_, rest, _ := strings.Cut(document(t, "DEVELOPERS.md"), "## The house")
+	_, rest, _ = strings.Cut(rest, "```\n")
+	house, _, found := strings.Cut(rest, "```\n")
+	require.True(t, found, "DEVELOPERS.md draws the house")
+	shown := regexp.MustCompile(`(?m)(?:^|^  │  |  )((?:cmd|rig|stimulus|plant|assertions|suites)(?:/[a-z]+)*)(?: |$)`)
+	var rooms []string
+	for _, match := range shown.FindAllStringSubmatch(house, -1) {
+		rooms = append(rooms, match[1])
+	}
+	files := repositoryFiles(t)
+	for _, room := range rooms {
+		assert.True(t, has(files, room), "DEVELOPERS.md: the house shows %s, which is not there", room)
+	}
+	_, parsed := goFiles(t)
+	for _, f := range parsed {
+		if !f.test && !strings.HasPrefix(f.folder, ".") {
+			assert.True(t, slices.Contains(rooms, f.folder), "DEVELOPERS.md: the house lacks %s", f.folder)
+		}
+	}
+}
+
 // document returns the text of a document of the repository.
 func document(t *testing.T, name string) string {
 	t.Helper()

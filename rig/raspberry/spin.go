@@ -12,7 +12,7 @@ const tellAfter = 5 * signal.Microsecond
 
 // spinner is the loop that plays and samples. Between two requests nothing in it
 // can be preempted by Go: the garbage collector has to be off meanwhile, or the
-// whole program would wait for the loop.
+// whole program would wait for the loop. LOOP.md says why it is Go and not C.
 type spinner struct {
 	clock   *clock
 	bank    Bank
