@@ -207,13 +207,13 @@ func (b *BuiltIn) timers(until signal.Time, out []signal.Edge) []signal.Edge {
 				b.loopAt += b.settings.LoopPeriod
 			}
 		}
-		out = b.pulser.play(now, b.clock, out)
+		out = b.pulser.advance(now, b.clock, out)
 		if now == b.pulser.frameAt {
 			if !b.silent() {
 				b.pulser.frame(b.sender.waves(b.sent()))
 			}
 			b.pulser.frameAt += b.pulser.period
-			out = b.pulser.play(now, b.clock, out)
+			out = b.pulser.advance(now, b.clock, out)
 		}
 		b.next = min(b.loopAt, b.pulser.due())
 	}

@@ -53,8 +53,8 @@ type busParser struct {
 	last                  signal.Time
 }
 
-// take takes one byte, complete at the given time.
-func (p *busParser) take(b byte, at signal.Time) {
+// parse takes in one byte, complete at the given time.
+func (p *busParser) parse(b byte, at signal.Time) {
 	if at-p.last > busGap {
 		p.n = 0
 	}
@@ -70,9 +70,9 @@ func (p *busParser) take(b byte, at signal.Time) {
 	if p.buffer[busBytes-2]&(frameLost|linkLost) != 0 {
 		return
 	}
-	p.steer.take(p.pulse(&p.cfg.Steer), at)
-	p.throttle.take(p.pulse(&p.cfg.Throttle), at)
-	p.gain.take(p.pulse(&p.cfg.Gain), at)
+	p.steer.accept(p.pulse(&p.cfg.Steer), at)
+	p.throttle.accept(p.pulse(&p.cfg.Throttle), at)
+	p.gain.accept(p.pulse(&p.cfg.Gain), at)
 }
 
 // pulse returns the pulse, in whole us, that a channel's count stands for.
@@ -88,10 +88,3 @@ func (p *busParser) pulse(c *BusChannel) int64 {
 }
 
 func (p *busParser) restart() { p.n = 0 }
-
-// take takes a width in us as a pulse that was seen at the given time.
-func (p *pulseInput) take(width int64, at signal.Time) {
-	if width >= p.least && width <= p.most {
-		p.width, p.at, p.seen = width, at, true
-	}
-}

@@ -46,8 +46,8 @@ type frameParser struct {
 	n         int
 }
 
-// take takes one byte, complete at the given time.
-func (f *frameParser) take(b byte, at signal.Time) {
+// parse takes in one byte, complete at the given time.
+func (f *frameParser) parse(b byte, at signal.Time) {
 	f.buffer[f.n] = b
 	switch {
 	case f.n == 0 && b != header0:
@@ -64,7 +64,7 @@ func (f *frameParser) take(b byte, at signal.Time) {
 	}
 	f.n = 0
 	if f.unchecked || crc8(f.buffer[crcFrom:frameSize-1]) == f.buffer[frameSize-1] {
-		f.yaw.take(int16(uint16(f.buffer[3])<<8|uint16(f.buffer[4])), at)
+		f.yaw.update(int16(uint16(f.buffer[3])<<8|uint16(f.buffer[4])), at)
 	}
 }
 

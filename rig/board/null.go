@@ -139,13 +139,13 @@ func (n *null) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([]si
 func (n *null) timer(until signal.Time, out []signal.Edge) []signal.Edge {
 	for n.pulser.due() <= until {
 		now := n.pulser.due()
-		out = n.pulser.play(now, clock{}, out)
+		out = n.pulser.advance(now, clock{}, out)
 		if now == n.pulser.frameAt {
 			if n.kind != SilentBoard {
 				n.pulser.frame(n.sender.waves(n.commands(now)))
 			}
 			n.pulser.frameAt += n.pulser.period
-			out = n.pulser.play(now, clock{}, out)
+			out = n.pulser.advance(now, clock{}, out)
 		}
 	}
 	return out

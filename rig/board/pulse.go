@@ -26,7 +26,12 @@ func (p *pulseInput) edge(level bool, at signal.Time) {
 		return
 	}
 	p.rising = false
-	if width := us - p.rose; width >= p.least && width <= p.most {
+	p.accept(us-p.rose, at)
+}
+
+// accept notes a pulse of width us, complete at the given time, where it is one that can be.
+func (p *pulseInput) accept(width int64, at signal.Time) {
+	if width >= p.least && width <= p.most {
 		p.width, p.at, p.seen = width, at, true
 	}
 }

@@ -73,8 +73,8 @@ func (p *pulser) look() {
 	p.first = min(p.next[0], p.next[1], p.next[2], p.next[3])
 }
 
-// play appends the edges due at the given time, in the bench's time.
-func (p *pulser) play(at signal.Time, c clock, out []signal.Edge) []signal.Edge {
+// advance appends the edges due at the given time, in the bench's time.
+func (p *pulser) advance(at signal.Time, c clock, out []signal.Edge) []signal.Edge {
 	for p.first <= at {
 		now := p.first
 		for m := range p.waves {

@@ -2,9 +2,10 @@ package board
 
 import "hilrig/rig/signal"
 
-// taker takes the bytes of a receiver, and is told of one that was spoilt.
-type taker interface {
-	take(b byte, at signal.Time)
+// parser finds the frames among the bytes of a receiver; restart tells it of a byte that was
+// received wrongly.
+type parser interface {
+	parse(b byte, at signal.Time)
 	restart()
 }
 
@@ -27,7 +28,7 @@ type serialInput struct {
 }
 
 // edge takes a change of the line; bytes completed before it go to f.
-func (r *serialInput) edge(level bool, at signal.Time, f taker) {
+func (r *serialInput) edge(level bool, at signal.Time, f parser) {
 	r.advance(at-1, f)
 	r.level = level
 	if !r.receiving && level != r.mark {
@@ -42,7 +43,7 @@ func (r *serialInput) next() {
 }
 
 // advance takes the samples due up to and including to.
-func (r *serialInput) advance(to signal.Time, f taker) {
+func (r *serialInput) advance(to signal.Time, f parser) {
 	for r.receiving && r.sampleAt <= to {
 		one := r.level == r.mark
 		switch {
@@ -59,7 +60,7 @@ func (r *serialInput) advance(to signal.Time, f taker) {
 		default:
 			r.receiving = false
 			if one && !(r.even && r.odd) {
-				f.take(r.shift, r.sampleAt)
+				f.parse(r.shift, r.sampleAt)
 			} else {
 				f.restart() // framing or parity error
 			}

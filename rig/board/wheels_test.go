@@ -58,7 +58,7 @@ func TestBusChannelsBecomePulses(t *testing.T) {
 			if i == 23 {
 				b = flags
 			}
-			p.take(b, from+signal.Time(i)*120*signal.Microsecond)
+			p.parse(b, from+signal.Time(i)*120*signal.Microsecond)
 		}
 	}
 	send(10*signal.Millisecond, 0)
@@ -69,7 +69,7 @@ func TestBusChannelsBecomePulses(t *testing.T) {
 	assert.True(t, steer.fresh(20*signal.Millisecond, 8*signal.Millisecond))
 	send(30*signal.Millisecond, linkLost)
 	assert.False(t, steer.fresh(40*signal.Millisecond, 8*signal.Millisecond), "a frame of a lost link says nothing")
-	p.take(busStart, 50*signal.Millisecond) // cut off
+	p.parse(busStart, 50*signal.Millisecond) // cut off
 	send(60*signal.Millisecond, 0)
 	assert.True(t, steer.fresh(70*signal.Millisecond, 8*signal.Millisecond))
 

@@ -16,8 +16,8 @@ type yawSensor struct {
 	changed signal.Time // when raw last changed
 }
 
-// take takes the yaw rate of a good frame, complete at the given time.
-func (y *yawSensor) take(v int16, at signal.Time) {
+// update takes in the yaw rate of a good frame, complete at the given time.
+func (y *yawSensor) update(v int16, at signal.Time) {
 	raw := int32(v)
 	last := y.raw
 	if !y.seen || raw != last {
