@@ -119,8 +119,8 @@ func (m *message) answers(repliers []*wire.Replier, n int) error {
 	return fmt.Errorf("port %s answers requests, and nothing answers them; give the settings the wiring's repliers", m.name)
 }
 
-// take fills in the values that the message's next frame is to say.
-func (m *message) take(values *[trace.Channels]float64) {
+// fill fills in the values that the message's next frame is to say.
+func (m *message) fill(values *[trace.Channels]float64) {
 	for i, c := range m.channels {
 		m.values[i] = values[c]
 	}
@@ -171,7 +171,7 @@ func (r *Rig) sendOne(m *message, tr *trace.Trace) error {
 	bad := m.every > 0 && m.count%m.every == 0
 	m.encoder.SetWrongChecksum(bad)
 	m.encoder.SetStuck(m.stuck)
-	m.take(&r.faults.wires)
+	m.fill(&r.faults.wires)
 	m.data = m.encoder.Build(m.data[:0], m.values)
 	end, err := r.bench.Send(m.port, at, m.data)
 	if err != nil {
@@ -192,7 +192,7 @@ func (r *Rig) reply(from signal.Time, tr *trace.Trace) {
 		if m.replier == nil {
 			continue
 		}
-		m.take(&r.faults.wires)
+		m.fill(&r.faults.wires)
 		m.replier.Say(m.reply, wire.Saying{From: from, Values: m.values, Lost: m.lost, Stuck: m.stuck, Every: m.every})
 		for _, one := range m.replier.Sent(m.reply) {
 			if m.spike != nil {

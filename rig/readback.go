@@ -127,9 +127,9 @@ func (l *backLine) push(d due) {
 	l.due = append(l.due, d)
 }
 
-// take takes what was seen on the wires, and corrects in tr when pulses and
-// messages took effect.
-func (b *readback) take(tr *trace.Trace) error {
+// compare holds what was seen on the wires against what was due there, and corrects in tr
+// when pulses and messages took effect.
+func (b *readback) compare(tr *trace.Trace) error {
 	if b.bench == nil {
 		return nil
 	}

@@ -207,7 +207,7 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 			return ctx.Err()
 		default:
 		}
-		if err := r.take(tr); err != nil {
+		if err := r.capture(tr); err != nil {
 			return err
 		}
 		at := r.next - start
@@ -253,8 +253,8 @@ func (r *Rig) read(p *stimulus.Program, at signal.Time) {
 	r.values[trace.Gain] = v.Gain
 }
 
-// take takes what the bench captured and decodes it.
-func (r *Rig) take(tr *trace.Trace) error {
+// capture takes in what the bench captured and decodes it.
+func (r *Rig) capture(tr *trace.Trace) error {
 	var err error
 	now := r.bench.Now() // before: of what comes meanwhile in real time only a part is taken
 	r.taken, err = r.bench.Captured(r.taken[:0])
@@ -283,7 +283,7 @@ func (r *Rig) take(tr *trace.Trace) error {
 			r.command[m] = c
 		}
 	}
-	err = r.back.take(tr)
+	err = r.back.compare(tr)
 	if r.seen != nil {
 		r.seen(r.back.edges, r.taken)
 	}

@@ -122,11 +122,11 @@ func (b *Bench) Wait(t signal.Time) error {
 	case t < b.now:
 		return fmt.Errorf("simulated bench: wait until %v, which is past at %v", t, b.now)
 	case b.answers.none():
-		return b.play(t)
+		return b.advance(t)
 	}
 	for {
 		step := min(b.now+b.answers.step, t)
-		if err := b.play(step); err != nil {
+		if err := b.advance(step); err != nil {
 			return err
 		}
 		if err := b.answer(); err != nil {
@@ -138,9 +138,9 @@ func (b *Bench) Wait(t signal.Time) error {
 	}
 }
 
-// play hands the board what is due until t and takes what it puts out.
-func (b *Bench) play(t signal.Time) error {
-	in := b.player.take(b.queue.due(t), t)
+// advance hands the board what is due until t and takes what it puts out.
+func (b *Bench) advance(t signal.Time) error {
+	in := b.player.played(b.queue.due(t), t)
 	pending := false
 	for i := range b.ports {
 		pending = pending || !b.ports[i].queue.empty() || b.ports[i].disturber != nil

@@ -34,9 +34,9 @@ func newPlayer(p Player) (player, error) {
 	return player{stalls: stallList{Stalls: p.Stalls}, perfect: p.Stalls.Mean == 0}, nil
 }
 
-// take takes edges as they are due and returns those that are played until t.
+// played queues edges as they are due and returns those that go out until t.
 // They are valid until the next call.
-func (p *player) take(due []signal.Edge, t signal.Time) []signal.Edge {
+func (p *player) played(due []signal.Edge, t signal.Time) []signal.Edge {
 	if p.perfect {
 		return due
 	}

@@ -38,7 +38,7 @@ func (b *Bench) look(in, out []signal.Edge, t signal.Time) {
 	case b.sampler.Period > 0:
 		b.streams = append(b.streams[:0], in, out)
 		b.passed = signal.Merge(b.passed[:0], b.streams)
-		b.sampled = b.sampler.take(b.sampled[:0], b.passed, t)
+		b.sampled = b.sampler.sample(b.sampled[:0], b.passed, t)
 		for _, e := range b.sampled {
 			if b.layout.Lines[e.Line].Direction == signal.Capture {
 				b.captured = append(b.captured, e)
@@ -50,5 +50,5 @@ func (b *Bench) look(in, out []signal.Edge, t signal.Time) {
 	default:
 		b.back = append(b.back, in...)
 	}
-	b.captured = b.sampler.take(b.captured, out, t)
+	b.captured = b.sampler.sample(b.captured, out, t)
 }

@@ -78,9 +78,9 @@ func (m *sampler) readAll() {
 	}
 }
 
-// take appends to dst what the sampler makes of edges, and of
+// sample appends to dst what the sampler makes of edges, and of
 // earlier ones, until now.
-func (m *sampler) take(dst, edges []signal.Edge, now signal.Time) []signal.Edge {
+func (m *sampler) sample(dst, edges []signal.Edge, now signal.Time) []signal.Edge {
 	for _, e := range edges {
 		dst = m.advance(dst, e.At-1)
 		if m.line[e.Line] == e.Level {

@@ -99,7 +99,7 @@ func (s *sentence) build(dst []byte, e *FrameEncoder, values []float64) []byte {
 		}
 	}
 	if !e.stuck || e.count == 0 {
-		s.take(noisy)
+		s.encode(noisy)
 		e.said[0] = float64(s.values[0]) * hundredth
 		copy(e.said[1:], noisy[1:])
 	}
@@ -112,8 +112,8 @@ func (s *sentence) build(dst []byte, e *FrameEncoder, values []float64) []byte {
 	return dst
 }
 
-// take turns speed, heading and position to the whole numbers of a line.
-func (s *sentence) take(v [4]float64) {
+// encode turns speed, heading and position to the whole numbers of a line.
+func (s *sentence) encode(v [4]float64) {
 	speed, angle := v[0], float64(-v[1]*course)
 	if speed < 0 { // backwards: a receiver knows no reverse
 		speed, angle = -speed, angle+fullCircle/2
