@@ -120,7 +120,7 @@ var quantileShares = [...]float64{0.5, 0.95, 0.99}
 const rateName = "rate"
 
 // Ratable says whether the response can be timed on the bench. The error is of type
-// [file.Problems]: what is changed for it goes out on a port that is not read back.
+// [language.Problems]: what is changed for it goes out on a port that is not read back.
 func (s *Setup) Ratable() error {
 	_, channel, _ := s.rateChanges(false)
 	if p, unread := s.Bench.Unread(channel); unread {

@@ -54,7 +54,7 @@ type Setup struct {
 	foldAfter signal.Time
 }
 
-// Load reads all files. Its error is a file.Problems where files are wrong,
+// Load reads all files. Its error is a language.Problems where files are wrong,
 // with the problems of all of them.
 func Load(f Files) (*Setup, error) {
 	s := &Setup{Board: f.Board, Seed: f.Seed}
