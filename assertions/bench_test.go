@@ -28,7 +28,7 @@ func policy() *assertions.Policy {
 		Floor:        new(0.0),
 		AtTheLimit:   assertions.LimitCap,
 		Standstill:   new(0.5),
-		Reverse:      "no_shift",
+		Reverse:      assertions.ReverseNoShift,
 
 		MotorsEqualWithin: new(0.01),
 	}

@@ -167,12 +167,12 @@ func TestWhatThePolicyLeavesOutIsNotAsked(t *testing.T) {
 	leave := map[string]func(*assertions.Policy){
 		"understeer":    func(p *assertions.Policy) { p.Understeer = nil },
 		"oversteer":     func(p *assertions.Policy) { p.Oversteer = nil },
-		"opposite_lock": func(p *assertions.Policy) { p.OppositeLock = "" },
+		"opposite_lock": func(p *assertions.Policy) { p.OppositeLock = 0 },
 		"cap":           func(p *assertions.Policy) { p.Cap = nil },
 		"floor":         func(p *assertions.Policy) { p.Floor = nil },
 		"standstill":    func(p *assertions.Policy) { p.Standstill = nil },
-		"reverse":       func(p *assertions.Policy) { p.Reverse = "" },
-		"at_the_limit":  func(p *assertions.Policy) { p.AtTheLimit = "" },
+		"reverse":       func(p *assertions.Policy) { p.Reverse = 0 },
+		"at_the_limit":  func(p *assertions.Policy) { p.AtTheLimit = 0 },
 	}
 	for of, change := range leave {
 		t.Run(of, func(t *testing.T) {

@@ -15,7 +15,7 @@ func (p *Policy) splitFor(s *Step) *Split {
 	case p.Demand == nil || s.Gain <= 0 || yawError == 0:
 	case p.DeadBand != nil && math.Abs(yawError) <= *p.DeadBand:
 	case p.Standstill != nil && math.Abs(s.Speed) < *p.Standstill:
-	case p.Reverse != "" && s.Speed < 0:
+	case p.Reverse != 0 && s.Speed < 0:
 	case s.Demand*s.YawRate < 0 && p.OppositeLock == OppositeLockOversteer:
 		return p.Oversteer
 	case s.Demand*s.YawRate < 0:

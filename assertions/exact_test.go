@@ -113,11 +113,11 @@ func TestBadChecksumWithoutYawLost(t *testing.T) {
 
 func TestRecoversFromSilence(t *testing.T) {
 	p := lossPolicy()
-	p.SafeState = "silent"
+	p.SafeState = assertions.OutputsSilent
 	quiet := func(f *firmware) { f.silentWhenSafe = true }
 	steps := []assertions.Step{base(), before(), under(titled("lost", after()), lost("throttle")), after()}
 	assert.Equal(t, assertions.Pass, assertions.Worst(judge("recovers", "after", p, quiet, steps...)))
-	p.Recovers = "power_cycle"
+	p.Recovers = assertions.RecoversAtPowerCycle
 	assert.Equal(t, assertions.Pass, assertions.Worst(judge("recovers", "after", p, quiet, steps...)), "still silent")
 }
 

@@ -119,13 +119,13 @@ func (f *follower) moves(steer, speed, demand, yaw float64) (signs *[4]float64, 
 	}
 	under, over := &f.under[turn], &f.over[turn]
 	switch {
-	case speed < 0 && p.Reverse == "no_shift":
+	case speed < 0 && p.Reverse == ReverseNoShift:
 		return nil, true
 	case speed < 0:
 		return nil, false
 	case demand*yaw < 0 && p.OppositeLock == OppositeLockNoShift:
 		return nil, true
-	case demand*yaw < 0 && p.OppositeLock == "":
+	case demand*yaw < 0 && p.OppositeLock == 0:
 		return nil, false
 	case demand*yaw >= 0 && math.Abs(yaw) < math.Abs(demand):
 		return under, p.Understeer != nil

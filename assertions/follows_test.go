@@ -131,7 +131,7 @@ func careful(s assertions.Step, p *assertions.Policy) [4]float64 { return cautio
 func TestGoodBoardFollowsADrive(t *testing.T) {
 	partner, plain, steer := policy(), policy(), policy()
 	partner.AtTheLimit = assertions.LimitMovePartner
-	plain.Floor, plain.AtTheLimit = nil, ""
+	plain.Floor, plain.AtTheLimit = nil, 0
 	steer.TurnFrom = assertions.TurnFromSteer
 	for name, p := range map[string]*assertions.Policy{"cap": policy(), "partner": partner, "at the limit not said": plain, "turn from steer": steer} {
 		t.Run(name, func(t *testing.T) {
@@ -230,14 +230,14 @@ func TestFollowsWithItsLimits(t *testing.T) {
 			return careful(s, p)
 		}
 		assert.Equal(t, assertions.Pass, assertions.Worst(logged{board: straight, policy: p}.judge()))
-		p.OppositeLock = ""
+		p.OppositeLock = 0
 		assert.Equal(t, assertions.Pass, assertions.Worst(logged{board: straight, policy: p}.judge()), "not said, not judged")
 		p.OppositeLock = assertions.OppositeLockNoShift
 		assert.Greater(t, assertions.Worst(logged{board: careful, policy: p}.judge()), assertions.Pass, "opposite lock is a small part of the drive")
 	})
 	t.Run("what the policy leaves out is not judged", func(t *testing.T) {
 		p := policy()
-		p.Oversteer, p.OppositeLock = nil, ""
+		p.Oversteer, p.OppositeLock = nil, 0
 		results := logged{board: careful, policy: p}.judge() // shifts nothing where nothing is declared
 		assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
 	})

@@ -74,9 +74,9 @@ func (r *reader) evidence() *assertions.Evidence {
 	p.Understeer.Raise = append(p.Understeer.Raise, assertions.Corner([]string{"", "rear_left", "outside_rear", "nowhere"}[r.byte()%4]))
 	*p.Spike, *p.Resolution, *p.DeadBand = r.float(), r.float(), r.float()
 	*p.YawLost, *p.ThrottleLost, *p.OutputsTogether = r.time(), r.time(), r.time()
-	p.SafeState = []string{"idle", "silent", ""}[r.byte()%3]
-	p.StartState = []string{"idle", "silent"}[r.byte()%2]
-	p.Recovers = []string{"by_itself", "throttle_at_idle", "power_cycle"}[r.byte()%3]
+	p.SafeState = []assertions.Outputs{assertions.OutputsIdle, assertions.OutputsSilent, 0}[r.byte()%3]
+	p.StartState = []assertions.Outputs{assertions.OutputsIdle, assertions.OutputsSilent}[r.byte()%2]
+	p.Recovers = assertions.Recovers(1 + r.byte()%3)
 	if r.byte()%2 == 0 {
 		p.AtTheLimit, p.OppositeLock = assertions.LimitMovePartner, assertions.OppositeLockNoShift
 	}

@@ -190,10 +190,11 @@ func TestFaultsThatShowNothingAreUndecided(t *testing.T) {
 func TestRecoversAsDeclared(t *testing.T) {
 	idled := stretch(titled("idle", with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0 })), 0, 300*ms)
 	again := titled("again", after())
+	ways := []assertions.Recovers{assertions.RecoversByItself, assertions.RecoversAtThrottleIdle, assertions.RecoversAtPowerCycle}
 	for _, fault := range []stimulus.Fault{lost("yaw_serial"), lost("throttle")} {
 		steps := []assertions.Step{base(), before(), under(titled("lost", after()), fault), after(), idled, again}
-		for _, word := range []string{"by_itself", "throttle_at_idle", "power_cycle"} {
-			t.Run(fault.Wire+" "+word, func(t *testing.T) {
+		for _, word := range ways {
+			t.Run(fault.Wire+" "+word.String(), func(t *testing.T) {
 				p := lossPolicy()
 				p.Recovers = word
 				for _, step := range []string{"after", "again"} {
@@ -201,11 +202,11 @@ func TestRecoversAsDeclared(t *testing.T) {
 					assert.Equal(t, assertions.Pass, assertions.Worst(results), "%s: %+v", step, results)
 				}
 			})
-			for _, other := range []string{"by_itself", "throttle_at_idle", "power_cycle"} {
+			for _, other := range ways {
 				if other == word {
 					continue
 				}
-				t.Run(fault.Wire+" "+word+" where "+other+" is asked", func(t *testing.T) {
+				t.Run(fault.Wire+" "+word.String()+" where "+other.String()+" is asked", func(t *testing.T) {
 					p, asked := lossPolicy(), lossPolicy()
 					p.Recovers, asked.Recovers = word, other
 					tp := tape{firmware: newFirmware(p, nil)}
@@ -222,7 +223,7 @@ func TestRecoversAsDeclared(t *testing.T) {
 func TestSilenceAsDeclared(t *testing.T) {
 	quiet := func(f *firmware) { f.silentWhenSafe, f.silentAtStart = true, true }
 	p := lossPolicy()
-	p.SafeState, p.StartState = "silent", "silent"
+	p.SafeState, p.StartState = assertions.OutputsSilent, assertions.OutputsSilent
 	for _, of := range []string{"throttle_lost", "start"} {
 		step := map[string]string{"throttle_lost": "lost", "start": "power_up"}[of]
 		t.Run(of, func(t *testing.T) {
@@ -234,7 +235,7 @@ func TestSilenceAsDeclared(t *testing.T) {
 	}
 	t.Run("either", func(t *testing.T) {
 		p := lossPolicy()
-		p.SafeState = ""
+		p.SafeState = 0
 		for _, change := range []func(*firmware){nil, quiet} {
 			results := judge("throttle_lost", "lost", p, change, faultCases["throttle_lost"]...)
 			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)

@@ -66,7 +66,7 @@ func TestMirroredEvidenceHasTheSameVerdicts(t *testing.T) {
 			return [4]float64{level.Draw(t, "fl"), level.Draw(t, "fr"), level.Draw(t, "rl"), level.Draw(t, "rr")}
 		}
 		p := policy()
-		p.TurnFrom = rapid.SampledFrom([]assertions.TurnFrom{"", assertions.TurnFromYawRate, assertions.TurnFromSteer}).Draw(t, "turn_from")
+		p.TurnFrom = rapid.SampledFrom([]assertions.TurnFrom{0, assertions.TurnFromYawRate, assertions.TurnFromSteer}).Draw(t, "turn_from")
 		hold := held(1, rapid.SampledFrom([]float64{-0.5, 0, 0.5, 1, 1.5}).Draw(t, "yaw"))
 		hold.Throttle = rapid.SampledFrom([]float64{0.02, 0.4, 0.9}).Draw(t, "throttle")
 		other := held(-1, 0.2)

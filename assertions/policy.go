@@ -3,7 +3,7 @@ package assertions
 import "hilrig/rig/signal"
 
 // Policy is what the owner declares the board should do. It is data: checks
-// read it and hard-code nothing. A nil pointer, an empty list or an empty word
+// read it and hard-code nothing. A nil pointer, an empty list or a word that is 0
 // means that the owner left that key out: it is not asked, and is listed as
 // not asked.
 //
@@ -11,8 +11,8 @@ import "hilrig/rig/signal"
 // fractions, 0.08 for "8 %".
 type Policy struct {
 	Demand       *Demand
-	TurnFrom     TurnFrom     // by which the firmware takes the outside; empty: yaw_rate
-	OppositeLock OppositeLock // empty: not asked
+	TurnFrom     TurnFrom
+	OppositeLock OppositeLock
 	Understeer   *Split
 	Oversteer    *Split
 	ShiftAt      *ShiftAt
@@ -20,57 +20,27 @@ type Policy struct {
 	DeadBand     *float64 // rad/s of yaw error that the board ignores on purpose
 	SumKept      bool     // the sum of the four commands is that of the baseline
 	Cap          *Cap
-	Floor        *float64   // no motor goes below this share of range while the throttle is at or above it
-	AtTheLimit   AtTheLimit // empty: not asked
-	Standstill   *float64   // m/s: below this speed no shift
-	Reverse      string     // "no_shift" or empty
-	LoopRate     *float64   // Hz, at least
+	Floor        *float64 // no motor goes below this share of range while the throttle is at or above it
+	AtTheLimit   AtTheLimit
+	Standstill   *float64 // m/s: below this speed no shift
+	Reverse      Reverse
+	LoopRate     *float64 // Hz, at least
 	Response     *Response
 	ThrottleLost *signal.Time // idle within
 	SteerLost    *signal.Time // no shift within
 	YawLost      *signal.Time // no shift within
 	YawFrozen    *signal.Time // no shift within
 	EncoderLost  *signal.Time // no shift within
-	BadChecksum  string       // "ignored" or empty
-	Spike        *float64     // share of range that a one-frame spike may move a motor, at most
-	Recovers     string       // "by_itself", "throttle_at_idle", "power_cycle" or empty
-	SafeState    string       // "idle", "silent" or empty
-	StartState   string       // "idle", "silent" or empty
+	BadChecksum  BadChecksum
+	Spike        *float64 // share of range that a one-frame spike may move a motor, at most
+	Recovers     Recovers
+	SafeState    Outputs // after a loss
+	StartState   Outputs // after power-up
 
 	OutputsTogether   *signal.Time // the four motors' changes stand this close
 	MotorsEqualWithin *float64     // share of range, with no shift asked
 	Resolution        *float64     // share of range: the largest command step
 }
-
-// TurnFrom says by what the firmware takes the outside of a turn.
-type TurnFrom string
-
-// The two ways of telling the outside.
-const (
-	TurnFromYawRate TurnFrom = "yaw_rate"
-	TurnFromSteer   TurnFrom = "steer"
-)
-
-// OppositeLock says what the board should do when demand and yaw rate have
-// opposite signs.
-type OppositeLock string
-
-// The two policies for opposite lock.
-const (
-	OppositeLockOversteer OppositeLock = "oversteer"
-	OppositeLockNoShift   OppositeLock = "no_shift"
-)
-
-// AtTheLimit says what the board should do when a motor that it would raise is
-// at its cap, or one that it would lower at its floor.
-type AtTheLimit string
-
-// The two policies at a motor's limit: the limited motor stays there and its
-// partner moves as it would anyway; or the partner's amount is doubled.
-const (
-	LimitCap         AtTheLimit = "cap"
-	LimitMovePartner AtTheLimit = "move_partner"
-)
 
 // Split is one branch of the torque split: whom it raises and whom it lowers.
 type Split struct {

@@ -19,7 +19,7 @@ func (b *branch) recovers() []Result {
 	if err != nil {
 		return []Result{unjudged(b.title(), err)}
 	}
-	back := b.p.Recovers == "by_itself" || b.p.Recovers == "throttle_at_idle" && idled
+	back := b.p.Recovers == RecoversByItself || b.p.Recovers == RecoversAtThrottleIdle && idled
 	name, like := b.name("commands as before the fault"), before
 	if !back {
 		name, like = b.name("still safe"), fault
@@ -133,7 +133,7 @@ func silentNote(silent bool) string {
 // meanOrNone is the mean command. A motor that is silent, where the policy takes its
 // silence for safe, counts as idle: no speed controller drives without a command.
 func (b *branch) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, silent bool, err error) {
-	if b.p.SafeState != "idle" && b.e.Trace != nil && b.e.Trace.Motor[w].Any() && len(b.e.allFrames(w, s)) == 0 && b.e.openIn(w, s) == 0 {
+	if b.p.SafeState != OutputsIdle && b.e.Trace != nil && b.e.Trace.Motor[w].Any() && len(b.e.allFrames(w, s)) == 0 && b.e.openIn(w, s) == 0 {
 		return measure.Estimate{}, true, nil
 	}
 	mean, err = b.e.mean(w, s)

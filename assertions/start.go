@@ -13,7 +13,7 @@ import (
 // the step the outputs are in the policy's start state. A later step without a
 // fault and with the throttle up shows that they can be driven.
 func (b *branch) start() []Result {
-	name := b.name("outputs " + b.p.StartState + " until the inputs are valid")
+	name := b.name("outputs " + b.p.StartState.String() + " until the inputs are valid")
 	s := b.s
 	var err error
 	switch {
@@ -44,7 +44,7 @@ func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
 			frames = append(frames, f)
 		}
 	}
-	if b.p.StartState == "silent" {
+	if b.p.StartState == OutputsSilent {
 		n := float64(len(frames))
 		r := judged(Result{Name: name, Step: b.s.Name, At: b.s.Applied}, Measurement{Quantity: "commands of " + w.String() + " since power-up", Estimate: n, Low: n, High: n, Limit: AtMost(0)})
 		if r.Verdict == Fail {

@@ -17,8 +17,8 @@ func lossPolicy() *assertions.Policy {
 	p := policy()
 	p.ThrottleLost, p.SteerLost = new(150*ms), new(150*ms)
 	p.YawLost, p.YawFrozen, p.EncoderLost = new(100*ms), new(100*ms), new(100*ms)
-	p.BadChecksum, p.Spike, p.Recovers = "ignored", new(0.05), "by_itself"
-	p.SafeState, p.StartState = "idle", "idle"
+	p.BadChecksum, p.Spike, p.Recovers = assertions.BadChecksumIgnored, new(0.05), assertions.RecoversByItself
+	p.SafeState, p.StartState = assertions.OutputsIdle, assertions.OutputsIdle
 	p.OutputsTogether, p.Resolution = new(500*signal.Microsecond), new(0.005)
 	p.DeadBand = new(0.0)
 	p.Response = &assertions.Response{AtMost: 12 * ms, Quantile: 0.95}
@@ -134,7 +134,7 @@ func (f *firmware) run(in *seen) ([4]float64, bool) {
 	}
 	if cause {
 		f.latched = true
-	} else if f.policy.Recovers == "by_itself" && !f.neverRecovers || f.policy.Recovers == "throttle_at_idle" && throttle < 0.02 && !f.neverRecovers {
+	} else if f.policy.Recovers == assertions.RecoversByItself && !f.neverRecovers || f.policy.Recovers == assertions.RecoversAtThrottleIdle && throttle < 0.02 && !f.neverRecovers {
 		f.latched = false
 	}
 	if lost || f.latched && f.idled {

@@ -13,7 +13,7 @@ import (
 func (b *branch) throttleLost() []Result {
 	limit := *b.p.ThrottleLost
 	name := b.name("idle within " + span(limit))
-	if b.p.SafeState == "silent" {
+	if b.p.SafeState == OutputsSilent {
 		name = b.name("silent within " + span(limit))
 	}
 	c, err := b.lossOf(named("throttle"), "throttle", trace.SentThrottle, stimulus.Lost)
@@ -43,7 +43,7 @@ func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, error) {
 	if usual == 0 {
 		return persistence{}, b.e.silent(w, b.s) // none before the loss either
 	}
-	if b.p.SafeState == "idle" {
+	if b.p.SafeState == OutputsIdle {
 		if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
 			return persistence{}, err
 		}
@@ -53,11 +53,11 @@ func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, error) {
 		away := math.Abs(f.Value)
 		return !(away-f.Uncertainty <= t), !(away+f.Uncertainty <= t)
 	}
-	if b.p.SafeState == "silent" {
+	if b.p.SafeState == OutputsSilent {
 		wrong = func(trace.Frame) (surely, perhaps bool) { return true, true }
 	}
 	l := c.persistenceOf(b.e.unmoved(frames, b.s), w, wrong)
-	if n := len(frames); b.p.SafeState != "idle" && (n == 0 || c.end-frames[n-1].End > quiet*usual) {
+	if n := len(frames); b.p.SafeState != OutputsIdle && (n == 0 || c.end-frames[n-1].End > quiet*usual) {
 		// Silent at the end: so from when the next frame should have come.
 		last := c.at
 		if n > 0 {

@@ -190,7 +190,7 @@ func (l *lane) plays(ctx context.Context, c *file.Case, try int, sum hash.Hash) 
 // needsPowerCycle says whether the policy lets the board stay safe after what
 // the case did to its wires.
 func (s *Setup) needsPowerCycle(c *file.Case) bool {
-	if s.Car.Policy.Recovers != "power_cycle" {
+	if s.Car.Policy.Recovers != assertions.RecoversAtPowerCycle {
 		return false
 	}
 	for i := range c.Steps {

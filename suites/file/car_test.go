@@ -59,8 +59,11 @@ func TestDemoCar(t *testing.T) {
 	assert.Equal(t, 500*signal.Microsecond, *p.OutputsTogether)
 	assert.Equal(t, 0.05, *p.Spike)
 	assert.True(t, p.SumKept)
-	assert.Equal(t, [6]string{"no_shift", "ignored", "by_itself", "idle", "idle", "cap"},
-		[6]string{p.Reverse, p.BadChecksum, p.Recovers, p.SafeState, p.StartState, string(p.AtTheLimit)})
+	assert.Equal(t, assertions.ReverseNoShift, p.Reverse)
+	assert.Equal(t, assertions.BadChecksumIgnored, p.BadChecksum)
+	assert.Equal(t, assertions.RecoversByItself, p.Recovers)
+	assert.Equal(t, [2]assertions.Outputs{assertions.OutputsIdle, assertions.OutputsIdle}, [2]assertions.Outputs{p.SafeState, p.StartState})
+	assert.Equal(t, assertions.LimitCap, p.AtTheLimit)
 	assert.Equal(t, [3]float64{0.01, 0.01, 0.005}, [3]float64{p.DeadShift, *p.MotorsEqualWithin, *p.Resolution})
 	assert.ElementsMatch(t, file.PolicyKeys(), c.Asked, "the demo asks for all there is")
 }

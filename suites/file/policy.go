@@ -24,8 +24,8 @@ func (r *reader) policy(c *Car, v *language.Mapping) {
 	slices.Sort(c.Asked)
 	p := &c.Policy
 	p.Demand = r.demand(v.Sub("demand"))
-	p.TurnFrom = assertions.TurnFrom(v.Word("turn_from"))
-	p.OppositeLock = assertions.OppositeLock(v.Word("opposite_lock"))
+	p.TurnFrom = assertions.PolicyWord[assertions.TurnFrom](v.Word("turn_from"))
+	p.OppositeLock = assertions.PolicyWord[assertions.OppositeLock](v.Word("opposite_lock"))
 	p.Understeer = r.split("understeer", v.Sub("understeer"))
 	p.Oversteer = r.split("oversteer", v.Sub("oversteer"))
 	if s := v.Sub("shift_at"); s != nil {
@@ -41,9 +41,9 @@ func (r *reader) policy(c *Car, v *language.Mapping) {
 	if f := v.Get("floor"); f != nil && p.Cap != nil && f.Number >= p.Cap.Of {
 		r.Report(f.Node, fmt.Sprintf("floor %s is not below the cap", f.Node.Text), "write a smaller share")
 	}
-	p.AtTheLimit = assertions.AtTheLimit(v.Word("at_the_limit"))
+	p.AtTheLimit = assertions.PolicyWord[assertions.AtTheLimit](v.Word("at_the_limit"))
 	p.Standstill = v.Sub("standstill").Optional("no_shift_below")
-	p.Reverse = v.Word("reverse")
+	p.Reverse = assertions.PolicyWord[assertions.Reverse](v.Word("reverse"))
 	p.LoopRate = v.Sub("loop_rate").Optional("at_least")
 	if s := v.Sub("response"); s != nil {
 		p.Response = &assertions.Response{AtMost: s.Time("at_most"), Quantile: 0.95}
@@ -63,11 +63,11 @@ func (r *reader) losses(p *assertions.Policy, v *language.Mapping) {
 	p.YawLost = v.Sub("yaw_lost").OptionalTime("no_shift_within")
 	p.YawFrozen = v.Sub("yaw_frozen").OptionalTime("no_shift_within")
 	p.EncoderLost = v.Sub("encoder_lost").OptionalTime("no_shift_within")
-	p.BadChecksum = v.Word("bad_checksum")
+	p.BadChecksum = assertions.PolicyWord[assertions.BadChecksum](v.Word("bad_checksum"))
 	p.Spike = v.Sub("spike").Optional("at_most")
-	p.Recovers = v.Word("recovers")
-	p.SafeState = v.Word("safe_state")
-	p.StartState = v.Word("start")
+	p.Recovers = assertions.PolicyWord[assertions.Recovers](v.Word("recovers"))
+	p.SafeState = assertions.PolicyWord[assertions.Outputs](v.Word("safe_state"))
+	p.StartState = assertions.PolicyWord[assertions.Outputs](v.Word("start"))
 }
 
 func (r *reader) demand(v *language.Mapping) *assertions.Demand {
