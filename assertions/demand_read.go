@@ -32,7 +32,7 @@ func (w *sweep) read() error {
 		case n == 0:
 			return w.e.silent(wheelOf(i), w.s)
 		case n < 2*fewestSwept:
-			return w.s.undecided("sweep more slowly: %s brought %d commands of %s, it takes %d", span(w.s.To-w.s.From), n, line(wheelOf(i)), 2*fewestSwept)
+			return w.s.undecided("sweep more slowly: %s brought %d commands of %s, it takes %d", (w.s.To - w.s.From).Short(), n, line(wheelOf(i)), 2*fewestSwept)
 		}
 	}
 	turn, ok := w.turningPoint()

@@ -89,7 +89,7 @@ func (e *Evidence) invalidatedIn(s *Step) string {
 }
 
 func (e *Evidence) lateness(d trace.Delay) string {
-	return fmt.Sprintf("the rig played its own wires up to %s late at %v, more than %s", span(d.Worst), d.From, span(e.lateBound()))
+	return fmt.Sprintf("the rig played its own wires up to %s late at %v, more than %s", d.Worst.Short(), d.From, e.lateBound().Short())
 }
 
 // unresolved returns a motor of which the sampler left open more commands than it saw in

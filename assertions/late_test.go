@@ -42,7 +42,7 @@ func TestWhatTheRigPlayedLateDecidesNothing(t *testing.T) {
 			first := []Verdict{got[0].Verdict, got[1].Verdict}
 			if c.late {
 				assert.Equal(t, []Verdict{Undecided, Undecided}, first)
-				assert.Contains(t, got[0].Why, "0.2 ms late at 0.3 s, more than 0.1 ms")
+				assert.Contains(t, got[0].Why, "200 us late at 0.3 s, more than 100 us")
 			} else {
 				assert.Equal(t, []Verdict{Pass, Fail}, first)
 			}

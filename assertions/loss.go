@@ -34,7 +34,7 @@ func (b *branch) encoderLost() []Result {
 
 // afterLoss judges what follows on an onset; err keeps it from being judged.
 func (b *branch) afterLoss(limit signal.Time, c onset, err error) []Result {
-	name := b.name("no shift within " + span(limit))
+	name := b.name("no shift within " + limit.Short())
 	if err != nil {
 		return []Result{unjudged(name, err)}
 	}
@@ -69,12 +69,12 @@ func (b *branch) overWithin(of *ending, name string, c *onset, limit signal.Time
 		}
 	}
 	r := timed(name, fmt.Sprintf("time from %s until %s is %s", c.what, worst.wheel, of.until), worst.low, worst.high, limit, b.s, worst.at)
-	failed := fmt.Sprintf("%s still was %s %s after %s; %s are allowed", worst.wheel, fmt.Sprintf(of.still, share(worst.value)), span(worst.low), c.what, span(limit))
+	failed := fmt.Sprintf("%s still was %s %s after %s; %s are allowed", worst.wheel, fmt.Sprintf(of.still, share(worst.value)), worst.low.Short(), c.what, limit.Short())
 	if worst.back {
 		failed += "; " + of.again
 	}
 	r = r.explained(failed, fmt.Sprintf("%s between %s and %s after %s, and %s are allowed: the commands stand too far apart%s to tell",
-		of.over, span(worst.low), span(worst.high), c.what, span(limit), of.unclear))
+		of.over, worst.low.Short(), worst.high.Short(), c.what, limit.Short(), of.unclear))
 	return b.controlled(r, of.control)
 }
 

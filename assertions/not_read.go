@@ -28,10 +28,10 @@ func (e *Evidence) NotRead(w plant.Wheel, s *Step) string {
 		return fmt.Sprintf("the sampler left open all %d commands of %s in the window", n, line(w))
 	}
 	if blind := e.blindFor(s); s.To > s.From && blind.Seconds() >= unwatched*(s.To-s.From).Seconds() {
-		return fmt.Sprintf("the sampler did not look for %s of the window's %s, and saw no command of %s", span(blind), span(s.To-s.From), line(w))
+		return fmt.Sprintf("the sampler did not look for %s of the window's %s, and saw no command of %s", blind.Short(), (s.To - s.From).Short(), line(w))
 	}
 	if still := e.undisturbed(s); still.Seconds() < keptShare*(s.To-s.From).Seconds() {
-		return fmt.Sprintf("the rig played its own wires late, or cannot tell that it did not, which leaves %s of the window's %s in which that cannot have kept %s from a command", span(still), span(s.To-s.From), line(w))
+		return fmt.Sprintf("the rig played its own wires late, or cannot tell that it did not, which leaves %s of the window's %s in which that cannot have kept %s from a command", still.Short(), (s.To - s.From).Short(), line(w))
 	}
 	return ""
 }

@@ -54,7 +54,7 @@ func (b *branch) watched(c *onset, limit signal.Time) error {
 	if c.end-c.at > limit+limit/2 {
 		return nil
 	}
-	return b.s.undecided("the step goes on for %s after %s, and %s are allowed; observe at least twice as long", span(max(c.end-c.at, 0)), c.what, span(limit))
+	return b.s.undecided("the step goes on for %s after %s, and %s are allowed; observe at least twice as long", max(c.end-c.at, 0).Short(), c.what, limit.Short())
 }
 
 // usual returns how far a motor's frames usually stand apart, by those of the

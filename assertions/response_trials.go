@@ -210,7 +210,7 @@ func (e *Evidence) unevenPhases(s *Step, motors []plant.Wheel, trials []trial) s
 		phases[i] = float64((t.sent-e.Trace.Start)%period) / float64(period)
 	}
 	if _, p := measure.Kuiper(phases); p < uneven {
-		return fmt.Sprintf("the frames that carried %s stood at some phases of %s more than at others; a board whose period hangs together with theirs is met at one phase only: move their grid between trials", s.Changed, span(period))
+		return fmt.Sprintf("the frames that carried %s stood at some phases of %s more than at others; a board whose period hangs together with theirs is met at one phase only: move their grid between trials", s.Changed, period.Short())
 	}
 	return ""
 }

@@ -84,7 +84,7 @@ func TestWhatLatenessMayHaveMovedIsLeftOut(t *testing.T) {
 			if c.decided {
 				assert.Equal(t, c.left, got[0].LeftOut)
 			} else {
-				assert.Contains(t, got[0].Why, "1 ms late at 0.2 s, more than 0.1 ms, which leaves 7 of 75 commands")
+				assert.Contains(t, got[0].Why, "1 ms late at 0.2 s, more than 100 us, which leaves 7 of 75 commands")
 			}
 		})
 	}

@@ -69,6 +69,6 @@ func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time
 	by := math.Abs(far.Value - mean.Value)
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: far.End}, "farthest that "+w.String()+" went from its mean", "%", by, far.Uncertainty+mean.Expanded(), limit, percent)
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after a frame that told %s deg/s; its mean before was %s, and %s more or less are allowed",
-		w, share(far.Value), far.End, span(far.End-on.End), degrees(on.Value), share(mean.Value), share(limit))
+		w, share(far.Value), far.End, (far.End - on.End).Short(), degrees(on.Value), share(mean.Value), share(limit))
 	return r.explained(why, why), nil
 }

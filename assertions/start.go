@@ -59,7 +59,7 @@ func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
 	far := farthest(frames, Limit{0, 0}, b.s)
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: far.End}, "farthest command of "+w.String()+" from idle since power-up", "%",
 		math.Abs(far.Value), far.Uncertainty, b.e.dead(), percent)
-	why := fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, span(far.End-b.s.Applied))
+	why := fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, (far.End - b.s.Applied).Short())
 	return r.explained(why, why), nil
 }
 

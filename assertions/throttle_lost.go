@@ -12,9 +12,9 @@ import (
 // the throttle is lost, and stays there to the end of the step.
 func (b *branch) throttleLost() []Result {
 	limit := *b.p.ThrottleLost
-	name := b.name("idle within " + span(limit))
+	name := b.name("idle within " + limit.Short())
 	if b.p.SafeState == OutputsSilent {
-		name = b.name("silent within " + span(limit))
+		name = b.name("silent within " + limit.Short())
 	}
 	c, err := b.lossOf(named("throttle"), "throttle", trace.SentThrottle, stimulus.Lost)
 	if err != nil {

@@ -15,7 +15,7 @@ import (
 // than the first change that the response is counted by).
 func (b *branch) noWindUp() []Result {
 	limit := 3 * b.p.Response.AtMost
-	name := b.name("shift gone within " + span(limit))
+	name := b.name("shift gone within " + limit.Short())
 	long, err := b.longAtLimit(limit)
 	if err != nil {
 		return []Result{unjudged(name, err)}
@@ -29,7 +29,7 @@ func (b *branch) noWindUp() []Result {
 	}
 	r := b.noShiftWithin(name, &c, limit)
 	if r.Measured() && r.Verdict == Fail {
-		r.Why += fmt.Sprintf("; before, the error had been held for %s", span(long.To-long.Applied))
+		r.Why += fmt.Sprintf("; before, the error had been held for %s", (long.To - long.Applied).Short())
 	}
 	return []Result{r}
 }
@@ -48,7 +48,7 @@ func (b *branch) longAtLimit(limit signal.Time) (*Step, error) {
 	case math.Abs(b.yawError()) > small:
 		return nil, b.s.undecided("the yaw error is %s deg/s in this step; bring the yaw rate back on demand", degrees(b.yawError()))
 	case long.To-long.Applied < 20*limit:
-		return nil, long.undecided("%q holds the yaw error for %s, too short for a wind-up; let it be %s", long.Name, span(long.To-long.Applied), span(20*limit))
+		return nil, long.undecided("%q holds the yaw error for %s, too short for a wind-up; let it be %s", long.Name, (long.To - long.Applied).Short(), (20 * limit).Short())
 	}
 	at := *b
 	at.s = long

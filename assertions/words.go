@@ -3,7 +3,6 @@ package assertions
 import (
 	"fmt"
 	"math"
-	"strconv"
 	"strings"
 
 	"hilrig/assertions/measure"
@@ -14,40 +13,11 @@ import (
 // percent scales a share to the unit that results show it in.
 const percent = 100
 
-// Round returns x with that many significant decimal digits, 1 to 17. Zero,
-// infinities and what is not a number are returned as they are, negative zero
-// as zero.
-func Round(x float64, digits int) float64 {
-	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return x + 0
-	}
-	written := strconv.FormatFloat(x, 'e', min(max(digits, 1), 17)-1, 64)
-	r, err := strconv.ParseFloat(written, 64)
-	if err != nil { // rounded up past the largest number
-		return x
-	}
-	return r
-}
-
 // number writes x with three significant digits.
-func number(x float64) string {
-	x = Round(x, 3)
-	if a := math.Abs(x); a >= 1e15 || a != 0 && a < 1e-6 {
-		return strconv.FormatFloat(x, 'g', -1, 64)
-	}
-	return strconv.FormatFloat(x, 'f', -1, 64)
-}
+func number(x float64) string { return signal.Digits(x, 3) }
 
 // share writes a share of range in percent, "8 %".
 func share(x float64) string { return number(x*percent) + " %" }
-
-// span writes a span of time, "400 ms" or "1.6 s".
-func span(t signal.Time) string {
-	if t < signal.Second {
-		return number(t.Seconds()*1000) + " ms"
-	}
-	return number(t.Seconds()) + " s"
-}
 
 // degrees writes an angle or rate in rad as degrees.
 func degrees(x float64) string { return number(x * 180 / math.Pi) }
@@ -87,7 +57,7 @@ func remedy(e measure.Estimate, limit Limit, observed signal.Time, scale float64
 	}
 	got := e.Expanded()
 	systematic := 2 * e.Systematic
-	shown := span(observed) + " gives ±" + number(got*scale) + unit
+	shown := observed.Short() + " gives ±" + number(got*scale) + unit
 	if systematic >= near {
 		return fmt.Sprintf("too near the limit to be decided: ±%s%s is left by resolution and sampling however long it is observed; move the limit or sample faster", number(systematic*scale), unit)
 	}
@@ -99,5 +69,5 @@ func remedy(e measure.Estimate, limit Limit, observed signal.Time, scale float64
 	}
 	// Twice as long, for the estimate itself will move.
 	long := signal.FromSeconds(observed.Seconds() * max(2*times, 2))
-	return "observe longer: " + shown + ", " + span(long) + " would decide"
+	return "observe longer: " + shown + ", " + long.Short() + " would decide"
 }

@@ -120,7 +120,7 @@ func (f *finding) printBudget(s *screen) {
 		combined := math.Hypot(*c.Statistics, *c.Instrument)
 		half := (*c.High - *c.Low) / 2
 		fmt.Fprintf(s, "    %s: u = %s (statistics %s, resolution and sampler %s), U = %s, k = %.3g\n",
-			cmp.Or(w.variant, c.Quantity), short(combined, 3), short(*c.Statistics, 3), short(*c.Instrument, 3), short(half, 3), half/combined)
+			cmp.Or(w.variant, c.Quantity), signal.Digits(combined, 3), signal.Digits(*c.Statistics, 3), signal.Digits(*c.Instrument, 3), signal.Digits(half, 3), half/combined)
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
 
@@ -104,7 +105,7 @@ func (g *group) closest() string {
 		}
 		if share < least {
 			least = share
-			text = "least room " + short(left, 2) + unit(c.Unit) + ": " + c.Name
+			text = "least room " + signal.Digits(left, 2) + unit(c.Unit) + ": " + c.Name
 		}
 	}
 	return text

@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"strconv"
 	"strings"
 
 	"hilrig/suites/record"
@@ -16,13 +15,13 @@ func keptTime(t *record.Timing) string {
 	}
 	var parts []string
 	if t.Uncertain > 0 {
-		parts = append(parts, fmt.Sprintf("%s left out (sampler's gaps up to %s us)", count(int(t.Uncertain), "motor command"), figure(float64(t.LongestGapNS)/1e3)))
+		parts = append(parts, fmt.Sprintf("%s left out (sampler's gaps up to %s us)", count(int(t.Uncertain), "motor command"), fixed(float64(t.LongestGapNS)/1e3, 0)))
 	}
 	if t.LeftOut > 0 {
 		parts = append(parts, fmt.Sprintf("%d readings not used by checks", t.LeftOut))
 	}
 	if t.Late > 0 {
-		parts = append(parts, fmt.Sprintf("%s played late, up to %s us", count(int(t.Late), "edge"), figure(float64(t.LatestNS)/1e3)))
+		parts = append(parts, fmt.Sprintf("%s played late, up to %s us", count(int(t.Late), "edge"), fixed(float64(t.LatestNS)/1e3, 0)))
 	}
 	if t.Again > 0 {
 		parts = append(parts, count(t.Again, "play")+" done again")
@@ -32,6 +31,3 @@ func keptTime(t *record.Timing) string {
 	}
 	return "rig's timing: " + strings.Join(parts, ", ")
 }
-
-// figure writes a number without decimals.
-func figure(x float64) string { return strconv.FormatFloat(x, 'f', 0, 64) }

@@ -5,17 +5,12 @@ import (
 	"strconv"
 	"strings"
 
+	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
 
 // digits writes a whole number.
 func digits(n int) string { return strconv.Itoa(n) }
-
-// short writes x to at most n significant digits.
-func short(x float64, n int) string {
-	y, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'e', n-1, 64), 64)
-	return strconv.FormatFloat(y, 'f', -1, 64)
-}
 
 // decimals returns how many decimals show a doubt with two significant digits,
 // 0 to 6.
@@ -78,11 +73,11 @@ func limit(c *record.Check) string {
 	case !c.Measured():
 		return ""
 	case c.LimitLow != nil && c.LimitHigh != nil:
-		return "between " + short(*c.LimitLow, 4) + " and " + short(*c.LimitHigh, 4) + unit(c.Unit)
+		return "between " + signal.Digits(*c.LimitLow, 4) + " and " + signal.Digits(*c.LimitHigh, 4) + unit(c.Unit)
 	case c.LimitLow != nil:
-		return "at least " + short(*c.LimitLow, 4) + unit(c.Unit)
+		return "at least " + signal.Digits(*c.LimitLow, 4) + unit(c.Unit)
 	case c.LimitHigh != nil:
-		return "at most " + short(*c.LimitHigh, 4) + unit(c.Unit)
+		return "at most " + signal.Digits(*c.LimitHigh, 4) + unit(c.Unit)
 	}
 	return ""
 }

@@ -29,7 +29,7 @@ func finer(tick, own signal.Time) string {
 	if tick >= own {
 		return ""
 	}
-	return fmt.Sprintf("; in ticks of %s, finer than the bench's %s", span(tick), span(own))
+	return fmt.Sprintf("; in ticks of %s, finer than the bench's %s", tick.Short(), own.Short())
 }
 
 func printLoop(s *screen, l *suites.LoopRate) {
@@ -37,7 +37,7 @@ func printLoop(s *screen, l *suites.LoopRate) {
 	case l.Rate > 0 && l.Why == "":
 		n := decimals((l.Within.High - l.Within.Low) / 2)
 		fmt.Fprintf(s, "loop      %s Hz (%s to %s, 99 %%), every %s ms, by %d frames of %s\n", fixed(l.Rate, n),
-			fixed(l.Within.Low, n), fixed(l.Within.High, n), short(1000/l.Rate, 4), l.Frames, l.Motor)
+			fixed(l.Within.Low, n), fixed(l.Within.High, n), signal.Digits(1000/l.Rate, 4), l.Frames, l.Motor)
 	default:
 		fmt.Fprintf(s, "loop      undecided: %s\n", l.Why)
 	}
@@ -72,7 +72,7 @@ func printResponse(s *screen, r *suites.Response) {
 		strings.ReplaceAll(r.Channel.String(), "_", " "), r.Trials)
 	printLeftOut(s, r.LeftOut, "change", why)
 	for _, q := range r.Quantiles {
-		fmt.Fprintf(s, "          %s within %s ms (%s to %s, 95 %%)\n", padLeft(short(100*q.Share, 3)+" %", 5), padLeft(ms(q.Value), 6), ms(q.Within.Low), ms(q.Within.High))
+		fmt.Fprintf(s, "          %s within %s ms (%s to %s, 95 %%)\n", padLeft(signal.Digits(100*q.Share, 3)+" %", 5), padLeft(ms(q.Value), 6), ms(q.Within.Low), ms(q.Within.High))
 	}
 	for i, p := range r.Parts {
 		lead := ""

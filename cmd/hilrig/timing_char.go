@@ -7,6 +7,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
 
@@ -50,7 +51,7 @@ func (t *timed) printChar(out io.Writer) {
 	} else {
 		fmt.Fprintf(out, "pins         a jumper from %v, in bursts with rests; both are inputs again\n", k.Jumper.Link)
 	}
-	fmt.Fprintf(out, "edges        %d planned at %s k/s, %d played, %d skipped\n", k.Planned, short(float64(k.Planned)/k.For.Seconds()/1e3, 3), k.Played, k.Skipped)
+	fmt.Fprintf(out, "edges        %d planned at %s k/s, %d played, %d skipped\n", k.Planned, signal.Digits(float64(k.Planned)/k.For.Seconds()/1e3, 3), k.Played, k.Skipped)
 	printTicks(out, &k.Ticks)
 	for _, c := range t.charCharts() {
 		printHistogram(out, c.title, c.h)
@@ -73,10 +74,10 @@ func printJumper(out io.Writer, j *raspberry.JumperKept) {
 		case r.Lost > 0:
 			says = fmt.Sprintf("%d lost", r.Lost)
 		}
-		fmt.Fprintf(out, "  %8s edges/s  %8d  99 %% put out within %s, %s\n", short(r.Rate, 3), r.Planned, span(r.Late), says)
+		fmt.Fprintf(out, "  %8s edges/s  %8d  99 %% put out within %s, %s\n", signal.Digits(r.Rate, 3), r.Planned, r.Late.Short(), says)
 	}
 	if j.Highest > 0 {
-		fmt.Fprintf(out, "  the highest rate without loss that was tried is %s edges/s\n", short(j.Highest, 3))
+		fmt.Fprintf(out, "  the highest rate without loss that was tried is %s edges/s\n", signal.Digits(j.Highest, 3))
 	} else {
 		fmt.Fprintln(out, "  no rate was without loss")
 	}

@@ -80,7 +80,7 @@ func (t *timed) picture() ([]byte, error) {
 // note writes what the picture is of.
 func (t *timed) note(c draw.Canvas) {
 	style := sans(10, quietColour)
-	words := "Measured for " + span(t.length()) + " on " + t.on
+	words := "Measured for " + t.length().Short() + " on " + t.on
 	if t.memory() {
 		words += ". It says nothing of a Pi."
 	}
@@ -120,7 +120,7 @@ func panel(title, counted string, h *raspberry.Histogram, most float64) *plot.Pl
 	p.Title.TextStyle = sans(12, color.Black)
 	p.Title.TextStyle.XAlign, p.Title.TextStyle.YAlign = draw.XCenter, draw.YTop
 	p.Title.Padding = 16 // bars writes what it counts there
-	p.X.Label.Text = "time; one bar for all below " + span(smallTime)
+	p.X.Label.Text = "time; one bar for all below " + smallTime.Short()
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
 		a.Label.TextStyle = sans(10, color.Black)
 		a.Label.TextStyle.XAlign, a.Label.TextStyle.YAlign = draw.XCenter, draw.YBottom
@@ -137,7 +137,7 @@ func panel(title, counted string, h *raspberry.Histogram, most float64) *plot.Pl
 	p.X.Min, p.X.Max = float64(firstTime), most
 	p.Y.Min, p.Y.Max = leastCount, math.Pow(10, math.Ceil(math.Log10(tallest)+0.1))
 	p.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick {
-		return logTicks(low, high, func(x float64) string { return span(signal.Time(math.Round(x))) })
+		return logTicks(low, high, func(x float64) string { return signal.Time(math.Round(x)).Short() })
 	})
 	p.Y.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return logTicks(low, high, roundCount) })
 	p.Add(&bars{h, counted})
@@ -183,10 +183,10 @@ func roundCount(x float64) string {
 		name string
 	}{{1e9, " G"}, {1e6, " M"}, {1e3, " k"}} {
 		if x >= u.size*0.999 {
-			return short(x/u.size, 3) + u.name
+			return signal.Digits(x/u.size, 3) + u.name
 		}
 	}
-	return short(x, 3)
+	return signal.Digits(x, 3)
 }
 
 // bars draws a histogram: a bar for each class, a line at 99.99 % and at the longest.
@@ -216,8 +216,8 @@ func (b *bars) Plot(c draw.Canvas, p *plot.Plot) {
 	if b.h.Count == 0 {
 		return
 	}
-	b.mark(c, at(b.h.Quantile(0.9999)), "99.99 % within "+span(b.h.Quantile(0.9999)), 0)
-	b.mark(c, at(b.h.Most), "longest "+span(b.h.Most), 1)
+	b.mark(c, at(b.h.Quantile(0.9999)), "99.99 % within "+b.h.Quantile(0.9999).Short(), 0)
+	b.mark(c, at(b.h.Most), "longest "+b.h.Most.Short(), 1)
 }
 
 // mark draws a line up to a text at the top, row rows down, on the side that has room.

@@ -35,7 +35,7 @@ func (t *timed) print(out io.Writer) {
 	for _, f := range motors {
 		fmt.Fprintf(out, "  %-12s %-8s  %s\n", f.Kind, fitWords[f.Fit], f.Why)
 	}
-	fmt.Fprintf(out, "  encoders     up to %s edges/s of four wheels, %s at 90 turns/s: %s\n", short(e.Edges, 3), count(e.Lines, "line"), e.Why)
+	fmt.Fprintf(out, "  encoders     up to %s edges/s of four wheels, %s at 90 turns/s: %s\n", signal.Digits(e.Edges, 3), count(e.Lines, "line"), e.Why)
 	if t.memory() {
 		fmt.Fprintf(out, "\n%s\n", saysNothing)
 	}
@@ -68,8 +68,8 @@ func (t *timed) refused() []string {
 // printBank writes what was measured on a bank.
 func (t *timed) printBank(out io.Writer) {
 	k := t.kept
-	fmt.Fprintf(out, "reads        %s M/s\n", short(float64(k.Reads)/k.For.Seconds()/1e6, 3))
-	fmt.Fprintf(out, "edges        %d planned at %s M/s, %d played, %d skipped\n", k.Planned, short(float64(k.Planned)/k.For.Seconds()/1e6, 3), k.Played, k.Skipped)
+	fmt.Fprintf(out, "reads        %s M/s\n", signal.Digits(float64(k.Reads)/k.For.Seconds()/1e6, 3))
+	fmt.Fprintf(out, "edges        %d planned at %s M/s, %d played, %d skipped\n", k.Planned, signal.Digits(float64(k.Planned)/k.For.Seconds()/1e6, 3), k.Played, k.Skipped)
 	if t.memory() {
 		fmt.Fprintf(out, "             %d came back, %d of them lost\n", k.Back, k.Lost)
 	}
@@ -84,7 +84,7 @@ func printTicks(out io.Writer, ticks *raspberry.Histogram) {
 		fmt.Fprintln(out, "ticks        none")
 		return
 	}
-	fmt.Fprintf(out, "ticks        %d, done after at most %s; 99 %% within %s\n", ticks.Count, span(ticks.Most), span(ticks.Quantile(0.99)))
+	fmt.Fprintf(out, "ticks        %d, done after at most %s; 99 %% within %s\n", ticks.Count, ticks.Most.Short(), ticks.Quantile(0.99).Short())
 }
 
 // printSeat says what the loop was granted.
@@ -123,10 +123,10 @@ func printHistogram(out io.Writer, title string, h *raspberry.Histogram) {
 		most = max(most, c.Count)
 	}
 	for _, c := range h.Octaves() {
-		fmt.Fprintf(out, "  %9s to %9s %12d  %s\n", span(c.Least), span(c.Below), c.Count, logBar(c.Count, most))
+		fmt.Fprintf(out, "  %9s to %9s %12d  %s\n", c.Least.Short(), c.Below.Short(), c.Count, logBar(c.Count, most))
 	}
 	fmt.Fprintf(out, "  half within %s, 99 %% %s, 99.99 %% %s, 99.9999 %% %s, all %s\n",
-		span(h.Quantile(0.5)), span(h.Quantile(0.99)), span(h.Quantile(0.9999)), span(h.Quantile(0.999999)), span(h.Most))
+		h.Quantile(0.5).Short(), h.Quantile(0.99).Short(), h.Quantile(0.9999).Short(), h.Quantile(0.999999).Short(), h.Most.Short())
 	fmt.Fprintf(out, "  longer than 10 us: %d, than 50 us: %d, than 1 ms: %d  (a bar's length goes with the logarithm of its count)\n",
 		h.Above(10*signal.Microsecond), h.Above(50*signal.Microsecond), h.Above(signal.Millisecond))
 }
@@ -145,6 +145,3 @@ func logBar(n, most uint64) string {
 	}
 	return strings.Repeat("#", int(math.Round(length)))
 }
-
-// span writes a span of time with three digits and its unit.
-func span(t signal.Time) string { return raspberry.Span(t) }

@@ -79,7 +79,7 @@ func TestThePictureShowsEveryClass(t *testing.T) {
 			want += small
 		}
 		assert.Equal(t, want, barsIn(t, picture), row.name)
-		for _, words := range append(row.words, "longest "+span(row.x.charts()[0].h.Most), "1 us") {
+		for _, words := range append(row.words, "longest "+(row.x.charts()[0].h.Most).Short(), "1 us") {
 			assert.Contains(t, string(picture), words, row.name)
 		}
 	}

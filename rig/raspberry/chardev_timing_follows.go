@@ -28,7 +28,7 @@ func (k *CharKept) Motors() (out []MotorFit) {
 		case kind.Digital():
 		case k.Jumper == nil:
 			f.Doubt = StampDoubt.Seconds() / rangeOf(kind).Seconds()
-			f.Why = fmt.Sprintf("NOT MEASURED without --jumper; with stamps %s apart, as others saw, its width is known to %s of its range", Span(StampDoubt), percent(f.Doubt))
+			f.Why = fmt.Sprintf("NOT MEASURED without --jumper; with stamps %s apart, as others saw, its width is known to %s of its range", StampDoubt.Short(), percent(f.Doubt))
 		default:
 			k.Jumper.pulse(&f)
 		}
@@ -71,11 +71,11 @@ func (j *JumperKept) pulse(f *MotorFit) {
 	f.Why = fmt.Sprintf("its width is known to %s of its range; %s of the pulses are spoilt", percent(f.Doubt), percent(f.Out))
 	if off > StampDoubt {
 		f.Fit = min(f.Fit, header.Doubtful)
-		f.Why += fmt.Sprintf("; widths by the stamps are off by up to %s, and a bench reckons with %s", Span(off), Span(StampDoubt))
+		f.Why += fmt.Sprintf("; widths by the stamps are off by up to %s, and a bench reckons with %s", off.Short(), StampDoubt.Short())
 	}
 	if need := charNeeds[f.Kind]; j.Highest < need {
 		f.Fit = min(f.Fit, fit(-j.Highest, -need, -need/4))
-		f.Why += fmt.Sprintf("; edges came without loss up to %s a second, and four motors send up to %s", digits(j.Highest), digits(need))
+		f.Why += fmt.Sprintf("; edges came without loss up to %s a second, and four motors send up to %s", signal.Digits(j.Highest, 3), signal.Digits(need, 3))
 	}
 }
 
@@ -95,8 +95,8 @@ func (k *CharKept) Encoders() (f EncoderFit) {
 	late, call := k.Late.Quantile(0.99), k.Calls.Quantile(0.5)
 	limit(float64(k.Planned)/k.For.Seconds(), "as far as it was tried")
 	limit(float64(k.Played)/k.For.Seconds(), fmt.Sprintf("%d edges were skipped", k.Skipped))
-	limit(0.5/max(call, 1).Seconds(), fmt.Sprintf("every edge takes a call of the kernel, half of them longer than %s", Span(call)))
-	limit(2/max(late, 1).Seconds(), fmt.Sprintf("one edge in a hundred is later than %s", Span(late)))
+	limit(0.5/max(call, 1).Seconds(), fmt.Sprintf("every edge takes a call of the kernel, half of them longer than %s", call.Short()))
+	limit(2/max(late, 1).Seconds(), fmt.Sprintf("one edge in a hundred is later than %s", late.Short()))
 	k.Jumper.raise(&f)
 	f.Lines = int(f.Edges / (4 * 4 * fastest))
 	return f
@@ -111,7 +111,7 @@ func (j *JumperKept) raise(f *EncoderFit) {
 	for _, r := range j.Rungs {
 		rate, why := r.Rate, "as far as it was tried over the jumper"
 		if late := 2 / max(r.Late, 1).Seconds(); late < rate {
-			rate, why = late, fmt.Sprintf("at %s a second one edge in a hundred is later than %s", digits(r.Rate), Span(r.Late))
+			rate, why = late, fmt.Sprintf("at %s a second one edge in a hundred is later than %s", signal.Digits(r.Rate, 3), r.Late.Short())
 		}
 		if !r.Behind && rate > f.Edges {
 			f.Edges, f.Why = rate, why

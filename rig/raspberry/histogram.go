@@ -2,7 +2,6 @@ package raspberry
 
 import (
 	"math/bits"
-	"strconv"
 
 	"hilrig/rig/signal"
 )
@@ -122,26 +121,4 @@ func (h *Histogram) by(n int) (out []Class) {
 		}
 	}
 	return out[:used]
-}
-
-// Span writes a span of time with three digits and its unit: "23 ns", "4.1 us".
-func Span(t signal.Time) string {
-	unit, name := signal.Nanosecond, "ns"
-	switch {
-	case t >= signal.Second:
-		unit, name = signal.Second, "s"
-	case t >= signal.Millisecond:
-		unit, name = signal.Millisecond, "ms"
-	case t >= signal.Microsecond:
-		unit, name = signal.Microsecond, "us"
-	}
-	return digits(float64(t)/float64(unit)) + " " + name
-}
-
-// digits writes a number with three digits, never with a power of ten.
-func digits(x float64) string {
-	if x >= 1000 {
-		return strconv.FormatFloat(x, 'f', 0, 64)
-	}
-	return strconv.FormatFloat(x, 'g', 3, 64)
 }

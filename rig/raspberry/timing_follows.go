@@ -67,7 +67,7 @@ func (k *Kept) digital(m decode.Motor) MotorFit {
 	long := float64(float64(k.Gaps.Above(bit/4))*float64(frame)) + float64(k.Gaps.TimeAbove(bit/4))
 	f.Out = min(1, long/float64(k.For))
 	f.Fit = min(fit(-f.Samples, -samplesYes, -samplesDoubtful), fit(f.Out, outYes, outDoubtful))
-	f.Why = fmt.Sprintf("its shortest pulse, %s, has %s samples; long gaps spoil %s of the frames", Span((frame*3+64)/128), digits(f.Samples), percent(f.Out))
+	f.Why = fmt.Sprintf("its shortest pulse, %s, has %s samples; long gaps spoil %s of the frames", ((frame*3 + 64) / 128).Short(), signal.Digits(f.Samples, 3), percent(f.Out))
 	return f
 }
 
@@ -135,8 +135,8 @@ func (k *Kept) Encoders() (f EncoderFit) {
 	limit(float64(k.Planned)/k.For.Seconds(), "as far as it was tried")
 	limit(float64(k.Played)/k.For.Seconds(), fmt.Sprintf("%d edges were skipped", k.Skipped))
 	limit(float64(k.Reads)/k.For.Seconds()/2, "every edge takes a turn of the loop")
-	limit(2/max(late, 1).Seconds(), fmt.Sprintf("one edge in a hundred is later than %s", Span(late)))
-	limit(2/max(gap, 1).Seconds(), fmt.Sprintf("one gap in ten thousand is longer than %s", Span(gap)))
+	limit(2/max(late, 1).Seconds(), fmt.Sprintf("one edge in a hundred is later than %s", late.Short()))
+	limit(2/max(gap, 1).Seconds(), fmt.Sprintf("one gap in ten thousand is longer than %s", gap.Short()))
 	f.Lines = int(f.Edges / (4 * 4 * fastest))
 	return f
 }

@@ -2,7 +2,8 @@ package record
 
 import (
 	"math"
-	"strconv"
+
+	"hilrig/rig/signal"
 )
 
 // digits is how many significant digits a number keeps: more than any
@@ -15,14 +16,7 @@ func Number(x float64) *float64 {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return nil
 	}
-	text := strconv.FormatFloat(x, 'e', digits-1, 64)
-	y, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		return nil
-	}
-	if y == 0 {
-		y = 0 // drops the sign of a negative zero
-	}
+	y := signal.Round(x, digits)
 	return &y
 }
 
