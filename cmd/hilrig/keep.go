@@ -124,6 +124,13 @@ func (k *keeper) found(what string) {
 	}
 }
 
+// interlockStood notes for how long the interlock itself stood still at worst.
+func (k *keeper) interlockStood(long time.Duration) {
+	if k.writer != nil {
+		k.writer.InterlockStood(long)
+	}
+}
+
 // finish keeps the result, and says on stderr what of the record could not be kept. It returns
 // whether all was.
 func (k *keeper) finish(r *record.Result, e ending, stderr io.Writer) bool {

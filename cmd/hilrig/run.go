@@ -104,6 +104,9 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	found := foundBefore(c.Context())
 	k.found(found)
+	if w := workerOf(c.Context()); w != nil {
+		k.interlockStood(time.Duration(w.GuardStood()))
+	}
 	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}

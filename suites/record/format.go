@@ -182,6 +182,9 @@ type Host struct {
 	// Found says what an earlier run had left on the lines, which were made safe before this
 	// one; absent: nothing.
 	Found string `json:"found,omitempty"`
+	// InterlockStoodMS is the longest time in ms beyond 20 ms for which the interlock itself stood
+	// still and could not have tripped; absent: it never did.
+	InterlockStoodMS float64 `json:"interlock_stood_ms,omitempty"`
 	// Lacks says what of the record could not be written, as [Writer.Lacks] does.
 	Lacks []string `json:"lacks,omitempty"`
 }

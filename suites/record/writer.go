@@ -183,6 +183,12 @@ func (w *Writer) Tripped(why string, at time.Time) {
 // Found notes what an earlier run had left on the lines, for [Writer.Finish] to write.
 func (w *Writer) Found(what string) { w.host.Found = what }
 
+// InterlockStood notes for how long the interlock itself stood still at worst, for
+// [Writer.Finish] to write.
+func (w *Writer) InterlockStood(long time.Duration) {
+	w.host.InterlockStoodMS = float64(long) / float64(time.Millisecond)
+}
+
 // Close closes the record. Without [Writer.Finish] before it, the record is
 // that of a run which did not end.
 func (w *Writer) Close() error {

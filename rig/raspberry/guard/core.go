@@ -3,6 +3,7 @@ package guard
 import (
 	"errors"
 	"fmt"
+	"strconv"
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
@@ -49,7 +50,8 @@ type core struct {
 	killAt  signal.Time // the worker is killed then; 0: not
 	buffer  [256 * wordSize]byte
 	partial int
-	failed  error // a line is not as it should be
+	stood   signal.Time // for how long the guard stood still at worst, as the worker was told
+	failed  error       // a line is not as it should be
 }
 
 // newCore returns a guard whose lines are open and safe.
@@ -80,9 +82,19 @@ func (c *core) step() (over bool) {
 	c.look()
 	c.lock.Pass(c.now)
 	c.act()
+	c.tellStandstill()
 	c.answer()
 	c.order()
 	return false
+}
+
+// tellStandstill tells the worker, which writes the record, for how long the guard itself
+// stood still at worst.
+func (c *core) tellStandstill() {
+	if s := c.lock.Stood(); s > c.stood {
+		c.stood = s
+		c.tell(orderStood, strconv.FormatInt(int64(s), 10))
+	}
 }
 
 // look takes in what happened since the last step.

@@ -63,6 +63,9 @@ func TestAStandstillWithoutPower(t *testing.T) {
 		p.Stall(TheGuard, at(100*ms), test.long)
 		ending := p.play(400 * ms)
 		assert.Equal(t, test.stood, ending.Stood)
+		if !test.tripped {
+			assert.Equal(t, test.stood, p.worker.GuardStood(), "the record is written by the worker")
+		}
 		assert.Equal(t, test.tripped, ending.Tripped, ending.Why)
 		p.ends(t, 0, 0)
 	}

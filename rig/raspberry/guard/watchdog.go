@@ -3,6 +3,7 @@ package guard
 import (
 	"errors"
 	"fmt"
+	"strconv"
 	"syscall"
 
 	"hilrig/rig/signal"
@@ -76,6 +77,10 @@ func (w *Worker) obey(kind orderKind, text string) {
 	case orderAlive:
 	case orderFound:
 		w.found = text
+	case orderStood:
+		if ns, err := strconv.ParseInt(text, 10, 64); err == nil {
+			w.stood = max(w.stood, signal.Time(ns))
+		}
 	case orderIdle:
 		w.end(text)
 	case orderTripped:

@@ -84,6 +84,7 @@ const (
 	orderOpen                         // the relay is open
 	orderAlive                        // the guard does its work
 	orderFound                        // the text says what an earlier run had left
+	orderStood                        // the text says in ns for how long the guard itself stood still
 	orderProved                       // relay and heartbeat do what was asked
 	orderLevels                       // the text holds the levels of stop, relay and heartbeat
 )

@@ -55,8 +55,9 @@ type Worker struct {
 	over atomic.Bool // it tripped, or the guard is dead or stands still: nothing is to be played on
 
 	mu      sync.Mutex
-	why     string // it has to end
-	found   string // what an earlier run had left
+	why     string      // it has to end
+	found   string      // what an earlier run had left
+	stood   signal.Time // for how long the guard itself stood still at worst
 	parts   *Parts
 	open    int  // benches
 	live    bool // the guard has granted it
@@ -103,6 +104,14 @@ func (w *Worker) Found() string {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.found
+}
+
+// GuardStood returns the longest time beyond 20 ms for which the guard itself stood still, as
+// far as it told; 0 where it never did.
+func (w *Worker) GuardStood() signal.Time {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.stood
 }
 
 // Holds tells the worker what to make safe should its guard die or stand still.
