@@ -69,11 +69,12 @@ func isShown(t *testing.T, name, begin, printed string) {
 	assert.Equal(t, shown, printed, "%s shows another output; accept it with -update", name)
 }
 
-// readmeDigest returns the digest of the whole standard set, as README has it.
-func readmeDigest(t testing.TB) string {
-	found := regexp.MustCompile(`its digest is ([0-9a-f]{12})`).FindStringSubmatch(document(t, "README.md"))
-	require.NotNil(t, found, "README.md has the digest of the standard set")
-	return found[1]
+// readmeRun returns what README says of a run of the whole standard set: how much it plays,
+// as the program writes it, and the digest.
+func readmeRun(t testing.TB) (counts, digest string) {
+	found := regexp.MustCompile(`plays (\d+ cases) with (\d+ checks) .* digest is ([0-9a-f]{12})`).FindStringSubmatch(document(t, "README.md"))
+	require.NotNil(t, found, "README.md says how much the standard set plays, and its digest")
+	return found[1] + ", " + found[2], found[3]
 }
 
 // The guides' pictures are what the program draws. With -update they are drawn anew.

@@ -30,7 +30,9 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("XDG_STATE_HOME", filepath.Join(e.WorkDir, "state"))
 			e.Setenv(locksKey, e.WorkDir)
-			e.Setenv("README_DIGEST", readmeDigest(t))
+			counts, digest := readmeRun(t)
+			e.Setenv("README_COUNTS", counts)
+			e.Setenv("README_DIGEST", digest)
 			return nil
 		},
 		Condition: func(name string) (bool, error) {
