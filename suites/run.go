@@ -224,7 +224,7 @@ func (r *run) suite(ctx context.Context, index int) error {
 	return err
 }
 
-// kept returns what keeps the wires of a suite; nil where nobody asks.
+// kept returns what keeps the wires of a suite; nil where the run keeps none.
 func (r *run) kept() *kept {
 	if r.setup.real == nil || r.options.Wires == nil {
 		return nil

@@ -30,7 +30,7 @@ type Settings struct {
 	// and the machine's clock. Seat says nothing then.
 	Time *Turns
 	// Feed is called at the end of every Wait in which all was played and sampled, by
-	// the goroutine that waits: it says that loop and tick are alive. nil: nobody asks.
+	// the goroutine that waits: it says that loop and tick are alive. nil disables it.
 	// It neither blocks nor allocates.
 	Feed func()
 }

@@ -22,7 +22,7 @@ type Boarded struct {
 	ran     signal.Time
 	in, out []signal.Edge
 	next    int  // of out: the first that is not on its line yet
-	shown   Bank // takes every level; nil: nobody looks
+	shown   Bank // is given every level; nil disables that
 	failure atomic.Pointer[error]
 }
 

@@ -49,7 +49,7 @@ type CharSettings struct {
 	// listen there would take it from the UART.
 	Devices map[string]string
 	// Feed is called at the end of every Wait in which all was played and told, by the
-	// goroutine that waits. nil: nobody asks. It neither blocks nor allocates.
+	// goroutine that waits. nil disables it. It neither blocks nor allocates.
 	Feed func()
 }
 

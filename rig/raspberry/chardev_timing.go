@@ -28,7 +28,7 @@ type CharTrial struct {
 	// receiver's three channels that are set by one call; with a jumper those of its one
 	// line, in bursts (see [JumperKept]).
 	Edges float64
-	// Progress is told now and then how far it is; nil: nobody asks.
+	// Progress is called now and then with how much of For has passed; nil disables it.
 	Progress func(done signal.Time)
 }
 

@@ -16,7 +16,7 @@ type TimingTrial struct {
 	Time  *Turns      // see [Settings]
 	For   signal.Time // how long to measure, above 0
 	Edges float64     // edges a second of all eight lines together, 0 to MostEdges
-	// Progress is told now and then how far it is; nil: nobody asks.
+	// Progress is called now and then with how much of For has passed; nil disables it.
 	Progress func(done signal.Time)
 }
 
