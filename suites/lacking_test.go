@@ -24,7 +24,7 @@ func TestCasesThatTheBenchLacksWiresForAreSkipped(t *testing.T) {
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {
 			if strings.Contains(suite.Cases[i].Name, "checksum") {
-				assert.Equal(t, "no checksum on yaw_serial", suite.Cases[i].Lacks)
+				assert.Equal(t, "no checksum on yaw_serial", suite.Cases[i].Missing)
 			}
 		}
 	}

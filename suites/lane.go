@@ -194,7 +194,7 @@ func (s *Setup) needsPowerCycle(c *file.Case) bool {
 		return false
 	}
 	for i := range c.Steps {
-		if len(c.Steps[i].Wrong) > 0 {
+		if len(c.Steps[i].Faults) > 0 {
 			return true
 		}
 	}

@@ -12,7 +12,7 @@ import (
 
 // long says whether a case is too long for its traces to be kept as they are.
 func (s *Setup) long(c *file.Case) bool {
-	return c.Takes(s.Bench.Grid()) > cmp.Or(s.foldAfter, file.FoldAfter)
+	return c.Duration(s.Bench.Grid()) > cmp.Or(s.foldAfter, file.FoldAfter)
 }
 
 // folding returns what the trace of a long case keeps of its rows: what its checks read; nil,

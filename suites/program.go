@@ -162,7 +162,7 @@ func (b *programmer) sweep(s *file.Sweep, out *assertions.Step) {
 
 // disturb adds the step's signal faults and bumps.
 func (b *programmer) disturb(s *file.Step, out *assertions.Step) {
-	for _, f := range s.Wrong {
+	for _, f := range s.Faults {
 		f.From += out.Applied
 		if f.To == 0 {
 			f.To = out.To

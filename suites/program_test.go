@@ -122,7 +122,7 @@ func TestSweepGoesThereAndBack(t *testing.T) {
 
 func TestFaultsAndBumpsAreCountedFromTheirStep(t *testing.T) {
 	c := twoSteps()
-	c.Steps[1].Wrong = []stimulus.Fault{
+	c.Steps[1].Faults = []stimulus.Fault{
 		{Kind: stimulus.Lost, Wire: "steer"},
 		{Kind: stimulus.Noisy, Wire: "gain", From: 100 * ms, To: 200 * ms},
 	}

@@ -80,8 +80,8 @@ func (s *Setup) virtual() *Setup {
 // bars says why a case cannot be played on the setup's bench, empty where it can.
 func (s *Setup) bars(c *file.Case) string {
 	switch {
-	case c.Lacks != "":
-		return "the bench has " + c.Lacks
+	case c.Missing != "":
+		return "the bench has " + c.Missing
 	case s.Bench.Power > c.UpTo:
 		return "may be played up to " + c.UpTo.String() + ", and the motors are powered as " + s.Bench.Power.String()
 	case s.real == nil || s.real.Restarts:

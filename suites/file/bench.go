@@ -41,12 +41,12 @@ func ParseBenchOn(s language.Source, host header.Model) (*Bench, error) {
 	}
 	r.motorLines(b, v.Sub("motors"))
 	b.Board = boardLife(v.Sub("board"))
-	r.imperfect(b, v)
+	r.timingModel(b, v)
 	b.Power = interlock.Power(max(slices.Index(powerWords, v.Word("motors_powered")), 0))
 	for _, x := range v.List("substituted") {
 		b.Substituted = append(b.Substituted, x.Word)
 	}
-	r.header(b, v)
+	r.pins(b, v)
 	r.computer(b, v, host)
 	if len(r.Problems) > 0 {
 		return nil, r.Problems.Sorted()

@@ -21,7 +21,7 @@ type caseBuilder struct {
 	defaults *language.Mapping
 	chosen   map[string]*language.Value // of each, in the variant at hand
 	expect   []Expectation
-	lacks    string // of the variant at hand: what the bench lacks
+	missing  string // of the variant at hand: what the bench lacks
 }
 
 // axes returns the lists of each in the order of the file.
@@ -182,7 +182,7 @@ func (b *caseBuilder) stepNames() {
 
 // one builds the case for the chosen values of each.
 func (b *caseBuilder) one(variant string) Case {
-	b.lacks = ""
+	b.missing = ""
 	c := Case{
 		Name: b.v.Word("case"), About: b.v.Word("about"), Variant: variant,
 		Place:  b.PlaceOf(b.v.Node),
@@ -215,7 +215,7 @@ func (b *caseBuilder) one(variant string) Case {
 		}
 		c.Steps = append(c.Steps, b.step(name, nil, s))
 	}
-	c.UpTo, c.Lacks = b.upTo(&c), b.lacks
+	c.UpTo, c.Missing = b.upTo(&c), b.missing
 	return c
 }
 
@@ -232,7 +232,7 @@ func (b *caseBuilder) upTo(c *Case) interlock.Power {
 	}
 	for i := range c.Steps {
 		low, high := c.Steps[i].span(trace.Throttle)
-		if high > cautious || low < -cautious || len(c.Steps[i].Wrong) > 0 {
+		if high > cautious || low < -cautious || len(c.Steps[i].Faults) > 0 {
 			return interlock.SignalsOnly
 		}
 	}

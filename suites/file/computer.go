@@ -106,7 +106,7 @@ func otherwise(l *header.Limits, k decode.MotorKind) string {
 // pace reports a suite whose wheels give more edges, all together, than the bench's
 // computer can play: once, at the step that gives most. What a closed loop does is not
 // known beforehand.
-func (p *player) pace() {
+func (p *suiteChecker) pace() {
 	limits, on := p.bench.Limits()
 	if limits == nil || p.car == nil {
 		return
@@ -135,14 +135,14 @@ func (p *player) pace() {
 // together, at most, while the suite is played with that car. What a closed loop does
 // is left out: it is not known beforehand.
 func MostEdges(s *Suite, car *Car, bench *Bench) float64 {
-	p := &player{suite: s, car: car, bench: bench}
+	p := &suiteChecker{suite: s, car: car, bench: bench}
 	most, _ := p.fastest()
 	return most
 }
 
 // fastest returns the step whose wheels give most edges, and how many a second; nil
 // where none gives any.
-func (p *player) fastest() (most float64, worst *Step) {
+func (p *suiteChecker) fastest() (most float64, worst *Step) {
 	for i := range p.suite.Cases {
 		c := &p.suite.Cases[i]
 		for j := range c.Steps {
@@ -155,7 +155,7 @@ func (p *player) fastest() (most float64, worst *Step) {
 }
 
 // allEdges returns how many edges a second the four wheels give in a step, at most.
-func (p *player) allEdges(s *Step) float64 {
+func (p *suiteChecker) allEdges(s *Step) float64 {
 	sum := 0.0
 	for w := range p.bench.Wiring.Encoders {
 		low, high := p.wheel(s, w)

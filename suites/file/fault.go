@@ -20,7 +20,7 @@ func (b *caseBuilder) disturb(s *Step, step *language.Mapping) {
 		}
 		f := b.fault(x.Mapping, b.side(step))
 		f.From, f.To = b.while(s, x.Mapping)
-		s.Wrong = append(s.Wrong, f)
+		s.Faults = append(s.Faults, f)
 	}
 	for _, x := range step.List("bumps") {
 		v := x.Mapping
@@ -88,9 +88,9 @@ func (b *caseBuilder) fault(v *language.Mapping, side float64) stimulus.Fault {
 	case f.Kind == stimulus.WrongChecksum && w.kind != serialPort && w.kind != anyWire:
 		b.Report(x.Node, fmt.Sprintf("wire %s carries no checksum", x.Word), "name a serial port whose frames have one")
 	case f.Kind == stimulus.Lost && w.kind == channelWire && b.onBus() && b.v.Flag("where_wired"):
-		b.lacks = "no wire of its own for " + f.Wire
+		b.missing = "no wire of its own for " + f.Wire
 	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked && b.v.Flag("where_wired"):
-		b.lacks = "no checksum on " + f.Wire
+		b.missing = "no checksum on " + f.Wire
 	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked:
 		b.Report(x.Node, fmt.Sprintf("the frames on %s have no checksum that could be wrong", x.Word), "add a field like {check: crc8, poly: 0x07} to the bench file, or leave the fault out")
 	case f.Kind == stimulus.Swapped:
@@ -193,7 +193,7 @@ func (b *caseBuilder) wire(x *language.Value) (w wireSort, ok bool) {
 		names = append(names, p.Name)
 	}
 	if b.v.Flag("where_wired") {
-		b.lacks = "no wire " + language.Brief(x.Word)
+		b.missing = "no wire " + language.Brief(x.Word)
 		return w, false
 	}
 	b.Report(x.Node, fmt.Sprintf("wire %q is not one of bench %q", language.Brief(x.Word), language.Brief(b.bench.Name)), language.Instead(x.Word, names))

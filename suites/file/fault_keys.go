@@ -55,7 +55,7 @@ var faultForms = []language.Form{
 	faultForm(stimulus.Lost, "a lost wire", "nothing on the wire: its level stays"),
 	faultForm(stimulus.Stuck, "a stuck wire", "frames and pulses go on, their value freezes; an encoder stands still"),
 	faultForm(stimulus.Noisy, "a noisy wire", "every frame or pulse has noise", byKey("the noise, rms, in the unit of what the wire carries")),
-	faultForm(stimulus.Spike, "a spike on a wire", "a few frames or pulses with a wild value", byKey("what is added to the value, in the unit of what the wire carries"),
+	faultForm(stimulus.Spike, "a spike on a wire", "a few frames or pulses whose value is an outlier", byKey("what is added to the value, in the unit of what the wire carries"),
 		language.Key{Name: "frames", Kind: language.Whole, Least: "1", Most: "10000", Doc: "how many frames or pulses, for an encoder ticks of the rig; left out: 1"}),
 	faultForm(stimulus.WrongChecksum, "a wrong checksum", "frames with a checksum that is wrong",
 		language.Key{Name: "every", Kind: language.Whole, Least: "1", Most: "10000", Doc: "every so many-th frame; left out: 1"}),

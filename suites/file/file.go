@@ -19,7 +19,7 @@
 // Nothing is guessed at: what a file gets wrong is a [language.Problem] with its place,
 // the value, what is wrong and the remedy, and all [language.Problems] of a file are
 // reported at once. What a car file leaves out on purpose is filled in by the
-// rules of guess.go and listed in [Car.Guessed].
+// rules of guessed.go and listed in [Car.Guessed].
 //
 // # Units and signs
 //

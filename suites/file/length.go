@@ -34,19 +34,19 @@ func (b *Bench) Grid() signal.Time {
 	return longest
 }
 
-// Plays returns how often a case is played: its repeats, each with the shift, without it and
+// Runs returns how often a case is run: its repeats, each with the shift, without it and
 // without a board where it compares.
-func (c *Case) Plays() int {
-	plays := max(1, c.Repeat)
+func (c *Case) Runs() int {
+	runs := max(1, c.Repeat)
 	if c.Compare {
-		plays *= 3
+		runs *= 3
 	}
-	return plays
+	return runs
 }
 
-// Longest returns how long the steps of a case take at most in one play, where grid is the
+// LongestRun returns how long the steps of a case take at most in one run, where grid is the
 // longest frame of the bench's serial sensors.
-func (c *Case) Longest(grid signal.Time) signal.Time {
+func (c *Case) LongestRun(grid signal.Time) signal.Time {
 	var length signal.Time
 	for i := range c.Steps {
 		s := &c.Steps[i]
@@ -60,24 +60,24 @@ func (c *Case) Longest(grid signal.Time) signal.Time {
 	return length
 }
 
-// Takes returns how long a case takes at most, all its plays together.
-func (c *Case) Takes(grid signal.Time) signal.Time {
-	return signal.Time(c.Plays()) * c.Longest(grid)
+// Duration returns how long a case takes at most, all its runs together.
+func (c *Case) Duration(grid signal.Time) signal.Time {
+	return signal.Time(c.Runs()) * c.LongestRun(grid)
 }
 
 // lengths reports cases that play for longer than any may, once for all variants.
-func (p *player) lengths() {
+func (p *suiteChecker) lengths() {
 	grid := p.bench.Grid()
 	for i := range p.suite.Cases {
 		c := &p.suite.Cases[i]
-		plays, once, all := c.Plays(), c.Longest(grid), c.Takes(grid)
+		runs, once, all := c.Runs(), c.LongestRun(grid), c.Duration(grid)
 		if all <= MostCaseTime {
 			p.memory(c)
 			continue
 		}
 		what, remedy := "", "shorten its steps, or split it into several cases"
-		if plays > 1 {
-			what, remedy = fmt.Sprintf(", %d plays of %s", plays, minutes(once)), "shorten its steps, repeat it less often, or split it into several cases"
+		if runs > 1 {
+			what, remedy = fmt.Sprintf(", %d runs of %s", runs, minutes(once)), "shorten its steps, repeat it less often, or split it into several cases"
 		}
 		q := language.Problem{Place: c.Place, Value: minutes(all), Remedy: remedy,
 			Message: fmt.Sprintf("case %q takes %s%s, and no case may take more than %s", language.Brief(c.Name), minutes(all), what, minutes(MostCaseTime))}
@@ -86,10 +86,10 @@ func (p *player) lengths() {
 }
 
 // memory reports a case that takes too much memory although it is not too long.
-func (p *player) memory(c *Case) {
+func (p *suiteChecker) memory(c *Case) {
 	if m := c.Memory(p.bench); m > MostCaseMemory {
 		p.report(language.Problem{Place: c.Place, Value: Megabytes(m), Remedy: "let its checks read fewer or shorter steps, or split it into several cases",
-			Message: fmt.Sprintf("case %q takes %s and about %s of memory, and no case may take more than %s", language.Brief(c.Name), minutes(c.Takes(p.bench.Grid())), Megabytes(m), Megabytes(MostCaseMemory))})
+			Message: fmt.Sprintf("case %q takes %s and about %s of memory, and no case may take more than %s", language.Brief(c.Name), minutes(c.Duration(p.bench.Grid())), Megabytes(m), Megabytes(MostCaseMemory))})
 	}
 }
 
@@ -103,7 +103,7 @@ func LongestOf(s *Suite, bench *Bench) string {
 	var memory int64
 	for i := range s.Cases {
 		c := &s.Cases[i]
-		most, memory = max(most, c.Takes(bench.Grid())), max(memory, c.Memory(bench))
+		most, memory = max(most, c.Duration(bench.Grid())), max(memory, c.Memory(bench))
 	}
 	if most == 0 {
 		return ""

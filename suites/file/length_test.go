@@ -32,11 +32,11 @@ func TestACaseThatIsTooLongIsRefused(t *testing.T) {
 		{"trials", "  - {case: a, hold: {steer: 8 deg, trials: {yaw_rate: [100 % of demand, 70 % of demand], count: 20000, interval: 500 ms}}, expect: [{policy: understeer}]}\n",
 			`s.yaml:4:5: case "a" takes 183.4 min, and no`},
 		{"repeats", "  - {case: a, closed: yes, repeat: 100, hold: {observe: 90 s}, expect: [{measure: overshoot, at_most: 20 %}]}\n",
-			`s.yaml:4:5: case "a" takes 301 min, 100 plays of 3.01 min, and no case may take more than 120 min; shorten its steps, repeat it less often, or split it into several cases`},
+			`s.yaml:4:5: case "a" takes 301 min, 100 runs of 3.01 min, and no case may take more than 120 min; shorten its steps, repeat it less often, or split it into several cases`},
 		{"comparisons", "  - {case: a, closed: yes, compare: yes, repeat: 10, hold: {observe: 5 min}, expect: [{measure: overshoot, at_most: 20 %}]}\n",
-			`s.yaml:4:5: case "a" takes 300.3 min, 30 plays of 10.01 min`},
+			`s.yaml:4:5: case "a" takes 300.3 min, 30 runs of 10.01 min`},
 		{"many variants are one problem", "  - {case: a, each: {turn: [left, right]}, closed: yes, repeat: 100, hold: {observe: 2 min}, expect: [{measure: overshoot, at_most: 20 %}]}\n",
-			`s.yaml:4:5: case "a" takes 401 min, 100 plays of 4.01 min`},
+			`s.yaml:4:5: case "a" takes 401 min, 100 runs of 4.01 min`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := linted(t, nil, tt.text)
@@ -64,5 +64,5 @@ func TestALongDriveLogCountsIntoItsCase(t *testing.T) {
 	read := func(string) ([]byte, error) { return []byte(log.String()), nil }
 	text := "suite: s\ncases:\n  - {case: a, replay: a.csv, closed: yes, compare: yes, repeat: 2, gain: 50 %, expect: [{measure: rms_yaw_error, at_most: 100 deg/s}]}\n"
 	_, err := file.ParseSuiteWith(language.Source{Path: "s.yaml", Data: []byte(text)}, file.SuiteOptions{Car: car, Bench: bench, Read: read})
-	assert.ErrorContains(t, err, `s.yaml:3:5: case "a" takes 174.1 min, 6 plays of 29.02 min, and no case may take more than 120 min`)
+	assert.ErrorContains(t, err, `s.yaml:3:5: case "a" takes 174.1 min, 6 runs of 29.02 min, and no case may take more than 120 min`)
 }

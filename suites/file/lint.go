@@ -20,7 +20,7 @@ import (
 // None of it keeps the suite from being played. car and bench are those that it
 // was read with.
 func Lint(s *Suite, car *Car, bench *Bench) language.Warnings {
-	p := &player{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
+	p := &suiteChecker{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
 	for i := range s.Cases {
 		c := &s.Cases[i]
 		if c.PowerUp && bench.Board.Reset == "none" {
@@ -47,7 +47,7 @@ func Lint(s *Suite, car *Car, bench *Bench) language.Warnings {
 // grip warns of cases in which speed times yaw rate is more lateral acceleration
 // than the car's tyres have grip for: once for all variants and steps of a case,
 // at the step that is worst.
-func (p *player) grip() {
+func (p *suiteChecker) grip() {
 	limit := p.car.Car.Tyre.LateralMu * standardGravity
 	for i := 0; i < len(p.suite.Cases); {
 		most, worst, place := 0.0, (*Step)(nil), p.suite.Cases[i].Place
@@ -102,9 +102,9 @@ func (s *Step) way(c trace.Channel) stimulus.Shape {
 
 // headRoom warns of a shift that would not fit between floor and cap in a case
 // that does not test them.
-func (p *player) headRoom(c *Case, s *Step) {
+func (p *suiteChecker) headRoom(c *Case, s *Step) {
 	policy := &p.car.Policy
-	if s.Baseline || policy.ShiftAt == nil || policy.Demand == nil || len(s.Shapes) > 0 || len(s.Wrong) > 0 || !testsShift(c) {
+	if s.Baseline || policy.ShiftAt == nil || policy.Demand == nil || len(s.Shapes) > 0 || len(s.Faults) > 0 || !testsShift(c) {
 		return
 	}
 	low, high := s.span(trace.YawRate)
@@ -154,7 +154,7 @@ func testsShift(c *Case) bool {
 const enoughTrials = 200
 
 // trials warns of a response that is judged over too few trials.
-func (p *player) trials(c *Case) {
+func (p *suiteChecker) trials(c *Case) {
 	for _, x := range c.Expect {
 		check, ok := x.Check.(assertions.PolicyBranch)
 		if !ok || check.Of != "response" {
@@ -176,7 +176,7 @@ func (p *player) trials(c *Case) {
 }
 
 // cutOff warns of a shape that the step ends before.
-func (p *player) cutOff(s *Step) {
+func (p *suiteChecker) cutOff(s *Step) {
 	length := s.Settle + s.Observe
 	if s.Trials != nil {
 		return
@@ -208,8 +208,8 @@ func endOf(shape stimulus.Shape) signal.Time {
 }
 
 // spikes warns of a spike that its sensor's field would clip.
-func (p *player) spikes(s *Step) {
-	for _, f := range s.Wrong {
+func (p *suiteChecker) spikes(s *Step) {
+	for _, f := range s.Faults {
 		if f.Kind != stimulus.Spike {
 			continue
 		}
@@ -229,7 +229,7 @@ func (p *player) spikes(s *Step) {
 
 // carrying returns the first field on a port that carries a channel, that of the
 // given name, "" for any; nil where there is none.
-func (p *player) carrying(port, channel string) *wire.Field {
+func (p *suiteChecker) carrying(port, channel string) *wire.Field {
 	for i := range p.bench.Wiring.Frames {
 		f := &p.bench.Wiring.Frames[i]
 		if f.Port != port {

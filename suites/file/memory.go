@@ -24,7 +24,7 @@ const (
 // Memory returns about how many bytes the program takes while it plays and judges the case on a
 // bench whose tick is 1 ms; nil stands for the usual bench.
 func (c *Case) Memory(b *Bench) int64 {
-	seconds := c.Takes(b.Grid()).Seconds()
+	seconds := c.Duration(b.Grid()).Seconds()
 	frames, sent := 4*usualMotorRate, 0.0
 	if b != nil {
 		if b.MotorRate > 0 {
@@ -41,7 +41,7 @@ func (c *Case) Memory(b *Bench) int64 {
 			}
 		}
 	}
-	if c.Takes(b.Grid()) <= FoldAfter {
+	if c.Duration(b.Grid()) <= FoldAfter {
 		perSecond := float64(frameBytes*frames) + float64(sentBytes*sent) + 1000*rowBytes
 		return int64(baseMemory + float64(seconds*perSecond))
 	}
@@ -52,7 +52,7 @@ func (c *Case) Memory(b *Bench) int64 {
 	return int64(baseMemory + float64(seconds*foldedBytes*(frames+sent)) + rows)
 }
 
-// moving returns for how long channels move in a case, all of them and all plays together.
+// moving returns for how long channels move in a case, all of them and all runs together.
 func (c *Case) moving(b *Bench) (moving signal.Time) {
 	for i := range c.Steps {
 		s := &c.Steps[i]
@@ -61,19 +61,19 @@ func (c *Case) moving(b *Bench) (moving signal.Time) {
 			channels++
 		}
 		one := Case{Steps: c.Steps[i : i+1]}
-		moving += signal.Time(channels*c.Plays()) * one.Longest(b.Grid())
+		moving += signal.Time(channels*c.Runs()) * one.LongestRun(b.Grid())
 	}
 	return moving
 }
 
-// read returns of how much of a case's time, all its plays together, checks read the rows.
+// read returns of how much of a case's time, all its runs together, checks read the rows.
 func (c *Case) read(b *Bench) signal.Time {
 	var steps []assertions.Step
 	at := signal.Time(0)
 	for i := range c.Steps {
 		s := &c.Steps[i]
 		one := Case{Steps: c.Steps[i : i+1]}
-		to := at + one.Longest(b.Grid())
+		to := at + one.LongestRun(b.Grid())
 		steps = append(steps, assertions.Step{Name: s.Name, Baseline: s.Baseline, Applied: at, From: at + s.Settle, To: to})
 		at = to
 	}
@@ -85,5 +85,5 @@ func (c *Case) read(b *Bench) signal.Time {
 	for _, span := range assertions.RowsRead(checks, steps) {
 		read += max(0, min(span.To, at)-max(span.From, 0))
 	}
-	return read * signal.Time(c.Plays())
+	return read * signal.Time(c.Runs())
 }

@@ -111,10 +111,10 @@ cases:
 `)}, car, bench)
 	require.NoError(t, err)
 	step := s.Cases[0].Steps[len(s.Cases[0].Steps)-1]
-	require.Len(t, step.Wrong, 2)
-	assert.Equal(t, stimulus.Fault{Kind: stimulus.Glitch, Wire: "rear_left_a", Rate: 50, Width: 2 * signal.Microsecond, From: 10 * signal.Millisecond, To: 30 * signal.Millisecond}, step.Wrong[0])
-	assert.Equal(t, stimulus.Jitter, step.Wrong[1].Kind)
-	assert.InDelta(t, 5e-6, step.Wrong[1].By, 1e-18)
+	require.Len(t, step.Faults, 2)
+	assert.Equal(t, stimulus.Fault{Kind: stimulus.Glitch, Wire: "rear_left_a", Rate: 50, Width: 2 * signal.Microsecond, From: 10 * signal.Millisecond, To: 30 * signal.Millisecond}, step.Faults[0])
+	assert.Equal(t, stimulus.Jitter, step.Faults[1].Kind)
+	assert.InDelta(t, 5e-6, step.Faults[1].By, 1e-18)
 }
 
 // What a bus would clip is a mistake of the case.
@@ -133,5 +133,5 @@ func TestLosingOneChannelOfABusIsSkippedWhereWired(t *testing.T) {
 	text := "suite: s\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, where_wired: yes, hold: {steer: 8 deg, yaw_rate: 40 % of demand, faults: [{wire: steer, is: lost}]}, expect: [{policy: steer_lost}]}\n"
 	s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(text)}, car, b)
 	require.NoError(t, err)
-	assert.Equal(t, "no wire of its own for steer", s.Cases[0].Lacks)
+	assert.Equal(t, "no wire of its own for steer", s.Cases[0].Missing)
 }

@@ -118,12 +118,12 @@ type Case struct {
 	Closed  bool // the board's commands drive the plant
 	Compare bool // closed loop: played with the shift, without, and without a board
 	PowerUp bool // the board is restarted at the case's start, with no rest
-	// Lacks is what the bench lacks of what the case faults, "no wire front_left_a", where
+	// Missing is what the bench lacks of what the case faults, "no wire front_left_a", where
 	// the case says that it is skipped then; empty: nothing.
-	Lacks  string
-	Repeat int // closed loop: how often it is played, each with other phases and noise; 0 means once
-	Steps  []Step
-	Expect []Expectation
+	Missing string
+	Repeat  int // closed loop: how often it is played, each with other phases and noise; 0 means once
+	Steps   []Step
+	Expect  []Expectation
 }
 
 // Step is one stretch of a case. Values are held from its beginning; for
@@ -138,7 +138,7 @@ type Step struct {
 	Place           language.Place
 
 	Shapes []Moving         // channels that follow a shape in this step, from its beginning
-	Wrong  []stimulus.Fault // signal faults; times from the step's beginning, To 0: to its end
+	Faults []stimulus.Fault // signal faults; times from the step's beginning, To 0: to its end
 	Bumps  []stimulus.Bump  // times from the step's beginning
 	Trials *Trials          // the step is a series of trials instead of a hold
 	Sweep  *Sweep           // the step is a slow sweep instead of a hold

@@ -30,8 +30,8 @@ type claim struct {
 	goes bool           // a high level there means go
 }
 
-// header reads the pins of all wires, and sees to it that they can be wired so.
-func (r *reader) header(b *Bench, v *language.Mapping) {
+// pins reads the pins of all wires, and sees to it that they can be wired so.
+func (r *reader) pins(b *Bench, v *language.Mapping) {
 	layout := b.Wiring.Layout()
 	claims := r.linePins(layout, v.Sub("pins"))
 	for _, x := range v.List("serial") {

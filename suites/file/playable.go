@@ -13,10 +13,10 @@ import (
 	"hilrig/suites/language"
 )
 
-// impossible returns what a suite asks for that car and bench cannot play, or nobody
-// in so long a time. Where one is nil, nothing is asked of it.
+// impossible returns what a suite asks for that car and bench cannot play, or that takes
+// longer or more memory than a case may. What depends on a nil car or bench is not checked.
 func impossible(s *Suite, car *Car, bench *Bench) language.Problems {
-	p := &player{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
+	p := &suiteChecker{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
 	p.lengths()
 	if bench == nil {
 		return p.problems
@@ -42,7 +42,7 @@ func impossible(s *Suite, car *Car, bench *Bench) language.Problems {
 // response reports a response that no board could keep on this bench: a changed
 // command is known at the end of its pulse, and the pulse begins up to a frame
 // after the change, evenly spread.
-func (p *player) response() {
+func (p *suiteChecker) response() {
 	if p.car == nil || p.car.Policy.Response == nil || !p.suite.expects("response") {
 		return
 	}
@@ -78,8 +78,8 @@ func (s *Suite) expects(situation string) bool {
 	return false
 }
 
-// player holds a suite against what car and bench can play.
-type player struct {
+// suiteChecker holds a suite against what car and bench can play.
+type suiteChecker struct {
 	suite    *Suite
 	car      *Car
 	bench    *Bench
@@ -90,12 +90,12 @@ type player struct {
 }
 
 // at reports a problem with a place of the suite file.
-func (p *player) at(place language.Place, level language.Level, message, remedy string) {
+func (p *suiteChecker) at(place language.Place, level language.Level, message, remedy string) {
 	p.report(language.Problem{Place: place, Message: message, Remedy: remedy, Level: level})
 }
 
 // report reports a problem of the suite file that was not reported yet.
-func (p *player) report(q language.Problem) {
+func (p *suiteChecker) report(q language.Problem) {
 	if p.seen[q] {
 		return
 	}
@@ -105,7 +105,7 @@ func (p *player) report(q language.Problem) {
 }
 
 // yawWire reports a case that plays a yaw rate where the bench sends none.
-func (p *player) yawWire(c *Case) {
+func (p *suiteChecker) yawWire(c *Case) {
 	for _, f := range p.bench.Wiring.Frames {
 		for _, x := range f.Carrying() {
 			if x.Channel == "yaw_rate" {
@@ -124,7 +124,7 @@ func (p *player) yawWire(c *Case) {
 
 // step reports values of one step that a wire cannot carry. In closed loop speed,
 // yaw rate and wheel speeds are the model's, and not known beforehand.
-func (p *player) step(c *Case, s *Step) {
+func (p *suiteChecker) step(c *Case, s *Step) {
 	if p.wiring != nil {
 		p.pulse(s, trace.Steer, &p.wiring.Steer)
 	}
@@ -149,7 +149,7 @@ func (p *player) step(c *Case, s *Step) {
 const roundingWidth = signal.Microsecond
 
 // pulse reports a value for which a receiver channel's pulse would be clipped.
-func (p *player) pulse(s *Step, c trace.Channel, w *wire.Pulse) {
+func (p *suiteChecker) pulse(s *Step, c trace.Channel, w *wire.Pulse) {
 	slope := float64(w.High-w.Low) / (w.HighValue - w.LowValue)
 	if w.HighValue == w.LowValue || w.High == w.Low {
 		return
@@ -175,7 +175,7 @@ func (p *player) pulse(s *Step, c trace.Channel, w *wire.Pulse) {
 }
 
 // bus reports a value that a channel of the receiver's bus would clip.
-func (p *player) bus(s *Step) {
+func (p *suiteChecker) bus(s *Step) {
 	of := &p.bench.Wiring.Bus
 	if p.wiring != nil {
 		of = &p.wiring.Bus
@@ -202,7 +202,7 @@ func (p *player) bus(s *Step) {
 const mostEdges = 5e6
 
 // edges reports wheels that turn faster than the bench can play.
-func (p *player) edges(s *Step) {
+func (p *suiteChecker) edges(s *Step) {
 	for w, e := range p.bench.Wiring.Encoders {
 		low, high := p.wheel(s, w)
 		rate := max(-low, high)
@@ -230,8 +230,8 @@ func fewer(e *wire.WheelSensor) string {
 }
 
 // turns reports a wheel that turns half a turn and more from one pulse of its angle
-// sensor to the next: nobody could tell which way.
-func (p *player) turns(s *Step, w int, d *wire.Duty, rate float64) bool {
+// sensor to the next: the direction could not be told.
+func (p *suiteChecker) turns(s *Step, w int, d *wire.Duty, rate float64) bool {
 	if turn := rate * d.Period.Seconds(); turn >= math.Pi {
 		p.at(s.Place, language.Mistake, fmt.Sprintf("wheel %s at %s turns by %s from pulse to pulse of its sensor; half a turn and more cannot be told from less", corners[w], language.AngularRate.Format(rate), language.Angle.Format(turn)),
 			fmt.Sprintf("play a lower speed, or declare a period shorter than %s", span(d.Period)))
@@ -241,7 +241,7 @@ func (p *player) turns(s *Step, w int, d *wire.Duty, rate float64) bool {
 }
 
 // field reports a value that a sensor's field would clip.
-func (p *player) field(s *Step, port string, f *wire.Field) {
+func (p *suiteChecker) field(s *Step, port string, f *wire.Field) {
 	c, ok := trace.ChannelNamed(f.Channel)
 	if !ok || f.Scale == 0 && f.Kind == wire.Integer || f.Min == 0 && f.Max == 0 && f.Kind != wire.Integer {
 		return
@@ -278,7 +278,7 @@ func limits(f *wire.Field) (least, most float64) {
 }
 
 // span returns the least and the greatest value that a step gives a channel.
-func (p *player) span(s *Step, c trace.Channel) (low, high float64) {
+func (p *suiteChecker) span(s *Step, c trace.Channel) (low, high float64) {
 	if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight {
 		return p.wheel(s, int(c-trace.WheelFrontLeft))
 	}
@@ -287,7 +287,7 @@ func (p *player) span(s *Step, c trace.Channel) (low, high float64) {
 
 // wheel returns the least and the greatest rate of a wheel in a step: its own,
 // or that of its hub at the corners of what speed, yaw rate and steer may be.
-func (p *player) wheel(s *Step, w int) (low, high float64) {
+func (p *suiteChecker) wheel(s *Step, w int) (low, high float64) {
 	c := trace.WheelFrontLeft + trace.Channel(w)
 	if s.Wheels[w] != nil {
 		return s.span(c)

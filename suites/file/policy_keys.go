@@ -39,7 +39,7 @@ var PolicyTable = language.Table{
 		{Name: "yaw_lost", Kind: language.Group, Table: &noShiftWithinTable, Doc: "no frames of the yaw-rate sensor"},
 		{Name: "yaw_frozen", Kind: language.Group, Table: &noShiftWithinTable, Doc: "frames of the yaw-rate sensor go on, its value stands still"},
 		{Name: "bad_checksum", Kind: language.Word, Words: assertions.BadChecksum(0).Words(), Doc: "frames with a wrong checksum"},
-		{Name: "spike", Kind: language.Group, Table: &spikeTable, Doc: "one frame with a wild value"},
+		{Name: "spike", Kind: language.Group, Table: &spikeTable, Doc: "one frame whose value is an outlier"},
 		{Name: "encoder_lost", Kind: language.Group, Table: &noShiftWithinTable, Doc: "no edges of one wheel's encoder"},
 		{Name: "recovers", Kind: language.Word, Words: assertions.Recovers(0).Words(), Doc: "what a board needs after a loss is over"},
 		{Name: "safe_state", Kind: language.Word, Words: assertions.Outputs(0).Words(), Doc: "what the motor lines carry after a loss"},

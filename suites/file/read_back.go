@@ -10,7 +10,7 @@ import (
 
 // unread reports trials whose stimulus goes out on a port of a real bench that is not
 // read back.
-func (p *player) unread(s *Step) {
+func (p *suiteChecker) unread(s *Step) {
 	if s.Trials == nil {
 		return
 	}
@@ -21,7 +21,7 @@ func (p *player) unread(s *Step) {
 
 // Unread says whether trials of a channel cannot be timed on the bench, and why, at its
 // port's place: they go out on a port of a real bench that is not read back. A serial
-// device begins when it likes, and nobody would know when they were on the wire.
+// device begins when it likes, so that the time at which they were on the wire stays unknown.
 func (b *Bench) Unread(c trace.Channel) (p language.Problem, unread bool) {
 	if b.Kind != "raspberry" {
 		return p, false

@@ -95,7 +95,7 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 		}
 	}
 	if !log.has(trace.Gain) {
-		v.Gain = b.plays(&s, trace.Gain, b.needed("gain", nil, nil), func(x *language.Value) float64 { return x.Number })
+		v.Gain = b.begin(&s, trace.Gain, b.needed("gain", nil, nil), func(x *language.Value) float64 { return x.Number })
 	}
 	for _, w := range plant.Wheels {
 		if shape, ok := log.shape(trace.WheelFrontLeft+trace.Channel(w), 1); ok {

@@ -10,10 +10,10 @@ import (
 	"hilrig/suites/language"
 )
 
-// plays returns the value that channel c begins a step with, 0 without x, and
+// begin returns the value that channel c begins a step with, 0 without x, and
 // adds the shape that x declares to the step, unless it is a baseline. si
 // returns one number of x in the SI unit of the channel.
-func (b *caseBuilder) plays(s *Step, c trace.Channel, x *language.Value, si func(*language.Value) float64) float64 {
+func (b *caseBuilder) begin(s *Step, c trace.Channel, x *language.Value, si func(*language.Value) float64) float64 {
 	switch {
 	case x == nil:
 		return 0

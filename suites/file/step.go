@@ -32,10 +32,10 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 		return side * x.Number
 	}
 	v := &s.Values
-	v.Speed = b.plays(&s, trace.Speed, b.needed("speed", over, step), straight)
-	v.Throttle = b.plays(&s, trace.Throttle, b.needed("throttle", over, step), straight)
-	v.Gain = b.plays(&s, trace.Gain, b.needed("gain", over, step), straight)
-	v.Steer = b.plays(&s, trace.Steer, b.pick("steer", over, step), mirrored)
+	v.Speed = b.begin(&s, trace.Speed, b.needed("speed", over, step), straight)
+	v.Throttle = b.begin(&s, trace.Throttle, b.needed("throttle", over, step), straight)
+	v.Gain = b.begin(&s, trace.Gain, b.needed("gain", over, step), straight)
+	v.Steer = b.begin(&s, trace.Steer, b.pick("steer", over, step), mirrored)
 	b.wheelRates(&s, over, step)
 	s.Demand = b.demand(v)
 	said := step
@@ -52,9 +52,9 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 		return x.Number * s.Demand
 	}
 	yaw := b.yawRate(v, over, said, step)
-	v.YawRate = b.plays(&s, trace.YawRate, yaw, ofDemand)
+	v.YawRate = b.begin(&s, trace.YawRate, yaw, ofDemand)
 	if !s.Baseline {
-		b.moves(&s, step, map[trace.Channel]func(*language.Value) float64{trace.Steer: mirrored, trace.YawRate: ofDemand})
+		b.sweepOrTrials(&s, step, map[trace.Channel]func(*language.Value) float64{trace.Steer: mirrored, trace.YawRate: ofDemand})
 		b.disturb(&s, step)
 	}
 	if side < 0 {
@@ -76,8 +76,8 @@ func (s *Step) mirror() {
 	for i := range s.Bumps {
 		s.Bumps[i].Wheel = otherSide(s.Bumps[i].Wheel)
 	}
-	for i := range s.Wrong {
-		s.Wrong[i].Wire, s.Wrong[i].With = otherWire(s.Wrong[i].Wire), otherWire(s.Wrong[i].With)
+	for i := range s.Faults {
+		s.Faults[i].Wire, s.Faults[i].With = otherWire(s.Faults[i].Wire), otherWire(s.Faults[i].With)
 	}
 }
 
@@ -93,7 +93,7 @@ func (b *caseBuilder) pick(name string, over, step *language.Mapping) *language.
 			return v.Get(name)
 		}
 	}
-	for _, how := range movers {
+	for _, how := range sweepAndTrials {
 		if v := step.Sub(how); v.MayHave(name) && v.Has(name) {
 			return &v.List(name)[0]
 		}
@@ -165,7 +165,7 @@ func (b *caseBuilder) demand(v *stimulus.Values) float64 {
 	return d
 }
 
-// onDemand is what the yaw rate is where nobody says.
+// onDemand is the yaw rate where the file does not give one.
 var onDemand = language.Value{Number: 1, OfDemand: true}
 
 // yawRate returns what is said of the yaw rate, and reports a share of a demand
@@ -233,7 +233,7 @@ func (b *caseBuilder) wheelRates(s *Step, over, step *language.Mapping) {
 	}
 	for _, w := range plant.Wheels {
 		if rate := x.Mapping.Get(w.String()); rate != nil {
-			begin := b.plays(s, trace.WheelFrontLeft+trace.Channel(w), rate, func(x *language.Value) float64 { return x.Number })
+			begin := b.begin(s, trace.WheelFrontLeft+trace.Channel(w), rate, func(x *language.Value) float64 { return x.Number })
 			s.Wheels[w] = &begin
 		}
 	}

@@ -47,9 +47,9 @@ func TestStandardLossesFitOtherBenches(t *testing.T) {
 			require.NoError(t, err)
 			lacks := map[string]int{}
 			for i := range s.Cases {
-				lacks[s.Cases[i].Lacks]++
+				lacks[s.Cases[i].Missing]++
 				for _, step := range s.Cases[i].Steps {
-					for _, f := range step.Wrong {
+					for _, f := range step.Faults {
 						assert.NotEqual(t, "yaw_rate", f.Wire, "the port is named")
 					}
 				}
@@ -97,9 +97,9 @@ func TestFaultsFindWhatAPortCarries(t *testing.T) {
 			require.NoError(t, err)
 			spikes := 0
 			for i := range s.Cases {
-				assert.Empty(t, s.Cases[i].Lacks, s.Cases[i].Name)
+				assert.Empty(t, s.Cases[i].Missing, s.Cases[i].Name)
 				for _, step := range s.Cases[i].Steps {
-					for _, f := range step.Wrong {
+					for _, f := range step.Faults {
 						if f.Kind == stimulus.Spike {
 							spikes++
 							assert.Equal(t, []string{"yaw_serial", tt.channel}, []string{f.Wire, f.Channel})
@@ -137,7 +137,7 @@ func TestFaultsOnSentencesAndRepeatedChannels(t *testing.T) {
 				return
 			}
 			require.NoError(t, err)
-			f := last(s, 0).Wrong[0]
+			f := last(s, 0).Faults[0]
 			assert.Equal(t, []string{tt.wire, tt.channel}, []string{f.Wire, f.Channel})
 		})
 	}

@@ -19,10 +19,10 @@ const (
 	mostNodes  = 100_000 // with aliases counted as if written out
 )
 
-// guard looks for what no YAML parser should be given: files that are too
+// tokenize looks for what no YAML parser should be given: files that are too
 // large, that are not text, that indent with tabs, or that nest without end. It
 // returns the tokens, or reports problems.
-func (r *Reader) guard() (token.Tokens, bool) {
+func (r *Reader) tokenize() (token.Tokens, bool) {
 	if size := len(r.Source.Data); size > mostBytes {
 		r.ReportAt(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostBytes), "give a file written by hand; recorded data do not belong here")
 		return nil, false

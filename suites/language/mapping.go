@@ -88,7 +88,7 @@ func (v *Mapping) Flag(name string) bool {
 	return x != nil && x.Flag
 }
 
-// Sub returns the table at a key, nil without one; its methods bear nil.
+// Sub returns the table at a key, nil without one, whose methods find nothing.
 func (v *Mapping) Sub(name string) *Mapping {
 	if x := v.Get(name); x != nil {
 		return x.Mapping

@@ -14,7 +14,7 @@ type Reader struct {
 	lines   []string
 	seen    map[Problem]bool // so that one mistake is one problem however often it is met
 	anchors map[string]*Node
-	blown   bool // the file nests too deep or is too large once aliases are written out
+	tooBig  bool // the file nests too deep or is too large once aliases are written out
 }
 
 // NewReader returns a reader of one file, which [Reader.Tree] then reads.

@@ -23,7 +23,7 @@ func (r *Reader) Tree(first string, others ...string) (top *Node) {
 			top = nil
 		}
 	}()
-	tokens, ok := r.guard()
+	tokens, ok := r.tokenize()
 	if !ok {
 		return nil
 	}
@@ -45,7 +45,7 @@ func (r *Reader) Tree(first string, others ...string) (top *Node) {
 		}
 	}
 	switch {
-	case r.blown:
+	case r.tooBig:
 		return nil
 	case top == nil && len(r.Problems) > before:
 	case top == nil || top.Kind == NullNode:
@@ -160,30 +160,31 @@ func (r *Reader) endsAt(n *Node, end *token.Token) {
 
 // deep reports nesting beyond what is read.
 func (r *Reader) deep(n *Node) {
-	if !r.blown {
+	if !r.tooBig {
 		r.Report(n, fmt.Sprintf("values are nested more than %d deep", mostDepth), "")
 	}
-	r.blown = true
+	r.tooBig = true
 }
 
-// adopt takes child into n's counts, and reports a tree that aliases blow up.
-func (r *Reader) adopt(n, child *Node) bool {
+// addChild counts child as part of n, and reports a tree that is too deep, or too large
+// once its aliases are written out.
+func (r *Reader) addChild(n, child *Node) bool {
 	n.LastLine = max(n.LastLine, child.LastLine)
 	n.size += child.size
 	n.depth = max(n.depth, child.depth+1)
 	switch {
-	case r.blown:
+	case r.tooBig:
 	case n.depth > mostDepth:
 		r.deep(child)
 	case n.size > mostNodes:
-		r.blown = true
+		r.tooBig = true
 		r.Report(n, "aliases make the file too large", "write the values out")
 	}
-	return !r.blown
+	return !r.tooBig
 }
 
 func (r *Reader) addItem(n *Node, v ast.Node, depth int) {
-	if child := r.convert(v, depth+1); r.adopt(n, child) {
+	if child := r.convert(v, depth+1); r.addChild(n, child) {
 		n.Items = append(n.Items, child)
 	}
 }
@@ -214,7 +215,7 @@ func (r *Reader) addEntry(n *Node, v *ast.MappingValueNode, depth int) {
 	if value.label == nil {
 		value.label = key
 	}
-	if r.adopt(n, value) {
+	if r.addChild(n, value) {
 		n.Entries = append(n.Entries, Entry{key.Text, key, value})
 		n.name(key)
 	}

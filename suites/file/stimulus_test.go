@@ -167,16 +167,16 @@ func TestFaultsAndBumps(t *testing.T) {
 		{Kind: stimulus.Swapped, Wire: "front_left", With: "rear_right"},
 		{Kind: stimulus.Lost, Wire: "front_left_a"},
 	}
-	assert.Equal(t, want, last(s, 0).Wrong)
+	assert.Equal(t, want, last(s, 0).Faults)
 	assert.Equal(t, []stimulus.Bump{{Wheel: 0, From: 200 * ms, To: 260 * ms}, {Wheel: 3, To: 60 * ms, Load: 0.5}}, last(s, 0).Bumps)
 	for i, wire := range map[int]string{1: "rear_right", 8: "front_right", 9: "front_right_a"} {
 		want[i].Wire = wire
 	}
 	want[8].With = "rear_left"
 	want[2].By, want[6].By = -want[2].By, -want[6].By
-	assert.Equal(t, want, last(s, 1).Wrong, "the mirror image")
+	assert.Equal(t, want, last(s, 1).Faults, "the mirror image")
 	assert.Equal(t, []stimulus.Bump{{Wheel: 1, From: 200 * ms, To: 260 * ms}, {Wheel: 2, To: 60 * ms, Load: 0.5}}, last(s, 1).Bumps)
-	assert.Empty(t, s.Cases[0].Steps[0].Wrong, "the baseline is whole")
+	assert.Empty(t, s.Cases[0].Steps[0].Faults, "the baseline is whole")
 	c := s.Cases[0]
 	assert.True(t, c.Closed && c.Compare && c.PowerUp)
 	assert.Equal(t, 5, c.Repeat)

@@ -8,8 +8,8 @@ import (
 	"hilrig/suites/language"
 )
 
-// movers are the keys that let one value move in a step.
-var movers = []string{"sweep", "trials"}
+// sweepAndTrials are the keys that let one value move in a step.
+var sweepAndTrials = []string{"sweep", "trials"}
 
 // What trials are where the file does not say.
 const (
@@ -17,13 +17,13 @@ const (
 	trialInterval = 60 * signal.Millisecond
 )
 
-// moves reads a step's sweep and trials. of gives, for a channel whose numbers
+// sweepOrTrials reads a step's sweep and trials. of gives, for a channel whose numbers
 // are not taken as they stand, how they are.
-func (b *caseBuilder) moves(s *Step, step *language.Mapping, of map[trace.Channel]func(*language.Value) float64) {
+func (b *caseBuilder) sweepOrTrials(s *Step, step *language.Mapping, of map[trace.Channel]func(*language.Value) float64) {
 	if step.Written("sweep") && step.Written("trials") {
 		b.Report(step.Node.Key("trials"), "the step has a sweep and trials", "give one of them, or two steps")
 	}
-	for _, how := range movers {
+	for _, how := range sweepAndTrials {
 		v := step.Sub(how)
 		c, ok := b.moved(how, v, step)
 		if !ok {

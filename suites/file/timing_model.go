@@ -29,8 +29,8 @@ type Stalls struct {
 // Perfect says that the bench plays and reads every edge when it comes.
 func (b *Bench) Perfect() bool { return b.Sampler.Period == 0 && b.Player.Stalls.Every == 0 }
 
-// imperfect reads how far the bench is from a perfect one.
-func (r *reader) imperfect(b *Bench, v *language.Mapping) {
+// timingModel reads how far the bench is from a perfect one.
+func (r *reader) timingModel(b *Bench, v *language.Mapping) {
 	sampler := v.Sub("sampler")
 	b.Sampler = Sampler{Period: sampler.Time("period"), Stalls: r.stalls(sampler.Sub("stalls"))}
 	b.Player.Stalls = r.stalls(v.Sub("player").Sub("stalls"))
