@@ -25,7 +25,7 @@ var house = [][]string{
 	{"assertions"},
 	{"assertions/measure"},
 	{"rig/benchtest"},
-	{"rig/raspberry/guard"},
+	{"rig/raspberry/supervisor"},
 	{"rig/raspberry/claim"},
 	{"rig/simulated", "rig/raspberry"},
 	{"rig/raspberry/cdev", "rig/raspberry/header", "rig/raspberry/realtime"},

@@ -20,7 +20,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 )
 
@@ -29,7 +29,7 @@ type killBench struct {
 	relay, beat uint32 // bits
 	driven      uint32
 	idle        uint32 // of driven
-	pins        guard.Pins
+	pins        supervisor.Pins
 	motors      string // how they are wired
 }
 
@@ -40,7 +40,7 @@ func readKillBench(t *testing.T) *killBench {
 	require.NoError(t, err)
 	w, _, err := wiresOf(b).Propose()
 	require.NoError(t, err)
-	k := &killBench{relay: 1 << w.Relay, beat: 1 << w.Heartbeat, pins: guard.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, motors: motorsWired(b)}
+	k := &killBench{relay: 1 << w.Relay, beat: 1 << w.Heartbeat, pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, motors: motorsWired(b)}
 	for i, pin := range pinsOf(w.Layout, w.Pins) {
 		if l := w.Layout.Lines[i]; l.Direction == signal.Drive {
 			k.driven |= 1 << pin
@@ -205,7 +205,7 @@ func watchKilled(bank *raspberry.MemoryFile, over *atomic.Bool) <-chan []look {
 
 // A program that a guard started in these tests is its worker.
 func init() {
-	if guard.Inside() {
+	if supervisor.Inside() {
 		panicWhenAsked()
 	}
 }

@@ -15,7 +15,7 @@ import (
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -24,7 +24,7 @@ import (
 )
 
 // runGuard stands before the motors. Tests have guard and player in one process.
-var runGuard = guard.Run
+var runGuard = supervisor.Run
 
 // guardRank is the guard's real-time rank: above what the machine does besides, below
 // the loop that plays, which has a processor of its own where there are enough.
@@ -35,7 +35,7 @@ const guardRank = 60
 // the motors until all is over; its error is then how the command ends. In the worker
 // it returns nil, and what the setup plays from then on is live. The claim on the lines is
 // the guard's, which hands it down.
-func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Parts, attended string, lines *claim.Claim) error {
+func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts supervisor.Parts, attended string, lines *claim.Claim) error {
 	if w := workerOf(c.Context()); w != nil {
 		return playGuarded(w, s, real, parts, live.Limit(s.Bench.Interlock.MotorLimit))
 	}
@@ -54,12 +54,12 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 		}
 		return err
 	}
-	settings := guard.Settings{Parts: parts, Power: power, Confirmed: true, Rank: guardRank, Found: unrecorded(state), Env: raspberry.WorkerEnv(os.Environ())}
+	settings := supervisor.Settings{Parts: parts, Power: power, Confirmed: true, Rank: guardRank, Found: unrecorded(state), Env: raspberry.WorkerEnv(os.Environ())}
 	if power > interlock.SignalsOnly {
-		if settings.Tested, err = guard.Tested(state, parts.Pins); err != nil {
+		if settings.Tested, err = supervisor.Tested(state, parts.Pins); err != nil {
 			return err
 		}
-		if settings.Rotation, err = guard.Rotation(state, motorsWired(s.Bench)); err != nil {
+		if settings.Rotation, err = supervisor.Rotation(state, motorsWired(s.Bench)); err != nil {
 			return err
 		}
 	}
@@ -89,7 +89,7 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts guard.Pa
 
 // playGuarded has the worker play on a bench under the guard's eyes. A motor command beyond
 // limit, a share of full, trips where motors are powered.
-func playGuarded(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guard.Parts, limit float64) error {
+func playGuarded(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
 	if err := raspberry.Hasten(); err != nil {
 		return err
 	}
@@ -97,7 +97,7 @@ func playGuarded(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guar
 }
 
 // putUnderGuard puts a setup on a bench under the guard's eyes.
-func putUnderGuard(w *guard.Worker, s *suites.Setup, real *suites.Real, parts guard.Parts, limit float64) error {
+func putUnderGuard(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
 	w.Holds(&parts)
 	open := real.Open
 	guarded := *real
@@ -116,11 +116,11 @@ func putUnderGuard(w *guard.Worker, s *suites.Setup, real *suites.Real, parts gu
 }
 
 // watchOver returns what looks at the motors' commands, nil where no motor is powered.
-func watchOver(s *suites.Setup, layout signal.Layout, limit float64) (*guard.Watch, error) {
+func watchOver(s *suites.Setup, layout signal.Layout, limit float64) (*supervisor.Watch, error) {
 	if !live.Watched(s.Bench.Power) {
 		return nil, nil
 	}
-	return guard.NewWatch(layout, s.Bench.Wiring.Motors, limit)
+	return supervisor.NewWatch(layout, s.Bench.Wiring.Motors, limit)
 }
 
 // motorsWired returns words that are others as soon as a bench file has a line on another

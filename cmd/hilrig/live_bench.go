@@ -7,8 +7,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -52,14 +52,14 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 
 // inFile returns a bench on a bank in memory that is a file, with the board behind it,
 // and its lines for a guard.
-func inFile(b *file.Bench, path string) (*suites.Real, guard.Parts, error) {
+func inFile(b *file.Bench, path string) (*suites.Real, supervisor.Parts, error) {
 	w, _, err := wiresOf(b).Propose()
 	if err != nil {
-		return nil, guard.Parts{}, fmt.Errorf("%s: %w", b.Source.Path, err)
+		return nil, supervisor.Parts{}, fmt.Errorf("%s: %w", b.Source.Path, err)
 	}
 	bank, err := raspberry.OpenMemoryFile(path)
 	if err != nil {
-		return nil, guard.Parts{}, err
+		return nil, supervisor.Parts{}, err
 	}
 	if bank.Fresh() && w.Stop != 0 {
 		bank.Set(1 << w.Stop) // the stop contact is closed until somebody opens it
@@ -70,15 +70,15 @@ func inFile(b *file.Bench, path string) (*suites.Real, guard.Parts, error) {
 
 // partsOf returns the lines of a bench that a guard makes safe. Those of ports on a
 // device are the device's.
-func partsOf(w *header.Wires, pins raspberry.Pins, open func() (raspberry.Lines, error)) guard.Parts {
-	parts := guard.Parts{Pins: guard.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, Open: open}
+func partsOf(w *header.Wires, pins raspberry.Pins, open func() (raspberry.Lines, error)) supervisor.Parts {
+	parts := supervisor.Parts{Pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, Open: open}
 	device := map[signal.Line]bool{}
 	for _, p := range w.Layout.Ports {
 		device[p.Line] = w.Devices[p.Name] != ""
 	}
 	for i, l := range w.Layout.Lines {
 		if l.Direction == signal.Drive && !device[signal.Line(i)] {
-			parts.Safe = append(parts.Safe, guard.Level{GPIO: int(pins[i]), High: l.Idle})
+			parts.Safe = append(parts.Safe, supervisor.Level{GPIO: int(pins[i]), High: l.Idle})
 		}
 	}
 	return parts
@@ -88,7 +88,7 @@ func partsOf(w *header.Wires, pins raspberry.Pins, open func() (raspberry.Lines,
 func (f *liveFlags) onFile(c *cobra.Command, s *suites.Setup, path string) error {
 	lines, err := claimFile(c.Context(), path)
 	if err != nil {
-		return behindStopped(c, err, func() (guard.Parts, error) {
+		return behindStopped(c, err, func() (supervisor.Parts, error) {
 			_, parts, err := inFile(s.Bench, path)
 			return parts, err
 		})
@@ -105,7 +105,7 @@ func (f *liveFlags) onFile(c *cobra.Command, s *suites.Setup, path string) error
 func (f *liveFlags) onPins(c *cobra.Command, s *suites.Setup) error {
 	lines, err := claimPins(c.Context())
 	if err != nil {
-		return behindStopped(c, err, func() (guard.Parts, error) { return pinParts(s.Bench, thisPi()), nil })
+		return behindStopped(c, err, func() (supervisor.Parts, error) { return pinParts(s.Bench, thisPi()), nil })
 	}
 	defer letGo(lines)
 	real, parts, err := pinned(s.Bench)
@@ -116,17 +116,17 @@ func (f *liveFlags) onPins(c *cobra.Command, s *suites.Setup) error {
 }
 
 // pinned returns the bench on this machine's pins, and its lines for a guard.
-func pinned(b *file.Bench) (*suites.Real, guard.Parts, error) {
+func pinned(b *file.Bench) (*suites.Real, supervisor.Parts, error) {
 	model := thisPi()
 	real, err := realOn(b, model)
 	if err != nil {
-		return nil, guard.Parts{}, err
+		return nil, supervisor.Parts{}, err
 	}
 	return real, pinParts(b, model), nil
 }
 
 // pinParts returns the lines of a bench on the pins of a model, for a guard.
-func pinParts(b *file.Bench, model header.Model) guard.Parts {
+func pinParts(b *file.Bench, model header.Model) supervisor.Parts {
 	w := wiresOf(b)
 	open := func() (raspberry.Lines, error) { return raspberry.OpenLines(model) }
 	return partsOf(&w, pinsOf(w.Layout, w.Pins), open)

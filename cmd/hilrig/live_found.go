@@ -12,7 +12,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry/claim"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 )
 
 // foundName is the file in the state folder that keeps what was found on the lines until a
@@ -20,7 +20,7 @@ import (
 const foundName = "found"
 
 // tidy makes safe what an earlier run left otherwise, tells it on stderr, and notes it.
-func tidy(c *cobra.Command, parts *guard.Parts, state string) error {
+func tidy(c *cobra.Command, parts *supervisor.Parts, state string) error {
 	found, err := parts.Tidy()
 	if found == "" {
 		return err
@@ -64,14 +64,14 @@ func recorded() error {
 // behindStopped returns the error of a claim that another program has. Where that program is
 // stopped, with its player, nobody but this one can take the supply away: relay and lines are
 // made safe, and nothing is played.
-func behindStopped(c *cobra.Command, refused error, parts func() (guard.Parts, error)) error {
+func behindStopped(c *cobra.Command, refused error, parts func() (supervisor.Parts, error)) error {
 	var used *claim.InUse
 	if !errors.As(refused, &used) || !standsStill(used.Process) {
 		return refused
 	}
 	state, err := stateFolder()
 	if err == nil {
-		var p guard.Parts
+		var p supervisor.Parts
 		if p, err = parts(); err == nil {
 			err = tidy(c, &p, state)
 		}

@@ -18,7 +18,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 )
 
 // Who has the lines and is stopped cannot make them safe; who has them and is not, does.
@@ -29,9 +29,9 @@ func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
 	path := filepath.Join(folder, "bank")
 	bank, err := raspberry.OpenMemoryFile(path)
 	require.NoError(t, err)
-	parts := func() (guard.Parts, error) {
-		return guard.Parts{
-			Pins: guard.Pins{Stop: 17, Relay: 22, Heartbeat: 27}, Safe: []guard.Level{{GPIO: 9}, {GPIO: 10, High: true}},
+	parts := func() (supervisor.Parts, error) {
+		return supervisor.Parts{
+			Pins: supervisor.Pins{Stop: 17, Relay: 22, Heartbeat: 27}, Safe: []supervisor.Level{{GPIO: 9}, {GPIO: 10, High: true}},
 			Open: func() (raspberry.Lines, error) { return raspberry.OpenMemoryFile(path) },
 		}, nil
 	}

@@ -7,8 +7,8 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
-	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
 )
 
@@ -18,7 +18,7 @@ const inheritedInputs = 0
 
 // handDown has a player inherit the files of a run as they were read, and the claim on its
 // lines; nil: it has none. End is called when the guard's work is over.
-func handDown(s *guard.Settings, inputs *live.Inputs, lines *claim.Claim) (end func(), err error) {
+func handDown(s *supervisor.Settings, inputs *live.Inputs, lines *claim.Claim) (end func(), err error) {
 	out, in, err := os.Pipe()
 	if err != nil {
 		return nil, fmt.Errorf("the files of the run are not handed over: %w", err)
@@ -36,7 +36,7 @@ func handDown(s *guard.Settings, inputs *live.Inputs, lines *claim.Claim) (end f
 
 // takeInputs returns the files of the run as this process's guard read them.
 func takeInputs() (*live.Inputs, error) {
-	from := guard.Inherited(inheritedInputs)
+	from := supervisor.Inherited(inheritedInputs)
 	defer from.Close()
 	return live.Taken(from)
 }

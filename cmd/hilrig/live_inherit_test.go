@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/demo"
 	"hilrig/suites/live"
 )
@@ -47,15 +47,15 @@ func TestThePlayerHoldsTheClaimToo(t *testing.T) {
 	lines, err := claimFile(t.Context(), path)
 	require.NoError(t, err)
 	defer letGo(lines)
-	var s guard.Settings
+	var s supervisor.Settings
 	end, err := handDown(&s, live.NewInputs(nil), lines)
 	require.NoError(t, err)
 	defer end()
 	assert.Contains(t, s.Extra, lines.File())
-	assert.LessOrEqual(t, len(s.Extra), guard.MostExtra)
+	assert.LessOrEqual(t, len(s.Extra), supervisor.MostExtra)
 	_, err = claimFile(t.Context(), path)
 	require.ErrorAs(t, err, new(lacking), "a second program is right and has to wait")
-	inPlayer := context.WithValue(t.Context(), workerKey{}, new(guard.Worker))
+	inPlayer := context.WithValue(t.Context(), workerKey{}, new(supervisor.Worker))
 	none, err := claimFile(inPlayer, path)
 	require.NoError(t, err, "the player does not ask")
 	assert.Nil(t, none)

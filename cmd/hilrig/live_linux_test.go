@@ -16,7 +16,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 )
 
 // asked is a program that shows its list to a person at a terminal, on a bank in a file.
@@ -55,10 +55,10 @@ func askFor(t *testing.T, turned bool, command ...string) *asked {
 	a.save("suite.yaml", fullThrottle)
 	b, err := readBench(poweredBench)
 	require.NoError(t, err)
-	pins := guard.Pins{Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat}
+	pins := supervisor.Pins{Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat}
 	state := filepath.Join(folder, "state", "hilrig")
-	require.NoError(t, guard.NoteTested(state, pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}))
-	require.NoError(t, guard.NoteRotation(state, motorsWired(b), turned))
+	require.NoError(t, supervisor.NoteTested(state, pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}))
+	require.NoError(t, supervisor.NoteRotation(state, motorsWired(b), turned))
 	said, err := os.Create(filepath.Join(folder, "said"))
 	require.NoError(t, err)
 	defer said.Close()

@@ -5,25 +5,25 @@ import (
 	"fmt"
 	"os"
 
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 )
 
 // workerKey is the key under which a context has the worker that this process is.
 type workerKey struct{}
 
 // workerOf returns this process's end of the guard that started it, nil where none did.
-func workerOf(ctx context.Context) *guard.Worker {
-	w, _ := ctx.Value(workerKey{}).(*guard.Worker)
+func workerOf(ctx context.Context) *supervisor.Worker {
+	w, _ := ctx.Value(workerKey{}).(*supervisor.Worker)
 	return w
 }
 
 // underGuard does the work of a command. In a process that a guard started it takes up
 // with the guard before, and takes its leave afterwards.
 func underGuard(ctx context.Context, work func(ctx context.Context) int) int {
-	if !guard.Inside() {
+	if !supervisor.Inside() {
 		return work(ctx)
 	}
-	w, err := guard.Join(ctx)
+	w, err := supervisor.Join(ctx)
 	if err != nil {
 		fmt.Fprintln(os.Stderr, "hilrig:", err)
 		return exitWrong

@@ -8,8 +8,8 @@ import (
 	"time"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
 )
@@ -40,12 +40,12 @@ func takeTurns(words string) {
 	clock := new(realtime.Manual)
 	clock.SleepUntil(began)
 	turns = &raspberry.Turns{Clock: clock}
-	paired := map[bool][]func(p *guard.Pair){} // of those that try wires, and of others
+	paired := map[bool][]func(p *supervisor.Pair){} // of those that try wires, and of others
 	for word := range strings.FieldsSeq(words) {
 		what, when, _ := strings.Cut(word, "=")
 		from, long := spanOf(when)
 		what, wires := strings.CutPrefix(what, "wires:")
-		pair := func(do func(p *guard.Pair)) { paired[wires] = append(paired[wires], do) }
+		pair := func(do func(p *supervisor.Pair)) { paired[wires] = append(paired[wires], do) }
 		switch what {
 		case "on":
 		case "stall":
@@ -57,16 +57,16 @@ func takeTurns(words string) {
 		case "tick":
 			turns.Delays = append(turns.Delays, raspberry.Stall{At: began + from, For: long})
 		case "guard":
-			pair(func(p *guard.Pair) { p.Stall(guard.TheGuard, clock.Now()+from, long) })
+			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheGuard, clock.Now()+from, long) })
 		case "player":
-			pair(func(p *guard.Pair) { p.Stall(guard.TheWorker, clock.Now()+from, long) })
+			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheWorker, clock.Now()+from, long) })
 		case "ctrl-c":
-			pair(func(p *guard.Pair) { clock.At(clock.Now()+from, func() { p.Ask("Ctrl-C") }) })
+			pair(func(p *supervisor.Pair) { clock.At(clock.Now()+from, func() { p.Ask("Ctrl-C") }) })
 		default:
 			panic(turnsKey + ": " + word)
 		}
 	}
-	runGuard = func(s guard.Settings) (guard.Ending, error) { return runPair(clock, s, paired[s.Untested]) }
+	runGuard = func(s supervisor.Settings) (supervisor.Ending, error) { return runPair(clock, s, paired[s.Untested]) }
 }
 
 // spanOf reads a time and a length behind a plus.
@@ -87,14 +87,14 @@ func spanOf(text string) (from, long signal.Time) {
 	return from, long
 }
 
-// runPair is guard.Run with the player in the guard's own process. It says afterwards how
+// runPair is supervisor.Run with the player in the guard's own process. It says afterwards how
 // often the relay closed, and whether it is closed.
-func runPair(clock *realtime.Manual, s guard.Settings, spoil []func(p *guard.Pair)) (guard.Ending, error) {
+func runPair(clock *realtime.Manual, s supervisor.Settings, spoil []func(p *supervisor.Pair)) (supervisor.Ending, error) {
 	relay := &watchedRelay{gpio: s.Pins.Relay}
 	s.Open = relay.opener(s.Open)
-	p, err := guard.NewPair(clock, s)
+	p, err := supervisor.NewPair(clock, s)
 	if err != nil {
-		return guard.Ending{}, err
+		return supervisor.Ending{}, err
 	}
 	for _, do := range spoil {
 		do(p)
@@ -113,9 +113,9 @@ func runPair(clock *realtime.Manual, s guard.Settings, spoil []func(p *guard.Pai
 	}
 	inputs, err := live.Taken(s.Extra[inheritedInputs])
 	if err != nil {
-		return guard.Ending{}, err
+		return supervisor.Ending{}, err
 	}
-	ending := p.Run(func(w *guard.Worker) int {
+	ending := p.Run(func(w *supervisor.Worker) int {
 		code := run(withInputs(context.WithValue(w.Context(), workerKey{}, w), inputs), os.Args[1:], os.Stdout, os.Stderr)
 		if w.Why() != "" {
 			code = exitTripped

@@ -9,8 +9,8 @@ import (
 	"golang.org/x/term"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -153,7 +153,7 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 	r.stage("bench", func() []raspberry.Finding { return []raspberry.Finding{onPins(r.bench)} })
 	r.pins = true
 	r.note, r.noteRotation = r.noteTested, r.noteTurned
-	r.turning = func() (guard.Parts, error) {
+	r.turning = func() (supervisor.Parts, error) {
 		_, parts, err := pinned(r.bench)
 		return parts, err
 	}
@@ -197,7 +197,7 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 	if r.person != nil {
 		r.person = rehearsed{} // the player's
 	}
-	r.turning = func() (guard.Parts, error) {
+	r.turning = func() (supervisor.Parts, error) {
 		_, parts, err := inFile(r.bench, path)
 		return parts, err
 	}

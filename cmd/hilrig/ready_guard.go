@@ -10,7 +10,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
 )
 
@@ -82,7 +82,7 @@ func (r *readiness) wiresUnderGuard() error {
 	}()
 	r.found = found.Name()
 	r.env = append(r.env, foundKey+"="+r.found)
-	ending, err := r.runGuarded(guard.Settings{
+	ending, err := r.runGuarded(supervisor.Settings{
 		Parts: parts, Power: interlock.SignalsOnly, Confirmed: true, Untested: true, Proof: r.person != nil,
 	}, partWires)
 	r.took(ending, err)
@@ -90,7 +90,7 @@ func (r *readiness) wiresUnderGuard() error {
 }
 
 // took takes over what the player found, and says what it could not say itself.
-func (r *readiness) took(ending guard.Ending, err error) {
+func (r *readiness) took(ending supervisor.Ending, err error) {
 	before := len(r.left)
 	kept, unread := r.fetch()
 	if ending.Tripped || err != nil || unread != nil {

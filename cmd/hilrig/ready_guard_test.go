@@ -11,7 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/file"
 	"hilrig/suites/live"
 )
@@ -24,7 +24,7 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 	for _, tt := range []struct {
 		name   string
 		found  func(r *readiness) // in the player; nil: it leaves nothing
-		ending guard.Ending
+		ending supervisor.Ending
 		err    error
 		code   int
 		says   string
@@ -32,33 +32,33 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 		noted  []interlock.Parts
 	}{
 		{"all well", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
-			guard.Ending{Worker: "exit status 0"}, nil, exitGo, "READY  for", "", []interlock.Parts{whole}},
+			supervisor.Ending{Worker: "exit status 0"}, nil, exitGo, "READY  for", "", []interlock.Parts{whole}},
 		{"the relay wrong", func(r *readiness) { r.began, r.asked, r.passed.Stop, r.wrong = all, true, true, 1 },
-			guard.Ending{Worker: "exit status 0"}, nil, exitNotShown, "1 thing wrong", "motors", []interlock.Parts{{Stop: true}}},
+			supervisor.Ending{Worker: "exit status 0"}, nil, exitNotShown, "1 thing wrong", "motors", []interlock.Parts{{Stop: true}}},
 		{"the board wrong", func(r *readiness) { r.began, r.left, r.wrong = all[:2], []string{"yaw_serial", "stop", "relay"}, 4 },
-			guard.Ending{Worker: "exit status 0"}, nil, exitNotShown, "4 things wrong", "yaw_serial, stop, relay, motors", nil},
+			supervisor.Ending{Worker: "exit status 0"}, nil, exitNotShown, "4 things wrong", "yaw_serial, stop, relay, motors", nil},
 		{"tripped before the interlock", func(r *readiness) { r.began = all[:2] },
-			guard.Ending{Tripped: true, Why: "Ctrl-C", Worker: "exit status 4"}, nil, exitTripped, "the interlock tripped: Ctrl-C", "stop, relay, motors", nil},
+			supervisor.Ending{Tripped: true, Why: "Ctrl-C", Worker: "exit status 4"}, nil, exitTripped, "the interlock tripped: Ctrl-C", "stop, relay, motors", nil},
 		{"tripped as the interlock was tried", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
-			guard.Ending{Tripped: true, Why: "the terminal was closed", Worker: "signal: killed"}, nil, exitTripped, "the interlock tripped: the terminal was closed", "motors", []interlock.Parts{{}}},
+			supervisor.Ending{Tripped: true, Why: "the terminal was closed", Worker: "signal: killed"}, nil, exitTripped, "the interlock tripped: the terminal was closed", "motors", []interlock.Parts{{}}},
 		{"a line not safe", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
-			guard.Ending{Worker: "exit status 0"}, errors.New("relay: no such line"), exitNotShown, "relay: no such line", "motors", []interlock.Parts{{}}},
+			supervisor.Ending{Worker: "exit status 0"}, errors.New("relay: no such line"), exitNotShown, "relay: no such line", "motors", []interlock.Parts{{}}},
 		{"it died before it began", nil,
-			guard.Ending{Worker: "exit status 3", Code: exitWrong}, nil, exitNotShown, "ended with exit status 3", "pins, board, stop, relay, motors", nil},
+			supervisor.Ending{Worker: "exit status 3", Code: exitWrong}, nil, exitNotShown, "ended with exit status 3", "pins, board, stop, relay, motors", nil},
 		{"not started", nil,
-			guard.Ending{}, errors.New("interlock: relay: busy; end what has it"), exitNotShown, "interlock: relay: busy", "pins, board, stop, relay, motors", nil},
+			supervisor.Ending{}, errors.New("interlock: relay: busy; end what has it"), exitNotShown, "interlock: relay: busy", "pins, board, stop, relay, motors", nil},
 	} {
 		for _, rehearsal := range []bool{false, true} {
 			t.Run(tt.name, func(t *testing.T) {
 				r, _, c, out := trying(t, interlock.SignalsOnly, "")
 				r.inputs = live.NewInputs(os.ReadFile)
-				r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
+				r.turning = func() (supervisor.Parts, error) { return supervisor.Parts{}, nil }
 				var noted []interlock.Parts
 				var path string
 				if !rehearsal {
 					r.note = func(passed interlock.Parts) error { noted = append(noted, passed); return nil }
 				}
-				r.guarded = func(s guard.Settings) (guard.Ending, error) {
+				r.guarded = func(s supervisor.Settings) (supervisor.Ending, error) {
 					assert.True(t, s.Untested && s.Proof && s.Confirmed && s.Power == interlock.SignalsOnly && !s.Trial, "%+v", s)
 					player := &readiness{}
 					for _, e := range s.Env {
@@ -94,11 +94,11 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 func TestNobodyThereMeansNoProof(t *testing.T) {
 	r, _, c, _ := trying(t, interlock.SignalsOnly, "")
 	r.person, r.inputs = nil, live.NewInputs(os.ReadFile)
-	r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
-	r.guarded = func(s guard.Settings) (guard.Ending, error) {
+	r.turning = func() (supervisor.Parts, error) { return supervisor.Parts{}, nil }
+	r.guarded = func(s supervisor.Settings) (supervisor.Ending, error) {
 		assert.True(t, s.Untested)
 		assert.False(t, s.Proof)
-		return guard.Ending{Worker: "exit status 0"}, nil
+		return supervisor.Ending{Worker: "exit status 0"}, nil
 	}
 	_ = r.guardAll(c, nil) // there is no player
 }

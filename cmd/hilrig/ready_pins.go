@@ -7,15 +7,15 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
 	"hilrig/suites/file"
 )
 
 // openLines opens the lines of this machine one by one, for a player under a guard. Where it
 // cannot, that is a finding.
-func (r *readiness) openLines(model header.Model, parts *guard.Parts) {
+func (r *readiness) openLines(model header.Model, parts *supervisor.Parts) {
 	r.stage("lines", func() []raspberry.Finding {
 		r.open = func() error {
 			lines, err := raspberry.OpenLines(model)
@@ -62,5 +62,5 @@ func (r *readiness) noteTested(passed interlock.Parts) error {
 	if err != nil {
 		return err
 	}
-	return guard.NoteTested(state, guard.Pins{Stop: r.wires.Stop, Relay: r.wires.Relay, Heartbeat: r.wires.Heartbeat}, passed)
+	return supervisor.NoteTested(state, supervisor.Pins{Stop: r.wires.Stop, Relay: r.wires.Relay, Heartbeat: r.wires.Heartbeat}, passed)
 }

@@ -10,7 +10,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
 )
 
@@ -28,11 +28,11 @@ type rotating struct {
 	terminal     bool    // at which the spotter sits
 	bank         string  // folder of a rehearsal's own; empty: none
 	env          []string
-	turning      func() (guard.Parts, error)                // the lines that a guard makes safe
-	guarded      func(guard.Settings) (guard.Ending, error) // nil: runGuard
-	inputs       *live.Inputs                               // the files of the run, which the player gets as they were read
-	claim        *claim.Claim                               // on the lines; nil: none
-	noteRotation func(right bool) error                     // nil: a rehearsal
+	turning      func() (supervisor.Parts, error)                     // the lines that a guard makes safe
+	guarded      func(supervisor.Settings) (supervisor.Ending, error) // nil: runGuard
+	inputs       *live.Inputs                                         // the files of the run, which the player gets as they were read
+	claim        *claim.Claim                                         // on the lines; nil: none
+	noteRotation func(right bool) error                               // nil: a rehearsal
 	tripped      bool
 	pins         bool // this machine's, not a rehearsal's
 }
@@ -111,7 +111,7 @@ func (r *readiness) underGuard() []raspberry.Finding {
 	if err != nil {
 		return failed(err)
 	}
-	settings := guard.Settings{
+	settings := supervisor.Settings{
 		Parts: parts, Power: r.bench.Power, Tested: r.passed, Trial: true, Confirmed: true,
 	}
 	ending, err := r.runGuarded(settings, partRotation)
@@ -127,19 +127,19 @@ func (r *readiness) underGuard() []raspberry.Finding {
 
 // runGuarded starts a player that does a part of ready under a guard, and returns how it
 // ended. What the person says meanwhile is the player's.
-func (r *readiness) runGuarded(s guard.Settings, part string) (guard.Ending, error) {
+func (r *readiness) runGuarded(s supervisor.Settings, part string) (supervisor.Ending, error) {
 	s.Rank, s.Env = guardRank, append(raspberry.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
 	if r.spotter != nil {
 		input, end, err := r.spotter.pass()
 		if err != nil {
-			return guard.Ending{}, err
+			return supervisor.Ending{}, err
 		}
 		defer end()
 		s.Input = input
 	}
 	end, err := handDown(&s, r.inputs, r.claim)
 	if err != nil {
-		return guard.Ending{}, err
+		return supervisor.Ending{}, err
 	}
 	defer end()
 	if r.guarded != nil {
@@ -149,7 +149,7 @@ func (r *readiness) runGuarded(s guard.Settings, part string) (guard.Ending, err
 }
 
 // endingOf returns what the player's end says that the player itself could not.
-func (r *readiness) endingOf(ending guard.Ending, err error) []raspberry.Finding {
+func (r *readiness) endingOf(ending supervisor.Ending, err error) []raspberry.Finding {
 	wrong := func(says, cure string) []raspberry.Finding {
 		return []raspberry.Finding{{Check: "rotation", Grade: raspberry.Wrong, Says: says, Cure: cure}}
 	}
@@ -186,7 +186,7 @@ func (r *readiness) noteTurned(right bool) error {
 	if err != nil {
 		return err
 	}
-	return guard.NoteRotation(state, motorsWired(r.bench), right)
+	return supervisor.NoteRotation(state, motorsWired(r.bench), right)
 }
 
 // pass has a file bring what the person writes, for another program. End takes the person

@@ -18,7 +18,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 	"hilrig/suites"
@@ -33,7 +33,7 @@ func rotatingWith(t *testing.T, answers string) (*readiness, *bytes.Buffer) {
 	r, _, _, out := trying(t, interlock.WheelsOffGround, answers)
 	r.passed = interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	r.spotter, r.terminal = r.person.(*person), true
-	r.turning = func() (guard.Parts, error) { return guard.Parts{}, nil }
+	r.turning = func() (supervisor.Parts, error) { return supervisor.Parts{}, nil }
 	r.inputs = live.NewInputs(func(string) ([]byte, error) { return []byte("as it was read"), nil })
 	_, err := r.inputs.Read("bench.yaml")
 	require.NoError(t, err)
@@ -55,9 +55,9 @@ func TestNothingTurnsUnasked(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			r, out := rotatingWith(t, tt.answers)
-			r.guarded = func(guard.Settings) (guard.Ending, error) {
+			r.guarded = func(supervisor.Settings) (supervisor.Ending, error) {
 				assert.Fail(t, "it goes on")
-				return guard.Ending{}, nil
+				return supervisor.Ending{}, nil
 			}
 			tt.of(r)
 			r.stage("rotation", r.rotation)
@@ -73,28 +73,28 @@ func TestNothingTurnsUnasked(t *testing.T) {
 func TestTheEndOfTheTurnsDecides(t *testing.T) {
 	for _, tt := range []struct {
 		name   string
-		ending guard.Ending
+		ending supervisor.Ending
 		err    error
 		code   int
 		says   string
 		noted  []bool
 	}{
-		{"all forward", guard.Ending{Worker: "exit status 0"}, nil, exitGo, "each of the four turns forward", []bool{true}},
-		{"one backward", guard.Ending{Worker: "exit status 1", Code: exitNoGo}, nil, exitNotShown, "as said above", []bool{false}},
-		{"not all looked at", guard.Ending{Worker: "exit status 2", Code: exitNotShown}, nil, exitNotShown, "not all four were looked at", []bool{false}},
-		{"tripped", guard.Ending{Worker: "exit status 4", Code: exitTripped, Tripped: true, Why: "Ctrl-C"}, nil, exitTripped, "the interlock tripped: Ctrl-C", []bool{false}},
-		{"tripped at the very end", guard.Ending{Worker: "exit status 0", Tripped: true, Why: "the stop contact opened"}, nil, exitTripped, "the stop contact opened", []bool{false}},
-		{"a line not safe", guard.Ending{Worker: "exit status 0"}, errors.New("relay: no such line"), exitNotShown, "relay: no such line", []bool{false}},
-		{"not started", guard.Ending{}, errors.New("the stop contact is open; close it"), exitNotShown, "cure: close it", nil},
-		{"something else", guard.Ending{Worker: "exit status 3", Code: exitWrong}, nil, exitNotShown, "the player ended with exit status 3", []bool{false}},
+		{"all forward", supervisor.Ending{Worker: "exit status 0"}, nil, exitGo, "each of the four turns forward", []bool{true}},
+		{"one backward", supervisor.Ending{Worker: "exit status 1", Code: exitNoGo}, nil, exitNotShown, "as said above", []bool{false}},
+		{"not all looked at", supervisor.Ending{Worker: "exit status 2", Code: exitNotShown}, nil, exitNotShown, "not all four were looked at", []bool{false}},
+		{"tripped", supervisor.Ending{Worker: "exit status 4", Code: exitTripped, Tripped: true, Why: "Ctrl-C"}, nil, exitTripped, "the interlock tripped: Ctrl-C", []bool{false}},
+		{"tripped at the very end", supervisor.Ending{Worker: "exit status 0", Tripped: true, Why: "the stop contact opened"}, nil, exitTripped, "the stop contact opened", []bool{false}},
+		{"a line not safe", supervisor.Ending{Worker: "exit status 0"}, errors.New("relay: no such line"), exitNotShown, "relay: no such line", []bool{false}},
+		{"not started", supervisor.Ending{}, errors.New("the stop contact is open; close it"), exitNotShown, "cure: close it", nil},
+		{"something else", supervisor.Ending{Worker: "exit status 3", Code: exitWrong}, nil, exitNotShown, "the player ended with exit status 3", []bool{false}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			r, out := rotatingWith(t, "yes\n")
 			var noted []bool
 			r.noteRotation = func(right bool) error { noted = append(noted, right); return nil }
-			var got guard.Settings
+			var got supervisor.Settings
 			var inputs *live.Inputs
-			r.guarded = func(s guard.Settings) (guard.Ending, error) {
+			r.guarded = func(s supervisor.Settings) (supervisor.Ending, error) {
 				got = s
 				var err error
 				inputs, err = live.Taken(s.Extra[inheritedInputs])

@@ -9,8 +9,8 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -21,11 +21,11 @@ type readiness struct {
 	*screen
 	bench    *file.Bench
 	wires    header.Wires
-	lines    raspberry.Circuit // nil: not opened
-	open     func() error      // opens lines anew; nil: they can be shared
-	worker   *guard.Worker     // this process, where a guard started it; nil: none did
-	found    string            // path of a file for what it found
-	began    []string          // stages
+	lines    raspberry.Circuit  // nil: not opened
+	open     func() error       // opens lines anew; nil: they can be shared
+	worker   *supervisor.Worker // this process, where a guard started it; nil: none did
+	found    string             // path of a file for what it found
+	began    []string           // stages
 	person   raspberry.Person
 	loopback bool
 

@@ -7,15 +7,15 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
 	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/file"
 	"hilrig/suites/live"
 )
 
 // try is what the player under the guard does before any motor has its supply: pins, board,
 // stop contact and relay.
-func (f *readyFlags) try(c *cobra.Command, w *guard.Worker, names []string) error {
+func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, names []string) error {
 	setup, err := f.load(c, names)
 	if err != nil {
 		return err
@@ -43,7 +43,7 @@ func (f *readyFlags) try(c *cobra.Command, w *guard.Worker, names []string) erro
 
 // trying returns a readiness whose lines are open: this machine's, or those of a rehearsal in
 // the bank at path.
-func (f *readyFlags) trying(c *cobra.Command, w *guard.Worker, b *file.Bench, path string, parts *guard.Parts) (*readiness, error) {
+func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, b *file.Bench, path string, parts *supervisor.Parts) (*readiness, error) {
 	r := &readiness{
 		screen: screenOn(c.OutOrStdout()), bench: b, wires: wiresOf(b), loopback: f.loopback,
 		worker: w, found: os.Getenv(foundKey),
@@ -88,7 +88,7 @@ func rehearsalIn(w *header.Wires) *raspberry.Rehearsal {
 
 // rehearsedLines are lines of a rehearsal, who looks at the heartbeat of a guard.
 type rehearsedLines struct {
-	*guard.TriedLines
+	*supervisor.TriedLines
 	rehearsal *raspberry.Rehearsal
 }
 

@@ -13,7 +13,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 	"hilrig/suites"
@@ -35,7 +35,7 @@ const (
 )
 
 // turn is what the player under the guard does: one turn after the other.
-func (f *readyFlags) turn(c *cobra.Command, w *guard.Worker, names []string) error {
+func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string) error {
 	setup, err := f.load(c, names)
 	if err != nil {
 		return err
@@ -81,12 +81,12 @@ func (f *readyFlags) turn(c *cobra.Command, w *guard.Worker, names []string) err
 
 // turningOn returns the bench on which motors turn, and its lines: with a bank the file at
 // path, without one this machine's pins.
-func turningOn(b *file.Bench, bank, path string) (*suites.Real, guard.Parts, error) {
+func turningOn(b *file.Bench, bank, path string) (*suites.Real, supervisor.Parts, error) {
 	switch {
 	case bank == "":
 		return pinned(b)
 	case path == "":
-		return nil, guard.Parts{}, errors.New("the rehearsal has no bank")
+		return nil, supervisor.Parts{}, errors.New("the rehearsal has no bank")
 	}
 	return inFile(b, path)
 }

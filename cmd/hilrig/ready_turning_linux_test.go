@@ -21,7 +21,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	line "hilrig/rig/signal"
 	"hilrig/suites/live"
 )
@@ -31,7 +31,7 @@ import (
 const onlyRotation = "HILRIG_TEST_ROTATION"
 
 func init() {
-	if path := os.Getenv(onlyRotation); path != "" && !guard.Inside() {
+	if path := os.Getenv(onlyRotation); path != "" && !supervisor.Inside() {
 		os.Exit(rotateOnly(path))
 	}
 }
@@ -55,7 +55,7 @@ func rotateOnly(path string) int {
 	}
 	r.spotter = attendedBy(c)
 	r.person, r.terminal = r.spotter, term.IsTerminal(int(os.Stdin.Fd()))
-	r.turning = func() (guard.Parts, error) {
+	r.turning = func() (supervisor.Parts, error) {
 		_, parts, err := inFile(b, path)
 		return parts, err
 	}

@@ -17,7 +17,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	line "hilrig/rig/signal"
 )
 
@@ -26,7 +26,7 @@ import (
 const onlyStage = "HILRIG_TEST_STAGE"
 
 func init() {
-	if stage := os.Getenv(onlyStage); stage != "" && guard.Inside() {
+	if stage := os.Getenv(onlyStage); stage != "" && supervisor.Inside() {
 		os.Exit(underGuard(context.Background(), func(ctx context.Context) int { return stayIn(ctx, stage) }))
 	}
 }

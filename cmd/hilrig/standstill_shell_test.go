@@ -23,7 +23,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/guard"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/record"
 )
 
@@ -90,8 +90,8 @@ func killedHome(t *testing.T, b *killBench) (bank *raspberry.MemoryFile, path, s
 	t.Helper()
 	folder := t.TempDir()
 	state = filepath.Join(folder, "state", "hilrig")
-	require.NoError(t, guard.NoteTested(state, b.pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}))
-	require.NoError(t, guard.NoteRotation(state, b.motors, true))
+	require.NoError(t, supervisor.NoteTested(state, b.pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}))
+	require.NoError(t, supervisor.NoteRotation(state, b.motors, true))
 	path = filepath.Join(folder, "bank")
 	bank, err := raspberry.OpenMemoryFile(path)
 	require.NoError(t, err)

@@ -1,0 +1,57 @@
+package supervisor
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig"
+	"hilrig/rig/benchtest"
+	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
+
+// ticking waits tick by tick, as whoever is under a guard has to.
+type ticking struct{ rig.Bench }
+
+func (b ticking) Wait(t signal.Time) error {
+	for b.Now()+ms < t {
+		if err := b.Bench.Wait(b.Now() + ms); err != nil {
+			return err
+		}
+	}
+	return b.Bench.Wait(t)
+}
+
+// A bench under the guard's eyes is the bench that it is without: a bank in memory, on a
+// clock that the test brings forward, before a guard in the same process.
+func TestAGuardedBenchConforms(t *testing.T) {
+	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
+		layout := signal.Layout{
+			Lines: []signal.LineSpec{
+				{Name: "steer", Role: signal.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData},
+				{Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}, {Name: "front_left_a", Role: signal.EncoderA, Wheel: signal.FrontLeft}, {Name: "front_left_b", Role: signal.EncoderB, Wheel: signal.FrontLeft},
+			},
+			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
+		}
+		clock := &realtime.Manual{}
+		pair, err := NewPair(clock, Settings{Power: interlock.SignalsOnly, Confirmed: true})
+		require.NoError(t, err)
+		m := &raspberry.Memory{}
+		m.Wire(17, 22)
+		bench, err := raspberry.New(raspberry.Settings{
+			Layout: layout, Bank: m, Pins: raspberry.Pins{17, 14, 22, 5, 6}, Time: &raspberry.Turns{Clock: clock},
+		})
+		require.NoError(t, err)
+		t.Cleanup(func() {
+			assert.Contains(t, []string{"", "the player lost its timing"}, pair.worker.Why(), "only what was refused may trip")
+		})
+		return benchtest.Subject{
+			Bench: ticking{pair.worker.Bench(bench, nil)}, From: 0, To: 2, Delay: 100 * ms, Port: 0,
+			Strict: true, Logged: []signal.Line{3, 4},
+		}
+	})
+}

@@ -1,0 +1,266 @@
+package supervisor
+
+import (
+	"errors"
+	"fmt"
+	"strconv"
+
+	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
+
+// peer is a worker as its guard reaches it. No method waits.
+type peer interface {
+	// hear takes what the worker has said since. Ended says that it says no more.
+	hear(dst []byte) (n int, ended bool)
+	// tell gives the worker an order, hush says that there will be no more.
+	tell(order []byte)
+	hush()
+	kill()
+	gone() bool
+}
+
+// core is what a guard does, without processes, pipes and signals: those are its shell's.
+// The shell calls step every millisecond until it says that it is over. It is used by
+// one goroutine.
+type core struct {
+	Settings
+	clock realtime.Clock
+	lines raspberry.Lines
+	peer  peer
+	lock  *interlock.Interlock
+
+	now     signal.Time
+	asked   []string // by what somebody wants it to end
+	relay   bool     // closed, as written
+	beat    bool     // level of the heartbeat, as written
+	bye     bool     // the worker ends by itself
+	heard   signal.Time
+	alive   signal.Time // when the worker was last told that the guard does its work
+	idled   bool        // the worker was told to idle
+	hushed  bool        // the worker was told to end
+	went    bool        // it has been live
+	wants   bool        // it waits to go live
+	proves  bool        // it waits until relay and heartbeat do what it asked for
+	looks   bool        // it waits for the levels of the guard's lines
+	leaves  bool        // it waits until the relay is open
+	spoke   bool        // it has said something since it was told to end
+	killAt  signal.Time // the worker is killed then; 0: not
+	buffer  [256 * wordSize]byte
+	partial int
+	stood   signal.Time // for how long the guard stood still at worst, as the worker was told
+	failed  error       // a line is not as it should be
+}
+
+// newCore returns a guard whose lines are open and safe.
+func newCore(s Settings, clock realtime.Clock, lines raspberry.Lines) *core {
+	c := &core{Settings: s, clock: clock, lines: lines}
+	c.lock = interlock.New(interlock.Settings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
+	if s.Confirmed {
+		c.lock.Confirm()
+	}
+	return c
+}
+
+// ask notes that somebody wants it to end, for the next step.
+func (c *core) ask(how string) { c.asked = append(c.asked, how) }
+
+// step does what is to be done now. It is over once the worker is gone and all is safe.
+func (c *core) step() (over bool) {
+	c.now = c.clock.Now()
+	c.lock.Awake(c.now)
+	if c.peer.gone() {
+		c.finish()
+		return true
+	}
+	if c.Found != "" {
+		c.tell(orderFound, c.Found)
+		c.Found = ""
+	}
+	c.look()
+	c.lock.Pass(c.now)
+	c.act()
+	c.tellStandstill()
+	c.answer()
+	c.order()
+	return false
+}
+
+// tellStandstill tells the worker, which writes the record, for how long the guard itself
+// stood still at worst.
+func (c *core) tellStandstill() {
+	if s := c.lock.Stood(); s > c.stood {
+		c.stood = s
+		c.tell(orderStood, strconv.FormatInt(int64(s), 10))
+	}
+}
+
+// look takes in what happened since the last step.
+func (c *core) look() {
+	if pin := c.Pins.Stop; pin != 0 {
+		closed, err := c.lines.Read(pin)
+		switch {
+		case err != nil:
+			c.lock.Failed(c.now, "the stop input cannot be read: "+err.Error())
+		case !closed:
+			c.lock.StopOpened(c.now)
+		default:
+			c.lock.StopClosed()
+		}
+	}
+	c.read()
+	for _, how := range c.asked {
+		if _, idling := c.lock.Idling(); idling {
+			c.lock.Failed(c.now, how) // a second time: at once
+		}
+		if c.lock.State() == interlock.Tripped && c.killAt != 0 {
+			c.killAt = c.now
+		}
+		c.lock.AskedToEnd(c.now, how)
+	}
+	c.asked = c.asked[:0]
+}
+
+// act does what the interlock decides: the relay first.
+func (c *core) act() {
+	if c.lock.HeartbeatAllowed() || c.lock.HeartbeatHigh() || c.lock.RelayClosed() && !c.relay {
+		// Between the step's beginning and here the whole process may have been stopped.
+		c.now = c.clock.Now()
+		c.lock.Pass(c.now)
+	}
+	c.openIfTold()
+	beats, high := c.lock.HeartbeatAllowed(), c.lock.HeartbeatHigh()
+	if c.Pins.Heartbeat != 0 && (beats || c.beat != high) {
+		c.beat = high || beats && !c.beat
+		c.write("heartbeat", c.Pins.Heartbeat, c.beat)
+	}
+	if c.lock.RelayClosed() && !c.relay {
+		c.relay = true
+		c.write("relay", c.Pins.Relay, true)
+	}
+	c.openIfTold() // a line may have failed
+}
+
+// openIfTold opens the relay where it is no longer to be closed.
+func (c *core) openIfTold() {
+	if c.relay && !c.lock.RelayClosed() {
+		c.relay = false
+		c.write("relay", c.Pins.Relay, false)
+	}
+}
+
+// write writes a line of the guard's own.
+func (c *core) write(name string, pin int, level bool) {
+	if err := c.lines.Write(pin, level); err != nil {
+		c.failed = errors.Join(c.failed, fmt.Errorf("%s: %w", name, err))
+		c.lock.Failed(c.now, name+": "+err.Error())
+	}
+}
+
+// answer tells a worker that waits what has come of what it wants.
+func (c *core) answer() {
+	if c.leaves {
+		c.leaves = false
+		c.tell(orderOpen, "")
+	}
+	if c.looks {
+		c.looks = false
+		c.tellLevels()
+	}
+	if c.proves {
+		c.proves = false
+		if why, _ := c.lock.Trip(); c.lock.State() == interlock.Tripped { // at once
+			c.tell(orderRefused, "the interlock tripped: "+why)
+		} else {
+			c.tell(orderProved, "")
+		}
+	}
+	if !c.wants {
+		return
+	}
+	c.wants = false
+	if c.lock.AtRest() { // it tripped at once
+		why, _ := c.lock.Trip()
+		c.tell(orderRefused, "the interlock tripped: "+why)
+		return
+	}
+	c.went = true
+	c.tell(orderGranted, "")
+}
+
+// tellLevels tells the worker the levels of the guard's lines.
+func (c *core) tellLevels() {
+	levels := []byte("000")
+	for i, pin := range []int{c.Pins.Stop, c.Pins.Relay, c.Pins.Heartbeat} {
+		if pin == 0 {
+			continue
+		}
+		high, err := c.lines.Read(pin)
+		if err != nil {
+			c.tell(orderRefused, err.Error())
+			return
+		}
+		if high {
+			levels[i] = '1'
+		}
+	}
+	c.tell(orderLevels, string(levels))
+}
+
+// order tells the worker what it has to do, and kills one that does not.
+func (c *core) order() {
+	why, _ := c.lock.Trip()
+	if _, idling := c.lock.Idling(); idling && !c.idled {
+		c.idled = true
+		c.tell(orderIdle, why)
+	}
+	if c.lock.State() == interlock.Tripped && !c.hushed {
+		c.killAt = c.now + mostSafe
+		if c.now-c.heard > interlock.MostSilence && c.heard != 0 {
+			c.killAt = c.now + lastWords
+		}
+		c.tell(orderTripped, why)
+		c.peer.hush()
+		c.hushed = true
+	}
+	if c.killAt != 0 && c.now >= c.killAt {
+		c.killAt = 0
+		c.peer.kill()
+	}
+	if c.now-c.alive >= aliveEvery {
+		c.alive = c.now
+		c.tell(orderAlive, "")
+	}
+}
+
+// tell gives the worker an order, unless it was told to end.
+func (c *core) tell(kind orderKind, text string) {
+	if !c.hushed {
+		c.peer.tell(kind.put(text))
+	}
+}
+
+// finish makes all safe once the worker is gone: its last words first, the relay
+// before the lines.
+func (c *core) finish() {
+	c.read()
+	if !c.bye || !c.lock.AtRest() {
+		c.lock.WorkerGone(c.now)
+	}
+	c.act()
+	if !c.hushed {
+		c.peer.hush()
+	}
+	c.failed = errors.Join(c.failed, c.openRelay(c.lines))
+	if c.went || c.lock.State() == interlock.Tripped {
+		c.failed = errors.Join(c.failed, c.makeSafe(c.lines))
+	}
+}
+
+// ending returns how it ended, but for the worker's own end.
+func (c *core) ending() Ending {
+	why, _ := c.lock.Trip()
+	return Ending{Tripped: c.lock.State() == interlock.Tripped, Why: why, Stood: c.lock.Stood()}
+}

@@ -1,0 +1,150 @@
+package supervisor
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
+
+// scripted is a worker that says what a test has it say.
+type scripted struct {
+	words  []byte
+	told   []orderKind
+	hushed bool
+	killed bool
+}
+
+func (s *scripted) says(kind wordKind, at signal.Time) {
+	var word [wordSize]byte
+	kind.put(&word, at)
+	s.words = append(s.words, word[:]...)
+}
+
+func (s *scripted) hear(dst []byte) (int, bool) {
+	n := copy(dst, s.words)
+	s.words = s.words[n:]
+	return n, false
+}
+
+func (s *scripted) tell(order []byte) { s.told = append(s.told, orderKind(order[0])) }
+func (s *scripted) hush()             { s.hushed = true }
+func (s *scripted) kill()             { s.killed = true }
+func (s *scripted) gone() bool        { return false }
+
+// stopping is lines at whose next read of the stop input the process is stopped for a while.
+type stopping struct {
+	raspberry.Lines
+	clock *realtime.Manual
+	long  signal.Time
+}
+
+func (s *stopping) Read(gpio int) (bool, error) {
+	s.clock.SleepUntil(s.clock.Now() + s.long)
+	s.long = 0
+	return s.Lines.Read(gpio)
+}
+
+// A guard may be stopped anywhere, between its look at the clock and its write as well: what
+// it had decided before is not done afterwards.
+func TestAGuardThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
+	for _, test := range []struct {
+		name string
+		live bool // it is live already, and beats
+		long signal.Time
+		want string // why it trips
+	}{
+		{"while it beats", true, 30 * ms, "the interlock itself stood still for 30 ms"},
+		{"as it goes live", false, 30 * ms, "the interlock itself stood still for 30 ms"},
+		{"briefly", true, 5 * ms, ""},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			clock := &realtime.Manual{}
+			log := NewLineLog(clock)
+			log.Set(PairPins.Stop, true)
+			whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
+			lines := &stopping{&pairedLines{log, TheGuard}, clock, 0}
+			c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, lines)
+			peer := &scripted{}
+			c.peer = peer
+			goOn := func() {
+				clock.SleepUntil(clock.Now() + ms)
+				c.step()
+			}
+			goOn()
+			if test.live {
+				peer.says(wordLive, clock.Now())
+				goOn()
+				goOn()
+				require.True(t, log.High(PairPins.Relay))
+			} else {
+				peer.says(wordLive, clock.Now())
+			}
+			before := len(log.Changes(PairPins.Heartbeat))
+			lines.long = test.long
+			goOn()
+			why, _ := c.lock.Trip()
+			assert.Equal(t, test.want, why)
+			if test.want == "" {
+				assert.True(t, log.High(PairPins.Relay))
+				return
+			}
+			assert.False(t, log.High(PairPins.Relay))
+			for _, c := range log.Changes(PairPins.Heartbeat)[before:] {
+				assert.False(t, c.High, "it beats at %v", c.At)
+			}
+			if !test.live {
+				assert.Empty(t, log.Changes(PairPins.Relay), "the relay never closes")
+				assert.Contains(t, peer.told, orderRefused)
+				assert.NotContains(t, peer.told, orderGranted)
+			}
+			assert.True(t, peer.hushed)
+		})
+	}
+}
+
+// What the worker said before both stood still does not go live afterwards.
+func TestAnOldWishToGoLiveIsRefused(t *testing.T) {
+	clock := &realtime.Manual{}
+	log := NewLineLog(clock)
+	log.Set(PairPins.Stop, true)
+	whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
+	c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, &pairedLines{log, TheGuard})
+	peer := &scripted{}
+	c.peer = peer
+	c.step()
+	peer.says(wordLive, clock.Now())
+	peer.says(wordFed, clock.Now()+signal.Second)
+	clock.SleepUntil(signal.Second)
+	c.step()
+	assert.Contains(t, peer.told, orderRefused)
+	assert.Empty(t, log.Changes(PairPins.Relay))
+	assert.Equal(t, interlock.Tripped, c.lock.State())
+}
+
+// The worker hears from its guard often enough, and nothing more after it was told to end.
+func TestAGuardSaysThatItIsAlive(t *testing.T) {
+	clock := &realtime.Manual{}
+	log := NewLineLog(clock)
+	c := newCore(Settings{Confirmed: true}, clock, &pairedLines{log, TheGuard})
+	peer := &scripted{}
+	c.peer = peer
+	for range 100 {
+		clock.SleepUntil(clock.Now() + ms)
+		c.step()
+	}
+	assert.Len(t, peer.told, 25)
+	c.ask("Ctrl-Z")
+	for range 100 {
+		clock.SleepUntil(clock.Now() + ms)
+		c.step()
+	}
+	assert.Equal(t, orderTripped, peer.told[len(peer.told)-1])
+	assert.Len(t, peer.told, 26)
+	assert.True(t, peer.hushed)
+}

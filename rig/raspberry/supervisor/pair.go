@@ -1,0 +1,176 @@
+package supervisor
+
+import (
+	"context"
+
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
+
+// Pair is a guard and its worker in one process, on a clock that is brought forward by
+// hand: what they do and when is the same on every machine. Everything is done by the
+// goroutine that lets time pass. The guard works every millisecond as under [Run].
+//
+//	clock := &realtime.Manual{}
+//	pair := supervisor.NewPair(clock, supervisor.Settings{Power: interlock.WheelsOffGround, Tested: …, Rotation: true, Confirmed: true})
+//	pair.Stall(supervisor.TheGuard, 100*signal.Millisecond, 30*signal.Millisecond)
+//	ending := pair.Run(func(w *supervisor.Worker) int {
+//		bench := w.Bench(…, nil) // a bench whose time is pair.Clock()
+//		…
+//		return 0
+//	})
+//
+// Stalls and deaths are put where a test wants them, before Run or from a call that the
+// clock makes (its At). Without pins of its own in the settings a Pair has those of
+// [PairPins], and without lines it records those in memory.
+type Pair struct {
+	clock    *realtime.Manual
+	settings Settings
+	core     *core
+	worker   *Worker
+	ending   Ending
+	over     bool      // the guard is done
+	side     [2]*state // of guard and worker
+	words    []byte
+	orders   []byte
+	hushed   bool
+	notes    []string
+
+	// Lines are the lines in memory; nil where the settings open others.
+	Lines *LineLog
+}
+
+// Side is one of the two processes.
+type Side uint8
+
+// The sides.
+const (
+	TheGuard Side = iota
+	TheWorker
+)
+
+// state is how a side's process is.
+type state struct {
+	stalls []stall
+	dead   bool
+	how    string // it ended
+	code   int
+}
+
+type stall struct{ from, until signal.Time }
+
+// runs says whether a process gets to do something at t, and from when on where it stands still.
+func (s *state) runs(t signal.Time) (at signal.Time, yes bool) {
+	for _, one := range s.stalls {
+		if t >= one.from && t < one.until {
+			return one.until, false
+		}
+	}
+	return t, !s.dead
+}
+
+// PairPins are the pins of a [Pair] that is given none.
+var PairPins = Pins{Stop: 17, Relay: 22, Heartbeat: 27}
+
+// NewPair returns a guard and a worker that have just been started. The stop contact of
+// lines in memory is closed.
+func NewPair(clock *realtime.Manual, s Settings) (*Pair, error) {
+	p := &Pair{clock: clock, side: [2]*state{{}, {}}}
+	if s.Pins == (Pins{}) {
+		s.Pins = PairPins
+	}
+	guards, workers := s.Parts, s.Parts
+	if s.Open == nil {
+		p.Lines = NewLineLog(clock)
+		p.Lines.Set(s.Pins.Stop, true)
+		guards.Open, workers.Open = p.Lines.opener(TheGuard), p.Lines.opener(TheWorker)
+		s.Open = guards.Open
+	}
+	lines, err := openLines(&guards, clock, s.Untested)
+	if err != nil {
+		return nil, err
+	}
+	s.Parts = guards
+	p.settings, p.core = s, newCore(s, clock, lines)
+	p.core.peer = (*pairedPeer)(p)
+	p.worker = newWorker(context.Background(), p.Clock(), (*pairedLink)(p))
+	p.worker.Holds(&workers)
+	p.every(TheGuard, clock.Now()+step, func() {
+		if p.over = p.core.step(); p.over {
+			p.ending = p.core.ending()
+		}
+	})
+	p.every(TheWorker, clock.Now()+listenEvery, p.worker.pass)
+	return p, nil
+}
+
+// every has a side do something each millisecond while it lives.
+func (p *Pair) every(side Side, at signal.Time, do func()) {
+	p.clock.At(at, func() {
+		switch next, runs := p.side[side].runs(p.clock.Now()); {
+		case p.side[side].dead || side == TheGuard && p.over:
+		case runs:
+			do()
+			p.every(side, p.clock.Now()+step, do)
+		default:
+			p.every(side, next, do)
+		}
+	})
+}
+
+// Clock returns the worker's clock: whoever sleeps on it stands still while the worker
+// does, and sleeps for good where the worker dies.
+func (p *Pair) Clock() realtime.Clock { return (*workerClock)(p) }
+
+// Stall has a side stand still: SIGSTOP at from, SIGCONT after long.
+func (p *Pair) Stall(side Side, from, long signal.Time) {
+	s := p.side[side]
+	s.stalls = append(s.stalls, stall{from, from + long})
+}
+
+// Kill has a side die at once, as by SIGKILL. A guard's lines are given back 3 ms later, as a
+// kernel needs its time.
+func (p *Pair) Kill(side Side) { p.die(side, "signal: killed", -1) }
+
+func (p *Pair) die(side Side, how string, code int) {
+	s := p.side[side]
+	if s.dead {
+		return
+	}
+	s.dead, s.how, s.code = true, how, code
+	if side == TheGuard && p.Lines != nil {
+		p.clock.At(p.clock.Now()+3*signal.Millisecond, func() { p.Lines.giveBack(TheGuard) })
+	}
+}
+
+// Ask has the guard find in its next step that somebody wants it to end: how is "Ctrl-C".
+func (p *Pair) Ask(how string) { p.core.ask(how) }
+
+// Notes are what the worker had to tell a person.
+func (p *Pair) Notes() []string { return p.notes }
+
+// dies is what unwinds the goroutine of a worker that died.
+type dies struct{}
+
+// Run has the worker do its work, whose result is its exit code, and returns once both
+// have ended. Where the guard was killed the ending is its zero value but for the
+// worker's end.
+func (p *Pair) Run(work func(w *Worker) int) Ending {
+	func() {
+		defer func() {
+			if r := recover(); r != nil {
+				if _, died := r.(dies); !died {
+					panic(r)
+				}
+			}
+		}()
+		code := work(p.worker)
+		p.worker.Bye()
+		p.die(TheWorker, exitStatus(code), code)
+	}()
+	for end := p.clock.Now() + 60*signal.Second; !p.over && !p.side[TheGuard].dead && p.clock.Now() < end; {
+		p.clock.SleepUntil(p.clock.Now() + step)
+	}
+	p.ending.Code, p.ending.Worker = p.side[TheWorker].code, p.side[TheWorker].how
+	return p.ending
+}

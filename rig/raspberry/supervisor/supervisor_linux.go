@@ -1,0 +1,172 @@
+package supervisor
+
+import (
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"os/signal"
+	"runtime"
+	"runtime/debug"
+	"strings"
+	"syscall"
+
+	"golang.org/x/sys/unix"
+
+	"hilrig/rig/raspberry/realtime"
+)
+
+// asking are the signals by which somebody wants it to end.
+var asking = map[os.Signal]string{
+	syscall.SIGINT: "Ctrl-C", syscall.SIGTERM: "asked to end", syscall.SIGHUP: "the terminal was closed", syscall.SIGTSTP: "Ctrl-Z",
+}
+
+// Run starts this program once more, with the same arguments, as the worker, and
+// stands before the motors until it has ended: relay open, heartbeat stopped, lines at
+// their safe levels. What an earlier run left otherwise is made safe first, and told on stderr. The error says why nothing was started, or which line is not as it should be.
+//
+// The worker is in a process group of its own, so that Ctrl-C reaches the guard alone.
+// Meanwhile the guard takes SIGINT, SIGTERM, SIGHUP and SIGTSTP, Ctrl-Z, for itself, and the
+// terminal cannot stop it where it runs in the background.
+func Run(s Settings) (Ending, error) {
+	runtime.LockOSThread() // the rank is a thread's
+	defer runtime.UnlockOSThread()
+	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // nothing here makes garbage worth a pause
+	found, err := s.Tidy()
+	if found != "" {
+		fmt.Fprintln(os.Stderr, "hilrig:", found)
+		s.Found = strings.TrimPrefix(s.Found+"; "+found, "; ")
+	}
+	if err != nil {
+		return Ending{}, err
+	}
+	lines, err := openLines(&s.Parts, realtime.System{}, s.Untested)
+	if err != nil {
+		return Ending{}, err
+	}
+	defer lines.Close()
+	defer s.openRelay(lines) // a panic of the guard's own included
+	asked := make(chan os.Signal, 8)
+	for s := range asking {
+		signal.Notify(asked, s)
+	}
+	defer signal.Stop(asked)                                // whoever took one before goes on taking it
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // whoever read our output may be gone
+	signal.Ignore(syscall.SIGTTIN, syscall.SIGTTOU)
+	defer signal.Reset(syscall.SIGTTIN, syscall.SIGTTOU)
+	p, err := start(&s)
+	if err != nil {
+		return Ending{}, err
+	}
+	defer unix.Close(p.words)
+	takeRank(s.Rank)
+	c := newCore(s, realtime.System{}, lines)
+	c.peer = p
+	c.loop(asked)
+	ending := c.ending()
+	ending.Code, ending.Worker = p.cmd.ProcessState.ExitCode(), p.cmd.ProcessState.String()
+	return ending, c.failed
+}
+
+// loop works step by step until the worker is gone and all is safe.
+func (c *core) loop(asked <-chan os.Signal) {
+	for next := c.clock.Now(); ; {
+		next = max(next+step, c.clock.Now())
+		for c.clock.Now() < next {
+			c.clock.SleepUntil(next)
+		}
+		select {
+		case s := <-asked:
+			c.ask(asking[s])
+		default:
+		}
+		if c.step() {
+			return
+		}
+	}
+}
+
+// process is a worker that is a process.
+type process struct {
+	cmd    *exec.Cmd
+	words  int // what it says, read end
+	orders int // what it is told, write end; -1 once there are no more
+	ended  chan struct{}
+}
+
+// start starts the worker.
+func start(s *Settings) (*process, error) {
+	program, err := os.Executable()
+	if err != nil {
+		return nil, fmt.Errorf("interlock: %w", err)
+	}
+	var words, orders [2]int // read end, write end
+	if err := errors.Join(unix.Pipe2(words[:], unix.O_CLOEXEC), unix.Pipe2(orders[:], unix.O_CLOEXEC)); err != nil {
+		return nil, fmt.Errorf("interlock: %w", err)
+	}
+	says, told := os.NewFile(uintptr(words[1]), "words"), os.NewFile(uintptr(orders[0]), "orders")
+	defer says.Close()
+	defer told.Close()
+	env := s.Env
+	if env == nil {
+		env = os.Environ()
+	}
+	input := s.Input
+	if input == nil {
+		input = os.Stdin
+	}
+	p := &process{words: words[0], orders: orders[1], ended: make(chan struct{})}
+	p.cmd = &exec.Cmd{
+		Path: program, Args: os.Args, Env: append(env[:len(env):len(env)], marker+"=1"),
+		Stdin: input, Stdout: os.Stdout, Stderr: os.Stderr,
+		ExtraFiles:  append([]*os.File{says, told}, s.Extra...),
+		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, // no Pdeathsig: that comes once a thread of the guard's, and a second SIGTERM ends at once
+	}
+	err = errors.Join(unix.SetNonblock(p.words, true), unix.SetNonblock(p.orders, true))
+	if err == nil {
+		err = p.cmd.Start()
+	}
+	if err != nil {
+		p.hush()
+		_ = unix.Close(p.words)
+		return nil, fmt.Errorf("interlock: the worker does not start: %w", err)
+	}
+	go func() {
+		_ = p.cmd.Wait() // its state says how it ended
+		close(p.ended)
+	}()
+	return p, nil
+}
+
+func (p *process) hear(dst []byte) (n int, ended bool) { return hear(p.words, dst) }
+
+func (p *process) tell(order []byte) { _, _ = unix.Write(p.orders, order) } // a worker that is gone is seen otherwise
+
+func (p *process) hush() {
+	if p.orders >= 0 {
+		_ = unix.Close(p.orders)
+		p.orders = -1
+	}
+}
+
+func (p *process) kill() { _ = p.cmd.Process.Kill() } // where it is gone already there is nothing to kill
+
+func (p *process) gone() bool {
+	select {
+	case <-p.ended:
+		return true
+	default:
+		return false
+	}
+}
+
+// takeRank asks for a real-time rank for the calling thread, which its goroutine has to
+// itself. Without it the thread does its work later under load. What it starts does
+// not inherit it.
+func takeRank(rank int) {
+	if rank > 0 {
+		const resetOnFork = 1 // SCHED_FLAG_RESET_ON_FORK
+		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(rank), Flags: resetOnFork}
+		_ = unix.SchedSetAttr(0, &attr, 0) // hilrig ready says what the system does not grant
+	}
+}

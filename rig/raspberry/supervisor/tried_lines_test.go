@@ -1,0 +1,229 @@
+package supervisor
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
+
+// newTrying returns a guard and a worker that tries lines, board, stop contact and relay.
+func newTrying(t *testing.T, proof bool) *paired {
+	t.Helper()
+	clock := &realtime.Manual{}
+	clock.SleepUntil(5 * signal.Second)
+	pair, err := NewPair(clock, Settings{Parts: Parts{Safe: []Level{{driven, false}}}, Untested: true, Proof: proof, Confirmed: true})
+	require.NoError(t, err)
+	return &paired{Pair: pair, clock: clock, bench: &playedBench{clock: pair.Clock(), log: pair.Lines}}
+}
+
+// try has the worker try its lines, which are the guard's bank.
+func (p *paired) try(what func(l *TriedLines)) Ending {
+	return p.Run(func(w *Worker) int {
+		lines := p.worker.parts
+		open, err := lines.Open()
+		if err != nil {
+			return 3
+		}
+		l := w.Try(open, lines)
+		what(l)
+		_ = l.Close()
+		if w.Why() != "" {
+			return exitTripped
+		}
+		return 0
+	})
+}
+
+// beats has relay and heartbeat tried until something ends it, or until a time.
+func (p *paired) beats(until signal.Time) Ending {
+	return p.try(func(l *TriedLines) {
+		for p.err = l.Prove(interlock.Proof{Relay: true, Beats: true}); p.err == nil && p.clock.Now() < at(until); p.err = l.Alive() {
+			l.Clock().SleepUntil(p.clock.Now() + ms)
+		}
+		if p.err == nil {
+			p.err = l.Prove(interlock.Proof{})
+		}
+	})
+}
+
+// safe holds that all is safe at the end, the relay having closed once and been open from a
+// moment on, and nothing having beaten from another on.
+func (p *paired) safe(t *testing.T, open, still signal.Time) {
+	t.Helper()
+	for _, gpio := range []int{PairPins.Relay, PairPins.Heartbeat, driven} {
+		assert.False(t, p.Lines.High(gpio), "GPIO%d", gpio)
+	}
+	assert.Equal(t, 1, p.rises(PairPins.Relay, 0), "the relay closes once")
+	assert.LessOrEqual(t, p.last(PairPins.Relay).At-at(0), open, "the relay opens")
+	assert.Zero(t, p.rises(PairPins.Heartbeat, at(still)+1), "the heartbeat rises after %v", still)
+	assert.Greater(t, len(p.Lines.Changes(PairPins.Heartbeat)), 20, "it did beat")
+}
+
+// While relay and heartbeat are tried each way out opens the relay, stops the heartbeat, and
+// leaves both for good.
+func TestEveryWayOutOfProving(t *testing.T) {
+	const when = 100 * ms
+	for _, test := range []struct {
+		name        string
+		happens     func(p *paired) // at when
+		exclusive   bool            // lines are held as through the character device
+		why         string          // the guard's reason; empty where it was killed or did not trip
+		mine        string          // the worker's
+		open, still signal.Time     // the relay opens and the heartbeat stops by then
+		how         string          // the worker ended
+	}{
+		{"nothing", func(*paired) {}, false, "", "", 403 * ms, 403 * ms, "exit status 0"},
+		{"the worker is killed", func(p *paired) { p.Kill(TheWorker) }, false, "the player died", "", when + ms, when, "signal: killed"},
+		{"the guard is killed", func(p *paired) { p.Kill(TheGuard) }, false, "", "the guard died", when + ms, when, "exit status 4"},
+		{"the guard is killed and its lines are given back later", func(p *paired) { p.Kill(TheGuard) }, true, "", "the guard died", when + 4*ms, when, "exit status 4"},
+		{"the worker stands still", func(p *paired) { p.Stall(TheWorker, at(when), 30*ms) }, false, "no word from the player for 2", "no word from the player for 2", when + 23*ms, when + 13*ms, "exit status 4"},
+		{"the guard stands still", func(p *paired) { p.Stall(TheGuard, at(when), 25*ms) }, false, "the interlock itself stood still for 2", "the interlock itself", when + 26*ms, when, "exit status 4"},
+		{"the guard stands still for long", func(p *paired) { p.Stall(TheGuard, at(when), signal.Second) }, true, "no word from the interlock for 5", "no word from the interlock for 5", when + 60*ms, when, "exit status 4"},
+		{"Ctrl-C", func(p *paired) { p.Ask("Ctrl-C") }, false, "Ctrl-C", "Ctrl-C", when + ms, when, "exit status 4"},
+		{"the terminal is closed", func(p *paired) { p.Ask("the terminal was closed") }, false, "the terminal was closed", "the terminal was closed", when + ms, when, "exit status 4"},
+		{"stop contact", func(p *paired) { p.Lines.Set(PairPins.Stop, false) }, false, "the stop contact opened", "the stop contact opened", when + ms, when, "exit status 4"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			p := newTrying(t, true)
+			p.Lines.Exclusive = test.exclusive
+			p.clock.At(at(when), func() { test.happens(p) })
+			ending := p.beats(400 * ms)
+			if test.name != "the guard stands still for long" { // then the worker kills it
+				assert.Contains(t, ending.Why, test.why)
+				assert.Equal(t, test.why != "", ending.Tripped, ending.Why)
+			}
+			assert.Contains(t, p.worker.Why(), test.mine)
+			assert.Equal(t, test.how, ending.Worker)
+			p.safe(t, test.open, test.still)
+		})
+	}
+}
+
+// A worker that waits for a person and does not say meanwhile that it is alive is one that
+// stands still, however well its program runs.
+func TestAStageThatHangsTripsWhileProving(t *testing.T) {
+	p := newTrying(t, true)
+	ending := p.try(func(l *TriedLines) {
+		require.NoError(t, l.Prove(interlock.Proof{Relay: true, Beats: true}))
+		for p.clock.Now() < at(50*ms) {
+			l.Clock().SleepUntil(p.clock.Now() + ms)
+			require.NoError(t, l.Alive())
+		}
+		l.Clock().SleepUntil(at(500 * ms)) // it still listens to its guard
+		require.ErrorContains(t, l.Alive(), "the interlock tripped: no word from the player")
+		require.Error(t, l.Prove(interlock.Proof{Relay: true}), "for good")
+	})
+	assert.Equal(t, "no word from the player for 21 ms", ending.Why)
+	p.safe(t, 75*ms, 65*ms)
+}
+
+// With relay and heartbeat off nobody is hurried: a person may take a minute.
+func TestAPersonMayTakeTimeWhileAllIsLow(t *testing.T) {
+	p := newTrying(t, true)
+	ending := p.try(func(l *TriedLines) {
+		require.NoError(t, l.Prove(interlock.Proof{Relay: true}))
+		require.NoError(t, l.Prove(interlock.Proof{}))
+		p.Lines.Set(PairPins.Stop, false)
+		l.Clock().SleepUntil(at(40 * signal.Second))
+		high, err := l.Read(PairPins.Stop)
+		require.NoError(t, err)
+		require.False(t, high, "it is told of the contact")
+		require.ErrorContains(t, l.Prove(interlock.Proof{Relay: true}), "the stop contact is open")
+		require.NoError(t, l.Prove(interlock.Proof{Relay: true, Beats: true, Open: true}), "to see that the contact cuts by itself")
+		high, err = l.Read(PairPins.Relay)
+		require.NoError(t, err)
+		require.True(t, high)
+	})
+	assert.False(t, ending.Tripped, "closing opens the relay")
+	assert.False(t, p.Lines.High(PairPins.Relay) || p.Lines.High(PairPins.Heartbeat))
+}
+
+// A worker that takes its leave with the relay closed has not ended in order.
+func TestAWorkerThatLeavesWhileProvingTrips(t *testing.T) {
+	p := newTrying(t, true)
+	ending := p.Run(func(w *Worker) int {
+		lines, err := p.worker.parts.Open()
+		require.NoError(t, err)
+		require.NoError(t, w.Try(lines, p.worker.parts).Prove(interlock.Proof{Relay: true, High: true}))
+		assert.True(t, p.Lines.High(PairPins.Relay) && p.Lines.High(PairPins.Heartbeat))
+		return 0
+	})
+	assert.Equal(t, "the player died", ending.Why)
+	assert.False(t, p.Lines.High(PairPins.Relay) || p.Lines.High(PairPins.Heartbeat))
+}
+
+// Lines are moved under the guard's eyes, those of the interlock by the guard alone, and are
+// safe once the worker is gone, whether it made them so or not.
+func TestLinesAreTriedUnderTheGuard(t *testing.T) {
+	for _, test := range []struct {
+		name, why string
+		then      func(p *paired, l *TriedLines)
+	}{
+		{"well", "", func(*paired, *TriedLines) {}},
+		{"it hangs", "no word from the player for 21 ms", func(p *paired, l *TriedLines) { l.Clock().SleepUntil(p.clock.Now() + signal.Second) }},
+		{"it dies", "the player died", func(p *paired, l *TriedLines) { p.Kill(TheWorker); l.Clock().SleepUntil(p.clock.Now() + ms) }},
+		{"the terminal is closed", "the terminal was closed", func(p *paired, l *TriedLines) {
+			p.Ask("the terminal was closed")
+			for end := p.clock.Now() + signal.Second; p.clock.Now() < end && l.Write(driven, true) == nil; {
+				l.Clock().SleepUntil(p.clock.Now() + ms)
+			}
+			assert.Less(t, p.clock.Now(), at(300*ms), "its lines take no more")
+		}},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			p := newTrying(t, false)
+			ending := p.try(func(l *TriedLines) {
+				_ = l.Driving(func() {
+					require.NoError(t, l.Output(driven, true))
+					require.NoError(t, l.Output(PairPins.Relay, false), "it is low")
+					require.ErrorContains(t, l.Output(PairPins.Relay, true), "the line is the interlock's")
+					require.ErrorContains(t, l.Write(PairPins.Heartbeat, true), "the line is the interlock's")
+					require.NoError(t, l.Input(PairPins.Stop, raspberry.PullDown))
+					test.then(p, l)
+				})
+				if test.why == "" {
+					require.ErrorContains(t, l.Prove(interlock.Proof{Relay: true}), "with somebody there")
+				}
+			})
+			assert.Equal(t, test.why, ending.Why)
+			assert.Empty(t, p.Lines.Changes(PairPins.Relay))
+			assert.NotEmpty(t, p.Lines.Changes(driven))
+			assert.False(t, p.Lines.High(driven))
+		})
+	}
+}
+
+// A worker that hangs with a line away from its safe level, its guard dead, makes it safe by
+// hand in the end.
+func TestTheLastResortActsOnTriedLines(t *testing.T) {
+	p := newTrying(t, true)
+	p.clock.At(at(50*ms), func() { p.Kill(TheGuard) })
+	ending := p.try(func(l *TriedLines) {
+		_ = l.Driving(func() {
+			for p.clock.Now() < at(49*ms) {
+				require.NoError(t, l.Write(driven, true))
+				l.Clock().SleepUntil(p.clock.Now() + ms)
+			}
+			l.Clock().SleepUntil(at(60 * signal.Second))
+		})
+	})
+	assert.Equal(t, "exit status 4", ending.Worker)
+	assert.False(t, p.Lines.High(driven))
+}
+
+// What is tried begins with the stop contact open, as it may not be wired yet.
+func TestAnOpenStopContactIsForReadyToFind(t *testing.T) {
+	clock := &realtime.Manual{}
+	lines := NewLineLog(clock)
+	parts := Parts{Pins: PairPins, Open: lines.opener(TheGuard)}
+	_, err := openLines(&parts, clock, true)
+	require.NoError(t, err)
+	_, err = openLines(&parts, clock, false)
+	require.ErrorContains(t, err, "the stop contact is open")
+}

@@ -1,0 +1,97 @@
+package supervisor
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/signal"
+	"runtime"
+	"syscall"
+
+	"golang.org/x/sys/unix"
+
+	"hilrig/rig/raspberry/realtime"
+)
+
+// marker is the variable that tells a program that it is a worker.
+const marker = "HILRIG_GUARDED"
+
+// The worker's ends of the pipes.
+const (
+	wordsOut = 3
+	ordersIn = 4
+)
+
+// listenRank is the real-time rank at which a worker hears its guard: above its loop and
+// whatever plays where those share a processor, as the relay may have to be opened.
+const listenRank = 60
+
+// Inside says whether this program was started by a guard.
+func Inside() bool { return os.Getenv(marker) != "" }
+
+// Join takes up with the guard that started this program. It is called once, early.
+// The worker's [Worker.Context] ends when ctx does, when the guard says so, and when
+// the guard is dead or stands still. From then on the terminal cannot stop this program.
+func Join(ctx context.Context) (*Worker, error) {
+	os.Unsetenv(marker) // not for programs that this one starts
+	for _, fd := range []int{wordsOut, ordersIn} {
+		var about unix.Stat_t
+		if err := unix.Fstat(fd, &about); err != nil || about.Mode&unix.S_IFMT != unix.S_IFIFO {
+			return nil, fmt.Errorf("%s is set and there is no guard; unset it", marker)
+		}
+		unix.CloseOnExec(fd)
+		if err := unix.SetNonblock(fd, true); err != nil {
+			return nil, fmt.Errorf("the pipe to the guard: %w", err)
+		}
+	}
+	for n := range MostExtra {
+		unix.CloseOnExec(extra + n) // where there is none nothing happens
+	}
+	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // whoever read its output may be gone: it still ends in order
+	signal.Ignore(syscall.SIGTSTP, syscall.SIGTTIN, syscall.SIGTTOU)
+	w := newWorker(ctx, realtime.System{}, &pipes{out: wordsOut, in: ordersIn, guard: os.Getppid()})
+	go w.listen()
+	return w, nil
+}
+
+// listen looks after the worker for as long as the program runs.
+func (w *Worker) listen() {
+	runtime.LockOSThread() // the rank is a thread's
+	takeRank(listenRank)
+	for {
+		w.pass()
+		w.clock.SleepUntil(w.clock.Now() + listenEvery)
+	}
+}
+
+// pipes are the way to the guard.
+type pipes struct{ out, in, guard int }
+
+func (p *pipes) say(word []byte) { _, _ = unix.Write(p.out, word) } // full: there is no need to say more
+
+func (p *pipes) hear(dst []byte) (n int, ended bool) { return hear(p.in, dst) }
+
+// hear takes what is in a pipe. Ended says that nobody has its other end.
+func hear(fd int, dst []byte) (n int, ended bool) {
+	for {
+		switch n, err := unix.Read(fd, dst); {
+		case errors.Is(err, unix.EINTR):
+		case err != nil: // nothing yet
+			return 0, false
+		default:
+			return n, n == 0
+		}
+	}
+}
+
+// kill ends the guard. Where that has ended already, this process has another parent.
+func (p *pipes) kill() {
+	if os.Getppid() == p.guard {
+		_ = unix.Kill(p.guard, unix.SIGKILL)
+	}
+}
+
+func (p *pipes) exit(code int) { os.Exit(code) }
+
+func (p *pipes) note(text string) { fmt.Fprintln(os.Stderr, "hilrig:", text) }
