@@ -3,6 +3,7 @@ package assertions
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // branch is one situation being judged.
@@ -38,15 +39,7 @@ func (b *branch) lastBefore(accepts func(s *Step) bool) *Step {
 func (s *Step) sound() bool { return len(s.Faults) == 0 }
 
 // title returns the situation in words: "opposite lock".
-func (b *branch) title() string {
-	words := []byte(b.of)
-	for i, c := range words {
-		if c == '_' {
-			words[i] = ' '
-		}
-	}
-	return string(words)
-}
+func (b *branch) title() string { return strings.ReplaceAll(b.of, "_", " ") }
 
 // name returns the name of one of the situation's results.
 func (b *branch) name(what string) string { return b.title() + ": " + what }
@@ -111,3 +104,16 @@ func (b *branch) ignored() bool {
 
 // yawError returns demand less yaw rate in rad/s.
 func (b *branch) yawError() float64 { return b.s.Demand - b.s.YawRate }
+
+// SituationOf names what a demand and a yaw rate in rad/s make together.
+func SituationOf(demand, yawRate float64) string {
+	switch {
+	case demand == yawRate:
+		return "on demand"
+	case demand*yawRate < 0:
+		return "opposite lock"
+	case math.Abs(yawRate) < math.Abs(demand):
+		return "understeer"
+	}
+	return "oversteer"
+}

@@ -49,7 +49,7 @@ func (b *branch) beforeWrongValue() (*Step, error) {
 // between judges by its worst frame whether every command from one time to
 // another stays between those with and without the shift of a step before.
 func (b *branch) between(name string, before *Step, from, to signal.Time) Result {
-	t := b.e.dead()
+	t := b.e.deadShift()
 	worst := worstMotor(name, func(w plant.Wheel) (Result, error) {
 		rest, err := b.e.mean(w, b.base)
 		if err != nil {

@@ -66,6 +66,7 @@ var figures = map[string]figure{
 // given.
 func (c Measured) judge(e *Evidence) []Result {
 	f, known := figures[c.Measure]
+	_, compared := comparisons[c.BetterThan]
 	why := ""
 	switch {
 	case !known:
@@ -73,7 +74,7 @@ func (c Measured) judge(e *Evidence) []Result {
 		why = fmt.Sprintf("%q is no measure; use one of %v", c.Measure, Measures)
 	case c.AtMost == nil && c.AtLeast == nil && c.BetterThan == "":
 		why = "the check bounds nothing; give it at_most, at_least or better_than"
-	case c.BetterThan != "" && c.BetterThan != "off" && c.BetterThan != "no_board":
+	case c.BetterThan != "" && !compared:
 		why = fmt.Sprintf("%q is nothing that a drive is compared with; use off or no_board", c.BetterThan)
 	}
 	if why != "" {
@@ -98,7 +99,7 @@ func (c Measured) plays(f figure, plays []*Evidence) (values []float64, s *Step,
 	for i, p := range plays {
 		d, err := driveOf(p, c.Step)
 		if err == nil {
-			err = d.sound(f)
+			err = d.usable(f)
 		}
 		x := 0.0
 		if err == nil {

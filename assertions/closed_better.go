@@ -6,35 +6,25 @@ import (
 	"hilrig/assertions/measure"
 )
 
-// other returns the same play without the shift, or without a board.
-func (c Measured) other(e *Evidence) *Evidence {
-	if c.BetterThan == "off" {
-		return e.Off
-	}
-	return e.NoBoard
+// comparison is what a drive is compared with.
+type comparison struct {
+	words  string // "no board"
+	phrase string // the same as part of a sentence
+	of     func(e *Evidence) *Evidence
 }
 
-// instead is what a drive is compared with, in words.
-func (c Measured) instead() string {
-	if c.BetterThan == "off" {
-		return "off"
-	}
-	return "no board"
-}
-
-// there is instead as part of a sentence.
-func (c Measured) there() string {
-	if c.BetterThan == "off" {
-		return "with it off"
-	}
-	return "without a board"
+// comparisons are the words for Measured.BetterThan.
+var comparisons = map[string]comparison{
+	"off":      {"off", "with it off", func(e *Evidence) *Evidence { return e.Off }},
+	"no_board": {"no board", "without a board", func(e *Evidence) *Evidence { return e.NoBoard }},
 }
 
 // better holds the figure against that of the same drives without the shift or
 // without a board. The plays are compared pair by pair: both of a pair were driven
 // over the same course.
 func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err error) Result {
-	name := f.name + " better than " + c.instead()
+	than := comparisons[c.BetterThan]
+	name := f.name + " better than " + than.words
 	if c.By > 0 {
 		name += " by " + share(c.By)
 	}
@@ -43,13 +33,13 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err e
 	}
 	var with, without []float64
 	for i, p := range append([]*Evidence{e}, e.Repeats...) {
-		other := c.other(p)
+		other := than.of(p)
 		if other == nil {
 			continue
 		}
 		x, err := c.without(f, other)
 		if err != nil {
-			r := unjudged(name, fmt.Errorf("the drive %s cannot be measured: %w", c.there(), err))
+			r := unjudged(name, fmt.Errorf("the drive %s cannot be measured: %w", than.phrase, err))
 			r.Verdict = Undecided
 			return r
 		}
@@ -57,7 +47,7 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err e
 	}
 	if len(with) == 0 {
 		return Result{Name: name, Verdict: Undecided, At: s.From, Step: s.Name,
-			Why: fmt.Sprintf("the case was not played %s; give it compare: yes", c.there())}
+			Why: fmt.Sprintf("the case was not played %s; give it compare: yes", than.phrase)}
 	}
 	return c.compared(f, name, with, without, s)
 }
@@ -67,7 +57,7 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err e
 func (c Measured) without(f figure, e *Evidence) (float64, error) {
 	d, err := driveOf(e, c.Step)
 	if err == nil {
-		err = d.whole()
+		err = d.finite()
 	}
 	if err != nil {
 		return 0, err
@@ -77,16 +67,17 @@ func (c Measured) without(f figure, e *Evidence) (float64, error) {
 
 // compared judges pairs of figures with and without.
 func (c Measured) compared(f figure, name string, with, without []float64, s *Step) Result {
+	than := comparisons[c.BetterThan]
 	limit := AtLeast(max(c.By, leastBetter))
 	on, off := measure.MeanOfRepeats(with, 0), measure.MeanOfRepeats(without, 0)
 	if !(off.Value > 0) {
 		return Result{Name: name, Verdict: Fail, At: s.From, Step: s.Name,
-			Why: fmt.Sprintf("no better than %s: the %s is %s %s already, and %s with the shift on", c.instead(), f.name, f.words(off.Value), c.there(), f.words(on.Value))}
+			Why: fmt.Sprintf("no better than %s: the %s is %s %s already, and %s with the shift on", than.words, f.name, f.words(off.Value), than.phrase, f.words(on.Value))}
 	}
 	est := measure.Improvement(with, without)
 	gain := figure{unit: "%", scale: percent}
-	r := gain.result(name, fmt.Sprintf("how much smaller the %s is than %s%s", f.name, c.there(), played(len(with))), est, limit, s)
+	r := gain.result(name, fmt.Sprintf("how much smaller the %s is than %s%s", f.name, than.phrase, played(len(with))), est, limit, s)
 	return r.explained(fmt.Sprintf("no better than %s: the %s is %s with the shift on and %s %s, smaller by %s, and less than %s does not count",
-		c.instead(), f.name, f.words(on.Value), f.words(off.Value), c.there(), gain.around(est), share(limit.Low)),
+		than.words, f.name, f.words(on.Value), f.words(off.Value), than.phrase, gain.around(est), share(limit.Low)),
 		repeatRemedy(est, limit, len(with), percent, " %"))
 }

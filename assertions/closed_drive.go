@@ -23,7 +23,7 @@ type drive struct {
 	e *Evidence
 	p *Policy
 	s *Step
-	stretch
+	rows
 }
 
 // driveOf returns the rows of a step's window.
@@ -32,7 +32,7 @@ func driveOf(e *Evidence, name string) (*drive, error) {
 	if err != nil {
 		return nil, err
 	}
-	d := &drive{e: e, p: e.policy(), s: s, stretch: e.driven(s.From, s.To)}
+	d := &drive{e: e, p: e.policy(), s: s, rows: e.driven(s.From, s.To)}
 	switch {
 	case s.From < e.Release:
 		err = d.s.blockedAt(Undecided, s.From, "the window begins before the car was let go at %v; judge a later step", e.Release)
@@ -45,8 +45,8 @@ func driveOf(e *Evidence, name string) (*drive, error) {
 }
 
 // driven returns the rows of [from, to) in closed loop.
-func (e *Evidence) driven(from, to signal.Time) stretch {
-	return stretchOf(e.Trace, from, to, trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.LateralSpeed,
+func (e *Evidence) driven(from, to signal.Time) rows {
+	return rowsOf(e.Trace, from, to, trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.LateralSpeed,
 		trace.Heading, trace.PositionX, trace.PositionY)
 }
 
@@ -62,8 +62,8 @@ func (d *drive) held() bool {
 	return true
 }
 
-// whole says whether the drive can be measured at all.
-func (d *drive) whole() error {
+// finite says whether the drive can be measured at all.
+func (d *drive) finite() error {
 	for _, c := range []trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.LateralSpeed, trace.Heading, trace.PositionX, trace.PositionY} {
 		for i, x := range d.of(c) {
 			if math.IsNaN(x) || math.IsInf(x, 0) {
@@ -74,18 +74,18 @@ func (d *drive) whole() error {
 	return nil
 }
 
-// sound says whether the drive is one that a figure can be read from: the board
+// usable says whether the drive is one that a figure can be read from: the board
 // commands, and the car neither spins nor comes to rest.
-func (d *drive) sound(f figure) error {
+func (d *drive) usable(f figure) error {
 	for _, w := range plant.Wheels {
 		if len(d.e.frames(w, d.s)) == 0 {
 			return d.e.silent(w, d.s)
 		}
 	}
-	if err := d.whole(); err != nil {
+	if err := d.finite(); err != nil {
 		return err
 	}
-	if err := d.drives(); err != nil {
+	if err := d.passesThrottle(); err != nil {
 		return err
 	}
 	speed, yaw := d.of(trace.Speed), d.of(trace.YawRate)
@@ -95,7 +95,7 @@ func (d *drive) sound(f figure) error {
 		switch {
 		case math.Abs(yaw[i]) > spinning, forwards && math.Abs(d.slip(i)) > math.Pi/2:
 			return d.s.blockedAt(Fail, d.time(i), "the car spun at %v, with %s deg of body slip and %s deg/s", d.time(i), degrees(d.slip(i)), degrees(yaw[i]))
-		case !moving || d.fast(i) > atRest:
+		case !moving || d.speed(i) > atRest:
 		case measure.Describe(d.of(trace.Throttle)).Mean > driving:
 			return d.s.blockedAt(Fail, d.time(i), "the car came to rest at %v although it is asked to drive", d.time(i))
 		case f.steps:
@@ -105,9 +105,9 @@ func (d *drive) sound(f figure) error {
 	return nil
 }
 
-// drives says whether the board passes the throttle on at all. A car that only
+// passesThrottle says whether the board passes the throttle on at all. A car that only
 // coasts through a turn turns well, and proves nothing.
-func (d *drive) drives() error {
+func (d *drive) passesThrottle() error {
 	asked := measure.Describe(d.of(trace.Throttle)).Mean
 	if !(asked > driving) {
 		return nil
@@ -127,15 +127,15 @@ func (d *drive) drives() error {
 	return d.s.fails("the board does not drive: with the throttle at %s its commands come to %s on the mean, and how a car coasts says nothing about the shift", share(asked), share(given))
 }
 
-// fast returns how fast the car goes in row i, m/s.
-func (d *drive) fast(i int) float64 {
+// speed returns how fast the car goes in row i, m/s.
+func (d *drive) speed(i int) float64 {
 	x, y := d.of(trace.Speed)[i], d.of(trace.LateralSpeed)[i]
 	return math.Sqrt(float64(x*x) + float64(y*y))
 }
 
 // slip returns the body slip in row i, rad, 0 at rest.
 func (d *drive) slip(i int) float64 {
-	if d.fast(i) <= atRest {
+	if d.speed(i) <= atRest {
 		return 0
 	}
 	return math.Atan2(d.of(trace.LateralSpeed)[i], d.of(trace.Speed)[i])

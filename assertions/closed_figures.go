@@ -26,7 +26,7 @@ func peakBodySlip(_ Measured, d *drive) (float64, error) {
 	backwards := math.Abs(d.slip(0)) > math.Pi/2
 	for i := range d.n() {
 		x := math.Abs(d.slip(i))
-		if backwards && d.fast(i) > atRest {
+		if backwards && d.speed(i) > atRest {
 			x = math.Pi - x
 		}
 		peak = max(peak, x)
@@ -36,21 +36,24 @@ func peakBodySlip(_ Measured, d *drive) (float64, error) {
 
 // overshoot returns how far the yaw rate's peak goes past its steady value.
 func overshoot(_ Measured, d *drive) (float64, error) {
-	s, _, err := d.stepped()
-	if err == nil && math.IsInf(s.Settling, 1) {
-		err = d.s.undecided("the yaw rate has not settled by the end of the window, so that there is no steady value to count from; observe longer")
-	}
+	s, err := d.settled()
 	return s.Overshoot, err
 }
 
 // responseTime returns the time from half of the steering's step to 90 % of the
 // steady yaw rate.
 func responseTime(_ Measured, d *drive) (float64, error) {
+	s, err := d.settled()
+	return s.Response, err
+}
+
+// settled reads a response that comes to a steady value within the window.
+func (d *drive) settled() (measure.StepResponse, error) {
 	s, _, err := d.stepped()
 	if err == nil && math.IsInf(s.Settling, 1) {
 		err = d.s.undecided("the yaw rate has not settled by the end of the window, so that there is no steady value to count from; observe longer")
 	}
-	return s.Response, err
+	return s, err
 }
 
 // settlingTime returns the time from half of the steering's step until the yaw

@@ -52,7 +52,7 @@ func (d *drive) demandedPath() []place {
 	for i := range d.n() {
 		path = append(path, at)
 		turn := d.p.Demand.YawRate(speed[i], steer[i]) * dt
-		way := d.fast(i) * dt
+		way := d.speed(i) * dt
 		at.x += float64(way * math.Cos(at.heading+turn/2))
 		at.y += float64(way * math.Sin(at.heading+turn/2))
 		at.heading += turn

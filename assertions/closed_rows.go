@@ -7,18 +7,18 @@ import (
 	"hilrig/rig/trace"
 )
 
-// stretch is the rows from..to-1 of a trace.
-type stretch struct {
+// rows are the rows from..to-1 of a trace.
+type rows struct {
 	trace    *trace.Trace
 	from, to int
 	column   map[trace.Channel][]float64 // those that were asked for
 }
 
-// stretchOf returns the rows whose ticks begin in [from, to), as far as the
+// rowsOf returns the rows whose ticks begin in [from, to), as far as the
 // columns that are read in closed loop reach.
-func stretchOf(t *trace.Trace, from, to signal.Time, channels ...trace.Channel) stretch {
+func rowsOf(t *trace.Trace, from, to signal.Time, channels ...trace.Channel) rows {
 	if t == nil || t.Tick <= 0 {
-		return stretch{trace: t}
+		return rows{trace: t}
 	}
 	n := math.MaxInt
 	for _, c := range channels {
@@ -28,7 +28,7 @@ func stretchOf(t *trace.Trace, from, to signal.Time, channels ...trace.Channel) 
 		i := (at - t.Start + t.Tick - 1) / t.Tick
 		return int(min(max(i, 0), signal.Time(n)))
 	}
-	s := stretch{trace: t, from: row(from), to: row(to)}
+	s := rows{trace: t, from: row(from), to: row(to)}
 	s.to = max(s.from, s.to)
 	if s.n() > 0 {
 		s.column = map[trace.Channel][]float64{}
@@ -40,15 +40,15 @@ func stretchOf(t *trace.Trace, from, to signal.Time, channels ...trace.Channel) 
 }
 
 // n is how many rows there are.
-func (s *stretch) n() int { return s.to - s.from }
+func (s *rows) n() int { return s.to - s.from }
 
 // of returns the rows of a column that was asked for; they may be the trace's own.
-func (s *stretch) of(c trace.Channel) []float64 {
+func (s *rows) of(c trace.Channel) []float64 {
 	return s.column[c]
 }
 
 // time is when row i, counted from the first, begins.
-func (s *stretch) time(i int) signal.Time {
+func (s *rows) time(i int) signal.Time {
 	return s.trace.Start + signal.Time(s.from+i)*s.trace.Tick
 }
 

@@ -38,7 +38,7 @@ func (b *branch) shiftIn(w plant.Wheel, s *Step) (measure.Estimate, error) {
 // shifted tells whether any motor has surely left its baseline in
 // step s, and whether some may be.
 func (b *branch) shifted(s *Step) (surely, perhaps bool, err error) {
-	t := b.e.dead()
+	t := b.e.deadShift()
 	for _, w := range plant.Wheels {
 		est, err := b.shiftIn(w, s)
 		if err != nil {
@@ -92,13 +92,13 @@ func (b *branch) shiftBefore() error {
 	if asked && !unclear {
 		verdict = Fail
 	}
-	return last.blockedAt(verdict, last.From, "the shift never was there before: in %q no motor moved from its baseline by more than %s, so that none could go away", last.Name, share(b.e.dead()))
+	return last.blockedAt(verdict, last.From, "the shift never was there before: in %q no motor moved from its baseline by more than %s, so that none could go away", last.Name, share(b.e.deadShift()))
 }
 
 // drivenIn is the positive control of what asks for idle: in step s, whose
 // throttle is up, every motor is driven.
 func (b *branch) drivenIn(s *Step) error {
-	t := b.e.dead()
+	t := b.e.deadShift()
 	if !(math.Abs(s.Throttle) > 2*t) {
 		return s.undecided("the throttle stands at %s in %q, so that no motor is driven there; raise it", share(s.Throttle), s.Name)
 	}

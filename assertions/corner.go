@@ -21,6 +21,9 @@ const (
 // Corners lists every word for a corner.
 var Corners = []Corner{FrontLeft, FrontRight, RearLeft, RearRight, OutsideFront, InsideFront, OutsideRear, InsideRear}
 
+// places are the four places in a turn.
+var places = Corners[4:]
+
 // Wheel returns the wheel that c names in a turn to the left (turn > 0) or to
 // the right (turn < 0). With turn 0 there is no outside: a place in the turn
 // is then taken as for a turn to the left. ok is false where c is no corner.
@@ -51,4 +54,16 @@ func (c Corner) Wheel(turn int) (w plant.Wheel, ok bool) {
 		return pick(plant.RearLeft, plant.RearRight)
 	}
 	return 0, false
+}
+
+// PlaceOf returns the place in the turn of a wheel; its own name where turn is 0.
+func PlaceOf(w plant.Wheel, turn int) Corner {
+	if turn != 0 {
+		for _, c := range places {
+			if at, _ := c.Wheel(turn); at == w {
+				return c
+			}
+		}
+	}
+	return Corner(w.String())
 }

@@ -48,7 +48,7 @@ func (b *branch) beyondBand(band float64) []Result {
 	if split == nil {
 		return []Result{unjudged(b.title(), b.s.undecided("the policy asks for no shift in this step; hold a yaw error with the gain up"))}
 	}
-	if x, ok := b.expected(); ok && x <= clearly*b.e.dead() {
+	if x, ok := b.expected(); ok && x <= clearMultiple*b.e.deadShift() {
 		return []Result{unjudged(b.title(), b.s.undecided("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)))}
 	}
 	var results []Result

@@ -33,13 +33,13 @@ func (b *branch) sweptDemand() []Result {
 	}
 	w.demand = w.p.Demand.YawRate(b.s.Speed, b.s.Steer)
 	w.sign = math.Copysign(1, w.demand)
-	w.t = b.e.dead()
+	w.t = b.e.deadShift()
 	for _, prepare := range []func() error{w.swept, w.weigh, w.level, w.read} {
 		if err := prepare(); err != nil {
 			return []Result{unjudged(w.name("yaw rate"), err)}
 		}
 	}
-	if err := w.reaches(); err != nil {
+	if err := w.reachesBothSenses(); err != nil {
 		return []Result{unjudged(w.name("yaw rate"), err)}
 	}
 	return w.judge()
@@ -81,7 +81,7 @@ func (w *sweep) swept() error {
 	case low > math.Abs(w.demand)-2*within || high < math.Abs(w.demand)+2*within:
 		why = fmt.Sprintf("the sweep from %s to %s deg/s does not go well past the demand of %s deg/s on both sides; sweep from 50 %% to 150 %% of demand",
 			degrees(s.Levels[0]), degrees(s.Levels[1]), degrees(w.demand))
-	case !w.asksEnough():
+	case !w.asksClearShift():
 		why = fmt.Sprintf("the policy declares less than %s times the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", number(asksClearly), share(w.t))
 	default:
 		return nil
@@ -89,9 +89,9 @@ func (w *sweep) swept() error {
 	return s.undecided("%s", why)
 }
 
-// asksEnough says whether the policy, where it declares a size, asks for a shift
+// asksClearShift says whether the policy, where it declares a size, asks for a shift
 // that is clearly more than none at both ends of the sweep.
-func (w *sweep) asksEnough() bool {
+func (w *sweep) asksClearShift() bool {
 	for _, level := range w.s.Levels {
 		s := *w.s
 		s.YawRate, s.Demand = level, w.demand
@@ -163,8 +163,8 @@ func (w *sweep) level() error {
 	return nil
 }
 
-// reaches says whether the shift clearly reaches both senses.
-func (w *sweep) reaches() error {
+// reachesBothSenses says whether the shift clearly reaches both senses.
+func (w *sweep) reachesBothSenses() error {
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, leg := range w.leg {
 		for _, p := range leg {
@@ -179,7 +179,7 @@ func (w *sweep) reaches() error {
 	switch {
 	case first > 0 && second < 0:
 		return nil
-	case first == 0 && second == 0 && w.never():
+	case first == 0 && second == 0 && w.neverShifts():
 		return w.s.fails("the shift never moved: it stays below %s of range all through the sweep, so that the board asks for no yaw rate at all", share(w.t))
 	case first < 0 && second > 0:
 		return w.s.fails("the board shifts the wrong way round: as for oversteer while the car turns too little, and as for understeer while it turns too much")
@@ -240,9 +240,9 @@ func (w *sweep) sense(low, high float64) int {
 	return 0
 }
 
-// never says whether the shift stays clearly below what counts as none, tenth
+// neverShifts says whether the shift stays clearly below what counts as none, tenth
 // by tenth of the sweep.
-func (w *sweep) never() bool {
+func (w *sweep) neverShifts() bool {
 	low, high := min(w.s.Levels[0]*w.sign, w.s.Levels[1]*w.sign), max(w.s.Levels[0]*w.sign, w.s.Levels[1]*w.sign)
 	part := (high - low) / 10
 	for k := range 10 {

@@ -92,7 +92,7 @@ func nearestFrom(frames []trace.Frame, from int, t signal.Time) int {
 // turningPoint returns when the swept yaw rate turns back: when it is farthest from
 // where the window began.
 func (w *sweep) turningPoint() (signal.Time, bool) {
-	rows := stretchOf(w.e.Trace, w.s.From, w.s.To, trace.YawRate)
+	rows := rowsOf(w.e.Trace, w.s.From, w.s.To, trace.YawRate)
 	yaw := rows.of(trace.YawRate)
 	if len(yaw) < 3 {
 		return 0, false

@@ -20,7 +20,7 @@ func (c Equal) judge(e *Evidence) []Result {
 // within 0 is the shift that counts as none.
 func (e *Evidence) equal(name string, motors []Corner, within float64, s *Step) Result {
 	if within == 0 {
-		within = e.dead()
+		within = e.deadShift()
 	}
 	if len(motors) < 2 {
 		return unjudged(name, s.undecided("the check compares motors; name at least two"))

@@ -152,8 +152,8 @@ func (e *Evidence) policy() *Policy {
 	return e.Policy
 }
 
-// dead returns the shift that counts as none.
-func (e *Evidence) dead() float64 { return e.policy().DeadShiftFor(e.CommandStep) }
+// deadShift returns the shift that counts as none.
+func (e *Evidence) deadShift() float64 { return e.policy().DeadShiftFor(e.CommandStep) }
 
 // plays returns the evidence of all plays of a case, its comparisons and repeats included.
 func (e *Evidence) plays() (all []*Evidence) {

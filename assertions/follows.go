@@ -123,7 +123,7 @@ func (f *follower) motor(i int) (m followed, err error) {
 		if !ok {
 			continue
 		}
-		slack := f.e.dead() + f.e.CommandStep + frame.Uncertainty
+		slack := f.e.deadShift() + f.e.CommandStep + frame.Uncertainty
 		limit := Limit{d.commands.Low - slack, d.commands.High + slack}
 		m.all.add(frame, limit)
 		if d.unshifted.High < limit.Low || d.unshifted.Low > limit.High {

@@ -184,7 +184,7 @@ func (f *follower) doubles(in *inputs, sign float64, size Limit, signs *[4]float
 	if !partner {
 		return false, false
 	}
-	t := f.e.dead()
+	t := f.e.deadShift()
 	if sign < 0 { // its partner is raised
 		return in.throttle.High+size.High+t > in.highest.Low, in.throttle.Low+size.Low-t > in.highest.High
 	}

@@ -74,7 +74,7 @@ func (e *Evidence) column(c trace.Channel, step *Step) series {
 	if e.Trace == nil {
 		return s
 	}
-	rows := stretchOf(e.Trace, e.since(step), e.until(step), c)
+	rows := rowsOf(e.Trace, e.since(step), e.until(step), c)
 	s.at = make([]signal.Time, 0, rows.n())
 	for i := range rows.n() {
 		s.at = append(s.at, rows.time(i))

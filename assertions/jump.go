@@ -70,7 +70,7 @@ func (b *branch) noWrap() []Result {
 	if err != nil {
 		return []Result{unjudged(b.title(), err)}
 	}
-	most := own + 3*b.e.dead()
+	most := own + 3*b.e.deadShift()
 	if x, ok := b.expected(); ok {
 		most += x
 	} else {
@@ -137,7 +137,7 @@ func (b *branch) followsAndShifts(by float64) error {
 		}
 		lowest, highest = min(lowest, mean.Value), max(highest, mean.Value)
 	}
-	if highest-lowest > b.e.dead() {
+	if highest-lowest > b.e.deadShift() {
 		return nil
 	}
 	verdict := Undecided

@@ -164,15 +164,7 @@ func (e *Evidence) spacing(w plant.Wheel) signal.Time {
 	if e.Trace.Folds() { // some are enough
 		frames = e.Trace.Motor[w].Before(math.MaxInt64, fewFrames)
 	}
-	if len(frames) < 2 {
-		return 0
-	}
-	apart := make([]signal.Time, len(frames)-1)
-	for i := range apart {
-		apart[i] = frames[i+1].Start - frames[i].Start
-	}
-	slices.Sort(apart)
-	return apart[len(apart)/2]
+	return medianSpacing(frames, func(f *trace.Frame) signal.Time { return f.Start })
 }
 
 // unseen says whether a frame of motor w may have been missed by the sampler

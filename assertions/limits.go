@@ -50,7 +50,7 @@ func (b *branch) ends() Limit {
 // limited says whether a motor of the split is at the end of its range: by the
 // declared size where there is one, else by where the motors stand.
 func (b *branch) limited(sides []side) bool {
-	ends, t := b.ends(), b.e.dead()
+	ends, t := b.ends(), b.e.deadShift()
 	expected, declared := b.expected()
 	for _, m := range sides {
 		w, err := b.e.wheel(m.corner, b.s)
@@ -197,7 +197,7 @@ func (m planned) doubled(partner planned, expected float64) planned {
 
 // standsAt judges whether a limited motor stands at its end.
 func (b *branch) standsAt(m planned) Result {
-	t := b.e.dead()
+	t := b.e.deadShift()
 	limit := Limit{m.end - t, m.end + t}
 	est, err := b.e.mean(m.wheel, b.s)
 	r := found(b.name(string(m.corner)+" stands at its limit"), "mean of "+called(m.corner, m.wheel), est, err, limit, b.s)

@@ -11,13 +11,13 @@ import (
 	"hilrig/rig/trace"
 )
 
-// follows is how much of a motor's movement the input has to explain for the
+// followsShare is how much of a motor's movement the input has to explain for the
 // loop to be looked for in it.
-const follows = 0.7
+const followsShare = 0.7
 
-// lead is how long before a step what was played may have been read by the
+// inputLead is how long before a step what was played may have been read by the
 // board whose frames end in the step.
-const lead = signal.Second / 5
+const inputLead = signal.Second / 5
 
 // LoopFound is how often the board reads its inputs.
 type LoopFound struct {
@@ -35,8 +35,8 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 	if !ok {
 		return found, "the speed stands still in this step; let it follow a chirp, so that each command tells when its speed was read"
 	}
-	w, explained := e.follower(in, s)
-	if explained < follows {
+	w, explained := e.bestFollower(in, s)
+	if explained < followsShare {
 		kept, left := e.answers(w, s)
 		if found.LeftOut = left; left > len(kept) {
 			return found, fmt.Sprintf("%d of %d commands of %s are left out, for the rig played its own wires late, and no motor follows the speed in the others; play it on a machine that keeps time",
@@ -129,7 +129,7 @@ func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool)
 	row := func(at signal.Time) int {
 		return int(min(max((at-t.Start)/t.Tick, 0), signal.Time(t.Length(c))))
 	}
-	from, to := row(s.From-lead), row(s.To)
+	from, to := row(s.From-inputLead), row(s.To)
 	column := t.Values(c, min(from, to), to)
 	low, high := math.Inf(1), math.Inf(-1)
 	for _, v := range column {
@@ -155,9 +155,9 @@ func (e *Evidence) answers(w plant.Wheel, s *Step) (answers []measure.Answer, le
 	return answers, left
 }
 
-// follower returns the motor whose commands the input explains best, and the
+// bestFollower returns the motor whose commands the input explains best, and the
 // share of their movement that it explains.
-func (e *Evidence) follower(in measure.Played, s *Step) (best plant.Wheel, share float64) {
+func (e *Evidence) bestFollower(in measure.Played, s *Step) (best plant.Wheel, share float64) {
 	for _, w := range plant.Wheels {
 		answers, _ := e.answers(w, s)
 		if x := measure.Explained(in, answers, e.CommandStep); x > share {

@@ -96,7 +96,7 @@ func (b *branch) shiftLasts(w plant.Wheel, c *onset) (persistence, error) {
 	if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
 		return persistence{}, err
 	}
-	rest, uncertainty, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.dead()
+	rest, uncertainty, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.deadShift()
 	return c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, func(f trace.Frame) (surely, perhaps bool) {
 		away := math.Abs(f.Value - rest)
 		// Written so that what is no number counts as away.

@@ -6,9 +6,6 @@ import (
 	"hilrig/assertions/measure"
 )
 
-// places are the four places in a turn.
-var places = [4]Corner{OutsideFront, InsideFront, OutsideRear, InsideRear}
-
 // judge returns one result for each place in the turn. Where the case has no
 // baseline the commands themselves are compared.
 func (c Mirrored) judge(e *Evidence) []Result {
@@ -23,7 +20,7 @@ func (c Mirrored) judge(e *Evidence) []Result {
 func (c Mirrored) place(e *Evidence, place Corner) Result {
 	within := c.Within
 	if within == 0 {
-		within = e.dead()
+		within = e.deadShift()
 	}
 	name := string(place) + " mirrored"
 	a, err := e.step(c.A)

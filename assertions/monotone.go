@@ -60,7 +60,7 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 			worst, at = d, i
 		}
 	}
-	limit := AtLeast(-e.dead())
+	limit := AtLeast(-e.deadShift())
 	way := "rise"
 	if !rising {
 		way = "fall"
@@ -78,7 +78,7 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 	}
 	last := len(means) - 1
 	all := measure.Difference(means[last], means[0])
-	limit = AtLeast(e.dead())
+	limit = AtLeast(e.deadShift())
 	r = found(name, fmt.Sprintf("%s of %s from %q to %q", way, motor, steps[0].Name, steps[last].Name), all, nil, limit, steps[last])
 	switch r.Verdict {
 	case Fail:

@@ -57,9 +57,9 @@ func (b *branch) watched(c *onset, limit signal.Time) error {
 	return b.s.undecided("the step goes on for %s after %s, and %s are allowed; observe at least twice as long", max(c.end-c.at, 0).Short(), c.what, limit.Short())
 }
 
-// usual returns how far a motor's frames usually stand apart, by those of the
+// recentSpacing returns how far a motor's frames usually stand apart, by those of the
 // last quarter of a second before t; 0 where there are too few.
-func (e *Evidence) usual(w plant.Wheel, t signal.Time) signal.Time {
+func (e *Evidence) recentSpacing(w plant.Wheel, t signal.Time) signal.Time {
 	frames := e.Trace.Motor[w].Between(t-250*signal.Millisecond, t)
 	if len(frames) < fewest {
 		return 0
@@ -75,11 +75,11 @@ const quiet = 10
 // the stretch that ends at end.
 func (e *Evidence) stopped(w plant.Wheel, t, end signal.Time, s *Step) error {
 	frames := e.Trace.Motor[w].Before(end, 1)
-	if len(frames) == 0 || e.usual(w, t) == 0 {
+	if len(frames) == 0 || e.recentSpacing(w, t) == 0 {
 		return e.silent(w, s)
 	}
 	last := frames[0].End
-	if end-last <= quiet*e.usual(w, t) {
+	if end-last <= quiet*e.recentSpacing(w, t) {
 		return nil
 	}
 	return s.blockedAt(Fail, last, "%s sent its last command at %v, and the step goes on to %v", line(w), last, end)

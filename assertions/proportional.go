@@ -118,13 +118,13 @@ func (b *branch) onLine(name string, corner Corner, steps []*Step, within float6
 			largest = p
 		}
 	}
-	if r, is := still(name, corner, largest.y, b.e.dead(), largest.step, b.base); is {
+	if r, is := still(name, corner, largest.y, b.e.deadShift(), largest.step, b.base); is {
 		return r
 	}
 	est := measure.Combine(off(far), measure.Term{Of: far.y, Slope: 1}, measure.Term{Of: k, Slope: -far.x})
 	limit := within * math.Abs(largest.y.Value)
 	if within == 0 {
-		limit = b.e.dead()
+		limit = b.e.deadShift()
 	}
 	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, nil, Limit{-limit, limit}, far.step)
 	return r.explained(fmt.Sprintf("%s shifts by %s in %q; the line through its other shifts says %s, within %s", corner, share(far.y.Value), far.step.Name, share(float64(k.Value*far.x)), share(limit)),

@@ -53,7 +53,7 @@ func (b *branch) aroundFault() (fault, before *Step, idled bool, err error) {
 		}
 		if fault == nil {
 			before = s
-		} else if math.Abs(s.Throttle) <= b.e.dead() {
+		} else if math.Abs(s.Throttle) <= b.e.deadShift() {
 			idled = true
 		}
 	}
@@ -88,7 +88,7 @@ func lastHalf(s *Step) *Step {
 // asIn judges whether each motor's mean in one window is that in another, by
 // the motor that differs most.
 func (b *branch) asIn(name string, now, then *Step) Result {
-	t := b.e.dead()
+	t := b.e.deadShift()
 	limit := Limit{-t, t}
 	var worst Result
 	for i, w := range plant.Wheels {
@@ -143,7 +143,7 @@ func (b *branch) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, sile
 // faultActed is the positive control: by the end of the fault some motor was
 // commanded otherwise than before it.
 func (b *branch) faultActed(fault, before *Step) error {
-	t := b.e.dead()
+	t := b.e.deadShift()
 	for _, w := range plant.Wheels {
 		a, _, err := b.meanOrNone(w, fault)
 		if err != nil {

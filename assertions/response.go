@@ -59,7 +59,7 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseTimes, why string) {
 	}
 	r.Parts, r.Separated = measure.SeparateResponse(before, after)
 	if w, ok := e.movesUnprompted(motors, trials); ok {
-		return r, fmt.Sprintf("%s moves by more than %s within %d frames before most changes of %s, so that no movement is an answer; hold what else moves it", line(w), share(2*e.dead()), beforeFrames, s.Changed)
+		return r, fmt.Sprintf("%s moves by more than %s within %d frames before most changes of %s, so that no movement is an answer; hold what else moves it", line(w), share(2*e.deadShift()), beforeFrames, s.Changed)
 	}
 	return r, e.unevenPhases(s, motors, trials)
 }
@@ -82,10 +82,10 @@ func (b *branch) response() []Result {
 	open := math.IsInf(found.Within.High, 1)
 	switch {
 	case found.Unanswered == found.Trials:
-		return stop(Fail, fmt.Sprintf("none of %d changes of %s moved a motor by %s", found.Trials, s.Changed, share(e.dead())))
+		return stop(Fail, fmt.Sprintf("none of %d changes of %s moved a motor by %s", found.Trials, s.Changed, share(e.deadShift())))
 	case open && found.Within.Low*1000 > limit.High:
 		why := fmt.Sprintf("%d of %d changes of %s moved no motor by %s before the next; %s have to be answered within %s ms",
-			found.Unanswered, found.Trials, s.Changed, share(e.dead()), share(p.Quantile), number(limit.High))
+			found.Unanswered, found.Trials, s.Changed, share(e.deadShift()), share(p.Quantile), number(limit.High))
 		return stop(Fail, why)
 	case open || math.IsInf(found.Within.Low, -1):
 		return stop(Undecided, fmt.Sprintf("%d trials, of which %d brought no answer, are too few for the quantile of %s; raise trials' count",
@@ -101,7 +101,7 @@ func (b *branch) response() []Result {
 	case !ok:
 	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("%s of the changes of %s are answered within %s ms, from the change on its wire to the end of the first motor frame that moved by %s; %s ms are allowed",
-			share(p.Quantile), s.Changed, number(m.Estimate), share(e.dead()), number(limit.High))
+			share(p.Quantile), s.Changed, number(m.Estimate), share(e.deadShift()), number(limit.High))
 		if measured.Separated {
 			r.Why += fmt.Sprintf(". Of that, %s ms pass in any case before a motor frame can carry the change, and up to %s ms until the loop's next turn",
 				number(measured.Parts.Delay*1000), number(measured.Parts.Loop*1000))

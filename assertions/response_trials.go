@@ -134,7 +134,7 @@ func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (last, first t
 		before += f.Value
 	}
 	before /= float64(len(stood))
-	t, away, side := e.dead(), 0, 0.0
+	t, away, side := e.deadShift(), 0, 0.0
 	last = stood[len(stood)-1]
 	after := e.Trace.Motor[w].Between(sent+1, until)
 	for i := range after {
@@ -168,7 +168,7 @@ func (e *Evidence) movesUnprompted(motors []plant.Wheel, trials []trial) (plant.
 	for _, w := range motors {
 		moved := 0
 		for _, t := range trials {
-			if l := rangeOf(e.lastFrames(w, t.sent)); l.High-l.Low > 2*e.dead() {
+			if l := rangeOf(e.lastFrames(w, t.sent)); l.High-l.Low > 2*e.deadShift() {
 				moved++
 			}
 		}
@@ -201,7 +201,7 @@ func (e *Evidence) unevenPhases(s *Step, motors []plant.Wheel, trials []trial) s
 	if !ok {
 		return ""
 	}
-	period := grid(e.Trace.SentBetween(list, e.since(s), e.until(s)))
+	period := medianSpacing(e.Trace.SentBetween(list, e.since(s), e.until(s)), func(x *trace.Sent) signal.Time { return x.Start })
 	if period <= 0 {
 		return ""
 	}
@@ -215,15 +215,16 @@ func (e *Evidence) unevenPhases(s *Step, motors []plant.Wheel, trials []trial) s
 	return ""
 }
 
-// grid returns the median time between the beginnings of what was sent.
-func grid(sent []trace.Sent) signal.Time {
-	if len(sent) < 2 {
+// medianSpacing returns the median time between the beginnings of what follows on each other;
+// 0 with fewer than two.
+func medianSpacing[T any](all []T, start func(x *T) signal.Time) signal.Time {
+	if len(all) < 2 {
 		return 0
 	}
-	gaps := make([]signal.Time, len(sent)-1)
-	for i := range gaps {
-		gaps[i] = sent[i+1].Start - sent[i].Start
+	apart := make([]signal.Time, len(all)-1)
+	for i := range apart {
+		apart[i] = start(&all[i+1]) - start(&all[i])
 	}
-	slices.Sort(gaps)
-	return gaps[len(gaps)/2]
+	slices.Sort(apart)
+	return apart[len(apart)/2]
 }

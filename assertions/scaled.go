@@ -28,7 +28,7 @@ func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
 	if err != nil {
 		return unjudged(name, err)
 	}
-	t := e.dead()
+	t := e.deadShift()
 	divisor := measure.Difference(under.now, under.before)
 	if r, ok := still(name, corner, divisor, t, of, base); ok {
 		return r

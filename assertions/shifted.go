@@ -31,7 +31,7 @@ func limitOf(is Sense, t float64) (Limit, bool) {
 
 // moved judges one motor's sense of shift.
 func (e *Evidence) moved(name string, corner Corner, is Sense, s, base *Step) Result {
-	t := e.dead()
+	t := e.deadShift()
 	limit, ok := limitOf(is, t)
 	if !ok {
 		return unjudged(name, s.undecided("%q is no sense of a shift; use raised, lowered or unchanged", is))

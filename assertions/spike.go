@@ -25,7 +25,7 @@ func (b *branch) spike() []Result {
 	if err != nil {
 		return []Result{unjudged(name, err)}
 	}
-	worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.leap(name, w, on, end, limit) })
+	worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.excursion(name, w, on, end, limit) })
 	return []Result{b.controlled(worst, b.shiftBefore)}
 }
 
@@ -51,8 +51,8 @@ func (b *branch) tooSmall(f stimulus.Fault, limit float64) error {
 	return nil
 }
 
-// leap judges the farthest that a motor went from its mean before the spike.
-func (b *branch) leap(name string, w plant.Wheel, on trace.Sent, end signal.Time, limit float64) (Result, error) {
+// excursion judges the farthest that a motor went from its mean before the spike.
+func (b *branch) excursion(name string, w plant.Wheel, on trace.Sent, end signal.Time, limit float64) (Result, error) {
 	held := *b.s
 	held.To = on.Start
 	if err := b.e.stopped(w, on.Start, end, b.s); err != nil {

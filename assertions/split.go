@@ -9,9 +9,9 @@ import (
 	"hilrig/plant"
 )
 
-// clearly is how many dead shifts a declared size has to be before it is held
+// clearMultiple is how many dead shifts a declared size has to be before it is held
 // against the measured one.
-const clearly = 3
+const clearMultiple = 3
 
 // side is one motor of a split with the sense in which it should move.
 type side struct {
@@ -43,7 +43,7 @@ func (b *branch) sides(split *Split) []side {
 	if turn == 0 {
 		add(Corners[:4], Unchanged)
 	} else {
-		add(places[:], Unchanged)
+		add(places, Unchanged)
 	}
 	return all
 }
@@ -62,7 +62,7 @@ func (b *branch) split(split *Split) []Result {
 		results = append(results, b.e.sumKept(b.name("sum kept"), 0, b.s, b.base))
 	}
 	expected, ok := b.expected()
-	if !ok || expected <= clearly*b.e.dead() {
+	if !ok || expected <= clearMultiple*b.e.deadShift() {
 		return results
 	}
 	for _, m := range sides {

@@ -21,7 +21,7 @@ func (b *branch) start() []Result {
 		err = s.undecided("the board is not powered up in this step; give the case power_up: yes and judge its first step")
 	case len(s.Faults) == 0:
 		err = s.undecided("every input is valid in this step; lose one of them: faults: [{wire: yaw_serial, is: lost}]")
-	case !(math.Abs(s.Throttle) > 2*b.e.dead()):
+	case !(math.Abs(s.Throttle) > 2*b.e.deadShift()):
 		err = s.undecided("the throttle stands at %s, so that idle says nothing; raise it", share(s.Throttle))
 	case b.e.Trace == nil:
 		err = s.undecided("the case has no trace")
@@ -58,7 +58,7 @@ func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
 	}
 	far := farthest(frames, Limit{0, 0}, b.s)
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: far.End}, "farthest command of "+w.String()+" from idle since power-up", "%",
-		math.Abs(far.Value), far.Uncertainty, b.e.dead(), percent)
+		math.Abs(far.Value), far.Uncertainty, b.e.deadShift(), percent)
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, (far.End - b.s.Applied).Short())
 	return r.explained(why, why), nil
 }
@@ -67,7 +67,7 @@ func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
 func (b *branch) drivenLater() error {
 	later := b.e.Steps[len(b.earlier())+1:]
 	for i := range later {
-		if s := &later[i]; s.sound() && math.Abs(s.Throttle) > 2*b.e.dead() {
+		if s := &later[i]; s.sound() && math.Abs(s.Throttle) > 2*b.e.deadShift() {
 			return b.drivenIn(s)
 		}
 	}

@@ -19,7 +19,7 @@ func (c SumKept) judge(e *Evidence) []Result {
 // sumKept judges whether the four shifts cancel.
 func (e *Evidence) sumKept(name string, within float64, s, base *Step) Result {
 	if within == 0 {
-		within = e.dead()
+		within = e.deadShift()
 	}
 	limit := Limit{-within, within}
 	var terms []measure.Term

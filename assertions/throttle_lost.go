@@ -39,7 +39,7 @@ func (b *branch) drivenBefore() error {
 // state. Where the policy names none, idle and silence are both safe.
 func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, error) {
 	frames := b.e.Trace.Motor[w].Between(c.at, c.end)
-	usual := b.e.usual(w, c.at)
+	usual := b.e.recentSpacing(w, c.at)
 	if usual == 0 {
 		return persistence{}, b.e.silent(w, b.s) // none before the loss either
 	}
@@ -48,7 +48,7 @@ func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, error) {
 			return persistence{}, err
 		}
 	}
-	t := b.e.dead()
+	t := b.e.deadShift()
 	wrong := func(f trace.Frame) (surely, perhaps bool) {
 		away := math.Abs(f.Value)
 		return !(away-f.Uncertainty <= t), !(away+f.Uncertainty <= t)

@@ -52,7 +52,7 @@ func (b *branch) longAtLimit(limit signal.Time) (*Step, error) {
 	}
 	at := *b
 	at.s = long
-	ends, t := at.ends(), b.e.dead()
+	ends, t := at.ends(), b.e.deadShift()
 	for _, w := range plant.Wheels {
 		mean, err := b.e.mean(w, long)
 		if err != nil {

@@ -121,7 +121,7 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 		return Updates{}, err
 	}
 	frames = unclipped(frames, step)
-	step = max(step, grain(frames))
+	step = max(step, valueStep(frames))
 	m, err := newMapping(&in, frames)
 	if err != nil {
 		return Updates{}, err
@@ -130,13 +130,13 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 	if err != nil {
 		return Updates{}, err
 	}
-	stairs := 0.0
+	staircase := 0.0
 	if in.Staircase {
-		stairs = in.Step
+		staircase = in.Step
 	}
-	s := newSearch(spacing(frames), stairs)
+	s := newSearch(spacing(frames), staircase)
 	s.setReadings(informative(readings))
-	peaks := s.begin()
+	peaks := s.searchAll()
 	if len(peaks) == 0 {
 		return Updates{}, errStill
 	}
@@ -150,7 +150,7 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 		s.setReadings(informative(readings))
 	}
 	u := s.finish(peaks)
-	if !u.Locked && u.Period < overStairs*stairs {
+	if !u.Locked && u.Period < overStairs*staircase {
 		s.markUnresolved(&u)
 	}
 	return u, nil

@@ -24,9 +24,9 @@ func FuzzUpdatePeriod(f *testing.F) {
 	f.Add(seed, 0.02, 0.3, true)
 	f.Add(make([]byte, 400), 0.001, 0.0, true)
 	f.Add([]byte("a command that makes no sense"), 1e-300, 1e300, true)
-	f.Fuzz(func(t *testing.T, data []byte, step, doubt float64, stairs bool) {
+	f.Fuzz(func(t *testing.T, data []byte, step, doubt float64, staircase bool) {
 		in := played(2)
-		in.Staircase = stairs
+		in.Staircase = staircase
 		var frames []measure.Answer
 		at := 0.1
 		for ; len(data) >= 4 && len(frames) < 1500; data = data[4:] {

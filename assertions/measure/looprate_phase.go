@@ -18,29 +18,29 @@ type hypothesis struct {
 // period on a grid round the circle, by a hidden Markov model, and tells how
 // likely the readings are. It is used by one goroutine.
 type tracker struct {
-	bins    int
-	drift   float64 // standard deviation of the phase from frame to frame
-	wander  float64 // and from turn to turn of the loop, on top
-	p       []float64
-	wrapped []float64 // p with its ends repeated
-	weight  []float64 // of what spreads from bin to bin
-	on      []float64 // by bin: that the frame's reading is the nominal one
-	late    []float64 // that the nominal reading came too late
-	early   []float64 // that the next came early
-	turns   float64   // that weight stands for
-	from    int       // bin that wrapped begins with
-	bells   [classes][]float64
-	middle  int     // index of 0 in bells
-	narrow  float64 // s, the smallest width
-	ratio   float64 // of widths, over half a class
+	bins      int
+	drift     float64 // standard deviation of the phase from frame to frame
+	wander    float64 // and from turn to turn of the loop, on top
+	p         []float64
+	wrapped   []float64 // p with its ends repeated
+	weight    []float64 // of what spreads from bin to bin
+	on        []float64 // by bin: that the frame's reading is the nominal one
+	late      []float64 // that the nominal reading came too late
+	early     []float64 // that the next came early
+	turns     float64   // that weight stands for
+	from      int       // bin that wrapped begins with
+	densities [classes][]float64
+	middle    int     // index of 0 in densities
+	narrow    float64 // s, the smallest width
+	ratio     float64 // of widths, over half a class
 }
 
 const (
-	classes = 4  // of uncertainty
-	fine    = 8  // steps of a bell to a bin
-	stray   = .5 // 1/s, density of readings that fit nothing
-	loud    = .1 // share of readings with larger noise
-	louder  = 3  // by how much
+	classes       = 4  // of uncertainty
+	fine          = 8  // steps of a density to a bin
+	background    = .5 // 1/s, density of readings that fit nothing
+	outlierShare  = .1 // share of readings with larger noise
+	outlierFactor = 3  // by how much
 )
 
 func newTracker(bins int, drift, wander float64) *tracker {
@@ -65,7 +65,7 @@ func (k *tracker) likelihood(readings []reading, h hypothesis) float64 {
 		if i > 0 {
 			k.advance((r.at - readings[i-1].at) / h.period)
 		}
-		product *= k.see(r, h)
+		product *= k.update(r, h)
 		if product < 1e-200 || product > 1e200 {
 			sum += portable.Log(product)
 			product = 1
@@ -96,7 +96,7 @@ func (k *tracker) ages(readings []reading, h hypothesis) (ages []float64, ok boo
 			told++
 		}
 		if !r.blind {
-			k.see(r, h)
+			k.update(r, h)
 		}
 	}
 	return ages, 2*told > len(readings)
@@ -135,19 +135,19 @@ func (k *tracker) prepare(readings []reading, h hypothesis) {
 	size := k.bins * fine
 	k.middle = size + size/4
 	width := low * k.ratio
-	for c := range k.bells {
-		if len(k.bells[c]) != 2*k.middle+1 {
-			k.bells[c] = make([]float64, 2*k.middle+1)
+	for c := range k.densities {
+		if len(k.densities[c]) != 2*k.middle+1 {
+			k.densities[c] = make([]float64, 2*k.middle+1)
 		}
-		k.ring(k.bells[c], width/h.period, h)
+		k.fillDensity(k.densities[c], width/h.period, h)
 		width *= k.ratio * k.ratio
 	}
 }
 
-// ring fills a bell: the density in 1/s of a reading that lies anywhere over a
+// fillDensity fills a density: the density in 1/s of a reading that lies anywhere over a
 // width, a share of the period, with noise on top that is normal but for a few
 // readings, whose noise is larger.
-func (k *tracker) ring(bell []float64, width float64, h hypothesis) {
+func (k *tracker) fillDensity(density []float64, width float64, h hypothesis) {
 	step := 1 / float64(k.bins*fine)
 	top := 1 / (width * h.period)
 	noise := max(h.noise, 1e-3)
@@ -160,8 +160,8 @@ func (k *tracker) ring(bell []float64, width float64, h hypothesis) {
 	}
 	for i := range k.middle + 1 {
 		x := float64(i) * step
-		v := top * (float64((1-loud)*box(x, noise)) + float64(loud*box(x, louder*noise)))
-		bell[k.middle+i], bell[k.middle-i] = v, v
+		v := top * (float64((1-outlierShare)*box(x, noise)) + float64(outlierShare*box(x, outlierFactor*noise)))
+		density[k.middle+i], density[k.middle-i] = v, v
 	}
 }
 
@@ -220,7 +220,7 @@ func (k *tracker) spread(turns float64) {
 	shift := (turns - math.Floor(turns)) * float64(n)
 	base := math.Floor(shift)
 	rest := shift - base
-	// The mean of a bell at whole bins is not quite its middle: mend it.
+	// The mean of a density at whole bins is not quite its middle: mend it.
 	k.weigh(taps, rest, wide)
 	mean := 0.0
 	for i, w := range k.weight {
@@ -245,9 +245,9 @@ func (k *tracker) weigh(taps int, middle, wide float64) {
 	}
 }
 
-// see takes a reading in and returns how likely it was.
-func (k *tracker) see(r *reading, h hypothesis) float64 {
-	bell := k.bells[k.class(r.width)]
+// update takes a reading in and returns how likely it was.
+func (k *tracker) update(r *reading, h hypothesis) float64 {
+	density := k.densities[k.class(r.width)]
 	size := k.bins * fine
 	place := (r.age - h.lag) / h.period
 	if place > 3 || place < -2 {
@@ -258,18 +258,18 @@ func (k *tracker) see(r *reading, h hypothesis) float64 {
 	total := 0.0
 	for m := range k.p {
 		i := at - fine*m
-		seen := stray
-		if i >= 0 && i < len(bell) {
-			seen += float64(k.on[m] * bell[i])
+		seen := background
+		if i >= 0 && i < len(density) {
+			seen += float64(k.on[m] * density[i])
 		}
 		if w := k.late[m]; w > 1e-6 {
-			if j := i - size; j >= 0 && j < len(bell) {
-				seen += float64(w * bell[j])
+			if j := i - size; j >= 0 && j < len(density) {
+				seen += float64(w * density[j])
 			}
 		}
 		if w := k.early[m]; w > 1e-6 {
-			if j := i + size; j >= 0 && j < len(bell) {
-				seen += float64(w * bell[j])
+			if j := i + size; j >= 0 && j < len(density) {
+				seen += float64(w * density[j])
 			}
 		}
 		if r.half {

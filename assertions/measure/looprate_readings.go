@@ -16,10 +16,10 @@ type reading struct {
 	blind bool    // the frame says nothing; age and width are 0
 }
 
-// grain returns the smallest distance between two of the values that the frames
+// valueStep returns the smallest distance between two of the values that the frames
 // take, beyond what the sampler leaves open: a board may round to coarser steps
 // than its output can show.
-func grain(frames []Answer) float64 {
+func valueStep(frames []Answer) float64 {
 	values := make([]Answer, len(frames))
 	copy(values, frames)
 	slices.SortFunc(values, func(a, b Answer) int { return cmp.Compare(a.Value, b.Value) })

@@ -7,14 +7,14 @@ import (
 
 // search looks for the hypotheses that explain the readings best.
 type search struct {
-	all      []reading
-	readings []reading // of them, as many as it takes to find a loop
-	frame    float64   // s, from frame to frame
-	stairs   float64   // s, for which the input is held in between; 0: it never is
-	low      float64   // s, ages below which a twentieth of the readings lies
-	high     float64   // and above which
-	width    float64   // s, over which an age is spread by the resolution, on the average
-	exact    *tracker
+	all       []reading
+	readings  []reading // of them, as many as it takes to find a loop
+	frame     float64   // s, from frame to frame
+	staircase float64   // s, for which the input is held in between; 0: it never is
+	low       float64   // s, ages below which a twentieth of the readings lies
+	high      float64   // and above which
+	width     float64   // s, over which an age is spread by the resolution, on the average
+	exact     *tracker
 }
 
 // most is how many readings the search looks at, and few how many at first.
@@ -23,8 +23,8 @@ const (
 	few  = 500
 )
 
-func newSearch(frame, stairs float64) *search {
-	return &search{frame: frame, stairs: stairs, exact: newTracker(64, 0.006, 0.01)}
+func newSearch(frame, staircase float64) *search {
+	return &search{frame: frame, staircase: staircase, exact: newTracker(64, 0.006, 0.01)}
 }
 
 // setReadings makes the search go by these readings, none of them blind.
@@ -153,8 +153,8 @@ func (s *search) climb(readings []reading, c candidate, width float64) candidate
 	return best
 }
 
-// begin searches all periods and returns the best few, best first.
-func (s *search) begin() []candidate {
+// searchAll searches all periods and returns the best few, best first.
+func (s *search) searchAll() []candidate {
 	peaks := near(s.coarse(), 60, 16)
 	part := s.readings[:min(len(s.readings), most/4)]
 	for i, c := range peaks {
@@ -201,8 +201,8 @@ func near(c []candidate, worse float64, n int) []candidate {
 func apart(c []candidate) []candidate {
 	var kept []candidate
 	for _, a := range c {
-		twin := slices.ContainsFunc(kept, func(b candidate) bool { return math.Abs(a.period-b.period) < 2e-3*b.period })
-		if !twin {
+		known := slices.ContainsFunc(kept, func(b candidate) bool { return math.Abs(a.period-b.period) < 2e-3*b.period })
+		if !known {
 			kept = append(kept, a)
 		}
 	}

@@ -24,7 +24,7 @@ func (s *search) finish(peaks []candidate) Updates {
 		s.markUnresolved(&u)
 		return u
 	}
-	best = s.settle(best)
+	best = s.refine(best)
 	u.Period, u.Within = best.period, Interval{s.end(best, -1), s.end(best, 1)}
 	for _, c := range peaks[1:] {
 		if peaks[0].fit-c.fit < aliasOdds {
@@ -57,7 +57,7 @@ func (s *search) locked(c candidate) bool {
 	}
 	turns := s.frame / c.period
 	whole := math.Round(turns)
-	if whole == 1 && s.high-s.low > swept*c.period {
+	if whole == 1 && s.high-s.low > sweptShare*c.period {
 		return false
 	}
 	frames := (s.all[len(s.all)-1].at - s.all[0].at) / s.frame
@@ -72,7 +72,7 @@ func (s *search) locked(c candidate) bool {
 	h.lag = s.lag(h.period)
 	spread := (s.high - s.low) / h.period
 	readings := make([]reading, len(s.readings))
-	for _, wider := range []float64{0, s.stairs / 2} {
+	for _, wider := range []float64{0, s.staircase / 2} {
 		for i, r := range s.readings {
 			r.at = math.Round((r.at-s.readings[0].at)/s.frame) * h.period
 			r.width += wider
@@ -92,17 +92,17 @@ func (s *search) locked(c candidate) bool {
 // better than one that stands still: so much that no shape of the noise does it.
 const lockedOdds = 30
 
-// swept is the least part of the period over which the frames have to move
+// sweptShare is the least part of the period over which the frames have to move
 // against the loop, for its period to be told from a fraction of it.
-const swept = 0.7
+const sweptShare = 0.7
 
 // lockedWithin is the half-width, as a share, of the period of a loop that the
 // frames stand still against: they move by less than one period in 100 or more.
 const lockedWithin = 0.01
 
-// settle refines a candidate's period on all readings, for its mean over all the
+// refine refines a candidate's period on all readings, for its mean over all the
 // time that was watched.
-func (s *search) settle(c candidate) candidate {
+func (s *search) refine(c candidate) candidate {
 	best := s.try(s.all, c, c.period, c.off, c.noise)
 	for h := 0.0005 * c.period / s.frame; h > 1e-6; h /= 2 {
 		for _, period := range []float64{best.period * (1 + h), best.period * (1 - h)} {
