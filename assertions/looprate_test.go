@@ -71,7 +71,7 @@ func plays(t *testing.T, s controller.Settings, seed uint64, p *stimulus.Program
 	defer bench.Close()
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: smallCar(), Seed: seed})
 	require.NoError(t, err)
-	require.NoError(t, r.Rest(context.Background(), stimulus.Values{}, signal.Second, 50*signal.Millisecond))
+	require.NoError(t, r.Settle(context.Background(), stimulus.Values{}, signal.Second, 50*signal.Millisecond))
 	tr := new(trace.Trace)
 	require.NoError(t, r.Play(context.Background(), p, tr))
 	return tr

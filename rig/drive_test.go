@@ -73,7 +73,7 @@ func drive(t testing.TB, seed uint64) *rig.Rig {
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: seed})
 	require.NoError(t, err)
-	require.NoError(t, r.Rest(context.Background(), stimulus.Values{}, signal.Second, 0))
+	require.NoError(t, r.Settle(context.Background(), stimulus.Values{}, signal.Second, 0))
 	return r
 }
 

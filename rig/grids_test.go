@@ -69,7 +69,7 @@ func TestARestMovesEveryGrid(t *testing.T) {
 	r, l := listen(t, mixed())
 	met := map[string][]signal.Time{}
 	for range 64 {
-		require.NoError(t, r.Rest(context.Background(), stimulus.Values{}, 25*signal.Millisecond, 0))
+		require.NoError(t, r.Settle(context.Background(), stimulus.Values{}, 25*signal.Millisecond, 0))
 		tr := &trace.Trace{}
 		l.edges = l.edges[:0]
 		require.NoError(t, r.Play(context.Background(), stimulus.Held(stimulus.Values{}, 25*signal.Millisecond), tr))

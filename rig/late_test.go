@@ -179,7 +179,7 @@ func TestTimingCountsGapsAndWhatTheyCost(t *testing.T) {
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1})
 	require.NoError(t, err)
-	require.NoError(t, r.Rest(context.Background(), stimulus.Values{}, signal.Second, 0))
+	require.NoError(t, r.Settle(context.Background(), stimulus.Values{}, signal.Second, 0))
 	var tr trace.Trace
 	before := r.Timing().Uncertain
 	require.NoError(t, r.Play(context.Background(), closed(5*signal.Second), &tr))

@@ -173,10 +173,10 @@ func (r *Rig) Restart() error {
 	return r.bench.Restart()
 }
 
-// Rest plays v, held, for at least length and a drawn part of spread more, and
+// Settle plays v, held, for at least length and a drawn part of spread more, and
 // keeps nothing of it. Every sensor's and receiver channel's frame grid moves by
 // a drawn part of a frame, so that what follows meets the board at any phase.
-func (r *Rig) Rest(ctx context.Context, v stimulus.Values, length, spread signal.Time) error {
+func (r *Rig) Settle(ctx context.Context, v stimulus.Values, length, spread signal.Time) error {
 	r.grids.dither(r.phase)
 	p := stimulus.Held(v, length+r.phase(spread+1))
 	return r.Play(ctx, p, nil)

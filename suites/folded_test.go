@@ -84,13 +84,13 @@ func TestALongCaseTakesTheMemoryThatIsStated(t *testing.T) {
 	text := long(6, "60 s")
 	s := loaded(t, text)
 	c := &s.Suites[0].Cases[0]
-	l, err := s.open(t.Context(), s.Suites[0], s.board)
+	ses, err := s.open(t.Context(), s.Suites[0], s.board)
 	require.NoError(t, err)
-	defer l.close()
+	defer ses.close()
 	var out record.Case
-	require.NoError(t, l.play(t.Context(), c, false, &out))
+	require.NoError(t, ses.runCase(t.Context(), c, false, &out))
 	assert.Equal(t, record.Pass, out.Verdict)
-	tr := l.spare[0]
+	tr := ses.spare[0]
 	require.True(t, tr.Folds())
 	perSecond := float64(tr.Bytes()) / (float64(tr.Rows()) * tr.Tick.Seconds())
 	t.Logf("%.0f bytes a second", perSecond)

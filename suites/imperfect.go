@@ -50,14 +50,14 @@ func invalidated(e *assertions.Evidence, out *record.Case) bool {
 	return false
 }
 
-// timing returns how well the lane's benches kept time; nil where they are perfect.
-func (l *lane) timing(cases []record.Case) *record.Timing {
-	if l.setup.perfect() || l.rig == nil {
+// timing returns how well the session's benches kept time; nil where they are perfect.
+func (ses *session) timing(cases []record.Case) *record.Timing {
+	if ses.setup.perfect() || ses.rig == nil {
 		return nil
 	}
-	t := l.rig.Timing()
-	if l.setup.real == nil && l.noBoard != nil && l.noBoard.rig != nil {
-		other := l.noBoard.rig.Timing()
+	t := ses.rig.Timing()
+	if ses.setup.real == nil && ses.noBoard != nil && ses.noBoard.rig != nil {
+		other := ses.noBoard.rig.Timing()
 		t.Add(&other)
 	}
 	out := &record.Timing{

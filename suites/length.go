@@ -29,29 +29,29 @@ func folding(c *file.Case, steps []assertions.Step, long bool) *trace.Fold {
 }
 
 // Length returns how long a case of a suite takes to play, all its repeats and
-// comparisons and the rest before each included, in virtual time. The rest
+// comparisons and the settling before each included, in virtual time. That
 // counts with its mean length, so that a run differs from it by a few
 // milliseconds a case.
 func (s *Setup) Length(suite *file.Suite, c *file.Case) signal.Time {
 	between := &s.Bench.Board.BetweenCases
-	rest := stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
-	plays := 1
+	values := stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
+	boards := 1
 	if c.Compare {
-		plays = 3 // with the shift, without it, without a board
+		boards = 3 // with the shift, without it, without a board
 		if s.real != nil {
-			plays = 2 // what has no board is simulated meanwhile
+			boards = 2 // what has no board is simulated meanwhile
 		}
 	}
 	var length signal.Time
 	for i := range max(1, c.Repeat) {
-		program, _ := programOf(c, rest, s.noise(suite.Name, title(c), "trials", i), s.Bench.Grid())
-		once := program.Length
+		program, _ := programOf(c, values, s.noise(suite.Name, title(c), "trials", i), s.Bench.Grid())
+		trial := program.Length
 		if c.PowerUp {
-			once += asleep
+			trial += powerUpLead
 		} else {
-			once += s.rest() + restSpread/2
+			trial += s.settleTime() + settleSpread/2
 		}
-		length += signal.Time(plays) * once
+		length += signal.Time(boards) * trial
 	}
 	return length
 }
@@ -72,13 +72,13 @@ func (s *Setup) SuiteLength(suite *file.Suite) signal.Time {
 // that the suite begins with is none of them.
 func (s *Setup) lengths(suite *file.Suite, o Options) []signal.Time {
 	all := make([]signal.Time, len(suite.Cases))
-	tired, compared := o.Fresh, false
+	powerCycle, compared := o.Fresh, false
 	for i := range suite.Cases {
 		c := &suite.Cases[i]
-		if !o.plays(c) || !s.allows(c) {
+		if !o.selects(c) || !s.allows(c) {
 			continue
 		}
-		if tired {
+		if powerCycle {
 			all[i] += s.powerUpLength()
 		}
 		if c.Compare && !compared && s.real == nil {
@@ -86,7 +86,7 @@ func (s *Setup) lengths(suite *file.Suite, o Options) []signal.Time {
 			all[i] += s.powerUpLength()
 		}
 		all[i] += s.Length(suite, c)
-		tired = o.Fresh || s.needsPowerCycle(c)
+		powerCycle = o.Fresh || s.needsPowerCycle(c)
 	}
 	return all
 }

@@ -52,8 +52,8 @@ func (w *watched) Wait(t signal.Time) error {
 	return w.Bench.Wait(t)
 }
 
-// laneOn opens a lane of the short suite on a bench that counts as one in real time.
-func laneOn(t *testing.T) (*lane, *watched) {
+// sessionOn opens a session of the short suite on a bench that counts as one in real time.
+func sessionOn(t *testing.T) (*session, *watched) {
 	t.Helper()
 	s := load(t, "", short)
 	w := &watched{waited: make(chan struct{}), failed: make(chan struct{})}
@@ -61,21 +61,21 @@ func laneOn(t *testing.T) (*lane, *watched) {
 		w.Bench, err = s.simulated(s.Suites[0], b, nil, nil)
 		return w, err
 	}}))
-	l, err := s.open(t.Context(), s.Suites[0], s.board)
-	t.Cleanup(l.close)
+	ses, err := s.open(t.Context(), s.Suites[0], s.board)
+	t.Cleanup(ses.close)
 	require.NoError(t, err)
-	return l, w
+	return ses, w
 }
 
 // late is when a test gives up.
 func late() <-chan time.Time { return time.After(20 * time.Second) }
 
 func TestABenchInRealTimeRestsWhileWorkIsDone(t *testing.T) {
-	l, w := laneOn(t)
+	ses, w := sessionOn(t)
 	const ticks = 200
-	before, rises := l.rig.Now(), w.rises.Load()
+	before, rises := ses.rig.Now(), w.rises.Load()
 	rested := 0
-	require.NoError(t, l.meanwhile(t.Context(), func() {
+	require.NoError(t, ses.meanwhile(t.Context(), func() {
 		for gaveUp := late(); rested < ticks; rested++ {
 			select {
 			case <-w.waited:
@@ -85,18 +85,18 @@ func TestABenchInRealTimeRestsWhileWorkIsDone(t *testing.T) {
 		}
 	}))
 	assert.Equal(t, ticks, rested, "the bench is played on while the work goes on")
-	assert.GreaterOrEqual(t, l.rig.Now()-before, ticks*signal.Millisecond)
+	assert.GreaterOrEqual(t, ses.rig.Now()-before, ticks*signal.Millisecond)
 	// Three receiver channels with a frame every 10 ms, steady wheels, yaw by messages.
 	assert.GreaterOrEqual(t, w.rises.Load()-rises, int64(3*(ticks/10-1)), "at rest, and not silent")
 }
 
 func TestABenchInRealTimeGoesOnWhenWorkIsDone(t *testing.T) {
-	l, _ := laneOn(t)
+	ses, _ := sessionOn(t)
 	ctx, stop := context.WithTimeout(t.Context(), 20*time.Second)
 	defer stop()
 	done := 0
 	for range 3 {
-		require.NoError(t, l.meanwhile(ctx, func() { done++ }), "it does not rest for ever")
+		require.NoError(t, ses.meanwhile(ctx, func() { done++ }), "it does not rest for ever")
 	}
 	assert.Equal(t, 3, done)
 }
@@ -104,10 +104,10 @@ func TestABenchInRealTimeGoesOnWhenWorkIsDone(t *testing.T) {
 // The work has what it uses until it is done, whatever becomes of the bench meanwhile.
 func TestWorkIsDoneBeforeAFailureIsTold(t *testing.T) {
 	t.Run("the bench fails", func(t *testing.T) {
-		l, w := laneOn(t)
+		ses, w := sessionOn(t)
 		w.fail.Store(true)
 		var done atomic.Bool
-		err := l.meanwhile(t.Context(), func() {
+		err := ses.meanwhile(t.Context(), func() {
 			select {
 			case <-w.failed:
 			case <-late():
@@ -121,10 +121,10 @@ func TestWorkIsDoneBeforeAFailureIsTold(t *testing.T) {
 		assert.ErrorIs(t, err, errTornOff)
 	})
 	t.Run("the run is stopped", func(t *testing.T) {
-		l, w := laneOn(t)
+		ses, w := sessionOn(t)
 		ctx, stop := context.WithCancel(t.Context())
 		var done atomic.Bool
-		err := l.meanwhile(ctx, func() {
+		err := ses.meanwhile(ctx, func() {
 			select {
 			case <-w.waited:
 			case <-late():
@@ -145,12 +145,12 @@ func TestWorkIsDoneBeforeAFailureIsTold(t *testing.T) {
 // In virtual time nothing passes while work is done.
 func TestASimulatedBenchStandsStillWhileWorkIsDone(t *testing.T) {
 	s := load(t, "", short)
-	l, err := s.open(t.Context(), s.Suites[0], s.board)
-	defer l.close()
+	ses, err := s.open(t.Context(), s.Suites[0], s.board)
+	defer ses.close()
 	require.NoError(t, err)
-	before := l.rig.Now()
+	before := ses.rig.Now()
 	done := false
-	require.NoError(t, l.meanwhile(t.Context(), func() { done = true }))
+	require.NoError(t, ses.meanwhile(t.Context(), func() { done = true }))
 	assert.True(t, done)
-	assert.Equal(t, before, l.rig.Now())
+	assert.Equal(t, before, ses.rig.Now())
 }

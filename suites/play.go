@@ -107,14 +107,14 @@ func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 		{Name: "baseline", Baseline: true, Settle: h.Settle, Observe: h.Observe, Values: base, Demand: demand},
 		{Name: "hold", Settle: h.Settle, Observe: h.Observe, Values: held, Demand: demand},
 	}}
-	l, err := s.open(ctx, &file.Suite{Name: "by hand"}, s.board)
-	defer l.close()
+	ses, err := s.open(ctx, &file.Suite{Name: "by hand"}, s.board)
+	defer ses.close()
 	if err != nil {
 		return nil, err
 	}
 	for try := 0; ; try++ {
-		l.used = 0
-		e, err := l.drive(ctx, c, s.noise("by hand", "", "trials", try), l.trace(), nil)
+		ses.used = 0
+		e, err := ses.execute(ctx, c, s.noise("by hand", "", "trials", try), ses.trace(), nil)
 		if err != nil {
 			return nil, err
 		}

@@ -141,13 +141,13 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	fine.wiring.Tick = min(rateTick, max(s.wiring.Tick, 1))
 	s = &fine
 	ear := newEar(s.wiring.Layout())
-	l, err := s.openTapped(ctx, &file.Suite{Name: rateName}, s.board, ear.listen)
-	defer l.close()
+	ses, err := s.openTapped(ctx, &file.Suite{Name: rateName}, s.board, ear.listen)
+	defer ses.close()
 	if err != nil {
 		return nil, err
 	}
-	r := &Rate{PowerUp: l.driven(), Tick: s.wiring.Tick}
-	p := &ratePlay{lane: l, draw: s.noise(rateName, "", "trials", 0)}
+	r := &Rate{PowerUp: ses.driven(), Tick: s.wiring.Tick}
+	p := &ratePlay{session: ses, draw: s.noise(rateName, "", "trials", 0)}
 	for _, observe := range []signal.Time{loopObserve, 3 * loopObserve} {
 		e, err := p.swing(ctx, observe)
 		if err != nil {
@@ -163,7 +163,7 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	if err := r.respond(ctx, p); err != nil {
 		return nil, err
 	}
-	r.Driving = l.driven() - r.PowerUp
+	r.Driving = ses.driven() - r.PowerUp
 	return r, nil
 }
 
@@ -183,13 +183,13 @@ func (r *Rate) respond(ctx context.Context, p *ratePlay) error {
 		if err != nil {
 			return err
 		}
-		r.Response = p.lane.setup.responseOf(t, r)
+		r.Response = p.session.setup.responseOf(t, r)
 		switch {
 		case len(t.movers) == 0 && t.mostlyLate():
 			// the next may fare better
 		case t.channel == trace.YawRate && len(t.movers) == 0:
 			p.driver = true // a board that passes the throttle on, and no more
-			if q, unread := p.lane.setup.Bench.Unread(trace.Throttle); unread {
+			if q, unread := p.session.setup.Bench.Unread(trace.Throttle); unread {
 				r.Response.Why += ", and " + q.Message + "; " + q.Remedy
 				return nil
 			}

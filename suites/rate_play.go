@@ -22,9 +22,9 @@ const (
 
 // ratePlay plays what loop rate and response are measured by.
 type ratePlay struct {
-	lane   *lane
-	draw   portable.Noise
-	driver bool // trials change the throttle, and not the yaw rate
+	session *session
+	draw    portable.Noise
+	driver  bool // trials change the throttle, and not the yaw rate
 }
 
 // rateValues are held while nothing else is said: a turn to the left in which
@@ -51,7 +51,7 @@ func (p *ratePlay) swing(ctx context.Context, observe signal.Time) (*assertions.
 // is the same for all and takes no time from the answer.
 func (p *ratePlay) trials(ctx context.Context, apart, spread signal.Time) (*trials, error) {
 	v, channel, levels := p.changed()
-	apart = wholeFrames(apart, p.lane.setup.sentEvery(channel))
+	apart = wholeFrames(apart, p.session.setup.sentEvery(channel))
 	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
 		out.Changed, out.Levels = channel, levels
 		track, at := b.track(channel), out.From
@@ -81,7 +81,7 @@ func wholeFrames(apart, period signal.Time) signal.Time {
 
 // count returns how many changes are played: more where the bench may spoil some.
 func (p *ratePlay) count() int {
-	if p.lane.setup.perfect() {
+	if p.session.setup.perfect() {
 		return ratedTrials
 	}
 	return ratedTrials + int(spareTrials*ratedTrials)
@@ -89,7 +89,7 @@ func (p *ratePlay) count() int {
 
 // changed returns what is held in trials, what changes, and between which values.
 func (p *ratePlay) changed() (v stimulus.Values, c trace.Channel, levels [2]float64) {
-	v, c, levels = p.lane.setup.rateChanges(p.driver)
+	v, c, levels = p.session.setup.rateChanges(p.driver)
 	p.driver = c == trace.Throttle
 	return v, c, levels
 }
@@ -133,22 +133,22 @@ func (s *Setup) sentEvery(c trace.Channel) signal.Time {
 
 // play plays one step from where the last ended, with what more adds to it.
 func (p *ratePlay) play(ctx context.Context, s *file.Step, more func(b *programmer, out *assertions.Step)) (*assertions.Evidence, error) {
-	l := p.lane
-	b := &programmer{draw: p.draw, grid: l.setup.Bench.Grid()}
-	b.step(s, true, l.rest)
+	ses := p.session
+	b := &programmer{draw: p.draw, grid: ses.setup.Bench.Grid()}
+	b.step(s, true, ses.between)
 	out := &b.steps[0]
 	if more != nil {
 		more(b, out)
 	}
 	p.draw = b.draw
 	b.program.Length = out.To + tail
-	tr := l.trace()
-	if err := l.rig.Play(ctx, &b.program, tr); err != nil {
+	tr := ses.trace()
+	if err := ses.rig.Play(ctx, &b.program, tr); err != nil {
 		return nil, err
 	}
-	l.rest = rateValues() // what the next play begins from
+	ses.between = rateValues() // what the next play begins from
 	place(b.steps, tr.Start)
-	e := l.evidence(b.steps)
+	e := ses.evidence(b.steps)
 	e.Trace = tr
 	return e, nil
 }

@@ -18,10 +18,10 @@ func ratedTrialsOf(t *testing.T, period, apart, spread signal.Time) *trials {
 	s := load(t, "")
 	s.wiring.Tick = rateTick
 	s.wiring.Frames[0].Period = period
-	l, err := s.open(t.Context(), &file.Suite{Name: rateName}, s.board)
+	ses, err := s.open(t.Context(), &file.Suite{Name: rateName}, s.board)
 	require.NoError(t, err)
-	defer l.close()
-	p := &ratePlay{lane: l, draw: s.noise(rateName, "", "trials", 0)}
+	defer ses.close()
+	p := &ratePlay{session: ses, draw: s.noise(rateName, "", "trials", 0)}
 	got, err := p.trials(t.Context(), apart, spread)
 	require.NoError(t, err)
 	return got

@@ -94,13 +94,13 @@ func (s *Setup) bars(c *file.Case) string {
 	return ""
 }
 
-// restSlice is how long a bench rests at a time while it waits for work.
-const restSlice = 5 * signal.Millisecond
+// settleSlice is how long a bench settles at a time while it waits for work.
+const settleSlice = 5 * signal.Millisecond
 
 // meanwhile does work. On a bench in real time it rests until the work is done, as
 // time does not stand still there.
-func (l *lane) meanwhile(ctx context.Context, work func()) error {
-	if l.setup.real == nil || l.setup.real.Waits {
+func (ses *session) meanwhile(ctx context.Context, work func()) error {
+	if ses.setup.real == nil || ses.setup.real.Waits {
 		work()
 		return nil
 	}
@@ -115,7 +115,7 @@ func (l *lane) meanwhile(ctx context.Context, work func()) error {
 			return nil
 		default:
 		}
-		if err := l.rig.Play(ctx, stimulus.Held(l.rest, restSlice), nil); err != nil {
+		if err := ses.rig.Play(ctx, stimulus.Held(ses.between, settleSlice), nil); err != nil {
 			<-done
 			return err
 		}

@@ -74,8 +74,8 @@ func (s *Setup) Rewatch(ctx context.Context, r *record.Result, suite, index int)
 			w.Add(driven, captured)
 		}
 	}
-	l, err := s.openTapped(ctx, s.Suites[suite], s.board, tap)
-	defer l.close()
+	ses, err := s.openTapped(ctx, s.Suites[suite], s.board, tap)
+	defer ses.close()
 	if err != nil {
 		return nil, err
 	}
@@ -85,12 +85,12 @@ func (s *Setup) Rewatch(ctx context.Context, r *record.Result, suite, index int)
 			continue
 		}
 		if i == index {
-			l.watch = w
+			ses.watch = w
 		}
 		w.Begin(0) // of what came before only the levels are of use
 		out := played[i]
 		out.Checks = nil
-		if err := l.play(ctx, &s.Suites[suite].Cases[i], r.Fresh, &out); err != nil {
+		if err := ses.runCase(ctx, &s.Suites[suite].Cases[i], r.Fresh, &out); err != nil {
 			return nil, err
 		}
 		if out.Trace != played[i].Trace {

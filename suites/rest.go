@@ -18,12 +18,12 @@ func (s *Setup) AtRest(ctx context.Context, length signal.Time) (*trace.Trace, r
 	bench.Board.Arm = nil
 	bench.Board.BetweenCases.Throttle, bench.Board.BetweenCases.Steer, bench.Board.BetweenCases.YawRate = 0, 0, 0
 	still.Bench = &bench
-	l, err := still.open(ctx, &file.Suite{Name: "at rest"}, still.board)
-	defer l.close()
+	ses, err := still.open(ctx, &file.Suite{Name: "at rest"}, still.board)
+	defer ses.close()
 	if err != nil {
 		return nil, rig.Timing{}, err
 	}
 	tr := &trace.Trace{}
-	err = l.rig.Play(ctx, stimulus.Held(stimulus.Values{}, length), tr)
-	return tr, l.rig.Timing(), err
+	err = ses.rig.Play(ctx, stimulus.Held(stimulus.Values{}, length), tr)
+	return tr, ses.rig.Timing(), err
 }

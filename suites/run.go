@@ -53,7 +53,7 @@ func (s *Setup) Planned(o Options) int {
 	n := 0
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {
-			if c := &suite.Cases[i]; o.plays(c) && s.allows(c) {
+			if c := &suite.Cases[i]; o.selects(c) && s.allows(c) {
 				n++
 			}
 		}
@@ -65,7 +65,7 @@ func (s *Setup) Planned(o Options) int {
 func (s *Setup) nothingToRun(o *Options) error {
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {
-			if c := &suite.Cases[i]; o.plays(c) {
+			if c := &suite.Cases[i]; o.selects(c) {
 				return fmt.Errorf("%w: all are left out (%q: %s); play others, or change the bench", ErrNothingToRun, title(c), s.bars(c))
 			}
 		}
@@ -73,7 +73,7 @@ func (s *Setup) nothingToRun(o *Options) error {
 	return fmt.Errorf("%w: no case's name contains %q; hilrig run without --only plays all", ErrNothingToRun, o.Only)
 }
 
-func (o *Options) plays(c *file.Case) bool {
+func (o *Options) selects(c *file.Case) bool {
 	return o.Only == "" || strings.Contains(strings.ToLower(title(c)), strings.ToLower(o.Only))
 }
 
@@ -180,18 +180,18 @@ func (r *run) suite(ctx context.Context, index int) error {
 	suite := r.setup.Suites[index]
 	out := r.result.Suites[index].Cases
 	wires := r.kept()
-	l, err := r.setup.openTapped(ctx, suite, r.setup.board, wires.tap())
+	ses, err := r.setup.openTapped(ctx, suite, r.setup.board, wires.tap())
 	brokeOff, at := -1, signal.Time(0) // the first case that was not played to its end, and when
 	defer func() {
-		l.close() // first: the bench is to be safe
+		ses.close() // first: the bench is to be safe
 		if brokeOff >= 0 {
-			wires.hold(l.taken())
+			wires.hold(ses.taken())
 			r.keep(index, brokeOff, wires, []signal.Time{at})
 		}
 	}()
 	for i := range suite.Cases {
 		c := &suite.Cases[i]
-		if !r.options.plays(c) {
+		if !r.options.selects(c) {
 			out[i].Why = "left out by --only"
 			continue
 		}
@@ -200,26 +200,26 @@ func (r *run) suite(ctx context.Context, index int) error {
 			continue
 		}
 		if err == nil {
-			wires.begin(l.rig.Now())
-			err = l.play(ctx, c, r.options.Fresh, &out[i])
+			wires.begin(ses.rig.Now())
+			err = ses.runCase(ctx, c, r.options.Fresh, &out[i])
 		}
 		if out[i].Trace == "" {
 			out[i].Why = endedBefore(err)
-			if brokeOff < 0 && l.rig != nil {
-				brokeOff, at = i, l.rig.Now()
+			if brokeOff < 0 && ses.rig != nil {
+				brokeOff, at = i, ses.rig.Now()
 			}
 			continue
 		}
-		driven := l.driven()
-		wires.hold(l.taken())
-		err = errors.Join(err, l.meanwhile(ctx, func() {
+		driven := ses.driven()
+		wires.hold(ses.taken())
+		err = errors.Join(err, ses.meanwhile(ctx, func() {
 			r.keep(index, i, wires, momentsOf(&out[i]))
 			r.report(index, i, driven)
 		}))
 	}
-	r.result.Suites[index].Timing = l.timing(out)
+	r.result.Suites[index].Timing = ses.timing(out)
 	r.mu.Lock()
-	r.driving += l.driven()
+	r.driving += ses.driven()
 	r.mu.Unlock()
 	return err
 }

@@ -74,15 +74,15 @@ func dumped(t *testing.T) *dump {
 	mixed(t, s)
 	d := &dump{setup: s, path: filepath.Join(t.TempDir(), "case.vcd")}
 	all := report.Watch(s.wiring.Layout())
-	l, err := s.openTapped(context.Background(), s.Suites[0], newSpeaker, func(driven, captured []signal.Edge) {
+	ses, err := s.openTapped(context.Background(), s.Suites[0], newSpeaker, func(driven, captured []signal.Edge) {
 		if all.To == 0 {
 			all.Add(driven, captured)
 		}
 	})
-	defer l.close()
+	defer ses.close()
 	require.NoError(t, err)
-	l.watch = all
-	e, err := l.drive(context.Background(), &s.Suites[0].Cases[0], s.noise("moving", "", "trials", 0), l.trace(), nil)
+	ses.watch = all
+	e, err := ses.execute(context.Background(), &s.Suites[0].Cases[0], s.noise("moving", "", "trials", 0), ses.trace(), nil)
 	require.NoError(t, err)
 	d.trace, d.wires = e.Trace, fromQuiet(t, all, "yaw_serial", "bus", "speed_receiver")
 	var out bytes.Buffer

@@ -100,8 +100,8 @@ func Load(f Files) (*Setup, error) {
 	return s, err
 }
 
-// rest returns how long and at what values the bench rests between cases.
-func (s *Setup) rest() (length signal.Time) {
+// settleTime returns how long the bench settles between cases.
+func (s *Setup) settleTime() (length signal.Time) {
 	if length = s.Bench.Board.BetweenCases.For; length == 0 {
 		length = signal.Second
 	}

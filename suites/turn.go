@@ -49,24 +49,24 @@ func (s *Setup) Turn(ctx context.Context, t Turn) (*Turned, error) {
 	still, bench := *s, *s.Bench
 	bench.Board.BetweenCases.Throttle, bench.Board.BetweenCases.Steer, bench.Board.BetweenCases.YawRate = 0, 0, 0
 	still.Bench = &bench
-	l, err := still.open(ctx, &file.Suite{Name: "turn"}, still.board)
-	defer l.close()
+	ses, err := still.open(ctx, &file.Suite{Name: "turn"}, still.board)
+	defer ses.close()
 	if err != nil {
 		return nil, err
 	}
-	if err := l.rig.Rest(ctx, l.rest, t.Wake, 0); err != nil {
+	if err := ses.rig.Settle(ctx, ses.between, t.Wake, 0); err != nil {
 		return nil, err
 	}
 	program := stimulus.Held(stimulus.Values{}, turnRamp+t.Hold+turnAfter)
 	program.Throttle.RampTo(0, turnRamp, t.Throttle)
 	program.Throttle.Hold(turnRamp+t.Hold, 0)
 	out := &Turned{Trace: &trace.Trace{}}
-	if err := l.rig.Play(ctx, program, out.Trace); err != nil {
+	if err := ses.rig.Play(ctx, program, out.Trace); err != nil {
 		return nil, err
 	}
 	at := out.Trace.Start
 	out.From, out.To = at+turnRamp+turnSettle, at+turnRamp+t.Hold
 	out.Idle = out.To + turnSettle
-	out.Timing = l.rig.Timing()
+	out.Timing = ses.rig.Timing()
 	return out, nil
 }

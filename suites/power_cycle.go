@@ -1,0 +1,27 @@
+package suites
+
+import (
+	"context"
+
+	"hilrig/rig/signal"
+	"hilrig/stimulus"
+)
+
+// powerUpLead is how long before a power-up within a case its wires already are as it
+// begins: a last good frame that was under way would reach the board awake.
+const powerUpLead = 50 * signal.Millisecond
+
+// powerCycle power-cycles the board for a program that begins with its power-up.
+func (ses *session) powerCycle(ctx context.Context, program *stimulus.Program) error {
+	before := stimulus.Held(ses.between, powerUpLead)
+	for _, f := range program.Faults {
+		if f.From == 0 {
+			f.To = powerUpLead
+			before.Faults = append(before.Faults, f)
+		}
+	}
+	if err := ses.rig.Play(ctx, before, nil); err != nil {
+		return err
+	}
+	return ses.rig.Restart()
+}
