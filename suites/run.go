@@ -247,7 +247,7 @@ func (r *run) keep(suite, index int, k *kept, moments []signal.Time) {
 // endedBefore says why a case was not played.
 func endedBefore(err error) string {
 	if errors.Is(err, context.Canceled) {
-		return "the run was stopped"
+		return record.Stopped
 	}
 	return "the run ended before: " + err.Error()
 }

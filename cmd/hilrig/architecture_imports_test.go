@@ -15,7 +15,7 @@ import (
 // know each other.
 var house = [][]string{
 	{"cmd/hilrig"},
-	{"suites/live"},
+	{"suites/live", "suites/campaign"},
 	{"suites"},
 	{"suites/standard", "suites/demo"},
 	{"suites/report"},
@@ -100,6 +100,11 @@ var forbidden = []arrow{
 		to:      []string{"hilrig/plant", "hilrig/stimulus", "hilrig/rig/decode", "hilrig/rig/trace"},
 		allowed: []string{"hilrig/stimulus/wire"},
 		reason:  "a bench carries edges and turns bytes to levels; what they mean is the loop's affair",
+	},
+	{
+		from:   []string{"suites/campaign"},
+		to:     []string{"os", "time", "net", "syscall", "golang.org/x/sys", "periph.io", "hilrig/rig/raspberry", "hilrig/suites/live"},
+		reason: "its boards are wrong on purpose and seeded into a simulated bench: none of it is for real pins",
 	},
 	{
 		from:   []string{"suites/live"},

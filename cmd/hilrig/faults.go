@@ -1,6 +1,7 @@
 package main
 
 import (
+	"context"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -8,7 +9,9 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig/board"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/campaign"
 	"hilrig/suites/standard"
 )
 
@@ -55,7 +58,7 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 	case f.list && (f.null || f.json || len(args) > 0):
 		return errors.New("faults: --list stands alone; leave out the rest")
 	case f.list:
-		printFaults(out, board.Faults())
+		listFaults(out)
 		return nil
 	case len(args) == 0:
 		args = standard.Names()
@@ -64,22 +67,20 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	v := &survey{files: files, boards: f.boards(), line: progressOn(c.ErrOrStderr())}
+	line := progressOn(c.ErrOrStderr())
 	began := time.Now()
-	err = v.run(c.Context())
-	v.line.wipe()
+	shown, err := f.play(c.Context(), files, func(p campaign.Progress) {
+		line.show(func() string {
+			return fmt.Sprintf("%d of %s  %.0f s driven  %s: %s", p.Done, count(p.Boards, "board"), p.Driving.Seconds(), p.Board, p.Suite)
+		})
+	})
+	line.wipe()
 	if err != nil {
 		return err
 	}
-	var shown surveyed
-	if f.null {
-		shown = nullsOf(v)
-	} else if shown, err = faultsOf(v); err != nil {
-		return err
-	}
-	closing := fmt.Sprintf("driven %.0f s in %.1f s", v.driving.Seconds(), time.Since(began).Seconds())
+	closing := fmt.Sprintf("driven %.0f s in %.1f s", shown.driving.Seconds(), time.Since(began).Seconds())
 	if f.json {
-		data, err := json.MarshalIndent(shown, "", "  ")
+		data, err := json.MarshalIndent(shown.result, "", "  ")
 		if err != nil {
 			return err
 		}
@@ -89,37 +90,36 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 		shown.print(out)
 		fmt.Fprintln(out, closing)
 	}
-	return endWith(exitOf(shown.outcome()))
+	return endWith(exitOf(shown.outcome))
 }
 
-// surveyed is what a survey showed.
-type surveyed interface {
-	print(s *screen)
-	outcome() string
+// shownFaults is what a campaign showed.
+type shownFaults struct {
+	result  any // as it is written as JSON
+	outcome string
+	driving signal.Time
+	print   func(s *screen)
 }
 
-// boards lists the boards to play to.
-func (f *faultsFlags) boards() []string {
-	var all []string
+// play plays the suites to the boards that the flags name.
+func (f *faultsFlags) play(ctx context.Context, files suites.Files, progress func(campaign.Progress)) (shownFaults, error) {
 	if f.null {
-		for _, kind := range board.Kinds {
-			all = append(all, "null:"+string(kind))
+		a, err := campaign.RunNulls(ctx, files, progress)
+		if err != nil {
+			return shownFaults{}, err
 		}
-		return all
+		return shownFaults{a, a.Outcome, a.Driving, func(s *screen) { printNulls(s, a) }}, nil
 	}
-	all = append(all, builtIn)
-	for _, fault := range board.Faults() {
-		all = append(all, builtIn+":"+fault.Name)
+	a, err := campaign.RunFaults(ctx, files, progress)
+	if err != nil {
+		return shownFaults{}, err
 	}
-	return all
+	return shownFaults{a, a.Outcome, a.Driving, func(s *screen) { printFaults(s, a) }}, nil
 }
 
-// builtIn is the board without a fault.
-const builtIn = "built-in"
-
-// printFaults writes one fault a line, name then sentence.
-func printFaults(s *screen, all []board.Fault) {
-	width := 0
+// listFaults writes one fault a line, name then sentence.
+func listFaults(s *screen) {
+	width, all := 0, campaign.Seeded()
 	for _, f := range all {
 		width = max(width, widest(f.Name))
 	}

@@ -16,9 +16,6 @@ import (
 	"hilrig/suites/standard"
 )
 
-// stopped is the Why of a run that was interrupted.
-const stopped = "the run was stopped"
-
 // runFlags are the flags of run.
 type runFlags struct {
 	inputFlags
@@ -129,7 +126,7 @@ func broken(ctx context.Context, err error) string {
 	case trip != "":
 		return trip
 	case ctx.Err() != nil:
-		return stopped
+		return record.Stopped
 	}
 	return record.DidNotEnd
 }

@@ -8,6 +8,7 @@ import (
 
 	"golang.org/x/term"
 
+	"hilrig/suites/campaign"
 	"hilrig/suites/record"
 )
 
@@ -45,15 +46,15 @@ func columns(w io.Writer) int {
 
 // words are how verdicts and outcomes are shown where that differs from how
 // they are kept: what is wrong has to be seen without colour.
-var words = map[string]string{record.Fail: "FAIL", notFound: "NOT FOUND"}
+var words = map[string]string{record.Fail: "FAIL", campaign.NotFound: "NOT FOUND"}
 
 // notWhole is the word before what is wrong with a record.
 const notWhole = "NOT WHOLE"
 
 // tints are the colours of verdicts and outcomes: green, red, yellow.
 var tints = map[string]string{
-	record.Go: "32", record.Pass: "32", found: "32",
-	record.NoGo: "31", record.Fail: "31", notFound: "31", notWhole: "31",
+	record.Go: "32", record.Pass: "32", campaign.Found: "32",
+	record.NoGo: "31", record.Fail: "31", campaign.NotFound: "31", notWhole: "31",
 	record.NotShown: "33", record.Undecided: "33", record.NotRun: "33",
 }
 

@@ -26,6 +26,9 @@ const (
 // DidNotEnd is the Why of a result whose run broke off.
 const DidNotEnd = "the run did not end"
 
+// Stopped is the Why of a result whose run was interrupted.
+const Stopped = "the run was stopped"
+
 // line is one line of cases.jsonl.
 type line struct {
 	Suite int  `json:"suite"` // its place in the plan, counted from 0

@@ -1,0 +1,126 @@
+package campaign
+
+import (
+	"context"
+	"strings"
+
+	"hilrig/rig/board"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/record"
+)
+
+// mayPass is the file of the standard suite that a board may pass that controls
+// nothing: it asks when a board answers and not what.
+const mayPass = "standard/timing.yaml"
+
+// Nulls is what suites say of the boards that control nothing.
+type Nulls struct {
+	Driving signal.Time `json:"-"` // played to all boards together
+	Outcome string      `json:"outcome"`
+	Why     string      `json:"why,omitempty"` // why the boards were not played to the end
+	Boards  []string    `json:"boards"`
+	Suites  []NullSuite `json:"suites"`
+	// PassedByAll are the checks that pass on every one of the boards, those of
+	// one name in one case put together.
+	PassedByAll []CommonPass `json:"passed_by_all"`
+}
+
+// CommonPass is a check that says nothing by itself.
+type CommonPass struct {
+	Suite  string `json:"suite"`
+	Case   string `json:"case"`
+	Check  string `json:"check"`
+	Checks int    `json:"checks"`
+}
+
+// NullSuite is what one suite says of them.
+type NullSuite struct {
+	Name    string        `json:"name"`
+	File    string        `json:"file"`
+	MayPass bool          `json:"may_pass,omitempty"`
+	Boards  []NullVerdict `json:"boards"` // in the order of boards
+}
+
+// NullVerdict is what one suite says of one board.
+type NullVerdict struct {
+	Verdict string        `json:"verdict"` // the worst of its checks
+	Counts  record.Counts `json:"counts"`
+}
+
+// RunNulls plays the suites of files to each board that controls nothing. The rest is as
+// with [RunFaults].
+func RunNulls(ctx context.Context, files suites.Files, progress func(Progress)) (*Nulls, error) {
+	v := &campaign{files: files, progress: progress}
+	for _, kind := range board.Kinds {
+		v.boards = append(v.boards, "null:"+string(kind))
+	}
+	if err := v.run(ctx); err != nil {
+		return nil, err
+	}
+	return nullsOf(v), nil
+}
+
+// nullsOf reads a campaign of the boards that control nothing.
+func nullsOf(v *campaign) *Nulls {
+	all := &Nulls{Driving: v.driving, PassedByAll: []CommonPass{}}
+	for _, b := range v.boards {
+		all.Boards = append(all.Boards, strings.TrimPrefix(b, "null:"))
+	}
+	for i := range v.results[0].Suites {
+		first := &v.results[0].Suites[i]
+		suite := NullSuite{Name: first.Name, File: first.File, MayPass: first.File == mayPass}
+		for _, r := range v.results {
+			suite.Boards = append(suite.Boards, NullVerdict{r.Suites[i].Counts.Worst(), r.Suites[i].Counts})
+		}
+		all.Suites = append(all.Suites, suite)
+	}
+	for _, r := range v.results {
+		if r.Why != "" {
+			all.Why = r.Why
+		}
+	}
+	all.findPassed(v.results)
+	all.Outcome = all.outcome()
+	return all
+}
+
+// outcome is what the verdicts come to: NO-GO where a suite passes that must not, NOT
+// SHOWN where that is not decided.
+func (a *Nulls) outcome() string {
+	outcome := record.Go
+	for i := range a.Suites {
+		for _, b := range a.Suites[i].Boards {
+			switch {
+			case a.Suites[i].MayPass || b.Verdict == record.Fail:
+			case b.Verdict == record.Pass:
+				return record.NoGo
+			default:
+				outcome = record.NotShown
+			}
+		}
+	}
+	return outcome
+}
+
+// findPassed lists the checks that pass on every board.
+func (a *Nulls) findPassed(results []*record.Result) {
+	boards := map[site]int{}
+	for _, r := range results {
+		each(r, record.Pass, func(at site) { boards[at]++ })
+	}
+	place := map[CommonPass]int{}
+	each(results[0], record.Pass, func(at site) {
+		if boards[at] < len(results) {
+			return
+		}
+		p := CommonPass{Suite: a.Suites[at.suite].Name, Case: at.name, Check: at.check}
+		i, known := place[p]
+		if !known {
+			i = len(a.PassedByAll)
+			place[p] = i
+			a.PassedByAll = append(a.PassedByAll, p)
+		}
+		a.PassedByAll[i].Checks++
+	})
+}
