@@ -16,7 +16,7 @@ package suites
 
 import (
 	"hilrig/rig"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -34,7 +34,7 @@ type Files struct {
 	Seed   uint64
 	// Host is the computer that this runs on: a bench on pins whose file names none keeps
 	// to its limits.
-	Host header.Model
+	Host pinout.Model
 	// Read returns the bytes of a drive log that a suite replays, by the path of
 	// file.SuiteOptions; nil: no suite may replay one.
 	Read func(path string) ([]byte, error)

@@ -28,7 +28,7 @@ var house = [][]string{
 	{"rig/raspberry/supervisor"},
 	{"rig/raspberry/claim"},
 	{"rig/simulated", "rig/raspberry"},
-	{"rig/raspberry/cdev", "rig/raspberry/header", "rig/raspberry/realtime"},
+	{"rig/raspberry/cdev", "rig/raspberry/pinout", "rig/raspberry/realtime"},
 	{"rig"},
 	{"rig/board", "rig/decode", "rig/interlock"},
 	{"rig/trace"},

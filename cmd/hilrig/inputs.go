@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/suites"
 	"hilrig/suites/demo"
 	"hilrig/suites/language"
@@ -87,7 +87,7 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 }
 
 // thisPi tells which Pi this machine is, if it is one.
-func thisPi() header.Model { return header.Identify(os.DirFS("/")).Model }
+func thisPi() pinout.Model { return pinout.Identify(os.DirFS("/")).Model }
 
 // suiteNamed returns a standard suite or the file at a path.
 func (f *inputFlags) suiteNamed(name string) (language.Source, error) {

@@ -7,7 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -70,7 +70,7 @@ func inFile(b *file.Bench, path string) (*suites.Real, supervisor.Parts, error) 
 
 // partsOf returns the lines of a bench that a guard makes safe. Those of ports on a
 // device are the device's.
-func partsOf(w *header.Wires, pins raspberry.Pins, open func() (raspberry.Lines, error)) supervisor.Parts {
+func partsOf(w *pinout.Wires, pins raspberry.Pins, open func() (raspberry.Lines, error)) supervisor.Parts {
 	parts := supervisor.Parts{Pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, Open: open}
 	device := map[signal.Line]bool{}
 	for _, p := range w.Layout.Ports {
@@ -126,7 +126,7 @@ func pinned(b *file.Bench) (*suites.Real, supervisor.Parts, error) {
 }
 
 // pinParts returns the lines of a bench on the pins of a model, for a guard.
-func pinParts(b *file.Bench, model header.Model) supervisor.Parts {
+func pinParts(b *file.Bench, model pinout.Model) supervisor.Parts {
 	w := wiresOf(b)
 	open := func() (raspberry.Lines, error) { return raspberry.OpenLines(model) }
 	return partsOf(&w, pinsOf(w.Layout, w.Pins), open)

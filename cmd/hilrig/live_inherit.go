@@ -7,7 +7,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
 )
@@ -73,7 +73,7 @@ func claimHere(ctx context.Context, of func() (*claim.Claim, error)) (*claim.Cla
 // claimPins claims this machine's pins for a command, where hilrig can drive any: else it is
 // told what the machine lacks. Without a claim to hold it returns nil.
 func claimPins(ctx context.Context) (*claim.Claim, error) {
-	if thisPi().Limits().Way == header.NoWay {
+	if thisPi().Limits().Way == pinout.NoWay {
 		return nil, nil
 	}
 	return claimHere(ctx, claim.Pins)

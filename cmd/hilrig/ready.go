@@ -9,7 +9,7 @@ import (
 	"golang.org/x/term"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -96,7 +96,7 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	if f.attended != "yes" && f.attended != "no" {
 		return fmt.Errorf("ready: --attended is %q; use yes or no", f.attended)
 	}
-	if f.bank != "" || thisPi().Limits().Way != header.NoWay {
+	if f.bank != "" || thisPi().Limits().Way != pinout.NoWay {
 		if err := raspberry.Hasten(); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 		}
@@ -211,14 +211,14 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 }
 
 // layJumpers joins the first wheel sensors' lines to the motor lines.
-func layJumpers(lines *raspberry.Rehearsal, w *header.Wires) {
+func layJumpers(lines *raspberry.Rehearsal, w *pinout.Wires) {
 	var from []int
 	rows := w.Table()
 	for i := range rows {
 		switch r := &rows[i]; {
-		case r.Group == header.Sensor && r.Direction == header.Out:
+		case r.Group == pinout.Sensor && r.Direction == pinout.Out:
 			from = append(from, r.GPIO)
-		case r.Group == header.Motor && len(from) > 0:
+		case r.Group == pinout.Motor && len(from) > 0:
 			lines.Jump(from[0], r.GPIO)
 			from = from[1:]
 		}

@@ -7,7 +7,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -15,7 +15,7 @@ import (
 
 // openLines opens the lines of this machine one by one, for a player under a guard. Where it
 // cannot, that is a finding.
-func (r *readiness) openLines(model header.Model, parts *supervisor.Parts) {
+func (r *readiness) openLines(model pinout.Model, parts *supervisor.Parts) {
 	r.stage("lines", func() []raspberry.Finding {
 		r.open = func() error {
 			lines, err := raspberry.OpenLines(model)
@@ -34,7 +34,7 @@ func (r *readiness) openLines(model header.Model, parts *supervisor.Parts) {
 }
 
 // timing lets the machine keep time for a moment, changing no pin.
-func (r *readiness) timing(c *cobra.Command, setup *suites.Setup, model header.Model) []raspberry.Finding {
+func (r *readiness) timing(c *cobra.Command, setup *suites.Setup, model pinout.Model) []raspberry.Finding {
 	edges := 0.0
 	for _, s := range setup.Suites {
 		edges = max(edges, file.MostEdges(s, setup.Car, setup.Bench))

@@ -9,7 +9,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -20,7 +20,7 @@ import (
 type readiness struct {
 	*screen
 	bench    *file.Bench
-	wires    header.Wires
+	wires    pinout.Wires
 	lines    raspberry.Circuit  // nil: not opened
 	open     func() error       // opens lines anew; nil: they can be shared
 	worker   *supervisor.Worker // this process, where a guard started it; nil: none did
@@ -157,7 +157,7 @@ func (r *readiness) driving(try func() []raspberry.Finding) (found []raspberry.F
 func (r *readiness) jumpers() []raspberry.Finding {
 	found, jumpers := raspberry.Loopback(r.lines, &r.wires)
 	for _, j := range jumpers {
-		fmt.Fprintf(r, "  %-18s  %-6s  pin %-2d  ->  %-18s  %-6s  pin %d\n", j.From.Signal, header.GPIO(j.From.GPIO), j.From.Position, j.To.Signal, header.GPIO(j.To.GPIO), j.To.Position)
+		fmt.Fprintf(r, "  %-18s  %-6s  pin %-2d  ->  %-18s  %-6s  pin %d\n", j.From.Signal, pinout.GPIO(j.From.GPIO), j.From.Position, j.To.Signal, pinout.GPIO(j.To.GPIO), j.To.Position)
 	}
 	return found
 }

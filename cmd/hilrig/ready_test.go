@@ -14,7 +14,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -241,7 +241,7 @@ func TestTheHeadersPinsAreThoseOfTheFile(t *testing.T) {
 func TestNoLinesWithoutAWayToThem(t *testing.T) {
 	r, _, _, out := trying(t, interlock.SignalsOnly, "")
 	r.lines = nil
-	r.openLines(header.NoPi, nil)
+	r.openLines(pinout.NoPi, nil)
 	assert.Nil(t, r.lines)
 	assert.Equal(t, 1, r.wrong, out.String())
 }

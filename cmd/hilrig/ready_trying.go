@@ -7,7 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/file"
 	"hilrig/suites/live"
@@ -78,7 +78,7 @@ func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, b *file.Benc
 }
 
 // rehearsalIn returns a rehearsal, on the clock of what is in memory.
-func rehearsalIn(w *header.Wires) *raspberry.Rehearsal {
+func rehearsalIn(w *pinout.Wires) *raspberry.Rehearsal {
 	lines := raspberry.NewRehearsal(w)
 	if turns != nil {
 		lines.On(turns.Clock)

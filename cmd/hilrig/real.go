@@ -9,7 +9,7 @@ import (
 	"hilrig/rig/board"
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -25,7 +25,7 @@ var turns *raspberry.Turns
 // rehearsalOf returns a bench in memory with a board of the program behind it, on the pins
 // of w, which are those of b or proposed for it. Every level of the bench is shown to
 // another bank too; nil: to none.
-func rehearsalOf(b *file.Bench, w *header.Wires, shown raspberry.Bank) *suites.Real {
+func rehearsalOf(b *file.Bench, w *pinout.Wires, shown raspberry.Bank) *suites.Real {
 	formats := formatsOf(b)
 	return &suites.Real{
 		Kind: rehearsal, Board: true, Restarts: true, Waits: turns != nil,
@@ -56,9 +56,9 @@ func tickOn(loop raspberry.Seat) {
 
 // realOn returns the bench on this machine's pins. The error says what the machine
 // lacks, and what can be done without; or who else has its pins.
-func realOn(b *file.Bench, model header.Model) (*suites.Real, error) {
+func realOn(b *file.Bench, model pinout.Model) (*suites.Real, error) {
 	limits := model.Limits()
-	if limits.Way == header.NoWay {
+	if limits.Way == pinout.NoWay {
 		return nil, lacking{fmt.Errorf("%s: kind is raspberry, and this machine is %v: %s; run it on a Pi, rehearse it with --bank memory, or leave kind out to play it simulated", b.Source.Path, model, limits.Why)}
 	}
 	w := wiresOf(b)
@@ -111,11 +111,11 @@ func resetOf(b *file.Bench) int {
 }
 
 // aboutPins says in a line how a model's pins are reached, why, and what follows.
-func aboutPins(model header.Model, motors decode.MotorKind) string {
+func aboutPins(model pinout.Model, motors decode.MotorKind) string {
 	limits := model.Limits()
 	var list []string
 	for k := range decode.MotorKinds {
-		if limits.Motors[k] != header.No {
+		if limits.Motors[k] != pinout.No {
 			list = append(list, k.String())
 		}
 	}

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
@@ -45,7 +45,7 @@ func (t *timed) printChar(out io.Writer) {
 	if k.Jumper == nil {
 		var names []string
 		for _, n := range k.Read {
-			names = append(names, header.GPIO(n))
+			names = append(names, pinout.GPIO(n))
 		}
 		fmt.Fprintf(out, "pins         none changed; %s were read where others would be set\n", strings.Join(names, ", "))
 	} else {

@@ -10,7 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -38,14 +38,14 @@ func (f *timingFlags) pins() (*timed, trial, error) {
 		t.on, t.noPi = "a word in memory in place of pins", true
 		return t, f.onBank(t, &raspberry.Memory{}, turns), nil
 	}
-	model := header.Identify(root).Model
+	model := pinout.Identify(root).Model
 	if f.chip != "" {
-		t.on, t.noPi = f.chip+", by the character device", model == header.NoPi
+		t.on, t.noPi = f.chip+", by the character device", model == pinout.NoPi
 		return f.byDevice(t, f.chip, link)
 	}
 	const instead = "hilrig timing --bank memory measures this machine with a word in memory in place of pins"
 	switch model.Limits().Way {
-	case header.Mapped:
+	case pinout.Mapped:
 		if link != nil {
 			return nil, nil, wrongUse{fmt.Errorf("timing: the pins of a %v are played by its registers, and no jumper is needed; leave --jumper out, or name the chip with --chip to measure its character device all the same", model)}
 		}
@@ -55,7 +55,7 @@ func (f *timingFlags) pins() (*timed, trial, error) {
 		}
 		t.on = "the registers of a " + model.String() + ", no pin changed"
 		return t, f.onBank(t, raspberry.LeaveAlone(registers), nil), nil
-	case header.CharacterDevice:
+	case pinout.CharacterDevice:
 		if link != nil {
 			if err := link.Check(); err != nil {
 				return nil, nil, wrongUse{fmt.Errorf("timing: %w", err)}
@@ -122,7 +122,7 @@ Before %[1]s is driven:
   - A Pi takes 3.3 V and no more at any pin.
   - This program is not a safety device. Have it checked by somebody qualified,
     and follow your local rules.
-`, header.GPIO(link.Out), header.GPIO(link.In), position(link.Out), position(link.In))
+`, pinout.GPIO(link.Out), pinout.GPIO(link.In), position(link.Out), position(link.In))
 	p := attendedBy(c)
 	p.out = out
 	if yes, err := p.ask("All of it is done, and I go on: yes or no?"); err != nil || !yes {
@@ -134,7 +134,7 @@ Before %[1]s is driven:
 
 // position says where on a Pi's header a line is.
 func position(gpio int) string {
-	if n := header.Position(gpio); n > 0 {
+	if n := pinout.Position(gpio); n > 0 {
 		return fmt.Sprintf(" (pin %d)", n)
 	}
 	return ""

@@ -7,12 +7,12 @@ import (
 	"strings"
 
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
 // fitWords is how a fit is said.
-var fitWords = [...]string{header.No: "no", header.Doubtful: "in doubt", header.Yes: "yes"}
+var fitWords = [...]string{pinout.No: "no", pinout.Doubtful: "in doubt", pinout.Yes: "yes"}
 
 // saysNothing stands above and below what a bank in memory measured.
 const saysNothing = "A word in memory stands for the pins: this says nothing of a Pi."

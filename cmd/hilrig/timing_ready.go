@@ -6,14 +6,14 @@ import (
 
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // tryTime lets this machine, which is a model, keep time for a moment by the way that a
 // bench on it is played, changing no pin. Edges are a second, of all wheels together.
-func tryTime(ctx context.Context, model header.Model, kind decode.MotorKind, edges float64) ([]raspberry.Finding, error) {
+func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]raspberry.Finding, error) {
 	seat := raspberry.DefaultSeat(os.DirFS("/"))
-	if model.Limits().Way == header.CharacterDevice {
+	if model.Limits().Way == pinout.CharacterDevice {
 		path, err := raspberry.HeaderChip()
 		if err != nil {
 			return nil, err

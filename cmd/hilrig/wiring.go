@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -29,7 +29,7 @@ board. Where the bench file gives no pins, some are proposed.`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
 			out := c.OutOrStdout()
-			header.WritePlugs(out)
+			pinout.WritePlugs(out)
 			if plug {
 				return nil
 			}
@@ -56,8 +56,8 @@ func readBench(path string) (*file.Bench, error) {
 }
 
 // wiresOf returns what the bench says of the header.
-func wiresOf(b *file.Bench) header.Wires {
-	return header.Wires{
+func wiresOf(b *file.Bench) pinout.Wires {
+	return pinout.Wires{
 		Layout: b.Wiring.Layout(), Pins: b.Pins, Devices: b.Devices, Reset: b.Board.Reset,
 		Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat,
 	}
@@ -77,16 +77,16 @@ func wiring(c *cobra.Command, path, svg string) error {
 	}
 	rows := w.Table()
 	fmt.Fprintf(out, "\n%s  (%s)\n\n", b.Name, b.Source.Path)
-	header.WriteTable(out, rows)
+	pinout.WriteTable(out, rows)
 	printLimits(out, b)
 	fmt.Fprintln(out)
-	header.WriteHeader(out, rows)
+	pinout.WriteHeader(out, rows)
 	if len(proposed) > 0 {
 		fmt.Fprintf(out, "\n%s proposed; to take them, put into the bench file\n\n", count(len(proposed), "pin"))
-		header.WriteYAML(out, &w, rows)
+		pinout.WriteYAML(out, &w, rows)
 	}
 	if svg != "" {
-		return writeFile(svg, header.HeaderSVG(b.Name, rows))
+		return writeFile(svg, pinout.HeaderSVG(b.Name, rows))
 	}
 	return nil
 }
@@ -103,7 +103,7 @@ func printLimits(out io.Writer, b *file.Bench) {
 	}
 	kind := b.Wiring.Motors[0].Kind
 	says := "captured"
-	if l.Motors[kind] == header.Doubtful {
+	if l.Motors[kind] == pinout.Doubtful {
 		says = "captured in doubt: " + l.Doubt[kind]
 	}
 	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %.3g edges a second, all together\n", on, kind, says, l.Edges)

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -80,7 +80,7 @@ func (s *CharSettings) check() error {
 	}
 	for i, p := range s.Pins {
 		if s.Reset > 0 && int(p) == s.Reset {
-			return fmt.Errorf("bench on the character device: %s and the board's reset are both on %s; give each a pin of its own", s.Layout.Lines[i].Name, header.GPIO(s.Reset))
+			return fmt.Errorf("bench on the character device: %s and the board's reset are both on %s; give each a pin of its own", s.Layout.Lines[i].Name, pinout.GPIO(s.Reset))
 		}
 	}
 	if s.Reset < 0 || s.ResetFor < 0 || s.Doubt < 0 {
@@ -98,9 +98,9 @@ func (s *CharSettings) check() error {
 // refuses says why the kernel's stamps will not do for a format. A Pi 5 is the model that
 // is reached by the character device.
 func refuses(formats []decode.MotorKind) error {
-	limits := header.Pi5.Limits()
+	limits := pinout.Pi5.Limits()
 	for _, k := range formats {
-		if k >= decode.MotorKinds || limits.Motors[k] == header.No {
+		if k >= decode.MotorKinds || limits.Motors[k] == pinout.No {
 			why := "it is not known"
 			if k < decode.MotorKinds {
 				why = limits.Doubt[k]

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -89,7 +89,7 @@ func (r Rung) Well() bool { return r.Planned > 0 && r.Lost == 0 && !r.Behind }
 type Link struct{ Out, In int }
 
 // String returns "GPIO17 to GPIO22".
-func (j Link) String() string { return header.GPIO(j.Out) + " to " + header.GPIO(j.In) }
+func (j Link) String() string { return pinout.GPIO(j.Out) + " to " + pinout.GPIO(j.In) }
 
 // Check refuses lines of a Pi's header that a jumper has no business on. Out is
 // driven: it may not be one that is high from power-up.
@@ -100,7 +100,7 @@ func (j Link) Check() error {
 	for _, n := range []int{j.Out, j.In} {
 		why := ""
 		switch {
-		case header.Position(n) == 0:
+		case pinout.Position(n) == 0:
 			why = "it is not on the header"
 		case n == 14 || n == 15:
 			why = "it belongs to the serial port"
@@ -108,11 +108,11 @@ func (j Link) Check() error {
 			why = "the Pi asks there at start what is plugged on it"
 		case n == 2 || n == 3:
 			why = "a resistor of 1.8 kohm on the Pi pulls it high"
-		case n == j.Out && header.PulledUp(n):
+		case n == j.Out && pinout.PulledUp(n):
 			why = "it is high from power-up, and so nothing to drive"
 		}
 		if why != "" {
-			return fmt.Errorf("a jumper from %v: %s: %s; drive one of GPIO9 to GPIO27, and listen on one of GPIO4 to GPIO27, 14 and 15 left out", j, header.GPIO(n), why)
+			return fmt.Errorf("a jumper from %v: %s: %s; drive one of GPIO9 to GPIO27, and listen on one of GPIO4 to GPIO27, 14 and 15 left out", j, pinout.GPIO(n), why)
 		}
 	}
 	return nil

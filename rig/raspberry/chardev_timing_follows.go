@@ -5,7 +5,7 @@ import (
 	"math"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -21,7 +21,7 @@ const widthShare = 0.99
 // jumper that is reckoned with stamps [StampDoubt] apart, as others measured them. The
 // bits of DShot are too short for any stamp of a kernel.
 func (k *CharKept) Motors() (out []MotorFit) {
-	limits := header.Pi5.Limits() // of the character device
+	limits := pinout.Pi5.Limits() // of the character device
 	for kind := range decode.MotorKinds {
 		f := MotorFit{Kind: kind, Fit: limits.Motors[kind], Why: limits.Doubt[kind]}
 		switch {
@@ -59,7 +59,7 @@ func (j *JumperKept) pulse(f *MotorFit) {
 		f.Why = "NOT MEASURED: no two edges followed each other as those of a pulse do; ask for more with --edges"
 		return
 	case j.Widths.Count == 0:
-		f.Fit, f.Why = header.No, "no edge came over the jumper as it was put out"
+		f.Fit, f.Why = pinout.No, "no edge came over the jumper as it was put out"
 		return
 	}
 	p, span := pulseOf(f.Kind), rangeOf(f.Kind)
@@ -70,7 +70,7 @@ func (j *JumperKept) pulse(f *MotorFit) {
 	f.Fit = min(f.Fit, fit(f.Doubt, max(shareYes, p.MaxUncertainty/4), p.MaxUncertainty), fit(f.Out, outYes, outDoubtful))
 	f.Why = fmt.Sprintf("its width is known to %s of its range; %s of the pulses are spoilt", percent(f.Doubt), percent(f.Out))
 	if off > StampDoubt {
-		f.Fit = min(f.Fit, header.Doubtful)
+		f.Fit = min(f.Fit, pinout.Doubtful)
 		f.Why += fmt.Sprintf("; widths by the stamps are off by up to %s, and a bench reckons with %s", off.Short(), StampDoubt.Short())
 	}
 	if need := charNeeds[f.Kind]; j.Highest < need {

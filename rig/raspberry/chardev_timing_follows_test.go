@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -25,11 +25,11 @@ func TestWhatFollowsFromStamps(t *testing.T) {
 		change(j)
 		return &CharKept{Jumper: j}
 	}
-	yes, doubt, no := header.Yes, header.Doubtful, header.No
+	yes, doubt, no := pinout.Yes, pinout.Doubtful, pinout.No
 	tests := []struct {
 		name           string
 		kept           *CharKept
-		servo, oneShot header.Fit
+		servo, oneShot pinout.Fit
 		why            string // of servo pulses
 	}{
 		{"no jumper", &CharKept{}, yes, doubt, "NOT MEASURED without --jumper; with stamps 3 us apart, as others saw, its width is known to 0.30 % of its range"},
@@ -47,7 +47,7 @@ func TestWhatFollowsFromStamps(t *testing.T) {
 			got := tt.kept.Motors()
 			assert.Len(t, got, int(decode.MotorKinds))
 			for i, f := range got {
-				assert.Equal(t, [...]header.Fit{tt.servo, tt.oneShot, no, no, no}[i], f.Fit, "%v: %s", f.Kind, f.Why)
+				assert.Equal(t, [...]pinout.Fit{tt.servo, tt.oneShot, no, no, no}[i], f.Fit, "%v: %s", f.Kind, f.Why)
 				assert.NotEmpty(t, f.Why)
 			}
 			assert.Contains(t, got[decode.ServoPulse].Why, tt.why)

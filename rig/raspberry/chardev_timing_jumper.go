@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"time"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // followsWithin is how long a level may take from one end of a jumper to the other, and
@@ -40,7 +40,7 @@ func (j Link) nobodyDrives(lines Lines) error {
 				return err
 			}
 			if !is {
-				return fmt.Errorf("something holds %s %s, and nothing was driven: take off whatever is wired to %v but the jumper", header.GPIO(n), levelWord(pull == PullDown), j)
+				return fmt.Errorf("something holds %s %s, and nothing was driven: take off whatever is wired to %v but the jumper", pinout.GPIO(n), levelWord(pull == PullDown), j)
 			}
 		}
 	}
@@ -66,7 +66,7 @@ func (j Link) follows(lines Lines) error {
 			return err
 		}
 		if !is {
-			return fmt.Errorf("%s was driven %s and %s stays %s: lay a jumper from pin %d of the header to pin %d", header.GPIO(j.Out), levelWord(level), header.GPIO(j.In), levelWord(!level), header.Position(j.Out), header.Position(j.In))
+			return fmt.Errorf("%s was driven %s and %s stays %s: lay a jumper from pin %d of the header to pin %d", pinout.GPIO(j.Out), levelWord(level), pinout.GPIO(j.In), levelWord(!level), pinout.Position(j.Out), pinout.Position(j.In))
 		}
 	}
 	return nil

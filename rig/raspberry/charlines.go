@@ -7,7 +7,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 var errCharLinesClosed = errors.New("character device: its lines are given back; open it anew")
@@ -65,7 +65,7 @@ func (c *charLines) Input(gpio int, pull Pull) error {
 		return err
 	}
 	if pull > PullUp {
-		return fmt.Errorf("character device: pull %d of %s; give PullNone, PullDown or PullUp", pull, header.GPIO(gpio))
+		return fmt.Errorf("character device: pull %d of %s; give PullNone, PullDown or PullUp", pull, pinout.GPIO(gpio))
 	}
 	kernels := [...]cdev.Pull{PullNone: cdev.PullNone, PullDown: cdev.PullDown, PullUp: cdev.PullUp}[pull]
 	return c.take(gpio, func() (charLine, error) {
@@ -79,7 +79,7 @@ func (c *charLines) take(gpio int, request func() (charLine, error)) error {
 	if l, ok := c.line[gpio]; ok {
 		delete(c.line, gpio)
 		if err := l.held.Close(); err != nil {
-			return fmt.Errorf("character device: give %s back: %w", header.GPIO(gpio), err)
+			return fmt.Errorf("character device: give %s back: %w", pinout.GPIO(gpio), err)
 		}
 	}
 	l, err := request()
@@ -97,10 +97,10 @@ func (c *charLines) Write(gpio int, level bool) error {
 	}
 	out := c.line[gpio].out
 	if out == nil {
-		return fmt.Errorf("character device: %s is no output; make it one first", header.GPIO(gpio))
+		return fmt.Errorf("character device: %s is no output; make it one first", pinout.GPIO(gpio))
 	}
 	if err := out.Set(1, oneBit(level)); err != nil {
-		return fmt.Errorf("character device: %s: %w", header.GPIO(gpio), err)
+		return fmt.Errorf("character device: %s: %w", pinout.GPIO(gpio), err)
 	}
 	return nil
 }
@@ -121,7 +121,7 @@ func (c *charLines) Read(gpio int) (bool, error) {
 	}
 	levels, err := c.line[gpio].held.Levels()
 	if err != nil {
-		return false, fmt.Errorf("character device: %s: %w", header.GPIO(gpio), err)
+		return false, fmt.Errorf("character device: %s: %w", pinout.GPIO(gpio), err)
 	}
 	return levels != 0, nil
 }

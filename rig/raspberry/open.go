@@ -6,7 +6,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -26,10 +26,10 @@ type PinSettings struct {
 // registers or by the character device, as its limits say. Driven lines begin at
 // their idle levels. It fails, no line changed, where another program or a driver of the
 // kernel has one of them.
-func OpenPins(model header.Model, s PinSettings) (rig.Bench, error) {
+func OpenPins(model pinout.Model, s PinSettings) (rig.Bench, error) {
 	limits := model.Limits()
 	switch limits.Way {
-	case header.Mapped:
+	case pinout.Mapped:
 		if err := refuseUsed(s.uses(), askKernel); err != nil {
 			return nil, err
 		}
@@ -38,7 +38,7 @@ func OpenPins(model header.Model, s PinSettings) (rig.Bench, error) {
 			return nil, err
 		}
 		return openMapped(r, r, s)
-	case header.CharacterDevice:
+	case pinout.CharacterDevice:
 		path, err := HeaderChip()
 		if err != nil {
 			return nil, err
@@ -60,12 +60,12 @@ func openChar(path string, s PinSettings) (rig.Bench, error) {
 // OpenLines opens the lines of this computer, which is a model, one by one. By registers
 // it does not look whether others have them, as [LookUp] and [OpenPins] do: lines are
 // opened to make them safe too, and nothing may keep them from that.
-func OpenLines(model header.Model) (Lines, error) {
+func OpenLines(model pinout.Model) (Lines, error) {
 	limits := model.Limits()
 	switch limits.Way {
-	case header.Mapped:
+	case pinout.Mapped:
 		return OpenRegisters(model)
-	case header.CharacterDevice:
+	case pinout.CharacterDevice:
 		path, err := HeaderChip()
 		if err != nil {
 			return nil, err

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -83,7 +83,7 @@ func TestLinesThatCannotBeMadeReadyAreGivenBack(t *testing.T) {
 }
 
 func TestThereAreNoPinsWithoutAPi(t *testing.T) {
-	for _, m := range []header.Model{header.NoPi, header.Other} {
+	for _, m := range []pinout.Model{pinout.NoPi, pinout.Other} {
 		_, err := OpenPins(m, pinned(0))
 		assert.ErrorContains(t, err, m.String())
 		_, err = OpenLines(m)

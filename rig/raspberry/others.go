@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strings"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -32,8 +32,8 @@ var errInUse = errors.New("in use by another program or a driver of the kernel")
 // drive, which registers themselves do not tell: they would be driven by both. Its error
 // names them. By the character device the kernel refuses such lines, and nothing is
 // looked up; nor where there is no GPIO chip to ask.
-func LookUp(model header.Model, w *header.Wires) error {
-	if model.Limits().Way != header.Mapped {
+func LookUp(model pinout.Model, w *pinout.Wires) error {
+	if model.Limits().Way != pinout.Mapped {
 		return nil
 	}
 	return refuseUsed(usesOf(w), askKernel)
@@ -63,7 +63,7 @@ func usedBy(gpio int, user string) string {
 	if user == "" {
 		user = "somebody without a name"
 	}
-	return fmt.Sprintf("%s (pin %d, has it: %s)", header.GPIO(gpio), header.Position(gpio), user)
+	return fmt.Sprintf("%s (pin %d, has it: %s)", pinout.GPIO(gpio), pinout.Position(gpio), user)
 }
 
 const cureUsed = "end the program, or take the driver's dtoverlay or dtparam out of config.txt, or wire another line; gpioinfo shows who has which"
@@ -78,7 +78,7 @@ func gpiosOf(uses []use) []int {
 
 // usesOf returns the pins that the bench which w wires drives or listens to. That of a
 // port on the chip's own UART is the port's.
-func usesOf(w *header.Wires) []use {
+func usesOf(w *pinout.Wires) []use {
 	var all []use
 	for _, r := range w.Table() {
 		if r.GPIO > 0 && !ownUART(w.Devices[r.Signal]) {

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -19,7 +19,7 @@ func somebody(t *testing.T, users map[int]string) asker {
 	return func(gpios []int) (map[int]string, error) {
 		found := map[int]string{}
 		for _, gpio := range gpios {
-			assert.NotZero(t, header.Position(gpio), "GPIO%d", gpio)
+			assert.NotZero(t, pinout.Position(gpio), "GPIO%d", gpio)
 			if user, ok := users[gpio]; ok {
 				found[gpio] = user
 			}
@@ -64,7 +64,7 @@ func TestTheKernelIsNotAskedAboutThePinsOfPorts(t *testing.T) {
 		Pins:   Pins{14, NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
 	}
 	assert.Equal(t, []use{{"bus", 24}, {"steer", 17}}, s.uses())
-	w := header.Wires{Layout: s.Layout, Pins: map[string]int{"yaw_serial": 14, "bus": 24, "steer": 17}, Devices: s.Devices, Stop: 5, Relay: 16, Heartbeat: 20}
+	w := pinout.Wires{Layout: s.Layout, Pins: map[string]int{"yaw_serial": 14, "bus": 24, "steer": 17}, Devices: s.Devices, Stop: 5, Relay: 16, Heartbeat: 20}
 	assert.Equal(t, []use{{"bus", 24}, {"steer", 17}, {"stop", 5}, {"relay", 16}, {"heartbeat", 20}}, usesOf(&w))
 }
 
@@ -99,7 +99,7 @@ func TestReadyFindsWhoHasThePins(t *testing.T) {
 // Where a model's pins are reached by the kernel, it refuses such lines itself.
 func TestLinesInUseAreLookedUpForRegistersAlone(t *testing.T) {
 	w := demoWires()
-	for _, m := range []header.Model{header.NoPi, header.Other, header.Pi5} {
+	for _, m := range []pinout.Model{pinout.NoPi, pinout.Other, pinout.Pi5} {
 		assert.NoError(t, LookUp(m, &w))
 	}
 }

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // Another program that has requested lines of the kernel is seen before the registers
@@ -29,18 +29,18 @@ func TestPiLinesInUseAreRefused(t *testing.T) {
 	other, err := chip.Plain("other program", []uint32{17}, cdev.PullNone)
 	require.NoError(t, err)
 
-	_, err = OpenPins(header.Pi3, s)
+	_, err = OpenPins(pinout.Pi3, s)
 	require.ErrorIs(t, err, errInUse)
 	assert.ErrorContains(t, err, "steer on GPIO17 (pin 11, has it: other program)")
 	for _, gpio := range []int{4, 17, 22, 26} {
 		assert.Equal(t, functionInput, int(r.functionOf(gpio)), "GPIO%d", gpio)
 	}
-	w := header.Wires{Layout: benchLines, Pins: map[string]int{"steer": 17}}
-	require.ErrorIs(t, LookUp(header.Pi3, &w), errInUse)
+	w := pinout.Wires{Layout: benchLines, Pins: map[string]int{"steer": 17}}
+	require.ErrorIs(t, LookUp(pinout.Pi3, &w), errInUse)
 
 	require.NoError(t, other.Close())
-	require.NoError(t, LookUp(header.Pi3, &w))
-	b, err := OpenPins(header.Pi3, s)
+	require.NoError(t, LookUp(pinout.Pi3, &w))
+	b, err := OpenPins(pinout.Pi3, s)
 	require.NoError(t, err)
 	require.NoError(t, b.Close())
 	for gpio, want := range map[int]string{4: "gpio_out hi", 17: "gpio_out lo", 26: "gpio_out hi"} {
@@ -58,7 +58,7 @@ func TestPiWithoutItsGPIOChipOpens(t *testing.T) {
 	defer func() { require.NoError(t, os.Rename(aside, path)) }()
 	_, err = askKernel([]int{17})
 	require.Error(t, err)
-	b, err := OpenPins(header.Pi3, PinSettings{Layout: benchLines, Pins: benchPins})
+	b, err := OpenPins(pinout.Pi3, PinSettings{Layout: benchLines, Pins: benchPins})
 	require.NoError(t, err)
 	require.NoError(t, b.Close())
 }

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // Grade is how a check of a machine or a bench came out.
@@ -52,30 +52,30 @@ type Machine struct {
 	// out; its error says why that cannot be told. nil: the kernel of this machine is asked.
 	Users func(gpios []int) (map[int]string, error)
 	// Meant is the computer that the bench file is written for; NoPi: any.
-	Meant header.Model
+	Meant pinout.Model
 }
 
 // Ready checks a machine for the bench that w wires, touching no pin: which computer
 // it is, what the program may do, kernel, processors, and the ports. It returns
 // every check, those that are well included.
-func (m *Machine) Ready(w *header.Wires) []Finding {
-	host := header.Identify(m.Root)
+func (m *Machine) Ready(w *pinout.Wires) []Finding {
+	host := pinout.Identify(m.Root)
 	limits := host.Model.Limits()
 	says := host.Name
 	switch {
-	case host.Model == header.NoPi && says == "":
+	case host.Model == pinout.NoPi && says == "":
 		says = "this is no Raspberry Pi"
-	case host.Model == header.NoPi:
+	case host.Model == pinout.NoPi:
 		says = "this is no Raspberry Pi but " + says
 	}
-	found := []Finding{finding("computer", limits.Way != header.NoWay, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
-	if m.Meant != header.NoPi && m.Meant != host.Model && limits.Way != header.NoWay {
+	found := []Finding{finding("computer", limits.Way != pinout.NoWay, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
+	if m.Meant != pinout.NoPi && m.Meant != host.Model && limits.Way != pinout.NoWay {
 		found[0] = finding("computer", false, says+"; the bench file is written for a "+m.Meant.String(), "write computer: "+host.Model.String()+" into it and run hilrig lint, which knows the limits")
 	}
 	found = append(found, m.pins(limits.Way), m.root(host.Model))
 	found = append(found, m.rights()...)
 	found = append(found, m.kernel(), m.isolated(), m.governor(), m.throttling())
-	if host.Model == header.Pi5 {
+	if host.Model == pinout.Pi5 {
 		policy := text(m.Root, "sys/module/pcie_aspm/parameters/policy")
 		found = append(found, doubt("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
 	}
@@ -84,7 +84,7 @@ func (m *Machine) Ready(w *header.Wires) []Finding {
 		found = append(found, m.device(p.Name, w.Devices[p.Name]))
 	}
 	found = append(found, m.owned(w)...)
-	if limits.Way == header.NoWay {
+	if limits.Way == pinout.NoWay {
 		return found
 	}
 	return append(found, m.inUse(w)...)
@@ -114,24 +114,24 @@ func orUnknown(text string) string {
 }
 
 // pins tries to open what leads to the pins.
-func (m *Machine) pins(way header.Way) Finding {
+func (m *Machine) pins(way pinout.Way) Finding {
 	path := "/dev/gpiomem"
-	if way != header.Mapped {
+	if way != pinout.Mapped {
 		path = "/dev/gpiochip0"
 	}
 	if err := m.Open(path); err != nil {
 		return finding("pins", false, err.Error(), "on a Pi: sudo usermod -aG gpio,dialout $USER, then log in again")
 	}
-	return finding("pins", way != header.NoWay, path+" opens", "none that hilrig knows")
+	return finding("pins", way != pinout.NoWay, path+" opens", "none that hilrig knows")
 }
 
 // root reports a program that may do more than it needs. On a Pi 5 whatever took the
 // pins for those of an older chip would write to memory.
-func (m *Machine) root(model header.Model) Finding {
+func (m *Machine) root(model pinout.Model) Finding {
 	uid := m.status("Uid:")
 	says := "user number " + orUnknown(uid)
 	cure := "run it as a user in the groups gpio and dialout, with capabilities"
-	if model == header.Pi5 {
+	if model == pinout.Pi5 {
 		return finding("user", uid != "0", says, cure+"; on a Pi 5 root could write to memory that is no register")
 	}
 	return doubt("user", uid != "0", says, cure)
@@ -207,7 +207,7 @@ func (m *Machine) device(port, device string) Finding {
 
 // inUse reports pins of the bench that another program or a driver of the kernel has as
 // GPIO lines.
-func (m *Machine) inUse(w *header.Wires) []Finding {
+func (m *Machine) inUse(w *pinout.Wires) []Finding {
 	const check = "others on the pins"
 	ask, uses := asker(m.Users), usesOf(w)
 	if ask == nil {
@@ -231,7 +231,7 @@ func (m *Machine) inUse(w *header.Wires) []Finding {
 
 // owned reports pins of the bench that a driver of the kernel has for a peripheral of
 // the chip, which the kernel does not count as lines in use.
-func (m *Machine) owned(w *header.Wires) []Finding {
+func (m *Machine) owned(w *pinout.Wires) []Finding {
 	var found []Finding
 	for _, d := range []struct {
 		path, name, off string
@@ -245,7 +245,7 @@ func (m *Machine) owned(w *header.Wires) []Finding {
 		}
 		for _, r := range w.Table() {
 			if slices.Contains(d.pins, r.GPIO) {
-				found = append(found, finding(r.Signal, false, fmt.Sprintf("%s is taken by %s", header.GPIO(r.GPIO), d.name), d.off+" in config.txt"))
+				found = append(found, finding(r.Signal, false, fmt.Sprintf("%s is taken by %s", pinout.GPIO(r.GPIO), d.name), d.off+" in config.txt"))
 			}
 		}
 	}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -24,9 +24,9 @@ const firm = 20 * signal.Millisecond
 
 // TryStop asks for the stop contact to be closed, opened and closed, and looks at its
 // input: high while it is closed. It waits up to patience for each.
-func TryStop(lines Lines, w *header.Wires, who Person, patience signal.Time) Finding {
+func TryStop(lines Lines, w *pinout.Wires, who Person, patience signal.Time) Finding {
 	const check = "stop input"
-	pin := header.GPIO(w.Stop)
+	pin := pinout.GPIO(w.Stop)
 	if err := lines.Input(w.Stop, PullDown); err != nil {
 		return Finding{check, Wrong, fmt.Sprintf("%s: %v", pin, err), "end the program that has it; gpioinfo names it"}
 	}
@@ -109,7 +109,7 @@ const lampSettles = 300 * signal.Millisecond
 // asked to move the stop contact.
 //
 // How soon the supply drops nobody sees: that follows from the monostable's parts.
-func TryRelay(lines Circuit, w *header.Wires, who Person) []Finding {
+func TryRelay(lines Circuit, w *pinout.Wires, who Person) []Finding {
 	t := relayTest{lines: lines, wires: w, who: who, settles: lampSettles}
 	return t.try()
 }
@@ -143,7 +143,7 @@ func (t *relayTest) try() []Finding {
 // relayTest is a try of relay and heartbeat.
 type relayTest struct {
 	lines   Circuit
-	wires   *header.Wires
+	wires   *pinout.Wires
 	who     Person
 	settles signal.Time
 	opened  bool // the stop contact, as asked

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -50,7 +50,7 @@ func TestStopInput(t *testing.T) {
 }
 
 // rehearsing is a rehearsal on a clock of the test's.
-func rehearsing(w *header.Wires) *Rehearsal {
+func rehearsing(w *pinout.Wires) *Rehearsal {
 	clock := new(realtime.Manual)
 	clock.SleepUntil(signal.Second) // as a machine's, which does not begin at 0
 	return NewRehearsal(w).On(clock)
@@ -72,7 +72,7 @@ func (absent) MoveStop(bool) error    { return errors.New("nobody there") }
 func (absent) Powered() (bool, error) { return false, errors.New("nobody there") }
 
 // tryRelay is TryRelay with a lamp that is quick.
-func tryRelay(lines Circuit, w *header.Wires, who Person) []Finding {
+func tryRelay(lines Circuit, w *pinout.Wires, who Person) []Finding {
 	t := relayTest{lines: lines, wires: w, who: who, settles: 120 * ms}
 	return t.try()
 }

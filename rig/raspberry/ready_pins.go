@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // lineSettles is how long a line has to come to its level: a thousand times what a pin
@@ -21,11 +21,11 @@ const lineSettles = 100 * time.Microsecond
 // left to the port. A wire that is broken is not seen: see [Loopback].
 //
 // The lines stay outputs at their safe level.
-func TryPins(lines Lines, w *header.Wires) []Finding {
+func TryPins(lines Lines, w *pinout.Wires) []Finding {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
 	var found []Finding
 	for i := range t.rows {
-		if r := &t.rows[i]; r.Direction == header.Out && r.GPIO > 0 && !t.left(r) {
+		if r := &t.rows[i]; r.Direction == pinout.Out && r.GPIO > 0 && !t.left(r) {
 			if err := lines.Output(r.GPIO, t.safe(r)); err != nil {
 				found = append(found, refused(r, err))
 			} else {
@@ -40,47 +40,47 @@ func TryPins(lines Lines, w *header.Wires) []Finding {
 	for i := range t.rows {
 		if r := &t.rows[i]; t.left(r) && r.GPIO > 0 {
 			to := " is left to its serial port"
-			if r.Group == header.Life {
+			if r.Group == pinout.Life {
 				to = " is left alone: it restarts the board"
 			}
-			found = append(found, Finding{r.Signal, NotTried, header.GPIO(r.GPIO) + to, ""})
+			found = append(found, Finding{r.Signal, NotTried, pinout.GPIO(r.GPIO) + to, ""})
 		}
 	}
 	return found
 }
 
 // refused reports a line that could not be had.
-func refused(r *header.Wire, err error) Finding {
-	return Finding{r.Signal, Wrong, fmt.Sprintf("%s: %v", header.GPIO(r.GPIO), err), "end the program, or switch off the driver, that has it; gpioinfo names it"}
+func refused(r *pinout.Wire, err error) Finding {
+	return Finding{r.Signal, Wrong, fmt.Sprintf("%s: %v", pinout.GPIO(r.GPIO), err), "end the program, or switch off the driver, that has it; gpioinfo names it"}
 }
 
 // linesTest is a try of the lines of a bench.
 type linesTest struct {
 	lines  Lines
-	wires  *header.Wires
-	rows   []header.Wire
-	driven []*header.Wire
+	wires  *pinout.Wires
+	rows   []pinout.Wire
+	driven []*pinout.Wire
 }
 
 // left says whether a line is left to whatever has it: a serial port on the chip,
 // and the board's reset.
-func (t *linesTest) left(r *header.Wire) bool {
-	return r.Group == header.Serial && r.Direction == header.Out || r.Group == header.Life
+func (t *linesTest) left(r *pinout.Wire) bool {
+	return r.Group == pinout.Serial && r.Direction == pinout.Out || r.Group == pinout.Life
 }
 
 // goes says whether a level other than the safe one could make a motor turn.
-func goes(r *header.Wire) bool { return r.Group == header.Receiver || r.Group == header.Interlock }
+func goes(r *pinout.Wire) bool { return r.Group == pinout.Receiver || r.Group == pinout.Interlock }
 
 // safe is a line's level at rest.
-func (t *linesTest) safe(r *header.Wire) bool {
+func (t *linesTest) safe(r *pinout.Wire) bool {
 	l, ok := t.wires.Layout.Line(r.Signal)
 	return ok && t.wires.Layout.Lines[l].Idle
 }
 
 // try reads one driven line at its safe level, and at the other where that is
 // harmless.
-func (t *linesTest) try(r *header.Wire) Finding {
-	safe, pin := t.safe(r), header.GPIO(r.GPIO)
+func (t *linesTest) try(r *pinout.Wire) Finding {
+	safe, pin := t.safe(r), pinout.GPIO(r.GPIO)
 	at, err := t.lines.Read(r.GPIO)
 	switch {
 	case err != nil:
@@ -99,7 +99,7 @@ func (t *linesTest) try(r *header.Wire) Finding {
 	var along []string
 	for i, other := range t.driven {
 		if other != r && (rest[i] != moved[i] || moved[i] != back[i]) {
-			along = append(along, fmt.Sprintf("%s (%s)", other.Signal, header.GPIO(other.GPIO)))
+			along = append(along, fmt.Sprintf("%s (%s)", other.Signal, pinout.GPIO(other.GPIO)))
 		}
 	}
 	own := slices.Index(t.driven, r)
@@ -115,7 +115,7 @@ func (t *linesTest) try(r *header.Wire) Finding {
 }
 
 // put writes a line and reads all driven ones.
-func (t *linesTest) put(r *header.Wire, to bool) ([]bool, error) {
+func (t *linesTest) put(r *pinout.Wire, to bool) ([]bool, error) {
 	if err := t.lines.Write(r.GPIO, to); err != nil {
 		return make([]bool, len(t.driven)), err
 	}
@@ -131,12 +131,12 @@ func (t *linesTest) put(r *header.Wire, to bool) ([]bool, error) {
 }
 
 // stuck reports a line that is not at the level asked for.
-func stuck(r *header.Wire, asked bool) Finding {
+func stuck(r *pinout.Wire, asked bool) Finding {
 	to := "ground"
 	if !asked {
 		to = "3.3 V or 5 V"
 	}
-	return Finding{r.Signal, Wrong, fmt.Sprintf("%s is %s where %s is asked for", header.GPIO(r.GPIO), level(!asked), level(asked)),
+	return Finding{r.Signal, Wrong, fmt.Sprintf("%s is %s where %s is asked for", pinout.GPIO(r.GPIO), level(!asked), level(asked)),
 		"unplug the board and try again: where it is well then, the board holds the line; otherwise look for a short to " + to}
 }
 
@@ -149,7 +149,7 @@ func level(high bool) string {
 
 // Jumper is a captured line that follows a driven one.
 type Jumper struct {
-	From, To header.Wire
+	From, To pinout.Wire
 	Inverted bool
 }
 
@@ -164,16 +164,16 @@ const looks = 1000
 // lines, by a jumper that somebody laid in place of the board: it moves each of the
 // former in turn. Captured lines are inputs throughout. One that moves by itself has a
 // board on it, and nothing is driven then.
-func Loopback(lines Lines, w *header.Wires) ([]Finding, []Jumper) {
+func Loopback(lines Lines, w *pinout.Wires) ([]Finding, []Jumper) {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
-	var captured []*header.Wire
+	var captured []*pinout.Wire
 	var found []Finding
 	for i := range t.rows {
 		r := &t.rows[i]
 		if r.GPIO == 0 || t.left(r) || goes(r) {
 			continue
 		}
-		if r.Direction == header.Out {
+		if r.Direction == pinout.Out {
 			t.driven = append(t.driven, r)
 		} else if err := lines.Input(r.GPIO, PullDown); err != nil {
 			found = append(found, refused(r, err))
@@ -203,7 +203,7 @@ func Loopback(lines Lines, w *header.Wires) ([]Finding, []Jumper) {
 }
 
 // moving reports captured lines that move by themselves.
-func (t *linesTest) moving(captured []*header.Wire) []Finding {
+func (t *linesTest) moving(captured []*pinout.Wire) []Finding {
 	first := make([]bool, len(captured))
 	moves := make([]bool, len(captured))
 	for began, n := time.Now(), 0; n < looks || time.Since(began) < watchesFor; n++ {
@@ -221,14 +221,14 @@ func (t *linesTest) moving(captured []*header.Wire) []Finding {
 	var found []Finding
 	for i, r := range captured {
 		if moves[i] {
-			found = append(found, Finding{r.Signal, Wrong, header.GPIO(r.GPIO) + " moves by itself: a board drives it", "unplug the board before a jumper is laid"})
+			found = append(found, Finding{r.Signal, Wrong, pinout.GPIO(r.GPIO) + " moves by itself: a board drives it", "unplug the board before a jumper is laid"})
 		}
 	}
 	return found
 }
 
 // reached returns the captured lines that follow r through four levels.
-func (t *linesTest) reached(r *header.Wire, captured []*header.Wire) []Jumper {
+func (t *linesTest) reached(r *pinout.Wire, captured []*pinout.Wire) []Jumper {
 	same, opposite := make([]int, len(captured)), make([]int, len(captured))
 	const times = 4
 	to := t.safe(r)
@@ -256,20 +256,20 @@ func (t *linesTest) reached(r *header.Wire, captured []*header.Wire) []Jumper {
 }
 
 // joined says what a captured line follows.
-func joined(to *header.Wire, jumpers []Jumper) Finding {
+func joined(to *pinout.Wire, jumpers []Jumper) Finding {
 	var names []string
 	inverted := false
 	for _, j := range jumpers {
 		if j.To.GPIO == to.GPIO {
-			names = append(names, fmt.Sprintf("%s (%s)", j.From.Signal, header.GPIO(j.From.GPIO)))
+			names = append(names, fmt.Sprintf("%s (%s)", j.From.Signal, pinout.GPIO(j.From.GPIO)))
 			inverted = inverted || j.Inverted
 		}
 	}
 	slices.Sort(names)
-	says := fmt.Sprintf("%s follows %s", header.GPIO(to.GPIO), strings.Join(names, " and "))
+	says := fmt.Sprintf("%s follows %s", pinout.GPIO(to.GPIO), strings.Join(names, " and "))
 	switch {
 	case len(names) == 0:
-		return Finding{to.Signal, NotTried, header.GPIO(to.GPIO) + " follows no driven line: no jumper leads there, or it is broken", ""}
+		return Finding{to.Signal, NotTried, pinout.GPIO(to.GPIO) + " follows no driven line: no jumper leads there, or it is broken", ""}
 	case len(names) > 1:
 		return Finding{to.Signal, Wrong, says, "part the driven lines, or take one of the jumpers away"}
 	case inverted:

@@ -7,14 +7,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
 // wired is a bench with lines of every kind, on pins.
-func wired(t *testing.T) *header.Wires {
+func wired(t *testing.T) *pinout.Wires {
 	t.Helper()
-	w := header.Wires{Layout: signal.Layout{
+	w := pinout.Wires{Layout: signal.Layout{
 		Lines: []signal.LineSpec{{Name: "steer", Role: signal.SteerPulse}, {Name: "throttle", Role: signal.ThrottlePulse}, {Name: "front_left_a", Role: signal.EncoderA, Wheel: signal.FrontLeft}, {Name: "front_left_b", Role: signal.EncoderB, Wheel: signal.FrontLeft}, {Name: "rear_left_tacho", Idle: true, Role: signal.Tacho, Wheel: signal.RearLeft},
 			{Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}, {Name: "motor_rear_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.RearLeft}},
 		Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 5, Baud: 115200}},
@@ -25,7 +25,7 @@ func wired(t *testing.T) *header.Wires {
 }
 
 // bit is a line's bit in a bank.
-func bit(w *header.Wires, name string) uint32 {
+func bit(w *pinout.Wires, name string) uint32 {
 	switch name {
 	case "relay":
 		return 1 << w.Relay
@@ -39,21 +39,21 @@ func bit(w *header.Wires, name string) uint32 {
 func TestPinsFindWhatHoldsALine(t *testing.T) {
 	tests := []struct {
 		name, wrong, says string
-		spoil             func(*Rehearsal, *header.Wires)
+		spoil             func(*Rehearsal, *pinout.Wires)
 	}{
-		{"all well", "", "", func(*Rehearsal, *header.Wires) {}},
-		{"a sensor's line to ground", "front_left_a", "is low where high is asked for", func(r *Rehearsal, w *header.Wires) { r.heldLow = bit(w, "front_left_a") }},
-		{"a sensor's line to the supply", "front_left_b", "is high where low is asked for", func(r *Rehearsal, w *header.Wires) { r.heldHigh = bit(w, "front_left_b") }},
-		{"one that rests high, to ground", "rear_left_tacho", "is low where high is asked for", func(r *Rehearsal, w *header.Wires) { r.heldLow = bit(w, "rear_left_tacho") }},
-		{"the throttle to the supply", "throttle", "is high where low is asked for", func(r *Rehearsal, w *header.Wires) { r.heldHigh = bit(w, "throttle") }},
-		{"the relay to the supply", "relay", "is high where low is asked for", func(r *Rehearsal, w *header.Wires) { r.heldHigh = bit(w, "relay") }},
-		{"a bridge", "front_left_a front_left_b", "moves front_left_b (GPIO10) as well", func(r *Rehearsal, w *header.Wires) {
+		{"all well", "", "", func(*Rehearsal, *pinout.Wires) {}},
+		{"a sensor's line to ground", "front_left_a", "is low where high is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldLow = bit(w, "front_left_a") }},
+		{"a sensor's line to the supply", "front_left_b", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh = bit(w, "front_left_b") }},
+		{"one that rests high, to ground", "rear_left_tacho", "is low where high is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldLow = bit(w, "rear_left_tacho") }},
+		{"the throttle to the supply", "throttle", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh = bit(w, "throttle") }},
+		{"the relay to the supply", "relay", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh = bit(w, "relay") }},
+		{"a bridge", "front_left_a front_left_b", "moves front_left_b (GPIO10) as well", func(r *Rehearsal, w *pinout.Wires) {
 			r.bridged = append(r.bridged, [2]int{w.Pins["front_left_a"], w.Pins["front_left_b"]})
 		}},
-		{"a bridge to a line that means go", "front_left_a", "moves steer (GPIO23) as well", func(r *Rehearsal, w *header.Wires) {
+		{"a bridge to a line that means go", "front_left_a", "moves steer (GPIO23) as well", func(r *Rehearsal, w *pinout.Wires) {
 			r.bridged = append(r.bridged, [2]int{w.Pins["front_left_a"], w.Pins["steer"]})
 		}},
-		{"another program has it", "heartbeat", "busy", func(r *Rehearsal, w *header.Wires) { r.busy = bit(w, "heartbeat") }},
+		{"another program has it", "heartbeat", "busy", func(r *Rehearsal, w *pinout.Wires) { r.busy = bit(w, "heartbeat") }},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -121,11 +121,11 @@ func TestPinsFindALineThatDoesNotComeBack(t *testing.T) {
 }
 
 func TestLoopbackFindsWhereJumpersLead(t *testing.T) {
-	pin := func(w *header.Wires, name string) int { return w.Pins[name] }
+	pin := func(w *pinout.Wires, name string) int { return w.Pins[name] }
 	tests := []struct {
 		name                  string
 		jumpers               [][2]string
-		spoil                 func(*Rehearsal, *header.Wires)
+		spoil                 func(*Rehearsal, *pinout.Wires)
 		wrong, notTried, says string
 		table                 []string
 	}{
@@ -136,7 +136,7 @@ func TestLoopbackFindsWhereJumpersLead(t *testing.T) {
 		{name: "one is missing", jumpers: [][2]string{{"front_left_b", "motor_rear_left"}}, notTried: "motor_front_left", table: []string{"front_left_b motor_rear_left"}},
 		{name: "both are missing", wrong: "jumpers", notTried: "motor_front_left motor_rear_left"},
 		{name: "broken", jumpers: [][2]string{{"front_left_a", "motor_front_left"}}, wrong: "jumpers", notTried: "motor_front_left motor_rear_left",
-			spoil: func(r *Rehearsal, w *header.Wires) { r.heldLow = bit(w, "motor_front_left") }},
+			spoil: func(r *Rehearsal, w *pinout.Wires) { r.heldLow = bit(w, "motor_front_left") }},
 		{name: "two into one", jumpers: [][2]string{{"front_left_a", "motor_front_left"}, {"front_left_b", "motor_front_left"}}, wrong: "motor_front_left", notTried: "motor_rear_left",
 			table: []string{"front_left_a motor_front_left", "front_left_b motor_front_left"}},
 	}

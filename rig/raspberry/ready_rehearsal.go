@@ -5,7 +5,7 @@ import (
 	"sync"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -16,7 +16,7 @@ import (
 // No board stands behind its lines. It may be used by several goroutines.
 type Rehearsal struct {
 	mu                     sync.Mutex
-	wires                  header.Wires
+	wires                  pinout.Wires
 	used, output           uint32 // lines that are inputs or outputs, and outputs
 	asked                  uint32 // levels of outputs
 	up                     uint32 // lines with a pull-up
@@ -36,7 +36,7 @@ type Rehearsal struct {
 }
 
 // NewRehearsal returns one for the bench that w wires.
-func NewRehearsal(w *header.Wires) *Rehearsal {
+func NewRehearsal(w *pinout.Wires) *Rehearsal {
 	return &Rehearsal{wires: *w, beatsOn: w.Heartbeat, hold: 100 * signal.Millisecond, clock: realtime.System{}}
 }
 

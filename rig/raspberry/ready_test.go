@@ -8,13 +8,13 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
 // demoWires is a bench with a line of each group.
-func demoWires() header.Wires {
-	return header.Wires{
+func demoWires() pinout.Wires {
+	return pinout.Wires{
 		Layout: signal.Layout{
 			Lines: []signal.LineSpec{{Name: "steer", Role: signal.SteerPulse}, {Name: "front_left_a", Role: signal.EncoderA, Wheel: signal.FrontLeft}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}},
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 2, Baud: 115200, Inverted: true}},
@@ -88,7 +88,7 @@ func TestReadyFindsWhatIsWrong(t *testing.T) {
 			f[tt.path] = &fstest.MapFile{Data: []byte(tt.text)}
 			w := demoWires()
 			w.Pins = map[string]int{"front_left_a": 9}
-			m := Machine{Root: f, Open: func(string) error { return nil }, Meant: header.Pi5, Users: nobody}
+			m := Machine{Root: f, Open: func(string) error { return nil }, Meant: pinout.Pi5, Users: nobody}
 			found := m.Ready(&w)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))

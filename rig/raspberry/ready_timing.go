@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -48,7 +48,7 @@ func timeKept(k *Kept, kind decode.MotorKind, edges float64) []Finding {
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
 			cure := slower
-			if m.Fit == header.No {
+			if m.Fit == pinout.No {
 				cure += "; or have the board send a slower format"
 			}
 			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, cure))
@@ -63,7 +63,7 @@ func charTimeKept(k *CharKept, kind decode.MotorKind, edges float64) []Finding {
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
 			cure := "hilrig timing --jumper measures it"
-			if m.Fit == header.No {
+			if m.Fit == pinout.No {
 				cure = "have the board send servo_pulse, or use a Pi 3B+ or 4B"
 			}
 			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, cure))
@@ -87,22 +87,22 @@ func wheelsPlayed(e EncoderFit, edges float64) []Finding {
 	if edges <= 0 {
 		return nil
 	}
-	fit := header.No
+	fit := pinout.No
 	switch {
 	case e.Edges >= edges:
-		fit = header.Yes
+		fit = pinout.Yes
 	case e.Edges >= edges/2:
-		fit = header.Doubtful
+		fit = pinout.Doubtful
 	}
 	return []Finding{timed("play wheel sensors", fit, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower)}
 }
 
 // timed returns the finding for how well something fits.
-func timed(check string, fit header.Fit, says, cure string) Finding {
+func timed(check string, fit pinout.Fit, says, cure string) Finding {
 	switch fit {
-	case header.Yes:
+	case pinout.Yes:
 		return Finding{Check: check, Says: says}
-	case header.Doubtful:
+	case pinout.Doubtful:
 		return Finding{check, Doubtful, says, "expect cases to be played again and some to stay undecided: " + cure}
 	}
 	return Finding{check, Wrong, says, cure}

@@ -3,7 +3,7 @@ package raspberry
 import (
 	"sync/atomic"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // Registers is the lines of a Pi 3 or 4, reached through the chip's GPIO registers,
@@ -48,12 +48,12 @@ const (
 
 // newRegisters returns the registers that begin at words[0], of a Pi 3 or 4. There are
 // at least wordsNeeded.
-func newRegisters(words []uint32, model header.Model) *Registers {
+func newRegisters(words []uint32, model pinout.Model) *Registers {
 	r := &Registers{set: &words[wordSet], clear: &words[wordClear], level: &words[wordLevel], settle: settle}
 	for i := range r.function {
 		r.function[i] = &words[wordFunction+i]
 	}
-	if model == header.Pi3 {
+	if model == pinout.Pi3 {
 		r.pullCode, r.pullClock = &words[wordPullCode], &words[wordPullClock]
 	} else {
 		r.pull = [2]*uint32{&words[wordPull], &words[wordPull+1]}

@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -129,7 +129,7 @@ func TestPiLinesOfAKilledBenchAreMadeSafeByAnother(t *testing.T) {
 
 // playForever plays pulses and bytes until it is killed, and says when it begins.
 func playForever() error {
-	r, err := OpenRegisters(header.Pi3)
+	r, err := OpenRegisters(pinout.Pi3)
 	if err != nil {
 		return err
 	}

@@ -6,7 +6,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 var errRegistersClosed = errors.New("registers: closed; open them anew")
@@ -42,7 +42,7 @@ func (r *Registers) Input(gpio int, pull Pull) error {
 		return err
 	}
 	if pull > PullUp {
-		return fmt.Errorf("registers: pull %d of %s; give PullNone, PullDown or PullUp", pull, header.GPIO(gpio))
+		return fmt.Errorf("registers: pull %d of %s; give PullNone, PullDown or PullUp", pull, pinout.GPIO(gpio))
 	}
 	if err := r.setFunction(gpio, functionInput); err != nil {
 		return err
@@ -78,7 +78,7 @@ func (r *Registers) Write(gpio int, level bool) error {
 		return err
 	}
 	if r.functionOf(gpio) != functionOutput {
-		return fmt.Errorf("registers: %s is no output; make it one first", header.GPIO(gpio))
+		return fmt.Errorf("registers: %s is no output; make it one first", pinout.GPIO(gpio))
 	}
 	r.put(gpio, level)
 	return nil
@@ -107,7 +107,7 @@ func (r *Registers) onHeader(gpio int) error {
 	if r.closed {
 		return errRegistersClosed
 	}
-	if header.Position(gpio) == 0 {
+	if pinout.Position(gpio) == 0 {
 		return fmt.Errorf("registers: GPIO%d is not on the header; use one of GPIO0 to GPIO27", gpio)
 	}
 	return nil
@@ -120,7 +120,7 @@ func (r *Registers) mayChange(gpio int) error {
 		return err
 	}
 	if f := r.functionOf(gpio); f > functionOutput {
-		return fmt.Errorf("registers: %s belongs to a peripheral of the chip (alternate function %s); switch that off in config.txt, or wire another line", header.GPIO(gpio), alternates[f])
+		return fmt.Errorf("registers: %s belongs to a peripheral of the chip (alternate function %s); switch that off in config.txt, or wire another line", pinout.GPIO(gpio), alternates[f])
 	}
 	return nil
 }
@@ -143,7 +143,7 @@ func (r *Registers) functionOf(gpio int) uint32 {
 func (r *Registers) setFunction(gpio int, function uint32) error {
 	setField(r.function[gpio/10], 7, function, 3*(gpio%10))
 	if f := r.functionOf(gpio); f != function {
-		return fmt.Errorf("registers: %s did not take on function %d and has %d; see whether another program uses the pins", header.GPIO(gpio), function, f)
+		return fmt.Errorf("registers: %s did not take on function %d and has %d; see whether another program uses the pins", pinout.GPIO(gpio), function, f)
 	}
 	return nil
 }

@@ -12,7 +12,7 @@ import (
 
 	"periph.io/x/host/v3/pmem"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // OpenRegisters maps the GPIO registers of this computer, which has to be a Pi 3 or 4,
@@ -27,7 +27,7 @@ import (
 // works only after its Init, which takes a Pi 5 for a Pi 4, hands all GPIO chips to
 // other drivers, and reports success without a mapping, so that the first access
 // panics.
-func OpenRegisters(model header.Model) (*Registers, error) {
+func OpenRegisters(model pinout.Model) (*Registers, error) {
 	return openRegisters(model, os.DirFS("/"), mappers{pmem.MapGPIO, pmem.Map})
 }
 
@@ -38,10 +38,10 @@ type mappers struct {
 	mem     func(address uint64, size int) (*pmem.View, error)
 }
 
-func openRegisters(model header.Model, root fs.FS, m mappers) (*Registers, error) {
+func openRegisters(model pinout.Model, root fs.FS, m mappers) (*Registers, error) {
 	switch model {
-	case header.Pi3, header.Pi4:
-	case header.Pi5:
+	case pinout.Pi3, pinout.Pi4:
+	case pinout.Pi5:
 		return nil, errors.New("registers: a Pi 5 has its pins behind another chip, and memory where the registers were; use the character device")
 	default:
 		return nil, fmt.Errorf("registers: this is %v, whose pins hilrig does not know; use a Pi 3B+ or 4B, or the character device", model)
@@ -97,11 +97,11 @@ func (r *Registers) probe() (err error) {
 
 // compatibles are what the device tree says of the models' GPIO registers
 // (torvalds/linux, Documentation/devicetree/bindings/pinctrl/brcm,bcm2835-gpio.txt).
-var compatibles = map[header.Model]string{header.Pi3: "brcm,bcm2835-gpio", header.Pi4: "brcm,bcm2711-gpio"}
+var compatibles = map[pinout.Model]string{pinout.Pi3: "brcm,bcm2835-gpio", pinout.Pi4: "brcm,bcm2711-gpio"}
 
 // registersAddress returns where the device tree has the GPIO registers. It fails
 // where they are not those of the model.
-func registersAddress(root fs.FS, model header.Model) (uint64, error) {
+func registersAddress(root fs.FS, model pinout.Model) (uint64, error) {
 	const node = "proc/device-tree/soc/gpio@7e200000" // its address on the chip's own bus
 	compatible, err := fs.ReadFile(root, node+"/compatible")
 	if err != nil {

@@ -16,7 +16,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"periph.io/x/host/v3/pmem"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // tree is a device tree with these GPIO registers. The ranges are those of
@@ -49,16 +49,16 @@ func TestOpenRegistersTakesWhatTheKernelOffers(t *testing.T) {
 	noFile := fmt.Errorf("wrapped: %w", fs.ErrNotExist)
 	for _, c := range []struct {
 		name    string
-		model   header.Model
+		model   pinout.Model
 		tree    fs.FS
 		gpiomem error
 		address uint64 // of /dev/mem; 0: not asked for
 	}{
-		{"Pi 3, /dev/gpiomem", header.Pi3, treePi3, nil, 0},
-		{"Pi 4, /dev/gpiomem", header.Pi4, treePi4, nil, 0},
+		{"Pi 3, /dev/gpiomem", pinout.Pi3, treePi3, nil, 0},
+		{"Pi 4, /dev/gpiomem", pinout.Pi4, treePi4, nil, 0},
 		// The addresses: Raspberry Pi documentation, "Peripheral Addresses", MEM.
-		{"Pi 3, /dev/mem", header.Pi3, treePi3, noFile, 0x3f200000},
-		{"Pi 4, /dev/mem", header.Pi4, treePi4, noFile, 0xfe200000},
+		{"Pi 3, /dev/mem", pinout.Pi3, treePi3, noFile, 0x3f200000},
+		{"Pi 4, /dev/mem", pinout.Pi4, treePi4, noFile, 0xfe200000},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			asked := uint64(0)
@@ -72,7 +72,7 @@ func TestOpenRegistersTakesWhatTheKernelOffers(t *testing.T) {
 			require.NoError(t, err)
 			assert.Equal(t, c.address, asked)
 			require.NoError(t, r.Output(17, true))
-			assert.Equal(t, c.model == header.Pi3, r.pullCode != nil)
+			assert.Equal(t, c.model == pinout.Pi3, r.pullCode != nil)
 		})
 	}
 }
@@ -84,22 +84,22 @@ func TestOpenRegistersRefusesOtherMachines(t *testing.T) {
 	}
 	for _, c := range []struct {
 		name  string
-		model header.Model
+		model pinout.Model
 		tree  fs.FS
 		says  string
 	}{
-		{"a Pi 5", header.Pi5, treePi4, "use the character device"},
-		{"no Pi", header.NoPi, treePi3, "no Raspberry Pi"},
-		{"another Pi", header.Other, treePi3, "another Raspberry Pi"},
-		{"a model beyond the table", header.Pi5 + 1, treePi3, "character device"},
-		{"a Pi 5 taken for a Pi 4", header.Pi4, fstest.MapFS{"proc/device-tree/compatible": {Data: []byte("brcm,bcm2712\x00")}}, "this is no Pi 4B"},
-		{"a Pi 3 taken for a Pi 4", header.Pi4, treePi3, `"brcm,bcm2835-gpio"`},
-		{"a Pi 4 taken for a Pi 3", header.Pi3, treePi4, `"brcm,bcm2711-gpio"`},
-		{"no ranges", header.Pi3, tree("brcm,bcm2835-gpio", "00000001", ""), "does not say where"},
-		{"ranges of something else", header.Pi3, tree("brcm,bcm2835-gpio", "00000001", "40000000 40000000 00001000"), "does not say where"},
-		{"half a range", header.Pi3, tree("brcm,bcm2835-gpio", "00000001", "7e000000 3f000000"), "does not say where"},
-		{"addresses of three cells", header.Pi3, tree("brcm,bcm2835-gpio", "00000003", "7e000000"), "cells"},
-		{"cells of nothing", header.Pi3, tree("brcm,bcm2835-gpio", "", "7e000000"), "cells"},
+		{"a Pi 5", pinout.Pi5, treePi4, "use the character device"},
+		{"no Pi", pinout.NoPi, treePi3, "no Raspberry Pi"},
+		{"another Pi", pinout.Other, treePi3, "another Raspberry Pi"},
+		{"a model beyond the table", pinout.Pi5 + 1, treePi3, "character device"},
+		{"a Pi 5 taken for a Pi 4", pinout.Pi4, fstest.MapFS{"proc/device-tree/compatible": {Data: []byte("brcm,bcm2712\x00")}}, "this is no Pi 4B"},
+		{"a Pi 3 taken for a Pi 4", pinout.Pi4, treePi3, `"brcm,bcm2835-gpio"`},
+		{"a Pi 4 taken for a Pi 3", pinout.Pi3, treePi4, `"brcm,bcm2711-gpio"`},
+		{"no ranges", pinout.Pi3, tree("brcm,bcm2835-gpio", "00000001", ""), "does not say where"},
+		{"ranges of something else", pinout.Pi3, tree("brcm,bcm2835-gpio", "00000001", "40000000 40000000 00001000"), "does not say where"},
+		{"half a range", pinout.Pi3, tree("brcm,bcm2835-gpio", "00000001", "7e000000 3f000000"), "does not say where"},
+		{"addresses of three cells", pinout.Pi3, tree("brcm,bcm2835-gpio", "00000003", "7e000000"), "cells"},
+		{"cells of nothing", pinout.Pi3, tree("brcm,bcm2835-gpio", "", "7e000000"), "cells"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, err := openRegisters(c.model, c.tree, never)
@@ -127,7 +127,7 @@ func TestOpenRegistersSaysWhatToDoAboutTheMapping(t *testing.T) {
 		{"too little of /dev/mem", missing, nil, inMemory(0), "nothing was mapped"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			r, err := openRegisters(header.Pi3, treePi3, mappers{
+			r, err := openRegisters(pinout.Pi3, treePi3, mappers{
 				func() (*pmem.View, error) { return c.view, c.gpiomem },
 				func(uint64, int) (*pmem.View, error) { return c.view, c.mem },
 			})
@@ -145,16 +145,16 @@ func TestOpenRegistersSurvivesAMappingOfNothing(t *testing.T) {
 	nothing, err := syscall.Mmap(int(file.Fd()), 0, 4096, syscall.PROT_READ|syscall.PROT_WRITE, syscall.MAP_SHARED)
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, syscall.Munmap(nothing)) })
-	r, err := openRegisters(header.Pi3, treePi3, mappers{gpiomem: func() (*pmem.View, error) { return &pmem.View{Slice: nothing}, nil }})
+	r, err := openRegisters(pinout.Pi3, treePi3, mappers{gpiomem: func() (*pmem.View, error) { return &pmem.View{Slice: nothing}, nil }})
 	assert.ErrorContains(t, err, "cannot be read")
 	assert.Nil(t, r)
 }
 
 func TestOpenRegistersOnThisMachine(t *testing.T) {
-	if m := header.Identify(os.DirFS("/")).Model; m != header.NoPi {
+	if m := pinout.Identify(os.DirFS("/")).Model; m != pinout.NoPi {
 		t.Skipf("this is a %v", m)
 	}
-	for _, m := range []header.Model{header.NoPi, header.Pi3, header.Pi4, header.Pi5} {
+	for _, m := range []pinout.Model{pinout.NoPi, pinout.Pi3, pinout.Pi4, pinout.Pi5} {
 		_, err := OpenRegisters(m)
 		assert.Error(t, err, "%v", m)
 	}

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // Offsets in bytes, READ in periph.io/x/host, bcm283x/gpio.go, which cites Broadcom,
@@ -23,13 +23,13 @@ const (
 )
 
 // inRAM is registers in ordinary memory, which keeps what is written to it.
-func inRAM(model header.Model) (*Registers, func(offset int) *uint32) {
+func inRAM(model pinout.Model) (*Registers, func(offset int) *uint32) {
 	words := make([]uint32, wordsNeeded)
 	return newRegisters(words, model), func(offset int) *uint32 { return &words[offset/4] }
 }
 
 func TestRegistersOfABank(t *testing.T) {
-	r, at := inRAM(header.Pi4)
+	r, at := inRAM(pinout.Pi4)
 	r.Set(0x0102_0304)
 	assert.Equal(t, uint32(0x0102_0304), *at(gpset0))
 	r.Clear(0x8000_0001)
@@ -52,7 +52,7 @@ func TestFunctionSelect(t *testing.T) {
 		{22, gpfsel0 + 8, 1 << 6},
 		{27, gpfsel0 + 8, 1 << 21},
 	} {
-		r, at := inRAM(header.Pi3)
+		r, at := inRAM(pinout.Pi3)
 		others := uint32(0b100100100100100100100100100100) &^ (c.field * 7) // peripherals have them
 		*at(c.offset) = others
 		require.NoError(t, r.Output(c.gpio, true))
@@ -63,7 +63,7 @@ func TestFunctionSelect(t *testing.T) {
 }
 
 func TestOutputAndWriteChangeOneLine(t *testing.T) {
-	r, at := inRAM(header.Pi4)
+	r, at := inRAM(pinout.Pi4)
 	require.NoError(t, r.Output(17, true))
 	assert.Equal(t, uint32(1<<17), *at(gpset0))
 	assert.Zero(t, *at(gpclr0))
@@ -84,7 +84,7 @@ func TestOutputAndWriteChangeOneLine(t *testing.T) {
 // both: what was written last is what is left of it.
 func TestOutputWritesTheLevelBeforeTheFunction(t *testing.T) {
 	for _, level := range []bool{false, true} {
-		r, at := inRAM(header.Pi3)
+		r, at := inRAM(pinout.Pi3)
 		both := at(gpset0)
 		r.set, r.clear, r.function[1] = both, both, both
 		require.NoError(t, r.Output(17, level))
@@ -96,7 +96,7 @@ func TestOutputWritesTheLevelBeforeTheFunction(t *testing.T) {
 // given, and both are taken away: "BCM2835 ARM Peripherals", page 101.
 func TestPullsOfAPi3AreStrobedIn(t *testing.T) {
 	for pull, code := range map[Pull]uint32{PullNone: 0, PullDown: 1, PullUp: 2} {
-		r, at := inRAM(header.Pi3)
+		r, at := inRAM(pinout.Pi3)
 		type pair struct{ code, clock uint32 }
 		var seen []pair
 		r.settle = func() { seen = append(seen, pair{*at(gppud), *at(gppclk0)}) }
@@ -121,7 +121,7 @@ func TestPullsOfAPi4(t *testing.T) {
 		{22, gppup0 + 4, PullDown, 0x1000, 0x2000},
 		{27, gppup0 + 4, PullNone, 0xffff_ffff, 0xff3f_ffff},
 	} {
-		r, at := inRAM(header.Pi4)
+		r, at := inRAM(pinout.Pi4)
 		*at(c.offset) = c.was
 		require.NoError(t, r.Input(c.gpio, c.pull))
 		assert.Equal(t, c.want, *at(c.offset), "GPIO%d", c.gpio)
@@ -131,7 +131,7 @@ func TestPullsOfAPi4(t *testing.T) {
 }
 
 func TestLinesThatAreNotToBeChanged(t *testing.T) {
-	r, at := inRAM(header.Pi3)
+	r, at := inRAM(pinout.Pi3)
 	*at(gpfsel0 + 4) = 0b100 << 12 // GPIO14 is the serial port's
 	for _, err := range []error{r.Output(14, true), r.Input(14, PullUp), r.Write(14, true)} {
 		assert.ErrorContains(t, err, "alternate function 0")
@@ -152,7 +152,7 @@ func TestLinesThatAreNotToBeChanged(t *testing.T) {
 }
 
 func TestClosedRegisters(t *testing.T) {
-	r, at := inRAM(header.Pi3)
+	r, at := inRAM(pinout.Pi3)
 	require.NoError(t, r.Output(17, true))
 	require.NoError(t, r.Close())
 	require.NoError(t, r.Close())
@@ -166,7 +166,7 @@ func TestClosedRegisters(t *testing.T) {
 }
 
 func TestRegistersAllocateNothing(t *testing.T) {
-	r, _ := inRAM(header.Pi4)
+	r, _ := inRAM(pinout.Pi4)
 	var bank Bank = r
 	var level uint32
 	assert.Zero(t, testing.AllocsPerRun(100, func() {

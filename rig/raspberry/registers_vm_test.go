@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 )
 
 // These tests run as root on an emulated Pi 3 with Debian's kernel (.ci/vm/pi-run). It
@@ -30,7 +30,7 @@ import (
 // end.
 func openPi(t testing.TB) *Registers {
 	t.Helper()
-	r, err := OpenRegisters(header.Identify(os.DirFS("/")).Model)
+	r, err := OpenRegisters(pinout.Identify(os.DirFS("/")).Model)
 	require.NoError(t, err)
 	t.Cleanup(func() {
 		r.closed = false
@@ -60,17 +60,17 @@ func kernel(t testing.TB, gpio int) string {
 }
 
 func TestPiIsTold(t *testing.T) {
-	host := header.Identify(os.DirFS("/"))
-	assert.Equal(t, header.Pi3, host.Model)
+	host := pinout.Identify(os.DirFS("/"))
+	assert.Equal(t, pinout.Pi3, host.Model)
 	assert.Contains(t, host.Name, "Pi 3 Model B")
-	address, err := registersAddress(os.DirFS("/"), header.Pi3)
+	address, err := registersAddress(os.DirFS("/"), pinout.Pi3)
 	require.NoError(t, err)
 	claimed, err := os.ReadFile("/proc/iomem")
 	require.NoError(t, err)
 	assert.Contains(t, string(claimed), fmt.Sprintf("%08x-3f2000b3 : 3f200000.gpio", address), "where the kernel's driver has them")
-	_, err = OpenRegisters(header.Pi4)
+	_, err = OpenRegisters(pinout.Pi4)
 	assert.ErrorContains(t, err, "this is no Pi 4B")
-	_, err = OpenRegisters(header.Pi5)
+	_, err = OpenRegisters(pinout.Pi5)
 	assert.ErrorContains(t, err, "character device")
 }
 
@@ -179,7 +179,7 @@ func TestStrictPiIsAnErrorAndNoPanic(t *testing.T) {
 	line, err := os.ReadFile("/proc/cmdline")
 	require.NoError(t, err)
 	require.NotContains(t, string(line), "iomem=relaxed", "this kernel lets registers be mapped: start it with PIVM_APPEND empty")
-	r, err := OpenRegisters(header.Pi3)
+	r, err := OpenRegisters(pinout.Pi3)
 	t.Log(err)
 	assert.ErrorContains(t, err, "be root with iomem=relaxed")
 	assert.Nil(t, r)
@@ -201,7 +201,7 @@ func init() {
 }
 
 func openAndTell() error {
-	_, err := OpenRegisters(header.Pi3)
+	_, err := OpenRegisters(pinout.Pi3)
 	fmt.Println(err)
 	return nil
 }

@@ -6,7 +6,7 @@ import (
 	"strconv"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
@@ -32,7 +32,7 @@ const (
 // MotorFit says how well a format of motor commands can be captured.
 type MotorFit struct {
 	Kind    decode.MotorKind
-	Fit     header.Fit
+	Fit     pinout.Fit
 	Samples float64 // in the shortest pulse of a digital frame; 0 for the others
 	Doubt   float64 // of a pulse's width, half, as share of its range; 0 for digital frames
 	Out     float64 // share of commands that long gaps spoil, 0 to 1
@@ -84,14 +84,14 @@ func (k *Kept) pulse(m decode.Motor) MotorFit {
 }
 
 // fit judges a value of which less is better.
-func fit(x, yes, doubtful float64) header.Fit {
+func fit(x, yes, doubtful float64) pinout.Fit {
 	switch {
 	case x <= yes:
-		return header.Yes
+		return pinout.Yes
 	case x <= doubtful:
-		return header.Doubtful
+		return pinout.Doubtful
 	}
-	return header.No
+	return pinout.No
 }
 
 // percent writes a share of 0 or more, with two digits down to a millionth.

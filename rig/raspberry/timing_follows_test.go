@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
@@ -33,12 +33,12 @@ func TestWhatFollowsFromReadsAsMeasuredElsewhere(t *testing.T) {
 	tests := []struct {
 		name    string
 		gap     signal.Time
-		want    [decode.MotorKinds]header.Fit
+		want    [decode.MotorKinds]pinout.Fit
 		samples [decode.MotorKinds]float64
 	}{
-		{"Pi 3", 55, [...]header.Fit{header.Yes, header.Yes, header.Yes, header.Yes, header.Yes}, [...]float64{0, 0, 45, 22, 11}},
-		{"Pi 4", 175, [...]header.Fit{header.Yes, header.Yes, header.Yes, header.Yes, header.Doubtful}, [...]float64{0, 0, 14, 7, 3.6}},
-		{"Pi 5 by its registers", 1000, [...]header.Fit{header.Yes, header.Doubtful, header.No, header.No, header.No}, [...]float64{0, 0, 2.5, 1.25, 0.6}},
+		{"Pi 3", 55, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}, [...]float64{0, 0, 45, 22, 11}},
+		{"Pi 4", 175, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Doubtful}, [...]float64{0, 0, 14, 7, 3.6}},
+		{"Pi 5 by its registers", 1000, [...]pinout.Fit{pinout.Yes, pinout.Doubtful, pinout.No, pinout.No, pinout.No}, [...]float64{0, 0, 2.5, 1.25, 0.6}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -47,7 +47,7 @@ func TestWhatFollowsFromReadsAsMeasuredElsewhere(t *testing.T) {
 				if f.Kind.Digital() {
 					assert.InEpsilon(t, tt.samples[i], f.Samples, 0.05, "%v", f.Kind)
 				}
-				if f.Fit != header.No {
+				if f.Fit != pinout.No {
 					assert.Zero(t, f.Out)
 				}
 			}
@@ -60,12 +60,12 @@ func TestLongGapsSpoilCommands(t *testing.T) {
 		name  string
 		count int
 		long  signal.Time
-		want  [decode.MotorKinds]header.Fit
+		want  [decode.MotorKinds]pinout.Fit
 	}{
-		{"one of 1 ms", 1, signal.Millisecond, [...]header.Fit{header.Yes, header.Yes, header.Yes, header.Yes, header.Yes}},
-		{"50 of 50 ms", 50, 50 * signal.Millisecond, [...]header.Fit{header.Doubtful, header.Doubtful, header.Doubtful, header.Doubtful, header.Doubtful}},
-		{"500 of 20 ms", 500, 20 * signal.Millisecond, [...]header.Fit{header.No, header.No, header.No, header.No, header.No}},
-		{"12000 of 15 us", 12_000, 15 * signal.Microsecond, [...]header.Fit{header.Yes, header.Yes, header.Doubtful, header.Doubtful, header.Yes}},
+		{"one of 1 ms", 1, signal.Millisecond, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}},
+		{"50 of 50 ms", 50, 50 * signal.Millisecond, [...]pinout.Fit{pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful}},
+		{"500 of 20 ms", 500, 20 * signal.Millisecond, [...]pinout.Fit{pinout.No, pinout.No, pinout.No, pinout.No, pinout.No}},
+		{"12000 of 15 us", 12_000, 15 * signal.Microsecond, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Doubtful, pinout.Doubtful, pinout.Yes}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -177,7 +177,7 @@ func TestEncodersAreLimitedByWhatIsSlowest(t *testing.T) {
 
 func TestNothingFollowsFromNothing(t *testing.T) {
 	for _, f := range (&Kept{}).Motors() {
-		assert.Equal(t, header.No, f.Fit)
+		assert.Equal(t, pinout.No, f.Fit)
 		assert.NotEmpty(t, f.Why)
 	}
 	assert.Zero(t, (&Kept{}).Encoders().Edges)

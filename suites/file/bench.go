@@ -7,7 +7,7 @@ import (
 	"strconv"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 	"hilrig/suites/language"
@@ -15,11 +15,11 @@ import (
 
 // ParseBench reads a bench file. The error is of type [language.Problems]. Numbers are
 // SI. What the steering pulse stands for is the car's matter: see [Complete].
-func ParseBench(s language.Source) (*Bench, error) { return ParseBenchOn(s, header.NoPi) }
+func ParseBench(s language.Source) (*Bench, error) { return ParseBenchOn(s, pinout.NoPi) }
 
 // ParseBenchOn is ParseBench on a computer: a real bench whose file names none keeps
 // to the limits of that one, if it is a Pi that a bench can stand on.
-func ParseBenchOn(s language.Source, host header.Model) (*Bench, error) {
+func ParseBenchOn(s language.Source, host pinout.Model) (*Bench, error) {
 	r := newReader(s)
 	top := r.Tree("bench", kinds...)
 	if top == nil {

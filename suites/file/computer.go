@@ -6,14 +6,14 @@ import (
 	"strings"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/stimulus/wire"
 	"hilrig/suites/language"
 )
 
 // computerWords are the computers that a bench can say it stands on.
 var computerWords = func() (words []string) {
-	for _, m := range header.Models {
+	for _, m := range pinout.Models {
 		words = append(words, m.String())
 	}
 	return words
@@ -21,10 +21,10 @@ var computerWords = func() (words []string) {
 
 // computer settles which computer's limits the bench keeps to, and holds the motor
 // commands' format against them. host is the computer that the program runs on.
-func (r *reader) computer(b *Bench, v *language.Mapping, host header.Model) {
+func (r *reader) computer(b *Bench, v *language.Mapping, host pinout.Model) {
 	if word := v.Word("computer"); word != "" {
-		b.Computer = header.Models[slices.Index(computerWords, word)]
-	} else if b.Kind == "raspberry" && slices.Contains(header.Models, host) {
+		b.Computer = pinout.Models[slices.Index(computerWords, word)]
+	} else if b.Kind == "raspberry" && slices.Contains(pinout.Models, host) {
 		b.Computer = host
 	}
 	r.sends(b, v)
@@ -35,9 +35,9 @@ func (r *reader) computer(b *Bench, v *language.Mapping, host header.Model) {
 	}
 	k := b.Wiring.Motors[0].Kind
 	switch limits.Motors[k] {
-	case header.No:
+	case pinout.No:
 		r.Report(kind.Node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, limits.Doubt[k]), otherwise(limits, k))
-	case header.Doubtful:
+	case pinout.Doubtful:
 		q := language.Problem{Place: r.PlaceOf(kind.Node), Value: kind.Node.Text, Level: language.Warning,
 			Message: fmt.Sprintf("motors: %s is captured in doubt on %s: %s", k, on, limits.Doubt[k]), Remedy: otherwise(limits, k)}
 		q.Excerpt = r.Source.ExcerptAt(q.Place)
@@ -48,7 +48,7 @@ func (r *reader) computer(b *Bench, v *language.Mapping, host header.Model) {
 // sends reports a serial port on a pin on which the computer has none: a Pi 3 sends on
 // one alone (raspberrypi/documentation, uart.adoc).
 func (r *reader) sends(b *Bench, v *language.Mapping) {
-	if b.Computer != header.Pi3 {
+	if b.Computer != pinout.Pi3 {
 		return
 	}
 	ports := []*language.Mapping{v.Sub("receiver").Sub("bus")}
@@ -65,13 +65,13 @@ func (r *reader) sends(b *Bench, v *language.Mapping) {
 // Limits returns what the bench's computer can play and capture, and the computer's
 // name with its article, "a Pi 5". A real bench whose computer is not known has the limits of
 // the most able one. nil: a simulated bench without a computer has none.
-func (b *Bench) Limits() (l *header.Limits, on string) {
+func (b *Bench) Limits() (l *pinout.Limits, on string) {
 	switch {
-	case b.Computer != header.NoPi:
+	case b.Computer != pinout.NoPi:
 		limits := b.Computer.Limits()
 		return &limits, "a " + b.Computer.String()
 	case b.Kind == "raspberry":
-		limits := header.Widest()
+		limits := pinout.Widest()
 		return &limits, "the most able Pi"
 	}
 	return nil, ""
@@ -81,15 +81,15 @@ func (b *Bench) Limits() (l *header.Limits, on string) {
 func LintBench(b *Bench) language.Warnings { return slices.Clone(b.notes) }
 
 // otherwise says what would do in place of a format that does not fit well.
-func otherwise(l *header.Limits, k decode.MotorKind) string {
+func otherwise(l *pinout.Limits, k decode.MotorKind) string {
 	var formats, models []string
 	for other, fit := range l.Motors {
-		if fit == header.Yes {
+		if fit == pinout.Yes {
 			formats = append(formats, decode.MotorKind(other).String())
 		}
 	}
-	for _, m := range header.Models {
-		if m.Limits().Motors[k] == header.Yes {
+	for _, m := range pinout.Models {
+		if m.Limits().Motors[k] == pinout.Yes {
 			models = append(models, m.String())
 		}
 	}
@@ -120,7 +120,7 @@ func (p *suiteChecker) pace() {
 		remedy += ", or declare " + fewer(first)
 	}
 	var models []string
-	for _, m := range header.Models {
+	for _, m := range pinout.Models {
 		if m.Limits().Edges >= most {
 			models = append(models, m.String())
 		}

@@ -8,7 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -28,23 +28,23 @@ func onPi(lines, motors string) string {
 }
 
 // Which formats a model captures follows from pi-wide measurements of others, which
-// header.Model.Limits names.
+// pinout.Model.Limits names.
 func TestTheComputerLimitsTheMotorFormat(t *testing.T) {
 	tests := []struct {
 		name, computer, motors string
-		host                   header.Model
+		host                   pinout.Model
 		problem, warning       string
 	}{
-		{"as declared", "Pi 5", "dshot300", header.Pi4,
+		{"as declared", "Pi 5", "dshot300", pinout.Pi4,
 			"motors: dshot300 cannot be captured on a Pi 5: its bits are shorter than the kernel's stamps are uncertain; have the board send servo_pulse, or use a Pi 3B+ or Pi 4B", ""},
-		{"as it runs", "", "dshot150", header.Pi5, "dshot150 cannot be captured on a Pi 5", ""},
-		{"declared for another", "Pi 4B", "dshot300", header.Pi5, "", ""},
-		{"in doubt", "Pi 4B", "dshot600", header.NoPi, "",
+		{"as it runs", "", "dshot150", pinout.Pi5, "dshot150 cannot be captured on a Pi 5", ""},
+		{"declared for another", "Pi 4B", "dshot300", pinout.Pi5, "", ""},
+		{"in doubt", "Pi 4B", "dshot600", pinout.NoPi, "",
 			"motors: dshot600 is captured in doubt on a Pi 4B: its shortest pulse has 3.6 samples: look at hilrig timing; have the board send servo_pulse, oneshot125, dshot150 or dshot300, or use a Pi 3B+"},
-		{"the kernel's doubt", "Pi 5", "oneshot125", header.NoPi, "", "oneshot125 is captured in doubt on a Pi 5"},
-		{"no computer", "", "dshot600", header.NoPi, "", ""},
-		{"a host that is no help", "", "dshot600", header.Other, "", ""},
-		{"pulses go everywhere", "Pi 5", "", header.NoPi, "", ""},
+		{"the kernel's doubt", "Pi 5", "oneshot125", pinout.NoPi, "", "oneshot125 is captured in doubt on a Pi 5"},
+		{"no computer", "", "dshot600", pinout.NoPi, "", ""},
+		{"a host that is no help", "", "dshot600", pinout.Other, "", ""},
+		{"pulses go everywhere", "Pi 5", "", pinout.NoPi, "", ""},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -5,7 +5,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -62,7 +62,7 @@ type Bench struct {
 	Interlock Interlock
 
 	// Computer is the Pi whose limits the bench keeps to; NoPi: not known. See [Bench.Limits].
-	Computer header.Model
+	Computer pinout.Model
 
 	notes language.Warnings         // what was odd when it was read
 	ports map[string]language.Place // of the ports' names

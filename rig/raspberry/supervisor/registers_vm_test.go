@@ -19,7 +19,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/pinout"
 	clock "hilrig/rig/signal"
 )
 
@@ -29,7 +29,7 @@ import (
 var piParts = Parts{
 	Pins: Pins{Stop: stopPin, Relay: relayPin, Heartbeat: beatPin},
 	Safe: []Level{{drivenLow, false}, {drivenHigh, true}},
-	Open: func() (raspberry.Lines, error) { return raspberry.OpenRegisters(header.Pi3) },
+	Open: func() (raspberry.Lines, error) { return raspberry.OpenRegisters(pinout.Pi3) },
 }
 
 // resting is the registers, for a loop that leaves the emulator's one running
@@ -79,7 +79,7 @@ func workOnPi(how string) error {
 		return err
 	}
 	w.Holds(&piParts)
-	r, err := raspberry.OpenRegisters(header.Pi3)
+	r, err := raspberry.OpenRegisters(pinout.Pi3)
 	if err != nil {
 		return err
 	}
@@ -124,7 +124,7 @@ func workOnPi(how string) error {
 }
 
 func TestPiIsSafeOnEveryWayOut(t *testing.T) {
-	r, err := raspberry.OpenRegisters(header.Pi3)
+	r, err := raspberry.OpenRegisters(pinout.Pi3)
 	require.NoError(t, err)
 	for _, c := range []struct {
 		name, how string

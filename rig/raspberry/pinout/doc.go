@@ -1,4 +1,4 @@
-// Package header knows the 40-pin header of a Raspberry Pi, and touches none of its
+// Package pinout knows the 40-pin header of a Raspberry Pi, and touches none of its
 // pins.
 //
 // [Identify] tells which [Model] a computer is, from its device tree; [Model.Limits] how
@@ -18,4 +18,4 @@
 // raspberrypi/documentation, gpio-on-raspberry-pi.adoc; torvalds/linux,
 // Documentation/devicetree/bindings/arm/bcm/bcm2835.yaml; what a limit rests on
 // stands beside it.
-package header
+package pinout
