@@ -101,8 +101,8 @@ func TestStandingAtTheCapPasses(t *testing.T) {
 		want  assertions.Verdict
 	}{
 		{"at it", 0.92, assertions.Pass},
-		{"one command step of doubt above", 0.9209, assertions.Pass},
-		{"within the doubt of being above", 0.9222, assertions.Undecided},
+		{"one command step of uncertainty above", 0.9209, assertions.Pass},
+		{"within the uncertainty of being above", 0.9222, assertions.Undecided},
 		{"above beyond doubt", 0.924, assertions.Fail},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

@@ -9,11 +9,11 @@ import (
 )
 
 func TestFewUnsureFramesAreLeftOut(t *testing.T) {
-	of := func(doubts ...float64) (frames []trace.Frame) {
+	of := func(uncertainties ...float64) (frames []trace.Frame) {
 		for range 20 {
 			frames = append(frames, trace.Frame{Uncertainty: 0.001})
 		}
-		for _, d := range doubts {
+		for _, d := range uncertainties {
 			frames = append(frames, trace.Frame{Uncertainty: d})
 		}
 		return frames
@@ -27,7 +27,7 @@ func TestFewUnsureFramesAreLeftOut(t *testing.T) {
 		{"two in a gap", of(0.01, 0.005), 20},
 		{"not so much less sure", of(0.004, 0.003), 22},
 		{"too many", of(0.01, 0.01, 0.01, 0.01, 0.01, 0.01, 0.01), 27},
-		{"no doubt at all but in one", append(make([]trace.Frame, 20), trace.Frame{Uncertainty: 0.01}), 20},
+		{"no uncertainty but in one", append(make([]trace.Frame, 20), trace.Frame{Uncertainty: 0.01}), 20},
 		{"too few to leave any out", []trace.Frame{{}, {}, {Uncertainty: 0.01}}, 3},
 	} {
 		t.Run(c.name, func(t *testing.T) { assert.Len(t, withoutUncertain(c.frames), c.kept) })

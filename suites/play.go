@@ -50,7 +50,7 @@ type PlayedShift struct {
 	Baseline float64 // mean command with the yaw rate on demand
 	Command  float64 // mean command in the hold
 	Shift    float64 // Command - Baseline
-	Doubt    float64 // half-width of the shift's interval
+	Expanded float64 // half-width of the shift's interval
 }
 
 // Read returns what was read of the motor; false where it could not be read.
@@ -134,7 +134,7 @@ func played(e *assertions.Evidence) *Played {
 		m := PlayedMotor{Wheel: w, Place: assertions.PlaceOf(w, p.Turn)}
 		shift, verdict, why := assertions.MeasureShift(e, w, step)
 		if why == "" {
-			p.Motors[i] = m.WithShift(PlayedShift{Baseline: shift.Baseline, Command: shift.Mean, Shift: shift.Shift, Doubt: shift.Expanded})
+			p.Motors[i] = m.WithShift(PlayedShift{Baseline: shift.Baseline, Command: shift.Mean, Shift: shift.Shift, Expanded: shift.Expanded})
 			continue
 		}
 		// As with checks, what the board did is open where the rig invalidated the hold.

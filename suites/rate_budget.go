@@ -66,8 +66,8 @@ func loopBudget(e *assertions.Evidence, s *assertions.Step, u *assertions.LoopFo
 }
 
 // timeDoubt returns the standard uncertainty of one edge's time, s, from the
-// doubts of pulses whose widths go over span s from command 0 to 1: a pulse has
-// two edges. A digital frame's doubt says nothing of times.
+// uncertainties of pulses whose widths go over span s from command 0 to 1: a pulse has
+// two edges. A digital frame's uncertainty says nothing of times.
 func timeDoubt(frames []trace.Frame, span float64) float64 {
 	sum := 0.0
 	for _, f := range frames {

@@ -52,7 +52,7 @@ func TestAgainstProperties(t *testing.T) {
 		mirrored := measure.Interval{-at(half).High, -at(half).Low}.Against(measure.Interval{-limit.High, -limit.Low})
 		assert.Equal(t, d, mirrored, "mirrored input, same decision")
 
-		// Less doubt about the same value never undoes a decision.
+		// Less uncertainty about the same value never undoes a decision.
 		if less := at(half * rapid.Float64Range(0, 1).Draw(t, "less")).Against(limit); d != measure.Across {
 			assert.Equal(t, d, less)
 		}

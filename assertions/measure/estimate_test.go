@@ -92,7 +92,7 @@ func TestZeroSpreadKeepsItsDoubt(t *testing.T) {
 	e := measure.MeanOf([]float64{0.4, 0.4, 0.4, 0.4}, measure.RootSumSquare(measure.Resolution(0.001), measure.Rectangular(0.002)))
 	assert.Zero(t, e.Statistical)
 	assert.InDelta(t, math.Sqrt(0.001*0.001/12+0.002*0.002/3), e.Standard(), 1e-15)
-	assert.InDelta(t, 2*e.Standard(), e.Expanded(), 1e-15, "known doubt is expanded by 2")
+	assert.InDelta(t, 2*e.Standard(), e.Expanded(), 1e-15, "known uncertainty is expanded by 2")
 	assert.True(t, math.IsInf(measure.MeanOf([]float64{1}, 0).Expanded(), 1), "one value shows no spread")
 }
 
@@ -117,7 +117,7 @@ func TestIntervalCoversTheMean(t *testing.T) {
 		{40, 0.5, 0.91, 0.98, 0},
 		{80, 0.8, 0.91, 0.98, 0},
 		{160, 0.9, 0.91, 0.98, 0},
-		{30, 0, 0.97, 1, 0.2}, // a fixed doubt that is not in the data widens it
+		{30, 0, 0.97, 1, 0.2}, // a systematic uncertainty that is not in the data widens it
 	}
 	for _, tt := range tests {
 		t.Run(fmt.Sprintf("n=%d r=%g", tt.n, tt.r), func(t *testing.T) {

@@ -57,7 +57,7 @@ func TestLineOfNorris(t *testing.T) {
 	assert.InEpsilon(t, 1.00211681802045, l.Slope, 1e-13)
 	assert.InEpsilon(t, 0.884796396144373, l.Residual, 1e-11)
 	assert.InDelta(t, l.Intercept+500*l.Slope, l.At(500), 1e-9)
-	// The certified doubt of the intercept is that of y at 0, and near there that of the zero, times the slope.
+	// The certified uncertainty of the intercept is that of y at 0, and near there that of the zero, times the slope.
 	// Points in an order in which their residuals do not hang together.
 	order := make([]int, len(x))
 	for i := range order {
@@ -113,7 +113,7 @@ func TestZeroHoldsTheTruth(t *testing.T) {
 	}
 }
 
-// A drift that the line follows is no doubt of the mean.
+// A drift that the line follows adds no uncertainty to the mean.
 func TestMiddle(t *testing.T) {
 	x, y := make([]float64, 100), make([]float64, 100)
 	for i := range x {

@@ -24,7 +24,7 @@ func FuzzUpdatePeriod(f *testing.F) {
 	f.Add(seed, 0.02, 0.3, true)
 	f.Add(make([]byte, 400), 0.001, 0.0, true)
 	f.Add([]byte("a command that makes no sense"), 1e-300, 1e300, true)
-	f.Fuzz(func(t *testing.T, data []byte, step, doubt float64, staircase bool) {
+	f.Fuzz(func(t *testing.T, data []byte, step, uncertainty float64, staircase bool) {
 		in := played(2)
 		in.Staircase = staircase
 		var frames []measure.Answer
@@ -35,7 +35,7 @@ func FuzzUpdatePeriod(f *testing.F) {
 			if v == -32.768 {
 				v = math.NaN()
 			}
-			frames = append(frames, measure.Answer{At: at, Value: v, Uncertainty: doubt})
+			frames = append(frames, measure.Answer{At: at, Value: v, Uncertainty: uncertainty})
 		}
 		u, err := measure.UpdatePeriod(in, frames, step)
 		if err != nil {

@@ -26,7 +26,7 @@ func TestGain(t *testing.T) {
 	assert.True(t, math.IsNaN(measure.Improvement(nil, nil).Value))
 	assert.True(t, math.IsNaN(measure.Improvement([]float64{1}, []float64{0}).Value))
 	assert.Equal(t, measure.Estimate{Value: 0.75}, measure.Improvement([]float64{1}, []float64{4}))
-	// Where each with is the same part of its without, there is no doubt, however far the pairs spread.
+	// Where each with is the same part of its without, there is no uncertainty, however far the pairs spread.
 	e := measure.Improvement([]float64{1, 2, 3}, []float64{2, 4, 6})
 	assert.InDelta(t, 0.5, e.Value, 1e-12)
 	assert.InDelta(t, 0, e.Statistical, 1e-12)

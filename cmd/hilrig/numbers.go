@@ -12,20 +12,20 @@ import (
 // digits writes a whole number.
 func digits(n int) string { return strconv.Itoa(n) }
 
-// decimals returns how many decimals show a doubt with two significant digits,
+// decimals returns how many decimals show a half-width with two significant digits,
 // 0 to 6.
-func decimals(doubt float64) int {
-	if !(doubt > 0) {
+func decimals(half float64) int {
+	if !(half > 0) {
 		return 2
 	}
-	return int(min(6, max(0, 1-math.Floor(math.Log10(doubt)))))
+	return int(min(6, max(0, 1-math.Floor(math.Log10(half)))))
 }
 
 // notMeasured stands where a number would.
 const notMeasured = "not measured"
 
 // measured writes a check's estimate with its interval, both to two digits of
-// the doubt: "-8.02 % (-8.13 to -7.91)", or that nothing was measured.
+// its half-width: "-8.02 % (-8.13 to -7.91)", or that nothing was measured.
 func measured(c *record.Check) string {
 	if !c.Measured() {
 		return notMeasured

@@ -68,13 +68,13 @@ func printMotor(s *screen, m *suites.PlayedMotor, mark float64) {
 		fmt.Fprintln(s, "  "+notMeasured+": "+m.Why)
 		return
 	}
-	n := decimals(100 * r.Doubt)
+	n := decimals(100 * r.Expanded)
 	shift := fixed(100*r.Shift, n)
 	if r.Shift > 0 && strings.Trim(shift, "0.") != "" {
 		shift = "+" + shift
 	}
 	fmt.Fprintf(s, "  %s  %s  %s  %s\n", padLeft(fixed(100*r.Baseline, 1)+" %", 8), padLeft(fixed(100*r.Command, 1)+" %", 8),
-		padLeft(shift+" ± "+fixed(100*r.Doubt, n)+" %", 16), bar(r.Shift/mark))
+		padLeft(shift+" ± "+fixed(100*r.Expanded, n)+" %", 16), bar(r.Shift/mark))
 }
 
 // turning names the sense of a turn.

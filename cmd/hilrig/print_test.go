@@ -108,7 +108,7 @@ func TestProgressStaysOneLine(t *testing.T) {
 func TestPlayedIsPrintedForAPerson(t *testing.T) {
 	h := &suites.Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5}
 	motor := func(w plant.Wheel, place assertions.Corner, command, shift float64) suites.PlayedMotor {
-		return suites.PlayedMotor{Wheel: w, Place: place}.WithShift(suites.PlayedShift{Baseline: 0.4, Command: command, Shift: shift, Doubt: 0.0006})
+		return suites.PlayedMotor{Wheel: w, Place: place}.WithShift(suites.PlayedShift{Baseline: 0.4, Command: command, Shift: shift, Expanded: 0.0006})
 	}
 	p := &suites.Played{Demand: 1.68, YawRate: 1.18, Branch: "understeer", Turn: 1, Late: "the sampler left open all 80 commands of motor_front_right in the window", Motors: [4]suites.PlayedMotor{
 		motor(plant.FrontLeft, "inside_front", 0.362, -0.038),
@@ -147,9 +147,9 @@ func TestMeasured(t *testing.T) {
 	}{
 		{"nothing", record.Check{Why: "no command came"}, "not measured"},
 		{"nothing, by an earlier version", record.Check{Estimate: n(0), Low: n(0), High: n(0), LimitLow: n(0), LimitHigh: n(0)}, "not measured"},
-		{"two digits of the doubt", record.Check{Quantity: "x", Unit: "%", Estimate: n(-8.0213), Low: n(-8.13), High: n(-7.91)}, "-8.02 % (-8.13 to -7.91)"},
-		{"a coarse doubt", record.Check{Quantity: "x", Unit: "ms", Estimate: n(123.4), Low: n(100.2), High: n(146.6)}, "123 ms (100 to 147)"},
-		{"no doubt", record.Check{Quantity: "x", Estimate: n(3), Low: n(3), High: n(3)}, "3.00 (3.00 to 3.00)"},
+		{"two digits of the half-width", record.Check{Quantity: "x", Unit: "%", Estimate: n(-8.0213), Low: n(-8.13), High: n(-7.91)}, "-8.02 % (-8.13 to -7.91)"},
+		{"a wide interval", record.Check{Quantity: "x", Unit: "ms", Estimate: n(123.4), Low: n(100.2), High: n(146.6)}, "123 ms (100 to 147)"},
+		{"no uncertainty", record.Check{Quantity: "x", Estimate: n(3), Low: n(3), High: n(3)}, "3.00 (3.00 to 3.00)"},
 		{"no interval", record.Check{Quantity: "x", Unit: "ms", Estimate: n(12)}, "12.00 ms"},
 		{"open above", record.Check{Quantity: "x", Unit: "ms", Estimate: n(12), Low: n(11)}, "12.00 ms (11.00 to any)"},
 		{"no negative zero", record.Check{Quantity: "x", Unit: "%", Estimate: n(-0.001), Low: n(-0.2), High: n(0.2)}, "0.00 % (-0.20 to 0.20)"},

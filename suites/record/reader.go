@@ -57,7 +57,7 @@ func Read(folder string) (*Record, error) {
 	if r.Ended || exists(filepath.Join(folder, sumsName)) {
 		r.Notes = append(r.Notes, verify(folder, data)...)
 	}
-	r.doubt()
+	r.withdrawOutcome()
 	return r, nil
 }
 
@@ -67,9 +67,9 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// doubt takes the outcome away from a record that ended and is not as it was written, and
+// withdrawOutcome takes the outcome away from a record that ended and is not as it was written, and
 // from every record with something wrong what its texts could do to a terminal.
-func (r *Record) doubt() {
+func (r *Record) withdrawOutcome() {
 	if len(r.Wrong()) == 0 {
 		return
 	}
@@ -92,7 +92,7 @@ func rebuild(plan, cases, host, result []byte) (*Record, error) {
 		whole, err := decode(result)
 		if err == nil && intact(result, whole.Digest) && whole.follows() {
 			r.Result, r.Ended = whole, true
-			r.doubt()
+			r.withdrawOutcome()
 			return r, nil
 		}
 		r.note("%s is not what its digest says; the result is rebuilt from %s", resultName, casesName)
