@@ -85,7 +85,7 @@ func (t *Table) Names() []string {
 
 // Sample shows how the value at the key is written.
 func (k *Key) Sample() string {
-	one := k.SampleOne()
+	one := k.sampleOne()
 	switch k.Many {
 	case List:
 		return "[" + one + "]"
@@ -113,8 +113,8 @@ func (k *Key) bounded(bound, otherwise string) string {
 	return bound
 }
 
-// SampleOne shows how one value at the key is written.
-func (k *Key) SampleOne() string {
+// sampleOne shows how one value at the key is written.
+func (k *Key) sampleOne() string {
 	switch {
 	case k.Example != "":
 		return k.Example

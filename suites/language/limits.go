@@ -24,7 +24,7 @@ const (
 // returns the tokens, or reports problems.
 func (r *Reader) tokenize() (token.Tokens, bool) {
 	if size := len(r.Source.Data); size > mostBytes {
-		r.ReportAt(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostBytes), "give a file written by hand; recorded data do not belong here")
+		r.reportAt(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostBytes), "give a file written by hand; recorded data do not belong here")
 		return nil, false
 	}
 	data := r.Source.Text()
@@ -33,7 +33,7 @@ func (r *Reader) tokenize() (token.Tokens, bool) {
 	}
 	tokens := lexer.Tokenize(string(data))
 	if len(tokens) > mostTokens {
-		r.ReportAt(1, 1, "", fmt.Sprintf("the file has %d values and marks, more than %d", len(tokens), mostTokens), "split it into several files")
+		r.reportAt(1, 1, "", fmt.Sprintf("the file has %d values and marks, more than %d", len(tokens), mostTokens), "split it into several files")
 		return nil, false
 	}
 	return tokens, r.shallow(tokens)
@@ -43,7 +43,7 @@ func (r *Reader) tokenize() (token.Tokens, bool) {
 func (r *Reader) isText(data []byte) bool {
 	p, ok := NotText(data)
 	if !ok {
-		r.ReportAt(p.Line, p.Column, "", p.Message, p.Remedy)
+		r.reportAt(p.Line, p.Column, "", p.Message, p.Remedy)
 	}
 	return ok
 }
@@ -75,7 +75,7 @@ func (r *Reader) noTabs() bool {
 	for i, line := range r.lines {
 		blank := line[:len(line)-len(strings.TrimLeft(line, " \t"))]
 		if at := strings.IndexByte(blank, '\t'); at >= 0 && strings.TrimSpace(line) != "" {
-			r.ReportAt(i+1, at+1, "", "the line is indented with a tab", "indent with spaces")
+			r.reportAt(i+1, at+1, "", "the line is indented with a tab", "indent with spaces")
 			fine = false
 		}
 	}
@@ -102,7 +102,7 @@ func (r *Reader) shallow(tokens token.Tokens) bool {
 			}
 		}
 		if open > mostDepth || onLine > mostDepth {
-			r.ReportAt(t.Position.Line, t.Position.Column, "", fmt.Sprintf("values are nested more than %d deep", mostDepth), "")
+			r.reportAt(t.Position.Line, t.Position.Column, "", fmt.Sprintf("values are nested more than %d deep", mostDepth), "")
 			return false
 		}
 	}

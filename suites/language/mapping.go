@@ -44,57 +44,37 @@ func (v *Mapping) Get(name string) *Value {
 	return nil
 }
 
-// NodeAt returns what stands at a key, nil where it is left out or wrong.
-func (v *Mapping) NodeAt(name string) *Node {
+// read returns what was read at a key, the zero value where it is left out or wrong.
+func (v *Mapping) read(name string) Value {
 	if x := v.Get(name); x != nil {
-		return x.Node
+		return *x
 	}
-	return nil
+	return Value{}
 }
 
 // Has tells whether the key stands in the file and was read.
 func (v *Mapping) Has(name string) bool { return v.Get(name) != nil }
 
+// NodeAt returns what stands at a key, nil without one.
+func (v *Mapping) NodeAt(name string) *Node { return v.read(name).Node }
+
 // Number returns the SI number at a key, 0 without one.
-func (v *Mapping) Number(name string) float64 {
-	if x := v.Get(name); x != nil {
-		return x.Number
-	}
-	return 0
-}
+func (v *Mapping) Number(name string) float64 { return v.read(name).Number }
 
 // Time returns the span at a key, 0 without one.
 func (v *Mapping) Time(name string) signal.Time { return signal.FromSeconds(v.Number(name)) }
 
 // Whole returns the whole number at a key, 0 without one.
-func (v *Mapping) Whole(name string) int64 {
-	if x := v.Get(name); x != nil {
-		return x.Whole
-	}
-	return 0
-}
+func (v *Mapping) Whole(name string) int64 { return v.read(name).Whole }
 
 // Word returns the word or text at a key, "" without one.
-func (v *Mapping) Word(name string) string {
-	if x := v.Get(name); x != nil {
-		return x.Word
-	}
-	return ""
-}
+func (v *Mapping) Word(name string) string { return v.read(name).Word }
 
 // Flag returns whether the key says yes.
-func (v *Mapping) Flag(name string) bool {
-	x := v.Get(name)
-	return x != nil && x.Flag
-}
+func (v *Mapping) Flag(name string) bool { return v.read(name).Flag }
 
 // Sub returns the table at a key, nil without one, whose methods find nothing.
-func (v *Mapping) Sub(name string) *Mapping {
-	if x := v.Get(name); x != nil {
-		return x.Mapping
-	}
-	return nil
-}
+func (v *Mapping) Sub(name string) *Mapping { return v.read(name).Mapping }
 
 // List returns the values at a key, a single one as a list of one.
 func (v *Mapping) List(name string) []Value {
@@ -110,18 +90,16 @@ func (v *Mapping) List(name string) []Value {
 
 // Optional returns a pointer to the SI number at a key, nil without one.
 func (v *Mapping) Optional(name string) *float64 {
-	if x := v.Get(name); x != nil {
-		n := x.Number
-		return &n
+	if !v.Has(name) {
+		return nil
 	}
-	return nil
+	return new(v.Number(name))
 }
 
 // OptionalTime returns a pointer to the span at a key, nil without one.
 func (v *Mapping) OptionalTime(name string) *signal.Time {
-	if v.Has(name) {
-		t := v.Time(name)
-		return &t
+	if !v.Has(name) {
+		return nil
 	}
-	return nil
+	return new(v.Time(name))
 }

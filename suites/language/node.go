@@ -1,13 +1,13 @@
 package language
 
-// NodeKind says what a node is.
-type NodeKind uint8
+// nodeKind says what a node is.
+type nodeKind uint8
 
 const (
-	ScalarNode NodeKind = iota
-	SequenceNode
-	MappingNode
-	NullNode // a key without a value
+	scalarNode nodeKind = iota
+	sequenceNode
+	mappingNode
+	nullNode // a key without a value
 )
 
 var nodeKindNames = [...]string{"a single value", "a list", "a table", "nothing"}
@@ -15,9 +15,9 @@ var nodeKindNames = [...]string{"a single value", "a list", "a table", "nothing"
 // Node is one value of a file's tree with its place. Aliases share the node of
 // their anchor.
 type Node struct {
-	Kind     NodeKind
+	kind     nodeKind
 	Text     string // scalar: without quotes, line breaks folded
-	Items    []*Node
+	items    []*Node
 	Entries  []Entry
 	keys     map[string]*Node // of entries, by name
 	label    *Node            // the key that it stands at; nil in a list and for the top

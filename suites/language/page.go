@@ -131,7 +131,7 @@ func (k *Key) number() string {
 	if bounds := k.bounds(); bounds != "" {
 		text += ", " + bounds
 	}
-	text += ", like `" + k.SampleOne() + "`"
+	text += ", like `" + k.sampleOne() + "`"
 	if k.OfDemand {
 		text += ", or a share of the demand, like `70 % of demand`"
 	}

@@ -22,9 +22,9 @@ func NewReader(s Source) *Reader {
 	return &Reader{Source: s, lines: s.Head().Lines(), seen: map[Problem]bool{}}
 }
 
-// ReportAt reports a problem at a place; value, remedy and the excerpt may be
+// reportAt reports a problem at a place; value, remedy and the excerpt may be
 // empty. The same problem is reported once.
-func (r *Reader) ReportAt(line, column int, value, message, remedy string) {
+func (r *Reader) reportAt(line, column int, value, message, remedy string) {
 	line = min(line, len(r.lines)) // a parser's idea of the end of the file may differ
 	p := Problem{Place: Place{r.Source.Path, line, column}, Value: value, Message: message, Remedy: remedy}
 	if r.seen[p] {
@@ -40,10 +40,10 @@ func (r *Reader) ReportAt(line, column int, value, message, remedy string) {
 // Report reports a problem at a node, whose text is the offending value.
 func (r *Reader) Report(n *Node, message, remedy string) {
 	value := ""
-	if n.Kind == ScalarNode {
+	if n.kind == scalarNode {
 		value = n.Text
 	}
-	r.ReportAt(n.Line, n.Column, value, message, remedy)
+	r.reportAt(n.Line, n.Column, value, message, remedy)
 }
 
 // Value is what was read at one key.
@@ -96,28 +96,28 @@ func (r *Reader) Read(n *Node, t *Table) *Mapping {
 
 // value reads what stands at a key.
 func (r *Reader) value(n *Node, k *Key) Value {
-	if n.Kind == NullNode {
+	if n.kind == nullNode {
 		r.Report(n, fmt.Sprintf("key %s has no value", k.Name), "write "+k.Name+": "+k.Sample()+k.orNothing())
 		return Value{Node: n, Bad: true}
 	}
 	switch {
-	case k.Many == Once || k.Many == OneOrList && n.Kind != SequenceNode:
+	case k.Many == Once || k.Many == OneOrList && n.kind != sequenceNode:
 		return r.one(n, k)
-	case n.Kind != SequenceNode:
+	case n.kind != sequenceNode:
 		r.Report(n, fmt.Sprintf("%s is %s where a list is expected", k.Name, quoted(n)), "write "+k.Name+": "+k.Sample())
 		return Value{Node: n, Bad: true}
-	case len(n.Items) == 0:
+	case len(n.items) == 0:
 		r.Report(n, fmt.Sprintf("the list %s is empty", k.Name), "write "+k.Name+": "+k.Sample()+k.orNothing())
 		return Value{Node: n, Bad: true}
-	case k.Many == Pair && len(n.Items) != 2:
+	case k.Many == Pair && len(n.items) != 2:
 		r.Report(n, fmt.Sprintf("%s does not have two values", k.Name), "write the lower and the upper bound, "+k.Name+": "+k.Sample())
 		return Value{Node: n, Bad: true}
-	case k.Many == Two && len(n.Items) != 2:
+	case k.Many == Two && len(n.items) != 2:
 		r.Report(n, fmt.Sprintf("%s does not have two values", k.Name), "write the first and the second, "+k.Name+": "+k.Sample())
 		return Value{Node: n, Bad: true}
 	}
 	v := Value{Node: n}
-	for _, item := range n.Items {
+	for _, item := range n.items {
 		x := r.one(item, k)
 		v.Bad = v.Bad || x.Bad && k.Kind != Group
 		v.List = append(v.List, x)
@@ -130,27 +130,27 @@ func (r *Reader) value(n *Node, k *Key) Value {
 }
 
 func quoted(n *Node) string {
-	if n.Kind == ScalarNode {
+	if n.kind == scalarNode {
 		return fmt.Sprintf("%q", Brief(n.Text))
 	}
-	return nodeKindNames[n.Kind]
+	return nodeKindNames[n.kind]
 }
 
 // one reads a single value of a key's kind.
 func (r *Reader) one(n *Node, k *Key) Value {
 	v := Value{Node: n}
-	want := ScalarNode
+	want := scalarNode
 	switch {
-	case k.Kind == Group || k.Kind == Measure && k.Forms != nil && n.Kind == MappingNode:
-		want = MappingNode
+	case k.Kind == Group || k.Kind == Measure && k.Forms != nil && n.kind == mappingNode:
+		want = mappingNode
 	case k.Kind == Point:
-		want = SequenceNode
+		want = sequenceNode
 	}
-	if k.Kind == Group && n.Kind == ScalarNode && slices.Contains(k.Words, n.Text) {
+	if k.Kind == Group && n.kind == scalarNode && slices.Contains(k.Words, n.Text) {
 		v.Word = n.Text
 		return v
 	}
-	if n.Kind != want {
+	if n.kind != want {
 		expected := nodeKindNames[want]
 		if k.Kind == Group && k.Table != nil {
 			expected = k.Table.Name + " as a table"
@@ -159,7 +159,7 @@ func (r *Reader) one(n *Node, k *Key) Value {
 		v.Bad = true
 		return v
 	}
-	if want == MappingNode {
+	if want == mappingNode {
 		r.readGroup(&v, k)
 		return v
 	}
@@ -212,7 +212,7 @@ func (k *Key) form(n *Node) *Form {
 		for _, name := range f.Has {
 			has = has && n.Key(name) != nil
 		}
-		if x := n.Get(f.Has[0]); has && (f.Word == "" || x.Kind == ScalarNode && x.Text == f.Word) {
+		if x := n.Get(f.Has[0]); has && (f.Word == "" || x.kind == scalarNode && x.Text == f.Word) {
 			return f
 		}
 	}

@@ -99,14 +99,14 @@ func parseAny(text string, q Quantity, also []Quantity) (float64, Quantity, erro
 
 // readPoint reads a time and a number.
 func (r *Reader) readPoint(v *Value, k *Key) {
-	if len(v.Node.Items) != 2 {
-		r.Report(v.Node, fmt.Sprintf("a point of %s does not have two values", k.Name), "write a time and a value, like "+k.SampleOne())
+	if len(v.Node.items) != 2 {
+		r.Report(v.Node, fmt.Sprintf("a point of %s does not have two values", k.Name), "write a time and a value, like "+k.sampleOne())
 		v.Bad = true
 		return
 	}
 	number := *k
 	number.Kind, number.Many = Measure, Once
-	v.List = []Value{r.value(v.Node.Items[0], &pointTimeKey), r.value(v.Node.Items[1], &number)}
+	v.List = []Value{r.value(v.Node.items[0], &pointTimeKey), r.value(v.Node.items[1], &number)}
 	v.Bad = v.List[0].Bad || v.List[1].Bad
 }
 

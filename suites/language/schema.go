@@ -126,7 +126,7 @@ func (s *schema) one(k *Key) object {
 	case Flag:
 		return object{"enum": []any{"yes", "no", true, false}}
 	case Pin:
-		return object{"type": "string", "pattern": pinPattern, "examples": []string{k.SampleOne()}}
+		return object{"type": "string", "pattern": pinPattern, "examples": []string{k.sampleOne()}}
 	case Whole:
 		return bounded(object{"type": "integer"}, k)
 	case Measure:

@@ -19,7 +19,7 @@ func (r *Reader) Tree(first string, others ...string) (top *Node) {
 	// of that text for the user.
 	defer func() {
 		if recover() != nil {
-			r.ReportAt(1, 1, "", "not readable as YAML", "")
+			r.reportAt(1, 1, "", "not readable as YAML", "")
 			top = nil
 		}
 	}()
@@ -38,7 +38,7 @@ func (r *Reader) Tree(first string, others ...string) (top *Node) {
 		case doc.Body == nil:
 		case top != nil:
 			p := r.place(doc.Body)
-			r.ReportAt(p.Line, p.Column, "", "the file holds more than one document", "leave out the line ---")
+			r.reportAt(p.Line, p.Column, "", "the file holds more than one document", "leave out the line ---")
 			return nil
 		default:
 			top = r.convert(doc.Body, 0)
@@ -48,11 +48,11 @@ func (r *Reader) Tree(first string, others ...string) (top *Node) {
 	case r.tooBig:
 		return nil
 	case top == nil && len(r.Problems) > before:
-	case top == nil || top.Kind == NullNode:
-		r.ReportAt(1, 1, "", "the file is empty", "")
+	case top == nil || top.kind == nullNode:
+		r.reportAt(1, 1, "", "the file is empty", "")
 		return nil
-	case top.Kind != MappingNode:
-		r.Report(top, fmt.Sprintf("the file holds %s where keys with values are expected", nodeKindNames[top.Kind]), "begin with a line like "+first+": NAME")
+	case top.kind != mappingNode:
+		r.Report(top, fmt.Sprintf("the file holds %s where keys with values are expected", nodeKindNames[top.kind]), "begin with a line like "+first+": NAME")
 		return nil
 	case top.Key(first) == nil:
 		for _, other := range others {
@@ -79,7 +79,7 @@ func (r *Reader) syntax(err error) {
 	if strings.Contains(message, "reserved character") {
 		remedy = "put the text in quotes"
 	}
-	r.ReportAt(line, column, "", "not readable as YAML: "+Brief(message), remedy)
+	r.reportAt(line, column, "", "not readable as YAML: "+Brief(message), remedy)
 }
 
 // place returns where a node begins.
@@ -108,7 +108,7 @@ func (r *Reader) token(t *token.Token) Place {
 // reported and becomes nothing.
 func (r *Reader) convert(n ast.Node, depth int) *Node {
 	p := r.place(n)
-	out := &Node{Kind: NullNode, Line: p.Line, Column: p.Column, LastLine: p.Line, size: 1, depth: 1}
+	out := &Node{kind: nullNode, Line: p.Line, Column: p.Column, LastLine: p.Line, size: 1, depth: 1}
 	if depth > mostDepth {
 		r.deep(out)
 		return out
@@ -116,16 +116,16 @@ func (r *Reader) convert(n ast.Node, depth int) *Node {
 	switch m := n.(type) {
 	case *ast.NullNode:
 	case *ast.MappingNode:
-		out.Kind = MappingNode
+		out.kind = mappingNode
 		for _, v := range m.Values {
 			r.addEntry(out, v, depth)
 		}
 		r.endsAt(out, m.End)
 	case *ast.MappingValueNode:
-		out.Kind = MappingNode
+		out.kind = mappingNode
 		r.addEntry(out, m, depth)
 	case *ast.SequenceNode:
-		out.Kind = SequenceNode
+		out.kind = sequenceNode
 		for _, v := range m.Values {
 			r.addItem(out, v, depth)
 		}
@@ -135,17 +135,17 @@ func (r *Reader) convert(n ast.Node, depth int) *Node {
 	case *ast.AliasNode:
 		return r.alias(m, out)
 	case *ast.LiteralNode:
-		out.Kind, out.Text = ScalarNode, m.Value.Value
+		out.kind, out.Text = scalarNode, m.Value.Value
 		out.LastLine += strings.Count(out.Text, "\n")
 	case *ast.StringNode:
-		out.Kind, out.Text = ScalarNode, m.Value
+		out.kind, out.Text = scalarNode, m.Value
 	case *ast.TagNode:
 		r.Report(out, fmt.Sprintf("tag %q has no meaning here", Brief(m.Start.Value)), "leave it out")
 		if m.Value != nil {
 			return r.convert(m.Value, depth+1)
 		}
 	case ast.ScalarNode:
-		out.Kind, out.Text = ScalarNode, strings.TrimSpace(m.GetToken().Value)
+		out.kind, out.Text = scalarNode, strings.TrimSpace(m.GetToken().Value)
 	default:
 		r.Report(out, "this has no meaning here", "")
 	}
@@ -185,13 +185,13 @@ func (r *Reader) addChild(n, child *Node) bool {
 
 func (r *Reader) addItem(n *Node, v ast.Node, depth int) {
 	if child := r.convert(v, depth+1); r.addChild(n, child) {
-		n.Items = append(n.Items, child)
+		n.items = append(n.items, child)
 	}
 }
 
 func (r *Reader) addEntry(n *Node, v *ast.MappingValueNode, depth int) {
 	p := r.place(v.Key)
-	key := &Node{Kind: ScalarNode, Line: p.Line, Column: p.Column, LastLine: p.Line, size: 1, depth: 1}
+	key := &Node{kind: scalarNode, Line: p.Line, Column: p.Column, LastLine: p.Line, size: 1, depth: 1}
 	switch k := v.Key.(type) {
 	case *ast.MergeKeyNode:
 		r.Report(key, "merge key << is not read", "write the keys out")
@@ -205,7 +205,7 @@ func (r *Reader) addEntry(n *Node, v *ast.MappingValueNode, depth int) {
 		return
 	}
 	value := r.convert(v.Value, depth+1)
-	if value.Kind == NullNode {
+	if value.kind == nullNode {
 		value.Line, value.Column, value.LastLine = key.Line, key.Column, key.Line
 	}
 	if first := n.Key(key.Text); first != nil {
