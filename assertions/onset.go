@@ -1,9 +1,6 @@
 package assertions
 
 import (
-	"strings"
-
-	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -46,9 +43,14 @@ func named(name string) func(string) bool {
 
 // isEncoder accepts a wheel's encoder and each of its lines.
 func isEncoder(wire string) bool {
-	for _, w := range plant.Wheels {
-		if wire == w.String() || strings.HasPrefix(wire, w.String()+"_") {
+	for _, wheel := range signal.Wheels {
+		if wire == wheel.String() {
 			return true
+		}
+		for _, role := range signal.WheelSensorRoles() {
+			if wire == signal.Spec(role, wheel).Name {
+				return true
+			}
 		}
 	}
 	return false
