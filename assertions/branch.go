@@ -24,7 +24,7 @@ func (b *branch) earlier() []Step {
 	return b.e.Steps
 }
 
-// lastBefore returns the last earlier step that is accepted; nil for none.
+// lastBefore returns the last earlier step that is accepted, nil where there is none.
 func (b *branch) lastBefore(accepts func(s *Step) bool) *Step {
 	all := b.earlier()
 	for i := len(all) - 1; i >= 0; i-- {

@@ -4,7 +4,7 @@ package assertions
 // Situations.
 type PolicyBranch struct {
 	Of   string
-	Step string // empty: the last step
+	Step string // the empty name means the last step
 }
 
 // Sense says which way a motor should have moved from its baseline.
@@ -25,7 +25,7 @@ type Shifted struct {
 }
 
 // SumKept checks that the sum of the four commands in Step is that of the
-// baseline, within Within of the range of one motor (0: the policy's dead shift).
+// baseline, within Within of the range of one motor (0 stands for the policy's dead shift).
 type SumKept struct {
 	Within float64
 	Step   string
@@ -49,7 +49,7 @@ type Equal struct {
 
 // Mirrored checks that step A and step B, mirror images of each other, shift
 // the motors alike, place in the turn by place in the turn, within Within of
-// the range (0: the policy's dead shift).
+// the range (0 stands for the policy's dead shift).
 type Mirrored struct {
 	A, B   string
 	Within float64
@@ -68,7 +68,7 @@ type Scaled struct {
 // Proportional checks that the shifts of each of Motors over Steps lie on a
 // straight line through the origin, the yaw error times the gain along it: the
 // one farthest off stands within the share Within of the largest shift from it
-// (0: the policy's dead shift). The steps hold at least three different errors, all in one
+// (0 stands for the policy's dead shift). The steps hold at least three different errors, all in one
 // branch of the split.
 type Proportional struct {
 	Motors []Corner

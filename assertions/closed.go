@@ -9,20 +9,19 @@ import (
 	"hilrig/assertions/measure"
 )
 
-// Measured checks one figure of a drive in closed loop, over the window of Step.
-// Over the repeats of the case it is the mean, with the interval of Student's t;
-// of one play alone nothing is known of the spread, and the interval is the
-// figure's own resolution.
+// Measured checks one figure of a drive in closed loop, over the window of Step. With
+// repeats of the case it checks their mean, with the interval of Student's t. One run alone
+// says nothing of the spread, so that its interval is the figure's own resolution.
 type Measured struct {
 	Measure string // one of Measures
-	// AtMost and AtLeast bound the figure, in rad/s, rad, s, m or as a share; nil: open.
+	// AtMost and AtLeast bound the figure, in rad/s, rad, s, m or as a share; nil leaves that side open.
 	AtMost, AtLeast *float64
 	// BetterThan is "off" or "no_board": the figure has to be smaller than in the same drive
 	// with the gain at zero, or with the throttle passed on to all four motors, play by play,
 	// by more than the share By of that one. Less than a hundredth never counts as better.
 	BetterThan string
 	By         float64
-	Step       string // empty: the last step
+	Step       string // the empty name means the last step
 }
 
 // leastBetter is the share by which a figure has to be smaller to count as

@@ -52,8 +52,8 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err e
 	return c.compared(f, name, with, without, s)
 }
 
-// without measures a drive that the board's shift had no part in. It may spin or
-// come to rest, which is for the shift to do better.
+// without measures a drive in which the board shifts nothing. It may spin or come to rest:
+// the shift is there to do better.
 func (c Measured) without(f figure, e *Evidence) (float64, error) {
 	d, err := driveOf(e, c.Step)
 	if err == nil {

@@ -12,26 +12,26 @@ import (
 )
 
 const (
-	// lateShare is by how much of the response that the policy allows the rig's own
-	// wires may be late before what was played is no longer what was asked for.
+	// lateShare is how late the rig's own wires may be, as a share of the response that the
+	// policy allows. What is later than that is no longer what the case asked for.
 	lateShare = 0.01
-	// lateOtherwise is the same where the policy says nothing of a response.
+	// lateOtherwise is how late they may be where the policy declares no response.
 	lateOtherwise = 100 * signal.Microsecond
-	// lateEffect is how long what was played late may still move a motor.
+	// lateEffect is how long a motor may still move after something was played late.
 	lateEffect = 50 * signal.Millisecond
-	// missing is from which multiple of their usual distance on two frames may have
-	// had one between them.
+	// missing is how many times their usual distance two frames stand apart when one between
+	// them may have been missed.
 	missing = 1.5
 )
 
 // Judge holds a check against the evidence and returns one result for each thing found,
-// at least one. It changes nothing and is safe for concurrent use. The evidence needs no
-// more than its policy: what cannot be read then is undecided or not asked.
+// at least one. It changes nothing and is safe for concurrent use. Evidence without a trace
+// is allowed: what cannot be read is then undecided or not asked.
 //
-// Where the rig played its own wires late, the commands that this may have moved are left out while the stimulus is held;
-// where too few remain, or the stimulus moves, a result that does not rest on the part
-// that was played in time is undecided: it may be the rig's doing. So is every result where
-// the sampler left open most commands of a motor.
+// The rig may have played its own wires late. In a step whose stimulus is held, the commands
+// that this may have moved are left out. Where too few commands remain, or where the
+// stimulus moves, a result is undecided unless it rests only on what was played in time.
+// Every result is undecided where the sampler could not read most commands of a motor.
 func Judge(c Check, e *Evidence) []Result {
 	e = e.screened()
 	results := c.judge(e)
@@ -50,8 +50,9 @@ func Judge(c Check, e *Evidence) []Result {
 	return results
 }
 
-// Invalidated says how the rig's own timing invalidated a case, empty where it did not; all
-// says that it invalidated those results too that rest on what it did in time.
+// Invalidated says how the rig's own timing invalidated a case; it is empty where the timing
+// was good enough. all is true where even results that rest only on what was played in time
+// are invalid.
 func (e *Evidence) Invalidated() (why string, all bool) {
 	if w, open, seen := e.unresolved(); open > 0 {
 		return fmt.Sprintf("the sampler left open %d of %d commands of %s", open, open+seen, line(w)), true
@@ -66,10 +67,10 @@ func (e *Evidence) Invalidated() (why string, all bool) {
 	return "", false
 }
 
-// invalidatedIn says how the rig's own lateness invalidated a step: where its stimulus is held, by
-// leaving too few commands that it cannot have moved; elsewhere by any that is more than
-// the checks bear: a hundredth of the response that the policy allows, or 100 us where it
-// declares none.
+// invalidatedIn says how the rig's own lateness invalidated a step, and is empty where it did
+// not. A step whose stimulus is held is invalid where too few commands are left that the
+// lateness cannot have moved. Any other step is invalid where the rig was later than
+// [Evidence.lateBound].
 func (e *Evidence) invalidatedIn(s *Step) string {
 	d, late := e.lateIn(s.Applied, s.To)
 	if !e.held(s) {
@@ -92,8 +93,8 @@ func (e *Evidence) lateness(d trace.Delay) string {
 	return fmt.Sprintf("the rig played its own wires up to %s late at %v, more than %s", d.Worst.Short(), d.From, e.lateBound().Short())
 }
 
-// unresolved returns a motor of which the sampler left open more commands than it saw in
-// one play of the case, with how many either are; none: open is 0.
+// unresolved returns a motor for which the sampler left open more commands than it read in
+// one run of the case, with both counts; open is 0 where there is no such motor.
 func (e *Evidence) unresolved() (w plant.Wheel, open, seen int) {
 	for _, one := range e.plays() {
 		from, to := one.Steps[0].Applied, one.Steps[len(one.Steps)-1].To
@@ -116,7 +117,7 @@ func (e *Evidence) unresolved() (w plant.Wheel, open, seen int) {
 	return 0, 0, 0
 }
 
-// lateBound is by how much the rig's own wires may be late.
+// lateBound is how late the rig's own wires may be.
 func (e *Evidence) lateBound() signal.Time {
 	if p := e.policy(); p.Response != nil && p.Response.AtMost > 0 {
 		return signal.FromSeconds(lateShare * p.Response.AtMost.Seconds())
@@ -125,7 +126,7 @@ func (e *Evidence) lateBound() signal.Time {
 }
 
 // lateIn returns the worst stretch within [from, to] in which the rig was later
-// than its checks bear.
+// than lateBound.
 func (e *Evidence) lateIn(from, to signal.Time) (worst trace.Delay, late bool) {
 	all := e.Trace.Delays
 	first, _ := slices.BinarySearchFunc(all, from, func(d trace.Delay, t signal.Time) int { return cmp.Compare(d.To, t) })

@@ -8,8 +8,8 @@ import (
 	"hilrig/rig/trace"
 )
 
-// unwatched is from which share of a window on that the sampler did not look it may have
-// missed all commands of a motor that sends them steadily.
+// unwatched is the share of a window that the sampler has to miss before it may have missed
+// all commands of a motor that sends them steadily.
 const unwatched = 0.5
 
 // NotRead says why no command of motor w is left in the step's window although the board

@@ -16,7 +16,7 @@ type Policy struct {
 	Understeer   *Split
 	Oversteer    *Split
 	ShiftAt      *ShiftAt
-	DeadShift    float64  // share of range below which a shift counts as none; 0: max(1 % of range, 3 command steps)
+	DeadShift    float64  // share of range below which a shift counts as none; 0 stands for the larger of 1 % of range and 3 command steps
 	DeadBand     *float64 // rad/s of yaw error that the board ignores on purpose
 	SumKept      bool     // the sum of the four commands is that of the baseline
 	Cap          *Cap
@@ -79,7 +79,7 @@ type Response struct {
 type Demand struct {
 	Wheelbase          float64 // m
 	UndersteerGradient float64 // rad/(m/s^2), K
-	LateralLimit       float64 // m/s^2; 0: none
+	LateralLimit       float64 // m/s^2; 0 means that there is none
 	Within             float64 // share of the demand
 }
 

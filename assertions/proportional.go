@@ -92,7 +92,7 @@ func slope(points []point) (k measure.Estimate, ok bool) {
 const fewestErrors = 3
 
 // onLine judges a motor's largest distance from its line as a share of its
-// largest shift, within that share; 0: the dead shift.
+// largest shift, within that share; 0 stands for the dead shift.
 func (b *branch) onLine(name string, corner Corner, steps []*Step, within float64) Result {
 	points, err := b.points(corner, steps)
 	if err != nil {

@@ -130,8 +130,8 @@ func silentNote(silent bool) string {
 	return ""
 }
 
-// meanOrNone is the mean command. A motor that is silent, where the policy takes its
-// silence for safe, counts as idle: no speed controller drives without a command.
+// meanOrNone returns a motor's mean command. Where the policy takes silence for safe, a silent
+// motor counts as idle, since no speed controller drives without a command.
 func (b *branch) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, silent bool, err error) {
 	if b.p.SafeState != OutputsIdle && b.e.Trace != nil && b.e.Trace.Motor[w].Any() && len(b.e.allFrames(w, s)) == 0 && b.e.openIn(w, s) == 0 {
 		return measure.Estimate{}, true, nil

@@ -12,20 +12,19 @@ import (
 )
 
 const (
-	// distortedShare is by how much a pulse may say something else than it was to say, a share
-	// of range or rad.
+	// distortedShare is how far a pulse's value may be from what the case asked for, as a
+	// share of range or in rad.
 	distortedShare = 0.005
-	// keptShare is which share of a window's commands has to be left of those that the rig
-	// cannot have moved by its own lateness.
+	// keptShare is the share of a window's commands that has to remain once those are left out
+	// that the rig's own lateness may have moved.
 	keptShare = 0.25
-	// lateEffectFactor is how many times as long as the rig was late a motor may be moved
-	// beyond the lateEffect: a board that has missed its inputs for long takes time to
-	// trust them again.
+	// lateEffectFactor times the rig's lateness is how much longer than lateEffect a motor may
+	// move: a board that missed its inputs for long takes time to trust them again.
 	lateEffectFactor = 10
 )
 
-// held says whether a step's stimulus stands still, faults that last included, so that a
-// command left out is missed by nobody: those around it say the same.
+// held says whether a step's stimulus stands still; faults that last may be among it. A
+// command may then be left out, since those around it say the same.
 func (e *Evidence) held(s *Step) bool {
 	for i := range e.Steps {
 		if one := &e.Steps[i]; one.Applied <= s.Applied && one.PowerUp {
@@ -42,9 +41,9 @@ type disturbance struct {
 	moved             []trace.Span
 }
 
-// screened returns the evidence, its comparisons and repeats with what [Evidence.disturbed]
-// says of each of their steps worked out once, for all motors to read. The original is
-// left as it is, so that several checks may be judged on it at the same time.
+// screened returns a copy of the evidence, its comparisons and its repeats that holds the
+// result of [Evidence.disturbed] for each of their steps, so that it is worked out once. The
+// original does not change: several checks may be judged on it at the same time.
 func (e *Evidence) screened() *Evidence {
 	out := e.screenedAlone()
 	out.Off, out.NoBoard = e.Off.screenedAlone(), e.NoBoard.screenedAlone()
@@ -55,7 +54,7 @@ func (e *Evidence) screened() *Evidence {
 	return out
 }
 
-// screenedAlone does the same for the steps of this evidence; nil for none.
+// screenedAlone does the same for this evidence alone. It returns nil for nil.
 func (e *Evidence) screenedAlone() *Evidence {
 	if e == nil {
 		return nil
@@ -71,9 +70,9 @@ func (e *Evidence) screenedAlone() *Evidence {
 	return &out
 }
 
-// disturbed returns the stretches in which what the rig played late may move a motor, as
-// far as they matter to a held step's window, in order of their beginnings. It works
-// them out anew where the evidence is not screened.
+// disturbed returns the stretches in which the rig's lateness may have moved a motor, as far
+// as they matter to the window of a held step, in order of their beginnings. Evidence that
+// is not screened has them worked out on each call.
 func (e *Evidence) disturbed(s *Step) []trace.Span {
 	if e.Trace == nil || len(e.Trace.Delays) == 0 {
 		return nil
@@ -103,8 +102,8 @@ func (e *Evidence) disturbed(s *Step) []trace.Span {
 }
 
 // distorted returns those of the pulses within [from, to] that say something else than most
-// of them, as the rig's own lateness makes them, or may do so: nobody looked when their
-// edges came.
+// of them, as the rig's own lateness makes them. Pulses that may do so count too: the sampler
+// did not look when their edges came.
 func distorted(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
 	first, _ := slices.BinarySearchFunc(sent, from, func(s trace.Sent, t signal.Time) int { return cmp.Compare(s.Start, t) })
 	last := first
@@ -166,8 +165,8 @@ func (e *Evidence) allFrames(w plant.Wheel, s *Step) []trace.Frame {
 	return e.Trace.Motor[w].Between(s.From, s.To)
 }
 
-// tooFew returns a motor of which screening leaves too few commands of a held step's
-// window, with how many it leaves of how many.
+// tooFew returns a motor for which screening leaves too few commands in the window of a held
+// step, with how many it leaves and how many there are.
 func (e *Evidence) tooFew(s *Step) (w plant.Wheel, kept, seen int, few bool) {
 	if len(e.disturbed(s)) == 0 {
 		return 0, 0, 0, false

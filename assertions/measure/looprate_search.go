@@ -10,7 +10,7 @@ type search struct {
 	all       []reading
 	readings  []reading // of them, as many as it takes to find a loop
 	frame     float64   // s, from frame to frame
-	staircase float64   // s, for which the input is held in between; 0: it never is
+	staircase float64   // s, for which the input is held in between; 0 where it is not held
 	low       float64   // s, ages below which a twentieth of the readings lies
 	high      float64   // and above which
 	width     float64   // s, over which an age is spread by the resolution, on the average
