@@ -17,18 +17,18 @@ type disturbance struct {
 	levels  []bool // as played last, by line
 	rest    bool   // level at rest of a port's line
 	noise   portable.Noise
-	ways    []way
+	faults  []interference
 	pending []signal.Edge // changes still to be played, in order of time; Level means nothing
 	moved   signal.Time   // of the last edge taken, as moved
 	working bool          // edges have to pass through it
 }
 
-// way is one fault that disturbs the wire.
-type way struct {
+// interference is one fault that disturbs the wire.
+type interference struct {
 	from, to signal.Time
-	line     int         // index into lines; -1: all
-	jitter   float64     // ns rms; 0: none
-	gap      float64     // ns, mean from glitch to glitch; 0: no glitches
+	line     int         // index into lines; -1 means all
+	jitter   float64     // ns rms; 0 is none
+	gap      float64     // ns, mean from glitch to glitch; 0 means that there are none
 	width    signal.Time // of a glitch
 	next     signal.Time // the next glitch
 }
@@ -43,14 +43,14 @@ func newDisturbance(seed uint64, name string, lines ...signal.Line) *disturbance
 // begin sets the faults of a program that starts at start. The first one that
 // disturbs the wire finds its lines at the levels that level tells.
 func (d *disturbance) begin(f *stimulus.Fault, line int, start signal.Time) {
-	w := way{from: start + f.From, to: start + f.To, line: line}
+	w := interference{from: start + f.From, to: start + f.To, line: line}
 	if f.Kind == stimulus.Jitter {
 		w.jitter = f.By * 1e9
 	} else {
 		w.gap, w.width = 1e9/f.Rate, f.Width
 		w.next = w.from + d.draw(w.gap)
 	}
-	d.ways = append(d.ways, w)
+	d.faults = append(d.faults, w)
 }
 
 // draw returns a time spread evenly over 1 ns to twice the mean.
@@ -78,8 +78,8 @@ func (d *disturbance) Drop() (level bool) {
 // from nor before the one that came first.
 func (d *disturbance) queue(e signal.Edge, from signal.Time) {
 	at := e.At
-	for i := range d.ways {
-		if w := &d.ways[i]; w.jitter > 0 && e.At >= w.from && e.At < w.to && w.on(e.Line, d) {
+	for i := range d.faults {
+		if w := &d.faults[i]; w.jitter > 0 && e.At >= w.from && e.At < w.to && w.on(e.Line, d) {
 			at += signal.Time(math.Round(min(max(w.jitter*d.noise.Norm(), -1e12), 1e12)))
 		}
 	}
@@ -88,7 +88,9 @@ func (d *disturbance) queue(e signal.Edge, from signal.Time) {
 	d.insert(e)
 }
 
-func (w *way) on(line signal.Line, d *disturbance) bool { return w.line < 0 || d.lines[w.line] == line }
+func (w *interference) on(line signal.Line, d *disturbance) bool {
+	return w.line < 0 || d.lines[w.line] == line
+}
 
 // insert puts a change behind all that are not later.
 func (d *disturbance) insert(e signal.Edge) {
@@ -102,8 +104,8 @@ func (d *disturbance) insert(e signal.Edge) {
 
 // due appends what changes in [from, to).
 func (d *disturbance) due(dst []signal.Edge, from, to signal.Time) []signal.Edge {
-	for i := range d.ways {
-		d.glitch(&d.ways[i], from, to)
+	for i := range d.faults {
+		d.glitch(&d.faults[i], from, to)
 	}
 	n := 0
 	for n < len(d.pending) && d.pending[n].At < to {
@@ -134,7 +136,7 @@ func (d *disturbance) cancelled(n int, e signal.Edge) bool {
 }
 
 // glitch adds the glitches that begin in [from, to).
-func (d *disturbance) glitch(w *way, from, to signal.Time) {
+func (d *disturbance) glitch(w *interference, from, to signal.Time) {
 	if w.gap == 0 {
 		return
 	}
@@ -152,8 +154,8 @@ func (d *disturbance) glitch(w *way, from, to signal.Time) {
 
 // idle says whether nothing is to come any more, at time at.
 func (d *disturbance) idle(at signal.Time) bool {
-	for i := range d.ways {
-		if d.ways[i].to > at {
+	for i := range d.faults {
+		if d.faults[i].to > at {
 			return false
 		}
 	}

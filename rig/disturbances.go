@@ -86,10 +86,10 @@ func (inj *injection) wireDisturber(bench Bench, seed uint64) error {
 // calmDown forgets the faults of the last program; what is pending is still played.
 func (inj *injection) calmDown() {
 	for _, d := range inj.wireFaults {
-		d.ways = d.ways[:0]
+		d.faults = d.faults[:0]
 	}
 	for _, d := range inj.portFaults {
-		d.ways = d.ways[:0]
+		d.faults = d.faults[:0]
 	}
 }
 

@@ -15,7 +15,7 @@ type message struct {
 	name     string // of the port
 	period   signal.Time
 	encoder  *wire.FrameEncoder
-	replier  *wire.Replier // what sends it on request; nil: the grid does
+	replier  *wire.Replier // what sends it on request; nil where the grid does
 	reply    int           // which of the replier's frames it is
 	port     signal.Port
 	channels []trace.Channel
@@ -24,7 +24,7 @@ type message struct {
 	data     []byte
 	lost     bool // nothing is sent
 	stuck    bool
-	every    int  // every so many-th frame has a wrong checksum; 0: none
+	every    int  // every so many-th frame has a wrong checksum; 0 means none
 	count    int  // frames sent
 	spike    *int // how many frames are still to carry a spike
 }

@@ -9,7 +9,7 @@ import (
 
 // readback holds what was driven against what was on the wires.
 type readback struct {
-	bench     Bench // nil: what is driven is played when it is due
+	bench     Bench // nil where what is driven counts as played when it is due
 	lines     []backLine
 	ports     []signal.Line // by port
 	edges     []signal.Edge
@@ -26,7 +26,7 @@ type backLine struct {
 	bit  signal.Time // port: length of a bit
 	idle bool        // port: level at rest
 	busy signal.Time // port: planned end of the message that was seen to begin
-	from *receiver   // whose pulses they are; nil: no receiver's
+	from *receiver   // whose pulses they are; nil on a line without a receiver's
 	deaf bool        // the bench does not sample it
 
 	level  bool // as seen last
@@ -193,7 +193,7 @@ func (b *readback) seen(l *backLine, d *due, in gap, tr *trace.Trace) {
 	}
 }
 
-// find returns which of the dues an edge shows; -1: none. Where several may have
+// find returns which of the dues an edge shows, or -1. Where several may have
 // passed unseen, it is the last.
 func (l *backLine) find(e signal.Edge) int {
 	told := e.Level == l.level // a gap: the line may have changed there and back in it, or not at all

@@ -45,8 +45,8 @@ type Settings struct {
 	// Repliers are those of the wiring's ports with requests, from [Wiring.Repliers],
 	// which the bench has as responders.
 	Repliers []*wire.Replier
-	// Seen is called with the edges that came on the wires, none of which it may keep; nil:
-	// nobody asks. Driven edges of lines that the bench samples come as they were
+	// Seen is called with the edges that came on the wires, none of which it may keep; nil
+	// disables it. Driven edges of lines that the bench samples come as they were
 	// sampled, others as they were handed over, before their time. Either are in order of
 	// time for each line.
 	Seen func(driven, captured []signal.Edge)
@@ -55,7 +55,7 @@ type Settings struct {
 // Rig plays programs into one bench. It is used by one goroutine.
 type Rig struct {
 	bench Bench
-	seen  func(driven, captured []signal.Edge) // nil where nobody asks
+	seen  func(driven, captured []signal.Edge) // nil disables it
 	tick  signal.Time
 	model *plant.Model
 	draw  portable.Noise // phases and rests

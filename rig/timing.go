@@ -11,7 +11,7 @@ import (
 type Timing struct {
 	Late      signal.Time // the worst by which a driven edge, or a message that is listed, was late, at least
 	LateCount int64       // how many were late by more than LateFloor
-	Gap       signal.Time // the longest gap of the sampler in which a captured edge fell; 0: every edge was seen at its time
+	Gap       signal.Time // the longest gap of the sampler in which a captured edge fell; 0 where every edge was seen at its time
 	Gaps      Gaps        // of all captured edges
 	Uncertain int64       // motor commands left out, for the sampler left them open
 }

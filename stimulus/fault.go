@@ -38,7 +38,7 @@ func (k FaultKind) String() string { return faultNames[k] }
 type Fault struct {
 	Kind     FaultKind
 	Wire     string
-	Channel  string      // of a serial port: the channel whose value it falls on, one that the port carries; empty: what its first message carries first
+	Channel  string      // of a serial port: the channel whose value it falls on, one that the port carries; where empty, what its first message carries first
 	With     string      // Swapped: the other wire, of the same sort
 	From, To signal.Time // [From, To), from the program's start
 	By       float64     // Noisy and Spike: in the SI unit of the wire's value (encoder: rad/s); Delayed and Jitter: s

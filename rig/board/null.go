@@ -28,7 +28,7 @@ type Pulses struct {
 	MotorIdle, MotorFull       signal.Time
 	BothWays                   bool // commands may go below idle
 	Output                     Output
-	Period                     signal.Time // of the commands; 0: 3 ms
+	Period                     signal.Time // of the commands; 0 means 3 ms
 	Bus                        BusInput    // where it has a line, the throttle comes on it
 }
 

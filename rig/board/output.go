@@ -36,7 +36,7 @@ type Output struct {
 type WheelOutput struct {
 	Inverted     bool        // a frame's checksum is inverted
 	ForwardLower bool        // with TwoDirection, 48 to 1047 drive ahead
-	Idle, Full   signal.Time // widths of the commands 0 and 1 on the wire; 0: MotorIdle and MotorFull
+	Idle, Full   signal.Time // widths of the commands 0 and 1 on the wire; 0 means MotorIdle and MotorFull
 }
 
 // digital returns the length of 16 bits in ns, over 3; 0 for pulses.

@@ -38,7 +38,7 @@ type Settings struct {
 	// Demand: V delta / (Wheelbase + UndersteerGradient V^2).
 	Wheelbase          float64 // m
 	UndersteerGradient float64 // rad/(m/s^2); where it is negative, the divisor stays above a tenth of Wheelbase
-	LateralLimit       float64 // m/s^2, of demand times speed; 0: none
+	LateralLimit       float64 // m/s^2, of demand times speed; 0 means no limit
 
 	// Split. The shift is ShiftIs at the error ShiftError and the gain ShiftGain,
 	// in proportion to the gain and to what the error exceeds DeadBand by.
@@ -56,7 +56,7 @@ type Settings struct {
 	CapAbove   float64 // rad
 	Floor      float64 // share of range, while the throttle is at or above it
 	AtTheLimit AtTheLimit
-	Standstill float64 // m/s: no shift below this mean speed; 0: never held back
+	Standstill float64 // m/s: no shift below this mean speed; 0 means that it is never held back
 	Reverse    bool    // shift also when the mean speed is negative
 
 	// Failsafes.

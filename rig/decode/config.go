@@ -13,10 +13,10 @@ type Servo struct {
 	// WithNeutral says that widths on the other side of Idle are commands down to -1.
 	WithNeutral    bool
 	Inverted       bool        // the pulse is low
-	Least, Most    signal.Time // a pulse outside is Short or Overlong; 0: 500 us and 2500 us
-	LostAfter      signal.Time // no pulse for this long is Lost; 0: 100 ms
-	MaxUncertainty float64     // a pulse less certain than this half-width, share of range, is Uncertain and left out; 0: 0.02, of OneShot125 0.03 from end to end
-	Step           signal.Time // smallest change of width that the board can make; 0: 1 us, or a thousandth from end to end where that is less
+	Least, Most    signal.Time // a pulse outside is Short or Overlong; 0 means 500 us and 2500 us
+	LostAfter      signal.Time // no pulse for this long is Lost; 0 means 100 ms
+	MaxUncertainty float64     // a pulse less certain than this half-width, share of range, is Uncertain and left out; 0 means 0.02, of OneShot125 0.03 from end to end
+	Step           signal.Time // smallest change of width that the board can make; 0 means 1 us, or a thousandth from end to end where that is less
 }
 
 // The limits of a servo pulse where nothing is declared.

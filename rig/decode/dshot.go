@@ -21,7 +21,7 @@ type DShot struct {
 	// where the speed controller answers on the same line. Its answers are not read.
 	Inverted   bool
 	StopIsIdle bool        // a value of 0 is also the command 0
-	LostAfter  signal.Time // no frame for this long is Lost; 0: 100 ms
+	LostAfter  signal.Time // no frame for this long is Lost; 0 means 100 ms
 }
 
 // The values of a frame.

@@ -25,7 +25,7 @@ type Quadrature struct {
 	gap     bool  // it has a gap
 	late    signal.Time
 	last    signal.Time // time of the change before
-	apart   signal.Time // and its distance to the one before that; 0: not known
+	apart   signal.Time // and its distance to the one before that; 0 where that is not known
 	moved   bool        // there was a change
 	count   int64
 	illegal int64

@@ -12,8 +12,8 @@ import (
 type Tacho struct {
 	Pulses         int         // a turn; 1 or more
 	Inverted       bool        // pulses are low
-	LostAfter      signal.Time // no pulse for this long is Lost, for a standstill looks the same; 0: 1 s
-	MaxUncertainty float64     // a rate less certain than this half-width, share of it, is Uncertain and left out; 0: 0.02
+	LostAfter      signal.Time // no pulse for this long is Lost, for a standstill looks the same; 0 means 1 s
+	MaxUncertainty float64     // a rate less certain than this half-width, share of it, is Uncertain and left out; 0 means 0.02
 }
 
 // TachoDecoder turns pulses to rates, in rad/s and 0 or more: a frame for each

@@ -50,7 +50,7 @@ type Bench struct {
 	queue   queue
 	planned []bool // level of each line once all that was handed over is played
 	ports   []port
-	portOf  []int16 // by line; -1: no port
+	portOf  []int16 // by line; -1 where it is no port's
 
 	streams  [][]signal.Edge
 	in, out  []signal.Edge

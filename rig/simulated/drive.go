@@ -14,7 +14,7 @@ type port struct {
 	busy  signal.Time // end of the last stop bit handed over
 	plan  signal.Time // the same, had every message begun when it was due
 
-	disturber signal.Disturber // nil: none
+	disturber signal.Disturber // nil where there is none
 	disturbed []signal.Edge
 }
 

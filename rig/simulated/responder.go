@@ -17,7 +17,7 @@ const answerStep = signal.Microsecond
 type Responding struct {
 	Responder signal.Responder
 	Lines     []signal.Line
-	Latency   signal.Time // it answers no sooner: the bench's steps are that long; 0: 1 us
+	Latency   signal.Time // it answers no sooner: the bench's steps are that long; 0 means 1 us
 }
 
 // responders are the responders of a bench.

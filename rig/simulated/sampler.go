@@ -19,13 +19,13 @@ import (
 // sample's time, and its Uncertainty reaches back over two turns. After a stall each line
 // whose level is as before gives a gap (see signal.Edge), for two samples.
 type Sampler struct {
-	Period signal.Time // from sample to sample; 0: perfect
+	Period signal.Time // from sample to sample; 0 is a perfect one
 	Stalls Stalls
 }
 
 // Stalls are gaps between samples that come at random.
 type Stalls struct {
-	Mean        signal.Time   // mean time from stall to stall, spread evenly over 0 to twice that; 0: no stalls
+	Mean        signal.Time   // mean time from stall to stall, spread evenly over 0 to twice that; 0 means no stalls
 	Least, Most signal.Time   // length of a stall, spread evenly, on top of the period
 	Draw        func() uint64 // evenly spread 64 bits; the source of chance
 }

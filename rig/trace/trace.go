@@ -159,7 +159,7 @@ type Trace struct {
 	Blind  []Span  // when the sampler did not look, for longer than rig.LateFloor, in order of time
 
 	keep   *Fold
-	folded *folded // nil: the trace keeps everything as it is
+	folded *folded // nil where the trace keeps everything as it is
 }
 
 // Reset empties the trace for a case that begins at start, and makes room for

@@ -32,7 +32,7 @@ type Bus struct {
 
 // BusChannel says on which channel of a bus a quantity goes and how.
 type BusChannel struct {
-	Number    int // 1 to 16; 0: not carried
+	Number    int // 1 to 16; 0 where it is not carried
 	Low, High int // counts that stand for LowValue and HighValue, 0 to 2047
 	// LowValue and HighValue are in the SI unit of the channel (share, or rad for
 	// steer); between them and beyond the count is linear.

@@ -18,7 +18,7 @@ type Pulse struct {
 	// LowValue and HighValue are in the SI unit of the channel (share, or rad
 	// for steer); between them and beyond, up to Least and Most, the width is linear.
 	LowValue, HighValue float64
-	Least, Most         signal.Time // widths are clipped here; 0: 800 us and 2200 us
+	Least, Most         signal.Time // widths are clipped here; 0 means 800 us and 2200 us
 }
 
 // Frame declares one message that a serial sensor sends: on a grid of its own, or

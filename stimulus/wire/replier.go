@@ -40,7 +40,7 @@ type Saying struct {
 	Values []float64 // in the order of the frame's channels; kept by copy
 	Lost   bool      // it does not answer
 	Stuck  bool      // see [FrameEncoder.SetStuck]
-	Every  int       // every so many-th frame has a wrong checksum; 0: none
+	Every  int       // every so many-th frame has a wrong checksum; 0 means none
 }
 
 // Replied is one reply that was sent.
