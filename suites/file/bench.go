@@ -26,14 +26,8 @@ func ParseBenchOn(s language.Source, host pinout.Model) (*Bench, error) {
 		return nil, r.Problems.Sorted()
 	}
 	v := r.Read(top, &BenchTable)
-	b := &Bench{Source: s, Name: v.Word("bench"), Kind: benchKinds[0], ports: map[string]language.Place{}}
-	if v.Has("kind") {
-		b.Kind = v.Word("kind")
-	}
-	b.Wiring.Tick = signal.Millisecond
-	if v.Has("tick") {
-		b.Wiring.Tick = v.Time("tick")
-	}
+	b := &Bench{Source: s, Name: v.Word("bench"), Kind: v.WordOr("kind", benchKinds[0]), ports: map[string]language.Place{}}
+	b.Wiring.Tick = v.TimeOr("tick", signal.Millisecond)
 	r.encoders(b, v.Sub("encoders"))
 	r.receiver(b, v.Sub("receiver"))
 	for _, port := range v.List("serial") {
@@ -122,14 +116,7 @@ func number(t, unit signal.Time) string {
 }
 
 func boardLife(v *language.Mapping) BoardLife {
-	l := BoardLife{Reset: "none", ReadyAfter: 3 * signal.Second}
-	l.BetweenCases.For = signal.Second
-	if v.Has("reset") {
-		l.Reset = v.Word("reset")
-	}
-	if v.Has("ready_after") {
-		l.ReadyAfter = v.Time("ready_after")
-	}
+	l := BoardLife{Reset: v.WordOr("reset", "none"), ReadyAfter: v.TimeOr("ready_after", 3*signal.Second)}
 	for _, x := range v.List("arm") {
 		a := x.Mapping
 		l.Arm = append(l.Arm, Arming{Throttle: a.Number("throttle"), Steer: a.Number("steer"), Gain: a.Number("gain"), For: a.Time("for")})
@@ -138,8 +125,6 @@ func boardLife(v *language.Mapping) BoardLife {
 	l.BetweenCases.Throttle = between.Number("throttle")
 	l.BetweenCases.Steer = between.Number("steer")
 	l.BetweenCases.YawRate = between.Number("yaw_rate")
-	if between.Has("for") {
-		l.BetweenCases.For = between.Time("for")
-	}
+	l.BetweenCases.For = between.TimeOr("for", signal.Second)
 	return l
 }

@@ -35,12 +35,8 @@ func (r *reader) bus(b *Bench, v *language.Mapping) {
 	if v.Has("rate") {
 		bus.Period = signal.FromSeconds(1 / v.Number("rate"))
 	}
-	rest := uint16(restCount)
-	if v.Has("rest") {
-		rest = uint16(v.Whole("rest"))
-	}
 	for i := range bus.Rest {
-		bus.Rest[i] = rest
+		bus.Rest[i] = uint16(v.WholeOr("rest", restCount))
 	}
 	b.ports[bus.Port] = r.PlaceOf(v.NodeAt("port"))
 	r.plainName(v.Get("port"))

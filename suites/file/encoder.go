@@ -16,14 +16,17 @@ func (r *reader) encoders(b *Bench, v *language.Mapping) {
 	}
 }
 
+// ownOr returns the table of one wheel where it has the key, and else that of all wheels.
+func ownOr(own, all *language.Mapping, key string) *language.Mapping {
+	if own.Has(key) {
+		return own
+	}
+	return all
+}
+
 // encoder reads one wheel's sensor; what own has goes before all.
 func (r *reader) encoder(e *wire.WheelSensor, all, own *language.Mapping) {
-	of := func(key string) *language.Mapping {
-		if own.Has(key) {
-			return own
-		}
-		return all
-	}
+	of := func(key string) *language.Mapping { return ownOr(own, all, key) }
 	number := func(key string) float64 { return of(key).Number(key) }
 	whole := func(key string) int { return int(of(key).Whole(key)) }
 	flag := func(key string) bool { return of(key).Flag(key) }

@@ -50,9 +50,7 @@ func (c *Car) fillTyre(v *language.Mapping) {
 	along, across := v.Sub("longitudinal"), v.Sub("lateral")
 	t.LongitudinalB, t.LongitudinalC, t.LongitudinalE, t.LongitudinalMu = along.Number("b"), along.Number("c"), along.Number("e"), along.Number("mu")
 	t.LateralB, t.LateralC, t.LateralE, t.LateralMu = across.Number("b"), across.Number("c"), across.Number("e"), across.Number("mu")
-	if v.Has("load") {
-		t.Load = v.Number("load")
-	}
+	t.Load = v.NumberOr("load", t.Load)
 	t.LoadSensitivity = v.Number("load_sensitivity")
 }
 

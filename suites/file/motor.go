@@ -83,34 +83,17 @@ func (r *reader) checkRate(v *language.Mapping, b *Bench) {
 
 // pulses reads the pulses of one wheel, whose own keys stand before those of all.
 func pulses(v, one *language.Mapping) decode.Servo {
-	s := decode.Servo{
-		Idle: v.Time("idle"), Full: v.Time("full"),
-		WithNeutral: v.Flag("with_neutral"), Inverted: v.Flag("inverted"),
+	return decode.Servo{
+		Idle: one.TimeOr("idle", v.Time("idle")), Full: one.TimeOr("full", v.Time("full")),
+		WithNeutral: v.Flag("with_neutral"), Inverted: ownOr(one, v, "inverted").Flag("inverted"),
 		Least: v.Time("least"), Most: v.Time("most"), LostAfter: v.Time("lost_after"),
 	}
-	if one.Has("idle") {
-		s.Idle = one.Time("idle")
-	}
-	if one.Has("full") {
-		s.Full = one.Time("full")
-	}
-	if one.Has("inverted") {
-		s.Inverted = one.Flag("inverted")
-	}
-	return s
 }
 
 // digital reads the frames of one wheel.
 func digital(v, one *language.Mapping) decode.DShot {
-	d := decode.DShot{
-		TwoDirection: v.Flag("two_direction"), ForwardLower: v.Word("forward") == lowerHalf,
-		Inverted: v.Flag("inverted"), StopIsIdle: v.Flag("stop_is_idle"), LostAfter: v.Time("lost_after"),
+	return decode.DShot{
+		TwoDirection: v.Flag("two_direction"), ForwardLower: one.WordOr("forward", v.Word("forward")) == lowerHalf,
+		Inverted: ownOr(one, v, "inverted").Flag("inverted"), StopIsIdle: v.Flag("stop_is_idle"), LostAfter: v.Time("lost_after"),
 	}
-	if one.Has("forward") {
-		d.ForwardLower = one.Word("forward") == lowerHalf
-	}
-	if one.Has("inverted") {
-		d.Inverted = one.Flag("inverted")
-	}
-	return d
 }

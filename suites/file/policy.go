@@ -46,10 +46,7 @@ func (r *reader) policy(c *Car, v *language.Mapping) {
 	p.Reverse = assertions.PolicyWord[assertions.Reverse](v.Word("reverse"))
 	p.LoopRate = v.Sub("loop_rate").Optional("at_least")
 	if s := v.Sub("response"); s != nil {
-		p.Response = &assertions.Response{AtMost: s.Time("at_most"), Quantile: 0.95}
-		if s.Has("of") {
-			p.Response.Quantile = s.Number("of")
-		}
+		p.Response = &assertions.Response{AtMost: s.Time("at_most"), Quantile: s.NumberOr("of", 0.95)}
 	}
 	r.losses(p, v)
 	p.OutputsTogether = v.OptionalTime("outputs_together")

@@ -126,12 +126,7 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 
 // overLog takes what a baseline before a drive log says otherwise.
 func (b *caseBuilder) overLog(s *Step, over *language.Mapping) {
-	if over.Has("settle") {
-		s.Settle = over.Time("settle")
-	}
-	if over.Has("observe") {
-		s.Observe = over.Time("observe")
-	}
+	s.Settle, s.Observe = over.TimeOr("settle", s.Settle), over.TimeOr("observe", s.Observe)
 	for i := range over.Node.Entries {
 		if name := over.Node.Entries[i].Name; name != "settle" && name != "observe" {
 			b.Report(over.Node.Entries[i].Key, fmt.Sprintf("the baseline before a drive log holds its first row, not its own %s", language.Brief(name)), "leave it out, or give settle and observe alone")

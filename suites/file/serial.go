@@ -141,10 +141,7 @@ func (r *reader) frame(port string, v *language.Mapping) (f wire.Frame, ok bool)
 			r.Report(v.Get("reply_to").Node, fmt.Sprintf("a request of %d bytes is longer than 64", len(f.Request)), "give its last bytes, by which it can be told")
 			return f, false
 		}
-		f.Delay = 100 * signal.Microsecond
-		if v.Has("after") {
-			f.Delay = v.Time("after")
-		}
+		f.Delay = v.TimeOr("after", 100*signal.Microsecond)
 	case !v.Has("rate"):
 		return f, false
 	default:

@@ -42,12 +42,9 @@ func (b *caseBuilder) sweepOrTrials(s *Step, step *language.Mapping, of map[trac
 			s.Sweep = &Sweep{Channel: c, From: first, To: second}
 			continue
 		}
-		s.Trials = &Trials{Channel: c, Levels: [2]float64{first, second}, Count: trialCount, Interval: trialInterval}
-		if v.Has("count") {
-			s.Trials.Count = int(v.Whole("count"))
-		}
-		if v.Has("interval") {
-			s.Trials.Interval = v.Time("interval")
+		s.Trials = &Trials{
+			Channel: c, Levels: [2]float64{first, second},
+			Count: int(v.WholeOr("count", trialCount)), Interval: v.TimeOr("interval", trialInterval),
 		}
 		if step.Written("observe") {
 			b.Report(step.Node.Key("observe"), "observe has no meaning for trials, which last as long as they need", "leave it out; give count and interval")

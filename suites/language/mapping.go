@@ -73,6 +73,34 @@ func (v *Mapping) Word(name string) string { return v.read(name).Word }
 // Flag returns whether the key says yes.
 func (v *Mapping) Flag(name string) bool { return v.read(name).Flag }
 
+// NumberOr returns the SI number at a key, or else otherwise.
+func (v *Mapping) NumberOr(name string, otherwise float64) float64 {
+	return orElse(v, name, v.Number(name), otherwise)
+}
+
+// TimeOr returns the span at a key, or else otherwise.
+func (v *Mapping) TimeOr(name string, otherwise signal.Time) signal.Time {
+	return orElse(v, name, v.Time(name), otherwise)
+}
+
+// WholeOr returns the whole number at a key, or else otherwise.
+func (v *Mapping) WholeOr(name string, otherwise int64) int64 {
+	return orElse(v, name, v.Whole(name), otherwise)
+}
+
+// WordOr returns the word or text at a key, or else otherwise.
+func (v *Mapping) WordOr(name, otherwise string) string {
+	return orElse(v, name, v.Word(name), otherwise)
+}
+
+// orElse returns x, which was read at a key, or else otherwise.
+func orElse[T any](v *Mapping, name string, x, otherwise T) T {
+	if v.Has(name) {
+		return x
+	}
+	return otherwise
+}
+
 // Sub returns the table at a key, nil without one, whose methods find nothing.
 func (v *Mapping) Sub(name string) *Mapping { return v.read(name).Mapping }
 
