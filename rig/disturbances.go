@@ -3,9 +3,10 @@ package rig
 import (
 	"errors"
 	"fmt"
+	"slices"
+
 	"hilrig/rig/signal"
 	"hilrig/stimulus"
-	"slices"
 )
 
 // disturbances are what works on the edges of each wire.

@@ -65,7 +65,7 @@ func TestAGridMoveMovesEveryWire(t *testing.T) {
 // Each rest moves each wire's grid by a part of a frame of its own, so that what follows
 // meets the board at any phase. 64 phases that are drawn evenly leave a quarter of the
 // frame empty once in 10^8 times, and the draw is the same on every run.
-func TestARestMovesEveryGrid(t *testing.T) {
+func TestSettlingMovesEveryGrid(t *testing.T) {
 	r, l := listen(t, mixed())
 	met := map[string][]signal.Time{}
 	for range 64 {

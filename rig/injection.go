@@ -2,6 +2,7 @@ package rig
 
 import (
 	"fmt"
+
 	"hilrig/plant"
 	"hilrig/plant/portable"
 	"hilrig/rig/signal"

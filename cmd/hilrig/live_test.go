@@ -1,8 +1,9 @@
 package main
 
 import (
-	"hilrig/rig/interlock"
 	"testing"
+
+	"hilrig/rig/interlock"
 
 	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/assert"

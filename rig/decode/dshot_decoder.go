@@ -51,8 +51,8 @@ type leading struct {
 	word, either uint32 // as of the frame
 }
 
-// spoil notes what is wrong with the frame.
-func (f *dshotFrame) spoil(k trace.EventKind) {
+// invalidate notes what is wrong with the frame.
+func (f *dshotFrame) invalidate(k trace.EventKind) {
 	if !f.wrong {
 		f.wrong, f.kind = true, k
 	}
@@ -184,7 +184,7 @@ func (d *DShotDecoder) rise(e signal.Edge) {
 			if d.blind {
 				f.coarse = true
 			} else {
-				f.spoil(trace.Overlong) // it is the rest of a frame without end
+				f.invalidate(trace.Overlong) // it is the rest of a frame without end
 			}
 		}
 		f.sure = !f.coarse
@@ -192,7 +192,7 @@ func (d *DShotDecoder) rise(e signal.Edge) {
 		least, most := e.At-late-f.rise.At, e.At-f.rise.At+signal.Time(f.rise.Uncertainty)
 		switch {
 		case most < t.bitLeast || least > t.bitMost:
-			f.spoil(trace.Corrupt)
+			f.invalidate(trace.Corrupt)
 		case most >= t.twoBits:
 			f.lose()
 		}
@@ -216,16 +216,16 @@ func (d *DShotDecoder) fall(e signal.Edge, out *trace.Output) {
 		f.word |= 1
 	case zero:
 	case most < t.zeroLeast:
-		f.spoil(trace.Short)
+		f.invalidate(trace.Short)
 	case least > t.oneMost:
-		f.spoil(trace.Overlong)
+		f.invalidate(trace.Overlong)
 	default:
-		f.spoil(trace.Corrupt)
+		f.invalidate(trace.Corrupt)
 	}
 	f.coarse = f.coarse || d.blind
 	f.bits++
 	if f.bits > frameBits {
-		f.spoil(trace.Overlong)
+		f.invalidate(trace.Overlong)
 	}
 	if f.bits >= 2*frameBits { // there may be no end to it
 		d.finish(out)
@@ -249,10 +249,10 @@ func (d *DShotDecoder) finish(out *trace.Output) {
 // give gives what a frame was, known at a time, and says whether that is a command.
 func (d *DShotDecoder) give(f dshotFrame, at signal.Time, out *trace.Output) (measured bool) {
 	if f.bits < frameBits {
-		f.spoil(trace.Short)
+		f.invalidate(trace.Short)
 	}
 	if !f.wrong && !f.open && f.word&0xF != checksum(f.word, d.cfg.Inverted) {
-		f.spoil(trace.Corrupt)
+		f.invalidate(trace.Corrupt)
 	}
 	switch {
 	case f.open || f.wrong && f.coarse:
