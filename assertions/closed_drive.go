@@ -66,7 +66,7 @@ func (d *drive) held() bool {
 func (d *drive) finite() error {
 	for _, c := range []trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.LateralSpeed, trace.Heading, trace.PositionX, trace.PositionY} {
 		for i, x := range d.of(c) {
-			if math.IsNaN(x) || math.IsInf(x, 0) {
+			if !finite(x) {
 				return d.s.blockedAt(Undecided, d.time(i), "the %s at %v is no finite number: the car's model has lost its way", c, d.time(i))
 			}
 		}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"hilrig/assertions/measure"
+	"hilrig/plant"
 	"hilrig/rig/trace"
 )
 
@@ -151,7 +152,7 @@ func (w *sweep) level() error {
 		own := measure.Estimate{Systematic: measure.Resolution(w.e.CommandStep)}
 		if still {
 			var err error
-			if own, err = w.e.mean(wheelOf(i), base); err != nil {
+			if own, err = w.e.mean(plant.Wheels[i], base); err != nil {
 				return err
 			}
 			w.base[i] = own.Value

@@ -13,9 +13,6 @@ import (
 // fewestSwept is how many frames a sweep needs on each of its two ways.
 const fewestSwept = 40
 
-// wheelOf returns the i-th wheel.
-func wheelOf(i int) plant.Wheel { return plant.Wheels[i] }
-
 // read takes the sweep's points from the trace.
 func (w *sweep) read() error {
 	var frames [4][]trace.Frame
@@ -27,12 +24,12 @@ func (w *sweep) read() error {
 		if reference < 0 {
 			reference = i
 		}
-		frames[i] = w.e.frames(wheelOf(i), w.s)
+		frames[i] = w.e.frames(plant.Wheels[i], w.s)
 		switch n := len(frames[i]); {
 		case n == 0:
-			return w.e.silent(wheelOf(i), w.s)
+			return w.e.silent(plant.Wheels[i], w.s)
 		case n < 2*fewestSwept:
-			return w.s.undecided("sweep more slowly: %s brought %d commands of %s, it takes %d", (w.s.To - w.s.From).Short(), n, line(wheelOf(i)), 2*fewestSwept)
+			return w.s.undecided("sweep more slowly: %s brought %d commands of %s, it takes %d", (w.s.To - w.s.From).Short(), n, line(plant.Wheels[i]), 2*fewestSwept)
 		}
 	}
 	turn, ok := w.turningPoint()
@@ -54,7 +51,7 @@ func (w *sweep) read() error {
 			uncertainty += float64(d * d)
 		}
 		x, ok := valueAt(w.e.Trace, trace.YawRate, f.End)
-		if !ok || math.IsNaN(shift) || math.IsInf(shift, 0) {
+		if !ok || !finite(shift) {
 			return w.s.undecided("a command or yaw rate at %v is no finite number", f.End)
 		}
 		p := sweepPoint{x: x * w.sign, shift: w.scaled(shift)}

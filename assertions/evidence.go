@@ -1,6 +1,9 @@
 package assertions
 
 import (
+	"errors"
+	"fmt"
+
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -106,7 +109,10 @@ func (e *Evidence) step(name string) (*Step, error) {
 	if s, ok := e.Step(name); ok {
 		return s, nil
 	}
-	return nil, noStep(name)
+	if name == "" {
+		return nil, errors.New("the case has no step; give it one to be judged in")
+	}
+	return nil, fmt.Errorf("the case has no step %q; name one of its steps", name)
 }
 
 // steps returns the named steps.

@@ -24,18 +24,18 @@ type declaration struct {
 // the least and the most. ok is false where the policy leaves out what one of
 // the combinations takes.
 func (f *follower) declared(i int, in *inputs) (d declaration, ok bool) {
-	d.unshifted = Limit{capped(in.throttle.Low, in, true), capped(in.throttle.High, in, false)}
+	d.unshifted = in.allowed(in.throttle)
 	d.commands = Limit{math.Inf(1), math.Inf(-1)}
 	var buffer [4][4]float64
 	steers := ends(buffer[0][:0], Limit{in.steer.Low - steerOpen, in.steer.High + steerOpen})
 	yaws := ends(buffer[1][:0], in.yaw)
 	speeds := ends(buffer[2][:0], in.speed)
 	gains := ends(buffer[3][:0], in.gain)
-	var asked demands
+	asked := Limit{math.Inf(1), math.Inf(-1)}
 	for _, steer := range steers {
 		for _, speed := range speeds {
 			demand := f.p.Demand.YawRate(speed, steer)
-			asked.include(demand)
+			asked.include(Limit{demand, demand})
 			for _, yaw := range yaws {
 				for _, gain := range gains {
 					if !f.combine(i, in, &d.commands, steer, speed, demand, yaw, gain) {
@@ -45,24 +45,15 @@ func (f *follower) declared(i int, in *inputs) (d declaration, ok bool) {
 			}
 		}
 	}
-	if asked.high >= in.yaw.Low && asked.low <= in.yaw.High { // somewhere it is on demand
-		d.commands.Low = min(d.commands.Low, d.unshifted.Low)
-		d.commands.High = max(d.commands.High, d.unshifted.High)
+	if asked.High >= in.yaw.Low && asked.Low <= in.yaw.High { // somewhere it is on demand
+		d.commands.include(d.unshifted)
 	}
 	return d, true
 }
 
-// demands are the least and the most of demands; the zero value has none.
-type demands struct {
-	low, high float64
-	any       bool
-}
-
-func (d *demands) include(x float64) {
-	if !d.any {
-		d.low, d.high, d.any = x, x, true
-	}
-	d.low, d.high = min(d.low, x), max(d.high, x)
+// include widens l to hold all of other.
+func (l *Limit) include(other Limit) {
+	l.Low, l.High = min(l.Low, other.Low), max(l.High, other.High)
 }
 
 // ends appends the ends of l, and either side of 0 where it lies between.
@@ -95,8 +86,7 @@ func (f *follower) combine(i int, in *inputs, commands *Limit, steer, speed, dem
 		}
 	}
 	if still {
-		commands.Low = min(commands.Low, capped(in.throttle.Low, in, true))
-		commands.High = max(commands.High, capped(in.throttle.High, in, false))
+		commands.include(in.allowed(in.throttle))
 	}
 	if sign == 0 {
 		return true
@@ -168,8 +158,7 @@ func (f *follower) shift(in *inputs, commands *Limit, throttle, sign float64, si
 	for _, base := range [2]float64{throttle, min(throttle, in.highest.Low)} {
 		for _, by := range [2]float64{size.Low, size.High} {
 			c := base + float64(sign*by)
-			commands.Low = min(commands.Low, capped(c, in, true))
-			commands.High = max(commands.High, capped(c, in, false))
+			commands.include(in.allowed(Limit{c, c}))
 		}
 	}
 }
@@ -223,11 +212,8 @@ func (f *follower) lowest(in *inputs, near bool) float64 {
 	return f.e.Lowest
 }
 
-// capped keeps a command within what is allowed: the least that it may come to, or
-// the most.
-func capped(c float64, in *inputs, least bool) float64 {
-	if least {
-		return max(min(c, in.highest.Low), in.lowest.Low)
-	}
-	return max(min(c, in.highest.High), in.lowest.High)
+// allowed returns what commands from c.Low to c.High come to within what is allowed: the least
+// and the most.
+func (in *inputs) allowed(c Limit) Limit {
+	return Limit{max(min(c.Low, in.highest.Low), in.lowest.Low), max(min(c.High, in.highest.High), in.lowest.High)}
 }

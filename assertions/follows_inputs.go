@@ -33,7 +33,7 @@ func (s *series) over(from, to signal.Time) (l Limit, ok bool) {
 	l = Limit{math.Inf(1), math.Inf(-1)}
 	for i := s.index; i < len(s.at) && (s.at[i] <= to || i == s.index); i++ {
 		x := s.value[i]
-		if math.IsNaN(x) || math.IsInf(x, 0) {
+		if !finite(x) {
 			return l, false
 		}
 		l.Low, l.High = min(l.Low, x), max(l.High, x)

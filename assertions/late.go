@@ -44,7 +44,7 @@ func Judge(c Check, e *Evidence) []Result {
 	}
 	for i := range results {
 		if r := &results[i]; r.Verdict != NotAsked && (all || !r.screened) {
-			*r = unmeasured(*r, Undecided, why+"; play it on a machine that keeps time")
+			*r = unmeasured(*r, why+"; play it on a machine that keeps time")
 		}
 	}
 	return results

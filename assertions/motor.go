@@ -1,7 +1,6 @@
 package assertions
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -14,14 +13,6 @@ import (
 // fewest is how many frames a mean needs: with two, the interval is so wide
 // that it says nothing.
 const fewest = 3
-
-// noStep reports that a step is not there.
-func noStep(name string) error {
-	if name == "" {
-		return errors.New("the case has no step; give it one to be judged in")
-	}
-	return fmt.Errorf("the case has no step %q; name one of its steps", name)
-}
 
 // silent reports a motor without a frame in the step's window, and tells what came instead
 // of commands. That is a failure, whatever was to be checked; undecided, where commands
@@ -66,7 +57,7 @@ func (e *Evidence) enough(w plant.Wheel, s *Step) ([]trace.Frame, error) {
 func rangeOf(frames []trace.Frame) Limit {
 	l := Limit{math.Inf(1), math.Inf(-1)}
 	for _, f := range frames {
-		l.Low, l.High = min(l.Low, f.Value), max(l.High, f.Value)
+		l.include(Limit{f.Value, f.Value})
 	}
 	return l
 }

@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -12,24 +13,18 @@ import (
 // judge returns one result for each motor: how far its shifts stand from the
 // straight line through the origin that fits them best.
 func (c Proportional) judge(e *Evidence) []Result {
-	b, steps, err := e.stepsOf("proportional", c.Steps)
+	b := &branch{e: e, p: e.policy(), of: "proportional"}
+	steps, err := e.steps(c.Steps)
+	if err == nil && len(steps) == 0 {
+		err = errors.New("the check names no step; name at least two")
+	}
+	if err == nil {
+		b.s = steps[len(steps)-1]
+		b.base, err = e.baselineOf(b.s)
+	}
 	return eachMotor("motors proportional", c.Motors, b.s, err, func(corner Corner) Result {
 		return b.onLine(string(corner)+" proportional", corner, steps, c.Within)
 	})
-}
-
-// stepsOf returns the named steps, ready to be read as shifts.
-func (e *Evidence) stepsOf(of string, names []string) (b *branch, steps []*Step, err error) {
-	b = &branch{e: e, p: e.policy(), of: of}
-	if steps, err = e.steps(names); err != nil {
-		return b, nil, err
-	}
-	if len(steps) == 0 {
-		return b, nil, errors.New("the check names no step; name at least two")
-	}
-	b.s = steps[len(steps)-1]
-	b.base, err = e.baselineOf(b.s)
-	return b, steps, err
 }
 
 // point is one reading of a line: the yaw error times the gain, positive where
@@ -146,14 +141,7 @@ func (b *branch) alike() []*Step {
 		}
 	}
 	slices.SortStableFunc(steps, func(x, y *Step) int {
-		a, b := math.Abs(x.Demand-x.YawRate), math.Abs(y.Demand-y.YawRate)
-		switch {
-		case a < b:
-			return -1
-		case a > b:
-			return 1
-		}
-		return 0
+		return cmp.Compare(math.Abs(x.Demand-x.YawRate), math.Abs(y.Demand-y.YawRate))
 	})
 	return steps
 }

@@ -127,32 +127,28 @@ func magnitude(r Result, quantity, unit string, x, u, most, scale float64) Resul
 	})
 }
 
+// verdictOf is what a decision makes a check come to.
+var verdictOf = [...]Verdict{measure.Across: Undecided, measure.Inside: Pass, measure.Outside: Fail}
+
 // judged returns r with what was measured and the verdict on it. A number that is not
 // finite decides nothing and is not kept.
 func judged(r Result, m Measurement) Result {
 	for _, x := range []float64{m.Estimate, m.Low, m.High} {
-		if math.IsNaN(x) || math.IsInf(x, 0) {
-			return unmeasured(r, Undecided, m.Quantity+" cannot be worked out: the readings are no finite numbers")
+		if !finite(x) {
+			return unmeasured(r, m.Quantity+" cannot be worked out: the readings are no finite numbers")
 		}
 	}
 	if math.IsNaN(m.Limit.Low) || math.IsNaN(m.Limit.High) {
-		return unmeasured(r, Undecided, m.Quantity+" has no limit: what the policy or the check declares is no number")
+		return unmeasured(r, m.Quantity+" has no limit: what the policy or the check declares is no number")
 	}
 	r.measured = m
-	switch (measure.Interval{Low: m.Low, High: m.High}).Against(measure.Interval(m.Limit)) {
-	case measure.Inside:
-		r.Verdict = Pass
-	case measure.Outside:
-		r.Verdict = Fail
-	default:
-		r.Verdict = Undecided
-	}
+	r.Verdict = verdictOf[measure.Interval{Low: m.Low, High: m.High}.Against(measure.Interval(m.Limit))]
 	return r
 }
 
-// unmeasured returns r without numbers, with a verdict and its reason.
-func unmeasured(r Result, v Verdict, why string) Result {
-	return Result{Name: r.Name, Step: r.Step, At: r.At, Verdict: v, Why: why}
+// unmeasured returns r undecided, without numbers and with a reason.
+func unmeasured(r Result, why string) Result {
+	return Result{Name: r.Name, Step: r.Step, At: r.At, Verdict: Undecided, Why: why}
 }
 
 // found turns an estimate in shares of range into a judged result in percent.

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -103,15 +104,7 @@ func (s *search) coarse() []candidate {
 
 // ranked sorts candidates, best first.
 func ranked(c []candidate) []candidate {
-	slices.SortStableFunc(c, func(a, b candidate) int {
-		switch {
-		case a.fit > b.fit:
-			return -1
-		case a.fit < b.fit:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(c, func(a, b candidate) int { return cmp.Compare(b.fit, a.fit) })
 	return c
 }
 
