@@ -25,7 +25,7 @@ var house = [][]string{
 	{"assertions"},
 	{"assertions/measure"},
 	{"rig/benchtest"},
-	{"rig/raspberry/supervisor"},
+	{"rig/raspberry/supervisor", "rig/raspberry/preflight"},
 	{"rig/raspberry/claim"},
 	{"rig/simulated", "rig/raspberry"},
 	{"rig/raspberry/cdev", "rig/raspberry/pinout", "rig/raspberry/realtime"},
@@ -105,6 +105,12 @@ var forbidden = []arrow{
 		from:   []string{"suites/campaign"},
 		to:     []string{"os", "time", "net", "syscall", "golang.org/x/sys", "periph.io", "hilrig/rig/raspberry", "hilrig/suites/live"},
 		reason: "its boards are wrong on purpose and seeded into a simulated bench: none of it is for real pins",
+	},
+	{
+		from:   []string{"rig/raspberry"},
+		except: []string{"rig/raspberry/preflight"},
+		to:     []string{"hilrig/plant", "hilrig/assertions", "hilrig/suites"},
+		reason: "pins, loops and processes move levels and know no cars, policies and suites: only what is tried before a run is tried for a car",
 	},
 	{
 		from:   []string{"suites/live"},

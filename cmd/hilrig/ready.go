@@ -10,6 +10,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -141,16 +142,16 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 		return err
 	}
 	defer letGo(r.claim)
-	machine := raspberry.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: r.bench.Computer}
+	machine := preflight.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: r.bench.Computer}
 	model := thisPi()
-	r.stage("machine", func() []raspberry.Finding {
+	r.stage("machine", func() []preflight.Finding {
 		found := machine.Ready(&r.wires)
-		if raspberry.Wrongs(found) == 0 {
+		if preflight.Wrongs(found) == 0 {
 			found = append(found, r.timing(c, setup, model)...)
 		}
 		return found
 	})
-	r.stage("bench", func() []raspberry.Finding { return []raspberry.Finding{onPins(r.bench)} })
+	r.stage("bench", func() []preflight.Finding { return []preflight.Finding{onPins(r.bench)} })
 	r.pins = true
 	r.note, r.noteRotation = r.noteTested, r.noteTurned
 	r.turning = func() (supervisor.Parts, error) {
@@ -169,11 +170,11 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 }
 
 // onPins says whether a bench file names what stands on the header.
-func onPins(b *file.Bench) raspberry.Finding {
+func onPins(b *file.Bench) preflight.Finding {
 	if b.Kind == "raspberry" {
-		return raspberry.Finding{Check: "bench file", Says: b.Source.Path + " names every pin"}
+		return preflight.Finding{Check: "bench file", Says: b.Source.Path + " names every pin"}
 	}
-	return raspberry.Finding{Check: "bench file", Grade: raspberry.Wrong, Says: b.Source.Path + " is of a simulated bench",
+	return preflight.Finding{Check: "bench file", Grade: preflight.Wrong, Says: b.Source.Path + " is of a simulated bench",
 		Cure: "write kind: raspberry and the pins into one of your own; hilrig wiring proposes them"}
 }
 
@@ -211,7 +212,7 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 }
 
 // layJumpers joins the first wheel sensors' lines to the motor lines.
-func layJumpers(lines *raspberry.Rehearsal, w *pinout.Wires) {
+func layJumpers(lines *preflight.Rehearsal, w *pinout.Wires) {
 	var from []int
 	rows := w.Table()
 	for i := range rows {

@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
 )
@@ -99,9 +99,9 @@ func (r *readiness) took(ending supervisor.Ending, err error) {
 	switch {
 	case ending.Tripped:
 		r.tripped = true
-		r.tell(raspberry.Finding{Check: "interlock", Grade: raspberry.Wrong, Says: "the interlock tripped: " + ending.Why, Cure: cureTrip})
+		r.tell(preflight.Finding{Check: "interlock", Grade: preflight.Wrong, Says: "the interlock tripped: " + ending.Why, Cure: cureTrip})
 	case unread != nil && err == nil:
-		r.tell(raspberry.Finding{Check: "player", Grade: raspberry.Wrong, Says: "ended with " + ending.Worker, Cure: "see what it said"})
+		r.tell(preflight.Finding{Check: "player", Grade: preflight.Wrong, Says: "ended with " + ending.Worker, Cure: "see what it said"})
 	}
 	if err != nil {
 		r.tell(failed(err)[0])

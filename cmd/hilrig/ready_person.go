@@ -13,7 +13,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/preflight"
 )
 
 // person is whoever sits at the terminal.
@@ -116,7 +116,7 @@ func (p *person) Powered() (bool, error) {
 
 // rehearsed is a rehearsal whose part of a person is told as it goes.
 type rehearsed struct {
-	*raspberry.Rehearsal
+	*preflight.Rehearsal
 	out io.Writer
 }
 

@@ -8,6 +8,7 @@ import (
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -16,7 +17,7 @@ import (
 // openLines opens the lines of this machine one by one, for a player under a guard. Where it
 // cannot, that is a finding.
 func (r *readiness) openLines(model pinout.Model, parts *supervisor.Parts) {
-	r.stage("lines", func() []raspberry.Finding {
+	r.stage("lines", func() []preflight.Finding {
 		r.open = func() error {
 			lines, err := raspberry.OpenLines(model)
 			if err != nil {
@@ -29,12 +30,12 @@ func (r *readiness) openLines(model pinout.Model, parts *supervisor.Parts) {
 			r.lines = nil
 			return failed(err)
 		}
-		return []raspberry.Finding{{Check: "lines", Says: "opened by " + model.Limits().Way.String()}}
+		return []preflight.Finding{{Check: "lines", Says: "opened by " + model.Limits().Way.String()}}
 	})
 }
 
 // timing lets the machine keep time for a moment, changing no pin.
-func (r *readiness) timing(c *cobra.Command, setup *suites.Setup, model pinout.Model) []raspberry.Finding {
+func (r *readiness) timing(c *cobra.Command, setup *suites.Setup, model pinout.Model) []preflight.Finding {
 	edges := 0.0
 	for _, s := range setup.Suites {
 		edges = max(edges, file.MostEdges(s, setup.Car, setup.Bench))
@@ -47,12 +48,12 @@ func (r *readiness) timing(c *cobra.Command, setup *suites.Setup, model pinout.M
 }
 
 // failed is what is found where something could not be done at all.
-func failed(err error) []raspberry.Finding {
+func failed(err error) []preflight.Finding {
 	says, cure, ok := strings.Cut(err.Error(), "; ")
 	if !ok {
 		cure = "see to that first"
 	}
-	return []raspberry.Finding{{Check: "bench", Grade: raspberry.Wrong, Says: says, Cure: cure}}
+	return []preflight.Finding{{Check: "bench", Grade: preflight.Wrong, Says: says, Cure: cure}}
 }
 
 // noteTested notes which parts of the interlock passed since this machine was started:

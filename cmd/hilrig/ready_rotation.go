@@ -10,6 +10,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
 )
@@ -65,7 +66,7 @@ func (r *rotating) forget() {
 
 // rotation has the motors turn for the first time while a person looks which way, a guard
 // standing before them.
-func (r *readiness) rotation() []raspberry.Finding {
+func (r *readiness) rotation() []preflight.Finding {
 	switch {
 	case r.person == nil:
 		return notTried("rotation", "nobody is there to see which way the motors turn")
@@ -75,7 +76,7 @@ func (r *readiness) rotation() []raspberry.Finding {
 		return notTried("rotation", "standard input is no terminal; motors turn only where somebody sits at one")
 	}
 	power := r.bench.Power
-	throttle, limit := raspberry.FirstTurn(r.bench.Interlock.MotorLimit)
+	throttle, limit := preflight.FirstTurn(r.bench.Interlock.MotorLimit)
 	fmt.Fprintf(r, trialText, 100*throttle, 100*limit, power)
 	printItems(r, live.TrialList(power))
 	if r.spotter != nil {
@@ -106,7 +107,7 @@ const (
 )
 
 // underGuard starts the player under a guard, and says how it ended.
-func (r *readiness) underGuard() []raspberry.Finding {
+func (r *readiness) underGuard() []preflight.Finding {
 	parts, err := r.turning()
 	if err != nil {
 		return failed(err)
@@ -117,7 +118,7 @@ func (r *readiness) underGuard() []raspberry.Finding {
 	ending, err := r.runGuarded(settings, partRotation)
 	found := r.endingOf(ending, err)
 	if r.noteRotation != nil && ending.Worker != "" {
-		right := raspberry.Wrongs(found) == 0 && ending.Code == exitGo
+		right := preflight.Wrongs(found) == 0 && ending.Code == exitGo
 		if err := r.noteRotation(right); err != nil {
 			found = append(found, failed(err)...)
 		}
@@ -149,9 +150,9 @@ func (r *readiness) runGuarded(s supervisor.Settings, part string) (supervisor.E
 }
 
 // endingOf returns what the player's end says that the player itself could not.
-func (r *readiness) endingOf(ending supervisor.Ending, err error) []raspberry.Finding {
-	wrong := func(says, cure string) []raspberry.Finding {
-		return []raspberry.Finding{{Check: "rotation", Grade: raspberry.Wrong, Says: says, Cure: cure}}
+func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Finding {
+	wrong := func(says, cure string) []preflight.Finding {
+		return []preflight.Finding{{Check: "rotation", Grade: preflight.Wrong, Says: says, Cure: cure}}
 	}
 	switch {
 	case ending.Tripped:
@@ -160,7 +161,7 @@ func (r *readiness) endingOf(ending supervisor.Ending, err error) []raspberry.Fi
 	case err != nil:
 		return told(err)
 	case ending.Code == exitGo:
-		return []raspberry.Finding{{Check: "rotation", Says: "each of the four turns forward"}}
+		return []preflight.Finding{{Check: "rotation", Says: "each of the four turns forward"}}
 	case ending.Code == exitNoGo:
 		return wrong("not as it should be, as said above", "put it right with the supply taken away by hand, and be ready anew")
 	case ending.Code == exitNotShown:
@@ -173,7 +174,7 @@ func (r *readiness) endingOf(ending supervisor.Ending, err error) []raspberry.Fi
 const cureTrip = "take the motors' supply away by hand, see to what it says, and be ready anew"
 
 // told is what is found of an error; nothing of none.
-func told(err error) []raspberry.Finding {
+func told(err error) []preflight.Finding {
 	if err == nil {
 		return nil
 	}

@@ -17,7 +17,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -157,7 +157,7 @@ func spotting(input string) (*spotter, *bytes.Buffer) {
 }
 
 func TestAPersonSaysWhatTurned(t *testing.T) {
-	for input, want := range map[string]raspberry.Sight{"yes": raspberry.Forward, "Y": raspberry.Forward, "no": raspberry.Backward, "n": raspberry.Backward, "none": raspberry.Motionless, "hm\nother": raspberry.Another} {
+	for input, want := range map[string]preflight.Sight{"yes": preflight.Forward, "Y": preflight.Forward, "no": preflight.Backward, "n": preflight.Backward, "none": preflight.Motionless, "hm\nother": preflight.Another} {
 		s, out := spotting(input + "\n")
 		saw, err := s.Saw(plant.RearLeft)
 		require.NoError(t, err)
@@ -256,13 +256,13 @@ func TestSlackOfTheThrottle(t *testing.T) {
 func TestTurnsInVirtualTime(t *testing.T) {
 	for _, tt := range []struct {
 		name, board string
-		grade       raspberry.Grade
+		grade       preflight.Grade
 		says        string
 	}{
-		{"well", "built-in", raspberry.Well, "10.0 %, 10.0 %, 10.0 %, 10.0 % of their range"},
-		{"silent", "null:silent", raspberry.Wrong, "motor_front_left fell silent"},
-		{"idle", "null:constant_idle", raspberry.Wrong, "motor_front_left is at 0.0 %"},
-		{"random", "null:random_commands", raspberry.Wrong, "motor_front_left went to"},
+		{"well", "built-in", preflight.Well, "10.0 %, 10.0 %, 10.0 %, 10.0 % of their range"},
+		{"silent", "null:silent", preflight.Wrong, "motor_front_left fell silent"},
+		{"idle", "null:constant_idle", preflight.Wrong, "motor_front_left is at 0.0 %"},
+		{"random", "null:random_commands", preflight.Wrong, "motor_front_left went to"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			f := inputFlags{board: tt.board, seed: 1}
@@ -280,10 +280,10 @@ func TestTurnsInVirtualTime(t *testing.T) {
 			require.NoError(t, s.Go(plant.FrontLeft))
 			saw, err := s.Saw(plant.FrontLeft)
 			require.NoError(t, err)
-			if tt.grade == raspberry.Well {
-				assert.Equal(t, raspberry.Forward, saw)
+			if tt.grade == preflight.Well {
+				assert.Equal(t, preflight.Forward, saw)
 			} else if tt.name != "random" {
-				assert.Equal(t, raspberry.Motionless, saw)
+				assert.Equal(t, preflight.Motionless, saw)
 			}
 		})
 	}

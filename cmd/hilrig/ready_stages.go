@@ -8,8 +8,8 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -21,12 +21,12 @@ type readiness struct {
 	*screen
 	bench    *file.Bench
 	wires    pinout.Wires
-	lines    raspberry.Circuit  // nil: not opened
+	lines    preflight.Circuit  // nil: not opened
 	open     func() error       // opens lines anew; nil: they can be shared
 	worker   *supervisor.Worker // this process, where a guard started it; nil: none did
 	found    string             // path of a file for what it found
 	began    []string           // stages
-	person   raspberry.Person
+	person   preflight.Person
 	loopback bool
 
 	wrong, doubtful int
@@ -41,7 +41,7 @@ type readiness struct {
 }
 
 // stage tries one thing, unless something is wrong already.
-func (r *readiness) stage(name string, try func() []raspberry.Finding) {
+func (r *readiness) stage(name string, try func() []preflight.Finding) {
 	if r.wrong > 0 || r.over() {
 		r.left = append(r.left, name)
 		return
@@ -61,21 +61,21 @@ func (r *readiness) stage(name string, try func() []raspberry.Finding) {
 func (r *readiness) over() bool { return r.worker != nil && r.worker.Why() != "" }
 
 // tell writes a finding and counts it. After a trip it is the guard that says what is wrong.
-func (r *readiness) tell(f raspberry.Finding) {
+func (r *readiness) tell(f preflight.Finding) {
 	if r.over() {
 		return
 	}
 	switch f.Grade {
-	case raspberry.Wrong:
+	case preflight.Wrong:
 		r.wrong++
-	case raspberry.Doubtful:
+	case preflight.Doubtful:
 		r.doubtful++
-	case raspberry.NotTried:
+	case preflight.NotTried:
 		r.left = append(r.left, f.Check)
 	}
 	fmt.Fprintf(r, "  %-9s  %-24s  %s\n", f.Grade, f.Check, f.Says)
 	word := "cure"
-	if f.Grade == raspberry.Doubtful {
+	if f.Grade == preflight.Doubtful {
 		word = "note"
 	}
 	if f.Cure != "" {
@@ -120,21 +120,21 @@ func (r *readiness) warned() bool {
 // The player does it under a guard, and nothing of it where something is wrong already.
 func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() error) {
 	w := &r.wires
-	r.stage("pins", func() []raspberry.Finding {
-		return r.driving(func() []raspberry.Finding { return raspberry.TryPins(r.lines, w) })
+	r.stage("pins", func() []preflight.Finding {
+		return r.driving(func() []preflight.Finding { return preflight.TryPins(r.lines, w) })
 	})
 	r.spared = len(r.left)
 	if r.loopback {
-		r.stage("loopback", func() []raspberry.Finding { return r.driving(r.jumpers) })
+		r.stage("loopback", func() []preflight.Finding { return r.driving(r.jumpers) })
 		r.left = append(r.left, "board", "stop", "relay")
 		return
 	}
-	r.stage("board", func() []raspberry.Finding {
-		return r.lend(func() []raspberry.Finding { return r.board(c, setup, put) })
+	r.stage("board", func() []preflight.Finding {
+		return r.lend(func() []preflight.Finding { return r.board(c, setup, put) })
 	})
 	if r.bench.Power > interlock.SignalsOnly {
-		r.stage("throttle", func() []raspberry.Finding {
-			return r.lend(func() []raspberry.Finding { return r.throttle(c, setup) })
+		r.stage("throttle", func() []preflight.Finding {
+			return r.lend(func() []preflight.Finding { return r.throttle(c, setup) })
 		})
 	}
 	r.stage("stop", r.stop)
@@ -142,7 +142,7 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() er
 }
 
 // driving does something that moves lines one by one, under the guard's eyes.
-func (r *readiness) driving(try func() []raspberry.Finding) (found []raspberry.Finding) {
+func (r *readiness) driving(try func() []preflight.Finding) (found []preflight.Finding) {
 	guarded, ok := r.lines.(interface{ Driving(what func()) error })
 	if !ok {
 		return try()
@@ -154,8 +154,8 @@ func (r *readiness) driving(try func() []raspberry.Finding) (found []raspberry.F
 }
 
 // jumpers tells where jumpers lead.
-func (r *readiness) jumpers() []raspberry.Finding {
-	found, jumpers := raspberry.Loopback(r.lines, &r.wires)
+func (r *readiness) jumpers() []preflight.Finding {
+	found, jumpers := preflight.Loopback(r.lines, &r.wires)
 	for _, j := range jumpers {
 		fmt.Fprintf(r, "  %-18s  %-6s  pin %-2d  ->  %-18s  %-6s  pin %d\n", j.From.Signal, pinout.GPIO(j.From.GPIO), j.From.Position, j.To.Signal, pinout.GPIO(j.To.GPIO), j.To.Position)
 	}
@@ -163,7 +163,7 @@ func (r *readiness) jumpers() []raspberry.Finding {
 }
 
 // lend gives the lines back while something else has them, and takes them again.
-func (r *readiness) lend(to func() []raspberry.Finding) []raspberry.Finding {
+func (r *readiness) lend(to func() []preflight.Finding) []preflight.Finding {
 	if r.open == nil {
 		return to()
 	}
@@ -182,7 +182,7 @@ func (r *readiness) lend(to func() []raspberry.Finding) []raspberry.Finding {
 
 // board plays rest to the board and judges what it sends: up to three times, where the
 // machine did not keep time.
-func (r *readiness) board(c *cobra.Command, setup *suites.Setup, put func() error) []raspberry.Finding {
+func (r *readiness) board(c *cobra.Command, setup *suites.Setup, put func() error) []preflight.Finding {
 	if err := put(); err != nil {
 		return failed(err)
 	}
@@ -191,12 +191,12 @@ func (r *readiness) board(c *cobra.Command, setup *suites.Setup, put func() erro
 		if err != nil {
 			return failed(err)
 		}
-		found := raspberry.Alive(tr, setup.Bench.Wiring.Motors, slackOf(&setup.Bench.Wiring.Throttle, timing))
+		found := preflight.Alive(tr, setup.Bench.Wiring.Motors, slackOf(&setup.Bench.Wiring.Throttle, timing))
 		if timing.LateCount == 0 && timing.Uncertain == 0 {
 			return found
 		}
-		if raspberry.Wrongs(found) == 0 || try == 2 {
-			return append(found, raspberry.Finding{Check: "time kept", Grade: raspberry.Doubtful,
+		if preflight.Wrongs(found) == 0 || try == 2 {
+			return append(found, preflight.Finding{Check: "time kept", Grade: preflight.Doubtful,
 				Says: fmt.Sprintf("%s late by up to %.3g ms, samples up to %.3g ms apart", count(int(timing.LateCount), "edge"), 1000*timing.Late.Seconds(), 1000*timing.Gap.Seconds()),
 				Cure: "look at hilrig timing"})
 		}
@@ -207,7 +207,7 @@ func (r *readiness) board(c *cobra.Command, setup *suites.Setup, put func() erro
 const patience = 60 * signal.Second
 
 // stop has the stop contact moved.
-func (r *readiness) stop() []raspberry.Finding {
+func (r *readiness) stop() []preflight.Finding {
 	switch {
 	case r.wires.Stop == 0:
 		return notTried("stop input", "the bench file names none under interlock")
@@ -218,13 +218,13 @@ func (r *readiness) stop() []raspberry.Finding {
 	if err := r.keep(); err != nil { // what comes now may end for good, and is to count then
 		return failed(err)
 	}
-	f := raspberry.TryStop(r.lines, &r.wires, r.person, patience)
-	r.passed.Stop = f.Grade == raspberry.Well
-	return []raspberry.Finding{f}
+	f := preflight.TryStop(r.lines, &r.wires, r.person, patience)
+	r.passed.Stop = f.Grade == preflight.Well
+	return []preflight.Finding{f}
 }
 
 // relay has the relay close and open.
-func (r *readiness) relay() []raspberry.Finding {
+func (r *readiness) relay() []preflight.Finding {
 	w := &r.wires
 	switch {
 	case w.Stop == 0 || w.Relay == 0 || w.Heartbeat == 0:
@@ -232,25 +232,25 @@ func (r *readiness) relay() []raspberry.Finding {
 	case r.person == nil:
 		return notTried("relay", "nobody is there to see whether it closes")
 	}
-	found := raspberry.TryRelay(r.lines, w, r.person)
-	ok := !slices.ContainsFunc(found, func(f raspberry.Finding) bool { return f.Grade != raspberry.Well })
+	found := preflight.TryRelay(r.lines, w, r.person)
+	ok := !slices.ContainsFunc(found, func(f preflight.Finding) bool { return f.Grade != preflight.Well })
 	r.passed.Relay, r.passed.Heartbeat = ok, ok
 	return found
 }
 
-func notTried(check, says string) []raspberry.Finding {
-	return []raspberry.Finding{{Check: check, Grade: raspberry.NotTried, Says: says}}
+func notTried(check, says string) []preflight.Finding {
+	return []preflight.Finding{{Check: check, Grade: preflight.NotTried, Says: says}}
 }
 
 // motors says whether enough was tried for the way the motors are to be powered.
-func (r *readiness) motors() []raspberry.Finding {
-	f := raspberry.Finding{Check: "motors_powered", Says: r.bench.Power.String()}
+func (r *readiness) motors() []preflight.Finding {
+	f := preflight.Finding{Check: "motors_powered", Says: r.bench.Power.String()}
 	if missing := r.left[r.spared:]; r.bench.Power > interlock.SignalsOnly && len(missing) > 0 {
-		f.Grade = raspberry.Wrong
+		f.Grade = preflight.Wrong
 		f.Says += ", and not everything was tried: " + strings.Join(missing, ", ")
 		f.Cure = "try it with somebody there, or write motors_powered: signals_only"
 	}
-	return []raspberry.Finding{f}
+	return []preflight.Finding{f}
 }
 
 // end writes the outcome.

@@ -15,6 +15,7 @@ import (
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -67,7 +68,7 @@ func TestNobodyIsWaitedForAfterCtrlC(t *testing.T) {
 
 // trying returns a readiness on rehearsed lines with everything on the header, at
 // which a person answers so, and what it writes.
-func trying(t *testing.T, power interlock.Power, answers string) (*readiness, *raspberry.Rehearsal, *cobra.Command, *bytes.Buffer) {
+func trying(t *testing.T, power interlock.Power, answers string) (*readiness, *preflight.Rehearsal, *cobra.Command, *bytes.Buffer) {
 	t.Helper()
 	b, err := readBench("")
 	require.NoError(t, err)
@@ -77,7 +78,7 @@ func trying(t *testing.T, power interlock.Power, answers string) (*readiness, *r
 	c, out := answering(answers)
 	clock := new(realtime.Manual)
 	clock.SleepUntil(signal.Second) // as a machine's, which does not begin at 0
-	lines := raspberry.NewRehearsal(&w).On(clock)
+	lines := preflight.NewRehearsal(&w).On(clock)
 	return &readiness{screen: screenOn(out), bench: b, wires: w, lines: lines, person: attendedBy(c)}, lines, c, out
 }
 
@@ -105,7 +106,7 @@ func noBoard(r *readiness) {
 // moved is a person whose hand is the rehearsal's, and whose eyes are a list of
 // answers.
 type moved struct {
-	*raspberry.Rehearsal
+	*preflight.Rehearsal
 	*person
 }
 
@@ -171,12 +172,12 @@ func TestTheInterlockIsTriedBehindTheBoard(t *testing.T) {
 // that they could not be taken again is wrong.
 func TestLinesAreLent(t *testing.T) {
 	r, lines, _, _ := trying(t, interlock.SignalsOnly, "")
-	during := func() []raspberry.Finding { assert.Nil(t, r.lines); return nil }
+	during := func() []preflight.Finding { assert.Nil(t, r.lines); return nil }
 	r.open = func() error { r.lines = lines; return nil }
 	assert.Empty(t, r.lend(during))
 	assert.Same(t, lines, r.lines)
 	r.open = func() error { return errors.New("gone; plug it in") }
-	assert.Equal(t, []raspberry.Finding{{Check: "bench", Grade: raspberry.Wrong, Says: "gone", Cure: "plug it in"}}, r.lend(during))
+	assert.Equal(t, []preflight.Finding{{Check: "bench", Grade: preflight.Wrong, Says: "gone", Cure: "plug it in"}}, r.lend(during))
 	assert.Nil(t, r.lines)
 }
 
@@ -184,13 +185,13 @@ func TestLinesAreLent(t *testing.T) {
 func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
 	r, _, _, out := trying(t, interlock.SignalsOnly, "")
 	reached := false
-	r.stage("one", func() []raspberry.Finding {
-		return []raspberry.Finding{{Check: "a", Grade: raspberry.Doubtful, Says: "s", Cure: "c"}}
+	r.stage("one", func() []preflight.Finding {
+		return []preflight.Finding{{Check: "a", Grade: preflight.Doubtful, Says: "s", Cure: "c"}}
 	})
-	r.stage("two", func() []raspberry.Finding {
-		return []raspberry.Finding{{Check: "b", Grade: raspberry.Wrong, Says: "s", Cure: "d"}}
+	r.stage("two", func() []preflight.Finding {
+		return []preflight.Finding{{Check: "b", Grade: preflight.Wrong, Says: "s", Cure: "d"}}
 	})
-	r.stage("three", func() []raspberry.Finding { reached = true; return nil })
+	r.stage("three", func() []preflight.Finding { reached = true; return nil })
 	assert.False(t, reached)
 	assert.Equal(t, []string{"three"}, r.left)
 	assert.Regexp(t, `(?m)^  doubtful +a +s\n +note: c$`, out.String())

@@ -8,6 +8,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/file"
 	"hilrig/suites/live"
@@ -78,8 +79,8 @@ func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, b *file.Benc
 }
 
 // rehearsalIn returns a rehearsal, on the clock of what is in memory.
-func rehearsalIn(w *pinout.Wires) *raspberry.Rehearsal {
-	lines := raspberry.NewRehearsal(w)
+func rehearsalIn(w *pinout.Wires) *preflight.Rehearsal {
+	lines := preflight.NewRehearsal(w)
 	if turns != nil {
 		lines.On(turns.Clock)
 	}
@@ -89,7 +90,7 @@ func rehearsalIn(w *pinout.Wires) *raspberry.Rehearsal {
 // rehearsedLines are lines of a rehearsal, who looks at the heartbeat of a guard.
 type rehearsedLines struct {
 	*supervisor.TriedLines
-	rehearsal *raspberry.Rehearsal
+	rehearsal *preflight.Rehearsal
 }
 
 // Alive says that whoever tries them keeps time.

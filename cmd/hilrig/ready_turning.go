@@ -12,7 +12,7 @@ import (
 
 	"hilrig/plant"
 	"hilrig/rig"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -40,10 +40,10 @@ func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string
 	if err != nil {
 		return err
 	}
-	throttle, limit := raspberry.FirstTurn(setup.Bench.Interlock.MotorLimit)
+	throttle, limit := preflight.FirstTurn(setup.Bench.Interlock.MotorLimit)
 	t := turner{setup: setup, of: suites.Turn{Throttle: throttle, Wake: wakeMemory, Hold: firstHold}}
 	r := &readiness{screen: screenOn(c.OutOrStdout())}
-	var who raspberry.Spotter
+	var who preflight.Spotter
 	bank, path, named := strings.Cut(f.bank, ":")
 	switch {
 	case bank == "":
@@ -65,7 +65,7 @@ func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string
 	if err := playGuarded(w, setup, real, parts, limit); err != nil {
 		return err
 	}
-	raspberry.TryRotation(who, func(plant.Wheel) raspberry.Finding { return t.turn(c) }, func(found raspberry.Finding) {
+	preflight.TryRotation(who, func(plant.Wheel) preflight.Finding { return t.turn(c) }, func(found preflight.Finding) {
 		if w.Why() == "" { // else the guard says what is wrong
 			r.tell(found)
 		}
@@ -101,27 +101,27 @@ type turner struct {
 }
 
 // turn plays one turn and judges what was commanded.
-func (t *turner) turn(c *cobra.Command) raspberry.Finding {
+func (t *turner) turn(c *cobra.Command) preflight.Finding {
 	turned, err := t.setup.Turn(c.Context(), t.of)
 	if err != nil {
 		return failed(err)[0]
 	}
 	t.timing = turned.Timing
-	var found raspberry.Finding
-	found, t.mean = raspberry.Gentle(turned.Trace, t.setup.Bench.Wiring.Motors, t.of.Throttle, slackOf(&t.setup.Bench.Wiring.Throttle, turned.Timing), turned.From, turned.To, turned.Idle)
+	var found preflight.Finding
+	found, t.mean = preflight.Gentle(turned.Trace, t.setup.Bench.Wiring.Motors, t.of.Throttle, slackOf(&t.setup.Bench.Wiring.Throttle, turned.Timing), turned.From, turned.To, turned.Idle)
 	return found
 }
 
 // throttle has the board command what the rotation will have it command, while no motor has
 // its supply: up to three times, where the machine did not keep time.
-func (r *readiness) throttle(c *cobra.Command, setup *suites.Setup) []raspberry.Finding {
-	throttle, _ := raspberry.FirstTurn(setup.Bench.Interlock.MotorLimit)
+func (r *readiness) throttle(c *cobra.Command, setup *suites.Setup) []preflight.Finding {
+	throttle, _ := preflight.FirstTurn(setup.Bench.Interlock.MotorLimit)
 	t := turner{setup: setup, of: suites.Turn{Throttle: throttle, Hold: firstHold}}
 	found := t.turn(c)
-	for try := 0; try < 2 && found.Grade == raspberry.Wrong && t.timing.Uncertain+t.timing.LateCount > 0; try++ {
+	for try := 0; try < 2 && found.Grade == preflight.Wrong && t.timing.Uncertain+t.timing.LateCount > 0; try++ {
 		found = t.turn(c)
 	}
-	return []raspberry.Finding{found}
+	return []preflight.Finding{found}
 }
 
 // slackOf returns by how much of a throttle's range lateness may have moved it, one edge
@@ -157,13 +157,13 @@ func (s *spotter) Go(w plant.Wheel) error {
 }
 
 // sights are the words for what was seen.
-var sights = map[string]raspberry.Sight{
-	"y": raspberry.Forward, "yes": raspberry.Forward, "n": raspberry.Backward, "no": raspberry.Backward,
-	"none": raspberry.Motionless, "other": raspberry.Another,
+var sights = map[string]preflight.Sight{
+	"y": preflight.Forward, "yes": preflight.Forward, "n": preflight.Backward, "no": preflight.Backward,
+	"none": preflight.Motionless, "other": preflight.Another,
 }
 
 // Saw asks what was seen of it.
-func (s *spotter) Saw(w plant.Wheel) (raspberry.Sight, error) {
+func (s *spotter) Saw(w plant.Wheel) (preflight.Sight, error) {
 	word, err := s.choose("Did "+wheelNamed(w)+" turn forward, yes or no? (none: it did not turn; other: another one did in its place)", s.patience, "y", "yes", "n", "no", "none", "other")
 	return sights[word], err
 }
@@ -181,13 +181,13 @@ func (s *rehearsedSpotter) Go(w plant.Wheel) error {
 }
 
 // Saw looks at the command.
-func (s *rehearsedSpotter) Saw(w plant.Wheel) (raspberry.Sight, error) {
-	saw, word := raspberry.Motionless, "does not turn"
+func (s *rehearsedSpotter) Saw(w plant.Wheel) (preflight.Sight, error) {
+	saw, word := preflight.Motionless, "does not turn"
 	switch mean := s.turner.mean[w]; {
 	case mean > 0:
-		saw, word = raspberry.Forward, "turns forward, as commanded"
+		saw, word = preflight.Forward, "turns forward, as commanded"
 	case mean < 0:
-		saw, word = raspberry.Backward, "turns backward, as commanded"
+		saw, word = preflight.Backward, "turns backward, as commanded"
 	}
 	fmt.Fprintf(s.out, "  > %s %s\n", wheelNamed(w), word)
 	return saw, nil

@@ -17,6 +17,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	line "hilrig/rig/signal"
 )
@@ -34,7 +35,7 @@ func init() {
 // undecided is a person who looks at the lamp once the heartbeat runs, and does not say
 // what is seen.
 type undecided struct {
-	raspberry.Person
+	preflight.Person
 	ctx context.Context
 }
 
@@ -73,15 +74,15 @@ func stayIn(ctx context.Context, stage string) int {
 			panic(err)
 		}
 	}
-	tries := map[string]func() []raspberry.Finding{
-		"pins": func() []raspberry.Finding {
-			return r.driving(func() []raspberry.Finding { return raspberry.TryPins(r.lines, &r.wires) })
+	tries := map[string]func() []preflight.Finding{
+		"pins": func() []preflight.Finding {
+			return r.driving(func() []preflight.Finding { return preflight.TryPins(r.lines, &r.wires) })
 		},
-		"loopback": func() []raspberry.Finding { return r.driving(r.jumpers) },
-		"board": func() []raspberry.Finding {
-			return r.lend(func() []raspberry.Finding { return r.board(c, setup, put) })
+		"loopback": func() []preflight.Finding { return r.driving(r.jumpers) },
+		"board": func() []preflight.Finding {
+			return r.lend(func() []preflight.Finding { return r.board(c, setup, put) })
 		},
-		"throttle": func() []raspberry.Finding { return r.lend(func() []raspberry.Finding { return r.throttle(c, setup) }) },
+		"throttle": func() []preflight.Finding { return r.lend(func() []preflight.Finding { return r.throttle(c, setup) }) },
 		"relay":    r.relay,
 	}
 	for r.stage(stage, tries[stage]); !r.over(); r.wrong = 0 { // what is found does not matter

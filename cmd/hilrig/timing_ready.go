@@ -7,23 +7,24 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/preflight"
 )
 
 // tryTime lets this machine, which is a model, keep time for a moment by the way that a
 // bench on it is played, changing no pin. Edges are a second, of all wheels together.
-func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]raspberry.Finding, error) {
+func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]preflight.Finding, error) {
 	seat := raspberry.DefaultSeat(os.DirFS("/"))
 	if model.Limits().Way == pinout.CharacterDevice {
 		path, err := raspberry.HeaderChip()
 		if err != nil {
 			return nil, err
 		}
-		return raspberry.TryCharTime(ctx, path, seat, kind, edges)
+		return preflight.TryCharTime(ctx, path, seat, kind, edges)
 	}
 	bank, err := raspberry.OpenRegisters(model)
 	if err != nil {
 		return nil, err
 	}
 	defer bank.Close()
-	return raspberry.TryTime(ctx, bank, seat, kind, edges)
+	return preflight.TryTime(ctx, bank, seat, kind, edges)
 }

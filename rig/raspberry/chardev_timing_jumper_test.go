@@ -1,11 +1,14 @@
 package raspberry
 
 import (
+	"errors"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 )
+
+var errTaken = errors.New("device or resource busy")
 
 // bridged is two lines, 17 and 22, with or without a wire between them.
 type bridged struct {

@@ -8,7 +8,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/cdev"
 	"hilrig/rig/signal"
 )
@@ -149,21 +148,4 @@ func TestCharDeviceTimingRefusesWhatIsNotWired(t *testing.T) {
 	_, err = trial.Run(t.Context())
 	require.ErrorContains(t, err, `line 22 is in use by "hilrig"`)
 	assert.False(t, sim.infos()[17].IsOutput)
-}
-
-// What stands before a run, on a chip of the kernel.
-func TestCharDeviceTimingBeforeARun(t *testing.T) {
-	sim := simulate(t, 28)
-	before := sim.infos()
-	found, err := TryCharTime(t.Context(), sim.device, Seat{}, decode.OneShot125, 500)
-	require.NoError(t, err)
-	require.Len(t, found, 2)
-	assert.Equal(t, "capture oneshot125", found[0].Check)
-	assert.Equal(t, Doubtful, found[0].Grade)
-	assert.Equal(t, "play wheel sensors", found[1].Check)
-	assert.Contains(t, found[1].Says, "of the 500 that the suites need")
-	if counted() {
-		assert.Equal(t, Well, found[1].Grade, found[1].Says)
-	}
-	assert.Equal(t, before, sim.infos())
 }

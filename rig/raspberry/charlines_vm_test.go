@@ -90,16 +90,16 @@ func TestCharLinesTellWhoHasThem(t *testing.T) {
 	defer unnamed.Close()
 
 	bench := pinned(26)
-	users, err := askKernel([]int{5, 17, 18, 22, 26})
+	users, err := AskKernel([]int{5, 17, 18, 22, 26})
 	require.NoError(t, err)
 	assert.Equal(t, "other program", users[18])
 	assert.Equal(t, "other program", users[22])
 	assert.Contains(t, users, 5)
 	assert.Len(t, users, 3)
-	require.ErrorContains(t, refuseUsed(bench.uses(), askKernel), "spare on GPIO18 (pin 12, has it: other program), motor_front_left on GPIO22 (pin 15, has it: other program): in use")
+	require.ErrorContains(t, refuseUsed(bench.uses(), AskKernel), "spare on GPIO18 (pin 12, has it: other program), motor_front_left on GPIO22 (pin 15, has it: other program): in use")
 
 	require.NoError(t, other.Close())
-	assert.NoError(t, refuseUsed(bench.uses(), askKernel))
-	_, err = askKernel([]int{17, 28})
+	assert.NoError(t, refuseUsed(bench.uses(), AskKernel))
+	_, err = AskKernel([]int{17, 28})
 	assert.Error(t, err)
 }

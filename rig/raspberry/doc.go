@@ -21,12 +21,6 @@
 // On a bank one loop plays and samples, so that everything is on one clock, one processor is set
 // aside and not two, and each write has a sample before and after it.
 //
-// What has to be well before a motor is powered is tried in turn, each into a
-// [Finding] with its cure: the machine ([Machine.Ready], [TryTime]), the wires
-// ([TryPins], [Loopback]), the board ([Alive]), and with a [Person] at the bench stop
-// contact and relay ([TryStop], [TryRelay]). [Rehearsal] is a bench in memory to try
-// them on.
-//
 // Nothing here has been tried on a real Pi yet.
 //
 // # Units and signs

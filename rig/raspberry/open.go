@@ -30,7 +30,7 @@ func OpenPins(model pinout.Model, s PinSettings) (rig.Bench, error) {
 	limits := model.Limits()
 	switch limits.Way {
 	case pinout.Mapped:
-		if err := refuseUsed(s.uses(), askKernel); err != nil {
+		if err := refuseUsed(s.uses(), AskKernel); err != nil {
 			return nil, err
 		}
 		r, err := OpenRegisters(model)

@@ -9,13 +9,13 @@ import (
 	"hilrig/rig/signal"
 )
 
-// use is one pin that a bench makes an input or an output.
-type use struct {
-	signal string
-	gpio   int
+// Use is one pin that a bench makes an input or an output.
+type Use struct {
+	Signal string
+	GPIO   int
 }
 
-// asker asks the kernel who has lines of the header, by GPIO number: another program, or
+// Asker asks the kernel who has lines of the header, by GPIO number: another program, or
 // a driver. Lines that nobody has are left out; who gives no name is "". Its error says
 // why that cannot be told.
 //
@@ -23,7 +23,7 @@ type use struct {
 // of the kernel as well, which would keep others off them; but where such a request ends,
 // with the program that made it, the driver of a Pi 3's or 4's pins may make its lines
 // inputs, and the safe levels of a player that died would be gone.
-type asker func(gpios []int) (map[int]string, error)
+type Asker func(gpios []int) (map[int]string, error)
 
 // errInUse says that others have lines of the bench.
 var errInUse = errors.New("in use by another program or a driver of the kernel")
@@ -36,68 +36,70 @@ func LookUp(model pinout.Model, w *pinout.Wires) error {
 	if model.Limits().Way != pinout.Mapped {
 		return nil
 	}
-	return refuseUsed(usesOf(w), askKernel)
+	return refuseUsed(UsesOf(w), AskKernel)
 }
 
 // refuseUsed fails where others have one of the pins. Where that cannot be told it does
 // not: hilrig ready says so.
-func refuseUsed(uses []use, ask asker) error {
-	users, err := ask(gpiosOf(uses))
+func refuseUsed(uses []Use, ask Asker) error {
+	users, err := ask(GpiosOf(uses))
 	if err != nil {
 		return nil
 	}
 	var all []string
 	for _, u := range uses {
-		if user, ok := users[u.gpio]; ok {
-			all = append(all, u.signal+" on "+usedBy(u.gpio, user))
+		if user, ok := users[u.GPIO]; ok {
+			all = append(all, u.Signal+" on "+UsedBy(u.GPIO, user))
 		}
 	}
 	if len(all) == 0 {
 		return nil
 	}
-	return fmt.Errorf("%s: %w; %s", strings.Join(all, ", "), errInUse, cureUsed)
+	return fmt.Errorf("%s: %w; %s", strings.Join(all, ", "), errInUse, CureUsed)
 }
 
-// usedBy says which pin is in whose use: "GPIO17 (pin 11, has it: spi0 CS0)".
-func usedBy(gpio int, user string) string {
+// UsedBy says which pin is in whose use: "GPIO17 (pin 11, has it: spi0 CS0)".
+func UsedBy(gpio int, user string) string {
 	if user == "" {
 		user = "somebody without a name"
 	}
 	return fmt.Sprintf("%s (pin %d, has it: %s)", pinout.GPIO(gpio), pinout.Position(gpio), user)
 }
 
-const cureUsed = "end the program, or take the driver's dtoverlay or dtparam out of config.txt, or wire another line; gpioinfo shows who has which"
+// CureUsed is what to do about a pin in use.
+const CureUsed = "end the program, or take the driver's dtoverlay or dtparam out of config.txt, or wire another line; gpioinfo shows who has which"
 
-func gpiosOf(uses []use) []int {
+// GpiosOf returns the GPIO numbers of pins, in their order.
+func GpiosOf(uses []Use) []int {
 	gpios := make([]int, len(uses))
 	for i, u := range uses {
-		gpios[i] = u.gpio
+		gpios[i] = u.GPIO
 	}
 	return gpios
 }
 
-// usesOf returns the pins that the bench which w wires drives or listens to. That of a
+// UsesOf returns the pins that the bench which w wires drives or listens to. That of a
 // port on the chip's own UART is the port's.
-func usesOf(w *pinout.Wires) []use {
-	var all []use
+func UsesOf(w *pinout.Wires) []Use {
+	var all []Use
 	for _, r := range w.Table() {
 		if r.GPIO > 0 && !ownUART(w.Devices[r.Signal]) {
-			all = append(all, use{r.Signal, r.GPIO})
+			all = append(all, Use{r.Signal, r.GPIO})
 		}
 	}
 	return all
 }
 
 // uses returns the pins that [makeReady] makes ready.
-func (s *PinSettings) uses() []use {
-	var all []use
+func (s *PinSettings) uses() []Use {
+	var all []Use
 	for i, l := range s.Layout.Lines {
 		if !s.devices(l) && i < len(s.Pins) {
-			all = append(all, use{l.Name, int(s.Pins[i])})
+			all = append(all, Use{l.Name, int(s.Pins[i])})
 		}
 	}
 	if s.Reset > 0 {
-		all = append(all, use{"reset", s.Reset})
+		all = append(all, Use{"reset", s.Reset})
 	}
 	return all
 }

@@ -6,8 +6,8 @@ import (
 	"hilrig/rig/raspberry/cdev"
 )
 
-// askKernel is the [asker] of this machine's kernel.
-func askKernel(gpios []int) (map[int]string, error) {
+// AskKernel is the [Asker] of this machine's kernel.
+func AskKernel(gpios []int) (map[int]string, error) {
 	path, err := HeaderChip()
 	if err != nil {
 		return nil, err

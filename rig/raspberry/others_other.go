@@ -2,5 +2,5 @@
 
 package raspberry
 
-// askKernel knows nothing.
-func askKernel([]int) (map[int]string, error) { return nil, errNoCharDevice }
+// AskKernel knows nothing.
+func AskKernel([]int) (map[int]string, error) { return nil, errNoCharDevice }

@@ -11,11 +11,8 @@ import (
 	"hilrig/rig/signal"
 )
 
-// nobody has a line.
-func nobody([]int) (map[int]string, error) { return nil, nil }
-
 // somebody has these lines, and may be asked about pins of the header alone.
-func somebody(t *testing.T, users map[int]string) asker {
+func somebody(t *testing.T, users map[int]string) Asker {
 	return func(gpios []int) (map[int]string, error) {
 		found := map[int]string{}
 		for _, gpio := range gpios {
@@ -63,42 +60,14 @@ func TestTheKernelIsNotAskedAboutThePinsOfPorts(t *testing.T) {
 		Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "gps", Idle: true, Role: signal.SerialData}, {Name: "bus", Idle: true, Role: signal.SerialData}, {Name: "steer", Role: signal.SteerPulse}}},
 		Pins:   Pins{14, NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
 	}
-	assert.Equal(t, []use{{"bus", 24}, {"steer", 17}}, s.uses())
+	assert.Equal(t, []Use{{"bus", 24}, {"steer", 17}}, s.uses())
 	w := pinout.Wires{Layout: s.Layout, Pins: map[string]int{"yaw_serial": 14, "bus": 24, "steer": 17}, Devices: s.Devices, Stop: 5, Relay: 16, Heartbeat: 20}
-	assert.Equal(t, []use{{"bus", 24}, {"steer", 17}, {"stop", 5}, {"relay", 16}, {"heartbeat", 20}}, usesOf(&w))
-}
-
-func TestReadyFindsWhoHasThePins(t *testing.T) {
-	w := demoWires()
-	w.Pins = map[string]int{"steer": 23, "front_left_a": 9, "yaw_serial": 14}
-	w.Relay = 16
-	ready := func(chip string, users asker) []Finding {
-		m := Machine{Root: play(chip), Open: func(string) error { return nil }, Users: users}
-		found := m.Ready(&w)
-		sound(t, found)
-		return found
-	}
-	for _, chip := range []string{"brcm,bcm2711", "brcm,bcm2712"} {
-		found := ready(chip, somebody(t, map[int]string{16: "other", 23: "gpio_ir_recv", 14: "uart"}))
-		assert.Equal(t, "steer relay", grades(found, Wrong))
-		last := found[len(found)-1]
-		assert.Equal(t, "GPIO16 (pin 36, has it: other)", last.Says)
-		assert.Contains(t, last.Cure, "dtoverlay")
-
-		found = ready(chip, nobody)
-		assert.Equal(t, "nobody has one of the bench's 3", found[len(found)-1].Says)
-
-		found = ready(chip, func([]int) (map[int]string, error) { return nil, errors.New("there is no GPIO chip") })
-		assert.Equal(t, "others on the pins", grades(found, Doubtful))
-		assert.Equal(t, "could not be looked up: there is no GPIO chip", found[len(found)-1].Says)
-	}
-	found := ready("x86", func([]int) (map[int]string, error) { t.Error("asked where there are no pins"); return nil, nil })
-	assert.Equal(t, "computer pins", grades(found, Wrong))
+	assert.Equal(t, []Use{{"bus", 24}, {"steer", 17}, {"stop", 5}, {"relay", 16}, {"heartbeat", 20}}, UsesOf(&w))
 }
 
 // Where a model's pins are reached by the kernel, it refuses such lines itself.
 func TestLinesInUseAreLookedUpForRegistersAlone(t *testing.T) {
-	w := demoWires()
+	w := pinout.Wires{Pins: map[string]int{"steer": 23}, Relay: 16}
 	for _, m := range []pinout.Model{pinout.NoPi, pinout.Other, pinout.Pi5} {
 		assert.NoError(t, LookUp(m, &w))
 	}

@@ -56,7 +56,7 @@ func TestPiWithoutItsGPIOChipOpens(t *testing.T) {
 	aside := "/dev/aside-of-a-test"
 	require.NoError(t, os.Rename(path, aside))
 	defer func() { require.NoError(t, os.Rename(aside, path)) }()
-	_, err = askKernel([]int{17})
+	_, err = AskKernel([]int{17})
 	require.Error(t, err)
 	b, err := OpenPins(pinout.Pi3, PinSettings{Layout: benchLines, Pins: benchPins})
 	require.NoError(t, err)

@@ -16,7 +16,7 @@ type Seat struct {
 
 // A loop that has a processor of its own ranks above the kernel's own threads for
 // interrupts, which have 50, and below those that keep the kernel alive, 99.
-const loopRank = 80
+const LoopRank = 80
 
 // enoughProcessors is how many a machine needs that one can be taken from it without
 // having been set aside.
@@ -28,13 +28,13 @@ const enoughProcessors = 4
 // nothing else could run beside it.
 func DefaultSeat(root fs.FS) Seat {
 	seat := Seat{Lock: true}
-	if isolated := processorList(text(root, "sys/devices/system/cpu/isolated")); len(isolated) > 0 {
+	if isolated := processorList(KernelText(root, "sys/devices/system/cpu/isolated")); len(isolated) > 0 {
 		seat.Processor = isolated[len(isolated)-1] + 1
-	} else if online := processorList(text(root, "sys/devices/system/cpu/online")); len(online) >= enoughProcessors {
+	} else if online := processorList(KernelText(root, "sys/devices/system/cpu/online")); len(online) >= enoughProcessors {
 		seat.Processor = online[len(online)-1] + 1
 	}
 	if seat.Processor > 0 {
-		seat.Rank = loopRank
+		seat.Rank = LoopRank
 	}
 	return seat
 }
@@ -59,4 +59,14 @@ func processorList(list string) (numbers []int) {
 		}
 	}
 	return numbers
+}
+
+// KernelText returns what a small file of the kernel holds, without the zero or line break
+// at its end; empty where it cannot be read.
+func KernelText(root fs.FS, path string) string {
+	data, err := fs.ReadFile(root, path)
+	if err != nil {
+		return ""
+	}
+	return strings.TrimRight(string(data), "\x00\n ")
 }

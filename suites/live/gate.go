@@ -5,7 +5,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/preflight"
 )
 
 // Ask says whether a person has to confirm the list of a power level before a bench goes
@@ -36,11 +36,11 @@ func Ask(power interlock.Power, attended string, terminal bool) (ask bool, err e
 func Confirms(line string) bool { return line == "yes\n" || line == "yes\r\n" }
 
 // Limit returns the share of full command, 0 to 1, beyond which a motor loses its supply:
-// what the bench file declares, and [raspberry.FirstLimit] where it declares none, which
+// what the bench file declares, and [preflight.FirstLimit] where it declares none, which
 // is 0.
 func Limit(declared float64) float64 {
 	if !(declared > 0) {
-		return raspberry.FirstLimit
+		return preflight.FirstLimit
 	}
 	return min(declared, 1)
 }

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/preflight"
 )
 
 func TestWhoMayGoLive(t *testing.T) {
@@ -57,7 +57,7 @@ func TestOnlyYesConfirms(t *testing.T) {
 }
 
 func TestLimitIsLowWhereNoneIsDeclared(t *testing.T) {
-	assert.InDelta(t, 0.25, raspberry.FirstLimit, 0, "the first limit")
+	assert.InDelta(t, 0.25, preflight.FirstLimit, 0, "the first limit")
 	for _, tt := range []struct{ declared, want float64 }{
 		{0, 0.25}, {-1, 0.25}, {0.1, 0.1}, {0.25, 0.25}, {0.7, 0.7}, {1, 1}, {3, 1},
 	} {

@@ -1,4 +1,4 @@
-package raspberry
+package preflight
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 )
 
@@ -21,7 +22,7 @@ const lineSettles = 100 * time.Microsecond
 // left to the port. A wire that is broken is not seen: see [Loopback].
 //
 // The lines stay outputs at their safe level.
-func TryPins(lines Lines, w *pinout.Wires) []Finding {
+func TryPins(lines raspberry.Lines, w *pinout.Wires) []Finding {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
 	var found []Finding
 	for i := range t.rows {
@@ -56,7 +57,7 @@ func refused(r *pinout.Wire, err error) Finding {
 
 // linesTest is a try of the lines of a bench.
 type linesTest struct {
-	lines  Lines
+	lines  raspberry.Lines
 	wires  *pinout.Wires
 	rows   []pinout.Wire
 	driven []*pinout.Wire
@@ -164,7 +165,7 @@ const looks = 1000
 // lines, by a jumper that somebody laid in place of the board: it moves each of the
 // former in turn. Captured lines are inputs throughout. One that moves by itself has a
 // board on it, and nothing is driven then.
-func Loopback(lines Lines, w *pinout.Wires) ([]Finding, []Jumper) {
+func Loopback(lines raspberry.Lines, w *pinout.Wires) ([]Finding, []Jumper) {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
 	var captured []*pinout.Wire
 	var found []Finding
@@ -175,7 +176,7 @@ func Loopback(lines Lines, w *pinout.Wires) ([]Finding, []Jumper) {
 		}
 		if r.Direction == pinout.Out {
 			t.driven = append(t.driven, r)
-		} else if err := lines.Input(r.GPIO, PullDown); err != nil {
+		} else if err := lines.Input(r.GPIO, raspberry.PullDown); err != nil {
 			found = append(found, refused(r, err))
 		} else {
 			captured = append(captured, r)

@@ -1,4 +1,4 @@
-package raspberry
+package preflight
 
 import (
 	"context"
@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
@@ -21,8 +22,8 @@ const spareEdges = 1.2
 // its fastest, and says whether it kept time well enough for those and for the
 // format of its motor commands. It changes no pin. Edges are a second, of all wheels
 // together.
-func TryTime(ctx context.Context, bank Bank, seat Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
-	k, err := TimingTrial{Bank: LeaveAlone(bank), Seat: seat, For: tryFor, Edges: min(edges*spareEdges, MostEdges)}.Run(ctx)
+func TryTime(ctx context.Context, bank raspberry.Bank, seat raspberry.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
+	k, err := raspberry.TimingTrial{Bank: raspberry.LeaveAlone(bank), Seat: seat, For: tryFor, Edges: min(edges*spareEdges, raspberry.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -31,8 +32,8 @@ func TryTime(ctx context.Context, bank Bank, seat Seat, kind decode.MotorKind, e
 
 // TryCharTime is [TryTime] by the GPIO character device at path. It changes no pin, and so
 // cannot see the kernel's stamps.
-func TryCharTime(ctx context.Context, path string, seat Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
-	k, err := CharTrial{Path: path, Seat: seat, For: tryFor, Edges: min(edges*spareEdges, MostCharEdges)}.Run(ctx)
+func TryCharTime(ctx context.Context, path string, seat raspberry.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
+	k, err := raspberry.CharTrial{Path: path, Seat: seat, For: tryFor, Edges: min(edges*spareEdges, raspberry.MostCharEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -43,7 +44,7 @@ func TryCharTime(ctx context.Context, path string, seat Seat, kind decode.MotorK
 const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor to performance, end what else runs; hilrig timing shows what came of it"
 
 // timeKept says what a trial means for a bench.
-func timeKept(k *Kept, kind decode.MotorKind, edges float64) []Finding {
+func timeKept(k *raspberry.Kept, kind decode.MotorKind, edges float64) []Finding {
 	found := seatRefused(k.Refused)
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
@@ -58,7 +59,7 @@ func timeKept(k *Kept, kind decode.MotorKind, edges float64) []Finding {
 }
 
 // charTimeKept says what a trial by the character device means for a bench.
-func charTimeKept(k *CharKept, kind decode.MotorKind, edges float64) []Finding {
+func charTimeKept(k *raspberry.CharKept, kind decode.MotorKind, edges float64) []Finding {
 	found := seatRefused(k.Refused)
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
@@ -83,7 +84,7 @@ func seatRefused(refused []string) (found []Finding) {
 
 // wheelsPlayed says whether the edges that a bench needs can be played; of a bench that
 // needs none nothing.
-func wheelsPlayed(e EncoderFit, edges float64) []Finding {
+func wheelsPlayed(e raspberry.EncoderFit, edges float64) []Finding {
 	if edges <= 0 {
 		return nil
 	}

@@ -1,10 +1,11 @@
-package raspberry
+package preflight
 
 import (
 	"errors"
 	"sync"
 
 	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -23,10 +24,10 @@ type Rehearsal struct {
 	jumpers                [][2]int
 	open                   bool // the stop contact
 	clock                  realtime.Clock
-	shared                 Lines       // where the levels are, which other programs have too; nil: here
-	beatsOn                int         // the line on which the program beats
-	beats, beatHigh        bool        // the heartbeat runs; its level as last seen
-	beat                   signal.Time // the last edge of the heartbeat; 0: none
+	shared                 raspberry.Lines // where the levels are, which other programs have too; nil: here
+	beatsOn                int             // the line on which the program beats
+	beats, beatHigh        bool            // the heartbeat runs; its level as last seen
+	beat                   signal.Time     // the last edge of the heartbeat; 0: none
 	hold                   signal.Time
 	heldLow, heldHigh      uint32 // what is wrong with it: lines shorted
 	bridged                [][2]int
@@ -51,7 +52,7 @@ func (r *Rehearsal) Clock() realtime.Clock { return r.clock }
 
 // In has the levels in a bank that other programs have too: relay and heartbeat are theirs,
 // and the stop contact is where they see it. It is called before anything else.
-func (r *Rehearsal) In(bank Lines) *Rehearsal {
+func (r *Rehearsal) In(bank raspberry.Lines) *Rehearsal {
 	r.shared = bank
 	return r
 }
@@ -84,7 +85,7 @@ func (r *Rehearsal) Output(gpio int, level bool) error {
 }
 
 // Input makes a line an input.
-func (r *Rehearsal) Input(gpio int, pull Pull) error {
+func (r *Rehearsal) Input(gpio int, pull raspberry.Pull) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	bit, err := r.take(gpio)
@@ -92,7 +93,7 @@ func (r *Rehearsal) Input(gpio int, pull Pull) error {
 		return err
 	}
 	r.output &^= bit
-	if r.up &^= bit; pull == PullUp {
+	if r.up &^= bit; pull == raspberry.PullUp {
 		r.up |= bit
 	}
 	return nil

@@ -1,25 +1,25 @@
-package raspberry
+package preflight
 
 import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry"
 	"hilrig/rig/signal"
 )
 
 // Two seconds of reads at a steady gap, with edges that were late by one gap: what a
 // reads of 0.1 us, as a Pi 3 has them, and slower ones mean for each bench.
 func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
-	kept := func(gap signal.Time, edges uint64) *Kept {
-		k := &Kept{For: 2 * signal.Second, Planned: edges, Played: edges}
+	kept := func(gap signal.Time, edges uint64) *raspberry.Kept {
+		k := &raspberry.Kept{For: 2 * signal.Second, Planned: edges, Played: edges}
 		for range uint64(2*signal.Second) / uint64(gap) {
-			k.Gaps.add(gap)
+			k.Gaps.AddMany(gap, 1)
 		}
 		for range edges {
-			k.Late.add(gap)
+			k.Late.AddMany(gap, 1)
 		}
 		k.Reads = k.Gaps.Count
 		return k
@@ -57,18 +57,10 @@ func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
 	})
 }
 
-// The real thing, however well this machine does: it is measured, and no line moves.
-func TestTryTimeChangesNoLine(t *testing.T) {
-	inRealTime(t)
-	m := &Memory{}
-	m.Set(0x5a)
-	found, err := TryTime(t.Context(), m, Seat{}, decode.ServoPulse, 10e3)
-	require.NoError(t, err)
-	assert.EqualValues(t, 0x5a, m.Level())
-	require.Len(t, found, 2)
-	assert.Equal(t, "capture servo_pulse", found[0].Check)
-	assert.Contains(t, found[0].Says, "of its range")
-	assert.Contains(t, found[1].Says, "of the 1e+04 that the suites need")
+// spans is n spans of t.
+func spans(t signal.Time, n uint64) (h raspberry.Histogram) {
+	h.AddMany(t, n)
+	return h
 }
 
 // Two seconds by the character device, with no jumper: calls of 2 us, and edges that were
@@ -91,7 +83,7 @@ func TestTimeKeptByTheCharacterDevice(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			n := uint64(2 * spareEdges * tt.edges)
-			k := &CharKept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n), Calls: spans(2000, n)}
+			k := &raspberry.CharKept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n), Calls: spans(2000, n)}
 			found := charTimeKept(k, tt.kind, tt.edges)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))

@@ -1,4 +1,4 @@
-package raspberry
+package preflight
 
 import (
 	"errors"
@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -98,7 +99,7 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 			t.Parallel()
 			w := wired(t)
 			r := rehearsing(w)
-			require.NoError(t, r.Input(w.Stop, PullDown))
+			require.NoError(t, r.Input(w.Stop, raspberry.PullDown))
 			tt.spoil(r)
 			found := tryRelay(r, w, r)
 			sound(t, found)
@@ -111,7 +112,7 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 		t.Parallel()
 		w := wired(t)
 		r := rehearsing(w)
-		require.NoError(t, r.Input(w.Stop, PullDown))
+		require.NoError(t, r.Input(w.Stop, raspberry.PullDown))
 		found := tryRelay(r, w, &welded{Rehearsal: r})
 		assert.Equal(t, "relay line low", grades(found, Wrong))
 	})
@@ -157,7 +158,7 @@ func (c *careful) MoveStop(open bool) error {
 func TestAllIsLowWhileTheContactIsMoved(t *testing.T) {
 	w := wired(t)
 	who := &careful{Rehearsal: rehearsing(w)}
-	require.NoError(t, who.Input(w.Stop, PullDown))
+	require.NoError(t, who.Input(w.Stop, raspberry.PullDown))
 	assert.Empty(t, grades(tryRelay(who.Rehearsal, w, who), Wrong))
 	assert.Equal(t, 2, who.moved)
 	assert.Zero(t, who.on)

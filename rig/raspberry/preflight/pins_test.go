@@ -1,4 +1,4 @@
-package raspberry
+package preflight
 
 import (
 	"testing"

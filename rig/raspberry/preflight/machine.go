@@ -1,4 +1,4 @@
-package raspberry
+package preflight
 
 import (
 	"fmt"
@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 )
 
@@ -76,7 +77,7 @@ func (m *Machine) Ready(w *pinout.Wires) []Finding {
 	found = append(found, m.rights()...)
 	found = append(found, m.kernel(), m.isolated(), m.governor(), m.throttling())
 	if host.Model == pinout.Pi5 {
-		policy := text(m.Root, "sys/module/pcie_aspm/parameters/policy")
+		policy := raspberry.KernelText(m.Root, "sys/module/pcie_aspm/parameters/policy")
 		found = append(found, doubt("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
 	}
 	found = append(found, m.console())
@@ -139,7 +140,7 @@ func (m *Machine) root(model pinout.Model) Finding {
 
 // status returns the first word behind a key of the program's own status.
 func (m *Machine) status(key string) string {
-	for line := range strings.Lines(text(m.Root, "proc/self/status")) {
+	for line := range strings.Lines(raspberry.KernelText(m.Root, "proc/self/status")) {
 		if words := strings.Fields(line); len(words) > 1 && words[0] == key {
 			return words[1]
 		}
@@ -148,12 +149,12 @@ func (m *Machine) status(key string) string {
 }
 
 func (m *Machine) kernel() Finding {
-	version := text(m.Root, "proc/sys/kernel/version")
+	version := raspberry.KernelText(m.Root, "proc/sys/kernel/version")
 	return doubt("kernel", strings.Contains(version, "PREEMPT_RT"), orUnknown(version), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer")
 }
 
 func (m *Machine) isolated() Finding {
-	cores := text(m.Root, "sys/devices/system/cpu/isolated")
+	cores := raspberry.KernelText(m.Root, "sys/devices/system/cpu/isolated")
 	says := "isolated: " + cores
 	if cores == "" {
 		says = "no isolated core"
@@ -165,7 +166,7 @@ func (m *Machine) governor() Finding {
 	paths, _ := fs.Glob(m.Root, "sys/devices/system/cpu/cpu*/cpufreq/scaling_governor")
 	var words []string
 	for _, p := range paths {
-		if g := text(m.Root, p); !slices.Contains(words, g) {
+		if g := raspberry.KernelText(m.Root, p); !slices.Contains(words, g) {
 			words = append(words, g)
 		}
 	}
@@ -175,13 +176,13 @@ func (m *Machine) governor() Finding {
 
 // throttling looks at how much of a second the loop may have.
 func (m *Machine) throttling() Finding {
-	limit := text(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
+	limit := raspberry.KernelText(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
 	return doubt("real-time share", limit == "-1", orUnknown(limit)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1")
 }
 
 // console looks for a boot console on a serial port of the header.
 func (m *Machine) console() Finding {
-	for word := range strings.FieldsSeq(text(m.Root, "proc/cmdline")) {
+	for word := range strings.FieldsSeq(raspberry.KernelText(m.Root, "proc/cmdline")) {
 		for _, device := range []string{"serial0", "ttyAMA0", "ttyS0"} {
 			if word == "console="+device || strings.HasPrefix(word, "console="+device+",") {
 				return finding("serial console", false, word+": the kernel writes to the board", "take it out of cmdline.txt and start again")
@@ -209,18 +210,18 @@ func (m *Machine) device(port, device string) Finding {
 // GPIO lines.
 func (m *Machine) inUse(w *pinout.Wires) []Finding {
 	const check = "others on the pins"
-	ask, uses := asker(m.Users), usesOf(w)
+	ask, uses := raspberry.Asker(m.Users), raspberry.UsesOf(w)
 	if ask == nil {
-		ask = askKernel
+		ask = raspberry.AskKernel
 	}
-	users, err := ask(gpiosOf(uses))
+	users, err := ask(raspberry.GpiosOf(uses))
 	if err != nil {
 		return []Finding{{check, Doubtful, "could not be looked up: " + err.Error(), "a program or driver that has a pin of the bench would drive it beside hilrig unseen: see that there is none"}}
 	}
 	var found []Finding
 	for _, u := range uses {
-		if user, ok := users[u.gpio]; ok {
-			found = append(found, finding(u.signal, false, usedBy(u.gpio, user), cureUsed))
+		if user, ok := users[u.GPIO]; ok {
+			found = append(found, finding(u.Signal, false, raspberry.UsedBy(u.GPIO, user), raspberry.CureUsed))
 		}
 	}
 	if found == nil {
@@ -250,14 +251,4 @@ func (m *Machine) owned(w *pinout.Wires) []Finding {
 		}
 	}
 	return found
-}
-
-// text returns what a small file of the kernel holds, without the zero or line break
-// at its end; empty where it cannot be read.
-func text(root fs.FS, path string) string {
-	data, err := fs.ReadFile(root, path)
-	if err != nil {
-		return ""
-	}
-	return strings.TrimRight(string(data), "\x00\n ")
 }

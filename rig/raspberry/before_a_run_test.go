@@ -1,0 +1,26 @@
+package raspberry_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/preflight"
+)
+
+// The real thing, however well this machine does: it is measured, and no line moves.
+func TestTryTimeChangesNoLine(t *testing.T) {
+	raspberry.InRealTime(t)
+	m := &raspberry.Memory{}
+	m.Set(0x5a)
+	found, err := preflight.TryTime(t.Context(), m, raspberry.Seat{}, decode.ServoPulse, 10e3)
+	require.NoError(t, err)
+	assert.EqualValues(t, 0x5a, m.Level())
+	require.Len(t, found, 2)
+	assert.Equal(t, "capture servo_pulse", found[0].Check)
+	assert.Contains(t, found[0].Says, "of its range")
+	assert.Contains(t, found[1].Says, "of the 1e+04 that the suites need")
+}
