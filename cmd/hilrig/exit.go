@@ -32,12 +32,6 @@ type ended struct{ code int }
 
 func (ended) Error() string { return "" }
 
-// lacking is the error of a command that is right and cannot be done on this machine.
-type lacking struct{ error }
-
-// Unwrap returns what is lacking.
-func (l lacking) Unwrap() error { return l.error }
-
 // endWith returns the error that makes hilrig exit with code, nil for 0.
 func endWith(code int) error {
 	if code == exitGo {

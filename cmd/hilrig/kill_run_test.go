@@ -22,6 +22,7 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
+	"hilrig/suites/live"
 )
 
 // killBench is the bench of these tests, as the tests see it.
@@ -38,10 +39,10 @@ const killBenchPath = "testdata/kill/bench.yaml"
 func readKillBench(t *testing.T) *killBench {
 	b, err := readBench(killBenchPath)
 	require.NoError(t, err)
-	w, _, err := wiresOf(b).Propose()
+	w, _, err := live.WiresOf(b).Propose()
 	require.NoError(t, err)
-	k := &killBench{relay: 1 << w.Relay, beat: 1 << w.Heartbeat, pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, motors: motorsWired(b)}
-	for i, pin := range pinsOf(w.Layout, w.Pins) {
+	k := &killBench{relay: 1 << w.Relay, beat: 1 << w.Heartbeat, pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, motors: live.MotorsWired(b)}
+	for i, pin := range live.PinsOf(w.Layout, w.Pins) {
 		if l := w.Layout.Lines[i]; l.Direction == signal.Drive {
 			k.driven |= 1 << pin
 			if l.Idle {

@@ -2,8 +2,6 @@ package main
 
 import (
 	"bytes"
-	"context"
-	"path/filepath"
 	"strings"
 	"testing"
 
@@ -11,7 +9,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/demo"
 	"hilrig/suites/live"
 )
@@ -39,26 +36,6 @@ func TestAPlayerReadsNoFileOfItsOwn(t *testing.T) {
 	c.SetContext(ctx)
 	f := readyFlags{inputFlags: inputFlags{bench: bench}}
 	require.ErrorContains(t, f.turn(c, nil, []string{"split"}), says)
-}
-
-// A guard that is killed leaves its player alone with the lines for a moment.
-func TestThePlayerHoldsTheClaimToo(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "bank")
-	lines, err := claimFile(t.Context(), path)
-	require.NoError(t, err)
-	defer letGo(lines)
-	var s supervisor.Settings
-	end, err := handDown(&s, live.NewInputs(nil), lines)
-	require.NoError(t, err)
-	defer end()
-	assert.Contains(t, s.Extra, lines.File())
-	assert.LessOrEqual(t, len(s.Extra), supervisor.MostExtra)
-	_, err = claimFile(t.Context(), path)
-	require.ErrorAs(t, err, new(lacking), "a second program is right and has to wait")
-	inPlayer := context.WithValue(t.Context(), workerKey{}, new(supervisor.Worker))
-	none, err := claimFile(inPlayer, path)
-	require.NoError(t, err, "the player does not ask")
-	assert.Nil(t, none)
 }
 
 // A log that a suite replays is among what is handed down.

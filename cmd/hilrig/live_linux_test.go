@@ -17,6 +17,7 @@ import (
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/supervisor"
+	"hilrig/suites/live"
 )
 
 // asked is a program that shows its list to a person at a terminal, on a bank in a file.
@@ -58,7 +59,7 @@ func askFor(t *testing.T, turned bool, command ...string) *asked {
 	pins := supervisor.Pins{Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat}
 	state := filepath.Join(folder, "state", "hilrig")
 	require.NoError(t, supervisor.NoteTested(state, pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}))
-	require.NoError(t, supervisor.NoteRotation(state, motorsWired(b), turned))
+	require.NoError(t, supervisor.NoteRotation(state, live.MotorsWired(b), turned))
 	said, err := os.Create(filepath.Join(folder, "said"))
 	require.NoError(t, err)
 	defer said.Close()

@@ -6,6 +6,7 @@ import (
 	"os"
 
 	"hilrig/rig/raspberry/supervisor"
+	"hilrig/suites/live"
 )
 
 // workerKey is the key under which a context has the worker that this process is.
@@ -29,7 +30,7 @@ func underGuard(ctx context.Context, work func(ctx context.Context) int) int {
 		return exitWrong
 	}
 	code := exitWrong
-	if inputs, err := takeInputs(); err == nil {
+	if inputs, err := live.TakeInputs(); err == nil {
 		code = work(withInputs(context.WithValue(w.Context(), workerKey{}, w), inputs))
 	} else {
 		fmt.Fprintln(os.Stderr, "hilrig:", err)

@@ -111,7 +111,7 @@ func runPair(clock *realtime.Manual, s supervisor.Settings, spoil []func(p *supe
 			os.Setenv(name, value)
 		}
 	}
-	inputs, err := live.Taken(s.Extra[inheritedInputs])
+	inputs, err := live.Taken(s.Extra[live.InheritedInputs])
 	if err != nil {
 		return supervisor.Ending{}, err
 	}

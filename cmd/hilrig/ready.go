@@ -15,6 +15,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/live"
 	"hilrig/suites/standard"
 )
 
@@ -113,7 +114,7 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 		return err
 	}
 	b := setup.Bench
-	r := &readiness{screen: screenOn(c.OutOrStdout()), bench: b, wires: wiresOf(b), loopback: f.loopback}
+	r := &readiness{screen: screenOn(c.OutOrStdout()), bench: b, wires: live.WiresOf(b), loopback: f.loopback}
 	r.inputs = f.inputs
 	if f.attended == "yes" {
 		r.spotter = attendedBy(c)
@@ -138,10 +139,10 @@ func tryDevice(path string) error {
 // real tries the pins of this machine.
 func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 	var err error
-	if r.claim, err = claimPins(c.Context()); err != nil {
+	if r.claim, err = live.ClaimPins(thisPi(), workerOf(c.Context()) != nil); err != nil {
 		return err
 	}
-	defer letGo(r.claim)
+	defer live.Release(r.claim)
 	machine := preflight.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: r.bench.Computer}
 	model := thisPi()
 	r.stage("machine", func() []preflight.Finding {
@@ -155,7 +156,7 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 	r.pins = true
 	r.note, r.noteRotation = r.noteTested, r.noteTurned
 	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := pinned(r.bench)
+		_, parts, err := live.Pinned(r.bench, thisPi())
 		return parts, err
 	}
 	if r.wrong == 0 {
@@ -191,15 +192,15 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 		return err
 	}
 	defer r.forget()
-	if r.claim, err = claimFile(c.Context(), path); err != nil {
+	if r.claim, err = live.ClaimFile(path, workerOf(c.Context()) != nil); err != nil {
 		return err
 	}
-	defer letGo(r.claim)
+	defer live.Release(r.claim)
 	if r.person != nil {
 		r.person = rehearsed{} // the player's
 	}
 	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := inFile(r.bench, path)
+		_, parts, err := live.InFile(r.bench, path, turns)
 		return parts, err
 	}
 	if err := r.tidy(c); err != nil {

@@ -129,7 +129,7 @@ func (r *readiness) underGuard() []preflight.Finding {
 // runGuarded starts a player that does a part of ready under a guard, and returns how it
 // ended. What the person says meanwhile is the player's.
 func (r *readiness) runGuarded(s supervisor.Settings, part string) (supervisor.Ending, error) {
-	s.Rank, s.Env = guardRank, append(raspberry.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
+	s.Rank, s.Env = live.Rank, append(raspberry.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
 	if r.spotter != nil {
 		input, end, err := r.spotter.pass()
 		if err != nil {
@@ -138,7 +138,7 @@ func (r *readiness) runGuarded(s supervisor.Settings, part string) (supervisor.E
 		defer end()
 		s.Input = input
 	}
-	end, err := handDown(&s, r.inputs, r.claim)
+	end, err := live.HandDown(&s, r.inputs, r.claim)
 	if err != nil {
 		return supervisor.Ending{}, err
 	}
@@ -187,7 +187,7 @@ func (r *readiness) noteTurned(right bool) error {
 	if err != nil {
 		return err
 	}
-	return supervisor.NoteRotation(state, motorsWired(r.bench), right)
+	return supervisor.NoteRotation(state, live.MotorsWired(r.bench), right)
 }
 
 // pass has a file bring what the person writes, for another program. End takes the person

@@ -97,7 +97,7 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 			r.guarded = func(s supervisor.Settings) (supervisor.Ending, error) {
 				got = s
 				var err error
-				inputs, err = live.Taken(s.Extra[inheritedInputs])
+				inputs, err = live.Taken(s.Extra[live.InheritedInputs])
 				require.NoError(t, err)
 				return tt.ending, tt.err
 			}
@@ -235,7 +235,7 @@ func TestMotorsWiredOtherwiseAreSeenAnew(t *testing.T) {
 		require.NoError(t, err)
 		b.Pins = map[string]int{"motor_front_left": 5, "throttle": 24}
 		change(b)
-		return motorsWired(b)
+		return live.MotorsWired(b)
 	}
 	same := words(func(*file.Bench) {})
 	assert.Equal(t, same, words(func(b *file.Bench) { b.Name, b.Interlock.MotorLimit, b.Board.ReadyAfter = "x", 0.5, 1 }))

@@ -13,11 +13,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
+	"hilrig/suites/live"
 )
 
 // answering returns a command whose input is that.
@@ -73,7 +73,7 @@ func trying(t *testing.T, power interlock.Power, answers string) (*readiness, *p
 	b, err := readBench("")
 	require.NoError(t, err)
 	b.Power = power
-	w, _, err := wiresOf(b).Propose()
+	w, _, err := live.WiresOf(b).Propose()
 	require.NoError(t, err)
 	c, out := answering(answers)
 	clock := new(realtime.Manual)
@@ -196,46 +196,6 @@ func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
 	assert.Equal(t, []string{"three"}, r.left)
 	assert.Regexp(t, `(?m)^  doubtful +a +s\n +note: c$`, out.String())
 	assert.Regexp(t, `(?m)^  WRONG +b +s\n +cure: d$`, out.String())
-}
-
-// Each line has a pin of its own, also those that the file gives none.
-func TestEveryLineOfALayoutHasAPin(t *testing.T) {
-	b, err := readBench("")
-	require.NoError(t, err)
-	w := wiresOf(b)
-	pins := pinsOf(w.Layout, map[string]int{"steer": 0, "throttle": 3})
-	seen := map[uint8]bool{}
-	for _, p := range pins {
-		assert.False(t, seen[p])
-		seen[p] = true
-	}
-	assert.EqualValues(t, 3, pins[1])
-	assert.Len(t, pins, len(w.Layout.Lines))
-}
-
-// On the header only a port on a device goes without a pin: none is made up.
-func TestTheHeadersPinsAreThoseOfTheFile(t *testing.T) {
-	b, err := readBench("")
-	require.NoError(t, err)
-	w, _, err := wiresOf(b).Propose()
-	require.NoError(t, err)
-	b.Pins = w.Pins
-	pins, err := headerPins(w.Layout, b)
-	require.NoError(t, err)
-	for i, l := range w.Layout.Lines {
-		assert.EqualValues(t, w.Pins[l.Name], pins[i], l.Name)
-	}
-	port, _ := w.Layout.Line("yaw_serial")
-	b.Pins["yaw_serial"] = 0
-	_, err = headerPins(w.Layout, b)
-	assert.ErrorContains(t, err, "yaw_serial has no pin")
-	b.Devices = map[string]string{"yaw_serial": "/dev/ttyUSB0"}
-	pins, err = headerPins(w.Layout, b)
-	require.NoError(t, err)
-	assert.EqualValues(t, raspberry.NoPin, pins[port])
-	b.Pins["steer"] = 0
-	_, err = headerPins(w.Layout, b)
-	assert.ErrorContains(t, err, "steer has no pin")
 }
 
 // On a machine without pins there is nothing to open.

@@ -34,7 +34,7 @@ func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, names []string)
 		return err
 	}
 	r.onLines(c, setup, func() error {
-		return putUnderGuard(w, setup, real, parts, live.Limit(setup.Bench.Interlock.MotorLimit))
+		return live.PutUnderGuard(w, setup, real, parts, live.Limit(setup.Bench.Interlock.MotorLimit))
 	})
 	if r.lines != nil {
 		_ = r.lines.Close() // the guard says which is not safe
@@ -46,7 +46,7 @@ func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, names []string)
 // the bank at path.
 func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, b *file.Bench, path string, parts *supervisor.Parts) (*readiness, error) {
 	r := &readiness{
-		screen: screenOn(c.OutOrStdout()), bench: b, wires: wiresOf(b), loopback: f.loopback,
+		screen: screenOn(c.OutOrStdout()), bench: b, wires: live.WiresOf(b), loopback: f.loopback,
 		worker: w, found: os.Getenv(foundKey),
 	}
 	if f.bank == "" {

@@ -62,7 +62,7 @@ func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string
 	if bank != "" { // no motor turns, and this machine's lateness may pass for throttle
 		limit = live.Limit(setup.Bench.Interlock.MotorLimit)
 	}
-	if err := playGuarded(w, setup, real, parts, limit); err != nil {
+	if err := live.PlayGuarded(w, setup, real, parts, limit); err != nil {
 		return err
 	}
 	preflight.TryRotation(who, func(plant.Wheel) preflight.Finding { return t.turn(c) }, func(found preflight.Finding) {
@@ -84,11 +84,11 @@ func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string
 func turningOn(b *file.Bench, bank, path string) (*suites.Real, supervisor.Parts, error) {
 	switch {
 	case bank == "":
-		return pinned(b)
+		return live.Pinned(b, thisPi())
 	case path == "":
 		return nil, supervisor.Parts{}, errors.New("the rehearsal has no bank")
 	}
-	return inFile(b, path)
+	return live.InFile(b, path, turns)
 }
 
 // turner has the motors turn.

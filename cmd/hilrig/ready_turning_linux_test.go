@@ -56,7 +56,7 @@ func rotateOnly(path string) int {
 	r.spotter = attendedBy(c)
 	r.person, r.terminal = r.spotter, term.IsTerminal(int(os.Stdin.Fd()))
 	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := inFile(b, path)
+		_, parts, err := live.InFile(b, path, turns)
 		return parts, err
 	}
 	r.noteRotation = func(right bool) error {
@@ -91,11 +91,11 @@ func startTurning(t *testing.T, bench, words string) *turningRun {
 	t.Helper()
 	b, err := readBench(bench)
 	require.NoError(t, err)
-	w, _, err := wiresOf(b).Propose()
+	w, _, err := live.WiresOf(b).Propose()
 	require.NoError(t, err)
 	folder := t.TempDir()
 	r := &turningRun{t: t, relay: 1 << w.Relay, said: filepath.Join(folder, "said"), died: make(chan struct{})}
-	for i, pin := range pinsOf(w.Layout, w.Pins) {
+	for i, pin := range live.PinsOf(w.Layout, w.Pins) {
 		if l := w.Layout.Lines[i]; l.Direction == line.Drive {
 			r.driven |= 1 << pin
 			if l.Idle {

@@ -20,6 +20,7 @@ import (
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	line "hilrig/rig/signal"
+	"hilrig/suites/live"
 )
 
 // onlyStage is the variable that has the player of ready in these tests go through one
@@ -68,7 +69,7 @@ func stayIn(ctx context.Context, stage string) int {
 		panic(err)
 	}
 	r.person = undecided{r.person, ctx}
-	put := func() error { return putUnderGuard(w, setup, real, parts, 1) }
+	put := func() error { return live.PutUnderGuard(w, setup, real, parts, 1) }
 	if stage == "throttle" {
 		if err := put(); err != nil {
 			panic(err)
@@ -110,11 +111,11 @@ func startTrying(t *testing.T, stage string) *tryingRun {
 	t.Helper()
 	b, err := readBench(turningBench)
 	require.NoError(t, err)
-	w, _, err := wiresOf(b).Propose()
+	w, _, err := live.WiresOf(b).Propose()
 	require.NoError(t, err)
 	folder := t.TempDir()
 	r := &tryingRun{t: t, path: filepath.Join(folder, "bank"), said: filepath.Join(folder, "said"), relay: 1 << w.Relay, beat: 1 << w.Heartbeat, died: make(chan struct{})}
-	for i, pin := range pinsOf(w.Layout, w.Pins) {
+	for i, pin := range live.PinsOf(w.Layout, w.Pins) {
 		if l := w.Layout.Lines[i]; l.Direction == line.Drive {
 			r.driven |= 1 << pin
 			if l.Idle {

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/suites/language"
+	"hilrig/suites/live"
 )
 
 // run does what the command line args say and returns the exit code. When ctx
@@ -45,7 +46,7 @@ func codeOf(ctx context.Context, err error, results *results, stderr io.Writer) 
 		return exitWrong
 	}
 	fmt.Fprintln(stderr, "hilrig:", err)
-	if errors.As(err, new(lacking)) {
+	if errors.As(err, new(live.Lacking)) {
 		return exitNotShown
 	}
 	return exitWrong

@@ -24,6 +24,7 @@ import (
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/supervisor"
+	"hilrig/suites/live"
 	"hilrig/suites/record"
 )
 
@@ -245,7 +246,7 @@ func nextStartOnce(t *testing.T, b *killBench, after time.Duration, stopped bool
 	}
 	if !strings.Contains(sh.text(), "(player: signal: killed)") {
 		assert.True(t, told, "the record says what was found: %s", sh.text())
-		assert.Empty(t, unrecorded(r.state), "and it is noted no longer")
+		assert.Empty(t, live.Unrecorded(r.state), "and it is noted no longer")
 	}
 	return true
 }
@@ -269,7 +270,7 @@ func besideStopped(t *testing.T, s *scene) bool {
 	assert.Zero(t, level&(s.bench.relay|s.bench.beat), "UNSAFE: relay and heartbeat are low: %s", said)
 	assert.Equal(t, s.bench.idle, level&s.bench.driven, "UNSAFE: driven lines are idle: %s", said)
 	assert.Contains(t, string(said), fmt.Sprintf("it is stopped; kill -CONT %d has it end, its relay open", s.guard))
-	assert.Contains(t, unrecorded(s.run.state), "relay on GPIO22")
+	assert.Contains(t, live.Unrecorded(s.run.state), "relay on GPIO22")
 	s.goOn(s.guard)
 	assert.Equal(t, exitTripped, s.run.ended(t), s.run.text())
 	s.gone()

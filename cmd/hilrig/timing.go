@@ -12,6 +12,7 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/signal"
+	"hilrig/suites/live"
 )
 
 // timingFlags are the flags of timing.
@@ -106,11 +107,11 @@ func (f *timingFlags) run(c *cobra.Command) error {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig: timing:", err)
 	}
 	if f.bank != inMemory {
-		lines, err := claimHere(c.Context(), claim.Pins)
+		lines, err := live.Claim(workerOf(c.Context()) != nil, claim.Pins)
 		if err != nil {
 			return f.cannot(c, err)
 		}
-		defer letGo(lines)
+		defer live.Release(lines)
 	}
 	if link := measure.jumper(); link != nil && !cautioned(c, *link) {
 		return endWith(exitNotShown)

@@ -12,6 +12,7 @@ import (
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
+	"hilrig/suites/live"
 )
 
 // newWiring returns the command that says how a board is wired to a Pi.
@@ -55,14 +56,6 @@ func readBench(path string) (*file.Bench, error) {
 	return file.ParseBenchOn(source, thisPi())
 }
 
-// wiresOf returns what the bench says of the header.
-func wiresOf(b *file.Bench) pinout.Wires {
-	return pinout.Wires{
-		Layout: b.Wiring.Layout(), Pins: b.Pins, Devices: b.Devices, Reset: b.Board.Reset,
-		Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat,
-	}
-}
-
 // wiring writes the table and the drawing of a bench.
 func wiring(c *cobra.Command, path, svg string) error {
 	b, err := readBench(path)
@@ -71,7 +64,7 @@ func wiring(c *cobra.Command, path, svg string) error {
 	}
 	warn(c, b)
 	out := c.OutOrStdout()
-	w, proposed, err := wiresOf(b).Propose()
+	w, proposed, err := live.WiresOf(b).Propose()
 	if err != nil {
 		return fmt.Errorf("%s: %w", b.Source.Path, err)
 	}

@@ -1,15 +1,20 @@
-// Package live decides whether a bench may go live, so that its motors can have their
-// supply: at which level that is allowed, what a person has to confirm first, and that
-// what was confirmed is what is played.
+// Package live puts a setup on a bench whose pins are real, or stand for such ones in
+// memory, under the supervisor, and decides whether that bench may go live, so that its
+// motors can have their supply.
 //
 // [Ask] says whether a power level may go live at all and whether a person is to be
 // asked. [List] is what that person has to confirm, and [Confirms] says whether an answer
 // does. [Limit] and [Watched] say what the motors' commands are held to from then on. [Inputs] keeps
 // every file of a run as it was read first, so that a file saved while the list is shown
-// changes nothing.
+// changes nothing. These are functions of what they are given: they read no terminal, no
+// clock and no file of their own.
 //
-// Everything here is a function of what it is given: it reads no terminal, no clock and
-// no file of its own, and prints nothing. None of it is a safety device.
+// [Pinned], [InFile] and [InMemory] make the benches. [ClaimPins] and [ClaimFile] keep other
+// programs off their lines; [Tidy] and [BehindStopped] make safe what others left there.
+// [Settings] says how a supervisor starts the process that plays, [HandDown] what that process
+// inherits, and [PutUnderGuard] has it play under the supervisor's eyes.
+//
+// The package prints nothing and asks nobody. None of it is a safety device.
 //
 // # Units and signs
 //

@@ -1,4 +1,4 @@
-package main
+package live
 
 import (
 	"fmt"
@@ -10,48 +10,32 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
 )
 
-// rehearsal is the kind of a bench in memory, for records.
-const rehearsal = "memory bank"
+// Lacking is the error of a command that is right and cannot be done on this machine.
+type Lacking struct{ error }
 
-// turns has what is in memory take its turns on a clock from outside; nil: it keeps real
-// time, as it always does but in tests, which set it.
-var turns *raspberry.Turns
+// Unwrap returns what is lacking.
+func (l Lacking) Unwrap() error { return l.error }
 
-// rehearsalOf returns a bench in memory with a board of the program behind it, on the pins
-// of w, which are those of b or proposed for it. Every level of the bench is shown to
-// another bank too; nil: to none.
-func rehearsalOf(b *file.Bench, w *pinout.Wires, shown raspberry.Bank) *suites.Real {
-	formats := formatsOf(b)
-	return &suites.Real{
-		Kind: rehearsal, Board: true, Restarts: true, Waits: turns != nil,
-		About: "a rehearsal of the real-time loop in memory; it says nothing of a Pi",
-		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
-			pins := pinsOf(layout, w.Pins)
-			bank, err := raspberry.NewBoarded(b, layout, pins)
-			if err != nil {
-				return nil, err
-			}
-			if shown != nil {
-				bank.Share(shown)
-			}
-			seat := raspberry.DefaultSeat(os.DirFS("/"))
-			tickOn(seat)
-			return raspberry.New(raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat, Formats: formats, Time: turns})
-		},
+// Pinned returns the bench on the pins of this machine, which is a model, and its lines for a guard.
+func Pinned(b *file.Bench, model pinout.Model) (*suites.Real, supervisor.Parts, error) {
+	real, err := realOn(b, model)
+	if err != nil {
+		return nil, supervisor.Parts{}, err
 	}
+	return real, PinParts(b, model), nil
 }
 
-// tickOn gives the goroutine that plays a rank beside the loop's, if that has one. What
-// is refused is refused to the loop as well, and hilrig ready tells it.
-func tickOn(loop raspberry.Seat) {
-	if loop.Rank > 0 {
-		_ = raspberry.Seat{Rank: max(loop.Rank-1, 2)}.Take()
-	}
+// PinParts returns the lines of a bench on the pins of a model, for a guard.
+func PinParts(b *file.Bench, model pinout.Model) supervisor.Parts {
+	w := WiresOf(b)
+	open := func() (raspberry.Lines, error) { return raspberry.OpenLines(model) }
+	return partsOf(&w, PinsOf(w.Layout, w.Pins), open)
 }
 
 // realOn returns the bench on this machine's pins. The error says what the machine
@@ -59,11 +43,11 @@ func tickOn(loop raspberry.Seat) {
 func realOn(b *file.Bench, model pinout.Model) (*suites.Real, error) {
 	limits := model.Limits()
 	if limits.Way == pinout.NoWay {
-		return nil, lacking{fmt.Errorf("%s: kind is raspberry, and this machine is %v: %s; run it on a Pi, rehearse it with --bank memory, or leave kind out to play it simulated", b.Source.Path, model, limits.Why)}
+		return nil, Lacking{fmt.Errorf("%s: kind is raspberry, and this machine is %v: %s; run it on a Pi, rehearse it with --bank memory, or leave kind out to play it simulated", b.Source.Path, model, limits.Why)}
 	}
-	w := wiresOf(b)
+	w := WiresOf(b)
 	if err := raspberry.LookUp(model, &w); err != nil {
-		return nil, lacking{fmt.Errorf("%s: %w", b.Source.Path, err)}
+		return nil, Lacking{fmt.Errorf("%s: %w", b.Source.Path, err)}
 	}
 	return &suites.Real{
 		Kind: model.String() + ", " + limits.Way.String(), Restarts: resetOf(b) > 0,
@@ -133,27 +117,4 @@ func formatsOf(b *file.Bench) []decode.MotorKind {
 		all = append(all, b.Wiring.Motors[i].Kind)
 	}
 	return all
-}
-
-// pinsOf returns the pins of a layout's lines. Those that have none, as the lines of a
-// port on an adapter, are given one that is free.
-func pinsOf(layout signal.Layout, named map[string]int) raspberry.Pins {
-	used := map[int]bool{}
-	for _, n := range named {
-		used[n] = true
-	}
-	free := 0
-	pins := make(raspberry.Pins, len(layout.Lines))
-	for i, l := range layout.Lines {
-		n := named[l.Name]
-		if n == 0 {
-			for used[free] {
-				free++
-			}
-			n = free
-			used[n] = true
-		}
-		pins[i] = uint8(n)
-	}
-	return pins
 }

@@ -1,9 +1,6 @@
-//go:build linux
-
-package main
+package live
 
 import (
-	"bytes"
 	"fmt"
 	"os"
 	"os/exec"
@@ -12,7 +9,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/spf13/cobra"
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
@@ -24,7 +20,6 @@ import (
 // Who has the lines and is stopped cannot make them safe; who has them and is not, does.
 func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
 	folder := t.TempDir()
-	t.Setenv("XDG_STATE_HOME", folder)
 	state := filepath.Join(folder, "hilrig")
 	path := filepath.Join(folder, "bank")
 	bank, err := raspberry.OpenMemoryFile(path)
@@ -42,32 +37,33 @@ func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
 		_ = other.Wait() // it was killed
 	}()
 	refused := fmt.Errorf("the bank: %w", &claim.InUse{Process: other.Process.Pid})
-	var said bytes.Buffer
-	c := &cobra.Command{}
-	c.SetErr(&said)
 
 	const left = 1<<22 | 1<<27 | 1<<9
 	bank.Set(left)
-	require.Equal(t, refused, behindStopped(c, refused, parts))
+	none, err := BehindStopped(refused, state, parts)
+	require.Equal(t, refused, err)
+	assert.Empty(t, none)
 	assert.Equal(t, uint32(left), bank.Level(), "it runs, and sees to its lines itself")
-	require.Equal(t, os.ErrPermission, behindStopped(c, os.ErrPermission, parts))
+	_, err = BehindStopped(os.ErrPermission, state, parts)
+	require.Equal(t, os.ErrPermission, err)
 
 	require.NoError(t, other.Process.Signal(syscall.SIGSTOP))
 	for !standsStill(other.Process.Pid) {
 		time.Sleep(time.Millisecond)
 	}
-	err = behindStopped(c, refused, parts)
+	said, err := BehindStopped(refused, state, parts)
 	require.ErrorIs(t, err, refused)
 	require.ErrorContains(t, err, fmt.Sprintf("it is stopped; kill -CONT %d has it end", other.Process.Pid))
 	assert.Equal(t, uint32(1<<10), bank.Level())
 	const found = "an earlier run had left lines high, and they were made safe: relay on GPIO22, heartbeat on GPIO27, GPIO9"
-	assert.Equal(t, "hilrig: "+found+"\n", said.String())
-	assert.Equal(t, found, unrecorded(state), "for the record of a run to come")
+	assert.Equal(t, found, said)
+	assert.Equal(t, found, Unrecorded(state), "for the record of a run to come")
 
 	bank.Set(1 << 27)
-	require.ErrorIs(t, behindStopped(c, refused, parts), refused)
-	assert.Equal(t, found+"; an earlier run had left lines high, and they were made safe: heartbeat on GPIO27", unrecorded(state))
-	require.NoError(t, recorded())
-	assert.Empty(t, unrecorded(state))
-	require.NoError(t, recorded(), "there is nothing to forget")
+	_, err = BehindStopped(refused, state, parts)
+	require.ErrorIs(t, err, refused)
+	assert.Equal(t, found+"; an earlier run had left lines high, and they were made safe: heartbeat on GPIO27", Unrecorded(state))
+	require.NoError(t, Recorded(state))
+	assert.Empty(t, Unrecorded(state))
+	require.NoError(t, Recorded(state), "there is nothing to forget")
 }

@@ -1,0 +1,30 @@
+package live
+
+import (
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/raspberry/supervisor"
+)
+
+// A guard that is killed leaves its player alone with the lines for a moment.
+func TestThePlayerHoldsTheClaimToo(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "bank")
+	lines, err := ClaimFile(path, false)
+	require.NoError(t, err)
+	defer Release(lines)
+	var s supervisor.Settings
+	end, err := HandDown(&s, NewInputs(nil), lines)
+	require.NoError(t, err)
+	defer end()
+	assert.Contains(t, s.Extra, lines.File())
+	assert.LessOrEqual(t, len(s.Extra), supervisor.MostExtra)
+	_, err = ClaimFile(path, false)
+	require.ErrorAs(t, err, new(Lacking), "a second program is right and has to wait")
+	none, err := ClaimFile(path, true)
+	require.NoError(t, err, "the player does not ask")
+	assert.Nil(t, none)
+}

@@ -1,0 +1,78 @@
+package live
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"os"
+
+	"hilrig/rig"
+	"hilrig/rig/board"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/supervisor"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// Rank is the guard's real-time rank: above what the machine does besides, below
+// the loop that plays, which has a processor of its own where there are enough.
+const Rank = 60
+
+// Settings returns how a bench with these lines goes live under a guard. The folder state
+// knows what was tried on this machine: where motors are powered, nothing goes live without.
+func Settings(b *file.Bench, parts supervisor.Parts, state string) (supervisor.Settings, error) {
+	s := supervisor.Settings{Parts: parts, Power: b.Power, Confirmed: true, Rank: Rank, Found: Unrecorded(state), Env: raspberry.WorkerEnv(os.Environ())}
+	if !Watched(b.Power) {
+		return s, nil
+	}
+	var err error
+	if s.Tested, err = supervisor.Tested(state, parts.Pins); err != nil {
+		return s, err
+	}
+	s.Rotation, err = supervisor.Rotation(state, MotorsWired(b))
+	return s, err
+}
+
+// PlayGuarded has the worker play on a bench in real time under the guard's eyes. A motor
+// command beyond limit, a share of full, trips where motors are powered.
+func PlayGuarded(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
+	if err := raspberry.Hasten(); err != nil {
+		return err
+	}
+	return PutUnderGuard(w, s, real, parts, limit)
+}
+
+// PutUnderGuard puts a setup on a bench under the guard's eyes.
+func PutUnderGuard(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
+	w.Holds(&parts)
+	open := real.Open
+	guarded := *real
+	guarded.Open = func(layout signal.Layout, b board.Board) (rig.Bench, error) {
+		watch, err := watchOver(s, layout, limit)
+		if err != nil {
+			return nil, err
+		}
+		bench, err := open(layout, b)
+		if err != nil {
+			return nil, err
+		}
+		return w.Bench(bench, watch), nil
+	}
+	return s.On(&guarded)
+}
+
+// watchOver returns what looks at the motors' commands, nil where no motor is powered.
+func watchOver(s *suites.Setup, layout signal.Layout, limit float64) (*supervisor.Watch, error) {
+	if !Watched(s.Bench.Power) {
+		return nil, nil
+	}
+	return supervisor.NewWatch(layout, s.Bench.Wiring.Motors, limit)
+}
+
+// MotorsWired returns words that are others as soon as a bench file has a line on another
+// pin, or other motor commands: how the motors turned says nothing any more then.
+func MotorsWired(b *file.Bench) string {
+	sum := sha256.Sum256(fmt.Appendf(nil, "%v %+v", b.Pins, b.Wiring.Motors)) // fmt sorts the keys of maps
+	return hex.EncodeToString(sum[:])
+}
