@@ -9,19 +9,20 @@ import (
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // unseen is said where no jumper lay.
 const unseen = "Not measured: how late the kernel stamps the edges of captured lines, and whether it\nloses any. Take the board off and join two pins: hilrig timing --jumper 17,22 shows it."
 
 // charCharts returns the histograms by the character device.
-func (t *timed) charCharts() []chart {
+func (t *timed) charCharts() []report.Chart {
 	k := t.char
-	charts := []chart{{lateTitle, "edges", &k.Late}, {callTitle(k, "one line"), "calls", &k.Calls}}
+	charts := []report.Chart{{Title: lateTitle, Counted: "edges", Spans: &k.Late}, {Title: callTitle(k, "one line"), Counted: "calls", Spans: &k.Calls}}
 	if j := k.Jumper; j != nil {
-		return append(charts, chart{stampTitle, "edges", &j.Stamps}, chart{widthTitle, "pulses", &j.Widths}, chart{readTitle, "edges", &j.Read})
+		return append(charts, report.Chart{Title: stampTitle, Counted: "edges", Spans: &j.Stamps}, report.Chart{Title: widthTitle, Counted: "pulses", Spans: &j.Widths}, report.Chart{Title: readTitle, Counted: "edges", Spans: &j.Read})
 	}
-	return append(charts, chart{callTitle(k, "three lines at once"), "calls", &k.Several})
+	return append(charts, report.Chart{Title: callTitle(k, "three lines at once"), Counted: "calls", Spans: &k.Several})
 }
 
 const (
@@ -53,9 +54,7 @@ func (t *timed) printChar(out io.Writer) {
 	}
 	fmt.Fprintf(out, "edges        %d planned at %s k/s, %d played, %d skipped\n", k.Planned, signal.Digits(float64(k.Planned)/k.For.Seconds()/1e3, 3), k.Played, k.Skipped)
 	printTicks(out, &k.Ticks)
-	for _, c := range t.charCharts() {
-		printHistogram(out, c.title, c.h)
-	}
+	printHistograms(out, t.charts())
 	if k.Jumper == nil {
 		fmt.Fprintf(out, "\n%s\n", unseen)
 		return

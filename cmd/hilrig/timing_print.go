@@ -9,6 +9,7 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
+	"hilrig/suites/report"
 )
 
 // fitWords is how a fit is said.
@@ -39,6 +40,26 @@ func (t *timed) print(out io.Writer) {
 	if t.memory() {
 		fmt.Fprintf(out, "\n%s\n", saysNothing)
 	}
+}
+
+// charts returns the histograms that are printed and drawn, from top to bottom.
+func (t *timed) charts() []report.Chart {
+	if t.char != nil {
+		return t.charCharts()
+	}
+	return []report.Chart{
+		{Title: "From one read to the next", Counted: "reads", Spans: &t.kept.Gaps},
+		{Title: "Edges played later than planned", Counted: "edges", Spans: &t.kept.Late},
+	}
+}
+
+// picture returns the histograms as SVG.
+func (t *timed) picture() ([]byte, error) {
+	words := "Measured for " + t.length().Short() + " on " + t.on
+	if t.memory() {
+		words += ". It says nothing of a Pi."
+	}
+	return report.Histograms(t.charts(), words)
 }
 
 // length returns how long it was measured.
@@ -74,8 +95,7 @@ func (t *timed) printBank(out io.Writer) {
 		fmt.Fprintf(out, "             %d came back, %d of them lost\n", k.Back, k.Lost)
 	}
 	printTicks(out, &k.Ticks)
-	printHistogram(out, "From one read to the next", &k.Gaps)
-	printHistogram(out, "Edges played later than planned", &k.Late)
+	printHistograms(out, t.charts())
 }
 
 // printTicks writes how soon the ticks were done.
@@ -108,6 +128,13 @@ func (t *timed) printSeat(out io.Writer) {
 	}
 	if len(t.refused()) == 0 {
 		fmt.Fprintln(out, "granted      all of it")
+	}
+}
+
+// printHistograms writes one histogram after the other.
+func printHistograms(out io.Writer, charts []report.Chart) {
+	for _, c := range charts {
+		printHistogram(out, c.Title, c.Spans)
 	}
 }
 

@@ -2,7 +2,7 @@
 // and people read.
 //
 // [Wires] is every level of every wire of one case; [Wires.VCD] writes them as a
-// value change dump, which any waveform viewer opens.
+// value change dump, which any waveform viewer opens. [Histograms] draws spans of time as SVG.
 //
 // # Units
 //

@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"bytes"
@@ -31,34 +31,24 @@ const (
 	noteHeight   = 1.1 * vg.Centimeter
 )
 
-// chart is one histogram of the picture.
-type chart struct {
-	title, counted string
-	h              *raspberry.Histogram
+// Chart is one histogram of spans of time.
+type Chart struct {
+	Title   string
+	Counted string // what the histogram counts, "edges"
+	Spans   *raspberry.Histogram
 }
 
-// charts returns the histograms that are drawn, from top to bottom.
-func (t *timed) charts() []chart {
-	if t.char != nil {
-		return t.charCharts()
-	}
-	return []chart{
-		{"From one read to the next", "reads", &t.kept.Gaps},
-		{"Edges played later than planned", "edges", &t.kept.Late},
-	}
-}
-
-// picture returns the histograms as SVG, one above the other on one axis of time.
-func (t *timed) picture() ([]byte, error) {
-	charts := t.charts()
+// Histograms returns charts as SVG, one above the other on one axis of time, under words that
+// say what they are of.
+func Histograms(charts []Chart, words string) ([]byte, error) {
 	var all []*raspberry.Histogram
 	for _, c := range charts {
-		all = append(all, c.h)
+		all = append(all, c.Spans)
 	}
 	most := lastDecade(all...)
 	var panels [][]*plot.Plot
 	for _, c := range charts {
-		panels = append(panels, []*plot.Plot{panel(c.title, c.counted, c.h, most)})
+		panels = append(panels, []*plot.Plot{panel(c.Title, c.Counted, c.Spans, most)})
 	}
 	height := chartHeight * vg.Length(len(charts))
 	c := vgsvg.NewWith(vgsvg.UseWH(pictureWidth, height))
@@ -69,7 +59,7 @@ func (t *timed) picture() ([]byte, error) {
 	for i, row := range plot.Align(panels, tiles, whole) {
 		panels[i][0].Draw(row[0])
 	}
-	t.note(draw.Crop(whole, 0, 0, height-noteHeight, 0))
+	note(draw.Crop(whole, 0, 0, height-noteHeight, 0), words)
 	var out bytes.Buffer
 	if _, err := c.WriteTo(&out); err != nil {
 		return nil, err
@@ -78,12 +68,8 @@ func (t *timed) picture() ([]byte, error) {
 }
 
 // note writes what the picture is of.
-func (t *timed) note(c draw.Canvas) {
+func note(c draw.Canvas, words string) {
 	style := sans(10, quietColour)
-	words := "Measured for " + t.length().Short() + " on " + t.on
-	if t.memory() {
-		words += ". It says nothing of a Pi."
-	}
 	style.XAlign, style.YAlign = draw.XLeft, draw.YCenter
 	c.FillText(style, vg.Point{X: c.Min.X + 8, Y: c.Center().Y}, words)
 }
