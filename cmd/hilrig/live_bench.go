@@ -7,6 +7,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
 	"hilrig/suites/live"
@@ -46,7 +47,7 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 	if err != nil {
 		return fmt.Errorf("%s: %w", s.Bench.Source.Path, err)
 	}
-	if err := raspberry.Hasten(); err != nil {
+	if err := realtime.Hasten(); err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
 	return s.On(live.InMemory(s.Bench, &w, nil, turns))

@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -106,7 +107,7 @@ func isPicture(t *testing.T, name string, drawn []byte) {
 // another program had the processor.
 func inventedTimed() *timed {
 	k := &raspberry.Kept{For: 60 * signal.Second}
-	hill := func(h *raspberry.Histogram, at signal.Time, tallest uint64) {
+	hill := func(h *realtime.Histogram, at signal.Time, tallest uint64) {
 		for share := uint64(1); tallest/share > 0; share *= 8 {
 			h.AddMany(at, tallest/share)
 			at += at/5 + 1

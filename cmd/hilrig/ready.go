@@ -8,9 +8,9 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -99,7 +99,7 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 		return fmt.Errorf("ready: --attended is %q; use yes or no", f.attended)
 	}
 	if f.bank != "" || thisPi().Limits().Way != pinout.NoWay {
-		if err := raspberry.Hasten(); err != nil {
+		if err := realtime.Hasten(); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 		}
 	}

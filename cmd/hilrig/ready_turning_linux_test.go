@@ -21,6 +21,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
 	line "hilrig/rig/signal"
 	"hilrig/suites/live"
@@ -117,7 +118,7 @@ func startTurning(t *testing.T, bench, words string) *turningRun {
 	require.NoError(t, err)
 	r.parent = &exec.Cmd{
 		Path: program, Args: []string{"hilrig", "ready", "split", "--bench", bench, "--bank", "memory:" + path},
-		Env:   append(raspberry.WorkerEnv(os.Environ()), onlyRotation+"="+path, turnsKey+"="+words),
+		Env:   append(realtime.WorkerEnv(os.Environ()), onlyRotation+"="+path, turnsKey+"="+words),
 		Stdin: terminal, Stdout: said, Stderr: said,
 		SysProcAttr: &syscall.SysProcAttr{Setpgid: true},
 	}

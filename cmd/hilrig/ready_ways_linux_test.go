@@ -18,6 +18,7 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
 	line "hilrig/rig/signal"
 	"hilrig/suites/live"
@@ -136,7 +137,7 @@ func startTrying(t *testing.T, stage string) *tryingRun {
 	require.NoError(t, err)
 	r.guard = &exec.Cmd{
 		Path: program, Args: []string{"hilrig", "ready", "--bench", turningBench, "--bank", "memory:" + r.path, "split"},
-		Env:   append(raspberry.WorkerEnv(os.Environ()), onlyStage+"="+stage, "XDG_STATE_HOME="+folder),
+		Env:   append(realtime.WorkerEnv(os.Environ()), onlyStage+"="+stage, "XDG_STATE_HOME="+folder),
 		Stdin: terminal, Stdout: said, Stderr: said,
 		SysProcAttr: &syscall.SysProcAttr{Setsid: true, Setctty: true},
 	}

@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -78,7 +79,7 @@ func timeKept(t *testing.T) (fit bool, says string) {
 	t.Helper()
 	path, err := os.Executable()
 	require.NoError(t, err)
-	c := &exec.Cmd{Path: path, Args: []string{measures}, Env: raspberry.WorkerEnv(os.Environ())}
+	c := &exec.Cmd{Path: path, Args: []string{measures}, Env: realtime.WorkerEnv(os.Environ())}
 	out, err := c.CombinedOutput()
 	return err == nil, string(out)
 }

@@ -11,6 +11,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
 )
@@ -82,7 +83,7 @@ when it has measured, whatever came out, and with 2 where it cannot measure.`,
 type timed struct {
 	on    string // "the registers of a Pi 4B"
 	noPi  bool   // it says nothing of a Pi
-	seat  raspberry.Seat
+	seat  realtime.Seat
 	asked float64             // edges a second
 	kept  *raspberry.Kept     // on a bank; nil: by the character device
 	char  *raspberry.CharKept // by the character device; nil: on a bank
@@ -103,7 +104,7 @@ func (f *timingFlags) run(c *cobra.Command) error {
 	case err != nil:
 		return f.cannot(c, err)
 	}
-	if err := raspberry.Hasten(); err != nil {
+	if err := realtime.Hasten(); err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig: timing:", err)
 	}
 	if f.bank != inMemory {

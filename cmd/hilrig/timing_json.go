@@ -6,6 +6,7 @@ import (
 	"io"
 
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
@@ -111,7 +112,7 @@ func (x *timedJSON) bank(k *raspberry.Kept) {
 
 // inJSON returns a histogram with all its classes, in s. The longest and the quantiles of
 // nothing are null.
-func inJSON(h *raspberry.Histogram) histogramJSON {
+func inJSON(h *realtime.Histogram) histogramJSON {
 	out := histogramJSON{Count: h.Count, Classes: []classJSON{}}
 	span := func(t signal.Time) *float64 {
 		if h.Count == 0 {

@@ -11,6 +11,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -29,7 +30,7 @@ type wrongUse struct{ error }
 // pins returns what to measure on, and how.
 func (f *timingFlags) pins() (*timed, trial, error) {
 	root := os.DirFS("/")
-	t := &timed{seat: raspberry.DefaultSeat(root)}
+	t := &timed{seat: realtime.DefaultSeat(root)}
 	link, err := parseJumper(f.jumper)
 	if err != nil {
 		return nil, nil, wrongUse{err}

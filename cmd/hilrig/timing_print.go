@@ -8,6 +8,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/suites/report"
 )
@@ -99,7 +100,7 @@ func (t *timed) printBank(out io.Writer) {
 }
 
 // printTicks writes how soon the ticks were done.
-func printTicks(out io.Writer, ticks *raspberry.Histogram) {
+func printTicks(out io.Writer, ticks *realtime.Histogram) {
 	if ticks.Count == 0 {
 		fmt.Fprintln(out, "ticks        none")
 		return
@@ -139,7 +140,7 @@ func printHistograms(out io.Writer, charts []report.Chart) {
 }
 
 // printHistogram writes the counts by octave, with bars.
-func printHistogram(out io.Writer, title string, h *raspberry.Histogram) {
+func printHistogram(out io.Writer, title string, h *realtime.Histogram) {
 	fmt.Fprintf(out, "\n%s\n", title)
 	if h.Count == 0 {
 		fmt.Fprintln(out, "  none")

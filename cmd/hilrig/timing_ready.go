@@ -8,12 +8,13 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/realtime"
 )
 
 // tryTime lets this machine, which is a model, keep time for a moment by the way that a
 // bench on it is played, changing no pin. Edges are a second, of all wheels together.
 func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]preflight.Finding, error) {
-	seat := raspberry.DefaultSeat(os.DirFS("/"))
+	seat := realtime.DefaultSeat(os.DirFS("/"))
 	if model.Limits().Way == pinout.CharacterDevice {
 		path, err := raspberry.HeaderChip()
 		if err != nil {

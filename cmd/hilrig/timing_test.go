@@ -19,6 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -242,7 +243,7 @@ func TestTheJumpersPinsAreRead(t *testing.T) {
 
 // Of no spans there is neither a longest nor a quantile.
 func TestAnEmptyHistogramHasNoNumbers(t *testing.T) {
-	var none raspberry.Histogram
+	var none realtime.Histogram
 	out := inJSON(&none)
 	assert.Zero(t, out.Count)
 	assert.Nil(t, out.MostS)

@@ -9,6 +9,7 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/realtime"
 )
 
 // The real thing, however well this machine does: it is measured, and no line moves.
@@ -16,7 +17,7 @@ func TestTryTimeChangesNoLine(t *testing.T) {
 	raspberry.InRealTime(t)
 	m := &raspberry.Memory{}
 	m.Set(0x5a)
-	found, err := preflight.TryTime(t.Context(), m, raspberry.Seat{}, decode.ServoPulse, 10e3)
+	found, err := preflight.TryTime(t.Context(), m, realtime.Seat{}, decode.ServoPulse, 10e3)
 	require.NoError(t, err)
 	assert.EqualValues(t, 0x5a, m.Level())
 	require.Len(t, found, 2)

@@ -11,13 +11,14 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/realtime"
 )
 
 // What stands before a run, on a chip of the kernel.
 func TestCharDeviceTimingBeforeARun(t *testing.T) {
 	sim := raspberry.Simulate(t, 28)
 	before := sim.Infos()
-	found, err := preflight.TryCharTime(t.Context(), sim.Device(), raspberry.Seat{}, decode.OneShot125, 500)
+	found, err := preflight.TryCharTime(t.Context(), sim.Device(), realtime.Seat{}, decode.OneShot125, 500)
 	require.NoError(t, err)
 	require.Len(t, found, 2)
 	assert.Equal(t, "capture oneshot125", found[0].Check)

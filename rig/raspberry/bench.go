@@ -6,6 +6,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -15,8 +16,8 @@ var errClosed = errors.New("bench on pins: it is closed; open a new one")
 type Settings struct {
 	Layout signal.Layout
 	Bank   Bank
-	Pins   Pins // by line of Layout, each once
-	Seat   Seat // of the loop
+	Pins   Pins          // by line of Layout, each once
+	Seat   realtime.Seat // of the loop
 	// Formats are those of the motor commands on the captured lines; empty: they are not known.
 	Formats []decode.MotorKind
 	// Blind is the longest gap between samples that is not told on a line that is read; 0: what
@@ -67,8 +68,8 @@ type Bench struct {
 
 // Timing is how well a bench kept time.
 type Timing struct {
-	Late Histogram // of edges played, after the time that they were planned for
-	Gaps Histogram // from the end of one sample to the end of the next
+	Late realtime.Histogram // of edges played, after the time that they were planned for
+	Gaps realtime.Histogram // from the end of one sample to the end of the next
 }
 
 // New opens a bench at time 0 and brings every driven line to its idle level.
@@ -193,13 +194,13 @@ func (b *Bench) Wait(t signal.Time) error {
 	}
 	for {
 		if left := t - b.clock.now(); left > 0 {
-			pause(left)
+			realtime.Pause(left)
 			continue
 		}
 		if b.Now() >= t && b.played(t) {
 			return b.fed()
 		}
-		pause(20 * signal.Microsecond)
+		realtime.Pause(20 * signal.Microsecond)
 	}
 }
 

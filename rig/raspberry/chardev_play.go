@@ -12,6 +12,7 @@ import (
 
 	"golang.org/x/sys/unix"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -41,9 +42,9 @@ type charPlayer struct {
 	queues []*ring[charChange]
 	level  []bool // on the wires, by line
 	last   [256]signal.Time
-	due    []charChange // at one time
-	late   Histogram    // of the end of the call, after the time planned
-	took   Histogram    // each call
+	due    []charChange       // at one time
+	late   realtime.Histogram // of the end of the call, after the time planned
+	took   realtime.Histogram // each call
 
 	reading atomic.Bool
 	back    *ring[signal.Edge] // what was put out, while somebody reads it
@@ -75,9 +76,9 @@ func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layo
 
 // run plays, on a thread of its own, in this seat, until a request is the last. It tells
 // what of the seat was refused before it begins.
-func (p *charPlayer) run(seat Seat, refused chan<- []string) {
+func (p *charPlayer) run(seat realtime.Seat, refused chan<- []string) {
 	runtime.LockOSThread() // never unlocked: a thread with a rank of its own ends with its goroutine
-	refused <- seat.take()
+	refused <- seat.Ask()
 	sharpen()
 	for {
 		if r := p.request.Load(); r != nil {
@@ -164,12 +165,12 @@ func (p *charPlayer) put(changes []charChange) {
 		p.fail(err)
 		return
 	}
-	p.took.add(after - before)
+	p.took.Add(after - before)
 	for i := range changes {
 		c := &changes[i]
 		p.level[c.line] = c.level
 		p.last[c.group] = after
-		p.late.add(after - c.at)
+		p.late.Add(after - c.at)
 		p.tell(signal.Edge{At: after, Uncertainty: uint32(min(max(after-before, 1), math.MaxUint32)), Line: c.line, Level: c.level})
 	}
 }

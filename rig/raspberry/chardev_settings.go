@@ -7,6 +7,7 @@ import (
 
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -32,9 +33,9 @@ const resetFor = 50 * signal.Millisecond
 // CharSettings say what a [CharBench] is made of.
 type CharSettings struct {
 	Layout signal.Layout
-	Path   string // of the chip, as /dev/gpiochip0; see [HeaderChip]
-	Pins   Pins   // offset on the chip, on a Pi the GPIO number, by line of Layout, each once
-	Seat   Seat   // of the player
+	Path   string        // of the chip, as /dev/gpiochip0; see [HeaderChip]
+	Pins   Pins          // offset on the chip, on a Pi the GPIO number, by line of Layout, each once
+	Seat   realtime.Seat // of the player
 	// Formats are those of the captured lines. One that the kernel's stamps are too
 	// coarse for is refused.
 	Formats []decode.MotorKind
@@ -55,8 +56,8 @@ type CharSettings struct {
 
 // CharTiming is how well a bench on the character device kept time.
 type CharTiming struct {
-	Late  Histogram // of edges played: of the end of the kernel's call, after the time planned
-	Calls Histogram // how long each call took
+	Late  realtime.Histogram // of edges played: of the end of the kernel's call, after the time planned
+	Calls realtime.Histogram // how long each call took
 	CharCount
 }
 

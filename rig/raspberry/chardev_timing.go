@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -20,9 +21,9 @@ import (
 // With a jumper one line is driven and another listened to: then the kernel's stamps are
 // held against the calls, and what was lost against what was put out.
 type CharTrial struct {
-	Path   string // of the chip; see [HeaderChip]
-	Jumper *Link  // nil: no pin is driven
-	Seat   Seat   // of the player
+	Path   string        // of the chip; see [HeaderChip]
+	Jumper *Link         // nil: no pin is driven
+	Seat   realtime.Seat // of the player
 	For    signal.Time
 	// Edges a second, 0 to MostCharEdges: of four wheels' eight lines together, beside a
 	// receiver's three channels that are set by one call; with a jumper those of its one
@@ -38,12 +39,12 @@ const MostCharEdges = 5e6
 
 // CharKept is how well a machine kept time by the character device.
 type CharKept struct {
-	Refused []string    // what the player's seat lacked, each with the cure
-	For     signal.Time // how long it was measured
-	Late    Histogram   // of edges: from the time planned to the return of the kernel's call
-	Calls   Histogram   // how long the kernel's calls for one line took
-	Several Histogram   // and those for three lines at once; empty with a jumper
-	Ticks   Histogram   // of a tick's work, after the tick's time
+	Refused []string           // what the player's seat lacked, each with the cure
+	For     signal.Time        // how long it was measured
+	Late    realtime.Histogram // of edges: from the time planned to the return of the kernel's call
+	Calls   realtime.Histogram // how long the kernel's calls for one line took
+	Several realtime.Histogram // and those for three lines at once; empty with a jumper
+	Ticks   realtime.Histogram // of a tick's work, after the tick's time
 
 	Planned uint64 // edges
 	Played  uint64 // of Planned
@@ -58,9 +59,9 @@ type CharKept struct {
 // burst by burst, though edges are lost.
 type JumperKept struct {
 	Link
-	Stamps Histogram // from the begin of the call that put an edge out to the kernel's stamp
-	Widths Histogram // by how much the time from edge to edge differed between stamps and calls
-	Read   Histogram // from the stamp to when the edge had been read
+	Stamps realtime.Histogram // from the begin of the call that put an edge out to the kernel's stamp
+	Widths realtime.Histogram // by how much the time from edge to edge differed between stamps and calls
+	Read   realtime.Histogram // from the stamp to when the edge had been read
 
 	Heard  uint64 // edges that were told
 	Lost   uint64 // put out and not told

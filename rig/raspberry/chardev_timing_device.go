@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -19,7 +20,7 @@ type timedDevice struct {
 }
 
 // timedCalls is how long calls that set lines took.
-type timedCalls struct{ one, several Histogram }
+type timedCalls struct{ one, several realtime.Histogram }
 
 // Outputs hands out lines whose calls are timed.
 func (d *timedDevice) Outputs(lines []uint32, initial uint64) (charOutputs, error) {
@@ -51,9 +52,9 @@ func (o *timedOutputs) Set(mask, levels uint64) error {
 	err := o.charOutputs.Set(mask, levels)
 	took := signal.Time(cdev.Now() - began)
 	if bits.OnesCount64(mask) == 1 {
-		o.calls.one.add(took)
+		o.calls.one.Add(took)
 	} else {
-		o.calls.several.add(took)
+		o.calls.several.Add(took)
 	}
 	return err
 }
@@ -63,7 +64,7 @@ type timedInputs struct {
 	charInputs
 	mu     sync.Mutex
 	events []cdev.Event
-	read   Histogram
+	read   realtime.Histogram
 }
 
 // Read reads and keeps what was read.
@@ -74,7 +75,7 @@ func (in *timedInputs) Read(dst []cdev.Event, wait time.Duration) (int, error) {
 		in.mu.Lock()
 		defer in.mu.Unlock()
 		for i := range dst[:n] {
-			in.read.add(signal.Time(now - dst[i].At))
+			in.read.Add(signal.Time(now - dst[i].At))
 		}
 		in.events = append(in.events, dst[:n]...)
 	}
@@ -93,10 +94,10 @@ func (in *timedInputs) take(dst []stamped, zero int64) []stamped {
 }
 
 // reading returns the histogram so far, and begins a new one.
-func (in *timedInputs) reading() Histogram {
+func (in *timedInputs) reading() realtime.Histogram {
 	in.mu.Lock()
 	defer in.mu.Unlock()
 	h := in.read
-	in.read = Histogram{}
+	in.read = realtime.Histogram{}
 	return h
 }

@@ -7,13 +7,13 @@ import (
 
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
 // spans is n spans of about t.
-func spans(t signal.Time, n uint64) (h Histogram) {
-	h.Count, h.Most = n, t
-	h.class[classOf(t)] = n
+func spans(t signal.Time, n uint64) (h realtime.Histogram) {
+	h.AddMany(t, n)
 	return h
 }
 

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 )
 
 // followsWithin is how long a level may take from one end of a jumper to the other, and
@@ -79,7 +80,7 @@ func (j Link) letGo(lines Lines) error {
 
 // comes waits for a line to come to a level, and says whether it did.
 func comes(lines Lines, gpio int, level bool) (bool, error) {
-	for end := time.Now().Add(followsWithin); ; pause(100 * 1000) {
+	for end := time.Now().Add(followsWithin); ; realtime.Pause(100 * 1000) {
 		is, err := lines.Read(gpio)
 		if err != nil || is == level {
 			return err == nil, err

@@ -96,11 +96,11 @@ const widest = 25 * signal.Millisecond
 // pair notes what lies between an edge and its stamp, and how wide the pulse before it
 // came out.
 func (m *matcher) pair(out putOut, told stamped) {
-	m.kept.Stamps.add(told.at - out.from)
+	m.kept.Stamps.Add(told.at - out.from)
 	if m.paired && out.from-m.before.from <= widest {
 		put := (out.from + out.to - m.before.from - m.before.to) / 2
 		off := told.at - m.heard.at - put
-		m.kept.Widths.add(max(off, -off))
+		m.kept.Widths.Add(max(off, -off))
 	}
 	m.before, m.heard, m.paired = out, told, true
 }

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -87,9 +88,9 @@ func TestMatchedTellsWhatIsWrong(t *testing.T) {
 			m.end()
 			assert.Equal(t, []uint64{tt.lost, tt.extra, tt.turned, tt.spoil}, []uint64{k.Lost, k.Extra, k.Turned, k.Spoilt})
 			assert.EqualValues(t, len(tt.told), k.Heard)
-			want := Histogram{}
+			want := realtime.Histogram{}
 			for _, w := range tt.widths {
-				want.add(w)
+				want.Add(w)
 			}
 			assert.Equal(t, want, k.Widths)
 		})

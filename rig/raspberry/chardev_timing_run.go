@@ -105,22 +105,12 @@ func (p *charTiming) rung(ctx context.Context, rate float64, level bool) (Rung, 
 	one.match = &matcher{kept: one.kept.Jumper}
 	before := p.bench.Timing().Late
 	err := one.play(ctx, &bursts{period: 1e9 / rate, level: level}, rungFor, nil)
-	late := since(before, p.bench.Timing().Late)
+	late := p.bench.Timing().Late.Since(before)
 	j := one.kept.Jumper
 	return Rung{
 		Rate: rate, Planned: one.kept.Planned, Lost: j.Lost + j.Extra + j.Turned + one.kept.Skipped,
 		Late: late.Quantile(0.99), Behind: one.kept.For > rungFor+rungFor/10,
 	}, err
-}
-
-// since returns what a histogram has counted since it was as before. The longest is that
-// of all.
-func since(before, now Histogram) Histogram {
-	now.Count -= before.Count
-	for i, n := range before.class {
-		now.class[i] -= n
-	}
-	return now
 }
 
 // charTiming is a trial under way.
@@ -157,7 +147,7 @@ func (p *charTiming) play(ctx context.Context, from charEdges, length signal.Tim
 			end = now + tick
 		}
 		if now >= began {
-			p.kept.Ticks.add(b.clock() - now)
+			p.kept.Ticks.Add(b.clock() - now)
 		}
 		if next := now + tick; next < end {
 			if err := p.hand(from, next); err != nil {

@@ -7,6 +7,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -18,7 +19,7 @@ type PinSettings struct {
 	// Reset is the GPIO number of the board's reset line, or of its supply's relay: high
 	// while the board runs, low to restart it. 0: none, the bench cannot restart.
 	Reset   int
-	Seat    Seat              // of the loop
+	Seat    realtime.Seat     // of the loop
 	Devices map[string]string // see [Settings]
 }
 
@@ -137,7 +138,7 @@ func (b *mapped) Restart() error {
 		return rig.ErrNotPossible
 	}
 	err := b.lines.Write(b.reset, false)
-	pause(resetFor)
+	realtime.Pause(resetFor)
 	if err = errors.Join(err, b.lines.Write(b.reset, true)); err != nil {
 		return fmt.Errorf("bench on pins: reset the board: %w", err)
 	}

@@ -2,6 +2,7 @@ package raspberry
 
 import (
 	"hilrig/rig"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -30,7 +31,7 @@ func apart(before, at signal.Time) uint32 {
 type player struct {
 	queues  []*ring[change]
 	last    [32]signal.Time // when each group last changed
-	late    Histogram
+	late    realtime.Histogram
 	logged  uint32 // lines of which overdue tells
 	overdue overdue
 	worst   signal.Time // since it was last asked for
@@ -63,7 +64,7 @@ func (p *player) step(bank Bank, now signal.Time) {
 		}
 		*last = now
 		late := now - c.at
-		p.late.add(late)
+		p.late.Add(late)
 		if late > p.worst {
 			p.worst = late
 		}

@@ -7,6 +7,7 @@ import (
 	"sync/atomic"
 	"time"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
@@ -174,7 +175,7 @@ const mostNap = 5 * signal.Millisecond
 func (p *devicePort) write(rank int) {
 	runtime.LockOSThread() // never unlocked: its rank ends with it
 	defer close(p.ended)
-	Seat{Rank: rank}.take() // what is refused was refused the loop, too
+	realtime.Seat{Rank: rank}.Ask() // what is refused was refused the loop, too
 	sharpen()
 	buffer := make([]byte, 0, mostBytes)
 	p.mu.Lock()

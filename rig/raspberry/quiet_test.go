@@ -8,6 +8,7 @@ import (
 	"sync"
 	"testing"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -33,6 +34,6 @@ func inRealTime(t testing.TB) {
 // keptHere measures, once, how well this machine keeps time.
 var keptHere = sync.OnceValues(func() (*Kept, error) {
 	defer debug.SetGCPercent(debug.SetGCPercent(-1))
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(max(leastProcs, runtime.NumCPU())))
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(max(realtime.LeastProcs, runtime.NumCPU())))
 	return TimingTrial{Bank: &Memory{}, For: signal.Second, Edges: 100e3}.Run(context.Background())
 })

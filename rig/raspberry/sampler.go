@@ -4,6 +4,7 @@ import (
 	"math"
 	"sync/atomic"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -23,7 +24,7 @@ type sampler struct {
 	lost       atomic.Uint32      // edges that the ring had no room for
 	driven     *ring[signal.Edge] // nil while back is 0
 	drivenLost atomic.Uint32
-	gaps       Histogram
+	gaps       realtime.Histogram
 }
 
 // step takes the level of a read that ended now.
@@ -32,7 +33,7 @@ type sampler struct {
 func (s *sampler) step(level uint32, now signal.Time) {
 	gap := now - s.began
 	s.began, s.ended = s.ended, now
-	s.gaps.add(now - s.began)
+	s.gaps.Add(now - s.began)
 	tell := (level ^ s.level) & (s.mask | s.back)
 	if tell == 0 && gap <= s.blind {
 		return

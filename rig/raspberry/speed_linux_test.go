@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -93,7 +94,7 @@ func TestTheLoopKeepsUpInRealTime(t *testing.T) {
 	if testing.Short() {
 		t.Skip("the race detector makes it several times slower")
 	}
-	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(leastProcs))
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(realtime.LeastProcs))
 	undisturbed := 0
 	var k *Kept
 	for range 40 {

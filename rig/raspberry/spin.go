@@ -4,6 +4,7 @@ import (
 	"runtime"
 	"sync/atomic"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -32,9 +33,9 @@ type request struct {
 
 // run runs the loop, on a thread of its own, in this seat. It tells what of the
 // seat was refused before it begins.
-func (s *spinner) run(seat Seat, refused chan<- []string) {
+func (s *spinner) run(seat realtime.Seat, refused chan<- []string) {
 	runtime.LockOSThread() // never unlocked: a thread with a rank of its own ends with its goroutine
-	refused <- seat.take()
+	refused <- seat.Ask()
 	now := s.clock.now()
 	s.sampler.level = s.bank.Level()
 	s.sampler.began, s.sampler.ended = now, s.clock.now()

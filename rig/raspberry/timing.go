@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math/bits"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -12,7 +13,7 @@ import (
 // a bench does, and tells how well the machine keeps time.
 type TimingTrial struct {
 	Bank  Bank // a [Memory], or one whose pins are left alone: see [LeaveAlone]
-	Seat  Seat
+	Seat  realtime.Seat
 	Time  *Turns      // see [Settings]
 	For   signal.Time // how long to measure, above 0
 	Edges float64     // edges a second of all eight lines together, 0 to MostEdges
@@ -25,12 +26,12 @@ const MostEdges = 20e6
 
 // Kept is how well a machine kept time.
 type Kept struct {
-	Refused []string    // what the loop's seat lacked, each with the cure
-	For     signal.Time // how long it was measured
-	Reads   uint64      // of the whole bank
-	Gaps    Histogram   // from the end of one read to the end of the next
-	Late    Histogram   // of edges, after the time that they were planned for
-	Ticks   Histogram   // of a tick's work, after the tick's time
+	Refused []string           // what the loop's seat lacked, each with the cure
+	For     signal.Time        // how long it was measured
+	Reads   uint64             // of the whole bank
+	Gaps    realtime.Histogram // from the end of one read to the end of the next
+	Late    realtime.Histogram // of edges, after the time that they were planned for
+	Ticks   realtime.Histogram // of a tick's work, after the tick's time
 
 	Planned uint64 // edges
 	Played  uint64 // of Planned
@@ -104,7 +105,7 @@ func (p *timingPlay) play(ctx context.Context, t TimingTrial) error {
 			end = now + tick
 		}
 		if now >= began {
-			p.kept.Ticks.add(b.clock.now() - now)
+			p.kept.Ticks.Add(b.clock.now() - now)
 		}
 		if next := now + tick; next < end {
 			if err := p.hand(next); err != nil {

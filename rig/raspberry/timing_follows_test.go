@@ -9,6 +9,7 @@ import (
 
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
@@ -18,10 +19,9 @@ func evenly(gap signal.Time, count int, long signal.Time) *Kept {
 	k := &Kept{For: 60 * signal.Second}
 	n := uint64(k.For / gap)
 	k.Reads = n
-	k.Gaps.Count, k.Gaps.Most = n, gap
-	k.Gaps.class[classOf(gap)] = n
+	k.Gaps.AddMany(gap, n)
 	for range count {
-		k.Gaps.add(long)
+		k.Gaps.Add(long)
 	}
 	return k
 }
@@ -136,9 +136,11 @@ func sampledFrames(t *testing.T, kind decode.MotorKind, gap signal.Time) (right,
 }
 
 // share turns n of a histogram's spans, which were all alike, to ones of t.
-func share(h *Histogram, t signal.Time, n uint64) {
-	h.class[classOf(h.Most)] -= n
-	h.class[classOf(t)] += n
+func share(h *realtime.Histogram, t signal.Time, n uint64) {
+	rest, at := h.Count-n, h.Most
+	*h = realtime.Histogram{}
+	h.AddMany(at, rest)
+	h.AddMany(t, n)
 	h.Most = t
 }
 
@@ -146,8 +148,7 @@ func TestEncodersAreLimitedByWhatIsSlowest(t *testing.T) {
 	kept := func(change func(k *Kept)) *Kept {
 		k := evenly(50, 0, 0)
 		k.Planned, k.Played = 90_000_000, 90_000_000
-		k.Late.Count, k.Late.Most = k.Played, 40
-		k.Late.class[classOf(40)] = k.Played
+		k.Late.AddMany(40, k.Played)
 		change(k)
 		return k
 	}

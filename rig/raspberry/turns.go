@@ -157,7 +157,7 @@ func (s *sampler) skip(n, turn, last signal.Time) {
 		return
 	}
 	first := last - (n-1)*turn
-	s.gaps.add(first - s.ended)
+	s.gaps.Add(first - s.ended)
 	s.gaps.AddMany(turn, uint64(n-1))
 	s.began, s.ended = s.ended, last
 	if n > 1 {

@@ -8,7 +8,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -22,7 +22,7 @@ const Rank = 60
 // Settings returns how a bench with these lines goes live under a guard. The folder state
 // knows what was tried on this machine: where motors are powered, nothing goes live without.
 func Settings(b *file.Bench, parts supervisor.Parts, state string) (supervisor.Settings, error) {
-	s := supervisor.Settings{Parts: parts, Power: b.Power, Confirmed: true, Rank: Rank, Found: Unrecorded(state), Env: raspberry.WorkerEnv(os.Environ())}
+	s := supervisor.Settings{Parts: parts, Power: b.Power, Confirmed: true, Rank: Rank, Found: Unrecorded(state), Env: realtime.WorkerEnv(os.Environ())}
 	if !Watched(b.Power) {
 		return s, nil
 	}
@@ -37,7 +37,7 @@ func Settings(b *file.Bench, parts supervisor.Parts, state string) (supervisor.S
 // PlayGuarded has the worker play on a bench in real time under the guard's eyes. A motor
 // command beyond limit, a share of full, trips where motors are powered.
 func PlayGuarded(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
-	if err := raspberry.Hasten(); err != nil {
+	if err := realtime.Hasten(); err != nil {
 		return err
 	}
 	return PutUnderGuard(w, s, real, parts, limit)

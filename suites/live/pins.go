@@ -10,6 +10,7 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -57,7 +58,7 @@ func realOn(b *file.Bench, model pinout.Model) (*suites.Real, error) {
 			if err != nil {
 				return nil, err
 			}
-			seat := raspberry.DefaultSeat(os.DirFS("/"))
+			seat := realtime.DefaultSeat(os.DirFS("/"))
 			bench, err := raspberry.OpenPins(model, raspberry.PinSettings{
 				Layout: layout, Pins: pins, Formats: formatsOf(b), Reset: resetOf(b), Seat: seat, Devices: b.Devices,
 			})

@@ -8,6 +8,7 @@ import (
 	"hilrig/rig/board"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -35,7 +36,7 @@ func InMemory(b *file.Bench, w *pinout.Wires, shown raspberry.Bank, turns *raspb
 			if shown != nil {
 				bank.Share(shown)
 			}
-			seat := raspberry.DefaultSeat(os.DirFS("/"))
+			seat := realtime.DefaultSeat(os.DirFS("/"))
 			tickOn(seat)
 			return raspberry.New(raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat, Formats: formats, Time: turns})
 		},
@@ -44,9 +45,9 @@ func InMemory(b *file.Bench, w *pinout.Wires, shown raspberry.Bank, turns *raspb
 
 // tickOn gives the goroutine that plays a rank beside the loop's, if that has one. What
 // is refused is refused to the loop as well, and hilrig ready tells it.
-func tickOn(loop raspberry.Seat) {
+func tickOn(loop realtime.Seat) {
 	if loop.Rank > 0 {
-		_ = raspberry.Seat{Rank: max(loop.Rank-1, 2)}.Take()
+		_ = realtime.Seat{Rank: max(loop.Rank-1, 2)}.Take()
 	}
 }
 

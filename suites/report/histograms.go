@@ -12,7 +12,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 	"gonum.org/v1/plot/vg/vgsvg"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -35,13 +35,13 @@ const (
 type Chart struct {
 	Title   string
 	Counted string // what the histogram counts, "edges"
-	Spans   *raspberry.Histogram
+	Spans   *realtime.Histogram
 }
 
 // Histograms returns charts as SVG, one above the other on one axis of time, under words that
 // say what they are of.
 func Histograms(charts []Chart, words string) ([]byte, error) {
-	var all []*raspberry.Histogram
+	var all []*realtime.Histogram
 	for _, c := range charts {
 		all = append(all, c.Spans)
 	}
@@ -91,7 +91,7 @@ const (
 )
 
 // lastDecade returns the power of ten, in ns, that no span exceeds.
-func lastDecade(all ...*raspberry.Histogram) float64 {
+func lastDecade(all ...*realtime.Histogram) float64 {
 	most := 1e3
 	for _, h := range all {
 		most = math.Max(most, math.Pow(10, math.Ceil(math.Log10(float64(h.Most)+1))))
@@ -100,7 +100,7 @@ func lastDecade(all ...*raspberry.Histogram) float64 {
 }
 
 // panel returns one histogram, on an axis of time up to most ns.
-func panel(title, counted string, h *raspberry.Histogram, most float64) *plot.Plot {
+func panel(title, counted string, h *realtime.Histogram, most float64) *plot.Plot {
 	p := plot.New()
 	p.Title.Text = title
 	p.Title.TextStyle = sans(12, color.Black)
@@ -131,8 +131,8 @@ func panel(title, counted string, h *raspberry.Histogram, most float64) *plot.Pl
 }
 
 // drawn returns a histogram's classes, the shortest in one.
-func drawn(h *raspberry.Histogram) []raspberry.Class {
-	out := []raspberry.Class{{Least: firstTime, Below: smallTime}}
+func drawn(h *realtime.Histogram) []realtime.Class {
+	out := []realtime.Class{{Least: firstTime, Below: smallTime}}
 	for _, c := range h.Classes() {
 		if c.Below <= smallTime {
 			out[0].Count += c.Count
@@ -179,7 +179,7 @@ func roundCount(x float64) string {
 // What it counts stands at the upper left: gonum's own label of an axis takes the height
 // from the panel where the scale is logarithmic.
 type bars struct {
-	h       *raspberry.Histogram
+	h       *realtime.Histogram
 	counted string
 }
 

@@ -8,6 +8,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 )
 
 // Grade is how a check of a machine or a bench came out.
@@ -77,7 +78,7 @@ func (m *Machine) Ready(w *pinout.Wires) []Finding {
 	found = append(found, m.rights()...)
 	found = append(found, m.kernel(), m.isolated(), m.governor(), m.throttling())
 	if host.Model == pinout.Pi5 {
-		policy := raspberry.KernelText(m.Root, "sys/module/pcie_aspm/parameters/policy")
+		policy := realtime.KernelText(m.Root, "sys/module/pcie_aspm/parameters/policy")
 		found = append(found, doubt("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
 	}
 	found = append(found, m.console())
@@ -140,7 +141,7 @@ func (m *Machine) root(model pinout.Model) Finding {
 
 // status returns the first word behind a key of the program's own status.
 func (m *Machine) status(key string) string {
-	for line := range strings.Lines(raspberry.KernelText(m.Root, "proc/self/status")) {
+	for line := range strings.Lines(realtime.KernelText(m.Root, "proc/self/status")) {
 		if words := strings.Fields(line); len(words) > 1 && words[0] == key {
 			return words[1]
 		}
@@ -149,12 +150,12 @@ func (m *Machine) status(key string) string {
 }
 
 func (m *Machine) kernel() Finding {
-	version := raspberry.KernelText(m.Root, "proc/sys/kernel/version")
+	version := realtime.KernelText(m.Root, "proc/sys/kernel/version")
 	return doubt("kernel", strings.Contains(version, "PREEMPT_RT"), orUnknown(version), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer")
 }
 
 func (m *Machine) isolated() Finding {
-	cores := raspberry.KernelText(m.Root, "sys/devices/system/cpu/isolated")
+	cores := realtime.KernelText(m.Root, "sys/devices/system/cpu/isolated")
 	says := "isolated: " + cores
 	if cores == "" {
 		says = "no isolated core"
@@ -166,7 +167,7 @@ func (m *Machine) governor() Finding {
 	paths, _ := fs.Glob(m.Root, "sys/devices/system/cpu/cpu*/cpufreq/scaling_governor")
 	var words []string
 	for _, p := range paths {
-		if g := raspberry.KernelText(m.Root, p); !slices.Contains(words, g) {
+		if g := realtime.KernelText(m.Root, p); !slices.Contains(words, g) {
 			words = append(words, g)
 		}
 	}
@@ -176,13 +177,13 @@ func (m *Machine) governor() Finding {
 
 // throttling looks at how much of a second the loop may have.
 func (m *Machine) throttling() Finding {
-	limit := raspberry.KernelText(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
+	limit := realtime.KernelText(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
 	return doubt("real-time share", limit == "-1", orUnknown(limit)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1")
 }
 
 // console looks for a boot console on a serial port of the header.
 func (m *Machine) console() Finding {
-	for word := range strings.FieldsSeq(raspberry.KernelText(m.Root, "proc/cmdline")) {
+	for word := range strings.FieldsSeq(realtime.KernelText(m.Root, "proc/cmdline")) {
 		for _, device := range []string{"serial0", "ttyAMA0", "ttyS0"} {
 			if word == "console="+device || strings.HasPrefix(word, "console="+device+",") {
 				return finding("serial console", false, word+": the kernel writes to the board", "take it out of cmdline.txt and start again")

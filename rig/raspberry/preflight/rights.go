@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"strings"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 )
 
 // right is something that the kernel grants to a capability, or to anybody within a
@@ -20,7 +20,7 @@ type right struct {
 // Memory that Go asks for later has to fit the limit too, or the program dies: no
 // limit but none is safe.
 var rightsNeeded = []right{
-	{"priority", "CAP_SYS_NICE", 23, "Max realtime priority", raspberry.LoopRank},
+	{"priority", "CAP_SYS_NICE", 23, "Max realtime priority", realtime.LoopRank},
 	{"locked memory", "CAP_IPC_LOCK", 14, "Max locked memory", -1},
 }
 
@@ -64,7 +64,7 @@ func (m *Machine) right(r *right) Finding {
 // limit returns the program's own limit in a row of /proc/self/limits, empty where
 // there is none.
 func (m *Machine) limit(row string) string {
-	for line := range strings.Lines(raspberry.KernelText(m.Root, "proc/self/limits")) {
+	for line := range strings.Lines(realtime.KernelText(m.Root, "proc/self/limits")) {
 		if rest, ok := strings.CutPrefix(line, row+" "); ok {
 			if words := strings.Fields(rest); len(words) > 0 {
 				return words[0]

@@ -8,6 +8,7 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -22,7 +23,7 @@ const spareEdges = 1.2
 // its fastest, and says whether it kept time well enough for those and for the
 // format of its motor commands. It changes no pin. Edges are a second, of all wheels
 // together.
-func TryTime(ctx context.Context, bank raspberry.Bank, seat raspberry.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
+func TryTime(ctx context.Context, bank raspberry.Bank, seat realtime.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
 	k, err := raspberry.TimingTrial{Bank: raspberry.LeaveAlone(bank), Seat: seat, For: tryFor, Edges: min(edges*spareEdges, raspberry.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
@@ -32,7 +33,7 @@ func TryTime(ctx context.Context, bank raspberry.Bank, seat raspberry.Seat, kind
 
 // TryCharTime is [TryTime] by the GPIO character device at path. It changes no pin, and so
 // cannot see the kernel's stamps.
-func TryCharTime(ctx context.Context, path string, seat raspberry.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
+func TryCharTime(ctx context.Context, path string, seat realtime.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
 	k, err := raspberry.CharTrial{Path: path, Seat: seat, For: tryFor, Edges: min(edges*spareEdges, raspberry.MostCharEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err

@@ -7,6 +7,7 @@ import (
 
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -58,7 +59,7 @@ func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
 }
 
 // spans is n spans of t.
-func spans(t signal.Time, n uint64) (h raspberry.Histogram) {
+func spans(t signal.Time, n uint64) (h realtime.Histogram) {
 	h.AddMany(t, n)
 	return h
 }

@@ -1,12 +1,3 @@
-// Package realtime holds what a program that keeps real time takes from its machine.
-// So far that is the [Clock]: [System] is the machine's own, and [Manual] is one whose
-// time passes only while somebody sleeps on it, so that everything that plays, samples,
-// guards and trips can be tried without a wall clock, with stalls where a test wants
-// them and the same result on every machine.
-//
-// # Units and signs
-//
-// Times are signal.Time, nanoseconds.
 package realtime
 
 import (

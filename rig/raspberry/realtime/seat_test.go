@@ -1,4 +1,4 @@
-package raspberry
+package realtime
 
 import (
 	"testing"

@@ -1,4 +1,4 @@
-package raspberry
+package realtime
 
 import (
 	"golang.org/x/sys/unix"
@@ -6,9 +6,9 @@ import (
 	"hilrig/rig/signal"
 )
 
-// pause lets time pass. The calling thread sleeps by itself: it wakes by its own
+// Pause lets time pass. The calling thread sleeps by itself: it wakes by its own
 // rank, and not when the one that keeps Go's timers gets round to it.
-func pause(t signal.Time) {
+func Pause(t signal.Time) {
 	span := unix.NsecToTimespec(int64(t))
 	_ = unix.Nanosleep(&span, nil) // a signal may wake it early: who waits looks at the clock
 }

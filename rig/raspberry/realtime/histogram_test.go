@@ -1,4 +1,4 @@
-package raspberry
+package realtime
 
 import (
 	"math"
@@ -33,7 +33,7 @@ func TestHistogramAgreesWithTheSpans(t *testing.T) {
 		}), 1, 200).Draw(t, "spans")
 		var h Histogram
 		for _, s := range spans {
-			h.add(s)
+			h.Add(s)
 		}
 		slices.Sort(spans)
 		limit := spans[rapid.IntRange(0, len(spans)-1).Draw(t, "limit")]

@@ -1,4 +1,4 @@
-package raspberry
+package realtime
 
 import "runtime"
 
@@ -7,5 +7,5 @@ import "runtime"
 // waits for a bench needs a rank above the loop's.
 func (s Seat) Take() (refused []string) {
 	runtime.LockOSThread()
-	return s.take()
+	return s.Ask()
 }

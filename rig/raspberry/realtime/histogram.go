@@ -1,4 +1,4 @@
-package raspberry
+package realtime
 
 import (
 	"math/bits"
@@ -16,10 +16,10 @@ type Histogram struct {
 
 const classes = 4 * 40 // up to 2^40 ns, 18 minutes
 
-// add counts one span; those below 0 count as 0.
+// Add counts one span; those below 0 count as 0.
 //
 //go:nosplit
-func (h *Histogram) add(t signal.Time) {
+func (h *Histogram) Add(t signal.Time) {
 	if t < 0 {
 		t = 0
 	}
@@ -38,6 +38,16 @@ func (h *Histogram) AddMany(t signal.Time, n uint64) {
 	h.Most = max(h.Most, t)
 	h.Count += n
 	h.class[classOf(t)] += n
+}
+
+// Since returns what a histogram has counted since it was as before. The longest is that
+// of all.
+func (h Histogram) Since(before Histogram) Histogram {
+	h.Count -= before.Count
+	for i, n := range before.class {
+		h.class[i] -= n
+	}
+	return h
 }
 
 // classOf returns the class of a span: below 4 ns the span itself.

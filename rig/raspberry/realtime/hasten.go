@@ -1,4 +1,4 @@
-package raspberry
+package realtime
 
 import (
 	"fmt"
@@ -12,9 +12,9 @@ import (
 	"syscall"
 )
 
-// leastProcs is how many goroutines Go has to let run at once: the loop, which never
+// LeastProcs is how many goroutines Go has to let run at once: the loop, which never
 // gives way, the ticks, and one to spare.
-const leastProcs = 3
+const LeastProcs = 3
 
 // WorkerEnv returns env as a program that plays in real time needs it, to be started
 // with: Go neither interrupts a running loop to let others run (GODEBUG
@@ -39,8 +39,8 @@ func WorkerEnv(env []string) []string {
 	})
 	settings = append(settings, "asyncpreemptoff=1")
 	procs, err := strconv.Atoi(value["GOMAXPROCS"])
-	if err != nil || procs < leastProcs {
-		procs = max(leastProcs, runtime.NumCPU())
+	if err != nil || procs < LeastProcs {
+		procs = max(LeastProcs, runtime.NumCPU())
 	}
 	return append(out,
 		"GODEBUG="+strings.Join(settings, ","),
@@ -84,7 +84,7 @@ func Hasten() error {
 		if err == nil {
 			err = syscall.Exec(path, os.Args, WorkerEnv(env))
 		}
-		return fmt.Errorf("the program cannot start itself anew for real time: %w; start it with GODEBUG=asyncpreemptoff=1 GOGC=off GOMEMLIMIT=off GOMAXPROCS=%d", err, max(leastProcs, runtime.NumCPU()))
+		return fmt.Errorf("the program cannot start itself anew for real time: %w; start it with GODEBUG=asyncpreemptoff=1 GOGC=off GOMEMLIMIT=off GOMAXPROCS=%d", err, max(LeastProcs, runtime.NumCPU()))
 	}
 	debug.SetGCPercent(-1)
 	debug.SetMemoryLimit(math.MaxInt64)

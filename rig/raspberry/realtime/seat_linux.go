@@ -1,4 +1,4 @@
-package raspberry
+package realtime
 
 import (
 	"fmt"
@@ -6,9 +6,9 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// take asks for the seat, for the calling thread, and returns what was refused,
+// Ask asks for the seat, for the calling thread, and returns what was refused,
 // each with the cure.
-func (s Seat) take() (refused []string) {
+func (s Seat) Ask() (refused []string) {
 	if s.Processor > 0 {
 		var set unix.CPUSet
 		set.Set(s.Processor - 1)

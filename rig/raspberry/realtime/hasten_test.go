@@ -1,4 +1,4 @@
-package raspberry
+package realtime
 
 import (
 	"bytes"
@@ -16,7 +16,7 @@ import (
 )
 
 func TestWorkerEnvKeepsWhatIsNotItsOwn(t *testing.T) {
-	many := strconv.Itoa(max(leastProcs, runtime.NumCPU()))
+	many := strconv.Itoa(max(LeastProcs, runtime.NumCPU()))
 	tests := []struct {
 		name      string
 		env, want []string
@@ -68,7 +68,7 @@ func TestHastenStartsTheProgramAnewOnce(t *testing.T) {
 	c.Env = []string{"HILRIG_HASTEN=1", "GODEBUG=madvdontneed=1", "GOMAXPROCS=1", "HOME=" + t.TempDir(), "PATH=" + os.Getenv("PATH")}
 	out, err := c.CombinedOutput()
 	require.NoError(t, err, "%s", out)
-	assert.Contains(t, string(out), `args "other-name" GODEBUG madvdontneed=1,asyncpreemptoff=1 procs `+strconv.Itoa(max(leastProcs, runtime.NumCPU()))+" gc -1")
+	assert.Contains(t, string(out), `args "other-name" GODEBUG madvdontneed=1,asyncpreemptoff=1 procs `+strconv.Itoa(max(LeastProcs, runtime.NumCPU()))+" gc -1")
 	assert.Equal(t, 2, strings.Count(string(out), "=== RUN"), "started anew once: %s", out)
 	assert.Equal(t, 1, bytes.Count(out, []byte("--- PASS")))
 }

@@ -1,9 +1,9 @@
 //go:build !linux
 
-package raspberry
+package realtime
 
-// take asks for nothing: only Linux grants seats.
-func (s Seat) take() (refused []string) {
+// Ask asks for nothing: only Linux grants seats.
+func (s Seat) Ask() (refused []string) {
 	if s != (Seat{}) {
 		refused = []string{"a processor of its own, real-time rank, memory in RAM: this system is not Linux"}
 	}

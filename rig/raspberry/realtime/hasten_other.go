@@ -1,6 +1,6 @@
 //go:build !linux
 
-package raspberry
+package realtime
 
 // leaveTo does nothing: only Linux lets a program choose.
 func leaveTo(Seat) error { return nil }

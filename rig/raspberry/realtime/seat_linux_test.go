@@ -1,4 +1,4 @@
-package raspberry
+package realtime
 
 import (
 	"os"
@@ -16,7 +16,7 @@ import (
 func TestWhatIsRefusedNamesItsCure(t *testing.T) {
 	refused := make(chan []string)
 	go func() {
-		refused <- Seat{Processor: 1000}.take()
+		refused <- Seat{Processor: 1000}.Ask()
 	}()
 	got := <-refused
 	require.Len(t, got, 1)
@@ -76,7 +76,7 @@ func leave(t *testing.T) {
 	refused, on := make(chan []string), make(chan bool)
 	go func() {
 		runtime.LockOSThread()
-		refused <- Seat{Processor: last + 1}.take()
+		refused <- Seat{Processor: last + 1}.Ask()
 		var set unix.CPUSet
 		on <- unix.SchedGetaffinity(0, &set) == nil && set.IsSet(last) && set.Count() == 1
 	}()

@@ -1,0 +1,18 @@
+// Package realtime holds what a program that keeps real time takes from its machine.
+//
+// The [Clock]: [System] is the machine's own, and [Manual] is one whose time passes only
+// while somebody sleeps on it, so that everything that plays, samples, guards and trips can
+// be tried without a wall clock, with stalls where a test wants them and the same result on
+// every machine. [Pause] lets time pass for the calling thread alone.
+//
+// A [Seat] is a processor, a rank and locked memory, which [Seat.Take] asks of the
+// system; [Hasten] starts a program anew with an environment ([WorkerEnv]) in which Go
+// neither interrupts its loop nor collects garbage.
+//
+// A [Histogram] counts spans of time: gaps between two looks at the lines, how late
+// edges were.
+//
+// # Units and signs
+//
+// Times are signal.Time, nanoseconds.
+package realtime

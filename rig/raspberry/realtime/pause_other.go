@@ -1,0 +1,12 @@
+//go:build !linux
+
+package realtime
+
+import (
+	"time"
+
+	"hilrig/rig/signal"
+)
+
+// Pause lets time pass.
+func Pause(t signal.Time) { time.Sleep(time.Duration(t)) }
