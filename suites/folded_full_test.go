@@ -15,7 +15,7 @@ import (
 // A case as long as any may be, every step of it judged, stays within the memory that any
 // case may take.
 func TestTwoHoursStayWithinTheStatedMemory(t *testing.T) {
-	s := loaded(t, long(60, "118.9 s"))
+	s := loaded(t, long(60, "116.8 s"))
 	require.Greater(t, s.Suites[0].Cases[0].Duration(s.Bench.Grid()), file.MostCaseTime*99/100)
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
