@@ -12,9 +12,7 @@ import (
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
-	"hilrig/rig/signal"
 	"hilrig/suites"
-	"hilrig/suites/file"
 	"hilrig/suites/live"
 	"hilrig/suites/standard"
 )
@@ -127,15 +125,6 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	return r.real(c, setup)
 }
 
-// tryDevice opens a device file and closes it again.
-func tryDevice(path string) error {
-	f, err := os.OpenFile(path, os.O_RDWR, 0)
-	if err != nil {
-		return err
-	}
-	return f.Close()
-}
-
 // real tries the pins of this machine.
 func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 	var err error
@@ -143,16 +132,9 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 		return err
 	}
 	defer live.Release(r.claim)
-	machine := preflight.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: r.bench.Computer}
 	model := thisPi()
-	r.stage("machine", func() []preflight.Finding {
-		found := machine.Ready(&r.wires)
-		if preflight.Wrongs(found) == 0 {
-			found = append(found, r.timing(c, setup, model)...)
-		}
-		return found
-	})
-	r.stage("bench", func() []preflight.Finding { return []preflight.Finding{onPins(r.bench)} })
+	r.stage("machine", func() []preflight.Finding { return live.TryMachine(c.Context(), setup, &r.wires, model) })
+	r.stage("bench", func() []preflight.Finding { return []preflight.Finding{live.OnPins(r.bench)} })
 	r.pins = true
 	r.note, r.noteRotation = r.noteTested, r.noteTurned
 	r.turning = func() (supervisor.Parts, error) {
@@ -168,15 +150,6 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 		}
 	}
 	return r.guardAll(c, setup)
-}
-
-// onPins says whether a bench file names what stands on the header.
-func onPins(b *file.Bench) preflight.Finding {
-	if b.Kind == "raspberry" {
-		return preflight.Finding{Check: "bench file", Says: b.Source.Path + " names every pin"}
-	}
-	return preflight.Finding{Check: "bench file", Grade: preflight.Wrong, Says: b.Source.Path + " is of a simulated bench",
-		Cure: "write kind: raspberry and the pins into one of your own; hilrig wiring proposes them"}
 }
 
 // rehearse tries what stands behind the machine on lines in memory.
@@ -211,21 +184,3 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 	}
 	return r.guardAll(c, setup)
 }
-
-// layJumpers joins the first wheel sensors' lines to the motor lines.
-func layJumpers(lines *preflight.Rehearsal, w *pinout.Wires) {
-	var from []int
-	rows := w.Table()
-	for i := range rows {
-		switch r := &rows[i]; {
-		case r.Group == pinout.Sensor && r.Direction == pinout.Out:
-			from = append(from, r.GPIO)
-		case r.Group == pinout.Motor && len(from) > 0:
-			lines.Jump(from[0], r.GPIO)
-			from = from[1:]
-		}
-	}
-}
-
-// atRest is how long the board is watched.
-const atRest = signal.Second

@@ -12,6 +12,7 @@ import (
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
+	"hilrig/suites/live"
 )
 
 // foundKey is the variable that names the file in which the player under the guard leaves
@@ -68,7 +69,7 @@ func (r *readiness) stagesOnLines() []string {
 func (r *readiness) wiresUnderGuard() error {
 	parts, err := r.turning()
 	if err != nil {
-		r.tell(failed(err)[0])
+		r.tell(live.Failed(err)[0])
 		return nil
 	}
 	found, err := os.CreateTemp("", "hilrig")
@@ -104,7 +105,7 @@ func (r *readiness) took(ending supervisor.Ending, err error) {
 		r.tell(preflight.Finding{Check: "player", Grade: preflight.Wrong, Says: "ended with " + ending.Worker, Cure: "see what it said"})
 	}
 	if err != nil {
-		r.tell(failed(err)[0])
+		r.tell(live.Failed(err)[0])
 	}
 	for _, name := range r.stagesOnLines() {
 		if !slices.Contains(kept.Began, name) && !slices.Contains(r.left[before:], name) {
@@ -113,7 +114,7 @@ func (r *readiness) took(ending supervisor.Ending, err error) {
 	}
 	if r.asked && r.note != nil {
 		if err := r.note(r.passed); err != nil {
-			r.tell(failed(err)[0])
+			r.tell(live.Failed(err)[0])
 		}
 	}
 }

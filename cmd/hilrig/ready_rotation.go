@@ -110,7 +110,7 @@ const (
 func (r *readiness) underGuard() []preflight.Finding {
 	parts, err := r.turning()
 	if err != nil {
-		return failed(err)
+		return live.Failed(err)
 	}
 	settings := supervisor.Settings{
 		Parts: parts, Power: r.bench.Power, Tested: r.passed, Trial: true, Confirmed: true,
@@ -120,7 +120,7 @@ func (r *readiness) underGuard() []preflight.Finding {
 	if r.noteRotation != nil && ending.Worker != "" {
 		right := preflight.Wrongs(found) == 0 && ending.Code == exitGo
 		if err := r.noteRotation(right); err != nil {
-			found = append(found, failed(err)...)
+			found = append(found, live.Failed(err)...)
 		}
 	}
 	return found
@@ -178,7 +178,7 @@ func told(err error) []preflight.Finding {
 	if err == nil {
 		return nil
 	}
-	return failed(err)
+	return live.Failed(err)
 }
 
 // noteTurned notes that each motor was seen to turn the right way, or was not.

@@ -15,12 +15,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/plant"
-	"hilrig/rig"
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
-	"hilrig/stimulus/wire"
 	"hilrig/suites"
 	"hilrig/suites/file"
 	"hilrig/suites/live"
@@ -153,7 +151,7 @@ func spotting(input string) (*spotter, *bytes.Buffer) {
 	c, out := answering(input)
 	b := &file.Bench{}
 	b.Board.ReadyAfter = 2 * signal.Second
-	return &spotter{attendedBy(c), &turner{setup: &suites.Setup{Bench: b}, of: suites.Turn{Wake: signal.Second, Hold: firstHold}}, time.Minute}, out
+	return &spotter{attendedBy(c), &live.Turner{Setup: &suites.Setup{Bench: b}, Of: suites.Turn{Wake: signal.Second, Hold: live.FirstHold}}, time.Minute}, out
 }
 
 func TestAPersonSaysWhatTurned(t *testing.T) {
@@ -229,28 +227,6 @@ func TestAnswersArePassedOn(t *testing.T) {
 	assert.Empty(t, rest, "there are no more")
 }
 
-func TestMotorsWiredOtherwiseAreSeenAnew(t *testing.T) {
-	words := func(change func(b *file.Bench)) string {
-		b, err := readBench("")
-		require.NoError(t, err)
-		b.Pins = map[string]int{"motor_front_left": 5, "throttle": 24}
-		change(b)
-		return live.MotorsWired(b)
-	}
-	same := words(func(*file.Bench) {})
-	assert.Equal(t, same, words(func(b *file.Bench) { b.Name, b.Interlock.MotorLimit, b.Board.ReadyAfter = "x", 0.5, 1 }))
-	assert.NotEqual(t, same, words(func(b *file.Bench) { b.Pins["motor_front_left"] = 6 }))
-	assert.NotEqual(t, same, words(func(b *file.Bench) { b.Wiring.Motors[2].Servo.WithNeutral = !b.Wiring.Motors[2].Servo.WithNeutral }))
-	assert.NotEqual(t, same, words(func(b *file.Bench) { b.Wiring.Motors[3].DShot.ForwardLower = true }))
-}
-
-func TestSlackOfTheThrottle(t *testing.T) {
-	late := rig.Timing{Late: 30 * signal.Microsecond, Gap: 10 * signal.Microsecond}
-	assert.InDelta(t, 0.04, slackOf(&wire.Pulse{Low: signal.Millisecond, High: 2 * signal.Millisecond, HighValue: 1}, late), 1e-9)
-	assert.InDelta(t, 0.08, slackOf(&wire.Pulse{Low: 2 * signal.Millisecond, High: signal.Millisecond, LowValue: -1, HighValue: 1}, late), 1e-9)
-	assert.Zero(t, slackOf(&wire.Pulse{}, late), "a bus")
-}
-
 // In virtual time, with the board of the program: what a rehearsal sees, and that a
 // board of which one motor gets more than the throttle is found.
 func TestTurnsInVirtualTime(t *testing.T) {
@@ -270,12 +246,11 @@ func TestTurnsInVirtualTime(t *testing.T) {
 			c.SetContext(t.Context())
 			setup, err := f.load(c, []string{"split"})
 			require.NoError(t, err)
-			turn := turner{setup: setup, of: suites.Turn{Throttle: 0.1, Hold: firstHold}}
-			found := turn.turn(c)
+			turn := live.Turner{Setup: setup, Of: suites.Turn{Throttle: 0.1, Hold: live.FirstHold}}
+			found := turn.Turn(t.Context())
 			assert.Equal(t, tt.grade, found.Grade)
 			assert.Contains(t, found.Says, tt.says)
-			r := &readiness{}
-			assert.Equal(t, tt.grade, r.throttle(c, setup)[0].Grade, "before any motor has its supply")
+			assert.Equal(t, tt.grade, live.TryThrottle(t.Context(), setup)[0].Grade, "before any motor has its supply")
 			s := rehearsedSpotter{&readiness{screen: screenOn(io.Discard)}, &turn}
 			require.NoError(t, s.Go(plant.FrontLeft))
 			saw, err := s.Saw(plant.FrontLeft)
@@ -301,7 +276,7 @@ func TestARehearsalsBank(t *testing.T) {
 	r.forget()
 	assert.NoDirExists(t, r.bank)
 
-	_, _, err = turningOn(&file.Bench{}, "memory", "")
+	_, _, err = live.TurningBench(&file.Bench{}, "memory", "", thisPi(), turns)
 	require.ErrorContains(t, err, "no bank", "a rehearsal never comes to pins")
 
 	r = &readiness{}

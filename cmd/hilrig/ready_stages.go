@@ -14,6 +14,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/live"
 )
 
 // readiness is what was found so far.
@@ -53,7 +54,7 @@ func (r *readiness) stage(name string, try func() []preflight.Finding) {
 		r.tell(f)
 	}
 	if err := r.keep(); err != nil {
-		r.tell(failed(err)[0])
+		r.tell(live.Failed(err)[0])
 	}
 }
 
@@ -134,7 +135,7 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() er
 	})
 	if r.bench.Power > interlock.SignalsOnly {
 		r.stage("throttle", func() []preflight.Finding {
-			return r.lend(func() []preflight.Finding { return r.throttle(c, setup) })
+			return r.lend(func() []preflight.Finding { return live.TryThrottle(c.Context(), setup) })
 		})
 	}
 	r.stage("stop", r.stop)
@@ -148,7 +149,7 @@ func (r *readiness) driving(try func() []preflight.Finding) (found []preflight.F
 		return try()
 	}
 	if err := guarded.Driving(func() { found = try() }); err != nil {
-		return failed(err)
+		return live.Failed(err)
 	}
 	return found
 }
@@ -170,37 +171,23 @@ func (r *readiness) lend(to func() []preflight.Finding) []preflight.Finding {
 	err := r.lines.Close()
 	r.lines = nil
 	if err != nil {
-		return failed(err)
+		return live.Failed(err)
 	}
 	found := to()
 	if err := r.open(); err != nil {
 		r.lines = nil
-		found = append(found, failed(err)...)
+		found = append(found, live.Failed(err)...)
 	}
 	return found
 }
 
-// board plays rest to the board and judges what it sends: up to three times, where the
-// machine did not keep time.
+// board plays rest to the board, on the bench that put puts the setup on, and judges what it
+// sends.
 func (r *readiness) board(c *cobra.Command, setup *suites.Setup, put func() error) []preflight.Finding {
 	if err := put(); err != nil {
-		return failed(err)
+		return live.Failed(err)
 	}
-	for try := 0; ; try++ {
-		tr, timing, err := setup.AtRest(c.Context(), atRest)
-		if err != nil {
-			return failed(err)
-		}
-		found := preflight.Alive(tr, setup.Bench.Wiring.Motors, slackOf(&setup.Bench.Wiring.Throttle, timing))
-		if timing.LateCount == 0 && timing.Uncertain == 0 {
-			return found
-		}
-		if preflight.Wrongs(found) == 0 || try == 2 {
-			return append(found, preflight.Finding{Check: "time kept", Grade: preflight.Doubtful,
-				Says: fmt.Sprintf("%s late by up to %.3g ms, samples up to %.3g ms apart", count(int(timing.LateCount), "edge"), 1000*timing.Late.Seconds(), 1000*timing.Gap.Seconds()),
-				Cure: "look at hilrig timing"})
-		}
-	}
+	return live.TryBoard(c.Context(), setup)
 }
 
 // patience is how long a person may take to reach the stop contact.
@@ -216,7 +203,7 @@ func (r *readiness) stop() []preflight.Finding {
 	}
 	r.asked = true
 	if err := r.keep(); err != nil { // what comes now may end for good, and is to count then
-		return failed(err)
+		return live.Failed(err)
 	}
 	f := preflight.TryStop(r.lines, &r.wires, r.person, patience)
 	r.passed.Stop = f.Grade == preflight.Well

@@ -6,9 +6,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/pinout"
-	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/file"
 	"hilrig/suites/live"
@@ -25,7 +22,7 @@ func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, names []string)
 	if bank != "" && !named {
 		path = os.Getenv(rehearsedKey)
 	}
-	real, parts, err := turningOn(setup.Bench, bank, path)
+	real, parts, err := live.TurningBench(setup.Bench, bank, path, thisPi(), turns)
 	if err != nil {
 		return err
 	}
@@ -60,41 +57,16 @@ func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, b *file.Benc
 	if r.wires, _, err = r.wires.Propose(); err != nil {
 		return nil, err
 	}
-	lines := rehearsalIn(&r.wires)
-	if f.loopback {
-		layJumpers(lines, &r.wires)
-	}
+	lines := live.Rehearsal(&r.wires, f.loopback, turns)
 	r.open = func() error {
-		bank, err := raspberry.OpenMemoryFile(path)
-		if err != nil {
-			return err
+		opened, err := live.OpenRehearsed(w, lines, path, parts)
+		if err == nil {
+			r.lines = opened
 		}
-		r.lines = rehearsedLines{w.Try(lines.In(bank), parts), lines}
-		return nil
+		return err
 	}
 	if f.attended == "yes" {
 		r.person = rehearsed{lines, r.screen}
 	}
 	return r, r.open()
-}
-
-// rehearsalIn returns a rehearsal, on the clock of what is in memory.
-func rehearsalIn(w *pinout.Wires) *preflight.Rehearsal {
-	lines := preflight.NewRehearsal(w)
-	if turns != nil {
-		lines.On(turns.Clock)
-	}
-	return lines
-}
-
-// rehearsedLines are lines of a rehearsal, who looks at the heartbeat of a guard.
-type rehearsedLines struct {
-	*supervisor.TriedLines
-	rehearsal *preflight.Rehearsal
-}
-
-// Alive says that whoever tries them keeps time.
-func (l rehearsedLines) Alive() error {
-	l.rehearsal.Look()
-	return l.TriedLines.Alive()
 }

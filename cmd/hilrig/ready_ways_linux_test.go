@@ -61,7 +61,7 @@ func stayIn(ctx context.Context, stage string) int {
 		panic(err)
 	}
 	_, path, _ := strings.Cut(f.bank, ":")
-	real, parts, err := turningOn(setup.Bench, "memory", path)
+	real, parts, err := live.TurningBench(setup.Bench, "memory", path, thisPi(), turns)
 	if err != nil {
 		panic(err)
 	}
@@ -84,8 +84,10 @@ func stayIn(ctx context.Context, stage string) int {
 		"board": func() []preflight.Finding {
 			return r.lend(func() []preflight.Finding { return r.board(c, setup, put) })
 		},
-		"throttle": func() []preflight.Finding { return r.lend(func() []preflight.Finding { return r.throttle(c, setup) }) },
-		"relay":    r.relay,
+		"throttle": func() []preflight.Finding {
+			return r.lend(func() []preflight.Finding { return live.TryThrottle(ctx, setup) })
+		},
+		"relay": r.relay,
 	}
 	for r.stage(stage, tries[stage]); !r.over(); r.wrong = 0 { // what is found does not matter
 		r.stage(stage, tries[stage])

@@ -1,0 +1,81 @@
+package live
+
+import (
+	"context"
+	"os"
+	"strings"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// TryMachine tries this machine, which is a model, for the suites of a setup on these wires:
+// what it grants the program, and where nothing of that is wrong how well it keeps time. It
+// touches no pin.
+func TryMachine(ctx context.Context, setup *suites.Setup, w *pinout.Wires, model pinout.Model) []preflight.Finding {
+	machine := preflight.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: setup.Bench.Computer}
+	found := machine.Ready(w)
+	if preflight.Wrongs(found) > 0 {
+		return found
+	}
+	edges := 0.0
+	for _, s := range setup.Suites {
+		edges = max(edges, file.MostEdges(s, setup.Car, setup.Bench))
+	}
+	kept, err := tryTime(ctx, model, setup.Bench.Wiring.Motors[0].Kind, edges)
+	if err != nil {
+		kept = Failed(err)
+	}
+	return append(found, kept...)
+}
+
+// tryTime lets this machine, which is a model, keep time for a moment by the way that a
+// bench on it is played, changing no pin. Edges are a second, of all wheels together.
+func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]preflight.Finding, error) {
+	seat := realtime.DefaultSeat(os.DirFS("/"))
+	if model.Limits().Way == pinout.CharacterDevice {
+		path, err := raspberry.HeaderChip()
+		if err != nil {
+			return nil, err
+		}
+		return preflight.TryCharTime(ctx, path, seat, kind, edges)
+	}
+	bank, err := raspberry.OpenRegisters(model)
+	if err != nil {
+		return nil, err
+	}
+	defer bank.Close()
+	return preflight.TryTime(ctx, bank, seat, kind, edges)
+}
+
+// tryDevice opens a device file and closes it again.
+func tryDevice(path string) error {
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		return err
+	}
+	return f.Close()
+}
+
+// OnPins says whether a bench file names what stands on the header.
+func OnPins(b *file.Bench) preflight.Finding {
+	if b.Kind == "raspberry" {
+		return preflight.Finding{Check: "bench file", Says: b.Source.Path + " names every pin"}
+	}
+	return preflight.Finding{Check: "bench file", Grade: preflight.Wrong, Says: b.Source.Path + " is of a simulated bench",
+		Cure: "write kind: raspberry and the pins into one of your own; hilrig wiring proposes them"}
+}
+
+// Failed is what is found where something could not be done at all.
+func Failed(err error) []preflight.Finding {
+	says, cure, ok := strings.Cut(err.Error(), "; ")
+	if !ok {
+		cure = "see to that first"
+	}
+	return []preflight.Finding{{Check: "bench", Grade: preflight.Wrong, Says: says, Cure: cure}}
+}

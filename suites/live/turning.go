@@ -1,0 +1,126 @@
+package live
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+
+	"hilrig/rig"
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/supervisor"
+	"hilrig/rig/signal"
+	"hilrig/stimulus/wire"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// FirstHold is how long the motors turn, each of the first times.
+const FirstHold = signal.Second
+
+// How long the rig waits once the relay has closed.
+const (
+	// wake is for the speed controllers, whose supply comes with the relay: they sound their
+	// start and want idle meanwhile (common practice, no source).
+	wake = 3 * signal.Second
+	// wakeMemory is for none.
+	wakeMemory = 100 * signal.Millisecond
+)
+
+// TurningBench returns the bench on which motors turn, and its lines: with a bank the file at
+// path, without one the pins of this machine, which is a model. Turns is as for [InMemory].
+func TurningBench(b *file.Bench, bank, path string, model pinout.Model, turns *raspberry.Turns) (*suites.Real, supervisor.Parts, error) {
+	switch {
+	case bank == "":
+		return Pinned(b, model)
+	case path == "":
+		return nil, supervisor.Parts{}, errors.New("the rehearsal has no bank")
+	}
+	return InFile(b, path, turns)
+}
+
+// FirstTurns returns what has motors turn for the first time on a bench with pins, or on
+// one in memory, and the share of full command beyond which they lose their supply.
+func FirstTurns(setup *suites.Setup, memory bool) (t *Turner, limit float64) {
+	throttle, limit := preflight.FirstTurn(setup.Bench.Interlock.MotorLimit)
+	t = &Turner{Setup: setup, Of: suites.Turn{Throttle: throttle, Wake: wake, Hold: FirstHold}}
+	if memory { // no motor turns, and this machine's lateness may pass for throttle
+		t.Of.Wake, limit = wakeMemory, Limit(setup.Bench.Interlock.MotorLimit)
+	}
+	return t, limit
+}
+
+// Before returns how long after the relay has closed the motors turn.
+func (t *Turner) Before() signal.Time { return t.Setup.Before(t.Of) }
+
+// Turner has the motors turn.
+type Turner struct {
+	Setup *suites.Setup
+	Of    suites.Turn
+	// Of the last turn: what was commanded, and how well the bench kept time.
+	Mean   [4]float64
+	timing rig.Timing
+}
+
+// Turn plays one turn and judges what was commanded.
+func (t *Turner) Turn(ctx context.Context) preflight.Finding {
+	turned, err := t.Setup.Turn(ctx, t.Of)
+	if err != nil {
+		return Failed(err)[0]
+	}
+	t.timing = turned.Timing
+	var found preflight.Finding
+	found, t.Mean = preflight.Gentle(turned.Trace, t.Setup.Bench.Wiring.Motors, t.Of.Throttle, slackOf(&t.Setup.Bench.Wiring.Throttle, turned.Timing), turned.From, turned.To, turned.Idle)
+	return found
+}
+
+// TryThrottle has the board command what the rotation will have it command, while no motor has
+// its supply: up to three times, where the machine did not keep time.
+func TryThrottle(ctx context.Context, setup *suites.Setup) []preflight.Finding {
+	throttle, _ := preflight.FirstTurn(setup.Bench.Interlock.MotorLimit)
+	t := Turner{Setup: setup, Of: suites.Turn{Throttle: throttle, Hold: FirstHold}}
+	found := t.Turn(ctx)
+	for try := 0; try < 2 && found.Grade == preflight.Wrong && t.timing.Uncertain+t.timing.LateCount > 0; try++ {
+		found = t.Turn(ctx)
+	}
+	return []preflight.Finding{found}
+}
+
+// slackOf returns by how much of a throttle's range lateness may have moved it, one edge
+// of a pulse being late and the other not; 0 where the throttle is no pulse.
+func slackOf(p *wire.Pulse, t rig.Timing) float64 {
+	span := p.High - p.Low
+	if span == 0 {
+		return 0
+	}
+	return math.Abs(float64(t.Late+t.Gap) / float64(span) * (p.HighValue - p.LowValue))
+}
+
+// atRest is how long the board is watched.
+const atRest = signal.Second
+
+// TryBoard plays rest to the board and judges what it sends: up to three times, where the
+// machine did not keep time.
+func TryBoard(ctx context.Context, setup *suites.Setup) []preflight.Finding {
+	for try := 0; ; try++ {
+		tr, timing, err := setup.AtRest(ctx, atRest)
+		if err != nil {
+			return Failed(err)
+		}
+		found := preflight.Alive(tr, setup.Bench.Wiring.Motors, slackOf(&setup.Bench.Wiring.Throttle, timing))
+		if timing.LateCount == 0 && timing.Uncertain == 0 {
+			return found
+		}
+		if preflight.Wrongs(found) == 0 || try == 2 {
+			edges := "edges"
+			if timing.LateCount == 1 {
+				edges = "edge"
+			}
+			return append(found, preflight.Finding{Check: "time kept", Grade: preflight.Doubtful,
+				Says: fmt.Sprintf("%d %s late by up to %.3g ms, samples up to %.3g ms apart", timing.LateCount, edges, 1000*timing.Late.Seconds(), 1000*timing.Gap.Seconds()),
+				Cure: "look at hilrig timing"})
+		}
+	}
+}
