@@ -29,6 +29,8 @@ var house = [][]string{
 	{"rig/raspberry/supervisor", "rig/raspberry/preflight"},
 	{"rig/raspberry/claim"},
 	{"rig/simulated", "rig/raspberry"},
+	{"rig/raspberry/serial"},
+	{"rig/raspberry/serial/serialtest"},
 	{"rig/raspberry/cdev", "rig/raspberry/pinout", "rig/raspberry/realtime"},
 	{"rig"},
 	{"rig/board", "rig/decode", "rig/interlock"},

@@ -79,7 +79,7 @@ func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layo
 func (p *charPlayer) run(seat realtime.Seat, refused chan<- []string) {
 	runtime.LockOSThread() // never unlocked: a thread with a rank of its own ends with its goroutine
 	refused <- seat.Ask()
-	sharpen()
+	realtime.Sharpen()
 	for {
 		if r := p.request.Load(); r != nil {
 			r.do(p.clock())

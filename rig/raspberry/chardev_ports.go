@@ -9,13 +9,14 @@ import (
 	"slices"
 
 	"hilrig/rig"
+	"hilrig/rig/raspberry/serial"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
 
 // charPort is one serial port: on a device, or its bytes become levels.
 type charPort struct {
-	device *devicePort // nil: levels
+	device *serial.Port // nil: levels
 	uart   wire.UART
 	queue  *ring[charChange]
 	edges  []signal.Edge
@@ -36,7 +37,7 @@ func (b *CharBench) openPorts(s CharSettings) error {
 		}
 		one := charPort{uart: uart}
 		if device := s.Devices[p.Name]; device != "" {
-			if one.device, err = openDevice(p, device, b.clock, s.Seat.Rank/2); err != nil {
+			if one.device, err = serial.Open(p, device, b.clock, s.Seat.Rank/2); err != nil {
 				return fmt.Errorf("bench on the character device: %w", err)
 			}
 		} else {

@@ -14,6 +14,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/benchtest"
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 )
 
@@ -239,9 +240,9 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 		inverted bool
 	}{{"read back", 14, false}, {"read back behind an inverter", 14, true}, {"not read back", NoPin, false}} {
 		t.Run(row.name, func(t *testing.T) {
-			far := terminal(t)
+			far := serialtest.Terminal(t)
 			b, chip := openFake(t, func(s *CharSettings, _ *fakeChip) {
-				s.Devices = map[string]string{"yaw_serial": far.device}
+				s.Devices = map[string]string{"yaw_serial": far.Device}
 				s.Pins[1] = row.pin
 				s.Layout.Lines[1].Idle, s.Layout.Ports[0].Inverted = !row.inverted, row.inverted
 			})
@@ -258,8 +259,8 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 			assert.InDelta(t, int64(at+20*signal.Second/19200), int64(end), 2)
 			require.Error(t, b.Drive([]signal.Edge{{At: at, Line: 1, Level: row.inverted}}, at), "the line is the device's")
 			require.NoError(t, b.Drive([]signal.Edge{{At: at, Line: 0, Level: true}}, at))
-			far.hear(t, 2, b.clock)
-			assert.Equal(t, "ab", string(far.data))
+			far.Hear(t, 2, b.clock)
+			assert.Equal(t, "ab", string(far.Data))
 			chip.mu.Lock()
 			chip.move(14, false) // a start bit
 			chip.mu.Unlock()
@@ -282,7 +283,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 			_, err = b.Send(0, b.Now()+200*ms, []byte("dropped"))
 			require.NoError(t, err)
 			require.NoError(t, b.Safe())
-			far.silence(t, 300*time.Millisecond)
+			far.Silence(t, 300*time.Millisecond)
 		})
 	}
 	s, chip := charSettings(), newFakeChip()

@@ -14,7 +14,7 @@
 // What the kernel loses spoils the pulse that it belonged to, and is counted in
 // [CharBench.Timing].
 //
-// Serial ports send on the operating system's devices (ports.go), or as levels of their
+// Serial ports send on the operating system's devices (package serial), or as levels of their
 // lines. When a pulse or a message was on its wire is read back (readback.go); what
 // came late on encoders the player logs (overdue.go).
 //

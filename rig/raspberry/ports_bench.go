@@ -6,13 +6,14 @@ import (
 	"math"
 
 	"hilrig/rig"
+	"hilrig/rig/raspberry/serial"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
 
 // port is one serial port: on a device, or its bytes become levels.
 type port struct {
-	device *devicePort // nil: levels
+	device *serial.Port // nil: levels
 	uart   wire.UART
 	queue  *ring[change]
 	edges  []signal.Edge
@@ -33,7 +34,7 @@ func (b *Bench) openPorts(devices map[string]string, rank int) error {
 		}
 		one := port{uart: uart}
 		if device := devices[p.Name]; device != "" {
-			if one.device, err = openDevice(p, device, b.clock.now, b.writer(rank/2)); err != nil {
+			if one.device, err = serial.Open(p, device, b.clock.now, b.writer(rank/2)); err != nil {
 				return fmt.Errorf("bench on pins: %w", err)
 			}
 			if b.turns != nil {
@@ -49,11 +50,11 @@ func (b *Bench) openPorts(devices map[string]string, rank int) error {
 	return nil
 }
 
-// writer returns the rank of the goroutines that write to devices, inTurns where the loop
+// writer returns the rank of the goroutines that write to devices, InTurns where the loop
 // does that.
 func (b *Bench) writer(rank int) int {
 	if b.turns != nil {
-		return inTurns
+		return serial.InTurns
 	}
 	return rank
 }

@@ -12,15 +12,16 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
+	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 )
 
 func TestCharBenchConformsWithADevice(t *testing.T) {
 	inRealTime(t)
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
-		f := terminal(t)
+		f := serialtest.Terminal(t)
 		b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
-			s.Devices = map[string]string{"yaw_serial": f.device}
+			s.Devices = map[string]string{"yaw_serial": f.Device}
 			s.Pins[1] = NoPin
 		})
 		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * ms, Port: 0}
@@ -29,14 +30,14 @@ func TestCharBenchConformsWithADevice(t *testing.T) {
 
 func TestBenchConformsWithADevice(t *testing.T) {
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
-		f, turns := terminal(t), turnsOfATest()
+		f, turns := serialtest.Terminal(t), turnsOfATest()
 		s := openLoop(t, turns)
 		layout := s.Bench.Layout()
 		require.NoError(t, s.Bench.Close())
 		m := &Memory{}
 		m.Wire(17, 22)
 		var err error
-		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22, 5, 6}, Devices: map[string]string{"yaw_serial": f.device}, Time: turns})
+		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22, 5, 6}, Devices: map[string]string{"yaw_serial": f.Device}, Time: turns})
 		require.NoError(t, err)
 		return s
 	})
@@ -44,19 +45,19 @@ func TestBenchConformsWithADevice(t *testing.T) {
 
 func TestSafeReachesTheDevices(t *testing.T) {
 	inRealTime(t)
-	f := terminal(t)
+	f := serialtest.Terminal(t)
 	b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
-		s.Devices = map[string]string{"yaw_serial": f.device}
+		s.Devices = map[string]string{"yaw_serial": f.Device}
 		s.Pins[1] = NoPin
 	})
 	_, err := b.Send(0, b.Now()+20*ms, []byte("to the board"))
 	require.NoError(t, err)
-	f.hear(t, 12, b.clock)
-	assert.Equal(t, "to the board", string(f.data))
+	f.Hear(t, 12, b.clock)
+	assert.Equal(t, "to the board", string(f.Data))
 	_, err = b.Send(0, b.Now()+200*ms, []byte("not sent"))
 	require.NoError(t, err)
 	require.NoError(t, b.Safe())
-	f.silence(t, 300*time.Millisecond)
+	f.Silence(t, 300*time.Millisecond)
 }
 
 // The pin on which a UART sends is its driver's, and one that listens to an adapter is

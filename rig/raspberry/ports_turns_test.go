@@ -11,6 +11,8 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/serial"
+	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -68,14 +70,15 @@ func TestAPortsWireTellsWhenItsDeviceSentOnAClockOfItsOwn(t *testing.T) {
 	_, bit := line(t, layout, "yaw_serial")
 	m := &Memory{}
 	m.Set(bit)
-	bench, err := New(Settings{Layout: layout, Bank: foreseen{m, clock}, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": terminal(t).device}, Time: turns})
+	bench, err := New(Settings{Layout: layout, Bank: foreseen{m, clock}, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": serialtest.Terminal(t).Device}, Time: turns})
 	require.NoError(t, err)
 	uart, err := wire.NewUART(layout.Ports[0])
 	require.NoError(t, err)
 	device := &wiredDevice{uart: uart, clock: clock, bank: m, bit: bit, takes: 70 * us}
-	port := bench.ports[0].device
-	require.NoError(t, port.out.Close())
-	port.out = device
+	require.NoError(t, bench.ports[0].device.Close())
+	port, err := serial.Start(layout.Ports[0], device, bench.clock.now, serial.InTurns)
+	require.NoError(t, err)
+	bench.ports[0].device, bench.turns.ports[0] = port, port
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1})
 	require.NoError(t, err)
@@ -95,46 +98,3 @@ func TestAPortsWireTellsWhenItsDeviceSentOnAClockOfItsOwn(t *testing.T) {
 	assert.GreaterOrEqual(t, r.Timing().Late, 60*us, "the driver takes its time")
 	assert.LessOrEqual(t, len(device.began), seen+1, "at most the last is not seen yet")
 }
-
-// What a device is to send is written when it is due, in order, and dropped by Safe.
-func TestADevicesMessagesAreWrittenWhenDue(t *testing.T) {
-	now := signal.Time(0)
-	out := &keptBytes{}
-	p, err := startPort(portSpec, out, func() signal.Time { return now }, inTurns)
-	require.NoError(t, err)
-	assert.Equal(t, never, p.due())
-	_, err = p.Send(5*ms, []byte{1, 2})
-	require.NoError(t, err)
-	end, err := p.Send(5*ms, []byte{3})
-	require.NoError(t, err)
-	assert.Equal(t, 5*ms, p.due())
-	p.putDue(5*ms - 1)
-	assert.Empty(t, out.data)
-	p.putDue(5 * ms)
-	assert.Equal(t, []byte{1, 2}, out.data, "the other follows the bytes under way")
-	p.putDue(end)
-	assert.Equal(t, []byte{1, 2, 3}, out.data)
-	_, err = p.Send(20*ms, []byte{4})
-	require.NoError(t, err)
-	now = 10 * ms
-	require.NoError(t, p.Safe())
-	p.putDue(30 * ms)
-	assert.Len(t, out.data, 3, "it was dropped")
-	require.NoError(t, p.Close())
-	assert.True(t, out.closed)
-	_, err = p.Send(40*ms, []byte{5})
-	assert.Error(t, err)
-}
-
-// keptBytes is a device that keeps what is written to it.
-type keptBytes struct {
-	data   []byte
-	closed bool
-}
-
-func (w *keptBytes) Write(data []byte) (int, error) {
-	w.data = append(w.data, data...)
-	return len(data), nil
-}
-func (w *keptBytes) ResetOutputBuffer() error { return nil }
-func (w *keptBytes) Close() error             { w.closed = true; return nil }

@@ -14,6 +14,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -335,7 +336,7 @@ func TestReadingBackAllocatesNothing(t *testing.T) {
 // stop can: for each message that comes out of the terminal there is a start bit on the
 // pin. It keeps when it began, at the earliest and at the latest.
 type portWire struct {
-	far  *far
+	far  *serialtest.Far
 	bank *Memory
 	bit  uint32
 	now  func() signal.Time
@@ -374,12 +375,12 @@ func (w *portWire) run() {
 // were there in time to be read back.
 func TestAPortsWireTellsWhenItsDeviceSent(t *testing.T) {
 	inRealTime(t)
-	f, m := terminal(t), &Memory{}
+	f, m := serialtest.Terminal(t), &Memory{}
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 115200})
 	layout := w.Layout()
 	_, bit := line(t, layout, "yaw_serial")
 	m.Set(bit)
-	bench, err := New(Settings{Layout: layout, Bank: m, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": f.device}})
+	bench, err := New(Settings{Layout: layout, Bank: m, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": f.Device}})
 	require.NoError(t, err)
 	defer bench.Close()
 	wire := &portWire{far: f, bank: m, bit: bit, now: bench.clock.now, earliest: make([]signal.Time, 2000), latest: make([]signal.Time, 2000)}
@@ -412,7 +413,7 @@ func TestAPortsWireTellsWhenItsDeviceSent(t *testing.T) {
 }
 
 func TestAPortWithoutAPin(t *testing.T) {
-	f := terminal(t)
+	f := serialtest.Terminal(t)
 	spec := signal.PortSpec{Name: "yaw_serial", Baud: 115200}
 	w := wiring(spec)
 	layout := w.Layout()
@@ -422,7 +423,7 @@ func TestAPortWithoutAPin(t *testing.T) {
 	_, err := New(Settings{Layout: layout, Bank: &Memory{}, Pins: pins})
 	assert.Error(t, err, "it has no device either")
 	m := &Memory{}
-	_, tr := played(t, w, Settings{Bank: m, Pins: pins, Devices: map[string]string{"yaw_serial": f.device}})
+	_, tr := played(t, w, Settings{Bank: m, Pins: pins, Devices: map[string]string{"yaw_serial": f.Device}})
 	require.NotEmpty(t, tr.Sent[trace.SentYawRate])
 	for _, s := range tr.Sent[trace.SentYawRate] {
 		assert.Zero(t, s.EndUncertainty)
@@ -430,18 +431,18 @@ func TestAPortWithoutAPin(t *testing.T) {
 	}
 	assert.Zero(t, m.Level()&1, "nothing was written for it")
 	c := newClock()
-	f.hear(t, 4*(len(tr.Sent[trace.SentYawRate])-1), c.now) // the last is not due yet
-	assert.Equal(t, []byte{0xA5, 0x5A}, f.data[:2])
+	f.Hear(t, 4*(len(tr.Sent[trace.SentYawRate])-1), c.now) // the last is not due yet
+	assert.Equal(t, []byte{0xA5, 0x5A}, f.Data[:2])
 }
 
 // An inverter stands between pin and board: the pin is upright, the line is not.
 func TestAnInvertedPortsPinIsToldAsItsLine(t *testing.T) {
-	f, m := terminal(t), &Memory{}
+	f, m := serialtest.Terminal(t), &Memory{}
 	w := wiring(signal.PortSpec{Name: "bus", Baud: 100000, Inverted: true})
 	layout := w.Layout()
 	l, bit := line(t, layout, "bus")
 	m.Set(bit) // at rest
-	bench, err := New(Settings{Layout: layout, Bank: m, Pins: pinsOf(layout), Blind: signal.Second, Devices: map[string]string{"bus": f.device}, Time: turnsOfATest()})
+	bench, err := New(Settings{Layout: layout, Bank: m, Pins: pinsOf(layout), Blind: signal.Second, Devices: map[string]string{"bus": f.Device}, Time: turnsOfATest()})
 	require.NoError(t, err)
 	defer bench.Close()
 	require.NotZero(t, m.Level()&bit, "the bench leaves the pin to the device")

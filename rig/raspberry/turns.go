@@ -2,6 +2,7 @@ package raspberry
 
 import (
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/serial"
 	"hilrig/rig/signal"
 )
 
@@ -36,7 +37,7 @@ type turning struct {
 	at     signal.Time // of the bench: the last turn
 	seen   uint32      // what it read
 	loop   *spinner
-	ports  []*devicePort
+	ports  []*serial.Port
 	each   bool // no turn is left out
 }
 
@@ -80,7 +81,7 @@ func (t *turning) until(end signal.Time) {
 		s.sampler.step(t.seen, t.at)
 		s.player.step(s.bank, t.at)
 		for _, p := range t.ports {
-			p.putDue(t.at)
+			p.PutDue(t.at)
 		}
 		s.sampled.Store(int64(t.at))
 	}
@@ -108,7 +109,7 @@ func (t *turning) soonest(end signal.Time) signal.Time {
 	}
 	due := min(end, t.loop.player.due())
 	for _, p := range t.ports {
-		due = min(due, p.due())
+		due = min(due, p.Due())
 	}
 	if b, ok := t.loop.bank.(foresees); ok && due > t.at {
 		due = b.ahead(due)
@@ -132,9 +133,9 @@ func (t *turning) wait(end signal.Time, played func(signal.Time) bool) {
 	}
 }
 
-// due returns when the player has something to do next, never where it has not.
+// due returns when the player has something to do next, [realtime.Never] where it has not.
 func (p *player) due() signal.Time {
-	next := never
+	next := realtime.Never
 	if p.overdue.open.Count > 0 {
 		next = p.overdue.open.To + tellAfter + 1
 	}
@@ -147,9 +148,6 @@ func (p *player) due() signal.Time {
 	}
 	return next
 }
-
-// never is later than every time.
-const never = signal.Time(1<<63 - 1)
 
 // skip takes n samples that are turn apart, the last of them at last, which saw no change.
 func (s *sampler) skip(n, turn, last signal.Time) {

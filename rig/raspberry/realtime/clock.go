@@ -15,6 +15,9 @@ type Clock interface {
 	SleepUntil(t signal.Time)
 }
 
+// Never is later than every time.
+const Never = signal.Time(1<<63 - 1)
+
 // Manual is a clock whose time passes only in SleepUntil. What is to happen meanwhile is
 // scheduled by At. It is used by one goroutine.
 type Manual struct {

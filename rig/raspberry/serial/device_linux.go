@@ -1,4 +1,4 @@
-package raspberry
+package serial
 
 import (
 	"errors"
@@ -47,9 +47,6 @@ func checkSpeed(device *os.File, baud int) error {
 
 // interrupted says whether a signal cut a call short.
 func interrupted(err error) bool { return errors.Is(err, unix.EINTR) }
-
-// sharpen has the calling thread woken when it asked to be, not with others.
-func sharpen() { unix.Prctl(unix.PR_SET_TIMERSLACK, 1, 0, 0, 0) }
 
 // nap sleeps on the calling thread itself: Go's own timers are coarser.
 func nap(d time.Duration) {

@@ -1,13 +1,11 @@
 //go:build linux
 
-package raspberry
+package serial
 
 import (
 	"bytes"
-	"errors"
 	"os"
 	"path/filepath"
-	"strconv"
 	"testing"
 	"time"
 
@@ -16,60 +14,25 @@ import (
 	"go.bug.st/serial"
 	"golang.org/x/sys/unix"
 
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 )
 
-// far is the other end of a pseudo terminal: what a port's device sends arrives there.
-type far struct {
-	*os.File
-	device string
-	data   []byte
-	at     []signal.Time // when each byte was here at the latest
-}
-
-// terminal opens a pair of pseudo terminals.
-func terminal(t testing.TB) *far {
-	fd, err := unix.Open("/dev/ptmx", unix.O_RDWR|unix.O_NOCTTY|unix.O_NONBLOCK, 0)
-	if errors.Is(err, unix.ENOENT) {
-		t.Skip("no /dev/ptmx")
-	}
-	require.NoError(t, err)
-	require.NoError(t, unix.IoctlSetPointerInt(fd, unix.TIOCSPTLCK, 0))
-	n, err := unix.IoctlGetInt(fd, unix.TIOCGPTN)
-	require.NoError(t, err)
-	f := &far{File: os.NewFile(uintptr(fd), "/dev/ptmx"), device: "/dev/pts/" + strconv.Itoa(n)}
-	t.Cleanup(func() { f.Close() })
-	return f
-}
-
-// hear reads until n bytes are there.
-func (f *far) hear(t testing.TB, n int, now func() signal.Time) {
-	t.Helper()
-	buffer := make([]byte, 1<<12)
-	require.NoError(t, f.SetReadDeadline(time.Now().Add(10*time.Second)))
-	for len(f.data) < n {
-		got, err := f.Read(buffer)
-		require.NoError(t, err, "%d of %d bytes", len(f.data), n)
-		f.data = append(f.data, buffer[:got]...)
-		for range got {
-			f.at = append(f.at, now())
-		}
-	}
-}
-
-// silence checks that nothing comes for a while.
-func (f *far) silence(t testing.TB, length time.Duration) {
-	t.Helper()
-	require.NoError(t, f.SetReadDeadline(time.Now().Add(length)))
-	n, err := f.Read(make([]byte, 1<<12))
-	assert.ErrorIs(t, err, os.ErrDeadlineExceeded, "%d bytes came", n)
-}
-
 var portSpec = signal.PortSpec{Name: "yaw_serial", Baud: 115200}
 
-func openTerminal(t testing.TB, spec signal.PortSpec) (*devicePort, *far, *clock) {
-	f, c := terminal(t), newClock()
-	p, err := openDevice(spec, f.device, c.now, 0)
+// inRealTime skips a test that keeps real time where somebody has not said with HILRIG_QUIET
+// that no other tests run beside it.
+func inRealTime(t testing.TB) {
+	t.Helper()
+	if os.Getenv("HILRIG_QUIET") == "" {
+		t.Skip("keeps real time: bash .ci/run real-time runs it by itself")
+	}
+}
+
+func openTerminal(t testing.TB, spec signal.PortSpec) (*Port, *serialtest.Far, realtime.Clock) {
+	f, c := serialtest.Terminal(t), realtime.System{}
+	p, err := Open(spec, f.Device, c.Now, 0)
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, p.Close()) })
 	return p, f, c
@@ -92,7 +55,7 @@ func sendAll(t *testing.T) bool {
 	for i := range all {
 		all[i] = byte(i)
 	}
-	start := c.now() + 20*signal.Millisecond
+	start := c.Now() + 20*signal.Millisecond
 	var want []byte
 	var due []signal.Time
 	for i := range signal.Time(20) {
@@ -107,10 +70,10 @@ func sendAll(t *testing.T) bool {
 		}
 	}
 	all[0], all[12] = 0xEE, 0xEE // no reference is kept
-	f.hear(t, len(want), c.now)
-	assert.Equal(t, want, f.data)
+	f.Hear(t, len(want), c.Now)
+	assert.Equal(t, want, f.Data)
 	late := 0
-	for i, at := range f.at {
+	for i, at := range f.At {
 		require.GreaterOrEqual(t, at, due[i], "byte %d is early", i)
 		if at > due[i]+6*signal.Millisecond {
 			late++
@@ -133,16 +96,16 @@ func TestADevicesBytesFollowEachOther(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			p, f, clock := openTerminal(t, c.spec)
 			length := func(n int) float64 { return float64(n) * c.bits / float64(c.spec.Baud) * 1e9 }
-			at := clock.now() + 5*signal.Millisecond
+			at := clock.Now() + 5*signal.Millisecond
 			first, err := p.Send(at, make([]byte, 30))
 			require.NoError(t, err)
 			second, err := p.Send(at, []byte{1, 2, 3})
 			require.NoError(t, err)
 			assert.InDelta(t, float64(at)+length(30), float64(first), 2)
 			assert.InDelta(t, float64(first)+length(3), float64(second), 2, "bytes under way are finished first")
-			f.hear(t, 33, clock.now)
-			assert.Equal(t, append(make([]byte, 30), 1, 2, 3), f.data)
-			assert.GreaterOrEqual(t, f.at[32], first, "nor are they written before")
+			f.Hear(t, 33, clock.Now)
+			assert.Equal(t, append(make([]byte, 30), 1, 2, 3), f.Data)
+			assert.GreaterOrEqual(t, f.At[32], first, "nor are they written before")
 		})
 	}
 }
@@ -173,17 +136,17 @@ func TestADevicesForm(t *testing.T) {
 func TestSafeDropsWhatADeviceHasNotSent(t *testing.T) {
 	inRealTime(t)
 	p, f, c := openTerminal(t, portSpec)
-	_, err := p.Send(c.now()+100*signal.Millisecond, make([]byte, 100))
+	_, err := p.Send(c.Now()+100*signal.Millisecond, make([]byte, 100))
 	require.NoError(t, err)
 	require.NoError(t, p.Safe())
 	require.NoError(t, p.Safe(), "it may be called again")
-	f.silence(t, 200*time.Millisecond)
-	at := c.now() + 5*signal.Millisecond
+	f.Silence(t, 200*time.Millisecond)
+	at := c.Now() + 5*signal.Millisecond
 	end, err := p.Send(at, []byte{7})
 	require.NoError(t, err)
 	assert.InDelta(t, float64(at)+10/115200.0*1e9, float64(end), 2, "nothing is under way any more")
-	f.hear(t, 1, c.now)
-	assert.Equal(t, []byte{7}, f.data)
+	f.Hear(t, 1, c.Now)
+	assert.Equal(t, []byte{7}, f.Data)
 }
 
 // Nobody takes the bytes: the write does not end. Safe and Close do, and the rest
@@ -192,7 +155,7 @@ func TestSafeEndsAWriteThatIsHeldUp(t *testing.T) {
 	inRealTime(t)
 	p, f, c := openTerminal(t, portSpec)
 	for range 3 {
-		_, err := p.Send(c.now(), bytes.Repeat([]byte{0x55}, 20000))
+		_, err := p.Send(c.Now(), bytes.Repeat([]byte{0x55}, 20000))
 		require.NoError(t, err)
 	}
 	held := p.isWriting
@@ -212,14 +175,14 @@ func TestSafeEndsAWriteThatIsHeldUp(t *testing.T) {
 	for held() { // a terminal wakes its writer when somebody reads, and only then
 		require.NoError(t, f.SetReadDeadline(time.Now().Add(10*time.Millisecond)))
 		n, _ := f.Read(buffer)
-		f.data = append(f.data, buffer[:n]...)
+		f.Data = append(f.Data, buffer[:n]...)
 	}
-	_, err := p.Send(c.now()+signal.Millisecond, []byte{0xAA})
+	_, err := p.Send(c.Now()+signal.Millisecond, []byte{0xAA})
 	require.NoError(t, err)
-	for !bytes.Contains(f.data, []byte{0xAA}) {
-		f.hear(t, len(f.data)+1, c.now)
+	for !bytes.Contains(f.Data, []byte{0xAA}) {
+		f.Hear(t, len(f.Data)+1, c.Now)
 	}
-	assert.Less(t, len(f.data), 20000, "what the terminal had taken already, and not the rest")
+	assert.Less(t, len(f.Data), 20000, "what the terminal had taken already, and not the rest")
 }
 
 // What comes in, orders to stop sending among it, changes nothing.
@@ -229,17 +192,17 @@ func TestADeviceIgnoresWhatComesIn(t *testing.T) {
 	junk := bytes.Repeat([]byte{0x13, 0x03, 0x1C, 0x04, '\n', 0x1A, 0x00, 0xFF}, 64) // XOFF, interrupt, quit, end, suspend
 	_, err := f.Write(junk)
 	require.NoError(t, err)
-	_, err = p.Send(c.now()+5*signal.Millisecond, []byte{1, 2, 3})
+	_, err = p.Send(c.Now()+5*signal.Millisecond, []byte{1, 2, 3})
 	require.NoError(t, err)
-	f.hear(t, 3, c.now)
-	assert.Equal(t, []byte{1, 2, 3}, f.data, "and there is no echo")
+	f.Hear(t, 3, c.Now)
+	assert.Equal(t, []byte{1, 2, 3}, f.Data, "and there is no echo")
 }
 
 func TestWhyADeviceCannotBeOpened(t *testing.T) {
 	plain := filepath.Join(t.TempDir(), "plain")
 	require.NoError(t, os.WriteFile(plain, nil, 0o600))
-	used := terminal(t)
-	p, err := openDevice(portSpec, used.device, newClock().now, 0)
+	used := serialtest.Terminal(t)
+	p, err := Open(portSpec, used.Device, realtime.System{}.Now, 0)
 	require.NoError(t, err)
 	defer p.Close()
 	for _, c := range []struct {
@@ -247,18 +210,18 @@ func TestWhyADeviceCannotBeOpened(t *testing.T) {
 		want         []string
 	}{
 		{"missing", "/dev/ttyAMA77", []string{"port yaw_serial", "/dev/ttyAMA77", "no such file", "enable_uart=1", "disable-bt"}},
-		{"busy", used.device, []string{used.device, "another program has it", "console"}},
+		{"busy", used.Device, []string{used.Device, "another program has it", "console"}},
 		{"no device", plain, []string{plain, "name the file of a serial device"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, err := openDevice(portSpec, c.device, newClock().now, 0)
+			_, err := Open(portSpec, c.device, realtime.System{}.Now, 0)
 			for _, w := range c.want {
 				assert.ErrorContains(t, err, w)
 			}
 		})
 	}
 	require.NoError(t, p.Close())
-	again, err := openDevice(portSpec, used.device, newClock().now, 0)
+	again, err := Open(portSpec, used.Device, realtime.System{}.Now, 0)
 	require.NoError(t, err, "it was given back")
 	assert.NoError(t, again.Close())
 	assert.NoError(t, again.Close(), "it may be called again")
@@ -285,23 +248,23 @@ func (gone) ResetOutputBuffer() error  { return nil }
 func (gone) Close() error              { return nil }
 
 func TestADeviceThatIsGoneIsToldAtTheNextSend(t *testing.T) {
-	c := newClock()
-	p, err := startPort(portSpec, gone{}, c.now, 0)
+	c := realtime.System{}
+	p, err := Start(portSpec, gone{}, c.Now, 0)
 	require.NoError(t, err)
 	defer p.Close()
-	_, err = p.Send(c.now(), []byte{1})
+	_, err = p.Send(c.Now(), []byte{1})
 	require.NoError(t, err)
-	require.Eventually(t, func() bool { _, err = p.Send(c.now(), []byte{1}); return err != nil }, 5*time.Second, time.Millisecond)
+	require.Eventually(t, func() bool { _, err = p.Send(c.Now(), []byte{1}); return err != nil }, 5*time.Second, time.Millisecond)
 	assert.ErrorContains(t, err, "port yaw_serial: input/output error")
 }
 
 func TestSendOnADeviceAllocatesNothing(t *testing.T) {
-	c := newClock()
-	p, err := startPort(portSpec, gone{}, c.now, 0)
+	c := realtime.System{}
+	p, err := Start(portSpec, gone{}, c.Now, 0)
 	require.NoError(t, err)
 	defer p.Close()
 	data := make([]byte, 40)
-	later := c.now() + signal.Second*1000
+	later := c.Now() + signal.Second*1000
 	assert.Zero(t, testing.AllocsPerRun(500, func() {
 		_, err := p.Send(later, data)
 		require.NoError(t, err)

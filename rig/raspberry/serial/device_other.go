@@ -1,6 +1,6 @@
 //go:build !linux
 
-package raspberry
+package serial
 
 import (
 	"os"
@@ -12,7 +12,5 @@ func lockDevice(device string) (*os.File, error) { return os.OpenFile(device, os
 func checkSpeed(*os.File, int) error { return nil }
 
 func interrupted(error) bool { return false }
-
-func sharpen() {}
 
 func nap(d time.Duration) { time.Sleep(d) }

@@ -1,6 +1,7 @@
-package raspberry
+package serial
 
 import (
+	"errors"
 	"fmt"
 	"runtime"
 	"sync"
@@ -12,21 +13,21 @@ import (
 	"hilrig/stimulus/wire"
 )
 
-// sender is what a serial device is asked to do.
-type sender interface {
+// Sender is what a serial device is asked to do.
+type Sender interface {
 	Write(data []byte) (int, error)
 	ResetOutputBuffer() error
 	Close() error
 }
 
-// devicePort is a serial port on a device of the operating system. A goroutine of
+// Port is a serial port on a device of the operating system. A goroutine of
 // its own writes each message when its time has come: on the wire it begins later
 // than planned, by what the system takes to wake it and by what the driver needs. The
 // port's line, read back, tells when.
-type devicePort struct {
+type Port struct {
 	name string
 	uart wire.UART
-	out  sender
+	out  Sender
 	now  func() signal.Time
 	busy signal.Time // end of the last stop bit, as planned
 
@@ -76,20 +77,20 @@ func (q *queue) take(dst []byte) []byte {
 	return dst
 }
 
-// inTurns, in place of a rank, says that a port has no goroutine: what is due is written
-// when putDue is called.
-const inTurns = -1
+// InTurns, in place of a rank, says that a port has no goroutine: what is due is written
+// when PutDue is called.
+const InTurns = -1
 
-// startPort puts a port on out, which it closes. Its goroutine asks for that rank.
-func startPort(spec signal.PortSpec, out sender, now func() signal.Time, rank int) (*devicePort, error) {
+// Start puts a port on out, which it closes. Its goroutine asks for that rank.
+func Start(spec signal.PortSpec, out Sender, now func() signal.Time, rank int) (*Port, error) {
 	uart, err := wire.NewUART(spec)
 	if err != nil {
 		return nil, err
 	}
-	p := &devicePort{name: spec.Name, uart: uart, out: out, now: now, ended: make(chan struct{})}
+	p := &Port{name: spec.Name, uart: uart, out: out, now: now, ended: make(chan struct{})}
 	p.wake.L = &p.mu
 	p.waiting = queue{data: make([]byte, 0, mostBytes), sizes: make([]message, 0, mostMessages)}
-	if rank == inTurns {
+	if rank == InTurns {
 		close(p.ended)
 	} else {
 		go p.write(rank)
@@ -100,7 +101,7 @@ func startPort(spec signal.PortSpec, out sender, now func() signal.Time, rank in
 // Send hands data over, to be written at at or behind the bytes still under way, and
 // returns the planned end of its last stop bit. It keeps no reference to data and
 // does not block.
-func (p *devicePort) Send(at signal.Time, data []byte) (end signal.Time, err error) {
+func (p *Port) Send(at signal.Time, data []byte) (end signal.Time, err error) {
 	if e := p.failure.Load(); e != nil {
 		return 0, *e
 	}
@@ -124,7 +125,7 @@ const mostQuiet = 50 * time.Millisecond
 
 // Safe drops what waits and what the driver has not sent yet. A few bytes that the
 // hardware has already may still go out.
-func (p *devicePort) Safe() error {
+func (p *Port) Safe() error {
 	p.mu.Lock()
 	p.epoch++
 	p.waiting.data, p.waiting.sizes = p.waiting.data[:0], p.waiting.sizes[:0]
@@ -141,14 +142,14 @@ func (p *devicePort) Safe() error {
 	return nil
 }
 
-func (p *devicePort) isWriting() bool {
+func (p *Port) isWriting() bool {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	return p.writing
 }
 
 // Close drops what waits and gives the device back.
-func (p *devicePort) Close() error {
+func (p *Port) Close() error {
 	p.mu.Lock()
 	if p.closed {
 		p.mu.Unlock()
@@ -168,15 +169,17 @@ func (p *devicePort) Close() error {
 	return err
 }
 
+var errClosed = errors.New("it is closed; open the bench anew")
+
 // mostNap is how long the writer sleeps before it looks again.
 const mostNap = 5 * signal.Millisecond
 
 // write writes what is due until the port is closed.
-func (p *devicePort) write(rank int) {
+func (p *Port) write(rank int) {
 	runtime.LockOSThread() // never unlocked: its rank ends with it
 	defer close(p.ended)
 	realtime.Seat{Rank: rank}.Ask() // what is refused was refused the loop, too
-	sharpen()
+	realtime.Sharpen()
 	buffer := make([]byte, 0, mostBytes)
 	p.mu.Lock()
 	defer p.mu.Unlock()
@@ -198,18 +201,19 @@ func (p *devicePort) write(rank int) {
 	}
 }
 
-// due returns when the next message is to be written, never where there is none.
-func (p *devicePort) due() signal.Time {
+// Due returns when the next message is to be written, [realtime.Never] where
+// there is none.
+func (p *Port) Due() signal.Time {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if len(p.waiting.sizes) == 0 {
-		return never
+		return realtime.Never
 	}
 	return p.waiting.sizes[0].at
 }
 
-// putDue writes what is due, on a port without a goroutine.
-func (p *devicePort) putDue(now signal.Time) {
+// PutDue writes what is due, on a port without a goroutine.
+func (p *Port) PutDue(now signal.Time) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for len(p.waiting.sizes) > 0 && p.waiting.sizes[0].at <= now {
@@ -223,7 +227,7 @@ func (p *devicePort) putDue(now signal.Time) {
 const mostAtOnce = 1 << 10
 
 // put writes a message, without the lock.
-func (p *devicePort) put(data []byte) {
+func (p *Port) put(data []byte) {
 	epoch := p.epoch
 	p.writing = true
 	for len(data) > 0 && p.epoch == epoch {

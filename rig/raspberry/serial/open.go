@@ -1,4 +1,4 @@
-package raspberry
+package serial
 
 import (
 	"errors"
@@ -11,12 +11,12 @@ import (
 	"hilrig/rig/signal"
 )
 
-// openDevice opens a port's device: 8 data bits, no flow control. The port begins at
+// Open opens a port's device: 8 data bits, no flow control. The port begins at
 // rest; what comes in is not read. now tells the bench's time, from any goroutine; the
 // port's own goroutine asks for a rank of rank, 0: none.
 //
 // A device sends upright: an inverted port needs an inverter behind it.
-func openDevice(spec signal.PortSpec, device string, now func() signal.Time, rank int) (*devicePort, error) {
+func Open(spec signal.PortSpec, device string, now func() signal.Time, rank int) (*Port, error) {
 	lock, err := lockDevice(device)
 	if err != nil {
 		return nil, refusal(spec, device, err)
@@ -32,7 +32,7 @@ func openDevice(spec signal.PortSpec, device string, now func() signal.Time, ran
 		lock.Close()
 		return nil, refusal(spec, device, err)
 	}
-	p, err := startPort(spec, locked{out, lock}, now, rank)
+	p, err := Start(spec, locked{out, lock}, now, rank)
 	if err != nil {
 		out.Close()
 		lock.Close()
