@@ -2,11 +2,11 @@ package main
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // named is how many failing checks the closing line names.
@@ -76,12 +76,7 @@ func summary(r *record.Result) string {
 // failing names the checks that failed, each once; beyond a handful how many
 // more there are.
 func failing(r *record.Result) []string {
-	var names []string
-	for _, f := range findings(r) {
-		if f.verdict == record.Fail && !slices.Contains(names, f.check) {
-			names = append(names, f.check)
-		}
-	}
+	names := report.Names(report.Failures(r), record.Fail)
 	if len(names) > named {
 		names = append(names[:named], fmt.Sprintf("%d more", len(names)-named))
 	}

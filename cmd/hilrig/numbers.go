@@ -81,20 +81,3 @@ func limit(c *record.Check) string {
 	}
 	return ""
 }
-
-// room returns how far a check's interval stands inside its limit, in its unit,
-// and the nearer of the two limits. ok is false where there is no limit, no
-// interval or nothing was measured.
-func room(c *record.Check) (left, near float64, ok bool) {
-	if !c.Measured() {
-		return 0, 0, false
-	}
-	left = math.Inf(1)
-	if c.LimitLow != nil && c.Low != nil {
-		left, near, ok = *c.Low-*c.LimitLow, *c.LimitLow, true
-	}
-	if c.LimitHigh != nil && c.High != nil && *c.LimitHigh-*c.High < left {
-		left, near, ok = *c.LimitHigh-*c.High, *c.LimitHigh, true
-	}
-	return left, near, ok
-}

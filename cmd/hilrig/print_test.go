@@ -38,7 +38,7 @@ func printed(r *record.Result, colour bool) string {
 	s := &screen{Writer: &b, colour: colour}
 	printHeading(s, r)
 	printGroups(s, r)
-	printFindings(s, r, false)
+	printFailures(s, r, false)
 	printNotAsked(s, r)
 	printClosing(s, r, ending{driving: 48_250 * signal.Millisecond, wall: 0.41, folder: "/records/one", whole: true})
 	return b.String()
@@ -158,19 +158,9 @@ func TestMeasured(t *testing.T) {
 	}
 }
 
-func TestClosestIsMeasuredByItsLimit(t *testing.T) {
-	n := record.Number
-	g := group{checks: []*record.Check{
-		{Name: "far", Verdict: record.Pass, Quantity: "x", Estimate: n(0), Unit: "%", Low: n(6), High: n(7), LimitLow: n(1)},
-		{Name: "near", Verdict: record.Pass, Quantity: "x", Estimate: n(0), Unit: "deg/s", Low: n(-9), High: n(9.5), LimitLow: n(-10), LimitHigh: n(10)},
-		{Name: "failed", Verdict: record.Fail, Quantity: "x", Estimate: n(0), Unit: "%", Low: n(0.9), High: n(0.95), LimitLow: n(1)},
-	}}
-	assert.Equal(t, "least room 0.5 deg/s: near", g.closest())
-}
-
 // Where some variants measured something and others did not, the limit is that of the
 // former, and nothing is said of where to look for what has no place.
-func TestFindingsTellWhatWasNotMeasured(t *testing.T) {
+func TestFailuresTellWhatWasNotMeasured(t *testing.T) {
 	n := record.Number
 	r := &record.Result{Suites: []record.Suite{{Name: "split", Cases: []record.Case{
 		{Name: "hold", Variant: "left", Checks: []record.Check{{Name: "shift", Verdict: record.Fail, Step: "hold", AtNS: 5e8,
@@ -179,7 +169,7 @@ func TestFindingsTellWhatWasNotMeasured(t *testing.T) {
 		{Name: "hold", Variant: "both", Checks: []record.Check{{Name: "shift", Verdict: record.Fail, Why: "the case has no step"}}},
 	}}}}
 	var b bytes.Buffer
-	printFindings(&screen{Writer: &b}, r, true)
+	printFailures(&screen{Writer: &b}, r, true)
 	text := b.String()
 	assert.Contains(t, text, "shift (between -1 and 1 %)\n")
 	assert.Contains(t, text, "    left   shift of x  3.00 % (2.90 to 3.10)  at 0.500 s in hold\n")

@@ -12,7 +12,7 @@ func showRecord(s *screen, r *record.Record) {
 	printWrong(s, r)
 	printHeading(s, r.Result)
 	printGroups(s, r.Result)
-	printFindings(s, r.Result, false)
+	printFailures(s, r.Result, false)
 	printNotAsked(s, r.Result)
 	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Result.Outcome, 0), summary(r.Result))
 	facts := []string{}

@@ -147,7 +147,7 @@ func (f *runFlags) end(c *cobra.Command, r *record.Result, e ending) {
 		return
 	}
 	printGroups(out, r)
-	printFindings(out, r, f.verbose)
+	printFailures(out, r, f.verbose)
 	printNotAsked(out, r)
 	printClosing(out, r, e)
 }

@@ -1,0 +1,111 @@
+package main
+
+import (
+	"cmp"
+	"fmt"
+	"strings"
+
+	"hilrig/rig/signal"
+	"hilrig/suites/record"
+	"hilrig/suites/report"
+)
+
+// printFailures writes everything that failed or is undecided, with where to
+// look. verbose adds what each interval is made of.
+func printFailures(s *screen, r *record.Result, verbose bool) {
+	for _, f := range report.Failures(r) {
+		head := f.Check
+		if l := commonLimit(f); l != "" {
+			head += " (" + l + ")"
+		}
+		fmt.Fprintf(s, "%s  %s\n", s.verdict(f.Verdict, 0), head)
+		fmt.Fprintf(s, "  %s, %s:%d\n", f.Case, f.File, f.Line)
+		for _, text := range lines(f.Excerpt) {
+			fmt.Fprintf(s, "  %s\n", text)
+		}
+		printRows(s, f)
+		if verbose {
+			printUncertainty(s, f)
+		}
+		for _, why := range f.Whys() {
+			fmt.Fprintf(s, "  %s\n", why)
+		}
+		fmt.Fprintln(s)
+	}
+}
+
+// printRows writes one line for each variant, aligned: which, what was
+// measured, the limit where they differ, and where to look.
+func printRows(s *screen, f *report.Failure) {
+	var variants, quantities, found, limits []string
+	for _, w := range f.Rows {
+		variants = append(variants, w.Variant)
+		quantities = append(quantities, w.Check.Quantity)
+		found = append(found, measured(w.Check))
+		if commonLimit(f) == "" {
+			limits = append(limits, limit(w.Check))
+		}
+	}
+	for i, w := range f.Rows {
+		var text strings.Builder
+		text.WriteString("  ")
+		for _, column := range [][]string{variants, quantities, found, limits} {
+			if n := widest(column...); n > 0 {
+				text.WriteString("  " + pad(column[i], n))
+			}
+		}
+		fmt.Fprintln(s, strings.TrimRight(text.String()+where(w.Check), " "))
+	}
+}
+
+// printUncertainty writes what the intervals are made of: standard uncertainties, how
+// they combine, and the factor from there to the interval's half-width (JCGM 100).
+func printUncertainty(s *screen, f *report.Failure) {
+	for _, w := range f.Rows {
+		c := w.Check
+		combined, half, coverage, ok := report.Budget(c)
+		if !ok {
+			continue
+		}
+		fmt.Fprintf(s, "    %s: u = %s (statistics %s, resolution and sampler %s), U = %s, k = %.3g\n",
+			cmp.Or(w.Variant, c.Quantity), signal.Digits(combined, 3), signal.Digits(*c.Statistics, 3), signal.Digits(*c.Instrument, 3), signal.Digits(half, 3), coverage)
+	}
+}
+
+// where writes the time and the step in which to look; nothing where there is no such
+// place, as for a step that the case lacks.
+func where(c *record.Check) string {
+	switch at := fmt.Sprintf("  at %.3f s", signal.Time(c.AtNS).Seconds()); {
+	case c.Step != "":
+		return at + " in " + c.Step
+	case c.AtNS > 0:
+		return at
+	}
+	return ""
+}
+
+// commonLimit writes what the failure's measured checks were held against; it is empty where
+// that is not the same for all of them, or none measured anything.
+func commonLimit(f *report.Failure) string {
+	text, seen := "", false
+	for _, w := range f.Rows {
+		if !w.Check.Measured() {
+			continue
+		}
+		if l := limit(w.Check); seen && l != text {
+			return ""
+		} else {
+			text, seen = l, true
+		}
+	}
+	return text
+}
+
+// lines splits text; of an empty one there are none.
+func lines(text string) []string {
+	text = strings.TrimRight(text, "\n")
+	if text == "" {
+		return nil
+	}
+	return strings.Split(text, "\n")
+}

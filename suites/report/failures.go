@@ -1,0 +1,99 @@
+package report
+
+import (
+	"fmt"
+	"math"
+	"regexp"
+	"slices"
+
+	"hilrig/suites/record"
+)
+
+// Failure is one expectation that was not met, or not decided, in one or more
+// variants of its case.
+type Failure struct {
+	Verdict, Check string
+	File           string
+	Line           int
+	Case           string
+	Excerpt        string
+	Rows           []Row
+}
+
+// Row is one variant's part of a failure.
+type Row struct {
+	Variant string
+	Check   *record.Check
+}
+
+// Failures collects what failed, then what is undecided, each in plan order.
+func Failures(r *record.Result) []*Failure {
+	var all []*Failure
+	for _, verdict := range record.Unmet {
+		known := map[string]*Failure{}
+		for i := range r.Suites {
+			for j := range r.Suites[i].Cases {
+				c := &r.Suites[i].Cases[j]
+				for k := range c.Checks {
+					if c.Checks[k].Verdict == verdict {
+						all = addCheck(all, known, c, &c.Checks[k])
+					}
+				}
+			}
+		}
+	}
+	return all
+}
+
+// addCheck adds a check to the failure that it belongs to, or as a new one.
+func addCheck(all []*Failure, known map[string]*Failure, c *record.Case, k *record.Check) []*Failure {
+	key := fmt.Sprintf("%s\x00%d\x00%s\x00%s", k.File, k.Line, c.Name, k.Name)
+	f := known[key]
+	if f == nil {
+		f = &Failure{Verdict: k.Verdict, Check: k.Name, File: k.File, Line: k.Line, Case: c.Name, Excerpt: k.Excerpt}
+		known[key] = f
+		all = append(all, f)
+	}
+	f.Rows = append(f.Rows, Row{c.Variant, k})
+	return all
+}
+
+// numbers are what may differ between two sentences that say the same.
+var numbers = regexp.MustCompile(`[-+]?[0-9][0-9.e+-]*`)
+
+// Whys returns why the failure's checks did not pass. Of sentences that differ
+// in their numbers alone it is the first.
+func (f *Failure) Whys() []string {
+	var all, known []string
+	for _, w := range f.Rows {
+		kind := numbers.ReplaceAllString(w.Check.Why, "#")
+		if kind != "" && !slices.Contains(known, kind) {
+			known = append(known, kind)
+			all = append(all, w.Check.Why)
+		}
+	}
+	return all
+}
+
+// Names returns the names of the checks with a verdict among failures, each once.
+func Names(all []*Failure, verdict string) []string {
+	var names []string
+	for _, f := range all {
+		if f.Verdict == verdict && !slices.Contains(names, f.Check) {
+			names = append(names, f.Check)
+		}
+	}
+	return names
+}
+
+// Budget returns what a check's interval is made of: the combined standard uncertainty of
+// its statistics and its instrument, the half-width of the interval, and the coverage factor
+// from the one to the other (JCGM 100). It is not ok where one of them is not known.
+func Budget(c *record.Check) (combined, half, coverage float64, ok bool) {
+	if !c.Measured() || c.Statistics == nil || c.Instrument == nil || c.Low == nil || c.High == nil {
+		return 0, 0, 0, false
+	}
+	combined = math.Hypot(*c.Statistics, *c.Instrument)
+	half = (*c.High - *c.Low) / 2
+	return combined, half, half / combined, true
+}
