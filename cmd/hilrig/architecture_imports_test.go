@@ -1,6 +1,7 @@
 package main_test
 
 import (
+	"go/ast"
 	"maps"
 	"path"
 	"slices"
@@ -40,6 +41,59 @@ var house = [][]string{
 	{"plant"},
 	{"plant/portable"},
 	{"rig/signal"},
+}
+
+// wiredTogether lists what the command line imports of the project: what it wires together
+// and prints, and the words for that. It makes no bench, judges nothing and does no sums on
+// what was measured, so none of the packages for that is among them.
+var wiredTogether = []string{
+	"suites", "suites/campaign", "suites/live", "suites/standard", "suites/demo", "suites/report", "suites/record", "suites/file", "suites/language",
+	"rig/signal", "rig/interlock", "plant", // times, power levels, the names of wheels
+	"rig/raspberry", "rig/raspberry/claim", "rig/raspberry/pinout", "rig/raspberry/preflight", "rig/raspberry/realtime", "rig/raspberry/supervisor",
+}
+
+func TestTheCommandLineImportsOnlyWhatItWiresTogether(t *testing.T) {
+	set, files := goFiles(t)
+	for _, f := range files {
+		if f.test || f.folder != "cmd/hilrig" {
+			continue
+		}
+		for _, spec := range f.syntax.Imports {
+			own, ok := strings.CutPrefix(strings.Trim(spec.Path.Value, "`\""), module+"/")
+			assert.True(t, !ok || slices.Contains(wiredTogether, own), "%s: the command line imports %s; it makes no bench and judges nothing: call what does from a package below", position(set, spec.Pos()), own)
+		}
+	}
+}
+
+// What makes benches and orders verdicts is out of the command line's reach, also where a
+// package has it beside what the command line prints.
+func TestTheCommandLineMakesNoBenchAndOrdersNoVerdicts(t *testing.T) {
+	others := map[string][]string{
+		"raspberry": {"New", "NewBoarded", "OpenPins", "NewBank"},
+		"suites":    {"Real"},
+		"record":    {"Worse", "Worst"},
+	}
+	set, files := goFiles(t)
+	for _, f := range files {
+		if f.test || f.folder != "cmd/hilrig" {
+			continue
+		}
+		ast.Inspect(f.syntax, func(n ast.Node) bool {
+			call, ok := n.(*ast.CallExpr)
+			made := ast.Node(nil)
+			if ok {
+				made = call.Fun
+			} else if literal, ok := n.(*ast.CompositeLit); ok {
+				made = literal.Type
+			}
+			if of, ok := made.(*ast.SelectorExpr); ok {
+				if from, ok := of.X.(*ast.Ident); ok {
+					assert.NotContains(t, others[from.Name], of.Sel.Name, "%s: %s.%s is for packages below the command line", position(set, n.Pos()), from.Name, of.Sel.Name)
+				}
+			}
+			return true
+		})
+	}
 }
 
 // arrow forbids the packages in from to import any of to, and says why.

@@ -8,9 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/assertions"
 	"hilrig/suites"
-	"hilrig/suites/file"
 	"hilrig/suites/record"
 	"hilrig/suites/standard"
 )
@@ -36,7 +34,7 @@ leaves out is not asked, and listed as such. Nothing is played.`,
 			if err != nil {
 				return err
 			}
-			l := listOf(setup)
+			l := setup.List()
 			s := screenOn(c.OutOrStdout())
 			if asJSON {
 				data, err := json.MarshalIndent(l, "", "  ")
@@ -45,7 +43,7 @@ leaves out is not asked, and listed as such. Nothing is played.`,
 				}
 				return err
 			}
-			l.print(s)
+			printList(s, l)
 			return nil
 		},
 	}
@@ -54,88 +52,8 @@ leaves out is not asked, and listed as such. Nothing is played.`,
 	return c
 }
 
-// list is what a run would play.
-type list struct {
-	Suites   []listedSuite `json:"suites"`
-	NotAsked []record.Note `json:"not_asked,omitempty"` // policy keys that the car file leaves out
-}
-
-// listedSuite is one suite of a list.
-type listedSuite struct {
-	Name     string        `json:"name"`
-	About    string        `json:"about"`
-	File     string        `json:"file"`
-	DrivingS float64       `json:"driving_s"` // with power-up
-	Longest  string        `json:"longest"`   // its longest case, in words
-	Cases    []listedCase  `json:"cases"`
-	NotAsked []record.Note `json:"not_asked,omitempty"` // situations that the policy says nothing about
-}
-
-// listedCase is one case of a list with all its variants.
-type listedCase struct {
-	Name     string   `json:"name"`
-	Line     int      `json:"line"`
-	Variants []string `json:"variants"` // one empty word where there is no each
-	DrivingS float64  `json:"driving_s"`
-	Policy   []string `json:"policy"`            // situations that are asked, each once
-	ByHand   int      `json:"by_hand"`           // expectations that the suite writes by hand
-	Skipped  string   `json:"skipped,omitempty"` // why it would not be played
-}
-
-// listOf lists what a setup would play.
-func listOf(setup *suites.Setup) *list {
-	plan := setup.Plan()
-	l := &list{NotAsked: plan.NotAsked}
-	for _, suite := range setup.Suites {
-		out := listedSuite{Name: suite.Name, About: suite.About, File: suite.Source.Path, DrivingS: setup.SuiteLength(suite).Seconds(), Longest: file.LongestOf(suite, setup.Bench)}
-		for i := range suite.Cases {
-			out.add(setup, suite, &suite.Cases[i])
-		}
-		l.Suites = append(l.Suites, out)
-	}
-	return l
-}
-
-// add takes in one expanded case.
-func (l *listedSuite) add(setup *suites.Setup, suite *file.Suite, c *file.Case) {
-	n := len(l.Cases)
-	if n == 0 || l.Cases[n-1].Line != c.Place.Line {
-		l.Cases = append(l.Cases, listedCase{Name: c.Name, Line: c.Place.Line, Policy: []string{}})
-		n++
-		l.expect(&l.Cases[n-1], &setup.Car.Policy, c)
-	}
-	out := &l.Cases[n-1]
-	out.Variants = append(out.Variants, c.Variant)
-	if c.UpTo < setup.Bench.Power {
-		out.Skipped = "may be played up to " + c.UpTo.String()
-		return
-	}
-	out.DrivingS += setup.Length(suite, c).Seconds()
-}
-
-// expect sorts a case's expectations into those of the policy, those by hand
-// and those that are not asked.
-func (l *listedSuite) expect(out *listedCase, policy *assertions.Policy, c *file.Case) {
-	for i := range c.Expect {
-		branch, ok := c.Expect[i].Check.(assertions.PolicyBranch)
-		if !ok {
-			out.ByHand++
-			continue
-		}
-		// Without a trace a situation can tell one thing: that it is not asked.
-		if r := assertions.Judge(branch, &assertions.Evidence{Policy: policy}); len(r) == 1 && r[0].Verdict == assertions.NotAsked {
-			note := record.Note{Key: branch.Of, Text: r[0].Why}
-			if !slices.Contains(l.NotAsked, note) {
-				l.NotAsked = append(l.NotAsked, note)
-			}
-		} else if !slices.Contains(out.Policy, branch.Of) {
-			out.Policy = append(out.Policy, branch.Of)
-		}
-	}
-}
-
-// asks says in a few words what is asked in the case.
-func (c *listedCase) asks() string {
+// asksOf says in a few words what is asked in the case.
+func asksOf(c *suites.ListedCase) string {
 	words := slices.Clone(c.Policy)
 	if c.ByHand > 0 {
 		words = append(words, fmt.Sprintf("%d by hand", c.ByHand))
@@ -146,12 +64,12 @@ func (c *listedCase) asks() string {
 	return strings.Join(words, ", ")
 }
 
-// print writes the list for a person.
-func (l *list) print(s *screen) {
+// printList writes a list for a person.
+func printList(s *screen, l *suites.List) {
 	cases, driving := 0, 0.0
 	for i := range l.Suites {
 		suite := &l.Suites[i]
-		cases += suite.print(s)
+		cases += printListed(s, suite)
 		driving += suite.DrivingS
 	}
 	printNotes(s, "not asked  ", l.NotAsked)
@@ -161,8 +79,8 @@ func (l *list) print(s *screen) {
 	fmt.Fprintf(s, "%s, %s, %.1f s of driving\n", count(len(l.Suites), "suite"), count(cases, "case"), driving)
 }
 
-// print writes one suite and returns how many cases of it are played.
-func (l *listedSuite) print(s *screen) (cases int) {
+// printListed writes one suite and returns how many cases of it are played.
+func printListed(s *screen, l *suites.ListedSuite) (cases int) {
 	fmt.Fprintf(s, "%s  (%s)\n", l.Name, l.File)
 	for _, text := range lines(l.About) {
 		fmt.Fprintf(s, "  %s\n", text)
@@ -176,7 +94,7 @@ func (l *listedSuite) print(s *screen) (cases int) {
 	}
 	for i := range l.Cases {
 		c := &l.Cases[i]
-		text := c.asks()
+		text := asksOf(c)
 		if c.Skipped != "" {
 			text = "skipped, " + c.Skipped
 		} else {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"hilrig/suites"
 	"os"
 	"testing"
 
@@ -28,7 +29,7 @@ cases:
 	var listed, ran, rest bytes.Buffer
 	require.Equal(t, exitGo, run(t.Context(), []string{"list", "s.yaml", "--json"}, &listed, &rest))
 	require.Equal(t, exitGo, run(t.Context(), []string{"run", "s.yaml", "--record", "none", "--json"}, &ran, &rest))
-	var l list
+	var l suites.List
 	require.NoError(t, json.Unmarshal(listed.Bytes(), &l))
 	var driven float64
 	_, closing, found := bytes.Cut(rest.Bytes(), []byte("\ndriven "))

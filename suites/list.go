@@ -1,0 +1,89 @@
+package suites
+
+import (
+	"slices"
+
+	"hilrig/assertions"
+	"hilrig/suites/file"
+	"hilrig/suites/record"
+)
+
+// List is what a run would play.
+type List struct {
+	Suites   []ListedSuite `json:"suites"`
+	NotAsked []record.Note `json:"not_asked,omitempty"` // policy keys that the car file leaves out
+}
+
+// ListedSuite is one suite of a list.
+type ListedSuite struct {
+	Name     string        `json:"name"`
+	About    string        `json:"about"`
+	File     string        `json:"file"`
+	DrivingS float64       `json:"driving_s"` // with power-up
+	Longest  string        `json:"longest"`   // its longest case, in words
+	Cases    []ListedCase  `json:"cases"`
+	NotAsked []record.Note `json:"not_asked,omitempty"` // situations that the policy says nothing about
+}
+
+// ListedCase is one case of a list with all its variants.
+type ListedCase struct {
+	Name     string   `json:"name"`
+	Line     int      `json:"line"`
+	Variants []string `json:"variants"` // one empty word where there is no each
+	DrivingS float64  `json:"driving_s"`
+	Policy   []string `json:"policy"`            // situations that are asked, each once
+	ByHand   int      `json:"by_hand"`           // expectations that the suite writes by hand
+	Skipped  string   `json:"skipped,omitempty"` // why it would not be played
+}
+
+// List returns what a run of the setup would play. Nothing is played.
+func (s *Setup) List() *List {
+	plan := s.Plan()
+	l := &List{NotAsked: plan.NotAsked}
+	for _, suite := range s.Suites {
+		out := ListedSuite{Name: suite.Name, About: suite.About, File: suite.Source.Path, DrivingS: s.SuiteLength(suite).Seconds(), Longest: file.LongestOf(suite, s.Bench)}
+		for i := range suite.Cases {
+			out.add(s, suite, &suite.Cases[i])
+		}
+		l.Suites = append(l.Suites, out)
+	}
+	return l
+}
+
+// add takes in one expanded case.
+func (l *ListedSuite) add(setup *Setup, suite *file.Suite, c *file.Case) {
+	n := len(l.Cases)
+	if n == 0 || l.Cases[n-1].Line != c.Place.Line {
+		l.Cases = append(l.Cases, ListedCase{Name: c.Name, Line: c.Place.Line, Policy: []string{}})
+		n++
+		l.expect(&l.Cases[n-1], &setup.Car.Policy, c)
+	}
+	out := &l.Cases[n-1]
+	out.Variants = append(out.Variants, c.Variant)
+	if c.UpTo < setup.Bench.Power {
+		out.Skipped = "may be played up to " + c.UpTo.String()
+		return
+	}
+	out.DrivingS += setup.Length(suite, c).Seconds()
+}
+
+// expect sorts a case's expectations into those of the policy, those by hand
+// and those that are not asked.
+func (l *ListedSuite) expect(out *ListedCase, policy *assertions.Policy, c *file.Case) {
+	for i := range c.Expect {
+		branch, ok := c.Expect[i].Check.(assertions.PolicyBranch)
+		if !ok {
+			out.ByHand++
+			continue
+		}
+		// Without a trace a situation can tell one thing: that it is not asked.
+		if r := assertions.Judge(branch, &assertions.Evidence{Policy: policy}); len(r) == 1 && r[0].Verdict == assertions.NotAsked {
+			note := record.Note{Key: branch.Of, Text: r[0].Why}
+			if !slices.Contains(l.NotAsked, note) {
+				l.NotAsked = append(l.NotAsked, note)
+			}
+		} else if !slices.Contains(out.Policy, branch.Of) {
+			out.Policy = append(out.Policy, branch.Of)
+		}
+	}
+}
