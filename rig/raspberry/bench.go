@@ -52,7 +52,7 @@ type Bench struct {
 
 	until   signal.Time // up to which edges were handed over
 	waited  signal.Time // what was last waited for
-	drive   *ring[change]
+	drive   *realtime.Ring[change]
 	bit     []uint32 // by line
 	group   []uint8
 	planned []bool        // level of each line once all that was handed over is played
@@ -80,9 +80,9 @@ func New(s Settings) (*Bench, error) {
 	if err := checkPinsBut(s.Layout, s.Pins, s.Devices); err != nil {
 		return nil, err
 	}
-	b := &Bench{layout: s.Layout, bank: s.Bank, feed: s.Feed, drive: newRing[change](17)}
+	b := &Bench{layout: s.Layout, bank: s.Bank, feed: s.Feed, drive: realtime.NewRing[change](17)}
 	b.group, b.before = groups(s.Layout), make([]signal.Time, 32)
-	b.loop = &spinner{bank: s.Bank, player: player{queues: []*ring[change]{b.drive}}}
+	b.loop = &spinner{bank: s.Bank, player: player{queues: []*realtime.Ring[change]{b.drive}}}
 	if s.Time == nil {
 		b.clock = newClock()
 	} else {
@@ -90,8 +90,8 @@ func New(s Settings) (*Bench, error) {
 		b.clock = &clock{turns: b.turns}
 	}
 	b.loop.clock = b.clock
-	b.loop.player.overdue.told = newRing[signal.LateStretch](12)
-	b.loop.sampler.captured = newRing[signal.Edge](17)
+	b.loop.player.overdue.told = realtime.NewRing[signal.LateStretch](12)
+	b.loop.sampler.captured = realtime.NewRing[signal.Edge](17)
 	gaps := longestGaps(s.Layout, s.Formats)
 	for i, l := range s.Layout.Lines {
 		b.bit = append(b.bit, 1<<s.Pins[i])
@@ -215,7 +215,7 @@ func (b *Bench) fed() error {
 // played says whether all changes up to t are put out.
 func (b *Bench) played(t signal.Time) bool {
 	for _, q := range b.loop.player.queues {
-		if !q.empty() && q.oldest().at <= t {
+		if !q.Empty() && q.Oldest().at <= t {
 			return false
 		}
 	}
@@ -333,7 +333,7 @@ func (b *Bench) Drive(edges []signal.Edge, until signal.Time) error {
 		return errClosed
 	case until < b.until:
 		return fmt.Errorf("bench on pins: drive until %v, but edges were handed over until %v", until, b.until)
-	case !b.drive.room(len(edges)):
+	case !b.drive.Room(len(edges)):
 		return fmt.Errorf("bench on pins, at %v: no room for %d more edges; hand over less than a second at a time", b.Now(), len(edges))
 	}
 	if err := plan(b.planned, edges, b.until, until, b.drives); err != nil {
@@ -351,8 +351,8 @@ func (b *Bench) drives(l signal.Line) bool {
 }
 
 // push queues edges. The queue has room for them.
-func (b *Bench) push(q *ring[change], edges []signal.Edge) {
-	tail := q.tail.Load()
+func (b *Bench) push(q *realtime.Ring[change], edges []signal.Edge) {
+	tail := q.Tail.Load()
 	for _, e := range edges {
 		g := b.group[e.Line] & 31
 		c := change{at: e.At, group: g, apart: apart(b.before[g], e.At)}
@@ -362,8 +362,8 @@ func (b *Bench) push(q *ring[change], edges []signal.Edge) {
 		} else {
 			c.clear = b.bit[e.Line]
 		}
-		q.slot[tail&q.mask] = c
+		q.Slot[tail&q.Mask] = c
 		tail++
 	}
-	q.tail.Store(tail)
+	q.Tail.Store(tail)
 }

@@ -11,6 +11,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -46,7 +47,7 @@ type CharBench struct {
 
 	until   signal.Time // up to which edges were handed over
 	waited  signal.Time // what was last waited for
-	drive   *ring[charChange]
+	drive   *realtime.Ring[charChange]
 	bit     []uint64 // of driven lines, by line
 	group   []uint8
 	planned []bool        // level of each line once all that was handed over is played
@@ -105,7 +106,7 @@ func newCharBench(s CharSettings, device charDevice) (*CharBench, error) {
 	b := &CharBench{
 		layout: s.Layout, device: device, feed: s.Feed, resetFor: s.ResetFor,
 		clock: func() signal.Time { return signal.Time(cdev.Now() - zero) },
-		drive: newRing[charChange](17),
+		drive: realtime.NewRing[charChange](17),
 		group: groups(s.Layout), before: make([]signal.Time, 256),
 	}
 	lines := b.sort(s)
@@ -277,7 +278,7 @@ func sleep(t signal.Time) {
 // played says whether all changes up to t are put out.
 func (b *CharBench) played(t signal.Time) bool {
 	for _, q := range b.play.queues {
-		if !q.empty() && q.oldest().at <= t {
+		if !q.Empty() && q.Oldest().at <= t {
 			return false
 		}
 	}

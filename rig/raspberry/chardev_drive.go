@@ -5,6 +5,7 @@ package raspberry
 import (
 	"fmt"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -17,7 +18,7 @@ func (b *CharBench) Drive(edges []signal.Edge, until signal.Time) error {
 	switch {
 	case until < b.until:
 		return fmt.Errorf("bench on the character device: drive until %v, but edges were handed over until %v", until, b.until)
-	case !b.drive.room(len(edges)):
+	case !b.drive.Room(len(edges)):
 		return fmt.Errorf("bench on the character device, at %v: no room for %d more edges; hand over less than a second at a time", b.clock(), len(edges))
 	}
 	if err := plan(b.planned, edges, b.until, until, b.drives); err != nil {
@@ -34,17 +35,17 @@ func (b *CharBench) drives(l signal.Line) bool {
 }
 
 // push queues edges. The queue has room for them.
-func (b *CharBench) push(q *ring[charChange], edges []signal.Edge) {
+func (b *CharBench) push(q *realtime.Ring[charChange], edges []signal.Edge) {
 	if len(edges) == 0 {
 		return
 	}
-	tail := q.tail.Load()
+	tail := q.Tail.Load()
 	for _, e := range edges {
 		g := b.group[e.Line]
-		q.slot[tail&q.mask] = charChange{at: e.At, bit: b.bit[e.Line], line: e.Line, level: e.Level, group: g, apart: apart(b.before[g], e.At)}
+		q.Slot[tail&q.Mask] = charChange{at: e.At, bit: b.bit[e.Line], line: e.Line, level: e.Level, group: g, apart: apart(b.before[g], e.At)}
 		b.before[g] = e.At
 		tail++
 	}
-	q.tail.Store(tail)
+	q.Tail.Store(tail)
 	b.play.wake(edges[0].At)
 }

@@ -39,7 +39,7 @@ type charChange struct {
 type charPlayer struct {
 	out    charOutputs
 	clock  func() signal.Time
-	queues []*ring[charChange]
+	queues []*realtime.Ring[charChange]
 	level  []bool // on the wires, by line
 	last   [256]signal.Time
 	due    []charChange       // at one time
@@ -47,8 +47,8 @@ type charPlayer struct {
 	took   realtime.Histogram // each call
 
 	reading atomic.Bool
-	back    *ring[signal.Edge] // what was put out, while somebody reads it
-	unread  atomic.Uint32      // what there was no room for
+	back    *realtime.Ring[signal.Edge] // what was put out, while somebody reads it
+	unread  atomic.Uint32               // what there was no room for
 
 	failure atomic.Pointer[error]
 	request atomic.Pointer[request]
@@ -66,7 +66,7 @@ func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layo
 	if err != nil {
 		return nil, fmt.Errorf("wake the player: %w", err)
 	}
-	p := &charPlayer{out: out, clock: clock, back: newRing[signal.Edge](17), bell: bell}
+	p := &charPlayer{out: out, clock: clock, back: realtime.NewRing[signal.Edge](17), bell: bell}
 	for _, l := range layout.Lines {
 		p.level = append(p.level, l.Idle)
 	}
@@ -104,8 +104,8 @@ func (p *charPlayer) run(seat realtime.Seat, refused chan<- []string) {
 func (p *charPlayer) next() signal.Time {
 	next := signal.Time(math.MaxInt64)
 	for _, q := range p.queues {
-		if head := q.head.Load(); head != q.tail.Load() {
-			next = min(next, p.when(&q.slot[head&q.mask]))
+		if head := q.Head.Load(); head != q.Tail.Load() {
+			next = min(next, p.when(&q.Slot[head&q.Mask]))
 		}
 	}
 	return next
@@ -119,10 +119,10 @@ func (p *charPlayer) when(c *charChange) signal.Time {
 // step puts out what may be put out now, of each queue what was planned for one time.
 func (p *charPlayer) step(now signal.Time) {
 	for _, q := range p.queues {
-		head, tail := q.head.Load(), q.tail.Load()
+		head, tail := q.Head.Load(), q.Tail.Load()
 		p.due = p.due[:0]
 		for ; head != tail && len(p.due) < cap(p.due); head++ {
-			c := &q.slot[head&q.mask]
+			c := &q.Slot[head&q.Mask]
 			if p.when(c) > now || len(p.due) > 0 && (c.at != p.due[0].at || p.grouped(c.group)) {
 				break
 			}
@@ -130,7 +130,7 @@ func (p *charPlayer) step(now signal.Time) {
 		}
 		if len(p.due) > 0 {
 			p.put(p.due)
-			q.head.Store(head)
+			q.Head.Store(head)
 		}
 	}
 }
@@ -191,23 +191,23 @@ func (p *charPlayer) tell(e signal.Edge) {
 	if !p.reading.Load() {
 		return
 	}
-	tail := p.back.tail.Load()
-	if tail-p.back.head.Load() == uint32(len(p.back.slot)) {
+	tail := p.back.Tail.Load()
+	if tail-p.back.Head.Load() == uint32(len(p.back.Slot)) {
 		p.unread.Add(1)
 		return
 	}
-	p.back.slot[tail&p.back.mask] = e
-	p.back.tail.Store(tail + 1)
+	p.back.Slot[tail&p.back.Mask] = e
+	p.back.Tail.Store(tail + 1)
 }
 
 // read appends what was put out since the last call, up to a time.
 func (p *charPlayer) read(dst []signal.Edge, until signal.Time) ([]signal.Edge, error) {
 	p.reading.Store(true)
-	head, tail := p.back.head.Load(), p.back.tail.Load()
-	for ; head != tail && p.back.slot[head&p.back.mask].At <= until; head++ {
-		dst = append(dst, p.back.slot[head&p.back.mask])
+	head, tail := p.back.Head.Load(), p.back.Tail.Load()
+	for ; head != tail && p.back.Slot[head&p.back.Mask].At <= until; head++ {
+		dst = append(dst, p.back.Slot[head&p.back.Mask])
 	}
-	p.back.head.Store(head)
+	p.back.Head.Store(head)
 	if n := p.unread.Swap(0); n > 0 {
 		return dst, fmt.Errorf("%d driven edges were lost, as nobody read them back in time", n)
 	}
@@ -217,7 +217,7 @@ func (p *charPlayer) read(dst []signal.Edge, until signal.Time) ([]signal.Edge, 
 // drop forgets what was still to be put out.
 func (p *charPlayer) drop() {
 	for _, q := range p.queues {
-		q.head.Store(q.tail.Load())
+		q.Head.Store(q.Tail.Load())
 	}
 }
 

@@ -71,6 +71,6 @@ func TestSafeDropsWhatWaitsForACall(t *testing.T) {
 		assert.False(t, chip.high(offset))
 	}
 	for _, q := range b.play.queues {
-		assert.True(t, q.empty())
+		assert.True(t, q.Empty())
 	}
 }

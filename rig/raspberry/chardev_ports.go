@@ -9,6 +9,7 @@ import (
 	"slices"
 
 	"hilrig/rig"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/serial"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -18,7 +19,7 @@ import (
 type charPort struct {
 	device *serial.Port // nil: levels
 	uart   wire.UART
-	queue  *ring[charChange]
+	queue  *realtime.Ring[charChange]
 	edges  []signal.Edge
 	busy   signal.Time // end of the last stop bit handed over
 }
@@ -41,7 +42,7 @@ func (b *CharBench) openPorts(s CharSettings) error {
 				return fmt.Errorf("bench on the character device: %w", err)
 			}
 		} else {
-			one.queue = newRing[charChange](15)
+			one.queue = realtime.NewRing[charChange](15)
 			b.play.queues = append(b.play.queues, one.queue)
 		}
 		b.portOf[p.Line] = int16(i)
@@ -94,7 +95,7 @@ func (b *CharBench) Send(p signal.Port, at signal.Time, data []byte) (end signal
 	}
 	edges, end := o.uart.Append(o.edges[:0], max(at, o.busy), data)
 	o.edges = edges
-	if !o.queue.room(len(edges)) {
+	if !o.queue.Room(len(edges)) {
 		return 0, fmt.Errorf("bench on the character device: send on %s at %v: too much is still under way", b.layout.Ports[p].Name, at)
 	}
 	b.push(o.queue, edges)

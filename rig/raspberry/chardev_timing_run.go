@@ -175,7 +175,7 @@ func (p *charTiming) hand(source charEdges, from signal.Time) error {
 	behind := p.bench.clock() - from
 	p.edges = source.until(p.edges[:0], from+tick)
 	p.kept.Planned += uint64(len(p.edges))
-	if behind > GivesUp || !p.bench.drive.room(len(p.edges)) {
+	if behind > GivesUp || !p.bench.drive.Room(len(p.edges)) {
 		source.takeBack()
 		p.kept.Skipped += uint64(len(p.edges))
 		return nil

@@ -1,12 +1,15 @@
 package raspberry
 
-import "hilrig/rig/signal"
+import (
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
 
 // overdue is the player's log of edges that it played late: stretches, not edges, as
 // after a stall there are hundreds.
 type overdue struct {
 	open signal.LateStretch // Count 0: none
-	told *ring[signal.LateStretch]
+	told *realtime.Ring[signal.LateStretch]
 }
 
 // add notes an edge that was due and was played now.
@@ -34,11 +37,11 @@ func (o *overdue) add(due, now signal.Time) {
 //
 //go:nosplit
 func (o *overdue) tell() {
-	if o.open.Count == 0 || !o.told.room(1) {
+	if o.open.Count == 0 || !o.told.Room(1) {
 		return
 	}
-	tail := o.told.tail.Load()
-	o.told.slot[tail&o.told.mask] = o.open
-	o.told.tail.Store(tail + 1)
+	tail := o.told.Tail.Load()
+	o.told.Slot[tail&o.told.Mask] = o.open
+	o.told.Tail.Store(tail + 1)
 	o.open = signal.LateStretch{}
 }

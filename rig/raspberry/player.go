@@ -29,7 +29,7 @@ func apart(before, at signal.Time) uint32 {
 // queues are in order of time each; a change that has to wait for its group holds
 // up those behind it in its queue.
 type player struct {
-	queues  []*ring[change]
+	queues  []*realtime.Ring[change]
 	last    [32]signal.Time // when each group last changed
 	late    realtime.Histogram
 	logged  uint32 // lines of which overdue tells
@@ -46,13 +46,13 @@ func (p *player) step(bank Bank, now signal.Time) {
 		p.overdue.tell()
 	}
 	for _, q := range p.queues {
-		head := q.head.Load()
-		if head == q.full {
-			if q.full = q.tail.Load(); head == q.full {
+		head := q.Head.Load()
+		if head == q.Full {
+			if q.Full = q.Tail.Load(); head == q.Full {
 				continue
 			}
 		}
-		c := &q.slot[head&q.mask]
+		c := &q.Slot[head&q.Mask]
 		last := &p.last[c.group&31]
 		if c.at > now || now < *last+signal.Time(c.apart) {
 			continue
@@ -71,14 +71,14 @@ func (p *player) step(bank Bank, now signal.Time) {
 		if late > rig.LateFloor && (c.set|c.clear)&p.logged != 0 {
 			p.overdue.add(c.at, now)
 		}
-		q.head.Store(head + 1)
+		q.Head.Store(head + 1)
 	}
 }
 
 // drop forgets what was still to be put out. The loop has to stand still.
 func (p *player) drop() {
 	for _, q := range p.queues {
-		q.full = q.tail.Load()
-		q.head.Store(q.full)
+		q.Full = q.Tail.Load()
+		q.Head.Store(q.Full)
 	}
 }

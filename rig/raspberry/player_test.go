@@ -81,7 +81,7 @@ func TestSafeDropsWhatWaits(t *testing.T) {
 	bench.makeSafe(t0 + ms/2)
 	assert.Equal(t, idle, m.Level()&(bit|other|idle), "at rest")
 	for _, q := range p.queues {
-		assert.True(t, q.empty(), "nothing waits")
+		assert.True(t, q.Empty(), "nothing waits")
 	}
 	for at := t0; at < t0+10*ms; at += 10 * signal.Microsecond {
 		p.step(m, at)

@@ -6,6 +6,7 @@ import (
 	"math"
 
 	"hilrig/rig"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/serial"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -15,7 +16,7 @@ import (
 type port struct {
 	device *serial.Port // nil: levels
 	uart   wire.UART
-	queue  *ring[change]
+	queue  *realtime.Ring[change]
 	edges  []signal.Edge
 	busy   signal.Time // end of the last stop bit handed over
 }
@@ -41,7 +42,7 @@ func (b *Bench) openPorts(devices map[string]string, rank int) error {
 				b.turns.ports = append(b.turns.ports, one.device)
 			}
 		} else {
-			one.queue = newRing[change](15)
+			one.queue = realtime.NewRing[change](15)
 			b.loop.player.queues = append(b.loop.player.queues, one.queue)
 		}
 		b.portOf[p.Line] = int16(i)
@@ -109,7 +110,7 @@ func (b *Bench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Tim
 	}
 	edges, end := o.uart.Append(o.edges[:0], max(at, o.busy), data)
 	o.edges = edges
-	if !o.queue.room(len(edges)) {
+	if !o.queue.Room(len(edges)) {
 		return 0, fmt.Errorf("bench on pins: send on %s at %v: too much is still under way", b.layout.Ports[p].Name, at)
 	}
 	b.push(o.queue, edges)

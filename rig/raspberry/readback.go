@@ -3,6 +3,7 @@ package raspberry
 import (
 	"fmt"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -55,7 +56,7 @@ func (b *Bench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 		b.reading = true
 		b.do(false, func(signal.Time) {
 			s.level = s.level&^b.back | b.bank.Level()&b.back
-			s.back, s.driven = b.back, newRing[signal.Edge](17)
+			s.back, s.driven = b.back, realtime.NewRing[signal.Edge](17)
 		})
 	}
 	dst = take(s.driven, dst, b.Now())
@@ -72,10 +73,10 @@ func (b *Bench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 func (b *Bench) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 	b.present()
 	r := b.loop.player.overdue.told
-	head, tail := r.head.Load(), r.tail.Load()
+	head, tail := r.Head.Load(), r.Tail.Load()
 	for ; head != tail; head++ {
-		dst = append(dst, r.slot[head&r.mask])
+		dst = append(dst, r.Slot[head&r.Mask])
 	}
-	r.head.Store(head)
+	r.Head.Store(head)
 	return dst
 }

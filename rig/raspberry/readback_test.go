@@ -14,6 +14,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -292,12 +293,12 @@ func TestTheLogTellsOfEncodersThatAreLate(t *testing.T) {
 
 // Nobody takes the log: what does not fit goes into the last stretch.
 func TestAFullLogLosesNothing(t *testing.T) {
-	o := overdue{told: newRing[signal.LateStretch](2)}
+	o := overdue{told: realtime.NewRing[signal.LateStretch](2)}
 	for i := signal.Time(1); i <= 10; i++ {
 		o.add(i*ms, i*ms+i*20*us)
 		o.tell()
 	}
-	assert.EqualValues(t, 4, o.told.tail.Load())
+	assert.EqualValues(t, 4, o.told.Tail.Load())
 	assert.Equal(t, signal.LateStretch{From: 5 * ms, To: 10*ms + 200*us, Worst: 200 * us, Count: 6}, o.open)
 }
 
@@ -315,7 +316,7 @@ func TestReadingBackAllocatesNothing(t *testing.T) {
 			edges[i] = signal.Edge{At: now + signal.Time(i), Line: []signal.Line{steer, a}[i&1], Level: level}
 		}
 		require.NoError(t, bench.Drive(edges, now+100))
-		for !bench.drive.empty() {
+		for !bench.drive.Empty() {
 			now += 20 * us
 			s.step(m.Level(), now)
 			p.step(m, now)

@@ -20,9 +20,9 @@ type sampler struct {
 	level      uint32
 	began      signal.Time // no later than the start of the read before this one
 	ended      signal.Time // the end of that read
-	captured   *ring[signal.Edge]
-	lost       atomic.Uint32      // edges that the ring had no room for
-	driven     *ring[signal.Edge] // nil while back is 0
+	captured   *realtime.Ring[signal.Edge]
+	lost       atomic.Uint32               // edges that the ring had no room for
+	driven     *realtime.Ring[signal.Edge] // nil while back is 0
 	drivenLost atomic.Uint32
 	gaps       realtime.Histogram
 }
@@ -54,23 +54,23 @@ func (s *sampler) step(level uint32, now signal.Time) {
 // tell puts the level of each of lines into to.
 //
 //go:nosplit
-func (s *sampler) tell(to *ring[signal.Edge], lost *atomic.Uint32, lines uint32, now signal.Time, late uint32) {
+func (s *sampler) tell(to *realtime.Ring[signal.Edge], lost *atomic.Uint32, lines uint32, now signal.Time, late uint32) {
 	level := s.level ^ s.flip
-	tail := to.tail.Load()
+	tail := to.Tail.Load()
 	for bit := 0; lines != 0; bit, lines = bit+1, lines>>1 {
 		if lines&1 == 0 {
 			continue
 		}
-		if tail == to.free {
-			if to.free = to.head.Load() + uint32(len(to.slot)); tail == to.free {
+		if tail == to.Free {
+			if to.Free = to.Head.Load() + uint32(len(to.Slot)); tail == to.Free {
 				lost.Add(1)
 				continue
 			}
 		}
-		to.slot[tail&to.mask] = signal.Edge{At: now, Uncertainty: late, Line: s.lineOf[bit&31], Level: level>>bit&1 != 0}
+		to.Slot[tail&to.Mask] = signal.Edge{At: now, Uncertainty: late, Line: s.lineOf[bit&31], Level: level>>bit&1 != 0}
 		tail++
 	}
-	to.tail.Store(tail)
+	to.Tail.Store(tail)
 }
 
 // take appends what was captured up to and including until to dst.
@@ -80,15 +80,15 @@ func (s *sampler) take(dst []signal.Edge, until signal.Time) []signal.Edge {
 
 // take appends the edges in r up to and including until to dst. Any goroutine may
 // call it, one at a time.
-func take(r *ring[signal.Edge], dst []signal.Edge, until signal.Time) []signal.Edge {
-	head, tail := r.head.Load(), r.tail.Load()
+func take(r *realtime.Ring[signal.Edge], dst []signal.Edge, until signal.Time) []signal.Edge {
+	head, tail := r.Head.Load(), r.Tail.Load()
 	for ; head != tail; head++ {
-		e := r.slot[head&r.mask]
+		e := r.Slot[head&r.Mask]
 		if e.At > until {
 			break
 		}
 		dst = append(dst, e)
 	}
-	r.head.Store(head)
+	r.Head.Store(head)
 	return dst
 }

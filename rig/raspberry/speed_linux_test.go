@@ -41,7 +41,7 @@ func TestTheLoopIsFastEnough(t *testing.T) {
 
 func readsPerSecond() float64 {
 	m, c := &Memory{}, newClock()
-	s := sampler{blind: signal.Second, captured: newRing[signal.Edge](10)}
+	s := sampler{blind: signal.Second, captured: realtime.NewRing[signal.Edge](10)}
 	const n = 500_000
 	began := threadTime()
 	for range n {
@@ -66,7 +66,7 @@ func edgesPerSecond(t *testing.T) float64 {
 			edges[i] = signal.Edge{At: now, Level: level}
 		}
 		require.NoError(t, b.Drive(edges, now))
-		for !b.drive.empty() {
+		for !b.drive.Empty() {
 			now = c.now()
 			s.sampler.step(s.bank.Level(), now)
 			s.player.step(s.bank, now)

@@ -6,13 +6,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
 // One sample of the memory bank: 50 ns are 20 M reads a second.
 func BenchmarkSample(b *testing.B) {
 	m, c := &Memory{}, newClock()
-	s := sampler{blind: signal.Second, captured: newRing[signal.Edge](10)}
+	s := sampler{blind: signal.Second, captured: realtime.NewRing[signal.Edge](10)}
 	for b.Loop() {
 		s.step(m.Level(), c.now())
 	}
@@ -31,7 +32,7 @@ func BenchmarkEdge(b *testing.B) {
 		if err := bench.Drive(edges, now); err != nil {
 			b.Fatal(err)
 		}
-		for !bench.drive.empty() {
+		for !bench.drive.Empty() {
 			now = c.now()
 			s.sampler.step(s.bank.Level(), now)
 			s.player.step(s.bank, now)
@@ -60,7 +61,7 @@ func TestEdgePathAllocatesNothing(t *testing.T) {
 			edges[i] = signal.Edge{At: now + signal.Time(i), Level: level}
 		}
 		require.NoError(t, bench.Drive(edges, now+100))
-		for !bench.drive.empty() {
+		for !bench.drive.Empty() {
 			now += us
 			s.sampler.step(s.bank.Level(), now)
 			s.player.step(s.bank, now)

@@ -130,7 +130,7 @@ func (p *timingPlay) hand(from signal.Time) error {
 	edges := p.wheels.until(p.edges[:0], from+tick)
 	p.edges = edges
 	p.kept.Planned += uint64(len(edges))
-	if behind > GivesUp || !p.bench.drive.room(len(edges)) {
+	if behind > GivesUp || !p.bench.drive.Room(len(edges)) {
 		p.wheels.takeBack(edges)
 		p.kept.Skipped += uint64(len(edges))
 		return nil

@@ -140,10 +140,10 @@ func (p *player) due() signal.Time {
 		next = p.overdue.open.To + tellAfter + 1
 	}
 	for _, q := range p.queues {
-		if q.empty() {
+		if q.Empty() {
 			continue
 		}
-		c := q.oldest()
+		c := q.Oldest()
 		next = min(next, max(c.at, p.last[c.group&31]+signal.Time(c.apart)))
 	}
 	return next

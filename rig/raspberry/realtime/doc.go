@@ -10,7 +10,7 @@
 // neither interrupts its loop nor collects garbage.
 //
 // A [Histogram] counts spans of time: gaps between two looks at the lines, how late
-// edges were.
+// edges were. A [Ring] hands values from one goroutine to another without locks.
 //
 // # Units and signs
 //
