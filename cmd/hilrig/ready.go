@@ -112,11 +112,11 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 		return err
 	}
 	b := setup.Bench
-	r := &readiness{screen: screenOn(c.OutOrStdout()), bench: b, wires: live.WiresOf(b), loopback: f.loopback}
+	r := &readiness{screen: screenOn(c.OutOrStdout()), Readiness: live.Readiness{Bench: b, Wires: live.WiresOf(b), Loopback: f.loopback}}
 	r.inputs = f.inputs
 	if f.attended == "yes" {
 		r.spotter = attendedBy(c)
-		r.person = r.spotter
+		r.Person = r.spotter
 	}
 	r.terminal = term.IsTerminal(int(os.Stdin.Fd()))
 	if f.bank != "" {
@@ -133,15 +133,15 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 	}
 	defer live.Release(r.claim)
 	model := thisPi()
-	r.stage("machine", func() []preflight.Finding { return live.TryMachine(c.Context(), setup, &r.wires, model) })
-	r.stage("bench", func() []preflight.Finding { return []preflight.Finding{live.OnPins(r.bench)} })
-	r.pins = true
+	r.stage("machine", func() []preflight.Finding { return live.TryMachine(c.Context(), setup, &r.Wires, model) })
+	r.stage("bench", func() []preflight.Finding { return []preflight.Finding{live.OnPins(r.Bench)} })
+	r.Pins = true
 	r.note, r.noteRotation = r.noteTested, r.noteTurned
 	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := live.Pinned(r.bench, thisPi())
+		_, parts, err := live.Pinned(r.Bench, thisPi())
 		return parts, err
 	}
-	if r.wrong == 0 {
+	if r.Wrong == 0 {
 		if err := r.tidy(c); err != nil {
 			return err
 		}
@@ -154,11 +154,11 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 
 // rehearse tries what stands behind the machine on lines in memory.
 func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setup) error {
-	w, _, err := r.wires.Propose()
+	w, _, err := r.Wires.Propose()
 	if err != nil {
-		return fmt.Errorf("%s: %w", r.bench.Source.Path, err)
+		return fmt.Errorf("%s: %w", r.Bench.Source.Path, err)
 	}
-	r.wires = w
+	r.Wires = w
 	fmt.Fprintln(r, "A rehearsal in memory, with a board made by the program: it says nothing of your machine and wires.")
 	path, err := f.bankFile(r)
 	if err != nil {
@@ -169,11 +169,11 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 		return err
 	}
 	defer live.Release(r.claim)
-	if r.person != nil {
-		r.person = rehearsed{} // the player's
+	if r.Person != nil {
+		r.Person = rehearsed{} // the player's
 	}
 	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := live.InFile(r.bench, path, turns)
+		_, parts, err := live.InFile(r.Bench, path, turns)
 		return parts, err
 	}
 	if err := r.tidy(c); err != nil {

@@ -31,17 +31,17 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 		left   string
 		noted  []interlock.Parts
 	}{
-		{"all well", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
+		{"all well", func(r *readiness) { r.Began, r.Asked, r.Passed = all, true, whole },
 			supervisor.Ending{Worker: "exit status 0"}, nil, exitGo, "READY  for", "", []interlock.Parts{whole}},
-		{"the relay wrong", func(r *readiness) { r.began, r.asked, r.passed.Stop, r.wrong = all, true, true, 1 },
+		{"the relay wrong", func(r *readiness) { r.Began, r.Asked, r.Passed.Stop, r.Wrong = all, true, true, 1 },
 			supervisor.Ending{Worker: "exit status 0"}, nil, exitNotShown, "1 thing wrong", "motors", []interlock.Parts{{Stop: true}}},
-		{"the board wrong", func(r *readiness) { r.began, r.left, r.wrong = all[:2], []string{"yaw_serial", "stop", "relay"}, 4 },
+		{"the board wrong", func(r *readiness) { r.Began, r.Left, r.Wrong = all[:2], []string{"yaw_serial", "stop", "relay"}, 4 },
 			supervisor.Ending{Worker: "exit status 0"}, nil, exitNotShown, "4 things wrong", "yaw_serial, stop, relay, motors", nil},
-		{"tripped before the interlock", func(r *readiness) { r.began = all[:2] },
+		{"tripped before the interlock", func(r *readiness) { r.Began = all[:2] },
 			supervisor.Ending{Tripped: true, Why: "Ctrl-C", Worker: "exit status 4"}, nil, exitTripped, "the interlock tripped: Ctrl-C", "stop, relay, motors", nil},
-		{"tripped as the interlock was tried", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
+		{"tripped as the interlock was tried", func(r *readiness) { r.Began, r.Asked, r.Passed = all, true, whole },
 			supervisor.Ending{Tripped: true, Why: "the terminal was closed", Worker: "signal: killed"}, nil, exitTripped, "the interlock tripped: the terminal was closed", "motors", []interlock.Parts{{}}},
-		{"a line not safe", func(r *readiness) { r.began, r.asked, r.passed = all, true, whole },
+		{"a line not safe", func(r *readiness) { r.Began, r.Asked, r.Passed = all, true, whole },
 			supervisor.Ending{Worker: "exit status 0"}, errors.New("relay: no such line"), exitNotShown, "relay: no such line", "motors", []interlock.Parts{{}}},
 		{"it died before it began", nil,
 			supervisor.Ending{Worker: "exit status 3", Code: exitWrong}, nil, exitNotShown, "ended with exit status 3", "pins, board, stop, relay, motors", nil},
@@ -63,12 +63,12 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 					player := &readiness{}
 					for _, e := range s.Env {
 						if of, yes := strings.CutPrefix(e, foundKey+"="); yes {
-							path, player.found = of, of
+							path, player.Found = of, of
 						}
 					}
 					if tt.found != nil {
 						tt.found(player)
-						require.NoError(t, player.keep())
+						require.NoError(t, player.Keep())
 					}
 					return tt.ending, tt.err
 				}
@@ -80,7 +80,7 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 				}
 				assert.Equal(t, tt.code, code, out.String())
 				assert.Contains(t, out.String(), tt.says)
-				assert.Equal(t, tt.left, strings.Join(r.left, ", "))
+				assert.Equal(t, tt.left, strings.Join(r.Left, ", "))
 				if !rehearsal {
 					assert.Equal(t, tt.noted, noted)
 				}
@@ -93,7 +93,7 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 // With nobody there relay and heartbeat are not moved by anybody.
 func TestNobodyThereMeansNoProof(t *testing.T) {
 	r, _, c, _ := trying(t, interlock.SignalsOnly, "")
-	r.person, r.inputs = nil, live.NewInputs(os.ReadFile)
+	r.Person, r.inputs = nil, live.NewInputs(os.ReadFile)
 	r.turning = func() (supervisor.Parts, error) { return supervisor.Parts{}, nil }
 	r.guarded = func(s supervisor.Settings) (supervisor.Ending, error) {
 		assert.True(t, s.Untested)
@@ -105,8 +105,8 @@ func TestNobodyThereMeansNoProof(t *testing.T) {
 
 // Each stage that drives a line is the player's.
 func TestTheStagesOfThePlayer(t *testing.T) {
-	r := &readiness{found: filepath.Join(t.TempDir(), "none", "found")}
-	require.ErrorContains(t, r.keep(), "what was found is not kept")
-	assert.Equal(t, []string{"lines", "pins", "board", "throttle", "stop", "relay"}, (&readiness{bench: &file.Bench{Power: interlock.MotorsNoWheels}, rotating: rotating{pins: true}}).stagesOnLines())
-	assert.Equal(t, []string{"pins", "loopback", "board", "stop", "relay"}, (&readiness{bench: &file.Bench{Power: interlock.MotorsNoWheels}, loopback: true}).stagesOnLines())
+	r := &readiness{Readiness: live.Readiness{Found: filepath.Join(t.TempDir(), "none", "found")}}
+	require.ErrorContains(t, r.Keep(), "what was found is not kept")
+	assert.Equal(t, []string{"lines", "pins", "board", "throttle", "stop", "relay"}, (&live.Readiness{Bench: &file.Bench{Power: interlock.MotorsNoWheels}, Pins: true}).Stages())
+	assert.Equal(t, []string{"pins", "loopback", "board", "stop", "relay"}, (&live.Readiness{Bench: &file.Bench{Power: interlock.MotorsNoWheels}, Loopback: true}).Stages())
 }

@@ -34,8 +34,6 @@ type rotating struct {
 	inputs       *live.Inputs                                         // the files of the run, which the player gets as they were read
 	claim        *claim.Claim                                         // on the lines; nil: none
 	noteRotation func(right bool) error                               // nil: a rehearsal
-	tripped      bool
-	pins         bool // this machine's, not a rehearsal's
 }
 
 // rehearsedKey is the variable that names the bank of a rehearsal to the player under the
@@ -68,24 +66,24 @@ func (r *rotating) forget() {
 // standing before them.
 func (r *readiness) rotation() []preflight.Finding {
 	switch {
-	case r.person == nil:
-		return notTried("rotation", "nobody is there to see which way the motors turn")
-	case !r.passed.All():
-		return notTried("rotation", "stop input, relay and heartbeat have to pass before")
+	case r.Person == nil:
+		return live.NotTried("rotation", "nobody is there to see which way the motors turn")
+	case !r.Passed.All():
+		return live.NotTried("rotation", "stop input, relay and heartbeat have to pass before")
 	case r.spotter != nil && !r.terminal:
-		return notTried("rotation", "standard input is no terminal; motors turn only where somebody sits at one")
+		return live.NotTried("rotation", "standard input is no terminal; motors turn only where somebody sits at one")
 	}
-	power := r.bench.Power
-	throttle, limit := preflight.FirstTurn(r.bench.Interlock.MotorLimit)
+	power := r.Bench.Power
+	throttle, limit := preflight.FirstTurn(r.Bench.Interlock.MotorLimit)
 	fmt.Fprintf(r, trialText, 100*throttle, 100*limit, power)
 	printItems(r, live.TrialList(power))
 	if r.spotter != nil {
 		yes, err := r.spotter.ask(trialQuestion)
 		switch {
 		case err != nil:
-			return notTried("rotation", err.Error())
+			return live.NotTried("rotation", err.Error())
 		case !yes:
-			return notTried("rotation", "not confirmed; no motor had its supply")
+			return live.NotTried("rotation", "not confirmed; no motor had its supply")
 		}
 	}
 	return r.underGuard()
@@ -113,7 +111,7 @@ func (r *readiness) underGuard() []preflight.Finding {
 		return live.Failed(err)
 	}
 	settings := supervisor.Settings{
-		Parts: parts, Power: r.bench.Power, Tested: r.passed, Trial: true, Confirmed: true,
+		Parts: parts, Power: r.Bench.Power, Tested: r.Passed, Trial: true, Confirmed: true,
 	}
 	ending, err := r.runGuarded(settings, partRotation)
 	found := r.endingOf(ending, err)
@@ -156,8 +154,8 @@ func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Fi
 	}
 	switch {
 	case ending.Tripped:
-		r.tripped = true
-		return append(wrong("the interlock tripped: "+ending.Why, cureTrip), told(err)...)
+		r.Tripped = true
+		return append(wrong("the interlock tripped: "+ending.Why, live.CureTrip), told(err)...)
 	case err != nil:
 		return told(err)
 	case ending.Code == exitGo:
@@ -165,13 +163,10 @@ func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Fi
 	case ending.Code == exitNoGo:
 		return wrong("not as it should be, as said above", "put it right with the supply taken away by hand, and be ready anew")
 	case ending.Code == exitNotShown:
-		return notTried("rotation", "not all four were looked at")
+		return live.NotTried("rotation", "not all four were looked at")
 	}
 	return wrong("the player ended with "+ending.Worker, "see what it said")
 }
-
-// cureTrip is what is to be done after a trip.
-const cureTrip = "take the motors' supply away by hand, see to what it says, and be ready anew"
 
 // told is what is found of an error; nothing of none.
 func told(err error) []preflight.Finding {
@@ -187,7 +182,7 @@ func (r *readiness) noteTurned(right bool) error {
 	if err != nil {
 		return err
 	}
-	return supervisor.NoteRotation(state, live.MotorsWired(r.bench), right)
+	return supervisor.NoteRotation(state, live.MotorsWired(r.Bench), right)
 }
 
 // pass has a file bring what the person writes, for another program. End takes the person

@@ -29,8 +29,8 @@ import (
 func rotatingWith(t *testing.T, answers string) (*readiness, *bytes.Buffer) {
 	t.Helper()
 	r, _, _, out := trying(t, interlock.WheelsOffGround, answers)
-	r.passed = interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
-	r.spotter, r.terminal = r.person.(*person), true
+	r.Passed = interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
+	r.spotter, r.terminal = r.Person.(*person), true
 	r.turning = func() (supervisor.Parts, error) { return supervisor.Parts{}, nil }
 	r.inputs = live.NewInputs(func(string) ([]byte, error) { return []byte("as it was read"), nil })
 	_, err := r.inputs.Read("bench.yaml")
@@ -45,8 +45,8 @@ func TestNothingTurnsUnasked(t *testing.T) {
 		of            func(r *readiness)
 		says          string
 	}{
-		{"nobody there", "yes\n", func(r *readiness) { r.person = nil }, "nobody is there"},
-		{"the relay not tried", "yes\n", func(r *readiness) { r.passed.Relay = false }, "have to pass before"},
+		{"nobody there", "yes\n", func(r *readiness) { r.Person = nil }, "nobody is there"},
+		{"the relay not tried", "yes\n", func(r *readiness) { r.Passed.Relay = false }, "have to pass before"},
 		{"no terminal", "yes\n", func(r *readiness) { r.terminal = false }, "no terminal"},
 		{"no", "no\n", func(*readiness) {}, "not confirmed; no motor had its supply"},
 		{"no answer", "", func(*readiness) {}, "nobody answers"},
@@ -59,10 +59,10 @@ func TestNothingTurnsUnasked(t *testing.T) {
 			}
 			tt.of(r)
 			r.stage("rotation", r.rotation)
-			r.stage("motors", r.motors)
+			r.stage("motors", r.Motors)
 			assert.Contains(t, out.String(), tt.says)
 			assert.Contains(t, out.String(), "not everything was tried: rotation")
-			assert.Equal(t, 1, r.wrong)
+			assert.Equal(t, 1, r.Wrong)
 		})
 	}
 }
@@ -100,7 +100,7 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 				return tt.ending, tt.err
 			}
 			r.stage("rotation", r.rotation)
-			r.stage("motors", r.motors)
+			r.stage("motors", r.Motors)
 			code := exitGo
 			var e ended
 			if err := r.end(); errors.As(err, &e) {
@@ -111,7 +111,7 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 			assert.Equal(t, tt.noted, noted)
 			assert.True(t, got.Trial && !got.Rotation && got.Confirmed, "%+v", got)
 			assert.Equal(t, interlock.WheelsOffGround, got.Power)
-			assert.Equal(t, r.passed, got.Tested)
+			assert.Equal(t, r.Passed, got.Tested)
 			data, err := inputs.Read("bench.yaml")
 			require.NoError(t, err)
 			assert.Equal(t, "as it was read", string(data), "the player gets it")

@@ -79,7 +79,7 @@ func trying(t *testing.T, power interlock.Power, answers string) (*readiness, *p
 	clock := new(realtime.Manual)
 	clock.SleepUntil(signal.Second) // as a machine's, which does not begin at 0
 	lines := preflight.NewRehearsal(&w).On(clock)
-	return &readiness{screen: screenOn(out), bench: b, wires: w, lines: lines, person: attendedBy(c)}, lines, c, out
+	return &readiness{screen: screenOn(out), Readiness: live.Readiness{Bench: b, Wires: w, Lines: lines, Person: attendedBy(c)}}, lines, c, out
 }
 
 // Without a yes no line is touched.
@@ -93,14 +93,14 @@ func TestCautionsComeFirst(t *testing.T) {
 		for _, word := range []string{"Disconnect", "wheels", "clamp", "lithium", "eyes", "hair", "bystanders", "not a safety device", "local rules", "qualified"} {
 			assert.Contains(t, out.String(), word)
 		}
-		assert.Equal(t, tt.on, r.wrong == 0)
+		assert.Equal(t, tt.on, r.Wrong == 0)
 	}
 }
 
 // noBoard leaves the board out: that has scripts of its own.
 func noBoard(r *readiness) {
-	r.stage("stop", r.stop)
-	r.stage("relay", r.relay)
+	r.stage("stop", r.TryStop)
+	r.stage("relay", r.TryRelay)
 }
 
 // moved is a person whose hand is the rehearsal's, and whose eyes are a list of
@@ -127,12 +127,12 @@ func TestWhatAPersonSawDecides(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			t.Parallel()
 			r, lines, _, out := trying(t, interlock.SignalsOnly, tt.answers)
-			r.person = moved{lines, r.person.(*person)}
+			r.Person = moved{lines, r.Person.(*person)}
 			noBoard(r)
-			assert.Equal(t, tt.wrong, r.wrong, out.String())
-			assert.Equal(t, tt.passed, r.passed)
-			assert.True(t, r.asked)
-			high, err := lines.Read(r.wires.Relay)
+			assert.Equal(t, tt.wrong, r.Wrong, out.String())
+			assert.Equal(t, tt.passed, r.Passed)
+			assert.True(t, r.Asked)
+			high, err := lines.Read(r.Wires.Relay)
 			require.NoError(t, err)
 			assert.False(t, high, "the relay's line ends low")
 		})
@@ -146,9 +146,9 @@ func TestPoweredMotorsNeedTheInterlockTried(t *testing.T) {
 		code  int
 	}{{interlock.SignalsOnly, exitGo}, {interlock.MotorsNoWheels, exitNotShown}, {interlock.WheelsOffGround, exitNotShown}} {
 		r, _, _, out := trying(t, tt.power, "")
-		r.person = nil
+		r.Person = nil
 		noBoard(r)
-		r.stage("motors", r.motors)
+		r.stage("motors", r.Motors)
 		var e ended
 		if err := r.end(); err != nil {
 			require.ErrorAs(t, err, &e)
@@ -163,22 +163,22 @@ func TestTheInterlockIsTriedBehindTheBoard(t *testing.T) {
 	none := func() error { return errors.New("no bench") }
 	r, _, c, _ := trying(t, interlock.SignalsOnly, "")
 	r.onLines(c, nil, none)
-	assert.False(t, r.asked)
-	assert.Equal(t, []string{"pins", "board"}, r.began)
-	assert.Equal(t, 1, r.wrong)
+	assert.False(t, r.Asked)
+	assert.Equal(t, []string{"pins", "board"}, r.Began)
+	assert.Equal(t, 1, r.Wrong)
 }
 
 // A bench needs the lines for itself: they are given back before and taken after, and
 // that they could not be taken again is wrong.
 func TestLinesAreLent(t *testing.T) {
 	r, lines, _, _ := trying(t, interlock.SignalsOnly, "")
-	during := func() []preflight.Finding { assert.Nil(t, r.lines); return nil }
-	r.open = func() error { r.lines = lines; return nil }
-	assert.Empty(t, r.lend(during))
-	assert.Same(t, lines, r.lines)
-	r.open = func() error { return errors.New("gone; plug it in") }
-	assert.Equal(t, []preflight.Finding{{Check: "bench", Grade: preflight.Wrong, Says: "gone", Cure: "plug it in"}}, r.lend(during))
-	assert.Nil(t, r.lines)
+	during := func() []preflight.Finding { assert.Nil(t, r.Lines); return nil }
+	r.Open = func() error { r.Lines = lines; return nil }
+	assert.Empty(t, r.Lend(during))
+	assert.Same(t, lines, r.Lines)
+	r.Open = func() error { return errors.New("gone; plug it in") }
+	assert.Equal(t, []preflight.Finding{{Check: "bench", Grade: preflight.Wrong, Says: "gone", Cure: "plug it in"}}, r.Lend(during))
+	assert.Nil(t, r.Lines)
 }
 
 // Whatever is wrong, what stands behind it is not tried.
@@ -193,7 +193,7 @@ func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
 	})
 	r.stage("three", func() []preflight.Finding { reached = true; return nil })
 	assert.False(t, reached)
-	assert.Equal(t, []string{"three"}, r.left)
+	assert.Equal(t, []string{"three"}, r.Left)
 	assert.Regexp(t, `(?m)^  doubtful +a +s\n +note: c$`, out.String())
 	assert.Regexp(t, `(?m)^  WRONG +b +s\n +cure: d$`, out.String())
 }
@@ -201,8 +201,8 @@ func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
 // On a machine without pins there is nothing to open.
 func TestNoLinesWithoutAWayToThem(t *testing.T) {
 	r, _, _, out := trying(t, interlock.SignalsOnly, "")
-	r.lines = nil
+	r.Lines = nil
 	r.openLines(pinout.NoPi, nil)
-	assert.Nil(t, r.lines)
-	assert.Equal(t, 1, r.wrong, out.String())
+	assert.Nil(t, r.Lines)
+	assert.Equal(t, 1, r.Wrong, out.String())
 }

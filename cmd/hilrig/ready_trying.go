@@ -33,40 +33,39 @@ func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, names []string)
 	r.onLines(c, setup, func() error {
 		return live.PutUnderGuard(w, setup, real, parts, live.Limit(setup.Bench.Interlock.MotorLimit))
 	})
-	if r.lines != nil {
-		_ = r.lines.Close() // the guard says which is not safe
+	if r.Lines != nil {
+		_ = r.Lines.Close() // the guard says which is not safe
 	}
-	return r.keep()
+	return r.Keep()
 }
 
 // trying returns a readiness whose lines are open: this machine's, or those of a rehearsal in
 // the bank at path.
 func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, b *file.Bench, path string, parts *supervisor.Parts) (*readiness, error) {
-	r := &readiness{
-		screen: screenOn(c.OutOrStdout()), bench: b, wires: live.WiresOf(b), loopback: f.loopback,
-		worker: w, found: os.Getenv(foundKey),
-	}
+	r := &readiness{screen: screenOn(c.OutOrStdout()), Readiness: live.Readiness{
+		Bench: b, Wires: live.WiresOf(b), Loopback: f.loopback, Worker: w, Found: os.Getenv(foundKey),
+	}}
 	if f.bank == "" {
 		if f.attended == "yes" {
-			r.person = attendedBy(c)
+			r.Person = attendedBy(c)
 		}
 		r.openLines(thisPi(), parts)
 		return r, nil
 	}
 	var err error
-	if r.wires, _, err = r.wires.Propose(); err != nil {
+	if r.Wires, _, err = r.Wires.Propose(); err != nil {
 		return nil, err
 	}
-	lines := live.Rehearsal(&r.wires, f.loopback, turns)
-	r.open = func() error {
+	lines := live.Rehearsal(&r.Wires, f.loopback, turns)
+	r.Open = func() error {
 		opened, err := live.OpenRehearsed(w, lines, path, parts)
 		if err == nil {
-			r.lines = opened
+			r.Lines = opened
 		}
 		return err
 	}
 	if f.attended == "yes" {
-		r.person = rehearsed{lines, r.screen}
+		r.Person = rehearsed{lines, r.screen}
 	}
-	return r, r.open()
+	return r, r.Open()
 }

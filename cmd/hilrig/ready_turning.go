@@ -50,9 +50,9 @@ func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string
 		}
 	})
 	switch {
-	case r.wrong > 0:
+	case r.Wrong > 0:
 		return endWith(exitNoGo)
-	case len(r.left) > 0:
+	case len(r.Left) > 0:
 		return endWith(exitNotShown)
 	}
 	return nil

@@ -49,13 +49,13 @@ func rotateOnly(path string) int {
 	if err != nil {
 		panic(err)
 	}
-	r := &readiness{screen: screenOn(os.Stdout), bench: b, passed: interlock.Parts{Stop: true, Relay: true, Heartbeat: true}}
+	r := &readiness{screen: screenOn(os.Stdout), Readiness: live.Readiness{Bench: b, Passed: interlock.Parts{Stop: true, Relay: true, Heartbeat: true}}}
 	r.inputs = live.NewInputs(os.ReadFile)
 	if _, err := r.inputs.Read(os.Args[4]); err != nil {
 		panic(err)
 	}
 	r.spotter = attendedBy(c)
-	r.person, r.terminal = r.spotter, term.IsTerminal(int(os.Stdin.Fd()))
+	r.Person, r.terminal = r.spotter, term.IsTerminal(int(os.Stdin.Fd()))
 	r.turning = func() (supervisor.Parts, error) {
 		_, parts, err := live.InFile(b, path, turns)
 		return parts, err
@@ -65,7 +65,7 @@ func rotateOnly(path string) int {
 		return nil
 	}
 	r.stage("rotation", r.rotation)
-	r.stage("motors", r.motors)
+	r.stage("motors", r.Motors)
 	if e, ok := r.end().(ended); ok {
 		return e.code
 	}

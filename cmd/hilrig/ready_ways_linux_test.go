@@ -69,7 +69,7 @@ func stayIn(ctx context.Context, stage string) int {
 	if err != nil {
 		panic(err)
 	}
-	r.person = undecided{r.person, ctx}
+	r.Person = undecided{r.Person, ctx}
 	put := func() error { return live.PutUnderGuard(w, setup, real, parts, 1) }
 	if stage == "throttle" {
 		if err := put(); err != nil {
@@ -78,22 +78,22 @@ func stayIn(ctx context.Context, stage string) int {
 	}
 	tries := map[string]func() []preflight.Finding{
 		"pins": func() []preflight.Finding {
-			return r.driving(func() []preflight.Finding { return preflight.TryPins(r.lines, &r.wires) })
+			return r.Driving(func() []preflight.Finding { return preflight.TryPins(r.Lines, &r.Wires) })
 		},
-		"loopback": func() []preflight.Finding { return r.driving(r.jumpers) },
+		"loopback": func() []preflight.Finding { return r.Driving(r.jumpers) },
 		"board": func() []preflight.Finding {
-			return r.lend(func() []preflight.Finding { return r.board(c, setup, put) })
+			return r.Lend(func() []preflight.Finding { return r.board(c, setup, put) })
 		},
 		"throttle": func() []preflight.Finding {
-			return r.lend(func() []preflight.Finding { return live.TryThrottle(ctx, setup) })
+			return r.Lend(func() []preflight.Finding { return live.TryThrottle(ctx, setup) })
 		},
-		"relay": r.relay,
+		"relay": r.TryRelay,
 	}
-	for r.stage(stage, tries[stage]); !r.over(); r.wrong = 0 { // what is found does not matter
+	for r.stage(stage, tries[stage]); !r.Over(); r.Wrong = 0 { // what is found does not matter
 		r.stage(stage, tries[stage])
 	}
-	if r.lines != nil {
-		_ = r.lines.Close()
+	if r.Lines != nil {
+		_ = r.Lines.Close()
 	}
 	return exitTripped
 }

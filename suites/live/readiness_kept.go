@@ -1,0 +1,84 @@
+package live
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"slices"
+
+	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/supervisor"
+)
+
+// CureTrip is what is to be done after a trip.
+const CureTrip = "take the motors' supply away by hand, see to what it says, and be ready anew"
+
+// Took takes over what the player found, and returns what it could not say itself.
+func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight.Finding) {
+	before := len(r.Left)
+	kept, unread := r.fetch()
+	if ending.Tripped || err != nil || unread != nil {
+		r.Passed.Stop, r.Passed.Relay, r.Passed.Heartbeat = false, false, false
+	}
+	switch {
+	case ending.Tripped:
+		r.Tripped = true
+		found = append(found, preflight.Finding{Check: "interlock", Grade: preflight.Wrong, Says: "the interlock tripped: " + ending.Why, Cure: CureTrip})
+	case unread != nil && err == nil:
+		found = append(found, preflight.Finding{Check: "player", Grade: preflight.Wrong, Says: "ended with " + ending.Worker, Cure: "see what it said"})
+	}
+	if err != nil {
+		found = append(found, Failed(err)[0])
+	}
+	for _, name := range r.Stages() {
+		if !slices.Contains(kept.Began, name) && !slices.Contains(r.Left[before:], name) {
+			r.Left = append(r.Left, name)
+		}
+	}
+	return found
+}
+
+// kept is what a player found.
+type kept struct {
+	Began, Left             []string
+	Wrong, Doubtful, Spared int
+	Asked                   bool
+	Stop, Relay, Heartbeat  bool // passed
+}
+
+// Keep leaves what was found so far to the guard's side.
+func (r *Readiness) Keep() error {
+	if r.Found == "" {
+		return nil
+	}
+	data, err := json.Marshal(kept{
+		Began: r.Began, Left: r.Left, Wrong: r.Wrong, Doubtful: r.Doubtful, Spared: r.Spared,
+		Asked: r.Asked, Stop: r.Passed.Stop, Relay: r.Passed.Relay, Heartbeat: r.Passed.Heartbeat,
+	})
+	if err == nil {
+		err = os.WriteFile(r.Found, data, 0o600)
+	}
+	if err != nil {
+		return fmt.Errorf("what was found is not kept: %w", err)
+	}
+	return nil
+}
+
+// fetch takes over what the player kept. The error says why that is not known.
+func (r *Readiness) fetch() (kept, error) {
+	var k kept
+	data, err := os.ReadFile(r.Found)
+	if err == nil {
+		err = json.Unmarshal(data, &k)
+	}
+	if err != nil {
+		return kept{}, err
+	}
+	r.Spared = len(r.Left) + k.Spared
+	r.Left = append(r.Left, k.Left...)
+	r.Wrong += k.Wrong
+	r.Doubtful += k.Doubtful
+	r.Asked = k.Asked
+	r.Passed.Stop, r.Passed.Relay, r.Passed.Heartbeat = k.Stop, k.Relay, k.Heartbeat
+	return k, nil
+}
