@@ -14,6 +14,7 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
+	"hilrig/suites/live"
 )
 
 // repositoryTop is the folder that holds go.mod, wherever a test has gone meanwhile.
@@ -119,5 +120,5 @@ func inventedTimed() *timed {
 	hill(&k.Late, 12, 60e6)
 	hill(&k.Late, 2*signal.Microsecond, 3e3)
 	hill(&k.Late, 18*signal.Microsecond, 80)
-	return &timed{on: "an invented machine", noPi: true, kept: k}
+	return &timed{&live.Timed{On: "an invented machine", NoPi: true, Kept: k}}
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -11,6 +10,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
@@ -79,27 +79,21 @@ when it has measured, whatever came out, and with 2 where it cannot measure.`,
 	return c
 }
 
-// timed is what timing measured, and on what.
-type timed struct {
-	on    string // "the registers of a Pi 4B"
-	noPi  bool   // it says nothing of a Pi
-	seat  realtime.Seat
-	asked float64             // edges a second
-	kept  *raspberry.Kept     // on a bank; nil: by the character device
-	char  *raspberry.CharKept // by the character device; nil: on a bank
-}
-
-// memory says whether a word in memory stood for the pins.
-func (t *timed) memory() bool { return t.noPi && t.kept != nil }
+// timed is what timing measured.
+type timed struct{ *live.Timed }
 
 // run measures and prints.
 func (f *timingFlags) run(c *cobra.Command) error {
 	if err := f.check(); err != nil {
 		return err
 	}
-	t, measure, err := f.pins()
+	settings := live.TimingSettings{Memory: f.bank == inMemory, Chip: f.chip, Jumper: f.jumper, For: signal.Time(f.length), Turns: turns}
+	if f.asked {
+		settings.Edges = &f.edges
+	}
+	measured, measure, err := live.PrepareTiming(settings)
 	switch {
-	case errors.As(err, new(wrongUse)):
+	case errors.As(err, new(live.WrongUse)):
 		return err
 	case err != nil:
 		return f.cannot(c, err)
@@ -114,18 +108,18 @@ func (f *timingFlags) run(c *cobra.Command) error {
 		}
 		defer live.Release(lines)
 	}
-	if link := measure.jumper(); link != nil && !cautioned(c, *link) {
+	if link := measure.Link(); link != nil && !cautioned(c, *link) {
 		return endWith(exitNotShown)
 	}
 	shown := progressOn(c.ErrOrStderr())
-	err = measure.run(c.Context(), t, func(done signal.Time) {
+	err = measure.Run(c.Context(), measured, func(done signal.Time) {
 		shown.show(func() string { return fmt.Sprintf("%.0f of %.0f s", done.Seconds(), f.length.Seconds()) })
 	})
 	shown.wipe()
 	if err != nil {
 		return f.cannot(c, err)
 	}
-	return f.give(c.OutOrStdout(), t)
+	return f.give(c.OutOrStdout(), &timed{measured})
 }
 
 // check refuses wrong use.
@@ -151,35 +145,34 @@ func (f *timingFlags) cannot(c *cobra.Command, err error) error {
 	return endWith(exitNotShown)
 }
 
-// trial is a way to measure.
-type trial interface {
-	// run measures and notes it.
-	run(ctx context.Context, t *timed, progress func(done signal.Time)) error
-	// jumper is what joins two pins of which one will be driven; nil: none will.
-	jumper() *raspberry.Link
+// cautioned says what will be driven, and whether a person wants that.
+func cautioned(c *cobra.Command, link raspberry.Link) bool {
+	out := c.ErrOrStderr()
+	fmt.Fprintf(out, `
+Before %[1]s is driven:
+  - Take the board off the header. Disconnect the motors' supply.
+  - Join %[1]s%[3]s to %[2]s%[4]s over 330 ohm or more, and wire nothing else to either.
+    A line that only listens is not noticed, and takes every edge for a command.
+  - A Pi takes 3.3 V and no more at any pin.
+  - This program is not a safety device. Have it checked by somebody qualified,
+    and follow your local rules.
+`, pinout.GPIO(link.Out), pinout.GPIO(link.In), position(link.Out), position(link.In))
+	p := attendedBy(c)
+	p.out = out
+	if yes, err := p.ask("All of it is done, and I go on: yes or no?"); err != nil || !yes {
+		fmt.Fprintln(out, "hilrig: timing: not confirmed; no pin was touched")
+		return false
+	}
+	return true
 }
 
-// bankTrial measures on a bank.
-type bankTrial struct{ raspberry.TimingTrial }
-
-func (b bankTrial) run(ctx context.Context, t *timed, progress func(done signal.Time)) (err error) {
-	b.Progress = progress
-	t.kept, err = b.Run(ctx)
-	return err
+// position says where on a Pi's header a line is.
+func position(gpio int) string {
+	if n := pinout.Position(gpio); n > 0 {
+		return fmt.Sprintf(" (pin %d)", n)
+	}
+	return ""
 }
-
-func (b bankTrial) jumper() *raspberry.Link { return nil }
-
-// charTrial measures by the character device.
-type charTrial struct{ raspberry.CharTrial }
-
-func (d charTrial) run(ctx context.Context, t *timed, progress func(done signal.Time)) (err error) {
-	d.Progress = progress
-	t.char, err = d.Run(ctx)
-	return err
-}
-
-func (d charTrial) jumper() *raspberry.Link { return d.Jumper }
 
 // give draws what was measured and prints it: in that order, for who reads only the
 // first lines ends the program.

@@ -17,7 +17,7 @@ const unseen = "Not measured: how late the kernel stamps the edges of captured l
 
 // charCharts returns the histograms by the character device.
 func (t *timed) charCharts() []report.Chart {
-	k := t.char
+	k := t.Char
 	charts := []report.Chart{{Title: lateTitle, Counted: "edges", Spans: &k.Late}, {Title: callTitle(k, "one line"), Counted: "calls", Spans: &k.Calls}}
 	if j := k.Jumper; j != nil {
 		return append(charts, report.Chart{Title: stampTitle, Counted: "edges", Spans: &j.Stamps}, report.Chart{Title: widthTitle, Counted: "pulses", Spans: &j.Widths}, report.Chart{Title: readTitle, Counted: "edges", Spans: &j.Read})
@@ -42,7 +42,7 @@ func callTitle(k *raspberry.CharKept, lines string) string {
 
 // printChar writes what was measured by the character device.
 func (t *timed) printChar(out io.Writer) {
-	k := t.char
+	k := t.Char
 	if k.Jumper == nil {
 		var names []string
 		for _, n := range k.Read {

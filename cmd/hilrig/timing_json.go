@@ -70,20 +70,20 @@ type motorJSON struct {
 
 // printJSON writes what was measured as JSON.
 func (t *timed) printJSON(out io.Writer) error {
-	motors, e := t.follows()
+	motors, e := t.Follows()
 	x := timedJSON{
-		On: t.on, OfAPi: !t.noPi, ForS: t.length().Seconds(), AskedHz: t.asked,
-		Seat: seatJSON{Rank: t.seat.Rank, Lock: t.seat.Lock}, Refused: append([]string{}, t.refused()...),
+		On: t.On, OfAPi: !t.NoPi, ForS: t.Length().Seconds(), AskedHz: t.Asked,
+		Seat: seatJSON{Rank: t.Seat.Rank, Lock: t.Seat.Lock}, Refused: append([]string{}, t.Refused()...),
 		EncoderHz: record.Number(e.Edges), Lines: e.Lines, Why: e.Why,
 	}
-	if t.seat.Processor > 0 {
-		n := t.seat.Processor - 1
+	if t.Seat.Processor > 0 {
+		n := t.Seat.Processor - 1
 		x.Seat.Processor = &n
 	}
-	if t.char != nil {
-		x.device(t.char)
+	if t.Char != nil {
+		x.device(t.Char)
 	} else {
-		x.bank(t.kept)
+		x.bank(t.Kept)
 	}
 	for _, f := range motors {
 		m := motorJSON{Format: f.Kind.String(), Fit: fitWords[f.Fit], Out: record.Number(f.Out), Why: f.Why}

@@ -6,7 +6,6 @@ import (
 	"math"
 	"strings"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -21,78 +20,54 @@ const saysNothing = "A word in memory stands for the pins: this says nothing of 
 
 // print writes what was measured for a person.
 func (t *timed) print(out io.Writer) {
-	fmt.Fprintf(out, "Measured for %.3g s on %s\n", t.length().Seconds(), t.on)
-	if t.memory() {
+	fmt.Fprintf(out, "Measured for %.3g s on %s\n", t.Length().Seconds(), t.On)
+	if t.Memory() {
 		fmt.Fprintln(out, saysNothing)
 	}
 	fmt.Fprintln(out)
 	t.printSeat(out)
-	if t.char != nil {
+	if t.Char != nil {
 		t.printChar(out)
 	} else {
 		t.printBank(out)
 	}
 	fmt.Fprint(out, "\nWhat follows for this machine, as it was busy now\n")
-	motors, e := t.follows()
+	motors, e := t.Follows()
 	for _, f := range motors {
 		fmt.Fprintf(out, "  %-12s %-8s  %s\n", f.Kind, fitWords[f.Fit], f.Why)
 	}
 	fmt.Fprintf(out, "  encoders     up to %s edges/s of four wheels, %s at 90 turns/s: %s\n", signal.Digits(e.Edges, 3), count(e.Lines, "line"), e.Why)
-	if t.memory() {
+	if t.Memory() {
 		fmt.Fprintf(out, "\n%s\n", saysNothing)
 	}
 }
 
 // charts returns the histograms that are printed and drawn, from top to bottom.
 func (t *timed) charts() []report.Chart {
-	if t.char != nil {
+	if t.Char != nil {
 		return t.charCharts()
 	}
 	return []report.Chart{
-		{Title: "From one read to the next", Counted: "reads", Spans: &t.kept.Gaps},
-		{Title: "Edges played later than planned", Counted: "edges", Spans: &t.kept.Late},
+		{Title: "From one read to the next", Counted: "reads", Spans: &t.Kept.Gaps},
+		{Title: "Edges played later than planned", Counted: "edges", Spans: &t.Kept.Late},
 	}
 }
 
 // picture returns the histograms as SVG.
 func (t *timed) picture() ([]byte, error) {
-	words := "Measured for " + t.length().Short() + " on " + t.on
-	if t.memory() {
+	words := "Measured for " + t.Length().Short() + " on " + t.On
+	if t.Memory() {
 		words += ". It says nothing of a Pi."
 	}
 	return report.Histograms(t.charts(), words)
 }
 
-// length returns how long it was measured.
-func (t *timed) length() signal.Time {
-	if t.char != nil {
-		return t.char.For
-	}
-	return t.kept.For
-}
-
-// follows returns what can be captured and played.
-func (t *timed) follows() ([]raspberry.MotorFit, raspberry.EncoderFit) {
-	if t.char != nil {
-		return t.char.Motors(), t.char.Encoders()
-	}
-	return t.kept.Motors(), t.kept.Encoders()
-}
-
-// refused returns what the loop was not granted.
-func (t *timed) refused() []string {
-	if t.char != nil {
-		return t.char.Refused
-	}
-	return t.kept.Refused
-}
-
 // printBank writes what was measured on a bank.
 func (t *timed) printBank(out io.Writer) {
-	k := t.kept
+	k := t.Kept
 	fmt.Fprintf(out, "reads        %s M/s\n", signal.Digits(float64(k.Reads)/k.For.Seconds()/1e6, 3))
 	fmt.Fprintf(out, "edges        %d planned at %s M/s, %d played, %d skipped\n", k.Planned, signal.Digits(float64(k.Planned)/k.For.Seconds()/1e6, 3), k.Played, k.Skipped)
-	if t.memory() {
+	if t.Memory() {
 		fmt.Fprintf(out, "             %d came back, %d of them lost\n", k.Back, k.Lost)
 	}
 	printTicks(out, &k.Ticks)
@@ -111,23 +86,23 @@ func printTicks(out io.Writer, ticks *realtime.Histogram) {
 // printSeat says what the loop was granted.
 func (t *timed) printSeat(out io.Writer) {
 	var asked []string
-	if t.seat.Processor > 0 {
-		asked = append(asked, fmt.Sprintf("processor %d alone", t.seat.Processor-1))
+	if t.Seat.Processor > 0 {
+		asked = append(asked, fmt.Sprintf("processor %d alone", t.Seat.Processor-1))
 	}
-	if t.seat.Rank > 0 {
-		asked = append(asked, fmt.Sprintf("real-time rank %d", t.seat.Rank))
+	if t.Seat.Rank > 0 {
+		asked = append(asked, fmt.Sprintf("real-time rank %d", t.Seat.Rank))
 	}
-	if t.seat.Lock {
+	if t.Seat.Lock {
 		asked = append(asked, "memory kept in RAM")
 	}
 	fmt.Fprintf(out, "asked for    %s\n", strings.Join(asked, ", "))
-	if t.seat.Processor == 0 {
+	if t.Seat.Processor == 0 {
 		fmt.Fprintln(out, "             no processor of its own: none is isolated, and there are few; hilrig ready says how")
 	}
-	for _, r := range t.refused() {
+	for _, r := range t.Refused() {
 		fmt.Fprintf(out, "REFUSED      %s\n", r)
 	}
-	if len(t.refused()) == 0 {
+	if len(t.Refused()) == 0 {
 		fmt.Fprintln(out, "granted      all of it")
 	}
 }

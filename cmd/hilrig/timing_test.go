@@ -21,26 +21,27 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
+	"hilrig/suites/live"
 )
 
 // sampleTimed measures this machine for a moment.
 func sampleTimed(t *testing.T, edges float64) *timed {
 	k, err := raspberry.TimingTrial{Bank: &raspberry.Memory{}, For: 30 * signal.Millisecond, Edges: edges}.Run(context.Background())
 	require.NoError(t, err)
-	return &timed{on: "a word in memory in place of pins", noPi: true, asked: edges, kept: k}
+	return &timed{&live.Timed{On: "a word in memory in place of pins", NoPi: true, Asked: edges, Kept: k}}
 }
 
 // sampleChar is what the character device could have shown, with this machine's spans.
 func sampleChar(t *testing.T, jumper bool) *timed {
-	k := sampleTimed(t, 1e5).kept
-	x := &timed{on: "the pins of a Pi 5, by the character device", asked: 1e4, char: &raspberry.CharKept{
+	k := sampleTimed(t, 1e5).Kept
+	x := &timed{&live.Timed{On: "the pins of a Pi 5, by the character device", Asked: 1e4, Char: &raspberry.CharKept{
 		For: k.For, Late: k.Late, Calls: k.Gaps, Ticks: k.Ticks, Planned: 300, Played: 298, Skipped: 2,
-	}}
+	}}}
 	if !jumper {
-		x.char.Several, x.char.Read = k.Late, []int{23, 24, 25, 26}
+		x.Char.Several, x.Char.Read = k.Late, []int{23, 24, 25, 26}
 		return x
 	}
-	x.char.Jumper = &raspberry.JumperKept{
+	x.Char.Jumper = &raspberry.JumperKept{
 		Link: raspberry.Link{Out: 17, In: 22}, Stamps: k.Late, Widths: k.Ticks, Read: k.Gaps,
 		Heard: 297, Lost: 1, Extra: 3, Turned: 4,
 		Rungs: []raspberry.Rung{{Rate: 1e3, Planned: 200, Late: 12_000}, {Rate: 20e3, Planned: 3800, Late: 12_000, Lost: 12}, {Rate: 50e3, Planned: 9500, Late: 12_000, Behind: true}}, Highest: 1e3,
@@ -112,14 +113,14 @@ func TestTimingIsTheSameAsJSON(t *testing.T) {
 	require.NoError(t, x.printJSON(&out))
 	var got timedJSON
 	require.NoError(t, json.Unmarshal(out.Bytes(), &got))
-	assert.Equal(t, x.kept.Planned, got.Planned)
-	assert.Equal(t, x.kept.Gaps.Count, got.Gaps.Count)
+	assert.Equal(t, x.Kept.Planned, got.Planned)
+	assert.Equal(t, x.Kept.Gaps.Count, got.Gaps.Count)
 	sum := uint64(0)
 	for _, c := range got.Gaps.Classes {
 		sum += c.Count
 	}
-	assert.Equal(t, x.kept.Gaps.Count, sum)
-	assert.InEpsilon(t, x.kept.Gaps.Most.Seconds(), *got.Gaps.MostS, 1e-6)
+	assert.Equal(t, x.Kept.Gaps.Count, sum)
+	assert.InEpsilon(t, x.Kept.Gaps.Most.Seconds(), *got.Gaps.MostS, 1e-6)
 	assert.Nil(t, got.Seat.Processor)
 	assert.False(t, got.OfAPi)
 	assert.Len(t, got.Motors, 5)
@@ -206,8 +207,8 @@ func TestTimingByTheCharacterDevice(t *testing.T) {
 	require.NotNil(t, got.Device)
 	require.NotNil(t, got.Device.Jumper)
 	assert.Nil(t, got.Device.Several)
-	assert.Equal(t, x.char.Calls.Count, got.Device.Calls.Count)
-	assert.Equal(t, x.char.Jumper.Stamps.Count, got.Device.Jumper.Stamps.Count)
+	assert.Equal(t, x.Char.Calls.Count, got.Device.Calls.Count)
+	assert.Equal(t, x.Char.Jumper.Stamps.Count, got.Device.Jumper.Stamps.Count)
 	assert.Equal(t, []rungJSON{{1e3, 200, 0, 12e-6, false}, {20e3, 3800, 12, 12e-6, false}, {50e3, 9500, 0, 12e-6, true}}, got.Device.Jumper.Rungs)
 	assert.Len(t, got.Motors, 5)
 }
@@ -232,11 +233,11 @@ func TestThePictureIsThereThoughNobodyReads(t *testing.T) {
 }
 
 func TestTheJumpersPinsAreRead(t *testing.T) {
-	link, err := parseJumper(" 17, 22")
+	link, err := live.ParseJumper(" 17, 22")
 	require.NoError(t, err)
 	assert.Equal(t, &raspberry.Link{Out: 17, In: 22}, link)
 	for _, text := range []string{"17", "17,", "17,22,23", "17-22", "-1,22", "17,17", "GPIO17,GPIO22"} {
-		_, err := parseJumper(text)
+		_, err := live.ParseJumper(text)
 		assert.ErrorContains(t, err, "as 17,22", text)
 	}
 }

@@ -14,6 +14,9 @@
 // [Settings] says how a supervisor starts the process that plays, [HandDown] what that process
 // inherits, and [PutUnderGuard] has it play under the supervisor's eyes.
 //
+// [Readiness] keeps what was tried before motors are powered, stage by stage, and [PrepareTiming]
+// says on what a machine's timing is measured.
+//
 // The package prints nothing and asks nobody. None of it is a safety device.
 //
 // # Units and signs
