@@ -369,3 +369,13 @@ func TestLookingAfterItselfAllocatesNothing(t *testing.T) {
 	}))
 	assert.Empty(t, w.Why())
 }
+
+// A signal that is not taken kills the guard at once, and what then makes all safe is only
+// the worker. SIGHUP comes where a connection drops.
+func TestSignalsThatWantItToEndAreTaken(t *testing.T) {
+	for s, how := range map[os.Signal]string{
+		syscall.SIGINT: "Ctrl-C", syscall.SIGTERM: "asked to end", syscall.SIGHUP: "the terminal was closed", syscall.SIGTSTP: "Ctrl-Z",
+	} {
+		assert.Equal(t, how, asking[s], "%v", s)
+	}
+}
