@@ -16,8 +16,8 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/demo"
@@ -27,19 +27,19 @@ import (
 
 // memoryBank is the built-in board behind a bank in memory, on a clock from outside; nil: in
 // real time.
-func memoryBank(turns *raspberry.Turns) *suites.Real {
+func memoryBank(turns *registers.Turns) *suites.Real {
 	return &suites.Real{
 		Kind: "memory bank", Board: true, Restarts: true, Waits: turns != nil,
 		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
-			pins := make(raspberry.Pins, len(layout.Lines))
+			pins := make(registers.Pins, len(layout.Lines))
 			for i := range pins {
 				pins[i] = uint8(i)
 			}
-			m, err := raspberry.NewBoarded(b, layout, pins)
+			m, err := registers.NewBoarded(b, layout, pins)
 			if err != nil {
 				return nil, err
 			}
-			return raspberry.New(raspberry.Settings{Layout: layout, Bank: m, Pins: pins, Formats: []decode.MotorKind{decode.ServoPulse}, Time: turns})
+			return registers.New(registers.Settings{Layout: layout, Bank: m, Pins: pins, Formats: []decode.MotorKind{decode.ServoPulse}, Time: turns})
 		},
 	}
 }
@@ -88,7 +88,7 @@ func heldAgainst(t *testing.T, want, got *record.Result) (h heldUp) {
 }
 
 // onTurns plays files over a bank whose loop takes its turns on a clock of the test's.
-func onTurns(t testing.TB, f suites.Files, only string, turns *raspberry.Turns) *record.Result {
+func onTurns(t testing.TB, f suites.Files, only string, turns *registers.Turns) *record.Result {
 	turns.Clock = new(realtime.Manual)
 	s := load(t, f)
 	require.NoError(t, s.On(memoryBank(turns)))
@@ -109,7 +109,7 @@ func TestABankInMemoryGivesTheVerdictsOfVirtualTime(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			want, _ := play(t, load(t, c.files), suites.Options{Only: c.only})
-			got := onTurns(t, c.files, c.only, &raspberry.Turns{})
+			got := onTurns(t, c.files, c.only, &registers.Turns{})
 			h := heldAgainst(t, want, got)
 			assert.Empty(t, h.other)
 			assert.Zero(t, h.open, "nothing was late, and nothing hidden")
@@ -123,14 +123,14 @@ func TestABankInMemoryGivesTheVerdictsOfVirtualTime(t *testing.T) {
 }
 
 // stallsFor draws stalls of the loop, or of the one that waits, for so long.
-func stallsFor(length signal.Time, seed uint64, name string, mean, most signal.Time) (stalls []raspberry.Stall) {
+func stallsFor(length signal.Time, seed uint64, name string, mean, most signal.Time) (stalls []registers.Stall) {
 	draw := portable.NewNoise(seed, name)
 	for at := signal.Time(0); ; {
 		at += signal.Time(draw.Uint64() % uint64(2*mean))
 		if at > length {
 			return stalls
 		}
-		stalls = append(stalls, raspberry.Stall{At: at, For: signal.Time(draw.Uint64() % uint64(most))})
+		stalls = append(stalls, registers.Stall{At: at, For: signal.Time(draw.Uint64() % uint64(most))})
 	}
 }
 
@@ -153,7 +153,7 @@ func TestWhatStallsDisturbIsLeftOpen(t *testing.T) {
 				f := realTimeFiles(t, at)
 				want, driving := play(t, load(t, f), suites.Options{})
 				for seed := range uint64(3) {
-					turns := &raspberry.Turns{
+					turns := &registers.Turns{
 						Stalls: stallsFor(20*driving, seed, "loop", c.mean, c.most),
 						Delays: stallsFor(20*driving, seed, "tick", c.mean, c.most),
 					}
@@ -184,9 +184,9 @@ func TestAHoldThatWasSpoiltIsPlayedAgain(t *testing.T) {
 		{"all the time", 60 * signal.Second, record.NotShown},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			turns := &raspberry.Turns{Clock: new(realtime.Manual)}
+			turns := &registers.Turns{Clock: new(realtime.Manual)}
 			for at := 3 * signal.Second; at < c.until; at += 21 * ms {
-				turns.Stalls = append(turns.Stalls, raspberry.Stall{At: at, For: ms})
+				turns.Stalls = append(turns.Stalls, registers.Stall{At: at, For: ms})
 			}
 			s := load(t, bramble("built-in", "split"))
 			require.NoError(t, s.On(memoryBank(turns)))
@@ -200,7 +200,7 @@ func TestAHoldThatWasSpoiltIsPlayedAgain(t *testing.T) {
 // Whatever else the machine does, the record is the same.
 func TestLoadLeavesTheDigestOfABankInMemory(t *testing.T) {
 	run := func() string {
-		return onTurns(t, realTimeFiles(t, "built-in"), "", &raspberry.Turns{
+		return onTurns(t, realTimeFiles(t, "built-in"), "", &registers.Turns{
 			Stalls: stallsFor(signal.Second*100, 1, "loop", 20*signal.Millisecond, signal.Millisecond),
 		}).Digest
 	}

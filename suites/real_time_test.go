@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 )
@@ -30,11 +30,11 @@ func fitForRealTime(t testing.TB) {
 		runtime.GOMAXPROCS(procs)
 		debug.SetGCPercent(collect)
 	})
-	k, err := raspberry.TimingTrial{Bank: &raspberry.Memory{}, For: signal.Second, Edges: 100e3}.Run(t.Context())
+	k, err := registers.TimingTrial{Bank: &registers.Memory{}, For: signal.Second, Edges: 100e3}.Run(t.Context())
 	require.NoError(t, err)
 	t.Log("this machine: ", k.Brief())
 	if !k.BearsPulses() {
-		t.Skip("it needs ", raspberry.Needed())
+		t.Skip("it needs ", registers.Needed())
 	}
 }
 

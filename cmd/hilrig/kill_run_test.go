@@ -19,7 +19,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
@@ -55,7 +55,7 @@ func readKillBench(t *testing.T) *killBench {
 
 // killed is one run of the program that is to be ended.
 type killed struct {
-	bank   *raspberry.MemoryFile
+	bank   *registers.MemoryFile
 	path   string // of the bank
 	state  string
 	parent *exec.Cmd
@@ -183,7 +183,7 @@ type look struct {
 }
 
 // watchKilled looks at a bank as often as it can until it is told to end.
-func watchKilled(bank *raspberry.MemoryFile, over *atomic.Bool) <-chan []look {
+func watchKilled(bank *registers.MemoryFile, over *atomic.Bool) <-chan []look {
 	out, began := make(chan []look, 1), make(chan struct{})
 	go func() {
 		now := time.Now()

@@ -6,8 +6,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
 	"hilrig/suites/live"
@@ -15,7 +15,7 @@ import (
 
 // turns has what is in memory take its turns on a clock from outside. It is nil but in
 // tests, which set it: what is in memory keeps real time.
-var turns *raspberry.Turns
+var turns *registers.Turns
 
 // liveFlags say on which bench in real time something is played.
 type liveFlags struct{ bank, attended string }

@@ -15,7 +15,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
 )
@@ -132,7 +132,7 @@ func TestWhatWasConfirmedIsWhatIsPlayed(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			a := askFor(t, true, "run", "suite.yaml")
-			bank, err := raspberry.OpenMemoryFile(filepath.Join(a.folder, "bank"))
+			bank, err := registers.OpenMemoryFile(filepath.Join(a.folder, "bank"))
 			require.NoError(t, err)
 			b, err := readBench(poweredBench)
 			require.NoError(t, err)

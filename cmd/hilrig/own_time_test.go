@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
@@ -39,7 +39,7 @@ func takeTurns(words string) {
 	}
 	clock := new(realtime.Manual)
 	clock.SleepUntil(began)
-	turns = &raspberry.Turns{Clock: clock}
+	turns = &registers.Turns{Clock: clock}
 	paired := map[bool][]func(p *supervisor.Pair){} // of those that try wires, and of others
 	for word := range strings.FieldsSeq(words) {
 		what, when, _ := strings.Cut(word, "=")
@@ -49,13 +49,13 @@ func takeTurns(words string) {
 		switch what {
 		case "on":
 		case "stall":
-			turns.Stalls = append(turns.Stalls, raspberry.Stall{At: began + from, For: long})
+			turns.Stalls = append(turns.Stalls, registers.Stall{At: began + from, For: long})
 		case "often":
 			for at := from; at < 60*signal.Second; at += from {
-				turns.Stalls = append(turns.Stalls, raspberry.Stall{At: began + at, For: long})
+				turns.Stalls = append(turns.Stalls, registers.Stall{At: began + at, For: long})
 			}
 		case "tick":
-			turns.Delays = append(turns.Delays, raspberry.Stall{At: began + from, For: long})
+			turns.Delays = append(turns.Delays, registers.Stall{At: began + from, For: long})
 		case "guard":
 			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheGuard, clock.Now()+from, long) })
 		case "player":
@@ -137,8 +137,8 @@ type watchedRelay struct {
 }
 
 // opener returns open with the relay watched.
-func (w *watchedRelay) opener(open func() (raspberry.Lines, error)) func() (raspberry.Lines, error) {
-	return func() (raspberry.Lines, error) {
+func (w *watchedRelay) opener(open func() (registers.Lines, error)) func() (registers.Lines, error) {
+	return func() (registers.Lines, error) {
 		lines, err := open()
 		if err != nil {
 			return nil, err
@@ -149,7 +149,7 @@ func (w *watchedRelay) opener(open func() (raspberry.Lines, error)) func() (rasp
 
 // relayLines are lines of which one is watched.
 type relayLines struct {
-	raspberry.Lines
+	registers.Lines
 	relay *watchedRelay
 }
 

@@ -20,8 +20,8 @@ import (
 	"golang.org/x/term"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	line "hilrig/rig/signal"
 	"hilrig/suites/live"
@@ -76,7 +76,7 @@ func rotateOnly(path string) int {
 type turningRun struct {
 	t      *testing.T
 	person *os.File
-	bank   *raspberry.MemoryFile
+	bank   *registers.MemoryFile
 	relay  uint32
 	driven uint32
 	idle   uint32
@@ -105,7 +105,7 @@ func startTurning(t *testing.T, bench, words string) *turningRun {
 		}
 	}
 	path := filepath.Join(folder, "bank")
-	r.bank, err = raspberry.OpenMemoryFile(path)
+	r.bank, err = registers.OpenMemoryFile(path)
 	require.NoError(t, err)
 	r.bank.Set(1<<w.Stop | r.idle)
 	said, err := os.Create(r.said)

@@ -15,10 +15,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	line "hilrig/rig/signal"
 	"hilrig/suites/live"
@@ -102,7 +102,7 @@ func stayIn(ctx context.Context, stage string) int {
 type tryingRun struct {
 	t                         *testing.T
 	person                    *os.File
-	bank                      *raspberry.MemoryFile
+	bank                      *registers.MemoryFile
 	path, said                string
 	relay, beat, driven, idle uint32
 	guard                     *exec.Cmd
@@ -126,7 +126,7 @@ func startTrying(t *testing.T, stage string) *tryingRun {
 			}
 		}
 	}
-	r.bank, err = raspberry.OpenMemoryFile(r.path)
+	r.bank, err = registers.OpenMemoryFile(r.path)
 	require.NoError(t, err)
 	r.bank.Set(1<<w.Stop | r.idle)
 	said, err := os.Create(r.said)

@@ -16,8 +16,8 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -70,7 +70,7 @@ func bearsPulses(t *testing.T) {
 	fit, says := timeKept(t)
 	t.Logf("this machine: %s", says)
 	if !fit {
-		t.Skip("it needs ", raspberry.Needed())
+		t.Skip("it needs ", registers.Needed())
 	}
 }
 
@@ -89,7 +89,7 @@ const measures = "measure-time"
 
 // measure does so, and ends with 1 where pulses would be uncertain.
 func measure() {
-	k, err := raspberry.TimingTrial{Bank: &raspberry.Memory{}, For: signal.Second, Edges: 100e3}.Run(context.Background())
+	k, err := registers.TimingTrial{Bank: &registers.Memory{}, For: signal.Second, Edges: 100e3}.Run(context.Background())
 	if err != nil {
 		fmt.Println(err)
 		os.Exit(1)

@@ -22,7 +22,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
 	"hilrig/suites/record"
@@ -87,14 +87,14 @@ func (s *shell) until(what string, came func() bool) {
 }
 
 // killedHome is a folder for a run: a bank, and a state in which all was tested.
-func killedHome(t *testing.T, b *killBench) (bank *raspberry.MemoryFile, path, state string) {
+func killedHome(t *testing.T, b *killBench) (bank *registers.MemoryFile, path, state string) {
 	t.Helper()
 	folder := t.TempDir()
 	state = filepath.Join(folder, "state", "hilrig")
 	require.NoError(t, supervisor.NoteTested(state, b.pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}))
 	require.NoError(t, supervisor.NoteRotation(state, b.motors, true))
 	path = filepath.Join(folder, "bank")
-	bank, err := raspberry.OpenMemoryFile(path)
+	bank, err := registers.OpenMemoryFile(path)
 	require.NoError(t, err)
 	bank.Set(1<<b.pins.Stop | b.idle)
 	return bank, path, state

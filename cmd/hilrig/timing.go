@@ -12,6 +12,7 @@ import (
 	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
 )
@@ -133,8 +134,8 @@ func (f *timingFlags) check() error {
 		return errors.New("timing: --chip needs --jumper: which lines of a chip can be read without harm is known of a Pi's header alone")
 	case f.length < time.Millisecond || f.length > 24*time.Hour:
 		return fmt.Errorf("timing: --for %v; measure for 1ms to 24h", f.length)
-	case !(f.edges >= 0 && f.edges <= raspberry.MostEdges):
-		return fmt.Errorf("timing: --edges %g; ask for 0 to %g a second", f.edges, float64(raspberry.MostEdges))
+	case !(f.edges >= 0 && f.edges <= registers.MostEdges):
+		return fmt.Errorf("timing: --edges %g; ask for 0 to %g a second", f.edges, float64(registers.MostEdges))
 	}
 	return nil
 }

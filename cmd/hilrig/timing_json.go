@@ -5,8 +5,8 @@ import (
 	"fmt"
 	"io"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
@@ -103,7 +103,7 @@ func (t *timed) printJSON(out io.Writer) error {
 }
 
 // bank takes over what was measured on a bank.
-func (x *timedJSON) bank(k *raspberry.Kept) {
+func (x *timedJSON) bank(k *registers.Kept) {
 	gaps := inJSON(&k.Gaps)
 	x.ReadsHz, x.Gaps = record.Number(float64(k.Reads)/k.For.Seconds()), &gaps
 	x.Planned, x.Played, x.Skipped, x.Back, x.Lost = k.Planned, k.Played, k.Skipped, k.Back, k.Lost

@@ -20,13 +20,14 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
 )
 
 // sampleTimed measures this machine for a moment.
 func sampleTimed(t *testing.T, edges float64) *timed {
-	k, err := raspberry.TimingTrial{Bank: &raspberry.Memory{}, For: 30 * signal.Millisecond, Edges: edges}.Run(context.Background())
+	k, err := registers.TimingTrial{Bank: &registers.Memory{}, For: 30 * signal.Millisecond, Edges: edges}.Run(context.Background())
 	require.NoError(t, err)
 	return &timed{&live.Timed{On: "a word in memory in place of pins", NoPi: true, Asked: edges, Kept: k}}
 }

@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 	"hilrig/rig/simulated"
 )
@@ -47,11 +47,11 @@ func TestSamplersStateTheSameUncertainty(t *testing.T) {
 	const stall, at = 300 * us, 3 * ms
 	for _, turn := range []signal.Time{50, 175, 1000} {
 		clock := new(realtime.Manual)
-		m := &raspberry.Memory{}
+		m := &registers.Memory{}
 		m.Wire(17, 22)
-		real, err := raspberry.New(raspberry.Settings{
-			Layout: layout, Bank: m, Pins: raspberry.Pins{17, 22},
-			Time: &raspberry.Turns{Clock: clock, Turn: turn, Stalls: []raspberry.Stall{{At: at, For: stall}}},
+		real, err := registers.New(registers.Settings{
+			Layout: layout, Bank: m, Pins: registers.Pins{17, 22},
+			Time: &registers.Turns{Clock: clock, Turn: turn, Stalls: []registers.Stall{{At: at, For: stall}}},
 		})
 		require.NoError(t, err)
 		virtual, err := simulated.New(simulated.Settings{

@@ -12,6 +12,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/raspberry/cdev"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -107,7 +108,7 @@ func newCharBench(s CharSettings, device charDevice) (*CharBench, error) {
 		layout: s.Layout, device: device, feed: s.Feed, resetFor: s.ResetFor,
 		clock: func() signal.Time { return signal.Time(cdev.Now() - zero) },
 		drive: realtime.NewRing[charChange](17),
-		group: groups(s.Layout), before: make([]signal.Time, 256),
+		group: registers.Groups(s.Layout), before: make([]signal.Time, 256),
 	}
 	lines := b.sort(s)
 	if err := b.take(s, lines, zero); err != nil {
@@ -141,7 +142,7 @@ func (b *CharBench) sort(s CharSettings) (out charSorted) {
 		b.bit = append(b.bit, 0)
 		pin := uint32(s.Pins[i])
 		if device := s.device(signal.Line(i)); device != "" {
-			if pin != NoPin && !ownUART(device) {
+			if pin != registers.NoPin && !ownUART(device) {
 				out.back = append(out.back, pin)
 				out.backLine = append(out.backLine, signal.Line(i))
 			}

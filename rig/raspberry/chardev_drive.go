@@ -6,6 +6,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -21,7 +22,7 @@ func (b *CharBench) Drive(edges []signal.Edge, until signal.Time) error {
 	case !b.drive.Room(len(edges)):
 		return fmt.Errorf("bench on the character device, at %v: no room for %d more edges; hand over less than a second at a time", b.clock(), len(edges))
 	}
-	if err := plan(b.planned, edges, b.until, until, b.drives); err != nil {
+	if err := registers.Plan(b.planned, edges, b.until, until, b.drives); err != nil {
 		return fmt.Errorf("bench on the character device: %w", err)
 	}
 	b.push(b.drive, edges)
@@ -42,7 +43,7 @@ func (b *CharBench) push(q *realtime.Ring[charChange], edges []signal.Edge) {
 	tail := q.Tail.Load()
 	for _, e := range edges {
 		g := b.group[e.Line]
-		q.Slot[tail&q.Mask] = charChange{at: e.At, bit: b.bit[e.Line], line: e.Line, level: e.Level, group: g, apart: apart(b.before[g], e.At)}
+		q.Slot[tail&q.Mask] = charChange{at: e.At, bit: b.bit[e.Line], line: e.Line, level: e.Level, group: g, apart: registers.Apart(b.before[g], e.At)}
 		b.before[g] = e.At
 		tail++
 	}

@@ -6,6 +6,7 @@ import (
 	"errors"
 
 	"hilrig/rig"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -39,7 +40,7 @@ func (b *CharBench) Disturb(signal.Port, signal.Disturber) error { return rig.Er
 func (b *CharBench) Timing() CharTiming { return CharTiming{} }
 
 // OpenCharLines fails.
-func OpenCharLines(string) (Lines, error) { return nil, errNoCharDevice }
+func OpenCharLines(string) (registers.Lines, error) { return nil, errNoCharDevice }
 
 // HeaderChip fails.
 func HeaderChip() (string, error) { return "", errNoCharDevice }

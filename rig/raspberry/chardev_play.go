@@ -13,6 +13,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -51,7 +52,7 @@ type charPlayer struct {
 	unread  atomic.Uint32               // what there was no room for
 
 	failure atomic.Pointer[error]
-	request atomic.Pointer[request]
+	request atomic.Pointer[registers.Request]
 	asleep  atomic.Int64 // until when; 0: awake
 	bell    int          // an eventfd that wakes it
 }
@@ -82,10 +83,10 @@ func (p *charPlayer) run(seat realtime.Seat, refused chan<- []string) {
 	realtime.Sharpen()
 	for {
 		if r := p.request.Load(); r != nil {
-			r.do(p.clock())
+			r.Do(p.clock())
 			p.request.Store(nil)
-			close(r.done)
-			if r.last {
+			close(r.Done)
+			if r.Last {
 				return
 			}
 			continue
@@ -247,8 +248,8 @@ func (p *charPlayer) wake(at signal.Time) {
 
 // do has something done between two changes and waits for it.
 func (p *charPlayer) do(last bool, do func(now signal.Time)) {
-	r := &request{do: do, last: last, done: make(chan struct{})}
+	r := &registers.Request{Do: do, Last: last, Done: make(chan struct{})}
 	p.request.Store(r)
 	p.wake(math.MinInt64 / 2)
-	<-r.done
+	<-r.Done
 }

@@ -8,6 +8,7 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -33,9 +34,9 @@ const resetFor = 50 * signal.Millisecond
 // CharSettings say what a [CharBench] is made of.
 type CharSettings struct {
 	Layout signal.Layout
-	Path   string        // of the chip, as /dev/gpiochip0; see [HeaderChip]
-	Pins   Pins          // offset on the chip, on a Pi the GPIO number, by line of Layout, each once
-	Seat   realtime.Seat // of the player
+	Path   string         // of the chip, as /dev/gpiochip0; see [HeaderChip]
+	Pins   registers.Pins // offset on the chip, on a Pi the GPIO number, by line of Layout, each once
+	Seat   realtime.Seat  // of the player
 	// Formats are those of the captured lines. One that the kernel's stamps are too
 	// coarse for is refused.
 	Formats []decode.MotorKind
@@ -76,7 +77,7 @@ func (s *CharSettings) check() error {
 	if err := refuses(s.Formats); err != nil {
 		return err
 	}
-	if err := checkPinsBut(s.Layout, s.Pins, s.Devices); err != nil {
+	if err := registers.CheckPinsBut(s.Layout, s.Pins, s.Devices); err != nil {
 		return err
 	}
 	for i, p := range s.Pins {

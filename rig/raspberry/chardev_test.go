@@ -14,6 +14,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/benchtest"
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 )
@@ -38,7 +39,7 @@ func charSettings() CharSettings {
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 19200}},
 		},
 		Path: "/dev/gpiochip0",
-		Pins: Pins{17, 14, 22, 5, 6, 23, 27},
+		Pins: registers.Pins{17, 14, 22, 5, 6, 23, 27},
 	}
 }
 
@@ -238,7 +239,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 		name     string
 		pin      uint8
 		inverted bool
-	}{{"read back", 14, false}, {"read back behind an inverter", 14, true}, {"not read back", NoPin, false}} {
+	}{{"read back", 14, false}, {"read back behind an inverter", 14, true}, {"not read back", registers.NoPin, false}} {
 		t.Run(row.name, func(t *testing.T) {
 			far := serialtest.Terminal(t)
 			b, chip := openFake(t, func(s *CharSettings, _ *fakeChip) {
@@ -247,7 +248,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 				s.Layout.Lines[1].Idle, s.Layout.Ports[0].Inverted = !row.inverted, row.inverted
 			})
 			var able rig.Bench = b
-			assert.Equal(t, row.pin != NoPin, able.Samples(1))
+			assert.Equal(t, row.pin != registers.NoPin, able.Samples(1))
 			assert.True(t, able.Samples(0))
 			assert.False(t, able.Samples(2), "it is captured")
 			assert.Empty(t, able.LateStretches(nil))
@@ -272,7 +273,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 				lines = append(lines, e.Line)
 				assert.True(t, i == 0 || e.At >= edges[i-1].At)
 			}
-			if row.pin == NoPin {
+			if row.pin == registers.NoPin {
 				assert.Equal(t, []signal.Line{0}, lines)
 				return
 			}

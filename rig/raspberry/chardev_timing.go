@@ -6,6 +6,7 @@ import (
 
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -132,4 +133,4 @@ func (t CharTrial) check() error {
 }
 
 // mostPin is the last line that [Pins] can name: 255 is NoPin.
-const mostPin = NoPin - 1
+const mostPin = registers.NoPin - 1

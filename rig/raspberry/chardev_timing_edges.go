@@ -3,6 +3,7 @@ package raspberry
 import (
 	"slices"
 
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -17,7 +18,7 @@ type charEdges interface {
 
 // vehicle is four wheels' encoders and a receiver's channels.
 type vehicle struct {
-	wheels  *wheels
+	wheels  *registers.Wheels
 	channel signal.Line // the first
 	next    signal.Time // when the channels change
 	high    bool
@@ -36,9 +37,9 @@ const (
 
 // newVehicle returns one with its lines: those of the wheels, the channels, and one
 // that is listened to, as no bench is without.
-func newVehicle(rate float64) (*vehicle, signal.Layout, Pins) {
-	v := &vehicle{wheels: newWheels(rate)}
-	layout, pins := v.wheels.layout(nil)
+func newVehicle(rate float64) (*vehicle, signal.Layout, registers.Pins) {
+	v := &vehicle{wheels: registers.NewWheels(rate)}
+	layout, pins := v.wheels.Layout(nil)
 	v.channel = signal.Line(len(layout.Lines))
 	for _, role := range []signal.Role{signal.SteerPulse, signal.ThrottlePulse, signal.GainPulse} {
 		layout.Lines = append(layout.Lines, signal.Spec(role, signal.NoWheel))
@@ -51,13 +52,13 @@ func newVehicle(rate float64) (*vehicle, signal.Layout, Pins) {
 }
 
 func (v *vehicle) begin(t signal.Time) {
-	v.wheels.begin(t)
+	v.wheels.Begin(t)
 	v.next = t + receiverPulse
 }
 
 func (v *vehicle) until(dst []signal.Edge, t signal.Time) []signal.Edge {
 	first := len(dst)
-	dst = v.wheels.until(dst, t)
+	dst = v.wheels.Until(dst, t)
 	v.last = append(v.last[:0], dst[first:]...)
 	v.was, v.wasNext = v.high, v.next
 	for v.next < t {
@@ -78,7 +79,7 @@ func (v *vehicle) until(dst []signal.Edge, t signal.Time) []signal.Edge {
 // takeBack has the wheels go on from the levels that their lines have. A receiver that
 // was to change in the meantime does so in its next frame.
 func (v *vehicle) takeBack() {
-	v.wheels.takeBack(v.last)
+	v.wheels.TakeBack(v.last)
 	v.last = v.last[:0]
 	if v.high != v.was {
 		v.high, v.next = v.was, v.wasNext+receiverFrame

@@ -6,6 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -24,13 +25,13 @@ func TestATrialsEdgesCanBePlayed(t *testing.T) {
 		source.begin(from)
 		planned := make([]bool, lines)
 		for range rapid.IntRange(1, 60).Draw(t, "ticks") {
-			edges := source.until(nil, from+tick)
+			edges := source.until(nil, from+registers.Tick)
 			if rapid.IntRange(0, 4).Draw(t, "skip") == 0 {
 				source.takeBack()
-			} else if err := plan(planned, edges, from, from+tick-1, func(signal.Line) bool { return true }); err != nil {
+			} else if err := registers.Plan(planned, edges, from, from+registers.Tick-1, func(signal.Line) bool { return true }); err != nil {
 				t.Fatal(err)
 			}
-			from += tick
+			from += registers.Tick
 		}
 	})
 }

@@ -7,6 +7,7 @@ import (
 
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 )
 
 // followsWithin is how long a level may take from one end of a jumper to the other, and
@@ -16,7 +17,7 @@ const followsWithin = 50 * time.Millisecond
 // joined makes sure, before anything is driven, that nobody else drives either line, and
 // then that one follows the other. It leaves Out driven low, or, where it fails, both
 // lines inputs.
-func (j Link) joined(lines Lines) error {
+func (j Link) joined(lines registers.Lines) error {
 	err := j.nobodyDrives(lines)
 	if err == nil {
 		err = j.follows(lines)
@@ -28,20 +29,20 @@ func (j Link) joined(lines Lines) error {
 }
 
 // nobodyDrives pulls both lines up, then down: only lines that nobody drives go along.
-func (j Link) nobodyDrives(lines Lines) error {
-	for _, pull := range []Pull{PullUp, PullDown} {
+func (j Link) nobodyDrives(lines registers.Lines) error {
+	for _, pull := range []registers.Pull{registers.PullUp, registers.PullDown} {
 		for _, n := range []int{j.Out, j.In} {
 			if err := lines.Input(n, pull); err != nil {
 				return err
 			}
 		}
 		for _, n := range []int{j.Out, j.In} {
-			is, err := comes(lines, n, pull == PullUp)
+			is, err := comes(lines, n, pull == registers.PullUp)
 			if err != nil {
 				return err
 			}
 			if !is {
-				return fmt.Errorf("something holds %s %s, and nothing was driven: take off whatever is wired to %v but the jumper", pinout.GPIO(n), levelWord(pull == PullDown), j)
+				return fmt.Errorf("something holds %s %s, and nothing was driven: take off whatever is wired to %v but the jumper", pinout.GPIO(n), levelWord(pull == registers.PullDown), j)
 			}
 		}
 	}
@@ -49,14 +50,14 @@ func (j Link) nobodyDrives(lines Lines) error {
 }
 
 // follows drives one line against the pull of the other.
-func (j Link) follows(lines Lines) error {
+func (j Link) follows(lines registers.Lines) error {
 	if err := lines.Output(j.Out, false); err != nil {
 		return err
 	}
 	for _, level := range []bool{true, false} {
-		pull := PullDown
+		pull := registers.PullDown
 		if !level {
-			pull = PullUp
+			pull = registers.PullUp
 		}
 		err := errors.Join(lines.Input(j.In, pull), lines.Write(j.Out, level))
 		if err != nil {
@@ -74,12 +75,12 @@ func (j Link) follows(lines Lines) error {
 }
 
 // letGo leaves both lines inputs, pulled low.
-func (j Link) letGo(lines Lines) error {
-	return errors.Join(lines.Input(j.Out, PullDown), lines.Input(j.In, PullDown))
+func (j Link) letGo(lines registers.Lines) error {
+	return errors.Join(lines.Input(j.Out, registers.PullDown), lines.Input(j.In, registers.PullDown))
 }
 
 // comes waits for a line to come to a level, and says whether it did.
-func comes(lines Lines, gpio int, level bool) (bool, error) {
+func comes(lines registers.Lines, gpio int, level bool) (bool, error) {
 	for end := time.Now().Add(followsWithin); ; realtime.Pause(100 * 1000) {
 		is, err := lines.Read(gpio)
 		if err != nil || is == level {

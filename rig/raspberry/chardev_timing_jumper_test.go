@@ -6,6 +6,8 @@ import (
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/raspberry/registers"
 )
 
 var errTaken = errors.New("device or resource busy")
@@ -26,12 +28,12 @@ func (b *bridged) Output(gpio int, level bool) error {
 	return nil
 }
 
-func (b *bridged) Input(gpio int, pull Pull) error {
+func (b *bridged) Input(gpio int, pull registers.Pull) error {
 	if gpio == b.busy {
 		return errTaken
 	}
 	delete(b.output, gpio)
-	b.pull[gpio] = pull == PullUp
+	b.pull[gpio] = pull == registers.PullUp
 	return nil
 }
 

@@ -7,6 +7,7 @@ import (
 	"errors"
 
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -37,7 +38,7 @@ func (t CharTrial) Run(ctx context.Context) (*CharKept, error) {
 			return nil, errors.Join(err, chip.Close())
 		}
 	}
-	if err := t.withLines(func(lines Lines) error { return t.Jumper.joined(lines) }); err != nil {
+	if err := t.withLines(func(lines registers.Lines) error { return t.Jumper.joined(lines) }); err != nil {
 		return nil, errors.Join(err, chip.Close())
 	}
 	k, err := t.over(ctx, charChip{chip}, rungs)
@@ -45,7 +46,7 @@ func (t CharTrial) Run(ctx context.Context) (*CharKept, error) {
 }
 
 // withLines does something with the chip's lines, one by one.
-func (t CharTrial) withLines(do func(Lines) error) error {
+func (t CharTrial) withLines(do func(registers.Lines) error) error {
 	lines, err := OpenCharLines(t.Path)
 	if err != nil {
 		return err
@@ -70,7 +71,7 @@ func (t CharTrial) over(ctx context.Context, device charDevice, rates []float64)
 	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "jumper_out"}, {Name: "jumper_in", Direction: signal.Capture}}}
 	p := charTiming{device: &timedDevice{charDevice: device}, kept: &CharKept{Jumper: &JumperKept{Link: *t.Jumper}}}
 	p.match = &matcher{kept: p.kept.Jumper}
-	if err := p.open(CharSettings{Layout: layout, Pins: Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Seat: t.Seat}); err != nil {
+	if err := p.open(CharSettings{Layout: layout, Pins: registers.Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Seat: t.Seat}); err != nil {
 		return nil, err
 	}
 	b := &bursts{period: 1e9 / t.Edges}
@@ -138,26 +139,26 @@ func (p *charTiming) play(ctx context.Context, from charEdges, length signal.Tim
 	if _, err := b.ReadBack(p.edges[:0]); err != nil { // from now on there is something to read back
 		return err
 	}
-	began := max(b.clock(), b.until)/tick*tick + 3*tick
+	began := max(b.clock(), b.until)/registers.Tick*registers.Tick + 3*registers.Tick
 	from.begin(began)
-	end := began + (length+tick-1)/tick*tick
-	now := began - tick
-	for ; now < end; now += tick {
+	end := began + (length+registers.Tick-1)/registers.Tick*registers.Tick
+	now := began - registers.Tick
+	for ; now < end; now += registers.Tick {
 		if ctx.Err() != nil {
-			end = now + tick
+			end = now + registers.Tick
 		}
 		if now >= began {
 			p.kept.Ticks.Add(b.clock() - now)
 		}
-		if next := now + tick; next < end {
+		if next := now + registers.Tick; next < end {
 			if err := p.hand(from, next); err != nil {
 				return err
 			}
 		}
-		if err := errors.Join(b.Wait(now+tick), p.take()); err != nil {
+		if err := errors.Join(b.Wait(now+registers.Tick), p.take()); err != nil {
 			return err
 		}
-		if progress != nil && now >= began && (now-began)%(100*tick) == 0 {
+		if progress != nil && now >= began && (now-began)%(100*registers.Tick) == 0 {
 			progress(now - began)
 		}
 	}
@@ -173,14 +174,14 @@ func (p *charTiming) play(ctx context.Context, from charEdges, length signal.Tim
 // hand hands over the edges of the tick that begins at from.
 func (p *charTiming) hand(source charEdges, from signal.Time) error {
 	behind := p.bench.clock() - from
-	p.edges = source.until(p.edges[:0], from+tick)
+	p.edges = source.until(p.edges[:0], from+registers.Tick)
 	p.kept.Planned += uint64(len(p.edges))
-	if behind > GivesUp || !p.bench.drive.Room(len(p.edges)) {
+	if behind > registers.GivesUp || !p.bench.drive.Room(len(p.edges)) {
 		source.takeBack()
 		p.kept.Skipped += uint64(len(p.edges))
 		return nil
 	}
-	return p.bench.Drive(p.edges, from+tick-1)
+	return p.bench.Drive(p.edges, from+registers.Tick-1)
 }
 
 // eventLag is how long after its edge an event is still taken for one that comes.

@@ -8,6 +8,7 @@ import (
 
 	"hilrig/rig/raspberry/cdev"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/registers"
 )
 
 var errCharLinesClosed = errors.New("character device: its lines are given back; open it anew")
@@ -36,7 +37,7 @@ type charLine struct {
 // another program holds is an error for which errors.Is(err, unix.EBUSY) holds. Read
 // of a line that is neither input nor output yet holds it as it is from then on. What
 // an output does after Close is up to the chip's driver.
-func OpenCharLines(path string) (Lines, error) {
+func OpenCharLines(path string) (registers.Lines, error) {
 	chip, err := cdev.Open(path)
 	if err != nil {
 		return nil, err
@@ -60,14 +61,14 @@ func (c *charLines) Output(gpio int, level bool) error {
 }
 
 // Input makes a line an input.
-func (c *charLines) Input(gpio int, pull Pull) error {
+func (c *charLines) Input(gpio int, pull registers.Pull) error {
 	if err := c.check(gpio); err != nil {
 		return err
 	}
-	if pull > PullUp {
+	if pull > registers.PullUp {
 		return fmt.Errorf("character device: pull %d of %s; give PullNone, PullDown or PullUp", pull, pinout.GPIO(gpio))
 	}
-	kernels := [...]cdev.Pull{PullNone: cdev.PullNone, PullDown: cdev.PullDown, PullUp: cdev.PullUp}[pull]
+	kernels := [...]cdev.Pull{registers.PullNone: cdev.PullNone, registers.PullDown: cdev.PullDown, registers.PullUp: cdev.PullUp}[pull]
 	return c.take(gpio, func() (charLine, error) {
 		in, err := c.chip.Plain(charUser, []uint32{uint32(gpio)}, kernels)
 		return charLine{nil, in}, err

@@ -10,6 +10,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/registers"
 )
 
 func TestCharLinesAreTakenOneByOne(t *testing.T) {
@@ -33,18 +34,18 @@ func TestCharLinesAreTakenOneByOne(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, high, "a line that nobody made anything of")
 	require.Error(t, l.Write(5, false), "it is no output")
-	require.NoError(t, l.Input(5, PullDown))
+	require.NoError(t, l.Input(5, registers.PullDown))
 	high, err = l.Read(5)
 	require.NoError(t, err)
 	assert.False(t, high, "the chip's own pull")
-	require.NoError(t, l.Input(5, PullUp))
+	require.NoError(t, l.Input(5, registers.PullUp))
 	high, err = l.Read(5)
 	require.NoError(t, err)
 	assert.True(t, high)
 
 	require.NoError(t, l.Output(5, false))
 	assert.False(t, s.level(5), "an input becomes an output")
-	require.NoError(t, l.Input(3, PullDown))
+	require.NoError(t, l.Input(3, registers.PullDown))
 	high, err = l.Read(3)
 	require.NoError(t, err)
 	assert.False(t, high, "an output becomes an input")
@@ -65,7 +66,7 @@ func TestCharLinesInUseAreRefused(t *testing.T) {
 	defer second.Close()
 
 	require.ErrorIs(t, second.Output(2, false), unix.EBUSY)
-	require.ErrorIs(t, second.Input(2, PullDown), unix.EBUSY)
+	require.ErrorIs(t, second.Input(2, registers.PullDown), unix.EBUSY)
 	_, err = second.Read(2)
 	require.ErrorIs(t, err, unix.EBUSY)
 	assert.True(t, s.level(2), "whoever has it keeps it, at its level")

@@ -8,13 +8,14 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
 // PinSettings say what a bench on this computer's header is made of.
 type PinSettings struct {
 	Layout  signal.Layout
-	Pins    Pins               // GPIO numbers, by line of Layout
+	Pins    registers.Pins     // GPIO numbers, by line of Layout
 	Formats []decode.MotorKind // of the captured lines
 	// Reset is the GPIO number of the board's reset line, or of its supply's relay: high
 	// while the board runs, low to restart it. 0: none, the bench cannot restart.
@@ -34,7 +35,7 @@ func OpenPins(model pinout.Model, s PinSettings) (rig.Bench, error) {
 		if err := refuseUsed(s.uses(), AskKernel); err != nil {
 			return nil, err
 		}
-		r, err := OpenRegisters(model)
+		r, err := registers.OpenRegisters(model)
 		if err != nil {
 			return nil, err
 		}
@@ -61,11 +62,11 @@ func openChar(path string, s PinSettings) (rig.Bench, error) {
 // OpenLines opens the lines of this computer, which is a model, one by one. By registers
 // it does not look whether others have them, as [LookUp] and [OpenPins] do: lines are
 // opened to make them safe too, and nothing may keep them from that.
-func OpenLines(model pinout.Model) (Lines, error) {
+func OpenLines(model pinout.Model) (registers.Lines, error) {
 	limits := model.Limits()
 	switch limits.Way {
 	case pinout.Mapped:
-		return OpenRegisters(model)
+		return registers.OpenRegisters(model)
 	case pinout.CharacterDevice:
 		path, err := HeaderChip()
 		if err != nil {
@@ -79,15 +80,15 @@ func OpenLines(model pinout.Model) (Lines, error) {
 // openMapped opens a bench on a bank whose lines were made ready: outputs at their
 // idle levels, and inputs pulled to theirs, so that a wire that is off looks like a
 // board that sends nothing. It closes lines, where it fails too.
-func openMapped(bank Bank, lines Lines, s PinSettings) (rig.Bench, error) {
-	err := checkPinsBut(s.Layout, s.Pins, s.Devices)
+func openMapped(bank registers.Bank, lines registers.Lines, s PinSettings) (rig.Bench, error) {
+	err := registers.CheckPinsBut(s.Layout, s.Pins, s.Devices)
 	if err == nil {
 		err = makeReady(lines, s)
 	}
 	if err != nil {
 		return nil, errors.Join(err, lines.Close())
 	}
-	b, err := New(Settings{Layout: s.Layout, Bank: bank, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Devices: s.Devices})
+	b, err := registers.New(registers.Settings{Layout: s.Layout, Bank: bank, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Devices: s.Devices})
 	if err != nil {
 		return nil, errors.Join(err, lines.Close())
 	}
@@ -96,20 +97,20 @@ func openMapped(bank Bank, lines Lines, s PinSettings) (rig.Bench, error) {
 
 // makeReady makes lines what the bench uses them for. The pin of a UART is its
 // driver's.
-func makeReady(lines Lines, s PinSettings) error {
+func makeReady(lines registers.Lines, s PinSettings) error {
 	for i, l := range s.Layout.Lines {
 		pin := int(s.Pins[i])
 		var err error
 		switch {
 		case s.devices(l):
 		case s.Devices[l.Name] != "": // it listens to an adapter, which rests high
-			err = lines.Input(pin, PullUp)
+			err = lines.Input(pin, registers.PullUp)
 		case l.Direction == signal.Drive:
 			err = lines.Output(pin, l.Idle)
 		case l.Idle:
-			err = lines.Input(pin, PullUp)
+			err = lines.Input(pin, registers.PullUp)
 		default:
-			err = lines.Input(pin, PullDown)
+			err = lines.Input(pin, registers.PullDown)
 		}
 		if err != nil {
 			return fmt.Errorf("line %s: %w", l.Name, err)
@@ -123,19 +124,16 @@ func makeReady(lines Lines, s PinSettings) error {
 
 // mapped is a bench on registers, with the lines that it was made ready by.
 type mapped struct {
-	*Bench
-	lines Lines
+	*registers.Bench
+	lines registers.Lines
 	reset int
 }
 
 // Restart holds the board's reset line low for a while. What is driven goes on
 // meanwhile.
 func (b *mapped) Restart() error {
-	switch {
-	case b.closed:
-		return errClosed
-	case b.reset == 0:
-		return rig.ErrNotPossible
+	if err := b.Bench.Restart(); b.reset == 0 || !errors.Is(err, rig.ErrNotPossible) {
+		return err
 	}
 	err := b.lines.Write(b.reset, false)
 	realtime.Pause(resetFor)

@@ -10,6 +10,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -28,10 +29,12 @@ func (n *noted) say(what string) error {
 }
 
 func (n *noted) Output(gpio int, level bool) error { return n.say(fmt.Sprint("output ", gpio, level)) }
-func (n *noted) Input(gpio int, pull Pull) error   { return n.say(fmt.Sprint("input ", gpio, pull)) }
-func (n *noted) Write(gpio int, level bool) error  { return n.say(fmt.Sprint("write ", gpio, level)) }
-func (n *noted) Read(int) (bool, error)            { return false, nil }
-func (n *noted) Close() error                      { return n.say("close") }
+func (n *noted) Input(gpio int, pull registers.Pull) error {
+	return n.say(fmt.Sprint("input ", gpio, pull))
+}
+func (n *noted) Write(gpio int, level bool) error { return n.say(fmt.Sprint("write ", gpio, level)) }
+func (n *noted) Read(int) (bool, error)           { return false, nil }
+func (n *noted) Close() error                     { return n.say("close") }
 
 // pinned is a bench of a line of each kind.
 func pinned(reset int) PinSettings {
@@ -40,15 +43,15 @@ func pinned(reset int) PinSettings {
 			{Name: "steer", Role: signal.SteerPulse}, {Name: "spare", Idle: true},
 			{Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}, {Name: "motor_front_right", Direction: signal.Capture, Idle: true, Role: signal.Motor, Wheel: signal.FrontRight},
 		}},
-		Pins: Pins{17, 18, 22, 23}, Reset: reset,
+		Pins: registers.Pins{17, 18, 22, 23}, Reset: reset,
 	}
 }
 
 func TestLinesAreMadeReadyBeforeTheBenchPlays(t *testing.T) {
-	lines, bank := &noted{}, &Memory{}
+	lines, bank := &noted{}, &registers.Memory{}
 	b, err := openMapped(bank, lines, pinned(26))
 	require.NoError(t, err)
-	ready := []string{"output 17 false", "output 18 true", fmt.Sprint("input 22 ", PullDown), fmt.Sprint("input 23 ", PullUp), "output 26 true"}
+	ready := []string{"output 17 false", "output 18 true", fmt.Sprint("input 22 ", registers.PullDown), fmt.Sprint("input 23 ", registers.PullUp), "output 26 true"}
 	assert.Equal(t, ready, lines.said)
 	assert.EqualValues(t, 1<<18, bank.Level())
 	require.NoError(t, b.Restart())
@@ -60,7 +63,7 @@ func TestLinesAreMadeReadyBeforeTheBenchPlays(t *testing.T) {
 
 func TestABenchWithoutAResetLineCannotRestart(t *testing.T) {
 	lines := &noted{}
-	b, err := openMapped(&Memory{}, lines, pinned(0))
+	b, err := openMapped(&registers.Memory{}, lines, pinned(0))
 	require.NoError(t, err)
 	defer b.Close()
 	assert.ErrorIs(t, b.Restart(), rig.ErrNotPossible)
@@ -68,16 +71,16 @@ func TestABenchWithoutAResetLineCannotRestart(t *testing.T) {
 }
 
 func TestLinesThatCannotBeMadeReadyAreGivenBack(t *testing.T) {
-	for _, fail := range []string{"output 17 false", fmt.Sprint("input 23 ", PullUp), "output 26 true"} {
+	for _, fail := range []string{"output 17 false", fmt.Sprint("input 23 ", registers.PullUp), "output 26 true"} {
 		lines := &noted{fail: fail}
-		_, err := openMapped(&Memory{}, lines, pinned(26))
+		_, err := openMapped(&registers.Memory{}, lines, pinned(26))
 		assert.Error(t, err, fail)
 		assert.Equal(t, "close", lines.said[len(lines.said)-1])
 	}
 	lines := &noted{}
 	s := pinned(26)
 	s.Pins[1] = 17
-	_, err := openMapped(&Memory{}, lines, s)
+	_, err := openMapped(&registers.Memory{}, lines, s)
 	assert.ErrorContains(t, err, "both on GPIO17")
 	assert.Equal(t, []string{"close"}, lines.said, "no line was touched")
 }

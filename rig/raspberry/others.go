@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -111,5 +112,5 @@ func (s *PinSettings) devices(l signal.LineSpec) bool {
 		return false
 	}
 	i, _ := s.Layout.Line(l.Name)
-	return ownUART(device) || int(i) < len(s.Pins) && s.Pins[i] == NoPin
+	return ownUART(device) || int(i) < len(s.Pins) && s.Pins[i] == registers.NoPin
 }

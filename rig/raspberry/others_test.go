@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -58,7 +59,7 @@ func TestABenchOnRegistersRefusesLinesInUse(t *testing.T) {
 func TestTheKernelIsNotAskedAboutThePinsOfPorts(t *testing.T) {
 	s := PinSettings{
 		Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "gps", Idle: true, Role: signal.SerialData}, {Name: "bus", Idle: true, Role: signal.SerialData}, {Name: "steer", Role: signal.SteerPulse}}},
-		Pins:   Pins{14, NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
+		Pins:   registers.Pins{14, registers.NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
 	}
 	assert.Equal(t, []Use{{"bus", 24}, {"steer", 17}}, s.uses())
 	w := pinout.Wires{Layout: s.Layout, Pins: map[string]int{"yaw_serial": 14, "bus": 24, "steer": 17}, Devices: s.Devices, Stop: 5, Relay: 16, Heartbeat: 20}

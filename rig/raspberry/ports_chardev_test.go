@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 )
@@ -22,24 +23,9 @@ func TestCharBenchConformsWithADevice(t *testing.T) {
 		f := serialtest.Terminal(t)
 		b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
 			s.Devices = map[string]string{"yaw_serial": f.Device}
-			s.Pins[1] = NoPin
+			s.Pins[1] = registers.NoPin
 		})
 		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * ms, Port: 0}
-	})
-}
-
-func TestBenchConformsWithADevice(t *testing.T) {
-	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
-		f, turns := serialtest.Terminal(t), turnsOfATest()
-		s := openLoop(t, turns)
-		layout := s.Bench.Layout()
-		require.NoError(t, s.Bench.Close())
-		m := &Memory{}
-		m.Wire(17, 22)
-		var err error
-		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22, 5, 6}, Devices: map[string]string{"yaw_serial": f.Device}, Time: turns})
-		require.NoError(t, err)
-		return s
 	})
 }
 
@@ -48,7 +34,7 @@ func TestSafeReachesTheDevices(t *testing.T) {
 	f := serialtest.Terminal(t)
 	b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
 		s.Devices = map[string]string{"yaw_serial": f.Device}
-		s.Pins[1] = NoPin
+		s.Pins[1] = registers.NoPin
 	})
 	_, err := b.Send(0, b.Now()+20*ms, []byte("to the board"))
 	require.NoError(t, err)
@@ -66,7 +52,7 @@ func TestAPortsPinIsNoOutput(t *testing.T) {
 	s := pinned(0)
 	s.Layout.Lines = append(s.Layout.Lines, signal.LineSpec{Name: "yaw_serial", Idle: true, Role: signal.SerialData})
 	for device, want := range map[string]string{
-		"/dev/ttyAMA0": "", "/dev/ttyUSB0": fmt.Sprint("input 14 ", PullUp), "": "output 14 true",
+		"/dev/ttyAMA0": "", "/dev/ttyUSB0": fmt.Sprint("input 14 ", registers.PullUp), "": "output 14 true",
 	} {
 		lines := &noted{}
 		one := s
@@ -80,7 +66,7 @@ func TestAPortsPinIsNoOutput(t *testing.T) {
 		assert.Equal(t, []string{want}, got, device)
 	}
 	lines := &noted{}
-	s.Pins, s.Devices = append(s.Pins, NoPin), map[string]string{"yaw_serial": "/dev/ttyUSB0"}
+	s.Pins, s.Devices = append(s.Pins, registers.NoPin), map[string]string{"yaw_serial": "/dev/ttyUSB0"}
 	require.NoError(t, makeReady(lines, s))
 	assert.Len(t, lines.said, 4, "there is no pin")
 }

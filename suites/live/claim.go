@@ -1,9 +1,9 @@
 package live
 
 import (
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/registers"
 )
 
 // Claim claims lines for a command, by way of what claims them. A player under a guard has
@@ -30,7 +30,7 @@ func ClaimPins(model pinout.Model, player bool) (*claim.Claim, error) {
 
 // ClaimFile claims the bank in the file at path for a command.
 func ClaimFile(path string, player bool) (*claim.Claim, error) {
-	if err := raspberry.MakeBank(path); err != nil {
+	if err := registers.MakeBank(path); err != nil {
 		return nil, err
 	}
 	return Claim(player, func() (*claim.Claim, error) { return claim.Bank(path) })

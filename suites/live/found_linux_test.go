@@ -12,8 +12,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/claim"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 )
 
@@ -22,12 +22,12 @@ func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
 	folder := t.TempDir()
 	state := filepath.Join(folder, "hilrig")
 	path := filepath.Join(folder, "bank")
-	bank, err := raspberry.OpenMemoryFile(path)
+	bank, err := registers.OpenMemoryFile(path)
 	require.NoError(t, err)
 	parts := func() (supervisor.Parts, error) {
 		return supervisor.Parts{
 			Pins: supervisor.Pins{Stop: 17, Relay: 22, Heartbeat: 27}, Safe: []supervisor.Level{{GPIO: 9}, {GPIO: 10, High: true}},
-			Open: func() (raspberry.Lines, error) { return raspberry.OpenMemoryFile(path) },
+			Open: func() (registers.Lines, error) { return registers.OpenMemoryFile(path) },
 		}, nil
 	}
 	other := exec.Command("sleep", "60")

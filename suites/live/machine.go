@@ -10,6 +10,7 @@ import (
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/suites"
 	"hilrig/suites/file"
 )
@@ -45,7 +46,7 @@ func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edg
 		}
 		return preflight.TryCharTime(ctx, path, seat, kind, edges)
 	}
-	bank, err := raspberry.OpenRegisters(model)
+	bank, err := registers.OpenRegisters(model)
 	if err != nil {
 		return nil, err
 	}

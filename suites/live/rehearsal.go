@@ -6,9 +6,9 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -22,14 +22,14 @@ const rehearsal = "memory bank"
 // of w, which are those of b or proposed for it. Every level of the bench is shown to
 // another bank too, unless shown is nil. Turns has what is in memory take its turns on a clock
 // from outside; nil has it keep real time.
-func InMemory(b *file.Bench, w *pinout.Wires, shown raspberry.Bank, turns *raspberry.Turns) *suites.Real {
+func InMemory(b *file.Bench, w *pinout.Wires, shown registers.Bank, turns *registers.Turns) *suites.Real {
 	formats := formatsOf(b)
 	return &suites.Real{
 		Kind: rehearsal, Board: true, Restarts: true, Waits: turns != nil,
 		About: "a rehearsal of the real-time loop in memory; it says nothing of a Pi",
 		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
 			pins := PinsOf(layout, w.Pins)
-			bank, err := raspberry.NewBoarded(b, layout, pins)
+			bank, err := registers.NewBoarded(b, layout, pins)
 			if err != nil {
 				return nil, err
 			}
@@ -38,7 +38,7 @@ func InMemory(b *file.Bench, w *pinout.Wires, shown raspberry.Bank, turns *raspb
 			}
 			seat := realtime.DefaultSeat(os.DirFS("/"))
 			tickOn(seat)
-			return raspberry.New(raspberry.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat, Formats: formats, Time: turns})
+			return registers.New(registers.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat, Formats: formats, Time: turns})
 		},
 	}
 }
@@ -53,18 +53,18 @@ func tickOn(loop realtime.Seat) {
 
 // InFile returns a bench on a bank in memory that is a file, with the board behind it,
 // and its lines for a guard. Turns is as for [InMemory].
-func InFile(b *file.Bench, path string, turns *raspberry.Turns) (*suites.Real, supervisor.Parts, error) {
+func InFile(b *file.Bench, path string, turns *registers.Turns) (*suites.Real, supervisor.Parts, error) {
 	w, _, err := WiresOf(b).Propose()
 	if err != nil {
 		return nil, supervisor.Parts{}, fmt.Errorf("%s: %w", b.Source.Path, err)
 	}
-	bank, err := raspberry.OpenMemoryFile(path)
+	bank, err := registers.OpenMemoryFile(path)
 	if err != nil {
 		return nil, supervisor.Parts{}, err
 	}
 	if bank.Fresh() && w.Stop != 0 {
 		bank.Set(1 << w.Stop) // the stop contact is closed until somebody opens it
 	}
-	open := func() (raspberry.Lines, error) { return raspberry.OpenMemoryFile(path) }
+	open := func() (registers.Lines, error) { return registers.OpenMemoryFile(path) }
 	return InMemory(b, &w, bank, turns), partsOf(&w, PinsOf(w.Layout, w.Pins), open), nil
 }

@@ -1,15 +1,15 @@
 package live
 
 import (
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 )
 
 // OpenRehearsed opens the lines of a rehearsal in the bank at path, for a player under a guard.
 func OpenRehearsed(w *supervisor.Worker, r *preflight.Rehearsal, path string, parts *supervisor.Parts) (preflight.Circuit, error) {
-	bank, err := raspberry.OpenMemoryFile(path)
+	bank, err := registers.OpenMemoryFile(path)
 	if err != nil {
 		return nil, err
 	}
@@ -18,7 +18,7 @@ func OpenRehearsed(w *supervisor.Worker, r *preflight.Rehearsal, path string, pa
 
 // Rehearsal returns a rehearsal, on the clock of what is in memory, with jumpers in place
 // of the board where they are asked for. Turns is as for [InMemory].
-func Rehearsal(w *pinout.Wires, jumpers bool, turns *raspberry.Turns) *preflight.Rehearsal {
+func Rehearsal(w *pinout.Wires, jumpers bool, turns *registers.Turns) *preflight.Rehearsal {
 	lines := preflight.NewRehearsal(w)
 	if turns != nil {
 		lines.On(turns.Clock)

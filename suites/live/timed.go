@@ -5,6 +5,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -14,7 +15,7 @@ type Timed struct {
 	NoPi  bool   // it says nothing of a Pi
 	Seat  realtime.Seat
 	Asked float64             // edges a second
-	Kept  *raspberry.Kept     // on a bank; nil: by the character device
+	Kept  *registers.Kept     // on a bank; nil: by the character device
 	Char  *raspberry.CharKept // by the character device; nil: on a bank
 }
 
@@ -30,7 +31,7 @@ func (t *Timed) Length() signal.Time {
 }
 
 // Follows returns what can be captured and played.
-func (t *Timed) Follows() ([]raspberry.MotorFit, raspberry.EncoderFit) {
+func (t *Timed) Follows() ([]registers.MotorFit, registers.EncoderFit) {
 	if t.Char != nil {
 		return t.Char.Motors(), t.Char.Encoders()
 	}
@@ -54,7 +55,7 @@ type TimingTrial interface {
 }
 
 // bankTrial measures on a bank.
-type bankTrial struct{ raspberry.TimingTrial }
+type bankTrial struct{ registers.TimingTrial }
 
 func (b bankTrial) Run(ctx context.Context, t *Timed, progress func(done signal.Time)) (err error) {
 	b.Progress = progress

@@ -10,6 +10,7 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -32,7 +33,7 @@ type TimingSettings struct {
 	Jumper string           // "17,22" as [ParseJumper] reads it; empty means none
 	For    signal.Time      // how long
 	Edges  *float64         // edges a second; nil means what goes without saying
-	Turns  *raspberry.Turns // as for [InMemory]
+	Turns  *registers.Turns // as for [InMemory]
 }
 
 // PrepareTiming returns what to measure on, and how. Its error is a [WrongUse] where the
@@ -46,7 +47,7 @@ func PrepareTiming(f TimingSettings) (*Timed, TimingTrial, error) {
 	}
 	if f.Memory {
 		t.On, t.NoPi = "a word in memory in place of pins", true
-		return t, f.onBank(t, &raspberry.Memory{}, f.Turns), nil
+		return t, f.onBank(t, &registers.Memory{}, f.Turns), nil
 	}
 	model := pinout.Identify(root).Model
 	if f.Chip != "" {
@@ -59,12 +60,12 @@ func PrepareTiming(f TimingSettings) (*Timed, TimingTrial, error) {
 		if link != nil {
 			return nil, nil, WrongUse{fmt.Errorf("timing: the pins of a %v are played by its registers, and no jumper is needed; leave --jumper out, or name the chip with --chip to measure its character device all the same", model)}
 		}
-		registers, err := raspberry.OpenRegisters(model)
+		pins, err := registers.OpenRegisters(model)
 		if err != nil {
 			return nil, nil, fmt.Errorf("%w; %s", err, instead)
 		}
 		t.On = "the registers of a " + model.String() + ", no pin changed"
-		return t, f.onBank(t, raspberry.LeaveAlone(registers), nil), nil
+		return t, f.onBank(t, registers.LeaveAlone(pins), nil), nil
 	case pinout.CharacterDevice:
 		if link != nil {
 			if err := link.Check(); err != nil {
@@ -82,9 +83,9 @@ func PrepareTiming(f TimingSettings) (*Timed, TimingTrial, error) {
 }
 
 // onBank returns how to measure on a bank, by a clock from outside; nil: in real time.
-func (f *TimingSettings) onBank(t *Timed, bank raspberry.Bank, clock *raspberry.Turns) TimingTrial {
+func (f *TimingSettings) onBank(t *Timed, bank registers.Bank, clock *registers.Turns) TimingTrial {
 	t.Asked = f.rate(edgesOnBank)
-	return bankTrial{raspberry.TimingTrial{Bank: bank, Seat: t.Seat, Time: clock, For: f.For, Edges: t.Asked}}
+	return bankTrial{registers.TimingTrial{Bank: bank, Seat: t.Seat, Time: clock, For: f.For, Edges: t.Asked}}
 }
 
 // byDevice returns how to measure by the character device.

@@ -7,9 +7,9 @@ import (
 	"math"
 
 	"hilrig/rig"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -31,7 +31,7 @@ const (
 
 // TurningBench returns the bench on which motors turn, and its lines: with a bank the file at
 // path, without one the pins of this machine, which is a model. Turns is as for [InMemory].
-func TurningBench(b *file.Bench, bank, path string, model pinout.Model, turns *raspberry.Turns) (*suites.Real, supervisor.Parts, error) {
+func TurningBench(b *file.Bench, bank, path string, model pinout.Model, turns *registers.Turns) (*suites.Real, supervisor.Parts, error) {
 	switch {
 	case bank == "":
 		return Pinned(b, model)

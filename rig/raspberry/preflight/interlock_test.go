@@ -7,9 +7,9 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -99,7 +99,7 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 			t.Parallel()
 			w := wired(t)
 			r := rehearsing(w)
-			require.NoError(t, r.Input(w.Stop, raspberry.PullDown))
+			require.NoError(t, r.Input(w.Stop, registers.PullDown))
 			tt.spoil(r)
 			found := tryRelay(r, w, r)
 			sound(t, found)
@@ -112,7 +112,7 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 		t.Parallel()
 		w := wired(t)
 		r := rehearsing(w)
-		require.NoError(t, r.Input(w.Stop, raspberry.PullDown))
+		require.NoError(t, r.Input(w.Stop, registers.PullDown))
 		found := tryRelay(r, w, &welded{Rehearsal: r})
 		assert.Equal(t, "relay line low", grades(found, Wrong))
 	})
@@ -158,7 +158,7 @@ func (c *careful) MoveStop(open bool) error {
 func TestAllIsLowWhileTheContactIsMoved(t *testing.T) {
 	w := wired(t)
 	who := &careful{Rehearsal: rehearsing(w)}
-	require.NoError(t, who.Input(w.Stop, raspberry.PullDown))
+	require.NoError(t, who.Input(w.Stop, registers.PullDown))
 	assert.Empty(t, grades(tryRelay(who.Rehearsal, w, who), Wrong))
 	assert.Equal(t, 2, who.moved)
 	assert.Zero(t, who.on)

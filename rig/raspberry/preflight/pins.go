@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/registers"
 )
 
 // lineSettles is how long a line has to come to its level: a thousand times what a pin
@@ -22,7 +22,7 @@ const lineSettles = 100 * time.Microsecond
 // left to the port. A wire that is broken is not seen: see [Loopback].
 //
 // The lines stay outputs at their safe level.
-func TryPins(lines raspberry.Lines, w *pinout.Wires) []Finding {
+func TryPins(lines registers.Lines, w *pinout.Wires) []Finding {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
 	var found []Finding
 	for i := range t.rows {
@@ -57,7 +57,7 @@ func refused(r *pinout.Wire, err error) Finding {
 
 // linesTest is a try of the lines of a bench.
 type linesTest struct {
-	lines  raspberry.Lines
+	lines  registers.Lines
 	wires  *pinout.Wires
 	rows   []pinout.Wire
 	driven []*pinout.Wire
@@ -165,7 +165,7 @@ const looks = 1000
 // lines, by a jumper that somebody laid in place of the board: it moves each of the
 // former in turn. Captured lines are inputs throughout. One that moves by itself has a
 // board on it, and nothing is driven then.
-func Loopback(lines raspberry.Lines, w *pinout.Wires) ([]Finding, []Jumper) {
+func Loopback(lines registers.Lines, w *pinout.Wires) ([]Finding, []Jumper) {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
 	var captured []*pinout.Wire
 	var found []Finding
@@ -176,7 +176,7 @@ func Loopback(lines raspberry.Lines, w *pinout.Wires) ([]Finding, []Jumper) {
 		}
 		if r.Direction == pinout.Out {
 			t.driven = append(t.driven, r)
-		} else if err := lines.Input(r.GPIO, raspberry.PullDown); err != nil {
+		} else if err := lines.Input(r.GPIO, registers.PullDown); err != nil {
 			found = append(found, refused(r, err))
 		} else {
 			captured = append(captured, r)

@@ -5,9 +5,9 @@ import (
 	"sync"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -24,7 +24,7 @@ type Rehearsal struct {
 	jumpers                [][2]int
 	open                   bool // the stop contact
 	clock                  realtime.Clock
-	shared                 raspberry.Lines // where the levels are, which other programs have too; nil: here
+	shared                 registers.Lines // where the levels are, which other programs have too; nil: here
 	beatsOn                int             // the line on which the program beats
 	beats, beatHigh        bool            // the heartbeat runs; its level as last seen
 	beat                   signal.Time     // the last edge of the heartbeat; 0: none
@@ -52,7 +52,7 @@ func (r *Rehearsal) Clock() realtime.Clock { return r.clock }
 
 // In has the levels in a bank that other programs have too: relay and heartbeat are theirs,
 // and the stop contact is where they see it. It is called before anything else.
-func (r *Rehearsal) In(bank raspberry.Lines) *Rehearsal {
+func (r *Rehearsal) In(bank registers.Lines) *Rehearsal {
 	r.shared = bank
 	return r
 }
@@ -85,7 +85,7 @@ func (r *Rehearsal) Output(gpio int, level bool) error {
 }
 
 // Input makes a line an input.
-func (r *Rehearsal) Input(gpio int, pull raspberry.Pull) error {
+func (r *Rehearsal) Input(gpio int, pull registers.Pull) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	bit, err := r.take(gpio)
@@ -93,7 +93,7 @@ func (r *Rehearsal) Input(gpio int, pull raspberry.Pull) error {
 		return err
 	}
 	r.output &^= bit
-	if r.up &^= bit; pull == raspberry.PullUp {
+	if r.up &^= bit; pull == registers.PullUp {
 		r.up |= bit
 	}
 	return nil

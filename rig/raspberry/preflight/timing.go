@@ -9,6 +9,7 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -23,8 +24,8 @@ const spareEdges = 1.2
 // its fastest, and says whether it kept time well enough for those and for the
 // format of its motor commands. It changes no pin. Edges are a second, of all wheels
 // together.
-func TryTime(ctx context.Context, bank raspberry.Bank, seat realtime.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
-	k, err := raspberry.TimingTrial{Bank: raspberry.LeaveAlone(bank), Seat: seat, For: tryFor, Edges: min(edges*spareEdges, raspberry.MostEdges)}.Run(ctx)
+func TryTime(ctx context.Context, bank registers.Bank, seat realtime.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
+	k, err := registers.TimingTrial{Bank: registers.LeaveAlone(bank), Seat: seat, For: tryFor, Edges: min(edges*spareEdges, registers.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -45,7 +46,7 @@ func TryCharTime(ctx context.Context, path string, seat realtime.Seat, kind deco
 const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor to performance, end what else runs; hilrig timing shows what came of it"
 
 // timeKept says what a trial means for a bench.
-func timeKept(k *raspberry.Kept, kind decode.MotorKind, edges float64) []Finding {
+func timeKept(k *registers.Kept, kind decode.MotorKind, edges float64) []Finding {
 	found := seatRefused(k.Refused)
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
@@ -85,7 +86,7 @@ func seatRefused(refused []string) (found []Finding) {
 
 // wheelsPlayed says whether the edges that a bench needs can be played; of a bench that
 // needs none nothing.
-func wheelsPlayed(e raspberry.EncoderFit, edges float64) []Finding {
+func wheelsPlayed(e registers.EncoderFit, edges float64) []Finding {
 	if edges <= 0 {
 		return nil
 	}

@@ -8,14 +8,15 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
 // Two seconds of reads at a steady gap, with edges that were late by one gap: what a
 // reads of 0.1 us, as a Pi 3 has them, and slower ones mean for each bench.
 func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
-	kept := func(gap signal.Time, edges uint64) *raspberry.Kept {
-		k := &raspberry.Kept{For: 2 * signal.Second, Planned: edges, Played: edges}
+	kept := func(gap signal.Time, edges uint64) *registers.Kept {
+		k := &registers.Kept{For: 2 * signal.Second, Planned: edges, Played: edges}
 		for range uint64(2*signal.Second) / uint64(gap) {
 			k.Gaps.AddMany(gap, 1)
 		}

@@ -9,8 +9,8 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/benchtest"
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -40,10 +40,10 @@ func TestAGuardedBenchConforms(t *testing.T) {
 		clock := &realtime.Manual{}
 		pair, err := NewPair(clock, Settings{Power: interlock.SignalsOnly, Confirmed: true})
 		require.NoError(t, err)
-		m := &raspberry.Memory{}
+		m := &registers.Memory{}
 		m.Wire(17, 22)
-		bench, err := raspberry.New(raspberry.Settings{
-			Layout: layout, Bank: m, Pins: raspberry.Pins{17, 14, 22, 5, 6}, Time: &raspberry.Turns{Clock: clock},
+		bench, err := registers.New(registers.Settings{
+			Layout: layout, Bank: m, Pins: registers.Pins{17, 14, 22, 5, 6}, Time: &registers.Turns{Clock: clock},
 		})
 		require.NoError(t, err)
 		t.Cleanup(func() {

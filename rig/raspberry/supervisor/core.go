@@ -6,8 +6,8 @@ import (
 	"strconv"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -28,7 +28,7 @@ type peer interface {
 type core struct {
 	Settings
 	clock realtime.Clock
-	lines raspberry.Lines
+	lines registers.Lines
 	peer  peer
 	lock  *interlock.Interlock
 
@@ -55,7 +55,7 @@ type core struct {
 }
 
 // newCore returns a guard whose lines are open and safe.
-func newCore(s Settings, clock realtime.Clock, lines raspberry.Lines) *core {
+func newCore(s Settings, clock realtime.Clock, lines registers.Lines) *core {
 	c := &core{Settings: s, clock: clock, lines: lines}
 	c.lock = interlock.New(interlock.Settings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
 	if s.Confirmed {

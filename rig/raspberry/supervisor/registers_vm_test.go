@@ -18,8 +18,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/registers"
 	clock "hilrig/rig/signal"
 )
 
@@ -29,12 +29,12 @@ import (
 var piParts = Parts{
 	Pins: Pins{Stop: stopPin, Relay: relayPin, Heartbeat: beatPin},
 	Safe: []Level{{drivenLow, false}, {drivenHigh, true}},
-	Open: func() (raspberry.Lines, error) { return raspberry.OpenRegisters(pinout.Pi3) },
+	Open: func() (registers.Lines, error) { return registers.OpenRegisters(pinout.Pi3) },
 }
 
 // resting is the registers, for a loop that leaves the emulator's one running
 // processor to others, unknown to Go's scheduler.
-type resting struct{ *raspberry.Registers }
+type resting struct{ *registers.Registers }
 
 func (r resting) Level() uint32 {
 	rest := syscall.Timespec{Nsec: 50_000}
@@ -79,19 +79,19 @@ func workOnPi(how string) error {
 		return err
 	}
 	w.Holds(&piParts)
-	r, err := raspberry.OpenRegisters(pinout.Pi3)
+	r, err := registers.OpenRegisters(pinout.Pi3)
 	if err != nil {
 		return err
 	}
 	if err := piParts.makeSafe(r); err != nil {
 		return err
 	}
-	b, err := raspberry.New(raspberry.Settings{
+	b, err := registers.New(registers.Settings{
 		Layout: clock.Layout{
 			Lines: []clock.LineSpec{{Name: "steer", Role: clock.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: clock.SerialData}},
 			Ports: []clock.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
 		},
-		Bank: resting{r}, Pins: raspberry.Pins{drivenLow, drivenHigh}, Blind: clock.Second,
+		Bank: resting{r}, Pins: registers.Pins{drivenLow, drivenHigh}, Blind: clock.Second,
 	})
 	if err != nil {
 		return err
@@ -124,7 +124,7 @@ func workOnPi(how string) error {
 }
 
 func TestPiIsSafeOnEveryWayOut(t *testing.T) {
-	r, err := raspberry.OpenRegisters(pinout.Pi3)
+	r, err := registers.OpenRegisters(pinout.Pi3)
 	require.NoError(t, err)
 	for _, c := range []struct {
 		name, how string
@@ -142,7 +142,7 @@ func TestPiIsSafeOnEveryWayOut(t *testing.T) {
 			// as an output, as if its contact were closed.
 			require.NoError(t, r.Output(stopPin, true))
 			for _, pin := range []int{relayPin, beatPin, drivenLow, drivenHigh} {
-				require.NoError(t, r.Input(pin, raspberry.PullDown))
+				require.NoError(t, r.Input(pin, registers.PullDown))
 			}
 			guard := exec.Command("/proc/self/exe")
 			guard.Env = append(os.Environ(), piKey+"=guard "+c.how)
@@ -174,7 +174,7 @@ func TestPiIsSafeOnEveryWayOut(t *testing.T) {
 // watchRelay looks at relay and heartbeat until they have been on for a while, or it has
 // waited in vain, and returns whether the relay was closed and how often the
 // heartbeat changed.
-func watchRelay(r *raspberry.Registers, long time.Duration) (closed bool, beats int) {
+func watchRelay(r *registers.Registers, long time.Duration) (closed bool, beats int) {
 	before := r.Level()
 	var since time.Time
 	for began := time.Now(); time.Since(began) < 10*long; time.Sleep(100 * time.Microsecond) {

@@ -21,8 +21,8 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	clock "hilrig/rig/signal"
 )
 
@@ -37,7 +37,7 @@ func partsIn(path string) Parts {
 	return Parts{
 		Pins: Pins{Stop: stopPin, Relay: relayPin, Heartbeat: beatPin},
 		Safe: []Level{{drivenLow, false}, {drivenHigh, true}},
-		Open: func() (raspberry.Lines, error) { return raspberry.OpenMemoryFile(path) },
+		Open: func() (registers.Lines, error) { return registers.OpenMemoryFile(path) },
 	}
 }
 
@@ -58,7 +58,7 @@ func work(path, kind string) int {
 	}
 	parts := partsIn(path)
 	w.Holds(&parts)
-	bank, _ := raspberry.OpenMemoryFile(path)
+	bank, _ := registers.OpenMemoryFile(path)
 	bench := w.Bench(&fakeBench{bank: bank}, nil)
 	if kind == "told" {
 		said, _ := io.ReadAll(os.Stdin)
@@ -108,7 +108,7 @@ func work(path, kind string) int {
 // fakeBench keeps its lines away from idle while it is played on.
 type fakeBench struct {
 	rig.Bench
-	bank *raspberry.MemoryFile
+	bank *registers.MemoryFile
 }
 
 func (f *fakeBench) Wait(clock.Time) error {
@@ -140,7 +140,7 @@ type seen struct {
 }
 
 // watch notes every change of the bank until it is told to end.
-func watch(bank *raspberry.MemoryFile, ended *atomic.Bool) <-chan []seen {
+func watch(bank *registers.MemoryFile, ended *atomic.Bool) <-chan []seen {
 	out := make(chan []seen, 1)
 	go func() {
 		all := []seen{{at: time.Now(), level: bank.Level()}}
@@ -167,7 +167,7 @@ func TestEveryWayOutEndsSafe(t *testing.T) {
 	for _, test := range []struct {
 		name, work string
 		power      interlock.Power
-		during     func(bank *raspberry.MemoryFile)
+		during     func(bank *registers.MemoryFile)
 		want       string // why it tripped; empty: it did not
 		code       int
 	}{
@@ -181,11 +181,11 @@ func TestEveryWayOutEndsSafe(t *testing.T) {
 		{"silent board", "silent", interlock.WheelsOffGround, nil, "the board fell silent", 5},
 		{"lost timing", "lost", interlock.SignalsOnly, nil, "the player lost its timing", 5},
 		{"nonsense", "nonsense", interlock.WheelsOffGround, nil, "the worker speaks something else", 5},
-		{"stop contact", "", interlock.WheelsOffGround, func(b *raspberry.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},
-		{"stop contact, signals only", "", interlock.SignalsOnly, func(b *raspberry.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},
-		{"SIGTERM", "", interlock.WheelsOffGround, func(*raspberry.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGTERM) }, "asked to end", 5},
-		{"SIGHUP", "", interlock.WheelsOffGround, func(*raspberry.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGHUP) }, "the terminal was closed", 5},
-		{"Ctrl-C to one that does not care", "deaf", interlock.WheelsOffGround, func(*raspberry.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGINT) }, "Ctrl-C", -1},
+		{"stop contact", "", interlock.WheelsOffGround, func(b *registers.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},
+		{"stop contact, signals only", "", interlock.SignalsOnly, func(b *registers.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},
+		{"SIGTERM", "", interlock.WheelsOffGround, func(*registers.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGTERM) }, "asked to end", 5},
+		{"SIGHUP", "", interlock.WheelsOffGround, func(*registers.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGHUP) }, "the terminal was closed", 5},
+		{"Ctrl-C to one that does not care", "deaf", interlock.WheelsOffGround, func(*registers.MemoryFile) { _ = syscall.Kill(os.Getpid(), syscall.SIGINT) }, "Ctrl-C", -1},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			for range 10 {
@@ -209,10 +209,10 @@ func TestEveryWayOutEndsSafe(t *testing.T) {
 }
 
 // guardOnce runs a worker once and returns what the bank did meanwhile.
-func guardOnce(t *testing.T, work string, power interlock.Power, during func(*raspberry.MemoryFile)) (Ending, []seen) {
+func guardOnce(t *testing.T, work string, power interlock.Power, during func(*registers.MemoryFile)) (Ending, []seen) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "bank")
-	bank, err := raspberry.OpenMemoryFile(path)
+	bank, err := registers.OpenMemoryFile(path)
 	require.NoError(t, err)
 	bank.Set(1<<stopPin | 1<<drivenHigh)
 	t.Setenv("GUARD_TEST_BANK", path)
@@ -264,14 +264,14 @@ func TestNothingIsStartedWithAnOpenStopContact(t *testing.T) {
 	s := Settings{Parts: partsIn(path), Confirmed: true}
 	_, err := Run(s)
 	require.EqualError(t, err, "interlock: the stop contact is open; close it, or see to its wire")
-	s.Open = func() (raspberry.Lines, error) { return nil, os.ErrPermission }
+	s.Open = func() (registers.Lines, error) { return nil, os.ErrPermission }
 	_, err = Run(s)
 	require.ErrorIs(t, err, os.ErrPermission)
 }
 
 func TestNothingGoesLiveWithoutATest(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "bank")
-	bank, err := raspberry.OpenMemoryFile(path)
+	bank, err := registers.OpenMemoryFile(path)
 	require.NoError(t, err)
 	bank.Set(1 << stopPin)
 	t.Setenv("GUARD_TEST_BANK", path)
@@ -292,7 +292,7 @@ func TestATrialGoesLiveAndReadsItsInput(t *testing.T) {
 	}{{"a trial", true, 1}, {"anything else", false, 5}} {
 		t.Run(test.name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "bank")
-			bank, err := raspberry.OpenMemoryFile(path)
+			bank, err := registers.OpenMemoryFile(path)
 			require.NoError(t, err)
 			bank.Set(1<<stopPin | 1<<drivenHigh)
 			t.Setenv("GUARD_TEST_BANK", path)

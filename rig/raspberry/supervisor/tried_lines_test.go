@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -184,7 +184,7 @@ func TestLinesAreTriedUnderTheGuard(t *testing.T) {
 					require.NoError(t, l.Output(PairPins.Relay, false), "it is low")
 					require.ErrorContains(t, l.Output(PairPins.Relay, true), "the line is the interlock's")
 					require.ErrorContains(t, l.Write(PairPins.Heartbeat, true), "the line is the interlock's")
-					require.NoError(t, l.Input(PairPins.Stop, raspberry.PullDown))
+					require.NoError(t, l.Input(PairPins.Stop, registers.PullDown))
 					test.then(p, l)
 				})
 				if test.why == "" {

@@ -1,4 +1,0 @@
-package raspberry
-
-// InRealTime is for the tests of what stands on this package.
-var InRealTime = inRealTime

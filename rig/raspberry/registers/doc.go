@@ -1,0 +1,37 @@
+// Package registers plays into a bank of lines and samples it, by one loop in real time.
+//
+// A [Bank] is 32 lines that are set, cleared and read at once: [Memory] is a word
+// in memory, with pieces of wire from line to line; [Boarded] is a word in memory
+// with a board behind it; [MemoryFile] is one that other programs have too; [Registers] are
+// the GPIO registers of a Pi 3 or 4. A [Bench] plays into a bank and samples it: one loop on a
+// processor of its own reads the whole bank over and over, stamps what changed (sampler.go), and
+// puts out each edge when its time has come (player.go). What the operating system had to grant
+// the loop, and did not, is in [Bench.Refused]; how well it kept time in [Bench.Timing].
+//
+// Serial ports send on the operating system's devices (package serial), or as levels of their
+// lines. When a pulse or a message was on its wire is read back (readback.go); what
+// came late on encoders the player logs (overdue.go). A [TimingTrial] measures how well a
+// machine keeps time on a bank.
+//
+// One loop plays and samples, so that everything is on one clock, one processor is set
+// aside and not two, and each write has a sample before and after it.
+//
+// Nothing here has been tried on a real Pi yet.
+//
+// # Units and signs
+//
+// Bit n of a bank is GPIOn, by the numbers of the chip's maker, not by header pin. A set
+// bit is a high line.
+//
+// # Time
+//
+// signal.Time since the bench was opened, read from the processor's own counter
+// where there is one. A stamped edge carries its uncertainty: the true change
+// lies between the start of the last read that saw the old level and the end of the one
+// that saw the new.
+//
+// # Sources
+//
+// Broadcom, "BCM2835 ARM Peripherals", 2012, chapter 6 (general purpose I/O);
+// "BCM2711 ARM Peripherals", chapter 5: offsets of the registers, from memory.
+package registers

@@ -1,0 +1,4 @@
+package registers
+
+// InRealTime is for the tests of what stands on this package.
+var InRealTime = inRealTime

@@ -1,0 +1,47 @@
+package registers
+
+import (
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
+
+// overdue is the player's log of edges that it played late: stretches, not edges, as
+// after a stall there are hundreds.
+type overdue struct {
+	open signal.LateStretch // Count 0: none
+	told *realtime.Ring[signal.LateStretch]
+}
+
+// add notes an edge that was due and was played now.
+//
+//go:nosplit
+func (o *overdue) add(due, now signal.Time) {
+	if due > o.open.To {
+		o.tell()
+	}
+	if o.open.Count == 0 {
+		o.open.From = due
+	}
+	if due < o.open.From {
+		o.open.From = due
+	}
+	if late := now - due; late > o.open.Worst {
+		o.open.Worst = late
+	}
+	o.open.To = now
+	o.open.Count++
+}
+
+// tell hands the open stretch over. Where there is no room it stays open, and takes in
+// what comes.
+//
+//go:nosplit
+func (o *overdue) tell() {
+	if o.open.Count == 0 || !o.told.Room(1) {
+		return
+	}
+	tail := o.told.Tail.Load()
+	o.told.Slot[tail&o.told.Mask] = o.open
+	o.told.Tail.Store(tail + 1)
+	o.open = signal.LateStretch{}
+}

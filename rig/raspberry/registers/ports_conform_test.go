@@ -1,0 +1,27 @@
+//go:build linux
+
+package registers
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/benchtest"
+	"hilrig/rig/raspberry/serial/serialtest"
+)
+
+func TestBenchConformsWithADevice(t *testing.T) {
+	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
+		f, turns := serialtest.Terminal(t), turnsOfATest()
+		s := openLoop(t, turns)
+		layout := s.Bench.Layout()
+		require.NoError(t, s.Bench.Close())
+		m := &Memory{}
+		m.Wire(17, 22)
+		var err error
+		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22, 5, 6}, Devices: map[string]string{"yaw_serial": f.Device}, Time: turns})
+		require.NoError(t, err)
+		return s
+	})
+}

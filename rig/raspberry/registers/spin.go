@@ -1,0 +1,80 @@
+package registers
+
+import (
+	"runtime"
+	"sync/atomic"
+
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
+
+// tellAfter is how long the loop goes on before it says again how far it is.
+const tellAfter = 5 * signal.Microsecond
+
+// spinner is the loop that plays and samples. Between two requests nothing in it
+// can be preempted by Go: the garbage collector has to be off meanwhile, or the
+// whole program would wait for the loop. LOOP.md says why it is Go and not C.
+type spinner struct {
+	clock   *clock
+	bank    Bank
+	player  player
+	sampler sampler
+	told    signal.Time  // as told last
+	sampled atomic.Int64 // the end of a read, all changes up to which are in the ring
+	request atomic.Pointer[Request]
+}
+
+// Request is something to be done between two samples.
+type Request struct {
+	Do   func(now signal.Time)
+	Last bool // the loop ends
+	Done chan struct{}
+}
+
+// run runs the loop, on a thread of its own, in this seat. It tells what of the
+// seat was refused before it begins.
+func (s *spinner) run(seat realtime.Seat, refused chan<- []string) {
+	runtime.LockOSThread() // never unlocked: a thread with a rank of its own ends with its goroutine
+	refused <- seat.Ask()
+	now := s.clock.now()
+	s.sampler.level = s.bank.Level()
+	s.sampler.began, s.sampler.ended = now, s.clock.now()
+	s.told = s.sampler.ended
+	for {
+		r := s.spin()
+		now := s.clock.now()
+		r.Do(now)
+		s.told = now
+		s.request.Store(nil)
+		close(r.Done)
+		if r.Last {
+			return
+		}
+	}
+}
+
+// spin plays and samples until there is a request.
+//
+//go:nosplit
+func (s *spinner) spin() *Request {
+	for {
+		level := s.bank.Level()
+		now := s.clock.now()
+		s.sampler.step(level, now)
+		s.player.step(s.bank, now)
+		if now-s.told >= tellAfter {
+			s.told = now
+			s.sampled.Store(int64(now))
+			if r := s.request.Load(); r != nil {
+				return r
+			}
+		}
+	}
+}
+
+// do has something done between two samples and waits for it.
+func (s *spinner) do(last bool, do func(now signal.Time)) {
+	r := &Request{Do: do, Last: last, Done: make(chan struct{})}
+	s.request.Store(r)
+	<-r.Done
+}

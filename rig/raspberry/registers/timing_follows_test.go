@@ -1,0 +1,185 @@
+package registers
+
+import (
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// evenly is a minute of reads that follow each other at gap, and count long gaps.
+func evenly(gap signal.Time, count int, long signal.Time) *Kept {
+	k := &Kept{For: 60 * signal.Second}
+	n := uint64(k.For / gap)
+	k.Reads = n
+	k.Gaps.AddMany(gap, n)
+	for range count {
+		k.Gaps.Add(long)
+	}
+	return k
+}
+
+// Reads as others have measured them: 0.055 us on a Pi 3 and 0.175 us on a Pi 4
+// (rsta2/circle, issues 86 and 140), 1 us on a Pi 5 (jclark/satpulse, pull 457). READ. How
+// many samples the shortest pulse of DShot has then is CALC.
+func TestWhatFollowsFromReadsAsMeasuredElsewhere(t *testing.T) {
+	tests := []struct {
+		name    string
+		gap     signal.Time
+		want    [decode.MotorKinds]pinout.Fit
+		samples [decode.MotorKinds]float64
+	}{
+		{"Pi 3", 55, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}, [...]float64{0, 0, 45, 22, 11}},
+		{"Pi 4", 175, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Doubtful}, [...]float64{0, 0, 14, 7, 3.6}},
+		{"Pi 5 by its registers", 1000, [...]pinout.Fit{pinout.Yes, pinout.Doubtful, pinout.No, pinout.No, pinout.No}, [...]float64{0, 0, 2.5, 1.25, 0.6}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			for i, f := range evenly(tt.gap, 0, 0).Motors() {
+				assert.Equal(t, tt.want[i], f.Fit, "%v: %s", f.Kind, f.Why)
+				if f.Kind.Digital() {
+					assert.InEpsilon(t, tt.samples[i], f.Samples, 0.05, "%v", f.Kind)
+				}
+				if f.Fit != pinout.No {
+					assert.Zero(t, f.Out)
+				}
+			}
+		})
+	}
+}
+
+func TestLongGapsSpoilCommands(t *testing.T) {
+	tests := []struct {
+		name  string
+		count int
+		long  signal.Time
+		want  [decode.MotorKinds]pinout.Fit
+	}{
+		{"one of 1 ms", 1, signal.Millisecond, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}},
+		{"50 of 50 ms", 50, 50 * signal.Millisecond, [...]pinout.Fit{pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful}},
+		{"500 of 20 ms", 500, 20 * signal.Millisecond, [...]pinout.Fit{pinout.No, pinout.No, pinout.No, pinout.No, pinout.No}},
+		{"12000 of 15 us", 12_000, 15 * signal.Microsecond, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Doubtful, pinout.Doubtful, pinout.Yes}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			for i, f := range evenly(55, tt.count, tt.long).Motors() {
+				assert.Equal(t, tt.want[i], f.Fit, "%v: %s", f.Kind, f.Why)
+			}
+		})
+	}
+}
+
+// The limits of samples, held against the decoder: with enough for yes all frames are
+// read; with those for in doubt some are left out, and none is misread; with fewer many are.
+func TestTheLimitsOfSamplesAreTheDecoders(t *testing.T) {
+	for _, kind := range []decode.MotorKind{decode.DShot150, decode.DShot300, decode.DShot600} {
+		frame, _ := decode.Motor{Kind: kind}.Times()
+		shortest := frame / 16 * 3 / 8
+		right, wrong := sampledFrames(t, kind, shortest/samplesYes)
+		assert.Equal(t, frames, right, "%v", kind)
+		assert.Zero(t, wrong, "%v", kind)
+		right, wrong = sampledFrames(t, kind, shortest/samplesDoubtful)
+		assert.Greater(t, right, frames*8/10, "%v", kind)
+		assert.Zero(t, wrong, "%v", kind)
+		right, wrong = sampledFrames(t, kind, shortest/(samplesDoubtful-1))
+		assert.Less(t, right, frames*8/10, "%v", kind)
+		assert.Zero(t, wrong, "%v", kind)
+	}
+}
+
+const frames = 200
+
+// sampledFrames returns how many of 200 frames are read rightly and wrongly, in reads
+// that are gap apart; the others are left out.
+func sampledFrames(t *testing.T, kind decode.MotorKind, gap signal.Time) (right, wrong int) {
+	d, err := decode.Motor{Kind: kind}.New()
+	require.NoError(t, err)
+	d.Reset(0)
+	draw := rand.New(rand.NewPCG(1, uint64(kind)))
+	length, _ := decode.Motor{Kind: kind}.Times()
+	bit := length / 16
+	now, level := signal.Time(0), false // of the last read
+	for n := range signal.Time(frames) {
+		value := 48 + draw.IntN(2000)
+		word := value << 1
+		word = word<<4 | (word^word>>4^word>>8)&0xF
+		start := (n+1)*signal.Millisecond + signal.Time(draw.IntN(int(signal.Microsecond)))
+		var out trace.Output
+		for ; now < start+900*signal.Microsecond; now += gap {
+			seen := false
+			if i := (now - start) / bit; now >= start && i < 16 {
+				high := bit * 3 / 8 * signal.Time(1+word>>(15-i)&1)
+				seen = (now-start)%bit < high
+			}
+			if seen != level {
+				level = seen
+				d.Edge(signal.Edge{At: now, Uncertainty: uint32(2 * gap), Level: seen}, &out)
+			}
+		}
+		d.Until(now, &out)
+		for _, f := range out.Frames {
+			if f.Value == float64(value-48)/1999 {
+				right++
+			} else {
+				wrong++
+			}
+		}
+	}
+	return right, wrong
+}
+
+// share turns n of a histogram's spans, which were all alike, to ones of t.
+func share(h *realtime.Histogram, t signal.Time, n uint64) {
+	rest, at := h.Count-n, h.Most
+	*h = realtime.Histogram{}
+	h.AddMany(at, rest)
+	h.AddMany(t, n)
+	h.Most = t
+}
+
+func TestEncodersAreLimitedByWhatIsSlowest(t *testing.T) {
+	kept := func(change func(k *Kept)) *Kept {
+		k := evenly(50, 0, 0)
+		k.Planned, k.Played = 90_000_000, 90_000_000
+		k.Late.AddMany(40, k.Played)
+		change(k)
+		return k
+	}
+	tests := []struct {
+		name   string
+		change func(k *Kept)
+		edges  float64
+		lines  int
+		why    string
+	}{
+		{"all well", func(*Kept) {}, 1.5e6, 1041, "as far as it was tried"},
+		{"skipped", func(k *Kept) { k.Played, k.Skipped = 60_000_000, 30_000_000 }, 1e6, 694, "30000000 edges were skipped"},
+		{"slow reads", func(k *Kept) { k.Reads = 60_000_000 }, 5e5, 347, "every edge takes a turn"},
+		{"late", func(k *Kept) { share(&k.Late, 4000, k.Played/90) }, 5e5, 347, "one edge in a hundred is later than 4 us"},
+		{"gaps", func(k *Kept) { share(&k.Gaps, 8000, k.Gaps.Count/9000) }, 2.5e5, 173, "one gap in ten thousand is longer than 8 us"},
+		{"none played", func(k *Kept) { k.Played = 0 }, 0, 0, "no edges were played"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			f := kept(tt.change).Encoders()
+			assert.InEpsilon(t, 1+tt.edges, 1+f.Edges, 1e-6)
+			assert.Equal(t, tt.lines, f.Lines)
+			assert.Contains(t, f.Why, tt.why)
+		})
+	}
+}
+
+func TestNothingFollowsFromNothing(t *testing.T) {
+	for _, f := range (&Kept{}).Motors() {
+		assert.Equal(t, pinout.No, f.Fit)
+		assert.NotEmpty(t, f.Why)
+	}
+	assert.Zero(t, (&Kept{}).Encoders().Edges)
+}

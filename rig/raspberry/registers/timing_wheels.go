@@ -1,0 +1,94 @@
+package registers
+
+import (
+	"math"
+
+	"hilrig/rig/signal"
+)
+
+// Wheels are four encoders of two lines each, whose wheels turn steadily, no two quite
+// alike: sooner or later their edges meet in every way.
+type Wheels struct {
+	period [4]float64 // ns from edge to edge of one wheel; +Inf: it stands
+	next   [4]float64 // time of its next edge, ns
+	odd    [4]bool    // the next edge is on the second line
+	level  [8]bool
+	back   uint64 // edges on the lines that come back, those taken back left out
+}
+
+// speeds are the wheels' shares of the rate. They add up to 1.
+var speeds = [4]float64{0.2519, 0.2507, 0.2493, 0.2481}
+
+func NewWheels(rate float64) *Wheels {
+	w := &Wheels{}
+	for i, share := range speeds {
+		w.period[i] = math.Inf(1)
+		if rate > 0 {
+			w.period[i] = 1e9 / (rate * share)
+		}
+	}
+	return w
+}
+
+// Layout returns the lines of the wheels and, where the bank is in memory, the four
+// that come back from the first line of each, with their pins.
+func (w *Wheels) Layout(bank Bank) (layout signal.Layout, pins Pins) {
+	for i, wheel := range signal.Wheels {
+		layout.Lines = append(layout.Lines, signal.Spec(signal.EncoderA, wheel), signal.Spec(signal.EncoderB, wheel))
+		pins = append(pins, uint8(2*i), uint8(2*i+1))
+	}
+	m, ok := bank.(*Memory)
+	if !ok {
+		return layout, pins
+	}
+	for i := range speeds {
+		layout.Lines = append(layout.Lines, signal.LineSpec{Name: layout.Lines[2*i].Name + "_back", Direction: signal.Capture})
+		pins = append(pins, uint8(8+i))
+		m.Wire(uint8(2*i), uint8(8+i))
+	}
+	return layout, pins
+}
+
+// Begin lets the wheels turn from t on.
+func (w *Wheels) Begin(t signal.Time) {
+	for i := range w.next {
+		w.next[i] = float64(t) + float64(w.period[i]*float64(i+1)/4)
+	}
+}
+
+// Until appends the edges before t, in order of time.
+func (w *Wheels) Until(dst []signal.Edge, t signal.Time) []signal.Edge {
+	for {
+		i := 0
+		for j := range w.next {
+			if w.next[j] < w.next[i] {
+				i = j
+			}
+		}
+		if w.next[i] >= float64(t) {
+			return dst
+		}
+		line := 2 * i
+		if w.odd[i] {
+			line++
+		} else {
+			w.back++
+		}
+		w.odd[i] = !w.odd[i]
+		w.level[line] = !w.level[line]
+		dst = append(dst, signal.Edge{At: signal.Time(w.next[i]), Line: signal.Line(line), Level: w.level[line]})
+		w.next[i] += w.period[i]
+	}
+}
+
+// TakeBack has the wheels stand as before edges, which were the newest: those are not
+// played, and the wheels go on from the levels that the lines have.
+func (w *Wheels) TakeBack(edges []signal.Edge) {
+	for _, e := range edges {
+		w.level[e.Line] = !w.level[e.Line]
+		w.odd[e.Line/2] = !w.odd[e.Line/2]
+		if e.Line%2 == 0 {
+			w.back--
+		}
+	}
+}
