@@ -40,26 +40,26 @@ func callTitle(k *raspberry.CharKept, lines string) string {
 	return "How long calls took that read " + lines + " in place of setting"
 }
 
-// printChar writes what was measured by the character device.
-func (t *timed) printChar(out io.Writer) {
-	k := t.Char
-	if k.Jumper == nil {
-		var names []string
-		for _, n := range k.Read {
-			names = append(names, pinout.GPIO(n))
-		}
-		fmt.Fprintf(out, "pins         none changed; %s were read where others would be set\n", strings.Join(names, ", "))
-	} else {
-		fmt.Fprintf(out, "pins         a jumper from %v, in bursts with rests; both are inputs again\n", k.Jumper.Link)
+// printPins says which pins the measuring changed.
+func (t *timed) printPins(out io.Writer) {
+	if j := t.Char.Jumper; j != nil {
+		fmt.Fprintf(out, "pins         a jumper from %v, in bursts with rests; both are inputs again\n", j.Link)
+		return
 	}
-	fmt.Fprintf(out, "edges        %d planned at %s k/s, %d played, %d skipped\n", k.Planned, signal.Digits(float64(k.Planned)/k.For.Seconds()/1e3, 3), k.Played, k.Skipped)
-	printTicks(out, &k.Ticks)
-	printHistograms(out, t.charts())
-	if k.Jumper == nil {
+	var names []string
+	for _, n := range t.Char.Read {
+		names = append(names, pinout.GPIO(n))
+	}
+	fmt.Fprintf(out, "pins         none changed; %s were read where others would be set\n", strings.Join(names, ", "))
+}
+
+// printOverJumper writes what came over the jumper, and where none lay what is not known.
+func (t *timed) printOverJumper(out io.Writer) {
+	if t.Char.Jumper == nil {
 		fmt.Fprintf(out, "\n%s\n", unseen)
 		return
 	}
-	printJumper(out, k.Jumper)
+	printJumper(out, t.Char.Jumper)
 }
 
 // printJumper writes what came over the jumper, and at which rates.
@@ -112,8 +112,6 @@ type rungJSON struct {
 
 // device takes over what was measured by the character device.
 func (x *timedJSON) device(k *raspberry.CharKept) {
-	x.Planned, x.Played, x.Skipped = k.Planned, k.Played, k.Skipped
-	x.Late, x.Ticks = inJSON(&k.Late), inJSON(&k.Ticks)
 	x.Device = &deviceJSON{Calls: inJSON(&k.Calls), Read: append([]int{}, k.Read...)}
 	j := k.Jumper
 	if j == nil {

@@ -70,11 +70,13 @@ type motorJSON struct {
 
 // printJSON writes what was measured as JSON.
 func (t *timed) printJSON(out io.Writer) error {
-	motors, e := t.Follows()
+	k := t.Common()
+	e := k.Encoders
 	x := timedJSON{
-		On: t.On, OfAPi: !t.NoPi, ForS: t.Length().Seconds(), AskedHz: t.Asked,
-		Seat: seatJSON{Rank: t.Seat.Rank, Lock: t.Seat.Lock}, Refused: append([]string{}, t.Refused()...),
+		On: t.On, OfAPi: !t.NoPi, ForS: k.For.Seconds(), AskedHz: t.Asked,
+		Seat: seatJSON{Rank: t.Seat.Rank, Lock: t.Seat.Lock}, Refused: append([]string{}, k.Refused...),
 		EncoderHz: record.Number(e.Edges), Lines: e.Lines, Why: e.Why,
+		Planned: k.Planned, Played: k.Played, Skipped: k.Skipped, Late: inJSON(k.Late), Ticks: inJSON(k.Ticks),
 	}
 	if t.Seat.Processor > 0 {
 		n := t.Seat.Processor - 1
@@ -85,7 +87,7 @@ func (t *timed) printJSON(out io.Writer) error {
 	} else {
 		x.bank(t.Kept)
 	}
-	for _, f := range motors {
+	for _, f := range k.Motors {
 		m := motorJSON{Format: f.Kind.String(), Fit: fitWords[f.Fit], Out: record.Number(f.Out), Why: f.Why}
 		if f.Kind.Digital() {
 			m.Samples = record.Number(f.Samples)
@@ -106,8 +108,7 @@ func (t *timed) printJSON(out io.Writer) error {
 func (x *timedJSON) bank(k *registers.Kept) {
 	gaps := inJSON(&k.Gaps)
 	x.ReadsHz, x.Gaps = record.Number(float64(k.Reads)/k.For.Seconds()), &gaps
-	x.Planned, x.Played, x.Skipped, x.Back, x.Lost = k.Planned, k.Played, k.Skipped, k.Back, k.Lost
-	x.Late, x.Ticks = inJSON(&k.Late), inJSON(&k.Ticks)
+	x.Back, x.Lost = k.Back, k.Lost
 }
 
 // inJSON returns a histogram with all its classes, in s. The longest and the quantiles of

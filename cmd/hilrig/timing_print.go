@@ -9,6 +9,7 @@ import (
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
+	"hilrig/suites/live"
 	"hilrig/suites/report"
 )
 
@@ -20,20 +21,20 @@ const saysNothing = "A word in memory stands for the pins: this says nothing of 
 
 // print writes what was measured for a person.
 func (t *timed) print(out io.Writer) {
-	fmt.Fprintf(out, "Measured for %.3g s on %s\n", t.Length().Seconds(), t.On)
+	k := t.Common()
+	fmt.Fprintf(out, "Measured for %.3g s on %s\n", k.For.Seconds(), t.On)
 	if t.Memory() {
 		fmt.Fprintln(out, saysNothing)
 	}
 	fmt.Fprintln(out)
-	t.printSeat(out)
+	t.printSeat(out, k.Refused)
+	t.printEdges(out, &k)
 	if t.Char != nil {
-		t.printChar(out)
-	} else {
-		t.printBank(out)
+		t.printOverJumper(out)
 	}
 	fmt.Fprint(out, "\nWhat follows for this machine, as it was busy now\n")
-	motors, e := t.Follows()
-	for _, f := range motors {
+	e := k.Encoders
+	for _, f := range k.Motors {
 		fmt.Fprintf(out, "  %-12s %-8s  %s\n", f.Kind, fitWords[f.Fit], f.Why)
 	}
 	fmt.Fprintf(out, "  encoders     up to %s edges/s of four wheels, %s at 90 turns/s: %s\n", signal.Digits(e.Edges, 3), count(e.Lines, "line"), e.Why)
@@ -55,23 +56,30 @@ func (t *timed) charts() []report.Chart {
 
 // picture returns the histograms as SVG.
 func (t *timed) picture() ([]byte, error) {
-	words := "Measured for " + t.Length().Short() + " on " + t.On
+	words := "Measured for " + t.Common().For.Short() + " on " + t.On
 	if t.Memory() {
 		words += ". It says nothing of a Pi."
 	}
 	return report.Histograms(t.charts(), words)
 }
 
-// printBank writes what was measured on a bank.
-func (t *timed) printBank(out io.Writer) {
-	k := t.Kept
-	fmt.Fprintf(out, "reads        %s M/s\n", signal.Digits(float64(k.Reads)/k.For.Seconds()/1e6, 3))
-	fmt.Fprintf(out, "edges        %d planned at %s M/s, %d played, %d skipped\n", k.Planned, signal.Digits(float64(k.Planned)/k.For.Seconds()/1e6, 3), k.Played, k.Skipped)
-	if t.Memory() {
-		fmt.Fprintf(out, "             %d came back, %d of them lost\n", k.Back, k.Lost)
+// printEdges writes how many edges were played, and what is known of that one way alone.
+func (t *timed) printEdges(out io.Writer, k *live.Common) {
+	unit, name := 1e6, "M"
+	if t.Char != nil {
+		unit, name = 1e3, "k"
+		t.printPins(out)
+	} else {
+		fmt.Fprintf(out, "reads        %s M/s\n", signal.Digits(float64(t.Kept.Reads)/k.For.Seconds()/1e6, 3))
 	}
-	printTicks(out, &k.Ticks)
-	printHistograms(out, t.charts())
+	fmt.Fprintf(out, "edges        %d planned at %s %s/s, %d played, %d skipped\n", k.Planned, signal.Digits(float64(k.Planned)/k.For.Seconds()/unit, 3), name, k.Played, k.Skipped)
+	if t.Memory() {
+		fmt.Fprintf(out, "             %d came back, %d of them lost\n", t.Kept.Back, t.Kept.Lost)
+	}
+	printTicks(out, k.Ticks)
+	for _, c := range t.charts() {
+		printHistogram(out, c.Title, c.Spans)
+	}
 }
 
 // printTicks writes how soon the ticks were done.
@@ -84,7 +92,7 @@ func printTicks(out io.Writer, ticks *realtime.Histogram) {
 }
 
 // printSeat says what the loop was granted.
-func (t *timed) printSeat(out io.Writer) {
+func (t *timed) printSeat(out io.Writer, refused []string) {
 	var asked []string
 	if t.Seat.Processor > 0 {
 		asked = append(asked, fmt.Sprintf("processor %d alone", t.Seat.Processor-1))
@@ -99,18 +107,11 @@ func (t *timed) printSeat(out io.Writer) {
 	if t.Seat.Processor == 0 {
 		fmt.Fprintln(out, "             no processor of its own: none is isolated, and there are few; hilrig ready says how")
 	}
-	for _, r := range t.Refused() {
+	for _, r := range refused {
 		fmt.Fprintf(out, "REFUSED      %s\n", r)
 	}
-	if len(t.Refused()) == 0 {
+	if len(refused) == 0 {
 		fmt.Fprintln(out, "granted      all of it")
-	}
-}
-
-// printHistograms writes one histogram after the other.
-func printHistograms(out io.Writer, charts []report.Chart) {
-	for _, c := range charts {
-		printHistogram(out, c.Title, c.Spans)
 	}
 }
 

@@ -22,28 +22,24 @@ type Timed struct {
 // Memory says whether a word in memory stood for the pins.
 func (t *Timed) Memory() bool { return t.NoPi && t.Kept != nil }
 
-// Length returns how long it was measured.
-func (t *Timed) Length() signal.Time {
-	if t.Char != nil {
-		return t.Char.For
-	}
-	return t.Kept.For
+// Common is what a timing shows on a bank and by the character device alike.
+type Common struct {
+	Refused                  []string    // what the loop was not granted, each with the cure
+	For                      signal.Time // how long it was measured
+	Late, Ticks              *realtime.Histogram
+	Planned, Played, Skipped uint64 // edges
+	// What can be captured and played.
+	Motors   []registers.MotorFit
+	Encoders registers.EncoderFit
 }
 
-// Follows returns what can be captured and played.
-func (t *Timed) Follows() ([]registers.MotorFit, registers.EncoderFit) {
-	if t.Char != nil {
-		return t.Char.Motors(), t.Char.Encoders()
+// Common returns what was measured either way.
+func (t *Timed) Common() Common {
+	if k := t.Char; k != nil {
+		return Common{k.Refused, k.For, &k.Late, &k.Ticks, k.Planned, k.Played, k.Skipped, k.Motors(), k.Encoders()}
 	}
-	return t.Kept.Motors(), t.Kept.Encoders()
-}
-
-// Refused returns what the loop was not granted.
-func (t *Timed) Refused() []string {
-	if t.Char != nil {
-		return t.Char.Refused
-	}
-	return t.Kept.Refused
+	k := t.Kept
+	return Common{k.Refused, k.For, &k.Late, &k.Ticks, k.Planned, k.Played, k.Skipped, k.Motors(), k.Encoders()}
 }
 
 // TimingTrial is a way to measure.
