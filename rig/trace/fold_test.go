@@ -96,7 +96,7 @@ func TestFoldingKeepsWhatItIsTold(t *testing.T) {
 		keep := Fold{Rows: []Span{{100 * signal.Millisecond, 200 * signal.Millisecond}}}
 		keep.Columns[Speed] = true
 		tr.Folding(&keep)
-		tr.Reset(signal.Second, signal.Millisecond, 1<<40)
+		tr.Reset(signal.Second, signal.Millisecond, 1<<30)
 		for i := range 1000 {
 			for c := range tr.Column {
 				tr.Column[c] = append(tr.Column[c], float64(i))
