@@ -58,7 +58,7 @@ func (f *rateFlags) run(c *cobra.Command) error {
 	}
 	s := screenOn(c.OutOrStdout())
 	if f.json {
-		data, err := json.MarshalIndent(rateJSON(r), "", "  ")
+		data, err := json.MarshalIndent(r.JSON(), "", "  ")
 		if err != nil {
 			return err
 		}

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -180,7 +181,11 @@ func position(gpio int) string {
 func (f *timingFlags) give(out io.Writer, t *timed) error {
 	drawn := f.draw(t)
 	if f.json {
-		return errors.Join(t.printJSON(out), drawn)
+		data, err := json.MarshalIndent(t.JSON(), "", "  ")
+		if err == nil {
+			_, err = fmt.Fprintf(out, "%s\n", data)
+		}
+		return errors.Join(err, drawn)
 	}
 	t.print(out)
 	return drawn

@@ -8,7 +8,6 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
-	"hilrig/suites/record"
 	"hilrig/suites/report"
 )
 
@@ -79,53 +78,5 @@ func printJumper(out io.Writer, j *raspberry.JumperKept) {
 		fmt.Fprintf(out, "  the highest rate without loss that was tried is %s edges/s\n", signal.Digits(j.Highest, 3))
 	} else {
 		fmt.Fprintln(out, "  no rate was without loss")
-	}
-}
-
-// deviceJSON is what timing measured by the character device.
-type deviceJSON struct {
-	Calls   histogramJSON  `json:"calls_of_one_line"`
-	Several *histogramJSON `json:"calls_of_three_lines"` // null with a jumper
-	Read    []int          `json:"lines_read_in_place_of_set"`
-	Jumper  *jumperJSON    `json:"jumper"` // null: no pin was driven
-}
-
-type jumperJSON struct {
-	Out       int           `json:"out"`
-	In        int           `json:"in"`
-	Stamps    histogramJSON `json:"call_to_stamp"`
-	Widths    histogramJSON `json:"width_by_stamps_against_calls"`
-	Read      histogramJSON `json:"stamp_to_read"`
-	Extra     uint64        `json:"edges_nobody_put_out"`
-	Turned    uint64        `json:"edges_in_the_wrong_direction"`
-	Rungs     []rungJSON    `json:"rates_tried"`
-	HighestHz *float64      `json:"highest_without_loss_hz"`
-}
-
-type rungJSON struct {
-	RateHz  float64 `json:"edges_hz"`
-	Planned uint64  `json:"planned"`
-	Lost    uint64  `json:"lost"`
-	LateS   float64 `json:"late_99_percent_s"`
-	Behind  bool    `json:"behind"`
-}
-
-// device takes over what was measured by the character device.
-func (x *timedJSON) device(k *raspberry.CharKept) {
-	x.Device = &deviceJSON{Calls: inJSON(&k.Calls), Read: append([]int{}, k.Read...)}
-	j := k.Jumper
-	if j == nil {
-		several := inJSON(&k.Several)
-		x.Device.Several = &several
-		return
-	}
-	x.Back, x.Lost = j.Heard, j.Lost
-	x.Device.Jumper = &jumperJSON{
-		Out: j.Out, In: j.In,
-		Stamps: inJSON(&j.Stamps), Widths: inJSON(&j.Widths), Read: inJSON(&j.Read),
-		Extra: j.Extra, Turned: j.Turned, Rungs: []rungJSON{}, HighestHz: record.Number(j.Highest),
-	}
-	for _, r := range j.Rungs {
-		x.Device.Jumper.Rungs = append(x.Device.Jumper.Rungs, rungJSON{r.Rate, r.Planned, r.Lost, r.Late.Seconds(), r.Behind})
 	}
 }

@@ -6,15 +6,11 @@ import (
 	"math"
 	"strings"
 
-	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
 	"hilrig/suites/report"
 )
-
-// fitWords is how a fit is said.
-var fitWords = [...]string{pinout.No: "no", pinout.Doubtful: "in doubt", pinout.Yes: "yes"}
 
 // saysNothing stands above and below what a bank in memory measured.
 const saysNothing = "A word in memory stands for the pins: this says nothing of a Pi."
@@ -35,7 +31,7 @@ func (t *timed) print(out io.Writer) {
 	fmt.Fprint(out, "\nWhat follows for this machine, as it was busy now\n")
 	e := k.Encoders
 	for _, f := range k.Motors {
-		fmt.Fprintf(out, "  %-12s %-8s  %s\n", f.Kind, fitWords[f.Fit], f.Why)
+		fmt.Fprintf(out, "  %-12s %-8s  %s\n", f.Kind, live.FitWords[f.Fit], f.Why)
 	}
 	fmt.Fprintf(out, "  encoders     up to %s edges/s of four wheels, %s at 90 turns/s: %s\n", signal.Digits(e.Edges, 3), count(e.Lines, "line"), e.Why)
 	if t.Memory() {

@@ -111,8 +111,8 @@ func barsIn(t *testing.T, picture []byte) (bars int) {
 func TestTimingIsTheSameAsJSON(t *testing.T) {
 	x := sampleTimed(t, 1e5)
 	var out bytes.Buffer
-	require.NoError(t, x.printJSON(&out))
-	var got timedJSON
+	require.NoError(t, (&timingFlags{json: true}).give(&out, x))
+	var got live.TimedJSON
 	require.NoError(t, json.Unmarshal(out.Bytes(), &got))
 	assert.Equal(t, x.Kept.Planned, got.Planned)
 	assert.Equal(t, x.Kept.Gaps.Count, got.Gaps.Count)
@@ -198,8 +198,8 @@ func TestTimingByTheCharacterDevice(t *testing.T) {
 	assert.NotContains(t, out.String(), "NOT MEASURED")
 
 	out.Reset()
-	require.NoError(t, x.printJSON(&out))
-	var got timedJSON
+	require.NoError(t, (&timingFlags{json: true}).give(&out, x))
+	var got live.TimedJSON
 	require.NoError(t, json.Unmarshal(out.Bytes(), &got))
 	assert.True(t, got.OfAPi)
 	assert.Nil(t, got.Gaps)
@@ -210,7 +210,9 @@ func TestTimingByTheCharacterDevice(t *testing.T) {
 	assert.Nil(t, got.Device.Several)
 	assert.Equal(t, x.Char.Calls.Count, got.Device.Calls.Count)
 	assert.Equal(t, x.Char.Jumper.Stamps.Count, got.Device.Jumper.Stamps.Count)
-	assert.Equal(t, []rungJSON{{1e3, 200, 0, 12e-6, false}, {20e3, 3800, 12, 12e-6, false}, {50e3, 9500, 0, 12e-6, true}}, got.Device.Jumper.Rungs)
+	assert.Equal(t, []live.RungJSON{
+		{RateHz: 1e3, Planned: 200, LateS: 12e-6}, {RateHz: 20e3, Planned: 3800, Lost: 12, LateS: 12e-6}, {RateHz: 50e3, Planned: 9500, LateS: 12e-6, Behind: true},
+	}, got.Device.Jumper.Rungs)
 	assert.Len(t, got.Motors, 5)
 }
 
@@ -243,18 +245,9 @@ func TestTheJumpersPinsAreRead(t *testing.T) {
 	}
 }
 
-// Of no spans there is neither a longest nor a quantile.
-func TestAnEmptyHistogramHasNoNumbers(t *testing.T) {
-	var none realtime.Histogram
-	out := inJSON(&none)
-	assert.Zero(t, out.Count)
-	assert.Nil(t, out.MostS)
-	for _, q := range out.Quantiles {
-		assert.Nil(t, q.Within, "%g", q.Share)
-	}
+// Of no spans nothing is told.
+func TestNoTicksAreToldAsNone(t *testing.T) {
 	var text bytes.Buffer
-	printTicks(&text, &none)
+	printTicks(&text, new(realtime.Histogram))
 	assert.Equal(t, "ticks        none\n", text.String())
-	none.Count, none.Most = 1, 3*signal.Microsecond
-	assert.NotNil(t, inJSON(&none).MostS)
 }

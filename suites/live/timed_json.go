@@ -1,0 +1,183 @@
+package live
+
+import (
+	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/signal"
+	"hilrig/suites/record"
+)
+
+// FitWords is how a fit is said.
+var FitWords = [...]string{pinout.No: "no", pinout.Doubtful: "in doubt", pinout.Yes: "yes"}
+
+// TimedJSON is a timing in the form of its JSON, in s and Hz.
+type TimedJSON struct {
+	On        string         `json:"measured_on"`
+	OfAPi     bool           `json:"says_something_of_a_pi"`
+	ForS      float64        `json:"for_s"`
+	Seat      SeatJSON       `json:"seat"`
+	Refused   []string       `json:"refused"`
+	ReadsHz   *float64       `json:"reads_hz"`
+	AskedHz   float64        `json:"edges_asked_hz"`
+	Planned   uint64         `json:"edges_planned"`
+	Played    uint64         `json:"edges_played"`
+	Skipped   uint64         `json:"edges_skipped"`
+	Back      uint64         `json:"edges_back"`
+	Lost      uint64         `json:"edges_lost"`
+	Gaps      *HistogramJSON `json:"gaps"` // null by the character device, where nothing is read over and over
+	Late      HistogramJSON  `json:"late"`
+	Ticks     HistogramJSON  `json:"ticks"`
+	Device    *DeviceJSON    `json:"character_device"` // null on a bank
+	Motors    []MotorJSON    `json:"motors"`
+	EncoderHz *float64       `json:"encoder_edges_hz"`
+	Lines     int            `json:"encoder_lines_at_90_turns_s"`
+	Why       string         `json:"encoder_why"`
+}
+
+// SeatJSON is what the loop was asked to have.
+type SeatJSON struct {
+	Processor *int `json:"processor"` // counted from 0; null: any
+	Rank      int  `json:"rank"`
+	Lock      bool `json:"memory_locked"`
+}
+
+// HistogramJSON is a histogram with all its classes.
+type HistogramJSON struct {
+	Count     uint64      `json:"count"`
+	MostS     *float64    `json:"most_s"`
+	Quantiles []ShareJSON `json:"quantiles"`
+	Classes   []ClassJSON `json:"classes"`
+}
+
+// ShareJSON is a quantile.
+type ShareJSON struct {
+	Share  float64  `json:"share"`
+	Within *float64 `json:"within_s"`
+}
+
+// ClassJSON is one class of a histogram.
+type ClassJSON struct {
+	Least *float64 `json:"least_s"`
+	Below *float64 `json:"below_s"`
+	Count uint64   `json:"count"`
+}
+
+// MotorJSON says whether one format of motor commands can be captured.
+type MotorJSON struct {
+	Format  string   `json:"format"`
+	Fit     string   `json:"fit"`
+	Samples *float64 `json:"samples_in_shortest_pulse,omitempty"`
+	Doubt   *float64 `json:"doubt_share_of_range,omitempty"`
+	Out     *float64 `json:"left_out_share"`
+	Why     string   `json:"why"`
+}
+
+// JSON returns what was measured in the form of its JSON.
+func (t *Timed) JSON() *TimedJSON {
+	k := t.Common()
+	e := k.Encoders
+	x := TimedJSON{
+		On: t.On, OfAPi: !t.NoPi, ForS: k.For.Seconds(), AskedHz: t.Asked,
+		Seat: SeatJSON{Rank: t.Seat.Rank, Lock: t.Seat.Lock}, Refused: append([]string{}, k.Refused...),
+		EncoderHz: record.Number(e.Edges), Lines: e.Lines, Why: e.Why,
+		Planned: k.Planned, Played: k.Played, Skipped: k.Skipped, Late: inJSON(k.Late), Ticks: inJSON(k.Ticks),
+	}
+	if t.Seat.Processor > 0 {
+		n := t.Seat.Processor - 1
+		x.Seat.Processor = &n
+	}
+	if t.Char != nil {
+		x.device(t.Char)
+	} else {
+		x.bank(t.Kept)
+	}
+	for _, f := range k.Motors {
+		m := MotorJSON{Format: f.Kind.String(), Fit: FitWords[f.Fit], Out: record.Number(f.Out), Why: f.Why}
+		if f.Kind.Digital() {
+			m.Samples = record.Number(f.Samples)
+		} else {
+			m.Doubt = record.Number(f.Doubt)
+		}
+		x.Motors = append(x.Motors, m)
+	}
+	return &x
+}
+
+// bank takes over what was measured on a bank.
+func (x *TimedJSON) bank(k *registers.Kept) {
+	gaps := inJSON(&k.Gaps)
+	x.ReadsHz, x.Gaps = record.Number(float64(k.Reads)/k.For.Seconds()), &gaps
+	x.Back, x.Lost = k.Back, k.Lost
+}
+
+// inJSON returns a histogram with all its classes, in s. The longest and the quantiles of
+// nothing are null.
+func inJSON(h *realtime.Histogram) HistogramJSON {
+	out := HistogramJSON{Count: h.Count, Classes: []ClassJSON{}}
+	span := func(t signal.Time) *float64 {
+		if h.Count == 0 {
+			return nil
+		}
+		return record.Number(t.Seconds())
+	}
+	out.MostS = span(h.Most)
+	for _, share := range []float64{0.5, 0.9, 0.99, 0.999, 0.9999, 0.99999, 0.999999} {
+		out.Quantiles = append(out.Quantiles, ShareJSON{share, span(h.Quantile(share))})
+	}
+	for _, c := range h.Classes() {
+		out.Classes = append(out.Classes, ClassJSON{record.Number(c.Least.Seconds()), record.Number(c.Below.Seconds()), c.Count})
+	}
+	return out
+}
+
+// DeviceJSON is what timing measured by the character device.
+type DeviceJSON struct {
+	Calls   HistogramJSON  `json:"calls_of_one_line"`
+	Several *HistogramJSON `json:"calls_of_three_lines"` // null with a jumper
+	Read    []int          `json:"lines_read_in_place_of_set"`
+	Jumper  *JumperJSON    `json:"jumper"` // null: no pin was driven
+}
+
+// JumperJSON is what came over a jumper.
+type JumperJSON struct {
+	Out       int           `json:"out"`
+	In        int           `json:"in"`
+	Stamps    HistogramJSON `json:"call_to_stamp"`
+	Widths    HistogramJSON `json:"width_by_stamps_against_calls"`
+	Read      HistogramJSON `json:"stamp_to_read"`
+	Extra     uint64        `json:"edges_nobody_put_out"`
+	Turned    uint64        `json:"edges_in_the_wrong_direction"`
+	Rungs     []RungJSON    `json:"rates_tried"`
+	HighestHz *float64      `json:"highest_without_loss_hz"`
+}
+
+// RungJSON is one rate that was tried over a jumper.
+type RungJSON struct {
+	RateHz  float64 `json:"edges_hz"`
+	Planned uint64  `json:"planned"`
+	Lost    uint64  `json:"lost"`
+	LateS   float64 `json:"late_99_percent_s"`
+	Behind  bool    `json:"behind"`
+}
+
+// device takes over what was measured by the character device.
+func (x *TimedJSON) device(k *raspberry.CharKept) {
+	x.Device = &DeviceJSON{Calls: inJSON(&k.Calls), Read: append([]int{}, k.Read...)}
+	j := k.Jumper
+	if j == nil {
+		several := inJSON(&k.Several)
+		x.Device.Several = &several
+		return
+	}
+	x.Back, x.Lost = j.Heard, j.Lost
+	x.Device.Jumper = &JumperJSON{
+		Out: j.Out, In: j.In,
+		Stamps: inJSON(&j.Stamps), Widths: inJSON(&j.Widths), Read: inJSON(&j.Read),
+		Extra: j.Extra, Turned: j.Turned, Rungs: []RungJSON{}, HighestHz: record.Number(j.Highest),
+	}
+	for _, r := range j.Rungs {
+		x.Device.Jumper.Rungs = append(x.Device.Jumper.Rungs, RungJSON{r.Rate, r.Planned, r.Lost, r.Late.Seconds(), r.Behind})
+	}
+}
