@@ -30,6 +30,7 @@ var house = [][]string{
 	{"rig/raspberry/supervisor", "rig/raspberry/preflight"},
 	{"rig/raspberry/claim"},
 	{"rig/raspberry"},
+	{"rig/raspberry/chardev"},
 	{"rig/simulated", "rig/raspberry/registers"},
 	{"rig/raspberry/serial"},
 	{"rig/raspberry/serial/serialtest"},
@@ -50,7 +51,7 @@ var house = [][]string{
 var wiredTogether = []string{
 	"suites", "suites/campaign", "suites/live", "suites/standard", "suites/demo", "suites/report", "suites/record", "suites/file", "suites/language",
 	"rig/signal", "rig/interlock", "plant", // times, power levels, the names of wheels
-	"rig/raspberry", "rig/raspberry/claim", "rig/raspberry/pinout", "rig/raspberry/preflight", "rig/raspberry/realtime", "rig/raspberry/registers", "rig/raspberry/supervisor",
+	"rig/raspberry", "rig/raspberry/chardev", "rig/raspberry/claim", "rig/raspberry/pinout", "rig/raspberry/preflight", "rig/raspberry/realtime", "rig/raspberry/registers", "rig/raspberry/supervisor",
 }
 
 func TestTheCommandLineImportsOnlyWhatItWiresTogether(t *testing.T) {

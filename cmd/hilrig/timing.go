@@ -9,7 +9,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
@@ -148,7 +148,7 @@ func (f *timingFlags) cannot(c *cobra.Command, err error) error {
 }
 
 // cautioned says what will be driven, and whether a person wants that.
-func cautioned(c *cobra.Command, link raspberry.Link) bool {
+func cautioned(c *cobra.Command, link chardev.Link) bool {
 	out := c.ErrOrStderr()
 	fmt.Fprintf(out, `
 Before %[1]s is driven:

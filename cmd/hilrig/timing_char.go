@@ -5,7 +5,7 @@ import (
 	"io"
 	"strings"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 	"hilrig/suites/report"
@@ -32,7 +32,7 @@ const (
 )
 
 // callTitle says what the calls did.
-func callTitle(k *raspberry.CharKept, lines string) string {
+func callTitle(k *chardev.CharKept, lines string) string {
 	if k.Jumper != nil {
 		return "How long calls took that set " + lines
 	}
@@ -62,7 +62,7 @@ func (t *timed) printOverJumper(out io.Writer) {
 }
 
 // printJumper writes what came over the jumper, and at which rates.
-func printJumper(out io.Writer, j *raspberry.JumperKept) {
+func printJumper(out io.Writer, j *chardev.JumperKept) {
 	fmt.Fprintf(out, "\nOver the jumper\n  %d edges told, %d lost, %d told that nobody put out, %d told in the wrong direction\n", j.Heard, j.Lost, j.Extra, j.Turned)
 	for _, r := range j.Rungs {
 		says := "all told"

@@ -18,7 +18,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
@@ -35,17 +35,17 @@ func sampleTimed(t *testing.T, edges float64) *timed {
 // sampleChar is what the character device could have shown, with this machine's spans.
 func sampleChar(t *testing.T, jumper bool) *timed {
 	k := sampleTimed(t, 1e5).Kept
-	x := &timed{&live.Timed{On: "the pins of a Pi 5, by the character device", Asked: 1e4, Char: &raspberry.CharKept{
+	x := &timed{&live.Timed{On: "the pins of a Pi 5, by the character device", Asked: 1e4, Char: &chardev.CharKept{
 		For: k.For, Late: k.Late, Calls: k.Gaps, Ticks: k.Ticks, Planned: 300, Played: 298, Skipped: 2,
 	}}}
 	if !jumper {
 		x.Char.Several, x.Char.Read = k.Late, []int{23, 24, 25, 26}
 		return x
 	}
-	x.Char.Jumper = &raspberry.JumperKept{
-		Link: raspberry.Link{Out: 17, In: 22}, Stamps: k.Late, Widths: k.Ticks, Read: k.Gaps,
+	x.Char.Jumper = &chardev.JumperKept{
+		Link: chardev.Link{Out: 17, In: 22}, Stamps: k.Late, Widths: k.Ticks, Read: k.Gaps,
 		Heard: 297, Lost: 1, Extra: 3, Turned: 4,
-		Rungs: []raspberry.Rung{{Rate: 1e3, Planned: 200, Late: 12_000}, {Rate: 20e3, Planned: 3800, Late: 12_000, Lost: 12}, {Rate: 50e3, Planned: 9500, Late: 12_000, Behind: true}}, Highest: 1e3,
+		Rungs: []chardev.Rung{{Rate: 1e3, Planned: 200, Late: 12_000}, {Rate: 20e3, Planned: 3800, Late: 12_000, Lost: 12}, {Rate: 50e3, Planned: 9500, Late: 12_000, Behind: true}}, Highest: 1e3,
 	}
 	return x
 }
@@ -238,7 +238,7 @@ func TestThePictureIsThereThoughNobodyReads(t *testing.T) {
 func TestTheJumpersPinsAreRead(t *testing.T) {
 	link, err := live.ParseJumper(" 17, 22")
 	require.NoError(t, err)
-	assert.Equal(t, &raspberry.Link{Out: 17, In: 22}, link)
+	assert.Equal(t, &chardev.Link{Out: 17, In: 22}, link)
 	for _, text := range []string{"17", "17,", "17,22,23", "17-22", "-1,22", "17,17", "GPIO17,GPIO22"} {
 		_, err := live.ParseJumper(text)
 		assert.ErrorContains(t, err, "as 17,22", text)

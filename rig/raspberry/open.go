@@ -6,6 +6,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
@@ -41,7 +42,7 @@ func OpenPins(model pinout.Model, s PinSettings) (rig.Bench, error) {
 		}
 		return openMapped(r, r, s)
 	case pinout.CharacterDevice:
-		path, err := HeaderChip()
+		path, err := chardev.HeaderChip()
 		if err != nil {
 			return nil, err
 		}
@@ -52,7 +53,7 @@ func OpenPins(model pinout.Model, s PinSettings) (rig.Bench, error) {
 
 // openChar opens a bench on the chip at path; nil where it fails.
 func openChar(path string, s PinSettings) (rig.Bench, error) {
-	b, err := NewCharDevice(CharSettings{Layout: s.Layout, Path: path, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Reset: s.Reset, Devices: s.Devices})
+	b, err := chardev.NewCharDevice(chardev.CharSettings{Layout: s.Layout, Path: path, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Reset: s.Reset, Devices: s.Devices})
 	if err != nil {
 		return nil, err
 	}
@@ -68,11 +69,11 @@ func OpenLines(model pinout.Model) (registers.Lines, error) {
 	case pinout.Mapped:
 		return registers.OpenRegisters(model)
 	case pinout.CharacterDevice:
-		path, err := HeaderChip()
+		path, err := chardev.HeaderChip()
 		if err != nil {
 			return nil, err
 		}
-		return OpenCharLines(path)
+		return chardev.OpenCharLines(path)
 	}
 	return nil, fmt.Errorf("this is %v: %s", model, limits.Why)
 }
@@ -136,7 +137,7 @@ func (b *mapped) Restart() error {
 		return err
 	}
 	err := b.lines.Write(b.reset, false)
-	realtime.Pause(resetFor)
+	realtime.Pause(chardev.ResetFor)
 	if err = errors.Join(err, b.lines.Write(b.reset, true)); err != nil {
 		return fmt.Errorf("bench on pins: reset the board: %w", err)
 	}

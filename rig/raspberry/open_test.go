@@ -3,6 +3,7 @@ package raspberry
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -98,4 +99,29 @@ func TestABenchThatDoesNotOpenIsNone(t *testing.T) {
 	b, err := openChar("/dev/null", pinned(0))
 	require.Error(t, err)
 	assert.True(t, b == nil, "not an interface with nothing in it, which others would close")
+}
+
+// The pin on which a UART sends is its driver's, and one that listens to an adapter is
+// an input.
+func TestAPortsPinIsNoOutput(t *testing.T) {
+	s := pinned(0)
+	s.Layout.Lines = append(s.Layout.Lines, signal.LineSpec{Name: "yaw_serial", Idle: true, Role: signal.SerialData})
+	for device, want := range map[string]string{
+		"/dev/ttyAMA0": "", "/dev/ttyUSB0": fmt.Sprint("input 14 ", registers.PullUp), "": "output 14 true",
+	} {
+		lines := &noted{}
+		one := s
+		one.Pins, one.Devices = append(slices.Clone(s.Pins), 14), map[string]string{"yaw_serial": device}
+		require.NoError(t, makeReady(lines, one))
+		got := lines.said[4:]
+		if want == "" {
+			assert.Empty(t, got)
+			continue
+		}
+		assert.Equal(t, []string{want}, got, device)
+	}
+	lines := &noted{}
+	s.Pins, s.Devices = append(s.Pins, registers.NoPin), map[string]string{"yaw_serial": "/dev/ttyUSB0"}
+	require.NoError(t, makeReady(lines, s))
+	assert.Len(t, lines.said, 4, "there is no pin")
 }

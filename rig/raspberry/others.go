@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"strings"
 
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
@@ -84,7 +85,7 @@ func GpiosOf(uses []Use) []int {
 func UsesOf(w *pinout.Wires) []Use {
 	var all []Use
 	for _, r := range w.Table() {
-		if r.GPIO > 0 && !ownUART(w.Devices[r.Signal]) {
+		if r.GPIO > 0 && !chardev.OwnUART(w.Devices[r.Signal]) {
 			all = append(all, Use{r.Signal, r.GPIO})
 		}
 	}
@@ -112,5 +113,5 @@ func (s *PinSettings) devices(l signal.LineSpec) bool {
 		return false
 	}
 	i, _ := s.Layout.Line(l.Name)
-	return ownUART(device) || int(i) < len(s.Pins) && s.Pins[i] == registers.NoPin
+	return chardev.OwnUART(device) || int(i) < len(s.Pins) && s.Pins[i] == registers.NoPin
 }

@@ -4,11 +4,12 @@ import (
 	"fmt"
 
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/chardev"
 )
 
 // AskKernel is the [Asker] of this machine's kernel.
 func AskKernel(gpios []int) (map[int]string, error) {
-	path, err := HeaderChip()
+	path, err := chardev.HeaderChip()
 	if err != nil {
 		return nil, err
 	}

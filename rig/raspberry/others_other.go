@@ -2,5 +2,7 @@
 
 package raspberry
 
+import "hilrig/rig/raspberry/chardev"
+
 // AskKernel knows nothing.
-func AskKernel([]int) (map[int]string, error) { return nil, errNoCharDevice }
+func AskKernel([]int) (map[int]string, error) { return nil, chardev.ErrNoCharDevice }

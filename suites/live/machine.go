@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/realtime"
@@ -40,7 +40,7 @@ func TryMachine(ctx context.Context, setup *suites.Setup, w *pinout.Wires, model
 func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]preflight.Finding, error) {
 	seat := realtime.DefaultSeat(os.DirFS("/"))
 	if model.Limits().Way == pinout.CharacterDevice {
-		path, err := raspberry.HeaderChip()
+		path, err := chardev.HeaderChip()
 		if err != nil {
 			return nil, err
 		}

@@ -3,7 +3,7 @@ package live
 import (
 	"context"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
@@ -14,9 +14,9 @@ type Timed struct {
 	On    string // "the registers of a Pi 4B"
 	NoPi  bool   // it says nothing of a Pi
 	Seat  realtime.Seat
-	Asked float64             // edges a second
-	Kept  *registers.Kept     // on a bank; nil: by the character device
-	Char  *raspberry.CharKept // by the character device; nil: on a bank
+	Asked float64           // edges a second
+	Kept  *registers.Kept   // on a bank; nil: by the character device
+	Char  *chardev.CharKept // by the character device; nil: on a bank
 }
 
 // Memory says whether a word in memory stood for the pins.
@@ -47,7 +47,7 @@ type TimingTrial interface {
 	// Run measures and notes it.
 	Run(ctx context.Context, t *Timed, progress func(done signal.Time)) error
 	// Link is what joins two pins of which one will be driven; nil: none will.
-	Link() *raspberry.Link
+	Link() *chardev.Link
 }
 
 // bankTrial measures on a bank.
@@ -59,10 +59,10 @@ func (b bankTrial) Run(ctx context.Context, t *Timed, progress func(done signal.
 	return err
 }
 
-func (b bankTrial) Link() *raspberry.Link { return nil }
+func (b bankTrial) Link() *chardev.Link { return nil }
 
 // charTrial measures by the character device.
-type charTrial struct{ raspberry.CharTrial }
+type charTrial struct{ chardev.CharTrial }
 
 func (d charTrial) Run(ctx context.Context, t *Timed, progress func(done signal.Time)) (err error) {
 	d.Progress = progress
@@ -70,4 +70,4 @@ func (d charTrial) Run(ctx context.Context, t *Timed, progress func(done signal.
 	return err
 }
 
-func (d charTrial) Link() *raspberry.Link { return d.Jumper }
+func (d charTrial) Link() *chardev.Link { return d.Jumper }

@@ -1,7 +1,7 @@
 package live
 
 import (
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
@@ -163,7 +163,7 @@ type RungJSON struct {
 }
 
 // device takes over what was measured by the character device.
-func (x *TimedJSON) device(k *raspberry.CharKept) {
+func (x *TimedJSON) device(k *chardev.CharKept) {
 	x.Device = &DeviceJSON{Calls: inJSON(&k.Calls), Read: append([]int{}, k.Read...)}
 	j := k.Jumper
 	if j == nil {

@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
@@ -72,7 +72,7 @@ func PrepareTiming(f TimingSettings) (*Timed, TimingTrial, error) {
 				return nil, nil, WrongUse{fmt.Errorf("timing: %w", err)}
 			}
 		}
-		path, err := raspberry.HeaderChip()
+		path, err := chardev.HeaderChip()
 		if err != nil {
 			return nil, nil, fmt.Errorf("%w; %s", err, instead)
 		}
@@ -89,15 +89,15 @@ func (f *TimingSettings) onBank(t *Timed, bank registers.Bank, clock *registers.
 }
 
 // byDevice returns how to measure by the character device.
-func (f *TimingSettings) byDevice(t *Timed, path string, link *raspberry.Link) (*Timed, TimingTrial, error) {
+func (f *TimingSettings) byDevice(t *Timed, path string, link *chardev.Link) (*Timed, TimingTrial, error) {
 	t.Asked = f.rate(edgesByDevice)
 	if link != nil {
 		t.Asked = f.rate(edgesOverJumper)
 	}
-	if most := float64(raspberry.MostCharEdges); t.Asked > most || link != nil && t.Asked == 0 {
+	if most := float64(chardev.MostCharEdges); t.Asked > most || link != nil && t.Asked == 0 {
 		return nil, nil, WrongUse{fmt.Errorf("timing: --edges %g by the character device; ask for up to %g a second, and over a jumper for more than 0", t.Asked, most)}
 	}
-	return t, charTrial{raspberry.CharTrial{Path: path, Jumper: link, Seat: t.Seat, For: f.For, Edges: t.Asked}}, nil
+	return t, charTrial{chardev.CharTrial{Path: path, Jumper: link, Seat: t.Seat, For: f.For, Edges: t.Asked}}, nil
 }
 
 // rate returns the edges a second that were asked for, or what goes without saying.
@@ -109,7 +109,7 @@ func (f *TimingSettings) rate(otherwise float64) float64 {
 }
 
 // ParseJumper reads "17,22"; nil for nothing.
-func ParseJumper(text string) (*raspberry.Link, error) {
+func ParseJumper(text string) (*chardev.Link, error) {
 	if text == "" {
 		return nil, nil
 	}
@@ -119,5 +119,5 @@ func ParseJumper(text string) (*raspberry.Link, error) {
 	if !two || wrongFrom != nil || wrongTo != nil || from < 0 || to < 0 || from == to {
 		return nil, fmt.Errorf("timing: --jumper %s; write the number of the GPIO that is driven, a comma, and that of the one that listens, as 17,22", text)
 	}
-	return &raspberry.Link{Out: from, In: to}, nil
+	return &chardev.Link{Out: from, In: to}, nil
 }

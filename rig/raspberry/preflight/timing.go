@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
@@ -35,7 +35,7 @@ func TryTime(ctx context.Context, bank registers.Bank, seat realtime.Seat, kind 
 // TryCharTime is [TryTime] by the GPIO character device at path. It changes no pin, and so
 // cannot see the kernel's stamps.
 func TryCharTime(ctx context.Context, path string, seat realtime.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
-	k, err := raspberry.CharTrial{Path: path, Seat: seat, For: tryFor, Edges: min(edges*spareEdges, raspberry.MostCharEdges)}.Run(ctx)
+	k, err := chardev.CharTrial{Path: path, Seat: seat, For: tryFor, Edges: min(edges*spareEdges, chardev.MostCharEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -61,7 +61,7 @@ func timeKept(k *registers.Kept, kind decode.MotorKind, edges float64) []Finding
 }
 
 // charTimeKept says what a trial by the character device means for a bench.
-func charTimeKept(k *raspberry.CharKept, kind decode.MotorKind, edges float64) []Finding {
+func charTimeKept(k *chardev.CharKept, kind decode.MotorKind, edges float64) []Finding {
 	found := seatRefused(k.Refused)
 	for _, m := range k.Motors() {
 		if m.Kind == kind {

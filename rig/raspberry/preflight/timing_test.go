@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
@@ -85,7 +85,7 @@ func TestTimeKeptByTheCharacterDevice(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			n := uint64(2 * spareEdges * tt.edges)
-			k := &raspberry.CharKept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n), Calls: spans(2000, n)}
+			k := &chardev.CharKept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n), Calls: spans(2000, n)}
 			found := charTimeKept(k, tt.kind, tt.edges)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))

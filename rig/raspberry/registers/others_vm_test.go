@@ -11,6 +11,7 @@ import (
 
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/registers"
 )
@@ -23,7 +24,7 @@ func TestPiLinesInUseAreRefused(t *testing.T) {
 	for _, gpio := range []int{4, 17, 22, 26} {
 		require.NoError(t, r.Input(gpio, registers.PullDown))
 	}
-	path, err := raspberry.HeaderChip()
+	path, err := chardev.HeaderChip()
 	require.NoError(t, err)
 	chip, err := cdev.Open(path)
 	require.NoError(t, err)
@@ -53,7 +54,7 @@ func TestPiLinesInUseAreRefused(t *testing.T) {
 // Without the character device nobody can be asked, and the bench opens all the same.
 func TestPiWithoutItsGPIOChipOpens(t *testing.T) {
 	registers.OpenPi(t)
-	path, err := raspberry.HeaderChip()
+	path, err := chardev.HeaderChip()
 	require.NoError(t, err)
 	aside := "/dev/aside-of-a-test"
 	require.NoError(t, os.Rename(path, aside))

@@ -1,0 +1,255 @@
+//go:build linux
+
+package chardev
+
+import (
+	"errors"
+	"fmt"
+	"math"
+	"runtime"
+	"sync/atomic"
+	"time"
+
+	"golang.org/x/sys/unix"
+
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/signal"
+)
+
+// charOutputs is what a bench asks of the lines that it drives; see [cdev.Outputs].
+type charOutputs interface {
+	Set(mask, levels uint64) error
+	Close() error
+}
+
+// charChange is one edge that is to be put out.
+type charChange struct {
+	at    signal.Time
+	bit   uint64 // of the request
+	line  signal.Line
+	level bool
+	group uint8
+	apart uint32 // ns that it has to come after the last change of its group
+}
+
+// charPlayer puts out changes when their time has come, by one call of the kernel for
+// all that are due at the same time, save those of one encoder, which come one after
+// the other. It sleeps until shortly before a change is due and spins from then on.
+// Of changes that are late the rules of [player] hold.
+type charPlayer struct {
+	out    charOutputs
+	clock  func() signal.Time
+	queues []*realtime.Ring[charChange]
+	level  []bool // on the wires, by line
+	last   [256]signal.Time
+	due    []charChange       // at one time
+	late   realtime.Histogram // of the end of the call, after the time planned
+	took   realtime.Histogram // each call
+
+	reading atomic.Bool
+	back    *realtime.Ring[signal.Edge] // what was put out, while somebody reads it
+	unread  atomic.Uint32               // what there was no room for
+
+	failure atomic.Pointer[error]
+	request atomic.Pointer[registers.Request]
+	asleep  atomic.Int64 // until when; 0: awake
+	bell    int          // an eventfd that wakes it
+}
+
+// spinBefore is how long before a change is due the player is awake: longer than
+// Linux lets a thread without rank oversleep (50 us, man 2 prctl, PR_SET_TIMERSLACK) and
+// than the wake-up takes (common practice, no source).
+const spinBefore = 100 * signal.Microsecond
+
+func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layout) (*charPlayer, error) {
+	bell, err := unix.Eventfd(0, unix.EFD_CLOEXEC|unix.EFD_NONBLOCK)
+	if err != nil {
+		return nil, fmt.Errorf("wake the player: %w", err)
+	}
+	p := &charPlayer{out: out, clock: clock, back: realtime.NewRing[signal.Edge](17), bell: bell}
+	for _, l := range layout.Lines {
+		p.level = append(p.level, l.Idle)
+	}
+	p.due = make([]charChange, 0, 64)
+	return p, nil
+}
+
+// run plays, on a thread of its own, in this seat, until a request is the last. It tells
+// what of the seat was refused before it begins.
+func (p *charPlayer) run(seat realtime.Seat, refused chan<- []string) {
+	runtime.LockOSThread() // never unlocked: a thread with a rank of its own ends with its goroutine
+	refused <- seat.Ask()
+	realtime.Sharpen()
+	for {
+		if r := p.request.Load(); r != nil {
+			r.Do(p.clock())
+			p.request.Store(nil)
+			close(r.Done)
+			if r.Last {
+				return
+			}
+			continue
+		}
+		next, now := p.next(), p.clock()
+		switch {
+		case next <= now:
+			p.step(now)
+		case next-now > spinBefore:
+			p.sleep(next - spinBefore)
+		}
+	}
+}
+
+// next returns when the first change may be put out; the end of time where there is none.
+func (p *charPlayer) next() signal.Time {
+	next := signal.Time(math.MaxInt64)
+	for _, q := range p.queues {
+		if head := q.Head.Load(); head != q.Tail.Load() {
+			next = min(next, p.when(&q.Slot[head&q.Mask]))
+		}
+	}
+	return next
+}
+
+// when returns when a change may be put out.
+func (p *charPlayer) when(c *charChange) signal.Time {
+	return max(c.at, p.last[c.group]+signal.Time(c.apart))
+}
+
+// step puts out what may be put out now, of each queue what was planned for one time.
+func (p *charPlayer) step(now signal.Time) {
+	for _, q := range p.queues {
+		head, tail := q.Head.Load(), q.Tail.Load()
+		p.due = p.due[:0]
+		for ; head != tail && len(p.due) < cap(p.due); head++ {
+			c := &q.Slot[head&q.Mask]
+			if p.when(c) > now || len(p.due) > 0 && (c.at != p.due[0].at || p.grouped(c.group)) {
+				break
+			}
+			p.due = append(p.due, *c)
+		}
+		if len(p.due) > 0 {
+			p.put(p.due)
+			q.Head.Store(head)
+		}
+	}
+}
+
+// grouped says whether a change of the group is among those that are due.
+func (p *charPlayer) grouped(group uint8) bool {
+	for i := range p.due {
+		if p.due[i].group == group {
+			return true
+		}
+	}
+	return false
+}
+
+// put puts changes out by one call, and notes when they came to be on the wires.
+// After a call that fails nothing more is put out until the bench is made safe.
+func (p *charPlayer) put(changes []charChange) {
+	if p.failure.Load() != nil {
+		return
+	}
+	var mask, levels uint64
+	for i := range changes {
+		mask |= changes[i].bit
+		if changes[i].level {
+			levels |= changes[i].bit
+		}
+	}
+	before := p.clock()
+	err := p.out.Set(mask, levels)
+	after := p.clock()
+	if err != nil {
+		p.fail(err)
+		return
+	}
+	p.took.Add(after - before)
+	for i := range changes {
+		c := &changes[i]
+		p.level[c.line] = c.level
+		p.last[c.group] = after
+		p.late.Add(after - c.at)
+		p.tell(signal.Edge{At: after, Uncertainty: uint32(min(max(after-before, 1), math.MaxUint32)), Line: c.line, Level: c.level})
+	}
+}
+
+// fail keeps the first failure.
+func (p *charPlayer) fail(err error) { p.failure.CompareAndSwap(nil, &err) }
+
+// failed returns why the player has stopped; nil while it plays.
+func (p *charPlayer) failed() error {
+	if err := p.failure.Load(); err != nil {
+		return *err
+	}
+	return nil
+}
+
+// tell keeps what was put out for whoever reads it.
+func (p *charPlayer) tell(e signal.Edge) {
+	if !p.reading.Load() {
+		return
+	}
+	tail := p.back.Tail.Load()
+	if tail-p.back.Head.Load() == uint32(len(p.back.Slot)) {
+		p.unread.Add(1)
+		return
+	}
+	p.back.Slot[tail&p.back.Mask] = e
+	p.back.Tail.Store(tail + 1)
+}
+
+// read appends what was put out since the last call, up to a time.
+func (p *charPlayer) read(dst []signal.Edge, until signal.Time) ([]signal.Edge, error) {
+	p.reading.Store(true)
+	head, tail := p.back.Head.Load(), p.back.Tail.Load()
+	for ; head != tail && p.back.Slot[head&p.back.Mask].At <= until; head++ {
+		dst = append(dst, p.back.Slot[head&p.back.Mask])
+	}
+	p.back.Head.Store(head)
+	if n := p.unread.Swap(0); n > 0 {
+		return dst, fmt.Errorf("%d driven edges were lost, as nobody read them back in time", n)
+	}
+	return dst, nil
+}
+
+// drop forgets what was still to be put out.
+func (p *charPlayer) drop() {
+	for _, q := range p.queues {
+		q.Head.Store(q.Tail.Load())
+	}
+}
+
+// sleep waits until a time, or until the bell is rung.
+func (p *charPlayer) sleep(until signal.Time) {
+	p.asleep.Store(int64(until))
+	// Whoever handed something over before this saw the player awake.
+	if left := until - p.clock(); left > 0 && p.request.Load() == nil && p.next() >= until {
+		polled := [1]unix.PollFd{{Fd: int32(p.bell), Events: unix.POLLIN}}
+		timeout := unix.NsecToTimespec(min(int64(left), int64(time.Hour)))
+		if _, err := unix.Ppoll(polled[:], &timeout, nil); err != nil && !errors.Is(err, unix.EINTR) {
+			p.fail(fmt.Errorf("wait for an edge's time: %w", err))
+			p.drop()
+		}
+		var count [8]byte
+		_, _ = unix.Read(p.bell, count[:]) // none has rung: EAGAIN
+	}
+	p.asleep.Store(0)
+}
+
+// wake wakes the player where it would sleep beyond a time.
+func (p *charPlayer) wake(at signal.Time) {
+	if until := p.asleep.Load(); until > 0 && signal.Time(until) > at-spinBefore {
+		_, _ = unix.Write(p.bell, []byte{1, 0, 0, 0, 0, 0, 0, 0}) // full: it rings already
+	}
+}
+
+// do has something done between two changes and waits for it.
+func (p *charPlayer) do(last bool, do func(now signal.Time)) {
+	r := &registers.Request{Do: do, Last: last, Done: make(chan struct{})}
+	p.request.Store(r)
+	p.wake(math.MinInt64 / 2)
+	<-r.Done
+}

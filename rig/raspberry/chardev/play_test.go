@@ -1,0 +1,76 @@
+//go:build linux
+
+package chardev
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/signal"
+)
+
+// charStepped is a bench on the character device whose player has ended, to be stepped
+// by hand.
+func charStepped(t testing.TB) (*CharBench, *fakeChip) {
+	b, chip := openFake(t, nil)
+	b.play.do(true, func(signal.Time) {})
+	t.Cleanup(func() { // closing asks the player once more
+		go b.play.run(realtime.Seat{}, make(chan []string, 1))
+	})
+	return b, chip
+}
+
+func TestLateEdgesOfAnEncoderKeepTheirDistanceByCalls(t *testing.T) {
+	for _, tt := range []struct {
+		name           string
+		planned, apart signal.Time
+	}{
+		{"close", 8 * us, 4 * us},
+		{"far", 100 * us, 5 * us},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			b, chip := charStepped(t)
+			t0 := b.clock() + signal.Second
+			require.NoError(t, b.Drive([]signal.Edge{
+				{At: t0, Line: 3, Level: true}, {At: t0 + tt.planned, Line: 4, Level: true},
+			}, t0+ms))
+			b.play.step(t0 - 1)
+			assert.False(t, chip.high(5), "not before its time")
+			now := t0 + 300*us // the player's own clock, which it stamps with
+			b.play.clock = func() signal.Time { return now }
+			b.play.step(now)
+			assert.True(t, chip.high(5))
+			assert.False(t, chip.high(6))
+			assert.Equal(t, now+tt.apart, b.play.next())
+			b.play.step(now + tt.apart - 1)
+			assert.False(t, chip.high(6), "it has to wait")
+			b.play.step(now + tt.apart)
+			assert.True(t, chip.high(6))
+		})
+	}
+}
+
+func TestSafeDropsWhatWaitsForACall(t *testing.T) {
+	b, chip := charStepped(t)
+	t0 := b.clock() + signal.Second
+	require.NoError(t, b.Drive([]signal.Edge{
+		{At: t0, Line: 0, Level: true}, {At: t0 + ms, Line: 3, Level: true}, {At: t0 + 2*ms, Line: 0},
+	}, t0+3*ms))
+	b.play.step(t0)
+	require.True(t, chip.high(17))
+	require.NoError(t, b.makeSafe(t0+ms/2))
+	calls := len(chip.calls())
+	for at := t0; at < t0+10*ms; at += 100 * us {
+		b.play.step(at)
+	}
+	assert.Len(t, chip.calls(), calls, "nothing more is put out")
+	for _, offset := range []uint32{5, 6, 17} {
+		assert.False(t, chip.high(offset))
+	}
+	for _, q := range b.play.queues {
+		assert.True(t, q.Empty())
+	}
+}
