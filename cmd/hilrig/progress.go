@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"math"
 	"time"
 
 	"hilrig/suites"
@@ -62,4 +63,20 @@ func progressLine(p suites.Progress, left string) string {
 		return line
 	}
 	return fmt.Sprintf("%s  %.0f s driven  %s: %s", line, p.Driving.Seconds(), p.Suite, p.Case)
+}
+
+// aboutLeft writes a time that is left as coarsely as it is known. A line that is
+// rewritten with each case does not flicker so.
+func aboutLeft(d time.Duration) string {
+	switch s := d.Seconds(); {
+	case s >= 5400:
+		return fmt.Sprintf("about %.1f h left", s/3600)
+	case s >= 90:
+		return fmt.Sprintf("about %.0f min left", s/60)
+	case s >= 10:
+		return fmt.Sprintf("about %.0f s left", 10*math.Round(s/10))
+	case s > 0:
+		return "a few seconds left"
+	}
+	return ""
 }

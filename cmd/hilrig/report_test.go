@@ -20,12 +20,12 @@ import (
 func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
 	plan := sampleResult()
 	plan.Format, plan.Real, plan.Board.Name = record.Format, "Pi 4B, registers", "on its wires"
-	k, err := keepIn(t.TempDir(), plan, nil)
+	k, err := recordIn(t.TempDir(), plan, nil)
 	require.NoError(t, err)
 	write := func() (string, error) {
 		vcd := filepath.Join(t.TempDir(), "wires.vcd")
 		c := newReport()
-		c.SetArgs([]string{k.folder(), "--vcd", vcd})
+		c.SetArgs([]string{k.Folder(), "--vcd", vcd})
 		c.SilenceErrors, c.SilenceUsage = true, true
 		c.SetOut(io.Discard)
 		c.SetErr(io.Discard)
@@ -33,7 +33,7 @@ func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
 	}
 	suite, index := 0, 1
 	plan.Suites[suite].Cases[index].Trace = "ab12"
-	k.add(suite, index, plan.Suites[suite].Cases[index])
+	k.Add(suite, index, plan.Suites[suite].Cases[index])
 	vcd, err := write()
 	assert.ErrorContains(t, err, "nothing is kept of the wires")
 	assert.ErrorContains(t, err, "(Pi 4B, registers, board on its wires)")
@@ -42,9 +42,8 @@ func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
 	w := report.Watch(signal.Layout{Lines: []signal.LineSpec{{Name: "steer", Role: signal.SteerPulse}, {Name: "kept"}}})
 	w.To = signal.Millisecond
 	w.Add([]signal.Edge{{At: 500 * signal.Microsecond, Level: true}}, nil)
-	k.wires(suite, index, w)
-	require.NoError(t, k.err)
-	assert.Equal(t, 1, k.dumps)
+	wiresInto(k, plan)(suite, index, w)
+	assert.Equal(t, 1, k.Dumps())
 	vcd, err = write()
 	require.Equal(t, ended{exitNotShown}, err, "the run did not end")
 	var want bytes.Buffer
@@ -63,12 +62,12 @@ func TestReportFindsTheCaseInWhichARunBrokeOff(t *testing.T) {
 			plan.Suites[i].Cases[j].Trace = ""
 		}
 	}
-	k, err := keepIn(t.TempDir(), plan, nil)
+	k, err := recordIn(t.TempDir(), plan, nil)
 	require.NoError(t, err)
-	r := &record.Record{Folder: k.folder(), Result: plan}
+	r := &record.Record{Folder: k.Folder(), Result: plan}
 	_, _, err = findCase(r, "")
 	assert.ErrorContains(t, err, "no played case")
-	k.wires(0, 1, report.Watch(signal.Layout{}))
+	wiresInto(k, plan)(0, 1, report.Watch(signal.Layout{}))
 	suite, index, err := findCase(r, "")
 	require.NoError(t, err)
 	assert.Equal(t, [2]int{0, 1}, [2]int{suite, index})

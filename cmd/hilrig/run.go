@@ -70,23 +70,23 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		return err
 	}
 	line := progressOn(c.ErrOrStderr())
-	var left timeLeft
+	var left suites.Remaining
 	options := suites.Options{Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: func(p suites.Progress) {
-		rest := left.at(p, time.Now())
-		line.show(func() string { return progressLine(p, rest) })
+		rest, _ := left.At(p, time.Now()) // nothing is told where it is not known
+		line.show(func() string { return progressLine(p, aboutLeft(rest)) })
 	}}
 	plan := setup.Plan()
 	plan.Label = f.label
 	if plan.Firmware, err = digestOf(f.firmware); err != nil {
 		return err
 	}
-	k := &keeper{}
+	k := &record.Recorder{}
 	if setup.Planned(options) > 0 {
-		if k, err = keepIn(f.record, plan, setup.Inputs()); err != nil {
+		if k, err = recordIn(f.record, plan, setup.Inputs()); err != nil {
 			return err
 		}
-		defer k.close()
-		options.Case, options.Wires = k.add, k.wires
+		defer k.Close()
+		options.Case, options.Wires = k.Add, wiresInto(k, plan)
 		f.begin(c, plan)
 	}
 	began := time.Now()
@@ -97,19 +97,23 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	result.Label, result.Firmware = plan.Label, plan.Firmware
 	if result.Why = broken(c.Context(), err); result.Why == tripOf(c.Context()) {
-		k.tripped(result.Why)
+		k.Tripped(result.Why, time.Now())
 	}
 	found := foundBefore(c.Context())
-	k.found(found)
+	k.Found(found)
 	if w := workerOf(c.Context()); w != nil {
-		k.interlockStood(time.Duration(w.GuardStood()))
+		k.InterlockStood(time.Duration(w.GuardStood()))
 	}
 	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
 	result.Seal()
-	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.folder(), wires: k.dumps}
-	if e.whole = k.finish(result, e, c.ErrOrStderr()); e.whole && found != "" && e.folder != "" {
+	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.Folder(), wires: k.Dumps()}
+	lacks := k.Finish(result, e.wall, e.driving.Seconds())
+	if lacks != nil {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig: warning:", lacks)
+	}
+	if e.whole = lacks == nil; e.whole && found != "" && e.folder != "" {
 		if err := recorded(); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 		}

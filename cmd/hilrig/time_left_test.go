@@ -13,12 +13,13 @@ import (
 // follow plays cases of a foretold length to a clock of its own: each takes what took
 // says. It returns the time that is left as it stands after each case, in seconds.
 func follow(realTime bool, cases int, length signal.Time, took func(i int) time.Duration) (shown []float64, words []string) {
-	var left timeLeft
+	var left suites.Remaining
 	now := time.Unix(0, 0)
 	for i := range cases + 1 {
 		p := suites.Progress{Done: i, Total: cases, RealTime: realTime, Played: signal.Time(i) * length, Left: signal.Time(cases-i) * length}
-		words = append(words, left.at(p, now))
-		shown = append(shown, left.pace*p.Left.Seconds())
+		rest, _ := left.At(p, now)
+		words = append(words, aboutLeft(rest))
+		shown = append(shown, rest.Seconds())
 		now = now.Add(took(i))
 	}
 	return shown, words
@@ -78,7 +79,9 @@ func TestPaceOfVirtualTimeIsKnownLate(t *testing.T) {
 		{"enough", 5, time.Second, true},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			_, known := paceOf(suites.Progress{Played: tt.part, Left: 100 - tt.part}, tt.took)
+			var r suites.Remaining
+			r.At(suites.Progress{Left: 100}, time.Unix(0, 0))
+			_, known := r.At(suites.Progress{Played: tt.part, Left: 100 - tt.part}, time.Unix(0, 0).Add(tt.took))
 			assert.Equal(t, tt.known, known)
 		})
 	}

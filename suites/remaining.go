@@ -1,12 +1,9 @@
-package main
+package suites
 
 import (
-	"fmt"
-	"math"
 	"time"
 
 	"hilrig/rig/signal"
-	"hilrig/suites"
 )
 
 const (
@@ -22,32 +19,32 @@ const (
 	settled = 5
 )
 
-// timeLeft tells how long a run still takes, by what its cases were foretold to take
+// Remaining estimates how long a run still takes, by what its cases were foretold to take
 // and the pace so far. The zero value is at the beginning of a run.
-type timeLeft struct {
+type Remaining struct {
 	began time.Time
 	pace  float64 // time on the clock for each second foretold, evened out; 0: none yet
 }
 
-// at returns in words how long a run still takes that has come to p now; empty where
-// nothing is known yet.
-func (t *timeLeft) at(p suites.Progress, now time.Time) string {
+// At returns how long a run still takes that has come to p now. It is not known where too
+// little has been played.
+func (t *Remaining) At(p Progress, now time.Time) (left time.Duration, known bool) {
 	if t.began.IsZero() {
 		t.began = now
 	}
 	pace, known := paceOf(p, now.Sub(t.began))
 	if !known {
-		return ""
+		return 0, false
 	}
 	if t.pace == 0 {
 		t.pace = pace
 	}
 	t.pace += (pace - t.pace) / settled
-	return aboutLeft(time.Duration(t.pace * float64(p.Left)))
+	return time.Duration(t.pace * float64(p.Left)), true
 }
 
 // paceOf returns how much time on the clock a second of what was foretold has taken.
-func paceOf(p suites.Progress, took time.Duration) (pace float64, known bool) {
+func paceOf(p Progress, took time.Duration) (pace float64, known bool) {
 	if p.RealTime {
 		return max(1, float64(trusted+took)/float64(trusted+inTime(p.Played))), true
 	}
@@ -59,19 +56,3 @@ func paceOf(p suites.Progress, took time.Duration) (pace float64, known bool) {
 
 // inTime returns a time of the run as one on the clock.
 func inTime(t signal.Time) time.Duration { return time.Duration(t) }
-
-// aboutLeft writes a time that is left as coarsely as it is known. A line that is
-// rewritten with each case does not flicker so.
-func aboutLeft(d time.Duration) string {
-	switch s := d.Seconds(); {
-	case s >= 5400:
-		return fmt.Sprintf("about %.1f h left", s/3600)
-	case s >= 90:
-		return fmt.Sprintf("about %.0f min left", s/60)
-	case s >= 10:
-		return fmt.Sprintf("about %.0f s left", 10*math.Round(s/10))
-	case s > 0:
-		return "a few seconds left"
-	}
-	return ""
-}

@@ -1,0 +1,62 @@
+package main
+
+import (
+	"fmt"
+	"hilrig/suites/record"
+	"hilrig/suites/report"
+	"io"
+	"os"
+	"runtime"
+	"strconv"
+	"strings"
+	"time"
+)
+
+// noRecord is the word for --record that keeps nothing.
+const noRecord = "none"
+
+// recordIn begins a record under home: the word none keeps nothing, an empty
+// home is the user's state folder.
+func recordIn(home string, plan *record.Result, inputs []record.Input) (*record.Recorder, error) {
+	if home == noRecord {
+		return &record.Recorder{}, nil
+	}
+	r, err := record.Begin(home, plan, host(), inputs, time.Now())
+	if err != nil {
+		return nil, fmt.Errorf("%w; --record DIR keeps it elsewhere, --record none keeps nothing", err)
+	}
+	return r, nil
+}
+
+// wiresInto returns what keeps the wires of a plan's cases in a record.
+func wiresInto(k *record.Recorder, plan *record.Result) func(suite, index int, w *report.Wires) {
+	return func(suite, index int, w *report.Wires) {
+		s := &plan.Suites[suite]
+		about := s.Name + ": " + caseTitle(&s.Cases[index]) + "; " + aboutKept
+		k.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) })
+	}
+}
+
+// aboutKept says of a dump what a person has to know of it.
+const aboutKept = "kept is high where edges were kept; lines of encoders are as they were to be, those that were read back as they were seen"
+
+// host describes this machine and this command.
+func host() record.Host {
+	name, _ := os.Hostname() // a machine without a name is described without one
+	words := make([]string, len(os.Args))
+	for i, w := range os.Args {
+		words[i] = quoted(w)
+	}
+	return record.Host{
+		Program: version(), Go: runtime.Version(), System: runtime.GOOS + "/" + runtime.GOARCH,
+		Machine: name, Cores: runtime.NumCPU(), Command: strings.Join(words, " "),
+	}
+}
+
+// quoted writes one word of a command line, in quotes where it needs some.
+func quoted(w string) string {
+	if w == "" || strings.ContainsAny(w, " \t\n\"'$") {
+		return strconv.Quote(w)
+	}
+	return w
+}
