@@ -19,6 +19,7 @@ type Wheels struct {
 // speeds are the wheels' shares of the rate. They add up to 1.
 var speeds = [4]float64{0.2519, 0.2507, 0.2493, 0.2481}
 
+// NewWheels returns four wheels whose encoders give rate edges a second between them.
 func NewWheels(rate float64) *Wheels {
 	w := &Wheels{}
 	for i, share := range speeds {
