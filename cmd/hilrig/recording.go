@@ -32,7 +32,7 @@ func recordIn(home string, plan *record.Result, inputs []record.Input) (*record.
 func wiresInto(k *record.Recorder, plan *record.Result) func(suite, index int, w *report.Wires) {
 	return func(suite, index int, w *report.Wires) {
 		s := &plan.Suites[suite]
-		about := s.Name + ": " + caseTitle(&s.Cases[index]) + "; " + aboutKept
+		about := s.Name + ": " + s.Cases[index].Title() + "; " + aboutKept
 		k.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) })
 	}
 }

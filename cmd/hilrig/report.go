@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -77,11 +76,11 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 
 // wires writes the wires of the case that the flags name.
 func (f *reportFlags) wires(c *cobra.Command, r *record.Record) error {
-	suite, index, err := findCase(r, f.only)
+	suite, index, err := r.Find(f.only)
 	if err != nil {
 		return err
 	}
-	about := r.Result.Suites[suite].Name + ": " + caseTitle(&r.Result.Suites[suite].Cases[index])
+	about := r.Result.Suites[suite].Name + ": " + r.Result.Suites[suite].Cases[index].Title()
 	if r.Result.Real != "" {
 		return f.kept(c, r, suite, index, about)
 	}
@@ -135,39 +134,6 @@ func recordNamed(args []string) (string, error) {
 		return "", fmt.Errorf("no record in %s; hilrig run keeps one", home)
 	}
 	return all[len(all)-1], nil
-}
-
-// findCase returns the place of the first played case whose suite and title
-// contain pattern; one that is no pass goes before one that is. A case in which the run broke
-// off counts as played where its wires are kept.
-func findCase(r *record.Record, pattern string) (suite, index int, err error) {
-	suite = -1
-	found := ""
-	for i := range r.Result.Suites {
-		s := &r.Result.Suites[i]
-		for j := range s.Cases {
-			k := &s.Cases[j]
-			name := strings.ToLower(s.Name + ": " + caseTitle(k))
-			if k.Trace == "" && !record.HasWires(r.Folder, i, j) || !strings.Contains(name, strings.ToLower(pattern)) {
-				continue
-			}
-			if suite < 0 || found == record.Pass && k.Verdict != record.Pass {
-				suite, index, found = i, j, k.Verdict
-			}
-		}
-	}
-	if suite < 0 {
-		return 0, 0, fmt.Errorf("no played case of the record contains %q in its suite and name; hilrig list shows them", pattern)
-	}
-	return suite, index, nil
-}
-
-// caseTitle is a case's name with its variant.
-func caseTitle(c *record.Case) string {
-	if c.Variant == "" {
-		return c.Name
-	}
-	return c.Name + " (" + c.Variant + ")"
 }
 
 // writeTo lets write fill a file at path, or out where path is "-".

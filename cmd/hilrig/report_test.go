@@ -47,7 +47,7 @@ func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
 	vcd, err = write()
 	require.Equal(t, ended{exitNotShown}, err, "the run did not end")
 	var want bytes.Buffer
-	require.NoError(t, w.VCD(&want, plan.Suites[suite].Name+": "+caseTitle(&plan.Suites[suite].Cases[index])+"; "+aboutKept))
+	require.NoError(t, w.VCD(&want, plan.Suites[suite].Name+": "+plan.Suites[suite].Cases[index].Title()+"; "+aboutKept))
 	got, err := os.ReadFile(vcd)
 	require.NoError(t, err)
 	assert.Equal(t, want.String(), string(got))
@@ -65,10 +65,10 @@ func TestReportFindsTheCaseInWhichARunBrokeOff(t *testing.T) {
 	k, err := recordIn(t.TempDir(), plan, nil)
 	require.NoError(t, err)
 	r := &record.Record{Folder: k.Folder(), Result: plan}
-	_, _, err = findCase(r, "")
+	_, _, err = r.Find("")
 	assert.ErrorContains(t, err, "no played case")
 	wiresInto(k, plan)(0, 1, report.Watch(signal.Layout{}))
-	suite, index, err := findCase(r, "")
+	suite, index, err := r.Find("")
 	require.NoError(t, err)
 	assert.Equal(t, [2]int{0, 1}, [2]int{suite, index})
 }

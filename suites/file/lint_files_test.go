@@ -1,4 +1,4 @@
-package main
+package file
 
 import (
 	"strings"
@@ -30,14 +30,14 @@ func TestFilesAreKnownByTheirFirstKey(t *testing.T) {
 		{"binary", "\x7fELF\x00", "", "f:1:1: this is no text file"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			var l linted
+			var l Linted
 			assert.Equal(t, test.kind, l.kind(language.Source{Path: "f", Data: []byte(test.data)}))
 			if test.problem == "" {
-				assert.Empty(t, l.problems)
+				assert.Empty(t, l.Problems)
 				return
 			}
-			require.Len(t, l.problems, 1)
-			assert.Equal(t, test.problem+"; begin it with car: NAME, bench: NAME or suite: NAME, which says what it is", l.problems[0].Error())
+			require.Len(t, l.Problems, 1)
+			assert.Equal(t, test.problem+"; begin it with car: NAME, bench: NAME or suite: NAME, which says what it is", l.Problems[0].Error())
 		})
 	}
 }
