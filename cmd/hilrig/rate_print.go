@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"hilrig/rig/signal"
@@ -93,16 +94,8 @@ func histogram(sorted []float64, rows, width int) []string {
 	if len(sorted) == 0 {
 		return nil
 	}
-	low, high := 1000*sorted[0], 1000*sorted[len(sorted)-1]
-	step := roundStep((high - low) / float64(rows))
-	first := math.Floor(low / step)
-	counts := make([]int, int(math.Floor(high/step)-first)+1)
-	most := 0
-	for _, x := range sorted {
-		i := min(int(math.Floor(1000*x/step)-first), len(counts)-1)
-		counts[i]++
-		most = max(most, counts[i])
-	}
+	first, step, counts := suites.Spread(sorted, rows)
+	most := slices.Max(counts)
 	lines := make([]string, len(counts))
 	for i, n := range counts {
 		from := (first + float64(i)) * step
@@ -118,18 +111,6 @@ func nonZero(n int) string {
 		return ""
 	}
 	return digits(n)
-}
-
-// roundStep returns the least of 1, 2 and 5 times a power of ten that is not
-// below x, at least 0.001.
-func roundStep(x float64) float64 {
-	for step := 0.001; ; step *= 10 {
-		for _, f := range []float64{1, 2, 5} {
-			if f*step >= x || f*step > 1e6 {
-				return f * step
-			}
-		}
-	}
 }
 
 func printOutputs(s *screen, r *suites.Rate) {

@@ -8,7 +8,9 @@ import (
 	"path/filepath"
 	"strings"
 
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/claim"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
@@ -174,6 +176,22 @@ func told(err error) []preflight.Finding {
 		return nil
 	}
 	return live.Failed(err)
+}
+
+// openLines opens the lines of this machine one by one, for a player under a guard. Where it
+// cannot, that is a finding.
+func (r *readiness) openLines(model pinout.Model, parts *supervisor.Parts) {
+	r.stage("lines", func() []preflight.Finding { return r.OpenLines(model, parts) })
+}
+
+// noteTested notes which parts of the interlock passed since this machine was started:
+// with powered motors nothing goes live without.
+func (r *readiness) noteTested(passed interlock.Parts) error {
+	state, err := stateFolder()
+	if err != nil {
+		return err
+	}
+	return supervisor.NoteTested(state, supervisor.Pins{Stop: r.Wires.Stop, Relay: r.Wires.Relay, Heartbeat: r.Wires.Heartbeat}, passed)
 }
 
 // noteTurned notes that each motor was seen to turn the right way, or was not.
