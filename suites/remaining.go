@@ -23,7 +23,7 @@ const (
 // and the pace so far. The zero value is at the beginning of a run.
 type Remaining struct {
 	began time.Time
-	pace  float64 // time on the clock for each second foretold, evened out; 0: none yet
+	pace  float64 // time on the clock for each second foretold, evened out; 0 before it is known
 }
 
 // At returns how long a run still takes that has come to p now. It is not known where too

@@ -16,8 +16,8 @@ type Linted struct {
 	Warnings language.Warnings
 	Sizes    []Size // of each suite that can be played
 
-	car   *Car   // nil: not read, or with problems
-	bench *Bench // nil: not read, or with problems
+	car   *Car   // nil where none was read without problems
+	bench *Bench // nil where none was read without problems
 }
 
 // Size says how large a suite is.

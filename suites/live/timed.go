@@ -15,8 +15,8 @@ type Timed struct {
 	NoPi  bool   // it says nothing of a Pi
 	Seat  realtime.Seat
 	Asked float64           // edges a second
-	Kept  *registers.Kept   // on a bank; nil: by the character device
-	Char  *chardev.CharKept // by the character device; nil: on a bank
+	Kept  *registers.Kept   // on a bank; nil where it was by the character device
+	Char  *chardev.CharKept // by the character device; nil where it was on a bank
 }
 
 // Memory says whether a word in memory stood for the pins.
@@ -46,7 +46,7 @@ func (t *Timed) Common() Common {
 type TimingTrial interface {
 	// Run measures and notes it.
 	Run(ctx context.Context, t *Timed, progress func(done signal.Time)) error
-	// Link is what joins two pins of which one will be driven; nil: none will.
+	// Link is what joins two pins of which one will be driven; nil where none will.
 	Link() *chardev.Link
 }
 

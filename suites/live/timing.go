@@ -82,7 +82,7 @@ func PrepareTiming(f TimingSettings) (*Timed, TimingTrial, error) {
 	return nil, nil, errors.New("this is no Raspberry Pi whose pins hilrig knows; " + instead + ", and --chip with --jumper a GPIO chip")
 }
 
-// onBank returns how to measure on a bank, by a clock from outside; nil: in real time.
+// onBank returns how to measure on a bank, by a clock from outside, and in real time where it is nil.
 func (f *TimingSettings) onBank(t *Timed, bank registers.Bank, clock *registers.Turns) TimingTrial {
 	t.Asked = f.rate(edgesOnBank)
 	return bankTrial{registers.TimingTrial{Bank: bank, Seat: t.Seat, Time: clock, For: f.For, Edges: t.Asked}}
