@@ -5,7 +5,7 @@ import "math"
 // Spread counts how many of some values in s, sorted, lie in each of about so many rows of a
 // round number of milliseconds. The first row begins at first steps; there has to be a value.
 func Spread(sorted []float64, rows int) (first, step float64, counts []int) {
-	low, high := 1000*sorted[0], 1000*sorted[len(sorted)-1]
+	low, high := float64(1000*sorted[0]), float64(1000*sorted[len(sorted)-1])
 	step = roundStep((high - low) / float64(rows))
 	first = math.Floor(low / step)
 	counts = make([]int, int(math.Floor(high/step)-first)+1)
