@@ -14,7 +14,10 @@ import (
 // Folders whose code runs on its caller's goroutine alone: a race detector finds
 // nothing there, and .ci/run leaves them out of its race step, but for tests that are
 // named after concurrentUse.
-var alone = []string{"assertions", "plant", "stimulus"}
+var alone = []string{
+	"assertions", "plant", "stimulus",
+	"rig/board", "rig/decode", "rig/interlock", "rig/signal", "rig/trace", "suites/file", "suites/language",
+}
 
 // concurrentUse is in the name of each test of those folders that calls what is safe for
 // concurrent use from several goroutines.
