@@ -26,10 +26,11 @@ type person struct {
 
 // attendedBy returns who reads the command's output and writes its input.
 func attendedBy(c *cobra.Command) *person {
-	p := &person{ctx: c.Context(), out: c.OutOrStdout(), answers: make(chan string), terminal: terminalOf(c.InOrStdin())}
+	in := c.InOrStdin()
+	p := &person{ctx: c.Context(), out: c.OutOrStdout(), answers: make(chan string), terminal: terminalOf(in)}
 	go func() {
 		defer close(p.answers)
-		for lines := bufio.NewScanner(c.InOrStdin()); lines.Scan(); {
+		for lines := bufio.NewScanner(in); lines.Scan(); {
 			select {
 			case p.answers <- strings.TrimSpace(lines.Text()):
 			case <-p.ctx.Done():
