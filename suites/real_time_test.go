@@ -23,7 +23,7 @@ import (
 func fitForRealTime(t testing.TB) {
 	t.Helper()
 	if os.Getenv("HILRIG_QUIET") == "" {
-		t.Skip("keeps real time, and other tests may run beside it: bash .ci/run real-time runs it by itself")
+		t.Skip("keeps real time, and other tests may run beside it: bash .ci/run rehearsals runs it by itself")
 	}
 	collect, procs := debug.SetGCPercent(-1), runtime.GOMAXPROCS(max(4, runtime.NumCPU()))
 	t.Cleanup(func() {

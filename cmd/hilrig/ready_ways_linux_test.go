@@ -239,7 +239,7 @@ func TestReadyEndsSafeWhereverItIs(t *testing.T) {
 	for _, stage := range []string{"relay", "pins", "loopback", "board", "throttle"} {
 		for i, way := range ways {
 			if stage != "relay" && i > 0 && !quiet() {
-				continue // all of them by bash .ci/run real-time
+				continue // all of them by bash .ci/run rehearsals
 			}
 			t.Run(stage+", "+way.name, func(t *testing.T) {
 				t.Parallel()

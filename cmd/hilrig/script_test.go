@@ -59,7 +59,7 @@ func quiet() bool { return !testing.Short() && os.Getenv("HILRIG_QUIET") != "" }
 func onlyInQuiet(t *testing.T) {
 	t.Helper()
 	if !quiet() {
-		t.Skip("keeps real time, and other tests may run beside it: bash .ci/run real-time runs it by itself")
+		t.Skip("keeps real time, and other tests may run beside it: bash .ci/run rehearsals runs it by itself")
 	}
 }
 
