@@ -25,7 +25,7 @@ func ParseBenchOn(s language.Source, host pinout.Model) (*Bench, error) {
 	if top == nil {
 		return nil, r.Problems.Sorted()
 	}
-	v := r.Read(top, &BenchTable)
+	v := r.Read(top, BenchTable)
 	b := &Bench{Source: s, Name: v.Word("bench"), Kind: v.WordOr("kind", benchKinds[0]), ports: map[string]language.Place{}}
 	b.Wiring.Tick = v.TimeOr("tick", signal.Millisecond)
 	r.encoders(b, v.Sub("encoders"))

@@ -6,28 +6,24 @@ import (
 )
 
 // BenchTable declares the bench file.
-var BenchTable = language.Table{
-	Name: "a bench file",
-	Doc:  "The wires between the rig and one board, and how the board comes up.",
-	Keys: []language.Key{
-		{Name: "bench", Kind: language.Text, Required: true, Doc: "name of the bench"},
-		{Name: "about", Kind: language.Text, Doc: "what it is, in a sentence"},
-		{Name: "kind", Kind: language.Word, Words: benchKinds, Doc: "what plays it; left out: simulated"},
-		{Name: "computer", Kind: language.Word, Words: computerWords, Doc: "what a bench on pins stands on, and keeps to the limits of; left out: the Pi that hilrig runs on, and elsewhere the most able one"},
-		{Name: "pins", Kind: language.Group, Table: &pinTable, Doc: "the header's pin of each wire, on a Raspberry Pi"},
-		{Name: "interlock", Kind: language.Group, Table: &interlockTable, Doc: "the pins between the rig and a powered motor"},
-		{Name: "tick", Kind: language.Measure, Quantity: language.Duration, Least: "100 us", Most: "10 ms", Example: "1 ms", Doc: "step of the rig's loop; left out: 1 ms"},
-		{Name: "encoders", Kind: language.Group, Required: true, Forms: encoderForms, Doc: "the four wheel sensors"},
-		{Name: "receiver", Kind: language.Group, Required: true, Forms: receiverForms, Doc: "the radio receiver's channels"},
-		{Name: "serial", Kind: language.Group, Many: language.List, Required: true, Table: &portTable, Doc: "the serial ports with the sensors that send on them"},
-		{Name: "motors", Kind: language.Group, Required: true, Forms: motorLineForms, Doc: "the motor commands that the board sends"},
-		{Name: "board", Kind: language.Group, Table: &boardTable, Doc: "the board's life"},
-		{Name: "sampler", Kind: language.Group, Table: &samplerTable, Doc: "how the simulated bench reads its lines; left out: every edge at its true time"},
-		{Name: "player", Kind: language.Group, Table: &playerTable, Doc: "how the simulated bench plays its lines; left out: every edge when it is due"},
-		{Name: "substituted", Kind: language.Word, Many: language.OneOrList, Words: substitutes, Doc: "what this firmware takes from another source than the car's own does, as a serial yaw source on the bench; every record of it says so"},
-		{Name: "motors_powered", Kind: language.Word, Words: powerWords, Doc: "how the motors are powered; left out: signals_only"},
-	},
-}
+var BenchTable = language.NewTable("a bench file", "The wires between the rig and one board, and how the board comes up.", []language.Key{
+	{Name: "bench", Kind: language.Text, Required: true, Doc: "name of the bench"},
+	{Name: "about", Kind: language.Text, Doc: "what it is, in a sentence"},
+	{Name: "kind", Kind: language.Word, Words: benchKinds, Doc: "what plays it; left out: simulated"},
+	{Name: "computer", Kind: language.Word, Words: computerWords, Doc: "what a bench on pins stands on, and keeps to the limits of; left out: the Pi that hilrig runs on, and elsewhere the most able one"},
+	{Name: "pins", Kind: language.Group, Table: pinTable, Doc: "the header's pin of each wire, on a Raspberry Pi"},
+	{Name: "interlock", Kind: language.Group, Table: interlockTable, Doc: "the pins between the rig and a powered motor"},
+	{Name: "tick", Kind: language.Measure, Quantity: language.Duration, Least: "100 us", Most: "10 ms", Example: "1 ms", Doc: "step of the rig's loop; left out: 1 ms"},
+	{Name: "encoders", Kind: language.Group, Required: true, Forms: encoderForms, Doc: "the four wheel sensors"},
+	{Name: "receiver", Kind: language.Group, Required: true, Forms: receiverForms, Doc: "the radio receiver's channels"},
+	{Name: "serial", Kind: language.Group, Many: language.List, Required: true, Table: portTable, Doc: "the serial ports with the sensors that send on them"},
+	{Name: "motors", Kind: language.Group, Required: true, Forms: motorLineForms, Doc: "the motor commands that the board sends"},
+	{Name: "board", Kind: language.Group, Table: boardTable, Doc: "the board's life"},
+	{Name: "sampler", Kind: language.Group, Table: samplerTable, Doc: "how the simulated bench reads its lines; left out: every edge at its true time"},
+	{Name: "player", Kind: language.Group, Table: playerTable, Doc: "how the simulated bench plays its lines; left out: every edge when it is due"},
+	{Name: "substituted", Kind: language.Word, Many: language.OneOrList, Words: substitutes, Doc: "what this firmware takes from another source than the car's own does, as a serial yaw source on the bench; every record of it says so"},
+	{Name: "motors_powered", Kind: language.Word, Words: powerWords, Doc: "how the motors are powered; left out: signals_only"},
+})
 
 // powerWords are the words for the power levels, lowest first.
 var powerWords = interlock.PowerWords()
@@ -55,14 +51,11 @@ func optionalKeys(keys []language.Key) []language.Key {
 	return out
 }
 
-var receiverTable = language.Table{
-	Name: "a receiver",
-	Keys: []language.Key{
-		{Name: "steer", Kind: language.Group, Required: true, Table: &steerChannelTable, Doc: "steering; what the pulse stands for is in the car file's steering table"},
-		{Name: "throttle", Kind: language.Group, Required: true, Table: &channelTable, Doc: "throttle"},
-		{Name: "gain", Kind: language.Group, Required: true, Table: &channelTable, Doc: "gain trim"},
-	},
-}
+var receiverTable = language.NewTable("a receiver", "", []language.Key{
+	{Name: "steer", Kind: language.Group, Required: true, Table: steerChannelTable, Doc: "steering; what the pulse stands for is in the car file's steering table"},
+	{Name: "throttle", Kind: language.Group, Required: true, Table: channelTable, Doc: "throttle"},
+	{Name: "gain", Kind: language.Group, Required: true, Table: channelTable, Doc: "gain trim"},
+})
 
 var channelRateKey = language.Key{Name: "rate", Kind: language.Measure, Quantity: language.Frequency, Required: true, Least: "10 Hz", Most: "500 Hz", Example: "100 Hz", Doc: "pulses a second"}
 
@@ -71,43 +64,31 @@ var channelClipKeys = []language.Key{
 	{Name: "most", Kind: language.Measure, Quantity: language.Duration, Least: "100 us", Most: "5 ms", Example: "2200 us", Doc: "no pulse is longer; left out: 2200 us"},
 }
 
-var steerChannelTable = language.Table{Name: "the steering channel", Keys: append([]language.Key{channelRateKey}, channelClipKeys...)}
+var steerChannelTable = language.NewTable("the steering channel", "", append([]language.Key{channelRateKey}, channelClipKeys...))
 
-var channelTable = language.Table{
-	Name: "a receiver channel",
-	Keys: append([]language.Key{
-		channelRateKey,
-		{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "100 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
-		{Name: "full", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "100 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
-	}, channelClipKeys...),
-}
+var channelTable = language.NewTable("a receiver channel", "", append([]language.Key{
+	channelRateKey,
+	{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "100 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
+	{Name: "full", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "100 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
+}, channelClipKeys...))
 
-var boardTable = language.Table{
-	Name: "the board's life",
-	Keys: []language.Key{
-		{Name: "reset", Kind: language.Word, Words: []string{"line", "relay", "none"}, Doc: "how the rig restarts the board; left out: none"},
-		{Name: "ready_after", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "2 min", Example: "3 s", Doc: "at rest, after power-up; left out: 3 s"},
-		{Name: "arm", Kind: language.Group, Many: language.List, Table: &armTable, Doc: "what the board wants to see, one after the other, before it lets the motors turn; left out: nothing"},
-		{Name: "between_cases", Kind: language.Group, Table: &betweenTable, Doc: "what is played between cases"},
-	},
-}
+var boardTable = language.NewTable("the board's life", "", []language.Key{
+	{Name: "reset", Kind: language.Word, Words: []string{"line", "relay", "none"}, Doc: "how the rig restarts the board; left out: none"},
+	{Name: "ready_after", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "2 min", Example: "3 s", Doc: "at rest, after power-up; left out: 3 s"},
+	{Name: "arm", Kind: language.Group, Many: language.List, Table: armTable, Doc: "what the board wants to see, one after the other, before it lets the motors turn; left out: nothing"},
+	{Name: "between_cases", Kind: language.Group, Table: betweenTable, Doc: "what is played between cases"},
+})
 
-var armTable = language.Table{
-	Name: "a step of arming",
-	Keys: []language.Key{
-		{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "100 %", Doc: "left out: 0 %"},
-		{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
-		{Name: "gain", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "0 %", Doc: "left out: 0 %"},
-		{Name: "for", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "1 s", Doc: "how long"},
-	},
-}
+var armTable = language.NewTable("a step of arming", "", []language.Key{
+	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "100 %", Doc: "left out: 0 %"},
+	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
+	{Name: "gain", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "0 %", Doc: "left out: 0 %"},
+	{Name: "for", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "1 s", Doc: "how long"},
+})
 
-var betweenTable = language.Table{
-	Name: "what is played between cases",
-	Keys: []language.Key{
-		{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Doc: "left out: 0 %"},
-		{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
-		{Name: "yaw_rate", Kind: language.Measure, Quantity: language.AngularRate, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "0 deg/s", Doc: "left out: 0 deg/s"},
-		{Name: "for", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "1 min", Example: "1 s", Doc: "left out: 1 s"},
-	},
-}
+var betweenTable = language.NewTable("what is played between cases", "", []language.Key{
+	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Doc: "left out: 0 %"},
+	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
+	{Name: "yaw_rate", Kind: language.Measure, Quantity: language.AngularRate, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "0 deg/s", Doc: "left out: 0 deg/s"},
+	{Name: "for", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "1 min", Example: "1 s", Doc: "left out: 1 s"},
+})

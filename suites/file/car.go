@@ -15,7 +15,7 @@ func ParseCar(s language.Source) (*Car, error) {
 	if top == nil {
 		return nil, r.Problems.Sorted()
 	}
-	v := r.Read(top, &CarTable)
+	v := r.Read(top, CarTable)
 	c := &Car{Source: s, Name: v.Word("car")}
 	r.geometry(&c.Car, v)
 	r.steering(&c.Car, v)

@@ -24,10 +24,10 @@ var encoderForms = []language.Form{
 // another at single wheels.
 func encoderForm(kind wire.WheelKind, name, one string, keys ...language.Key) language.Form {
 	word := kind.String()
-	single := &language.Table{Name: one, Keys: optionalKeys(keys)}
-	wheels := &language.Table{Name: "the wheels of the " + name, Keys: perWheel(language.Key{Kind: language.Group, Table: single, Doc: "what differs at this wheel"})}
-	return language.Form{Has: []string{"kind"}, Word: word, Table: &language.Table{Name: name, Keys: append([]language.Key{
+	single := language.NewTable(one, "", optionalKeys(keys))
+	wheels := language.NewTable("the wheels of the "+name, "", perWheel(language.Key{Kind: language.Group, Table: single, Doc: "what differs at this wheel"}))
+	return language.Form{Has: []string{"kind"}, Word: word, Table: language.NewTable(name, "", append([]language.Key{
 		{Name: "kind", Kind: language.Word, Required: true, Words: []string{word}, Doc: "the signal"},
 		{Name: "wheels", Kind: language.Group, Table: wheels, Doc: "what differs at single wheels"},
-	}, keys...)}}
+	}, keys...))}
 }

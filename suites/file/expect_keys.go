@@ -19,32 +19,32 @@ var (
 var expectForms = slices.Concat(policyForms, motorForms, measureForms)
 
 var policyForms = []language.Form{
-	{Has: []string{"policy"}, Table: &language.Table{Name: "an expectation of the policy", Doc: "what the car's policy declares for one situation", Keys: []language.Key{
-		{Name: "policy", Kind: language.Word, Required: true, Words: assertions.Situations, Doc: "the situation"}, stepKey}}},
+	{Has: []string{"policy"}, Table: language.NewTable("an expectation of the policy", "what the car's policy declares for one situation", []language.Key{
+		{Name: "policy", Kind: language.Word, Required: true, Words: assertions.Situations, Doc: "the situation"}, stepKey})},
 }
 
 var motorForms = []language.Form{
-	{Has: []string{"motor", "is"}, Table: &language.Table{Name: "an expectation of a shift", Doc: "motors move from their baseline as said", Keys: []language.Key{
-		motorKey, {Name: "is", Kind: language.Word, Required: true, Words: []string{"raised", "lowered", "unchanged"}, Doc: "against the baseline"}, stepKey}}},
-	{Has: []string{"motor", "range"}, Table: &language.Table{Name: "an expectation of a range", Doc: "every command lies in the range", Keys: []language.Key{
-		motorKey, {Name: "range", Kind: language.Measure, Quantity: language.Share, Many: language.Pair, Required: true, Least: "-100 %", Most: "100 %", Doc: "lowest and highest command"}, stepKey}}},
-	{Has: []string{"motor", "equal_within"}, Table: &language.Table{Name: "an expectation of equal motors", Doc: "the mean commands stand this close", Keys: []language.Key{
-		motorKey, {Name: "equal_within", Kind: language.Measure, Quantity: language.Share, Required: true, Example: "1 %", Least: "0.01 %", Most: "100 %", Doc: "share of range"}, stepKey}}},
-	{Has: []string{"motor", "times"}, Table: &language.Table{Name: "an expectation of a multiple", Doc: "the shift in one step is so many times that in another", Keys: []language.Key{
+	{Has: []string{"motor", "is"}, Table: language.NewTable("an expectation of a shift", "motors move from their baseline as said", []language.Key{
+		motorKey, {Name: "is", Kind: language.Word, Required: true, Words: []string{"raised", "lowered", "unchanged"}, Doc: "against the baseline"}, stepKey})},
+	{Has: []string{"motor", "range"}, Table: language.NewTable("an expectation of a range", "every command lies in the range", []language.Key{
+		motorKey, {Name: "range", Kind: language.Measure, Quantity: language.Share, Many: language.Pair, Required: true, Least: "-100 %", Most: "100 %", Doc: "lowest and highest command"}, stepKey})},
+	{Has: []string{"motor", "equal_within"}, Table: language.NewTable("an expectation of equal motors", "the mean commands stand this close", []language.Key{
+		motorKey, {Name: "equal_within", Kind: language.Measure, Quantity: language.Share, Required: true, Example: "1 %", Least: "0.01 %", Most: "100 %", Doc: "share of range"}, stepKey})},
+	{Has: []string{"motor", "times"}, Table: language.NewTable("an expectation of a multiple", "the shift in one step is so many times that in another", []language.Key{
 		motorKey, {Name: "times", Kind: language.Measure, Quantity: language.Factor, Required: true, Least: "-100", Most: "100", Example: "2", Doc: "the factor"},
 		{Name: "of", Kind: language.Text, Required: true, Doc: "the step with the single shift"},
-		{Name: "within", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "100 %", Doc: "share of the shift"}, stepKey}}},
-	{Has: []string{"motor", "proportional"}, Table: &language.Table{Name: "an expectation of proportion", Doc: "the shifts lie on a straight line through the origin over the yaw error times the gain", Keys: []language.Key{
+		{Name: "within", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "100 %", Doc: "share of the shift"}, stepKey})},
+	{Has: []string{"motor", "proportional"}, Table: language.NewTable("an expectation of proportion", "the shifts lie on a straight line through the origin over the yaw error times the gain", []language.Key{
 		motorKey, stepsKey("proportional", "the steps, with at least three different yaw errors between them"),
-		{Name: "within", Kind: language.Measure, Quantity: language.Share, Least: "0.1 %", Most: "100 %", Example: "5 %", Doc: "distance from the line, share of the largest shift; left out: the policy's dead shift"}}}},
-	{Has: []string{"motor", "monotone"}, Table: &language.Table{Name: "an expectation of order", Doc: "the mean commands go one way from step to step", Keys: []language.Key{
-		motorKey, {Name: "monotone", Kind: language.Word, Required: true, Words: []string{"rising", "falling"}, Doc: "the way"}, stepsKey("over", "the steps, in order")}}},
-	{Has: []string{"motor", "no_jump"}, Table: &language.Table{Name: "an expectation of no jump", Doc: "no command differs from the one before by more", Keys: []language.Key{
-		motorKey, {Name: "no_jump", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "200 %", Example: "20 %", Doc: "share of range"}, stepKey}}},
-	{Has: []string{"sum"}, Table: &language.Table{Name: "an expectation of the sum", Doc: "the sum of the four commands is that of the baseline", Keys: []language.Key{
-		{Name: "sum", Kind: language.Word, Required: true, Words: []string{"kept"}, Doc: "kept"}, withinKey, stepKey}}},
-	{Has: []string{"mirrored"}, Table: &language.Table{Name: "an expectation of symmetry", Doc: "two steps that are mirror images shift the motors alike", Keys: []language.Key{
-		{Name: "mirrored", Kind: language.Text, Many: language.List, Required: true, Doc: "the two steps"}, withinKey}}},
+		{Name: "within", Kind: language.Measure, Quantity: language.Share, Least: "0.1 %", Most: "100 %", Example: "5 %", Doc: "distance from the line, share of the largest shift; left out: the policy's dead shift"}})},
+	{Has: []string{"motor", "monotone"}, Table: language.NewTable("an expectation of order", "the mean commands go one way from step to step", []language.Key{
+		motorKey, {Name: "monotone", Kind: language.Word, Required: true, Words: []string{"rising", "falling"}, Doc: "the way"}, stepsKey("over", "the steps, in order")})},
+	{Has: []string{"motor", "no_jump"}, Table: language.NewTable("an expectation of no jump", "no command differs from the one before by more", []language.Key{
+		motorKey, {Name: "no_jump", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "200 %", Example: "20 %", Doc: "share of range"}, stepKey})},
+	{Has: []string{"sum"}, Table: language.NewTable("an expectation of the sum", "the sum of the four commands is that of the baseline", []language.Key{
+		{Name: "sum", Kind: language.Word, Required: true, Words: []string{"kept"}, Doc: "kept"}, withinKey, stepKey})},
+	{Has: []string{"mirrored"}, Table: language.NewTable("an expectation of symmetry", "two steps that are mirror images shift the motors alike", []language.Key{
+		{Name: "mirrored", Kind: language.Text, Many: language.List, Required: true, Doc: "the two steps"}, withinKey})},
 }
 
 func stepsKey(name, doc string) language.Key {
@@ -76,13 +76,11 @@ func measureForm(word string) language.Form {
 		k.Name, k.Kind, k.Doc = name, language.Measure, doc
 		return k
 	}
-	return language.Form{Has: []string{"measure"}, Word: word, Table: &language.Table{
-		Name: "an expectation of " + strings.ReplaceAll(word, "_", " "), Doc: "a figure of a drive in closed loop, the mean over its repeats",
-		Keys: []language.Key{
-			{Name: "measure", Kind: language.Word, Required: true, Words: []string{word}, Doc: "the figure"},
-			bound("at_most", "no more than this"), bound("at_least", "no less than this"),
-			{Name: "better_than", Kind: language.Word, Words: []string{"off", "no_board"}, Doc: "smaller than in the same drive with the gain at zero, or with the throttle passed on to all motors; the case needs compare: yes"},
-			{Name: "by", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "5 %", Doc: "by how much, share of that one; left out: 1 %"},
-			stepKey,
-		}}}
+	return language.Form{Has: []string{"measure"}, Word: word, Table: language.NewTable("an expectation of "+strings.ReplaceAll(word, "_", " "), "a figure of a drive in closed loop, the mean over its repeats", []language.Key{
+		{Name: "measure", Kind: language.Word, Required: true, Words: []string{word}, Doc: "the figure"},
+		bound("at_most", "no more than this"), bound("at_least", "no less than this"),
+		{Name: "better_than", Kind: language.Word, Words: []string{"off", "no_board"}, Doc: "smaller than in the same drive with the gain at zero, or with the throttle passed on to all motors; the case needs compare: yes"},
+		{Name: "by", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "5 %", Doc: "by how much, share of that one; left out: 1 %"},
+		stepKey,
+	})}
 }

@@ -6,24 +6,16 @@ import "hilrig/stimulus"
 // stepKeys may stand at a step or a hold, besides what is held.
 var stepKeys = []language.Key{
 	{Name: "faults", Kind: language.Group, Many: language.List, Forms: faultForms, Doc: "what is wrong with the wires in this step"},
-	{Name: "bumps", Kind: language.Group, Many: language.List, Table: &bumpTable, Doc: "changes of load on single wheels, in closed loop"},
-	{Name: "sweep", Kind: language.Group, Table: &sweepTable, Doc: "one value goes slowly from the first to the second and back within the window; while the step settles it is the first"},
-	{Name: "trials", Kind: language.Group, Table: &trialsTable, Doc: "one value changes to and fro, each time at a drawn moment"},
+	{Name: "bumps", Kind: language.Group, Many: language.List, Table: bumpTable, Doc: "changes of load on single wheels, in closed loop"},
+	{Name: "sweep", Kind: language.Group, Table: sweepTable, Doc: "one value goes slowly from the first to the second and back within the window; while the step settles it is the first"},
+	{Name: "trials", Kind: language.Group, Table: trialsTable, Doc: "one value changes to and fro, each time at a drawn moment"},
 }
 
-var sweepTable = language.Table{
-	Name: "a sweep",
-	Doc:  "Exactly one value.",
-	Keys: twoOf(stimulusKeys, "from and to"),
-}
+var sweepTable = language.NewTable("a sweep", "Exactly one value.", twoOf(stimulusKeys, "from and to"))
 
-var trialsTable = language.Table{
-	Name: "trials",
-	Doc:  "Exactly one value, with how often and how quickly it changes.",
-	Keys: append(twoOf(stimulusKeys, "the value that is held, and the one that it changes to"),
-		language.Key{Name: "count", Kind: language.Whole, Least: "2", Most: "20000", Example: "200", Doc: "how often it changes; left out: 200"},
-		language.Key{Name: "interval", Kind: language.Measure, Quantity: language.Duration, Least: "5 ms", Most: "10 s", Example: "60 ms", Doc: "from change to change, at least; a drawn delay comes on top; left out: 60 ms"}),
-}
+var trialsTable = language.NewTable("trials", "Exactly one value, with how often and how quickly it changes.", append(twoOf(stimulusKeys, "the value that is held, and the one that it changes to"),
+	language.Key{Name: "count", Kind: language.Whole, Least: "2", Most: "20000", Example: "200", Doc: "how often it changes; left out: 200"},
+	language.Key{Name: "interval", Kind: language.Measure, Quantity: language.Duration, Least: "5 ms", Most: "10 s", Example: "60 ms", Doc: "from change to change, at least; a drawn delay comes on top; left out: 60 ms"}))
 
 // twoOf returns the keys with two values each.
 func twoOf(keys []language.Key, doc string) []language.Key {
@@ -35,15 +27,12 @@ func twoOf(keys []language.Key, doc string) []language.Key {
 	return out
 }
 
-var bumpTable = language.Table{
-	Name: "a bump",
-	Keys: []language.Key{
-		{Name: "wheel", Kind: language.Word, Required: true, Words: corners[:4], Doc: "the wheel"},
-		{Name: "load", Kind: language.Measure, Quantity: language.Share, Required: true, Example: "0 %", Least: "0 %", Most: "100 %", Doc: "share of the wheel's load that is left; 0 % in the air"},
-		afterKey,
-		{Name: "for", Kind: language.Measure, Quantity: language.Duration, Required: true, Example: "60 ms", Least: "1 ms", Most: "1 min", Doc: "how long it lasts"},
-	},
-}
+var bumpTable = language.NewTable("a bump", "", []language.Key{
+	{Name: "wheel", Kind: language.Word, Required: true, Words: corners[:4], Doc: "the wheel"},
+	{Name: "load", Kind: language.Measure, Quantity: language.Share, Required: true, Example: "0 %", Least: "0 %", Most: "100 %", Doc: "share of the wheel's load that is left; 0 % in the air"},
+	afterKey,
+	{Name: "for", Kind: language.Measure, Quantity: language.Duration, Required: true, Example: "60 ms", Least: "1 ms", Most: "1 min", Doc: "how long it lasts"},
+})
 
 var (
 	afterKey = language.Key{Name: "after", Kind: language.Measure, Quantity: language.Duration, Example: "100 ms", Least: "0 ms", Most: "10 min", Doc: "when it begins, from the step's beginning; left out: 0 ms"}
@@ -82,7 +71,7 @@ func faultForm(kind stimulus.FaultKind, name, doc string, keys ...language.Key) 
 		{Name: "is", Kind: language.Word, Required: true, Words: []string{word}, Doc: "what is wrong with it"},
 	}
 	all = append(append(all, keys...), afterKey, forKey)
-	return language.Form{Has: []string{"is"}, Word: word, Table: &language.Table{Name: name, Doc: doc, Keys: all}}
+	return language.Form{Has: []string{"is"}, Word: word, Table: language.NewTable(name, doc, all)}
 }
 
 // byKey declares a size whose unit depends on the wire.

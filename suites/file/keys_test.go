@@ -27,9 +27,9 @@ func tables(f func(*language.Table)) {
 			}
 		}
 	}
-	walk(&CarTable)
-	walk(&BenchTable)
-	walk(&SuiteTable)
+	walk(CarTable)
+	walk(BenchTable)
+	walk(SuiteTable)
 }
 
 func TestEveryKeyIsDeclaredWhole(t *testing.T) {

@@ -14,7 +14,7 @@ import (
 func LanguagePage() []byte {
 	p := language.NewPage()
 	p.WriteString(pageHead)
-	for _, t := range []*language.Table{&CarTable, &BenchTable, &SuiteTable} {
+	for _, t := range []*language.Table{CarTable, BenchTable, SuiteTable} {
 		writeFile(p, t)
 	}
 	writeShapes(p)
@@ -97,7 +97,7 @@ cases:
 func writeFile(p *language.Page, t *language.Table) {
 	title := language.WithoutArticle(t.Name)
 	fmt.Fprintf(p, "\n## The %s\n\n", title)
-	if t == &SuiteTable {
+	if t == SuiteTable {
 		fmt.Fprintf(p, "One with a little of everything:\n\n```yaml\n%s```\n\n", exampleSuite)
 	}
 	p.Tables(t)

@@ -1,8 +1,6 @@
 package file
 
 import (
-	"slices"
-
 	"hilrig/rig/signal"
 	"hilrig/suites/language"
 )
@@ -14,20 +12,14 @@ var benchKinds = []string{"simulated", "raspberry"}
 const resetPin = "reset"
 
 // pinTable has every line that a bench can have, save those of serial ports.
-var pinTable = language.Table{
-	Name: "the pins",
-	Doc:  "GPIO numbers, not positions on the header: hilrig wiring shows those. 0 to 8 are high from power-up until hilrig starts.",
-	Keys: slices.Concat(
-		[]language.Key{
-			{Name: "steer", Kind: language.Pin, Example: "GPIO23", Doc: "the receiver's steering pulse"},
-			{Name: "throttle", Kind: language.Pin, Example: "GPIO24", Doc: "the receiver's throttle pulse"},
-			{Name: "gain", Kind: language.Pin, Example: "GPIO25", Doc: "the receiver's gain pulse"},
-		},
-		wheelPins(),
-		motorPins(),
-		[]language.Key{{Name: resetPin, Kind: language.Pin, Example: "GPIO26", Doc: "the board's reset line, or the relay of the board's supply"}},
-	),
-}
+var pinTable = language.NewTable("the pins", "GPIO numbers, not positions on the header: hilrig wiring shows those. 0 to 8 are high from power-up until hilrig starts.", []language.Key{
+	{Name: "steer", Kind: language.Pin, Example: "GPIO23", Doc: "the receiver's steering pulse"},
+	{Name: "throttle", Kind: language.Pin, Example: "GPIO24", Doc: "the receiver's throttle pulse"},
+	{Name: "gain", Kind: language.Pin, Example: "GPIO25", Doc: "the receiver's gain pulse"},
+},
+	wheelPins(),
+	motorPins(),
+	[]language.Key{{Name: resetPin, Kind: language.Pin, Example: "GPIO26", Doc: "the board's reset line, or the relay of the board's supply"}})
 
 // wheelPins returns the keys of all lines that a wheel sensor of any kind has.
 func wheelPins() []language.Key {
@@ -48,13 +40,9 @@ func motorPins() []language.Key {
 	return keys
 }
 
-var interlockTable = language.Table{
-	Name: "the interlock",
-	Doc:  "What stands between the rig and a powered motor. Above signals_only all three are needed.",
-	Keys: []language.Key{
-		{Name: "stop", Kind: language.Pin, Doc: "input: high while the normally closed stop contact is closed, low when it opens or its wire breaks; left out: not wired"},
-		{Name: "relay", Kind: language.Pin, Example: "GPIO22", Doc: "output: high closes the relay of the motors' supply; left out: not wired"},
-		{Name: "heartbeat", Kind: language.Pin, Example: "GPIO27", Doc: "output: its edges keep the dead-man relay closed; left out: not wired"},
-		{Name: "motor_limit", Kind: language.Measure, Quantity: language.Share, Least: "1 %", Most: "100 %", Example: "40 %", Doc: "where motors are powered: a command beyond it, either way, cuts their supply; left out: 25 %"},
-	},
-}
+var interlockTable = language.NewTable("the interlock", "What stands between the rig and a powered motor. Above signals_only all three are needed.", []language.Key{
+	{Name: "stop", Kind: language.Pin, Doc: "input: high while the normally closed stop contact is closed, low when it opens or its wire breaks; left out: not wired"},
+	{Name: "relay", Kind: language.Pin, Example: "GPIO22", Doc: "output: high closes the relay of the motors' supply; left out: not wired"},
+	{Name: "heartbeat", Kind: language.Pin, Example: "GPIO27", Doc: "output: its edges keep the dead-man relay closed; left out: not wired"},
+	{Name: "motor_limit", Kind: language.Measure, Quantity: language.Share, Least: "1 %", Most: "100 %", Example: "40 %", Doc: "where motors are powered: a command beyond it, either way, cuts their supply; left out: 25 %"},
+})

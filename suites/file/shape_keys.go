@@ -30,7 +30,7 @@ func shapesOf(k language.Key) []language.Form {
 	}
 	about := one("about", "the middle; left out: 0", false)
 	form := func(name, doc string, keys ...language.Key) language.Form {
-		return language.Form{Has: []string{name}, Table: &language.Table{Name: "a " + strings.ReplaceAll(name, "_", " ") + " of " + k.Name, Doc: doc, Keys: keys}}
+		return language.Form{Has: []string{name}, Table: language.NewTable("a "+strings.ReplaceAll(name, "_", " ")+" of "+k.Name, doc, keys)}
 	}
 	points := many(one("table", "times from the step's beginning, rising, each with its value", true), language.List)
 	points.Kind, points.Example = language.Point, ""

@@ -50,7 +50,7 @@ func ParseSuiteWith(s language.Source, o SuiteOptions) (*Suite, error) {
 	if top == nil {
 		return nil, r.Problems.Sorted()
 	}
-	v := r.Read(top, &SuiteTable)
+	v := r.Read(top, SuiteTable)
 	suite := &Suite{Source: s, Name: v.Word("suite"), About: v.Word("about")}
 	shared := &suiteReader{readLog: o.Read, logs: map[string]*driveLog{}}
 	names, replays := map[string]int{}, 0

@@ -1,6 +1,9 @@
 package language
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Kind says what form the value at a key has.
 type Kind uint8
@@ -52,6 +55,11 @@ type Table struct {
 	Name string // what it declares, with its article: "a receiver channel"
 	Doc  string
 	Keys []Key
+}
+
+// NewTable returns a table of the keys of all parts, in order; doc may be empty.
+func NewTable(name, doc string, parts ...[]Key) *Table {
+	return &Table{Name: name, Doc: doc, Keys: slices.Concat(parts...)}
 }
 
 // Form is one of several tables that may stand at a place, known by the keys
