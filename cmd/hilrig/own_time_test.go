@@ -57,7 +57,7 @@ func takeTurns(words string) {
 		case "tick":
 			turns.Delays = append(turns.Delays, registers.Stall{At: began + from, For: long})
 		case "guard":
-			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheGuard, clock.Now()+from, long) })
+			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheSupervisor, clock.Now()+from, long) })
 		case "player":
 			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheWorker, clock.Now()+from, long) })
 		case "ctrl-c":

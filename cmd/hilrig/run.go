@@ -102,7 +102,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	found := foundBefore(c.Context())
 	k.Found(found)
 	if w := workerOf(c.Context()); w != nil {
-		k.InterlockStood(time.Duration(w.GuardStood()))
+		k.InterlockStood(time.Duration(w.SupervisorStood()))
 	}
 	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)

@@ -64,7 +64,7 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 	}
 }
 
-// A guard that stood still cannot know what happened meanwhile: the dead-man relay has
+// A supervisor that stood still cannot know what happened meanwhile: the dead-man relay has
 // dropped, and nothing that the player says may close it again.
 func TestAnInterlockThatStoodStillTrips(t *testing.T) {
 	for _, test := range []struct {

@@ -106,7 +106,7 @@ func TestAKilledProgramLetsGo(t *testing.T) {
 	require.NoError(t, mine.Release())
 }
 
-// The player goes on for a moment after its guard has died.
+// The player goes on for a moment after its supervisor has died.
 func TestAClaimLastsAsLongAsTheLastWhoWasHandedIt(t *testing.T) {
 	path := bankToClaim(t)
 	mine, err := Bank(path)

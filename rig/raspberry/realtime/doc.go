@@ -1,7 +1,7 @@
 // Package realtime holds what a program that keeps real time takes from its machine.
 //
 // The [Clock]: [System] is the machine's own, and [Manual] is one whose time passes only
-// while somebody sleeps on it, so that everything that plays, samples, guards and trips can
+// while somebody sleeps on it, so that everything that plays, samples, supervises and trips can
 // be tried without a wall clock, with stalls where a test wants them and the same result on
 // every machine. [Pause] lets time pass for the calling thread alone.
 //

@@ -11,7 +11,7 @@ import (
 // on every machine, whatever else runs there. Several benches may share it, one at a time.
 type Turns struct {
 	// The clock is brought forward by the loop itself: a realtime.Manual, or one whose time
-	// passes with it, as that of a guard's worker in one process with it. Where it wakes the loop
+	// passes with it, as that of a supervisor's worker in one process with it. Where it wakes the loop
 	// later than asked, that is a stall.
 	Clock realtime.Clock
 	// Turn is the time from one sample to the next; 0: 200 ns.

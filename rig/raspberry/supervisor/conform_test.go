@@ -14,7 +14,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// ticking waits tick by tick, as whoever is under a guard has to.
+// ticking waits tick by tick, as whoever is under a supervisor has to.
 type ticking struct{ rig.Bench }
 
 func (b ticking) Wait(t signal.Time) error {
@@ -26,9 +26,9 @@ func (b ticking) Wait(t signal.Time) error {
 	return b.Bench.Wait(t)
 }
 
-// A bench under the guard's eyes is the bench that it is without: a bank in memory, on a
-// clock that the test brings forward, before a guard in the same process.
-func TestAGuardedBenchConforms(t *testing.T) {
+// A bench under the supervisor's eyes is the bench that it is without: a bank in memory, on a
+// clock that the test brings forward, before a supervisor in the same process.
+func TestASupervisedBenchConforms(t *testing.T) {
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
 		layout := signal.Layout{
 			Lines: []signal.LineSpec{

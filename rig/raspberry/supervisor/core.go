@@ -11,7 +11,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// peer is a worker as its guard reaches it. No method waits.
+// peer is a worker as its supervisor reaches it. No method waits.
 type peer interface {
 	// hear takes what the worker has said since. Ended says that it says no more.
 	hear(dst []byte) (n int, ended bool)
@@ -22,7 +22,7 @@ type peer interface {
 	gone() bool
 }
 
-// core is what a guard does, without processes, pipes and signals: those are its shell's.
+// core is what a supervisor does, without processes, pipes and signals: those are its shell's.
 // The shell calls step every millisecond until it says that it is over. It is used by
 // one goroutine.
 type core struct {
@@ -38,23 +38,23 @@ type core struct {
 	beat    bool     // level of the heartbeat, as written
 	bye     bool     // the worker ends by itself
 	heard   signal.Time
-	alive   signal.Time // when the worker was last told that the guard does its work
+	alive   signal.Time // when the worker was last told that the supervisor does its work
 	idled   bool        // the worker was told to idle
 	hushed  bool        // the worker was told to end
 	went    bool        // it has been live
 	wants   bool        // it waits to go live
 	proves  bool        // it waits until relay and heartbeat do what it asked for
-	looks   bool        // it waits for the levels of the guard's lines
+	looks   bool        // it waits for the levels of the supervisor's lines
 	leaves  bool        // it waits until the relay is open
 	spoke   bool        // it has said something since it was told to end
 	killAt  signal.Time // the worker is killed then; 0: not
 	buffer  [256 * wordSize]byte
 	partial int
-	stood   signal.Time // for how long the guard stood still at worst, as the worker was told
+	stood   signal.Time // for how long the supervisor stood still at worst, as the worker was told
 	failed  error       // a line is not as it should be
 }
 
-// newCore returns a guard whose lines are open and safe.
+// newCore returns a supervisor whose lines are open and safe.
 func newCore(s Settings, clock realtime.Clock, lines registers.Lines) *core {
 	c := &core{Settings: s, clock: clock, lines: lines}
 	c.lock = interlock.New(interlock.Settings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
@@ -88,7 +88,7 @@ func (c *core) step() (over bool) {
 	return false
 }
 
-// tellStandstill tells the worker, which writes the record, for how long the guard itself
+// tellStandstill tells the worker, which writes the record, for how long the supervisor itself
 // stood still at worst.
 func (c *core) tellStandstill() {
 	if s := c.lock.Stood(); s > c.stood {
@@ -151,7 +151,7 @@ func (c *core) openIfTold() {
 	}
 }
 
-// write writes a line of the guard's own.
+// write writes a line of the supervisor's own.
 func (c *core) write(name string, pin int, level bool) {
 	if err := c.lines.Write(pin, level); err != nil {
 		c.failed = errors.Join(c.failed, fmt.Errorf("%s: %w", name, err))
@@ -190,7 +190,7 @@ func (c *core) answer() {
 	c.tell(orderGranted, "")
 }
 
-// tellLevels tells the worker the levels of the guard's lines.
+// tellLevels tells the worker the levels of the supervisor's lines.
 func (c *core) tellLevels() {
 	levels := []byte("000")
 	for i, pin := range []int{c.Pins.Stop, c.Pins.Relay, c.Pins.Heartbeat} {

@@ -50,9 +50,9 @@ func (s *stopping) Read(gpio int) (bool, error) {
 	return s.Lines.Read(gpio)
 }
 
-// A guard may be stopped anywhere, between its look at the clock and its write as well: what
+// A supervisor may be stopped anywhere, between its look at the clock and its write as well: what
 // it had decided before is not done afterwards.
-func TestAGuardThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
+func TestASupervisorThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
 	for _, test := range []struct {
 		name string
 		live bool // it is live already, and beats
@@ -68,7 +68,7 @@ func TestAGuardThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
 			log := NewLineLog(clock)
 			log.Set(PairPins.Stop, true)
 			whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
-			lines := &stopping{&pairedLines{log, TheGuard}, clock, 0}
+			lines := &stopping{&pairedLines{log, TheSupervisor}, clock, 0}
 			c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, lines)
 			peer := &scripted{}
 			c.peer = peer
@@ -114,7 +114,7 @@ func TestAnOldWishToGoLiveIsRefused(t *testing.T) {
 	log := NewLineLog(clock)
 	log.Set(PairPins.Stop, true)
 	whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
-	c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, &pairedLines{log, TheGuard})
+	c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, &pairedLines{log, TheSupervisor})
 	peer := &scripted{}
 	c.peer = peer
 	c.step()
@@ -127,11 +127,11 @@ func TestAnOldWishToGoLiveIsRefused(t *testing.T) {
 	assert.Equal(t, interlock.Tripped, c.lock.State())
 }
 
-// The worker hears from its guard often enough, and nothing more after it was told to end.
-func TestAGuardSaysThatItIsAlive(t *testing.T) {
+// The worker hears from its supervisor often enough, and nothing more after it was told to end.
+func TestASupervisorSaysThatItIsAlive(t *testing.T) {
 	clock := &realtime.Manual{}
 	log := NewLineLog(clock)
-	c := newCore(Settings{Confirmed: true}, clock, &pairedLines{log, TheGuard})
+	c := newCore(Settings{Confirmed: true}, clock, &pairedLines{log, TheSupervisor})
 	peer := &scripted{}
 	c.peer = peer
 	for range 100 {

@@ -3,18 +3,18 @@
 //
 // A Go process dies at once on a panic, mapped outputs keep their last level, and a
 // motor at idle needs somebody who goes on sending pulses. So whoever plays is a
-// process of its own, the worker, and its parent, the guard, holds relay, heartbeat
+// process of its own, the worker, and its parent, the supervisor, holds relay, heartbeat
 // and the safe levels: [Run] starts the program once more as the worker and does
-// what [interlock.Interlock] decides. In the worker, [Join] takes up with the guard, and
-// [Worker.Bench] wraps a bench so that playing on it feeds the guard and closing it
+// what [interlock.Interlock] decides. In the worker, [Join] takes up with the supervisor, and
+// [Worker.Bench] wraps a bench so that playing on it feeds the supervisor and closing it
 // opens the relay first.
 //
 // Two pipes join them. The worker's carries a word whenever it kept time, and what it
-// saw: a silent board, a command beyond the limit. The guard's carries what was
+// saw: a silent board, a command beyond the limit. The supervisor's carries what was
 // granted, why it tripped, and every 4 ms that it is at work; that it ends without a word
-// means that the guard is dead. Without a word for 50 ms the worker trips by itself, as it
+// means that the supervisor is dead. Without a word for 50 ms the worker trips by itself, as it
 // does where it stood still for as long, and opens the relay by hand. Through the character
-// device a guard that stands still holds the relay's line: it is killed then, and the line
+// device a supervisor that stands still holds the relay's line: it is killed then, and the line
 // tried again until it is had.
 //
 // What happens on each way out:
@@ -25,16 +25,16 @@
 //	silence over 20 ms                relay opens, the worker is killed, lines to their safe levels
 //	worker dies                       relay opens, heartbeat stops, lines to their safe levels
 //	worker is stopped                 as silence; nothing goes on when it continues
-//	guard is killed                   heartbeat stops; the worker opens the relay, makes its lines safe, ends
-//	guard is stopped                  heartbeat stops; after 50 ms the worker opens the relay, makes its lines safe, ends; the guard trips as soon as it continues
-//	guard stands still over 20 ms     above signals_only the relay opens before another beat, for good; at signals_only it is told in the [Ending]
+//	supervisor is killed                   heartbeat stops; the worker opens the relay, makes its lines safe, ends
+//	supervisor is stopped                  heartbeat stops; after 50 ms the worker opens the relay, makes its lines safe, ends; the supervisor trips as soon as it continues
+//	supervisor stands still over 20 ms     above signals_only the relay opens before another beat, for good; at signals_only it is told in the [Ending]
 //	both are stopped or killed,       heartbeat stops, and that is all: relay line and levels stay as they are, and only
 //	or the worker is killed within    the external monostable drops the supply. Both trip when they continue, before
-//	50 ms of its guard's stop         another beat. Where they do not, the next start makes all safe before anything else, and records what it found
+//	50 ms of its supervisor's stop         another beat. Where they do not, the next start makes all safe before anything else, and records what it found
 //
 // Before any motor has its supply, hilrig ready tries lines, board, stop contact and relay the
 // same way ([Settings] Untested, [Worker.Try]): motors are not connected, relay and heartbeat
-// are moved by the guard alone, as the worker asks and for as long as it goes on saying that
+// are moved by the supervisor alone, as the worker asks and for as long as it goes on saying that
 // whoever tries them is alive. Whatever trips then, Ctrl-C and a closed terminal too, opens the
 // relay at once and stops the heartbeat for good. With both low a person may take any time, and
 // the stop contact may be open.

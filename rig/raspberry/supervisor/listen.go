@@ -63,7 +63,7 @@ func (c *core) word(src []byte) {
 		c.lock.MotorLimit(c.now)
 	case wordLost:
 		c.lock.TimingLost(c.now)
-	case wordUnguarded:
+	case wordUnsupervised:
 		c.lock.Failed(c.now, "the player had no word from the interlock")
 	case wordBye:
 		c.bye = true

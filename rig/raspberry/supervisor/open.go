@@ -11,14 +11,14 @@ import (
 	"hilrig/rig/signal"
 )
 
-// How long a guard tries to have a line that another one, which just died, still holds, and
+// How long a supervisor tries to have a line that another one, which just died, still holds, and
 // how often.
 const (
 	mostHeld = 2 * signal.Second
 	retry    = 5 * signal.Millisecond
 )
 
-// openLines opens the guard's own lines, all of them safe. The stop contact has to be closed,
+// openLines opens the supervisor's own lines, all of them safe. The stop contact has to be closed,
 // unless it is about to be tried.
 func openLines(p *Parts, clock realtime.Clock, untested bool) (registers.Lines, error) {
 	lines, err := p.Open()

@@ -35,7 +35,7 @@ func TestLeftoversAreMadeSafe(t *testing.T) {
 				log.Set(pin, true)
 			}
 			before := len(log.changes)
-			parts.Open = log.opener(TheGuard)
+			parts.Open = log.opener(TheSupervisor)
 			found, err := parts.tidy(clock)
 			require.NoError(t, err)
 			if test.want == "" {
@@ -53,7 +53,7 @@ func TestLeftoversAreMadeSafe(t *testing.T) {
 	}
 }
 
-// Through the character device the lines of a guard that just died are busy for a moment.
+// Through the character device the lines of a supervisor that just died are busy for a moment.
 func TestALineThatIsHeldIsTriedAgain(t *testing.T) {
 	for _, test := range []struct {
 		freed signal.Time
@@ -66,7 +66,7 @@ func TestALineThatIsHeldIsTriedAgain(t *testing.T) {
 		other := &pairedLines{log, TheWorker}
 		require.NoError(t, other.Output(PairPins.Relay, true))
 		clock.At(test.freed, func() { log.giveBack(TheWorker) })
-		parts := Parts{Pins: PairPins, Open: log.opener(TheGuard)}
+		parts := Parts{Pins: PairPins, Open: log.opener(TheSupervisor)}
 		_, err := openLines(&parts, clock, false)
 		if !test.had {
 			require.ErrorIs(t, err, syscall.EBUSY)

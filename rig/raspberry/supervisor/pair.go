@@ -7,13 +7,13 @@ import (
 	"hilrig/rig/signal"
 )
 
-// Pair is a guard and its worker in one process, on a clock that is brought forward by
+// Pair is a supervisor and its worker in one process, on a clock that is brought forward by
 // hand: what they do and when is the same on every machine. Everything is done by the
-// goroutine that lets time pass. The guard works every millisecond as under [Run].
+// goroutine that lets time pass. The supervisor works every millisecond as under [Run].
 //
 //	clock := &realtime.Manual{}
 //	pair := supervisor.NewPair(clock, supervisor.Settings{Power: interlock.WheelsOffGround, Tested: …, Rotation: true, Confirmed: true})
-//	pair.Stall(supervisor.TheGuard, 100*signal.Millisecond, 30*signal.Millisecond)
+//	pair.Stall(supervisor.TheSupervisor, 100*signal.Millisecond, 30*signal.Millisecond)
 //	ending := pair.Run(func(w *supervisor.Worker) int {
 //		bench := w.Bench(…, nil) // a bench whose time is pair.Clock()
 //		…
@@ -29,8 +29,8 @@ type Pair struct {
 	core     *core
 	worker   *Worker
 	ending   Ending
-	over     bool      // the guard is done
-	side     [2]*state // of guard and worker
+	over     bool      // the supervisor is done
+	side     [2]*state // of supervisor and worker
 	words    []byte
 	orders   []byte
 	hushed   bool
@@ -45,7 +45,7 @@ type Side uint8
 
 // The sides.
 const (
-	TheGuard Side = iota
+	TheSupervisor Side = iota
 	TheWorker
 )
 
@@ -72,30 +72,30 @@ func (s *state) runs(t signal.Time) (at signal.Time, yes bool) {
 // PairPins are the pins of a [Pair] that is given none.
 var PairPins = Pins{Stop: 17, Relay: 22, Heartbeat: 27}
 
-// NewPair returns a guard and a worker that have just been started. The stop contact of
+// NewPair returns a supervisor and a worker that have just been started. The stop contact of
 // lines in memory is closed.
 func NewPair(clock *realtime.Manual, s Settings) (*Pair, error) {
 	p := &Pair{clock: clock, side: [2]*state{{}, {}}}
 	if s.Pins == (Pins{}) {
 		s.Pins = PairPins
 	}
-	guards, workers := s.Parts, s.Parts
+	own, workers := s.Parts, s.Parts
 	if s.Open == nil {
 		p.Lines = NewLineLog(clock)
 		p.Lines.Set(s.Pins.Stop, true)
-		guards.Open, workers.Open = p.Lines.opener(TheGuard), p.Lines.opener(TheWorker)
-		s.Open = guards.Open
+		own.Open, workers.Open = p.Lines.opener(TheSupervisor), p.Lines.opener(TheWorker)
+		s.Open = own.Open
 	}
-	lines, err := openLines(&guards, clock, s.Untested)
+	lines, err := openLines(&own, clock, s.Untested)
 	if err != nil {
 		return nil, err
 	}
-	s.Parts = guards
+	s.Parts = own
 	p.settings, p.core = s, newCore(s, clock, lines)
 	p.core.peer = (*pairedPeer)(p)
 	p.worker = newWorker(context.Background(), p.Clock(), (*pairedLink)(p))
 	p.worker.Holds(&workers)
-	p.every(TheGuard, clock.Now()+step, func() {
+	p.every(TheSupervisor, clock.Now()+step, func() {
 		if p.over = p.core.step(); p.over {
 			p.ending = p.core.ending()
 		}
@@ -108,7 +108,7 @@ func NewPair(clock *realtime.Manual, s Settings) (*Pair, error) {
 func (p *Pair) every(side Side, at signal.Time, do func()) {
 	p.clock.At(at, func() {
 		switch next, runs := p.side[side].runs(p.clock.Now()); {
-		case p.side[side].dead || side == TheGuard && p.over:
+		case p.side[side].dead || side == TheSupervisor && p.over:
 		case runs:
 			do()
 			p.every(side, p.clock.Now()+step, do)
@@ -128,7 +128,7 @@ func (p *Pair) Stall(side Side, from, long signal.Time) {
 	s.stalls = append(s.stalls, stall{from, from + long})
 }
 
-// Kill has a side die at once, as by SIGKILL. A guard's lines are given back 3 ms later, as a
+// Kill has a side die at once, as by SIGKILL. A supervisor's lines are given back 3 ms later, as a
 // kernel needs its time.
 func (p *Pair) Kill(side Side) { p.die(side, "signal: killed", -1) }
 
@@ -138,12 +138,12 @@ func (p *Pair) die(side Side, how string, code int) {
 		return
 	}
 	s.dead, s.how, s.code = true, how, code
-	if side == TheGuard && p.Lines != nil {
-		p.clock.At(p.clock.Now()+3*signal.Millisecond, func() { p.Lines.giveBack(TheGuard) })
+	if side == TheSupervisor && p.Lines != nil {
+		p.clock.At(p.clock.Now()+3*signal.Millisecond, func() { p.Lines.giveBack(TheSupervisor) })
 	}
 }
 
-// Ask has the guard find in its next step that somebody wants it to end: how is "Ctrl-C".
+// Ask has the supervisor find in its next step that somebody wants it to end: how is "Ctrl-C".
 func (p *Pair) Ask(how string) { p.core.ask(how) }
 
 // Notes are what the worker had to tell a person.
@@ -153,7 +153,7 @@ func (p *Pair) Notes() []string { return p.notes }
 type dies struct{}
 
 // Run has the worker do its work, whose result is its exit code, and returns once both
-// have ended. Where the guard was killed the ending is its zero value but for the
+// have ended. Where the supervisor was killed the ending is its zero value but for the
 // worker's end.
 func (p *Pair) Run(work func(w *Worker) int) Ending {
 	func() {
@@ -168,7 +168,7 @@ func (p *Pair) Run(work func(w *Worker) int) Ending {
 		p.worker.Bye()
 		p.die(TheWorker, exitStatus(code), code)
 	}()
-	for end := p.clock.Now() + 60*signal.Second; !p.over && !p.side[TheGuard].dead && p.clock.Now() < end; {
+	for end := p.clock.Now() + 60*signal.Second; !p.over && !p.side[TheSupervisor].dead && p.clock.Now() < end; {
 		p.clock.SleepUntil(p.clock.Now() + step)
 	}
 	p.ending.Code, p.ending.Worker = p.side[TheWorker].code, p.side[TheWorker].how

@@ -49,8 +49,8 @@ func TestASecondCtrlCOpensTheRelayAtOnce(t *testing.T) {
 	}
 }
 
-// That edges come in is no sign that anything is played in time: only Wait feeds the guard.
-func TestCapturedDoesNotFeedTheGuard(t *testing.T) {
+// That edges come in is no sign that anything is played in time: only Wait feeds the supervisor.
+func TestCapturedDoesNotFeedTheSupervisor(t *testing.T) {
 	p := newPaired(t, interlock.WheelsOffGround)
 	p.each = func(b rig.Bench) error {
 		if p.clock.Now() < at(100*ms) {

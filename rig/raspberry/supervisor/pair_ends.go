@@ -6,7 +6,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// pairedPeer is the worker of a Pair as the guard reaches it.
+// pairedPeer is the worker of a Pair as the supervisor reaches it.
 type pairedPeer Pair
 
 func (p *pairedPeer) hear(dst []byte) (n int, ended bool) {
@@ -20,7 +20,7 @@ func (p *pairedPeer) hush()             { p.hushed = true }
 func (p *pairedPeer) kill()             { (*Pair)(p).Kill(TheWorker) }
 func (p *pairedPeer) gone() bool        { return p.side[TheWorker].dead }
 
-// pairedLink is the guard of a Pair as the worker reaches it.
+// pairedLink is the supervisor of a Pair as the worker reaches it.
 type pairedLink Pair
 
 func (p *pairedLink) say(word []byte) { p.words = append(p.words, word...) }
@@ -28,10 +28,10 @@ func (p *pairedLink) say(word []byte) { p.words = append(p.words, word...) }
 func (p *pairedLink) hear(dst []byte) (n int, ended bool) {
 	n = copy(dst, p.orders)
 	p.orders = p.orders[n:]
-	return n, n == 0 && (p.hushed || p.side[TheGuard].dead)
+	return n, n == 0 && (p.hushed || p.side[TheSupervisor].dead)
 }
 
-func (p *pairedLink) kill()            { (*Pair)(p).Kill(TheGuard) }
+func (p *pairedLink) kill()            { (*Pair)(p).Kill(TheSupervisor) }
 func (p *pairedLink) exit(code int)    { (*Pair)(p).die(TheWorker, exitStatus(code), code) }
 func (p *pairedLink) note(text string) { p.notes = append(p.notes, text) }
 

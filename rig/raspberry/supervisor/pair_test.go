@@ -52,7 +52,7 @@ func (b *playedBench) Close() error { return b.Safe() }
 // driven is the line that the worker of these tests drives.
 const driven = 9
 
-// paired is a guard and a worker that plays.
+// paired is a supervisor and a worker that plays.
 type paired struct {
 	*Pair
 	clock *realtime.Manual
@@ -141,26 +141,26 @@ func (p *paired) ends(t *testing.T, open, still signal.Time) {
 func TestAStandstillOfEitherSide(t *testing.T) {
 	const from = 100 * ms
 	for _, test := range []struct {
-		name          string
-		guard, worker [2]signal.Time // from, for how long
-		why           string         // the guard's reason; empty: it goes on
-		mine          string         // the worker's
-		open, still   signal.Time    // the relay opens and the heartbeat stops by then
-		unplayed      signal.Time    // the worker plays nothing from then on
-		worker2       string         // how the worker ended
+		name               string
+		supervisor, worker [2]signal.Time // from, for how long
+		why                string         // the supervisor's reason; empty: it goes on
+		mine               string         // the worker's
+		open, still        signal.Time    // the relay opens and the heartbeat stops by then
+		unplayed           signal.Time    // the worker plays nothing from then on
+		worker2            string         // how the worker ended
 	}{
-		{"the guard, for as long as is borne", [2]signal.Time{from, 18 * ms}, [2]signal.Time{}, "", "", 1000 * ms, 1000 * ms, 1000 * ms, "exit status 0"},
-		{"the guard, briefly", [2]signal.Time{from, 25 * ms}, [2]signal.Time{}, "the interlock itself stood still for 26 ms", "the interlock itself", from + 25*ms, from, from + 30*ms, "exit status 4"},
-		{"the guard, long", [2]signal.Time{from, 3 * signal.Second}, [2]signal.Time{}, "the interlock itself stood still for 3001 ms", "no word from the interlock for 5", from + 56*ms, from, from + 56*ms, "exit status 4"},
+		{"the supervisor, for as long as is borne", [2]signal.Time{from, 18 * ms}, [2]signal.Time{}, "", "", 1000 * ms, 1000 * ms, 1000 * ms, "exit status 0"},
+		{"the supervisor, briefly", [2]signal.Time{from, 25 * ms}, [2]signal.Time{}, "the interlock itself stood still for 26 ms", "the interlock itself", from + 25*ms, from, from + 30*ms, "exit status 4"},
+		{"the supervisor, long", [2]signal.Time{from, 3 * signal.Second}, [2]signal.Time{}, "the interlock itself stood still for 3001 ms", "no word from the interlock for 5", from + 56*ms, from, from + 56*ms, "exit status 4"},
 		{"the worker, briefly", [2]signal.Time{}, [2]signal.Time{from, 30 * ms}, "no word from the player for 2", "no word from the player for 2", from + 23*ms, from + 13*ms, from + 31*ms, "exit status 4"},
 		{"the worker, long", [2]signal.Time{}, [2]signal.Time{from, 3 * signal.Second}, "no word from the player for 2", "", from + 23*ms, from + 13*ms, from + ms, "signal: killed"},
 		{"both alike", [2]signal.Time{from, signal.Second}, [2]signal.Time{from, signal.Second}, "the interlock itself stood still for 100", "", from + signal.Second, from, from + ms, "exit status 4"},
-		{"both, the guard goes on first", [2]signal.Time{from, signal.Second}, [2]signal.Time{from, 1020 * ms}, "the interlock itself stood still for 100", "", from + signal.Second, from, from + ms, "exit status 4"},
+		{"both, the supervisor goes on first", [2]signal.Time{from, signal.Second}, [2]signal.Time{from, 1020 * ms}, "the interlock itself stood still for 100", "", from + signal.Second, from, from + ms, "exit status 4"},
 		{"both, the worker goes on first", [2]signal.Time{from, 2 * signal.Second}, [2]signal.Time{from, signal.Second}, "the interlock itself stood still for 2001 ms", "the player stood still for 100", from + 1056*ms, from, from + ms, "exit status 4"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			p := newPaired(t, interlock.WheelsOffGround)
-			p.Stall(TheGuard, at(test.guard[0]), test.guard[1])
+			p.Stall(TheSupervisor, at(test.supervisor[0]), test.supervisor[1])
 			p.Stall(TheWorker, at(test.worker[0]), test.worker[1])
 			ending := p.play(400 * ms)
 			assert.Equal(t, test.why != "", ending.Tripped)

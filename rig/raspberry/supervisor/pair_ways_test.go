@@ -20,16 +20,16 @@ func TestEveryWayOutOnAClock(t *testing.T) {
 		name        string
 		happens     func(p *paired) // at when
 		exclusive   bool            // lines are held as through the character device
-		why         string          // the guard's reason; empty where it was killed or did not trip
+		why         string          // the supervisor's reason; empty where it was killed or did not trip
 		mine        string          // the worker's
 		open, still signal.Time     // the relay opens and the heartbeat stops by then
 		how         string          // the worker ended
 	}{
 		{"nothing", func(*paired) {}, false, "", "", 401 * ms, 401 * ms, "exit status 0"},
 		{"the worker is killed", func(p *paired) { p.Kill(TheWorker) }, false, "the player died", "", when + ms, when, "signal: killed"},
-		{"the guard is killed", func(p *paired) { p.Kill(TheGuard) }, false, "", "the guard died", when + ms, when, "exit status 4"},
-		{"the guard is killed and its lines are given back later", func(p *paired) { p.Kill(TheGuard) }, true, "", "the guard died", when + 4*ms, when, "exit status 4"},
-		{"the guard stands still and holds its lines", func(p *paired) { p.Stall(TheGuard, at(when), signal.Second) }, true, "", "no word from the interlock for 5", when + 60*ms, when, "exit status 4"},
+		{"the supervisor is killed", func(p *paired) { p.Kill(TheSupervisor) }, false, "", "the supervisor died", when + ms, when, "exit status 4"},
+		{"the supervisor is killed and its lines are given back later", func(p *paired) { p.Kill(TheSupervisor) }, true, "", "the supervisor died", when + 4*ms, when, "exit status 4"},
+		{"the supervisor stands still and holds its lines", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "", "no word from the interlock for 5", when + 60*ms, when, "exit status 4"},
 		{"Ctrl-C", func(p *paired) { p.Ask("Ctrl-C") }, false, "Ctrl-C", "Ctrl-C", when + 3*ms, when + 3*ms, "exit status 4"},
 		{"stop contact", func(p *paired) { p.Lines.Set(PairPins.Stop, false) }, false, "the stop contact opened", "the stop contact opened", when + ms, when, "exit status 4"},
 		{"a line that cannot be written", func(p *paired) { p.Lines.Broken = PairPins.Heartbeat }, false, "heartbeat: ", "heartbeat: ", when + 3*ms, when + ms, "exit status 4"},
@@ -51,7 +51,7 @@ func TestEveryWayOutOnAClock(t *testing.T) {
 	}
 }
 
-// At signals_only there is nothing to take away: that the guard stood still is only told,
+// At signals_only there is nothing to take away: that the supervisor stood still is only told,
 // unless nobody heard of it for so long that the stop contact went unwatched.
 func TestAStandstillWithoutPower(t *testing.T) {
 	for _, test := range []struct {
@@ -60,11 +60,11 @@ func TestAStandstillWithoutPower(t *testing.T) {
 		tripped bool
 	}{{18 * ms, 0, false}, {40 * ms, 41 * ms, false}, {80 * ms, 81 * ms, true}} {
 		p := newPaired(t, interlock.SignalsOnly)
-		p.Stall(TheGuard, at(100*ms), test.long)
+		p.Stall(TheSupervisor, at(100*ms), test.long)
 		ending := p.play(400 * ms)
 		assert.Equal(t, test.stood, ending.Stood)
 		if !test.tripped {
-			assert.Equal(t, test.stood, p.worker.GuardStood(), "the record is written by the worker")
+			assert.Equal(t, test.stood, p.worker.SupervisorStood(), "the record is written by the worker")
 		}
 		assert.Equal(t, test.tripped, ending.Tripped, ending.Why)
 		p.ends(t, 0, 0)
@@ -183,12 +183,12 @@ func TestAThirdCtrlCKills(t *testing.T) {
 	assert.LessOrEqual(t, p.clock.Now(), at(203*ms))
 }
 
-// Whoever plays may be stuck for good when its guard dies, on its first bench or on a later
+// Whoever plays may be stuck for good when its supervisor dies, on its first bench or on a later
 // one: then its lines are made safe by hand and its program ends.
 func TestTheLastResortActsOnEveryBench(t *testing.T) {
 	for benches := range 3 {
 		p := newPaired(t, interlock.WheelsOffGround)
-		p.clock.At(at(300*ms), func() { p.Kill(TheGuard) })
+		p.clock.At(at(300*ms), func() { p.Kill(TheSupervisor) })
 		ending := p.Run(func(w *Worker) int {
 			for range benches { // each suite opens a bench and closes it
 				bench := w.Bench(p.bench, nil)
@@ -222,12 +222,12 @@ func TestAPairIsSafeWhateverStalls(t *testing.T) {
 			return signal.Time(rapid.IntRange(30_000, 300_000).Draw(r, "us")) * signal.Microsecond
 		})
 		long := rapid.Custom(func(r *rapid.T) signal.Time { return signal.Time(rapid.IntRange(1, 120).Draw(r, "ms")) * ms })
-		still := signal.Time(1 << 62) // from when on nothing may beat: the guard stood still for too long
-		for _, side := range []Side{TheGuard, TheWorker} {
+		still := signal.Time(1 << 62) // from when on nothing may beat: the supervisor stood still for too long
+		for _, side := range []Side{TheSupervisor, TheWorker} {
 			for range rapid.IntRange(0, 2).Draw(r, "stalls") {
 				from, long := moment.Draw(r, "from"), long.Draw(r, "long")
 				p.Stall(side, at(from), long)
-				if side == TheGuard && long > interlock.MostSilence+ms {
+				if side == TheSupervisor && long > interlock.MostSilence+ms {
 					still = min(still, at(from))
 				}
 			}

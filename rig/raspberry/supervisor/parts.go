@@ -18,7 +18,7 @@ type Level struct {
 type Parts struct {
 	Pins Pins
 	Safe []Level // the worker's lines, each with the level that is safe
-	// Open opens the lines. It is called by the guard, and by a worker whose guard died.
+	// Open opens the lines. It is called by the supervisor, and by a worker whose supervisor died.
 	Open func() (registers.Lines, error)
 }
 

@@ -23,7 +23,7 @@ import (
 	clock "hilrig/rig/signal"
 )
 
-// The guard and a worker that plays, each with the registers of an emulated Pi 3
+// The supervisor and a worker that plays, each with the registers of an emulated Pi 3
 // mapped (.ci/vm/pi-run): what is left on the lines once either has died.
 
 var piParts = Parts{
@@ -46,7 +46,7 @@ func (r resting) Level() uint32 {
 const piKey = "HILRIG_PI_GUARD"
 
 func init() {
-	act := map[string]func(how string) error{"guard": guardOnPi, "work": workOnPi}
+	act := map[string]func(how string) error{"supervisor": superviseOnPi, "work": workOnPi}
 	role, how, _ := strings.Cut(os.Getenv(piKey), " ")
 	if Inside() && role != "" {
 		role = "work"
@@ -61,8 +61,8 @@ func init() {
 	os.Exit(0)
 }
 
-// guardOnPi guards a worker, and says how it ended.
-func guardOnPi(string) error {
+// superviseOnPi supervises a worker, and says how it ended.
+func superviseOnPi(string) error {
 	all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	ending, err := Run(Settings{Parts: piParts, Power: interlock.WheelsOffGround, Tested: all, Rotation: true, Confirmed: true})
 	fmt.Printf("%s; %s\n", ending.Why, ending.Worker)
@@ -71,7 +71,7 @@ func guardOnPi(string) error {
 
 // workOnPi plays a square wave on one line and bytes on the other.
 func workOnPi(how string) error {
-	// A worker takes SIGTERM, which the death of its guard sends, and ends in order.
+	// A worker takes SIGTERM, which the death of its supervisor sends, and ends in order.
 	ctx, stop := signal.NotifyContext(context.Background(), syscall.SIGTERM)
 	defer stop()
 	w, err := Join(ctx)
@@ -128,14 +128,14 @@ func TestPiIsSafeOnEveryWayOut(t *testing.T) {
 	require.NoError(t, err)
 	for _, c := range []struct {
 		name, how string
-		signal    syscall.Signal // to the guard; 0: none
+		signal    syscall.Signal // to the supervisor; 0: none
 		says      string
 	}{
 		{"worker killed", "killed", 0, "the player died; signal: killed"},
 		{"worker panics", "panic", 0, "the player died; exit status 2"},
 		{"worker stalls", "stall", 0, "no word from the player for "},
 		{"asked to end", "", syscall.SIGTERM, "asked to end; exit status 0"},
-		{"guard killed", "", syscall.SIGKILL, ""},
+		{"supervisor killed", "", syscall.SIGKILL, ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			// Nothing is wired to the emulator's stop input: it keeps the level that it had
@@ -144,18 +144,18 @@ func TestPiIsSafeOnEveryWayOut(t *testing.T) {
 			for _, pin := range []int{relayPin, beatPin, drivenLow, drivenHigh} {
 				require.NoError(t, r.Input(pin, registers.PullDown))
 			}
-			guard := exec.Command("/proc/self/exe")
-			guard.Env = append(os.Environ(), piKey+"=guard "+c.how)
+			supervisor := exec.Command("/proc/self/exe")
+			supervisor.Env = append(os.Environ(), piKey+"=supervisor "+c.how)
 			var said strings.Builder
-			guard.Stdout, guard.Stderr = &said, &said
-			require.NoError(t, guard.Start())
+			supervisor.Stdout, supervisor.Stderr = &said, &said
+			require.NoError(t, supervisor.Start())
 			relay, beats := watchRelay(r, 200*time.Millisecond)
 			assert.True(t, relay, "the relay was closed")
 			assert.Greater(t, beats, 10, "edges of the heartbeat")
 			if c.signal != 0 {
-				require.NoError(t, guard.Process.Signal(c.signal))
+				require.NoError(t, supervisor.Process.Signal(c.signal))
 			}
-			_ = guard.Wait() // how it ended is what it says
+			_ = supervisor.Wait() // how it ended is what it says
 			assert.Contains(t, said.String(), c.says)
 			if c.signal == syscall.SIGKILL {
 				time.Sleep(500 * time.Millisecond) // its worker ends by itself

@@ -7,7 +7,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// Times of a guard. Heartbeat: an edge each step, which makes 500 Hz.
+// Times of a supervisor. Heartbeat: an edge each step, which makes 500 Hz.
 const (
 	step       = signal.Millisecond
 	aliveEvery = 4 * signal.Millisecond
@@ -22,12 +22,12 @@ const MostExtra = 3
 // extra is the worker's descriptor of the first of them, behind its ends of the pipes.
 const extra = 5
 
-// Inherited returns the n-th file of [Settings.Extra], in a program that a guard started
+// Inherited returns the n-th file of [Settings.Extra], in a program that a supervisor started
 // with one. It is called once for each that is needed; the others stay open until the
 // program ends.
-func Inherited(n int) *os.File { return os.NewFile(uintptr(extra+n), "inherited from the guard") }
+func Inherited(n int) *os.File { return os.NewFile(uintptr(extra+n), "inherited from the supervisor") }
 
-// Settings say what a guard stands before.
+// Settings say what a supervisor stands before.
 type Settings struct {
 	Parts
 	Power     interlock.Power
@@ -37,10 +37,10 @@ type Settings struct {
 	Untested  bool            // the worker tries machine, wires and board, no motor being connected: see [interlock.Settings]
 	Proof     bool            // and relay and heartbeat, with somebody there
 	Confirmed bool            // a person has confirmed the list of the power level
-	Rank      int             // SCHED_FIFO priority of the guard, 1 to 99, where the system grants it; 0: as any program
-	Env       []string        // of the worker; nil: the guard's own
+	Rank      int             // SCHED_FIFO priority of the supervisor, 1 to 99, where the system grants it; 0: as any program
+	Env       []string        // of the worker; nil: the supervisor's own
 	Found     string          // what [Parts.Tidy] found; the worker is told
-	Input     *os.File        // what the worker reads as its standard input; nil: the guard's own
+	Input     *os.File        // what the worker reads as its standard input; nil: the supervisor's own
 	Extra     []*os.File      // what else the worker inherits, [MostExtra] at most; see [Inherited]
 }
 
@@ -48,7 +48,7 @@ type Settings struct {
 type Ending struct {
 	Tripped bool
 	Why     string      // where it tripped
-	Stood   signal.Time // the longest time beyond 20 ms for which the guard itself stood still; 0: it never did
+	Stood   signal.Time // the longest time beyond 20 ms for which the supervisor itself stood still; 0: it never did
 	Code    int         // the worker's exit code; -1 where it was killed
 	Worker  string      // how the worker ended: "exit status 1", "signal: killed"
 }

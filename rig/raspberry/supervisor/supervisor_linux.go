@@ -25,8 +25,8 @@ var asking = map[os.Signal]string{
 // stands before the motors until it has ended: relay open, heartbeat stopped, lines at
 // their safe levels. What an earlier run left otherwise is made safe first, and told on stderr. The error says why nothing was started, or which line is not as it should be.
 //
-// The worker is in a process group of its own, so that Ctrl-C reaches the guard alone.
-// Meanwhile the guard takes SIGINT, SIGTERM, SIGHUP and SIGTSTP, Ctrl-Z, for itself, and the
+// The worker is in a process group of its own, so that Ctrl-C reaches the supervisor alone.
+// Meanwhile the supervisor takes SIGINT, SIGTERM, SIGHUP and SIGTSTP, Ctrl-Z, for itself, and the
 // terminal cannot stop it where it runs in the background.
 func Run(s Settings) (Ending, error) {
 	runtime.LockOSThread() // the rank is a thread's
@@ -45,7 +45,7 @@ func Run(s Settings) (Ending, error) {
 		return Ending{}, err
 	}
 	defer lines.Close()
-	defer s.openRelay(lines) // a panic of the guard's own included
+	defer s.openRelay(lines) // a panic of the supervisor's own included
 	asked := make(chan os.Signal, 8)
 	for s := range asking {
 		signal.Notify(asked, s)
@@ -120,7 +120,7 @@ func start(s *Settings) (*process, error) {
 		Path: program, Args: os.Args, Env: append(env[:len(env):len(env)], marker+"=1"),
 		Stdin: input, Stdout: os.Stdout, Stderr: os.Stderr,
 		ExtraFiles:  append([]*os.File{says, told}, s.Extra...),
-		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, // no Pdeathsig: that comes once a thread of the guard's, and a second SIGTERM ends at once
+		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, // no Pdeathsig: that comes once a thread of the supervisor's, and a second SIGTERM ends at once
 	}
 	err = errors.Join(unix.SetNonblock(p.words, true), unix.SetNonblock(p.orders, true))
 	if err == nil {

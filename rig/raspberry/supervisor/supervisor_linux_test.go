@@ -41,7 +41,7 @@ func partsIn(path string) Parts {
 	}
 }
 
-// The test program is also the worker that a guard under test starts.
+// The test program is also the worker that a supervisor under test starts.
 func TestMain(m *testing.M) {
 	if Inside() {
 		os.Exit(work(os.Getenv("GUARD_TEST_BANK"), os.Getenv("GUARD_TEST_WORK")))
@@ -160,7 +160,7 @@ func watch(bank *registers.MemoryFile, ended *atomic.Bool) <-chan []seen {
 	return out
 }
 
-// starved is what a guard trips for where it or its worker is kept from the processor.
+// starved is what a supervisor trips for where it or its worker is kept from the processor.
 var starved = regexp.MustCompile("^no word from the player|^the interlock itself stood still|^the player had no word|^the player lost its timing")
 
 func TestEveryWayOutEndsSafe(t *testing.T) {
@@ -189,9 +189,9 @@ func TestEveryWayOutEndsSafe(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			for range 10 {
-				ending, all := guardOnce(t, test.work, test.power, test.during)
+				ending, all := superviseOnce(t, test.work, test.power, test.during)
 				isSafe(t, all, test.power)
-				// A machine that is busy may stall guard or worker by itself, or whoever looks:
+				// A machine that is busy may stall supervisor or worker by itself, or whoever looks:
 				// once more, then.
 				other := test.want == "" || !strings.HasPrefix(ending.Why, test.want)
 				if ending.Tripped && starved.MatchString(ending.Why) && other || !wasOn(all, test.power) {
@@ -203,13 +203,13 @@ func TestEveryWayOutEndsSafe(t *testing.T) {
 				assert.Equal(t, test.code, ending.Code)
 				return
 			}
-			t.Skip("the machine is too busy: guard or worker stood still ten times before the moment, and all ended safe")
+			t.Skip("the machine is too busy: supervisor or worker stood still ten times before the moment, and all ended safe")
 		})
 	}
 }
 
-// guardOnce runs a worker once and returns what the bank did meanwhile.
-func guardOnce(t *testing.T, work string, power interlock.Power, during func(*registers.MemoryFile)) (Ending, []seen) {
+// superviseOnce runs a worker once and returns what the bank did meanwhile.
+func superviseOnce(t *testing.T, work string, power interlock.Power, during func(*registers.MemoryFile)) (Ending, []seen) {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "bank")
 	bank, err := registers.OpenMemoryFile(path)
@@ -282,7 +282,7 @@ func TestNothingGoesLiveWithoutATest(t *testing.T) {
 	assert.Equal(t, uint32(1<<stopPin|1<<drivenHigh), bank.Level())
 }
 
-// A worker reads what the guard has for it. One that is to show how the motors turn goes
+// A worker reads what the supervisor has for it. One that is to show how the motors turn goes
 // live before anybody saw them, one that plays anything else does not.
 func TestATrialGoesLiveAndReadsItsInput(t *testing.T) {
 	for _, test := range []struct {
@@ -322,11 +322,11 @@ func TestATrialGoesLiveAndReadsItsInput(t *testing.T) {
 	}
 }
 
-func TestAWorkerWithoutAGuardIsRefused(t *testing.T) {
+func TestAWorkerWithoutASupervisorIsRefused(t *testing.T) {
 	t.Setenv(marker, strconv.Itoa(1))
 	assert.True(t, Inside())
 	_, err := Join(t.Context())
-	require.ErrorContains(t, err, "there is no guard; unset it")
+	require.ErrorContains(t, err, "there is no supervisor; unset it")
 	assert.False(t, Inside())
 }
 
@@ -370,7 +370,7 @@ func TestLookingAfterItselfAllocatesNothing(t *testing.T) {
 	assert.Empty(t, w.Why())
 }
 
-// A signal that is not taken kills the guard at once, and what then makes all safe is only
+// A signal that is not taken kills the supervisor at once, and what then makes all safe is only
 // the worker. SIGHUP comes where a connection drops.
 func TestSignalsThatWantItToEndAreTaken(t *testing.T) {
 	for s, how := range map[os.Signal]string{

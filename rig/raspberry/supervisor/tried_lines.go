@@ -10,7 +10,7 @@ import (
 )
 
 // TriedLines are lines one by one as a worker has them that tries machine, wires and board
-// while no motor is connected. The interlock's own are in the guard's hands: they can be
+// while no motor is connected. The interlock's own are in the supervisor's hands: they can be
 // read, and relay and heartbeat are moved by Prove alone. Every call says that the worker is
 // alive; after a trip every call fails. They are used by one goroutine.
 type TriedLines struct {
@@ -20,7 +20,7 @@ type TriedLines struct {
 	closed bool
 }
 
-// Try has the worker try lines that it has opened. Should its guard die or stand still, it
+// Try has the worker try lines that it has opened. Should its supervisor die or stand still, it
 // makes them safe itself.
 func (w *Worker) Try(lines registers.Lines, p *Parts) *TriedLines {
 	w.Holds(p)
@@ -28,7 +28,7 @@ func (w *Worker) Try(lines registers.Lines, p *Parts) *TriedLines {
 	return &TriedLines{lines: lines, worker: w, parts: p}
 }
 
-// Driving does something that moves lines, under the guard's eyes: a silence of 20 ms
+// Driving does something that moves lines, under the supervisor's eyes: a silence of 20 ms
 // trips until it is done.
 func (l *TriedLines) Driving(what func()) error {
 	if err := l.worker.Live(); err != nil {
@@ -40,7 +40,7 @@ func (l *TriedLines) Driving(what func()) error {
 	return nil
 }
 
-// Prove has the guard's relay and heartbeat do what is said, and returns once they do. Unless
+// Prove has the supervisor's relay and heartbeat do what is said, and returns once they do. Unless
 // that is nothing, Alive has to be called every few milliseconds from then on.
 func (l *TriedLines) Prove(p interlock.Proof) error {
 	if err := l.over(); err != nil {
@@ -70,7 +70,7 @@ func (l *TriedLines) over() error {
 	return l.worker.ctx.Err()
 }
 
-// ask has the guard do something and waits until it has: the answer is of a kind.
+// ask has the supervisor do something and waits until it has: the answer is of a kind.
 func (l *TriedLines) ask(kind wordKind, word [wordSize]byte, want orderKind) (string, error) {
 	w := l.worker
 	w.Feed()
@@ -88,7 +88,7 @@ func (l *TriedLines) ask(kind wordKind, word [wordSize]byte, want orderKind) (st
 	return a.text, nil
 }
 
-// own returns the place of one of the guard's lines among them; -1 where it is none.
+// own returns the place of one of the supervisor's lines among them; -1 where it is none.
 func (l *TriedLines) own(gpio int) int {
 	for i, pin := range []int{l.parts.Pins.Stop, l.parts.Pins.Relay, l.parts.Pins.Heartbeat} {
 		if pin != 0 && pin == gpio {
@@ -98,10 +98,10 @@ func (l *TriedLines) own(gpio int) int {
 	return -1
 }
 
-// errOwn says that the guard alone moves a line.
+// errOwn says that the supervisor alone moves a line.
 var errOwn = errors.New("the line is the interlock's")
 
-// Output makes a line an output. Those of the guard are, and low.
+// Output makes a line an output. Those of the supervisor are, and low.
 func (l *TriedLines) Output(gpio int, level bool) error {
 	return l.put(gpio, level, l.lines.Output)
 }
@@ -124,7 +124,7 @@ func (l *TriedLines) put(gpio int, level bool, put func(int, bool) error) error 
 	return nil
 }
 
-// Input makes a line an input. The guard's stop input is one.
+// Input makes a line an input. The supervisor's stop input is one.
 func (l *TriedLines) Input(gpio int, pull registers.Pull) error {
 	if err := l.Alive(); err != nil || l.own(gpio) >= 0 {
 		return err
@@ -132,7 +132,7 @@ func (l *TriedLines) Input(gpio int, pull registers.Pull) error {
 	return l.lines.Input(gpio, pull)
 }
 
-// Read reads a line. One of the guard's the guard reads.
+// Read reads a line. One of the supervisor's the supervisor reads.
 func (l *TriedLines) Read(gpio int) (bool, error) {
 	if err := l.Alive(); err != nil {
 		return false, err
@@ -159,7 +159,7 @@ func (l *TriedLines) Close() error {
 	}
 	l.closed = true
 	l.worker.Leave()
-	_ = l.parts.makeSafe(l.lines) // the guard does so too, and says which is not
+	_ = l.parts.makeSafe(l.lines) // the supervisor does so too, and says which is not
 	err := l.lines.Close()
 	l.worker.finished()
 	return err

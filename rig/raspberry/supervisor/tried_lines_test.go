@@ -12,7 +12,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// newTrying returns a guard and a worker that tries lines, board, stop contact and relay.
+// newTrying returns a supervisor and a worker that tries lines, board, stop contact and relay.
 func newTrying(t *testing.T, proof bool) *paired {
 	t.Helper()
 	clock := &realtime.Manual{}
@@ -22,7 +22,7 @@ func newTrying(t *testing.T, proof bool) *paired {
 	return &paired{Pair: pair, clock: clock, bench: &playedBench{clock: pair.Clock(), log: pair.Lines}}
 }
 
-// try has the worker try its lines, which are the guard's bank.
+// try has the worker try its lines, which are the supervisor's bank.
 func (p *paired) try(what func(l *TriedLines)) Ending {
 	return p.Run(func(w *Worker) int {
 		lines := p.worker.parts
@@ -73,18 +73,18 @@ func TestEveryWayOutOfProving(t *testing.T) {
 		name        string
 		happens     func(p *paired) // at when
 		exclusive   bool            // lines are held as through the character device
-		why         string          // the guard's reason; empty where it was killed or did not trip
+		why         string          // the supervisor's reason; empty where it was killed or did not trip
 		mine        string          // the worker's
 		open, still signal.Time     // the relay opens and the heartbeat stops by then
 		how         string          // the worker ended
 	}{
 		{"nothing", func(*paired) {}, false, "", "", 403 * ms, 403 * ms, "exit status 0"},
 		{"the worker is killed", func(p *paired) { p.Kill(TheWorker) }, false, "the player died", "", when + ms, when, "signal: killed"},
-		{"the guard is killed", func(p *paired) { p.Kill(TheGuard) }, false, "", "the guard died", when + ms, when, "exit status 4"},
-		{"the guard is killed and its lines are given back later", func(p *paired) { p.Kill(TheGuard) }, true, "", "the guard died", when + 4*ms, when, "exit status 4"},
+		{"the supervisor is killed", func(p *paired) { p.Kill(TheSupervisor) }, false, "", "the supervisor died", when + ms, when, "exit status 4"},
+		{"the supervisor is killed and its lines are given back later", func(p *paired) { p.Kill(TheSupervisor) }, true, "", "the supervisor died", when + 4*ms, when, "exit status 4"},
 		{"the worker stands still", func(p *paired) { p.Stall(TheWorker, at(when), 30*ms) }, false, "no word from the player for 2", "no word from the player for 2", when + 23*ms, when + 13*ms, "exit status 4"},
-		{"the guard stands still", func(p *paired) { p.Stall(TheGuard, at(when), 25*ms) }, false, "the interlock itself stood still for 2", "the interlock itself", when + 26*ms, when, "exit status 4"},
-		{"the guard stands still for long", func(p *paired) { p.Stall(TheGuard, at(when), signal.Second) }, true, "no word from the interlock for 5", "no word from the interlock for 5", when + 60*ms, when, "exit status 4"},
+		{"the supervisor stands still", func(p *paired) { p.Stall(TheSupervisor, at(when), 25*ms) }, false, "the interlock itself stood still for 2", "the interlock itself", when + 26*ms, when, "exit status 4"},
+		{"the supervisor stands still for long", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "no word from the interlock for 5", "no word from the interlock for 5", when + 60*ms, when, "exit status 4"},
 		{"Ctrl-C", func(p *paired) { p.Ask("Ctrl-C") }, false, "Ctrl-C", "Ctrl-C", when + ms, when, "exit status 4"},
 		{"the terminal is closed", func(p *paired) { p.Ask("the terminal was closed") }, false, "the terminal was closed", "the terminal was closed", when + ms, when, "exit status 4"},
 		{"stop contact", func(p *paired) { p.Lines.Set(PairPins.Stop, false) }, false, "the stop contact opened", "the stop contact opened", when + ms, when, "exit status 4"},
@@ -94,7 +94,7 @@ func TestEveryWayOutOfProving(t *testing.T) {
 			p.Lines.Exclusive = test.exclusive
 			p.clock.At(at(when), func() { test.happens(p) })
 			ending := p.beats(400 * ms)
-			if test.name != "the guard stands still for long" { // then the worker kills it
+			if test.name != "the supervisor stands still for long" { // then the worker kills it
 				assert.Contains(t, ending.Why, test.why)
 				assert.Equal(t, test.why != "", ending.Tripped, ending.Why)
 			}
@@ -115,7 +115,7 @@ func TestAStageThatHangsTripsWhileProving(t *testing.T) {
 			l.Clock().SleepUntil(p.clock.Now() + ms)
 			require.NoError(t, l.Alive())
 		}
-		l.Clock().SleepUntil(at(500 * ms)) // it still listens to its guard
+		l.Clock().SleepUntil(at(500 * ms)) // it still listens to its supervisor
 		require.ErrorContains(t, l.Alive(), "the interlock tripped: no word from the player")
 		require.Error(t, l.Prove(interlock.Proof{Relay: true}), "for good")
 	})
@@ -158,9 +158,9 @@ func TestAWorkerThatLeavesWhileProvingTrips(t *testing.T) {
 	assert.False(t, p.Lines.High(PairPins.Relay) || p.Lines.High(PairPins.Heartbeat))
 }
 
-// Lines are moved under the guard's eyes, those of the interlock by the guard alone, and are
+// Lines are moved under the supervisor's eyes, those of the interlock by the supervisor alone, and are
 // safe once the worker is gone, whether it made them so or not.
-func TestLinesAreTriedUnderTheGuard(t *testing.T) {
+func TestLinesAreTriedUnderTheSupervisor(t *testing.T) {
 	for _, test := range []struct {
 		name, why string
 		then      func(p *paired, l *TriedLines)
@@ -199,11 +199,11 @@ func TestLinesAreTriedUnderTheGuard(t *testing.T) {
 	}
 }
 
-// A worker that hangs with a line away from its safe level, its guard dead, makes it safe by
+// A worker that hangs with a line away from its safe level, its supervisor dead, makes it safe by
 // hand in the end.
 func TestTheLastResortActsOnTriedLines(t *testing.T) {
 	p := newTrying(t, true)
-	p.clock.At(at(50*ms), func() { p.Kill(TheGuard) })
+	p.clock.At(at(50*ms), func() { p.Kill(TheSupervisor) })
 	ending := p.try(func(l *TriedLines) {
 		_ = l.Driving(func() {
 			for p.clock.Now() < at(49*ms) {
@@ -221,7 +221,7 @@ func TestTheLastResortActsOnTriedLines(t *testing.T) {
 func TestAnOpenStopContactIsForReadyToFind(t *testing.T) {
 	clock := &realtime.Manual{}
 	lines := NewLineLog(clock)
-	parts := Parts{Pins: PairPins, Open: lines.opener(TheGuard)}
+	parts := Parts{Pins: PairPins, Open: lines.opener(TheSupervisor)}
 	_, err := openLines(&parts, clock, true)
 	require.NoError(t, err)
 	_, err = openLines(&parts, clock, false)

@@ -9,7 +9,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// pass looks after the worker itself: it takes the guard's orders, and trips where none
+// pass looks after the worker itself: it takes the supervisor's orders, and trips where none
 // came for too long, or where the worker, live, stood still for as long. Each Wait of a bench
 // calls it, and whoever listens, every millisecond. It does not wait.
 func (w *Worker) pass() {
@@ -21,11 +21,11 @@ func (w *Worker) pass() {
 	w.hear(now)
 	switch {
 	case w.told || w.alone:
-	case still > MostUnguarded && w.live:
-		w.heard = now // what the guard did meanwhile is not known yet
+	case still > MostUnsupervised && w.live:
+		w.heard = now // what the supervisor did meanwhile is not known yet
 		w.trip(fmt.Sprintf("the player stood still for %d ms", milliseconds(still)), wordLost)
-	case now-w.heard > MostUnguarded:
-		w.trip(fmt.Sprintf("no word from the interlock for %d ms", milliseconds(now-w.heard)), wordUnguarded)
+	case now-w.heard > MostUnsupervised:
+		w.trip(fmt.Sprintf("no word from the interlock for %d ms", milliseconds(now-w.heard)), wordUnsupervised)
 		w.orphan(now)
 	}
 	w.makeSafe(now)
@@ -33,7 +33,7 @@ func (w *Worker) pass() {
 
 func milliseconds(t signal.Time) int64 { return int64(t / signal.Millisecond) }
 
-// trip has the worker end by its own judgement, and tells the guard. The mutex is held.
+// trip has the worker end by its own judgement, and tells the supervisor. The mutex is held.
 func (w *Worker) trip(why string, word wordKind) {
 	if !w.over.Swap(true) {
 		w.tell(word)
@@ -41,18 +41,18 @@ func (w *Worker) trip(why string, word wordKind) {
 	w.end(why)
 }
 
-// orphan notes that no guard sees to the relay. The mutex is held.
+// orphan notes that no supervisor sees to the relay. The mutex is held.
 func (w *Worker) orphan(now signal.Time) {
 	w.alone, w.since, w.opening = true, now, w.parts != nil
 }
 
-// hear takes the guard's orders. The mutex is held.
+// hear takes the supervisor's orders. The mutex is held.
 func (w *Worker) hear(now signal.Time) {
 	for !w.ended {
 		n, ended := w.link.hear(w.buffer[w.partial:])
 		if n == 0 {
 			if ended {
-				w.guardless(now)
+				w.supervisorEnded(now)
 			}
 			return
 		}
@@ -71,7 +71,7 @@ func (w *Worker) hear(now signal.Time) {
 	}
 }
 
-// obey does what the guard says. The mutex is held.
+// obey does what the supervisor says. The mutex is held.
 func (w *Worker) obey(kind orderKind, text string) {
 	switch kind {
 	case orderAlive:
@@ -92,9 +92,9 @@ func (w *Worker) obey(kind orderKind, text string) {
 	}
 }
 
-// guardless notes that the guard says no more: it is dead, unless it said that it tripped, and
+// supervisorEnded notes that the supervisor says no more: it is dead, unless it said that it tripped, and
 // then it still hears that the lines are safe. The mutex is held.
-func (w *Worker) guardless(now signal.Time) {
+func (w *Worker) supervisorEnded(now signal.Time) {
 	w.ended = true
 	w.over.Store(true)
 	if w.told {
@@ -104,10 +104,10 @@ func (w *Worker) guardless(now signal.Time) {
 	if !w.alone {
 		w.orphan(now)
 	}
-	w.end("the guard died")
+	w.end("the supervisor died")
 }
 
-// makeSafe makes safe what no guard does: the relay at once, then the lines, by closing
+// makeSafe makes safe what no supervisor does: the relay at once, then the lines, by closing
 // the bench or, where nobody does that in time, by hand. The mutex is held.
 func (w *Worker) makeSafe(now signal.Time) {
 	if !w.alone {
@@ -124,7 +124,7 @@ func (w *Worker) makeSafe(now signal.Time) {
 	}
 }
 
-// openRelay tries to open the relay by hand. Through the character device a guard holds
+// openRelay tries to open the relay by hand. Through the character device a supervisor holds
 // its lines for as long as it lives, and for a moment longer: one that stands still is
 // killed for them, and they are tried again until they are had. The mutex is held.
 func (w *Worker) openRelay(now signal.Time) {

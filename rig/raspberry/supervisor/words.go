@@ -13,18 +13,18 @@ type wordKind byte
 
 // The words of a worker.
 const (
-	wordFed       wordKind = iota + 1 // all was played and sampled up to now
-	wordLive                          // it wants to go live, and waits for an answer
-	wordBegin                         // it plays
-	wordLeave                         // it is done with the bench, and waits until the relay is open
-	wordClosed                        // its lines are safe
-	wordSilent                        // the board sends no commands any more
-	wordLimit                         // a command exceeded the limit
-	wordLost                          // it lost its timing
-	wordBye                           // it is about to end
-	wordUnguarded                     // it had no word from the guard for too long
-	wordProve                         // relay and heartbeat are to do something as they are tried, and it waits for an answer
-	wordLook                          // it wants to know the levels of the guard's lines
+	wordFed          wordKind = iota + 1 // all was played and sampled up to now
+	wordLive                             // it wants to go live, and waits for an answer
+	wordBegin                            // it plays
+	wordLeave                            // it is done with the bench, and waits until the relay is open
+	wordClosed                           // its lines are safe
+	wordSilent                           // the board sends no commands any more
+	wordLimit                            // a command exceeded the limit
+	wordLost                             // it lost its timing
+	wordBye                              // it is about to end
+	wordUnsupervised                     // it had no word from the supervisor for too long
+	wordProve                            // relay and heartbeat are to do something as they are tried, and it waits for an answer
+	wordLook                             // it wants to know the levels of the supervisor's lines
 	wordKinds
 )
 
@@ -72,19 +72,19 @@ func wordOf(src []byte) (k wordKind, at signal.Time, err error) {
 	return k, signal.Time(binary.LittleEndian.Uint64(src)), nil
 }
 
-// orderKind is what a guard tells its worker.
+// orderKind is what a supervisor tells its worker.
 type orderKind byte
 
-// The orders of a guard.
+// The orders of a supervisor.
 const (
 	orderGranted orderKind = iota + 1 // it is live
 	orderRefused                      // it is not; the text says why
 	orderIdle                         // command the motors to idle and leave; the text says why
 	orderTripped                      // make safe and end; the text says why. The last order.
 	orderOpen                         // the relay is open
-	orderAlive                        // the guard does its work
+	orderAlive                        // the supervisor does its work
 	orderFound                        // the text says what an earlier run had left
-	orderStood                        // the text says in ns for how long the guard itself stood still
+	orderStood                        // the text says in ns for how long the supervisor itself stood still
 	orderProved                       // relay and heartbeat do what was asked
 	orderLevels                       // the text holds the levels of stop, relay and heartbeat
 )

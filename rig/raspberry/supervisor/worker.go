@@ -14,26 +14,26 @@ import (
 
 // Times of a worker.
 const (
-	// MostUnguarded is how long a worker goes on without a word from its guard, and how
+	// MostUnsupervised is how long a worker goes on without a word from its supervisor, and how
 	// long it may itself stand still.
-	MostUnguarded = 50 * signal.Millisecond
+	MostUnsupervised = 50 * signal.Millisecond
 
 	fedEvery    = 2 * signal.Millisecond
 	listenEvery = signal.Millisecond
-	mostAnswer  = 5 * signal.Second         // for an answer of the guard, and to have the relay's line
-	mostOrphan  = 1500 * signal.Millisecond // for a worker without a guard to make its lines safe
+	mostAnswer  = 5 * signal.Second         // for an answer of the supervisor, and to have the relay's line
+	mostOrphan  = 1500 * signal.Millisecond // for a worker without a supervisor to make its lines safe
 )
 
 // exitTripped is how a worker ends that nobody listens to.
 const exitTripped = 4
 
-// link is a guard as its worker reaches it. No method waits.
+// link is a supervisor as its worker reaches it. No method waits.
 type link interface {
-	// say says a word to the guard. One that is gone is seen by hear.
+	// say says a word to the supervisor. One that is gone is seen by hear.
 	say(word []byte)
-	// hear takes what the guard has said since. Ended says that it says no more.
+	// hear takes what the supervisor has said since. Ended says that it says no more.
 	hear(dst []byte) (n int, ended bool)
-	// kill ends the guard.
+	// kill ends the supervisor.
 	kill()
 	// exit ends the worker's program.
 	exit(code int)
@@ -41,7 +41,7 @@ type link interface {
 	note(text string)
 }
 
-// Worker is a process under a guard, seen from itself. Its methods may be called by
+// Worker is a process under a supervisor, seen from itself. Its methods may be called by
 // several goroutines, Feed by one at a time.
 type Worker struct {
 	ctx    context.Context
@@ -52,27 +52,27 @@ type Worker struct {
 	word [wordSize]byte // of Feed
 	fed  signal.Time
 	deaf atomic.Bool // nobody listens any more
-	over atomic.Bool // it tripped, or the guard is dead or stands still: nothing is to be played on
+	over atomic.Bool // it tripped, or the supervisor is dead or stands still: nothing is to be played on
 
 	mu      sync.Mutex
 	why     string      // it has to end
 	found   string      // what an earlier run had left
-	stood   signal.Time // for how long the guard itself stood still at worst
+	stood   signal.Time // for how long the supervisor itself stood still at worst
 	parts   *Parts
 	open    int  // benches
-	live    bool // the guard has granted it
+	live    bool // the supervisor has granted it
 	answers []order
 	buffer  [2 * (orderHead + orderMost)]byte
 	partial int
-	told    bool        // the guard said that it tripped: it says no more, and the relay is open
-	ended   bool        // the guard is dead
+	told    bool        // the supervisor said that it tripped: it says no more, and the relay is open
+	ended   bool        // the supervisor is dead
 	passed  signal.Time // when the worker last looked after itself
-	heard   signal.Time // when the guard last said something
-	alone   bool        // no guard sees to relay and lines
+	heard   signal.Time // when the supervisor last said something
+	alone   bool        // no supervisor sees to relay and lines
 	since   signal.Time // from when on
 	opening bool        // the relay is still to be opened
 	lines   registers.Lines
-	killed  bool // the guard, by this worker
+	killed  bool // the supervisor, by this worker
 }
 
 type order struct {
@@ -80,7 +80,7 @@ type order struct {
 	text string
 }
 
-// newWorker returns a worker that has a guard.
+// newWorker returns a worker that has a supervisor.
 func newWorker(ctx context.Context, clock realtime.Clock, l link) *Worker {
 	now := clock.Now()
 	w := &Worker{clock: clock, link: l, passed: now, heard: now}
@@ -98,7 +98,7 @@ func (w *Worker) Why() string {
 	return w.why
 }
 
-// Found says what an earlier run had left on the lines, as the guard found it; empty where
+// Found says what an earlier run had left on the lines, as the supervisor found it; empty where
 // all was safe.
 func (w *Worker) Found() string {
 	w.mu.Lock()
@@ -106,15 +106,15 @@ func (w *Worker) Found() string {
 	return w.found
 }
 
-// GuardStood returns the longest time beyond 20 ms for which the guard itself stood still, as
+// SupervisorStood returns the longest time beyond 20 ms for which the supervisor itself stood still, as
 // far as it told; 0 where it never did.
-func (w *Worker) GuardStood() signal.Time {
+func (w *Worker) SupervisorStood() signal.Time {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	return w.stood
 }
 
-// Holds tells the worker what to make safe should its guard die or stand still.
+// Holds tells the worker what to make safe should its supervisor die or stand still.
 func (w *Worker) Holds(p *Parts) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -138,7 +138,7 @@ func (w *Worker) tell(kind wordKind) {
 	}
 }
 
-// Feed tells the guard that the worker keeps time. It does so every 2 ms at most, and
+// Feed tells the supervisor that the worker keeps time. It does so every 2 ms at most, and
 // neither blocks nor allocates.
 func (w *Worker) Feed() {
 	now := w.clock.Now()
@@ -150,7 +150,7 @@ func (w *Worker) Feed() {
 	w.link.say(w.word[:])
 }
 
-// Live asks to go live and waits for the answer. From then on the guard has to be fed.
+// Live asks to go live and waits for the answer. From then on the supervisor has to be fed.
 func (w *Worker) Live() error {
 	if err := w.ctx.Err(); err != nil {
 		return err
@@ -170,7 +170,7 @@ func (w *Worker) Live() error {
 	return nil
 }
 
-// answer waits for an answer of one of two kinds. Without a guard there is none.
+// answer waits for an answer of one of two kinds. Without a supervisor there is none.
 func (w *Worker) answer(one, other orderKind) (order, error) {
 	return w.answerTo(one, other, func() {})
 }
@@ -190,7 +190,7 @@ func (w *Worker) answerTo(one, other orderKind, meanwhile func()) (order, error)
 			w.clock.SleepUntil(w.clock.Now() + listenEvery/2)
 		}
 	}
-	return order{}, errors.New("the guard does not answer")
+	return order{}, errors.New("the supervisor does not answer")
 }
 
 // next takes the oldest answer; one of kind 0 where there is none yet. None says that
@@ -205,14 +205,14 @@ func (w *Worker) next() (a order, none bool) {
 	return a, w.told || w.alone && !w.opening
 }
 
-// Leave tells the guard that the bench is no longer played on and waits until the
+// Leave tells the supervisor that the bench is no longer played on and waits until the
 // relay is open, or nobody is there to open it.
 func (w *Worker) Leave() {
 	w.mu.Lock()
 	w.live = false
 	w.mu.Unlock()
 	w.tell(wordLeave)
-	_, _ = w.answer(orderOpen, orderOpen) // without one the guard is gone, and the relay was seen to
+	_, _ = w.answer(orderOpen, orderOpen) // without one the supervisor is gone, and the relay was seen to
 }
 
 // tripped is the error of playing on after a trip, nil before.
@@ -230,7 +230,7 @@ func (w *Worker) busy() bool {
 	return w.opening
 }
 
-// Bye tells the guard that the program ends by itself, all its benches closed.
+// Bye tells the supervisor that the program ends by itself, all its benches closed.
 func (w *Worker) Bye() { w.tell(wordBye) }
 
 // opened notes a bench.

@@ -15,7 +15,7 @@ import (
 )
 
 // marker is the variable that tells a program that it is a worker.
-const marker = "HILRIG_GUARDED"
+const marker = "HILRIG_SUPERVISED"
 
 // The worker's ends of the pipes.
 const (
@@ -23,26 +23,26 @@ const (
 	ordersIn = 4
 )
 
-// listenRank is the real-time rank at which a worker hears its guard: above its loop and
+// listenRank is the real-time rank at which a worker hears its supervisor: above its loop and
 // whatever plays where those share a processor, as the relay may have to be opened.
 const listenRank = 60
 
-// Inside says whether this program was started by a guard.
+// Inside says whether this program was started by a supervisor.
 func Inside() bool { return os.Getenv(marker) != "" }
 
-// Join takes up with the guard that started this program. It is called once, early.
-// The worker's [Worker.Context] ends when ctx does, when the guard says so, and when
-// the guard is dead or stands still. From then on the terminal cannot stop this program.
+// Join takes up with the supervisor that started this program. It is called once, early.
+// The worker's [Worker.Context] ends when ctx does, when the supervisor says so, and when
+// the supervisor is dead or stands still. From then on the terminal cannot stop this program.
 func Join(ctx context.Context) (*Worker, error) {
 	os.Unsetenv(marker) // not for programs that this one starts
 	for _, fd := range []int{wordsOut, ordersIn} {
 		var about unix.Stat_t
 		if err := unix.Fstat(fd, &about); err != nil || about.Mode&unix.S_IFMT != unix.S_IFIFO {
-			return nil, fmt.Errorf("%s is set and there is no guard; unset it", marker)
+			return nil, fmt.Errorf("%s is set and there is no supervisor; unset it", marker)
 		}
 		unix.CloseOnExec(fd)
 		if err := unix.SetNonblock(fd, true); err != nil {
-			return nil, fmt.Errorf("the pipe to the guard: %w", err)
+			return nil, fmt.Errorf("the pipe to the supervisor: %w", err)
 		}
 	}
 	for n := range MostExtra {
@@ -50,7 +50,7 @@ func Join(ctx context.Context) (*Worker, error) {
 	}
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // whoever read its output may be gone: it still ends in order
 	signal.Ignore(syscall.SIGTSTP, syscall.SIGTTIN, syscall.SIGTTOU)
-	w := newWorker(ctx, realtime.System{}, &pipes{out: wordsOut, in: ordersIn, guard: os.Getppid()})
+	w := newWorker(ctx, realtime.System{}, &pipes{out: wordsOut, in: ordersIn, parent: os.Getppid()})
 	go w.listen()
 	return w, nil
 }
@@ -65,8 +65,8 @@ func (w *Worker) listen() {
 	}
 }
 
-// pipes are the way to the guard.
-type pipes struct{ out, in, guard int }
+// pipes are the way to the supervisor.
+type pipes struct{ out, in, parent int }
 
 func (p *pipes) say(word []byte) { _, _ = unix.Write(p.out, word) } // full: there is no need to say more
 
@@ -85,10 +85,10 @@ func hear(fd int, dst []byte) (n int, ended bool) {
 	}
 }
 
-// kill ends the guard. Where that has ended already, this process has another parent.
+// kill ends the supervisor. Where that has ended already, this process has another parent.
 func (p *pipes) kill() {
-	if os.Getppid() == p.guard {
-		_ = unix.Kill(p.guard, unix.SIGKILL)
+	if os.Getppid() == p.parent {
+		_ = unix.Kill(p.parent, unix.SIGKILL)
 	}
 }
 

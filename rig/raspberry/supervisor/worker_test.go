@@ -11,7 +11,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// granting is a guard that grants all that is asked, and otherwise says only what a test has
+// granting is a supervisor that grants all that is asked, and otherwise says only what a test has
 // it say.
 type granting struct {
 	orders []byte
@@ -63,7 +63,7 @@ func TestAWorkerThatWasStoppedHandsNothingOver(t *testing.T) {
 			require.NoError(t, bench.Drive([]signal.Edge{{}}, ms))
 			require.NoError(t, bench.Wait(ms))
 			drove, waits := len(inner.drove), len(inner.waits)
-			clock.SleepUntil(clock.Now() + MostUnguarded + ms)
+			clock.SleepUntil(clock.Now() + MostUnsupervised + ms)
 			link.orders = append(link.orders, orderAlive.put("")...) // from before, for all that it knows
 			require.EqualError(t, test.call(bench, clock.Now()), "the interlock tripped: the player stood still for 51 ms")
 			assert.Len(t, inner.drove, drove)
@@ -81,7 +81,7 @@ func TestAWorkerThatIsNotLiveMayStandStill(t *testing.T) {
 	link := &granting{}
 	w := newWorker(t.Context(), clock, link)
 	for range 2 {
-		clock.SleepUntil(clock.Now() + 10*MostUnguarded)
+		clock.SleepUntil(clock.Now() + 10*MostUnsupervised)
 		link.orders = append(link.orders, orderAlive.put("")...)
 		bench := w.Bench(&playedBench{clock: clock, log: NewLineLog(clock)}, nil)
 		require.NoError(t, bench.Wait(clock.Now()+ms))
