@@ -47,12 +47,12 @@ var killKinds = []killKind{
 	{"SIGKILL of the worker", toWorker(syscall.SIGKILL), deadOrSilent, beatMost, beatMost + late, false, true},
 	{"SIGKILL of the parent", toParent(syscall.SIGKILL), "", beatMost, orphanTop, true, false},
 	{"panic in the worker", toWorker(syscall.SIGUSR1), deadOrSilent, beatMost, beatMost + late + stopping, false, false},
-	{"the worker stands still", toWorker(syscall.SIGSTOP), "no word from the player for ", beatMost, beatMost + late, false, true},
+	{"the worker stands still", toWorker(syscall.SIGSTOP), "no message from the player for ", beatMost, beatMost + late, false, true},
 }
 
 // deadOrSilent is how a worker's death is noticed: as such, or by its silence before the
 // system has given back its memory.
-const deadOrSilent = "the player died|no word from the player for "
+const deadOrSilent = "the player died|no message from the player for "
 
 func toParent(s syscall.Signal) func(*killed) error {
 	return func(r *killed) error { return syscall.Kill(r.parent.Process.Pid, s) }
@@ -166,7 +166,7 @@ func opened(b *killBench, all []look) time.Time {
 var starved = regexp.MustCompile("the interlock tripped: (" + starvedToo + ")")
 
 // starvedToo is what a run on a busy machine may trip for instead, at the same moment.
-const starvedToo = "no word from the |the interlock itself stood still|the board fell silent|the player had no word|the player stood still|the player lost its timing|a motor command exceeded "
+const starvedToo = "no message from the |the interlock itself stood still|the board fell silent|the player had no message|the player stood still|the player lost its timing|a motor command exceeded "
 
 var panicked = regexp.MustCompile(`panics at (\d+)`)
 

@@ -111,7 +111,7 @@ func (a *asked) text() string {
 }
 
 // lateOnABusyMachine is what a run trips for before it is live where the machine is busy.
-var lateOnABusyMachine = regexp.MustCompile("the interlock tripped: (no word from the |the interlock itself stood still|the player had no word|the player stood still)")
+var lateOnABusyMachine = regexp.MustCompile("the interlock tripped: (no message from the |the interlock itself stood still|the player had no message|the player stood still)")
 
 // confirmed has a person confirm the list, after something was done while it stood, and waits
 // for the end: once more, up to ten times, where the machine was too busy for guard and player.

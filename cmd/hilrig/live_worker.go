@@ -38,7 +38,7 @@ func underGuard(ctx context.Context, work func(ctx context.Context) int) int {
 	if w.Why() != "" {
 		code = exitTripped
 	}
-	w.Bye()
+	w.Exiting()
 	return code
 }
 

@@ -288,7 +288,7 @@ func TestRotationWithAPerson(t *testing.T) {
 				level := r.bank.Level()
 				assert.Zero(t, level&r.relay, "the relay is open at the end")
 				assert.Equal(t, r.idle, level&r.driven, "driven lines are idle at the end")
-				if !well || strings.Contains(text, "no word from the player") {
+				if !well || strings.Contains(text, "no message from the player") {
 					assert.Contains(t, text, "the interlock tripped: ", "it ends before its time")
 					continue
 				}

@@ -254,7 +254,7 @@ func TestReadyEndsSafeWhereverItIs(t *testing.T) {
 					<-r.died
 					if way.why != "" {
 						assert.Equal(t, exitTripped, r.guard.ProcessState.ExitCode(), r.text())
-						assert.Regexp(t, "the interlock tripped: ("+way.why+"|no word from the player|the interlock itself stood still|the player had no word)", r.text())
+						assert.Regexp(t, "the interlock tripped: ("+way.why+"|no message from the player|the interlock itself stood still|the player had no message)", r.text())
 						assert.Contains(t, r.text(), "NOT READY  1 thing wrong")
 					}
 					return

@@ -34,10 +34,10 @@ func (s State) String() string {
 
 // The times of an interlock.
 const (
-	// MostSilence is how long whoever plays may leave the interlock without a word, and how
+	// MostSilence is how long whoever plays may leave the interlock without a message, and how
 	// long the interlock itself may stand still: both for as long as the dead-man relay bears.
 	MostSilence = 20 * signal.Millisecond
-	// MostBeating is how long the heartbeat goes on without a word: it has stopped before
+	// MostBeating is how long the heartbeat goes on without a message: it has stopped before
 	// the interlock trips, and a pause from then to MostSilence is shorter than what the
 	// dead-man relay bears, 20 ms at least.
 	MostBeating = 12 * signal.Millisecond
@@ -91,8 +91,8 @@ type Interlock struct {
 	settings  Settings
 	state     State
 	confirmed bool
-	fed       signal.Time // the newest word of whoever plays
-	faint     bool        // no word for longer than the heartbeat goes on
+	fed       signal.Time // the newest message of whoever plays
+	faint     bool        // no message for longer than the heartbeat goes on
 	proof     Proof       // what relay and heartbeat do while proving
 	closed    bool        // the stop contact, as last seen
 	idling    bool        // the motors are commanded to idle, then it trips
@@ -231,7 +231,7 @@ func (i *Interlock) Pass(now signal.Time) {
 	switch {
 	case i.AtRest():
 	case now-i.fed > MostSilence:
-		i.trip(now, fmt.Sprintf("no word from the player for %d ms", int64((now-i.fed)/signal.Millisecond)))
+		i.trip(now, fmt.Sprintf("no message from the player for %d ms", int64((now-i.fed)/signal.Millisecond)))
 	case i.idling && now >= i.until:
 		i.trip(now, "")
 	}

@@ -32,10 +32,10 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 		faint   bool   // the heartbeat pauses
 	}{
 		{"nothing", func(i *Interlock) { i.Pass(20 * ms) }, "", "", true},
-		{"silence", func(i *Interlock) { i.Pass(20*ms + 1) }, "no word from the player for 20 ms", "no word from the player for 20 ms", true},
-		{"silence after a word", func(i *Interlock) { i.Fed(7 * ms); i.Pass(28 * ms) }, "no word from the player for 21 ms", "no word from the player for 21 ms", true},
-		{"words", func(i *Interlock) { i.Fed(7 * ms); i.Pass(27 * ms) }, "", "", true},
-		{"an old word after a new one", func(i *Interlock) { i.Fed(7 * ms); i.Fed(2 * ms); i.Pass(27 * ms) }, "", "", true},
+		{"silence", func(i *Interlock) { i.Pass(20*ms + 1) }, "no message from the player for 20 ms", "no message from the player for 20 ms", true},
+		{"silence after a message", func(i *Interlock) { i.Fed(7 * ms); i.Pass(28 * ms) }, "no message from the player for 21 ms", "no message from the player for 21 ms", true},
+		{"messages", func(i *Interlock) { i.Fed(7 * ms); i.Pass(27 * ms) }, "", "", true},
+		{"an old message after a new one", func(i *Interlock) { i.Fed(7 * ms); i.Fed(2 * ms); i.Pass(27 * ms) }, "", "", true},
 		{"stop", func(i *Interlock) { i.StopOpened(ms) }, "the stop contact opened", "the stop contact opened", false},
 		{"worker gone", func(i *Interlock) { i.WorkerGone(ms) }, "the player died", "the player died", false},
 		{"a part that fails", func(i *Interlock) { i.Failed(ms, "relay: no such line") }, "relay: no such line", "relay: no such line", false},
@@ -100,7 +100,7 @@ func TestAnInterlockThatStoodStillTrips(t *testing.T) {
 					want = ""
 				}
 				if why, _ := i.Trip(); p == SignalsOnly && test.name == "for longer" {
-					assert.Equal(t, "no word from the player for 20 ms", why)
+					assert.Equal(t, "no message from the player for 20 ms", why)
 				} else {
 					assert.Equal(t, want, why, p)
 				}

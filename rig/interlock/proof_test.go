@@ -52,8 +52,8 @@ func TestWhatTripsWhileProving(t *testing.T) {
 		want, open string // why it trips; why with the contact opened for it. Empty: it does not
 	}{
 		{"nothing", func(i *Interlock) { i.Pass(ms) }, "", ""},
-		{"a word", func(i *Interlock) { i.Fed(5 * ms); i.Pass(5 * ms); i.Fed(20 * ms); i.Pass(25 * ms) }, "", ""},
-		{"silence", func(i *Interlock) { i.Pass(12 * ms); i.Pass(21 * ms) }, "no word from the player for 21 ms", "no word from the player for 21 ms"},
+		{"a message", func(i *Interlock) { i.Fed(5 * ms); i.Pass(5 * ms); i.Fed(20 * ms); i.Pass(25 * ms) }, "", ""},
+		{"silence", func(i *Interlock) { i.Pass(12 * ms); i.Pass(21 * ms) }, "no message from the player for 21 ms", "no message from the player for 21 ms"},
 		{"a standstill of its own", func(i *Interlock) { i.Awake(21 * ms); i.Fed(21 * ms); i.Pass(21 * ms) }, stood, stood},
 		{"the stop contact", func(i *Interlock) { i.StopOpened(ms) }, stopped, ""},
 		{"the stop contact once it was closed", func(i *Interlock) { i.StopClosed(); i.StopOpened(ms) }, stopped, ""},

@@ -47,7 +47,7 @@ func (s *supervised) play() error {
 		return err
 	}
 	s.playing = true
-	s.worker.tell(wordBegin)
+	s.worker.tell(messageBegin)
 	return nil
 }
 
@@ -120,10 +120,10 @@ func (s *supervised) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	if s.watch != nil {
 		silent, limit := s.watch.look(dst[old:], s.Bench.Now())
 		if limit {
-			s.worker.tell(wordLimit)
+			s.worker.tell(messageLimit)
 		}
 		if silent {
-			s.worker.tell(wordSilent)
+			s.worker.tell(messageSilent)
 		}
 	}
 	return dst, err
@@ -131,7 +131,7 @@ func (s *supervised) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 
 func (s *supervised) lost(err error) {
 	if err != nil && s.live {
-		s.worker.tell(wordLost)
+		s.worker.tell(messageLost)
 	}
 }
 

@@ -15,9 +15,9 @@ import (
 type peer interface {
 	// hear takes what the worker has said since. Ended says that it says no more.
 	hear(dst []byte) (n int, ended bool)
-	// tell gives the worker an order, hush says that there will be no more.
-	tell(order []byte)
-	hush()
+	// tell gives the worker a command, endCommands says that there will be no more.
+	tell(command []byte)
+	endCommands()
 	kill()
 	gone() bool
 }
@@ -32,26 +32,26 @@ type core struct {
 	peer  peer
 	lock  *interlock.Interlock
 
-	now     signal.Time
-	asked   []string // by what somebody wants it to end
-	relay   bool     // closed, as written
-	beat    bool     // level of the heartbeat, as written
-	bye     bool     // the worker ends by itself
-	heard   signal.Time
-	alive   signal.Time // when the worker was last told that the supervisor does its work
-	idled   bool        // the worker was told to idle
-	hushed  bool        // the worker was told to end
-	went    bool        // it has been live
-	wants   bool        // it waits to go live
-	proves  bool        // it waits until relay and heartbeat do what it asked for
-	looks   bool        // it waits for the levels of the supervisor's lines
-	leaves  bool        // it waits until the relay is open
-	spoke   bool        // it has said something since it was told to end
-	killAt  signal.Time // the worker is killed then; 0: not
-	buffer  [256 * wordSize]byte
-	partial int
-	stood   signal.Time // for how long the supervisor stood still at worst, as the worker was told
-	failed  error       // a line is not as it should be
+	now           signal.Time
+	asked         []string // by what somebody wants it to end
+	relay         bool     // closed, as written
+	beat          bool     // level of the heartbeat, as written
+	exiting       bool     // the worker ends by itself
+	heard         signal.Time
+	alive         signal.Time // when the worker was last told that the supervisor does its work
+	idled         bool        // the worker was told to idle
+	commandsEnded bool        // the worker was told to end
+	went          bool        // it has been live
+	wants         bool        // it waits to go live
+	proves        bool        // it waits until relay and heartbeat do what it asked for
+	looks         bool        // it waits for the levels of the supervisor's lines
+	leaves        bool        // it waits until the relay is open
+	spoke         bool        // it has said something since it was told to end
+	killAt        signal.Time // the worker is killed then; 0: not
+	buffer        [256 * messageSize]byte
+	partial       int
+	stood         signal.Time // for how long the supervisor stood still at worst, as the worker was told
+	failed        error       // a line is not as it should be
 }
 
 // newCore returns a supervisor whose lines are open and safe.
@@ -76,7 +76,7 @@ func (c *core) step() (over bool) {
 		return true
 	}
 	if c.Found != "" {
-		c.tell(orderFound, c.Found)
+		c.tell(commandFound, c.Found)
 		c.Found = ""
 	}
 	c.look()
@@ -84,7 +84,7 @@ func (c *core) step() (over bool) {
 	c.act()
 	c.tellStandstill()
 	c.answer()
-	c.order()
+	c.commandWorker()
 	return false
 }
 
@@ -93,7 +93,7 @@ func (c *core) step() (over bool) {
 func (c *core) tellStandstill() {
 	if s := c.lock.Stood(); s > c.stood {
 		c.stood = s
-		c.tell(orderStood, strconv.FormatInt(int64(s), 10))
+		c.tell(commandStood, strconv.FormatInt(int64(s), 10))
 	}
 }
 
@@ -163,7 +163,7 @@ func (c *core) write(name string, pin int, level bool) {
 func (c *core) answer() {
 	if c.leaves {
 		c.leaves = false
-		c.tell(orderOpen, "")
+		c.tell(commandOpen, "")
 	}
 	if c.looks {
 		c.looks = false
@@ -172,9 +172,9 @@ func (c *core) answer() {
 	if c.proves {
 		c.proves = false
 		if why, _ := c.lock.Trip(); c.lock.State() == interlock.Tripped { // at once
-			c.tell(orderRefused, "the interlock tripped: "+why)
+			c.tell(commandRefused, "the interlock tripped: "+why)
 		} else {
-			c.tell(orderProved, "")
+			c.tell(commandProved, "")
 		}
 	}
 	if !c.wants {
@@ -183,11 +183,11 @@ func (c *core) answer() {
 	c.wants = false
 	if c.lock.AtRest() { // it tripped at once
 		why, _ := c.lock.Trip()
-		c.tell(orderRefused, "the interlock tripped: "+why)
+		c.tell(commandRefused, "the interlock tripped: "+why)
 		return
 	}
 	c.went = true
-	c.tell(orderGranted, "")
+	c.tell(commandGranted, "")
 }
 
 // tellLevels tells the worker the levels of the supervisor's lines.
@@ -199,31 +199,31 @@ func (c *core) tellLevels() {
 		}
 		high, err := c.lines.Read(pin)
 		if err != nil {
-			c.tell(orderRefused, err.Error())
+			c.tell(commandRefused, err.Error())
 			return
 		}
 		if high {
 			levels[i] = '1'
 		}
 	}
-	c.tell(orderLevels, string(levels))
+	c.tell(commandLevels, string(levels))
 }
 
-// order tells the worker what it has to do, and kills one that does not.
-func (c *core) order() {
+// commandWorker tells the worker what it has to do, and kills one that does not.
+func (c *core) commandWorker() {
 	why, _ := c.lock.Trip()
 	if _, idling := c.lock.Idling(); idling && !c.idled {
 		c.idled = true
-		c.tell(orderIdle, why)
+		c.tell(commandIdle, why)
 	}
-	if c.lock.State() == interlock.Tripped && !c.hushed {
+	if c.lock.State() == interlock.Tripped && !c.commandsEnded {
 		c.killAt = c.now + mostSafe
 		if c.now-c.heard > interlock.MostSilence && c.heard != 0 {
-			c.killAt = c.now + lastWords
+			c.killAt = c.now + lastReport
 		}
-		c.tell(orderTripped, why)
-		c.peer.hush()
-		c.hushed = true
+		c.tell(commandTripped, why)
+		c.peer.endCommands()
+		c.commandsEnded = true
 	}
 	if c.killAt != 0 && c.now >= c.killAt {
 		c.killAt = 0
@@ -231,27 +231,27 @@ func (c *core) order() {
 	}
 	if c.now-c.alive >= aliveEvery {
 		c.alive = c.now
-		c.tell(orderAlive, "")
+		c.tell(commandAlive, "")
 	}
 }
 
-// tell gives the worker an order, unless it was told to end.
-func (c *core) tell(kind orderKind, text string) {
-	if !c.hushed {
+// tell gives the worker a command, unless it was told to end.
+func (c *core) tell(kind commandKind, text string) {
+	if !c.commandsEnded {
 		c.peer.tell(kind.put(text))
 	}
 }
 
-// finish makes all safe once the worker is gone: its last words first, the relay
+// finish makes all safe once the worker is gone: its last messages first, the relay
 // before the lines.
 func (c *core) finish() {
 	c.read()
-	if !c.bye || !c.lock.AtRest() {
+	if !c.exiting || !c.lock.AtRest() {
 		c.lock.WorkerGone(c.now)
 	}
 	c.act()
-	if !c.hushed {
-		c.peer.hush()
+	if !c.commandsEnded {
+		c.peer.endCommands()
 	}
 	c.failed = errors.Join(c.failed, c.openRelay(c.lines))
 	if c.went || c.lock.State() == interlock.Tripped {

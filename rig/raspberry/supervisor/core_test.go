@@ -14,28 +14,28 @@ import (
 
 // scripted is a worker that says what a test has it say.
 type scripted struct {
-	words  []byte
-	told   []orderKind
-	hushed bool
-	killed bool
+	messages      []byte
+	told          []commandKind
+	commandsEnded bool
+	killed        bool
 }
 
-func (s *scripted) says(kind wordKind, at signal.Time) {
-	var word [wordSize]byte
-	kind.put(&word, at)
-	s.words = append(s.words, word[:]...)
+func (s *scripted) says(kind messageKind, at signal.Time) {
+	var message [messageSize]byte
+	kind.put(&message, at)
+	s.messages = append(s.messages, message[:]...)
 }
 
 func (s *scripted) hear(dst []byte) (int, bool) {
-	n := copy(dst, s.words)
-	s.words = s.words[n:]
+	n := copy(dst, s.messages)
+	s.messages = s.messages[n:]
 	return n, false
 }
 
-func (s *scripted) tell(order []byte) { s.told = append(s.told, orderKind(order[0])) }
-func (s *scripted) hush()             { s.hushed = true }
-func (s *scripted) kill()             { s.killed = true }
-func (s *scripted) gone() bool        { return false }
+func (s *scripted) tell(command []byte) { s.told = append(s.told, commandKind(command[0])) }
+func (s *scripted) endCommands()        { s.commandsEnded = true }
+func (s *scripted) kill()               { s.killed = true }
+func (s *scripted) gone() bool          { return false }
 
 // stopping is lines at whose next read of the stop input the process is stopped for a while.
 type stopping struct {
@@ -78,12 +78,12 @@ func TestASupervisorThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
 			}
 			goOn()
 			if test.live {
-				peer.says(wordLive, clock.Now())
+				peer.says(messageLive, clock.Now())
 				goOn()
 				goOn()
 				require.True(t, log.High(PairPins.Relay))
 			} else {
-				peer.says(wordLive, clock.Now())
+				peer.says(messageLive, clock.Now())
 			}
 			before := len(log.Changes(PairPins.Heartbeat))
 			lines.long = test.long
@@ -100,10 +100,10 @@ func TestASupervisorThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
 			}
 			if !test.live {
 				assert.Empty(t, log.Changes(PairPins.Relay), "the relay never closes")
-				assert.Contains(t, peer.told, orderRefused)
-				assert.NotContains(t, peer.told, orderGranted)
+				assert.Contains(t, peer.told, commandRefused)
+				assert.NotContains(t, peer.told, commandGranted)
 			}
-			assert.True(t, peer.hushed)
+			assert.True(t, peer.commandsEnded)
 		})
 	}
 }
@@ -118,11 +118,11 @@ func TestAnOldWishToGoLiveIsRefused(t *testing.T) {
 	peer := &scripted{}
 	c.peer = peer
 	c.step()
-	peer.says(wordLive, clock.Now())
-	peer.says(wordFed, clock.Now()+signal.Second)
+	peer.says(messageLive, clock.Now())
+	peer.says(messageFed, clock.Now()+signal.Second)
 	clock.SleepUntil(signal.Second)
 	c.step()
-	assert.Contains(t, peer.told, orderRefused)
+	assert.Contains(t, peer.told, commandRefused)
 	assert.Empty(t, log.Changes(PairPins.Relay))
 	assert.Equal(t, interlock.Tripped, c.lock.State())
 }
@@ -144,7 +144,7 @@ func TestASupervisorSaysThatItIsAlive(t *testing.T) {
 		clock.SleepUntil(clock.Now() + ms)
 		c.step()
 	}
-	assert.Equal(t, orderTripped, peer.told[len(peer.told)-1])
+	assert.Equal(t, commandTripped, peer.told[len(peer.told)-1])
 	assert.Len(t, peer.told, 26)
-	assert.True(t, peer.hushed)
+	assert.True(t, peer.commandsEnded)
 }

@@ -9,10 +9,10 @@
 // [Worker.Bench] wraps a bench so that playing on it feeds the supervisor and closing it
 // opens the relay first.
 //
-// Two pipes join them. The worker's carries a word whenever it kept time, and what it
+// Two pipes join them. The worker's carries a message whenever it kept time, and what it
 // saw: a silent board, a command beyond the limit. The supervisor's carries what was
-// granted, why it tripped, and every 4 ms that it is at work; that it ends without a word
-// means that the supervisor is dead. Without a word for 50 ms the worker trips by itself, as it
+// granted, why it tripped, and every 4 ms that it is at work; that it ends without a message
+// means that the supervisor is dead. Without a message for 50 ms the worker trips by itself, as it
 // does where it stood still for as long, and opens the relay by hand. Through the character
 // device a supervisor that stands still holds the relay's line: it is killed then, and the line
 // tried again until it is had.
@@ -21,7 +21,7 @@
 //
 //	Ctrl-C, Ctrl-Z, SIGTERM, SIGHUP   idle for 200 ms at most, relay opens, the worker ends with its record; a second one opens the relay at once
 //	stop contact, limit, …            relay opens, the worker ends with its record
-//	silence over 12 ms                the heartbeat pauses until the next word
+//	silence over 12 ms                the heartbeat pauses until the next message
 //	silence over 20 ms                relay opens, the worker is killed, lines to their safe levels
 //	worker dies                       relay opens, heartbeat stops, lines to their safe levels
 //	worker is stopped                 as silence; nothing goes on when it continues

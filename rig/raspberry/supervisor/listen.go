@@ -2,29 +2,29 @@ package supervisor
 
 import "hilrig/rig/interlock"
 
-// read takes in the words that the worker has said. One that says no more is as good as
+// read takes in the messages that the worker has said. One that says no more is as good as
 // dead.
 func (c *core) read() {
 	for {
 		n, ended := c.peer.hear(c.buffer[c.partial:])
 		if n == 0 {
-			if ended && !c.bye && !c.lock.AtRest() {
+			if ended && !c.exiting && !c.lock.AtRest() {
 				c.lock.WorkerGone(c.now)
 			}
 			return
 		}
 		n += c.partial
 		at := 0
-		for ; n-at >= wordSize; at += wordSize {
-			c.word(c.buffer[at : at+wordSize])
+		for ; n-at >= messageSize; at += messageSize {
+			c.message(c.buffer[at : at+messageSize])
 		}
 		c.partial = copy(c.buffer[:], c.buffer[at:n])
 	}
 }
 
-// word takes one word in. What it says of relay and heartbeat is done by act.
-func (c *core) word(src []byte) {
-	kind, at, err := wordOf(src)
+// message takes one message in. What it says of relay and heartbeat is done by act.
+func (c *core) message(src []byte) {
+	kind, at, err := messageOf(src)
 	if err != nil {
 		c.lock.Failed(c.now, err.Error())
 		return
@@ -36,44 +36,44 @@ func (c *core) word(src []byte) {
 		c.killAt = max(c.killAt, c.now+mostSafe)
 	}
 	switch kind {
-	case wordFed:
+	case messageFed:
 		c.lock.Fed(at)
-	case wordLive:
+	case messageLive:
 		if err := c.lock.GoLive(c.now); err != nil {
-			c.tell(orderRefused, err.Error())
+			c.tell(commandRefused, err.Error())
 		} else {
 			c.wants = true
 		}
-	case wordProve:
+	case messageProve:
 		c.prove(proofOf(src))
-	case wordLook:
+	case messageLook:
 		c.looks = true
-	case wordBegin:
+	case messageBegin:
 		_ = c.lock.Begin() // while it idles the worker plays on, to nobody's harm
-	case wordLeave:
+	case messageLeave:
 		c.lock.Leave(c.now)
 		c.leaves = true
-	case wordClosed:
+	case messageClosed:
 		if c.killAt != 0 {
 			c.killAt = max(c.killAt, c.now+mostEnding)
 		}
-	case wordSilent:
+	case messageSilent:
 		c.lock.BoardSilent(c.now)
-	case wordLimit:
+	case messageLimit:
 		c.lock.MotorLimit(c.now)
-	case wordLost:
+	case messageLost:
 		c.lock.TimingLost(c.now)
-	case wordUnsupervised:
-		c.lock.Failed(c.now, "the player had no word from the interlock")
-	case wordBye:
-		c.bye = true
+	case messageUnsupervised:
+		c.lock.Failed(c.now, "the player had no message from the interlock")
+	case messageExiting:
+		c.exiting = true
 	}
 }
 
 // prove has relay and heartbeat do something as they are tried: act does it.
 func (c *core) prove(p interlock.Proof) {
 	if err := c.lock.Prove(c.now, p); err != nil {
-		c.tell(orderRefused, err.Error())
+		c.tell(commandRefused, err.Error())
 		return
 	}
 	c.proves, c.went = true, true

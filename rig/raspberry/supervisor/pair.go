@@ -24,17 +24,17 @@ import (
 // clock makes (its At). Without pins of its own in the settings a Pair has those of
 // [PairPins], and without lines it records those in memory.
 type Pair struct {
-	clock    *realtime.Manual
-	settings Settings
-	core     *core
-	worker   *Worker
-	ending   Ending
-	over     bool      // the supervisor is done
-	side     [2]*state // of supervisor and worker
-	words    []byte
-	orders   []byte
-	hushed   bool
-	notes    []string
+	clock         *realtime.Manual
+	settings      Settings
+	core          *core
+	worker        *Worker
+	ending        Ending
+	over          bool      // the supervisor is done
+	side          [2]*state // of supervisor and worker
+	messages      []byte
+	commands      []byte
+	commandsEnded bool
+	notes         []string
 
 	// Lines are the lines in memory; nil where the settings open others.
 	Lines *LineLog
@@ -165,7 +165,7 @@ func (p *Pair) Run(work func(w *Worker) int) Ending {
 			}
 		}()
 		code := work(p.worker)
-		p.worker.Bye()
+		p.worker.Exiting()
 		p.die(TheWorker, exitStatus(code), code)
 	}()
 	for end := p.clock.Now() + 60*signal.Second; !p.over && !p.side[TheSupervisor].dead && p.clock.Now() < end; {

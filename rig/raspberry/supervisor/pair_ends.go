@@ -10,25 +10,25 @@ import (
 type pairedPeer Pair
 
 func (p *pairedPeer) hear(dst []byte) (n int, ended bool) {
-	n = copy(dst, p.words)
-	p.words = p.words[n:]
+	n = copy(dst, p.messages)
+	p.messages = p.messages[n:]
 	return n, n == 0 && p.side[TheWorker].dead
 }
 
-func (p *pairedPeer) tell(order []byte) { p.orders = append(p.orders, order...) }
-func (p *pairedPeer) hush()             { p.hushed = true }
-func (p *pairedPeer) kill()             { (*Pair)(p).Kill(TheWorker) }
-func (p *pairedPeer) gone() bool        { return p.side[TheWorker].dead }
+func (p *pairedPeer) tell(command []byte) { p.commands = append(p.commands, command...) }
+func (p *pairedPeer) endCommands()        { p.commandsEnded = true }
+func (p *pairedPeer) kill()               { (*Pair)(p).Kill(TheWorker) }
+func (p *pairedPeer) gone() bool          { return p.side[TheWorker].dead }
 
 // pairedLink is the supervisor of a Pair as the worker reaches it.
 type pairedLink Pair
 
-func (p *pairedLink) say(word []byte) { p.words = append(p.words, word...) }
+func (p *pairedLink) say(message []byte) { p.messages = append(p.messages, message...) }
 
 func (p *pairedLink) hear(dst []byte) (n int, ended bool) {
-	n = copy(dst, p.orders)
-	p.orders = p.orders[n:]
-	return n, n == 0 && (p.hushed || p.side[TheSupervisor].dead)
+	n = copy(dst, p.commands)
+	p.commands = p.commands[n:]
+	return n, n == 0 && (p.commandsEnded || p.side[TheSupervisor].dead)
 }
 
 func (p *pairedLink) kill()            { (*Pair)(p).Kill(TheSupervisor) }

@@ -29,7 +29,7 @@ func TestEveryWayOutOnAClock(t *testing.T) {
 		{"the worker is killed", func(p *paired) { p.Kill(TheWorker) }, false, "the player died", "", when + ms, when, "signal: killed"},
 		{"the supervisor is killed", func(p *paired) { p.Kill(TheSupervisor) }, false, "", "the supervisor died", when + ms, when, "exit status 4"},
 		{"the supervisor is killed and its lines are given back later", func(p *paired) { p.Kill(TheSupervisor) }, true, "", "the supervisor died", when + 4*ms, when, "exit status 4"},
-		{"the supervisor stands still and holds its lines", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "", "no word from the interlock for 5", when + 60*ms, when, "exit status 4"},
+		{"the supervisor stands still and holds its lines", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "", "no message from the interlock for 5", when + 60*ms, when, "exit status 4"},
 		{"Ctrl-C", func(p *paired) { p.Ask("Ctrl-C") }, false, "Ctrl-C", "Ctrl-C", when + 3*ms, when + 3*ms, "exit status 4"},
 		{"stop contact", func(p *paired) { p.Lines.Set(PairPins.Stop, false) }, false, "the stop contact opened", "the stop contact opened", when + ms, when, "exit status 4"},
 		{"a line that cannot be written", func(p *paired) { p.Lines.Broken = PairPins.Heartbeat }, false, "heartbeat: ", "heartbeat: ", when + 3*ms, when + ms, "exit status 4"},
@@ -93,7 +93,7 @@ func TestAWorkerThatPlaysOnIsKilled(t *testing.T) {
 }
 
 // A wait that was begun before the trip and ends after it is no success: whoever plays
-// would go on, and what it says would pass for a word of a player that keeps time.
+// would go on, and what it says would pass for a message of a player that keeps time.
 func TestAWaitThatSeesATripFails(t *testing.T) {
 	p := newPaired(t, interlock.WheelsOffGround)
 	p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
@@ -131,7 +131,7 @@ func TestOnlyAWaitFeeds(t *testing.T) {
 		return err
 	}
 	ending := p.play(400 * ms)
-	assert.Equal(t, "no word from the player for 21 ms", ending.Why)
+	assert.Equal(t, "no message from the player for 21 ms", ending.Why)
 	p.ends(t, 123*ms, 113*ms)
 }
 
@@ -245,7 +245,7 @@ func TestAPairIsSafeWhateverStalls(t *testing.T) {
 		if still < at(300*ms) && p.rises(PairPins.Relay, 0) == 1 && p.last(PairPins.Relay).At >= still {
 			require.True(t, ending.Tripped || p.worker.Why() != "", "it is recorded")
 		}
-		if why := p.worker.Why(); strings.HasPrefix(why, "no word from the interlock") {
+		if why := p.worker.Why(); strings.HasPrefix(why, "no message from the interlock") {
 			require.LessOrEqual(t, p.last(driven).At, still+60*ms+200*ms)
 		}
 	})

@@ -119,7 +119,7 @@ func workOnPi(how string) error {
 		}
 	}
 	err = bench.Close()
-	w.Bye()
+	w.Exiting()
 	return err
 }
 
@@ -133,7 +133,7 @@ func TestPiIsSafeOnEveryWayOut(t *testing.T) {
 	}{
 		{"worker killed", "killed", 0, "the player died; signal: killed"},
 		{"worker panics", "panic", 0, "the player died; exit status 2"},
-		{"worker stalls", "stall", 0, "no word from the player for "},
+		{"worker stalls", "stall", 0, "no message from the player for "},
 		{"asked to end", "", syscall.SIGTERM, "asked to end; exit status 0"},
 		{"supervisor killed", "", syscall.SIGKILL, ""},
 	} {

@@ -11,7 +11,7 @@ import (
 const (
 	step       = signal.Millisecond
 	aliveEvery = 4 * signal.Millisecond
-	lastWords  = 50 * signal.Millisecond // for a stalled worker that may be about to say why it dies
+	lastReport = 50 * signal.Millisecond // for a stalled worker that may be about to say why it dies
 	mostSafe   = signal.Second           // for a worker that was told to make its lines safe
 	mostEnding = 30 * signal.Second      // for one whose lines are safe to write its record
 )

@@ -58,7 +58,7 @@ func Run(s Settings) (Ending, error) {
 	if err != nil {
 		return Ending{}, err
 	}
-	defer unix.Close(p.words)
+	defer unix.Close(p.messages)
 	takeRank(s.Rank)
 	c := newCore(s, realtime.System{}, lines)
 	c.peer = p
@@ -88,10 +88,10 @@ func (c *core) loop(asked <-chan os.Signal) {
 
 // process is a worker that is a process.
 type process struct {
-	cmd    *exec.Cmd
-	words  int // what it says, read end
-	orders int // what it is told, write end; -1 once there are no more
-	ended  chan struct{}
+	cmd      *exec.Cmd
+	messages int // what it says, read end
+	commands int // what it is told, write end; -1 once there are no more
+	ended    chan struct{}
 }
 
 // start starts the worker.
@@ -100,11 +100,11 @@ func start(s *Settings) (*process, error) {
 	if err != nil {
 		return nil, fmt.Errorf("interlock: %w", err)
 	}
-	var words, orders [2]int // read end, write end
-	if err := errors.Join(unix.Pipe2(words[:], unix.O_CLOEXEC), unix.Pipe2(orders[:], unix.O_CLOEXEC)); err != nil {
+	var messages, commands [2]int // read end, write end
+	if err := errors.Join(unix.Pipe2(messages[:], unix.O_CLOEXEC), unix.Pipe2(commands[:], unix.O_CLOEXEC)); err != nil {
 		return nil, fmt.Errorf("interlock: %w", err)
 	}
-	says, told := os.NewFile(uintptr(words[1]), "words"), os.NewFile(uintptr(orders[0]), "orders")
+	says, told := os.NewFile(uintptr(messages[1]), "messages"), os.NewFile(uintptr(commands[0]), "commands")
 	defer says.Close()
 	defer told.Close()
 	env := s.Env
@@ -115,20 +115,20 @@ func start(s *Settings) (*process, error) {
 	if input == nil {
 		input = os.Stdin
 	}
-	p := &process{words: words[0], orders: orders[1], ended: make(chan struct{})}
+	p := &process{messages: messages[0], commands: commands[1], ended: make(chan struct{})}
 	p.cmd = &exec.Cmd{
 		Path: program, Args: os.Args, Env: append(env[:len(env):len(env)], marker+"=1"),
 		Stdin: input, Stdout: os.Stdout, Stderr: os.Stderr,
 		ExtraFiles:  append([]*os.File{says, told}, s.Extra...),
 		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, // no Pdeathsig: that comes once a thread of the supervisor's, and a second SIGTERM ends at once
 	}
-	err = errors.Join(unix.SetNonblock(p.words, true), unix.SetNonblock(p.orders, true))
+	err = errors.Join(unix.SetNonblock(p.messages, true), unix.SetNonblock(p.commands, true))
 	if err == nil {
 		err = p.cmd.Start()
 	}
 	if err != nil {
-		p.hush()
-		_ = unix.Close(p.words)
+		p.endCommands()
+		_ = unix.Close(p.messages)
 		return nil, fmt.Errorf("interlock: the worker does not start: %w", err)
 	}
 	go func() {
@@ -138,14 +138,14 @@ func start(s *Settings) (*process, error) {
 	return p, nil
 }
 
-func (p *process) hear(dst []byte) (n int, ended bool) { return hear(p.words, dst) }
+func (p *process) hear(dst []byte) (n int, ended bool) { return hear(p.messages, dst) }
 
-func (p *process) tell(order []byte) { _, _ = unix.Write(p.orders, order) } // a worker that is gone is seen otherwise
+func (p *process) tell(command []byte) { _, _ = unix.Write(p.commands, command) } // a worker that is gone is seen otherwise
 
-func (p *process) hush() {
-	if p.orders >= 0 {
-		_ = unix.Close(p.orders)
-		p.orders = -1
+func (p *process) endCommands() {
+	if p.commands >= 0 {
+		_ = unix.Close(p.commands)
+		p.commands = -1
 	}
 }
 

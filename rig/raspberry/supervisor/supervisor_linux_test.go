@@ -76,16 +76,16 @@ func work(path, kind string) int {
 		case after && kind == "exit":
 			syscall.Exit(0) // at once, as a program without a race detector does
 		case after && kind == "limit":
-			w.tell(wordLimit)
+			w.tell(messageLimit)
 		case after && kind == "silent":
-			w.tell(wordSilent)
+			w.tell(messageSilent)
 		case after && kind == "lost":
-			w.tell(wordLost)
+			w.tell(messageLost)
 		case after && kind == "nonsense":
-			w.tell(wordKinds)
+			w.tell(messageKinds)
 		case after && kind == "short":
 			bench.Close()
-			w.Bye()
+			w.Exiting()
 			return 1
 		}
 		if err := bench.Wait(0); err != nil {
@@ -101,7 +101,7 @@ func work(path, kind string) int {
 		}
 	}
 	bench.Close()
-	w.Bye()
+	w.Exiting()
 	return 5
 }
 
@@ -161,7 +161,7 @@ func watch(bank *registers.MemoryFile, ended *atomic.Bool) <-chan []seen {
 }
 
 // starved is what a supervisor trips for where it or its worker is kept from the processor.
-var starved = regexp.MustCompile("^no word from the player|^the interlock itself stood still|^the player had no word|^the player lost its timing")
+var starved = regexp.MustCompile("^no message from the player|^the interlock itself stood still|^the player had no message|^the player lost its timing")
 
 func TestEveryWayOutEndsSafe(t *testing.T) {
 	for _, test := range []struct {
@@ -174,9 +174,9 @@ func TestEveryWayOutEndsSafe(t *testing.T) {
 		{"the worker is done", "short", interlock.WheelsOffGround, nil, "", 1},
 		{"the worker is done, signals only", "short", interlock.SignalsOnly, nil, "", 1},
 		{"panic", "panic", interlock.WheelsOffGround, nil, "the player died", 2},
-		{"it ends without a word", "exit", interlock.WheelsOffGround, nil, "the player died", 0},
-		{"stall", "stall", interlock.MotorsNoWheels, nil, "no word from the player for ", -1},
-		{"stall, signals only", "stall", interlock.SignalsOnly, nil, "no word from the player for ", -1},
+		{"it ends without a message", "exit", interlock.WheelsOffGround, nil, "the player died", 0},
+		{"stall", "stall", interlock.MotorsNoWheels, nil, "no message from the player for ", -1},
+		{"stall, signals only", "stall", interlock.SignalsOnly, nil, "no message from the player for ", -1},
 		{"limit", "limit", interlock.WheelsOffGround, nil, "a motor command exceeded the bench's limit", 5},
 		{"silent board", "silent", interlock.WheelsOffGround, nil, "the board fell silent", 5},
 		{"lost timing", "lost", interlock.SignalsOnly, nil, "the player lost its timing", 5},
@@ -338,10 +338,10 @@ func TestFeedingAllocatesNothing(t *testing.T) {
 	said := make([]byte, 1<<16)
 	n, err := unix.Read(ends[0], said)
 	require.NoError(t, err)
-	assert.Equal(t, 101*wordSize, n)
-	kind, at, err := wordOf(said)
+	assert.Equal(t, 101*messageSize, n)
+	kind, at, err := messageOf(said)
 	require.NoError(t, err)
-	assert.Equal(t, wordFed, kind)
+	assert.Equal(t, messageFed, kind)
 	assert.InDelta(t, float64(realtime.System{}.Now()), float64(at), 1e9)
 	for range 1 << 13 { // nobody reads, and it does not wait
 		w.fed = 0
@@ -358,7 +358,7 @@ func TestLookingAfterItselfAllocatesNothing(t *testing.T) {
 	var ends [2]int
 	require.NoError(t, unix.Pipe2(ends[:], unix.O_NONBLOCK|unix.O_CLOEXEC))
 	w := newWorker(t.Context(), realtime.System{}, &pipes{out: -1, in: ends[0]})
-	alive := orderAlive.put("")
+	alive := commandAlive.put("")
 	assert.Zero(t, testing.AllocsPerRun(100, func() {
 		_, _ = unix.Write(ends[1], alive)
 		w.heard = 0

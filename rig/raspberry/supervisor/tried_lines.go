@@ -35,7 +35,7 @@ func (l *TriedLines) Driving(what func()) error {
 		return err
 	}
 	defer l.worker.Leave()
-	l.worker.tell(wordBegin)
+	l.worker.tell(messageBegin)
 	what()
 	return nil
 }
@@ -46,9 +46,9 @@ func (l *TriedLines) Prove(p interlock.Proof) error {
 	if err := l.over(); err != nil {
 		return err
 	}
-	var word [wordSize]byte
-	putProof(&word, p)
-	_, err := l.ask(wordProve, word, orderProved)
+	var message [messageSize]byte
+	putProof(&message, p)
+	_, err := l.ask(messageProve, message, commandProved)
 	return err
 }
 
@@ -71,18 +71,18 @@ func (l *TriedLines) over() error {
 }
 
 // ask has the supervisor do something and waits until it has: the answer is of a kind.
-func (l *TriedLines) ask(kind wordKind, word [wordSize]byte, want orderKind) (string, error) {
+func (l *TriedLines) ask(kind messageKind, message [messageSize]byte, want commandKind) (string, error) {
 	w := l.worker
 	w.Feed()
-	kind.put(&word, w.clock.Now())
+	kind.put(&message, w.clock.Now())
 	if !w.deaf.Load() {
-		w.link.say(word[:])
+		w.link.say(message[:])
 	}
-	a, err := w.answerTo(want, orderRefused, w.Feed)
+	a, err := w.answerTo(want, commandRefused, w.Feed)
 	switch {
 	case err != nil:
 		return "", errors.Join(w.tripped(), err)
-	case a.kind == orderRefused:
+	case a.kind == commandRefused:
 		return "", errors.New(a.text)
 	}
 	return a.text, nil
@@ -141,7 +141,7 @@ func (l *TriedLines) Read(gpio int) (bool, error) {
 	if n < 0 {
 		return l.lines.Read(gpio)
 	}
-	levels, err := l.ask(wordLook, [wordSize]byte{}, orderLevels)
+	levels, err := l.ask(messageLook, [messageSize]byte{}, commandLevels)
 	if err == nil && len(levels) <= n {
 		err = errors.New("the interlock does not say what its lines are at")
 	}

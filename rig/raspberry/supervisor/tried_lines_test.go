@@ -82,9 +82,9 @@ func TestEveryWayOutOfProving(t *testing.T) {
 		{"the worker is killed", func(p *paired) { p.Kill(TheWorker) }, false, "the player died", "", when + ms, when, "signal: killed"},
 		{"the supervisor is killed", func(p *paired) { p.Kill(TheSupervisor) }, false, "", "the supervisor died", when + ms, when, "exit status 4"},
 		{"the supervisor is killed and its lines are given back later", func(p *paired) { p.Kill(TheSupervisor) }, true, "", "the supervisor died", when + 4*ms, when, "exit status 4"},
-		{"the worker stands still", func(p *paired) { p.Stall(TheWorker, at(when), 30*ms) }, false, "no word from the player for 2", "no word from the player for 2", when + 23*ms, when + 13*ms, "exit status 4"},
+		{"the worker stands still", func(p *paired) { p.Stall(TheWorker, at(when), 30*ms) }, false, "no message from the player for 2", "no message from the player for 2", when + 23*ms, when + 13*ms, "exit status 4"},
 		{"the supervisor stands still", func(p *paired) { p.Stall(TheSupervisor, at(when), 25*ms) }, false, "the interlock itself stood still for 2", "the interlock itself", when + 26*ms, when, "exit status 4"},
-		{"the supervisor stands still for long", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "no word from the interlock for 5", "no word from the interlock for 5", when + 60*ms, when, "exit status 4"},
+		{"the supervisor stands still for long", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "no message from the interlock for 5", "no message from the interlock for 5", when + 60*ms, when, "exit status 4"},
 		{"Ctrl-C", func(p *paired) { p.Ask("Ctrl-C") }, false, "Ctrl-C", "Ctrl-C", when + ms, when, "exit status 4"},
 		{"the terminal is closed", func(p *paired) { p.Ask("the terminal was closed") }, false, "the terminal was closed", "the terminal was closed", when + ms, when, "exit status 4"},
 		{"stop contact", func(p *paired) { p.Lines.Set(PairPins.Stop, false) }, false, "the stop contact opened", "the stop contact opened", when + ms, when, "exit status 4"},
@@ -116,10 +116,10 @@ func TestAStageThatHangsTripsWhileProving(t *testing.T) {
 			require.NoError(t, l.Alive())
 		}
 		l.Clock().SleepUntil(at(500 * ms)) // it still listens to its supervisor
-		require.ErrorContains(t, l.Alive(), "the interlock tripped: no word from the player")
+		require.ErrorContains(t, l.Alive(), "the interlock tripped: no message from the player")
 		require.Error(t, l.Prove(interlock.Proof{Relay: true}), "for good")
 	})
-	assert.Equal(t, "no word from the player for 21 ms", ending.Why)
+	assert.Equal(t, "no message from the player for 21 ms", ending.Why)
 	p.safe(t, 75*ms, 65*ms)
 }
 
@@ -166,7 +166,7 @@ func TestLinesAreTriedUnderTheSupervisor(t *testing.T) {
 		then      func(p *paired, l *TriedLines)
 	}{
 		{"well", "", func(*paired, *TriedLines) {}},
-		{"it hangs", "no word from the player for 21 ms", func(p *paired, l *TriedLines) { l.Clock().SleepUntil(p.clock.Now() + signal.Second) }},
+		{"it hangs", "no message from the player for 21 ms", func(p *paired, l *TriedLines) { l.Clock().SleepUntil(p.clock.Now() + signal.Second) }},
 		{"it dies", "the player died", func(p *paired, l *TriedLines) { p.Kill(TheWorker); l.Clock().SleepUntil(p.clock.Now() + ms) }},
 		{"the terminal is closed", "the terminal was closed", func(p *paired, l *TriedLines) {
 			p.Ask("the terminal was closed")

@@ -9,7 +9,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// pass looks after the worker itself: it takes the supervisor's orders, and trips where none
+// pass looks after the worker itself: it takes the supervisor's commands, and trips where none
 // came for too long, or where the worker, live, stood still for as long. Each Wait of a bench
 // calls it, and whoever listens, every millisecond. It does not wait.
 func (w *Worker) pass() {
@@ -23,9 +23,9 @@ func (w *Worker) pass() {
 	case w.told || w.alone:
 	case still > MostUnsupervised && w.live:
 		w.heard = now // what the supervisor did meanwhile is not known yet
-		w.trip(fmt.Sprintf("the player stood still for %d ms", milliseconds(still)), wordLost)
+		w.trip(fmt.Sprintf("the player stood still for %d ms", milliseconds(still)), messageLost)
 	case now-w.heard > MostUnsupervised:
-		w.trip(fmt.Sprintf("no word from the interlock for %d ms", milliseconds(now-w.heard)), wordUnsupervised)
+		w.trip(fmt.Sprintf("no message from the interlock for %d ms", milliseconds(now-w.heard)), messageUnsupervised)
 		w.orphan(now)
 	}
 	w.makeSafe(now)
@@ -34,9 +34,9 @@ func (w *Worker) pass() {
 func milliseconds(t signal.Time) int64 { return int64(t / signal.Millisecond) }
 
 // trip has the worker end by its own judgement, and tells the supervisor. The mutex is held.
-func (w *Worker) trip(why string, word wordKind) {
+func (w *Worker) trip(why string, message messageKind) {
 	if !w.over.Swap(true) {
-		w.tell(word)
+		w.tell(message)
 	}
 	w.end(why)
 }
@@ -46,7 +46,7 @@ func (w *Worker) orphan(now signal.Time) {
 	w.alone, w.since, w.opening = true, now, w.parts != nil
 }
 
-// hear takes the supervisor's orders. The mutex is held.
+// hear takes the supervisor's commands. The mutex is held.
 func (w *Worker) hear(now signal.Time) {
 	for !w.ended {
 		n, ended := w.link.hear(w.buffer[w.partial:])
@@ -60,7 +60,7 @@ func (w *Worker) hear(now signal.Time) {
 		n += w.partial
 		at := 0
 		for at < n {
-			kind, text, long := orderOf(w.buffer[at:n])
+			kind, text, long := commandOf(w.buffer[at:n])
 			if long == 0 {
 				break
 			}
@@ -72,23 +72,23 @@ func (w *Worker) hear(now signal.Time) {
 }
 
 // obey does what the supervisor says. The mutex is held.
-func (w *Worker) obey(kind orderKind, text string) {
+func (w *Worker) obey(kind commandKind, text string) {
 	switch kind {
-	case orderAlive:
-	case orderFound:
+	case commandAlive:
+	case commandFound:
 		w.found = text
-	case orderStood:
+	case commandStood:
 		if ns, err := strconv.ParseInt(text, 10, 64); err == nil {
 			w.stood = max(w.stood, signal.Time(ns))
 		}
-	case orderIdle:
+	case commandIdle:
 		w.end(text)
-	case orderTripped:
+	case commandTripped:
 		w.told = true
 		w.over.Store(true)
 		w.end(text)
 	default:
-		w.answers = append(w.answers, order{kind, text})
+		w.answers = append(w.answers, command{kind, text})
 	}
 }
 

@@ -14,7 +14,7 @@ import (
 
 // Times of a worker.
 const (
-	// MostUnsupervised is how long a worker goes on without a word from its supervisor, and how
+	// MostUnsupervised is how long a worker goes on without a message from its supervisor, and how
 	// long it may itself stand still.
 	MostUnsupervised = 50 * signal.Millisecond
 
@@ -29,8 +29,8 @@ const exitTripped = 4
 
 // link is a supervisor as its worker reaches it. No method waits.
 type link interface {
-	// say says a word to the supervisor. One that is gone is seen by hear.
-	say(word []byte)
+	// say says a message to the supervisor. One that is gone is seen by hear.
+	say(message []byte)
 	// hear takes what the supervisor has said since. Ended says that it says no more.
 	hear(dst []byte) (n int, ended bool)
 	// kill ends the supervisor.
@@ -49,10 +49,10 @@ type Worker struct {
 	clock  realtime.Clock
 	link   link
 
-	word [wordSize]byte // of Feed
-	fed  signal.Time
-	deaf atomic.Bool // nobody listens any more
-	over atomic.Bool // it tripped, or the supervisor is dead or stands still: nothing is to be played on
+	message [messageSize]byte // of Feed
+	fed     signal.Time
+	deaf    atomic.Bool // nobody listens any more
+	over    atomic.Bool // it tripped, or the supervisor is dead or stands still: nothing is to be played on
 
 	mu      sync.Mutex
 	why     string      // it has to end
@@ -61,8 +61,8 @@ type Worker struct {
 	parts   *Parts
 	open    int  // benches
 	live    bool // the supervisor has granted it
-	answers []order
-	buffer  [2 * (orderHead + orderMost)]byte
+	answers []command
+	buffer  [2 * (commandHeader + mostText)]byte
 	partial int
 	told    bool        // the supervisor said that it tripped: it says no more, and the relay is open
 	ended   bool        // the supervisor is dead
@@ -75,8 +75,8 @@ type Worker struct {
 	killed  bool // the supervisor, by this worker
 }
 
-type order struct {
-	kind orderKind
+type command struct {
+	kind commandKind
 	text string
 }
 
@@ -129,12 +129,12 @@ func (w *Worker) end(why string) {
 	w.cancel()
 }
 
-// tell sends a word.
-func (w *Worker) tell(kind wordKind) {
-	var word [wordSize]byte
-	kind.put(&word, w.clock.Now())
+// tell sends a message.
+func (w *Worker) tell(kind messageKind) {
+	var message [messageSize]byte
+	kind.put(&message, w.clock.Now())
 	if !w.deaf.Load() {
-		w.link.say(word[:])
+		w.link.say(message[:])
 	}
 }
 
@@ -146,8 +146,8 @@ func (w *Worker) Feed() {
 		return
 	}
 	w.fed = now
-	wordFed.put(&w.word, now)
-	w.link.say(w.word[:])
+	messageFed.put(&w.message, now)
+	w.link.say(w.message[:])
 }
 
 // Live asks to go live and waits for the answer. From then on the supervisor has to be fed.
@@ -155,12 +155,12 @@ func (w *Worker) Live() error {
 	if err := w.ctx.Err(); err != nil {
 		return err
 	}
-	w.tell(wordLive)
-	a, err := w.answer(orderGranted, orderRefused)
+	w.tell(messageLive)
+	a, err := w.answer(commandGranted, commandRefused)
 	switch {
 	case err != nil:
 		return err
-	case a.kind == orderRefused:
+	case a.kind == commandRefused:
 		return errors.New(a.text)
 	}
 	w.mu.Lock()
@@ -171,18 +171,18 @@ func (w *Worker) Live() error {
 }
 
 // answer waits for an answer of one of two kinds. Without a supervisor there is none.
-func (w *Worker) answer(one, other orderKind) (order, error) {
+func (w *Worker) answer(one, other commandKind) (command, error) {
 	return w.answerTo(one, other, func() {})
 }
 
 // answerTo is answer with something done again and again meanwhile.
-func (w *Worker) answerTo(one, other orderKind, meanwhile func()) (order, error) {
+func (w *Worker) answerTo(one, other commandKind, meanwhile func()) (command, error) {
 	for until := w.clock.Now() + mostAnswer; w.clock.Now() < until; {
 		w.pass()
 		a, none := w.next()
 		switch {
 		case none:
-			return order{}, context.Canceled
+			return command{}, context.Canceled
 		case a.kind == one || a.kind == other:
 			return a, nil
 		case a.kind == 0:
@@ -190,12 +190,12 @@ func (w *Worker) answerTo(one, other orderKind, meanwhile func()) (order, error)
 			w.clock.SleepUntil(w.clock.Now() + listenEvery/2)
 		}
 	}
-	return order{}, errors.New("the supervisor does not answer")
+	return command{}, errors.New("the supervisor does not answer")
 }
 
 // next takes the oldest answer; one of kind 0 where there is none yet. None says that
 // there will be no more, and that the relay was seen to.
-func (w *Worker) next() (a order, none bool) {
+func (w *Worker) next() (a command, none bool) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	if len(w.answers) > 0 {
@@ -211,8 +211,8 @@ func (w *Worker) Leave() {
 	w.mu.Lock()
 	w.live = false
 	w.mu.Unlock()
-	w.tell(wordLeave)
-	_, _ = w.answer(orderOpen, orderOpen) // without one the supervisor is gone, and the relay was seen to
+	w.tell(messageLeave)
+	_, _ = w.answer(commandOpen, commandOpen) // without one the supervisor is gone, and the relay was seen to
 }
 
 // tripped is the error of playing on after a trip, nil before.
@@ -230,8 +230,8 @@ func (w *Worker) busy() bool {
 	return w.opening
 }
 
-// Bye tells the supervisor that the program ends by itself, all its benches closed.
-func (w *Worker) Bye() { w.tell(wordBye) }
+// Exiting tells the supervisor that the program ends by itself, all its benches closed.
+func (w *Worker) Exiting() { w.tell(messageExiting) }
 
 // opened notes a bench.
 func (w *Worker) opened() {
@@ -245,5 +245,5 @@ func (w *Worker) finished() {
 	w.mu.Lock()
 	w.open--
 	w.mu.Unlock()
-	w.tell(wordClosed)
+	w.tell(messageClosed)
 }

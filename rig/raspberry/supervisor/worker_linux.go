@@ -19,8 +19,8 @@ const marker = "HILRIG_SUPERVISED"
 
 // The worker's ends of the pipes.
 const (
-	wordsOut = 3
-	ordersIn = 4
+	messagesOut = 3
+	commandsIn  = 4
 )
 
 // listenRank is the real-time rank at which a worker hears its supervisor: above its loop and
@@ -35,7 +35,7 @@ func Inside() bool { return os.Getenv(marker) != "" }
 // the supervisor is dead or stands still. From then on the terminal cannot stop this program.
 func Join(ctx context.Context) (*Worker, error) {
 	os.Unsetenv(marker) // not for programs that this one starts
-	for _, fd := range []int{wordsOut, ordersIn} {
+	for _, fd := range []int{messagesOut, commandsIn} {
 		var about unix.Stat_t
 		if err := unix.Fstat(fd, &about); err != nil || about.Mode&unix.S_IFMT != unix.S_IFIFO {
 			return nil, fmt.Errorf("%s is set and there is no supervisor; unset it", marker)
@@ -50,7 +50,7 @@ func Join(ctx context.Context) (*Worker, error) {
 	}
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE) // whoever read its output may be gone: it still ends in order
 	signal.Ignore(syscall.SIGTSTP, syscall.SIGTTIN, syscall.SIGTTOU)
-	w := newWorker(ctx, realtime.System{}, &pipes{out: wordsOut, in: ordersIn, parent: os.Getppid()})
+	w := newWorker(ctx, realtime.System{}, &pipes{out: messagesOut, in: commandsIn, parent: os.Getppid()})
 	go w.listen()
 	return w, nil
 }
@@ -68,7 +68,7 @@ func (w *Worker) listen() {
 // pipes are the way to the supervisor.
 type pipes struct{ out, in, parent int }
 
-func (p *pipes) say(word []byte) { _, _ = unix.Write(p.out, word) } // full: there is no need to say more
+func (p *pipes) say(message []byte) { _, _ = unix.Write(p.out, message) } // full: there is no need to say more
 
 func (p *pipes) hear(dst []byte) (n int, ended bool) { return hear(p.in, dst) }
 

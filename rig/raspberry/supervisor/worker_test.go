@@ -14,24 +14,24 @@ import (
 // granting is a supervisor that grants all that is asked, and otherwise says only what a test has
 // it say.
 type granting struct {
-	orders []byte
-	words  []wordKind
+	commands []byte
+	messages []messageKind
 }
 
-func (g *granting) say(word []byte) {
-	kind := wordKind(word[8])
-	g.words = append(g.words, kind)
+func (g *granting) say(message []byte) {
+	kind := messageKind(message[8])
+	g.messages = append(g.messages, kind)
 	switch kind {
-	case wordLive:
-		g.orders = append(g.orders, orderGranted.put("")...)
-	case wordLeave:
-		g.orders = append(g.orders, orderOpen.put("")...)
+	case messageLive:
+		g.commands = append(g.commands, commandGranted.put("")...)
+	case messageLeave:
+		g.commands = append(g.commands, commandOpen.put("")...)
 	}
 }
 
 func (g *granting) hear(dst []byte) (int, bool) {
-	n := copy(dst, g.orders)
-	g.orders = g.orders[n:]
+	n := copy(dst, g.commands)
+	g.commands = g.commands[n:]
 	return n, false
 }
 
@@ -64,12 +64,12 @@ func TestAWorkerThatWasStoppedHandsNothingOver(t *testing.T) {
 			require.NoError(t, bench.Wait(ms))
 			drove, waits := len(inner.drove), len(inner.waits)
 			clock.SleepUntil(clock.Now() + MostUnsupervised + ms)
-			link.orders = append(link.orders, orderAlive.put("")...) // from before, for all that it knows
+			link.commands = append(link.commands, commandAlive.put("")...) // from before, for all that it knows
 			require.EqualError(t, test.call(bench, clock.Now()), "the interlock tripped: the player stood still for 51 ms")
 			assert.Len(t, inner.drove, drove)
 			assert.Len(t, inner.waits, waits)
 			assert.False(t, log.High(driven), "what was handed over is dropped")
-			assert.Contains(t, link.words, wordLost)
+			assert.Contains(t, link.messages, messageLost)
 			assert.Error(t, w.Context().Err())
 		})
 	}
@@ -82,7 +82,7 @@ func TestAWorkerThatIsNotLiveMayStandStill(t *testing.T) {
 	w := newWorker(t.Context(), clock, link)
 	for range 2 {
 		clock.SleepUntil(clock.Now() + 10*MostUnsupervised)
-		link.orders = append(link.orders, orderAlive.put("")...)
+		link.commands = append(link.commands, commandAlive.put("")...)
 		bench := w.Bench(&playedBench{clock: clock, log: NewLineLog(clock)}, nil)
 		require.NoError(t, bench.Wait(clock.Now()+ms))
 		require.NoError(t, bench.Close())
