@@ -38,7 +38,7 @@ const (
 	late      = 20 * time.Millisecond // of the guard, the machine being busy: its heartbeat then waits as well
 	stopping  = 10 * time.Millisecond // of a panic, until all goroutines stand
 	idleMost  = 200 * time.Millisecond
-	orphanTop = 200 * time.Millisecond // for the system to end all threads of a guard, which have no rank, and close its pipe
+	orphanTop = 200 * time.Millisecond // for the system to end all threads of a guard, which have no priority, and close its pipe
 )
 
 var killKinds = []killKind{

@@ -129,7 +129,7 @@ func (r *readiness) underGuard() []preflight.Finding {
 // runGuarded starts a player that does a part of ready under a guard, and returns how it
 // ended. What the person says meanwhile is the player's.
 func (r *readiness) runGuarded(s supervisor.Settings, part string) (supervisor.Ending, error) {
-	s.Rank, s.Env = live.Rank, append(realtime.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
+	s.Priority, s.Env = live.Priority, append(realtime.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
 	if r.spotter != nil {
 		input, end, err := r.spotter.pass()
 		if err != nil {

@@ -23,7 +23,7 @@ func (t *timed) print(out io.Writer) {
 		fmt.Fprintln(out, saysNothing)
 	}
 	fmt.Fprintln(out)
-	t.printSeat(out, k.Refused)
+	t.printScheduling(out, k.Refused)
 	t.printEdges(out, &k)
 	if t.Char != nil {
 		t.printOverJumper(out)
@@ -87,20 +87,20 @@ func printTicks(out io.Writer, ticks *realtime.Histogram) {
 	fmt.Fprintf(out, "ticks        %d, done after at most %s; 99 %% within %s\n", ticks.Count, ticks.Most.Short(), ticks.Quantile(0.99).Short())
 }
 
-// printSeat says what the loop was granted.
-func (t *timed) printSeat(out io.Writer, refused []string) {
+// printScheduling says what the loop was granted.
+func (t *timed) printScheduling(out io.Writer, refused []string) {
 	var asked []string
-	if t.Seat.Processor > 0 {
-		asked = append(asked, fmt.Sprintf("processor %d alone", t.Seat.Processor-1))
+	if t.Scheduling.CPU > 0 {
+		asked = append(asked, fmt.Sprintf("processor %d alone", t.Scheduling.CPU-1))
 	}
-	if t.Seat.Rank > 0 {
-		asked = append(asked, fmt.Sprintf("real-time rank %d", t.Seat.Rank))
+	if t.Scheduling.Priority > 0 {
+		asked = append(asked, fmt.Sprintf("real-time priority %d", t.Scheduling.Priority))
 	}
-	if t.Seat.Lock {
+	if t.Scheduling.Lock {
 		asked = append(asked, "memory kept in RAM")
 	}
 	fmt.Fprintf(out, "asked for    %s\n", strings.Join(asked, ", "))
-	if t.Seat.Processor == 0 {
+	if t.Scheduling.CPU == 0 {
 		fmt.Fprintln(out, "             no processor of its own: none is isolated, and there are few; hilrig ready says how")
 	}
 	for _, r := range refused {

@@ -122,7 +122,7 @@ func TestTimingIsTheSameAsJSON(t *testing.T) {
 	}
 	assert.Equal(t, x.Kept.Gaps.Count, sum)
 	assert.InEpsilon(t, x.Kept.Gaps.Most.Seconds(), *got.Gaps.MostS, 1e-6)
-	assert.Nil(t, got.Seat.Processor)
+	assert.Nil(t, got.Scheduling.CPU)
 	assert.False(t, got.OfAPi)
 	assert.Len(t, got.Motors, 5)
 }

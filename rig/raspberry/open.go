@@ -20,9 +20,9 @@ type PinSettings struct {
 	Formats []decode.MotorKind // of the captured lines
 	// Reset is the GPIO number of the board's reset line, or of its supply's relay: high
 	// while the board runs, low to restart it. 0: none, the bench cannot restart.
-	Reset   int
-	Seat    realtime.Seat     // of the loop
-	Devices map[string]string // see [Settings]
+	Reset      int
+	Scheduling realtime.Scheduling // of the loop
+	Devices    map[string]string   // see [Settings]
 }
 
 // OpenPins opens a bench on the pins of this computer, which is a model: by the
@@ -53,7 +53,7 @@ func OpenPins(model pinout.Model, s PinSettings) (rig.Bench, error) {
 
 // openChar opens a bench on the chip at path; nil where it fails.
 func openChar(path string, s PinSettings) (rig.Bench, error) {
-	b, err := chardev.NewCharDevice(chardev.CharSettings{Layout: s.Layout, Path: path, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Reset: s.Reset, Devices: s.Devices})
+	b, err := chardev.NewCharDevice(chardev.CharSettings{Layout: s.Layout, Path: path, Pins: s.Pins, Scheduling: s.Scheduling, Formats: s.Formats, Reset: s.Reset, Devices: s.Devices})
 	if err != nil {
 		return nil, err
 	}
@@ -89,7 +89,7 @@ func openMapped(bank registers.Bank, lines registers.Lines, s PinSettings) (rig.
 	if err != nil {
 		return nil, errors.Join(err, lines.Close())
 	}
-	b, err := registers.New(registers.Settings{Layout: s.Layout, Bank: bank, Pins: s.Pins, Seat: s.Seat, Formats: s.Formats, Devices: s.Devices})
+	b, err := registers.New(registers.Settings{Layout: s.Layout, Bank: bank, Pins: s.Pins, Scheduling: s.Scheduling, Formats: s.Formats, Devices: s.Devices})
 	if err != nil {
 		return nil, errors.Join(err, lines.Close())
 	}

@@ -15,14 +15,14 @@ import (
 	"hilrig/suites/file"
 )
 
-// Rank is the guard's real-time rank: above what the machine does besides, below
+// Priority is the guard's real-time priority: above what the machine does besides, below
 // the loop that plays, which has a processor of its own where there are enough.
-const Rank = 60
+const Priority = 60
 
 // Settings returns how a bench with these lines goes live under a guard. The folder state
 // knows what was tried on this machine: where motors are powered, nothing goes live without.
 func Settings(b *file.Bench, parts supervisor.Parts, state string) (supervisor.Settings, error) {
-	s := supervisor.Settings{Parts: parts, Power: b.Power, Confirmed: true, Rank: Rank, Found: Unrecorded(state), Env: realtime.WorkerEnv(os.Environ())}
+	s := supervisor.Settings{Parts: parts, Power: b.Power, Confirmed: true, Priority: Priority, Found: Unrecorded(state), Env: realtime.WorkerEnv(os.Environ())}
 	if !Watched(b.Power) {
 		return s, nil
 	}

@@ -38,20 +38,20 @@ func TryMachine(ctx context.Context, setup *suites.Setup, w *pinout.Wires, model
 // tryTime lets this machine, which is a model, keep time for a moment by the way that a
 // bench on it is played, changing no pin. Edges are a second, of all wheels together.
 func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]preflight.Finding, error) {
-	seat := realtime.DefaultSeat(os.DirFS("/"))
+	scheduling := realtime.DefaultScheduling(os.DirFS("/"))
 	if model.Limits().Way == pinout.CharacterDevice {
 		path, err := chardev.HeaderChip()
 		if err != nil {
 			return nil, err
 		}
-		return preflight.TryCharTime(ctx, path, seat, kind, edges)
+		return preflight.TryCharTime(ctx, path, scheduling, kind, edges)
 	}
 	bank, err := registers.OpenRegisters(model)
 	if err != nil {
 		return nil, err
 	}
 	defer bank.Close()
-	return preflight.TryTime(ctx, bank, seat, kind, edges)
+	return preflight.TryTime(ctx, bank, scheduling, kind, edges)
 }
 
 // tryDevice opens a device file and closes it again.

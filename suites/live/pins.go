@@ -59,12 +59,12 @@ func realOn(b *file.Bench, model pinout.Model) (*suites.Real, error) {
 			if err != nil {
 				return nil, err
 			}
-			seat := realtime.DefaultSeat(os.DirFS("/"))
+			scheduling := realtime.DefaultScheduling(os.DirFS("/"))
 			bench, err := raspberry.OpenPins(model, raspberry.PinSettings{
-				Layout: layout, Pins: pins, Formats: formatsOf(b), Reset: resetOf(b), Seat: seat, Devices: b.Devices,
+				Layout: layout, Pins: pins, Formats: formatsOf(b), Reset: resetOf(b), Scheduling: scheduling, Devices: b.Devices,
 			})
 			if err == nil {
-				tickOn(seat)
+				tickOn(scheduling)
 			}
 			return bench, err
 		},

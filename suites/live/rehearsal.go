@@ -36,18 +36,18 @@ func InMemory(b *file.Bench, w *pinout.Wires, shown registers.Bank, turns *regis
 			if shown != nil {
 				bank.Share(shown)
 			}
-			seat := realtime.DefaultSeat(os.DirFS("/"))
-			tickOn(seat)
-			return registers.New(registers.Settings{Layout: layout, Bank: bank, Pins: pins, Seat: seat, Formats: formats, Time: turns})
+			scheduling := realtime.DefaultScheduling(os.DirFS("/"))
+			tickOn(scheduling)
+			return registers.New(registers.Settings{Layout: layout, Bank: bank, Pins: pins, Scheduling: scheduling, Formats: formats, Time: turns})
 		},
 	}
 }
 
-// tickOn gives the goroutine that plays a rank beside the loop's, if that has one. What
+// tickOn gives the goroutine that plays a priority beside the loop's, if that has one. What
 // is refused is refused to the loop as well, and hilrig ready tells it.
-func tickOn(loop realtime.Seat) {
-	if loop.Rank > 0 {
-		_ = realtime.Seat{Rank: max(loop.Rank-1, 2)}.Take()
+func tickOn(loop realtime.Scheduling) {
+	if loop.Priority > 0 {
+		_ = realtime.Scheduling{Priority: max(loop.Priority-1, 2)}.Take()
 	}
 }
 

@@ -11,12 +11,12 @@ import (
 
 // Timed is what a timing measured, and on what.
 type Timed struct {
-	On    string // "the registers of a Pi 4B"
-	NoPi  bool   // it says nothing of a Pi
-	Seat  realtime.Seat
-	Asked float64           // edges a second
-	Kept  *registers.Kept   // on a bank; nil where it was by the character device
-	Char  *chardev.CharKept // by the character device; nil where it was on a bank
+	On         string // "the registers of a Pi 4B"
+	NoPi       bool   // it says nothing of a Pi
+	Scheduling realtime.Scheduling
+	Asked      float64           // edges a second
+	Kept       *registers.Kept   // on a bank; nil where it was by the character device
+	Char       *chardev.CharKept // by the character device; nil where it was on a bank
 }
 
 // Memory says whether a word in memory stood for the pins.

@@ -14,33 +14,33 @@ var FitWords = [...]string{pinout.No: "no", pinout.Doubtful: "in doubt", pinout.
 
 // TimedJSON is a timing in the form of its JSON, in s and Hz.
 type TimedJSON struct {
-	On        string         `json:"measured_on"`
-	OfAPi     bool           `json:"says_something_of_a_pi"`
-	ForS      float64        `json:"for_s"`
-	Seat      SeatJSON       `json:"seat"`
-	Refused   []string       `json:"refused"`
-	ReadsHz   *float64       `json:"reads_hz"`
-	AskedHz   float64        `json:"edges_asked_hz"`
-	Planned   uint64         `json:"edges_planned"`
-	Played    uint64         `json:"edges_played"`
-	Skipped   uint64         `json:"edges_skipped"`
-	Back      uint64         `json:"edges_back"`
-	Lost      uint64         `json:"edges_lost"`
-	Gaps      *HistogramJSON `json:"gaps"` // null by the character device, where nothing is read over and over
-	Late      HistogramJSON  `json:"late"`
-	Ticks     HistogramJSON  `json:"ticks"`
-	Device    *DeviceJSON    `json:"character_device"` // null on a bank
-	Motors    []MotorJSON    `json:"motors"`
-	EncoderHz *float64       `json:"encoder_edges_hz"`
-	Lines     int            `json:"encoder_lines_at_90_turns_s"`
-	Why       string         `json:"encoder_why"`
+	On         string         `json:"measured_on"`
+	OfAPi      bool           `json:"says_something_of_a_pi"`
+	ForS       float64        `json:"for_s"`
+	Scheduling SchedulingJSON `json:"scheduling"`
+	Refused    []string       `json:"refused"`
+	ReadsHz    *float64       `json:"reads_hz"`
+	AskedHz    float64        `json:"edges_asked_hz"`
+	Planned    uint64         `json:"edges_planned"`
+	Played     uint64         `json:"edges_played"`
+	Skipped    uint64         `json:"edges_skipped"`
+	Back       uint64         `json:"edges_back"`
+	Lost       uint64         `json:"edges_lost"`
+	Gaps       *HistogramJSON `json:"gaps"` // null by the character device, where nothing is read over and over
+	Late       HistogramJSON  `json:"late"`
+	Ticks      HistogramJSON  `json:"ticks"`
+	Device     *DeviceJSON    `json:"character_device"` // null on a bank
+	Motors     []MotorJSON    `json:"motors"`
+	EncoderHz  *float64       `json:"encoder_edges_hz"`
+	Lines      int            `json:"encoder_lines_at_90_turns_s"`
+	Why        string         `json:"encoder_why"`
 }
 
-// SeatJSON is what the loop was asked to have.
-type SeatJSON struct {
-	Processor *int `json:"processor"` // counted from 0; null: any
-	Rank      int  `json:"rank"`
-	Lock      bool `json:"memory_locked"`
+// SchedulingJSON is what the loop was asked to have.
+type SchedulingJSON struct {
+	CPU      *int `json:"cpu"` // counted from 0; null: any
+	Priority int  `json:"priority"`
+	Lock     bool `json:"memory_locked"`
 }
 
 // HistogramJSON is a histogram with all its classes.
@@ -80,13 +80,13 @@ func (t *Timed) JSON() *TimedJSON {
 	e := k.Encoders
 	x := TimedJSON{
 		On: t.On, OfAPi: !t.NoPi, ForS: k.For.Seconds(), AskedHz: t.Asked,
-		Seat: SeatJSON{Rank: t.Seat.Rank, Lock: t.Seat.Lock}, Refused: append([]string{}, k.Refused...),
+		Scheduling: SchedulingJSON{Priority: t.Scheduling.Priority, Lock: t.Scheduling.Lock}, Refused: append([]string{}, k.Refused...),
 		EncoderHz: record.Number(e.Edges), Lines: e.Lines, Why: e.Why,
 		Planned: k.Planned, Played: k.Played, Skipped: k.Skipped, Late: inJSON(k.Late), Ticks: inJSON(k.Ticks),
 	}
-	if t.Seat.Processor > 0 {
-		n := t.Seat.Processor - 1
-		x.Seat.Processor = &n
+	if t.Scheduling.CPU > 0 {
+		n := t.Scheduling.CPU - 1
+		x.Scheduling.CPU = &n
 	}
 	if t.Char != nil {
 		x.device(t.Char)

@@ -40,7 +40,7 @@ type TimingSettings struct {
 // settings do not fit each other or the machine.
 func PrepareTiming(f TimingSettings) (*Timed, TimingTrial, error) {
 	root := os.DirFS("/")
-	t := &Timed{Seat: realtime.DefaultSeat(root)}
+	t := &Timed{Scheduling: realtime.DefaultScheduling(root)}
 	link, err := ParseJumper(f.Jumper)
 	if err != nil {
 		return nil, nil, WrongUse{err}
@@ -85,7 +85,7 @@ func PrepareTiming(f TimingSettings) (*Timed, TimingTrial, error) {
 // onBank returns how to measure on a bank, by a clock from outside, and in real time where it is nil.
 func (f *TimingSettings) onBank(t *Timed, bank registers.Bank, clock *registers.Turns) TimingTrial {
 	t.Asked = f.rate(edgesOnBank)
-	return bankTrial{registers.TimingTrial{Bank: bank, Seat: t.Seat, Time: clock, For: f.For, Edges: t.Asked}}
+	return bankTrial{registers.TimingTrial{Bank: bank, Scheduling: t.Scheduling, Time: clock, For: f.For, Edges: t.Asked}}
 }
 
 // byDevice returns how to measure by the character device.
@@ -97,7 +97,7 @@ func (f *TimingSettings) byDevice(t *Timed, path string, link *chardev.Link) (*T
 	if most := float64(chardev.MostCharEdges); t.Asked > most || link != nil && t.Asked == 0 {
 		return nil, nil, WrongUse{fmt.Errorf("timing: --edges %g by the character device; ask for up to %g a second, and over a jumper for more than 0", t.Asked, most)}
 	}
-	return t, charTrial{chardev.CharTrial{Path: path, Jumper: link, Seat: t.Seat, For: f.For, Edges: t.Asked}}, nil
+	return t, charTrial{chardev.CharTrial{Path: path, Jumper: link, Scheduling: t.Scheduling, For: f.For, Edges: t.Asked}}, nil
 }
 
 // rate returns the edges a second that were asked for, or what goes without saying.

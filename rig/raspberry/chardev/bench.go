@@ -115,7 +115,7 @@ func newCharBench(s CharSettings, device charDevice) (*CharBench, error) {
 		return nil, errors.Join(err, b.giveBack())
 	}
 	refused := make(chan []string, 1)
-	go b.play.run(s.Seat, refused)
+	go b.play.run(s.Scheduling, refused)
 	b.refused = <-refused
 	go b.listen.run()
 	if b.back != nil {

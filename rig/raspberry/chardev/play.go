@@ -58,7 +58,7 @@ type charPlayer struct {
 }
 
 // spinBefore is how long before a change is due the player is awake: longer than
-// Linux lets a thread without rank oversleep (50 us, man 2 prctl, PR_SET_TIMERSLACK) and
+// Linux lets a thread without priority oversleep (50 us, man 2 prctl, PR_SET_TIMERSLACK) and
 // than the wake-up takes (common practice, no source).
 const spinBefore = 100 * signal.Microsecond
 
@@ -75,11 +75,11 @@ func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layo
 	return p, nil
 }
 
-// run plays, on a thread of its own, in this seat, until a request is the last. It tells
-// what of the seat was refused before it begins.
-func (p *charPlayer) run(seat realtime.Seat, refused chan<- []string) {
-	runtime.LockOSThread() // never unlocked: a thread with a rank of its own ends with its goroutine
-	refused <- seat.Ask()
+// run plays, on a thread of its own, with this scheduling, until a request is the last. It tells
+// what of the scheduling was refused before it begins.
+func (p *charPlayer) run(scheduling realtime.Scheduling, refused chan<- []string) {
+	runtime.LockOSThread() // never unlocked: a thread with a priority of its own ends with its goroutine
+	refused <- scheduling.Ask()
 	realtime.Sharpen()
 	for {
 		if r := p.request.Load(); r != nil {

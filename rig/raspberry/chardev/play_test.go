@@ -18,7 +18,7 @@ func charStepped(t testing.TB) (*CharBench, *fakeChip) {
 	b, chip := openFake(t, nil)
 	b.play.do(true, func(signal.Time) {})
 	t.Cleanup(func() { // closing asks the player once more
-		go b.play.run(realtime.Seat{}, make(chan []string, 1))
+		go b.play.run(realtime.Scheduling{}, make(chan []string, 1))
 	})
 	return b, chip
 }

@@ -38,7 +38,7 @@ func (b *CharBench) openPorts(s CharSettings) error {
 		}
 		one := charPort{uart: uart}
 		if device := s.Devices[p.Name]; device != "" {
-			if one.device, err = serial.Open(p, device, b.clock, s.Seat.Rank/2); err != nil {
+			if one.device, err = serial.Open(p, device, b.clock, s.Scheduling.Priority/2); err != nil {
 				return fmt.Errorf("bench on the character device: %w", err)
 			}
 		} else {

@@ -22,7 +22,7 @@ import (
 const StampDoubt = 3 * signal.Microsecond
 
 // settled is how long after its edge an event is waited for: the kernel wakes a thread
-// of real-time rank for it (gpiolib-cdev.c), which takes tens of microseconds on a
+// of real-time priority for it (gpiolib-cdev.c), which takes tens of microseconds on a
 // loaded Pi (common practice, no source). One that comes later is told with a longer
 // Late.
 const settled = 100 * signal.Microsecond
@@ -33,10 +33,10 @@ const ResetFor = 50 * signal.Millisecond
 
 // CharSettings say what a [CharBench] is made of.
 type CharSettings struct {
-	Layout signal.Layout
-	Path   string         // of the chip, as /dev/gpiochip0; see [HeaderChip]
-	Pins   registers.Pins // offset on the chip, on a Pi the GPIO number, by line of Layout, each once
-	Seat   realtime.Seat  // of the player
+	Layout     signal.Layout
+	Path       string              // of the chip, as /dev/gpiochip0; see [HeaderChip]
+	Pins       registers.Pins      // offset on the chip, on a Pi the GPIO number, by line of Layout, each once
+	Scheduling realtime.Scheduling // of the player
 	// Formats are those of the captured lines. One that the kernel's stamps are too
 	// coarse for is refused.
 	Formats []decode.MotorKind

@@ -22,10 +22,10 @@ import (
 // With a jumper one line is driven and another listened to: then the kernel's stamps are
 // held against the calls, and what was lost against what was put out.
 type CharTrial struct {
-	Path   string        // of the chip; see [HeaderChip]
-	Jumper *Link         // nil: no pin is driven
-	Seat   realtime.Seat // of the player
-	For    signal.Time
+	Path       string              // of the chip; see [HeaderChip]
+	Jumper     *Link               // nil: no pin is driven
+	Scheduling realtime.Scheduling // of the player
+	For        signal.Time
 	// Edges a second, 0 to MostCharEdges: of four wheels' eight lines together, beside a
 	// receiver's three channels that are set by one call; with a jumper those of its one
 	// line, in bursts (see [JumperKept]).
@@ -40,7 +40,7 @@ const MostCharEdges = 5e6
 
 // CharKept is how well a machine kept time by the character device.
 type CharKept struct {
-	Refused []string           // what the player's seat lacked, each with the cure
+	Refused []string           // what the player's scheduling lacked, each with the cure
 	For     signal.Time        // how long it was measured
 	Late    realtime.Histogram // of edges: from the time planned to the return of the kernel's call
 	Calls   realtime.Histogram // how long the kernel's calls for one line took

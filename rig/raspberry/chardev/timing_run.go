@@ -58,7 +58,7 @@ func (t CharTrial) withLines(do func(registers.Lines) error) error {
 func (t CharTrial) still(ctx context.Context, device charDevice, lines []int) (*CharKept, error) {
 	v, layout, pins := newVehicle(t.Edges)
 	p := charTiming{device: &timedDevice{charDevice: device}, kept: &CharKept{Read: lines}}
-	if err := p.open(CharSettings{Layout: layout, Pins: pins, Seat: t.Seat}); err != nil {
+	if err := p.open(CharSettings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
 	}
 	err := p.play(ctx, v, t.For, t.Progress)
@@ -71,7 +71,7 @@ func (t CharTrial) over(ctx context.Context, device charDevice, rates []float64)
 	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "jumper_out"}, {Name: "jumper_in", Direction: signal.Capture}}}
 	p := charTiming{device: &timedDevice{charDevice: device}, kept: &CharKept{Jumper: &JumperKept{Link: *t.Jumper}}}
 	p.match = &matcher{kept: p.kept.Jumper}
-	if err := p.open(CharSettings{Layout: layout, Pins: registers.Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Seat: t.Seat}); err != nil {
+	if err := p.open(CharSettings{Layout: layout, Pins: registers.Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
 	}
 	b := &bursts{period: 1e9 / t.Edges}

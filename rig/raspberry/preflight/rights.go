@@ -20,7 +20,7 @@ type right struct {
 // Memory that Go asks for later has to fit the limit too, or the program dies: no
 // limit but none is safe.
 var rightsNeeded = []right{
-	{"priority", "CAP_SYS_NICE", 23, "Max realtime priority", realtime.LoopRank},
+	{"priority", "CAP_SYS_NICE", 23, "Max realtime priority", realtime.LoopPriority},
 	{"locked memory", "CAP_IPC_LOCK", 14, "Max locked memory", -1},
 }
 

@@ -24,8 +24,8 @@ const spareEdges = 1.2
 // its fastest, and says whether it kept time well enough for those and for the
 // format of its motor commands. It changes no pin. Edges are a second, of all wheels
 // together.
-func TryTime(ctx context.Context, bank registers.Bank, seat realtime.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
-	k, err := registers.TimingTrial{Bank: registers.LeaveAlone(bank), Seat: seat, For: tryFor, Edges: min(edges*spareEdges, registers.MostEdges)}.Run(ctx)
+func TryTime(ctx context.Context, bank registers.Bank, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Finding, error) {
+	k, err := registers.TimingTrial{Bank: registers.LeaveAlone(bank), Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, registers.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -34,8 +34,8 @@ func TryTime(ctx context.Context, bank registers.Bank, seat realtime.Seat, kind 
 
 // TryCharTime is [TryTime] by the GPIO character device at path. It changes no pin, and so
 // cannot see the kernel's stamps.
-func TryCharTime(ctx context.Context, path string, seat realtime.Seat, kind decode.MotorKind, edges float64) ([]Finding, error) {
-	k, err := chardev.CharTrial{Path: path, Seat: seat, For: tryFor, Edges: min(edges*spareEdges, chardev.MostCharEdges)}.Run(ctx)
+func TryCharTime(ctx context.Context, path string, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Finding, error) {
+	k, err := chardev.CharTrial{Path: path, Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, chardev.MostCharEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -47,7 +47,7 @@ const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor 
 
 // timeKept says what a trial means for a bench.
 func timeKept(k *registers.Kept, kind decode.MotorKind, edges float64) []Finding {
-	found := seatRefused(k.Refused)
+	found := schedulingRefused(k.Refused)
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
 			cure := slower
@@ -62,7 +62,7 @@ func timeKept(k *registers.Kept, kind decode.MotorKind, edges float64) []Finding
 
 // charTimeKept says what a trial by the character device means for a bench.
 func charTimeKept(k *chardev.CharKept, kind decode.MotorKind, edges float64) []Finding {
-	found := seatRefused(k.Refused)
+	found := schedulingRefused(k.Refused)
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
 			cure := "hilrig timing --jumper measures it"
@@ -75,11 +75,11 @@ func charTimeKept(k *chardev.CharKept, kind decode.MotorKind, edges float64) []F
 	return append(found, wheelsPlayed(k.Encoders(), edges)...)
 }
 
-// seatRefused says what a loop or a player was not granted.
-func seatRefused(refused []string) (found []Finding) {
+// schedulingRefused says what a loop or a player was not granted.
+func schedulingRefused(refused []string) (found []Finding) {
 	for _, r := range refused {
 		says, cure, _ := strings.Cut(r, "; ")
-		found = append(found, Finding{"seat", Wrong, says, cure})
+		found = append(found, Finding{"scheduling", Wrong, says, cure})
 	}
 	return found
 }

@@ -5,7 +5,7 @@
 // be tried without a wall clock, with stalls where a test wants them and the same result on
 // every machine. [Pause] lets time pass for the calling thread alone.
 //
-// A [Seat] is a processor, a rank and locked memory, which [Seat.Take] asks of the
+// [Scheduling] is a processor, a priority and locked memory, which [Scheduling.Take] asks of the
 // system; [Hasten] starts a program anew with an environment ([WorkerEnv]) in which Go
 // neither interrupts its loop nor collects garbage.
 //

@@ -73,7 +73,7 @@ func haste(env []string) []string {
 // starts itself anew, in its own place and with its own arguments, where its
 // environment is not that of [WorkerEnv], does not return then, and runs from the top
 // once more. In the program that is fit it switches garbage collection off and moves
-// all threads off the processor of [DefaultSeat], which the loop's own then moves to
+// all threads off the processor of [DefaultScheduling], which the loop's own then moves to
 // alone.
 //
 // It comes before anything is read or written: what is in buffers is lost. On an error
@@ -88,5 +88,5 @@ func Hasten() error {
 	}
 	debug.SetGCPercent(-1)
 	debug.SetMemoryLimit(math.MaxInt64)
-	return leaveTo(DefaultSeat(os.DirFS("/")))
+	return leaveTo(DefaultScheduling(os.DirFS("/")))
 }

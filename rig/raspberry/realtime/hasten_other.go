@@ -3,4 +3,4 @@
 package realtime
 
 // leaveTo does nothing: only Linux lets a program choose.
-func leaveTo(Seat) error { return nil }
+func leaveTo(Scheduling) error { return nil }

@@ -7,7 +7,7 @@ import (
 )
 
 // Pause lets time pass. The calling thread sleeps by itself: it wakes by its own
-// rank, and not when the one that keeps Go's timers gets round to it.
+// priority, and not when the one that keeps Go's timers gets round to it.
 func Pause(t signal.Time) {
 	span := unix.NsecToTimespec(int64(t))
 	_ = unix.Nanosleep(&span, nil) // a signal may wake it early: who waits looks at the clock

@@ -14,10 +14,10 @@ var errClosed = errors.New("bench on pins: it is closed; open a new one")
 
 // Settings say what a [Bench] is made of.
 type Settings struct {
-	Layout signal.Layout
-	Bank   Bank
-	Pins   Pins          // by line of Layout, each once
-	Seat   realtime.Seat // of the loop
+	Layout     signal.Layout
+	Bank       Bank
+	Pins       Pins                // by line of Layout, each once
+	Scheduling realtime.Scheduling // of the loop
 	// Formats are those of the motor commands on the captured lines; empty: they are not known.
 	Formats []decode.MotorKind
 	// Blind is the longest gap between samples that is not told on a line that is read; 0: what
@@ -28,7 +28,7 @@ type Settings struct {
 	// device is put out as levels of its line.
 	Devices map[string]string
 	// Time has the loop take its turns on a clock from outside; nil: it has a thread of its own
-	// and the machine's clock. Seat says nothing then.
+	// and the machine's clock. Scheduling says nothing then.
 	Time *Turns
 	// Feed is called at the end of every Wait in which all was played and sampled, by
 	// the goroutine that waits: it says that loop and tick are alive. nil disables it.
@@ -108,7 +108,7 @@ func New(s Settings) (*Bench, error) {
 			b.loop.sampler.mask |= b.bit[i]
 		}
 	}
-	if err := b.openPorts(s.Devices, s.Seat.Rank); err != nil {
+	if err := b.openPorts(s.Devices, s.Scheduling.Priority); err != nil {
 		return nil, errors.Join(err, b.closePorts())
 	}
 	b.readBack()
@@ -121,7 +121,7 @@ func New(s Settings) (*Bench, error) {
 		return b, nil
 	}
 	refused := make(chan []string, 1)
-	go b.loop.run(s.Seat, refused)
+	go b.loop.run(s.Scheduling, refused)
 	b.refused = <-refused
 	return b, nil
 }

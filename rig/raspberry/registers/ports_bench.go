@@ -21,7 +21,7 @@ type port struct {
 	busy   signal.Time // end of the last stop bit handed over
 }
 
-func (b *Bench) openPorts(devices map[string]string, rank int) error {
+func (b *Bench) openPorts(devices map[string]string, priority int) error {
 	for i, p := range b.layout.Ports {
 		uart, err := wire.NewUART(p)
 		if err != nil {
@@ -35,7 +35,7 @@ func (b *Bench) openPorts(devices map[string]string, rank int) error {
 		}
 		one := port{uart: uart}
 		if device := devices[p.Name]; device != "" {
-			if one.device, err = serial.Open(p, device, b.clock.now, b.writer(rank/2)); err != nil {
+			if one.device, err = serial.Open(p, device, b.clock.now, b.writer(priority/2)); err != nil {
 				return fmt.Errorf("bench on pins: %w", err)
 			}
 			if b.turns != nil {
@@ -51,13 +51,13 @@ func (b *Bench) openPorts(devices map[string]string, rank int) error {
 	return nil
 }
 
-// writer returns the rank of the goroutines that write to devices, InTurns where the loop
+// writer returns the priority of the goroutines that write to devices, InTurns where the loop
 // does that.
-func (b *Bench) writer(rank int) int {
+func (b *Bench) writer(priority int) int {
 	if b.turns != nil {
 		return serial.InTurns
 	}
-	return rank
+	return priority
 }
 
 // onDevice says whether a line is that of a port on a device, which drives it.

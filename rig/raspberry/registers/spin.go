@@ -31,11 +31,11 @@ type Request struct {
 	Done chan struct{}
 }
 
-// run runs the loop, on a thread of its own, in this seat. It tells what of the
-// seat was refused before it begins.
-func (s *spinner) run(seat realtime.Seat, refused chan<- []string) {
-	runtime.LockOSThread() // never unlocked: a thread with a rank of its own ends with its goroutine
-	refused <- seat.Ask()
+// run runs the loop, on a thread of its own, in this scheduling. It tells what of the
+// scheduling was refused before it begins.
+func (s *spinner) run(scheduling realtime.Scheduling, refused chan<- []string) {
+	runtime.LockOSThread() // never unlocked: a thread with a priority of its own ends with its goroutine
+	refused <- scheduling.Ask()
 	now := s.clock.now()
 	s.sampler.level = s.bank.Level()
 	s.sampler.began, s.sampler.ended = now, s.clock.now()

@@ -12,11 +12,11 @@ import (
 // TimingTrial plays the edges of four turning wheels into a bank while it samples, as
 // a bench does, and tells how well the machine keeps time.
 type TimingTrial struct {
-	Bank  Bank // a [Memory], or one whose pins are left alone: see [LeaveAlone]
-	Seat  realtime.Seat
-	Time  *Turns      // see [Settings]
-	For   signal.Time // how long to measure, above 0
-	Edges float64     // edges a second of all eight lines together, 0 to MostEdges
+	Bank       Bank // a [Memory], or one whose pins are left alone: see [LeaveAlone]
+	Scheduling realtime.Scheduling
+	Time       *Turns      // see [Settings]
+	For        signal.Time // how long to measure, above 0
+	Edges      float64     // edges a second of all eight lines together, 0 to MostEdges
 	// Progress is called now and then with how much of For has passed; nil disables it.
 	Progress func(done signal.Time)
 }
@@ -26,7 +26,7 @@ const MostEdges = 20e6
 
 // Kept is how well a machine kept time.
 type Kept struct {
-	Refused []string           // what the loop's seat lacked, each with the cure
+	Refused []string           // what the loop's scheduling lacked, each with the cure
 	For     signal.Time        // how long it was measured
 	Reads   uint64             // of the whole bank
 	Gaps    realtime.Histogram // from the end of one read to the end of the next
@@ -71,7 +71,7 @@ func (t TimingTrial) Run(ctx context.Context) (*Kept, error) {
 	}
 	w := NewWheels(t.Edges)
 	layout, pins := w.Layout(t.Bank)
-	b, err := New(Settings{Layout: layout, Bank: t.Bank, Pins: pins, Seat: t.Seat, Time: t.Time})
+	b, err := New(Settings{Layout: layout, Bank: t.Bank, Pins: pins, Scheduling: t.Scheduling, Time: t.Time})
 	if err != nil {
 		return nil, err
 	}

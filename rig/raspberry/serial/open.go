@@ -13,10 +13,10 @@ import (
 
 // Open opens a port's device: 8 data bits, no flow control. The port begins at
 // rest; what comes in is not read. now tells the bench's time, from any goroutine; the
-// port's own goroutine asks for a rank of rank, 0: none.
+// port's own goroutine asks for that real-time priority, 0: none.
 //
 // A device sends upright: an inverted port needs an inverter behind it.
-func Open(spec signal.PortSpec, device string, now func() signal.Time, rank int) (*Port, error) {
+func Open(spec signal.PortSpec, device string, now func() signal.Time, priority int) (*Port, error) {
 	lock, err := lockDevice(device)
 	if err != nil {
 		return nil, refusal(spec, device, err)
@@ -32,7 +32,7 @@ func Open(spec signal.PortSpec, device string, now func() signal.Time, rank int)
 		lock.Close()
 		return nil, refusal(spec, device, err)
 	}
-	p, err := Start(spec, locked{out, lock}, now, rank)
+	p, err := Start(spec, locked{out, lock}, now, priority)
 	if err != nil {
 		out.Close()
 		lock.Close()

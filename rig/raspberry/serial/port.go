@@ -77,12 +77,12 @@ func (q *queue) take(dst []byte) []byte {
 	return dst
 }
 
-// InTurns, in place of a rank, says that a port has no goroutine: what is due is written
+// InTurns, in place of a priority, says that a port has no goroutine: what is due is written
 // when PutDue is called.
 const InTurns = -1
 
-// Start puts a port on out, which it closes. Its goroutine asks for that rank.
-func Start(spec signal.PortSpec, out Sender, now func() signal.Time, rank int) (*Port, error) {
+// Start puts a port on out, which it closes. Its goroutine asks for that priority.
+func Start(spec signal.PortSpec, out Sender, now func() signal.Time, priority int) (*Port, error) {
 	uart, err := wire.NewUART(spec)
 	if err != nil {
 		return nil, err
@@ -90,10 +90,10 @@ func Start(spec signal.PortSpec, out Sender, now func() signal.Time, rank int) (
 	p := &Port{name: spec.Name, uart: uart, out: out, now: now, ended: make(chan struct{})}
 	p.wake.L = &p.mu
 	p.waiting = queue{data: make([]byte, 0, mostBytes), sizes: make([]message, 0, mostMessages)}
-	if rank == InTurns {
+	if priority == InTurns {
 		close(p.ended)
 	} else {
-		go p.write(rank)
+		go p.write(priority)
 	}
 	return p, nil
 }
@@ -175,10 +175,10 @@ var errClosed = errors.New("it is closed; open the bench anew")
 const mostNap = 5 * signal.Millisecond
 
 // write writes what is due until the port is closed.
-func (p *Port) write(rank int) {
-	runtime.LockOSThread() // never unlocked: its rank ends with it
+func (p *Port) write(priority int) {
+	runtime.LockOSThread() // never unlocked: its priority ends with it
 	defer close(p.ended)
-	realtime.Seat{Rank: rank}.Ask() // what is refused was refused the loop, too
+	realtime.Scheduling{Priority: priority}.Ask() // what is refused was refused the loop, too
 	realtime.Sharpen()
 	buffer := make([]byte, 0, mostBytes)
 	p.mu.Lock()

@@ -37,7 +37,7 @@ type Settings struct {
 	Untested  bool            // the worker tries machine, wires and board, no motor being connected: see [interlock.Settings]
 	Proof     bool            // and relay and heartbeat, with somebody there
 	Confirmed bool            // a person has confirmed the list of the power level
-	Rank      int             // SCHED_FIFO priority of the supervisor, 1 to 99, where the system grants it; 0: as any program
+	Priority  int             // SCHED_FIFO priority of the supervisor, 1 to 99, where the system grants it; 0: as any program
 	Env       []string        // of the worker; nil: the supervisor's own
 	Found     string          // what [Parts.Tidy] found; the worker is told
 	Input     *os.File        // what the worker reads as its standard input; nil: the supervisor's own

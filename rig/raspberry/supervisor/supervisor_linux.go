@@ -29,7 +29,7 @@ var asking = map[os.Signal]string{
 // Meanwhile the supervisor takes SIGINT, SIGTERM, SIGHUP and SIGTSTP, Ctrl-Z, for itself, and the
 // terminal cannot stop it where it runs in the background.
 func Run(s Settings) (Ending, error) {
-	runtime.LockOSThread() // the rank is a thread's
+	runtime.LockOSThread() // the priority is a thread's
 	defer runtime.UnlockOSThread()
 	defer debug.SetGCPercent(debug.SetGCPercent(-1)) // nothing here makes garbage worth a pause
 	found, err := s.Tidy()
@@ -59,7 +59,7 @@ func Run(s Settings) (Ending, error) {
 		return Ending{}, err
 	}
 	defer unix.Close(p.messages)
-	takeRank(s.Rank)
+	takePriority(s.Priority)
 	c := newCore(s, realtime.System{}, lines)
 	c.peer = p
 	c.loop(asked)
@@ -160,13 +160,13 @@ func (p *process) gone() bool {
 	}
 }
 
-// takeRank asks for a real-time rank for the calling thread, which its goroutine has to
+// takePriority asks for a real-time priority for the calling thread, which its goroutine has to
 // itself. Without it the thread does its work later under load. What it starts does
 // not inherit it.
-func takeRank(rank int) {
-	if rank > 0 {
+func takePriority(priority int) {
+	if priority > 0 {
 		const resetOnFork = 1 // SCHED_FLAG_RESET_ON_FORK
-		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(rank), Flags: resetOnFork}
+		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(priority), Flags: resetOnFork}
 		_ = unix.SchedSetAttr(0, &attr, 0) // hilrig ready says what the system does not grant
 	}
 }

@@ -229,7 +229,7 @@ func superviseOnce(t *testing.T, work string, power interlock.Power, during func
 		}()
 	}
 	all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
-	ending, err := Run(Settings{Parts: partsIn(path), Power: power, Tested: all, Rotation: true, Confirmed: true, Rank: 50})
+	ending, err := Run(Settings{Parts: partsIn(path), Power: power, Tested: all, Rotation: true, Confirmed: true, Priority: 50})
 	ended.Store(true)
 	require.NoError(t, err)
 	return ending, <-changes

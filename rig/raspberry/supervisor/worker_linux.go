@@ -23,9 +23,9 @@ const (
 	commandsIn  = 4
 )
 
-// listenRank is the real-time rank at which a worker hears its supervisor: above its loop and
+// listenPriority is the real-time priority at which a worker hears its supervisor: above its loop and
 // whatever plays where those share a processor, as the relay may have to be opened.
-const listenRank = 60
+const listenPriority = 60
 
 // Inside says whether this program was started by a supervisor.
 func Inside() bool { return os.Getenv(marker) != "" }
@@ -57,8 +57,8 @@ func Join(ctx context.Context) (*Worker, error) {
 
 // listen looks after the worker for as long as the program runs.
 func (w *Worker) listen() {
-	runtime.LockOSThread() // the rank is a thread's
-	takeRank(listenRank)
+	runtime.LockOSThread() // the priority is a thread's
+	takePriority(listenPriority)
 	for {
 		w.pass()
 		w.clock.SleepUntil(w.clock.Now() + listenEvery)

@@ -16,7 +16,7 @@ import (
 func TestWhatIsRefusedNamesItsCure(t *testing.T) {
 	refused := make(chan []string)
 	go func() {
-		refused <- Seat{Processor: 1000}.Ask()
+		refused <- Scheduling{CPU: 1000}.Ask()
 	}()
 	got := <-refused
 	require.Len(t, got, 1)
@@ -51,14 +51,14 @@ func leave(t *testing.T) {
 		}
 	}
 	if mine.Count() == 1 {
-		assert.Error(t, leaveTo(Seat{Processor: last + 1}))
+		assert.Error(t, leaveTo(Scheduling{CPU: last + 1}))
 		return
 	}
 	for range 5 { // some threads to be moved
 		go time.Sleep(time.Second)
 		go runtime.LockOSThread()
 	}
-	require.NoError(t, leaveTo(Seat{Processor: last + 1}))
+	require.NoError(t, leaveTo(Scheduling{CPU: last + 1}))
 	threads, err := os.ReadDir("/proc/self/task")
 	require.NoError(t, err)
 	require.Greater(t, len(threads), 1)
@@ -76,7 +76,7 @@ func leave(t *testing.T) {
 	refused, on := make(chan []string), make(chan bool)
 	go func() {
 		runtime.LockOSThread()
-		refused <- Seat{Processor: last + 1}.Ask()
+		refused <- Scheduling{CPU: last + 1}.Ask()
 		var set unix.CPUSet
 		on <- unix.SchedGetaffinity(0, &set) == nil && set.IsSet(last) && set.Count() == 1
 	}()

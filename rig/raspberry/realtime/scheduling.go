@@ -6,37 +6,37 @@ import (
 	"strings"
 )
 
-// Seat is what the operating system is asked to grant the loop. The zero value
+// Scheduling is what the operating system is asked to grant the loop. The zero value
 // asks for nothing.
-type Seat struct {
-	Processor int  // run on this one alone, counted from 1; 0: on any
-	Rank      int  // SCHED_FIFO priority, 1 to 99; 0: as any program
-	Lock      bool // keep the program's memory in RAM
+type Scheduling struct {
+	CPU      int  // run on this one alone, counted from 1; 0: on any
+	Priority int  // SCHED_FIFO priority, 1 to 99; 0: as any program
+	Lock     bool // keep the program's memory in RAM
 }
 
-// A loop that has a processor of its own ranks above the kernel's own threads for
+// A loop that has a processor of its own comes above the kernel's own threads for
 // interrupts, which have 50, and below those that keep the kernel alive, 99.
-const LoopRank = 80
+const LoopPriority = 80
 
 // enoughProcessors is how many a machine needs that one can be taken from it without
 // having been set aside.
 const enoughProcessors = 4
 
-// DefaultSeat returns the seat that suits a machine whose root, which holds sys, is
+// DefaultScheduling returns the scheduling that suits a machine whose root, which holds sys, is
 // given: the last of its isolated processors, or, where none is isolated, the last of
-// four or more. On a machine with fewer the loop asks for no processor and no rank, as
+// four or more. On a machine with fewer the loop asks for no processor and no priority, as
 // nothing else could run beside it.
-func DefaultSeat(root fs.FS) Seat {
-	seat := Seat{Lock: true}
+func DefaultScheduling(root fs.FS) Scheduling {
+	scheduling := Scheduling{Lock: true}
 	if isolated := processorList(KernelText(root, "sys/devices/system/cpu/isolated")); len(isolated) > 0 {
-		seat.Processor = isolated[len(isolated)-1] + 1
+		scheduling.CPU = isolated[len(isolated)-1] + 1
 	} else if online := processorList(KernelText(root, "sys/devices/system/cpu/online")); len(online) >= enoughProcessors {
-		seat.Processor = online[len(online)-1] + 1
+		scheduling.CPU = online[len(online)-1] + 1
 	}
-	if seat.Processor > 0 {
-		seat.Rank = LoopRank
+	if scheduling.CPU > 0 {
+		scheduling.Priority = LoopPriority
 	}
-	return seat
+	return scheduling
 }
 
 // processorList reads a list as the kernel writes it, "0-1,3", in order. It is empty
