@@ -10,9 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig"
-	"hilrig/rig/decode"
 	"hilrig/rig/signal"
-	"hilrig/rig/trace"
 	"hilrig/stimulus"
 )
 
@@ -186,13 +184,12 @@ func TestJitterOfAnEncoderKeepsTheOrderOfItsLines(t *testing.T) {
 		l, _ := disturbed(t, mixed(), f)
 		a, _ := l.layout.Line("rear_left_a")
 		b, _ := l.layout.Line("rear_left_b")
-		d := decode.NewQuadrature(a, b, false)
-		var out trace.Output
+		c := counter{a: a, b: b}
 		for _, e := range l.edges {
-			d.Edge(e, &out)
+			c.edge(e)
 		}
-		d.Until(l.edges[len(l.edges)-1].At+1, &out)
-		return d.Count(), d.Illegal()
+		c.settle()
+		return c.count, c.illegal
 	}
 	want, _ := counts(nil)
 	got, illegal := counts(&f)

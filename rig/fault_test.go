@@ -10,7 +10,6 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
-	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 	"hilrig/rig/simulated"
 	"hilrig/rig/trace"
@@ -130,8 +129,7 @@ func crc8(data []byte) (crc byte) {
 func (b *tapped) counts(t *testing.T, wheel string, start signal.Time) (before, in, after, illegal int64) {
 	la, _ := b.Layout().Line(wheel + "_a")
 	lb, _ := b.Layout().Line(wheel + "_b")
-	d := decode.NewQuadrature(la, lb, false)
-	var out trace.Output
+	c := counter{a: la, b: lb}
 	marks := [2]signal.Time{start + faultFrom, start + faultTo}
 	var at [2]int64
 	next := 0
@@ -140,15 +138,16 @@ func (b *tapped) counts(t *testing.T, wheel string, start signal.Time) (before, 
 			continue
 		}
 		for next < 2 && e.At >= marks[next] {
-			at[next] = d.Count()
+			at[next] = c.count
 			next++
 		}
-		d.Edge(e, &out)
+		c.edge(e)
 	}
+	c.settle()
 	for ; next < 2; next++ {
-		at[next] = d.Count()
+		at[next] = c.count
 	}
-	return at[0], at[1] - at[0], d.Count() - at[1], d.Illegal()
+	return at[0], at[1] - at[0], c.count - at[1], c.illegal
 }
 
 func play(t *testing.T, f stimulus.Fault) (*tapped, *trace.Trace) {

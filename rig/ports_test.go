@@ -10,7 +10,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig"
-	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 	"hilrig/rig/simulated"
 	"hilrig/rig/trace"
@@ -25,17 +24,7 @@ func (l *listener) read(t testing.TB, port string) []trace.Frame {
 		if p.Name != port {
 			continue
 		}
-		d, err := decode.NewSerialBytes(decode.Serial{Baud: p.Baud, Parity: p.Parity, StopBits: p.StopBits, Inverted: p.Inverted})
-		require.NoError(t, err)
-		var out trace.Output
-		last := signal.Time(0)
-		for _, e := range l.on(t, port) {
-			d.Edge(e, &out)
-			last = e.At
-		}
-		d.Until(last+signal.Second, &out)
-		require.Empty(t, out.Events, "no byte is spoilt")
-		return out.Frames
+		return bytesOn(t, p, l.on(t, port))
 	}
 	t.Fatalf("no port %s", port)
 	return nil

@@ -9,7 +9,6 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig"
-	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 	"hilrig/rig/simulated"
 	"hilrig/rig/trace"
@@ -107,14 +106,13 @@ func TestWheelSensorsReadBack(t *testing.T) {
 
 	la, _ := l.layout.Line("rear_left_a")
 	lb, _ := l.layout.Line("rear_left_b")
-	d := decode.NewQuadrature(la, lb, false)
-	var out trace.Output
+	c := counter{a: la, b: lb}
 	for _, e := range l.edges {
-		d.Edge(e, &out)
+		c.edge(e)
 	}
-	d.Until(r.Now(), &out)
-	assert.InDelta(t, turns*256*4, float64(d.Count()), 1)
-	assert.Zero(t, d.Illegal())
+	c.settle()
+	assert.InDelta(t, turns*256*4, float64(c.count), 1)
+	assert.Zero(t, c.illegal)
 	index := l.on(t, "rear_left_index")
 	assert.Equal(t, int(turns), len(index)/2, "once a turn")
 

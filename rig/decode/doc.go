@@ -1,10 +1,9 @@
-// Package decode turns edges to commands: what the lines between rig and board
-// say, read back from their levels.
+// Package decode turns edges to commands: what the board says on its motor lines,
+// read from their levels.
 //
-// A [ServoDecoder] reads a motor command sent as a servo pulse. A [Quadrature]
-// counts an incremental encoder's edges, and a [SerialBytes] reads the bytes of
-// an asynchronous serial line: the rig's own outputs, read back. Each is fed the
-// edges of its lines in order of time and appends what it finds to a
+// A [ServoDecoder] reads motor commands that are sent as servo pulses, a
+// [DShotDecoder] those that are sent as digital frames; a [Motor] says which. Each is fed the
+// edges of its line in order of time and appends what it finds to a
 // trace.Output: a frame when it is complete, an event for what went wrong. Nothing on
 // a wire is an error and nothing panics: a board may put out anything.
 //

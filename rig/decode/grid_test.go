@@ -38,17 +38,3 @@ func TestGrid(t *testing.T) {
 	g = decode.GridOf(begin(0, 1000, 2000, 5000, 6000, 7000, 9000))
 	assert.Equal(t, decode.Grid{Frames: 7, Period: 1e-3, Least: ms, Most: ms, Skipped: 2}, g)
 }
-
-func TestSkew(t *testing.T) {
-	assert.Equal(t, decode.Skew{}, decode.SkewOf(nil, begin(0, 1)))
-	assert.Equal(t, decode.Skew{}, decode.SkewOf(begin(0, 1000), nil))
-	s := decode.SkewOf(begin(0, 1000, 2000, 3000), begin(10, 1030, 2020))
-	assert.Equal(t, 3, s.Pairs, "the last has none near")
-	assert.InDelta(t, 20e-6, s.Mean, 1e-12)
-	assert.Equal(t, 10*us, s.Least)
-	assert.Equal(t, 30*us, s.Most)
-	s = decode.SkewOf(begin(1000, 2000, 3000), begin(995, 2005, 2995))
-	assert.Equal(t, 3, s.Pairs)
-	assert.Equal(t, -5*us, s.Least)
-	assert.Equal(t, 5*us, s.Most)
-}

@@ -89,21 +89,6 @@ func NewQuadrature(cfg Quadrature, a, b, index signal.Line) (*QuadratureEncoder,
 	}, nil
 }
 
-// SetPhase places the wheel within the count that its lines show: share 0 is
-// the count's beginning, just below 1 its end. It makes no edge. It is clipped to
-// that range; NaN is 0.
-func (e *QuadratureEncoder) SetPhase(share float64) {
-	e.whole = e.shown
-	switch {
-	case share >= 1:
-		e.fraction = oneCount - 1
-	case share > 0:
-		e.fraction = uint64(share * float64(oneCount))
-	default:
-		e.fraction = 0
-	}
-}
-
 // Count returns the count that the lines show at the end of the last span:
 // quarter lines since the beginning, positive forward.
 func (e *QuadratureEncoder) Count() int64 { return e.shown }

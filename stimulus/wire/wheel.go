@@ -18,9 +18,6 @@ const (
 
 var wheelKinds = [...]string{"quadrature", "tacho", "duty"}
 
-// WheelKinds lists the words for the kinds, in the order of the constants.
-func WheelKinds() []string { return wheelKinds[:] }
-
 // String returns the kind's word, "quadrature"; a kind that there is not gives "unknown".
 func (k WheelKind) String() string {
 	if int(k) < len(wheelKinds) {

@@ -1,0 +1,16 @@
+package wire
+
+// SetPhase places the wheel within the count that its lines show: share 0 is
+// the count's beginning, just below 1 its end. It makes no edge. It is clipped to
+// that range; NaN is 0.
+func (e *QuadratureEncoder) SetPhase(share float64) {
+	e.whole = e.shown
+	switch {
+	case share >= 1:
+		e.fraction = oneCount - 1
+	case share > 0:
+		e.fraction = uint64(share * float64(oneCount))
+	default:
+		e.fraction = 0
+	}
+}
