@@ -204,7 +204,7 @@ func watchKilled(bank *registers.MemoryFile, over *atomic.Bool) <-chan []look {
 	return out
 }
 
-// A program that a guard started in these tests is its worker.
+// A program that a supervisor started in these tests is its worker.
 func init() {
 	if supervisor.Inside() {
 		panicWhenAsked()

@@ -31,14 +31,14 @@ type killKind struct {
 }
 
 // How long things take on a machine that keeps time. One under load is late, which is
-// reported: that it is never later by the guard's own clock is tried in its package.
+// reported: that it is never later by the supervisor's own clock is tried in its package.
 const (
 	beatMost  = 20 * time.Millisecond
-	steps     = 5 * time.Millisecond  // of the guard, until it sees what is over
-	late      = 20 * time.Millisecond // of the guard, the machine being busy: its heartbeat then waits as well
+	steps     = 5 * time.Millisecond  // of the supervisor, until it sees what is over
+	late      = 20 * time.Millisecond // of the supervisor, the machine being busy: its heartbeat then waits as well
 	stopping  = 10 * time.Millisecond // of a panic, until all goroutines stand
 	idleMost  = 200 * time.Millisecond
-	orphanTop = 200 * time.Millisecond // for the system to end all threads of a guard, which have no priority, and close its pipe
+	orphanTop = 200 * time.Millisecond // for the system to end all threads of a supervisor, which have no priority, and close its pipe
 )
 
 var killKinds = []killKind{
@@ -161,7 +161,7 @@ func opened(b *killBench, all []look) time.Time {
 	return time.Time{}
 }
 
-// starved is what a run trips for whose guard, or whose worker, which runs its board as well,
+// starved is what a run trips for whose supervisor, or whose worker, which runs its board as well,
 // was kept from the processor.
 var starved = regexp.MustCompile("the interlock tripped: (" + starvedToo + ")")
 

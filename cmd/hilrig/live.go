@@ -15,17 +15,17 @@ import (
 	"hilrig/suites/record"
 )
 
-// runGuard stands before the motors. Tests have guard and player in one process.
-var runGuard = supervisor.Run
+// runSupervisor stands before the motors. Tests have supervisor and player in one process.
+var runSupervisor = supervisor.Run
 
-// goLive has a setup played on a bench in real time, under a guard. In the process that
+// goLive has a setup played on a bench in real time, under a supervisor. In the process that
 // the person started it has the list confirmed, starts the worker and stands before
 // the motors until all is over; its error is then how the command ends. In the worker
 // it returns nil, and what the setup plays from then on is live. The claim on the lines is
-// the guard's, which hands it down.
+// the supervisor's, which hands it down.
 func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts supervisor.Parts, attended string, lines *claim.Claim) error {
 	if w := workerOf(c.Context()); w != nil {
-		return live.PlayGuarded(w, s, real, parts, live.Limit(s.Bench.Interlock.MotorLimit))
+		return live.PlaySupervised(w, s, real, parts, live.Limit(s.Bench.Interlock.MotorLimit))
 	}
 	state, err := stateFolder()
 	if err != nil {
@@ -51,7 +51,7 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts supervis
 		return err
 	}
 	defer end()
-	ending, err := runGuard(settings)
+	ending, err := runSupervisor(settings)
 	if err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}

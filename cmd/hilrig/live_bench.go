@@ -23,12 +23,12 @@ type liveFlags struct{ bank, attended string }
 // add declares the flags.
 func (f *liveFlags) add(c *cobra.Command) {
 	flags := c.Flags()
-	flags.StringVar(&f.bank, "bank", "", "play in real time into a `BANK`: memory, a bank in memory with the board behind it, or memory:FILE, the same in a file and under the guard (default: as the bench file says)")
+	flags.StringVar(&f.bank, "bank", "", "play in real time into a `BANK`: memory, a bank in memory with the board behind it, or memory:FILE, the same in a file and under the supervisor (default: as the bench file says)")
 	flags.StringVar(&f.attended, "attended", "yes", "where the bench is real, `yes`: somebody is there and confirms a list; no: nobody, with motors_powered: signals_only alone")
 }
 
 // on puts the setup on the bench that flags and bench file name. Where that bench needs
-// a guard and this process is not its worker, the error is how the whole command
+// a supervisor and this process is not its worker, the error is how the whole command
 // ended.
 func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 	kind, path, named := strings.Cut(f.bank, ":")

@@ -13,7 +13,7 @@ import (
 	"hilrig/suites/live"
 )
 
-// Whatever plays under a guard takes no file from the disk: what the guard did not read
+// Whatever plays under a supervisor takes no file from the disk: what the supervisor did not read
 // was not confirmed.
 func TestAPlayerReadsNoFileOfItsOwn(t *testing.T) {
 	handed, err := live.Taken(strings.NewReader("{}"))

@@ -12,15 +12,15 @@ import (
 // workerKey is the key under which a context has the worker that this process is.
 type workerKey struct{}
 
-// workerOf returns this process's end of the guard that started it, nil where none did.
+// workerOf returns this process's end of the supervisor that started it, nil where none did.
 func workerOf(ctx context.Context) *supervisor.Worker {
 	w, _ := ctx.Value(workerKey{}).(*supervisor.Worker)
 	return w
 }
 
-// underGuard does the work of a command. In a process that a guard started it takes up
-// with the guard before, and takes its leave afterwards.
-func underGuard(ctx context.Context, work func(ctx context.Context) int) int {
+// underSupervisor does the work of a command. In a process that a supervisor started it takes up
+// with the supervisor before, and takes its leave afterwards.
+func underSupervisor(ctx context.Context, work func(ctx context.Context) int) int {
 	if !supervisor.Inside() {
 		return work(ctx)
 	}

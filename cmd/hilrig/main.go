@@ -35,7 +35,7 @@ func main() {
 	context.AfterFunc(ctx, stop) // a second Ctrl-C ends at once
 	// Whoever reads the output may stop and must not end a run by that: writes fail instead.
 	signal.Notify(make(chan os.Signal, 1), syscall.SIGPIPE)
-	os.Exit(underGuard(ctx, func(ctx context.Context) int {
+	os.Exit(underSupervisor(ctx, func(ctx context.Context) int {
 		return run(ctx, os.Args[1:], os.Stdout, os.Stderr)
 	}))
 }

@@ -14,7 +14,7 @@ import (
 	"hilrig/suites/live"
 )
 
-// turnsKey is the variable that has a program of these tests do what it does in memory, guard
+// turnsKey is the variable that has a program of these tests do what it does in memory, supervisor
 // and player among it, on a clock of its own: the result is the same on every machine. It
 // says what goes wrong meanwhile, and when, in words:
 //
@@ -22,7 +22,7 @@ import (
 //	stall=500ms+30ms  the loop that plays and samples stands still
 //	often=100ms+15ms  it does so again and again, for a minute
 //	tick=500ms+30ms   what hands over to it does
-//	guard=1s+25ms     the guard's process does, from when it was started on
+//	supervisor=1s+25ms     the supervisor's process does, from when it was started on
 //	player=1s+25ms    the player's does
 //	ctrl-c=600ms      a person wants it to end
 //	wires:ctrl-c=1s   the same for the player that tries wires and board in ready, before
@@ -56,7 +56,7 @@ func takeTurns(words string) {
 			}
 		case "tick":
 			turns.Delays = append(turns.Delays, registers.Stall{At: began + from, For: long})
-		case "guard":
+		case "supervisor":
 			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheSupervisor, clock.Now()+from, long) })
 		case "player":
 			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheWorker, clock.Now()+from, long) })
@@ -66,7 +66,7 @@ func takeTurns(words string) {
 			panic(turnsKey + ": " + word)
 		}
 	}
-	runGuard = func(s supervisor.Settings) (supervisor.Ending, error) { return runPair(clock, s, paired[s.Untested]) }
+	runSupervisor = func(s supervisor.Settings) (supervisor.Ending, error) { return runPair(clock, s, paired[s.Untested]) }
 }
 
 // spanOf reads a time and a length behind a plus.
@@ -87,7 +87,7 @@ func spanOf(text string) (from, long signal.Time) {
 	return from, long
 }
 
-// runPair is supervisor.Run with the player in the guard's own process. It says afterwards how
+// runPair is supervisor.Run with the player in the supervisor's own process. It says afterwards how
 // often the relay closed, and whether it is closed.
 func runPair(clock *realtime.Manual, s supervisor.Settings, spoil []func(p *supervisor.Pair)) (supervisor.Ending, error) {
 	relay := &watchedRelay{gpio: s.Pins.Relay}

@@ -149,7 +149,7 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 			return r.end()
 		}
 	}
-	return r.guardAll(c, setup)
+	return r.superviseAll(c, setup)
 }
 
 // rehearse tries what stands behind the machine on lines in memory.
@@ -182,5 +182,5 @@ func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setu
 	if !r.warned() {
 		return r.end()
 	}
-	return r.guardAll(c, setup)
+	return r.superviseAll(c, setup)
 }

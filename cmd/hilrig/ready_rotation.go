@@ -17,7 +17,7 @@ import (
 	"hilrig/suites/live"
 )
 
-// partKey is the variable that tells the player under the guard which part of ready it does:
+// partKey is the variable that tells the player under the supervisor which part of ready it does:
 // the rotation, or what comes before it.
 const (
 	partKey      = "HILRIG_READY_PART"
@@ -31,15 +31,15 @@ type rotating struct {
 	terminal     bool    // at which the spotter sits
 	bank         string  // folder of a rehearsal's own; empty: none
 	env          []string
-	turning      func() (supervisor.Parts, error)                     // the lines that a guard makes safe
-	guarded      func(supervisor.Settings) (supervisor.Ending, error) // nil: runGuard
+	turning      func() (supervisor.Parts, error)                     // the lines that a supervisor makes safe
+	supervised   func(supervisor.Settings) (supervisor.Ending, error) // nil: runSupervisor
 	inputs       *live.Inputs                                         // the files of the run, which the player gets as they were read
 	claim        *claim.Claim                                         // on the lines; nil: none
 	noteRotation func(right bool) error                               // nil: a rehearsal
 }
 
 // rehearsedKey is the variable that names the bank of a rehearsal to the player under the
-// guard.
+// supervisor.
 const rehearsedKey = "HILRIG_REHEARSED"
 
 // bankFile returns the path of the bank on which a rehearsal has motors turn: the one
@@ -64,7 +64,7 @@ func (r *rotating) forget() {
 	}
 }
 
-// rotation has the motors turn for the first time while a person looks which way, a guard
+// rotation has the motors turn for the first time while a person looks which way, a supervisor
 // standing before them.
 func (r *readiness) rotation() []preflight.Finding {
 	switch {
@@ -88,7 +88,7 @@ func (r *readiness) rotation() []preflight.Finding {
 			return live.NotTried("rotation", "not confirmed; no motor had its supply")
 		}
 	}
-	return r.underGuard()
+	return r.underSupervisor()
 }
 
 // What a person reads before motors turn for the first time.
@@ -106,8 +106,8 @@ const (
     the relay, which is open. It is done, and I stand clear: yes or no?`
 )
 
-// underGuard starts the player under a guard, and says how it ended.
-func (r *readiness) underGuard() []preflight.Finding {
+// underSupervisor starts the player under a supervisor, and says how it ended.
+func (r *readiness) underSupervisor() []preflight.Finding {
 	parts, err := r.turning()
 	if err != nil {
 		return live.Failed(err)
@@ -115,7 +115,7 @@ func (r *readiness) underGuard() []preflight.Finding {
 	settings := supervisor.Settings{
 		Parts: parts, Power: r.Bench.Power, Tested: r.Passed, Trial: true, Confirmed: true,
 	}
-	ending, err := r.runGuarded(settings, partRotation)
+	ending, err := r.runSupervised(settings, partRotation)
 	found := r.endingOf(ending, err)
 	if r.noteRotation != nil && ending.Worker != "" {
 		right := preflight.Wrongs(found) == 0 && ending.Code == exitGo
@@ -126,9 +126,9 @@ func (r *readiness) underGuard() []preflight.Finding {
 	return found
 }
 
-// runGuarded starts a player that does a part of ready under a guard, and returns how it
+// runSupervised starts a player that does a part of ready under a supervisor, and returns how it
 // ended. What the person says meanwhile is the player's.
-func (r *readiness) runGuarded(s supervisor.Settings, part string) (supervisor.Ending, error) {
+func (r *readiness) runSupervised(s supervisor.Settings, part string) (supervisor.Ending, error) {
 	s.Priority, s.Env = live.Priority, append(realtime.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
 	if r.spotter != nil {
 		input, end, err := r.spotter.pass()
@@ -143,10 +143,10 @@ func (r *readiness) runGuarded(s supervisor.Settings, part string) (supervisor.E
 		return supervisor.Ending{}, err
 	}
 	defer end()
-	if r.guarded != nil {
-		return r.guarded(s)
+	if r.supervised != nil {
+		return r.supervised(s)
 	}
-	return runGuard(s)
+	return runSupervisor(s)
 }
 
 // endingOf returns what the player's end says that the player itself could not.
@@ -178,7 +178,7 @@ func told(err error) []preflight.Finding {
 	return live.Failed(err)
 }
 
-// openLines opens the lines of this machine one by one, for a player under a guard. Where it
+// openLines opens the lines of this machine one by one, for a player under a supervisor. Where it
 // cannot, that is a finding.
 func (r *readiness) openLines(model pinout.Model, parts *supervisor.Parts) {
 	r.stage("lines", func() []preflight.Finding { return r.OpenLines(model, parts) })

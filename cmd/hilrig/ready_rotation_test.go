@@ -53,7 +53,7 @@ func TestNothingTurnsUnasked(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			r, out := rotatingWith(t, tt.answers)
-			r.guarded = func(supervisor.Settings) (supervisor.Ending, error) {
+			r.supervised = func(supervisor.Settings) (supervisor.Ending, error) {
 				assert.Fail(t, "it goes on")
 				return supervisor.Ending{}, nil
 			}
@@ -67,7 +67,7 @@ func TestNothingTurnsUnasked(t *testing.T) {
 	}
 }
 
-// How the player under the guard ended decides, and is noted.
+// How the player under the supervisor ended decides, and is noted.
 func TestTheEndOfTheTurnsDecides(t *testing.T) {
 	for _, tt := range []struct {
 		name   string
@@ -92,7 +92,7 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 			r.noteRotation = func(right bool) error { noted = append(noted, right); return nil }
 			var got supervisor.Settings
 			var inputs *live.Inputs
-			r.guarded = func(s supervisor.Settings) (supervisor.Ending, error) {
+			r.supervised = func(s supervisor.Settings) (supervisor.Ending, error) {
 				got = s
 				var err error
 				inputs, err = live.Taken(s.Extra[live.InheritedInputs])

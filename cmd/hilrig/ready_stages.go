@@ -37,7 +37,7 @@ func (r *readiness) stage(name string, try func() []preflight.Finding) {
 	}
 }
 
-// tell writes a finding and counts it. After a trip it is the guard that says what is wrong.
+// tell writes a finding and counts it. After a trip it is the supervisor that says what is wrong.
 func (r *readiness) tell(f preflight.Finding) {
 	if r.Over() {
 		return
@@ -87,7 +87,7 @@ func (r *readiness) warned() bool {
 
 // onLines tries what can be tried once the lines are open.
 //
-// The player does it under a guard, and nothing of it where something is wrong already.
+// The player does it under a supervisor, and nothing of it where something is wrong already.
 func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() error) {
 	w := &r.Wires
 	r.stage("pins", func() []preflight.Finding {

@@ -11,7 +11,7 @@ import (
 	"hilrig/suites/live"
 )
 
-// try is what the player under the guard does before any motor has its supply: pins, board,
+// try is what the player under the supervisor does before any motor has its supply: pins, board,
 // stop contact and relay.
 func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, names []string) error {
 	setup, err := f.load(c, names)
@@ -31,10 +31,10 @@ func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, names []string)
 		return err
 	}
 	r.onLines(c, setup, func() error {
-		return live.PutUnderGuard(w, setup, real, parts, live.Limit(setup.Bench.Interlock.MotorLimit))
+		return live.PutUnderSupervisor(w, setup, real, parts, live.Limit(setup.Bench.Interlock.MotorLimit))
 	})
 	if r.Lines != nil {
-		_ = r.Lines.Close() // the guard says which is not safe
+		_ = r.Lines.Close() // the supervisor says which is not safe
 	}
 	return r.Keep()
 }

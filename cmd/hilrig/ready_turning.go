@@ -18,7 +18,7 @@ import (
 // relay is open meanwhile.
 const spotterPatience = 10 * time.Minute
 
-// turn is what the player under the guard does: one turn after the other.
+// turn is what the player under the supervisor does: one turn after the other.
 func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string) error {
 	setup, err := f.load(c, names)
 	if err != nil {
@@ -41,11 +41,11 @@ func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string
 	if err != nil {
 		return err
 	}
-	if err := live.PlayGuarded(w, setup, real, parts, limit); err != nil {
+	if err := live.PlaySupervised(w, setup, real, parts, limit); err != nil {
 		return err
 	}
 	preflight.TryRotation(who, func(plant.Wheel) preflight.Finding { return t.Turn(c.Context()) }, func(found preflight.Finding) {
-		if w.Why() == "" { // else the guard says what is wrong
+		if w.Why() == "" { // else the supervisor says what is wrong
 			r.tell(found)
 		}
 	})

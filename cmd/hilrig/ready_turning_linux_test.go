@@ -38,7 +38,7 @@ func init() {
 }
 
 // rotateOnly is ready as if all before the rotation had passed. The player under the
-// guard is that of the program.
+// supervisor is that of the program.
 func rotateOnly(path string) int {
 	takeTurns(os.Getenv(turnsKey))
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
@@ -210,7 +210,7 @@ func TestRotationWithAPersonOnAClockOfItsOwn(t *testing.T) {
 			exitTripped, []string{"the interlock tripped: a motor command exceeded the bench's limit", "noted: false", "the relay closed 1 times", "NOT READY"}},
 		{"Ctrl-C while they turn", turningBench, "ctrl-c=600ms", []string{yes, "yes", "go or no?", "go"},
 			exitTripped, []string{"the interlock tripped: Ctrl-C", "noted: false", "the relay closed 1 times", "NOT READY"}},
-		{"whose guard stands still", turningBench, "guard=600ms+25ms", []string{yes, "yes", "go or no?", "go"},
+		{"whose supervisor stands still", turningBench, "supervisor=600ms+25ms", []string{yes, "yes", "go or no?", "go"},
 			exitTripped, []string{"the interlock itself stood still for 26 ms", "noted: false", "the relay closed 1 times", "NOT READY"}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

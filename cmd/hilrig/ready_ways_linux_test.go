@@ -30,7 +30,7 @@ const onlyStage = "HILRIG_TEST_STAGE"
 
 func init() {
 	if stage := os.Getenv(onlyStage); stage != "" && supervisor.Inside() {
-		os.Exit(underGuard(context.Background(), func(ctx context.Context) int { return stayIn(ctx, stage) }))
+		os.Exit(underSupervisor(context.Background(), func(ctx context.Context) int { return stayIn(ctx, stage) }))
 	}
 }
 
@@ -70,7 +70,7 @@ func stayIn(ctx context.Context, stage string) int {
 		panic(err)
 	}
 	r.Person = undecided{r.Person, ctx}
-	put := func() error { return live.PutUnderGuard(w, setup, real, parts, 1) }
+	put := func() error { return live.PutUnderSupervisor(w, setup, real, parts, 1) }
 	if stage == "throttle" {
 		if err := put(); err != nil {
 			panic(err)
@@ -105,7 +105,7 @@ type tryingRun struct {
 	bank                      *registers.MemoryFile
 	path, said                string
 	relay, beat, driven, idle uint32
-	guard                     *exec.Cmd
+	supervisor                *exec.Cmd
 	died                      chan struct{}
 }
 
@@ -137,19 +137,19 @@ func startTrying(t *testing.T, stage string) *tryingRun {
 	r.person = person
 	program, err := os.Executable()
 	require.NoError(t, err)
-	r.guard = &exec.Cmd{
+	r.supervisor = &exec.Cmd{
 		Path: program, Args: []string{"hilrig", "ready", "--bench", turningBench, "--bank", "memory:" + r.path, "split"},
 		Env:   append(realtime.WorkerEnv(os.Environ()), onlyStage+"="+stage, "XDG_STATE_HOME="+folder),
 		Stdin: terminal, Stdout: said, Stderr: said,
 		SysProcAttr: &syscall.SysProcAttr{Setsid: true, Setctty: true},
 	}
-	require.NoError(t, r.guard.Start())
+	require.NoError(t, r.supervisor.Start())
 	go func() {
-		_ = r.guard.Wait() // its state says how it ended
+		_ = r.supervisor.Wait() // its state says how it ended
 		close(r.died)
 	}()
 	t.Cleanup(func() {
-		_ = r.guard.Process.Kill() // where it has not ended; its player then ends by itself
+		_ = r.supervisor.Process.Kill() // where it has not ended; its player then ends by itself
 		<-r.died
 		r.person.Close()
 	})
@@ -163,7 +163,7 @@ func (r *tryingRun) text() string {
 
 // worker returns the player's process; 0 where there is none.
 func (r *tryingRun) worker() int {
-	pid := strconv.Itoa(r.guard.Process.Pid)
+	pid := strconv.Itoa(r.supervisor.Process.Pid)
 	data, _ := os.ReadFile("/proc/" + pid + "/task/" + pid + "/children")
 	tasks, _ := filepath.Glob("/proc/" + pid + "/task/*/children") // whichever thread started it
 	for _, path := range tasks {
@@ -222,8 +222,8 @@ func (r *tryingRun) ends() {
 // both are low afterwards and each line at its safe level. How soon is for the tests on a
 // clock of their own.
 func TestReadyEndsSafeWhereverItIs(t *testing.T) {
-	toGuard := func(s syscall.Signal) func(r *tryingRun) error {
-		return func(r *tryingRun) error { return r.guard.Process.Signal(s) }
+	toSupervisor := func(s syscall.Signal) func(r *tryingRun) error {
+		return func(r *tryingRun) error { return r.supervisor.Process.Signal(s) }
 	}
 	ways := []struct {
 		name string
@@ -231,10 +231,10 @@ func TestReadyEndsSafeWhereverItIs(t *testing.T) {
 		why  string // as told; empty: nobody is left to tell it
 	}{
 		{"the terminal is closed", func(r *tryingRun) error { return r.person.Close() }, "the terminal was closed"},
-		{"SIGHUP", toGuard(syscall.SIGHUP), "the terminal was closed"},
-		{"SIGTERM", toGuard(syscall.SIGTERM), "asked to end"},
+		{"SIGHUP", toSupervisor(syscall.SIGHUP), "the terminal was closed"},
+		{"SIGTERM", toSupervisor(syscall.SIGTERM), "asked to end"},
 		{"SIGKILL of the player", func(r *tryingRun) error { return syscall.Kill(r.worker(), syscall.SIGKILL) }, "the player died"},
-		{"SIGKILL of the guard", toGuard(syscall.SIGKILL), ""},
+		{"SIGKILL of the supervisor", toSupervisor(syscall.SIGKILL), ""},
 	}
 	for _, stage := range []string{"relay", "pins", "loopback", "board", "throttle"} {
 		for i, way := range ways {
@@ -253,7 +253,7 @@ func TestReadyEndsSafeWhereverItIs(t *testing.T) {
 					r.ends()
 					<-r.died
 					if way.why != "" {
-						assert.Equal(t, exitTripped, r.guard.ProcessState.ExitCode(), r.text())
+						assert.Equal(t, exitTripped, r.supervisor.ProcessState.ExitCode(), r.text())
 						assert.Regexp(t, "the interlock tripped: ("+way.why+"|no message from the player|the interlock itself stood still|the player had no message)", r.text())
 						assert.Contains(t, r.text(), "NOT READY  1 thing wrong")
 					}

@@ -206,12 +206,12 @@ func nextStartOnce(t *testing.T, b *killBench, after time.Duration, stopped bool
 		return false
 	}
 	time.Sleep(after)
-	s := &scene{t: t, run: r, bench: b, guard: r.parent.Process.Pid, worker: r.worker}
-	s.stop(s.guard, s.worker)
+	s := &scene{t: t, run: r, bench: b, supervisor: r.parent.Process.Pid, worker: r.worker}
+	s.stop(s.supervisor, s.worker)
 	if stopped {
 		return besideStopped(t, s)
 	}
-	s.signal(unix.SIGKILL, s.guard, s.worker)
+	s.signal(unix.SIGKILL, s.supervisor, s.worker)
 	<-r.died
 	s.gone()
 	if r.bank.Level()&b.relay == 0 { // it ended by itself
@@ -255,7 +255,7 @@ func nextStartOnce(t *testing.T, b *killBench, after time.Duration, stopped bool
 func besideStopped(t *testing.T, s *scene) bool {
 	t.Helper()
 	if s.run.bank.Level()&s.bench.relay == 0 { // it ended by itself
-		s.goOn(s.guard, s.worker)
+		s.goOn(s.supervisor, s.worker)
 		s.run.ended(t)
 		return false
 	}
@@ -269,9 +269,9 @@ func besideStopped(t *testing.T, s *scene) bool {
 	level := s.run.bank.Level()
 	assert.Zero(t, level&(s.bench.relay|s.bench.beat), "UNSAFE: relay and heartbeat are low: %s", said)
 	assert.Equal(t, s.bench.idle, level&s.bench.driven, "UNSAFE: driven lines are idle: %s", said)
-	assert.Contains(t, string(said), fmt.Sprintf("it is stopped; kill -CONT %d has it end, its relay open", s.guard))
+	assert.Contains(t, string(said), fmt.Sprintf("it is stopped; kill -CONT %d has it end, its relay open", s.supervisor))
 	assert.Contains(t, live.Unrecorded(s.run.state), "relay on GPIO22")
-	s.goOn(s.guard)
+	s.goOn(s.supervisor)
 	assert.Equal(t, exitTripped, s.run.ended(t), s.run.text())
 	s.gone()
 	assert.Zero(t, s.run.bank.Level()&(s.bench.relay|s.bench.beat), "UNSAFE: relay and heartbeat are low at the end")

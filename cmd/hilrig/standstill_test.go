@@ -30,55 +30,55 @@ import (
 
 // standstill is what happens to a run at its moment.
 type standstill struct {
-	name    string
-	happens func(s *scene)
-	guarded bool // the guard is left to say why it tripped
+	name       string
+	happens    func(s *scene)
+	supervised bool // the supervisor is left to say why it tripped
 }
 
 var standstills = []standstill{
-	{"the guard is stopped and continues", func(s *scene) {
-		s.stop(s.guard)
-		s.isOpen("the worker opens the relay while its guard stands still")
-		s.rests(s.guard)
-		s.goOn(s.guard)
+	{"the supervisor is stopped and continues", func(s *scene) {
+		s.stop(s.supervisor)
+		s.isOpen("the worker opens the relay while its supervisor stands still")
+		s.rests(s.supervisor)
+		s.goOn(s.supervisor)
 	}, true},
-	{"the guard is stopped and killed", func(s *scene) {
-		s.stop(s.guard)
-		s.isOpen("the worker opens the relay while its guard stands still")
-		s.signal(unix.SIGKILL, s.guard)
+	{"the supervisor is stopped and killed", func(s *scene) {
+		s.stop(s.supervisor)
+		s.isOpen("the worker opens the relay while its supervisor stands still")
+		s.signal(unix.SIGKILL, s.supervisor)
 	}, false},
 	{"the worker is stopped and continues", func(s *scene) {
 		s.stop(s.worker)
-		s.isOpen("the guard opens the relay while its worker stands still")
+		s.isOpen("the supervisor opens the relay while its worker stands still")
 		s.goOn(s.worker)
 	}, true},
-	{"both are stopped, the guard continues first", func(s *scene) {
-		s.stop(s.guard, s.worker)
-		s.rests(s.guard)
-		s.goOn(s.guard)
-		s.isOpen("the guard opens the relay as soon as it continues")
+	{"both are stopped, the supervisor continues first", func(s *scene) {
+		s.stop(s.supervisor, s.worker)
+		s.rests(s.supervisor)
+		s.goOn(s.supervisor)
+		s.isOpen("the supervisor opens the relay as soon as it continues")
 		s.goOn(s.worker)
 	}, true},
 	{"both are stopped, the worker continues first", func(s *scene) {
-		s.stop(s.guard, s.worker)
-		s.rests(s.guard)
+		s.stop(s.supervisor, s.worker)
+		s.rests(s.supervisor)
 		s.goOn(s.worker)
-		s.isOpen("the worker opens the relay while its guard stands still")
-		s.goOn(s.guard)
+		s.isOpen("the worker opens the relay while its supervisor stands still")
+		s.goOn(s.supervisor)
 	}, true},
 	{"both are stopped, the worker first, and continue", func(s *scene) {
-		s.stop(s.worker, s.guard)
-		s.rests(s.guard)
-		s.goOn(s.guard, s.worker)
+		s.stop(s.worker, s.supervisor)
+		s.rests(s.supervisor)
+		s.goOn(s.supervisor, s.worker)
 	}, true},
-	{"the guard is stopped, the worker is killed within 50 ms, the guard continues", func(s *scene) {
-		s.stop(s.guard)
+	{"the supervisor is stopped, the worker is killed within 50 ms, the supervisor continues", func(s *scene) {
+		s.stop(s.supervisor)
 		s.signal(unix.SIGKILL, s.worker)
-		s.rests(s.guard)
-		s.goOn(s.guard)
+		s.rests(s.supervisor)
+		s.goOn(s.supervisor)
 	}, true},
-	{"the guard is killed", func(s *scene) {
-		s.signal(unix.SIGKILL, s.guard)
+	{"the supervisor is killed", func(s *scene) {
+		s.signal(unix.SIGKILL, s.supervisor)
 	}, false},
 	{"the worker is killed", func(s *scene) {
 		s.signal(unix.SIGKILL, s.worker)
@@ -87,11 +87,11 @@ var standstills = []standstill{
 
 // scene is a run to whose processes something happens.
 type scene struct {
-	t             *testing.T
-	run           *killed
-	bench         *killBench
-	guard, worker int
-	quiet         time.Time // from when on nothing may beat or close: the guard stands, or the relay is open
+	t                  *testing.T
+	run                *killed
+	bench              *killBench
+	supervisor, worker int
+	quiet              time.Time // from when on nothing may beat or close: the supervisor stands, or the relay is open
 }
 
 func (s *scene) signal(what syscall.Signal, pids ...int) {
@@ -108,7 +108,7 @@ func (s *scene) stop(pids ...int) {
 			require.False(s.t, time.Now().After(end), "%d does not stop", pid)
 		}
 	}
-	if slices.Contains(pids, s.guard) {
+	if slices.Contains(pids, s.supervisor) {
 		s.quiet = time.Now()
 	}
 }
@@ -142,13 +142,13 @@ func (s *scene) isOpen(why string) {
 }
 
 // rests holds that nothing beats for as long as the external monostable holds at most, while
-// the guard is stopped. Its worker, which opens the relay, may make the heartbeat low.
-func (s *scene) rests(guard int) {
+// the supervisor is stopped. Its worker, which opens the relay, may make the heartbeat low.
+func (s *scene) rests(parent int) {
 	before := s.run.bank.Level()
 	for end := time.Now().Add(150 * time.Millisecond); time.Now().Before(end); time.Sleep(time.Millisecond) {
 		level := s.run.bank.Level()
-		if level&^before&s.bench.beat != 0 && stands(guard) {
-			assert.Fail(s.t, "UNSAFE: the heartbeat rises while the guard is stopped")
+		if level&^before&s.bench.beat != 0 && stands(parent) {
+			assert.Fail(s.t, "UNSAFE: the heartbeat rises while the supervisor is stopped")
 			return
 		}
 		before = level
@@ -204,7 +204,7 @@ func standstillOnce(t *testing.T, b *killBench, kind *standstill, after time.Dur
 	}
 	var over atomic.Bool
 	seen := watchKilled(r.bank, &over)
-	s := &scene{t: t, run: r, bench: b, guard: r.parent.Process.Pid, worker: r.worker}
+	s := &scene{t: t, run: r, bench: b, supervisor: r.parent.Process.Pid, worker: r.worker}
 	kind.happens(s)
 	code := r.ended(t)
 	s.gone()
@@ -223,7 +223,7 @@ func standstillOnce(t *testing.T, b *killBench, kind *standstill, after time.Dur
 func (s *scene) gone() {
 	for end := time.Now().Add(time.Minute); ; time.Sleep(time.Millisecond) {
 		var how syscall.WaitStatus
-		_, _ = syscall.Wait4(s.worker, &how, syscall.WNOHANG, nil) // where the guard was killed it is the test's
+		_, _ = syscall.Wait4(s.worker, &how, syscall.WNOHANG, nil) // where the supervisor was killed it is the test's
 		if syscall.Kill(s.worker, 0) != nil {
 			return
 		}
@@ -254,11 +254,11 @@ func (s *scene) nothingAgain(all []look) {
 	assert.Less(s.t, moved, mostPlayed, "UNSAFE: played on with an open relay")
 }
 
-// isRecorded holds that the trip is told: by the guard where it is left to, and in the record
+// isRecorded holds that the trip is told: by the supervisor where it is left to, and in the record
 // where a worker was left to write one.
 func (s *scene) isRecorded(kind *standstill, code int, said string) {
 	assert.Equal(s.t, exitTripped, code, said)
-	if kind.guarded {
+	if kind.supervised {
 		assert.Contains(s.t, said, "the interlock tripped: ")
 	}
 	found, err := record.List(s.run.state + "/records")
@@ -266,7 +266,7 @@ func (s *scene) isRecorded(kind *standstill, code int, said string) {
 	require.Len(s.t, found, 1, said)
 	kept, err := record.Read(found[0])
 	require.NoError(s.t, err)
-	if !kind.guarded {
+	if !kind.supervised {
 		require.NotNil(s.t, kept.Host.Trip, "UNSAFE: the trip is recorded: %s", said)
 	}
 	assert.Equal(s.t, record.NotShown, kept.Result.Outcome)

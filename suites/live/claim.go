@@ -6,8 +6,8 @@ import (
 	"hilrig/rig/raspberry/registers"
 )
 
-// Claim claims lines for a command, by way of what claims them. A player under a guard has
-// its guard's claim already, and gets nil.
+// Claim claims lines for a command, by way of what claims them. A player under a supervisor has
+// its supervisor's claim already, and gets nil.
 func Claim(player bool, of func() (*claim.Claim, error)) (*claim.Claim, error) {
 	if player {
 		return nil, nil

@@ -10,7 +10,7 @@ import (
 	"hilrig/rig/raspberry/supervisor"
 )
 
-// A guard that is killed leaves its player alone with the lines for a moment.
+// A supervisor that is killed leaves its player alone with the lines for a moment.
 func TestThePlayerHoldsTheClaimToo(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "bank")
 	lines, err := ClaimFile(path, false)

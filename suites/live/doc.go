@@ -12,7 +12,7 @@
 // [Pinned], [InFile] and [InMemory] make the benches. [ClaimPins] and [ClaimFile] keep other
 // programs off their lines; [Tidy] and [BehindStopped] make safe what others left there.
 // [Settings] says how a supervisor starts the process that plays, [HandDown] what that process
-// inherits, and [PutUnderGuard] has it play under the supervisor's eyes.
+// inherits, and [PutUnderSupervisor] has it play under the supervisor's eyes.
 //
 // [Readiness] keeps what was tried before motors are powered, stage by stage, and [PrepareTiming]
 // says on what a machine's timing is measured.

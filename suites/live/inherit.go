@@ -9,11 +9,11 @@ import (
 )
 
 // InheritedInputs is the place of the run's files among what a player inherits from its
-// guard. The claim on the lines, which lasts as long as the last of the two, is behind it.
+// supervisor. The claim on the lines, which lasts as long as the last of the two, is behind it.
 const InheritedInputs = 0
 
 // HandDown has a player inherit the files of a run as they were read, and the claim on its
-// lines, where it has one. End is called when the guard's work is over.
+// lines, where it has one. End is called when the supervisor's work is over.
 func HandDown(s *supervisor.Settings, inputs *Inputs, lines *claim.Claim) (end func(), err error) {
 	out, in, err := os.Pipe()
 	if err != nil {
@@ -30,7 +30,7 @@ func HandDown(s *supervisor.Settings, inputs *Inputs, lines *claim.Claim) (end f
 	return func() { out.Close() }, nil
 }
 
-// TakeInputs returns the files of the run as this process's guard read them.
+// TakeInputs returns the files of the run as this process's supervisor read them.
 func TakeInputs() (*Inputs, error) {
 	from := supervisor.Inherited(InheritedInputs)
 	defer from.Close()

@@ -24,7 +24,7 @@ type Lacking struct{ error }
 // Unwrap returns what is lacking.
 func (l Lacking) Unwrap() error { return l.error }
 
-// Pinned returns the bench on the pins of this machine, which is a model, and its lines for a guard.
+// Pinned returns the bench on the pins of this machine, which is a model, and its lines for a supervisor.
 func Pinned(b *file.Bench, model pinout.Model) (*suites.Real, supervisor.Parts, error) {
 	real, err := realOn(b, model)
 	if err != nil {
@@ -33,7 +33,7 @@ func Pinned(b *file.Bench, model pinout.Model) (*suites.Real, supervisor.Parts, 
 	return real, PinParts(b, model), nil
 }
 
-// PinParts returns the lines of a bench on the pins of a model, for a guard.
+// PinParts returns the lines of a bench on the pins of a model, for a supervisor.
 func PinParts(b *file.Bench, model pinout.Model) supervisor.Parts {
 	w := WiresOf(b)
 	open := func() (registers.Lines, error) { return raspberry.OpenLines(model) }

@@ -23,7 +23,7 @@ type Readiness struct {
 
 	Lines  preflight.Circuit  // nil where they were not opened
 	Open   func() error       // opens the lines anew; nil where they can be shared
-	Worker *supervisor.Worker // this process, where a guard started it; nil where none did
+	Worker *supervisor.Worker // this process, where a supervisor started it; nil where none did
 	Found  string             // path of a file for what it found; empty where none is kept
 	Person preflight.Person   // nil where nobody is there
 
@@ -36,7 +36,7 @@ type Readiness struct {
 	Tripped bool
 }
 
-// Over says whether the guard has had this process end.
+// Over says whether the supervisor has had this process end.
 func (r *Readiness) Over() bool { return r.Worker != nil && r.Worker.Why() != "" }
 
 // Begins says whether a stage may begin, and notes that it does, or that it is left out as
@@ -77,13 +77,13 @@ func (r *Readiness) Stages() []string {
 	return names
 }
 
-// Driving does something that moves lines one by one, under the guard's eyes.
+// Driving does something that moves lines one by one, under the supervisor's eyes.
 func (r *Readiness) Driving(try func() []preflight.Finding) (found []preflight.Finding) {
-	guarded, ok := r.Lines.(interface{ Driving(what func()) error })
+	supervised, ok := r.Lines.(interface{ Driving(what func()) error })
 	if !ok {
 		return try()
 	}
-	if err := guarded.Driving(func() { found = try() }); err != nil {
+	if err := supervised.Driving(func() { found = try() }); err != nil {
 		return Failed(err)
 	}
 	return found
@@ -158,7 +158,7 @@ func (r *Readiness) Motors() []preflight.Finding {
 	return []preflight.Finding{f}
 }
 
-// OpenLines opens the lines of this machine one by one, for a player under a guard. Where it
+// OpenLines opens the lines of this machine one by one, for a player under a supervisor. Where it
 // cannot, that is a finding.
 func (r *Readiness) OpenLines(model pinout.Model, parts *supervisor.Parts) []preflight.Finding {
 	r.Open = func() error {

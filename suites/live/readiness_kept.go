@@ -46,7 +46,7 @@ type kept struct {
 	Stop, Relay, Heartbeat  bool // passed
 }
 
-// Keep leaves what was found so far to the guard's side.
+// Keep leaves what was found so far to the supervisor's side.
 func (r *Readiness) Keep() error {
 	if r.Found == "" {
 		return nil

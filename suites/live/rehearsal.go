@@ -52,7 +52,7 @@ func tickOn(loop realtime.Scheduling) {
 }
 
 // InFile returns a bench on a bank in memory that is a file, with the board behind it,
-// and its lines for a guard. Turns is as for [InMemory].
+// and its lines for a supervisor. Turns is as for [InMemory].
 func InFile(b *file.Bench, path string, turns *registers.Turns) (*suites.Real, supervisor.Parts, error) {
 	w, _, err := WiresOf(b).Propose()
 	if err != nil {

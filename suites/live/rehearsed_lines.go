@@ -7,7 +7,7 @@ import (
 	"hilrig/rig/raspberry/supervisor"
 )
 
-// OpenRehearsed opens the lines of a rehearsal in the bank at path, for a player under a guard.
+// OpenRehearsed opens the lines of a rehearsal in the bank at path, for a player under a supervisor.
 func OpenRehearsed(w *supervisor.Worker, r *preflight.Rehearsal, path string, parts *supervisor.Parts) (preflight.Circuit, error) {
 	bank, err := registers.OpenMemoryFile(path)
 	if err != nil {
@@ -29,7 +29,7 @@ func Rehearsal(w *pinout.Wires, jumpers bool, turns *registers.Turns) *preflight
 	return lines
 }
 
-// rehearsedLines are lines of a rehearsal, who looks at the heartbeat of a guard.
+// rehearsedLines are lines of a rehearsal, who looks at the heartbeat of a supervisor.
 type rehearsedLines struct {
 	*supervisor.TriedLines
 	rehearsal *preflight.Rehearsal

@@ -39,7 +39,7 @@ func PinsOf(layout signal.Layout, named map[string]int) registers.Pins {
 	return pins
 }
 
-// partsOf returns the lines of a bench that a guard makes safe. Those of ports on a
+// partsOf returns the lines of a bench that a supervisor makes safe. Those of ports on a
 // device are the device's.
 func partsOf(w *pinout.Wires, pins registers.Pins, open func() (registers.Lines, error)) supervisor.Parts {
 	parts := supervisor.Parts{Pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, Open: open}

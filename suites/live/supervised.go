@@ -15,11 +15,11 @@ import (
 	"hilrig/suites/file"
 )
 
-// Priority is the guard's real-time priority: above what the machine does besides, below
+// Priority is the supervisor's real-time priority: above what the machine does besides, below
 // the loop that plays, which has a processor of its own where there are enough.
 const Priority = 60
 
-// Settings returns how a bench with these lines goes live under a guard. The folder state
+// Settings returns how a bench with these lines goes live under a supervisor. The folder state
 // knows what was tried on this machine: where motors are powered, nothing goes live without.
 func Settings(b *file.Bench, parts supervisor.Parts, state string) (supervisor.Settings, error) {
 	s := supervisor.Settings{Parts: parts, Power: b.Power, Confirmed: true, Priority: Priority, Found: Unrecorded(state), Env: realtime.WorkerEnv(os.Environ())}
@@ -34,21 +34,21 @@ func Settings(b *file.Bench, parts supervisor.Parts, state string) (supervisor.S
 	return s, err
 }
 
-// PlayGuarded has the worker play on a bench in real time under the guard's eyes. A motor
+// PlaySupervised has the worker play on a bench in real time under the supervisor's eyes. A motor
 // command beyond limit, a share of full, trips where motors are powered.
-func PlayGuarded(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
+func PlaySupervised(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
 	if err := realtime.Hasten(); err != nil {
 		return err
 	}
-	return PutUnderGuard(w, s, real, parts, limit)
+	return PutUnderSupervisor(w, s, real, parts, limit)
 }
 
-// PutUnderGuard puts a setup on a bench under the guard's eyes.
-func PutUnderGuard(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
+// PutUnderSupervisor puts a setup on a bench under the supervisor's eyes.
+func PutUnderSupervisor(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
 	w.Holds(&parts)
 	open := real.Open
-	guarded := *real
-	guarded.Open = func(layout signal.Layout, b board.Board) (rig.Bench, error) {
+	supervised := *real
+	supervised.Open = func(layout signal.Layout, b board.Board) (rig.Bench, error) {
 		watch, err := watchOver(s, layout, limit)
 		if err != nil {
 			return nil, err
@@ -59,7 +59,7 @@ func PutUnderGuard(w *supervisor.Worker, s *suites.Setup, real *suites.Real, par
 		}
 		return w.Bench(bench, watch), nil
 	}
-	return s.On(&guarded)
+	return s.On(&supervised)
 }
 
 // watchOver returns what looks at the motors' commands, nil where no motor is powered.

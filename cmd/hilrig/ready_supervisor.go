@@ -12,16 +12,16 @@ import (
 	"hilrig/suites/live"
 )
 
-// foundKey is the variable that names the file in which the player under the guard leaves
+// foundKey is the variable that names the file in which the player under the supervisor leaves
 // what it found.
 const foundKey = "HILRIG_READY_FOUND"
 
-// guardAll has everything tried that drives a line, by players under a guard, one before the
+// superviseAll has everything tried that drives a line, by players under a supervisor, one before the
 // motors have their supply and one after. The error is how the command ends.
-func (r *readiness) guardAll(c *cobra.Command, setup *suites.Setup) error {
+func (r *readiness) superviseAll(c *cobra.Command, setup *suites.Setup) error {
 	if r.Wrong > 0 {
 		r.Left = append(r.Left, r.Stages()...)
-	} else if err := r.wiresUnderGuard(); err != nil {
+	} else if err := r.wiresUnderSupervisor(); err != nil {
 		return err
 	}
 	if !r.Loopback {
@@ -46,9 +46,9 @@ func (r *readiness) tidy(c *cobra.Command) error {
 	return tidy(c, &parts, state)
 }
 
-// wiresUnderGuard has the player try lines, board, stop contact and relay. The guard holds
+// wiresUnderSupervisor has the player try lines, board, stop contact and relay. The supervisor holds
 // relay and heartbeat meanwhile, and makes all lines safe however the player ends.
-func (r *readiness) wiresUnderGuard() error {
+func (r *readiness) wiresUnderSupervisor() error {
 	parts, err := r.turning()
 	if err != nil {
 		r.tell(live.Failed(err)[0])
@@ -65,7 +65,7 @@ func (r *readiness) wiresUnderGuard() error {
 	}()
 	r.Found = found.Name()
 	r.env = append(r.env, foundKey+"="+r.Found)
-	ending, err := r.runGuarded(supervisor.Settings{
+	ending, err := r.runSupervised(supervisor.Settings{
 		Parts: parts, Power: interlock.SignalsOnly, Confirmed: true, Untested: true, Proof: r.Person != nil,
 	}, partWires)
 	r.took(ending, err)

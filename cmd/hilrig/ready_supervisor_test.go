@@ -58,7 +58,7 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 				if !rehearsal {
 					r.note = func(passed interlock.Parts) error { noted = append(noted, passed); return nil }
 				}
-				r.guarded = func(s supervisor.Settings) (supervisor.Ending, error) {
+				r.supervised = func(s supervisor.Settings) (supervisor.Ending, error) {
 					assert.True(t, s.Untested && s.Proof && s.Confirmed && s.Power == interlock.SignalsOnly && !s.Trial, "%+v", s)
 					player := &readiness{}
 					for _, e := range s.Env {
@@ -72,7 +72,7 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 					}
 					return tt.ending, tt.err
 				}
-				err := r.guardAll(c, nil)
+				err := r.superviseAll(c, nil)
 				code := exitGo
 				var e ended
 				if errors.As(err, &e) {
@@ -95,12 +95,12 @@ func TestNobodyThereMeansNoProof(t *testing.T) {
 	r, _, c, _ := trying(t, interlock.SignalsOnly, "")
 	r.Person, r.inputs = nil, live.NewInputs(os.ReadFile)
 	r.turning = func() (supervisor.Parts, error) { return supervisor.Parts{}, nil }
-	r.guarded = func(s supervisor.Settings) (supervisor.Ending, error) {
+	r.supervised = func(s supervisor.Settings) (supervisor.Ending, error) {
 		assert.True(t, s.Untested)
 		assert.False(t, s.Proof)
 		return supervisor.Ending{Worker: "exit status 0"}, nil
 	}
-	_ = r.guardAll(c, nil) // there is no player
+	_ = r.superviseAll(c, nil) // there is no player
 }
 
 // Each stage that drives a line is the player's.
