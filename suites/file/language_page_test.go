@@ -1,0 +1,76 @@
+package file
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"hilrig/suites/language"
+)
+
+// LanguagePage returns the page of the language in Markdown: every key of the
+// three files, with its unit, bounds, what holds where it is left out, and how it
+// is written; then the situations, units and drive logs.
+func LanguagePage() []byte {
+	p := language.NewPage()
+	p.WriteString(pageText("head.md"))
+	for _, t := range []*language.Table{CarTable, BenchTable, SuiteTable} {
+		writeFile(p, t)
+	}
+	writeShapes(p)
+	writeLog(p)
+	p.Units()
+	return []byte(p.String())
+}
+
+// pageText returns what the page says besides the keys.
+func pageText(name string) string {
+	text, err := os.ReadFile(filepath.Join("testdata", "page", name))
+	if err != nil {
+		panic(err) // the tests of the page run in this folder
+	}
+	return string(text)
+}
+
+// writeFile writes the section of one file, with all tables in it.
+func writeFile(p *language.Page, t *language.Table) {
+	title := language.WithoutArticle(t.Name)
+	fmt.Fprintf(p, "\n## The %s\n\n", title)
+	if t == SuiteTable {
+		fmt.Fprintf(p, "One with a little of everything:\n\n```yaml\n%s```\n\n", pageText("example.yaml"))
+	}
+	p.Tables(t)
+}
+
+// writeShapes writes the section of the shapes, as they are at steer.
+func writeShapes(p *language.Page) {
+	p.WriteString(pageText("shapes.md"))
+	for _, f := range heldForms("steer") {
+		fmt.Fprintf(p, "\n### %s\n\n%s\n\n", language.Heading(strings.TrimSuffix(f.Table.Name, " of steer")), language.Sentence(f.Table.Doc))
+		p.Keys(f.Table)
+	}
+}
+
+// heldForms returns the shapes of a value that is played.
+func heldForms(name string) []language.Form {
+	i := slices.IndexFunc(playedKeys, func(k language.Key) bool { return k.Name == name })
+	return playedKeys[i].Forms
+}
+
+// writeLog writes the section of drive logs.
+func writeLog(p *language.Page) {
+	fmt.Fprintf(p, pageText("logs.md"), holeFactor, span(mostLogTime), mostLogBytes>>20)
+	for _, name := range []string{"time", "speed", "steer", "yaw_rate", "throttle", "gain", wheelColumn + corners[0]} {
+		key, _ := logKey(name)
+		var units []string
+		for _, u := range key.Quantity.Units() {
+			units = append(units, "`"+u+"`")
+		}
+		if name == wheelColumn+corners[0] {
+			name = wheelColumn + "WHEEL"
+		}
+		fmt.Fprintf(p, "| `%s` | %s |\n", name, language.Or(units))
+	}
+}
