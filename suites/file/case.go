@@ -152,7 +152,7 @@ func (b *caseBuilder) openLoop() {
 func (b *caseBuilder) twice(a axis) {
 	for i, x := range a.values {
 		for _, y := range a.values[:i] {
-			if x.Number == y.Number && x.Word == y.Word && x.OfDemand == y.OfDemand {
+			if x.Number == y.Number && x.Word == y.Word && x.Relative == y.Relative {
 				b.Report(x.Node, fmt.Sprintf("%s %s stands twice in each", a.name, language.Brief(x.Node.Text)), "leave one out")
 				break
 			}

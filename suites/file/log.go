@@ -208,17 +208,16 @@ func (r *logReader) time(text string, at signal.Time, line int, c *logColumn) {
 func (r *logReader) number(text string, c *logColumn) (float64, bool) {
 	text = strings.TrimSpace(text)
 	line, column := r.place(c.index)
-	number, rest := language.SplitNumber(text)
-	x, err := strconv.ParseFloat(number, 64)
+	x, err := strconv.ParseFloat(text, 64)
 	x = c.unit.SI(x)
 	switch low := strings.ToLower(strings.TrimLeft(text, "+-")); {
 	case text == "":
 		r.at(line, column, text, c.name+" has no value", "fill it in, or leave the row out")
 	case low == "nan" || low == "inf" || low == "infinity":
 		r.at(line, column, text, fmt.Sprintf("%s is %s, which cannot be played", c.name, language.Brief(text)), "leave the row out, or fill in a number")
-	case number == "" || rest != "" || err != nil || math.IsInf(x, 0):
+	case strings.Trim(text, "+-.0123456789eE") != "" || err != nil || math.IsInf(x, 0): // hexadecimal digits and words are no numbers here
 		r.at(line, column, text, fmt.Sprintf("%s is %q where a number is expected", c.name, language.Brief(text)), "write a plain number with a decimal point; the unit stands in the first line")
-	case c.key.Least != "" && x < c.key.Bound(c.key.Least) || c.key.Most != "" && x > c.key.Bound(c.key.Most):
+	case !c.key.Holds(x):
 		r.at(line, column, text, fmt.Sprintf("%s is %s %s, which is out of range", c.name, language.Brief(text), c.unit.Name), "keep it within "+c.key.Least+" to "+c.key.Most)
 	default:
 		return x, true

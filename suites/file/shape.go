@@ -82,7 +82,7 @@ func (b *caseBuilder) points(list []language.Value, si func(*language.Value) flo
 
 // takesDemand tells whether any number of a value is a share of the demand.
 func takesDemand(x *language.Value) bool {
-	if x.OfDemand {
+	if x.Relative {
 		return true
 	}
 	for i := range x.List {

@@ -43,7 +43,7 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 		said = nil
 	}
 	ofDemand := func(x *language.Value) float64 {
-		if !x.OfDemand {
+		if !x.Relative {
 			return mirrored(x)
 		}
 		if s.Demand == 0 || x.Number == 0 {
@@ -166,7 +166,7 @@ func (b *caseBuilder) demand(v *stimulus.Values) float64 {
 }
 
 // onDemand is the yaw rate where the file does not give one.
-var onDemand = language.Value{Number: 1, OfDemand: true}
+var onDemand = language.Value{Number: 1, Relative: true}
 
 // yawRate returns what is said of the yaw rate, and reports a share of a demand
 // that there is not. A baseline, for which said is nil, has it on demand unless

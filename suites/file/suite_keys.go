@@ -9,7 +9,7 @@ var stimulusKeys = []language.Key{
 	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Doc: "throttle channel"},
 	{Name: "gain", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "gain trim"},
 	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Doc: "mean of both front wheels; left out: 0 deg"},
-	{Name: "yaw_rate", Kind: language.Measure, Quantity: language.AngularRate, OfDemand: true, Least: "-2000 deg/s", Most: "2000 deg/s", Doc: "what the sensor says; left out: 100 % of demand"},
+	{Name: "yaw_rate", Kind: language.Measure, Quantity: language.AngularRate, ShareOf: "demand", Least: "-2000 deg/s", Most: "2000 deg/s", Doc: "what the sensor says; left out: 100 % of demand"},
 }
 
 // timeKeys say how long a step is held.

@@ -15,7 +15,13 @@ const widest = 120
 // Excerpt returns the lines first to last of the file, counted from 1, each
 // with its number. Lines that the file does not have are left out.
 func (s Source) Excerpt(first, last int) string {
-	return excerpt(s.Lines(), first, last, 0, 0)
+	lines := s.Lines()
+	first, last = max(first, 1), min(last, len(lines))
+	var shown []string
+	for n := first; n <= last; n++ {
+		shown = append(shown, ExcerptLine(lines[n-1], n, len(fmt.Sprint(last)), 0))
+	}
+	return strings.Join(shown, "\n")
 }
 
 // ExcerptAt returns the line at a place, with a caret under it.
@@ -46,26 +52,10 @@ func (s Source) Lines() []string {
 
 // ExcerptAt returns one of a file's lines with its number and a caret under column.
 func ExcerptAt(lines []string, line, column int) string {
-	return excerpt(lines, line, line, line, column)
-}
-
-// excerpt shows lines first to last with their numbers, and a caret under
-// column of line where that is above 0.
-func excerpt(lines []string, first, last, line, column int) string {
-	first, last = max(first, 1), min(last, len(lines))
-	digits := len(fmt.Sprint(last))
-	var b strings.Builder
-	for n := first; n <= last; n++ {
-		if b.Len() > 0 {
-			b.WriteByte('\n')
-		}
-		at := 0
-		if n == line {
-			at = column
-		}
-		b.WriteString(ExcerptLine(lines[n-1], n, digits, at))
+	if line < 1 || line > len(lines) {
+		return ""
 	}
-	return b.String()
+	return ExcerptLine(lines[line-1], line, len(fmt.Sprint(line)), column)
 }
 
 // ExcerptLine shows line n of a file with its number, digits wide, and a caret

@@ -41,7 +41,7 @@ type Key struct {
 	Required bool
 	Quantity Quantity   // Measure
 	Also     []Quantity // Measure: quantities that may stand instead
-	OfDemand bool       // Measure: "70 % of demand" may stand instead
+	ShareOf  string     // Measure: what a share may stand for instead; "demand" for "70 % of demand"
 	Words    []string   // Word, and words that may stand for a Measure or a Group
 	// Least and Most bound a Measure or Whole, written as in a file; empty: open.
 	Least, Most string

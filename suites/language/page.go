@@ -132,8 +132,8 @@ func (k *Key) number() string {
 		text += ", " + bounds
 	}
 	text += ", like `" + k.sampleOne() + "`"
-	if k.OfDemand {
-		text += ", or a share of the demand, like `70 % of demand`"
+	if k.ShareOf != "" {
+		text += ", or a share of the " + k.ShareOf + ", like `70 % of " + k.ShareOf + "`"
 	}
 	return text
 }

@@ -19,14 +19,11 @@ func (r *Reader) readPin(v *Value, k *Key) {
 	n, err := strconv.Atoi(number)
 	switch {
 	case !found || err != nil || number != strconv.Itoa(n):
-		r.Report(v.Node, fmt.Sprintf("%s is %q where a pin is expected", k.Name, Brief(v.Node.Text)), "write its GPIO number like "+k.sampleOne()+"; hilrig wiring shows where it is on the header")
-		v.Bad = true
+		r.reject(v, fmt.Sprintf("%s is %q where a pin is expected", k.Name, Brief(v.Node.Text)), "write its GPIO number like "+k.sampleOne()+"; hilrig wiring shows where it is on the header")
 	case n == 0 || n == 1:
-		r.Report(v.Node, fmt.Sprintf("%s is on GPIO%d, which the Pi uses at boot to ask a board on its header who it is", k.Name, n), fmt.Sprintf("use one of GPIO%d to GPIO%d", firstPin, LastPin))
-		v.Bad = true
+		r.reject(v, fmt.Sprintf("%s is on GPIO%d, which the Pi uses at boot to ask a board on its header who it is", k.Name, n), fmt.Sprintf("use one of GPIO%d to GPIO%d", firstPin, LastPin))
 	case n < firstPin || n > LastPin:
-		r.Report(v.Node, fmt.Sprintf("%s is on %s, which is no pin of the header", k.Name, Brief(v.Node.Text)), fmt.Sprintf("use one of GPIO%d to GPIO%d", firstPin, LastPin))
-		v.Bad = true
+		r.reject(v, fmt.Sprintf("%s is on %s, which is no pin of the header", k.Name, Brief(v.Node.Text)), fmt.Sprintf("use one of GPIO%d to GPIO%d", firstPin, LastPin))
 	default:
 		v.Whole = int64(n)
 	}

@@ -3,6 +3,7 @@ package language
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -129,10 +130,6 @@ func (m *measure) unit(text string) (Unit, bool) {
 // wrongUnit tells a missing unit, one of another quantity and an unknown one apart.
 func wrongUnit(text, number, rest string, q Quantity) error {
 	m := &measures[q]
-	var names []string
-	for _, u := range m.units {
-		names = append(names, u.Name)
-	}
 	switch {
 	case rest == "":
 		return &unitError{fmt.Sprintf("%q has no unit", Brief(text)), fmt.Sprintf("a bare number: write it like %s", m.example)}
@@ -146,7 +143,7 @@ func wrongUnit(text, number, rest string, q Quantity) error {
 			return &unitError{fmt.Sprintf("%q is %s where %s is expected", Brief(text), measures[i].noun, m.noun), "write it like " + m.example}
 		}
 	}
-	return &unitError{fmt.Sprintf("%q: %q is no unit of %s", Brief(text), Brief(rest), WithoutArticle(m.noun)), Instead(rest, names) + ", like " + m.example}
+	return &unitError{fmt.Sprintf("%q: %q is no unit of %s", Brief(text), Brief(rest), WithoutArticle(m.noun)), Instead(rest, q.Units()) + ", like " + m.example}
 }
 
 // WithoutArticle returns a noun without "a" or "an".
@@ -158,35 +155,14 @@ func WithoutArticle(noun string) string {
 // where there is none.
 func SplitNumber(text string) (number, rest string) {
 	text = strings.TrimSpace(text)
-	i := 0
-	digits := func() int {
-		from := i
-		for i < len(text) && text[i] >= '0' && text[i] <= '9' {
-			i++
-		}
-		return i - from
-	}
-	if i < len(text) && (text[i] == '-' || text[i] == '+') {
-		i++
-	}
-	n := digits()
-	if i < len(text) && text[i] == '.' {
-		i++
-		n += digits()
-	}
-	if n == 0 {
-		return "", text
-	}
-	if end := i; i < len(text) && (text[i] == 'e' || text[i] == 'E') {
-		if i++; i < len(text) && (text[i] == '-' || text[i] == '+') {
-			i++
-		}
-		if digits() == 0 {
-			i = end
-		}
-	}
-	return text[:i], strings.TrimSpace(text[i:])
+	number = leadingNumber.FindString(text)
+	return number, strings.TrimSpace(text[len(number):])
 }
+
+// numberPattern is the regular expression of a decimal number at the beginning of a text.
+const numberPattern = `^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?`
+
+var leadingNumber = regexp.MustCompile(numberPattern)
 
 // Format writes x, in SI units, as it would stand in a file, to at most four digits.
 func (q Quantity) Format(x float64) string {

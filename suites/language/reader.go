@@ -46,13 +46,20 @@ func (r *Reader) Report(n *Node, message, remedy string) {
 	r.reportAt(n.Line, n.Column, value, message, remedy)
 }
 
+// reject reports a problem of what was read, which is marked as bad.
+func (r *Reader) reject(v *Value, message, remedy string) Value {
+	r.Report(v.Node, message, remedy)
+	v.Bad = true
+	return *v
+}
+
 // Value is what was read at one key.
 type Value struct {
 	Node     *Node
 	Key      *Node // where the key stands; nil in a list
 	Bad      bool  // it was reported; nothing else is set
 	Number   float64
-	OfDemand bool     // number is a share of the demand
+	Relative bool     // number is a share of what the key's ShareOf names
 	Quantity Quantity // of number
 	Whole    int64
 	Word     string // Word, Text, and a word that stands for a Measure
@@ -96,35 +103,30 @@ func (r *Reader) Read(n *Node, t *Table) *Mapping {
 
 // value reads what stands at a key.
 func (r *Reader) value(n *Node, k *Key) Value {
-	if n.kind == nullNode {
-		r.Report(n, fmt.Sprintf("key %s has no value", k.Name), "write "+k.Name+": "+k.Sample()+k.orNothing())
-		return Value{Node: n, Bad: true}
-	}
+	v := Value{Node: n}
 	switch {
+	case n.kind == nullNode:
+		return r.reject(&v, fmt.Sprintf("key %s has no value", k.Name), "write "+k.Name+": "+k.Sample()+k.orNothing())
 	case k.Many == Once || k.Many == OneOrList && n.kind != sequenceNode:
 		return r.one(n, k)
 	case n.kind != sequenceNode:
-		r.Report(n, fmt.Sprintf("%s is %s where a list is expected", k.Name, quoted(n)), "write "+k.Name+": "+k.Sample())
-		return Value{Node: n, Bad: true}
+		return r.reject(&v, fmt.Sprintf("%s is %s where a list is expected", k.Name, quoted(n)), "write "+k.Name+": "+k.Sample())
 	case len(n.items) == 0:
-		r.Report(n, fmt.Sprintf("the list %s is empty", k.Name), "write "+k.Name+": "+k.Sample()+k.orNothing())
-		return Value{Node: n, Bad: true}
-	case k.Many == Pair && len(n.items) != 2:
-		r.Report(n, fmt.Sprintf("%s does not have two values", k.Name), "write the lower and the upper bound, "+k.Name+": "+k.Sample())
-		return Value{Node: n, Bad: true}
-	case k.Many == Two && len(n.items) != 2:
-		r.Report(n, fmt.Sprintf("%s does not have two values", k.Name), "write the first and the second, "+k.Name+": "+k.Sample())
-		return Value{Node: n, Bad: true}
+		return r.reject(&v, fmt.Sprintf("the list %s is empty", k.Name), "write "+k.Name+": "+k.Sample()+k.orNothing())
+	case (k.Many == Pair || k.Many == Two) && len(n.items) != 2:
+		which := "the lower and the upper bound"
+		if k.Many == Two {
+			which = "the first and the second"
+		}
+		return r.reject(&v, fmt.Sprintf("%s does not have two values", k.Name), "write "+which+", "+k.Name+": "+k.Sample())
 	}
-	v := Value{Node: n}
 	for _, item := range n.items {
 		x := r.one(item, k)
 		v.Bad = v.Bad || x.Bad && k.Kind != Group
 		v.List = append(v.List, x)
 	}
 	if k.Many == Pair && !v.Bad && v.List[0].Number >= v.List[1].Number {
-		r.Report(n, fmt.Sprintf("%s has its bounds the wrong way round", k.Name), "write the lower one first")
-		v.Bad = true
+		return r.reject(&v, fmt.Sprintf("%s has its bounds the wrong way round", k.Name), "write the lower one first")
 	}
 	return v
 }
@@ -155,9 +157,7 @@ func (r *Reader) one(n *Node, k *Key) Value {
 		if k.Kind == Group && k.Table != nil {
 			expected = k.Table.Name + " as a table"
 		}
-		r.Report(n, fmt.Sprintf("%s is %s where %s is expected", k.Name, quoted(n), expected), "write "+k.Name+": "+k.Sample())
-		v.Bad = true
-		return v
+		return r.reject(&v, fmt.Sprintf("%s is %s where %s is expected", k.Name, quoted(n), expected), "write "+k.Name+": "+k.Sample())
 	}
 	if want == mappingNode {
 		r.readGroup(&v, k)
@@ -165,10 +165,8 @@ func (r *Reader) one(n *Node, k *Key) Value {
 	}
 	switch k.Kind {
 	case Text:
-		v.Word = strings.TrimSpace(n.Text)
-		if v.Word == "" {
-			r.Report(n, fmt.Sprintf("%s is empty", k.Name), "write "+k.Sample())
-			v.Bad = true
+		if v.Word = strings.TrimSpace(n.Text); v.Word == "" {
+			r.reject(&v, fmt.Sprintf("%s is empty", k.Name), "write "+k.Sample())
 		}
 	case Word:
 		r.readWord(&v, k)

@@ -11,8 +11,7 @@ import (
 func (r *Reader) readWord(v *Value, k *Key) {
 	v.Word = v.Node.Text
 	if !slices.Contains(k.Words, v.Word) {
-		r.Report(v.Node, fmt.Sprintf("%s %q is not known", k.Name, Brief(v.Word)), Instead(v.Word, k.Words))
-		v.Bad = true
+		r.reject(v, fmt.Sprintf("%s %q is not known", k.Name, Brief(v.Word)), Instead(v.Word, k.Words))
 	}
 }
 
@@ -22,23 +21,21 @@ func (r *Reader) readFlag(v *Value, k *Key) {
 		v.Flag = true
 	case "no", "false":
 	default:
-		r.Report(v.Node, fmt.Sprintf("%s is %q", k.Name, Brief(v.Node.Text)), "write yes or no")
-		v.Bad = true
+		r.reject(v, fmt.Sprintf("%s is %q", k.Name, Brief(v.Node.Text)), "write yes or no")
 	}
 }
 
 func (r *Reader) readWhole(v *Value, k *Key) {
 	n, err := strconv.ParseInt(v.Node.Text, 0, 64)
 	if err != nil || strings.Contains(v.Node.Text, "_") {
-		r.Report(v.Node, fmt.Sprintf("%s is %q where a whole number is expected", k.Name, Brief(v.Node.Text)), "write it like 12 or 0x0C")
-		v.Bad = true
+		r.reject(v, fmt.Sprintf("%s is %q where a whole number is expected", k.Name, Brief(v.Node.Text)), "write it like 12 or 0x0C")
 		return
 	}
 	v.Whole = n
 	least, errLeast := strconv.ParseInt(k.Least, 0, 64)
 	most, errMost := strconv.ParseInt(k.Most, 0, 64)
 	if errLeast == nil && n < least || errMost == nil && n > most {
-		r.outside(v, k)
+		r.outside(v, k, "write "+k.bounds())
 	}
 }
 
@@ -48,10 +45,8 @@ func (r *Reader) readMeasure(v *Value, k *Key) {
 		return
 	}
 	text, q := v.Node.Text, k.Quantity
-	if k.OfDemand {
-		if share, found := strings.CutSuffix(text, "of demand"); found {
-			text, q, v.OfDemand = share, Share, true
-		}
+	if share, found := strings.CutSuffix(text, "of "+k.ShareOf); found && k.ShareOf != "" {
+		text, q, v.Relative = share, Share, true
 	}
 	x, q, err := parseAny(text, q, k.Also)
 	v.Quantity = q
@@ -60,26 +55,24 @@ func (r *Reader) readMeasure(v *Value, k *Key) {
 		if k.Example != "" {
 			remedy = strings.Replace(remedy, measures[q].example, k.Example, 1)
 		}
-		if k.OfDemand {
-			remedy += " or 70 % of demand"
+		if k.ShareOf != "" {
+			remedy += " or 70 % of " + k.ShareOf
 		}
 		if len(k.Words) > 0 {
 			remedy += ", or " + Or(k.Words)
 		}
-		r.Report(v.Node, k.Name+": "+e.message, remedy)
-		v.Bad = true
+		r.reject(v, k.Name+": "+e.message, remedy)
 		return
 	}
 	v.Number = x
-	if v.OfDemand {
+	if v.Relative {
 		if x < -10 || x > 10 {
-			r.Report(v.Node, fmt.Sprintf("%s is %s, which is out of range", k.Name, Brief(v.Node.Text)), "write -1000 % to 1000 % of demand")
-			v.Bad = true
+			r.outside(v, k, "write -1000 % to 1000 % of "+k.ShareOf)
 		}
 		return
 	}
-	if k.Least != "" && x < k.Bound(k.Least) || k.Most != "" && x > k.Bound(k.Most) {
-		r.outside(v, k)
+	if !k.Holds(x) {
+		r.outside(v, k, "write "+k.bounds())
 	}
 }
 
@@ -100,8 +93,7 @@ func parseAny(text string, q Quantity, also []Quantity) (float64, Quantity, erro
 // readPoint reads a time and a number.
 func (r *Reader) readPoint(v *Value, k *Key) {
 	if len(v.Node.items) != 2 {
-		r.Report(v.Node, fmt.Sprintf("a point of %s does not have two values", k.Name), "write a time and a value, like "+k.sampleOne())
-		v.Bad = true
+		r.reject(v, fmt.Sprintf("a point of %s does not have two values", k.Name), "write a time and a value, like "+k.sampleOne())
 		return
 	}
 	number := *k
@@ -119,17 +111,12 @@ func (k *Key) Bound(text string) float64 {
 	return x
 }
 
+// Holds tells whether x, in SI units, lies within the key's bounds.
+func (k *Key) Holds(x float64) bool {
+	return (k.Least == "" || x >= k.Bound(k.Least)) && (k.Most == "" || x <= k.Bound(k.Most))
+}
+
 // outside reports a number beyond the key's bounds.
-func (r *Reader) outside(v *Value, k *Key) {
-	v.Bad = true
-	remedy := ""
-	switch {
-	case k.Least != "" && k.Most != "":
-		remedy = "write " + k.Least + " to " + k.Most
-	case k.Least != "":
-		remedy = "write at least " + k.Least
-	default:
-		remedy = "write at most " + k.Most
-	}
-	r.Report(v.Node, fmt.Sprintf("%s is %s, which is out of range", k.Name, Brief(v.Node.Text)), remedy)
+func (r *Reader) outside(v *Value, k *Key, remedy string) {
+	r.reject(v, fmt.Sprintf("%s is %s, which is out of range", k.Name, Brief(v.Node.Text)), remedy)
 }

@@ -171,8 +171,8 @@ func (k *Key) quantities() []object {
 			ways = append(ways, bounded(object{"type": "number"}, k))
 		}
 	}
-	if k.OfDemand {
-		ways = append(ways, object{"type": "string", "pattern": Share.pattern(" *of demand")})
+	if k.ShareOf != "" {
+		ways = append(ways, object{"type": "string", "pattern": Share.pattern(" *of " + k.ShareOf)})
 	}
 	return ways
 }
@@ -185,7 +185,7 @@ func (q Quantity) pattern(behind string) string {
 			units = append(units, strings.ReplaceAll(regexp.QuoteMeta(name), " ", " +"))
 		}
 	}
-	return `^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)? *(` + strings.Join(units, "|") + ")" + behind + "$"
+	return numberPattern + ` *(` + strings.Join(units, "|") + ")" + behind + "$"
 }
 
 // bounded adds the key's bounds to a plain number.
