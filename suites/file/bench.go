@@ -1,17 +1,81 @@
 package file
 
 import (
-	"cmp"
-	"fmt"
 	"slices"
 	"strconv"
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
-	"hilrig/stimulus/wire"
 	"hilrig/suites/language"
 )
+
+// BenchTable declares the bench file.
+var BenchTable = language.NewTable("a bench file", "The wires between the rig and one board, and how the board comes up.", []language.Key{
+	{Name: "bench", Kind: language.Text, Required: true, Doc: "name of the bench"},
+	{Name: "about", Kind: language.Text, Doc: "what it is, in a sentence"},
+	{Name: "kind", Kind: language.Word, Words: benchKinds, Doc: "what plays it; left out: simulated"},
+	{Name: "computer", Kind: language.Word, Words: computerWords, Doc: "what a bench on pins stands on, and keeps to the limits of; left out: the Pi that hilrig runs on, and elsewhere the most able one"},
+	{Name: "pins", Kind: language.Group, Table: pinTable, Doc: "the header's pin of each wire, on a Raspberry Pi"},
+	{Name: "interlock", Kind: language.Group, Table: interlockTable, Doc: "the pins between the rig and a powered motor"},
+	{Name: "tick", Kind: language.Measure, Quantity: language.Duration, Least: "100 us", Most: "10 ms", Example: "1 ms", Doc: "step of the rig's loop; left out: 1 ms"},
+	{Name: "encoders", Kind: language.Group, Required: true, Forms: encoderForms, Doc: "the four wheel sensors"},
+	{Name: "receiver", Kind: language.Group, Required: true, Forms: receiverForms, Doc: "the radio receiver's channels"},
+	{Name: "serial", Kind: language.Group, Many: language.List, Required: true, Table: portTable, Doc: "the serial ports with the sensors that send on them"},
+	{Name: "motors", Kind: language.Group, Required: true, Forms: motorLineForms, Doc: "the motor commands that the board sends"},
+	{Name: "board", Kind: language.Group, Table: boardTable, Doc: "the board's life"},
+	{Name: "sampler", Kind: language.Group, Table: samplerTable, Doc: "how the simulated bench reads its lines; left out: every edge at its true time"},
+	{Name: "player", Kind: language.Group, Table: playerTable, Doc: "how the simulated bench plays its lines; left out: every edge when it is due"},
+	{Name: "substituted", Kind: language.Word, Many: language.OneOrList, Words: substitutes, Doc: "what this firmware takes from another source than the car's own does, as a serial yaw source on the bench; every record of it says so"},
+	{Name: "motors_powered", Kind: language.Word, Words: powerWords, Doc: "how the motors are powered; left out: signals_only"},
+})
+
+// powerWords are the words for the power levels, lowest first.
+var powerWords = interlock.PowerWords()
+
+// substitutes are what a firmware may take from another source on the bench.
+var substitutes = []string{"yaw", "wheel_speed", "receiver"}
+
+// perWheel returns k once for each wheel.
+func perWheel(k language.Key) []language.Key {
+	var keys []language.Key
+	for _, w := range corners[:4] {
+		k.Name = w
+		keys = append(keys, k)
+	}
+	return keys
+}
+
+// optionalKeys returns the keys, none of them required.
+func optionalKeys(keys []language.Key) []language.Key {
+	out := make([]language.Key, len(keys))
+	for i, k := range keys {
+		k.Required = false
+		out[i] = k
+	}
+	return out
+}
+
+var boardTable = language.NewTable("the board's life", "", []language.Key{
+	{Name: "reset", Kind: language.Word, Words: []string{"line", "relay", "none"}, Doc: "how the rig restarts the board; left out: none"},
+	{Name: "ready_after", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "2 min", Example: "3 s", Doc: "at rest, after power-up; left out: 3 s"},
+	{Name: "arm", Kind: language.Group, Many: language.List, Table: armTable, Doc: "what the board wants to see, one after the other, before it lets the motors turn; left out: nothing"},
+	{Name: "between_cases", Kind: language.Group, Table: betweenTable, Doc: "what is played between cases"},
+})
+
+var armTable = language.NewTable("a step of arming", "", []language.Key{
+	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "100 %", Doc: "left out: 0 %"},
+	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
+	{Name: "gain", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "0 %", Doc: "left out: 0 %"},
+	{Name: "for", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "1 s", Doc: "how long"},
+})
+
+var betweenTable = language.NewTable("what is played between cases", "", []language.Key{
+	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Doc: "left out: 0 %"},
+	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
+	{Name: "yaw_rate", Kind: language.Measure, Quantity: language.AngularRate, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "0 deg/s", Doc: "left out: 0 deg/s"},
+	{Name: "for", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "1 min", Example: "1 s", Doc: "left out: 1 s"},
+})
 
 // ParseBench reads a bench file. The error is of type [language.Problems]. Numbers are
 // SI. What the steering pulse stands for is the car's matter: see [Complete].
@@ -46,57 +110,6 @@ func ParseBenchOn(s language.Source, host pinout.Model) (*Bench, error) {
 		return nil, r.Problems.Sorted()
 	}
 	return b, nil
-}
-
-// The widths that a receiver pulse is clipped at where the file leaves them out.
-const (
-	leastWidth = 800 * signal.Microsecond
-	mostWidth  = 2200 * signal.Microsecond
-)
-
-// channel reads the frames of one receiver channel, and the widths that its pulses are
-// clipped at.
-func (r *reader) channel(name string, v *language.Mapping) wire.Pulse {
-	if !v.Has("rate") {
-		return wire.Pulse{}
-	}
-	p := wire.Pulse{
-		Frame:     signal.FromSeconds(1 / v.Number("rate")),
-		HighValue: 1,
-		Least:     v.Time("least"), Most: v.Time("most"),
-	}
-	rate := v.Get("rate")
-	switch least, most := clips(p); {
-	case least >= most:
-		r.Report(v.Node, fmt.Sprintf("%s: no width lies between least %s and most %s", name, span(least), span(most)), "give a smaller least or a larger most")
-	case most >= p.Frame:
-		r.Report(rate.Node, fmt.Sprintf("%s: pulses of up to %s do not fit frames of %s", name, span(most), span(p.Frame)), "give a lower rate or a smaller most")
-	}
-	return p
-}
-
-// trim reads a receiver channel whose pulses go from idle to full.
-func (r *reader) trim(name string, v *language.Mapping) wire.Pulse {
-	p := r.channel(name, v)
-	if p.Frame == 0 {
-		return p
-	}
-	p.Low, p.High = v.Time("idle"), v.Time("full")
-	least, most := clips(p)
-	for _, key := range []string{"idle", "full"} {
-		if x := v.Get(key); x != nil && (v.Time(key) < least || v.Time(key) > most) {
-			r.Report(x.Node, fmt.Sprintf("%s: %s %s would be clipped", name, key, x.Node.Text), fmt.Sprintf("pulses are %s to %s wide: move it, or give least and most", span(least), span(most)))
-		}
-	}
-	if v.Has("idle") && v.Has("full") && p.Low == p.High {
-		r.Report(v.Get("full").Node, fmt.Sprintf("%s: idle and full are the same width", name), "give two widths")
-	}
-	return p
-}
-
-// clips returns the widths that a channel's pulses are clipped at.
-func clips(p wire.Pulse) (least, most signal.Time) {
-	return cmp.Or(p.Least, leastWidth), cmp.Or(p.Most, mostWidth)
 }
 
 // span writes a time as it would stand in a file.

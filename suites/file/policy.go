@@ -8,6 +8,90 @@ import (
 	"hilrig/suites/language"
 )
 
+// corners lists every word for a motor.
+var corners = func() []string {
+	words := make([]string, len(assertions.Corners))
+	for i, c := range assertions.Corners {
+		words[i] = string(c)
+	}
+	return words
+}()
+
+// PolicyTable declares the owner's policy. A key that is left out is not
+// asked, and listed as not asked.
+var PolicyTable = language.NewTable("a policy", "What the owner says that the board should do.", []language.Key{
+	{Name: "demand", Kind: language.Group, Table: demandTable, Doc: "the yaw rate that the driver asks for"},
+	{Name: "turn_from", Kind: language.Word, Words: assertions.TurnFrom(0).Words(), Doc: "by what the firmware takes the outside of a turn; left out: yaw_rate"},
+	{Name: "opposite_lock", Kind: language.Word, Words: assertions.OppositeLock(0).Words(), Doc: "what to do when demand and yaw rate have opposite signs"},
+	{Name: "understeer", Kind: language.Group, Table: splitTable, Doc: "whom to shift when the car turns less than asked"},
+	{Name: "oversteer", Kind: language.Group, Table: splitTable, Doc: "whom to shift when the car turns more than asked"},
+	{Name: "shift_at", Kind: language.Group, Table: shiftAtTable, Doc: "size of the shift; between, it is proportional to error and gain"},
+	{Name: "dead_shift", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "50 %", Example: "1 %", Doc: "a shift below this share of range counts as none; left out: the larger of 1 % and three command steps"},
+	{Name: "dead_band", Kind: language.Measure, Quantity: language.AngularRate, Least: "0 deg/s", Most: "2000 deg/s", Example: "0 deg/s", Doc: "yaw error that the board ignores on purpose"},
+	{Name: "sum", Kind: language.Word, Words: []string{"kept"}, Doc: "the sum of the four commands is that of the baseline"},
+	{Name: "cap", Kind: language.Group, Table: capTable, Doc: "highest command while the steering is turned"},
+	{Name: "floor", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "0 %", Doc: "no motor goes below this while the throttle is at or above it"},
+	{Name: "at_the_limit", Kind: language.Word, Words: assertions.AtTheLimit(0).Words(), Doc: "a motor at its limit stays there; or its partner moves by twice the amount"},
+	{Name: "standstill", Kind: language.Group, Table: standstillTable, Doc: "no shift when the car stands"},
+	{Name: "reverse", Kind: language.Word, Words: assertions.Reverse(0).Words(), Doc: "no shift when the car rolls backwards"},
+	{Name: "loop_rate", Kind: language.Group, Table: loopRateTable, Doc: "how often the board updates its commands"},
+	{Name: "response", Kind: language.Group, Table: responseTable, Doc: "how late the board answers"},
+	{Name: "throttle_lost", Kind: language.Group, Table: idleWithinTable, Doc: "no throttle pulses"},
+	{Name: "steer_lost", Kind: language.Group, Table: noShiftWithinTable, Doc: "no steering pulses"},
+	{Name: "yaw_lost", Kind: language.Group, Table: noShiftWithinTable, Doc: "no frames of the yaw-rate sensor"},
+	{Name: "yaw_frozen", Kind: language.Group, Table: noShiftWithinTable, Doc: "frames of the yaw-rate sensor go on, its value stands still"},
+	{Name: "bad_checksum", Kind: language.Word, Words: assertions.BadChecksum(0).Words(), Doc: "frames with a wrong checksum"},
+	{Name: "spike", Kind: language.Group, Table: spikeTable, Doc: "one frame whose value is an outlier"},
+	{Name: "encoder_lost", Kind: language.Group, Table: noShiftWithinTable, Doc: "no edges of one wheel's encoder"},
+	{Name: "recovers", Kind: language.Word, Words: assertions.Recovers(0).Words(), Doc: "what a board needs after a loss is over"},
+	{Name: "safe_state", Kind: language.Word, Words: assertions.Outputs(0).Words(), Doc: "what the motor lines carry after a loss"},
+	{Name: "start", Kind: language.Word, Words: assertions.Outputs(0).Words(), Doc: "what the motor lines carry after power-up"},
+	{Name: "outputs_together", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 s", Example: "500 us", Doc: "changes of the four commands stand this close"},
+	{Name: "motors_equal_within", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "50 %", Example: "1 %", Doc: "the four commands with no shift asked"},
+	{Name: "resolution", Kind: language.Measure, Quantity: language.Share, Least: "0.001 %", Most: "50 %", Example: "0.5 %", Doc: "largest step of a command"},
+})
+
+var demandTable = language.NewTable("a demand", "Yaw rate = speed x steer / (wheelbase + understeer_gradient x speed^2).", []language.Key{
+	{Name: "model", Kind: language.Word, Words: []string{"single_track"}, Required: true, Doc: "the formula that the firmware has"},
+	{Name: "wheelbase", Kind: language.Measure, Quantity: language.Length, Required: true, Least: "50 mm", Most: "2 m", Doc: "as the firmware has it; lint warns where it is not the car's, by more than within"},
+	{Name: "understeer_gradient", Kind: language.Measure, Quantity: language.UndersteerGradient, Required: true, Least: "-0.5 rad/(m/s2)", Most: "0.5 rad/(m/s2)", Doc: "as the firmware has it"},
+	{Name: "steer", Kind: language.Word, Words: []string{"linear"}, Doc: "the firmware takes the wheel angle as linear in the pulse"},
+	{Name: "lateral_limit", Kind: language.Measure, Quantity: language.Acceleration, Words: []string{"none"}, Least: "0.1 m/s2", Most: "100 m/s2", Doc: "demand is limited to this over speed; left out: none"},
+	{Name: "within", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "100 %", Example: "5 %", Doc: "how close the board's demand has to be"},
+})
+
+var splitTable = language.NewTable("a branch of the torque split", "", []language.Key{
+	{Name: "raise", Kind: language.Word, Many: language.OneOrList, Words: corners, Doc: "motors that get more torque"},
+	{Name: "lower", Kind: language.Word, Many: language.OneOrList, Words: corners, Doc: "motors that get less torque"},
+})
+
+var shiftAtTable = language.NewTable("a size of shift", "", []language.Key{
+	{Name: "error", Kind: language.Measure, Quantity: language.AngularRate, Required: true, Least: "0.1 deg/s", Most: "2000 deg/s", Doc: "yaw error"},
+	{Name: "gain", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "100 %", Example: "50 %", Doc: "gain trim"},
+	{Name: "is", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.01 %", Most: "100 %", Example: "8 %", Doc: "shift of each motor, share of range"},
+	{Name: "within", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "100 %", Example: "5 %", Doc: "share of the shift"},
+})
+
+var capTable = language.NewTable("a cap", "", []language.Key{
+	{Name: "of", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "92 %", Doc: "highest command"},
+	{Name: "steer_above", Kind: language.Measure, Quantity: language.Angle, Least: "0 deg", Most: "60 deg", Example: "2 deg", Doc: "steer angle above which it holds; left out: 0 deg"},
+})
+
+var standstillTable = language.NewTable("a standstill", "", []language.Key{{Name: "no_shift_below", Kind: language.Measure, Quantity: language.Speed, Required: true, Least: "0.01 m/s", Most: "10 m/s", Example: "0.5 m/s", Doc: "speed"}})
+
+var loopRateTable = language.NewTable("a loop rate", "", []language.Key{{Name: "at_least", Kind: language.Measure, Quantity: language.Frequency, Required: true, Least: "1 Hz", Most: "20 kHz", Doc: "mean rate"}})
+
+var responseTable = language.NewTable("a response", "", []language.Key{
+	{Name: "at_most", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "10 s", Example: "12 ms", Doc: "from the change on the wire to the end of the first changed command"},
+	{Name: "of", Kind: language.Measure, Quantity: language.Share, Least: "1 %", Most: "99.9 %", Example: "95 %", Doc: "share of the trials that have to keep it; left out: 95 %"},
+})
+
+var idleWithinTable = language.NewTable("a loss that asks for idle", "", []language.Key{{Name: "idle_within", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "150 ms", Doc: "from the end of the last good pulse"}})
+
+var noShiftWithinTable = language.NewTable("a loss that asks for no shift", "", []language.Key{{Name: "no_shift_within", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "100 ms", Doc: "from the end of the last good pulse, frame or edge"}})
+
+var spikeTable = language.NewTable("a spike", "", []language.Key{{Name: "at_most", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.01 %", Most: "100 %", Example: "5 %", Doc: "share of range that it may move a motor"}})
+
 // PolicyKeys lists the keys that a policy may have, in the order of [PolicyTable].
 func PolicyKeys() []string { return PolicyTable.Names() }
 

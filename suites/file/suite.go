@@ -2,8 +2,84 @@ package file
 
 import (
 	"fmt"
+	"slices"
 
 	"hilrig/suites/language"
+)
+
+// stimulusKeys are the values that a case holds.
+var stimulusKeys = []language.Key{
+	{Name: "speed", Kind: language.Measure, Quantity: language.Speed, Least: "-50 m/s", Most: "50 m/s", Doc: "at the centre of gravity; backwards below 0"},
+	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Doc: "throttle channel"},
+	{Name: "gain", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "gain trim"},
+	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Doc: "mean of both front wheels; left out: 0 deg"},
+	{Name: "yaw_rate", Kind: language.Measure, Quantity: language.AngularRate, ShareOf: "demand", Least: "-2000 deg/s", Most: "2000 deg/s", Doc: "what the sensor says; left out: 100 % of demand"},
+}
+
+// timeKeys say how long a step is held.
+var timeKeys = []language.Key{
+	{Name: "settle", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "1 min", Example: "300 ms", Doc: "held before the window that is measured; left out: 300 ms"},
+	{Name: "observe", Kind: language.Measure, Quantity: language.Duration, Least: "10 ms", Most: "10 min", Example: "400 ms", Doc: "the window that is measured; left out: 400 ms"},
+}
+
+var (
+	turnKey   = language.Key{Name: "turn", Kind: language.Word, Words: []string{"left", "right"}, Doc: "right plays the mirror image: steer and yaw_rate negated, left and right wheels swapped"}
+	wheelsKey = language.Key{Name: "wheels", Kind: language.Group, Table: wheelRatesTable, Doc: "wheels that turn at a rate of their own instead of the car's"}
+)
+
+var wheelRatesTable = language.NewTable("the wheels", "", shapedAll(wheelRateKeys))
+
+var wheelRateKeys = perWheel(language.Key{Kind: language.Measure, Quantity: language.AngularRate, Least: "-5000 rad/s", Most: "5000 rad/s", Doc: "rate of this wheel"})
+
+var (
+	// playedKeys may stand at a case, a step or a hold.
+	playedKeys = slices.Concat(shapedAll(stimulusKeys), timeKeys, []language.Key{wheelsKey})
+	// baselineKeys may stand at a baseline, which is held.
+	baselineKeys = slices.Concat(stimulusKeys, timeKeys, []language.Key{{Name: "wheels", Kind: language.Group, Table: baselineWheelsTable, Doc: wheelsKey.Doc}})
+)
+
+var baselineWheelsTable = language.NewTable("the wheels of a baseline", "", wheelRateKeys)
+
+// SuiteTable declares the suite file.
+var SuiteTable = language.NewTable("a suite file", "Declared tests of a board: what is played, and what is expected of the motor commands.", []language.Key{
+	{Name: "suite", Kind: language.Text, Required: true, Doc: "name of the suite"},
+	{Name: "about", Kind: language.Text, Doc: "what it shows, in a sentence"},
+	{Name: "defaults", Kind: language.Group, Table: defaultsTable, Doc: "values for cases that do not give their own"},
+	{Name: "cases", Kind: language.Group, Many: language.List, Required: true, Table: caseTable, Doc: "the cases"},
+})
+
+var defaultsTable = language.NewTable("the defaults", "", stimulusKeys, timeKeys)
+
+var caseTable = language.NewTable("a case", "", []language.Key{
+	{Name: "case", Kind: language.Text, Required: true, Doc: "name of the case"},
+	{Name: "about", Kind: language.Text, Doc: "what it shows, in a sentence"},
+	{Name: "each", Kind: language.Group, Table: eachTable, Doc: "one case is played for each combination of these values"},
+	{Name: "hold", Kind: language.Group, Table: holdTable, Doc: "what is held after the baseline; the step is called hold"},
+	{Name: "steps", Kind: language.Group, Many: language.List, Table: stepTable, Doc: "what is held one after the other, after the baseline"},
+	{Name: "baseline", Kind: language.Group, Table: baselineTable, Words: []string{"none"}, Doc: "what differs in the baseline, which has the first step's values and yaw rate on demand; none leaves it out"},
+	{Name: "replay", Kind: language.Text, Example: "FILE.csv", Doc: "a drive log that is played instead of a hold: CSV beside the suite file"},
+	{Name: "closed", Kind: language.Flag, Doc: "the board's commands drive the model of the car; left out: no"},
+	{Name: "compare", Kind: language.Flag, Doc: "closed loop: played with the shift, without it, and without a board; left out: no"},
+	{Name: "repeat", Kind: language.Whole, Least: "1", Most: "100", Example: "5", Doc: "closed loop: how often it is played, each time with other phases and noise; left out: 1"},
+	{Name: "power_up", Kind: language.Flag, Doc: "the board is restarted at the case's start; left out: no"},
+	{Name: "where_wired", Kind: language.Flag, Doc: "the case is skipped where the bench lacks a wire, or the checksum, that it faults; left out: no, and that is a mistake"},
+	{Name: "up_to", Kind: language.Word, Words: powerWords, Doc: "highest power level that it may be played at; left out: signals_only where the throttle goes above 20 %, a wire is faulted or a limit is tested, else wheels_off_ground"},
+	{Name: "expect", Kind: language.Group, Many: language.List, Required: true, Forms: expectForms, Doc: "what the motor commands should do"},
+	turnKey,
+}, playedKeys)
+
+var eachTable = language.NewTable("each", "", func() []language.Key {
+	keys := append([]language.Key{turnKey}, stimulusKeys...)
+	for i := range keys {
+		keys[i].Many = language.List
+	}
+	return keys
+}())
+
+var (
+	holdTable     = language.NewTable("a hold", "", playedKeys, stepKeys)
+	baselineTable = language.NewTable("a baseline", "", baselineKeys)
+	stepTable     = language.NewTable("a step", "", []language.Key{{Name: "step", Kind: language.Text, Required: true, Doc: "name of the step"}, turnKey}, playedKeys, stepKeys)
 )
 
 // mostCases is how many cases a suite may have once it is expanded.

@@ -1,62 +1,16 @@
 package file
 
 import (
+	"fmt"
+	"math"
 	"slices"
+	"strconv"
+	"strings"
 
 	"hilrig/rig/trace"
+	"hilrig/stimulus/wire"
 	"hilrig/suites/language"
 )
-
-var portTable = language.NewTable("a serial port", "", []language.Key{
-	{Name: "port", Kind: language.Text, Required: true, Example: "yaw_serial", Doc: "name, lower case with underscores"},
-	{Name: "baud", Kind: language.Measure, Quantity: language.Symbols, Required: true, Least: "300 Bd", Most: "12000000 Bd", Doc: "bits a second on the line"},
-	{Name: "parity", Kind: language.Word, Words: []string{"none", "even", "odd"}, Doc: "left out: none"},
-	{Name: "stop_bits", Kind: language.Whole, Least: "1", Most: "2", Doc: "left out: 1"},
-	{Name: "inverted", Kind: language.Flag, Doc: "idle low, start bit high; left out: no"},
-	{Name: "device", Kind: language.Text, Example: "/dev/ttyAMA0", Doc: "the port's device file, on a Raspberry Pi"},
-	{Name: "pin", Kind: language.Pin, Example: "GPIO14", Doc: "the pin that it sends on; with a USB adapter, the pin that reads its wire back; left out: GPIO14, or none with a USB adapter"},
-	{Name: "frames", Kind: language.Group, Many: language.List, Required: true, Forms: frameForms, Doc: "the messages on this port"},
-})
-
-// frameForms are the kinds of message, known by the key that names them.
-var frameForms = []language.Form{
-	{Has: []string{"reply_to"}, Table: replyTable},
-	{Has: []string{"nmea"}, Table: sentenceTable},
-	{Has: []string{"fields"}, Table: frameTable},
-}
-
-var (
-	frameRateKey   = language.Key{Name: "rate", Kind: language.Measure, Quantity: language.Frequency, Required: true, Least: "0.1 Hz", Most: "10 kHz", Doc: "frames a second"}
-	frameFieldsKey = language.Key{Name: "fields", Kind: language.Group, Many: language.List, Required: true, Forms: fieldForms, Doc: "the parts of a frame, in order of transmission"}
-	stuffingKey    = language.Key{Name: "stuffing", Kind: language.Group, Words: []string{"slip", "cobs"}, Table: stuffingTable, Doc: "how the bytes are packed so that the frame's end can be told; slip is RFC 1055, cobs has delimiter 0x00; left out: not at all"}
-)
-
-var frameTable = language.NewTable("a frame", "", []language.Key{frameRateKey, frameFieldsKey, stuffingKey})
-
-var replyTable = language.NewTable("a frame on request", "All frames of its port have to be on request.", []language.Key{
-	{Name: "reply_to", Kind: language.Whole, Many: language.List, Required: true, Least: "0", Most: "255", Doc: "the bytes by which the board asks for it, [0x52, 0x01]"},
-	{Name: "after", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 s", Example: "200 us", Doc: "from the end of the request's last stop bit to the frame's start; left out: 100 us"},
-	frameFieldsKey, stuffingKey,
-})
-
-var sentenceTable = language.NewTable("a sentence", "NMEA 0183, with the speed from channel speed. Course and position follow the car; place, date and time are invented and begin with the run.", []language.Key{
-	{Name: "nmea", Kind: language.Word, Required: true, Words: []string{"rmc", "vtg"}, Doc: "the sentence"},
-	frameRateKey,
-	{Name: "talker", Kind: language.Text, Example: "GP", Doc: "two capital letters; left out: GP"},
-	{Name: "noise", Kind: language.Measure, Quantity: language.Speed, Least: "0 m/s", Most: "10 m/s", Example: "0.05 m/s", Doc: "of the speed, rms; never less than 0.01 knots"},
-})
-
-var stuffingTable = language.NewTable("byte stuffing", "The delimiter ends a frame. Within it the delimiter goes as escape and delimiter_as, the escape as escape and escape_as.", []language.Key{
-	byteKey("delimiter", "0x7E", "the byte that ends a frame"),
-	byteKey("escape", "0x7D", "the byte before one that stands for another"),
-	byteKey("delimiter_as", "0x5E", "what stands behind the escape for the delimiter"),
-	byteKey("escape_as", "0x5D", "what stands behind the escape for itself"),
-	{Name: "leading", Kind: language.Flag, Doc: "a delimiter before the frame too; left out: no"},
-})
-
-func byteKey(name, example, doc string) language.Key {
-	return language.Key{Name: name, Kind: language.Whole, Required: true, Least: "0", Most: "255", Example: example, Doc: doc}
-}
 
 // fieldForms are the kinds of field, known by the key that names them.
 var fieldForms = []language.Form{
@@ -190,3 +144,170 @@ var checkTable = language.NewTable("a check field", "", []language.Key{
 	{Name: "reflected", Kind: language.Flag, Doc: "crc8, crc16: input and output reflected; left out: no"},
 	orderKey,
 })
+
+// field reads one field that begins at byte at, and returns its size in bytes.
+func (r *reader) field(v *language.Mapping, at int) (f wire.Field, size int) {
+	f.LittleEndian = v.Word("order") == "little"
+	switch {
+	case v.Written("bytes"):
+		f.Kind = wire.Constant
+		for _, x := range v.List("bytes") {
+			f.Bytes = append(f.Bytes, byte(x.Whole))
+		}
+		return f, len(f.Bytes)
+	case v.Written("sequence"):
+		f.Kind = wire.Sequence
+		f.Size, f.Signed = integerSize(v.Word("sequence"))
+		return f, f.Size
+	case v.Written("check"):
+		return r.check(v, f, at)
+	case v.Written("packed"):
+		return f, r.packed(v, &f)
+	}
+	f.Channel = v.Word("channel")
+	switch as := v.Word("as"); as {
+	case "f32":
+		f.Kind, size = wire.Float32, 4
+	case "f64":
+		f.Kind, size = wire.Float64, 8
+	default:
+		f.Kind = wire.Integer
+		f.Size, f.Signed = integerSize(as)
+		size = f.Size
+	}
+	r.scaling(v, &f, v.Word("as"), 8*f.Size)
+	return f, size
+}
+
+// packed reads a field of packed bits, and returns the bytes that it fills.
+func (r *reader) packed(v *language.Mapping, f *wire.Field) int {
+	f.Kind, f.LowFirst = wire.Bits, v.Word("first") == "low"
+	total := 0
+	for _, x := range v.List("packed") {
+		if x.Bad {
+			continue
+		}
+		p := r.part(x.Mapping)
+		f.Parts = append(f.Parts, p)
+		total += p.Width
+	}
+	if x := v.Get("packed"); x != nil && total%8 != 0 {
+		r.Report(x.Node, fmt.Sprintf("the parts have %d bits together, which are no whole bytes", total), fmt.Sprintf("add {bits: %d}", 8-total%8))
+	}
+	return (total + 7) / 8
+}
+
+// part reads one part of a field of packed bits.
+func (r *reader) part(v *language.Mapping) wire.Field {
+	p := wire.Field{Width: int(v.Whole("bits"))}
+	switch {
+	case v.Written("channel"):
+		p.Kind, p.Channel, p.Signed = wire.Integer, v.Word("channel"), v.Flag("signed")
+		r.scaling(v, &p, fmt.Sprintf("a part of %d bits", p.Width), p.Width)
+	case v.Written("sequence"):
+		p.Kind = wire.Sequence
+	default:
+		p.Value = uint64(v.Whole("value"))
+		if x := v.Get("value"); x != nil && p.Width > 0 && p.Width < 64 && p.Value>>p.Width != 0 {
+			r.Report(x.Node, fmt.Sprintf("value %s does not fit %d bits", x.Node.Text, p.Width), "give it more bits")
+		}
+	}
+	return p
+}
+
+// integerSize reads "i16" as 2 bytes, signed.
+func integerSize(word string) (bytes int, signed bool) {
+	bits, err := strconv.Atoi(strings.TrimLeft(word, "ui"))
+	if err != nil {
+		return 0, false
+	}
+	return bits / 8, word[0] == 'i'
+}
+
+// scaling reads the numbers of a field that carries a channel, in the channel's
+// unit, and reports a range that its number, called name, of so many bits cannot hold.
+func (r *reader) scaling(v *language.Mapping, f *wire.Field, name string, bits int) {
+	c, ok := trace.ChannelNamed(f.Channel)
+	if !ok {
+		return
+	}
+	q, _ := channelQuantity(c)
+	f.Scale = v.Number("scale")
+	f.Offset = v.Number("offset")
+	f.Noise = v.Number("noise")
+	if x := v.Get("scale"); x != nil && f.Scale == 0 {
+		r.Report(x.Node, "scale is 0", "write what one count stands for, like 0.0625 deg/s")
+		return
+	}
+	if x := v.Get("noise"); x != nil && f.Kind != wire.Integer && f.Noise == 0 {
+		r.Report(x.Node, "noise is 0, and a float has no least count to stand for it", "write its rms value")
+	}
+	if x := v.Get("noise"); x != nil && f.Noise < 0 {
+		r.Report(x.Node, fmt.Sprintf("noise is %s, which is below 0", x.Node.Text), "write its rms value")
+	}
+	bounds := v.Get("range")
+	if bounds == nil {
+		return
+	}
+	f.Min, f.Max = bounds.List[0].Number, bounds.List[1].Number
+	if bits == 0 || f.Scale == 0 || f.Kind != wire.Integer {
+		return
+	}
+	low, high := integerBounds(bits, f.Signed)
+	for _, x := range bounds.List {
+		// The bound itself may round to a count just outside: half a count is let through.
+		if raw := (x.Number - f.Offset) / f.Scale; raw < low-0.5 || raw > high+0.5 {
+			r.Report(x.Node, fmt.Sprintf("range %s is %.0f counts, but %s holds %.0f to %.0f", x.Node.Text, raw, name, low, high),
+				fmt.Sprintf("give a larger integer, or a range within %s to %s", q.Format(float64(low*f.Scale)+f.Offset), q.Format(float64(high*f.Scale)+f.Offset)))
+		}
+	}
+}
+
+// integerBounds returns the lowest and highest value of an integer of that many bits.
+func integerBounds(bits int, signed bool) (low, high float64) {
+	if signed {
+		half := math.Ldexp(1, bits-1)
+		return -half, half - 1
+	}
+	return 0, math.Ldexp(1, bits) - 1
+}
+
+// check reads a check field that begins at byte at.
+func (r *reader) check(v *language.Mapping, f wire.Field, at int) (wire.Field, int) {
+	size := 1
+	switch v.Word("check") {
+	case "sum8":
+		f.Kind = wire.Sum8
+	case "xor8":
+		f.Kind = wire.Xor8
+	case "crc8":
+		f.Kind = wire.CRC8
+	default:
+		f.Kind, size = wire.CRC16, 2
+	}
+	f.From, f.To = int(v.Whole("from")), int(v.Whole("to"))
+	f.Poly, f.Init, f.XorOut = uint16(v.Whole("poly")), uint16(v.Whole("init")), uint16(v.Whole("xor_out"))
+	f.Reflected = v.Flag("reflected")
+	to := f.To
+	if to == 0 {
+		to = at
+	}
+	if f.From >= to || to > at {
+		r.Report(v.Node, fmt.Sprintf("the check covers bytes %d to before %d, but %d bytes stand before it", f.From, to, at), "give from and to within them")
+	}
+	crc := f.Kind == wire.CRC8 || f.Kind == wire.CRC16
+	for _, key := range []string{"poly", "init", "xor_out"} {
+		x := v.Get(key)
+		switch {
+		case x == nil:
+		case !crc:
+			r.Report(x.Key, fmt.Sprintf("%s has no meaning for %s", key, v.Word("check")), "leave it out")
+		case f.Kind == wire.CRC8 && x.Whole > 255:
+			r.Report(x.Node, fmt.Sprintf("%s %s is wider than crc8", key, x.Node.Text), "write 0x00 to 0xFF")
+		}
+	}
+	if crc && v.Has("check") && !v.Written("poly") {
+		r.Report(v.Node, v.Word("check")+" needs the key poly", "add poly: 0x07")
+	}
+	return f, size
+}
