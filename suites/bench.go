@@ -13,9 +13,10 @@ import (
 // simulated opens the simulated bench of a suite.
 func (s *Setup) simulated(suite *file.Suite, b board.Board, repliers []*wire.Replier, tap func(driven, captured []signal.Edge)) (rig.Bench, error) {
 	out := simulated.Settings{Layout: s.wiring.Layout(), Board: b, Tap: tap, Responders: responding(repliers)}
-	out.Sampler.Period = s.Bench.Sampler.Period
-	out.Sampler.Stalls = s.stalls(suite, "sampler", s.Bench.Sampler.Stalls)
-	out.Player.Stalls = s.stalls(suite, "player", s.Bench.Player.Stalls)
+	timing := s.Bench.Timing
+	out.Sampler.Period = timing.SamplerPeriod
+	out.Sampler.Stalls = s.stalls(suite, "sampler", timing.SamplerStalls)
+	out.Player.Stalls = s.stalls(suite, "player", timing.PlayerStalls)
 	bench, err := simulated.New(out)
 	if err != nil {
 		return nil, err

@@ -17,7 +17,7 @@ const (
 )
 
 // perfect says whether the bench keeps time exactly.
-func (s *Setup) perfect() bool { return s.real == nil && s.Bench.Perfect() }
+func (s *Setup) perfect() bool { return s.real == nil && s.Bench.Timing.Perfect() }
 
 // giveSpares gives the steps of trials more of them, for a bench that may spoil some.
 func giveSpares(s *file.Suite) {

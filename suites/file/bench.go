@@ -99,12 +99,20 @@ func ParseBenchOn(s language.Source, host pinout.Model) (*Bench, error) {
 	}
 	r.motorLines(b, v.Sub("motors"))
 	b.Board = boardLife(v.Sub("board"))
-	r.timingModel(b, v)
+	b.Timing = r.timingModel(v)
 	b.Power = interlock.Power(max(slices.Index(powerWords, v.Word("motors_powered")), 0))
 	for _, x := range v.List("substituted") {
 		b.Substituted = append(b.Substituted, x.Word)
 	}
-	r.pins(b, v)
+	layout := b.Wiring.Layout()
+	b.Header = r.header(layout, v.Sub("pins"), v.Sub("interlock"), portsOf(v))
+	if b.Kind == "raspberry" && len(r.Problems) == 0 {
+		var others []string
+		if b.Board.Reset != "none" {
+			others = append(others, resetPin)
+		}
+		r.unwired(v, &b.Header, layout, others, b.Power)
+	}
 	r.computer(b, v, host)
 	if len(r.Problems) > 0 {
 		return nil, r.Problems.Sorted()

@@ -51,11 +51,7 @@ func (r *reader) sends(b *Bench, v *language.Mapping) {
 	if b.Computer != pinout.Pi3 {
 		return
 	}
-	ports := []*language.Mapping{v.Sub("receiver").Sub("bus")}
-	for _, x := range v.List("serial") {
-		ports = append(ports, x.Mapping)
-	}
-	for _, p := range ports {
+	for _, p := range portsOf(v) {
 		if x := p.Get("pin"); x != nil && x.Whole != consolePin && !onAdapter(p.Word("device")) {
 			r.Report(x.Node, fmt.Sprintf("port %s is on GPIO%d, on which a %v does not send", p.Word("port"), x.Whole, b.Computer), "use GPIO14, or a USB adapter for a second port")
 		}

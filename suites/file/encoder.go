@@ -10,31 +10,33 @@ import (
 
 // encoderForms declares each kind of wheel sensor.
 var encoderForms = []language.Form{
-	encoderForm(wire.QuadratureWheel, "quadrature encoders", "one wheel's quadrature encoder",
-		language.Key{Name: "lines", Kind: language.Whole, Required: true, Least: "1", Most: "100000", Example: "256", Doc: "lines per turn of the wheel; four edges each"},
-		language.Key{Name: "index", Kind: language.Flag, Doc: "an index pulse once a turn; left out: no"},
-		language.Key{Name: "reverse", Kind: language.Flag, Doc: "B leads A when the wheel rolls forward; left out: no"}),
-	encoderForm(wire.TachoWheel, "tacho sensors", "one wheel's tacho",
-		language.Key{Name: "pulses", Kind: language.Whole, Required: true, Least: "1", Most: "100000", Example: "12", Doc: "pulses per turn of the wheel, on one line that does not tell the direction"}),
-	encoderForm(wire.DutyWheel, "angle-by-duty sensors", "one wheel's angle-by-duty sensor",
-		language.Key{Name: "period", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "1 s", Example: "1 ms", Doc: "from pulse to pulse"},
-		language.Key{Name: "least", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.001 %", Most: "99.9 %", Example: "5 %", Doc: "share of the period that the pulse takes at angle 0"},
-		language.Key{Name: "most", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.001 %", Most: "99.999 %", Example: "95 %", Doc: "share of the period that stands for a whole turn"},
-		language.Key{Name: "steps", Kind: language.Whole, Required: true, Least: "2", Most: "65536", Example: "16384", Doc: "angles that are told apart in a turn"},
-		language.Key{Name: "reverse", Kind: language.Flag, Doc: "the angle falls when the wheel rolls forward; left out: no"},
-		language.Key{Name: "noise", Kind: language.Measure, Quantity: language.Angle, Least: "0 deg", Most: "50 deg", Example: "0.05 deg", Doc: "the sensor's noise, rms; never less than one step"}),
+	encoderForm(wire.QuadratureWheel, "quadrature encoders", "one wheel's quadrature encoder", []language.Key{
+		{Name: "lines", Kind: language.Whole, Required: true, Least: "1", Most: "100000", Example: "256", Doc: "lines per turn of the wheel; four edges each"},
+		{Name: "index", Kind: language.Flag, Doc: "an index pulse once a turn; left out: no"},
+		{Name: "reverse", Kind: language.Flag, Doc: "B leads A when the wheel rolls forward; left out: no"},
+	}),
+	encoderForm(wire.TachoWheel, "tacho sensors", "one wheel's tacho", []language.Key{
+		{Name: "pulses", Kind: language.Whole, Required: true, Least: "1", Most: "100000", Example: "12", Doc: "pulses per turn of the wheel, on one line that does not tell the direction"},
+	}),
+	encoderForm(wire.DutyWheel, "angle-by-duty sensors", "one wheel's angle-by-duty sensor", []language.Key{
+		{Name: "period", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "1 s", Example: "1 ms", Doc: "from pulse to pulse"},
+		{Name: "least", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.001 %", Most: "99.9 %", Example: "5 %", Doc: "share of the period that the pulse takes at angle 0"},
+		{Name: "most", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.001 %", Most: "99.999 %", Example: "95 %", Doc: "share of the period that stands for a whole turn"},
+		{Name: "steps", Kind: language.Whole, Required: true, Least: "2", Most: "65536", Example: "16384", Doc: "angles that are told apart in a turn"},
+		{Name: "reverse", Kind: language.Flag, Doc: "the angle falls when the wheel rolls forward; left out: no"},
+		{Name: "noise", Kind: language.Measure, Quantity: language.Angle, Least: "0 deg", Most: "50 deg", Example: "0.05 deg", Doc: "the sensor's noise, rms; never less than one step"},
+	}),
 }
 
 // encoderForm returns a kind of wheel sensor with its keys; any of them may be
 // another at single wheels.
-func encoderForm(kind wire.WheelKind, name, one string, keys ...language.Key) language.Form {
+func encoderForm(kind wire.WheelKind, name, one string, keys []language.Key) language.Form {
 	word := kind.String()
 	single := language.NewTable(one, "", optionalKeys(keys))
-	wheels := language.NewTable("the wheels of the "+name, "", perWheel(language.Key{Kind: language.Group, Table: single, Doc: "what differs at this wheel"}))
-	return language.Form{Has: []string{"kind"}, Word: word, Table: language.NewTable(name, "", append([]language.Key{
+	return language.Form{Has: []string{"kind"}, Word: word, Table: language.NewTable(name, "", []language.Key{
 		{Name: "kind", Kind: language.Word, Required: true, Words: []string{word}, Doc: "the signal"},
-		{Name: "wheels", Kind: language.Group, Table: wheels, Doc: "what differs at single wheels"},
-	}, keys...))}
+		wheelsOf("the wheels of the "+name, single),
+	}, keys)}
 }
 
 // encoders reads the four wheel sensors: what is said of all, and what differs.

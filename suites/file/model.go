@@ -42,9 +42,7 @@ type Bench struct {
 	// of steer stand for; see [Complete].
 	SteerPulses [2]signal.Time
 	Board       BoardLife
-	// Sampler and Player are how far the simulated bench is from a perfect one.
-	Sampler Sampler
-	Player  Player
+	Timing      TimingModel // of a simulated bench
 	// MotorRate is how often a second the board sends its commands, Hz; 0: not declared.
 	MotorRate float64
 	Power     interlock.Power // how the motors are powered; signals_only where left out
@@ -53,6 +51,17 @@ type Bench struct {
 	Substituted []string
 
 	Kind string // what plays it: "simulated" or "raspberry"
+	Header
+
+	// Computer is the Pi whose limits the bench keeps to; NoPi: not known. See [Bench.Limits].
+	Computer pinout.Model
+
+	notes language.Warnings         // what was odd when it was read
+	ports map[string]language.Place // of the ports' names
+}
+
+// Header says what is on which pin of a Pi's header.
+type Header struct {
 	// Pins are GPIO numbers, 2 to 27, by the names of the layout's lines; "reset" is
 	// that of the board's reset. On a Raspberry Pi every line has one, save those of
 	// ports on a USB adapter. nil where the file names none.
@@ -60,12 +69,6 @@ type Bench struct {
 	// Devices are the device files of serial ports by the ports' names.
 	Devices   map[string]string
 	Interlock Interlock
-
-	// Computer is the Pi whose limits the bench keeps to; NoPi: not known. See [Bench.Limits].
-	Computer pinout.Model
-
-	notes language.Warnings         // what was odd when it was read
-	ports map[string]language.Place // of the ports' names
 }
 
 // Interlock is what stands between the rig and a powered motor. Pins are GPIO numbers;

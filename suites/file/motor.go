@@ -9,23 +9,53 @@ import (
 	"hilrig/suites/language"
 )
 
-// motorLineForms are the formats of motor commands, known by the word at kind.
-var motorLineForms = func() (forms []language.Form) {
+// motorLineForms are the formats of a bench's four motor commands.
+var motorLineForms = commandForms("the motor commands",
+	[]language.Key{wheelsOf("the wheels of the motor commands", pulseWheelTable)},
+	[]language.Key{wheelsOf("the wheels of the digital commands", digitalWheelTable)})
+
+// commandForms declares the formats of motor commands, known by the word at kind. name says in
+// messages whose they are; pulse and digital are further keys of formats with pulses and with digital
+// frames. [reader.command] reads what stands there.
+func commandForms(name string, pulse, digital []language.Key) (forms []language.Form) {
+	servo := language.NewTable(name, "", []language.Key{
+		commandKindKey(decode.ServoPulse),
+		{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
+		{Name: "full", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
+	}, pulseKeys, pulse, []language.Key{
+		{Name: "least", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "10 ms", Example: "800 us", Doc: "a shorter pulse is an event; left out: 500 us"},
+		{Name: "most", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "10 ms", Example: "2200 us", Doc: "a longer pulse is an event; left out: 2500 us"},
+	}, commandKeys)
+	oneShot := language.NewTable(name+" as pulses of an eighth", "", []language.Key{
+		commandKindKey(decode.OneShot125),
+		{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 ms", Example: "125 us", Doc: "pulse that stands for 0 %; left out: 125 us, or 187.5 us with a neutral"},
+		{Name: "full", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 ms", Example: "250 us", Doc: "pulse that stands for 100 %; left out: 250 us"},
+	}, pulseKeys, pulse, []language.Key{
+		{Name: "least", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 ms", Example: "100 us", Doc: "a shorter pulse is an event; left out: 100 us"},
+		{Name: "most", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 ms", Example: "300 us", Doc: "a longer pulse is an event; left out: 300 us"},
+	}, commandKeys)
+	frames := language.NewTable(name+" as digital frames", "", []language.Key{
+		commandKindKey(decode.DShot150, decode.DShot300, decode.DShot600),
+		{Name: "two_direction", Kind: language.Flag, Doc: "values 48 to 1047 turn the motor one way and 1048 to 2047 the other; left out: no"},
+		forwardKey,
+		{Name: "inverted", Kind: language.Flag, Doc: "the line rests high and the checksum is inverted; left out: no"},
+		{Name: "stop_is_idle", Kind: language.Flag, Doc: "a value of 0, motor stop, is the command 0 %; left out: no, it is an event"},
+	}, digital, commandKeys)
 	for k := range decode.MotorKinds {
-		t := servoMotorsTable
+		t := servo
 		switch {
 		case k.Digital():
-			t = digitalMotorsTable
+			t = frames
 		case k == decode.OneShot125:
-			t = oneShotMotorsTable
+			t = oneShot
 		}
 		forms = append(forms, language.Form{Has: []string{"kind"}, Word: k.String(), Table: t})
 	}
 	return forms
-}()
+}
 
-// motorKindKey names the formats that stand in one table.
-func motorKindKey(kinds ...decode.MotorKind) language.Key {
+// commandKindKey names the formats that stand in one table.
+func commandKindKey(kinds ...decode.MotorKind) language.Key {
 	k := language.Key{Name: "kind", Kind: language.Word, Required: true, Doc: "the signal"}
 	for _, kind := range kinds {
 		k.Words = append(k.Words, kind.String())
@@ -33,53 +63,17 @@ func motorKindKey(kinds ...decode.MotorKind) language.Key {
 	return k
 }
 
-var servoMotorsTable = language.NewTable("the motor commands", "", []language.Key{
-	motorKindKey(decode.ServoPulse),
-	{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
-	{Name: "full", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
-}, pulseMotorKeys, []language.Key{
-	{Name: "least", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "10 ms", Example: "800 us", Doc: "a shorter pulse is an event; left out: 500 us"},
-	{Name: "most", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "10 ms", Example: "2200 us", Doc: "a longer pulse is an event; left out: 2500 us"},
-}, motorKeys)
-
-var oneShotMotorsTable = language.NewTable("the motor commands as pulses of an eighth", "", []language.Key{
-	motorKindKey(decode.OneShot125),
-	{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 ms", Example: "125 us", Doc: "pulse that stands for 0 %; left out: 125 us, or 187.5 us with a neutral"},
-	{Name: "full", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 ms", Example: "250 us", Doc: "pulse that stands for 100 %; left out: 250 us"},
-}, pulseMotorKeys, []language.Key{
-	{Name: "least", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 ms", Example: "100 us", Doc: "a shorter pulse is an event; left out: 100 us"},
-	{Name: "most", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 ms", Example: "300 us", Doc: "a longer pulse is an event; left out: 300 us"},
-}, motorKeys)
-
-// pulseMotorKeys are those of all pulses.
-var pulseMotorKeys = []language.Key{
-	{Name: "with_neutral", Kind: language.Flag, Doc: "pulses on the other side of idle are commands down to -100 %; left out: no"},
-	{Name: "inverted", Kind: language.Flag, Doc: "the pulse is low; left out: no"},
-	{Name: "wheels", Kind: language.Group, Table: pulseWheelsTable, Doc: "what differs at single wheels"},
-}
-
-// motorKeys are those of all formats.
-var motorKeys = []language.Key{
-	{Name: "rate", Kind: language.Measure, Quantity: language.Frequency, Least: "1 Hz", Most: "50 kHz", Example: "400 Hz", Doc: "commands a second: the built-in board's, and for hilrig lint to tell what response is possible; left out: not known"},
-	{Name: "lost_after", Kind: language.Measure, Quantity: language.Duration, Least: "1 ms", Most: "10 s", Example: "100 ms", Doc: "no command for this long is a loss; left out: 100 ms"},
-}
-
-var pulseWheelsTable = language.NewTable("the wheels of the motor commands", "", perWheel(language.Key{Kind: language.Group, Table: pulseWheelTable, Doc: "what differs at this wheel"}))
-
-var pulseWheelTable = language.NewTable("one wheel's motor command", "", []language.Key{
-	{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
-	{Name: "full", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
-	{Name: "inverted", Kind: language.Flag, Doc: "the pulse is low"},
-})
-
-var digitalMotorsTable = language.NewTable("the motor commands as digital frames", "", []language.Key{
-	motorKindKey(decode.DShot150, decode.DShot300, decode.DShot600),
-	{Name: "two_direction", Kind: language.Flag, Doc: "values 48 to 1047 turn the motor one way and 1048 to 2047 the other; left out: no"},
-	forwardKey,
-	{Name: "inverted", Kind: language.Flag, Doc: "the line rests high and the checksum is inverted; left out: no"},
-	{Name: "stop_is_idle", Kind: language.Flag, Doc: "a value of 0, motor stop, is the command 0 %; left out: no, it is an event"},
-	{Name: "wheels", Kind: language.Group, Table: digitalWheelsTable, Doc: "what differs at single wheels"},
-}, motorKeys)
+// pulseKeys are those of all pulses, commandKeys those of all formats.
+var (
+	pulseKeys = []language.Key{
+		{Name: "with_neutral", Kind: language.Flag, Doc: "pulses on the other side of idle are commands down to -100 %; left out: no"},
+		{Name: "inverted", Kind: language.Flag, Doc: "the pulse is low; left out: no"},
+	}
+	commandKeys = []language.Key{
+		{Name: "rate", Kind: language.Measure, Quantity: language.Frequency, Least: "1 Hz", Most: "50 kHz", Example: "400 Hz", Doc: "commands a second: the built-in board's, and for hilrig lint to tell what response is possible; left out: not known"},
+		{Name: "lost_after", Kind: language.Measure, Quantity: language.Duration, Least: "1 ms", Most: "10 s", Example: "100 ms", Doc: "no command for this long is a loss; left out: 100 ms"},
+	}
+)
 
 // The halves of the values of a digital frame with two directions.
 const (
@@ -89,83 +83,102 @@ const (
 
 var forwardKey = language.Key{Name: "forward", Kind: language.Word, Words: []string{upperHalf, lowerHalf}, Doc: "with two_direction: the half of the values that drives ahead, 1048 to 2047 or 48 to 1047"}
 
-var digitalWheelsTable = language.NewTable("the wheels of the digital commands", "", perWheel(language.Key{Kind: language.Group, Table: digitalWheelTable, Doc: "what differs at this wheel"}))
+var pulseWheelTable = language.NewTable("one wheel's motor command", "", []language.Key{
+	{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},
+	{Name: "full", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "5 ms", Example: "2000 us", Doc: "pulse that stands for 100 %"},
+	{Name: "inverted", Kind: language.Flag, Doc: "the pulse is low"},
+})
 
 var digitalWheelTable = language.NewTable("one wheel's digital command", "", []language.Key{
 	forwardKey,
 	{Name: "inverted", Kind: language.Flag, Doc: "the line rests high and the checksum is inverted"},
 })
 
-// motorLines reads the motor commands' format.
+// wheelsOf is the key of what differs at single wheels, each of which has a table like single.
+func wheelsOf(name string, single *language.Table) language.Key {
+	wheels := language.NewTable(name, "", perWheel(language.Key{Kind: language.Group, Table: single, Doc: "what differs at this wheel"}))
+	return language.Key{Name: "wheels", Kind: language.Group, Table: wheels, Doc: "what differs at single wheels"}
+}
+
+// motorLines reads the formats of a bench's four motor commands.
 func (r *reader) motorLines(b *Bench, v *language.Mapping) {
-	kind, ok := decode.MotorKindNamed(v.Word("kind"))
-	if !ok {
-		return
-	}
-	b.MotorRate = v.Number("rate")
 	wheels := v.Sub("wheels")
 	for _, w := range plant.Wheels {
-		one, m := wheels.Sub(w.String()), &b.Wiring.Motors[w]
-		if kind.Digital() {
-			*m = decode.Motor{Kind: kind, DShot: digital(v, one)}
-			r.checkSense(v, one)
-		} else {
-			*m = decode.Motor{Kind: kind, Servo: pulses(v, one)}
-			if kind != decode.ServoPulse || v.Has("idle") && v.Has("full") {
-				r.checkPulses(v, one, m)
-			}
-		}
+		b.Wiring.Motors[w] = r.command("motors", v, wheels.Sub(w.String()))
 	}
-	r.checkRate(v, b)
+	b.MotorRate = r.commandRate("motors", v, b.Wiring.Motors[:]...)
+}
+
+// command reads the format of the commands on one line, which messages call name. What own says,
+// which may be nil, stands before what v says.
+func (r *reader) command(name string, v, own *language.Mapping) (m decode.Motor) {
+	kind, ok := decode.MotorKindNamed(v.Word("kind"))
+	if !ok {
+		return m
+	}
+	m.Kind = kind
+	if kind.Digital() {
+		m.DShot = digital(v, own)
+		r.checkSense(name, v, own)
+		return m
+	}
+	m.Servo = pulses(v, own)
+	if kind != decode.ServoPulse || v.Has("idle") && v.Has("full") {
+		r.checkPulses(name, v, own, &m)
+	}
+	return m
 }
 
 // checkPulses reports widths that are no range.
-func (r *reader) checkPulses(v, one *language.Mapping, m *decode.Motor) {
+func (r *reader) checkPulses(name string, v, own *language.Mapping, m *decode.Motor) {
 	node := v.Node
-	if one != nil {
-		node = one.Node
+	if own != nil {
+		node = own.Node
 	}
 	s := m.Pulse()
 	low, high := m.Times()
 	switch {
 	case s.Idle == s.Full:
-		if x := v.Get("full"); x != nil && one == nil {
+		if x := v.Get("full"); x != nil && own == nil {
 			node = x.Node
 		}
-		r.Report(node, "motors: idle and full are the same width", "give two widths")
+		r.Report(node, name+": idle and full are the same width", "give two widths")
 	case low < s.Least || high > s.Most:
-		r.Report(node, fmt.Sprintf("motors: pulses of %s to %s are not all between least %s and most %s", span(low), span(high), span(s.Least), span(s.Most)), "give least and most that hold them")
+		r.Report(node, fmt.Sprintf("%s: pulses of %s to %s are not all between least %s and most %s", name, span(low), span(high), span(s.Least), span(s.Most)), "give least and most that hold them")
 	case s.LostAfter <= s.Most:
-		r.Report(node, fmt.Sprintf("motors: a loss after %s is not longer than a pulse of %s", span(s.LostAfter), span(s.Most)), "give a longer lost_after or a smaller most")
+		r.Report(node, fmt.Sprintf("%s: a loss after %s is not longer than a pulse of %s", name, span(s.LostAfter), span(s.Most)), "give a longer lost_after or a smaller most")
 	}
 }
 
 // checkSense reports a sense that is not declared, or declared for nothing.
-func (r *reader) checkSense(v, one *language.Mapping) {
-	switch both := v.Flag("two_direction"); {
-	case both && !v.Has("forward") && !one.Has("forward"):
-		r.Report(v.Node, "motors: two_direction does not say which half of the values drives ahead", "add forward: upper, or forward: lower")
-	case !both && v.Has("forward"):
-		r.Report(v.Get("forward").Node, "motors: forward has no meaning without two_direction", "add two_direction: yes, or leave it out")
-	case !both && one.Has("forward"):
-		r.Report(one.Get("forward").Node, "motors: forward has no meaning without two_direction", "add two_direction: yes, or leave it out")
+func (r *reader) checkSense(name string, v, own *language.Mapping) {
+	if v.Flag("two_direction") {
+		if !v.Has("forward") && !own.Has("forward") {
+			r.Report(v.Node, name+": two_direction does not say which half of the values drives ahead", "add forward: upper, or forward: lower")
+		}
+		return
+	}
+	for _, says := range []*language.Mapping{v, own} {
+		if x := says.Get("forward"); x != nil {
+			r.Report(x.Node, name+": forward has no meaning without two_direction", "add two_direction: yes, or leave it out")
+		}
 	}
 }
 
 // restAfter is what a line needs between two commands.
 const restAfter = 10 * signal.Microsecond
 
-// checkRate reports commands that do not fit their rate.
-func (r *reader) checkRate(v *language.Mapping, b *Bench) {
-	if b.MotorRate == 0 {
-		return
-	}
-	for i := range b.Wiring.Motors {
-		if _, longest := b.Wiring.Motors[i].Times(); longest+restAfter > signal.FromSeconds(1/b.MotorRate) {
-			r.Report(v.Get("rate").Node, fmt.Sprintf("motors: commands of up to %s do not fit %s", span(longest), language.Frequency.Format(b.MotorRate)), "give a lower rate")
-			return
+// commandRate returns how often a second commands come, 0 where v does not say it, and reports commands
+// that do not fit their rate.
+func (r *reader) commandRate(name string, v *language.Mapping, lines ...decode.Motor) float64 {
+	rate := v.Number("rate")
+	for i := range lines {
+		if _, longest := lines[i].Times(); rate > 0 && longest+restAfter > signal.FromSeconds(1/rate) {
+			r.Report(v.Get("rate").Node, fmt.Sprintf("%s: commands of up to %s do not fit %s", name, span(longest), language.Frequency.Format(rate)), "give a lower rate")
+			break
 		}
 	}
+	return rate
 }
 
 // pulses reads the pulses of one wheel, whose own keys stand before those of all.

@@ -72,38 +72,58 @@ type claim struct {
 	goes bool           // a high level there means go
 }
 
-// pins reads the pins of all wires, and sees to it that they can be wired so.
-func (r *reader) pins(b *Bench, v *language.Mapping) {
-	layout := b.Wiring.Layout()
-	claims := r.linePins(layout, v.Sub("pins"))
-	for _, x := range v.List("serial") {
-		claims = append(claims, r.portPins(b, x.Mapping)...)
+// header reads the pins of lines, ports and interlock, and sees to it that they can be wired
+// so. pins and interlock are the file's tables of them, nil where it has none.
+func (r *reader) header(layout signal.Layout, pins, interlock *language.Mapping, ports []*language.Mapping) (h Header) {
+	claims := r.linePins(layout, pins)
+	for _, port := range ports {
+		claims = append(claims, r.portPins(&h, port)...)
 	}
-	if bus := v.Sub("receiver").Sub("bus"); bus != nil {
-		claims = append(claims, r.portPins(b, bus)...)
+	for _, c := range claims {
+		if h.Pins == nil {
+			h.Pins = map[string]int{}
+		}
+		h.Pins[c.name] = c.pin
 	}
-	claims = append(claims, interlockPins(b, v.Sub("interlock"))...)
+	h.Interlock.MotorLimit = interlock.Number("motor_limit")
+	for _, one := range h.Interlock.pins() {
+		if x := interlock.Get(one.name); x != nil {
+			*one.pin = int(x.Whole)
+			claims = append(claims, claim{name: one.name, pin: int(x.Whole), node: x.Node, goes: true})
+		}
+	}
 	r.shared(claims)
 	for _, c := range claims {
 		r.bootsHigh(c)
-		if b.Pins == nil {
-			b.Pins = map[string]int{}
-		}
-		b.Pins[c.name] = c.pin
 	}
-	for _, name := range []string{"stop", "relay", "heartbeat"} {
-		delete(b.Pins, name)
+	return h
+}
+
+// pins lists the interlock's pins with the names of their keys.
+func (i *Interlock) pins() []interlockPin {
+	return []interlockPin{{"stop", &i.Stop}, {"relay", &i.Relay}, {"heartbeat", &i.Heartbeat}}
+}
+
+type interlockPin struct {
+	name string
+	pin  *int
+}
+
+// portsOf lists a bench's serial ports, a receiver's bus last.
+func portsOf(v *language.Mapping) (ports []*language.Mapping) {
+	for _, x := range v.List("serial") {
+		ports = append(ports, x.Mapping)
 	}
-	if b.Kind == "raspberry" && len(r.Problems) == 0 {
-		r.unwired(b, layout, v)
-	}
+	return append(ports, v.Sub("receiver").Sub("bus"))
 }
 
 // linePins reads the pins of lines.
 func (r *reader) linePins(layout signal.Layout, v *language.Mapping) []claim {
+	if v == nil {
+		return nil
+	}
 	var claims []claim
-	for i := range pinTable.Keys {
-		name := pinTable.Keys[i].Name
+	for _, name := range v.Table.Names() {
 		x := v.Get(name)
 		if x == nil {
 			continue
@@ -120,14 +140,14 @@ func (r *reader) linePins(layout signal.Layout, v *language.Mapping) []claim {
 }
 
 // portPins reads the device of a serial port, and returns its pins.
-func (r *reader) portPins(b *Bench, v *language.Mapping) []claim {
+func (r *reader) portPins(h *Header, v *language.Mapping) []claim {
 	name, device := v.Word("port"), v.Word("device")
 	x := v.Get("pin")
 	if name == "" || device == "" && x == nil {
 		return nil
 	}
 	if device != "" {
-		r.device(b, name, v.Get("device"))
+		r.device(h, name, v.Get("device"))
 	}
 	if onAdapter(device) {
 		if x == nil {
@@ -152,36 +172,21 @@ func onAdapter(device string) bool {
 }
 
 // device takes a port's device file, and reports one that another port has.
-func (r *reader) device(b *Bench, port string, x *language.Value) {
+func (r *reader) device(h *Header, port string, x *language.Value) {
 	if !strings.HasPrefix(x.Word, "/dev/") {
 		r.Report(x.Node, fmt.Sprintf("device %q is no device file", language.Brief(x.Word)), "write it like /dev/ttyAMA0")
 		return
 	}
-	for other, device := range b.Devices {
+	for other, device := range h.Devices {
 		if device == x.Word && other != port {
 			r.Report(x.Node, fmt.Sprintf("device %s is that of port %s already", language.Brief(x.Word), other), "give each port a device of its own, or list all frames under one port")
 			return
 		}
 	}
-	if b.Devices == nil {
-		b.Devices = map[string]string{}
+	if h.Devices == nil {
+		h.Devices = map[string]string{}
 	}
-	b.Devices[port] = x.Word
-}
-
-func interlockPins(b *Bench, v *language.Mapping) []claim {
-	var claims []claim
-	b.Interlock.MotorLimit = v.Number("motor_limit")
-	for _, one := range []struct {
-		name string
-		pin  *int
-	}{{"stop", &b.Interlock.Stop}, {"relay", &b.Interlock.Relay}, {"heartbeat", &b.Interlock.Heartbeat}} {
-		if x := v.Get(one.name); x != nil {
-			*one.pin = int(x.Whole)
-			claims = append(claims, claim{name: one.name, pin: int(x.Whole), node: x.Node, goes: true})
-		}
-	}
-	return claims
+	h.Devices[port] = x.Word
 }
 
 // shared reports pins that have two uses.
@@ -195,10 +200,9 @@ func (r *reader) shared(claims []claim) {
 			if c.port != "" {
 				port, line = c, first
 			}
-			switch {
-			case port.port != "" && line.port == "":
+			if port.port != "" && line.port == "" {
 				r.Report(line.node, fmt.Sprintf("%s is on GPIO%d, which belongs to serial port %s", line.name, c.pin, port.port), "give it another pin")
-			default:
+			} else {
 				r.Report(c.node, fmt.Sprintf("GPIO%d is used twice, for %s on line %d and for %s", c.pin, first.name, first.node.Line, c.name), "give one of them another pin")
 			}
 			break
@@ -218,34 +222,30 @@ func (r *reader) bootsHigh(c claim) {
 	}
 }
 
-// unwired reports wires of a real bench that have no pin.
-func (r *reader) unwired(b *Bench, layout signal.Layout, v *language.Mapping) {
+// unwired reports what has to be on pins and is not: lines, others, ports and, where motors are
+// powered, the interlock. v is the file, with its keys kind and pins.
+func (r *reader) unwired(v *language.Mapping, h *Header, layout signal.Layout, others []string, power interlock.Power) {
 	at := v.Get("kind").Node
 	if x := v.Get("pins"); x != nil {
 		at = x.Node.Head()
 	}
 	var missing []string
 	for _, l := range layout.Lines {
-		if b.Pins[l.Name] == 0 && l.Role != signal.SerialData && l.Role != signal.SerialRequest {
+		if l.Role != signal.SerialData && l.Role != signal.SerialRequest {
 			missing = append(missing, l.Name)
 		}
 	}
-	if b.Board.Reset != "none" && b.Pins[resetPin] == 0 {
-		missing = append(missing, resetPin)
-	}
+	missing = slices.DeleteFunc(append(missing, others...), func(name string) bool { return h.Pins[name] != 0 })
 	if len(missing) > 0 {
 		r.Report(at, "no pin for "+strings.Join(missing, ", "), "add them under pins; hilrig wiring proposes some while kind is left out")
 	}
 	for _, p := range layout.Ports {
-		if b.Devices[p.Name] == "" {
+		if h.Devices[p.Name] == "" {
 			r.Report(at, fmt.Sprintf("no device for port %s", p.Name), "add device: /dev/ttyAMA0 to the port")
 		}
 	}
-	for _, one := range []struct {
-		name string
-		pin  int
-	}{{"stop", b.Interlock.Stop}, {"relay", b.Interlock.Relay}, {"heartbeat", b.Interlock.Heartbeat}} {
-		if one.pin == 0 && b.Power > interlock.SignalsOnly {
+	for _, one := range h.Interlock.pins() {
+		if *one.pin == 0 && power > interlock.SignalsOnly {
 			r.Report(at, fmt.Sprintf("motors are powered and the interlock has no %s", one.name), "add it under interlock, or write motors_powered: signals_only")
 		}
 	}

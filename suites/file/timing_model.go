@@ -24,17 +24,12 @@ var stallsTable = language.NewTable("stalls", "They come at random, drawn from t
 	{Name: "most", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 us", Most: "1 s", Example: "300 us", Doc: "the longest; lengths are spread evenly"},
 })
 
-// Sampler is how a simulated bench reads its lines. The zero value sees every
-// edge at its true time.
-type Sampler struct {
-	Period signal.Time // from look to look; 0: perfect
-	Stalls Stalls
-}
-
-// Player is how a simulated bench plays its lines. The zero value plays every edge
-// when it is due.
-type Player struct {
-	Stalls Stalls
+// TimingModel is how far a simulated bench is from a perfect one, which sees every edge at
+// its true time and plays every edge when it is due; so does the zero value.
+type TimingModel struct {
+	SamplerPeriod signal.Time // from look to look at all lines; 0: perfect
+	SamplerStalls Stalls
+	PlayerStalls  Stalls
 }
 
 // Stalls are times in which nothing is done, at random. Their zero value is none.
@@ -44,13 +39,15 @@ type Stalls struct {
 }
 
 // Perfect says that the bench plays and reads every edge when it comes.
-func (b *Bench) Perfect() bool { return b.Sampler.Period == 0 && b.Player.Stalls.Every == 0 }
+func (t TimingModel) Perfect() bool { return t.SamplerPeriod == 0 && t.PlayerStalls.Every == 0 }
 
-// timingModel reads how far the bench is from a perfect one.
-func (r *reader) timingModel(b *Bench, v *language.Mapping) {
+// timingModel reads how far a bench, whose file is v, is from a perfect one.
+func (r *reader) timingModel(v *language.Mapping) TimingModel {
 	sampler := v.Sub("sampler")
-	b.Sampler = Sampler{Period: sampler.Time("period"), Stalls: r.stalls(sampler.Sub("stalls"))}
-	b.Player.Stalls = r.stalls(v.Sub("player").Sub("stalls"))
+	return TimingModel{
+		SamplerPeriod: sampler.Time("period"), SamplerStalls: r.stalls(sampler.Sub("stalls")),
+		PlayerStalls: r.stalls(v.Sub("player").Sub("stalls")),
+	}
 }
 
 func (r *reader) stalls(v *language.Mapping) Stalls {

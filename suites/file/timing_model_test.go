@@ -20,15 +20,17 @@ func withLines(text string) (*file.Bench, error) {
 func TestBenchesMayBeImperfect(t *testing.T) {
 	b, err := withLines("")
 	require.NoError(t, err)
-	assert.True(t, b.Perfect())
+	assert.True(t, b.Timing.Perfect())
 	b, err = withLines("sampler: {period: 175 ns, stalls: {every: 20 ms, least: 50 us, most: 300 us}}\nplayer: {stalls: {every: 30 s, least: 1 ms, most: 2 ms}}\n")
 	require.NoError(t, err)
-	assert.False(t, b.Perfect())
-	assert.Equal(t, file.Sampler{Period: 175, Stalls: file.Stalls{Every: 20 * ms, Least: 50 * signal.Microsecond, Most: 300 * signal.Microsecond}}, b.Sampler)
-	assert.Equal(t, file.Player{Stalls: file.Stalls{Every: 30 * signal.Second, Least: ms, Most: 2 * ms}}, b.Player)
+	assert.False(t, b.Timing.Perfect())
+	assert.Equal(t, file.TimingModel{
+		SamplerPeriod: 175, SamplerStalls: file.Stalls{Every: 20 * ms, Least: 50 * signal.Microsecond, Most: 300 * signal.Microsecond},
+		PlayerStalls: file.Stalls{Every: 30 * signal.Second, Least: ms, Most: 2 * ms},
+	}, b.Timing)
 	b, err = withLines("sampler: {period: 1 us}\n")
 	require.NoError(t, err)
-	assert.Equal(t, file.Sampler{Period: signal.Microsecond}, b.Sampler)
+	assert.Equal(t, file.TimingModel{SamplerPeriod: signal.Microsecond}, b.Timing)
 }
 
 func TestStallsThatCannotBe(t *testing.T) {
