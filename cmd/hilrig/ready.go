@@ -133,8 +133,8 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 	}
 	defer live.Release(r.claim)
 	model := thisPi()
-	r.stage("machine", func() []preflight.Finding { return live.TryMachine(c.Context(), setup, &r.Wires, model) })
-	r.stage("bench", func() []preflight.Finding { return []preflight.Finding{live.OnPins(r.Bench)} })
+	r.stage("machine", func() []preflight.Result { return live.TryMachine(c.Context(), setup, &r.Wires, model) })
+	r.stage("bench", func() []preflight.Result { return []preflight.Result{live.OnPins(r.Bench)} })
 	r.Pins = true
 	r.note, r.noteRotation = r.noteTested, r.noteTurned
 	r.turning = func() (supervisor.Parts, error) {

@@ -66,7 +66,7 @@ func (r *rotating) forget() {
 
 // rotation has the motors turn for the first time while a person looks which way, a supervisor
 // standing before them.
-func (r *readiness) rotation() []preflight.Finding {
+func (r *readiness) rotation() []preflight.Result {
 	switch {
 	case r.Person == nil:
 		return live.NotTried("rotation", "nobody is there to see which way the motors turn")
@@ -107,7 +107,7 @@ const (
 )
 
 // underSupervisor starts the player under a supervisor, and says how it ended.
-func (r *readiness) underSupervisor() []preflight.Finding {
+func (r *readiness) underSupervisor() []preflight.Result {
 	parts, err := r.turning()
 	if err != nil {
 		return live.Failed(err)
@@ -150,18 +150,18 @@ func (r *readiness) runSupervised(s supervisor.Settings, part string) (superviso
 }
 
 // endingOf returns what the player's end says that the player itself could not.
-func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Finding {
-	wrong := func(says, cure string) []preflight.Finding {
-		return []preflight.Finding{{Check: "rotation", Grade: preflight.Wrong, Says: says, Cure: cure}}
+func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Result {
+	wrong := func(says, cure string) []preflight.Result {
+		return []preflight.Result{{Check: "rotation", Grade: preflight.Wrong, Says: says, Remedy: cure}}
 	}
 	switch {
 	case ending.Tripped:
 		r.Tripped = true
-		return append(wrong("the interlock tripped: "+ending.Why, live.CureTrip), told(err)...)
+		return append(wrong("the interlock tripped: "+ending.Why, live.TripRemedy), told(err)...)
 	case err != nil:
 		return told(err)
 	case ending.Code == exitGo:
-		return []preflight.Finding{{Check: "rotation", Says: "each of the four turns forward"}}
+		return []preflight.Result{{Check: "rotation", Says: "each of the four turns forward"}}
 	case ending.Code == exitNoGo:
 		return wrong("not as it should be, as said above", "put it right with the supply taken away by hand, and be ready anew")
 	case ending.Code == exitNotShown:
@@ -171,7 +171,7 @@ func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Fi
 }
 
 // told is what is found of an error; nothing of none.
-func told(err error) []preflight.Finding {
+func told(err error) []preflight.Result {
 	if err == nil {
 		return nil
 	}
@@ -181,7 +181,7 @@ func told(err error) []preflight.Finding {
 // openLines opens the lines of this machine one by one, for a player under a supervisor. Where it
 // cannot, that is a finding.
 func (r *readiness) openLines(model pinout.Model, parts *supervisor.Parts) {
-	r.stage("lines", func() []preflight.Finding { return r.OpenLines(model, parts) })
+	r.stage("lines", func() []preflight.Result { return r.OpenLines(model, parts) })
 }
 
 // noteTested notes which parts of the interlock passed since this machine was started:

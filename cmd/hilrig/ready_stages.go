@@ -23,7 +23,7 @@ type readiness struct {
 }
 
 // stage tries one thing, unless something is wrong already.
-func (r *readiness) stage(name string, try func() []preflight.Finding) {
+func (r *readiness) stage(name string, try func() []preflight.Result) {
 	if !r.Begins(name) {
 		return
 	}
@@ -38,7 +38,7 @@ func (r *readiness) stage(name string, try func() []preflight.Finding) {
 }
 
 // tell writes a finding and counts it. After a trip it is the supervisor that says what is wrong.
-func (r *readiness) tell(f preflight.Finding) {
+func (r *readiness) tell(f preflight.Result) {
 	if r.Over() {
 		return
 	}
@@ -48,8 +48,8 @@ func (r *readiness) tell(f preflight.Finding) {
 	if f.Grade == preflight.Doubtful {
 		word = "note"
 	}
-	if f.Cure != "" {
-		fmt.Fprintf(r, "  %-9s  %-24s  %s: %s\n", "", "", word, f.Cure)
+	if f.Remedy != "" {
+		fmt.Fprintf(r, "  %-9s  %-24s  %s: %s\n", "", "", word, f.Remedy)
 	}
 }
 
@@ -90,21 +90,21 @@ func (r *readiness) warned() bool {
 // The player does it under a supervisor, and nothing of it where something is wrong already.
 func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() error) {
 	w := &r.Wires
-	r.stage("pins", func() []preflight.Finding {
-		return r.Driving(func() []preflight.Finding { return preflight.TryPins(r.Lines, w) })
+	r.stage("pins", func() []preflight.Result {
+		return r.Driving(func() []preflight.Result { return preflight.TryPins(r.Lines, w) })
 	})
 	r.Spared = len(r.Left)
 	if r.Loopback {
-		r.stage("loopback", func() []preflight.Finding { return r.Driving(r.jumpers) })
+		r.stage("loopback", func() []preflight.Result { return r.Driving(r.jumpers) })
 		r.Left = append(r.Left, "board", "stop", "relay")
 		return
 	}
-	r.stage("board", func() []preflight.Finding {
-		return r.Lend(func() []preflight.Finding { return r.board(c, setup, put) })
+	r.stage("board", func() []preflight.Result {
+		return r.Lend(func() []preflight.Result { return r.board(c, setup, put) })
 	})
 	if r.Bench.Power > interlock.SignalsOnly {
-		r.stage("throttle", func() []preflight.Finding {
-			return r.Lend(func() []preflight.Finding { return live.TryThrottle(c.Context(), setup) })
+		r.stage("throttle", func() []preflight.Result {
+			return r.Lend(func() []preflight.Result { return live.TryThrottle(c.Context(), setup) })
 		})
 	}
 	r.stage("stop", r.TryStop)
@@ -112,7 +112,7 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() er
 }
 
 // jumpers tells where jumpers lead.
-func (r *readiness) jumpers() []preflight.Finding {
+func (r *readiness) jumpers() []preflight.Result {
 	found, jumpers := preflight.Loopback(r.Lines, &r.Wires)
 	for _, j := range jumpers {
 		fmt.Fprintf(r, "  %-18s  %-6s  pin %-2d  ->  %-18s  %-6s  pin %d\n", j.From.Signal, pinout.GPIO(j.From.GPIO), j.From.Position, j.To.Signal, pinout.GPIO(j.To.GPIO), j.To.Position)
@@ -122,7 +122,7 @@ func (r *readiness) jumpers() []preflight.Finding {
 
 // board plays rest to the board, on the bench that put puts the setup on, and judges what it
 // sends.
-func (r *readiness) board(c *cobra.Command, setup *suites.Setup, put func() error) []preflight.Finding {
+func (r *readiness) board(c *cobra.Command, setup *suites.Setup, put func() error) []preflight.Result {
 	if err := put(); err != nil {
 		return live.Failed(err)
 	}

@@ -172,12 +172,12 @@ func TestTheInterlockIsTriedBehindTheBoard(t *testing.T) {
 // that they could not be taken again is wrong.
 func TestLinesAreLent(t *testing.T) {
 	r, lines, _, _ := trying(t, interlock.SignalsOnly, "")
-	during := func() []preflight.Finding { assert.Nil(t, r.Lines); return nil }
+	during := func() []preflight.Result { assert.Nil(t, r.Lines); return nil }
 	r.Open = func() error { r.Lines = lines; return nil }
 	assert.Empty(t, r.Lend(during))
 	assert.Same(t, lines, r.Lines)
 	r.Open = func() error { return errors.New("gone; plug it in") }
-	assert.Equal(t, []preflight.Finding{{Check: "bench", Grade: preflight.Wrong, Says: "gone", Cure: "plug it in"}}, r.Lend(during))
+	assert.Equal(t, []preflight.Result{{Check: "bench", Grade: preflight.Wrong, Says: "gone", Remedy: "plug it in"}}, r.Lend(during))
 	assert.Nil(t, r.Lines)
 }
 
@@ -185,13 +185,13 @@ func TestLinesAreLent(t *testing.T) {
 func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
 	r, _, _, out := trying(t, interlock.SignalsOnly, "")
 	reached := false
-	r.stage("one", func() []preflight.Finding {
-		return []preflight.Finding{{Check: "a", Grade: preflight.Doubtful, Says: "s", Cure: "c"}}
+	r.stage("one", func() []preflight.Result {
+		return []preflight.Result{{Check: "a", Grade: preflight.Doubtful, Says: "s", Remedy: "c"}}
 	})
-	r.stage("two", func() []preflight.Finding {
-		return []preflight.Finding{{Check: "b", Grade: preflight.Wrong, Says: "s", Cure: "d"}}
+	r.stage("two", func() []preflight.Result {
+		return []preflight.Result{{Check: "b", Grade: preflight.Wrong, Says: "s", Remedy: "d"}}
 	})
-	r.stage("three", func() []preflight.Finding { reached = true; return nil })
+	r.stage("three", func() []preflight.Result { reached = true; return nil })
 	assert.False(t, reached)
 	assert.Equal(t, []string{"three"}, r.Left)
 	assert.Regexp(t, `(?m)^  doubtful +a +s\n +note: c$`, out.String())

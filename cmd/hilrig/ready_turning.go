@@ -44,7 +44,7 @@ func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string
 	if err := live.PlaySupervised(w, setup, real, parts, limit); err != nil {
 		return err
 	}
-	preflight.TryRotation(who, func(plant.Wheel) preflight.Finding { return t.Turn(c.Context()) }, func(found preflight.Finding) {
+	preflight.TryRotation(who, func(plant.Wheel) preflight.Result { return t.Turn(c.Context()) }, func(found preflight.Result) {
 		if w.Why() == "" { // else the supervisor says what is wrong
 			r.tell(found)
 		}

@@ -76,16 +76,16 @@ func stayIn(ctx context.Context, stage string) int {
 			panic(err)
 		}
 	}
-	tries := map[string]func() []preflight.Finding{
-		"pins": func() []preflight.Finding {
-			return r.Driving(func() []preflight.Finding { return preflight.TryPins(r.Lines, &r.Wires) })
+	tries := map[string]func() []preflight.Result{
+		"pins": func() []preflight.Result {
+			return r.Driving(func() []preflight.Result { return preflight.TryPins(r.Lines, &r.Wires) })
 		},
-		"loopback": func() []preflight.Finding { return r.Driving(r.jumpers) },
-		"board": func() []preflight.Finding {
-			return r.Lend(func() []preflight.Finding { return r.board(c, setup, put) })
+		"loopback": func() []preflight.Result { return r.Driving(r.jumpers) },
+		"board": func() []preflight.Result {
+			return r.Lend(func() []preflight.Result { return r.board(c, setup, put) })
 		},
-		"throttle": func() []preflight.Finding {
-			return r.Lend(func() []preflight.Finding { return live.TryThrottle(ctx, setup) })
+		"throttle": func() []preflight.Result {
+			return r.Lend(func() []preflight.Result { return live.TryThrottle(ctx, setup) })
 		},
 		"relay": r.TryRelay,
 	}

@@ -97,7 +97,7 @@ func printLimits(out io.Writer, b *file.Bench) {
 	kind := b.Wiring.Motors[0].Kind
 	says := "captured"
 	if l.Motors[kind] == pinout.Doubtful {
-		says = "captured in doubt: " + l.Doubt[kind]
+		says = "captured in doubt: " + l.Reason[kind]
 	}
 	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %.3g edges a second, all together\n", on, kind, says, l.Edges)
 	turn := 0.0

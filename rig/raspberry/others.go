@@ -57,7 +57,7 @@ func refuseUsed(uses []Use, ask Asker) error {
 	if len(all) == 0 {
 		return nil
 	}
-	return fmt.Errorf("%s: %w; %s", strings.Join(all, ", "), errInUse, CureUsed)
+	return fmt.Errorf("%s: %w; %s", strings.Join(all, ", "), errInUse, UsedRemedy)
 }
 
 // UsedBy says which pin is in whose use: "GPIO17 (pin 11, has it: spi0 CS0)".
@@ -68,8 +68,8 @@ func UsedBy(gpio int, user string) string {
 	return fmt.Sprintf("%s (pin %d, has it: %s)", pinout.GPIO(gpio), pinout.Position(gpio), user)
 }
 
-// CureUsed is what to do about a pin in use.
-const CureUsed = "end the program, or take the driver's dtoverlay or dtparam out of config.txt, or wire another line; gpioinfo shows who has which"
+// UsedRemedy is what to do about a pin in use.
+const UsedRemedy = "end the program, or take the driver's dtoverlay or dtparam out of config.txt, or wire another line; gpioinfo shows who has which"
 
 // GpiosOf returns the GPIO numbers of pins, in their order.
 func GpiosOf(uses []Use) []int {

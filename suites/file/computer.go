@@ -36,10 +36,10 @@ func (r *reader) computer(b *Bench, v *language.Mapping, host pinout.Model) {
 	k := b.Wiring.Motors[0].Kind
 	switch limits.Motors[k] {
 	case pinout.No:
-		r.Report(kind.Node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, limits.Doubt[k]), otherwise(limits, k))
+		r.Report(kind.Node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, limits.Reason[k]), otherwise(limits, k))
 	case pinout.Doubtful:
 		q := language.Problem{Place: r.PlaceOf(kind.Node), Value: kind.Node.Text, Level: language.Warning,
-			Message: fmt.Sprintf("motors: %s is captured in doubt on %s: %s", k, on, limits.Doubt[k]), Remedy: otherwise(limits, k)}
+			Message: fmt.Sprintf("motors: %s is captured in doubt on %s: %s", k, on, limits.Reason[k]), Remedy: otherwise(limits, k)}
 		q.Excerpt = r.Source.ExcerptAt(q.Place)
 		b.notes = append(b.notes, q)
 	}

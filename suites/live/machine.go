@@ -18,7 +18,7 @@ import (
 // TryMachine tries this machine, which is a model, for the suites of a setup on these wires:
 // what it grants the program, and where nothing of that is wrong how well it keeps time. It
 // touches no pin.
-func TryMachine(ctx context.Context, setup *suites.Setup, w *pinout.Wires, model pinout.Model) []preflight.Finding {
+func TryMachine(ctx context.Context, setup *suites.Setup, w *pinout.Wires, model pinout.Model) []preflight.Result {
 	machine := preflight.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: setup.Bench.Computer}
 	found := machine.Ready(w)
 	if preflight.Wrongs(found) > 0 {
@@ -37,7 +37,7 @@ func TryMachine(ctx context.Context, setup *suites.Setup, w *pinout.Wires, model
 
 // tryTime lets this machine, which is a model, keep time for a moment by the way that a
 // bench on it is played, changing no pin. Edges are a second, of all wheels together.
-func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]preflight.Finding, error) {
+func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]preflight.Result, error) {
 	scheduling := realtime.DefaultScheduling(os.DirFS("/"))
 	if model.Limits().Way == pinout.CharacterDevice {
 		path, err := chardev.HeaderChip()
@@ -64,19 +64,19 @@ func tryDevice(path string) error {
 }
 
 // OnPins says whether a bench file names what stands on the header.
-func OnPins(b *file.Bench) preflight.Finding {
+func OnPins(b *file.Bench) preflight.Result {
 	if b.Kind == "raspberry" {
-		return preflight.Finding{Check: "bench file", Says: b.Source.Path + " names every pin"}
+		return preflight.Result{Check: "bench file", Says: b.Source.Path + " names every pin"}
 	}
-	return preflight.Finding{Check: "bench file", Grade: preflight.Wrong, Says: b.Source.Path + " is of a simulated bench",
-		Cure: "write kind: raspberry and the pins into one of your own; hilrig wiring proposes them"}
+	return preflight.Result{Check: "bench file", Grade: preflight.Wrong, Says: b.Source.Path + " is of a simulated bench",
+		Remedy: "write kind: raspberry and the pins into one of your own; hilrig wiring proposes them"}
 }
 
 // Failed is what is found where something could not be done at all.
-func Failed(err error) []preflight.Finding {
+func Failed(err error) []preflight.Result {
 	says, cure, ok := strings.Cut(err.Error(), "; ")
 	if !ok {
 		cure = "see to that first"
 	}
-	return []preflight.Finding{{Check: "bench", Grade: preflight.Wrong, Says: says, Cure: cure}}
+	return []preflight.Result{{Check: "bench", Grade: preflight.Wrong, Says: says, Remedy: cure}}
 }

@@ -106,7 +106,7 @@ func aboutPins(model pinout.Model, motors decode.MotorKind) string {
 		}
 	}
 	text := fmt.Sprintf("%v by its %v: %s; up to %.3g encoder edges a second; reads %s", model, limits.Way, limits.Why, limits.Edges, strings.Join(list, ", "))
-	if doubt := limits.Doubt[motors]; doubt != "" {
+	if doubt := limits.Reason[motors]; doubt != "" {
 		text += fmt.Sprintf("; %v: %s", motors, doubt)
 	}
 	return text

@@ -51,7 +51,7 @@ func (r *Readiness) Begins(stage string) bool {
 }
 
 // Count takes a finding into account.
-func (r *Readiness) Count(f preflight.Finding) {
+func (r *Readiness) Count(f preflight.Result) {
 	switch f.Grade {
 	case preflight.Wrong:
 		r.Wrong++
@@ -78,7 +78,7 @@ func (r *Readiness) Stages() []string {
 }
 
 // Driving does something that moves lines one by one, under the supervisor's eyes.
-func (r *Readiness) Driving(try func() []preflight.Finding) (found []preflight.Finding) {
+func (r *Readiness) Driving(try func() []preflight.Result) (found []preflight.Result) {
 	supervised, ok := r.Lines.(interface{ Driving(what func()) error })
 	if !ok {
 		return try()
@@ -90,7 +90,7 @@ func (r *Readiness) Driving(try func() []preflight.Finding) (found []preflight.F
 }
 
 // Lend gives the lines back while something else has them, and takes them again.
-func (r *Readiness) Lend(to func() []preflight.Finding) []preflight.Finding {
+func (r *Readiness) Lend(to func() []preflight.Result) []preflight.Result {
 	if r.Open == nil {
 		return to()
 	}
@@ -111,7 +111,7 @@ func (r *Readiness) Lend(to func() []preflight.Finding) []preflight.Finding {
 const patience = 60 * signal.Second
 
 // TryStop has the stop contact moved.
-func (r *Readiness) TryStop() []preflight.Finding {
+func (r *Readiness) TryStop() []preflight.Result {
 	switch {
 	case r.Wires.Stop == 0:
 		return NotTried("stop input", "the bench file names none under interlock")
@@ -124,11 +124,11 @@ func (r *Readiness) TryStop() []preflight.Finding {
 	}
 	f := preflight.TryStop(r.Lines, &r.Wires, r.Person, patience)
 	r.Passed.Stop = f.Grade == preflight.Well
-	return []preflight.Finding{f}
+	return []preflight.Result{f}
 }
 
 // TryRelay has the relay close and open.
-func (r *Readiness) TryRelay() []preflight.Finding {
+func (r *Readiness) TryRelay() []preflight.Result {
 	w := &r.Wires
 	switch {
 	case w.Stop == 0 || w.Relay == 0 || w.Heartbeat == 0:
@@ -137,30 +137,30 @@ func (r *Readiness) TryRelay() []preflight.Finding {
 		return NotTried("relay", "nobody is there to see whether it closes")
 	}
 	found := preflight.TryRelay(r.Lines, w, r.Person)
-	ok := !slices.ContainsFunc(found, func(f preflight.Finding) bool { return f.Grade != preflight.Well })
+	ok := !slices.ContainsFunc(found, func(f preflight.Result) bool { return f.Grade != preflight.Well })
 	r.Passed.Relay, r.Passed.Heartbeat = ok, ok
 	return found
 }
 
 // NotTried is what is found where something could not be tried.
-func NotTried(check, says string) []preflight.Finding {
-	return []preflight.Finding{{Check: check, Grade: preflight.NotTried, Says: says}}
+func NotTried(check, says string) []preflight.Result {
+	return []preflight.Result{{Check: check, Grade: preflight.NotTried, Says: says}}
 }
 
 // Motors says whether enough was tried for the way the motors are to be powered.
-func (r *Readiness) Motors() []preflight.Finding {
-	f := preflight.Finding{Check: "motors_powered", Says: r.Bench.Power.String()}
+func (r *Readiness) Motors() []preflight.Result {
+	f := preflight.Result{Check: "motors_powered", Says: r.Bench.Power.String()}
 	if missing := r.Left[r.Spared:]; r.Bench.Power > interlock.SignalsOnly && len(missing) > 0 {
 		f.Grade = preflight.Wrong
 		f.Says += ", and not everything was tried: " + strings.Join(missing, ", ")
-		f.Cure = "try it with somebody there, or write motors_powered: signals_only"
+		f.Remedy = "try it with somebody there, or write motors_powered: signals_only"
 	}
-	return []preflight.Finding{f}
+	return []preflight.Result{f}
 }
 
 // OpenLines opens the lines of this machine one by one, for a player under a supervisor. Where it
 // cannot, that is a finding.
-func (r *Readiness) OpenLines(model pinout.Model, parts *supervisor.Parts) []preflight.Finding {
+func (r *Readiness) OpenLines(model pinout.Model, parts *supervisor.Parts) []preflight.Result {
 	r.Open = func() error {
 		lines, err := raspberry.OpenLines(model)
 		if err != nil {
@@ -173,5 +173,5 @@ func (r *Readiness) OpenLines(model pinout.Model, parts *supervisor.Parts) []pre
 		r.Lines = nil
 		return Failed(err)
 	}
-	return []preflight.Finding{{Check: "lines", Says: "opened by " + model.Limits().Way.String()}}
+	return []preflight.Result{{Check: "lines", Says: "opened by " + model.Limits().Way.String()}}
 }

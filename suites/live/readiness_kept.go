@@ -10,11 +10,11 @@ import (
 	"hilrig/rig/raspberry/supervisor"
 )
 
-// CureTrip is what is to be done after a trip.
-const CureTrip = "take the motors' supply away by hand, see to what it says, and be ready anew"
+// TripRemedy is what is to be done after a trip.
+const TripRemedy = "take the motors' supply away by hand, see to what it says, and be ready anew"
 
 // Took takes over what the player found, and returns what it could not say itself.
-func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight.Finding) {
+func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight.Result) {
 	before := len(r.Left)
 	kept, unread := r.fetch()
 	if ending.Tripped || err != nil || unread != nil {
@@ -23,9 +23,9 @@ func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight
 	switch {
 	case ending.Tripped:
 		r.Tripped = true
-		found = append(found, preflight.Finding{Check: "interlock", Grade: preflight.Wrong, Says: "the interlock tripped: " + ending.Why, Cure: CureTrip})
+		found = append(found, preflight.Result{Check: "interlock", Grade: preflight.Wrong, Says: "the interlock tripped: " + ending.Why, Remedy: TripRemedy})
 	case unread != nil && err == nil:
-		found = append(found, preflight.Finding{Check: "player", Grade: preflight.Wrong, Says: "ended with " + ending.Worker, Cure: "see what it said"})
+		found = append(found, preflight.Result{Check: "player", Grade: preflight.Wrong, Says: "ended with " + ending.Worker, Remedy: "see what it said"})
 	}
 	if err != nil {
 		found = append(found, Failed(err)[0])

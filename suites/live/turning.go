@@ -65,27 +65,27 @@ type Turner struct {
 }
 
 // Turn plays one turn and judges what was commanded.
-func (t *Turner) Turn(ctx context.Context) preflight.Finding {
+func (t *Turner) Turn(ctx context.Context) preflight.Result {
 	turned, err := t.Setup.Turn(ctx, t.Of)
 	if err != nil {
 		return Failed(err)[0]
 	}
 	t.timing = turned.Timing
-	var found preflight.Finding
+	var found preflight.Result
 	found, t.Mean = preflight.Gentle(turned.Trace, t.Setup.Bench.Wiring.Motors, t.Of.Throttle, slackOf(&t.Setup.Bench.Wiring.Throttle, turned.Timing), turned.From, turned.To, turned.Idle)
 	return found
 }
 
 // TryThrottle has the board command what the rotation will have it command, while no motor has
 // its supply: up to three times, where the machine did not keep time.
-func TryThrottle(ctx context.Context, setup *suites.Setup) []preflight.Finding {
+func TryThrottle(ctx context.Context, setup *suites.Setup) []preflight.Result {
 	throttle, _ := preflight.FirstTurn(setup.Bench.Interlock.MotorLimit)
 	t := Turner{Setup: setup, Of: suites.Turn{Throttle: throttle, Hold: FirstHold}}
 	found := t.Turn(ctx)
 	for try := 0; try < 2 && found.Grade == preflight.Wrong && t.timing.Uncertain+t.timing.LateCount > 0; try++ {
 		found = t.Turn(ctx)
 	}
-	return []preflight.Finding{found}
+	return []preflight.Result{found}
 }
 
 // slackOf returns by how much of a throttle's range lateness may have moved it, one edge
@@ -103,7 +103,7 @@ const atRest = signal.Second
 
 // TryBoard plays rest to the board and judges what it sends: up to three times, where the
 // machine did not keep time.
-func TryBoard(ctx context.Context, setup *suites.Setup) []preflight.Finding {
+func TryBoard(ctx context.Context, setup *suites.Setup) []preflight.Result {
 	for try := 0; ; try++ {
 		tr, timing, err := setup.AtRest(ctx, atRest)
 		if err != nil {
@@ -118,9 +118,9 @@ func TryBoard(ctx context.Context, setup *suites.Setup) []preflight.Finding {
 			if timing.LateCount == 1 {
 				edges = "edge"
 			}
-			return append(found, preflight.Finding{Check: "time kept", Grade: preflight.Doubtful,
-				Says: fmt.Sprintf("%d %s late by up to %.3g ms, samples up to %.3g ms apart", timing.LateCount, edges, 1000*timing.Late.Seconds(), 1000*timing.Gap.Seconds()),
-				Cure: "look at hilrig timing"})
+			return append(found, preflight.Result{Check: "time kept", Grade: preflight.Doubtful,
+				Says:   fmt.Sprintf("%d %s late by up to %.3g ms, samples up to %.3g ms apart", timing.LateCount, edges, 1000*timing.Late.Seconds(), 1000*timing.Gap.Seconds()),
+				Remedy: "look at hilrig timing"})
 		}
 	}
 }

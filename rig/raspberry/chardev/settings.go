@@ -105,7 +105,7 @@ func refuses(formats []decode.MotorKind) error {
 		if k >= decode.MotorKinds || limits.Motors[k] == pinout.No {
 			why := "it is not known"
 			if k < decode.MotorKinds {
-				why = limits.Doubt[k]
+				why = limits.Reason[k]
 			}
 			return fmt.Errorf("bench on the character device: %v cannot be captured: %s; let the board send servo_pulse, or use a Pi 3B+ or 4B", k, why)
 		}

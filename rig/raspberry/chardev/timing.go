@@ -40,7 +40,7 @@ const MostCharEdges = 5e6
 
 // CharKept is how well a machine kept time by the character device.
 type CharKept struct {
-	Refused []string           // what the player's scheduling lacked, each with the cure
+	Refused []string           // what the player's scheduling lacked, each with the remedy
 	For     signal.Time        // how long it was measured
 	Late    realtime.Histogram // of edges: from the time planned to the return of the kernel's call
 	Calls   realtime.Histogram // how long the kernel's calls for one line took

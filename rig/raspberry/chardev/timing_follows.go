@@ -24,7 +24,7 @@ const widthShare = 0.99
 func (k *CharKept) Motors() (out []registers.MotorFit) {
 	limits := pinout.Pi5.Limits() // of the character device
 	for kind := range decode.MotorKinds {
-		f := registers.MotorFit{Kind: kind, Fit: limits.Motors[kind], Why: limits.Doubt[kind]}
+		f := registers.MotorFit{Kind: kind, Fit: limits.Motors[kind], Why: limits.Reason[kind]}
 		switch {
 		case kind.Digital():
 		case k.Jumper == nil:

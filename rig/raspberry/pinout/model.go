@@ -37,7 +37,7 @@ func Widest() Limits {
 		w.Edges = max(w.Edges, l.Edges)
 		for k, fit := range l.Motors {
 			if fit > w.Motors[k] {
-				w.Motors[k], w.Doubt[k] = fit, l.Doubt[k]
+				w.Motors[k], w.Reason[k] = fit, l.Reason[k]
 			}
 		}
 	}
@@ -107,7 +107,7 @@ type Limits struct {
 	Why    string
 	Edges  float64 // edges a second of all driven lines together, at most
 	Motors [decode.MotorKinds]Fit
-	Doubt  [decode.MotorKinds]string // why a format does not fit well; empty where it does
+	Reason [decode.MotorKinds]string // why a format does not fit well; empty where it does
 }
 
 // Limits returns how the model's pins are reached and what follows.
@@ -129,16 +129,16 @@ func (m Model) Limits() Limits {
 		}
 		if m == Pi4 {
 			l.Motors[decode.DShot600] = Doubtful
-			l.Doubt[decode.DShot600] = "its shortest pulse has 3.6 samples: look at hilrig timing"
+			l.Reason[decode.DShot600] = "its shortest pulse has 3.6 samples: look at hilrig timing"
 		}
 	case Pi5:
 		l.Way, l.Edges = CharacterDevice, 100e3
 		l.Why = "its pins stand behind another chip, whose registers take a microsecond to read; the kernel's stamps are what is left"
 		l.Motors[decode.ServoPulse] = Yes
 		l.Motors[decode.OneShot125] = Doubtful
-		l.Doubt[decode.OneShot125] = "the kernel's stamps are 3 us uncertain, 2.4 % of its range"
+		l.Reason[decode.OneShot125] = "the kernel's stamps are 3 us uncertain, 2.4 % of its range"
 		for _, k := range []decode.MotorKind{decode.DShot150, decode.DShot300, decode.DShot600} {
-			l.Doubt[k] = "its bits are shorter than the kernel's stamps are uncertain"
+			l.Reason[k] = "its bits are shorter than the kernel's stamps are uncertain"
 		}
 	case Other:
 		l.Why = "hilrig knows the pins of a Pi 3B+, 4B and 5 only"

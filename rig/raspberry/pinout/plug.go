@@ -48,9 +48,9 @@ func Plugs() []Plug {
 			case Yes:
 				p.Answers[i] = answerYes
 			case Doubtful:
-				p.Answers[i] = "yes, in doubt: " + l.Doubt[k]
+				p.Answers[i] = "yes, in doubt: " + l.Reason[k]
 			default:
-				p.Answers[i] = "no: " + l.Doubt[k]
+				p.Answers[i] = "no: " + l.Reason[k]
 			}
 		}
 		rows = append(rows, p)

@@ -14,8 +14,8 @@ import (
 // one of them at idle. Slack is the share of its range by which the rig's own lateness may
 // have moved the throttle on its wire: what is no further off is doubtful as long as slack is
 // no more than motors may turn by for the first time.
-func Alive(tr *trace.Trace, motors [4]decode.Motor, slack float64) []Finding {
-	var found []Finding
+func Alive(tr *trace.Trace, motors [4]decode.Motor, slack float64) []Result {
+	var found []Result
 	for _, w := range plant.Wheels {
 		found = append(found, alive("motor_"+w.String(), tr, &tr.Motor[w], &motors[w], slack))
 	}
@@ -26,7 +26,7 @@ func Alive(tr *trace.Trace, motors [4]decode.Motor, slack float64) []Finding {
 // is uncertain by on a pin. A motor does not turn on it (common practice, no source).
 const nearIdle = 0.02
 
-func alive(check string, tr *trace.Trace, o *trace.Output, m *decode.Motor, slack float64) Finding {
+func alive(check string, tr *trace.Trace, o *trace.Output, m *decode.Motor, slack float64) Result {
 	frames, furthest, beyond := len(o.Frames), 0.0, 0.0
 	for _, f := range o.Frames {
 		if x := math.Abs(f.Value) - f.Uncertainty; x > beyond {
@@ -44,33 +44,33 @@ func alive(check string, tr *trace.Trace, o *trace.Output, m *decode.Motor, slac
 	format, span := m.Kind.String(), fmt.Sprintf("%.3g s", float64(tr.Rows())*tr.Tick.Seconds())
 	switch {
 	case frames+events[trace.Uncertain] == 0 && wrong == 0:
-		return Finding{check, Wrong, "silent for " + span, "see to the board's supply, the wire, and that the board runs without being armed"}
+		return Result{check, Wrong, "silent for " + span, "see to the board's supply, the wire, and that the board runs without being armed"}
 	case frames == 0 && wrong == 0:
-		return Finding{check, Wrong, fmt.Sprintf("%d pulses, all too uncertain to be read", events[trace.Uncertain]), "look at hilrig timing"}
+		return Result{check, Wrong, fmt.Sprintf("%d pulses, all too uncertain to be read", events[trace.Uncertain]), "look at hilrig timing"}
 	case wrong > frames/10:
-		return Finding{check, Wrong, fmt.Sprintf("%d of %d are no %s", wrong, wrong+frames, format), "see that the bench file names the format that the board sends, and inverted where it is; hilrig rate --find tells"}
+		return Result{check, Wrong, fmt.Sprintf("%d of %d are no %s", wrong, wrong+frames, format), "see that the bench file names the format that the board sends, and inverted where it is; hilrig rate --find tells"}
 	case events[trace.Lost] > 0:
-		return Finding{check, Wrong, fmt.Sprintf("%d frames in %s, and none for a while between them", frames, span), "see to the board's supply and to the wire, for a loose contact"}
+		return Result{check, Wrong, fmt.Sprintf("%d frames in %s, and none for a while between them", frames, span), "see to the board's supply and to the wire, for a loose contact"}
 	case beyond > nearIdle+m.CommandStep():
 		return atRest(check, furthest, slack, beyond <= nearIdle+m.CommandStep()+min(slack, gentlest))
 	case events[trace.Uncertain] > 0:
-		return Finding{check, Doubtful, fmt.Sprintf("%d frames at idle, and %d too uncertain to be read", frames, events[trace.Uncertain]), "look at hilrig timing"}
+		return Result{check, Doubtful, fmt.Sprintf("%d frames at idle, and %d too uncertain to be read", frames, events[trace.Uncertain]), "look at hilrig timing"}
 	case wrong > 0:
-		return Finding{check, Doubtful, fmt.Sprintf("%d frames at idle, and %d that are no %s", frames, wrong, format), "look at the wire for noise"}
+		return Result{check, Doubtful, fmt.Sprintf("%d frames at idle, and %d that are no %s", frames, wrong, format), "look at the wire for noise"}
 	}
-	return Finding{Check: check, Says: fmt.Sprintf("%d frames in %s, all at idle", frames, span)}
+	return Result{Check: check, Says: fmt.Sprintf("%d frames in %s, all at idle", frames, span)}
 }
 
 // atRest is what is found of a motor that is commanded while the throttle is at idle. It may be
 // the rig's fault, where slack may have moved the throttle so far.
-func atRest(check string, furthest, slack float64, rigs bool) Finding {
-	f := Finding{check, Wrong, fmt.Sprintf("is at %.1f %% of its range while the throttle is at idle", 100*furthest), "see that idle and full of motors and throttle are the board's, and that it does not run a motor at rest"}
+func atRest(check string, furthest, slack float64, rigs bool) Result {
+	f := Result{check, Wrong, fmt.Sprintf("is at %.1f %% of its range while the throttle is at idle", 100*furthest), "see that idle and full of motors and throttle are the board's, and that it does not run a motor at rest"}
 	late := fmt.Sprintf("the rig was late itself, which a board may take for up to %.3g %% of throttle: look at hilrig timing", 100*slack)
 	switch {
 	case rigs:
-		f.Grade, f.Cure = Doubtful, late
+		f.Grade, f.Remedy = Doubtful, late
 	case slack > nearIdle:
-		f.Cure = late + " first; then " + f.Cure
+		f.Remedy = late + " first; then " + f.Remedy
 	}
 	return f
 }

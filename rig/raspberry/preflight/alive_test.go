@@ -77,7 +77,7 @@ func TestALateRigDoubtsItselfFirst(t *testing.T) {
 	for _, c := range []struct {
 		value, slack float64
 		grade        Grade
-		cure         string
+		remedy       string
 	}{
 		{0.08, 0, Wrong, "see that idle and full"},
 		{0.08, 0.01, Wrong, "see that idle and full"},
@@ -97,7 +97,7 @@ func TestALateRigDoubtsItselfFirst(t *testing.T) {
 		found := Alive(tr, motors, c.slack)
 		sound(t, found)
 		assert.Equal(t, c.grade, found[2].Grade, "%+v", c)
-		assert.Contains(t, found[2].Cure, c.cure)
+		assert.Contains(t, found[2].Remedy, c.remedy)
 	}
 }
 

@@ -25,29 +25,29 @@ const firm = 20 * signal.Millisecond
 
 // TryStop asks for the stop contact to be closed, opened and closed, and looks at its
 // input: high while it is closed. It waits up to patience for each.
-func TryStop(lines registers.Lines, w *pinout.Wires, who Person, patience signal.Time) Finding {
+func TryStop(lines registers.Lines, w *pinout.Wires, who Person, patience signal.Time) Result {
 	const check = "stop input"
 	pin := pinout.GPIO(w.Stop)
 	if err := lines.Input(w.Stop, registers.PullDown); err != nil {
-		return Finding{check, Wrong, fmt.Sprintf("%s: %v", pin, err), "end the program that has it; gpioinfo names it"}
+		return Result{check, Wrong, fmt.Sprintf("%s: %v", pin, err), "end the program that has it; gpioinfo names it"}
 	}
 	for i, closed := range []bool{true, false, true} {
 		if err := who.MoveStop(!closed); err != nil {
-			return Finding{check, NotTried, err.Error(), ""}
+			return Result{check, NotTried, err.Error(), ""}
 		}
 		switch ok, err := stays(lines, w.Stop, closed, patience); {
 		case err != nil:
-			return Finding{check, Wrong, fmt.Sprintf("%s: %v", pin, err), "see that no other program has it"}
+			return Result{check, Wrong, fmt.Sprintf("%s: %v", pin, err), "see that no other program has it"}
 		case ok:
 		case !closed:
-			return Finding{check, Wrong, pin + " stays high when the contact is opened", "see that the wire goes through the contact and nothing bridges it, and that 4.7 kohm lead from the pin to ground"}
+			return Result{check, Wrong, pin + " stays high when the contact is opened", "see that the wire goes through the contact and nothing bridges it, and that 4.7 kohm lead from the pin to ground"}
 		case i == 0:
-			return Finding{check, Wrong, pin + " is low with the contact closed", "see that 3.3 V come through the normally closed contact: button pulled out, plug, wire"}
+			return Result{check, Wrong, pin + " is low with the contact closed", "see that 3.3 V come through the normally closed contact: button pulled out, plug, wire"}
 		default:
-			return Finding{check, Wrong, pin + " stays low when the contact is closed again", "turn or pull the button out; look for a loose wire"}
+			return Result{check, Wrong, pin + " stays low when the contact is closed again", "turn or pull the button out; look for a loose wire"}
 		}
 	}
-	return Finding{Check: check, Says: pin + " was closed, opened and closed again"}
+	return Result{Check: check, Says: pin + " was closed, opened and closed again"}
 }
 
 // stays waits for a line to come to a level and to stay there. The error says why it
@@ -110,19 +110,19 @@ const lampSettles = 300 * signal.Millisecond
 // asked to move the stop contact.
 //
 // How soon the supply drops nobody sees: that follows from the monostable's parts.
-func TryRelay(lines Circuit, w *pinout.Wires, who Person) []Finding {
+func TryRelay(lines Circuit, w *pinout.Wires, who Person) []Result {
 	t := relayTest{lines: lines, wires: w, who: who, settles: lampSettles}
 	return t.try()
 }
 
-func (t *relayTest) try() []Finding {
+func (t *relayTest) try() []Result {
 	defer func() { _ = t.lines.Prove(interlock.Proof{}) }() // where it fails it has tripped
-	var found []Finding
+	var found []Result
 	for _, s := range []struct {
-		check string
-		does  interlock.Proof
-		on    bool // what is right
-		cure  string
+		check  string
+		does   interlock.Proof
+		on     bool // what is right
+		remedy string
 	}{
 		{"supply at rest", interlock.Proof{}, false, "the supply bypasses the relay, or the relay is of the kind that closes at rest"},
 		{"relay without heartbeat", interlock.Proof{Relay: true}, false, "see that relay and dead-man relay stand in series, both in the motors' supply"},
@@ -132,7 +132,7 @@ func (t *relayTest) try() []Finding {
 		{"stop contact opened", interlock.Proof{Relay: true, Beats: true, Open: true}, false, "put the normally closed stop contact into the motors' supply, or into the relay's coil"},
 		{"relay line low", interlock.Proof{Beats: true}, false, "the relay's driver does not let go, or the relay sticks"},
 	} {
-		f := t.see(s.check, s.does, s.on, s.cure)
+		f := t.see(s.check, s.does, s.on, s.remedy)
 		found = append(found, f)
 		if f.Grade != Well {
 			break
@@ -151,8 +151,8 @@ type relayTest struct {
 }
 
 // see has relay and heartbeat do something and asks what comes of it.
-func (t *relayTest) see(check string, does interlock.Proof, on bool, cure string) Finding {
-	var moved Finding
+func (t *relayTest) see(check string, does interlock.Proof, on bool, remedy string) Result {
+	var moved Result
 	if does.Open != t.opened {
 		moved = t.move(check, does.Open)
 	}
@@ -160,36 +160,36 @@ func (t *relayTest) see(check string, does interlock.Proof, on bool, cure string
 		return moved
 	}
 	if err := t.lines.Prove(does); err != nil {
-		return Finding{check, Wrong, err.Error(), "end the program that has the line; gpioinfo names it"}
+		return Result{check, Wrong, err.Error(), "end the program that has the line; gpioinfo names it"}
 	}
 	saw, err := t.ask()
 	state := map[bool]string{false: "the supply is off", true: "the supply is on"}
 	switch {
 	case err != nil:
-		return Finding{check, NotTried, err.Error(), ""}
+		return Result{check, NotTried, err.Error(), ""}
 	case saw != on:
-		return Finding{check, Wrong, state[saw] + ", and should be " + map[bool]string{false: "off", true: "on"}[on], cure}
+		return Result{check, Wrong, state[saw] + ", and should be " + map[bool]string{false: "off", true: "on"}[on], remedy}
 	}
-	return Finding{Check: check, Says: state[saw] + ", as it should be"}
+	return Result{Check: check, Says: state[saw] + ", as it should be"}
 }
 
-// move has the stop contact moved, relay and heartbeat low. The finding is empty where it
+// move has the stop contact moved, relay and heartbeat low. The result is empty where it
 // was.
-func (t *relayTest) move(check string, open bool) Finding {
+func (t *relayTest) move(check string, open bool) Result {
 	if err := t.lines.Prove(interlock.Proof{}); err != nil {
-		return Finding{check, Wrong, err.Error(), "end the program that has the line; gpioinfo names it"}
+		return Result{check, Wrong, err.Error(), "end the program that has the line; gpioinfo names it"}
 	}
 	if err := t.who.MoveStop(open); err != nil {
-		return Finding{check, NotTried, err.Error(), ""}
+		return Result{check, NotTried, err.Error(), ""}
 	}
 	t.opened = open
 	if ok, err := stays(t.lines, t.wires.Stop, !open, 60*signal.Second); !ok {
 		if err != nil {
-			return Finding{check, Wrong, err.Error(), "see that no other program has the line"}
+			return Result{check, Wrong, err.Error(), "see that no other program has the line"}
 		}
-		return Finding{check, Wrong, "the stop contact was not moved", "try again"}
+		return Result{check, Wrong, "the stop contact was not moved", "try again"}
 	}
-	return Finding{}
+	return Result{}
 }
 
 // ask asks whether the supply is on, and goes on saying that it is alive meanwhile: where

@@ -33,7 +33,7 @@ func TestStopInput(t *testing.T) {
 			f := TryStop(r, w, r, 60*ms)
 			assert.Equal(t, tt.grade, f.Grade)
 			assert.Contains(t, f.Says, tt.says)
-			sound(t, []Finding{f})
+			sound(t, []Result{f})
 		})
 	}
 	t.Run("does not close again", func(t *testing.T) {
@@ -46,7 +46,7 @@ func TestStopInput(t *testing.T) {
 	t.Run("nobody there", func(t *testing.T) {
 		w := wired(t)
 		f := TryStop(rehearsing(w), w, absent{}, signal.Second)
-		assert.Equal(t, Finding{"stop input", NotTried, "nobody there", ""}, f)
+		assert.Equal(t, Result{"stop input", NotTried, "nobody there", ""}, f)
 	})
 }
 
@@ -73,7 +73,7 @@ func (absent) MoveStop(bool) error    { return errors.New("nobody there") }
 func (absent) Powered() (bool, error) { return false, errors.New("nobody there") }
 
 // tryRelay is TryRelay with a lamp that is quick.
-func tryRelay(lines Circuit, w *pinout.Wires, who Person) []Finding {
+func tryRelay(lines Circuit, w *pinout.Wires, who Person) []Result {
 	t := relayTest{lines: lines, wires: w, who: who, settles: 120 * ms}
 	return t.try()
 }
@@ -119,7 +119,7 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 	t.Run("nobody there", func(t *testing.T) {
 		w := wired(t)
 		found := TryRelay(rehearsing(w), w, absent{})
-		assert.Equal(t, []Finding{{"supply at rest", NotTried, "nobody there", ""}}, found)
+		assert.Equal(t, []Result{{"supply at rest", NotTried, "nobody there", ""}}, found)
 	})
 }
 

@@ -18,7 +18,7 @@ type Grade uint8
 const (
 	Well     Grade = iota
 	Doubtful       // it may do; what to expect is said
-	Wrong          // nothing may be powered before it is cured
+	Wrong          // nothing may be powered before it is mended
 	NotTried
 )
 
@@ -27,16 +27,16 @@ var gradeWords = [...]string{"well", "doubtful", "WRONG", "not tried"}
 // String returns the grade's words, "well".
 func (g Grade) String() string { return gradeWords[min(int(g), len(gradeWords)-1)] }
 
-// Finding is what one check of a machine or a bench found.
-type Finding struct {
-	Check string // "governor"
-	Grade Grade
-	Says  string // what is there
-	Cure  string // what to do; empty where it is well
+// Result is what one check of a machine or a bench came to, with the remedy where it is not well.
+type Result struct {
+	Check  string // "governor"
+	Grade  Grade
+	Says   string // what is there
+	Remedy string // what to do; empty where it is well
 }
 
-// Wrongs counts the findings that are wrong.
-func Wrongs(found []Finding) int {
+// Wrongs counts the results that are wrong.
+func Wrongs(found []Result) int {
 	n := 0
 	for _, f := range found {
 		if f.Grade == Wrong {
@@ -60,7 +60,7 @@ type Machine struct {
 // Ready checks a machine for the bench that w wires, touching no pin: which computer
 // it is, what the program may do, kernel, processors, and the ports. It returns
 // every check, those that are well included.
-func (m *Machine) Ready(w *pinout.Wires) []Finding {
+func (m *Machine) Ready(w *pinout.Wires) []Result {
 	host := pinout.Identify(m.Root)
 	limits := host.Model.Limits()
 	says := host.Name
@@ -70,9 +70,9 @@ func (m *Machine) Ready(w *pinout.Wires) []Finding {
 	case host.Model == pinout.NoPi:
 		says = "this is no Raspberry Pi but " + says
 	}
-	found := []Finding{finding("computer", limits.Way != pinout.NoWay, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
+	found := []Result{result("computer", limits.Way != pinout.NoWay, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
 	if m.Meant != pinout.NoPi && m.Meant != host.Model && limits.Way != pinout.NoWay {
-		found[0] = finding("computer", false, says+"; the bench file is written for a "+m.Meant.String(), "write computer: "+host.Model.String()+" into it and run hilrig lint, which knows the limits")
+		found[0] = result("computer", false, says+"; the bench file is written for a "+m.Meant.String(), "write computer: "+host.Model.String()+" into it and run hilrig lint, which knows the limits")
 	}
 	found = append(found, m.pins(limits.Way), m.root(host.Model))
 	found = append(found, m.rights()...)
@@ -92,20 +92,20 @@ func (m *Machine) Ready(w *pinout.Wires) []Finding {
 	return append(found, m.inUse(w)...)
 }
 
-// finding returns a finding that is well or wrong.
-func finding(check string, ok bool, says, cure string) Finding {
+// result returns a result that is well or wrong.
+func result(check string, ok bool, says, remedy string) Result {
 	if ok {
-		return Finding{Check: check, Says: says}
+		return Result{Check: check, Says: says}
 	}
-	return Finding{check, Wrong, says, cure}
+	return Result{check, Wrong, says, remedy}
 }
 
-// doubt returns a finding that is well or doubtful.
-func doubt(check string, ok bool, says, cure string) Finding {
+// doubt returns a result that is well or doubtful.
+func doubt(check string, ok bool, says, remedy string) Result {
 	if ok {
-		return Finding{Check: check, Says: says}
+		return Result{Check: check, Says: says}
 	}
-	return Finding{check, Doubtful, says, cure}
+	return Result{check, Doubtful, says, remedy}
 }
 
 func orUnknown(text string) string {
@@ -116,27 +116,27 @@ func orUnknown(text string) string {
 }
 
 // pins tries to open what leads to the pins.
-func (m *Machine) pins(way pinout.Way) Finding {
+func (m *Machine) pins(way pinout.Way) Result {
 	path := "/dev/gpiomem"
 	if way != pinout.Mapped {
 		path = "/dev/gpiochip0"
 	}
 	if err := m.Open(path); err != nil {
-		return finding("pins", false, err.Error(), "on a Pi: sudo usermod -aG gpio,dialout $USER, then log in again")
+		return result("pins", false, err.Error(), "on a Pi: sudo usermod -aG gpio,dialout $USER, then log in again")
 	}
-	return finding("pins", way != pinout.NoWay, path+" opens", "none that hilrig knows")
+	return result("pins", way != pinout.NoWay, path+" opens", "none that hilrig knows")
 }
 
 // root reports a program that may do more than it needs. On a Pi 5 whatever took the
 // pins for those of an older chip would write to memory.
-func (m *Machine) root(model pinout.Model) Finding {
+func (m *Machine) root(model pinout.Model) Result {
 	uid := m.status("Uid:")
 	says := "user number " + orUnknown(uid)
-	cure := "run it as a user in the groups gpio and dialout, with capabilities"
+	remedy := "run it as a user in the groups gpio and dialout, with capabilities"
 	if model == pinout.Pi5 {
-		return finding("user", uid != "0", says, cure+"; on a Pi 5 root could write to memory that is no register")
+		return result("user", uid != "0", says, remedy+"; on a Pi 5 root could write to memory that is no register")
 	}
-	return doubt("user", uid != "0", says, cure)
+	return doubt("user", uid != "0", says, remedy)
 }
 
 // status returns the first word behind a key of the program's own status.
@@ -149,12 +149,12 @@ func (m *Machine) status(key string) string {
 	return ""
 }
 
-func (m *Machine) kernel() Finding {
+func (m *Machine) kernel() Result {
 	version := realtime.KernelText(m.Root, "proc/sys/kernel/version")
 	return doubt("kernel", strings.Contains(version, "PREEMPT_RT"), orUnknown(version), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer")
 }
 
-func (m *Machine) isolated() Finding {
+func (m *Machine) isolated() Result {
 	cores := realtime.KernelText(m.Root, "sys/devices/system/cpu/isolated")
 	says := "isolated: " + cores
 	if cores == "" {
@@ -163,7 +163,7 @@ func (m *Machine) isolated() Finding {
 	return doubt("cores", cores != "", says, "expect the loop to be disturbed by whatever else runs; add isolcpus=managed_irq,domain,2,3 irqaffinity=0,1 to cmdline.txt")
 }
 
-func (m *Machine) governor() Finding {
+func (m *Machine) governor() Result {
 	paths, _ := fs.Glob(m.Root, "sys/devices/system/cpu/cpu*/cpufreq/scaling_governor")
 	var words []string
 	for _, p := range paths {
@@ -176,40 +176,40 @@ func (m *Machine) governor() Finding {
 }
 
 // throttling looks at how much of a second the loop may have.
-func (m *Machine) throttling() Finding {
+func (m *Machine) throttling() Result {
 	limit := realtime.KernelText(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
 	return doubt("real-time share", limit == "-1", orUnknown(limit)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1")
 }
 
 // console looks for a boot console on a serial port of the header.
-func (m *Machine) console() Finding {
+func (m *Machine) console() Result {
 	for word := range strings.FieldsSeq(realtime.KernelText(m.Root, "proc/cmdline")) {
 		for _, device := range []string{"serial0", "ttyAMA0", "ttyS0"} {
 			if word == "console="+device || strings.HasPrefix(word, "console="+device+",") {
-				return finding("serial console", false, word+": the kernel writes to the board", "take it out of cmdline.txt and start again")
+				return result("serial console", false, word+": the kernel writes to the board", "take it out of cmdline.txt and start again")
 			}
 		}
 	}
-	return finding("serial console", true, "off", "")
+	return result("serial console", true, "off", "")
 }
 
-func (m *Machine) device(port, device string) Finding {
+func (m *Machine) device(port, device string) Result {
 	check := "port " + port
 	if device == "" {
-		return finding(check, false, "the bench file names no device", "add device: /dev/ttyAMA0 to the port")
+		return result(check, false, "the bench file names no device", "add device: /dev/ttyAMA0 to the port")
 	}
 	if err := m.Open(device); err != nil {
-		return finding(check, false, err.Error(), "switch the port on in config.txt (enable_uart=1, dtoverlay=disable-bt), and be in group dialout")
+		return result(check, false, err.Error(), "switch the port on in config.txt (enable_uart=1, dtoverlay=disable-bt), and be in group dialout")
 	}
 	if device == "/dev/ttyS0" {
-		return finding(check, false, device+" follows the clock of the graphics core", "dtoverlay=disable-bt in config.txt, then /dev/ttyAMA0")
+		return result(check, false, device+" follows the clock of the graphics core", "dtoverlay=disable-bt in config.txt, then /dev/ttyAMA0")
 	}
-	return finding(check, true, device+" opens", "")
+	return result(check, true, device+" opens", "")
 }
 
 // inUse reports pins of the bench that another program or a driver of the kernel has as
 // GPIO lines.
-func (m *Machine) inUse(w *pinout.Wires) []Finding {
+func (m *Machine) inUse(w *pinout.Wires) []Result {
 	const check = "others on the pins"
 	ask, uses := raspberry.Asker(m.Users), raspberry.UsesOf(w)
 	if ask == nil {
@@ -217,24 +217,24 @@ func (m *Machine) inUse(w *pinout.Wires) []Finding {
 	}
 	users, err := ask(raspberry.GpiosOf(uses))
 	if err != nil {
-		return []Finding{{check, Doubtful, "could not be looked up: " + err.Error(), "a program or driver that has a pin of the bench would drive it beside hilrig unseen: see that there is none"}}
+		return []Result{{check, Doubtful, "could not be looked up: " + err.Error(), "a program or driver that has a pin of the bench would drive it beside hilrig unseen: see that there is none"}}
 	}
-	var found []Finding
+	var found []Result
 	for _, u := range uses {
 		if user, ok := users[u.GPIO]; ok {
-			found = append(found, finding(u.Signal, false, raspberry.UsedBy(u.GPIO, user), raspberry.CureUsed))
+			found = append(found, result(u.Signal, false, raspberry.UsedBy(u.GPIO, user), raspberry.UsedRemedy))
 		}
 	}
 	if found == nil {
-		found = append(found, finding(check, true, fmt.Sprintf("nobody has one of the bench's %d", len(uses)), ""))
+		found = append(found, result(check, true, fmt.Sprintf("nobody has one of the bench's %d", len(uses)), ""))
 	}
 	return found
 }
 
 // owned reports pins of the bench that a driver of the kernel has for a peripheral of
 // the chip, which the kernel does not count as lines in use.
-func (m *Machine) owned(w *pinout.Wires) []Finding {
-	var found []Finding
+func (m *Machine) owned(w *pinout.Wires) []Result {
+	var found []Result
 	for _, d := range []struct {
 		path, name, off string
 		pins            []int
@@ -247,7 +247,7 @@ func (m *Machine) owned(w *pinout.Wires) []Finding {
 		}
 		for _, r := range w.Table() {
 			if slices.Contains(d.pins, r.GPIO) {
-				found = append(found, finding(r.Signal, false, fmt.Sprintf("%s is taken by %s", pinout.GPIO(r.GPIO), d.name), d.off+" in config.txt"))
+				found = append(found, result(r.Signal, false, fmt.Sprintf("%s is taken by %s", pinout.GPIO(r.GPIO), d.name), d.off+" in config.txt"))
 			}
 		}
 	}

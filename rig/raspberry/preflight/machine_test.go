@@ -44,7 +44,7 @@ func play(chip string) fstest.MapFS {
 }
 
 // grades returns the checks that came out so, in order.
-func grades(found []Finding, g Grade) string {
+func grades(found []Result, g Grade) string {
 	var names []string
 	for _, f := range found {
 		if f.Grade == g {
@@ -54,11 +54,11 @@ func grades(found []Finding, g Grade) string {
 	return strings.Join(names, " ")
 }
 
-// sound holds findings to having a cure where one is due.
-func sound(t *testing.T, found []Finding) {
+// sound holds results to having a remedy where one is due.
+func sound(t *testing.T, found []Result) {
 	t.Helper()
 	for _, f := range found {
-		assert.Equal(t, f.Grade == Well, f.Cure == "", f.Check)
+		assert.Equal(t, f.Grade == Well, f.Remedy == "", f.Check)
 		assert.NotEmpty(t, f.Says, f.Check)
 	}
 }
@@ -116,7 +116,7 @@ func TestRightsCountWhereverTheyComeFrom(t *testing.T) {
 	}
 	const stock = "Max locked memory         8388608              8388608              bytes\nMax realtime priority     0                    0\n"
 	const lifted = "Max locked memory         unlimited            unlimited            bytes\nMax realtime priority     95                   95\n"
-	tests := []struct{ name, status, limits, wrong, says, cure string }{
+	tests := []struct{ name, status, limits, wrong, says, remedy string }{
 		{"of the file", status(both, both, all, none, "0"), stock, "", "has CAP_SYS_NICE", ""},
 		{"ambient", status(both, both, all, both, "1"), stock, "", "from who started it", ""},
 		{"limits alone", status(none, none, all, none, "0"), lifted, "", "its limit is 95", ""},
@@ -134,7 +134,7 @@ func TestRightsCountWhereverTheyComeFrom(t *testing.T) {
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
 			assert.Contains(t, found[0].Says, tt.says)
-			assert.Contains(t, found[0].Cure, tt.cure)
+			assert.Contains(t, found[0].Remedy, tt.remedy)
 		})
 	}
 }

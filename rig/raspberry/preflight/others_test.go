@@ -35,7 +35,7 @@ func TestReadyFindsWhoHasThePins(t *testing.T) {
 	w := demoWires()
 	w.Pins = map[string]int{"steer": 23, "front_left_a": 9, "yaw_serial": 14}
 	w.Relay = 16
-	ready := func(chip string, users raspberry.Asker) []Finding {
+	ready := func(chip string, users raspberry.Asker) []Result {
 		m := Machine{Root: play(chip), Open: func(string) error { return nil }, Users: users}
 		found := m.Ready(&w)
 		sound(t, found)
@@ -46,7 +46,7 @@ func TestReadyFindsWhoHasThePins(t *testing.T) {
 		assert.Equal(t, "steer relay", grades(found, Wrong))
 		last := found[len(found)-1]
 		assert.Equal(t, "GPIO16 (pin 36, has it: other)", last.Says)
-		assert.Contains(t, last.Cure, "dtoverlay")
+		assert.Contains(t, last.Remedy, "dtoverlay")
 
 		found = ready(chip, nobody)
 		assert.Equal(t, "nobody has one of the bench's 3", found[len(found)-1].Says)

@@ -22,9 +22,9 @@ const lineSettles = 100 * time.Microsecond
 // left to the port. A wire that is broken is not seen: see [Loopback].
 //
 // The lines stay outputs at their safe level.
-func TryPins(lines registers.Lines, w *pinout.Wires) []Finding {
+func TryPins(lines registers.Lines, w *pinout.Wires) []Result {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
-	var found []Finding
+	var found []Result
 	for i := range t.rows {
 		if r := &t.rows[i]; r.Direction == pinout.Out && r.GPIO > 0 && !t.left(r) {
 			if err := lines.Output(r.GPIO, t.safe(r)); err != nil {
@@ -44,15 +44,15 @@ func TryPins(lines registers.Lines, w *pinout.Wires) []Finding {
 			if r.Group == pinout.Life {
 				to = " is left alone: it restarts the board"
 			}
-			found = append(found, Finding{r.Signal, NotTried, pinout.GPIO(r.GPIO) + to, ""})
+			found = append(found, Result{r.Signal, NotTried, pinout.GPIO(r.GPIO) + to, ""})
 		}
 	}
 	return found
 }
 
 // refused reports a line that could not be had.
-func refused(r *pinout.Wire, err error) Finding {
-	return Finding{r.Signal, Wrong, fmt.Sprintf("%s: %v", pinout.GPIO(r.GPIO), err), "end the program, or switch off the driver, that has it; gpioinfo names it"}
+func refused(r *pinout.Wire, err error) Result {
+	return Result{r.Signal, Wrong, fmt.Sprintf("%s: %v", pinout.GPIO(r.GPIO), err), "end the program, or switch off the driver, that has it; gpioinfo names it"}
 }
 
 // linesTest is a try of the lines of a bench.
@@ -80,7 +80,7 @@ func (t *linesTest) safe(r *pinout.Wire) bool {
 
 // try reads one driven line at its safe level, and at the other where that is
 // harmless.
-func (t *linesTest) try(r *pinout.Wire) Finding {
+func (t *linesTest) try(r *pinout.Wire) Result {
 	safe, pin := t.safe(r), pinout.GPIO(r.GPIO)
 	at, err := t.lines.Read(r.GPIO)
 	switch {
@@ -89,7 +89,7 @@ func (t *linesTest) try(r *pinout.Wire) Finding {
 	case at != safe:
 		return stuck(r, safe)
 	case goes(r):
-		return Finding{Check: r.Signal, Says: fmt.Sprintf("%s is %s as it should; not made %s, for that could mean go", pin, level(safe), level(!safe))}
+		return Result{Check: r.Signal, Says: fmt.Sprintf("%s is %s as it should; not made %s, for that could mean go", pin, level(safe), level(!safe))}
 	}
 	rest, err := t.put(r, safe)
 	moved, again := t.put(r, !safe)
@@ -106,13 +106,13 @@ func (t *linesTest) try(r *pinout.Wire) Finding {
 	own := slices.Index(t.driven, r)
 	switch {
 	case len(along) > 0:
-		return Finding{r.Signal, Wrong, fmt.Sprintf("%s moves %s as well", pin, strings.Join(along, ", ")), "part the two wires: look for a bridge of solder, a stray strand, a wrong hole of the header"}
+		return Result{r.Signal, Wrong, fmt.Sprintf("%s moves %s as well", pin, strings.Join(along, ", ")), "part the two wires: look for a bridge of solder, a stray strand, a wrong hole of the header"}
 	case moved[own] == safe:
 		return stuck(r, !safe)
 	case back[own] != safe:
 		return stuck(r, safe)
 	}
-	return Finding{Check: r.Signal, Says: pin + " follows, high and low"}
+	return Result{Check: r.Signal, Says: pin + " follows, high and low"}
 }
 
 // put writes a line and reads all driven ones.
@@ -132,12 +132,12 @@ func (t *linesTest) put(r *pinout.Wire, to bool) ([]bool, error) {
 }
 
 // stuck reports a line that is not at the level asked for.
-func stuck(r *pinout.Wire, asked bool) Finding {
+func stuck(r *pinout.Wire, asked bool) Result {
 	to := "ground"
 	if !asked {
 		to = "3.3 V or 5 V"
 	}
-	return Finding{r.Signal, Wrong, fmt.Sprintf("%s is %s where %s is asked for", pinout.GPIO(r.GPIO), level(!asked), level(asked)),
+	return Result{r.Signal, Wrong, fmt.Sprintf("%s is %s where %s is asked for", pinout.GPIO(r.GPIO), level(!asked), level(asked)),
 		"unplug the board and try again: where it is well then, the board holds the line; otherwise look for a short to " + to}
 }
 
@@ -165,10 +165,10 @@ const looks = 1000
 // lines, by a jumper that somebody laid in place of the board: it moves each of the
 // former in turn. Captured lines are inputs throughout. One that moves by itself has a
 // board on it, and nothing is driven then.
-func Loopback(lines registers.Lines, w *pinout.Wires) ([]Finding, []Jumper) {
+func Loopback(lines registers.Lines, w *pinout.Wires) ([]Result, []Jumper) {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
 	var captured []*pinout.Wire
-	var found []Finding
+	var found []Result
 	for i := range t.rows {
 		r := &t.rows[i]
 		if r.GPIO == 0 || t.left(r) || goes(r) {
@@ -198,13 +198,13 @@ func Loopback(lines registers.Lines, w *pinout.Wires) ([]Finding, []Jumper) {
 		found = append(found, joined(to, jumpers))
 	}
 	if len(jumpers) == 0 {
-		found = append(found, Finding{"jumpers", Wrong, "no captured line follows a driven one", "unplug the board and lay a jumper from a wheel sensor's line to a motor line, behind the level shifters; where one is laid, it is broken"})
+		found = append(found, Result{"jumpers", Wrong, "no captured line follows a driven one", "unplug the board and lay a jumper from a wheel sensor's line to a motor line, behind the level shifters; where one is laid, it is broken"})
 	}
 	return found, jumpers
 }
 
 // moving reports captured lines that move by themselves.
-func (t *linesTest) moving(captured []*pinout.Wire) []Finding {
+func (t *linesTest) moving(captured []*pinout.Wire) []Result {
 	first := make([]bool, len(captured))
 	moves := make([]bool, len(captured))
 	for began, n := time.Now(), 0; n < looks || time.Since(began) < watchesFor; n++ {
@@ -219,10 +219,10 @@ func (t *linesTest) moving(captured []*pinout.Wire) []Finding {
 			time.Sleep(lineSettles) // so that a machine that stalls looks more than once
 		}
 	}
-	var found []Finding
+	var found []Result
 	for i, r := range captured {
 		if moves[i] {
-			found = append(found, Finding{r.Signal, Wrong, pinout.GPIO(r.GPIO) + " moves by itself: a board drives it", "unplug the board before a jumper is laid"})
+			found = append(found, Result{r.Signal, Wrong, pinout.GPIO(r.GPIO) + " moves by itself: a board drives it", "unplug the board before a jumper is laid"})
 		}
 	}
 	return found
@@ -257,7 +257,7 @@ func (t *linesTest) reached(r *pinout.Wire, captured []*pinout.Wire) []Jumper {
 }
 
 // joined says what a captured line follows.
-func joined(to *pinout.Wire, jumpers []Jumper) Finding {
+func joined(to *pinout.Wire, jumpers []Jumper) Result {
 	var names []string
 	inverted := false
 	for _, j := range jumpers {
@@ -270,11 +270,11 @@ func joined(to *pinout.Wire, jumpers []Jumper) Finding {
 	says := fmt.Sprintf("%s follows %s", pinout.GPIO(to.GPIO), strings.Join(names, " and "))
 	switch {
 	case len(names) == 0:
-		return Finding{to.Signal, NotTried, pinout.GPIO(to.GPIO) + " follows no driven line: no jumper leads there, or it is broken", ""}
+		return Result{to.Signal, NotTried, pinout.GPIO(to.GPIO) + " follows no driven line: no jumper leads there, or it is broken", ""}
 	case len(names) > 1:
-		return Finding{to.Signal, Wrong, says, "part the driven lines, or take one of the jumpers away"}
+		return Result{to.Signal, Wrong, says, "part the driven lines, or take one of the jumpers away"}
 	case inverted:
-		return Finding{to.Signal, Doubtful, says + ", inverted", "an inverter stands in the way: leave it out, unless the bench file says inverted"}
+		return Result{to.Signal, Doubtful, says + ", inverted", "an inverter stands in the way: leave it out, unless the bench file says inverted"}
 	}
-	return Finding{Check: to.Signal, Says: says}
+	return Result{Check: to.Signal, Says: says}
 }

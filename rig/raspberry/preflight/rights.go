@@ -27,15 +27,15 @@ var rightsNeeded = []right{
 // rights checks what the program may do. What counts is what it has at this moment,
 // wherever that came from: the file's capabilities, ambient ones of a unit file, or a
 // limit. Whether the kernel grants it in the end, the timing run shows.
-func (m *Machine) rights() []Finding {
-	var found []Finding
+func (m *Machine) rights() []Result {
+	var found []Result
 	for _, r := range rightsNeeded {
 		found = append(found, m.right(&r))
 	}
 	return found
 }
 
-func (m *Machine) right(r *right) Finding {
+func (m *Machine) right(r *right) Result {
 	has := func(set string) bool {
 		bits, err := strconv.ParseUint(m.status(set), 16, 64)
 		return err == nil && bits>>r.bit&1 == 1
@@ -43,22 +43,22 @@ func (m *Machine) right(r *right) Finding {
 	limit := m.limit(r.limit)
 	switch {
 	case has("CapEff:") && has("CapAmb:"):
-		return finding(r.check, true, "has "+r.capability+", from who started it", "")
+		return result(r.check, true, "has "+r.capability+", from who started it", "")
 	case has("CapEff:"):
-		return finding(r.check, true, "has "+r.capability, "")
+		return result(r.check, true, "has "+r.capability, "")
 	case limit == "unlimited" || r.enough >= 0 && atLeast(limit, r.enough):
-		return finding(r.check, true, fmt.Sprintf("lacks %s, but its limit is %s", r.capability, limit), "")
+		return result(r.check, true, fmt.Sprintf("lacks %s, but its limit is %s", r.capability, limit), "")
 	}
 	says := "lacks " + r.capability
 	switch {
 	case has("CapPrm:"):
-		return finding(r.check, false, says+", though it may have it", "sudo setcap cap_sys_nice,cap_ipc_lock+ep hilrig, with the e")
+		return result(r.check, false, says+", though it may have it", "sudo setcap cap_sys_nice,cap_ipc_lock+ep hilrig, with the e")
 	case m.status("CapBnd:") != "" && !has("CapBnd:"):
-		return finding(r.check, false, says+", and is kept from ever having it", "start it outside the container, or add it to CapabilityBoundingSet= of the unit file")
+		return result(r.check, false, says+", and is kept from ever having it", "start it outside the container, or add it to CapabilityBoundingSet= of the unit file")
 	case m.status("NoNewPrivs:") == "1":
-		return finding(r.check, false, says+": capabilities of the file have no effect here", "AmbientCapabilities=CAP_SYS_NICE CAP_IPC_LOCK in the unit file, or NoNewPrivileges=no")
+		return result(r.check, false, says+": capabilities of the file have no effect here", "AmbientCapabilities=CAP_SYS_NICE CAP_IPC_LOCK in the unit file, or NoNewPrivileges=no")
 	}
-	return finding(r.check, false, says, "sudo setcap cap_sys_nice,cap_ipc_lock+ep hilrig, again after each copy; or AmbientCapabilities=CAP_SYS_NICE CAP_IPC_LOCK in its unit file")
+	return result(r.check, false, says, "sudo setcap cap_sys_nice,cap_ipc_lock+ep hilrig, again after each copy; or AmbientCapabilities=CAP_SYS_NICE CAP_IPC_LOCK in its unit file")
 }
 
 // limit returns the program's own limit in a row of /proc/self/limits, empty where

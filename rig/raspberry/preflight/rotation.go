@@ -52,15 +52,15 @@ func FirstTurn(limit float64) (throttle, most float64) {
 }
 
 // TryRotation has a person look at one wheel after the other while turn has the motors
-// turn a little. Turn tells what was commanded. Each finding is told as it comes; it ends
+// turn a little. Turn tells what was commanded. Each result is told as it comes; it ends
 // where the commands are wrong or nobody answers, and goes on past a wheel that turned
 // the wrong way, so that all leads can be swapped at once. It says whether all four were
 // seen to turn forward.
-func TryRotation(who Spotter, turn func(w plant.Wheel) Finding, tell func(Finding)) bool {
+func TryRotation(who Spotter, turn func(w plant.Wheel) Result, tell func(Result)) bool {
 	all := true
 	for _, w := range plant.Wheels {
 		if err := who.Go(w); err != nil {
-			tell(Finding{Check: w.String(), Grade: NotTried, Says: err.Error()})
+			tell(Result{Check: w.String(), Grade: NotTried, Says: err.Error()})
 			return false
 		}
 		f := turn(w)
@@ -70,7 +70,7 @@ func TryRotation(who Spotter, turn func(w plant.Wheel) Finding, tell func(Findin
 		}
 		saw, err := who.Saw(w)
 		if err != nil {
-			tell(Finding{Check: w.String(), Grade: NotTried, Says: err.Error()})
+			tell(Result{Check: w.String(), Grade: NotTried, Says: err.Error()})
 			return false
 		}
 		f = sighted(w, saw)
@@ -80,18 +80,18 @@ func TryRotation(who Spotter, turn func(w plant.Wheel) Finding, tell func(Findin
 	return all
 }
 
-// sighted judges what was seen of a wheel. The cures are common practice, no source.
-func sighted(w plant.Wheel, saw Sight) Finding {
+// sighted judges what was seen of a wheel. The remedies are common practice, no source.
+func sighted(w plant.Wheel, saw Sight) Result {
 	const off = "take the supply away by hand, then "
 	switch saw {
 	case Forward:
-		return Finding{Check: w.String(), Says: "turns forward"}
+		return Result{Check: w.String(), Says: "turns forward"}
 	case Backward:
-		return Finding{w.String(), Wrong, "turns backward", off + "swap any two of a brushless motor's three leads, or both of a brushed one's; or turn the direction round in the speed controller's settings or the firmware's"}
+		return Result{w.String(), Wrong, "turns backward", off + "swap any two of a brushless motor's three leads, or both of a brushed one's; or turn the direction round in the speed controller's settings or the firmware's"}
 	case Motionless:
-		return Finding{w.String(), Wrong, "does not turn", off + "see to its leads and plugs, that its speed controller gets its supply and was taught the idle and full of the bench file, and that it starts at so small a command"}
+		return Result{w.String(), Wrong, "does not turn", off + "see to its leads and plugs, that its speed controller gets its supply and was taught the idle and full of the bench file, and that it starts at so small a command"}
 	}
-	return Finding{w.String(), Wrong, "another turns in its place", off + "lead each motor output to the speed controller of its own wheel, or turn them round in the firmware's table of outputs"}
+	return Result{w.String(), Wrong, "another turns in its place", off + "lead each motor output to the speed controller of its own wheel, or turn them round in the firmware's table of outputs"}
 }
 
 // alike is how far a command may be from the throttle, share of range: what a pulse is
@@ -104,7 +104,7 @@ const alike = nearIdle
 // What is no further off than slack, by which the rig's own lateness may have moved the
 // throttle on its wire, is doubtful. It also returns the mean of what each was commanded
 // meanwhile, share of range.
-func Gentle(tr *trace.Trace, motors [4]decode.Motor, throttle, slack float64, from, to, idle signal.Time) (found Finding, mean [4]float64) {
+func Gentle(tr *trace.Trace, motors [4]decode.Motor, throttle, slack float64, from, to, idle signal.Time) (found Result, mean [4]float64) {
 	var said []string
 	for _, w := range plant.Wheels {
 		near := alike + motors[w].CommandStep()
@@ -112,11 +112,11 @@ func Gentle(tr *trace.Trace, motors [4]decode.Motor, throttle, slack float64, fr
 		f := g.judged("motor_"+w.String(), throttle)
 		if f.Grade == Wrong && g.frames > 0 {
 			if wide := look(near+slack, &tr.Motor[w], throttle, from, to, idle); wide.judged("", throttle).Grade == Well {
-				f.Grade, f.Cure = Doubtful, "the rig was late itself, which a board takes for throttle: look at hilrig timing"
+				f.Grade, f.Remedy = Doubtful, "the rig was late itself, which a board takes for throttle: look at hilrig timing"
 			}
 		}
 		if f.Grade == Wrong && slack > near {
-			f.Cure += "; the rig was late itself, look at hilrig timing first"
+			f.Remedy += "; the rig was late itself, look at hilrig timing first"
 		}
 		if found.Check == "" || f.Grade > found.Grade {
 			found = f
@@ -134,23 +134,23 @@ func Gentle(tr *trace.Trace, motors [4]decode.Motor, throttle, slack float64, fr
 func ofRange(share float64) string { return fmt.Sprintf("%.1f %%", 100*share) }
 
 // judged says what is wrong with it.
-func (g *gentle) judged(name string, throttle float64) Finding {
+func (g *gentle) judged(name string, throttle float64) Result {
 	const check = "commands"
 	switch {
 	case g.beyond:
-		return Finding{check, Wrong, fmt.Sprintf("%s went to %s of its range at %s throttle", name, ofRange(g.furthest), ofRange(throttle)), "see that the bench file has the board's idle and full for throttle and motors, and that the firmware adds nothing to the throttle while the car stands"}
+		return Result{check, Wrong, fmt.Sprintf("%s went to %s of its range at %s throttle", name, ofRange(g.furthest), ofRange(throttle)), "see that the bench file has the board's idle and full for throttle and motors, and that the firmware adds nothing to the throttle while the car stands"}
 	case (g.frames < 2 || g.after == 0) && g.unread > 0:
-		return Finding{check, Wrong, fmt.Sprintf("%d pulses of %s are too uncertain to be read", g.unread, name), "look at hilrig timing"}
+		return Result{check, Wrong, fmt.Sprintf("%d pulses of %s are too uncertain to be read", g.unread, name), "look at hilrig timing"}
 	case g.frames < 2 || g.after == 0:
-		return Finding{check, Wrong, name + " fell silent", "see to its wire, and to the board's own supply while the motors draw current"}
+		return Result{check, Wrong, name + " fell silent", "see to its wire, and to the board's own supply while the motors draw current"}
 	case g.mean < throttle/2:
-		return Finding{check, Wrong, fmt.Sprintf("%s is at %s of its range at %s throttle", name, ofRange(g.mean), ofRange(throttle)), "see how the board is armed (board: arm: in the bench file), that a small throttle is no dead band of the firmware, and which way its commands go ahead"}
+		return Result{check, Wrong, fmt.Sprintf("%s is at %s of its range at %s throttle", name, ofRange(g.mean), ofRange(throttle)), "see how the board is armed (board: arm: in the bench file), that a small throttle is no dead band of the firmware, and which way its commands go ahead"}
 	case g.mean < throttle-g.near:
-		return Finding{check, Wrong, fmt.Sprintf("%s is at %s of its range at %s throttle, and all four have to follow it alike while the car stands", name, ofRange(g.mean), ofRange(throttle)), "see what the firmware shifts or holds back at standstill, with the gain trim at 0"}
+		return Result{check, Wrong, fmt.Sprintf("%s is at %s of its range at %s throttle, and all four have to follow it alike while the car stands", name, ofRange(g.mean), ofRange(throttle)), "see what the firmware shifts or holds back at standstill, with the gain trim at 0"}
 	case g.turning:
-		return Finding{check, Wrong, name + " does not go back to idle with the throttle", "see what the firmware does as the throttle closes"}
+		return Result{check, Wrong, name + " does not go back to idle with the throttle", "see what the firmware does as the throttle closes"}
 	}
-	return Finding{Check: check}
+	return Result{Check: check}
 }
 
 // gentle is what one motor was commanded during a turn.

@@ -111,8 +111,8 @@ func TestGentleWantsAllFourAtTheThrottle(t *testing.T) {
 			f, mean := Gentle(tr, motors, throttle, tt.slack, from, to, idle)
 			assert.Equal(t, tt.grade, f.Grade, f.Says)
 			assert.Contains(t, f.Says, tt.says)
-			assert.Equal(t, tt.grade == Well, f.Cure == "")
-			assert.Equal(t, tt.grade != Well && tt.slack >= 0.01, strings.Contains(f.Cure, "the rig was late itself"), f.Cure)
+			assert.Equal(t, tt.grade == Well, f.Remedy == "")
+			assert.Equal(t, tt.grade != Well && tt.slack >= 0.01, strings.Contains(f.Remedy, "the rig was late itself"), f.Remedy)
 			assert.InDelta(t, throttle, mean[plant.RearRight], 1e-9)
 		})
 	}
@@ -149,18 +149,18 @@ func TestWhatWasSeenOfEachWheelDecides(t *testing.T) {
 		all[w] = s
 		return all
 	}
-	well := Finding{Check: "commands"}
-	late := Finding{Check: "commands", Grade: Doubtful, Says: "the rig was late"}
-	wild := Finding{Check: "commands", Grade: Wrong, Says: "went to 30 %"}
+	well := Result{Check: "commands"}
+	late := Result{Check: "commands", Grade: Doubtful, Says: "the rig was late"}
+	wild := Result{Check: "commands", Grade: Wrong, Says: "went to 30 %"}
 	for _, tt := range []struct {
 		name     string
 		who      spots
-		commands Finding
+		commands Result
 		turns    int
 		right    bool
-		grade    Grade // of the finding that is not well
+		grade    Grade // of the result that is not well
 		says     string
-		cure     string
+		remedy   string
 	}{
 		{"all forward", spots{saw: right}, well, 4, true, Well, "", ""},
 		{"one backward", spots{saw: with(plant.FrontRight, Backward)}, well, 4, false, Wrong, "turns backward", "swap any two of a brushless motor's three leads"},
@@ -174,12 +174,12 @@ func TestWhatWasSeenOfEachWheelDecides(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			var turned []plant.Wheel
-			var not []Finding
-			got := TryRotation(&tt.who, func(w plant.Wheel) Finding {
+			var not []Result
+			got := TryRotation(&tt.who, func(w plant.Wheel) Result {
 				turned = append(turned, w)
 				assert.Equal(t, turned, tt.who.asked, "nothing turns that was not asked for before")
 				return tt.commands
-			}, func(f Finding) {
+			}, func(f Result) {
 				if f.Grade != Well && f.Grade != Doubtful {
 					not = append(not, f)
 				}
@@ -193,7 +193,7 @@ func TestWhatWasSeenOfEachWheelDecides(t *testing.T) {
 			if assert.Len(t, not, 1) {
 				assert.Equal(t, tt.grade, not[0].Grade)
 				assert.Contains(t, not[0].Says, tt.says)
-				assert.Contains(t, not[0].Cure, tt.cure)
+				assert.Contains(t, not[0].Remedy, tt.remedy)
 			}
 		})
 	}

@@ -24,7 +24,7 @@ const spareEdges = 1.2
 // its fastest, and says whether it kept time well enough for those and for the
 // format of its motor commands. It changes no pin. Edges are a second, of all wheels
 // together.
-func TryTime(ctx context.Context, bank registers.Bank, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Finding, error) {
+func TryTime(ctx context.Context, bank registers.Bank, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
 	k, err := registers.TimingTrial{Bank: registers.LeaveAlone(bank), Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, registers.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
@@ -34,7 +34,7 @@ func TryTime(ctx context.Context, bank registers.Bank, scheduling realtime.Sched
 
 // TryCharTime is [TryTime] by the GPIO character device at path. It changes no pin, and so
 // cannot see the kernel's stamps.
-func TryCharTime(ctx context.Context, path string, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Finding, error) {
+func TryCharTime(ctx context.Context, path string, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
 	k, err := chardev.CharTrial{Path: path, Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, chardev.MostCharEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
@@ -46,47 +46,47 @@ func TryCharTime(ctx context.Context, path string, scheduling realtime.Schedulin
 const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor to performance, end what else runs; hilrig timing shows what came of it"
 
 // timeKept says what a trial means for a bench.
-func timeKept(k *registers.Kept, kind decode.MotorKind, edges float64) []Finding {
+func timeKept(k *registers.Kept, kind decode.MotorKind, edges float64) []Result {
 	found := schedulingRefused(k.Refused)
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
-			cure := slower
+			remedy := slower
 			if m.Fit == pinout.No {
-				cure += "; or have the board send a slower format"
+				remedy += "; or have the board send a slower format"
 			}
-			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, cure))
+			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, remedy))
 		}
 	}
 	return append(found, wheelsPlayed(k.Encoders(), edges)...)
 }
 
 // charTimeKept says what a trial by the character device means for a bench.
-func charTimeKept(k *chardev.CharKept, kind decode.MotorKind, edges float64) []Finding {
+func charTimeKept(k *chardev.CharKept, kind decode.MotorKind, edges float64) []Result {
 	found := schedulingRefused(k.Refused)
 	for _, m := range k.Motors() {
 		if m.Kind == kind {
-			cure := "hilrig timing --jumper measures it"
+			remedy := "hilrig timing --jumper measures it"
 			if m.Fit == pinout.No {
-				cure = "have the board send servo_pulse, or use a Pi 3B+ or 4B"
+				remedy = "have the board send servo_pulse, or use a Pi 3B+ or 4B"
 			}
-			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, cure))
+			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, remedy))
 		}
 	}
 	return append(found, wheelsPlayed(k.Encoders(), edges)...)
 }
 
 // schedulingRefused says what a loop or a player was not granted.
-func schedulingRefused(refused []string) (found []Finding) {
+func schedulingRefused(refused []string) (found []Result) {
 	for _, r := range refused {
-		says, cure, _ := strings.Cut(r, "; ")
-		found = append(found, Finding{"scheduling", Wrong, says, cure})
+		says, remedy, _ := strings.Cut(r, "; ")
+		found = append(found, Result{"scheduling", Wrong, says, remedy})
 	}
 	return found
 }
 
 // wheelsPlayed says whether the edges that a bench needs can be played; of a bench that
 // needs none nothing.
-func wheelsPlayed(e registers.EncoderFit, edges float64) []Finding {
+func wheelsPlayed(e registers.EncoderFit, edges float64) []Result {
 	if edges <= 0 {
 		return nil
 	}
@@ -97,16 +97,16 @@ func wheelsPlayed(e registers.EncoderFit, edges float64) []Finding {
 	case e.Edges >= edges/2:
 		fit = pinout.Doubtful
 	}
-	return []Finding{timed("play wheel sensors", fit, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower)}
+	return []Result{timed("play wheel sensors", fit, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower)}
 }
 
-// timed returns the finding for how well something fits.
-func timed(check string, fit pinout.Fit, says, cure string) Finding {
+// timed returns the result for how well something fits.
+func timed(check string, fit pinout.Fit, says, remedy string) Result {
 	switch fit {
 	case pinout.Yes:
-		return Finding{Check: check, Says: says}
+		return Result{Check: check, Says: says}
 	case pinout.Doubtful:
-		return Finding{check, Doubtful, says, "expect cases to be played again and some to stay undecided: " + cure}
+		return Result{check, Doubtful, says, "expect cases to be played again and some to stay undecided: " + remedy}
 	}
-	return Finding{check, Wrong, says, cure}
+	return Result{check, Wrong, says, remedy}
 }

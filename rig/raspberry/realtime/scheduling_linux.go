@@ -7,7 +7,7 @@ import (
 )
 
 // Ask asks for the scheduling, for the calling thread, and returns what was refused,
-// each with the cure.
+// each with the remedy.
 func (s Scheduling) Ask() (refused []string) {
 	if s.CPU > 0 {
 		var set unix.CPUSet

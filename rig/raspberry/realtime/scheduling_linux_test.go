@@ -13,7 +13,7 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-func TestWhatIsRefusedNamesItsCure(t *testing.T) {
+func TestWhatIsRefusedNamesItsRemedy(t *testing.T) {
 	refused := make(chan []string)
 	go func() {
 		refused <- Scheduling{CPU: 1000}.Ask()

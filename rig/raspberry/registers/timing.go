@@ -26,7 +26,7 @@ const MostEdges = 20e6
 
 // Kept is how well a machine kept time.
 type Kept struct {
-	Refused []string           // what the loop's scheduling lacked, each with the cure
+	Refused []string           // what the loop's scheduling lacked, each with the remedy
 	For     signal.Time        // how long it was measured
 	Reads   uint64             // of the whole bank
 	Gaps    realtime.Histogram // from the end of one read to the end of the next

@@ -229,7 +229,7 @@ func TestWhyADeviceCannotBeOpened(t *testing.T) {
 	assert.Error(t, err, "and is closed")
 }
 
-func TestRefusalNamesTheCure(t *testing.T) {
+func TestRefusalNamesTheRemedy(t *testing.T) {
 	for err, want := range map[error]string{
 		unix.EACCES: "dialout",
 		unix.ENOENT: "enable_uart=1",
