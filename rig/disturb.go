@@ -85,21 +85,11 @@ func (d *disturbance) queue(e signal.Edge, from signal.Time) {
 	}
 	e.At = max(at, from, d.moved+1)
 	d.moved = e.At
-	d.insert(e)
+	d.pending = signal.Insert(d.pending, e)
 }
 
 func (w *interference) on(line signal.Line, d *disturbance) bool {
 	return w.line < 0 || d.lines[w.line] == line
-}
-
-// insert puts a change behind all that are not later.
-func (d *disturbance) insert(e signal.Edge) {
-	i := len(d.pending)
-	d.pending = append(d.pending, e)
-	for ; i > 0 && d.pending[i-1].At > e.At; i-- {
-		d.pending[i] = d.pending[i-1]
-	}
-	d.pending[i] = e
 }
 
 // due appends what changes in [from, to).
@@ -146,8 +136,8 @@ func (d *disturbance) glitch(w *interference, from, to signal.Time) {
 			line = int(d.noise.Uint64() % uint64(len(d.lines)))
 		}
 		at := max(w.next, from)
-		d.insert(signal.Edge{At: at, Line: d.lines[line]})
-		d.insert(signal.Edge{At: at + w.width, Line: d.lines[line]})
+		d.pending = signal.Insert(d.pending, signal.Edge{At: at, Line: d.lines[line]})
+		d.pending = signal.Insert(d.pending, signal.Edge{At: at + w.width, Line: d.lines[line]})
 		w.next = at + w.width + d.draw(w.gap)
 	}
 }

@@ -1,6 +1,10 @@
 package stimulus
 
-import "hilrig/rig/signal"
+import (
+	"sort"
+
+	"hilrig/rig/signal"
+)
 
 // Track is how one value goes over the time of a program: a list of segments, each
 // ruling from its start to the next one's, the last for good. Before the first
@@ -38,24 +42,11 @@ func (t *Track) At(at signal.Time) float64 {
 	if len(t.segments) == 0 {
 		return 0
 	}
-	i := t.after(at)
+	// The first segment that begins after at.
+	i := sort.Search(len(t.segments), func(i int) bool { return t.segments[i].start > at })
 	if i == 0 {
 		return t.segments[0].shape.At(0)
 	}
 	s := &t.segments[i-1]
 	return s.shape.At(at - s.start)
-}
-
-// after returns the index of the first segment that begins after at.
-func (t *Track) after(at signal.Time) int {
-	lo, hi := 0, len(t.segments)
-	for lo < hi {
-		mid := (lo + hi) / 2
-		if t.segments[mid].start <= at {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	return lo
 }

@@ -1,6 +1,7 @@
 package decode
 
 import (
+	"cmp"
 	"fmt"
 
 	"hilrig/rig/signal"
@@ -21,10 +22,10 @@ type Servo struct {
 
 // The limits of a servo pulse where nothing is declared.
 const (
-	defaultLeast     = 500 * signal.Microsecond
-	defaultMost      = 2500 * signal.Microsecond
-	defaultLostAfter = 100 * signal.Millisecond
-	defaultMaxDoubt  = 0.02
+	defaultLeast          = 500 * signal.Microsecond
+	defaultMost           = 2500 * signal.Microsecond
+	defaultLostAfter      = 100 * signal.Millisecond
+	defaultMaxUncertainty = 0.02
 )
 
 // CommandStep returns the smallest difference of command that the line can
@@ -49,47 +50,42 @@ func (s Servo) CommandStep() float64 {
 // span returns the width from Idle to Full, positive.
 func (s Servo) span() signal.Time { return max(s.Full-s.Idle, s.Idle-s.Full) }
 
+// ends returns the widths of the commands 0, 1 and, with a neutral, -1.
+func (s Servo) ends() []signal.Time {
+	if s.WithNeutral {
+		return []signal.Time{s.Idle, s.Full, 2*s.Idle - s.Full}
+	}
+	return []signal.Time{s.Idle, s.Full}
+}
+
 // withDefaults returns s with its limits filled in.
 func (s Servo) withDefaults() Servo {
-	if s.Least == 0 {
-		s.Least = defaultLeast
-	}
-	if s.Most == 0 {
-		s.Most = defaultMost
-	}
-	if s.LostAfter == 0 {
-		s.LostAfter = defaultLostAfter
-	}
-	if s.MaxUncertainty == 0 {
-		s.MaxUncertainty = defaultMaxDoubt
-	}
+	s.Least = cmp.Or(s.Least, defaultLeast)
+	s.Most = cmp.Or(s.Most, defaultMost)
+	s.LostAfter = cmp.Or(s.LostAfter, defaultLostAfter)
+	s.MaxUncertainty = cmp.Or(s.MaxUncertainty, defaultMaxUncertainty)
 	return s
 }
 
 // check returns what is wrong with s, whose defaults are filled in.
 func (s Servo) check() error {
-	if s.Idle == s.Full {
+	switch {
+	case s.Idle == s.Full:
 		return fmt.Errorf("idle and full are both %v wide; write two different widths", s.Idle)
-	}
-	if s.Least < 0 || s.Most <= s.Least {
+	case s.Least < 0 || s.Most <= s.Least:
 		return fmt.Errorf("pulse limits %v to %v; write the shorter first", s.Least, s.Most)
 	}
-	ends := []signal.Time{s.Idle, s.Full}
-	if s.WithNeutral {
-		ends = append(ends, 2*s.Idle-s.Full)
-	}
-	for _, w := range ends {
+	for _, w := range s.ends() {
 		if w < s.Least || w > s.Most {
 			return fmt.Errorf("pulse width %v lies outside the limits %v to %v; widen the limits", w, s.Least, s.Most)
 		}
 	}
-	if s.LostAfter <= s.Most {
+	switch {
+	case s.LostAfter <= s.Most:
 		return fmt.Errorf("a loss after %v is not longer than a pulse of %v; write a longer time", s.LostAfter, s.Most)
-	}
-	if !(s.MaxUncertainty > 0 && s.MaxUncertainty <= 1) {
+	case !(s.MaxUncertainty > 0 && s.MaxUncertainty <= 1):
 		return fmt.Errorf("uncertainty of up to %g of the range; write a share above 0, up to 1", s.MaxUncertainty)
-	}
-	if s.Step < 0 {
+	case s.Step < 0:
 		return fmt.Errorf("command step %v; write 0 s or more", s.Step)
 	}
 	return nil

@@ -1,6 +1,8 @@
 package decode
 
 import (
+	"cmp"
+
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
@@ -70,9 +72,7 @@ func (f *dshotFrame) lose() {
 // NewDShot returns a decoder for the line that cfg declares. The error says
 // which value of cfg is wrong.
 func NewDShot(cfg DShot) (*DShotDecoder, error) {
-	if cfg.LostAfter == 0 {
-		cfg.LostAfter = defaultLostAfter
-	}
+	cfg.LostAfter = cmp.Or(cfg.LostAfter, defaultLostAfter)
 	if err := cfg.check(); err != nil {
 		return nil, err
 	}

@@ -1,7 +1,9 @@
 package decode
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -22,6 +24,8 @@ const (
 
 var motorWords = [MotorKinds]string{"servo_pulse", "oneshot125", "dshot150", "dshot300", "dshot600"}
 
+var motorRates = [MotorKinds]int{DShot150: 150, DShot300: 300, DShot600: 600}
+
 // String returns the format's word, "dshot300".
 func (k MotorKind) String() string {
 	if k >= MotorKinds {
@@ -32,25 +36,16 @@ func (k MotorKind) String() string {
 
 // MotorKindNamed returns the format with that word; ok is false where there is none.
 func MotorKindNamed(word string) (k MotorKind, ok bool) {
-	for i, w := range motorWords {
-		if w == word {
-			return MotorKind(i), true
-		}
-	}
-	return 0, false
+	i := slices.Index(motorWords[:], word)
+	return MotorKind(max(i, 0)), i >= 0
 }
 
 // rate returns the bit rate of a digital format in kbit/s, 0 of a pulse.
 func (k MotorKind) rate() int {
-	switch k {
-	case DShot150:
-		return 150
-	case DShot300:
-		return 300
-	case DShot600:
-		return 600
+	if k >= MotorKinds {
+		return 0
 	}
-	return 0
+	return motorRates[k]
 }
 
 // Digital says whether commands come as frames of bits.
@@ -97,9 +92,9 @@ const (
 	oneShotMost  = 300 * signal.Microsecond
 )
 
-// oneShotDoubt is the MaxUncertainty of OneShot125 from end to end, where none is declared: the
+// oneShotUncertainty is the MaxUncertainty of OneShot125 from end to end, where none is declared: the
 // stamps of a kernel, which lie some 3 us apart, make 2.4 % (jclark/satpulse, discussion 460).
-const oneShotDoubt = 0.03
+const oneShotUncertainty = 0.03
 
 // withDefaults fills in what the format says.
 func (m Motor) withDefaults() Motor {
@@ -108,27 +103,13 @@ func (m Motor) withDefaults() Motor {
 		return m
 	}
 	s := &m.Servo
-	if s.Full == 0 {
-		s.Full = oneShotFull
+	idle, uncertainty := oneShotIdle, oneShotUncertainty
+	if s.WithNeutral {
+		idle, uncertainty = (oneShotIdle+oneShotFull)/2, 2*oneShotUncertainty
 	}
-	if s.Idle == 0 {
-		s.Idle = oneShotIdle
-		if s.WithNeutral {
-			s.Idle = (oneShotIdle + oneShotFull) / 2
-		}
-	}
-	if s.MaxUncertainty == 0 {
-		s.MaxUncertainty = oneShotDoubt
-		if s.WithNeutral {
-			s.MaxUncertainty *= 2
-		}
-	}
-	if s.Least == 0 {
-		s.Least = oneShotLeast
-	}
-	if s.Most == 0 {
-		s.Most = oneShotMost
-	}
+	s.Idle, s.Full = cmp.Or(s.Idle, idle), cmp.Or(s.Full, oneShotFull)
+	s.Least, s.Most = cmp.Or(s.Least, oneShotLeast), cmp.Or(s.Most, oneShotMost)
+	s.MaxUncertainty = cmp.Or(s.MaxUncertainty, uncertainty)
 	return m
 }
 
@@ -165,13 +146,8 @@ func (m Motor) Times() (shortest, longest signal.Time) {
 		t := signal.Time(frameBits * int64(signal.Millisecond) / int64(rate))
 		return t, t
 	}
-	s := &m.Servo
-	shortest, longest = min(s.Idle, s.Full), max(s.Idle, s.Full)
-	if s.WithNeutral {
-		back := 2*s.Idle - s.Full
-		shortest, longest = min(shortest, back), max(longest, back)
-	}
-	return shortest, longest
+	ends := m.Servo.ends()
+	return slices.Min(ends), slices.Max(ends)
 }
 
 // Pulse returns the pulses' declaration with every default filled in.

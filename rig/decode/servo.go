@@ -1,6 +1,8 @@
 package decode
 
 import (
+	"math"
+
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
@@ -131,15 +133,11 @@ func (d *ServoDecoder) measure(fall signal.Edge, out *trace.Output) {
 		return
 	}
 	d.alive()
-	span := d.span
-	if span < 0 {
-		span = -span
-	}
 	out.Frames = append(out.Frames, trace.Frame{
 		Start:       d.rise.At,
 		End:         fall.At,
 		Value:       d.value(centre),
-		Uncertainty: uncertainty / span,
+		Uncertainty: uncertainty / math.Abs(d.span),
 	})
 }
 

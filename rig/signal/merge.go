@@ -1,5 +1,17 @@
 package signal
 
+import "slices"
+
+// Insert puts e into edges, which are in order of time, behind all that are not later, and
+// returns the extended slice.
+func Insert(edges []Edge, e Edge) []Edge {
+	i := len(edges)
+	for i > 0 && edges[i-1].At > e.At {
+		i--
+	}
+	return slices.Insert(edges, i, e)
+}
+
 // Merge appends the edges of all streams to dst in order of time and returns
 // the extended slice. Each stream has to be in order of time already. Edges of
 // the same time keep the order of their streams, and within a stream their own

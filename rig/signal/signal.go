@@ -17,6 +17,7 @@ package signal
 
 import (
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -135,22 +136,17 @@ type Layout struct {
 
 // Line returns the line called name; ok is false where there is none.
 func (l Layout) Line(name string) (line Line, ok bool) {
-	for i := range l.Lines {
-		if l.Lines[i].Name == name {
-			return Line(i), true
-		}
-	}
-	return 0, false
+	return l.first(func(s LineSpec) bool { return s.Name == name })
 }
 
 // Find returns the first line of that role at that wheel; ok is false where there is none.
 func (l Layout) Find(role Role, wheel Wheel) (line Line, ok bool) {
-	for i := range l.Lines {
-		if s := &l.Lines[i]; s.Role == role && s.Wheel == wheel {
-			return Line(i), true
-		}
-	}
-	return 0, false
+	return l.first(func(s LineSpec) bool { return s.Role == role && s.Wheel == wheel })
+}
+
+func (l Layout) first(is func(LineSpec) bool) (line Line, ok bool) {
+	i := slices.IndexFunc(l.Lines, is)
+	return Line(max(i, 0)), i >= 0
 }
 
 // Responder answers edges with edges within about a microsecond, as a sensor

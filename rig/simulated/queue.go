@@ -1,6 +1,10 @@
 package simulated
 
-import "hilrig/rig/signal"
+import (
+	"sort"
+
+	"hilrig/rig/signal"
+)
 
 // queue holds edges that are still to be played, in order of time.
 type queue struct {
@@ -16,15 +20,10 @@ func (q *queue) push(edges []signal.Edge) {
 	q.edges = append(q.edges, edges...)
 }
 
-// insert puts an edge behind all that are not later.
+// insert puts an edge, later than all that have been played, behind all that are not later.
 func (q *queue) insert(e signal.Edge) {
 	q.tidy()
-	i := len(q.edges)
-	q.edges = append(q.edges, e)
-	for ; i > q.head && q.edges[i-1].At > e.At; i-- {
-		q.edges[i] = q.edges[i-1]
-	}
-	q.edges[i] = e
+	q.edges = signal.Insert(q.edges, e)
 }
 
 // tidy makes room at the end once half of the slice has been played.
@@ -37,18 +36,10 @@ func (q *queue) tidy() {
 
 // due takes the edges up to and including t. They are valid until the next push.
 func (q *queue) due(t signal.Time) []signal.Edge {
-	lo, hi := q.head, len(q.edges)
-	for lo < hi {
-		mid := int(uint(lo+hi) / 2)
-		if q.edges[mid].At <= t {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	due := q.edges[q.head:lo]
-	q.head = lo
-	return due
+	coming := q.edges[q.head:]
+	n := sort.Search(len(coming), func(i int) bool { return coming[i].At > t })
+	q.head += n
+	return coming[:n]
 }
 
 // drop empties the queue and returns what was still to be played, valid until the next push.

@@ -3,6 +3,7 @@ package trace
 import (
 	"cmp"
 	"slices"
+	"sort"
 
 	"hilrig/rig/signal"
 )
@@ -130,15 +131,10 @@ func (o *Output) each(from, to signal.Time, f func(x *item)) {
 // memory.
 func (o *Output) EventsBetween(from, to signal.Time) []Event {
 	if o.events == nil {
-		lo := 0
-		for lo < len(o.Events) && o.Events[lo].At < from {
-			lo++
-		}
-		hi := lo
-		for hi < len(o.Events) && o.Events[hi].At < to {
-			hi++
-		}
-		return o.Events[lo:hi]
+		comes := func(e Event, at signal.Time) int { return cmp.Compare(e.At, at) }
+		lo, _ := slices.BinarySearchFunc(o.Events, from, comes)
+		hi, _ := slices.BinarySearchFunc(o.Events, to, comes)
+		return o.Events[lo:max(lo, hi)]
 	}
 	var all []Event
 	o.events.each(o.events.before(int64(from)), func(x *item) bool {
@@ -158,14 +154,5 @@ func (o *Output) EventsBetween(from, to signal.Time) []Event {
 
 // search returns the index of the first frame that ended at t or later.
 func search(f []Frame, t signal.Time) int {
-	lo, hi := 0, len(f)
-	for lo < hi {
-		mid := (lo + hi) / 2
-		if f[mid].End < t {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
-	}
-	return lo
+	return sort.Search(len(f), func(i int) bool { return f[i].End >= t })
 }

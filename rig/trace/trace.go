@@ -21,7 +21,11 @@
 // to the tick that begins at Start + i*Tick.
 package trace
 
-import "hilrig/rig/signal"
+import (
+	"slices"
+
+	"hilrig/rig/signal"
+)
 
 // Channel is one engineering quantity over time.
 type Channel uint8
@@ -63,12 +67,8 @@ func (c Channel) String() string { return names[c] }
 
 // ChannelNamed returns the channel with that name; ok is false where there is none.
 func ChannelNamed(name string) (c Channel, ok bool) {
-	for i, n := range names {
-		if n == name {
-			return Channel(i), true
-		}
-	}
-	return 0, false
+	i := slices.Index(names[:], name)
+	return Channel(max(i, 0)), i >= 0
 }
 
 // Frame is one motor command captured from the board.

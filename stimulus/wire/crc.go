@@ -62,17 +62,10 @@ func (c *CRC) shift(r, poly uint16) uint16 {
 // Sum returns the check of data; an 8-bit check is below 256.
 func (c *CRC) Sum(data []byte) uint16 {
 	r := c.init
-	switch {
-	case c.width == 8: // whether reflected or not, the whole register is one table step
-		for _, b := range data {
-			r = c.table[byte(r)^b]
-		}
-	case c.reflected:
-		for _, b := range data {
+	for _, b := range data {
+		if c.reflected || c.width == 8 { // of 8 bits nothing is left to shift
 			r = r>>8 ^ c.table[byte(r)^b]
-		}
-	default:
-		for _, b := range data {
+		} else {
 			r = r<<8 ^ c.table[byte(r>>8)^b]
 		}
 	}

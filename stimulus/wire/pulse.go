@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -15,12 +16,8 @@ const (
 
 // withDefaults returns p with its limits filled in.
 func (p Pulse) withDefaults() Pulse {
-	if p.Least == 0 {
-		p.Least = defaultLeast
-	}
-	if p.Most == 0 {
-		p.Most = defaultMost
-	}
+	p.Least = cmp.Or(p.Least, defaultLeast)
+	p.Most = cmp.Or(p.Most, defaultMost)
 	return p
 }
 
@@ -31,10 +28,13 @@ func (p Pulse) check() error {
 		return fmt.Errorf("pulse limits %v to %v; write the shorter first, both above zero", p.Least, p.Most)
 	case p.Frame <= p.Most:
 		return fmt.Errorf("frame of %v has no room for a pulse of %v; write a longer frame or a lower limit", p.Frame, p.Most)
-	case p.Low < p.Least || p.Low > p.Most:
-		return fmt.Errorf("pulse width %v lies outside the limits %v to %v; widen the limits", p.Low, p.Least, p.Most)
-	case p.High < p.Least || p.High > p.Most:
-		return fmt.Errorf("pulse width %v lies outside the limits %v to %v; widen the limits", p.High, p.Least, p.Most)
+	}
+	for _, w := range []signal.Time{p.Low, p.High} {
+		if w < p.Least || w > p.Most {
+			return fmt.Errorf("pulse width %v lies outside the limits %v to %v; widen the limits", w, p.Least, p.Most)
+		}
+	}
+	switch {
 	case p.Low == p.High:
 		return fmt.Errorf("both ends of the pulse are %v wide; write two different widths", p.Low)
 	case p.LowValue == p.HighValue || !finite(p.LowValue) || !finite(p.HighValue):
