@@ -17,12 +17,11 @@ func (r *Rig) skipAhead() {
 	}
 }
 
-// skipFrames leaves out the frames that would begin before the next tick.
+// skipFrames leaves out the frames that would begin before the next tick; those that are
+// sent on request have no grid.
 func (r *Rig) skipFrames() {
 	for i := range r.message {
-		if m := &r.message[i]; m.replier == nil {
-			m.encoder.Skip(r.next)
-		}
+		r.message[i].encoder.Skip(r.next)
 	}
 }
 

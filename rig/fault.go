@@ -115,9 +115,9 @@ func (inj *injection) mute() {
 		m := &inj.message[i]
 		m.lost, m.stuck, m.every, m.spike = false, false, 0, nil
 	}
-	for i := range inj.duty {
-		inj.duty[i].encoder.SetLost(false)
-		inj.duty[i].encoder.SetStuck(false)
+	for _, d := range inj.duty {
+		d.SetLost(false)
+		d.SetStuck(false)
 	}
 }
 

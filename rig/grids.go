@@ -6,9 +6,9 @@ import (
 )
 
 // grid is the grid on which one driven wire sends its pulses or frames.
-type grid struct {
-	wire   interface{ Delay(by signal.Time) }
-	period signal.Time
+type grid interface {
+	Period() signal.Time
+	Delay(by signal.Time)
 }
 
 // grids are those of all driven wires that have one.
@@ -21,14 +21,14 @@ func newGrids(d *drivers) grids {
 	var g grids
 	for _, p := range d.pulse {
 		if p.encoder != nil {
-			g.all = append(g.all, grid{p.encoder, p.frame})
+			g.all = append(g.all, p.encoder)
 		}
 	}
 	for i := range d.message {
-		g.all = append(g.all, grid{d.message[i].encoder, d.message[i].period})
+		g.all = append(g.all, d.message[i].encoder)
 	}
 	for _, s := range d.duty {
-		g.all = append(g.all, grid{s.encoder, s.period})
+		g.all = append(g.all, s)
 	}
 	return g
 }
@@ -36,7 +36,7 @@ func newGrids(d *drivers) grids {
 // dither moves every grid by a part of its period, which phase draws.
 func (g *grids) dither(phase func(period signal.Time) signal.Time) {
 	for _, one := range g.all {
-		one.wire.Delay(phase(one.period))
+		one.Delay(phase(one.Period()))
 	}
 }
 
@@ -44,7 +44,7 @@ func (g *grids) dither(phase func(period signal.Time) signal.Time) {
 func (g *grids) move(at signal.Time) {
 	for len(g.moves) > 0 && g.moves[0].At <= at {
 		for _, one := range g.all {
-			one.wire.Delay(g.moves[0].By)
+			one.Delay(g.moves[0].By)
 		}
 		g.moves = g.moves[1:]
 	}

@@ -13,7 +13,6 @@ import (
 // message plays one message of one serial port.
 type message struct {
 	name     string // of the port
-	period   signal.Time
 	encoder  *wire.FrameEncoder
 	replier  *wire.Replier // what sends it on request; nil where the grid does
 	reply    int           // which of the replier's frames it is
@@ -72,7 +71,7 @@ func (r *Rig) wireSerial(s Settings, layout signal.Layout) error {
 }
 
 func (r *Rig) addMessage(f wire.Frame, s Settings, layout signal.Layout) error {
-	m := message{name: f.Port, period: f.Period}
+	m := message{name: f.Port}
 	port := slices.IndexFunc(layout.Ports, func(p signal.PortSpec) bool { return p.Name == f.Port })
 	if port < 0 {
 		return fmt.Errorf("the bench has no port %q that a serial frame is declared for", f.Port)
@@ -140,7 +139,7 @@ func (m *message) list(one trace.Sent, said []float64, tr *trace.Trace) {
 // beginnings: a port that is busy sends them one behind the other.
 func (r *Rig) send(to signal.Time, tr *trace.Trace) error {
 	for i := range r.message {
-		if m := &r.message[i]; m.lost && m.replier == nil {
+		if m := &r.message[i]; m.lost {
 			m.encoder.Skip(to)
 		}
 	}

@@ -16,8 +16,6 @@ type hub struct {
 	edges                 [4][]signal.Edge
 }
 
-func newHub(car plant.Car) hub { return hub{car: car} }
-
 // wheels returns the wheels' rates in rad/s.
 func (h *hub) wheels(speed, yawRate, steer float64) *[4]float64 {
 	if speed != h.speed || yawRate != h.yawRate || steer != h.steer {

@@ -22,6 +22,7 @@
 package rig
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 
@@ -83,9 +84,7 @@ type Rig struct {
 // New returns a rig over bench, whose layout has to be that of the wiring. The
 // error names the wire that the wiring declares wrongly.
 func New(bench Bench, s Settings) (*Rig, error) {
-	if s.Wiring.Tick == 0 {
-		s.Wiring.Tick = signal.Millisecond
-	}
+	s.Wiring.Tick = cmp.Or(s.Wiring.Tick, signal.Millisecond)
 	model, err := plant.New(s.Car)
 	if err != nil {
 		return nil, err
@@ -96,7 +95,7 @@ func New(bench Bench, s Settings) (*Rig, error) {
 		tick:  s.Wiring.Tick,
 		model: model,
 		draw:  portable.NewNoise(s.Seed, "phases"),
-		hub:   newHub(s.Car),
+		hub:   hub{car: s.Car},
 	}
 	r.faults = newInjection(&r.drivers, bench.Layout(), r.tick, s.Seed)
 	if r.back, err = newReadback(bench, &r.timing); err != nil {
@@ -108,9 +107,7 @@ func New(bench Bench, s Settings) (*Rig, error) {
 	r.back.pulses(r.pulse[:], bench.Layout())
 	now := bench.Now()
 	r.next = (now/r.tick + 1) * r.tick
-	for i := range r.message {
-		r.message[i].encoder.Skip(r.next)
-	}
+	r.skipFrames()
 	return r, nil
 }
 

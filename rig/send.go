@@ -16,7 +16,6 @@ type receiver struct {
 	carrier int // index into Rig.message of the bus
 	channel trace.Channel
 	sent    trace.SentTo
-	frame   signal.Time // period
 	rise    signal.Time // when the last pulse that was handed over was to begin
 	rose    rose
 	spike   *int // how many pulses are still to carry a spike
@@ -85,7 +84,7 @@ func (r *Rig) wireReceiver(w Wiring, line func(signal.Role, signal.Wheel) signal
 		{w.Throttle, w.Bus.Throttle, trace.Throttle, trace.SentThrottle},
 		{w.Gain, w.Bus.Gain, trace.Gain, trace.SentGain},
 	} {
-		one := &receiver{frame: p.pulse.Frame, channel: p.channel, sent: p.sent}
+		one := &receiver{channel: p.channel, sent: p.sent}
 		r.pulse[i] = one
 		if w.Bus.Port != "" {
 			if p.bus.Number == 0 {

@@ -7,12 +7,6 @@ import (
 	"hilrig/stimulus/wire"
 )
 
-// dutySensor is a wheel sensor that sends pulses on a grid.
-type dutySensor struct {
-	encoder *wire.DutyEncoder
-	period  signal.Time
-}
-
 // wheelSensor makes the encoder of a wheel.
 func (r *Rig) wheelSensor(s Settings, wheel plant.Wheel, line func(signal.Role, signal.Wheel) signal.Line) (wire.WheelEncoder, error) {
 	sensor := &s.Wiring.Encoders[wheel]
@@ -28,7 +22,7 @@ func (r *Rig) wheelSensor(s Settings, wheel plant.Wheel, line func(signal.Role, 
 		noise := portable.NewNoise(s.Seed, "noise of "+wheel.String())
 		d.SetNoise(&noise)
 		d.Delay(r.phase(sensor.Duty.Period))
-		r.duty = append(r.duty, dutySensor{encoder: d, period: sensor.Duty.Period})
+		r.duty = append(r.duty, d)
 	}
 	return e, nil
 }

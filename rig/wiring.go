@@ -1,6 +1,8 @@
 package rig
 
 import (
+	"slices"
+
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -65,12 +67,7 @@ func (w *Wiring) Layout() signal.Layout {
 
 // asked says whether a port's frames are sent on request.
 func (w *Wiring) asked(port string) bool {
-	for i := range w.Frames {
-		if f := &w.Frames[i]; f.Port == port && len(f.Request) > 0 {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(w.Frames, func(f wire.Frame) bool { return f.Port == port && len(f.Request) > 0 })
 }
 
 // Repliers returns what answers the requests on the wiring's ports, one for each that

@@ -54,8 +54,8 @@ func (d Duty) span() float64 { return (d.Most - d.Least) * float64(d.Period) }
 // The angle is the integral of speed in fixed point, a whole turn being 2^64: it
 // neither drifts nor depends on how time is cut into spans.
 type DutyEncoder struct {
+	pulses
 	cfg         Duty
-	line        [1]signal.Line
 	unitsPerRad float64 // 2^64 of a turn per nanosecond, for each rad/s
 	leastWidth  float64 // ns
 	perStep     float64 // ns
@@ -64,10 +64,6 @@ type DutyEncoder struct {
 
 	now    signal.Time // end of the last span
 	angle  uint64      // at now
-	next   signal.Time // the next rise
-	fall   signal.Time
-	high   bool
-	lost   bool
 	stuck  bool
 	played bool
 	step   int64 // what the last pulse told
@@ -78,7 +74,8 @@ func newDuty(cfg Duty, line signal.Line) (*DutyEncoder, error) {
 		return nil, err
 	}
 	return &DutyEncoder{
-		cfg: cfg, line: [1]signal.Line{line},
+		pulses:      pulses{grid: grid{period: cfg.Period}, line: [1]signal.Line{line}},
+		cfg:         cfg,
 		unitsPerRad: 0x1p64 / (2 * math.Pi) * 1e-9,
 		leastWidth:  float64(cfg.Least * float64(cfg.Period)),
 		perStep:     cfg.span() / float64(cfg.Steps),
@@ -90,21 +87,8 @@ func newDuty(cfg Duty, line signal.Line) (*DutyEncoder, error) {
 // the sensor has none.
 func (e *DutyEncoder) SetNoise(n Normal) { e.noise = n }
 
-// SetLost says whether the wire is lost: from the next period on there are no
-// pulses, until the loss ends. A pulse that has begun is finished.
-func (e *DutyEncoder) SetLost(lost bool) { e.lost = lost }
-
 // SetStuck says whether the sensor is frozen: pulses go on, their width stays.
 func (e *DutyEncoder) SetStuck(stuck bool) { e.stuck = stuck }
-
-// Delay moves the grid later by d from the next pulse on. d is not negative.
-func (e *DutyEncoder) Delay(d signal.Time) { e.next += d }
-
-// Lines returns the sensor's line.
-func (e *DutyEncoder) Lines() []signal.Line { return e.line[:] }
-
-// Level returns whether a pulse is under way at the end of the last span.
-func (e *DutyEncoder) Level(line signal.Line) bool { return line == e.line[0] && e.high }
 
 // Step returns which of the steps of a turn the last pulse told.
 func (e *DutyEncoder) Step() int { return int(e.step) }
@@ -117,26 +101,9 @@ func (e *DutyEncoder) Append(dst []signal.Edge, from, to signal.Time, omega floa
 		return dst
 	}
 	rate := e.rate(omega)
-	e.fall = max(e.fall, from)
-	e.skip(from)
-	for {
-		if e.high {
-			if e.fall >= to {
-				break
-			}
-			dst = append(dst, signal.Edge{At: e.fall, Line: e.line[0]})
-			e.high = false
-			e.skip(e.fall + 1)
-		}
-		if e.next >= to {
-			break
-		}
-		if !e.lost {
-			dst = append(dst, signal.Edge{At: e.next, Line: e.line[0], Level: true})
-			e.high, e.fall = true, e.next+e.width(e.angle+rate*uint64(e.next-from))
-		}
-		e.next += e.cfg.Period
-	}
+	dst = e.play(dst, from, to, func(at signal.Time) signal.Time {
+		return e.width(e.angle + rate*uint64(at-from))
+	})
 	e.angle += rate * uint64(to-from)
 	e.now = to
 	return dst
@@ -168,11 +135,4 @@ func (e *DutyEncoder) width(angle uint64) signal.Time {
 		e.played = true
 	}
 	return signal.Time(math.Round(e.leastWidth + float64(float64(e.step)*e.perStep)))
-}
-
-// skip moves the grid on to its first point at from or later.
-func (e *DutyEncoder) skip(from signal.Time) {
-	if e.next < from {
-		e.next += (from - e.next + e.cfg.Period - 1) / e.cfg.Period * e.cfg.Period
-	}
 }

@@ -14,8 +14,7 @@ type Normal interface{ Norm() float64 }
 // Every field that carries a channel has noise, an [Integer] at least one least
 // significant bit rms: a reading that never moves is what a frozen sensor gives.
 type FrameEncoder struct {
-	period   signal.Time
-	next     signal.Time
+	grid
 	count    uint64 // frames built
 	noise    Normal
 	channels []string
@@ -45,7 +44,7 @@ type constant struct {
 // field of each frame that carries a channel and is not exact, in their order. The error names the field that is
 // wrong, counted from 1.
 func NewFrames(cfg Frame, noise Normal, offset signal.Time) (*FrameEncoder, error) {
-	e := &FrameEncoder{period: cfg.Period, next: offset, noise: noise}
+	e := &FrameEncoder{grid: grid{next: offset, period: cfg.Period}, noise: noise}
 	if err := e.layOut(cfg, offset); err != nil {
 		return nil, err
 	}
@@ -69,9 +68,6 @@ func (e *FrameEncoder) SetWrongChecksum(wrong bool) { e.wrong = wrong }
 // Checked says whether the frame carries a check.
 func (e *FrameEncoder) Checked() bool { return len(e.checks) > 0 || e.sentence != nil }
 
-// Delay moves the grid later by d from the next frame on. d is not negative.
-func (e *FrameEncoder) Delay(d signal.Time) { e.next += d }
-
 // Channels returns the names of the channels that the frame carries, one for each
 // field that has one, in order: the values that Build wants. The slice is the encoder's own.
 func (e *FrameEncoder) Channels() []string { return e.channels }
@@ -80,29 +76,9 @@ func (e *FrameEncoder) Channels() []string { return e.channels }
 // the greatest.
 func (e *FrameEncoder) Size() int { return e.stuffing.longest(e.size) }
 
-// Next returns the start of the next frame.
-func (e *FrameEncoder) Next() signal.Time { return e.next }
-
-// Skip leaves out the frames that would begin before from. Neither noise nor
-// sequence takes notice.
-func (e *FrameEncoder) Skip(from signal.Time) {
-	if e.next < from && e.period > 0 {
-		e.next += (from - e.next + e.period - 1) / e.period * e.period
-	}
-}
-
-// Sent returns what the last frame says of the first channel: its value after
-// noise, quantisation and clipping, SI. It is 0 before the first frame and where
-// no channel is carried.
-func (e *FrameEncoder) Sent() float64 {
-	if len(e.said) == 0 {
-		return 0
-	}
-	return e.said[0]
-}
-
-// Said returns what the last frame says of each channel, in the order of
-// Channels; see Sent. The slice is the encoder's own.
+// Said returns what the last frame says of each channel, in the order of Channels: its
+// value after noise, quantisation and clipping, SI. It is 0 before the first frame. The
+// slice is the encoder's own.
 func (e *FrameEncoder) Said() []float64 { return e.said }
 
 // Build appends the bytes of the next frame and returns the extended slice;

@@ -48,13 +48,9 @@ func finite(x float64) bool { return !math.IsNaN(x) && !math.IsInf(x, 0) }
 // PulseEncoder is one receiver channel: a pulse rises at each point of a frame
 // grid, and its width stands for the value at that moment. Its line is low at first.
 type PulseEncoder struct {
+	pulses
 	cfg      Pulse
-	line     signal.Line
 	perValue float64 // ns of width for each unit of value
-	next     signal.Time
-	fall     signal.Time
-	high     bool
-	lost     bool
 }
 
 // NewPulses returns the encoder that cfg declares, on line, with pulses that rise at
@@ -69,23 +65,11 @@ func NewPulses(cfg Pulse, line signal.Line, offset signal.Time) (*PulseEncoder, 
 		return nil, fmt.Errorf("pulse grid begins at %v; begin at 0 s or later", offset)
 	}
 	return &PulseEncoder{
-		cfg: cfg, line: line, next: offset,
+		pulses:   pulses{grid: grid{next: offset, period: cfg.Frame}, line: [1]signal.Line{line}},
+		cfg:      cfg,
 		perValue: float64(cfg.High-cfg.Low) / (cfg.HighValue - cfg.LowValue),
 	}, nil
 }
-
-// Line returns the line of the channel.
-func (e *PulseEncoder) Line() signal.Line { return e.line }
-
-// Level returns whether a pulse is under way on line at the end of the last span.
-func (e *PulseEncoder) Level(line signal.Line) bool { return line == e.line && e.high }
-
-// SetLost says whether the wire is lost: from the next frame on there are no
-// pulses, until the loss ends. A pulse that has begun is finished.
-func (e *PulseEncoder) SetLost(lost bool) { e.lost = lost }
-
-// Delay moves the grid later by d from the next frame on. d is not negative.
-func (e *PulseEncoder) Delay(d signal.Time) { e.next += d }
 
 // Mirrored returns the value whose pulse is as far above the middle of the range
 // as that of value is below it, as a servo set to run the other way has it.
@@ -119,31 +103,5 @@ func (e *PulseEncoder) Append(dst []signal.Edge, from, to signal.Time, value flo
 	if to <= from {
 		return dst
 	}
-	e.fall = max(e.fall, from)
-	e.skip(from)
-	for {
-		if e.high {
-			if e.fall >= to {
-				return dst
-			}
-			dst = append(dst, signal.Edge{At: e.fall, Line: e.line})
-			e.high = false
-			e.skip(e.fall + 1) // after a gap a frame may have begun under the pulse
-		}
-		if e.next >= to {
-			return dst
-		}
-		if !e.lost {
-			dst = append(dst, signal.Edge{At: e.next, Line: e.line, Level: true})
-			e.high, e.fall = true, e.next+e.Width(value)
-		}
-		e.next += e.cfg.Frame
-	}
-}
-
-// skip moves the grid on to its first point at from or later.
-func (e *PulseEncoder) skip(from signal.Time) {
-	if e.next < from {
-		e.next += (from - e.next + e.cfg.Frame - 1) / e.cfg.Frame * e.cfg.Frame
-	}
+	return e.play(dst, from, to, func(signal.Time) signal.Time { return e.Width(value) })
 }

@@ -14,3 +14,11 @@ func (e *QuadratureEncoder) SetPhase(share float64) {
 		e.fraction = 0
 	}
 }
+
+// Sent returns what the last frame says of the first channel, 0 where no channel is carried.
+func (e *FrameEncoder) Sent() float64 {
+	if len(e.said) == 0 {
+		return 0
+	}
+	return e.said[0]
+}
