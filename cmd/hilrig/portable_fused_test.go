@@ -18,6 +18,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -201,8 +202,10 @@ func TestNoCompilerFusesAProductIntoASum(t *testing.T) {
 					return
 				}
 				seen[file] = true
-				at := fmt.Sprintf("%s:%d", file, line)
-				if compiler.fused.MatchString(instruction) && !seen[at] && !strings.Contains(source[line-1], "math.FMA(") {
+				if !compiler.fused.MatchString(instruction) {
+					return
+				}
+				if at := fmt.Sprintf("%s:%d", file, line); !seen[at] && !strings.Contains(source[line-1], "math.FMA(") {
 					seen[at] = true
 					t.Errorf("%s: a product is fused into a sum: %s\n\t"+
 						"write float64() around it, where it is worked out or where it is added (x/2 is compiled to a product too)", at, strings.TrimSpace(source[line-1]))
@@ -214,10 +217,29 @@ func TestNoCompilerFusesAProductIntoASum(t *testing.T) {
 	}
 }
 
-// instruction is one line of the compiler's listing, as in
+// instructionOf takes apart one line of the compiler's listing, of which there are millions,
+// as in
 //
 //	0x0004 00004 (/folder/file.go:10)	FMADDD	F0, F2, F1, F0
-var instruction = regexp.MustCompile(`^\t0x[0-9a-f]+ \d+ \((.+):(\d+)\)(\t.*)$`)
+//
+// The instruction begins with its tab. Of another line ok is false.
+func instructionOf(listed string) (file string, line int, instruction string, ok bool) {
+	begin := strings.Index(listed, " (")
+	if begin < 0 || !strings.HasPrefix(listed, "\t0x") {
+		return "", 0, "", false
+	}
+	place := listed[begin+2:]
+	end := strings.Index(place, ")\t")
+	if end < 0 {
+		return "", 0, "", false
+	}
+	colon := strings.LastIndexByte(place[:end], ':')
+	if colon < 0 {
+		return "", 0, "", false
+	}
+	line, err := strconv.Atoi(place[colon+1 : end])
+	return place[:colon], line, place[end+1:], err == nil
+}
 
 // listing compiles folders and calls see with each instruction and the line of
 // source that it comes from. It returns how many there were.
@@ -232,23 +254,26 @@ func listing(t *testing.T, environment, folders []string, see func(file string, 
 	require.NoError(t, err)
 	require.NoError(t, command.Start())
 	var complaints strings.Builder
+	names := map[string]string{} // files as the listing names them, and in the repository
 	scanner := bufio.NewScanner(out)
 	scanner.Buffer(nil, 1<<24)
 	for scanner.Scan() {
-		match := instruction.FindStringSubmatch(scanner.Text())
-		if match == nil {
+		file, line, instruction, ok := instructionOf(scanner.Text())
+		if !ok {
 			if !strings.HasPrefix(scanner.Text(), "\t") && !strings.Contains(scanner.Text(), " STEXT ") && complaints.Len() < 4000 {
 				complaints.WriteString(scanner.Text() + "\n")
 			}
 			continue
 		}
 		lines++
-		var line int
-		_, err := fmt.Sscan(match[2], &line)
-		require.NoError(t, err)
-		file, err := filepath.Rel(top, filepath.Join(top, strings.TrimPrefix(match[1], top)))
-		require.NoError(t, err)
-		see(filepath.ToSlash(file), line, match[3])
+		name, known := names[file]
+		if !known {
+			relative, err := filepath.Rel(top, filepath.Join(top, strings.TrimPrefix(file, top)))
+			require.NoError(t, err)
+			name = filepath.ToSlash(relative)
+			names[file] = name
+		}
+		see(name, line, instruction)
 	}
 	require.NoError(t, scanner.Err())
 	assert.NoError(t, command.Wait(), complaints.String())
