@@ -84,7 +84,7 @@ func owned(t *testing.T, car, name string, change func(s *board.Settings), names
 // TestOtherOwnersCarsPass plays the standard suites to three other cars, each
 // with the board that its policy describes.
 func TestOtherOwnersCarsPass(t *testing.T) {
-	var names []string
+	names := ownedSuites
 	if testing.Short() {
 		names = []string{"split"}
 	}

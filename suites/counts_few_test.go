@@ -2,12 +2,17 @@
 
 package suites_test
 
-// healthyBoards is how many healthy boards are drawn, orders in how many orders
-// cases are played.
+// healthyBoards is how many healthy boards are drawn, of 25 with the tag full; orders in how
+// many orders cases are played, of 5; stalled with how many seeds stalls are drawn, of 3.
 const (
-	healthyBoards = 4
+	healthyBoards = 2
 	orders        = 1
+	stalled       = 1
 )
 
-// nullSuites are what boards are held to that control nothing; nil: all.
-var nullSuites = []string{"split", "demand", "limits", "losses", "replay", "drive"}
+// nullSuites are what boards are held to that control nothing, ownedSuites what the cars of
+// other owners are; nil, as with the tag full: all.
+var (
+	nullSuites  = []string{"split", "demand", "limits", "losses"}
+	ownedSuites = []string{"split", "demand", "limits", "losses", "timing"}
+)

@@ -2,12 +2,14 @@
 
 package suites_test
 
-// healthyBoards is how many healthy boards are drawn, orders in how many orders
-// cases are played.
+// healthyBoards is how many healthy boards are drawn; orders in how many orders cases are
+// played; stalled with how many seeds stalls are drawn.
 const (
 	healthyBoards = 25
 	orders        = 5
+	stalled       = 3
 )
 
-// nullSuites are what boards are held to that control nothing; nil: all.
-var nullSuites []string
+// nullSuites are what boards are held to that control nothing, ownedSuites what the cars of
+// other owners are; nil: all.
+var nullSuites, ownedSuites []string

@@ -152,7 +152,7 @@ func TestWhatStallsDisturbIsLeftOpen(t *testing.T) {
 			t.Run(c.name+", "+at, func(t *testing.T) {
 				f := realTimeFiles(t, at)
 				want, driving := play(t, load(t, f), suites.Options{})
-				for seed := range uint64(3) {
+				for seed := range uint64(stalled) {
 					turns := &registers.Turns{
 						Stalls: stallsFor(20*driving, seed, "loop", c.mean, c.most),
 						Delays: stallsFor(20*driving, seed, "tick", c.mean, c.most),

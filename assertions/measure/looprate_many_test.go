@@ -9,5 +9,5 @@ func TestUpdatePeriodOfBoardsAtRandom(t *testing.T) {
 		many(t, 6)
 		return
 	}
-	many(t, 40)
+	many(t, 20) // 400 with the tag full
 }
