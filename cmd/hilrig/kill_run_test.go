@@ -34,6 +34,11 @@ type killBench struct {
 	motors      string // how they are wired
 }
 
+// killWithin is within what span of time, from when the relay closes, the moment of an end is
+// drawn: the board comes up in its first 50 ms, rests until 150 ms, takes to the speed until
+// 250 ms, and is judged after that.
+const killWithin = 350 * time.Millisecond
+
 const killBenchPath = "testdata/kill/bench.yaml"
 
 func readKillBench(t *testing.T) *killBench {

@@ -74,7 +74,7 @@ func TestEveryEndIsSafe(t *testing.T) {
 			random := rand.New(rand.NewPCG(18, uint64(i)))
 			var sum tally
 			for range moments {
-				after := time.Duration(random.Int64N(int64(700 * time.Millisecond)))
+				after := time.Duration(random.Int64N(int64(killWithin)))
 				sum.once(t, bench, &kind, after)
 				if t.Failed() {
 					return

@@ -110,7 +110,7 @@ func TestCtrlZEndsAndFgBringsNothingBack(t *testing.T) {
 	random := rand.New(rand.NewPCG(10, 100))
 	counted, busy := 0, 0
 	for range killMoments {
-		after := time.Duration(random.Int64N(int64(400 * time.Millisecond)))
+		after := time.Duration(random.Int64N(int64(killWithin)))
 		came := false
 		for try := 0; !came && try < mostBusy && !t.Failed(); try++ {
 			if came = ctrlZOnce(t, b, after); came {
@@ -182,7 +182,7 @@ func TestTheNextStartMakesSafe(t *testing.T) {
 	random := rand.New(rand.NewPCG(10, 200))
 	counted, busy := 0, 0
 	for range killMoments {
-		after := time.Duration(random.Int64N(int64(400 * time.Millisecond)))
+		after := time.Duration(random.Int64N(int64(killWithin)))
 		came := false
 		stopped := counted%2 == 1
 		for try := 0; !came && try < mostBusy && !t.Failed(); try++ {

@@ -169,7 +169,7 @@ func TestEveryStandstillIsSafe(t *testing.T) {
 			random := rand.New(rand.NewPCG(10, uint64(i)))
 			counted, busy := 0, 0
 			for range killMoments {
-				after := time.Duration(random.Int64N(int64(400 * time.Millisecond)))
+				after := time.Duration(random.Int64N(int64(killWithin)))
 				came := false
 				for range mostBusy {
 					if came = standstillOnce(t, bench, &kind, after); came || t.Failed() {
