@@ -1,7 +1,8 @@
 package realtime
 
 import (
-	"container/heap"
+	"slices"
+	"sort"
 
 	"hilrig/rig/signal"
 )
@@ -22,8 +23,7 @@ const Never = signal.Time(1<<63 - 1)
 // scheduled by At. It is used by one goroutine.
 type Manual struct {
 	now     signal.Time
-	pending schedule
-	counted int
+	pending []event // the next one first
 }
 
 // ByHand says that the clock is brought forward by hand.
@@ -43,7 +43,8 @@ func (m *Manual) Now() signal.Time { return m.now }
 // called may schedule more, and must not sleep.
 func (m *Manual) SleepUntil(t signal.Time) {
 	for len(m.pending) > 0 && m.pending[0].at <= t {
-		e := heap.Pop(&m.pending).(event)
+		e := m.pending[0]
+		m.pending = slices.Delete(m.pending, 0, 1)
 		m.now = max(m.now, e.at)
 		e.do()
 	}
@@ -52,29 +53,12 @@ func (m *Manual) SleepUntil(t signal.Time) {
 
 // At schedules a call for the time t. One of the past is called as soon as time passes.
 func (m *Manual) At(t signal.Time, do func()) {
-	heap.Push(&m.pending, event{at: t, number: m.counted, do: do})
-	m.counted++
+	behind := sort.Search(len(m.pending), func(i int) bool { return m.pending[i].at > t })
+	m.pending = slices.Insert(m.pending, behind, event{at: t, do: do})
 }
 
+// event is a call that is scheduled.
 type event struct {
-	at     signal.Time
-	number int
-	do     func()
-}
-
-// schedule is a heap of events, the next one first.
-type schedule []event
-
-func (s schedule) Len() int      { return len(s) }
-func (s schedule) Swap(i, j int) { s[i], s[j] = s[j], s[i] }
-func (s *schedule) Push(x any)   { *s = append(*s, x.(event)) }
-func (s schedule) Less(i, j int) bool {
-	return s[i].at < s[j].at || s[i].at == s[j].at && s[i].number < s[j].number
-}
-
-func (s *schedule) Pop() any {
-	last := len(*s) - 1
-	e := (*s)[last]
-	*s = (*s)[:last]
-	return e
+	at signal.Time
+	do func()
 }

@@ -24,15 +24,14 @@ const LeastProcs = 3
 // program itself calls [Hasten].
 func WorkerEnv(env []string) []string {
 	value := map[string]string{}
-	out := make([]string, 0, len(env)+4)
-	for _, e := range env {
+	out := slices.DeleteFunc(slices.Clone(env), func(e string) bool {
 		name, v, _ := strings.Cut(e, "=")
-		if slices.Contains(hasteNames, name) {
+		own := slices.Contains(hasteNames, name)
+		if own {
 			value[name] = v
-		} else {
-			out = append(out, e)
 		}
-	}
+		return own
+	})
 	settings := slices.DeleteFunc(strings.Split(value["GODEBUG"], ","), func(s string) bool {
 		name, _, _ := strings.Cut(s, "=")
 		return s == "" || name == "asyncpreemptoff"
@@ -42,10 +41,7 @@ func WorkerEnv(env []string) []string {
 	if err != nil || procs < LeastProcs {
 		procs = max(LeastProcs, runtime.NumCPU())
 	}
-	return append(out,
-		"GODEBUG="+strings.Join(settings, ","),
-		"GOGC=off", "GOMEMLIMIT=off",
-		"GOMAXPROCS="+strconv.Itoa(procs))
+	return append(out, "GODEBUG="+strings.Join(settings, ","), "GOGC=off", "GOMEMLIMIT=off", "GOMAXPROCS="+strconv.Itoa(procs))
 }
 
 // hasteNames are the variables that WorkerEnv sets. Go reads them as a program
@@ -54,19 +50,7 @@ var hasteNames = []string{"GODEBUG", "GOGC", "GOMEMLIMIT", "GOMAXPROCS"}
 
 // hastened says whether a program that was started with env needs no other.
 func hastened(env []string) bool {
-	return slices.Equal(haste(env), haste(WorkerEnv(env)))
-}
-
-// haste returns what env says for the names that WorkerEnv sets.
-func haste(env []string) []string {
-	out := make([]string, len(hasteNames))
-	for _, e := range env {
-		name, v, _ := strings.Cut(e, "=")
-		if i := slices.Index(hasteNames, name); i >= 0 {
-			out[i] = v
-		}
-	}
-	return out
+	return slices.Equal(slices.Sorted(slices.Values(env)), slices.Sorted(slices.Values(WorkerEnv(env))))
 }
 
 // Hasten makes this program fit to play in real time, before it opens a bench: it

@@ -2,6 +2,7 @@ package realtime
 
 import (
 	"io/fs"
+	"runtime"
 	"strconv"
 	"strings"
 )
@@ -14,8 +15,16 @@ type Scheduling struct {
 	Lock     bool // keep the program's memory in RAM
 }
 
-// A loop that has a processor of its own comes above the kernel's own threads for
-// interrupts, which have 50, and below those that keep the kernel alive, 99.
+// Take asks for the scheduling for the calling goroutine, which gets a thread of its own
+// that ends with it, and returns what was refused, each with the remedy. The one that
+// waits for a bench needs a priority above the loop's.
+func (s Scheduling) Take() (refused []string) {
+	runtime.LockOSThread()
+	return s.Ask()
+}
+
+// LoopPriority is the priority of a loop that has a processor of its own: above the kernel's own
+// threads for interrupts, which have 50, and below those that keep the kernel alive, 99.
 const LoopPriority = 80
 
 // enoughProcessors is how many a machine needs that one can be taken from it without

@@ -1,6 +1,10 @@
 package realtime
 
 import (
+	"fmt"
+	"os"
+	"strconv"
+
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig/signal"
@@ -22,4 +26,75 @@ func (System) Now() signal.Time {
 func (System) SleepUntil(t signal.Time) {
 	ts := unix.NsecToTimespec(int64(t))
 	_ = unix.ClockNanosleep(unix.CLOCK_MONOTONIC, unix.TIMER_ABSTIME, &ts, nil)
+}
+
+// Pause lets time pass. The calling thread sleeps by itself: it wakes by its own
+// priority, and not when the one that keeps Go's timers gets round to it.
+func Pause(t signal.Time) {
+	span := unix.NsecToTimespec(int64(t))
+	_ = unix.Nanosleep(&span, nil) // a signal may wake it early: who waits looks at the clock
+}
+
+// Sharpen has the calling thread woken when it asked to be, not with others.
+func Sharpen() { unix.Prctl(unix.PR_SET_TIMERSLACK, 1, 0, 0, 0) }
+
+// Ask asks for the scheduling, for the calling thread, and returns what was refused,
+// each with the remedy.
+func (s Scheduling) Ask() (refused []string) {
+	if s.CPU > 0 {
+		var set unix.CPUSet
+		set.Set(s.CPU - 1)
+		if err := unix.SchedSetaffinity(0, &set); err != nil {
+			refused = append(refused, fmt.Sprintf("to run on processor %d alone: %v; name one that this machine has", s.CPU-1, err))
+		}
+	}
+	if s.Priority > 0 {
+		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(s.Priority)}
+		if err := unix.SchedSetAttr(0, &attr, 0); err != nil {
+			refused = append(refused, fmt.Sprintf("real-time priority %d: %v; give the program CAP_SYS_NICE", s.Priority, err))
+		}
+	}
+	if s.Lock {
+		if err := unix.Mlockall(unix.MCL_CURRENT | unix.MCL_FUTURE); err != nil {
+			refused = append(refused, fmt.Sprintf("to keep memory in RAM: %v; give the program CAP_IPC_LOCK", err))
+		}
+	}
+	return refused
+}
+
+// leaveTo moves all threads of the program off the processor that the loop is to have. Those that start
+// later come where the thread is that starts them; the loop's starts none, as Go keeps
+// a thread apart for that.
+func leaveTo(scheduling Scheduling) error {
+	if scheduling.CPU == 0 {
+		return nil
+	}
+	moved := map[int]bool{}
+	for {
+		threads, err := os.ReadDir("/proc/self/task")
+		if err != nil {
+			return fmt.Errorf("threads off processor %d: %w", scheduling.CPU-1, err)
+		}
+		known := len(moved)
+		for _, d := range threads {
+			id, err := strconv.Atoi(d.Name())
+			if err != nil || moved[id] {
+				continue
+			}
+			moved[id] = true
+			var set unix.CPUSet
+			if unix.SchedGetaffinity(id, &set) != nil || !set.IsSet(scheduling.CPU-1) {
+				continue // it has ended, or is off already
+			}
+			if set.Clear(scheduling.CPU - 1); set.Count() == 0 {
+				return fmt.Errorf("threads off processor %d: there is no other; let the program run on more", scheduling.CPU-1)
+			}
+			if err := unix.SchedSetaffinity(id, &set); err != nil && err != unix.ESRCH {
+				return fmt.Errorf("threads off processor %d: %w", scheduling.CPU-1, err)
+			}
+		}
+		if len(moved) == known { // none has started since by one that was still to move
+			return nil
+		}
+	}
 }

@@ -19,3 +19,20 @@ func (System) Now() signal.Time { return signal.Time(time.Since(started)) }
 
 // SleepUntil sleeps.
 func (s System) SleepUntil(t signal.Time) { time.Sleep(time.Duration(t - s.Now())) }
+
+// Pause lets time pass.
+func Pause(t signal.Time) { time.Sleep(time.Duration(t)) }
+
+// Sharpen does nothing: only Linux keeps timers apart by thread.
+func Sharpen() {}
+
+// Ask asks for nothing: only Linux grants scheduling.
+func (s Scheduling) Ask() (refused []string) {
+	if s != (Scheduling{}) {
+		refused = []string{"a processor of its own, real-time priority, memory in RAM: this system is not Linux"}
+	}
+	return refused
+}
+
+// leaveTo does nothing: only Linux lets a program choose.
+func leaveTo(Scheduling) error { return nil }
