@@ -181,13 +181,6 @@ func (i *Interlock) Begin() error {
 	return nil
 }
 
-// End notes that nothing is played any more.
-func (i *Interlock) End() {
-	if i.state == Running {
-		i.state = Live
-	}
-}
-
 // Leave makes it safe, as whoever plays is done with the bench. One that idles trips
 // then, its idling over.
 func (i *Interlock) Leave(now signal.Time) {

@@ -261,8 +261,6 @@ func TestAnInterlockIsSafeWhateverHappens(t *testing.T) {
 				}
 			case 3:
 				_ = i.Begin()
-			case 4:
-				i.End()
 			case 5:
 				i.StopOpened(now)
 				require.True(t, !s.Wired.Stop || i.State() == Tripped)

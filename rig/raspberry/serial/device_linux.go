@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"time"
 
 	"golang.org/x/sys/unix"
 )
@@ -43,13 +42,4 @@ func checkSpeed(device *os.File, baud int) error {
 		return fmt.Errorf("%w: it took %d baud for %d", errSpeed, t.Ospeed, baud)
 	}
 	return nil
-}
-
-// interrupted says whether a signal cut a call short.
-func interrupted(err error) bool { return errors.Is(err, unix.EINTR) }
-
-// nap sleeps on the calling thread itself: Go's own timers are coarser.
-func nap(d time.Duration) {
-	t := unix.NsecToTimespec(int64(d))
-	unix.Nanosleep(&t, nil)
 }

@@ -6,6 +6,7 @@ import (
 	"runtime"
 	"sync"
 	"sync/atomic"
+	"syscall"
 	"time"
 
 	"hilrig/rig/raspberry/realtime"
@@ -192,7 +193,7 @@ func (p *Port) write(priority int) {
 		}
 		if left := p.waiting.sizes[0].at - p.now(); left > 0 {
 			p.mu.Unlock()
-			nap(time.Duration(min(left, mostNap)))
+			realtime.Pause(min(left, mostNap))
 			p.mu.Lock()
 			continue // meanwhile it may have been dropped
 		}
@@ -235,7 +236,7 @@ func (p *Port) put(data []byte) {
 		n, err := p.out.Write(data[:min(len(data), mostAtOnce)])
 		p.mu.Lock()
 		data = data[n:] // a signal to the process may cut a write short
-		if err != nil && !interrupted(err) {
+		if err != nil && !errors.Is(err, syscall.EINTR) {
 			err = fmt.Errorf("port %s: %w; see whether its device is still there", p.name, err)
 			p.failure.CompareAndSwap(nil, &err)
 			break

@@ -38,8 +38,7 @@ func TestASupervisedBenchConforms(t *testing.T) {
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
 		}
 		clock := &realtime.Manual{}
-		pair, err := NewPair(clock, Settings{Power: interlock.SignalsOnly, Confirmed: true})
-		require.NoError(t, err)
+		pair, _ := onLog(t, clock, Settings{Power: interlock.SignalsOnly, Confirmed: true})
 		m := &registers.Memory{}
 		m.Wire(17, 22)
 		bench, err := registers.New(registers.Settings{

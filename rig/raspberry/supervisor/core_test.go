@@ -66,10 +66,10 @@ func TestASupervisorThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			clock := &realtime.Manual{}
 			log := NewLineLog(clock)
-			log.Set(PairPins.Stop, true)
+			log.Set(pairPins.Stop, true)
 			whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 			lines := &stopping{&pairedLines{log, TheSupervisor}, clock, 0}
-			c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, lines)
+			c := newCore(Settings{Parts: Parts{Pins: pairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, lines)
 			peer := &scripted{}
 			c.peer = peer
 			goOn := func() {
@@ -81,25 +81,25 @@ func TestASupervisorThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
 				peer.says(messageLive, clock.Now())
 				goOn()
 				goOn()
-				require.True(t, log.High(PairPins.Relay))
+				require.True(t, log.High(pairPins.Relay))
 			} else {
 				peer.says(messageLive, clock.Now())
 			}
-			before := len(log.Changes(PairPins.Heartbeat))
+			before := len(log.Changes(pairPins.Heartbeat))
 			lines.long = test.long
 			goOn()
 			why, _ := c.lock.Trip()
 			assert.Equal(t, test.want, why)
 			if test.want == "" {
-				assert.True(t, log.High(PairPins.Relay))
+				assert.True(t, log.High(pairPins.Relay))
 				return
 			}
-			assert.False(t, log.High(PairPins.Relay))
-			for _, c := range log.Changes(PairPins.Heartbeat)[before:] {
+			assert.False(t, log.High(pairPins.Relay))
+			for _, c := range log.Changes(pairPins.Heartbeat)[before:] {
 				assert.False(t, c.High, "it beats at %v", c.At)
 			}
 			if !test.live {
-				assert.Empty(t, log.Changes(PairPins.Relay), "the relay never closes")
+				assert.Empty(t, log.Changes(pairPins.Relay), "the relay never closes")
 				assert.Contains(t, peer.told, commandRefused)
 				assert.NotContains(t, peer.told, commandGranted)
 			}
@@ -112,9 +112,9 @@ func TestASupervisorThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
 func TestAnOldWishToGoLiveIsRefused(t *testing.T) {
 	clock := &realtime.Manual{}
 	log := NewLineLog(clock)
-	log.Set(PairPins.Stop, true)
+	log.Set(pairPins.Stop, true)
 	whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
-	c := newCore(Settings{Parts: Parts{Pins: PairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, &pairedLines{log, TheSupervisor})
+	c := newCore(Settings{Parts: Parts{Pins: pairPins}, Power: interlock.MotorsNoWheels, Tested: whole, Rotation: true, Confirmed: true}, clock, &pairedLines{log, TheSupervisor})
 	peer := &scripted{}
 	c.peer = peer
 	c.step()
@@ -123,7 +123,7 @@ func TestAnOldWishToGoLiveIsRefused(t *testing.T) {
 	clock.SleepUntil(signal.Second)
 	c.step()
 	assert.Contains(t, peer.told, commandRefused)
-	assert.Empty(t, log.Changes(PairPins.Relay))
+	assert.Empty(t, log.Changes(pairPins.Relay))
 	assert.Equal(t, interlock.Tripped, c.lock.State())
 }
 

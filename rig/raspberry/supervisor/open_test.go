@@ -16,7 +16,7 @@ import (
 // relay first, and what is safe is not touched.
 func TestLeftoversAreMadeSafe(t *testing.T) {
 	const idleHigh, idleLow = 10, 9
-	parts := Parts{Pins: PairPins, Safe: []Level{{idleLow, false}, {idleHigh, true}}}
+	parts := Parts{Pins: pairPins, Safe: []Level{{idleLow, false}, {idleHigh, true}}}
 	for _, test := range []struct {
 		name string
 		high []int
@@ -24,9 +24,9 @@ func TestLeftoversAreMadeSafe(t *testing.T) {
 	}{
 		{"nothing", []int{idleHigh}, ""},
 		{"a machine just started", nil, ""},
-		{"relay", []int{PairPins.Relay, idleHigh}, "relay on GPIO22"},
-		{"heartbeat", []int{PairPins.Heartbeat, idleHigh}, "heartbeat on GPIO27"},
-		{"all", []int{PairPins.Relay, PairPins.Heartbeat, idleLow}, "relay on GPIO22, heartbeat on GPIO27, GPIO9"},
+		{"relay", []int{pairPins.Relay, idleHigh}, "relay on GPIO22"},
+		{"heartbeat", []int{pairPins.Heartbeat, idleHigh}, "heartbeat on GPIO27"},
+		{"all", []int{pairPins.Relay, pairPins.Heartbeat, idleLow}, "relay on GPIO22, heartbeat on GPIO27, GPIO9"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			clock := &realtime.Manual{}
@@ -44,10 +44,10 @@ func TestLeftoversAreMadeSafe(t *testing.T) {
 				return
 			}
 			assert.Equal(t, "an earlier run had left lines high, and they were made safe: "+test.want, found)
-			assert.False(t, log.High(PairPins.Relay) || log.High(PairPins.Heartbeat) || log.High(idleLow))
+			assert.False(t, log.High(pairPins.Relay) || log.High(pairPins.Heartbeat) || log.High(idleLow))
 			assert.True(t, log.High(idleHigh))
-			if log.Changes(PairPins.Relay) != nil {
-				assert.Equal(t, PairPins.Relay, log.changes[before].GPIO, "the relay first")
+			if log.Changes(pairPins.Relay) != nil {
+				assert.Equal(t, pairPins.Relay, log.changes[before].GPIO, "the relay first")
 			}
 		})
 	}
@@ -62,26 +62,25 @@ func TestALineThatIsHeldIsTriedAgain(t *testing.T) {
 		clock := &realtime.Manual{}
 		log := NewLineLog(clock)
 		log.Exclusive = true
-		log.Set(PairPins.Stop, true)
+		log.Set(pairPins.Stop, true)
 		other := &pairedLines{log, TheWorker}
-		require.NoError(t, other.Output(PairPins.Relay, true))
+		require.NoError(t, other.Output(pairPins.Relay, true))
 		clock.At(test.freed, func() { log.giveBack(TheWorker) })
-		parts := Parts{Pins: PairPins, Open: log.opener(TheSupervisor)}
+		parts := Parts{Pins: pairPins, Open: log.opener(TheSupervisor)}
 		_, err := openLines(&parts, clock, false)
 		if !test.had {
 			require.ErrorIs(t, err, syscall.EBUSY)
 			continue
 		}
 		require.NoError(t, err)
-		assert.False(t, log.High(PairPins.Relay))
+		assert.False(t, log.High(pairPins.Relay))
 	}
 }
 
 // The worker is told, for its record.
 func TestAWorkerHearsOfLeftovers(t *testing.T) {
 	clock := &realtime.Manual{}
-	pair, err := NewPair(clock, Settings{Power: interlock.SignalsOnly, Confirmed: true, Found: "the relay was closed"})
-	require.NoError(t, err)
+	pair, _ := onLog(t, clock, Settings{Power: interlock.SignalsOnly, Confirmed: true, Found: "the relay was closed"})
 	pair.Run(func(w *Worker) int {
 		require.NoError(t, w.Live())
 		assert.Equal(t, "the relay was closed", w.Found())

@@ -21,11 +21,9 @@ import (
 //	})
 //
 // Stalls and deaths are put where a test wants them, before Run or from a call that the
-// clock makes (its At). Without pins of its own in the settings a Pair has those of
-// [PairPins], and without lines it records those in memory.
+// clock makes (its At).
 type Pair struct {
 	clock         *realtime.Manual
-	settings      Settings
 	core          *core
 	worker        *Worker
 	ending        Ending
@@ -35,9 +33,7 @@ type Pair struct {
 	commands      []byte
 	commandsEnded bool
 	notes         []string
-
-	// Lines are the lines in memory; nil where the settings open others.
-	Lines *LineLog
+	died          func(side Side) // is told of a death; nil: nobody is
 }
 
 // Side is one of the two processes.
@@ -69,32 +65,23 @@ func (s *state) runs(t signal.Time) (at signal.Time, yes bool) {
 	return t, !s.dead
 }
 
-// PairPins are the pins of a [Pair] that is given none.
-var PairPins = Pins{Stop: 17, Relay: 22, Heartbeat: 27}
-
-// NewPair returns a supervisor and a worker that have just been started. The stop contact of
-// lines in memory is closed.
+// NewPair returns a supervisor and a worker that have just been started, on the lines that the
+// settings open.
 func NewPair(clock *realtime.Manual, s Settings) (*Pair, error) {
+	return newPair(clock, s, &s.Parts)
+}
+
+// newPair is [NewPair] with a worker that opens lines of its own.
+func newPair(clock *realtime.Manual, s Settings, workers *Parts) (*Pair, error) {
 	p := &Pair{clock: clock, side: [2]*state{{}, {}}}
-	if s.Pins == (Pins{}) {
-		s.Pins = PairPins
-	}
-	own, workers := s.Parts, s.Parts
-	if s.Open == nil {
-		p.Lines = NewLineLog(clock)
-		p.Lines.Set(s.Pins.Stop, true)
-		own.Open, workers.Open = p.Lines.opener(TheSupervisor), p.Lines.opener(TheWorker)
-		s.Open = own.Open
-	}
-	lines, err := openLines(&own, clock, s.Untested)
+	lines, err := openLines(&s.Parts, clock, s.Untested)
 	if err != nil {
 		return nil, err
 	}
-	s.Parts = own
-	p.settings, p.core = s, newCore(s, clock, lines)
+	p.core = newCore(s, clock, lines)
 	p.core.peer = (*pairedPeer)(p)
 	p.worker = newWorker(context.Background(), p.Clock(), (*pairedLink)(p))
-	p.worker.Holds(&workers)
+	p.worker.Holds(workers)
 	p.every(TheSupervisor, clock.Now()+step, func() {
 		if p.over = p.core.step(); p.over {
 			p.ending = p.core.ending()
@@ -128,8 +115,7 @@ func (p *Pair) Stall(side Side, from, long signal.Time) {
 	s.stalls = append(s.stalls, stall{from, from + long})
 }
 
-// Kill has a side die at once, as by SIGKILL. A supervisor's lines are given back 3 ms later, as a
-// kernel needs its time.
+// Kill has a side die at once, as by SIGKILL.
 func (p *Pair) Kill(side Side) { p.die(side, "signal: killed", -1) }
 
 func (p *Pair) die(side Side, how string, code int) {
@@ -138,8 +124,8 @@ func (p *Pair) die(side Side, how string, code int) {
 		return
 	}
 	s.dead, s.how, s.code = true, how, code
-	if side == TheSupervisor && p.Lines != nil {
-		p.clock.At(p.clock.Now()+3*signal.Millisecond, func() { p.Lines.giveBack(TheSupervisor) })
+	if p.died != nil {
+		p.died(side)
 	}
 }
 

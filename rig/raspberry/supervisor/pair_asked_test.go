@@ -44,7 +44,7 @@ func TestASecondCtrlCOpensTheRelayAtOnce(t *testing.T) {
 			assert.True(t, ending.Tripped)
 			assert.Contains(t, ending.Why, "Ctrl-C")
 			p.ends(t, tt.open+2*ms, tt.open+2*ms)
-			assert.GreaterOrEqual(t, p.last(PairPins.Relay).At, at(tt.open), "not before its time")
+			assert.GreaterOrEqual(t, p.last(pairPins.Relay).At, at(tt.open), "not before its time")
 		})
 	}
 }
@@ -69,7 +69,7 @@ func TestCapturedDoesNotFeedTheSupervisor(t *testing.T) {
 // The stop contact opens the relay at once: nobody is asked to idle first.
 func TestTheStopContactOpensTheRelay(t *testing.T) {
 	p := newPaired(t, interlock.WheelsOffGround)
-	p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
+	p.clock.At(at(100*ms), func() { p.Lines.Set(pairPins.Stop, false) })
 	ending := p.onAndOn(400 * ms)
 	assert.True(t, ending.Tripped)
 	assert.Contains(t, ending.Why, "the stop contact opened")

@@ -55,6 +55,7 @@ const driven = 9
 // paired is a supervisor and a worker that plays.
 type paired struct {
 	*Pair
+	Lines *LineLog
 	clock *realtime.Manual
 	bench *playedBench
 	err   error // that ended the playing
@@ -67,11 +68,10 @@ func newPaired(t *testing.T, power interlock.Power) *paired {
 	clock := &realtime.Manual{}
 	clock.SleepUntil(5 * signal.Second) // as a machine's clock, which does not begin at 0
 	whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
-	pair, err := NewPair(clock, Settings{
+	pair, log := onLog(t, clock, Settings{
 		Parts: Parts{Safe: []Level{{driven, false}}}, Power: power, Tested: whole, Rotation: true, Confirmed: true,
 	})
-	require.NoError(t, err)
-	return &paired{Pair: pair, clock: clock, power: power, bench: &playedBench{clock: pair.Clock(), log: pair.Lines}}
+	return &paired{Pair: pair, Lines: log, clock: clock, power: power, bench: &playedBench{clock: pair.Clock(), log: log}}
 }
 
 // at is a moment after the pair was started.
@@ -122,18 +122,18 @@ func (p *paired) rises(gpio int, from signal.Time) (n int) {
 // and nothing beat from another on.
 func (p *paired) ends(t *testing.T, open, still signal.Time) {
 	t.Helper()
-	for _, gpio := range []int{PairPins.Relay, PairPins.Heartbeat, driven} {
+	for _, gpio := range []int{pairPins.Relay, pairPins.Heartbeat, driven} {
 		assert.False(t, p.Lines.High(gpio), "GPIO%d", gpio)
 	}
 	if p.power == interlock.SignalsOnly {
-		assert.Empty(t, p.Lines.Changes(PairPins.Relay))
-		assert.Empty(t, p.Lines.Changes(PairPins.Heartbeat))
+		assert.Empty(t, p.Lines.Changes(pairPins.Relay))
+		assert.Empty(t, p.Lines.Changes(pairPins.Heartbeat))
 		return
 	}
-	assert.Equal(t, 1, p.rises(PairPins.Relay, 0), "the relay closes once")
-	assert.LessOrEqual(t, p.last(PairPins.Relay).At-at(0), open, "the relay opens")
-	assert.Zero(t, p.rises(PairPins.Heartbeat, at(still)+1), "the heartbeat rises after %v", still)
-	assert.Greater(t, len(p.Lines.Changes(PairPins.Heartbeat)), 20, "it did beat")
+	assert.Equal(t, 1, p.rises(pairPins.Relay, 0), "the relay closes once")
+	assert.LessOrEqual(t, p.last(pairPins.Relay).At-at(0), open, "the relay opens")
+	assert.Zero(t, p.rises(pairPins.Heartbeat, at(still)+1), "the heartbeat rises after %v", still)
+	assert.Greater(t, len(p.Lines.Changes(pairPins.Heartbeat)), 20, "it did beat")
 }
 
 // Whichever side stands still, for however long: the relay opens, nothing beats or plays

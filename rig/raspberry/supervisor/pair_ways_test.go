@@ -31,8 +31,8 @@ func TestEveryWayOutOnAClock(t *testing.T) {
 		{"the supervisor is killed and its lines are given back later", func(p *paired) { p.Kill(TheSupervisor) }, true, "", "the supervisor died", when + 4*ms, when, "exit status 4"},
 		{"the supervisor stands still and holds its lines", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "", "no message from the interlock for 5", when + 60*ms, when, "exit status 4"},
 		{"Ctrl-C", func(p *paired) { p.Ask("Ctrl-C") }, false, "Ctrl-C", "Ctrl-C", when + 3*ms, when + 3*ms, "exit status 4"},
-		{"stop contact", func(p *paired) { p.Lines.Set(PairPins.Stop, false) }, false, "the stop contact opened", "the stop contact opened", when + ms, when, "exit status 4"},
-		{"a line that cannot be written", func(p *paired) { p.Lines.Broken = PairPins.Heartbeat }, false, "heartbeat: ", "heartbeat: ", when + 3*ms, when + ms, "exit status 4"},
+		{"stop contact", func(p *paired) { p.Lines.Set(pairPins.Stop, false) }, false, "the stop contact opened", "the stop contact opened", when + ms, when, "exit status 4"},
+		{"a line that cannot be written", func(p *paired) { p.Lines.Broken = pairPins.Heartbeat }, false, "heartbeat: ", "heartbeat: ", when + 3*ms, when + ms, "exit status 4"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			p := newPaired(t, interlock.WheelsOffGround)
@@ -45,7 +45,7 @@ func TestEveryWayOutOnAClock(t *testing.T) {
 			assert.Equal(t, test.how, ending.Worker)
 			p.Lines.Set(p.Lines.Broken, false) // nobody can help that it stays as it was
 			p.ends(t, test.open, test.still)
-			opened, safe := p.last(PairPins.Relay).At, p.last(driven).At
+			opened, safe := p.last(pairPins.Relay).At, p.last(driven).At
 			assert.GreaterOrEqual(t, safe, opened, "the relay opens before the lines are safe")
 		})
 	}
@@ -75,7 +75,7 @@ func TestAStandstillWithoutPower(t *testing.T) {
 // a second where it spoke.
 func TestAWorkerThatPlaysOnIsKilled(t *testing.T) {
 	p := newPaired(t, interlock.WheelsOffGround)
-	p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
+	p.clock.At(at(100*ms), func() { p.Lines.Set(pairPins.Stop, false) })
 	ending := p.Run(func(w *Worker) int {
 		bench := w.Bench(p.bench, nil)
 		for {
@@ -96,7 +96,7 @@ func TestAWorkerThatPlaysOnIsKilled(t *testing.T) {
 // would go on, and what it says would pass for a message of a player that keeps time.
 func TestAWaitThatSeesATripFails(t *testing.T) {
 	p := newPaired(t, interlock.WheelsOffGround)
-	p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
+	p.clock.At(at(100*ms), func() { p.Lines.Set(pairPins.Stop, false) })
 	p.Run(func(w *Worker) int {
 		bench := w.Bench(p.bench, nil)
 		for tick := at(ms); ; tick += ms {
@@ -160,7 +160,7 @@ func TestASecondCtrlCEndsAtOnce(t *testing.T) {
 				return exitTripped
 			})
 			assert.Equal(t, "Ctrl-C", ending.Why)
-			assert.Equal(t, at(test.open), p.last(PairPins.Relay).At)
+			assert.Equal(t, at(test.open), p.last(pairPins.Relay).At)
 			p.ends(t, test.open, test.open)
 		})
 	}
@@ -206,7 +206,7 @@ func TestTheLastResortActsOnEveryBench(t *testing.T) {
 			return 0
 		})
 		assert.Equal(t, "exit status 4", ending.Worker, "after %d benches", benches)
-		assert.False(t, p.Lines.High(driven) || p.Lines.High(PairPins.Relay))
+		assert.False(t, p.Lines.High(driven) || p.Lines.High(pairPins.Relay))
 		assert.InDelta(t, float64(at(1800*ms)), float64(p.last(driven).At), float64(5*ms))
 	}
 }
@@ -237,12 +237,12 @@ func TestAPairIsSafeWhateverStalls(t *testing.T) {
 			p.clock.At(at(when), func() { p.Kill(side) })
 		}
 		ending := p.play(400 * ms)
-		relay := p.Lines.Changes(PairPins.Relay)
-		require.LessOrEqual(t, p.rises(PairPins.Relay, 0), 1, "%v", relay)
-		require.Zero(t, p.rises(PairPins.Relay, still), "%v", relay)
-		require.Zero(t, p.rises(PairPins.Heartbeat, still))
-		require.False(t, p.Lines.High(PairPins.Relay) || p.Lines.High(PairPins.Heartbeat) || p.Lines.High(driven), "%+v", ending)
-		if still < at(300*ms) && p.rises(PairPins.Relay, 0) == 1 && p.last(PairPins.Relay).At >= still {
+		relay := p.Lines.Changes(pairPins.Relay)
+		require.LessOrEqual(t, p.rises(pairPins.Relay, 0), 1, "%v", relay)
+		require.Zero(t, p.rises(pairPins.Relay, still), "%v", relay)
+		require.Zero(t, p.rises(pairPins.Heartbeat, still))
+		require.False(t, p.Lines.High(pairPins.Relay) || p.Lines.High(pairPins.Heartbeat) || p.Lines.High(driven), "%+v", ending)
+		if still < at(300*ms) && p.rises(pairPins.Relay, 0) == 1 && p.last(pairPins.Relay).At >= still {
 			require.True(t, ending.Tripped || p.worker.Why() != "", "it is recorded")
 		}
 		if why := p.worker.Why(); strings.HasPrefix(why, "no message from the interlock") {
@@ -258,7 +258,7 @@ func TestARecordMayTakeItsTimeOnceLinesAreSafe(t *testing.T) {
 		how   string
 	}{{10 * signal.Second, "exit status 4"}, {40 * signal.Second, "signal: killed"}} {
 		p := newPaired(t, interlock.WheelsOffGround)
-		p.clock.At(at(100*ms), func() { p.Lines.Set(PairPins.Stop, false) })
+		p.clock.At(at(100*ms), func() { p.Lines.Set(pairPins.Stop, false) })
 		ending := p.Run(func(w *Worker) int {
 			bench := w.Bench(p.bench, nil)
 			for bench.Wait(p.clock.Now()+ms) == nil {

@@ -17,9 +17,8 @@ func newTrying(t *testing.T, proof bool) *paired {
 	t.Helper()
 	clock := &realtime.Manual{}
 	clock.SleepUntil(5 * signal.Second)
-	pair, err := NewPair(clock, Settings{Parts: Parts{Safe: []Level{{driven, false}}}, Untested: true, Proof: proof, Confirmed: true})
-	require.NoError(t, err)
-	return &paired{Pair: pair, clock: clock, bench: &playedBench{clock: pair.Clock(), log: pair.Lines}}
+	pair, log := onLog(t, clock, Settings{Parts: Parts{Safe: []Level{{driven, false}}}, Untested: true, Proof: proof, Confirmed: true})
+	return &paired{Pair: pair, Lines: log, clock: clock, bench: &playedBench{clock: pair.Clock(), log: log}}
 }
 
 // try has the worker try its lines, which are the supervisor's bank.
@@ -56,13 +55,13 @@ func (p *paired) beats(until signal.Time) Ending {
 // moment on, and nothing having beaten from another on.
 func (p *paired) safe(t *testing.T, open, still signal.Time) {
 	t.Helper()
-	for _, gpio := range []int{PairPins.Relay, PairPins.Heartbeat, driven} {
+	for _, gpio := range []int{pairPins.Relay, pairPins.Heartbeat, driven} {
 		assert.False(t, p.Lines.High(gpio), "GPIO%d", gpio)
 	}
-	assert.Equal(t, 1, p.rises(PairPins.Relay, 0), "the relay closes once")
-	assert.LessOrEqual(t, p.last(PairPins.Relay).At-at(0), open, "the relay opens")
-	assert.Zero(t, p.rises(PairPins.Heartbeat, at(still)+1), "the heartbeat rises after %v", still)
-	assert.Greater(t, len(p.Lines.Changes(PairPins.Heartbeat)), 20, "it did beat")
+	assert.Equal(t, 1, p.rises(pairPins.Relay, 0), "the relay closes once")
+	assert.LessOrEqual(t, p.last(pairPins.Relay).At-at(0), open, "the relay opens")
+	assert.Zero(t, p.rises(pairPins.Heartbeat, at(still)+1), "the heartbeat rises after %v", still)
+	assert.Greater(t, len(p.Lines.Changes(pairPins.Heartbeat)), 20, "it did beat")
 }
 
 // While relay and heartbeat are tried each way out opens the relay, stops the heartbeat, and
@@ -87,7 +86,7 @@ func TestEveryWayOutOfProving(t *testing.T) {
 		{"the supervisor stands still for long", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "no message from the interlock for 5", "no message from the interlock for 5", when + 60*ms, when, "exit status 4"},
 		{"Ctrl-C", func(p *paired) { p.Ask("Ctrl-C") }, false, "Ctrl-C", "Ctrl-C", when + ms, when, "exit status 4"},
 		{"the terminal is closed", func(p *paired) { p.Ask("the terminal was closed") }, false, "the terminal was closed", "the terminal was closed", when + ms, when, "exit status 4"},
-		{"stop contact", func(p *paired) { p.Lines.Set(PairPins.Stop, false) }, false, "the stop contact opened", "the stop contact opened", when + ms, when, "exit status 4"},
+		{"stop contact", func(p *paired) { p.Lines.Set(pairPins.Stop, false) }, false, "the stop contact opened", "the stop contact opened", when + ms, when, "exit status 4"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			p := newTrying(t, true)
@@ -129,19 +128,19 @@ func TestAPersonMayTakeTimeWhileAllIsLow(t *testing.T) {
 	ending := p.try(func(l *TriedLines) {
 		require.NoError(t, l.Prove(interlock.Proof{Relay: true}))
 		require.NoError(t, l.Prove(interlock.Proof{}))
-		p.Lines.Set(PairPins.Stop, false)
+		p.Lines.Set(pairPins.Stop, false)
 		l.Clock().SleepUntil(at(40 * signal.Second))
-		high, err := l.Read(PairPins.Stop)
+		high, err := l.Read(pairPins.Stop)
 		require.NoError(t, err)
 		require.False(t, high, "it is told of the contact")
 		require.ErrorContains(t, l.Prove(interlock.Proof{Relay: true}), "the stop contact is open")
 		require.NoError(t, l.Prove(interlock.Proof{Relay: true, Beats: true, Open: true}), "to see that the contact cuts by itself")
-		high, err = l.Read(PairPins.Relay)
+		high, err = l.Read(pairPins.Relay)
 		require.NoError(t, err)
 		require.True(t, high)
 	})
 	assert.False(t, ending.Tripped, "closing opens the relay")
-	assert.False(t, p.Lines.High(PairPins.Relay) || p.Lines.High(PairPins.Heartbeat))
+	assert.False(t, p.Lines.High(pairPins.Relay) || p.Lines.High(pairPins.Heartbeat))
 }
 
 // A worker that takes its leave with the relay closed has not ended in order.
@@ -151,11 +150,11 @@ func TestAWorkerThatLeavesWhileProvingTrips(t *testing.T) {
 		lines, err := p.worker.parts.Open()
 		require.NoError(t, err)
 		require.NoError(t, w.Try(lines, p.worker.parts).Prove(interlock.Proof{Relay: true, High: true}))
-		assert.True(t, p.Lines.High(PairPins.Relay) && p.Lines.High(PairPins.Heartbeat))
+		assert.True(t, p.Lines.High(pairPins.Relay) && p.Lines.High(pairPins.Heartbeat))
 		return 0
 	})
 	assert.Equal(t, "the player died", ending.Why)
-	assert.False(t, p.Lines.High(PairPins.Relay) || p.Lines.High(PairPins.Heartbeat))
+	assert.False(t, p.Lines.High(pairPins.Relay) || p.Lines.High(pairPins.Heartbeat))
 }
 
 // Lines are moved under the supervisor's eyes, those of the interlock by the supervisor alone, and are
@@ -181,10 +180,10 @@ func TestLinesAreTriedUnderTheSupervisor(t *testing.T) {
 			ending := p.try(func(l *TriedLines) {
 				_ = l.Driving(func() {
 					require.NoError(t, l.Output(driven, true))
-					require.NoError(t, l.Output(PairPins.Relay, false), "it is low")
-					require.ErrorContains(t, l.Output(PairPins.Relay, true), "the line is the interlock's")
-					require.ErrorContains(t, l.Write(PairPins.Heartbeat, true), "the line is the interlock's")
-					require.NoError(t, l.Input(PairPins.Stop, registers.PullDown))
+					require.NoError(t, l.Output(pairPins.Relay, false), "it is low")
+					require.ErrorContains(t, l.Output(pairPins.Relay, true), "the line is the interlock's")
+					require.ErrorContains(t, l.Write(pairPins.Heartbeat, true), "the line is the interlock's")
+					require.NoError(t, l.Input(pairPins.Stop, registers.PullDown))
 					test.then(p, l)
 				})
 				if test.why == "" {
@@ -192,7 +191,7 @@ func TestLinesAreTriedUnderTheSupervisor(t *testing.T) {
 				}
 			})
 			assert.Equal(t, test.why, ending.Why)
-			assert.Empty(t, p.Lines.Changes(PairPins.Relay))
+			assert.Empty(t, p.Lines.Changes(pairPins.Relay))
 			assert.NotEmpty(t, p.Lines.Changes(driven))
 			assert.False(t, p.Lines.High(driven))
 		})
@@ -221,7 +220,7 @@ func TestTheLastResortActsOnTriedLines(t *testing.T) {
 func TestAnOpenStopContactIsForReadyToFind(t *testing.T) {
 	clock := &realtime.Manual{}
 	lines := NewLineLog(clock)
-	parts := Parts{Pins: PairPins, Open: lines.opener(TheSupervisor)}
+	parts := Parts{Pins: pairPins, Open: lines.opener(TheSupervisor)}
 	_, err := openLines(&parts, clock, true)
 	require.NoError(t, err)
 	_, err = openLines(&parts, clock, false)

@@ -3,6 +3,8 @@ package supervisor
 import (
 	"syscall"
 
+	"github.com/stretchr/testify/require"
+
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
@@ -102,4 +104,25 @@ func (l *pairedLines) Read(gpio int) (bool, error) { return l.log.level[gpio], n
 func (l *pairedLines) Close() error {
 	l.log.giveBack(l.side)
 	return nil
+}
+
+// pairPins are the pins of a [Pair] on lines in memory.
+var pairPins = Pins{Stop: 17, Relay: 22, Heartbeat: 27}
+
+// onLog returns a pair on lines in memory, the stop contact closed. The lines of a supervisor that
+// was killed are given back 3 ms later, as a kernel needs its time.
+func onLog(t require.TestingT, clock *realtime.Manual, s Settings) (*Pair, *LineLog) {
+	log := NewLineLog(clock)
+	log.Set(pairPins.Stop, true)
+	s.Pins = pairPins
+	workers := s.Parts
+	s.Open, workers.Open = log.opener(TheSupervisor), log.opener(TheWorker)
+	p, err := newPair(clock, s, &workers)
+	require.NoError(t, err)
+	p.died = func(side Side) {
+		if side == TheSupervisor {
+			clock.At(clock.Now()+3*signal.Millisecond, func() { log.giveBack(side) })
+		}
+	}
+	return p, log
 }
