@@ -73,11 +73,6 @@ func WriteHeader(w io.Writer, rows []Wire) {
 	}
 }
 
-// hues colour the groups in the drawing; the words say the same.
-var hues = [...]string{"#2563a8", "#8a4fa3", "#b35c00", "#0f766e", "#b3261e", "#5b6472"}
-
-var legend = [...]string{"wheel sensors", "receiver", "motors", "serial", "interlock", "reset"}
-
 // The colours of positions without a wire.
 const (
 	free     = "#dfe4ea"
@@ -87,7 +82,16 @@ const (
 	supply5  = "#e8590c"
 )
 
-var spareLegend = [...][2]string{{supply33, "3.3 V"}, {supply5, "5 V: not for a pin"}, {earth, "ground"}, {free, "free"}, {kept, "kept for the Pi"}}
+// legend explains the colours: those of the groups first, in their order. The words say the same.
+var legend = [...]struct {
+	x, y      int
+	hue, text string
+}{
+	{40, 664, "#2563a8", "wheel sensors"}, {172, 664, "#8a4fa3", "receiver"}, {272, 664, "#b35c00", "motors"},
+	{362, 664, "#0f766e", "serial"}, {442, 664, "#b3261e", "interlock"}, {542, 664, "#5b6472", "reset"},
+	{40, 692, supply33, "3.3 V"}, {112, 692, supply5, "5 V: not for a pin"}, {262, 692, earth, "ground"},
+	{346, 692, free, "free"}, {416, 692, kept, "kept for the Pi"},
+}
 
 // HeaderSVG draws the header, seen from above, as a picture of 760 by 740. Arrows
 // point the way that the signal goes.
@@ -101,11 +105,8 @@ func HeaderSVG(title string, rows []Wire) []byte {
 	for i := range Holes {
 		drawHole(&b, i, at[i], belongs[i])
 	}
-	for g, hue := range hues {
-		key(&b, [...]int{40, 172, 272, 362, 442, 542}[g], 664, hue, legend[g])
-	}
-	for i, k := range spareLegend {
-		key(&b, [...]int{40, 112, 262, 346, 416}[i], 692, k[0], k[1])
+	for _, k := range legend {
+		fmt.Fprintf(&b, `<rect x="%d" y="%d" width="14" height="14" rx="2" fill="%s"/><text x="%d" y="%d">%s</text>`+"\n", k.x, k.y, k.hue, k.x+20, k.y+12, k.text)
 	}
 	b.WriteString(`<text x="40" y="726" fill="#5b6472">The Pi takes 3.3 V and no more at any pin. What stands between pin and board is in the table.</text>` + "\n")
 	b.WriteString("</svg>\n")
@@ -123,7 +124,7 @@ func drawHole(b *bytes.Buffer, i int, r *Wire, belongs string) {
 	fill, ink := free, "#26323d"
 	switch {
 	case r != nil:
-		fill, ink = hues[r.Group], "#ffffff"
+		fill, ink = legend[r.Group].hue, "#ffffff"
 		fmt.Fprintf(b, `<path d="M%d %dH%d" stroke="%s" stroke-width="2"/>`, out(122), y, out(168), fill)
 		tip, tail := out(174), out(164)
 		if r.Direction == In {
@@ -132,7 +133,7 @@ func drawHole(b *bytes.Buffer, i int, r *Wire, belongs string) {
 		fmt.Fprintf(b, `<path d="M%d %dL%d %dL%d %dZ" fill="%s"/>`, tip, y, tail, y-5, tail, y+5, fill)
 		fmt.Fprintf(b, `<text x="%d" y="%d" text-anchor="%s">%s</text>`, out(182), y+5, anchor, html.EscapeString(r.Signal))
 	case belongs != "":
-		fill, ink = hues[Serial], "#ffffff"
+		fill, ink = legend[Serial].hue, "#ffffff"
 		fmt.Fprintf(b, `<text x="%d" y="%d" text-anchor="%s" fill="#5b6472">%s</text>`, out(182), y+5, anchor, html.EscapeString(belongs))
 	case h.Supply == "ground":
 		fill, ink = earth, "#ffffff"
@@ -150,9 +151,4 @@ func drawHole(b *bytes.Buffer, i int, r *Wire, belongs string) {
 	fmt.Fprintf(b, `<rect x="%d" y="%d" width="22" height="22" rx="%d" fill="%s"/><text x="%d" y="%d" text-anchor="middle" font-size="11" fill="%s">%d</text>`,
 		x-11, y-11, corner, fill, x, y+4, ink, i+1)
 	fmt.Fprintf(b, `<text x="%d" y="%d" text-anchor="%s" fill="#5b6472">%s</text>`+"\n", out(60), y+5, anchor, h)
-}
-
-// key draws one entry of the legend.
-func key(b *bytes.Buffer, x, y int, hue, text string) {
-	fmt.Fprintf(b, `<rect x="%d" y="%d" width="14" height="14" rx="2" fill="%s"/><text x="%d" y="%d">%s</text>`+"\n", x, y, hue, x+20, y+12, text)
 }

@@ -59,27 +59,29 @@ func (w Wires) Propose() (Wires, []string, error) {
 			w.Pins[l.Name] = n
 		}
 	}
-	// What may stand on few pins chooses first.
-	lines := slices.Clone(w.Layout.Lines)
-	slices.SortStableFunc(lines, func(a, b signal.LineSpec) int { return w.pickiness(a) - w.pickiness(b) })
-	for _, l := range lines[:w.receivers(lines)] {
-		give(l)
-	}
-	for _, one := range []struct {
-		name string
-		pin  *int
-	}{{"stop", &w.Stop}, {"relay", &w.Relay}, {"heartbeat", &w.Heartbeat}} {
-		if *one.pin == 0 {
-			*one.pin = choose(one.name, goPins)
+	// What may stand on few pins chooses first: the receiver, interlock and reset, what is
+	// captured, the rest.
+	for choice := range choices {
+		if choice == 1 {
+			for _, one := range []struct {
+				name string
+				pin  *int
+			}{{"stop", &w.Stop}, {"relay", &w.Relay}, {"heartbeat", &w.Heartbeat}} {
+				if *one.pin == 0 {
+					*one.pin = choose(one.name, goPins)
+				}
+			}
+			if (w.Reset == "line" || w.Reset == "relay") && w.Pins["reset"] == 0 {
+				if n := choose("reset", goPins); n > 0 {
+					w.Pins["reset"] = n
+				}
+			}
 		}
-	}
-	if (w.Reset == "line" || w.Reset == "relay") && w.Pins["reset"] == 0 {
-		if n := choose("reset", goPins); n > 0 {
-			w.Pins["reset"] = n
+		for _, l := range w.Layout.Lines {
+			if w.choice(l) == choice {
+				give(l)
+			}
 		}
-	}
-	for _, l := range lines[w.receivers(lines):] {
-		give(l)
 	}
 	if short > 0 {
 		return w, names, fmt.Errorf("the header has %d pins too few for this bench; leave out index lines or the interlock, or use sensors of one wire", short)
@@ -95,24 +97,18 @@ func (w *Wires) serialPin(l signal.LineSpec) {
 	}
 }
 
-// pickiness orders lines by how few pins would do.
-func (w *Wires) pickiness(l signal.LineSpec) int {
+// choices is how many times lines choose, one after the other.
+const choices = 3
+
+// choice says when a line chooses, 0 first: where few pins would do.
+func (w *Wires) choice(l signal.LineSpec) int {
 	switch r := w.row(l); {
 	case r.Group == Receiver:
 		return 0
 	case r.Direction == In:
 		return 1
 	}
-	return 2
-}
-
-// receivers counts the receiver's lines, which stand first.
-func (w *Wires) receivers(lines []signal.LineSpec) int {
-	n := 0
-	for n < len(lines) && w.row(lines[n]).Group == Receiver {
-		n++
-	}
-	return n
+	return choices - 1
 }
 
 // WriteYAML writes the pins as a bench file has them. Those of serial ports are left

@@ -80,14 +80,14 @@ func (w *Wires) Table() []Wire {
 		}
 		rows = append(rows, r)
 	}
-	if w.Stop > 0 {
-		rows = append(rows, place(Wire{Signal: "stop", GPIO: w.Stop, Direction: In, Shift: "none: 3.3 V through the contact", Series: "1 kohm", Group: Interlock}))
-	}
-	if w.Relay > 0 {
-		rows = append(rows, place(Wire{Signal: "relay", GPIO: w.Relay, Shift: "relay driver", Series: "1 kohm", Group: Interlock}))
-	}
-	if w.Heartbeat > 0 {
-		rows = append(rows, place(Wire{Signal: "heartbeat", GPIO: w.Heartbeat, Shift: "monostable's input", Series: series, Group: Interlock}))
+	for _, r := range []Wire{
+		{Signal: "stop", GPIO: w.Stop, Direction: In, Shift: "none: 3.3 V through the contact", Series: "1 kohm"},
+		{Signal: "relay", GPIO: w.Relay, Shift: "relay driver", Series: "1 kohm"},
+		{Signal: "heartbeat", GPIO: w.Heartbeat, Shift: "monostable's input", Series: series},
+	} {
+		if r.Group = Interlock; r.GPIO > 0 {
+			rows = append(rows, place(r))
+		}
 	}
 	return rows
 }

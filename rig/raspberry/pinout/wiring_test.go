@@ -102,7 +102,7 @@ func TestTheOtherLineOfASerialPortIsNotFree(t *testing.T) {
 	text, svg := drawn(14, "/dev/ttyAMA0")
 	assert.Contains(t, text, "10  GPIO15      "+says+"\n")
 	assert.Contains(t, svg, says)
-	assert.Equal(t, 2, strings.Count(svg, `rx="11" fill="`+hues[Serial]), "both holes in the colour of serial ports")
+	assert.Equal(t, 2, strings.Count(svg, `rx="11" fill="`+legend[Serial].hue), "both holes in the colour of serial ports")
 	text, svg = drawn(14, "/dev/ttyUSB0")
 	assert.NotContains(t, text+svg, says)
 	text, svg = drawn(17, "/dev/ttyAMA0")
