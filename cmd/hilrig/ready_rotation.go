@@ -118,7 +118,7 @@ func (r *readiness) underSupervisor() []preflight.Result {
 	ending, err := r.runSupervised(settings, partRotation)
 	found := r.endingOf(ending, err)
 	if r.noteRotation != nil && ending.Worker != "" {
-		right := preflight.Wrongs(found) == 0 && ending.Code == exitGo
+		right := !preflight.AnyWrong(found) && ending.Code == exitGo
 		if err := r.noteRotation(right); err != nil {
 			found = append(found, live.Failed(err)...)
 		}

@@ -21,7 +21,7 @@ import (
 func TryMachine(ctx context.Context, setup *suites.Setup, w *pinout.Wires, model pinout.Model) []preflight.Result {
 	machine := preflight.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: setup.Bench.Computer}
 	found := machine.Ready(w)
-	if preflight.Wrongs(found) > 0 {
+	if preflight.AnyWrong(found) {
 		return found
 	}
 	edges := 0.0

@@ -113,7 +113,7 @@ func TryBoard(ctx context.Context, setup *suites.Setup) []preflight.Result {
 		if timing.LateCount == 0 && timing.Uncertain == 0 {
 			return found
 		}
-		if preflight.Wrongs(found) == 0 || try == 2 {
+		if !preflight.AnyWrong(found) || try == 2 {
 			edges := "edges"
 			if timing.LateCount == 1 {
 				edges = "edge"

@@ -35,15 +35,9 @@ type Result struct {
 	Remedy string // what to do; empty where it is well
 }
 
-// Wrongs counts the results that are wrong.
-func Wrongs(found []Result) int {
-	n := 0
-	for _, f := range found {
-		if f.Grade == Wrong {
-			n++
-		}
-	}
-	return n
+// AnyWrong says whether one of the results is wrong.
+func AnyWrong(found []Result) bool {
+	return slices.ContainsFunc(found, func(r Result) bool { return r.Grade == Wrong })
 }
 
 // Machine is a computer that is looked at before anything is powered.
@@ -76,11 +70,7 @@ func (m *Machine) Ready(w *pinout.Wires) []Result {
 	}
 	found = append(found, m.pins(limits.Way), m.root(host.Model))
 	found = append(found, m.rights()...)
-	found = append(found, m.kernel(), m.isolated(), m.governor(), m.throttling())
-	if host.Model == pinout.Pi5 {
-		policy := realtime.KernelText(m.Root, "sys/module/pcie_aspm/parameters/policy")
-		found = append(found, doubt("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
-	}
+	found = append(found, m.settings(host.Model)...)
 	found = append(found, m.console())
 	for _, p := range w.Layout.Ports {
 		found = append(found, m.device(p.Name, w.Devices[p.Name]))
@@ -94,18 +84,20 @@ func (m *Machine) Ready(w *pinout.Wires) []Result {
 
 // result returns a result that is well or wrong.
 func result(check string, ok bool, says, remedy string) Result {
-	if ok {
-		return Result{Check: check, Says: says}
-	}
-	return Result{check, Wrong, says, remedy}
+	return graded(check, ok, Wrong, says, remedy)
 }
 
 // doubt returns a result that is well or doubtful.
 func doubt(check string, ok bool, says, remedy string) Result {
+	return graded(check, ok, Doubtful, says, remedy)
+}
+
+// graded returns a result that is well, or of a grade and with its remedy.
+func graded(check string, ok bool, otherwise Grade, says, remedy string) Result {
 	if ok {
 		return Result{Check: check, Says: says}
 	}
-	return Result{check, Doubtful, says, remedy}
+	return Result{check, otherwise, says, remedy}
 }
 
 func orUnknown(text string) string {
@@ -140,45 +132,52 @@ func (m *Machine) root(model pinout.Model) Result {
 }
 
 // status returns the first word behind a key of the program's own status.
-func (m *Machine) status(key string) string {
-	for line := range strings.Lines(realtime.KernelText(m.Root, "proc/self/status")) {
-		if words := strings.Fields(line); len(words) > 1 && words[0] == key {
-			return words[1]
+func (m *Machine) status(key string) string { return m.behind("proc/self/status", key) }
+
+// behind returns the first word behind a key that begins a line of a file of the kernel's, empty
+// where there is none.
+func (m *Machine) behind(path, key string) string {
+	for line := range strings.Lines(realtime.KernelText(m.Root, path)) {
+		rest, ok := strings.CutPrefix(line, key)
+		if words := strings.Fields(rest); ok && len(words) > 0 {
+			return words[0]
 		}
 	}
 	return ""
 }
 
-func (m *Machine) kernel() Result {
-	version := realtime.KernelText(m.Root, "proc/sys/kernel/version")
-	return doubt("kernel", strings.Contains(version, "PREEMPT_RT"), orUnknown(version), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer")
-}
-
-func (m *Machine) isolated() Result {
+// settings checks what the kernel says of itself.
+func (m *Machine) settings(model pinout.Model) (found []Result) {
 	cores := realtime.KernelText(m.Root, "sys/devices/system/cpu/isolated")
-	says := "isolated: " + cores
+	isolated := "isolated: " + cores
 	if cores == "" {
-		says = "no isolated core"
+		isolated = "no isolated core"
 	}
-	return doubt("cores", cores != "", says, "expect the loop to be disturbed by whatever else runs; add isolcpus=managed_irq,domain,2,3 irqaffinity=0,1 to cmdline.txt")
+	version := realtime.KernelText(m.Root, "proc/sys/kernel/version")
+	governors := m.governors()
+	limit := realtime.KernelText(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
+	found = []Result{
+		doubt("kernel", strings.Contains(version, "PREEMPT_RT"), orUnknown(version), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer"),
+		doubt("cores", cores != "", isolated, "expect the loop to be disturbed by whatever else runs; add isolcpus=managed_irq,domain,2,3 irqaffinity=0,1 to cmdline.txt"),
+		doubt("governor", governors == "performance", orUnknown(governors), "the clock may be low when a run begins: echo performance | sudo tee /sys/devices/system/cpu/cpu*/cpufreq/scaling_governor"),
+		doubt("real-time share", limit == "-1", orUnknown(limit)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1"),
+	}
+	if model == pinout.Pi5 {
+		policy := realtime.KernelText(m.Root, "sys/module/pcie_aspm/parameters/policy")
+		found = append(found, doubt("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
+	}
+	return found
 }
 
-func (m *Machine) governor() Result {
+// governors lists what chooses the clock of the processors, each once.
+func (m *Machine) governors() string {
 	paths, _ := fs.Glob(m.Root, "sys/devices/system/cpu/cpu*/cpufreq/scaling_governor")
 	var words []string
 	for _, p := range paths {
-		if g := realtime.KernelText(m.Root, p); !slices.Contains(words, g) {
-			words = append(words, g)
-		}
+		words = append(words, realtime.KernelText(m.Root, p))
 	}
-	says := orUnknown(strings.Join(words, ", "))
-	return doubt("governor", says == "performance", says, "the clock may be low when a run begins: echo performance | sudo tee /sys/devices/system/cpu/cpu*/cpufreq/scaling_governor")
-}
-
-// throttling looks at how much of a second the loop may have.
-func (m *Machine) throttling() Result {
-	limit := realtime.KernelText(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
-	return doubt("real-time share", limit == "-1", orUnknown(limit)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1")
+	slices.Sort(words)
+	return strings.Join(slices.Compact(words), ", ")
 }
 
 // console looks for a boot console on a serial port of the header.

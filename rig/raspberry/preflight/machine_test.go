@@ -98,7 +98,7 @@ func TestReadyFindsWhatIsWrong(t *testing.T) {
 	t.Run("nothing opens", func(t *testing.T) {
 		w := demoWires()
 		m := Machine{Root: play("brcm,bcm2711"), Open: func(string) error { return errors.New("no way in") }, Users: nobody}
-		assert.Equal(t, 2, Wrongs(m.Ready(&w)), "pins and port")
+		assert.Equal(t, "pins port yaw_serial", grades(m.Ready(&w), Wrong))
 	})
 	t.Run("root where it does no harm", func(t *testing.T) {
 		w, f := demoWires(), play("brcm,bcm2711")

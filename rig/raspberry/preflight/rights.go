@@ -3,7 +3,6 @@ package preflight
 import (
 	"fmt"
 	"strconv"
-	"strings"
 
 	"hilrig/rig/raspberry/realtime"
 )
@@ -40,13 +39,14 @@ func (m *Machine) right(r *right) Result {
 		bits, err := strconv.ParseUint(m.status(set), 16, 64)
 		return err == nil && bits>>r.bit&1 == 1
 	}
-	limit := m.limit(r.limit)
+	limit := m.behind("proc/self/limits", r.limit+" ")
+	most, err := strconv.ParseInt(limit, 10, 64)
 	switch {
 	case has("CapEff:") && has("CapAmb:"):
 		return result(r.check, true, "has "+r.capability+", from who started it", "")
 	case has("CapEff:"):
 		return result(r.check, true, "has "+r.capability, "")
-	case limit == "unlimited" || r.enough >= 0 && atLeast(limit, r.enough):
+	case limit == "unlimited" || r.enough >= 0 && err == nil && most >= r.enough:
 		return result(r.check, true, fmt.Sprintf("lacks %s, but its limit is %s", r.capability, limit), "")
 	}
 	says := "lacks " + r.capability
@@ -59,22 +59,4 @@ func (m *Machine) right(r *right) Result {
 		return result(r.check, false, says+": capabilities of the file have no effect here", "AmbientCapabilities=CAP_SYS_NICE CAP_IPC_LOCK in the unit file, or NoNewPrivileges=no")
 	}
 	return result(r.check, false, says, "sudo setcap cap_sys_nice,cap_ipc_lock+ep hilrig, again after each copy; or AmbientCapabilities=CAP_SYS_NICE CAP_IPC_LOCK in its unit file")
-}
-
-// limit returns the program's own limit in a row of /proc/self/limits, empty where
-// there is none.
-func (m *Machine) limit(row string) string {
-	for line := range strings.Lines(realtime.KernelText(m.Root, "proc/self/limits")) {
-		if rest, ok := strings.CutPrefix(line, row+" "); ok {
-			if words := strings.Fields(rest); len(words) > 0 {
-				return words[0]
-			}
-		}
-	}
-	return ""
-}
-
-func atLeast(limit string, enough int64) bool {
-	n, err := strconv.ParseInt(limit, 10, 64)
-	return err == nil && n >= enough
 }

@@ -80,18 +80,24 @@ func TryRotation(who Spotter, turn func(w plant.Wheel) Result, tell func(Result)
 	return all
 }
 
-// sighted judges what was seen of a wheel. The remedies are common practice, no source.
+// seenAs is what each sight of a wheel means. The remedies are common practice, no source.
+var seenAs = map[Sight]Result{
+	Forward:    {Says: "turns forward"},
+	Backward:   {Grade: Wrong, Says: "turns backward", Remedy: "swap any two of a brushless motor's three leads, or both of a brushed one's; or turn the direction round in the speed controller's settings or the firmware's"},
+	Motionless: {Grade: Wrong, Says: "does not turn", Remedy: "see to its leads and plugs, that its speed controller gets its supply and was taught the idle and full of the bench file, and that it starts at so small a command"},
+	Another:    {Grade: Wrong, Says: "another turns in its place", Remedy: "lead each motor output to the speed controller of its own wheel, or turn them round in the firmware's table of outputs"},
+}
+
+// sighted judges what was seen of a wheel.
 func sighted(w plant.Wheel, saw Sight) Result {
-	const off = "take the supply away by hand, then "
-	switch saw {
-	case Forward:
-		return Result{Check: w.String(), Says: "turns forward"}
-	case Backward:
-		return Result{w.String(), Wrong, "turns backward", off + "swap any two of a brushless motor's three leads, or both of a brushed one's; or turn the direction round in the speed controller's settings or the firmware's"}
-	case Motionless:
-		return Result{w.String(), Wrong, "does not turn", off + "see to its leads and plugs, that its speed controller gets its supply and was taught the idle and full of the bench file, and that it starts at so small a command"}
+	r, known := seenAs[saw]
+	if !known {
+		r = seenAs[Another]
 	}
-	return Result{w.String(), Wrong, "another turns in its place", off + "lead each motor output to the speed controller of its own wheel, or turn them round in the firmware's table of outputs"}
+	if r.Check = w.String(); r.Grade != Well {
+		r.Remedy = "take the supply away by hand, then " + r.Remedy
+	}
+	return r
 }
 
 // alike is how far a command may be from the throttle, share of range: what a pulse is

@@ -45,32 +45,35 @@ func TryCharTime(ctx context.Context, path string, scheduling realtime.Schedulin
 // slower is what helps a machine that does not keep time.
 const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor to performance, end what else runs; hilrig timing shows what came of it"
 
+// kept is what a trial measured.
+type kept interface {
+	Motors() []registers.MotorFit
+	Encoders() registers.EncoderFit
+}
+
 // timeKept says what a trial means for a bench.
 func timeKept(k *registers.Kept, kind decode.MotorKind, edges float64) []Result {
-	found := schedulingRefused(k.Refused)
-	for _, m := range k.Motors() {
-		if m.Kind == kind {
-			remedy := slower
-			if m.Fit == pinout.No {
-				remedy += "; or have the board send a slower format"
-			}
-			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, remedy))
-		}
-	}
-	return append(found, wheelsPlayed(k.Encoders(), edges)...)
+	return judged(k, k.Refused, kind, edges, slower, slower+"; or have the board send a slower format")
 }
 
 // charTimeKept says what a trial by the character device means for a bench.
 func charTimeKept(k *chardev.CharKept, kind decode.MotorKind, edges float64) []Result {
-	found := schedulingRefused(k.Refused)
+	return judged(k, k.Refused, kind, edges, "hilrig timing --jumper measures it", "have the board send servo_pulse, or use a Pi 3B+ or 4B")
+}
+
+// judged says what a trial means for a bench whose motor commands are of a kind: doubtful is the
+// remedy for a format that may be captured, wrong for one that cannot be.
+func judged(k kept, refused []string, kind decode.MotorKind, edges float64, doubtful, wrong string) []Result {
+	found := schedulingRefused(refused)
 	for _, m := range k.Motors() {
-		if m.Kind == kind {
-			remedy := "hilrig timing --jumper measures it"
-			if m.Fit == pinout.No {
-				remedy = "have the board send servo_pulse, or use a Pi 3B+ or 4B"
-			}
-			found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, remedy))
+		if m.Kind != kind {
+			continue
 		}
+		remedy := doubtful
+		if m.Fit == pinout.No {
+			remedy = wrong
+		}
+		found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, remedy))
 	}
 	return append(found, wheelsPlayed(k.Encoders(), edges)...)
 }
