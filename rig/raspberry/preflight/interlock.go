@@ -152,25 +152,23 @@ type relayTest struct {
 
 // see has relay and heartbeat do something and asks what comes of it.
 func (t *relayTest) see(check string, does interlock.Proof, on bool, remedy string) Result {
-	var moved Result
 	if does.Open != t.opened {
-		moved = t.move(check, does.Open)
-	}
-	if moved.Check != "" {
-		return moved
+		if moved := t.move(check, does.Open); moved.Check != "" {
+			return moved
+		}
 	}
 	if err := t.lines.Prove(does); err != nil {
 		return Result{check, Wrong, err.Error(), "end the program that has the line; gpioinfo names it"}
 	}
 	saw, err := t.ask()
-	state := map[bool]string{false: "the supply is off", true: "the supply is on"}
+	state := map[bool]string{false: "off", true: "on"}
 	switch {
 	case err != nil:
 		return Result{check, NotTried, err.Error(), ""}
 	case saw != on:
-		return Result{check, Wrong, state[saw] + ", and should be " + map[bool]string{false: "off", true: "on"}[on], remedy}
+		return Result{check, Wrong, "the supply is " + state[saw] + ", and should be " + state[on], remedy}
 	}
-	return Result{Check: check, Says: state[saw] + ", as it should be"}
+	return Result{Check: check, Says: "the supply is " + state[saw] + ", as it should be"}
 }
 
 // move has the stop contact moved, relay and heartbeat low. The result is empty where it

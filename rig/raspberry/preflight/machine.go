@@ -1,6 +1,7 @@
 package preflight
 
 import (
+	"cmp"
 	"fmt"
 	"io/fs"
 	"slices"
@@ -100,12 +101,8 @@ func graded(check string, ok bool, otherwise Grade, says, remedy string) Result 
 	return Result{check, otherwise, says, remedy}
 }
 
-func orUnknown(text string) string {
-	if text == "" {
-		return "not known"
-	}
-	return text
-}
+// unknown stands for what the kernel does not say.
+const unknown = "not known"
 
 // pins tries to open what leads to the pins.
 func (m *Machine) pins(way pinout.Way) Result {
@@ -123,7 +120,7 @@ func (m *Machine) pins(way pinout.Way) Result {
 // pins for those of an older chip would write to memory.
 func (m *Machine) root(model pinout.Model) Result {
 	uid := m.status("Uid:")
-	says := "user number " + orUnknown(uid)
+	says := "user number " + cmp.Or(uid, unknown)
 	remedy := "run it as a user in the groups gpio and dialout, with capabilities"
 	if model == pinout.Pi5 {
 		return result("user", uid != "0", says, remedy+"; on a Pi 5 root could write to memory that is no register")
@@ -157,14 +154,14 @@ func (m *Machine) settings(model pinout.Model) (found []Result) {
 	governors := m.governors()
 	limit := realtime.KernelText(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
 	found = []Result{
-		doubt("kernel", strings.Contains(version, "PREEMPT_RT"), orUnknown(version), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer"),
+		doubt("kernel", strings.Contains(version, "PREEMPT_RT"), cmp.Or(version, unknown), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer"),
 		doubt("cores", cores != "", isolated, "expect the loop to be disturbed by whatever else runs; add isolcpus=managed_irq,domain,2,3 irqaffinity=0,1 to cmdline.txt"),
-		doubt("governor", governors == "performance", orUnknown(governors), "the clock may be low when a run begins: echo performance | sudo tee /sys/devices/system/cpu/cpu*/cpufreq/scaling_governor"),
-		doubt("real-time share", limit == "-1", orUnknown(limit)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1"),
+		doubt("governor", governors == "performance", cmp.Or(governors, unknown), "the clock may be low when a run begins: echo performance | sudo tee /sys/devices/system/cpu/cpu*/cpufreq/scaling_governor"),
+		doubt("real-time share", limit == "-1", cmp.Or(limit, unknown)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1"),
 	}
 	if model == pinout.Pi5 {
 		policy := realtime.KernelText(m.Root, "sys/module/pcie_aspm/parameters/policy")
-		found = append(found, doubt("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+orUnknown(policy), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
+		found = append(found, doubt("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+cmp.Or(policy, unknown), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
 	}
 	return found
 }

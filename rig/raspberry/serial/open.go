@@ -22,20 +22,18 @@ func Open(spec signal.PortSpec, device string, now func() signal.Time, priority 
 		return nil, refusal(spec, device, err)
 	}
 	out, err := serial.Open(device, modeOf(spec))
-	if err == nil {
-		err = checkSpeed(lock, spec.Baud)
-		if err != nil {
-			out.Close()
-		}
-	}
 	if err != nil {
 		lock.Close()
 		return nil, refusal(spec, device, err)
 	}
-	p, err := Start(spec, locked{out, lock}, now, priority)
+	both := locked{out, lock}
+	if err := checkSpeed(lock, spec.Baud); err != nil {
+		both.Close()
+		return nil, refusal(spec, device, err)
+	}
+	p, err := Start(spec, both, now, priority)
 	if err != nil {
-		out.Close()
-		lock.Close()
+		both.Close()
 	}
 	return p, err
 }

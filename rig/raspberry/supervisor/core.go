@@ -38,16 +38,13 @@ type core struct {
 	beat          bool     // level of the heartbeat, as written
 	exiting       bool     // the worker ends by itself
 	heard         signal.Time
-	alive         signal.Time // when the worker was last told that the supervisor does its work
-	idled         bool        // the worker was told to idle
-	commandsEnded bool        // the worker was told to end
-	went          bool        // it has been live
-	wants         bool        // it waits to go live
-	proves        bool        // it waits until relay and heartbeat do what it asked for
-	looks         bool        // it waits for the levels of the supervisor's lines
-	leaves        bool        // it waits until the relay is open
-	spoke         bool        // it has said something since it was told to end
-	killAt        signal.Time // the worker is killed then; 0: not
+	alive         signal.Time   // when the worker was last told that the supervisor does its work
+	idled         bool          // the worker was told to idle
+	commandsEnded bool          // the worker was told to end
+	went          bool          // it has been live
+	waits         []messageKind // what the worker asked for, and waits for an answer to
+	spoke         bool          // it has said something since it was told to end
+	killAt        signal.Time   // the worker is killed then; 0: not
 	buffer        [256 * messageSize]byte
 	partial       int
 	stood         signal.Time // for how long the supervisor stood still at worst, as the worker was told
@@ -161,33 +158,23 @@ func (c *core) write(name string, pin int, level bool) {
 
 // answer tells a worker that waits what has come of what it wants.
 func (c *core) answer() {
-	if c.leaves {
-		c.leaves = false
-		c.tell(commandOpen, "")
-	}
-	if c.looks {
-		c.looks = false
-		c.tellLevels()
-	}
-	if c.proves {
-		c.proves = false
-		if why, _ := c.lock.Trip(); c.lock.State() == interlock.Tripped { // at once
+	for _, want := range c.waits {
+		why, _ := c.lock.Trip()
+		switch {
+		case want == messageLeave:
+			c.tell(commandOpen, "")
+		case want == messageLook:
+			c.tellLevels()
+		case c.lock.State() == interlock.Tripped, want == messageLive && c.lock.AtRest(): // at once
 			c.tell(commandRefused, "the interlock tripped: "+why)
-		} else {
+		case want == messageProve:
 			c.tell(commandProved, "")
+		default:
+			c.went = true
+			c.tell(commandGranted, "")
 		}
 	}
-	if !c.wants {
-		return
-	}
-	c.wants = false
-	if c.lock.AtRest() { // it tripped at once
-		why, _ := c.lock.Trip()
-		c.tell(commandRefused, "the interlock tripped: "+why)
-		return
-	}
-	c.went = true
-	c.tell(commandGranted, "")
+	c.waits = c.waits[:0]
 }
 
 // tellLevels tells the worker the levels of the supervisor's lines.

@@ -42,17 +42,17 @@ func (c *core) message(src []byte) {
 		if err := c.lock.GoLive(c.now); err != nil {
 			c.tell(commandRefused, err.Error())
 		} else {
-			c.wants = true
+			c.waits = append(c.waits, kind)
 		}
 	case messageProve:
 		c.prove(proofOf(src))
 	case messageLook:
-		c.looks = true
+		c.waits = append(c.waits, kind)
 	case messageBegin:
 		_ = c.lock.Begin() // while it idles the worker plays on, to nobody's harm
 	case messageLeave:
 		c.lock.Leave(c.now)
-		c.leaves = true
+		c.waits = append(c.waits, kind)
 	case messageClosed:
 		if c.killAt != 0 {
 			c.killAt = max(c.killAt, c.now+mostEnding)
@@ -76,5 +76,5 @@ func (c *core) prove(p interlock.Proof) {
 		c.tell(commandRefused, err.Error())
 		return
 	}
-	c.proves, c.went = true, true
+	c.waits, c.went = append(c.waits, messageProve), true
 }

@@ -34,27 +34,24 @@ const messageSize = 16
 // proofByte is where a message that has relay and heartbeat tried says what they do.
 const proofByte = 9
 
-// The bits of that byte.
-const (
-	proofRelay = 1 << iota
-	proofBeats
-	proofHigh
-	proofOpen
-)
+// proofBits are what relay and heartbeat are to do, a bit of that byte each, from the lowest.
+func proofBits(p *interlock.Proof) [4]*bool { return [...]*bool{&p.Relay, &p.Beats, &p.High, &p.Open} }
 
 // putProof writes what relay and heartbeat are to do.
 func putProof(dst *[messageSize]byte, p interlock.Proof) {
-	for bit, yes := range map[byte]bool{proofRelay: p.Relay, proofBeats: p.Beats, proofHigh: p.High, proofOpen: p.Open} {
-		if yes {
-			dst[proofByte] |= bit
+	for bit, does := range proofBits(&p) {
+		if *does {
+			dst[proofByte] |= 1 << bit
 		}
 	}
 }
 
 // proofOf reads what relay and heartbeat are to do.
-func proofOf(src []byte) interlock.Proof {
-	b := src[proofByte]
-	return interlock.Proof{Relay: b&proofRelay != 0, Beats: b&proofBeats != 0, High: b&proofHigh != 0, Open: b&proofOpen != 0}
+func proofOf(src []byte) (p interlock.Proof) {
+	for bit, does := range proofBits(&p) {
+		*does = src[proofByte]>>bit&1 == 1
+	}
+	return p
 }
 
 // put writes a message of a moment.

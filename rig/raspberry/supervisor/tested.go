@@ -56,16 +56,13 @@ func NoteTested(stateDir string, pins Pins, passed interlock.Parts) error {
 	if err != nil {
 		return err
 	}
-	s := stamp{Boot: boot}
-	if passed.Stop {
-		s.Passed.Stop = pins.Stop
+	of := func(pin int, passed bool) int {
+		if passed {
+			return pin
+		}
+		return 0
 	}
-	if passed.Relay {
-		s.Passed.Relay = pins.Relay
-	}
-	if passed.Heartbeat {
-		s.Passed.Heartbeat = pins.Heartbeat
-	}
+	s := stamp{Boot: boot, Passed: Pins{of(pins.Stop, passed.Stop), of(pins.Relay, passed.Relay), of(pins.Heartbeat, passed.Heartbeat)}}
 	return s.keep(stateDir)
 }
 
@@ -98,10 +95,10 @@ func kept(stateDir string) (stamp, error) {
 	none := stamp{Boot: boot}
 	path := filepath.Join(stateDir, stampName)
 	data, err := os.ReadFile(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
+	if errors.Is(err, fs.ErrNotExist) {
 		return none, nil
-	case err != nil:
+	}
+	if err != nil {
 		return stamp{}, fmt.Errorf("interlock: what was tested: %w", err)
 	}
 	var s stamp
