@@ -20,9 +20,9 @@ func TestStopInput(t *testing.T) {
 		spoil      func(*Rehearsal)
 	}{
 		{"all well", "was closed, opened and closed again", Well, func(*Rehearsal) {}},
-		{"never closes", "low with the contact closed", Wrong, func(r *Rehearsal) { r.heldLow = 1 << r.wires.Stop }},
+		{"never closes", "low with the contact closed", Wrong, func(r *Rehearsal) { r.heldLow(1 << r.wires.Stop) }},
 		{"never opens", "stays high", Wrong, func(r *Rehearsal) { r.stopStays = true }},
-		{"held high", "stays high", Wrong, func(r *Rehearsal) { r.heldHigh = 1 << r.wires.Stop }},
+		{"held high", "stays high", Wrong, func(r *Rehearsal) { r.heldHigh(1 << r.wires.Stop) }},
 		{"another program has it", "busy", Wrong, func(r *Rehearsal) { r.busy = 1 << r.wires.Stop }},
 	}
 	for _, tt := range tests {
@@ -55,6 +55,26 @@ func rehearsing(w *pinout.Wires) *Rehearsal {
 	clock := new(realtime.Manual)
 	clock.SleepUntil(signal.Second) // as a machine's, which does not begin at 0
 	return NewRehearsal(w).On(clock)
+}
+
+// heldLow shorts lines to ground.
+func (r *Rehearsal) heldLow(lines uint32) {
+	r.spoils = append(r.spoils, func(levels uint32) uint32 { return levels &^ lines })
+}
+
+// heldHigh shorts lines to the supply.
+func (r *Rehearsal) heldHigh(lines uint32) {
+	r.spoils = append(r.spoils, func(levels uint32) uint32 { return levels | lines })
+}
+
+// bridge joins two lines.
+func (r *Rehearsal) bridge(a, b int) {
+	r.spoils = append(r.spoils, func(levels uint32) uint32 {
+		if (levels>>a|levels>>b)&1 == 1 {
+			levels |= 1<<a | 1<<b
+		}
+		return levels
+	})
 }
 
 // latched is a button that stays in once it was pressed.

@@ -70,7 +70,9 @@ func (m *Machine) Ready(w *pinout.Wires) []Result {
 		found[0] = result("computer", false, says+"; the bench file is written for a "+m.Meant.String(), "write computer: "+host.Model.String()+" into it and run hilrig lint, which knows the limits")
 	}
 	found = append(found, m.pins(limits.Way), m.root(host.Model))
-	found = append(found, m.rights()...)
+	for i := range rightsNeeded {
+		found = append(found, m.right(&rightsNeeded[i]))
+	}
 	found = append(found, m.settings(host.Model)...)
 	found = append(found, m.console())
 	for _, p := range w.Layout.Ports {

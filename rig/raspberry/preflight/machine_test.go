@@ -130,7 +130,7 @@ func TestRightsCountWhereverTheyComeFrom(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			m := Machine{Root: fstest.MapFS{"proc/self/status": {Data: []byte(tt.status)}, "proc/self/limits": {Data: []byte(tt.limits)}}}
-			found := m.rights()
+			found := []Result{m.right(&rightsNeeded[0]), m.right(&rightsNeeded[1])}
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
 			assert.Contains(t, found[0].Says, tt.says)

@@ -42,16 +42,16 @@ func TestPinsFindWhatHoldsALine(t *testing.T) {
 		spoil             func(*Rehearsal, *pinout.Wires)
 	}{
 		{"all well", "", "", func(*Rehearsal, *pinout.Wires) {}},
-		{"a sensor's line to ground", "front_left_a", "is low where high is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldLow = bit(w, "front_left_a") }},
-		{"a sensor's line to the supply", "front_left_b", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh = bit(w, "front_left_b") }},
-		{"one that rests high, to ground", "rear_left_tacho", "is low where high is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldLow = bit(w, "rear_left_tacho") }},
-		{"the throttle to the supply", "throttle", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh = bit(w, "throttle") }},
-		{"the relay to the supply", "relay", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh = bit(w, "relay") }},
+		{"a sensor's line to ground", "front_left_a", "is low where high is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldLow(bit(w, "front_left_a")) }},
+		{"a sensor's line to the supply", "front_left_b", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh(bit(w, "front_left_b")) }},
+		{"one that rests high, to ground", "rear_left_tacho", "is low where high is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldLow(bit(w, "rear_left_tacho")) }},
+		{"the throttle to the supply", "throttle", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh(bit(w, "throttle")) }},
+		{"the relay to the supply", "relay", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh(bit(w, "relay")) }},
 		{"a bridge", "front_left_a front_left_b", "moves front_left_b (GPIO10) as well", func(r *Rehearsal, w *pinout.Wires) {
-			r.bridged = append(r.bridged, [2]int{w.Pins["front_left_a"], w.Pins["front_left_b"]})
+			r.bridge(w.Pins["front_left_a"], w.Pins["front_left_b"])
 		}},
 		{"a bridge to a line that means go", "front_left_a", "moves steer (GPIO23) as well", func(r *Rehearsal, w *pinout.Wires) {
-			r.bridged = append(r.bridged, [2]int{w.Pins["front_left_a"], w.Pins["steer"]})
+			r.bridge(w.Pins["front_left_a"], w.Pins["steer"])
 		}},
 		{"another program has it", "heartbeat", "busy", func(r *Rehearsal, w *pinout.Wires) { r.busy = bit(w, "heartbeat") }},
 	}
@@ -136,7 +136,7 @@ func TestLoopbackFindsWhereJumpersLead(t *testing.T) {
 		{name: "one is missing", jumpers: [][2]string{{"front_left_b", "motor_rear_left"}}, notTried: "motor_front_left", table: []string{"front_left_b motor_rear_left"}},
 		{name: "both are missing", wrong: "jumpers", notTried: "motor_front_left motor_rear_left"},
 		{name: "broken", jumpers: [][2]string{{"front_left_a", "motor_front_left"}}, wrong: "jumpers", notTried: "motor_front_left motor_rear_left",
-			spoil: func(r *Rehearsal, w *pinout.Wires) { r.heldLow = bit(w, "motor_front_left") }},
+			spoil: func(r *Rehearsal, w *pinout.Wires) { r.heldLow(bit(w, "motor_front_left")) }},
 		{name: "two into one", jumpers: [][2]string{{"front_left_a", "motor_front_left"}, {"front_left_b", "motor_front_left"}}, wrong: "motor_front_left", notTried: "motor_rear_left",
 			table: []string{"front_left_a motor_front_left", "front_left_b motor_front_left"}},
 	}

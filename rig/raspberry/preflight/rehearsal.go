@@ -18,7 +18,7 @@ import (
 type Rehearsal struct {
 	mu                     sync.Mutex
 	wires                  pinout.Wires
-	used, output           uint32 // lines that are inputs or outputs, and outputs
+	output                 uint32 // lines that are outputs
 	asked                  uint32 // levels of outputs
 	up                     uint32 // lines with a pull-up
 	jumpers                [][2]int
@@ -29,11 +29,10 @@ type Rehearsal struct {
 	beats, beatHigh        bool            // the heartbeat runs; its level as last seen
 	beat                   signal.Time     // the last edge of the heartbeat; 0: none
 	hold                   signal.Time
-	heldLow, heldHigh      uint32 // what is wrong with it: lines shorted
-	bridged                [][2]int
-	busy                   uint32 // lines that another program has
-	stopStays              bool   // the stop contact never opens
-	stuckOn, noDeadMan, by bool   // relay sticks; dead-man relay left out; by: the stop contact is bypassed
+	spoils                 []func(levels uint32) uint32 // what is wrong with it: lines shorted
+	busy                   uint32                       // lines that another program has
+	stopStays              bool                         // the stop contact never opens
+	stuckOn, noDeadMan, by bool                         // relay sticks; dead-man relay left out; by: the stop contact is bypassed
 }
 
 // NewRehearsal returns one for the bench that w wires.
@@ -62,35 +61,26 @@ func (r *Rehearsal) Jump(from, to int) { r.jumpers = append(r.jumpers, [2]int{fr
 
 var errTaken = errors.New("device or resource busy")
 
-// take makes a line the program's.
-func (r *Rehearsal) take(gpio int) (bit uint32, err error) {
-	bit = 1 << (gpio & 31)
-	if r.busy&bit != 0 {
-		return 0, errTaken
-	}
-	r.used |= bit
-	return bit, nil
-}
-
 // Output makes a line an output.
 func (r *Rehearsal) Output(gpio int, level bool) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	bit, err := r.take(gpio)
-	if err == nil {
-		r.output |= bit
-		r.write(gpio, level)
+	bit := uint32(1) << (gpio & 31)
+	if r.busy&bit != 0 {
+		return errTaken
 	}
-	return err
+	r.output |= bit
+	r.write(gpio, level)
+	return nil
 }
 
 // Input makes a line an input.
 func (r *Rehearsal) Input(gpio int, pull registers.Pull) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	bit, err := r.take(gpio)
-	if err != nil {
-		return err
+	bit := uint32(1) << (gpio & 31)
+	if r.busy&bit != 0 {
+		return errTaken
 	}
 	r.output &^= bit
 	if r.up &^= bit; pull == registers.PullUp {
@@ -174,12 +164,10 @@ func (r *Rehearsal) level() uint32 {
 			l |= 1 << j[1]
 		}
 	}
-	for _, j := range r.bridged {
-		if (l>>j[0]|l>>j[1])&1 == 1 {
-			l |= 1<<j[0] | 1<<j[1]
-		}
+	for _, spoil := range r.spoils {
+		l = spoil(l)
 	}
-	return l&^r.heldLow | r.heldHigh
+	return l
 }
 
 // Close gives the lines back.

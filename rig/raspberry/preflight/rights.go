@@ -23,17 +23,9 @@ var rightsNeeded = []right{
 	{"locked memory", "CAP_IPC_LOCK", 14, "Max locked memory", -1},
 }
 
-// rights checks what the program may do. What counts is what it has at this moment,
+// right checks something that the program may do. What counts is what it has at this moment,
 // wherever that came from: the file's capabilities, ambient ones of a unit file, or a
 // limit. Whether the kernel grants it in the end, the timing run shows.
-func (m *Machine) rights() []Result {
-	var found []Result
-	for _, r := range rightsNeeded {
-		found = append(found, m.right(&r))
-	}
-	return found
-}
-
 func (m *Machine) right(r *right) Result {
 	has := func(set string) bool {
 		bits, err := strconv.ParseUint(m.status(set), 16, 64)
