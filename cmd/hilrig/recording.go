@@ -17,23 +17,28 @@ const noRecord = "none"
 
 // recordIn begins a record under home: the word none keeps nothing, an empty
 // home is the user's state folder.
-func recordIn(home string, plan *record.Result, inputs []record.Input) (*record.Recorder, error) {
+func recordIn(home string, plan *record.Result, inputs []record.Input) (*record.Writer, error) {
 	if home == noRecord {
-		return &record.Recorder{}, nil
+		return &record.Writer{}, nil
 	}
-	r, err := record.Begin(home, plan, host(), inputs, time.Now())
+	w, err := record.Begin(home, plan, host(), inputs, time.Now())
 	if err != nil {
 		return nil, fmt.Errorf("%w; --record DIR keeps it elsewhere, --record none keeps nothing", err)
 	}
-	return r, nil
+	return w, nil
+}
+
+// caseInto returns what keeps each case as it ends. What cannot be kept, Finish tells.
+func caseInto(k *record.Writer) func(suite, index int, c record.Case) {
+	return func(suite, index int, c record.Case) { _ = k.Case(suite, index, c) }
 }
 
 // wiresInto returns what keeps the wires of a plan's cases in a record.
-func wiresInto(k *record.Recorder, plan *record.Result) func(suite, index int, w *report.Wires) {
+func wiresInto(k *record.Writer, plan *record.Result) func(suite, index int, w *report.Wires) {
 	return func(suite, index int, w *report.Wires) {
 		s := &plan.Suites[suite]
 		about := s.Name + ": " + s.Cases[index].Title() + "; " + aboutKept
-		k.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) })
+		_ = k.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) })
 	}
 }
 

@@ -33,7 +33,7 @@ func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
 	}
 	suite, index := 0, 1
 	plan.Suites[suite].Cases[index].Trace = "ab12"
-	k.Add(suite, index, plan.Suites[suite].Cases[index])
+	require.NoError(t, k.Case(suite, index, plan.Suites[suite].Cases[index]))
 	vcd, err := write()
 	assert.ErrorContains(t, err, "nothing is kept of the wires")
 	assert.ErrorContains(t, err, "(Pi 4B, registers, board on its wires)")

@@ -80,13 +80,13 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if plan.Firmware, err = digestOf(f.firmware); err != nil {
 		return err
 	}
-	k := &record.Recorder{}
+	k := &record.Writer{}
 	if setup.Planned(options) > 0 {
 		if k, err = recordIn(f.record, plan, setup.Inputs()); err != nil {
 			return err
 		}
-		defer k.Close()
-		options.Case, options.Wires = k.Add, wiresInto(k, plan)
+		defer func() { _ = k.Close() }() // Finish has told what there was to tell
+		options.Case, options.Wires = caseInto(k), wiresInto(k, plan)
 		f.begin(c, plan)
 	}
 	began := time.Now()

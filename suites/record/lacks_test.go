@@ -34,7 +34,7 @@ func TestWhatCannotBeWrittenIsToldAndTheRestKept(t *testing.T) {
 	require.NoError(t, os.WriteFile(filepath.Join(w.folder, wiresName), nil, 0o600))
 	require.Error(t, w.Wires(0, 1, func(out io.Writer) error { return nil }))
 	require.NoError(t, os.Remove(filepath.Join(w.folder, wiresName)))
-	require.NoError(t, w.Finish(r, 1, 2))
+	require.ErrorContains(t, w.Finish(r, 1, 2), "lacks wires/0-1.vcd.gz, 2 lines of cases.jsonl: record: case ")
 	want := []string{"wires/0-1.vcd.gz", "2 lines of cases.jsonl"}
 	assert.Equal(t, want, w.Lacks())
 	got, err := Read(w.Folder())

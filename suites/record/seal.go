@@ -2,8 +2,6 @@ package record
 
 import (
 	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 
 	"hilrig/assertions"
@@ -59,35 +57,33 @@ func (r *Result) Seal() {
 	if r.Suites == nil {
 		r.Suites = []Suite{}
 	}
-	unsure := r.Why != ""
+	open := false // a case stands against GO, though none of its checks may
 	for i := range r.Suites {
 		s := &r.Suites[i]
-		unsure = s.seal() || unsure
-		r.Counts.add(s.Counts)
+		s.Counts = Counts{}
+		if s.Cases == nil {
+			s.Cases = []Case{}
+		}
+		for j := range s.Cases {
+			c := &s.Cases[j]
+			c.seal()
+			s.Counts.count(c)
+			r.Counts.count(c)
+			open = open || c.Verdict == NotRun || c.Verdict == Undecided
+		}
 	}
-	r.Outcome = outcome(r.Counts, unsure)
-	if r.Why != "" {
+	switch n := &r.Counts; {
+	case r.Why != "":
 		r.Outcome = NotShown
+	case n.Fail > 0:
+		r.Outcome = NoGo
+	case open, n.Undecided > 0, n.Pass == 0:
+		r.Outcome = NotShown
+	default:
+		r.Outcome = Go
 	}
 	r.Digest = ""
-	sum := sha256.Sum256(r.compact())
-	r.Digest = hex.EncodeToString(sum[:])
-}
-
-// seal counts the suite's cases and says whether one of them stands against GO
-// without a failed check.
-func (s *Suite) seal() (unsure bool) {
-	s.Counts = Counts{}
-	if s.Cases == nil {
-		s.Cases = []Case{}
-	}
-	for i := range s.Cases {
-		c := &s.Cases[i]
-		c.seal()
-		s.Counts.count(c)
-		unsure = unsure || c.Verdict == NotRun || c.Verdict == Undecided
-	}
-	return unsure
+	r.Digest = sumOf(r.compact())
 }
 
 // seal rounds the case's numbers and settles its verdict.
@@ -126,16 +122,6 @@ func (n *Counts) count(c *Case) {
 	}
 }
 
-// add adds the counts of a suite.
-func (n *Counts) add(m Counts) {
-	n.Cases += m.Cases
-	n.Pass += m.Pass
-	n.Fail += m.Fail
-	n.Undecided += m.Undecided
-	n.NotAsked += m.NotAsked
-	n.NotRun += m.NotRun
-}
-
 // Worst returns the worst verdict that was counted; a case that did not run is better than a
 // check that is undecided and worse than one that passed. Of nothing it is NotAsked.
 func (n Counts) Worst() string {
@@ -150,17 +136,6 @@ func (n Counts) Worst() string {
 		return Pass
 	}
 	return NotAsked
-}
-
-// outcome is what the counts come to.
-func outcome(n Counts, unsure bool) string {
-	switch {
-	case n.Fail > 0:
-		return NoGo
-	case unsure, n.Undecided > 0, n.Pass == 0:
-		return NotShown
-	}
-	return Go
 }
 
 // JSON returns the result as it stands in result.json, indented, with a
@@ -201,6 +176,5 @@ func intact(data []byte, digest string) bool {
 	if err := json.Compact(&b, bytes.Replace(data, []byte(digest), nil, 1)); err != nil {
 		return false
 	}
-	sum := sha256.Sum256(b.Bytes())
-	return hex.EncodeToString(sum[:]) == digest
+	return sumOf(b.Bytes()) == digest
 }

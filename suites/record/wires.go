@@ -2,6 +2,7 @@ package record
 
 import (
 	"bytes"
+	"cmp"
 	"compress/gzip"
 	"fmt"
 	"io"
@@ -21,6 +22,9 @@ func wiresOf(suite, index int) string {
 // suite and index are the case's place in the plan. A case's wires are kept once, before the
 // case itself as a rule.
 func (w *Writer) Wires(suite, index int, dump func(io.Writer) error) error {
+	if w.folder == "" {
+		return nil
+	}
 	_ = os.Mkdir(filepath.Join(w.folder, wiresName), 0o700) // it may be there; where it cannot be made, write says so
 	var packed bytes.Buffer
 	z := gzip.NewWriter(&packed)
@@ -29,9 +33,17 @@ func (w *Writer) Wires(suite, index int, dump func(io.Writer) error) error {
 		err = closed
 	}
 	if err != nil {
-		return fmt.Errorf("record: wires: %w", err)
+		err = fmt.Errorf("record: wires: %w", err)
+	} else {
+		err = w.write(wiresOf(suite, index), packed.Bytes())
 	}
-	return w.write(wiresOf(suite, index), packed.Bytes())
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if err == nil {
+		w.dumps++
+	}
+	w.err = cmp.Or(w.err, err)
+	return err
 }
 
 // HasWires says whether the record in folder keeps wires of a case.

@@ -2,6 +2,7 @@ package record
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/sha256"
 	"encoding/json"
 	"errors"
@@ -11,6 +12,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"sync"
 	"time"
 )
@@ -36,8 +38,9 @@ type line struct {
 	Case  Case `json:"case"`
 }
 
-// Writer writes one record as its run goes. Its methods may be called from
-// several goroutines.
+// Writer writes one record as its run goes. What befalls it does not end the run: it keeps
+// what it can, and [Writer.Finish] says what it could not. The zero value keeps nothing. Its
+// methods may be called from several goroutines.
 type Writer struct {
 	folder string
 	host   Host
@@ -49,6 +52,28 @@ type Writer struct {
 	lost     int        // how many cases have no line
 	sums     map[string]string
 	failed   map[string]bool // files that could not be written
+	dumps    int             // of how many cases the wires are kept
+	err      error           // the first that befell it
+}
+
+// Begin begins a record under home, with the files that go into the run; an empty home is the
+// user's state folder. After an error no folder is left.
+func Begin(home string, plan *Result, host Host, inputs []Input, began time.Time) (*Writer, error) {
+	if home == "" {
+		var err error
+		if home, err = Home(); err != nil {
+			return nil, err
+		}
+	}
+	w, err := Create(home, plan, host, began)
+	if err != nil {
+		return nil, err
+	}
+	if err := w.Inputs(inputs); err != nil {
+		w.Discard()
+		return nil, err
+	}
+	return w, nil
 }
 
 // Create makes a new folder for a record under home and writes the plan into
@@ -109,7 +134,7 @@ func planned(r *Result) *Result {
 	return &p
 }
 
-// Folder returns the folder of the record.
+// Folder returns the folder of the record; empty where there is none.
 func (w *Writer) Folder() string { return w.folder }
 
 // Case adds one finished case; suite and index are its place in the plan,
@@ -118,16 +143,18 @@ func (w *Writer) Case(suite, index int, c Case) error {
 	c.Checks = append([]Check(nil), c.Checks...)
 	c.seal()
 	data, err := encode(line{Suite: suite, Index: index, Case: c})
-	if err != nil {
-		return fmt.Errorf("record: case %q: %w", c.Name, err)
+	if err == nil {
+		err = w.append(append(data, '\n'))
 	}
-	if err := w.append(append(data, '\n')); err != nil {
-		w.mu.Lock()
-		w.lost++
-		w.mu.Unlock()
-		return fmt.Errorf("record: case %q is not kept: %w", c.Name, err)
+	if err == nil || w.folder == "" {
+		return nil
 	}
-	return nil
+	err = fmt.Errorf("record: case %q is not kept: %w", c.Name, err)
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.lost++
+	w.err = cmp.Or(w.err, err)
+	return err
 }
 
 // append adds a line to cases.jsonl. Syncing is left to the file system to
@@ -154,17 +181,28 @@ func (w *Writer) append(text []byte) error {
 
 // Finish seals r, writes it and closes the record, with digests of all its files at the end.
 // wall and driving are in seconds. Where something cannot be written the rest is tried all
-// the same; [Writer.Lacks] says what is missing then.
+// the same. Its error says what of the record could not be kept since the run began, and where
+// the rest is.
 func (w *Writer) Finish(r *Result, wall, driving float64) error {
 	r.Seal()
+	if w.folder == "" {
+		return nil
+	}
 	written := w.write(resultName, r.JSON())
 	w.host.WallS, w.host.DrivingS, w.host.Lacks = wall, driving, w.Lacks()
 	err := errors.Join(written, w.writeHost(w.host), w.Close())
 	if written == nil {
 		err = errors.Join(err, w.writeSums())
 	}
-	return err
+	if err = cmp.Or(w.err, err); err == nil {
+		return nil
+	}
+	return fmt.Errorf("the record in %s lacks %s: %s; make room, or name another place with --record DIR",
+		w.folder, strings.Join(w.Lacks(), ", "), strings.ReplaceAll(err.Error(), "\n", "; "))
 }
+
+// Dumps returns of how many cases the record keeps the wires.
+func (w *Writer) Dumps() int { return w.dumps }
 
 // Lacks says what of the record could not be written, a phrase each: "wires/0-3.vcd.gz",
 // "2 lines of cases.jsonl".
@@ -178,8 +216,12 @@ func (w *Writer) Lacks() []string {
 	return lacks
 }
 
-// Tripped notes that the interlock ended the run, for [Writer.Finish] to write.
+// Tripped notes that the interlock ended the run, for [Writer.Finish] to write; why is empty
+// where it did not.
 func (w *Writer) Tripped(why string, at time.Time) {
+	if why == "" {
+		return
+	}
 	w.host.Trip = &Trip{Why: why, At: at.Format(time.RFC3339)}
 }
 
@@ -224,6 +266,9 @@ func (w *Writer) writeHost(h Host) error {
 
 // write puts a file of the record on the disk whole or not at all, and keeps its digest.
 func (w *Writer) write(name string, data []byte) error {
+	if w.folder == "" {
+		return nil
+	}
 	err := w.replace(name, data)
 	w.mu.Lock()
 	defer w.mu.Unlock()
