@@ -114,43 +114,28 @@ func (k *kept) wires(moments []signal.Time) *report.Wires {
 		return nil
 	}
 	line := signal.Line(len(k.layout.Lines))
-	w := &report.Wires{From: spans[0].From, To: spans[len(spans)-1].To, Levels: append(slices.Clone(k.before), true)}
-	w.Layout = k.layout
+	w := &report.Wires{From: spans[0].From, To: spans[len(spans)-1].To, Layout: k.layout}
 	w.Layout.Lines = append(slices.Clone(k.layout.Lines), signal.LineSpec{Name: keptLine})
-	starts := make([][]bool, len(spans)) // levels at the beginning of each span
-	for i := range starts {
-		starts[i] = slices.Clone(k.before)
-	}
-	var edges []signal.Edge
-	k.each(func(e signal.Edge) {
-		i, within := slices.BinarySearchFunc(spans, e.At, func(s trace.Span, t signal.Time) int {
-			switch {
-			case s.To < t:
-				return -1
-			case s.From > t:
-				return 1
-			}
-			return 0
-		})
-		if within {
-			edges = append(edges, e)
-			i++
-		}
-		for ; i < len(spans); i++ {
-			starts[i][e.Line] = e.Level
-		}
-	})
-	copy(w.Levels, starts[0])
 	for i, s := range spans {
-		if i > 0 {
-			for l, high := range starts[i] {
+		levels := append(slices.Clone(k.before), true) // as the span begins
+		var within []signal.Edge
+		k.each(func(e signal.Edge) {
+			switch {
+			case e.At < s.From:
+				levels[e.Line] = e.Level
+			case e.At <= s.To:
+				within = append(within, e)
+			}
+		})
+		if i == 0 {
+			w.Levels = levels
+		} else {
+			for l, high := range levels {
 				w.Edges = append(w.Edges, signal.Edge{At: s.From, Line: signal.Line(l), Level: high})
 			}
-			w.Edges = append(w.Edges, signal.Edge{At: s.From, Line: line, Level: true})
 		}
-		w.Edges = append(w.Edges, signal.Edge{At: s.To, Line: line})
+		w.Edges = append(append(w.Edges, within...), signal.Edge{At: s.To, Line: line})
 	}
-	w.Edges = append(w.Edges, edges...)
 	slices.SortStableFunc(w.Edges, func(a, b signal.Edge) int { return cmp.Compare(a.At, b.At) })
 	return w
 }

@@ -42,11 +42,11 @@ func (w *Writer) Inputs(inputs []Input) error {
 			return err
 		}
 	}
-	list, err := json.MarshalIndent(inputs, "", "  ")
+	list, err := encode(inputs)
 	if err != nil {
 		return fmt.Errorf("record: %w", err)
 	}
-	return w.write(filepath.Join(inputsName, inputsList), append(list, '\n'))
+	return w.write(filepath.Join(inputsName, inputsList), indented(list))
 }
 
 // Inputs reads the files that went into the run of the record in folder. A record

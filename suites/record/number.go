@@ -19,11 +19,3 @@ func Number(x float64) *float64 {
 	y := signal.Round(x, digits)
 	return &y
 }
-
-// again rounds what may have been put into a check without [Number].
-func again(x *float64) *float64 {
-	if x == nil {
-		return nil
-	}
-	return Number(*x)
-}

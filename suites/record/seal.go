@@ -94,7 +94,9 @@ func (c *Case) seal() {
 	for i := range c.Checks {
 		k := &c.Checks[i]
 		for _, x := range []**float64{&k.Estimate, &k.Low, &k.High, &k.LimitLow, &k.LimitHigh, &k.Statistics, &k.Instrument} {
-			*x = again(*x)
+			if *x != nil { // it may have been put into the check without [Number]
+				*x = Number(**x)
+			}
 		}
 	}
 	if c.Verdict != NotRun && c.Verdict != Skipped {
@@ -140,10 +142,12 @@ func (n Counts) Worst() string {
 
 // JSON returns the result as it stands in result.json, indented, with a
 // newline at its end. The result has to be sealed.
-func (r *Result) JSON() []byte {
+func (r *Result) JSON() []byte { return indented(r.compact()) }
+
+// indented returns valid JSON with a key on a line, and a newline at its end.
+func indented(data []byte) []byte {
 	var b bytes.Buffer
-	// What compact returns is valid, so that Indent has nothing to refuse.
-	_ = json.Indent(&b, r.compact(), "", "  ")
+	_ = json.Indent(&b, data, "", "  ") // what is valid it does not refuse
 	b.WriteByte('\n')
 	return b.Bytes()
 }

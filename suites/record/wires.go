@@ -28,10 +28,7 @@ func (w *Writer) Wires(suite, index int, dump func(io.Writer) error) error {
 	_ = os.Mkdir(filepath.Join(w.folder, wiresName), 0o700) // it may be there; where it cannot be made, write says so
 	var packed bytes.Buffer
 	z := gzip.NewWriter(&packed)
-	err := dump(z)
-	if closed := z.Close(); err == nil {
-		err = closed
-	}
+	err := cmp.Or(dump(z), z.Close())
 	if err != nil {
 		err = fmt.Errorf("record: wires: %w", err)
 	} else {

@@ -1,10 +1,8 @@
 package record
 
 import (
-	"bytes"
 	"cmp"
 	"crypto/sha256"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"hash"
@@ -256,12 +254,7 @@ func (w *Writer) writeHost(h Host) error {
 	if err != nil {
 		return fmt.Errorf("record: host: %w", err)
 	}
-	var b bytes.Buffer
-	if err := json.Indent(&b, data, "", "  "); err != nil {
-		return fmt.Errorf("record: host: %w", err)
-	}
-	b.WriteByte('\n')
-	return w.write(hostName, b.Bytes())
+	return w.write(hostName, indented(data))
 }
 
 // write puts a file of the record on the disk whole or not at all, and keeps its digest.
@@ -289,13 +282,7 @@ func (w *Writer) replace(name string, data []byte) error {
 		return fmt.Errorf("record: %w", err)
 	}
 	_, err = f.Write(data)
-	if err == nil {
-		err = f.Sync()
-	}
-	if closed := f.Close(); err == nil {
-		err = closed
-	}
-	if err == nil {
+	if err = cmp.Or(err, f.Sync(), f.Close()); err == nil {
 		err = os.Rename(path+".part", path)
 	}
 	if err != nil {
@@ -311,8 +298,7 @@ func syncFolder(path string) error {
 	if err != nil {
 		return fmt.Errorf("record: %w", err)
 	}
-	defer d.Close()
-	if err := d.Sync(); err != nil {
+	if err := cmp.Or(d.Sync(), d.Close()); err != nil {
 		return fmt.Errorf("record: %w", err)
 	}
 	return nil
