@@ -3,6 +3,7 @@ package suites
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"hilrig/rig"
@@ -28,28 +29,19 @@ func boardNamed(name string) (boardMaker, error) {
 				return nil, err
 			}
 		}
-		return builtInFor(s), nil
+		return builtIn(s), nil
 	case kind == "null" && more:
-		for _, k := range board.Kinds {
-			if string(k) == what {
-				return nullBoard(k), nil
-			}
+		if k := board.Kind(what); slices.Contains(board.Kinds, k) {
+			return nullBoard(k), nil
 		}
 		return nil, fmt.Errorf("null board %q is not known; use one of %v", what, board.Kinds)
 	}
 	return nil, fmt.Errorf("board %q is not known; use built-in, built-in:FAULT (hilrig faults --list) or null:KIND", name)
 }
 
-// builtIn makes the built-in board with these settings.
-func builtIn(settings board.Settings) boardMaker {
-	return func(s *Setup, seed uint64) (board.Board, error) {
-		return board.NewBuiltIn(settings, s.wiring.Layout(), seed)
-	}
-}
-
-// builtInFor makes the built-in board with these settings, save that it sends its
+// builtIn makes the built-in board with these settings, save that it sends its
 // commands as the bench declares them.
-func builtInFor(settings board.Settings) boardMaker {
+func builtIn(settings board.Settings) boardMaker {
 	return func(s *Setup, seed uint64) (board.Board, error) {
 		own := settings
 		s.fitOutput(&own)
@@ -131,11 +123,4 @@ func pulses(w *rig.Wiring) board.Pulses {
 		ThrottleIdle: width(0), ThrottleFull: width(1),
 		MotorIdle: p.Idle, MotorFull: p.Full, BothWays: m.Lowest() < 0, Output: outputOf(w),
 	}
-}
-
-// WithBoard puts a board of the built-in controller with these settings on the
-// setup's bench, under a name for the record. It sends its commands as the
-// settings say, whatever the bench declares.
-func (s *Setup) WithBoard(name string, settings board.Settings) {
-	s.Board, s.board = name, builtIn(settings)
 }

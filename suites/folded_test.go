@@ -87,7 +87,7 @@ func TestALongCaseTakesTheMemoryThatIsStated(t *testing.T) {
 	text := long(6, "60 s")
 	s := loaded(t, text)
 	c := &s.Suites[0].Cases[0]
-	ses, err := s.open(t.Context(), s.Suites[0], s.board)
+	ses, err := s.open(t.Context(), s.Suites[0], s.board, nil)
 	require.NoError(t, err)
 	defer ses.close()
 	var out record.Case

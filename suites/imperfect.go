@@ -3,7 +3,6 @@ package suites
 import (
 	"hilrig/assertions"
 	"hilrig/rig"
-	"hilrig/suites/file"
 	"hilrig/suites/record"
 )
 
@@ -20,14 +19,16 @@ const (
 func (s *Setup) perfect() bool { return s.real == nil && s.Bench.Timing.Perfect() }
 
 // giveSpares gives the steps of trials more of them, for a bench that may spoil some.
-func giveSpares(s *file.Suite) {
-	for i := range s.Cases {
-		steps := s.Cases[i].Steps
-		for j := range steps {
-			if t := steps[j].Trials; t != nil {
-				more := *t
-				more.Count += max(1, int(spareTrials*float64(t.Count)))
-				steps[j].Trials = &more
+func (s *Setup) giveSpares() {
+	for _, suite := range s.Suites {
+		for i := range suite.Cases {
+			steps := suite.Cases[i].Steps
+			for j := range steps {
+				if t := steps[j].Trials; t != nil {
+					more := *t
+					more.Count += max(1, int(spareTrials*float64(t.Count)))
+					steps[j].Trials = &more
+				}
 			}
 		}
 	}

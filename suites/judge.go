@@ -1,6 +1,8 @@
 package suites
 
 import (
+	"slices"
+
 	"hilrig/assertions"
 	"hilrig/rig"
 	"hilrig/suites/file"
@@ -77,12 +79,8 @@ func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.
 
 // noteNotAsked lists the policy keys that the car file leaves out.
 func (s *Setup) noteNotAsked(r *record.Result) {
-	asked := map[string]bool{}
-	for _, k := range s.Car.Asked {
-		asked[k] = true
-	}
 	for _, k := range file.PolicyKeys() {
-		if !asked[k] {
+		if !slices.Contains(s.Car.Asked, k) {
 			r.NotAsked = append(r.NotAsked, record.Note{Key: k, Text: "the policy leaves it out"})
 		}
 	}

@@ -6,7 +6,6 @@ import (
 	"hilrig/assertions"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
-	"hilrig/stimulus"
 	"hilrig/suites/file"
 )
 
@@ -33,8 +32,6 @@ func folding(c *file.Case, steps []assertions.Step, long bool) *trace.Fold {
 // counts with its mean length, so that a run differs from it by a few
 // milliseconds a case.
 func (s *Setup) Length(suite *file.Suite, c *file.Case) signal.Time {
-	between := &s.Bench.Board.BetweenCases
-	values := stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
 	boards := 1
 	if c.Compare {
 		boards = 3 // with the shift, without it, without a board
@@ -44,7 +41,7 @@ func (s *Setup) Length(suite *file.Suite, c *file.Case) signal.Time {
 	}
 	var length signal.Time
 	for i := range max(1, c.Repeat) {
-		program, _ := programOf(c, values, s.noise(suite.Name, title(c), "trials", i), s.Bench.Grid())
+		program, _ := programOf(c, s.between(), s.noise(suite.Name, title(c), "trials", i), s.Bench.Grid())
 		trial := program.Length
 		if c.PowerUp {
 			trial += powerUpLead

@@ -61,7 +61,7 @@ func sessionOn(t *testing.T) (*session, *watched) {
 		w.Bench, err = s.simulated(s.Suites[0], b, nil, nil)
 		return w, err
 	}}))
-	ses, err := s.open(t.Context(), s.Suites[0], s.board)
+	ses, err := s.open(t.Context(), s.Suites[0], s.board, nil)
 	t.Cleanup(ses.close)
 	require.NoError(t, err)
 	return ses, w
@@ -145,7 +145,7 @@ func TestWorkIsDoneBeforeAFailureIsTold(t *testing.T) {
 // In virtual time nothing passes while work is done.
 func TestASimulatedBenchStandsStillWhileWorkIsDone(t *testing.T) {
 	s := load(t, "", short)
-	ses, err := s.open(t.Context(), s.Suites[0], s.board)
+	ses, err := s.open(t.Context(), s.Suites[0], s.board, nil)
 	defer ses.close()
 	require.NoError(t, err)
 	before := ses.rig.Now()

@@ -42,7 +42,7 @@ type PlayedMotor struct {
 	// is the board, which sent no command, or else the rig, which could not read any.
 	Why    string
 	Silent bool
-	read   PlayedShift
+	Read   *PlayedShift // nil: it could not be read
 }
 
 // PlayedShift is how a motor's command moved, in shares of range, 0..1 or -1..1.
@@ -51,15 +51,6 @@ type PlayedShift struct {
 	Command  float64 // mean command in the hold
 	Shift    float64 // Command - Baseline
 	Expanded float64 // half-width of the shift's interval
-}
-
-// Read returns what was read of the motor; false where it could not be read.
-func (m *PlayedMotor) Read() (PlayedShift, bool) { return m.read, m.Why == "" }
-
-// WithShift returns the motor as one of which that was read.
-func (m PlayedMotor) WithShift(s PlayedShift) PlayedMotor {
-	m.Why, m.Silent, m.read = "", false, s
-	return m
 }
 
 // Outcome is record.NoGo where a motor was silent, for a board all of whose inputs are there
@@ -86,17 +77,9 @@ func (p *Played) Outcome() string {
 // asked. It uses the setup's car, bench and board and none of its suites. On a bench in real
 // time what the rig's own timing spoils is played again, as a case of a suite is.
 func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
-	if h.Settle == 0 {
-		h.Settle = 300 * signal.Millisecond
-	}
-	if h.Observe == 0 {
-		h.Observe = 400 * signal.Millisecond
-	}
+	settle, observe := cmp.Or(h.Settle, 300*signal.Millisecond), cmp.Or(h.Observe, 400*signal.Millisecond)
 	base := stimulus.Values{Speed: h.Speed, Steer: h.Steer, Throttle: h.Throttle, Gain: h.Gain}
-	demand := 0.0
-	if d := s.Car.Policy.Demand; d != nil {
-		demand = d.YawRate(h.Speed, h.Steer)
-	}
+	demand := s.demand(h.Speed, h.Steer)
 	base.YawRate = demand
 	held := base
 	held.YawRate = h.YawRate
@@ -104,10 +87,10 @@ func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 		held.YawRate = h.YawRate * demand
 	}
 	c := &file.Case{Name: "by hand", Steps: []file.Step{
-		{Name: "baseline", Baseline: true, Settle: h.Settle, Observe: h.Observe, Values: base, Demand: demand},
-		{Name: "hold", Settle: h.Settle, Observe: h.Observe, Values: held, Demand: demand},
+		{Name: "baseline", Baseline: true, Settle: settle, Observe: observe, Values: base, Demand: demand},
+		{Name: "hold", Settle: settle, Observe: observe, Values: held, Demand: demand},
 	}}
-	ses, err := s.open(ctx, &file.Suite{Name: "by hand"}, s.board)
+	ses, err := s.open(ctx, &file.Suite{Name: "by hand"}, s.board, nil)
 	defer ses.close()
 	if err != nil {
 		return nil, err
@@ -134,7 +117,8 @@ func played(e *assertions.Evidence) *Played {
 		m := PlayedMotor{Wheel: w, Place: assertions.PlaceOf(w, p.Turn)}
 		shift, verdict, why := assertions.MeasureShift(e, w, step)
 		if why == "" {
-			p.Motors[i] = m.WithShift(PlayedShift{Baseline: shift.Baseline, Command: shift.Mean, Shift: shift.Shift, Expanded: shift.Expanded})
+			m.Read = &PlayedShift{Baseline: shift.Baseline, Command: shift.Mean, Shift: shift.Shift, Expanded: shift.Expanded}
+			p.Motors[i] = m
 			continue
 		}
 		// As with checks, what the board did is open where the rig invalidated the hold.

@@ -49,8 +49,7 @@ func TestPlayTellsTheRigsLatenessFromASilentBoard(t *testing.T) {
 			assert.Equal(t, tt.outcome, p.Outcome())
 			for i := range p.Motors {
 				m := &p.Motors[i]
-				_, read := m.Read()
-				assert.Equal(t, tt.why == "", read, m.Why)
+				assert.Equal(t, tt.why == "", m.Read != nil, m.Why)
 				assert.Equal(t, tt.silent, m.Silent, m.Why)
 				assert.Contains(t, m.Why, tt.why)
 			}

@@ -100,23 +100,13 @@ func (b *programmer) wheel(w int) *stimulus.Track {
 
 // track returns the track of a channel, nil where a program has none.
 func (b *programmer) track(c trace.Channel) *stimulus.Track {
-	p := &b.program
-	switch c {
-	case trace.Speed:
-		return &p.Speed
-	case trace.YawRate:
-		return &p.YawRate
-	case trace.Steer:
-		return &p.Steer
-	case trace.Throttle:
-		return &p.Throttle
-	case trace.Gain:
-		return &p.Gain
-	}
 	if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight {
 		return b.wheel(int(c - trace.WheelFrontLeft))
 	}
-	return nil
+	p := &b.program
+	return map[trace.Channel]*stimulus.Track{
+		trace.Speed: &p.Speed, trace.YawRate: &p.YawRate, trace.Steer: &p.Steer, trace.Throttle: &p.Throttle, trace.Gain: &p.Gain,
+	}[c]
 }
 
 // trials adds a series of changes, each at a drawn moment and after a drawn

@@ -141,7 +141,7 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	fine.wiring.Tick = min(rateTick, max(s.wiring.Tick, 1))
 	s = &fine
 	ear := newEar(s.wiring.Layout())
-	ses, err := s.openTapped(ctx, &file.Suite{Name: rateName}, s.board, ear.listen)
+	ses, err := s.open(ctx, &file.Suite{Name: rateName}, s.board, ear.listen)
 	defer ses.close()
 	if err != nil {
 		return nil, err

@@ -98,11 +98,7 @@ func (p *ratePlay) changed() (v stimulus.Values, c trace.Channel, levels [2]floa
 // throttle where that is asked for, or no yaw rate can be changed.
 func (s *Setup) rateChanges(throttle bool) (v stimulus.Values, c trace.Channel, levels [2]float64) {
 	v = rateValues()
-	d := s.Car.Policy.Demand
-	demand := 0.0
-	if d != nil {
-		demand = d.YawRate(v.Speed, v.Steer)
-	}
+	demand := s.demand(v.Speed, v.Steer)
 	v.YawRate = demand
 	if throttle || math.Abs(demand) < 0.1 || s.sentEvery(trace.YawRate) == 0 {
 		return v, trace.Throttle, [2]float64{v.Throttle, v.Throttle + 0.2}

@@ -18,7 +18,7 @@ func ratedTrialsOf(t *testing.T, period, apart, spread signal.Time) *trials {
 	s := load(t, "")
 	s.wiring.Tick = rateTick
 	s.wiring.Frames[0].Period = period
-	ses, err := s.open(t.Context(), &file.Suite{Name: rateName}, s.board)
+	ses, err := s.open(t.Context(), &file.Suite{Name: rateName}, s.board, nil)
 	require.NoError(t, err)
 	defer ses.close()
 	p := &ratePlay{session: ses, draw: s.noise(rateName, "", "trials", 0)}

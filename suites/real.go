@@ -52,9 +52,7 @@ func (s *Setup) On(r *Real) error {
 		}
 	}
 	if s.perfect() {
-		for _, suite := range s.Suites {
-			giveSpares(suite)
-		}
+		s.giveSpares()
 	}
 	s.real = r
 	if !r.Board {

@@ -1,10 +1,6 @@
 package suites
 
-import (
-	"time"
-
-	"hilrig/rig/signal"
-)
+import "time"
 
 const (
 	// trusted is for how much of a run in real time the foretold lengths are believed
@@ -46,13 +42,10 @@ func (t *Remaining) At(p Progress, now time.Time) (left time.Duration, known boo
 // paceOf returns how much time on the clock a second of what was foretold has taken.
 func paceOf(p Progress, took time.Duration) (pace float64, known bool) {
 	if p.RealTime {
-		return max(1, float64(trusted+took)/float64(trusted+inTime(p.Played))), true
+		return max(1, float64(trusted+took)/float64(trusted+time.Duration(p.Played))), true
 	}
 	if took < enoughTime || float64(p.Played) < enoughPlayed*float64(p.Played+p.Left) {
 		return 0, false
 	}
 	return float64(took) / float64(p.Played), true
 }
-
-// inTime returns a time of the run as one on the clock.
-func inTime(t signal.Time) time.Duration { return time.Duration(t) }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"hilrig/rig/signal"
-	"hilrig/suites/file"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
@@ -74,7 +73,7 @@ func (s *Setup) Rewatch(ctx context.Context, r *record.Result, suite, index int)
 			w.Add(driven, captured)
 		}
 	}
-	ses, err := s.openTapped(ctx, s.Suites[suite], s.board, tap)
+	ses, err := s.open(ctx, s.Suites[suite], s.board, tap)
 	defer ses.close()
 	if err != nil {
 		return nil, err
@@ -115,7 +114,7 @@ func (s *Setup) planned(r *record.Result, suite, index int) error {
 		c := &r.Suites[suite].Cases[i]
 		if i >= len(cases) || cases[i].Name != c.Name || cases[i].Variant != c.Variant {
 			return fmt.Errorf("the suite %q that the record keeps has no case %q at its place %d; its files are not those that were run",
-				r.Suites[suite].Name, title(&file.Case{Name: c.Name, Variant: c.Variant}), i+1)
+				r.Suites[suite].Name, c.Title(), i+1)
 		}
 	}
 	return nil

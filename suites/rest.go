@@ -14,11 +14,9 @@ import (
 // throttle and gain at 0, and nothing that would arm it. It returns what came in the
 // last length of that, once the board had its ready_after, and how well the bench kept time.
 func (s *Setup) AtRest(ctx context.Context, length signal.Time) (*trace.Trace, rig.Timing, error) {
-	still, bench := *s, *s.Bench
-	bench.Board.Arm = nil
-	bench.Board.BetweenCases.Throttle, bench.Board.BetweenCases.Steer, bench.Board.BetweenCases.YawRate = 0, 0, 0
-	still.Bench = &bench
-	ses, err := still.open(ctx, &file.Suite{Name: "at rest"}, still.board)
+	still := s.atZero()
+	still.Bench.Board.Arm = nil
+	ses, err := still.open(ctx, &file.Suite{Name: "at rest"}, still.board, nil)
 	defer ses.close()
 	if err != nil {
 		return nil, rig.Timing{}, err

@@ -83,10 +83,8 @@ func (s *Setup) allows(c *file.Case) bool { return s.bars(c) == "" }
 
 // title is a case's name with its variant.
 func title(c *file.Case) string {
-	if c.Variant == "" {
-		return c.Name
-	}
-	return c.Name + " (" + c.Variant + ")"
+	k := record.Case{Name: c.Name, Variant: c.Variant}
+	return k.Title()
 }
 
 // Run plays the setup and returns the sealed result and how long it drove in
@@ -180,7 +178,7 @@ func (r *run) suite(ctx context.Context, index int) error {
 	suite := r.setup.Suites[index]
 	out := r.result.Suites[index].Cases
 	wires := r.kept()
-	ses, err := r.setup.openTapped(ctx, suite, r.setup.board, wires.tap())
+	ses, err := r.setup.open(ctx, suite, r.setup.board, wires.tap())
 	brokeOff, at := -1, signal.Time(0) // the first case that was not played to its end, and when
 	defer func() {
 		ses.close() // first: the bench is to be safe

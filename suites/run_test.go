@@ -149,9 +149,8 @@ func TestPlayedHoldShowsTheShift(t *testing.T) {
 	demand := 4 * 0.14 / (0.33 + 0.0028*16)
 	want := 0.08 * (0.3 * demand) / (60 * 3.14159265 / 180)
 	shift := func(i int) float64 {
-		read, ok := p.Motors[i].Read()
-		require.True(t, ok, p.Motors[i].Why)
-		return read.Shift
+		require.NotNil(t, p.Motors[i].Read, p.Motors[i].Why)
+		return p.Motors[i].Read.Shift
 	}
 	assert.InDelta(t, want, shift(3), 0.1*want, "outside rear raised")
 	assert.InDelta(t, -want, shift(0), 0.1*want, "inside front lowered")

@@ -38,18 +38,11 @@ type session struct {
 	watch           *report.Wires // takes the wires of the next program, then is let go; nil where nobody watches
 }
 
-// open makes a bench with a board on it, powered up and at rest. Where it fails
-// it still returns a session that can be closed.
-func (s *Setup) open(ctx context.Context, suite *file.Suite, maker boardMaker) (*session, error) {
-	return s.openTapped(ctx, suite, maker, nil)
-}
-
-// openTapped is open with a bench that shows all its edges to tap. One in real time
-// shows them as [rig.Settings] says of Seen.
-func (s *Setup) openTapped(ctx context.Context, suite *file.Suite, maker boardMaker, tap func(driven, captured []signal.Edge)) (*session, error) {
-	ses := &session{setup: s, suite: suite}
-	between := &s.Bench.Board.BetweenCases
-	ses.between = stimulus.Values{Throttle: between.Throttle, Steer: between.Steer, YawRate: between.YawRate}
+// open makes a bench with a board on it, powered up and settled. Where it fails
+// it still returns a session that can be closed. The bench shows all its edges to tap, where
+// that is not nil; one in real time shows them as [rig.Settings] says of Seen.
+func (s *Setup) open(ctx context.Context, suite *file.Suite, maker boardMaker, tap func(driven, captured []signal.Edge)) (*session, error) {
+	ses := &session{setup: s, suite: suite, between: s.between()}
 	settings := rig.Settings{Wiring: s.wiring, Car: s.Car.Car, Seed: s.seed(suite.Name, "rig")}
 	var b board.Board
 	var err error
@@ -215,7 +208,7 @@ func (ses *session) trial(ctx context.Context, c *file.Case, repeat int, sum has
 	}
 	resting := ses.meanwhile(ctx, func() {
 		if ses.noBoard == nil {
-			if ses.noBoard, err = ses.setup.virtual().open(ctx, ses.suite, nullBoard(board.EqualTorque)); err != nil {
+			if ses.noBoard, err = ses.setup.virtual().open(ctx, ses.suite, nullBoard(board.EqualTorque), nil); err != nil {
 				return
 			}
 		}

@@ -74,7 +74,7 @@ func dumped(t *testing.T) *dump {
 	mixed(t, s)
 	d := &dump{setup: s, path: filepath.Join(t.TempDir(), "case.vcd")}
 	all := report.Watch(s.wiring.Layout())
-	ses, err := s.openTapped(context.Background(), s.Suites[0], newSpeaker, func(driven, captured []signal.Edge) {
+	ses, err := s.open(context.Background(), s.Suites[0], newSpeaker, func(driven, captured []signal.Edge) {
 		if all.To == 0 {
 			all.Add(driven, captured)
 		}

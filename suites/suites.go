@@ -15,9 +15,12 @@
 package suites
 
 import (
+	"cmp"
+
 	"hilrig/rig"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
+	"hilrig/stimulus"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
 )
@@ -57,10 +60,7 @@ type Setup struct {
 // Load reads all files. Its error is a language.Problems where files are wrong,
 // with the problems of all of them.
 func Load(f Files) (*Setup, error) {
-	s := &Setup{Board: f.Board, Seed: f.Seed}
-	if s.Board == "" {
-		s.Board = builtInBoard
-	}
+	s := &Setup{Board: cmp.Or(f.Board, builtInBoard), Seed: f.Seed}
 	var problems language.Problems
 	keep := func(err error) error {
 		if p, ok := err.(language.Problems); ok {
@@ -86,24 +86,32 @@ func Load(f Files) (*Setup, error) {
 		}
 		s.Suites = append(s.Suites, suite)
 	}
-	if len(problems) == 0 {
-		if !s.perfect() {
-			for _, suite := range s.Suites {
-				giveSpares(suite)
-			}
-		}
-	}
 	if len(problems) > 0 {
 		return nil, problems
+	}
+	if !s.perfect() {
+		s.giveSpares()
 	}
 	s.wiring, err = file.Complete(s.Bench, s.Car)
 	return s, err
 }
 
 // settleTime returns how long the bench settles between cases.
-func (s *Setup) settleTime() (length signal.Time) {
-	if length = s.Bench.Board.BetweenCases.For; length == 0 {
-		length = signal.Second
+func (s *Setup) settleTime() signal.Time {
+	return cmp.Or(s.Bench.Board.BetweenCases.For, signal.Second)
+}
+
+// between returns what is on the wires between cases.
+func (s *Setup) between() stimulus.Values {
+	b := &s.Bench.Board.BetweenCases
+	return stimulus.Values{Throttle: b.Throttle, Steer: b.Steer, YawRate: b.YawRate}
+}
+
+// demand returns the yaw rate that the driver asks for by the car's policy, in rad/s; 0
+// where it declares none.
+func (s *Setup) demand(speed, steer float64) float64 {
+	if d := s.Car.Policy.Demand; d != nil {
+		return d.YawRate(speed, steer)
 	}
-	return length
+	return 0
 }

@@ -34,11 +34,16 @@ type Turned struct {
 
 // Before is how long a turn takes until the throttle opens.
 func (s *Setup) Before(t Turn) signal.Time {
-	d := s.Bench.Board.ReadyAfter + t.Wake
-	for _, a := range s.Bench.Board.Arm {
-		d += a.For
-	}
-	return d
+	return s.powerUpLength() + t.Wake
+}
+
+// atZero returns the setup with a throttle, steer angle and yaw rate of 0 between cases.
+func (s *Setup) atZero() *Setup {
+	still, bench := *s, *s.Bench
+	b := &bench.Board.BetweenCases
+	b.Throttle, b.Steer, b.YawRate = 0, 0, 0
+	still.Bench = &bench
+	return &still
 }
 
 // Turn opens the bench, powers its board up and arms it, rests, plays the turn and closes
@@ -46,10 +51,8 @@ func (s *Setup) Before(t Turn) signal.Time {
 // a policy has no reason there to command one motor more than another. Wherever the
 // bench file leaves throttle, steer and yaw rate between cases, here they rest at 0.
 func (s *Setup) Turn(ctx context.Context, t Turn) (*Turned, error) {
-	still, bench := *s, *s.Bench
-	bench.Board.BetweenCases.Throttle, bench.Board.BetweenCases.Steer, bench.Board.BetweenCases.YawRate = 0, 0, 0
-	still.Bench = &bench
-	ses, err := still.open(ctx, &file.Suite{Name: "turn"}, still.board)
+	still := s.atZero()
+	ses, err := still.open(ctx, &file.Suite{Name: "turn"}, still.board, nil)
 	defer ses.close()
 	if err != nil {
 		return nil, err

@@ -31,10 +31,10 @@ func printPlayed(s *screen, h *suites.Hold, p *suites.Played) {
 func printPlayedEnd(s *screen, p *suites.Played) {
 	silent, unread := 0, 0
 	for i := range p.Motors {
-		switch _, ok := p.Motors[i].Read(); {
-		case p.Motors[i].Silent:
+		switch m := &p.Motors[i]; {
+		case m.Silent:
 			silent++
-		case !ok:
+		case m.Read == nil:
 			unread++
 		}
 	}
@@ -59,12 +59,12 @@ func printPlayedEnd(s *screen, p *suites.Played) {
 // printMotor writes one motor's line.
 func printMotor(s *screen, m *suites.PlayedMotor, mark float64) {
 	fmt.Fprintf(s, "%s  %s", pad(m.Wheel.String(), 11), pad(string(m.Place), 13))
-	r, ok := m.Read()
+	r := m.Read
 	switch {
 	case m.Silent:
 		fmt.Fprintln(s, "  "+m.Why)
 		return
-	case !ok:
+	case r == nil:
 		fmt.Fprintln(s, "  "+notMeasured+": "+m.Why)
 		return
 	}
@@ -93,7 +93,7 @@ func turning(turn int) string {
 func markFor(p *suites.Played) float64 {
 	largest := 0.0
 	for i := range p.Motors {
-		if r, ok := p.Motors[i].Read(); ok {
+		if r := p.Motors[i].Read; r != nil {
 			largest = max(largest, math.Abs(r.Shift))
 		}
 	}

@@ -1,0 +1,13 @@
+package suites
+
+import "hilrig/rig/board"
+
+// WithBoard puts a board of the built-in controller with these settings on the
+// setup's bench, under a name for the record. It sends its commands as the
+// settings say, whatever the bench declares.
+func (s *Setup) WithBoard(name string, settings board.Settings) {
+	s.Board = name
+	s.board = func(s *Setup, seed uint64) (board.Board, error) {
+		return board.NewBuiltIn(settings, s.wiring.Layout(), seed)
+	}
+}
