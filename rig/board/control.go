@@ -1,6 +1,11 @@
 package board
 
-import "hilrig/rig/signal"
+import (
+	"math"
+	"slices"
+
+	"hilrig/rig/signal"
+)
 
 // control is one turn of the control loop.
 func (b *BuiltIn) control(now signal.Time) {
@@ -68,7 +73,7 @@ func (b *BuiltIn) read(speeds [4]float64) situation {
 func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]float64) {
 	s := &b.settings
 	limit, floor := 1.0, 0.0
-	if magnitude(x.steer) > s.CapAbove && !b.has(noCap) {
+	if math.Abs(x.steer) > s.CapAbove && !b.has(noCap) {
 		limit = s.Cap
 	}
 	if x.throttle >= s.Floor {
@@ -77,11 +82,10 @@ func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]flo
 	base := min(x.throttle, limit)
 	raise, lower := amount, amount
 	if s.AtTheLimit == LimitMovePartner {
-		raised, lowered := moves(who)
-		if raised && base+amount > limit {
+		if slices.Max(who[:]) > 0 && base+amount > limit {
 			lower = 2 * amount
 		}
-		if lowered && base-amount < floor {
+		if slices.Min(who[:]) < 0 && base-amount < floor {
 			raise = 2 * amount
 		}
 	}
@@ -108,15 +112,6 @@ func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]flo
 		command[frontRight] *= 0.95
 	}
 	return command
-}
-
-// moves reports whether any motor is raised and whether any is lowered.
-func moves(who signs) (raised, lowered bool) {
-	for _, s := range who {
-		raised = raised || s > 0
-		lowered = lowered || s < 0
-	}
-	return raised, lowered
 }
 
 // sent returns the commands as they go to the lines.

@@ -1,6 +1,10 @@
 package board
 
-import "hilrig/rig/signal"
+import (
+	"math"
+
+	"hilrig/rig/signal"
+)
 
 // failsafe is what the firmware remembers of trouble.
 type failsafe struct {
@@ -61,10 +65,10 @@ func (b *BuiltIn) encodersLost(now signal.Time, speeds [4]float64) (lost bool) {
 	s, f := &b.settings, &b.failsafe
 	sum := 0.0
 	for _, v := range speeds {
-		sum += magnitude(v)
+		sum += math.Abs(v)
 	}
 	for i := range b.encoders {
-		fast := (sum-magnitude(speeds[i]))/3 > s.EncoderOthers
+		fast := (sum-math.Abs(speeds[i]))/3 > s.EncoderOthers
 		if fast && !f.fast[i] {
 			f.fastSince[i] = now
 		}

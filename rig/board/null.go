@@ -1,7 +1,9 @@
 package board
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"hilrig/rig/signal"
 )
@@ -33,20 +35,10 @@ type Pulses struct {
 }
 
 func (p Pulses) withDefaults() Pulses {
-	for _, w := range []struct {
-		at *signal.Time
-		or signal.Time
-	}{
-		{&p.ThrottleIdle, 1000 * signal.Microsecond}, {&p.ThrottleFull, 2000 * signal.Microsecond},
-		{&p.MotorIdle, 1000 * signal.Microsecond}, {&p.MotorFull, 2000 * signal.Microsecond},
-	} {
-		if *w.at == 0 {
-			*w.at = w.or
-		}
-	}
-	if p.Period == 0 {
-		p.Period = 3 * signal.Millisecond
-	}
+	const idle, full = 1000 * signal.Microsecond, 2000 * signal.Microsecond
+	p.ThrottleIdle, p.ThrottleFull = cmp.Or(p.ThrottleIdle, idle), cmp.Or(p.ThrottleFull, full)
+	p.MotorIdle, p.MotorFull = cmp.Or(p.MotorIdle, idle), cmp.Or(p.MotorFull, full)
+	p.Period = cmp.Or(p.Period, 3*signal.Millisecond)
 	return p
 }
 
@@ -70,11 +62,7 @@ type null struct {
 // timer and its random commands. An unknown kind, a missing line and a throttle
 // without range are errors.
 func NewNull(kind Kind, p Pulses, layout signal.Layout, seed uint64) (Board, error) {
-	known := false
-	for _, k := range Kinds {
-		known = known || k == kind
-	}
-	if !known {
+	if !slices.Contains(Kinds, kind) {
 		return nil, fmt.Errorf("null board %q is unknown; use one of %q", kind, Kinds)
 	}
 	p = p.withDefaults()
@@ -86,11 +74,7 @@ func NewNull(kind Kind, p Pulses, layout signal.Layout, seed uint64) (Board, err
 	if err := p.Bus.check(); err != nil {
 		return nil, err
 	}
-	name := "throttle"
-	if p.Bus.Line != "" {
-		name = p.Bus.Line
-	}
-	line, idle := find.line(name, signal.Drive)
+	line, idle := find.line(cmp.Or(p.Bus.Line, "throttle"), signal.Drive)
 	n.throttleLine = line
 	n.throttle = pulseInput{idle: idle, least: 800, most: 2200}
 	n.bus = serialInput{baud: busBaud, mark: idle, even: true, level: idle}

@@ -2,6 +2,8 @@ package board
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"hilrig/rig/signal"
 )
@@ -74,10 +76,9 @@ func (o *Output) longest(idle, full signal.Time) signal.Time {
 
 // check returns an error where the format is unknown or a wheel has half a range.
 func (o *Output) check() error {
-	switch o.Format {
-	case "", ServoPulse, OneShot125, DShot150, DShot300, DShot600:
-	default:
-		return fmt.Errorf("board settings: Output.Format is %q; use one of %q", o.Format, []Format{ServoPulse, OneShot125, DShot150, DShot300, DShot600})
+	known := []Format{ServoPulse, OneShot125, DShot150, DShot300, DShot600}
+	if o.Format != "" && !slices.Contains(known, o.Format) {
+		return fmt.Errorf("board settings: Output.Format is %q; use one of %q", o.Format, known)
 	}
 	for i, w := range o.Wheel {
 		if (w.Idle == 0) != (w.Full == 0) || w.Idle < 0 || w.Full < 0 || max(w.Idle, w.Full) > 10*signal.Millisecond {
@@ -151,7 +152,7 @@ func (s *sender) value(w *WheelOutput, command float64) uint32 {
 		if (command >= 0) != w.ForwardLower {
 			first = 1048
 		}
-		command = magnitude(command)
+		command = math.Abs(command)
 	}
 	n := min(max(rounded(float64(command*float64(steps))), 0), steps)
 	if s.coarse {

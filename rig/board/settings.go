@@ -2,6 +2,7 @@ package board
 
 import (
 	"fmt"
+	"slices"
 
 	"hilrig/rig/signal"
 )
@@ -74,8 +75,8 @@ type Settings struct {
 	SafeState       SafeState // of the outputs when the throttle is lost
 	StartState      SafeState // of the outputs until all inputs have been seen
 
-	faults faultSet
-	named  string // the seeded fault's name
+	faults [len(seeded)]bool // those that are switched on
+	named  string            // the seeded fault's name
 }
 
 // Split is one branch: whom it raises and whom it lowers by the shift.
@@ -262,17 +263,13 @@ func (s *Settings) checkWords() error {
 		{"SafeState", string(s.SafeState), []string{string(Idle), string(Silent)}},
 		{"StartState", string(s.StartState), []string{string(Idle), string(Silent)}},
 	} {
-		known := false
-		for _, k := range w.known {
-			known = known || k == w.word
-		}
-		if !known {
+		if !slices.Contains(w.known, w.word) {
 			return fmt.Errorf("board settings: %s is %q; use one of %q", w.name, w.word, w.known)
 		}
 	}
 	for _, list := range [][]Place{s.Understeer.Raise, s.Understeer.Lower, s.Oversteer.Raise, s.Oversteer.Lower} {
 		for _, p := range list {
-			if _, ok := motorsOf(p); !ok {
+			if _, ok := motorsOf[p]; !ok {
 				return fmt.Errorf("board settings: %q is no place of a motor; use rear_left, outside_front or the like", p)
 			}
 		}

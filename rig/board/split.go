@@ -1,5 +1,7 @@
 package board
 
+import "math"
+
 // The motors in the order of every array of four.
 const (
 	frontLeft = iota
@@ -10,27 +12,16 @@ const (
 
 var wheelNames = [4]string{"front_left", "front_right", "rear_left", "rear_right"}
 
-// motorsOf returns the motor at place p in a turn to the left and in one to the right.
-func motorsOf(p Place) (motors [2]uint8, ok bool) {
-	switch p {
-	case FrontLeft:
-		return [2]uint8{frontLeft, frontLeft}, true
-	case FrontRight:
-		return [2]uint8{frontRight, frontRight}, true
-	case RearLeft:
-		return [2]uint8{rearLeft, rearLeft}, true
-	case RearRight:
-		return [2]uint8{rearRight, rearRight}, true
-	case OutsideFront:
-		return [2]uint8{frontRight, frontLeft}, true
-	case InsideFront:
-		return [2]uint8{frontLeft, frontRight}, true
-	case OutsideRear:
-		return [2]uint8{rearRight, rearLeft}, true
-	case InsideRear:
-		return [2]uint8{rearLeft, rearRight}, true
-	}
-	return motors, false
+// motorsOf has the motor at each place in a turn to the left and in one to the right.
+var motorsOf = map[Place][2]uint8{
+	FrontLeft:    {frontLeft, frontLeft},
+	FrontRight:   {frontRight, frontRight},
+	RearLeft:     {rearLeft, rearLeft},
+	RearRight:    {rearRight, rearRight},
+	OutsideFront: {frontRight, frontLeft},
+	InsideFront:  {frontLeft, frontRight},
+	OutsideRear:  {rearRight, rearLeft},
+	InsideRear:   {rearLeft, rearRight},
 }
 
 // signs holds +1 for each motor that a branch raises and -1 for each that it lowers.
@@ -43,9 +34,8 @@ type branch [2]signs
 func newBranch(s Split) (b branch) {
 	add := func(places []Place, sign int8) {
 		for _, p := range places {
-			motors, _ := motorsOf(p)
-			for turn := range b {
-				b[turn][motors[turn]] += sign
+			for turn, motor := range motorsOf[p] {
+				b[turn][motor] += sign
 			}
 		}
 	}
@@ -85,7 +75,7 @@ func (b *BuiltIn) demand(x *situation) float64 {
 	divisor := max(wheelbase+float64(s.UndersteerGradient*x.speed*x.speed), wheelbase/10)
 	r := x.speed * steer / divisor
 	if s.LateralLimit > 0 && x.speed != 0 {
-		limit := magnitude(s.LateralLimit / x.speed)
+		limit := math.Abs(s.LateralLimit / x.speed)
 		r = min(max(r, -limit), limit)
 	}
 	return r
@@ -94,14 +84,14 @@ func (b *BuiltIn) demand(x *situation) float64 {
 // shift returns whom to move in this situation, and by what share of range.
 func (b *BuiltIn) shift(x *situation) (who signs, amount float64) {
 	s := &b.settings
-	if magnitude(x.speed) < s.Standstill && !b.has(noStandstill) {
+	if math.Abs(x.speed) < s.Standstill && !b.has(noStandstill) {
 		return who, 0
 	}
 	if x.speed < 0 && !s.Reverse && !b.has(reverseShifts) {
 		return who, 0
 	}
 	demand := b.demand(x)
-	over := magnitude(demand - x.yaw)
+	over := math.Abs(demand - x.yaw)
 	if over <= s.DeadBand {
 		return who, 0
 	}
@@ -121,7 +111,7 @@ func (b *BuiltIn) shift(x *situation) (who signs, amount float64) {
 		return b.understeer[turn], amount
 	case opposite && s.OppositeLock == OppositeLockNoShift:
 		return who, 0
-	case !opposite && magnitude(x.yaw) < magnitude(demand):
+	case !opposite && math.Abs(x.yaw) < math.Abs(demand):
 		return b.understeer[turn], amount
 	case b.has(oneBranch):
 		return who, 0
@@ -139,11 +129,4 @@ func (b *BuiltIn) turn(x *situation) float64 {
 		return second
 	}
 	return first
-}
-
-func magnitude(x float64) float64 {
-	if x < 0 {
-		return -x
-	}
-	return x
 }

@@ -44,9 +44,4 @@ func (y *yawSensor) restart() {
 	*y = yawSensor{jump: y.jump, agree: y.agree, believes: y.believes}
 }
 
-func distance(a, b int32) int32 {
-	if a < b {
-		return b - a
-	}
-	return a - b
-}
+func distance(a, b int32) int32 { return max(a-b, b-a) }
