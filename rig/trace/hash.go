@@ -29,9 +29,7 @@ func (t *Trace) hash(h *hasher) {
 	for _, s := range t.Sent {
 		h.int(int64(len(s)))
 		for i := range s {
-			h.int(int64(s[i].Start))
-			h.int(int64(s[i].End))
-			h.float(s[i].Value)
+			h.words(uint64(s[i].Start), uint64(s[i].End), math.Float64bits(s[i].Value))
 			h.sent(&s[i])
 		}
 	}
@@ -39,29 +37,22 @@ func (t *Trace) hash(h *hasher) {
 		m := &t.Motor[i]
 		h.int(int64(len(m.Frames)))
 		for j := range m.Frames {
-			f := &m.Frames[j]
-			h.int(int64(f.Start))
-			h.int(int64(f.End))
-			h.float(f.Value)
-			h.float(f.Uncertainty)
+			x := wordsOfFrame(&m.Frames[j])
+			h.words(x[:4]...)
 		}
 		h.int(int64(len(m.Events)))
 		for _, e := range m.Events {
-			h.int(int64(e.At))
-			h.int(int64(e.Kind))
+			h.words(uint64(e.At), uint64(e.Kind))
 		}
 	}
 	if len(t.Delays)+len(t.Blind) > 0 {
 		h.int(int64(len(t.Delays)))
 	}
 	for _, s := range t.Blind {
-		h.int(int64(s.From))
-		h.int(int64(s.To))
+		h.words(uint64(s.From), uint64(s.To))
 	}
 	for _, d := range t.Delays {
-		h.int(int64(d.From))
-		h.int(int64(d.To))
-		h.int(int64(d.Worst))
+		h.words(uint64(d.From), uint64(d.To), uint64(d.Worst))
 	}
 	h.flush()
 }
@@ -81,8 +72,7 @@ func (h *hasher) sent(s *Sent) {
 	}
 	h.int(kind)
 	if kind&2 != 0 {
-		h.int(int64(s.Late))
-		h.int(int64(s.EndUncertainty))
+		h.words(uint64(s.Late), uint64(s.EndUncertainty))
 	}
 	if kind&4 != 0 {
 		h.float(s.ValueUncertainty)
@@ -94,6 +84,13 @@ type hasher struct {
 	w   io.Writer
 	buf [4096]byte
 	n   int
+}
+
+// words writes times, or values by their bits.
+func (h *hasher) words(all ...uint64) {
+	for _, w := range all {
+		h.int(int64(w))
+	}
 }
 
 func (h *hasher) int(v int64) {

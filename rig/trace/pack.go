@@ -18,11 +18,27 @@ type item [7]uint64
 // pack keeps items in few bytes, without loss: of each only what could not be guessed from
 // those before it. Items are added in order of their ends and read from a mark on.
 type pack struct {
-	pages [][]byte
-	marks []mark
+	book
 	n     int
 	guess guess
 }
+
+// book is memory that grows by pages, with marks in it.
+type book struct {
+	pages [][]byte
+	marks []mark
+}
+
+// page returns the number of the page to write on, which has room for so many bytes.
+func (b *book) page(room int) int {
+	if n := len(b.pages); n == 0 || pageSize-len(b.pages[n-1]) < room {
+		b.pages = append(b.pages, make([]byte, 0, pageSize))
+	}
+	return len(b.pages) - 1
+}
+
+// bytes is what the book takes in memory.
+func (b *book) bytes() int { return len(b.pages)*pageSize + len(b.marks)*24 }
 
 // mark is where reading may begin.
 type mark struct {
@@ -74,10 +90,7 @@ func zagzig(v uint64) uint64 { return v>>1 ^ -(v & 1) }
 
 // add packs one item.
 func (p *pack) add(x *item) {
-	if n := len(p.pages); n == 0 || pageSize-len(p.pages[n-1]) < mostItem {
-		p.pages = append(p.pages, make([]byte, 0, pageSize))
-	}
-	at := len(p.pages) - 1
+	at := p.page(mostItem)
 	b := p.pages[at]
 	if p.n%markEvery == 0 {
 		p.marks = append(p.marks, mark{int64(x[1]), at, len(b)})
@@ -155,6 +168,3 @@ func (p *pack) within(from, to int64) int {
 	first, last := p.before(from), p.before(to)
 	return min(p.n-first*markEvery, (last+2-first)*markEvery)
 }
-
-// bytes is what the pack takes in memory.
-func (p *pack) bytes() int { return len(p.pages)*pageSize + len(p.marks)*24 }

@@ -8,8 +8,7 @@ import (
 // runs keeps a column in few bytes, without loss: each value with the number of rows that
 // have it.
 type runs struct {
-	pages  [][]byte
-	marks  []mark // each markEvery rows
+	book   // with a mark each markEvery rows
 	rows   int
 	value  uint64 // of the run that is not written yet
 	length uint64 // of it
@@ -24,8 +23,8 @@ func (r *runs) add(x float64) {
 		r.flush()
 	}
 	if r.rows%markEvery == 0 {
-		r.room()
-		r.marks = append(r.marks, mark{page: len(r.pages) - 1, offset: len(r.pages[len(r.pages)-1])})
+		page := r.page(mostRun)
+		r.marks = append(r.marks, mark{page: page, offset: len(r.pages[page])})
 	}
 	r.value = bits
 	r.length++
@@ -35,15 +34,8 @@ func (r *runs) add(x float64) {
 // hold packs one row like the last one.
 func (r *runs) hold() { r.add(math.Float64frombits(r.value)) }
 
-func (r *runs) room() {
-	if n := len(r.pages); n == 0 || pageSize-len(r.pages[n-1]) < mostRun {
-		r.pages = append(r.pages, make([]byte, 0, pageSize))
-	}
-}
-
 func (r *runs) flush() {
-	r.room()
-	b := &r.pages[len(r.pages)-1]
+	b := &r.pages[r.page(mostRun)]
 	*b = binary.AppendUvarint(*b, r.length)
 	*b = binary.LittleEndian.AppendUint64(*b, r.value)
 	r.length = 0
@@ -75,6 +67,3 @@ func (r *runs) appendTo(dst []float64, from, to int) []float64 {
 	}
 	return dst
 }
-
-// bytes is what the column takes in memory.
-func (r *runs) bytes() int { return len(r.pages)*pageSize + len(r.marks)*24 }
