@@ -7,6 +7,7 @@ import (
 	"strings"
 	"time"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
@@ -137,8 +138,8 @@ type watchedRelay struct {
 }
 
 // opener returns open with the relay watched.
-func (w *watchedRelay) opener(open func() (registers.Lines, error)) func() (registers.Lines, error) {
-	return func() (registers.Lines, error) {
+func (w *watchedRelay) opener(open func() (header.Lines, error)) func() (header.Lines, error) {
+	return func() (header.Lines, error) {
 		lines, err := open()
 		if err != nil {
 			return nil, err
@@ -149,7 +150,7 @@ func (w *watchedRelay) opener(open func() (registers.Lines, error)) func() (regi
 
 // relayLines are lines of which one is watched.
 type relayLines struct {
-	registers.Lines
+	header.Lines
 	relay *watchedRelay
 }
 

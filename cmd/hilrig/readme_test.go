@@ -13,6 +13,7 @@ import (
 
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
 )
@@ -107,7 +108,7 @@ func isPicture(t *testing.T, name string, drawn []byte) {
 // another each time. Most reads come at once, some behind an interrupt, a few after
 // another program had the processor.
 func inventedTimed() *timed {
-	k := &registers.Kept{For: 60 * signal.Second}
+	k := &registers.Kept{Kept: timing.Kept{For: 60 * signal.Second}}
 	hill := func(h *realtime.Histogram, at signal.Time, tallest uint64) {
 		for share := uint64(1); tallest/share > 0; share *= 8 {
 			h.AddMany(at, tallest/share)

@@ -72,7 +72,7 @@ func (t *timed) printEdges(out io.Writer, k *live.Common) {
 	if t.Memory() {
 		fmt.Fprintf(out, "             %d came back, %d of them lost\n", t.Kept.Back, t.Kept.Lost)
 	}
-	printTicks(out, k.Ticks)
+	printTicks(out, &k.Ticks)
 	for _, c := range t.charts() {
 		printHistogram(out, c.Title, c.Spans)
 	}

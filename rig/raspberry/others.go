@@ -5,9 +5,8 @@ import (
 	"fmt"
 	"strings"
 
-	"hilrig/rig/raspberry/chardev"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/pinout"
-	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -85,18 +84,18 @@ func GpiosOf(uses []Use) []int {
 func UsesOf(w *pinout.Wires) []Use {
 	var all []Use
 	for _, r := range w.Table() {
-		if r.GPIO > 0 && !chardev.OwnUART(w.Devices[r.Signal]) {
+		if r.GPIO > 0 && !header.OwnUART(w.Devices[r.Signal]) {
 			all = append(all, Use{r.Signal, r.GPIO})
 		}
 	}
 	return all
 }
 
-// uses returns the pins that [makeReady] makes ready.
-func (s *PinSettings) uses() []Use {
+// usesOf returns the pins that a bench makes inputs or outputs.
+func usesOf(s *header.Settings) []Use {
 	var all []Use
 	for i, l := range s.Layout.Lines {
-		if !s.devices(l) && i < len(s.Pins) {
+		if i < len(s.Pins) && s.Claims(signal.Line(i)) {
 			all = append(all, Use{l.Name, int(s.Pins[i])})
 		}
 	}
@@ -104,14 +103,4 @@ func (s *PinSettings) uses() []Use {
 		all = append(all, Use{"reset", s.Reset})
 	}
 	return all
-}
-
-// devices says whether a line is its port's device's, which drives it.
-func (s *PinSettings) devices(l signal.LineSpec) bool {
-	device := s.Devices[l.Name]
-	if device == "" {
-		return false
-	}
-	i, _ := s.Layout.Line(l.Name)
-	return chardev.OwnUART(device) || int(i) < len(s.Pins) && s.Pins[i] == registers.NoPin
 }

@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/pinout"
-	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -41,7 +41,7 @@ func TestABenchOnRegistersRefusesLinesInUse(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			err := refuseUsed(s.uses(), somebody(t, tt.users))
+			err := refuseUsed(usesOf(&s), somebody(t, tt.users))
 			if tt.want == "" {
 				assert.NoError(t, err)
 				return
@@ -51,17 +51,17 @@ func TestABenchOnRegistersRefusesLinesInUse(t *testing.T) {
 		})
 	}
 	t.Run("nobody to ask", func(t *testing.T) {
-		assert.NoError(t, refuseUsed(s.uses(), func([]int) (map[int]string, error) { return nil, errors.New("no chip") }))
+		assert.NoError(t, refuseUsed(usesOf(&s), func([]int) (map[int]string, error) { return nil, errors.New("no chip") }))
 	})
 }
 
 // A UART has its own pin, and an adapter's wire that is not read back has none.
 func TestTheKernelIsNotAskedAboutThePinsOfPorts(t *testing.T) {
-	s := PinSettings{
+	s := header.Settings{
 		Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "gps", Idle: true, Role: signal.SerialData}, {Name: "bus", Idle: true, Role: signal.SerialData}, {Name: "steer", Role: signal.SteerPulse}}},
-		Pins:   registers.Pins{14, registers.NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
+		Pins:   header.Pins{14, header.NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
 	}
-	assert.Equal(t, []Use{{"bus", 24}, {"steer", 17}}, s.uses())
+	assert.Equal(t, []Use{{"bus", 24}, {"steer", 17}}, usesOf(&s))
 	w := pinout.Wires{Layout: s.Layout, Pins: map[string]int{"yaw_serial": 14, "bus": 24, "steer": 17}, Devices: s.Devices, Stop: 5, Relay: 16, Heartbeat: 20}
 	assert.Equal(t, []Use{{"bus", 24}, {"steer", 17}, {"stop", 5}, {"relay", 16}, {"heartbeat", 20}}, UsesOf(&w))
 }

@@ -9,9 +9,9 @@ import (
 	"hilrig/rig/board"
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
-	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -36,7 +36,7 @@ func Pinned(b *file.Bench, model pinout.Model) (*suites.Real, supervisor.Parts, 
 // PinParts returns the lines of a bench on the pins of a model, for a supervisor.
 func PinParts(b *file.Bench, model pinout.Model) supervisor.Parts {
 	w := WiresOf(b)
-	open := func() (registers.Lines, error) { return raspberry.OpenLines(model) }
+	open := func() (header.Lines, error) { return raspberry.OpenLines(model) }
 	return partsOf(&w, PinsOf(w.Layout, w.Pins), open)
 }
 
@@ -60,7 +60,7 @@ func realOn(b *file.Bench, model pinout.Model) (*suites.Real, error) {
 				return nil, err
 			}
 			scheduling := realtime.DefaultScheduling(os.DirFS("/"))
-			bench, err := raspberry.OpenPins(model, raspberry.PinSettings{
+			bench, err := raspberry.OpenPins(model, header.Settings{
 				Layout: layout, Pins: pins, Formats: formatsOf(b), Reset: resetOf(b), Scheduling: scheduling, Devices: b.Devices,
 			})
 			if err == nil {
@@ -73,14 +73,14 @@ func realOn(b *file.Bench, model pinout.Model) (*suites.Real, error) {
 
 // headerPins returns the header's pins of a layout's lines: only the line of a port on a
 // device may go without.
-func headerPins(layout signal.Layout, b *file.Bench) (registers.Pins, error) {
-	pins := make(registers.Pins, len(layout.Lines))
+func headerPins(layout signal.Layout, b *file.Bench) (header.Pins, error) {
+	pins := make(header.Pins, len(layout.Lines))
 	for i, l := range layout.Lines {
 		switch n := b.Pins[l.Name]; {
 		case n > 0:
 			pins[i] = uint8(n)
 		case b.Devices[l.Name] != "":
-			pins[i] = registers.NoPin
+			pins[i] = header.NoPin
 		default:
 			return nil, fmt.Errorf("%s has no pin; give it one under pins, or at its port", l.Name)
 		}

@@ -6,6 +6,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
@@ -38,7 +39,7 @@ func InMemory(b *file.Bench, w *pinout.Wires, shown registers.Bank, turns *regis
 			}
 			scheduling := realtime.DefaultScheduling(os.DirFS("/"))
 			tickOn(scheduling)
-			return registers.New(registers.Settings{Layout: layout, Bank: bank, Pins: pins, Scheduling: scheduling, Formats: formats, Time: turns})
+			return registers.New(registers.Settings{Settings: header.Settings{Layout: layout, Pins: pins, Scheduling: scheduling, Formats: formats}, Bank: bank, Time: turns})
 		},
 	}
 }
@@ -65,6 +66,6 @@ func InFile(b *file.Bench, path string, turns *registers.Turns) (*suites.Real, s
 	if bank.Fresh() && w.Stop != 0 {
 		bank.Set(1 << w.Stop) // the stop contact is closed until somebody opens it
 	}
-	open := func() (registers.Lines, error) { return registers.OpenMemoryFile(path) }
+	open := func() (header.Lines, error) { return registers.OpenMemoryFile(path) }
 	return InMemory(b, &w, bank, turns), partsOf(&w, PinsOf(w.Layout, w.Pins), open), nil
 }

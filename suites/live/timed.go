@@ -6,6 +6,7 @@ import (
 	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
 
@@ -24,22 +25,19 @@ func (t *Timed) Memory() bool { return t.NoPi && t.Kept != nil }
 
 // Common is what a timing shows on a bank and by the character device alike.
 type Common struct {
-	Refused                  []string    // what the loop was not granted, each with the cure
-	For                      signal.Time // how long it was measured
-	Late, Ticks              *realtime.Histogram
-	Planned, Played, Skipped uint64 // edges
+	*timing.Kept
 	// What can be captured and played.
-	Motors   []registers.MotorFit
-	Encoders registers.EncoderFit
+	Motors   []timing.MotorFit
+	Encoders timing.EncoderFit
 }
 
 // Common returns what was measured either way.
 func (t *Timed) Common() Common {
 	if k := t.Char; k != nil {
-		return Common{k.Refused, k.For, &k.Late, &k.Ticks, k.Planned, k.Played, k.Skipped, k.Motors(), k.Encoders()}
+		return Common{&k.Kept, k.Motors(), k.Encoders()}
 	}
 	k := t.Kept
-	return Common{k.Refused, k.For, &k.Late, &k.Ticks, k.Planned, k.Played, k.Skipped, k.Motors(), k.Encoders()}
+	return Common{&k.Kept, k.Motors(), k.Encoders()}
 }
 
 // TimingTrial is a way to measure.

@@ -82,7 +82,7 @@ func (t *Timed) JSON() *TimedJSON {
 		On: t.On, OfAPi: !t.NoPi, ForS: k.For.Seconds(), AskedHz: t.Asked,
 		Scheduling: SchedulingJSON{Priority: t.Scheduling.Priority, Lock: t.Scheduling.Lock}, Refused: append([]string{}, k.Refused...),
 		EncoderHz: record.Number(e.Edges), Lines: e.Lines, Why: e.Why,
-		Planned: k.Planned, Played: k.Played, Skipped: k.Skipped, Late: inJSON(k.Late), Ticks: inJSON(k.Ticks),
+		Planned: k.Planned, Played: k.Played, Skipped: k.Skipped, Late: inJSON(&k.Late), Ticks: inJSON(&k.Ticks),
 	}
 	if t.Scheduling.CPU > 0 {
 		n := t.Scheduling.CPU - 1

@@ -14,7 +14,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/benchtest"
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 )
@@ -24,10 +24,10 @@ const (
 	ms = signal.Millisecond
 )
 
-// charSettings is a bench of two wires of an encoder, a receiver's channel that is
+// settings are those of a bench of two wires of an encoder, a receiver's channel that is
 // wired to a motor's line, a port, and another motor.
-func charSettings() CharSettings {
-	return CharSettings{
+func settings() header.Settings {
+	return header.Settings{
 		Layout: signal.Layout{
 			Lines: []signal.LineSpec{
 				{Name: "steer", Role: signal.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData},
@@ -38,20 +38,19 @@ func charSettings() CharSettings {
 			},
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 19200}},
 		},
-		Path: "/dev/gpiochip0",
-		Pins: registers.Pins{17, 14, 22, 5, 6, 23, 27},
+		Pins: header.Pins{17, 14, 22, 5, 6, 23, 27},
 	}
 }
 
-func openFake(t testing.TB, change func(*CharSettings, *fakeChip)) (*CharBench, *fakeChip) {
+func openFake(t testing.TB, change func(*header.Settings, *fakeChip)) (*Bench, *fakeChip) {
 	t.Helper()
-	s, chip := charSettings(), newFakeChip()
+	s, chip := settings(), newFakeChip()
 	chip.wire[17] = 22
 	if change != nil {
 		change(&s, chip)
 	}
-	require.NoError(t, s.check())
-	b, err := newCharBench(s, chip)
+	require.NoError(t, s.Check())
+	b, err := newBench(&s, chip)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = b.Close() })
 	return b, chip
@@ -60,7 +59,7 @@ func openFake(t testing.TB, change func(*CharSettings, *fakeChip)) (*CharBench, 
 func TestCharBenchConforms(t *testing.T) {
 	inRealTime(t)
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
-		b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) { s.Reset = 24 })
+		b, _ := openFake(t, func(s *header.Settings, _ *fakeChip) { s.Reset = 24 })
 		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 50 * ms, Port: 0, CanRestart: true}
 	})
 }
@@ -68,26 +67,24 @@ func TestCharBenchConforms(t *testing.T) {
 func TestCharBenchRefusesWhatCannotBe(t *testing.T) {
 	for _, row := range []struct {
 		name   string
-		change func(*CharSettings)
+		change func(*header.Settings)
 		want   string
 	}{
-		{"no chip", func(s *CharSettings) { s.Path = "" }, "no chip"},
-		{"a line without a pin", func(s *CharSettings) { s.Pins = s.Pins[1:] }, "7 lines and 6 pins"},
-		{"a pin used twice", func(s *CharSettings) { s.Pins[3] = 17 }, "both on GPIO17"},
-		{"the reset on a line's pin", func(s *CharSettings) { s.Reset = 17 }, "both on GPIO17"},
-		{"a reset below 0", func(s *CharSettings) { s.Reset = -1 }, "below 0"},
-		{"dshot", func(s *CharSettings) { s.Formats = []decode.MotorKind{decode.ServoPulse, decode.DShot300} }, "dshot300 cannot be captured: its bits are shorter than the kernel's stamps are uncertain"},
-		{"an unknown format", func(s *CharSettings) { s.Formats = []decode.MotorKind{decode.MotorKinds} }, "not known"},
+		{"a line without a pin", func(s *header.Settings) { s.Pins = s.Pins[1:] }, "7 lines and 6 pins"},
+		{"a pin used twice", func(s *header.Settings) { s.Pins[3] = 17 }, "both on GPIO17"},
+		{"the reset on a line's pin", func(s *header.Settings) { s.Reset = 17 }, "both on GPIO17"},
+		{"a reset below 0", func(s *header.Settings) { s.Reset = -1 }, "reset is on GPIO-1"},
+		{"dshot", func(s *header.Settings) { s.Formats = []decode.MotorKind{decode.ServoPulse, decode.DShot300} }, "dshot300 cannot be captured: its bits are shorter than the kernel's stamps are uncertain"},
+		{"an unknown format", func(s *header.Settings) { s.Formats = []decode.MotorKind{decode.MotorKinds} }, "not known"},
 	} {
-		s := charSettings()
+		s := settings()
 		row.change(&s)
-		_, err := NewCharDevice(s)
+		_, err := New("/dev/gpiochip0", s)
 		require.ErrorContains(t, err, row.want, row.name)
 	}
-	s := charSettings()
-	s.Formats = []decode.MotorKind{decode.ServoPulse, decode.OneShot125}
-	require.NoError(t, s.check())
-	assert.Equal(t, StampDoubt, s.Doubt)
+	_, err := New("", settings())
+	require.ErrorContains(t, err, "no chip")
+	require.NoError(t, refuses([]decode.MotorKind{decode.ServoPulse, decode.OneShot125}))
 }
 
 func TestCharBenchTakesAllLinesOrNone(t *testing.T) {
@@ -218,14 +215,14 @@ func TestCharBenchIsSafeWhilePlaying(t *testing.T) {
 }
 
 func TestCharBenchHoldsTheBoardInReset(t *testing.T) {
-	b, chip := openFake(t, func(s *CharSettings, _ *fakeChip) { s.Reset, s.ResetFor = 24, 3*ms })
+	b, chip := openFake(t, func(s *header.Settings, _ *fakeChip) { s.Reset = 24 })
 	assert.True(t, chip.high(24), "the board runs from the start")
 	require.NoError(t, b.Restart())
 	calls := slices.DeleteFunc(chip.calls(), func(c fakeSet) bool { return c.mask != 1<<24 })
 	require.Len(t, calls, 3)
 	assert.Zero(t, calls[1].levels)
 	assert.Equal(t, uint64(1<<24), calls[2].levels)
-	assert.GreaterOrEqual(t, calls[2].from-calls[1].to, int64(3*ms)-int64(100*us))
+	assert.GreaterOrEqual(t, calls[2].from-calls[1].to, int64(header.ResetFor)-int64(100*us))
 
 	without, _ := openFake(t, nil)
 	require.ErrorIs(t, without.Restart(), rig.ErrNotPossible)
@@ -239,16 +236,16 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 		name     string
 		pin      uint8
 		inverted bool
-	}{{"read back", 14, false}, {"read back behind an inverter", 14, true}, {"not read back", registers.NoPin, false}} {
+	}{{"read back", 14, false}, {"read back behind an inverter", 14, true}, {"not read back", header.NoPin, false}} {
 		t.Run(row.name, func(t *testing.T) {
 			far := serialtest.Terminal(t)
-			b, chip := openFake(t, func(s *CharSettings, _ *fakeChip) {
+			b, chip := openFake(t, func(s *header.Settings, _ *fakeChip) {
 				s.Devices = map[string]string{"yaw_serial": far.Device}
 				s.Pins[1] = row.pin
 				s.Layout.Lines[1].Idle, s.Layout.Ports[0].Inverted = !row.inverted, row.inverted
 			})
 			var able rig.Bench = b
-			assert.Equal(t, row.pin != registers.NoPin, able.Samples(1))
+			assert.Equal(t, row.pin != header.NoPin, able.Samples(1))
 			assert.True(t, able.Samples(0))
 			assert.False(t, able.Samples(2), "it is captured")
 			assert.Empty(t, able.LateStretches(nil))
@@ -260,12 +257,12 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 			assert.InDelta(t, int64(at+20*signal.Second/19200), int64(end), 2)
 			require.Error(t, b.Drive([]signal.Edge{{At: at, Line: 1, Level: row.inverted}}, at), "the line is the device's")
 			require.NoError(t, b.Drive([]signal.Edge{{At: at, Line: 0, Level: true}}, at))
-			far.Hear(t, 2, b.clock)
+			far.Hear(t, 2, b.Present)
 			assert.Equal(t, "ab", string(far.Data))
 			chip.mu.Lock()
 			chip.move(14, false) // a start bit
 			chip.mu.Unlock()
-			require.NoError(t, b.Wait(max(end, b.clock())))
+			require.NoError(t, b.Wait(max(end, b.Present())))
 			edges, err := b.ReadBack(nil)
 			require.NoError(t, err)
 			var lines []signal.Line
@@ -273,7 +270,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 				lines = append(lines, e.Line)
 				assert.True(t, i == 0 || e.At >= edges[i-1].At)
 			}
-			if row.pin == registers.NoPin {
+			if row.pin == header.NoPin {
 				assert.Equal(t, []signal.Line{0}, lines)
 				return
 			}
@@ -287,10 +284,10 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 			far.Silence(t, 300*time.Millisecond)
 		})
 	}
-	s, chip := charSettings(), newFakeChip()
+	s, chip := settings(), newFakeChip()
 	s.Devices = map[string]string{"yaw_serial": "/dev/none"}
-	require.NoError(t, s.check())
-	_, err := newCharBench(s, chip)
+	require.NoError(t, s.Check())
+	_, err := newBench(&s, chip)
 	require.ErrorContains(t, err, "/dev/none")
 	assert.Empty(t, chip.user)
 }
@@ -300,9 +297,9 @@ func TestCharBenchLeavesTheUARTsPinAlone(t *testing.T) {
 		"/dev/ttyAMA0": true, "/dev/ttyS0": true, "/dev/serial0": true,
 		"/dev/ttyUSB0": false, "/dev/ttyACM1": false, "/dev/serial/by-id/usb-adapter": false,
 	} {
-		s := charSettings()
+		s := settings()
 		s.Devices = map[string]string{"yaw_serial": device}
-		lines := new(CharBench).sort(s)
+		lines := new(onChip).sort(&s)
 		assert.Equal(t, !own, slices.Contains(lines.back, 14), device)
 		assert.NotContains(t, append(lines.driven, lines.captured...), uint32(14), device)
 	}

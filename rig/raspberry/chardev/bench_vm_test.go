@@ -20,6 +20,8 @@ import (
 	"hilrig/rig/benchtest"
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
@@ -29,15 +31,14 @@ import (
 func counted() bool { return os.Getenv("GPIOVM_ICOUNT") != "" }
 
 // openSimulated opens a bench on a chip of the kernel.
-func openSimulated(t testing.TB, change func(*CharSettings, *simulated)) (*CharBench, *simulated) {
+func openSimulated(t testing.TB, change func(*header.Settings, *simulated)) (*Bench, *simulated) {
 	t.Helper()
 	sim := simulate(t, 28)
-	s := charSettings()
-	s.Path = sim.device
+	s := settings()
 	if change != nil {
 		change(&s, sim)
 	}
-	b, err := NewCharDevice(s)
+	b, err := New(sim.device, s)
 	require.NoError(t, err)
 	t.Cleanup(func() { _ = b.Close() })
 	return b, sim
@@ -62,7 +63,7 @@ func (s *simulated) wire(from, to uint32) (cut func()) {
 				level = now
 				s.pull(to, level)
 			}
-			sleep(wirePause)
+			realtime.Pause(wirePause)
 		}
 	}()
 	return func() { close(ending); <-ended }
@@ -75,7 +76,7 @@ const (
 
 func TestCharDeviceBenchConforms(t *testing.T) {
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
-		b, sim := openSimulated(t, func(s *CharSettings, _ *simulated) { s.Reset = 24 })
+		b, sim := openSimulated(t, func(s *header.Settings, _ *simulated) { s.Reset = 24 })
 		t.Cleanup(sim.wire(17, 22))
 		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: wireDelay, Port: 0, CanRestart: true}
 	})
@@ -85,10 +86,7 @@ func TestCharDeviceRefusesLinesInUse(t *testing.T) {
 	refusesLinesInUse(t, func(t *testing.T) inUse {
 		sim := simulate(t, 28)
 		return inUse{
-			open: func(s CharSettings) (*CharBench, error) {
-				s.Path = sim.device
-				return NewCharDevice(s)
-			},
+			open: func(s header.Settings) (*Bench, error) { return New(sim.device, s) },
 			hold: func(line uint32) func() {
 				chip, err := cdev.Open(sim.device)
 				require.NoError(t, err)
@@ -104,13 +102,13 @@ func TestCharDeviceRefusesLinesInUse(t *testing.T) {
 }
 
 func TestCharDeviceLinesBeginAtRest(t *testing.T) {
-	b, sim := openSimulated(t, func(s *CharSettings, _ *simulated) {
+	b, sim := openSimulated(t, func(s *header.Settings, _ *simulated) {
 		s.Layout.Lines[5].Idle = true // an inverted motor's line rests high, the chip pulls it there
 	})
 	assert.True(t, sim.level(23) && !sim.level(22))
 	for line, spec := range b.Layout().Lines {
 		if spec.Direction == signal.Drive {
-			assert.Equal(t, spec.Idle, sim.level(uint32(charSettings().Pins[line])), spec.Name)
+			assert.Equal(t, spec.Idle, sim.level(uint32(settings().Pins[line])), spec.Name)
 		}
 	}
 	sim.pull(23, false)
@@ -120,22 +118,16 @@ func TestCharDeviceLinesBeginAtRest(t *testing.T) {
 	require.Len(t, edges, 1)
 	assert.Equal(t, signal.Edge{At: edges[0].At, Uncertainty: uint32(StampDoubt), Line: 5}, edges[0])
 	require.NoError(t, b.Close())
-	_, err = NewCharDevice(charSettingsOn(sim))
+	_, err = New(sim.device, settings())
 	require.NoError(t, err, "the lines were given back")
-}
-
-func charSettingsOn(sim *simulated) CharSettings {
-	s := charSettings()
-	s.Path = sim.device
-	return s
 }
 
 func TestCharDeviceLinesInUseAreRefused(t *testing.T) {
 	b, sim := openSimulated(t, nil)
-	_, err := NewCharDevice(charSettingsOn(sim))
+	_, err := New(sim.device, settings())
 	require.ErrorIs(t, err, unix.EBUSY)
 	assert.ErrorContains(t, err, `in use by "hilrig"`)
-	lines, err := OpenCharLines(sim.device)
+	lines, err := OpenLines(sim.device)
 	require.NoError(t, err)
 	defer lines.Close()
 	require.ErrorIs(t, lines.Output(17, true), unix.EBUSY)
@@ -147,8 +139,8 @@ func TestCharDeviceLinesInUseAreRefused(t *testing.T) {
 }
 
 // until keeps the processor until the bench's clock reads at.
-func until(b *CharBench, at signal.Time) {
-	for b.clock() < at {
+func until(b *Bench, at signal.Time) {
+	for b.Present() < at {
 	}
 }
 
@@ -172,23 +164,23 @@ func TestCharDeviceMeasuresPulses(t *testing.T) {
 }
 
 func measurePulses(t *testing.T, motor decode.Motor, idle signal.Time, doubt float64) {
-	b, sim := openSimulated(t, func(s *CharSettings, _ *simulated) { s.Formats = []decode.MotorKind{motor.Kind} })
+	b, sim := openSimulated(t, func(s *header.Settings, _ *simulated) { s.Formats = []decode.MotorKind{motor.Kind} })
 	sim.pull(22, false)
-	require.NoError(t, b.Wait(b.clock()))
+	require.NoError(t, b.Wait(b.Present()))
 	decoder, err := motor.New()
 	require.NoError(t, err)
 	var out trace.Output
 	var edges []signal.Edge
 	const pulses = 50
 	var widths []signal.Time
-	at := b.clock() + 5*ms
+	at := b.Present() + 5*ms
 	for i := range pulses {
 		width := idle + idle*signal.Time(i%5+3)/10
 		until(b, at)
-		from := b.clock()
+		from := b.Present()
 		sim.pull(22, true)
 		until(b, at+width)
-		to := b.clock()
+		to := b.Present()
 		sim.pull(22, false)
 		widths = append(widths, to-from)
 		at += 5 * ms
@@ -201,7 +193,7 @@ func measurePulses(t *testing.T, motor decode.Motor, idle signal.Time, doubt flo
 		decoder.Until(b.Now(), &out)
 	}
 	timing := b.Timing()
-	t.Logf("counts %+v", timing.CharCount)
+	t.Logf("counts %+v", timing.Count)
 	if !counted() {
 		return
 	}
@@ -217,7 +209,7 @@ func measurePulses(t *testing.T, motor decode.Motor, idle signal.Time, doubt flo
 	t.Logf("half of the pulses are off by %.3f us or less, four of five by %.3f us, all by %.3f us", off[pulses/2], off[pulses*4/5], off[pulses-1])
 	assert.Less(t, off[pulses/2], 1.0)
 	assert.Less(t, off[pulses*4/5], 1e6*StampDoubt.Seconds(), "the scheduler's tick breaks into some pulls")
-	assert.Zero(t, timing.CharCount)
+	assert.Zero(t, timing.Count)
 }
 
 // The kernel's own record of what it drove, by the clock that stamps edges, against
@@ -231,7 +223,7 @@ func TestCharDevicePlaysOnTime(t *testing.T) {
 	write(t, tracing+"trace_clock", "mono")
 	write(t, tracing+"trace", "")
 	write(t, tracing+"events/gpio/gpio_value/enable", "1")
-	zero := b.listen.zero
+	zero := b.on.listen.zero
 	const ticks = 100
 	var edges []signal.Edge
 	var due []signal.Time
@@ -289,7 +281,7 @@ func TestCharDeviceTellsWhatTheKernelLost(t *testing.T) {
 	decoder, err := decode.NewServo(decode.Servo{Idle: 1000 * us, Full: 2000 * us})
 	require.NoError(t, err)
 	pulse := func(width signal.Time, within func()) {
-		at := b.clock() + 500*us
+		at := b.Present() + 500*us
 		until(b, at)
 		sim.pull(22, true)
 		if within != nil {
@@ -297,7 +289,7 @@ func TestCharDeviceTellsWhatTheKernelLost(t *testing.T) {
 		}
 		until(b, at+width)
 		sim.pull(22, false)
-		require.NoError(t, b.Wait(b.clock()+ms))
+		require.NoError(t, b.Wait(b.Present()+ms))
 		edges, err := b.Captured(nil)
 		require.NoError(t, err)
 		for _, e := range edges {
@@ -319,12 +311,12 @@ func TestCharDeviceTellsWhatTheKernelLost(t *testing.T) {
 	frames := len(out.Frames)
 	const edges = 3 * cdev.MostEvents
 	pulse(1500*us, func() {
-		require.NoError(t, b.Wait(b.clock()+50*us)) // the rise is read
-		b.listen.mu.Lock()
+		require.NoError(t, b.Wait(b.Present()+50*us)) // the rise is read
+		b.on.listen.mu.Lock()
 		for i := range edges {
 			sim.pull(23, i%2 == 0)
 		}
-		b.listen.mu.Unlock()
+		b.on.listen.mu.Unlock()
 		b.Now() // what is left is read
 	})
 	assert.Equal(t, int64(edges-cdev.MostEvents), b.Timing().Lost)
@@ -343,26 +335,26 @@ func TestCharDeviceTellsWhatTheKernelLost(t *testing.T) {
 func TestCharDeviceIsSafeWhilePlaying(t *testing.T) {
 	b, sim := openSimulated(t, nil)
 	for trip := range signal.Time(20) {
-		at := b.clock() + 500*us
+		at := b.Present() + 500*us
 		var edges []signal.Edge
 		for i := range signal.Time(200) {
 			edges = append(edges, signal.Edge{At: at + i*50*us, Line: signal.Line(i % 2 * 3), Level: i%4 < 2})
 		}
 		require.NoError(t, b.Drive(edges, at+10*ms))
-		sleep(500*us + trip*173*us)
+		realtime.Pause(500*us + trip*173*us)
 		require.NoError(t, b.Safe())
 		for range 2 {
 			for line, spec := range b.Layout().Lines {
 				if spec.Direction == signal.Drive {
-					require.Equal(t, spec.Idle, sim.level(uint32(charSettings().Pins[line])), "%s after trip %d", spec.Name, trip)
+					require.Equal(t, spec.Idle, sim.level(uint32(settings().Pins[line])), "%s after trip %d", spec.Name, trip)
 				}
 			}
-			sleep(ms)
+			realtime.Pause(ms)
 		}
 	}
 	assert.Positive(t, b.Timing().Late.Count)
-	require.NoError(t, b.Drive([]signal.Edge{{At: b.clock() + ms, Line: 0, Level: true}}, b.clock()+ms))
-	require.NoError(t, b.Wait(b.clock()+ms))
+	require.NoError(t, b.Drive([]signal.Edge{{At: b.Present() + ms, Line: 0, Level: true}}, b.Present()+ms))
+	require.NoError(t, b.Wait(b.Present()+ms))
 	require.NoError(t, b.Close())
 	assert.False(t, sim.level(17), "closed while a line is high")
 }
@@ -401,7 +393,7 @@ func TestCharDeviceLosesNothingUnawares(t *testing.T) {
 		defer close(moved)
 		for i := range moves {
 			sim.pull(uint32(22+i/2%2), i%2 == 0)
-			sleep(300 * us)
+			realtime.Pause(300 * us)
 		}
 	}()
 	told := map[signal.Line]int{}
@@ -427,7 +419,7 @@ func TestCharDeviceLosesNothingUnawares(t *testing.T) {
 		}
 		select {
 		case <-moved:
-			sleep(100 * ms) // so long may an event be under way where time is the host's
+			realtime.Pause(100 * ms) // so long may an event be under way where time is the host's
 			ending = true
 		default:
 		}
@@ -435,9 +427,9 @@ func TestCharDeviceLosesNothingUnawares(t *testing.T) {
 	for line, offset := range map[signal.Line]uint32{2: 22, 5: 23} {
 		assert.Equal(t, sim.level(offset), level[line], "line %d in the end", line)
 	}
-	count := b.Timing().CharCount
+	count := b.Timing().Count
 	t.Logf("of %d edges were told %v, with %d gaps; counts %+v", moves, told, gaps, count)
-	if count == (CharCount{}) {
+	if count == (Count{}) {
 		assert.Equal(t, moves, told[2]+told[5])
 		assert.Zero(t, gaps)
 	} else {

@@ -1,10 +1,10 @@
 // Package chardev plays a bench on lines by the kernel's GPIO character device, without
 // registers: on a Pi 5 or any other Linux board.
 //
-// A [CharBench] drives lines by calls of the kernel (play.go), and the kernel stamps the edges
+// A [Bench] drives lines by calls of the kernel (play.go), and the kernel stamps the edges
 // of captured lines (listen.go), up to the rate of OneShot125. What the kernel loses spoils
-// the pulse that it belonged to, and is counted in [CharBench.Timing]. A [CharTrial] measures
-// how well a machine does so; [OpenCharLines] opens lines one by one.
+// the pulse that it belonged to, and is counted in [Bench.Timing]. A [CharTrial] measures
+// how well a machine does so; [OpenLines] opens lines one by one.
 //
 // Nothing here has been tried on a real Pi yet.
 //

@@ -10,11 +10,12 @@ import (
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/header"
 )
 
 // inUse is a chip of which another program may hold lines.
 type inUse struct {
-	open func(CharSettings) (*CharBench, error)
+	open func(header.Settings) (*Bench, error)
 	hold func(line uint32) (giveBack func()) // by another program
 }
 
@@ -27,7 +28,7 @@ func refusesLinesInUse(t *testing.T, on func(t *testing.T) inUse) {
 	}{{"driven", 17}, {"captured", 22}, {"reset", 24}} {
 		t.Run(row.name, func(t *testing.T) {
 			chip := on(t)
-			s := charSettings()
+			s := settings()
 			s.Reset = 24
 			giveBack := chip.hold(row.line)
 			b, err := chip.open(s)
@@ -45,10 +46,10 @@ func TestLinesInUseAreRefused(t *testing.T) {
 	refusesLinesInUse(t, func(t *testing.T) inUse {
 		chip := newFakeChip()
 		return inUse{
-			open: func(s CharSettings) (*CharBench, error) {
-				require.NoError(t, s.check())
+			open: func(s header.Settings) (*Bench, error) {
+				require.NoError(t, s.Check())
 				closed := chip.closed
-				b, err := newCharBench(s, chip)
+				b, err := newBench(&s, chip)
 				if err != nil {
 					assert.Equal(t, closed+1, chip.closed)
 					assert.Len(t, chip.user, 1, "what was in use stays so, alone")

@@ -7,8 +7,8 @@ import (
 	"fmt"
 
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/pinout"
-	"hilrig/rig/raspberry/registers"
 )
 
 var errCharLinesClosed = errors.New("character device: its lines are given back; open it anew")
@@ -32,12 +32,12 @@ type charLine struct {
 	}
 }
 
-// OpenCharLines returns the lines of the GPIO chip at path, as /dev/gpiochip0, by their
+// OpenLines returns the lines of the GPIO chip at path, as /dev/gpiochip0, by their
 // offsets there, which on a Pi are the GPIO numbers; it takes none yet. A line that
 // another program holds is an error for which errors.Is(err, unix.EBUSY) holds. Read
 // of a line that is neither input nor output yet holds it as it is from then on. What
 // an output does after Close is up to the chip's driver.
-func OpenCharLines(path string) (registers.Lines, error) {
+func OpenLines(path string) (header.Lines, error) {
 	chip, err := cdev.Open(path)
 	if err != nil {
 		return nil, err
@@ -61,14 +61,14 @@ func (c *charLines) Output(gpio int, level bool) error {
 }
 
 // Input makes a line an input.
-func (c *charLines) Input(gpio int, pull registers.Pull) error {
+func (c *charLines) Input(gpio int, pull header.Pull) error {
 	if err := c.check(gpio); err != nil {
 		return err
 	}
-	if pull > registers.PullUp {
+	if pull > header.PullUp {
 		return fmt.Errorf("character device: pull %d of %s; give PullNone, PullDown or PullUp", pull, pinout.GPIO(gpio))
 	}
-	kernels := [...]cdev.Pull{registers.PullNone: cdev.PullNone, registers.PullDown: cdev.PullDown, registers.PullUp: cdev.PullUp}[pull]
+	kernels := [...]cdev.Pull{header.PullNone: cdev.PullNone, header.PullDown: cdev.PullDown, header.PullUp: cdev.PullUp}[pull]
 	return c.take(gpio, func() (charLine, error) {
 		in, err := c.chip.Plain(charUser, []uint32{uint32(gpio)}, kernels)
 		return charLine{nil, in}, err

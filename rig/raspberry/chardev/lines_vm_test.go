@@ -9,12 +9,12 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
-	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/header"
 )
 
 func TestCharLinesAreTakenOneByOne(t *testing.T) {
 	s := simulate(t, 8)
-	l, err := OpenCharLines(s.device)
+	l, err := OpenLines(s.device)
 	require.NoError(t, err)
 	defer l.Close()
 
@@ -33,18 +33,18 @@ func TestCharLinesAreTakenOneByOne(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, high, "a line that nobody made anything of")
 	require.Error(t, l.Write(5, false), "it is no output")
-	require.NoError(t, l.Input(5, registers.PullDown))
+	require.NoError(t, l.Input(5, header.PullDown))
 	high, err = l.Read(5)
 	require.NoError(t, err)
 	assert.False(t, high, "the chip's own pull")
-	require.NoError(t, l.Input(5, registers.PullUp))
+	require.NoError(t, l.Input(5, header.PullUp))
 	high, err = l.Read(5)
 	require.NoError(t, err)
 	assert.True(t, high)
 
 	require.NoError(t, l.Output(5, false))
 	assert.False(t, s.level(5), "an input becomes an output")
-	require.NoError(t, l.Input(3, registers.PullDown))
+	require.NoError(t, l.Input(3, header.PullDown))
 	high, err = l.Read(3)
 	require.NoError(t, err)
 	assert.False(t, high, "an output becomes an input")
@@ -57,15 +57,15 @@ func TestCharLinesAreTakenOneByOne(t *testing.T) {
 
 func TestCharLinesInUseAreRefused(t *testing.T) {
 	s := simulate(t, 8)
-	first, err := OpenCharLines(s.device)
+	first, err := OpenLines(s.device)
 	require.NoError(t, err)
 	require.NoError(t, first.Output(2, true))
-	second, err := OpenCharLines(s.device)
+	second, err := OpenLines(s.device)
 	require.NoError(t, err)
 	defer second.Close()
 
 	require.ErrorIs(t, second.Output(2, false), unix.EBUSY)
-	require.ErrorIs(t, second.Input(2, registers.PullDown), unix.EBUSY)
+	require.ErrorIs(t, second.Input(2, header.PullDown), unix.EBUSY)
 	_, err = second.Read(2)
 	require.ErrorIs(t, err, unix.EBUSY)
 	assert.True(t, s.level(2), "whoever has it keeps it, at its level")

@@ -46,7 +46,7 @@ type listener struct {
 	told    signal.Time // all up to here were told
 	edges   []signal.Edge
 	dropped int // edges that nobody took in time
-	count   CharCount
+	count   Count
 	failure error
 
 	closing atomic.Bool
@@ -115,14 +115,9 @@ func (l *listener) upTo() (signal.Time, error) {
 	return l.told, l.failure
 }
 
-// take appends the edges that were told since the last call, after a look.
-func (l *listener) take(dst []signal.Edge) ([]signal.Edge, error) {
-	dst, _, err := l.takeUpTo(dst)
-	return dst, err
-}
-
-// takeUpTo is take, and returns the time up to which it took all.
-func (l *listener) takeUpTo(dst []signal.Edge) (_ []signal.Edge, until signal.Time, err error) {
+// take appends the edges that were told since the last call, after a look, and returns the
+// time up to which it took all.
+func (l *listener) take(dst []signal.Edge) (_ []signal.Edge, until signal.Time, err error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.look()
@@ -136,7 +131,7 @@ func (l *listener) takeUpTo(dst []signal.Edge) (_ []signal.Edge, until signal.Ti
 }
 
 // counted returns what was counted so far.
-func (l *listener) counted() CharCount {
+func (l *listener) counted() Count {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	return l.count

@@ -57,7 +57,7 @@ func TestListenerTellsWhatIsSettledInOrder(t *testing.T) {
 	s.at(40, 0, true, 1, false) // it was overtaken
 	s.at(160, 0, false, 3, false)
 	s.now = 250 * us
-	edges, err := l.take([]signal.Edge{{At: 1}})
+	edges, _, err := l.take([]signal.Edge{{At: 1}})
 	require.NoError(t, err)
 	assert.Equal(t, []signal.Edge{{At: 1}, edge(40, 3, 7, true), edge(50, 3, 8, true)}, edges)
 	assert.Equal(t, 150*us, l.told)
@@ -66,7 +66,7 @@ func TestListenerTellsWhatIsSettledInOrder(t *testing.T) {
 	up, err := l.upTo()
 	require.NoError(t, err)
 	assert.Equal(t, 160*us, up)
-	edges, err = l.take(nil)
+	edges, _, err = l.take(nil)
 	require.NoError(t, err)
 	assert.Equal(t, []signal.Edge{edge(160, 3, 7, false)}, edges)
 	assert.Zero(t, l.counted())
@@ -77,39 +77,39 @@ func TestListenerTellsWhatTheKernelMissed(t *testing.T) {
 		name   string
 		events func(s *scripted)
 		edges  []signal.Edge
-		count  CharCount
+		count  Count
 	}{
 		{"missing numbers blind every line, since the event before them", func(s *scripted) {
 			s.at(100, 0, true, 1, false)
 			s.at(900, 0, false, 4, false)
 		}, []signal.Edge{edge(100, 3, 7, true), edge(900, 803, 7, true), edge(900, 803, 8, false), edge(900, 3, 7, false)},
-			CharCount{Lost: 2}},
+			Count{Lost: 2}},
 		{"missing before the first", func(s *scripted) {
 			s.at(100, 1, true, 2, false)
 		}, []signal.Edge{edge(100, 103, 7, false), edge(100, 103, 8, false), edge(100, 3, 8, true)},
-			CharCount{Lost: 1}},
+			Count{Lost: 1}},
 		{"an edge between two of one direction", func(s *scripted) {
 			s.at(100, 0, true, 1, false)
 			s.at(900, 0, true, 2, true)
 		}, []signal.Edge{edge(100, 3, 7, true), edge(900, 803, 7, false), edge(900, 3, 7, true)},
-			CharCount{Repeated: 1}},
+			Count{Repeated: 1}},
 		{"both: two edges became one event", func(s *scripted) {
 			s.at(100, 1, true, 1, false)
 			s.at(900, 0, false, 3, true)
 		}, []signal.Edge{edge(100, 3, 8, true), edge(900, 803, 7, false), edge(900, 803, 8, true), edge(900, 903, 7, true), edge(900, 3, 7, false)},
-			CharCount{Lost: 1, Repeated: 1}},
+			Count{Lost: 1, Repeated: 1}},
 		{"an event of another line that comes a little later is not missing", func(s *scripted) {
 			s.at(100, 0, true, 2, false)
 			s.at(101, 1, true, 1, false)
 			s.at(200, 0, false, 3, false)
 		}, []signal.Edge{edge(100, 3, 7, true), edge(101, 3, 8, true), edge(200, 3, 7, false)},
-			CharCount{}},
+			Count{}},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			s, l := listening()
 			row.events(s)
 			s.now = signal.Second
-			edges, err := l.take(nil)
+			edges, _, err := l.take(nil)
 			require.NoError(t, err)
 			assert.Equal(t, row.edges, edges)
 			assert.Equal(t, row.count, l.counted())
@@ -123,15 +123,15 @@ func TestListenerTellsWhatComesTooLate(t *testing.T) {
 	s, l := listening()
 	s.at(500, 0, true, 2, false)
 	s.now = 700 * us
-	_, err := l.take(nil)
+	_, _, err := l.take(nil)
 	require.NoError(t, err)
-	assert.Equal(t, CharCount{Lost: 1}, l.counted())
+	assert.Equal(t, Count{Lost: 1}, l.counted())
 	s.at(450, 1, true, 1, false)
 	s.now = 900 * us
-	edges, err := l.take(nil)
+	edges, _, err := l.take(nil)
 	require.NoError(t, err)
 	assert.Equal(t, []signal.Edge{edge(600, 153, 8, true)}, edges)
-	assert.Equal(t, CharCount{Overdue: 1}, l.counted())
+	assert.Equal(t, Count{Overdue: 1}, l.counted())
 }
 
 func TestListenerNumbersWrap(t *testing.T) {
@@ -141,9 +141,9 @@ func TestListenerNumbersWrap(t *testing.T) {
 	s.at(90, 1, true, 1<<32-1, false)
 	s.at(200, 0, false, 2, false)
 	s.now = signal.Second
-	_, err := l.take(nil)
+	_, _, err := l.take(nil)
 	require.NoError(t, err)
-	assert.Equal(t, CharCount{Lost: 1}, l.counted())
+	assert.Equal(t, Count{Lost: 1}, l.counted())
 }
 
 func TestListenerFailsVisibly(t *testing.T) {
@@ -152,15 +152,15 @@ func TestListenerFailsVisibly(t *testing.T) {
 		s.at(signal.Time(i+1), 0, i%2 == 0, uint32(i+1), false)
 	}
 	s.now = signal.Second
-	edges, err := l.take(nil)
+	edges, _, err := l.take(nil)
 	require.ErrorContains(t, err, "10 edges that were heard were lost")
 	assert.Len(t, edges, mostEdges)
-	_, err = l.take(nil)
+	_, _, err = l.take(nil)
 	require.NoError(t, err)
 
 	s.err = errors.New("the chip has gone")
 	for range 2 {
-		_, err = l.take(nil)
+		_, _, err = l.take(nil)
 		require.ErrorIs(t, err, s.err)
 	}
 }
@@ -203,7 +203,7 @@ func TestLostEdgesMakeTheirPulseUncertain(t *testing.T) {
 				}
 			}
 			s.now = signal.Second
-			edges, err := l.take(nil)
+			edges, _, err := l.take(nil)
 			require.NoError(t, err)
 			out := [2]trace.Output{}
 			for line := range out {
@@ -263,11 +263,11 @@ func TestListenerNeverClaimsWhatWasNot(t *testing.T) {
 			s.now = signal.Time(events[n-1].At) + signal.Time(rapid.IntRange(0, 300).Draw(t, "read later"))*us
 			events = events[n:]
 			var err error
-			told, err = l.take(told)
+			told, _, err = l.take(told)
 			require.NoError(t, err)
 		}
 		s.now += ms
-		told, err := l.take(told)
+		told, _, err := l.take(told)
 		require.NoError(t, err)
 		for line := range truth {
 			hold(t, truth[line], told, signal.Line(line))

@@ -7,13 +7,14 @@ import (
 	"fmt"
 	"math"
 	"runtime"
+	"slices"
 	"sync/atomic"
 	"time"
 
 	"golang.org/x/sys/unix"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
-	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -23,27 +24,18 @@ type charOutputs interface {
 	Close() error
 }
 
-// charChange is one edge that is to be put out.
-type charChange struct {
-	at    signal.Time
-	bit   uint64 // of the request
-	line  signal.Line
-	level bool
-	group uint8
-	apart uint32 // ns that it has to come after the last change of its group
-}
-
 // charPlayer puts out changes when their time has come, by one call of the kernel for
 // all that are due at the same time, save those of one encoder, which come one after
 // the other. It sleeps until shortly before a change is due and spins from then on.
-// Of changes that are late the rules of [player] hold.
+// How far late ones of one group stay apart [header.Change] says.
 type charPlayer struct {
+	header.Requests
 	out    charOutputs
 	clock  func() signal.Time
-	queues []*realtime.Ring[charChange]
+	queues []*header.Queue
 	level  []bool // on the wires, by line
 	last   [256]signal.Time
-	due    []charChange       // at one time
+	due    []header.Change    // at one time
 	late   realtime.Histogram // of the end of the call, after the time planned
 	took   realtime.Histogram // each call
 
@@ -52,7 +44,6 @@ type charPlayer struct {
 	unread  atomic.Uint32               // what there was no room for
 
 	failure atomic.Pointer[error]
-	request atomic.Pointer[registers.Request]
 	asleep  atomic.Int64 // until when; 0: awake
 	bell    int          // an eventfd that wakes it
 }
@@ -71,7 +62,7 @@ func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layo
 	for _, l := range layout.Lines {
 		p.level = append(p.level, l.Idle)
 	}
-	p.due = make([]charChange, 0, 64)
+	p.due = make([]header.Change, 0, 64)
 	return p, nil
 }
 
@@ -82,11 +73,8 @@ func (p *charPlayer) run(scheduling realtime.Scheduling, refused chan<- []string
 	refused <- scheduling.Ask()
 	realtime.Sharpen()
 	for {
-		if r := p.request.Load(); r != nil {
-			r.Do(p.clock())
-			p.request.Store(nil)
-			close(r.Done)
-			if r.Last {
+		if p.Waiting() {
+			if p.Serve(p.clock()) {
 				return
 			}
 			continue
@@ -113,8 +101,8 @@ func (p *charPlayer) next() signal.Time {
 }
 
 // when returns when a change may be put out.
-func (p *charPlayer) when(c *charChange) signal.Time {
-	return max(c.at, p.last[c.group]+signal.Time(c.apart))
+func (p *charPlayer) when(c *header.Change) signal.Time {
+	return max(c.At, p.last[c.Group]+signal.Time(c.Apart))
 }
 
 // step puts out what may be put out now, of each queue what was planned for one time.
@@ -124,7 +112,7 @@ func (p *charPlayer) step(now signal.Time) {
 		p.due = p.due[:0]
 		for ; head != tail && len(p.due) < cap(p.due); head++ {
 			c := &q.Slot[head&q.Mask]
-			if p.when(c) > now || len(p.due) > 0 && (c.at != p.due[0].at || p.grouped(c.group)) {
+			if p.when(c) > now || len(p.due) > 0 && (c.At != p.due[0].At || p.grouped(c.Group)) {
 				break
 			}
 			p.due = append(p.due, *c)
@@ -138,25 +126,20 @@ func (p *charPlayer) step(now signal.Time) {
 
 // grouped says whether a change of the group is among those that are due.
 func (p *charPlayer) grouped(group uint8) bool {
-	for i := range p.due {
-		if p.due[i].group == group {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(p.due, func(c header.Change) bool { return c.Group == group })
 }
 
 // put puts changes out by one call, and notes when they came to be on the wires.
 // After a call that fails nothing more is put out until the bench is made safe.
-func (p *charPlayer) put(changes []charChange) {
+func (p *charPlayer) put(changes []header.Change) {
 	if p.failure.Load() != nil {
 		return
 	}
 	var mask, levels uint64
 	for i := range changes {
-		mask |= changes[i].bit
-		if changes[i].level {
-			levels |= changes[i].bit
+		mask |= changes[i].Mask
+		if changes[i].Level {
+			levels |= changes[i].Mask
 		}
 	}
 	before := p.clock()
@@ -169,10 +152,10 @@ func (p *charPlayer) put(changes []charChange) {
 	p.took.Add(after - before)
 	for i := range changes {
 		c := &changes[i]
-		p.level[c.line] = c.level
-		p.last[c.group] = after
-		p.late.Add(after - c.at)
-		p.tell(signal.Edge{At: after, Uncertainty: uint32(min(max(after-before, 1), math.MaxUint32)), Line: c.line, Level: c.level})
+		p.level[c.Line] = c.Level
+		p.last[c.Group] = after
+		p.late.Add(after - c.At)
+		p.tell(before, after, c.Line, c.Level)
 	}
 }
 
@@ -187,8 +170,8 @@ func (p *charPlayer) failed() error {
 	return nil
 }
 
-// tell keeps what was put out for whoever reads it.
-func (p *charPlayer) tell(e signal.Edge) {
+// tell keeps an edge that was put out, by a call from before to after, for whoever reads it.
+func (p *charPlayer) tell(before, after signal.Time, line signal.Line, level bool) {
 	if !p.reading.Load() {
 		return
 	}
@@ -197,7 +180,8 @@ func (p *charPlayer) tell(e signal.Edge) {
 		p.unread.Add(1)
 		return
 	}
-	p.back.Slot[tail&p.back.Mask] = e
+	late := uint32(min(max(after-before, 1), math.MaxUint32))
+	p.back.Slot[tail&p.back.Mask] = signal.Edge{At: after, Uncertainty: late, Line: line, Level: level}
 	p.back.Tail.Store(tail + 1)
 }
 
@@ -215,23 +199,16 @@ func (p *charPlayer) read(dst []signal.Edge, until signal.Time) ([]signal.Edge, 
 	return dst, nil
 }
 
-// drop forgets what was still to be put out.
-func (p *charPlayer) drop() {
-	for _, q := range p.queues {
-		q.Head.Store(q.Tail.Load())
-	}
-}
-
 // sleep waits until a time, or until the bell is rung.
 func (p *charPlayer) sleep(until signal.Time) {
 	p.asleep.Store(int64(until))
 	// Whoever handed something over before this saw the player awake.
-	if left := until - p.clock(); left > 0 && p.request.Load() == nil && p.next() >= until {
+	if left := until - p.clock(); left > 0 && !p.Waiting() && p.next() >= until {
 		polled := [1]unix.PollFd{{Fd: int32(p.bell), Events: unix.POLLIN}}
 		timeout := unix.NsecToTimespec(min(int64(left), int64(time.Hour)))
 		if _, err := unix.Ppoll(polled[:], &timeout, nil); err != nil && !errors.Is(err, unix.EINTR) {
 			p.fail(fmt.Errorf("wait for an edge's time: %w", err))
-			p.drop()
+			header.Drop(p.queues)
 		}
 		var count [8]byte
 		_, _ = unix.Read(p.bell, count[:]) // none has rung: EAGAIN
@@ -248,8 +225,5 @@ func (p *charPlayer) wake(at signal.Time) {
 
 // do has something done between two changes and waits for it.
 func (p *charPlayer) do(last bool, do func(now signal.Time)) {
-	r := &registers.Request{Do: do, Last: last, Done: make(chan struct{})}
-	p.request.Store(r)
-	p.wake(math.MinInt64 / 2)
-	<-r.Done
+	p.Ask(last, do, func() { p.wake(math.MinInt64 / 2) })
 }

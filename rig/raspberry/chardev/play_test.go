@@ -3,6 +3,7 @@
 package chardev
 
 import (
+	"runtime"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -14,11 +15,11 @@ import (
 
 // charStepped is a bench on the character device whose player has ended, to be stepped
 // by hand.
-func charStepped(t testing.TB) (*CharBench, *fakeChip) {
+func charStepped(t testing.TB) (*Bench, *fakeChip) {
 	b, chip := openFake(t, nil)
-	b.play.do(true, func(signal.Time) {})
+	b.on.play.do(true, func(signal.Time) {})
 	t.Cleanup(func() { // closing asks the player once more
-		go b.play.run(realtime.Scheduling{}, make(chan []string, 1))
+		go b.on.play.run(realtime.Scheduling{}, make(chan []string, 1))
 	})
 	return b, chip
 }
@@ -33,21 +34,21 @@ func TestLateEdgesOfAnEncoderKeepTheirDistanceByCalls(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			b, chip := charStepped(t)
-			t0 := b.clock() + signal.Second
+			t0 := b.Present() + signal.Second
 			require.NoError(t, b.Drive([]signal.Edge{
 				{At: t0, Line: 3, Level: true}, {At: t0 + tt.planned, Line: 4, Level: true},
 			}, t0+ms))
-			b.play.step(t0 - 1)
+			b.on.play.step(t0 - 1)
 			assert.False(t, chip.high(5), "not before its time")
 			now := t0 + 300*us // the player's own clock, which it stamps with
-			b.play.clock = func() signal.Time { return now }
-			b.play.step(now)
+			b.on.play.clock = func() signal.Time { return now }
+			b.on.play.step(now)
 			assert.True(t, chip.high(5))
 			assert.False(t, chip.high(6))
-			assert.Equal(t, now+tt.apart, b.play.next())
-			b.play.step(now + tt.apart - 1)
+			assert.Equal(t, now+tt.apart, b.on.play.next())
+			b.on.play.step(now + tt.apart - 1)
 			assert.False(t, chip.high(6), "it has to wait")
-			b.play.step(now + tt.apart)
+			b.on.play.step(now + tt.apart)
 			assert.True(t, chip.high(6))
 		})
 	}
@@ -55,22 +56,28 @@ func TestLateEdgesOfAnEncoderKeepTheirDistanceByCalls(t *testing.T) {
 
 func TestSafeDropsWhatWaitsForACall(t *testing.T) {
 	b, chip := charStepped(t)
-	t0 := b.clock() + signal.Second
+	t0 := b.Present() + signal.Second
 	require.NoError(t, b.Drive([]signal.Edge{
 		{At: t0, Line: 0, Level: true}, {At: t0 + ms, Line: 3, Level: true}, {At: t0 + 2*ms, Line: 0},
 	}, t0+3*ms))
-	b.play.step(t0)
+	b.on.play.step(t0)
 	require.True(t, chip.high(17))
-	require.NoError(t, b.makeSafe(t0+ms/2))
+	go func() { // in the player's place
+		for !b.on.play.Waiting() {
+			runtime.Gosched()
+		}
+		b.on.play.Serve(t0 + ms/2)
+	}()
+	require.NoError(t, b.Safe())
 	calls := len(chip.calls())
 	for at := t0; at < t0+10*ms; at += 100 * us {
-		b.play.step(at)
+		b.on.play.step(at)
 	}
 	assert.Len(t, chip.calls(), calls, "nothing more is put out")
 	for _, offset := range []uint32{5, 6, 17} {
 		assert.False(t, chip.high(offset))
 	}
-	for _, q := range b.play.queues {
+	for _, q := range b.on.play.queues {
 		assert.True(t, q.Empty())
 	}
 }

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
-	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/serial/serialtest"
 )
 
@@ -18,9 +18,9 @@ func TestCharBenchConformsWithADevice(t *testing.T) {
 	inRealTime(t)
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
 		f := serialtest.Terminal(t)
-		b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
+		b, _ := openFake(t, func(s *header.Settings, _ *fakeChip) {
 			s.Devices = map[string]string{"yaw_serial": f.Device}
-			s.Pins[1] = registers.NoPin
+			s.Pins[1] = header.NoPin
 		})
 		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * ms, Port: 0}
 	})
@@ -29,13 +29,13 @@ func TestCharBenchConformsWithADevice(t *testing.T) {
 func TestSafeReachesTheDevices(t *testing.T) {
 	inRealTime(t)
 	f := serialtest.Terminal(t)
-	b, _ := openFake(t, func(s *CharSettings, _ *fakeChip) {
+	b, _ := openFake(t, func(s *header.Settings, _ *fakeChip) {
 		s.Devices = map[string]string{"yaw_serial": f.Device}
-		s.Pins[1] = registers.NoPin
+		s.Pins[1] = header.NoPin
 	})
 	_, err := b.Send(0, b.Now()+20*ms, []byte("to the board"))
 	require.NoError(t, err)
-	f.Hear(t, 12, b.clock)
+	f.Hear(t, 12, b.Present)
 	assert.Equal(t, "to the board", string(f.Data))
 	_, err = b.Send(0, b.Now()+200*ms, []byte("not sent"))
 	require.NoError(t, err)

@@ -4,13 +4,14 @@ import (
 	"errors"
 	"fmt"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
-	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
 
-// CharTrial plays edges by the GPIO character device, as a [CharBench] does, and tells
+// CharTrial plays edges by the GPIO character device, as a [Bench] does, and tells
 // how well the machine keeps time there.
 //
 // Without a jumper no pin changes: where a bench would set lines, the trial has the
@@ -38,18 +39,12 @@ type CharTrial struct {
 // than any call of the kernel lets through.
 const MostCharEdges = 5e6
 
-// CharKept is how well a machine kept time by the character device.
+// CharKept is how well a machine kept time by the character device. Late goes from the time
+// planned to the return of the kernel's call.
 type CharKept struct {
-	Refused []string           // what the player's scheduling lacked, each with the remedy
-	For     signal.Time        // how long it was measured
-	Late    realtime.Histogram // of edges: from the time planned to the return of the kernel's call
+	timing.Kept
 	Calls   realtime.Histogram // how long the kernel's calls for one line took
 	Several realtime.Histogram // and those for three lines at once; empty with a jumper
-	Ticks   realtime.Histogram // of a tick's work, after the tick's time
-
-	Planned uint64 // edges
-	Played  uint64 // of Planned
-	Skipped uint64 // of Planned: the player was further behind than [GivesUp]
 
 	Read   []int       // lines that were read where others would have been set; none with a jumper
 	Jumper *JumperKept // nil: there was none
@@ -121,16 +116,12 @@ func (j Link) Check() error {
 }
 
 func (t CharTrial) check() error {
-	switch {
-	case !(t.Edges >= 0 && t.Edges <= MostCharEdges) || t.For <= 0:
-		return fmt.Errorf("timing: %g edges a second for %v; ask for 0 to %g, for more than 0 s", t.Edges, t.For, float64(MostCharEdges))
-	case t.Jumper != nil && (t.Jumper.Out < 0 || t.Jumper.In < 0 || t.Jumper.Out == t.Jumper.In || max(t.Jumper.Out, t.Jumper.In) > mostPin):
-		return fmt.Errorf("timing: a jumper from line %d to %d; name two of 0 to %d", t.Jumper.Out, t.Jumper.In, mostPin)
-	case t.Jumper != nil && t.Edges == 0:
+	switch j := t.Jumper; {
+	case j == nil:
+	case j.Out < 0 || j.In < 0 || j.Out == j.In || max(j.Out, j.In) >= header.NoPin:
+		return fmt.Errorf("timing: a jumper from line %d to %d; name two of 0 to %d", j.Out, j.In, header.NoPin-1)
+	case t.Edges == 0:
 		return errors.New("timing: 0 edges a second over a jumper; ask for more")
 	}
-	return nil
+	return timing.Check(t.Edges, MostCharEdges, t.For)
 }
-
-// mostPin is the last line that [Pins] can name: 255 is NoPin.
-const mostPin = registers.NoPin - 1

@@ -1,30 +1,22 @@
 package chardev
 
 import (
+	"cmp"
 	"slices"
 
-	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
 
-// charEdges is what a [CharTrial] plays.
-type charEdges interface {
-	begin(t signal.Time)
-	// until appends the edges before t, in order of time.
-	until(dst []signal.Edge, t signal.Time) []signal.Edge
-	// takeBack undoes the last until: its edges are not played.
-	takeBack()
-}
-
 // vehicle is four wheels' encoders and a receiver's channels.
 type vehicle struct {
-	wheels  *registers.Wheels
+	wheels  *timing.Wheels
 	channel signal.Line // the first
 	next    signal.Time // when the channels change
 	high    bool
 
-	last    []signal.Edge // of the wheels, by the last until
-	was     bool          // high and next before it
+	was     bool // high and next before the last Until
 	wasNext signal.Time
 }
 
@@ -37,9 +29,9 @@ const (
 
 // newVehicle returns one with its lines: those of the wheels, the channels, and one
 // that is listened to, as no bench is without.
-func newVehicle(rate float64) (*vehicle, signal.Layout, registers.Pins) {
-	v := &vehicle{wheels: registers.NewWheels(rate)}
-	layout, pins := v.wheels.Layout(nil)
+func newVehicle(rate float64) (*vehicle, signal.Layout, header.Pins) {
+	v := &vehicle{wheels: timing.NewWheels(rate)}
+	layout, pins := v.wheels.Layout()
 	v.channel = signal.Line(len(layout.Lines))
 	for _, role := range []signal.Role{signal.SteerPulse, signal.ThrottlePulse, signal.GainPulse} {
 		layout.Lines = append(layout.Lines, signal.Spec(role, signal.NoWheel))
@@ -51,15 +43,14 @@ func newVehicle(rate float64) (*vehicle, signal.Layout, registers.Pins) {
 	return v, layout, pins
 }
 
-func (v *vehicle) begin(t signal.Time) {
+func (v *vehicle) Begin(t signal.Time) {
 	v.wheels.Begin(t)
 	v.next = t + receiverPulse
 }
 
-func (v *vehicle) until(dst []signal.Edge, t signal.Time) []signal.Edge {
+func (v *vehicle) Until(dst []signal.Edge, t signal.Time) []signal.Edge {
 	first := len(dst)
 	dst = v.wheels.Until(dst, t)
-	v.last = append(v.last[:0], dst[first:]...)
 	v.was, v.wasNext = v.high, v.next
 	for v.next < t {
 		v.high = !v.high
@@ -72,15 +63,14 @@ func (v *vehicle) until(dst []signal.Edge, t signal.Time) []signal.Edge {
 			v.next += receiverFrame - receiverPulse
 		}
 	}
-	slices.SortStableFunc(dst[first:], func(a, b signal.Edge) int { return int(max(-1, min(1, a.At-b.At))) })
+	slices.SortStableFunc(dst[first:], func(a, b signal.Edge) int { return cmp.Compare(a.At, b.At) })
 	return dst
 }
 
-// takeBack has the wheels go on from the levels that their lines have. A receiver that
+// TakeBack has the wheels go on from the levels that their lines have. A receiver that
 // was to change in the meantime does so in its next frame.
-func (v *vehicle) takeBack() {
-	v.wheels.TakeBack(v.last)
-	v.last = v.last[:0]
+func (v *vehicle) TakeBack(edges []signal.Edge) {
+	v.wheels.TakeBack(edges)
 	if v.high != v.was {
 		v.high, v.next = v.was, v.wasNext+receiverFrame
 	}
@@ -101,10 +91,9 @@ const (
 	burstFor   = burstEvery - 500*signal.Microsecond
 )
 
-func (b *bursts) begin(t signal.Time) { b.next, b.from = float64(t), float64(t) }
+func (b *bursts) Begin(t signal.Time) { b.next, b.from = float64(t), float64(t) }
 
-func (b *bursts) until(dst []signal.Edge, t signal.Time) []signal.Edge {
-	first := len(dst)
+func (b *bursts) Until(dst []signal.Edge, t signal.Time) []signal.Edge {
 	for b.next < float64(t) {
 		n := int64((b.next - b.from) / float64(burstEvery))
 		burst := b.from + float64(float64(n)*float64(burstEvery))
@@ -116,11 +105,7 @@ func (b *bursts) until(dst []signal.Edge, t signal.Time) []signal.Edge {
 		dst = append(dst, signal.Edge{At: signal.Time(b.next), Level: b.level})
 		b.next += b.period
 	}
-	b.odd = (len(dst)-first)%2 == 1
 	return dst
 }
 
-func (b *bursts) takeBack() {
-	b.level = b.level != b.odd
-	b.odd = false
-}
+func (b *bursts) TakeBack(edges []signal.Edge) { b.level = b.level != (len(edges)%2 == 1) }

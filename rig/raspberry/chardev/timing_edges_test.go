@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
-	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
 
@@ -15,23 +15,29 @@ import (
 func TestATrialsEdgesCanBePlayed(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		rate := rapid.Float64Range(1, 200e3).Draw(t, "rate")
-		var source charEdges = &bursts{period: 1e9 / rate}
+		var source timing.Edges = &bursts{period: 1e9 / rate}
 		lines := 1
 		if rapid.Bool().Draw(t, "vehicle") {
 			v, layout, _ := newVehicle(rate)
 			source, lines = v, len(layout.Lines)-1
 		}
 		from := signal.Time(3_000_000)
-		source.begin(from)
+		source.Begin(from)
 		planned := make([]bool, lines)
 		for range rapid.IntRange(1, 60).Draw(t, "ticks") {
-			edges := source.until(nil, from+registers.Tick)
+			edges := source.Until(nil, from+timing.Tick)
+			last := from
+			from += timing.Tick
 			if rapid.IntRange(0, 4).Draw(t, "skip") == 0 {
-				source.takeBack()
-			} else if err := registers.Plan(planned, edges, from, from+registers.Tick-1, func(signal.Line) bool { return true }); err != nil {
-				t.Fatal(err)
+				source.TakeBack(edges)
+				continue
 			}
-			from += registers.Tick
+			for _, e := range edges {
+				if e.At < last || e.At >= from || planned[e.Line] == e.Level {
+					t.Fatalf("edge at %v on line %d to %t in the tick that ends at %v, the line at %t, an edge at %v before", e.At, e.Line, e.Level, from, planned[e.Line], last)
+				}
+				planned[e.Line], last = e.Level, e.At
+			}
 		}
 	})
 }
@@ -51,8 +57,8 @@ func TestBurstsRest(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			b := &bursts{period: 1e9 / tt.rate}
-			b.begin(0)
-			edges := b.until(nil, 100*signal.Millisecond)
+			b.Begin(0)
+			edges := b.Until(nil, 100*signal.Millisecond)
 			assert.InDelta(t, tt.edges, len(edges), 1)
 			last, longest := edges[0].At, signal.Time(0)
 			for _, e := range edges[1:] {
@@ -67,8 +73,8 @@ func TestBurstsRest(t *testing.T) {
 func TestAVehicleHasAReceiver(t *testing.T) {
 	v, layout, pins := newVehicle(0)
 	assert.Len(t, pins, len(layout.Lines))
-	v.begin(0)
-	edges := v.until(nil, 100*signal.Millisecond)
+	v.Begin(0)
+	edges := v.Until(nil, 100*signal.Millisecond)
 	assert.Len(t, edges, 2*10*receiverChannels)
 	for i, e := range edges {
 		assert.Equal(t, edges[i-i%receiverChannels].At, e.At)

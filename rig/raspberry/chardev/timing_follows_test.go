@@ -8,6 +8,7 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
 
@@ -78,7 +79,7 @@ func TestEncodersAreLimitedByCallsAndLateness(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			k := &CharKept{For: 10 * signal.Second, Planned: 1_000_000, Played: 1_000_000, Calls: spans(2000, 1_000_000), Late: spans(5000, 1_000_000)}
+			k := &CharKept{Kept: timing.Kept{For: 10 * signal.Second, Planned: 1_000_000, Played: 1_000_000, Late: spans(5000, 1_000_000)}, Calls: spans(2000, 1_000_000)}
 			tt.change(k)
 			f := k.Encoders()
 			assert.InEpsilon(t, 1+tt.edges, 1+f.Edges, 1e-6)

@@ -7,7 +7,8 @@ import (
 	"errors"
 
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
 
@@ -38,7 +39,7 @@ func (t CharTrial) Run(ctx context.Context) (*CharKept, error) {
 			return nil, errors.Join(err, chip.Close())
 		}
 	}
-	if err := t.withLines(func(lines registers.Lines) error { return t.Jumper.joined(lines) }); err != nil {
+	if err := t.withLines(func(lines header.Lines) error { return t.Jumper.joined(lines) }); err != nil {
 		return nil, errors.Join(err, chip.Close())
 	}
 	k, err := t.over(ctx, charChip{chip}, rungs)
@@ -46,8 +47,8 @@ func (t CharTrial) Run(ctx context.Context) (*CharKept, error) {
 }
 
 // withLines does something with the chip's lines, one by one.
-func (t CharTrial) withLines(do func(registers.Lines) error) error {
-	lines, err := OpenCharLines(t.Path)
+func (t CharTrial) withLines(do func(header.Lines) error) error {
+	lines, err := OpenLines(t.Path)
 	if err != nil {
 		return err
 	}
@@ -58,7 +59,7 @@ func (t CharTrial) withLines(do func(registers.Lines) error) error {
 func (t CharTrial) still(ctx context.Context, device charDevice, lines []int) (*CharKept, error) {
 	v, layout, pins := newVehicle(t.Edges)
 	p := charTiming{device: &timedDevice{charDevice: device}, kept: &CharKept{Read: lines}}
-	if err := p.open(CharSettings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}); err != nil {
+	if err := p.open(header.Settings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
 	}
 	err := p.play(ctx, v, t.For, t.Progress)
@@ -71,7 +72,7 @@ func (t CharTrial) over(ctx context.Context, device charDevice, rates []float64)
 	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "jumper_out"}, {Name: "jumper_in", Direction: signal.Capture}}}
 	p := charTiming{device: &timedDevice{charDevice: device}, kept: &CharKept{Jumper: &JumperKept{Link: *t.Jumper}}}
 	p.match = &matcher{kept: p.kept.Jumper}
-	if err := p.open(CharSettings{Layout: layout, Pins: registers.Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Scheduling: t.Scheduling}); err != nil {
+	if err := p.open(header.Settings{Layout: layout, Pins: header.Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
 	}
 	b := &bursts{period: 1e9 / t.Edges}
@@ -81,16 +82,17 @@ func (t CharTrial) over(ctx context.Context, device charDevice, rates []float64)
 		if err != nil || ctx.Err() != nil {
 			break
 		}
+		b.period = 1e9 / rate
 		var r Rung
-		if r, err = p.rung(ctx, rate, b.level); err != nil || ctx.Err() != nil {
+		if r, err = p.rung(ctx, b); err != nil || ctx.Err() != nil {
 			break
 		}
-		b.level = p.bench.planned[0]
+		r.Rate = rate
 		p.kept.Jumper.Rungs = append(p.kept.Jumper.Rungs, r)
 		if !r.Well() {
 			break
 		}
-		p.kept.Jumper.Highest = r.Rate
+		p.kept.Jumper.Highest = rate
 	}
 	return p.kept, errors.Join(err, p.bench.Close())
 }
@@ -100,16 +102,16 @@ var rungs = []float64{1e3, 2e3, 5e3, 10e3, 20e3, 50e3, 100e3, 200e3, 500e3, 1e6}
 
 const rungFor = 200 * signal.Millisecond
 
-// rung tries one rate.
-func (p *charTiming) rung(ctx context.Context, rate float64, level bool) (Rung, error) {
+// rung tries the rate of bursts.
+func (p *charTiming) rung(ctx context.Context, b *bursts) (Rung, error) {
 	one := charTiming{device: p.device, bench: p.bench, kept: &CharKept{Jumper: &JumperKept{}}}
 	one.match = &matcher{kept: one.kept.Jumper}
 	before := p.bench.Timing().Late
-	err := one.play(ctx, &bursts{period: 1e9 / rate, level: level}, rungFor, nil)
+	err := one.play(ctx, b, rungFor, nil)
 	late := p.bench.Timing().Late.Since(before)
 	j := one.kept.Jumper
 	return Rung{
-		Rate: rate, Planned: one.kept.Planned, Lost: j.Lost + j.Extra + j.Turned + one.kept.Skipped,
+		Planned: one.kept.Planned, Lost: j.Lost + j.Extra + j.Turned + one.kept.Skipped,
 		Late: late.Quantile(0.99), Behind: one.kept.For > rungFor+rungFor/10,
 	}, err
 }
@@ -117,71 +119,32 @@ func (p *charTiming) rung(ctx context.Context, rate float64, level bool) (Rung, 
 // charTiming is a trial under way.
 type charTiming struct {
 	device *timedDevice
-	bench  *CharBench
+	bench  *Bench
 	kept   *CharKept
 	match  *matcher // nil: there is no jumper
-	edges  []signal.Edge
 	taken  []signal.Edge
 }
 
 // open opens the bench, which closes the device.
-func (p *charTiming) open(s CharSettings) (err error) {
-	s.Doubt, s.ResetFor = StampDoubt, ResetFor
-	if p.bench, err = newCharBench(s, p.device); err == nil {
+func (p *charTiming) open(s header.Settings) (err error) {
+	if p.bench, err = newBench(&s, p.device); err == nil {
 		p.kept.Refused = p.bench.Refused()
 	}
 	return err
 }
 
-// play hands over the edges of one tick during the tick before.
-func (p *charTiming) play(ctx context.Context, from charEdges, length signal.Time, progress func(done signal.Time)) error {
+// play plays edges, and waits until all that came of them is told.
+func (p *charTiming) play(ctx context.Context, from timing.Edges, length signal.Time, progress func(done signal.Time)) error {
 	b := p.bench
-	if _, err := b.ReadBack(p.edges[:0]); err != nil { // from now on there is something to read back
+	if _, err := b.ReadBack(p.taken[:0]); err != nil { // from now on there is something to read back
 		return err
 	}
-	began := max(b.clock(), b.until)/registers.Tick*registers.Tick + 3*registers.Tick
-	from.begin(began)
-	end := began + (length+registers.Tick-1)/registers.Tick*registers.Tick
-	now := began - registers.Tick
-	for ; now < end; now += registers.Tick {
-		if ctx.Err() != nil {
-			end = now + registers.Tick
-		}
-		if now >= began {
-			p.kept.Ticks.Add(b.clock() - now)
-		}
-		if next := now + registers.Tick; next < end {
-			if err := p.hand(from, next); err != nil {
-				return err
-			}
-		}
-		if err := errors.Join(b.Wait(now+registers.Tick), p.take()); err != nil {
-			return err
-		}
-		if progress != nil && now >= began && (now-began)%(100*registers.Tick) == 0 {
-			progress(now - began)
-		}
+	if err := p.kept.Play(ctx, b.Bench, from, length, p.take, progress); err != nil || p.match == nil {
+		return err
 	}
-	p.kept.For = b.clock() - began
-	if p.match == nil {
-		return nil
-	}
-	err := errors.Join(b.Wait(b.clock()+eventLag), p.take())
+	err := errors.Join(b.Wait(b.Present()+eventLag), p.take())
 	p.match.end()
 	return err
-}
-
-// hand hands over the edges of the tick that begins at from.
-func (p *charTiming) hand(source charEdges, from signal.Time) error {
-	behind := p.bench.clock() - from
-	p.edges = source.until(p.edges[:0], from+registers.Tick)
-	p.kept.Planned += uint64(len(p.edges))
-	if behind > registers.GivesUp || !p.bench.drive.Room(len(p.edges)) {
-		source.takeBack()
-		p.kept.Skipped += uint64(len(p.edges))
-		return nil
-	}
-	return p.bench.Drive(p.edges, from+registers.Tick-1)
 }
 
 // eventLag is how long after its edge an event is still taken for one that comes.
@@ -203,7 +166,7 @@ func (p *charTiming) take() (err error) {
 	for _, e := range p.taken {
 		p.match.out = append(p.match.out, putOut{e.At - signal.Time(e.Uncertainty), e.At, e.Level})
 	}
-	p.match.told = p.device.heard.take(p.match.told, b.listen.zero)
+	p.match.told = p.device.heard.take(p.match.told, b.on.listen.zero)
 	p.match.settle(told - eventLag)
 	return nil
 }
@@ -212,7 +175,7 @@ func (p *charTiming) take() (err error) {
 func (p *charTiming) measure(k *CharKept) {
 	k.Late = p.bench.Timing().Late
 	k.Played = k.Late.Count
-	p.bench.play.do(false, func(signal.Time) { k.Calls, k.Several = p.device.calls.one, p.device.calls.several })
+	p.bench.Look(func() { k.Calls, k.Several = p.device.calls.one, p.device.calls.several })
 	if k.Jumper != nil {
 		k.Jumper.Read = p.device.heard.reading()
 	}

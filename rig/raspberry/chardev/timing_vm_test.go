@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry/cdev"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -30,7 +31,7 @@ func (s *simulated) jump(from, to uint32) (cut func()) {
 			if now := s.level(from); now != s.level(to) {
 				s.pull(to, now)
 			}
-			sleep(200 * us)
+			realtime.Pause(200 * us)
 		}
 	}()
 	return func() { close(ending); <-ended }
@@ -53,14 +54,14 @@ func (s *simulated) infos() (all []cdev.LineInfo) {
 // are left alone.
 func TestCharDeviceTimingChangesNoPin(t *testing.T) {
 	sim := simulate(t, 28)
-	lines, err := OpenCharLines(sim.device)
+	lines, err := OpenLines(sim.device)
 	require.NoError(t, err)
 	defer lines.Close()
 	require.NoError(t, lines.Output(23, true))
 	_, err = lines.Read(25)
 	require.NoError(t, err)
 	sim.pull(24, true)
-	left, err := OpenCharLines(sim.device)
+	left, err := OpenLines(sim.device)
 	require.NoError(t, err)
 	require.NoError(t, left.Output(26, true))
 	require.NoError(t, left.Close())
@@ -140,7 +141,7 @@ func TestCharDeviceTimingRefusesWhatIsNotWired(t *testing.T) {
 	_, err = trial.Run(t.Context())
 	require.ErrorContains(t, err, "high from power-up")
 
-	lines, err := OpenCharLines(sim.device)
+	lines, err := OpenLines(sim.device)
 	require.NoError(t, err)
 	defer lines.Close()
 	require.NoError(t, lines.Output(22, true))

@@ -10,6 +10,7 @@ import (
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
 
@@ -47,8 +48,8 @@ const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor 
 
 // kept is what a trial measured.
 type kept interface {
-	Motors() []registers.MotorFit
-	Encoders() registers.EncoderFit
+	Motors() []timing.MotorFit
+	Encoders() timing.EncoderFit
 }
 
 // timeKept says what a trial means for a bench.
@@ -89,7 +90,7 @@ func schedulingRefused(refused []string) (found []Result) {
 
 // wheelsPlayed says whether the edges that a bench needs can be played; of a bench that
 // needs none nothing.
-func wheelsPlayed(e registers.EncoderFit, edges float64) []Result {
+func wheelsPlayed(e timing.EncoderFit, edges float64) []Result {
 	if edges <= 0 {
 		return nil
 	}

@@ -9,6 +9,7 @@ import (
 	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
 
@@ -16,7 +17,7 @@ import (
 // reads of 0.1 us, as a Pi 3 has them, and slower ones mean for each bench.
 func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
 	kept := func(gap signal.Time, edges uint64) *registers.Kept {
-		k := &registers.Kept{For: 2 * signal.Second, Planned: edges, Played: edges}
+		k := &registers.Kept{Kept: timing.Kept{For: 2 * signal.Second, Planned: edges, Played: edges}}
 		for range uint64(2*signal.Second) / uint64(gap) {
 			k.Gaps.AddMany(gap, 1)
 		}
@@ -85,7 +86,7 @@ func TestTimeKeptByTheCharacterDevice(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			n := uint64(2 * spareEdges * tt.edges)
-			k := &chardev.CharKept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n), Calls: spans(2000, n)}
+			k := &chardev.CharKept{Kept: timing.Kept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n)}, Calls: spans(2000, n)}
 			found := charTimeKept(k, tt.kind, tt.edges)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))

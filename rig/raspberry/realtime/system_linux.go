@@ -1,6 +1,7 @@
 package realtime
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"strconv"
@@ -31,8 +32,13 @@ func (System) SleepUntil(t signal.Time) {
 // Pause lets time pass. The calling thread sleeps by itself: it wakes by its own
 // priority, and not when the one that keeps Go's timers gets round to it.
 func Pause(t signal.Time) {
-	span := unix.NsecToTimespec(int64(t))
-	_ = unix.Nanosleep(&span, nil) // a signal may wake it early: who waits looks at the clock
+	for t > 0 {
+		left := unix.NsecToTimespec(int64(t))
+		if err := unix.ClockNanosleep(unix.CLOCK_MONOTONIC, 0, &left, &left); !errors.Is(err, unix.EINTR) {
+			return
+		}
+		t = signal.Time(left.Nano())
+	}
 }
 
 // Sharpen has the calling thread woken when it asked to be, not with others.

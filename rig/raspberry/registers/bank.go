@@ -11,10 +11,3 @@ type Bank interface {
 	// Level reads all lines, driven ones included.
 	Level() uint32
 }
-
-// Pins is the GPIO number of each line of a layout, 0 to 31, by signal.Line.
-type Pins []uint8
-
-// NoPin stands for the pin of a line that has none: that of a serial port on a device
-// whose wire is not read back.
-const NoPin = 255

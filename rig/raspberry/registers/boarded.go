@@ -5,6 +5,7 @@ import (
 	"sync/atomic"
 
 	"hilrig/rig/board"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 )
 
@@ -16,7 +17,7 @@ type Boarded struct {
 	board   board.Board
 	clock   *clock // the bench's
 	lines   []signal.LineSpec
-	pins    Pins
+	pins    header.Pins
 	lineOf  [32]int16 // -1: nothing
 	level   uint32
 	ran     signal.Time
@@ -28,8 +29,8 @@ type Boarded struct {
 
 // NewBoarded puts a board behind a bank. Line i of layout is on GPIO pins[i]. The
 // bench that the bank is given to runs the board, and closes it.
-func NewBoarded(b board.Board, layout signal.Layout, pins Pins) (*Boarded, error) {
-	if err := checkPins(layout, pins); err != nil {
+func NewBoarded(b board.Board, layout signal.Layout, pins header.Pins) (*Boarded, error) {
+	if err := (&header.Settings{Layout: layout, Pins: pins}).Check(); err != nil {
 		return nil, err
 	}
 	m := &Boarded{board: b, lines: layout.Lines, pins: pins}

@@ -8,9 +8,9 @@
 // puts out each edge when its time has come (player.go). What the operating system had to grant
 // the loop, and did not, is in [Bench.Refused]; how well it kept time in [Bench.Timing].
 //
-// Serial ports send on the operating system's devices (package serial), or as levels of their
-// lines. When a pulse or a message was on its wire is read back (readback.go); what
-// came late on encoders the player logs (overdue.go). A [TimingTrial] measures how well a
+// What every bench on a header shares, serial ports among it, is in package header. When a pulse
+// or a message was on its wire is read back (mover.go); what came late on encoders the player
+// logs (overdue.go). A [TimingTrial] measures how well a
 // machine keeps time on a bank.
 //
 // One loop plays and samples, so that everything is on one clock, one processor is set

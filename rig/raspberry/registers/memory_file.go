@@ -9,6 +9,7 @@ import (
 	"unsafe"
 
 	"golang.org/x/sys/unix"
+	"hilrig/rig/raspberry/header"
 )
 
 // MemoryFile is a bank in memory that several programs have at once: its levels
@@ -99,11 +100,11 @@ func (m *MemoryFile) Level() uint32 { return atomic.LoadUint32(m.level) }
 func (m *MemoryFile) Output(gpio int, level bool) error { return m.Write(gpio, level) }
 
 // Input leaves a line as it is: in memory nothing pulls.
-func (m *MemoryFile) Input(gpio int, _ Pull) error { return onBank(gpio) }
+func (m *MemoryFile) Input(gpio int, _ header.Pull) error { return bankHas(gpio) }
 
 // Write changes a line's level.
 func (m *MemoryFile) Write(gpio int, level bool) error {
-	if err := onBank(gpio); err != nil {
+	if err := bankHas(gpio); err != nil {
 		return err
 	}
 	if level {
@@ -116,15 +117,15 @@ func (m *MemoryFile) Write(gpio int, level bool) error {
 
 // Read reads a line.
 func (m *MemoryFile) Read(gpio int) (bool, error) {
-	return m.Level()>>(gpio&31)&1 != 0, onBank(gpio)
+	return m.Level()>>(gpio&31)&1 != 0, bankHas(gpio)
 }
 
 // Close gives the file back, its levels in it. The map lasts as long as the program,
 // so that a loop which still runs does no harm.
 func (m *MemoryFile) Close() error { return nil }
 
-// onBank refuses a line that a bank does not have.
-func onBank(gpio int) error {
+// bankHas refuses a line that a bank does not have.
+func bankHas(gpio int) error {
 	if gpio < 0 || gpio > 31 {
 		return fmt.Errorf("GPIO%d; a bank has GPIO0 to GPIO31", gpio)
 	}

@@ -22,10 +22,10 @@ func TestLateEdgesOfAnEncoderKeepTheirDistance(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-			p := &bench.loop.player
-			a, bitA := line(t, bench.layout, "rear_right_a")
-			b, bitB := line(t, bench.layout, "rear_right_b")
-			t0 := bench.clock.now() + signal.Second
+			p := &bench.on.loop.player
+			a, bitA := line(t, bench.Layout(), "rear_right_a")
+			b, bitB := line(t, bench.Layout(), "rear_right_b")
+			t0 := bench.on.clock.now() + signal.Second
 			require.NoError(t, bench.Drive([]signal.Edge{
 				{At: t0, Line: a, Level: true}, {At: t0 + tt.planned, Line: b, Level: true}, {At: t0 + 2*tt.planned, Line: a},
 			}, t0+signal.Millisecond))
@@ -51,10 +51,10 @@ func TestLateEdgesOfAnEncoderKeepTheirDistance(t *testing.T) {
 func TestLateEdgesOfOtherLinesDoNotWait(t *testing.T) {
 	const us = signal.Microsecond
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-	p := &bench.loop.player
-	a, bitA := line(t, bench.layout, "rear_right_a")
-	b, bitB := line(t, bench.layout, "rear_left_a")
-	t0 := bench.clock.now() + signal.Second
+	p := &bench.on.loop.player
+	a, bitA := line(t, bench.Layout(), "rear_right_a")
+	b, bitB := line(t, bench.Layout(), "rear_left_a")
+	t0 := bench.on.clock.now() + signal.Second
 	require.NoError(t, bench.Drive([]signal.Edge{{At: t0, Line: a, Level: true}, {At: t0 + 8*us, Line: b, Level: true}}, t0+20*us))
 	p.step(m, t0+300*us)
 	p.step(m, t0+300*us+1)
@@ -65,11 +65,11 @@ func TestLateEdgesOfOtherLinesDoNotWait(t *testing.T) {
 func TestSafeDropsWhatWaits(t *testing.T) {
 	const ms = signal.Millisecond
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-	p := &bench.loop.player
-	steer, bit := line(t, bench.layout, "steer")
-	throttle, other := line(t, bench.layout, "throttle")
-	_, idle := line(t, bench.layout, "yaw_serial")
-	t0 := bench.clock.now() + signal.Second
+	p := &bench.on.loop.player
+	steer, bit := line(t, bench.Layout(), "steer")
+	throttle, other := line(t, bench.Layout(), "throttle")
+	_, idle := line(t, bench.Layout(), "yaw_serial")
+	t0 := bench.on.clock.now() + signal.Second
 	require.NoError(t, bench.Drive([]signal.Edge{
 		{At: t0, Line: steer, Level: true}, {At: t0 + ms, Line: throttle, Level: true}, {At: t0 + 2*ms, Line: steer},
 	}, t0+3*ms))
@@ -78,7 +78,7 @@ func TestSafeDropsWhatWaits(t *testing.T) {
 	p.step(m, t0)
 	require.NotZero(t, m.Level()&bit)
 
-	bench.makeSafe(t0 + ms/2)
+	require.NoError(t, bench.Safe())
 	assert.Equal(t, idle, m.Level()&(bit|other|idle), "at rest")
 	for _, q := range p.queues {
 		assert.True(t, q.Empty(), "nothing waits")

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/serial/serialtest"
 )
 
@@ -20,7 +21,7 @@ func TestBenchConformsWithADevice(t *testing.T) {
 		m := &Memory{}
 		m.Wire(17, 22)
 		var err error
-		s.Bench, err = New(Settings{Layout: layout, Bank: m, Pins: Pins{17, NoPin, 22, 5, 6}, Devices: map[string]string{"yaw_serial": f.Device}, Time: turns})
+		s.Bench, err = New(Settings{Settings: header.Settings{Layout: layout, Pins: header.Pins{17, header.NoPin, 22, 5, 6}, Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m, Time: turns})
 		require.NoError(t, err)
 		return s
 	})

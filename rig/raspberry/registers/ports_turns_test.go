@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/serial"
 	"hilrig/rig/raspberry/serial/serialtest"
@@ -70,15 +71,15 @@ func TestAPortsWireTellsWhenItsDeviceSentOnAClockOfItsOwn(t *testing.T) {
 	_, bit := line(t, layout, "yaw_serial")
 	m := &Memory{}
 	m.Set(bit)
-	bench, err := New(Settings{Layout: layout, Bank: foreseen{m, clock}, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": serialtest.Terminal(t).Device}, Time: turns})
+	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": serialtest.Terminal(t).Device}}, Bank: foreseen{m, clock}, Time: turns})
 	require.NoError(t, err)
 	uart, err := wire.NewUART(layout.Ports[0])
 	require.NoError(t, err)
 	device := &wiredDevice{uart: uart, clock: clock, bank: m, bit: bit, takes: 70 * us}
-	require.NoError(t, bench.ports[0].device.Close())
-	port, err := serial.Start(layout.Ports[0], device, bench.clock.now, serial.InTurns)
+	require.NoError(t, bench.Ports[0].Device.Close())
+	port, err := serial.Start(layout.Ports[0], device, bench.on.clock.now, serial.InTurns)
 	require.NoError(t, err)
-	bench.ports[0].device, bench.turns.ports[0] = port, port
+	bench.Ports[0].Device, bench.on.turns.ports[0] = port, port
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1})
 	require.NoError(t, err)

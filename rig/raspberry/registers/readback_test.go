@@ -14,6 +14,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
@@ -56,7 +57,7 @@ func car() plant.Car {
 }
 
 // pinsOf gives each line a pin, from GPIO2 on.
-func pinsOf(layout signal.Layout) (pins Pins) {
+func pinsOf(layout signal.Layout) (pins header.Pins) {
 	for i := range layout.Lines {
 		pins = append(pins, uint8(2+i))
 	}
@@ -113,7 +114,7 @@ func played(t testing.TB, w rig.Wiring, s Settings) (*rig.Rig, *trace.Trace) {
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	if slow, ok := s.Bank.(*written); ok {
-		slow.turns = bench.turns
+		slow.turns = bench.on.turns
 	}
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1})
 	require.NoError(t, err)
@@ -167,7 +168,7 @@ func TestLatePlayingIsSeen(t *testing.T) {
 func TestDrivenEdgesAreReadBack(t *testing.T) {
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 9600})
 	layout := w.Layout()
-	bench, err := New(Settings{Layout: layout, Bank: &Memory{}, Pins: pinsOf(layout), Blind: signal.Second, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}, Blind: signal.Second, Time: turnsOfATest()})
 	require.NoError(t, err)
 	defer bench.Close()
 	steer, _ := line(t, layout, "steer")
@@ -218,11 +219,11 @@ func TestDrivenEdgesAreReadBack(t *testing.T) {
 func stepped(t testing.TB, port signal.PortSpec) (*Bench, *Memory) {
 	w := wiring(port)
 	m := &Memory{}
-	bench, err := New(Settings{Layout: w.Layout(), Bank: m, Pins: pinsOf(w.Layout()), Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: header.Settings{Layout: w.Layout(), Pins: pinsOf(w.Layout())}, Bank: m, Time: turnsOfATest()})
 	require.NoError(t, err)
 	_, err = bench.ReadBack(nil)
 	require.NoError(t, err)
-	bench.loop.sampled.Store(math.MaxInt64)
+	bench.on.loop.sampled.Store(math.MaxInt64)
 	_, err = bench.ReadBack(nil)
 	require.NoError(t, err)
 	_, err = bench.Captured(nil)
@@ -232,8 +233,8 @@ func stepped(t testing.TB, port signal.PortSpec) (*Bench, *Memory) {
 
 func TestAGapIsToldOnDrivenLinesToo(t *testing.T) {
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-	s := &bench.loop.sampler
-	_, steer := line(t, bench.layout, "steer")
+	s := &bench.on.loop.sampler
+	_, steer := line(t, bench.Layout(), "steer")
 	now := s.ended + ms
 	s.step(m.Level(), now-us)
 	s.step(m.Level(), now)
@@ -245,7 +246,7 @@ func TestAGapIsToldOnDrivenLinesToo(t *testing.T) {
 	s.step(m.Level(), now+104*us)
 	back, _ = bench.ReadBack(nil)
 	require.Len(t, back, 1, "a bit may have passed on the port, and no pulse")
-	assert.Equal(t, "yaw_serial", bench.layout.Lines[back[0].Line].Name)
+	assert.Equal(t, "yaw_serial", bench.Layout().Lines[back[0].Line].Name)
 	s.step(m.Level(), now+105*us)
 	s.step(m.Level(), now+106*us)
 	bench.ReadBack(nil)
@@ -256,7 +257,7 @@ func TestAGapIsToldOnDrivenLinesToo(t *testing.T) {
 	back, _ = bench.ReadBack(nil)
 	names := map[string]bool{}
 	for _, e := range back {
-		names[bench.layout.Lines[e.Line].Name] = e.Level
+		names[bench.Layout().Lines[e.Line].Name] = e.Level
 		assert.Equal(t, now+104*us, e.At)
 		assert.EqualValues(t, 301*us, e.Uncertainty, "since the start of the read before")
 	}
@@ -267,11 +268,11 @@ func TestAGapIsToldOnDrivenLinesToo(t *testing.T) {
 
 func TestTheLogTellsOfEncodersThatAreLate(t *testing.T) {
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-	p := &bench.loop.player
-	a, bit := line(t, bench.layout, "rear_right_a")
-	b, _ := line(t, bench.layout, "front_left_b")
-	steer, _ := line(t, bench.layout, "steer")
-	t0 := bench.clock.now() + ms
+	p := &bench.on.loop.player
+	a, bit := line(t, bench.Layout(), "rear_right_a")
+	b, _ := line(t, bench.Layout(), "front_left_b")
+	steer, _ := line(t, bench.Layout(), "steer")
+	t0 := bench.on.clock.now() + ms
 	require.NoError(t, bench.Drive([]signal.Edge{
 		{At: t0, Line: a, Level: true}, {At: t0 + 10*us, Line: b, Level: true}, {At: t0 + 20*us, Line: steer, Level: true},
 		{At: t0 + 500*us, Line: a}, {At: t0 + 900*us, Line: a, Level: true},
@@ -304,9 +305,9 @@ func TestAFullLogLosesNothing(t *testing.T) {
 
 func TestReadingBackAllocatesNothing(t *testing.T) {
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-	s, p := &bench.loop.sampler, &bench.loop.player
-	steer, _ := line(t, bench.layout, "steer")
-	a, _ := line(t, bench.layout, "front_left_a")
+	s, p := &bench.on.loop.sampler, &bench.on.loop.player
+	steer, _ := line(t, bench.Layout(), "steer")
+	a, _ := line(t, bench.Layout(), "front_left_a")
 	edges := make([]signal.Edge, 100)
 	taken, late := make([]signal.Edge, 0, 4000), make([]signal.LateStretch, 0, 400)
 	level, now := false, signal.Time(0)
@@ -316,7 +317,7 @@ func TestReadingBackAllocatesNothing(t *testing.T) {
 			edges[i] = signal.Edge{At: now + signal.Time(i), Line: []signal.Line{steer, a}[i&1], Level: level}
 		}
 		require.NoError(t, bench.Drive(edges, now+100))
-		for !bench.drive.Empty() {
+		for !bench.Queues[0].Empty() {
 			now += 20 * us
 			s.step(m.Level(), now)
 			p.step(m, now)
@@ -381,10 +382,10 @@ func TestAPortsWireTellsWhenItsDeviceSent(t *testing.T) {
 	layout := w.Layout()
 	_, bit := line(t, layout, "yaw_serial")
 	m.Set(bit)
-	bench, err := New(Settings{Layout: layout, Bank: m, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": f.Device}})
+	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m})
 	require.NoError(t, err)
 	defer bench.Close()
-	wire := &portWire{far: f, bank: m, bit: bit, now: bench.clock.now, earliest: make([]signal.Time, 2000), latest: make([]signal.Time, 2000)}
+	wire := &portWire{far: f, bank: m, bit: bit, now: bench.on.clock.now, earliest: make([]signal.Time, 2000), latest: make([]signal.Time, 2000)}
 	go wire.run()
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1})
 	require.NoError(t, err)
@@ -420,11 +421,11 @@ func TestAPortWithoutAPin(t *testing.T) {
 	layout := w.Layout()
 	l, _ := line(t, layout, "yaw_serial")
 	pins := pinsOf(layout)
-	pins[l] = NoPin
-	_, err := New(Settings{Layout: layout, Bank: &Memory{}, Pins: pins})
+	pins[l] = header.NoPin
+	_, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pins}, Bank: &Memory{}})
 	assert.Error(t, err, "it has no device either")
 	m := &Memory{}
-	_, tr := played(t, w, Settings{Bank: m, Pins: pins, Devices: map[string]string{"yaw_serial": f.Device}})
+	_, tr := played(t, w, Settings{Settings: header.Settings{Pins: pins, Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m})
 	require.NotEmpty(t, tr.Sent[trace.SentYawRate])
 	for _, s := range tr.Sent[trace.SentYawRate] {
 		assert.Zero(t, s.EndUncertainty)
@@ -443,7 +444,7 @@ func TestAnInvertedPortsPinIsToldAsItsLine(t *testing.T) {
 	layout := w.Layout()
 	l, bit := line(t, layout, "bus")
 	m.Set(bit) // at rest
-	bench, err := New(Settings{Layout: layout, Bank: m, Pins: pinsOf(layout), Blind: signal.Second, Devices: map[string]string{"bus": f.Device}, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"bus": f.Device}}, Bank: m, Blind: signal.Second, Time: turnsOfATest()})
 	require.NoError(t, err)
 	defer bench.Close()
 	require.NotZero(t, m.Level()&bit, "the bench leaves the pin to the device")
@@ -464,9 +465,9 @@ func TestPortsThatCannotBe(t *testing.T) {
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 115200})
 	w.Frames[0].Request, w.Frames[0].Period = []byte{0x52}, 0
 	layout := w.Layout()
-	_, err := New(Settings{Layout: layout, Bank: &Memory{}, Pins: pinsOf(layout)})
+	_, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}})
 	assert.ErrorContains(t, err, "port yaw_serial answers requests")
 	layout = openLoop(t, turnsOfATest()).Bench.Layout()
-	_, err = New(Settings{Layout: layout, Bank: &Memory{}, Pins: loopPins, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA77"}})
+	_, err = New(Settings{Settings: header.Settings{Layout: layout, Pins: loopPins, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA77"}}, Bank: &Memory{}})
 	assert.ErrorContains(t, err, "/dev/ttyAMA77")
 }

@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
@@ -44,16 +45,16 @@ var benchLines = signal.Layout{
 }
 
 // benchPins are those of benchLines: GPIO14 is the kernel's here.
-var benchPins = Pins{17, 4, 22}
+var benchPins = header.Pins{17, 4, 22}
 
 // driveIdle makes the driven lines of benchLines outputs at their idle level.
-func driveIdle(l Lines) error {
+func driveIdle(l header.Lines) error {
 	for i, line := range benchLines.Lines {
 		var err error
 		if line.Direction == signal.Drive {
 			err = l.Output(int(benchPins[i]), line.Idle)
 		} else {
-			err = l.Input(int(benchPins[i]), PullDown)
+			err = l.Input(int(benchPins[i]), header.PullDown)
 		}
 		if err != nil {
 			return err
@@ -64,7 +65,7 @@ func driveIdle(l Lines) error {
 
 // onPi has a bench of benchLines whose loop may take long.
 func onPi(r *Registers) Settings {
-	return Settings{Layout: benchLines, Bank: jumper{r}, Pins: benchPins, Blind: signal.Second}
+	return Settings{Settings: header.Settings{Layout: benchLines, Pins: benchPins}, Bank: jumper{r}, Blind: signal.Second}
 }
 
 func openOnPi(t testing.TB) *Bench {

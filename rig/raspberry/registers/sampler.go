@@ -73,11 +73,6 @@ func (s *sampler) tell(to *realtime.Ring[signal.Edge], lost *atomic.Uint32, line
 	to.Tail.Store(tail)
 }
 
-// take appends what was captured up to and including until to dst.
-func (s *sampler) take(dst []signal.Edge, until signal.Time) []signal.Edge {
-	return take(s.captured, dst, until)
-}
-
 // take appends the edges in r up to and including until to dst. Any goroutine may
 // call it, one at a time.
 func take(r *realtime.Ring[signal.Edge], dst []signal.Edge, until signal.Time) []signal.Edge {

@@ -66,7 +66,7 @@ func edgesPerSecond(t *testing.T) float64 {
 			edges[i] = signal.Edge{At: now, Level: level}
 		}
 		require.NoError(t, b.Drive(edges, now))
-		for !b.drive.Empty() {
+		for !b.Queues[0].Empty() {
 			now = c.now()
 			s.sampler.step(s.bank.Level(), now)
 			s.player.step(s.bank, now)

@@ -32,12 +32,12 @@ func BenchmarkEdge(b *testing.B) {
 		if err := bench.Drive(edges, now); err != nil {
 			b.Fatal(err)
 		}
-		for !bench.drive.Empty() {
+		for !bench.Queues[0].Empty() {
 			now = c.now()
 			s.sampler.step(s.bank.Level(), now)
 			s.player.step(s.bank, now)
 		}
-		bench.loop.player.last = [32]signal.Time{}
+		bench.on.loop.player.last = [256]signal.Time{}
 	}
 	assert.EqualValues(b, b.N, s.player.late.Count)
 }
@@ -45,7 +45,7 @@ func BenchmarkEdge(b *testing.B) {
 // still returns a bench whose loop takes no turns, to be stepped by hand.
 func still(t testing.TB) (*Bench, *spinner) {
 	bench := openLoop(t, turnsOfATest()).Bench.(*Bench)
-	return bench, bench.loop
+	return bench, bench.on.loop
 }
 
 func TestEdgePathAllocatesNothing(t *testing.T) {
@@ -61,7 +61,7 @@ func TestEdgePathAllocatesNothing(t *testing.T) {
 			edges[i] = signal.Edge{At: now + signal.Time(i), Level: level}
 		}
 		require.NoError(t, bench.Drive(edges, now+100))
-		for !bench.drive.Empty() {
+		for !bench.Queues[0].Empty() {
 			now += us
 			s.sampler.step(s.bank.Level(), now)
 			s.player.step(s.bank, now)

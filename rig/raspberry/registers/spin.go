@@ -4,6 +4,7 @@ import (
 	"runtime"
 	"sync/atomic"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -15,20 +16,13 @@ const tellAfter = 5 * signal.Microsecond
 // can be preempted by Go: the garbage collector has to be off meanwhile, or the
 // whole program would wait for the loop. LOOP.md says why it is Go and not C.
 type spinner struct {
-	clock   *clock
-	bank    Bank
-	player  player
-	sampler sampler
-	told    signal.Time  // as told last
-	sampled atomic.Int64 // the end of a read, all changes up to which are in the ring
-	request atomic.Pointer[Request]
-}
-
-// Request is something to be done between two samples.
-type Request struct {
-	Do   func(now signal.Time)
-	Last bool // the loop ends
-	Done chan struct{}
+	requests header.Requests
+	clock    *clock
+	bank     Bank
+	player   player
+	sampler  sampler
+	told     signal.Time  // as told last
+	sampled  atomic.Int64 // the end of a read, all changes up to which are in the ring
 }
 
 // run runs the loop, on a thread of its own, in this scheduling. It tells what of the
@@ -41,13 +35,9 @@ func (s *spinner) run(scheduling realtime.Scheduling, refused chan<- []string) {
 	s.sampler.began, s.sampler.ended = now, s.clock.now()
 	s.told = s.sampler.ended
 	for {
-		r := s.spin()
-		now := s.clock.now()
-		r.Do(now)
-		s.told = now
-		s.request.Store(nil)
-		close(r.Done)
-		if r.Last {
+		s.spin()
+		s.told = s.clock.now()
+		if s.requests.Serve(s.told) {
 			return
 		}
 	}
@@ -56,7 +46,7 @@ func (s *spinner) run(scheduling realtime.Scheduling, refused chan<- []string) {
 // spin plays and samples until there is a request.
 //
 //go:nosplit
-func (s *spinner) spin() *Request {
+func (s *spinner) spin() {
 	for {
 		level := s.bank.Level()
 		now := s.clock.now()
@@ -65,16 +55,9 @@ func (s *spinner) spin() *Request {
 		if now-s.told >= tellAfter {
 			s.told = now
 			s.sampled.Store(int64(now))
-			if r := s.request.Load(); r != nil {
-				return r
+			if s.requests.Waiting() {
+				return
 			}
 		}
 	}
-}
-
-// do has something done between two samples and waits for it.
-func (s *spinner) do(last bool, do func(now signal.Time)) {
-	r := &Request{Do: do, Last: last, Done: make(chan struct{})}
-	s.request.Store(r)
-	<-r.Done
 }

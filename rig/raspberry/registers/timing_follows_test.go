@@ -10,13 +10,14 @@ import (
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
+	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
 
 // evenly is a minute of reads that follow each other at gap, and count long gaps.
 func evenly(gap signal.Time, count int, long signal.Time) *Kept {
-	k := &Kept{For: 60 * signal.Second}
+	k := &Kept{Kept: timing.Kept{For: 60 * signal.Second}}
 	n := uint64(k.For / gap)
 	k.Reads = n
 	k.Gaps.AddMany(gap, n)

@@ -144,7 +144,7 @@ func (p *player) due() signal.Time {
 			continue
 		}
 		c := q.Oldest()
-		next = min(next, max(c.at, p.last[c.group&31]+signal.Time(c.apart)))
+		next = min(next, max(c.At, p.last[c.Group]+signal.Time(c.Apart)))
 	}
 	return next
 }

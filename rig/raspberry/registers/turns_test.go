@@ -16,6 +16,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -30,7 +31,7 @@ func boardsTurns(t testing.TB, kind board.Kind, turns *Turns, change func(*Bench
 	require.NoError(t, err)
 	m, err := NewBoarded(b, layout, pinsOf(layout))
 	require.NoError(t, err)
-	bench, err := New(Settings{Layout: layout, Bank: m, Pins: pinsOf(layout), Formats: []decode.MotorKind{decode.ServoPulse}, Time: turns})
+	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Formats: []decode.MotorKind{decode.ServoPulse}}, Bank: m, Time: turns})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	if change != nil {
@@ -127,7 +128,7 @@ func TestTurnsLeftOutChangeNothing(t *testing.T) {
 	var gaps [2]Timing
 	timing := func(i int) func(*Bench) {
 		return func(b *Bench) {
-			b.turns.each = i == 1
+			b.on.turns.each = i == 1
 			t.Cleanup(func() { gaps[i] = b.Timing() })
 		}
 	}

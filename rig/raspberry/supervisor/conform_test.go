@@ -9,6 +9,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/benchtest"
 	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
@@ -41,9 +42,7 @@ func TestASupervisedBenchConforms(t *testing.T) {
 		pair, _ := onLog(t, clock, Settings{Power: interlock.SignalsOnly, Confirmed: true})
 		m := &registers.Memory{}
 		m.Wire(17, 22)
-		bench, err := registers.New(registers.Settings{
-			Layout: layout, Bank: m, Pins: registers.Pins{17, 14, 22, 5, 6}, Time: &registers.Turns{Clock: clock},
-		})
+		bench, err := registers.New(registers.Settings{Settings: header.Settings{Layout: layout, Pins: header.Pins{17, 14, 22, 5, 6}}, Bank: m, Time: &registers.Turns{Clock: clock}})
 		require.NoError(t, err)
 		t.Cleanup(func() {
 			assert.Contains(t, []string{"", "the player lost its timing"}, pair.worker.Why(), "only what was refused may trip")

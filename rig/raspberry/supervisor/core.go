@@ -6,8 +6,8 @@ import (
 	"strconv"
 
 	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
-	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -28,7 +28,7 @@ type peer interface {
 type core struct {
 	Settings
 	clock realtime.Clock
-	lines registers.Lines
+	lines header.Lines
 	peer  peer
 	lock  *interlock.Interlock
 
@@ -52,7 +52,7 @@ type core struct {
 }
 
 // newCore returns a supervisor whose lines are open and safe.
-func newCore(s Settings, clock realtime.Clock, lines registers.Lines) *core {
+func newCore(s Settings, clock realtime.Clock, lines header.Lines) *core {
 	c := &core{Settings: s, clock: clock, lines: lines}
 	c.lock = interlock.New(interlock.Settings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
 	if s.Confirmed {

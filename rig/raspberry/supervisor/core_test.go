@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
-	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -39,7 +39,7 @@ func (s *scripted) gone() bool          { return false }
 
 // stopping is lines at whose next read of the stop input the process is stopped for a while.
 type stopping struct {
-	registers.Lines
+	header.Lines
 	clock *realtime.Manual
 	long  signal.Time
 }

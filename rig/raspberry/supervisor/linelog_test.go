@@ -5,8 +5,8 @@ import (
 
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
-	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -68,8 +68,8 @@ func (l *LineLog) giveBack(side Side) {
 }
 
 // opener returns what opens the lines for a side.
-func (l *LineLog) opener(side Side) func() (registers.Lines, error) {
-	return func() (registers.Lines, error) { return &pairedLines{l, side}, nil }
+func (l *LineLog) opener(side Side) func() (header.Lines, error) {
+	return func() (header.Lines, error) { return &pairedLines{l, side}, nil }
 }
 
 // pairedLines is the lines as a side has them.
@@ -92,7 +92,7 @@ func (l *pairedLines) Output(gpio int, level bool) error {
 }
 
 // Input does nothing.
-func (l *pairedLines) Input(int, registers.Pull) error { return nil }
+func (l *pairedLines) Input(int, header.Pull) error { return nil }
 
 // Write changes a line's level.
 func (l *pairedLines) Write(gpio int, level bool) error { return l.Output(gpio, level) }

@@ -7,8 +7,8 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/raspberry/realtime"
-	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 )
 
@@ -71,7 +71,7 @@ type Worker struct {
 	alone   bool        // no supervisor sees to relay and lines
 	since   signal.Time // from when on
 	opening bool        // the relay is still to be opened
-	lines   registers.Lines
+	lines   header.Lines
 	killed  bool // the supervisor, by this worker
 }
 

@@ -1,8 +1,9 @@
-package registers
+package timing
 
 import (
 	"math"
 
+	"hilrig/rig/raspberry/header"
 	"hilrig/rig/signal"
 )
 
@@ -13,7 +14,7 @@ type Wheels struct {
 	next   [4]float64 // time of its next edge, ns
 	odd    [4]bool    // the next edge is on the second line
 	level  [8]bool
-	back   uint64 // edges on the lines that come back, those taken back left out
+	First  uint64 // edges on the first line of each, those taken back left out
 }
 
 // speeds are the wheels' shares of the rate. They add up to 1.
@@ -31,21 +32,11 @@ func NewWheels(rate float64) *Wheels {
 	return w
 }
 
-// Layout returns the lines of the wheels and, where the bank is in memory, the four
-// that come back from the first line of each, with their pins.
-func (w *Wheels) Layout(bank Bank) (layout signal.Layout, pins Pins) {
+// Layout returns the lines of the wheels, with their pins.
+func (w *Wheels) Layout() (layout signal.Layout, pins header.Pins) {
 	for i, wheel := range signal.Wheels {
 		layout.Lines = append(layout.Lines, signal.Spec(signal.EncoderA, wheel), signal.Spec(signal.EncoderB, wheel))
 		pins = append(pins, uint8(2*i), uint8(2*i+1))
-	}
-	m, ok := bank.(*Memory)
-	if !ok {
-		return layout, pins
-	}
-	for i := range speeds {
-		layout.Lines = append(layout.Lines, signal.LineSpec{Name: layout.Lines[2*i].Name + "_back", Direction: signal.Capture})
-		pins = append(pins, uint8(8+i))
-		m.Wire(uint8(2*i), uint8(8+i))
 	}
 	return layout, pins
 }
@@ -73,7 +64,7 @@ func (w *Wheels) Until(dst []signal.Edge, t signal.Time) []signal.Edge {
 		if w.odd[i] {
 			line++
 		} else {
-			w.back++
+			w.First++
 		}
 		w.odd[i] = !w.odd[i]
 		w.level[line] = !w.level[line]
@@ -83,13 +74,17 @@ func (w *Wheels) Until(dst []signal.Edge, t signal.Time) []signal.Edge {
 }
 
 // TakeBack has the wheels stand as before edges, which were the newest: those are not
-// played, and the wheels go on from the levels that the lines have.
+// played, and the wheels go on from the levels that the lines have. Those of other lines are
+// not theirs.
 func (w *Wheels) TakeBack(edges []signal.Edge) {
 	for _, e := range edges {
+		if int(e.Line) >= len(w.level) {
+			continue
+		}
 		w.level[e.Line] = !w.level[e.Line]
 		w.odd[e.Line/2] = !w.odd[e.Line/2]
 		if e.Line%2 == 0 {
-			w.back--
+			w.First--
 		}
 	}
 }

@@ -1,0 +1,65 @@
+package timing
+
+import (
+	"strconv"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/signal"
+)
+
+// What makes a format fit is this project's own choice, with the decoders in
+// rig/decode in view.
+const (
+	// Doubt of a pulse's width, half, as share of its range. Decoders leave out pulses
+	// with a doubt above 2 %.
+	ShareYes, ShareDoubtful = 0.005, 0.02
+
+	// Share of commands that are spoilt and left out.
+	OutYes, OutDoubtful = 0.01, 0.1
+)
+
+// MotorFit says how well a format of motor commands can be captured.
+type MotorFit struct {
+	Kind    decode.MotorKind
+	Fit     pinout.Fit
+	Samples float64 // in the shortest pulse of a digital frame; 0 for the others
+	Doubt   float64 // of a pulse's width, half, as share of its range; 0 for digital frames
+	Out     float64 // share of commands that are spoilt, 0 to 1
+	Why     string
+}
+
+// Pulse returns the pulses of a format whose width is the command, and how far apart those of
+// idle and full are.
+func Pulse(kind decode.MotorKind) (p decode.Servo, span signal.Time) {
+	m := decode.Motor{Kind: kind}
+	if kind == decode.ServoPulse {
+		m.Servo.Idle, m.Servo.Full = signal.Millisecond, 2*signal.Millisecond
+	}
+	p = m.Pulse()
+	return p, max(p.Full-p.Idle, p.Idle-p.Full)
+}
+
+// Fit judges a value of which less is better.
+func Fit(x, yes, doubtful float64) pinout.Fit {
+	switch {
+	case x <= yes:
+		return pinout.Yes
+	case x <= doubtful:
+		return pinout.Doubtful
+	}
+	return pinout.No
+}
+
+// Percent writes a share of 0 or more, with two digits down to a millionth.
+func Percent(share float64) string {
+	p := 100 * share
+	places := 0
+	for limit := 10.0; p < limit && places < 4 && p > 0; limit /= 10 {
+		places++
+	}
+	if text := strconv.FormatFloat(p, 'f', places, 64); p == 0 || p >= 0.0001 {
+		return text + " %"
+	}
+	return "under 0.0001 %"
+}
