@@ -7,22 +7,11 @@ import (
 // part is one field of a frame that changes from frame to frame, worked out for
 // building.
 type part struct {
-	kind         FieldKind
-	at, size     int // bytes; of a part of Bits: bits
-	littleEndian bool
-	packed       bool // a part of Bits
-	lowFirst     bool
-
-	// Integer and floats.
-	signed        bool
-	scale, offset float64
-	noise         float64 // rms, SI
-	exact         bool
-	low, high     float64 // raw; whole numbers of an Integer
-
-	// Checks.
-	from, to int
-	crc      *CRC
+	Field         // as it was declared, with what that leaves out
+	at, size  int // bytes; of a part of Bits: bits
+	packed    bool
+	low, high float64 // raw range; whole numbers of an Integer
+	crc       *CRC
 }
 
 // integerRange returns the lowest and highest integer of that many bits.
@@ -37,11 +26,11 @@ func integerRange(bits int, signed bool) (low, high float64) {
 // limit narrows the raw range to the sensor's range lo..hi, SI. A hair is allowed for:
 // a range written in deg and a scale written in rad meet a whole number only nearly.
 func (p *part) limit(lo, hi float64) {
-	a, b := (lo-p.offset)/p.scale, (hi-p.offset)/p.scale
+	a, b := (lo-p.Offset)/p.Scale, (hi-p.Offset)/p.Scale
 	if a > b {
 		a, b = b, a
 	}
-	if p.kind != Integer {
+	if p.Kind != Integer {
 		p.low, p.high = max(p.low, a), min(p.high, b)
 		return
 	}
@@ -52,33 +41,33 @@ func (p *part) limit(lo, hi float64) {
 
 // float returns value as the bits of a float, and the value that they stand for.
 func (p *part) float(value float64) (bits uint64, sent float64) {
-	raw := (value - p.offset) / p.scale
+	raw := (value - p.Offset) / p.Scale
 	if raw != raw { // NaN
 		raw = 0
 	}
 	raw = min(max(raw, p.low), p.high)
-	if p.kind == Float32 {
+	if p.Kind == Float32 {
 		short := float32(raw)
-		return uint64(math.Float32bits(short)), float64(float64(short)*p.scale) + p.offset
+		return uint64(math.Float32bits(short)), float64(float64(short)*p.Scale) + p.Offset
 	}
-	return math.Float64bits(raw), float64(raw*p.scale) + p.offset
+	return math.Float64bits(raw), float64(raw*p.Scale) + p.Offset
 }
 
 // quantise returns the raw number of value as bits, and the value that it stands for.
 func (p *part) quantise(value float64) (bits uint64, sent float64) {
-	if p.kind != Integer {
+	if p.Kind != Integer {
 		return p.float(value)
 	}
-	raw := math.Round((value - p.offset) / p.scale)
+	raw := math.Round((value - p.Offset) / p.Scale)
 	if raw != raw { // NaN
 		raw = 0
 	}
 	raw = min(max(raw, p.low), p.high)
-	sent = float64(raw*p.scale) + p.offset
+	sent = float64(raw*p.Scale) + p.Offset
 	switch {
 	case raw < 0: // at least -2^63
 		return uint64(int64(raw)), sent
-	case p.signed && raw >= 1<<63: // the highest integer of 8 bytes rounds up to this
+	case p.Signed && raw >= 1<<63: // the highest integer of 8 bytes rounds up to this
 		return 1<<63 - 1, sent
 	case raw >= 1<<64:
 		return 1<<64 - 1, sent
@@ -88,7 +77,7 @@ func (p *part) quantise(value float64) (bits uint64, sent float64) {
 
 // sum returns the check over data.
 func (p *part) sum(data []byte) uint64 {
-	switch p.kind {
+	switch p.Kind {
 	case Sum8:
 		return uint64(SumOf8(data))
 	case Xor8:
@@ -101,7 +90,7 @@ func (p *part) sum(data []byte) uint64 {
 func (p *part) pack(frame []byte, v uint64) {
 	for i := range p.size {
 		at := p.at + i
-		if p.lowFirst {
+		if p.LowFirst {
 			frame[at>>3] |= byte(v>>i&1) << (at & 7)
 		} else {
 			frame[at>>3] |= byte(v>>(p.size-1-i)&1) << (7 - at&7)
@@ -117,7 +106,7 @@ func (p *part) put(frame []byte, v uint64) {
 	}
 	b := frame[p.at : p.at+p.size]
 	for i := range b {
-		if p.littleEndian {
+		if p.LittleEndian {
 			b[i] = byte(v)
 		} else {
 			b[len(b)-1-i] = byte(v)

@@ -107,7 +107,7 @@ func (e *FrameEncoder) build(dst []byte, values []float64) []byte {
 	channel := 0
 	for i := range e.parts {
 		p := &e.parts[i]
-		if p.kind == Sequence {
+		if p.Kind == Sequence {
 			p.put(frame, e.count)
 			continue
 		}
@@ -115,8 +115,8 @@ func (e *FrameEncoder) build(dst []byte, values []float64) []byte {
 		if channel < len(values) {
 			value = values[channel]
 		}
-		if !p.exact {
-			value += float64(p.noise * e.noise.Norm())
+		if !p.Exact {
+			value += float64(p.Noise * e.noise.Norm())
 		}
 		raw, sent := p.quantise(value)
 		if e.stuck && e.count > 0 {
@@ -130,7 +130,7 @@ func (e *FrameEncoder) build(dst []byte, values []float64) []byte {
 	}
 	for i := range e.checks {
 		p := &e.checks[i]
-		sum := p.sum(frame[p.from:p.to])
+		sum := p.sum(frame[p.From:p.To])
 		if e.wrong {
 			sum ^= 0x5A
 		}

@@ -1,6 +1,7 @@
 package wire
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"math"
@@ -67,7 +68,7 @@ func (f *Frame) asked() error {
 
 // addField gives f its place at the end of the frame.
 func (e *FrameEncoder) addField(f *Field) error {
-	p := part{kind: f.Kind, at: e.size, size: 1, littleEndian: f.LittleEndian}
+	p := part{Field: *f, at: e.size, size: 1}
 	switch f.Kind {
 	case Constant:
 		if len(f.Bytes) == 0 {
@@ -81,7 +82,7 @@ func (e *FrameEncoder) addField(f *Field) error {
 		if p.size < 1 || p.size > 8 {
 			return fmt.Errorf("an integer of %d bytes; write 1 to 8", f.Size)
 		}
-		if err := e.carry(&p, f, 8*p.size); err != nil {
+		if err := e.carry(&p, 8*p.size); err != nil {
 			return err
 		}
 	case Bits:
@@ -90,7 +91,7 @@ func (e *FrameEncoder) addField(f *Field) error {
 			return err
 		}
 	case Sum8, Xor8, CRC8, CRC16:
-		if err := p.check(f); err != nil {
+		if err := p.check(); err != nil {
 			return err
 		}
 		e.checks = append(e.checks, p)
@@ -117,12 +118,12 @@ func (f *Field) bytes() int {
 
 // carry adds a part that changes from frame to frame, with the channel that it
 // carries.
-func (e *FrameEncoder) carry(p *part, f *Field, bits int) error {
-	if f.Kind.Carries() {
-		if err := p.measure(f, bits); err != nil {
+func (e *FrameEncoder) carry(p *part, bits int) error {
+	if p.Kind.Carries() {
+		if err := p.measure(bits); err != nil {
 			return err
 		}
-		e.channels = append(e.channels, f.Channel)
+		e.channels = append(e.channels, p.Channel)
 	}
 	e.parts = append(e.parts, *p)
 	return nil
@@ -136,7 +137,8 @@ func (e *FrameEncoder) addBits(f *Field) (size int, err error) {
 		if one.Width < 1 || one.Width > 64 {
 			return 0, fmt.Errorf("part %d: %d bits; write 1 to 64", i+1, one.Width)
 		}
-		p := part{kind: one.Kind, at: at, size: one.Width, packed: true, lowFirst: f.LowFirst}
+		p := part{Field: *one, at: at, size: one.Width, packed: true}
+		p.LowFirst = f.LowFirst
 		switch one.Kind {
 		case Constant:
 			if one.Width < 64 && one.Value>>one.Width != 0 {
@@ -144,7 +146,7 @@ func (e *FrameEncoder) addBits(f *Field) (size int, err error) {
 			}
 			e.constants = append(e.constants, constant{p, one.Value})
 		case Integer, Sequence:
-			if err := e.carry(&p, one, one.Width); err != nil {
+			if err := e.carry(&p, one.Width); err != nil {
 				return 0, fmt.Errorf("part %d: %w", i+1, err)
 			}
 		default:
@@ -160,8 +162,8 @@ func (e *FrameEncoder) addBits(f *Field) (size int, err error) {
 }
 
 // measure fills in how a field of that many bits turns a value to a number.
-func (p *part) measure(f *Field, bits int) error {
-	scale := f.Scale
+func (p *part) measure(bits int) error {
+	f, scale := &p.Field, p.Scale
 	if scale == 0 && f.Kind != Integer {
 		scale = 1
 	}
@@ -177,15 +179,14 @@ func (p *part) measure(f *Field, bits int) error {
 	case f.Kind != Integer && f.Noise == 0 && !f.Exact:
 		return fmt.Errorf("the float of %s has no noise, and no least bit to stand for it; write the sensor's noise", f.Channel)
 	}
-	p.signed, p.scale, p.offset, p.exact = f.Signed, scale, f.Offset, f.Exact
-	p.noise = f.Noise
+	p.Scale = scale
 	switch f.Kind {
 	case Float32:
 		p.low, p.high = -math.MaxFloat32, math.MaxFloat32
 	case Float64:
 		p.low, p.high = -math.MaxFloat64, math.MaxFloat64
 	default:
-		p.noise = max(f.Noise, scale, -scale)
+		p.Noise = max(f.Noise, scale, -scale)
 		p.low, p.high = integerRange(bits, f.Signed)
 	}
 	if f.Min == 0 && f.Max == 0 {
@@ -202,9 +203,8 @@ func (p *part) measure(f *Field, bits int) error {
 }
 
 // check fills in a check field.
-func (p *part) check(f *Field) error {
-	p.from, p.to = f.From, f.To
-	switch f.Kind {
+func (p *part) check() error {
+	switch f := &p.Field; f.Kind {
 	case CRC8:
 		if f.Poly == 0 || f.Poly > 0xFF || f.Init > 0xFF || f.XorOut > 0xFF {
 			return fmt.Errorf("crc8 with polynomial 0x%X, init 0x%X, xor 0x%X; write a polynomial of 0x01 to 0xFF, the others up to 0xFF", f.Poly, f.Init, f.XorOut)
@@ -223,15 +223,13 @@ func (p *part) check(f *Field) error {
 // bindCheck works out what check i covers, once all places are known.
 func (e *FrameEncoder) bindCheck(i int) error {
 	p := &e.checks[i]
-	if p.to == 0 {
-		p.to = p.at
-	}
-	if p.from < 0 || p.to > e.size || p.from >= p.to {
-		return fmt.Errorf("the check at byte %d covers bytes %d to %d of %d; write where it begins and ends within the frame", p.at, p.from, p.to, e.size)
+	p.To = cmp.Or(p.To, p.at)
+	if p.From < 0 || p.To > e.size || p.From >= p.To {
+		return fmt.Errorf("the check at byte %d covers bytes %d to %d of %d; write where it begins and ends within the frame", p.at, p.From, p.To, e.size)
 	}
 	for j := i; j < len(e.checks); j++ { // checks are worked out in order
 		o := &e.checks[j]
-		if p.from < o.at+o.size && o.at < p.to {
+		if p.From < o.at+o.size && o.at < p.To {
 			return fmt.Errorf("the check at byte %d covers the check at byte %d, which is not known before it; cover bytes before or after", p.at, o.at)
 		}
 	}
