@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -31,17 +30,14 @@ func (f *liveFlags) add(c *cobra.Command) {
 // a supervisor and this process is not its worker, the error is how the whole command
 // ended.
 func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
-	kind, path, named := strings.Cut(f.bank, ":")
+	memory, path, err := live.ParseBank(f.bank)
 	switch {
-	case f.bank == "" && s.Bench.Kind == "raspberry":
-		return f.onPins(c, s)
-	case f.bank == "":
+	case err != nil:
+		return err
+	case path != "", !memory && s.Bench.Kind == "raspberry":
+		return f.at(c, s, live.Place{Model: thisPi(), Bank: path, Turns: turns})
+	case !memory:
 		return nil
-	case kind != "memory" || named && path == "":
-		return fmt.Errorf("--bank is %q; write memory or memory:FILE", f.bank)
-	}
-	if named {
-		return f.onFile(c, s, path)
 	}
 	w, _, err := live.WiresOf(s.Bench).Propose()
 	if err != nil {
@@ -53,31 +49,14 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 	return s.On(live.InMemory(s.Bench, &w, nil, turns))
 }
 
-// onFile puts the setup on the bank in the file at path.
-func (f *liveFlags) onFile(c *cobra.Command, s *suites.Setup, path string) error {
-	lines, err := live.ClaimFile(path, workerOf(c.Context()) != nil)
+// at puts the setup on a bench at a place whose lines it claims.
+func (f *liveFlags) at(c *cobra.Command, s *suites.Setup, place live.Place) error {
+	lines, err := place.Claim(workerOf(c.Context()) != nil)
 	if err != nil {
-		return behindStopped(c, err, func() (supervisor.Parts, error) {
-			_, parts, err := live.InFile(s.Bench, path, turns)
-			return parts, err
-		})
+		return behindStopped(c, err, func() (supervisor.Parts, error) { return place.Parts(s.Bench) })
 	}
 	defer live.Release(lines)
-	real, parts, err := live.InFile(s.Bench, path, turns)
-	if err != nil {
-		return err
-	}
-	return goLive(c, s, real, parts, f.attended, lines)
-}
-
-// onPins puts the setup on this machine's pins.
-func (f *liveFlags) onPins(c *cobra.Command, s *suites.Setup) error {
-	lines, err := live.ClaimPins(thisPi(), workerOf(c.Context()) != nil)
-	if err != nil {
-		return behindStopped(c, err, func() (supervisor.Parts, error) { return live.PinParts(s.Bench, thisPi()), nil })
-	}
-	defer live.Release(lines)
-	real, parts, err := live.Pinned(s.Bench, thisPi())
+	real, parts, err := place.On(s.Bench)
 	if err != nil {
 		return err
 	}

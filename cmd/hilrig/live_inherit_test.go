@@ -35,7 +35,7 @@ func TestAPlayerReadsNoFileOfItsOwn(t *testing.T) {
 	c := &cobra.Command{}
 	c.SetContext(ctx)
 	f := readyFlags{inputFlags: inputFlags{bench: bench}}
-	require.ErrorContains(t, f.turn(c, nil, []string{"split"}), says)
+	require.ErrorContains(t, f.play(c, nil, []string{"split"}, false, live.Place{}), says)
 }
 
 // A log that a suite replays is among what is handed down.

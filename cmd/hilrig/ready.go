@@ -1,9 +1,9 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"os"
-	"strings"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
@@ -90,22 +90,21 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	if len(names) == 0 {
 		names = standard.Names()
 	}
-	if kind, path, named := strings.Cut(f.bank, ":"); f.bank != "" && (kind != "memory" || named && path == "") {
-		return fmt.Errorf("ready: bank %q is not known; use memory or memory:FILE, or leave it out for this machine's pins", f.bank)
+	memory, path, err := live.ParseBank(f.bank)
+	if err != nil {
+		return fmt.Errorf("ready: %w", err)
 	}
 	if f.attended != "yes" && f.attended != "no" {
 		return fmt.Errorf("ready: --attended is %q; use yes or no", f.attended)
 	}
-	if f.bank != "" || thisPi().Limits().Way != pinout.NoWay {
+	place := live.Place{Model: thisPi(), Bank: path, Turns: turns}
+	if memory || place.Model.Limits().Way != pinout.NoWay {
 		if err := realtime.Hasten(); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 		}
 	}
 	if w := workerOf(c.Context()); w != nil {
-		if os.Getenv(partKey) == partRotation {
-			return f.turn(c, w, names)
-		}
-		return f.try(c, w, names)
+		return f.play(c, w, names, memory, place)
 	}
 	setup, err := f.loadFor(c, names)
 	if err != nil {
@@ -119,27 +118,30 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 		r.Person = r.spotter
 	}
 	r.terminal = term.IsTerminal(int(os.Stdin.Fd()))
-	if f.bank != "" {
-		return f.rehearse(c, r, setup)
+	if memory {
+		if err := r.rehearse(&place); err != nil {
+			return err
+		}
+		defer r.forget()
 	}
-	return r.real(c, setup)
+	return r.at(c, setup, place)
 }
 
-// real tries the pins of this machine.
-func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
-	var err error
-	if r.claim, err = live.ClaimPins(thisPi(), workerOf(c.Context()) != nil); err != nil {
+// at tries what there is at a place: where that is this machine's pins, the machine before them.
+func (r *readiness) at(c *cobra.Command, setup *suites.Setup, place live.Place) (err error) {
+	if r.claim, err = place.Claim(false); err != nil {
 		return err
 	}
 	defer live.Release(r.claim)
-	model := thisPi()
-	r.stage("machine", func() []preflight.Result { return live.TryMachine(c.Context(), setup, &r.Wires, model) })
-	r.stage("bench", func() []preflight.Result { return []preflight.Result{live.OnPins(r.Bench)} })
-	r.Pins = true
-	r.note, r.noteRotation = r.noteTested, r.noteTurned
 	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := live.Pinned(r.Bench, thisPi())
+		_, parts, err := place.On(r.Bench)
 		return parts, err
+	}
+	if place.Bank == "" {
+		r.stage("machine", func() []preflight.Result { return live.TryMachine(c.Context(), setup, &r.Wires, place.Model) })
+		r.stage("bench", func() []preflight.Result { return []preflight.Result{live.OnPins(r.Bench)} })
+		r.Pins = true
+		r.note, r.noteRotation = r.noteTested, r.noteTurned
 	}
 	if r.Wrong == 0 {
 		if err := r.tidy(c); err != nil {
@@ -152,35 +154,40 @@ func (r *readiness) real(c *cobra.Command, setup *suites.Setup) error {
 	return r.superviseAll(c, setup)
 }
 
-// rehearse tries what stands behind the machine on lines in memory.
-func (f *readyFlags) rehearse(c *cobra.Command, r *readiness, setup *suites.Setup) error {
-	w, _, err := r.Wires.Propose()
-	if err != nil {
+// rehearse has what stands behind the machine tried on lines in memory. The place is given a bank
+// where it has none.
+func (r *readiness) rehearse(place *live.Place) (err error) {
+	if r.Wires, _, err = r.Wires.Propose(); err != nil {
 		return fmt.Errorf("%s: %w", r.Bench.Source.Path, err)
 	}
-	r.Wires = w
 	fmt.Fprintln(r, "A rehearsal in memory, with a board made by the program: it says nothing of your machine and wires.")
-	path, err := f.bankFile(r)
-	if err != nil {
-		return err
-	}
-	defer r.forget()
-	if r.claim, err = live.ClaimFile(path, workerOf(c.Context()) != nil); err != nil {
-		return err
-	}
-	defer live.Release(r.claim)
 	if r.Person != nil {
 		r.Person = rehearsed{} // the player's
 	}
-	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := live.InFile(r.Bench, path, turns)
-		return parts, err
+	if place.Bank == "" {
+		place.Bank, err = r.ownBank()
 	}
-	if err := r.tidy(c); err != nil {
+	return err
+}
+
+// play does the part of the player under a supervisor that it is told to do.
+func (f *readyFlags) play(c *cobra.Command, w *supervisor.Worker, names []string, memory bool, place live.Place) error {
+	setup, err := f.load(c, names)
+	if err != nil {
 		return err
 	}
-	if !r.warned() {
-		return r.end()
+	own := memory && place.Bank == ""
+	if own {
+		if place.Bank = os.Getenv(rehearsedKey); place.Bank == "" {
+			return errors.New("the rehearsal has no bank")
+		}
 	}
-	return r.superviseAll(c, setup)
+	real, parts, err := place.On(setup.Bench)
+	if err != nil {
+		return err
+	}
+	if os.Getenv(partKey) == partRotation {
+		return f.turn(c, w, setup, real, parts, own)
+	}
+	return f.try(c, w, setup, real, parts, place)
 }

@@ -6,11 +6,9 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
-	"strings"
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/claim"
-	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
@@ -42,17 +40,12 @@ type rotating struct {
 // supervisor.
 const rehearsedKey = "HILRIG_REHEARSED"
 
-// bankFile returns the path of the bank on which a rehearsal has motors turn: the one
-// that is named, or one of its own, which a person is not asked about.
-func (f *readyFlags) bankFile(r *readiness) (string, error) {
-	if _, path, named := strings.Cut(f.bank, ":"); named {
-		return path, nil
-	}
-	var err error
+// ownBank returns the path of a bank of the rehearsal's own, which a person is not asked about.
+func (r *rotating) ownBank() (path string, err error) {
 	if r.bank, err = os.MkdirTemp("", "hilrig"); err != nil {
 		return "", err
 	}
-	path := filepath.Join(r.bank, "bank")
+	path = filepath.Join(r.bank, "bank")
 	r.spotter, r.env = nil, []string{rehearsedKey + "=" + path}
 	return path, nil
 }
@@ -176,12 +169,6 @@ func told(err error) []preflight.Result {
 		return nil
 	}
 	return live.Failed(err)
-}
-
-// openLines opens the lines of this machine one by one, for a player under a supervisor. Where it
-// cannot, that is a finding.
-func (r *readiness) openLines(model pinout.Model, parts *supervisor.Parts) {
-	r.stage("lines", func() []preflight.Result { return r.OpenLines(model, parts) })
 }
 
 // noteTested notes which parts of the interlock passed since this machine was started:

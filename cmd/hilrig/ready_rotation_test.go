@@ -268,7 +268,7 @@ func TestTurnsInVirtualTime(t *testing.T) {
 func TestARehearsalsBank(t *testing.T) {
 	r := &readiness{}
 	r.spotter = &person{}
-	path, err := (&readyFlags{bank: "memory"}).bankFile(r)
+	path, err := r.ownBank()
 	require.NoError(t, err)
 	assert.Nil(t, r.spotter, "nobody is asked")
 	assert.Equal(t, []string{"HILRIG_REHEARSED=" + path}, r.env)
@@ -276,14 +276,15 @@ func TestARehearsalsBank(t *testing.T) {
 	r.forget()
 	assert.NoDirExists(t, r.bank)
 
-	_, _, err = live.TurningBench(&file.Bench{}, "memory", "", thisPi(), turns)
+	c, _ := answering("")
+	err = (&readyFlags{inputFlags: inputFlags{board: "built-in"}}).play(c, nil, []string{"split"}, true, live.Place{Model: thisPi()})
 	require.ErrorContains(t, err, "no bank", "a rehearsal never comes to pins")
 
-	r = &readiness{}
+	r, _, _, _ = trying(t, interlock.SignalsOnly, "")
 	r.spotter = &person{}
-	path, err = (&readyFlags{bank: "memory:" + os.DevNull}).bankFile(r)
-	require.NoError(t, err)
-	assert.Equal(t, os.DevNull, path)
+	place := live.Place{Bank: os.DevNull}
+	require.NoError(t, r.rehearse(&place))
+	assert.Equal(t, os.DevNull, place.Bank)
 	assert.NotNil(t, r.spotter)
 	r.forget()
 	assert.FileExists(t, "ready_rotation_test.go")

@@ -202,7 +202,7 @@ func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
 func TestNoLinesWithoutAWayToThem(t *testing.T) {
 	r, _, _, out := trying(t, interlock.SignalsOnly, "")
 	r.Lines = nil
-	r.openLines(pinout.NoPi, nil)
+	r.stage("lines", func() []preflight.Result { return r.OpenLines(pinout.NoPi, nil) })
 	assert.Nil(t, r.Lines)
 	assert.Equal(t, 1, r.Wrong, out.String())
 }

@@ -2,31 +2,20 @@ package main
 
 import (
 	"os"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
+	"hilrig/suites"
 	"hilrig/suites/file"
 	"hilrig/suites/live"
 )
 
 // try is what the player under the supervisor does before any motor has its supply: pins, board,
 // stop contact and relay.
-func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, names []string) error {
-	setup, err := f.load(c, names)
-	if err != nil {
-		return err
-	}
-	bank, path, named := strings.Cut(f.bank, ":")
-	if bank != "" && !named {
-		path = os.Getenv(rehearsedKey)
-	}
-	real, parts, err := live.TurningBench(setup.Bench, bank, path, thisPi(), turns)
-	if err != nil {
-		return err
-	}
-	r, err := f.trying(c, w, setup.Bench, path, &parts)
+func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, setup *suites.Setup, real *suites.Real, parts supervisor.Parts, place live.Place) error {
+	r, err := f.trying(c, w, setup.Bench, place, &parts)
 	if err != nil {
 		return err
 	}
@@ -40,25 +29,25 @@ func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, names []string)
 }
 
 // trying returns a readiness whose lines are open: this machine's, or those of a rehearsal in
-// the bank at path.
-func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, b *file.Bench, path string, parts *supervisor.Parts) (*readiness, error) {
+// the bank of the place.
+func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, b *file.Bench, place live.Place, parts *supervisor.Parts) (*readiness, error) {
 	r := &readiness{screen: screenOn(c.OutOrStdout()), Readiness: live.Readiness{
 		Bench: b, Wires: live.WiresOf(b), Loopback: f.loopback, Worker: w, Found: os.Getenv(foundKey),
 	}}
-	if f.bank == "" {
+	if place.Bank == "" {
 		if f.attended == "yes" {
 			r.Person = attendedBy(c)
 		}
-		r.openLines(thisPi(), parts)
+		r.stage("lines", func() []preflight.Result { return r.OpenLines(place.Model, parts) })
 		return r, nil
 	}
 	var err error
 	if r.Wires, _, err = r.Wires.Propose(); err != nil {
 		return nil, err
 	}
-	lines := live.Rehearsal(&r.Wires, f.loopback, turns)
+	lines := live.Rehearsal(&r.Wires, f.loopback, place.Turns)
 	r.Open = func() error {
-		opened, err := live.OpenRehearsed(w, lines, path, parts)
+		opened, err := live.OpenRehearsed(w, lines, place.Bank, parts)
 		if err == nil {
 			r.Lines = opened
 		}

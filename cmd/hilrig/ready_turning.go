@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"os"
 	"strings"
 	"time"
 
@@ -11,6 +10,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
+	"hilrig/suites"
 	"hilrig/suites/live"
 )
 
@@ -18,28 +18,14 @@ import (
 // relay is open meanwhile.
 const spotterPatience = 10 * time.Minute
 
-// turn is what the player under the supervisor does: one turn after the other.
-func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, names []string) error {
-	setup, err := f.load(c, names)
-	if err != nil {
-		return err
-	}
+// turn is what the player under the supervisor does: one turn after the other. In a rehearsal with
+// a bank of its own no person looks at the motors.
+func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, setup *suites.Setup, real *suites.Real, parts supervisor.Parts, own bool) error {
 	r := &readiness{screen: screenOn(c.OutOrStdout())}
-	var who preflight.Spotter
-	bank, path, named := strings.Cut(f.bank, ":")
-	t, limit := live.FirstTurns(setup, bank != "")
-	switch {
-	case bank == "":
+	t, limit := live.FirstTurns(setup, f.bank != "")
+	var who preflight.Spotter = &rehearsedSpotter{r, t}
+	if !own {
 		who = &spotter{attendedBy(c), t, spotterPatience}
-	case named:
-		who = &spotter{attendedBy(c), t, spotterPatience}
-	default:
-		path = os.Getenv(rehearsedKey)
-		who = &rehearsedSpotter{r, t}
-	}
-	real, parts, err := live.TurningBench(setup.Bench, bank, path, thisPi(), turns)
-	if err != nil {
-		return err
 	}
 	if err := live.PlaySupervised(w, setup, real, parts, limit); err != nil {
 		return err

@@ -61,11 +61,12 @@ func stayIn(ctx context.Context, stage string) int {
 		panic(err)
 	}
 	_, path, _ := strings.Cut(f.bank, ":")
-	real, parts, err := live.TurningBench(setup.Bench, "memory", path, thisPi(), turns)
+	place := live.Place{Bank: path, Turns: turns}
+	real, parts, err := place.On(setup.Bench)
 	if err != nil {
 		panic(err)
 	}
-	r, err := f.trying(c, w, setup.Bench, path, &parts)
+	r, err := f.trying(c, w, setup.Bench, place, &parts)
 	if err != nil {
 		panic(err)
 	}

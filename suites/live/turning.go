@@ -2,19 +2,14 @@ package live
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 
 	"hilrig/rig"
-	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
-	"hilrig/rig/raspberry/registers"
-	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 	"hilrig/suites"
-	"hilrig/suites/file"
 )
 
 // FirstHold is how long the motors turn, each of the first times.
@@ -28,18 +23,6 @@ const (
 	// wakeMemory is for none.
 	wakeMemory = 100 * signal.Millisecond
 )
-
-// TurningBench returns the bench on which motors turn, and its lines: with a bank the file at
-// path, without one the pins of this machine, which is a model. Turns is as for [InMemory].
-func TurningBench(b *file.Bench, bank, path string, model pinout.Model, turns *registers.Turns) (*suites.Real, supervisor.Parts, error) {
-	switch {
-	case bank == "":
-		return Pinned(b, model)
-	case path == "":
-		return nil, supervisor.Parts{}, errors.New("the rehearsal has no bank")
-	}
-	return InFile(b, path, turns)
-}
 
 // FirstTurns returns what has motors turn for the first time on a bench with pins, or on
 // one in memory, and the share of full command beyond which they lose their supply.

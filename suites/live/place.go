@@ -1,0 +1,60 @@
+package live
+
+import (
+	"fmt"
+	"strings"
+
+	"hilrig/rig/raspberry/claim"
+	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/raspberry/registers"
+	"hilrig/rig/raspberry/supervisor"
+	"hilrig/suites"
+	"hilrig/suites/file"
+)
+
+// Place is where the lines of a bench in real time are: on this machine's pins, or in a bank
+// that is a file.
+type Place struct {
+	Model pinout.Model     // which computer this machine is
+	Bank  string           // path of the bank; empty means the pins of this machine
+	Turns *registers.Turns // as for [InMemory]
+}
+
+// Claim claims the lines of the place for a command. It is [ClaimPins] or [ClaimFile].
+func (p Place) Claim(player bool) (*claim.Claim, error) {
+	if p.Bank == "" {
+		return ClaimPins(p.Model, player)
+	}
+	return ClaimFile(p.Bank, player)
+}
+
+// On returns a bench on the place, and its lines for a supervisor. It is [Pinned] or [InFile].
+func (p Place) On(b *file.Bench) (*suites.Real, supervisor.Parts, error) {
+	if p.Bank == "" {
+		return Pinned(b, p.Model)
+	}
+	return InFile(b, p.Bank, p.Turns)
+}
+
+// Parts returns the lines of a bench on the place, for a supervisor. Unlike [Place.On] it does not
+// look whether the bench could be played there.
+func (p Place) Parts(b *file.Bench) (supervisor.Parts, error) {
+	if p.Bank == "" {
+		return PinParts(b, p.Model), nil
+	}
+	_, parts, err := p.On(b)
+	return parts, err
+}
+
+// ParseBank reads what --bank says: nothing, "memory" or "memory:FILE". Path is FILE, empty where
+// no file is named.
+func ParseBank(text string) (memory bool, path string, err error) {
+	kind, path, named := strings.Cut(text, ":")
+	switch {
+	case text == "":
+		return false, "", nil
+	case kind != "memory" || named && path == "":
+		return false, "", fmt.Errorf("--bank %q is not known; use memory or memory:FILE, or leave it out", text)
+	}
+	return true, path, nil
+}
