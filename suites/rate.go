@@ -45,6 +45,12 @@ type LoopRate struct {
 	Budget  Budget // of the loop's period, s
 }
 
+// HalfWidth returns half of the width of the interval that holds the rate, Hz.
+func (l *LoopRate) HalfWidth() float64 { return (l.Within.High - l.Within.Low) / 2 }
+
+// Period returns the time from one reading of the inputs to the next, s.
+func (l *LoopRate) Period() float64 { return 1 / l.Rate }
+
 // Response is how long the board takes from a change on the wire to the end of
 // the first motor frame that answers it.
 type Response struct {

@@ -198,6 +198,11 @@ var forbidden = []arrow{
 		reason: "the vocabulary of wires stands on nothing",
 	},
 	{
+		from:   []string{"cmd"},
+		to:     []string{"math", "gonum.org"},
+		reason: "what is reckoned with what was measured is tried without a command line: it belongs to what measured it, or to suites/report",
+	},
+	{
 		from:   []string{"plant", "stimulus", "rig"},
 		to:     []string{"gonum.org", "math/cmplx"},
 		reason: "its kernels give other bits on other architectures, and this stands on the way to a trace",

@@ -64,6 +64,28 @@ func TestNoFileIsLongerThan500Lines(t *testing.T) {
 	}
 }
 
+// The command line stays so small that its files can be read in an afternoon: what decides,
+// measures and judges stands below it.
+func TestTheCommandLineStaysSmall(t *testing.T) {
+	const most = 4500
+	lines := 0
+	_, files := goFiles(t)
+	for _, f := range files {
+		if f.test || f.folder != "cmd/hilrig" {
+			continue
+		}
+		content, err := os.ReadFile(filepath.Join(repository, f.path))
+		require.NoError(t, err)
+		for line := range strings.Lines(string(content)) {
+			if line = strings.TrimSpace(line); line != "" && !strings.HasPrefix(line, "//") {
+				lines++
+			}
+		}
+	}
+	assert.Positive(t, lines)
+	assert.Less(t, lines, most, "cmd/hilrig has %d lines without comments, blanks and tests; move what does more than wire and print to a package below", lines)
+}
+
 // Folder and file names that say nothing collect everything.
 func TestNoPackageIsADrawer(t *testing.T) {
 	drawers := []string{"util", "utils", "common", "types", "helpers", "misc", "base", "shared"}

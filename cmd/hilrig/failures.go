@@ -37,25 +37,15 @@ func printFailures(s *screen, r *record.Result, verbose bool) {
 // printRows writes one line for each variant, aligned: which, what was
 // measured, the limit where they differ, and where to look.
 func printRows(s *screen, f *report.Failure) {
-	var variants, quantities, found, limits []string
+	var rows table
 	for _, w := range f.Rows {
-		variants = append(variants, w.Variant)
-		quantities = append(quantities, w.Check.Quantity)
-		found = append(found, measured(w.Check))
+		apart := ""
 		if commonLimit(f) == "" {
-			limits = append(limits, limit(w.Check))
+			apart = report.Limit(w.Check)
 		}
+		rows = append(rows, []string{w.Variant, w.Check.Quantity, report.Measured(w.Check), apart, where(w.Check)})
 	}
-	for i, w := range f.Rows {
-		var text strings.Builder
-		text.WriteString("  ")
-		for _, column := range [][]string{variants, quantities, found, limits} {
-			if n := widest(column...); n > 0 {
-				text.WriteString("  " + pad(column[i], n))
-			}
-		}
-		fmt.Fprintln(s, strings.TrimRight(text.String()+where(w.Check), " "))
-	}
+	rows.print(s, "    ")
 }
 
 // printUncertainty writes what the intervals are made of: standard uncertainties, how
@@ -75,7 +65,7 @@ func printUncertainty(s *screen, f *report.Failure) {
 // where writes the time and the step in which to look; nothing where there is no such
 // place, as for a step that the case lacks.
 func where(c *record.Check) string {
-	switch at := fmt.Sprintf("  at %.3f s", signal.Time(c.AtNS).Seconds()); {
+	switch at := fmt.Sprintf("at %.3f s", signal.Time(c.AtNS).Seconds()); {
 	case c.Step != "":
 		return at + " in " + c.Step
 	case c.AtNS > 0:
@@ -92,7 +82,7 @@ func commonLimit(f *report.Failure) string {
 		if !w.Check.Measured() {
 			continue
 		}
-		if l := limit(w.Check); seen && l != text {
+		if l := report.Limit(w.Check); seen && l != text {
 			return ""
 		} else {
 			text, seen = l, true

@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"time"
@@ -80,11 +79,9 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 	}
 	closing := fmt.Sprintf("driven %.0f s in %.1f s", shown.driving.Seconds(), time.Since(began).Seconds())
 	if f.json {
-		data, err := json.MarshalIndent(shown.result, "", "  ")
-		if err != nil {
+		if err := printJSON(out, shown.result); err != nil {
 			return err
 		}
-		fmt.Fprintf(out, "%s\n", data)
 		fmt.Fprintln(c.ErrOrStderr(), closing)
 	} else {
 		shown.print(out)
@@ -119,11 +116,9 @@ func (f *faultsFlags) play(ctx context.Context, files suites.Files, progress fun
 
 // listFaults writes one fault a line, name then sentence.
 func listFaults(s *screen) {
-	width, all := 0, campaign.Seeded()
-	for _, f := range all {
-		width = max(width, widest(f.Name))
+	var rows table
+	for _, f := range campaign.Seeded() {
+		rows = append(rows, []string{f.Name, f.Sentence})
 	}
-	for _, f := range all {
-		fmt.Fprintf(s, "%s  %s\n", pad(f.Name, width), f.Sentence)
-	}
+	rows.print(s, "")
 }

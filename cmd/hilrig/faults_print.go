@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"hilrig/suites/campaign"
@@ -10,21 +11,17 @@ import (
 
 // printFaults writes what suites found of the seeded faults.
 func printFaults(s *screen, a *campaign.Faults) {
-	names, keys, checks := []string{"fault"}, []string{"policy key"}, []string{"checks"}
+	wide := max(len(record.NotAsked), len(campaign.NotFound))
+	rows := table{{"fault", "policy key", pad("", wide), "checks", "found first by"}}
 	for i := range a.Faults {
 		f := &a.Faults[i]
-		names, keys, checks = append(names, f.Name), append(keys, f.Key), append(checks, digits(f.Checks))
-	}
-	wide := widest(record.NotAsked, campaign.NotFound)
-	fmt.Fprintf(s, "%s  %s  %s  %s  %s\n", pad(names[0], widest(names...)), pad(keys[0], widest(keys...)), pad("", wide), checks[0], "found first by")
-	for i := range a.Faults {
-		f := &a.Faults[i]
-		row := fmt.Sprintf("%s  %s  %s", pad(f.Name, widest(names...)), pad(f.Key, widest(keys...)), s.verdict(f.Verdict, wide))
+		row := []string{f.Name, f.Key, s.verdict(f.Verdict, wide)}
 		if f.Checks > 0 {
-			row += fmt.Sprintf("  %s  %s: %s: %s", padLeft(digits(f.Checks), widest(checks...)), f.Suite, f.Case, f.Check)
+			row = append(row, strconv.Itoa(f.Checks), fmt.Sprintf("%s: %s: %s", f.Suite, f.Case, f.Check))
 		}
-		fmt.Fprintln(s, row)
+		rows = append(rows, row)
 	}
+	rows.print(s, "", 3)
 	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), faultsSummary(a))
 }
 
@@ -45,32 +42,19 @@ func faultsSummary(a *campaign.Faults) string {
 
 // printNulls writes what suites said of the boards that control nothing.
 func printNulls(s *screen, a *campaign.Nulls) {
-	names := []string{"suite"}
-	columns := make([][]string, len(a.Boards))
-	for j, b := range a.Boards {
-		columns[j] = []string{b}
-	}
+	rows := table{append([]string{"suite"}, a.Boards...)}
 	for i := range a.Suites {
-		names = append(names, a.Suites[i].Name)
-		for j := range a.Suites[i].Boards {
-			columns[j] = append(columns[j], nullCell(&screen{}, &a.Suites[i].Boards[j]))
+		suite := &a.Suites[i]
+		row := []string{suite.Name}
+		for j := range suite.Boards {
+			row = append(row, nullCell(s, &suite.Boards[j]))
 		}
+		if suite.MayPass {
+			row = append(row, "may pass")
+		}
+		rows = append(rows, row)
 	}
-	for i := range names {
-		var row strings.Builder
-		row.WriteString(pad(names[i], widest(names...)))
-		for j, column := range columns {
-			text := column[i]
-			if i > 0 {
-				text = nullCell(s, &a.Suites[i-1].Boards[j])
-			}
-			row.WriteString("  " + text + strings.Repeat(" ", widest(column...)-widest(column[i])))
-		}
-		if i > 0 && a.Suites[i-1].MayPass {
-			row.WriteString("  may pass")
-		}
-		fmt.Fprintln(s, strings.TrimRight(row.String(), " "))
-	}
+	rows.print(s, "")
 	printCommonPasses(s, a.PassedByAll)
 	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), nullsSummary(a))
 }

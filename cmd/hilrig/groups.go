@@ -16,7 +16,7 @@ func figure(g *report.Group) string {
 		return fmt.Sprintf("%d of %s", g.Tally(v), count(len(g.Checks), "check"))
 	case record.Pass:
 		if c, left := g.Closest(); c != nil {
-			return "least room " + signal.Digits(left, 2) + unit(c.Unit) + ": " + c.Name
+			return "least room " + report.WithUnit(signal.Digits(left, 2), c.Unit) + ": " + c.Name
 		}
 	}
 	return ""
@@ -42,18 +42,12 @@ func printGroups(s *screen, r *record.Result) {
 
 // printPlayedGroups writes a line for each group, aligned.
 func printPlayedGroups(s *screen, all []*report.Group) {
-	var names, variants, checks []string
+	var rows table
 	for _, g := range all {
-		names = append(names, g.Name)
-		variants = append(variants, count(g.Cases, "variant"))
-		checks = append(checks, count(len(g.Checks), "check"))
+		rows = append(rows, []string{g.Name, count(g.Cases, "variant"), count(len(g.Checks), "check"),
+			s.verdict(g.Verdict(), len(record.Undecided)), figure(g)})
 	}
-	for i, g := range all {
-		text := fmt.Sprintf("  %s  %s  %s  %s  %s", pad(names[i], widest(names...)),
-			padLeft(variants[i], widest(variants...)), padLeft(checks[i], widest(checks...)),
-			s.verdict(g.Verdict(), len(record.Undecided)), figure(g))
-		fmt.Fprintln(s, strings.TrimRight(text, " "))
-	}
+	rows.print(s, "  ", 1, 2)
 }
 
 // keptTime says in a line what the rig's own timing cost a suite; "" where that is
@@ -64,13 +58,13 @@ func keptTime(t *record.Timing) string {
 	}
 	var parts []string
 	if t.Uncertain > 0 {
-		parts = append(parts, fmt.Sprintf("%s left out (sampler's gaps up to %s us)", count(int(t.Uncertain), "motor command"), fixed(float64(t.LongestGapNS)/1e3, 0)))
+		parts = append(parts, fmt.Sprintf("%s left out (sampler's gaps up to %s us)", count(int(t.Uncertain), "motor command"), report.Fixed(float64(t.LongestGapNS)/1e3, 0)))
 	}
 	if t.LeftOut > 0 {
 		parts = append(parts, fmt.Sprintf("%d readings not used by checks", t.LeftOut))
 	}
 	if t.Late > 0 {
-		parts = append(parts, fmt.Sprintf("%s played late, up to %s us", count(int(t.Late), "edge"), fixed(float64(t.LatestNS)/1e3, 0)))
+		parts = append(parts, fmt.Sprintf("%s played late, up to %s us", count(int(t.Late), "edge"), report.Fixed(float64(t.LatestNS)/1e3, 0)))
 	}
 	if t.Again > 0 {
 		parts = append(parts, count(t.Again, "play")+" done again")

@@ -9,7 +9,7 @@ import (
 
 // printHeading writes what is about to be run.
 func printHeading(s *screen, r *record.Result) {
-	row := func(key, text string) { fmt.Fprintf(s, "%s %s\n", pad(key, 8), text) }
+	row := func(key, text string) { fmt.Fprintf(s, "%-8s %s\n", key, text) }
 	row("car", inputOf(r.Car))
 	if len(r.Guessed) > 0 {
 		keys := make([]string, len(r.Guessed))

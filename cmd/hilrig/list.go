@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -10,6 +9,7 @@ import (
 
 	"hilrig/suites"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 	"hilrig/suites/standard"
 )
 
@@ -37,11 +37,7 @@ leaves out is not asked, and listed as such. Nothing is played.`,
 			l := setup.List()
 			s := screenOn(c.OutOrStdout())
 			if asJSON {
-				data, err := json.MarshalIndent(l, "", "  ")
-				if err == nil {
-					fmt.Fprintf(s, "%s\n", data)
-				}
-				return err
+				return printJSON(s, l)
 			}
 			printList(s, l)
 			return nil
@@ -85,13 +81,7 @@ func printListed(s *screen, l *suites.ListedSuite) (cases int) {
 	for _, text := range lines(l.About) {
 		fmt.Fprintf(s, "  %s\n", text)
 	}
-	var names, variants, times []string
-	for i := range l.Cases {
-		c := &l.Cases[i]
-		names = append(names, c.Name)
-		variants = append(variants, count(len(c.Variants), "variant"))
-		times = append(times, fixed(c.DrivingS, 1)+" s")
-	}
+	var rows table
 	for i := range l.Cases {
 		c := &l.Cases[i]
 		text := asksOf(c)
@@ -100,9 +90,9 @@ func printListed(s *screen, l *suites.ListedSuite) (cases int) {
 		} else {
 			cases += len(c.Variants)
 		}
-		fmt.Fprintf(s, "  %s  %s  %s  %s\n", pad(c.Name, widest(names...)), padLeft(variants[i], widest(variants...)),
-			padLeft(times[i], widest(times...)), text)
+		rows = append(rows, []string{c.Name, count(len(c.Variants), "variant"), report.Fixed(c.DrivingS, 1) + " s", text})
 	}
+	rows.print(s, "  ", 1, 2)
 	printNotes(s, "  not asked  ", l.NotAsked)
 	fmt.Fprintf(s, "  %s, %.1f s; %s\n\n", count(cases, "case"), l.DrivingS, l.Longest)
 	return cases
@@ -110,11 +100,9 @@ func printListed(s *screen, l *suites.ListedSuite) (cases int) {
 
 // printNotes writes a line for each note, aligned.
 func printNotes(s *screen, before string, notes []record.Note) {
-	width := 0
+	var rows table
 	for _, n := range notes {
-		width = max(width, widest(n.Key))
+		rows = append(rows, []string{n.Key, n.Text})
 	}
-	for _, n := range notes {
-		fmt.Fprintf(s, "%s%s  %s\n", before, pad(n.Key, width), n.Text)
-	}
+	rows.print(s, before)
 }

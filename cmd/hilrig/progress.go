@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
 	"time"
 
 	"hilrig/suites"
@@ -74,7 +73,7 @@ func aboutLeft(d time.Duration) string {
 	case s >= 90:
 		return fmt.Sprintf("about %.0f min left", s/60)
 	case s >= 10:
-		return fmt.Sprintf("about %.0f s left", 10*math.Round(s/10))
+		return fmt.Sprintf("about %.0f s left", d.Round(10*time.Second).Seconds())
 	case s > 0:
 		return "a few seconds left"
 	}

@@ -1,9 +1,6 @@
 package main
 
 import (
-	"encoding/json"
-	"fmt"
-
 	"github.com/spf13/cobra"
 )
 
@@ -58,11 +55,9 @@ func (f *rateFlags) run(c *cobra.Command) error {
 	}
 	s := screenOn(c.OutOrStdout())
 	if f.json {
-		data, err := json.MarshalIndent(r.JSON(), "", "  ")
-		if err != nil {
+		if err := printJSON(s, r.JSON()); err != nil {
 			return err
 		}
-		fmt.Fprintf(s, "%s\n", data)
 	} else {
 		f.print(s, r, setup.Bench.Wiring.Tick)
 	}

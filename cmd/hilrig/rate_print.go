@@ -2,12 +2,11 @@ package main
 
 import (
 	"fmt"
-	"math"
-	"slices"
 	"strings"
 
 	"hilrig/rig/signal"
 	"hilrig/suites"
+	"hilrig/suites/report"
 )
 
 // print writes what was measured for a person; tick is the bench's own.
@@ -34,12 +33,11 @@ func finer(tick, own signal.Time) string {
 }
 
 func printLoop(s *screen, l *suites.LoopRate) {
-	switch {
-	case l.Rate > 0 && l.Why == "":
-		n := decimals((l.Within.High - l.Within.Low) / 2)
-		fmt.Fprintf(s, "loop      %s Hz (%s to %s, 99 %%), every %s ms, by %d frames of %s\n", fixed(l.Rate, n),
-			fixed(l.Within.Low, n), fixed(l.Within.High, n), signal.Digits(1000/l.Rate, 4), l.Frames, l.Motor)
-	default:
+	if l.Rate > 0 && l.Why == "" {
+		n := report.Decimals(l.HalfWidth())
+		fmt.Fprintf(s, "loop      %s Hz (%s to %s, 99 %%), every %s ms, by %d frames of %s\n", report.Fixed(l.Rate, n),
+			report.Fixed(l.Within.Low, n), report.Fixed(l.Within.High, n), signal.Digits(1000*l.Period(), 4), l.Frames, l.Motor)
+	} else {
 		fmt.Fprintf(s, "loop      undecided: %s\n", l.Why)
 	}
 	printLeftOut(s, l.LeftOut, "frame", "the rig played its own wires late")
@@ -53,12 +51,7 @@ func printLeftOut(s *screen, n int, noun, why string) {
 }
 
 // ms writes seconds in milliseconds; an open end is "any".
-func ms(x float64) string {
-	if math.IsInf(x, 0) {
-		return "any"
-	}
-	return fixed(1000*x, 2)
-}
+func ms(x float64) string { return report.Fixed(1000*x, 2) }
 
 func printResponse(s *screen, r *suites.Response) {
 	const why = "the rig played its own wires late or may have missed the answer"
@@ -73,44 +66,19 @@ func printResponse(s *screen, r *suites.Response) {
 		strings.ReplaceAll(r.Channel.String(), "_", " "), r.Trials)
 	printLeftOut(s, r.LeftOut, "change", why)
 	for _, q := range r.Quantiles {
-		fmt.Fprintf(s, "          %s within %s ms (%s to %s, 95 %%)\n", padLeft(signal.Digits(100*q.Share, 3)+" %", 5), padLeft(ms(q.Value), 6), ms(q.Within.Low), ms(q.Within.High))
+		fmt.Fprintf(s, "          %3s %% within %6s ms (%s to %s, 95 %%)\n", signal.Digits(100*q.Share, 3), ms(q.Value), ms(q.Within.Low), ms(q.Within.High))
 	}
 	for i, p := range r.Parts {
 		lead := ""
 		if i == 0 {
 			lead = "median of"
 		}
-		fmt.Fprintf(s, "%s %s %s ms  %s\n", pad(lead, 9), pad(p.Name, 7), padLeft(ms(p.Median), 6), p.Note)
+		fmt.Fprintf(s, "%-9s %-7s %6s ms  %s\n", lead, p.Name, ms(p.Median), p.Note)
 	}
 	fmt.Fprintln(s)
-	for _, line := range histogram(r.Times, 12, 50) {
+	for _, line := range report.Rows(r.Times, 12, 50) {
 		fmt.Fprintln(s, line)
 	}
-}
-
-// histogram draws how values in s, sorted, are spread, in rows of a round number
-// of milliseconds, about so many: the longest row has width marks.
-func histogram(sorted []float64, rows, width int) []string {
-	if len(sorted) == 0 {
-		return nil
-	}
-	first, step, counts := suites.Spread(sorted, rows)
-	most := slices.Max(counts)
-	lines := make([]string, len(counts))
-	for i, n := range counts {
-		from := (first + float64(i)) * step
-		marks := strings.Repeat("#", int(math.Ceil(float64(n*width)/float64(most))))
-		lines[i] = strings.TrimRight(fmt.Sprintf("%s ms |%s %s", padLeft(fixed(from, decimals(step)), 9), marks, nonZero(n)), " ")
-	}
-	return lines
-}
-
-// nonZero writes a count, nothing for none.
-func nonZero(n int) string {
-	if n == 0 {
-		return ""
-	}
-	return digits(n)
 }
 
 func printOutputs(s *screen, r *suites.Rate) {
@@ -118,14 +86,14 @@ func printOutputs(s *screen, r *suites.Rate) {
 	for i := range r.Outputs {
 		o := &r.Outputs[i]
 		if !o.Timed() {
-			fmt.Fprintf(s, "%s  %s\n", pad(o.Wheel.String(), 11), untimed(o))
+			fmt.Fprintf(s, "%-11v  %s\n", o.Wheel, untimed(o))
 			continue
 		}
-		fmt.Fprintf(s, "%s  %s  %s  %s  %s%s\n", pad(o.Wheel.String(), 11), padLeft(fixed(o.Rate, 2)+" Hz", 15),
-			padLeft(fixed(1e6*o.Jitter, 2)+" us", 11), padLeft(fixed(1e6*o.Length, 1)+" us", 10), o.Format, events(o))
+		fmt.Fprintf(s, "%-11v  %12s Hz  %8s us  %7s us  %s%s\n", o.Wheel, report.Fixed(o.Rate, 2),
+			report.Fixed(1e6*o.Jitter, 2), report.Fixed(1e6*o.Length, 1), o.Format, events(o))
 	}
 	if r.Skew.Updates > 0 {
-		fmt.Fprintf(s, "frames of one update begin within %s us (median), %s us (most)\n", fixed(1e6*r.Skew.Median, 1), fixed(1e6*r.Skew.Most, 1))
+		fmt.Fprintf(s, "frames of one update begin within %s us (median), %s us (most)\n", report.Fixed(1e6*r.Skew.Median, 1), report.Fixed(1e6*r.Skew.Most, 1))
 	}
 }
 
@@ -133,11 +101,11 @@ func printOutputs(s *screen, r *suites.Rate) {
 func untimed(o *suites.OutputLine) string {
 	switch n := o.LeftOpen(); {
 	case n > o.Frames:
-		return fmt.Sprintf("%s: the sampler left open %s%s", notMeasured, count(n, "frame"), events(o))
+		return fmt.Sprintf("%s: the sampler left open %s%s", report.NotMeasured, count(n, "frame"), events(o))
 	case o.Frames == 0:
 		return "silent: no frame came" + events(o)
 	}
-	return fmt.Sprintf("%s: only %s came%s", notMeasured, count(o.Frames, "frame"), events(o))
+	return fmt.Sprintf("%s: only %s came%s", report.NotMeasured, count(o.Frames, "frame"), events(o))
 }
 
 // events names what came beside frames.
@@ -155,7 +123,7 @@ func printFound(s *screen, r *suites.Rate) {
 	for i := range r.Outputs {
 		o := &r.Outputs[i]
 		if len(o.Guesses) == 0 {
-			fmt.Fprintf(s, "%s  nothing that reads as a motor command\n", pad(o.Wheel.String(), 11))
+			fmt.Fprintf(s, "%-11v  nothing that reads as a motor command\n", o.Wheel)
 		}
 		for j, g := range o.Guesses {
 			name, kind := "", g.Kind.String()
@@ -165,7 +133,7 @@ func printFound(s *screen, r *suites.Rate) {
 			if g.Inverted {
 				kind += ", inverted"
 			}
-			fmt.Fprintf(s, "%s  %s  %s  %s\n", pad(name, 11), pad(kind, 21), padLeft(fixed(100*g.Confidence, 0)+" %", 5), g.Why)
+			fmt.Fprintf(s, "%-11s  %-21s  %3s %%  %s\n", name, kind, report.Fixed(100*g.Confidence, 0), g.Why)
 		}
 	}
 }
@@ -176,7 +144,7 @@ func printBudget(s *screen, b *suites.Budget) {
 		return
 	}
 	row := func(name string, x float64, note string) {
-		fmt.Fprintf(s, "  %s  %s us  %s\n", pad(name, 16), padLeft(fixed(1e6*x, 4), 10), note)
+		fmt.Fprintf(s, "  %-16s  %10s us  %s\n", name, report.Fixed(1e6*x, 4), note)
 	}
 	fmt.Fprintf(s, "\nuncertainty of the %s (JCGM 100)\n", b.Of)
 	for _, x := range b.Sources {

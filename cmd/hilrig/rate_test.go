@@ -12,17 +12,6 @@ import (
 	"hilrig/suites"
 )
 
-func TestHistogram(t *testing.T) {
-	assert.Equal(t, []string{
-		"      1.0 ms |##### 1",
-		"      2.0 ms |########## 2",
-		"      3.0 ms |",
-		"      4.0 ms |##### 1",
-	}, histogram([]float64{0.0011, 0.0021, 0.0029, 0.0049}, 4, 10))
-	assert.Len(t, histogram([]float64{0.003, 0.003}, 12, 10), 1, "all the same")
-	assert.Empty(t, histogram(nil, 12, 10))
-}
-
 // What was left out is told, in print and in JSON; nothing is said of none.
 func TestWhatRateLeftOutIsTold(t *testing.T) {
 	r := &suites.Rate{

@@ -1,8 +1,11 @@
 package main
 
 import (
+	"encoding/json"
+	"fmt"
 	"io"
 	"os"
+	"strconv"
 	"strings"
 	"unicode/utf8"
 
@@ -58,6 +61,9 @@ var tints = map[string]string{
 	record.NotShown: "33", record.Undecided: "33", record.NotRun: "33",
 }
 
+// untinted ends a tint.
+const untinted = "\x1b[0m"
+
 // verdict returns the word for a verdict or outcome, filled with blanks to
 // width letters.
 func (s *screen) verdict(v string, width int) string {
@@ -67,28 +73,25 @@ func (s *screen) verdict(v string, width int) string {
 	}
 	text := pad(word, width)
 	if tint, ok := tints[v]; ok && s.colour {
-		return "\x1b[" + tint + "m" + text + "\x1b[0m"
+		return "\x1b[" + tint + "m" + text + untinted
 	}
 	return text
 }
 
 // pad fills text with blanks to width letters.
 func pad(text string, width int) string {
-	return text + strings.Repeat(" ", max(0, width-utf8.RuneCountInString(text)))
+	return text + strings.Repeat(" ", max(0, width-letters(text)))
 }
 
 // padLeft fills text with blanks in front to width letters.
 func padLeft(text string, width int) string {
-	return strings.Repeat(" ", max(0, width-utf8.RuneCountInString(text))) + text
+	return strings.Repeat(" ", max(0, width-letters(text))) + text
 }
 
-// widest returns the number of letters of the longest text.
-func widest(texts ...string) int {
-	n := 0
-	for _, t := range texts {
-		n = max(n, utf8.RuneCountInString(t))
-	}
-	return n
+// letters returns how many letters of a text are seen. A tint takes up no room.
+func letters(text string) int {
+	const tint = len("\x1b[32m") + len(untinted)
+	return utf8.RuneCountInString(text) - tint*strings.Count(text, untinted)
 }
 
 // count writes "1 check" or "3 checks".
@@ -96,5 +99,14 @@ func count(n int, noun string) string {
 	if n == 1 {
 		return "1 " + noun
 	}
-	return digits(n) + " " + noun + "s"
+	return strconv.Itoa(n) + " " + noun + "s"
+}
+
+// printJSON writes a result as JSON.
+func printJSON(w io.Writer, result any) error {
+	data, err := json.MarshalIndent(result, "", "  ")
+	if err == nil {
+		_, err = fmt.Fprintf(w, "%s\n", data)
+	}
+	return err
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -181,11 +180,7 @@ func position(gpio int) string {
 func (f *timingFlags) give(out io.Writer, t *timed) error {
 	drawn := f.draw(t)
 	if f.json {
-		data, err := json.MarshalIndent(t.JSON(), "", "  ")
-		if err == nil {
-			_, err = fmt.Fprintf(out, "%s\n", data)
-		}
-		return errors.Join(err, drawn)
+		return errors.Join(printJSON(out, t.JSON()), drawn)
 	}
 	t.print(out)
 	return drawn

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
 	"strings"
 
 	"hilrig/rig/raspberry/realtime"
@@ -66,9 +65,9 @@ func (t *timed) printEdges(out io.Writer, k *live.Common) {
 		unit, name = 1e3, "k"
 		t.printPins(out)
 	} else {
-		fmt.Fprintf(out, "reads        %s M/s\n", signal.Digits(float64(t.Kept.Reads)/k.For.Seconds()/1e6, 3))
+		fmt.Fprintf(out, "reads        %s M/s\n", signal.Digits(live.ReadsHz(t.Kept)/1e6, 3))
 	}
-	fmt.Fprintf(out, "edges        %d planned at %s %s/s, %d played, %d skipped\n", k.Planned, signal.Digits(float64(k.Planned)/k.For.Seconds()/unit, 3), name, k.Played, k.Skipped)
+	fmt.Fprintf(out, "edges        %d planned at %s %s/s, %d played, %d skipped\n", k.Planned, signal.Digits(k.PlannedHz()/unit, 3), name, k.Played, k.Skipped)
 	if t.Memory() {
 		fmt.Fprintf(out, "             %d came back, %d of them lost\n", t.Kept.Back, t.Kept.Lost)
 	}
@@ -123,25 +122,10 @@ func printHistogram(out io.Writer, title string, h *realtime.Histogram) {
 		most = max(most, c.Count)
 	}
 	for _, c := range h.Octaves() {
-		fmt.Fprintf(out, "  %9s to %9s %12d  %s\n", c.Least.Short(), c.Below.Short(), c.Count, logBar(c.Count, most))
+		fmt.Fprintf(out, "  %9s to %9s %12d  %s\n", c.Least.Short(), c.Below.Short(), c.Count, report.LogBar(c.Count, most))
 	}
 	fmt.Fprintf(out, "  half within %s, 99 %% %s, 99.99 %% %s, 99.9999 %% %s, all %s\n",
 		h.Quantile(0.5).Short(), h.Quantile(0.99).Short(), h.Quantile(0.9999).Short(), h.Quantile(0.999999).Short(), h.Most.Short())
 	fmt.Fprintf(out, "  longer than 10 us: %d, than 50 us: %d, than 1 ms: %d  (a bar's length goes with the logarithm of its count)\n",
 		h.Above(10*signal.Microsecond), h.Above(50*signal.Microsecond), h.Above(signal.Millisecond))
-}
-
-// barMost is how long the longest bar is, in letters.
-const barMost = 32
-
-// logBar draws a count, so that a single one is seen beside a billion.
-func logBar(n, most uint64) string {
-	if n == 0 {
-		return ""
-	}
-	length := 1.0
-	if most > 1 {
-		length += (barMost - 1) * math.Log(float64(n)) / math.Log(float64(most))
-	}
-	return strings.Repeat("#", int(math.Round(length)))
 }

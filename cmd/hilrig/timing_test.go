@@ -126,14 +126,6 @@ func TestTimingIsTheSameAsJSON(t *testing.T) {
 	assert.Len(t, got.Motors, 5)
 }
 
-func TestASingleCountHasABarBesideMany(t *testing.T) {
-	assert.Empty(t, logBar(0, 1000))
-	assert.Equal(t, "#", logBar(1, 1e9))
-	assert.Len(t, logBar(1e9, 1e9), barMost)
-	assert.Len(t, logBar(1e6, 1e9), 22)
-	assert.Equal(t, "#", logBar(1, 1))
-}
-
 // Ctrl-C ends it with what there is by then.
 func TestTimingEndsEarlyWithWhatThereIs(t *testing.T) {
 	path, err := os.Executable()

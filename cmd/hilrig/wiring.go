@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"math"
 	"os"
 
 	"github.com/spf13/cobra"
@@ -100,11 +99,7 @@ func printLimits(out io.Writer, b *file.Bench) {
 		says = "captured in doubt: " + l.Reason[kind]
 	}
 	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %.3g edges a second, all together\n", on, kind, says, l.Edges)
-	turn := 0.0
-	for _, e := range b.Wiring.Encoders {
-		turn += e.EdgeRate(2*math.Pi) - e.EdgeRate(0)
-	}
-	if turns := l.Edges / turn; turns < fastWheel {
+	if turns := b.Turns(l.Edges); turns < fastWheel {
 		fmt.Fprintf(out, "these reach that at %.3g turns a second\n", turns)
 	}
 }

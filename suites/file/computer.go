@@ -2,6 +2,7 @@ package file
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -158,4 +159,14 @@ func (p *suiteChecker) allEdges(s *Step) float64 {
 		sum += p.bench.Wiring.Encoders[w].EdgeRate(max(-low, high))
 	}
 	return sum
+}
+
+// Turns returns how many turns a second of all wheels together make the wheel sensors give so
+// many edges a second.
+func (b *Bench) Turns(edges float64) float64 {
+	turn := 0.0
+	for _, e := range b.Wiring.Encoders {
+		turn += e.EdgeRate(2*math.Pi) - e.EdgeRate(0)
+	}
+	return edges / turn
 }

@@ -40,6 +40,12 @@ func (t *Timed) Common() Common {
 	return Common{&k.Kept, k.Motors(), k.Encoders()}
 }
 
+// PlannedHz returns the planned edges a second.
+func (c *Common) PlannedHz() float64 { return float64(c.Planned) / c.For.Seconds() }
+
+// ReadsHz returns how often a second a bank was read.
+func ReadsHz(k *registers.Kept) float64 { return float64(k.Reads) / k.For.Seconds() }
+
 // TimingTrial is a way to measure.
 type TimingTrial interface {
 	// Run measures and notes it.

@@ -108,7 +108,7 @@ func (t *Timed) JSON() *TimedJSON {
 // bank takes over what was measured on a bank.
 func (x *TimedJSON) bank(k *registers.Kept) {
 	gaps := inJSON(&k.Gaps)
-	x.ReadsHz, x.Gaps = record.Number(float64(k.Reads)/k.For.Seconds()), &gaps
+	x.ReadsHz, x.Gaps = record.Number(ReadsHz(k)), &gaps
 	x.Back, x.Lost = k.Back, k.Lost
 }
 
