@@ -109,11 +109,11 @@ func (f *timingFlags) run(c *cobra.Command) error {
 		}
 		defer live.Release(lines)
 	}
-	if link := measure.Link(); link != nil && !cautioned(c, *link) {
+	if link := measure.Link; link != nil && !cautioned(c, *link) {
 		return endWith(exitNotShown)
 	}
 	shown := progressOn(c.ErrOrStderr())
-	err = measure.Run(c.Context(), measured, func(done signal.Time) {
+	err = measure.Run(c.Context(), func(done signal.Time) {
 		shown.show(func() string { return fmt.Sprintf("%.0f of %.0f s", done.Seconds(), f.length.Seconds()) })
 	})
 	shown.wipe()

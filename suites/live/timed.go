@@ -47,31 +47,9 @@ func (c *Common) PlannedHz() float64 { return float64(c.Planned) / c.For.Seconds
 func ReadsHz(k *registers.Kept) float64 { return float64(k.Reads) / k.For.Seconds() }
 
 // TimingTrial is a way to measure.
-type TimingTrial interface {
-	// Run measures and notes it.
-	Run(ctx context.Context, t *Timed, progress func(done signal.Time)) error
+type TimingTrial struct {
+	// Run measures and notes it in what it was prepared for.
+	Run func(ctx context.Context, progress func(done signal.Time)) error
 	// Link is what joins two pins of which one will be driven; nil where none will.
-	Link() *chardev.Link
+	Link *chardev.Link
 }
-
-// bankTrial measures on a bank.
-type bankTrial struct{ registers.TimingTrial }
-
-func (b bankTrial) Run(ctx context.Context, t *Timed, progress func(done signal.Time)) (err error) {
-	b.Progress = progress
-	t.Kept, err = b.TimingTrial.Run(ctx)
-	return err
-}
-
-func (b bankTrial) Link() *chardev.Link { return nil }
-
-// charTrial measures by the character device.
-type charTrial struct{ chardev.CharTrial }
-
-func (d charTrial) Run(ctx context.Context, t *Timed, progress func(done signal.Time)) (err error) {
-	d.Progress = progress
-	t.Char, err = d.CharTrial.Run(ctx)
-	return err
-}
-
-func (d charTrial) Link() *chardev.Link { return d.Jumper }

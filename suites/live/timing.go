@@ -1,6 +1,7 @@
 package live
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -38,7 +39,7 @@ type TimingSettings struct {
 
 // PrepareTiming returns what to measure on, and how. Its error is a [WrongUse] where the
 // settings do not fit each other or the machine.
-func PrepareTiming(f TimingSettings) (*Timed, TimingTrial, error) {
+func PrepareTiming(f TimingSettings) (*Timed, *TimingTrial, error) {
 	root := os.DirFS("/")
 	t := &Timed{Scheduling: realtime.DefaultScheduling(root)}
 	link, err := ParseJumper(f.Jumper)
@@ -83,13 +84,18 @@ func PrepareTiming(f TimingSettings) (*Timed, TimingTrial, error) {
 }
 
 // onBank returns how to measure on a bank, by a clock from outside, and in real time where it is nil.
-func (f *TimingSettings) onBank(t *Timed, bank registers.Bank, clock *registers.Turns) TimingTrial {
+func (f *TimingSettings) onBank(t *Timed, bank registers.Bank, clock *registers.Turns) *TimingTrial {
 	t.Asked = f.rate(edgesOnBank)
-	return bankTrial{registers.TimingTrial{Bank: bank, Scheduling: t.Scheduling, Time: clock, For: f.For, Edges: t.Asked}}
+	trial := registers.TimingTrial{Bank: bank, Scheduling: t.Scheduling, Time: clock, For: f.For, Edges: t.Asked}
+	return &TimingTrial{Run: func(ctx context.Context, progress func(done signal.Time)) (err error) {
+		trial.Progress = progress
+		t.Kept, err = trial.Run(ctx)
+		return err
+	}}
 }
 
 // byDevice returns how to measure by the character device.
-func (f *TimingSettings) byDevice(t *Timed, path string, link *chardev.Link) (*Timed, TimingTrial, error) {
+func (f *TimingSettings) byDevice(t *Timed, path string, link *chardev.Link) (*Timed, *TimingTrial, error) {
 	t.Asked = f.rate(edgesByDevice)
 	if link != nil {
 		t.Asked = f.rate(edgesOverJumper)
@@ -97,7 +103,12 @@ func (f *TimingSettings) byDevice(t *Timed, path string, link *chardev.Link) (*T
 	if most := float64(chardev.MostCharEdges); t.Asked > most || link != nil && t.Asked == 0 {
 		return nil, nil, WrongUse{fmt.Errorf("timing: --edges %g by the character device; ask for up to %g a second, and over a jumper for more than 0", t.Asked, most)}
 	}
-	return t, charTrial{chardev.CharTrial{Path: path, Jumper: link, Scheduling: t.Scheduling, For: f.For, Edges: t.Asked}}, nil
+	trial := chardev.CharTrial{Path: path, Jumper: link, Scheduling: t.Scheduling, For: f.For, Edges: t.Asked}
+	return t, &TimingTrial{Link: link, Run: func(ctx context.Context, progress func(done signal.Time)) (err error) {
+		trial.Progress = progress
+		t.Char, err = trial.Run(ctx)
+		return err
+	}}, nil
 }
 
 // rate returns the edges a second that were asked for, or what goes without saying.
