@@ -21,13 +21,19 @@ type ending struct {
 	wires   int         // of how many cases the record keeps the wires
 }
 
+// printResult writes what was found, up to the outcome.
+func printResult(s *screen, r *record.Result, verbose bool) {
+	printGroups(s, r)
+	printFailures(s, r, verbose)
+	printNotAsked(s, r.NotAsked)
+}
+
 // printNotAsked writes a line for each thing that the policy leaves out.
-func printNotAsked(s *screen, r *record.Result) {
-	if len(r.NotAsked) == 0 {
-		return
+func printNotAsked(s *screen, notes []record.Note) {
+	printNotes(s, "not asked  ", notes)
+	if len(notes) > 0 {
+		fmt.Fprintln(s)
 	}
-	printNotes(s, "not asked  ", r.NotAsked)
-	fmt.Fprintln(s)
 }
 
 // printClosing writes the outcome, and how it was come by.

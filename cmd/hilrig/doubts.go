@@ -15,19 +15,14 @@ import (
 func (f *inputFlags) loadFor(c *cobra.Command, names []string) (*suites.Setup, error) {
 	setup, err := f.load(c, names)
 	if err == nil {
-		warn(c, setup.Bench)
-		warnOf(c, file.LintCar(setup.Car))
+		warn(c, file.LintBench(setup.Bench))
+		warn(c, file.LintCar(setup.Car))
 	}
 	return setup, err
 }
 
-// warn tells what is odd about a bench that can be played.
-func warn(c *cobra.Command, b *file.Bench) {
-	warnOf(c, file.LintBench(b))
-}
-
-// warnOf tells what is odd.
-func warnOf(c *cobra.Command, odd language.Warnings) {
+// warn tells what is odd about files that can be played.
+func warn(c *cobra.Command, odd language.Warnings) {
 	for _, w := range odd {
 		w.Message = "warning: " + w.Message
 		fmt.Fprintln(c.ErrOrStderr(), w.Error())

@@ -65,16 +65,18 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 		Board: f.board, Seed: f.seed, Host: thisPi(),
 		Read: logReader(f.inputs.Read, names),
 	}
-	var err error
-	if f.car != "" {
-		if files.Car, err = f.read("--car", f.car); err != nil {
-			return files, err
+	for _, named := range []struct {
+		flag, path string
+		source     *language.Source
+	}{{"--car", f.car, &files.Car}, {"--bench", f.bench, &files.Bench}} {
+		if named.path == "" {
+			continue
 		}
-	}
-	if f.bench != "" {
-		if files.Bench, err = f.read("--bench", f.bench); err != nil {
-			return files, err
+		data, err := f.inputs.Read(named.path)
+		if err != nil {
+			return files, fmt.Errorf("%s: %w", named.flag, err)
 		}
+		*named.source = language.Source{Path: named.path, Data: data}
 	}
 	for _, name := range names {
 		source, err := f.suiteNamed(name)
@@ -99,15 +101,6 @@ func (f *inputFlags) suiteNamed(name string) (language.Source, error) {
 	}
 	data, err := f.inputs.Read(name)
 	return language.Source{Path: name, Data: data}, err
-}
-
-// read reads a file that a flag names.
-func (f *inputFlags) read(flag, path string) (language.Source, error) {
-	data, err := f.inputs.Read(path)
-	if err != nil {
-		return language.Source{}, fmt.Errorf("%s: %w", flag, err)
-	}
-	return language.Source{Path: path, Data: data}, nil
 }
 
 // logReader returns what reads the drive logs that suites of these names replay: files, by

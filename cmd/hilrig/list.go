@@ -68,10 +68,7 @@ func printList(s *screen, l *suites.List) {
 		cases += printListed(s, suite)
 		driving += suite.DrivingS
 	}
-	printNotes(s, "not asked  ", l.NotAsked)
-	if len(l.NotAsked) > 0 {
-		fmt.Fprintln(s)
-	}
+	printNotAsked(s, l.NotAsked)
 	fmt.Fprintf(s, "%s, %s, %.1f s of driving\n", count(len(l.Suites), "suite"), count(cases, "case"), driving)
 }
 

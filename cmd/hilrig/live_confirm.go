@@ -65,16 +65,12 @@ func printItems(out io.Writer, list []string) {
 // wrapped breaks a sentence into lines of at most width letters, at blanks.
 func wrapped(text string, width int) []string {
 	var lines []string
-	line := ""
 	for word := range strings.FieldsSeq(text) {
-		if line != "" && len(line)+1+len(word) > width {
-			lines = append(lines, line)
-			line = ""
+		if last := len(lines) - 1; last >= 0 && len(lines[last])+1+len(word) <= width {
+			lines[last] += " " + word
+		} else {
+			lines = append(lines, word)
 		}
-		if line != "" {
-			line += " "
-		}
-		line += word
 	}
-	return append(lines, line)
+	return lines
 }

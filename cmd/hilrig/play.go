@@ -95,16 +95,18 @@ func holdOf(args []string) (suites.Hold, error) {
 	var seen []string
 	for _, arg := range args {
 		name, value, ok := strings.Cut(arg, "=")
-		w := wordNamed(name)
+		at := slices.IndexFunc(holdWords, func(w word) bool { return w.name == name })
 		switch {
 		case !ok:
 			return h, fmt.Errorf("%q says no value; write it like steer=8deg", arg)
-		case w == nil:
+		case at < 0:
 			return h, fmt.Errorf("%q: %q is nothing to hold; use speed, steer, yaw, throttle, gain or for", arg, name)
 		case slices.Contains(seen, name):
 			return h, fmt.Errorf("%q: %s is told twice; leave one out", arg, name)
-		case name == "yaw" && strings.HasSuffix(value, "%"):
-			w = &ofDemand
+		}
+		w := holdWords[at]
+		if name == "yaw" && strings.HasSuffix(value, "%") {
+			w = ofDemand
 		}
 		seen = append(seen, name)
 		x, err := language.ParseQuantity(value, w.quantity)
@@ -118,14 +120,4 @@ func holdOf(args []string) (suites.Hold, error) {
 		w.set(&h, x)
 	}
 	return h, nil
-}
-
-// wordNamed returns the word of that name, nil where there is none.
-func wordNamed(name string) *word {
-	for i := range holdWords {
-		if holdWords[i].name == name {
-			return &holdWords[i]
-		}
-	}
-	return nil
 }

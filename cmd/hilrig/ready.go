@@ -141,7 +141,9 @@ func (r *readiness) at(c *cobra.Command, setup *suites.Setup, place live.Place) 
 		r.stage("machine", func() []preflight.Result { return live.TryMachine(c.Context(), setup, &r.Wires, place.Model) })
 		r.stage("bench", func() []preflight.Result { return []preflight.Result{live.OnPins(r.Bench)} })
 		r.Pins = true
-		r.note, r.noteRotation = r.noteTested, r.noteTurned
+		if err := r.noteIn(stateFolder()); err != nil {
+			return err
+		}
 	}
 	if r.Wrong == 0 {
 		if err := r.tidy(c); err != nil {

@@ -171,23 +171,17 @@ func told(err error) []preflight.Result {
 	return live.Failed(err)
 }
 
-// noteTested notes which parts of the interlock passed since this machine was started:
-// with powered motors nothing goes live without.
-func (r *readiness) noteTested(passed interlock.Parts) error {
-	state, err := stateFolder()
-	if err != nil {
-		return err
+// noteIn has it noted in the folder state which parts of the interlock passed since this machine
+// was started, without which nothing goes live with powered motors, and whether each motor was
+// seen to turn the right way.
+func (r *readiness) noteIn(state string, err error) error {
+	r.note = func(passed interlock.Parts) error {
+		return supervisor.NoteTested(state, supervisor.Pins{Stop: r.Wires.Stop, Relay: r.Wires.Relay, Heartbeat: r.Wires.Heartbeat}, passed)
 	}
-	return supervisor.NoteTested(state, supervisor.Pins{Stop: r.Wires.Stop, Relay: r.Wires.Relay, Heartbeat: r.Wires.Heartbeat}, passed)
-}
-
-// noteTurned notes that each motor was seen to turn the right way, or was not.
-func (r *readiness) noteTurned(right bool) error {
-	state, err := stateFolder()
-	if err != nil {
-		return err
+	r.noteRotation = func(right bool) error {
+		return supervisor.NoteRotation(state, live.MotorsWired(r.Bench), right)
 	}
-	return supervisor.NoteRotation(state, live.MotorsWired(r.Bench), right)
+	return err
 }
 
 // pass has a file bring what the person writes, for another program. End takes the person

@@ -85,7 +85,8 @@ func (r *readiness) warned() bool {
 	return false
 }
 
-// onLines tries what can be tried once the lines are open.
+// onLines tries what can be tried once the lines are open. Put puts the setup on the bench on
+// which rest is played to the board.
 //
 // The player does it under a supervisor, and nothing of it where something is wrong already.
 func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() error) {
@@ -100,7 +101,7 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() er
 		return
 	}
 	r.stage("board", func() []preflight.Result {
-		return r.Lend(func() []preflight.Result { return r.board(c, setup, put) })
+		return r.Lend(func() []preflight.Result { return board(c, setup, put) })
 	})
 	if r.Bench.Power > interlock.SignalsOnly {
 		r.stage("throttle", func() []preflight.Result {
@@ -122,7 +123,7 @@ func (r *readiness) jumpers() []preflight.Result {
 
 // board plays rest to the board, on the bench that put puts the setup on, and judges what it
 // sends.
-func (r *readiness) board(c *cobra.Command, setup *suites.Setup, put func() error) []preflight.Result {
+func board(c *cobra.Command, setup *suites.Setup, put func() error) []preflight.Result {
 	if err := put(); err != nil {
 		return live.Failed(err)
 	}

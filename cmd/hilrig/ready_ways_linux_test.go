@@ -83,7 +83,7 @@ func stayIn(ctx context.Context, stage string) int {
 		},
 		"loopback": func() []preflight.Result { return r.Driving(r.jumpers) },
 		"board": func() []preflight.Result {
-			return r.Lend(func() []preflight.Result { return r.board(c, setup, put) })
+			return r.Lend(func() []preflight.Result { return board(c, setup, put) })
 		},
 		"throttle": func() []preflight.Result {
 			return r.Lend(func() []preflight.Result { return live.TryThrottle(ctx, setup) })

@@ -81,40 +81,47 @@ func (f *reportFlags) wires(c *cobra.Command, r *record.Record) error {
 		return err
 	}
 	about := r.Result.Suites[suite].Name + ": " + r.Result.Suites[suite].Cases[index].Title()
+	of := rewatched
 	if r.Result.Real != "" {
-		return f.kept(c, r, suite, index, about)
+		of = kept
 	}
-	inputs, err := record.Inputs(r.Folder)
+	write, says, err := of(c, r, suite, index, about)
 	if err != nil {
 		return err
 	}
-	setup, err := suites.Load(suites.FilesOf(r.Result, inputs))
-	if err != nil {
-		// %v, for the places in the error are in the record, not where its files came from.
-		return fmt.Errorf("record %s: the files that it keeps in inputs: %v", r.Folder, err)
-	}
-	wires, err := setup.Rewatch(c.Context(), r.Result, suite, index)
-	if err != nil {
-		return fmt.Errorf("record %s: %w", r.Folder, err)
-	}
-	err = writeTo(f.vcd, c.OutOrStdout(), func(w io.Writer) error { return wires.VCD(w, about) })
+	err = writeTo(f.vcd, c.OutOrStdout(), write)
 	if err == nil && f.vcd != "-" {
-		fmt.Fprintf(c.ErrOrStderr(), "%s: %s, %d edges on %d wires\n", f.vcd, about, len(wires.Edges), len(wires.Layout.Lines))
+		fmt.Fprintf(c.ErrOrStderr(), "%s: %s, %s\n", f.vcd, about, says)
 	}
 	return err
 }
 
-// kept writes what a run in real time kept of a case's wires.
-func (f *reportFlags) kept(c *cobra.Command, r *record.Record, suite, index int, about string) error {
+// rewatched plays a case again and returns what writes its wires, with what is to say of them.
+func rewatched(c *cobra.Command, r *record.Record, suite, index int, about string) (write func(io.Writer) error, says string, err error) {
+	inputs, err := record.Inputs(r.Folder)
+	if err != nil {
+		return nil, "", err
+	}
+	setup, err := suites.Load(suites.FilesOf(r.Result, inputs))
+	if err != nil {
+		// %v, for the places in the error are in the record, not where its files came from.
+		return nil, "", fmt.Errorf("record %s: the files that it keeps in inputs: %v", r.Folder, err)
+	}
+	wires, err := setup.Rewatch(c.Context(), r.Result, suite, index)
+	if err != nil {
+		return nil, "", fmt.Errorf("record %s: %w", r.Folder, err)
+	}
+	says = fmt.Sprintf("%d edges on %d wires", len(wires.Edges), len(wires.Layout.Lines))
+	return func(w io.Writer) error { return wires.VCD(w, about) }, says, nil
+}
+
+// kept returns what writes what a run in real time kept of a case's wires.
+func kept(_ *cobra.Command, r *record.Record, suite, index int, about string) (write func(io.Writer) error, says string, err error) {
 	if !record.HasWires(r.Folder, suite, index) {
-		return fmt.Errorf("%s: nothing is kept of the wires in %q: a run in real time (%s, board %s) keeps them around moments of checks that failed or were left open, and its verdict is %q; a run with kind: simulated can be had again, or put a logic analyser on the wires",
+		return nil, "", fmt.Errorf("%s: nothing is kept of the wires in %q: a run in real time (%s, board %s) keeps them around moments of checks that failed or were left open, and its verdict is %q; a run with kind: simulated can be had again, or put a logic analyser on the wires",
 			r.Folder, about, r.Result.Real, r.Result.Board.Name, r.Result.Suites[suite].Cases[index].Verdict)
 	}
-	err := writeTo(f.vcd, c.OutOrStdout(), func(w io.Writer) error { return record.Wires(r.Folder, suite, index, w) })
-	if err == nil && f.vcd != "-" {
-		fmt.Fprintf(c.ErrOrStderr(), "%s: %s, as kept while it was played; %s\n", f.vcd, about, aboutKept)
-	}
-	return err
+	return func(w io.Writer) error { return record.Wires(r.Folder, suite, index, w) }, "as kept while it was played; " + aboutKept, nil
 }
 
 // recordNamed returns the folder of the record that is named, or of the newest.

@@ -11,9 +11,7 @@ import (
 func showRecord(s *screen, r *record.Record) {
 	printWrong(s, r)
 	printHeading(s, r.Result)
-	printGroups(s, r.Result)
-	printFailures(s, r.Result, false)
-	printNotAsked(s, r.Result)
+	printResult(s, r.Result, false)
 	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Result.Outcome, 0), summary(r.Result))
 	facts := []string{}
 	if r.Host.Began != "" {

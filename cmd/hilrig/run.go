@@ -2,8 +2,6 @@ package main
 
 import (
 	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
 	"os"
 	"runtime"
@@ -12,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/suites"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 	"hilrig/suites/standard"
 )
@@ -87,7 +86,9 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		}
 		defer func() { _ = k.Close() }() // Finish has told what there was to tell
 		options.Case, options.Wires = caseInto(k), wiresInto(k, plan)
-		f.begin(c, plan)
+		if !f.json {
+			printHeading(screenOn(c.OutOrStdout()), plan)
+		}
 	}
 	began := time.Now()
 	result, driving, err := setup.Run(c.Context(), options)
@@ -135,13 +136,6 @@ func broken(ctx context.Context, err error) string {
 	return record.DidNotEnd
 }
 
-// begin tells a person what is about to be run.
-func (f *runFlags) begin(c *cobra.Command, plan *record.Result) {
-	if !f.json {
-		printHeading(screenOn(c.OutOrStdout()), plan)
-	}
-}
-
 // end prints the result: as JSON, or for a person.
 func (f *runFlags) end(c *cobra.Command, r *record.Result, e ending) {
 	out := screenOn(c.OutOrStdout())
@@ -150,9 +144,7 @@ func (f *runFlags) end(c *cobra.Command, r *record.Result, e ending) {
 		printClosing(screenOn(c.ErrOrStderr()), r, e)
 		return
 	}
-	printGroups(out, r)
-	printFailures(out, r, f.verbose)
-	printNotAsked(out, r)
+	printResult(out, r, f.verbose)
 	printClosing(out, r, e)
 }
 
@@ -165,6 +157,5 @@ func digestOf(path string) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("--firmware: %w", err)
 	}
-	sum := sha256.Sum256(data)
-	return hex.EncodeToString(sum[:]), nil
+	return language.Source{Data: data}.Digest(), nil
 }

@@ -3,14 +3,11 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry/pinout"
-	"hilrig/suites/demo"
 	"hilrig/suites/file"
-	"hilrig/suites/language"
 	"hilrig/suites/live"
 )
 
@@ -44,15 +41,11 @@ board. Where the bench file gives no pins, some are proposed.`,
 
 // readBench reads the bench file at path, the demo's without one.
 func readBench(path string) (*file.Bench, error) {
-	source := language.Source{Path: demo.BenchPath, Data: demo.BenchYAML}
-	if path != "" {
-		data, err := os.ReadFile(path)
-		if err != nil {
-			return nil, fmt.Errorf("--bench: %w", err)
-		}
-		source = language.Source{Path: path, Data: data}
+	files, err := (&inputFlags{bench: path}).files(nil)
+	if err != nil {
+		return nil, err
 	}
-	return file.ParseBenchOn(source, thisPi())
+	return file.ParseBenchOn(files.Bench, files.Host)
 }
 
 // wiring writes the table and the drawing of a bench.
@@ -61,7 +54,7 @@ func wiring(c *cobra.Command, path, svg string) error {
 	if err != nil {
 		return err
 	}
-	warn(c, b)
+	warn(c, file.LintBench(b))
 	out := c.OutOrStdout()
 	w, proposed, err := live.WiresOf(b).Propose()
 	if err != nil {
