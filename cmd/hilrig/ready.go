@@ -141,11 +141,13 @@ func (r *readiness) at(c *cobra.Command, setup *suites.Setup, place live.Place) 
 		r.stage("machine", func() []preflight.Result { return live.TryMachine(c.Context(), setup, &r.Wires, place.Model) })
 		r.stage("bench", func() []preflight.Result { return []preflight.Result{live.OnPins(r.Bench)} })
 		r.Pins = true
-		if err := r.noteIn(stateFolder()); err != nil {
-			return err
-		}
 	}
 	if r.Wrong == 0 {
+		if r.Pins {
+			if err := r.noteIn(stateFolder()); err != nil {
+				return err
+			}
+		}
 		if err := r.tidy(c); err != nil {
 			return err
 		}
