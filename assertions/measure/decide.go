@@ -8,6 +8,27 @@ type Interval struct {
 	Low, High float64
 }
 
+// RangeOf returns the least interval that holds all of values: of none it is empty, from +Inf
+// to -Inf; where one is not a number, neither are its ends.
+func RangeOf(values ...float64) Interval {
+	i := Interval{math.Inf(1), math.Inf(-1)}
+	i.Include(values...)
+	return i
+}
+
+// Include widens i to hold all of values.
+func (i *Interval) Include(values ...float64) {
+	for _, x := range values {
+		i.Low, i.High = min(i.Low, x), max(i.High, x)
+	}
+}
+
+// Within returns the interval of what lies within ±by of middle.
+func Within(middle, by float64) Interval { return Interval{middle - by, middle + by} }
+
+// Width returns the distance between the ends.
+func (i Interval) Width() float64 { return i.High - i.Low }
+
 // Decision is what an interval says about a limit.
 type Decision uint8
 

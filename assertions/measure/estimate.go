@@ -37,10 +37,6 @@ func MeanOf(x []float64, systematic float64) Estimate {
 // anywhere within ±half of its value: half/sqrt(3).
 func Rectangular(half float64) float64 { return half / math.Sqrt(3) }
 
-// Triangular returns the standard uncertainty of a quantity that lies within
-// ±half of its value, in the middle most likely: half/sqrt(6).
-func Triangular(half float64) float64 { return half / math.Sqrt(6) }
-
 // Resolution returns the standard uncertainty that reading in steps of step
 // leaves: step/sqrt(12).
 func Resolution(step float64) float64 { return step / math.Sqrt(12) }
@@ -109,6 +105,5 @@ func (e Estimate) Expanded() float64 {
 
 // Interval returns the interval that holds the quantity with 95.45 % confidence.
 func (e Estimate) Interval() Interval {
-	u := e.Expanded()
-	return Interval{e.Value - u, e.Value + u}
+	return Within(e.Value, e.Expanded())
 }

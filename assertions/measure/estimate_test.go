@@ -32,8 +32,7 @@ func TestCoverageAgainstTheGUM(t *testing.T) {
 func TestTypeB(t *testing.T) {
 	// A chemists' guide to uncertainty, E.1: 7 to 10, printed as 0.87.
 	assert.InDelta(t, 0.87, measure.Rectangular(1.5), 0.005)
-	// JCGM 100:2008, 4.3.7, 4.3.9 and F.2.2.1, from memory: the factors.
-	assert.InDelta(t, 1/math.Sqrt(6), measure.Triangular(1), 1e-15)
+	// JCGM 100:2008, F.2.2.1, from memory: the factor.
 	assert.InDelta(t, 0.29, measure.Resolution(1), 0.002, "F.2.2.1 prints 0.29")
 }
 
@@ -51,7 +50,7 @@ func TestCombineAgainstABudget(t *testing.T) {
 	v := math.Pi * d * n / (ppr * span)
 	e := measure.Combine(v,
 		measure.Term{Of: measure.Estimate{Value: d, Systematic: measure.Rectangular(0.0005)}, Slope: v / d},
-		measure.Term{Of: measure.Estimate{Value: n, Systematic: measure.Triangular(1)}, Slope: v / n},
+		measure.Term{Of: measure.Estimate{Value: n, Systematic: 1 / math.Sqrt(6)}, Slope: v / n}, // triangular, ±1
 		measure.Term{Of: measure.Estimate{Value: span, Systematic: measure.Rectangular(25e-6)}, Slope: -v / span})
 	assert.InEpsilon(t, want.V, e.Value, 1e-14)
 	assert.InEpsilon(t, want.UC, e.Standard(), 1e-12)

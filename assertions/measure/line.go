@@ -32,14 +32,14 @@ func LineOf(x, y []float64) (l Line, ok bool) {
 	}
 	l.Slope = product / l.spread
 	l.Intercept = l.meanY - float64(l.Slope*l.meanX)
-	rest := make([]float64, len(x))
+	residuals := make([]float64, len(x))
 	square := 0.0
 	for i := range x {
-		rest[i] = y[i] - l.meanY - float64(l.Slope*(x[i]-l.meanX))
-		square += float64(rest[i] * rest[i])
+		residuals[i] = y[i] - l.meanY - float64(l.Slope*(x[i]-l.meanX))
+		square += float64(residuals[i] * residuals[i])
 	}
 	l.Residual = math.Sqrt(square / float64(l.N-2))
-	l.lag1 = Describe(rest).Lag1
+	l.lag1 = Describe(residuals).Lag1
 	return l, true
 }
 

@@ -1,8 +1,6 @@
 package measure
 
-import (
-	"math"
-)
+import "math"
 
 // degree is that of the polynomial from input to output.
 const degree = 6
@@ -104,15 +102,14 @@ func solve(a [degree + 1][degree + 1]float64, b [degree + 1]float64) (x [degree 
 
 // newMapping finds the mapping and the lag that explain the frames best.
 func newMapping(in *Played, frames []Answer) (*mapping, error) {
-	low, high := math.Inf(1), math.Inf(-1)
+	played := RangeOf()
 	for _, f := range frames {
-		v := in.at(f.At)
-		low, high = min(low, v), max(high, v)
+		played.Include(in.at(f.At))
 	}
-	if !(high > low) || !finite(low) || !finite(high) {
+	if !(played.Width() > 0) || !finite(played.Width()) {
 		return nil, errStill
 	}
-	m := &mapping{in: in, mid: (low + high) / 2, per: 2 / (high - low)}
+	m := &mapping{in: in, mid: (played.Low + played.High) / 2, per: 2 / played.Width()}
 	some := frames
 	if every := len(frames)/700 + 1; every > 1 {
 		some = nil

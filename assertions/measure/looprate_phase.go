@@ -54,11 +54,6 @@ func newTracker(bins int, drift, wander float64) *tracker {
 // likelihood returns the logarithm of the readings' likelihood under h.
 func (k *tracker) likelihood(readings []reading, h hypothesis) float64 {
 	k.prepare(readings, h)
-	k.weight = k.weight[:0]
-	level := 1 / float64(k.bins)
-	for m := range k.p {
-		k.p[m] = level
-	}
 	sum, product := 0.0, 1.0
 	for i := range readings {
 		r := &readings[i]
@@ -78,11 +73,6 @@ func (k *tracker) likelihood(readings []reading, h hypothesis) float64 {
 // cannot be told, it is not a number; ok is false where that is so for most.
 func (k *tracker) ages(readings []reading, h hypothesis) (ages []float64, ok bool) {
 	k.prepare(readings, h)
-	k.weight = k.weight[:0]
-	level := 1 / float64(k.bins)
-	for m := range k.p {
-		k.p[m] = level
-	}
 	ages = make([]float64, len(readings))
 	told := 0
 	for i := range readings {
@@ -102,6 +92,13 @@ func (k *tracker) ages(readings []reading, h hypothesis) (ages []float64, ok boo
 	return ages, 2*told > len(readings)
 }
 
+// forget makes every phase as likely as any other.
+func (k *tracker) forget() {
+	for m := range k.p {
+		k.p[m] = 1 / float64(k.bins)
+	}
+}
+
 // phase returns the mean phase and its standard deviation, which is large where
 // it may have wrapped.
 func (k *tracker) phase() (mean, spread float64) {
@@ -114,17 +111,19 @@ func (k *tracker) phase() (mean, spread float64) {
 	return mean, math.Sqrt(max(square-float64(mean*mean), 0))
 }
 
-// prepare works out what does not change from reading to reading.
+// prepare begins with a phase that is not known, and works out what does not change from
+// reading to reading.
 func (k *tracker) prepare(readings []reading, h hypothesis) {
-	low, high := math.Inf(1), 0.0
+	k.forget()
+	k.weight = k.weight[:0]
+	widths := RangeOf()
 	for i := range readings {
-		if readings[i].blind {
-			continue
+		if !readings[i].blind {
+			widths.Include(readings[i].width)
 		}
-		low, high = min(low, readings[i].width), max(high, readings[i].width)
 	}
-	k.narrow = low
-	k.ratio = math.Sqrt(math.Sqrt(math.Sqrt(high / low)))
+	k.narrow = widths.Low
+	k.ratio = math.Sqrt(math.Sqrt(math.Sqrt(widths.High / widths.Low)))
 	edge := min(max(h.noise, 0.01), 0.12)
 	for m := range k.p {
 		phase := (float64(m) + 0.5) / float64(k.bins)
@@ -134,7 +133,7 @@ func (k *tracker) prepare(readings []reading, h hypothesis) {
 	}
 	size := k.bins * fine
 	k.middle = size + size/4
-	width := low * k.ratio
+	width := k.narrow * k.ratio
 	for c := range k.densities {
 		if len(k.densities[c]) != 2*k.middle+1 {
 			k.densities[c] = make([]float64, 2*k.middle+1)
@@ -184,10 +183,7 @@ func (k *tracker) advance(turns float64) {
 		k.spread(turns)
 	}
 	if len(k.weight) > n { // nothing is left of what was known
-		level := 1 / float64(n)
-		for m := range k.p {
-			k.p[m] = level
-		}
+		k.forget()
 		return
 	}
 	// wrapped[i] is the phase at bin i-base-taps-1.
@@ -219,14 +215,14 @@ func (k *tracker) spread(turns float64) {
 	taps := min(int(3*wide)+1, n)
 	shift := (turns - math.Floor(turns)) * float64(n)
 	base := math.Floor(shift)
-	rest := shift - base
+	fraction := shift - base
 	// The mean of a density at whole bins is not quite its middle: mend it.
-	k.weigh(taps, rest, wide)
+	k.weigh(taps, fraction, wide)
 	mean := 0.0
 	for i, w := range k.weight {
 		mean += float64(w * float64(i-taps))
 	}
-	k.weigh(taps, float64(2*rest)-mean, wide)
+	k.weigh(taps, float64(2*fraction)-mean, wide)
 	k.from = ((-int(base)-taps-1)%n + n) % n
 }
 
@@ -262,15 +258,11 @@ func (k *tracker) update(r *reading, h hypothesis) float64 {
 		if i >= 0 && i < len(density) {
 			seen += float64(k.on[m] * density[i])
 		}
-		if w := k.late[m]; w > 1e-6 {
-			if j := i - size; j >= 0 && j < len(density) {
-				seen += float64(w * density[j])
-			}
+		if j := i - size; j >= 0 && j < len(density) && k.late[m] > 1e-6 {
+			seen += float64(k.late[m] * density[j])
 		}
-		if w := k.early[m]; w > 1e-6 {
-			if j := i + size; j >= 0 && j < len(density) {
-				seen += float64(w * density[j])
-			}
+		if j := i + size; j >= 0 && j < len(density) && k.early[m] > 1e-6 {
+			seen += float64(k.early[m] * density[j])
 		}
 		if r.half {
 			seen = math.Sqrt(seen)

@@ -20,8 +20,7 @@ type reading struct {
 // take, beyond what the sampler leaves open: a board may round to coarser steps
 // than its output can show.
 func valueStep(frames []Answer) float64 {
-	values := make([]Answer, len(frames))
-	copy(values, frames)
+	values := slices.Clone(frames)
 	slices.SortFunc(values, func(a, b Answer) int { return cmp.Compare(a.Value, b.Value) })
 	smallest := math.Inf(1)
 	for i := 1; i < len(values); i++ {
@@ -39,29 +38,23 @@ func valueStep(frames []Answer) float64 {
 // output. A swing that turns of itself leaves about 3 % of the frames within a
 // step in 200 of an extreme; where there are far more, it is a limit.
 func unclipped(frames []Answer, step float64) []Answer {
-	low, high := math.Inf(1), math.Inf(-1)
+	values := RangeOf()
 	for _, f := range frames {
-		low, high = min(low, f.Value), max(high, f.Value)
+		values.Include(f.Value)
 	}
-	atLow, atHigh := 0, 0
+	atLow, atHigh := 0.0, 0.0
 	for _, f := range frames {
-		if f.Value-low < step {
+		if f.Value-values.Low < step {
 			atLow++
 		}
-		if high-f.Value < step {
+		if values.High-f.Value < step {
 			atHigh++
 		}
 	}
-	const many = 0.1
-	limit := many * float64(len(frames))
-	var free []Answer
-	for _, f := range frames {
-		if float64(atLow) > limit && f.Value-low < 1.5*step || float64(atHigh) > limit && high-f.Value < 1.5*step {
-			continue
-		}
-		free = append(free, f)
-	}
-	return free
+	limit := 0.1 * float64(len(frames))
+	return slices.DeleteFunc(slices.Clone(frames), func(f Answer) bool {
+		return atLow > limit && f.Value-values.Low < 1.5*step || atHigh > limit && values.High-f.Value < 1.5*step
+	})
 }
 
 // farthest is how far from the mean lag a frame's reading is looked for, s.
@@ -108,13 +101,7 @@ func (m *mapping) readings(frames []Answer, step float64) ([]reading, error) {
 
 // informative returns the readings that are not blind.
 func informative(readings []reading) []reading {
-	var some []reading
-	for _, r := range readings {
-		if !r.blind {
-			some = append(some, r)
-		}
-	}
-	return some
+	return slices.DeleteFunc(slices.Clone(readings), func(r reading) bool { return r.blind })
 }
 
 // same says whether two frames carry the same value, as far as can be told.

@@ -59,7 +59,7 @@ const cells = 48
 func scan(before, after []float64, low, high, least, widest float64) Parts {
 	var fits [cells + 1][cells + 1]float64
 	best := math.Inf(-1)
-	p := Parts{DelayWithin: Interval{math.Inf(1), math.Inf(-1)}, LoopWithin: Interval{math.Inf(1), math.Inf(-1)}}
+	p := Parts{DelayWithin: RangeOf(), LoopWithin: RangeOf()}
 	value := func(i int, from, to float64) float64 { return from + float64(float64(i)/cells*(to-from)) }
 	for i := range fits {
 		delay := value(i, low, high)
@@ -74,8 +74,8 @@ func scan(before, after []float64, low, high, least, widest float64) Parts {
 	for i := range fits {
 		for j, fit := range fits[i] {
 			if best-fit < 2 {
-				p.DelayWithin = including(p.DelayWithin, value(i, low, high))
-				p.LoopWithin = including(p.LoopWithin, value(j, least, widest))
+				p.DelayWithin.Include(value(i, low, high))
+				p.LoopWithin.Include(value(j, least, widest))
 			}
 		}
 	}
@@ -96,9 +96,6 @@ func evenly(before, after []float64, delay, loop float64) float64 {
 	}
 	return sum + portable.Log(product)
 }
-
-// including returns i widened to hold x.
-func including(i Interval, x float64) Interval { return Interval{min(i.Low, x), max(i.High, x)} }
 
 // widened returns a range that i lies well in, within low to high.
 func widened(i Interval, low, high float64) (float64, float64) {

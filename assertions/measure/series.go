@@ -1,6 +1,10 @@
 package measure
 
-import "math"
+import (
+	"math"
+
+	"gonum.org/v1/gonum/floats"
+)
 
 // Series sums up a series of readings.
 type Series struct {
@@ -18,7 +22,7 @@ func Describe(x []float64) Series {
 	if s.N == 0 {
 		return s
 	}
-	s.Mean = total(x) / float64(s.N)
+	s.Mean = floats.SumCompensated(x) / float64(s.N)
 	var square, product, last float64
 	for i, v := range x {
 		d := v - s.Mean
@@ -35,25 +39,6 @@ func Describe(x []float64) Series {
 		s.Lag1 = product / square
 	}
 	return s
-}
-
-// total returns the sum of x, with the rounding of each addition carried along
-// (compensated summation).
-func total(x []float64) float64 {
-	var sum, lost float64
-	for _, v := range x {
-		next := sum + v
-		if math.Abs(sum) >= math.Abs(v) {
-			lost += (sum - next) + v
-		} else {
-			lost += (v - next) + sum
-		}
-		sum = next
-	}
-	if math.IsInf(sum, 0) {
-		return sum
-	}
-	return sum + lost
 }
 
 // Effective returns how many independent values n values with the lag-1
