@@ -35,6 +35,15 @@ func (s *Step) fails(format string, args ...any) error {
 	return s.blockedAt(Fail, s.From, format, args...)
 }
 
+// absent returns the error of a step in which what a check needs was not seen: the step fails
+// where it surely had to be seen, else it leaves the check undecided.
+func (s *Step) absent(surely bool, format string, args ...any) error {
+	if surely {
+		return s.fails(format, args...)
+	}
+	return s.undecided(format, args...)
+}
+
 // unjudged returns the result of a check that err keeps from being judged. An error of
 // another type leaves it undecided.
 func unjudged(name string, err error) Result {

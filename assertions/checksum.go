@@ -51,21 +51,18 @@ func (b *branch) beforeWrongValue() (*Step, error) {
 func (b *branch) between(name string, before *Step, from, to signal.Time) Result {
 	t := b.e.deadShift()
 	worst := worstMotor(name, func(w plant.Wheel) (Result, error) {
-		rest, err := b.e.mean(w, b.base)
-		if err != nil {
-			return Result{}, err
+		in := readings{e: b.e}
+		baseline, shift := in.mean(w, b.base), in.shiftBeyond(w, before, b.base)
+		if in.err == nil {
+			in.err = b.e.stopped(w, from, to, b.s)
 		}
-		shift, err := b.shiftIn(w, before)
-		if err != nil {
-			return Result{}, err
+		if in.err != nil {
+			return Result{}, in.err
 		}
-		if err := b.e.stopped(w, from, to, b.s); err != nil {
-			return Result{}, err
-		}
-		at := rest.Value + b.s.Throttle - b.base.Throttle
-		limit := Limit{at + min(shift.Value, 0) - t, at + max(shift.Value, 0) + t}
+		at := baseline.Value + b.s.Throttle - b.base.Throttle
+		limit := between(at+min(shift.Value, 0)-t, at+max(shift.Value, 0)+t)
 		far := farthest(b.e.unmoved(b.e.Trace.Motor[w].Between(from, to), b.s), limit, b.s)
-		uncertainty := far.Uncertainty + max(rest.Expanded(), shift.Expanded())
+		uncertainty := far.Uncertainty + max(baseline.Expanded(), shift.Expanded())
 		past := max(limit.Low-far.Value, far.Value-limit.High)
 		r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
 			Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%",

@@ -120,7 +120,7 @@ func (c Measured) plays(f figure, plays []*Evidence) (values []float64, s *Step,
 
 // bounded holds the figure against AtMost and AtLeast.
 func (c Measured) bounded(f figure, e *Evidence, values []float64, s *Step, err error) Result {
-	limit, words := Limit{math.Inf(-1), math.Inf(1)}, ""
+	limit, words := between(math.Inf(-1), math.Inf(1)), ""
 	if c.AtLeast != nil {
 		limit.Low, words = *c.AtLeast, " at least "+f.words(*c.AtLeast)
 	}

@@ -35,11 +35,11 @@ func driveOf(e *Evidence, name string) (*drive, error) {
 	d := &drive{e: e, p: e.policy(), s: s, rows: e.driven(s.From, s.To)}
 	switch {
 	case s.From < e.Release:
-		err = d.s.blockedAt(Undecided, s.From, "the window begins before the car was let go at %v; judge a later step", e.Release)
+		err = s.undecided("the window begins before the car was let go at %v; judge a later step", e.Release)
 	case d.n() < fewestRows:
-		err = d.s.blockedAt(Undecided, s.From, "the trace holds %d ticks of this step's window, a drive needs %d; observe longer", d.n(), fewestRows)
+		err = s.undecided("the trace holds %d ticks of this step's window, a drive needs %d; observe longer", d.n(), fewestRows)
 	case d.held():
-		err = d.s.blockedAt(Undecided, s.From, "the car was not driven by the board's commands in this step; give the case closed: yes")
+		err = s.undecided("the car was not driven by the board's commands in this step; give the case closed: yes")
 	}
 	return d, err
 }
@@ -114,12 +114,7 @@ func (d *drive) passesThrottle() error {
 	}
 	given := 0.0
 	for _, w := range plant.Wheels {
-		frames := d.e.frames(w, d.s)
-		sum := 0.0
-		for _, f := range frames {
-			sum += f.Value
-		}
-		given += sum / float64(len(frames)) / 4
+		given += measure.Describe(valuesOf(d.e.frames(w, d.s))).Mean / 4
 	}
 	if given >= asked/2 {
 		return nil

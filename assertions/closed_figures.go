@@ -64,11 +64,7 @@ func settlingTime(c Measured, d *drive) (float64, error) {
 		return s.Settling, err
 	}
 	observed := seconds - s.Half
-	v := Fail
-	if c.AtMost != nil && observed < *c.AtMost {
-		v = Undecided
-	}
-	return 0, d.s.blockedAt(v, d.s.From, "the yaw rate had not settled %s ms after the steering's step, when the window ended", number(observed*1000))
+	return 0, d.s.absent(c.AtMost == nil || observed >= *c.AtMost, "the yaw rate had not settled %s ms after the steering's step, when the window ended", number(observed*1000))
 }
 
 // stepped reads the response of the yaw rate to the step of the steering, from

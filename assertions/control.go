@@ -27,31 +27,28 @@ func (p *Policy) splitFor(s *Step) *Split {
 	return nil
 }
 
-// shiftIn estimates a motor's shift in step s, the change of throttle since the
-// baseline taken off.
-func (b *branch) shiftIn(w plant.Wheel, s *Step) (measure.Estimate, error) {
-	est, err := b.e.shift(w, s, b.base)
-	est.Value -= s.Throttle - b.base.Throttle
-	return est, err
-}
-
-// shifted tells whether any motor has surely left its baseline in
-// step s, and whether some may be.
-func (b *branch) shifted(s *Step) (surely, perhaps bool, err error) {
-	t := b.e.deadShift()
+// shifted tells whether any motor left its baseline in step s: outside of what counts as
+// none, inside it, or across its ends.
+func (b *branch) shifted(s *Step) (measure.Decision, error) {
+	most := measure.Inside
+	in := readings{e: b.e}
 	for _, w := range plant.Wheels {
-		est, err := b.shiftIn(w, s)
-		if err != nil {
-			return false, false, err
-		}
-		switch est.Interval().Against(measure.Interval{Low: -t, High: t}) {
-		case measure.Outside:
-			return true, true, nil
-		case measure.Across:
-			perhaps = true
+		d := b.e.moves(in.shiftBeyond(w, s, b.base))
+		switch {
+		case in.err != nil:
+			return measure.Across, in.err
+		case d == measure.Outside:
+			return d, nil
+		case d == measure.Across:
+			most = d
 		}
 	}
-	return false, perhaps, nil
+	return most, nil
+}
+
+// moves tells whether an estimate lies outside of what counts as none.
+func (e *Evidence) moves(est measure.Estimate) measure.Decision {
+	return est.Interval().Against(measure.Within(0, e.deadShift()))
 }
 
 // controlled returns r, or where r passes and its positive control shows nothing, what keeps
@@ -77,22 +74,18 @@ func (b *branch) shiftBefore() error {
 		if s.Baseline || s == b.base || !s.sound() {
 			continue
 		}
-		surely, perhaps, err := b.shifted(s)
-		if surely || err != nil {
+		shifted, err := b.shifted(s)
+		if shifted == measure.Outside || err != nil {
 			return err
 		}
 		last = s
 		asked = asked || b.p.splitFor(s) != nil
-		unclear = unclear || perhaps
+		unclear = unclear || shifted == measure.Across
 	}
 	if last == nil {
 		return b.s.undecided("the case has no step before this one in which the shift could be seen without the fault; add one")
 	}
-	verdict := Undecided
-	if asked && !unclear {
-		verdict = Fail
-	}
-	return last.blockedAt(verdict, last.From, "the shift never was there before: in %q no motor moved from its baseline by more than %s, so that none could go away", last.Name, share(b.e.deadShift()))
+	return last.absent(asked && !unclear, "the shift never was there before: in %q no motor moved from its baseline by more than %s, so that none could go away", last.Name, share(b.e.deadShift()))
 }
 
 // drivenIn is the positive control of what asks for idle: in step s, whose
@@ -107,7 +100,7 @@ func (b *branch) drivenIn(s *Step) error {
 		if err != nil {
 			return err
 		}
-		if est.Interval().Against(measure.Interval{Low: -t, High: t}) == measure.Outside {
+		if b.e.moves(est) == measure.Outside {
 			continue
 		}
 		return s.fails("%s was not driven in %q, where the throttle stood at %s: its mean is %s", w, s.Name, share(s.Throttle), share(est.Value))

@@ -2,6 +2,8 @@ package assertions
 
 import (
 	"math"
+
+	"hilrig/assertions/measure"
 )
 
 // deadBand judges a step whose yaw error lies in the policy's dead band, where
@@ -17,7 +19,7 @@ func (b *branch) deadBand() []Result {
 	}
 	var beyond *Step
 	for i := range b.e.Steps {
-		if s := &b.e.Steps[i]; !s.Baseline && len(s.Faults) == 0 && b.p.splitFor(s) != nil {
+		if s := &b.e.Steps[i]; !s.Baseline && s.sound() && b.p.splitFor(s) != nil {
 			beyond = s
 		}
 	}
@@ -27,13 +29,9 @@ func (b *branch) deadBand() []Result {
 	}
 	err := b.s.undecided("the case has no step with a yaw error beyond the dead band of %s deg/s that asks for a shift; add one", degrees(band))
 	if beyond != nil {
-		var surely, perhaps bool
-		if surely, perhaps, err = b.shifted(beyond); !surely && err == nil {
-			v := Fail
-			if perhaps {
-				v = Undecided
-			}
-			err = beyond.blockedAt(v, beyond.From, "the shift never moved: %q holds an error beyond the dead band, and no motor left its baseline", beyond.Name)
+		var shifted measure.Decision
+		if shifted, err = b.shifted(beyond); shifted != measure.Outside && err == nil {
+			err = beyond.absent(shifted == measure.Inside, "the shift never moved: %q holds an error beyond the dead band, and no motor left its baseline", beyond.Name)
 		}
 	}
 	if err != nil {

@@ -215,7 +215,7 @@ func (w *sweep) nothing(low, high, part float64, first, second int) (at float64,
 func (w *sweep) none(low, high float64) bool {
 	for _, leg := range w.leg {
 		i, ok := w.shiftIn(leg, low, high)
-		if !ok || i.Against(measure.Interval{Low: -w.t, High: w.t}) != measure.Inside {
+		if !ok || i.Against(measure.Within(0, w.t)) != measure.Inside {
 			return false
 		}
 	}

@@ -44,7 +44,7 @@ func (w *sweep) judge() []Result {
 // demanded holds the board's demand against the policy's.
 func (w *sweep) demanded(est measure.Estimate, lag string) Result {
 	within := w.p.Demand.Within * math.Abs(w.demand)
-	limit := Limit{w.demand - within, w.demand + within}
+	limit := measure.Within(w.demand, within)
 	r := w.rate("yaw rate", "yaw rate that the board takes as demanded", est, limit)
 	return r.explained(fmt.Sprintf("the board takes %s ± %s deg/s as demanded, at %s m/s with %s deg of steering; the policy declares %s deg/s, within %s. %s (shift %s behind the yaw rate)",
 		degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), sentence(w.likelyReason(est.Interval())), lag),
@@ -55,7 +55,7 @@ func (w *sweep) demanded(est measure.Estimate, lag string) Result {
 // of the demand.
 func (w *sweep) banded(est measure.Estimate) Result {
 	within := w.p.Demand.Within * math.Abs(w.demand)
-	limit := Limit{*w.p.DeadBand - within, *w.p.DeadBand + within}
+	limit := measure.Within(*w.p.DeadBand, within)
 	r := w.rate("dead band", "yaw error that the board ignores", est, limit)
 	return r.explained(fmt.Sprintf("the board ignores yaw errors up to %s ± %s deg/s; the policy declares %s deg/s, and %s is what its demand may be out by",
 		degrees(est.Value), degrees(est.Expanded()), degrees(*w.p.DeadBand), degrees(within)),

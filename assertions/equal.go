@@ -27,15 +27,10 @@ func (e *Evidence) equal(name string, motors []Corner, within float64, s *Step) 
 	}
 	var least, most measure.Estimate
 	var lowest, highest string
+	in := readings{e: e}
 	for i, corner := range motors {
-		w, err := e.wheel(corner, s)
-		var est measure.Estimate
-		if err == nil {
-			est, err = e.mean(w, s)
-		}
-		if err != nil {
-			return unjudged(name, err)
-		}
+		w := in.wheel(corner, s)
+		est := in.mean(w, s)
 		// Written so that what is no number is taken up and not passed over.
 		if i == 0 || !(est.Value >= least.Value) {
 			least, lowest = est, called(corner, w)
@@ -45,7 +40,7 @@ func (e *Evidence) equal(name string, motors []Corner, within float64, s *Step) 
 		}
 	}
 	est, limit := measure.Difference(most, least), AtMost(within)
-	r := found(name, "largest difference between "+list(motors), est, nil, limit, s)
+	r := found(name, "largest difference between "+list(motors), est, in.err, limit, s)
 	return r.explained(fmt.Sprintf("%s stands %s ± %s of range above %s; %s is allowed", highest, share(est.Value), share(est.Expanded()), lowest, share(within)),
 		remedy(est, limit, s.To-s.From, percent, " %"))
 }

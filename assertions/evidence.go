@@ -130,12 +130,10 @@ func (e *Evidence) steps(names []string) (steps []*Step, err error) {
 // stepAndBaseline returns the named step and the baseline that its shifts are
 // counted from.
 func (e *Evidence) stepAndBaseline(name string) (s, base *Step, err error) {
-	s, err = e.step(name)
-	if err != nil {
-		return nil, nil, err
-	}
-	base, err = e.baselineOf(s)
-	return s, base, err
+	in := readings{e: e}
+	s = in.step(name)
+	base = in.baselineOf(s)
+	return s, base, in.err
 }
 
 // baselineOf returns the baseline that the shifts of s are counted from.

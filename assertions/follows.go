@@ -124,7 +124,7 @@ func (f *follower) motor(i int) (m followed, err error) {
 			continue
 		}
 		slack := f.e.deadShift() + f.e.CommandStep + frame.Uncertainty
-		limit := Limit{d.commands.Low - slack, d.commands.High + slack}
+		limit := between(d.commands.Low-slack, d.commands.High+slack)
 		m.all.add(frame, limit)
 		if d.unshifted.High < limit.Low || d.unshifted.Low > limit.High {
 			m.shifted.add(frame, limit)
@@ -147,7 +147,7 @@ func (f *follower) share(w plant.Wheel, where string, j *judgedFrames) Result {
 	r := judged(Result{Name: f.name(w.String() + where), Step: f.s.Name, At: j.frame.End}, Measurement{
 		Unit: "%", Quantity: fmt.Sprintf("share of %d commands of %s%s that are as declared (%s)", len(j.good), w, where, worst),
 		Estimate: part * percent, Low: i.Low * percent, High: i.High * percent,
-		Limit: Limit{limit.Low * percent, limit.High},
+		Limit: between(limit.Low*percent, limit.High),
 	})
 	switch {
 	case !r.Measured():

@@ -1,6 +1,10 @@
 package assertions
 
-import "math"
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+)
 
 const (
 	// steerOpen is what the timing of a receiver pulse and a slack about its centre leave
@@ -24,18 +28,18 @@ type declaration struct {
 // the least and the most. ok is false where the policy leaves out what one of
 // the combinations takes.
 func (f *follower) declared(i int, in *inputs) (d declaration, ok bool) {
-	d.unshifted = in.allowed(in.throttle)
-	d.commands = Limit{math.Inf(1), math.Inf(-1)}
+	d.unshifted = in.allowed(in.throttle.Low, in.throttle.High)
+	d.commands = measure.RangeOf()
 	var buffer [4][4]float64
-	steers := ends(buffer[0][:0], Limit{in.steer.Low - steerOpen, in.steer.High + steerOpen})
+	steers := ends(buffer[0][:0], between(in.steer.Low-steerOpen, in.steer.High+steerOpen))
 	yaws := ends(buffer[1][:0], in.yaw)
 	speeds := ends(buffer[2][:0], in.speed)
 	gains := ends(buffer[3][:0], in.gain)
-	asked := Limit{math.Inf(1), math.Inf(-1)}
+	asked := measure.RangeOf()
 	for _, steer := range steers {
 		for _, speed := range speeds {
 			demand := f.p.Demand.YawRate(speed, steer)
-			asked.include(Limit{demand, demand})
+			asked.Include(demand)
 			for _, yaw := range yaws {
 				for _, gain := range gains {
 					if !f.combine(i, in, &d.commands, steer, speed, demand, yaw, gain) {
@@ -46,14 +50,9 @@ func (f *follower) declared(i int, in *inputs) (d declaration, ok bool) {
 		}
 	}
 	if asked.High >= in.yaw.Low && asked.Low <= in.yaw.High { // somewhere it is on demand
-		d.commands.include(d.unshifted)
+		d.commands.Include(d.unshifted.Low, d.unshifted.High)
 	}
 	return d, true
-}
-
-// include widens l to hold all of other.
-func (l *Limit) include(other Limit) {
-	l.Low, l.High = min(l.Low, other.Low), max(l.High, other.High)
 }
 
 // ends appends the ends of l, and either side of 0 where it lies between.
@@ -86,7 +85,8 @@ func (f *follower) combine(i int, in *inputs, commands *Limit, steer, speed, dem
 		}
 	}
 	if still {
-		commands.include(in.allowed(in.throttle))
+		unshifted := in.allowed(in.throttle.Low, in.throttle.High)
+		commands.Include(unshifted.Low, unshifted.High)
 	}
 	if sign == 0 {
 		return true
@@ -130,15 +130,15 @@ func (f *follower) sizes(yawError, gain float64) Limit {
 	at := f.p.ShiftAt
 	of := gain / at.Gain * at.Is
 	whole := of * yawError / at.Error
-	size := Limit{whole, whole}
+	size := measure.RangeOf(whole)
 	if band := f.p.DeadBand; band != nil && *band > 0 && at.Error > *band {
 		beyond := of * max(yawError-*band, 0) / (at.Error - *band)
-		size = Limit{min(whole, beyond), max(whole, beyond)}
+		size = measure.RangeOf(whole, beyond)
 		if yawError <= *band {
-			size = Limit{0, 0}
+			size = measure.RangeOf(0)
 		}
 	}
-	return Limit{size.Low * (1 - at.Within), size.High * (1 + at.Within)}
+	return between(size.Low*(1-at.Within), size.High*(1+at.Within))
 }
 
 // shift widens commands by a motor's command at one throttle, raised or lowered by
@@ -158,7 +158,8 @@ func (f *follower) shift(in *inputs, commands *Limit, throttle, sign float64, si
 	for _, base := range [2]float64{throttle, min(throttle, in.highest.Low)} {
 		for _, by := range [2]float64{size.Low, size.High} {
 			c := base + float64(sign*by)
-			commands.include(in.allowed(Limit{c, c}))
+			shifted := in.allowed(c, c)
+			commands.Include(shifted.Low, shifted.High)
 		}
 	}
 }
@@ -212,8 +213,8 @@ func (f *follower) lowest(in *inputs, near bool) float64 {
 	return f.e.Lowest
 }
 
-// allowed returns what commands from c.Low to c.High come to within what is allowed: the least
+// allowed returns what commands from low to high come to within what is allowed: the least
 // and the most.
-func (in *inputs) allowed(c Limit) Limit {
-	return Limit{max(min(c.Low, in.highest.Low), in.lowest.Low), max(min(c.High, in.highest.High), in.lowest.High)}
+func (in *inputs) allowed(low, high float64) Limit {
+	return between(max(min(low, in.highest.Low), in.lowest.Low), max(min(high, in.highest.High), in.lowest.High))
 }

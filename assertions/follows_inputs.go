@@ -1,7 +1,7 @@
 package assertions
 
 import (
-	"math"
+	"hilrig/assertions/measure"
 
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -30,13 +30,12 @@ func (s *series) over(from, to signal.Time) (l Limit, ok bool) {
 	if len(s.at) == 0 || s.at[s.index] > from {
 		return l, false
 	}
-	l = Limit{math.Inf(1), math.Inf(-1)}
+	l = measure.RangeOf()
 	for i := s.index; i < len(s.at) && (s.at[i] <= to || i == s.index); i++ {
-		x := s.value[i]
-		if !finite(x) {
+		if !finite(s.value[i]) {
 			return l, false
 		}
-		l.Low, l.High = min(l.Low, x), max(l.High, x)
+		l.Include(s.value[i])
 	}
 	return l, true
 }
@@ -100,8 +99,8 @@ func (f *follower) inputs(end signal.Time) (in inputs, ok bool) {
 		*x.to = l
 		ok = ok && there
 	}
-	in.highest = Limit{f.highest(&in, true), f.highest(&in, false)}
-	in.lowest = Limit{f.lowest(&in, false), f.lowest(&in, true)}
+	in.highest = between(f.highest(&in, true), f.highest(&in, false))
+	in.lowest = between(f.lowest(&in, false), f.lowest(&in, true))
 	return in, ok
 }
 

@@ -12,7 +12,7 @@ import (
 func (c InRange) judge(e *Evidence) []Result {
 	s, err := e.step(c.Step)
 	return eachMotor("motors in range", c.Motors, s, err, func(corner Corner) Result {
-		return e.keeps(fmt.Sprintf("%s within %s to %s", corner, share(c.Low), share(c.High)), corner, Limit{c.Low, c.High}, s)
+		return e.keeps(fmt.Sprintf("%s within %s to %s", corner, share(c.Low), share(c.High)), corner, between(c.Low, c.High), s)
 	})
 }
 
@@ -35,11 +35,11 @@ func (e *Evidence) keeps(name string, corner Corner, limit Limit, s *Step) Resul
 	}
 	worst := farthest(frames, limit, s)
 	slack := float64(2*worst.Uncertainty) + e.CommandStep
-	wide := Limit{limit.Low - slack, limit.High + slack}
+	wide := between(limit.Low-slack, limit.High+slack)
 	r := judged(Result{Name: name, Step: s.Name, At: worst.End}, Measurement{
 		Quantity: "farthest command of " + called(corner, w), Unit: "%",
 		Estimate: worst.Value * percent, Low: (worst.Value - worst.Uncertainty) * percent, High: (worst.Value + worst.Uncertainty) * percent,
-		Limit: Limit{wide.Low * percent, wide.High * percent},
+		Limit: between(wide.Low*percent, wide.High*percent),
 	})
 	side, end := "below", limit.Low
 	if worst.Value > limit.High {

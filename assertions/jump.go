@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -45,7 +46,7 @@ func jumpOf(frames []trace.Frame) jump {
 func (e *Evidence) jumps(name string, corner Corner, most float64, s *Step) Result {
 	w, err := e.wheel(corner, s)
 	if err == nil {
-		err = e.outOfRange(corner, w, Limit{0, 1}, s)
+		err = e.outOfRange(corner, w, between(0, 1), s)
 	}
 	var frames []trace.Frame
 	if err == nil {
@@ -91,7 +92,7 @@ func (b *branch) noWrap() []Result {
 // throttleSteps returns the largest step of the throttle on the wire in the window, from
 // pulse to pulse, its ends there, and how many pulses there are.
 func (b *branch) throttleSteps() (most float64, ends Limit, n int) {
-	ends = Limit{math.Inf(1), math.Inf(-1)}
+	ends = measure.RangeOf()
 	if b.e.Trace == nil {
 		return 0, ends, 0
 	}
@@ -103,7 +104,8 @@ func (b *branch) throttleSteps() (most float64, ends Limit, n int) {
 		if n > 0 {
 			most = max(most, math.Abs(x.Value-last))
 		}
-		last, ends = x.Value, Limit{min(ends.Low, x.Value), max(ends.High, x.Value)}
+		last = x.Value
+		ends.Include(last)
 		n++
 	}
 	return most, ends, n
@@ -113,7 +115,7 @@ func (b *branch) throttleSteps() (most float64, ends Limit, n int) {
 // window, and how far it goes there.
 func (b *branch) throttleRamp() (own, by float64, err error) {
 	own, ends, n := b.throttleSteps()
-	by = ends.High - ends.Low
+	by = ends.Width()
 	if n < fewest || !(by >= 0.9) {
 		return 0, 0, b.s.undecided("the throttle does not go through its range in this step; write throttle: {ramp: [0 %%, 100 %%], over: 2 s}")
 	}
@@ -126,25 +128,21 @@ func (b *branch) throttleRamp() (own, by float64, err error) {
 // followsAndShifts is the positive control: the motors went along with the
 // throttle, and some of them stood apart while they did.
 func (b *branch) followsAndShifts(by float64) error {
-	lowest, highest := math.Inf(1), math.Inf(-1)
+	means := measure.RangeOf()
 	for _, w := range plant.Wheels {
-		if l := rangeOf(b.e.frames(w, b.s)); l.High-l.Low < by/2 {
+		if l := rangeOf(b.e.frames(w, b.s)); l.Width() < by/2 {
 			return b.s.fails("%s went from %s to %s only while the throttle went through %s, so that no wrap could show", w, share(l.Low), share(l.High), share(by))
 		}
 		mean, err := b.e.mean(w, b.middle())
 		if err != nil {
 			return err
 		}
-		lowest, highest = min(lowest, mean.Value), max(highest, mean.Value)
+		means.Include(mean.Value)
 	}
-	if highest-lowest > b.e.deadShift() {
+	if means.Width() > b.e.deadShift() {
 		return nil
 	}
-	verdict := Undecided
-	if b.p.splitFor(b.s) != nil {
-		verdict = Fail
-	}
-	return b.s.blockedAt(verdict, b.s.From, "no torque is shifted while the throttle goes through its range, so that no wrap could show; hold a yaw error")
+	return b.s.absent(b.p.splitFor(b.s) != nil, "no torque is shifted while the throttle goes through its range, so that no wrap could show; hold a yaw error")
 }
 
 // middle returns the middle half of the step's window.

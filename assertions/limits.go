@@ -37,7 +37,7 @@ func (b *branch) everyMotor(limit Limit, words string) []Result {
 // ends returns the highest and the lowest command that a motor may have in the
 // step: the policy's cap and floor where they hold, else the ends of the range.
 func (b *branch) ends() Limit {
-	l := Limit{b.e.Lowest, 1}
+	l := between(b.e.Lowest, 1)
 	if c := b.p.Cap; c != nil && math.Abs(b.s.Steer) > c.SteerAbove {
 		l.High = min(l.High, c.Of)
 	}
@@ -50,34 +50,20 @@ func (b *branch) ends() Limit {
 // limited says whether a motor of the split is at the end of its range: by the
 // declared size where there is one, else by where the motors stand.
 func (b *branch) limited(sides []side) bool {
-	ends, t := b.ends(), b.e.deadShift()
-	expected, declared := b.expected()
+	from := b.base
+	size, declared := b.expected()
+	if !declared {
+		from, size = b.s, b.e.deadShift()
+	}
 	for _, m := range sides {
-		w, err := b.e.wheel(m.corner, b.s)
-		if err != nil || m.is == Unchanged {
+		if m.is == Unchanged {
 			continue
 		}
-		from, room := b.base, 0.0
-		if declared {
-			room = expected
-		} else {
-			from, room = b.s, t
-		}
-		mean, err := b.e.mean(w, from)
-		if err != nil {
-			continue
-		}
-		if crosses(mean.Value, room, m.is, ends) {
+		if p, err := b.plan(m.corner, m.is, from, size); err == nil && p.limited {
 			return true
 		}
 	}
 	return false
-}
-
-// crosses says whether a motor at mean that moves by size in its sense goes
-// past the end of its range.
-func crosses(mean, size float64, is Sense, ends Limit) bool {
-	return is == Raised && mean+size > ends.High || is == Lowered && mean-size < ends.Low
 }
 
 // atTheLimit judges each pair of a raised and a lowered motor of which the
@@ -118,11 +104,11 @@ func nth(corners []Corner, i int) Corner {
 // pair judges a raised and a lowered motor that belong together, either of
 // which may be missing; it returns nothing where neither comes to its limit.
 func (b *branch) pair(raised, lowered Corner, expected float64) []Result {
-	up, err := b.plan(raised, Raised, expected)
+	up, err := b.plan(raised, Raised, b.base, expected)
 	if err != nil {
 		return []Result{unjudged(b.name(string(raised)), err)}
 	}
-	down, err := b.plan(lowered, Lowered, expected)
+	down, err := b.plan(lowered, Lowered, b.base, expected)
 	if err != nil {
 		return []Result{unjudged(b.name(string(lowered)), err)}
 	}
@@ -150,33 +136,26 @@ func (b *branch) pair(raised, lowered Corner, expected float64) []Result {
 type planned struct {
 	corner  Corner
 	wheel   plant.Wheel
-	from    measure.Estimate // its baseline
+	from    measure.Estimate // where it stood
 	sign    float64          // +1 raised, -1 lowered
 	size    float64          // of its shift
 	limited bool             // the shift would take it past its end
 	end     float64          // that end
-	ends    Limit
 }
 
-// plan works out what a motor should do by itself; an empty corner plans nothing.
-func (b *branch) plan(c Corner, is Sense, expected float64) (planned, error) {
+// plan works out what a motor should do by itself that moves by size in its sense from where
+// it stood in a step; an empty corner plans nothing.
+func (b *branch) plan(c Corner, is Sense, from *Step, size float64) (planned, error) {
 	if c == "" {
 		return planned{}, nil
 	}
-	w, err := b.e.wheel(c, b.s)
-	if err != nil {
-		return planned{}, err
-	}
-	from, err := b.e.mean(w, b.base)
-	if err != nil {
-		return planned{}, err
-	}
-	m := planned{corner: c, wheel: w, from: from, sign: 1, ends: b.ends()}
-	m.end = m.ends.High
+	in := readings{e: b.e}
+	w := in.wheel(c, b.s)
+	m := planned{corner: c, wheel: w, from: in.mean(w, from), sign: 1, end: b.ends().High}
 	if is == Lowered {
-		m.sign, m.end = -1, m.ends.Low
+		m.sign, m.end = -1, b.ends().Low
 	}
-	return m.moving(expected), nil
+	return m.moving(size), in.err
 }
 
 // moving returns m with the size of its shift, limited or not.
@@ -198,7 +177,7 @@ func (m planned) doubled(partner planned, expected float64) planned {
 // standsAt judges whether a limited motor stands at its end.
 func (b *branch) standsAt(m planned) Result {
 	t := b.e.deadShift()
-	limit := Limit{m.end - t, m.end + t}
+	limit := measure.Within(m.end, t)
 	est, err := b.e.mean(m.wheel, b.s)
 	r := found(b.name(string(m.corner)+" stands at its limit"), "mean of "+called(m.corner, m.wheel), est, err, limit, b.s)
 	return r.explained(fmt.Sprintf("%s should stand at its limit of %s, for the declared shift of %s would take it past; it stands at %s ± %s",

@@ -2,7 +2,6 @@ package assertions
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
 	"hilrig/assertions/measure"
@@ -131,13 +130,9 @@ func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool)
 	}
 	from, to := row(s.From-inputLead), row(s.To)
 	column := t.Values(c, min(from, to), to)
-	low, high := math.Inf(1), math.Inf(-1)
-	for _, v := range column {
-		low, high = min(low, v), max(high, v)
-	}
 	// A value is held for its tick: the straight line goes through the ticks' middles.
 	first := signal.Time(from)*t.Tick + t.Tick/2
-	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Staircase: true}, high > low
+	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Staircase: true}, measure.RangeOf(column...).Width() > 0
 }
 
 // answers returns a motor's frames in the step, times counted from the trace's start,

@@ -23,40 +23,27 @@ func (c Mirrored) place(e *Evidence, place Corner) Result {
 		within = e.deadShift()
 	}
 	name := string(place) + " mirrored"
-	a, err := e.step(c.A)
-	if err != nil {
-		return unjudged(name, err)
+	in := readings{e: e}
+	a, other := in.step(c.A), in.step(c.B)
+	if in.err == nil && a.Turn(e.policy())*other.Turn(e.policy()) != -1 {
+		in.err = other.undecided("steps %q and %q are no mirror images: one has to turn left, the other right", a.Name, other.Name)
 	}
-	other, err := e.step(c.B)
-	if err != nil {
-		return unjudged(name, err)
+	if in.err != nil {
+		return unjudged(name, in.err)
 	}
-	if a.Turn(e.policy())*other.Turn(e.policy()) != -1 {
-		return unjudged(name, other.undecided("steps %q and %q are no mirror images: one has to turn left, the other right", a.Name, other.Name))
-	}
-	first, err := e.mirrorSide(place, a)
-	if err != nil {
-		return unjudged(name, err)
-	}
-	second, err := e.mirrorSide(place, other)
-	if err != nil {
-		return unjudged(name, err)
-	}
-	est, limit := measure.Difference(first, second), Limit{-within, within}
-	r := found(name, fmt.Sprintf("%s in %q less %s in %q", place, a.Name, place, other.Name), est, nil, limit, other)
+	first, second := in.mirrorSide(place, a), in.mirrorSide(place, other)
+	est, limit := measure.Difference(first, second), measure.Within(0, within)
+	r := found(name, fmt.Sprintf("%s in %q less %s in %q", place, a.Name, place, other.Name), est, in.err, limit, other)
 	return r.explained(fmt.Sprintf("%s moves by %s in %q but by %s in %q, which mirrors it: the board favours one side", place, share(first.Value), a.Name, share(second.Value), other.Name),
 		remedy(est, limit, shorter(a, other), percent, " %"))
 }
 
 // mirrorSide returns what is compared of a place: its shift, or where there is
 // no baseline its mean.
-func (e *Evidence) mirrorSide(place Corner, s *Step) (measure.Estimate, error) {
-	w, err := e.wheel(place, s)
-	if err != nil {
-		return measure.Estimate{}, err
+func (r *readings) mirrorSide(place Corner, s *Step) measure.Estimate {
+	w := r.wheel(place, s)
+	if base, ok := r.e.Baseline(); ok && base != s {
+		return r.shift(w, s, base)
 	}
-	if base, ok := e.Baseline(); ok && base != s {
-		return e.shift(w, s, base)
-	}
-	return e.mean(w, s)
+	return r.mean(w, s)
 }

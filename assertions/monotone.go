@@ -27,13 +27,13 @@ func (c Monotone) judge(e *Evidence) []Result {
 
 func (e *Evidence) oneWay(corner Corner, words string, steps []*Step, rising bool) Result {
 	name := string(corner) + " " + words
+	in := readings{e: e}
 	var wheels []plant.Wheel
 	for _, s := range steps {
-		w, err := e.wheel(corner, s)
-		if err != nil {
-			return unjudged(name, err)
-		}
-		wheels = append(wheels, w)
+		wheels = append(wheels, in.wheel(corner, s))
+	}
+	if in.err != nil {
+		return unjudged(name, in.err)
 	}
 	return e.monotone(name, string(corner), wheels, steps, rising)
 }
@@ -47,11 +47,9 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 		sign = -1
 	}
 	means := make([]measure.Estimate, len(steps))
+	in := readings{e: e}
 	for i, s := range steps {
-		var err error
-		if means[i], err = e.mean(wheels[i], s); err != nil {
-			return unjudged(name, err)
-		}
+		means[i] = in.mean(wheels[i], s)
 		means[i].Value *= sign
 	}
 	worst, at := measure.Difference(means[1], means[0]), 1
@@ -65,28 +63,17 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 	if !rising {
 		way = "fall"
 	}
-	r := found(name, fmt.Sprintf("least %s of %s from step to step", way, motor), worst, nil, limit, steps[at])
-	switch {
-	case !r.Measured():
-		return r
-	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("%s goes the wrong way from %q to %q, from %s to %s", motor, steps[at-1].Name, steps[at].Name, share(sign*means[at-1].Value), share(sign*means[at].Value))
-		return r
-	case r.Verdict == Undecided:
-		r.Why = remedy(worst, limit, shorter(steps[at-1], steps[at]), percent, " %")
-		return r
+	r := found(name, fmt.Sprintf("least %s of %s from step to step", way, motor), worst, in.err, limit, steps[at])
+	if r.Verdict != Pass {
+		return r.explained(fmt.Sprintf("%s goes the wrong way from %q to %q, from %s to %s", motor, steps[at-1].Name, steps[at].Name, share(sign*means[at-1].Value), share(sign*means[at].Value)),
+			remedy(worst, limit, shorter(steps[at-1], steps[at]), percent, " %"))
 	}
 	last := len(means) - 1
 	all := measure.Difference(means[last], means[0])
 	limit = AtLeast(e.deadShift())
 	r = found(name, fmt.Sprintf("%s of %s from %q to %q", way, motor, steps[0].Name, steps[last].Name), all, nil, limit, steps[last])
-	switch r.Verdict {
-	case Fail:
-		r.Why = fmt.Sprintf("%s does not %s: from %q to %q it goes from %s to %s", motor, way, steps[0].Name, steps[last].Name, share(sign*means[0].Value), share(sign*means[last].Value))
-	case Undecided:
-		r.Why = remedy(all, limit, shorter(steps[0], steps[last]), percent, " %")
-	}
-	return r
+	return r.explained(fmt.Sprintf("%s does not %s: from %q to %q it goes from %s to %s", motor, way, steps[0].Name, steps[last].Name, share(sign*means[0].Value), share(sign*means[last].Value)),
+		remedy(all, limit, shorter(steps[0], steps[last]), percent, " %"))
 }
 
 // monotone judges that the motors of a branch move farther the larger the yaw

@@ -54,12 +54,15 @@ func (e *Evidence) enough(w plant.Wheel, s *Step) ([]trace.Frame, error) {
 
 // rangeOf returns the least and the most of the frames' values; of no frames Low is +Inf and
 // High -Inf.
-func rangeOf(frames []trace.Frame) Limit {
-	l := Limit{math.Inf(1), math.Inf(-1)}
-	for _, f := range frames {
-		l.include(Limit{f.Value, f.Value})
+func rangeOf(frames []trace.Frame) Limit { return measure.RangeOf(valuesOf(frames)...) }
+
+// valuesOf returns the frames' values.
+func valuesOf(frames []trace.Frame) []float64 {
+	values := make([]float64, len(frames))
+	for i, f := range frames {
+		values[i] = f.Value
 	}
-	return l
+	return values
 }
 
 // few reports a motor with n frames, fewer than it takes, in the step's window.
@@ -77,30 +80,21 @@ func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, error) {
 		return measure.Estimate{}, err
 	}
 	frames = withoutUncertain(frames)
-	values := make([]float64, len(frames))
 	uncertainty := 0.0
-	for i, f := range frames {
-		values[i] = f.Value
+	for _, f := range frames {
 		uncertainty += float64(f.Uncertainty * f.Uncertainty)
 	}
 	// The sampler's uncertainty may be the same way in every frame, so it is not
 	// taken to average out.
 	uncertainty = math.Sqrt(uncertainty / float64(len(frames)))
 	systematic := measure.RootSumSquare(measure.Resolution(e.CommandStep), measure.Rectangular(uncertainty))
-	return measure.MeanOf(values, systematic), nil
+	return measure.MeanOf(valuesOf(frames), systematic), nil
 }
 
 // shift estimates how far a motor's mean command moved from the baseline.
 func (e *Evidence) shift(w plant.Wheel, s, base *Step) (measure.Estimate, error) {
-	before, err := e.mean(w, base)
-	if err != nil {
-		return before, err
-	}
-	now, err := e.mean(w, s)
-	if err != nil {
-		return now, err
-	}
-	return measure.Difference(now, before), nil
+	in := readings{e: e}
+	return in.shift(w, s, base), in.err
 }
 
 // Shift is how far one motor's mean command moved from its baseline, shares of
@@ -117,17 +111,12 @@ type Shift struct {
 // the verdict is then Fail where the motor was silent, and Undecided where what it sent,
 // if anything, could not be read.
 func MeasureShift(e *Evidence, w plant.Wheel, s *Step) (m Shift, v Verdict, why string) {
-	now, err := e.mean(w, s)
-	var base *Step
-	if err == nil {
-		base, err = e.baselineOf(s)
-	}
-	var before measure.Estimate
-	if err == nil {
-		before, err = e.mean(w, base)
-	}
-	if err != nil {
-		r := unjudged("", err)
+	in := readings{e: e}
+	now := in.mean(w, s)
+	base := in.baselineOf(s)
+	before := in.mean(w, base)
+	if in.err != nil {
+		r := unjudged("", in.err)
 		return m, r.Verdict, r.Why
 	}
 	shift := measure.Difference(now, before)

@@ -38,22 +38,16 @@ type point struct {
 // points reads a motor's shifts in steps.
 func (b *branch) points(corner Corner, steps []*Step) ([]point, error) {
 	var points []point
+	in := readings{e: b.e}
 	for _, s := range steps {
-		w, err := b.e.wheel(corner, s)
-		if err != nil {
-			return nil, err
-		}
-		y, err := b.shiftIn(w, s)
-		if err != nil {
-			return nil, err
-		}
+		y := in.shiftBeyond(in.wheel(corner, s), s, b.base)
 		turn := float64(s.Turn(b.p))
 		if turn == 0 {
 			turn = 1
 		}
 		points = append(points, point{b.acting(s.Demand-s.YawRate) * turn * s.Gain, y, s})
 	}
-	return points, nil
+	return points, in.err
 }
 
 // acting returns what a yaw error exceeds the policy's dead band by.
@@ -121,9 +115,9 @@ func (b *branch) onLine(name string, corner Corner, steps []*Step, within float6
 	if within == 0 {
 		limit = b.e.deadShift()
 	}
-	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, nil, Limit{-limit, limit}, far.step)
+	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, nil, measure.Within(0, limit), far.step)
 	return r.explained(fmt.Sprintf("%s shifts by %s in %q; the line through its other shifts says %s, within %s", corner, share(far.y.Value), far.step.Name, share(float64(k.Value*far.x)), share(limit)),
-		remedy(est, Limit{-limit, limit}, shorter(far.step, b.base), percent, " %"))
+		remedy(est, measure.Within(0, limit), shorter(far.step, b.base), percent, " %"))
 }
 
 // alike returns the case's steps that hold what the judged one does but for the
@@ -196,7 +190,7 @@ func (b *branch) steep(m side, steps []*Step) Result {
 	}
 	est := measure.Combine(float64(k.Value*x), measure.Term{Of: k, Slope: x})
 	allowed := math.Abs(want) * at.Within
-	limit := Limit{want - allowed, want + allowed}
+	limit := measure.Within(want, allowed)
 	r := found(name, fmt.Sprintf("shift of %s at %s deg/s and a gain of %s, by its line", m.corner, degrees(at.Error), share(at.Gain)), est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("the line of %s comes to %s ± %s at %s deg/s and a gain of %s; the policy declares %s, within %s", m.corner, share(est.Value), share(est.Expanded()), degrees(at.Error), share(at.Gain), share(want), share(allowed)),
 		remedy(est, limit, shorter(b.s, b.base), percent, " %"))

@@ -89,32 +89,24 @@ func lastHalf(s *Step) *Step {
 // the motor that differs most.
 func (b *branch) asIn(name string, now, then *Step) Result {
 	t := b.e.deadShift()
-	limit := Limit{-t, t}
+	limit := measure.Within(0, t)
 	var worst Result
 	for i, w := range plant.Wheels {
-		a, quiet, err := b.meanOrNone(w, now)
-		if err != nil {
-			return unjudged(name, err)
-		}
-		z, too, err := b.meanOrNone(w, then)
-		if err != nil {
-			return unjudged(name, err)
-		}
+		in := readings{e: b.e}
+		a, quiet := in.meanOrNone(w, now)
+		z, too := in.meanOrNone(w, then)
 		est := measure.Difference(a, z)
-		r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, silentNote(quiet), then.Name, silentNote(too)), est, nil, limit, now)
+		r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, silentNote(quiet), then.Name, silentNote(too)), est, in.err, limit, now)
 		if quiet && too {
 			r = judged(Result{Name: name, Step: now.Name, At: now.From}, Measurement{
 				Quantity: fmt.Sprintf("commands of %s, as silent as in %q", w, then.Name), Limit: AtMost(0), // counted: none came in either
 			})
 		}
-		switch {
-		case !r.Measured():
+		if !r.Measured() {
 			return r
-		case r.Verdict == Fail:
-			r.Why = fmt.Sprintf("%s is commanded to %s, and in %q it was %s", w, share(a.Value), then.Name, share(z.Value))
-		case r.Verdict == Undecided:
-			r.Why = remedy(est, limit, shorter(now, then), percent, " %")
 		}
+		r = r.explained(fmt.Sprintf("%s is commanded to %s, and in %q it was %s", w, share(a.Value), then.Name, share(z.Value)),
+			remedy(est, limit, shorter(now, then), percent, " %"))
 		if i == 0 || r.Verdict.Compare(worst.Verdict) > 0 || r.Verdict == worst.Verdict && math.Abs(r.measured.Estimate) > math.Abs(worst.measured.Estimate) {
 			worst = r
 		}
@@ -132,12 +124,12 @@ func silentNote(silent bool) string {
 
 // meanOrNone returns a motor's mean command. Where the policy takes silence for safe, a silent
 // motor counts as idle, since no speed controller drives without a command.
-func (b *branch) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, silent bool, err error) {
-	if b.p.SafeState != OutputsIdle && b.e.Trace != nil && b.e.Trace.Motor[w].Any() && len(b.e.allFrames(w, s)) == 0 && b.e.openIn(w, s) == 0 {
-		return measure.Estimate{}, true, nil
+func (r *readings) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, silent bool) {
+	e := r.e
+	if e.policy().SafeState != OutputsIdle && e.Trace != nil && e.Trace.Motor[w].Any() && len(e.allFrames(w, s)) == 0 && e.openIn(w, s) == 0 {
+		return measure.Estimate{}, true
 	}
-	mean, err = b.e.mean(w, s)
-	return mean, false, err
+	return r.mean(w, s), false
 }
 
 // faultActed is the positive control: by the end of the fault some motor was
@@ -145,16 +137,13 @@ func (b *branch) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, sile
 func (b *branch) faultActed(fault, before *Step) error {
 	t := b.e.deadShift()
 	for _, w := range plant.Wheels {
-		a, _, err := b.meanOrNone(w, fault)
-		if err != nil {
-			return err
+		in := readings{e: b.e}
+		a, _ := in.meanOrNone(w, fault)
+		z, _ := in.meanOrNone(w, before)
+		if in.err != nil {
+			return in.err
 		}
-		z, _, err := b.meanOrNone(w, before)
-		if err != nil {
-			return err
-		}
-		i := measure.Difference(a, z).Interval()
-		if i.Against(measure.Interval{Low: -t, High: t}) == measure.Outside {
+		if b.e.moves(measure.Difference(a, z)) == measure.Outside {
 			return nil
 		}
 	}
@@ -163,11 +152,10 @@ func (b *branch) faultActed(fault, before *Step) error {
 			return err
 		}
 	}
-	verdict := Undecided
+	surely := false
 	if b.base != nil && before != b.base && b.p.splitFor(before) != nil {
-		if _, perhaps, err := b.shifted(before); !perhaps && err == nil {
-			verdict = Fail
-		}
+		shifted, err := b.shifted(before)
+		surely = shifted == measure.Inside && err == nil
 	}
-	return fault.blockedAt(verdict, fault.From, "no motor was commanded otherwise in %q than in %q, so that there is nothing to recover from", fault.Name, before.Name)
+	return fault.absent(surely, "no motor was commanded otherwise in %q than in %q, so that there is nothing to recover from", fault.Name, before.Name)
 }

@@ -20,8 +20,7 @@ func (b *branch) resolution() []Result {
 		if err != nil {
 			return Result{}, err
 		}
-		l := rangeOf(frames)
-		moved = max(moved, l.High-l.Low)
+		moved = max(moved, rangeOf(frames).Width())
 		r := b.e.jumps(name, Corner(w.String()), limit, b.s)
 		if r.Measured() {
 			r.measured.Quantity = "largest step of " + w.String()
@@ -29,11 +28,8 @@ func (b *branch) resolution() []Result {
 		return r, nil
 	})
 	if moved < 8*limit && worst.Verdict == Pass {
-		verdict := Undecided
-		if b.s.Changed == trace.Throttle || b.p.splitFor(b.s) != nil {
-			verdict = Fail
-		}
-		return []Result{unjudged(name, b.s.blockedAt(verdict, b.s.From, "no command moved by more than %s in the sweep, so that its steps cannot be seen", share(moved)))}
+		asked := b.s.Changed == trace.Throttle || b.p.splitFor(b.s) != nil
+		return []Result{unjudged(name, b.s.absent(asked, "no command moved by more than %s in the sweep, so that its steps cannot be seen", share(moved)))}
 	}
 	if worst.Measured() && worst.Verdict != Pass {
 		worst.Why += "; the sweep itself goes in smaller steps"

@@ -129,11 +129,7 @@ func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (last, first t
 	if len(stood) == 0 {
 		return last, first, false
 	}
-	before := 0.0
-	for _, f := range stood {
-		before += f.Value
-	}
-	before /= float64(len(stood))
+	before := measure.Describe(valuesOf(stood)).Mean
 	t, away, side := e.deadShift(), 0, 0.0
 	last = stood[len(stood)-1]
 	after := e.Trace.Motor[w].Between(sent+1, until)
@@ -168,7 +164,7 @@ func (e *Evidence) movesUnprompted(motors []plant.Wheel, trials []trial) (plant.
 	for _, w := range motors {
 		moved := 0
 		for _, t := range trials {
-			if l := rangeOf(e.lastFrames(w, t.sent)); l.High-l.Low > 2*e.deadShift() {
+			if rangeOf(e.lastFrames(w, t.sent)).Width() > 2*e.deadShift() {
 				moved++
 			}
 		}

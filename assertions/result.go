@@ -55,15 +55,16 @@ func (r *Result) Measured() bool { return r.measured.Quantity != "" }
 
 // Limit is what an estimate is held against: Low <= x <= High. Use infinities
 // where one side is open.
-type Limit struct {
-	Low, High float64
-}
+type Limit = measure.Interval
+
+// between returns the limit from low to high.
+func between(low, high float64) Limit { return Limit{Low: low, High: high} }
 
 // AtLeast and AtMost return limits that are open on one side.
-func AtLeast(x float64) Limit { return Limit{x, math.Inf(1)} }
+func AtLeast(x float64) Limit { return between(x, math.Inf(1)) }
 
 // AtMost returns the limit that x stands above.
-func AtMost(x float64) Limit { return Limit{math.Inf(-1), x} }
+func AtMost(x float64) Limit { return between(math.Inf(-1), x) }
 
 // explained returns r with why it failed, or what would decide it; one of which nothing was
 // measured has its reason already.
@@ -142,7 +143,7 @@ func judged(r Result, m Measurement) Result {
 		return unmeasured(r, m.Quantity+" has no limit: what the policy or the check declares is no number")
 	}
 	r.measured = m
-	r.Verdict = verdictOf[measure.Interval{Low: m.Low, High: m.High}.Against(measure.Interval(m.Limit))]
+	r.Verdict = verdictOf[measure.Interval{Low: m.Low, High: m.High}.Against(m.Limit)]
 	return r
 }
 
@@ -166,7 +167,7 @@ func estimated(r Result, quantity, unit string, est measure.Estimate, limit Limi
 	i := est.Interval()
 	m := Measurement{
 		Quantity: quantity, Unit: unit, Estimate: est.Value * scale, Low: i.Low * scale, High: i.High * scale,
-		Limit: Limit{limit.Low * scale, limit.High * scale},
+		Limit: between(limit.Low*scale, limit.High*scale),
 	}
 	if statistical, systematic := est.Statistical*scale, est.Systematic*scale; finite(statistical) && finite(systematic) {
 		m.Budget = Budget{statistical, systematic, statistical != 0 || systematic != 0}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"hilrig/assertions/measure"
+	"hilrig/plant"
 )
 
 // judge returns one result for each motor.
@@ -20,13 +21,10 @@ func (c Scaled) judge(e *Evidence) []Result {
 // motor judges the ratio of one motor's shifts.
 func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
 	name := fmt.Sprintf("%s shifts %s times as far", corner, number(c.Times))
-	over, err := e.scaledPart(corner, s, base)
-	if err != nil {
-		return unjudged(name, err)
-	}
-	under, err := e.scaledPart(corner, of, base)
-	if err != nil {
-		return unjudged(name, err)
+	in := readings{e: e}
+	over, under := in.part(corner, s, base), in.part(corner, of, base)
+	if in.err != nil {
+		return unjudged(name, in.err)
 	}
 	t := e.deadShift()
 	divisor := measure.Difference(under.now, under.before)
@@ -35,7 +33,7 @@ func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
 	}
 	est := ratio(over, under, divisor.Value)
 	allowed := math.Abs(c.Times) * c.Within
-	limit := Limit{c.Times - allowed, c.Times + allowed}
+	limit := measure.Within(c.Times, allowed)
 	r := estimated(Result{Name: name, Step: s.Name, At: s.From}, fmt.Sprintf("shift of %s in %q over that in %q", corner, s.Name, of.Name), "times", est, limit, 1)
 	return r.explained(fmt.Sprintf("the shift of %s in %q is %s ± %s times that in %q; it should be %s times, within %s of that", corner, s.Name, number(est.Value), number(est.Expanded()), of.Name, number(c.Times), share(c.Within)),
 		remedy(est, limit, min(shorter(s, of), base.To-base.From), 1, " times"))
@@ -44,8 +42,7 @@ func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
 // still returns a result where the shift that is divided by has not clearly
 // left the dead zone.
 func still(name string, corner Corner, divisor measure.Estimate, t float64, of, base *Step) (Result, bool) {
-	i := divisor.Interval()
-	switch i.Against(measure.Interval{Low: -t, High: t}) {
+	switch divisor.Interval().Against(measure.Within(0, t)) {
 	case measure.Outside:
 		return Result{}, false
 	case measure.Inside:
@@ -53,27 +50,20 @@ func still(name string, corner Corner, divisor measure.Estimate, t float64, of, 
 		return Result{Name: name, Verdict: Fail, Why: why, At: of.From, Step: of.Name}, true
 	}
 	why := fmt.Sprintf("the shift of %s in %q is not clearly more than none: ", corner, of.Name)
-	return Result{Name: name, Verdict: Undecided, Why: why + remedy(divisor, Limit{-t, t}, shorter(of, base), percent, " %"), At: of.From, Step: of.Name}, true
+	return Result{Name: name, Verdict: Undecided, Why: why + remedy(divisor, measure.Within(0, t), shorter(of, base), percent, " %"), At: of.From, Step: of.Name}, true
 }
 
 // part is one side of a ratio of shifts, taken apart: the two share their
 // baseline, and so its error, where they are of one wheel.
 type part struct {
 	now, before measure.Estimate
-	wheel       int
+	wheel       plant.Wheel
 }
 
-func (e *Evidence) scaledPart(corner Corner, s, base *Step) (part, error) {
-	w, err := e.wheel(corner, s)
-	if err != nil {
-		return part{}, err
-	}
-	before, err := e.mean(w, base)
-	if err != nil {
-		return part{}, err
-	}
-	now, err := e.mean(w, s)
-	return part{now, before, int(w)}, err
+func (r *readings) part(corner Corner, s, base *Step) part {
+	w := r.wheel(corner, s)
+	before := r.mean(w, base)
+	return part{r.mean(w, s), before, w}
 }
 
 // ratio estimates over / under by first-order propagation.

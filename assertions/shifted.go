@@ -24,7 +24,7 @@ func limitOf(is Sense, t float64) (Limit, bool) {
 	case Lowered:
 		return AtMost(-t), true
 	case Unchanged:
-		return Limit{-t, t}, true
+		return measure.Within(0, t), true
 	}
 	return Limit{}, false
 }

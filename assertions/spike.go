@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -65,7 +66,7 @@ func (b *branch) excursion(name string, w plant.Wheel, on trace.Sent, end signal
 	if err != nil {
 		return Result{}, err
 	}
-	far := farthest(b.e.Trace.Motor[w].Between(on.End, end), Limit{mean.Value, mean.Value}, b.s)
+	far := farthest(b.e.Trace.Motor[w].Between(on.End, end), measure.RangeOf(mean.Value), b.s)
 	by := math.Abs(far.Value - mean.Value)
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: far.End}, "farthest that "+w.String()+" went from its mean", "%", by, far.Uncertainty+mean.Expanded(), limit, percent)
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after a frame that told %s deg/s; its mean before was %s, and %s more or less are allowed",

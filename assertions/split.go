@@ -111,13 +111,11 @@ func (b *branch) size(m side, expected float64) Result {
 
 // sized judges whether a motor's shift is the expected one, within allowed.
 func (b *branch) sized(name string, corner Corner, expected, allowed float64) Result {
-	limit := Limit{expected - allowed, expected + allowed}
-	w, err := b.e.wheel(corner, b.s)
-	var est measure.Estimate
-	if err == nil {
-		est, err = b.e.shift(w, b.s, b.base)
-	}
-	r := found(name, "shift of "+called(corner, w), est, err, limit, b.s)
+	limit := measure.Within(expected, allowed)
+	in := readings{e: b.e}
+	w := in.wheel(corner, b.s)
+	est := in.shift(w, b.s, b.base)
+	r := found(name, "shift of "+called(corner, w), est, in.err, limit, b.s)
 	return r.explained(fmt.Sprintf("%s moved by %s ± %s of range; with a yaw error of %s deg/s and the gain at %s the policy declares %s, within %s",
 		called(corner, w), share(est.Value), share(est.Expanded()), degrees(b.yawError()), share(b.s.Gain), share(expected), share(allowed)),
 		remedy(est, limit, shorter(b.s, b.base), percent, " %"))

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/trace"
 )
@@ -56,7 +57,7 @@ func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
 	if len(b.e.frames(w, b.s)) == 0 {
 		return Result{}, b.e.silent(w, b.s)
 	}
-	far := farthest(frames, Limit{0, 0}, b.s)
+	far := farthest(frames, measure.RangeOf(0), b.s)
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: far.End}, "farthest command of "+w.String()+" from idle since power-up", "%",
 		math.Abs(far.Value), far.Uncertainty, b.e.deadShift(), percent)
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, (far.End - b.s.Applied).Short())

@@ -21,19 +21,17 @@ func (e *Evidence) sumKept(name string, within float64, s, base *Step) Result {
 	if within == 0 {
 		within = e.deadShift()
 	}
-	limit := Limit{-within, within}
+	limit := measure.Within(0, within)
+	in := readings{e: e}
 	var terms []measure.Term
 	sum := 0.0
 	for _, w := range plant.Wheels {
-		est, err := e.shift(w, s, base)
-		if err != nil {
-			return unjudged(name, err)
-		}
+		est := in.shift(w, s, base)
 		sum += est.Value
 		terms = append(terms, measure.Term{Of: est, Slope: 1})
 	}
 	est := measure.Combine(sum, terms...)
-	r := found(name, "change of the sum of the four commands", est, nil, limit, s)
+	r := found(name, "change of the sum of the four commands", est, in.err, limit, s)
 	return r.explained(fmt.Sprintf("the four commands together should stay as in the baseline, but their sum moved by %s ± %s of one motor's range, more than %s: the split changes the car's total drive",
 		share(est.Value), share(est.Expanded()), share(within)),
 		remedy(est, limit, shorter(s, base), percent, " %"))

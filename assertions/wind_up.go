@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -62,9 +63,6 @@ func (b *branch) longAtLimit(limit signal.Time) (*Step, error) {
 			return long, nil
 		}
 	}
-	verdict := Undecided
-	if surely, perhaps, err := b.shifted(long); err == nil && !surely && !perhaps && b.p.splitFor(long) != nil {
-		verdict = Fail
-	}
-	return nil, long.blockedAt(verdict, long.From, "no motor is at its limit in %q, so that nothing can wind up; move the throttle nearer to it", long.Name)
+	shifted, err := b.shifted(long)
+	return nil, long.absent(err == nil && shifted == measure.Inside && b.p.splitFor(long) != nil, "no motor is at its limit in %q, so that nothing can wind up; move the throttle nearer to it", long.Name)
 }
