@@ -1,8 +1,8 @@
 package assertions
 
 import (
-	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -44,6 +44,9 @@ func (b *branch) title() string { return strings.ReplaceAll(b.of, "_", " ") }
 // name returns the name of one of the situation's results.
 func (b *branch) name(what string) string { return b.title() + ": " + what }
 
+// unjudged returns the only result of a situation that err keeps from being judged.
+func (b *branch) unjudged(err error) []Result { return []Result{unjudged(b.title(), err)} }
+
 func (b *branch) notAsked(why string) Result {
 	r := Result{Name: b.title(), Verdict: NotAsked, Why: why}
 	if b.s != nil {
@@ -63,57 +66,50 @@ func (b *branch) oppositeLock() []Result {
 // misplaced reports a step in which the situation does not arise, so that
 // nothing about it can be shown there.
 func (b *branch) misplaced() error {
-	s, why := b.s, ""
-	rates := func(what string) string {
-		return fmt.Sprintf("this step is no %s: the demand is %s deg/s, the yaw rate %s deg/s; mend the step", what, degrees(s.Demand), degrees(s.YawRate))
-	}
-	opposite := s.Demand*s.YawRate < 0
-	known := b.p.Demand != nil
+	s, in := b.s, b.s.situation()
 	switch {
-	case b.of == "understeer" && known && (opposite || math.Abs(s.YawRate) >= math.Abs(s.Demand)):
-		why = rates("understeer")
-	case b.of == "oversteer" && known && !opposite && math.Abs(s.YawRate) <= math.Abs(s.Demand):
-		why = rates("oversteer")
-	case b.of == "opposite_lock" && known && !opposite:
-		why = rates("opposite lock")
+	case b.p.Demand != nil && slices.Contains([]string{understeering, oversteering, oppositeLock}, b.title()) &&
+		in != b.title() && !(in == oppositeLock && b.of == "oversteer"):
+		return s.undecided("this step is no %s: the demand is %s deg/s, the yaw rate %s deg/s; mend the step", b.title(), degrees(s.Demand), degrees(s.YawRate))
 	case b.of == "standstill" && math.Abs(s.Speed) >= *b.p.Standstill:
-		why = fmt.Sprintf("the car goes %s m/s in this step, and only below %s m/s no shift is asked; mend the step", number(s.Speed), number(*b.p.Standstill))
+		return s.undecided("the car goes %s m/s in this step, and only below %s m/s no shift is asked; mend the step", number(s.Speed), number(*b.p.Standstill))
 	case b.ignored():
-		why = fmt.Sprintf("the yaw error of %s deg/s lies in the policy's dead band of %s deg/s; give the step a larger one", degrees(b.yawError()), degrees(*b.p.DeadBand))
+		return s.undecided("the yaw error of %s deg/s lies in the policy's dead band of %s deg/s; give the step a larger one", degrees(b.yawError()), degrees(*b.p.DeadBand))
 	}
-	if why == "" {
-		return nil
-	}
-	return s.undecided("%s", why)
+	return nil
 }
 
 // ignored says whether a shift is looked for although the yaw error lies in
 // the policy's dead band.
 func (b *branch) ignored() bool {
-	switch b.of {
-	case "understeer", "oversteer", "at_the_limit":
-	case "opposite_lock":
-		if b.p.OppositeLock != OppositeLockOversteer {
-			return false
-		}
-	default:
-		return false
-	}
-	return b.p.Demand != nil && b.p.DeadBand != nil && math.Abs(b.yawError()) <= *b.p.DeadBand
+	looked := slices.Contains([]string{"understeer", "oversteer", "at_the_limit"}, b.of) ||
+		b.of == "opposite_lock" && b.p.OppositeLock == OppositeLockOversteer
+	return looked && b.p.Demand != nil && b.p.DeadBand != nil && math.Abs(b.yawError()) <= *b.p.DeadBand
 }
 
 // yawError returns demand less yaw rate in rad/s.
 func (b *branch) yawError() float64 { return b.s.Demand - b.s.YawRate }
 
+// What a demand and a yaw rate make together.
+const (
+	onDemand      = "on demand"
+	oppositeLock  = "opposite lock"
+	understeering = "understeer"
+	oversteering  = "oversteer"
+)
+
 // SituationOf names what a demand and a yaw rate in rad/s make together.
 func SituationOf(demand, yawRate float64) string {
 	switch {
 	case demand == yawRate:
-		return "on demand"
+		return onDemand
 	case demand*yawRate < 0:
-		return "opposite lock"
+		return oppositeLock
 	case math.Abs(yawRate) < math.Abs(demand):
-		return "understeer"
+		return understeering
 	}
-	return "oversteer"
+	return oversteering
 }
+
+// situation names what the demand and the yaw rate of a step make together.
+func (s *Step) situation() string { return SituationOf(s.Demand, s.YawRate) }

@@ -46,8 +46,7 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err e
 		with, without = append(with, values[i]), append(without, x)
 	}
 	if len(with) == 0 {
-		return Result{Name: name, Verdict: Undecided, At: s.From, Step: s.Name,
-			Why: fmt.Sprintf("the case was not played %s; give it compare: yes", than.phrase)}
+		return unjudged(name, s.undecided("the case was not played %s; give it compare: yes", than.phrase))
 	}
 	return c.compared(f, name, with, without, s)
 }
@@ -71,8 +70,7 @@ func (c Measured) compared(f figure, name string, with, without []float64, s *St
 	limit := AtLeast(max(c.By, leastBetter))
 	on, off := measure.MeanOfRepeats(with, 0), measure.MeanOfRepeats(without, 0)
 	if !(off.Value > 0) {
-		return Result{Name: name, Verdict: Fail, At: s.From, Step: s.Name,
-			Why: fmt.Sprintf("no better than %s: the %s is %s %s already, and %s with the shift on", than.words, f.name, f.words(off.Value), than.phrase, f.words(on.Value))}
+		return unjudged(name, s.fails("no better than %s: the %s is %s %s already, and %s with the shift on", than.words, f.name, f.words(off.Value), than.phrase, f.words(on.Value)))
 	}
 	est := measure.Improvement(with, without)
 	gain := figure{unit: "%", scale: percent}

@@ -11,17 +11,15 @@ import (
 // nil where it asks for no shift or does not say.
 func (p *Policy) splitFor(s *Step) *Split {
 	yawError := s.Demand - s.YawRate
+	in := s.situation()
 	switch {
-	case p.Demand == nil || s.Gain <= 0 || yawError == 0:
+	case p.Demand == nil || s.Gain <= 0 || in == onDemand:
 	case p.DeadBand != nil && math.Abs(yawError) <= *p.DeadBand:
 	case p.Standstill != nil && math.Abs(s.Speed) < *p.Standstill:
 	case p.Reverse != 0 && s.Speed < 0:
-	case s.Demand*s.YawRate < 0 && p.OppositeLock == OppositeLockOversteer:
-		return p.Oversteer
-	case s.Demand*s.YawRate < 0:
-	case math.Abs(s.YawRate) < math.Abs(s.Demand):
+	case in == understeering:
 		return p.Understeer
-	default:
+	case in == oversteering || p.OppositeLock == OppositeLockOversteer:
 		return p.Oversteer
 	}
 	return nil

@@ -24,36 +24,27 @@ var Corners = []Corner{FrontLeft, FrontRight, RearLeft, RearRight, OutsideFront,
 // places are the four places in a turn.
 var places = Corners[4:]
 
+// wheels are what each corner names in a turn to the left and in one to the right.
+var wheels = map[Corner]struct{ left, right plant.Wheel }{
+	FrontLeft:    {plant.FrontLeft, plant.FrontLeft},
+	FrontRight:   {plant.FrontRight, plant.FrontRight},
+	RearLeft:     {plant.RearLeft, plant.RearLeft},
+	RearRight:    {plant.RearRight, plant.RearRight},
+	OutsideFront: {plant.FrontRight, plant.FrontLeft},
+	InsideFront:  {plant.FrontLeft, plant.FrontRight},
+	OutsideRear:  {plant.RearRight, plant.RearLeft},
+	InsideRear:   {plant.RearLeft, plant.RearRight},
+}
+
 // Wheel returns the wheel that c names in a turn to the left (turn > 0) or to
 // the right (turn < 0). With turn 0 there is no outside: a place in the turn
 // is then taken as for a turn to the left. ok is false where c is no corner.
 func (c Corner) Wheel(turn int) (w plant.Wheel, ok bool) {
-	left := turn >= 0
-	pick := func(ifLeft, ifRight plant.Wheel) (plant.Wheel, bool) {
-		if left {
-			return ifLeft, true
-		}
-		return ifRight, true
+	in, ok := wheels[c]
+	if turn < 0 {
+		return in.right, ok
 	}
-	switch c {
-	case FrontLeft:
-		return plant.FrontLeft, true
-	case FrontRight:
-		return plant.FrontRight, true
-	case RearLeft:
-		return plant.RearLeft, true
-	case RearRight:
-		return plant.RearRight, true
-	case OutsideFront:
-		return pick(plant.FrontRight, plant.FrontLeft)
-	case InsideFront:
-		return pick(plant.FrontLeft, plant.FrontRight)
-	case OutsideRear:
-		return pick(plant.RearRight, plant.RearLeft)
-	case InsideRear:
-		return pick(plant.RearLeft, plant.RearRight)
-	}
-	return 0, false
+	return in.left, ok
 }
 
 // PlaceOf returns the place in the turn of a wheel; its own name where turn is 0.

@@ -35,7 +35,7 @@ func (b *branch) deadBand() []Result {
 		}
 	}
 	if err != nil {
-		return []Result{unjudged(b.title(), err)}
+		return b.unjudged(err)
 	}
 	return results
 }
@@ -44,14 +44,10 @@ func (b *branch) deadBand() []Result {
 func (b *branch) beyondBand(band float64) []Result {
 	split := b.p.splitFor(b.s)
 	if split == nil {
-		return []Result{unjudged(b.title(), b.s.undecided("the policy asks for no shift in this step; hold a yaw error with the gain up"))}
+		return b.unjudged(b.s.undecided("the policy asks for no shift in this step; hold a yaw error with the gain up"))
 	}
 	if x, ok := b.expected(); ok && x <= clearMultiple*b.e.deadShift() {
-		return []Result{unjudged(b.title(), b.s.undecided("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)))}
+		return b.unjudged(b.s.undecided("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)))
 	}
-	var results []Result
-	for _, m := range split.moving() {
-		results = append(results, b.e.moved(b.name(string(m.corner)+" "+string(m.is)), m.corner, m.is, b.s, b.base))
-	}
-	return results
+	return each(split.moving(), b.moved)
 }

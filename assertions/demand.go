@@ -1,7 +1,6 @@
 package assertions
 
 import (
-	"fmt"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -71,23 +70,20 @@ type sweepPoint struct {
 // swept says whether the step is a sweep through the demand.
 func (w *sweep) swept() error {
 	s := w.s
-	why := ""
 	within := w.p.Demand.Within * math.Abs(w.demand)
-	low, high := min(s.Levels[0]*w.sign, s.Levels[1]*w.sign), max(s.Levels[0]*w.sign, s.Levels[1]*w.sign)
+	swept := measure.RangeOf(s.Levels[0]*w.sign, s.Levels[1]*w.sign)
 	switch {
 	case !s.Swept || s.Changed != trace.YawRate:
-		why = "the yaw rate is not swept in this step; give it sweep: {yaw_rate: [50 % of demand, 150 % of demand]}"
+		return s.undecided("the yaw rate is not swept in this step; give it sweep: {yaw_rate: [50 %% of demand, 150 %% of demand]}")
 	case !(math.Abs(w.demand) > 0):
-		why = "the policy demands no yaw rate in this step; steer, and drive"
-	case low > math.Abs(w.demand)-2*within || high < math.Abs(w.demand)+2*within:
-		why = fmt.Sprintf("the sweep from %s to %s deg/s does not go well past the demand of %s deg/s on both sides; sweep from 50 %% to 150 %% of demand",
+		return s.undecided("the policy demands no yaw rate in this step; steer, and drive")
+	case swept.Low > math.Abs(w.demand)-2*within || swept.High < math.Abs(w.demand)+2*within:
+		return s.undecided("the sweep from %s to %s deg/s does not go well past the demand of %s deg/s on both sides; sweep from 50 %% to 150 %% of demand",
 			degrees(s.Levels[0]), degrees(s.Levels[1]), degrees(w.demand))
 	case !w.asksClearShift():
-		why = fmt.Sprintf("the policy declares less than %s times the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", number(asksClearly), share(w.t))
-	default:
-		return nil
+		return s.undecided("the policy declares less than %s times the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", number(asksClearly), share(w.t))
 	}
-	return s.undecided("%s", why)
+	return nil
 }
 
 // asksClearShift says whether the policy, where it declares a size, asks for a shift
@@ -166,17 +162,17 @@ func (w *sweep) level() error {
 
 // reachesBothSenses says whether the shift clearly reaches both senses.
 func (w *sweep) reachesBothSenses() error {
-	low, high := math.Inf(1), math.Inf(-1)
+	x := measure.RangeOf()
 	for _, leg := range w.leg {
 		for _, p := range leg {
-			low, high = min(low, p.x), max(high, p.x)
+			x.Include(p.x)
 		}
 	}
-	part := 0.1 * (high - low)
+	part := 0.1 * x.Width()
 	demand := math.Abs(w.demand)
 	most, least := demand*(1+w.p.Demand.Within), demand*(1-w.p.Demand.Within)
 	// The outermost tenths of the sweep, and those just beyond what the policy allows.
-	first, second := w.sense(low, low+part), w.sense(high-part, high)
+	first, second := w.sense(x.Low, x.Low+part), w.sense(x.High-part, x.High)
 	switch {
 	case first > 0 && second < 0:
 		return nil
@@ -190,52 +186,36 @@ func (w *sweep) reachesBothSenses() error {
 	case w.sense(least-part, least) < 0:
 		return w.s.fails("the board shifts as for oversteer already at a yaw rate of %s deg/s, so that what it takes as demanded lies below; the policy declares %s deg/s, within %s",
 			degrees(w.sign*least), degrees(w.demand), share(w.p.Demand.Within))
-	}
-	if at, branch := w.nothing(low, high, part, first, second); at != 0 {
-		return w.s.fails("nothing is shifted as for %s at a yaw rate of %s deg/s, where the policy declares a shift", branch, degrees(w.sign*at))
+	case first > 0 && w.none(x.High-part, x.High):
+		return w.nothing("oversteer", x.High)
+	case second < 0 && w.none(x.Low, x.Low+part):
+		return w.nothing("understeer", x.Low)
 	}
 	return w.s.undecided("the shift does not clearly reach both senses: it needs more than %s of range at either end; sweep farther, or turn the gain up", share(w.t))
 }
 
-// nothing returns the end of the sweep at which, although the other has its
-// shift, there is clearly none, and the branch that should bring one; 0 if there
-// is no such end.
-func (w *sweep) nothing(low, high, part float64, first, second int) (at float64, branch string) {
-	switch {
-	case first > 0 && w.none(high-part, high):
-		return high, "oversteer"
-	case second < 0 && w.none(low, low+part):
-		return low, "understeer"
-	}
-	return 0, ""
+// nothing reports an end of the sweep at which there is clearly no shift, although the other
+// end has its own.
+func (w *sweep) nothing(branch string, at float64) error {
+	return w.s.fails("nothing is shifted as for %s at a yaw rate of %s deg/s, where the policy declares a shift", branch, degrees(w.sign*at))
 }
 
 // none says whether on both ways the shift, while the yaw rate is in low..high,
 // is clearly below what counts as none.
 func (w *sweep) none(low, high float64) bool {
-	for _, leg := range w.leg {
-		i, ok := w.shiftIn(leg, low, high)
-		if !ok || i.Against(measure.Within(0, w.t)) != measure.Inside {
-			return false
-		}
-	}
-	return true
+	shift, ok := w.shiftIn(low, high)
+	return ok && shift.Against(measure.Within(0, w.t)) == measure.Inside
 }
 
 // sense returns +1 where the shift, while the yaw rate is in low..high, is on
 // both ways clearly beyond none in the sense of understeer, -1 in that of
 // oversteer, 0 else.
 func (w *sweep) sense(low, high float64) int {
-	over, under := true, true
-	for _, leg := range w.leg {
-		i, ok := w.shiftIn(leg, low, high)
-		under = under && ok && i.Low > w.t
-		over = over && ok && i.High < -w.t
-	}
+	shift, ok := w.shiftIn(low, high)
 	switch {
-	case under:
+	case ok && shift.Low > w.t:
 		return 1
-	case over:
+	case ok && shift.High < -w.t:
 		return -1
 	}
 	return 0
@@ -244,10 +224,10 @@ func (w *sweep) sense(low, high float64) int {
 // neverShifts says whether the shift stays clearly below what counts as none, tenth
 // by tenth of the sweep.
 func (w *sweep) neverShifts() bool {
-	low, high := min(w.s.Levels[0]*w.sign, w.s.Levels[1]*w.sign), max(w.s.Levels[0]*w.sign, w.s.Levels[1]*w.sign)
-	part := (high - low) / 10
+	swept := measure.RangeOf(w.s.Levels[0]*w.sign, w.s.Levels[1]*w.sign)
+	part := swept.Width() / 10
 	for k := range 10 {
-		from := low + float64(float64(k)*part)
+		from := swept.Low + float64(float64(k)*part)
 		if !w.none(from, from+part) {
 			return false
 		}
@@ -255,19 +235,24 @@ func (w *sweep) neverShifts() bool {
 	return true
 }
 
-// shiftIn returns the interval of the mean shift on one way while the yaw rate is
-// in low..high. The shift drifts as the yaw rate does; that adds no uncertainty.
-func (w *sweep) shiftIn(leg []sweepPoint, low, high float64) (measure.Interval, bool) {
-	var x, y []float64
-	for _, p := range leg {
-		if p.x >= low && p.x <= high {
-			x, y = append(x, p.x), append(y, p.shift)
+// shiftIn returns the interval that the mean shifts of both ways lie in while the yaw rate is
+// in low..high. The shift drifts as the yaw rate does; that adds no uncertainty. ok is false
+// where one of the ways has too few frames there.
+func (w *sweep) shiftIn(low, high float64) (both measure.Interval, ok bool) {
+	both = measure.RangeOf()
+	for _, leg := range w.leg {
+		var x, y []float64
+		for _, p := range leg {
+			if p.x >= low && p.x <= high {
+				x, y = append(x, p.x), append(y, p.shift)
+			}
 		}
+		l, ok := measure.LineOf(x, y)
+		if !ok {
+			return both, false
+		}
+		one := l.Middle(w.systematic).Interval()
+		both.Include(one.Low, one.High)
 	}
-	l, ok := measure.LineOf(x, y)
-	if !ok {
-		return measure.Interval{}, false
-	}
-	m := l.Middle(w.systematic)
-	return m.Interval(), true
+	return both, true
 }

@@ -3,6 +3,7 @@ package assertions
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -27,7 +28,7 @@ type Evidence struct {
 	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
 	Lowest float64
 
-	disturbances []disturbance // what screened worked out, of each step
+	disturbances map[window][]trace.Span // what screened worked out, of each step
 }
 
 // Step is one stretch of a case in which the stimulus was held.
@@ -96,12 +97,11 @@ func (e *Evidence) Step(name string) (*Step, bool) {
 
 // Baseline returns the step that shifts are counted from.
 func (e *Evidence) Baseline() (*Step, bool) {
-	for i := range e.Steps {
-		if e.Steps[i].Baseline {
-			return &e.Steps[i], true
-		}
+	i := slices.IndexFunc(e.Steps, func(s Step) bool { return s.Baseline })
+	if i < 0 {
+		return nil, false
 	}
-	return nil, false
+	return &e.Steps[i], true
 }
 
 // step returns the named step.
@@ -117,14 +117,11 @@ func (e *Evidence) step(name string) (*Step, error) {
 
 // steps returns the named steps.
 func (e *Evidence) steps(names []string) (steps []*Step, err error) {
+	in := readings{e: e}
 	for _, n := range names {
-		s, err := e.step(n)
-		if err != nil {
-			return nil, err
-		}
-		steps = append(steps, s)
+		steps = append(steps, in.step(n))
 	}
-	return steps, nil
+	return steps, in.err
 }
 
 // stepAndBaseline returns the named step and the baseline that its shifts are

@@ -44,11 +44,10 @@ func (b *branch) followsLog() []Result {
 	case p.Understeer == nil && p.Oversteer == nil:
 		return []Result{f.notAsked("the policy has neither understeer nor oversteer")}
 	case len(s.Faults) > 0:
-		why := "the wires have faults in this step, and what is declared for a drive is declared for sound ones; judge a step without"
-		return []Result{{Name: f.title(), Verdict: Undecided, Why: why, At: s.From, Step: s.Name}}
+		return f.unjudged(s.undecided("the wires have faults in this step, and what is declared for a drive is declared for sound ones; judge a step without"))
 	}
 	if err := f.prepare(); err != nil {
-		return []Result{unjudged(f.title(), err)}
+		return f.unjudged(err)
 	}
 	var results []Result
 	shifted, all := 0, 0
@@ -66,8 +65,8 @@ func (b *branch) followsLog() []Result {
 		all += len(m.all.good)
 	}
 	if float64(shifted) < askedAtLeast*float64(all) || shifted < fewestShifted {
-		why := fmt.Sprintf("the policy declares a clear shift for %d of %d commands only, so that a board which shifts nothing would do as well; play a livelier drive, or turn the gain up", shifted, all)
-		results = append(results, Result{Name: f.name("a shift is asked for"), Verdict: Undecided, Why: why, At: s.From, Step: s.Name})
+		results = append(results, unjudged(f.name("a shift is asked for"),
+			s.undecided("the policy declares a clear shift for %d of %d commands only, so that a board which shifts nothing would do as well; play a livelier drive, or turn the gain up", shifted, all)))
 	}
 	return results
 }

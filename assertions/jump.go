@@ -69,7 +69,7 @@ func (e *Evidence) jumps(name string, corner Corner, most float64, s *Step) Resu
 func (b *branch) noWrap() []Result {
 	own, by, err := b.throttleRamp()
 	if err != nil {
-		return []Result{unjudged(b.title(), err)}
+		return b.unjudged(err)
 	}
 	most := own + 3*b.e.deadShift()
 	if x, ok := b.expected(); ok {
@@ -77,13 +77,12 @@ func (b *branch) noWrap() []Result {
 	} else {
 		most += 0.2
 	}
-	var results []Result
-	for _, m := range b.sides(nil) {
-		results = append(results, b.e.jumps(b.name(string(m.corner)+" does not leap"), m.corner, most, b.s))
-	}
+	results := each(b.sides(nil), func(m side) Result {
+		return b.e.jumps(b.name(string(m.corner)+" does not leap"), m.corner, most, b.s)
+	})
 	if Worst(results) == Pass {
 		if err := b.followsAndShifts(by); err != nil {
-			return []Result{unjudged(b.title(), err)}
+			return b.unjudged(err)
 		}
 	}
 	return results

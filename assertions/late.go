@@ -100,17 +100,8 @@ func (e *Evidence) unresolved() (w plant.Wheel, open, seen int) {
 		from, to := one.Steps[0].Applied, one.Steps[len(one.Steps)-1].To
 		for _, w := range plant.Wheels {
 			o := &one.Trace.Motor[w]
-			open := 0
-			for _, event := range o.EventsBetween(from, to) {
-				if event.Kind == trace.Uncertain {
-					open++
-				}
-			}
-			if open == 0 {
-				continue
-			}
-			if seen := o.Count(from, to); open > seen {
-				return w, open, seen
+			if open := openBetween(o, from, to); open > 0 && open > o.Count(from, to) {
+				return w, open, o.Count(from, to)
 			}
 		}
 	}
@@ -153,7 +144,10 @@ func (e *Evidence) Late(change, answered, uncertainty signal.Time) bool {
 // sampler may have missed one between it and the frame before.
 func (e *Evidence) Unseen(w plant.Wheel) func(i int) bool {
 	usual := e.spacing(w)
-	return func(i int) bool { return e.unseen(w, i, usual) }
+	frames := e.Trace.Motor[w].Frames
+	return func(i int) bool {
+		return i > 0 && i < len(frames) && e.unseenBetween(&frames[i-1], &frames[i], usual)
+	}
 }
 
 // spacing returns the median time between the beginnings of a motor's frames.
@@ -168,17 +162,8 @@ func (e *Evidence) spacing(w plant.Wheel) signal.Time {
 	return medianSpacing(frames, func(f *trace.Frame) signal.Time { return f.Start })
 }
 
-// unseen says whether a frame of motor w may have been missed by the sampler
-// between frame i and the one before it, usual apart as a rule.
-func (e *Evidence) unseen(w plant.Wheel, i int, usual signal.Time) bool {
-	frames := e.Trace.Motor[w].Frames
-	if i <= 0 || i >= len(frames) || len(e.Trace.Blind) == 0 {
-		return false
-	}
-	return e.unseenBetween(&frames[i-1], &frames[i], usual)
-}
-
-// unseenBetween is unseen of two frames, one after the other.
+// unseenBetween says whether the sampler may have missed a frame between two that follow on
+// each other, usual apart as a rule.
 func (e *Evidence) unseenBetween(last, next *trace.Frame, usual signal.Time) bool {
 	if len(e.Trace.Blind) == 0 || (next.Start-last.Start).Seconds() < missing*usual.Seconds() {
 		return false
@@ -200,6 +185,6 @@ func (e *Evidence) missed(w plant.Wheel, f, g trace.Frame, usual signal.Time) bo
 		return false
 	}
 	frames := e.Trace.Motor[w].Between(f.Start-longPause, f.Start+longPause)
-	i, _ := slices.BinarySearchFunc(frames, f.Start, func(x trace.Frame, t signal.Time) int { return cmp.Compare(x.Start, t) })
+	i := firstFrom(frames, f.Start)
 	return i == 0 || i == len(frames) || e.unseenBetween(&frames[i-1], &frames[i], usual)
 }

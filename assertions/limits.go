@@ -27,11 +27,9 @@ func (b *branch) floor() []Result {
 
 // everyMotor holds every frame of all four motors against limit.
 func (b *branch) everyMotor(limit Limit, words string) []Result {
-	var results []Result
-	for _, m := range b.sides(nil) {
-		results = append(results, b.e.keeps(b.name(string(m.corner)+" "+words), m.corner, limit, b.s))
-	}
-	return results
+	return each(b.sides(nil), func(m side) Result {
+		return b.e.keeps(b.name(string(m.corner)+" "+words), m.corner, limit, b.s)
+	})
 }
 
 // ends returns the highest and the lowest command that a motor may have in the
@@ -71,7 +69,7 @@ func (b *branch) limited(sides []side) bool {
 // partner moves as the policy says.
 func (b *branch) atTheLimit() []Result {
 	split, key := b.p.Understeer, "understeer"
-	if s := b.s; s.Demand*s.YawRate < 0 || math.Abs(s.YawRate) > math.Abs(s.Demand) {
+	if in := b.s.situation(); in == oversteering || in == oppositeLock {
 		split, key = b.p.Oversteer, "oversteer"
 	}
 	if split == nil {
@@ -86,9 +84,8 @@ func (b *branch) atTheLimit() []Result {
 		results = append(results, b.pair(nth(split.Raise, i), nth(split.Lower, i), expected)...)
 	}
 	if len(results) == 0 {
-		why := fmt.Sprintf("no motor comes to its limit in this step: each has room for %s within %s to %s; move the throttle nearer to it",
-			share(expected), share(b.ends().Low), share(b.ends().High))
-		results = []Result{{Name: b.title(), Verdict: Undecided, Why: why, At: b.s.From, Step: b.s.Name}}
+		results = b.unjudged(b.s.undecided("no motor comes to its limit in this step: each has room for %s within %s to %s; move the throttle nearer to it",
+			share(expected), share(b.ends().Low), share(b.ends().High)))
 	}
 	return results
 }

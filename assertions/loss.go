@@ -96,10 +96,15 @@ func (b *branch) shiftLasts(w plant.Wheel, c *onset) (persistence, error) {
 	if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
 		return persistence{}, err
 	}
-	rest, uncertainty, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.deadShift()
-	return c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, func(f trace.Frame) (surely, perhaps bool) {
-		away := math.Abs(f.Value - rest)
-		// Written so that what is no number counts as away.
+	baseline, uncertainty, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.deadShift()
+	return c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, awayFrom(baseline, uncertainty, t)), nil
+}
+
+// awayFrom says of a frame whether it surely, and whether it perhaps lies farther than t from
+// a value that is known to ±uncertainty. What is no number counts as away.
+func awayFrom(value, uncertainty, t float64) func(f trace.Frame) (surely, perhaps bool) {
+	return func(f trace.Frame) (surely, perhaps bool) {
+		away := math.Abs(f.Value - value)
 		return !(away-f.Uncertainty-uncertainty <= t), !(away+f.Uncertainty+uncertainty <= t)
-	}), nil
+	}
 }

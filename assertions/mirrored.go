@@ -9,11 +9,7 @@ import (
 // judge returns one result for each place in the turn. Where the case has no
 // baseline the commands themselves are compared.
 func (c Mirrored) judge(e *Evidence) []Result {
-	results := make([]Result, 0, len(places))
-	for _, place := range places {
-		results = append(results, c.place(e, place))
-	}
-	return results
+	return each(places, func(place Corner) Result { return c.place(e, place) })
 }
 
 // place compares one place in the turn between both steps.

@@ -81,7 +81,7 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 func (b *branch) monotone() []Result {
 	steps := b.alike()
 	if len(steps) < 2 {
-		return []Result{unjudged(b.title(), b.s.undecided("the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them"))}
+		return b.unjudged(b.s.undecided("the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them"))
 	}
 	var results []Result
 	for _, m := range b.p.splitFor(b.s).moving() {

@@ -149,15 +149,9 @@ func withoutUncertain(frames []trace.Frame) []trace.Frame {
 	}
 	slices.Sort(uncertainties)
 	bound := far * uncertainties[len(uncertainties)/2]
-	sure, _ := slices.BinarySearch(uncertainties, math.Nextafter(bound, math.Inf(1)))
-	if unsure := len(frames) - sure; unsure == 0 || float64(unsure) > most*float64(len(frames)) || sure < fewest {
+	kept := slices.DeleteFunc(slices.Clone(frames), func(f trace.Frame) bool { return f.Uncertainty > bound })
+	if unsure := len(frames) - len(kept); float64(unsure) > most*float64(len(frames)) || len(kept) < fewest {
 		return frames
-	}
-	kept := make([]trace.Frame, 0, sure)
-	for _, f := range frames {
-		if f.Uncertainty <= bound {
-			kept = append(kept, f)
-		}
 	}
 	return kept
 }

@@ -39,22 +39,20 @@ func (e *Evidence) NotRead(w plant.Wheel, s *Step) string {
 // undisturbed returns for how long of a held step's window nothing that the rig played
 // late may have moved a motor; of any other step the whole window.
 func (e *Evidence) undisturbed(s *Step) signal.Time {
-	left, until := s.To-s.From, s.From
 	if !e.held(s) {
-		return left
+		return s.To - s.From
 	}
-	for _, d := range e.disturbed(s) {
-		if from, to := max(d.From, until), min(d.To, s.To); to > from {
-			left, until = left-(to-from), to
-		}
-	}
-	return left
+	return s.To - s.From - covered(e.disturbed(s), s)
 }
 
 // openIn returns how many commands of a motor the sampler left open in the step's window.
 func (e *Evidence) openIn(w plant.Wheel, s *Step) int {
-	n := 0
-	for _, event := range e.Trace.Motor[w].EventsBetween(s.From, s.To) {
+	return openBetween(&e.Trace.Motor[w], s.From, s.To)
+}
+
+// openBetween returns how many commands the sampler left open in [from, to).
+func openBetween(o *trace.Output, from, to signal.Time) (n int) {
+	for _, event := range o.EventsBetween(from, to) {
 		if event.Kind == trace.Uncertain {
 			n++
 		}
@@ -63,11 +61,14 @@ func (e *Evidence) openIn(w plant.Wheel, s *Step) int {
 }
 
 // blindFor returns for how long of the step's window the sampler did not look.
-func (e *Evidence) blindFor(s *Step) signal.Time {
-	var sum signal.Time
+func (e *Evidence) blindFor(s *Step) signal.Time { return covered(e.Trace.Blind, s) }
+
+// covered returns how much of the step's window lies in spans, which are in order of their
+// beginnings.
+func covered(spans []trace.Span, s *Step) (sum signal.Time) {
 	until := s.From
-	for _, b := range e.Trace.Blind {
-		if from, to := max(b.From, until), min(b.To, s.To); to > from {
+	for _, x := range spans {
+		if from, to := max(x.From, until), min(x.To, s.To); to > from {
 			sum, until = sum+to-from, to
 		}
 	}

@@ -1,6 +1,8 @@
 package assertions
 
 import (
+	"slices"
+
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -18,22 +20,18 @@ type onset struct {
 // faultOn returns the step's fault of one of the kinds on a wire that is
 // accepted, and when it ends. Without a trace there is none.
 func (b *branch) faultOn(accepts func(wire string) bool, example string, kinds ...stimulus.FaultKind) (f stimulus.Fault, end signal.Time, err error) {
-	for _, f := range b.s.Faults {
-		for _, k := range kinds {
-			if f.Kind != k || !accepts(f.Wire) {
-				continue
-			}
-			if b.e.Trace == nil {
-				return f, 0, b.s.undecided("the case has no trace")
-			}
-			end = b.s.To
-			if f.To > f.From {
-				end = min(end, f.To)
-			}
-			return f, end, nil
-		}
+	i := slices.IndexFunc(b.s.Faults, func(f stimulus.Fault) bool { return slices.Contains(kinds, f.Kind) && accepts(f.Wire) })
+	switch {
+	case i < 0:
+		return f, 0, b.s.undecided("no such fault is played in this step; add faults: [{wire: %s, is: %s}]", example, kinds[0])
+	case b.e.Trace == nil:
+		return f, 0, b.s.undecided("the case has no trace")
 	}
-	return f, 0, b.s.undecided("no such fault is played in this step; add faults: [{wire: %s, is: %s}]", example, kinds[0])
+	f, end = b.s.Faults[i], b.s.To
+	if f.To > f.From {
+		end = min(end, f.To)
+	}
+	return f, end, nil
 }
 
 // named accepts the wire of that name.
@@ -43,17 +41,11 @@ func named(name string) func(string) bool {
 
 // isEncoder accepts a wheel's encoder and each of its lines.
 func isEncoder(wire string) bool {
-	for _, wheel := range signal.Wheels {
-		if wire == wheel.String() {
-			return true
-		}
-		for _, role := range signal.WheelSensorRoles() {
-			if wire == signal.Spec(role, wheel).Name {
-				return true
-			}
-		}
-	}
-	return false
+	return slices.ContainsFunc(signal.Wheels[:], func(wheel signal.Wheel) bool {
+		return wire == wheel.String() || slices.ContainsFunc(signal.WheelSensorRoles(), func(role signal.Role) bool {
+			return wire == signal.Spec(role, wheel).Name
+		})
+	})
 }
 
 // isSerial accepts what is neither a receiver channel nor an encoder.

@@ -1,6 +1,10 @@
 package assertions
 
-import "hilrig/rig/signal"
+import (
+	"math"
+
+	"hilrig/rig/signal"
+)
 
 // Policy is what the owner declares the board should do. It is data: checks
 // read it and hard-code nothing. A nil pointer, an empty list or a word that is 0
@@ -88,10 +92,7 @@ type Demand struct {
 func (d *Demand) YawRate(speed, steer float64) float64 {
 	r := speed * steer / (d.Wheelbase + float64(float64(d.UndersteerGradient*speed)*speed))
 	if d.LateralLimit > 0 && speed != 0 {
-		limit := d.LateralLimit / speed
-		if limit < 0 {
-			limit = -limit
-		}
+		limit := math.Abs(d.LateralLimit / speed)
 		r = min(max(r, -limit), limit)
 	}
 	return r

@@ -157,7 +157,7 @@ func (s *Split) moving() []side {
 func (b *branch) proportional() []Result {
 	steps := b.alike()
 	if len(steps) == 0 {
-		return []Result{unjudged(b.title(), b.s.undecided("the policy asks for no shift in this step; hold a yaw error"))}
+		return b.unjudged(b.s.undecided("the policy asks for no shift in this step; hold a yaw error"))
 	}
 	var results []Result
 	for _, m := range b.p.splitFor(b.s).moving() {

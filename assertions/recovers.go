@@ -17,7 +17,7 @@ import (
 func (b *branch) recovers() []Result {
 	fault, before, idled, err := b.aroundFault()
 	if err != nil {
-		return []Result{unjudged(b.title(), err)}
+		return b.unjudged(err)
 	}
 	back := b.p.Recovers == RecoversByItself || b.p.Recovers == RecoversAtThrottleIdle && idled
 	name, like := b.name("commands as before the fault"), before

@@ -1,7 +1,6 @@
 package assertions
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -40,20 +39,9 @@ func (e *Evidence) respondingMotors(s *Step) []plant.Wheel {
 	return motors
 }
 
-// sentOf returns the list of what was sent of a channel; ok is false for one
-// that goes over encoder edges.
-func sentOf(c trace.Channel) (list trace.SentTo, ok bool) {
-	switch c {
-	case trace.Steer:
-		return trace.SentSteer, true
-	case trace.Throttle:
-		return trace.SentThrottle, true
-	case trace.Gain:
-		return trace.SentGain, true
-	case trace.YawRate:
-		return trace.SentYawRate, true
-	}
-	return 0, false
+// sentOf are the lists of what was sent of those channels that do not go over encoder edges.
+var sentOf = map[trace.Channel]trace.SentTo{
+	trace.Steer: trace.SentSteer, trace.Throttle: trace.SentThrottle, trace.Gain: trace.SentGain, trace.YawRate: trace.SentYawRate,
 }
 
 // trials finds for each change when it took effect and when it was answered, and
@@ -102,7 +90,7 @@ func (e *Evidence) trials(s *Step, motors []plant.Wheel) (trials []trial, left i
 // goes over encoder edges, the beginning of the tick in which the edges change.
 func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (at, uncertainty signal.Time, ok bool) {
 	change := s.Changes[i]
-	list, ok := sentOf(s.Changed)
+	list, ok := sentOf[s.Changed]
 	if !ok {
 		if e.Trace.Tick <= 0 {
 			return change, 0, true
@@ -182,9 +170,7 @@ func (e *Evidence) unevenPhases(s *Step, motors []plant.Wheel, trials []trial) s
 		var phases []float64
 		frames := e.Trace.Motor[w].Between(e.since(s), e.until(s))
 		for _, t := range trials {
-			i, _ := slices.BinarySearchFunc(frames, t.sent, func(f trace.Frame, at signal.Time) int {
-				return cmp.Compare(f.Start, at)
-			})
+			i := firstFrom(frames, t.sent)
 			if i > 0 && i < len(frames) && frames[i].Start > frames[i-1].Start {
 				phases = append(phases, float64(t.sent-frames[i-1].Start)/float64(frames[i].Start-frames[i-1].Start))
 			}
@@ -193,7 +179,7 @@ func (e *Evidence) unevenPhases(s *Step, motors []plant.Wheel, trials []trial) s
 			return fmt.Sprintf("the changes met %s at some phases of its frames more than at others, so that they say nothing about the others; spread the trials' moments over more time", line(w))
 		}
 	}
-	list, ok := sentOf(s.Changed)
+	list, ok := sentOf[s.Changed]
 	if !ok {
 		return ""
 	}

@@ -113,9 +113,14 @@ func eachMotor(name string, motors []Corner, s *Step, err error, judge func(c Co
 	if err != nil {
 		return []Result{unjudged(name, err)}
 	}
-	results := make([]Result, 0, len(motors))
-	for _, c := range motors {
-		results = append(results, judge(c))
+	return each(motors, judge)
+}
+
+// each returns the result of judge for each of all.
+func each[T any](all []T, judge func(x T) Result) []Result {
+	results := make([]Result, len(all))
+	for i, x := range all {
+		results[i] = judge(x)
 	}
 	return results
 }

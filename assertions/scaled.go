@@ -46,11 +46,9 @@ func still(name string, corner Corner, divisor measure.Estimate, t float64, of, 
 	case measure.Outside:
 		return Result{}, false
 	case measure.Inside:
-		why := fmt.Sprintf("the shift never moved: %s shifts by %s ± %s in %q, and less than %s counts as none", corner, share(divisor.Value), share(divisor.Expanded()), of.Name, share(t))
-		return Result{Name: name, Verdict: Fail, Why: why, At: of.From, Step: of.Name}, true
+		return unjudged(name, of.fails("the shift never moved: %s shifts by %s ± %s in %q, and less than %s counts as none", corner, share(divisor.Value), share(divisor.Expanded()), of.Name, share(t))), true
 	}
-	why := fmt.Sprintf("the shift of %s in %q is not clearly more than none: ", corner, of.Name)
-	return Result{Name: name, Verdict: Undecided, Why: why + remedy(divisor, measure.Within(0, t), shorter(of, base), percent, " %"), At: of.From, Step: of.Name}, true
+	return unjudged(name, of.undecided("the shift of %s in %q is not clearly more than none: %s", corner, of.Name, remedy(divisor, measure.Within(0, t), shorter(of, base), percent, " %"))), true
 }
 
 // part is one side of a ratio of shifts, taken apart: the two share their

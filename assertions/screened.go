@@ -35,11 +35,8 @@ func (e *Evidence) held(s *Step) bool {
 	return e.Release == 0 && !s.Moving && !s.Swept && !spikes && len(s.Changes) == 0
 }
 
-// disturbance is when motors may have been moved in one step by what the rig played late.
-type disturbance struct {
-	applied, from, to signal.Time // which step it is of
-	moved             []trace.Span
-}
+// window tells a step from the others of its case.
+type window struct{ applied, from, to signal.Time }
 
 // screened returns a copy of the evidence, its comparisons and its repeats that holds the
 // result of [Evidence.disturbed] for each of their steps, so that it is worked out once. The
@@ -60,11 +57,11 @@ func (e *Evidence) screenedAlone() *Evidence {
 		return nil
 	}
 	out := *e
-	out.disturbances = nil
+	out.disturbances = map[window][]trace.Span{}
 	if e.Trace != nil && len(e.Trace.Delays) > 0 {
 		for i := range e.Steps {
 			s := &e.Steps[i]
-			out.disturbances = append(out.disturbances, disturbance{s.Applied, s.From, s.To, e.disturbed(s)})
+			out.disturbances[window{s.Applied, s.From, s.To}] = e.disturbed(s)
 		}
 	}
 	return &out
@@ -77,10 +74,8 @@ func (e *Evidence) disturbed(s *Step) []trace.Span {
 	if e.Trace == nil || len(e.Trace.Delays) == 0 {
 		return nil
 	}
-	for _, known := range e.disturbances {
-		if known.applied == s.Applied && known.from == s.From && known.to == s.To {
-			return known.moved
-		}
+	if known, ok := e.disturbances[window{s.Applied, s.From, s.To}]; ok {
+		return known
 	}
 	from, bound := s.Applied-lateEffect, e.lateBound()
 	var spans []trace.Span

@@ -103,7 +103,7 @@ func (c PolicyBranch) judge(e *Evidence) []Result {
 	}
 	var err error
 	if b.s, err = e.step(c.Step); err != nil {
-		return []Result{unjudged(b.title(), err)}
+		return b.unjudged(err)
 	}
 	b.base, err = e.baselineOf(b.s)
 	if situations[i].baseline {
@@ -111,7 +111,7 @@ func (c PolicyBranch) judge(e *Evidence) []Result {
 			err = b.misplaced()
 		}
 		if err != nil {
-			return []Result{unjudged(b.title(), err)}
+			return b.unjudged(err)
 		}
 	}
 	return situations[i].judge(&b)

@@ -25,36 +25,32 @@ type side struct {
 func (b *branch) sides(split *Split) []side {
 	turn := b.s.Turn(b.p)
 	var all []side
-	var taken []plant.Wheel
+	var listed []plant.Wheel
 	add := func(corners []Corner, is Sense) {
 		for _, c := range corners {
 			w, ok := c.Wheel(turn)
-			if ok && slices.Contains(taken, w) {
-				continue
+			if !ok || !slices.Contains(listed, w) {
+				listed = append(listed, w)
+				all = append(all, side{c, is})
 			}
-			taken = append(taken, w)
-			all = append(all, side{c, is})
 		}
 	}
 	if split != nil {
 		add(split.Raise, Raised)
 		add(split.Lower, Lowered)
 	}
+	others := places
 	if turn == 0 {
-		add(Corners[:4], Unchanged)
-	} else {
-		add(places, Unchanged)
+		others = Corners[:4]
 	}
+	add(others, Unchanged)
 	return all
 }
 
 // split judges a situation in which torque is to be shifted.
 func (b *branch) split(split *Split) []Result {
 	sides := b.sides(split)
-	var results []Result
-	for _, m := range sides {
-		results = append(results, b.e.moved(b.name(string(m.corner)+" "+string(m.is)), m.corner, m.is, b.s, b.base))
-	}
+	results := each(sides, b.moved)
 	if b.limited(sides) {
 		return results // what sum and size come to there is at_the_limit's to say
 	}
@@ -73,16 +69,19 @@ func (b *branch) split(split *Split) []Result {
 	return results
 }
 
+// moved judges whether a motor moved as it should.
+func (b *branch) moved(m side) Result {
+	return b.e.moved(b.name(string(m.corner)+" "+string(m.is)), m.corner, m.is, b.s, b.base)
+}
+
 // noShift judges a situation in which none is asked.
 func (b *branch) noShift() []Result {
-	sides := b.sides(nil)
-	var results []Result
-	var corners []Corner
-	for _, m := range sides {
-		corners = append(corners, m.corner)
-		results = append(results, b.e.moved(b.name(string(m.corner)+" unchanged"), m.corner, Unchanged, b.s, b.base))
-	}
+	results := each(b.sides(nil), b.moved)
 	if b.p.MotorsEqualWithin != nil {
+		var corners []Corner
+		for _, m := range b.sides(nil) {
+			corners = append(corners, m.corner)
+		}
 		results = append(results, b.e.equal(b.name("motors equal"), corners, *b.p.MotorsEqualWithin, b.s))
 	}
 	return results

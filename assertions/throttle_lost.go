@@ -1,8 +1,6 @@
 package assertions
 
 import (
-	"math"
-
 	"hilrig/plant"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -48,11 +46,7 @@ func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, error) {
 			return persistence{}, err
 		}
 	}
-	t := b.e.deadShift()
-	wrong := func(f trace.Frame) (surely, perhaps bool) {
-		away := math.Abs(f.Value)
-		return !(away-f.Uncertainty <= t), !(away+f.Uncertainty <= t)
-	}
+	wrong := awayFrom(0, 0, b.e.deadShift())
 	if b.p.SafeState == OutputsSilent {
 		wrong = func(trace.Frame) (surely, perhaps bool) { return true, true }
 	}

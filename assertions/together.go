@@ -1,7 +1,9 @@
 package assertions
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
 	"hilrig/plant"
 	"hilrig/rig/signal"
@@ -16,13 +18,11 @@ func (b *branch) outputsTogether() []Result {
 	limit := *b.p.OutputsTogether
 	name := b.name("commands begin within " + number(limit.Seconds()*us) + " us")
 	var frames [4][]trace.Frame
+	var usual [4]signal.Time
 	for _, w := range plant.Wheels {
 		if frames[w] = b.e.allFrames(w, b.s); len(frames[w]) < fewest {
 			return []Result{unjudged(name, b.e.few(w, b.s, len(frames[w])))}
 		}
-	}
-	var usual [4]signal.Time
-	for _, w := range plant.Wheels {
 		usual[w] = b.e.spacing(w)
 	}
 	seen, left := 0, 0
@@ -52,7 +52,9 @@ func (b *branch) outputsTogether() []Result {
 		}
 	}
 	if seen == 0 {
-		return []Result{{Name: name, Verdict: Undecided, Step: b.s.Name, At: b.s.From, LeftOut: left, Why: "no update's commands were all seen; sample more steadily"}}
+		r := unjudged(name, b.s.undecided("no update's commands were all seen; sample more steadily"))
+		r.LeftOut = left
+		return []Result{r}
 	}
 	x := spread.Seconds()
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: at, LeftOut: left}, "largest time between the beginnings of one update", "us", x, uncertainty, limit.Seconds(), us)
@@ -62,17 +64,16 @@ func (b *branch) outputsTogether() []Result {
 
 // nearest returns the frame that begins nearest to t; frames holds at least one.
 func nearest(frames []trace.Frame, t signal.Time) trace.Frame {
-	lo, hi := 0, len(frames)-1
-	for lo < hi {
-		mid := (lo + hi) / 2
-		if frames[mid].Start < t {
-			lo = mid + 1
-		} else {
-			hi = mid
-		}
+	i := min(firstFrom(frames, t), len(frames)-1)
+	if i > 0 && t-frames[i-1].Start < frames[i].Start-t {
+		i--
 	}
-	if lo > 0 && t-frames[lo-1].Start < frames[lo].Start-t {
-		return frames[lo-1]
-	}
-	return frames[lo]
+	return frames[i]
+}
+
+// firstFrom returns the index of the first frame that begins at t or later, their number
+// where there is none.
+func firstFrom(frames []trace.Frame, t signal.Time) int {
+	i, _ := slices.BinarySearchFunc(frames, t, func(f trace.Frame, t signal.Time) int { return cmp.Compare(f.Start, t) })
+	return i
 }

@@ -14,21 +14,11 @@ const (
 )
 
 // severity orders the verdicts. A word that is none counts as undecided.
-func (v Verdict) severity() int {
-	switch v {
-	case NotAsked:
-		return 0
-	case Pass:
-		return 1
-	case Fail:
-		return 3
-	}
-	return 2
-}
+var severity = map[Verdict]int{NotAsked: -2, Pass: -1, Undecided: 0, Fail: 1}
 
 // Compare is below 0 where v is better than other, 0 where both are as good, and above 0
 // where v is worse: fail is worse than undecided, that worse than pass, that than not asked.
-func (v Verdict) Compare(other Verdict) int { return cmp.Compare(v.severity(), other.severity()) }
+func (v Verdict) Compare(other Verdict) int { return cmp.Compare(severity[v], severity[other]) }
 
 // Worse returns the worse of two verdicts, the first where both are as good.
 func Worse(a, b Verdict) Verdict {

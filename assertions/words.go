@@ -51,10 +51,7 @@ const margin = 50
 // against limit, after windows that observed for as long as observed. scale
 // and unit are how the numbers are shown.
 func remedy(e measure.Estimate, limit Limit, observed signal.Time, scale float64, unit string) string {
-	near := math.Inf(1)
-	for _, end := range []float64{limit.Low, limit.High} {
-		near = min(near, math.Abs(e.Value-end))
-	}
+	near := min(math.Abs(e.Value-limit.Low), math.Abs(e.Value-limit.High))
 	got := e.Expanded()
 	systematic := 2 * e.Systematic
 	shown := observed.Short() + " gives ±" + number(got*scale) + unit
