@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -66,24 +67,19 @@ var figures = map[string]figure{
 func (c Measured) judge(e *Evidence) []Result {
 	f, known := figures[c.Measure]
 	_, compared := comparisons[c.BetterThan]
-	why := ""
 	switch {
 	case !known:
-		f.name = c.Measure
-		why = fmt.Sprintf("%q is no measure; use one of %v", c.Measure, Measures)
+		return []Result{unjudged(c.Measure, fmt.Errorf("%q is no measure; use one of %v", c.Measure, Measures))}
 	case c.AtMost == nil && c.AtLeast == nil && c.BetterThan == "":
-		why = "the check bounds nothing; give it at_most, at_least or better_than"
+		return []Result{unjudged(f.name, errors.New("the check bounds nothing; give it at_most, at_least or better_than"))}
 	case c.BetterThan != "" && !compared:
-		why = fmt.Sprintf("%q is nothing that a drive is compared with; use off or no_board", c.BetterThan)
-	}
-	if why != "" {
-		return []Result{{Name: f.name, Verdict: Undecided, Why: why}}
+		return []Result{unjudged(f.name, fmt.Errorf("%q is nothing that a drive is compared with; use off or no_board", c.BetterThan))}
 	}
 	if e.policy().Demand == nil && (c.Measure == "rms_yaw_error" || c.Measure == "path_error") {
 		return []Result{{Name: f.name, Verdict: NotAsked, Why: "the policy has no demand"}}
 	}
 	var results []Result
-	values, s, err := c.plays(f, append([]*Evidence{e}, e.Repeats...))
+	values, s, err := c.each(f, append([]*Evidence{e}, e.Repeats...))
 	if c.AtMost != nil || c.AtLeast != nil {
 		results = append(results, c.bounded(f, e, values, s, err))
 	}
@@ -93,29 +89,34 @@ func (c Measured) judge(e *Evidence) []Result {
 	return results
 }
 
-// plays measures each play with the board in charge.
-func (c Measured) plays(f figure, plays []*Evidence) (values []float64, s *Step, err error) {
-	for i, p := range plays {
-		d, err := driveOf(p, c.Step)
-		if err == nil {
-			err = d.usable(f)
-		}
-		x := 0.0
-		if err == nil {
-			x, err = f.of(c, d)
-		}
-		if err != nil {
-			if i > 0 {
-				err = fmt.Errorf("%w (in play %d of %d)", err, i+1, len(plays))
-			}
+// each measures the runs with the board in charge. It returns the step of the first too.
+func (c Measured) each(f figure, runs []*Evidence) (values []float64, s *Step, err error) {
+	for i, run := range runs {
+		x, in, err := c.measure(f, run, func(d *drive) error { return d.usable(f) })
+		switch {
+		case err != nil && i > 0:
+			return nil, nil, fmt.Errorf("%w (in play %d of %d)", err, i+1, len(runs))
+		case err != nil:
 			return nil, nil, err
-		}
-		if i == 0 {
-			s = d.s
+		case i == 0:
+			s = in
 		}
 		values = append(values, x)
 	}
 	return values, s, nil
+}
+
+// measure measures one run, where usable has nothing against its drive.
+func (c Measured) measure(f figure, run *Evidence, usable func(d *drive) error) (float64, *Step, error) {
+	d, err := driveOf(run, c.Step)
+	if err == nil {
+		err = usable(d)
+	}
+	if err != nil {
+		return 0, nil, err
+	}
+	x, err := f.of(c, d)
+	return x, d.s, err
 }
 
 // bounded holds the figure against AtMost and AtLeast.

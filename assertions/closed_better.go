@@ -37,7 +37,8 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err e
 		if other == nil {
 			continue
 		}
-		x, err := c.without(f, other)
+		// It may spin or come to rest: the shift is there to do better.
+		x, _, err := c.measure(f, other, (*drive).finite)
 		if err != nil {
 			r := unjudged(name, fmt.Errorf("the drive %s cannot be measured: %w", than.phrase, err))
 			r.Verdict = Undecided
@@ -49,19 +50,6 @@ func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err e
 		return unjudged(name, s.undecided("the case was not played %s; give it compare: yes", than.phrase))
 	}
 	return c.compared(f, name, with, without, s)
-}
-
-// without measures a drive in which the board shifts nothing. It may spin or come to rest:
-// the shift is there to do better.
-func (c Measured) without(f figure, e *Evidence) (float64, error) {
-	d, err := driveOf(e, c.Step)
-	if err == nil {
-		err = d.finite()
-	}
-	if err != nil {
-		return 0, err
-	}
-	return f.of(c, d)
 }
 
 // compared judges pairs of figures with and without.

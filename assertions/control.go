@@ -93,12 +93,13 @@ func (b *branch) drivenIn(s *Step) error {
 	if !(math.Abs(s.Throttle) > 2*t) {
 		return s.undecided("the throttle stands at %s in %q, so that no motor is driven there; raise it", share(s.Throttle), s.Name)
 	}
+	in := readings{e: b.e}
 	for _, w := range plant.Wheels {
-		est, err := b.e.mean(w, s)
-		if err != nil {
-			return err
-		}
-		if b.e.moves(est) == measure.Outside {
+		est := in.mean(w, s)
+		switch {
+		case in.err != nil:
+			return in.err
+		case b.e.moves(est) == measure.Outside:
 			continue
 		}
 		return s.fails("%s was not driven in %q, where the throttle stood at %s: its mean is %s", w, s.Name, share(s.Throttle), share(est.Value))

@@ -3,6 +3,8 @@ package assertions
 import (
 	"math"
 
+	"gonum.org/v1/gonum/floats"
+
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/trace"
@@ -104,12 +106,8 @@ func (w *sweep) asksClearShift() bool {
 func (w *sweep) weigh() error {
 	turn := w.s.Turn(w.p)
 	w.under, w.over = w.p.Understeer.signs(turn), w.p.Oversteer.signs(turn)
-	var underSquare, overSquare, product float64
-	for i := range w.weight {
-		underSquare += float64(w.under[i] * w.under[i])
-		overSquare += float64(w.over[i] * w.over[i])
-		product += float64(w.under[i] * w.over[i])
-	}
+	under, over := w.under[:], w.over[:]
+	underSquare, overSquare, product := floats.Dot(under, under), floats.Dot(over, over), floats.Dot(under, over)
 	for i := range w.weight {
 		w.weight[i] = w.under[i]/underSquare - w.over[i]/overSquare
 	}
@@ -122,14 +120,9 @@ func (w *sweep) weigh() error {
 
 // signs returns how a split moves the motors in a turn: +1 raised, -1 lowered.
 func (s *Split) signs(turn int) (signs [4]float64) {
-	for _, c := range s.Raise {
-		if m, ok := c.Wheel(turn); ok {
-			signs[m] = 1
-		}
-	}
-	for _, c := range s.Lower {
-		if m, ok := c.Wheel(turn); ok {
-			signs[m] = -1
+	for _, m := range s.moving() {
+		if w, ok := m.corner.Wheel(turn); ok {
+			signs[w] = map[Sense]float64{Raised: 1, Lowered: -1}[m.is]
 		}
 	}
 	return signs
@@ -137,7 +130,7 @@ func (s *Split) signs(turn int) (signs [4]float64) {
 
 // level finds what shifts are counted from.
 func (w *sweep) level() error {
-	square := 0.0
+	var shared []float64
 	base, ok := w.e.Baseline()
 	still := ok && base != w.s && (base.Gain == 0 || base.YawRate == 0 && base.Demand == 0)
 	for i := range w.base {
@@ -153,10 +146,9 @@ func (w *sweep) level() error {
 			}
 			w.base[i] = own.Value
 		}
-		u := w.weight[i] * own.Standard()
-		square += float64(u * u)
+		shared = append(shared, w.weight[i]*own.Standard())
 	}
-	w.systematic = math.Sqrt(square)
+	w.systematic = measure.RootSumSquare(shared...)
 	return nil
 }
 

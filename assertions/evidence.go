@@ -84,15 +84,14 @@ func (s *Step) Turn(p *Policy) int {
 
 // Step returns the step with that name; the empty name means the last step.
 func (e *Evidence) Step(name string) (*Step, bool) {
-	if name == "" && len(e.Steps) > 0 {
-		return &e.Steps[len(e.Steps)-1], true
+	i := len(e.Steps) - 1
+	if name != "" {
+		i = slices.IndexFunc(e.Steps, func(s Step) bool { return s.Name == name })
 	}
-	for i := range e.Steps {
-		if e.Steps[i].Name == name {
-			return &e.Steps[i], true
-		}
+	if i < 0 {
+		return nil, false
 	}
-	return nil, false
+	return &e.Steps[i], true
 }
 
 // Baseline returns the step that shifts are counted from.
@@ -156,8 +155,8 @@ func (e *Evidence) policy() *Policy {
 // deadShift returns the shift that counts as none.
 func (e *Evidence) deadShift() float64 { return e.policy().DeadShiftFor(e.CommandStep) }
 
-// plays returns the evidence of all plays of a case, its comparisons and repeats included.
-func (e *Evidence) plays() (all []*Evidence) {
+// runs returns the evidence of all runs of a case, its comparisons and repeats included.
+func (e *Evidence) runs() (all []*Evidence) {
 	for _, one := range append([]*Evidence{e, e.Off, e.NoBoard}, e.Repeats...) {
 		if one != nil && one.Trace != nil && len(one.Steps) > 0 {
 			all = append(all, one)

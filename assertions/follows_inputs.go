@@ -69,16 +69,11 @@ func (e *Evidence) sent(to trace.SentTo, or trace.Channel, step *Step) series {
 
 // column returns a column's values for a step.
 func (e *Evidence) column(c trace.Channel, step *Step) series {
-	var s series
-	if e.Trace == nil {
-		return s
-	}
 	rows := rowsOf(e.Trace, e.since(step), e.until(step), c)
-	s.at = make([]signal.Time, 0, rows.n())
-	for i := range rows.n() {
-		s.at = append(s.at, rows.time(i))
+	s := series{at: make([]signal.Time, rows.n()), value: rows.of(c)}
+	for i := range s.at {
+		s.at[i] = rows.time(i)
 	}
-	s.value = rows.of(c)
 	return s
 }
 

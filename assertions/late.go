@@ -57,7 +57,7 @@ func (e *Evidence) Invalidated() (why string, all bool) {
 	if w, open, seen := e.unresolved(); open > 0 {
 		return fmt.Sprintf("the sampler left open %d of %d commands of %s", open, open+seen, line(w)), true
 	}
-	for _, one := range e.plays() {
+	for _, one := range e.runs() {
 		for i := range one.Steps {
 			if why := one.invalidatedIn(&one.Steps[i]); why != "" {
 				return why, false
@@ -96,7 +96,7 @@ func (e *Evidence) lateness(d trace.Delay) string {
 // unresolved returns a motor for which the sampler left open more commands than it read in
 // one run of the case, with both counts; open is 0 where there is no such motor.
 func (e *Evidence) unresolved() (w plant.Wheel, open, seen int) {
-	for _, one := range e.plays() {
+	for _, one := range e.runs() {
 		from, to := one.Steps[0].Applied, one.Steps[len(one.Steps)-1].To
 		for _, w := range plant.Wheels {
 			o := &one.Trace.Motor[w]

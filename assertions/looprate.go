@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"hilrig/assertions/measure"
@@ -35,9 +36,10 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 		return found, "the speed stands still in this step; let it follow a chirp, so that each command tells when its speed was read"
 	}
 	w, explained := e.bestFollower(in, s)
+	kept, left := e.answers(w, s)
+	found.LeftOut = left
 	if explained < followsShare {
-		kept, left := e.answers(w, s)
-		if found.LeftOut = left; left > len(kept) {
+		if left > len(kept) {
 			return found, fmt.Sprintf("%d of %d commands of %s are left out, for the rig played its own wires late, and no motor follows the speed in the others; play it on a machine that keeps time",
 				left, left+len(kept), line(w))
 		}
@@ -49,9 +51,7 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 		}
 		return found, "no motor follows the speed; hold steer and yaw rate so that the demand goes with the speed, and open the gain"
 	}
-	answers, left := e.answers(w, s)
-	found.LeftOut = left
-	u, err := measure.UpdatePeriod(in, answers, e.CommandStep)
+	u, err := measure.UpdatePeriod(in, kept, e.CommandStep)
 	if err != nil {
 		return found, line(w) + ": " + err.Error()
 	}
@@ -110,12 +110,7 @@ func rates(u measure.Updates) string {
 
 // allSilent says whether no command of any motor was read in the step's window.
 func (e *Evidence) allSilent(s *Step) bool {
-	for _, w := range plant.Wheels {
-		if len(e.allFrames(w, s)) > 0 {
-			return false
-		}
-	}
-	return true
+	return !slices.ContainsFunc(plant.Wheels[:], func(w plant.Wheel) bool { return len(e.allFrames(w, s)) > 0 })
 }
 
 // played returns what was played of a channel in the step and shortly before; ok

@@ -90,10 +90,10 @@ func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result 
 // shiftLasts measures how long after c a motor is away from its baseline.
 func (b *branch) shiftLasts(w plant.Wheel, c *onset) (persistence, error) {
 	before, err := b.e.mean(w, b.base)
-	if err != nil {
-		return persistence{}, err
+	if err == nil {
+		err = b.e.stopped(w, c.at, c.end, b.s)
 	}
-	if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
+	if err != nil {
 		return persistence{}, err
 	}
 	baseline, uncertainty, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.deadShift()

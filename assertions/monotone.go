@@ -5,7 +5,6 @@ import (
 	"fmt"
 
 	"hilrig/assertions/measure"
-	"hilrig/plant"
 )
 
 // judge returns one result for each motor: that of the step to step change that
@@ -22,34 +21,23 @@ func (c Monotone) judge(e *Evidence) []Result {
 	if err != nil {
 		return []Result{unjudged("motors "+words, err)}
 	}
-	return eachMotor("motors "+words, c.Motors, steps[0], nil, func(corner Corner) Result { return e.oneWay(corner, words, steps, c.Rising) })
+	return eachMotor("motors "+words, c.Motors, steps[0], nil, func(corner Corner) Result {
+		return e.monotone(string(corner)+" "+words, string(corner), corner, steps, c.Rising)
+	})
 }
 
-func (e *Evidence) oneWay(corner Corner, words string, steps []*Step, rising bool) Result {
-	name := string(corner) + " " + words
-	in := readings{e: e}
-	var wheels []plant.Wheel
-	for _, s := range steps {
-		wheels = append(wheels, in.wheel(corner, s))
-	}
-	if in.err != nil {
-		return unjudged(name, in.err)
-	}
-	return e.monotone(name, string(corner), wheels, steps, rising)
-}
-
-// monotone judges that a motor's mean goes one way from step to step. A change
-// the other way that counts as none is none; over all steps together it has to
+// monotone judges that the mean of the motor that corner names goes one way from step to
+// step. A change the other way that counts as none is none; over all steps together it has to
 // go the right way by more than that.
-func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*Step, rising bool) Result {
-	sign := 1.0
+func (e *Evidence) monotone(name, motor string, corner Corner, steps []*Step, rising bool) Result {
+	sign, way := 1.0, "rise"
 	if !rising {
-		sign = -1
+		sign, way = -1, "fall"
 	}
 	means := make([]measure.Estimate, len(steps))
 	in := readings{e: e}
 	for i, s := range steps {
-		means[i] = in.mean(wheels[i], s)
+		means[i] = in.mean(in.wheel(corner, s), s)
 		means[i].Value *= sign
 	}
 	worst, at := measure.Difference(means[1], means[0]), 1
@@ -59,10 +47,6 @@ func (e *Evidence) monotone(name, motor string, wheels []plant.Wheel, steps []*S
 		}
 	}
 	limit := AtLeast(-e.deadShift())
-	way := "rise"
-	if !rising {
-		way = "fall"
-	}
 	r := found(name, fmt.Sprintf("least %s of %s from step to step", way, motor), worst, in.err, limit, steps[at])
 	if r.Verdict != Pass {
 		return r.explained(fmt.Sprintf("%s goes the wrong way from %q to %q, from %s to %s", motor, steps[at-1].Name, steps[at].Name, share(sign*means[at-1].Value), share(sign*means[at].Value)),
@@ -83,29 +67,12 @@ func (b *branch) monotone() []Result {
 	if len(steps) < 2 {
 		return b.unjudged(b.s.undecided("the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them"))
 	}
-	var results []Result
-	for _, m := range b.p.splitFor(b.s).moving() {
+	return each(b.p.splitFor(b.s).moving(), func(m side) Result {
 		words := "rises"
 		if m.is == Lowered {
 			words = "falls"
 		}
-		w, err := b.e.wheel(m.corner, b.s)
-		name := b.name(string(m.corner) + " " + words + " with the error")
-		if err != nil {
-			results = append(results, unjudged(name, err))
-			continue
-		}
-		results = append(results, b.e.monotone(name, called(m.corner, w), b.wheels(m.corner, steps), steps, m.is == Raised))
-	}
-	return results
-}
-
-// wheels returns the wheel that a corner names in each step.
-func (b *branch) wheels(corner Corner, steps []*Step) []plant.Wheel {
-	var wheels []plant.Wheel
-	for _, s := range steps {
-		w, _ := corner.Wheel(s.Turn(b.p))
-		wheels = append(wheels, w)
-	}
-	return wheels
+		w, _ := m.corner.Wheel(b.s.Turn(b.p))
+		return b.e.monotone(b.name(string(m.corner)+" "+words+" with the error"), called(m.corner, w), m.corner, steps, m.is == Raised)
+	})
 }

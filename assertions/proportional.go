@@ -127,7 +127,7 @@ func (b *branch) alike() []*Step {
 	want := b.p.splitFor(b.s)
 	for i := range b.e.Steps {
 		s := &b.e.Steps[i]
-		if s.Baseline || len(s.Faults) > 0 || s.Swept || s.Moving || len(s.Changes) > 0 || want == nil || b.p.splitFor(s) != want {
+		if s.Baseline || !s.sound() || s.Swept || s.Moving || len(s.Changes) > 0 || want == nil || b.p.splitFor(s) != want {
 			continue
 		}
 		if s.Speed == b.s.Speed && s.Steer == b.s.Steer && s.Gain == b.s.Gain && s.Throttle == b.s.Throttle {
@@ -141,8 +141,7 @@ func (b *branch) alike() []*Step {
 }
 
 // moving lists the motors that a branch of the split moves.
-func (s *Split) moving() []side {
-	var all []side
+func (s *Split) moving() (all []side) {
 	for _, c := range s.Raise {
 		all = append(all, side{c, Raised})
 	}

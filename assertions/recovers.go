@@ -20,25 +20,15 @@ func (b *branch) recovers() []Result {
 		return b.unjudged(err)
 	}
 	back := b.p.Recovers == RecoversByItself || b.p.Recovers == RecoversAtThrottleIdle && idled
-	name, like := b.name("commands as before the fault"), before
+	name, like, then := b.name("commands as before the fault"), before, before
 	if !back {
-		name, like = b.name("still safe"), fault
+		name, like, then = b.name("still safe"), fault, lastHalf(fault)
 	}
 	if err := b.sameHold(like); err != nil {
 		return []Result{unjudged(name, err)}
 	}
-	now, then := lastHalf(b.s), like
-	if !back {
-		then = lastHalf(fault)
-	}
-	r := b.asIn(name, now, then)
-	if !r.Measured() || r.Verdict != Pass {
-		return []Result{r}
-	}
-	if err := b.faultActed(lastHalf(fault), before); err != nil {
-		return []Result{unjudged(name, err)}
-	}
-	return []Result{r}
+	r := b.asIn(name, lastHalf(b.s), then)
+	return []Result{b.controlled(r, func() error { return b.faultActed(lastHalf(fault), before) })}
 }
 
 // aroundFault returns the last step before this one that has a fault, the last

@@ -26,13 +26,9 @@ const (
 // held says whether a step's stimulus stands still; faults that last may be among it. A
 // command may then be left out, since those around it say the same.
 func (e *Evidence) held(s *Step) bool {
-	for i := range e.Steps {
-		if one := &e.Steps[i]; one.Applied <= s.Applied && one.PowerUp {
-			return false
-		}
-	}
+	poweredUp := slices.ContainsFunc(e.Steps, func(one Step) bool { return one.PowerUp && one.Applied <= s.Applied })
 	spikes := slices.ContainsFunc(s.Faults, func(f stimulus.Fault) bool { return f.Kind == stimulus.Spike })
-	return e.Release == 0 && !s.Moving && !s.Swept && !spikes && len(s.Changes) == 0
+	return e.Release == 0 && !poweredUp && !s.Moving && !s.Swept && !spikes && len(s.Changes) == 0
 }
 
 // window tells a step from the others of its case.
