@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"math"
+	"slices"
 
 	"hilrig/assertions/measure"
 	"hilrig/plant"
@@ -53,10 +54,8 @@ func (e *Evidence) driven(from, to signal.Time) rows {
 // held says whether the motion stands still as it does in open loop.
 func (d *drive) held() bool {
 	for _, c := range []trace.Channel{trace.LateralSpeed, trace.Heading, trace.PositionX, trace.PositionY} {
-		for _, x := range d.of(c) {
-			if x != 0 {
-				return false
-			}
+		if slices.ContainsFunc(d.of(c), func(x float64) bool { return x != 0 }) {
+			return false
 		}
 	}
 	return true
@@ -65,10 +64,8 @@ func (d *drive) held() bool {
 // finite says whether the drive can be measured at all.
 func (d *drive) finite() error {
 	for _, c := range []trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.LateralSpeed, trace.Heading, trace.PositionX, trace.PositionY} {
-		for i, x := range d.of(c) {
-			if !finite(x) {
-				return d.s.blockedAt(Undecided, d.time(i), "the %s at %v is no finite number: the car's model has lost its way", c, d.time(i))
-			}
+		if i := slices.IndexFunc(d.of(c), func(x float64) bool { return !finite(x) }); i >= 0 {
+			return d.s.blockedAt(Undecided, d.time(i), "the %s at %v is no finite number: the car's model has lost its way", c, d.time(i))
 		}
 	}
 	return nil

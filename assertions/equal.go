@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"fmt"
 
 	"hilrig/assertions/measure"
@@ -19,9 +20,7 @@ func (c Equal) judge(e *Evidence) []Result {
 // equal judges whether the means of motors stand within each other's reach;
 // within 0 is the shift that counts as none.
 func (e *Evidence) equal(name string, motors []Corner, within float64, s *Step) Result {
-	if within == 0 {
-		within = e.deadShift()
-	}
+	within = cmp.Or(within, e.deadShift())
 	if len(motors) < 2 {
 		return unjudged(name, s.undecided("the check compares motors; name at least two"))
 	}

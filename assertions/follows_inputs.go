@@ -120,12 +120,7 @@ func (f *follower) prepare() error {
 	}
 	f.horizon += slowest
 	for i, turn := range []int{1, -1} {
-		if f.p.Understeer != nil {
-			f.under[i] = f.p.Understeer.signs(turn)
-		}
-		if f.p.Oversteer != nil {
-			f.over[i] = f.p.Oversteer.signs(turn)
-		}
+		f.under[i], f.over[i] = f.p.Understeer.signs(turn), f.p.Oversteer.signs(turn)
 	}
 	return nil
 }

@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"fmt"
 
 	"hilrig/assertions/measure"
@@ -14,10 +15,7 @@ func (c Mirrored) judge(e *Evidence) []Result {
 
 // place compares one place in the turn between both steps.
 func (c Mirrored) place(e *Evidence, place Corner) Result {
-	within := c.Within
-	if within == 0 {
-		within = e.deadShift()
-	}
+	within := cmp.Or(c.Within, e.deadShift())
 	name := string(place) + " mirrored"
 	in := readings{e: e}
 	a, other := in.step(c.A), in.step(c.B)

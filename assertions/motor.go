@@ -98,11 +98,11 @@ func (e *Evidence) shift(w plant.Wheel, s, base *Step) (measure.Estimate, error)
 }
 
 // Shift is how far one motor's mean command moved from its baseline, shares of
-// range.
+// range, 0..1 or -1..1.
 type Shift struct {
 	Baseline float64 // mean in the baseline's window
-	Mean     float64 // mean in the step's window
-	Shift    float64 // Mean - Baseline
+	Command  float64 // mean in the step's window
+	Shift    float64 // Command - Baseline
 	Expanded float64 // half-width of Shift's interval
 }
 
@@ -120,7 +120,7 @@ func MeasureShift(e *Evidence, w plant.Wheel, s *Step) (m Shift, v Verdict, why 
 		return m, r.Verdict, r.Why
 	}
 	shift := measure.Difference(now, before)
-	return Shift{Baseline: before.Value, Mean: now.Value, Shift: shift.Value, Expanded: shift.Expanded()}, v, ""
+	return Shift{Baseline: before.Value, Command: now.Value, Shift: shift.Value, Expanded: shift.Expanded()}, v, ""
 }
 
 // wheel returns the wheel that c names in the step.

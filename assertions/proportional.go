@@ -111,13 +111,14 @@ func (b *branch) onLine(name string, corner Corner, steps []*Step, within float6
 		return r
 	}
 	est := measure.Combine(off(far), measure.Term{Of: far.y, Slope: 1}, measure.Term{Of: k, Slope: -far.x})
-	limit := within * math.Abs(largest.y.Value)
-	if within == 0 {
-		limit = b.e.deadShift()
+	allowed := b.e.deadShift()
+	if within != 0 {
+		allowed = within * math.Abs(largest.y.Value)
 	}
-	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, nil, measure.Within(0, limit), far.step)
-	return r.explained(fmt.Sprintf("%s shifts by %s in %q; the line through its other shifts says %s, within %s", corner, share(far.y.Value), far.step.Name, share(float64(k.Value*far.x)), share(limit)),
-		remedy(est, measure.Within(0, limit), shorter(far.step, b.base), percent, " %"))
+	limit := measure.Within(0, allowed)
+	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, nil, limit, far.step)
+	return r.explained(fmt.Sprintf("%s shifts by %s in %q; the line through its other shifts says %s, within %s", corner, share(far.y.Value), far.step.Name, share(float64(k.Value*far.x)), share(allowed)),
+		remedy(est, limit, shorter(far.step, b.base), percent, " %"))
 }
 
 // alike returns the case's steps that hold what the judged one does but for the
@@ -140,8 +141,11 @@ func (b *branch) alike() []*Step {
 	return steps
 }
 
-// moving lists the motors that a branch of the split moves.
+// moving lists the motors that a branch of the split moves, none where s is nil.
 func (s *Split) moving() (all []side) {
+	if s == nil {
+		return nil
+	}
 	for _, c := range s.Raise {
 		all = append(all, side{c, Raised})
 	}

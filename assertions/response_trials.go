@@ -24,11 +24,8 @@ type trial struct {
 func (e *Evidence) respondingMotors(s *Step) []plant.Wheel {
 	var motors []plant.Wheel
 	for _, split := range []*Split{e.policy().Understeer, e.policy().Oversteer} {
-		if split == nil {
-			continue
-		}
-		for _, c := range slices.Concat(split.Raise, split.Lower) {
-			if w, ok := c.Wheel(s.Turn(e.policy())); ok && !slices.Contains(motors, w) {
+		for _, m := range split.moving() {
+			if w, ok := m.corner.Wheel(s.Turn(e.policy())); ok && !slices.Contains(motors, w) {
 				motors = append(motors, w)
 			}
 		}

@@ -95,7 +95,7 @@ func (e *Evidence) disturbed(s *Step) []trace.Span {
 // distorted returns those of the pulses within [from, to] that say something else than most
 // of them, as the rig's own lateness makes them. Pulses that may do so count too: the sampler
 // did not look when their edges came.
-func distorted(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
+func distorted(sent []trace.Sent, from, to signal.Time) []trace.Sent {
 	first, _ := slices.BinarySearchFunc(sent, from, func(s trace.Sent, t signal.Time) int { return cmp.Compare(s.Start, t) })
 	last := first
 	for last < len(sent) && sent[last].End <= to {
@@ -110,12 +110,9 @@ func distorted(sent []trace.Sent, from, to signal.Time) (odd []trace.Sent) {
 	}
 	slices.Sort(values)
 	most := values[len(values)/2]
-	for _, s := range sent[first:last] {
-		if math.Abs(s.Value-most)+s.ValueUncertainty > distortedShare {
-			odd = append(odd, s)
-		}
-	}
-	return odd
+	return slices.DeleteFunc(slices.Clone(sent[first:last]), func(s trace.Sent) bool {
+		return !(math.Abs(s.Value-most)+s.ValueUncertainty > distortedShare)
+	})
 }
 
 // frames returns the frames of a motor that ended in the step's window; where its

@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"fmt"
 
 	"hilrig/assertions/measure"
@@ -18,9 +19,7 @@ func (c SumKept) judge(e *Evidence) []Result {
 
 // sumKept judges whether the four shifts cancel.
 func (e *Evidence) sumKept(name string, within float64, s, base *Step) Result {
-	if within == 0 {
-		within = e.deadShift()
-	}
+	within = cmp.Or(within, e.deadShift())
 	limit := measure.Within(0, within)
 	in := readings{e: e}
 	var terms []measure.Term

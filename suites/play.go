@@ -45,13 +45,8 @@ type PlayedMotor struct {
 	Read   *PlayedShift // nil: it could not be read
 }
 
-// PlayedShift is how a motor's command moved, in shares of range, 0..1 or -1..1.
-type PlayedShift struct {
-	Baseline float64 // mean command with the yaw rate on demand
-	Command  float64 // mean command in the hold
-	Shift    float64 // Command - Baseline
-	Expanded float64 // half-width of the shift's interval
-}
+// PlayedShift is how a motor's command moved.
+type PlayedShift = assertions.Shift
 
 // Outcome is record.NoGo where a motor was silent, for a board all of whose inputs are there
 // sends every motor commands, whatever its policy; else record.NotShown where one could not
@@ -117,7 +112,7 @@ func played(e *assertions.Evidence) *Played {
 		m := PlayedMotor{Wheel: w, Place: assertions.PlaceOf(w, p.Turn)}
 		shift, verdict, why := assertions.MeasureShift(e, w, step)
 		if why == "" {
-			m.Read = &PlayedShift{Baseline: shift.Baseline, Command: shift.Mean, Shift: shift.Shift, Expanded: shift.Expanded}
+			m.Read = &shift
 			p.Motors[i] = m
 			continue
 		}

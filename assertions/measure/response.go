@@ -21,10 +21,8 @@ func ResponseQuantile(times []float64, p float64) Responses {
 	sorted := slices.Clone(times)
 	slices.Sort(sorted)
 	r := Responses{Trials: len(sorted), Within: QuantileInterval(sorted, p, Confidence)}
-	for _, t := range sorted {
-		if math.IsInf(t, 1) {
-			r.Unanswered++
-		}
+	if i := slices.Index(sorted, math.Inf(1)); i >= 0 {
+		r.Unanswered = len(sorted) - i
 	}
 	r.Quantile = Quantile(sorted, p)
 	if math.IsNaN(r.Quantile) && len(sorted) > 0 {
