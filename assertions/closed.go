@@ -18,7 +18,7 @@ type Measured struct {
 	// AtMost and AtLeast bound the figure, in rad/s, rad, s, m or as a share; nil leaves that side open.
 	AtMost, AtLeast *float64
 	// BetterThan is "off" or "no_board": the figure has to be smaller than in the same drive
-	// with the gain at zero, or with the throttle passed on to all four motors, play by play,
+	// with the gain at zero, or with the throttle passed on to all four motors, run by run,
 	// by more than the share By of that one. Less than a hundredth never counts as better.
 	BetterThan string
 	By         float64
@@ -136,8 +136,8 @@ func (c Measured) bounded(f figure, e *Evidence, values []float64, s *Step, err 
 		systematic = measure.Resolution(e.Trace.Tick.Seconds())
 	}
 	est := measure.MeanOfRepeats(values, systematic)
-	r := f.result(f.name+words, f.name+played(len(values)), est, limit, s)
-	return r.explained(fmt.Sprintf("the %s is %s%s; it has to be%s", f.name, f.around(est), played(len(values)), words),
+	r := f.result(f.name+words, f.name+meanOfRuns(len(values)), est, limit, s)
+	return r.explained(fmt.Sprintf("the %s is %s%s; it has to be%s", f.name, f.around(est), meanOfRuns(len(values)), words),
 		repeatRemedy(est, limit, len(values), f.scale, " "+f.unit))
 }
 
@@ -154,15 +154,15 @@ func (f *figure) result(name, quantity string, est measure.Estimate, limit Limit
 	return estimated(Result{Name: name, Step: s.Name, At: s.From}, quantity, f.unit, est, limit, f.scale)
 }
 
-// played says how many plays a figure is the mean of.
-func played(n int) string {
+// meanOfRuns says how many runs a figure is the mean of.
+func meanOfRuns(n int) string {
 	if n == 1 {
 		return ", one play"
 	}
 	return fmt.Sprintf(", mean of %d plays", n)
 }
 
-// repeatRemedy says what would decide an estimate over n plays that its interval left
+// repeatRemedy says what would decide an estimate over n runs that its interval left
 // undecided.
 func repeatRemedy(est measure.Estimate, limit Limit, n int, scale float64, unit string) string {
 	near := min(math.Abs(est.Value-limit.Low), math.Abs(est.Value-limit.High))

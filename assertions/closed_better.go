@@ -20,7 +20,7 @@ var comparisons = map[string]comparison{
 }
 
 // better holds the figure against that of the same drives without the shift or
-// without a board. The plays are compared pair by pair: both of a pair were driven
+// without a board. The runs are compared pair by pair: both of a pair were driven
 // over the same course.
 func (c Measured) better(f figure, e *Evidence, values []float64, s *Step, err error) Result {
 	than := comparisons[c.BetterThan]
@@ -62,7 +62,7 @@ func (c Measured) compared(f figure, name string, with, without []float64, s *St
 	}
 	est := measure.Improvement(with, without)
 	gain := figure{unit: "%", scale: percent}
-	r := gain.result(name, fmt.Sprintf("how much smaller the %s is than %s%s", f.name, than.phrase, played(len(with))), est, limit, s)
+	r := gain.result(name, fmt.Sprintf("how much smaller the %s is than %s%s", f.name, than.phrase, meanOfRuns(len(with))), est, limit, s)
 	return r.explained(fmt.Sprintf("no better than %s: the %s is %s with the shift on and %s %s, smaller by %s, and less than %s does not count",
 		than.words, f.name, f.words(on.Value), f.words(off.Value), than.phrase, gain.around(est), share(limit.Low)),
 		repeatRemedy(est, limit, len(with), percent, " %"))

@@ -20,7 +20,7 @@ type Evidence struct {
 	CommandStep float64
 	// Off and NoBoard are the same case played with the gain at zero, and with the
 	// throttle passed on to all four motors; nil where the case does not ask for them.
-	// Repeats are further plays of the same case with other phases and noise; each has its own steps.
+	// Repeats are further runs of the same case with other phases and noise; each has its own steps.
 	Off, NoBoard *Evidence
 	Repeats      []*Evidence
 	// Release is when the plant took over in closed loop.

@@ -31,7 +31,7 @@ type LoopFound struct {
 // time; see [measure.UpdatePeriod]. Where why is not empty, it says why nothing
 // was found and what to do about it.
 func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
-	in, ok := e.played(trace.Speed, s)
+	in, ok := e.excitation(trace.Speed, s)
 	if !ok {
 		return found, "the speed stands still in this step; let it follow a chirp, so that each command tells when its speed was read"
 	}
@@ -113,9 +113,9 @@ func (e *Evidence) allSilent(s *Step) bool {
 	return !slices.ContainsFunc(plant.Wheels[:], func(w plant.Wheel) bool { return len(e.allFrames(w, s)) > 0 })
 }
 
-// played returns what was played of a channel in the step and shortly before; ok
+// excitation returns what was played of a channel in the step and shortly before; ok
 // is false where it did not move.
-func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool) {
+func (e *Evidence) excitation(c trace.Channel, s *Step) (in measure.Excitation, ok bool) {
 	t := e.Trace
 	if t == nil || t.Tick <= 0 {
 		return in, false
@@ -127,7 +127,7 @@ func (e *Evidence) played(c trace.Channel, s *Step) (in measure.Played, ok bool)
 	column := t.Values(c, min(from, to), to)
 	// A value is held for its tick: the straight line goes through the ticks' middles.
 	first := signal.Time(from)*t.Tick + t.Tick/2
-	return measure.Played{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Staircase: true}, measure.RangeOf(column...).Width() > 0
+	return measure.Excitation{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Staircase: true}, measure.RangeOf(column...).Width() > 0
 }
 
 // answers returns a motor's frames in the step, times counted from the trace's start,
@@ -147,7 +147,7 @@ func (e *Evidence) answers(w plant.Wheel, s *Step) (answers []measure.Answer, le
 
 // bestFollower returns the motor whose commands the input explains best, and the
 // share of their movement that it explains.
-func (e *Evidence) bestFollower(in measure.Played, s *Step) (best plant.Wheel, share float64) {
+func (e *Evidence) bestFollower(in measure.Excitation, s *Step) (best plant.Wheel, share float64) {
 	for _, w := range plant.Wheels {
 		answers, _ := e.answers(w, s)
 		if x := measure.Explained(in, answers, e.CommandStep); x > share {

@@ -11,7 +11,7 @@ import (
 // from the speed that was played and the frames that came back, without a look inside.
 func ExampleUpdatePeriod() {
 	speed := func(t float64) float64 { return 3 + 2*math.Sin(2*math.Pi*(4.2*t+0.08*t*t)) }
-	in := measure.Played{Step: 1e-3}
+	in := measure.Excitation{Step: 1e-3}
 	for i := range 1200 {
 		in.Values = append(in.Values, speed(float64(i)*in.Step))
 	}

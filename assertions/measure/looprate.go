@@ -7,9 +7,9 @@ import (
 	"slices"
 )
 
-// Played is what was played into an input of the board: values at evenly
+// Excitation is what moved an input of the board: values at evenly
 // spaced times with straight lines between them.
-type Played struct {
+type Excitation struct {
 	Start     float64 // s, time of Values[0]
 	Step      float64 // s, above 0
 	Values    []float64
@@ -17,7 +17,7 @@ type Played struct {
 }
 
 // at returns the value at time t in s; beyond the ends, that of the end.
-func (p *Played) at(t float64) float64 {
+func (p *Excitation) at(t float64) float64 {
 	place := (t - p.Start) / p.Step
 	last := len(p.Values) - 1
 	switch {
@@ -116,7 +116,7 @@ var errStill = errors.New("the input does not move this output")
 //
 // Frames have to be in order of time, at least 50 of them. An error says why the
 // output cannot be read.
-func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
+func UpdatePeriod(in Excitation, frames []Answer, step float64) (Updates, error) {
 	if err := usable(&in, frames, step); err != nil {
 		return Updates{}, err
 	}
@@ -157,7 +157,7 @@ func UpdatePeriod(in Played, frames []Answer, step float64) (Updates, error) {
 }
 
 // usable returns what is wrong with what UpdatePeriod was given.
-func usable(in *Played, frames []Answer, step float64) error {
+func usable(in *Excitation, frames []Answer, step float64) error {
 	switch {
 	case len(in.Values) < 10 || !(in.Step > 0) || !finite(in.Step) || !finite(in.Start):
 		return errors.New("what was played is not known; record the input channel")

@@ -8,7 +8,7 @@ const degree = 6
 // mapping is the output as a function of the input, a Chebyshev series, and the
 // mean lag between them.
 type mapping struct {
-	in       *Played
+	in       *Excitation
 	mid, per float64 // input value v stands at (v-mid)*per, within -1..1
 	series   [degree + 1]float64
 	lag      float64 // s
@@ -101,7 +101,7 @@ func solve(a [degree + 1][degree + 1]float64, b [degree + 1]float64) (x [degree 
 }
 
 // newMapping finds the mapping and the lag that explain the frames best.
-func newMapping(in *Played, frames []Answer) (*mapping, error) {
+func newMapping(in *Excitation, frames []Answer) (*mapping, error) {
 	played := RangeOf()
 	for _, f := range frames {
 		played.Include(in.at(f.At))
@@ -152,7 +152,7 @@ func variance(frames []Answer) float64 {
 // Explained returns the share of an output's movement that an input explains,
 // 0..1: one minus the ratio of the variances without and with the input. It is
 // 0 where the output moves by less than ten of its steps.
-func Explained(in Played, frames []Answer, step float64) float64 {
+func Explained(in Excitation, frames []Answer, step float64) float64 {
 	if usable(&in, frames, step) != nil || !(variance(frames) > 10*step*step) {
 		return 0
 	}

@@ -29,8 +29,8 @@ func input(t float64) float64 {
 	return 3 + 2*math.Sin(2*math.Pi*(4.2*t+0.08*t*t))
 }
 
-func played(seconds float64) measure.Played {
-	p := measure.Played{Step: 1e-3}
+func played(seconds float64) measure.Excitation {
+	p := measure.Excitation{Step: 1e-3}
 	for i := range int(seconds * 1000) {
 		p.Values = append(p.Values, input(float64(i)*1e-3))
 	}

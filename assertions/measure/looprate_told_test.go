@@ -145,20 +145,20 @@ func TestUpdatePeriodRefuses(t *testing.T) {
 	late[30].At = late[29].At
 	hole := append([]measure.Answer(nil), frames...)
 	hole[30].Value = math.NaN()
-	constant := measure.Played{Step: 1e-3, Values: make([]float64, 2000)}
+	constant := measure.Excitation{Step: 1e-3, Values: make([]float64, 2000)}
 	tests := []struct {
 		name   string
-		in     measure.Played
+		in     measure.Excitation
 		frames []measure.Answer
 		step   float64
 		why    string
 	}{
-		{"nothing played", measure.Played{}, frames, 0.001, "what was played is not known"},
+		{"nothing played", measure.Excitation{}, frames, 0.001, "what was played is not known"},
 		{"few frames", in, frames[:49], 0.001, "49 frames are too few"},
 		{"no step", in, frames, 0, "command step of 0"},
 		{"out of order", in, late, 0.001, "frame 30"},
 		{"no number", in, hole, 0.001, "frame 30"},
-		{"no number played", measure.Played{Step: 1e-3, Values: append(make([]float64, 20), math.Inf(1))}, frames, 0.001, "no finite number"},
+		{"no number played", measure.Excitation{Step: 1e-3, Values: append(make([]float64, 20), math.Inf(1))}, frames, 0.001, "no finite number"},
 		{"the output stands still", in, still, 0.001, "does not move this output"},
 		{"the output moves by itself", in, random, 0.001, "does not move this output"},
 		{"the input stands still", constant, frames, 0.001, "does not move this output"},

@@ -2,9 +2,9 @@ package measure
 
 import "math"
 
-// MeanOfRepeats returns the estimate of the mean of x, each value from a play of
+// MeanOfRepeats returns the estimate of the mean of x, each value from a run of
 // its own, so that they are independent whatever their order. systematic is the
-// standard uncertainty that more plays do not lower. Of one value only systematic
+// standard uncertainty that more runs do not lower. Of one value only systematic
 // is known, and Statistical is 0; x holds at least one.
 func MeanOfRepeats(x []float64, systematic float64) Estimate {
 	s := Describe(x)
@@ -16,7 +16,7 @@ func MeanOfRepeats(x []float64, systematic float64) Estimate {
 
 // Improvement returns the estimate of how much smaller the mean of with is than that
 // of without, as a share of the latter: 1 - mean(with)/mean(without). The two
-// are paired: value i of both comes from plays that differ in nothing else, so
+// are paired: value i of both comes from runs that differ in nothing else, so
 // that what pairs have in common adds no uncertainty. Both have the same
 // length, at least 1. Where the mean of without is not above 0 it is not a number.
 //
