@@ -148,9 +148,9 @@ func keepsWhatFailed(t *testing.T, deaf bool) {
 func sameEdges(t *testing.T, layout signal.Layout, wires []signal.Edge, w *report.Wires, deaf bool) {
 	t.Helper()
 	for line := range layout.Lines {
-		doubt := 176.0
+		uncertainty := 176.0
 		if deaf && ofEncoder(layout.Lines[line].Name) {
-			doubt = 0
+			uncertainty = 0
 		}
 		on := func(edges []signal.Edge, from, to signal.Time) (list []signal.Edge) {
 			for _, e := range edges {
@@ -169,7 +169,7 @@ func sameEdges(t *testing.T, layout signal.Layout, wires []signal.Edge, w *repor
 		require.Len(t, got, len(want), layout.Lines[line].Name)
 		for i := range want {
 			require.Equal(t, want[i].Level, got[i].Level)
-			require.InDelta(t, float64(want[i].At), float64(got[i].At), doubt, layout.Lines[line].Name)
+			require.InDelta(t, float64(want[i].At), float64(got[i].At), uncertainty, layout.Lines[line].Name)
 		}
 	}
 }

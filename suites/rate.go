@@ -153,7 +153,7 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 		return nil, err
 	}
 	r := &Rate{PowerUp: ses.driven(), Tick: s.wiring.Tick}
-	p := &ratePlay{session: ses, draw: s.noise(rateName, "", "trials", 0)}
+	p := &rateRun{session: ses, draw: s.noise(rateName, "", "trials", 0)}
 	for _, observe := range []signal.Time{loopObserve, 3 * loopObserve} {
 		e, err := p.swing(ctx, observe)
 		if err != nil {
@@ -175,7 +175,7 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 
 // respond plays the trials: as close on each other as loop and output suggest,
 // and where answers are missing, farther apart.
-func (r *Rate) respond(ctx context.Context, p *ratePlay) error {
+func (r *Rate) respond(ctx context.Context, p *rateRun) error {
 	loop, output := 10*signal.Millisecond, 10*signal.Millisecond
 	if r.Loop.Rate > 0 {
 		loop = min(signal.FromSeconds(1/r.Loop.Rate), 60*signal.Millisecond)

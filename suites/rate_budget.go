@@ -55,7 +55,7 @@ func loopBudget(e *assertions.Evidence, s *assertions.Step, u *assertions.LoopFo
 	line := share * math.Sqrt(12/float64(u.Readings))
 	frames := e.Trace.Motor[u.Motor].Between(s.From, s.To)
 	known := []Source{
-		{"sampler", math.Sqrt2 * timeDoubt(frames, span) * share, "when the first and the last frame began"},
+		{"sampler", math.Sqrt2 * timeUncertainty(frames, span) * share, "when the first and the last frame began"},
 		{"stimulus timing", math.Sqrt2 * measure.Rectangular(e.Trace.Tick.Seconds()/2) * share, "the speed is held for one tick at a time"},
 		{"resolution", line * measure.Resolution(e.CommandStep/slopeOf(frames)), "the command's step, in time"},
 	}
@@ -65,10 +65,10 @@ func loopBudget(e *assertions.Evidence, s *assertions.Step, u *assertions.LoopFo
 	return b
 }
 
-// timeDoubt returns the standard uncertainty of one edge's time, s, from the
+// timeUncertainty returns the standard uncertainty of one edge's time, s, from the
 // uncertainties of pulses whose widths go over span s from command 0 to 1: a pulse has
 // two edges. A digital frame's uncertainty says nothing of times.
-func timeDoubt(frames []trace.Frame, span float64) float64 {
+func timeUncertainty(frames []trace.Frame, span float64) float64 {
 	sum := 0.0
 	for _, f := range frames {
 		sum += f.Uncertainty
@@ -101,7 +101,7 @@ func (t *trials) budget(r *Response, span float64) Budget {
 	frames := t.e.Trace.Motor[t.movers[0].wheel].Frames
 	median := r.Quantiles[0]
 	known := []Source{
-		{"sampler", timeDoubt(frames, span), "when the answering frame ended"},
+		{"sampler", timeUncertainty(frames, span), "when the answering frame ended"},
 		{"stimulus timing", measure.Resolution(signal.Nanosecond.Seconds()), "when the change took effect on its wire"},
 		{"resolution", measure.Resolution(signal.Nanosecond.Seconds()), "the times' last digit"},
 	}

@@ -20,8 +20,8 @@ const (
 	fewestRated = 200
 )
 
-// ratePlay plays what loop rate and response are measured by.
-type ratePlay struct {
+// rateRun plays what loop rate and response are measured by.
+type rateRun struct {
 	session *session
 	draw    portable.Noise
 	driver  bool // trials change the throttle, and not the yaw rate
@@ -34,7 +34,7 @@ func rateValues() stimulus.Values {
 }
 
 // swing plays a speed that goes up and down all the time, with the yaw rate held.
-func (p *ratePlay) swing(ctx context.Context, observe signal.Time) (*assertions.Evidence, error) {
+func (p *rateRun) swing(ctx context.Context, observe signal.Time) (*assertions.Evidence, error) {
 	v := rateValues()
 	v.Speed, v.YawRate = 3, 0.09
 	swing := stimulus.Sine{Amplitude: 2, About: v.Speed, Frequency: 4.77}
@@ -49,7 +49,7 @@ func (p *ratePlay) swing(ctx context.Context, observe signal.Time) (*assertions.
 //
 // The frames of the sensor move with the changes, so that the wait for a frame
 // is the same for all and takes no time from the answer.
-func (p *ratePlay) trials(ctx context.Context, apart, spread signal.Time) (*trials, error) {
+func (p *rateRun) trials(ctx context.Context, apart, spread signal.Time) (*trials, error) {
 	v, channel, levels := p.changed()
 	apart = wholeFrames(apart, p.session.setup.sentEvery(channel))
 	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
@@ -80,7 +80,7 @@ func wholeFrames(apart, period signal.Time) signal.Time {
 }
 
 // count returns how many changes are played: more where the bench may spoil some.
-func (p *ratePlay) count() int {
+func (p *rateRun) count() int {
 	if p.session.setup.perfect() {
 		return ratedTrials
 	}
@@ -88,7 +88,7 @@ func (p *ratePlay) count() int {
 }
 
 // changed returns what is held in trials, what changes, and between which values.
-func (p *ratePlay) changed() (v stimulus.Values, c trace.Channel, levels [2]float64) {
+func (p *rateRun) changed() (v stimulus.Values, c trace.Channel, levels [2]float64) {
 	v, c, levels = p.session.setup.rateChanges(p.driver)
 	p.driver = c == trace.Throttle
 	return v, c, levels
@@ -128,7 +128,7 @@ func (s *Setup) sentEvery(c trace.Channel) signal.Time {
 }
 
 // play plays one step from where the last ended, with what more adds to it.
-func (p *ratePlay) play(ctx context.Context, s *file.Step, more func(b *programmer, out *assertions.Step)) (*assertions.Evidence, error) {
+func (p *rateRun) play(ctx context.Context, s *file.Step, more func(b *programmer, out *assertions.Step)) (*assertions.Evidence, error) {
 	ses := p.session
 	b := &programmer{draw: p.draw, grid: ses.setup.Bench.Grid()}
 	b.step(s, true, ses.between)

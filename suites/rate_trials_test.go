@@ -21,7 +21,7 @@ func ratedTrialsOf(t *testing.T, period, apart, spread signal.Time) *trials {
 	ses, err := s.open(t.Context(), &file.Suite{Name: rateName}, s.board, nil)
 	require.NoError(t, err)
 	defer ses.close()
-	p := &ratePlay{session: ses, draw: s.noise(rateName, "", "trials", 0)}
+	p := &rateRun{session: ses, draw: s.noise(rateName, "", "trials", 0)}
 	got, err := p.trials(t.Context(), apart, spread)
 	require.NoError(t, err)
 	return got

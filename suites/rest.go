@@ -10,10 +10,10 @@ import (
 	"hilrig/suites/file"
 )
 
-// AtRest powers the bench's board up and plays it rest: speed, steer, yaw rate,
+// Settle powers the bench's board up and settles: speed, steer, yaw rate,
 // throttle and gain at 0, and nothing that would arm it. It returns what came in the
 // last length of that, once the board had its ready_after, and how well the bench kept time.
-func (s *Setup) AtRest(ctx context.Context, length signal.Time) (*trace.Trace, rig.Timing, error) {
+func (s *Setup) Settle(ctx context.Context, length signal.Time) (*trace.Trace, rig.Timing, error) {
 	still := s.atZero()
 	still.Bench.Board.Arm = nil
 	ses, err := still.open(ctx, &file.Suite{Name: "at rest"}, still.board, nil)

@@ -31,7 +31,7 @@ func TestABoardAtRest(t *testing.T) {
 				s.Bench.Board.Arm = []file.Arming{{Throttle: 1, For: signal.Second}}
 				s.Bench.Board.BetweenCases.Throttle = 1
 			}
-			tr, _, err := s.AtRest(t.Context(), signal.Second)
+			tr, _, err := s.Settle(t.Context(), signal.Second)
 			require.NoError(t, err)
 			worst := 0.0
 			for m := range tr.Motor {
@@ -48,7 +48,7 @@ func TestABoardAtRest(t *testing.T) {
 	t.Run("silent", func(t *testing.T) {
 		s, err := suites.Load(bramble("null:silent", "split"))
 		require.NoError(t, err)
-		tr, _, err := s.AtRest(t.Context(), signal.Second)
+		tr, _, err := s.Settle(t.Context(), signal.Second)
 		require.NoError(t, err)
 		assert.Empty(t, tr.Motor[0].Frames)
 	})

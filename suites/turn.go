@@ -13,7 +13,7 @@ import (
 // Turn is a little throttle, once: from rest, and back to it.
 type Turn struct {
 	Throttle float64     // share
-	Wake     signal.Time // rest before, beyond what the board asks for, while speed controllers wake up
+	Settle   signal.Time // what the bench settles before, beyond what the board asks for, while speed controllers start
 	Hold     signal.Time // how long the throttle is held
 }
 
@@ -34,7 +34,7 @@ type Turned struct {
 
 // Before is how long a turn takes until the throttle opens.
 func (s *Setup) Before(t Turn) signal.Time {
-	return s.powerUpLength() + t.Wake
+	return s.powerUpLength() + t.Settle
 }
 
 // atZero returns the setup with a throttle, steer angle and yaw rate of 0 between cases.
@@ -57,7 +57,7 @@ func (s *Setup) Turn(ctx context.Context, t Turn) (*Turned, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := ses.rig.Settle(ctx, ses.between, t.Wake, 0); err != nil {
+	if err := ses.rig.Settle(ctx, ses.between, t.Settle, 0); err != nil {
 		return nil, err
 	}
 	program := stimulus.Held(stimulus.Values{}, turnRamp+t.Hold+turnAfter)

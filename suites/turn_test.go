@@ -33,7 +33,7 @@ func TestATurnIsSmallAndAlike(t *testing.T) {
 			s, err := suites.Load(bramble(tt.board, "split"))
 			require.NoError(t, err)
 			tt.bench(s.Bench)
-			turned, err := s.Turn(t.Context(), suites.Turn{Throttle: throttle, Wake: 200 * signal.Millisecond, Hold: signal.Second})
+			turned, err := s.Turn(t.Context(), suites.Turn{Throttle: throttle, Settle: 200 * signal.Millisecond, Hold: signal.Second})
 			require.NoError(t, err)
 			tr := turned.Trace
 			assert.Equal(t, 850*signal.Millisecond, turned.To-turned.From)
@@ -71,8 +71,8 @@ func TestBeforeATurn(t *testing.T) {
 	require.NoError(t, err)
 	s.Bench.Board.ReadyAfter = 2 * signal.Second
 	s.Bench.Board.Arm = []file.Arming{{For: signal.Second}, {For: 500 * signal.Millisecond}}
-	assert.Equal(t, 6500*signal.Millisecond, s.Before(suites.Turn{Wake: 3 * signal.Second}))
-	turned, err := s.Turn(t.Context(), suites.Turn{Throttle: 0.1, Wake: 3 * signal.Second, Hold: signal.Millisecond})
+	assert.Equal(t, 6500*signal.Millisecond, s.Before(suites.Turn{Settle: 3 * signal.Second}))
+	turned, err := s.Turn(t.Context(), suites.Turn{Throttle: 0.1, Settle: 3 * signal.Second, Hold: signal.Millisecond})
 	require.NoError(t, err)
 	assert.InDelta(t, 6.5, turned.Trace.Start.Seconds(), 0.01)
 }

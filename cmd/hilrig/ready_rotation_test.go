@@ -151,7 +151,7 @@ func spotting(input string) (*spotter, *bytes.Buffer) {
 	c, out := answering(input)
 	b := &file.Bench{}
 	b.Board.ReadyAfter = 2 * signal.Second
-	return &spotter{attendedBy(c), &live.Turner{Setup: &suites.Setup{Bench: b}, Of: suites.Turn{Wake: signal.Second, Hold: live.FirstHold}}, time.Minute}, out
+	return &spotter{attendedBy(c), &live.Turner{Setup: &suites.Setup{Bench: b}, Of: suites.Turn{Settle: signal.Second, Hold: live.FirstHold}}, time.Minute}, out
 }
 
 func TestAPersonSaysWhatTurned(t *testing.T) {

@@ -28,9 +28,9 @@ const (
 // one in memory, and the share of full command beyond which they lose their supply.
 func FirstTurns(setup *suites.Setup, memory bool) (t *Turner, limit float64) {
 	throttle, limit := preflight.FirstTurn(setup.Bench.Interlock.MotorLimit)
-	t = &Turner{Setup: setup, Of: suites.Turn{Throttle: throttle, Wake: wake, Hold: FirstHold}}
+	t = &Turner{Setup: setup, Of: suites.Turn{Throttle: throttle, Settle: wake, Hold: FirstHold}}
 	if memory { // no motor turns, and this machine's lateness may pass for throttle
-		t.Of.Wake, limit = wakeMemory, Limit(setup.Bench.Interlock.MotorLimit)
+		t.Of.Settle, limit = wakeMemory, Limit(setup.Bench.Interlock.MotorLimit)
 	}
 	return t, limit
 }
@@ -88,7 +88,7 @@ const atRest = signal.Second
 // machine did not keep time.
 func TryBoard(ctx context.Context, setup *suites.Setup) []preflight.Result {
 	for try := 0; ; try++ {
-		tr, timing, err := setup.AtRest(ctx, atRest)
+		tr, timing, err := setup.Settle(ctx, atRest)
 		if err != nil {
 			return Failed(err)
 		}
