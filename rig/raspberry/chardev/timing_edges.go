@@ -82,7 +82,6 @@ type bursts struct {
 	next   float64 // time of the next edge, ns
 	from   float64 // the beginning of time, ns
 	level  bool
-	odd    bool // the last until was of an odd number of edges
 }
 
 // A burst and its rest.
