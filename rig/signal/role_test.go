@@ -32,3 +32,25 @@ func TestALineIsFoundByWhatItCarries(t *testing.T) {
 	assert.Zero(t, line)
 	assert.True(t, ok, "a line of which nothing is known")
 }
+
+func TestTheLinesOfAStand(t *testing.T) {
+	want := []LineSpec{
+		{Name: "throttle_command", Role: ThrottleCommand},
+		{Name: "shaft_a", Role: ShaftA, Direction: Capture},
+		{Name: "shaft_b", Role: ShaftB, Direction: Capture},
+		{Name: "shaft_tacho", Role: ShaftTacho, Direction: Capture},
+		{Name: "cell_clock", Role: CellClock},
+		{Name: "cell_data", Role: CellData, Direction: Capture, Idle: true},
+		{Name: "esc_telemetry", Role: ESCTelemetry, Direction: Capture, Idle: true},
+	}
+	var got []LineSpec
+	for _, role := range StandRoles() {
+		got = append(got, Spec(role, NoWheel))
+		assert.True(t, role.Stand(), role)
+		assert.False(t, role.WheelSensor() || role.Quadrature() || role.Receiver(), "%v is of a car", role)
+	}
+	assert.Equal(t, want, got)
+	for role := range ThrottleCommand {
+		assert.False(t, role.Stand(), "role %d is of a car", role)
+	}
+}
