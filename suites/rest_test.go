@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/signal"
+	"hilrig/stimulus"
 	"hilrig/rig/trace"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -28,7 +29,7 @@ func TestABoardAtRest(t *testing.T) {
 			s, err := suites.Load(bramble(tt.board, "split"))
 			require.NoError(t, err)
 			if tt.arm { // by full throttle, and left there
-				s.Bench.Board.Arm = []file.Arming{{Throttle: 1, For: signal.Second}}
+				s.Bench.Board.Arm = []file.Held{{Values: stimulus.Values{Throttle: 1}, For: signal.Second}}
 				s.Bench.Board.BetweenCases.Throttle = 1
 			}
 			tr, _, err := s.Settle(t.Context(), signal.Second)

@@ -76,8 +76,7 @@ func (ses *session) powerUp(ctx context.Context) error {
 		return err
 	}
 	for _, a := range life.Arm {
-		v := stimulus.Values{Throttle: a.Throttle, Steer: a.Steer, Gain: a.Gain}
-		if err := ses.rig.Settle(ctx, v, a.For, 0); err != nil {
+		if err := ses.rig.Settle(ctx, a.Values, a.For, 0); err != nil {
 			return err
 		}
 	}

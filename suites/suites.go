@@ -103,8 +103,7 @@ func (s *Setup) settleTime() signal.Time {
 
 // between returns what is on the wires between cases.
 func (s *Setup) between() stimulus.Values {
-	b := &s.Bench.Board.BetweenCases
-	return stimulus.Values{Throttle: b.Throttle, Steer: b.Steer, YawRate: b.YawRate}
+	return s.Bench.Board.BetweenCases.Values
 }
 
 // demand returns the yaw rate that the driver asks for by the car's policy, in rad/s; 0

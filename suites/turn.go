@@ -40,8 +40,7 @@ func (s *Setup) Before(t Turn) signal.Time {
 // atZero returns the setup with a throttle, steer angle and yaw rate of 0 between cases.
 func (s *Setup) atZero() *Setup {
 	still, bench := *s, *s.Bench
-	b := &bench.Board.BetweenCases
-	b.Throttle, b.Steer, b.YawRate = 0, 0, 0
+	bench.Board.BetweenCases.Values = stimulus.Values{}
 	still.Bench = &bench
 	return &still
 }

@@ -70,7 +70,7 @@ func TestBeforeATurn(t *testing.T) {
 	s, err := suites.Load(bramble("built-in", "split"))
 	require.NoError(t, err)
 	s.Bench.Board.ReadyAfter = 2 * signal.Second
-	s.Bench.Board.Arm = []file.Arming{{For: signal.Second}, {For: 500 * signal.Millisecond}}
+	s.Bench.Board.Arm = []file.Held{{For: signal.Second}, {For: 500 * signal.Millisecond}}
 	assert.Equal(t, 6500*signal.Millisecond, s.Before(suites.Turn{Settle: 3 * signal.Second}))
 	turned, err := s.Turn(t.Context(), suites.Turn{Throttle: 0.1, Settle: 3 * signal.Second, Hold: signal.Millisecond})
 	require.NoError(t, err)

@@ -7,6 +7,8 @@ import (
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
 	"hilrig/suites/language"
 )
 
@@ -46,14 +48,13 @@ func perWheel(k language.Key) []language.Key {
 	return keys
 }
 
-// optionalKeys returns the keys, none of them required.
-func optionalKeys(keys []language.Key) []language.Key {
-	out := make([]language.Key, len(keys))
-	for i, k := range keys {
-		k.Required = false
-		out[i] = k
+// changed returns the keys as change leaves them.
+func changed(keys []language.Key, change func(k *language.Key)) []language.Key {
+	keys = slices.Clone(keys)
+	for i := range keys {
+		change(&keys[i])
 	}
-	return out
+	return keys
 }
 
 var boardTable = language.NewTable("the board's life", "", []language.Key{
@@ -84,12 +85,10 @@ func ParseBench(s language.Source) (*Bench, error) { return ParseBenchOn(s, pino
 // ParseBenchOn is ParseBench on a computer: a real bench whose file names none keeps
 // to the limits of that one, if it is a Pi that a bench can stand on.
 func ParseBenchOn(s language.Source, host pinout.Model) (*Bench, error) {
-	r := newReader(s)
-	top := r.Tree("bench", kinds...)
-	if top == nil {
+	r, v := open(s, BenchTable)
+	if v == nil {
 		return nil, r.Problems.Sorted()
 	}
-	v := r.Read(top, BenchTable)
 	b := &Bench{Source: s, Name: v.Word("bench"), Kind: v.WordOr("kind", benchKinds[0]), ports: map[string]language.Place{}}
 	b.Wiring.Tick = v.TimeOr("tick", signal.Millisecond)
 	r.encoders(b, v.Sub("encoders"))
@@ -139,13 +138,36 @@ func number(t, unit signal.Time) string {
 func boardLife(v *language.Mapping) BoardLife {
 	l := BoardLife{Reset: v.WordOr("reset", "none"), ReadyAfter: v.TimeOr("ready_after", 3*signal.Second)}
 	for _, x := range v.List("arm") {
-		a := x.Mapping
-		l.Arm = append(l.Arm, Arming{Throttle: a.Number("throttle"), Steer: a.Number("steer"), Gain: a.Number("gain"), For: a.Time("for")})
+		l.Arm = append(l.Arm, held(x.Mapping, 0))
 	}
-	between := v.Sub("between_cases")
-	l.BetweenCases.Throttle = between.Number("throttle")
-	l.BetweenCases.Steer = between.Number("steer")
-	l.BetweenCases.YawRate = between.Number("yaw_rate")
-	l.BetweenCases.For = between.TimeOr("for", signal.Second)
+	l.BetweenCases = held(v.Sub("between_cases"), signal.Second)
 	return l
+}
+
+// held reads what is played for a time, otherwise where the file does not say how long.
+func held(v *language.Mapping, otherwise signal.Time) Held {
+	h := Held{For: v.TimeOr("for", otherwise)}
+	for c := range trace.Channels {
+		if x := valueOf(&h.Values, c); x != nil && v.MayHave(c.String()) {
+			*x = v.Number(c.String())
+		}
+	}
+	return h
+}
+
+// valueOf returns the value of a channel that is played, nil for another channel.
+func valueOf(v *stimulus.Values, c trace.Channel) *float64 {
+	switch c {
+	case trace.Speed:
+		return &v.Speed
+	case trace.YawRate:
+		return &v.YawRate
+	case trace.Steer:
+		return &v.Steer
+	case trace.Throttle:
+		return &v.Throttle
+	case trace.Gain:
+		return &v.Gain
+	}
+	return nil
 }

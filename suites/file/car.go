@@ -72,12 +72,10 @@ var servoTable = language.NewTable("a steering servo", "", []language.Key{
 
 // ParseCar reads a car file. The error is of type [language.Problems]. Numbers are SI.
 func ParseCar(s language.Source) (*Car, error) {
-	r := newReader(s)
-	top := r.Tree("car", kinds...)
-	if top == nil {
+	r, v := open(s, CarTable)
+	if v == nil {
 		return nil, r.Problems.Sorted()
 	}
-	v := r.Read(top, CarTable)
 	c := &Car{Source: s, Name: v.Word("car")}
 	r.geometry(&c.Car, v)
 	r.steering(&c.Car, v)
@@ -91,7 +89,7 @@ func ParseCar(s language.Source) (*Car, error) {
 	c.Car.WheelRadius = v.Number("wheel_radius")
 	c.fill(v)
 	if err := c.Car.Validate(); err != nil {
-		r.Report(top, strings.ReplaceAll(err.Error(), "\n", "; "), "")
+		r.Report(v.Node, strings.ReplaceAll(err.Error(), "\n", "; "), "")
 		return nil, r.Problems.Sorted()
 	}
 	return c, nil

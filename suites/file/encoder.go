@@ -32,7 +32,7 @@ var encoderForms = []language.Form{
 // another at single wheels.
 func encoderForm(kind wire.WheelKind, name, one string, keys []language.Key) language.Form {
 	word := kind.String()
-	single := language.NewTable(one, "", optionalKeys(keys))
+	single := language.NewTable(one, "", changed(keys, func(k *language.Key) { k.Required = false }))
 	return language.Form{Has: []string{"kind"}, Word: word, Table: language.NewTable(name, "", []language.Key{
 		{Name: "kind", Kind: language.Word, Required: true, Words: []string{word}, Doc: "the signal"},
 		wheelsOf("the wheels of the "+name, single),

@@ -26,14 +26,9 @@ var trialsTable = language.NewTable("trials", "Exactly one value, with how often
 	language.Key{Name: "count", Kind: language.Whole, Least: "2", Most: "20000", Example: "200", Doc: "how often it changes; left out: 200"},
 	language.Key{Name: "interval", Kind: language.Measure, Quantity: language.Duration, Least: "5 ms", Most: "10 s", Example: "60 ms", Doc: "from change to change, at least; a drawn delay comes on top; left out: 60 ms"}))
 
-// twoOf returns the keys with two values each.
+// twoOf returns the keys with two values each, which doc describes.
 func twoOf(keys []language.Key, doc string) []language.Key {
-	out := make([]language.Key, len(keys))
-	for i, k := range keys {
-		k.Many, k.Doc = language.Two, doc
-		out[i] = k
-	}
-	return out
+	return changed(keys, func(k *language.Key) { k.Many, k.Doc = language.Two, doc })
 }
 
 var bumpTable = language.NewTable("a bump", "", []language.Key{
@@ -216,6 +211,7 @@ const (
 
 // wireSort is what there is to know of a wire before it is faulted.
 type wireSort struct {
+	name     string
 	kind     wireKind
 	quantity language.Quantity // of what it carries
 	checked  bool              // a serial port whose frames have a checksum
@@ -225,48 +221,23 @@ type wireSort struct {
 	channel  string            // the same: what it carries, where its first message has something else before that
 }
 
-// wire finds a wire by its name, and reports one that there is not.
+// wire returns what kind of wire x names, and reports one that the bench has
+// not. Without a bench, a name that is none of the car's is taken for a serial port.
 func (b *caseBuilder) wire(x *language.Value) (w wireSort, ok bool) {
-	switch x.Word {
-	case "steer":
-		return wireSort{kind: channelWire, quantity: language.Angle, mirrored: true}, true
-	case "throttle", "gain":
-		return wireSort{kind: channelWire, quantity: language.Share}, true
-	}
-	if b.bench != nil && b.bench.Wiring.Bus.Port == x.Word {
-		return wireSort{kind: serialPort, quantity: language.Share}, true
-	}
-	names := []string{"steer", "throttle", "gain"}
-	for _, wheel := range plant.Wheels {
-		if x.Word == wheel.String() {
-			return wireSort{kind: wheelWire, quantity: language.AngularRate}, true
+	var names []string
+	for _, w := range b.wires() {
+		if w.name == x.Word {
+			return w, true
 		}
-		names = append(names, wheel.String())
-		sensor := wire.WheelSensor{}
-		if b.bench != nil {
-			sensor = b.bench.Wiring.Encoders[wheel]
-		}
-		for _, role := range sensor.Wires() {
-			if x.Word == signal.Spec(role, signal.Wheels[wheel]).Name {
-				return wireSort{kind: wheelLine, quantity: language.AngularRate}, true
-			}
+		if w.kind != wheelLine {
+			names = append(names, w.name)
 		}
 	}
 	if b.bench == nil {
 		return wireSort{kind: anyWire}, true
 	}
-	port := b.portOf(x.Word)
-	if port := b.bench.Wiring.Bus.Port; port != "" {
-		names = append(names, port)
-	}
-	for _, p := range b.bench.Wiring.Ports {
-		switch p.Name {
-		case x.Word:
-			return portSort(p.Name, "", b.bench.Wiring.Frames), true
-		case port:
-			return portSort(p.Name, x.Word, b.bench.Wiring.Frames), true
-		}
-		names = append(names, p.Name)
+	if port := b.portOf(x.Word); port != "" {
+		return portSort(port, x.Word, b.bench.Wiring.Frames), true
 	}
 	if b.v.Flag("where_wired") {
 		b.missing = "no wire " + language.Brief(x.Word)
@@ -274,6 +245,34 @@ func (b *caseBuilder) wire(x *language.Value) (w wireSort, ok bool) {
 	}
 	b.Report(x.Node, fmt.Sprintf("wire %q is not one of bench %q", language.Brief(x.Word), language.Brief(b.bench.Name)), language.Instead(x.Word, names))
 	return w, false
+}
+
+// wires lists the wires that can have a fault; without a bench those of every bench with quadrature encoders.
+func (b *caseBuilder) wires() []wireSort {
+	all := []wireSort{
+		{name: "steer", kind: channelWire, quantity: language.Angle, mirrored: true},
+		{name: "throttle", kind: channelWire, quantity: language.Share},
+		{name: "gain", kind: channelWire, quantity: language.Share},
+	}
+	for _, wheel := range plant.Wheels {
+		all = append(all, wireSort{name: wheel.String(), kind: wheelWire, quantity: language.AngularRate})
+		sensor := wire.WheelSensor{}
+		if b.bench != nil {
+			sensor = b.bench.Wiring.Encoders[wheel]
+		}
+		for _, role := range sensor.Wires() {
+			all = append(all, wireSort{name: signal.Spec(role, signal.Wheels[wheel]).Name, kind: wheelLine, quantity: language.AngularRate})
+		}
+	}
+	if b.onBus() {
+		all = append(all, wireSort{name: b.bench.Wiring.Bus.Port, kind: serialPort, quantity: language.Share})
+	}
+	if b.bench != nil {
+		for _, p := range b.bench.Wiring.Ports {
+			all = append(all, portSort(p.Name, "", b.bench.Wiring.Frames))
+		}
+	}
+	return all
 }
 
 // portOf returns the serial port that carries the channel of that name, "" where
@@ -306,7 +305,7 @@ func carried(f *wire.Frame) []string {
 // portSort looks at the frames on a port: the channel of that name, "" for what
 // the first carries first, and whether any has a checksum.
 func portSort(name, channel string, frames []wire.Frame) wireSort {
-	w := wireSort{kind: serialPort, quantity: language.AngularRate}
+	w := wireSort{name: name, kind: serialPort, quantity: language.AngularRate}
 	falls, seen := "", false // what a fault falls on that names the port alone
 	for i := range frames {
 		f := &frames[i]

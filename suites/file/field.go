@@ -122,15 +122,12 @@ func inChannelsUnit(of *language.Table, n *language.Node) *language.Table {
 		return &t
 	}
 	q, _ := channelQuantity(c)
-	t.Keys = slices.Clone(t.Keys)
-	for i := range t.Keys {
-		if t.Keys[i].Kind == language.Measure {
-			t.Keys[i].Also = nil
-			if t.Keys[i].Quantity != q {
-				t.Keys[i].Quantity, t.Keys[i].Example = q, ""
-			}
+	t.Keys = changed(t.Keys, func(k *language.Key) {
+		if k.Kind == language.Measure && k.Quantity != q {
+			k.Quantity, k.Example = q, ""
 		}
-	}
+		k.Also = nil
+	})
 	return &t
 }
 

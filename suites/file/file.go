@@ -42,14 +42,30 @@ package file
 
 import "hilrig/suites/language"
 
+// kinds are the kinds of file; the first key of each is the one that a file begins with.
+var kinds = []*language.Table{CarTable, BenchTable, SuiteTable}
+
+// kindWords lists the keys that files begin with.
+func kindWords() (words []string) {
+	for _, t := range kinds {
+		words = append(words, t.Keys[0].Name)
+	}
+	return words
+}
+
 // reader reads one file, and puts together what the file declares.
 type reader struct {
 	*language.Reader
+	kind   string            // the key that the file begins with
 	others language.Problems // of further files that the file names, in order
 	notes  language.Warnings
 }
 
-// kinds lists the keys that the files begin with.
-var kinds = []string{"car", "bench", "suite"}
-
-func newReader(s language.Source) *reader { return &reader{Reader: language.NewReader(s)} }
+// open reads a file of the kind that t declares; v is nil where there is no such table in it.
+func open(s language.Source, t *language.Table) (r *reader, v *language.Mapping) {
+	r = &reader{Reader: language.NewReader(s), kind: t.Keys[0].Name}
+	if top := r.Tree(r.kind, kindWords()...); top != nil {
+		v = r.Read(top, t)
+	}
+	return r, v
+}

@@ -68,7 +68,7 @@ func TestEveryExampleCanBeRead(t *testing.T) {
 			k := &table.Keys[i]
 			one := language.Table{Name: table.Name, Keys: []language.Key{*k}}
 			text := k.Name + ": " + k.Sample()
-			r := newReader(language.Source{Path: "example", Data: []byte(text)})
+			r := language.NewReader(language.Source{Path: "example", Data: []byte(text)})
 			top := r.Tree(k.Name)
 			require.NotNil(t, top, "%s: %v", text, r.Problems)
 			r.Read(top, &one)

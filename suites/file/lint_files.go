@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"hilrig/rig/raspberry/pinout"
@@ -60,8 +61,8 @@ func (l *Linted) kind(s language.Source) string {
 	line, text := firstWritten(s.Data)
 	key, _, _ := strings.Cut(text, ":")
 	key = strings.Trim(key, `{ "'`)
-	switch key {
-	case "car", "bench", "suite":
+	words := kindWords()
+	if slices.Contains(words, key) {
 		return key
 	}
 	at := language.Place{File: s.Path, Line: line, Column: 1}
@@ -72,8 +73,11 @@ func (l *Linted) kind(s language.Source) string {
 	case text == "":
 		message = "the file is empty"
 	}
+	for i := range words {
+		words[i] += ": NAME"
+	}
 	l.Problems = append(l.Problems, language.Problem{Place: at, Value: text, Message: message,
-		Remedy: "begin it with car: NAME, bench: NAME or suite: NAME, which says what it is"})
+		Remedy: "begin it with " + language.Or(words) + ", which says what it is"})
 	return ""
 }
 

@@ -86,18 +86,14 @@ type Interlock struct {
 type BoardLife struct {
 	Reset        string      // "line", "relay" or "none"
 	ReadyAfter   signal.Time // at rest, after power-up
-	Arm          []Arming    // what is played after that, one after the other
-	BetweenCases struct {
-		Throttle, Steer, YawRate float64 // share, rad, rad/s
-		For                      signal.Time
-	}
+	Arm          []Held      // what it wants to see after that, one after the other, before it lets the motors turn
+	BetweenCases Held
 }
 
-// Arming is one thing that a board wants to see before it lets the motors turn.
-// What is not said rests.
-type Arming struct {
-	Throttle, Steer, Gain float64 // share, rad, share
-	For                   signal.Time
+// Held is what is played for a time. What the file does not say rests.
+type Held struct {
+	stimulus.Values
+	For signal.Time
 }
 
 // Suite is a suite file, its cases expanded.

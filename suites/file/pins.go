@@ -130,7 +130,7 @@ func (r *reader) linePins(layout signal.Layout, v *language.Mapping) []claim {
 		}
 		line, ok := layout.Line(name)
 		if !ok && name != resetPin {
-			r.Report(x.Key, fmt.Sprintf("this bench has no wire %s", name), "leave it out, or give the sensors the kind that has it")
+			r.Report(x.Key, fmt.Sprintf("this %s has no wire %s", r.kind, name), "leave it out, or give the sensors the kind that has it")
 			continue
 		}
 		receiver := ok && layout.Lines[line].Role.Receiver()

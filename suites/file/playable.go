@@ -154,13 +154,7 @@ func (p *suiteChecker) pulse(s *Step, c trace.Channel, w *wire.Pulse) {
 	if w.HighValue == w.LowValue || w.High == w.Low {
 		return
 	}
-	least, most := w.Least, w.Most
-	if least == 0 {
-		least = leastWidth
-	}
-	if most == 0 {
-		most = mostWidth
-	}
+	least, most := clips(*w)
 	low, high := s.span(c)
 	for _, x := range []float64{low, high} {
 		width := w.Low + signal.FromSeconds(float64((x-w.LowValue)*slope)/1e9)
@@ -306,22 +300,12 @@ func (p *suiteChecker) wheel(s *Step, w int) (low, high float64) {
 // span returns the least and the greatest value that the step itself gives a
 // played channel.
 func (s *Step) span(c trace.Channel) (low, high float64) {
-	v := &s.Values
-	switch c {
-	case trace.Speed:
-		low = v.Speed
-	case trace.YawRate:
-		low = v.YawRate
-	case trace.Steer:
-		low = v.Steer
-	case trace.Throttle:
-		low = v.Throttle
-	case trace.Gain:
-		low = v.Gain
-	default:
-		if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight && s.Wheels[c-trace.WheelFrontLeft] != nil {
-			low = *s.Wheels[c-trace.WheelFrontLeft]
-		}
+	held := valueOf(&s.Values, c)
+	if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight {
+		held = s.Wheels[c-trace.WheelFrontLeft]
+	}
+	if held != nil {
+		low = *held
 	}
 	high = low
 	reach := func(x, y float64) { low, high = min(low, x, y), max(high, x, y) }

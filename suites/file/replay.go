@@ -81,17 +81,14 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 			b.Report(x.Key, fmt.Sprintf("%s stands in the drive log as well", x.Key.Text), "give it in one place")
 		}
 	}
-	for _, at := range []struct {
-		channel trace.Channel
-		value   *float64
-	}{{trace.Speed, &v.Speed}, {trace.Steer, &v.Steer}, {trace.Throttle, &v.Throttle}, {trace.Gain, &v.Gain}, {trace.YawRate, &v.YawRate}} {
+	for _, c := range []trace.Channel{trace.Speed, trace.Steer, trace.Throttle, trace.Gain, trace.YawRate} {
 		sign := 1.0
-		if at.channel == trace.Steer || at.channel == trace.YawRate {
+		if turnsOver(c) {
 			sign = side
 		}
-		if shape, ok := log.shape(at.channel, sign); ok {
-			s.Shapes = append(s.Shapes, Moving{at.channel, shape})
-			*at.value = shape.Values[0]
+		if shape, ok := log.shape(c, sign); ok {
+			s.Shapes = append(s.Shapes, Moving{c, shape})
+			*valueOf(v, c) = shape.Values[0]
 		}
 	}
 	if !log.has(trace.Gain) {

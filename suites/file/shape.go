@@ -11,12 +11,6 @@ import (
 	"hilrig/suites/language"
 )
 
-// shaped returns key k with the shapes that may stand for its value.
-func shaped(k language.Key) language.Key {
-	k.Forms = shapesOf(k)
-	return k
-}
-
 // shapesOf declares the shapes of the value at k, whose numbers are of k's own
 // quantity and within its bounds.
 func shapesOf(k language.Key) []language.Form {
@@ -67,13 +61,9 @@ func risen(k language.Key) language.Key {
 	return k
 }
 
-// shapedAll returns the keys with their shapes.
+// shapedAll returns the keys with the shapes that may stand for their values.
 func shapedAll(keys []language.Key) []language.Key {
-	out := make([]language.Key, len(keys))
-	for i, k := range keys {
-		out[i] = shaped(k)
-	}
-	return out
+	return changed(keys, func(k *language.Key) { k.Forms = shapesOf(*k) })
 }
 
 // begin returns the value that channel c begins a step with, 0 without x, and

@@ -262,7 +262,7 @@ func TestMeasuresOfADrive(t *testing.T) {
 
 func TestArming(t *testing.T) {
 	_, b := changed(t, "  reset: line", "  reset: line\n  arm: [{throttle: 100 %, for: 1 s}, {steer: 5 deg, gain: 10 %, for: 500 ms}]")
-	assert.Equal(t, []file.Arming{{Throttle: 1, For: signal.Second}, {Steer: rad(5), Gain: 0.1, For: 500 * ms}}, b.Board.Arm)
+	assert.Equal(t, []file.Held{{Values: stimulus.Values{Throttle: 1}, For: signal.Second}, {Values: stimulus.Values{Steer: rad(5), Gain: 0.1}, For: 500 * ms}}, b.Board.Arm)
 	_, b = changed(t, "with_neutral: no", "rate: 400 Hz")
 	assert.Equal(t, 400.0, b.MotorRate)
 }

@@ -68,13 +68,8 @@ var caseTable = language.NewTable("a case", "", []language.Key{
 	turnKey,
 }, playedKeys)
 
-var eachTable = language.NewTable("each", "", func() []language.Key {
-	keys := append([]language.Key{turnKey}, stimulusKeys...)
-	for i := range keys {
-		keys[i].Many = language.List
-	}
-	return keys
-}())
+var eachTable = language.NewTable("each", "",
+	changed(append([]language.Key{turnKey}, stimulusKeys...), func(k *language.Key) { k.Many = language.List }))
 
 var (
 	holdTable     = language.NewTable("a hold", "", playedKeys, stepKeys)
@@ -121,12 +116,10 @@ func ParseSuite(s language.Source, car *Car, bench *Bench) (*Suite, error) {
 // Where car and bench are given, it is an error too if they cannot play the
 // suite. The error is of type [language.Problems].
 func ParseSuiteWith(s language.Source, o SuiteOptions) (*Suite, error) {
-	r := newReader(s)
-	top := r.Tree("suite", kinds...)
-	if top == nil {
+	r, v := open(s, SuiteTable)
+	if v == nil {
 		return nil, r.Problems.Sorted()
 	}
-	v := r.Read(top, SuiteTable)
 	suite := &Suite{Source: s, Name: v.Word("suite"), About: v.Word("about")}
 	shared := &suiteReader{readLog: o.Read, logs: map[string]*driveLog{}}
 	names, replays := map[string]int{}, 0
