@@ -7,8 +7,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/signal"
-	"hilrig/stimulus"
 	"hilrig/rig/trace"
+	"hilrig/stimulus"
 	"hilrig/suites"
 	"hilrig/suites/file"
 )

@@ -119,20 +119,18 @@ func ParseBenchOn(s language.Source, host pinout.Model) (*Bench, error) {
 	return b, nil
 }
 
-// span writes a time as it would stand in a file.
+// span writes a span of time for people, in the unit that it is said in: ms, s or min.
 func span(t signal.Time) string {
+	number := func(unit signal.Time) string {
+		return strconv.FormatFloat(float64(t)/float64(unit), 'g', 4, 64)
+	}
 	switch {
-	case t >= 10*60*signal.Second:
-		return number(t, 60*signal.Second) + " min"
-	case t >= 10*signal.Second:
-		return number(t, signal.Second) + " s"
+	case t >= 60*signal.Second:
+		return number(60*signal.Second) + " min"
+	case t >= signal.Second:
+		return number(signal.Second) + " s"
 	}
 	return language.Duration.Format(t.Seconds())
-}
-
-// number writes t in units of unit, to at most four digits.
-func number(t, unit signal.Time) string {
-	return strconv.FormatFloat(float64(t)/float64(unit), 'g', 4, 64)
 }
 
 func boardLife(v *language.Mapping) BoardLife {

@@ -13,12 +13,7 @@ import (
 )
 
 // computerWords are the computers that a bench can say it stands on.
-var computerWords = func() (words []string) {
-	for _, m := range pinout.Models {
-		words = append(words, m.String())
-	}
-	return words
-}()
+var computerWords = modelsWith(func(pinout.Limits) bool { return true })
 
 // computer settles which computer's limits the bench keeps to, and holds the motor
 // commands' format against them. host is the computer that the program runs on.
@@ -39,10 +34,8 @@ func (r *reader) computer(b *Bench, v *language.Mapping, host pinout.Model) {
 	case pinout.No:
 		r.Report(kind.Node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, limits.Reason[k]), otherwise(limits, k))
 	case pinout.Doubtful:
-		q := language.Problem{Place: r.PlaceOf(kind.Node), Value: kind.Node.Text, Level: language.Warning,
-			Message: fmt.Sprintf("motors: %s is captured in doubt on %s: %s", k, on, limits.Reason[k]), Remedy: otherwise(limits, k)}
-		q.Excerpt = r.Source.ExcerptAt(q.Place)
-		b.notes = append(b.notes, q)
+		b.notes = append(b.notes, r.Source.Shown(language.Problem{Place: r.PlaceOf(kind.Node), Value: kind.Node.Text, Level: language.Warning,
+			Message: fmt.Sprintf("motors: %s is captured in doubt on %s: %s", k, on, limits.Reason[k]), Remedy: otherwise(limits, k)}))
 	}
 }
 
@@ -79,25 +72,30 @@ func LintBench(b *Bench) language.Warnings { return slices.Clone(b.notes) }
 
 // otherwise says what would do in place of a format that does not fit well.
 func otherwise(l *pinout.Limits, k decode.MotorKind) string {
-	var formats, models []string
+	var formats []string
 	for other, fit := range l.Motors {
 		if fit == pinout.Yes {
 			formats = append(formats, decode.MotorKind(other).String())
-		}
-	}
-	for _, m := range pinout.Models {
-		if m.Limits().Motors[k] == pinout.Yes {
-			models = append(models, m.String())
 		}
 	}
 	var ways []string
 	if len(formats) > 0 {
 		ways = append(ways, "have the board send "+language.Or(formats))
 	}
-	if len(models) > 0 {
+	if models := modelsWith(func(l pinout.Limits) bool { return l.Motors[k] == pinout.Yes }); models != nil {
 		ways = append(ways, "use a "+language.Or(models))
 	}
 	return strings.Join(ways, ", or ")
+}
+
+// modelsWith lists the computers whose limits suit.
+func modelsWith(suit func(pinout.Limits) bool) (names []string) {
+	for _, m := range pinout.Models {
+		if suit(m.Limits()) {
+			names = append(names, m.String())
+		}
+	}
+	return names
 }
 
 // pace reports a suite whose wheels give more edges, all together, than the bench's
@@ -116,13 +114,7 @@ func (p *suiteChecker) pace() {
 	if first := &p.bench.Wiring.Encoders[0]; first.Kind != wire.DutyWheel {
 		remedy += ", or declare " + fewer(first)
 	}
-	var models []string
-	for _, m := range pinout.Models {
-		if m.Limits().Edges >= most {
-			models = append(models, m.String())
-		}
-	}
-	if len(models) > 0 {
+	if models := modelsWith(func(l pinout.Limits) bool { return l.Edges >= most }); models != nil {
 		remedy += ", or use a " + language.Or(models)
 	}
 	p.at(worst.Place, language.Mistake, fmt.Sprintf("the wheels give up to %.3g edges a second, and %s plays %.3g", most, on, limits.Edges), remedy)

@@ -77,15 +77,7 @@ func (r *reader) encoder(e *wire.WheelSensor, all, own *language.Mapping) {
 
 // duty reports shares and steps that do not go together.
 func (r *reader) duty(d *wire.Duty, all, own *language.Mapping) {
-	at := func(key string) *language.Node {
-		if x := own.Get(key); x != nil {
-			return x.Node
-		}
-		if x := all.Get(key); x != nil {
-			return x.Node
-		}
-		return nil
-	}
+	at := func(key string) *language.Node { return ownOr(own, all, key).NodeAt(key) }
 	most, steps, least := at("most"), at("steps"), at("least")
 	switch {
 	case most == nil || least == nil:

@@ -269,17 +269,13 @@ func integerBounds(bits int, signed bool) (low, high float64) {
 	return 0, math.Ldexp(1, bits) - 1
 }
 
+var checkKinds = map[string]wire.FieldKind{"sum8": wire.Sum8, "xor8": wire.Xor8, "crc8": wire.CRC8, "crc16": wire.CRC16}
+
 // check reads a check field that begins at byte at.
 func (r *reader) check(v *language.Mapping, f wire.Field, at int) (wire.Field, int) {
+	kind, known := checkKinds[v.Word("check")]
 	size := 1
-	switch v.Word("check") {
-	case "sum8":
-		f.Kind = wire.Sum8
-	case "xor8":
-		f.Kind = wire.Xor8
-	case "crc8":
-		f.Kind = wire.CRC8
-	default:
+	if f.Kind = kind; !known || kind == wire.CRC16 {
 		f.Kind, size = wire.CRC16, 2
 	}
 	f.From, f.To = int(v.Whole("from")), int(v.Whole("to"))

@@ -27,9 +27,9 @@ func tables(f func(*language.Table)) {
 			}
 		}
 	}
-	walk(CarTable)
-	walk(BenchTable)
-	walk(SuiteTable)
+	for _, t := range kinds {
+		walk(t)
+	}
 }
 
 func TestEveryKeyIsDeclaredWhole(t *testing.T) {

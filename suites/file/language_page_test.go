@@ -10,13 +10,22 @@ import (
 	"hilrig/suites/language"
 )
 
+// Kinds are the kinds of file by the key that each begins with.
+var Kinds = func() map[string]*language.Table {
+	all := map[string]*language.Table{}
+	for _, t := range kinds {
+		all[t.Keys[0].Name] = t
+	}
+	return all
+}()
+
 // LanguagePage returns the page of the language in Markdown: every key of the
 // three files, with its unit, bounds, what holds where it is left out, and how it
 // is written; then the situations, units and drive logs.
 func LanguagePage() []byte {
 	p := language.NewPage()
 	p.WriteString(pageText("head.md"))
-	for _, t := range []*language.Table{CarTable, BenchTable, SuiteTable} {
+	for _, t := range kinds {
 		writeFile(p, t)
 	}
 	writeShapes(p)

@@ -37,11 +37,10 @@ func LintFiles(all []language.Source, car, bench language.Source, host pinout.Mo
 		kind := l.kind(source)
 		of[kind] = append(of[kind], source)
 	}
-	if len(of["car"]) == 0 {
-		of["car"] = append(of["car"], car)
-	}
-	if len(of["bench"]) == 0 {
-		of["bench"] = append(of["bench"], bench)
+	for kind, otherwise := range map[string]language.Source{"car": car, "bench": bench} {
+		if len(of[kind]) == 0 {
+			of[kind] = []language.Source{otherwise}
+		}
 	}
 	for _, source := range of["car"] {
 		l.readCar(source)

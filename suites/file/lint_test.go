@@ -53,7 +53,7 @@ func TestWarnings(t *testing.T) {
 		{"no trials", "  - {case: a, steps: [{step: a, trials: {steer: [0 deg, 1 deg]}, yaw_rate: 0 deg/s}, {step: b}], expect: [{policy: response, step: a}, {policy: response}]}\n",
 			[]string{"s.yaml:4:136: the response is judged over trials, and its step has none; "}},
 		{"a ramp cut off", "  - {case: a, baseline: none, hold: {throttle: {ramp: [0 %, 50 %], over: 2 s}}, expect: [{motor: all, range: [0 %, 92 %]}]}\n",
-			[]string{"s.yaml:4:37: the shape of throttle takes 2000 ms, and the step is over after 700 ms"}},
+			[]string{"s.yaml:4:37: the shape of throttle takes 2 s, and the step is over after 700 ms"}},
 		{"a spike that is clipped", "  - {case: a, hold: {yaw_rate: 50 deg/s, faults: [{wire: yaw_serial, is: spike, by: 1960 deg/s}]}, expect: [{policy: spike}]}\n",
 			[]string{"s.yaml:4:21: a spike of 1960 deg/s on yaw_serial is clipped by its field; the field holds -2000 deg/s to 2000 deg/s"}},
 	}

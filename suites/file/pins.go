@@ -22,25 +22,18 @@ var pinTable = language.NewTable("the pins", "GPIO numbers, not positions on the
 	{Name: "throttle", Kind: language.Pin, Example: "GPIO24", Doc: "the receiver's throttle pulse"},
 	{Name: "gain", Kind: language.Pin, Example: "GPIO25", Doc: "the receiver's gain pulse"},
 },
-	wheelPins(),
-	motorPins(),
+	wheelPins(language.Key{Kind: language.Pin, Doc: "that wire of the wheel's sensor"}, signal.WheelSensorRoles()...),
+	wheelPins(language.Key{Kind: language.Pin, Example: "GPIO5", Doc: "the motor command from the board"}, signal.Motor),
 	[]language.Key{{Name: resetPin, Kind: language.Pin, Example: "GPIO26", Doc: "the board's reset line, or the relay of the board's supply"}})
 
-// wheelPins returns the keys of all lines that a wheel sensor of any kind has.
-func wheelPins() []language.Key {
+// wheelPins returns keys like k for the lines of these roles at each wheel.
+func wheelPins(k language.Key, roles ...signal.Role) []language.Key {
 	var keys []language.Key
 	for _, w := range signal.Wheels {
-		for _, role := range signal.WheelSensorRoles() {
-			keys = append(keys, language.Key{Name: signal.Spec(role, w).Name, Kind: language.Pin, Doc: "that wire of the wheel's sensor"})
+		for _, role := range roles {
+			k.Name = signal.Spec(role, w).Name
+			keys = append(keys, k)
 		}
-	}
-	return keys
-}
-
-func motorPins() []language.Key {
-	var keys []language.Key
-	for _, w := range signal.Wheels {
-		keys = append(keys, language.Key{Name: signal.Spec(signal.Motor, w).Name, Kind: language.Pin, Example: "GPIO5", Doc: "the motor command from the board"})
 	}
 	return keys
 }

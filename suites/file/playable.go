@@ -60,10 +60,8 @@ func (p *suiteChecker) response() {
 	if best <= limit.AtMost {
 		return
 	}
-	q := language.Problem{Place: p.car.places["response"], Message: fmt.Sprintf("the response cannot be at most %s on bench %q: %s", span(limit.AtMost), language.Brief(p.bench.Name), why),
-		Remedy: "ask for a longer time, or have the board send its commands more often"}
-	q.Excerpt = p.car.Source.ExcerptAt(q.Place)
-	p.problems = append(p.problems, q)
+	p.problems = append(p.problems, p.car.Source.Shown(language.Problem{Place: p.car.places["response"], Message: fmt.Sprintf("the response cannot be at most %s on bench %q: %s", span(limit.AtMost), language.Brief(p.bench.Name), why),
+		Remedy: "ask for a longer time, or have the board send its commands more often"}))
 }
 
 // expects tells whether any case expects what the policy says of a situation.
@@ -201,7 +199,10 @@ func (p *suiteChecker) edges(s *Step) {
 		low, high := p.wheel(s, w)
 		rate := max(-low, high)
 		if e.Kind == wire.DutyWheel {
-			if p.turns(s, w, &e.Duty, rate) {
+			// Half a turn and more from one pulse of an angle sensor to the next hides the direction.
+			if turn := rate * e.Duty.Period.Seconds(); turn >= math.Pi {
+				p.at(s.Place, language.Mistake, fmt.Sprintf("wheel %s at %s turns by %s from pulse to pulse of its sensor; half a turn and more cannot be told from less", corners[w], language.AngularRate.Format(rate), language.Angle.Format(turn)),
+					fmt.Sprintf("play a lower speed, or declare a period shorter than %s", span(e.Duty.Period)))
 				return
 			}
 			continue
@@ -221,17 +222,6 @@ func fewer(e *wire.WheelSensor) string {
 		return fmt.Sprintf("fewer pulses than %d a turn", e.Tacho.Pulses)
 	}
 	return fmt.Sprintf("fewer lines than %d a turn", e.Quadrature.Lines)
-}
-
-// turns reports a wheel that turns half a turn and more from one pulse of its angle
-// sensor to the next: the direction could not be told.
-func (p *suiteChecker) turns(s *Step, w int, d *wire.Duty, rate float64) bool {
-	if turn := rate * d.Period.Seconds(); turn >= math.Pi {
-		p.at(s.Place, language.Mistake, fmt.Sprintf("wheel %s at %s turns by %s from pulse to pulse of its sensor; half a turn and more cannot be told from less", corners[w], language.AngularRate.Format(rate), language.Angle.Format(turn)),
-			fmt.Sprintf("play a lower speed, or declare a period shorter than %s", span(d.Period)))
-		return true
-	}
-	return false
 }
 
 // field reports a value that a sensor's field would clip.

@@ -30,13 +30,11 @@ func (b *Bench) Unread(c trace.Channel) (p language.Problem, unread bool) {
 	if port == "" || b.readsBack(port) {
 		return p, false
 	}
-	p = language.Problem{
+	return b.Source.Shown(language.Problem{
 		Place: b.ports[port], Value: port,
 		Message: fmt.Sprintf("trials of %s go out on port %s, whose wire is not read back: when they reach the board is not known", c, port),
 		Remedy:  "put the port on a USB adapter, lead what that sends to a free pin too, and write it under the port: pin: GPIO20",
-	}
-	p.Excerpt = b.Source.ExcerptAt(p.Place)
-	return p, true
+	}), true
 }
 
 // readsBack says whether the wire of a port is read: by its pin, which on a computer

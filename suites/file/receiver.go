@@ -49,8 +49,7 @@ var busTable = language.NewTable("a receiver bus", "100 kbaud, 8 data bits, even
 	{Name: "rest", Kind: language.Whole, Least: "0", Most: "2047", Example: "992", Doc: "counts of the other channels; left out: 992"},
 	{Name: "flags", Kind: language.Whole, Least: "0", Most: "15", Doc: "bit 0 channel 17, 1 channel 18, 2 frame lost, 3 failsafe; left out: 0"},
 	{Name: "end", Kind: language.Whole, Least: "0", Most: "255", Example: "0x00", Doc: "the last byte; left out: 0"},
-	{Name: "device", Kind: language.Text, Example: "/dev/ttyAMA0", Doc: "the port's device file, on a Raspberry Pi"},
-	{Name: "pin", Kind: language.Pin, Example: "GPIO14", Doc: "the pin that it sends on; with a USB adapter, the pin that reads its wire back; left out: GPIO14, or none with a USB adapter"},
+	deviceKey, devicePinKey,
 })
 
 var busNumberKey = language.Key{Name: "channel", Kind: language.Whole, Required: true, Least: "1", Most: "16", Example: "1", Doc: "which of the 16 channels it is"}
@@ -116,14 +115,12 @@ func (r *reader) bus(b *Bench, v *language.Mapping) {
 	bus.Throttle = r.busChannel("throttle", v.Sub("throttle"))
 	bus.Gain = r.busChannel("gain", v.Sub("gain"))
 	taken := map[int]string{}
-	for _, one := range []struct {
-		name   string
-		number int
-	}{{"steer", bus.Steer.Number}, {"throttle", bus.Throttle.Number}, {"gain", bus.Gain.Number}} {
-		if x := v.Sub(one.name).Get("channel"); x != nil && taken[one.number] != "" {
-			r.Report(x.Node, fmt.Sprintf("channel %d carries %s already", one.number, taken[one.number]), "give each a channel of its own")
+	for _, name := range []string{"steer", "throttle", "gain"} {
+		number := int(v.Sub(name).Whole("channel"))
+		if other := taken[number]; number > 0 && other != "" {
+			r.Report(v.Sub(name).NodeAt("channel"), fmt.Sprintf("channel %d carries %s already", number, other), "give each a channel of its own")
 		}
-		taken[one.number] = one.name
+		taken[number] = name
 	}
 }
 

@@ -23,7 +23,7 @@ import (
 )
 
 // schemas are the files' schemas by the kind of file.
-var schemas = map[string]*language.Table{"car": file.CarTable, "bench": file.BenchTable, "suite": file.SuiteTable}
+var schemas = file.Kinds
 
 // golden holds data against a file that is checked in, or accepts it.
 func golden(t *testing.T, path string, data []byte) {

@@ -16,10 +16,15 @@ var portTable = language.NewTable("a serial port", "", []language.Key{
 	{Name: "parity", Kind: language.Word, Words: []string{"none", "even", "odd"}, Doc: "left out: none"},
 	{Name: "stop_bits", Kind: language.Whole, Least: "1", Most: "2", Doc: "left out: 1"},
 	{Name: "inverted", Kind: language.Flag, Doc: "idle low, start bit high; left out: no"},
-	{Name: "device", Kind: language.Text, Example: "/dev/ttyAMA0", Doc: "the port's device file, on a Raspberry Pi"},
-	{Name: "pin", Kind: language.Pin, Example: "GPIO14", Doc: "the pin that it sends on; with a USB adapter, the pin that reads its wire back; left out: GPIO14, or none with a USB adapter"},
+	deviceKey, devicePinKey,
 	{Name: "frames", Kind: language.Group, Many: language.List, Required: true, Forms: frameForms, Doc: "the messages on this port"},
 })
+
+// deviceKey and devicePinKey say where a port is on a Raspberry Pi.
+var (
+	deviceKey    = language.Key{Name: "device", Kind: language.Text, Example: "/dev/ttyAMA0", Doc: "the port's device file, on a Raspberry Pi"}
+	devicePinKey = language.Key{Name: "pin", Kind: language.Pin, Example: "GPIO14", Doc: "the pin that it sends on; with a USB adapter, the pin that reads its wire back; left out: GPIO14, or none with a USB adapter"}
+)
 
 // frameForms are the kinds of message, known by the key that names them.
 var frameForms = []language.Form{
@@ -106,7 +111,8 @@ func (r *reader) port(b *Bench, v *language.Mapping) {
 			busy += float64(size*bits) / float64(p.Baud) / frame.Period.Seconds()
 		}
 		if busy > 1 && v.Has("baud") {
-			r.overbooked(f.Mapping, size, busy, p.Baud)
+			rate := f.Mapping.NodeAt("rate")
+			r.Report(rate, fmt.Sprintf("frames of %d bytes at %s need %.0f %% of the line's time at %d Bd", size, rate.Text, 100*busy, p.Baud), "give a lower rate or a higher baud")
 		}
 	}
 	if n := len(v.List("frames")); asked > 0 && asked < n {
@@ -118,12 +124,6 @@ func (r *reader) port(b *Bench, v *language.Mapping) {
 			r.Report(v.Get("frames").Node, err.Error(), "")
 		}
 	}
-}
-
-// overbooked reports a frame for which its port has no time left.
-func (r *reader) overbooked(v *language.Mapping, size int, busy float64, baud int) {
-	rate := v.Get("rate").Node
-	r.Report(rate, fmt.Sprintf("frames of %d bytes at %s need %.0f %% of the line's time at %d Bd", size, rate.Text, 100*busy, baud), "give a lower rate or a higher baud")
 }
 
 // quiet is a source of noise for a frame that is only measured.

@@ -24,8 +24,11 @@ func (s Source) Excerpt(first, last int) string {
 	return strings.Join(shown, "\n")
 }
 
-// ExcerptAt returns the line at a place, with a caret under it.
-func (s Source) ExcerptAt(p Place) string { return ExcerptAt(s.Lines(), p.Line, p.Column) }
+// Shown returns a problem of the file with the line at its place, and a caret under it.
+func (s Source) Shown(p Problem) Problem {
+	p.Excerpt = ExcerptAt(s.Lines(), p.Line, p.Column)
+	return p
+}
 
 // Digest returns the sha256 of the file's bytes in hex.
 func (s Source) Digest() string {

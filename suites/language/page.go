@@ -142,16 +142,10 @@ func (k *Key) number() string {
 func (p *Page) Units() {
 	p.WriteString("\n## Units\n\n| quantity | units |\n|---|---|\n")
 	for i := range measures {
-		m := &measures[i]
-		var units []string
-		for _, u := range m.units {
-			if u.Name != "" {
-				units = append(units, "`"+u.Name+"`")
-			}
+		units := "`" + strings.Join(Quantity(i).Units(), "`, `") + "`"
+		if Quantity(i) == Factor {
+			units = "none"
 		}
-		if len(units) == 0 {
-			units = []string{"none"}
-		}
-		fmt.Fprintf(p, "| %s | %s |\n", WithoutArticle(m.noun), strings.Join(units, ", "))
+		fmt.Fprintf(p, "| %s | %s |\n", WithoutArticle(measures[i].noun), units)
 	}
 }

@@ -19,7 +19,7 @@ type Reader struct {
 
 // NewReader returns a reader of one file, which [Reader.Tree] then reads.
 func NewReader(s Source) *Reader {
-	return &Reader{Source: s, lines: s.Head().Lines(), seen: map[Problem]bool{}}
+	return &Reader{Source: s, lines: s.Head().Lines(), seen: map[Problem]bool{}, anchors: map[string]*Node{}}
 }
 
 // reportAt reports a problem at a place; value, remedy and the excerpt may be

@@ -79,15 +79,12 @@ func (r *Reader) readMeasure(v *Value, k *Key) {
 // parseAny reads a number of quantity q or of one of also. The error is that of q.
 func parseAny(text string, q Quantity, also []Quantity) (float64, Quantity, error) {
 	x, err := ParseQuantity(text, q)
-	if err == nil {
-		return x, q, nil
-	}
 	for _, other := range also {
-		if y, wrong := ParseQuantity(text, other); wrong == nil {
+		if y, wrong := ParseQuantity(text, other); err != nil && wrong == nil {
 			return y, other, nil
 		}
 	}
-	return 0, q, err
+	return x, q, err
 }
 
 // readPoint reads a time and a number.

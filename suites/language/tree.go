@@ -223,9 +223,6 @@ func (r *Reader) addEntry(n *Node, v *ast.MappingValueNode, depth int) {
 
 func (r *Reader) anchor(m *ast.AnchorNode, depth int) *Node {
 	out := r.convert(m.Value, depth)
-	if r.anchors == nil {
-		r.anchors = map[string]*Node{}
-	}
 	if m.Name != nil {
 		r.anchors[m.Name.GetToken().Value] = out
 	}
