@@ -7,17 +7,18 @@ type Verdict string
 
 // The verdicts of checks.
 const (
-	Pass      Verdict = "pass"
-	Fail      Verdict = "fail"
-	Undecided Verdict = "undecided" // not a pass; Result.Why says what would decide it
-	NotAsked  Verdict = "not asked" // the policy leaves the key out
+	Pass         Verdict = "pass"
+	Fail         Verdict = "fail"
+	Undecided    Verdict = "undecided" // not a pass; Result.Why says what would decide it
+	NotAsked     Verdict = "not asked" // the policy leaves the key out
+	MeasuredOnly Verdict = "measured"  // something was measured of which nothing was asked
 )
 
 // severity orders the verdicts. A word that is none counts as undecided.
-var severity = map[Verdict]int{NotAsked: -2, Pass: -1, Undecided: 0, Fail: 1}
+var severity = map[Verdict]int{NotAsked: -3, MeasuredOnly: -2, Pass: -1, Undecided: 0, Fail: 1}
 
 // Compare is below 0 where v is better than other, 0 where both are as good, and above 0
-// where v is worse: fail is worse than undecided, that worse than pass, that than not asked.
+// where v is worse: fail is worse than undecided, that worse than pass, that than measured and that than not asked.
 func (v Verdict) Compare(other Verdict) int { return cmp.Compare(severity[v], severity[other]) }
 
 // Worse returns the worse of two verdicts, the first where both are as good.

@@ -20,6 +20,8 @@ func TestWorst(t *testing.T) {
 	assert.Equal(t, pass, assertions.Worst(of(assertions.NotAsked, pass)))
 	assert.Equal(t, undecided, assertions.Worst(of(undecided, pass, assertions.NotAsked)))
 	assert.Equal(t, fail, assertions.Worst(of(pass, fail, undecided)))
+	assert.Equal(t, assertions.MeasuredOnly, assertions.Worst(of(assertions.NotAsked, assertions.MeasuredOnly)))
+	assert.Equal(t, pass, assertions.Worst(of(assertions.MeasuredOnly, pass)))
 }
 
 func TestDeadShiftFor(t *testing.T) {

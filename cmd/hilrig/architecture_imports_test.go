@@ -24,6 +24,7 @@ var house = [][]string{
 	{"suites/record"},
 	{"suites/file"},
 	{"suites/language"},
+	{"assertions/characteristic"},
 	{"assertions"},
 	{"assertions/measure"},
 	{"rig/benchtest"},
