@@ -6,7 +6,8 @@
 // pulses out. A [FrameEncoder] is one message of a serial sensor: values in,
 // bytes out, with noise, quantisation, checks and stuffing as [Frame] declares them, or
 // a [Sentence]. A [Replier] sends such messages when it is asked. A [Bus] is a receiver that sends all
-// its channels in one frame. A
+// its channels in one frame. A [ThrottleEncoder] gives a speed controller its commands, and a
+// [CellClock] reads out the converter of a load cell. A
 // [UART] turns bytes to the levels of a serial line, for benches that have no
 // port of their own. Each is declared by a plain struct that is checked when
 // its encoder is made; after that nothing on the tick path fails or allocates,
