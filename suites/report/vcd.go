@@ -3,6 +3,7 @@
 //
 // [Wires] is every level of every wire of one case; [Wires.VCD] writes them as a
 // value change dump, which any waveform viewer opens. [Histograms] draws spans of time as SVG.
+// [Characteristic] draws what a speed controller gives over its throttle, as SVG and in letters.
 // [Groups] and [Failures] put together what of a result a person reads in one piece.
 //
 // # Units
