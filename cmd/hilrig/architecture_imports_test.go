@@ -35,7 +35,7 @@ var house = [][]string{
 	{"rig/simulated", "rig/raspberry/registers"},
 	{"rig/raspberry/timing"},
 	{"rig/raspberry/header"},
-	{"rig/raspberry/serial"},
+	{"rig/raspberry/serial", "rig/raspberry/i2c"},
 	{"rig/raspberry/serial/serialtest"},
 	{"rig/raspberry/cdev", "rig/raspberry/pinout", "rig/raspberry/realtime"},
 	{"rig"},
@@ -181,6 +181,12 @@ var forbidden = []arrow{
 		files:  []string{"gate.go", "inputs.go", "list.go", "timed_json.go", "wires.go"},
 		to:     []string{"os", "time", "context", "net", "syscall", "golang.org/x/sys", "golang.org/x/term", "log"},
 		reason: "what decides whether a motor may have its supply, and which lines are made safe, is a function of what it is given, so that a test reaches all of it",
+	},
+	{
+		from:    []string{"cmd", "suites", "assertions", "rig", "stimulus", "plant"},
+		to:      []string{"periph.io/x/host", "periph.io/x/conn/v3/driver"},
+		allowed: []string{"periph.io/x/host/v3/pmem", "periph.io/x/host/v3/sysfs"},
+		reason:  "its driver for registers takes a Pi 5 for a Pi 4 and writes, as root, into memory that is no register: it is never loaded",
 	},
 	{
 		from:    []string{"suites/language"},

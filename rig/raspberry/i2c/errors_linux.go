@@ -1,0 +1,9 @@
+package i2c
+
+import "syscall"
+
+// The kernel's errors where nobody acknowledges.
+const (
+	enxio     = syscall.ENXIO
+	eremoteio = syscall.EREMOTEIO
+)
