@@ -13,7 +13,8 @@
 // order statistics alone. [LineOf] finds where a quantity passes through
 // nothing, [ShareOf] how large a share of a series is as it should be,
 // [MeanOfRepeats] and [Improvement] what repeated drives come to, and [StepResponseOf] how a
-// response to a step goes.
+// response to a step goes. A [Fitter] finds the angular acceleration of a shaft from the times of its
+// encoder's edges, and how it answers a step, by [PolynomialOf] and least squares.
 //
 // # Units and signs
 //
