@@ -39,7 +39,7 @@ var house = [][]string{
 	{"rig/raspberry/serial/serialtest"},
 	{"rig/raspberry/cdev", "rig/raspberry/pinout", "rig/raspberry/realtime"},
 	{"rig"},
-	{"rig/board", "rig/decode", "rig/interlock"},
+	{"rig/board", "rig/decode", "rig/interlock", "rig/stand"},
 	{"rig/trace"},
 	{"stimulus"},
 	{"stimulus/wire"},
@@ -158,6 +158,12 @@ var forbidden = []arrow{
 		from:   []string{"rig/board"},
 		to:     []string{"hilrig/plant", "hilrig/rig/trace", "hilrig/assertions", "hilrig/suites"},
 		reason: "a board knows its wires and nothing of the rig's idea of the car",
+	},
+	{
+		from:    []string{"rig/stand"},
+		to:      []string{"os", "time", "context", "net", "syscall", "golang.org/x/sys", "periph.io", module},
+		allowed: []string{"hilrig/rig/signal", "hilrig/plant/portable", "periph.io/x/conn/v3"},
+		reason:  "a stand written with the rig's own encoders and decoders would share their mistakes, and its time is virtual",
 	},
 	{
 		from:    []string{"rig/simulated"},
