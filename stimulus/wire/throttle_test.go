@@ -140,6 +140,23 @@ func TestThrottlePulses(t *testing.T) {
 	}
 }
 
+// By the published halves of the values: 48 to 1047 one sense, 1048 to 2047 the other. Idle is
+// the least value of the sense that is ahead, so that a controller that does not reverse at once
+// keeps its sense.
+func TestThrottleSenses(t *testing.T) {
+	for _, row := range []struct {
+		lower   bool
+		command float64
+		value   uint16
+	}{
+		{false, 0, 1048}, {false, 1, 2047}, {false, -1.0 / 999, 49}, {false, -1, 1047},
+		{true, 0, 48}, {true, 1, 1047}, {true, -1.0 / 999, 1049}, {true, -1, 2047},
+	} {
+		e := throttle(t, wire.Throttle{Format: wire.DShot300, TwoDirection: true, ForwardLower: row.lower})
+		assert.Equal(t, row.value, e.Word(row.command)>>5, "forward lower %t, command %g", row.lower, row.command)
+	}
+}
+
 // motorOf declares the same line for the decoder, which is other code.
 func motorOf(t require.TestingT, c wire.Throttle) decode.Motor {
 	kind, ok := decode.MotorKindNamed(c.Format.String())
@@ -236,13 +253,11 @@ func TestThrottleResolutionIsTheLeastStep(t *testing.T) {
 			c.Step = signal.Time(rapid.Int64Range(1, 5000).Draw(t, "step"))
 		}
 		e := throttle(t, c)
-		from := rapid.Float64Range(c.Lowest(), 1-e.Resolution()).Draw(t, "from")
-		step := e.Encoded(from+e.Resolution()) - e.Encoded(from)
-		half := e.Encoded(from+e.Resolution()/2) - e.Encoded(from)
-		if from+2*e.Resolution() <= 1 { // widths at the ends are cut to the last whole step
-			assert.InDelta(t, e.Resolution(), step, 1e-9)
+		least := e.Resolution()
+		from := e.Encoded(rapid.Float64Range(c.Lowest(), 1-3*least).Draw(t, "from"))
+		for _, row := range []struct{ change, want float64 }{{0.4, 0}, {0.6, 1}, {1, 1}, {1.4, 1}} {
+			assert.InDelta(t, float64(row.want*least), e.Encoded(from+float64(row.change*least))-from, 1e-9, "%g of a step", row.change)
 		}
-		assert.True(t, math.Abs(half) < 1e-9 || math.Abs(half-e.Resolution()) < 1e-9, "half a step is none or one: %g", half)
 	})
 }
 
@@ -278,7 +293,8 @@ func TestThrottleSilence(t *testing.T) {
 		begun = e.Append(begun, middle, 10*signal.Millisecond, 0.5)
 		f, ok := e.Sent()
 		require.True(t, ok)
-		assert.Equal(t, f.End, begun[len(begun)-1].At, "what has begun is finished, and nothing more comes")
+		assert.Equal(t, signal.Millisecond, f.Start, "nothing more comes")
+		assert.Equal(t, f.End, begun[len(begun)-1].At, "what has begun is finished")
 		assert.True(t, e.Level(7))
 		e.SetSilent(false)
 		again := e.Append(nil, 10*signal.Millisecond, 11*signal.Millisecond, 0.5)
