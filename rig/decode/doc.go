@@ -1,11 +1,14 @@
 // Package decode turns edges to commands: what the board says on its motor lines,
-// read from their levels.
+// read from their levels; and to what a stand measures.
 //
 // A [ServoDecoder] reads motor commands that are sent as servo pulses, a
 // [DShotDecoder] those that are sent as digital frames; a [Motor] says which. Each is fed the
 // edges of its line in order of time and appends what it finds to a
 // trace.Output: a frame when it is complete, an event for what went wrong. Nothing on
 // a wire is an error and nothing panics: a board may put out anything.
+//
+// Of a stand, an [Angle] reads the encoder on the motor's shaft. It appends to a
+// slice of its own kind of sample.
 //
 // A [Reading] says what a motor was asked for at least, by every pulse, those that give no
 // frame among them. Whoever has to hold motors to a limit goes by that.
