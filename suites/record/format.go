@@ -14,6 +14,7 @@
 //	host.json    at the beginning and again at the end
 //	wires/       on a bench in real time: what was on the wires around the moments of a case's
 //	             checks that failed or were left open, SUITE-INDEX.vcd.gz by places in the plan
+//	forms/       what the run came to in other forms, as pictures and tables
 //	inputs/      before the first case: the files that were run, and list.json, which says what each was
 //	result.json  at the end: the sealed result in plan order
 //	SHA256SUMS   last: a digest of each file, for sha256sum --check
@@ -68,7 +69,7 @@ type Result struct {
 	Guessed     []Note   `json:"guessed,omitempty"`
 	NotAsked    []Note   `json:"not_asked,omitempty"`
 	Suites      []Suite  `json:"suites"`
-	Outcome     string   `json:"outcome"`       // "GO", "NO-GO" or "NOT SHOWN"
+	Outcome     string   `json:"outcome"`       // "GO", "NO-GO", "NOT SHOWN" or "MEASURED"
 	Why         string   `json:"why,omitempty"` // why the run did not end; the outcome is then NOT SHOWN
 	Counts      Counts   `json:"counts"`
 	Digest      string   `json:"digest"` // sha256 of this document with digest empty and no space between tokens
@@ -94,7 +95,8 @@ type Counts struct {
 	Fail      int `json:"fail"`
 	Undecided int `json:"undecided"`
 	NotAsked  int `json:"not_asked"`
-	NotRun    int `json:"not_run"` // cases that could not run or were skipped
+	NotRun    int `json:"not_run"`            // cases that could not run or were skipped
+	Measured  int `json:"measured,omitempty"` // checks that held nothing against a limit, for none was set
 }
 
 // Suite is one suite's part of a result.

@@ -12,6 +12,7 @@ const (
 	Go       = "GO"        // every check that was asked passed, and there was one
 	NoGo     = "NO-GO"     // a check failed
 	NotShown = "NOT SHOWN" // undecided, not run, or nothing was asked
+	Measured = "MEASURED"  // something was measured, and nothing was asked of it
 )
 
 // The verdicts of checks and cases. [NotRun] and [Skipped] are of cases alone:
@@ -22,8 +23,10 @@ const (
 	Fail      = string(assertions.Fail)
 	Undecided = string(assertions.Undecided)
 	NotAsked  = string(assertions.NotAsked)
-	NotRun    = "not run"
-	Skipped   = "skipped"
+	// MeasuredOnly is of a check that held nothing against a limit, for none was set.
+	MeasuredOnly = string(assertions.MeasuredOnly)
+	NotRun       = "not run"
+	Skipped      = "skipped"
 )
 
 // Unmet are the verdicts of checks that stand against GO, the worst first.
@@ -77,6 +80,8 @@ func (r *Result) Seal() {
 		r.Outcome = NotShown
 	case n.Fail > 0:
 		r.Outcome = NoGo
+	case n.Measured > 0 && n.Pass+n.Undecided+n.NotRun == 0 && !open:
+		r.Outcome = Measured
 	case open, n.Undecided > 0, n.Pass == 0:
 		r.Outcome = NotShown
 	default:
@@ -114,6 +119,8 @@ func (n *Counts) count(c *Case) {
 		switch c.Checks[i].Verdict {
 		case NotAsked:
 			n.NotAsked++
+		case MeasuredOnly:
+			n.Measured++
 		case Pass:
 			n.Pass++
 		case Fail:
@@ -136,6 +143,8 @@ func (n Counts) Worst() string {
 		return NotRun
 	case n.Pass > 0:
 		return Pass
+	case n.Measured > 0:
+		return MeasuredOnly
 	}
 	return NotAsked
 }

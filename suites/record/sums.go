@@ -104,7 +104,7 @@ func parseSums(text []byte) (sums map[string]string, bad []int) {
 // that every record has, and whatever is in its folders.
 func kept(folder string) []string {
 	names := []string{planName, casesName, hostName, resultName}
-	for _, sub := range []string{inputsName, wiresName} {
+	for _, sub := range []string{inputsName, wiresName, formsName} {
 		entries, _ := os.ReadDir(filepath.Join(folder, sub)) // a record may be without it
 		for _, e := range entries {
 			names = append(names, path.Join(sub, e.Name()))
