@@ -15,6 +15,9 @@
 // [MeanOfRepeats] and [Improvement] what repeated drives come to, and [StepResponseOf] how a
 // response to a step goes. A [Fitter] finds the angular acceleration of a shaft from the times of its
 // encoder's edges, and how it answers a step, by [PolynomialOf] and least squares.
+// response to a step goes. [IndependentLine], [TerminalLine] and [ZeroBasedLine] are the straight
+// lines that linearity is taken from, [Isotonic] the closest values that rise, and [Relative.Bound]
+// says by Monte Carlo what a largest deviation comes to.
 //
 // # Units and signs
 //
@@ -37,6 +40,7 @@
 // # Sources
 //
 // JCGM 100:2008 (GUM), clauses 4.2, 4.3.7, 5.1.2, F.2.2.1, G.4 and G.6.
+// JCGM 101:2008 (GUM supplement 1), propagation of distributions by Monte Carlo.
 // JCGM 106:2012, clause 8, guard bands.
 // NIST/SEMATECH e-Handbook of Statistical Methods, 1.3.5.12 and 7.2.6.2.
 // G. V. Bayley, J. M. Hammersley, The "effective" number of independent
