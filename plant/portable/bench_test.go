@@ -20,10 +20,6 @@ func BenchmarkAtan(b *testing.B) { benchmark(b, Atan) }
 func BenchmarkExp(b *testing.B)  { benchmark(b, Exp) }
 func BenchmarkLog(b *testing.B)  { benchmark(b, Log) }
 
-func BenchmarkAtan2(b *testing.B) {
-	benchmark(b, func(x float64) float64 { return Atan2(x, 1.1) })
-}
-
 func BenchmarkAtan8(b *testing.B) {
 	for b.Loop() {
 		x := [8]float64{.1, .2, .3, .4, .5, .6, .7, .8}

@@ -17,13 +17,11 @@ func TestBits(t *testing.T) {
 		want uint64
 	}{
 		{"sin", Sin, 0x3664c5e2818e7dee},
-		{"cos", Cos, 0x1bda8564c4be53dd},
+		{"cos", cosine1, 0x1bda8564c4be53dd},
 		{"tan", Tan, 0x530aa589b58bc987},
 		{"atan", Atan, 0x7d6b463eb9a63c44},
-		{"atan2", func(x float64) float64 { return Atan2(x, 3-x) }, 0xbfc89cff5ac43100},
 		{"exp", Exp, 0x7b49089e90b05499},
 		{"log", func(x float64) float64 { return Log(math.Abs(x)) }, 0xc2713f97107ce593},
-		{"hypot", func(x float64) float64 { return Hypot(x, 2-x) }, 0x817765f66bbd3f28},
 		{"sin, large", func(x float64) float64 { return Sin(x * 0x1p300) }, 0xc82306c95aa6ca3e},
 	}
 	for _, tt := range tests {

@@ -73,19 +73,3 @@ func Log(x float64) float64 {
 	h := float64(float64(0.5*f) * f)
 	return float64(k*ln2Hi) - ((h - (float64(s*(h+r)) + float64(k*ln2Lo))) - f)
 }
-
-// Hypot returns the square root of x*x + y*y, without undue overflow or
-// underflow.
-func Hypot(x, y float64) float64 {
-	x, y = math.Abs(x), math.Abs(y)
-	if math.IsInf(x, 0) || math.IsInf(y, 0) {
-		return math.Inf(1)
-	}
-	scale := 1.0
-	if m := max(x, y); m > 0x1p500 {
-		x, y, scale = x*0x1p-600, y*0x1p-600, 0x1p600
-	} else if m < 0x1p-450 {
-		x, y, scale = x*0x1p600, y*0x1p600, 0x1p-600
-	}
-	return math.Sqrt(float64(x*x)+float64(y*y)) * scale
-}

@@ -38,12 +38,10 @@ func positive(draw func(*rand.Rand) float64) func(*rand.Rand) float64 {
 	return func(r *rand.Rand) float64 { return math.Abs(draw(r)) }
 }
 
-func along(f func(y, x float64) float64, x float64) func(float64) float64 {
-	return func(y float64) float64 { return f(y, x) }
-}
-
-func preciseAlong(x float64) func(float64) *big.Float {
-	return func(y float64) *big.Float { return preciseAtan2(y, x) }
+// cosine1 is the cosine of one value.
+func cosine1(x float64) float64 {
+	_, c := SinCos(x)
+	return c
 }
 
 var functions = []function{
@@ -51,14 +49,12 @@ var functions = []function{
 	{"sin, small", Sin, math.Sin, preciseSin, decades(1e-12, 1)},
 	{"sin, many turns", Sin, math.Sin, preciseSin, spread(1e7)},
 	{"sin, large", Sin, math.Sin, preciseSin, decades(1e6, 1e300)},
-	{"cos", Cos, math.Cos, preciseCos, spread(10)},
-	{"cos, large", Cos, math.Cos, preciseCos, decades(1e6, 1e300)},
+	{"cos", cosine1, math.Cos, preciseCos, spread(10)},
+	{"cos, large", cosine1, math.Cos, preciseCos, decades(1e6, 1e300)},
 	{"tan", Tan, math.Tan, preciseTan, spread(10)},
 	{"tan, large", Tan, math.Tan, preciseTan, decades(1e6, 1e300)},
 	{"atan", Atan, math.Atan, preciseAtan, decades(1e-9, 1e9)},
 	{"atan, middle", Atan, math.Atan, preciseAtan, spread(3)},
-	{"atan2, ahead", along(Atan2, 1.7), along(math.Atan2, 1.7), preciseAlong(1.7), decades(1e-6, 1e6)},
-	{"atan2, behind", along(Atan2, -1.7), along(math.Atan2, -1.7), preciseAlong(-1.7), decades(1e-6, 1e6)},
 	{"exp", Exp, math.Exp, preciseExp, spread(700)},
 	{"exp, small", Exp, math.Exp, preciseExp, spread(1)},
 	{"log", Log, math.Log, preciseLog, positive(decades(1e-300, 1e300))},
@@ -131,7 +127,7 @@ func TestHardAngles(t *testing.T) {
 		s, c := preciseSinCos(x)
 		for _, sign := range []float64{1, -1} {
 			assert.LessOrEqual(t, off(sign*Sin(sign*x), s), 1.0, "sin(%v)", sign*x)
-			assert.LessOrEqual(t, off(Cos(sign*x), c), 1.0, "cos(%v)", sign*x)
+			assert.LessOrEqual(t, off(cosine1(sign*x), c), 1.0, "cos(%v)", sign*x)
 			assert.LessOrEqual(t, off(sign*Tan(sign*x), preciseTan(x)), 1.0, "tan(%v)", sign*x)
 		}
 	}
@@ -147,7 +143,7 @@ func TestPublished(t *testing.T) {
 		want string
 	}{
 		{"sin 1", Sin(1), "0.84147 09848 07896 50665"},
-		{"cos 1", Cos(1), "0.54030 23058 68139 71740"},
+		{"cos 1", cosine1(1), "0.54030 23058 68139 71740"},
 		{"e", Exp(1), "2.71828 18284 59045 23536"},
 		{"ln 2", Log(2), "0.69314 71805 59945 30942"},
 		{"ln 10", Log(10), "2.30258 50929 94045 68402"},
@@ -165,17 +161,11 @@ func TestSpecial(t *testing.T) {
 	values := []float64{0, math.Copysign(0, -1), 1, -1, math.Inf(1), math.Inf(-1), math.NaN(),
 		710, -746, -740, 1e-30, -1e-3}
 	for _, fn := range []function{
-		{name: "sin", f: Sin, math: math.Sin}, {name: "cos", f: Cos, math: math.Cos}, {name: "tan", f: Tan, math: math.Tan},
+		{name: "sin", f: Sin, math: math.Sin}, {name: "cos", f: cosine1, math: math.Cos}, {name: "tan", f: Tan, math: math.Tan},
 		{name: "atan", f: Atan, math: math.Atan}, {name: "exp", f: Exp, math: math.Exp}, {name: "log", f: Log, math: math.Log},
 	} {
 		for _, x := range values {
 			same(t, fn.math(x), fn.f(x), "%s(%v)", fn.name, x)
-		}
-	}
-	for _, y := range append(values, math.MaxFloat64, -math.MaxFloat64) {
-		for _, x := range append(values, math.MaxFloat64, -math.MaxFloat64) {
-			same(t, math.Atan2(y, x), Atan2(y, x), "atan2(%v, %v)", y, x)
-			same(t, math.Hypot(y, x), Hypot(y, x), "hypot(%v, %v)", y, x)
 		}
 	}
 }
@@ -184,7 +174,6 @@ func TestSpecial(t *testing.T) {
 func TestSubnormal(t *testing.T) {
 	for _, x := range []float64{math.SmallestNonzeroFloat64, 5e-310, 0x1p-1022, 1e-307} {
 		assert.LessOrEqual(t, off(Log(x), preciseLog(x)), 1.0, "log(%v)", x)
-		assert.Equal(t, -math.Pi, Atan2(-x, -746), "atan2(%v, -746)", -x)
 		assert.Equal(t, x, Sin(x))
 		assert.Equal(t, x, Tan(x))
 		assert.Equal(t, x, Atan(x))
@@ -224,9 +213,8 @@ func TestTogether(t *testing.T) {
 				require.Equal(t, math.Float64bits(Atan(v)), math.Float64bits(a[i]), "atan %v", v)
 				require.Equal(t, math.Float64bits(Sin(v)), math.Float64bits(s[i]), "sin %v", v)
 			}
-			sin, cos := SinCos(x[0])
+			sin, _ := SinCos(x[0])
 			require.Equal(t, math.Float64bits(Sin(x[0])), math.Float64bits(sin))
-			require.Equal(t, math.Float64bits(Cos(x[0])), math.Float64bits(cos))
 		}
 	}
 }

@@ -55,25 +55,8 @@ func Sin(x float64) float64 {
 	return s
 }
 
-// Cos returns the cosine of x, in radians; NaN for an infinite x.
-func Cos(x float64) float64 {
-	if math.Abs(x) <= math.Pi/4 {
-		return cosine(x, 0)
-	}
-	q, r, t := reduce(x)
-	var c float64
-	if q&1 == 0 {
-		c = cosine(r, t)
-	} else {
-		c = sine(r, t)
-	}
-	if (q+1)&2 != 0 {
-		return -c
-	}
-	return c
-}
-
-// SinCos returns the sine and the cosine of x, with the bits of [Sin] and [Cos].
+// SinCos returns the sine, with the bits of [Sin], and the cosine of x, in radians; NaN for an
+// infinite x.
 func SinCos(x float64) (sin, cos float64) {
 	if math.Abs(x) <= math.Pi/4 {
 		return sine(x, 0), cosine(x, 0)
