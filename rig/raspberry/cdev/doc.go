@@ -9,10 +9,9 @@
 // Edges get lost in three places. Where the kernel's buffer is full, it drops
 // the oldest; where a second edge of a line comes before the first was dealt
 // with, both become one event: both leave a gap in the numbers of the events,
-// which [Event.Lost] and [Inputs.Lost] tell (the second does so only in a request
-// of several lines, for one line counts no other way). An edge that the chip
-// itself did not notice leaves nothing but two events in the same direction,
-// which [Event.Repeated] tells.
+// [Event.Number] (the second does so only in a request of several lines, for one line
+// counts no other way). An edge that the chip itself did not notice leaves nothing but
+// two events in the same direction, which [Event.Repeated] tells.
 //
 // Errors keep the kernel's number: errors.Is(err, unix.EBUSY) holds for a line
 // that is in use.

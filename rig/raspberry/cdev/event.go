@@ -2,18 +2,20 @@
 
 package cdev
 
-import "golang.org/x/sys/unix"
+import (
+	"slices"
+
+	"golang.org/x/sys/unix"
+)
 
 // Event is one edge as the kernel saw it.
 type Event struct {
 	At     int64 // ns; see the package comment
 	Line   int   // which of the request, from 0; -1 for one that was not requested, which no kernel sends
 	Rising bool
-	Number uint32 // counts the edges of the request from 1, and wraps
-
-	// Lost is how many edges are missing before this one, of any line of the
-	// request; -1 where this one had been counted as missing and comes late.
-	Lost int32
+	// Number counts the edges of the request from 1, and wraps: a gap is of edges that were lost,
+	// of any line. In a request of several lines numbers of different lines overtake each other.
+	Number uint32
 
 	// Repeated: the line had this level before, so that an edge between was
 	// missed, or the direction was read after the next edge had come. At is that of
@@ -28,12 +30,10 @@ type order struct {
 	readBy int64  // when they had been read
 	level  uint64
 	seen   uint64 // lines of which an event came
-	last   uint32 // highest number so far
-	lost   int64
 }
 
 func (o *order) begin(lines []uint32, levels uint64, readBy int64) {
-	*o = order{lines: append([]uint32(nil), lines...), start: levels, level: levels, readBy: readBy}
+	*o = order{lines: slices.Clone(lines), start: levels, level: levels, readBy: readBy}
 }
 
 // event turns the kernel's record of an edge into an Event, in the order of
@@ -41,32 +41,14 @@ func (o *order) begin(lines []uint32, levels uint64, readBy int64) {
 func (o *order) event(raw *unix.GPIOV2LineEvent) Event {
 	e := Event{
 		At:     int64(raw.Timestamp_ns),
-		Line:   -1,
+		Line:   slices.Index(o.lines, raw.Offset),
 		Rising: raw.Id == unix.GPIO_V2_LINE_EVENT_RISING_EDGE,
 		Number: raw.Seqno,
-		Lost:   o.missing(raw.Seqno),
 	}
-	for i, line := range o.lines {
-		if line == raw.Offset {
-			e.Line = i
-			o.follow(&e)
-			break
-		}
+	if e.Line >= 0 {
+		o.follow(&e)
 	}
 	return e
-}
-
-// missing compares a number with the highest so far. Numbers wrap, and those of
-// different lines overtake each other.
-func (o *order) missing(number uint32) int32 {
-	ahead := int32(number - o.last)
-	if ahead <= 0 {
-		o.lost--
-		return -1
-	}
-	o.last = number
-	o.lost += int64(ahead - 1)
-	return ahead - 1
 }
 
 // follow keeps the level of the event's line.

@@ -9,7 +9,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
-	"pgregory.net/rapid"
 )
 
 // The kernel refuses calls whose numbers hold another size; the sizes are those
@@ -40,53 +39,6 @@ func TestOpenTellsWhatIsNoChip(t *testing.T) {
 
 	_, err = Open("/dev/gpiochip-none")
 	require.ErrorIs(t, err, unix.ENOENT)
-}
-
-func TestMissingNumbersAreLostEdges(t *testing.T) {
-	for _, row := range []struct {
-		name    string
-		last    uint32
-		numbers []uint32
-		lost    []int32
-		total   int64
-	}{
-		{"none", 0, []uint32{1, 2, 3}, []int32{0, 0, 0}, 0},
-		{"the first", 0, []uint32{4, 5}, []int32{3, 0}, 3},
-		{"in the middle", 0, []uint32{1, 5, 6}, []int32{0, 3, 0}, 3},
-		{"one overtakes", 0, []uint32{1, 3, 2, 4}, []int32{0, 1, -1, 0}, 0},
-		{"one overtakes and one is lost", 0, []uint32{1, 4, 2, 5}, []int32{0, 2, -1, 0}, 1},
-		{"numbers wrap", 1<<32 - 2, []uint32{1<<32 - 1, 0, 1}, []int32{0, 0, 0}, 0},
-		{"lost where they wrap", 1<<32 - 2, []uint32{1<<32 - 1, 2}, []int32{0, 2}, 2},
-	} {
-		t.Run(row.name, func(t *testing.T) {
-			o := order{last: row.last}
-			var lost []int32
-			for _, n := range row.numbers {
-				lost = append(lost, o.event(&unix.GPIOV2LineEvent{Seqno: n}).Lost)
-			}
-			assert.Equal(t, row.lost, lost)
-			assert.Equal(t, row.total, o.lost)
-		})
-	}
-}
-
-func TestWhateverIsLostIsCounted(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		o := order{last: rapid.Uint32().Draw(t, "last")}
-		kept := rapid.SliceOfN(rapid.Bool(), 1, 200).Draw(t, "kept")
-		number, want, pending := o.last, int64(0), int64(0)
-		for _, k := range kept {
-			number++
-			if !k {
-				pending++
-				continue
-			}
-			e := o.event(&unix.GPIOV2LineEvent{Seqno: number})
-			assert.Equal(t, pending, int64(e.Lost))
-			want, pending = want+pending, 0
-		}
-		assert.Equal(t, want, o.lost) // what is missing at the end shows with the next event
-	})
 }
 
 func TestLevelsFollowTheEdges(t *testing.T) {

@@ -28,13 +28,6 @@ const (
 
 var pullFlags = [...]uint64{PullLeft: 0, PullUp: flagPullUp, PullDown: flagPullDown, PullNone: flagNoPull}
 
-// InputSettings is how lines are listened to.
-type InputSettings struct {
-	Pull   Pull   // for all lines of the request, save those of Up
-	Up     uint64 // bit n set: the n-th line is pulled up
-	Buffer int    // events that the kernel keeps, at least, 1 to MostEvents; 0 for MostEvents
-}
-
 // Inputs is lines whose edges are watched. Its methods are called by one
 // goroutine at a time.
 type Inputs struct {
@@ -43,28 +36,22 @@ type Inputs struct {
 	raw   []unix.GPIOV2LineEvent
 }
 
-// Inputs takes lines and watches both edges of each from then on. User is the
-// name that others see in [Chip.Line], at most 31 bytes of it. It fails with
-// unix.EBUSY where a line is in use, and has then taken none.
-func (c *Chip) Inputs(user string, lines []uint32, s InputSettings) (*Inputs, error) {
-	if s.Buffer < 0 || s.Buffer > MostEvents {
-		return nil, fmt.Errorf("%s: buffer of %d events: %w; give 1 to %d, or 0 for the most", c.path, s.Buffer, unix.EINVAL, MostEvents)
-	}
-	if int(s.Pull) >= len(pullFlags) {
-		return nil, fmt.Errorf("%s: pull %d: %w; give one of the package's", c.path, s.Pull, unix.EINVAL)
-	}
-	if s.Buffer == 0 {
-		s.Buffer = MostEvents
+// Inputs takes lines and watches both edges of each from then on, with pull, and the n-th line
+// pulled up where bit n of up is set. User is the name that others see in [Chip.Line], at most 31
+// bytes of it. It fails with unix.EBUSY where a line is in use, and has then taken none.
+func (c *Chip) Inputs(user string, lines []uint32, pull Pull, up uint64) (*Inputs, error) {
+	if int(pull) >= len(pullFlags) {
+		return nil, fmt.Errorf("%s: pull %d: %w; give one of the package's", c.path, pull, unix.EINVAL)
 	}
 	const watched = flagInput | flagEdgeRising | flagEdgeFalling
-	config := unix.GPIOV2LineConfig{Flags: watched | pullFlags[s.Pull]}
-	if up := s.Up & allOf(len(lines)); up != 0 {
+	config := unix.GPIOV2LineConfig{Flags: watched | pullFlags[pull]}
+	if up &= allOf(len(lines)); up != 0 {
 		config.Num_attrs = 1
 		config.Attrs[0].Attr.Id = unix.GPIO_V2_LINE_ATTR_ID_FLAGS
 		config.Attrs[0].Attr.Flags = watched | flagPullUp
 		config.Attrs[0].Mask = up
 	}
-	fd, err := c.request(user, lines, config, s.Buffer)
+	fd, err := c.request(user, lines, config, MostEvents)
 	if err != nil {
 		return nil, err
 	}
@@ -95,37 +82,13 @@ func (in *Inputs) begin(lines []uint32) error {
 // that edge has been read.
 func (in *Inputs) Start() uint64 { return in.order.start }
 
-// Lost is how many edges the kernel counted and did not deliver, so far as was
-// read. It falls where an event comes late after all.
-func (in *Inputs) Lost() int64 { return in.order.lost }
-
-// Read fills dst with the oldest events that wait, as many as there are and have
-// room, and returns their number. Where none waits it waits for one until wait
-// has passed (0: not at all, below 0: for ever) and returns 0 then, without
-// error. Events of one line are in order; those of different lines may be out of
-// order by some microseconds. It allocates nothing.
-func (in *Inputs) Read(dst []Event, wait time.Duration) (int, error) {
+// Read fills dst with the oldest events that wait, as many as there are and have room, and
+// returns their number. It waits for none. Events of one line are in order; those of different
+// lines may be out of order by some microseconds. It allocates nothing.
+func (in *Inputs) Read(dst []Event) (int, error) {
 	if len(dst) == 0 {
 		return 0, nil
 	}
-	until := Now() + wait.Nanoseconds()
-	for {
-		n, err := in.take(dst)
-		if n > 0 || err != nil {
-			return n, err
-		}
-		left := until - Now()
-		if wait >= 0 && left <= 0 {
-			return 0, nil
-		}
-		if err := in.await(wait < 0, left); err != nil {
-			return 0, err
-		}
-	}
-}
-
-// take reads what is there and does not wait.
-func (in *Inputs) take(dst []Event) (int, error) {
 	raw := in.raw[:min(len(dst), len(in.raw))]
 	size := int(unsafe.Sizeof(raw[0]))
 	bytes := unsafe.Slice((*byte)(unsafe.Pointer(&raw[0])), len(raw)*size)
@@ -145,14 +108,11 @@ func (in *Inputs) take(dst []Event) (int, error) {
 // Await waits until an event waits to be read, or until wait has passed (below 0:
 // for ever). It may be called while another goroutine uses the other methods, save
 // Close.
-func (in *Inputs) Await(wait time.Duration) error { return in.await(wait < 0, wait.Nanoseconds()) }
-
-// await waits until something can be read, for left ns or for ever.
-func (in *Inputs) await(forEver bool, left int64) error {
+func (in *Inputs) Await(wait time.Duration) error {
 	polled := [1]unix.PollFd{{Fd: int32(in.fd), Events: unix.POLLIN}}
-	limit := unix.NsecToTimespec(left)
+	limit := unix.NsecToTimespec(wait.Nanoseconds())
 	timeout := &limit
-	if forEver {
+	if wait < 0 {
 		timeout = nil
 	}
 	if _, err := unix.Ppoll(polled[:], timeout, nil); err != nil && !errors.Is(err, unix.EINTR) {

@@ -57,7 +57,7 @@ func TestLinesAreReadAsTheyAre(t *testing.T) {
 
 func TestAwaitTellsThatAnEventWaits(t *testing.T) {
 	s := simulate(t, 4)
-	in, err := s.open().Inputs("await", []uint32{0, 1}, InputSettings{})
+	in, err := s.open().Inputs("await", []uint32{0, 1}, PullLeft, 0)
 	require.NoError(t, err)
 	defer in.Close()
 	began := Now()

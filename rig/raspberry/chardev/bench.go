@@ -48,7 +48,7 @@ func (c charChip) Outputs(lines []uint32, initial uint64) (charOutputs, error) {
 }
 
 func (c charChip) Inputs(lines []uint32, up uint64) (charInputs, error) {
-	in, err := c.Chip.Inputs(charUser, lines, cdev.InputSettings{Pull: cdev.PullDown, Up: up})
+	in, err := c.Chip.Inputs(charUser, lines, cdev.PullDown, up)
 	if err != nil {
 		return nil, err
 	}

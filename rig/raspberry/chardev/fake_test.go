@@ -185,7 +185,7 @@ func (in *fakeInputs) Await(wait time.Duration) error {
 	return nil
 }
 
-func (in *fakeInputs) Read(dst []cdev.Event, _ time.Duration) (int, error) {
+func (in *fakeInputs) Read(dst []cdev.Event) (int, error) {
 	in.chip.mu.Lock()
 	defer in.chip.mu.Unlock()
 	n := copy(dst, in.events)

@@ -16,7 +16,7 @@ import (
 // charInputs is what a bench asks of the lines whose edges it is told; see [cdev.Inputs].
 type charInputs interface {
 	Await(wait time.Duration) error
-	Read(dst []cdev.Event, wait time.Duration) (int, error)
+	Read(dst []cdev.Event) (int, error)
 	Start() uint64
 	Close() error
 }
@@ -146,7 +146,7 @@ func (l *listener) look() {
 	}
 	began := l.clock()
 	for full := true; full; {
-		n, err := l.in.Read(l.raw, 0)
+		n, err := l.in.Read(l.raw)
 		if err != nil {
 			l.failure = err
 			return

@@ -29,7 +29,7 @@ type scripted struct {
 func (s *scripted) Await(time.Duration) error { return nil }
 func (s *scripted) Start() uint64             { return s.start }
 func (s *scripted) Close() error              { return nil }
-func (s *scripted) Read(dst []cdev.Event, _ time.Duration) (int, error) {
+func (s *scripted) Read(dst []cdev.Event) (int, error) {
 	n := copy(dst, s.events)
 	s.events = s.events[n:]
 	return n, s.err

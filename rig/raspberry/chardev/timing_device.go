@@ -5,7 +5,6 @@ package chardev
 import (
 	"math/bits"
 	"sync"
-	"time"
 
 	"hilrig/rig/raspberry/cdev"
 	"hilrig/rig/raspberry/realtime"
@@ -68,8 +67,8 @@ type timedInputs struct {
 }
 
 // Read reads and keeps what was read.
-func (in *timedInputs) Read(dst []cdev.Event, wait time.Duration) (int, error) {
-	n, err := in.charInputs.Read(dst, wait)
+func (in *timedInputs) Read(dst []cdev.Event) (int, error) {
+	n, err := in.charInputs.Read(dst)
 	if n > 0 {
 		now := cdev.Now()
 		in.mu.Lock()

@@ -84,7 +84,7 @@ func (o stillOutputs) Close() error { return nil }
 
 type quietInputs struct{}
 
-func (quietInputs) Await(wait time.Duration) error                    { time.Sleep(wait); return nil }
-func (quietInputs) Read(_ []cdev.Event, _ time.Duration) (int, error) { return 0, nil }
-func (quietInputs) Start() uint64                                     { return 0 }
-func (quietInputs) Close() error                                      { return nil }
+func (quietInputs) Await(wait time.Duration) error { time.Sleep(wait); return nil }
+func (quietInputs) Read([]cdev.Event) (int, error) { return 0, nil }
+func (quietInputs) Start() uint64                  { return 0 }
+func (quietInputs) Close() error                   { return nil }

@@ -5,7 +5,6 @@ package chardev
 import (
 	"context"
 	"testing"
-	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
@@ -63,8 +62,8 @@ type lossyInputs struct {
 	of *lossy
 }
 
-func (in lossyInputs) Read(dst []cdev.Event, wait time.Duration) (n int, err error) {
-	got, err := in.charInputs.Read(dst, wait)
+func (in lossyInputs) Read(dst []cdev.Event) (n int, err error) {
+	got, err := in.charInputs.Read(dst)
 	for _, e := range dst[:got] {
 		if in.of.seen++; in.of.seen%in.of.n == 0 {
 			in.of.lost++
