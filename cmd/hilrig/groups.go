@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strconv"
 	"strings"
 
 	"hilrig/rig/signal"
@@ -11,9 +12,12 @@ import (
 
 // figure is the one thing worth knowing of a group on its line.
 func figure(g *report.Group) string {
-	switch v := g.Verdict(); v {
-	case record.Fail, record.Undecided:
-		return fmt.Sprintf("%d of %s", g.Tally(v), count(len(g.Checks), "check"))
+	of := " of " + count(len(g.Checks), "check")
+	switch g.Counts.Worst() {
+	case record.Fail:
+		return strconv.Itoa(g.Counts.Fail) + of
+	case record.Undecided:
+		return strconv.Itoa(g.Counts.Undecided) + of
 	case record.Pass:
 		if c, left := g.Closest(); c != nil {
 			return "least room " + report.WithUnit(signal.Digits(left, 2), c.Unit) + ": " + c.Name
@@ -44,8 +48,8 @@ func printGroups(s *screen, r *record.Result) {
 func printPlayedGroups(s *screen, all []*report.Group) {
 	var rows table
 	for _, g := range all {
-		rows = append(rows, []string{g.Name, count(g.Cases, "variant"), count(len(g.Checks), "check"),
-			s.verdict(g.Verdict(), len(record.Undecided)), figure(g)})
+		rows = append(rows, []string{g.Name, count(g.Counts.Cases, "variant"), count(len(g.Checks), "check"),
+			s.verdict(g.Counts.Worst(), len(record.Undecided)), figure(g)})
 	}
 	rows.print(s, "  ", 1, 2)
 }

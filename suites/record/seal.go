@@ -70,8 +70,8 @@ func (r *Result) Seal() {
 		for j := range s.Cases {
 			c := &s.Cases[j]
 			c.seal()
-			s.Counts.count(c)
-			r.Counts.count(c)
+			s.Counts.Add(c)
+			r.Counts.Add(c)
 			open = open || c.Verdict == NotRun || c.Verdict == Undecided
 		}
 	}
@@ -109,8 +109,8 @@ func (c *Case) seal() {
 	}
 }
 
-// count adds one sealed case.
-func (n *Counts) count(c *Case) {
+// Add counts one sealed case and its checks.
+func (n *Counts) Add(c *Case) {
 	n.Cases++
 	if c.Verdict == NotRun || c.Verdict == Skipped {
 		n.NotRun++

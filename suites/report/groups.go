@@ -10,7 +10,7 @@ import (
 // output is about.
 type Group struct {
 	Name   string
-	Cases  int
+	Counts record.Counts
 	Checks []*record.Check // that were asked
 }
 
@@ -47,32 +47,12 @@ func Groups(s *record.Suite) (played []*Group, left []*Unplayed) {
 
 // add takes a played case into the group.
 func (g *Group) add(c *record.Case) {
-	g.Cases++
+	g.Counts.Add(c)
 	for i := range c.Checks {
 		if c.Checks[i].Verdict != record.NotAsked {
 			g.Checks = append(g.Checks, &c.Checks[i])
 		}
 	}
-}
-
-// Tally counts the group's checks with a verdict.
-func (g *Group) Tally(verdict string) int {
-	n := 0
-	for _, c := range g.Checks {
-		if c.Verdict == verdict {
-			n++
-		}
-	}
-	return n
-}
-
-// Verdict is the worst of the group's checks.
-func (g *Group) Verdict() string {
-	worst := record.NotAsked
-	for _, c := range g.Checks {
-		worst = record.Worse(worst, c.Verdict)
-	}
-	return worst
 }
 
 // Closest returns the passed check that came nearest to its limit, measured by the size of
