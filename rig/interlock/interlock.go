@@ -268,6 +268,22 @@ func (i *Interlock) MotorLimit(now signal.Time) {
 	}
 }
 
+// SourceLost notes that nothing came any more of what a speed controller's run is bounded by,
+// while its motor was to turn. At signals_only that trips nothing.
+func (i *Interlock) SourceLost(now signal.Time) {
+	if i.powers() {
+		i.trip(now, "nothing was heard any more of what bounds the run, and the motor was to turn")
+	}
+}
+
+// Overdue notes that a step of a run that was to end by what is measured took more than twice
+// its time. At signals_only that trips nothing.
+func (i *Interlock) Overdue(now signal.Time) {
+	if i.powers() {
+		i.trip(now, "a level took more than twice its reckoned time")
+	}
+}
+
 // AskedToEnd notes that somebody wants it to end: how says by what. Where it is live
 // the motors are commanded to idle first.
 func (i *Interlock) AskedToEnd(now signal.Time, how string) {

@@ -16,11 +16,30 @@ func (w *Worker) Bench(b rig.Bench, watch *Watch) rig.Bench {
 	return &supervised{Bench: b, worker: w, watch: watch}
 }
 
+// Stand is [Worker.Bench] for a stand, on which the rig itself commands a motor: the watch looks
+// at each command before the bench gets it, and again as it went out. One that it refuses is the
+// error of Drive, and trips. The bench's driven lines are read from then on. Watch may be nil.
+func (w *Worker) Stand(b rig.Bench, watch *StandWatch) (rig.Bench, error) {
+	w.opened()
+	s := &supervised{Bench: b, worker: w, stand: watch}
+	if watch == nil {
+		return s, nil
+	}
+	var err error
+	if s.read, err = b.ReadBack(nil); err != nil {
+		err = errors.Join(err, s.Close())
+		return nil, err
+	}
+	return s, nil
+}
+
 // supervised is a bench under the supervisor's eyes. What it does not say itself the bench does.
 type supervised struct {
 	rig.Bench
 	worker        *Worker
 	watch         *Watch
+	stand         *StandWatch
+	read          []signal.Edge // back from driven lines, not taken yet; where a stand is watched
 	live, playing bool
 	closed        bool
 	dropped       bool // what was handed over, after a trip
@@ -69,6 +88,12 @@ func (s *supervised) over() error {
 func (s *supervised) Drive(edges []signal.Edge, until signal.Time) error {
 	if err := s.over(); err != nil {
 		return err
+	}
+	if s.stand != nil {
+		if err := s.stand.planned(edges, until); err != nil {
+			s.worker.tell(messageLimit)
+			return errors.Join(err, s.Bench.Safe()) // a pulse that has begun ends short of its width
+		}
 	}
 	if len(edges) > 0 {
 		if err := s.play(); err != nil {
@@ -126,7 +151,38 @@ func (s *supervised) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 			s.worker.tell(messageSilent)
 		}
 	}
+	if s.stand != nil && err == nil {
+		err = s.lookAtStand(dst[old:])
+	}
 	return dst, err
+}
+
+// lookAtStand has the watch over a stand look at what was captured and at what went out.
+func (s *supervised) lookAtStand(captured []signal.Edge) (err error) {
+	old := len(s.read)
+	s.read, err = s.Bench.ReadBack(s.read)
+	s.lost(err)
+	unmeasured, limit := s.stand.look(captured, s.read[old:], s.Bench.Now())
+	if limit {
+		s.worker.tell(messageLimit)
+	}
+	if unmeasured {
+		s.worker.tell(messageLost)
+	}
+	return err
+}
+
+// ReadBack returns what was read back. What the watch over a stand has read meanwhile comes first.
+func (s *supervised) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
+	if s.stand == nil {
+		return s.Bench.ReadBack(dst)
+	}
+	if err := s.lookAtStand(nil); err != nil {
+		return dst, err
+	}
+	dst = append(dst, s.read...)
+	s.read = s.read[:0]
+	return dst, nil
 }
 
 func (s *supervised) lost(err error) {
@@ -140,6 +196,9 @@ func (s *supervised) Restart() error {
 	err := s.Bench.Restart()
 	if s.watch != nil {
 		s.watch.reset(s.Bench.Now())
+	}
+	if s.stand != nil {
+		s.stand.reset(s.Bench.Now())
 	}
 	s.worker.Feed()
 	return err

@@ -61,6 +61,10 @@ func (c *core) message(src []byte) {
 		c.lock.BoardSilent(c.now)
 	case messageLimit:
 		c.lock.MotorLimit(c.now)
+	case messageSourceLost:
+		c.lock.SourceLost(c.now)
+	case messageOverdue:
+		c.lock.Overdue(c.now)
 	case messageLost:
 		c.lock.TimingLost(c.now)
 	case messageUnsupervised:
