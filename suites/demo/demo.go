@@ -1,6 +1,6 @@
 // Package demo holds what hilrig is tried out with: Bramble, an invented 1:8
-// car with four motors, the bench that its board would sit on, and the log of a
-// minute's drive on gravel.
+// car with four motors, the bench that its board would sit on, the stand for the
+// speed controller of one of its motors, and the log of a minute's drive on gravel.
 //
 // Nothing of Bramble was measured. Its numbers are such as a student club's car
 // for loose ground could have; the tyre is chosen so that the single-track
@@ -23,6 +23,7 @@ const (
 	CarPath   = "demo/bramble.yaml"
 	BenchPath = "demo/bramble_bench.yaml"
 	LogPath   = "demo/gravel.csv"
+	StandPath = "demo/bramble_stand.yaml"
 )
 
 // CarYAML is the car file of Bramble with its owner's policy.
@@ -34,6 +35,11 @@ var CarYAML []byte
 //
 //go:embed bramble_bench.yaml
 var BenchYAML []byte
+
+// StandYAML is the stand file for the speed controller of one of Bramble's motors.
+//
+//go:embed bramble_stand.yaml
+var StandYAML []byte
 
 // LogCSV is the drive log: 50 rows a second of speed, steer angle, yaw rate and
 // throttle of a car that has no torque split.

@@ -19,8 +19,8 @@ var Kinds = func() map[string]*language.Table {
 	return all
 }()
 
-// LanguagePage returns the page of the language in Markdown: every key of the
-// three files, with its unit, bounds, what holds where it is left out, and how it
+// LanguagePage returns the page of the language in Markdown: every key of all
+// kinds of file, with its unit, bounds, what holds where it is left out, and how it
 // is written; then the situations, units and drive logs.
 func LanguagePage() []byte {
 	p := language.NewPage()

@@ -29,7 +29,8 @@ type Size struct {
 }
 
 // LintFiles checks files of any kind, and car and bench where none of the files is one. Host
-// is the computer on which they are checked; read reads the logs that suites replay.
+// is the computer on which they are checked; read reads the logs that suites replay and the files
+// of dynamometers that stands judge.
 func LintFiles(all []language.Source, car, bench language.Source, host pinout.Model, read func(string) ([]byte, error)) *Linted {
 	l := &Linted{}
 	of := map[string][]language.Source{}
@@ -51,10 +52,13 @@ func LintFiles(all []language.Source, car, bench language.Source, host pinout.Mo
 	for _, source := range of["suite"] {
 		l.readSuite(source, read)
 	}
+	for _, source := range of["stand"] {
+		l.readStand(source, read)
+	}
 	return l
 }
 
-// kind tells what a file is by its first key: "car", "bench" or "suite". Where
+// kind tells what a file is by its first key: "car", "bench", "suite" or "stand". Where
 // it is none of them, that is a problem, and the kind "".
 func (l *Linted) kind(s language.Source) string {
 	line, text := firstWritten(s.Data)
@@ -133,5 +137,12 @@ func (l *Linted) readSuite(s language.Source, readLog func(string) ([]byte, erro
 	}
 	if l.car != nil && l.bench != nil {
 		l.Warnings = append(l.Warnings, Lint(suite, l.car, l.bench)...)
+	}
+}
+
+// readStand checks a stand file.
+func (l *Linted) readStand(s language.Source, read func(string) ([]byte, error)) {
+	if stand, err := ParseStand(s, read); !l.keep(err) {
+		l.Warnings = append(l.Warnings, LintStand(stand)...)
 	}
 }

@@ -98,6 +98,9 @@ func (k *Key) Sample() string {
 	case List:
 		return "[" + one + "]"
 	case Two:
+		if k.Kind == Group {
+			return "[" + one + ", " + one + "]"
+		}
 		_, unit := SplitNumber(one)
 		return "[" + strings.TrimSpace("0 "+unit) + ", " + one + "]"
 	case Pair:

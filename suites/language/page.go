@@ -125,7 +125,11 @@ func (k *Key) oneKind() string {
 // number says in words what number a key takes.
 func (k *Key) number() string {
 	text := measures[k.Quantity].noun
-	if len(k.Also) > 0 {
+	switch len(k.Also) {
+	case 0:
+	case 1:
+		text += " or " + measures[k.Also[0]].noun
+	default:
 		text = "a number in the unit of what is carried"
 	}
 	if bounds := k.bounds(); bounds != "" {

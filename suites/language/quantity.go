@@ -15,22 +15,28 @@ type Quantity uint8
 // The quantities of the files. The SI unit in brackets is that of the numbers
 // that come out.
 const (
-	Duration           Quantity = iota // s
-	Angle                              // rad
-	Speed                              // m/s
-	AngularRate                        // rad/s
-	Length                             // m
-	Mass                               // kg
-	Torque                             // N m
-	Share                              // fraction, 1 for 100 %
-	Frequency                          // Hz
-	Inertia                            // kg m^2
-	Area                               // m^2
-	Acceleration                       // m/s^2
-	UndersteerGradient                 // rad/(m/s^2)
-	Force                              // N
-	Symbols                            // Bd, bits per second on a serial line; the only one that may stand bare
-	Factor                             // a plain number without unit
+	Duration            Quantity = iota // s
+	Angle                               // rad
+	Speed                               // m/s
+	AngularRate                         // rad/s
+	Length                              // m
+	Mass                                // kg
+	Torque                              // N m
+	Share                               // fraction, 1 for 100 %
+	Frequency                           // Hz
+	Inertia                             // kg m^2
+	Area                                // m^2
+	Acceleration                        // m/s^2
+	UndersteerGradient                  // rad/(m/s^2)
+	Force                               // N
+	Symbols                             // Bd, bits per second on a serial line; the only one that may stand bare
+	Factor                              // a plain number without unit
+	Current                             // A
+	Voltage                             // V
+	Resistance                          // ohm
+	Temperature                         // degrees Celsius
+	TorqueConstant                      // N m/A
+	AngularAcceleration                 // rad/s^2
 )
 
 // Unit is one way to write a quantity: the number in SI units is the written
@@ -56,21 +62,28 @@ var measures = [...]measure{
 	Angle:    {"an angle", "8 deg", []Unit{{"deg", math.Pi, 180, []string{"°"}}, {"rad", 1, 1, nil}}},
 	Speed:    {"a speed", "4 m/s", []Unit{{"m/s", 1, 1, nil}, {"km/h", 1, 3.6, nil}}},
 	AngularRate: {"an angular rate", "60 deg/s", []Unit{
-		{"deg/s", math.Pi, 180, []string{"°/s"}}, {"rad/s", 1, 1, nil}}},
+		{"deg/s", math.Pi, 180, []string{"°/s"}}, {"rad/s", 1, 1, nil}, {"rpm", math.Pi, 30, []string{"1/min", "r/min"}}}},
 	Length:    {"a length", "330 mm", []Unit{{"mm", 1, 1e3, nil}, {"cm", 1, 1e2, nil}, {"m", 1, 1, nil}}},
 	Mass:      {"a mass", "3.9 kg", []Unit{{"kg", 1, 1, nil}, {"g", 1, 1e3, nil}}},
 	Torque:    {"a torque", "1.2 N m", []Unit{{"N m", 1, 1, []string{"Nm"}}, {"mN m", 1, 1e3, []string{"mNm"}}}},
 	Share:     {"a share", "40 %", []Unit{{"%", 1, 100, nil}}},
 	Frequency: {"a frequency", "200 Hz", []Unit{{"Hz", 1, 1, nil}, {"kHz", 1e3, 1, nil}}},
 	Inertia: {"a moment of inertia", "0.06 kg m2", []Unit{
-		{"kg m2", 1, 1, []string{"kgm2", "kg m^2", "kg m²"}}, {"g m2", 1, 1e3, []string{"gm2", "g m^2", "g m²"}}}},
+		{"kg m2", 1, 1, []string{"kgm2", "kg m^2", "kg m²"}}, {"g m2", 1, 1e3, []string{"gm2", "g m^2", "g m²"}},
+		{"g cm2", 1, 1e7, []string{"gcm2", "g cm^2", "g cm²"}}}},
 	Area:         {"an area", "0.03 m2", []Unit{{"m2", 1, 1, []string{"m^2", "m²"}}, {"cm2", 1, 1e4, []string{"cm^2", "cm²"}}}},
 	Acceleration: {"an acceleration", "6 m/s2", []Unit{{"m/s2", 1, 1, []string{"m/s^2", "m/s²"}}}},
 	UndersteerGradient: {"an understeer gradient", "0.0028 rad/(m/s2)", []Unit{
 		{"rad/(m/s2)", 1, 1, []string{"rad/(m/s^2)", "rad/(m/s²)"}}, {"deg/(m/s2)", math.Pi, 180, []string{"deg/(m/s^2)", "deg/(m/s²)"}}}},
-	Force:   {"a force", "10 N", []Unit{{"N", 1, 1, nil}}},
-	Symbols: {"a symbol rate", "115200 Bd", []Unit{{"Bd", 1, 1, []string{""}}}},
-	Factor:  {"a plain number", "1.5", []Unit{{"", 1, 1, nil}}},
+	Force:               {"a force", "10 N", []Unit{{"N", 1, 1, nil}}},
+	Symbols:             {"a symbol rate", "115200 Bd", []Unit{{"Bd", 1, 1, []string{""}}}},
+	Factor:              {"a plain number", "1.5", []Unit{{"", 1, 1, nil}}},
+	Current:             {"a current", "20 A", []Unit{{"A", 1, 1, nil}, {"mA", 1, 1e3, nil}}},
+	Voltage:             {"a voltage", "7.4 V", []Unit{{"V", 1, 1, nil}, {"mV", 1, 1e3, nil}}},
+	Resistance:          {"a resistance", "20 mohm", []Unit{{"mohm", 1, 1e3, []string{"mΩ", "mΩ"}}, {"ohm", 1, 1, []string{"Ω", "Ω"}}}},
+	Temperature:         {"a temperature", "80 degC", []Unit{{"degC", 1, 1, []string{"°C", "C"}}}},
+	TorqueConstant:      {"a torque constant", "0.012 N m/A", []Unit{{"N m/A", 1, 1, []string{"Nm/A"}}, {"mN m/A", 1, 1e3, []string{"mNm/A"}}}},
+	AngularAcceleration: {"an angular acceleration", "4000 rad/s2", []Unit{{"rad/s2", 1, 1, []string{"rad/s^2", "rad/s²"}}}},
 }
 
 // unitError says what is wrong with a written quantity and how to write it.

@@ -1,0 +1,334 @@
+package file
+
+import (
+	"bytes"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"hilrig/assertions/characteristic"
+	"hilrig/suites/language"
+)
+
+// dynamometerTable declares the file of a dynamometer.
+var dynamometerTable = language.NewTable("a dynamometer's file", "CSV with a line of names, then a row for each reading, in the order in which they were taken. Lines that begin with # are remarks.", []language.Key{
+	{Name: "path", Kind: language.Text, Required: true, Example: "dyno.csv", Doc: "the CSV file, from where the stand file is"},
+	columnKey("command", "the throttle", language.Share, true),
+	columnKey("torque", "the torque", language.Torque, true),
+	columnKey("speed", "the speed of the shaft; left out: it was as held", language.AngularRate, false),
+	{Name: "direction", Kind: language.Group, Table: language.NewTable("the column of the direction", "", []language.Key{
+		{Name: "column", Kind: language.Text, Required: true, Example: "way", Doc: "its name in the first line"},
+	}), Doc: "from where each level was approached, up or down; left out: as the throttle goes from row to row"},
+})
+
+// columnKey declares a column of quantity q.
+func columnKey(name, doc string, q language.Quantity, required bool) language.Key {
+	unit := q.Units()[0]
+	return language.Key{Name: name, Kind: language.Group, Required: required, Doc: doc, Table: language.NewTable("the column of "+name, "", []language.Key{
+		{Name: "column", Kind: language.Text, Required: true, Example: name, Doc: "its name in the first line, without a unit in brackets"},
+		{Name: "unit", Kind: language.Word, Words: q.Units(), Example: strconv.Quote(unit), Doc: "of its numbers, in quotes; left out: that in brackets behind its name, as " + name + " [" + unit + "]"},
+	})}
+}
+
+// What a dynamometer's file may be at most.
+const (
+	mostDynamometerBytes = 4 << 20
+	mostDynamometerRows  = 20_000
+	// sameLevel is how far commands of one level may differ from row to row.
+	sameLevel = 0.0025
+	// heldShare is how far a row's speed may be from the one that is held, of that one.
+	heldShare = 0.05
+)
+
+// dynamometerReader reads the file of a dynamometer.
+type dynamometerReader struct {
+	logReader
+	columns [4]dynamometerColumn // command, torque, speed, direction
+	rows    []DynamometerRow
+	marked  bool // a column says the direction
+}
+
+type dynamometerColumn struct {
+	name  string // of the key; empty: not asked for
+	index int
+	q     language.Quantity
+	unit  language.Unit
+}
+
+// dynamometer reads the file that the stand names, and reports what is wrong with it at its
+// own places.
+func (r *reader) dynamometer(d *Stand, v *language.Mapping, read func(string) ([]byte, error)) {
+	path := v.Word("path")
+	at := v.NodeAt("path")
+	if read == nil {
+		r.Report(at, fmt.Sprintf("the file %q is not read here", language.Brief(path)), "")
+		return
+	}
+	data, err := read(path)
+	if err != nil {
+		r.Report(at, fmt.Sprintf("the dynamometer's file cannot be read: %v", err), "give the path of a CSV file, from where the stand file is")
+		return
+	}
+	y := &dynamometerReader{logReader: logReader{source: language.Source{Path: path, Data: data}}}
+	c := &Dynamometer{Path: path, Source: y.source}
+	if size := len(data); size > mostDynamometerBytes {
+		y.at(1, 0, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostDynamometerBytes), "average the readings of each level into one row")
+	} else if y.text() && y.names(v) {
+		y.read()
+		y.ways()
+		c.Levels = y.levels()
+		y.whole(c.Levels)
+		y.conditions(d.Held, v.Sub("speed") != nil)
+	}
+	r.others = append(r.others, y.problems...)
+	c.Rows, c.HasSpeed = y.rows, v.Sub("speed") != nil
+	d.CSV = c
+}
+
+// names finds the columns by the first line; false where one is not there.
+func (y *dynamometerReader) names(v *language.Mapping) bool {
+	if first := y.firstLine(); strings.Contains(first, ";") && !strings.Contains(first, ",") {
+		y.csv.Comma = ';'
+	}
+	row, ok := y.next()
+	if !ok {
+		if len(y.problems) == 0 {
+			y.at(1, 0, "", "the file is empty", "begin with a line of names, then a row for each reading")
+		}
+		return false
+	}
+	y.fields = len(row)
+	line, _ := y.place(0)
+	var known, units []string
+	for _, text := range row {
+		name, unit := columnOf(text)
+		known, units = append(known, name), append(units, unit)
+	}
+	for i, name := range []string{"command", "torque", "speed", "direction"} {
+		one := v.Sub(name)
+		if one == nil {
+			continue
+		}
+		column, _ := columnOf(one.Word("column"))
+		c := dynamometerColumn{name: name, index: slices.Index(known, column), q: [...]language.Quantity{language.Share, language.Torque, language.AngularRate, 0}[i]}
+		if c.index < 0 {
+			y.at(line, 0, "", fmt.Sprintf("no column is called %q, which is to be the %s", language.Brief(column), name), language.Instead(column, known))
+			continue
+		}
+		if slices.Contains(known[c.index+1:], column) {
+			y.at(line, 0, "", fmt.Sprintf("column %q stands twice", language.Brief(column)), "leave one out")
+			continue
+		}
+		if name != "direction" {
+			c.unit, ok = c.q.Unit(one.WordOr("unit", units[c.index]))
+			if !ok {
+				_, at := y.place(c.index)
+				y.at(line, at, row[c.index], fmt.Sprintf("column %q has no unit of %s", language.Brief(row[c.index]), language.WithoutArticle(c.q.Noun())), fmt.Sprintf("write %s [%s], or give its unit in the stand file", column, c.q.Units()[0]))
+				continue
+			}
+		}
+		y.columns[i] = c
+	}
+	y.marked = y.columns[3].name != ""
+	return len(y.problems) == 0
+}
+
+// read reads the rows.
+func (y *dynamometerReader) read() {
+	for len(y.problems) < mostLogProblems {
+		row, more := y.next()
+		if !more {
+			return
+		}
+		line, _ := y.place(0)
+		switch {
+		case len(row) != y.fields:
+			y.at(line, 0, "", fmt.Sprintf("the row has %d values where the first line names %d columns", len(row), y.fields), "give every row a value for each column")
+			continue
+		case len(y.rows) == mostDynamometerRows:
+			y.at(line, 0, "", fmt.Sprintf("there are more than %d rows", mostDynamometerRows), "average the readings of each level into one row")
+			return
+		}
+		one := DynamometerRow{Line: line, Speed: math.NaN()}
+		for i, to := range []*float64{&one.Command, &one.Torque, &one.Speed} {
+			if y.columns[i].name != "" {
+				*to = y.value(row, &y.columns[i])
+			}
+		}
+		if y.marked {
+			one.Direction = y.direction(row[y.columns[3].index])
+		}
+		y.rows = append(y.rows, one)
+	}
+}
+
+// most are the numbers beyond which a value of a dynamometer is none, in SI units.
+var most = map[string]float64{"command": 1, "torque": 1e4, "speed": 2e4}
+
+// value reads one number in its column's unit, 0 after reporting that it is none.
+func (y *dynamometerReader) value(row []string, c *dynamometerColumn) float64 {
+	text := strings.TrimSpace(row[c.index])
+	line, column := y.place(c.index)
+	x, err := strconv.ParseFloat(text, 64)
+	x = c.unit.SI(x)
+	switch {
+	case text == "":
+		y.at(line, column, text, c.name+" has no value: there is a hole", "fill it in, or leave the row out")
+	case strings.Trim(text, "+-.0123456789eE") != "" || err != nil:
+		y.at(line, column, text, fmt.Sprintf("%s is %q where a number is expected", c.name, language.Brief(text)), "write a plain number with a decimal point")
+	case math.Abs(x) > most[c.name]*(1+1e-9):
+		y.at(line, column, text, fmt.Sprintf("%s is %s %s, which is out of range", c.name, language.Brief(text), c.unit.Name), "look at the unit of this column")
+	default:
+		return x
+	}
+	return 0
+}
+
+// direction reads from where a level was approached.
+func (y *dynamometerReader) direction(text string) characteristic.Direction {
+	text = strings.TrimSpace(text)
+	for _, d := range []characteristic.Direction{characteristic.Up, characteristic.Down} {
+		if strings.EqualFold(text, d.String()) {
+			return d
+		}
+	}
+	line, column := y.place(y.columns[3].index)
+	y.at(line, column, text, fmt.Sprintf("direction is %q", language.Brief(text)), "write up or down")
+	return characteristic.Up
+}
+
+// ways gives each row its direction and its cycle. Without a column of the direction it is the one
+// in which the command goes; where it stays, as at the top, the next row turns round.
+func (y *dynamometerReader) ways() {
+	if len(y.problems) > 0 {
+		return
+	}
+	if len(y.rows) < 2 {
+		y.at(max(1, bytes.Count(y.source.Text(), []byte{'\n'})), 0, "", fmt.Sprintf("the file has %s, of which no line can be made", plural(len(y.rows), "point")), "give at least two; linearity is judged from eight on")
+		return
+	}
+	for i := range y.rows {
+		one := &y.rows[i]
+		if !y.marked {
+			one.Direction = y.way(i)
+		}
+		if i == 0 {
+			continue
+		}
+		before := &y.rows[i-1]
+		one.Cycle = before.Cycle
+		if one.Direction == characteristic.Up && before.Direction == characteristic.Down {
+			one.Cycle++
+		}
+		if math.Abs(one.Command-before.Command) < sameLevel && one.Direction == before.Direction {
+			y.at(one.Line, 0, "", fmt.Sprintf("level %s stands again right after itself, approached from the same side", language.Share.Format(one.Command)), "average the readings of a level into one row")
+		}
+	}
+}
+
+// way returns in which way the command goes at a row without a column that says it.
+func (y *dynamometerReader) way(i int) characteristic.Direction {
+	rises := func(from, to int) (up, moved bool) {
+		step := y.rows[to].Command - y.rows[from].Command
+		return step > 0, math.Abs(step) >= sameLevel
+	}
+	up, moved := true, false
+	if i > 0 {
+		up, moved = rises(i-1, i)
+	}
+	if !moved && i+1 < len(y.rows) {
+		up, moved = rises(i, i+1)
+	}
+	if !moved && i > 0 {
+		return y.rows[i-1].Direction
+	}
+	if !moved || up {
+		return characteristic.Up
+	}
+	return characteristic.Down
+}
+
+// levels returns the levels of all rows and gives each row its own: commands that differ by less
+// than sameLevel are one.
+func (y *dynamometerReader) levels() (levels []float64) {
+	order := make([]int, len(y.rows))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case y.rows[a].Command < y.rows[b].Command:
+			return -1
+		case y.rows[a].Command > y.rows[b].Command:
+			return 1
+		}
+		return 0
+	})
+	first := math.Inf(-1)
+	sum, n := 0.0, 0
+	for _, i := range order {
+		one := &y.rows[i]
+		if one.Command-first >= sameLevel {
+			levels, first, sum, n = append(levels, 0), one.Command, 0, 0
+		}
+		sum, n = sum+one.Command, n+1
+		levels[len(levels)-1] = sum / float64(n)
+		one.Level = len(levels) - 1
+	}
+	return levels
+}
+
+// whole reports levels that are missing in one way of a cycle, between its first and its last.
+func (y *dynamometerReader) whole(levels []float64) {
+	if len(y.problems) > 0 {
+		return
+	}
+	if len(levels) < 2 {
+		y.at(y.rows[len(y.rows)-1].Line, 0, "", fmt.Sprintf("all rows are at one level, %s", language.Share.Format(levels[0])), "give at least two levels; linearity is judged from eight on")
+		return
+	}
+	for from := 0; from < len(y.rows); {
+		to := from + 1
+		for to < len(y.rows) && y.rows[to].Direction == y.rows[from].Direction && y.rows[to].Cycle == y.rows[from].Cycle {
+			a, b := y.rows[to-1].Level, y.rows[to].Level
+			if step := max(a, b) - min(a, b); step > 1 {
+				y.at(y.rows[to].Line, 0, "", fmt.Sprintf("there is a hole before this row: level %s is missing between %s and %s", language.Share.Format(levels[min(a, b)+1]), language.Share.Format(y.rows[to-1].Command), language.Share.Format(y.rows[to].Command)),
+					"read every level on every way, or leave that one out everywhere")
+			}
+			to++
+		}
+		from = to
+	}
+}
+
+// conditions gives each row its held condition.
+func (y *dynamometerReader) conditions(held []HeldCondition, speeds bool) {
+	for i := range y.rows {
+		one := &y.rows[i]
+		if !speeds || len(y.problems) > 0 {
+			continue
+		}
+		best := -1
+		for j := range held {
+			off := math.Abs(one.Speed - held[j].Speed)
+			if held[j].Kind != Inertia && off <= max(float64(heldShare*held[j].Speed), 1) && (best < 0 || off < math.Abs(one.Speed-held[best].Speed)) {
+				best = j
+			}
+		}
+		if best < 0 {
+			y.at(one.Line, 0, "", fmt.Sprintf("the speed of this row, %s, is none of those that are held", radians(one.Speed)), "leave the row out, or add its speed under held")
+			continue
+		}
+		one.Held = best
+	}
+}
+
+// plural writes a count with its noun.
+func plural(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
