@@ -22,7 +22,8 @@ type Settings struct {
 	Layout     signal.Layout
 	Pins       Pins                // by line of Layout, each once
 	Scheduling realtime.Scheduling // of the thread that plays
-	// Formats are those of the motor commands on the captured lines; empty: they are not known.
+	// Formats are those of the motor commands, on the captured lines or the one that a stand
+	// drives; empty: they are not known.
 	Formats []decode.MotorKind
 	// Reset is the GPIO number of the board's reset line, or of its supply's relay: high
 	// while the board runs, low to restart it. 0: none, the bench cannot restart.

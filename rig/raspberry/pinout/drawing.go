@@ -113,6 +113,15 @@ func HeaderSVG(title string, rows []Wire) []byte {
 	return b.Bytes()
 }
 
+// hue is the colour of a group's wires. A stand's command has that of motor commands: a header carries
+// those of a board, or that of a stand.
+func hue(g Group) string {
+	if g == Controller {
+		g = Motor
+	}
+	return legend[g].hue
+}
+
 // drawHole draws one position with what is wired to it; nil: nothing is, and it belongs to
 // something all the same or, empty, does not.
 func drawHole(b *bytes.Buffer, i int, r *Wire, belongs string) {
@@ -124,7 +133,7 @@ func drawHole(b *bytes.Buffer, i int, r *Wire, belongs string) {
 	fill, ink := free, "#26323d"
 	switch {
 	case r != nil:
-		fill, ink = legend[r.Group].hue, "#ffffff"
+		fill, ink = hue(r.Group), "#ffffff"
 		fmt.Fprintf(b, `<path d="M%d %dH%d" stroke="%s" stroke-width="2"/>`, out(122), y, out(168), fill)
 		tip, tail := out(174), out(164)
 		if r.Direction == In {

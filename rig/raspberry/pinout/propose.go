@@ -50,7 +50,7 @@ func (w Wires) Propose() (Wires, []string, error) {
 		case r.Group == Serial:
 			w.serialPin(l)
 			return
-		case r.Group == Receiver:
+		case r.Group == Receiver || r.Group == Controller:
 			from = goPins
 		case r.Direction == In:
 			from = inputPins
@@ -103,7 +103,7 @@ const choices = 3
 // choice says when a line chooses, 0 first: where few pins would do.
 func (w *Wires) choice(l signal.LineSpec) int {
 	switch r := w.row(l); {
-	case r.Group == Receiver:
+	case r.Group == Receiver || r.Group == Controller:
 		return 0
 	case r.Direction == In:
 		return 1

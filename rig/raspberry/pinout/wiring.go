@@ -51,8 +51,12 @@ const (
 	Motor
 	Serial
 	Interlock
-	Life // the board's reset
+	Life       // the board's reset
+	Controller // the command that the rig sends a speed controller
 )
+
+// Goes says whether a level other than the safe one could make a motor turn.
+func (g Group) Goes() bool { return g == Receiver || g == Controller || g == Interlock }
 
 // Parts that the table names: families of logic, not products. 74HCT takes 2.0 V as
 // high at a supply of 5 V; 74LVC at 3.3 V bears 5 V at its inputs (data sheets of the
@@ -113,6 +117,8 @@ func (w *Wires) row(l signal.LineSpec) Wire {
 		r.Group = Motor
 	case l.Role.Receiver():
 		r.Group = Receiver
+	case l.Role == signal.ThrottleCommand:
+		r.Group = Controller
 	}
 	return place(r)
 }
@@ -141,7 +147,7 @@ func place(r Wire) Wire {
 	}
 	r.Position = Position(r.GPIO)
 	switch {
-	case r.Group == Interlock || r.Group == Receiver:
+	case r.Group.Goes():
 		r.Boot = pullDown(r.GPIO)
 	case r.Group == Serial && r.Direction == Out && r.GPIO == 14:
 		r.Boot = "low; text if the serial console is on"

@@ -18,7 +18,7 @@ const lineSettles = 100 * time.Microsecond
 // TryPins makes every driven line an output at its safe level and reads it back. A
 // line that means nothing to a motor, those of the wheel sensors, is then made the
 // other level and safe again, and no other may move with it. One that means go stays
-// safe: the receiver's, relay and heartbeat. Lines of a serial port on the chip are
+// safe: the receiver's, a stand's throttle command, relay and heartbeat. Lines of a serial port on the chip are
 // left to the port. A wire that is broken is not seen: see [Loopback].
 //
 // The lines stay outputs at their safe level.
@@ -70,7 +70,7 @@ func (t *linesTest) left(r *pinout.Wire) bool {
 }
 
 // goes says whether a level other than the safe one could make a motor turn.
-func goes(r *pinout.Wire) bool { return r.Group == pinout.Receiver || r.Group == pinout.Interlock }
+func goes(r *pinout.Wire) bool { return r.Group.Goes() }
 
 // safe is a line's level at rest.
 func (t *linesTest) safe(r *pinout.Wire) bool {

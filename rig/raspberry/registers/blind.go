@@ -22,8 +22,8 @@ var longestGapOf = [decode.MotorKinds]signal.Time{
 	decode.DShot150: longestGap, decode.DShot300: longestGap, decode.DShot600: longestGap,
 }
 
-// longestGaps returns the longest gap of each line that goes without mention, by line. The
-// captured lines carry formats; none: it is not known what.
+// longestGaps returns the longest gap of each line that goes without mention, by line. The motor
+// commands among them carry formats; none: it is not known what.
 func longestGaps(layout signal.Layout, formats []decode.MotorKind) []signal.Time {
 	out := make([]signal.Time, len(layout.Lines))
 	captured := longestGap
@@ -34,7 +34,7 @@ func longestGaps(layout signal.Layout, formats []decode.MotorKind) []signal.Time
 	}
 	for i, l := range layout.Lines {
 		switch {
-		case l.Direction == signal.Capture:
+		case l.Direction == signal.Capture && !l.Role.Stand(), l.Role == signal.ThrottleCommand:
 			out[i] = captured
 		case l.Role.Receiver():
 			out[i] = longestGapOf[decode.ServoPulse]

@@ -1,0 +1,38 @@
+package pinout
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/signal"
+)
+
+// A stand's command can have the motor turn, as the receiver's throttle can: its pin is low from
+// power-up on, and a resistor keeps it there.
+func TestAStandsCommandIsKeptLow(t *testing.T) {
+	var w Wires
+	for _, role := range signal.StandRoles() {
+		w.Layout.Lines = append(w.Layout.Lines, signal.Spec(role, signal.NoWheel))
+	}
+	w, proposed, err := w.Propose()
+	require.NoError(t, err)
+	assert.Len(t, proposed, len(signal.StandRoles())+3)
+	seen := false
+	for _, r := range w.Table() {
+		if r.Signal != "throttle_command" {
+			assert.NotEqual(t, Controller, r.Group, r.Signal)
+			continue
+		}
+		seen = true
+		assert.Equal(t, Controller, r.Group)
+		assert.True(t, r.Group.Goes())
+		assert.Equal(t, Out, r.Direction)
+		assert.False(t, PulledUp(r.GPIO))
+		assert.Equal(t, "low, 4.7 kohm to ground", r.Boot)
+	}
+	assert.True(t, seen)
+	assert.Contains(t, string(HeaderSVG("a stand", w.Table())), "throttle_command")
+	assert.False(t, Sensor.Goes() || Motor.Goes() || Serial.Goes() || Life.Goes())
+}
