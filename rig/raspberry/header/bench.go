@@ -53,7 +53,6 @@ type Bench struct {
 	mask    []uint64 // by line
 	mover   Mover
 	refused []string
-	feed    func()
 	closed  bool
 
 	until   signal.Time   // up to which edges were handed over
@@ -69,7 +68,7 @@ type Bench struct {
 // each error.
 func New(name string, s *Settings, mask []uint64) *Bench {
 	b := &Bench{
-		name: name, layout: s.Layout, mask: mask, feed: s.Feed,
+		name: name, layout: s.Layout, mask: mask,
 		Queues: []*Queue{realtime.NewRing[Change](17)},
 		Group:  groups(s.Layout), before: make([]signal.Time, 256),
 	}
@@ -123,13 +122,7 @@ func (b *Bench) Wait(t signal.Time) error {
 		return err
 	}
 	b.waited = max(b.waited, t)
-	if err := b.mover.Wait(t, b.played); err != nil {
-		return b.at(err)
-	}
-	if b.feed != nil {
-		b.feed()
-	}
-	return nil
+	return b.at(b.mover.Wait(t, b.played))
 }
 
 // played says whether all changes up to t are put out.

@@ -32,10 +32,6 @@ type Settings struct {
 	// drive the line of such a port, and reads it back where that can be done; its pin may be
 	// NoPin. A port without a device is put out as levels of its line.
 	Devices map[string]string
-	// Feed is called at the end of every Wait in which all was played and told, by
-	// the goroutine that waits: it says that player and tick are alive. nil disables it.
-	// It neither blocks nor allocates.
-	Feed func()
 }
 
 // Check refuses a line without a pin of its own, but lets ports with a device go without.
