@@ -104,7 +104,7 @@ func newBench(s *header.Settings, device charDevice) (*Bench, error) {
 
 // Timing returns how well the bench kept time since it was opened.
 func (b *Bench) Timing() (t Timing) {
-	b.Look(func() { t.Late, t.Calls = b.on.play.late, b.on.play.took })
+	b.Look(func() { t.Late = b.on.play.late })
 	t.Count = b.on.listen.counted()
 	return t
 }

@@ -261,7 +261,6 @@ func TestCharDevicePlaysOnTime(t *testing.T) {
 	slices.Sort(late)
 	timing := b.Timing()
 	t.Logf("the kernel drove %d edges %v to %v late, half of them by more than %v, one in ten by more than %v", len(late), late[0], late[len(late)-1], late[len(late)/2], late[len(late)*9/10])
-	t.Logf("calls took %v, one in ten longer than %v", timing.Calls.Quantile(0.5), timing.Calls.Quantile(0.9))
 	for _, o := range timing.Late.Octaves() {
 		t.Logf("late by %v to %v: %d", o.Least, o.Below, o.Count)
 	}

@@ -37,7 +37,6 @@ type charPlayer struct {
 	last   [256]signal.Time
 	due    []header.Change    // at one time
 	late   realtime.Histogram // of the end of the call, after the time planned
-	took   realtime.Histogram // each call
 
 	reading atomic.Bool
 	back    *realtime.Ring[signal.Edge] // what was put out, while somebody reads it
@@ -149,7 +148,6 @@ func (p *charPlayer) put(changes []header.Change) {
 		p.fail(err)
 		return
 	}
-	p.took.Add(after - before)
 	for i := range changes {
 		c := &changes[i]
 		p.level[c.Line] = c.Level

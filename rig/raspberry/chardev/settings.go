@@ -26,8 +26,7 @@ const settled = 100 * signal.Microsecond
 
 // Timing is how well a bench on the character device kept time.
 type Timing struct {
-	Late  realtime.Histogram // of edges played: of the end of the kernel's call, after the time planned
-	Calls realtime.Histogram // how long each call took
+	Late realtime.Histogram // of edges played: of the end of the kernel's call, after the time planned
 	Count
 }
 
