@@ -1,6 +1,8 @@
 package suites
 
 import (
+	"slices"
+
 	"hilrig/assertions"
 	"hilrig/rig"
 	"hilrig/suites/record"
@@ -40,15 +42,10 @@ func invalidated(e *assertions.Evidence, out *record.Case) bool {
 	if out.Verdict != record.Undecided {
 		return false
 	}
-	if why, _ := e.Invalidated(); why != "" {
-		return true
-	}
-	for i := range out.Checks {
-		if c := &out.Checks[i]; c.Verdict == record.Undecided && c.LeftOut > 0 {
-			return true
-		}
-	}
-	return false
+	why, _ := e.Invalidated()
+	return why != "" || slices.ContainsFunc(out.Checks, func(c record.Check) bool {
+		return c.Verdict == record.Undecided && c.LeftOut > 0
+	})
 }
 
 // timing returns how well the session's benches kept time; nil where they are perfect.

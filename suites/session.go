@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"hash"
+	"slices"
 
 	"hilrig/assertions"
 	"hilrig/plant/portable"
@@ -165,32 +166,22 @@ func (ses *session) runCase(ctx context.Context, c *file.Case, fresh bool, out *
 func (ses *session) attempt(ctx context.Context, c *file.Case, try int, sum hash.Hash) (*assertions.Evidence, error) {
 	ses.used = 0
 	repeats := max(1, c.Repeat)
-	e, err := ses.trial(ctx, c, try*repeats, sum)
-	if err != nil {
-		return nil, err
-	}
-	for i := 1; i < repeats; i++ {
-		again, err := ses.trial(ctx, c, try*repeats+i, sum)
-		if err != nil {
+	all := make([]*assertions.Evidence, repeats)
+	for i := range all {
+		var err error
+		if all[i], err = ses.trial(ctx, c, try*repeats+i, sum); err != nil {
 			return nil, err
 		}
-		e.Repeats = append(e.Repeats, again)
 	}
-	return e, nil
+	all[0].Repeats = all[1:]
+	return all[0], nil
 }
 
 // needsPowerCycle says whether the policy lets the board stay safe after what
 // the case did to its wires.
 func (s *Setup) needsPowerCycle(c *file.Case) bool {
-	if s.Car.Policy.Recovers != assertions.RecoversAtPowerCycle {
-		return false
-	}
-	for i := range c.Steps {
-		if len(c.Steps[i].Faults) > 0 {
-			return true
-		}
-	}
-	return false
+	faulty := func(step file.Step) bool { return len(step.Faults) > 0 }
+	return s.Car.Policy.Recovers == assertions.RecoversAtPowerCycle && slices.ContainsFunc(c.Steps, faulty)
 }
 
 // trial plays a case once: with the shift, and where it compares, without it and
@@ -219,16 +210,11 @@ func (ses *session) trial(ctx context.Context, c *file.Case, repeat int, sum has
 // withoutGain returns a copy of the case with the gain trim at zero throughout.
 func withoutGain(c *file.Case) *file.Case {
 	off := *c
-	off.Steps = append([]file.Step(nil), c.Steps...)
+	off.Steps = slices.Clone(c.Steps)
 	for i := range off.Steps {
-		off.Steps[i].Values.Gain = 0
-		var kept []file.Moving
-		for _, m := range off.Steps[i].Shapes {
-			if m.Channel != trace.Gain {
-				kept = append(kept, m)
-			}
-		}
-		off.Steps[i].Shapes = kept
+		s := &off.Steps[i]
+		s.Values.Gain = 0
+		s.Shapes = slices.DeleteFunc(slices.Clone(s.Shapes), func(m file.Moving) bool { return m.Channel == trace.Gain })
 	}
 	return &off
 }
