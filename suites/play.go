@@ -20,7 +20,6 @@ type Hold struct {
 	Gain     float64     // share
 	YawRate  float64     // rad/s, or a share of the demand:
 	OfDemand bool        // YawRate is a share, 0.7 for "70 %"
-	Settle   signal.Time // before each window; 0: 300 ms
 	Observe  signal.Time // each window; 0: 400 ms
 }
 
@@ -42,11 +41,8 @@ type PlayedMotor struct {
 	// is the board, which sent no command, or else the rig, which could not read any.
 	Why    string
 	Silent bool
-	Read   *PlayedShift // nil: it could not be read
+	Read   *assertions.Shift // nil: it could not be read
 }
-
-// PlayedShift is how a motor's command moved.
-type PlayedShift = assertions.Shift
 
 // Outcome is record.NoGo where a motor was silent, for a board all of whose inputs are there
 // sends every motor commands, whatever its policy; else record.NotShown where one could not
@@ -72,7 +68,8 @@ func (p *Played) Outcome() string {
 // asked. It uses the setup's car, bench and board and none of its suites. On a bench in real
 // time what the rig's own timing spoils is played again, as a case of a suite is.
 func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
-	settle, observe := cmp.Or(h.Settle, 300*signal.Millisecond), cmp.Or(h.Observe, 400*signal.Millisecond)
+	const settle = 300 * signal.Millisecond
+	observe := cmp.Or(h.Observe, 400*signal.Millisecond)
 	base := stimulus.Values{Speed: h.Speed, Steer: h.Steer, Throttle: h.Throttle, Gain: h.Gain}
 	demand := s.demand(h.Speed, h.Steer)
 	base.YawRate = demand

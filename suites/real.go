@@ -20,7 +20,6 @@ type BenchMaker func(layout signal.Layout, b board.Board) (rig.Bench, error)
 // Real is a bench in real time.
 type Real struct {
 	Kind     string // in a few words, for records: "memory bank"
-	About    string // what a person has to know of it, in a line
 	Open     BenchMaker
 	Board    bool // the bench takes a board made by the program: Files.Board says which
 	Restarts bool // the bench can power-cycle its board
@@ -63,10 +62,6 @@ func (s *Setup) On(r *Real) error {
 	}
 	return nil
 }
-
-// Real returns the bench in real time that everything is played on, nil where it is the
-// simulated one.
-func (s *Setup) Real() *Real { return s.real }
 
 // virtual returns the setup on its simulated bench.
 func (s *Setup) virtual() *Setup {

@@ -106,7 +106,7 @@ func TestProgressStaysOneLine(t *testing.T) {
 func TestPlayedIsPrintedForAPerson(t *testing.T) {
 	h := &suites.Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5}
 	motor := func(w plant.Wheel, place assertions.Corner, command, shift float64) suites.PlayedMotor {
-		return suites.PlayedMotor{Wheel: w, Place: place, Read: &suites.PlayedShift{Baseline: 0.4, Command: command, Shift: shift, Expanded: 0.0006}}
+		return suites.PlayedMotor{Wheel: w, Place: place, Read: &assertions.Shift{Baseline: 0.4, Command: command, Shift: shift, Expanded: 0.0006}}
 	}
 	p := &suites.Played{Demand: 1.68, YawRate: 1.18, Branch: "understeer", Turn: 1, Late: "the sampler left open all 80 commands of motor_front_right in the window", Motors: [4]suites.PlayedMotor{
 		motor(plant.FrontLeft, "inside_front", 0.362, -0.038),

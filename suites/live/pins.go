@@ -3,7 +3,6 @@ package live
 import (
 	"fmt"
 	"os"
-	"strings"
 
 	"hilrig/rig"
 	"hilrig/rig/board"
@@ -53,7 +52,6 @@ func realOn(b *file.Bench, model pinout.Model) (*suites.Real, error) {
 	}
 	return &suites.Real{
 		Kind: model.String() + ", " + limits.Way.String(), Restarts: resetOf(b) > 0,
-		About: aboutPins(model, b.Wiring.Motors[0].Kind),
 		Open: func(layout signal.Layout, _ board.Board) (rig.Bench, error) {
 			pins, err := headerPins(layout, b)
 			if err != nil {
@@ -94,22 +92,6 @@ func resetOf(b *file.Bench) int {
 		return 0
 	}
 	return b.Pins["reset"]
-}
-
-// aboutPins says in a line how a model's pins are reached, why, and what follows.
-func aboutPins(model pinout.Model, motors decode.MotorKind) string {
-	limits := model.Limits()
-	var list []string
-	for k := range decode.MotorKinds {
-		if limits.Motors[k] != pinout.No {
-			list = append(list, k.String())
-		}
-	}
-	text := fmt.Sprintf("%v by its %v: %s; up to %.3g encoder edges a second; reads %s", model, limits.Way, limits.Why, limits.Edges, strings.Join(list, ", "))
-	if doubt := limits.Reason[motors]; doubt != "" {
-		text += fmt.Sprintf("; %v: %s", motors, doubt)
-	}
-	return text
 }
 
 // formatsOf returns the formats of the bench's motor commands.

@@ -27,7 +27,6 @@ func InMemory(b *file.Bench, w *pinout.Wires, shown registers.Bank, turns *regis
 	formats := formatsOf(b)
 	return &suites.Real{
 		Kind: rehearsal, Board: true, Restarts: true, Waits: turns != nil,
-		About: "a rehearsal of the real-time loop in memory; it says nothing of a Pi",
 		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
 			pins := PinsOf(layout, w.Pins)
 			bank, err := registers.NewBoarded(b, layout, pins)
