@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"path"
 	"slices"
 	"strconv"
 	"strings"
@@ -60,19 +61,23 @@ type dynamometerColumn struct {
 // dynamometer reads the file that the stand names, and reports what is wrong with it at its
 // own places.
 func (r *reader) dynamometer(d *Stand, v *language.Mapping, read func(string) ([]byte, error)) {
-	path := v.Word("path")
+	named := v.Word("path")
+	name := named
+	if !path.IsAbs(name) {
+		name = path.Join(path.Dir(d.Source.Path), name)
+	}
 	at := v.NodeAt("path")
 	if read == nil {
-		r.Report(at, fmt.Sprintf("the file %q is not read here", language.Brief(path)), "")
+		r.Report(at, fmt.Sprintf("the file %q is not read here", language.Brief(named)), "")
 		return
 	}
-	data, err := read(path)
+	data, err := read(name)
 	if err != nil {
 		r.Report(at, fmt.Sprintf("the dynamometer's file cannot be read: %v", err), "give the path of a CSV file, from where the stand file is")
 		return
 	}
-	y := &dynamometerReader{logReader: logReader{source: language.Source{Path: path, Data: data}}}
-	c := &Dynamometer{Path: path, Source: y.source}
+	y := &dynamometerReader{logReader: logReader{source: language.Source{Path: name, Data: data}}}
+	c := &Dynamometer{Path: named, Source: y.source}
 	if size := len(data); size > mostDynamometerBytes {
 		y.at(1, 0, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostDynamometerBytes), "average the readings of each level into one row")
 	} else if y.text() && y.names(v) {
