@@ -27,13 +27,17 @@ type Readiness struct {
 	Found  string             // path of a file for what it found; empty where none is kept
 	Person preflight.Person   // nil where nobody is there
 
+	Tried
+	Tripped bool
+}
+
+// Tried is what was tried and what came of it. A player keeps it for the supervisor's side.
+type Tried struct {
 	Began, Left     []string // stages that began, and what was not tried
 	Wrong, Doubtful int      // findings
 	Spared          int      // so many of Left no motor waits for: what is left alone before the board
-
-	Passed  interlock.Parts
-	Asked   bool // the interlock was tried
-	Tripped bool
+	Asked           bool     // the interlock was tried
+	Passed          interlock.Parts
 }
 
 // Over says whether the supervisor has had this process end.

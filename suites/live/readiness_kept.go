@@ -6,6 +6,7 @@ import (
 	"os"
 	"slices"
 
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 )
@@ -18,7 +19,7 @@ func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight
 	before := len(r.Left)
 	kept, unread := r.fetch()
 	if ending.Tripped || err != nil || unread != nil {
-		r.Passed.Stop, r.Passed.Relay, r.Passed.Heartbeat = false, false, false
+		r.Passed = interlock.Parts{}
 	}
 	switch {
 	case ending.Tripped:
@@ -38,23 +39,12 @@ func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight
 	return found
 }
 
-// kept is what a player found.
-type kept struct {
-	Began, Left             []string
-	Wrong, Doubtful, Spared int
-	Asked                   bool
-	Stop, Relay, Heartbeat  bool // passed
-}
-
 // Keep leaves what was found so far to the supervisor's side.
 func (r *Readiness) Keep() error {
 	if r.Found == "" {
 		return nil
 	}
-	data, err := json.Marshal(kept{
-		Began: r.Began, Left: r.Left, Wrong: r.Wrong, Doubtful: r.Doubtful, Spared: r.Spared,
-		Asked: r.Asked, Stop: r.Passed.Stop, Relay: r.Passed.Relay, Heartbeat: r.Passed.Heartbeat,
-	})
+	data, err := json.Marshal(r.Tried)
 	if err == nil {
 		err = os.WriteFile(r.Found, data, 0o600)
 	}
@@ -65,20 +55,18 @@ func (r *Readiness) Keep() error {
 }
 
 // fetch takes over what the player kept. The error says why that is not known.
-func (r *Readiness) fetch() (kept, error) {
-	var k kept
+func (r *Readiness) fetch() (k Tried, err error) {
 	data, err := os.ReadFile(r.Found)
 	if err == nil {
 		err = json.Unmarshal(data, &k)
 	}
 	if err != nil {
-		return kept{}, err
+		return Tried{}, err
 	}
 	r.Spared = len(r.Left) + k.Spared
 	r.Left = append(r.Left, k.Left...)
 	r.Wrong += k.Wrong
 	r.Doubtful += k.Doubtful
-	r.Asked = k.Asked
-	r.Passed.Stop, r.Passed.Relay, r.Passed.Heartbeat = k.Stop, k.Relay, k.Heartbeat
+	r.Asked, r.Passed = k.Asked, k.Passed
 	return k, nil
 }
