@@ -1,12 +1,10 @@
 package report
 
 import (
-	"bytes"
 	"image/color"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
-	"gonum.org/v1/plot/vg/vgsvg"
 
 	"hilrig/rig/signal"
 )
@@ -38,15 +36,16 @@ var strokes = [][]vg.Length{nil, {6, 2.5}, {1.5, 2}, {7, 2, 1.5, 2}}
 // SVG draws the characteristic: output over throttle, up and down, with the straight lines and
 // the band of the limit; below it the residuals. Its letters are text.
 func (c *Characteristic) SVG() ([]byte, error) {
-	canvas := vgsvg.NewWith(vgsvg.UseWH(pictureWidth, curveHeight))
-	whole := draw.New(canvas)
-	whole.SetColor(color.White)
-	whole.Fill(whole.Rectangle.Path())
-	commands, outputs, residuals := c.scales()
-	write(&whole, curveLeft, curveHeight-17, 12, color.Black, draw.XLeft, c.Title)
-	write(&whole, curveLeft, curveHeight-31, 9.5, quietColour, draw.XLeft, c.Held)
+	return drawing(curveHeight, func(whole draw.Canvas) { c.draw(&whole) })
+}
 
-	top := &panelOf{Canvas: &whole, x: commands, y: outputs, low: curveBottom, high: curveTop}
+// draw draws the characteristic on the whole of a picture.
+func (c *Characteristic) draw(whole *draw.Canvas) {
+	commands, outputs, residuals := c.scales()
+	write(whole, curveLeft, curveHeight-17, 12, color.Black, draw.XLeft, c.Title)
+	write(whole, curveLeft, curveHeight-31, 9.5, quietColour, draw.XLeft, c.Held)
+
+	top := &panelOf{Canvas: whole, x: commands, y: outputs, low: curveBottom, high: curveTop}
 	top.axes(c.Output+", "+c.Unit, c.rest() == nil)
 	c.drawBand(top)
 	for i := range c.Lines {
@@ -58,7 +57,7 @@ func (c *Characteristic) SVG() ([]byte, error) {
 	c.drawLegend(top)
 
 	if all := c.rest(); all != nil {
-		below := &panelOf{Canvas: &whole, x: commands, y: residuals, low: residualBottom, high: residualTop}
+		below := &panelOf{Canvas: whole, x: commands, y: residuals, low: residualBottom, high: residualTop}
 		below.axes("residual, % of span", true)
 		if c.Band > 0 {
 			below.band([]float64{100 * c.Lines[0].Low, 100 * c.Lines[0].High}, []float64{-100 * c.Band, -100 * c.Band}, []float64{100 * c.Band, 100 * c.Band})
@@ -68,11 +67,6 @@ func (c *Characteristic) SVG() ([]byte, error) {
 		below.curve(c.residuals(c.means(false)))
 		below.curve(c.residuals(c.means(true)))
 	}
-	var out bytes.Buffer
-	if _, err := canvas.WriteTo(&out); err != nil {
-		return nil, err
-	}
-	return out.Bytes(), nil
 }
 
 // rest returns the residuals of all readings.

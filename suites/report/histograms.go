@@ -7,6 +7,7 @@ import (
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/plotter"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -41,37 +42,34 @@ type Chart struct {
 // Histograms returns charts as SVG, one above the other on one axis of time, under words that
 // say what they are of.
 func Histograms(charts []Chart, words string) ([]byte, error) {
-	var all []*realtime.Histogram
+	most := 1e3
 	for _, c := range charts {
-		all = append(all, c.Spans)
+		most = math.Max(most, math.Pow(10, math.Ceil(math.Log10(float64(c.Spans.Most)+1))))
 	}
-	most := lastDecade(all...)
 	var panels [][]*plot.Plot
 	for _, c := range charts {
-		panels = append(panels, []*plot.Plot{panel(c.Title, c.Counted, c.Spans, most)})
+		panels = append(panels, []*plot.Plot{c.panel(most)})
 	}
 	height := chartHeight * vg.Length(len(charts))
-	c := vgsvg.NewWith(vgsvg.UseWH(pictureWidth, height))
-	whole := draw.New(c)
-	whole.SetColor(color.White)
-	whole.Fill(whole.Rectangle.Path())
-	tiles := draw.Tiles{Rows: len(charts), Cols: 1, PadTop: noteHeight, PadBottom: 8, PadLeft: 8, PadRight: 16, PadY: 14}
-	for i, row := range plot.Align(panels, tiles, whole) {
-		panels[i][0].Draw(row[0])
-	}
-	note(draw.Crop(whole, 0, 0, height-noteHeight, 0), words)
-	var out bytes.Buffer
-	if _, err := c.WriteTo(&out); err != nil {
-		return nil, err
-	}
-	return out.Bytes(), nil
+	return drawing(height, func(whole draw.Canvas) {
+		tiles := draw.Tiles{Rows: len(charts), Cols: 1, PadTop: noteHeight, PadBottom: 8, PadLeft: 8, PadRight: 16, PadY: 14}
+		for i, row := range plot.Align(panels, tiles, whole) {
+			panels[i][0].Draw(row[0])
+		}
+		write(&whole, 8, height-noteHeight/2-4, 10, quietColour, draw.XLeft, words)
+	})
 }
 
-// note writes what the picture is of.
-func note(c draw.Canvas, words string) {
-	style := sans(10, quietColour)
-	style.XAlign, style.YAlign = draw.XLeft, draw.YCenter
-	c.FillText(style, vg.Point{X: c.Min.X + 8, Y: c.Center().Y}, words)
+// drawing returns as SVG what is drawn on a white ground of the pictures' width.
+func drawing(height vg.Length, paint func(whole draw.Canvas)) ([]byte, error) {
+	canvas := vgsvg.NewWith(vgsvg.UseWH(pictureWidth, height))
+	whole := draw.New(canvas)
+	whole.SetColor(color.White)
+	whole.Fill(whole.Rectangle.Path())
+	paint(whole)
+	var out bytes.Buffer
+	_, err := canvas.WriteTo(&out)
+	return out.Bytes(), err
 }
 
 // sans returns the picture's letters.
@@ -90,54 +88,36 @@ const (
 	smallTime = 10 * signal.Nanosecond
 )
 
-// lastDecade returns the power of ten, in ns, that no span exceeds.
-func lastDecade(all ...*realtime.Histogram) float64 {
-	most := 1e3
-	for _, h := range all {
-		most = math.Max(most, math.Pow(10, math.Ceil(math.Log10(float64(h.Most)+1))))
-	}
-	return most
-}
-
-// panel returns one histogram, on an axis of time up to most ns.
-func panel(title, counted string, h *realtime.Histogram, most float64) *plot.Plot {
+// panel returns the histogram, on an axis of time up to most ns.
+func (c *Chart) panel(most float64) *plot.Plot {
 	p := plot.New()
-	p.Title.Text = title
-	p.Title.TextStyle = sans(12, color.Black)
-	p.Title.TextStyle.XAlign, p.Title.TextStyle.YAlign = draw.XCenter, draw.YTop
-	p.Title.Padding = 16 // bars writes what it counts there
+	p.Title.Text = c.Title
+	p.Title.TextStyle.Font = sans(12, color.Black).Font
+	p.Title.Padding = 16 // marks writes what is counted there
 	p.X.Label.Text = "time; one bar for all below " + smallTime.Short()
 	for _, a := range []*plot.Axis{&p.X, &p.Y} {
-		a.Label.TextStyle = sans(10, color.Black)
-		a.Label.TextStyle.XAlign, a.Label.TextStyle.YAlign = draw.XCenter, draw.YBottom
-		x, y := a.Tick.Label.XAlign, a.Tick.Label.YAlign
-		a.Tick.Label = sans(9, color.Black)
-		a.Tick.Label.XAlign, a.Tick.Label.YAlign = x, y
+		a.Label.TextStyle.Font, a.Tick.Label.Font = sans(10, color.Black).Font, sans(9, color.Black).Font
 		a.Scale = plot.LogScale{}
 		a.Padding = 0
 	}
-	tallest := 1.0
-	for _, c := range drawn(h) {
-		tallest = math.Max(tallest, float64(c.Count))
-	}
+	p.X.Tick.Marker = decades(func(x float64) string { return signal.Time(math.Round(x)).Short() })
+	p.Y.Tick.Marker = decades(roundCount)
+	bars := &plotter.Histogram{Bins: bins(c.Spans), FillColor: barColour, LogY: true}
+	p.Add(&plotter.Grid{Horizontal: draw.LineStyle{Color: gridColour, Width: 0.5}}, bars, &marks{c})
+	_, _, _, tallest := bars.DataRange()
 	p.X.Min, p.X.Max = float64(firstTime), most
-	p.Y.Min, p.Y.Max = leastCount, math.Pow(10, math.Ceil(math.Log10(tallest)+0.1))
-	p.X.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick {
-		return logTicks(low, high, func(x float64) string { return signal.Time(math.Round(x)).Short() })
-	})
-	p.Y.Tick.Marker = plot.TickerFunc(func(low, high float64) []plot.Tick { return logTicks(low, high, roundCount) })
-	p.Add(&bars{h, counted})
+	p.Y.Min, p.Y.Max = leastCount, math.Pow(10, math.Ceil(math.Log10(max(tallest, 1))+0.1))
 	return p
 }
 
-// drawn returns a histogram's classes, the shortest in one.
-func drawn(h *realtime.Histogram) []realtime.Class {
-	out := []realtime.Class{{Least: firstTime, Below: smallTime}}
+// bins returns a histogram's classes that hold any, after one for the shortest.
+func bins(h *realtime.Histogram) []plotter.HistogramBin {
+	out := []plotter.HistogramBin{{Min: float64(firstTime), Max: float64(smallTime)}}
 	for _, c := range h.Classes() {
 		if c.Below <= smallTime {
-			out[0].Count += c.Count
-		} else {
-			out = append(out, c)
+			out[0].Weight += float64(c.Count)
+		} else if c.Count > 0 {
+			out = append(out, plotter.HistogramBin{Min: float64(c.Least), Max: float64(c.Below), Weight: float64(c.Count)})
 		}
 	}
 	return out
@@ -146,20 +126,17 @@ func drawn(h *realtime.Histogram) []realtime.Class {
 // leastCount is where the axis of counts begins, so that a count of 1 has a bar.
 const leastCount = 0.5
 
-// logTicks returns a tick for each 1, 2 ... 9 of every decade, the first with its label.
-func logTicks(low, high float64, label func(float64) string) (ticks []plot.Tick) {
-	for decade := math.Pow(10, math.Floor(math.Log10(low))); decade <= high*1.001; decade *= 10 {
-		for n := 1.0; n < 10; n++ {
-			if v := n * decade; v >= low*0.999 && v <= high*1.001 {
-				tick := plot.Tick{Value: v}
-				if n == 1 {
-					tick.Label = label(v)
-				}
-				ticks = append(ticks, tick)
+// decades returns the ticks of an axis with a label at each power of ten.
+func decades(label func(float64) string) plot.TickerFunc {
+	return func(low, high float64) []plot.Tick {
+		ticks := plot.LogTicks{}.Ticks(low, high)
+		for i := range ticks {
+			if !ticks[i].IsMinor() {
+				ticks[i].Label = label(ticks[i].Value)
 			}
 		}
+		return ticks
 	}
-	return ticks
 }
 
 // roundCount writes a power of ten: "100", "10 k", "1 G".
@@ -175,39 +152,27 @@ func roundCount(x float64) string {
 	return signal.Digits(x, 3)
 }
 
-// bars draws a histogram: a bar for each class, a line at 99.99 % and at the longest.
-// What it counts stands at the upper left: gonum's own label of an axis takes the height
-// from the panel where the scale is logarithmic.
-type bars struct {
-	h       *realtime.Histogram
-	counted string
-}
+// marks draws a line at 99.99 % and at the longest of a chart's spans. What is counted stands
+// at the upper left: gonum's own label of an axis takes the height from the panel where the
+// scale is logarithmic.
+type marks struct{ of *Chart }
 
 // Plot implements plot.Plotter.
-func (b *bars) Plot(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
-	for _, t := range p.Y.Tick.Marker.Ticks(p.Y.Min, p.Y.Max) {
-		if t.Label != "" {
-			c.StrokeLine2(draw.LineStyle{Color: gridColour, Width: 0.5}, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
-		}
-	}
-	at := func(t signal.Time) vg.Length { return x(math.Min(math.Max(float64(t), p.X.Min), p.X.Max)) }
-	for _, k := range drawn(b.h) {
-		if k.Count > 0 {
-			left, right, top := at(k.Least), at(k.Below), y(float64(k.Count))
-			c.FillPolygon(barColour, []vg.Point{{X: left, Y: c.Min.Y}, {X: right, Y: c.Min.Y}, {X: right, Y: top}, {X: left, Y: top}})
-		}
-	}
-	c.FillText(sans(10, color.Black), vg.Point{X: c.Min.X, Y: c.Max.Y + 5}, b.counted+" in a quarter of an octave")
-	if b.h.Count == 0 {
+func (m *marks) Plot(c draw.Canvas, p *plot.Plot) {
+	write(&c, c.Min.X, c.Max.Y+5, 10, color.Black, draw.XLeft, m.of.Counted+" in a quarter of an octave")
+	h := m.of.Spans
+	if h.Count == 0 {
 		return
 	}
-	b.mark(c, at(b.h.Quantile(0.9999)), "99.99 % within "+b.h.Quantile(0.9999).Short(), 0)
-	b.mark(c, at(b.h.Most), "longest "+b.h.Most.Short(), 1)
+	x, _ := p.Transforms(&c)
+	for row, t := range []signal.Time{h.Quantile(0.9999), h.Most} {
+		words := [...]string{"99.99 % within ", "longest "}[row] + t.Short()
+		mark(c, x(max(float64(t), p.X.Min)), words, row)
+	}
 }
 
 // mark draws a line up to a text at the top, row rows down, on the side that has room.
-func (b *bars) mark(c draw.Canvas, x vg.Length, words string, row int) {
+func mark(c draw.Canvas, x vg.Length, words string, row int) {
 	top := c.Max.Y - vg.Length(4+13*row)
 	c.StrokeLine2(draw.LineStyle{Color: markColour, Width: 0.8, Dashes: []vg.Length{3, 2}}, x, c.Min.Y, x, top)
 	style := sans(9, markColour)
