@@ -14,8 +14,8 @@
 // [Lint] says.
 //
 // The tables are the one source of the language: [language.Schema] turns them into
-// a JSON Schema for editors, [language.Page] into a page for people. Both are checked in; a
-// test holds them against the tables, and writes them anew when it is asked to.
+// a JSON Schema for editors, the tests of this package into a page for people. Both are
+// checked in; a test holds them against the tables, and writes them anew when it is asked to.
 //
 // Nothing is guessed at: what a file gets wrong is a [language.Problem] with its place,
 // the value, what is wrong and the remedy, and all [language.Problems] of a file are

@@ -23,14 +23,14 @@ var Kinds = func() map[string]*language.Table {
 // kinds of file, with its unit, bounds, what holds where it is left out, and how it
 // is written; then the situations, units and drive logs.
 func LanguagePage() []byte {
-	p := language.NewPage()
+	p := &page{done: map[*language.Table]bool{}}
 	p.WriteString(pageText("head.md"))
 	for _, t := range kinds {
 		writeFile(p, t)
 	}
 	writeShapes(p)
 	writeLog(p)
-	p.Units()
+	p.units()
 	return []byte(p.String())
 }
 
@@ -44,21 +44,21 @@ func pageText(name string) string {
 }
 
 // writeFile writes the section of one file, with all tables in it.
-func writeFile(p *language.Page, t *language.Table) {
+func writeFile(p *page, t *language.Table) {
 	title := language.WithoutArticle(t.Name)
 	fmt.Fprintf(p, "\n## The %s\n\n", title)
 	if t == SuiteTable {
 		fmt.Fprintf(p, "One with a little of everything:\n\n```yaml\n%s```\n\n", pageText("example.yaml"))
 	}
-	p.Tables(t)
+	p.tables(t)
 }
 
 // writeShapes writes the section of the shapes, as they are at steer.
-func writeShapes(p *language.Page) {
+func writeShapes(p *page) {
 	p.WriteString(pageText("shapes.md"))
 	for _, f := range heldForms("steer") {
-		fmt.Fprintf(p, "\n### %s\n\n%s\n\n", language.Heading(strings.TrimSuffix(f.Table.Name, " of steer")), language.Sentence(f.Table.Doc))
-		p.Keys(f.Table)
+		fmt.Fprintf(p, "\n### %s\n\n%s\n\n", heading(strings.TrimSuffix(f.Table.Name, " of steer")), sentence(f.Table.Doc))
+		p.keys(f.Table)
 	}
 }
 
@@ -69,7 +69,7 @@ func heldForms(name string) []language.Form {
 }
 
 // writeLog writes the section of drive logs.
-func writeLog(p *language.Page) {
+func writeLog(p *page) {
 	fmt.Fprintf(p, pageText("logs.md"), holeFactor, span(mostLogTime), mostLogBytes>>20)
 	for _, name := range []string{"time", "speed", "steer", "yaw_rate", "throttle", "gain", wheelColumn + corners[0]} {
 		key, _ := logKey(name)

@@ -12,7 +12,7 @@
 // remedy. A reader collects all [Problems] of a file. A word that is not known is answered
 // with the nearest that is.
 //
-// [Schema] turns a table into a JSON Schema for editors, a [Page] into a description for people.
+// [Schema] turns a table into a JSON Schema for editors.
 //
 // # Units and signs
 //

@@ -35,7 +35,7 @@ func (r *Reader) readWhole(v *Value, k *Key) {
 	least, errLeast := strconv.ParseInt(k.Least, 0, 64)
 	most, errMost := strconv.ParseInt(k.Most, 0, 64)
 	if errLeast == nil && n < least || errMost == nil && n > most {
-		r.outside(v, k, "write "+k.bounds())
+		r.outside(v, k, "write "+k.Bounds())
 	}
 }
 
@@ -72,7 +72,7 @@ func (r *Reader) readMeasure(v *Value, k *Key) {
 		return
 	}
 	if !k.Holds(x) {
-		r.outside(v, k, "write "+k.bounds())
+		r.outside(v, k, "write "+k.Bounds())
 	}
 }
 

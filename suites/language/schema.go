@@ -96,14 +96,14 @@ func (s *schema) key(k *Key) object {
 
 // described is the key's line for people, with its bounds.
 func (k *Key) described() string {
-	if bounds := k.bounds(); bounds != "" {
+	if bounds := k.Bounds(); bounds != "" {
 		return k.Doc + " (" + bounds + ")"
 	}
 	return k.Doc
 }
 
-// bounds says between what a number has to lie, "" where anything goes.
-func (k *Key) bounds() string {
+// Bounds says between what a number has to lie, "" where anything goes.
+func (k *Key) Bounds() string {
 	switch {
 	case k.Least != "" && k.Most != "":
 		return k.Least + " to " + k.Most
