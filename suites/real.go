@@ -23,6 +23,9 @@ type Real struct {
 	Open     BenchMaker
 	Board    bool // the bench takes a board made by the program: Files.Board says which
 	Restarts bool // the bench can power-cycle its board
+	// Trip has the motors' supply taken away for good, as nothing is heard any more of what bounds a
+	// run, or, overdue, a part of it takes more than twice its time. nil: there is no supply.
+	Trip func(overdue bool)
 	// Waits says that time passes on the bench while somebody waits for it and no sooner, as
 	// on one whose clock comes from outside: it does not rest while work is done.
 	Waits bool

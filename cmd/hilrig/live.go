@@ -42,7 +42,7 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts supervis
 		}
 		return err
 	}
-	settings, err := live.Settings(s.Bench, parts, state)
+	settings, err := live.Settings(live.OfBench(s.Bench), parts, state)
 	if err != nil {
 		return err
 	}

@@ -39,24 +39,24 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 	case !memory:
 		return nil
 	}
-	w, _, err := live.WiresOf(s.Bench).Propose()
+	real, err := live.InMemory(live.OfBench(s.Bench), nil, turns)
 	if err != nil {
-		return fmt.Errorf("%s: %w", s.Bench.Source.Path, err)
+		return err
 	}
 	if err := realtime.Hasten(); err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
-	return s.On(live.InMemory(s.Bench, &w, nil, turns))
+	return s.On(real)
 }
 
 // at puts the setup on a bench at a place whose lines it claims.
 func (f *liveFlags) at(c *cobra.Command, s *suites.Setup, place live.Place) error {
 	lines, err := place.Claim(workerOf(c.Context()) != nil)
 	if err != nil {
-		return behindStopped(c, err, func() (supervisor.Parts, error) { return place.Parts(s.Bench) })
+		return behindStopped(c, err, func() (supervisor.Parts, error) { return place.Parts(live.OfBench(s.Bench)) })
 	}
 	defer live.Release(lines)
-	real, parts, err := place.On(s.Bench)
+	real, parts, err := place.On(live.OfBench(s.Bench))
 	if err != nil {
 		return err
 	}

@@ -134,7 +134,7 @@ func (r *readiness) at(c *cobra.Command, setup *suites.Setup, place live.Place) 
 	}
 	defer live.Release(r.claim)
 	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := place.On(r.Bench)
+		_, parts, err := place.On(live.OfBench(r.Bench))
 		return parts, err
 	}
 	if place.Bank == "" {
@@ -186,7 +186,7 @@ func (f *readyFlags) play(c *cobra.Command, w *supervisor.Worker, names []string
 			return errors.New("the rehearsal has no bank")
 		}
 	}
-	real, parts, err := place.On(setup.Bench)
+	real, parts, err := place.On(live.OfBench(setup.Bench))
 	if err != nil {
 		return err
 	}

@@ -57,7 +57,7 @@ func rotateOnly(path string) int {
 	r.spotter = attendedBy(c)
 	r.Person, r.terminal = r.spotter, term.IsTerminal(int(os.Stdin.Fd()))
 	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := live.InFile(b, path, turns)
+		_, parts, err := live.InFile(live.OfBench(b), path, turns)
 		return parts, err
 	}
 	r.noteRotation = func(right bool) error {

@@ -62,7 +62,7 @@ func stayIn(ctx context.Context, stage string) int {
 	}
 	_, path, _ := strings.Cut(f.bank, ":")
 	place := live.Place{Bank: path, Turns: turns}
-	real, parts, err := place.On(setup.Bench)
+	real, parts, err := place.On(live.OfBench(setup.Bench))
 	if err != nil {
 		panic(err)
 	}

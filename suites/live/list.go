@@ -27,14 +27,14 @@ var lists = [interlock.Powers][]string{
 		"Nothing on the board gets hot or moves without the motors' supply.",
 		"Where a stop contact is wired you have opened it once, and hilrig saw it.",
 	},
-	interlock.MotorsNoWheels:  slices.Concat(noWheels, powered, rotated),
-	interlock.WheelsOffGround: slices.Concat(wheelsFree, powered, rotated),
+	interlock.MotorsNoWheels:  slices.Concat(noWheels, clamped, powered, rotated),
+	interlock.WheelsOffGround: slices.Concat(wheelsFree, clamped, powered, rotated),
 }
 
 // trialLists are the same before the motors turn for the first time, with hilrig ready.
 var trialLists = [interlock.Powers][]string{
-	interlock.MotorsNoWheels:  slices.Concat(noWheels, powered, untried),
-	interlock.WheelsOffGround: slices.Concat(wheelsFree, powered, untried),
+	interlock.MotorsNoWheels:  slices.Concat(noWheels, clamped, powered, untried),
+	interlock.WheelsOffGround: slices.Concat(wheelsFree, clamped, powered, untried),
 }
 
 var noWheels = []string{
@@ -45,9 +45,12 @@ var wheelsFree = []string{
 	"All four wheels hang free, are tight on their hubs, and touch nothing when they turn at full speed.",
 }
 
+var clamped = []string{
+	"The car is clamped to something that does not move when all motors pull at once.",
+}
+
 // powered is what holds wherever a motor has its supply.
 var powered = []string{
-	"The car is clamped to something that does not move when all motors pull at once.",
 	"You can pull the motors' supply by hand from where you stand, without reaching over the car and without hilrig.",
 	"You have opened the stop contact by hand today, and the motors' supply went away.",
 	"Nobody else is near, and whoever may come in knows that motors can start at any moment.",

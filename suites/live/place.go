@@ -9,7 +9,6 @@ import (
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
-	"hilrig/suites/file"
 )
 
 // Place is where the lines of a bench in real time are: on this machine's pins, or in a bank
@@ -29,20 +28,20 @@ func (p Place) Claim(player bool) (*claim.Claim, error) {
 }
 
 // On returns a bench on the place, and its lines for a supervisor. It is [Pinned] or [InFile].
-func (p Place) On(b *file.Bench) (*suites.Real, supervisor.Parts, error) {
+func (p Place) On(w *Wired) (*suites.Real, supervisor.Parts, error) {
 	if p.Bank == "" {
-		return Pinned(b, p.Model)
+		return Pinned(w, p.Model)
 	}
-	return InFile(b, p.Bank, p.Turns)
+	return InFile(w, p.Bank, p.Turns)
 }
 
 // Parts returns the lines of a bench on the place, for a supervisor. Unlike [Place.On] it does not
 // look whether the bench could be played there.
-func (p Place) Parts(b *file.Bench) (supervisor.Parts, error) {
+func (p Place) Parts(w *Wired) (supervisor.Parts, error) {
 	if p.Bank == "" {
-		return PinParts(b, p.Model), nil
+		return PinParts(w, p.Model), nil
 	}
-	_, parts, err := p.On(b)
+	_, parts, err := p.On(w)
 	return parts, err
 }
 

@@ -1,34 +1,34 @@
 package live
 
 import (
-	"fmt"
 	"os"
 
 	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/raspberry/header"
-	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
-	"hilrig/suites/file"
 )
 
 // rehearsal is the kind of a bench in memory, for records.
 const rehearsal = "memory bank"
 
-// InMemory returns a bench in memory with a board of the program behind it, on the pins
-// of w, which are those of b or proposed for it. Every level of the bench is shown to
+// InMemory returns a bench in memory with a board, or a stand, of the program behind it, on the pins
+// of w or such as are proposed for it. Every level of the bench is shown to
 // another bank too, unless shown is nil. Turns has what is in memory take its turns on a clock
 // from outside; nil has it keep real time.
-func InMemory(b *file.Bench, w *pinout.Wires, shown registers.Bank, turns *registers.Turns) *suites.Real {
-	formats := formatsOf(b)
+func InMemory(w *Wired, shown registers.Bank, turns *registers.Turns) (*suites.Real, error) {
+	w, err := w.proposed()
+	if err != nil {
+		return nil, err
+	}
 	return &suites.Real{
 		Kind: rehearsal, Board: true, Restarts: true, Waits: turns != nil,
 		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
-			pins := PinsOf(layout, w.Pins)
+			pins := PinsOf(layout, w.Wires.Pins)
 			bank, err := registers.NewBoarded(b, layout, pins)
 			if err != nil {
 				return nil, err
@@ -38,9 +38,9 @@ func InMemory(b *file.Bench, w *pinout.Wires, shown registers.Bank, turns *regis
 			}
 			scheduling := realtime.DefaultScheduling(os.DirFS("/"))
 			tickOn(scheduling)
-			return registers.New(registers.Settings{Settings: header.Settings{Layout: layout, Pins: pins, Scheduling: scheduling, Formats: formats}, Bank: bank, Time: turns})
+			return registers.New(registers.Settings{Settings: header.Settings{Layout: layout, Pins: pins, Scheduling: scheduling, Formats: w.Formats}, Bank: bank, Time: turns})
 		},
-	}
+	}, nil
 }
 
 // tickOn gives the goroutine that plays a priority beside the loop's, if that has one. What
@@ -53,18 +53,19 @@ func tickOn(loop realtime.Scheduling) {
 
 // InFile returns a bench on a bank in memory that is a file, with the board behind it,
 // and its lines for a supervisor. Turns is as for [InMemory].
-func InFile(b *file.Bench, path string, turns *registers.Turns) (*suites.Real, supervisor.Parts, error) {
-	w, _, err := WiresOf(b).Propose()
+func InFile(w *Wired, path string, turns *registers.Turns) (*suites.Real, supervisor.Parts, error) {
+	w, err := w.proposed()
 	if err != nil {
-		return nil, supervisor.Parts{}, fmt.Errorf("%s: %w", b.Source.Path, err)
+		return nil, supervisor.Parts{}, err
 	}
 	bank, err := registers.OpenMemoryFile(path)
 	if err != nil {
 		return nil, supervisor.Parts{}, err
 	}
-	if bank.Fresh() && w.Stop != 0 {
-		bank.Set(1 << w.Stop) // the stop contact is closed until somebody opens it
+	if bank.Fresh() && w.Wires.Stop != 0 {
+		bank.Set(1 << w.Wires.Stop) // the stop contact is closed until somebody opens it
 	}
 	open := func() (header.Lines, error) { return registers.OpenMemoryFile(path) }
-	return InMemory(b, &w, bank, turns), partsOf(&w, PinsOf(w.Layout, w.Pins), open), nil
+	real, err := InMemory(w, bank, turns)
+	return real, partsOf(&w.Wires, PinsOf(w.Wires.Layout, w.Wires.Pins), open), err
 }

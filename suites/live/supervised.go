@@ -1,9 +1,6 @@
 package live
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"fmt"
 	"os"
 
 	"hilrig/rig"
@@ -12,25 +9,24 @@ import (
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
 	"hilrig/suites"
-	"hilrig/suites/file"
 )
 
 // Priority is the supervisor's real-time priority: above what the machine does besides, below
 // the loop that plays, which has a processor of its own where there are enough.
 const Priority = 60
 
-// Settings returns how a bench with these lines goes live under a supervisor. The folder state
-// knows what was tried on this machine: where motors are powered, nothing goes live without.
-func Settings(b *file.Bench, parts supervisor.Parts, state string) (supervisor.Settings, error) {
-	s := supervisor.Settings{Parts: parts, Power: b.Power, Confirmed: true, Priority: Priority, Found: Unrecorded(state), Env: realtime.WorkerEnv(os.Environ())}
-	if !Watched(b.Power) {
+// Settings returns how a bench with these wires and lines goes live under a supervisor. The folder
+// state knows what was tried on this machine: where motors are powered, nothing goes live without.
+func Settings(wired *Wired, parts supervisor.Parts, state string) (supervisor.Settings, error) {
+	s := supervisor.Settings{Parts: parts, Power: wired.Power, Confirmed: true, Priority: Priority, Found: Unrecorded(state), Env: realtime.WorkerEnv(os.Environ())}
+	if !Watched(wired.Power) {
 		return s, nil
 	}
 	var err error
 	if s.Tested, err = supervisor.Tested(state, parts.Pins); err != nil {
 		return s, err
 	}
-	s.Rotation, err = supervisor.Rotation(state, MotorsWired(b))
+	s.Rotation, err = supervisor.Rotation(state, wired.Motors)
 	return s, err
 }
 
@@ -68,11 +64,4 @@ func watchOver(s *suites.Setup, layout signal.Layout, limit float64) (*superviso
 		return nil, nil
 	}
 	return supervisor.NewWatch(layout, s.Bench.Wiring.Motors, limit)
-}
-
-// MotorsWired returns words that are others as soon as a bench file has a line on another
-// pin, or other motor commands: how the motors turned says nothing any more then.
-func MotorsWired(b *file.Bench) string {
-	sum := sha256.Sum256(fmt.Appendf(nil, "%v %+v", b.Pins, b.Wiring.Motors)) // fmt sorts the keys of maps
-	return hex.EncodeToString(sum[:])
 }

@@ -34,20 +34,20 @@ func TestTheHeadersPinsAreThoseOfTheFile(t *testing.T) {
 	w, _, err := WiresOf(b).Propose()
 	require.NoError(t, err)
 	b.Pins = w.Pins
-	pins, err := headerPins(w.Layout, b)
+	pins, err := headerPins(w.Layout, new(WiresOf(b)))
 	require.NoError(t, err)
 	for i, l := range w.Layout.Lines {
 		assert.EqualValues(t, w.Pins[l.Name], pins[i], l.Name)
 	}
 	port, _ := w.Layout.Line("yaw_serial")
 	b.Pins["yaw_serial"] = 0
-	_, err = headerPins(w.Layout, b)
+	_, err = headerPins(w.Layout, new(WiresOf(b)))
 	assert.ErrorContains(t, err, "yaw_serial has no pin")
 	b.Devices = map[string]string{"yaw_serial": "/dev/ttyUSB0"}
-	pins, err = headerPins(w.Layout, b)
+	pins, err = headerPins(w.Layout, new(WiresOf(b)))
 	require.NoError(t, err)
 	assert.EqualValues(t, header.NoPin, pins[port])
 	b.Pins["steer"] = 0
-	_, err = headerPins(w.Layout, b)
+	_, err = headerPins(w.Layout, new(WiresOf(b)))
 	assert.ErrorContains(t, err, "steer has no pin")
 }

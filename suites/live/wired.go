@@ -1,0 +1,73 @@
+package live
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+
+	"hilrig/rig/decode"
+	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry/pinout"
+	"hilrig/suites/file"
+)
+
+// Wired is what the file of a bench, or of a stand, says of its wires and of the supply behind them.
+type Wired struct {
+	Path    string // of the file
+	Wires   pinout.Wires
+	Formats []decode.MotorKind // of the motor commands, that are captured or that a stand drives
+	Power   interlock.Power
+	Motors  string // other words as soon as a line is on another pin, or motor commands are others
+}
+
+// OfBench returns what a bench file says of it.
+func OfBench(b *file.Bench) *Wired {
+	w := &Wired{Path: b.Source.Path, Wires: WiresOf(b), Power: b.Power, Motors: MotorsWired(b)}
+	for i := range b.Wiring.Motors {
+		w.Formats = append(w.Formats, b.Wiring.Motors[i].Kind)
+	}
+	return w
+}
+
+// OfStand returns what a stand file says of it. A stand has no board that is restarted.
+func OfStand(s *file.Stand) *Wired {
+	return &Wired{
+		Path: s.Source.Path, Power: s.Power, Formats: []decode.MotorKind{s.Throttle.Motor.Kind},
+		Motors: digestOf(s.Pins, s.Throttle.Motor),
+		Wires: pinout.Wires{
+			Layout: s.Layout(), Pins: s.Pins, Devices: s.Devices, Reset: noReset,
+			Stop: s.Interlock.Stop, Relay: s.Interlock.Relay, Heartbeat: s.Interlock.Heartbeat,
+		},
+	}
+}
+
+// noReset says that the rig does not restart a board.
+const noReset = "none"
+
+// reset returns the pin by which a board is restarted, 0 where none is.
+func (w *Wired) reset() int {
+	if w.Wires.Reset == noReset {
+		return 0
+	}
+	return w.Wires.Pins["reset"]
+}
+
+// proposed returns the same with a pin for every wire.
+func (w *Wired) proposed() (*Wired, error) {
+	p := *w
+	var err error
+	if p.Wires, _, err = w.Wires.Propose(); err != nil {
+		return nil, fmt.Errorf("%s: %w", w.Path, err)
+	}
+	return &p, nil
+}
+
+// MotorsWired returns words that are others as soon as a bench file has a line on another
+// pin, or other motor commands: how the motors turned says nothing any more then.
+func MotorsWired(b *file.Bench) string { return digestOf(b.Pins, b.Wiring.Motors) }
+
+// digestOf returns words that are others for other pins or other motor commands.
+func digestOf(pins map[string]int, motors any) string {
+	sum := sha256.Sum256(fmt.Appendf(nil, "%v %+v", pins, motors)) // fmt sorts the keys of maps
+	return hex.EncodeToString(sum[:])
+}
