@@ -7,8 +7,9 @@
 // trace.Output: a frame when it is complete, an event for what went wrong. Nothing on
 // a wire is an error and nothing panics: a board may put out anything.
 //
-// Of a stand, an [Angle] reads the encoder on the motor's shaft. It appends to a
-// slice of its own kind of sample.
+// Of a stand, an [Angle] reads the encoder on the motor's shaft, a [LoadCell] the
+// converter of a load cell, and an [ESCTelemetry], by [SerialBytes], what the speed controller
+// says of itself. Each appends to an output of its own kind and counts what was wrong.
 //
 // A [Reading] says what a motor was asked for at least, by every pulse, those that give no
 // frame among them. Whoever has to hold motors to a limit goes by that.

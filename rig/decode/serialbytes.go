@@ -1,0 +1,172 @@
+package decode
+
+import (
+	"cmp"
+	"fmt"
+	"math/bits"
+
+	"hilrig/rig/signal"
+)
+
+// ByteFault says what is wrong with a byte. The zero value is nothing.
+type ByteFault uint8
+
+// The faults of a byte.
+const (
+	Sound        ByteFault = iota
+	NoStop                 // a stop bit was not there
+	WrongParity            // the parity bit is wrong
+	DoubtfulByte           // the stamps leave one of its bits open
+)
+
+// SerialByte is one byte of a captured serial line.
+type SerialByte struct {
+	Start, End signal.Time // of its start bit, and of its last stop bit
+	// Uncertainty says that Start lies in (Start-Uncertainty, Start], and End likewise.
+	Uncertainty signal.Time
+	Value       byte
+	Fault       ByteFault
+}
+
+// Serial declares a captured serial line of 8 data bits, least significant first.
+type Serial struct {
+	Baud     int // bits per second, 300 to 12e6
+	Parity   signal.Parity
+	StopBits int  // 1 or 2; 0 means 1
+	Inverted bool // idle low, start bit high
+}
+
+// SerialBytes reads the bytes of a captured serial line, each bit by the level at its middle,
+// counted from the edge of the start bit. A byte is given with the next edge after the
+// middle of its last stop bit, or when a bit time has gone by behind it.
+type SerialBytes struct {
+	cfg   Serial
+	bits  int64 // of a byte, start and stop bits included
+	now   signal.Time
+	space bool // the level: not that of rest
+	busy  bool
+	start signal.Edge
+	bit   int64 // the next to be decided
+	word  uint64
+	doubt bool
+}
+
+// NewSerialBytes returns a decoder for the line that cfg declares, at rest at first. The error
+// says which value is out of range.
+func NewSerialBytes(cfg Serial) (*SerialBytes, error) {
+	cfg.StopBits = cmp.Or(cfg.StopBits, 1)
+	switch {
+	case cfg.Baud < 300 || cfg.Baud > 12_000_000:
+		return nil, fmt.Errorf("%d baud; write 300 to 12000000", cfg.Baud)
+	case cfg.Parity > signal.OddParity:
+		return nil, fmt.Errorf("parity %d; write none, even or odd", cfg.Parity)
+	case cfg.StopBits < 1 || cfg.StopBits > 2:
+		return nil, fmt.Errorf("%d stop bits; write 1 or 2", cfg.StopBits)
+	}
+	d := &SerialBytes{cfg: cfg, bits: int64(9 + cfg.StopBits)}
+	if cfg.Parity != signal.NoParity {
+		d.bits++
+	}
+	return d, nil
+}
+
+// Reset forgets all that was read and begins at t, the line at rest.
+func (d *SerialBytes) Reset(t signal.Time) { *d = SerialBytes{cfg: d.cfg, bits: d.bits, now: t} }
+
+// Length returns how long n bytes take, sent back to back.
+func (d *SerialBytes) Length(n int) signal.Time { return d.halves(2 * d.bits * int64(n)) }
+
+// halves returns how long so many half bits take.
+func (d *SerialBytes) halves(n int64) signal.Time {
+	double := 2 * int64(d.cfg.Baud)
+	return signal.Time((n*int64(signal.Second) + double/2) / double)
+}
+
+// Edge takes the line's next edge and appends the byte that is complete with it. An edge
+// earlier than the time known so far makes a byte under way doubtful and is left out.
+func (d *SerialBytes) Edge(e signal.Edge, dst []SerialByte) []SerialByte {
+	if e.At < d.now {
+		d.doubt = true
+		return dst
+	}
+	d.now = e.At
+	space, late := e.Level == d.cfg.Inverted, signal.Time(e.Uncertainty)
+	if d.busy {
+		dst = d.decide(e.At, late, space == d.space, dst)
+	}
+	if space && !d.space && !d.busy {
+		d.busy, d.start, d.bit, d.word, d.doubt = true, e, 0, 0, false
+	}
+	d.space = space
+	return dst
+}
+
+// Until tells that the line has kept its level up to t, and appends the byte that is complete.
+func (d *SerialBytes) Until(t signal.Time, dst []SerialByte) []SerialByte {
+	if t < d.now {
+		return dst
+	}
+	d.now = t
+	if d.busy && t >= d.start.At+d.halves(2*d.bits+2) {
+		dst = d.decide(t, 0, false, dst)
+	}
+	return dst
+}
+
+// decide takes the bits that have passed at an edge stamped at, up to late before which it
+// may lie; same says that it is no change of level. It appends the byte where that was its last bit.
+func (d *SerialBytes) decide(at, late signal.Time, same bool, dst []SerialByte) []SerialByte {
+	// Times from the start bit's edge are known to half of both uncertainties.
+	origin := d.start.At - signal.Time(d.start.Uncertainty)/2
+	middle, open := at-late/2, (late+signal.Time(d.start.Uncertainty))/2
+	if same { // nobody looked for that long: a pulse of a bit may be hidden there
+		d.doubt = d.doubt || late >= d.halves(2)
+		return dst
+	}
+	for d.busy {
+		sample := origin + d.halves(2*d.bit+1)
+		if sample-open < middle && middle <= sample+open && late > 0 {
+			d.doubt = true
+		}
+		if sample >= middle {
+			return dst
+		}
+		switch {
+		case !d.space && d.bit == 0: // the start bit was none
+			d.busy = false
+			return dst
+		case !d.space:
+			d.word |= 1 << d.bit
+		}
+		if d.bit++; d.bit == d.bits {
+			d.busy = false
+			dst = append(dst, d.complete())
+		}
+	}
+	return dst
+}
+
+// complete returns the byte whose bits are all there.
+func (d *SerialBytes) complete() SerialByte {
+	b := SerialByte{
+		Start: d.start.At, End: d.start.At + d.halves(2*d.bits), Uncertainty: signal.Time(d.start.Uncertainty),
+		Value: byte(d.word >> 1),
+	}
+	rest := d.word >> 9
+	wrong := false
+	if d.cfg.Parity != signal.NoParity {
+		odd := uint64(bits.OnesCount8(b.Value) & 1)
+		wrong = rest&1 != odd^uint64(d.cfg.Parity-signal.EvenParity)
+		rest >>= 1
+	}
+	stops := uint64(1)<<d.cfg.StopBits - 1
+	switch {
+	case d.doubt:
+		b.Fault = DoubtfulByte
+	case rest&stops != stops:
+		b.Fault = NoStop
+	case wrong:
+		b.Fault = WrongParity
+	}
+	return b
+}
