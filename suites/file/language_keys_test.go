@@ -154,7 +154,7 @@ func numberAt(k *language.Key) string {
 // units writes the section of units.
 func (p *page) units() {
 	p.WriteString("\n## Units\n\n| quantity | units |\n|---|---|\n")
-	for q := range language.Factor + 1 {
+	for q := range language.Quantities {
 		units := "`" + strings.Join(q.Units(), "`, `") + "`"
 		if q == language.Factor {
 			units = "none"

@@ -37,6 +37,7 @@ const (
 	Temperature                         // degrees Celsius
 	TorqueConstant                      // N m/A
 	AngularAcceleration                 // rad/s^2
+	Quantities                          // how many there are
 )
 
 // Unit is one way to write a quantity: the number in SI units is the written
