@@ -21,20 +21,26 @@ type File struct {
 // a car of that name. They hold Bramble's numbers, marked as guessed, so that
 // they run as they are.
 func New(name string) []File {
-	var files []File
-	for _, f := range []struct{ file, key, name string }{
-		{"car.yaml", "car", name},
-		{"bench.yaml", "bench", name + " bench"},
-		{"suite.yaml", "suite", "first checks of " + name},
-	} {
-		data, err := newFiles.ReadFile("new/" + f.file)
-		if err != nil {
-			panic(err) // the file is part of the program
-		}
-		_, rest, _ := strings.Cut(string(data), "\n")
-		files = append(files, File{f.file, []byte(f.key + ": " + scalar(f.name) + "\n" + rest)})
+	return []File{
+		newFile("car", name),
+		newFile("bench", name+" bench"),
+		newFile("suite", "first checks of "+name),
 	}
-	return files
+}
+
+// NewStand returns a stand file to start from, for a controller of a car of that name. It holds the
+// numbers of Bramble's stand, marked as guessed, so that it runs as it is; the inertia is left
+// out.
+func NewStand(name string) File { return newFile("stand", name+" stand") }
+
+// newFile returns the file of a kind to start from, under its name.
+func newFile(kind, name string) File {
+	data, err := newFiles.ReadFile("new/" + kind + ".yaml")
+	if err != nil {
+		panic(err) // the file is part of the program
+	}
+	_, rest, _ := strings.Cut(string(data), "\n")
+	return File{kind + ".yaml", []byte(kind + ": " + scalar(name) + "\n" + rest)}
 }
 
 // plain are names that YAML takes for text without quotes, but for those of

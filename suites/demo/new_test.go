@@ -67,6 +67,28 @@ func TestTheBenchToStartFromIsBrambles(t *testing.T) {
 	assert.Equal(t, bramble.Power, bench.Power)
 }
 
+// The stand to start from is Bramble's without what a builder need not have.
+func TestTheStandToStartFromIsBrambles(t *testing.T) {
+	bramble, err := file.ParseStand(language.Source{Path: demo.StandPath, Data: demo.StandYAML}, nil)
+	require.NoError(t, err)
+	for _, name := range []string{"mycar", "yes", "a: b", "Über"} {
+		f := demo.NewStand(name)
+		stand, err := file.ParseStand(language.Source{Path: f.Name, Data: f.Data}, nil)
+		require.NoError(t, err)
+		assert.Equal(t, "stand.yaml", f.Name)
+		assert.Equal(t, name+" stand", stand.Name)
+		assert.Equal(t, bramble.Throttle, stand.Throttle)
+		assert.Nil(t, stand.SpinUp.Inertia)
+		assert.Equal(t, bramble.SpinUp.Encoder, stand.SpinUp.Encoder)
+		assert.Equal(t, bramble.Disc, stand.Disc)
+		assert.Equal(t, bramble.Plan.Levels, stand.Plan.Levels)
+		for i := range stand.Held {
+			assert.Equal(t, bramble.Held[i].Speed, stand.Held[i].Speed)
+		}
+		assert.Empty(t, file.LintStand(stand))
+	}
+}
+
 // Comments promise which values hilrig works out by itself.
 func TestWhatIsGuessedIsNamedInTheFile(t *testing.T) {
 	car, _, _ := read(t, "mycar")
@@ -80,7 +102,7 @@ func TestWhatIsGuessedIsNamedInTheFile(t *testing.T) {
 
 // Every value that is somebody else's is marked.
 func TestEveryValueToReplaceIsMarked(t *testing.T) {
-	for _, f := range demo.New("mycar")[:2] {
+	for _, f := range append(demo.New("mycar")[:2], demo.NewStand("mycar")) {
 		for i, line := range strings.Split(string(f.Data), "\n") {
 			value, comment, _ := strings.Cut(line, "#")
 			if strings.ContainsAny(value, "0123456789") && !strings.Contains(value, "yaw_rate, as:") &&

@@ -3,6 +3,7 @@ package file_test
 import (
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -17,6 +18,7 @@ import (
 func seed(f *testing.F) {
 	f.Add(demo.CarYAML)
 	f.Add(demo.BenchYAML)
+	f.Add(demo.StandYAML)
 	for _, name := range standard.Names() {
 		_, data, _ := standard.Source(name)
 		f.Add(data)
@@ -89,6 +91,61 @@ func FuzzParseBench(f *testing.F) {
 			}
 		}
 	})
+}
+
+func FuzzParseStand(f *testing.F) {
+	seed(f)
+	const csv = "throttle [%],torque [N m]\n0,0\n50,1\n100,2\n100,2\n50,1.1\n0,0\n"
+	f.Add([]byte("stand: s\nmeasure: {file: {path: a.csv, command: {column: throttle}, torque: {column: torque}}}\nheld: [{kind: speed, at: 9 rad/s}]"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := file.ParseStand(language.Source{Path: "f.yaml", Data: data}, func(string) ([]byte, error) { return []byte(csv), nil })
+		sound(t, data, err)
+		if err == nil {
+			standing(t, s)
+		}
+	})
+}
+
+func FuzzDynamometer(f *testing.F) {
+	for _, tt := range badDynamometers {
+		f.Add([]byte(tt.text))
+	}
+	f.Add([]byte("throttle [%],torque [N m]\n0,0\n50,1\n100,2\n100,2\n50,1.1\n0,0\n"))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		s, err := dynamometer(string(data), "", locked)
+		sound(t, data, err)
+		if err == nil {
+			standing(t, s)
+		}
+	})
+}
+
+// standing fails where a stand that was read cannot be played or judged.
+func standing(t *testing.T, s *file.Stand) {
+	for _, w := range file.LintStand(s) {
+		if w.Level != language.Warning || w.Excerpt == "" || strings.ContainsAny(w.Error(), "\n\r") {
+			t.Errorf("not a warning with its line: %+v", w)
+		}
+	}
+	if s.Plays() != (len(s.Layout().Lines) > 0) || len(s.Held) == 0 {
+		t.Errorf("a stand that holds or plays nothing: %+v", s)
+	}
+	for i := range s.Held {
+		if s.TorqueBy(&s.Held[i]) == file.FromNothing {
+			t.Errorf("%s without torque", s.Held[i])
+		}
+	}
+	if s.CSV == nil {
+		if !slices.IsSorted(s.Plan.Levels) || len(s.Plan.Levels) < 2 || s.Plan.Cycles < 3 || s.Throttle.Rate <= 0 {
+			t.Errorf("a plan that is none: %+v", s.Plan)
+		}
+		return
+	}
+	for _, one := range s.CSV.Rows {
+		if levels := s.CSV.Levels[one.Held]; len(levels) < 2 || one.Level >= len(levels) {
+			t.Errorf("a row without level: %+v", one)
+		}
+	}
 }
 
 func FuzzParseSuite(f *testing.F) {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"hilrig/suites/demo"
 	"hilrig/suites/language"
 )
 
@@ -49,6 +50,9 @@ func writeFile(p *page, t *language.Table) {
 	fmt.Fprintf(p, "\n## The %s\n\n", title)
 	if t == SuiteTable {
 		fmt.Fprintf(p, "One with a little of everything:\n\n```yaml\n%s```\n\n", pageText("example.yaml"))
+	}
+	if t == StandTable {
+		fmt.Fprintf(p, pageText("stand.md"), demo.StandYAML, span(silence), span(relayOpens), language.Share.Format(sameLevel), language.Share.Format(heldShare))
 	}
 	p.tables(t)
 }

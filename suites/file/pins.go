@@ -126,8 +126,8 @@ func (r *reader) linePins(layout signal.Layout, v *language.Mapping) []claim {
 			r.Report(x.Key, fmt.Sprintf("this %s has no wire %s", r.kind, name), "leave it out, or give the sensors the kind that has it")
 			continue
 		}
-		receiver := ok && layout.Lines[line].Role.Receiver()
-		claims = append(claims, claim{name: name, pin: int(x.Whole), node: x.Node, goes: receiver})
+		goes := ok && (layout.Lines[line].Role.Receiver() || layout.Lines[line].Role == signal.ThrottleCommand)
+		claims = append(claims, claim{name: name, pin: int(x.Whole), node: x.Node, goes: goes})
 	}
 	return claims
 }

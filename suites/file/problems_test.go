@@ -26,6 +26,8 @@ func parse(t testing.TB, s language.Source) error {
 		_, err = file.ParseCar(s)
 	case strings.HasPrefix(text, "bench:"):
 		_, err = file.ParseBench(s)
+	case strings.HasPrefix(text, "stand:"):
+		_, err = file.ParseStand(s, nil)
 	default:
 		_, err = file.ParseSuite(s, car, bench)
 	}

@@ -21,6 +21,11 @@ func (r *reader) standsUp(d *Stand, v *language.Mapping) {
 		r.planned(d, v.Sub("plan"))
 		r.speeds(d, v)
 	}
+	for i := range d.Held {
+		if h := &d.Held[i]; h.Kind == Inertia && !d.Plays() {
+			r.reportAt(h.Place, "a file has torque at a speed or of a locked shaft, and no mean acceleration", "write kind: speed, or kind: locked")
+		}
+	}
 	if x := v.Sub("limits").Get("drift"); x != nil && !d.Plan.FirstAgain {
 		r.Report(x.Key, "a drift is asked for, and the plan does not read the first point again", "leave out first_again: no")
 	}
@@ -93,7 +98,7 @@ func (r *reader) measurable(d *Stand, v *language.Mapping, h *HeldCondition) {
 	case h.Kind == AtSpeed && !d.MeasuresSpeed():
 		r.reportAt(h.Place, fmt.Sprintf("%s is held, and nothing measures the speed of the shaft", h), "add spin_up or telemetry under measure")
 	case byRunUp && d.SpinUp == nil:
-		r.reportAt(h.Place, fmt.Sprintf("%s is run up to, and measure has no spin_up", h), "add spin_up: {encoder: {kind: quadrature, lines: 256}} under measure, or hold a speed by: brake")
+		r.reportAt(h.Place, fmt.Sprintf("%s needs a run-up, and measure has no spin_up", h), "add spin_up: {encoder: {kind: quadrature, lines: 256}} under measure, or hold a speed by: brake")
 	case d.TorqueBy(h) != FromNothing:
 	case h.Kind == Locked:
 		r.reportAt(h.Place, "the shaft is locked, and neither a load cell nor a phase current measures its torque", "add load_cell under measure, or telemetry with current: phase and its torque_constant; the supply's current says nothing of the torque of a locked shaft")
@@ -226,6 +231,7 @@ func (r *reader) onPins(d *Stand, v *language.Mapping) {
 		return
 	}
 	r.unwired(v, &d.Header, d.Layout(), nil, d.Power)
+	r.besideBus(d, v)
 	if d.Power == interlock.SignalsOnly {
 		return
 	}
@@ -248,6 +254,25 @@ func (r *reader) onPins(d *Stand, v *language.Mapping) {
 		}
 		r.Report(at, fmt.Sprintf("the plan goes up to %s, and motor_limit is %s", language.Share.Format(highest), language.Share.Format(limit)),
 			fmt.Sprintf("write motor_limit: %s under interlock once the stand can bear it, or plan lower levels", language.Share.Format(highest)))
+	}
+}
+
+// headerBus is the I2C bus on the header, which has GPIO2 and GPIO3 (raspberrypi/documentation,
+// gpio-on-raspberry-pi.adoc).
+const (
+	headerBus  = "/dev/i2c-1"
+	lastBusPin = 3
+)
+
+// besideBus reports lines on the pins of the bus that a sensor is on. The interlock's cannot be there.
+func (r *reader) besideBus(d *Stand, v *language.Mapping) {
+	if !slices.ContainsFunc(d.Bus, func(b BusSensor) bool { return b.Device == headerBus }) {
+		return
+	}
+	for _, l := range d.Layout().Lines {
+		if x := v.Sub("pins").Get(l.Name); x != nil && x.Whole <= lastBusPin {
+			r.Report(x.Node, fmt.Sprintf("%s is on GPIO%d, which belongs to the bus %s", l.Name, x.Whole, headerBus), "give it another pin")
+		}
 	}
 }
 

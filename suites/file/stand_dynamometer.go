@@ -2,6 +2,7 @@ package file
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"math"
 	"path"
@@ -15,7 +16,7 @@ import (
 
 // dynamometerTable declares the file of a dynamometer.
 var dynamometerTable = language.NewTable("a dynamometer's file", "CSV with a line of names, then a row for each reading, in the order in which they were taken. Lines that begin with # are remarks.", []language.Key{
-	{Name: "path", Kind: language.Text, Required: true, Example: "dyno.csv", Doc: "the CSV file, from where the stand file is"},
+	{Name: "path", Kind: language.Text, Required: true, Example: "dyno.csv", Doc: "the CSV file, seen from the stand file's folder"},
 	columnKey("command", "the throttle", language.Share, true),
 	columnKey("torque", "the torque", language.Torque, true),
 	columnKey("speed", "the speed of the shaft; left out: it was as held", language.AngularRate, false),
@@ -61,31 +62,33 @@ type dynamometerColumn struct {
 // dynamometer reads the file that the stand names, and reports what is wrong with it at its
 // own places.
 func (r *reader) dynamometer(d *Stand, v *language.Mapping, read func(string) ([]byte, error)) {
-	named := v.Word("path")
-	name := named
+	written, at := v.Word("path"), v.NodeAt("path")
+	name := written
 	if !path.IsAbs(name) {
-		name = path.Join(path.Dir(d.Source.Path), name)
+		name = path.Join(path.Dir(r.Source.Path), name)
 	}
-	at := v.NodeAt("path")
 	if read == nil {
-		r.Report(at, fmt.Sprintf("the file %q is not read here", language.Brief(named)), "")
+		r.Report(at, fmt.Sprintf("the file %s cannot be opened from here", language.Brief(written)), "name the stand file, not its folder")
 		return
 	}
 	data, err := read(name)
 	if err != nil {
-		r.Report(at, fmt.Sprintf("the dynamometer's file cannot be read: %v", err), "give the path of a CSV file, from where the stand file is")
+		r.Report(at, fmt.Sprintf("the file %s cannot be read: %s", language.Brief(written), language.Brief(strings.Join(strings.Fields(err.Error()), " "))), "give a CSV file beside the stand file")
 		return
 	}
 	y := &dynamometerReader{logReader: logReader{source: language.Source{Path: name, Data: data}}}
-	c := &Dynamometer{Path: named, Source: y.source}
+	c := &Dynamometer{Path: written, Source: y.source}
 	if size := len(data); size > mostDynamometerBytes {
 		y.at(1, 0, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostDynamometerBytes), "average the readings of each level into one row")
 	} else if y.text() && y.names(v) {
 		y.read()
-		y.ways()
-		c.Levels = y.levels()
-		y.whole(c.Levels)
-		y.conditions(d.Held, v.Sub("speed") != nil)
+		y.conditions(d.Held)
+		c.Levels = make([][]float64, len(d.Held))
+		for i := range d.Held {
+			if len(y.problems) == 0 {
+				c.Levels[i] = y.characteristic(i, &d.Held[i])
+			}
+		}
 	}
 	r.others = append(r.others, y.problems...)
 	c.Rows, c.HasSpeed = y.rows, v.Sub("speed") != nil
@@ -204,121 +207,21 @@ func (y *dynamometerReader) direction(text string) characteristic.Direction {
 	return characteristic.Up
 }
 
-// ways gives each row its direction and its cycle. Without a column of the direction it is the one
-// in which the command goes; where it stays, as at the top, the next row turns round.
-func (y *dynamometerReader) ways() {
-	if len(y.problems) > 0 {
-		return
-	}
-	if len(y.rows) < 2 {
-		y.at(max(1, bytes.Count(y.source.Text(), []byte{'\n'})), 0, "", fmt.Sprintf("the file has %s, of which no line can be made", plural(len(y.rows), "point")), "give at least two; linearity is judged from eight on")
-		return
-	}
-	for i := range y.rows {
-		one := &y.rows[i]
-		if !y.marked {
-			one.Direction = y.way(i)
-		}
-		if i == 0 {
-			continue
-		}
-		before := &y.rows[i-1]
-		one.Cycle = before.Cycle
-		if one.Direction == characteristic.Up && before.Direction == characteristic.Down {
-			one.Cycle++
-		}
-		if math.Abs(one.Command-before.Command) < sameLevel && one.Direction == before.Direction {
-			y.at(one.Line, 0, "", fmt.Sprintf("level %s stands again right after itself, approached from the same side", language.Share.Format(one.Command)), "average the readings of a level into one row")
-		}
-	}
-}
-
-// way returns in which way the command goes at a row without a column that says it.
-func (y *dynamometerReader) way(i int) characteristic.Direction {
-	rises := func(from, to int) (up, moved bool) {
-		step := y.rows[to].Command - y.rows[from].Command
-		return step > 0, math.Abs(step) >= sameLevel
-	}
-	up, moved := true, false
-	if i > 0 {
-		up, moved = rises(i-1, i)
-	}
-	if !moved && i+1 < len(y.rows) {
-		up, moved = rises(i, i+1)
-	}
-	if !moved && i > 0 {
-		return y.rows[i-1].Direction
-	}
-	if !moved || up {
-		return characteristic.Up
-	}
-	return characteristic.Down
-}
-
-// levels returns the levels of all rows and gives each row its own: commands that differ by less
-// than sameLevel are one.
-func (y *dynamometerReader) levels() (levels []float64) {
-	order := make([]int, len(y.rows))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case y.rows[a].Command < y.rows[b].Command:
-			return -1
-		case y.rows[a].Command > y.rows[b].Command:
-			return 1
-		}
-		return 0
-	})
-	first := math.Inf(-1)
-	sum, n := 0.0, 0
-	for _, i := range order {
-		one := &y.rows[i]
-		if one.Command-first >= sameLevel {
-			levels, first, sum, n = append(levels, 0), one.Command, 0, 0
-		}
-		sum, n = sum+one.Command, n+1
-		levels[len(levels)-1] = sum / float64(n)
-		one.Level = len(levels) - 1
-	}
-	return levels
-}
-
-// whole reports levels that are missing in one way of a cycle, between its first and its last.
-func (y *dynamometerReader) whole(levels []float64) {
-	if len(y.problems) > 0 {
-		return
-	}
-	if len(levels) < 2 {
-		y.at(y.rows[len(y.rows)-1].Line, 0, "", fmt.Sprintf("all rows are at one level, %s", language.Share.Format(levels[0])), "give at least two levels; linearity is judged from eight on")
-		return
-	}
-	for from := 0; from < len(y.rows); {
-		to := from + 1
-		for to < len(y.rows) && y.rows[to].Direction == y.rows[from].Direction && y.rows[to].Cycle == y.rows[from].Cycle {
-			a, b := y.rows[to-1].Level, y.rows[to].Level
-			if step := max(a, b) - min(a, b); step > 1 {
-				y.at(y.rows[to].Line, 0, "", fmt.Sprintf("there is a hole before this row: level %s is missing between %s and %s", language.Share.Format(levels[min(a, b)+1]), language.Share.Format(y.rows[to-1].Command), language.Share.Format(y.rows[to].Command)),
-					"read every level on every way, or leave that one out everywhere")
-			}
-			to++
-		}
-		from = to
-	}
-}
-
 // conditions gives each row its held condition.
-func (y *dynamometerReader) conditions(held []HeldCondition, speeds bool) {
+func (y *dynamometerReader) conditions(held []HeldCondition) {
+	speeds := y.columns[2].name != ""
+	if !speeds && len(held) > 1 && len(y.rows) > 0 {
+		y.at(y.rows[0].Line, 0, "", fmt.Sprintf("%d conditions are held, and no column says which a row belongs to", len(held)), "name the column of the speed in the stand file, or hold one condition")
+	}
 	for i := range y.rows {
 		one := &y.rows[i]
-		if !speeds || len(y.problems) > 0 {
+		if !speeds || len(y.problems) >= mostLogProblems {
 			continue
 		}
 		best := -1
 		for j := range held {
 			off := math.Abs(one.Speed - held[j].Speed)
-			if held[j].Kind != Inertia && off <= max(float64(heldShare*held[j].Speed), 1) && (best < 0 || off < math.Abs(one.Speed-held[best].Speed)) {
+			if off <= max(float64(heldShare*held[j].Speed), 1) && (best < 0 || off < math.Abs(one.Speed-held[best].Speed)) {
 				best = j
 			}
 		}
@@ -330,10 +233,97 @@ func (y *dynamometerReader) conditions(held []HeldCondition, speeds bool) {
 	}
 }
 
-// plural writes a count with its noun.
-func plural(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
+// characteristic gives the rows of a held condition their ways, cycles and levels, and returns
+// the levels.
+func (y *dynamometerReader) characteristic(held int, h *HeldCondition) []float64 {
+	var rows []*DynamometerRow
+	for i := range y.rows {
+		if y.rows[i].Held == held {
+			rows = append(rows, &y.rows[i])
+		}
 	}
-	return fmt.Sprintf("%d %ss", n, noun)
+	last := max(1, bytes.Count(y.source.Text(), []byte{'\n'}))
+	if len(rows) < 2 {
+		y.at(last, 0, "", fmt.Sprintf("%s has fewer than two points, of which no line can be made", h), "give at least two; linearity is judged from eight on")
+		return nil
+	}
+	y.ways(rows)
+	levels := levelsOf(rows)
+	if len(y.problems) > 0 {
+		return nil
+	}
+	if len(levels) < 2 {
+		y.at(rows[len(rows)-1].Line, 0, "", fmt.Sprintf("%s: all rows are at one level, %s", h, language.Share.Format(levels[0])), "give at least two levels; linearity is judged from eight on")
+		return nil
+	}
+	y.whole(rows, levels)
+	return levels
+}
+
+// ways gives each row its direction and its cycle. Without a column of the direction it is the one
+// in which the command goes; where it stays, as at the top, the next row turns round.
+func (y *dynamometerReader) ways(rows []*DynamometerRow) {
+	for i, one := range rows {
+		if !y.marked {
+			one.Direction = wayOf(rows, i)
+		}
+		if i == 0 {
+			continue
+		}
+		before := rows[i-1]
+		one.Cycle = before.Cycle
+		if one.Direction == characteristic.Up && before.Direction == characteristic.Down {
+			one.Cycle++
+		}
+		if math.Abs(one.Command-before.Command) < sameLevel && one.Direction == before.Direction {
+			y.at(one.Line, 0, "", fmt.Sprintf("level %s stands again right after itself, approached from the same side", language.Share.Format(one.Command)), "average the readings of a level into one row")
+		}
+	}
+}
+
+// wayOf returns in which way the command goes at a row without a column that says it.
+func wayOf(rows []*DynamometerRow, i int) characteristic.Direction {
+	step := 0.0 // to the row, or where it stays, from it
+	if i > 0 {
+		step = rows[i].Command - rows[i-1].Command
+	}
+	if math.Abs(step) < sameLevel && i+1 < len(rows) {
+		step = rows[i+1].Command - rows[i].Command
+	}
+	switch {
+	case math.Abs(step) < sameLevel && i > 0:
+		return rows[i-1].Direction
+	case step < 0:
+		return characteristic.Down
+	}
+	return characteristic.Up
+}
+
+// levelsOf returns the levels of rows and gives each row its own: commands that differ by less
+// than sameLevel are one.
+func levelsOf(rows []*DynamometerRow) (levels []float64) {
+	order := slices.Clone(rows)
+	slices.SortStableFunc(order, func(a, b *DynamometerRow) int { return cmp.Compare(a.Command, b.Command) })
+	first, sum, n := math.Inf(-1), 0.0, 0
+	for _, one := range order {
+		if one.Command-first >= sameLevel {
+			levels, first, sum, n = append(levels, 0), one.Command, 0, 0
+		}
+		sum, n = sum+one.Command, n+1
+		levels[len(levels)-1] = sum / float64(n)
+		one.Level = len(levels) - 1
+	}
+	return levels
+}
+
+// whole reports levels that are missing on one way of a cycle, between two of its rows.
+func (y *dynamometerReader) whole(rows []*DynamometerRow, levels []float64) {
+	for i, one := range rows[1:] {
+		before := rows[i]
+		low, high := min(before.Level, one.Level), max(before.Level, one.Level)
+		if one.Direction == before.Direction && one.Cycle == before.Cycle && high-low > 1 {
+			y.at(one.Line, 0, "", fmt.Sprintf("there is a hole before this row: level %s is missing between %s and %s", language.Share.Format(levels[low+1]), language.Share.Format(before.Command), language.Share.Format(one.Command)),
+				"read every level on every way, or leave that one out everywhere")
+		}
+	}
 }

@@ -191,7 +191,7 @@ type BusSensor struct {
 type Dynamometer struct {
 	Source language.Source
 	Path   string           // as the stand file writes it
-	Levels []float64        // commands, ascending, each once
+	Levels [][]float64      // of each held condition the commands, ascending, each once
 	Rows   []DynamometerRow // in the file's order
 	// HasSpeed says that the file has a column of speed.
 	HasSpeed bool
@@ -200,7 +200,7 @@ type Dynamometer struct {
 // DynamometerRow is one row.
 type DynamometerRow struct {
 	Line      int     // of the file, from 1
-	Level     int     // index into Levels
+	Level     int     // index into the Levels of Held
 	Command   float64 // as it stands in the row, -1..1
 	Torque    float64 // N m
 	Speed     float64 // rad/s; not a number without a column

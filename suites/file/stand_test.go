@@ -2,6 +2,7 @@ package file_test
 
 import (
 	"math"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -54,4 +55,98 @@ func TestTheDemoStandIsRead(t *testing.T) {
 	}
 	assert.Equal(t, []string{"throttle_command", "shaft_a", "shaft_b", "esc_telemetry"}, lines)
 	assert.Empty(t, file.LintStand(s))
+}
+
+// changedStand reads the demo's stand with pairs of texts replaced, each once.
+func changedStand(t *testing.T, pairs ...string) (*file.Stand, error) {
+	t.Helper()
+	text := string(demo.StandYAML)
+	for i := 0; i < len(pairs); i += 2 {
+		require.Equal(t, 1, strings.Count(text, pairs[i]), pairs[i])
+		text = strings.Replace(text, pairs[i], pairs[i+1], 1)
+	}
+	return file.ParseStand(language.Source{Path: "s.yaml", Data: []byte(text)}, nil)
+}
+
+// By hand: 800 rad/s2 for 100 ms of silence, two ticks of 1 ms, a command of 2.5 ms and 20 ms of
+// the relay are 99.6 rad/s, so that a disc rated for 900 rad/s lets the speed go to 800.4.
+func TestTheSpeedStopsBelowTheDiscsRatingByTheOvershoot(t *testing.T) {
+	by, reckoning := demoStand(t).Overshoot()
+	assert.InDelta(t, 99.6, by, 1e-9)
+	assert.Equal(t, "800 rad/s2 for 124.5 ms: 100 ms of silence, two ticks of 1 ms, a command every 2.5 ms, 20 ms of a relay that opens", reckoning)
+	_, err := changedStand(t, "speed: 550 rad/s", "speed: 800 rad/s")
+	assert.NoError(t, err)
+	_, err = changedStand(t, "speed: 550 rad/s", "speed: 801 rad/s")
+	assert.ErrorContains(t, err, "stop_at: speed 801 rad/s leaves 99 rad/s to the disc's rating of 900 rad/s, and the speed may overshoot by 99.6 rad/s ("+reckoning+"); write stop_at: {speed: 800 rad/s} or less")
+}
+
+func TestWhatMeasuresFirstGivesTheTorque(t *testing.T) {
+	const cell = "load_cell: {rate: 80 Hz, zero: 21500, span: [{counts: 21500, mass: 0 g}, {counts: 119567, mass: 100 g}], arm: {value: 100 mm, tolerance: 0.2 mm}}"
+	const phase = "telemetry: {pole_pairs: 7, current: phase, torque_constant: {value: 12.3 mN m/A, tolerance: 5 %}}"
+	const supply = "telemetry: {pole_pairs: 7, current: supply, winding_resistance: {value: 250 mohm, tolerance: 10 %}}"
+	const held = "  - {kind: speed, at: [24 rad/s, 120 rad/s]}"
+	const others = "  - {kind: locked, level_limit: 1 s, starts_locked: yes}\n  - {kind: speed, at: 100 rad/s, by: brake}\n  - {kind: speed, at: 100.5 rad/s}\n  - {kind: inertia, to: 90 rad/s}"
+	for _, tt := range []struct {
+		name, measure, held string
+		want                []file.StandSource
+	}{
+		{"cell first", cell + "\n  " + phase, others, []file.StandSource{file.FromLoadCell, file.FromLoadCell, file.FromSpinUp, file.FromSpinUp}},
+		{"phase current first", phase + "\n  " + cell, others, []file.StandSource{file.FromTelemetry, file.FromTelemetry, file.FromSpinUp, file.FromSpinUp}},
+		{"supply current says nothing of a locked shaft", supply + "\n  " + cell, others, []file.StandSource{file.FromLoadCell, file.FromTelemetry, file.FromSpinUp, file.FromSpinUp}},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s, err := changedStand(t, "telemetry: {pole_pairs: 7, current: supply}", tt.measure, held, tt.held)
+			require.NoError(t, err)
+			var by []file.StandSource
+			for i := range s.Held {
+				by = append(by, s.TorqueBy(&s.Held[i]))
+			}
+			assert.Equal(t, tt.want, by)
+		})
+	}
+}
+
+func TestWarningsOfStands(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		swap []string
+		want string
+	}{
+		{"drag that is not known", []string{"coast: freewheels", "coast: brakes"}, "the controller brakes at idle, so that drag is not known: the start threshold will stay undecided"},
+		{"and a line through zero", []string{"coast: freewheels", "coast: brakes", "sense: independent", "sense: zero_based"}, "zero-based linearity and the start threshold will stay undecided"},
+		{"a supply of which nothing is known", []string{"  measured_by: telemetry\n", ""}, "nothing is known of how the supply sags"},
+		{"few levels", []string{"held:\n", "plan: {count: 7}\nheld:\n"}, "linearity is judged from 8 levels on, and the plan has 7"},
+		{"a cell for nothing", []string{"  telemetry:", "  load_cell: {rate: 80 Hz, zero: 0, span: [{counts: 0, mass: 0 g}, {counts: 119567, mass: 100 g}], arm: {value: 100 mm, tolerance: 0.2 mm}}\n  telemetry:"}, "load_cell is measured and gives no torque under what is held"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			s, err := changedStand(t, tt.swap...)
+			require.NoError(t, err)
+			w := file.LintStand(s)
+			require.Len(t, w, 1, w.String())
+			assert.Contains(t, w.String(), tt.want)
+		})
+	}
+}
+
+// Each sort of throttle line that a bench's motors can have is one of a stand's too.
+func TestTheThrottleIsDeclaredAsABenchsMotors(t *testing.T) {
+	const pulses = "  kind: servo_pulse\n  idle: 1000 us\n  full: 2000 us\n  rate: 400 Hz\n"
+	s, err := changedStand(t, pulses, "  kind: dshot600\n  two_direction: yes\n  forward: lower\n  inverted: yes\n  rate: 4 kHz\n", "measured_by: telemetry\n", "measured_by: telemetry\nplan: {from: -100 %, count: 41}\n")
+	require.NoError(t, err)
+	assert.Equal(t, decode.Motor{Kind: decode.DShot600, DShot: decode.DShot{TwoDirection: true, ForwardLower: true, Inverted: true}}, s.Throttle.Motor)
+	assert.True(t, s.Layout().Lines[0].Idle)
+	assert.Equal(t, -1.0, s.Plan.Levels[0])
+	assert.Equal(t, 0.0, s.Plan.Levels[20])
+	_, err = changedStand(t, "  rate: 400 Hz\n", "")
+	assert.ErrorContains(t, err, "key rate is missing in the throttle line; add rate: 400 Hz")
+}
+
+func TestLintKnowsStands(t *testing.T) {
+	stand := language.Source{Path: "s.yaml", Data: []byte(strings.Replace(string(demo.StandYAML), "coast: freewheels", "coast: brakes", 1))}
+	car, bench := language.Source{Path: demo.CarPath, Data: demo.CarYAML}, language.Source{Path: demo.BenchPath, Data: demo.BenchYAML}
+	l := file.LintFiles([]language.Source{stand}, car, bench, 0, nil)
+	assert.Empty(t, l.Problems)
+	assert.Len(t, l.Warnings, 1)
+	stand.Data = []byte("stand: s\n")
+	assert.NotEmpty(t, file.LintFiles([]language.Source{stand}, car, bench, 0, nil).Problems)
 }
