@@ -18,14 +18,47 @@ import (
 // runSupervisor stands before the motors. Tests have supervisor and player in one process.
 var runSupervisor = supervisor.Run
 
-// goLive has a setup played on a bench in real time, under a supervisor. In the process that
+// supervised is what is played in real time under a supervisor.
+type supervised struct {
+	wired    *live.Wired
+	list     []string // what a person confirms
+	settings func(wired *live.Wired, parts supervisor.Parts, state string) (supervisor.Settings, error)
+	// play puts it, in the worker, on a bench under the supervisor's eyes.
+	play func(w *supervisor.Worker, real *suites.Real, parts supervisor.Parts) error
+}
+
+// supervisedSetup is a setup under a supervisor.
+func supervisedSetup(s *suites.Setup) *supervised {
+	return &supervised{
+		wired: live.OfBench(s.Bench), list: live.List(s.Bench.Power), settings: live.Settings,
+		play: func(w *supervisor.Worker, real *suites.Real, parts supervisor.Parts) error {
+			return live.PlaySupervised(w, s, real, parts, live.Limit(s.Bench.Interlock.MotorLimit))
+		},
+	}
+}
+
+// at has it played at a place whose lines it claims.
+func (s *supervised) at(c *cobra.Command, place live.Place, attended string) error {
+	lines, err := place.Claim(workerOf(c.Context()) != nil)
+	if err != nil {
+		return behindStopped(c, err, func() (supervisor.Parts, error) { return place.Parts(s.wired) })
+	}
+	defer live.Release(lines)
+	real, parts, err := place.On(s.wired)
+	if err != nil {
+		return err
+	}
+	return s.goLive(c, real, parts, attended, lines)
+}
+
+// goLive has it played on a bench in real time, under a supervisor. In the process that
 // the person started it has the list confirmed, starts the worker and stands before
 // the motors until all is over; its error is then how the command ends. In the worker
-// it returns nil, and what the setup plays from then on is live. The claim on the lines is
+// it returns nil, and what is played from then on is live. The claim on the lines is
 // the supervisor's, which hands it down.
-func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts supervisor.Parts, attended string, lines *claim.Claim) error {
+func (s *supervised) goLive(c *cobra.Command, real *suites.Real, parts supervisor.Parts, attended string, lines *claim.Claim) error {
 	if w := workerOf(c.Context()); w != nil {
-		return live.PlaySupervised(w, s, real, parts, live.Limit(s.Bench.Interlock.MotorLimit))
+		return s.play(w, real, parts)
 	}
 	state, err := stateFolder()
 	if err != nil {
@@ -34,15 +67,14 @@ func goLive(c *cobra.Command, s *suites.Setup, real *suites.Real, parts supervis
 	if err := tidy(c, &parts, state); err != nil {
 		return err
 	}
-	power := s.Bench.Power
-	if err := confirm(c.Context(), c.InOrStdin(), c.ErrOrStderr(), attended, power); err != nil {
+	if err := confirm(c.Context(), c.InOrStdin(), c.ErrOrStderr(), attended, s.wired.Power, s.list); err != nil {
 		if errors.Is(err, errNotConfirmed) {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 			return ended{exitNotShown}
 		}
 		return err
 	}
-	settings, err := live.Settings(live.OfBench(s.Bench), parts, state)
+	settings, err := s.settings(s.wired, parts, state)
 	if err != nil {
 		return err
 	}

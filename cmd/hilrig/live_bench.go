@@ -7,7 +7,6 @@ import (
 
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
-	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
 	"hilrig/suites/live"
 )
@@ -35,7 +34,7 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 	case err != nil:
 		return err
 	case path != "", !memory && s.Bench.Kind == "raspberry":
-		return f.at(c, s, live.Place{Model: thisPi(), Bank: path, Turns: turns})
+		return supervisedSetup(s).at(c, live.Place{Model: thisPi(), Bank: path, Turns: turns}, f.attended)
 	case !memory:
 		return nil
 	}
@@ -47,18 +46,4 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
 	return s.On(real)
-}
-
-// at puts the setup on a bench at a place whose lines it claims.
-func (f *liveFlags) at(c *cobra.Command, s *suites.Setup, place live.Place) error {
-	lines, err := place.Claim(workerOf(c.Context()) != nil)
-	if err != nil {
-		return behindStopped(c, err, func() (supervisor.Parts, error) { return place.Parts(live.OfBench(s.Bench)) })
-	}
-	defer live.Release(lines)
-	real, parts, err := place.On(live.OfBench(s.Bench))
-	if err != nil {
-		return err
-	}
-	return goLive(c, s, real, parts, f.attended, lines)
 }

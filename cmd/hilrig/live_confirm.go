@@ -26,16 +26,16 @@ func terminalOf(in io.Reader) *os.File {
 	return nil
 }
 
-// confirm has a person confirm the list of a power level, where the level and what
+// confirm has a person confirm the list for a power level, where the level and what
 // --attended says want one. What was typed before the question does not count.
-func confirm(ctx context.Context, in io.Reader, out io.Writer, attended string, power interlock.Power) error {
+func confirm(ctx context.Context, in io.Reader, out io.Writer, attended string, power interlock.Power, list []string) error {
 	terminal := terminalOf(in)
 	ask, err := live.Ask(power, attended, terminal != nil)
 	if err != nil || !ask {
 		return err
 	}
 	fmt.Fprintf(out, "%s\n\nThe bench goes live, motors powered as %v, only if all of this is so:\n\n", live.NotASafetyDevice, power)
-	printItems(out, live.List(power))
+	printItems(out, list)
 	if err := dropTyped(terminal); err != nil {
 		return fmt.Errorf("nobody can confirm that all is ready, as what was typed before is still there: %w", err)
 	}

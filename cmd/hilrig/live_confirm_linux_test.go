@@ -12,6 +12,7 @@ import (
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig/interlock"
+	"hilrig/suites/live"
 )
 
 // typist is the output of a program, and somebody who types once its question is written.
@@ -57,7 +58,7 @@ func TestOnlyWhatComesAfterTheQuestionConfirms(t *testing.T) {
 				return err == nil && n == tt.queued
 			}, time.Minute, time.Millisecond)
 			out := &typist{question: "Type yes if it is, anything else to stop: ", answer: func() { types(tt.after) }}
-			err := confirm(t.Context(), program, out, "yes", interlock.WheelsOffGround)
+			err := confirm(t.Context(), program, out, "yes", interlock.WheelsOffGround, live.List(interlock.WheelsOffGround))
 			if tt.confirmed {
 				require.NoError(t, err)
 				return
@@ -94,14 +95,14 @@ func TestOnlyWhatComesAfterAQuestionIsItsAnswer(t *testing.T) {
 
 func TestNobodyIsAskedWithoutATerminal(t *testing.T) {
 	var out bytes.Buffer
-	require.ErrorContains(t, confirm(t.Context(), strings.NewReader("yes\n"), &out, "yes", interlock.MotorsNoWheels), "standard input is no terminal")
-	require.ErrorContains(t, confirm(t.Context(), strings.NewReader("yes\n"), &out, "no", interlock.MotorsNoWheels), "somebody has to stand by")
-	require.NoError(t, confirm(t.Context(), strings.NewReader(""), &out, "no", interlock.SignalsOnly))
+	require.ErrorContains(t, confirm(t.Context(), strings.NewReader("yes\n"), &out, "yes", interlock.MotorsNoWheels, live.List(interlock.MotorsNoWheels)), "standard input is no terminal")
+	require.ErrorContains(t, confirm(t.Context(), strings.NewReader("yes\n"), &out, "no", interlock.MotorsNoWheels, live.List(interlock.MotorsNoWheels)), "somebody has to stand by")
+	require.NoError(t, confirm(t.Context(), strings.NewReader(""), &out, "no", interlock.SignalsOnly, live.List(interlock.SignalsOnly)))
 	assert.Empty(t, out.String())
 	person, program := openTerminal(t)
 	defer person.Close()
 	defer program.Close()
 	ctx, cancel := context.WithCancel(t.Context())
 	cancel()
-	require.ErrorIs(t, confirm(ctx, program, &out, "yes", interlock.SignalsOnly), context.Canceled)
+	require.ErrorIs(t, confirm(ctx, program, &out, "yes", interlock.SignalsOnly, live.List(interlock.SignalsOnly)), context.Canceled)
 }
