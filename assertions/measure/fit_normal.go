@@ -3,7 +3,7 @@ package measure
 import "math"
 
 // mostTerms is how many parameters a fit by normal equations has at most.
-const mostTerms = 8
+const mostTerms = 10
 
 // normal holds the normal equations A c = b of a weighted least squares fit, A symmetric.
 type normal struct {

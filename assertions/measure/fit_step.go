@@ -18,7 +18,7 @@ type Lag struct {
 const ln9 = 2.1972245773362196
 
 const (
-	stepTerms  = 6 // angle, speed, acceleration and its slope before; step of the acceleration, and of its slope
+	stepTerms  = 8 // angle, speed, acceleration, its slope and curvature before; steps of the latter three
 	delays     = 24
 	lags       = 12
 	leastAfter = 8   // entries after the step
@@ -36,11 +36,11 @@ type stepFit struct {
 }
 
 // StepAt fits to the turning, which holds from well before to well after the time step, in s, how the
-// acceleration answers a change of command then: before it the acceleration goes along a straight line,
+// acceleration answers a change of command then: before it the acceleration goes along a parabola,
 // after a dead time it nears another with a lag of the first order. longest is the longest dead time and
 // time constant that are looked for, in s. The error says why there is no answer.
 //
-// Dead time and time constant are searched for on a grid and then by Gauss and Newton, the six other
+// Dead time and time constant are searched for on a grid and then by Gauss and Newton, the eight other
 // parameters being linear. Their uncertainties are those of the linearised fit and its residuals, of
 // which as many count as their autocorrelation leaves independent.
 func (f *Fitter) StepAt(step, longest float64, t *Turning) (Lag, error) {
@@ -74,16 +74,18 @@ func (s *stepFit) regressors(row *[mostTerms]float64, at, delay, lag float64) (b
 	x := (at - s.step) / s.scale
 	row[0], row[1], row[2] = 1, x, x*x/2
 	row[3] = x * x * x / 6
-	row[4], row[5] = 0, 0
+	row[4] = x * x * x * x / 24
+	row[5], row[6], row[7] = 0, 0, 0
 	after := x - delay/s.scale
 	if after <= 0 {
 		return 0, 0
 	}
 	tau := lag / s.scale
 	decay := math.Exp(-after / tau)
-	// The second integral of 1 - exp(-after/tau), and the third of a slope with the same lag left out.
-	row[4] = float64(after*after)/2 - float64(tau*(after-float64(tau*(1-decay))))
-	row[5] = after * after * after / 6
+	// The second integral of 1 - exp(-after/tau); slope and curvature have no lag of their own.
+	row[5] = float64(after*after)/2 - float64(tau*(after-float64(tau*(1-decay))))
+	row[6] = after * after * after / 6
+	row[7] = after * after * after * after / 24
 	byDelay = -(after - float64(tau*(1-decay)))
 	byLag = -after + float64(2*tau*(1-decay)) - float64(after*decay)
 	return byDelay, byLag
@@ -132,8 +134,8 @@ func (s *stepFit) refine(delay, lag, longest float64) (Lag, error) {
 		by := s.q.solve(s.q.b)
 		part, moved := 1.0, false
 		for range 12 {
-			d := min(max(delay+float64(part*by[6])*s.scale, 0), longest)
-			l := min(max(lag+float64(part*by[7])*s.scale, longest*1e-4), 2*longest)
+			d := min(max(delay+float64(part*by[stepTerms])*s.scale, 0), longest)
+			l := min(max(lag+float64(part*by[stepTerms+1])*s.scale, longest*1e-4), 2*longest)
 			left, next, can := s.linear(d, l)
 			if can && left < best {
 				moved = best-left > 1e-9*best
@@ -153,11 +155,11 @@ func (s *stepFit) refine(delay, lag, longest float64) (Lag, error) {
 	residual := math.Sqrt(best / float64(n-stepTerms-2) * float64(n) / Effective(n, lag1))
 	degrees := max(effectiveSpread(n, lag1)-stepTerms-2, 1)
 	var byDelay, byLag, byStep [mostTerms]float64
-	byDelay[6], byLag[7], byStep[4] = 1, 1, 1
-	out := Lag{N: n, Step: c[4] / s.scale / s.scale}
+	byDelay[stepTerms], byLag[stepTerms+1], byStep[5] = 1, 1, 1
+	out := Lag{N: n, Step: c[5] / s.scale / s.scale}
 	out.Delay = Estimate{Value: delay, Statistical: residual * math.Sqrt(s.q.variance(byDelay)) * s.scale, DegreesOfFreedom: degrees}
 	out.Rise = Estimate{Value: ln9 * lag, Statistical: ln9 * residual * math.Sqrt(s.q.variance(byLag)) * s.scale, DegreesOfFreedom: degrees}
-	if u := residual * math.Sqrt(s.q.variance(byStep)); !(math.Abs(c[4]) > 4*u) {
+	if u := residual * math.Sqrt(s.q.variance(byStep)); !(math.Abs(c[5]) > 4*u) {
 		return out, errors.New("the acceleration does not change with the step by more than its uncertainty")
 	}
 	return out, nil
@@ -175,9 +177,9 @@ func (s *stepFit) linearised(delay, lag float64, c *[mostTerms]float64) float64 
 		for k := range stepTerms {
 			r -= float64(row[k] * c[k])
 		}
-		row[6], row[7] = c[4]*byDelay, c[4]*byLag
+		row[stepTerms], row[stepTerms+1] = c[5]*byDelay, c[5]*byLag
 		if x := (at - s.step - delay) / s.scale; x > 0 {
-			row[6] -= c[5] * x * x / 2
+			row[stepTerms] -= float64(c[6]*x*x)/2 + float64(c[7]*x*x*x)/6
 		}
 		s.q.add(&row, r, s.weight[i])
 		r *= math.Sqrt(s.weight[i])
