@@ -68,6 +68,7 @@ type Result struct {
 	Substituted []string `json:"substituted,omitempty"`
 	Guessed     []Note   `json:"guessed,omitempty"`
 	NotAsked    []Note   `json:"not_asked,omitempty"`
+	Events      []Event  `json:"events,omitempty"` // what was odd while a speed controller was measured
 	Suites      []Suite  `json:"suites"`
 	Outcome     string   `json:"outcome"`       // "GO", "NO-GO", "NOT SHOWN" or "MEASURED"
 	Why         string   `json:"why,omitempty"` // why the run did not end; the outcome is then NOT SHOWN
@@ -86,6 +87,14 @@ type Source struct {
 type Note struct {
 	Key  string `json:"key"`
 	Text string `json:"text"`
+}
+
+// Event is something odd that was seen while a speed controller was measured.
+type Event struct {
+	AtNS  int64  `json:"at_ns"`           // when it was seen first
+	Place string `json:"place"`           // what it was seen of: "telemetry", "load_cell"
+	Text  string `json:"text"`            // in words
+	Count int64  `json:"count,omitempty"` // how often it was seen, where that was more than once
 }
 
 // Counts of the checks of a run or suite.
