@@ -46,6 +46,7 @@ type Register struct {
 	Width    int     // bytes, 1 to 4
 	LowFirst bool    // the low byte comes first
 	Signed   bool    // two's complement
+	Shift    int     // bits on the right that carry no value
 	Scale    float64 // value for one count, not 0
 	Offset   float64 // value of count 0
 }
@@ -57,6 +58,8 @@ func (r *Register) Check() error {
 		return fmt.Errorf("address %#02x on the I2C bus is reserved; write the converter's 7 bits, 0x08 to 0x77, without the bit for reading", r.Address)
 	case r.Width < 1 || r.Width > 4:
 		return fmt.Errorf("a register of %d bytes cannot be read; write a width of 1 to 4 bytes", r.Width)
+	case r.Shift < 0 || r.Shift >= 8*r.Width:
+		return fmt.Errorf("a register of %d bytes has no %d bits on the right without value; write a shift from 0 to %d", r.Width, r.Shift, 8*r.Width-1)
 	case r.Scale == 0 || math.IsNaN(r.Scale) || math.IsInf(r.Scale, 0):
 		return fmt.Errorf("a scale of %v says nothing of the %v; write what one count stands for", r.Scale, r.Quantity)
 	case math.IsNaN(r.Offset) || math.IsInf(r.Offset, 0):
@@ -84,7 +87,7 @@ func (r *Register) Raw(data []byte) int64 {
 	if bits := 8 * len(data); r.Signed && raw >= 1<<(bits-1) {
 		raw -= 1 << bits
 	}
-	return raw
+	return raw >> r.Shift
 }
 
 // Value returns what a count stands for.
@@ -93,7 +96,7 @@ func (r *Register) Value(raw int64) float64 { return float64(float64(raw)*r.Scal
 // AtItsEnd says whether a count is an end of the register's range: what is measured may lie
 // beyond. Count 0 of an unsigned register is none, as a current of 0 is usual.
 func (r *Register) AtItsEnd(raw int64) bool {
-	bits := 8 * r.Width
+	bits := 8*r.Width - r.Shift
 	if r.Signed {
 		return raw == 1<<(bits-1)-1 || raw == -1<<(bits-1)
 	}

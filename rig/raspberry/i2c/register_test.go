@@ -25,6 +25,7 @@ func TestARegisterIsReadAsItsDataSheetSays(t *testing.T) {
 		{"READ SLUS939B: 320 mV is 7D00h", Register{Width: 2, Signed: true, Scale: 10e-6}, []byte{0x7D, 0x00}, 0.320},
 		{"READ SLUS939B: -160 mV is C180h", Register{Width: 2, Signed: true, Scale: 10e-6}, []byte{0xC1, 0x80}, -0.160},
 		{"READ SBOS576B: -80 mV is C180h, 40 uV a count of the upper 13 bits", Register{Width: 2, Signed: true, Scale: 5e-6}, []byte{0xC1, 0x80}, -0.080},
+		{"READ SBOS576B: -80 mV is C180h, the lowest three bits being none", Register{Width: 2, Signed: true, Shift: 3, Scale: 40e-6}, []byte{0xC1, 0x80}, -0.080},
 		{"READ SBOS576B: 32.76 V is 7FF8h", Register{Quantity: Voltage, Width: 2, Signed: true, Scale: 1e-3}, []byte{0x7F, 0xF8}, 32.760},
 		{"CALC: low byte first", Register{Width: 2, Signed: true, LowFirst: true, Scale: 10e-6}, []byte{0x00, 0x83}, -0.320},
 		{"CALC: one byte", Register{Width: 1, Signed: true, Scale: 1}, []byte{0x80}, -128},
@@ -57,6 +58,10 @@ func TestACountAtTheEndOfTheRangeIsSeen(t *testing.T) {
 		{Register{Width: 2}, 0xFFFF, true},
 		{Register{Width: 2}, 0, false},
 		{Register{Width: 4}, 1<<32 - 1, true},
+		{Register{Width: 2, Signed: true, Shift: 3}, 0xFFF, true},
+		{Register{Width: 2, Signed: true, Shift: 3}, -0x1000, true},
+		{Register{Width: 2, Shift: 4}, 0xFFF, true},
+		{Register{Width: 2, Shift: 4}, 0xFFE, false},
 	} {
 		assert.Equal(t, test.want, test.register.AtItsEnd(test.raw), "%+v %d", test.register, test.raw)
 	}
@@ -73,6 +78,7 @@ func TestADeclarationThatCannotBeReadIsRefused(t *testing.T) {
 		{func(r *Register) { r.Address = 0 }, "is reserved"},
 		{func(r *Register) { r.Width = 0 }, "a register of 0 bytes cannot be read"},
 		{func(r *Register) { r.Width = 5 }, "a register of 5 bytes cannot be read"},
+		{func(r *Register) { r.Shift = 16 }, "a register of 2 bytes has no 16 bits on the right without value"},
 		{func(r *Register) { r.Scale = 0 }, "a scale of 0 says nothing of the current"},
 		{func(r *Register) { r.Scale = math.NaN() }, "a scale of NaN"},
 		{func(r *Register) { r.Offset = math.Inf(1) }, "an offset of +Inf"},
