@@ -3,28 +3,34 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/live"
 )
 
 // newWiring returns the command that says how a board is wired to a Pi.
 func newWiring() *cobra.Command {
-	var bench, svg string
+	var bench, stand, svg string
 	var plug bool
 	c := &cobra.Command{
 		Use:   "wiring",
 		Short: "say whether a board plugs in, and how it is wired to the header",
 		Long: `Says first which boards plug in, then the wire of every signal of the bench: its
 GPIO line, its pin on the header, and what has to stand between the Pi and the
-board. Where the bench file gives no pins, some are proposed.`,
+board. Where the bench file gives no pins, some are proposed. With --stand it says
+that of the stand for a speed controller.`,
 		Example: `  hilrig wiring --bench mybench.yaml --svg header.svg
   hilrig wiring --plug`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error {
+			if stand != "" {
+				return wiringOfStand(c, stand, svg)
+			}
 			out := c.OutOrStdout()
 			pinout.WritePlugs(out)
 			if plug {
@@ -34,8 +40,10 @@ board. Where the bench file gives no pins, some are proposed.`,
 		},
 	}
 	c.Flags().StringVar(&bench, "bench", "", "the bench `FILE` (default: the demo bench)")
+	c.Flags().StringVar(&stand, "stand", "", "a stand `FILE` instead of a bench")
 	c.Flags().StringVar(&svg, "svg", "", "draw the header into `FILE`")
 	c.Flags().BoolVar(&plug, "plug", false, "say only which boards plug in")
+	c.MarkFlagsMutuallyExclusive("bench", "plug", "stand")
 	return c
 }
 
@@ -55,23 +63,46 @@ func wiring(c *cobra.Command, path, svg string) error {
 		return err
 	}
 	warn(c, file.LintBench(b))
-	out := c.OutOrStdout()
-	w, proposed, err := live.WiresOf(b).Propose()
+	return wires(c, live.OfBench(b), "bench", b.Name, svg, func(out io.Writer) { printLimits(out, b) })
+}
+
+// wiringOfStand writes the same of a stand.
+func wiringOfStand(c *cobra.Command, path, svg string) error {
+	data, err := os.ReadFile(path)
 	if err != nil {
-		return fmt.Errorf("%s: %w", b.Source.Path, err)
+		return fmt.Errorf("--stand: %w", err)
+	}
+	s, err := file.ParseStand(language.Source{Path: path, Data: data}, os.ReadFile)
+	if err != nil {
+		return err
+	}
+	warn(c, file.LintStand(s))
+	if !s.Plays() {
+		return fmt.Errorf("%s judges the file of a dynamometer, and has no wires", path)
+	}
+	return wires(c, live.OfStand(s), "stand", s.Name, svg, func(io.Writer) {})
+}
+
+// wires writes the table and the drawing of a bench or a stand; limits writes what else there is to
+// say of them.
+func wires(c *cobra.Command, of *live.Wired, kind, name, svg string, limits func(io.Writer)) error {
+	out := c.OutOrStdout()
+	w, proposed, err := of.Wires.Propose()
+	if err != nil {
+		return fmt.Errorf("%s: %w", of.Path, err)
 	}
 	rows := w.Table()
-	fmt.Fprintf(out, "\n%s  (%s)\n\n", b.Name, b.Source.Path)
+	fmt.Fprintf(out, "\n%s  (%s)\n\n", name, of.Path)
 	pinout.WriteTable(out, rows)
-	printLimits(out, b)
+	limits(out)
 	fmt.Fprintln(out)
 	pinout.WriteHeader(out, rows)
 	if len(proposed) > 0 {
-		fmt.Fprintf(out, "\n%s proposed; to take them, put into the bench file\n\n", count(len(proposed), "pin"))
+		fmt.Fprintf(out, "\n%s proposed; to take them, put into the %s file\n\n", count(len(proposed), "pin"), kind)
 		pinout.WriteYAML(out, &w, rows)
 	}
 	if svg != "" {
-		return writeFile(svg, pinout.HeaderSVG(b.Name, rows))
+		return writeFile(svg, pinout.HeaderSVG(name, rows))
 	}
 	return nil
 }
