@@ -251,6 +251,75 @@ func TestTachoAngle(t *testing.T) {
 	assert.Equal(t, decode.AngleTally{Edges: 5, Unseen: 2, Disorder: 1}, d.Tally())
 }
 
+func TestAngleIllegalStepGoesOnBackwards(t *testing.T) {
+	d := angle(t, wire.Quadrature{Lines: 10})
+	samples := readAngle(d, signal.Edge{At: ms, Line: shaftB, Level: true}, signal.Edge{At: 2 * ms, Line: shaftA, Level: true},
+		signal.Edge{At: 3 * ms, Line: shaftA}, signal.Edge{At: 3 * ms, Line: shaftB})
+	assert.Equal(t, []decode.AngleSample{{At: ms, Count: -1}, {At: 2 * ms, Count: -2}, {At: 3 * ms, Count: -4}}, samples)
+	assert.Equal(t, decode.AngleTally{Edges: 4, Illegal: 1, Backwards: 4}, d.Tally())
+}
+
+// fast is a shaft that gives a count every 10 us, up to the count.
+func fast(t require.TestingT, d *decode.Angle, counts int) (at signal.Time, samples []decode.AngleSample) {
+	for i := range counts {
+		at += 10 * us
+		samples = d.Edge(signal.Edge{At: at, Line: signal.Line(i % 2), Level: i%4 < 2}, samples)
+	}
+	samples = d.Until(at, samples)
+	require.EqualValues(t, counts, samples[len(samples)-1].Count)
+	return at, samples
+}
+
+// gap is a time in which nobody looked, as a sampler tells it of both lines at their levels.
+func gap(d *decode.Angle, at, late signal.Time, a, b bool) []decode.AngleSample {
+	samples := d.Edge(signal.Edge{At: at, Uncertainty: uint32(late), Line: shaftA, Level: a}, nil)
+	samples = d.Edge(signal.Edge{At: at, Uncertainty: uint32(late), Line: shaftB, Level: b}, samples)
+	return d.Until(at, samples)
+}
+
+func TestAngleAfterAGap(t *testing.T) {
+	for _, row := range []struct {
+		name       string
+		rest, late signal.Time // seen at rest, and then not seen
+		a, b       bool        // the levels then; they were low after the last count
+		want       []decode.AngleSample
+		unseen     int64
+	}{
+		{"came to rest before", ms, 200 * us, false, false, nil, 0},
+		{"moved a little after", ms, 200 * us, true, false, []decode.AngleSample{{Count: 101}}, 0},
+		{"goes on, and round the levels to where it was", 0, 200 * us, false, false, []decode.AngleSample{{Count: 120}}, 19},
+		{"goes on, and a little slower", 0, 200 * us, false, true, []decode.AngleSample{{Count: 119}}, 18},
+		{"goes on, and a little faster", 0, 200 * us, true, false, []decode.AngleSample{{Count: 121}}, 20},
+		{"too far from where it can be", 0, 200 * us, true, true, []decode.AngleSample{{Count: 122, Break: true}}, 21},
+		{"too long", 0, 5 * ms, true, false, []decode.AngleSample{{Count: 601, Break: true}}, 500},
+	} {
+		t.Run(row.name, func(t *testing.T) {
+			d := angle(t, wire.Quadrature{Lines: 10})
+			at, _ := fast(t, d, 100)
+			at += row.rest + row.late
+			got := gap(d, at, row.late, row.a, row.b)
+			for i := range row.want {
+				row.want[i].At, row.want[i].Uncertainty = at, row.late
+			}
+			assert.Equal(t, row.want, got)
+			assert.Equal(t, row.unseen, d.Tally().Unseen)
+		})
+	}
+}
+
+// Soon after a break nobody knows the speed yet: a second gap is a break too.
+func TestAngleTwoGaps(t *testing.T) {
+	d := angle(t, wire.Quadrature{Lines: 10})
+	at, _ := fast(t, d, 100)
+	at += 5 * ms
+	require.True(t, gap(d, at, 5*ms, true, false)[0].Break)
+	at += 100 * us
+	again := gap(d, at, 100*us, true, true)
+	require.Len(t, again, 1)
+	assert.True(t, again[0].Break)
+	assert.EqualValues(t, 2, d.Tally().Breaks)
+}
+
 func TestAngleWhereTheShaftStandsAtFirst(t *testing.T) {
 	d := angle(t, wire.Quadrature{Lines: 10})
 	samples := readAngle(d,

@@ -38,7 +38,8 @@ type Serial struct {
 
 // SerialBytes reads the bytes of a captured serial line, each bit by the level at its middle,
 // counted from the edge of the start bit. A byte is given with the next edge after the
-// middle of its last stop bit, or when a bit time has gone by behind it.
+// middle of its last stop bit, or when half a millisecond has gone by behind it: a sampler that
+// stalls tells of it only afterwards.
 type SerialBytes struct {
 	cfg   Serial
 	bits  int64 // of a byte, start and stop bits included
@@ -50,6 +51,9 @@ type SerialBytes struct {
 	word  uint64
 	doubt bool
 }
+
+// settled is how long after its end a byte is taken for complete.
+const settled = signal.Millisecond / 2
 
 // NewSerialBytes returns a decoder for the line that cfg declares, at rest at first. The error
 // says which value is out of range.
@@ -107,7 +111,7 @@ func (d *SerialBytes) Until(t signal.Time, dst []SerialByte) []SerialByte {
 		return dst
 	}
 	d.now = t
-	if d.busy && t >= d.start.At+d.halves(2*d.bits+2) {
+	if d.busy && t >= d.start.At+d.halves(2*d.bits)+settled {
 		dst = d.decide(t, 0, false, dst)
 	}
 	return dst
@@ -119,8 +123,10 @@ func (d *SerialBytes) decide(at, late signal.Time, same bool, dst []SerialByte) 
 	// Times from the start bit's edge are known to half of both uncertainties.
 	origin := d.start.At - signal.Time(d.start.Uncertainty)/2
 	middle, open := at-late/2, (late+signal.Time(d.start.Uncertainty))/2
-	if same { // nobody looked for that long: a pulse of a bit may be hidden there
-		d.doubt = d.doubt || late >= d.halves(2)
+	if same { // nobody looked for that long: what was decided before is certain
+		hidden := late >= d.halves(2) // a pulse of a bit may be
+		dst = d.decide(at-late, 0, false, dst)
+		d.doubt = d.doubt || hidden
 		return dst
 	}
 	for d.busy {

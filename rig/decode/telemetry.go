@@ -40,7 +40,7 @@ type TelemetryFrame struct {
 // TelemetryOutput is all that a line of telemetry gave.
 type TelemetryOutput struct {
 	Frames []TelemetryFrame // in order of time
-	Events []trace.Event    // Corrupt and Lost, in order of time
+	Events []trace.Event    // Corrupt, Uncertain and Lost, in order of time
 }
 
 // TelemetryTally counts what came.
@@ -49,6 +49,9 @@ type TelemetryTally struct {
 	// Corrupt are frames that were left out: bytes that cannot be read, too few or too many of them, a
 	// wrong checksum. A frame of ten zeros has a right one, and is left out too: no supply has 0 V.
 	Corrupt int64
+	// Uncertain are frames that were left out because the stamps of the rig leave them open: nobody
+	// looked for longer than a bit. They say nothing of the controller.
+	Uncertain int64
 	// Lost are frames that did not come: with a Period each, otherwise the times of LostAfter
 	// without one.
 	Lost int64
@@ -72,7 +75,10 @@ type ESCTelemetry struct {
 	good   signal.Time // from here the wait for a frame counts
 	last   signal.Time // At of the last frame
 	seen   bool        // there was one
-	bad    int64       // corrupt ones since
+	bad    int64       // left out since
+	began  signal.Time // of the burst, or of the frame within it
+	torn   signal.Time // began of the frame that was left out last
+	blind  signal.Time // when somebody looked again after longer than a bit
 	lost   bool
 	said   signal.Time
 	tally  TelemetryTally
@@ -97,14 +103,16 @@ func NewESCTelemetry(cfg Telemetry) (*ESCTelemetry, error) {
 	case cfg.Period != 0 && cfg.Period < length:
 		return nil, fmt.Errorf("telemetry: a frame every %v, but each takes %v; write a longer period", cfg.Period, length)
 	}
-	return &ESCTelemetry{cfg: cfg, serial: serial, crc: wire.NewCRC8(0x07, 0, 0, false), bytes: make([]SerialByte, 0, 4)}, nil
+	d := &ESCTelemetry{cfg: cfg, serial: serial, crc: wire.NewCRC8(0x07, 0, 0, false), bytes: make([]SerialByte, 0, 4)}
+	d.Reset(0)
+	return d, nil
 }
 
 // Reset forgets all that was read, the tally included, and begins to wait for a frame at t, the
 // line at rest.
 func (d *ESCTelemetry) Reset(t signal.Time) {
 	d.serial.Reset(t)
-	*d = ESCTelemetry{cfg: d.cfg, serial: d.serial, crc: d.crc, bytes: d.bytes[:0], good: t, said: t}
+	*d = ESCTelemetry{cfg: d.cfg, serial: d.serial, crc: d.crc, bytes: d.bytes[:0], good: t, said: t, torn: t - d.serial.Length(telemetryBytes), blind: t - signal.Second}
 }
 
 // Tally returns what was counted since the last Reset.
@@ -112,6 +120,9 @@ func (d *ESCTelemetry) Tally() TelemetryTally { return d.tally }
 
 // Edge takes the line's next edge and appends what it completes.
 func (d *ESCTelemetry) Edge(e signal.Edge, out *TelemetryOutput) {
+	if signal.Time(e.Uncertainty) > d.serial.halves(2) {
+		d.blind = e.At
+	}
 	d.bytes = d.serial.Edge(e, d.bytes[:0])
 	d.take(out)
 }
@@ -120,7 +131,7 @@ func (d *ESCTelemetry) Edge(e signal.Edge, out *TelemetryOutput) {
 func (d *ESCTelemetry) Until(t signal.Time, out *TelemetryOutput) {
 	d.bytes = d.serial.Until(t, d.bytes[:0])
 	d.take(out)
-	if d.n > 0 && t > d.end+d.cfg.Silence+d.serial.Length(1) {
+	if d.n > 0 && t > d.end+d.cfg.Silence+d.serial.Length(1)+settled {
 		d.corrupt(d.end, out)
 		d.n = 0
 	}
@@ -147,6 +158,9 @@ func (d *ESCTelemetry) byte(b SerialByte, out *TelemetryOutput) {
 			d.corrupt(d.end, out)
 		}
 		d.n, d.skip = 0, false
+	}
+	if d.n == 0 && !d.skip {
+		d.began = b.Start
 	}
 	d.end, d.any = b.End, true
 	switch {
@@ -193,10 +207,20 @@ func (d *ESCTelemetry) give(b SerialByte, out *TelemetryOutput) {
 	d.good, d.lost = b.End, false
 }
 
-// corrupt notes a frame that is left out.
+// corrupt notes a frame that is left out. Pieces of one frame count once.
 func (d *ESCTelemetry) corrupt(at signal.Time, out *TelemetryOutput) {
-	d.tally.Corrupt++
+	length := d.serial.Length(telemetryBytes)
+	if d.began < d.torn+length {
+		return
+	}
+	d.torn = d.began
 	d.bad++
+	if d.blind >= d.began-length {
+		d.tally.Uncertain++
+		d.event(trace.Uncertain, at, out)
+		return
+	}
+	d.tally.Corrupt++
 	d.event(trace.Corrupt, at, out)
 }
 
