@@ -67,8 +67,10 @@ func summary(r *record.Result) string {
 	if n.Undecided > 0 {
 		add("%d of %s undecided", n.Undecided, count(all, "check"))
 	}
-	if len(parts) == 0 || r.Why != "" {
-		add("%s, %s passed", count(n.Cases-n.NotRun, "case"), count(n.Pass, "check"))
+	if played := n.Cases - n.NotRun; (len(parts) == 0 || r.Why != "") && (n.Pass > 0 || n.Measured == 0) {
+		add("%s, %s passed", count(played, "case"), count(n.Pass, "check"))
+	} else if len(parts) == 0 {
+		add("%s, %s measured, and no limit is set", count(played, "case"), count(n.Measured, "figure"))
 	}
 	if len(r.Substituted) > 0 {
 		add("substituted: %s", strings.Join(r.Substituted, ", "))
@@ -83,6 +85,9 @@ func summary(r *record.Result) string {
 // more there are.
 func failing(r *record.Result) []string {
 	names := report.Names(report.Failures(r), record.Fail)
+	for i := range names {
+		names[i] = report.FigureName(names[i])
+	}
 	if len(names) > named {
 		names = append(names[:named], fmt.Sprintf("%d more", len(names)-named))
 	}

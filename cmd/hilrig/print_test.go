@@ -66,6 +66,9 @@ func TestClosingLine(t *testing.T) {
 	}{
 		{"all pass", "", []record.Case{{Checks: []record.Check{pass, pass}}}, "GO  1 case, 2 checks passed"},
 		{"some left out", "", []record.Case{{Checks: []record.Check{pass}}, {Verdict: record.NotRun}}, "NOT SHOWN  1 case, 1 check passed, 1 of 2 cases not played"},
+		{"measured alone", "", []record.Case{{Checks: []record.Check{{Verdict: record.MeasuredOnly}, {Verdict: record.MeasuredOnly}}}}, "MEASURED  1 case, 2 figures measured, and no limit is set"},
+		{"measured beside", "", []record.Case{{Checks: []record.Check{{Verdict: record.MeasuredOnly}, pass}}}, "GO  1 case, 1 check passed"},
+		{"measured and stopped", "the run was stopped", []record.Case{{Checks: []record.Check{{Verdict: record.MeasuredOnly}}}}, "NOT SHOWN  the run was stopped"},
 		{"undecided", "", []record.Case{{Checks: []record.Check{pass, {Verdict: record.Undecided}}}}, "NOT SHOWN  1 of 2 checks undecided"},
 		{"stopped", "the run was stopped", []record.Case{{Checks: []record.Check{pass}}, {Verdict: record.NotRun}}, "NOT SHOWN  the run was stopped, 1 case, 1 check passed, 1 of 2 cases not played"},
 		{"failing checks are named once", "", []record.Case{{Checks: []record.Check{{Name: "x", Verdict: record.Fail}, pass, {Name: "x", Verdict: record.Fail}, {Name: "y", Verdict: record.Fail}}}}, "NO-GO  3 of 4 checks failed (x; y)"},

@@ -20,7 +20,8 @@ const (
 	CarInput   = "car"
 	BenchInput = "bench"
 	SuiteInput = "suite"
-	LogInput   = "log" // a drive log
+	LogInput   = "log" // a drive log, or the file of a dynamometer
+	StandInput = "stand"
 )
 
 // Input is one file that went into a run, as it was read.
