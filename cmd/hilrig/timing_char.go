@@ -32,7 +32,7 @@ const (
 )
 
 // callTitle says what the calls did.
-func callTitle(k *chardev.CharKept, lines string) string {
+func callTitle(k *chardev.Kept, lines string) string {
 	if k.Jumper != nil {
 		return "How long calls took that set " + lines
 	}

@@ -36,7 +36,7 @@ func sampleTimed(t *testing.T, edges float64) *timed {
 // sampleChar is what the character device could have shown, with this machine's spans.
 func sampleChar(t *testing.T, jumper bool) *timed {
 	k := sampleTimed(t, 1e5).Kept
-	x := &timed{&live.Timed{On: "the pins of a Pi 5, by the character device", Asked: 1e4, Char: &chardev.CharKept{Kept: timing.Kept{For: k.For, Late: k.Late, Ticks: k.Ticks, Planned: 300, Played: 298, Skipped: 2}, Calls: k.Gaps}}}
+	x := &timed{&live.Timed{On: "the pins of a Pi 5, by the character device", Asked: 1e4, Char: &chardev.Kept{Kept: timing.Kept{For: k.For, Late: k.Late, Ticks: k.Ticks, Planned: 300, Played: 298, Skipped: 2}, Calls: k.Gaps}}}
 	if !jumper {
 		x.Char.Several, x.Char.Read = k.Late, []int{23, 24, 25, 26}
 		return x

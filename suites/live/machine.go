@@ -44,14 +44,14 @@ func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edg
 		if err != nil {
 			return nil, err
 		}
-		return preflight.TryCharTime(ctx, path, scheduling, kind, edges)
+		return preflight.TryTimeByDevice(ctx, path, scheduling, kind, edges)
 	}
 	bank, err := registers.OpenRegisters(model)
 	if err != nil {
 		return nil, err
 	}
 	defer bank.Close()
-	return preflight.TryTime(ctx, bank, scheduling, kind, edges)
+	return preflight.TryTimeOnBank(ctx, bank, scheduling, kind, edges)
 }
 
 // tryDevice opens a device file and closes it again.

@@ -15,9 +15,9 @@ type Timed struct {
 	On         string // "the registers of a Pi 4B"
 	NoPi       bool   // it says nothing of a Pi
 	Scheduling realtime.Scheduling
-	Asked      float64           // edges a second
-	Kept       *registers.Kept   // on a bank; nil where it was by the character device
-	Char       *chardev.CharKept // by the character device; nil where it was on a bank
+	Asked      float64         // edges a second
+	Kept       *registers.Kept // on a bank; nil where it was by the character device
+	Char       *chardev.Kept   // by the character device; nil where it was on a bank
 }
 
 // Memory says whether a word in memory stood for the pins.

@@ -163,7 +163,7 @@ type RungJSON struct {
 }
 
 // device takes over what was measured by the character device.
-func (x *TimedJSON) device(k *chardev.CharKept) {
+func (x *TimedJSON) device(k *chardev.Kept) {
 	x.Device = &DeviceJSON{Calls: inJSON(&k.Calls), Read: append([]int{}, k.Read...)}
 	j := k.Jumper
 	if j == nil {

@@ -17,20 +17,20 @@ const FirstHold = signal.Second
 
 // How long the rig waits once the relay has closed.
 const (
-	// wake is for the speed controllers, whose supply comes with the relay: they sound their
-	// start and want idle meanwhile (common practice, no source).
-	wake = 3 * signal.Second
-	// wakeMemory is for none.
-	wakeMemory = 100 * signal.Millisecond
+	// settlePowered is for the speed controllers, whose supply comes with the relay: they
+	// sound their start and want idle meanwhile (common practice, no source).
+	settlePowered = 3 * signal.Second
+	// settleInMemory is for none.
+	settleInMemory = 100 * signal.Millisecond
 )
 
 // FirstTurns returns what has motors turn for the first time on a bench with pins, or on
 // one in memory, and the share of full command beyond which they lose their supply.
 func FirstTurns(setup *suites.Setup, memory bool) (t *Turner, limit float64) {
 	throttle, limit := preflight.FirstTurn(setup.Bench.Interlock.MotorLimit)
-	t = &Turner{Setup: setup, Of: suites.Turn{Throttle: throttle, Settle: wake, Hold: FirstHold}}
+	t = &Turner{Setup: setup, Of: suites.Turn{Throttle: throttle, Settle: settlePowered, Hold: FirstHold}}
 	if memory { // no motor turns, and this machine's lateness may pass for throttle
-		t.Of.Settle, limit = wakeMemory, Limit(setup.Bench.Interlock.MotorLimit)
+		t.Of.Settle, limit = settleInMemory, Limit(setup.Bench.Interlock.MotorLimit)
 	}
 	return t, limit
 }

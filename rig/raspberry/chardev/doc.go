@@ -3,7 +3,7 @@
 //
 // A [Bench] drives lines by calls of the kernel (play.go), and the kernel stamps the edges
 // of captured lines (listen.go), up to the rate of OneShot125. What the kernel loses spoils
-// the pulse that it belonged to, and is counted in [Bench.Timing]. A [CharTrial] measures
+// the pulse that it belonged to, and is counted in [Bench.Timing]. A [Trial] measures
 // how well a machine does so; [OpenLines] opens lines one by one.
 //
 // Nothing here has been tried on a real Pi yet.

@@ -11,7 +11,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// CharTrial plays edges by the GPIO character device, as a [Bench] does, and tells
+// Trial plays edges by the GPIO character device, as a [Bench] does, and tells
 // how well the machine keeps time there.
 //
 // Without a jumper no pin changes: where a bench would set lines, the trial has the
@@ -22,12 +22,12 @@ import (
 //
 // With a jumper one line is driven and another listened to: then the kernel's stamps are
 // held against the calls, and what was lost against what was put out.
-type CharTrial struct {
+type Trial struct {
 	Path       string              // of the chip; see [HeaderChip]
 	Jumper     *Link               // nil: no pin is driven
 	Scheduling realtime.Scheduling // of the player
 	For        signal.Time
-	// Edges a second, 0 to MostCharEdges: of four wheels' eight lines together, beside a
+	// Edges a second, 0 to MostEdges: of four wheels' eight lines together, beside a
 	// receiver's three channels that are set by one call; with a jumper those of its one
 	// line, in bursts (see [JumperKept]).
 	Edges float64
@@ -35,13 +35,13 @@ type CharTrial struct {
 	Progress func(done signal.Time)
 }
 
-// MostCharEdges is the highest rate of edges that a [CharTrial] plays, per second: more
+// MostEdges is the highest rate of edges that a [Trial] plays, per second: more
 // than any call of the kernel lets through.
-const MostCharEdges = 5e6
+const MostEdges = 5e6
 
-// CharKept is how well a machine kept time by the character device. Late goes from the time
+// Kept is how well a machine kept time by the character device. Late goes from the time
 // planned to the return of the kernel's call.
-type CharKept struct {
+type Kept struct {
 	timing.Kept
 	Calls   realtime.Histogram // how long the kernel's calls for one line took
 	Several realtime.Histogram // and those for three lines at once; empty with a jumper
@@ -115,7 +115,7 @@ func (j Link) Check() error {
 	return nil
 }
 
-func (t CharTrial) check() error {
+func (t Trial) check() error {
 	switch j := t.Jumper; {
 	case j == nil:
 	case j.Out < 0 || j.In < 0 || j.Out == j.In || max(j.Out, j.In) >= header.NoPin:
@@ -123,5 +123,5 @@ func (t CharTrial) check() error {
 	case t.Edges == 0:
 		return errors.New("timing: 0 edges a second over a jumper; ask for more")
 	}
-	return timing.Check(t.Edges, MostCharEdges, t.For)
+	return timing.Check(t.Edges, MostEdges, t.For)
 }

@@ -20,7 +20,7 @@ const widthShare = 0.99
 // Motors says of each format of motor commands whether it can be captured. Without a
 // jumper that is reckoned with stamps [StampDoubt] apart, as others measured them. The
 // bits of DShot are too short for any stamp of a kernel.
-func (k *CharKept) Motors() (out []timing.MotorFit) {
+func (k *Kept) Motors() (out []timing.MotorFit) {
 	limits := pinout.Pi5.Limits() // of the character device
 	for kind := range decode.MotorKinds {
 		f := timing.MotorFit{Kind: kind, Fit: limits.Motors[kind], Why: limits.Reason[kind]}
@@ -68,7 +68,7 @@ func (j *JumperKept) pulse(f *timing.MotorFit) {
 
 // Encoders says what four wheel encoders the machine can play; see [timing.Kept.Fastest]. The
 // rates count as well that were tried over a jumper after the one that was asked for.
-func (k *CharKept) Encoders() timing.EncoderFit {
+func (k *Kept) Encoders() timing.EncoderFit {
 	call := k.Calls.Quantile(0.5)
 	f := k.Fastest(timing.Limit{Rate: 0.5 / max(call, 1).Seconds(), Why: fmt.Sprintf("every edge takes a call of the kernel, half of them longer than %s", call.Short())})
 	if k.Jumper == nil || k.Played == 0 || k.For <= 0 {

@@ -5,4 +5,4 @@ package chardev
 import "context"
 
 // Run fails.
-func (t CharTrial) Run(context.Context) (*CharKept, error) { return nil, ErrNoCharDevice }
+func (t Trial) Run(context.Context) (*Kept, error) { return nil, ErrNoCharDevice }

@@ -16,7 +16,7 @@ import (
 // then is returned. With a jumper it makes sure first that one is there and that nobody
 // else drives it, tries higher and higher rates for a few seconds afterwards, and leaves
 // both lines inputs, pulled low.
-func (t CharTrial) Run(ctx context.Context) (*CharKept, error) {
+func (t Trial) Run(ctx context.Context) (*Kept, error) {
 	if err := t.check(); err != nil {
 		return nil, err
 	}
@@ -47,7 +47,7 @@ func (t CharTrial) Run(ctx context.Context) (*CharKept, error) {
 }
 
 // withLines does something with the chip's lines, one by one.
-func (t CharTrial) withLines(do func(header.Lines) error) error {
+func (t Trial) withLines(do func(header.Lines) error) error {
 	lines, err := OpenLines(t.Path)
 	if err != nil {
 		return err
@@ -56,9 +56,9 @@ func (t CharTrial) withLines(do func(header.Lines) error) error {
 }
 
 // still plays a vehicle into device, whose lines are read.
-func (t CharTrial) still(ctx context.Context, device charDevice, lines []int) (*CharKept, error) {
+func (t Trial) still(ctx context.Context, device charDevice, lines []int) (*Kept, error) {
 	v, layout, pins := newVehicle(t.Edges)
-	p := charTiming{device: &timedDevice{charDevice: device}, kept: &CharKept{Read: lines}}
+	p := charTiming{device: &timedDevice{charDevice: device}, kept: &Kept{Read: lines}}
 	if err := p.open(header.Settings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
 	}
@@ -68,9 +68,9 @@ func (t CharTrial) still(ctx context.Context, device charDevice, lines []int) (*
 }
 
 // over plays bursts over the jumper, then tries one rate after the other.
-func (t CharTrial) over(ctx context.Context, device charDevice, rates []float64) (*CharKept, error) {
+func (t Trial) over(ctx context.Context, device charDevice, rates []float64) (*Kept, error) {
 	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "jumper_out"}, {Name: "jumper_in", Direction: signal.Capture}}}
-	p := charTiming{device: &timedDevice{charDevice: device}, kept: &CharKept{Jumper: &JumperKept{Link: *t.Jumper}}}
+	p := charTiming{device: &timedDevice{charDevice: device}, kept: &Kept{Jumper: &JumperKept{Link: *t.Jumper}}}
 	p.match = &matcher{kept: p.kept.Jumper}
 	if err := p.open(header.Settings{Layout: layout, Pins: header.Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
@@ -104,7 +104,7 @@ const rungFor = 200 * signal.Millisecond
 
 // rung tries the rate of bursts.
 func (p *charTiming) rung(ctx context.Context, b *bursts) (Rung, error) {
-	one := charTiming{device: p.device, bench: p.bench, kept: &CharKept{Jumper: &JumperKept{}}}
+	one := charTiming{device: p.device, bench: p.bench, kept: &Kept{Jumper: &JumperKept{}}}
 	one.match = &matcher{kept: one.kept.Jumper}
 	before := p.bench.Timing().Late
 	err := one.play(ctx, b, rungFor, nil)
@@ -120,7 +120,7 @@ func (p *charTiming) rung(ctx context.Context, b *bursts) (Rung, error) {
 type charTiming struct {
 	device *timedDevice
 	bench  *Bench
-	kept   *CharKept
+	kept   *Kept
 	match  *matcher // nil: there is no jumper
 	taken  []signal.Edge
 }
@@ -172,7 +172,7 @@ func (p *charTiming) take() (err error) {
 }
 
 // measure reads what was counted so far.
-func (p *charTiming) measure(k *CharKept) {
+func (p *charTiming) measure(k *Kept) {
 	k.Late = p.bench.Timing().Late
 	k.Played = k.Late.Count
 	p.bench.Look(func() { k.Calls, k.Several = p.device.calls.one, p.device.calls.several })

@@ -19,7 +19,7 @@ func TestACharTrialAccountsForAllItsEdges(t *testing.T) {
 	inRealTime(t)
 	chip := newFakeChip()
 	chip.wire[17] = 22
-	trial := CharTrial{Jumper: &Link{17, 22}, For: 60 * ms, Edges: 5e3}
+	trial := Trial{Jumper: &Link{17, 22}, For: 60 * ms, Edges: 5e3}
 	k, err := trial.over(t.Context(), chip, []float64{1e3})
 	require.NoError(t, err)
 	assert.EqualValues(t, 6*48, k.Planned, "six bursts of 9.5 ms")
@@ -80,7 +80,7 @@ func TestACharTrialCountsWhatIsLost(t *testing.T) {
 	inRealTime(t)
 	chip := &lossy{fakeChip: newFakeChip(), n: 50}
 	chip.wire[17] = 22
-	k, err := CharTrial{Jumper: &Link{17, 22}, For: 100 * ms, Edges: 5e3}.over(t.Context(), chip, []float64{500, 5e3, 10e3})
+	k, err := Trial{Jumper: &Link{17, 22}, For: 100 * ms, Edges: 5e3}.over(t.Context(), chip, []float64{500, 5e3, 10e3})
 	require.NoError(t, err)
 	j := k.Jumper
 	assert.Equal(t, k.Played, j.Heard+j.Lost)
@@ -114,7 +114,7 @@ func TestACharTrialPlaysAVehicleWithoutAJumper(t *testing.T) {
 	inRealTime(t)
 	device := &stillFake{}
 	told := signal.Time(-1)
-	trial := CharTrial{For: 60 * ms, Edges: 5e3, Progress: func(done signal.Time) { told = done }}
+	trial := Trial{For: 60 * ms, Edges: 5e3, Progress: func(done signal.Time) { told = done }}
 	k, err := trial.still(t.Context(), device, []int{23, 24, 25, 26})
 	require.NoError(t, err)
 	assert.Nil(t, k.Jumper)
@@ -136,7 +136,7 @@ func TestACharTrialEndsEarly(t *testing.T) {
 	chip := newFakeChip()
 	chip.wire[17] = 22
 	ctx, stop := context.WithCancel(t.Context())
-	k, err := CharTrial{Jumper: &Link{17, 22}, For: 1000 * signal.Second, Edges: 1e3, Progress: func(done signal.Time) {
+	k, err := Trial{Jumper: &Link{17, 22}, For: 1000 * signal.Second, Edges: 1e3, Progress: func(done signal.Time) {
 		if done >= 100*ms {
 			stop()
 		}
@@ -149,10 +149,10 @@ func TestACharTrialEndsEarly(t *testing.T) {
 }
 
 func TestACharTrialRefusesWhatItCannotMeasure(t *testing.T) {
-	for _, trial := range []CharTrial{
+	for _, trial := range []Trial{
 		{For: 0, Edges: 1},
 		{For: 1, Edges: -1},
-		{For: 1, Edges: 2 * MostCharEdges},
+		{For: 1, Edges: 2 * MostEdges},
 		{For: 1, Edges: 0, Jumper: &Link{17, 22}},
 		{For: 1, Edges: 1, Jumper: &Link{17, 17}},
 		{For: 1, Edges: 1, Jumper: &Link{17, 255}},

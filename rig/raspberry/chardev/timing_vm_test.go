@@ -68,7 +68,7 @@ func TestCharDeviceTimingChangesNoPin(t *testing.T) {
 	before := sim.infos()
 	require.True(t, before[26].IsOutput && !before[26].Used, "as a bench leaves its lines")
 
-	trial := CharTrial{Path: sim.device, For: 300 * ms, Edges: 1000}
+	trial := Trial{Path: sim.device, For: 300 * ms, Edges: 1000}
 	during := false
 	trial.Progress = func(done signal.Time) {
 		if done >= 100*ms {
@@ -100,7 +100,7 @@ func TestCharDeviceTimingChangesNoPin(t *testing.T) {
 func TestCharDeviceTimingOverAJumper(t *testing.T) {
 	sim := simulate(t, 28)
 	cut := sim.jump(17, 22)
-	trial := CharTrial{Path: sim.device, Jumper: &Link{17, 22}, For: 500 * ms, Edges: 200}
+	trial := Trial{Path: sim.device, Jumper: &Link{17, 22}, For: 500 * ms, Edges: 200}
 	require.NoError(t, trial.withLines(trial.Jumper.joined))
 	device, err := cdev.Open(sim.device)
 	require.NoError(t, err)
@@ -132,7 +132,7 @@ func TestCharDeviceTimingOverAJumper(t *testing.T) {
 // A trial drives nothing where there is no jumper, or where somebody else drives.
 func TestCharDeviceTimingRefusesWhatIsNotWired(t *testing.T) {
 	sim := simulate(t, 28)
-	trial := CharTrial{Path: sim.device, Jumper: &Link{17, 22}, For: 10 * ms, Edges: 200}
+	trial := Trial{Path: sim.device, Jumper: &Link{17, 22}, For: 10 * ms, Edges: 200}
 	_, err := trial.Run(t.Context())
 	require.ErrorContains(t, err, "GPIO17 was driven high and GPIO22 stays low")
 	assert.False(t, sim.infos()[17].IsOutput)

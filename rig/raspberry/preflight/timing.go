@@ -21,26 +21,26 @@ const tryFor = 2 * signal.Second
 // spareEdges is how many more edges than a bench needs are tried, as a factor.
 const spareEdges = 1.2
 
-// TryTime lets the loop run on bank for two seconds, with more edges than a bench needs at
+// TryTimeOnBank lets the loop run on bank for two seconds, with more edges than a bench needs at
 // its fastest, and says whether it kept time well enough for those and for the
 // format of its motor commands. It changes no pin. Edges are a second, of all wheels
 // together.
-func TryTime(ctx context.Context, bank registers.Bank, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
+func TryTimeOnBank(ctx context.Context, bank registers.Bank, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
 	k, err := registers.TimingTrial{Bank: registers.LeaveAlone(bank), Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, registers.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return timeKept(k, kind, edges), nil
+	return keptOnBank(k, kind, edges), nil
 }
 
-// TryCharTime is [TryTime] by the GPIO character device at path. It changes no pin, and so
+// TryTimeByDevice is [TryTimeOnBank] by the GPIO character device at path. It changes no pin, and so
 // cannot see the kernel's stamps.
-func TryCharTime(ctx context.Context, path string, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
-	k, err := chardev.CharTrial{Path: path, Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, chardev.MostCharEdges)}.Run(ctx)
+func TryTimeByDevice(ctx context.Context, path string, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
+	k, err := chardev.Trial{Path: path, Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, chardev.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return charTimeKept(k, kind, edges), nil
+	return keptByDevice(k, kind, edges), nil
 }
 
 // slower is what helps a machine that does not keep time.
@@ -52,13 +52,13 @@ type kept interface {
 	Encoders() timing.EncoderFit
 }
 
-// timeKept says what a trial means for a bench.
-func timeKept(k *registers.Kept, kind decode.MotorKind, edges float64) []Result {
+// keptOnBank says what a trial means for a bench.
+func keptOnBank(k *registers.Kept, kind decode.MotorKind, edges float64) []Result {
 	return judged(k, k.Refused, kind, edges, slower, slower+"; or have the board send a slower format")
 }
 
-// charTimeKept says what a trial by the character device means for a bench.
-func charTimeKept(k *chardev.CharKept, kind decode.MotorKind, edges float64) []Result {
+// keptByDevice says what a trial by the character device means for a bench.
+func keptByDevice(k *chardev.Kept, kind decode.MotorKind, edges float64) []Result {
 	return judged(k, k.Refused, kind, edges, "hilrig timing --jumper measures it", "have the board send servo_pulse, or use a Pi 3B+ or 4B")
 }
 

@@ -46,7 +46,7 @@ func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			found := timeKept(kept(tt.gap, tt.played), tt.kind, tt.edges)
+			found := keptOnBank(kept(tt.gap, tt.played), tt.kind, tt.edges)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
 			assert.Equal(t, tt.doubtful, grades(found, Doubtful))
@@ -55,7 +55,7 @@ func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
 	t.Run("refused", func(t *testing.T) {
 		k := kept(100, 240e3)
 		k.Refused = []string{"real-time priority 80: operation not permitted; give the program CAP_SYS_NICE"}
-		found := timeKept(k, decode.ServoPulse, 100e3)
+		found := keptOnBank(k, decode.ServoPulse, 100e3)
 		assert.Equal(t, Result{"scheduling", Wrong, "real-time priority 80: operation not permitted", "give the program CAP_SYS_NICE"}, found[0])
 	})
 }
@@ -86,8 +86,8 @@ func TestTimeKeptByTheCharacterDevice(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			n := uint64(2 * spareEdges * tt.edges)
-			k := &chardev.CharKept{Kept: timing.Kept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n)}, Calls: spans(2000, n)}
-			found := charTimeKept(k, tt.kind, tt.edges)
+			k := &chardev.Kept{Kept: timing.Kept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n)}, Calls: spans(2000, n)}
+			found := keptByDevice(k, tt.kind, tt.edges)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
 			assert.Equal(t, tt.doubtful, grades(found, Doubtful))

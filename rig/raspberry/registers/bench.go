@@ -18,9 +18,9 @@ type Settings struct {
 	// Lines are those of the bank one by one. The bench makes them ready, restarts the board
 	// by them, and closes them. nil: the bank needs nothing of that.
 	Lines header.Lines
-	// Blind is the longest gap between samples that is not told on a line that is read; 0: what
+	// LongestGap is the longest gap between samples that is not told on a line that is read; 0: what
 	// the line carries decides, 5 us where that is not known.
-	Blind signal.Time
+	LongestGap signal.Time
 	// Time has the loop take its turns on a clock from outside; nil: it has a thread of its own
 	// and the machine's clock. Scheduling says nothing then.
 	Time *Turns

@@ -42,8 +42,8 @@ func (m *onBank) watch(s *Settings) {
 		if m.bit[i] != 0 {
 			sampler.lineOf[s.Pins[i]] = signal.Line(i)
 		}
-		if s.Blind > 0 {
-			gaps[i] = s.Blind
+		if s.LongestGap > 0 {
+			gaps[i] = s.LongestGap
 		}
 		sampler.limit(m.bit[i], gaps[i])
 		if l.Direction == signal.Capture {
@@ -183,7 +183,7 @@ func untaken(lost *atomic.Uint32, told *uint32, what string) error {
 // one without a pin.
 func (m *onBank) Samples(line signal.Line) bool { return m.back&m.bit[line] != 0 }
 
-// ReadBack appends the edges of driven lines. After a gap longer than Settings.Blind lines
+// ReadBack appends the edges of driven lines. After a gap longer than Settings.LongestGap lines
 // without a change are told, too.
 func (m *onBank) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	s := &m.loop.sampler

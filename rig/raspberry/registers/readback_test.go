@@ -168,7 +168,7 @@ func TestLatePlayingIsSeen(t *testing.T) {
 func TestDrivenEdgesAreReadBack(t *testing.T) {
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 9600})
 	layout := w.Layout()
-	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}, Blind: signal.Second, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}, LongestGap: signal.Second, Time: turnsOfATest()})
 	require.NoError(t, err)
 	defer bench.Close()
 	steer, _ := line(t, layout, "steer")
@@ -444,7 +444,7 @@ func TestAnInvertedPortsPinIsToldAsItsLine(t *testing.T) {
 	layout := w.Layout()
 	l, bit := line(t, layout, "bus")
 	m.Set(bit) // at rest
-	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"bus": f.Device}}, Bank: m, Blind: signal.Second, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"bus": f.Device}}, Bank: m, LongestGap: signal.Second, Time: turnsOfATest()})
 	require.NoError(t, err)
 	defer bench.Close()
 	require.NotZero(t, m.Level()&bit, "the bench leaves the pin to the device")

@@ -65,7 +65,7 @@ func driveIdle(l header.Lines) error {
 
 // onPi has a bench of benchLines whose loop may take long.
 func onPi(r *Registers) Settings {
-	return Settings{Settings: header.Settings{Layout: benchLines, Pins: benchPins}, Bank: jumper{r}, Blind: signal.Second}
+	return Settings{Settings: header.Settings{Layout: benchLines, Pins: benchPins}, Bank: jumper{r}, LongestGap: signal.Second}
 }
 
 func openOnPi(t testing.TB) *Bench {

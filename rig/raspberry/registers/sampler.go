@@ -15,7 +15,7 @@ type sampler struct {
 	back       uint32 // driven lines that are read back
 	flip       uint32 // lines that are told the other way round
 	lineOf     [32]signal.Line
-	blind      signal.Time // the shortest of limits
+	leastLimit signal.Time // the shortest of limits
 	limits     []gapLimit  // a gap longer than its limit is told on a line
 	level      uint32
 	began      signal.Time // no later than the start of the read before this one
@@ -35,11 +35,11 @@ func (s *sampler) step(level uint32, now signal.Time) {
 	s.began, s.ended = s.ended, now
 	s.gaps.Add(now - s.began)
 	tell := (level ^ s.level) & (s.mask | s.back)
-	if tell == 0 && gap <= s.blind {
+	if tell == 0 && gap <= s.leastLimit {
 		return
 	}
 	s.level = level
-	if gap > s.blind {
+	if gap > s.leastLimit {
 		tell |= s.hidden(gap) & (s.mask | s.back)
 	}
 	late := uint32(min(gap, math.MaxUint32))

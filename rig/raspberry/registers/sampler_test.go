@@ -16,7 +16,7 @@ import (
 func TestAnEdgeLiesWithinTwoTurns(t *testing.T) {
 	const bit = 1 << 5
 	steps := func(level ...uint32) []signal.Edge {
-		s := sampler{mask: bit, blind: signal.Second, captured: realtime.NewRing[signal.Edge](4)}
+		s := sampler{mask: bit, leastLimit: signal.Second, captured: realtime.NewRing[signal.Edge](4)}
 		for i, l := range level {
 			s.step(l, signal.Time(100*(i+1)))
 		}
@@ -25,7 +25,7 @@ func TestAnEdgeLiesWithinTwoTurns(t *testing.T) {
 	assert.Equal(t, []signal.Edge{{At: 400, Uncertainty: 200, Level: true}, {At: 500, Uncertainty: 200}}, steps(0, 0, 0, bit, 0))
 
 	rapid.Check(t, func(t *rapid.T) {
-		s := sampler{mask: bit, blind: signal.Second, captured: realtime.NewRing[signal.Edge](10)}
+		s := sampler{mask: bit, leastLimit: signal.Second, captured: realtime.NewRing[signal.Edge](10)}
 		truth := signal.Time(rapid.Int64Range(300, 5000).Draw(t, "truth"))
 		for end := signal.Time(0); end < 6000; {
 			turn := signal.Time(rapid.Int64Range(1, 400).Draw(t, "turn"))

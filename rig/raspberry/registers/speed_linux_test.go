@@ -41,7 +41,7 @@ func TestTheLoopIsFastEnough(t *testing.T) {
 
 func readsPerSecond() float64 {
 	m, c := &Memory{}, newClock()
-	s := sampler{blind: signal.Second, captured: realtime.NewRing[signal.Edge](10)}
+	s := sampler{leastLimit: signal.Second, captured: realtime.NewRing[signal.Edge](10)}
 	const n = 500_000
 	began := threadTime()
 	for range n {

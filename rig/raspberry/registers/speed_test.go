@@ -13,7 +13,7 @@ import (
 // One sample of the memory bank: 50 ns are 20 M reads a second.
 func BenchmarkSample(b *testing.B) {
 	m, c := &Memory{}, newClock()
-	s := sampler{blind: signal.Second, captured: realtime.NewRing[signal.Edge](10)}
+	s := sampler{leastLimit: signal.Second, captured: realtime.NewRing[signal.Edge](10)}
 	for b.Loop() {
 		s.step(m.Level(), c.now())
 	}

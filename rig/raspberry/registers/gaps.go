@@ -61,8 +61,8 @@ func (s *sampler) limit(lines uint32, longest signal.Time) {
 	if lines == 0 {
 		return
 	}
-	if len(s.limits) == 0 || longest < s.blind {
-		s.blind = longest
+	if len(s.limits) == 0 || longest < s.leastLimit {
+		s.leastLimit = longest
 	}
 	for i := range s.limits {
 		if s.limits[i].longest == longest {
