@@ -80,6 +80,8 @@ func (s *Settings) check() error {
 	// A step has to be short against the time constant of the winding with the disc.
 	case s.Load.Inertia < 20*step.Seconds()*(m.Viscous+m.TorqueConstant*m.TorqueConstant/m.Resistance):
 		return fmt.Errorf("Load.Inertia is %g kg m2, and the motor takes it to speed in less than %g s; take a larger disc", s.Load.Inertia, 20*step.Seconds())
+	case m.Cogging*float64(m.CoggingPeriods)*step.Seconds()*step.Seconds() > 0.02*s.Load.Inertia:
+		return fmt.Errorf("Load.Inertia is %g kg m2, too little for the cogging torque; take a larger disc or less cogging", s.Load.Inertia)
 	case s.Held.Kind > Locked:
 		return fmt.Errorf("Held.Kind is %d; use Free, AtSpeed or Locked", s.Held.Kind)
 	case s.Held.Kind == AtSpeed && !(s.Held.Speed > 0 && s.Held.Speed <= mostSpeed):
@@ -133,6 +135,9 @@ func (s *Settings) checkLines() error {
 		return errors.New("Encoder.Pulses is 0; say how many a turn has")
 	case has(signal.CellData) != has(signal.CellClock):
 		return errors.New("Layout has one line of the load cell's converter; it has two")
+	}
+	if data, ok := s.Layout.Find(signal.CellData, signal.NoWheel); ok && !s.Layout.Lines[data].Idle {
+		return fmt.Errorf("Layout's line %s rests low; the load cell's converter has it high until a reading is ready", s.Layout.Lines[data].Name)
 	}
 	return nil
 }

@@ -23,6 +23,7 @@ func Demo() Settings {
 		Cell: Cell{
 			Arm: 0.1, Scale: 100_000, Offset: 21_500, Noise: 60, Rate: 80,
 		},
+		Telemetry: Telemetry{Noise: 0.02},
 		Converter: Converter{
 			Address: 0x40,
 			Voltage: Register{Number: 2, Scale: 0.00125},

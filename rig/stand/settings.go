@@ -114,6 +114,7 @@ type Cell struct {
 type Telemetry struct {
 	Period signal.Time // from frame to frame; 0 means 20 ms
 	Phase  bool        // the current is the winding's, and not the pack's
+	Noise  float64     // A, standard deviation of the current
 }
 
 // Converter is a converter for voltage and current of the pack on I2C, with registers of 16
