@@ -18,7 +18,7 @@ func (w *world) read(clocks int) int32 {
 		w.in = append(w.in, signal.Edge{At: at, Line: clock, Level: true}, signal.Edge{At: at + signal.Microsecond, Line: clock})
 		at += 2 * signal.Microsecond
 	}
-	level := w.data(from)
+	level := w.stand.levels[data]
 	first := w.now + 10*signal.Microsecond
 	w.run(signal.Millisecond)
 	value, i := int32(0), from
@@ -37,21 +37,13 @@ func (w *world) read(clocks int) int32 {
 	return value << 8 >> 8
 }
 
-// data returns the level of the data line after the first n edges.
-func (w *world) data(n int) bool {
-	level := true
-	for _, e := range w.out[:n] {
-		if e.Line == w.line(signal.CellData) {
-			level = e.Level
-		}
-	}
-	return level
-}
+// high says whether the data line is high.
+func (w *world) high() bool { return w.stand.levels[w.line(signal.CellData)] }
 
 // ready lets time pass until a reading is ready.
 func (w *world) ready(most signal.Time) bool {
 	for end := w.now + most; w.now < end; w.run(100 * signal.Microsecond) {
-		if !w.stand.levels[w.line(signal.CellData)] {
+		if !w.high() {
 			return true
 		}
 	}
@@ -64,11 +56,11 @@ func exact(s *Settings) { s.Cell.Noise, s.Cell.Rate = 0, 80 }
 func TestTheConverterIsReadByItsClock(t *testing.T) {
 	w := newWorld(t, "linear", exact, func(s *Settings) { s.Cell.Mass = 0.5 })
 	w.run(45 * signal.Millisecond)
-	assert.True(t, w.data(len(w.out)), "it settles for four readings, 50 ms")
+	assert.True(t, w.high(), "it settles for four readings, 50 ms")
 	require.True(t, w.ready(10*signal.Millisecond))
 	want := 21_500 + 100_000*0.5*gravity
 	assert.InDelta(t, want, w.read(25), 1)
-	assert.True(t, w.data(len(w.out)), "after the last clock the line goes up")
+	assert.True(t, w.high(), "after the last clock the line goes up")
 
 	began := w.now
 	require.True(t, w.ready(20*signal.Millisecond))

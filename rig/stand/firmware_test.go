@@ -141,11 +141,12 @@ func TestTheAnswerLags(t *testing.T) {
 }
 
 func TestAWarmControllerGivesLess(t *testing.T) {
-	w := newWorld(t, "drifting").arm().hold(0.5, 2*signal.Second)
+	locked := func(s *Settings) { s.Held = Held{Kind: Locked} }
+	w := newWorld(t, "drifting", locked).arm().hold(0.5, 2*signal.Second)
 	first := w.stand.firmware.duty
 	w.hold(0.5, 100*signal.Second)
 	assert.Less(t, w.stand.firmware.duty, 0.98*first)
-	w = newWorld(t, "linear").arm().hold(0.5, 20*signal.Second)
+	w = newWorld(t, "linear", locked).arm().hold(0.5, 20*signal.Second)
 	assert.InDelta(t, 0.5, w.stand.firmware.duty, 1e-9)
 }
 
