@@ -76,7 +76,7 @@ func (s *Settings) check() error {
 	case err != nil:
 		return err
 	case m.Cogging > 0 && m.CoggingPeriods == 0:
-		return errors.New("Motor.Cogging has no CoggingPeriods; give at least 1")
+		return errors.New("no Motor.CoggingPeriods for Motor.Cogging; give at least 1")
 	// A step has to be short against the time constant of the winding with the disc.
 	case s.Load.Inertia < 20*step.Seconds()*(m.Viscous+m.TorqueConstant*m.TorqueConstant/m.Resistance):
 		return fmt.Errorf("Load.Inertia is %g kg m2, and the motor takes it to speed in less than %g s; take a larger disc", s.Load.Inertia, 20*step.Seconds())
@@ -106,9 +106,9 @@ func (t *Throttle) check() error {
 	case t.Format >= DShot150:
 		return nil
 	case t.Idle <= 0 || t.Full <= 0 || max(t.Idle, t.Full) > 20*signal.Millisecond || t.Idle == t.Full:
-		return fmt.Errorf("Throttle has idle %v and full %v; give two different widths up to 0.02 s", t.Idle, t.Full)
+		return fmt.Errorf("the throttle has idle %v and full %v; give two different widths up to 0.02 s", t.Idle, t.Full)
 	case t.WithNeutral && 2*t.Idle <= t.Full:
-		return fmt.Errorf("Throttle has its middle at %v and full at %v, so that full backwards has no width", t.Idle, t.Full)
+		return fmt.Errorf("the throttle has its middle at %v and full at %v, so that full backwards has no width", t.Idle, t.Full)
 	}
 	return nil
 }
@@ -122,22 +122,22 @@ func (s *Settings) checkLines() error {
 	throttle, ok := s.Layout.Find(signal.ThrottleCommand, signal.NoWheel)
 	switch {
 	case !ok:
-		return errors.New("Layout has no line for the throttle")
+		return errors.New("no line in Layout for the throttle")
 	case s.Layout.Lines[throttle].Idle != s.Throttle.Inverted:
-		return fmt.Errorf("Layout's line %s rests at the other level than Throttle.Inverted says", s.Layout.Lines[throttle].Name)
+		return fmt.Errorf("line %s of Layout rests at the other level than Throttle.Inverted says", s.Layout.Lines[throttle].Name)
 	case has(signal.ShaftA) != has(signal.ShaftB):
-		return errors.New("Layout has one line of an encoder; it has two")
+		return errors.New("one line of an encoder in Layout; it has two")
 	case has(signal.ShaftA) && has(signal.ShaftTacho):
-		return errors.New("Layout has an encoder and a tacho; the shaft carries one of them")
+		return errors.New("an encoder and a tacho in Layout; the shaft carries one of them")
 	case has(signal.ShaftA) && s.Encoder.Lines == 0:
-		return errors.New("Encoder.Lines is 0; say how many a turn has")
+		return errors.New("no Encoder.Lines; say how many a turn has")
 	case has(signal.ShaftTacho) && s.Encoder.Pulses == 0:
-		return errors.New("Encoder.Pulses is 0; say how many a turn has")
+		return errors.New("no Encoder.Pulses; say how many a turn has")
 	case has(signal.CellData) != has(signal.CellClock):
-		return errors.New("Layout has one line of the load cell's converter; it has two")
+		return errors.New("one line of the load cell's converter in Layout; it has two")
 	}
 	if data, ok := s.Layout.Find(signal.CellData, signal.NoWheel); ok && !s.Layout.Lines[data].Idle {
-		return fmt.Errorf("Layout's line %s rests low; the load cell's converter has it high until a reading is ready", s.Layout.Lines[data].Name)
+		return fmt.Errorf("line %s of Layout rests low; the load cell's converter has it high until a reading is ready", s.Layout.Lines[data].Name)
 	}
 	return nil
 }
@@ -172,7 +172,7 @@ func (e *ESC) check() error {
 	case err != nil:
 		return err
 	case e.Loop%step != 0:
-		return fmt.Errorf("Loop is %v; it has to be a multiple of %v", e.Loop, step)
+		return fmt.Errorf("a Loop of %v has to be a multiple of %v", e.Loop, step)
 	}
 	return nil
 }

@@ -20,7 +20,7 @@ func (m *motion) at(t float64) float64 {
 
 // speedAt returns the speed after t seconds.
 func (m *motion) speedAt(t float64) float64 {
-	return m.speed + float64(t*(2*m.half+float64(t*(3*m.sixth+float64(t*(4*m.fourth))))))
+	return m.speed + float64(t*(float64(2*m.half)+float64(t*(float64(3*m.sixth)+float64(t*float64(4*m.fourth))))))
 }
 
 // when returns after how many seconds the angle is reached, which lies ahead in the sense in which
@@ -89,10 +89,10 @@ func newEncoder(s *Settings) encoder {
 		e.a, e.b = e.b, e.a
 	}
 	noise := portable.NewNoise(s.Seed, "stand: lines of the encoder")
-	phase := 2 * math.Pi * noise.Float64()
+	phase := float64(2 * math.Pi * noise.Float64())
 	e.border, e.cog = make([]float64, n), make([]float64, n)
 	for i := range e.border {
-		angle := 2 * math.Pi * float64(i) / float64(n)
+		angle := float64(2*math.Pi*float64(i)) / float64(n)
 		// No line lies beyond its neighbour, however the draws fall.
 		wrong := min(max(float64(s.Encoder.LineError*float64(pitch)*noise.Norm()), -0.45), 0.45)
 		e.border[i] = angle + float64(wrong*2*math.Pi/float64(n)) + float64(s.Encoder.Eccentricity*portable.Sin(angle+phase))
@@ -114,7 +114,7 @@ func (e *encoder) start() float64 {
 func (e *encoder) pass(m *motion, ripple float64, at signal.Time, out []signal.Edge) []signal.Edge {
 	end := m.at(m.lasts)
 	if len(e.border) == 0 {
-		m.angle -= 2 * math.Pi * math.Trunc(end/(2*math.Pi))
+		m.angle -= float64(2 * math.Pi * math.Trunc(end/(2*math.Pi)))
 		return out
 	}
 	for ahead := end >= m.angle; ; {

@@ -36,7 +36,8 @@ func (f *shaft) cog() (torque, slope float64) {
 		return 0, 0
 	}
 	n := float64(f.motor.CoggingPeriods)
-	return f.motor.Cogging * portable.Sin(n*f.angle), f.motor.Cogging * n * portable.Cos(n*f.angle)
+	sin, cos := portable.SinCos(n * f.angle)
+	return f.motor.Cogging * sin, f.motor.Cogging * n * cos
 }
 
 // choose decides whether the ripple is followed step by step, and changes over so that energy is kept.
@@ -46,8 +47,8 @@ func (f *shaft) choose() {
 		return
 	}
 	n := float64(f.motor.CoggingPeriods)
-	energy := 2 * f.motor.Cogging / float64(f.inertia*n) * portable.Cos(n*f.angle)
-	ripple := portable.Sin(n * f.angle)
+	ripple, cos := portable.SinCos(n * f.angle)
+	energy := 2 * f.motor.Cogging / float64(f.inertia*n) * cos
 	if f.smooth {
 		f.angle -= float64(f.ripple() * ripple)
 		energy = -energy
@@ -100,7 +101,7 @@ func (f *shaft) turn(torque, slope float64) motion {
 	a := (steady + pull) / f.inertia
 	b := (slope + f.motor.Viscous) / f.inertia
 	jerk := float64(stiffness*f.speed)/f.inertia - float64(b*a)
-	m.half, m.sixth, m.fourth = a/2, jerk/6, -float64(b*jerk)/24
+	m.half, m.sixth, m.fourth = float64(a/2), jerk/6, -float64(b*jerk)/24
 	speed := m.speedAt(h)
 	switch {
 	case speed*sense <= 0:
@@ -162,7 +163,7 @@ func (h *hand) acts(at, heard signal.Time, speed float64) (acceleration float64,
 func (f *shaft) pushed(acceleration float64) motion {
 	const h = float64(step) / 1e9
 	f.smooth, f.reaction = false, 0
-	m := motion{angle: f.angle, speed: f.speed, half: acceleration / 2, lasts: h}
+	m := motion{angle: f.angle, speed: f.speed, half: float64(acceleration / 2), lasts: h}
 	f.speed = m.speedAt(h)
 	return m
 }

@@ -77,7 +77,7 @@ func (t *telemetry) send(temperature, speed float64, out []signal.Edge) []signal
 func (t *telemetry) pack(temperature, voltage, current, speed float64) {
 	t.frame[0] = byte(min(max(temperature+0.5, 0), 255))
 	word := func(i int, x float64) {
-		n := uint16(min(max(x+0.5, 0), 65535))
+		n := uint16(min(max(float64(x)+0.5, 0), 65535))
 		t.frame[i], t.frame[i+1] = byte(n>>8), byte(n)
 	}
 	word(1, voltage*100)

@@ -28,7 +28,7 @@ func (t Truth) Duty(command float64, from Direction) float64 {
 		side = 1
 	}
 	esc := t.esc
-	far := 2*esc.Hysteresis.Width + 2*esc.DeadBand + 1
+	far := 1 + float64(2*(esc.Hysteresis.Width+esc.DeadBand))
 	m := throttleMap{esc: &esc, ahead: -side}
 	m.follow(command + float64(side*far))
 	return m.follow(command)
