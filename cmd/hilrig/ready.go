@@ -4,15 +4,19 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
+	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/live"
 	"hilrig/suites/standard"
 )
@@ -22,6 +26,7 @@ type readyFlags struct {
 	inputFlags
 	bank, attended string
 	loopback       bool
+	stand          string
 }
 
 // newReady returns the command that tries machine, wires and board before motors are
@@ -65,6 +70,9 @@ With motors_powered above signals_only nothing goes live before rotation has pas
 since the machine was started, with the bench file's wiring. Be ready anew after a
 lead was moved, or firmware or a speed controller was changed.
 
+With --stand a stand file takes the place of bench and board: machine, pins, stop and relay
+are tried, and the motor turns for the first time at the beginning of hilrig esc.
+
 With --loopback it ends behind the pins and tells which driven line reaches which
 captured one, by jumpers that you lay in place of the board.
 
@@ -81,6 +89,7 @@ NOT READY with the cure, and ends with 2; with 4 if the interlock tripped.`,
 	flags := c.Flags()
 	flags.StringVar(&f.bank, "bank", "", "memory: rehearse everything behind the machine in `MEMORY`, without a Pi; memory:FILE: in a bank that is a file, and you are asked about the rotation")
 	flags.StringVar(&f.attended, "attended", "yes", "`no`: nobody is there to be asked; stop input, relay and rotation are not tried")
+	flags.StringVar(&f.stand, "stand", "", "try the stand of a speed controller, as `FILE` describes it, in place of a bench")
 	flags.BoolVar(&f.loopback, "loopback", false, "find where jumpers lead that stand in for the board")
 	return c
 }
@@ -97,6 +106,9 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	if f.attended != "yes" && f.attended != "no" {
 		return fmt.Errorf("ready: --attended is %q; use yes or no", f.attended)
 	}
+	if f.stand != "" && f.loopback {
+		return errors.New("ready: --loopback joins wheel sensors to motor lines, and a stand has neither; leave it out")
+	}
 	place := live.Place{Model: thisPi(), Bank: path, Turns: turns}
 	if memory || place.Model.Limits().Way != pinout.NoWay {
 		if err := realtime.Hasten(); err != nil {
@@ -106,12 +118,11 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	if w := workerOf(c.Context()); w != nil {
 		return f.play(c, w, names, memory, place)
 	}
-	setup, err := f.loadFor(c, names)
+	setup, of, err := f.subject(c, names)
 	if err != nil {
 		return err
 	}
-	b := setup.Bench
-	r := &readiness{screen: screenOn(c.OutOrStdout()), Readiness: live.Readiness{Bench: b, Wires: live.WiresOf(b), Loopback: f.loopback}}
+	r := &readiness{screen: screenOn(c.OutOrStdout()), Readiness: live.Readiness{Of: of, Wires: of.Wires, Loopback: f.loopback}}
 	r.inputs = f.inputs
 	if f.attended == "yes" {
 		r.spotter = attendedBy(c)
@@ -127,6 +138,39 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	return r.at(c, setup, place)
 }
 
+// subject returns what is tried: the setup of a bench with its suites, or, of a stand, none.
+func (f *readyFlags) subject(c *cobra.Command, names []string) (*suites.Setup, *live.Wired, error) {
+	if f.stand != "" {
+		f.inputs = inputsOf(c.Context())
+		s, err := standAt(f.inputs, f.stand)
+		if err != nil {
+			return nil, nil, err
+		}
+		if s.Power > interlock.SignalsOnly {
+			err = live.MayPlay(s)
+		}
+		return nil, live.OfStand(s), err
+	}
+	load := f.loadFor
+	if workerOf(c.Context()) != nil {
+		load = f.load
+	}
+	setup, err := load(c, names)
+	if err != nil {
+		return nil, nil, err
+	}
+	return setup, live.OfBench(setup.Bench), nil
+}
+
+// standAt reads the stand file at a path.
+func standAt(inputs *live.Inputs, path string) (*file.Stand, error) {
+	data, err := inputs.Read(path)
+	if err != nil {
+		return nil, err
+	}
+	return file.ParseStand(language.Source{Path: path, Data: data}, func(named string) ([]byte, error) { return inputs.Read(filepath.FromSlash(named)) })
+}
+
 // at tries what there is at a place: where that is this machine's pins, the machine before them.
 func (r *readiness) at(c *cobra.Command, setup *suites.Setup, place live.Place) (err error) {
 	if r.claim, err = place.Claim(false); err != nil {
@@ -134,12 +178,12 @@ func (r *readiness) at(c *cobra.Command, setup *suites.Setup, place live.Place) 
 	}
 	defer live.Release(r.claim)
 	r.turning = func() (supervisor.Parts, error) {
-		_, parts, err := place.On(live.OfBench(r.Bench))
+		_, parts, err := place.On(r.Of)
 		return parts, err
 	}
 	if place.Bank == "" {
-		r.stage("machine", func() []preflight.Result { return live.TryMachine(c.Context(), setup, &r.Wires, place.Model) })
-		r.stage("bench", func() []preflight.Result { return []preflight.Result{live.OnPins(r.Bench)} })
+		r.stage("machine", func() []preflight.Result { return live.TryMachine(c.Context(), setup, r.Of, place.Model) })
+		r.stage("bench", func() []preflight.Result { return []preflight.Result{live.OnPins(r.Of)} })
 		r.Pins = true
 	}
 	if r.Wrong == 0 {
@@ -162,9 +206,13 @@ func (r *readiness) at(c *cobra.Command, setup *suites.Setup, place live.Place) 
 // where it has none.
 func (r *readiness) rehearse(place *live.Place) (err error) {
 	if r.Wires, _, err = r.Wires.Propose(); err != nil {
-		return fmt.Errorf("%s: %w", r.Bench.Source.Path, err)
+		return fmt.Errorf("%s: %w", r.Of.Path, err)
 	}
-	fmt.Fprintln(r, "A rehearsal in memory, with a board made by the program: it says nothing of your machine and wires.")
+	with := ", with a board made by the program"
+	if r.Of.Stand {
+		with = ""
+	}
+	fmt.Fprintf(r, "A rehearsal in memory%s: it says nothing of your machine and wires.\n", with)
 	if r.Person != nil {
 		r.Person = rehearsed{} // the player's
 	}
@@ -176,7 +224,7 @@ func (r *readiness) rehearse(place *live.Place) (err error) {
 
 // play does the part of the player under a supervisor that it is told to do.
 func (f *readyFlags) play(c *cobra.Command, w *supervisor.Worker, names []string, memory bool, place live.Place) error {
-	setup, err := f.load(c, names)
+	setup, of, err := f.subject(c, names)
 	if err != nil {
 		return err
 	}
@@ -186,12 +234,12 @@ func (f *readyFlags) play(c *cobra.Command, w *supervisor.Worker, names []string
 			return errors.New("the rehearsal has no bank")
 		}
 	}
-	real, parts, err := place.On(live.OfBench(setup.Bench))
+	real, parts, err := place.On(of)
 	if err != nil {
 		return err
 	}
 	if os.Getenv(partKey) == partRotation {
 		return f.turn(c, w, setup, real, parts, own)
 	}
-	return f.try(c, w, setup, real, parts, place)
+	return f.try(c, w, setup, of, real, parts, place)
 }

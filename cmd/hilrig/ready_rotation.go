@@ -68,8 +68,8 @@ func (r *readiness) rotation() []preflight.Result {
 	case r.spotter != nil && !r.terminal:
 		return live.NotTried("rotation", "standard input is no terminal; motors turn only where somebody sits at one")
 	}
-	power := r.Bench.Power
-	throttle, limit := preflight.FirstTurn(r.Bench.Interlock.MotorLimit)
+	power := r.Of.Power
+	throttle, limit := preflight.FirstTurn(r.Of.Limit)
 	fmt.Fprintf(r, trialText, 100*throttle, 100*limit, power)
 	printItems(r, live.TrialList(power))
 	if r.spotter != nil {
@@ -106,7 +106,7 @@ func (r *readiness) underSupervisor() []preflight.Result {
 		return live.Failed(err)
 	}
 	settings := supervisor.Settings{
-		Parts: parts, Power: r.Bench.Power, Tested: r.Passed, Trial: true, Confirmed: true,
+		Parts: parts, Power: r.Of.Power, Tested: r.Passed, Trial: true, Confirmed: true,
 	}
 	ending, err := r.runSupervised(settings, partRotation)
 	found := r.endingOf(ending, err)
@@ -179,7 +179,7 @@ func (r *readiness) noteIn(state string, err error) error {
 		return supervisor.NoteTested(state, supervisor.Pins{Stop: r.Wires.Stop, Relay: r.Wires.Relay, Heartbeat: r.Wires.Heartbeat}, passed)
 	}
 	r.noteRotation = func(right bool) error {
-		return supervisor.NoteRotation(state, live.MotorsWired(r.Bench), right)
+		return supervisor.NoteRotation(state, r.Of.Motors, right)
 	}
 	return err
 }

@@ -100,10 +100,12 @@ func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() er
 		r.Left = append(r.Left, "board", "stop", "relay")
 		return
 	}
-	r.stage("board", func() []preflight.Result {
-		return r.Lend(func() []preflight.Result { return board(c, setup, put) })
-	})
-	if r.Bench.Power > interlock.SignalsOnly {
+	if !r.Of.Stand {
+		r.stage("board", func() []preflight.Result {
+			return r.Lend(func() []preflight.Result { return board(c, setup, put) })
+		})
+	}
+	if r.Of.Power > interlock.SignalsOnly && !r.Of.Stand {
 		r.stage("throttle", func() []preflight.Result {
 			return r.Lend(func() []preflight.Result { return live.TryThrottle(c.Context(), setup) })
 		})
@@ -143,7 +145,7 @@ func (r *readiness) end() error {
 		}
 		return endWith(exitNotShown)
 	}
-	says := "for motors_powered: " + r.Bench.Power.String()
+	says := "for motors_powered: " + r.Of.Power.String()
 	if r.Loopback {
 		says = "as far as lines and jumpers go: plug the board in and be ready anew"
 	}

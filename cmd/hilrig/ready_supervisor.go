@@ -25,7 +25,7 @@ func (r *readiness) superviseAll(c *cobra.Command, setup *suites.Setup) error {
 		return err
 	}
 	if !r.Loopback {
-		if r.Bench.Power > interlock.SignalsOnly {
+		if r.Of.Power > interlock.SignalsOnly && !r.Of.Stand {
 			r.stage("rotation", r.rotation)
 		}
 		r.stage("motors", r.Motors)

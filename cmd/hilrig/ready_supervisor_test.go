@@ -12,7 +12,6 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/supervisor"
-	"hilrig/suites/file"
 	"hilrig/suites/live"
 )
 
@@ -107,6 +106,6 @@ func TestNobodyThereMeansNoProof(t *testing.T) {
 func TestTheStagesOfThePlayer(t *testing.T) {
 	r := &readiness{Readiness: live.Readiness{Found: filepath.Join(t.TempDir(), "none", "found")}}
 	require.ErrorContains(t, r.Keep(), "what was found is not kept")
-	assert.Equal(t, []string{"lines", "pins", "board", "throttle", "stop", "relay"}, (&live.Readiness{Bench: &file.Bench{Power: interlock.MotorsNoWheels}, Pins: true}).Stages())
-	assert.Equal(t, []string{"pins", "loopback", "board", "stop", "relay"}, (&live.Readiness{Bench: &file.Bench{Power: interlock.MotorsNoWheels}, Loopback: true}).Stages())
+	assert.Equal(t, []string{"lines", "pins", "board", "throttle", "stop", "relay"}, (&live.Readiness{Of: &live.Wired{Power: interlock.MotorsNoWheels}, Pins: true}).Stages())
+	assert.Equal(t, []string{"pins", "loopback", "board", "stop", "relay"}, (&live.Readiness{Of: &live.Wired{Power: interlock.MotorsNoWheels}, Loopback: true}).Stages())
 }

@@ -79,7 +79,7 @@ func trying(t *testing.T, power interlock.Power, answers string) (*readiness, *p
 	clock := new(realtime.Manual)
 	clock.SleepUntil(signal.Second) // as a machine's, which does not begin at 0
 	lines := preflight.NewRehearsal(&w).On(clock)
-	return &readiness{screen: screenOn(out), Readiness: live.Readiness{Bench: b, Wires: w, Lines: lines, Person: attendedBy(c)}}, lines, c, out
+	return &readiness{screen: screenOn(out), Readiness: live.Readiness{Of: live.OfBench(b), Wires: w, Lines: lines, Person: attendedBy(c)}}, lines, c, out
 }
 
 // Without a yes no line is touched.

@@ -8,14 +8,13 @@ import (
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites"
-	"hilrig/suites/file"
 	"hilrig/suites/live"
 )
 
 // try is what the player under the supervisor does before any motor has its supply: pins, board,
 // stop contact and relay.
-func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, setup *suites.Setup, real *suites.Real, parts supervisor.Parts, place live.Place) error {
-	r, err := f.trying(c, w, setup.Bench, place, &parts)
+func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, setup *suites.Setup, of *live.Wired, real *suites.Real, parts supervisor.Parts, place live.Place) error {
+	r, err := f.trying(c, w, of, place, &parts)
 	if err != nil {
 		return err
 	}
@@ -30,9 +29,9 @@ func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, setup *suites.S
 
 // trying returns a readiness whose lines are open: this machine's, or those of a rehearsal in
 // the bank of the place.
-func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, b *file.Bench, place live.Place, parts *supervisor.Parts) (*readiness, error) {
+func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, of *live.Wired, place live.Place, parts *supervisor.Parts) (*readiness, error) {
 	r := &readiness{screen: screenOn(c.OutOrStdout()), Readiness: live.Readiness{
-		Bench: b, Wires: live.WiresOf(b), Loopback: f.loopback, Worker: w, Found: os.Getenv(foundKey),
+		Of: of, Wires: of.Wires, Loopback: f.loopback, Worker: w, Found: os.Getenv(foundKey),
 	}}
 	if place.Bank == "" {
 		if f.attended == "yes" {

@@ -49,7 +49,7 @@ func rotateOnly(path string) int {
 	if err != nil {
 		panic(err)
 	}
-	r := &readiness{screen: screenOn(os.Stdout), Readiness: live.Readiness{Bench: b, Tried: live.Tried{Passed: interlock.Parts{Stop: true, Relay: true, Heartbeat: true}}}}
+	r := &readiness{screen: screenOn(os.Stdout), Readiness: live.Readiness{Of: live.OfBench(b), Tried: live.Tried{Passed: interlock.Parts{Stop: true, Relay: true, Heartbeat: true}}}}
 	r.inputs = live.NewInputs(os.ReadFile)
 	if _, err := r.inputs.Read(os.Args[4]); err != nil {
 		panic(err)

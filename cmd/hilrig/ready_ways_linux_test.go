@@ -66,7 +66,7 @@ func stayIn(ctx context.Context, stage string) int {
 	if err != nil {
 		panic(err)
 	}
-	r, err := f.trying(c, w, setup.Bench, place, &parts)
+	r, err := f.trying(c, w, live.OfBench(setup.Bench), place, &parts)
 	if err != nil {
 		panic(err)
 	}

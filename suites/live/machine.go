@@ -15,20 +15,25 @@ import (
 	"hilrig/suites/file"
 )
 
-// TryMachine tries this machine, which is a model, for the suites of a setup on these wires:
-// what it grants the program, and where nothing of that is wrong how well it keeps time. It
-// touches no pin.
-func TryMachine(ctx context.Context, setup *suites.Setup, w *pinout.Wires, model pinout.Model) []preflight.Result {
-	machine := preflight.Machine{Root: os.DirFS("/"), Open: tryDevice, Meant: setup.Bench.Computer}
-	found := machine.Ready(w)
+// TryMachine tries this machine, which is a model, for what is wired so: what it grants the program,
+// and where nothing of that is wrong how well it keeps time. It touches no pin. Setup says for which
+// suites; nil for a stand, which plays no wheel.
+func TryMachine(ctx context.Context, setup *suites.Setup, of *Wired, model pinout.Model) []preflight.Result {
+	machine, edges := preflight.Machine{Root: os.DirFS("/"), Open: tryDevice}, 0.0
+	if setup != nil {
+		machine.Meant = setup.Bench.Computer
+		for _, s := range setup.Suites {
+			edges = max(edges, file.MostEdges(s, setup.Car, setup.Bench))
+		}
+	}
+	found := machine.Ready(&of.Wires)
+	if err := CanSend(model, of.Formats[0]); of.Stand && err != nil {
+		found = append(found, Failed(err)...)
+	}
 	if preflight.AnyWrong(found) {
 		return found
 	}
-	edges := 0.0
-	for _, s := range setup.Suites {
-		edges = max(edges, file.MostEdges(s, setup.Car, setup.Bench))
-	}
-	kept, err := tryTime(ctx, model, setup.Bench.Wiring.Motors[0].Kind, edges)
+	kept, err := tryTime(ctx, model, of.Formats[0], edges)
 	if err != nil {
 		kept = Failed(err)
 	}
@@ -63,12 +68,16 @@ func tryDevice(path string) error {
 	return f.Close()
 }
 
-// OnPins says whether a bench file names what stands on the header.
-func OnPins(b *file.Bench) preflight.Result {
-	if b.Kind == "raspberry" {
-		return preflight.Result{Check: "bench file", Says: b.Source.Path + " names every pin"}
+// OnPins says whether a file names what stands on the header.
+func OnPins(w *Wired) preflight.Result {
+	what := "bench"
+	if w.Stand {
+		what = "stand"
 	}
-	return preflight.Result{Check: "bench file", Grade: preflight.Wrong, Says: b.Source.Path + " is of a simulated bench",
+	if w.OnPins {
+		return preflight.Result{Check: what + " file", Says: w.Path + " names every pin"}
+	}
+	return preflight.Result{Check: what + " file", Grade: preflight.Wrong, Says: w.Path + " is of a simulated " + what,
 		Remedy: "write kind: raspberry and the pins into one of your own; hilrig wiring proposes them"}
 }
 

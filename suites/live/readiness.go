@@ -10,13 +10,12 @@ import (
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
-	"hilrig/suites/file"
 )
 
 // Readiness is what was found so far of a machine, its wires and its board, before its
 // motors are powered. It is used by one goroutine at a time.
 type Readiness struct {
-	Bench    *file.Bench
+	Of       *Wired
 	Wires    pinout.Wires
 	Loopback bool // jumpers stand in for the board
 	Pins     bool // they are this machine's, not a rehearsal's
@@ -70,9 +69,11 @@ func (r *Readiness) Count(f preflight.Result) {
 func (r *Readiness) Stages() []string {
 	names := []string{"pins", "board", "stop", "relay"}
 	switch {
+	case r.Of.Stand: // what it plays moves the motor, and it sends nothing of itself that is tried
+		names = []string{"pins", "stop", "relay"}
 	case r.Loopback:
 		names = []string{"pins", "loopback", "board", "stop", "relay"}
-	case r.Bench.Power > interlock.SignalsOnly:
+	case r.Of.Power > interlock.SignalsOnly:
 		names = []string{"pins", "board", "throttle", "stop", "relay"}
 	}
 	if r.Pins {
@@ -118,7 +119,7 @@ const patience = 60 * signal.Second
 func (r *Readiness) TryStop() []preflight.Result {
 	switch {
 	case r.Wires.Stop == 0:
-		return NotTried("stop input", "the bench file names none under interlock")
+		return NotTried("stop input", "the file names none under interlock")
 	case r.Person == nil:
 		return NotTried("stop input", "nobody is there to move it")
 	}
@@ -136,7 +137,7 @@ func (r *Readiness) TryRelay() []preflight.Result {
 	w := &r.Wires
 	switch {
 	case w.Stop == 0 || w.Relay == 0 || w.Heartbeat == 0:
-		return NotTried("relay", "the bench file does not name stop, relay and heartbeat under interlock")
+		return NotTried("relay", "the file does not name stop, relay and heartbeat under interlock")
 	case r.Person == nil:
 		return NotTried("relay", "nobody is there to see whether it closes")
 	}
@@ -153,8 +154,8 @@ func NotTried(check, says string) []preflight.Result {
 
 // Motors says whether enough was tried for the way the motors are to be powered.
 func (r *Readiness) Motors() []preflight.Result {
-	f := preflight.Result{Check: "motors_powered", Says: r.Bench.Power.String()}
-	if missing := r.Left[r.Spared:]; r.Bench.Power > interlock.SignalsOnly && len(missing) > 0 {
+	f := preflight.Result{Check: "motors_powered", Says: r.Of.Power.String()}
+	if missing := r.Left[r.Spared:]; r.Of.Power > interlock.SignalsOnly && len(missing) > 0 {
 		f.Grade = preflight.Wrong
 		f.Says += ", and not everything was tried: " + strings.Join(missing, ", ")
 		f.Remedy = "try it with somebody there, or write motors_powered: signals_only"

@@ -17,12 +17,15 @@ type Wired struct {
 	Wires   pinout.Wires
 	Formats []decode.MotorKind // of the motor commands, that are captured or that a stand drives
 	Power   interlock.Power
-	Motors  string // other words as soon as a line is on another pin, or motor commands are others
+	Limit   float64 // motor_limit; 0: not declared
+	Motors  string  // other words as soon as a line is on another pin, or motor commands are others
+	OnPins  bool    // the file says that it stands on a Pi's header
+	Stand   bool    // a speed controller is under test, and no board
 }
 
 // OfBench returns what a bench file says of it.
 func OfBench(b *file.Bench) *Wired {
-	w := &Wired{Path: b.Source.Path, Wires: WiresOf(b), Power: b.Power, Motors: MotorsWired(b)}
+	w := &Wired{Path: b.Source.Path, Wires: WiresOf(b), Power: b.Power, Limit: b.Interlock.MotorLimit, Motors: MotorsWired(b), OnPins: b.Kind == onPins}
 	for i := range b.Wiring.Motors {
 		w.Formats = append(w.Formats, b.Wiring.Motors[i].Kind)
 	}
@@ -33,13 +36,16 @@ func OfBench(b *file.Bench) *Wired {
 func OfStand(s *file.Stand) *Wired {
 	return &Wired{
 		Path: s.Source.Path, Power: s.Power, Formats: []decode.MotorKind{s.Throttle.Motor.Kind},
-		Motors: digestOf(s.Pins, s.Throttle.Motor),
+		Motors: digestOf(s.Pins, s.Throttle.Motor), Limit: s.Interlock.MotorLimit, OnPins: s.Kind == onPins, Stand: true,
 		Wires: pinout.Wires{
 			Layout: s.Layout(), Pins: s.Pins, Devices: s.Devices, Reset: noReset,
 			Stop: s.Interlock.Stop, Relay: s.Interlock.Relay, Heartbeat: s.Interlock.Heartbeat,
 		},
 	}
 }
+
+// onPins is the kind of a bench or stand on a Pi's header, as files say it.
+const onPins = "raspberry"
 
 // noReset says that the rig does not restart a board.
 const noReset = "none"
