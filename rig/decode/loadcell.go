@@ -40,7 +40,8 @@ const (
 // CellReading is what a converter gave once.
 type CellReading struct {
 	// Ready is when the data line was seen low: the conversion had then just ended. It did so in
-	// (Ready-Uncertainty, Ready].
+	// (Ready-Uncertainty, Ready]. Where a reading waited for longer than a conversion lasts, the
+	// converter has put a later one in its place, and the line does not tell when.
 	Ready       signal.Time
 	Uncertainty signal.Time
 	End         signal.Time // of the readout: its last falling edge
