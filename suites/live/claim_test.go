@@ -12,8 +12,8 @@ import (
 
 // A supervisor that is killed leaves its player alone with the lines for a moment.
 func TestThePlayerHoldsTheClaimToo(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "bank")
-	lines, err := ClaimFile(path, false)
+	place := Place{Bank: filepath.Join(t.TempDir(), "bank")}
+	lines, err := place.Claim(false)
 	require.NoError(t, err)
 	defer Release(lines)
 	var s supervisor.Settings
@@ -22,9 +22,9 @@ func TestThePlayerHoldsTheClaimToo(t *testing.T) {
 	defer end()
 	assert.Contains(t, s.Extra, lines.File())
 	assert.LessOrEqual(t, len(s.Extra), supervisor.MostExtra)
-	_, err = ClaimFile(path, false)
+	_, err = place.Claim(false)
 	require.ErrorAs(t, err, new(Lacking), "a second program is right and has to wait")
-	none, err := ClaimFile(path, true)
+	none, err := place.Claim(true)
 	require.NoError(t, err, "the player does not ask")
 	assert.Nil(t, none)
 }

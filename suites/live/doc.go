@@ -9,7 +9,7 @@
 // changes nothing. These are functions of what they are given: they read no terminal, no
 // clock and no file of their own.
 //
-// [Pinned], [InFile] and [InMemory] make the benches. [ClaimPins] and [ClaimFile] keep other
+// [Pinned], [InFile] and [InMemory] make the benches. [Claim] and [Place.Claim] keep other
 // programs off their lines; [Tidy] and [BehindStopped] make safe what others left there.
 // [Settings] says how a supervisor starts the process that plays, [HandDown] what that process
 // inherits, and [PutUnderSupervisor] has it play under the supervisor's eyes.

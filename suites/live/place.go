@@ -19,12 +19,19 @@ type Place struct {
 	Turns *registers.Turns // as for [InMemory]
 }
 
-// Claim claims the lines of the place for a command. It is [ClaimPins] or [ClaimFile].
+// Claim claims the lines of the place for a command, as [Claim] does. On a machine of which
+// hilrig can drive no pin it returns nil: the command is told what the machine lacks.
 func (p Place) Claim(player bool) (*claim.Claim, error) {
-	if p.Bank == "" {
-		return ClaimPins(p.Model, player)
+	switch {
+	case p.Bank == "" && p.Model.Limits().Way == pinout.NoWay:
+		return nil, nil
+	case p.Bank == "":
+		return Claim(player, claim.Pins)
 	}
-	return ClaimFile(p.Bank, player)
+	if err := registers.MakeBank(p.Bank); err != nil {
+		return nil, err
+	}
+	return Claim(player, func() (*claim.Claim, error) { return claim.Bank(p.Bank) })
 }
 
 // On returns a bench on the place, and its lines for a supervisor. It is [Pinned] or [InFile].
