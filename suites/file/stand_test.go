@@ -37,11 +37,11 @@ func TestTheDemoStandIsRead(t *testing.T) {
 	require.NotNil(t, s.SpinUp.Inertia)
 	assert.InDelta(t, 5e-4, s.SpinUp.Inertia.Value, 1e-15)
 	assert.InDelta(t, 1e-5, s.SpinUp.Inertia.Tolerance, 1e-15)
-	assert.Equal(t, 512, s.SpinUp.Encoder.Lines)
+	assert.Equal(t, 256, s.SpinUp.Encoder.Lines)
 	assert.InDelta(t, 0.02*math.Pi/180, s.SpinUp.Encoder.LineError, 1e-12)
 	assert.Equal(t, &file.Telemetry{Baud: 115200, PolePairs: 7, MotorCurrent: file.MotorCurrent{Current: file.SupplyCurrent}}, s.Telemetry)
-	require.Len(t, s.Held, 2)
-	assert.Equal(t, "speed 24 rad/s", s.Held[0].String())
+	require.Len(t, s.Held, 1)
+	assert.Equal(t, "speed 60 rad/s", s.Held[0].String())
 	assert.Equal(t, file.FromSpinUp, s.TorqueBy(&s.Held[0]))
 	assert.Len(t, s.Plan.Levels, 21)
 	assert.Equal(t, 0.0, s.Plan.Levels[0])
@@ -84,7 +84,7 @@ func TestWhatMeasuresFirstGivesTheTorque(t *testing.T) {
 	const cell = "load_cell: {rate: 80 Hz, zero: 21500, span: [{counts: 21500, mass: 0 g}, {counts: 119567, mass: 100 g}], arm: {value: 100 mm, tolerance: 0.2 mm}}"
 	const phase = "telemetry: {pole_pairs: 7, current: phase, torque_constant: {value: 12.3 mN m/A, tolerance: 5 %}}"
 	const supply = "telemetry: {pole_pairs: 7, current: supply, winding_resistance: {value: 250 mohm, tolerance: 10 %}}"
-	const held = "  - {kind: speed, at: [24 rad/s, 120 rad/s]}"
+	const held = "  - {kind: speed, at: 60 rad/s}"
 	const others = "  - {kind: locked, level_limit: 1 s, starts_locked: yes}\n  - {kind: speed, at: 100 rad/s, by: brake}\n  - {kind: speed, at: 100.5 rad/s}\n  - {kind: inertia, to: 90 rad/s}"
 	for _, tt := range []struct {
 		name, measure, held string
@@ -115,7 +115,7 @@ func TestWarningsOfStands(t *testing.T) {
 		{"drag that is not known", []string{"coast: freewheels", "coast: brakes"}, "the controller brakes at idle, so that drag is not known: the start threshold will stay undecided"},
 		{"and a line through zero", []string{"coast: freewheels", "coast: brakes", "sense: independent", "sense: zero_based"}, "zero-based linearity and the start threshold will stay undecided"},
 		{"a supply of which nothing is known", []string{"  measured_by: telemetry\n", ""}, "nothing is known of how the supply sags"},
-		{"few levels", []string{"held:\n", "plan: {count: 7}\nheld:\n"}, "linearity is judged from 8 levels on, and the plan has 7"},
+		{"few levels", []string{"plan: {margin: 20 %}", "plan: {count: 7}"}, "linearity is judged from 8 levels on, and the plan has 7"},
 		{"a cell for nothing", []string{"  telemetry:", "  load_cell: {rate: 80 Hz, zero: 0, span: [{counts: 0, mass: 0 g}, {counts: 119567, mass: 100 g}], arm: {value: 100 mm, tolerance: 0.2 mm}}\n  telemetry:"}, "load_cell is measured and gives no torque under what is held"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -131,7 +131,7 @@ func TestWarningsOfStands(t *testing.T) {
 // Each sort of throttle line that a bench's motors can have is one of a stand's too.
 func TestTheThrottleIsDeclaredAsABenchsMotors(t *testing.T) {
 	const pulses = "  kind: servo_pulse\n  idle: 1000 us\n  full: 2000 us\n  rate: 400 Hz\n"
-	s, err := changedStand(t, pulses, "  kind: dshot600\n  two_direction: yes\n  forward: lower\n  inverted: yes\n  rate: 4 kHz\n", "measured_by: telemetry\n", "measured_by: telemetry\nplan: {from: -100 %, count: 41}\n")
+	s, err := changedStand(t, pulses, "  kind: dshot600\n  two_direction: yes\n  forward: lower\n  inverted: yes\n  rate: 4 kHz\n", "plan: {margin: 20 %}", "plan: {from: -100 %, count: 41}")
 	require.NoError(t, err)
 	assert.Equal(t, decode.Motor{Kind: decode.DShot600, DShot: decode.DShot{TwoDirection: true, ForwardLower: true, Inverted: true}}, s.Throttle.Motor)
 	assert.True(t, s.Layout().Lines[0].Idle)
