@@ -57,27 +57,6 @@ var discTable = language.NewTable("the disc", "A wheel or a disc at speed can bu
 	{Name: "acceleration", Kind: language.Measure, Quantity: language.AngularAcceleration, Required: true, Least: "1 rad/s2", Most: "1000000 rad/s2", Example: "1500 rad/s2", Doc: "at full throttle, at most; by it is reckoned how far the speed may overshoot"},
 })
 
-// standPinTable has every line that a stand can have.
-var standPinTable = language.NewTable("the pins of a stand", "GPIO numbers, not positions on the header. 0 to 8 are high from power-up until hilrig starts.", standPins())
-
-// standPinDocs say what the lines carry.
-var standPinDocs = map[signal.Role]string{
-	signal.ThrottleCommand: "the command to the controller",
-	signal.ShaftA:          "the encoder's wire A",
-	signal.ShaftB:          "the encoder's wire B",
-	signal.ShaftTacho:      "the tacho",
-	signal.CellClock:       "the clock of the load cell's converter",
-	signal.CellData:        "the data of the load cell's converter",
-	signal.ESCTelemetry:    "what the controller says of itself",
-}
-
-func standPins() (keys []language.Key) {
-	for _, role := range signal.StandRoles() {
-		keys = append(keys, language.Key{Name: signal.Spec(role, signal.NoWheel).Name, Kind: language.Pin, Doc: standPinDocs[role]})
-	}
-	return keys
-}
-
 // ParseStand reads a stand file; read opens the file of a dynamometer by the path that the
 // stand names. The error is of type [language.Problems]. Numbers are SI.
 func ParseStand(s language.Source, read func(path string) ([]byte, error)) (*Stand, error) {

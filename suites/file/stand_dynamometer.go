@@ -1,8 +1,6 @@
 package file
 
 import (
-	"bytes"
-	"cmp"
 	"fmt"
 	"math"
 	"path"
@@ -55,7 +53,6 @@ type dynamometerReader struct {
 type dynamometerColumn struct {
 	name  string // of the key; empty: not asked for
 	index int
-	q     language.Quantity
 	unit  language.Unit
 }
 
@@ -108,39 +105,45 @@ func (y *dynamometerReader) names(v *language.Mapping) bool {
 		return false
 	}
 	y.fields = len(row)
-	line, _ := y.place(0)
+	for i, name := range []string{"command", "torque", "speed", "direction"} {
+		if one := v.Sub(name); one != nil {
+			y.columns[i] = y.column(row, name, one)
+		}
+	}
+	y.marked = y.columns[3].name != ""
+	return len(y.problems) == 0
+}
+
+// columnQuantities are what the columns of numbers measure.
+var columnQuantities = map[string]language.Quantity{"command": language.Share, "torque": language.Torque, "speed": language.AngularRate}
+
+// column finds one column among the names of the first line, or reports that it is not there.
+func (y *dynamometerReader) column(row []string, name string, v *language.Mapping) dynamometerColumn {
 	var known, units []string
 	for _, text := range row {
 		name, unit := columnOf(text)
 		known, units = append(known, name), append(units, unit)
 	}
-	for i, name := range []string{"command", "torque", "speed", "direction"} {
-		one := v.Sub(name)
-		if one == nil {
-			continue
-		}
-		column, _ := columnOf(one.Word("column"))
-		c := dynamometerColumn{name: name, index: slices.Index(known, column), q: [...]language.Quantity{language.Share, language.Torque, language.AngularRate, 0}[i]}
-		if c.index < 0 {
-			y.at(line, 0, "", fmt.Sprintf("no column is called %q, which is to be the %s", language.Brief(column), name), language.Instead(column, known))
-			continue
-		}
-		if slices.Contains(known[c.index+1:], column) {
-			y.at(line, 0, "", fmt.Sprintf("column %q stands twice", language.Brief(column)), "leave one out")
-			continue
-		}
-		if name != "direction" {
-			c.unit, ok = c.q.Unit(one.WordOr("unit", units[c.index]))
-			if !ok {
-				_, at := y.place(c.index)
-				y.at(line, at, row[c.index], fmt.Sprintf("column %q has no unit of %s", language.Brief(row[c.index]), language.WithoutArticle(c.q.Noun())), fmt.Sprintf("write %s [%s], or give its unit in the stand file", column, c.q.Units()[0]))
-				continue
-			}
-		}
-		y.columns[i] = c
+	called, _ := columnOf(v.Word("column"))
+	c := dynamometerColumn{name: name, index: slices.Index(known, called)}
+	line, at := y.place(max(c.index, 0))
+	switch {
+	case c.index < 0:
+		y.at(line, 0, "", fmt.Sprintf("no column is called %q, which is to be the %s", language.Brief(called), name), language.Instead(called, known))
+		return c
+	case slices.Contains(known[c.index+1:], called):
+		y.at(line, 0, "", fmt.Sprintf("column %q stands twice", language.Brief(called)), "leave one out")
+		return c
 	}
-	y.marked = y.columns[3].name != ""
-	return len(y.problems) == 0
+	q, number := columnQuantities[name]
+	if !number {
+		return c
+	}
+	var ok bool
+	if c.unit, ok = q.Unit(v.WordOr("unit", units[c.index])); !ok {
+		y.at(line, at, row[c.index], fmt.Sprintf("column %q has no unit of %s", language.Brief(row[c.index]), language.WithoutArticle(q.Noun())), fmt.Sprintf("write %s [%s], or give its unit in the stand file", called, q.Units()[0]))
+	}
+	return c
 }
 
 // read reads the rows.
@@ -172,8 +175,8 @@ func (y *dynamometerReader) read() {
 	}
 }
 
-// most are the numbers beyond which a value of a dynamometer is none, in SI units.
-var most = map[string]float64{"command": 1, "torque": 1e4, "speed": 2e4}
+// columnMost are the numbers beyond which a value of a dynamometer is none, in SI units.
+var columnMost = map[string]float64{"command": 1, "torque": 1e4, "speed": 2e4}
 
 // value reads one number in its column's unit, 0 after reporting that it is none.
 func (y *dynamometerReader) value(row []string, c *dynamometerColumn) float64 {
@@ -186,7 +189,7 @@ func (y *dynamometerReader) value(row []string, c *dynamometerColumn) float64 {
 		y.at(line, column, text, c.name+" has no value: there is a hole", "fill it in, or leave the row out")
 	case strings.Trim(text, "+-.0123456789eE") != "" || err != nil:
 		y.at(line, column, text, fmt.Sprintf("%s is %q where a number is expected", c.name, language.Brief(text)), "write a plain number with a decimal point")
-	case math.Abs(x) > most[c.name]*(1+1e-9):
+	case math.Abs(x) > columnMost[c.name]*(1+1e-9):
 		y.at(line, column, text, fmt.Sprintf("%s is %s %s, which is out of range", c.name, language.Brief(text), c.unit.Name), "look at the unit of this column")
 	default:
 		return x
@@ -205,125 +208,4 @@ func (y *dynamometerReader) direction(text string) characteristic.Direction {
 	line, column := y.place(y.columns[3].index)
 	y.at(line, column, text, fmt.Sprintf("direction is %q", language.Brief(text)), "write up or down")
 	return characteristic.Up
-}
-
-// conditions gives each row its held condition.
-func (y *dynamometerReader) conditions(held []HeldCondition) {
-	speeds := y.columns[2].name != ""
-	if !speeds && len(held) > 1 && len(y.rows) > 0 {
-		y.at(y.rows[0].Line, 0, "", fmt.Sprintf("%d conditions are held, and no column says which a row belongs to", len(held)), "name the column of the speed in the stand file, or hold one condition")
-	}
-	for i := range y.rows {
-		one := &y.rows[i]
-		if !speeds || len(y.problems) >= mostLogProblems {
-			continue
-		}
-		best := -1
-		for j := range held {
-			off := math.Abs(one.Speed - held[j].Speed)
-			if off <= max(float64(heldShare*held[j].Speed), 1) && (best < 0 || off < math.Abs(one.Speed-held[best].Speed)) {
-				best = j
-			}
-		}
-		if best < 0 {
-			y.at(one.Line, 0, "", fmt.Sprintf("the speed of this row, %s, is none of those that are held", radians(one.Speed)), "leave the row out, or add its speed under held")
-			continue
-		}
-		one.Held = best
-	}
-}
-
-// characteristic gives the rows of a held condition their ways, cycles and levels, and returns
-// the levels.
-func (y *dynamometerReader) characteristic(held int, h *HeldCondition) []float64 {
-	var rows []*DynamometerRow
-	for i := range y.rows {
-		if y.rows[i].Held == held {
-			rows = append(rows, &y.rows[i])
-		}
-	}
-	last := max(1, bytes.Count(y.source.Text(), []byte{'\n'}))
-	if len(rows) < 2 {
-		y.at(last, 0, "", fmt.Sprintf("%s has fewer than two points, of which no line can be made", h), "give at least two; linearity is judged from eight on")
-		return nil
-	}
-	y.ways(rows)
-	levels := levelsOf(rows)
-	if len(y.problems) > 0 {
-		return nil
-	}
-	if len(levels) < 2 {
-		y.at(rows[len(rows)-1].Line, 0, "", fmt.Sprintf("%s: all rows are at one level, %s", h, language.Share.Format(levels[0])), "give at least two levels; linearity is judged from eight on")
-		return nil
-	}
-	y.whole(rows, levels)
-	return levels
-}
-
-// ways gives each row its direction and its cycle. Without a column of the direction it is the one
-// in which the command goes; where it stays, as at the top, the next row turns round.
-func (y *dynamometerReader) ways(rows []*DynamometerRow) {
-	for i, one := range rows {
-		if !y.marked {
-			one.Direction = wayOf(rows, i)
-		}
-		if i == 0 {
-			continue
-		}
-		before := rows[i-1]
-		one.Cycle = before.Cycle
-		if one.Direction == characteristic.Up && before.Direction == characteristic.Down {
-			one.Cycle++
-		}
-		if math.Abs(one.Command-before.Command) < sameLevel && one.Direction == before.Direction {
-			y.at(one.Line, 0, "", fmt.Sprintf("level %s stands again right after itself, approached from the same side", language.Share.Format(one.Command)), "average the readings of a level into one row")
-		}
-	}
-}
-
-// wayOf returns in which way the command goes at a row without a column that says it.
-func wayOf(rows []*DynamometerRow, i int) characteristic.Direction {
-	step := 0.0 // to the row, or where it stays, from it
-	if i > 0 {
-		step = rows[i].Command - rows[i-1].Command
-	}
-	if math.Abs(step) < sameLevel && i+1 < len(rows) {
-		step = rows[i+1].Command - rows[i].Command
-	}
-	switch {
-	case math.Abs(step) < sameLevel && i > 0:
-		return rows[i-1].Direction
-	case step < 0:
-		return characteristic.Down
-	}
-	return characteristic.Up
-}
-
-// levelsOf returns the levels of rows and gives each row its own: commands that differ by less
-// than sameLevel are one.
-func levelsOf(rows []*DynamometerRow) (levels []float64) {
-	order := slices.Clone(rows)
-	slices.SortStableFunc(order, func(a, b *DynamometerRow) int { return cmp.Compare(a.Command, b.Command) })
-	first, sum, n := math.Inf(-1), 0.0, 0
-	for _, one := range order {
-		if one.Command-first >= sameLevel {
-			levels, first, sum, n = append(levels, 0), one.Command, 0, 0
-		}
-		sum, n = sum+one.Command, n+1
-		levels[len(levels)-1] = sum / float64(n)
-		one.Level = len(levels) - 1
-	}
-	return levels
-}
-
-// whole reports levels that are missing on one way of a cycle, between two of its rows.
-func (y *dynamometerReader) whole(rows []*DynamometerRow, levels []float64) {
-	for i, one := range rows[1:] {
-		before := rows[i]
-		low, high := min(before.Level, one.Level), max(before.Level, one.Level)
-		if one.Direction == before.Direction && one.Cycle == before.Cycle && high-low > 1 {
-			y.at(one.Line, 0, "", fmt.Sprintf("there is a hole before this row: level %s is missing between %s and %s", language.Share.Format(levels[low+1]), language.Share.Format(before.Command), language.Share.Format(one.Command)),
-				"read every level on every way, or leave that one out everywhere")
-		}
-	}
 }
