@@ -19,7 +19,7 @@ var senses = map[characteristic.Sense]string{
 }
 
 // CharacteristicOf returns readings under one held condition as they are drawn, with the
-// straight lines beside the means of up and down. The line of the sense that is asked comes
+// straight lines of the linearity figures. The line of the sense that is asked comes
 // first, and has the limit's band about it; where none is asked it is the independent one.
 func CharacteristicOf(s *characteristic.Set, l characteristic.Limits) *Characteristic {
 	c := &Characteristic{Held: s.Held, Unit: s.Unit, Output: "output"}
@@ -28,11 +28,13 @@ func CharacteristicOf(s *characteristic.Set, l characteristic.Limits) *Character
 	}
 	c.Title = c.Output + " over throttle"
 	for _, r := range s.Readings {
-		if r.Status == characteristic.Read {
+		if r.Status == characteristic.Read && r.Level >= 0 && r.Level < len(s.Levels) {
 			c.Points = append(c.Points, Point{s.Levels[r.Level], r.Output, r.Direction == characteristic.Down})
 		}
 	}
-	x, y := c.middles()
+	over := characteristic.RangeOf(s)
+	x, y := over.Commands, over.Averages
+	c.Span = over.Span
 	for _, command := range s.Levels {
 		if !slices.ContainsFunc(c.Points, func(p Point) bool { return p.Command == command }) {
 			c.Unread = append(c.Unread, command)
@@ -54,9 +56,6 @@ func CharacteristicOf(s *characteristic.Set, l characteristic.Limits) *Character
 			c.Lines = append(c.Lines, drawn)
 		}
 	}
-	if len(y) > 0 {
-		c.Span = measure.RangeOf(y...).Width()
-	}
 	return c
 }
 
@@ -71,22 +70,4 @@ func straight(sense characteristic.Sense, x, y []float64) (measure.Straight, boo
 		return measure.ZeroBasedLine(x, y)
 	}
 	return measure.IndependentLine(x, y)
-}
-
-// middles returns the commands at which something was read in every direction that was read at
-// all, ascending, with the middle between the means of the directions.
-func (c *Characteristic) middles() (x, y []float64) {
-	up, down := c.means(false), c.means(true)
-	if len(up) == 0 || len(down) == 0 {
-		for _, p := range append(up, down...) {
-			x, y = append(x, p.Command), append(y, p.Output)
-		}
-		return x, y
-	}
-	for _, u := range up {
-		if i := slices.IndexFunc(down, func(d Point) bool { return d.Command == u.Command }); i >= 0 {
-			x, y = append(x, u.Command), append(y, (u.Output+down[i].Output)/2)
-		}
-	}
-	return x, y
 }
