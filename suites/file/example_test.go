@@ -59,3 +59,20 @@ cases:
 	//   6 |     expect: [{motor: [rear], is: unchanged}]
 	//     |                       ^
 }
+
+func ExampleParseStand() {
+	stand, err := file.ParseStand(language.Source{Path: demo.StandPath, Data: demo.StandYAML}, nil)
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for i := range stand.Held {
+		h := &stand.Held[i]
+		fmt.Printf("%v: torque by %v at %d levels, %d cycles\n", h, stand.TorqueBy(h), len(stand.Plan.Levels), stand.Plan.Cycles)
+	}
+	by, _ := stand.Overshoot()
+	fmt.Printf("ends at %.0f rad/s, and may go %.1f rad/s beyond: the disc is rated for %.0f rad/s\n", *stand.StopAt.Speed, by, stand.Disc.Rated)
+	// Output:
+	// speed 60 rad/s: torque by spin_up at 21 levels, 3 cycles
+	// ends at 550 rad/s, and may go 99.6 rad/s beyond: the disc is rated for 900 rad/s
+}
