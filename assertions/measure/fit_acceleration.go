@@ -15,6 +15,9 @@ type Turning struct {
 	// how evenly the encoder's lines stand. Both are at least 0.
 	Stamp []float64
 	Line  float64
+	// Once is the amplitude in rad of an error that goes once round with the shaft, at a phase that nobody
+	// knows: of an encoder that sits off its axis. At least 0.
+	Once float64
 }
 
 // Between returns the part of the turning within from..to, in s. It shares the slices.
@@ -25,7 +28,7 @@ func (t *Turning) Between(from, to float64) Turning {
 		j++
 	}
 	j = max(i, j)
-	return Turning{Time: t.Time[i:j], Angle: t.Angle[i:j], Stamp: t.Stamp[i:j], Line: t.Line}
+	return Turning{Time: t.Time[i:j], Angle: t.Angle[i:j], Stamp: t.Stamp[i:j], Line: t.Line, Once: t.Once}
 }
 
 // Acceleration is a shaft's angular acceleration at the moment that its speed was a given one.
@@ -47,7 +50,7 @@ const (
 
 // Fitter finds accelerations. It keeps room between calls; the zero value is ready. It is used by one
 // goroutine.
-type Fitter struct{ weight []float64 }
+type Fitter struct{ weight, sine, cosine []float64 }
 
 // AccelerationAt returns the angular acceleration at the moment that the speed passed through w, in
 // rad/s, upwards or downwards. The error says why there is none.
@@ -58,7 +61,8 @@ type Fitter struct{ weight []float64 }
 // coefficient of the fourth degree, as far as that stands out of its own uncertainty: a 14th of the
 // angle's fourth derivative times the half width squared, at even weights. The bias goes with the square
 // of the width and the uncertainty with its power of -2.5, so that the width follows at which the bias is
-// 0.3 of the uncertainty, or a ten thousandth of the acceleration.
+// 0.3 of the uncertainty, or a ten thousandth of the acceleration. What an error that goes once round does to
+// the fit is added to the uncertainty: over a part of a turn no residual shows it.
 func (f *Fitter) AccelerationAt(w float64, t *Turning) (Acceleration, error) {
 	at, err := f.passes(w, t)
 	if err != nil {
@@ -85,6 +89,8 @@ func (f *Fitter) AccelerationAt(w float64, t *Turning) (Acceleration, error) {
 		}
 		u = a.Statistical * math.Pow(a.Half/wide.Half, 2.5)
 	}
+	part := t.Between(at-a.Half, at+a.Half)
+	a.Statistical = RootSumSquare(a.Statistical, f.once(w, at, &part))
 	share := a.Half / wide.Half
 	a.Bias = off * share * share
 	a.Systematic = Rectangular(a.Bias)
@@ -186,6 +192,22 @@ func (f *Fitter) local(w, at float64, biased bool, part *Turning) (around, error
 		a.clean = p.Standard(0, -jerk/a.Value, 1, after)
 	}
 	return a, nil
+}
+
+// once returns the standard uncertainty that an error going once round gives the fit: the root mean square over all its phases.
+func (f *Fitter) once(w, at float64, part *Turning) float64 {
+	if part.Once == 0 {
+		return 0
+	}
+	f.weigh(w, part)
+	f.sine, f.cosine = f.sine[:0], f.cosine[:0]
+	for _, angle := range part.Angle {
+		s, c := math.Sincos(angle)
+		f.sine, f.cosine = append(f.sine, s), append(f.cosine, c)
+	}
+	p, _ := PolynomialOf(3, part.Time, f.sine, f.weight, at)
+	q, _ := PolynomialOf(3, part.Time, f.cosine, f.weight, at)
+	return part.Once * RootSumSquare(p.Derivative(2), q.Derivative(2)) / math.Sqrt2
 }
 
 // weigh sets the weights of the entries of part, at a speed of w.

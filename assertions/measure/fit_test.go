@@ -141,6 +141,28 @@ func TestAccelerationHoldsTheTruthWithKnownNoise(t *testing.T) {
 	assert.InEpsilon(t, math.Sqrt(square/float64(trials)), stated/float64(trials), 0.25)
 }
 
+// An error that goes once round is not in the residuals of a part of a turn: the spread over its phases is what is stated.
+func TestAccelerationStatesWhatGoesOnceRound(t *testing.T) {
+	var f measure.Fitter
+	const once, w = 2e-3, 60
+	exact := motor{400, 0.3}.turning(256, 0.09)
+	want, err := f.AccelerationAt(w, exact)
+	require.NoError(t, err)
+	var square, stated float64
+	const phases = 36
+	for i := range phases {
+		bad := &measure.Turning{Time: exact.Time, Stamp: exact.Stamp, Line: 1e-5, Once: once}
+		for _, angle := range exact.Angle {
+			bad.Angle = append(bad.Angle, angle+once*math.Sin(angle+2*math.Pi*float64(i)/phases))
+		}
+		a, err := f.AccelerationAt(w, bad)
+		require.NoError(t, err)
+		square += (a.Value - want.Value) * (a.Value - want.Value)
+		stated += a.Statistical
+	}
+	assert.InEpsilon(t, math.Sqrt(square/phases), stated/phases, 0.2)
+}
+
 func TestAccelerationOfACoastIsBelowZero(t *testing.T) {
 	var f measure.Fitter
 	up := motor{400, 0.3}.turning(256, 0.25)
