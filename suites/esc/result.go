@@ -1,0 +1,164 @@
+package esc
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"math"
+
+	"hilrig/assertions"
+	"hilrig/assertions/characteristic"
+	"hilrig/rig"
+	"hilrig/suites"
+	"hilrig/suites/record"
+)
+
+// SuiteName is the suite of a record that a speed controller's figures stand in.
+const SuiteName = "throttle"
+
+// The variants of a case.
+const (
+	AsMeasured = "as measured"
+	Constant   = "at constant voltage"
+)
+
+// Plan returns the result with all cases that a run has, none of them run.
+func (s *Setup) Plan() *record.Result {
+	r := &record.Result{
+		Format: record.Format,
+		Seed:   s.Seed,
+		Bench:  record.Source{Name: s.Stand.Name, File: s.Stand.Source.Path, Digest: sumOf(s.Stand.Source.Data)},
+		Board:  record.Source{Name: s.boardName()},
+		Delay:  rig.Delay,
+	}
+	if s.Real != nil {
+		r.Real = s.Real.Kind
+	}
+	suite := record.Suite{Name: SuiteName, About: s.Stand.About, File: s.Stand.Source.Path}
+	for i := range s.Stand.Held {
+		h := &s.Stand.Held[i]
+		for _, variant := range s.variants() {
+			suite.Cases = append(suite.Cases, record.Case{Name: h.String(), Variant: variant, Line: h.Place.Line, Verdict: record.NotRun, Checks: []record.Check{}})
+		}
+	}
+	r.Suites = []record.Suite{suite}
+	return r
+}
+
+// variants returns those of each held condition.
+func (s *Setup) variants() []string {
+	if s.Stand.Supply.Voltage == nil || s.Stand.CSV != nil {
+		return []string{AsMeasured}
+	}
+	return []string{AsMeasured, Constant}
+}
+
+// boardName says which controller is under test.
+func (s *Setup) boardName() string {
+	switch {
+	case s.Stand.CSV != nil:
+		return s.Stand.CSV.Path
+	case s.Real != nil && !s.Real.Board:
+		return suites.RealBoard
+	case s.ESC == "":
+		return linearESC
+	}
+	return s.ESC
+}
+
+func sumOf(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}
+
+// outcome judges what was measured; err is what ended the run before its end, nil where nothing did.
+func (r *run) outcome(err error) *Outcome {
+	s := r.setup
+	out := &Outcome{Result: s.Plan(), Driving: r.driving, AtRest: r.still && err == nil, RestSeen: r.seen}
+	out.Result.Why = whyEnded(err)
+	suite := &out.Result.Suites[0]
+	variants := s.variants()
+	for i := range r.sets {
+		h := &r.sets[i]
+		sets := []*characteristic.Set{h.set, h.constant}
+		for j := range variants {
+			c := &suite.Cases[i*len(variants)+j]
+			set := sets[j]
+			if set == nil {
+				c.Why = whyNot(h, j == 0, out.Result.Why)
+				if j > 0 && h.set != nil {
+					c.Verdict = record.Skipped
+				}
+				continue
+			}
+			figures := characteristic.Judge(set, s.Stand.Limits, characteristic.Draws{Seed: s.Seed})
+			table, refused := characteristic.Correct(set)
+			out.Sets, out.Figures, out.Tables = append(out.Sets, set), append(out.Figures, figures), append(out.Tables, table)
+			out.Refused = append(out.Refused, text(refused))
+			c.Verdict, c.StartNS, c.LengthNS = "", int64(h.from), int64(h.to-h.from)
+			c.Trace = sumOf(readingsOf(set))
+			for k := range figures {
+				c.Checks = append(c.Checks, check(&figures[k], s.Stand.Source.Path, c.Line))
+			}
+		}
+	}
+	out.Events = r.events.list
+	out.Result.Events = r.events.recorded()
+	out.Result.Seal()
+	return out
+}
+
+func text(err error) string {
+	if err == nil {
+		return ""
+	}
+	return err.Error()
+}
+
+// whyNot says why a set is not there.
+func whyNot(h *held, measured bool, ended string) string {
+	switch {
+	case !measured && h.why != "":
+		return h.why
+	case ended != "":
+		return "the run ended before: " + ended
+	}
+	return record.DidNotEnd
+}
+
+// whyEnded says why a run did not end as it should.
+func whyEnded(err error) string {
+	switch {
+	case err == nil:
+		return ""
+	case errors.Is(err, context.Canceled):
+		return record.Stopped
+	}
+	return err.Error()
+}
+
+// check returns a figure as a record keeps it.
+func check(f *characteristic.Figure, file string, line int) record.Check {
+	c := record.Check{Name: f.Key, Verdict: string(f.Verdict), Why: f.Why, File: file, Line: line}
+	if !f.Asked() && f.Verdict == assertions.Undecided {
+		c.Verdict = record.NotAsked
+	}
+	if !f.Measured() {
+		return c
+	}
+	scale := 1.0
+	c.Quantity, c.Unit = f.Quantity, f.Unit
+	if f.Unit == "" && f.Key != characteristic.KeyFirstTenth {
+		scale, c.Unit = 100, "%"
+	}
+	number := func(x float64) *float64 { return record.Number(scale * x) }
+	c.Estimate, c.Low, c.High = number(f.Estimate), number(f.Low), number(f.High)
+	if f.Limit != nil {
+		c.LimitLow, c.LimitHigh = number(f.Limit.Low), number(f.Limit.High)
+		if f.Limit.Low == 0 && !math.Signbit(f.Estimate) {
+			c.LimitLow = nil // of a share nothing is less
+		}
+	}
+	return c
+}

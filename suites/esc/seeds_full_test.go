@@ -1,0 +1,17 @@
+//go:build full
+
+package esc_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+)
+
+func TestTheEvenControllerIsGo(t *testing.T) { goes(t, 100) }
+
+func TestTruthLiesInItsInterval(t *testing.T) {
+	held, widest := within(t, 200, false)
+	t.Logf("the truth lies in %d of 200 intervals, the widest %.4f", held, widest)
+	assert.GreaterOrEqual(t, held, 184)
+}
