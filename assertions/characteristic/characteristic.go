@@ -201,22 +201,23 @@ func Worst(figures []Figure) assertions.Verdict {
 	return worst
 }
 
-// Keys of figures, in the order in which they are reported.
+// Keys of figures, in the order in which they are reported. Shares are of the output's span unless
+// said otherwise.
 const (
-	KeyIndependent    = "independent_linearity"
-	KeyLeastSquares   = "least_squares_linearity"
-	KeyTerminalBased  = "terminal_based_linearity"
-	KeyZeroBased      = "zero_based_linearity"
-	KeyStartThreshold = "start_threshold"
-	KeyDeadBand       = "dead_band"
-	KeyHysteresis     = "hysteresis"
-	KeyRepeatability  = "repeatability"
-	KeyDrift          = "drift"
-	KeySaturation     = "saturation"
-	KeyMonotone       = "monotone"
-	KeyFirstTenth     = "first_tenth"
-	KeyResolution     = "resolution"
-	KeyDelay          = "delay"
-	KeyRiseTime       = "rise_time"
-	KeyFullOutput     = "full_output"
+	KeyIndependent    = "independent_linearity"    // largest deviation from the straight line that makes it least
+	KeyLeastSquares   = "least_squares_linearity"  // from that of least squares
+	KeyTerminalBased  = "terminal_based_linearity" // from that through both ends
+	KeyZeroBased      = "zero_based_linearity"     // from the closest through the lower end
+	KeyStartThreshold = "start_threshold"          // command from which there is an output
+	KeyDeadBand       = "dead_band"                // change on reversal that is not followed, as a share of the span of input
+	KeyHysteresis     = "hysteresis"               // largest difference between up and down
+	KeyRepeatability  = "repeatability"            // two standard deviations of readings from the same direction
+	KeyDrift          = "drift"                    // of the first point from first to last, signed
+	KeySaturation     = "saturation"               // command from which the output rises no more
+	KeyMonotone       = "monotone"                 // largest fall as the command rises
+	KeyFirstTenth     = "first_tenth"              // slope over the first tenth by that over the rest, a ratio
+	KeyResolution     = "resolution"               // least change in the same direction that is followed, as a share of the span of input
+	KeyDelay          = "delay"                    // s, from a step to the first answer
+	KeyRiseTime       = "rise_time"                // s, from 10 % to 90 % of a step
+	KeyFullOutput     = "full_output"              // in Set.Unit, at the highest level
 )

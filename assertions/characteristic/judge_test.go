@@ -36,7 +36,8 @@ func judged(t require.TestingT, s *characteristic.Set, l characteristic.Limits) 
 	return of
 }
 
-func limit(x float64) *float64 { return &x }
+//go:fix inline
+func limit(x float64) *float64 { return new(x) }
 
 // holds requires a figure whose interval holds a value.
 func holds(t *testing.T, f characteristic.Figure, value float64) {
@@ -64,7 +65,7 @@ func TestFiguresOfAWorkedSet(t *testing.T) {
 			s.Readings = append(s.Readings, characteristic.Reading{Level: i, Direction: characteristic.Direction(d), Output: y, Standard: 1e-9})
 		}
 	}
-	of := judged(t, s, characteristic.Limits{Hysteresis: limit(0.04)})
+	of := judged(t, s, characteristic.Limits{Hysteresis: new(0.04)})
 	f := of["hysteresis"]
 	assert.InDelta(t, 0.0408163, f.Estimate, 1e-7)
 	assert.InDelta(t, 0.6, f.At, 1e-12)
@@ -116,7 +117,7 @@ func TestRepeatability(t *testing.T) {
 			r.Output += 0.05 * float64(r.Cycle)
 		}
 	}
-	of := judged(t, s, characteristic.Limits{Repeatability: limit(0.02)})
+	of := judged(t, s, characteristic.Limits{Repeatability: new(0.02)})
 	f = of["repeatability"]
 	assert.Equal(t, assertions.Fail, f.Verdict)
 	assert.InDelta(t, 0.1, f.Estimate, 0.01)
@@ -127,12 +128,12 @@ func TestRepeatability(t *testing.T) {
 func TestDrift(t *testing.T) {
 	s := play(linear, 0.002, 5)
 	s.Repeated = []characteristic.Reading{{Level: 4, Output: s.Readings[4].Output - 0.03}}
-	f := judged(t, s, characteristic.Limits{Drift: limit(0.01)})["drift"]
+	f := judged(t, s, characteristic.Limits{Drift: new(0.01)})["drift"]
 	holds(t, f, -0.03)
 	assert.Equal(t, assertions.Fail, f.Verdict)
 	assert.InDelta(t, 2*2*0.002*math.Sqrt2, f.High-f.Low, 0.003)
 	s.Repeated[0].Output += 0.03
-	assert.Equal(t, assertions.Pass, judged(t, s, characteristic.Limits{Drift: limit(0.01)})["drift"].Verdict)
+	assert.Equal(t, assertions.Pass, judged(t, s, characteristic.Limits{Drift: new(0.01)})["drift"].Verdict)
 }
 
 func TestSaturationPoint(t *testing.T) {
@@ -168,7 +169,7 @@ func TestMonotone(t *testing.T) {
 func TestStartThreshold(t *testing.T) {
 	s := play(linear, 0.002, 8)
 	s.Starts = []characteristic.Start{{Level: 0.05, Below: 0.045}, {Level: 0.055, Below: 0.05, Cycle: 1}}
-	f := judged(t, s, characteristic.Limits{StartThreshold: limit(0.06)})["start_threshold"]
+	f := judged(t, s, characteristic.Limits{StartThreshold: new(0.06)})["start_threshold"]
 	assert.Equal(t, assertions.Pass, f.Verdict)
 	assert.InDelta(t, 0.05, f.Estimate, 1e-12)
 	assert.Equal(t, []float64{0.045, 0.055}, []float64{f.Low, f.High})
@@ -178,7 +179,7 @@ func TestStartThreshold(t *testing.T) {
 	holds(t, f, 0.12)
 	assert.InDelta(t, 0.05, f.High-f.Low, 1e-12, "between two levels")
 	s.Drag, s.DragWhy = nil, "the controller brakes at idle"
-	of := judged(t, s, characteristic.Limits{StartThreshold: limit(0.06)})
+	of := judged(t, s, characteristic.Limits{StartThreshold: new(0.06)})
 	for _, key := range []string{"start_threshold", "zero_based_linearity", "full_output"} {
 		undecided(t, of[key], "the controller brakes at idle")
 	}
@@ -211,7 +212,7 @@ func changes(s *characteristic.Set, backlash float64) {
 func TestDeadBandAndResolution(t *testing.T) {
 	s := play(linear, 0.0005, 9)
 	changes(s, 0.025)
-	of := judged(t, s, characteristic.Limits{DeadBand: limit(0.015), Resolution: limit(0.01)})
+	of := judged(t, s, characteristic.Limits{DeadBand: new(0.015), Resolution: new(0.01)})
 	holds(t, of["dead_band"], 0.025)
 	assert.Equal(t, []float64{0.02, 0.03}, []float64{of["dead_band"].Low, of["dead_band"].High})
 	assert.Equal(t, assertions.Fail, of["dead_band"].Verdict)
@@ -220,7 +221,7 @@ func TestDeadBandAndResolution(t *testing.T) {
 
 	s.Fine = nil
 	changes(s, 0.2)
-	f := judged(t, s, characteristic.Limits{DeadBand: limit(0.05)})["dead_band"]
+	f := judged(t, s, characteristic.Limits{DeadBand: new(0.05)})["dead_band"]
 	assert.Equal(t, assertions.Fail, f.Verdict, "no change was followed: %+v", f)
 	assert.Contains(t, f.Why, "no change that was played was followed")
 	// Noise that hides what small changes do shows neither.
@@ -229,7 +230,7 @@ func TestDeadBandAndResolution(t *testing.T) {
 	for i := range s.Fine {
 		s.Fine[i].Standard = 0.05
 	}
-	f = judged(t, s, characteristic.Limits{DeadBand: limit(0.02)})["dead_band"]
+	f = judged(t, s, characteristic.Limits{DeadBand: new(0.02)})["dead_band"]
 	assert.Equal(t, assertions.Undecided, f.Verdict)
 }
 
@@ -240,14 +241,14 @@ func TestTimesOfSteps(t *testing.T) {
 	for i, delay := range []float64{0.010, 0.011, 0.012} {
 		s.Steps = append(s.Steps, characteristic.Step{From: 0.2, To: 0.8, Delay: delay, Rise: 0.05, DelayStandard: 1e-5, RiseStandard: 1e-4, Cycle: i})
 	}
-	of := judged(t, s, characteristic.Limits{Delay: limit(0.02), Rise: limit(0.04)})
+	of := judged(t, s, characteristic.Limits{Delay: new(0.02), Rise: new(0.04)})
 	assert.InDelta(t, 0.011, of["delay"].Estimate, 1e-12)
 	assert.InDelta(t, 4.53*0.001/math.Sqrt(3), of["delay"].High-0.011, 2e-5)
 	assert.Equal(t, assertions.Pass, of["delay"].Verdict)
 	assert.Equal(t, assertions.Fail, of["rise_time"].Verdict)
 	assert.InDelta(t, 4*1e-4/math.Sqrt(3), of["rise_time"].High-of["rise_time"].Low, 1e-9, "their own uncertainty is more than their spread")
 	s.Steps[1].Delay = math.NaN()
-	undecided(t, judged(t, s, characteristic.Limits{Delay: limit(0.02)})["delay"], "1 of 3 steps had no answer")
+	undecided(t, judged(t, s, characteristic.Limits{Delay: new(0.02)})["delay"], "1 of 3 steps had no answer")
 }
 
 // A budget by the formulas of JCGM 100, 5.1: statistical, scale, offset and drag by root sum square (CALC).

@@ -118,7 +118,7 @@ func statistics(t *testing.T, seeds, draws int) {
 				characteristic.KeyHysteresis: 92,
 			}
 			held, off, width, farthest, sum := map[string]int{}, map[string]int{}, map[string]float64{}, map[string]float64{}, map[string]float64{}
-			tabled, straight, told := 0, 0.0, 0.0
+			tabled, straight, told, expected := 0, 0.0, 0.0, 0.0
 			for seed := range seeds {
 				s := play(of, sigma, uint64(seed))
 				for _, f := range characteristic.Judge(s, characteristic.Limits{}, characteristic.Draws{Seed: uint64(seed), N: draws}) {
@@ -146,6 +146,7 @@ func statistics(t *testing.T, seeds, draws int) {
 				if left <= table.Residual.High {
 					tabled++
 				}
+				expected = max(expected, math.Abs(table.Expected-left))
 				straight, told = max(straight, left), max(told, table.Residual.High)
 			}
 			for key := range want {
@@ -156,9 +157,10 @@ func statistics(t *testing.T, seeds, draws int) {
 					assert.LessOrEqual(t, off[key], seeds*(100-least)/100, "%s: farther than 0.3 %% from the truth", key)
 				}
 			}
-			t.Logf("with the table: independent linearity %.4f at most, told to be %.4f at most, below what was told %d of %d", straight, told, tabled, seeds)
+			t.Logf("with the table: independent linearity %.4f at most, told to be %.4f at most, expected to %.4f, below what was told %d of %d", straight, told, expected, tabled, seeds)
 			assert.GreaterOrEqual(t, tabled, seeds*92/100)
 			assert.Less(t, straight, 0.01)
+			assert.Less(t, expected, 0.003)
 		})
 	}
 }

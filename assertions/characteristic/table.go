@@ -19,8 +19,10 @@ type Table struct {
 	// Out is the commands that give them, 0..1. Between two entries the table is straight.
 	Out []float64
 	// Residual holds the independent linearity that the output has over In with the table, as a
-	// share of that range. It is predicted: see [Correct].
+	// share of that range. It is predicted: see [Correct]. Its ends are for any characteristic through the
+	// readings; Expected is for one that bends evenly between them, as most do.
 	Residual measure.Interval
+	Expected float64
 	Held     string // under what the readings were taken
 }
 
@@ -83,8 +85,15 @@ func Correct(s *Set) (*Table, error) {
 		s, _ := measure.IndependentLine(x, averages[from:])
 		return s.Largest
 	}
-	noise := measure.Relative{Seminorm: deviation}.Bound(make([]float64, len(j.y)), j.errors).Noise / (last - first)
-	t.Residual = measure.Interval{High: noise + t.bends()/2}
+	noise := measure.Relative{Seminorm: deviation}.Bound(make([]float64, len(j.y)), j.errors).Noise
+	mean := 0.0
+	for _, e := range j.errors {
+		mean += deviation(e) / float64(len(j.errors))
+	}
+	// The line divides what lies to one side of it, so that half of it is left.
+	bends := t.bends() / 2
+	t.Residual = measure.Interval{High: noise/(last-first) + bends}
+	t.Expected = mean/(last-first) + bends/4
 	return t, nil
 }
 
