@@ -18,6 +18,7 @@ func LintStand(s *Stand) language.Warnings {
 	}
 	w.drag()
 	w.supply()
+	w.unplayed()
 	for i := range s.Held {
 		h := &s.Held[i]
 		if h.Kind == Locked && s.Plays() && s.Plan.Rest == 0 {
@@ -73,5 +74,25 @@ func (w *standLinter) supply() {
 	s := w.stand
 	if s.Plays() && s.Supply.MeasuredBy == FromNothing && s.Supply.Sag == nil {
 		w.at(s.Held[0].Place, "nothing is known of how the supply sags, so that figures at constant voltage are left out", "add supply: {measured_by: telemetry}, or its voltage and sag")
+	}
+}
+
+// unplayed warns of limits of which a dynamometer's file says nothing.
+func (w *standLinter) unplayed() {
+	l := &w.stand.Limits
+	if w.stand.Plays() {
+		return
+	}
+	var asked []string
+	for _, one := range []struct {
+		name  string
+		limit *float64
+	}{{"dead_band", l.DeadBand}, {"resolution", l.Resolution}, {"drift", l.Drift}, {"delay", l.Delay}, {"rise_time", l.Rise}} {
+		if one.limit != nil {
+			asked = append(asked, one.name)
+		}
+	}
+	if len(asked) > 0 {
+		w.at(w.stand.Held[0].Place, fmt.Sprintf("a file has levels alone, no small changes, no steps and no first point at the end: %s will stay undecided", strings.Join(asked, ", ")), "leave these limits out")
 	}
 }

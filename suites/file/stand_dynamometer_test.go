@@ -15,9 +15,9 @@ import (
 	"hilrig/suites/language"
 )
 
-// dynamometer reads a stand that judges a CSV file; columns are further keys of file.
-func dynamometer(text, columns, held string) (*file.Stand, error) {
-	stand := "stand: s\nmeasure:\n  file: {path: sub/dyno.csv, command: {column: throttle}, torque: {column: torque}" + columns + "}\nheld: [" + held + "]\n"
+// dynamometer reads a stand that judges a CSV file; columns are further keys of file, more further lines.
+func dynamometer(text, columns, held string, more ...string) (*file.Stand, error) {
+	stand := "stand: s\nmeasure:\n  file: {path: sub/dyno.csv, command: {column: throttle}, torque: {column: torque}" + columns + "}\nheld: [" + held + "]\n" + strings.Join(more, "\n")
 	return file.ParseStand(language.Source{Path: "folder/s.yaml", Data: []byte(stand)}, func(path string) ([]byte, error) {
 		if path != "folder/sub/dyno.csv" {
 			return nil, fmt.Errorf("no file %s", path)
@@ -146,4 +146,17 @@ func TestDynamometerIsLookedForWhereTheStandFileIs(t *testing.T) {
 		require.ErrorContains(t, err, "nowhere")
 	}
 	assert.Equal(t, []string{"mine/runs/dyno.csv", "runs/dyno.csv", "/mine/runs/dyno.csv"}, asked)
+}
+
+func TestLimitsThatAFileSaysNothingOfAreWarnedOf(t *testing.T) {
+	const rows = csvHead + "0,0\n50,1\n100,2\n"
+	for limits, want := range map[string]string{
+		"limits: {linearity: {at_most: 2 %}, hysteresis: 1 %, repeatability: 1 %}":          "",
+		"limits: {dead_band: 1 %, resolution: 1 %, drift: 1 %, delay: 1 s, rise_time: 1 s}": "dead_band, resolution, drift, delay, rise_time will stay undecided",
+	} {
+		s, err := dynamometer(rows, "", locked, limits)
+		require.NoError(t, err)
+		assert.Contains(t, file.LintStand(s).String(), want)
+		assert.Equal(t, want == "", len(file.LintStand(s)) == 0)
+	}
 }
