@@ -149,3 +149,13 @@ func TestTheCellHasTheBrakesTorque(t *testing.T) {
 	torque := truth.Torque(0.5, 60, Up) - truth.Drag(60)
 	assert.InDelta(t, 21_500+100_000*torque/0.1, w.read(25), 2)
 }
+
+// A conversion that ends while the last one is read out does not disturb it.
+func TestAReadoutIsNotDisturbed(t *testing.T) {
+	w := newWorld(t, "linear", exact, func(s *Settings) { s.Cell.Mass = 0.5 })
+	require.True(t, w.ready(signal.Second))
+	w.run(w.stand.cell.next - w.now - 30*signal.Microsecond)
+	assert.InDelta(t, 21_500+100_000*0.5*gravity, w.read(25), 1)
+	assert.True(t, w.high())
+	assert.True(t, w.ready(15*signal.Millisecond))
+}

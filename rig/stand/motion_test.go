@@ -189,3 +189,84 @@ func TestBrakingAtIdle(t *testing.T) {
 	}
 	assert.Greater(t, speeds[0], 5*speeds[1], fmt.Sprint(speeds))
 }
+
+// A shaft that coasts with cogging, against the equation of motion solved in steps of 5 us by the classical
+// Runge-Kutta method: where the ripple is taken into account by first order, where it is followed step by
+// step, and as the one goes over into the other.
+func TestCoggingAgainstTheEquationOfMotion(t *testing.T) {
+	settings := Demo()
+	settings.Encoder.LineError, settings.Encoder.Eccentricity = 0, 0
+	settings.Motor.Cogging, settings.Motor.CoggingPeriods = 0.0015, 12
+	s, err := New(settings, linear)
+	require.NoError(t, err)
+	m := &settings.Motor
+	a := func(angle, speed float64) float64 {
+		return (m.Cogging*math.Sin(12*angle) - m.Coulomb - m.Viscous*speed) / settings.Load.Inertia
+	}
+	const h = 5e-6
+	angle, speed := s.shaft.angle, 1.4*s.shaft.smoothAbove
+	s.shaft.speed = speed
+	crossing, worst, states := 0, 0.0, map[bool]int{}
+	var edges []signal.Edge
+	for t, next := 0.0, 1; speed > 0.5*s.shaft.smoothAbove; t += h {
+		for s.tick.Seconds() < t+2*h {
+			s.turn()
+			states[s.shaft.smooth]++
+		}
+		edges = s.turns.edges
+		k1v, k1 := speed, a(angle, speed)
+		k2v, k2 := speed+h/2*k1, a(angle+h/2*k1v, speed+h/2*k1)
+		k3v, k3 := speed+h/2*k2, a(angle+h/2*k2v, speed+h/2*k2)
+		k4v, k4 := speed+h*k3, a(angle+h*k3v, speed+h*k3)
+		angle += h / 6 * (k1v + 2*k2v + 2*k3v + k4v)
+		speed += h / 6 * (k1 + 2*k2 + 2*k3 + k4)
+		for border := 2 * math.Pi / 2048; angle >= float64(next)*border && crossing < len(edges); next++ {
+			at := t + h - (angle-float64(next)*border)/speed
+			worst = max(worst, math.Abs(edges[crossing].At.Seconds()-at)*speed)
+			crossing++
+		}
+	}
+	assert.Greater(t, crossing, 1500)
+	assert.Greater(t, min(states[true], states[false]), 500)
+	// Where they go over the ripple is a hundredth of the speed, and 1/1200 rad. Second order leaves
+	// some 1e-4 of the angle of it.
+	assert.Less(t, worst, 3e-4)
+}
+
+// At rest it takes more torque to move the shaft than to keep it moving.
+func TestStiction(t *testing.T) {
+	esc := linear
+	esc.Start = 0
+	w := newWorldOf(t, esc, func(s *Settings) { s.Motor.Stiction, s.Motor.Cogging = 0.008, 0 }).arm()
+	// Locked, 2 % of throttle give 0.0073 N m and 2.4 % give 0.0087.
+	w.hold(0.02, signal.Second)
+	assert.Zero(t, w.stand.shaft.speed)
+	w.hold(0.024, signal.Second)
+	assert.Positive(t, w.stand.shaft.speed)
+	w.hold(0.02, 5*signal.Second)
+	assert.Positive(t, w.stand.shaft.speed)
+}
+
+// Backwards everything is as ahead.
+func TestBothDirectionsAreAlike(t *testing.T) {
+	middle := func(s *Settings) {
+		s.Throttle.WithNeutral = true
+		s.Encoder.LineError, s.Encoder.Eccentricity, s.Motor.Cogging = 0, 0, 0
+	}
+	for _, held := range []Held{{}, {Kind: AtSpeed, Speed: 60}, {Kind: Locked}} {
+		var speeds, reactions [2]float64
+		for i, command := range []float64{0.8, -0.8} {
+			w := newWorld(t, "linear", middle, func(s *Settings) { s.Held = held })
+			// 1000 us are full backwards, 1500 us are idle.
+			w.hold(0.5, 400*signal.Millisecond).hold(0.5+command/2, 2*signal.Second)
+			speeds[i], reactions[i] = w.stand.shaft.speed, w.stand.shaft.reaction
+			truth := w.stand.Truth()
+			assert.InDelta(t, truth.Torque(0.8, 60, Up), -truth.Torque(-0.8, -60, Down), 1e-12)
+		}
+		// Free, the shorter pulses of backwards have it begin a little sooner.
+		assert.InDelta(t, speeds[0], -speeds[1], 0.05)
+		assert.InDelta(t, reactions[0], -reactions[1], 1e-9)
+		assert.Equal(t, held.Kind != Locked, speeds[0] > 0)
+		assert.Equal(t, held.Kind != Free, reactions[0] > 0)
+	}
+}

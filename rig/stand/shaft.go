@@ -40,24 +40,27 @@ func (f *shaft) cog() (torque, slope float64) {
 	return f.motor.Cogging * sin, f.motor.Cogging * n * cos
 }
 
-// choose decides whether the ripple is followed step by step, and changes over so that energy is kept.
-func (f *shaft) choose() {
+// choose decides whether the ripple is followed step by step, and changes over so that energy is kept: that
+// of the cogging torque, and what the torque steady does on the way from one angle to the other.
+func (f *shaft) choose(steady float64) {
 	v := math.Abs(f.speed)
 	if f.motor.Cogging == 0 || f.smooth == (v >= f.smoothAbove) || f.smooth && v >= 0.9*f.smoothAbove {
 		return
 	}
-	n := float64(f.motor.CoggingPeriods)
-	ripple, cos := portable.SinCos(n * f.angle)
-	energy := 2 * f.motor.Cogging / float64(f.inertia*n) * cos
+	if v == 0 { // it was stopped at once
+		f.smooth = false
+		return
+	}
+	n, fast := float64(f.motor.CoggingPeriods), max(v, 0.9*f.smoothAbove)
+	sin, cos := portable.SinCos(n * f.angle)
+	ahead := f.motor.Cogging / (f.inertia * n * n * fast * fast) * sin
+	energy := 2 * (float64(f.motor.Cogging/n*cos) + float64(steady*ahead)) / f.inertia
 	if f.smooth {
-		f.angle -= float64(f.ripple() * ripple)
-		energy = -energy
+		ahead, energy = -ahead, -energy
 	}
 	f.smooth = !f.smooth
-	f.speed = math.Copysign(math.Sqrt(max(float64(v*v)+energy, 0)), f.speed)
-	if f.smooth {
-		f.angle += float64(f.ripple() * ripple)
-	}
+	f.angle += float64(ahead)
+	f.speed = math.Copysign(math.Sqrt(max(float64(v*v)+float64(energy), 0)), f.speed)
 }
 
 // ripple returns by how many rad the cogging torque holds the shaft back where it drives it most.
@@ -69,18 +72,23 @@ func (f *shaft) ripple() float64 {
 	return f.motor.Cogging / (f.inertia * n * n * speed * speed)
 }
 
+// friction returns the torque of friction at the shaft's speed, which is not 0.
+func (f *shaft) friction() float64 {
+	return -math.Copysign(f.motor.Coulomb, f.speed) - float64(f.motor.Viscous*f.speed)
+}
+
 // turn returns how the shaft goes on for one step under a torque that falls by slope with speed,
 // and has it do so but for its angle.
 func (f *shaft) turn(torque, slope float64) motion {
 	const h = float64(step) / 1e9
-	m := motion{angle: f.angle, lasts: h}
 	f.reaction = 0
 	if f.held.Kind == Locked {
 		pull, _ := f.cog()
 		f.reaction = torque + pull
-		return m
+		return motion{angle: f.angle, lasts: h}
 	}
-	f.choose()
+	f.choose(torque + f.friction())
+	m := motion{angle: f.angle, lasts: h}
 	pull, stiffness := 0.0, 0.0
 	if !f.smooth {
 		pull, stiffness = f.cog()

@@ -78,7 +78,7 @@ func TestThePackGivesWhatTheWindingTakes(t *testing.T) {
 		func(s *Settings) { s.Pack.CurrentLimit = 5 },
 	} {
 		truth := truthOf(t, "linear", change)
-		for _, level := range []float64{0.1, 0.4, 1} {
+		for _, level := range []float64{0.1, 0.4, 0.7, 1} {
 			for _, speed := range []float64{0, 24, 200} {
 				current := truth.Current(level, speed, Up)
 				if current == 0 {
@@ -88,7 +88,14 @@ func TestThePackGivesWhatTheWindingTakes(t *testing.T) {
 				m := truth.motor
 				across := m.Resistance*current + m.TorqueConstant*speed
 				assert.InEpsilon(t, across*current, voltage*supply, 1e-9, "%g at %g rad/s", level, speed)
+				assert.InEpsilon(t, level*current, supply, 1e-9, "the winding takes the pack's current over the duty")
 				assert.LessOrEqual(t, voltage, 7.4)
+				if limit := truth.circuit.supply; limit > 0 {
+					assert.LessOrEqual(t, supply, limit)
+				}
+				// Ohm's law with the pack's voltage kept.
+				want := m.TorqueConstant * (7.4*level - m.TorqueConstant*speed) / m.Resistance
+				assert.InEpsilon(t, want, truth.ConstantTorque(level, speed, Up), 1e-9)
 			}
 		}
 	}
