@@ -24,16 +24,14 @@ type player struct {
 	events   *events
 	tell     func(p *player) // progress; nil where nobody asks
 
-	steered         float64     // what step watches for
-	stepped         signal.Time // when the frame ended that carried it first; 0: not yet
-	edges, taken    []signal.Edge
-	clock           []signal.Edge
-	back            []signal.Edge
-	streams         [2][]signal.Edge
-	samplesThrottle bool
-	work            bool // work beside the loop goes to a goroutine: time does not rest meanwhile
-	told            signal.Time
-	late            int64
+	steered      float64     // what step watches for
+	stepped      signal.Time // when the frame ended that carried it first; 0: not yet
+	edges, taken []signal.Edge
+	clock        []signal.Edge
+	back         []signal.Edge
+	streams      [2][]signal.Edge
+	work         bool // work beside the loop goes to a goroutine: time does not rest meanwhile
+	told         signal.Time
 }
 
 // throttleOf returns what the stand's throttle line carries.

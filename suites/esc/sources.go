@@ -212,7 +212,6 @@ type shaft struct {
 	once    float64 // rad, amplitude of an error that goes once round
 	signed  bool    // it tells the direction
 	samples []decode.AngleSample
-	taken   int // of samples, that moved has seen
 	count   int64
 	moved   signal.Time // when an edge came last
 }

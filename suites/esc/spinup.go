@@ -26,7 +26,6 @@ type spinUpPhase struct {
 	coasts [][]coasted // by set
 	volts  [][]float64 // by set and reading: V of the supply, not a number where it is not known
 	again  [][]float64 // the same of Repeated
-	first  map[float64][]bool
 	starts []characteristic.Start
 	steps  []characteristic.Step
 	moves  bool // the shaft turns at idle

@@ -23,6 +23,7 @@ type staircase struct {
 	zero   float64 // output at idle, at the beginning
 	noise  float64 // standard deviation of the output at idle
 	room   []value
+	late   bool // the held speed was not there when the last window began
 }
 
 func newStaircase(p *player, s *file.Stand, h *file.HeldCondition) *staircase {
@@ -148,7 +149,11 @@ func (st *staircase) dwell(ctx context.Context, command float64) (m, u, volts fl
 	bad := st.badSoFar()
 	st.bounds.level(st.next, plan.Dwell)
 	defer st.bounds.over()
-	if err = st.hold(ctx, command, plan.Dwell); err != nil {
+	if err = st.hold(ctx, command, plan.Dwell-plan.Window); err != nil {
+		return
+	}
+	st.late = st.slow()
+	if err = st.hold(ctx, command, plan.Window); err != nil {
 		return
 	}
 	now := st.bench.Now()
@@ -295,8 +300,10 @@ func (st *staircase) point(ctx context.Context, pt point) error {
 	switch {
 	case why != "":
 		r.Status, r.Why, r.Output = characteristic.Dropped, why, math.NaN()
-	case st.slow(command):
+	case st.late || st.slow():
 		r.Status, r.Why = characteristic.NotReached, "the shaft does not reach the speed that the brake holds"
+	case st.held.Kind == file.AtSpeed && math.Abs(m-st.zero) < 4*st.noise:
+		r.Status, r.Why = characteristic.NotReached, "the brake has nothing to hold: it takes no torque"
 	}
 	if pt.again {
 		st.set.Repeated, st.again = append(st.set.Repeated, r), append(st.again, volts)
@@ -307,10 +314,13 @@ func (st *staircase) point(ctx context.Context, pt point) error {
 }
 
 // slow says whether the shaft turns slower than the speed that a brake is to hold, as far as that is known.
-func (st *staircase) slow(command float64) bool {
+func (st *staircase) slow() bool {
 	v, ok := st.sources.speed(st.bench.Now())
-	return ok && st.held.Kind == file.AtSpeed && math.Abs(v) < 0.95*st.held.Speed
+	return ok && st.held.Kind == file.AtSpeed && math.Abs(v) < heldShare*st.held.Speed
 }
+
+// heldShare is the share of the held speed that has to be there: what frames of telemetry can tell apart is about a hundredth.
+const heldShare = 0.97
 
 // fine tries small changes about commands.
 func (st *staircase) fine(ctx context.Context, cycle int, done func(what string)) error {
@@ -328,7 +338,7 @@ func (st *staircase) fine(ctx context.Context, cycle int, done func(what string)
 			return err
 		}
 		done("small changes about " + percent(f.at))
-		if why+whyAfter == "" && !st.slow(f.at) {
+		if why+whyAfter == "" && !st.late && !st.slow() {
 			st.set.Fine = append(st.set.Fine, characteristic.Fine{Level: f.at, Change: f.change, Reversal: f.reversal, Cycle: cycle, Before: before, Output: after, Standard: measure.RootSumSquare(ua, ub)})
 		}
 	}

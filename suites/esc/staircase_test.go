@@ -1,0 +1,157 @@
+package esc_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions/characteristic"
+	"hilrig/rig/signal"
+	"hilrig/rig/stand"
+	"hilrig/suites/esc"
+	"hilrig/suites/file"
+	"hilrig/suites/language"
+	"hilrig/suites/record"
+)
+
+// staircase is a stand without a free shaft; measure, held and more of it are put in.
+const staircase = `stand: brake
+throttle:
+  kind: servo_pulse
+  idle: 1000 us
+  full: 2000 us
+  rate: 400 Hz
+measure:
+  MEASURE
+supply: {voltage: 7.4 V}
+held:
+  - HELD
+plan:
+  count: 11
+  dwell: 300 ms
+  window: 200 ms
+  fine_at: 60 %
+  fine_steps: 2 %
+limits:
+  linearity: {sense: independent, at_most: 3 %}
+  hysteresis: 3 %
+`
+
+const (
+	loadCell  = "load_cell: {clocks: 25, rate: 80 Hz, zero: 21500, span: [{counts: 119566, mass: 100 g}, {counts: 511833, mass: 500 g}], arm: {value: 100 mm, tolerance: 0.2 mm}}"
+	locked    = "{kind: locked, level_limit: 2 s, starts_locked: yes}"
+	atSpeed   = "{kind: speed, at: 100 rad/s, by: brake}"
+	phase     = "telemetry: {pole_pairs: 7, current: phase, torque_constant: {value: 0.0123 N m/A, tolerance: 2 %}}"
+	bySupply  = "telemetry: {pole_pairs: 7, current: supply, torque_constant: {value: 0.0123 N m/A, tolerance: 1 %}, winding_resistance: {value: 250 mohm, tolerance: 1 %}}"
+	onTheBus  = "telemetry: {pole_pairs: 7}\n  bus_sensor:\n    - {device: /dev/i2c-1, address: 64, quantity: current, register: 4, signed: yes, scale: 1 mA, current: supply, torque_constant: {value: 0.0123 N m/A, tolerance: 1 %}, winding_resistance: {value: 250 mohm, tolerance: 1 %}}\n    - {device: /dev/i2c-1, address: 64, quantity: voltage, register: 2, scale: 1.25 mV}"
+	unplugged = "load_cell"
+)
+
+func brake(t *testing.T, measure, held string, more ...string) *file.Stand {
+	t.Helper()
+	return parsed(t, edited(t, edited(t, staircase, "MEASURE", measure, "HELD", held), more...))
+}
+
+// Locked, an even controller gives torque in proportion to its throttle (common practice, no source): the
+// load cell finds what the stand gives in closed form.
+func TestALoadCellReadsALockedShaft(t *testing.T) {
+	s := &esc.Setup{Stand: brake(t, loadCell, locked), Seed: 1}
+	out := run(t, s)
+	assert.Equal(t, record.Go, out.Result.Outcome, "%v %+v", out.Result.Why, out.Events)
+	st, err := stand.New(s.StandSettings(&s.Stand.Held[0]), stand.ESC{})
+	require.NoError(t, err)
+	half := 0.0
+	for _, r := range out.Sets[0].Readings {
+		require.Equal(t, characteristic.Read, r.Status, r.Why)
+		if x := out.Sets[0].Levels[r.Level]; x > 0.05 {
+			want := st.Truth().Torque(x, 0, stand.Up) - st.Truth().Drag(1)
+			assert.InDelta(t, want, r.Output, 0.006, "%v", x)
+			if x == 0.5 {
+				half = r.Output
+			}
+		}
+	}
+	f := figure(out, 0, characteristic.KeyFullOutput)
+	assert.InDelta(t, 0.5, half/f.Estimate, 0.01, "half throttle is half torque")
+	assert.True(t, f.Measured())
+}
+
+func TestALoadCellAtABrakedSpeed(t *testing.T) {
+	s := &esc.Setup{Stand: brake(t, loadCell+"\n  telemetry: {pole_pairs: 7}", atSpeed), Seed: 1}
+	out := run(t, s)
+	assert.Equal(t, record.Go, out.Result.Outcome, "%v %+v", out.Result.Why, out.Events)
+	reached := map[characteristic.Status]int{}
+	for _, r := range out.Sets[0].Readings {
+		reached[r.Status]++
+	}
+	assert.Positive(t, reached[characteristic.NotReached], "low levels do not reach the speed")
+}
+
+func TestAPhaseCurrentGivesTorque(t *testing.T) {
+	out := run(t, &esc.Setup{Stand: brake(t, phase, locked), Seed: 1})
+	assert.Equal(t, record.Go, out.Result.Outcome, "%v %+v", out.Result.Why, out.Events)
+	assert.Equal(t, "N m", out.Sets[0].Unit)
+	assert.Positive(t, out.Sets[0].Scale)
+}
+
+// By power, from the supply's current: within what torque constant and resistance leave open.
+func TestASupplyCurrentGivesTorqueByPower(t *testing.T) {
+	for by, measure := range map[string]string{"telemetry": bySupply, "bus_sensor": onTheBus} {
+		t.Run(by, func(t *testing.T) {
+			s := &esc.Setup{Stand: brake(t, measure, atSpeed, "supply: {voltage: 7.4 V}", "supply: {voltage: 7.4 V, measured_by: "+by+"}"), Seed: 1}
+			out := run(t, s)
+			assert.Empty(t, out.Events)
+			st, err := stand.New(s.StandSettings(&s.Stand.Held[0]), stand.ESC{})
+			require.NoError(t, err)
+			n := 0
+			for _, r := range out.Sets[0].Readings {
+				if x := out.Sets[0].Levels[r.Level]; r.Status == characteristic.Read && x >= 0.4 {
+					n++
+					assert.InEpsilon(t, st.Truth().Torque(x, 100, stand.Up), r.Output, 0.04, "%v", x)
+				}
+			}
+			assert.Greater(t, n, 20)
+		})
+	}
+}
+
+// A cell that is unplugged in the middle leaves undecided what it was to measure, and says so.
+func TestAnUnpluggedLoadCellIsAnEvent(t *testing.T) {
+	s := brake(t, loadCell, locked)
+	var w wires
+	out := run(t, &esc.Setup{Stand: s, Seed: 1, Real: on(&w, without(s, 5*signal.Second, signal.CellData))})
+	assert.Equal(t, record.NotShown, out.Result.Outcome)
+	assert.Contains(t, places(out), unplugged)
+	assert.Equal(t, record.Undecided, verdicts(out)[characteristic.KeyIndependent])
+}
+
+// The published calibration set of a sensor, up and down (READ: alexlib metrology notes), here as a dynamometer's
+// file.
+func TestADynamometersFileIsJudged(t *testing.T) {
+	var csv strings.Builder
+	csv.WriteString("command [%],torque [N m],direction\n")
+	up, down := []string{"0.1", "1.1", "2.1", "3.0", "4.1", "5.0"}, []string{"0.1", "1.2", "2.2", "3.2", "4.2", "5.0"}
+	for range 3 {
+		for i, y := range up {
+			fmt.Fprintf(&csv, "%d,%s,up\n", 20*i, y)
+		}
+		for i := range down {
+			fmt.Fprintf(&csv, "%d,%s,down\n", 100-20*i, down[5-i])
+		}
+	}
+	text := "stand: elsewhere\nmeasure:\n  file: {path: torque.csv, command: {column: command}, torque: {column: torque}, direction: {column: direction}}\nheld:\n  - " + locked + "\n"
+	s, err := file.ParseStand(language.Source{Path: "stand.yaml", Data: []byte(text)}, func(string) ([]byte, error) { return []byte(csv.String()), nil })
+	require.NoError(t, err)
+	played := 0
+	out, err := (&esc.Setup{Stand: s, Seed: 1}).Run(t.Context(), esc.Options{Progress: func(esc.Progress) { played++ }})
+	require.NoError(t, err)
+	assert.Zero(t, played)
+	assert.Len(t, out.Sets[0].Readings, 36)
+	assert.Equal(t, "torque.csv", out.Result.Board.Name)
+	// Six levels are fewer than a line is judged over.
+	assert.False(t, figure(out, 0, characteristic.KeyIndependent).Measured())
+	assert.NotEqual(t, record.Go, out.Result.Outcome)
+}
