@@ -13,6 +13,12 @@
 // frames, in code of its own, and acts in a loop of its own. This package uses none of the rig's
 // encoders and decoders: a stand written with them would share their mistakes.
 //
+// # The controller
+//
+// It drives once it has been given idle for 300 ms. After 100 ms without a good pulse or frame it is off,
+// and stays so until idle comes again. A change of duty follows a lag of first order; idle switches the
+// bridge off at once. It drives and does not brake, but where [ESC] says so.
+//
 // # What is modelled
 //
 // The motor is a resistance, a torque constant, Coulomb and viscous friction, stiction and a cogging
