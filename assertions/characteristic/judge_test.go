@@ -36,9 +36,6 @@ func judged(t require.TestingT, s *characteristic.Set, l characteristic.Limits) 
 	return of
 }
 
-//go:fix inline
-func limit(x float64) *float64 { return new(x) }
-
 // holds requires a figure whose interval holds a value.
 func holds(t *testing.T, f characteristic.Figure, value float64) {
 	t.Helper()

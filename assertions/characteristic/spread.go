@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
+
+	"hilrig/assertions/measure"
 )
 
 // spread is how far readings of one level from one direction lie apart.
@@ -68,7 +70,9 @@ func (s *spread) of(cells []*cell) (why string) {
 		}
 	}
 	for _, c := range s.erratic {
-		c.variance = variance(c)
+		// Widened, for it is known from few readings and is drawn as if from the many.
+		k := measure.CoverageFactor(float64(len(c.outputs)-1)) / measure.CoverageFactor(float64(s.degrees))
+		c.variance = variance(c) * float64(k*k)
 	}
 	return ""
 }

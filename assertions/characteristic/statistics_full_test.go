@@ -4,4 +4,4 @@ package characteristic_test
 
 import "testing"
 
-func TestTruthLiesInItsInterval(t *testing.T) { statistics(t, 200, 1000) }
+func TestTruthLiesInItsInterval(t *testing.T) { statistics(t, 200, 184, 1000) }

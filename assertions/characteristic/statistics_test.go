@@ -37,6 +37,7 @@ func saturating(x float64, _ characteristic.Direction) float64 { return min(x/0.
 const (
 	levelCount = 21
 	cycles     = 3
+	sigma      = 0.002 // of a reading
 )
 
 // play reads a curve at 21 levels up and down in three cycles, with normal noise of sigma.
@@ -91,17 +92,25 @@ func truth(t *testing.T, of curve) map[string]float64 {
 	rest, _ := measure.LeastSquaresLine(x[2:], averages[2:])
 	figures[characteristic.KeyFirstTenth] = tenth.Slope / rest.Slope
 	figures[characteristic.KeyMonotone] = 0
+	figures[characteristic.KeyRepeatability] = 2 * sigma / over.Width()
+	figures[characteristic.KeyFullOutput] = averages[levelCount-1]
+	figures[characteristic.KeySaturation] = 1
+	for i := range x {
+		if averages[i] == averages[levelCount-1] {
+			figures[characteristic.KeySaturation] = x[i]
+			break
+		}
+	}
 	return figures
 }
 
 // statistics holds the figures of noisy readings against the true ones over so many seeds, at
-// 0.2 % of span noise a reading. The truth lies in the interval in 92 of 100. Independent linearity is
+// 0.2 % of span noise a reading. The truth lies in the interval in so many seeds at least. Independent linearity is
 // found to 0.3 % of span each time, the other senses, which hang on the noise of single levels, in 97 of
 // 100, and hysteresis, whose differences are twice as noisy, in 92 of 100. Intervals are on the mean no wider
 // than twice that of a fit which knows noise, line and level of the largest deviation: two
 // standard deviations either way of what it is taken from.
-func statistics(t *testing.T, seeds, draws int) {
-	const sigma = 0.002
+func statistics(t *testing.T, seeds, least, draws int) {
 	average := sigma / math.Sqrt(2*cycles)
 	difference := sigma * math.Sqrt(2.0/cycles)
 	for name, of := range map[string]curve{"linear": linear, "sharpened": sharpened, "hysteresis": loop, "saturating": saturating} {
@@ -151,14 +160,14 @@ func statistics(t *testing.T, seeds, draws int) {
 			}
 			for key := range want {
 				t.Logf("%s: true %.4f, held %d of %d, farthest %.5f, mean error %.5f, off by 0.3 %%: %d, mean width %.2f of known", key, want[key], held[key], seeds, farthest[key], sum[key]/float64(seeds), off[key], width[key])
-				assert.GreaterOrEqual(t, held[key], seeds*92/100, key)
+				assert.GreaterOrEqual(t, held[key], least, key)
 				assert.LessOrEqual(t, width[key], 2.0, key)
-				if least, ok := within[key]; ok {
-					assert.LessOrEqual(t, off[key], seeds*(100-least)/100, "%s: farther than 0.3 %% from the truth", key)
+				if share, ok := within[key]; ok {
+					assert.LessOrEqual(t, off[key], seeds*(100-share)/100, "%s: farther than 0.3 %% from the truth", key)
 				}
 			}
 			t.Logf("with the table: independent linearity %.4f at most, told to be %.4f at most, expected to %.4f, below what was told %d of %d", straight, told, expected, tabled, seeds)
-			assert.GreaterOrEqual(t, tabled, seeds*92/100)
+			assert.GreaterOrEqual(t, tabled, least)
 			assert.Less(t, straight, 0.01)
 			assert.Less(t, expected, 0.003)
 		})
