@@ -5,11 +5,15 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
+	"fmt"
 	"math"
+	"slices"
+	"strings"
 
 	"hilrig/assertions"
 	"hilrig/assertions/characteristic"
 	"hilrig/rig"
+	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/record"
 )
@@ -96,6 +100,7 @@ func (r *run) outcome(err error) *Outcome {
 			table, refused := characteristic.Correct(set)
 			out.Sets, out.Figures, out.Tables = append(out.Sets, set), append(out.Figures, figures), append(out.Tables, table)
 			out.Refused = append(out.Refused, text(refused))
+			c.Notes = append(c.Notes, aboutTable(table, refused))
 			c.Verdict, c.StartNS, c.LengthNS = "", int64(h.from), int64(h.to-h.from)
 			c.Trace = sumOf(readingsOf(set))
 			for k := range figures {
@@ -107,6 +112,14 @@ func (r *run) outcome(err error) *Outcome {
 	out.Result.Events = r.events.recorded()
 	out.Result.Seal()
 	return out
+}
+
+// aboutTable says what a correction table makes of the controller, or why there is none.
+func aboutTable(t *characteristic.Table, refused error) string {
+	if refused != nil {
+		return refused.Error()
+	}
+	return fmt.Sprintf("correction table of %d points; with it independent linearity is at most %s %%", len(t.In), signal.Digits(100*t.Residual.High, 2))
 }
 
 func text(err error) string {
@@ -138,6 +151,12 @@ func whyEnded(err error) string {
 	return err.Error()
 }
 
+// largest are the figures that are the largest of something over all levels.
+var largest = []string{
+	characteristic.KeyIndependent, characteristic.KeyLeastSquares, characteristic.KeyTerminalBased, characteristic.KeyZeroBased,
+	characteristic.KeyHysteresis, characteristic.KeyMonotone,
+}
+
 // check returns a figure as a record keeps it.
 func check(f *characteristic.Figure, file string, line int) record.Check {
 	c := record.Check{Name: f.Key, Verdict: string(f.Verdict), Why: f.Why, File: file, Line: line}
@@ -146,6 +165,9 @@ func check(f *characteristic.Figure, file string, line int) record.Check {
 	}
 	if !f.Measured() {
 		return c
+	}
+	if slices.Contains(largest, f.Key) && !math.IsNaN(f.At) {
+		c.Why = strings.TrimSuffix("largest at "+share(f.At)+" %; "+c.Why, "; ")
 	}
 	scale := 1.0
 	c.Quantity, c.Unit = f.Quantity, f.Unit

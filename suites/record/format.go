@@ -136,16 +136,17 @@ type Timing struct {
 
 // Case is one expanded case's part of a result.
 type Case struct {
-	Name     string  `json:"name"`              // as written in the suite
-	Variant  string  `json:"variant,omitempty"` // "turn left, speed 4 m/s"
-	Line     int     `json:"line"`              // in the suite's file
-	Verdict  string  `json:"verdict"`           // the worst of its checks, "not run" or "skipped"
-	Why      string  `json:"why,omitempty"`     // for not run and skipped
-	StartNS  int64   `json:"start_ns"`
-	LengthNS int64   `json:"length_ns"`
-	Trace    string  `json:"trace_digest,omitempty"` // sha256 of the trace
-	Again    int     `json:"played_again,omitempty"` // how often it was played again, for the rig did not keep time
-	Checks   []Check `json:"checks"`
+	Name     string   `json:"name"`              // as written in the suite
+	Variant  string   `json:"variant,omitempty"` // "turn left, speed 4 m/s"
+	Line     int      `json:"line"`              // in the suite's file
+	Verdict  string   `json:"verdict"`           // the worst of its checks, "not run" or "skipped"
+	Why      string   `json:"why,omitempty"`     // for not run and skipped
+	StartNS  int64    `json:"start_ns"`
+	LengthNS int64    `json:"length_ns"`
+	Trace    string   `json:"trace_digest,omitempty"` // sha256 of the trace
+	Notes    []string `json:"notes,omitempty"`        // what there is to say of it beside its checks, a sentence each
+	Again    int      `json:"played_again,omitempty"` // how often it was played again, for the rig did not keep time
+	Checks   []Check  `json:"checks"`
 }
 
 // Check is one result of one check. Quantity and Estimate are there where something was
