@@ -41,6 +41,9 @@ func TestTheDocumentsShowWhatTheProgramPrints(t *testing.T) {
 	isShown(t, "README.md", "car      bramble", split)
 	isShown(t, "suites/README.md", "held ", output(t, exitGo, "play", "steer=8deg", "speed=4m/s", "yaw=70%"))
 
+	esc := host.ReplaceAllString(output(t, exitGo, "esc"), " in 1.6 s, $1, kept in ~/.local/state/hilrig/records/2026-11-30-150614")
+	isShown(t, "suites/esc/README.md", "stand       bramble stand", esc)
+
 	t.Chdir(t.TempDir())
 	isShown(t, "README.md", "$ hilrig new mycar", "$ hilrig new mycar\n"+output(t, exitGo, "new", "mycar"))
 	mistaken := "suite: mine\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %}\ncases:\n  - case: in\n" +
@@ -87,6 +90,12 @@ func TestTheGuidesShowWhatTheProgramDraws(t *testing.T) {
 	header, err := os.ReadFile(drawn)
 	require.NoError(t, err)
 	isPicture(t, "rig/raspberry/header.svg", header)
+
+	drawn = filepath.Join(t.TempDir(), "characteristic.svg")
+	output(t, exitNoGo, "esc", "--esc", "sharpened", "--record", "none", "--svg", drawn)
+	characteristic, err := os.ReadFile(drawn)
+	require.NoError(t, err)
+	isPicture(t, "suites/esc/characteristic.svg", characteristic)
 
 	timing, err := inventedTimed().picture()
 	require.NoError(t, err)

@@ -8,6 +8,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/suites"
+	"hilrig/suites/esc"
 	"hilrig/suites/record"
 )
 
@@ -76,6 +77,9 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 
 // wires writes the wires of the case that the flags name.
 func (f *reportFlags) wires(c *cobra.Command, r *record.Record) error {
+	if ofStand(r.Result) {
+		return fmt.Errorf("record %s is of a speed controller and keeps no wires; its readings are in forms/%s", r.Folder, esc.ReadingsName)
+	}
 	suite, index, err := r.Find(f.only)
 	if err != nil {
 		return err

@@ -10,8 +10,14 @@ import (
 // showRecord writes a record as its run did, before anything else what is wrong with it.
 func showRecord(s *screen, r *record.Record) {
 	printWrong(s, r)
-	printHeading(s, r.Result)
-	printResult(s, r.Result, false)
+	if ofStand(r.Result) {
+		printStandHeading(s, r.Result)
+		printUnmet(s, r.Result)
+		printFigures(s, r.Result)
+	} else {
+		printHeading(s, r.Result)
+		printResult(s, r.Result, false)
+	}
 	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Result.Outcome, 0), summary(r.Result))
 	facts := []string{}
 	if r.Host.Began != "" {
