@@ -23,6 +23,12 @@ type Real struct {
 	Open     BenchMaker
 	Board    bool // the bench takes a board made by the program: Files.Board says which
 	Restarts bool // the bench can power-cycle its board
+	// First is the share of full command by which a stand's motor turns first on the bench, until it was
+	// seen to turn; 0: there is nothing to be careful of.
+	First float64
+	// Shaft is told whether the shaft of a stand turns on the bench that is opened next, or is
+	// locked; nil: nobody asks.
+	Shaft func(turns bool)
 	// Trip has the motors' supply taken away for good, as nothing is heard any more of what bounds a
 	// run, or, overdue, a part of it takes more than twice its time. nil: there is no supply.
 	Trip func(overdue bool)

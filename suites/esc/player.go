@@ -16,6 +16,7 @@ type player struct {
 	bench    rig.Bench
 	tick     signal.Time
 	next     signal.Time // when the tick begins that is handed over next
+	handed   signal.Time // up to when all is handed over: no command is under way then
 	throttle *wire.ThrottleEncoder
 	frame    signal.Time
 	command  float64
@@ -159,8 +160,27 @@ func (p *player) play() error {
 		p.next = (now/p.tick + 1) * p.tick
 		p.events.add(now, "throttle", "the loop was late, and commands were left out", 1)
 	}
-	from, to := p.next, p.next+p.tick
+	if from, to := max(p.handed, p.next), p.next+p.tick; from < to {
+		if err := p.hand(from, to); err != nil {
+			return err
+		}
+	}
+	if err := p.bench.Wait(p.next); err != nil {
+		return err
+	}
+	p.next += p.tick
+	return nil
+}
+
+// hand hands over what is played from from to to, and further to the end of a command that is under way
+// then: one that is handed over whole keeps its width, however late the next tick comes.
+func (p *player) hand(from, to signal.Time) error {
 	p.edges = p.throttle.Append(p.edges[:0], from, to, p.command)
+	if f, ok := p.throttle.Sent(); ok && f.End >= to {
+		p.edges = p.throttle.Append(p.edges, to, f.End+1, p.command)
+		to = f.End + 1
+	}
+	p.handed = to
 	edges := p.edges
 	if c := p.sources.cell; c != nil {
 		p.clock = c.append(p.clock[:0], from)
@@ -175,14 +195,7 @@ func (p *player) play() error {
 			edges = p.taken
 		}
 	}
-	if err := p.bench.Drive(edges, to); err != nil {
-		return err
-	}
-	if err := p.bench.Wait(p.next); err != nil {
-		return err
-	}
-	p.next += p.tick
-	return nil
+	return p.bench.Drive(edges, to)
 }
 
 // takeBack takes edges of driven lines that were read back: those of the load cell's clock.

@@ -285,6 +285,12 @@ func (r *run) phase(ctx context.Context, h *file.HeldCondition, sets []*held, ma
 			return r.ended(err, p)
 		}
 	}
+	if real := r.setup.Real; real != nil {
+		what = "first turn"
+		if err := p.firstTurn(ctx, real.First, h.Kind == file.Locked); err != nil {
+			return r.ended(err, p)
+		}
+	}
 	play := make(p)
 	if err := play.play(ctx, r.points, func(next string) {
 		r.done++
@@ -339,12 +345,19 @@ func (r *run) open(h *file.HeldCondition) (rig.Bench, BusTaker, error) {
 			return nil, nil, err
 		}
 		b, taker = st.board, st.taker(s.Stand)
+		if v, ok := taker.(*virtualBus); ok && s.Real != nil && !s.Real.Waits {
+			both := &beside{Stand: st.board}
+			b, v.bus = both, busBeside{v.bus, both}
+		}
 	} else if s.ESC != "" {
 		return nil, nil, fmt.Errorf("controller %s is one of the simulated stand, and this bench has one on its wires; leave it out", s.ESC)
 	}
 	var bench rig.Bench
 	var err error
 	if s.Real != nil {
+		if s.Real.Shaft != nil {
+			s.Real.Shaft(h.Kind != file.Locked)
+		}
 		bench, err = s.Real.Open(layout, b)
 	} else {
 		bench, err = openSimulated(layout, b)

@@ -29,12 +29,21 @@ func StandSupervised(w *supervisor.Worker, s *file.Stand, real *suites.Real, par
 	return StandUnderSupervisor(w, s, real, parts), nil
 }
 
+// ForStand returns the bench of a stand: its motor turns first by [StandFirst], in a rehearsal as well.
+func ForStand(s *file.Stand, real *suites.Real) *suites.Real {
+	of := *real
+	of.First = StandFirst(s)
+	return &of
+}
+
 // StandUnderSupervisor puts the bench of a stand under the supervisor's eyes.
 func StandUnderSupervisor(w *supervisor.Worker, s *file.Stand, real *suites.Real, parts supervisor.Parts) *suites.Real {
 	w.Holds(&parts)
-	supervised := *real
+	supervised := *ForStand(s, real)
+	turning := true
+	supervised.Shaft = func(turns bool) { turning = turns }
 	supervised.Open = func(layout signal.Layout, b board.Board) (rig.Bench, error) {
-		watch, err := watchOverStand(s, layout)
+		watch, err := watchOverStand(s, layout, turning)
 		if err != nil {
 			return nil, err
 		}
@@ -54,14 +63,18 @@ func StandUnderSupervisor(w *supervisor.Worker, s *file.Stand, real *suites.Real
 	return &supervised
 }
 
-// watchOverStand returns what looks at the throttle of a stand, nil where its motor has no supply.
-func watchOverStand(s *file.Stand, layout signal.Layout) (*supervisor.StandWatch, error) {
+// watchOverStand returns what looks at the throttle of a stand, nil where its motor has no supply. A
+// shaft that is locked is not to be seen turning.
+func watchOverStand(s *file.Stand, layout signal.Layout, turning bool) (*supervisor.StandWatch, error) {
 	if !Watched(s.Power) {
 		return nil, nil
 	}
-	shaft, err := shaftOf(s, layout)
-	if err != nil {
-		return nil, err
+	var shaft *decode.Angle
+	if turning {
+		var err error
+		if shaft, err = shaftOf(s, layout); err != nil {
+			return nil, err
+		}
 	}
 	return supervisor.NewStandWatch(layout, supervisor.StandSettings{
 		Throttle: s.Throttle.Motor, First: StandFirst(s), Limit: Limit(s.Interlock.MotorLimit), Shaft: shaft, Unseen: FirstHold,
