@@ -9,6 +9,7 @@ import (
 	"os/exec"
 	ossignal "os/signal"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"sync/atomic"
@@ -32,6 +33,7 @@ type killBench struct {
 	idle        uint32 // of driven
 	pins        supervisor.Pins
 	motors      string // how they are wired
+	args        []string
 }
 
 // killWithin is within what span of time, from when the relay closes, the moment of an end is
@@ -44,9 +46,14 @@ const killBenchPath = "testdata/kill/bench.yaml"
 func readKillBench(t *testing.T) *killBench {
 	b, err := readBench(killBenchPath)
 	require.NoError(t, err)
-	w, _, err := live.WiresOf(b).Propose()
+	return killBenchOf(t, live.OfBench(b), "run", "testdata/kill/suite.yaml", "--bench", killBenchPath)
+}
+
+// killBenchOf returns what is wired so, played by a program with these arguments.
+func killBenchOf(t *testing.T, of *live.Wired, args ...string) *killBench {
+	w, _, err := of.Wires.Propose()
 	require.NoError(t, err)
-	k := &killBench{relay: 1 << w.Relay, beat: 1 << w.Heartbeat, pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, motors: live.MotorsWired(b)}
+	k := &killBench{relay: 1 << w.Relay, beat: 1 << w.Heartbeat, pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, motors: of.Motors, args: args}
 	for i, pin := range live.PinsOf(w.Layout, w.Pins) {
 		if l := w.Layout.Lines[i]; l.Direction == signal.Drive {
 			k.driven |= 1 << pin
@@ -85,7 +92,7 @@ func startKilled(t *testing.T, k *killBench) *killed {
 	program, err := os.Executable()
 	require.NoError(t, err)
 	r.parent = &exec.Cmd{
-		Path: program, Args: []string{"hilrig", "run", "testdata/kill/suite.yaml", "--bench", killBenchPath, "--bank", "memory:" + r.path},
+		Path: program, Args: slices.Concat([]string{"hilrig"}, k.args, []string{"--bank", "memory:" + r.path}),
 		Env:   append(os.Environ(), "XDG_STATE_HOME="+filepath.Dir(r.state)),
 		Stdin: terminal, Stdout: said, Stderr: said,
 		SysProcAttr: &syscall.SysProcAttr{Setpgid: true},

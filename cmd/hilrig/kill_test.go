@@ -66,10 +66,15 @@ func toWorker(s syscall.Signal) func(*killed) error {
 // the lines go safe, and what was found until then can be read.
 func TestEveryEndIsSafe(t *testing.T) {
 	onlyInQuiet(t)
+	endAll(t, readKillBench(t), killKinds)
+}
+
+// endAll ends runs on a bench in these ways.
+func endAll(t *testing.T, bench *killBench, kinds []killKind) {
+	t.Helper()
 	moments := killMoments
 	require.NoError(t, unix.Prctl(unix.PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0), "the end of a worker without a parent is for the test to see")
-	bench := readKillBench(t)
-	for i, kind := range killKinds {
+	for i, kind := range kinds {
 		t.Run(kind.name, func(t *testing.T) {
 			random := rand.New(rand.NewPCG(18, uint64(i)))
 			var sum tally

@@ -162,9 +162,14 @@ const mostPlayed = 2000
 // Whatever stands still and goes on whenever: no motor has its supply by itself again.
 func TestEveryStandstillIsSafe(t *testing.T) {
 	onlyInQuiet(t)
+	stopAll(t, readKillBench(t), standstills)
+}
+
+// stopAll stops, continues and kills the processes of runs on a bench in these ways.
+func stopAll(t *testing.T, bench *killBench, kinds []standstill) {
+	t.Helper()
 	require.NoError(t, unix.Prctl(unix.PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0), "the end of a worker without a parent is for the test to see")
-	bench := readKillBench(t)
-	for i, kind := range standstills {
+	for i, kind := range kinds {
 		t.Run(kind.name, func(t *testing.T) {
 			random := rand.New(rand.NewPCG(10, uint64(i)))
 			counted, busy := 0, 0
