@@ -161,9 +161,10 @@ func (o *simulatedOne) taker(s *file.Stand) BusTaker {
 	return v
 }
 
-// registerOf returns the register that a stand file declares.
+// registerOf returns the register of the simulated converter that stands for one that a stand file declares: of 16
+// bits, the upper byte first, its value 0 at count 0, whatever width, order, shift and offset the file's own has.
 func registerOf(b *file.BusSensor) i2creader.Register {
-	r := i2creader.Register{Address: uint16(b.Address), Number: uint8(b.Register), Width: b.Width, LowFirst: b.LittleEndian, Signed: b.Signed, Scale: b.Scale, Offset: b.Offset}
+	r := i2creader.Register{Address: uint16(b.Address), Number: uint8(b.Register), Width: 2, Signed: b.Signed, Scale: b.Scale}
 	if b.Quantity == file.BusVoltage {
 		r.Quantity = i2creader.Voltage
 	}

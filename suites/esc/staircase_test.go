@@ -46,7 +46,7 @@ const (
 	atSpeed   = "{kind: speed, at: 100 rad/s, by: brake}"
 	phase     = "telemetry: {pole_pairs: 7, current: phase, torque_constant: {value: 0.0123 N m/A, tolerance: 2 %}}"
 	bySupply  = "telemetry: {pole_pairs: 7, current: supply, torque_constant: {value: 0.0123 N m/A, tolerance: 1 %}, winding_resistance: {value: 250 mohm, tolerance: 1 %}}"
-	onTheBus  = "telemetry: {pole_pairs: 7}\n  bus_sensor:\n    - {device: /dev/i2c-1, address: 64, quantity: current, register: 4, signed: yes, scale: 1 mA, current: supply, torque_constant: {value: 0.0123 N m/A, tolerance: 1 %}, winding_resistance: {value: 250 mohm, tolerance: 1 %}}\n    - {device: /dev/i2c-1, address: 64, quantity: voltage, register: 2, scale: 1.25 mV}"
+	onTheBus  = "telemetry: {pole_pairs: 7}\n  bus_sensor:\n    - {device: /dev/i2c-1, address: 64, quantity: current, register: 4, signed: yes, scale: 1 mA, current: supply, torque_constant: {value: 0.0123 N m/A, tolerance: 1 %}, winding_resistance: {value: 250 mohm, tolerance: 1 %}}\n    - {device: /dev/i2c-1, address: 64, quantity: voltage, register: 2, scale: 1.25 mV, order: little, width: 3, shift: 3, offset: 1 mV}"
 	unplugged = "load_cell"
 )
 
