@@ -14,15 +14,16 @@ import (
 
 // newNew returns the command that makes files to start from.
 func newNew() *cobra.Command {
-	return &cobra.Command{
+	var stand bool
+	c := &cobra.Command{
 		Use:   "new NAME",
-		Short: "make a car, a bench and a suite file to start from",
-		Long: `Makes the folder NAME with car.yaml, bench.yaml and suite.yaml, commented line
-by line. They hold the demo car's numbers, marked as guessed, and run as they
-are: put your own in their place. A file that is there already is never
-overwritten.`,
+		Short: "make a car, a bench and a suite file to start from, or a stand file",
+		Long: `Makes the folder NAME with car.yaml, bench.yaml and suite.yaml, or with --stand
+with stand.yaml, commented line by line. They hold the demo car's numbers, marked
+as guessed, and run as they are: put your own in their place. A file that is there
+already is never overwritten.`,
 		Example: `  hilrig new mycar
-  hilrig new cars/gravel`,
+  hilrig new --stand mycar`,
 		Args: func(_ *cobra.Command, args []string) error {
 			if len(args) != 1 || args[0] == "" {
 				return errors.New("new: give one name, as in hilrig new mycar")
@@ -30,25 +31,35 @@ overwritten.`,
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
-			paths, err := makeNew(args[0])
+			paths, err := makeNew(args[0], stand)
 			if err != nil {
 				return fmt.Errorf("new: %w", err)
 			}
-			printNew(screenOn(c.OutOrStdout()), paths)
+			s := screenOn(c.OutOrStdout())
+			if stand {
+				printNewStand(s, paths[0])
+			} else {
+				printNew(s, paths)
+			}
 			return nil
 		},
 	}
+	c.Flags().BoolVar(&stand, "stand", false, "make a stand file, on which a speed controller is tried, and no other")
+	return c
 }
 
 // makeNew writes the files into folder, which is made where it is not there, and
-// returns their paths: car, bench, suite. Where one of them is there already it
-// writes none.
-func makeNew(folder string) (paths []string, err error) {
+// returns their paths: car, bench, suite, or that of a stand. Where one of them is there
+// already it writes none.
+func makeNew(folder string, stand bool) (paths []string, err error) {
 	full, err := filepath.Abs(folder)
 	if err != nil {
 		return nil, err
 	}
 	files := demo.New(filepath.Base(full))
+	if stand {
+		files = []demo.File{demo.NewStand(filepath.Base(full))}
+	}
 	for _, f := range files {
 		path := filepath.Join(folder, f.Name)
 		if _, err := os.Lstat(path); err == nil {
@@ -96,4 +107,18 @@ next
 The first says GO: the built-in board and these files have the demo car's
 numbers. Put your own where it says "guessed".
 `, car, bench, suite, car, bench, suite, car, bench, car, bench, suite)
+}
+
+// printNewStand writes what was made of a stand, and what to type next.
+func printNewStand(s *screen, path string) {
+	stand := quoted(path)
+	fmt.Fprintf(s, `made %s
+
+next
+  hilrig esc %s
+  hilrig lint %s
+
+The first says GO: the simulated stand and this file have the demo's numbers.
+Put your own where it says "guessed".
+`, stand, stand, stand)
 }
