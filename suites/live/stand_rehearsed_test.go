@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"path/filepath"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -81,7 +82,7 @@ type scene struct {
 }
 
 // paired plays a stand so, spoiled, and says how that ended.
-func paired(t *testing.T, s *file.Stand, spoil func(s *scene)) (ending supervisor.Ending, o *esc.Outcome, fault error, level uint32) {
+func paired(t *testing.T, s *file.Stand, spoil func(s *scene)) (ending supervisor.Ending, o *esc.Outcome, level uint32, fault error) {
 	t.Helper()
 	sc := &scene{clock: new(realtime.Manual)}
 	sc.clock.SleepUntil(signal.Second)
@@ -106,7 +107,7 @@ func paired(t *testing.T, s *file.Stand, spoil func(s *scene)) (ending superviso
 		o, fault = (&esc.Setup{Stand: s, Seed: 1, Real: StandUnderSupervisor(w, s, sc.real, parts)}).Run(w.Context(), esc.Options{})
 		return 0
 	})
-	return ending, o, fault, sc.bank.Level()
+	return ending, o, sc.bank.Level(), fault
 }
 
 // deaf is a bench on which nothing is heard of a line from a time on.
@@ -163,7 +164,7 @@ func TestHoweverARunOfAStandEndsItsMotorHasNoSupply(t *testing.T) {
 		}, "the stop contact opened", ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			ending, o, err, level := paired(t, smallOne(t), test.spoil)
+			ending, o, level, err := paired(t, smallOne(t), test.spoil)
 			if test.tripped == "" {
 				assert.False(t, ending.Tripped, ending.Why)
 			} else {
@@ -186,11 +187,11 @@ func TestHoweverARunOfAStandEndsItsMotorHasNoSupply(t *testing.T) {
 			}
 			assert.NotEqual(t, "MEASURED", o.Result.Outcome)
 			if test.event != "" {
-				said := ""
+				var said strings.Builder
 				for _, e := range o.Events {
-					said += e.Text + "\n"
+					said.WriteString(e.Text + "\n")
 				}
-				assert.Contains(t, said, test.event)
+				assert.Contains(t, said.String(), test.event)
 			}
 		})
 	}
