@@ -47,7 +47,7 @@ var throttleHoldTable = language.NewTable("a command of the arming sequence", ""
 
 var supplyTable = language.NewTable("the supply", "", []language.Key{
 	{Name: "voltage", Kind: language.Measure, Quantity: language.Voltage, Least: "0.5 V", Most: "100 V", Example: "7.4 V", Doc: "without load; left out: not known"},
-	{Name: "sag", Kind: language.Measure, Quantity: language.Resistance, Least: "0 mohm", Most: "10 ohm", Example: "20 mohm", Doc: "by how much it falls for each ampere, where it is not measured; left out: not known"},
+	{Name: "sag", Kind: language.Measure, Quantity: language.Resistance, Least: "0 mohm", Most: "10 ohm", Example: "20 mohm", Doc: "by how much it falls for each ampere, where a current is measured and the voltage is not; left out: not known"},
 	{Name: "measured_by", Kind: language.Word, Words: []string{FromTelemetry.String(), FromBus.String()}, Doc: "what measures the voltage; left out: nothing does"},
 	{Name: "current_limit", Kind: language.Measure, Quantity: language.Current, Least: "0.1 A", Most: "500 A", Example: "20 A", Doc: "at which a bench supply holds its current: a run that gets there says so; left out: none is known"},
 })
