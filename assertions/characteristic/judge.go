@@ -78,9 +78,22 @@ func decide(f Figure, limit *measure.Interval) Figure {
 		f.Verdict = assertions.Fail
 	default:
 		f.Verdict = assertions.Undecided
-		f.Why = join(f.Why, "the interval reaches across the limit: more cycles narrow it")
+		f.Why = join(f.Why, "the interval reaches across the limit: "+narrower(f.Key))
 	}
 	return f
+}
+
+// narrower says what makes the interval of a figure narrower.
+func narrower(key string) string {
+	switch key {
+	case KeyStartThreshold:
+		return "a smaller step of the search for the start narrows it"
+	case KeyDeadBand, KeyResolution:
+		return "small changes of command of more sizes narrow it"
+	case KeyDelay, KeyRiseTime:
+		return "more steps narrow it"
+	}
+	return "more cycles narrow it"
 }
 
 func join(why, more string) string {

@@ -147,8 +147,12 @@ func TestSaturationPoint(t *testing.T) {
 
 func TestMonotone(t *testing.T) {
 	monotone := characteristic.Limits{Monotone: true}
-	f := judged(t, play(linear, 0.002, 7), monotone)["monotone"]
+	f := judged(t, play(linear, 0.0005, 7), monotone)["monotone"]
 	assert.Equal(t, assertions.Pass, f.Verdict)
+	assert.Contains(t, f.Why, "each level is higher than those before")
+	f = judged(t, play(saturating, 0.002, 7), monotone)["monotone"]
+	assert.Equal(t, assertions.Pass, f.Verdict)
+	assert.Contains(t, f.Why, "could hide in noise")
 	jumping := func(x float64, _ characteristic.Direction) float64 {
 		if math.Abs(x-0.6) < 0.02 {
 			x += 0.08
@@ -215,10 +219,13 @@ func TestDeadBandAndResolution(t *testing.T) {
 	assert.Equal(t, assertions.Fail, of["dead_band"].Verdict)
 	assert.Equal(t, assertions.Pass, of["resolution"].Verdict)
 	assert.LessOrEqual(t, of["resolution"].High, 0.005)
+	f := judged(t, s, characteristic.Limits{DeadBand: new(0.025)})["dead_band"]
+	assert.Equal(t, assertions.Undecided, f.Verdict)
+	assert.Contains(t, f.Why, "changes of command of more sizes narrow it")
 
 	s.Fine = nil
 	changes(s, 0.2)
-	f := judged(t, s, characteristic.Limits{DeadBand: new(0.05)})["dead_band"]
+	f = judged(t, s, characteristic.Limits{DeadBand: new(0.05)})["dead_band"]
 	assert.Equal(t, assertions.Fail, f.Verdict, "no change was followed: %+v", f)
 	assert.Contains(t, f.Why, "no change that was played was followed")
 	// Noise that hides what small changes do shows neither.
@@ -229,6 +236,7 @@ func TestDeadBandAndResolution(t *testing.T) {
 	}
 	f = judged(t, s, characteristic.Limits{DeadBand: new(0.02)})["dead_band"]
 	assert.Equal(t, assertions.Undecided, f.Verdict)
+	assert.Contains(t, f.Why, "cannot be seen through noise")
 }
 
 // Student's t of three values, two degrees of freedom: 4.53 standard uncertainties (GUM table

@@ -74,6 +74,9 @@ func (j *judge) monotone(asked bool) Figure {
 		f.Verdict = assertions.Undecided
 	case f.Low > 0:
 		f.Verdict = assertions.Fail
+	case f.High == 0:
+		f.Verdict = assertions.Pass
+		f.Why = join(f.Why, "each level is higher than those before beyond doubt")
 	case f.High < rise:
 		f.Verdict = assertions.Pass
 		f.Why = join(f.Why, fmt.Sprintf("no fall beyond doubt, one of up to %s could hide in noise", percent(f.High)))

@@ -135,7 +135,7 @@ func (j *judge) change(key, quantity string, reversal bool) Figure {
 	}
 	switch {
 	case math.IsNaN(at):
-		return unmeasured(key, quantity, "", "the output does not change with the command at the levels where small changes were played")
+		return unmeasured(key, quantity, "", "what small changes of command do cannot be seen through noise, or the characteristic is flat where they were played")
 	case open:
 		why = fmt.Sprintf("at %s no change that was played was followed beyond doubt", percent(at))
 	}

@@ -111,7 +111,8 @@ const (
 // noise makes of it at the one place where its maximum stands, where that stands out. With s = 16, places
 // count whose values come within some 16 uncertainties of the maximum. The size S by
 // which the seminorm is divided is taken into D to first order: as -f (S(y + s e) - S(y))/s about its mean,
-// f being the figure. The quantile of D at half of what [Confidence] leaves is taken off and put on; the interval is cut at 0.
+// f being the figure. The quantile of D at half of what [Confidence] leaves, of
+// the farther side, is taken off and put on; the interval is cut at 0.
 // (Z. Fang, A. Santos, Inference on directionally differentiable functions, Rev. Econ. Stud. 86 (2019), and
 // H. Hong, J. Li, The numerical delta method, J. Econometrics 206 (2018), from memory.)
 //
@@ -148,7 +149,7 @@ func (r Relative) Bound(y []float64, errors [][]float64) Bound {
 		shifts[t] = (shifts[t] - float64(figure*(sizes[t]-more))) / size
 	}
 	slices.Sort(shifts)
-	b := Bound{Noise: Quantile(shifts, (1+Confidence)/2)}
+	b := Bound{Noise: max(Quantile(shifts, (1+Confidence)/2), -Quantile(shifts, (1-Confidence)/2), 0)}
 	b.Interval = Interval{max(figure-b.Noise, 0), figure + b.Noise}
 	b.Estimate = min(max(figure-Describe(biases).Mean/size, b.Low), b.High)
 	return b

@@ -101,3 +101,16 @@ func TestBoundHoldsTheTrueFigure(t *testing.T) {
 		assert.Less(t, math.Abs(off), 1.5*sigma, name)
 	}
 }
+
+// A figure that is its own size is 1 whatever the noise, and its interval is not turned round.
+func TestBoundOfAFigureThatIsItsOwnSize(t *testing.T) {
+	whole := measure.Relative{Seminorm: largest.Seminorm, Size: largest.Seminorm}
+	for seed := range uint64(20) {
+		errors := measure.Draws{Seed: seed, Name: "whole", N: 50}.Errors(measure.Noise{Standard: uniform(4, 0.3), DegreesOfFreedom: 3})
+		b := whole.Bound([]float64{3, -2, 1, 0}, errors)
+		assert.True(t, b.Noise >= 0 && b.Low <= b.Estimate && b.Estimate <= b.High, "%+v", b)
+		assert.InDelta(t, 1, b.Estimate, 0.3)
+	}
+	b := whole.Bound([]float64{0, 0}, [][]float64{{1, 1}, {1, -1}})
+	assert.True(t, math.IsNaN(b.Estimate) && math.IsNaN(b.High), "no size")
+}
