@@ -31,7 +31,7 @@ const fewestDegrees = 5
 // readings' own uncertainties are all there is.
 //
 // A level whose variance is the largest and larger than that of the others beyond doubt, by an F
-// test for the largest of so many, is set apart with its own.
+// test for the largest of so many, is set apart with its own, unless its readings' own uncertainties tell why.
 func (s *spread) of(cells []*cell) (why string) {
 	if len(cells) == 0 {
 		return "nothing was read"
@@ -88,25 +88,20 @@ func squares(c *cell) (sum float64) {
 
 func variance(c *cell) float64 { return squares(c) / float64(len(c.outputs)-1) }
 
-// setApart returns the cells without those that are erratic.
+// setApart returns the cells without those that are erratic: neither what the others show nor what its
+// readings know of their own uncertainty makes such a spread likely.
 func (s *spread) setApart(cells []*cell) []*cell {
 	alike := slices.Clone(cells)
+	known := !slices.ContainsFunc(cells, func(c *cell) bool { return !c.known })
 	for {
-		square, degrees := 0.0, 0
-		for _, c := range alike {
-			square += squares(c)
-			degrees += len(c.outputs) - 1
-		}
 		worst, chance := -1, beyondPooled
-		for i, c := range alike {
-			own := len(c.outputs) - 1
-			if rest := square - squares(c); own > 0 && degrees-own >= fewestDegrees && rest > 0 {
-				// Bonferroni's bound on the largest of so many.
-				f := distuv.F{D1: float64(own), D2: float64(degrees - own)}
-				if p := float64(len(alike)) * (1 - f.CDF(variance(c)/(rest/float64(degrees-own)))); p < chance {
-					worst, chance = i, p
-				}
+		for i, p := range chances(alike, func(*cell) float64 { return 1 }) {
+			if p < chance {
+				worst, chance = i, p
 			}
+		}
+		if worst >= 0 && known && !(chances(alike, func(c *cell) float64 { return c.own })[worst] < beyondPooled) {
+			return alike
 		}
 		if worst < 0 {
 			return alike
@@ -114,6 +109,26 @@ func (s *spread) setApart(cells []*cell) []*cell {
 		s.erratic = append(s.erratic, alike[worst])
 		alike = slices.Delete(alike, worst, worst+1)
 	}
+}
+
+// chances returns for each cell how likely it is, at most, that the spread of any of them, as a share of
+// its size, lies so far above that of the others: by an F test with Bonferroni's bound on the largest of so many.
+func chances(cells []*cell, size func(c *cell) float64) []float64 {
+	square, degrees := 0.0, 0
+	for _, c := range cells {
+		square += squares(c) / size(c)
+		degrees += len(c.outputs) - 1
+	}
+	p := make([]float64, len(cells))
+	for i, c := range cells {
+		p[i] = 1
+		own, one := len(c.outputs)-1, squares(c)/size(c)
+		if rest := square - one; own > 0 && degrees-own >= fewestDegrees && rest > 0 {
+			f := distuv.F{D1: float64(own), D2: float64(degrees - own)}
+			p[i] = float64(len(cells)) * (1 - f.CDF(one/float64(own)/(rest/float64(degrees-own))))
+		}
+	}
+	return p
 }
 
 // chiSquareWithin returns the factors by which a standard deviation with so many degrees of
