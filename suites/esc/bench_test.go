@@ -45,6 +45,14 @@ func parsed(t testing.TB, text string) *file.Stand {
 	return s
 }
 
+// long leaves a test out under the race detector: it plays on one goroutine as the others do.
+func long(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("left out where tests are short")
+	}
+}
+
 // quick has a plan with few levels, so that a test of what goes wrong is short.
 const quick = "plan: {margin: 20 %, levels: [0 %, 20 %, 30 %, 40 %, 60 %, 80 %, 90 %, 95 %, 100 %], fine_at: 60 %, fine_steps: 5 %}"
 
@@ -323,6 +331,7 @@ func TestAnUnknownControllerIsRefused(t *testing.T) {
 }
 
 func TestReadingsAreCSV(t *testing.T) {
+	long(t)
 	out := run(t, &esc.Setup{Stand: standFile(t, "plan: {margin: 20 %}", quick), Seed: 1})
 	text := out.Readings()
 	assert.True(t, bytes.HasPrefix(text, []byte("held,kind,command_percent,")))

@@ -51,6 +51,9 @@ func TestEachControllerIsToldByItsOwnFigure(t *testing.T) {
 		{esc: "reversing_at_idle", own: characteristic.KeyStartThreshold},
 	} {
 		t.Run(test.esc, func(t *testing.T) {
+			if testing.Short() && test.esc != "sharpened" {
+				t.Skip("one is enough under the race detector")
+			}
 			out := run(t, &esc.Setup{Stand: standFile(t), ESC: test.esc, Seed: 1})
 			assert.NotEqual(t, record.Go, out.Result.Outcome)
 			var bad []string
@@ -147,6 +150,7 @@ func within(t *testing.T, seeds uint64, constant bool) (held int, widest float64
 }
 
 func TestFullTorqueHoldsTheTruth(t *testing.T) {
+	long(t)
 	s := &esc.Setup{Stand: standFile(t), Seed: 3}
 	out := run(t, s)
 	f := figure(out, 0, characteristic.KeyFullOutput)
@@ -163,6 +167,7 @@ func TestFullTorqueHoldsTheTruth(t *testing.T) {
 }
 
 func TestTheTableStraightensTheSharpenedController(t *testing.T) {
+	long(t)
 	out := run(t, &esc.Setup{Stand: standFile(t), ESC: "sharpened", Seed: 1})
 	require.NotNil(t, out.Tables[0], out.Refused[0])
 	assert.Greater(t, figure(out, 0, characteristic.KeyIndependent).Low, 0.01)
@@ -170,6 +175,7 @@ func TestTheTableStraightensTheSharpenedController(t *testing.T) {
 }
 
 func TestTheSameSeedGivesTheSameRecord(t *testing.T) {
+	long(t)
 	digest := func(seed uint64) string {
 		return run(t, &esc.Setup{Stand: standFile(t, "plan: {margin: 20 %}", quick), Seed: seed}).Result.Digest
 	}
@@ -186,6 +192,7 @@ func TestWithoutLimitsItIsMeasured(t *testing.T) {
 }
 
 func TestWithoutInertiaSharesAreJudgedAllTheSame(t *testing.T) {
+	long(t)
 	s := standFile(t, "    inertia: {value: 5000 g cm2, tolerance: 2 %}\n", "")
 	out := run(t, &esc.Setup{Stand: s, Seed: 1})
 	assert.Equal(t, record.Go, out.Result.Outcome)
@@ -196,6 +203,7 @@ func TestWithoutInertiaSharesAreJudgedAllTheSame(t *testing.T) {
 // A controller that brakes at idle leaves drag unknown, and what needs it undecided; independent and terminal-based
 // linearity do not.
 func TestABrakingControllerLeavesDragUnknown(t *testing.T) {
+	long(t)
 	out := run(t, &esc.Setup{Stand: standFile(t, "coast: freewheels", "coast: brakes"), Seed: 1})
 	v := verdicts(out)
 	assert.Equal(t, record.Pass, v[characteristic.KeyIndependent])
@@ -206,6 +214,7 @@ func TestABrakingControllerLeavesDragUnknown(t *testing.T) {
 }
 
 func TestAnUnpluggedMotorCoastsByHand(t *testing.T) {
+	long(t)
 	s := &esc.Setup{Stand: standFile(t, "coast: freewheels", "coast: unplugged", "plan: {margin: 20 %}", quick), Seed: 1}
 	asked := 0
 	out, err := s.Run(t.Context(), esc.Options{Progress: func(p esc.Progress) {
@@ -223,6 +232,7 @@ func TestAnUnpluggedMotorCoastsByHand(t *testing.T) {
 }
 
 func TestDrawnOrderAndTwoSpeeds(t *testing.T) {
+	long(t)
 	s := standFile(t, "plan: {margin: 20 %}", "plan: {margin: 20 %, order: drawn, count: 11, fine_at: 60 %, fine_steps: 5 %}", "at: 60 rad/s", "at: [60 rad/s, 100 rad/s]")
 	out := run(t, &esc.Setup{Stand: s, Seed: 1})
 	require.Len(t, out.Sets, 4, "each speed as measured and at constant voltage")
@@ -234,6 +244,7 @@ func TestDrawnOrderAndTwoSpeeds(t *testing.T) {
 }
 
 func TestDShotAndATacho(t *testing.T) {
+	long(t)
 	s := standFile(t, "kind: servo_pulse\n  idle: 1000 us\n  full: 2000 us\n  rate: 400 Hz", "kind: dshot300\n  rate: 1 kHz",
 		"{kind: quadrature, lines: 256, line_error: 0.02 deg}", "{kind: tacho, pulses: 256, line_error: 0.02 deg}")
 	out := run(t, &esc.Setup{Stand: s, Seed: 1})

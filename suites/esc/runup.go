@@ -25,7 +25,7 @@ const (
 	nearShare    = 0.7 // of it: the approach ends there at the latest
 	usualLevel   = 20 * signal.Second
 	usualCoast   = 120 * signal.Second
-	levelBeyond  = signal.Second // a level may take so much longer than it took before, and twice that
+	levelBeyond  = 2 * signal.Second // a level may take so much longer than it took before, and twice that
 	plateauOver  = 400 * signal.Millisecond
 	plateauShare = 0.002 // of the lowest held speed, gained in plateauOver: less is a speed that rests
 	plateauFirst = 600 * signal.Millisecond
@@ -39,6 +39,7 @@ type spinUp struct {
 	top      float64   // rad/s, at which a level ends
 	fromRest bool      // every run-up begins with the shaft at rest
 	brakes   bool      // coasts are not read
+	moves    bool      // the shaft turns at idle
 	settle   signal.Time
 	fitter   measure.Fitter
 	room     turningRoom
@@ -149,7 +150,7 @@ func (u *spinUp) slowDown(ctx context.Context, below float64) error {
 func (u *spinUp) level(ctx context.Context, level float64, r *ran) (not string, err error) {
 	u.set(level)
 	reckoned, known := u.took[level]
-	if !known {
+	if !known || u.moves { // where it turns at idle a level begins at any speed
 		reckoned = usualLevel
 	} else {
 		reckoned += levelBeyond
@@ -181,7 +182,7 @@ func (u *spinUp) level(ctx context.Context, level float64, r *ran) (not string, 
 	u.bounds.over()
 	u.set(0)
 	took := r.to - began
-	u.took[level] = took
+	u.took[level] = max(u.took[level], took)
 	if v := u.speed(); not == "" && took > u.settle {
 		gain := (v - min(slow, v)) / took.Seconds()
 		u.gained[level] = gain

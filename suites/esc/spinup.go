@@ -28,7 +28,6 @@ type spinUpPhase struct {
 	again  [][]float64 // the same of Repeated
 	starts []characteristic.Start
 	steps  []characteristic.Step
-	moves  bool // the shaft turns at idle
 	unit   float64
 	before []beforeFine
 }
