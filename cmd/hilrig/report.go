@@ -34,6 +34,9 @@ record keeps half a second before and after each moment that a check which
 failed or was left open names, and what the wires showed last where the run
 broke off.
 
+Of a speed controller the figures are shown; its readings, pictures and correction
+tables are in the record's folder forms.
+
 Of a record that is cut short, was changed, or whose run did not end, this is
 said first; it is shown as far as it goes, is never GO, and the end is 2.`,
 		Example: `  hilrig report

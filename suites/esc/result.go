@@ -171,8 +171,11 @@ func check(f *characteristic.Figure, file string, line int) record.Check {
 	}
 	scale := 1.0
 	c.Quantity, c.Unit = f.Quantity, f.Unit
-	if f.Unit == "" && f.Key != characteristic.KeyFirstTenth {
+	switch {
+	case f.Unit == "" && f.Key != characteristic.KeyFirstTenth:
 		scale, c.Unit = 100, "%"
+	case f.Unit == "s":
+		scale, c.Unit = 1000, "ms"
 	}
 	number := func(x float64) *float64 { return record.Number(scale * x) }
 	c.Estimate, c.Low, c.High = number(f.Estimate), number(f.Low), number(f.High)
