@@ -44,13 +44,16 @@ func (f *escFlags) measure(c *cobra.Command, setup *esc.Setup, inputs []record.I
 		r.Why = trip
 		k.Tripped(trip, time.Now())
 	}
+	found := supervisorTold(c.Context(), k)
 	r.Seal()
 	e := ending{driving: o.Driving, wall: time.Since(began).Seconds(), folder: k.Folder()}
 	lacks := keepOutcome(k, setup, o, e)
 	if lacks != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig: warning:", lacks)
 	}
-	e.whole = lacks == nil
+	if e.whole = lacks == nil; e.whole && e.folder != "" {
+		recorded(c, found)
+	}
 	if err := f.give(c, setup, o, e); err != nil {
 		return err
 	}

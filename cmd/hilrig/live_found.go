@@ -4,11 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"time"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
+	"hilrig/suites/record"
 )
 
 // tidy makes safe what an earlier run left otherwise, and tells it on stderr.
@@ -34,13 +36,29 @@ func foundBefore(ctx context.Context) string {
 	return ""
 }
 
-// recorded forgets what was found on the lines, as a record has it.
-func recorded() error {
-	state, err := stateFolder()
-	if err != nil {
-		return err
+// supervisorTold has a record keep what the supervisor told this process, if it is its player, and
+// returns what had been found on the lines before.
+func supervisorTold(ctx context.Context, k *record.Writer) (found string) {
+	found = foundBefore(ctx)
+	k.Found(found)
+	if w := workerOf(ctx); w != nil {
+		k.InterlockStood(time.Duration(w.SupervisorStood()))
 	}
-	return live.Recorded(state)
+	return found
+}
+
+// recorded forgets what was found on the lines, where that was anything, as a record has it.
+func recorded(c *cobra.Command, found string) {
+	if found == "" {
+		return
+	}
+	state, err := stateFolder()
+	if err == nil {
+		err = live.Recorded(state)
+	}
+	if err != nil {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+	}
 }
 
 // behindStopped returns the error of a claim that another program has, and tells what was

@@ -100,11 +100,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if result.Why = broken(c.Context(), err); result.Why == tripOf(c.Context()) {
 		k.Tripped(result.Why, time.Now())
 	}
-	found := foundBefore(c.Context())
-	k.Found(found)
-	if w := workerOf(c.Context()); w != nil {
-		k.InterlockStood(time.Duration(w.SupervisorStood()))
-	}
+	found := supervisorTold(c.Context(), k)
 	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
@@ -114,10 +110,8 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if lacks != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig: warning:", lacks)
 	}
-	if e.whole = lacks == nil; e.whole && found != "" && e.folder != "" {
-		if err := recorded(); err != nil {
-			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
-		}
+	if e.whole = lacks == nil; e.whole && e.folder != "" {
+		recorded(c, found)
 	}
 	f.end(c, result, e)
 	return endWith(exitOf(result.Outcome))

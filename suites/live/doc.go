@@ -14,6 +14,12 @@
 // [Settings] says how a supervisor starts the process that plays, [HandDown] what that process
 // inherits, and [PutUnderSupervisor] has it play under the supervisor's eyes.
 //
+// A stand for a speed controller goes the same ways, by what [OfBench] and [OfStand] say of wires and
+// supply. There the rig itself sends what turns a motor: [MayPlay] says whether a stand may go live,
+// [StandList] what is confirmed, [StandFirst] by how much its motor turns first, and
+// [StandUnderSupervisor] has each command looked at before it goes out. [BusOf] has its converters on
+// I2C read beside the loop.
+//
 // [Readiness] keeps what was tried before motors are powered, stage by stage, and [PrepareTiming]
 // says on what a machine's timing is measured.
 //

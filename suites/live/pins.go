@@ -43,6 +43,9 @@ func realOn(w *Wired, model pinout.Model) (*suites.Real, error) {
 	if limits.Way == pinout.NoWay {
 		return nil, Lacking{fmt.Errorf("%s: kind is raspberry, and this machine is %v: %s; run it on a Pi, rehearse it with --bank memory, or leave kind out to play it simulated", w.Path, model, limits.Why)}
 	}
+	if err := CanSend(model, w.Formats[0]); w.Stand && err != nil {
+		return nil, Lacking{fmt.Errorf("%s: %w", w.Path, err)}
+	}
 	if err := raspberry.LookUp(model, &w.Wires); err != nil {
 		return nil, Lacking{fmt.Errorf("%s: %w", w.Path, err)}
 	}

@@ -90,6 +90,10 @@ func TestWhoCanSendWhichCommands(t *testing.T) {
 		}
 	}
 	assert.ErrorContains(t, CanSend(pinout.Pi5, decode.DShot300), "dshot300 cannot be sent by a Pi 5")
+	of := OfStand(poweredStand(t))
+	of.Formats[0] = decode.DShot300
+	_, _, err := Pinned(of, pinout.Pi5)
+	assert.ErrorContains(t, err, "dshot300 cannot be sent by a Pi 5")
 }
 
 // What a stand adds to the dangers of a bench stands in the list, with the file's own numbers.
