@@ -156,6 +156,8 @@ func TestFullTorqueHoldsTheTruth(t *testing.T) {
 	f := figure(out, 0, characteristic.KeyFullOutput)
 	y := truthOf(t, s, []float64{1}, 60, false)
 	assert.True(t, f.Low <= y[0] && y[0] <= f.High, "%v is not in %v to %v", y[0], f.Low, f.High)
+	scale := s.Stand.SpinUp.Inertia.Value / s.StandSettings(&s.Stand.Held[0]).Load.Inertia
+	assert.InEpsilon(t, scale*y[0], f.Estimate, 0.005, "but for the inertia, which is declared")
 	drag := out.Sets[0].Drag
 	require.NotNil(t, drag)
 	st, err := stand.New(s.StandSettings(&s.Stand.Held[0]), stand.ESC{})

@@ -97,6 +97,7 @@ func (r *run) outcome(err error) *Outcome {
 				continue
 			}
 			figures := characteristic.Judge(set, s.Stand.Limits, characteristic.Draws{Seed: s.Seed})
+			leaveOpen(set, figures)
 			table, refused := characteristic.Correct(set)
 			out.Sets, out.Figures, out.Tables = append(out.Sets, set), append(out.Figures, figures), append(out.Tables, table)
 			out.Refused = append(out.Refused, text(refused))
@@ -120,6 +121,40 @@ func aboutTable(t *characteristic.Table, refused error) string {
 		return refused.Error()
 	}
 	return fmt.Sprintf("correction table of %d points; with it independent linearity is at most %s %%", len(t.In), signal.Digits(100*t.Residual.High, 2))
+}
+
+// leaveOpen leaves undecided what passes while a level has nothing but readings that cannot be trusted: nobody knows
+// what is there.
+func leaveOpen(set *characteristic.Set, figures []characteristic.Figure) {
+	read, why := make([]bool, len(set.Levels)), make([]string, len(set.Levels))
+	for i := range set.Readings {
+		switch r := &set.Readings[i]; r.Status {
+		case characteristic.Dropped:
+			why[r.Level] = r.Why
+		default:
+			read[r.Level] = true
+		}
+	}
+	level := -1
+	for i := range read {
+		if !read[i] && why[i] != "" {
+			level = i
+		}
+	}
+	if level < 0 {
+		return
+	}
+	for i := range figures {
+		f := &figures[i]
+		switch f.Key {
+		case characteristic.KeyStartThreshold, characteristic.KeyDelay, characteristic.KeyRiseTime:
+			continue
+		}
+		if f.Asked() && f.Verdict == assertions.Pass {
+			f.Verdict = assertions.Undecided
+			f.Why = percent(set.Levels[level]) + " has no reading that can be trusted: " + why[level]
+		}
+	}
 }
 
 func text(err error) string {

@@ -122,6 +122,7 @@ func (u *spinUp) run(ctx context.Context, level, approach float64) (*ran, error)
 		return nil, err
 	}
 	r.supply = u.sources.volts(r.supply)
+	u.sources.limited(r.from, r.to)
 	return r, u.read(ctx, not, r)
 }
 

@@ -71,7 +71,7 @@ func (s *sources) take(edges []signal.Edge, now signal.Time) {
 		s.shaft.until(now)
 	}
 	if s.telemetry != nil {
-		s.telemetry.until(now, s.events)
+		s.telemetry.until(now, s.command, s.events)
 	}
 	if s.cell != nil {
 		s.cell.until(now, s.events)
@@ -154,6 +154,36 @@ func (s *sources) volts(dst []value) []value {
 		}
 	}
 	return dst
+}
+
+// supplyCurrents appends the supply's currents since the mark.
+func (s *sources) supplyCurrents(dst []value) []value {
+	if b := s.onBus(file.BusCurrent); b != nil && b.Current == file.SupplyCurrent {
+		return append(dst, b.kept...)
+	}
+	if t := s.telemetry; t != nil && !t.stuck() && s.stand.Telemetry.Current == file.SupplyCurrent {
+		for i := range t.kept {
+			dst = append(dst, value{t.kept[i].At, t.kept[i].Current})
+		}
+	}
+	return dst
+}
+
+// atLimit is the share of a supply's limit of current from which on it is taken to be at it.
+const atLimit = 0.98
+
+// limited notes a supply that was at its limit of current within from..to.
+func (s *sources) limited(from, to signal.Time) {
+	limit := s.stand.Supply.CurrentLimit
+	if limit == nil {
+		return
+	}
+	for _, v := range s.supplyCurrents(nil) {
+		if v.at >= from && v.at <= to && v.x > atLimit**limit {
+			s.events.add(v.at, "supply", fmt.Sprintf("the supply is at its limit of %.4g A: it says more of the supply than of the controller", *limit), 1)
+			return
+		}
+	}
 }
 
 // mark forgets what was kept of the sources, for what comes from now on.
@@ -259,15 +289,19 @@ type telemetry struct {
 	any     bool
 	heard   signal.Time // when a frame came last
 	kept    []decode.TelemetryFrame
-	same    int // frames in a row with the same values, the motor being driven
+	same    int     // frames in a row with the same values at another command
+	since   float64 // the command when those values came first
 	tally   decode.TelemetryTally
 }
 
-// stuckAfter is how many frames with the same voltage, current and speed in a row, while the shaft's
-// speed changes, are taken for telemetry that is stuck.
-const stuckAfter = 25
+// stuckAfter is how many frames with the same voltage, current and speed in a row, the command being another by a tenth of
+// full than when those values came first, are taken for telemetry that is stuck.
+const (
+	stuckAfter = 15
+	stuckBy    = 0.1
+)
 
-func (t *telemetry) until(now signal.Time, e *events) {
+func (t *telemetry) until(now signal.Time, command float64, e *events) {
 	t.decoder.Until(now, &t.out)
 	for i := range t.out.Frames {
 		f := &t.out.Frames[i]
@@ -276,12 +310,13 @@ func (t *telemetry) until(now signal.Time, e *events) {
 			e.add(f.At, "telemetry", "a frame with a right checksum says what cannot be: 0 V, more than 100 V or more than 650 A; it is left out", 1)
 			continue
 		}
-		if t.any && f.Voltage == t.last.Voltage && f.Current == t.last.Current && f.ElectricalSpeed == t.last.ElectricalSpeed && f.ElectricalSpeed != 0 {
+		switch same := t.any && f.Voltage == t.last.Voltage && f.Current == t.last.Current && f.ElectricalSpeed == t.last.ElectricalSpeed; {
+		case !same:
+			t.same, t.since = 0, command
+		case math.Abs(command-t.since) > stuckBy:
 			if t.same++; t.same == stuckAfter {
-				e.add(f.At, "telemetry", fmt.Sprintf("%d frames in a row say the same of a turning motor: it may be stuck", stuckAfter), 1)
+				e.add(f.At, "telemetry", fmt.Sprintf("%d frames in a row say the same while the command has changed: it is stuck", stuckAfter), 1)
 			}
-		} else {
-			t.same = 0
 		}
 		t.last, t.any = *f, true
 		t.kept = append(t.kept, *f)

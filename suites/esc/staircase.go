@@ -186,20 +186,6 @@ func (st *staircase) volt(from signal.Time) float64 {
 	return m
 }
 
-// supplyCurrent returns the mean current of the supply within from..to.
-func (st *staircase) supplyCurrent(from, to signal.Time) (float64, int) {
-	s := st.sources
-	if b := s.onBus(file.BusCurrent); b != nil && b.Current == file.SupplyCurrent {
-		m, _, n := mean(b.kept, from, to)
-		return m, n
-	}
-	if s.telemetry != nil && st.stand.Telemetry.Current == file.SupplyCurrent && !s.telemetry.stuck() {
-		m, _, n := st.frames(from, to, func(i int) float64 { return s.telemetry.kept[i].Current })
-		return m, n
-	}
-	return math.NaN(), 0
-}
-
 // frames returns mean, standard uncertainty and number of what of says of the telemetry frames within from..to.
 func (st *staircase) frames(from, to signal.Time, of func(i int) float64) (m, u float64, n int) {
 	var list []value
@@ -261,17 +247,6 @@ func (st *staircase) ofCurrent(m, u float64, n int, of *file.MotorCurrent, from,
 	return math.Copysign(torque, w), u * volts / root, n, ""
 }
 
-// limited notes a supply that is at its limit of current.
-func (st *staircase) limited(from signal.Time) {
-	limit := st.stand.Supply.CurrentLimit
-	if limit == nil {
-		return
-	}
-	if i, n := st.supplyCurrent(from, st.bench.Now()); n > 0 && i > 0.98**limit {
-		st.events.add(st.bench.Now(), "supply", fmt.Sprintf("the supply is at its limit of %.4g A", *limit), 1)
-	}
-}
-
 // near holds the level that gives the next one its direction, after the rest.
 func (st *staircase) near(ctx context.Context, command float64) error {
 	if rest := st.stand.Plan.Rest; rest > 0 {
@@ -295,7 +270,7 @@ func (st *staircase) point(ctx context.Context, pt point) error {
 	if err != nil {
 		return err
 	}
-	st.limited(st.bench.Now() - plan.Window)
+	st.sources.limited(st.bench.Now()-plan.Window, st.bench.Now())
 	r.At, r.Output, r.Standard = st.bench.Now(), m, u
 	switch {
 	case why != "":

@@ -155,3 +155,26 @@ func TestADynamometersFileIsJudged(t *testing.T) {
 	assert.False(t, figure(out, 0, characteristic.KeyIndependent).Measured())
 	assert.NotEqual(t, record.Go, out.Result.Outcome)
 }
+
+func TestASupplyAtItsLimitIsAnEvent(t *testing.T) {
+	out := run(t, &esc.Setup{Stand: brake(t, bySupply, atSpeed, "supply: {voltage: 7.4 V}", "supply: {voltage: 7.4 V, measured_by: telemetry, current_limit: 10 A}"), Seed: 1})
+	assert.Contains(t, places(out), "supply")
+	out = run(t, &esc.Setup{Stand: brake(t, bySupply, atSpeed, "supply: {voltage: 7.4 V}", "supply: {voltage: 7.4 V, measured_by: telemetry, current_limit: 60 A}"), Seed: 1})
+	assert.NotContains(t, places(out), "supply")
+}
+
+// A cell that is overloaded reads the end of its range: nothing of that is a reading.
+func TestASaturatedLoadCellIsAnEvent(t *testing.T) {
+	weak := strings.NewReplacer("119566", "1511833", "511833", "7911833", "100 g,", "50 g,", "mass: 100 g", "mass: 50 g", "mass: 500 g", "mass: 250 g").Replace(loadCell)
+	out := run(t, &esc.Setup{Stand: brake(t, weak, locked), Seed: 1})
+	require.NotEmpty(t, out.Events)
+	assert.Contains(t, out.Events[0].Text, "end of its range")
+	dropped := 0
+	for _, r := range out.Sets[0].Readings {
+		if r.Status == characteristic.Dropped {
+			dropped++
+		}
+	}
+	assert.Positive(t, dropped)
+	assert.NotEqual(t, record.Go, out.Result.Outcome)
+}
