@@ -30,6 +30,9 @@ func showRecord(s *screen, r *record.Record) {
 		facts = append(facts, fmt.Sprintf("digest %.12s", r.Result.Digest))
 	}
 	fmt.Fprintln(s, strings.Join(append(facts, "kept in "+r.Folder), ", "))
+	if forms := record.Forms(r.Folder); len(forms) > 0 {
+		fmt.Fprintf(s, "in its folder forms: %s\n", strings.Join(forms, ", "))
+	}
 }
 
 // printWrong writes a line for each reason why a record is no evidence of a whole run, and

@@ -2,7 +2,6 @@ package record
 
 import (
 	"cmp"
-	"fmt"
 	"os"
 	"path/filepath"
 )
@@ -31,13 +30,4 @@ func Forms(folder string) (names []string) {
 		names = append(names, e.Name())
 	}
 	return names
-}
-
-// Form reads what the record in folder keeps in another form, by its name.
-func Form(folder, name string) ([]byte, error) {
-	data, err := readFile(filepath.Join(folder, formsName, filepath.Base(name)))
-	if err != nil {
-		return nil, fmt.Errorf("record: %w", err)
-	}
-	return data, nil
 }
