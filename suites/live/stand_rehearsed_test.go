@@ -36,6 +36,15 @@ interlock: {motor_limit: 100 %}
 motors_powered: motors_no_wheels
 `
 
+// onOneGoroutine leaves a test out where the race detector is what looks: on a clock of its own a run takes
+// its turns on one goroutine.
+func onOneGoroutine(t *testing.T) {
+	t.Helper()
+	if testing.Short() {
+		t.Skip("a run on one goroutine, minutes of virtual time")
+	}
+}
+
 func smallOne(t testing.TB) *file.Stand {
 	s, err := file.ParseStand(language.Source{Path: "stand.yaml", Data: []byte(smallStand)}, nil)
 	require.NoError(t, err)
@@ -45,6 +54,7 @@ func smallOne(t testing.TB) *file.Stand {
 // A stand on a bank in memory, its loop on a clock of its own, reads what it reads in virtual time:
 // stamps are uncertain there, and the motor turns a first time before.
 func TestAStandInMemoryReadsWhatItDoesInVirtualTime(t *testing.T) {
+	onOneGoroutine(t)
 	s := smallOne(t)
 	played := func(real *suites.Real) *esc.Outcome {
 		o, err := (&esc.Setup{Stand: s, Seed: 1, Real: real}).Run(t.Context(), esc.Options{})
@@ -131,6 +141,7 @@ func (d *deaf) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 
 // However a run of a stand ends under the supervisor, the relay is open and the throttle line rests.
 func TestHoweverARunOfAStandEndsItsMotorHasNoSupply(t *testing.T) {
+	onOneGoroutine(t)
 	within := func(from signal.Time) func(s *scene) {
 		return func(s *scene) {
 			open := s.real.Open
