@@ -225,6 +225,9 @@ func (r *run) atConstant(h *held, volts, again []float64) {
 	default:
 		if h.constant = atConstantVoltage(h.set, *supply.Voltage, r.voltageStep(), volts, again); h.constant == nil {
 			h.why = "the supply's voltage was not read with any reading"
+			if supply.MeasuredBy == file.FromNothing {
+				h.why = "the supply's sag is declared and its current is not measured"
+			}
 		}
 	}
 }
