@@ -183,7 +183,7 @@ func percent(x float64) string { return fmt.Sprintf("%.4g %%", 100*x) }
 
 const (
 	startHold = 150 * signal.Millisecond // a command of a start search
-	startMost = 0.5                      // the highest command of a start search
+	startMost = 0.25                     // the highest command of a start search: a motor that is stuck heats up
 	startMove = 4                        // counts that have to come for a shaft to have moved
 	mostRest  = 60 * signal.Second       // that a shaft may take to come to rest
 )
