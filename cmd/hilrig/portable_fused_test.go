@@ -224,11 +224,10 @@ func TestNoCompilerFusesAProductIntoASum(t *testing.T) {
 //
 // The instruction begins with its tab. Of another line ok is false.
 func instructionOf(listed string) (file string, line int, instruction string, ok bool) {
-	begin := strings.Index(listed, " (")
-	if begin < 0 || !strings.HasPrefix(listed, "\t0x") {
+	_, place, found := strings.Cut(listed, " (")
+	if !found || !strings.HasPrefix(listed, "\t0x") {
 		return "", 0, "", false
 	}
-	place := listed[begin+2:]
 	end := strings.Index(place, ")\t")
 	if end < 0 {
 		return "", 0, "", false
