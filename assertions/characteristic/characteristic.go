@@ -115,7 +115,9 @@ type Set struct {
 	Fine     []Fine
 	Steps    []Step
 	Starts   []Start
-	Repeated []Reading // the first point, read again after all others: the drift
+	// First are readings of one level before all others, Repeated of the same after them: the drift. Where First
+	// is empty, Repeated are held against the first reading of their level in Readings.
+	First, Repeated []Reading
 	// Scale is the relative standard uncertainty of what scales all readings alike: inertia, lever
 	// arm, torque constant. It enters absolute figures only.
 	Scale  float64

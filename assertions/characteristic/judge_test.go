@@ -133,6 +133,21 @@ func TestDrift(t *testing.T) {
 	assert.Equal(t, assertions.Pass, judged(t, s, characteristic.Limits{Drift: new(0.01)})["drift"].Verdict)
 }
 
+// Of two groups of readings in a row the drift is the difference of the means, by Student's t with the spread
+// within both: 4 degrees of freedom, 2.776 times 0.01 sqrt(2/3) (table of t, MEM).
+func TestDriftOfGroups(t *testing.T) {
+	s := play(linear, 0.002, 5)
+	for i, off := range []float64{-0.01, 0, 0.01} {
+		s.First = append(s.First, characteristic.Reading{Level: 20, Output: 1 + off, Cycle: i})
+		s.Repeated = append(s.Repeated, characteristic.Reading{Level: 20, Output: 0.95 - off, Cycle: i})
+	}
+	f := judged(t, s, characteristic.Limits{Drift: new(0.02)})["drift"]
+	assert.Equal(t, assertions.Fail, f.Verdict)
+	assert.InDelta(t, -0.05, f.Estimate, 0.001)
+	assert.InDelta(t, 2*2.776*0.01*math.Sqrt(2.0/3), f.High-f.Low, 0.003)
+	assert.InDelta(t, 1, f.At, 1e-12)
+}
+
 func TestSaturationPoint(t *testing.T) {
 	f := judged(t, play(saturating, 0.002, 6), characteristic.Limits{})["saturation"]
 	holds(t, f, 0.8)
@@ -417,6 +432,7 @@ func TestNoReadingsBreakAFigure(t *testing.T) {
 			s.Fine = append(s.Fine, characteristic.Fine{Level: number.Draw(t, "at"), Change: number.Draw(t, "change"), Output: number.Draw(t, "after"), Reversal: rapid.Bool().Draw(t, "reversal")})
 			s.Steps = append(s.Steps, characteristic.Step{Delay: number.Draw(t, "delay"), Rise: number.Draw(t, "rise"), DelayStandard: number.Draw(t, "u")})
 			s.Starts = append(s.Starts, characteristic.Start{Level: number.Draw(t, "moved"), Below: number.Draw(t, "below")})
+			s.First = append(s.First, characteristic.Reading{Level: rapid.IntRange(-1, 13).Draw(t, "first"), Output: number.Draw(t, "at first")})
 			s.Repeated = append(s.Repeated, characteristic.Reading{Level: rapid.IntRange(-1, 13).Draw(t, "again"), Output: number.Draw(t, "repeated"), At: signal.Second})
 		}
 		one := 0.1

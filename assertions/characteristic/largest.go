@@ -95,7 +95,8 @@ func (j *judge) repeatability() Figure {
 }
 
 // drift is by how much the first point, read again after all others, is higher than at first, as a
-// share of span.
+// share of span. Where it was read more than once both times, what lies apart in a row says how large noise is:
+// the spread of the cycles has the drift in it.
 func (j *judge) drift() Figure {
 	const quantity = "drift of the first point"
 	switch {
@@ -103,6 +104,9 @@ func (j *judge) drift() Figure {
 		return unmeasured(KeyDrift, quantity, "", j.noSpan)
 	case len(j.set.Repeated) == 0:
 		return unmeasured(KeyDrift, quantity, "", "the first point was not read again at the end")
+	}
+	if len(j.set.First) > 0 {
+		return j.driftOfGroups(quantity)
 	}
 	sum, variance, n := 0.0, 0.0, 0
 	at := math.NaN()
@@ -135,6 +139,55 @@ func (j *judge) drift() Figure {
 	e := measure.Estimate{
 		Value: sum / float64(n) / j.span, Statistical: math.Sqrt(variance) / float64(n) / j.span,
 		Systematic: j.steps(j.pooled) * math.Sqrt(2.0/12) / j.span, DegreesOfFreedom: float64(j.degrees),
+	}
+	return measured(KeyDrift, quantity, "", e.Value, e.Interval(), at, fmt.Sprintf("at %s", percent(at)))
+}
+
+// driftOfGroups is the mean of Repeated less that of First.
+func (j *judge) driftOfGroups(quantity string) Figure {
+	var mean, own [2]float64
+	var counts [2]int
+	square, degrees, known := 0.0, 0, true
+	at := math.NaN()
+	for i, list := range [][]Reading{j.set.First, j.set.Repeated} {
+		var outputs []float64
+		for k := range list {
+			r := &list[k]
+			if !j.set.usable(r) {
+				continue
+			}
+			outputs = append(outputs, r.Output)
+			own[i] += float64(r.Standard * r.Standard)
+			known = known && r.Standard > 0
+			at = j.set.Levels[r.Level]
+		}
+		n := len(outputs)
+		if n == 0 {
+			return unmeasured(KeyDrift, quantity, "", "the first point was not read both at first and at the end")
+		}
+		for _, y := range outputs {
+			mean[i] += y / float64(n)
+		}
+		for _, y := range outputs {
+			square += float64((y - mean[i]) * (y - mean[i]))
+		}
+		own[i] /= float64(n)
+		counts[i], degrees = n, degrees+n-1
+	}
+	spread := 1/float64(counts[0]) + 1/float64(counts[1])
+	e := measure.Estimate{
+		Value:      (mean[1] - mean[0]) / j.span,
+		Systematic: j.steps(j.pooled) * math.Sqrt(2.0/12) / j.span,
+	}
+	if degrees > 0 {
+		e.Statistical, e.DegreesOfFreedom = math.Sqrt(square/float64(degrees)*spread)/j.span, float64(degrees)
+	}
+	byOwn := math.Sqrt(own[0]/float64(counts[0])+own[1]/float64(counts[1])) / j.span
+	switch {
+	case known && byOwn > e.Statistical: // what each reading knows of itself is more than their spread shows
+		e.Statistical, e.DegreesOfFreedom = byOwn, 0
+	case degrees == 0 && !known:
+		e.Statistical, e.DegreesOfFreedom = math.Sqrt(j.pooled*spread)/j.span, float64(j.degrees)
 	}
 	return measured(KeyDrift, quantity, "", e.Value, e.Interval(), at, fmt.Sprintf("at %s", percent(at)))
 }

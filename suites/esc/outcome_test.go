@@ -46,7 +46,7 @@ func TestEachControllerIsToldByItsOwnFigure(t *testing.T) {
 		{esc: "hysteresis", own: characteristic.KeyHysteresis},
 		{esc: "saturating", own: characteristic.KeySaturation, others: []string{characteristic.KeyIndependent, characteristic.KeyFirstTenth}},
 		{esc: "coarse", own: characteristic.KeyResolution, others: []string{characteristic.KeyDeadBand, characteristic.KeyFirstTenth}},
-		{esc: "drifting", own: characteristic.KeyRepeatability, others: []string{characteristic.KeyDrift, characteristic.KeyHysteresis, characteristic.KeyFirstTenth}},
+		{esc: "drifting", own: characteristic.KeyDrift, others: []string{characteristic.KeyRepeatability, characteristic.KeyHysteresis, characteristic.KeyFirstTenth}},
 		{esc: "jumping", own: characteristic.KeyMonotone, others: []string{characteristic.KeyIndependent}},
 		{esc: "reversing_at_idle", own: characteristic.KeyStartThreshold},
 	} {
@@ -68,11 +68,30 @@ func TestEachControllerIsToldByItsOwnFigure(t *testing.T) {
 				assert.Less(t, f.High, 0.95)
 			} else {
 				assert.Contains(t, bad, test.own)
+				if test.own != characteristic.KeyStartThreshold {
+					assert.Equal(t, assertions.Fail, figure(out, 0, test.own).Verdict)
+				}
 			}
 			for _, key := range bad {
 				assert.True(t, key == test.own || slices.Contains(test.others, key), "%s is spoiled too", key)
 			}
 		})
+	}
+}
+
+// A controller that weakens with heat is told by its drift, beyond doubt, as measured and at constant voltage: the
+// first point is read while it is cold.
+func TestDriftWithHeatIsDecided(t *testing.T) {
+	long(t)
+	out := run(t, &esc.Setup{Stand: standFile(t), ESC: "drifting", Seed: 2})
+	for set := range out.Figures {
+		f := figure(out, set, characteristic.KeyDrift)
+		assert.Equal(t, assertions.Fail, f.Verdict)
+		assert.Less(t, f.High, -0.03)
+		assert.InDelta(t, 1, f.At, 1e-9, "at full")
+		assert.Len(t, out.Sets[set].First, 3)
+		assert.Len(t, out.Sets[set].Repeated, 3)
+		assert.Less(t, out.Sets[set].First[2].At, out.Sets[set].Readings[1].At, "before all others")
 	}
 }
 

@@ -13,11 +13,26 @@ type point struct {
 	level     int // index into the plan's levels
 	direction characteristic.Direction
 	cycle     int
-	again     bool // the first point, read again after all others
+	place     place
 }
 
-// order returns the points of a plan in the order in which they are played: each cycle up and then down,
-// in sequence or drawn by the seed; and the first point again, last, where the plan says so.
+// place is where in a plan a point stands.
+type place uint8
+
+const (
+	among place = iota // the cycles
+	first              // before them
+	again              // after them
+)
+
+// firstPoint returns the point that is read before all others, or again after them: the highest level, from
+// below, where the controller is warmest. A controller that weakens with heat shows it there most.
+func firstPoint(p *file.StandPlan, at place, cycle int) point {
+	return point{level: len(p.Levels) - 1, direction: characteristic.Up, cycle: cycle, place: at}
+}
+
+// order returns the points of a plan's cycles in the order in which they are played: each cycle up and then
+// down, in sequence or drawn by the seed.
 func order(p *file.StandPlan, seed uint64) (points []point) {
 	draw := portable.NewNoise(seed, "order of levels")
 	n := len(p.Levels)

@@ -49,7 +49,7 @@ func number(x float64) string {
 
 func share(x float64) string { return signal.Digits(100*x, 6) }
 
-// writeReadings writes the rows of a set: readings, the first point repeated, small changes, starts and steps.
+// writeReadings writes the rows of a set: readings, the first point before and after them, small changes, starts and steps.
 func writeReadings(w *csv.Writer, set *characteristic.Set) {
 	row := func(cells ...string) { _ = w.Write(append([]string{set.Held}, cells...)) }
 	list := func(kind string, readings []characteristic.Reading) {
@@ -62,6 +62,7 @@ func writeReadings(w *csv.Writer, set *characteristic.Set) {
 			row(kind, share(set.Levels[r.Level]), "", r.Direction.String(), strconv.Itoa(r.Cycle+1), number(r.At.Seconds()), output, set.Unit, u, r.Status.String(), r.Why)
 		}
 	}
+	list("first", set.First)
 	list("reading", set.Readings)
 	list("again", set.Repeated)
 	for _, f := range set.Fine {

@@ -183,7 +183,7 @@ func (r *run) all(ctx context.Context, groups [][]*held) error {
 		})
 		if st != nil {
 			h.set = st.set
-			r.atConstant(h, st.volts, st.again)
+			r.atConstant(h, st.volts)
 		}
 		if err != nil {
 			return err
@@ -208,14 +208,14 @@ func (r *run) spin(ctx context.Context, group []*held) error {
 		ph.complete()
 		for i, h := range group {
 			h.set = ph.sets[i]
-			r.atConstant(h, ph.volts[i], ph.again[i])
+			r.atConstant(h, ph.volts[i])
 		}
 	}
 	return err
 }
 
 // atConstant makes the readings at constant voltage, where the file says what feeds the controller.
-func (r *run) atConstant(h *held, volts, again []float64) {
+func (r *run) atConstant(h *held, volts voltages) {
 	supply := &r.setup.Stand.Supply
 	switch {
 	case supply.Voltage == nil:
@@ -223,7 +223,7 @@ func (r *run) atConstant(h *held, volts, again []float64) {
 	case supply.MeasuredBy == file.FromNothing && supply.Sag == nil:
 		h.why = "the supply's voltage is neither measured nor its sag declared"
 	default:
-		if h.constant = atConstantVoltage(h.set, *supply.Voltage, r.voltageStep(), volts, again); h.constant == nil {
+		if h.constant = atConstantVoltage(h.set, *supply.Voltage, r.voltageStep(), volts); h.constant == nil {
 			h.why = "the supply's voltage was not read with any reading"
 			if supply.MeasuredBy == file.FromNothing {
 				h.why = "the supply's sag is declared and its current is not measured"

@@ -24,8 +24,7 @@ type spinUpPhase struct {
 	stand  *file.Stand
 	sets   []*characteristic.Set
 	coasts [][]coasted // by set
-	volts  [][]float64 // by set and reading: V of the supply, not a number where it is not known
-	again  [][]float64 // the same of Repeated
+	volts  []voltages  // by set
 	starts []characteristic.Start
 	steps  []characteristic.Step
 	unit   float64
@@ -55,8 +54,7 @@ func newSpinUpPhase(p *player, s *file.Stand, held []*file.HeldCondition) *spinU
 		ph.sets = append(ph.sets, set)
 	}
 	ph.coasts = make([][]coasted, len(held))
-	ph.volts = make([][]float64, len(held))
-	ph.again = make([][]float64, len(held))
+	ph.volts = make([]voltages, len(held))
 	return ph
 }
 
@@ -68,7 +66,7 @@ func (ph *spinUpPhase) parts(points []point) int {
 		n += c
 	}
 	if ph.stand.Plan.FirstAgain {
-		n += c
+		n += 2 * c
 	}
 	if ph.stand.SpinUp.Coast == file.Unplugged {
 		n += handCoasts
@@ -129,6 +127,11 @@ func (ph *spinUpPhase) play(ctx context.Context, points []point, done func(what 
 			return err
 		}
 		done("start threshold")
+		if c == 0 && plan.FirstAgain { // as soon as it is known what turns the shaft: the controller is still cold
+			if err := ph.repeat(ctx, first, done); err != nil {
+				return err
+			}
+		}
 	}
 	if plan.Step != nil {
 		for c := range plan.Cycles {
@@ -151,14 +154,8 @@ func (ph *spinUpPhase) play(ctx context.Context, points []point, done func(what 
 		}
 	}
 	if plan.FirstAgain {
-		first := ph.firstRead(points)
-		for c := range plan.Cycles {
-			again := first
-			again.again, again.cycle = true, c
-			if err := ph.point(ctx, again); err != nil {
-				return err
-			}
-			done("first point again")
+		if err := ph.repeat(ctx, again, done); err != nil {
+			return err
 		}
 	}
 	if ph.stand.SpinUp.Coast == file.Unplugged { // last: nobody has to plug it in again
@@ -167,17 +164,18 @@ func (ph *spinUpPhase) play(ctx context.Context, points []point, done func(what 
 	return nil
 }
 
-// firstRead returns the first point that could be read.
-func (ph *spinUpPhase) firstRead(points []point) point {
-	for _, pt := range points {
-		for _, r := range ph.sets[0].Readings {
-			if r.Level == pt.level && r.Direction == pt.direction && r.Cycle == pt.cycle && r.Status == characteristic.Read {
-				return pt
-			}
+// repeat reads the first point, before all others or again after them, as often as there are cycles.
+func (ph *spinUpPhase) repeat(ctx context.Context, at place, done func(what string)) error {
+	for c := range ph.stand.Plan.Cycles {
+		if err := ph.point(ctx, firstPoint(&ph.stand.Plan, at, c)); err != nil {
+			return err
 		}
+		done(firstPointSaid[at])
 	}
-	return points[0]
+	return nil
 }
+
+var firstPointSaid = [...]string{first: "first point", again: "first point again"}
 
 func percent(x float64) string { return fmt.Sprintf("%.4g %%", 100*x) }
 
@@ -329,7 +327,7 @@ func (ph *spinUpPhase) point(ctx context.Context, pt point) error {
 			volts, _, _ = mean(r.supply, p.at-2*silence/5, p.at+2*silence/5)
 		}
 		ph.keep(i, pt, one, volts)
-		if i < len(r.coast) && r.coast[i].why == "" && !pt.again {
+		if i < len(r.coast) && r.coast[i].why == "" && pt.place == among {
 			ph.coasts[i] = append(ph.coasts[i], coasted{level, r.coast[i].Estimate})
 		}
 	}
@@ -337,13 +335,14 @@ func (ph *spinUpPhase) point(ctx context.Context, pt point) error {
 }
 
 func (ph *spinUpPhase) keep(i int, pt point, r characteristic.Reading, volts float64) {
-	if pt.again {
-		ph.sets[i].Repeated = append(ph.sets[i].Repeated, r)
-		ph.again[i] = append(ph.again[i], volts)
-		return
-	}
-	ph.sets[i].Readings = append(ph.sets[i].Readings, r)
-	ph.volts[i] = append(ph.volts[i], volts)
+	add(ph.sets[i], pt.place, r)
+	ph.volts[i][pt.place] = append(ph.volts[i][pt.place], volts)
+}
+
+// add adds a reading to those of its place.
+func add(set *characteristic.Set, at place, r characteristic.Reading) {
+	list := [...]*[]characteristic.Reading{among: &set.Readings, first: &set.First, again: &set.Repeated}[at]
+	*list = append(*list, r)
 }
 
 // fine tries small changes about commands: a run-up of the command, approached from below, and one of each
@@ -407,7 +406,7 @@ func (ph *spinUpPhase) complete() {
 		}
 		d := measure.Estimate{Value: ph.unit * drag.Value, Statistical: ph.unit * drag.Statistical, Systematic: ph.unit * drag.Systematic, DegreesOfFreedom: drag.DegreesOfFreedom}
 		set.Drag = &d
-		for _, list := range [][]characteristic.Reading{set.Readings, set.Repeated} {
+		for _, list := range [][]characteristic.Reading{set.Readings, set.First, set.Repeated} {
 			for j := range list {
 				list[j].Output += d.Value
 			}

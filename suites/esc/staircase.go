@@ -18,8 +18,7 @@ type staircase struct {
 	held   *file.HeldCondition
 	source file.StandSource
 	set    *characteristic.Set
-	volts  []float64 // by reading
-	again  []float64
+	volts  voltages
 	zero   float64 // output at idle, at the beginning
 	noise  float64 // standard deviation of the output at idle
 	room   []value
@@ -62,7 +61,7 @@ func (st *staircase) scaled(m *file.MotorCurrent) {
 func (st *staircase) parts(points []point) int {
 	n := len(points) + st.stand.Plan.Cycles*len(fineChanges(&st.stand.Plan))
 	if st.stand.Plan.FirstAgain {
-		n += st.stand.Plan.Cycles
+		n += 2 * st.stand.Plan.Cycles
 	}
 	return n
 }
@@ -79,6 +78,11 @@ func (st *staircase) play(ctx context.Context, points []point, done func(what st
 		st.zero, st.noise = zero, u*math.Sqrt(float64(n))
 	}
 	st.bounds.threshold = st.firstDriven()
+	if plan.FirstAgain {
+		if err := st.repeat(ctx, first, done); err != nil {
+			return err
+		}
+	}
 	for i, pt := range points {
 		if err := st.point(ctx, pt); err != nil {
 			return err
@@ -91,16 +95,22 @@ func (st *staircase) play(ctx context.Context, points []point, done func(what st
 		}
 	}
 	if plan.FirstAgain {
-		for c := range plan.Cycles {
-			first := points[0]
-			first.again, first.cycle = true, c
-			if err := st.point(ctx, first); err != nil {
-				return err
-			}
-			done("first point again")
+		if err := st.repeat(ctx, again, done); err != nil {
+			return err
 		}
 	}
 	return st.drifted(ctx)
+}
+
+// repeat reads the first point, before all others or again after them, as often as there are cycles.
+func (st *staircase) repeat(ctx context.Context, at place, done func(what string)) error {
+	for c := range st.stand.Plan.Cycles {
+		if err := st.point(ctx, firstPoint(&st.stand.Plan, at, c)); err != nil {
+			return err
+		}
+		done(firstPointSaid[at])
+	}
+	return nil
 }
 
 // firstDriven is the command above which a source has to live: of a staircase the second of the levels above 0.
@@ -280,11 +290,8 @@ func (st *staircase) point(ctx context.Context, pt point) error {
 	case st.held.Kind == file.AtSpeed && math.Abs(m-st.zero) < 4*st.noise:
 		r.Status, r.Why = characteristic.NotReached, "the brake has nothing to hold: it takes no torque"
 	}
-	if pt.again {
-		st.set.Repeated, st.again = append(st.set.Repeated, r), append(st.again, volts)
-		return nil
-	}
-	st.set.Readings, st.volts = append(st.set.Readings, r), append(st.volts, volts)
+	add(st.set, pt.place, r)
+	st.volts[pt.place] = append(st.volts[pt.place], volts)
 	return nil
 }
 

@@ -7,6 +7,10 @@ import (
 	"hilrig/assertions/measure"
 )
 
+// voltages are those of the supply in V, one for each reading of a set: of Readings, First and Repeated.
+// Not a number where it is not known.
+type voltages [3][]float64
+
 // atConstantVoltage fills in what the readings of a set would be at the voltage v0 without load, and
 // returns the set of those; nil where too few voltages are known.
 //
@@ -17,15 +21,15 @@ import (
 //
 //	T_const = T + (dT/dx) x (V0 - V)/V
 //
-// with the slope dT/dx of the readings about x: to first order in the sag. volts has one voltage for each reading, again
-// one for each of Repeated; not a number where it is not known. step is by how much two voltages differ at least that the
+// with the slope dT/dx of the readings about x: to first order in the sag. step is by how much two voltages differ at least that the
 // source can tell apart: what it leaves open is the same in all cycles.
-func atConstantVoltage(set *characteristic.Set, v0, step float64, volts, again []float64) *characteristic.Set {
+func atConstantVoltage(set *characteristic.Set, v0, step float64, volts voltages) *characteristic.Set {
 	slopes := slopesOf(set)
 	constant := *set
 	constant.Held += ", at constant voltage"
-	constant.Readings = constantReadings(set, set.Readings, v0, volts, slopes)
-	constant.Repeated = constantReadings(set, set.Repeated, v0, again, slopes)
+	constant.Readings = constantReadings(set, set.Readings, v0, volts[among], slopes)
+	constant.First = constantReadings(set, set.First, v0, volts[first], slopes)
+	constant.Repeated = constantReadings(set, set.Repeated, v0, volts[again], slopes)
 	steepest := 0.0
 	for i, slope := range slopes {
 		if x := math.Abs(slope * set.Levels[i]); x > steepest { // false where it is not a number
@@ -40,6 +44,9 @@ func atConstantVoltage(set *characteristic.Set, v0, step float64, volts, again [
 		if constant.Readings[i].Status == characteristic.Read {
 			known++
 		}
+	}
+	for i := range set.First {
+		set.First[i].Constant = constant.First[i].Output
 	}
 	for i := range set.Repeated {
 		set.Repeated[i].Constant = constant.Repeated[i].Output

@@ -16,7 +16,7 @@ var limitsTable = language.NewTable("the limits", "Each may be left out: what is
 	{Name: "resolution", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "100 %", Example: "1 %", Doc: "the least change of command that changes torque, at most; a share of the span of commands"},
 	{Name: "hysteresis", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "100 %", Example: "2 %", Doc: "difference of torque between up and down, at most; a share of the span of torque"},
 	{Name: "repeatability", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "100 %", Example: "2 %", Doc: "difference of torque between cycles of the same way, at most; a share of the span of torque"},
-	{Name: "drift", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "100 %", Example: "2 %", Doc: "change of the first point until the end of the run, at most; a share of the span of torque"},
+	{Name: "drift", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "100 %", Example: "2 %", Doc: "change of the first point, at the highest level, until the end of the run, at most; a share of the span of torque"},
 	{Name: "monotone", Kind: language.Flag, Doc: "yes: torque never falls as the command rises; left out: not asked"},
 	{Name: "first_tenth", Kind: language.Measure, Many: language.Pair, Quantity: language.Factor, Least: "0", Most: "100", Example: "1.2", Doc: "slope over the first tenth of the commands above the start, against that over the rest: 1 is even, more is a sharpened low end"},
 	{Name: "delay", Kind: language.Measure, Quantity: language.Duration, Least: "0.1 ms", Most: "10 s", Example: "20 ms", Doc: "from a step of the command to the first answer, at most"},

@@ -268,7 +268,7 @@ type StandPlan struct {
 	FineAt, FineSteps []float64
 	StartStep         float64 // by how much the command rises in the search for the first that moves the shaft
 	Step              *ThrottleStep
-	FirstAgain        bool // the first point is read again after all others
+	FirstAgain        bool // the first point, the highest level, is read before all others and again after them
 }
 
 // ThrottleStep is a step of throttle whose answer is timed.

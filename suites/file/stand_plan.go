@@ -95,7 +95,7 @@ var planTable = language.NewTable("the plan", "", []language.Key{
 	{Name: "start_step", Kind: language.Measure, Quantity: language.Share, Least: "0.05 %", Most: "5 %", Example: "0.5 %", Doc: "by how much the command rises in the search for the first that moves the shaft; left out: 0.5 %"},
 	{Name: "step", Kind: language.Measure, Many: language.Two, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "60 %", Doc: "the commands between which a step is timed; left out: 30 % and 60 %"},
 	{Name: "step_hold", Kind: language.Measure, Quantity: language.Duration, Least: "50 ms", Most: "1 min", Example: "300 ms", Doc: "how long each of both is held; left out: 300 ms"},
-	{Name: "first_again", Kind: language.Flag, Doc: "the first point is read again after all others, for the drift; left out: yes"},
+	{Name: "first_again", Kind: language.Flag, Doc: "the highest level is the first point, read before all others and again after them, for the drift; left out: yes"},
 })
 
 // plan reads what is played.
