@@ -133,28 +133,39 @@ func tooFew(w float64, n int) error {
 	return fmt.Errorf("%d edges around %.4g rad/s are fewer than %d", n, w, leastEntries)
 }
 
-// passes finds about when the speed passes through w: by speeds over a twelfth of the entries, or
-// over eight of them where that is more.
+// passes finds about when the speed passes through w: by speeds over a twelfth of the entries, then, as a
+// shaft that goes on at a speed leaves few entries for what came before, over half as many and so on, down to
+// eight.
 func (f *Fitter) passes(w float64, t *Turning) (float64, error) {
 	n := len(t.Time)
 	if n < leastEntries {
 		return 0, tooFew(w, n)
 	}
-	wide := max(n/12, 8)
-	step := max(wide/2, 1)
-	var lastSpeed, lastAt float64
 	r := RangeOf()
-	for i := 0; i+wide < n; i += step {
+	for wide := max(n/12, 8); ; wide = max(wide/2, 8) {
+		if at, ok := passesOver(wide, w, t, &r); ok {
+			return at, nil
+		}
+		if wide == 8 {
+			return 0, fmt.Errorf("the speed does not pass through %.4g rad/s, it goes from %.4g rad/s to %.4g rad/s", w, r.Low, r.High)
+		}
+	}
+}
+
+// passesOver does so by speeds over so many entries, which it takes into seen.
+func passesOver(wide int, w float64, t *Turning, seen *Interval) (float64, bool) {
+	var lastSpeed, lastAt float64
+	for i := 0; i+wide < len(t.Time); i += max(wide/2, 1) {
 		speed := (t.Angle[i+wide] - t.Angle[i]) / (t.Time[i+wide] - t.Time[i])
 		at := (t.Time[i+wide] + t.Time[i]) / 2
 		if i > 0 && (lastSpeed < w) != (speed < w) {
 			along := (w - lastSpeed) / (speed - lastSpeed)
-			return lastAt + float64(along*(at-lastAt)), nil
+			return lastAt + float64(along*(at-lastAt)), true
 		}
 		lastSpeed, lastAt = speed, at
-		r.Include(speed)
+		seen.Include(speed)
 	}
-	return 0, fmt.Errorf("the speed does not pass through %.4g rad/s, it goes from %.4g rad/s to %.4g rad/s", w, r.Low, r.High)
+	return 0, false
 }
 
 // local fits around at and returns what it finds at the moment that the speed is w; with its bias

@@ -106,6 +106,17 @@ func TestAccelerationOfAnExactExponential(t *testing.T) {
 	assert.ErrorContains(t, err, "fewer than 16")
 }
 
+// A shaft that goes on for long at its free speed passes a low speed within a few of its entries.
+func TestAccelerationBeforeALongPlateau(t *testing.T) {
+	var f measure.Fitter
+	m := motor{133, 0.3}
+	a, err := f.AccelerationAt(60, m.turning(1024, 12*m.constant))
+	require.NoError(t, err)
+	assert.InEpsilon(t, (m.free-60)/m.constant, a.Value, 3e-4)
+	_, err = f.AccelerationAt(140, m.turning(1024, 12*m.constant))
+	assert.ErrorContains(t, err, "does not pass through 140 rad/s")
+}
+
 // noisy has every line stand off its place by a normal error, and every stamp too.
 func noisy(t *measure.Turning, draw *rand.Rand, line, stamp, speed float64) *measure.Turning {
 	out := &measure.Turning{Time: t.Time, Line: line}
