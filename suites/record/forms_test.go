@@ -50,6 +50,9 @@ func TestOutcomeOfMeasuredAlone(t *testing.T) {
 	only.Seal()
 	assert.Equal(t, NotShown, only.Outcome)
 	only.Why = ""
+	only.Suites[0].Cases = append(only.Suites[0].Cases, Case{Verdict: Skipped})
+	only.Seal()
+	assert.Equal(t, Measured, only.Outcome, "as a skipped case does not stand against GO")
 	only.Suites[0].Cases = append(only.Suites[0].Cases, Case{Verdict: NotRun})
 	only.Seal()
 	assert.Equal(t, NotShown, only.Outcome)

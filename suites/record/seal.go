@@ -80,7 +80,7 @@ func (r *Result) Seal() {
 		r.Outcome = NotShown
 	case n.Fail > 0:
 		r.Outcome = NoGo
-	case n.Measured > 0 && n.Pass+n.Undecided+n.NotRun == 0 && !open:
+	case n.Measured > 0 && n.Pass+n.Undecided == 0 && !open:
 		r.Outcome = Measured
 	case open, n.Undecided > 0, n.Pass == 0:
 		r.Outcome = NotShown
