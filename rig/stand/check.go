@@ -24,6 +24,7 @@ func (s Settings) withDefaults() Settings {
 			t.Idle = (t.Idle + t.Full) / 2
 		}
 	}
+	s.Telemetry.Baud = cmp.Or(s.Telemetry.Baud, 115200)
 	s.Telemetry.Period = cmp.Or(s.Telemetry.Period, 20*signal.Millisecond)
 	s.Converter.Period = cmp.Or(s.Converter.Period, 2*signal.Millisecond)
 	s.Cell.Rate = cmp.Or(s.Cell.Rate, 10)
@@ -69,7 +70,8 @@ func (s *Settings) check() error {
 		{"Cell.Arm", c.Arm, 0, 10},
 		{"Cell.Noise", c.Noise, 0, 1e6},
 		{"Cell.Rate", c.Rate, 1, 1000},
-		{"Telemetry.Period in seconds", s.Telemetry.Period.Seconds(), 0.002, 10},
+		{"Telemetry.Baud", float64(s.Telemetry.Baud), 9600, 1e6},
+		{"Telemetry.Period in seconds", s.Telemetry.Period.Seconds(), max(0.002, 110/float64(s.Telemetry.Baud)), 10},
 		{"Converter.Period in seconds", s.Converter.Period.Seconds(), 0.00025, 10},
 	})
 	switch {

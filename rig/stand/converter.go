@@ -12,24 +12,29 @@ import (
 	"periph.io/x/conn/v3/physic"
 )
 
-// converter measures the pack, and answers on I2C.
+// converter measures the pack's voltage and a current, and answers on I2C.
 type converter struct {
-	settings        Converter
-	next            signal.Time
-	voltage, supply float64 // V, A, sums of steps since the last conversion
-	count           int
-	bus             *bus
+	settings         Converter
+	next             signal.Time
+	voltage, current float64 // V, A, sums of steps since the last conversion
+	count            int
+	bus              *bus
 }
 
 func newConverter(s *Settings, at signal.Time, b *bus) converter {
 	b.restart()
+	b.convert(s.Converter.Voltage.word(s.Pack.Voltage), 0) // it has been awake for long when the rig begins
 	return converter{settings: s.Converter, next: at + s.Converter.Period, bus: b}
 }
 
 // take adds one step.
 func (c *converter) take(d *drive) {
 	c.voltage += d.voltage
-	c.supply += d.supply
+	if c.settings.Phase {
+		c.current += math.Abs(d.current)
+	} else {
+		c.current += d.supply
+	}
 	c.count++
 }
 
@@ -37,8 +42,8 @@ func (c *converter) take(d *drive) {
 func (c *converter) convert() {
 	c.next += c.settings.Period
 	n := float64(max(c.count, 1))
-	c.bus.convert(c.settings.Voltage.word(c.voltage/n), c.settings.Current.word(c.supply/n))
-	c.voltage, c.supply, c.count = 0, 0, 0
+	c.bus.convert(c.settings.Voltage.word(c.voltage/n), c.settings.Current.word(c.current/n))
+	c.voltage, c.current, c.count = 0, 0, 0
 }
 
 // word returns what the register has for x.

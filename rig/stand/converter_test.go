@@ -31,6 +31,18 @@ func TestTheConverterOnI2C(t *testing.T) {
 
 	require.NoError(t, w.stand.Restart(w.now))
 	assert.Zero(t, word(0))
+	assert.InDelta(t, 7.4, word(2)*0.00125, 0.00125, "the pack is there before the first conversion")
+	assert.Zero(t, word(4))
+}
+
+// The winding's current is the torque by the torque constant; the pack gives duty times as much (as
+// TestThePackGivesWhatTheWindingTakes holds).
+func TestTheConverterInAPhase(t *testing.T) {
+	w := newWorld(t, "linear", func(s *Settings) { s.Held, s.Converter.Phase = Held{Kind: AtSpeed, Speed: 120}, true }).arm().hold(0.6, 2*signal.Second)
+	var r [2]byte
+	require.NoError(t, w.stand.I2C().Tx(0x40, []byte{4}, r[:]))
+	_, supply := w.stand.Truth().Supply(0.6, 120, Up)
+	assert.InDelta(t, supply/0.6, float64(int16(r[0])<<8|int16(r[1]))*0.001, 0.01)
 }
 
 func TestAConverterThatIsNotThere(t *testing.T) {

@@ -100,7 +100,7 @@ const (
 // It measures the brake's reaction, averaged over one conversion.
 type Cell struct {
 	Arm       float64 // m
-	Scale     float64 // counts for one newton at the gain of 25 clocks; 27 clocks have half of that
+	Scale     float64 // counts for one newton at the gain of 25 clocks, below 0 where they fall; 27 clocks have half of that
 	Offset    float64 // counts
 	Noise     float64 // counts, standard deviation
 	Creep     float64 // counts/s by which the offset grows
@@ -110,19 +110,21 @@ type Cell struct {
 	Open      bool    // the cell: the converter reads its end of range
 }
 
-// Telemetry is what the controller sends of itself: ten bytes at 115200 baud, 8N1.
+// Telemetry is what the controller sends of itself: ten bytes, 8N1.
 type Telemetry struct {
-	Period signal.Time // from frame to frame; 0 means 20 ms
+	Baud   int         // symbols a second; 0 means 115200
+	Period signal.Time // from frame to frame, longer than a frame; 0 means 20 ms
 	Phase  bool        // the current is the winding's, and not the pack's
 	Noise  float64     // A, standard deviation of the current
 }
 
-// Converter is a converter for voltage and current of the pack on I2C, with registers of 16
+// Converter is a converter for the pack's voltage and a current on I2C, with registers of 16
 // bits, the upper byte first.
 type Converter struct {
 	Address uint16
 	Voltage Register
 	Current Register
+	Phase   bool        // the current is the winding's, and not the pack's
 	Period  signal.Time // of a conversion, over which it takes the mean; 0 means 2 ms
 	Absent  bool        // nobody answers at the address
 }

@@ -7,9 +7,6 @@ import (
 	"hilrig/rig/signal"
 )
 
-// baud is the rate of the telemetry's bytes.
-const baud = 115200
-
 // telemetry is what the controller sends of itself.
 type telemetry struct {
 	settings  Telemetry
@@ -113,7 +110,7 @@ func (t *telemetry) byte(b byte, at signal.Time, bit int64, out []signal.Edge) [
 			continue
 		}
 		level = next
-		when := at + signal.Time((bit+i)*int64(signal.Second)/baud)
+		when := at + signal.Time((bit+i)*int64(signal.Second)/int64(t.settings.Baud))
 		out = append(out, signal.Edge{At: when, Line: t.line.index, Level: level == t.line.idle})
 	}
 	return out
