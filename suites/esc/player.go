@@ -183,7 +183,7 @@ func (p *player) hand(from, to signal.Time) error {
 	p.handed = to
 	edges := p.edges
 	if c := p.sources.cell; c != nil {
-		p.clock = c.append(p.clock[:0], from)
+		p.clock = c.append(p.clock[:0], from, to)
 		if len(p.clock) > 0 {
 			if !c.readBack {
 				for _, e := range p.clock {

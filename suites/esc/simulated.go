@@ -93,11 +93,14 @@ func (s *Setup) StandSettings(h *file.HeldCondition) stand.Settings {
 		if c.Clocks == 27 {
 			out.Cell.Scale *= 2 // a count of 27 clocks has half of the gain
 		}
+		if c.Reverse != ((c.Span[1].Counts < c.Span[0].Counts) != (c.Span[1].Mass < c.Span[0].Mass)) {
+			out.Cell.Scale = -out.Cell.Scale
+		}
 		out.Cell.Offset, out.Cell.Rate = c.Zero, c.Rate
 	}
 	if t := f.Telemetry; t != nil {
 		out.Motor.PolePairs = max(1, t.PolePairs)
-		out.Telemetry.Phase = t.Current == file.PhaseCurrent
+		out.Telemetry.Phase, out.Telemetry.Baud = t.Current == file.PhaseCurrent, t.Baud
 		if k := t.TorqueConstant; k != nil {
 			out.Motor.TorqueConstant = within(*k)
 		}
@@ -108,11 +111,17 @@ func (s *Setup) StandSettings(h *file.HeldCondition) stand.Settings {
 	for i := range f.Bus {
 		b := &f.Bus[i]
 		out.Converter.Address = uint16(b.Address)
+		if k := b.TorqueConstant; k != nil {
+			out.Motor.TorqueConstant = within(*k)
+		}
+		if x := b.WindingResistance; x != nil {
+			out.Motor.Resistance = within(*x)
+		}
 		r := stand.Register{Number: byte(b.Register), Scale: b.Scale, Signed: b.Signed}
 		if b.Quantity == file.BusVoltage {
 			out.Converter.Voltage = r
 		} else {
-			out.Converter.Current = r
+			out.Converter.Current, out.Converter.Phase = r, b.Current == file.PhaseCurrent
 		}
 	}
 	switch {

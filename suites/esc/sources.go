@@ -392,9 +392,10 @@ func (c *cell) until(now signal.Time, e *events) {
 	c.out.Readings, c.out.Events = c.out.Readings[:0], c.out.Events[:0]
 }
 
-// append appends the clock of a readout that is due, to be played from from on.
-func (c *cell) append(dst []signal.Edge, from signal.Time) []signal.Edge {
-	if !c.decoder.Ready() || from < c.busy {
+// append appends the clock of a readout that is due, to be played from from on, where it ends before to: what a
+// tick begins it hands over whole.
+func (c *cell) append(dst []signal.Edge, from, to signal.Time) []signal.Edge {
+	if !c.decoder.Ready() || from < c.busy || from+c.clock.Length() > to {
 		return dst
 	}
 	c.busy = from + c.clock.Length() + signal.Millisecond

@@ -73,9 +73,14 @@ func (st *staircase) play(ctx context.Context, points []point, done func(what st
 	if err := st.hold(ctx, 0, plan.Dwell); err != nil {
 		return err
 	}
-	zero, u, n, _ := st.output(st.bench.Now()-plan.Window, st.bench.Now(), 0)
-	if n > 1 {
+	from := st.bench.Now() - plan.Window
+	switch zero, u, n, why := st.output(from, st.bench.Now(), 0); {
+	case n > 1 && why == "":
 		st.zero, st.noise = zero, u*math.Sqrt(float64(n))
+	case n > 1: // by power a shaft at rest has none: of the current's noise what it will be at the held speed
+		if volts := st.volt(from); !math.IsNaN(volts) && st.held.Speed > 0 {
+			st.noise = u * math.Sqrt(float64(n)) * volts / st.held.Speed
+		}
 	}
 	st.bounds.threshold = st.firstDriven()
 	if plan.FirstAgain {
@@ -287,7 +292,7 @@ func (st *staircase) point(ctx context.Context, pt point) error {
 		r.Status, r.Why, r.Output = characteristic.Dropped, why, math.NaN()
 	case st.late || st.slow():
 		r.Status, r.Why = characteristic.NotReached, "the shaft does not reach the speed that the brake holds"
-	case st.held.Kind == file.AtSpeed && math.Abs(m-st.zero) < 4*st.noise:
+	case st.held.Kind == file.AtSpeed && math.Abs(m-st.zero) <= 4*st.noise:
 		r.Status, r.Why = characteristic.NotReached, "the brake has nothing to hold: it takes no torque"
 	}
 	add(st.set, pt.place, r)

@@ -178,3 +178,28 @@ func TestASaturatedLoadCellIsAnEvent(t *testing.T) {
 	assert.Positive(t, dropped)
 	assert.NotEqual(t, record.Go, out.Result.Outcome)
 }
+
+// What a file says of how its sources are wired and set is so on the simulated stand: an even controller stays
+// even, the torque is ahead, and the first point that was read is read again.
+func TestASimulatedStandIsWiredAsItsFileSays(t *testing.T) {
+	onPhase := "bus_sensor: {device: /dev/i2c-1, address: 64, quantity: current, register: 4, signed: yes, scale: 1 mA, current: phase, torque_constant: {value: 0.0123 N m/A, tolerance: 2 %}}"
+	for name, c := range map[string]struct {
+		measure, held string
+		more          []string
+	}{
+		"cell the other way round":       {strings.Replace(loadCell, "clocks: 25", "clocks: 25, reverse: yes", 1), locked, nil},
+		"counts that fall":               {strings.NewReplacer("119566", "-76566", "511833", "-468833").Replace(loadCell), locked, nil},
+		"27 clocks":                      {strings.Replace(loadCell, "clocks: 25", "clocks: 27", 1), locked, nil},
+		"readouts late in a tick":        {strings.Replace(loadCell, "clocks: 25", "clocks: 27", 1), locked, []string{"  count: 11\n  dwell: 300 ms\n  window: 200 ms\n", "  rest: 1 s\n"}},
+		"phase current on the bus":       {onPhase, locked, nil},
+		"slow telemetry":                 {strings.Replace(phase, "pole_pairs", "baud: 9600 Bd, pole_pairs", 1), locked, nil},
+		"a voltage on the bus is bound":  {onTheBus, atSpeed, []string{"limits:", "stop_at: {lowest_voltage: 5 V}\nlimits:\n  drift: 3 %", "{voltage: 7.4 V}", "{voltage: 7.4 V, measured_by: bus_sensor}"}},
+		"drift where idle takes nothing": {loadCell + "\n  telemetry: {pole_pairs: 7}", atSpeed, []string{"limits:", "limits:\n  drift: 3 %"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			out := run(t, &esc.Setup{Stand: brake(t, c.measure, c.held, c.more...), Seed: 1})
+			assert.Equal(t, record.Go, out.Result.Outcome, "%v %+v %+v", out.Result.Why, out.Events, verdicts(out))
+			assert.Positive(t, figure(out, 0, characteristic.KeyFullOutput).Estimate)
+		})
+	}
+}
