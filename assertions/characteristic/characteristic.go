@@ -128,6 +128,9 @@ type Set struct {
 	DragWhy    string  // why Drag is not known: "the controller brakes at idle"
 	Absolute   bool    // outputs are torque in N m
 	Resolution float64 // step between two outputs that one reading can tell apart, in Unit; 0 is none
+	// Common is the width, in Unit, of an error that a level's readings share in all cycles, anywhere alike
+	// within it (JCGM 100, 4.3.7). Noise does not resolve it, and it does not enter small changes of a command.
+	Common float64
 }
 
 // Sense is in which of four senses a straight line lies closest to the readings.

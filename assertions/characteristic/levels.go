@@ -232,7 +232,7 @@ func (l *levels) noise() measure.Noise {
 		}
 		c := l.cells[[2]int{level, int(d)}]
 		n.Standard[index] = math.Sqrt(c.variance / float64(len(c.outputs)))
-		n.Half[index] = l.steps(c.variance) / 2
+		n.Half[index] = (l.steps(c.variance) + l.set.Common) / 2
 	}
 	for i, level := range l.at {
 		set(level, l.up[i], Up)

@@ -77,7 +77,7 @@ func (j *judge) fullOutput() Figure {
 	e := measure.Estimate{
 		Value:            averages[last],
 		Statistical:      math.Sqrt(variance) / parts,
-		Systematic:       measure.RootSumSquare(float64(j.set.Scale*averages[last]), j.set.Offset, j.set.Drag.Standard(), j.steps(j.pooled)/math.Sqrt(12)),
+		Systematic:       measure.RootSumSquare(float64(j.set.Scale*averages[last]), j.set.Offset, j.set.Drag.Standard(), (j.steps(j.pooled)+j.set.Common)/math.Sqrt(12)),
 		DegreesOfFreedom: float64(j.degrees),
 	}
 	why := "at " + percent(j.x[last])

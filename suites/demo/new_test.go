@@ -1,6 +1,7 @@
 package demo_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -87,6 +88,24 @@ func TestTheStandToStartFromIsBrambles(t *testing.T) {
 		}
 		assert.Empty(t, file.LintStand(stand))
 	}
+}
+
+// A key that stands behind a # is used by taking that sign away, and nothing more.
+func TestKeysOfTheStandBehindASignAreKeys(t *testing.T) {
+	lines := strings.Split(string(demo.NewStand("any").Data), "\n")
+	keys := 0
+	for i, line := range lines {
+		rest, ok := strings.CutPrefix(strings.TrimSpace(line), "# ")
+		if key, _, found := strings.Cut(rest, ": "); !ok || !found || !strings.HasPrefix(line, "  ") || strings.ContainsAny(key, " ,.") {
+			continue
+		}
+		keys++
+		one := slices.Clone(lines)
+		one[i] = strings.Replace(line, "# ", "", 1)
+		_, err := file.ParseStand(language.Source{Path: "stand.yaml", Data: []byte(strings.Join(one, "\n"))}, nil)
+		assert.NoError(t, err)
+	}
+	assert.Equal(t, 5, keys)
 }
 
 // Comments promise which values hilrig works out by itself.

@@ -220,10 +220,17 @@ func (r *run) atConstant(h *held, volts voltages) {
 	switch {
 	case supply.Voltage == nil:
 		h.why = "the supply's voltage is not declared"
+	case supply.SagAtFull != nil && h.set.Drag == nil:
+		h.why = "the supply's fall is declared at full throttle, and drag, which takes a part of the current, is not known: " + h.set.DragWhy
+	case supply.SagAtFull != nil:
+		full, drop := *supply.Voltage, *supply.SagAtFull
+		if h.constant = atConstantVoltage(h.set, full, 0, 2*dropKnown*drop, fallen(h.set, full, drop)); h.constant == nil {
+			h.why = "the highest level was not read, at which the supply's fall is declared"
+		}
 	case supply.MeasuredBy == file.FromNothing && supply.Sag == nil:
 		h.why = "the supply's voltage is neither measured nor its sag declared"
 	default:
-		if h.constant = atConstantVoltage(h.set, *supply.Voltage, r.voltageStep(), volts); h.constant == nil {
+		if h.constant = atConstantVoltage(h.set, *supply.Voltage, r.voltageStep(), 0, volts); h.constant == nil {
 			h.why = "the supply's voltage was not read with any reading"
 			if supply.MeasuredBy == file.FromNothing {
 				h.why = "the supply's sag is declared and its current is not measured"

@@ -124,6 +124,12 @@ func (s *Setup) StandSettings(h *file.HeldCondition) stand.Settings {
 			out.Converter.Current, out.Converter.Phase = r, b.Current == file.PhaseCurrent
 		}
 	}
+	if x := f.Supply.SagAtFull; x != nil {
+		// The resistance by which the current at full duty makes the pack fall by as much.
+		if rest := out.Pack.Voltage - *x - float64(out.Motor.TorqueConstant*h.Speed); rest > 0 {
+			out.Pack.Resistance = *x * out.Motor.Resistance / rest
+		}
+	}
 	switch {
 	case h.Kind == file.Locked:
 		out.Held = stand.Held{Kind: stand.Locked}

@@ -21,9 +21,10 @@ type voltages [3][]float64
 //
 //	T_const = T + (dT/dx) x (V0 - V)/V
 //
-// with the slope dT/dx of the readings about x: to first order in the sag. step is by how much two voltages differ at least that the
-// source can tell apart: what it leaves open is the same in all cycles.
-func atConstantVoltage(set *characteristic.Set, v0, step float64, volts voltages) *characteristic.Set {
+// with the slope dT/dx of the readings about x: to first order in the sag. Above saturation the duty does not go with the
+// command, the slope is 0 and nothing is corrected. step is by how much two voltages differ at least that the
+// source can tell apart, common the width within which all voltages of a level may be off alike.
+func atConstantVoltage(set *characteristic.Set, v0, step, common float64, volts voltages) *characteristic.Set {
 	slopes := slopesOf(set)
 	constant := *set
 	constant.Held += ", at constant voltage"
@@ -37,6 +38,7 @@ func atConstantVoltage(set *characteristic.Set, v0, step float64, volts voltages
 		}
 	}
 	constant.Resolution = measure.RootSumSquare(set.Resolution, steepest*step/v0)
+	constant.Common = steepest * common / v0
 	constant.Fine = nil // small changes are of one voltage each: they say the same
 	known := 0
 	for i := range set.Readings {
@@ -56,6 +58,41 @@ func atConstantVoltage(set *characteristic.Set, v0, step float64, volts voltages
 	}
 	constant.Fine = set.Fine
 	return &constant
+}
+
+// dropKnown is to which share of itself a declared fall of the supply is known, either way: the meter's own doubt
+// and, beyond the first order, that of a duty that does not go with the command.
+const dropKnown = 0.2
+
+// fallen returns the supply's voltages of a set's readings where it is declared by how much, drop, they fall from
+// v0 at full throttle.
+//
+// The controller gives the motor the power that it takes, so that the supply's current is duty times the motor's, and
+// the motor's goes with its torque T, drag included. With a supply that falls in proportion to its current, and a duty
+// that goes with the command x,
+//
+//	V(x) = v0 - drop x T(x) / T(1)
+//
+// to first order. A duty that does not go with the command, d(x), is off by drop (d(x)/x - 1) of that: for a controller that
+// saturates at 80 % a fifth of the drop where it is most. That, and as much for a multimeter, is what dropKnown says; it enters
+// intervals as what is the same in all cycles. T(1) is the mean at the highest level, carried on
+// by the slope there where the plan ends below full.
+func fallen(set *characteristic.Set, v0, drop float64) (v voltages) {
+	full, n := 0.0, 0
+	top := len(set.Levels) - 1
+	for i := range set.Readings {
+		if r := &set.Readings[i]; r.Level == top && r.Status == characteristic.Read {
+			full += r.Output
+			n++
+		}
+	}
+	full = full/float64(n) + float64((1-set.Levels[top])*slopesOf(set)[top]) // not a number where nothing was read there
+	for at, list := range [][]characteristic.Reading{among: set.Readings, first: set.First, again: set.Repeated} {
+		for i := range list {
+			v[at] = append(v[at], v0-float64(drop*(set.Levels[list[i].Level]*(list[i].Output/full))))
+		}
+	}
+	return v
 }
 
 // constantReadings returns readings at constant voltage; those whose voltage is not known are dropped.

@@ -72,8 +72,16 @@ func (w *standLinter) drag() {
 // supply warns where nothing is known of the supply.
 func (w *standLinter) supply() {
 	s := w.stand
-	if s.Plays() && s.Supply.MeasuredBy == FromNothing && s.Supply.Sag == nil {
-		w.at(s.Held[0].Place, "nothing is known of how the supply sags, so that figures at constant voltage are left out", "add supply: {measured_by: telemetry}, or its voltage and sag")
+	current := s.Telemetry != nil && s.Telemetry.Current == SupplyCurrent
+	if b := s.busSensor(BusCurrent); b != nil && b.Current == SupplyCurrent {
+		current = true
+	}
+	switch {
+	case !s.Plays() || s.Supply.MeasuredBy != FromNothing || s.Supply.SagAtFull != nil:
+	case s.Supply.Sag == nil:
+		w.at(s.Held[0].Place, "nothing is known of how the supply sags, so that figures at constant voltage are left out", "add supply: {measured_by: telemetry}, or its voltage and sag_at_full")
+	case !current:
+		w.at(s.Held[0].Place, "the supply's sag is declared for each ampere and its current is not measured, so that figures at constant voltage are left out", "write sag_at_full in place of sag, or measure the supply's current")
 	}
 }
 

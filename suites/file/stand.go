@@ -48,6 +48,7 @@ var throttleHoldTable = language.NewTable("a command of the arming sequence", ""
 var supplyTable = language.NewTable("the supply", "", []language.Key{
 	{Name: "voltage", Kind: language.Measure, Quantity: language.Voltage, Least: "0.5 V", Most: "100 V", Example: "7.4 V", Doc: "without load; left out: not known"},
 	{Name: "sag", Kind: language.Measure, Quantity: language.Resistance, Least: "0 mohm", Most: "10 ohm", Example: "20 mohm", Doc: "by how much it falls for each ampere, where a current is measured and the voltage is not; left out: not known"},
+	{Name: "sag_at_full", Kind: language.Measure, Quantity: language.Voltage, Least: "0 V", Most: "50 V", Example: "0.3 V", Doc: "by how much it falls at full throttle in the held condition, where neither voltage nor current is measured: read it with a multimeter that keeps the lowest value; left out: not known"},
 	{Name: "measured_by", Kind: language.Word, Words: []string{FromTelemetry.String(), FromBus.String()}, Doc: "what measures the voltage; left out: nothing does"},
 	{Name: "current_limit", Kind: language.Measure, Quantity: language.Current, Least: "0.1 A", Most: "500 A", Example: "20 A", Doc: "at which a bench supply holds its current: a run that gets there says so; left out: none is known"},
 })
@@ -71,6 +72,7 @@ func ParseStand(s language.Source, read func(path string) ([]byte, error)) (*Sta
 	r.measure(d, v.Sub("measure"))
 	r.supply(d, v.Sub("supply"))
 	r.held(d, v.List("held"))
+	r.fallsOnce(d, v)
 	r.plan(d, v.Sub("plan"))
 	r.stopAt(d, v.Sub("stop_at"))
 	d.Limits = limitsOf(v.Sub("limits"))
@@ -123,8 +125,9 @@ func (r *reader) oneWay(d *Stand, x *language.Value, name string) {
 
 // supply reads what feeds the controller.
 func (r *reader) supply(d *Stand, v *language.Mapping) {
-	d.Supply = Supply{Voltage: v.Optional("voltage"), Sag: v.Optional("sag"), CurrentLimit: v.Optional("current_limit")}
+	d.Supply = Supply{Voltage: v.Optional("voltage"), Sag: v.Optional("sag"), SagAtFull: v.Optional("sag_at_full"), CurrentLimit: v.Optional("current_limit")}
 	d.Supply.MeasuredBy = StandSource(max(slices.Index(standSourceWords[:], v.Word("measured_by")), 0))
+	r.sagAtFull(d, v)
 	sag, by := v.Get("sag"), v.Get("measured_by")
 	switch {
 	case sag != nil && by != nil:
@@ -135,5 +138,28 @@ func (r *reader) supply(d *Stand, v *language.Mapping) {
 		r.Report(by.Node, "measure has no telemetry, which is to measure the supply's voltage", "add it under measure, or leave measured_by out")
 	case by != nil && d.Supply.MeasuredBy == FromBus && !d.onBus(BusVoltage):
 		r.Report(by.Node, "measure has no bus_sensor of a voltage", "add one with quantity: voltage, or leave measured_by out")
+	}
+}
+
+// sagAtFull reports a declared fall at full throttle that says nothing, or what is known otherwise.
+func (r *reader) sagAtFull(d *Stand, v *language.Mapping) {
+	x := v.Get("sag_at_full")
+	switch volts := d.Supply.Voltage; {
+	case x == nil:
+	case v.Has("sag"):
+		r.Report(x.Node, "sag says by how much the supply falls for each ampere, and sag_at_full says it at full throttle", "write sag where a current is measured, else sag_at_full, and leave the other out")
+	case v.Has("measured_by"):
+		r.Report(x.Node, "sag_at_full is declared and the voltage is measured too", "leave one of them out")
+	case volts == nil:
+		r.Report(x.Node, "sag_at_full says nothing without the voltage from which it falls", "add voltage: 7.4 V")
+	case x.Number >= *volts/2:
+		r.Report(x.Node, fmt.Sprintf("sag_at_full %s is half of the supply's voltage, %s, or more: full throttle would say more of the supply than of the controller", x.Node.Text, language.Voltage.Format(*volts)), "use a stronger supply")
+	}
+}
+
+// fallsOnce reports a declared fall at full throttle where more than one condition is held: in each it is another.
+func (r *reader) fallsOnce(d *Stand, v *language.Mapping) {
+	if x := v.Sub("supply").Get("sag_at_full"); x != nil && len(d.Held) > 1 {
+		r.Report(x.Node, fmt.Sprintf("sag_at_full is that of one held condition, and %d are held, each with another current", len(d.Held)), "hold one alone, or measure the voltage")
 	}
 }

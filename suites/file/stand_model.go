@@ -211,8 +211,10 @@ type DynamometerRow struct {
 
 // Supply is what feeds the controller.
 type Supply struct {
-	Voltage      *float64    // V, without load; nil: not declared
-	Sag          *float64    // ohm; by how much the voltage falls for each ampere; nil: not declared
+	Voltage *float64 // V, without load; nil: not declared
+	Sag     *float64 // ohm; by how much the voltage falls for each ampere; nil: not declared
+	// SagAtFull is by how much the voltage falls at full throttle in the one held condition, V; nil: not declared.
+	SagAtFull    *float64
 	MeasuredBy   StandSource // what measures the voltage; FromNothing: it is not measured
 	CurrentLimit *float64    // A, at which the supply holds its current; nil: none is known
 }

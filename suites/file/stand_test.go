@@ -115,6 +115,7 @@ func TestWarningsOfStands(t *testing.T) {
 		{"drag that is not known", []string{"coast: freewheels", "coast: brakes"}, "the controller brakes at idle, so that drag is not known: the start threshold will stay undecided"},
 		{"and a line through zero", []string{"coast: freewheels", "coast: brakes", "sense: independent", "sense: zero_based"}, "zero-based linearity and the start threshold will stay undecided"},
 		{"a supply of which nothing is known", []string{"  measured_by: telemetry\n", ""}, "nothing is known of how the supply sags"},
+		{"a sag for each ampere without a current", []string{"  measured_by: telemetry\n", "  sag: 3 mohm\n", ", current: supply}", "}"}, "its current is not measured, so that figures at constant voltage are left out"},
 		{"few levels", []string{"plan: {margin: 20 %}", "plan: {count: 7}"}, "linearity is judged from 8 levels on, and the plan has 7"},
 		{"a cell for nothing", []string{"  telemetry:", "  load_cell: {rate: 80 Hz, zero: 0, span: [{counts: 0, mass: 0 g}, {counts: 119567, mass: 100 g}], arm: {value: 100 mm, tolerance: 0.2 mm}}\n  telemetry:"}, "load_cell is measured and gives no torque under what is held"},
 	} {
