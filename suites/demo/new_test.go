@@ -1,6 +1,7 @@
 package demo_test
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -128,6 +129,27 @@ func TestEveryValueToReplaceIsMarked(t *testing.T) {
 				!strings.Contains(value, "bytes:") && !strings.Contains(value, "check:") && !strings.Contains(value, "sequence:") {
 				assert.Contains(t, comment, "guessed", "%s:%d: %s", f.Name, i+1, line)
 			}
+		}
+	}
+}
+
+// A key that is left out stands there as a comment: it holds once its # is taken away.
+func TestWhatIsLeftOutHoldsOnceItsSignIsTakenAway(t *testing.T) {
+	leftOut := regexp.MustCompile(`(?m)^( *)# ([a-z_]+: .*\S # .*)$`)
+	for _, tt := range []struct {
+		file  demo.File
+		keys  int
+		parse func(language.Source) error
+	}{
+		{demo.NewStand("mycar"), 5, func(s language.Source) error { _, err := file.ParseStand(s, nil); return err }},
+		{demo.New("mycar")[1], 2, func(s language.Source) error { _, err := file.ParseBench(s); return err }},
+	} {
+		found := leftOut.FindAllSubmatchIndex(tt.file.Data, -1)
+		assert.Len(t, found, tt.keys, tt.file.Name)
+		for _, at := range found {
+			line := string(tt.file.Data[at[2]:at[3]]) + string(tt.file.Data[at[4]:at[5]])
+			text := string(tt.file.Data[:at[0]]) + line + string(tt.file.Data[at[1]:])
+			assert.NoError(t, tt.parse(language.Source{Path: tt.file.Name, Data: []byte(text)}), line)
 		}
 	}
 }
