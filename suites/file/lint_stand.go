@@ -19,6 +19,10 @@ func LintStand(s *Stand) language.Warnings {
 	w.drag()
 	w.supply()
 	w.unplayed()
+	w.untold()
+	w.unmoved()
+	w.fromRest()
+	w.edges()
 	for i := range s.Held {
 		h := &s.Held[i]
 		if h.Kind == Locked && s.Plays() && s.Plan.Rest == 0 {

@@ -108,6 +108,14 @@ func (r *reader) measurable(d *Stand, v *language.Mapping, h *HeldCondition) {
 	if source := d.TorqueBy(h); !byRunUp && source == FromLoadCell && d.Plan.Window.Seconds()*d.LoadCell.Rate < 2 {
 		r.reportAt(r.placeIn(v, "measure", "load_cell", "rate"), fmt.Sprintf("the load cell gives fewer than two readings in the window of %s", span(d.Plan.Window)), "give a longer window and dwell under plan")
 	}
+	r.seldom(d, v, h)
+}
+
+// seldom reports a converter on the bus that gives the torque and is read too seldom for the window.
+func (r *reader) seldom(d *Stand, v *language.Mapping, h *HeldCondition) {
+	if b := d.busSensor(BusCurrent); d.TorqueBy(h) == FromBus && d.Plan.Window.Seconds()*b.Rate < 2 {
+		r.reportAt(r.placeIn(v, "measure", "bus_sensor"), fmt.Sprintf("the bus_sensor of the current gives fewer than two readings in the window of %s", span(d.Plan.Window)), "read it at a higher rate, or give a longer window and dwell under plan")
+	}
 }
 
 // placeIn returns where the value of the last of nested keys stands.

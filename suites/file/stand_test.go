@@ -117,6 +117,13 @@ func TestWarningsOfStands(t *testing.T) {
 		{"a supply of which nothing is known", []string{"  measured_by: telemetry\n", ""}, "nothing is known of how the supply sags"},
 		{"a sag for each ampere without a current", []string{"  measured_by: telemetry\n", "  sag: 3 mohm\n", ", current: supply}", "}"}, "its current is not measured, so that figures at constant voltage are left out"},
 		{"few levels", []string{"plan: {margin: 20 %}", "plan: {count: 7}"}, "linearity is judged from 8 levels on, and the plan has 7"},
+		{"a step that is not played", []string{"held:\n  - {kind: speed, at: 60 rad/s}", "held: [{kind: locked, level_limit: 2 s, starts_locked: yes}]", "plan: {margin: 20 %}", "plan: {rest: 1 s}", "telemetry: {pole_pairs: 7, current: supply}", "telemetry: {pole_pairs: 7, current: phase, torque_constant: {value: 12.3 mN m/A, tolerance: 5 %}}", "  drift: 2 %\n", "  delay: 20 ms\n  rise_time: 40 ms\n"}, "steps of throttle are timed in run-ups alone: delay, rise_time will stay undecided, held: locked"},
+		{"levels too far apart", []string{"plan: {margin: 20 %}", "plan: {count: 11}"}, "no tenth of the plan's levels holds two of them: first_tenth will stay undecided"},
+		{"changes too coarse", []string{"resolution: 0.8 %", "resolution: 0.05 %"}, "the least change of command that is tried is 0.1 % of their span, and resolution is to be 0.05 % at most: it cannot be shown"},
+		{"a dead band too narrow", []string{"dead_band: 1 %", "dead_band: 0.05 %"}, "dead_band is to be 0.05 % at most"},
+		{"a search too coarse", []string{"start_threshold: 5 %", "start_threshold: 0.3 %"}, "goes by 0.5 %, and start_threshold is to be 0.3 % at most: it cannot be shown"},
+		{"a mean over speeds", []string{"{kind: speed, at: 60 rad/s}", "{kind: inertia, to: 60 rad/s}"}, "linearity and first_tenth will judge the motor too"},
+		{"a tacho with few pulses", []string{"kind: quadrature, lines: 256, line_error: 0.02 deg", "kind: tacho, pulses: 12"}, "at 800 rad/s2 the tacho gives 12 edges up to speed 60 rad/s and its margin, and a reading takes 16"},
 		{"a cell for nothing", []string{"  telemetry:", "  load_cell: {rate: 80 Hz, zero: 0, span: [{counts: 0, mass: 0 g}, {counts: 119567, mass: 100 g}], arm: {value: 100 mm, tolerance: 0.2 mm}}\n  telemetry:"}, "load_cell is measured and gives no torque under what is held"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -150,4 +157,14 @@ func TestLintKnowsStands(t *testing.T) {
 	assert.Len(t, l.Warnings, 1)
 	stand.Data = []byte("stand: s\n")
 	assert.NotEmpty(t, file.LintFiles([]language.Source{stand}, car, bench, 0, nil).Problems)
+}
+
+func TestAConverterIsReadTwiceInTheWindow(t *testing.T) {
+	const on = "bus_sensor: {quantity: current, device: /dev/i2c-1, address: 0x40, register: 1, scale: 1 mA, rate: 5 Hz, current: phase, torque_constant: {value: 12 mN m/A, tolerance: 5 %}}"
+	swap := []string{"telemetry: {pole_pairs: 7, current: supply}", on, "{kind: speed, at: 60 rad/s}", "{kind: locked, level_limit: 2 s, starts_locked: yes}", "measured_by: telemetry", "sag: 3 mohm", "  temperature: 90 degC\n  lowest_voltage: 6 V\n", "", "plan: {margin: 20 %}", "plan: {window: 500 ms, dwell: 1 s}"}
+	_, err := changedStand(t, swap...)
+	require.NoError(t, err)
+	swap[len(swap)-1] = "plan: {window: 300 ms, dwell: 1 s}"
+	_, err = changedStand(t, swap...)
+	assert.ErrorContains(t, err, "the bus_sensor of the current gives fewer than two readings in the window of 300 ms; read it at a higher rate")
 }
