@@ -76,6 +76,7 @@ func keepOutcome(k *record.Writer, setup *esc.Setup, o *esc.Outcome, e ending) e
 		if svg, err := report.CharacteristicOf(set, setup.Stand.Limits).SVG(); err == nil {
 			_ = k.Form(fmt.Sprintf("characteristic-%d.svg", i+1), svg)
 		}
+		_ = k.Form(pictureName(i), []byte(strings.Join(report.CharacteristicOf(set, setup.Stand.Limits).Text(), "\n")+"\n"))
 		if o.Tables[i] == nil {
 			continue
 		}
@@ -87,6 +88,9 @@ func keepOutcome(k *record.Writer, setup *esc.Setup, o *esc.Outcome, e ending) e
 	}
 	return k.Finish(r, e.wall, e.driving.Seconds())
 }
+
+// pictureName is the form of a record that keeps a set's characteristic in letters.
+func pictureName(set int) string { return fmt.Sprintf("characteristic-%d.txt", set+1) }
 
 // tableAs returns the correction table of a set in the form that a file of that ending has.
 func tableAs(o *esc.Outcome, set int, ext string) ([]byte, error) {

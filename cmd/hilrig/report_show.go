@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"strings"
+	"unicode"
 
 	"hilrig/suites/record"
 )
@@ -13,6 +14,7 @@ func showRecord(s *screen, r *record.Record) {
 	if ofStand(r.Result) {
 		printStandHeading(s, r.Result)
 		printUnmet(s, r.Result)
+		printPicture(s, r.Folder)
 		printFigures(s, r.Result)
 	} else {
 		printHeading(s, r.Result)
@@ -33,6 +35,27 @@ func showRecord(s *screen, r *record.Record) {
 	if forms := record.Forms(r.Folder); len(forms) > 0 {
 		fmt.Fprintf(s, "in its folder forms: %s\n", strings.Join(forms, ", "))
 	}
+}
+
+// mostPicture is how much of a picture in letters is shown; one has about 4 kB.
+const mostPicture = 1 << 16
+
+// printPicture writes the characteristic of the first held condition in letters, as its run did. A record without one has nothing
+// that was drawn. Of what others wrote only what can be seen is shown.
+func printPicture(s *screen, folder string) {
+	text, err := record.ReadForm(folder, pictureName(0), mostPicture)
+	if err != nil {
+		return
+	}
+	for line := range strings.Lines(string(text)) {
+		fmt.Fprintln(s, strings.Map(func(r rune) rune {
+			if unicode.IsPrint(r) {
+				return r
+			}
+			return -1
+		}, line))
+	}
+	fmt.Fprintln(s)
 }
 
 // printWrong writes a line for each reason why a record is no evidence of a whole run, and

@@ -2,6 +2,7 @@ package record
 
 import (
 	"cmp"
+	"io"
 	"os"
 	"path/filepath"
 )
@@ -21,6 +22,16 @@ func (w *Writer) Form(name string, data []byte) error {
 	defer w.mu.Unlock()
 	w.err = cmp.Or(w.err, err)
 	return err
+}
+
+// ReadForm returns the first bytes, most at most, of what the record in folder keeps under that name in another form.
+func ReadForm(folder, name string, most int64) ([]byte, error) {
+	f, err := os.Open(filepath.Join(folder, formsName, filepath.Base(name)))
+	if err != nil {
+		return nil, err
+	}
+	defer func() { _ = f.Close() }() // nothing was written
+	return io.ReadAll(io.LimitReader(f, most))
 }
 
 // Forms lists the names of what the record in folder keeps in other forms, sorted.
