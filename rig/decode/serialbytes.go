@@ -37,7 +37,8 @@ type Serial struct {
 }
 
 // SerialBytes reads the bytes of a captured serial line, each bit by the level at its middle,
-// counted from the edge of the start bit. A byte is given with the next edge after the
+// counted from the edge of the start bit. An edge whose stamp leaves it open on which side of a middle it lies is taken to be where
+// two bits meet, as far as the stamp leaves one such place alone. A byte is given with the next edge after the
 // middle of its last stop bit, or when half a millisecond has gone by behind it: a sampler that
 // stalls tells of it only afterwards.
 type SerialBytes struct {
@@ -47,9 +48,11 @@ type SerialBytes struct {
 	space bool // the level: not that of rest
 	busy  bool
 	start signal.Edge
-	bit   int64 // the next to be decided
-	word  uint64
-	doubt bool
+	// The start bit began within early after latest-early: as its stamp says, and what later edges leave of that.
+	latest, early signal.Time
+	bit           int64 // the next to be decided
+	word          uint64
+	doubt         bool
 }
 
 // settled is how long after its end a byte is taken for complete.
@@ -96,10 +99,15 @@ func (d *SerialBytes) Edge(e signal.Edge, dst []SerialByte) []SerialByte {
 	d.now = e.At
 	space, late := e.Level == d.cfg.Inverted, signal.Time(e.Uncertainty)
 	if d.busy {
-		dst = d.decide(e.At, late, space == d.space, dst)
+		at := e.At
+		if space != d.space {
+			at, late = d.placed(at, late)
+		}
+		dst = d.decide(at, late, space == d.space, dst)
 	}
 	if space && !d.space && !d.busy {
 		d.busy, d.start, d.bit, d.word, d.doubt = true, e, 0, 0, false
+		d.latest, d.early = e.At, signal.Time(e.Uncertainty)
 	}
 	d.space = space
 	return dst
@@ -117,12 +125,34 @@ func (d *SerialBytes) Until(t signal.Time, dst []SerialByte) []SerialByte {
 	return dst
 }
 
+// placed returns where an edge lies that is stamped at, up to late before which it may lie, within a byte: a sender changes its level
+// between two bits alone, so that a stamp that leaves one such place is certain of it. Otherwise the stamp is returned as it is. What is
+// certain tells in turn when the start bit began.
+func (d *SerialBytes) placed(at, late signal.Time) (signal.Time, signal.Time) {
+	bit := d.halves(2)
+	if late+d.early == 0 || late >= bit {
+		return at, late
+	}
+	after, before := at-late-d.latest, at-(d.latest-d.early) // since the start bit began
+	k := int64((max(after, 0) + bit - 1) / bit)
+	if k < 1 || k > d.bits || d.halves(2*k) > before || d.halves(2*k+2) <= before {
+		return at, late
+	}
+	off := d.halves(2*k) / 50 // the sender's clock
+	latest := min(d.latest, at-d.halves(2*k)+off)
+	earliest := max(d.latest-d.early, at-late-d.halves(2*k)-off)
+	if earliest <= latest {
+		d.latest, d.early = latest, latest-earliest
+	}
+	return d.latest - d.early/2 + d.halves(2*k), 0
+}
+
 // decide takes the bits that have passed at an edge stamped at, up to late before which it
 // may lie; same says that it is no change of level. It appends the byte where that was its last bit.
 func (d *SerialBytes) decide(at, late signal.Time, same bool, dst []SerialByte) []SerialByte {
 	// Times from the start bit's edge are known to half of both uncertainties.
-	origin := d.start.At - signal.Time(d.start.Uncertainty)/2
-	middle, open := at-late/2, (late+signal.Time(d.start.Uncertainty))/2
+	origin := d.latest - d.early/2
+	middle, open := at-late/2, (late+d.early)/2
 	if same { // nobody looked for that long: what was decided before is certain
 		hidden := late >= d.halves(2) // a pulse of a bit may be
 		dst = d.decide(at-late, 0, false, dst)

@@ -50,7 +50,7 @@ type TelemetryTally struct {
 	// wrong checksum. A frame of ten zeros has a right one, and is left out too: no supply has 0 V.
 	Corrupt int64
 	// Uncertain are frames that were left out because the stamps of the rig leave them open: nobody
-	// looked for longer than a bit. They say nothing of the controller.
+	// looked for longer than half a bit. They say nothing of the controller.
 	Uncertain int64
 	// Lost are frames that did not come: with a Period each, otherwise the times of LostAfter
 	// without one.
@@ -78,7 +78,7 @@ type ESCTelemetry struct {
 	bad    int64       // left out since
 	began  signal.Time // of the burst, or of the frame within it
 	torn   signal.Time // began of the frame that was left out last
-	blind  signal.Time // when somebody looked again after longer than a bit
+	blind  signal.Time // when somebody looked again after longer than half a bit
 	lost   bool
 	said   signal.Time
 	tally  TelemetryTally
@@ -120,7 +120,7 @@ func (d *ESCTelemetry) Tally() TelemetryTally { return d.tally }
 
 // Edge takes the line's next edge and appends what it completes.
 func (d *ESCTelemetry) Edge(e signal.Edge, out *TelemetryOutput) {
-	if signal.Time(e.Uncertainty) > d.serial.halves(2) {
+	if signal.Time(e.Uncertainty) > d.serial.halves(1) {
 		d.blind = e.At
 	}
 	d.bytes = d.serial.Edge(e, d.bytes[:0])

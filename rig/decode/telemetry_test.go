@@ -201,14 +201,20 @@ func TestTelemetryThroughASampler(t *testing.T) {
 	layout := signal.Layout{Lines: []signal.LineSpec{signal.Spec(signal.ESCTelemetry, 0)}}
 	for _, row := range []struct {
 		name   string
+		turn   signal.Time
 		stalls simulated.Stalls
 		least  int
 	}{
-		{"steady", simulated.Stalls{}, 300},
-		{"stalls", simulated.Stalls{Mean: 5 * ms, Least: 5 * us, Most: 300 * us, Draw: random.Uint64}, 150},
+		{"steady", us, simulated.Stalls{}, 300},
+		{"fast", us / 2, simulated.Stalls{}, 300},
+		// A stamp reaches back over two turns: of 2 us it is known to less than half of a bit of 8.7 us, of 3 us it is not.
+		{"slow", 2 * us, simulated.Stalls{}, 300},
+		{"slower", 2150, simulated.Stalls{}, 300},
+		{"too slow", 3 * us, simulated.Stalls{}, 40},
+		{"stalls", us, simulated.Stalls{Mean: 5 * ms, Least: 5 * us, Most: 300 * us, Draw: random.Uint64}, 150},
 	} {
 		t.Run(row.name, func(t *testing.T) {
-			bench, err := simulated.New(simulated.Settings{Layout: layout, Board: &tape{edges: edges}, Sampler: simulated.Sampler{Period: us, Stalls: row.stalls}})
+			bench, err := simulated.New(simulated.Settings{Layout: layout, Board: &tape{edges: edges}, Sampler: simulated.Sampler{Period: row.turn, Stalls: row.stalls}})
 			require.NoError(t, err)
 			defer bench.Close()
 			d := telemetry(t, decode.Telemetry{})
@@ -361,7 +367,8 @@ func TestSerialByteFaults(t *testing.T) {
 		{"wrong parity", decode.Serial{Parity: signal.OddParity}, []signal.Edge{level(0, false, 0), level(8*bit, true, 0)}, decode.WrongParity, 0x80},
 		{"second stop bit", decode.Serial{StopBits: 2}, []signal.Edge{level(0, false, 0), level(9*bit, true, 0), level(10*bit, false, 0), level(11*bit, true, 0)}, decode.NoStop, 0},
 		{"a stamp over the middle of a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+7*us, true, 14*us)}, decode.DoubtfulByte, 0xF0},
-		{"a stamp over the middle of the bit behind", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+6*us, true, 8*us)}, decode.DoubtfulByte, 0xF0},
+		{"a stamp over the middle of the bit behind", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+6*us, true, 8*us)}, decode.Sound, 0xF0},
+		{"and a start that leaves two places", decode.Serial{}, []signal.Edge{level(5*us, false, 8*us), level(5*bit+7*us, true, 8*us)}, decode.DoubtfulByte, 0xF0},
 		{"a stamp beside it", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+2*us, true, 4*us)}, decode.Sound, 0xF0},
 		{"a start known too badly", decode.Serial{}, []signal.Edge{level(5*us, false, 12*us), level(5*bit, true, 0)}, decode.Sound, 0xF0},
 		{"a gap of a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(3*bit, false, 11*us), level(5*bit, true, 0)}, decode.DoubtfulByte, 0xF0},
