@@ -125,6 +125,7 @@ type Set struct {
 	// Drag is what the shaft's own drag adds at the held speed, in Unit, already in the
 	// outputs; nil where it is not known, so that outputs are known but for one number.
 	Drag       *measure.Estimate
+	FineWhy    string  // why Fine lacks what was played; empty: nothing was
 	DragWhy    string  // why Drag is not known: "the controller brakes at idle"
 	Absolute   bool    // outputs are torque in N m
 	Resolution float64 // step between two outputs that one reading can tell apart, in Unit; 0 is none

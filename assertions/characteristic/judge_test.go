@@ -330,6 +330,9 @@ func TestWhatCannotBeJudgedIsUndecided(t *testing.T) {
 		change         func(s *characteristic.Set)
 	}{
 		{"nothing", "independent_linearity", "no level was read", func(s *characteristic.Set) { *s = characteristic.Set{} }},
+		{"no level reached", "independent_linearity", "no level was read, and 100 % was not reached: too slow", func(s *characteristic.Set) {
+			drop(s, characteristic.NotReached, "too slow", span(0, 21)...)
+		}},
 		{"no levels", "hysteresis", "no level was read", func(s *characteristic.Set) { s.Levels = nil }},
 		{"one level", "independent_linearity", "only one level, 100 %, was read", func(s *characteristic.Set) {
 			drop(s, characteristic.NotReached, "too slow", span(0, 20)...)

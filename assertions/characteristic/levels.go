@@ -142,7 +142,7 @@ func (l *levels) choose() string {
 	}
 	switch {
 	case len(l.at) == 0:
-		return "no level was read" + l.first()
+		return "no level was read" + l.highest()
 	case len(l.at) == 1:
 		return fmt.Sprintf("only one level, %s, was read", percent(s.Levels[l.at[0]]))
 	}
@@ -168,14 +168,19 @@ func (l *levels) hole(level int) string {
 	return fmt.Sprintf("%s, within the range, was not read from both directions", percent(l.set.Levels[level]))
 }
 
-// first says why the first reading that does not stand does not.
-func (l *levels) first() string {
+// highest says why the highest level of which a reading does not stand has none.
+func (l *levels) highest() string {
+	var of *Reading
 	for i := range l.set.Readings {
-		if r := &l.set.Readings[i]; r.Status != Read && r.Why != "" {
-			return because(r.Why)
+		r := &l.set.Readings[i]
+		if r.Status != Read && r.Why != "" && r.Level >= 0 && r.Level < len(l.set.Levels) && (of == nil || r.Level > of.Level) {
+			of = r
 		}
 	}
-	return ""
+	if of == nil {
+		return ""
+	}
+	return fmt.Sprintf(", and %s was %s%s", percent(l.set.Levels[of.Level]), of.Status, because(of.Why))
 }
 
 func because(why string) string {

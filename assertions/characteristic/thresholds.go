@@ -170,7 +170,7 @@ func (j *judge) changes(reversal bool) (groups []changed, why string) {
 		g.n++
 	}
 	if len(groups) == 0 {
-		return nil, "no small changes of command were played"
+		return nil, cmp.Or(j.set.FineWhy, "no small changes of command were played")
 	}
 	slices.SortFunc(groups, func(a, b changed) int {
 		return cmp.Or(cmp.Compare(a.level, b.level), cmp.Compare(a.sign, b.sign), cmp.Compare(a.change, b.change))

@@ -96,11 +96,15 @@ func (r *run) outcome(err error) *Outcome {
 				}
 				continue
 			}
+			set.FineWhy = fineWhy(&s.Stand.Plan, set)
 			figures := characteristic.Judge(set, s.Stand.Limits, characteristic.Draws{Seed: s.Seed})
 			leaveOpen(set, figures)
 			table, refused := characteristic.Correct(set)
 			out.Sets, out.Figures, out.Tables = append(out.Sets, set), append(out.Figures, figures), append(out.Tables, table)
 			out.Refused = append(out.Refused, text(refused))
+			if j == 0 {
+				c.Notes = append(c.Notes, notRead(set)...)
+			}
 			c.Notes = append(c.Notes, aboutTable(table, refused))
 			c.Verdict, c.StartNS, c.LengthNS = "", int64(h.from), int64(h.to-h.from)
 			c.Trace = sumOf(readingsOf(set))

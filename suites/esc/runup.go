@@ -54,6 +54,7 @@ type ran struct {
 	drive, coast []passed
 	supply       []value // V, in the level
 	from, to     signal.Time
+	fastest      float64 // rad/s, at its end
 }
 
 // passed is one pass through a held speed.
@@ -179,7 +180,7 @@ func (u *spinUp) level(ctx context.Context, level float64, r *ran) (not string, 
 			return "", errBackwards
 		}
 	}
-	r.to = u.next
+	r.to, r.fastest = u.next, u.speed()
 	u.bounds.over()
 	u.set(0)
 	took := r.to - began
@@ -255,7 +256,7 @@ func (u *spinUp) drivePass(s *shaft, w float64, not string, r *ran) passed {
 	} else {
 		p = u.pass(s, w, from, r.to)
 	}
-	if p.why != "" && not != "" {
+	if p.why != "" && not != "" && r.fastest < w {
 		p.why, p.not = not, true
 	}
 	return p
