@@ -60,6 +60,8 @@ type bounds struct {
 	reckoned  signal.Time // how long it was reckoned to last
 	began     signal.Time // when it began
 	patience  signal.Time // for the encoder
+	most      signal.Time // that one command other than idle may last, of a locked shaft; 0: not bounded
+	since     signal.Time // when the command began
 	turning   bool        // the encoder has to turn while the motor is driven
 }
 
@@ -71,6 +73,7 @@ func (b *bounds) command(now signal.Time, x float64) {
 	case b.driven < 0:
 		b.driven = now
 	}
+	b.since = now
 	if x != 0 && b.first < 0 {
 		b.first = now
 	}
@@ -94,6 +97,9 @@ func (b *bounds) check(now signal.Time, s *sources) *Tripped {
 	}
 	if b.deadline > 0 && now > b.deadline {
 		return trip(boundLevel, "a level lasts %s, twice the %s that it was reckoned to", (now - b.began).Short(), b.reckoned.Short())
+	}
+	if lasted := now - b.since; b.most > 0 && s.command != 0 && lasted > b.most {
+		return trip(boundLevel, "a level lasts %s, longer than level_limit of the locked shaft, %s", lasted.Short(), b.most.Short())
 	}
 	if x := b.stop.Speed; x != nil {
 		if v, ok := s.speed(now); ok && math.Abs(v) > *x {

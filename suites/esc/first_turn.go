@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/signal"
+	"hilrig/suites/file"
 )
 
 const (
@@ -15,17 +16,20 @@ const (
 // firstTurn has the motor turn for the first time on a bench in real time, by no more than first, a share
 // of full: until the shaft has turned once ahead, or for a person to look where nothing tells. One that
 // was not seen to turn is an error, and nothing more is commanded.
-func (p *player) firstTurn(ctx context.Context, first float64, locked bool) error {
+func (p *player) firstTurn(ctx context.Context, first float64, h *file.HeldCondition) error {
 	if first <= 0 {
 		return nil
 	}
 	defer p.set(0)
 	p.set(first)
 	s := p.sources.shaft
-	looks := locked || s == nil
+	looks := h.Kind == file.Locked || s == nil
 	most := mostFirstTurn
 	if looks {
 		most = lookedAt
+		if h.Kind == file.Locked {
+			most = min(most, h.LevelLimit)
+		}
 	}
 	for end := p.next + most; p.next < end; {
 		if err := p.turn(ctx); err != nil {

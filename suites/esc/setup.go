@@ -297,7 +297,7 @@ func (r *run) phase(ctx context.Context, h *file.HeldCondition, sets []*held, ma
 	}
 	if real := r.setup.Real; real != nil {
 		what = "first turn"
-		if err := p.firstTurn(ctx, real.First, h.Kind == file.Locked); err != nil {
+		if err := p.firstTurn(ctx, real.First, h); err != nil {
 			return r.ended(err, p)
 		}
 	}

@@ -42,6 +42,7 @@ func newStaircase(p *player, s *file.Stand, h *file.HeldCondition) *staircase {
 	case file.FromBus:
 		st.scaled(&p.sources.onBus(file.BusCurrent).MotorCurrent)
 	}
+	p.bounds.most = h.LevelLimit
 	p.bounds.turning = h.Kind != file.Locked && p.sources.shaft != nil
 	return st
 }
@@ -263,12 +264,19 @@ func (st *staircase) ofCurrent(m, u float64, n int, of *file.MotorCurrent, from,
 }
 
 // near holds the level that gives the next one its direction, after the rest.
-func (st *staircase) near(ctx context.Context, command float64) error {
-	if rest := st.stand.Plan.Rest; rest > 0 {
+func (st *staircase) near(ctx context.Context, command, next float64) error {
+	rest := st.stand.Plan.Rest
+	locked := st.held.Kind == file.Locked
+	if locked && rest == 0 && (command == st.command || next == st.command) {
+		rest = 2 * usualSettle // what is held of a locked shaft goes to idle before it is held again
+	}
+	if rest > 0 {
 		if err := st.hold(ctx, 0, rest); err != nil {
 			return err
 		}
-		return st.hold(ctx, command, 2*usualSettle)
+	}
+	if locked && command == next { // what comes is that level itself
+		return nil
 	}
 	return st.hold(ctx, command, 2*usualSettle)
 }
@@ -277,7 +285,7 @@ func (st *staircase) near(ctx context.Context, command float64) error {
 func (st *staircase) point(ctx context.Context, pt point) error {
 	plan := &st.stand.Plan
 	command := plan.Levels[pt.level]
-	if err := st.near(ctx, approach(plan, pt.level, pt.direction)); err != nil {
+	if err := st.near(ctx, approach(plan, pt.level, pt.direction), command); err != nil {
 		return err
 	}
 	r := characteristic.Reading{Level: pt.level, Direction: pt.direction, Cycle: pt.cycle, Constant: math.NaN()}
@@ -313,7 +321,7 @@ const heldShare = 0.97
 func (st *staircase) fine(ctx context.Context, cycle int, done func(what string)) error {
 	plan := &st.stand.Plan
 	for _, f := range fineChanges(plan) {
-		if err := st.near(ctx, below(plan, f.at)); err != nil {
+		if err := st.near(ctx, below(plan, f.at), f.at); err != nil {
 			return err
 		}
 		before, ub, _, why, err := st.dwell(ctx, f.at)

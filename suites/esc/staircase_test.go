@@ -128,6 +128,37 @@ func TestAnUnpluggedLoadCellIsAnEvent(t *testing.T) {
 	assert.Equal(t, record.Undecided, verdicts(out)[characteristic.KeyIndependent])
 }
 
+// No level of a locked shaft is sent for longer than its limit, be the dwell as long as that; one that lasts
+// longer ends the run.
+func TestALockedShaftsLevelsEndByTheirLimit(t *testing.T) {
+	const limit = 300 * signal.Millisecond
+	s := brake(t, loadCell, "{kind: locked, level_limit: 300 ms, starts_locked: yes}", "fine_at: 60 %\n  fine_steps: 2 %", "fine_at: 60 %\n  fine_steps: 10 %")
+	var w wires
+	run(t, &esc.Setup{Stand: s, Seed: 1, Real: on(&w, nil)})
+	longest, since, width := signal.Time(0), signal.Time(0), signal.Time(0)
+	for i := 0; i+1 < len(w.driven); i += 2 {
+		rise, one := w.driven[i].At, w.driven[i+1].At-w.driven[i].At
+		require.True(t, w.driven[i].Level)
+		if one != width {
+			since, width = rise, one
+		}
+		if one > signal.Millisecond {
+			longest = max(longest, rise-since)
+		}
+	}
+	assert.LessOrEqual(t, longest, limit)
+	assert.Greater(t, longest, limit-10*signal.Millisecond)
+
+	w = wires{}
+	s.Held[0].LevelLimit = 200 * signal.Millisecond
+	_, err := (&esc.Setup{Stand: s, Seed: 1, Real: on(&w, nil)}).Run(t.Context(), esc.Options{})
+	var tripped *esc.Tripped
+	require.ErrorAs(t, err, &tripped)
+	assert.Equal(t, "level", tripped.Bound)
+	assert.Contains(t, tripped.Why, "longer than level_limit of the locked shaft, 200 ms")
+	w.endsAtIdle(t)
+}
+
 // The published calibration set of a sensor, up and down (READ: alexlib metrology notes), here as a dynamometer's
 // file.
 func TestADynamometersFileIsJudged(t *testing.T) {
