@@ -11,6 +11,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/assertions/characteristic"
 	"hilrig/assertions/measure"
+	"hilrig/rig/signal"
 	"hilrig/rig/stand"
 	"hilrig/suites/esc"
 	"hilrig/suites/record"
@@ -48,7 +49,6 @@ func TestEachControllerIsToldByItsOwnFigure(t *testing.T) {
 		{esc: "coarse", own: characteristic.KeyResolution, others: []string{characteristic.KeyDeadBand, characteristic.KeyFirstTenth}},
 		{esc: "drifting", own: characteristic.KeyDrift, others: []string{characteristic.KeyRepeatability, characteristic.KeyHysteresis, characteristic.KeyFirstTenth}},
 		{esc: "jumping", own: characteristic.KeyMonotone, others: []string{characteristic.KeyIndependent}},
-		{esc: "reversing_at_idle", own: characteristic.KeyStartThreshold},
 	} {
 		t.Run(test.esc, func(t *testing.T) {
 			if testing.Short() && test.esc != "sharpened" {
@@ -68,9 +68,7 @@ func TestEachControllerIsToldByItsOwnFigure(t *testing.T) {
 				assert.Less(t, f.High, 0.95)
 			} else {
 				assert.Contains(t, bad, test.own)
-				if test.own != characteristic.KeyStartThreshold {
-					assert.Equal(t, assertions.Fail, figure(out, 0, test.own).Verdict)
-				}
+				assert.Equal(t, assertions.Fail, figure(out, 0, test.own).Verdict)
 			}
 			for _, key := range bad {
 				assert.True(t, key == test.own || slices.Contains(test.others, key), "%s is spoiled too", key)
@@ -93,6 +91,19 @@ func TestDriftWithHeatIsDecided(t *testing.T) {
 		assert.Len(t, out.Sets[set].Repeated, 3)
 		assert.Less(t, out.Sets[set].First[2].At, out.Sets[set].Readings[1].At, "before all others")
 	}
+}
+
+// One that turns the motor at idle is named by that, within seconds: nothing of it answers a command.
+func TestAShaftThatTurnsAtIdleEndsTheRun(t *testing.T) {
+	var w wires
+	out := run(t, &esc.Setup{Stand: standFile(t), ESC: "reversing_at_idle", Seed: 1, Real: on(&w, nil)})
+	assert.Equal(t, record.NotShown, out.Result.Outcome)
+	assert.Regexp(t, `^the shaft turns at idle, backwards at [23]\d\.?\d* rad/s, and does not come to rest`, out.Result.Why)
+	assert.Equal(t, []string{"encoder"}, places(out))
+	assert.Less(t, out.Driving, 15*signal.Second)
+	assert.False(t, out.AtRest)
+	assert.Equal(t, record.Undecided, verdicts(out)[characteristic.KeyStartThreshold])
+	w.endsAtIdle(t)
 }
 
 // A controller whose telemetry fails leaves nothing by which its bounds are watched.

@@ -39,7 +39,6 @@ type spinUp struct {
 	top      float64   // rad/s, at which a level ends
 	fromRest bool      // every run-up begins with the shaft at rest
 	brakes   bool      // coasts are not read
-	moves    bool      // the shaft turns at idle
 	settle   signal.Time
 	fitter   measure.Fitter
 	room     turningRoom
@@ -152,7 +151,7 @@ func (u *spinUp) slowDown(ctx context.Context, below float64) error {
 func (u *spinUp) level(ctx context.Context, level float64, r *ran) (not string, err error) {
 	u.set(level)
 	reckoned, known := u.took[level]
-	if !known || u.moves { // where it turns at idle a level begins at any speed
+	if !known {
 		reckoned = usualLevel
 	} else {
 		reckoned += levelBeyond

@@ -110,7 +110,7 @@ func (s *Setup) Run(ctx context.Context, o Options) (*Outcome, error) {
 	}
 	out := r.outcome(err)
 	switch {
-	case errors.Is(err, errBackwards), errors.Is(err, errNeverTurns):
+	case errors.Is(err, errBackwards), errors.Is(err, errNeverTurns), errors.Is(err, errTurnsAtIdle):
 		err = nil // an event, and nothing was shown
 	case broken != nil:
 		err = broken.err
@@ -327,7 +327,7 @@ func (r *run) ended(err error, p *player) error {
 			real.Trip(tripped.Bound == boundLevel)
 		}
 		return err
-	case errors.Is(err, errBackwards), errors.Is(err, errNeverTurns):
+	case errors.Is(err, errBackwards), errors.Is(err, errNeverTurns), errors.Is(err, errTurnsAtIdle):
 		r.events.add(p.bench.Now(), "encoder", err.Error(), 1)
 		return err
 	}

@@ -192,20 +192,8 @@ var errNeverTurns = errors.New("the motor never turns")
 // start searches for the first command that moves the shaft, from rest.
 func (ph *spinUpPhase) start(ctx context.Context, cycle int) error {
 	s := ph.sources.shaft
-	if ph.moves {
-		return nil
-	}
-	ph.bounds.level(ph.next, mostRest)
-	still, err := ph.rest(ctx, mostRest)
-	ph.bounds.over()
-	if err != nil {
+	if err := ph.atRest(ctx); err != nil {
 		return err
-	}
-	if !still {
-		ph.moves = true
-		ph.bounds.threshold = 2 * ph.stand.Plan.StartStep
-		ph.events.add(ph.bench.Now(), "encoder", fmt.Sprintf("the shaft turns at idle, at %.3g rad/s, and does not come to rest", ph.speed()), 1)
-		return nil
 	}
 	step := ph.stand.Plan.StartStep
 	turning := ph.bounds.turning
@@ -232,6 +220,43 @@ func (ph *spinUpPhase) start(ctx context.Context, cycle int) error {
 	}
 	ph.set(0)
 	return fmt.Errorf("%w: commands up to %s do not move the shaft; look at the encoder's wires, the motor's and the controller's supply", errNeverTurns, percent(startMost))
+}
+
+const (
+	idleWatch = 2 * signal.Second // spans over which the counts at idle are held against each other
+	idleSpans = 3                 // so many of them in a row without fewer counts: it is driven, not coasting
+	idleLeast = 20                // counts in each
+)
+
+// errTurnsAtIdle says that a controller drives the shaft at idle: nothing that is read of it then is an answer to a command, and
+// the one that idle would stop goes on.
+var errTurnsAtIdle = errors.New("the shaft turns at idle")
+
+// atRest waits for the shaft to come to rest at idle. One that turns and does not slow down is driven, which is an error.
+func (ph *spinUpPhase) atRest(ctx context.Context) error {
+	s := ph.sources.shaft
+	ph.bounds.level(ph.next, usualCoast)
+	defer ph.bounds.over()
+	held, before, count := 1, int64(0), s.count
+	for end := ph.next + usualCoast; ph.next < end; {
+		still, err := ph.rest(ctx, idleWatch)
+		if still || err != nil {
+			return err
+		}
+		came := max(s.count-count, count-s.count)
+		if held++; came < idleLeast || came < before {
+			held = 1
+		}
+		if held >= idleSpans {
+			break
+		}
+		before, count = came, s.count
+	}
+	v, way := ph.speed(), ""
+	if s.signed && v < 0 {
+		way = " backwards"
+	}
+	return fmt.Errorf("%w,%s at %.3g rad/s, and does not come to rest: the controller drives it, or its idle is not that of the stand file; keep clear of it, and take its supply off", errTurnsAtIdle, way, math.Abs(v))
 }
 
 // longestAnswer is the longest delay and time constant of a step that is looked for.
@@ -300,7 +325,7 @@ func (ph *spinUpPhase) point(ctx context.Context, pt point) error {
 	plan := &ph.stand.Plan
 	level := plan.Levels[pt.level]
 	reading := characteristic.Reading{Level: pt.level, Direction: pt.direction, Cycle: pt.cycle, At: ph.next, Output: math.NaN(), Constant: math.NaN()}
-	if level < 0 || level == 0 && !ph.moves {
+	if level < 0 || level == 0 {
 		reading.Status, reading.Why = characteristic.NotReached, "idle turns nothing"
 		if level < 0 {
 			reading.Why = "a run-up turns ahead alone; give the other sense a stand file of its own"
@@ -429,8 +454,6 @@ func (ph *spinUpPhase) drag(i int) (*measure.Estimate, string) {
 	switch {
 	case ph.stand.SpinUp.Coast == file.Brakes:
 		return nil, "the controller brakes at idle"
-	case ph.moves:
-		return nil, "the controller turns the motor at idle"
 	case ph.stand.SpinUp.Coast == file.Unplugged && len(coasts) >= handCoasts:
 	case len(coasts) < 2*leastCoasts:
 		return nil, fmt.Sprintf("only %d coasts pass the held speed", len(coasts))
