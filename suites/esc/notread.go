@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"hilrig/assertions/characteristic"
-	"hilrig/suites/file"
 )
 
 // notRead names the levels that lack readings: those that were never reached, those that never gave a reading that
@@ -65,12 +64,12 @@ func listed(levels []float64, all []int) string {
 }
 
 // fineWhy says why a set has no small changes though they were played, which is after each cycle.
-func fineWhy(p *file.StandPlan, set *characteristic.Set) string {
-	played := false
+func (s *Setup) fineWhy(set *characteristic.Set) string {
+	p, played := &s.Stand.Plan, false
 	for i := range set.Readings {
 		played = played || set.Readings[i].Cycle > 0
 	}
-	if !played || len(set.Fine) > 0 || len(p.FineAt) == 0 {
+	if !played || !s.Stand.Plays() || len(set.Fine) > 0 || len(p.FineAt) == 0 {
 		return ""
 	}
 	var about []string

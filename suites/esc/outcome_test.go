@@ -14,6 +14,8 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/rig/stand"
 	"hilrig/suites/esc"
+	"hilrig/suites/file"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -281,4 +283,13 @@ func TestDShotAndATacho(t *testing.T) {
 		"{kind: quadrature, lines: 256, line_error: 0.02 deg}", "{kind: tacho, pulses: 256, line_error: 0.02 deg}")
 	out := run(t, &esc.Setup{Stand: s, Seed: 1})
 	assert.Equal(t, record.Go, out.Result.Outcome)
+}
+
+// Where a file is judged nothing was played, and no figure says otherwise.
+func TestOfAFileNoSmallChangesWerePlayed(t *testing.T) {
+	rows := "throttle [%],torque [N m]\n" + strings.Repeat("0,0\n50,.5\n100,1\n50,.5\n", 3)
+	s, err := file.ParseStand(language.Source{Path: "s.yaml", Data: []byte("stand: s\nmeasure: {file: {path: a.csv, command: {column: throttle}, torque: {column: torque}}}\nheld: [{kind: locked, level_limit: 1 s, starts_locked: yes}]\n")}, func(string) ([]byte, error) { return []byte(rows), nil })
+	require.NoError(t, err)
+	out := run(t, &esc.Setup{Stand: s, Seed: 1})
+	assert.NotContains(t, figure(out, 0, characteristic.KeyDeadBand).Why, "fine_at")
 }

@@ -96,7 +96,7 @@ func (r *run) outcome(err error) *Outcome {
 				}
 				continue
 			}
-			set.FineWhy = fineWhy(&s.Stand.Plan, set)
+			set.FineWhy = s.fineWhy(set)
 			figures := characteristic.Judge(set, s.Stand.Limits, characteristic.Draws{Seed: s.Seed})
 			leaveOpen(set, figures)
 			table, refused := characteristic.Correct(set)
