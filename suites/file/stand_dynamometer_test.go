@@ -108,6 +108,25 @@ func TestRowsHaveLevelWayAndCycle(t *testing.T) {
 	assert.Equal(t, file.FromCSV, s.TorqueBy(&s.Held[0]))
 }
 
+// With a column of the direction the levels of a way come in any order, as where they were drawn.
+func TestRowsInADrawnOrder(t *testing.T) {
+	const columns, head = ", direction: {column: way}", "throttle [%],torque [N m],way\n"
+	drawn := head + "50,.5,up\n100,1,up\n0,0,up\n100,1,down\n0,0,down\n50,.5,down\n0,0,up\n50,.5,up\n100,1,up\n"
+	s, err := dynamometer(drawn, columns, locked)
+	require.NoError(t, err)
+	var cycles []int
+	for _, one := range s.CSV.Rows {
+		cycles = append(cycles, one.Cycle)
+	}
+	assert.Equal(t, []int{0, 0, 0, 0, 0, 0, 1, 1, 1}, cycles)
+	_, err = dynamometer(strings.Replace(drawn, "50,.5,up\n", "", 1), columns, locked)
+	assert.ErrorContains(t, err, "dyno.csv:3:1: there is a hole before this row: level 50 % is missing between 100 % and 0 %; read every level on every way, or leave that one out everywhere")
+	_, err = dynamometer(strings.Replace(drawn, "0,0,up\n100,1,down", "0,0,up\n50,.5,up\n100,1,down", 1), columns, locked)
+	assert.ErrorContains(t, err, "dyno.csv:5:1: level 50 % stands on this way twice, in line 2 too; average the readings of a level into one row")
+	_, err = dynamometer("throttle [%],torque [N m]\n100,1\n0,0\n50,.5\n0,0\n", "", locked)
+	assert.ErrorContains(t, err, "where the order was drawn, name a column of the direction")
+}
+
 // 955 rpm are 100.01 rad/s: by hand, times pi/30.
 func TestRowsBelongToTheSpeedThatIsHeld(t *testing.T) {
 	s, err := dynamometer("throttle [%],torque [N m],rate,way\n0,0,955,up\n100,1,955,up\n0,0,1910,up\n50,.5,1911,up\n100,.6,1911,up\n50,.2,1911,down\n", withRate+", direction: {column: way}", twoHeld)

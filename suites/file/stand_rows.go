@@ -120,14 +120,43 @@ func levelsOf(rows []*DynamometerRow) (levels []float64) {
 	return levels
 }
 
-// whole reports levels that are missing on one way of a cycle, between two of its rows.
+// whole reports levels that are missing on one way of a cycle, between two of its levels, and such as stand on it
+// twice. On a way whose direction is marked levels come in any order.
 func (y *dynamometerReader) whole(rows []*DynamometerRow, levels []float64) {
-	for i, one := range rows[1:] {
-		before := rows[i]
-		low, high := min(before.Level, one.Level), max(before.Level, one.Level)
-		if one.Direction == before.Direction && one.Cycle == before.Cycle && high-low > 1 {
-			y.at(one.Line, 0, "", fmt.Sprintf("there is a hole before this row: level %s is missing between %s and %s", language.Share.Format(levels[low+1]), language.Share.Format(before.Command), language.Share.Format(one.Command)),
-				"read every level on every way, or leave that one out everywhere")
+	for len(rows) > 0 {
+		n := 1
+		for n < len(rows) && rows[n].Direction == rows[0].Direction && rows[n].Cycle == rows[0].Cycle {
+			n++
+		}
+		y.wholeWay(rows[:n], levels)
+		rows = rows[n:]
+	}
+}
+
+func (y *dynamometerReader) wholeWay(way []*DynamometerRow, levels []float64) {
+	share := language.Share.Format
+	inOrder := slices.Clone(way)
+	slices.SortStableFunc(inOrder, func(a, b *DynamometerRow) int { return cmp.Compare(a.Level, b.Level) })
+	for i, one := range inOrder[1:] {
+		before, missing := inOrder[i], ""
+		if one.Level-before.Level > 1 {
+			missing = share(levels[before.Level+1])
+		}
+		if one.Line < before.Line {
+			before, one = one, before
+		}
+		remedy := "read every level on every way, or leave that one out everywhere"
+		if !y.marked && len(way) == 2 {
+			remedy += "; where the order was drawn, name a column of the direction in the stand file"
+		}
+		switch next := slices.Index(way, one) == slices.Index(way, before)+1; {
+		case one.Level == before.Level:
+			y.at(one.Line, 0, "", fmt.Sprintf("level %s stands on this way twice, in line %d too", share(one.Command), before.Line), "average the readings of a level into one row")
+		case missing == "":
+		case next:
+			y.at(one.Line, 0, "", fmt.Sprintf("there is a hole before this row: level %s is missing between %s and %s", missing, share(before.Command), share(one.Command)), remedy)
+		default:
+			y.at(one.Line, 0, "", fmt.Sprintf("level %s is missing on the way of this row, %s", missing, one.Direction), remedy)
 		}
 	}
 }
