@@ -54,6 +54,7 @@ type Bench struct {
 	mover   Mover
 	refused []string
 	closed  bool
+	done    func(signal.Time) bool // played, made a value once and not in every Wait
 
 	until   signal.Time   // up to which edges were handed over
 	waited  signal.Time   // what was last waited for
@@ -72,6 +73,7 @@ func New(name string, s *Settings, mask []uint64) *Bench {
 		Queues: []*Queue{realtime.NewRing[Change](17)},
 		Group:  groups(s.Layout), before: make([]signal.Time, 256),
 	}
+	b.done = b.played
 	for _, l := range s.Layout.Lines {
 		b.planned = append(b.planned, l.Idle)
 		b.portOf = append(b.portOf, -1)
@@ -122,7 +124,7 @@ func (b *Bench) Wait(t signal.Time) error {
 		return err
 	}
 	b.waited = max(b.waited, t)
-	return b.at(b.mover.Wait(t, b.played))
+	return b.at(b.mover.Wait(t, b.done))
 }
 
 // played says whether all changes up to t are put out.
