@@ -334,7 +334,7 @@ func TestWhatCannotBeJudgedIsUndecided(t *testing.T) {
 			drop(s, characteristic.NotReached, "too slow", span(0, 21)...)
 		}},
 		{"no levels", "hysteresis", "no level was read", func(s *characteristic.Set) { s.Levels = nil }},
-		{"one level", "independent_linearity", "only one level, 100 %, was read", func(s *characteristic.Set) {
+		{"one level", "independent_linearity", "only one level, 100 %, was read, and 95 % was not reached: too slow", func(s *characteristic.Set) {
 			drop(s, characteristic.NotReached, "too slow", span(0, 20)...)
 		}},
 		{"too few levels", "independent_linearity", "over 75 % to 100 %, 6 levels: linearity wants 8 or more", func(s *characteristic.Set) {

@@ -144,7 +144,7 @@ func (l *levels) choose() string {
 	case len(l.at) == 0:
 		return "no level was read" + l.highest()
 	case len(l.at) == 1:
-		return fmt.Sprintf("only one level, %s, was read", percent(s.Levels[l.at[0]]))
+		return fmt.Sprintf("only one level, %s, was read", percent(s.Levels[l.at[0]])) + l.highest()
 	}
 	return hole
 }
