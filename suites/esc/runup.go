@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
 
 	"hilrig/assertions/measure"
 	"hilrig/rig/decode"
@@ -51,9 +52,15 @@ type spinUp struct {
 // ran is what came of a run-up, at each held speed.
 type ran struct {
 	drive, coast []passed
-	supply       []value // V, in the level
+	supply       []value       // V, in the level
+	limited      []signal.Time // when the supply was at its limit of current
 	from, to     signal.Time
 	fastest      float64 // rad/s, at its end
+}
+
+// limitedAt says whether the supply was at its limit of current about a time.
+func (r *ran) limitedAt(at signal.Time) bool {
+	return slices.ContainsFunc(r.limited, func(t signal.Time) bool { return max(t-at, at-t) <= 2*silence/5 })
 }
 
 // passed is one pass through a held speed.
@@ -122,7 +129,7 @@ func (u *spinUp) run(ctx context.Context, level, approach float64) (*ran, error)
 		return nil, err
 	}
 	r.supply = u.sources.volts(r.supply)
-	u.sources.limited(r.from, r.to)
+	r.limited = u.sources.limited(nil, r.from, r.to)
 	return r, u.read(ctx, not, r)
 }
 

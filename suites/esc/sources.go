@@ -172,18 +172,25 @@ func (s *sources) supplyCurrents(dst []value) []value {
 // atLimit is the share of a supply's limit of current from which on it is taken to be at it.
 const atLimit = 0.98
 
-// limited notes a supply that was at its limit of current within from..to.
-func (s *sources) limited(from, to signal.Time) {
+// limitedWhy says why a reading is dropped that was taken meanwhile.
+const limitedWhy = "the supply was at its limit of current"
+
+// limited notes a supply that was at its limit of current within from..to, and appends when it was.
+func (s *sources) limited(dst []signal.Time, from, to signal.Time) []signal.Time {
 	limit := s.stand.Supply.CurrentLimit
 	if limit == nil {
-		return
+		return dst
 	}
+	before := len(dst)
 	for _, v := range s.supplyCurrents(nil) {
 		if v.at >= from && v.at <= to && v.x > atLimit**limit {
-			s.events.add(v.at, "supply", fmt.Sprintf("the supply is at its limit of %.4g A: it says more of the supply than of the controller", *limit), 1)
-			return
+			dst = append(dst, v.at)
 		}
 	}
+	if len(dst) > before {
+		s.events.add(dst[before], "supply", fmt.Sprintf("the supply is at its limit of %.4g A: it says more of the supply than of the controller", *limit), 1)
+	}
+	return dst
 }
 
 // mark forgets what was kept of the sources, for what comes from now on.

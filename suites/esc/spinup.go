@@ -347,6 +347,8 @@ func (ph *spinUpPhase) point(ctx context.Context, pt point) error {
 			one.Status, one.Why = characteristic.NotReached, p.why
 		case p.why != "":
 			one.Status, one.Why = characteristic.Dropped, p.why
+		case r.limitedAt(p.at):
+			one.Status, one.Why = characteristic.Dropped, limitedWhy
 		default:
 			one.At, one.Output, one.Standard = p.at, ph.unit*p.Value, ph.unit*p.Statistical
 			volts, _, _ = mean(r.supply, p.at-2*silence/5, p.at+2*silence/5)
@@ -397,7 +399,7 @@ func (ph *spinUpPhase) fine(ctx context.Context, cycle int, done func(what strin
 		done("small changes about " + percent(f.at))
 		for i := range ph.sets {
 			b, a := &was.drive[i], &r.drive[i]
-			if b.why != "" || a.why != "" {
+			if b.why != "" || a.why != "" || was.limitedAt(b.at) || r.limitedAt(a.at) {
 				continue
 			}
 			ph.sets[i].Fine = append(ph.sets[i].Fine, characteristic.Fine{

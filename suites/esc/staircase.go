@@ -293,11 +293,13 @@ func (st *staircase) point(ctx context.Context, pt point) error {
 	if err != nil {
 		return err
 	}
-	st.sources.limited(st.bench.Now()-plan.Window, st.bench.Now())
+	limited := st.sources.limited(nil, st.bench.Now()-plan.Window, st.bench.Now())
 	r.At, r.Output, r.Standard = st.bench.Now(), m, u
 	switch {
 	case why != "":
 		r.Status, r.Why, r.Output = characteristic.Dropped, why, math.NaN()
+	case len(limited) > 0:
+		r.Status, r.Why, r.Output = characteristic.Dropped, limitedWhy, math.NaN()
 	case st.late || st.slow():
 		r.Status, r.Why = characteristic.NotReached, "the shaft does not reach the speed that the brake holds"
 	case st.held.Kind == file.AtSpeed && math.Abs(m-st.zero) <= 4*st.noise:
@@ -333,7 +335,8 @@ func (st *staircase) fine(ctx context.Context, cycle int, done func(what string)
 			return err
 		}
 		done("small changes about " + percent(f.at))
-		if why+whyAfter == "" && !st.late && !st.slow() {
+		limited := st.sources.limited(nil, st.bench.Now()-plan.Window, st.bench.Now())
+		if why+whyAfter == "" && len(limited) == 0 && !st.late && !st.slow() {
 			st.set.Fine = append(st.set.Fine, characteristic.Fine{Level: f.at, Change: f.change, Reversal: f.reversal, Cycle: cycle, Before: before, Output: after, Standard: measure.RootSumSquare(ua, ub)})
 		}
 	}

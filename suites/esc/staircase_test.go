@@ -187,9 +187,14 @@ func TestADynamometersFileIsJudged(t *testing.T) {
 	assert.NotEqual(t, record.Go, out.Result.Outcome)
 }
 
+// What a supply at its limit does is not laid to the controller.
 func TestASupplyAtItsLimitIsAnEvent(t *testing.T) {
 	out := run(t, &esc.Setup{Stand: brake(t, bySupply, atSpeed, "supply: {voltage: 7.4 V}", "supply: {voltage: 7.4 V, measured_by: telemetry, current_limit: 10 A}"), Seed: 1})
 	assert.Contains(t, places(out), "supply")
+	assert.Equal(t, record.NotShown, out.Result.Outcome, "%v", verdicts(out))
+	out = run(t, &esc.Setup{Stand: standFile(t, "measured_by: telemetry", "measured_by: telemetry\n  current_limit: 12 A", "  lowest_voltage: 6 V\n", "", "plan: {margin: 20 %}", quick), Seed: 1})
+	assert.Contains(t, places(out), "supply")
+	assert.Equal(t, record.NotShown, out.Result.Outcome, "%v", verdicts(out))
 	out = run(t, &esc.Setup{Stand: brake(t, bySupply, atSpeed, "supply: {voltage: 7.4 V}", "supply: {voltage: 7.4 V, measured_by: telemetry, current_limit: 60 A}"), Seed: 1})
 	assert.NotContains(t, places(out), "supply")
 }
