@@ -95,6 +95,7 @@ type Step struct {
 	Rise          float64 // s, from 10 % to 90 % of the change
 	DelayStandard float64 // s, standard uncertainty of Delay, 0 is not known
 	RiseStandard  float64 // s, standard uncertainty of Rise, 0 is not known
+	Every         float64 // s between the readings that tell of it, between two of which it is not known; 0 is none
 	Cycle         int     // from 0
 }
 

@@ -9,20 +9,23 @@ import (
 
 // delay is the mean time from a step of throttle to the first answer.
 func (j *judge) delay() Figure {
-	return j.times(KeyDelay, "delay of a step", func(s *Step) (value, standard float64) { return s.Delay, s.DelayStandard })
+	return j.times(KeyDelay, "delay of a step", 1, func(s *Step) (value, standard float64) { return s.Delay, s.DelayStandard })
 }
 
 // rise is the mean time from 10 % to 90 % of the change that a step makes.
 func (j *judge) rise() Figure {
-	return j.times(KeyRiseTime, "10 % to 90 % time of a step", func(s *Step) (value, standard float64) { return s.Rise, s.RiseStandard })
+	return j.times(KeyRiseTime, "10 % to 90 % time of a step", 2, func(s *Step) (value, standard float64) { return s.Rise, s.RiseStandard })
 }
 
-// times is the mean of a time of all steps, by Student's t.
-func (j *judge) times(key, quantity string, of func(s *Step) (value, standard float64)) Figure {
+// times is the mean of a time of all steps, by Student's t. Its ends, so many, each lie anywhere alike between two readings
+// (JCGM 100, 4.3.7): which does not fall with more steps, as those may meet the readings alike.
+func (j *judge) times(key, quantity string, ends float64, of func(s *Step) (value, standard float64)) Figure {
 	var values []float64
 	square := 0.0
 	known := true
+	every := 0.0
 	for i := range j.set.Steps {
+		every = max(every, j.set.Steps[i].Every)
 		value, standard := of(&j.set.Steps[i])
 		if !finite(value) || value < 0 {
 			continue
@@ -45,9 +48,14 @@ func (j *judge) times(key, quantity string, of func(s *Step) (value, standard fl
 		// What each time knows of itself is more than their spread shows.
 		e.Statistical, e.DegreesOfFreedom = own, 0
 	}
+	why := fmt.Sprintf("mean of %d steps", n)
+	if every > 0 {
+		e.Systematic = every * math.Sqrt(ends/12)
+		why = join(why, fmt.Sprintf("a reading every %.3g ms", 1e3*every))
+	}
 	i := e.Interval()
 	i.Low = max(i.Low, 0)
-	return measured(key, quantity, "s", e.Value, i, math.NaN(), fmt.Sprintf("mean of %d steps", n))
+	return measured(key, quantity, "s", e.Value, i, math.NaN(), why)
 }
 
 // fullOutput is the output at the highest level of the range, with what scales and shifts all

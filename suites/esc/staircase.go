@@ -61,6 +61,9 @@ func (st *staircase) scaled(m *file.MotorCurrent) {
 // parts is how many parts the phase has, for progress.
 func (st *staircase) parts(points []point) int {
 	n := len(points) + st.stand.Plan.Cycles*len(fineChanges(&st.stand.Plan))
+	if st.stand.Plan.Step != nil {
+		n += st.stand.Plan.Cycles
+	}
 	if st.stand.Plan.FirstAgain {
 		n += 2 * st.stand.Plan.Cycles
 	}
@@ -87,6 +90,14 @@ func (st *staircase) play(ctx context.Context, points []point, done func(what st
 	if plan.FirstAgain {
 		if err := st.repeat(ctx, first, done); err != nil {
 			return err
+		}
+	}
+	if plan.Step != nil {
+		for c := range plan.Cycles {
+			if err := st.step(ctx, c); err != nil {
+				return err
+			}
+			done("step response")
 		}
 	}
 	for i, pt := range points {

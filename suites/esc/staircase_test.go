@@ -159,6 +159,48 @@ func TestALockedShaftsLevelsEndByTheirLimit(t *testing.T) {
 	w.endsAtIdle(t)
 }
 
+// A step is timed by what the source's rate allows: the interval holds the stand's own answer, a lag of 2 ms after less
+// than 3 ms, and half a reading's period is in it.
+func TestAStaircaseTimesSteps(t *testing.T) {
+	for _, one := range []struct {
+		name, measure, held string
+		most                float64 // s, of the interval of the delay
+	}{
+		{"load cell", loadCell, locked, 0.017},
+		{"phase current", phase, locked, 0.02},
+		{"on the bus", onTheBus, atSpeed, 0.012},
+		{"fast on the bus", strings.Replace(onTheBus, "register: 4,", "register: 4, rate: 1 kHz,", 1), atSpeed, 0.0035},
+	} {
+		t.Run(one.name, func(t *testing.T) {
+			s := &esc.Setup{Stand: brake(t, one.measure, one.held), Seed: 1}
+			out := run(t, s)
+			require.Len(t, out.Sets[0].Steps, 3)
+			every := 0.0
+			for _, step := range out.Sets[0].Steps {
+				every = max(every, step.Every)
+			}
+			require.Positive(t, every)
+			delay, rise := figure(out, 0, characteristic.KeyDelay), figure(out, 0, characteristic.KeyRiseTime)
+			assert.True(t, delay.Measured() && rise.Measured(), delay.Why+rise.Why)
+			assert.LessOrEqual(t, delay.Low, 0.003)
+			assert.LessOrEqual(t, delay.Estimate, delay.High-every/2)
+			assert.Less(t, delay.High, one.most)
+			lag := 2.197 * 0.002
+			assert.True(t, rise.Low <= lag && lag <= rise.High, "%v is not in %v to %v", lag, rise.Low, rise.High)
+			t.Logf("every %.3g s: delay %.4f to %.4f, rise %.4f to %.4f", every, delay.Low, delay.High, rise.Low, rise.High)
+		})
+	}
+}
+
+// A step that begins below the held speed says nothing of the controller.
+func TestAStepBelowTheBrakedSpeedIsNotTimed(t *testing.T) {
+	s := &esc.Setup{Stand: brake(t, loadCell+"\n  telemetry: {pole_pairs: 7}", atSpeed, "fine_at: 60 %", "step: [10 %, 60 %]\n  first_again: no\n  fine_at: 60 %"), Seed: 1}
+	out := run(t, s)
+	assert.False(t, figure(out, 0, characteristic.KeyDelay).Measured())
+	require.NotEmpty(t, out.Events)
+	assert.Contains(t, out.Events[0].Text, "does not reach the speed that the brake holds")
+}
+
 // The published calibration set of a sensor, up and down (READ: alexlib metrology notes), here as a dynamometer's
 // file.
 func TestADynamometersFileIsJudged(t *testing.T) {

@@ -19,6 +19,7 @@ func LintStand(s *Stand) language.Warnings {
 	w.drag()
 	w.supply()
 	w.unplayed()
+	w.slow()
 	w.untold()
 	w.unmoved()
 	w.fromRest()

@@ -5,28 +5,15 @@ import (
 	"math"
 	"strings"
 
+	"hilrig/rig/signal"
 	"hilrig/suites/language"
 )
 
-// untold warns of limits that what is played under a held condition never decides.
+// untold warns of limits that what is played never decides.
 func (w *standLinter) untold() {
 	s, l := w.stand, &w.stand.Limits
 	if !s.Plays() {
 		return
-	}
-	var timed []string
-	if l.Delay != nil {
-		timed = append(timed, "delay")
-	}
-	if l.Rise != nil {
-		timed = append(timed, "rise_time")
-	}
-	for i := range s.Held {
-		h := &s.Held[i]
-		if len(timed) > 0 && (h.Kind == Locked || h.Kind == AtSpeed && h.By == ByBrake) {
-			w.at(h.Place, fmt.Sprintf("steps of throttle are timed in run-ups alone: %s will stay undecided, held: %s", strings.Join(timed, ", "), h), "leave out what is timed, or hold a speed by: spin_up in a stand file of its own")
-			break
-		}
 	}
 	if l.FirstTenth != nil && len(s.Plan.Levels) >= fewestLevels && !s.tenthHoldsTwo() {
 		w.at(s.Held[0].Place, "no tenth of the plan's levels holds two of them: first_tenth will stay undecided", "plan levels closer together, as count: 21, or leave the limit out")
@@ -120,3 +107,42 @@ func (w *standLinter) edges() {
 		}
 	}
 }
+
+// slow warns of limits on times of a step that lie below what readings at their rate can tell apart.
+func (w *standLinter) slow() {
+	s := w.stand
+	if !s.Plays() || s.Limits.Delay == nil && s.Limits.Rise == nil {
+		return
+	}
+	for i := range s.Held {
+		h := &s.Held[i]
+		rate, name := 0.0, ""
+		switch source := s.TorqueBy(h); source {
+		case FromLoadCell:
+			rate, name = s.LoadCell.Rate, source.String()
+		case FromBus:
+			rate, name = s.busSensor(BusCurrent).Rate, source.String()
+		}
+		if rate == 0 {
+			continue
+		}
+		every := signal.FromSeconds(1 / rate)
+		var asked []string
+		for _, one := range []struct {
+			name  string
+			limit *float64
+		}{{"delay", s.Limits.Delay}, {"rise_time", s.Limits.Rise}} {
+			if one.limit != nil && signal.FromSeconds(*one.limit) <= every {
+				asked = append(asked, one.name)
+			}
+		}
+		if s.Plan.Step.Hold < fewestAround*every {
+			w.at(h.Place, fmt.Sprintf("%s reads every %s, and a step is held for %s: its delay and rise time will stay undecided", name, span(every), span(s.Plan.Step.Hold)), fmt.Sprintf("write step_hold: %s or more under plan", span(fewestAround*every)))
+		} else if len(asked) > 0 {
+			w.at(h.Place, fmt.Sprintf("%s reads every %s, between two of which nothing is known: %s below that will stay undecided", name, span(every), strings.Join(asked, " and ")), "give a longer limit, or a source that reads faster")
+		}
+	}
+}
+
+// fewestAround is how many readings there have to be in the hold of a step: three in the last third of it.
+const fewestAround = 10

@@ -117,7 +117,6 @@ func TestWarningsOfStands(t *testing.T) {
 		{"a supply of which nothing is known", []string{"  measured_by: telemetry\n", ""}, "nothing is known of how the supply sags"},
 		{"a sag for each ampere without a current", []string{"  measured_by: telemetry\n", "  sag: 3 mohm\n", ", current: supply}", "}"}, "its current is not measured, so that figures at constant voltage are left out"},
 		{"few levels", []string{"plan: {margin: 20 %}", "plan: {count: 7}"}, "linearity is judged from 8 levels on, and the plan has 7"},
-		{"a step that is not played", []string{"held:\n  - {kind: speed, at: 60 rad/s}", "held: [{kind: locked, level_limit: 2 s, starts_locked: yes}]", "plan: {margin: 20 %}", "plan: {rest: 1 s}", "telemetry: {pole_pairs: 7, current: supply}", "telemetry: {pole_pairs: 7, current: phase, torque_constant: {value: 12.3 mN m/A, tolerance: 5 %}}", "  drift: 2 %\n", "  delay: 20 ms\n  rise_time: 40 ms\n"}, "steps of throttle are timed in run-ups alone: delay, rise_time will stay undecided, held: locked"},
 		{"levels too far apart", []string{"plan: {margin: 20 %}", "plan: {count: 11}"}, "no tenth of the plan's levels holds two of them: first_tenth will stay undecided"},
 		{"changes too coarse", []string{"resolution: 0.8 %", "resolution: 0.05 %"}, "the least change of command that is tried is 0.1 % of their span, and resolution is to be 0.05 % at most: it cannot be shown"},
 		{"a dead band too narrow", []string{"dead_band: 1 %", "dead_band: 0.05 %"}, "dead_band is to be 0.05 % at most"},
@@ -133,6 +132,26 @@ func TestWarningsOfStands(t *testing.T) {
 			require.Len(t, w, 1, w.String())
 			assert.Contains(t, w.String(), tt.want)
 		})
+	}
+}
+
+// Times of a step that readings at their rate cannot tell are warned of.
+func TestWarningsOfSlowSources(t *testing.T) {
+	const text = "stand: s\nthrottle: {kind: servo_pulse, idle: 1000 us, full: 2000 us, rate: 400 Hz}\nmeasure: {load_cell: {rate: 80 Hz, zero: 0, span: [{counts: 0, mass: 0 g}, {counts: 119567, mass: 100 g}], arm: {value: 100 mm, tolerance: 0.2 mm}}}\nsupply: {voltage: 7.4 V, sag_at_full: 0.1 V}\nheld: [{kind: locked, level_limit: 2 s, starts_locked: yes}]\n"
+	for _, tt := range []struct{ more, want string }{
+		{"plan: {rest: 1 s}\nlimits: {delay: 20 ms}\n", ""},
+		{"plan: {rest: 1 s}\nlimits: {delay: 10 ms, rise_time: 5 ms}\n", "load_cell reads every 12.5 ms, between two of which nothing is known: delay and rise_time below that will stay undecided"},
+		{"plan: {rest: 1 s, step_hold: 100 ms}\nlimits: {delay: 20 ms}\n", "load_cell reads every 12.5 ms, and a step is held for 100 ms"},
+	} {
+		s, err := file.ParseStand(language.Source{Path: "s.yaml", Data: []byte(text + tt.more)}, nil)
+		require.NoError(t, err)
+		w := file.LintStand(s)
+		if tt.want == "" {
+			assert.Empty(t, w.String())
+			continue
+		}
+		require.Len(t, w, 1, w.String())
+		assert.Contains(t, w.String(), tt.want)
 	}
 }
 
