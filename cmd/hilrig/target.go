@@ -48,7 +48,11 @@ func fillBeside(path string, mode fs.FileMode, write func(io.Writer) error) erro
 	part := filepath.Join(filepath.Dir(path), "."+filepath.Base(path)+"."+rand.Text()[:8]+".part")
 	f, err := os.OpenFile(part, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if err != nil {
-		return err
+		var failed *fs.PathError
+		if errors.As(err, &failed) {
+			err = failed.Err
+		}
+		return fmt.Errorf("%s cannot be written: %w; name a file in a folder that is there and can be written to", path, err)
 	}
 	if err = write(f); err == nil {
 		err = f.Sync()

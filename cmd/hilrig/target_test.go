@@ -72,3 +72,12 @@ func TestFillFollowsALink(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, os.ModeSymlink, info.Mode().Type())
 }
+
+// A place that cannot be written to is told by the name that was asked for.
+func TestAPlaceThatCannotBeWrittenTo(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "nowhere", "c.svg")
+	err := writeFile(path, []byte("<svg/>"))
+	require.ErrorContains(t, err, path+" cannot be written: ")
+	require.ErrorContains(t, err, "; name a file in a folder that is there and can be written to")
+	require.NotContains(t, err.Error(), ".part")
+}
