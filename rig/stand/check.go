@@ -51,7 +51,7 @@ func outOfRange(bounds []bound) error {
 func (s *Settings) check() error {
 	m, e, c := &s.Motor, &s.Encoder, &s.Cell
 	err := outOfRange([]bound{
-		{"Pack.Voltage", s.Pack.Voltage, 1, 100},
+		{"Pack.Voltage", s.Pack.Voltage, 0.5, 100},
 		{"Pack.Resistance", s.Pack.Resistance, 0, 10},
 		{"Pack.CurrentLimit", s.Pack.CurrentLimit, 0, 1e4},
 		{"Motor.Resistance", m.Resistance, 1e-3, 1e3},

@@ -285,6 +285,15 @@ func TestDShotAndATacho(t *testing.T) {
 	assert.Equal(t, record.Go, out.Result.Outcome)
 }
 
+// What is fit for a real stand alone is an error that names the file; so is no low voltage, by which the motor never turns.
+func TestWhatCannotBeSimulatedNamesTheFile(t *testing.T) {
+	const inertia = "inertia: {value: 5000 g cm2, tolerance: 2 %}"
+	_, err := (&esc.Setup{Stand: standFile(t, inertia, "inertia: {value: 0.01 g cm2, tolerance: 2 %}"), Seed: 1}).Run(t.Context(), esc.Options{})
+	require.ErrorContains(t, err, "stand.yaml: what the file declares cannot be simulated: stand settings: Load.Inertia is")
+	out := run(t, &esc.Setup{Stand: standFile(t, "voltage: 7.4 V", "voltage: 0.5 V", "  lowest_voltage: 6 V\n", "", "plan: {margin: 20 %}", quick), Seed: 1})
+	assert.Equal(t, record.NotShown, out.Result.Outcome)
+}
+
 // Where a file is judged nothing was played, and no figure says otherwise.
 func TestOfAFileNoSmallChangesWerePlayed(t *testing.T) {
 	rows := "throttle [%],torque [N m]\n" + strings.Repeat("0,0\n50,.5\n100,1\n50,.5\n", 3)

@@ -155,7 +155,7 @@ func (s *Setup) simulatedStand(layout signal.Layout, h *file.HeldCondition) (*si
 	}
 	b, err := stand.New(s.StandSettings(h), esc)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("%s: what the file declares cannot be simulated: %w", s.Stand.Source.Path, err)
 	}
 	return &simulatedOne{b}, nil
 }
