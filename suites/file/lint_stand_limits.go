@@ -30,7 +30,7 @@ func (s *Stand) tenthHoldsTwo() bool {
 		runUp = runUp || s.Held[i].Kind == Inertia || s.Held[i].Kind == AtSpeed && s.Held[i].By == ByRunUp
 	}
 	for i := 0; i+1 < n; i++ {
-		if (x[i] > 0 || !runUp) && x[i+1] <= x[i]+0.1*(x[n-1]-x[i])+1e-9 {
+		if (x[i] > 0 || !runUp) && x[i+1] <= x[i]+float64(0.1*(x[n-1]-x[i]))+1e-9 {
 			return true
 		}
 	}
