@@ -25,6 +25,7 @@ package characteristic
 
 import (
 	"math"
+	"slices"
 
 	"hilrig/assertions"
 	"hilrig/assertions/measure"
@@ -228,3 +229,22 @@ const (
 	KeyRiseTime       = "rise_time"                // s, from 10 % to 90 % of a step
 	KeyFullOutput     = "full_output"              // in Set.Unit, at the highest level
 )
+
+// causes has the keys of figures in the order in which one explains those after it: heat that
+// drifts scatters readings, coarse steps make a dead band and an uneven low end, a fall bends the line.
+var causes = []string{
+	KeyDrift, KeyResolution, KeyDeadBand, KeyHysteresis, KeyStartThreshold, KeyMonotone,
+	KeyIndependent, KeyLeastSquares, KeyTerminalBased, KeyZeroBased, KeyFirstTenth, KeyRepeatability,
+}
+
+// CompareCauses is below 0 where a figure with key a explains one with key b rather than the other
+// way round, and 0 where neither does.
+func CompareCauses(a, b string) int {
+	place := func(key string) int {
+		if i := slices.Index(causes, key); i >= 0 {
+			return i
+		}
+		return len(causes)
+	}
+	return place(a) - place(b)
+}

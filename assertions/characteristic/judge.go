@@ -24,9 +24,14 @@ func Judge(s *Set, l Limits, draws Draws) []Figure {
 	if l.Linearity != nil && int(l.Linearity.Sense) < len(linearity) {
 		linearity[l.Linearity.Sense] = &measure.Interval{High: l.Linearity.AtMost}
 	}
+	saturation := j.saturation()
 	var figures []Figure
 	for _, sense := range Senses() {
-		figures = append(figures, decide(j.linearity(sense), linearity[sense]))
+		f := j.linearity(sense)
+		if f.Measured() && saturation.Measured() && saturation.High < j.x[len(j.x)-1] {
+			f.Why = join(f.Why, "the output rises no more above "+percent(saturation.Estimate))
+		}
+		figures = append(figures, decide(f, linearity[sense]))
 	}
 	figures = append(figures,
 		decide(j.startThreshold(), atMost(l.StartThreshold)),
@@ -34,7 +39,7 @@ func Judge(s *Set, l Limits, draws Draws) []Figure {
 		decide(j.hysteresis(), atMost(l.Hysteresis)),
 		decide(j.repeatability(), atMost(l.Repeatability)),
 		decide(j.drift(), eitherWay(l.Drift)),
-		decide(j.saturation(), nil),
+		decide(saturation, nil),
 		j.monotone(l.Monotone),
 		decide(j.firstTenth(), l.FirstTenth),
 		decide(j.resolution(), atMost(l.Resolution)),

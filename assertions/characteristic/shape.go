@@ -27,7 +27,7 @@ func (j *judge) saturation() Figure {
 		return measured(KeySaturation, quantity, "", i.High, i, i.High, fmt.Sprintf("the output still rises at %s; %s", percent(i.High), j.over()))
 	}
 	i := measure.Interval{Low: j.x[k-1], High: j.x[k]}
-	return measured(KeySaturation, quantity, "", knee(j.x, averages, k), i, j.x[k], j.over())
+	return measured(KeySaturation, quantity, "", knee(j.x, averages, k), i, j.x[k], "the output rises no more above it; "+j.over())
 }
 
 // top returns the index of the first of y that none after it exceeds by more than doubt.

@@ -85,8 +85,8 @@ func summary(r *record.Result) string {
 // more there are.
 func failing(r *record.Result) []string {
 	names := report.Names(report.Failures(r), record.Fail)
-	for i := range names {
-		names[i] = report.FigureName(names[i])
+	if ofStand(r) {
+		names = report.FailedFigures(r)
 	}
 	if len(names) > named {
 		names = append(names[:named], fmt.Sprintf("%d more", len(names)-named))

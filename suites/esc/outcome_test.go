@@ -17,6 +17,7 @@ import (
 	"hilrig/suites/file"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // goes runs the demo stand with its even controller for so many seeds.
@@ -71,6 +72,12 @@ func TestEachControllerIsToldByItsOwnFigure(t *testing.T) {
 			} else {
 				assert.Contains(t, bad, test.own)
 				assert.Equal(t, assertions.Fail, figure(out, 0, test.own).Verdict)
+			}
+			switch first := report.UnmetFigures(out.Result)[0]; {
+			case test.own == characteristic.KeySaturation:
+				assert.Regexp(t, `the output rises no more above (79|80)(\.\d+)? %`, first.Why)
+			case first.Verdict == record.Fail:
+				assert.Equal(t, test.own, first.Check.Name, "it is named first")
 			}
 			for _, key := range bad {
 				assert.True(t, key == test.own || slices.Contains(test.others, key), "%s is spoiled too", key)

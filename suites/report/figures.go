@@ -92,22 +92,39 @@ type Unmet struct {
 }
 
 // UnmetFigures returns the figures that stand against GO, those that failed first, each once for
-// its held condition.
+// its held condition, and what explains others before them.
 func UnmetFigures(r *record.Result) []*Unmet {
 	var all []*Unmet
 	for _, verdict := range record.Unmet {
 		for i := range r.Suites {
 			for j := range r.Suites[i].Cases {
 				c := &r.Suites[i].Cases[j]
+				var checks []*record.Check
 				for k := range c.Checks {
 					if c.Checks[k].Verdict == verdict {
-						all = unite(all, c, &c.Checks[k])
+						checks = append(checks, &c.Checks[k])
 					}
+				}
+				slices.SortStableFunc(checks, func(a, b *record.Check) int { return characteristic.CompareCauses(a.Name, b.Name) })
+				for _, k := range checks {
+					all = unite(all, c, k)
 				}
 			}
 		}
 	}
 	return all
+}
+
+// FailedFigures returns what people call the figures that failed, each once, what explains others
+// before them.
+func FailedFigures(r *record.Result) []string {
+	var names []string
+	for _, u := range UnmetFigures(r) {
+		if u.Verdict == record.Fail && !slices.Contains(names, u.Name) {
+			names = append(names, u.Name)
+		}
+	}
+	return names
 }
 
 // unite adds a figure, or the variant to one that says the same.
