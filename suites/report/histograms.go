@@ -110,15 +110,19 @@ func (c *Chart) panel(most float64) *plot.Plot {
 	return p
 }
 
-// bins returns a histogram's classes that hold any, after one for the shortest.
-func bins(h *realtime.Histogram) []plotter.HistogramBin {
-	out := []plotter.HistogramBin{{Min: float64(firstTime), Max: float64(smallTime)}}
+// bins returns a histogram's classes that hold any, the shortest together as one. An empty one
+// would be drawn as a line.
+func bins(h *realtime.Histogram) (out []plotter.HistogramBin) {
+	small := plotter.HistogramBin{Min: float64(firstTime), Max: float64(smallTime)}
 	for _, c := range h.Classes() {
 		if c.Below <= smallTime {
-			out[0].Weight += float64(c.Count)
+			small.Weight += float64(c.Count)
 		} else if c.Count > 0 {
 			out = append(out, plotter.HistogramBin{Min: float64(c.Least), Max: float64(c.Below), Weight: float64(c.Count)})
 		}
+	}
+	if small.Weight > 0 {
+		out = append(out, small)
 	}
 	return out
 }
