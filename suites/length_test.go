@@ -13,7 +13,7 @@ import (
 	"hilrig/suites/language"
 )
 
-// What is foretold is held against what a run has driven.
+// What is estimated is held against what a run has driven.
 func TestLengthIsWhatARunDrives(t *testing.T) {
 	source := language.Source{Path: "s.yaml", Data: []byte(`
 suite: lengths
@@ -52,11 +52,11 @@ cases:
 		Suites: []language.Source{source}, Seed: 1,
 	})
 	require.NoError(t, err)
-	foretold := s.SuiteLength(s.Suites[0])
+	estimated := s.SuiteLength(s.Suites[0])
 	_, driven, err := s.Run(t.Context(), suites.Options{})
 	require.NoError(t, err)
 	// Twenty plays, each after a rest drawn over 50 ms, with a deviation of
 	// 50 ms / sqrt(12): 65 ms in all, and here four times that.
-	assert.InDelta(t, driven.Seconds(), foretold.Seconds(), 0.26)
-	assert.Greater(t, foretold, 20*signal.Second)
+	assert.InDelta(t, driven.Seconds(), estimated.Seconds(), 0.26)
+	assert.Greater(t, estimated, 20*signal.Second)
 }

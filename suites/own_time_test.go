@@ -36,7 +36,7 @@ func memoryBank(turns *registers.Turns) *suites.Real {
 			for i := range pins {
 				pins[i] = uint8(i)
 			}
-			m, err := registers.NewBoarded(b, layout, pins)
+			m, err := registers.NewSimulatedBank(b, layout, pins)
 			if err != nil {
 				return nil, err
 			}

@@ -40,7 +40,7 @@ type Progress struct {
 	Done, Total int         // cases
 	Driving     signal.Time // played so far, of all suites
 	// Played and Left are how long the cases that ended and those to come take to play,
-	// as foretold, of all suites; plays that have to be done again come on top.
+	// as estimated, of all suites; plays that have to be done again come on top.
 	Played, Left signal.Time
 	RealTime     bool // what is left takes no less time than that
 }
@@ -100,7 +100,7 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 	}
 	r.result = s.Plan()
 	r.result.Fresh = o.Fresh
-	r.foretell()
+	r.estimateDuration()
 	if s.real != nil {
 		o.Workers = 1
 	}
@@ -128,18 +128,18 @@ type run struct {
 	options Options
 	total   int
 	result  *record.Result
-	lengths [][]signal.Time // by suite and case, as foretold
+	lengths [][]signal.Time // by suite and case, as estimated
 
 	mu      sync.Mutex // of what follows, and of the callbacks
 	done    int
 	driving signal.Time
-	played  signal.Time // of the cases that ended, as foretold
+	played  signal.Time // of the cases that ended, as estimated
 	left    signal.Time
 }
 
-// foretell works out how long everything takes to play, if somebody wants to know, and
+// estimateDuration works out how long everything takes to play, if somebody wants to know, and
 // tells it. The power-up of a suite counts with its first case.
-func (r *run) foretell() {
+func (r *run) estimateDuration() {
 	if r.options.Progress == nil {
 		return
 	}

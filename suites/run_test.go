@@ -114,10 +114,10 @@ func TestOnlyAndFresh(t *testing.T) {
 	require.NoError(t, err)
 	assert.Equal(t, record.Pass, r.Suites[0].Cases[1].Verdict)
 	assert.Equal(t, record.NotRun, r.Suites[0].Cases[2].Verdict)
-	var foretold signal.Time
-	_, fresh, err := s.Run(context.Background(), Options{Only: "TURN RIGHT", Fresh: true, Progress: func(p Progress) { foretold = max(foretold, p.Left) }})
+	var estimated signal.Time
+	_, fresh, err := s.Run(context.Background(), Options{Only: "TURN RIGHT", Fresh: true, Progress: func(p Progress) { estimated = max(estimated, p.Left) }})
 	require.NoError(t, err)
-	assert.InDelta(t, fresh.Seconds(), foretold.Seconds(), 0.1)
+	assert.InDelta(t, fresh.Seconds(), estimated.Seconds(), 0.1)
 	assert.InDelta(t, 3, (fresh - driving).Seconds(), 0.1, "the board is ready 3 s after a restart")
 }
 

@@ -76,7 +76,7 @@ func TestTheCommandLineImportsOnlyWhatItWiresTogether(t *testing.T) {
 func TestTheCommandLineMakesNoBenchAndOrdersNoVerdicts(t *testing.T) {
 	others := map[string][]string{
 		"raspberry": {"OpenPins"},
-		"registers": {"New", "NewBoarded", "NewBank"},
+		"registers": {"New", "NewSimulatedBank", "NewBank"},
 		"suites":    {"Real"},
 		"record":    {"Worse", "Worst"},
 	}

@@ -31,7 +31,7 @@ func (f *escFlags) on(c *cobra.Command, s *esc.Setup) error {
 		return fmt.Errorf("%s: %w", s.Stand.Source.Path, err)
 	}
 	if rehearsed {
-		if err := realtime.Hasten(); err != nil {
+		if err := realtime.EnterRealTime(); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 		}
 		real, err := live.InMemory(of, nil, turns)

@@ -42,7 +42,7 @@ func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
 	if err != nil {
 		return err
 	}
-	if err := realtime.Hasten(); err != nil {
+	if err := realtime.EnterRealTime(); err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
 	return s.On(real)

@@ -111,7 +111,7 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	}
 	place := live.Place{Model: thisPi(), Bank: path, Turns: turns}
 	if memory || place.Model.Limits().Way != pinout.NoWay {
-		if err := realtime.Hasten(); err != nil {
+		if err := realtime.EnterRealTime(); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 		}
 	}

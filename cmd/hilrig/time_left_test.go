@@ -10,7 +10,7 @@ import (
 	"hilrig/suites"
 )
 
-// follow plays cases of a foretold length to a clock of its own: each takes what took
+// follow plays cases of an estimated length to a clock of its own: each takes what took
 // says. It returns the time that is left as it stands after each case, in seconds.
 func follow(realTime bool, cases int, length signal.Time, took func(i int) time.Duration) (shown []float64, words []string) {
 	var left suites.Remaining
@@ -51,7 +51,7 @@ func TestTimeLeftInRealTime(t *testing.T) {
 }
 
 // In virtual time nothing is told until the pace is known, and then it is told by the
-// pace and not by what is foretold.
+// pace and not by what is estimated.
 func TestTimeLeftInVirtualTime(t *testing.T) {
 	const cases = 100 // of 60 s, and 200 ms each on the clock
 	shown, words := follow(false, cases, 60*signal.Second, func(i int) time.Duration {

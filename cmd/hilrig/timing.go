@@ -99,7 +99,7 @@ func (f *timingFlags) run(c *cobra.Command) error {
 	case err != nil:
 		return f.cannot(c, err)
 	}
-	if err := realtime.Hasten(); err != nil {
+	if err := realtime.EnterRealTime(); err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig: timing:", err)
 	}
 	if f.bank != inMemory {

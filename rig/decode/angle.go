@@ -35,9 +35,9 @@ type AngleTally struct {
 // angleMemory is how many samples are kept to take the speed from.
 const angleMemory = 64
 
-// lineDoubt is by how many counts an edge may stand beside its place on the encoder's disc: marks
+// lineUncertainty is by how many counts an edge may stand beside its place on the encoder's disc: marks
 // and spaces of unequal width among it (common practice, no source).
-const lineDoubt = 0.25
+const lineUncertainty = 0.25
 
 // Angle reads the angle of a shaft from the edges of its encoder.
 //
@@ -275,7 +275,7 @@ func (d *Angle) rate(watched signal.Time) (rate, doubt float64, known bool) {
 	before := float64(middle.Count-first.Count) / older
 	rate = float64(last.Count-middle.Count) / newer
 	d.speed = math.Abs(rate)
-	doubt = (float64(d.speed*float64(last.Uncertainty+middle.Uncertainty))+2*lineDoubt)/newer + math.Abs(rate-before)
+	doubt = (float64(d.speed*float64(last.Uncertainty+middle.Uncertainty))+2*lineUncertainty)/newer + math.Abs(rate-before)
 	if still := float64(watched - last.At); still > 0 && float64(d.speed*still) > 1 {
 		// No count came for longer than one lasted.
 		slow := math.Copysign(1/still, rate)

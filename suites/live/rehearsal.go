@@ -29,7 +29,7 @@ func InMemory(w *Wired, shown registers.Bank, turns *registers.Turns) (*suites.R
 		Kind: rehearsal, Board: true, Restarts: true, Waits: turns != nil,
 		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
 			pins := PinsOf(layout, w.Wires.Pins)
-			bank, err := registers.NewBoarded(b, layout, pins)
+			bank, err := registers.NewSimulatedBank(b, layout, pins)
 			if err != nil {
 				return nil, err
 			}

@@ -23,7 +23,7 @@ func StandSettings(wired *Wired, parts supervisor.Parts, state string) (supervis
 // StandSupervised returns the bench of a stand as the worker plays on it, in real time under the
 // supervisor's eyes.
 func StandSupervised(w *supervisor.Worker, s *file.Stand, real *suites.Real, parts supervisor.Parts) (*suites.Real, error) {
-	if err := realtime.Hasten(); err != nil {
+	if err := realtime.EnterRealTime(); err != nil {
 		return nil, err
 	}
 	return StandUnderSupervisor(w, s, real, parts), nil

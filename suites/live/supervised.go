@@ -33,7 +33,7 @@ func Settings(wired *Wired, parts supervisor.Parts, state string) (supervisor.Se
 // PlaySupervised has the worker play on a bench in real time under the supervisor's eyes. A motor
 // command beyond limit, a share of full, trips where motors are powered.
 func PlaySupervised(w *supervisor.Worker, s *suites.Setup, real *suites.Real, parts supervisor.Parts, limit float64) error {
-	if err := realtime.Hasten(); err != nil {
+	if err := realtime.EnterRealTime(); err != nil {
 		return err
 	}
 	return PutUnderSupervisor(w, s, real, parts, limit)

@@ -66,12 +66,12 @@ type ClassJSON struct {
 
 // MotorJSON says whether one format of motor commands can be captured.
 type MotorJSON struct {
-	Format  string   `json:"format"`
-	Fit     string   `json:"fit"`
-	Samples *float64 `json:"samples_in_shortest_pulse,omitempty"`
-	Doubt   *float64 `json:"doubt_share_of_range,omitempty"`
-	Out     *float64 `json:"left_out_share"`
-	Why     string   `json:"why"`
+	Format      string   `json:"format"`
+	Fit         string   `json:"fit"`
+	Samples     *float64 `json:"samples_in_shortest_pulse,omitempty"`
+	Uncertainty *float64 `json:"uncertainty_share_of_range,omitempty"`
+	Out         *float64 `json:"left_out_share"`
+	Why         string   `json:"why"`
 }
 
 // JSON returns what was measured in the form of its JSON.
@@ -98,7 +98,7 @@ func (t *Timed) JSON() *TimedJSON {
 		if f.Kind.Digital() {
 			m.Samples = record.Number(f.Samples)
 		} else {
-			m.Doubt = record.Number(f.Doubt)
+			m.Uncertainty = record.Number(f.Uncertainty)
 		}
 		x.Motors = append(x.Motors, m)
 	}

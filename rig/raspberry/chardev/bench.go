@@ -12,7 +12,7 @@ import (
 
 // Bench is a bench on lines of the kernel's GPIO character device, in real time: a
 // player sets levels when they are due, and the kernel stamps the edges of captured
-// lines. It is for servo pulses, and for OneShot125 with a doubt of [StampDoubt]. A port
+// lines. It is for servo pulses, and for OneShot125 with an uncertainty of [StampUncertainty]. A port
 // without a device puts its bytes out as levels of its line, which a Pi is too slow for
 // at any common rate. It is used by one goroutine.
 //

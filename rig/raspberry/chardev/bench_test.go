@@ -274,7 +274,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 			}
 			require.Equal(t, []signal.Line{0, 1}, lines)
 			assert.Equal(t, row.inverted, edges[1].Level, "as the board sees it")
-			assert.Equal(t, uint32(StampDoubt), edges[1].Uncertainty)
+			assert.Equal(t, uint32(StampUncertainty), edges[1].Uncertainty)
 
 			_, err = b.Send(0, b.Now()+200*ms, []byte("dropped"))
 			require.NoError(t, err)

@@ -116,7 +116,7 @@ func TestCharDeviceLinesBeginAtRest(t *testing.T) {
 	edges, err := b.Captured(nil)
 	require.NoError(t, err)
 	require.Len(t, edges, 1)
-	assert.Equal(t, signal.Edge{At: edges[0].At, Uncertainty: uint32(StampDoubt), Line: 5}, edges[0])
+	assert.Equal(t, signal.Edge{At: edges[0].At, Uncertainty: uint32(StampUncertainty), Line: 5}, edges[0])
 	require.NoError(t, b.Close())
 	_, err = New(sim.device, settings())
 	require.NoError(t, err, "the lines were given back")
@@ -208,7 +208,7 @@ func measurePulses(t *testing.T, motor decode.Motor, idle signal.Time, doubt flo
 	slices.Sort(off)
 	t.Logf("half of the pulses are off by %.3f us or less, four of five by %.3f us, all by %.3f us", off[pulses/2], off[pulses*4/5], off[pulses-1])
 	assert.Less(t, off[pulses/2], 1.0)
-	assert.Less(t, off[pulses*4/5], 1e6*StampDoubt.Seconds(), "the scheduler's tick breaks into some pulls")
+	assert.Less(t, off[pulses*4/5], 1e6*StampUncertainty.Seconds(), "the scheduler's tick breaks into some pulls")
 	assert.Zero(t, timing.Count)
 }
 

@@ -15,5 +15,5 @@
 // # Time
 //
 // CLOCK_MONOTONIC, which stamps the edges. All stamps are late by about the same; they differ
-// by [StampDoubt] at most, which is an edge's uncertainty.
+// by [StampUncertainty] at most, which is an edge's uncertainty.
 package chardev

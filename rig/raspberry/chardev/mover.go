@@ -73,13 +73,13 @@ func (m *onChip) take(s *header.Settings, lines charSorted, zero int64) error {
 	if err != nil {
 		return err
 	}
-	m.listen = newListener(in, lines.heard, m.clock, zero, StampDoubt, settled)
+	m.listen = newListener(in, lines.heard, m.clock, zero, StampUncertainty, settled)
 	if len(lines.back) > 0 {
 		// Apart from the others: what is lost here, as bits come fast, is no matter there.
 		if in, err = m.device.Inputs(lines.back, math.MaxUint64); err != nil {
 			return err
 		}
-		m.back = newListener(in, lines.backLine, m.clock, zero, StampDoubt, settled)
+		m.back = newListener(in, lines.backLine, m.clock, zero, StampUncertainty, settled)
 	}
 	if s.Reset > 0 {
 		if m.reset, err = m.device.Outputs([]uint32{uint32(s.Reset)}, 1); err != nil {

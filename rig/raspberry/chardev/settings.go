@@ -9,14 +9,14 @@ import (
 	"hilrig/rig/signal"
 )
 
-// StampDoubt is how far apart the kernel's stamps of equal edges lie, and so the Late of
+// StampUncertainty is how far apart the kernel's stamps of equal edges lie, and so the uncertainty of
 // an edge that a [Bench] captures: what a pulse's width is uncertain by.
 //
 // On a Pi 5 stamps are 7 to 20 us late, with several us of spread (jclark/satpulse, issue
 // 460 and plan/gpio-poll.md); on another small computer 98 % lie within 2.6 us (dan.drown.org,
 // timer capture against interrupts, 2015). What they are late by in common falls out of a
 // width. It stays in the times: a board looks slower by it.
-const StampDoubt = 3 * signal.Microsecond
+const StampUncertainty = 3 * signal.Microsecond
 
 // settled is how long after its edge an event is waited for: the kernel wakes a thread
 // of real-time priority for it (gpiolib-cdev.c), which takes tens of microseconds on a

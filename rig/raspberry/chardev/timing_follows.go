@@ -18,7 +18,7 @@ var charNeeds = [decode.MotorKinds]float64{decode.ServoPulse: 4 * 2 * 400, decod
 const widthShare = 0.99
 
 // Motors says of each format of motor commands whether it can be captured. Without a
-// jumper that is reckoned with stamps [StampDoubt] apart, as others measured them. The
+// jumper that is reckoned with stamps [StampUncertainty] apart, as others measured them. The
 // bits of DShot are too short for any stamp of a kernel.
 func (k *Kept) Motors() (out []timing.MotorFit) {
 	limits := pinout.Pi5.Limits() // of the character device
@@ -28,8 +28,8 @@ func (k *Kept) Motors() (out []timing.MotorFit) {
 		case kind.Digital():
 		case k.Jumper == nil:
 			_, span := timing.Pulse(kind)
-			f.Doubt = StampDoubt.Seconds() / span.Seconds()
-			f.Why = fmt.Sprintf("NOT MEASURED without --jumper; with stamps %s apart, as others saw, its width is known to %s of its range", StampDoubt.Short(), timing.Percent(f.Doubt))
+			f.Uncertainty = StampUncertainty.Seconds() / span.Seconds()
+			f.Why = fmt.Sprintf("NOT MEASURED without --jumper; with stamps %s apart, as others saw, its width is known to %s of its range", StampUncertainty.Short(), timing.Percent(f.Uncertainty))
 		default:
 			k.Jumper.pulse(&f)
 		}
@@ -39,7 +39,7 @@ func (k *Kept) Motors() (out []timing.MotorFit) {
 }
 
 // pulse judges a pulse whose width is the command, by stamps that were seen. It is no
-// better than its limit, for a bench reckons with [StampDoubt] whatever was measured.
+// better than its limit, for a bench reckons with [StampUncertainty] whatever was measured.
 func (j *JumperKept) pulse(f *timing.MotorFit) {
 	switch {
 	case j.Widths.Count == 0 && j.Stamps.Count > 0:
@@ -51,14 +51,14 @@ func (j *JumperKept) pulse(f *timing.MotorFit) {
 	}
 	p, span := timing.Pulse(f.Kind)
 	off := j.Widths.Quantile(widthShare)
-	f.Doubt = max(off, StampDoubt).Seconds() / span.Seconds()
+	f.Uncertainty = max(off, StampUncertainty).Seconds() / span.Seconds()
 	wide := float64(j.Widths.Above(signal.Time(p.MaxUncertainty*float64(span)))) / float64(j.Widths.Count)
 	f.Out = min(1, wide+float64(2*float64(j.Lost+j.Extra+j.Turned))/float64(max(j.Heard+j.Lost, 1)))
-	f.Fit = min(f.Fit, timing.Fit(f.Doubt, max(timing.ShareYes, p.MaxUncertainty/4), p.MaxUncertainty), timing.Fit(f.Out, timing.OutYes, timing.OutDoubtful))
-	f.Why = fmt.Sprintf("its width is known to %s of its range; %s of the pulses are spoilt", timing.Percent(f.Doubt), timing.Percent(f.Out))
-	if off > StampDoubt {
+	f.Fit = min(f.Fit, timing.Fit(f.Uncertainty, max(timing.ShareYes, p.MaxUncertainty/4), p.MaxUncertainty), timing.Fit(f.Out, timing.OutYes, timing.OutDoubtful))
+	f.Why = fmt.Sprintf("its width is known to %s of its range; %s of the pulses are spoilt", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
+	if off > StampUncertainty {
 		f.Fit = min(f.Fit, pinout.Doubtful)
-		f.Why += fmt.Sprintf("; widths by the stamps are off by up to %s, and a bench reckons with %s", off.Short(), StampDoubt.Short())
+		f.Why += fmt.Sprintf("; widths by the stamps are off by up to %s, and a bench reckons with %s", off.Short(), StampUncertainty.Short())
 	}
 	if need := charNeeds[f.Kind]; j.Highest < need {
 		f.Fit = min(f.Fit, timing.Fit(-j.Highest, -need, -need/4))

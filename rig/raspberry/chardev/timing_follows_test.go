@@ -55,7 +55,7 @@ func TestWhatFollowsFromStamps(t *testing.T) {
 			assert.Contains(t, got[decode.DShot300].Why, "shorter than the kernel's stamps are uncertain")
 		})
 	}
-	assert.InDelta(t, 0.024, (&Kept{}).Motors()[decode.OneShot125].Doubt, 1e-9)
+	assert.InDelta(t, 0.024, (&Kept{}).Motors()[decode.OneShot125].Uncertainty, 1e-9)
 }
 
 func TestEncodersAreLimitedByCallsAndLateness(t *testing.T) {

@@ -3,7 +3,7 @@ package chardev
 import "hilrig/rig/signal"
 
 // burstRest is the shortest pause between two edges that parts two bursts: ten times
-// what a stamp is late by on a Pi 5 (see [StampDoubt]).
+// what a stamp is late by on a Pi 5 (see [StampUncertainty]).
 const burstRest = 200 * signal.Microsecond
 
 // putOut is one edge at the end of a jumper that is driven.

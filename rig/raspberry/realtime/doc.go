@@ -6,7 +6,7 @@
 // every machine. [Pause] lets time pass for the calling thread alone.
 //
 // [Scheduling] is a processor, a priority and locked memory, which [Scheduling.Take] asks of the
-// system; [Hasten] starts a program anew with an environment ([WorkerEnv]) in which Go
+// system; [EnterRealTime] starts a program anew with an environment ([WorkerEnv]) in which Go
 // neither interrupts its loop nor collects garbage.
 //
 // A [Histogram] counts spans of time: gaps between two looks at the lines, how late

@@ -55,7 +55,7 @@ func TestOneStartIsEnough(t *testing.T) {
 // The program is started without what it needs, and starts itself with it.
 func TestHastenStartsTheProgramAnewOnce(t *testing.T) {
 	if os.Getenv("HILRIG_HASTEN") != "" {
-		if err := Hasten(); err != nil {
+		if err := EnterRealTime(); err != nil {
 			t.Fatal(err)
 		}
 		t.Logf("args %q GODEBUG %s procs %d gc %d", os.Args[0], os.Getenv("GODEBUG"), runtime.GOMAXPROCS(0), debug.SetGCPercent(-1))

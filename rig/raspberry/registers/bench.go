@@ -60,7 +60,7 @@ func newBench(s *Settings) (*Bench, error) {
 			return nil, err
 		}
 	}
-	m := &onBank{layout: s.Layout, bank: s.Bank, lines: s.Lines, reset: s.Reset, loop: &spinner{bank: s.Bank}}
+	m := &onBank{layout: s.Layout, bank: s.Bank, lines: s.Lines, reset: s.Reset, loop: &ioLoop{bank: s.Bank}}
 	writer := s.Scheduling.Priority / 2
 	if s.Time == nil {
 		m.clock = newClock()
@@ -81,7 +81,7 @@ func newBench(s *Settings) (*Bench, error) {
 	}
 	m.loop.player.queues = b.Queues
 	m.sort(b.Bench)
-	if board, ok := s.Bank.(*Boarded); ok {
+	if board, ok := s.Bank.(*SimulatedBank); ok {
 		board.clock = m.clock
 	}
 	m.idle()

@@ -67,7 +67,7 @@ func TestBoardedShowsItsLevelsInAFile(t *testing.T) {
 	layout := signal.Layout{Lines: []signal.LineSpec{
 		{Name: "up", Direction: signal.Drive, Idle: true}, {Name: "down", Direction: signal.Drive}, {Name: "answer", Direction: signal.Capture},
 	}}
-	m, err := NewBoarded(&echo{}, layout, header.Pins{9, 10, 11})
+	m, err := NewSimulatedBank(&echo{}, layout, header.Pins{9, 10, 11})
 	require.NoError(t, err)
 	m.clock = newClock()
 	f, err := OpenMemoryFile(filepath.Join(t.TempDir(), "bank"))

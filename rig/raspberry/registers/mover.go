@@ -15,7 +15,7 @@ import (
 type onBank struct {
 	layout signal.Layout
 	clock  *clock
-	loop   *spinner
+	loop   *ioLoop
 	turns  *turning // takes the loop's turns on a clock from outside; nil: it has a thread of its own
 	bank   Bank
 	lines  header.Lines // nil: the bank needs none
@@ -114,7 +114,7 @@ func (m *onBank) Told() signal.Time {
 
 // Failed says why the board behind a bank in memory has failed.
 func (m *onBank) Failed() error {
-	if board, ok := m.bank.(*Boarded); ok {
+	if board, ok := m.bank.(*SimulatedBank); ok {
 		return board.Err()
 	}
 	return nil
@@ -213,7 +213,7 @@ func (m *onBank) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 // Restart holds the board's reset line low for a while, and power-cycles the board behind a
 // bank in memory.
 func (m *onBank) Restart() (err error) {
-	if board, ok := m.bank.(*Boarded); ok {
+	if board, ok := m.bank.(*SimulatedBank); ok {
 		m.Do(false, func(signal.Time) { err = board.restart() })
 		return err
 	}
@@ -226,7 +226,7 @@ func (m *onBank) Restart() (err error) {
 // Close closes a board in memory, and lines, which keep their levels.
 func (m *onBank) Close() (err error) {
 	m.closed = true
-	if board, ok := m.bank.(*Boarded); ok {
+	if board, ok := m.bank.(*SimulatedBank); ok {
 		err = board.board.Close()
 	}
 	if m.lines != nil {

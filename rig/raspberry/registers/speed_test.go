@@ -43,7 +43,7 @@ func BenchmarkEdge(b *testing.B) {
 }
 
 // still returns a bench whose loop takes no turns, to be stepped by hand.
-func still(t testing.TB) (*Bench, *spinner) {
+func still(t testing.TB) (*Bench, *ioLoop) {
 	bench := openLoop(t, turnsOfATest()).Bench.(*Bench)
 	return bench, bench.on.loop
 }

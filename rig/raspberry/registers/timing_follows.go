@@ -53,10 +53,10 @@ func (k *Kept) digital(m decode.Motor) timing.MotorFit {
 func (k *Kept) pulse(kind decode.MotorKind) timing.MotorFit {
 	p, wide := timing.Pulse(kind)
 	span := float64(wide)
-	f := timing.MotorFit{Kind: kind, Doubt: 2 * float64(k.Gaps.Quantile(gapShare)) / span}
+	f := timing.MotorFit{Kind: kind, Uncertainty: 2 * float64(k.Gaps.Quantile(gapShare)) / span}
 	f.Out = min(1, 2*float64(k.Gaps.TimeAbove(signal.Time(p.MaxUncertainty*span)))/float64(k.For))
-	f.Fit = min(timing.Fit(f.Doubt, timing.ShareYes, timing.ShareDoubtful), timing.Fit(f.Out, timing.OutYes, timing.OutDoubtful))
-	f.Why = fmt.Sprintf("its width is known to %s of its range; long gaps spoil %s of the pulses", timing.Percent(f.Doubt), timing.Percent(f.Out))
+	f.Fit = min(timing.Fit(f.Uncertainty, timing.ShareYes, timing.ShareDoubtful), timing.Fit(f.Out, timing.OutYes, timing.OutDoubtful))
+	f.Why = fmt.Sprintf("its width is known to %s of its range; long gaps spoil %s of the pulses", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
 	return f
 }
 

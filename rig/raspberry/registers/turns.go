@@ -36,7 +36,7 @@ type turning struct {
 	origin signal.Time // the clock's time at the bench's time 0
 	at     signal.Time // of the bench: the last turn
 	seen   uint32      // what it read
-	loop   *spinner
+	loop   *ioLoop
 	ports  []*serial.Port
 	each   bool // no turn is left out
 }
@@ -49,7 +49,7 @@ type foresees interface {
 }
 
 // newTurning returns the loop at time 0.
-func newTurning(t *Turns, loop *spinner) *turning {
+func newTurning(t *Turns, loop *ioLoop) *turning {
 	turn := t.Turn
 	if turn <= 0 {
 		turn = defaultTurn

@@ -29,7 +29,7 @@ func boardsTurns(t testing.TB, kind board.Kind, turns *Turns, change func(*Bench
 	layout := w.Layout()
 	b, err := board.NewNull(kind, board.Pulses{}, layout, 1)
 	require.NoError(t, err)
-	m, err := NewBoarded(b, layout, pinsOf(layout))
+	m, err := NewSimulatedBank(b, layout, pinsOf(layout))
 	require.NoError(t, err)
 	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Formats: []decode.MotorKind{decode.ServoPulse}}, Bank: m, Time: turns})
 	require.NoError(t, err)

@@ -11,7 +11,7 @@ import (
 // What makes a format fit is this project's own choice, with the decoders in
 // rig/decode in view.
 const (
-	// Doubt of a pulse's width, half, as share of its range. Decoders leave out pulses
+	// Uncertainty of a pulse's width, half, as share of its range. Decoders leave out pulses
 	// with a doubt above 2 %.
 	ShareYes, ShareDoubtful = 0.005, 0.02
 
@@ -21,12 +21,12 @@ const (
 
 // MotorFit says how well a format of motor commands can be captured.
 type MotorFit struct {
-	Kind    decode.MotorKind
-	Fit     pinout.Fit
-	Samples float64 // in the shortest pulse of a digital frame; 0 for the others
-	Doubt   float64 // of a pulse's width, half, as share of its range; 0 for digital frames
-	Out     float64 // share of commands that are spoilt, 0 to 1
-	Why     string
+	Kind        decode.MotorKind
+	Fit         pinout.Fit
+	Samples     float64 // in the shortest pulse of a digital frame; 0 for the others
+	Uncertainty float64 // of a pulse's width, half, as share of its range; 0 for digital frames
+	Out         float64 // share of commands that are spoilt, 0 to 1
+	Why         string
 }
 
 // Pulse returns the pulses of a format whose width is the command, and how far apart those of

@@ -21,7 +21,7 @@ const LeastProcs = 3
 // asyncpreemptoff=1), nor collects garbage (GOGC=off), which would wait for the loop
 // without end; and lets three goroutines run at once or more. Other settings of
 // GODEBUG stay. Of several values for one name the last counts, as with os/exec. The
-// program itself calls [Hasten].
+// program itself calls [EnterRealTime].
 func WorkerEnv(env []string) []string {
 	value := map[string]string{}
 	out := slices.DeleteFunc(slices.Clone(env), func(e string) bool {
@@ -53,7 +53,7 @@ func hastened(env []string) bool {
 	return slices.Equal(slices.Sorted(slices.Values(env)), slices.Sorted(slices.Values(WorkerEnv(env))))
 }
 
-// Hasten makes this program fit to play in real time, before it opens a bench: it
+// EnterRealTime makes this program fit to play in real time, before it opens a bench: it
 // starts itself anew, in its own place and with its own arguments, where its
 // environment is not that of [WorkerEnv], does not return then, and runs from the top
 // once more. In the program that is fit it switches garbage collection off and moves
@@ -62,7 +62,7 @@ func hastened(env []string) bool {
 //
 // It comes before anything is read or written: what is in buffers is lost. On an error
 // the program is as it was, or slower than it could be, and goes on.
-func Hasten() error {
+func EnterRealTime() error {
 	if env := os.Environ(); !hastened(env) {
 		path, err := os.Executable()
 		if err == nil {

@@ -35,7 +35,7 @@ func TestBenchConformsWithABoardBehindIt(t *testing.T) {
 		layout := s.Bench.Layout()
 		require.NoError(t, s.Bench.Close())
 		pins := loopPins
-		m, err := NewBoarded(&follower{}, layout, pins)
+		m, err := NewSimulatedBank(&follower{}, layout, pins)
 		require.NoError(t, err)
 		s.Bench, err = New(Settings{Settings: header.Settings{Layout: layout, Pins: pins}, Bank: m, Time: turns})
 		require.NoError(t, err)

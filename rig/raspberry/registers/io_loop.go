@@ -12,10 +12,10 @@ import (
 // tellAfter is how long the loop goes on before it says again how far it is.
 const tellAfter = 5 * signal.Microsecond
 
-// spinner is the loop that plays and samples. Between two requests nothing in it
+// ioLoop is the loop that plays and samples. Between two requests nothing in it
 // can be preempted by Go: the garbage collector has to be off meanwhile, or the
 // whole program would wait for the loop. LOOP.md says why it is Go and not C.
-type spinner struct {
+type ioLoop struct {
 	requests header.Requests
 	clock    *clock
 	bank     Bank
@@ -27,7 +27,7 @@ type spinner struct {
 
 // run runs the loop, on a thread of its own, in this scheduling. It tells what of the
 // scheduling was refused before it begins.
-func (s *spinner) run(scheduling realtime.Scheduling, refused chan<- []string) {
+func (s *ioLoop) run(scheduling realtime.Scheduling, refused chan<- []string) {
 	runtime.LockOSThread() // never unlocked: a thread with a priority of its own ends with its goroutine
 	refused <- scheduling.Ask()
 	now := s.clock.now()
@@ -46,7 +46,7 @@ func (s *spinner) run(scheduling realtime.Scheduling, refused chan<- []string) {
 // spin plays and samples until there is a request.
 //
 //go:nosplit
-func (s *spinner) spin() {
+func (s *ioLoop) spin() {
 	for {
 		level := s.bank.Level()
 		now := s.clock.now()
