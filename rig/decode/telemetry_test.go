@@ -367,6 +367,7 @@ func TestSerialByteFaults(t *testing.T) {
 		{"wrong parity", decode.Serial{Parity: signal.OddParity}, []signal.Edge{level(0, false, 0), level(8*bit, true, 0)}, decode.WrongParity, 0x80},
 		{"second stop bit", decode.Serial{StopBits: 2}, []signal.Edge{level(0, false, 0), level(9*bit, true, 0), level(10*bit, false, 0), level(11*bit, true, 0)}, decode.NoStop, 0},
 		{"a stamp over the middle of a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+7*us, true, 14*us)}, decode.DoubtfulByte, 0xF0},
+		{"a stamp over the middle of the bit behind, longer than a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+9*us, true, 12*us)}, decode.DoubtfulByte, 0xF0},
 		{"a stamp over the middle of the bit behind", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+6*us, true, 8*us)}, decode.Sound, 0xF0},
 		{"and a start that leaves two places", decode.Serial{}, []signal.Edge{level(5*us, false, 8*us), level(5*bit+7*us, true, 8*us)}, decode.DoubtfulByte, 0xF0},
 		{"a stamp beside it", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+2*us, true, 4*us)}, decode.Sound, 0xF0},
