@@ -153,7 +153,7 @@ func lock(f *os.File, path string) error {
 	if err := f.Truncate(0); err != nil {
 		return err
 	}
-	_, err = f.WriteAt(fmt.Appendf(nil, "%s (process %d, since %s)\n", strings.Join(os.Args, " "), os.Getpid(), time.Now().Format(time.DateTime)), 0)
+	_, err = f.WriteAt(fmt.Appendf(nil, "%s (process %d, since %s)\n", brief(os.Args), os.Getpid(), time.Now().Format(time.DateTime)), 0)
 	return err
 }
 
@@ -171,4 +171,15 @@ func holder(f *os.File) string {
 		return "another program, which does not say its name"
 	}
 	return line
+}
+
+// brief returns a command line, of a long one its beginning: what reads the claim reads no more
+// than a few lines.
+func brief(args []string) string {
+	const most = 200 // bytes
+	line := strings.Join(args, " ")
+	if len(line) <= most {
+		return line
+	}
+	return strings.ToValidUTF8(line[:most], "") + "..."
 }
