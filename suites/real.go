@@ -106,6 +106,14 @@ func (ses *session) meanwhile(ctx context.Context, work func()) error {
 		work()
 		return nil
 	}
+	return Beside(work, func() error {
+		return ses.rig.Play(ctx, stimulus.Held(ses.between, settleSlice), nil)
+	})
+}
+
+// Beside does work on a goroutine of its own and takes turn after turn until it is done. Where a
+// turn fails it waits for the work and returns that error.
+func Beside(work func(), turn func() error) error {
 	done := make(chan struct{})
 	go func() {
 		defer close(done)
@@ -117,7 +125,7 @@ func (ses *session) meanwhile(ctx context.Context, work func()) error {
 			return nil
 		default:
 		}
-		if err := ses.rig.Play(ctx, stimulus.Held(ses.between, settleSlice), nil); err != nil {
+		if err := turn(); err != nil {
 			<-done
 			return err
 		}

@@ -10,6 +10,7 @@ import (
 	"hilrig/assertions/measure"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
+	"hilrig/suites"
 )
 
 // turningRoom is room for a turning that is fitted.
@@ -309,20 +310,5 @@ func (p *player) beside(ctx context.Context, work func()) error {
 		work()
 		return nil
 	}
-	done := make(chan struct{})
-	go func() {
-		defer close(done)
-		work()
-	}()
-	for {
-		select {
-		case <-done:
-			return nil
-		default:
-		}
-		if err := p.turn(ctx); err != nil {
-			<-done
-			return err
-		}
-	}
+	return suites.Beside(work, func() error { return p.turn(ctx) })
 }
