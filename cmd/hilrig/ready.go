@@ -110,7 +110,7 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 		return errors.New("ready: --loopback joins wheel sensors to motor lines, and a stand has neither; leave it out")
 	}
 	place := live.Place{Model: thisPi(), Bank: path, Turns: turns}
-	if memory || place.Model.Limits().Way != pinout.NoWay {
+	if memory || place.Model.Limits().Access != pinout.NoAccess {
 		if err := realtime.EnterRealTime(); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 		}

@@ -30,7 +30,7 @@ func (t *timed) print(out io.Writer) {
 	fmt.Fprint(out, "\nWhat follows for this machine, as it was busy now\n")
 	e := k.Encoders
 	for _, f := range k.Motors {
-		fmt.Fprintf(out, "  %-12s %-8s  %s\n", f.Kind, live.FitWords[f.Fit], f.Why)
+		fmt.Fprintf(out, "  %-12s %-8s  %s\n", f.Kind, live.SupportWords[f.Support], f.Why)
 	}
 	fmt.Fprintf(out, "  encoders     up to %s edges/s of four wheels, %s at 90 turns/s: %s\n", signal.Digits(e.Edges, 3), count(e.Lines, "line"), e.Why)
 	if t.Memory() {

@@ -16,7 +16,7 @@ import (
 // kernel has one of them.
 func OpenPins(model pinout.Model, s header.Settings) (rig.Bench, error) {
 	limits := model.Limits()
-	switch limits.Way {
+	switch limits.Access {
 	case pinout.Mapped:
 		if err := refuseUsed(usesOf(&s), AskKernel); err != nil {
 			return nil, err
@@ -49,7 +49,7 @@ func opened[B rig.Bench](bench B, err error) (rig.Bench, error) {
 // opened to make them safe too, and nothing may keep them from that.
 func OpenLines(model pinout.Model) (header.Lines, error) {
 	limits := model.Limits()
-	switch limits.Way {
+	switch limits.Access {
 	case pinout.Mapped:
 		return registers.OpenRegisters(model)
 	case pinout.CharacterDevice:

@@ -34,7 +34,7 @@ var errInUse = errors.New("in use by another program or a driver of the kernel")
 // names them. By the character device the kernel refuses such lines, and nothing is
 // looked up; nor where there is no GPIO chip to ask.
 func LookUp(model pinout.Model, w *pinout.Wires) error {
-	if model.Limits().Way != pinout.Mapped {
+	if model.Limits().Access != pinout.Mapped {
 		return nil
 	}
 	return refuseUsed(UsesOf(w), AskKernel)

@@ -40,7 +40,7 @@ func (b *Bench) Unread(c trace.Channel) (p language.Problem, unread bool) {
 // readsBack says whether the wire of a port is read: by its pin, which on a computer
 // whose lines the kernel hands out is either the port's or a line to be read.
 func (b *Bench) readsBack(port string) bool {
-	handedOut := b.Computer != pinout.NoPi && b.Computer.Limits().Way == pinout.CharacterDevice
+	handedOut := b.Computer != pinout.NoPi && b.Computer.Limits().Access == pinout.CharacterDevice
 	return b.Pins[port] != 0 && (!handedOut || onAdapter(b.Devices[port]))
 }
 

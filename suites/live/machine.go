@@ -44,7 +44,7 @@ func TryMachine(ctx context.Context, setup *suites.Setup, of *Wired, model pinou
 // bench on it is played, changing no pin. Edges are a second, of all wheels together.
 func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]preflight.Result, error) {
 	scheduling := realtime.DefaultScheduling(os.DirFS("/"))
-	if model.Limits().Way == pinout.CharacterDevice {
+	if model.Limits().Access == pinout.CharacterDevice {
 		path, err := chardev.HeaderChip()
 		if err != nil {
 			return nil, err

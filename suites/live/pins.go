@@ -40,7 +40,7 @@ func PinParts(w *Wired, model pinout.Model) supervisor.Parts {
 // lacks, and what can be done without; or who else has its pins.
 func realOn(w *Wired, model pinout.Model) (*suites.Real, error) {
 	limits := model.Limits()
-	if limits.Way == pinout.NoWay {
+	if limits.Access == pinout.NoAccess {
 		return nil, Lacking{fmt.Errorf("%s: kind is raspberry, and this machine is %v: %s; run it on a Pi, rehearse it with --bank memory, or leave kind out to play it simulated", w.Path, model, limits.Why)}
 	}
 	if err := CanSend(model, w.Formats[0]); w.Stand && err != nil {
@@ -50,7 +50,7 @@ func realOn(w *Wired, model pinout.Model) (*suites.Real, error) {
 		return nil, Lacking{fmt.Errorf("%s: %w", w.Path, err)}
 	}
 	return &suites.Real{
-		Kind: model.String() + ", " + limits.Way.String(), Restarts: w.reset() > 0,
+		Kind: model.String() + ", " + limits.Access.String(), Restarts: w.reset() > 0,
 		Open: func(layout signal.Layout, _ board.Board) (rig.Bench, error) {
 			pins, err := headerPins(layout, &w.Wires)
 			if err != nil {

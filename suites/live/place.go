@@ -23,7 +23,7 @@ type Place struct {
 // hilrig can drive no pin it returns nil: the command is told what the machine lacks.
 func (p Place) Claim(player bool) (*claim.Claim, error) {
 	switch {
-	case p.Bank == "" && p.Model.Limits().Way == pinout.NoWay:
+	case p.Bank == "" && p.Model.Limits().Access == pinout.NoAccess:
 		return nil, nil
 	case p.Bank == "":
 		return Claim(player, claim.Pins)

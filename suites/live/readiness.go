@@ -178,5 +178,5 @@ func (r *Readiness) OpenLines(model pinout.Model, parts *supervisor.Parts) []pre
 		r.Lines = nil
 		return Failed(err)
 	}
-	return []preflight.Result{{Check: "lines", Says: "opened by " + model.Limits().Way.String()}}
+	return []preflight.Result{{Check: "lines", Says: "opened by " + model.Limits().Access.String()}}
 }

@@ -82,7 +82,7 @@ func StandFirst(s *file.Stand) float64 {
 // character device sets lines in about two microseconds (warthog618/go-gpiocdev, README), longer
 // than the bits of the digital formats.
 func CanSend(model pinout.Model, kind decode.MotorKind) error {
-	if model.Limits().Way == pinout.CharacterDevice && kind.Digital() {
+	if model.Limits().Access == pinout.CharacterDevice && kind.Digital() {
 		return fmt.Errorf("%v cannot be sent by a %v: its lines are set by calls of the kernel that take longer than a bit; have the controller take pulses, or use a Pi 3B+ or 4B", kind, model)
 	}
 	return nil

@@ -27,8 +27,8 @@ func (t *Timed) Memory() bool { return t.NoPi && t.Kept != nil }
 type Common struct {
 	*timing.Kept
 	// What can be captured and played.
-	Motors   []timing.MotorFit
-	Encoders timing.EncoderFit
+	Motors   []timing.MotorSupport
+	Encoders timing.EncoderSupport
 }
 
 // Common returns what was measured either way.

@@ -9,8 +9,8 @@ import (
 	"hilrig/suites/record"
 )
 
-// FitWords is how a fit is said.
-var FitWords = [...]string{pinout.No: "no", pinout.Doubtful: "in doubt", pinout.Yes: "yes"}
+// SupportWords is how a degree of support is said.
+var SupportWords = [...]string{pinout.No: "no", pinout.Doubtful: "in doubt", pinout.Yes: "yes"}
 
 // TimedJSON is a timing in the form of its JSON, in s and Hz.
 type TimedJSON struct {
@@ -67,7 +67,7 @@ type ClassJSON struct {
 // MotorJSON says whether one format of motor commands can be captured.
 type MotorJSON struct {
 	Format      string   `json:"format"`
-	Fit         string   `json:"fit"`
+	Support     string   `json:"fit"`
 	Samples     *float64 `json:"samples_in_shortest_pulse,omitempty"`
 	Uncertainty *float64 `json:"uncertainty_share_of_range,omitempty"`
 	Out         *float64 `json:"left_out_share"`
@@ -94,7 +94,7 @@ func (t *Timed) JSON() *TimedJSON {
 		x.bank(t.Kept)
 	}
 	for _, f := range k.Motors {
-		m := MotorJSON{Format: f.Kind.String(), Fit: FitWords[f.Fit], Out: record.Number(f.Out), Why: f.Why}
+		m := MotorJSON{Format: f.Kind.String(), Support: SupportWords[f.Support], Out: record.Number(f.Out), Why: f.Why}
 		if f.Kind.Digital() {
 			m.Samples = record.Number(f.Samples)
 		} else {

@@ -56,7 +56,7 @@ func PrepareTiming(f TimingSettings) (*Timed, *TimingTrial, error) {
 		return f.byDevice(t, f.Chip, link)
 	}
 	const instead = "hilrig timing --bank memory measures this machine with a word in memory in place of pins"
-	switch model.Limits().Way {
+	switch model.Limits().Access {
 	case pinout.Mapped:
 		if link != nil {
 			return nil, nil, WrongUse{fmt.Errorf("timing: the pins of a %v are played by its registers, and no jumper is needed; leave --jumper out, or name the chip with --chip to measure its character device all the same", model)}

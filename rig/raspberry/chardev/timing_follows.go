@@ -20,10 +20,10 @@ const widthShare = 0.99
 // Motors says of each format of motor commands whether it can be captured. Without a
 // jumper that is reckoned with stamps [StampUncertainty] apart, as others measured them. The
 // bits of DShot are too short for any stamp of a kernel.
-func (k *Kept) Motors() (out []timing.MotorFit) {
+func (k *Kept) Motors() (out []timing.MotorSupport) {
 	limits := pinout.Pi5.Limits() // of the character device
 	for kind := range decode.MotorKinds {
-		f := timing.MotorFit{Kind: kind, Fit: limits.Motors[kind], Why: limits.Reason[kind]}
+		f := timing.MotorSupport{Kind: kind, Support: limits.Motors[kind], Why: limits.Reason[kind]}
 		switch {
 		case kind.Digital():
 		case k.Jumper == nil:
@@ -40,13 +40,13 @@ func (k *Kept) Motors() (out []timing.MotorFit) {
 
 // pulse judges a pulse whose width is the command, by stamps that were seen. It is no
 // better than its limit, for a bench reckons with [StampUncertainty] whatever was measured.
-func (j *JumperKept) pulse(f *timing.MotorFit) {
+func (j *JumperKept) pulse(f *timing.MotorSupport) {
 	switch {
 	case j.Widths.Count == 0 && j.Stamps.Count > 0:
 		f.Why = "NOT MEASURED: no two edges followed each other as those of a pulse do; ask for more with --edges"
 		return
 	case j.Widths.Count == 0:
-		f.Fit, f.Why = pinout.No, "no edge came over the jumper as it was put out"
+		f.Support, f.Why = pinout.No, "no edge came over the jumper as it was put out"
 		return
 	}
 	p, span := timing.Pulse(f.Kind)
@@ -54,21 +54,21 @@ func (j *JumperKept) pulse(f *timing.MotorFit) {
 	f.Uncertainty = max(off, StampUncertainty).Seconds() / span.Seconds()
 	wide := float64(j.Widths.Above(signal.Time(p.MaxUncertainty*float64(span)))) / float64(j.Widths.Count)
 	f.Out = min(1, wide+float64(2*float64(j.Lost+j.Extra+j.Turned))/float64(max(j.Heard+j.Lost, 1)))
-	f.Fit = min(f.Fit, timing.Fit(f.Uncertainty, max(timing.ShareYes, p.MaxUncertainty/4), p.MaxUncertainty), timing.Fit(f.Out, timing.OutYes, timing.OutDoubtful))
+	f.Support = min(f.Support, timing.Support(f.Uncertainty, max(timing.ShareYes, p.MaxUncertainty/4), p.MaxUncertainty), timing.Support(f.Out, timing.OutYes, timing.OutDoubtful))
 	f.Why = fmt.Sprintf("its width is known to %s of its range; %s of the pulses are spoilt", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
 	if off > StampUncertainty {
-		f.Fit = min(f.Fit, pinout.Doubtful)
+		f.Support = min(f.Support, pinout.Doubtful)
 		f.Why += fmt.Sprintf("; widths by the stamps are off by up to %s, and a bench reckons with %s", off.Short(), StampUncertainty.Short())
 	}
 	if need := charNeeds[f.Kind]; j.Highest < need {
-		f.Fit = min(f.Fit, timing.Fit(-j.Highest, -need, -need/4))
+		f.Support = min(f.Support, timing.Support(-j.Highest, -need, -need/4))
 		f.Why += fmt.Sprintf("; edges came without loss up to %s a second, and four motors send up to %s", signal.Digits(j.Highest, 3), signal.Digits(need, 3))
 	}
 }
 
 // Encoders says what four wheel encoders the machine can play; see [timing.Kept.Fastest]. The
 // rates count as well that were tried over a jumper after the one that was asked for.
-func (k *Kept) Encoders() timing.EncoderFit {
+func (k *Kept) Encoders() timing.EncoderSupport {
 	call := k.Calls.Quantile(0.5)
 	f := k.Fastest(timing.Limit{Rate: 0.5 / max(call, 1).Seconds(), Why: fmt.Sprintf("every edge takes a call of the kernel, half of them longer than %s", call.Short())})
 	if k.Jumper == nil || k.Played == 0 || k.For <= 0 {

@@ -30,7 +30,7 @@ func TestWhatFollowsFromStamps(t *testing.T) {
 	tests := []struct {
 		name           string
 		kept           *Kept
-		servo, oneShot pinout.Fit
+		servo, oneShot pinout.Support
 		why            string // of servo pulses
 	}{
 		{"no jumper", &Kept{}, yes, doubt, "NOT MEASURED without --jumper; with stamps 3 us apart, as others saw, its width is known to 0.30 % of its range"},
@@ -48,7 +48,7 @@ func TestWhatFollowsFromStamps(t *testing.T) {
 			got := tt.kept.Motors()
 			assert.Len(t, got, int(decode.MotorKinds))
 			for i, f := range got {
-				assert.Equal(t, [...]pinout.Fit{tt.servo, tt.oneShot, no, no, no}[i], f.Fit, "%v: %s", f.Kind, f.Why)
+				assert.Equal(t, [...]pinout.Support{tt.servo, tt.oneShot, no, no, no}[i], f.Support, "%v: %s", f.Kind, f.Why)
 				assert.NotEmpty(t, f.Why)
 			}
 			assert.Contains(t, got[decode.ServoPulse].Why, tt.why)

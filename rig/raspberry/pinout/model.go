@@ -35,9 +35,9 @@ func Widest() Limits {
 	for _, m := range Models {
 		l := m.Limits()
 		w.Edges = max(w.Edges, l.Edges)
-		for k, fit := range l.Motors {
-			if fit > w.Motors[k] {
-				w.Motors[k], w.Reason[k] = fit, l.Reason[k]
+		for k, support := range l.Motors {
+			if support > w.Motors[k] {
+				w.Motors[k], w.Reason[k] = support, l.Reason[k]
 			}
 		}
 	}
@@ -74,28 +74,28 @@ func Identify(root fs.FS) Host {
 	return h
 }
 
-// Way is how hilrig reaches the pins.
-type Way uint8
+// Access is how hilrig reaches the pins.
+type Access uint8
 
-// The ways.
+// The kinds of access.
 const (
-	NoWay           Way = iota
-	Mapped              // the registers, mapped into the program
-	CharacterDevice     // the kernel's GPIO character device
+	NoAccess        Access = iota
+	Mapped                 // the registers, mapped into the program
+	CharacterDevice        // the kernel's GPIO character device
 )
 
-var wayNames = [...]string{"none", "registers", "character device"}
+var accessNames = [...]string{"none", "registers", "character device"}
 
-// String returns the way's name.
-func (w Way) String() string { return wayNames[min(int(w), len(wayNames)-1)] }
+// String returns the name of the access.
+func (a Access) String() string { return accessNames[min(int(a), len(accessNames)-1)] }
 
-// Fit says how well something can be played or captured.
-type Fit uint8
+// Support says how well something can be played or captured.
+type Support uint8
 
-// The fits.
+// The degrees of support.
 const (
-	No       Fit = iota
-	Doubtful     // with a doubt that is stated
+	No       Support = iota
+	Doubtful         // with a doubt that is stated
 	Yes
 )
 
@@ -103,11 +103,11 @@ const (
 // measured; none has been tried on a real Pi with this program. hilrig timing
 // measures what a machine does.
 type Limits struct {
-	Way    Way
+	Access Access
 	Why    string
 	Edges  float64 // edges a second of all driven lines together, at most
-	Motors [decode.MotorKinds]Fit
-	Reason [decode.MotorKinds]string // why a format does not fit well; empty where it does
+	Motors [decode.MotorKinds]Support
+	Reason [decode.MotorKinds]string // why a format is not well supported; empty where it is
 }
 
 // Limits returns how the model's pins are reached and what follows.
@@ -122,7 +122,7 @@ func (m Model) Limits() Limits {
 	l := Limits{}
 	switch m {
 	case Pi3, Pi4:
-		l.Way, l.Edges = Mapped, 1.5e6
+		l.Access, l.Edges = Mapped, 1.5e6
 		l.Why = "the chip's GPIO registers can be mapped, and one read takes a fraction of a microsecond"
 		for k := range l.Motors {
 			l.Motors[k] = Yes
@@ -132,7 +132,7 @@ func (m Model) Limits() Limits {
 			l.Reason[decode.DShot600] = "its shortest pulse has 3.6 samples: look at hilrig timing"
 		}
 	case Pi5:
-		l.Way, l.Edges = CharacterDevice, 100e3
+		l.Access, l.Edges = CharacterDevice, 100e3
 		l.Why = "its pins stand behind another chip, whose registers take a microsecond to read; the kernel's stamps are what is left"
 		l.Motors[decode.ServoPulse] = Yes
 		l.Motors[decode.OneShot125] = Doubtful

@@ -114,7 +114,7 @@ func TestModelsAreToldByTheirChip(t *testing.T) {
 		assert.Equal(t, want, Identify(fstest.MapFS{"proc/device-tree/compatible": {Data: []byte("raspberrypi,model-b\x00" + chip + "\x00")}}).Model, chip)
 	}
 	assert.Equal(t, NoPi, Identify(fstest.MapFS{}).Model)
-	assert.Equal(t, CharacterDevice, Pi5.Limits().Way)
+	assert.Equal(t, CharacterDevice, Pi5.Limits().Access)
 	assert.Equal(t, No, Pi5.Limits().Motors[decode.DShot150])
-	assert.Equal(t, Mapped, Pi4.Limits().Way)
+	assert.Equal(t, Mapped, Pi4.Limits().Access)
 }

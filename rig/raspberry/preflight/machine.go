@@ -65,11 +65,11 @@ func (m *Machine) Ready(w *pinout.Wires) []Result {
 	case host.Model == pinout.NoPi:
 		says = "this is no Raspberry Pi but " + says
 	}
-	found := []Result{result("computer", limits.Way != pinout.NoWay, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
-	if m.Meant != pinout.NoPi && m.Meant != host.Model && limits.Way != pinout.NoWay {
+	found := []Result{result("computer", limits.Access != pinout.NoAccess, says, "run hilrig on a Pi 3B+, 4B or 5: "+limits.Why)}
+	if m.Meant != pinout.NoPi && m.Meant != host.Model && limits.Access != pinout.NoAccess {
 		found[0] = result("computer", false, says+"; the bench file is written for a "+m.Meant.String(), "write computer: "+host.Model.String()+" into it and run hilrig lint, which knows the limits")
 	}
-	found = append(found, m.pins(limits.Way), m.root(host.Model))
+	found = append(found, m.pins(limits.Access), m.root(host.Model))
 	for i := range rightsNeeded {
 		found = append(found, m.right(&rightsNeeded[i]))
 	}
@@ -79,7 +79,7 @@ func (m *Machine) Ready(w *pinout.Wires) []Result {
 		found = append(found, m.device(p.Name, w.Devices[p.Name]))
 	}
 	found = append(found, m.owned(w)...)
-	if limits.Way == pinout.NoWay {
+	if limits.Access == pinout.NoAccess {
 		return found
 	}
 	return append(found, m.inUse(w)...)
@@ -107,15 +107,15 @@ func graded(check string, ok bool, otherwise Grade, says, remedy string) Result 
 const unknown = "not known"
 
 // pins tries to open what leads to the pins.
-func (m *Machine) pins(way pinout.Way) Result {
+func (m *Machine) pins(access pinout.Access) Result {
 	path := "/dev/gpiomem"
-	if way != pinout.Mapped {
+	if access != pinout.Mapped {
 		path = "/dev/gpiochip0"
 	}
 	if err := m.Open(path); err != nil {
 		return result("pins", false, err.Error(), "on a Pi: sudo usermod -aG gpio,dialout $USER, then log in again")
 	}
-	return result("pins", way != pinout.NoWay, path+" opens", "none that hilrig knows")
+	return result("pins", access != pinout.NoAccess, path+" opens", "none that hilrig knows")
 }
 
 // root reports a program that may do more than it needs. On a Pi 5 whatever took the

@@ -48,8 +48,8 @@ const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor 
 
 // kept is what a trial measured.
 type kept interface {
-	Motors() []timing.MotorFit
-	Encoders() timing.EncoderFit
+	Motors() []timing.MotorSupport
+	Encoders() timing.EncoderSupport
 }
 
 // keptOnBank says what a trial means for a bench.
@@ -71,10 +71,10 @@ func judged(k kept, refused []string, kind decode.MotorKind, edges float64, doub
 			continue
 		}
 		remedy := doubtful
-		if m.Fit == pinout.No {
+		if m.Support == pinout.No {
 			remedy = wrong
 		}
-		found = append(found, timed("capture "+kind.String(), m.Fit, m.Why, remedy))
+		found = append(found, timed("capture "+kind.String(), m.Support, m.Why, remedy))
 	}
 	return append(found, wheelsPlayed(k.Encoders(), edges)...)
 }
@@ -90,23 +90,23 @@ func schedulingRefused(refused []string) (found []Result) {
 
 // wheelsPlayed says whether the edges that a bench needs can be played; of a bench that
 // needs none nothing.
-func wheelsPlayed(e timing.EncoderFit, edges float64) []Result {
+func wheelsPlayed(e timing.EncoderSupport, edges float64) []Result {
 	if edges <= 0 {
 		return nil
 	}
-	fit := pinout.No
+	support := pinout.No
 	switch {
 	case e.Edges >= edges:
-		fit = pinout.Yes
+		support = pinout.Yes
 	case e.Edges >= edges/2:
-		fit = pinout.Doubtful
+		support = pinout.Doubtful
 	}
-	return []Result{timed("play wheel sensors", fit, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower)}
+	return []Result{timed("play wheel sensors", support, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower)}
 }
 
-// timed returns the result for how well something fits.
-func timed(check string, fit pinout.Fit, says, remedy string) Result {
-	switch fit {
+// timed returns the result for how well something is supported.
+func timed(check string, support pinout.Support, says, remedy string) Result {
+	switch support {
 	case pinout.Yes:
 		return Result{Check: check, Says: says}
 	case pinout.Doubtful:

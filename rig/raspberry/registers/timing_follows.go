@@ -8,7 +8,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// What makes a digital format fit is this project's own choice, with the decoders in
+// What makes a digital format supported is this project's own choice, with the decoders in
 // rig/decode in view. A quantile of the gaps says how fine the loop samples as a rule;
 // the rare long gaps say how many commands are left out.
 const (
@@ -21,11 +21,11 @@ const (
 )
 
 // Motors says of each format of motor commands whether it can be captured.
-func (k *Kept) Motors() (out []timing.MotorFit) {
+func (k *Kept) Motors() (out []timing.MotorSupport) {
 	for kind := range decode.MotorKinds {
 		switch {
 		case k.Gaps.Count == 0 || k.For <= 0:
-			out = append(out, timing.MotorFit{Kind: kind, Why: "nothing was sampled"})
+			out = append(out, timing.MotorSupport{Kind: kind, Why: "nothing was sampled"})
 		case kind.Digital():
 			out = append(out, k.digital(decode.Motor{Kind: kind}))
 		default:
@@ -36,32 +36,32 @@ func (k *Kept) Motors() (out []timing.MotorFit) {
 }
 
 // digital judges frames of 16 bits, of whose time a 0 is high for three eighths.
-func (k *Kept) digital(m decode.Motor) timing.MotorFit {
+func (k *Kept) digital(m decode.Motor) timing.MotorSupport {
 	frame, _ := m.Times()
 	bit := frame / 16
-	f := timing.MotorFit{Kind: m.Kind, Samples: 0.375 * float64(bit) / float64(max(k.Gaps.Quantile(gapShare), 1))}
+	f := timing.MotorSupport{Kind: m.Kind, Samples: 0.375 * float64(bit) / float64(max(k.Gaps.Quantile(gapShare), 1))}
 	// A gap of a quarter of a bit anywhere in a frame can hide the low part of a 1.
 	long := float64(float64(k.Gaps.Above(bit/4))*float64(frame)) + float64(k.Gaps.TimeAbove(bit/4))
 	f.Out = min(1, long/float64(k.For))
-	f.Fit = min(timing.Fit(-f.Samples, -samplesYes, -samplesDoubtful), timing.Fit(f.Out, timing.OutYes, timing.OutDoubtful))
+	f.Support = min(timing.Support(-f.Samples, -samplesYes, -samplesDoubtful), timing.Support(f.Out, timing.OutYes, timing.OutDoubtful))
 	f.Why = fmt.Sprintf("its shortest pulse, %s, has %s samples; long gaps spoil %s of the frames", ((frame*3 + 64) / 128).Short(), signal.Digits(f.Samples, 3), timing.Percent(f.Out))
 	return f
 }
 
 // pulse judges a pulse whose width is the command: each of its ends lies between two
 // reads, or in a long gap.
-func (k *Kept) pulse(kind decode.MotorKind) timing.MotorFit {
+func (k *Kept) pulse(kind decode.MotorKind) timing.MotorSupport {
 	p, wide := timing.Pulse(kind)
 	span := float64(wide)
-	f := timing.MotorFit{Kind: kind, Uncertainty: 2 * float64(k.Gaps.Quantile(gapShare)) / span}
+	f := timing.MotorSupport{Kind: kind, Uncertainty: 2 * float64(k.Gaps.Quantile(gapShare)) / span}
 	f.Out = min(1, 2*float64(k.Gaps.TimeAbove(signal.Time(p.MaxUncertainty*span)))/float64(k.For))
-	f.Fit = min(timing.Fit(f.Uncertainty, timing.ShareYes, timing.ShareDoubtful), timing.Fit(f.Out, timing.OutYes, timing.OutDoubtful))
+	f.Support = min(timing.Support(f.Uncertainty, timing.ShareYes, timing.ShareDoubtful), timing.Support(f.Out, timing.OutYes, timing.OutDoubtful))
 	f.Why = fmt.Sprintf("its width is known to %s of its range; long gaps spoil %s of the pulses", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
 	return f
 }
 
 // Encoders says what four wheel encoders the machine can play; see [timing.Kept.Fastest].
-func (k *Kept) Encoders() timing.EncoderFit {
+func (k *Kept) Encoders() timing.EncoderSupport {
 	gap := k.Gaps.Quantile(gapShare)
 	return k.Fastest(
 		timing.Limit{Rate: float64(k.Reads) / k.For.Seconds() / 2, Why: "every edge takes a turn of the loop"},

@@ -34,21 +34,21 @@ func TestWhatFollowsFromReadsAsMeasuredElsewhere(t *testing.T) {
 	tests := []struct {
 		name    string
 		gap     signal.Time
-		want    [decode.MotorKinds]pinout.Fit
+		want    [decode.MotorKinds]pinout.Support
 		samples [decode.MotorKinds]float64
 	}{
-		{"Pi 3", 55, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}, [...]float64{0, 0, 45, 22, 11}},
-		{"Pi 4", 175, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Doubtful}, [...]float64{0, 0, 14, 7, 3.6}},
-		{"Pi 5 by its registers", 1000, [...]pinout.Fit{pinout.Yes, pinout.Doubtful, pinout.No, pinout.No, pinout.No}, [...]float64{0, 0, 2.5, 1.25, 0.6}},
+		{"Pi 3", 55, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}, [...]float64{0, 0, 45, 22, 11}},
+		{"Pi 4", 175, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Doubtful}, [...]float64{0, 0, 14, 7, 3.6}},
+		{"Pi 5 by its registers", 1000, [...]pinout.Support{pinout.Yes, pinout.Doubtful, pinout.No, pinout.No, pinout.No}, [...]float64{0, 0, 2.5, 1.25, 0.6}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			for i, f := range evenly(tt.gap, 0, 0).Motors() {
-				assert.Equal(t, tt.want[i], f.Fit, "%v: %s", f.Kind, f.Why)
+				assert.Equal(t, tt.want[i], f.Support, "%v: %s", f.Kind, f.Why)
 				if f.Kind.Digital() {
 					assert.InEpsilon(t, tt.samples[i], f.Samples, 0.05, "%v", f.Kind)
 				}
-				if f.Fit != pinout.No {
+				if f.Support != pinout.No {
 					assert.Zero(t, f.Out)
 				}
 			}
@@ -61,17 +61,17 @@ func TestLongGapsSpoilCommands(t *testing.T) {
 		name  string
 		count int
 		long  signal.Time
-		want  [decode.MotorKinds]pinout.Fit
+		want  [decode.MotorKinds]pinout.Support
 	}{
-		{"one of 1 ms", 1, signal.Millisecond, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}},
-		{"50 of 50 ms", 50, 50 * signal.Millisecond, [...]pinout.Fit{pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful}},
-		{"500 of 20 ms", 500, 20 * signal.Millisecond, [...]pinout.Fit{pinout.No, pinout.No, pinout.No, pinout.No, pinout.No}},
-		{"12000 of 15 us", 12_000, 15 * signal.Microsecond, [...]pinout.Fit{pinout.Yes, pinout.Yes, pinout.Doubtful, pinout.Doubtful, pinout.Yes}},
+		{"one of 1 ms", 1, signal.Millisecond, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}},
+		{"50 of 50 ms", 50, 50 * signal.Millisecond, [...]pinout.Support{pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful}},
+		{"500 of 20 ms", 500, 20 * signal.Millisecond, [...]pinout.Support{pinout.No, pinout.No, pinout.No, pinout.No, pinout.No}},
+		{"12000 of 15 us", 12_000, 15 * signal.Microsecond, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Doubtful, pinout.Doubtful, pinout.Yes}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			for i, f := range evenly(55, tt.count, tt.long).Motors() {
-				assert.Equal(t, tt.want[i], f.Fit, "%v: %s", f.Kind, f.Why)
+				assert.Equal(t, tt.want[i], f.Support, "%v: %s", f.Kind, f.Why)
 			}
 		})
 	}
@@ -179,7 +179,7 @@ func TestEncodersAreLimitedByWhatIsSlowest(t *testing.T) {
 
 func TestNothingFollowsFromNothing(t *testing.T) {
 	for _, f := range (&Kept{}).Motors() {
-		assert.Equal(t, pinout.No, f.Fit)
+		assert.Equal(t, pinout.No, f.Support)
 		assert.NotEmpty(t, f.Why)
 	}
 	assert.Zero(t, (&Kept{}).Encoders().Edges)

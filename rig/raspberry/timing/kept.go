@@ -96,8 +96,8 @@ func (k *Kept) hand(bench *header.Bench, source Edges, edges []signal.Edge, from
 	return bench.Drive(edges, from+Tick-1)
 }
 
-// EncoderFit says what wheel encoders can be played.
-type EncoderFit struct {
+// EncoderSupport says what wheel encoders can be played.
+type EncoderSupport struct {
 	Edges float64 // of four wheels together, per second, at most
 	Lines int     // of each encoder, at 90 turns a second, four edges a line, at most
 	Why   string  // what limits it
@@ -113,18 +113,18 @@ type Limit struct {
 	Why  string
 }
 
-// Raise has a fit go as far as a limit.
-func (f *EncoderFit) Raise(to Limit) {
-	f.Edges, f.Why = to.Rate, to.Why
-	f.Lines = int(f.Edges / (4 * 4 * fastest))
+// Raise has the support go as far as a limit.
+func (e *EncoderSupport) Raise(to Limit) {
+	e.Edges, e.Why = to.Rate, to.Why
+	e.Lines = int(e.Edges / (4 * 4 * fastest))
 }
 
 // Fastest says what four wheel encoders the machine can play: the highest rate, no
 // higher than was tried and than the limits that are given, at which every edge is put out,
 // all but one in a hundred no later than half the way to the wheel's next.
-func (k *Kept) Fastest(limits ...Limit) (f EncoderFit) {
+func (k *Kept) Fastest(limits ...Limit) (f EncoderSupport) {
 	if k.Played == 0 || k.For <= 0 {
-		return EncoderFit{Why: "no edges were played"}
+		return EncoderSupport{Why: "no edges were played"}
 	}
 	late := k.Late.Quantile(0.99)
 	f.Raise(Limit{float64(k.Planned) / k.For.Seconds(), "as far as it was tried"})

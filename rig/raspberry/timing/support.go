@@ -8,7 +8,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// What makes a format fit is this project's own choice, with the decoders in
+// What makes a format supported is this project's own choice, with the decoders in
 // rig/decode in view.
 const (
 	// Uncertainty of a pulse's width, half, as share of its range. Decoders leave out pulses
@@ -19,10 +19,10 @@ const (
 	OutYes, OutDoubtful = 0.01, 0.1
 )
 
-// MotorFit says how well a format of motor commands can be captured.
-type MotorFit struct {
+// MotorSupport says how well a format of motor commands can be captured.
+type MotorSupport struct {
 	Kind        decode.MotorKind
-	Fit         pinout.Fit
+	Support     pinout.Support
 	Samples     float64 // in the shortest pulse of a digital frame; 0 for the others
 	Uncertainty float64 // of a pulse's width, half, as share of its range; 0 for digital frames
 	Out         float64 // share of commands that are spoilt, 0 to 1
@@ -40,8 +40,8 @@ func Pulse(kind decode.MotorKind) (p decode.Servo, span signal.Time) {
 	return p, max(p.Full-p.Idle, p.Idle-p.Full)
 }
 
-// Fit judges a value of which less is better.
-func Fit(x, yes, doubtful float64) pinout.Fit {
+// Support judges a value of which less is better.
+func Support(x, yes, doubtful float64) pinout.Support {
 	switch {
 	case x <= yes:
 		return pinout.Yes
