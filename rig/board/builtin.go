@@ -27,6 +27,7 @@ type BuiltIn struct {
 	failsafe              failsafe
 	filtered              float64    // rad/s, seeded fault slow_filter
 	command               [4]float64 // shares of range, by the control loop
+	shaper                shaper
 	sender                sender
 	pulser                pulser
 
@@ -150,8 +151,12 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.failsafe = failsafe{}
 	b.filtered = 0
 	b.command = [4]float64{}
+	b.shaper = shaper{}
 	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
 	b.pulser.frameAt = at + b.random.phase(b.settings.OutputPeriod)
+	if b.settings.Shaping.FramePerLoop {
+		b.pulser.frameAt = never
+	}
 	b.next = min(b.loopAt, b.pulser.due())
 }
 
@@ -206,18 +211,29 @@ func (b *BuiltIn) timers(until signal.Time, out []signal.Edge) []signal.Edge {
 			if b.has(slowLoop) {
 				b.loopAt += b.settings.LoopPeriod
 			}
+			if b.settings.Shaping.FramePerLoop {
+				b.pulser.frameAt = now
+			}
 		}
 		out = b.pulser.advance(now, b.clock, out)
 		if now == b.pulser.frameAt {
 			if !b.silent() {
-				b.pulser.frame(b.sender.waves(b.sent()))
+				b.pulser.frame(b.shaper.thin(&b.settings.Shaping, b.sender.waves(b.sent(now))))
 			}
-			b.pulser.frameAt += b.pulser.period
+			b.pulser.frameAt = b.nextFrame(now)
 			out = b.pulser.advance(now, b.clock, out)
 		}
 		b.next = min(b.loopAt, b.pulser.due())
 	}
 	return out
+}
+
+// nextFrame returns when the frame after one that begins now does, as far as that is known.
+func (b *BuiltIn) nextFrame(now signal.Time) signal.Time {
+	if b.settings.Shaping.FramePerLoop {
+		return never
+	}
+	return now + b.pulser.period
 }
 
 // Restart implements [Board]: the levels on its input pins are all that it

@@ -17,7 +17,7 @@ func (b *BuiltIn) control(now signal.Time) {
 	x := b.read(speeds)
 	drive, shift := b.supervise(now, speeds, &x)
 	if !drive {
-		b.command = [4]float64{}
+		b.command = b.shaper.keep(now, [4]float64{})
 		return
 	}
 	var who signs
@@ -25,7 +25,7 @@ func (b *BuiltIn) control(now signal.Time) {
 	if shift {
 		who, amount = b.shift(&x)
 	}
-	b.command = b.apply(&x, who, amount)
+	b.command = b.shaper.commands(&b.settings.Shaping, b.settings.LoopPeriod, now, b.apply(&x, who, amount))
 }
 
 // readSpeeds returns the four wheel speeds in m/s.
@@ -66,6 +66,7 @@ func (b *BuiltIn) read(speeds [4]float64) situation {
 		b.filtered += float64((x.yaw - b.filtered) / 16)
 		x.yaw = b.filtered
 	}
+	x.yaw = b.shaper.yaw(&s.Shaping, s.LoopPeriod, x.yaw)
 	return x
 }
 
@@ -114,9 +115,9 @@ func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]flo
 	return command
 }
 
-// sent returns the commands as they go to the lines.
-func (b *BuiltIn) sent() [4]float64 {
-	c := b.command
+// sent returns the commands as they go to the lines in a frame that begins now.
+func (b *BuiltIn) sent(now signal.Time) [4]float64 {
+	c := b.shaper.sent(&b.settings.Shaping, now, b.command)
 	if b.has(leftRight) {
 		c[frontLeft], c[frontRight] = c[frontRight], c[frontLeft]
 		c[rearLeft], c[rearRight] = c[rearRight], c[rearLeft]

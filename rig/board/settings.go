@@ -75,6 +75,8 @@ type Settings struct {
 	SafeState       SafeState // of the outputs when the throttle is lost
 	StartState      SafeState // of the outputs until all inputs have been seen
 
+	Shaping Shaping // between what is worked out and what is sent
+
 	faults [len(seeded)]bool // those that are switched on
 	named  string            // the seeded fault's name
 }
@@ -244,6 +246,9 @@ func (s *Settings) check() error {
 		return err
 	}
 	if err := s.Bus.check(); err != nil {
+		return err
+	}
+	if err := s.Shaping.check(s); err != nil {
 		return err
 	}
 	return s.checkWords()
