@@ -16,7 +16,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
@@ -32,7 +32,7 @@ func memoryBank(turns *registers.Turns) *suites.Real {
 	return &suites.Real{
 		Kind: "memory bank", Board: true, Restarts: true, Waits: turns != nil,
 		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
-			pins := make(header.Pins, len(layout.Lines))
+			pins := make(hostlines.Pins, len(layout.Lines))
 			for i := range pins {
 				pins[i] = uint8(i)
 			}
@@ -40,7 +40,7 @@ func memoryBank(turns *registers.Turns) *suites.Real {
 			if err != nil {
 				return nil, err
 			}
-			return registers.New(registers.Settings{Settings: header.Settings{Layout: layout, Pins: pins, Formats: []decode.MotorKind{decode.ServoPulse}}, Bank: m, Time: turns})
+			return registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Formats: []decode.MotorKind{decode.ServoPulse}}, Bank: m, Time: turns})
 		},
 	}
 }

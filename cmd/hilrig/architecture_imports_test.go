@@ -35,7 +35,7 @@ var house = [][]string{
 	{"rig/raspberry/chardev"},
 	{"rig/simulated", "rig/raspberry/registers"},
 	{"rig/raspberry/timing"},
-	{"rig/raspberry/header"},
+	{"rig/raspberry/hostlines"},
 	{"rig/raspberry/serial", "rig/raspberry/i2c"},
 	{"rig/raspberry/serial/serialtest"},
 	{"rig/raspberry/cdev", "rig/raspberry/pinout", "rig/raspberry/realtime"},
@@ -55,7 +55,7 @@ var house = [][]string{
 var wiredTogether = []string{
 	"suites", "suites/campaign", "suites/esc", "suites/live", "suites/standard", "suites/demo", "suites/report", "suites/record", "suites/file", "suites/language",
 	"rig/signal", "rig/interlock", "plant", // times, power levels, the names of wheels
-	"rig/raspberry", "rig/raspberry/chardev", "rig/raspberry/claim", "rig/raspberry/header", "rig/raspberry/pinout", "rig/raspberry/preflight", "rig/raspberry/realtime", "rig/raspberry/registers", "rig/raspberry/supervisor",
+	"rig/raspberry", "rig/raspberry/chardev", "rig/raspberry/claim", "rig/raspberry/hostlines", "rig/raspberry/pinout", "rig/raspberry/preflight", "rig/raspberry/realtime", "rig/raspberry/registers", "rig/raspberry/supervisor",
 }
 
 func TestTheCommandLineImportsOnlyWhatItWiresTogether(t *testing.T) {

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
@@ -138,8 +138,8 @@ type watchedRelay struct {
 }
 
 // opener returns open with the relay watched.
-func (w *watchedRelay) opener(open func() (header.Lines, error)) func() (header.Lines, error) {
-	return func() (header.Lines, error) {
+func (w *watchedRelay) opener(open func() (hostlines.Lines, error)) func() (hostlines.Lines, error) {
+	return func() (hostlines.Lines, error) {
 		lines, err := open()
 		if err != nil {
 			return nil, err
@@ -150,7 +150,7 @@ func (w *watchedRelay) opener(open func() (header.Lines, error)) func() (header.
 
 // relayLines are lines of which one is watched.
 type relayLines struct {
-	header.Lines
+	hostlines.Lines
 	relay *watchedRelay
 }
 

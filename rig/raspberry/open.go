@@ -5,7 +5,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/raspberry/chardev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/registers"
 )
@@ -14,7 +14,7 @@ import (
 // registers or by the character device, as its limits say. Driven lines begin at
 // their idle levels. It fails, no line changed, where another program or a driver of the
 // kernel has one of them.
-func OpenPins(model pinout.Model, s header.Settings) (rig.Bench, error) {
+func OpenPins(model pinout.Model, s hostlines.Settings) (rig.Bench, error) {
 	limits := model.Limits()
 	switch limits.Access {
 	case pinout.Mapped:
@@ -47,7 +47,7 @@ func opened[B rig.Bench](bench B, err error) (rig.Bench, error) {
 // OpenLines opens the lines of this computer, which is a model, one by one. By registers
 // it does not look whether others have them, as [LookUp] and [OpenPins] do: lines are
 // opened to make them safe too, and nothing may keep them from that.
-func OpenLines(model pinout.Model) (header.Lines, error) {
+func OpenLines(model pinout.Model) (hostlines.Lines, error) {
 	limits := model.Limits()
 	switch limits.Access {
 	case pinout.Mapped:

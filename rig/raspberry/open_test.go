@@ -7,19 +7,19 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry/chardev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
 
 // pinned is a bench of a line of each kind.
-func pinned(reset int) header.Settings {
-	return header.Settings{
+func pinned(reset int) hostlines.Settings {
+	return hostlines.Settings{
 		Layout: signal.Layout{Lines: []signal.LineSpec{
 			{Name: "steer", Role: signal.SteerPulse}, {Name: "spare", Idle: true},
 			{Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}, {Name: "motor_front_right", Direction: signal.Capture, Idle: true, Role: signal.Motor, Wheel: signal.FrontRight},
 		}},
-		Pins: header.Pins{17, 18, 22, 23}, Reset: reset,
+		Pins: hostlines.Pins{17, 18, 22, 23}, Reset: reset,
 	}
 }
 

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"strings"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
@@ -84,7 +84,7 @@ func GpiosOf(uses []Use) []int {
 func UsesOf(w *pinout.Wires) []Use {
 	var all []Use
 	for _, r := range w.Table() {
-		if r.GPIO > 0 && !header.OwnUART(w.Devices[r.Signal]) {
+		if r.GPIO > 0 && !hostlines.OwnUART(w.Devices[r.Signal]) {
 			all = append(all, Use{r.Signal, r.GPIO})
 		}
 	}
@@ -92,7 +92,7 @@ func UsesOf(w *pinout.Wires) []Use {
 }
 
 // usesOf returns the pins that a bench makes inputs or outputs.
-func usesOf(s *header.Settings) []Use {
+func usesOf(s *hostlines.Settings) []Use {
 	var all []Use
 	for i, l := range s.Layout.Lines {
 		if i < len(s.Pins) && s.Claims(signal.Line(i)) {

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
@@ -57,9 +57,9 @@ func TestABenchOnRegistersRefusesLinesInUse(t *testing.T) {
 
 // A UART has its own pin, and an adapter's wire that is not read back has none.
 func TestTheKernelIsNotAskedAboutThePinsOfPorts(t *testing.T) {
-	s := header.Settings{
+	s := hostlines.Settings{
 		Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "yaw_serial", Idle: true, Role: signal.SerialData}, {Name: "gps", Idle: true, Role: signal.SerialData}, {Name: "bus", Idle: true, Role: signal.SerialData}, {Name: "steer", Role: signal.SteerPulse}}},
-		Pins:   header.Pins{14, header.NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
+		Pins:   hostlines.Pins{14, hostlines.NoPin, 24, 17}, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA0", "gps": "/dev/ttyUSB0", "bus": "/dev/ttyUSB1"},
 	}
 	assert.Equal(t, []Use{{"bus", 24}, {"steer", 17}}, usesOf(&s))
 	w := pinout.Wires{Layout: s.Layout, Pins: map[string]int{"yaw_serial": 14, "bus": 24, "steer": 17}, Devices: s.Devices, Stop: 5, Relay: 16, Heartbeat: 20}

@@ -13,7 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry/claim"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
 )
@@ -28,7 +28,7 @@ func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
 	parts := func() (supervisor.Parts, error) {
 		return supervisor.Parts{
 			Pins: supervisor.Pins{Stop: 17, Relay: 22, Heartbeat: 27}, Safe: []supervisor.Level{{GPIO: 9}, {GPIO: 10, High: true}},
-			Open: func() (header.Lines, error) { return registers.OpenMemoryFile(path) },
+			Open: func() (hostlines.Lines, error) { return registers.OpenMemoryFile(path) },
 		}, nil
 	}
 	other := exec.Command("sleep", "60")

@@ -7,7 +7,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/raspberry"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/supervisor"
@@ -32,7 +32,7 @@ func Pinned(w *Wired, model pinout.Model) (*suites.Real, supervisor.Parts, error
 
 // PinParts returns the lines of a bench on the pins of a model, for a supervisor.
 func PinParts(w *Wired, model pinout.Model) supervisor.Parts {
-	open := func() (header.Lines, error) { return raspberry.OpenLines(model) }
+	open := func() (hostlines.Lines, error) { return raspberry.OpenLines(model) }
 	return partsOf(&w.Wires, PinsOf(w.Wires.Layout, w.Wires.Pins), open)
 }
 
@@ -57,7 +57,7 @@ func realOn(w *Wired, model pinout.Model) (*suites.Real, error) {
 				return nil, err
 			}
 			scheduling := realtime.DefaultScheduling(os.DirFS("/"))
-			bench, err := raspberry.OpenPins(model, header.Settings{
+			bench, err := raspberry.OpenPins(model, hostlines.Settings{
 				Layout: layout, Pins: pins, Formats: w.Formats, Reset: w.reset(), Scheduling: scheduling, Devices: w.Wires.Devices,
 			})
 			if err == nil {
@@ -70,14 +70,14 @@ func realOn(w *Wired, model pinout.Model) (*suites.Real, error) {
 
 // headerPins returns the header's pins of a layout's lines: only the line of a port on a
 // device may go without.
-func headerPins(layout signal.Layout, w *pinout.Wires) (header.Pins, error) {
-	pins := make(header.Pins, len(layout.Lines))
+func headerPins(layout signal.Layout, w *pinout.Wires) (hostlines.Pins, error) {
+	pins := make(hostlines.Pins, len(layout.Lines))
 	for i, l := range layout.Lines {
 		switch n := w.Pins[l.Name]; {
 		case n > 0:
 			pins[i] = uint8(n)
 		case w.Devices[l.Name] != "":
-			pins[i] = header.NoPin
+			pins[i] = hostlines.NoPin
 		default:
 			return nil, fmt.Errorf("%s has no pin; give it one under pins, or at its port", l.Name)
 		}

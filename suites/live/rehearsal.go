@@ -5,7 +5,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
@@ -38,7 +38,7 @@ func InMemory(w *Wired, shown registers.Bank, turns *registers.Turns) (*suites.R
 			}
 			scheduling := realtime.DefaultScheduling(os.DirFS("/"))
 			tickOn(scheduling)
-			return registers.New(registers.Settings{Settings: header.Settings{Layout: layout, Pins: pins, Scheduling: scheduling, Formats: w.Formats}, Bank: bank, Time: turns})
+			return registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Scheduling: scheduling, Formats: w.Formats}, Bank: bank, Time: turns})
 		},
 	}, nil
 }
@@ -65,7 +65,7 @@ func InFile(w *Wired, path string, turns *registers.Turns) (*suites.Real, superv
 	if bank.Fresh() && w.Wires.Stop != 0 {
 		bank.Set(1 << w.Wires.Stop) // the stop contact is closed until somebody opens it
 	}
-	open := func() (header.Lines, error) { return registers.OpenMemoryFile(path) }
+	open := func() (hostlines.Lines, error) { return registers.OpenMemoryFile(path) }
 	real, err := InMemory(w, bank, turns)
 	return real, partsOf(&w.Wires, PinsOf(w.Wires.Layout, w.Wires.Pins), open), err
 }

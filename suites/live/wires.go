@@ -1,7 +1,7 @@
 package live
 
 import (
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/rig/signal"
@@ -18,13 +18,13 @@ func WiresOf(b *file.Bench) pinout.Wires {
 
 // PinsOf returns the pins of a layout's lines. Those that have none, as the lines of a
 // port on an adapter, are given one that is free.
-func PinsOf(layout signal.Layout, named map[string]int) header.Pins {
+func PinsOf(layout signal.Layout, named map[string]int) hostlines.Pins {
 	used := map[int]bool{}
 	for _, n := range named {
 		used[n] = true
 	}
 	free := 0
-	pins := make(header.Pins, len(layout.Lines))
+	pins := make(hostlines.Pins, len(layout.Lines))
 	for i, l := range layout.Lines {
 		n := named[l.Name]
 		if n == 0 {
@@ -41,7 +41,7 @@ func PinsOf(layout signal.Layout, named map[string]int) header.Pins {
 
 // partsOf returns the lines of a bench that a supervisor makes safe. Those of ports on a
 // device are the device's.
-func partsOf(w *pinout.Wires, pins header.Pins, open func() (header.Lines, error)) supervisor.Parts {
+func partsOf(w *pinout.Wires, pins hostlines.Pins, open func() (hostlines.Lines, error)) supervisor.Parts {
 	parts := supervisor.Parts{Pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, Open: open}
 	device := map[signal.Line]bool{}
 	for _, p := range w.Layout.Ports {

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -46,7 +46,7 @@ func TestTheHeadersPinsAreThoseOfTheFile(t *testing.T) {
 	b.Devices = map[string]string{"yaw_serial": "/dev/ttyUSB0"}
 	pins, err = headerPins(w.Layout, new(WiresOf(b)))
 	require.NoError(t, err)
-	assert.EqualValues(t, header.NoPin, pins[port])
+	assert.EqualValues(t, hostlines.NoPin, pins[port])
 	b.Pins["steer"] = 0
 	_, err = headerPins(w.Layout, new(WiresOf(b)))
 	assert.ErrorContains(t, err, "steer has no pin")

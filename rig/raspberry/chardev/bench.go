@@ -6,7 +6,7 @@ import (
 	"errors"
 
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/signal"
 )
 
@@ -23,8 +23,8 @@ import (
 // A call of the kernel that fails ends playing, and is the error of every method from then on
 // until Close.
 type Bench struct {
-	*header.Bench
-	on *onChip
+	*hostlines.Bench
+	on *chipBackend
 }
 
 // charDevice is what hands out the lines; see [cdev.Chip]. What comes with an error is nil.
@@ -63,7 +63,7 @@ func (c charChip) Inputs(lines []uint32, up uint64) (charInputs, error) {
 //
 // The bench leaves the pin of a UART of the Pi's own alone: to listen there would take it
 // from the UART.
-func New(path string, s header.Settings) (*Bench, error) {
+func New(path string, s hostlines.Settings) (*Bench, error) {
 	if path == "" {
 		return nil, errors.New("bench on the character device: no chip; give its path, as /dev/gpiochip0")
 	}
@@ -79,11 +79,11 @@ func New(path string, s header.Settings) (*Bench, error) {
 
 // newBench opens a bench on device, which it closes, where it fails too. The
 // settings are checked.
-func newBench(s *header.Settings, device charDevice) (*Bench, error) {
+func newBench(s *hostlines.Settings, device charDevice) (*Bench, error) {
 	zero := cdev.Now()
-	m := &onChip{layout: s.Layout, device: device, clock: func() signal.Time { return signal.Time(cdev.Now() - zero) }}
+	m := &chipBackend{layout: s.Layout, device: device, clock: func() signal.Time { return signal.Time(cdev.Now() - zero) }}
 	lines := m.sort(s)
-	b := &Bench{header.New("bench on the character device", s, m.bit), m}
+	b := &Bench{hostlines.New("bench on the character device", s, m.bit), m}
 	err := m.take(s, lines, zero)
 	if err == nil {
 		err = b.OpenPorts(s.Devices, m.clock, s.Scheduling.Priority/2)

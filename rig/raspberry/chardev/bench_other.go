@@ -5,20 +5,20 @@ package chardev
 import (
 	"errors"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 )
 
 // ErrNoCharDevice says that this system has no GPIO character device.
 var ErrNoCharDevice = errors.New("the GPIO character device is Linux's; use this on a Raspberry Pi")
 
 // Bench is there on Linux alone.
-type Bench struct{ *header.Bench }
+type Bench struct{ *hostlines.Bench }
 
 // New fails.
-func New(string, header.Settings) (*Bench, error) { return nil, ErrNoCharDevice }
+func New(string, hostlines.Settings) (*Bench, error) { return nil, ErrNoCharDevice }
 
 // OpenLines fails.
-func OpenLines(string) (header.Lines, error) { return nil, ErrNoCharDevice }
+func OpenLines(string) (hostlines.Lines, error) { return nil, ErrNoCharDevice }
 
 // HeaderChip fails.
 func HeaderChip() (string, error) { return "", ErrNoCharDevice }

@@ -14,7 +14,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/benchtest"
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
 )
@@ -26,8 +26,8 @@ const (
 
 // settings are those of a bench of two wires of an encoder, a receiver's channel that is
 // wired to a motor's line, a port, and another motor.
-func settings() header.Settings {
-	return header.Settings{
+func settings() hostlines.Settings {
+	return hostlines.Settings{
 		Layout: signal.Layout{
 			Lines: []signal.LineSpec{
 				{Name: "steer", Role: signal.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: signal.SerialData},
@@ -38,11 +38,11 @@ func settings() header.Settings {
 			},
 			Ports: []signal.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 19200}},
 		},
-		Pins: header.Pins{17, 14, 22, 5, 6, 23, 27},
+		Pins: hostlines.Pins{17, 14, 22, 5, 6, 23, 27},
 	}
 }
 
-func openFake(t testing.TB, change func(*header.Settings, *fakeChip)) (*Bench, *fakeChip) {
+func openFake(t testing.TB, change func(*hostlines.Settings, *fakeChip)) (*Bench, *fakeChip) {
 	t.Helper()
 	s, chip := settings(), newFakeChip()
 	chip.wire[17] = 22
@@ -59,7 +59,7 @@ func openFake(t testing.TB, change func(*header.Settings, *fakeChip)) (*Bench, *
 func TestCharBenchConforms(t *testing.T) {
 	inRealTime(t)
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
-		b, _ := openFake(t, func(s *header.Settings, _ *fakeChip) { s.Reset = 24 })
+		b, _ := openFake(t, func(s *hostlines.Settings, _ *fakeChip) { s.Reset = 24 })
 		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 50 * ms, Port: 0, CanRestart: true}
 	})
 }
@@ -67,15 +67,15 @@ func TestCharBenchConforms(t *testing.T) {
 func TestCharBenchRefusesWhatCannotBe(t *testing.T) {
 	for _, row := range []struct {
 		name   string
-		change func(*header.Settings)
+		change func(*hostlines.Settings)
 		want   string
 	}{
-		{"a line without a pin", func(s *header.Settings) { s.Pins = s.Pins[1:] }, "7 lines and 6 pins"},
-		{"a pin used twice", func(s *header.Settings) { s.Pins[3] = 17 }, "both on GPIO17"},
-		{"the reset on a line's pin", func(s *header.Settings) { s.Reset = 17 }, "both on GPIO17"},
-		{"a reset below 0", func(s *header.Settings) { s.Reset = -1 }, "reset is on GPIO-1"},
-		{"dshot", func(s *header.Settings) { s.Formats = []decode.MotorKind{decode.ServoPulse, decode.DShot300} }, "dshot300 cannot be captured: its bits are shorter than the kernel's stamps are uncertain"},
-		{"an unknown format", func(s *header.Settings) { s.Formats = []decode.MotorKind{decode.MotorKinds} }, "not known"},
+		{"a line without a pin", func(s *hostlines.Settings) { s.Pins = s.Pins[1:] }, "7 lines and 6 pins"},
+		{"a pin used twice", func(s *hostlines.Settings) { s.Pins[3] = 17 }, "both on GPIO17"},
+		{"the reset on a line's pin", func(s *hostlines.Settings) { s.Reset = 17 }, "both on GPIO17"},
+		{"a reset below 0", func(s *hostlines.Settings) { s.Reset = -1 }, "reset is on GPIO-1"},
+		{"dshot", func(s *hostlines.Settings) { s.Formats = []decode.MotorKind{decode.ServoPulse, decode.DShot300} }, "dshot300 cannot be captured: its bits are shorter than the kernel's stamps are uncertain"},
+		{"an unknown format", func(s *hostlines.Settings) { s.Formats = []decode.MotorKind{decode.MotorKinds} }, "not known"},
 	} {
 		s := settings()
 		row.change(&s)
@@ -213,14 +213,14 @@ func TestCharBenchIsSafeWhilePlaying(t *testing.T) {
 }
 
 func TestCharBenchHoldsTheBoardInReset(t *testing.T) {
-	b, chip := openFake(t, func(s *header.Settings, _ *fakeChip) { s.Reset = 24 })
+	b, chip := openFake(t, func(s *hostlines.Settings, _ *fakeChip) { s.Reset = 24 })
 	assert.True(t, chip.high(24), "the board runs from the start")
 	require.NoError(t, b.Restart())
 	calls := slices.DeleteFunc(chip.calls(), func(c fakeSet) bool { return c.mask != 1<<24 })
 	require.Len(t, calls, 3)
 	assert.Zero(t, calls[1].levels)
 	assert.Equal(t, uint64(1<<24), calls[2].levels)
-	assert.GreaterOrEqual(t, calls[2].from-calls[1].to, int64(header.ResetFor)-int64(100*us))
+	assert.GreaterOrEqual(t, calls[2].from-calls[1].to, int64(hostlines.ResetFor)-int64(100*us))
 
 	without, _ := openFake(t, nil)
 	require.ErrorIs(t, without.Restart(), rig.ErrNotPossible)
@@ -234,16 +234,16 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 		name     string
 		pin      uint8
 		inverted bool
-	}{{"read back", 14, false}, {"read back behind an inverter", 14, true}, {"not read back", header.NoPin, false}} {
+	}{{"read back", 14, false}, {"read back behind an inverter", 14, true}, {"not read back", hostlines.NoPin, false}} {
 		t.Run(row.name, func(t *testing.T) {
 			far := serialtest.Terminal(t)
-			b, chip := openFake(t, func(s *header.Settings, _ *fakeChip) {
+			b, chip := openFake(t, func(s *hostlines.Settings, _ *fakeChip) {
 				s.Devices = map[string]string{"yaw_serial": far.Device}
 				s.Pins[1] = row.pin
 				s.Layout.Lines[1].Idle, s.Layout.Ports[0].Inverted = !row.inverted, row.inverted
 			})
 			var able rig.Bench = b
-			assert.Equal(t, row.pin != header.NoPin, able.Samples(1))
+			assert.Equal(t, row.pin != hostlines.NoPin, able.Samples(1))
 			assert.True(t, able.Samples(0))
 			assert.False(t, able.Samples(2), "it is captured")
 			assert.Empty(t, able.LateStretches(nil))
@@ -268,7 +268,7 @@ func TestCharBenchSendsOnADevice(t *testing.T) {
 				lines = append(lines, e.Line)
 				assert.True(t, i == 0 || e.At >= edges[i-1].At)
 			}
-			if row.pin == header.NoPin {
+			if row.pin == hostlines.NoPin {
 				assert.Equal(t, []signal.Line{0}, lines)
 				return
 			}
@@ -297,7 +297,7 @@ func TestCharBenchLeavesTheUARTsPinAlone(t *testing.T) {
 	} {
 		s := settings()
 		s.Devices = map[string]string{"yaw_serial": device}
-		lines := new(onChip).sort(&s)
+		lines := new(chipBackend).sort(&s)
 		assert.Equal(t, !own, slices.Contains(lines.back, 14), device)
 		assert.NotContains(t, append(lines.driven, lines.captured...), uint32(14), device)
 	}

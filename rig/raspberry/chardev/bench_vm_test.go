@@ -20,7 +20,7 @@ import (
 	"hilrig/rig/benchtest"
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -31,7 +31,7 @@ import (
 func counted() bool { return os.Getenv("GPIOVM_ICOUNT") != "" }
 
 // openSimulated opens a bench on a chip of the kernel.
-func openSimulated(t testing.TB, change func(*header.Settings, *simulated)) (*Bench, *simulated) {
+func openSimulated(t testing.TB, change func(*hostlines.Settings, *simulated)) (*Bench, *simulated) {
 	t.Helper()
 	sim := simulate(t, 28)
 	s := settings()
@@ -76,7 +76,7 @@ const (
 
 func TestCharDeviceBenchConforms(t *testing.T) {
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
-		b, sim := openSimulated(t, func(s *header.Settings, _ *simulated) { s.Reset = 24 })
+		b, sim := openSimulated(t, func(s *hostlines.Settings, _ *simulated) { s.Reset = 24 })
 		t.Cleanup(sim.wire(17, 22))
 		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: wireDelay, Port: 0, CanRestart: true}
 	})
@@ -86,7 +86,7 @@ func TestCharDeviceRefusesLinesInUse(t *testing.T) {
 	refusesLinesInUse(t, func(t *testing.T) inUse {
 		sim := simulate(t, 28)
 		return inUse{
-			open: func(s header.Settings) (*Bench, error) { return New(sim.device, s) },
+			open: func(s hostlines.Settings) (*Bench, error) { return New(sim.device, s) },
 			hold: func(line uint32) func() {
 				chip, err := cdev.Open(sim.device)
 				require.NoError(t, err)
@@ -102,7 +102,7 @@ func TestCharDeviceRefusesLinesInUse(t *testing.T) {
 }
 
 func TestCharDeviceLinesBeginAtRest(t *testing.T) {
-	b, sim := openSimulated(t, func(s *header.Settings, _ *simulated) {
+	b, sim := openSimulated(t, func(s *hostlines.Settings, _ *simulated) {
 		s.Layout.Lines[5].Idle = true // an inverted motor's line rests high, the chip pulls it there
 	})
 	assert.True(t, sim.level(23) && !sim.level(22))
@@ -164,7 +164,7 @@ func TestCharDeviceMeasuresPulses(t *testing.T) {
 }
 
 func measurePulses(t *testing.T, motor decode.Motor, idle signal.Time, doubt float64) {
-	b, sim := openSimulated(t, func(s *header.Settings, _ *simulated) { s.Formats = []decode.MotorKind{motor.Kind} })
+	b, sim := openSimulated(t, func(s *hostlines.Settings, _ *simulated) { s.Formats = []decode.MotorKind{motor.Kind} })
 	sim.pull(22, false)
 	require.NoError(t, b.Wait(b.Present()))
 	decoder, err := motor.New()

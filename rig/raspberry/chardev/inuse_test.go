@@ -10,12 +10,12 @@ import (
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 )
 
 // inUse is a chip of which another program may hold lines.
 type inUse struct {
-	open func(header.Settings) (*Bench, error)
+	open func(hostlines.Settings) (*Bench, error)
 	hold func(line uint32) (giveBack func()) // by another program
 }
 
@@ -46,7 +46,7 @@ func TestLinesInUseAreRefused(t *testing.T) {
 	refusesLinesInUse(t, func(t *testing.T) inUse {
 		chip := newFakeChip()
 		return inUse{
-			open: func(s header.Settings) (*Bench, error) {
+			open: func(s hostlines.Settings) (*Bench, error) {
 				require.NoError(t, s.Check())
 				closed := chip.closed
 				b, err := newBench(&s, chip)

@@ -7,7 +7,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 )
 
@@ -37,7 +37,7 @@ type charLine struct {
 // another program holds is an error for which errors.Is(err, unix.EBUSY) holds. Read
 // of a line that is neither input nor output yet holds it as it is from then on. What
 // an output does after Close is up to the chip's driver.
-func OpenLines(path string) (header.Lines, error) {
+func OpenLines(path string) (hostlines.Lines, error) {
 	chip, err := cdev.Open(path)
 	if err != nil {
 		return nil, err
@@ -61,14 +61,14 @@ func (c *charLines) Output(gpio int, level bool) error {
 }
 
 // Input makes a line an input.
-func (c *charLines) Input(gpio int, pull header.Pull) error {
+func (c *charLines) Input(gpio int, pull hostlines.Pull) error {
 	if err := c.check(gpio); err != nil {
 		return err
 	}
-	if pull > header.PullUp {
+	if pull > hostlines.PullUp {
 		return fmt.Errorf("character device: pull %d of %s; give PullNone, PullDown or PullUp", pull, pinout.GPIO(gpio))
 	}
-	kernels := [...]cdev.Pull{header.PullNone: cdev.PullNone, header.PullDown: cdev.PullDown, header.PullUp: cdev.PullUp}[pull]
+	kernels := [...]cdev.Pull{hostlines.PullNone: cdev.PullNone, hostlines.PullDown: cdev.PullDown, hostlines.PullUp: cdev.PullUp}[pull]
 	return c.take(gpio, func() (charLine, error) {
 		in, err := c.chip.Plain(charUser, []uint32{uint32(gpio)}, kernels)
 		return charLine{nil, in}, err

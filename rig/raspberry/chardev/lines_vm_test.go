@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 )
 
 func TestCharLinesAreTakenOneByOne(t *testing.T) {
@@ -33,18 +33,18 @@ func TestCharLinesAreTakenOneByOne(t *testing.T) {
 	require.NoError(t, err)
 	assert.True(t, high, "a line that nobody made anything of")
 	require.Error(t, l.Write(5, false), "it is no output")
-	require.NoError(t, l.Input(5, header.PullDown))
+	require.NoError(t, l.Input(5, hostlines.PullDown))
 	high, err = l.Read(5)
 	require.NoError(t, err)
 	assert.False(t, high, "the chip's own pull")
-	require.NoError(t, l.Input(5, header.PullUp))
+	require.NoError(t, l.Input(5, hostlines.PullUp))
 	high, err = l.Read(5)
 	require.NoError(t, err)
 	assert.True(t, high)
 
 	require.NoError(t, l.Output(5, false))
 	assert.False(t, s.level(5), "an input becomes an output")
-	require.NoError(t, l.Input(3, header.PullDown))
+	require.NoError(t, l.Input(3, hostlines.PullDown))
 	high, err = l.Read(3)
 	require.NoError(t, err)
 	assert.False(t, high, "an output becomes an input")
@@ -65,7 +65,7 @@ func TestCharLinesInUseAreRefused(t *testing.T) {
 	defer second.Close()
 
 	require.ErrorIs(t, second.Output(2, false), unix.EBUSY)
-	require.ErrorIs(t, second.Input(2, header.PullDown), unix.EBUSY)
+	require.ErrorIs(t, second.Input(2, hostlines.PullDown), unix.EBUSY)
 	_, err = second.Read(2)
 	require.ErrorIs(t, err, unix.EBUSY)
 	assert.True(t, s.level(2), "whoever has it keeps it, at its level")

@@ -13,7 +13,7 @@ import (
 
 	"golang.org/x/sys/unix"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -27,15 +27,15 @@ type charOutputs interface {
 // charPlayer puts out changes when their time has come, by one call of the kernel for
 // all that are due at the same time, save those of one encoder, which come one after
 // the other. It sleeps until shortly before a change is due and spins from then on.
-// How far late ones of one group stay apart [header.Change] says.
+// How far late ones of one group stay apart [hostlines.Change] says.
 type charPlayer struct {
-	header.Requests
+	hostlines.Requests
 	out    charOutputs
 	clock  func() signal.Time
-	queues []*header.Queue
+	queues []*hostlines.Queue
 	level  []bool // on the wires, by line
 	last   [256]signal.Time
-	due    []header.Change    // at one time
+	due    []hostlines.Change // at one time
 	late   realtime.Histogram // of the end of the call, after the time planned
 
 	reading atomic.Bool
@@ -61,7 +61,7 @@ func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layo
 	for _, l := range layout.Lines {
 		p.level = append(p.level, l.Idle)
 	}
-	p.due = make([]header.Change, 0, 64)
+	p.due = make([]hostlines.Change, 0, 64)
 	return p, nil
 }
 
@@ -100,7 +100,7 @@ func (p *charPlayer) next() signal.Time {
 }
 
 // when returns when a change may be put out.
-func (p *charPlayer) when(c *header.Change) signal.Time {
+func (p *charPlayer) when(c *hostlines.Change) signal.Time {
 	return max(c.At, p.last[c.Group]+signal.Time(c.Apart))
 }
 
@@ -125,12 +125,12 @@ func (p *charPlayer) step(now signal.Time) {
 
 // grouped says whether a change of the group is among those that are due.
 func (p *charPlayer) grouped(group uint8) bool {
-	return slices.ContainsFunc(p.due, func(c header.Change) bool { return c.Group == group })
+	return slices.ContainsFunc(p.due, func(c hostlines.Change) bool { return c.Group == group })
 }
 
 // put puts changes out by one call, and notes when they came to be on the wires.
 // After a call that fails nothing more is put out until the bench is made safe.
-func (p *charPlayer) put(changes []header.Change) {
+func (p *charPlayer) put(changes []hostlines.Change) {
 	if p.failure.Load() != nil {
 		return
 	}
@@ -206,7 +206,7 @@ func (p *charPlayer) sleep(until signal.Time) {
 		timeout := unix.NsecToTimespec(min(int64(left), int64(time.Hour)))
 		if _, err := unix.Ppoll(polled[:], &timeout, nil); err != nil && !errors.Is(err, unix.EINTR) {
 			p.fail(fmt.Errorf("wait for an edge's time: %w", err))
-			header.Drop(p.queues)
+			hostlines.Drop(p.queues)
 		}
 		var count [8]byte
 		_, _ = unix.Read(p.bell, count[:]) // none has rung: EAGAIN

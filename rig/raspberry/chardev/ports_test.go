@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/serial/serialtest"
 )
 
@@ -18,9 +18,9 @@ func TestCharBenchConformsWithADevice(t *testing.T) {
 	inRealTime(t)
 	benchtest.Run(t, func(t testing.TB) benchtest.Subject {
 		f := serialtest.Terminal(t)
-		b, _ := openFake(t, func(s *header.Settings, _ *fakeChip) {
+		b, _ := openFake(t, func(s *hostlines.Settings, _ *fakeChip) {
 			s.Devices = map[string]string{"yaw_serial": f.Device}
-			s.Pins[1] = header.NoPin
+			s.Pins[1] = hostlines.NoPin
 		})
 		return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * ms, Port: 0}
 	})
@@ -29,9 +29,9 @@ func TestCharBenchConformsWithADevice(t *testing.T) {
 func TestSafeReachesTheDevices(t *testing.T) {
 	inRealTime(t)
 	f := serialtest.Terminal(t)
-	b, _ := openFake(t, func(s *header.Settings, _ *fakeChip) {
+	b, _ := openFake(t, func(s *hostlines.Settings, _ *fakeChip) {
 		s.Devices = map[string]string{"yaw_serial": f.Device}
-		s.Pins[1] = header.NoPin
+		s.Pins[1] = hostlines.NoPin
 	})
 	_, err := b.Send(0, b.Now()+20*ms, []byte("to the board"))
 	require.NoError(t, err)

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/timing"
@@ -118,8 +118,8 @@ func (j Link) Check() error {
 func (t Trial) check() error {
 	switch j := t.Jumper; {
 	case j == nil:
-	case j.Out < 0 || j.In < 0 || j.Out == j.In || max(j.Out, j.In) >= header.NoPin:
-		return fmt.Errorf("timing: a jumper from line %d to %d; name two of 0 to %d", j.Out, j.In, header.NoPin-1)
+	case j.Out < 0 || j.In < 0 || j.Out == j.In || max(j.Out, j.In) >= hostlines.NoPin:
+		return fmt.Errorf("timing: a jumper from line %d to %d; name two of 0 to %d", j.Out, j.In, hostlines.NoPin-1)
 	case t.Edges == 0:
 		return errors.New("timing: 0 edges a second over a jumper; ask for more")
 	}

@@ -4,7 +4,7 @@ import (
 	"cmp"
 	"slices"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
@@ -29,7 +29,7 @@ const (
 
 // newVehicle returns one with its lines: those of the wheels, the channels, and one
 // that is listened to, as no bench is without.
-func newVehicle(rate float64) (*vehicle, signal.Layout, header.Pins) {
+func newVehicle(rate float64) (*vehicle, signal.Layout, hostlines.Pins) {
 	v := &vehicle{wheels: timing.NewWheels(rate)}
 	layout, pins := v.wheels.Layout()
 	v.channel = signal.Line(len(layout.Lines))

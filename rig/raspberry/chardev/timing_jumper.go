@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"time"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 )
@@ -17,7 +17,7 @@ const followsWithin = 50 * time.Millisecond
 // joined makes sure, before anything is driven, that nobody else drives either line, and
 // then that one follows the other. It leaves Out driven low, or, where it fails, both
 // lines inputs.
-func (j Link) joined(lines header.Lines) error {
+func (j Link) joined(lines hostlines.Lines) error {
 	err := j.nobodyDrives(lines)
 	if err == nil {
 		err = j.follows(lines)
@@ -29,20 +29,20 @@ func (j Link) joined(lines header.Lines) error {
 }
 
 // nobodyDrives pulls both lines up, then down: only lines that nobody drives go along.
-func (j Link) nobodyDrives(lines header.Lines) error {
-	for _, pull := range []header.Pull{header.PullUp, header.PullDown} {
+func (j Link) nobodyDrives(lines hostlines.Lines) error {
+	for _, pull := range []hostlines.Pull{hostlines.PullUp, hostlines.PullDown} {
 		for _, n := range []int{j.Out, j.In} {
 			if err := lines.Input(n, pull); err != nil {
 				return err
 			}
 		}
 		for _, n := range []int{j.Out, j.In} {
-			is, err := comes(lines, n, pull == header.PullUp)
+			is, err := comes(lines, n, pull == hostlines.PullUp)
 			if err != nil {
 				return err
 			}
 			if !is {
-				return fmt.Errorf("something holds %s %s, and nothing was driven: take off whatever is wired to %v but the jumper", pinout.GPIO(n), levelWord(pull == header.PullDown), j)
+				return fmt.Errorf("something holds %s %s, and nothing was driven: take off whatever is wired to %v but the jumper", pinout.GPIO(n), levelWord(pull == hostlines.PullDown), j)
 			}
 		}
 	}
@@ -50,14 +50,14 @@ func (j Link) nobodyDrives(lines header.Lines) error {
 }
 
 // follows drives one line against the pull of the other.
-func (j Link) follows(lines header.Lines) error {
+func (j Link) follows(lines hostlines.Lines) error {
 	if err := lines.Output(j.Out, false); err != nil {
 		return err
 	}
 	for _, level := range []bool{true, false} {
-		pull := header.PullDown
+		pull := hostlines.PullDown
 		if !level {
-			pull = header.PullUp
+			pull = hostlines.PullUp
 		}
 		err := errors.Join(lines.Input(j.In, pull), lines.Write(j.Out, level))
 		if err != nil {
@@ -75,12 +75,12 @@ func (j Link) follows(lines header.Lines) error {
 }
 
 // letGo leaves both lines inputs, pulled low.
-func (j Link) letGo(lines header.Lines) error {
-	return errors.Join(lines.Input(j.Out, header.PullDown), lines.Input(j.In, header.PullDown))
+func (j Link) letGo(lines hostlines.Lines) error {
+	return errors.Join(lines.Input(j.Out, hostlines.PullDown), lines.Input(j.In, hostlines.PullDown))
 }
 
 // comes waits for a line to come to a level, and says whether it did.
-func comes(lines header.Lines, gpio int, level bool) (bool, error) {
+func comes(lines hostlines.Lines, gpio int, level bool) (bool, error) {
 	for end := time.Now().Add(followsWithin); ; realtime.Pause(100 * 1000) {
 		is, err := lines.Read(gpio)
 		if err != nil || is == level {

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 )
 
 var errTaken = errors.New("device or resource busy")
@@ -28,12 +28,12 @@ func (b *bridged) Output(gpio int, level bool) error {
 	return nil
 }
 
-func (b *bridged) Input(gpio int, pull header.Pull) error {
+func (b *bridged) Input(gpio int, pull hostlines.Pull) error {
 	if gpio == b.busy {
 		return errTaken
 	}
 	delete(b.output, gpio)
-	b.pull[gpio] = pull == header.PullUp
+	b.pull[gpio] = pull == hostlines.PullUp
 	return nil
 }
 

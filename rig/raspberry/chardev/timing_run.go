@@ -7,7 +7,7 @@ import (
 	"errors"
 
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
 )
@@ -39,7 +39,7 @@ func (t Trial) Run(ctx context.Context) (*Kept, error) {
 			return nil, errors.Join(err, chip.Close())
 		}
 	}
-	if err := t.withLines(func(lines header.Lines) error { return t.Jumper.joined(lines) }); err != nil {
+	if err := t.withLines(func(lines hostlines.Lines) error { return t.Jumper.joined(lines) }); err != nil {
 		return nil, errors.Join(err, chip.Close())
 	}
 	k, err := t.over(ctx, charChip{chip}, rungs)
@@ -47,7 +47,7 @@ func (t Trial) Run(ctx context.Context) (*Kept, error) {
 }
 
 // withLines does something with the chip's lines, one by one.
-func (t Trial) withLines(do func(header.Lines) error) error {
+func (t Trial) withLines(do func(hostlines.Lines) error) error {
 	lines, err := OpenLines(t.Path)
 	if err != nil {
 		return err
@@ -59,7 +59,7 @@ func (t Trial) withLines(do func(header.Lines) error) error {
 func (t Trial) still(ctx context.Context, device charDevice, lines []int) (*Kept, error) {
 	v, layout, pins := newVehicle(t.Edges)
 	p := charTiming{device: &timedDevice{charDevice: device}, kept: &Kept{Read: lines}}
-	if err := p.open(header.Settings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}); err != nil {
+	if err := p.open(hostlines.Settings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
 	}
 	err := p.play(ctx, v, t.For, t.Progress)
@@ -72,7 +72,7 @@ func (t Trial) over(ctx context.Context, device charDevice, rates []float64) (*K
 	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "jumper_out"}, {Name: "jumper_in", Direction: signal.Capture}}}
 	p := charTiming{device: &timedDevice{charDevice: device}, kept: &Kept{Jumper: &JumperKept{Link: *t.Jumper}}}
 	p.match = &matcher{kept: p.kept.Jumper}
-	if err := p.open(header.Settings{Layout: layout, Pins: header.Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Scheduling: t.Scheduling}); err != nil {
+	if err := p.open(hostlines.Settings{Layout: layout, Pins: hostlines.Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
 	}
 	b := &bursts{period: 1e9 / t.Edges}
@@ -126,7 +126,7 @@ type charTiming struct {
 }
 
 // open opens the bench, which closes the device.
-func (p *charTiming) open(s header.Settings) (err error) {
+func (p *charTiming) open(s hostlines.Settings) (err error) {
 	if p.bench, err = newBench(&s, p.device); err == nil {
 		p.kept.Refused = p.bench.Refused()
 	}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -25,10 +25,10 @@ const firm = 20 * signal.Millisecond
 
 // TryStop asks for the stop contact to be closed, opened and closed, and looks at its
 // input: high while it is closed. It waits up to patience for each.
-func TryStop(lines header.Lines, w *pinout.Wires, who Person, patience signal.Time) Result {
+func TryStop(lines hostlines.Lines, w *pinout.Wires, who Person, patience signal.Time) Result {
 	const check = "stop input"
 	pin := pinout.GPIO(w.Stop)
-	if err := lines.Input(w.Stop, header.PullDown); err != nil {
+	if err := lines.Input(w.Stop, hostlines.PullDown); err != nil {
 		return Result{check, Wrong, fmt.Sprintf("%s: %v", pin, err), "end the program that has it; gpioinfo names it"}
 	}
 	for i, closed := range []bool{true, false, true} {
@@ -52,7 +52,7 @@ func TryStop(lines header.Lines, w *pinout.Wires, who Person, patience signal.Ti
 
 // stays waits for a line to come to a level and to stay there. The error says why it
 // cannot be told.
-func stays(lines header.Lines, gpio int, want bool, patience signal.Time) (bool, error) {
+func stays(lines hostlines.Lines, gpio int, want bool, patience signal.Time) (bool, error) {
 	clock := clockOf(lines)
 	began := clock.Now()
 	since := began
@@ -79,7 +79,7 @@ func stays(lines header.Lines, gpio int, want bool, patience signal.Time) (bool,
 type timedLines interface{ Clock() realtime.Clock }
 
 // clockOf returns the clock by which lines are tried.
-func clockOf(lines header.Lines) realtime.Clock {
+func clockOf(lines hostlines.Lines) realtime.Clock {
 	if t, ok := lines.(timedLines); ok {
 		return t.Clock()
 	}
@@ -89,7 +89,7 @@ func clockOf(lines header.Lines) realtime.Clock {
 // Circuit is lines of which relay and heartbeat are in the hands of whoever stands before
 // the motors.
 type Circuit interface {
-	header.Lines
+	hostlines.Lines
 	// Prove has relay and heartbeat do what is said, and returns once they do. Unless that is
 	// nothing, Alive has to be called every few milliseconds from then on.
 	Prove(p interlock.Proof) error

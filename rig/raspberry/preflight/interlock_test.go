@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -119,7 +119,7 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 			t.Parallel()
 			w := wired(t)
 			r := rehearsing(w)
-			require.NoError(t, r.Input(w.Stop, header.PullDown))
+			require.NoError(t, r.Input(w.Stop, hostlines.PullDown))
 			tt.spoil(r)
 			found := tryRelay(r, w, r)
 			sound(t, found)
@@ -132,7 +132,7 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 		t.Parallel()
 		w := wired(t)
 		r := rehearsing(w)
-		require.NoError(t, r.Input(w.Stop, header.PullDown))
+		require.NoError(t, r.Input(w.Stop, hostlines.PullDown))
 		found := tryRelay(r, w, &welded{Rehearsal: r})
 		assert.Equal(t, "relay line low", grades(found, Wrong))
 	})
@@ -178,7 +178,7 @@ func (c *careful) MoveStop(open bool) error {
 func TestAllIsLowWhileTheContactIsMoved(t *testing.T) {
 	w := wired(t)
 	who := &careful{Rehearsal: rehearsing(w)}
-	require.NoError(t, who.Input(w.Stop, header.PullDown))
+	require.NoError(t, who.Input(w.Stop, hostlines.PullDown))
 	assert.Empty(t, grades(tryRelay(who.Rehearsal, w, who), Wrong))
 	assert.Equal(t, 2, who.moved)
 	assert.Zero(t, who.on)

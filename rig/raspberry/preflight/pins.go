@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 )
 
@@ -22,7 +22,7 @@ const lineSettles = 100 * time.Microsecond
 // left to the port. A wire that is broken is not seen: see [Loopback].
 //
 // The lines stay outputs at their safe level.
-func TryPins(lines header.Lines, w *pinout.Wires) []Result {
+func TryPins(lines hostlines.Lines, w *pinout.Wires) []Result {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
 	var found []Result
 	for i := range t.rows {
@@ -57,7 +57,7 @@ func refused(r *pinout.Wire, err error) Result {
 
 // linesTest is a try of the lines of a bench.
 type linesTest struct {
-	lines  header.Lines
+	lines  hostlines.Lines
 	wires  *pinout.Wires
 	rows   []pinout.Wire
 	driven []*pinout.Wire
@@ -165,7 +165,7 @@ const looks = 1000
 // lines, by a jumper that somebody laid in place of the board: it moves each of the
 // former in turn. Captured lines are inputs throughout. One that moves by itself has a
 // board on it, and nothing is driven then.
-func Loopback(lines header.Lines, w *pinout.Wires) ([]Result, []Jumper) {
+func Loopback(lines hostlines.Lines, w *pinout.Wires) ([]Result, []Jumper) {
 	t := linesTest{lines: lines, rows: w.Table(), wires: w}
 	var captured []*pinout.Wire
 	var found []Result
@@ -176,7 +176,7 @@ func Loopback(lines header.Lines, w *pinout.Wires) ([]Result, []Jumper) {
 		}
 		if r.Direction == pinout.Out {
 			t.driven = append(t.driven, r)
-		} else if err := lines.Input(r.GPIO, header.PullDown); err != nil {
+		} else if err := lines.Input(r.GPIO, hostlines.PullDown); err != nil {
 			found = append(found, refused(r, err))
 		} else {
 			captured = append(captured, r)

@@ -5,7 +5,7 @@ import (
 	"sync"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
@@ -24,10 +24,10 @@ type Rehearsal struct {
 	jumpers                [][2]int
 	open                   bool // the stop contact
 	clock                  realtime.Clock
-	shared                 header.Lines // where the levels are, which other programs have too; nil: here
-	beatsOn                int          // the line on which the program beats
-	beats, beatHigh        bool         // the heartbeat runs; its level as last seen
-	beat                   signal.Time  // the last edge of the heartbeat; 0: none
+	shared                 hostlines.Lines // where the levels are, which other programs have too; nil: here
+	beatsOn                int             // the line on which the program beats
+	beats, beatHigh        bool            // the heartbeat runs; its level as last seen
+	beat                   signal.Time     // the last edge of the heartbeat; 0: none
 	hold                   signal.Time
 	spoils                 []func(levels uint32) uint32 // what is wrong with it: lines shorted
 	busy                   uint32                       // lines that another program has
@@ -51,7 +51,7 @@ func (r *Rehearsal) Clock() realtime.Clock { return r.clock }
 
 // In has the levels in a bank that other programs have too: relay and heartbeat are theirs,
 // and the stop contact is where they see it. It is called before anything else.
-func (r *Rehearsal) In(bank header.Lines) *Rehearsal {
+func (r *Rehearsal) In(bank hostlines.Lines) *Rehearsal {
 	r.shared = bank
 	return r
 }
@@ -75,7 +75,7 @@ func (r *Rehearsal) Output(gpio int, level bool) error {
 }
 
 // Input makes a line an input.
-func (r *Rehearsal) Input(gpio int, pull header.Pull) error {
+func (r *Rehearsal) Input(gpio int, pull hostlines.Pull) error {
 	r.mu.Lock()
 	defer r.mu.Unlock()
 	bit := uint32(1) << (gpio & 31)
@@ -83,7 +83,7 @@ func (r *Rehearsal) Input(gpio int, pull header.Pull) error {
 		return errTaken
 	}
 	r.output &^= bit
-	if r.up &^= bit; pull == header.PullUp {
+	if r.up &^= bit; pull == hostlines.PullUp {
 		r.up |= bit
 	}
 	return nil

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/serial"
 	"hilrig/rig/signal"
@@ -13,11 +13,11 @@ import (
 // Settings say what a [Bench] is made of. The formats of the motor commands decide how long a
 // gap between samples is told.
 type Settings struct {
-	header.Settings
+	hostlines.Settings
 	Bank Bank
 	// Lines are those of the bank one by one. The bench makes them ready, restarts the board
 	// by them, and closes them. nil: the bank needs nothing of that.
-	Lines header.Lines
+	Lines hostlines.Lines
 	// LongestGap is the longest gap between samples that is not told on a line that is read; 0: what
 	// the line carries decides, 5 us where that is not known.
 	LongestGap signal.Time
@@ -28,8 +28,8 @@ type Settings struct {
 
 // Bench plays into a bank and samples it, in real time.
 type Bench struct {
-	*header.Bench
-	on *onBank
+	*hostlines.Bench
+	on *bankBackend
 }
 
 // Timing is how well a bench kept time.
@@ -60,7 +60,7 @@ func newBench(s *Settings) (*Bench, error) {
 			return nil, err
 		}
 	}
-	m := &onBank{layout: s.Layout, bank: s.Bank, lines: s.Lines, reset: s.Reset, loop: &ioLoop{bank: s.Bank}}
+	m := &bankBackend{layout: s.Layout, bank: s.Bank, lines: s.Lines, reset: s.Reset, loop: &ioLoop{bank: s.Bank}}
 	writer := s.Scheduling.Priority / 2
 	if s.Time == nil {
 		m.clock = newClock()
@@ -75,7 +75,7 @@ func newBench(s *Settings) (*Bench, error) {
 	for i, bit := range m.bit {
 		mask[i] = uint64(bit)
 	}
-	b := &Bench{header.New("bench on pins", &s.Settings, mask), m}
+	b := &Bench{hostlines.New("bench on pins", &s.Settings, mask), m}
 	if err := b.OpenPorts(s.Devices, m.clock.now, writer); err != nil {
 		return nil, errors.Join(err, b.CloseDevices())
 	}
@@ -92,12 +92,12 @@ func newBench(s *Settings) (*Bench, error) {
 // makeReady makes lines what the bench uses them for: outputs at their idle levels, and
 // inputs pulled to theirs, so that a wire that is off looks like a board that sends nothing.
 // The pin of a UART is its driver's.
-func makeReady(lines header.Lines, s *header.Settings) error {
+func makeReady(lines hostlines.Lines, s *hostlines.Settings) error {
 	for i, l := range s.Layout.Lines {
-		pin, pull := int(s.Pins[i]), header.PullDown
+		pin, pull := int(s.Pins[i]), hostlines.PullDown
 		device := s.Device(signal.Line(i)) != ""
 		if l.Idle || device { // it listens to an adapter, which rests high
-			pull = header.PullUp
+			pull = hostlines.PullUp
 		}
 		var err error
 		switch {

@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -23,13 +23,13 @@ func openLoop(t testing.TB, turns *Turns) benchtest.Subject {
 	}
 	m := &Memory{}
 	m.Wire(17, 22)
-	b, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: loopPins}, Bank: m, Time: turns})
+	b, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: loopPins}, Bank: m, Time: turns})
 	require.NoError(t, err)
 	return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * signal.Millisecond, Port: 0, Logged: []signal.Line{3, 4}}
 }
 
 // loopPins are the pins of that wire's bench.
-var loopPins = header.Pins{17, 14, 22, 5, 6}
+var loopPins = hostlines.Pins{17, 14, 22, 5, 6}
 
 // turnsOfATest are on a clock that a test brings forward.
 func turnsOfATest() *Turns { return &Turns{Clock: new(realtime.Manual)} }

@@ -8,8 +8,8 @@
 // puts out each edge when its time has come (player.go). What the operating system had to grant
 // the loop, and did not, is in [Bench.Refused]; how well it kept time in [Bench.Timing].
 //
-// What every bench on a header shares, serial ports among it, is in package header. When a pulse
-// or a message was on its wire is read back (mover.go); what came late on encoders the player
+// What every bench on real lines shares, serial ports among it, is in package hostlines. When a pulse
+// or a message was on its wire is read back (backend.go); what came late on encoders the player
 // logs (overdue.go). A [TimingTrial] measures how well a
 // machine keeps time on a bank.
 //

@@ -4,7 +4,7 @@ import (
 	"runtime"
 	"sync/atomic"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -16,7 +16,7 @@ const tellAfter = 5 * signal.Microsecond
 // can be preempted by Go: the garbage collector has to be off meanwhile, or the
 // whole program would wait for the loop. LOOP.md says why it is Go and not C.
 type ioLoop struct {
-	requests header.Requests
+	requests hostlines.Requests
 	clock    *clock
 	bank     Bank
 	player   player

@@ -9,7 +9,7 @@ import (
 	"unsafe"
 
 	"golang.org/x/sys/unix"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 )
 
 // MemoryFile is a bank in memory that several programs have at once: its levels
@@ -100,7 +100,7 @@ func (m *MemoryFile) Level() uint32 { return atomic.LoadUint32(m.level) }
 func (m *MemoryFile) Output(gpio int, level bool) error { return m.Write(gpio, level) }
 
 // Input leaves a line as it is: in memory nothing pulls.
-func (m *MemoryFile) Input(gpio int, _ header.Pull) error { return bankHas(gpio) }
+func (m *MemoryFile) Input(gpio int, _ hostlines.Pull) error { return bankHas(gpio) }
 
 // Write changes a line's level.
 func (m *MemoryFile) Write(gpio int, level bool) error {

@@ -12,7 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/board"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/signal"
 )
 
@@ -27,7 +27,7 @@ func TestMemoryFileIsSharedByAllWhoOpenIt(t *testing.T) {
 	one.Set(1<<31 | 1<<7)
 	two.Clear(1 << 7)
 	require.NoError(t, two.Output(3, true))
-	require.NoError(t, one.Input(3, header.PullDown), "it is left as it is")
+	require.NoError(t, one.Input(3, hostlines.PullDown), "it is left as it is")
 	level, err := one.Read(3)
 	require.NoError(t, err)
 	assert.True(t, level)
@@ -56,7 +56,7 @@ func TestMemoryFileRefusesWhatIsNone(t *testing.T) {
 	assert.True(t, m.Fresh(), "until it is opened")
 	for _, gpio := range []int{-1, 32} {
 		require.ErrorContains(t, m.Output(gpio, true), "a bank has GPIO0 to GPIO31")
-		require.Error(t, m.Input(gpio, header.PullNone))
+		require.Error(t, m.Input(gpio, hostlines.PullNone))
 		_, err := m.Read(gpio)
 		require.Error(t, err)
 	}
@@ -67,7 +67,7 @@ func TestBoardedShowsItsLevelsInAFile(t *testing.T) {
 	layout := signal.Layout{Lines: []signal.LineSpec{
 		{Name: "up", Direction: signal.Drive, Idle: true}, {Name: "down", Direction: signal.Drive}, {Name: "answer", Direction: signal.Capture},
 	}}
-	m, err := NewSimulatedBank(&echo{}, layout, header.Pins{9, 10, 11})
+	m, err := NewSimulatedBank(&echo{}, layout, hostlines.Pins{9, 10, 11})
 	require.NoError(t, err)
 	m.clock = newClock()
 	f, err := OpenMemoryFile(filepath.Join(t.TempDir(), "bank"))

@@ -12,7 +12,7 @@ import (
 	"hilrig/rig/raspberry"
 	"hilrig/rig/raspberry/cdev"
 	"hilrig/rig/raspberry/chardev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/registers"
 )
@@ -21,9 +21,9 @@ import (
 // drive them, and none is touched.
 func TestPiLinesInUseAreRefused(t *testing.T) {
 	r := registers.OpenPi(t)
-	s := header.Settings{Layout: registers.BenchLines, Pins: registers.BenchPins, Reset: 26}
+	s := hostlines.Settings{Layout: registers.BenchLines, Pins: registers.BenchPins, Reset: 26}
 	for _, gpio := range []int{4, 17, 22, 26} {
-		require.NoError(t, r.Input(gpio, header.PullDown))
+		require.NoError(t, r.Input(gpio, hostlines.PullDown))
 	}
 	path, err := chardev.HeaderChip()
 	require.NoError(t, err)
@@ -62,7 +62,7 @@ func TestPiWithoutItsGPIOChipOpens(t *testing.T) {
 	defer func() { require.NoError(t, os.Rename(aside, path)) }()
 	_, err = raspberry.AskKernel([]int{17})
 	require.Error(t, err)
-	b, err := raspberry.OpenPins(pinout.Pi3, header.Settings{Layout: registers.BenchLines, Pins: registers.BenchPins})
+	b, err := raspberry.OpenPins(pinout.Pi3, hostlines.Settings{Layout: registers.BenchLines, Pins: registers.BenchPins})
 	require.NoError(t, err)
 	require.NoError(t, b.Close())
 }

@@ -2,7 +2,7 @@ package registers
 
 import (
 	"hilrig/rig"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -10,9 +10,9 @@ import (
 // player puts out changes when their time has come. Each is one write: never do
 // two lines change at once, and lines of one encoder never out of order. Its
 // queues are in order of time each; a change that has to wait for its group holds
-// up those behind it in its queue. How far late ones stay apart [header.Change] says.
+// up those behind it in its queue. How far late ones stay apart [hostlines.Change] says.
 type player struct {
-	queues  []*header.Queue
+	queues  []*hostlines.Queue
 	last    [256]signal.Time // when each group last changed
 	late    realtime.Histogram
 	logged  uint32 // lines of which overdue tells

@@ -14,7 +14,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/serial/serialtest"
 	"hilrig/rig/signal"
@@ -57,7 +57,7 @@ func car() plant.Car {
 }
 
 // pinsOf gives each line a pin, from GPIO2 on.
-func pinsOf(layout signal.Layout) (pins header.Pins) {
+func pinsOf(layout signal.Layout) (pins hostlines.Pins) {
 	for i := range layout.Lines {
 		pins = append(pins, uint8(2+i))
 	}
@@ -168,7 +168,7 @@ func TestLatePlayingIsSeen(t *testing.T) {
 func TestDrivenEdgesAreReadBack(t *testing.T) {
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 9600})
 	layout := w.Layout()
-	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}, LongestGap: signal.Second, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}, LongestGap: signal.Second, Time: turnsOfATest()})
 	require.NoError(t, err)
 	defer bench.Close()
 	steer, _ := line(t, layout, "steer")
@@ -219,7 +219,7 @@ func TestDrivenEdgesAreReadBack(t *testing.T) {
 func stepped(t testing.TB, port signal.PortSpec) (*Bench, *Memory) {
 	w := wiring(port)
 	m := &Memory{}
-	bench, err := New(Settings{Settings: header.Settings{Layout: w.Layout(), Pins: pinsOf(w.Layout())}, Bank: m, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: w.Layout(), Pins: pinsOf(w.Layout())}, Bank: m, Time: turnsOfATest()})
 	require.NoError(t, err)
 	_, err = bench.ReadBack(nil)
 	require.NoError(t, err)
@@ -382,7 +382,7 @@ func TestAPortsWireTellsWhenItsDeviceSent(t *testing.T) {
 	layout := w.Layout()
 	_, bit := line(t, layout, "yaw_serial")
 	m.Set(bit)
-	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m})
 	require.NoError(t, err)
 	defer bench.Close()
 	wire := &portWire{far: f, bank: m, bit: bit, now: bench.on.clock.now, earliest: make([]signal.Time, 2000), latest: make([]signal.Time, 2000)}
@@ -421,11 +421,11 @@ func TestAPortWithoutAPin(t *testing.T) {
 	layout := w.Layout()
 	l, _ := line(t, layout, "yaw_serial")
 	pins := pinsOf(layout)
-	pins[l] = header.NoPin
-	_, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pins}, Bank: &Memory{}})
+	pins[l] = hostlines.NoPin
+	_, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins}, Bank: &Memory{}})
 	assert.Error(t, err, "it has no device either")
 	m := &Memory{}
-	_, tr := played(t, w, Settings{Settings: header.Settings{Pins: pins, Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m})
+	_, tr := played(t, w, Settings{Settings: hostlines.Settings{Pins: pins, Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m})
 	require.NotEmpty(t, tr.Sent[trace.SentYawRate])
 	for _, s := range tr.Sent[trace.SentYawRate] {
 		assert.Zero(t, s.EndUncertainty)
@@ -444,7 +444,7 @@ func TestAnInvertedPortsPinIsToldAsItsLine(t *testing.T) {
 	layout := w.Layout()
 	l, bit := line(t, layout, "bus")
 	m.Set(bit) // at rest
-	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"bus": f.Device}}, Bank: m, LongestGap: signal.Second, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"bus": f.Device}}, Bank: m, LongestGap: signal.Second, Time: turnsOfATest()})
 	require.NoError(t, err)
 	defer bench.Close()
 	require.NotZero(t, m.Level()&bit, "the bench leaves the pin to the device")
@@ -465,9 +465,9 @@ func TestPortsThatCannotBe(t *testing.T) {
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 115200})
 	w.Frames[0].Request, w.Frames[0].Period = []byte{0x52}, 0
 	layout := w.Layout()
-	_, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}})
+	_, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}})
 	assert.ErrorContains(t, err, "port yaw_serial answers requests")
 	layout = openLoop(t, turnsOfATest()).Bench.Layout()
-	_, err = New(Settings{Settings: header.Settings{Layout: layout, Pins: loopPins, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA77"}}, Bank: &Memory{}})
+	_, err = New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: loopPins, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA77"}}, Bank: &Memory{}})
 	assert.ErrorContains(t, err, "/dev/ttyAMA77")
 }

@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/signal"
 )
 
@@ -29,7 +29,7 @@ func (n *noted) say(what string) error {
 }
 
 func (n *noted) Output(gpio int, level bool) error { return n.say(fmt.Sprint("output ", gpio, level)) }
-func (n *noted) Input(gpio int, pull header.Pull) error {
+func (n *noted) Input(gpio int, pull hostlines.Pull) error {
 	return n.say(fmt.Sprint("input ", gpio, pull))
 }
 func (n *noted) Write(gpio int, level bool) error { return n.say(fmt.Sprint("write ", gpio, level)) }
@@ -37,18 +37,18 @@ func (n *noted) Read(int) (bool, error)           { return false, nil }
 func (n *noted) Close() error                     { return n.say("close") }
 
 // pinned is a bench of a line of each kind.
-func pinned(reset int) header.Settings {
-	return header.Settings{
+func pinned(reset int) hostlines.Settings {
+	return hostlines.Settings{
 		Layout: signal.Layout{Lines: []signal.LineSpec{
 			{Name: "steer", Role: signal.SteerPulse}, {Name: "spare", Idle: true},
 			{Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}, {Name: "motor_front_right", Direction: signal.Capture, Idle: true, Role: signal.Motor, Wheel: signal.FrontRight},
 		}},
-		Pins: header.Pins{17, 18, 22, 23}, Reset: reset,
+		Pins: hostlines.Pins{17, 18, 22, 23}, Reset: reset,
 	}
 }
 
 // ready has a bench make lines ready, on a clock of its own.
-func ready(bank Bank, lines header.Lines, s header.Settings) Settings {
+func ready(bank Bank, lines hostlines.Lines, s hostlines.Settings) Settings {
 	return Settings{Settings: s, Bank: bank, Lines: lines, Time: turnsOfATest()}
 }
 
@@ -56,7 +56,7 @@ func TestLinesAreMadeReadyBeforeTheBenchPlays(t *testing.T) {
 	lines, bank := &noted{}, &Memory{}
 	b, err := New(ready(bank, lines, pinned(26)))
 	require.NoError(t, err)
-	ready := []string{"output 17 false", "output 18 true", fmt.Sprint("input 22 ", header.PullDown), fmt.Sprint("input 23 ", header.PullUp), "output 26 true"}
+	ready := []string{"output 17 false", "output 18 true", fmt.Sprint("input 22 ", hostlines.PullDown), fmt.Sprint("input 23 ", hostlines.PullUp), "output 26 true"}
 	assert.Equal(t, ready, lines.said)
 	assert.EqualValues(t, 1<<18, bank.Level())
 	require.NoError(t, b.Restart())
@@ -76,7 +76,7 @@ func TestABenchWithoutAResetLineCannotRestart(t *testing.T) {
 }
 
 func TestLinesThatCannotBeMadeReadyAreGivenBack(t *testing.T) {
-	for _, fail := range []string{"output 17 false", fmt.Sprint("input 23 ", header.PullUp), "output 26 true"} {
+	for _, fail := range []string{"output 17 false", fmt.Sprint("input 23 ", hostlines.PullUp), "output 26 true"} {
 		lines := &noted{fail: fail}
 		_, err := New(ready(&Memory{}, lines, pinned(26)))
 		assert.Error(t, err, fail)
@@ -96,7 +96,7 @@ func TestAPortsPinIsNoOutput(t *testing.T) {
 	s := pinned(0)
 	s.Layout.Lines = append(s.Layout.Lines, signal.LineSpec{Name: "yaw_serial", Idle: true, Role: signal.SerialData})
 	for device, want := range map[string]string{
-		"/dev/ttyAMA0": "", "/dev/ttyUSB0": fmt.Sprint("input 14 ", header.PullUp), "": "output 14 true",
+		"/dev/ttyAMA0": "", "/dev/ttyUSB0": fmt.Sprint("input 14 ", hostlines.PullUp), "": "output 14 true",
 	} {
 		lines := &noted{}
 		one := s
@@ -110,7 +110,7 @@ func TestAPortsPinIsNoOutput(t *testing.T) {
 		assert.Equal(t, []string{want}, got, device)
 	}
 	lines := &noted{}
-	s.Pins, s.Devices = append(s.Pins, header.NoPin), map[string]string{"yaw_serial": "/dev/ttyUSB0"}
+	s.Pins, s.Devices = append(s.Pins, hostlines.NoPin), map[string]string{"yaw_serial": "/dev/ttyUSB0"}
 	require.NoError(t, makeReady(lines, &s))
 	assert.Len(t, lines.said, 4, "there is no pin")
 }

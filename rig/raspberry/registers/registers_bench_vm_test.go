@@ -17,7 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 )
@@ -45,16 +45,16 @@ var benchLines = signal.Layout{
 }
 
 // benchPins are those of benchLines: GPIO14 is the kernel's here.
-var benchPins = header.Pins{17, 4, 22}
+var benchPins = hostlines.Pins{17, 4, 22}
 
 // driveIdle makes the driven lines of benchLines outputs at their idle level.
-func driveIdle(l header.Lines) error {
+func driveIdle(l hostlines.Lines) error {
 	for i, line := range benchLines.Lines {
 		var err error
 		if line.Direction == signal.Drive {
 			err = l.Output(int(benchPins[i]), line.Idle)
 		} else {
-			err = l.Input(int(benchPins[i]), header.PullDown)
+			err = l.Input(int(benchPins[i]), hostlines.PullDown)
 		}
 		if err != nil {
 			return err
@@ -65,7 +65,7 @@ func driveIdle(l header.Lines) error {
 
 // onPi has a bench of benchLines whose loop may take long.
 func onPi(r *Registers) Settings {
-	return Settings{Settings: header.Settings{Layout: benchLines, Pins: benchPins}, Bank: jumper{r}, LongestGap: signal.Second}
+	return Settings{Settings: hostlines.Settings{Layout: benchLines, Pins: benchPins}, Bank: jumper{r}, LongestGap: signal.Second}
 }
 
 func openOnPi(t testing.TB) *Bench {

@@ -6,7 +6,7 @@ import (
 	"sync/atomic"
 	"time"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 )
 
@@ -38,12 +38,12 @@ func (r *Registers) Output(gpio int, level bool) error {
 
 // Input makes a line of the header an input, then sets its pull. The pull stays
 // when the program ends.
-func (r *Registers) Input(gpio int, pull header.Pull) error {
+func (r *Registers) Input(gpio int, pull hostlines.Pull) error {
 	if err := r.mayChange(gpio); err != nil {
 		return err
 	}
-	if pull > header.PullUp {
-		return fmt.Errorf("registers: pull %d of %s; give PullNone, header.PullDown or header.PullUp", pull, pinout.GPIO(gpio))
+	if pull > hostlines.PullUp {
+		return fmt.Errorf("registers: pull %d of %s; give PullNone, hostlines.PullDown or hostlines.PullUp", pull, pinout.GPIO(gpio))
 	}
 	if err := r.setFunction(gpio, functionInput); err != nil {
 		return err
@@ -53,16 +53,16 @@ func (r *Registers) Input(gpio int, pull header.Pull) error {
 		return nil
 	}
 	// 0: none, 1: up, 2: down ("BCM2711 ARM Peripherals", section 5.2).
-	code := [3]uint32{header.PullNone: 0, header.PullUp: 1, header.PullDown: 2}[pull]
+	code := [3]uint32{hostlines.PullNone: 0, hostlines.PullUp: 1, hostlines.PullDown: 2}[pull]
 	setField(r.pull[gpio/16], 3, code, 2*(gpio%16))
 	return nil
 }
 
 // strobePull sets a pull on a Pi 3: the code, then the clock of the line, with 150 cycles
 // of the chip's clock before and after ("BCM2835 ARM Peripherals", page 101).
-func (r *Registers) strobePull(gpio int, pull header.Pull) {
+func (r *Registers) strobePull(gpio int, pull hostlines.Pull) {
 	// 0: none, 1: down, 2: up.
-	atomic.StoreUint32(r.pullCode, [3]uint32{header.PullNone: 0, header.PullDown: 1, header.PullUp: 2}[pull])
+	atomic.StoreUint32(r.pullCode, [3]uint32{hostlines.PullNone: 0, hostlines.PullDown: 1, hostlines.PullUp: 2}[pull])
 	r.settle()
 	atomic.StoreUint32(r.pullClock, 1<<gpio)
 	r.settle()

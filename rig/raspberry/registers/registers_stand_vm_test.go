@@ -10,7 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
@@ -22,11 +22,11 @@ func TestPiPlaysAThrottleAndHearsAShaft(t *testing.T) {
 	r := openPi(t)
 	throttle, tacho := signal.Spec(signal.ThrottleCommand, signal.NoWheel), signal.Spec(signal.ShaftTacho, signal.NoWheel)
 	require.NoError(t, r.Output(17, throttle.Idle))
-	require.NoError(t, r.Input(22, header.PullDown))
+	require.NoError(t, r.Input(22, hostlines.PullDown))
 	collector := debug.SetGCPercent(-1) // it would wait for the loop, and the loop for nobody
 	t.Cleanup(func() { debug.SetGCPercent(collector) })
 	b, err := New(Settings{
-		Settings: header.Settings{Layout: signal.Layout{Lines: []signal.LineSpec{throttle, tacho}}, Pins: header.Pins{17, 22}, Formats: []decode.MotorKind{decode.ServoPulse}},
+		Settings: hostlines.Settings{Layout: signal.Layout{Lines: []signal.LineSpec{throttle, tacho}}, Pins: hostlines.Pins{17, 22}, Formats: []decode.MotorKind{decode.ServoPulse}},
 		Bank:     jumper{r}, LongestGap: signal.Second,
 	})
 	require.NoError(t, err)

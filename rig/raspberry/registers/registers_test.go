@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 )
 
@@ -58,7 +58,7 @@ func TestFunctionSelect(t *testing.T) {
 		*at(c.offset) = others
 		require.NoError(t, r.Output(c.gpio, true))
 		assert.Equal(t, others|c.field, *at(c.offset), "GPIO%d as an output", c.gpio)
-		require.NoError(t, r.Input(c.gpio, header.PullNone))
+		require.NoError(t, r.Input(c.gpio, hostlines.PullNone))
 		assert.Equal(t, others, *at(c.offset), "GPIO%d as an input", c.gpio)
 	}
 }
@@ -96,7 +96,7 @@ func TestOutputWritesTheLevelBeforeTheFunction(t *testing.T) {
 // The code is 0, 1, 2 for none, down, up; it stands while the clock of the line is
 // given, and both are taken away: "BCM2835 ARM Peripherals", page 101.
 func TestPullsOfAPi3AreStrobedIn(t *testing.T) {
-	for pull, code := range map[header.Pull]uint32{header.PullNone: 0, header.PullDown: 1, header.PullUp: 2} {
+	for pull, code := range map[hostlines.Pull]uint32{hostlines.PullNone: 0, hostlines.PullDown: 1, hostlines.PullUp: 2} {
 		r, at := inRAM(pinout.Pi3)
 		type pair struct{ code, clock uint32 }
 		var seen []pair
@@ -113,14 +113,14 @@ func TestPullsOfAPi3AreStrobedIn(t *testing.T) {
 func TestPullsOfAPi4(t *testing.T) {
 	for _, c := range []struct {
 		gpio, offset int
-		pull         header.Pull
+		pull         hostlines.Pull
 		was, want    uint32
 	}{
-		{0, gppup0, header.PullUp, 0xffff_fffc, 0xffff_fffd},
-		{15, gppup0, header.PullDown, 0x7fff_ffff, 0xbfff_ffff},
-		{16, gppup0 + 4, header.PullUp, 0, 1},
-		{22, gppup0 + 4, header.PullDown, 0x1000, 0x2000},
-		{27, gppup0 + 4, header.PullNone, 0xffff_ffff, 0xff3f_ffff},
+		{0, gppup0, hostlines.PullUp, 0xffff_fffc, 0xffff_fffd},
+		{15, gppup0, hostlines.PullDown, 0x7fff_ffff, 0xbfff_ffff},
+		{16, gppup0 + 4, hostlines.PullUp, 0, 1},
+		{22, gppup0 + 4, hostlines.PullDown, 0x1000, 0x2000},
+		{27, gppup0 + 4, hostlines.PullNone, 0xffff_ffff, 0xff3f_ffff},
 	} {
 		r, at := inRAM(pinout.Pi4)
 		*at(c.offset) = c.was
@@ -134,18 +134,18 @@ func TestPullsOfAPi4(t *testing.T) {
 func TestLinesThatAreNotToBeChanged(t *testing.T) {
 	r, at := inRAM(pinout.Pi3)
 	*at(gpfsel0 + 4) = 0b100 << 12 // GPIO14 is the serial port's
-	for _, err := range []error{r.Output(14, true), r.Input(14, header.PullUp), r.Write(14, true)} {
+	for _, err := range []error{r.Output(14, true), r.Input(14, hostlines.PullUp), r.Write(14, true)} {
 		assert.ErrorContains(t, err, "alternate function 0")
 	}
 	for _, gpio := range []int{-1, 28, 31, 32, 53} {
-		for _, err := range []error{r.Output(gpio, true), r.Input(gpio, header.PullUp), r.Write(gpio, true)} {
+		for _, err := range []error{r.Output(gpio, true), r.Input(gpio, hostlines.PullUp), r.Write(gpio, true)} {
 			assert.ErrorContains(t, err, "not on the header", "GPIO%d", gpio)
 		}
 		_, err := r.Read(gpio)
 		assert.ErrorContains(t, err, "not on the header", "GPIO%d", gpio)
 	}
 	assert.ErrorContains(t, r.Write(17, true), "no output")
-	assert.ErrorContains(t, r.Input(17, header.PullUp+1), "pull 3")
+	assert.ErrorContains(t, r.Input(17, hostlines.PullUp+1), "pull 3")
 	assert.Zero(t, *at(gpset0)|*at(gpclr0)|*at(gppud)|*at(gpfsel0)|*at(gpfsel0 + 8), "nothing was written")
 	assert.Equal(t, uint32(0b100<<12), *at(gpfsel0 + 4))
 	_, err := r.Read(14)
@@ -159,7 +159,7 @@ func TestClosedRegisters(t *testing.T) {
 	require.NoError(t, r.Close())
 	assert.ErrorIs(t, r.Output(17, false), errRegistersClosed)
 	assert.ErrorIs(t, r.Write(17, false), errRegistersClosed)
-	assert.ErrorIs(t, r.Input(17, header.PullNone), errRegistersClosed)
+	assert.ErrorIs(t, r.Input(17, hostlines.PullNone), errRegistersClosed)
 	_, err := r.Read(17)
 	assert.ErrorIs(t, err, errRegistersClosed)
 	assert.Zero(t, *at(gpclr0), "outputs keep their level")
@@ -177,8 +177,8 @@ func TestRegistersAllocateNothing(t *testing.T) {
 		_ = r.Output(17, true)
 		_ = r.Write(17, false)
 		_, _ = r.Read(17)
-		_ = r.Input(17, header.PullUp)
+		_ = r.Input(17, hostlines.PullUp)
 	}))
 }
 
-var _ header.Lines = (*Registers)(nil)
+var _ hostlines.Lines = (*Registers)(nil)

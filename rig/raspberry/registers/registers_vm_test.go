@@ -14,7 +14,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry/cdev"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 )
 
@@ -37,7 +37,7 @@ func openPi(t testing.TB) *Registers {
 		r.closed = false
 		for gpio := range 28 {
 			if r.functionOf(gpio) == functionOutput {
-				assert.NoError(t, r.Input(gpio, header.PullDown))
+				assert.NoError(t, r.Input(gpio, hostlines.PullDown))
 			}
 		}
 	})
@@ -93,7 +93,7 @@ func TestPiLinesOneByOne(t *testing.T) {
 		require.NoError(t, r.Output(gpio, true))
 		assert.Equal(t, "gpio_out hi", kernel(t, gpio), "GPIO%d", gpio)
 
-		for _, pull := range []header.Pull{header.PullUp, header.PullDown, header.PullNone} {
+		for _, pull := range []hostlines.Pull{hostlines.PullUp, hostlines.PullDown, hostlines.PullNone} {
 			require.NoError(t, r.Input(gpio, pull))
 			assert.Contains(t, kernel(t, gpio), "gpio_in", "GPIO%d", gpio)
 		}
@@ -156,7 +156,7 @@ func TestPiLeavesPeripheralsTheirLines(t *testing.T) {
 	before := kernel(t, 14)
 	require.Contains(t, before, "alt5")
 	assert.ErrorContains(t, r.Output(14, true), "alternate function 5")
-	assert.ErrorContains(t, r.Input(14, header.PullUp), "alternate function 5")
+	assert.ErrorContains(t, r.Input(14, hostlines.PullUp), "alternate function 5")
 	assert.Equal(t, before, kernel(t, 14))
 	_, err := r.Read(14)
 	assert.NoError(t, err)

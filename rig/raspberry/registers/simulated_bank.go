@@ -5,7 +5,7 @@ import (
 	"sync/atomic"
 
 	"hilrig/rig/board"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/signal"
 )
 
@@ -17,7 +17,7 @@ type SimulatedBank struct {
 	board   board.Board
 	clock   *clock // the bench's
 	lines   []signal.LineSpec
-	pins    header.Pins
+	pins    hostlines.Pins
 	lineOf  [32]int16 // -1: nothing
 	level   uint32
 	ran     signal.Time
@@ -29,8 +29,8 @@ type SimulatedBank struct {
 
 // NewSimulatedBank puts a board behind a bank. Line i of layout is on GPIO pins[i]. The
 // bench that the bank is given to runs the board, and closes it.
-func NewSimulatedBank(b board.Board, layout signal.Layout, pins header.Pins) (*SimulatedBank, error) {
-	if err := (&header.Settings{Layout: layout, Pins: pins}).Check(); err != nil {
+func NewSimulatedBank(b board.Board, layout signal.Layout, pins hostlines.Pins) (*SimulatedBank, error) {
+	if err := (&hostlines.Settings{Layout: layout, Pins: pins}).Check(); err != nil {
 		return nil, err
 	}
 	m := &SimulatedBank{board: b, lines: layout.Lines, pins: pins}

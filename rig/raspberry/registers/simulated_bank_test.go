@@ -6,7 +6,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/benchtest"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/signal"
 )
 
@@ -37,7 +37,7 @@ func TestBenchConformsWithABoardBehindIt(t *testing.T) {
 		pins := loopPins
 		m, err := NewSimulatedBank(&follower{}, layout, pins)
 		require.NoError(t, err)
-		s.Bench, err = New(Settings{Settings: header.Settings{Layout: layout, Pins: pins}, Bank: m, Time: turns})
+		s.Bench, err = New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins}, Bank: m, Time: turns})
 		require.NoError(t, err)
 		s.CanRestart = true
 		return s

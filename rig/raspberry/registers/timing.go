@@ -3,7 +3,7 @@ package registers
 import (
 	"context"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/timing"
 	"hilrig/rig/signal"
@@ -61,7 +61,7 @@ func (t TimingTrial) Run(ctx context.Context) (*Kept, error) {
 	if m, ok := t.Bank.(*Memory); ok {
 		wireBack(m, &layout, &pins)
 	}
-	b, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}, Bank: t.Bank, Time: t.Time})
+	b, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}, Bank: t.Bank, Time: t.Time})
 	if err != nil {
 		return nil, err
 	}
@@ -82,7 +82,7 @@ func (t TimingTrial) Run(ctx context.Context) (*Kept, error) {
 }
 
 // wireBack adds a line for each wheel on which the first of its encoder comes back.
-func wireBack(m *Memory, layout *signal.Layout, pins *header.Pins) {
+func wireBack(m *Memory, layout *signal.Layout, pins *hostlines.Pins) {
 	first := len(layout.Lines)
 	for i := 0; i < first; i += 2 {
 		pin := uint8(len(*pins))

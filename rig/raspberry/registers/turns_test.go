@@ -16,7 +16,7 @@ import (
 	"hilrig/rig"
 	"hilrig/rig/board"
 	"hilrig/rig/decode"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -31,7 +31,7 @@ func boardsTurns(t testing.TB, kind board.Kind, turns *Turns, change func(*Bench
 	require.NoError(t, err)
 	m, err := NewSimulatedBank(b, layout, pinsOf(layout))
 	require.NoError(t, err)
-	bench, err := New(Settings{Settings: header.Settings{Layout: layout, Pins: pinsOf(layout), Formats: []decode.MotorKind{decode.ServoPulse}}, Bank: m, Time: turns})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Formats: []decode.MotorKind{decode.ServoPulse}}, Bank: m, Time: turns})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	if change != nil {

@@ -6,7 +6,7 @@ import (
 	"strconv"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -28,7 +28,7 @@ type peer interface {
 type core struct {
 	Settings
 	clock realtime.Clock
-	lines header.Lines
+	lines hostlines.Lines
 	peer  peer
 	lock  *interlock.Interlock
 
@@ -52,7 +52,7 @@ type core struct {
 }
 
 // newCore returns a supervisor whose lines are open and safe.
-func newCore(s Settings, clock realtime.Clock, lines header.Lines) *core {
+func newCore(s Settings, clock realtime.Clock, lines hostlines.Lines) *core {
 	c := &core{Settings: s, clock: clock, lines: lines}
 	c.lock = interlock.New(interlock.Settings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
 	if s.Confirmed {

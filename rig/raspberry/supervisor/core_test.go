@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -39,7 +39,7 @@ func (s *scripted) gone() bool          { return false }
 
 // stopping is lines at whose next read of the stop input the process is stopped for a while.
 type stopping struct {
-	header.Lines
+	hostlines.Lines
 	clock *realtime.Manual
 	long  signal.Time
 }

@@ -5,7 +5,7 @@ import (
 
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -68,8 +68,8 @@ func (l *LineLog) giveBack(side Side) {
 }
 
 // opener returns what opens the lines for a side.
-func (l *LineLog) opener(side Side) func() (header.Lines, error) {
-	return func() (header.Lines, error) { return &pairedLines{l, side}, nil }
+func (l *LineLog) opener(side Side) func() (hostlines.Lines, error) {
+	return func() (hostlines.Lines, error) { return &pairedLines{l, side}, nil }
 }
 
 // pairedLines is the lines as a side has them.
@@ -92,7 +92,7 @@ func (l *pairedLines) Output(gpio int, level bool) error {
 }
 
 // Input does nothing.
-func (l *pairedLines) Input(int, header.Pull) error { return nil }
+func (l *pairedLines) Input(int, hostlines.Pull) error { return nil }
 
 // Write changes a line's level.
 func (l *pairedLines) Write(gpio int, level bool) error { return l.Output(gpio, level) }

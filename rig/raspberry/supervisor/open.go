@@ -6,7 +6,7 @@ import (
 	"strings"
 	"syscall"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -20,14 +20,14 @@ const (
 
 // openLines opens the supervisor's own lines, all of them safe. The stop contact has to be closed,
 // unless it is about to be tried.
-func openLines(p *Parts, clock realtime.Clock, untested bool) (header.Lines, error) {
+func openLines(p *Parts, clock realtime.Clock, untested bool) (hostlines.Lines, error) {
 	lines, err := p.Open()
 	if err != nil {
 		return nil, err
 	}
 	err = patiently(clock, func() error { return p.openRelay(lines) })
 	if pin := p.Pins.Stop; pin != 0 && err == nil {
-		if err = patiently(clock, func() error { return lines.Input(pin, header.PullDown) }); err == nil {
+		if err = patiently(clock, func() error { return lines.Input(pin, hostlines.PullDown) }); err == nil {
 			var closed bool
 			if closed, err = lines.Read(pin); err == nil && !closed && !untested {
 				err = errors.New("the stop contact is open; close it, or see to its wire")

@@ -4,7 +4,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 )
 
 // Level is one driven line with a level.
@@ -19,11 +19,11 @@ type Parts struct {
 	Pins Pins
 	Safe []Level // the worker's lines, each with the level that is safe
 	// Open opens the lines. It is called by the supervisor, and by a worker whose supervisor died.
-	Open func() (header.Lines, error)
+	Open func() (hostlines.Lines, error)
 }
 
 // openRelay takes the supply away: relay first, then the heartbeat.
-func (p *Parts) openRelay(lines header.Lines) error {
+func (p *Parts) openRelay(lines hostlines.Lines) error {
 	var failed error
 	for _, pin := range []int{p.Pins.Relay, p.Pins.Heartbeat} {
 		if pin != 0 {
@@ -34,7 +34,7 @@ func (p *Parts) openRelay(lines header.Lines) error {
 }
 
 // makeSafe brings the worker's lines to their safe levels. Nobody else may have them.
-func (p *Parts) makeSafe(lines header.Lines) error {
+func (p *Parts) makeSafe(lines hostlines.Lines) error {
 	var failed error
 	for _, l := range p.Safe {
 		if err := lines.Output(l.GPIO, l.High); err != nil {

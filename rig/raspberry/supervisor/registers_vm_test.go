@@ -18,7 +18,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/registers"
 	clock "hilrig/rig/signal"
@@ -30,7 +30,7 @@ import (
 var piParts = Parts{
 	Pins: Pins{Stop: stopPin, Relay: relayPin, Heartbeat: beatPin},
 	Safe: []Level{{drivenLow, false}, {drivenHigh, true}},
-	Open: func() (header.Lines, error) { return registers.OpenRegisters(pinout.Pi3) },
+	Open: func() (hostlines.Lines, error) { return registers.OpenRegisters(pinout.Pi3) },
 }
 
 // resting is the registers, for a loop that leaves the emulator's one running
@@ -87,10 +87,10 @@ func workOnPi(how string) error {
 	if err := piParts.makeSafe(r); err != nil {
 		return err
 	}
-	b, err := registers.New(registers.Settings{Settings: header.Settings{Layout: clock.Layout{
+	b, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: clock.Layout{
 		Lines: []clock.LineSpec{{Name: "steer", Role: clock.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: clock.SerialData}},
 		Ports: []clock.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
-	}, Pins: header.Pins{drivenLow, drivenHigh}}, Bank: resting{r}, LongestGap: clock.Second})
+	}, Pins: hostlines.Pins{drivenLow, drivenHigh}}, Bank: resting{r}, LongestGap: clock.Second})
 	if err != nil {
 		return err
 	}
@@ -140,7 +140,7 @@ func TestPiIsSafeOnEveryWayOut(t *testing.T) {
 			// as an output, as if its contact were closed.
 			require.NoError(t, r.Output(stopPin, true))
 			for _, pin := range []int{relayPin, beatPin, drivenLow, drivenHigh} {
-				require.NoError(t, r.Input(pin, header.PullDown))
+				require.NoError(t, r.Input(pin, hostlines.PullDown))
 			}
 			supervisor := exec.Command("/proc/self/exe")
 			supervisor.Env = append(os.Environ(), piKey+"=supervisor "+c.how)

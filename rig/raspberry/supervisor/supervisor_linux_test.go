@@ -21,7 +21,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	clock "hilrig/rig/signal"
@@ -38,7 +38,7 @@ func partsIn(path string) Parts {
 	return Parts{
 		Pins: Pins{Stop: stopPin, Relay: relayPin, Heartbeat: beatPin},
 		Safe: []Level{{drivenLow, false}, {drivenHigh, true}},
-		Open: func() (header.Lines, error) { return registers.OpenMemoryFile(path) },
+		Open: func() (hostlines.Lines, error) { return registers.OpenMemoryFile(path) },
 	}
 }
 
@@ -265,7 +265,7 @@ func TestNothingIsStartedWithAnOpenStopContact(t *testing.T) {
 	s := Settings{Parts: partsIn(path), Confirmed: true}
 	_, err := Run(s)
 	require.EqualError(t, err, "interlock: the stop contact is open; close it, or see to its wire")
-	s.Open = func() (header.Lines, error) { return nil, os.ErrPermission }
+	s.Open = func() (hostlines.Lines, error) { return nil, os.ErrPermission }
 	_, err = Run(s)
 	require.ErrorIs(t, err, os.ErrPermission)
 }

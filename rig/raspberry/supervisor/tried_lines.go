@@ -5,7 +5,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 )
 
@@ -14,7 +14,7 @@ import (
 // read, and relay and heartbeat are moved by Prove alone. Every call says that the worker is
 // alive; after a trip every call fails. They are used by one goroutine.
 type TriedLines struct {
-	lines  header.Lines
+	lines  hostlines.Lines
 	worker *Worker
 	parts  *Parts
 	closed bool
@@ -22,7 +22,7 @@ type TriedLines struct {
 
 // Try has the worker try lines that it has opened. Should its supervisor die or stand still, it
 // makes them safe itself.
-func (w *Worker) Try(lines header.Lines, p *Parts) *TriedLines {
+func (w *Worker) Try(lines hostlines.Lines, p *Parts) *TriedLines {
 	w.Holds(p)
 	w.opened()
 	return &TriedLines{lines: lines, worker: w, parts: p}
@@ -125,7 +125,7 @@ func (l *TriedLines) put(gpio int, level bool, put func(int, bool) error) error 
 }
 
 // Input makes a line an input. The supervisor's stop input is one.
-func (l *TriedLines) Input(gpio int, pull header.Pull) error {
+func (l *TriedLines) Input(gpio int, pull hostlines.Pull) error {
 	if err := l.Alive(); err != nil || l.own(gpio) >= 0 {
 		return err
 	}

@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/interlock"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -183,7 +183,7 @@ func TestLinesAreTriedUnderTheSupervisor(t *testing.T) {
 					require.NoError(t, l.Output(pairPins.Relay, false), "it is low")
 					require.ErrorContains(t, l.Output(pairPins.Relay, true), "the line is the interlock's")
 					require.ErrorContains(t, l.Write(pairPins.Heartbeat, true), "the line is the interlock's")
-					require.NoError(t, l.Input(pairPins.Stop, header.PullDown))
+					require.NoError(t, l.Input(pairPins.Stop, hostlines.PullDown))
 					test.then(p, l)
 				})
 				if test.why == "" {

@@ -7,7 +7,7 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -71,7 +71,7 @@ type Worker struct {
 	alone   bool        // no supervisor sees to relay and lines
 	since   signal.Time // from when on
 	opening bool        // the relay is still to be opened
-	lines   header.Lines
+	lines   hostlines.Lines
 	killed  bool // the supervisor, by this worker
 }
 

@@ -11,7 +11,7 @@ import (
 	"errors"
 	"fmt"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
@@ -56,7 +56,7 @@ func Check(edges, most float64, length signal.Time) error {
 // notes how that went, but for Late and Played, which the bench counts. The edges of one tick
 // are handed over during the tick before. Take takes what the bench tells, after each tick.
 // Progress is called now and then with how much of length has passed; nil disables it.
-func (k *Kept) Play(ctx context.Context, bench *header.Bench, source Edges, length signal.Time, take func() error, progress func(done signal.Time)) error {
+func (k *Kept) Play(ctx context.Context, bench *hostlines.Bench, source Edges, length signal.Time, take func() error, progress func(done signal.Time)) error {
 	began := bench.Present()/Tick*Tick + 2*Tick
 	source.Begin(began)
 	end := began + (length+Tick-1)/Tick*Tick
@@ -86,7 +86,7 @@ func (k *Kept) Play(ctx context.Context, bench *header.Bench, source Edges, leng
 }
 
 // hand hands over the edges of the tick that begins at from.
-func (k *Kept) hand(bench *header.Bench, source Edges, edges []signal.Edge, from signal.Time) error {
+func (k *Kept) hand(bench *hostlines.Bench, source Edges, edges []signal.Edge, from signal.Time) error {
 	k.Planned += uint64(len(edges))
 	if bench.Present()-from > GivesUp || !bench.Room(len(edges)) {
 		source.TakeBack(edges)

@@ -3,7 +3,7 @@ package timing
 import (
 	"math"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/signal"
 )
 
@@ -33,7 +33,7 @@ func NewWheels(rate float64) *Wheels {
 }
 
 // Layout returns the lines of the wheels, with their pins.
-func (w *Wheels) Layout() (layout signal.Layout, pins header.Pins) {
+func (w *Wheels) Layout() (layout signal.Layout, pins hostlines.Pins) {
 	for i, wheel := range signal.Wheels {
 		layout.Lines = append(layout.Lines, signal.Spec(signal.EncoderA, wheel), signal.Spec(signal.EncoderB, wheel))
 		pins = append(pins, uint8(2*i), uint8(2*i+1))

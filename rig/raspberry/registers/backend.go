@@ -6,19 +6,19 @@ import (
 	"sync/atomic"
 
 	"hilrig/rig"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
-// onBank moves the lines of a bench that are those of a bank.
-type onBank struct {
+// bankBackend moves the lines of a bench that are those of a bank.
+type bankBackend struct {
 	layout signal.Layout
 	clock  *clock
 	loop   *ioLoop
 	turns  *turning // takes the loop's turns on a clock from outside; nil: it has a thread of its own
 	bank   Bank
-	lines  header.Lines // nil: the bank needs none
+	lines  hostlines.Lines // nil: the bank needs none
 	reset  int
 	closed bool
 
@@ -32,7 +32,7 @@ type onBank struct {
 
 // watch has the sampler look at the captured lines, each gap of which is told as long as the
 // settings say.
-func (m *onBank) watch(s *Settings) {
+func (m *bankBackend) watch(s *Settings) {
 	sampler := &m.loop.sampler
 	m.loop.player.overdue.told = realtime.NewRing[signal.LateStretch](12)
 	sampler.captured = realtime.NewRing[signal.Edge](17)
@@ -61,7 +61,7 @@ func (m *onBank) watch(s *Settings) {
 // there, nothing asks when a single one of them was played, and a sample that follows a
 // write of the same loop tells no more than the time of the write: whether they were
 // late is in the player's own log (overdue.go).
-func (m *onBank) sort(b *header.Bench) {
+func (m *bankBackend) sort(b *hostlines.Bench) {
 	for i, l := range m.layout.Lines {
 		if l.Direction != signal.Drive {
 			continue
@@ -88,7 +88,7 @@ func (m *onBank) sort(b *header.Bench) {
 }
 
 // begin begins to play, and returns what of the scheduling was refused.
-func (m *onBank) begin(scheduling realtime.Scheduling) []string {
+func (m *bankBackend) begin(scheduling realtime.Scheduling) []string {
 	if m.turns != nil {
 		m.turns.begin()
 		return nil
@@ -99,7 +99,7 @@ func (m *onBank) begin(scheduling realtime.Scheduling) []string {
 }
 
 // Present has a loop whose clock comes from outside take its turns up to the present.
-func (m *onBank) Present() signal.Time {
+func (m *bankBackend) Present() signal.Time {
 	if m.turns != nil && !m.closed {
 		m.turns.present()
 	}
@@ -107,13 +107,13 @@ func (m *onBank) Present() signal.Time {
 }
 
 // Told is the time up to which the lines have been sampled.
-func (m *onBank) Told() signal.Time {
+func (m *bankBackend) Told() signal.Time {
 	m.Present()
 	return signal.Time(m.loop.sampled.Load())
 }
 
 // Failed says why the board behind a bank in memory has failed.
-func (m *onBank) Failed() error {
+func (m *bankBackend) Failed() error {
 	if board, ok := m.bank.(*SimulatedBank); ok {
 		return board.Err()
 	}
@@ -121,7 +121,7 @@ func (m *onBank) Failed() error {
 }
 
 // Wait waits until t is past, sampled, and all edges up to t are put out.
-func (m *onBank) Wait(t signal.Time, played func(signal.Time) bool) error {
+func (m *bankBackend) Wait(t signal.Time, played func(signal.Time) bool) error {
 	if m.turns != nil {
 		m.turns.present()
 		m.turns.wait(t, played)
@@ -140,10 +140,10 @@ func (m *onBank) Wait(t signal.Time, played func(signal.Time) bool) error {
 }
 
 // Queued has nothing to do: the loop looks at its queues in every turn.
-func (m *onBank) Queued(signal.Time) {}
+func (m *bankBackend) Queued(signal.Time) {}
 
 // Do has something done between two samples, the last of them where last is set.
-func (m *onBank) Do(last bool, do func(now signal.Time)) {
+func (m *bankBackend) Do(last bool, do func(now signal.Time)) {
 	if m.turns == nil {
 		m.loop.requests.Ask(last, do, nil)
 		return
@@ -153,18 +153,18 @@ func (m *onBank) Do(last bool, do func(now signal.Time)) {
 }
 
 // Rest writes the idle level of every driven line.
-func (m *onBank) Rest(now signal.Time) (signal.Time, error) {
+func (m *bankBackend) Rest(now signal.Time) (signal.Time, error) {
 	m.idle()
 	return now, nil
 }
 
-func (m *onBank) idle() {
+func (m *bankBackend) idle() {
 	m.bank.Clear(m.low)
 	m.bank.Set(m.high)
 }
 
 // Captured appends the edges of captured lines.
-func (m *onBank) Captured(dst []signal.Edge) ([]signal.Edge, error) {
+func (m *bankBackend) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	dst = take(m.loop.sampler.captured, dst, m.Told())
 	return dst, untaken(&m.loop.sampler.lost, &m.lost, "captured edges")
 }
@@ -181,11 +181,11 @@ func untaken(lost *atomic.Uint32, told *uint32, what string) error {
 
 // Samples says whether ReadBack tells of a driven line: not of an encoder's, nor of
 // one without a pin.
-func (m *onBank) Samples(line signal.Line) bool { return m.back&m.bit[line] != 0 }
+func (m *bankBackend) Samples(line signal.Line) bool { return m.back&m.bit[line] != 0 }
 
 // ReadBack appends the edges of driven lines. After a gap longer than Settings.LongestGap lines
 // without a change are told, too.
-func (m *onBank) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
+func (m *bankBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	s := &m.loop.sampler
 	if !m.reading {
 		m.reading = true
@@ -199,7 +199,7 @@ func (m *onBank) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 }
 
 // LateStretches appends the stretches in which edges of encoders were played late.
-func (m *onBank) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
+func (m *bankBackend) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 	m.Present()
 	r := m.loop.player.overdue.told
 	head, tail := r.Head.Load(), r.Tail.Load()
@@ -212,7 +212,7 @@ func (m *onBank) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 
 // Restart holds the board's reset line low for a while, and power-cycles the board behind a
 // bank in memory.
-func (m *onBank) Restart() (err error) {
+func (m *bankBackend) Restart() (err error) {
 	if board, ok := m.bank.(*SimulatedBank); ok {
 		m.Do(false, func(signal.Time) { err = board.restart() })
 		return err
@@ -220,11 +220,11 @@ func (m *onBank) Restart() (err error) {
 	if m.reset == 0 || m.lines == nil {
 		return rig.ErrNotPossible
 	}
-	return header.Reset(func(level bool) error { return m.lines.Write(m.reset, level) })
+	return hostlines.Reset(func(level bool) error { return m.lines.Write(m.reset, level) })
 }
 
 // Close closes a board in memory, and lines, which keep their levels.
-func (m *onBank) Close() (err error) {
+func (m *bankBackend) Close() (err error) {
 	m.closed = true
 	if board, ok := m.bank.(*SimulatedBank); ok {
 		err = board.board.Close()

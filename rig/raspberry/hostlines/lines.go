@@ -1,4 +1,4 @@
-package header
+package hostlines
 
 // Pull is the resistor inside the chip that holds a line nobody drives.
 type Pull uint8

@@ -1,4 +1,4 @@
-package header_test
+package hostlines_test
 
 import (
 	"testing"
@@ -6,14 +6,14 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/signal"
 )
 
-// atOnce is a mover that puts out every change when it is due, in no time.
+// atOnce is a backend that puts out every change when it is due, in no time.
 type atOnce struct {
-	header.Mover
-	bench *header.Bench
+	hostlines.Backend
+	bench *hostlines.Bench
 	now   signal.Time
 }
 
@@ -35,9 +35,9 @@ func (m *atOnce) Wait(t signal.Time, played func(signal.Time) bool) error {
 }
 
 func TestATickAllocatesNothing(t *testing.T) {
-	s := header.Settings{Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "out", Direction: signal.Drive}}}, Pins: header.Pins{4}}
+	s := hostlines.Settings{Layout: signal.Layout{Lines: []signal.LineSpec{{Name: "out", Direction: signal.Drive}}}, Pins: hostlines.Pins{4}}
 	require.NoError(t, s.Check())
-	b := header.New("bench", &s, []uint64{1})
+	b := hostlines.New("bench", &s, []uint64{1})
 	b.Begin(&atOnce{bench: b}, nil)
 	edges := make([]signal.Edge, 2)
 	assert.Zero(t, testing.AllocsPerRun(100, func() {

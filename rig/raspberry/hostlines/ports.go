@@ -1,4 +1,4 @@
-package header
+package hostlines
 
 import (
 	"errors"
@@ -22,7 +22,7 @@ type Port struct {
 }
 
 // OpenPorts opens the serial ports of the layout, whose devices write by the bench's clock.
-// Priority is that of the goroutines that write to devices, serial.InTurns where the mover does
+// Priority is that of the goroutines that write to devices, serial.InTurns where the backend does
 // that. Where it fails CloseDevices is to be called.
 func (b *Bench) OpenPorts(devices map[string]string, clock func() signal.Time, priority int) error {
 	for i, p := range b.layout.Ports {
@@ -88,7 +88,7 @@ func (b *Bench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Tim
 	}
 	o := &b.Ports[p]
 	if o.Device != nil {
-		b.mover.Present()
+		b.backend.Present()
 		if end, err = o.Device.Send(at, data); err != nil {
 			return 0, b.at(err)
 		}

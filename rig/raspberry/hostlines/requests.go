@@ -1,4 +1,4 @@
-package header
+package hostlines
 
 import (
 	"sync/atomic"

@@ -1,8 +1,8 @@
-// Package header is the lines of a Raspberry Pi's 40-pin header: one by one ([Lines]), and as
-// a bench in real time ([Bench]), whatever moves them.
+// Package hostlines is the real lines of the host, those of a Raspberry Pi's 40-pin header: one by
+// one ([Lines]), and as a bench in real time ([Bench]), whatever backend moves them.
 //
 // A [Bench] takes edges and bytes, holds them against what was handed over before, and queues
-// them as a [Change] each. A [Mover] puts the changes out when they are due and tells the edges
+// them as a [Change] each. A [Backend] puts the changes out when they are due and tells the edges
 // of the captured lines: package registers does so by a loop on a bank of lines, package chardev
 // by calls of the kernel.
 //
@@ -14,5 +14,5 @@
 //
 // # Time
 //
-// signal.Time since the bench was opened, by its mover's clock.
-package header
+// signal.Time since the bench was opened, by its backend's clock.
+package hostlines

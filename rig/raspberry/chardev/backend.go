@@ -11,14 +11,14 @@ import (
 	"golang.org/x/sys/unix"
 
 	"hilrig/rig"
-	"hilrig/rig/raspberry/header"
+	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
-// onChip moves the lines of a bench by calls of the kernel.
-type onChip struct {
-	bench  *header.Bench
+// chipBackend moves the lines of a bench by calls of the kernel.
+type chipBackend struct {
+	bench  *hostlines.Bench
 	layout signal.Layout
 	clock  func() signal.Time
 	device charDevice
@@ -40,7 +40,7 @@ type charSorted struct {
 }
 
 // sort sorts the lines and gives those that are driven a bit each.
-func (m *onChip) sort(s *header.Settings) (out charSorted) {
+func (m *chipBackend) sort(s *hostlines.Settings) (out charSorted) {
 	for i, l := range s.Layout.Lines {
 		m.bit = append(m.bit, 0)
 		pin := uint32(s.Pins[i])
@@ -65,7 +65,7 @@ func (m *onChip) sort(s *header.Settings) (out charSorted) {
 }
 
 // take requests the lines and makes player and listener.
-func (m *onChip) take(s *header.Settings, lines charSorted, zero int64) error {
+func (m *chipBackend) take(s *hostlines.Settings, lines charSorted, zero int64) error {
 	if len(lines.driven) == 0 || len(lines.captured) == 0 {
 		return errors.New("bench on the character device: it needs lines to drive and lines to capture")
 	}
@@ -97,7 +97,7 @@ func (m *onChip) take(s *header.Settings, lines charSorted, zero int64) error {
 }
 
 // giveBack gives back what was taken. Player and listener do not run.
-func (m *onChip) giveBack() error {
+func (m *chipBackend) giveBack() error {
 	var failed []error
 	if m.play != nil {
 		failed = append(failed, m.play.out.Close(), unix.Close(m.play.bell))
@@ -114,20 +114,20 @@ func (m *onChip) giveBack() error {
 }
 
 // Present is the time, by the clock that stamps the edges.
-func (m *onChip) Present() signal.Time { return m.clock() }
+func (m *chipBackend) Present() signal.Time { return m.clock() }
 
 // Told is the time up to which the edges of captured lines are told, a little before
 // the present, so that those that the kernel still deals with come in order.
-func (m *onChip) Told() signal.Time {
+func (m *chipBackend) Told() signal.Time {
 	now, _ := m.listen.upTo() // the error is that of every method that has one
 	return now
 }
 
 // Failed says which call of the kernel failed.
-func (m *onChip) Failed() error { return m.play.failed() }
+func (m *chipBackend) Failed() error { return m.play.failed() }
 
 // Wait waits until t is past and told, and all edges up to t are put out.
-func (m *onChip) Wait(t signal.Time, played func(signal.Time) bool) error {
+func (m *chipBackend) Wait(t signal.Time, played func(signal.Time) bool) error {
 	realtime.Pause(t + settled - m.clock())
 	for {
 		now, err := m.listen.upTo()
@@ -142,13 +142,13 @@ func (m *onChip) Wait(t signal.Time, played func(signal.Time) bool) error {
 }
 
 // Queued wakes the player.
-func (m *onChip) Queued(at signal.Time) { m.play.wake(at) }
+func (m *chipBackend) Queued(at signal.Time) { m.play.wake(at) }
 
 // Do has something done between two changes, by the player.
-func (m *onChip) Do(last bool, do func(now signal.Time)) { m.play.do(last, do) }
+func (m *chipBackend) Do(last bool, do func(now signal.Time)) { m.play.do(last, do) }
 
 // Rest sets the idle level of every driven line by one call.
-func (m *onChip) Rest(now signal.Time) (signal.Time, error) {
+func (m *chipBackend) Rest(now signal.Time) (signal.Time, error) {
 	var mask, levels uint64
 	for i, l := range m.layout.Lines {
 		mask |= m.bit[i]
@@ -173,25 +173,25 @@ func (m *onChip) Rest(now signal.Time) (signal.Time, error) {
 }
 
 // Captured appends the edges of captured lines.
-func (m *onChip) Captured(dst []signal.Edge) ([]signal.Edge, error) {
+func (m *chipBackend) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	dst, _, err := m.listen.take(dst)
 	return dst, err
 }
 
 // Samples says whether ReadBack tells of a driven line: of all but those of ports on
 // devices that no pin listens to.
-func (m *onChip) Samples(line signal.Line) bool {
+func (m *chipBackend) Samples(line signal.Line) bool {
 	return m.bit[line] != 0 || m.back != nil && slices.Contains(m.back.lines, line)
 }
 
 // LateStretches appends nothing: whatever the bench plays itself it reads back.
-func (m *onChip) LateStretches(dst []signal.LateStretch) []signal.LateStretch { return dst }
+func (m *chipBackend) LateStretches(dst []signal.LateStretch) []signal.LateStretch { return dst }
 
 // ReadBack appends the edges of driven lines: each at the end of the kernel's call, and late by
 // as long as that took. Nothing looks at those wires. The wire of a port on a device is
 // listened to like a captured line where it has a pin, and is told with the levels that the
 // board sees.
-func (m *onChip) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
+func (m *chipBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	first, until := len(dst), signal.Time(math.MaxInt64)
 	var heard error
 	if m.back != nil {
@@ -211,15 +211,15 @@ func (m *onChip) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 }
 
 // Restart holds the board's reset line low for a while.
-func (m *onChip) Restart() error {
+func (m *chipBackend) Restart() error {
 	if m.reset == nil {
 		return rig.ErrNotPossible
 	}
-	return header.Reset(func(level bool) error { return m.reset.Set(1, oneBit(level)) })
+	return hostlines.Reset(func(level bool) error { return m.reset.Set(1, oneBit(level)) })
 }
 
 // Close ends the listeners and gives the lines back.
-func (m *onChip) Close() error {
+func (m *chipBackend) Close() error {
 	m.listen.end()
 	if m.back != nil {
 		m.back.end()

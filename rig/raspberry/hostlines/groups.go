@@ -1,4 +1,4 @@
-package header
+package hostlines
 
 import "hilrig/rig/signal"
 

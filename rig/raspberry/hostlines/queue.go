@@ -1,4 +1,4 @@
-package header
+package hostlines
 
 import (
 	"fmt"
@@ -10,7 +10,7 @@ import (
 // Change is one edge that is to be put out.
 type Change struct {
 	At    signal.Time
-	Mask  uint64 // of its line, by the mover's counting
+	Mask  uint64 // of its line, by the backend's counting
 	Apart uint32 // ns that it has to come after the last change of its group
 	Line  signal.Line
 	Group uint8 // the lines of one encoder have one

@@ -1,4 +1,4 @@
-package header
+package hostlines
 
 import (
 	"errors"
@@ -10,14 +10,14 @@ import (
 	"hilrig/rig/signal"
 )
 
-// Mover moves the lines of a [Bench] and tells their edges. All but what Do is given is
+// Backend moves the lines of a [Bench] and tells their edges. All but what Do is given is
 // called by the goroutine that uses the bench.
-type Mover interface {
+type Backend interface {
 	// Present returns the time, once what was due by then was done.
 	Present() signal.Time
 	// Told returns the time up to which the edges of captured lines are told.
 	Told() signal.Time
-	// Failed says why the mover cannot go on; nil while it can.
+	// Failed says why the backend cannot go on; nil while it can.
 	Failed() error
 	// Wait waits until t is past and told, and played says that all edges up to t are put out.
 	Wait(t signal.Time, played func(signal.Time) bool) error
@@ -51,7 +51,7 @@ type Bench struct {
 	name    string // begins each error
 	layout  signal.Layout
 	mask    []uint64 // by line
-	mover   Mover
+	backend Backend
 	refused []string
 	closed  bool
 	done    func(signal.Time) bool // played, made a value once and not in every Wait
@@ -65,7 +65,7 @@ type Bench struct {
 }
 
 // New returns a bench whose lines have the settings' idle levels, or will when [Bench.Begin]
-// is called. Mask is what the mover calls each line. The settings are checked. Name begins
+// is called. Mask is what the backend calls each line. The settings are checked. Name begins
 // each error.
 func New(name string, s *Settings, mask []uint64) *Bench {
 	b := &Bench{
@@ -81,8 +81,8 @@ func New(name string, s *Settings, mask []uint64) *Bench {
 	return b
 }
 
-// Begin has the bench played by mover, which was refused something by the operating system.
-func (b *Bench) Begin(mover Mover, refused []string) { b.mover, b.refused = mover, refused }
+// Begin has the bench played by backend, which was refused something by the operating system.
+func (b *Bench) Begin(backend Backend, refused []string) { b.backend, b.refused = backend, refused }
 
 // Layout is the table of lines that the indexes in edges refer to.
 func (b *Bench) Layout() signal.Layout { return b.layout }
@@ -96,16 +96,16 @@ func (b *Bench) Now() signal.Time {
 	if b.closed {
 		return b.ended
 	}
-	return b.mover.Told()
+	return b.backend.Told()
 }
 
 // Present is the time by the bench's clock.
-func (b *Bench) Present() signal.Time { return b.mover.Present() }
+func (b *Bench) Present() signal.Time { return b.backend.Present() }
 
 // at says what failed and when; nil where nothing did.
 func (b *Bench) at(err error) error {
 	if err != nil {
-		return fmt.Errorf("%s, at %v: %w", b.name, b.mover.Present(), err)
+		return fmt.Errorf("%s, at %v: %w", b.name, b.backend.Present(), err)
 	}
 	return nil
 }
@@ -115,7 +115,7 @@ func (b *Bench) failed() error {
 	if b.closed {
 		return fmt.Errorf("%s: it is closed; open a new one", b.name)
 	}
-	return b.at(b.mover.Failed())
+	return b.at(b.backend.Failed())
 }
 
 // Wait waits until t is past and told, and all edges up to t are put out.
@@ -124,7 +124,7 @@ func (b *Bench) Wait(t signal.Time) error {
 		return err
 	}
 	b.waited = max(b.waited, t)
-	return b.at(b.mover.Wait(t, b.done))
+	return b.at(b.backend.Wait(t, b.done))
 }
 
 // played says whether all changes up to t are put out.
@@ -143,7 +143,7 @@ func (b *Bench) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	if err := b.failed(); err != nil {
 		return dst, err
 	}
-	dst, err := b.mover.Captured(dst)
+	dst, err := b.backend.Captured(dst)
 	return dst, b.at(err)
 }
 
@@ -153,7 +153,7 @@ func (b *Bench) Exact() bool { return false }
 
 // Samples says whether ReadBack tells of a driven line.
 func (b *Bench) Samples(line signal.Line) bool {
-	return int(line) < len(b.mask) && b.mover.Samples(line)
+	return int(line) < len(b.mask) && b.backend.Samples(line)
 }
 
 // ReadBack appends the edges of driven lines, port levels included, that came out since
@@ -163,14 +163,14 @@ func (b *Bench) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	if err := b.failed(); err != nil {
 		return dst, err
 	}
-	dst, err := b.mover.ReadBack(dst)
+	dst, err := b.backend.ReadBack(dst)
 	return dst, b.at(err)
 }
 
 // LateStretches appends the stretches since the last call in which edges of driven lines
 // that are not read back were played late.
 func (b *Bench) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
-	return b.mover.LateStretches(dst)
+	return b.backend.LateStretches(dst)
 }
 
 // ResetFor is how long a board is held in reset, far longer than controllers ask for
@@ -192,7 +192,7 @@ func (b *Bench) Restart() error {
 	if err := b.failed(); err != nil {
 		return err
 	}
-	err := b.mover.Restart()
+	err := b.backend.Restart()
 	if err == nil || errors.Is(err, rig.ErrNotPossible) {
 		return err
 	}
@@ -210,7 +210,7 @@ func (b *Bench) Safe() error {
 
 // makeSafe makes the lines safe; the thread that plays ends where last is set.
 func (b *Bench) makeSafe(last bool) (err error) {
-	b.mover.Do(last, func(now signal.Time) { err = b.rest(now) })
+	b.backend.Do(last, func(now signal.Time) { err = b.rest(now) })
 	return err
 }
 
@@ -218,7 +218,7 @@ func (b *Bench) makeSafe(last bool) (err error) {
 // that plays.
 func (b *Bench) rest(now signal.Time) error {
 	Drop(b.Queues)
-	now, err := b.mover.Rest(now)
+	now, err := b.backend.Rest(now)
 	if err != nil {
 		return fmt.Errorf("%s: make the lines safe: %w", b.name, err)
 	}
@@ -241,7 +241,7 @@ func (b *Bench) Look(look func()) {
 		look()
 		return
 	}
-	b.mover.Do(false, func(signal.Time) { look() })
+	b.backend.Do(false, func(signal.Time) { look() })
 }
 
 // Close makes the bench safe and gives the lines back. What an output does from then
@@ -251,8 +251,8 @@ func (b *Bench) Close() error {
 		return nil
 	}
 	safe := b.makeSafe(true)
-	b.closed, b.ended = true, b.mover.Told()
-	return errors.Join(safe, b.CloseDevices(), b.mover.Close())
+	b.closed, b.ended = true, b.backend.Told()
+	return errors.Join(safe, b.CloseDevices(), b.backend.Close())
 }
 
 // Room says whether Drive takes n more edges.
@@ -285,7 +285,7 @@ func (b *Bench) drives(l signal.Line) bool {
 
 // push queues edges. The queue has room for them.
 func (b *Bench) push(q *Queue, edges []signal.Edge) {
-	b.mover.Present() // what was due before is put out before
+	b.backend.Present() // what was due before is put out before
 	if len(edges) == 0 {
 		return
 	}
@@ -297,5 +297,5 @@ func (b *Bench) push(q *Queue, edges []signal.Edge) {
 		tail++
 	}
 	q.Tail.Store(tail)
-	b.mover.Queued(edges[0].At)
+	b.backend.Queued(edges[0].At)
 }
