@@ -113,14 +113,14 @@ func keepsWhatFailed(t *testing.T, deaf bool) {
 		return bench, err
 	}}))
 	found := map[int]*report.Wires{}
-	var told []int
+	var reported []int
 	r, _, err := s.Run(t.Context(), Options{
 		Wires: func(suite, index int, w *report.Wires) {
 			assert.Zero(t, suite)
-			assert.NotContains(t, told, index, "wires come before their case")
+			assert.NotContains(t, reported, index, "wires come before their case")
 			found[index] = w
 		},
-		Case: func(_, index int, _ record.Case) { told = append(told, index) },
+		Case: func(_, index int, _ record.Case) { reported = append(reported, index) },
 	})
 	require.NoError(t, err)
 	failed := 0

@@ -67,15 +67,15 @@ func TestRunFindsAFaultAndNamesTheBranch(t *testing.T) {
 }
 
 func TestEachCaseIsToldOnce(t *testing.T) {
-	var told []string
+	var reported []string
 	var all []Progress
 	s := load(t, "", short)
 	_, driving, err := s.Run(context.Background(), Options{
-		Case:     func(suite, index int, c record.Case) { told = append(told, c.Name+" "+c.Variant) },
+		Case:     func(suite, index int, c record.Case) { reported = append(reported, c.Name+" "+c.Variant) },
 		Progress: func(p Progress) { all = append(all, p) },
 	})
 	require.NoError(t, err)
-	assert.Equal(t, []string{"in turn left", "in turn right", "out "}, told)
+	assert.Equal(t, []string{"in turn left", "in turn right", "out "}, reported)
 	last := all[len(all)-1]
 	assert.Equal(t, 3, last.Done)
 	assert.Equal(t, 3, last.Total)

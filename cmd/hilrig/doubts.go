@@ -11,7 +11,7 @@ import (
 )
 
 // loadFor is load for a command that plays: what is odd about car and bench
-// is told on the command's error output.
+// is reported on the command's error output.
 func (f *inputFlags) loadFor(c *cobra.Command, names []string) (*suites.Setup, error) {
 	setup, err := f.load(c, names)
 	if err == nil {

@@ -23,7 +23,7 @@ func (f *escFlags) measure(c *cobra.Command, setup *esc.Setup, inputs []record.I
 	if err != nil {
 		return err
 	}
-	defer func() { _ = k.Close() }() // Finish has told what there was to tell
+	defer func() { _ = k.Close() }() // Finish has reported what there was to report
 	line := progressOn(c.ErrOrStderr())
 	began := time.Now()
 	o, err := setup.Run(c.Context(), esc.Options{Progress: func(p esc.Progress) {
@@ -44,7 +44,7 @@ func (f *escFlags) measure(c *cobra.Command, setup *esc.Setup, inputs []record.I
 		r.Why = trip
 		k.Tripped(trip, time.Now())
 	}
-	found := supervisorTold(c.Context(), k)
+	found := supervisorReported(c.Context(), k)
 	r.Seal()
 	e := ending{driving: o.Driving, wall: time.Since(began).Seconds(), folder: k.Folder()}
 	lacks := keepOutcome(k, setup, o, e)

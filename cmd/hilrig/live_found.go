@@ -36,9 +36,9 @@ func foundBefore(ctx context.Context) string {
 	return ""
 }
 
-// supervisorTold has a record keep what the supervisor told this process, if it is its player, and
+// supervisorReported has a record keep what the supervisor reported to this process, if it is its player, and
 // returns what had been found on the lines before.
-func supervisorTold(ctx context.Context, k *record.Writer) (found string) {
+func supervisorReported(ctx context.Context, k *record.Writer) (found string) {
 	found = foundBefore(ctx)
 	k.Found(found)
 	if w := workerOf(ctx); w != nil {
@@ -63,12 +63,12 @@ func recorded(c *cobra.Command, found string) {
 
 // behindStopped returns the error of a claim that another program has, and tells what was
 // made safe behind that program's back where it is stopped.
-func behindStopped(c *cobra.Command, refused error, parts func() (supervisor.Parts, error)) error {
+func behindStopped(c *cobra.Command, denied error, parts func() (supervisor.Parts, error)) error {
 	state, err := stateFolder()
 	if err != nil {
-		return errors.Join(refused, err)
+		return errors.Join(denied, err)
 	}
-	found, err := live.BehindStopped(refused, state, parts)
+	found, err := live.BehindStopped(denied, state, parts)
 	tellFound(c, found)
 	return err
 }

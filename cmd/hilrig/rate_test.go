@@ -12,7 +12,7 @@ import (
 	"hilrig/suites"
 )
 
-// What was left out is told, in print and in JSON; nothing is said of none.
+// What was left out is reported, in print and in JSON; nothing is said of none.
 func TestWhatRateLeftOutIsTold(t *testing.T) {
 	r := &suites.Rate{
 		Loop:     suites.LoopRate{Rate: 250, Frames: 400, LeftOut: 31},

@@ -115,7 +115,7 @@ func (p *person) Powered() (bool, error) {
 	return p.ask("Is the lamp behind the relay lit, yes or no?")
 }
 
-// rehearsed is a rehearsal whose part of a person is told as it goes.
+// rehearsed is a rehearsal whose part of a person is reported as it goes.
 type rehearsed struct {
 	*preflight.Rehearsal
 	out io.Writer

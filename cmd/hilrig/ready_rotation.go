@@ -150,9 +150,9 @@ func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Re
 	switch {
 	case ending.Tripped:
 		r.Tripped = true
-		return append(wrong("the interlock tripped: "+ending.Why, live.TripRemedy), told(err)...)
+		return append(wrong("the interlock tripped: "+ending.Why, live.TripRemedy), resultsOf(err)...)
 	case err != nil:
-		return told(err)
+		return resultsOf(err)
 	case ending.Code == exitGo:
 		return []preflight.Result{{Check: "rotation", Says: "each of the four turns forward"}}
 	case ending.Code == exitNoGo:
@@ -163,8 +163,8 @@ func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Re
 	return wrong("the player ended with "+ending.Worker, "see what it said")
 }
 
-// told is what is found of an error; nothing of none.
-func told(err error) []preflight.Result {
+// resultsOf is what is found of an error; nothing of none.
+func resultsOf(err error) []preflight.Result {
 	if err == nil {
 		return nil
 	}

@@ -13,7 +13,7 @@ import (
 	"hilrig/suites/live"
 )
 
-// readiness is what was found so far, and where it is told.
+// readiness is what was found so far, and where it is reported.
 type readiness struct {
 	*screen
 	live.Readiness

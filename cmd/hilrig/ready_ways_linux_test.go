@@ -229,7 +229,7 @@ func TestReadyEndsSafeWhereverItIs(t *testing.T) {
 	ways := []struct {
 		name string
 		end  func(r *tryingRun) error
-		why  string // as told; empty: nobody is left to tell it
+		why  string // as reported; empty: nobody is left to tell it
 	}{
 		{"the terminal is closed", func(r *tryingRun) error { return r.person.Close() }, "the terminal was closed"},
 		{"SIGHUP", toSupervisor(syscall.SIGHUP), "the terminal was closed"},

@@ -36,7 +36,7 @@ func newRun() *cobra.Command {
 		Short: "play suites to a board and judge what comes back",
 		Long: `Plays every case of the suites, judges it, keeps a record of the run, and ends
 GO (0), NO-GO (1) or NOT SHOWN (2). A record that cannot be written to its end,
-as where the disk is full, is told in a warning and changes nothing of that. A SUITE is the name of a standard suite or
+as where the disk is full, is reported in a warning and changes nothing of that. A SUITE is the name of a standard suite or
 the path of a YAML file; without one all standard suites are played. Without
 --car and --bench they run against the demo car on a simulated bench.`,
 		Example: `  hilrig run
@@ -71,7 +71,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	line := progressOn(c.ErrOrStderr())
 	var left suites.Remaining
 	options := suites.Options{Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: func(p suites.Progress) {
-		rest, _ := left.At(p, time.Now()) // nothing is told where it is not known
+		rest, _ := left.At(p, time.Now()) // nothing is reported where it is not known
 		line.show(func() string { return progressLine(p, aboutLeft(rest)) })
 	}}
 	plan := setup.Plan()
@@ -84,7 +84,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		if k, err = recordIn(f.record, plan, setup.Inputs()); err != nil {
 			return err
 		}
-		defer func() { _ = k.Close() }() // Finish has told what there was to tell
+		defer func() { _ = k.Close() }() // Finish has reported what there was to report
 		options.Case, options.Wires = caseInto(k), wiresInto(k, plan)
 		if !f.json {
 			printHeading(screenOn(c.OutOrStdout()), plan)
@@ -100,7 +100,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if result.Why = broken(c.Context(), err); result.Why == tripOf(c.Context()) {
 		k.Tripped(result.Why, time.Now())
 	}
-	found := supervisorTold(c.Context(), k)
+	found := supervisorReported(c.Context(), k)
 	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}

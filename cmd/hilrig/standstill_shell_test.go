@@ -238,14 +238,14 @@ func nextStartOnce(t *testing.T, b *killBench, after time.Duration, stopped bool
 	assert.Zero(t, r.bank.Level()&(b.relay|b.beat), "UNSAFE: %s", sh.text())
 	found, err := record.List(r.state + "/records")
 	require.NoError(t, err)
-	told := false
+	reported := false
 	for _, path := range found {
 		kept, err := record.Read(path)
 		require.NoError(t, err)
-		told = told || strings.Contains(kept.Host.Found, "relay on GPIO22")
+		reported = reported || strings.Contains(kept.Host.Found, "relay on GPIO22")
 	}
 	if !strings.Contains(sh.text(), "(player: signal: killed)") {
-		assert.True(t, told, "the record says what was found: %s", sh.text())
+		assert.True(t, reported, "the record says what was found: %s", sh.text())
 		assert.Empty(t, live.Unrecorded(r.state), "and it is noted no longer")
 	}
 	return true

@@ -24,7 +24,7 @@ import (
 // These tests stop, continue and kill the two processes of a run at random moments and
 // look from outside at what comes of it. They fail on an unsafe end alone: a relay that is
 // closed or a heartbeat that beats where it must not, a line that is not at its safe level,
-// wires that are played on after a trip, a trip that is told nowhere. How soon things happen
+// wires that are played on after a trip, a trip that is reported nowhere. How soon things happen
 // is for the tests on a clock of their own: a machine that is too busy for a run to come to its
 // moment is reported.
 
@@ -259,7 +259,7 @@ func (s *scene) nothingAgain(all []look) {
 	assert.Less(s.t, moved, mostPlayed, "UNSAFE: played on with an open relay")
 }
 
-// isRecorded holds that the trip is told: by the supervisor where it is left to, and in the record
+// isRecorded holds that the trip is reported: by the supervisor where it is left to, and in the record
 // where a worker was left to write one.
 func (s *scene) isRecorded(kind *standstill, code int, said string) {
 	assert.Equal(s.t, exitTripped, code, said)

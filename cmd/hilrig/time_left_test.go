@@ -25,7 +25,7 @@ func follow(realTime bool, cases int, length signal.Time, took func(i int) time.
 	return shown, words
 }
 
-// In real time the whole length is told before the first case, counts down as the run
+// In real time the whole length is reported before the first case, counts down as the run
 // goes, and is at most shifted by cases that take longer, each by no more than it took
 // itself and what that foretells of the rest.
 func TestTimeLeftInRealTime(t *testing.T) {
@@ -50,7 +50,7 @@ func TestTimeLeftInRealTime(t *testing.T) {
 	assert.InDelta(t, 1.2*660, shown[cases/2], 0.05*660)
 }
 
-// In virtual time nothing is told until the pace is known, and then it is told by the
+// In virtual time nothing is reported until the pace is known, and then it is reported by the
 // pace and not by what is estimated.
 func TestTimeLeftInVirtualTime(t *testing.T) {
 	const cases = 100 // of 60 s, and 200 ms each on the clock
@@ -66,7 +66,7 @@ func TestTimeLeftInVirtualTime(t *testing.T) {
 	}
 }
 
-// Both a share of the run and a time on the clock have to be over before a pace is told.
+// Both a share of the run and a time on the clock have to be over before a pace is reported.
 func TestPaceOfVirtualTimeIsKnownLate(t *testing.T) {
 	for _, tt := range []struct {
 		name  string

@@ -63,9 +63,9 @@ func (t *timed) printOverJumper(out io.Writer) {
 
 // printJumper writes what came over the jumper, and at which rates.
 func printJumper(out io.Writer, j *chardev.JumperKept) {
-	fmt.Fprintf(out, "\nOver the jumper\n  %d edges told, %d lost, %d told that nobody put out, %d told in the wrong direction\n", j.Heard, j.Lost, j.Extra, j.Turned)
+	fmt.Fprintf(out, "\nOver the jumper\n  %d edges reported, %d lost, %d reported that nobody put out, %d reported in the wrong direction\n", j.Heard, j.Lost, j.Extra, j.Turned)
 	for _, r := range j.Rungs {
-		says := "all told"
+		says := "all reported"
 		switch {
 		case r.Behind:
 			says = "not put out at that rate"

@@ -22,7 +22,7 @@ func (t *timed) print(out io.Writer) {
 		fmt.Fprintln(out, saysNothing)
 	}
 	fmt.Fprintln(out)
-	t.printScheduling(out, k.Refused)
+	t.printScheduling(out, k.Denied)
 	t.printEdges(out, &k)
 	if t.Char != nil {
 		t.printOverJumper(out)
@@ -87,7 +87,7 @@ func printTicks(out io.Writer, ticks *realtime.Histogram) {
 }
 
 // printScheduling says what the loop was granted.
-func (t *timed) printScheduling(out io.Writer, refused []string) {
+func (t *timed) printScheduling(out io.Writer, denied []string) {
 	var asked []string
 	if t.Scheduling.CPU > 0 {
 		asked = append(asked, fmt.Sprintf("processor %d alone", t.Scheduling.CPU-1))
@@ -102,10 +102,10 @@ func (t *timed) printScheduling(out io.Writer, refused []string) {
 	if t.Scheduling.CPU == 0 {
 		fmt.Fprintln(out, "             no processor of its own: none is isolated, and there are few; hilrig ready says how")
 	}
-	for _, r := range refused {
-		fmt.Fprintf(out, "REFUSED      %s\n", r)
+	for _, r := range denied {
+		fmt.Fprintf(out, "DENIED       %s\n", r)
 	}
-	if len(refused) == 0 {
+	if len(denied) == 0 {
 		fmt.Fprintln(out, "granted      all of it")
 	}
 }

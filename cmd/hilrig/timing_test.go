@@ -154,7 +154,7 @@ func TestTimingEndsEarlyWithWhatThereIs(t *testing.T) {
 	assert.Empty(t, complaints.String())
 }
 
-// By the character device the same is told, and what is not known without a jumper is
+// By the character device the same is reported, and what is not known without a jumper is
 // said.
 func TestTimingByTheCharacterDevice(t *testing.T) {
 	var out bytes.Buffer
@@ -178,8 +178,8 @@ func TestTimingByTheCharacterDevice(t *testing.T) {
 	for _, line := range []string{
 		`pins         a jumper from GPIO17 to GPIO22, in bursts with rests; both are inputs again`,
 		`From the kernel's stamp to when the edge had been read`,
-		`  297 edges told, 1 lost, 3 told that nobody put out, 4 told in the wrong direction`,
-		`      1000 edges/s       200  99 % put out within 12 us, all told`,
+		`  297 edges reported, 1 lost, 3 reported that nobody put out, 4 reported in the wrong direction`,
+		`      1000 edges/s       200  99 % put out within 12 us, all reported`,
 		`     20000 edges/s      3800  99 % put out within 12 us, 12 lost`,
 		`     50000 edges/s      9500  99 % put out within 12 us, not put out at that rate`,
 		`  the highest rate without loss that was tried is 1000 edges/s`,
@@ -236,7 +236,7 @@ func TestTheJumpersPinsAreRead(t *testing.T) {
 	}
 }
 
-// Of no spans nothing is told.
+// Of no spans nothing is reported.
 func TestNoTicksAreToldAsNone(t *testing.T) {
 	var text bytes.Buffer
 	printTicks(&text, new(realtime.Histogram))

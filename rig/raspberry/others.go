@@ -18,7 +18,7 @@ type Use struct {
 
 // Asker asks the kernel who has lines of the header, by GPIO number: another program, or
 // a driver. Lines that nobody has are left out; who gives no name is "". Its error says
-// why that cannot be told.
+// why that cannot be found out.
 //
 // It looks and takes nothing. Lines that are played on by registers could be requested
 // of the kernel as well, which would keep others off them; but where such a request ends,
@@ -40,7 +40,7 @@ func LookUp(model pinout.Model, w *pinout.Wires) error {
 	return refuseUsed(UsesOf(w), AskKernel)
 }
 
-// refuseUsed fails where others have one of the pins. Where that cannot be told it does
+// refuseUsed fails where others have one of the pins. Where that cannot be found out it does
 // not: hilrig ready says so.
 func refuseUsed(uses []Use, ask Asker) error {
 	users, err := ask(GpiosOf(uses))

@@ -48,16 +48,16 @@ func Recorded(state string) error {
 // BehindStopped returns the error of a claim that another program has. Where that program is
 // stopped, with its player, nobody but this one can take the supply away: relay and lines are
 // made safe, which found tells, and nothing is played.
-func BehindStopped(refused error, state string, parts func() (supervisor.Parts, error)) (found string, err error) {
+func BehindStopped(denied error, state string, parts func() (supervisor.Parts, error)) (found string, err error) {
 	var used *claim.InUse
-	if !errors.As(refused, &used) || !standsStill(used.Process) {
-		return "", refused
+	if !errors.As(denied, &used) || !standsStill(used.Process) {
+		return "", denied
 	}
 	p, err := parts()
 	if err == nil {
 		found, err = Tidy(&p, state)
 	}
-	return found, errors.Join(fmt.Errorf("%w: it is stopped; kill -CONT %d has it end, its relay open", refused, used.Process), err)
+	return found, errors.Join(fmt.Errorf("%w: it is stopped; kill -CONT %d has it end, its relay open", denied, used.Process), err)
 }
 
 // standsStill says whether a process is stopped, by a signal or by its terminal.

@@ -37,12 +37,12 @@ func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
 		_ = other.Process.Kill()
 		_ = other.Wait() // it was killed
 	}()
-	refused := fmt.Errorf("the bank: %w", &claim.InUse{Process: other.Process.Pid})
+	denied := fmt.Errorf("the bank: %w", &claim.InUse{Process: other.Process.Pid})
 
 	const left = 1<<22 | 1<<27 | 1<<9
 	bank.Set(left)
-	none, err := BehindStopped(refused, state, parts)
-	require.Equal(t, refused, err)
+	none, err := BehindStopped(denied, state, parts)
+	require.Equal(t, denied, err)
 	assert.Empty(t, none)
 	assert.Equal(t, uint32(left), bank.Level(), "it runs, and sees to its lines itself")
 	_, err = BehindStopped(os.ErrPermission, state, parts)
@@ -52,8 +52,8 @@ func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
 	for !standsStill(other.Process.Pid) {
 		time.Sleep(time.Millisecond)
 	}
-	said, err := BehindStopped(refused, state, parts)
-	require.ErrorIs(t, err, refused)
+	said, err := BehindStopped(denied, state, parts)
+	require.ErrorIs(t, err, denied)
 	require.ErrorContains(t, err, fmt.Sprintf("it is stopped; kill -CONT %d has it end", other.Process.Pid))
 	assert.Equal(t, uint32(1<<10), bank.Level())
 	const found = "an earlier run had left lines high, and they were made safe: relay on GPIO22, heartbeat on GPIO27, GPIO9"
@@ -61,8 +61,8 @@ func TestLinesBehindAStoppedProgramAreMadeSafe(t *testing.T) {
 	assert.Equal(t, found, Unrecorded(state), "for the record of a run to come")
 
 	bank.Set(1 << 27)
-	_, err = BehindStopped(refused, state, parts)
-	require.ErrorIs(t, err, refused)
+	_, err = BehindStopped(denied, state, parts)
+	require.ErrorIs(t, err, denied)
 	assert.Equal(t, found+"; an earlier run had left lines high, and they were made safe: heartbeat on GPIO27", Unrecorded(state))
 	require.NoError(t, Recorded(state))
 	assert.Empty(t, Unrecorded(state))

@@ -17,7 +17,7 @@ func TestWhoMayGoLive(t *testing.T) {
 		attended string
 		terminal bool
 		ask      bool
-		refused  string // empty: it is not
+		denied   string // empty: it is not
 	}{
 		{"signals only", interlock.SignalsOnly, "yes", true, true, ""},
 		{"no wheels", interlock.MotorsNoWheels, "yes", true, true, ""},
@@ -38,11 +38,11 @@ func TestWhoMayGoLive(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			ask, err := Ask(tt.power, tt.attended, tt.terminal)
 			assert.Equal(t, tt.ask, ask)
-			if tt.refused == "" {
+			if tt.denied == "" {
 				require.NoError(t, err)
 				return
 			}
-			require.ErrorContains(t, err, tt.refused)
+			require.ErrorContains(t, err, tt.denied)
 		})
 	}
 }

@@ -44,7 +44,7 @@ func InMemory(w *Wired, shown registers.Bank, turns *registers.Turns) (*suites.R
 }
 
 // tickOn gives the goroutine that plays a priority beside the loop's, if that has one. What
-// is refused is refused to the loop as well, and hilrig ready tells it.
+// is denied is denied to the loop as well, and hilrig ready tells it.
 func tickOn(loop realtime.Scheduling) {
 	if loop.Priority > 0 {
 		_ = realtime.Scheduling{Priority: max(loop.Priority-1, 2)}.Take()

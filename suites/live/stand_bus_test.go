@@ -66,13 +66,13 @@ func TestConvertersAreReadAsTheFileSays(t *testing.T) {
 	assert.Equal(t, [2]int{50, 25}, count, "each at its own rate")
 	delete(c.holds, [2]int{0x40, 1})
 	clock.SleepUntil(clock.Now() + 10*signal.Millisecond)
-	require.ErrorIs(t, taker.Take(nil)[0].Err, i2c.ErrAbsent, "what goes wrong meanwhile is told")
+	require.ErrorIs(t, taker.Take(nil)[0].Err, i2c.ErrAbsent, "what goes wrong meanwhile is reported")
 	taker.Close()
 	taker.Close()
 	assert.Equal(t, 1, c.closed)
 }
 
-// A converter that does not answer is told before a motor turns.
+// A converter that does not answer is reported before a motor turns.
 func TestAConverterThatIsNotThereIsToldAtOnce(t *testing.T) {
 	c := &converters{holds: map[[2]int][]byte{{0x40, 1}: {0, 0}}}
 	_, err := busOf(twoSensors(), func(string) (bus.BusCloser, error) { return c, nil }, new(realtime.Manual))()

@@ -18,7 +18,7 @@ type TimedJSON struct {
 	OfAPi      bool           `json:"says_something_of_a_pi"`
 	ForS       float64        `json:"for_s"`
 	Scheduling SchedulingJSON `json:"scheduling"`
-	Refused    []string       `json:"refused"`
+	Denied     []string       `json:"refused"`
 	ReadsHz    *float64       `json:"reads_hz"`
 	AskedHz    float64        `json:"edges_asked_hz"`
 	Planned    uint64         `json:"edges_planned"`
@@ -80,7 +80,7 @@ func (t *Timed) JSON() *TimedJSON {
 	e := k.Encoders
 	x := TimedJSON{
 		On: t.On, OfAPi: !t.NoPi, ForS: k.For.Seconds(), AskedHz: t.Asked,
-		Scheduling: SchedulingJSON{Priority: t.Scheduling.Priority, Lock: t.Scheduling.Lock}, Refused: append([]string{}, k.Refused...),
+		Scheduling: SchedulingJSON{Priority: t.Scheduling.Priority, Lock: t.Scheduling.Lock}, Denied: append([]string{}, k.Denied...),
 		EncoderHz: record.Number(e.Edges), Lines: e.Lines, Why: e.Why,
 		Planned: k.Planned, Played: k.Played, Skipped: k.Skipped, Late: inJSON(&k.Late), Ticks: inJSON(&k.Ticks),
 	}

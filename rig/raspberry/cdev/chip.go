@@ -83,13 +83,13 @@ func (c *Chip) request(user string, lines []uint32, config unix.GPIOV2LineConfig
 	copy(raw.Offsets[:], lines)
 	copy(raw.Consumer[:len(raw.Consumer)-1], user)
 	if err := ioctl(c.fd, unix.GPIO_V2_GET_LINE_IOCTL, unsafe.Pointer(&raw)); err != nil {
-		return -1, c.refused(lines, err)
+		return -1, c.denied(lines, err)
 	}
 	return int(raw.Fd), nil
 }
 
-// refused says which line is to blame where that can be found out.
-func (c *Chip) refused(lines []uint32, err error) error {
+// denied says which line is to blame where that can be found out.
+func (c *Chip) denied(lines []uint32, err error) error {
 	for i, line := range lines {
 		if int64(line) >= int64(c.info.Lines) {
 			return fmt.Errorf("%s: line %d: %w; it has lines 0 to %d", c.path, line, err, c.info.Lines-1)

@@ -49,7 +49,7 @@ func (s *simulated) pullAt(at int64, line uint32, high bool) pulled {
 
 // The width of a pulse, by the kernel's stamps, against the clock around both
 // pulls: it is as wide as the pulls began apart. Now and then the scheduler's tick
-// breaks into a pull and moves its edge: the bound of 1 us is for the others, told
+// breaks into a pull and moves its edge: the bound of 1 us is for the others, reported
 // by the clock alone. It is ours, a thousandth of the span of a servo pulse (1000 us, common
 // practice, no source), and holds where the machine's instructions are counted.
 func TestThePulsesWidthIsThatOfTheStamps(t *testing.T) {

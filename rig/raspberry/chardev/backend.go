@@ -116,9 +116,9 @@ func (m *chipBackend) giveBack() error {
 // Present is the time, by the clock that stamps the edges.
 func (m *chipBackend) Present() signal.Time { return m.clock() }
 
-// Told is the time up to which the edges of captured lines are told, a little before
+// Reported is the time up to which the edges of captured lines are reported, a little before
 // the present, so that those that the kernel still deals with come in order.
-func (m *chipBackend) Told() signal.Time {
+func (m *chipBackend) Reported() signal.Time {
 	now, _ := m.listen.upTo() // the error is that of every method that has one
 	return now
 }
@@ -126,7 +126,7 @@ func (m *chipBackend) Told() signal.Time {
 // Failed says which call of the kernel failed.
 func (m *chipBackend) Failed() error { return m.play.failed() }
 
-// Wait waits until t is past and told, and all edges up to t are put out.
+// Wait waits until t is past and reported, and all edges up to t are put out.
 func (m *chipBackend) Wait(t signal.Time, played func(signal.Time) bool) error {
 	realtime.Pause(t + settled - m.clock())
 	for {
@@ -189,7 +189,7 @@ func (m *chipBackend) LateStretches(dst []signal.LateStretch) []signal.LateStret
 
 // ReadBack appends the edges of driven lines: each at the end of the kernel's call, and late by
 // as long as that took. Nothing looks at those wires. The wire of a port on a device is
-// listened to like a captured line where it has a pin, and is told with the levels that the
+// listened to like a captured line where it has a pin, and is reported with the levels that the
 // board sees.
 func (m *chipBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	first, until := len(dst), signal.Time(math.MaxInt64)

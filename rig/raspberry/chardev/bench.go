@@ -92,9 +92,9 @@ func newBench(s *hostlines.Settings, device charDevice) (*Bench, error) {
 		return nil, errors.Join(err, b.CloseDevices(), m.giveBack())
 	}
 	m.bench, m.play.queues = b.Bench, b.Queues
-	refused := make(chan []string, 1)
-	go m.play.run(s.Scheduling, refused)
-	b.Begin(m, <-refused)
+	denied := make(chan []string, 1)
+	go m.play.run(s.Scheduling, denied)
+	b.Begin(m, <-denied)
 	go m.listen.run()
 	if m.back != nil {
 		go m.back.run()

@@ -395,7 +395,7 @@ func TestCharDeviceLosesNothingUnawares(t *testing.T) {
 			realtime.Pause(300 * us)
 		}
 	}()
-	told := map[signal.Line]int{}
+	reported := map[signal.Line]int{}
 	gaps := 0
 	level := map[signal.Line]bool{}
 	next, drive := b.Now()+2*ms, false
@@ -411,7 +411,7 @@ func TestCharDeviceLosesNothingUnawares(t *testing.T) {
 				continue
 			}
 			level[e.Line] = e.Level
-			told[e.Line]++
+			reported[e.Line]++
 		}
 		if next = max(next, b.Now()); ending {
 			break
@@ -427,9 +427,9 @@ func TestCharDeviceLosesNothingUnawares(t *testing.T) {
 		assert.Equal(t, sim.level(offset), level[line], "line %d in the end", line)
 	}
 	count := b.Timing().Count
-	t.Logf("of %d edges were told %v, with %d gaps; counts %+v", moves, told, gaps, count)
+	t.Logf("of %d edges were reported %v, with %d gaps; counts %+v", moves, reported, gaps, count)
 	if count == (Count{}) {
-		assert.Equal(t, moves, told[2]+told[5])
+		assert.Equal(t, moves, reported[2]+reported[5])
 		assert.Zero(t, gaps)
 	} else {
 		assert.Positive(t, count.Lost+count.Repeated+count.Overdue)

@@ -13,7 +13,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// charInputs is what a bench asks of the lines whose edges it is told; see [cdev.Inputs].
+// charInputs is what a bench asks of the lines whose edges are reported to it; see [cdev.Inputs].
 type charInputs interface {
 	Await(wait time.Duration) error
 	Read(dst []cdev.Event) (int, error)
@@ -36,18 +36,18 @@ type listener struct {
 	doubt  signal.Time
 	settle signal.Time
 
-	mu      sync.Mutex // the reader's goroutine and the bench's use what follows
-	raw     []cdev.Event
-	pending []charEvent // read and not settled yet, by time
-	level   []bool      // of each line, as told
-	last    []signal.Time
-	number  uint32      // the highest of the events that were told
-	sure    signal.Time // its time: what is missing behind it came later
-	told    signal.Time // all up to here were told
-	edges   []signal.Edge
-	dropped int // edges that nobody took in time
-	count   Count
-	failure error
+	mu       sync.Mutex // the reader's goroutine and the bench's use what follows
+	raw      []cdev.Event
+	pending  []charEvent // read and not settled yet, by time
+	level    []bool      // of each line, as reported
+	last     []signal.Time
+	number   uint32      // the highest of the events that were reported
+	sure     signal.Time // its time: what is missing behind it came later
+	reported signal.Time // all up to here were reported
+	edges    []signal.Edge
+	dropped  int // edges that nobody took in time
+	count    Count
+	failure  error
 
 	closing atomic.Bool
 	ended   chan struct{}
@@ -60,7 +60,7 @@ type charEvent struct {
 	line    int32 // of the request
 	rising  bool
 	again   bool // the direction of the event before
-	awaited bool // an event with a higher number was told before it
+	awaited bool // an event with a higher number was reported before it
 }
 
 // mostEdges is how many edges are kept for somebody to take.
@@ -107,15 +107,15 @@ func (l *listener) end() {
 	<-l.ended
 }
 
-// upTo returns the time up to which all edges are told, after a look.
+// upTo returns the time up to which all edges are reported, after a look.
 func (l *listener) upTo() (signal.Time, error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.look()
-	return l.told, l.failure
+	return l.reported, l.failure
 }
 
-// take appends the edges that were told since the last call, after a look, and returns the
+// take appends the edges that were reported since the last call, after a look, and returns the
 // time up to which it took all.
 func (l *listener) take(dst []signal.Edge) (_ []signal.Edge, until signal.Time, err error) {
 	l.mu.Lock()
@@ -125,9 +125,9 @@ func (l *listener) take(dst []signal.Edge) (_ []signal.Edge, until signal.Time, 
 	l.edges = l.edges[:0]
 	if n := l.dropped; n > 0 && l.failure == nil {
 		l.dropped = 0
-		return dst, l.told, fmt.Errorf("%d edges that were heard were lost, as nobody took them in time", n)
+		return dst, l.reported, fmt.Errorf("%d edges that were heard were lost, as nobody took them in time", n)
 	}
-	return dst, l.told, l.failure
+	return dst, l.reported, l.failure
 }
 
 // counted returns what was counted so far.
@@ -156,7 +156,7 @@ func (l *listener) look() {
 		}
 		full = n == len(l.raw)
 	}
-	l.tell(max(began-l.settle, l.told))
+	l.tell(max(began-l.settle, l.reported))
 }
 
 // keep puts an event where it belongs in time. One with the time of another comes after it.
@@ -183,14 +183,14 @@ func (l *listener) tell(until signal.Time) {
 		l.tellOne(&l.pending[i], l.pending[i+1:])
 	}
 	l.pending = l.pending[:copy(l.pending, l.pending[n:])]
-	l.told = until
+	l.reported = until
 }
 
 // tellOne tells the edge of an event, and the gap before it. Later are the events
 // after it.
 func (l *listener) tellOne(e *charEvent, later []charEvent) {
-	at := max(e.at, l.told)
-	if e.at < l.told {
+	at := max(e.at, l.reported)
+	if e.at < l.reported {
 		l.count.Overdue++
 	}
 	if l.missing(e, later) > 0 {
@@ -210,7 +210,7 @@ func (l *listener) tellOne(e *charEvent, later []charEvent) {
 	}
 }
 
-// missing returns how many numbers are missing between those told and an event's, and
+// missing returns how many numbers are missing between those reported and an event's, and
 // in none of the later events.
 func (l *listener) missing(e *charEvent, later []charEvent) int32 {
 	n := int32(e.number-l.number) - 1

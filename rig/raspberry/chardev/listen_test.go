@@ -46,7 +46,7 @@ func (s *scripted) at(at signal.Time, line int, rising bool, number uint32, agai
 	s.events = append(s.events, cdev.Event{At: int64(at*us) + 1000, Line: line, Rising: rising, Number: number, Repeated: again})
 }
 
-// edge is an edge as told, times in us.
+// edge is an edge as reported, times in us.
 func edge(at, late signal.Time, line signal.Line, level bool) signal.Edge {
 	return signal.Edge{At: at * us, Uncertainty: uint32(late * us), Line: line, Level: level}
 }
@@ -60,7 +60,7 @@ func TestListenerTellsWhatIsSettledInOrder(t *testing.T) {
 	edges, _, err := l.take([]signal.Edge{{At: 1}})
 	require.NoError(t, err)
 	assert.Equal(t, []signal.Edge{{At: 1}, edge(40, 3, 7, true), edge(50, 3, 8, true)}, edges)
-	assert.Equal(t, 150*us, l.told)
+	assert.Equal(t, 150*us, l.reported)
 
 	s.now = 260 * us
 	up, err := l.upTo()
@@ -117,8 +117,8 @@ func TestListenerTellsWhatTheKernelMissed(t *testing.T) {
 	}
 }
 
-// An event that was given up and comes after all: its edge lies before what was told,
-// and so its time is told as not known.
+// An event that was given up and comes after all: its edge lies before what was reported,
+// and so its time is reported as not known.
 func TestListenerTellsWhatComesTooLate(t *testing.T) {
 	s, l := listening()
 	s.at(500, 0, true, 2, false)
@@ -256,30 +256,30 @@ func TestListenerNeverClaimsWhatWasNot(t *testing.T) {
 			events = append(events, cdev.Event{At: int64(stamp), Line: line, Rising: rising, Number: number, Repeated: seen[line] == rising})
 			seen[line] = rising
 		}
-		var told []signal.Edge
+		var reported []signal.Edge
 		for len(events) > 0 {
 			n := rapid.IntRange(1, len(events)).Draw(t, "read together")
 			s.events = slices.Clone(events[:n])
 			s.now = signal.Time(events[n-1].At) + signal.Time(rapid.IntRange(0, 300).Draw(t, "read later"))*us
 			events = events[n:]
 			var err error
-			told, _, err = l.take(told)
+			reported, _, err = l.take(reported)
 			require.NoError(t, err)
 		}
 		s.now += ms
-		told, _, err := l.take(told)
+		reported, _, err := l.take(reported)
 		require.NoError(t, err)
 		for line := range truth {
-			hold(t, truth[line], told, signal.Line(line))
+			hold(t, truth[line], reported, signal.Line(line))
 		}
 	})
 }
 
-// hold holds what was told of a line against when its level truly changed.
-func hold(t *rapid.T, truth []signal.Time, told []signal.Edge, line signal.Line) {
+// hold holds what was reported of a line against when its level truly changed.
+func hold(t *rapid.T, truth []signal.Time, reported []signal.Edge, line signal.Line) {
 	watched := signal.Time(0) // up to here nothing is open
 	level := false
-	for _, e := range told {
+	for _, e := range reported {
 		if e.Line != line {
 			continue
 		}

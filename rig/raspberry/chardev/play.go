@@ -66,10 +66,10 @@ func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layo
 }
 
 // run plays, on a thread of its own, with this scheduling, until a request is the last. It tells
-// what of the scheduling was refused before it begins.
-func (p *charPlayer) run(scheduling realtime.Scheduling, refused chan<- []string) {
+// what of the scheduling was denied before it begins.
+func (p *charPlayer) run(scheduling realtime.Scheduling, denied chan<- []string) {
 	runtime.LockOSThread() // never unlocked: a thread with a priority of its own ends with its goroutine
-	refused <- scheduling.Ask()
+	denied <- scheduling.Ask()
 	realtime.Sharpen()
 	for {
 		if p.Waiting() {

@@ -20,7 +20,7 @@ const StampUncertainty = 3 * signal.Microsecond
 
 // settled is how long after its edge an event is waited for: the kernel wakes a thread
 // of real-time priority for it (gpiolib-cdev.c), which takes tens of microseconds on a
-// loaded Pi (common practice, no source). One that comes later is told with a longer
+// loaded Pi (common practice, no source). One that comes later is reported with a longer
 // Late.
 const settled = 100 * signal.Microsecond
 
@@ -34,7 +34,7 @@ type Timing struct {
 type Count struct {
 	Lost     int64 // edges that it counted and did not deliver
 	Repeated int64 // events in the direction of the one before: an edge between was missed, or a pulse was too short
-	Overdue  int64 // events that came after all up to their time was told
+	Overdue  int64 // events that came after all up to their time was reported
 }
 
 // refuses says why the kernel's stamps will not do for a format. A Pi 5 is the model that

@@ -59,10 +59,10 @@ type JumperKept struct {
 	Widths realtime.Histogram // by how much the time from edge to edge differed between stamps and calls
 	Read   realtime.Histogram // from the stamp to when the edge had been read
 
-	Heard  uint64 // edges that were told
-	Lost   uint64 // put out and not told
-	Extra  uint64 // told and not put out: the wire catches something
-	Turned uint64 // told in the wrong direction: the next edge had come before the kernel looked
+	Heard  uint64 // edges that were reported
+	Lost   uint64 // put out and not reported
+	Extra  uint64 // reported and not put out: the wire catches something
+	Turned uint64 // reported in the wrong direction: the next edge had come before the kernel looked
 	Spoilt uint64 // bursts with any of these; their edges are in no histogram of stamps
 
 	Rungs   []Rung  // rates that were tried one after the other, each higher, until one failed
@@ -73,7 +73,7 @@ type JumperKept struct {
 type Rung struct {
 	Rate    float64 // edges a second, in bursts
 	Planned uint64
-	Lost    uint64      // edges that were skipped, or not told, or not as they were
+	Lost    uint64      // edges that were skipped, or not reported, or not as they were
 	Late    signal.Time // after the time planned: 99 % of them were put out within
 	Behind  bool        // they did not get out at that rate
 }

@@ -12,23 +12,23 @@ type putOut struct {
 	level    bool
 }
 
-// stamped is one edge as the kernel told it.
+// stamped is one edge as the kernel reported it.
 type stamped struct {
 	at    signal.Time
 	level bool
 }
 
-// matcher holds what the kernel told against what was put out, burst by burst: in one
-// of which as many edges were told as put out, in the same directions, each belongs to
+// matcher holds what the kernel reported against what was put out, burst by burst: in one
+// of which as many edges were reported as put out, in the same directions, each belongs to
 // the one at its place. Where they differ, nobody knows which was lost.
 type matcher struct {
-	kept   *JumperKept
-	out    []putOut
-	told   []stamped
-	begun  int // edges of out that are in its first burst for sure
-	before putOut
-	heard  stamped // of before
-	paired bool    // before was told
+	kept     *JumperKept
+	out      []putOut
+	reported []stamped
+	begun    int // edges of out that are in its first burst for sure
+	before   putOut
+	heard    stamped // of before
+	paired   bool    // before was reported
 }
 
 // settle deals with the bursts that ended by a time, up to which all is known.
@@ -39,12 +39,12 @@ func (m *matcher) settle(until signal.Time) {
 				return
 			}
 			n := 0
-			for n < len(m.told) && m.told[n].at < next {
+			for n < len(m.reported) && m.reported[n].at < next {
 				n++
 			}
-			m.burst(m.out[:i], m.told[:n])
+			m.burst(m.out[:i], m.reported[:n])
 			m.out = m.out[:copy(m.out, m.out[i:])]
-			m.told = m.told[:copy(m.told, m.told[n:])]
+			m.reported = m.reported[:copy(m.reported, m.reported[n:])]
 			i = 0
 		}
 		m.begun = i
@@ -54,33 +54,33 @@ func (m *matcher) settle(until signal.Time) {
 // end deals with what is left.
 func (m *matcher) end() {
 	m.settle(signal.Time(1<<63 - 1))
-	m.burst(m.out, m.told)
-	m.out, m.told, m.begun = m.out[:0], m.told[:0], 0
+	m.burst(m.out, m.reported)
+	m.out, m.reported, m.begun = m.out[:0], m.reported[:0], 0
 }
 
 // burst pairs the edges of one burst.
-func (m *matcher) burst(out []putOut, told []stamped) {
+func (m *matcher) burst(out []putOut, reported []stamped) {
 	k := m.kept
-	for len(told) > 0 && (len(out) == 0 || told[0].at < out[0].from) {
+	for len(reported) > 0 && (len(out) == 0 || reported[0].at < out[0].from) {
 		k.Heard++
 		k.Extra++
-		told = told[1:]
+		reported = reported[1:]
 	}
-	k.Heard += uint64(len(told))
+	k.Heard += uint64(len(reported))
 	turned := uint64(0)
-	for i := range min(len(out), len(told)) {
-		if told[i].level != out[i].level || told[i].at < out[i].from {
+	for i := range min(len(out), len(reported)) {
+		if reported[i].level != out[i].level || reported[i].at < out[i].from {
 			turned++
 		}
 	}
 	switch {
-	case len(told) < len(out):
-		k.Lost += uint64(len(out) - len(told))
-	case len(told) > len(out):
-		k.Extra += uint64(len(told) - len(out))
+	case len(reported) < len(out):
+		k.Lost += uint64(len(out) - len(reported))
+	case len(reported) > len(out):
+		k.Extra += uint64(len(reported) - len(out))
 	case turned == 0:
 		for i := range out {
-			m.pair(out[i], told[i])
+			m.pair(out[i], reported[i])
 		}
 		return
 	default:
@@ -95,12 +95,12 @@ const widest = 25 * signal.Millisecond
 
 // pair notes what lies between an edge and its stamp, and how wide the pulse before it
 // came out.
-func (m *matcher) pair(out putOut, told stamped) {
-	m.kept.Stamps.Add(told.at - out.from)
+func (m *matcher) pair(out putOut, reported stamped) {
+	m.kept.Stamps.Add(reported.at - out.from)
 	if m.paired && out.from-m.before.from <= widest {
 		put := (out.from + out.to - m.before.from - m.before.to) / 2
-		off := told.at - m.heard.at - put
+		off := reported.at - m.heard.at - put
 		m.kept.Widths.Add(max(off, -off))
 	}
-	m.before, m.heard, m.paired = out, told, true
+	m.before, m.heard, m.paired = out, reported, true
 }

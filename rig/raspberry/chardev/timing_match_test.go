@@ -48,12 +48,12 @@ func TestMatchedIsWhatBelongsTogether(t *testing.T) {
 			}
 			now += 500 * us
 			if rapid.Bool().Draw(t, "settle") {
-				m.told = append(m.told, waiting...)
+				m.reported = append(m.reported, waiting...)
 				waiting = waiting[:0]
 				m.settle(now)
 			}
 		}
-		m.told = append(m.told, waiting...)
+		m.reported = append(m.reported, waiting...)
 		m.end()
 		if k.Heard != sent-lost || k.Lost != lost || k.Extra != 0 || k.Turned != 0 {
 			t.Fatalf("%d sent, %d lost: %d heard, %d lost, %d extra, %d turned", sent, lost, k.Heard, k.Lost, k.Extra, k.Turned)
@@ -69,7 +69,7 @@ func TestMatchedTellsWhatIsWrong(t *testing.T) {
 	out := []putOut{{100 * us, 101 * us, true}, {200 * us, 203 * us, false}, {900 * us, 901 * us, true}}
 	tests := []struct {
 		name                       string
-		told                       []stamped
+		reported                   []stamped
 		lost, extra, turned, spoil uint64
 		widths                     []signal.Time
 	}{
@@ -83,11 +83,11 @@ func TestMatchedTellsWhatIsWrong(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			k := &JumperKept{}
-			m := matcher{kept: k, out: append([]putOut(nil), out...), told: tt.told}
+			m := matcher{kept: k, out: append([]putOut(nil), out...), reported: tt.reported}
 			m.settle(signal.Millisecond)
 			m.end()
 			assert.Equal(t, []uint64{tt.lost, tt.extra, tt.turned, tt.spoil}, []uint64{k.Lost, k.Extra, k.Turned, k.Spoilt})
-			assert.EqualValues(t, len(tt.told), k.Heard)
+			assert.EqualValues(t, len(tt.reported), k.Heard)
 			want := realtime.Histogram{}
 			for _, w := range tt.widths {
 				want.Add(w)

@@ -128,12 +128,12 @@ type charTiming struct {
 // open opens the bench, which closes the device.
 func (p *charTiming) open(s hostlines.Settings) (err error) {
 	if p.bench, err = newBench(&s, p.device); err == nil {
-		p.kept.Refused = p.bench.Refused()
+		p.kept.Denied = p.bench.Denied()
 	}
 	return err
 }
 
-// play plays edges, and waits until all that came of them is told.
+// play plays edges, and waits until all that came of them is reported.
 func (p *charTiming) play(ctx context.Context, from timing.Edges, length signal.Time, progress func(done signal.Time)) error {
 	b := p.bench
 	if _, err := b.ReadBack(p.taken[:0]); err != nil { // from now on there is something to read back
@@ -150,10 +150,10 @@ func (p *charTiming) play(ctx context.Context, from timing.Edges, length signal.
 // eventLag is how long after its edge an event is still taken for one that comes.
 const eventLag = 20 * signal.Millisecond
 
-// take takes what was played and what was told, as a run does.
+// take takes what was played and what was reported, as a run does.
 func (p *charTiming) take() (err error) {
 	b := p.bench
-	told := b.Now()
+	reported := b.Now()
 	if p.taken, err = b.Captured(p.taken[:0]); err != nil {
 		return err
 	}
@@ -166,8 +166,8 @@ func (p *charTiming) take() (err error) {
 	for _, e := range p.taken {
 		p.match.out = append(p.match.out, putOut{e.At - signal.Time(e.Uncertainty), e.At, e.Level})
 	}
-	p.match.told = p.device.heard.take(p.match.told, b.on.listen.zero)
-	p.match.settle(told - eventLag)
+	p.match.reported = p.device.heard.take(p.match.reported, b.on.listen.zero)
+	p.match.settle(reported - eventLag)
 	return nil
 }
 

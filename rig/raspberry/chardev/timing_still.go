@@ -18,7 +18,7 @@ import (
 var quietPins = []uint32{23, 24, 25, 26, 27, 22, 17, 16, 5, 6, 13, 12, 21, 20, 19, 18}
 
 // stillDevice is a chip of which lines are read where a bench would set others, and
-// where no edge is ever told.
+// where no edge is ever reported.
 type stillDevice struct {
 	chip         *cdev.Chip
 	one, several *cdev.Readings

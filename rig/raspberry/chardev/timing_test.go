@@ -14,7 +14,7 @@ import (
 )
 
 // Nothing is hidden, however busy the machine is: every edge is in one of the counts,
-// and every one that a chip in memory let through was told.
+// and every one that a chip in memory let through was reported.
 func TestACharTrialAccountsForAllItsEdges(t *testing.T) {
 	inRealTime(t)
 	chip := newFakeChip()
@@ -113,8 +113,8 @@ func (s *stillFake) Set(mask, _ uint64) error {
 func TestACharTrialPlaysAVehicleWithoutAJumper(t *testing.T) {
 	inRealTime(t)
 	device := &stillFake{}
-	told := signal.Time(-1)
-	trial := Trial{For: 60 * ms, Edges: 5e3, Progress: func(done signal.Time) { told = done }}
+	reported := signal.Time(-1)
+	trial := Trial{For: 60 * ms, Edges: 5e3, Progress: func(done signal.Time) { reported = done }}
 	k, err := trial.still(t.Context(), device, []int{23, 24, 25, 26})
 	require.NoError(t, err)
 	assert.Nil(t, k.Jumper)
@@ -127,7 +127,7 @@ func TestACharTrialPlaysAVehicleWithoutAJumper(t *testing.T) {
 		assert.EqualValues(t, 12, k.Several.Count, "three channels by one call")
 	}
 	assert.GreaterOrEqual(t, k.Ticks.Count, uint64(60))
-	assert.GreaterOrEqual(t, told, signal.Time(0))
+	assert.GreaterOrEqual(t, reported, signal.Time(0))
 }
 
 // Ctrl-C ends a trial with what there is, and nothing else is tried.

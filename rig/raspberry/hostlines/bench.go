@@ -15,11 +15,11 @@ import (
 type Backend interface {
 	// Present returns the time, once what was due by then was done.
 	Present() signal.Time
-	// Told returns the time up to which the edges of captured lines are told.
-	Told() signal.Time
+	// Reported returns the time up to which the edges of captured lines are reported.
+	Reported() signal.Time
 	// Failed says why the backend cannot go on; nil while it can.
 	Failed() error
-	// Wait waits until t is past and told, and played says that all edges up to t are put out.
+	// Wait waits until t is past and reported, and played says that all edges up to t are put out.
 	Wait(t signal.Time, played func(signal.Time) bool) error
 	// Queued says that changes were queued, the first of which is due at a time.
 	Queued(at signal.Time)
@@ -52,13 +52,13 @@ type Bench struct {
 	layout  signal.Layout
 	mask    []uint64 // by line
 	backend Backend
-	refused []string
+	denied  []string
 	closed  bool
 	done    func(signal.Time) bool // played, made a value once and not in every Wait
 
 	until   signal.Time   // up to which edges were handed over
 	waited  signal.Time   // what was last waited for
-	ended   signal.Time   // up to which all was told when it was closed
+	ended   signal.Time   // up to which all was reported when it was closed
 	planned []bool        // level of each line once all that was handed over is played
 	before  []signal.Time // by group: its newest planned change
 	portOf  []int16       // by line; -1: no port
@@ -81,22 +81,22 @@ func New(name string, s *Settings, mask []uint64) *Bench {
 	return b
 }
 
-// Begin has the bench played by backend, which was refused something by the operating system.
-func (b *Bench) Begin(backend Backend, refused []string) { b.backend, b.refused = backend, refused }
+// Begin has the bench played by backend, which was denied something by the operating system.
+func (b *Bench) Begin(backend Backend, denied []string) { b.backend, b.denied = backend, denied }
 
 // Layout is the table of lines that the indexes in edges refer to.
 func (b *Bench) Layout() signal.Layout { return b.layout }
 
-// Refused says what the operating system did not grant, each with the cure; empty
+// Denied says what the operating system did not grant, each with the cure; empty
 // where it granted all.
-func (b *Bench) Refused() []string { return b.refused }
+func (b *Bench) Denied() []string { return b.denied }
 
-// Now is the time up to which the edges of captured lines are told.
+// Now is the time up to which the edges of captured lines are reported.
 func (b *Bench) Now() signal.Time {
 	if b.closed {
 		return b.ended
 	}
-	return b.backend.Told()
+	return b.backend.Reported()
 }
 
 // Present is the time by the bench's clock.
@@ -118,7 +118,7 @@ func (b *Bench) failed() error {
 	return b.at(b.backend.Failed())
 }
 
-// Wait waits until t is past and told, and all edges up to t are put out.
+// Wait waits until t is past and reported, and all edges up to t are put out.
 func (b *Bench) Wait(t signal.Time) error {
 	if err := b.failed(); err != nil {
 		return err
@@ -137,7 +137,7 @@ func (b *Bench) played(t signal.Time) bool {
 	return true
 }
 
-// Captured appends the edges of captured lines that were told since the last call. That
+// Captured appends the edges of captured lines that were reported since the last call. That
 // edges were lost, because nobody took them for long, is an error.
 func (b *Bench) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	if err := b.failed(); err != nil {
@@ -251,7 +251,7 @@ func (b *Bench) Close() error {
 		return nil
 	}
 	safe := b.makeSafe(true)
-	b.closed, b.ended = true, b.backend.Told()
+	b.closed, b.ended = true, b.backend.Reported()
 	return errors.Join(safe, b.CloseDevices(), b.backend.Close())
 }
 

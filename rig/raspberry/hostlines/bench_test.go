@@ -17,10 +17,10 @@ type atOnce struct {
 	now   signal.Time
 }
 
-func (m *atOnce) Present() signal.Time { return m.now }
-func (m *atOnce) Told() signal.Time    { return m.now }
-func (m *atOnce) Failed() error        { return nil }
-func (m *atOnce) Queued(signal.Time)   {}
+func (m *atOnce) Present() signal.Time  { return m.now }
+func (m *atOnce) Reported() signal.Time { return m.now }
+func (m *atOnce) Failed() error         { return nil }
+func (m *atOnce) Queued(signal.Time)    {}
 
 // Wait takes what is due from the queue and waits no longer.
 func (m *atOnce) Wait(t signal.Time, played func(signal.Time) bool) error {

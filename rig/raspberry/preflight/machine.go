@@ -46,7 +46,7 @@ type Machine struct {
 	Root fs.FS                   // holds proc, sys and dev
 	Open func(path string) error // tries to open a device file for reading and writing
 	// Users returns who has lines of the header, by GPIO number, those that nobody has left
-	// out; its error says why that cannot be told. nil: the kernel of this machine is asked.
+	// out; its error says why that cannot be found out. nil: the kernel of this machine is asked.
 	Users func(gpios []int) (map[int]string, error)
 	// Meant is the computer that the bench file is written for; NoPi: any.
 	Meant pinout.Model

@@ -28,7 +28,7 @@ func TryPins(lines hostlines.Lines, w *pinout.Wires) []Result {
 	for i := range t.rows {
 		if r := &t.rows[i]; r.Direction == pinout.Out && r.GPIO > 0 && !t.left(r) {
 			if err := lines.Output(r.GPIO, t.safe(r)); err != nil {
-				found = append(found, refused(r, err))
+				found = append(found, denied(r, err))
 			} else {
 				t.driven = append(t.driven, r)
 			}
@@ -50,8 +50,8 @@ func TryPins(lines hostlines.Lines, w *pinout.Wires) []Result {
 	return found
 }
 
-// refused reports a line that could not be had.
-func refused(r *pinout.Wire, err error) Result {
+// denied reports a line that could not be had.
+func denied(r *pinout.Wire, err error) Result {
 	return Result{r.Signal, Wrong, fmt.Sprintf("%s: %v", pinout.GPIO(r.GPIO), err), "end the program, or switch off the driver, that has it; gpioinfo names it"}
 }
 
@@ -85,7 +85,7 @@ func (t *linesTest) try(r *pinout.Wire) Result {
 	at, err := t.lines.Read(r.GPIO)
 	switch {
 	case err != nil:
-		return refused(r, err)
+		return denied(r, err)
 	case at != safe:
 		return stuck(r, safe)
 	case goes(r):
@@ -95,7 +95,7 @@ func (t *linesTest) try(r *pinout.Wire) Result {
 	moved, again := t.put(r, !safe)
 	back, last := t.put(r, safe)
 	if err := errors.Join(err, again, last); err != nil {
-		return refused(r, err)
+		return denied(r, err)
 	}
 	var along []string
 	for i, other := range t.driven {
@@ -177,7 +177,7 @@ func Loopback(lines hostlines.Lines, w *pinout.Wires) ([]Result, []Jumper) {
 		if r.Direction == pinout.Out {
 			t.driven = append(t.driven, r)
 		} else if err := lines.Input(r.GPIO, hostlines.PullDown); err != nil {
-			found = append(found, refused(r, err))
+			found = append(found, denied(r, err))
 		} else {
 			captured = append(captured, r)
 		}
@@ -187,7 +187,7 @@ func Loopback(lines hostlines.Lines, w *pinout.Wires) ([]Result, []Jumper) {
 	}
 	for _, r := range t.driven {
 		if err := lines.Output(r.GPIO, t.safe(r)); err != nil {
-			return append(found, refused(r, err)), nil
+			return append(found, denied(r, err)), nil
 		}
 	}
 	var jumpers []Jumper

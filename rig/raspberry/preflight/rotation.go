@@ -52,7 +52,7 @@ func FirstTurn(limit float64) (throttle, most float64) {
 }
 
 // TryRotation has a person look at one wheel after the other while turn has the motors
-// turn a little. Turn tells what was commanded. Each result is told as it comes; it ends
+// turn a little. Turn tells what was commanded. Each result is reported as it comes; it ends
 // where the commands are wrong or nobody answers, and goes on past a wheel that turned
 // the wrong way, so that all leads can be swapped at once. It says whether all four were
 // seen to turn forward.

@@ -54,18 +54,18 @@ type kept interface {
 
 // keptOnBank says what a trial means for a bench.
 func keptOnBank(k *registers.Kept, kind decode.MotorKind, edges float64) []Result {
-	return judged(k, k.Refused, kind, edges, slower, slower+"; or have the board send a slower format")
+	return judged(k, k.Denied, kind, edges, slower, slower+"; or have the board send a slower format")
 }
 
 // keptByDevice says what a trial by the character device means for a bench.
 func keptByDevice(k *chardev.Kept, kind decode.MotorKind, edges float64) []Result {
-	return judged(k, k.Refused, kind, edges, "hilrig timing --jumper measures it", "have the board send servo_pulse, or use a Pi 3B+ or 4B")
+	return judged(k, k.Denied, kind, edges, "hilrig timing --jumper measures it", "have the board send servo_pulse, or use a Pi 3B+ or 4B")
 }
 
 // judged says what a trial means for a bench whose motor commands are of a kind: doubtful is the
 // remedy for a format that may be captured, wrong for one that cannot be.
-func judged(k kept, refused []string, kind decode.MotorKind, edges float64, doubtful, wrong string) []Result {
-	found := schedulingRefused(refused)
+func judged(k kept, denied []string, kind decode.MotorKind, edges float64, doubtful, wrong string) []Result {
+	found := schedulingDenied(denied)
 	for _, m := range k.Motors() {
 		if m.Kind != kind {
 			continue
@@ -79,9 +79,9 @@ func judged(k kept, refused []string, kind decode.MotorKind, edges float64, doub
 	return append(found, wheelsPlayed(k.Encoders(), edges)...)
 }
 
-// schedulingRefused says what a loop or a player was not granted.
-func schedulingRefused(refused []string) (found []Result) {
-	for _, r := range refused {
+// schedulingDenied says what a loop or a player was not granted.
+func schedulingDenied(denied []string) (found []Result) {
+	for _, r := range denied {
 		says, remedy, _ := strings.Cut(r, "; ")
 		found = append(found, Result{"scheduling", Wrong, says, remedy})
 	}

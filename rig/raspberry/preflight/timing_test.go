@@ -54,7 +54,7 @@ func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
 	}
 	t.Run("refused", func(t *testing.T) {
 		k := kept(100, 240e3)
-		k.Refused = []string{"real-time priority 80: operation not permitted; give the program CAP_SYS_NICE"}
+		k.Denied = []string{"real-time priority 80: operation not permitted; give the program CAP_SYS_NICE"}
 		found := keptOnBank(k, decode.ServoPulse, 100e3)
 		assert.Equal(t, Result{"scheduling", Wrong, "real-time priority 80: operation not permitted", "give the program CAP_SYS_NICE"}, found[0])
 	})

@@ -44,28 +44,28 @@ func Pause(t signal.Time) {
 // Sharpen has the calling thread woken when it asked to be, not with others.
 func Sharpen() { unix.Prctl(unix.PR_SET_TIMERSLACK, 1, 0, 0, 0) }
 
-// Ask asks for the scheduling, for the calling thread, and returns what was refused,
+// Ask asks for the scheduling, for the calling thread, and returns what was denied,
 // each with the remedy.
-func (s Scheduling) Ask() (refused []string) {
+func (s Scheduling) Ask() (denied []string) {
 	if s.CPU > 0 {
 		var set unix.CPUSet
 		set.Set(s.CPU - 1)
 		if err := unix.SchedSetaffinity(0, &set); err != nil {
-			refused = append(refused, fmt.Sprintf("to run on processor %d alone: %v; name one that this machine has", s.CPU-1, err))
+			denied = append(denied, fmt.Sprintf("to run on processor %d alone: %v; name one that this machine has", s.CPU-1, err))
 		}
 	}
 	if s.Priority > 0 {
 		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(s.Priority)}
 		if err := unix.SchedSetAttr(0, &attr, 0); err != nil {
-			refused = append(refused, fmt.Sprintf("real-time priority %d: %v; give the program CAP_SYS_NICE", s.Priority, err))
+			denied = append(denied, fmt.Sprintf("real-time priority %d: %v; give the program CAP_SYS_NICE", s.Priority, err))
 		}
 	}
 	if s.Lock {
 		if err := unix.Mlockall(unix.MCL_CURRENT | unix.MCL_FUTURE); err != nil {
-			refused = append(refused, fmt.Sprintf("to keep memory in RAM: %v; give the program CAP_IPC_LOCK", err))
+			denied = append(denied, fmt.Sprintf("to keep memory in RAM: %v; give the program CAP_IPC_LOCK", err))
 		}
 	}
-	return refused
+	return denied
 }
 
 // leaveTo moves all threads of the program off the processor that the loop is to have. Those that start

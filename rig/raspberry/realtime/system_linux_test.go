@@ -14,11 +14,11 @@ import (
 )
 
 func TestWhatIsRefusedNamesItsRemedy(t *testing.T) {
-	refused := make(chan []string)
+	denied := make(chan []string)
 	go func() {
-		refused <- Scheduling{CPU: 1000}.Ask()
+		denied <- Scheduling{CPU: 1000}.Ask()
 	}()
-	got := <-refused
+	got := <-denied
 	require.Len(t, got, 1)
 	assert.Contains(t, got[0], "processor 999")
 	assert.Contains(t, got[0], ";")
@@ -73,13 +73,13 @@ func leave(t *testing.T) {
 	}
 
 	// The loop's own thread moves there.
-	refused, on := make(chan []string), make(chan bool)
+	denied, on := make(chan []string), make(chan bool)
 	go func() {
 		runtime.LockOSThread()
-		refused <- Scheduling{CPU: last + 1}.Ask()
+		denied <- Scheduling{CPU: last + 1}.Ask()
 		var set unix.CPUSet
 		on <- unix.SchedGetaffinity(0, &set) == nil && set.IsSet(last) && set.Count() == 1
 	}()
-	assert.Empty(t, <-refused)
+	assert.Empty(t, <-denied)
 	assert.True(t, <-on)
 }

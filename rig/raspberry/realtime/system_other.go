@@ -27,11 +27,11 @@ func Pause(t signal.Time) { time.Sleep(time.Duration(t)) }
 func Sharpen() {}
 
 // Ask asks for nothing: only Linux grants scheduling.
-func (s Scheduling) Ask() (refused []string) {
+func (s Scheduling) Ask() (denied []string) {
 	if s != (Scheduling{}) {
-		refused = []string{"a processor of its own, real-time priority, memory in RAM: this system is not Linux"}
+		denied = []string{"a processor of its own, real-time priority, memory in RAM: this system is not Linux"}
 	}
-	return refused
+	return denied
 }
 
 // leaveTo does nothing: only Linux lets a program choose.

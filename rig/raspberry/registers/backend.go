@@ -24,17 +24,17 @@ type bankBackend struct {
 
 	bit       []uint32 // by line
 	high, low uint32   // the driven lines, by their idle levels
-	lost      uint32   // captured edges, as told
+	lost      uint32   // captured edges, as reported
 	back      uint32   // the lines to be read back
 	reading   bool     // they are
 	backLost  uint32
 }
 
-// watch has the sampler look at the captured lines, each gap of which is told as long as the
+// watch has the sampler look at the captured lines, each gap of which is reported as long as the
 // settings say.
 func (m *bankBackend) watch(s *Settings) {
 	sampler := &m.loop.sampler
-	m.loop.player.overdue.told = realtime.NewRing[signal.LateStretch](12)
+	m.loop.player.overdue.reported = realtime.NewRing[signal.LateStretch](12)
 	sampler.captured = realtime.NewRing[signal.Edge](17)
 	gaps := longestGaps(s.Layout, s.Formats)
 	for i, l := range s.Layout.Lines {
@@ -56,7 +56,7 @@ func (m *bankBackend) watch(s *Settings) {
 // the player has a log of.
 //
 // The sampler reads driven lines, too, those of ports on devices among them: when
-// pulses and messages were on their wires is told by the clock that stamps the
+// pulses and messages were on their wires is known by the clock that stamps the
 // board's answers. It leaves out the lines of encoders. Up to 1.5 million edges a second come
 // there, nothing asks when a single one of them was played, and a sample that follows a
 // write of the same loop tells no more than the time of the write: whether they were
@@ -87,15 +87,15 @@ func (m *bankBackend) sort(b *hostlines.Bench) {
 	}
 }
 
-// begin begins to play, and returns what of the scheduling was refused.
+// begin begins to play, and returns what of the scheduling was denied.
 func (m *bankBackend) begin(scheduling realtime.Scheduling) []string {
 	if m.turns != nil {
 		m.turns.begin()
 		return nil
 	}
-	refused := make(chan []string, 1)
-	go m.loop.run(scheduling, refused)
-	return <-refused
+	denied := make(chan []string, 1)
+	go m.loop.run(scheduling, denied)
+	return <-denied
 }
 
 // Present has a loop whose clock comes from outside take its turns up to the present.
@@ -106,8 +106,8 @@ func (m *bankBackend) Present() signal.Time {
 	return m.clock.now()
 }
 
-// Told is the time up to which the lines have been sampled.
-func (m *bankBackend) Told() signal.Time {
+// Reported is the time up to which the lines have been sampled.
+func (m *bankBackend) Reported() signal.Time {
 	m.Present()
 	return signal.Time(m.loop.sampled.Load())
 }
@@ -132,7 +132,7 @@ func (m *bankBackend) Wait(t signal.Time, played func(signal.Time) bool) error {
 			realtime.Pause(left)
 			continue
 		}
-		if m.Told() >= t && played(t) {
+		if m.Reported() >= t && played(t) {
 			return m.Failed()
 		}
 		realtime.Pause(20 * signal.Microsecond)
@@ -165,17 +165,17 @@ func (m *bankBackend) idle() {
 
 // Captured appends the edges of captured lines.
 func (m *bankBackend) Captured(dst []signal.Edge) ([]signal.Edge, error) {
-	dst = take(m.loop.sampler.captured, dst, m.Told())
+	dst = take(m.loop.sampler.captured, dst, m.Reported())
 	return dst, untaken(&m.loop.sampler.lost, &m.lost, "captured edges")
 }
 
-// untaken says how many edges more than were told before were lost as nobody took them.
-func untaken(lost *atomic.Uint32, told *uint32, what string) error {
-	n := lost.Load() - *told
+// untaken says how many edges more than were reported before were lost as nobody took them.
+func untaken(lost *atomic.Uint32, reported *uint32, what string) error {
+	n := lost.Load() - *reported
 	if n == 0 {
 		return nil
 	}
-	*told += n
+	*reported += n
 	return fmt.Errorf("%d %s were lost, as nobody took them in time", n, what)
 }
 
@@ -184,7 +184,7 @@ func untaken(lost *atomic.Uint32, told *uint32, what string) error {
 func (m *bankBackend) Samples(line signal.Line) bool { return m.back&m.bit[line] != 0 }
 
 // ReadBack appends the edges of driven lines. After a gap longer than Settings.LongestGap lines
-// without a change are told, too.
+// without a change are reported, too.
 func (m *bankBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	s := &m.loop.sampler
 	if !m.reading {
@@ -194,14 +194,14 @@ func (m *bankBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 			s.back, s.driven = m.back, realtime.NewRing[signal.Edge](17)
 		})
 	}
-	dst = take(s.driven, dst, m.Told())
+	dst = take(s.driven, dst, m.Reported())
 	return dst, untaken(&s.drivenLost, &m.backLost, "edges that were read back")
 }
 
 // LateStretches appends the stretches in which edges of encoders were played late.
 func (m *bankBackend) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 	m.Present()
-	r := m.loop.player.overdue.told
+	r := m.loop.player.overdue.reported
 	head, tail := r.Head.Load(), r.Tail.Load()
 	for ; head != tail; head++ {
 		dst = append(dst, r.Slot[head&r.Mask])

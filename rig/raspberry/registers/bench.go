@@ -11,14 +11,14 @@ import (
 )
 
 // Settings say what a [Bench] is made of. The formats of the motor commands decide how long a
-// gap between samples is told.
+// gap between samples is reported.
 type Settings struct {
 	hostlines.Settings
 	Bank Bank
 	// Lines are those of the bank one by one. The bench makes them ready, restarts the board
 	// by them, and closes them. nil: the bank needs nothing of that.
 	Lines hostlines.Lines
-	// LongestGap is the longest gap between samples that is not told on a line that is read; 0: what
+	// LongestGap is the longest gap between samples that is not reported on a line that is read; 0: what
 	// the line carries decides, 5 us where that is not known.
 	LongestGap signal.Time
 	// Time has the loop take its turns on a clock from outside; nil: it has a thread of its own

@@ -6,7 +6,7 @@
 // the GPIO registers of a Pi 3 or 4. A [Bench] plays into a bank and samples it: one loop on a
 // processor of its own reads the whole bank over and over, stamps what changed (sampler.go), and
 // puts out each edge when its time has come (player.go). What the operating system had to grant
-// the loop, and did not, is in [Bench.Refused]; how well it kept time in [Bench.Timing].
+// the loop, and did not, is in [Bench.Denied]; how well it kept time in [Bench.Timing].
 //
 // What every bench on real lines shares, serial ports among it, is in package hostlines. When a pulse
 // or a message was on its wire is read back (backend.go); what came late on encoders the player

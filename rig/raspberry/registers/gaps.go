@@ -7,7 +7,7 @@ import (
 
 // The loop looks away again and again, if only for an interrupt. What a gap between two
 // samples hides is nothing where it is shorter than anything that a line can do
-// within it, and where it is longer the line is told, changed or not: each line has a
+// within it, and where it is longer the line is reported, changed or not: each line has a
 // longest gap of its own. A single one for all lines would spoil each pulse of a
 // millisecond by every interrupt that might hide a bit of a port.
 
@@ -73,7 +73,7 @@ func (s *sampler) limit(lines uint32, longest signal.Time) {
 	s.limits = append(s.limits, gapLimit{lines, longest})
 }
 
-// hidden returns the lines of which a gap has to be told.
+// hidden returns the lines of which a gap has to be reported.
 //
 //go:nosplit
 func (s *sampler) hidden(gap signal.Time) (lines uint32) {

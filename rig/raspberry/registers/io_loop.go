@@ -21,23 +21,23 @@ type ioLoop struct {
 	bank     Bank
 	player   player
 	sampler  sampler
-	told     signal.Time  // as told last
+	reported signal.Time  // as reported last
 	sampled  atomic.Int64 // the end of a read, all changes up to which are in the ring
 }
 
 // run runs the loop, on a thread of its own, in this scheduling. It tells what of the
-// scheduling was refused before it begins.
-func (s *ioLoop) run(scheduling realtime.Scheduling, refused chan<- []string) {
+// scheduling was denied before it begins.
+func (s *ioLoop) run(scheduling realtime.Scheduling, denied chan<- []string) {
 	runtime.LockOSThread() // never unlocked: a thread with a priority of its own ends with its goroutine
-	refused <- scheduling.Ask()
+	denied <- scheduling.Ask()
 	now := s.clock.now()
 	s.sampler.level = s.bank.Level()
 	s.sampler.began, s.sampler.ended = now, s.clock.now()
-	s.told = s.sampler.ended
+	s.reported = s.sampler.ended
 	for {
 		s.spin()
-		s.told = s.clock.now()
-		if s.requests.Serve(s.told) {
+		s.reported = s.clock.now()
+		if s.requests.Serve(s.reported) {
 			return
 		}
 	}
@@ -52,8 +52,8 @@ func (s *ioLoop) spin() {
 		now := s.clock.now()
 		s.sampler.step(level, now)
 		s.player.step(s.bank, now)
-		if now-s.told >= tellAfter {
-			s.told = now
+		if now-s.reported >= tellAfter {
+			s.reported = now
 			s.sampled.Store(int64(now))
 			if s.requests.Waiting() {
 				return

@@ -8,8 +8,8 @@ import (
 // overdue is the player's log of edges that it played late: stretches, not edges, as
 // after a stall there are hundreds.
 type overdue struct {
-	open signal.LateStretch // Count 0: none
-	told *realtime.Ring[signal.LateStretch]
+	open     signal.LateStretch // Count 0: none
+	reported *realtime.Ring[signal.LateStretch]
 }
 
 // add notes an edge that was due and was played now.
@@ -37,11 +37,11 @@ func (o *overdue) add(due, now signal.Time) {
 //
 //go:nosplit
 func (o *overdue) tell() {
-	if o.open.Count == 0 || !o.told.Room(1) {
+	if o.open.Count == 0 || !o.reported.Room(1) {
 		return
 	}
-	tail := o.told.Tail.Load()
-	o.told.Slot[tail&o.told.Mask] = o.open
-	o.told.Tail.Store(tail + 1)
+	tail := o.reported.Tail.Load()
+	o.reported.Slot[tail&o.reported.Mask] = o.open
+	o.reported.Tail.Store(tail + 1)
 	o.open = signal.LateStretch{}
 }

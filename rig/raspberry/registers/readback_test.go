@@ -289,17 +289,17 @@ func TestTheLogTellsOfEncodersThatAreLate(t *testing.T) {
 		{From: t0, To: t0 + 41*us, Worst: 40 * us, Count: 2},
 		{From: t0 + 900*us, To: t0 + 1200*us, Worst: 300 * us, Count: 1},
 	}, bench.LateStretches(nil))
-	assert.Empty(t, bench.LateStretches(nil), "each is told once")
+	assert.Empty(t, bench.LateStretches(nil), "each is reported once")
 }
 
 // Nobody takes the log: what does not fit goes into the last stretch.
 func TestAFullLogLosesNothing(t *testing.T) {
-	o := overdue{told: realtime.NewRing[signal.LateStretch](2)}
+	o := overdue{reported: realtime.NewRing[signal.LateStretch](2)}
 	for i := signal.Time(1); i <= 10; i++ {
 		o.add(i*ms, i*ms+i*20*us)
 		o.tell()
 	}
-	assert.EqualValues(t, 4, o.told.Tail.Load())
+	assert.EqualValues(t, 4, o.reported.Tail.Load())
 	assert.Equal(t, signal.LateStretch{From: 5 * ms, To: 10*ms + 200*us, Worst: 200 * us, Count: 6}, o.open)
 }
 

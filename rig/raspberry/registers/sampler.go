@@ -13,10 +13,10 @@ import (
 type sampler struct {
 	mask       uint32 // captured lines
 	back       uint32 // driven lines that are read back
-	flip       uint32 // lines that are told the other way round
+	flip       uint32 // lines that are reported the other way round
 	lineOf     [32]signal.Line
 	leastLimit signal.Time // the shortest of limits
-	limits     []gapLimit  // a gap longer than its limit is told on a line
+	limits     []gapLimit  // a gap longer than its limit is reported on a line
 	level      uint32
 	began      signal.Time // no later than the start of the read before this one
 	ended      signal.Time // the end of that read

@@ -65,7 +65,7 @@ func (t TimingTrial) Run(ctx context.Context) (*Kept, error) {
 	if err != nil {
 		return nil, err
 	}
-	k := &Kept{Kept: timing.Kept{Refused: b.Refused()}}
+	k := &Kept{Kept: timing.Kept{Denied: b.Denied()}}
 	back := comeBack{bench: b}
 	err = k.Play(ctx, b.Bench, w, t.For, back.take, t.Progress)
 	back.take()

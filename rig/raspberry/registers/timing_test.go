@@ -44,15 +44,15 @@ func TestATrialCountsWhatItCannotPlay(t *testing.T) {
 // Ctrl-C ends a trial with what there is.
 func TestATrialEndsEarly(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
-	told := signal.Time(0)
+	reported := signal.Time(0)
 	k, err := TimingTrial{Time: turnsOfATest(), Bank: &Memory{}, For: 1000 * signal.Second, Edges: 1e5, Progress: func(done signal.Time) {
-		if told = done; done >= 100*signal.Millisecond {
+		if reported = done; done >= 100*signal.Millisecond {
 			stop()
 		}
 	}}.Run(ctx)
 	require.NoError(t, err)
-	assert.GreaterOrEqual(t, told, 100*signal.Millisecond)
-	assert.GreaterOrEqual(t, k.For, told)
+	assert.GreaterOrEqual(t, reported, 100*signal.Millisecond)
+	assert.GreaterOrEqual(t, k.For, reported)
 	assert.Less(t, k.For, 20*signal.Second)
 	assert.NotZero(t, k.Played)
 }

@@ -77,7 +77,7 @@ func TestInterruptsSpoilFewPulses(t *testing.T) {
 	}
 }
 
-// What a long stall hides is told, and nothing else is.
+// What a long stall hides is reported, and nothing else is.
 func TestAStallWithinAPulseMakesItUncertain(t *testing.T) {
 	_, undisturbed := boardsTurns(t, board.ConstantIdle, turnsOfATest(), nil)
 	pulse := undisturbed.Motor[0].Frames[100]
@@ -92,7 +92,7 @@ func TestAStallWithinAPulseMakesItUncertain(t *testing.T) {
 }
 
 // A player that stands still plays late, and one that plans late does: what came of it on
-// the wires is told.
+// the wires is reported.
 func TestALatePlayerIsTold(t *testing.T) {
 	r, tr := boardsTurns(t, board.EqualTorque, turnsOfATest(), nil)
 	assert.Zero(t, r.Timing().LateCount)

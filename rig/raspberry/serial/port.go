@@ -179,7 +179,7 @@ const mostNap = 5 * signal.Millisecond
 func (p *Port) write(priority int) {
 	runtime.LockOSThread() // never unlocked: its priority ends with it
 	defer close(p.ended)
-	realtime.Scheduling{Priority: priority}.Ask() // what is refused was refused the loop, too
+	realtime.Scheduling{Priority: priority}.Ask() // what is denied was denied the loop, too
 	realtime.Sharpen()
 	buffer := make([]byte, 0, mostBytes)
 	p.mu.Lock()

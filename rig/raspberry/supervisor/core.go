@@ -127,7 +127,7 @@ func (c *core) act() {
 		c.now = c.clock.Now()
 		c.lock.Pass(c.now)
 	}
-	c.openIfTold()
+	c.openIfDenied()
 	beats, high := c.lock.HeartbeatAllowed(), c.lock.HeartbeatHigh()
 	if c.Pins.Heartbeat != 0 && (beats || c.beat != high) {
 		c.beat = high || beats && !c.beat
@@ -137,11 +137,11 @@ func (c *core) act() {
 		c.relay = true
 		c.write("relay", c.Pins.Relay, true)
 	}
-	c.openIfTold() // a line may have failed
+	c.openIfDenied() // a line may have failed
 }
 
-// openIfTold opens the relay where it is no longer to be closed.
-func (c *core) openIfTold() {
+// openIfDenied opens the relay where it is no longer to be closed.
+func (c *core) openIfDenied() {
 	if c.relay && !c.lock.RelayClosed() {
 		c.relay = false
 		c.write("relay", c.Pins.Relay, false)
@@ -166,7 +166,7 @@ func (c *core) answer() {
 		case want == messageLook:
 			c.tellLevels()
 		case c.lock.State() == interlock.Tripped, want == messageLive && c.lock.AtRest(): // at once
-			c.tell(commandRefused, "the interlock tripped: "+why)
+			c.tell(commandDenied, "the interlock tripped: "+why)
 		case want == messageProve:
 			c.tell(commandProved, "")
 		default:
@@ -186,7 +186,7 @@ func (c *core) tellLevels() {
 		}
 		high, err := c.lines.Read(pin)
 		if err != nil {
-			c.tell(commandRefused, err.Error())
+			c.tell(commandDenied, err.Error())
 			return
 		}
 		if high {

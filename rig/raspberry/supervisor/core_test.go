@@ -15,7 +15,7 @@ import (
 // scripted is a worker that says what a test has it say.
 type scripted struct {
 	messages      []byte
-	told          []commandKind
+	commands      []commandKind
 	commandsEnded bool
 	killed        bool
 }
@@ -32,7 +32,7 @@ func (s *scripted) hear(dst []byte) (int, bool) {
 	return n, false
 }
 
-func (s *scripted) tell(command []byte) { s.told = append(s.told, commandKind(command[0])) }
+func (s *scripted) tell(command []byte) { s.commands = append(s.commands, commandKind(command[0])) }
 func (s *scripted) endCommands()        { s.commandsEnded = true }
 func (s *scripted) kill()               { s.killed = true }
 func (s *scripted) gone() bool          { return false }
@@ -100,8 +100,8 @@ func TestASupervisorThatIsStoppedWithinAStepDoesNotBeat(t *testing.T) {
 			}
 			if !test.live {
 				assert.Empty(t, log.Changes(pairPins.Relay), "the relay never closes")
-				assert.Contains(t, peer.told, commandRefused)
-				assert.NotContains(t, peer.told, commandGranted)
+				assert.Contains(t, peer.commands, commandDenied)
+				assert.NotContains(t, peer.commands, commandGranted)
 			}
 			assert.True(t, peer.commandsEnded)
 		})
@@ -122,7 +122,7 @@ func TestAnOldWishToGoLiveIsRefused(t *testing.T) {
 	peer.says(messageFed, clock.Now()+signal.Second)
 	clock.SleepUntil(signal.Second)
 	c.step()
-	assert.Contains(t, peer.told, commandRefused)
+	assert.Contains(t, peer.commands, commandDenied)
 	assert.Empty(t, log.Changes(pairPins.Relay))
 	assert.Equal(t, interlock.Tripped, c.lock.State())
 }
@@ -138,13 +138,13 @@ func TestASupervisorSaysThatItIsAlive(t *testing.T) {
 		clock.SleepUntil(clock.Now() + ms)
 		c.step()
 	}
-	assert.Len(t, peer.told, 25)
+	assert.Len(t, peer.commands, 25)
 	c.ask("Ctrl-Z")
 	for range 100 {
 		clock.SleepUntil(clock.Now() + ms)
 		c.step()
 	}
-	assert.Equal(t, commandTripped, peer.told[len(peer.told)-1])
-	assert.Len(t, peer.told, 26)
+	assert.Equal(t, commandTripped, peer.commands[len(peer.commands)-1])
+	assert.Len(t, peer.commands, 26)
 	assert.True(t, peer.commandsEnded)
 }

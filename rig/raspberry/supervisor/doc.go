@@ -27,7 +27,7 @@
 //	worker is stopped                 as silence; nothing goes on when it continues
 //	supervisor is killed                   heartbeat stops; the worker opens the relay, makes its lines safe, ends
 //	supervisor is stopped                  heartbeat stops; after 50 ms the worker opens the relay, makes its lines safe, ends; the supervisor trips as soon as it continues
-//	supervisor stands still over 20 ms     above signals_only the relay opens before another beat, for good; at signals_only it is told in the [Ending]
+//	supervisor stands still over 20 ms     above signals_only the relay opens before another beat, for good; at signals_only it is reported in the [Ending]
 //	both are stopped or killed,       heartbeat stops, and that is all: relay line and levels stay as they are, and only
 //	or the worker is killed within    the external monostable drops the supply. Both trip when they continue, before
 //	50 ms of its supervisor's stop         another beat. Where they do not, the next start makes all safe before anything else, and records what it found

@@ -40,7 +40,7 @@ func (c *core) message(src []byte) {
 		c.lock.Fed(at)
 	case messageLive:
 		if err := c.lock.GoLive(c.now); err != nil {
-			c.tell(commandRefused, err.Error())
+			c.tell(commandDenied, err.Error())
 		} else {
 			c.waits = append(c.waits, kind)
 		}
@@ -77,7 +77,7 @@ func (c *core) message(src []byte) {
 // prove has relay and heartbeat do something as they are tried: act does it.
 func (c *core) prove(p interlock.Proof) {
 	if err := c.lock.Prove(c.now, p); err != nil {
-		c.tell(commandRefused, err.Error())
+		c.tell(commandDenied, err.Error())
 		return
 	}
 	c.waits, c.went = append(c.waits, messageProve), true

@@ -77,7 +77,7 @@ type commandKind byte
 // The commands of a supervisor.
 const (
 	commandGranted commandKind = iota + 1 // it is live
-	commandRefused                        // it is not; the text says why
+	commandDenied                         // it is not; the text says why
 	commandIdle                           // command the motors to idle and leave; the text says why
 	commandTripped                        // make safe and end; the text says why. The last of all.
 	commandOpen                           // the relay is open

@@ -51,7 +51,7 @@ func TestEveryWayOutOnAClock(t *testing.T) {
 	}
 }
 
-// At signals_only there is nothing to take away: that the supervisor stood still is only told,
+// At signals_only there is nothing to take away: that the supervisor stood still is only reported,
 // unless nobody heard of it for so long that the stop contact went unwatched.
 func TestAStandstillWithoutPower(t *testing.T) {
 	for _, test := range []struct {

@@ -23,7 +23,7 @@ var asking = map[os.Signal]string{
 
 // Run starts this program once more, with the same arguments, as the worker, and
 // stands before the motors until it has ended: relay open, heartbeat stopped, lines at
-// their safe levels. What an earlier run left otherwise is made safe first, and told on stderr. The error says why nothing was started, or which line is not as it should be.
+// their safe levels. What an earlier run left otherwise is made safe first, and reported on stderr. The error says why nothing was started, or which line is not as it should be.
 //
 // The worker is in a process group of its own, so that Ctrl-C reaches the supervisor alone.
 // Meanwhile the supervisor takes SIGINT, SIGTERM, SIGHUP and SIGTSTP, Ctrl-Z, for itself, and the
@@ -104,9 +104,9 @@ func start(s *Settings) (*process, error) {
 	if err := errors.Join(unix.Pipe2(messages[:], unix.O_CLOEXEC), unix.Pipe2(commands[:], unix.O_CLOEXEC)); err != nil {
 		return nil, fmt.Errorf("interlock: %w", err)
 	}
-	says, told := os.NewFile(uintptr(messages[1]), "messages"), os.NewFile(uintptr(commands[0]), "commands")
+	says, commanded := os.NewFile(uintptr(messages[1]), "messages"), os.NewFile(uintptr(commands[0]), "commands")
 	defer says.Close()
-	defer told.Close()
+	defer commanded.Close()
 	env := s.Env
 	if env == nil {
 		env = os.Environ()
@@ -119,7 +119,7 @@ func start(s *Settings) (*process, error) {
 	p.cmd = &exec.Cmd{
 		Path: program, Args: os.Args, Env: append(env[:len(env):len(env)], marker+"=1"),
 		Stdin: input, Stdout: os.Stdout, Stderr: os.Stderr,
-		ExtraFiles:  append([]*os.File{says, told}, s.Extra...),
+		ExtraFiles:  append([]*os.File{says, commanded}, s.Extra...),
 		SysProcAttr: &syscall.SysProcAttr{Setpgid: true}, // no Pdeathsig: that comes once a thread of the supervisor's, and a second SIGTERM ends at once
 	}
 	err = errors.Join(unix.SetNonblock(p.messages, true), unix.SetNonblock(p.commands, true))

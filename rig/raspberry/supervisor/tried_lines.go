@@ -78,11 +78,11 @@ func (l *TriedLines) ask(kind messageKind, message [messageSize]byte, want comma
 	if !w.deaf.Load() {
 		w.link.say(message[:])
 	}
-	a, err := w.answerTo(want, commandRefused, w.Feed)
+	a, err := w.answerTo(want, commandDenied, w.Feed)
 	switch {
 	case err != nil:
 		return "", errors.Join(w.tripped(), err)
-	case a.kind == commandRefused:
+	case a.kind == commandDenied:
 		return "", errors.New(a.text)
 	}
 	return a.text, nil

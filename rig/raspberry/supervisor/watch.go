@@ -15,7 +15,7 @@ const MostUnmeasured = 100 * signal.Millisecond
 // Watch looks at the motor commands of a board whose motors are powered.
 //
 // It goes by what a command certainly was, however uncertain or wrong the pulse: one whose
-// least magnitude exceeds the limit is told, and so is a motor that is sent nothing that can
+// least magnitude exceeds the limit is reported, and so is a motor that is sent nothing that can
 // be measured. A sign of life is not enough: where nothing can be measured the motors
 // may do anything.
 type Watch struct {

@@ -186,14 +186,14 @@ func TestAStandIsPlayedUnderTheSupervisorsEyes(t *testing.T) {
 				pair, m, b := standBench(t, power)
 				rest := pulses(0, test.width, 5*ms, 200*ms)
 				var went []signal.Edge
-				var refused error
-				for at := signal.Time(0); at < 200*ms && refused == nil; at += ms {
+				var denied error
+				for at := signal.Time(0); at < 200*ms && denied == nil; at += ms {
 					n := 0
 					for n < len(rest) && rest[n].At <= at+2*ms {
 						n++
 					}
-					if refused = b.Drive(rest[:n], at+2*ms); refused == nil {
-						refused = b.Wait(at + ms)
+					if denied = b.Drive(rest[:n], at+2*ms); denied == nil {
+						denied = b.Wait(at + ms)
 					}
 					rest = rest[n:]
 					_, err := b.Captured(nil)
@@ -208,7 +208,7 @@ func TestAStandIsPlayedUnderTheSupervisorsEyes(t *testing.T) {
 					for i := 1; i < len(went); i++ {
 						assert.Less(t, went[i].At-went[i-1].At, 1000*us, "what had begun ends as less than idle")
 					}
-					require.ErrorContains(t, refused, "a throttle of 30.0 % was not sent")
+					require.ErrorContains(t, denied, "a throttle of 30.0 % was not sent")
 				} else {
 					assert.Greater(t, len(went), 10, "what went out is read back")
 				}

@@ -101,7 +101,7 @@ func digitalMotor(twoWay, inverted bool) decode.Motor {
 	return decode.Motor{Kind: decode.DShot150, DShot: decode.DShot{TwoDirection: twoWay, Inverted: inverted, StopIsIdle: true}}
 }
 
-// Commands that are told without being measured: what is held to the limit, and what is
+// Commands that are reported without being measured: what is held to the limit, and what is
 // silence, 100 ms after the first.
 func TestWatchHoldsWhatCannotBeMeasured(t *testing.T) {
 	const count = 100

@@ -20,7 +20,7 @@ func (w *Worker) pass() {
 	w.passed = now
 	w.hear(now)
 	switch {
-	case w.told || w.alone:
+	case w.tripReported || w.alone:
 	case still > MostUnsupervised && w.live:
 		w.heard = now // what the supervisor did meanwhile is not known yet
 		w.trip(fmt.Sprintf("the player stood still for %d ms", milliseconds(still)), messageLost)
@@ -84,7 +84,7 @@ func (w *Worker) obey(kind commandKind, text string) {
 	case commandIdle:
 		w.end(text)
 	case commandTripped:
-		w.told = true
+		w.tripReported = true
 		w.over.Store(true)
 		w.end(text)
 	default:
@@ -97,7 +97,7 @@ func (w *Worker) obey(kind commandKind, text string) {
 func (w *Worker) supervisorEnded(now signal.Time) {
 	w.ended = true
 	w.over.Store(true)
-	if w.told {
+	if w.tripReported {
 		return
 	}
 	w.deaf.Store(true)

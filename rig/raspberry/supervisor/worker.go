@@ -54,25 +54,25 @@ type Worker struct {
 	deaf    atomic.Bool // nobody listens any more
 	over    atomic.Bool // it tripped, or the supervisor is dead or stands still: nothing is to be played on
 
-	mu      sync.Mutex
-	why     string      // it has to end
-	found   string      // what an earlier run had left
-	stood   signal.Time // for how long the supervisor itself stood still at worst
-	parts   *Parts
-	open    int  // benches
-	live    bool // the supervisor has granted it
-	answers []command
-	buffer  [2 * (commandHeader + mostText)]byte
-	partial int
-	told    bool        // the supervisor said that it tripped: it says no more, and the relay is open
-	ended   bool        // the supervisor is dead
-	passed  signal.Time // when the worker last looked after itself
-	heard   signal.Time // when the supervisor last said something
-	alone   bool        // no supervisor sees to relay and lines
-	since   signal.Time // from when on
-	opening bool        // the relay is still to be opened
-	lines   hostlines.Lines
-	killed  bool // the supervisor, by this worker
+	mu           sync.Mutex
+	why          string      // it has to end
+	found        string      // what an earlier run had left
+	stood        signal.Time // for how long the supervisor itself stood still at worst
+	parts        *Parts
+	open         int  // benches
+	live         bool // the supervisor has granted it
+	answers      []command
+	buffer       [2 * (commandHeader + mostText)]byte
+	partial      int
+	tripReported bool        // the supervisor said that it tripped: it says no more, and the relay is open
+	ended        bool        // the supervisor is dead
+	passed       signal.Time // when the worker last looked after itself
+	heard        signal.Time // when the supervisor last said something
+	alone        bool        // no supervisor sees to relay and lines
+	since        signal.Time // from when on
+	opening      bool        // the relay is still to be opened
+	lines        hostlines.Lines
+	killed       bool // the supervisor, by this worker
 }
 
 type command struct {
@@ -107,7 +107,7 @@ func (w *Worker) Found() string {
 }
 
 // SupervisorStood returns the longest time beyond 20 ms for which the supervisor itself stood still, as
-// far as it told; 0 where it never did.
+// far as it reported; 0 where it never did.
 func (w *Worker) SupervisorStood() signal.Time {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -156,11 +156,11 @@ func (w *Worker) Live() error {
 		return err
 	}
 	w.tell(messageLive)
-	a, err := w.answer(commandGranted, commandRefused)
+	a, err := w.answer(commandGranted, commandDenied)
 	switch {
 	case err != nil:
 		return err
-	case a.kind == commandRefused:
+	case a.kind == commandDenied:
 		return errors.New(a.text)
 	}
 	w.mu.Lock()
@@ -202,7 +202,7 @@ func (w *Worker) next() (a command, none bool) {
 		a, w.answers = w.answers[0], w.answers[1:]
 		return a, false
 	}
-	return a, w.told || w.alone && !w.opening
+	return a, w.tripReported || w.alone && !w.opening
 }
 
 // Leave tells the supervisor that the bench is no longer played on and waits until the

@@ -18,10 +18,10 @@ import (
 
 // Kept is how well a machine kept time.
 type Kept struct {
-	Refused []string           // what the player's scheduling lacked, each with the remedy
-	For     signal.Time        // how long it was measured
-	Late    realtime.Histogram // of edges, after the time that they were planned for
-	Ticks   realtime.Histogram // of a tick's work, after the tick's time
+	Denied []string           // what the player's scheduling lacked, each with the remedy
+	For    signal.Time        // how long it was measured
+	Late   realtime.Histogram // of edges, after the time that they were planned for
+	Ticks  realtime.Histogram // of a tick's work, after the tick's time
 
 	Planned uint64 // edges
 	Played  uint64 // of Planned
