@@ -20,7 +20,7 @@ const (
 // perfect says whether the bench keeps time exactly.
 func (s *Setup) perfect() bool { return s.real == nil && s.Bench.Timing.Perfect() }
 
-// giveSpares gives the steps of trials more of them, for a bench that may spoil some.
+// giveSpares gives the steps of trials more of them, for a bench that may invalidate some.
 func (s *Setup) giveSpares() {
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {

@@ -84,7 +84,7 @@ func TestSamplerWithStallsHidesNoFault(t *testing.T) {
 }
 
 // TestLatePlayerIsPlayedAgain has a player that stalls now and then: the cases that
-// it spoils are played again.
+// it invalidates are played again.
 func TestLatePlayerIsPlayedAgain(t *testing.T) {
 	f := imperfect(lateBench, "", "demand")
 	r, driving := play(t, load(t, f), suites.Options{})

@@ -171,8 +171,8 @@ func TestWhatStallsDisturbIsLeftOpen(t *testing.T) {
 	}
 }
 
-// A hold that the rig spoilt is played again, as often as a case of a suite.
-func TestAHoldThatWasSpoiltIsPlayedAgain(t *testing.T) {
+// A hold that the rig invalidated is played again, as often as a case of a suite.
+func TestAHoldThatWasInvalidatedIsPlayedAgain(t *testing.T) {
 	const ms = signal.Millisecond
 	hold := suites.Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5, YawRate: 0.7, OfDemand: true}
 	for _, c := range []struct {

@@ -66,7 +66,7 @@ func (p *Played) Outcome() string {
 
 // Play plays one hold: first with the yaw rate on demand, the baseline, then as
 // asked. It uses the setup's car, bench and board and none of its suites. On a bench in real
-// time what the rig's own timing spoils is played again, as a case of a suite is.
+// time what the rig's own timing invalidates is played again, as a case of a suite is.
 func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 	const settle = 300 * signal.Millisecond
 	observe := cmp.Or(h.Observe, 400*signal.Millisecond)

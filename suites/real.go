@@ -30,8 +30,8 @@ type Real struct {
 	// locked; nil: nobody asks.
 	Shaft func(turns bool)
 	// Trip has the motors' supply taken away for good, as nothing is heard any more of what bounds a
-	// run, or, overdue, a part of it takes more than twice its time. nil: there is no supply.
-	Trip func(overdue bool)
+	// run, or, timeout, a part of it takes more than twice its time. nil: there is no supply.
+	Trip func(timeout bool)
 	// Waits says that time passes on the bench while somebody waits for it and no sooner, as
 	// on one whose clock comes from outside: it does not rest while work is done.
 	Waits bool
@@ -79,8 +79,8 @@ func (s *Setup) virtual() *Setup {
 	return &v
 }
 
-// bars says why a case cannot be played on the setup's bench, empty where it can.
-func (s *Setup) bars(c *file.Case) string {
+// skipReason says why a case cannot be played on the setup's bench, empty where it can.
+func (s *Setup) skipReason(c *file.Case) string {
 	switch {
 	case c.Missing != "":
 		return "the bench has " + c.Missing

@@ -66,7 +66,7 @@ func (s *Setup) nothingToRun(o *Options) error {
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {
 			if c := &suite.Cases[i]; o.selects(c) {
-				return fmt.Errorf("%w: all are left out (%q: %s); play others, or change the bench", ErrNothingToRun, title(c), s.bars(c))
+				return fmt.Errorf("%w: all are left out (%q: %s); play others, or change the bench", ErrNothingToRun, title(c), s.skipReason(c))
 			}
 		}
 	}
@@ -79,7 +79,7 @@ func (o *Options) selects(c *file.Case) bool {
 
 // allows says whether a case may be played as the bench's motors are powered,
 // and can be with its wires.
-func (s *Setup) allows(c *file.Case) bool { return s.bars(c) == "" }
+func (s *Setup) allows(c *file.Case) bool { return s.skipReason(c) == "" }
 
 // title is a case's name with its variant.
 func title(c *file.Case) string {
@@ -193,7 +193,7 @@ func (r *run) suite(ctx context.Context, index int) error {
 			out[i].Why = "left out by --only"
 			continue
 		}
-		if why := r.setup.bars(c); why != "" {
+		if why := r.setup.skipReason(c); why != "" {
 			out[i].Verdict, out[i].Why = record.Skipped, why
 			continue
 		}

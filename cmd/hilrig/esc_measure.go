@@ -47,11 +47,11 @@ func (f *escFlags) measure(c *cobra.Command, setup *esc.Setup, inputs []record.I
 	found := supervisorReported(c.Context(), k)
 	r.Seal()
 	e := ending{driving: o.Driving, wall: time.Since(began).Seconds(), folder: k.Folder()}
-	lacks := keepOutcome(k, setup, o, e)
-	if lacks != nil {
-		fmt.Fprintln(c.ErrOrStderr(), "hilrig: warning:", lacks)
+	incomplete := keepOutcome(k, setup, o, e)
+	if incomplete != nil {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig: warning:", incomplete)
 	}
-	if e.whole = lacks == nil; e.whole && e.folder != "" {
+	if e.whole = incomplete == nil; e.whole && e.folder != "" {
 		recorded(c, found)
 	}
 	if err := f.give(c, setup, o, e); err != nil {

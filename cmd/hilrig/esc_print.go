@@ -62,7 +62,7 @@ func printHeld(s *screen, h *report.Held) {
 	for _, note := range h.Notes {
 		fmt.Fprintf(s, "  %s\n", note)
 	}
-	for _, l := range h.Lacks {
+	for _, l := range h.Unmeasured {
 		fmt.Fprintf(s, "  not measured: %s; %s\n", strings.Join(l.Names, ", "), l.Why)
 	}
 	fmt.Fprintln(s)

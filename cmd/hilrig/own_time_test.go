@@ -90,14 +90,14 @@ func spanOf(text string) (from, long signal.Time) {
 
 // runPair is supervisor.Run with the player in the supervisor's own process. It says afterwards how
 // often the relay closed, and whether it is closed.
-func runPair(clock *realtime.Manual, s supervisor.Settings, spoil []func(p *supervisor.Pair)) (supervisor.Ending, error) {
+func runPair(clock *realtime.Manual, s supervisor.Settings, faults []func(p *supervisor.Pair)) (supervisor.Ending, error) {
 	relay := &watchedRelay{gpio: s.Pins.Relay}
 	s.Open = relay.opener(s.Open)
 	p, err := supervisor.NewPair(clock, s)
 	if err != nil {
 		return supervisor.Ending{}, err
 	}
-	for _, do := range spoil {
+	for _, do := range faults {
 		do(p)
 	}
 	turns.Clock = p.Clock()

@@ -65,10 +65,10 @@ func printWrong(s *screen, r *record.Record) {
 	for _, text := range wrong {
 		fmt.Fprintf(s, "%s  %s\n", s.verdict(notWhole, 0), text)
 	}
-	if len(r.Host.Lacks) > 0 {
-		fmt.Fprintf(s, "the record lacks %s: this could not be written when it was made\n", strings.Join(r.Host.Lacks, ", "))
+	if len(r.Host.Missing) > 0 {
+		fmt.Fprintf(s, "the record lacks %s: this could not be written when it was made\n", strings.Join(r.Host.Missing, ", "))
 	}
-	if len(wrong)+len(r.Host.Lacks) > 0 {
+	if len(wrong)+len(r.Host.Missing) > 0 {
 		fmt.Fprintln(s)
 	}
 }

@@ -46,7 +46,7 @@ func codeOf(ctx context.Context, err error, results *results, stderr io.Writer) 
 		return exitWrong
 	}
 	fmt.Fprintln(stderr, "hilrig:", err)
-	if errors.As(err, new(live.Lacking)) {
+	if errors.As(err, new(live.Unavailable)) {
 		return exitNotShown
 	}
 	return exitWrong

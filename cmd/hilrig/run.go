@@ -106,11 +106,11 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	result.Seal()
 	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.Folder(), wires: k.Dumps()}
-	lacks := k.Finish(result, e.wall, e.driving.Seconds())
-	if lacks != nil {
-		fmt.Fprintln(c.ErrOrStderr(), "hilrig: warning:", lacks)
+	incomplete := k.Finish(result, e.wall, e.driving.Seconds())
+	if incomplete != nil {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig: warning:", incomplete)
 	}
-	if e.whole = lacks == nil; e.whole && e.folder != "" {
+	if e.whole = incomplete == nil; e.whole && e.folder != "" {
 		recorded(c, found)
 	}
 	f.end(c, result, e)

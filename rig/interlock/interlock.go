@@ -276,9 +276,9 @@ func (i *Interlock) SourceLost(now signal.Time) {
 	}
 }
 
-// Overdue notes that a step of a run that was to end by what is measured took more than twice
+// TimedOut notes that a step of a run that was to end by what is measured took more than twice
 // its time. At signals_only that trips nothing.
-func (i *Interlock) Overdue(now signal.Time) {
+func (i *Interlock) TimedOut(now signal.Time) {
 	if i.powers() {
 		i.trip(now, "a level took more than twice its reckoned time")
 	}

@@ -88,14 +88,14 @@ func places(out *esc.Outcome) (places []string) {
 	return places
 }
 
-// spoilt is a bench whose captured edges are changed on their way.
-type spoilt struct {
+// distorted is a bench whose captured edges are changed on their way.
+type distorted struct {
 	rig.Bench
 	change func(now signal.Time, edges []signal.Edge) []signal.Edge
 	safe   *signal.Time // when it was made safe first
 }
 
-func (b *spoilt) Captured(dst []signal.Edge) ([]signal.Edge, error) {
+func (b *distorted) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	n := len(dst)
 	dst, err := b.Bench.Captured(dst)
 	if b.change != nil {
@@ -104,7 +104,7 @@ func (b *spoilt) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	return dst, err
 }
 
-func (b *spoilt) Safe() error {
+func (b *distorted) Safe() error {
 	if b.safe != nil && *b.safe == 0 {
 		*b.safe = b.Now()
 	}
@@ -132,7 +132,7 @@ func on(w *wires, change func(now signal.Time, edges []signal.Edge) []signal.Edg
 		if err != nil {
 			return nil, err
 		}
-		return &spoilt{bench, change, &w.safe}, nil
+		return &distorted{bench, change, &w.safe}, nil
 	}}
 }
 
@@ -235,9 +235,9 @@ func TestEveryBoundEndsTheRunAtIdle(t *testing.T) {
 			}
 			real := on(&w, change)
 			trips := 0
-			real.Trip = func(overdue bool) {
+			real.Trip = func(timeout bool) {
 				trips++
-				assert.False(t, overdue)
+				assert.False(t, timeout)
 			}
 			if test.name == "speed" {
 				s.StopAt.Speed = new(float64)

@@ -40,7 +40,7 @@ func TestADeclaredFallGivesFiguresAtConstantVoltage(t *testing.T) {
 				want := most / measure.RangeOf(y...).Width()
 				assert.True(t, f.Low <= want && want <= f.High, "seed %d: %.5f is not in %.5f to %.5f", seed, want, f.Low, f.High)
 				if strings.HasPrefix(one.drop, "0.8") && one.esc == "linear" {
-					assert.Greater(t, figure(out, 0, characteristic.KeyIndependent).Low, f.High, "as measured it is bent by the supply")
+					assert.Greater(t, figure(out, 0, characteristic.KeyIndependent).Low, f.High, "as measured it is distorted by the supply")
 				}
 			}
 		})

@@ -11,7 +11,7 @@ import (
 const (
 	// MostCaseTime is how long a case may play, all its repeats and comparisons included.
 	// What a case takes in memory goes with it. Spare trials and further tries of a case
-	// that the rig's own timing spoilt do not count.
+	// that the rig's own timing invalidated do not count.
 	MostCaseTime = 2 * 60 * 60 * signal.Second
 	// FoldAfter is how long a case plays, all its repeats and comparisons included, whose
 	// traces are kept as they are; those of a longer one are folded.

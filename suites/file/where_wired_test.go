@@ -29,9 +29,9 @@ func TestStandardLossesFitOtherBenches(t *testing.T) {
 	car, _ := bramble(t)
 	path, data, _ := standard.Source("losses")
 	tests := []struct {
-		name  string
-		bench *file.Bench
-		lacks map[string]int // cases by what they lack
+		name    string
+		bench   *file.Bench
+		missing map[string]int // cases by what they lack
 	}{
 		{"the demo's", otherBench(t), map[string]int{"": 40}},
 		{"another name", otherBench(t, "port: yaw_serial", "port: gyro"), map[string]int{"": 40}},
@@ -45,16 +45,16 @@ func TestStandardLossesFitOtherBenches(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			s, err := file.ParseSuite(language.Source{Path: path, Data: data}, car, tt.bench)
 			require.NoError(t, err)
-			lacks := map[string]int{}
+			missing := map[string]int{}
 			for i := range s.Cases {
-				lacks[s.Cases[i].Missing]++
+				missing[s.Cases[i].Missing]++
 				for _, step := range s.Cases[i].Steps {
 					for _, f := range step.Faults {
 						assert.NotEqual(t, "yaw_rate", f.Wire, "the port is named")
 					}
 				}
 			}
-			assert.Equal(t, tt.lacks, lacks)
+			assert.Equal(t, tt.missing, missing)
 		})
 	}
 }

@@ -10,7 +10,7 @@ func Claim(player bool, of func() (*claim.Claim, error)) (*claim.Claim, error) {
 	}
 	c, err := of()
 	if err != nil {
-		return nil, Lacking{err}
+		return nil, Unavailable{err}
 	}
 	return c, nil
 }

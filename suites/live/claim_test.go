@@ -23,7 +23,7 @@ func TestThePlayerHoldsTheClaimToo(t *testing.T) {
 	assert.Contains(t, s.Extra, lines.File())
 	assert.LessOrEqual(t, len(s.Extra), supervisor.MostExtra)
 	_, err = place.Claim(false)
-	require.ErrorAs(t, err, new(Lacking), "a second program is right and has to wait")
+	require.ErrorAs(t, err, new(Unavailable), "a second program is right and has to wait")
 	none, err := place.Claim(true)
 	require.NoError(t, err, "the player does not ask")
 	assert.Nil(t, none)

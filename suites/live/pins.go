@@ -15,11 +15,11 @@ import (
 	"hilrig/suites"
 )
 
-// Lacking is the error of a command that is right and cannot be done on this machine.
-type Lacking struct{ error }
+// Unavailable is the error of a command that is right and cannot be done on this machine.
+type Unavailable struct{ error }
 
-// Unwrap returns what is lacking.
-func (l Lacking) Unwrap() error { return l.error }
+// Unwrap returns what is missing.
+func (u Unavailable) Unwrap() error { return u.error }
 
 // Pinned returns the bench on the pins of this machine, which is a model, and its lines for a supervisor.
 func Pinned(w *Wired, model pinout.Model) (*suites.Real, supervisor.Parts, error) {
@@ -41,13 +41,13 @@ func PinParts(w *Wired, model pinout.Model) supervisor.Parts {
 func realOn(w *Wired, model pinout.Model) (*suites.Real, error) {
 	limits := model.Limits()
 	if limits.Access == pinout.NoAccess {
-		return nil, Lacking{fmt.Errorf("%s: kind is raspberry, and this machine is %v: %s; run it on a Pi, rehearse it with --bank memory, or leave kind out to play it simulated", w.Path, model, limits.Why)}
+		return nil, Unavailable{fmt.Errorf("%s: kind is raspberry, and this machine is %v: %s; run it on a Pi, rehearse it with --bank memory, or leave kind out to play it simulated", w.Path, model, limits.Why)}
 	}
 	if err := CanSend(model, w.Formats[0]); w.Stand && err != nil {
-		return nil, Lacking{fmt.Errorf("%s: %w", w.Path, err)}
+		return nil, Unavailable{fmt.Errorf("%s: %w", w.Path, err)}
 	}
 	if err := raspberry.LookUp(model, &w.Wires); err != nil {
-		return nil, Lacking{fmt.Errorf("%s: %w", w.Path, err)}
+		return nil, Unavailable{fmt.Errorf("%s: %w", w.Path, err)}
 	}
 	return &suites.Real{
 		Kind: model.String() + ", " + limits.Access.String(), Restarts: w.reset() > 0,

@@ -28,7 +28,7 @@ func TestWhichStandsMayBePlayed(t *testing.T) {
 	share := func(x float64) *float64 { return &x }
 	for _, test := range []struct {
 		name  string
-		spoil func(s *file.Stand)
+		fault func(s *file.Stand)
 		says  string // empty: it may
 	}{
 		{"as it should be", func(*file.Stand) {}, ""},
@@ -60,7 +60,7 @@ func TestWhichStandsMayBePlayed(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			s := poweredStand(t)
-			test.spoil(s)
+			test.fault(s)
 			err := MayPlay(s)
 			if test.says == "" {
 				require.NoError(t, err)

@@ -91,8 +91,8 @@ type scene struct {
 	stop  int // GPIO
 }
 
-// paired plays a stand so, spoiled, and says how that ended.
-func paired(t *testing.T, s *file.Stand, spoil func(s *scene)) (ending supervisor.Ending, o *esc.Outcome, level uint32, fault error) {
+// paired plays a stand so, changed, and says how that ended.
+func paired(t *testing.T, s *file.Stand, change func(s *scene)) (ending supervisor.Ending, o *esc.Outcome, level uint32, fault error) {
 	t.Helper()
 	sc := &scene{clock: new(realtime.Manual)}
 	sc.clock.SleepUntil(signal.Second)
@@ -110,8 +110,8 @@ func paired(t *testing.T, s *file.Stand, spoil func(s *scene)) (ending superviso
 	sc.pair, err = supervisor.NewPair(sc.clock, supervisor.Settings{Parts: parts, Power: s.Power, Tested: all, Trial: true, Confirmed: true})
 	require.NoError(t, err)
 	turns.Clock = sc.pair.Clock()
-	if spoil != nil {
-		spoil(sc)
+	if change != nil {
+		change(sc)
 	}
 	ending = sc.pair.Run(func(w *supervisor.Worker) int {
 		o, fault = (&esc.Setup{Stand: s, Seed: 1, Real: StandUnderSupervisor(w, s, sc.real, parts)}).Run(w.Context(), esc.Options{})
@@ -154,7 +154,7 @@ func TestHoweverARunOfAStandEndsItsMotorHasNoSupply(t *testing.T) {
 	}
 	for _, test := range []struct {
 		name    string
-		spoil   func(s *scene)
+		fault   func(s *scene)
 		tripped string // why; empty: it did not
 		event   string
 	}{
@@ -175,7 +175,7 @@ func TestHoweverARunOfAStandEndsItsMotorHasNoSupply(t *testing.T) {
 		}, "the stop contact opened", ""},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			ending, o, level, err := paired(t, smallOne(t), test.spoil)
+			ending, o, level, err := paired(t, smallOne(t), test.fault)
 			if test.tripped == "" {
 				assert.False(t, ending.Tripped, ending.Why)
 			} else {

@@ -53,10 +53,10 @@ func StandUnderSupervisor(w *supervisor.Worker, s *file.Stand, real *suites.Real
 		}
 		return w.Stand(bench, watch)
 	}
-	supervised.Trip = func(overdue bool) {
+	supervised.Trip = func(timeout bool) {
 		why := supervisor.SourceLost
-		if overdue {
-			why = supervisor.Overdue
+		if timeout {
+			why = supervisor.LevelTimeout
 		}
 		w.Trip(why)
 	}

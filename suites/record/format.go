@@ -197,8 +197,8 @@ type Host struct {
 	// InterlockStoodMS is the longest time in ms beyond 20 ms for which the interlock itself stood
 	// still and could not have tripped; absent: it never did.
 	InterlockStoodMS float64 `json:"interlock_stood_ms,omitempty"`
-	// Lacks says what of the record could not be written, as [Writer.Lacks] does.
-	Lacks []string `json:"lacks,omitempty"`
+	// Missing says what of the record could not be written, as [Writer.Missing] does.
+	Missing []string `json:"lacks,omitempty"`
 }
 
 // Trip is what had the interlock end a run.

@@ -22,7 +22,7 @@ func TestOtherFormsAreKeptAndHeldAgainstTheirDigests(t *testing.T) {
 	assert.Equal(t, "<svg/>", string(data))
 
 	require.Error(t, w.Form(filepath.Join("no", "folder"), nil))
-	assert.Equal(t, []string{"forms/no/folder"}, w.Lacks())
+	assert.Equal(t, []string{"forms/no/folder"}, w.Missing())
 	require.NoError(t, (&Writer{}).Form("b.svg", nil), "the zero value keeps nothing")
 }
 

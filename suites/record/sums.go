@@ -30,7 +30,7 @@ func sumOf(data []byte) string {
 }
 
 // writeSums writes the digests of all files as they were written. They are not read back:
-// what the disk spoilt meanwhile is to be found later.
+// what the disk corrupted meanwhile is to be found later.
 func (w *Writer) writeSums() error {
 	w.mu.Lock()
 	sums := maps.Clone(w.sums)

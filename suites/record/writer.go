@@ -187,7 +187,7 @@ func (w *Writer) Finish(r *Result, wall, driving float64) error {
 		return nil
 	}
 	written := w.write(resultName, r.JSON())
-	w.host.WallS, w.host.DrivingS, w.host.Lacks = wall, driving, w.Lacks()
+	w.host.WallS, w.host.DrivingS, w.host.Missing = wall, driving, w.Missing()
 	err := errors.Join(written, w.writeHost(w.host), w.Close())
 	if written == nil {
 		err = errors.Join(err, w.writeSums())
@@ -196,22 +196,22 @@ func (w *Writer) Finish(r *Result, wall, driving float64) error {
 		return nil
 	}
 	return fmt.Errorf("the record in %s lacks %s: %s; make room, or name another place with --record DIR",
-		w.folder, strings.Join(w.Lacks(), ", "), strings.ReplaceAll(err.Error(), "\n", "; "))
+		w.folder, strings.Join(w.Missing(), ", "), strings.ReplaceAll(err.Error(), "\n", "; "))
 }
 
 // Dumps returns of how many cases the record keeps the wires.
 func (w *Writer) Dumps() int { return w.dumps }
 
-// Lacks says what of the record could not be written, a phrase each: "wires/0-3.vcd.gz",
+// Missing says what of the record could not be written, a phrase each: "wires/0-3.vcd.gz",
 // "2 lines of cases.jsonl".
-func (w *Writer) Lacks() []string {
+func (w *Writer) Missing() []string {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	lacks := slices.Sorted(maps.Keys(w.failed))
+	missing := slices.Sorted(maps.Keys(w.failed))
 	if w.lost > 0 {
-		lacks = append(lacks, fmt.Sprintf("%d lines of %s", w.lost, casesName))
+		missing = append(missing, fmt.Sprintf("%d lines of %s", w.lost, casesName))
 	}
-	return lacks
+	return missing
 }
 
 // Tripped notes that the interlock ended the run, for [Writer.Finish] to write; why is empty

@@ -14,9 +14,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// bentCharacteristic returns 3 cycles of a controller that gives its torque late, has some
+// distortedCharacteristic returns 3 cycles of a controller that gives its torque late, has some
 // hysteresis and did not reach its speed at the lowest levels.
-func bentCharacteristic() *Characteristic {
+func distortedCharacteristic() *Characteristic {
 	c := &Characteristic{
 		Title: "torque over throttle", Held: "speed 120 rad/s", Output: "torque", Unit: "N m", Span: 1,
 		Lines: []StraightLine{
@@ -60,7 +60,7 @@ residuals from the line: independent
           |
      -8.2 |
 throttle  0 %        20 %        40 %        60 %        80 %      100 %
-^ up  v down  * both  . line  - limit  x not read`, "\n"), strings.Join(bentCharacteristic().Text(), "\n"))
+^ up  v down  * both  . line  - limit  x not read`, "\n"), strings.Join(distortedCharacteristic().Text(), "\n"))
 }
 
 func TestCharacteristicWithLittleInIt(t *testing.T) {
@@ -90,7 +90,7 @@ func TestCharacteristicWithLittleInIt(t *testing.T) {
 
 // What is drawn of which form, so that nothing is told by colour alone; and every letter is text.
 func TestCharacteristicAsSVG(t *testing.T) {
-	c := bentCharacteristic()
+	c := distortedCharacteristic()
 	svg, err := c.SVG()
 	require.NoError(t, err)
 	again, err := c.SVG()
@@ -123,7 +123,7 @@ func TestLegendOfACharacteristicLeavesItsReadingsFree(t *testing.T) {
 	for i := range 21 {
 		steep.Points = append(steep.Points, Point{float64(i) / 20, math.Sqrt(float64(i) / 20), false})
 	}
-	assert.NotEqual(t, place(bentCharacteristic()), place(steep))
+	assert.NotEqual(t, place(distortedCharacteristic()), place(steep))
 }
 
 // textsOf returns what an SVG says in letters.

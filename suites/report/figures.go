@@ -35,13 +35,13 @@ func FigureName(check string) string {
 // Held is the figures under one held condition, as they are shown.
 type Held struct {
 	*record.Case
-	Shown []*record.Check // what was measured, or asked and not measured
-	Same  bool            // figures that are as in the variant before are left out of Shown
-	Lacks []Lack          // what was neither asked nor measured
+	Shown      []*record.Check // what was measured, or asked and not measured
+	Same       bool            // figures that are as in the variant before are left out of Shown
+	Unmeasured []Unmeasured    // what was neither asked nor measured
 }
 
-// Lack is what could not be measured for one reason.
-type Lack struct {
+// Unmeasured is what could not be measured for one reason.
+type Unmeasured struct {
 	Why   string
 	Names []string
 }
@@ -75,12 +75,12 @@ func (h *Held) add(c *record.Check, before *record.Case) {
 		h.Shown = append(h.Shown, c)
 		return
 	}
-	i := slices.IndexFunc(h.Lacks, func(l Lack) bool { return l.Why == c.Why })
+	i := slices.IndexFunc(h.Unmeasured, func(l Unmeasured) bool { return l.Why == c.Why })
 	if i < 0 {
-		i = len(h.Lacks)
-		h.Lacks = append(h.Lacks, Lack{Why: c.Why})
+		i = len(h.Unmeasured)
+		h.Unmeasured = append(h.Unmeasured, Unmeasured{Why: c.Why})
 	}
-	h.Lacks[i].Names = append(h.Lacks[i].Names, FigureName(c.Name))
+	h.Unmeasured[i].Names = append(h.Unmeasured[i].Names, FigureName(c.Name))
 }
 
 // Unmet is a figure that failed or is undecided, under one held condition.

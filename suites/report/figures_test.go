@@ -50,7 +50,7 @@ func TestHeldConditionsShowWhatWasMeasuredOrAsked(t *testing.T) {
 	}
 	assert.Equal(t, []string{"independent_linearity", "start_threshold", "drift", "first_tenth"}, names(all[0]))
 	assert.False(t, all[0].Same)
-	assert.Equal(t, []report.Lack{{Why: "no small changes were played", Names: []string{"dead band", "resolution"}}, {Why: "no inertia", Names: []string{"full output"}}}, all[0].Lacks)
+	assert.Equal(t, []report.Unmeasured{{Why: "no small changes were played", Names: []string{"dead band", "resolution"}}, {Why: "no inertia", Names: []string{"full output"}}}, all[0].Unmeasured)
 	assert.Equal(t, []string{"independent_linearity", "first_tenth"}, names(all[1]), "what came to the same is not said again")
 	assert.True(t, all[1].Same)
 	assert.Empty(t, names(all[2]))

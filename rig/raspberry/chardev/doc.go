@@ -2,7 +2,7 @@
 // registers: on a Pi 5 or any other Linux board.
 //
 // A [Bench] drives lines by calls of the kernel (play.go), and the kernel stamps the edges
-// of captured lines (listen.go), up to the rate of OneShot125. What the kernel loses spoils
+// of captured lines (listen.go), up to the rate of OneShot125. What the kernel loses invalidates
 // the pulse that it belonged to, and is counted in [Bench.Timing]. A [Trial] measures
 // how well a machine does so; [OpenLines] opens lines one by one.
 //

@@ -191,7 +191,7 @@ func (l *listener) tell(until signal.Time) {
 func (l *listener) tellOne(e *charEvent, later []charEvent) {
 	at := max(e.at, l.reported)
 	if e.at < l.reported {
-		l.count.Overdue++
+		l.count.OutOfOrder++
 	}
 	if l.missing(e, later) > 0 {
 		for i := range l.lines {

@@ -131,7 +131,7 @@ func TestListenerTellsWhatComesTooLate(t *testing.T) {
 	edges, _, err := l.take(nil)
 	require.NoError(t, err)
 	assert.Equal(t, []signal.Edge{edge(600, 153, 8, true)}, edges)
-	assert.Equal(t, Count{Overdue: 1}, l.counted())
+	assert.Equal(t, Count{OutOfOrder: 1}, l.counted())
 }
 
 func TestListenerNumbersWrap(t *testing.T) {

@@ -32,9 +32,9 @@ type Timing struct {
 
 // Count counts what the kernel did not tell as it was.
 type Count struct {
-	Lost     int64 // edges that it counted and did not deliver
-	Repeated int64 // events in the direction of the one before: an edge between was missed, or a pulse was too short
-	Overdue  int64 // events that came after all up to their time was reported
+	Lost       int64 // edges that it counted and did not deliver
+	Repeated   int64 // events in the direction of the one before: an edge between was missed, or a pulse was too short
+	OutOfOrder int64 // events that came after all up to their time was reported
 }
 
 // refuses says why the kernel's stamps will not do for a format. A Pi 5 is the model that

@@ -59,11 +59,11 @@ type JumperKept struct {
 	Widths realtime.Histogram // by how much the time from edge to edge differed between stamps and calls
 	Read   realtime.Histogram // from the stamp to when the edge had been read
 
-	Heard  uint64 // edges that were reported
-	Lost   uint64 // put out and not reported
-	Extra  uint64 // reported and not put out: the wire catches something
-	Turned uint64 // reported in the wrong direction: the next edge had come before the kernel looked
-	Spoilt uint64 // bursts with any of these; their edges are in no histogram of stamps
+	Heard       uint64 // edges that were reported
+	Lost        uint64 // put out and not reported
+	Extra       uint64 // reported and not put out: the wire catches something
+	Turned      uint64 // reported in the wrong direction: the next edge had come before the kernel looked
+	Invalidated uint64 // bursts with any of these; their edges are in no histogram of stamps
 
 	Rungs   []Rung  // rates that were tried one after the other, each higher, until one failed
 	Highest float64 // edges a second of the highest at which all was well; 0: of none

@@ -55,7 +55,7 @@ func (j *JumperKept) pulse(f *timing.MotorSupport) {
 	wide := float64(j.Widths.Above(signal.Time(p.MaxUncertainty*float64(span)))) / float64(j.Widths.Count)
 	f.Out = min(1, wide+float64(2*float64(j.Lost+j.Extra+j.Turned))/float64(max(j.Heard+j.Lost, 1)))
 	f.Support = min(f.Support, timing.Support(f.Uncertainty, max(timing.ShareYes, p.MaxUncertainty/4), p.MaxUncertainty), timing.Support(f.Out, timing.OutYes, timing.OutDoubtful))
-	f.Why = fmt.Sprintf("its width is known to %s of its range; %s of the pulses are spoilt", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
+	f.Why = fmt.Sprintf("its width is known to %s of its range; %s of the pulses are invalidated", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
 	if off > StampUncertainty {
 		f.Support = min(f.Support, pinout.Doubtful)
 		f.Why += fmt.Sprintf("; widths by the stamps are off by up to %s, and a bench reckons with %s", off.Short(), StampUncertainty.Short())

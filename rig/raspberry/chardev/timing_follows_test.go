@@ -34,11 +34,11 @@ func TestWhatFollowsFromStamps(t *testing.T) {
 		why            string // of servo pulses
 	}{
 		{"no jumper", &Kept{}, yes, doubt, "NOT MEASURED without --jumper; with stamps 3 us apart, as others saw, its width is known to 0.30 % of its range"},
-		{"fine stamps are still reckoned with as 3 us", over(func(*JumperKept) {}), yes, doubt, "known to 0.30 % of its range; 0 % of the pulses are spoilt"},
+		{"fine stamps are still reckoned with as 3 us", over(func(*JumperKept) {}), yes, doubt, "known to 0.30 % of its range; 0 % of the pulses are invalidated"},
 		{"stamps farther apart than is reckoned with", over(func(j *JumperKept) { j.Widths = spans(6000, 100_000) }), doubt, no, "off by up to 6 us, and a bench reckons with 3 us"},
 		{"stamps far apart", over(func(j *JumperKept) { j.Widths = spans(30*signal.Microsecond, 100_000) }), no, no, "known to 3.0 % of its range"},
-		{"some lost", over(func(j *JumperKept) { j.Lost = 2000 }), doubt, doubt, "3.9 % of the pulses are spoilt"},
-		{"many lost", over(func(j *JumperKept) { j.Turned = 20_000 }), no, no, "40 % of the pulses are spoilt"},
+		{"some lost", over(func(j *JumperKept) { j.Lost = 2000 }), doubt, doubt, "3.9 % of the pulses are invalidated"},
+		{"many lost", over(func(j *JumperKept) { j.Turned = 20_000 }), no, no, "40 % of the pulses are invalidated"},
 		{"slow", over(func(j *JumperKept) { j.Highest = 2000 }), doubt, no, "without loss up to 2000 a second, and four motors send up to 3200"},
 		{"too slow to have pulses", over(func(j *JumperKept) { *j = JumperKept{Stamps: spans(900, 5), Heard: 5} }), yes, doubt, "NOT MEASURED: no two edges followed"},
 		{"nothing came over", over(func(j *JumperKept) { *j = JumperKept{Lost: 1000} }), no, no, "no edge came over"},

@@ -86,7 +86,7 @@ func (m *matcher) burst(out []putOut, reported []stamped) {
 	default:
 		k.Turned += turned
 	}
-	k.Spoilt++
+	k.Invalidated++
 	m.paired = false
 }
 

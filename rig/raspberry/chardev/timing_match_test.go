@@ -68,10 +68,10 @@ func TestMatchedTellsWhatIsWrong(t *testing.T) {
 	const us = signal.Microsecond
 	out := []putOut{{100 * us, 101 * us, true}, {200 * us, 203 * us, false}, {900 * us, 901 * us, true}}
 	tests := []struct {
-		name                       string
-		reported                   []stamped
-		lost, extra, turned, spoil uint64
-		widths                     []signal.Time
+		name                             string
+		reported                         []stamped
+		lost, extra, turned, invalidated uint64
+		widths                           []signal.Time
 	}{
 		{"all well", []stamped{{107 * us, true}, {212 * us, false}, {905 * us, true}}, 0, 0, 0, 0, []signal.Time{4 * us, 6 * us}},
 		{"one lost", []stamped{{107 * us, true}, {905 * us, true}}, 1, 0, 0, 1, nil},
@@ -86,7 +86,7 @@ func TestMatchedTellsWhatIsWrong(t *testing.T) {
 			m := matcher{kept: k, out: append([]putOut(nil), out...), reported: tt.reported}
 			m.settle(signal.Millisecond)
 			m.end()
-			assert.Equal(t, []uint64{tt.lost, tt.extra, tt.turned, tt.spoil}, []uint64{k.Lost, k.Extra, k.Turned, k.Spoilt})
+			assert.Equal(t, []uint64{tt.lost, tt.extra, tt.turned, tt.invalidated}, []uint64{k.Lost, k.Extra, k.Turned, k.Invalidated})
 			assert.EqualValues(t, len(tt.reported), k.Heard)
 			want := realtime.Histogram{}
 			for _, w := range tt.widths {

@@ -31,7 +31,7 @@ func TestACharTrialAccountsForAllItsEdges(t *testing.T) {
 	assert.GreaterOrEqual(t, k.For, 60*ms)
 	j := k.Jumper
 	assert.Equal(t, Link{17, 22}, j.Link)
-	assert.Equal(t, []uint64{k.Played, 0, 0, 0, 0}, []uint64{j.Heard, j.Lost, j.Extra, j.Turned, j.Spoilt})
+	assert.Equal(t, []uint64{k.Played, 0, 0, 0, 0}, []uint64{j.Heard, j.Lost, j.Extra, j.Turned, j.Invalidated})
 	assert.Equal(t, j.Heard, j.Stamps.Count)
 	assert.LessOrEqual(t, j.Stamps.Most, k.Late.Most, "memory stamps before the call returns")
 	assert.GreaterOrEqual(t, j.Read.Count, j.Heard)
@@ -85,7 +85,7 @@ func TestACharTrialCountsWhatIsLost(t *testing.T) {
 	j := k.Jumper
 	assert.Equal(t, k.Played, j.Heard+j.Lost)
 	assert.EqualValues(t, k.Played/50, j.Lost)
-	assert.NotZero(t, j.Spoilt)
+	assert.NotZero(t, j.Invalidated)
 	assert.Less(t, j.Stamps.Count, j.Heard)
 	require.NotEmpty(t, j.Rungs)
 	require.LessOrEqual(t, len(j.Rungs), 2, "5000 a second lose some, and nothing faster is tried")

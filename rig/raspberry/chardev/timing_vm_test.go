@@ -121,7 +121,7 @@ func TestCharDeviceTimingOverAJumper(t *testing.T) {
 	if !counted() {
 		return
 	}
-	assert.Equal(t, []uint64{100, 0, 0, 0, 0}, []uint64{j.Heard, j.Lost, j.Extra, j.Turned, j.Spoilt})
+	assert.Equal(t, []uint64{100, 0, 0, 0, 0}, []uint64{j.Heard, j.Lost, j.Extra, j.Turned, j.Invalidated})
 	assert.Less(t, j.Stamps.Most, 2*ms)
 	assert.Greater(t, j.Stamps.Quantile(0.5), 10*us, "the jumper's own time is in it")
 	assert.Len(t, j.Rungs, 2)

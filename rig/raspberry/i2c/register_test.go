@@ -71,7 +71,7 @@ func TestADeclarationThatCannotBeReadIsRefused(t *testing.T) {
 	good := Register{Address: 0x40, Width: 2, Scale: 1e-3}
 	require.NoError(t, good.Check())
 	for _, test := range []struct {
-		spoil func(r *Register)
+		fault func(r *Register)
 		says  string
 	}{
 		{func(r *Register) { r.Address = 0x80 }, "address 0x80 on the I2C bus is reserved; write the converter's 7 bits"},
@@ -84,7 +84,7 @@ func TestADeclarationThatCannotBeReadIsRefused(t *testing.T) {
 		{func(r *Register) { r.Offset = math.Inf(1) }, "an offset of +Inf"},
 	} {
 		r := good
-		test.spoil(&r)
+		test.fault(&r)
 		assert.ErrorContains(t, r.Check(), test.says)
 	}
 }

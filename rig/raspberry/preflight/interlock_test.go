@@ -17,7 +17,7 @@ func TestStopInput(t *testing.T) {
 	tests := []struct {
 		name, says string
 		grade      Grade
-		spoil      func(*Rehearsal)
+		fault      func(*Rehearsal)
 	}{
 		{"all well", "was closed, opened and closed again", Well, func(*Rehearsal) {}},
 		{"never closes", "low with the contact closed", Wrong, func(r *Rehearsal) { r.heldLow(1 << r.wires.Stop) }},
@@ -29,7 +29,7 @@ func TestStopInput(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			w := wired(t)
 			r := rehearsing(w)
-			tt.spoil(r)
+			tt.fault(r)
 			f := TryStop(r, w, r, 60*ms)
 			assert.Equal(t, tt.grade, f.Grade)
 			assert.Contains(t, f.Says, tt.says)
@@ -59,17 +59,17 @@ func rehearsing(w *pinout.Wires) *Rehearsal {
 
 // heldLow shorts lines to ground.
 func (r *Rehearsal) heldLow(lines uint32) {
-	r.spoils = append(r.spoils, func(levels uint32) uint32 { return levels &^ lines })
+	r.faults = append(r.faults, func(levels uint32) uint32 { return levels &^ lines })
 }
 
 // heldHigh shorts lines to the supply.
 func (r *Rehearsal) heldHigh(lines uint32) {
-	r.spoils = append(r.spoils, func(levels uint32) uint32 { return levels | lines })
+	r.faults = append(r.faults, func(levels uint32) uint32 { return levels | lines })
 }
 
 // bridge joins two lines.
 func (r *Rehearsal) bridge(a, b int) {
-	r.spoils = append(r.spoils, func(levels uint32) uint32 {
+	r.faults = append(r.faults, func(levels uint32) uint32 {
 		if (levels>>a|levels>>b)&1 == 1 {
 			levels |= 1<<a | 1<<b
 		}
@@ -104,7 +104,7 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 	tests := []struct {
 		name, wrong string
 		checks      int
-		spoil       func(*Rehearsal)
+		fault       func(*Rehearsal)
 	}{
 		{"all well", "", 7, func(*Rehearsal) {}},
 		{"relay sticks", "supply at rest", 1, func(r *Rehearsal) { r.stuckOn = true }},
@@ -120,7 +120,7 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 			w := wired(t)
 			r := rehearsing(w)
 			require.NoError(t, r.Input(w.Stop, hostlines.PullDown))
-			tt.spoil(r)
+			tt.fault(r)
 			found := tryRelay(r, w, r)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))

@@ -35,11 +35,11 @@ func bit(w *pinout.Wires, name string) uint32 {
 	return 1 << w.Pins[name]
 }
 
-// Each row spoils one line, and the check of that line finds it.
+// Each row gives one line a fault, and the check of that line finds it.
 func TestPinsFindWhatHoldsALine(t *testing.T) {
 	tests := []struct {
 		name, wrong, says string
-		spoil             func(*Rehearsal, *pinout.Wires)
+		fault             func(*Rehearsal, *pinout.Wires)
 	}{
 		{"all well", "", "", func(*Rehearsal, *pinout.Wires) {}},
 		{"a sensor's line to ground", "front_left_a", "is low where high is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldLow(bit(w, "front_left_a")) }},
@@ -59,7 +59,7 @@ func TestPinsFindWhatHoldsALine(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			w := wired(t)
 			r := &goWatch{Rehearsal: NewRehearsal(w), t: t, forbidden: bit(w, "steer") | bit(w, "throttle") | bit(w, "relay") | bit(w, "heartbeat") | bit(w, "yaw_serial") | bit(w, "reset")}
-			tt.spoil(r.Rehearsal, w)
+			tt.fault(r.Rehearsal, w)
 			found := TryPins(r, w)
 			assert.Len(t, found, 9, "each wire once, save those that are read")
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
@@ -125,7 +125,7 @@ func TestLoopbackFindsWhereJumpersLead(t *testing.T) {
 	tests := []struct {
 		name                  string
 		jumpers               [][2]string
-		spoil                 func(*Rehearsal, *pinout.Wires)
+		fault                 func(*Rehearsal, *pinout.Wires)
 		wrong, notTried, says string
 		table                 []string
 	}{
@@ -136,7 +136,7 @@ func TestLoopbackFindsWhereJumpersLead(t *testing.T) {
 		{name: "one is missing", jumpers: [][2]string{{"front_left_b", "motor_rear_left"}}, notTried: "motor_front_left", table: []string{"front_left_b motor_rear_left"}},
 		{name: "both are missing", wrong: "jumpers", notTried: "motor_front_left motor_rear_left"},
 		{name: "broken", jumpers: [][2]string{{"front_left_a", "motor_front_left"}}, wrong: "jumpers", notTried: "motor_front_left motor_rear_left",
-			spoil: func(r *Rehearsal, w *pinout.Wires) { r.heldLow(bit(w, "motor_front_left")) }},
+			fault: func(r *Rehearsal, w *pinout.Wires) { r.heldLow(bit(w, "motor_front_left")) }},
 		{name: "two into one", jumpers: [][2]string{{"front_left_a", "motor_front_left"}, {"front_left_b", "motor_front_left"}}, wrong: "motor_front_left", notTried: "motor_rear_left",
 			table: []string{"front_left_a motor_front_left", "front_left_b motor_front_left"}},
 	}
@@ -147,8 +147,8 @@ func TestLoopbackFindsWhereJumpersLead(t *testing.T) {
 			for _, j := range tt.jumpers {
 				r.Jump(pin(w, j[0]), pin(w, j[1]))
 			}
-			if tt.spoil != nil {
-				tt.spoil(r, w)
+			if tt.fault != nil {
+				tt.fault(r, w)
 			}
 			found, jumpers := Loopback(r, w)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))

@@ -29,7 +29,7 @@ type Rehearsal struct {
 	beats, beatHigh        bool            // the heartbeat runs; its level as last seen
 	beat                   signal.Time     // the last edge of the heartbeat; 0: none
 	hold                   signal.Time
-	spoils                 []func(levels uint32) uint32 // what is wrong with it: lines shorted
+	faults                 []func(levels uint32) uint32 // what is wrong with it: lines shorted
 	busy                   uint32                       // lines that another program has
 	stopStays              bool                         // the stop contact never opens
 	stuckOn, noDeadMan, by bool                         // relay sticks; dead-man relay left out; by: the stop contact is bypassed
@@ -164,8 +164,8 @@ func (r *Rehearsal) level() uint32 {
 			l |= 1 << j[1]
 		}
 	}
-	for _, spoil := range r.spoils {
-		l = spoil(l)
+	for _, fault := range r.faults {
+		l = fault(l)
 	}
 	return l
 }

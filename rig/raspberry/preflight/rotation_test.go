@@ -30,7 +30,7 @@ func TestTheFirstTurnIsSmall(t *testing.T) {
 }
 
 // A second in which frames came every 10 ms: 10 % from 100 to 900 ms, idle from 950 ms
-// on. Each row spoils the rear left one, and says what is made of it.
+// on. Each row has a fault of the rear left one, and says what is made of it.
 func TestGentleWantsAllFourAtTheThrottle(t *testing.T) {
 	const throttle = 0.1
 	from, to, idle := 100*signal.Millisecond, 900*signal.Millisecond, 950*signal.Millisecond
@@ -151,7 +151,7 @@ func TestWhatWasSeenOfEachWheelDecides(t *testing.T) {
 	}
 	well := Result{Check: "commands"}
 	late := Result{Check: "commands", Grade: Doubtful, Says: "the rig was late"}
-	wild := Result{Check: "commands", Grade: Wrong, Says: "went to 30 %"}
+	outOfRange := Result{Check: "commands", Grade: Wrong, Says: "went to 30 %"}
 	for _, tt := range []struct {
 		name     string
 		who      spots
@@ -169,7 +169,7 @@ func TestWhatWasSeenOfEachWheelDecides(t *testing.T) {
 		{"no answer at all", spots{refuse: 1}, well, 0, false, NotTried, "nobody answers", ""},
 		{"no answer later", spots{saw: right, refuse: 3}, well, 2, false, NotTried, "nobody answers", ""},
 		{"no answer afterwards", spots{saw: with(plant.FrontRight, 0)}, well, 2, false, NotTried, "nobody answers", ""},
-		{"commands too large", spots{saw: right}, wild, 1, false, Wrong, "went to 30 %", ""},
+		{"commands too large", spots{saw: right}, outOfRange, 1, false, Wrong, "went to 30 %", ""},
 		{"the rig was late", spots{saw: right}, late, 4, true, Well, "", ""},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

@@ -34,7 +34,7 @@ type bankBackend struct {
 // settings say.
 func (m *bankBackend) watch(s *Settings) {
 	sampler := &m.loop.sampler
-	m.loop.player.overdue.reported = realtime.NewRing[signal.LateStretch](12)
+	m.loop.player.lateLog.reported = realtime.NewRing[signal.LateStretch](12)
 	sampler.captured = realtime.NewRing[signal.Edge](17)
 	gaps := longestGaps(s.Layout, s.Formats)
 	for i, l := range s.Layout.Lines {
@@ -60,7 +60,7 @@ func (m *bankBackend) watch(s *Settings) {
 // board's answers. It leaves out the lines of encoders. Up to 1.5 million edges a second come
 // there, nothing asks when a single one of them was played, and a sample that follows a
 // write of the same loop tells no more than the time of the write: whether they were
-// late is in the player's own log (overdue.go).
+// late is in the player's own log (late_log.go).
 func (m *bankBackend) sort(b *hostlines.Bench) {
 	for i, l := range m.layout.Lines {
 		if l.Direction != signal.Drive {
@@ -201,7 +201,7 @@ func (m *bankBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 // LateStretches appends the stretches in which edges of encoders were played late.
 func (m *bankBackend) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 	m.Present()
-	r := m.loop.player.overdue.reported
+	r := m.loop.player.lateLog.reported
 	head, tail := r.Head.Load(), r.Tail.Load()
 	for ; head != tail; head++ {
 		dst = append(dst, r.Slot[head&r.Mask])

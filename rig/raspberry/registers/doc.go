@@ -10,7 +10,7 @@
 //
 // What every bench on real lines shares, serial ports among it, is in package hostlines. When a pulse
 // or a message was on its wire is read back (backend.go); what came late on encoders the player
-// logs (overdue.go). A [TimingTrial] measures how well a
+// logs (late_log.go). A [TimingTrial] measures how well a
 // machine keeps time on a bank.
 //
 // One loop plays and samples, so that everything is on one clock, one processor is set

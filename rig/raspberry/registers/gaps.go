@@ -8,7 +8,7 @@ import (
 // The loop looks away again and again, if only for an interrupt. What a gap between two
 // samples hides is nothing where it is shorter than anything that a line can do
 // within it, and where it is longer the line is reported, changed or not: each line has a
-// longest gap of its own. A single one for all lines would spoil each pulse of a
+// longest gap of its own. A single one for all lines would invalidate each pulse of a
 // millisecond by every interrupt that might hide a bit of a port.
 
 // longestGap is for a line of which nothing is known: a few reads on the slowest way to

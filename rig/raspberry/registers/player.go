@@ -15,8 +15,8 @@ type player struct {
 	queues  []*hostlines.Queue
 	last    [256]signal.Time // when each group last changed
 	late    realtime.Histogram
-	logged  uint32 // lines of which overdue tells
-	overdue overdue
+	logged  uint32 // lines of which lateLog tells
+	lateLog lateLog
 	worst   signal.Time // since it was last asked for
 }
 
@@ -25,8 +25,8 @@ type player struct {
 //
 //go:nosplit
 func (p *player) step(bank Bank, now signal.Time) {
-	if p.overdue.open.Count > 0 && now > p.overdue.open.To+tellAfter {
-		p.overdue.tell()
+	if p.lateLog.open.Count > 0 && now > p.lateLog.open.To+tellAfter {
+		p.lateLog.tell()
 	}
 	for _, q := range p.queues {
 		head := q.Head.Load()
@@ -53,7 +53,7 @@ func (p *player) step(bank Bank, now signal.Time) {
 			p.worst = late
 		}
 		if late > rig.LateFloor && line&p.logged != 0 {
-			p.overdue.add(c.At, now)
+			p.lateLog.add(c.At, now)
 		}
 		q.Head.Store(head + 1)
 	}

@@ -294,7 +294,7 @@ func TestTheLogTellsOfEncodersThatAreLate(t *testing.T) {
 
 // Nobody takes the log: what does not fit goes into the last stretch.
 func TestAFullLogLosesNothing(t *testing.T) {
-	o := overdue{reported: realtime.NewRing[signal.LateStretch](2)}
+	o := lateLog{reported: realtime.NewRing[signal.LateStretch](2)}
 	for i := signal.Time(1); i <= 10; i++ {
 		o.add(i*ms, i*ms+i*20*us)
 		o.tell()

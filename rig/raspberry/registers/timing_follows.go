@@ -44,7 +44,7 @@ func (k *Kept) digital(m decode.Motor) timing.MotorSupport {
 	long := float64(float64(k.Gaps.Above(bit/4))*float64(frame)) + float64(k.Gaps.TimeAbove(bit/4))
 	f.Out = min(1, long/float64(k.For))
 	f.Support = min(timing.Support(-f.Samples, -samplesYes, -samplesDoubtful), timing.Support(f.Out, timing.OutYes, timing.OutDoubtful))
-	f.Why = fmt.Sprintf("its shortest pulse, %s, has %s samples; long gaps spoil %s of the frames", ((frame*3 + 64) / 128).Short(), signal.Digits(f.Samples, 3), timing.Percent(f.Out))
+	f.Why = fmt.Sprintf("its shortest pulse, %s, has %s samples; long gaps invalidate %s of the frames", ((frame*3 + 64) / 128).Short(), signal.Digits(f.Samples, 3), timing.Percent(f.Out))
 	return f
 }
 
@@ -56,7 +56,7 @@ func (k *Kept) pulse(kind decode.MotorKind) timing.MotorSupport {
 	f := timing.MotorSupport{Kind: kind, Uncertainty: 2 * float64(k.Gaps.Quantile(gapShare)) / span}
 	f.Out = min(1, 2*float64(k.Gaps.TimeAbove(signal.Time(p.MaxUncertainty*span)))/float64(k.For))
 	f.Support = min(timing.Support(f.Uncertainty, timing.ShareYes, timing.ShareDoubtful), timing.Support(f.Out, timing.OutYes, timing.OutDoubtful))
-	f.Why = fmt.Sprintf("its width is known to %s of its range; long gaps spoil %s of the pulses", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
+	f.Why = fmt.Sprintf("its width is known to %s of its range; long gaps invalidate %s of the pulses", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
 	return f
 }
 

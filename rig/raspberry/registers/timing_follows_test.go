@@ -56,7 +56,7 @@ func TestWhatFollowsFromReadsAsMeasuredElsewhere(t *testing.T) {
 	}
 }
 
-func TestLongGapsSpoilCommands(t *testing.T) {
+func TestLongGapsInvalidateCommands(t *testing.T) {
 	tests := []struct {
 		name  string
 		count int

@@ -136,8 +136,8 @@ func (t *turning) wait(end signal.Time, played func(signal.Time) bool) {
 // due returns when the player has something to do next, [realtime.Never] where it has not.
 func (p *player) due() signal.Time {
 	next := realtime.Never
-	if p.overdue.open.Count > 0 {
-		next = p.overdue.open.To + tellAfter + 1
+	if p.lateLog.open.Count > 0 {
+		next = p.lateLog.open.To + tellAfter + 1
 	}
 	for _, q := range p.queues {
 		if q.Empty() {

@@ -61,7 +61,7 @@ func interrupts() (stalls []Stall) {
 
 // A thousand interrupts a second hit every pulse of a millisecond, and hide nothing in it:
 // only where they hit its edges is it uncertain.
-func TestInterruptsSpoilFewPulses(t *testing.T) {
+func TestInterruptsInvalidateFewPulses(t *testing.T) {
 	turns := turnsOfATest()
 	turns.Stalls = interrupts()
 	_, tr := boardsTurns(t, board.ConstantIdle, turns, nil)
@@ -97,13 +97,13 @@ func TestALatePlayerIsTold(t *testing.T) {
 	r, tr := boardsTurns(t, board.EqualTorque, turnsOfATest(), nil)
 	assert.Zero(t, r.Timing().LateCount)
 	assert.Empty(t, tr.Delays)
-	for name, spoil := range map[string]func(*Turns){
+	for name, fault := range map[string]func(*Turns){
 		"stall": func(s *Turns) { s.Stalls = []Stall{{500 * ms, 3 * ms}} },
 		"delay": func(s *Turns) { s.Delays = []Stall{{500 * ms, 4 * ms}} },
 	} {
 		t.Run(name, func(t *testing.T) {
 			turns := turnsOfATest()
-			spoil(turns)
+			fault(turns)
 			r, tr := boardsTurns(t, board.EqualTorque, turns, nil)
 			timing := r.Timing()
 			assert.NotZero(t, timing.LateCount)
@@ -120,7 +120,7 @@ func TestALatePlayerIsTold(t *testing.T) {
 // Turns in which nothing happens are left out, and what comes of it is the same as if each
 // were taken.
 func TestTurnsLeftOutChangeNothing(t *testing.T) {
-	spoiled := func() *Turns {
+	stalled := func() *Turns {
 		turns := turnsOfATest()
 		turns.Stalls, turns.Delays = interrupts(), []Stall{{300 * ms, 3 * ms}}
 		return turns
@@ -135,7 +135,7 @@ func TestTurnsLeftOutChangeNothing(t *testing.T) {
 	var hashes [2]string
 	for i := range hashes {
 		t.Run("", func(t *testing.T) {
-			_, tr := boardsTurns(t, board.EqualTorque, spoiled(), timing(i))
+			_, tr := boardsTurns(t, board.EqualTorque, stalled(), timing(i))
 			hashes[i] = hashOf(tr)
 		})
 	}

@@ -63,8 +63,8 @@ func (c *core) message(src []byte) {
 		c.lock.MotorLimit(c.now)
 	case messageSourceLost:
 		c.lock.SourceLost(c.now)
-	case messageOverdue:
-		c.lock.Overdue(c.now)
+	case messageLevelTimeout:
+		c.lock.TimedOut(c.now)
 	case messageLost:
 		c.lock.TimingLost(c.now)
 	case messageUnsupervised:

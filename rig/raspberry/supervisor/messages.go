@@ -26,7 +26,7 @@ const (
 	messageProve                               // relay and heartbeat are to do something as they are tried, and it waits for an answer
 	messageLook                                // it wants to know the levels of the supervisor's lines
 	messageSourceLost                          // nothing comes of what a run of a speed controller is bounded by
-	messageOverdue                             // a level took more than twice its time
+	messageLevelTimeout                        // a level took more than twice its time
 	messageKinds
 )
 

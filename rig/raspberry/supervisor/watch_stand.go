@@ -152,14 +152,14 @@ type Trip uint8
 
 // What a run of a speed controller trips for.
 const (
-	SourceLost Trip = iota // nothing came any more of what bounds it while the motor was to turn
-	Overdue                // a level took more than twice its time
+	SourceLost   Trip = iota // nothing came any more of what bounds it while the motor was to turn
+	LevelTimeout             // a level took more than twice its time
 )
 
 // Trip has the relay opened for good, at a power level at which the motors have a supply.
 func (w *Worker) Trip(why Trip) {
-	if why == Overdue {
-		w.tell(messageOverdue)
+	if why == LevelTimeout {
+		w.tell(messageLevelTimeout)
 		return
 	}
 	w.tell(messageSourceLost)

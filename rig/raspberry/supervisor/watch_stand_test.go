@@ -179,7 +179,7 @@ func TestAStandIsPlayedUnderTheSupervisorsEyes(t *testing.T) {
 		{"at the first turn's command", 1100 * us, func(*Worker) {}, ""},
 		{"beyond it", 1300 * us, func(*Worker) {}, "a motor command exceeded the bench's limit"},
 		{"its source lost", 1100 * us, func(w *Worker) { w.Trip(SourceLost) }, "nothing was heard any more of what bounds the run, and the motor was to turn"},
-		{"a level overdue", 1100 * us, func(w *Worker) { w.Trip(Overdue) }, "a level took more than twice its reckoned time"},
+		{"a level times out", 1100 * us, func(w *Worker) { w.Trip(LevelTimeout) }, "a level took more than twice its reckoned time"},
 	} {
 		for _, power := range []interlock.Power{interlock.SignalsOnly, interlock.MotorsNoWheels} {
 			t.Run(test.name+", "+power.String(), func(t *testing.T) {

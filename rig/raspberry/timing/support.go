@@ -15,7 +15,7 @@ const (
 	// with a doubt above 2 %.
 	ShareYes, ShareDoubtful = 0.005, 0.02
 
-	// Share of commands that are spoilt and left out.
+	// Share of commands that are invalidated and left out.
 	OutYes, OutDoubtful = 0.01, 0.1
 )
 
@@ -25,7 +25,7 @@ type MotorSupport struct {
 	Support     pinout.Support
 	Samples     float64 // in the shortest pulse of a digital frame; 0 for the others
 	Uncertainty float64 // of a pulse's width, half, as share of its range; 0 for digital frames
-	Out         float64 // share of commands that are spoilt, 0 to 1
+	Out         float64 // share of commands that are invalidated, 0 to 1
 	Why         string
 }
 

@@ -5,9 +5,9 @@ import (
 	"hilrig/rig/signal"
 )
 
-// overdue is the player's log of edges that it played late: stretches, not edges, as
+// lateLog is the player's log of edges that it played late: stretches, not edges, as
 // after a stall there are hundreds.
-type overdue struct {
+type lateLog struct {
 	open     signal.LateStretch // Count 0: none
 	reported *realtime.Ring[signal.LateStretch]
 }
@@ -15,7 +15,7 @@ type overdue struct {
 // add notes an edge that was due and was played now.
 //
 //go:nosplit
-func (o *overdue) add(due, now signal.Time) {
+func (o *lateLog) add(due, now signal.Time) {
 	if due > o.open.To {
 		o.tell()
 	}
@@ -36,7 +36,7 @@ func (o *overdue) add(due, now signal.Time) {
 // what comes.
 //
 //go:nosplit
-func (o *overdue) tell() {
+func (o *lateLog) tell() {
 	if o.open.Count == 0 || !o.reported.Room(1) {
 		return
 	}

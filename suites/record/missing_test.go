@@ -36,12 +36,12 @@ func TestWhatCannotBeWrittenIsToldAndTheRestKept(t *testing.T) {
 	require.NoError(t, os.Remove(filepath.Join(w.folder, wiresName)))
 	require.ErrorContains(t, w.Finish(r, 1, 2), "lacks wires/0-1.vcd.gz, 2 lines of cases.jsonl: record: case ")
 	want := []string{"wires/0-1.vcd.gz", "2 lines of cases.jsonl"}
-	assert.Equal(t, want, w.Lacks())
+	assert.Equal(t, want, w.Missing())
 	got, err := Read(w.Folder())
 	require.NoError(t, err)
 	assert.Empty(t, got.Wrong(), "the result is whole")
 	assert.Equal(t, Go, got.Result.Outcome)
-	assert.Equal(t, want, got.Host.Lacks)
+	assert.Equal(t, want, got.Host.Missing)
 }
 
 // Without its result a record is that of a run which did not end.
@@ -51,7 +51,7 @@ func TestResultThatCannotBeWritten(t *testing.T) {
 	block := filepath.Join(w.folder, resultName, "in the way")
 	require.NoError(t, os.MkdirAll(block, 0o700))
 	require.Error(t, w.Finish(r, 1, 2))
-	assert.Equal(t, []string{resultName}, w.Lacks())
+	assert.Equal(t, []string{resultName}, w.Missing())
 	require.NoError(t, os.RemoveAll(filepath.Dir(block)))
 	left, err := filepath.Glob(filepath.Join(w.Folder(), "*.part"))
 	require.NoError(t, err)
