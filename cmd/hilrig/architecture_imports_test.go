@@ -40,7 +40,7 @@ var house = [][]string{
 	{"rig/raspberry/serial/serialtest"},
 	{"rig/raspberry/cdev", "rig/raspberry/pinout", "rig/raspberry/realtime"},
 	{"rig"},
-	{"rig/board", "rig/decode", "rig/interlock", "rig/stand"},
+	{"rig/board", "rig/board/moment", "rig/decode", "rig/interlock", "rig/stand"},
 	{"rig/trace"},
 	{"stimulus"},
 	{"stimulus/wire"},
@@ -159,6 +159,12 @@ var forbidden = []arrow{
 		from:   []string{"rig/board"},
 		to:     []string{"hilrig/plant", "hilrig/rig/trace", "hilrig/assertions", "hilrig/suites"},
 		reason: "a board knows its wires and nothing of the rig's idea of the car",
+	},
+	{
+		from:    []string{"rig/board/moment"},
+		to:      []string{"os", "time", "context", "net", "syscall", "golang.org/x/sys", "periph.io", module},
+		allowed: []string{"hilrig/rig/signal"},
+		reason:  "two boards that shared code would share its mistakes, and what suites find on one would not be shown by the other",
 	},
 	{
 		from:    []string{"rig/stand"},
