@@ -36,11 +36,11 @@ func memoryBank(turns *registers.Turns) *suites.Real {
 			for i := range pins {
 				pins[i] = uint8(i)
 			}
-			m, err := registers.NewSimulatedBank(b, layout, pins)
+			m, err := registers.NewSimulatedPinBank(b, layout, pins)
 			if err != nil {
 				return nil, err
 			}
-			return registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Formats: []decode.MotorKind{decode.ServoPulse}}, Bank: m, Time: turns})
+			return registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Formats: []decode.MotorKind{decode.ServoPulse}}, PinBank: m, Time: turns})
 		},
 	}
 }

@@ -30,7 +30,7 @@ func fitForRealTime(t testing.TB) {
 		runtime.GOMAXPROCS(procs)
 		debug.SetGCPercent(collect)
 	})
-	k, err := registers.TimingTrial{Bank: &registers.Memory{}, For: signal.Second, Edges: 100e3}.Run(t.Context())
+	k, err := registers.TimingTrial{PinBank: &registers.Memory{}, For: signal.Second, Edges: 100e3}.Run(t.Context())
 	require.NoError(t, err)
 	t.Log("this machine: ", k.Brief())
 	if !k.BearsPulses() {

@@ -177,14 +177,14 @@ func (s *Setup) noise(suite, title, what string, repeat int) portable.Noise {
 func (r *run) suite(ctx context.Context, index int) error {
 	suite := r.setup.Suites[index]
 	out := r.result.Suites[index].Cases
-	wires := r.kept()
+	wires := r.newRecorder()
 	ses, err := r.setup.open(ctx, suite, r.setup.board, wires.tap())
 	brokeOff, at := -1, signal.Time(0) // the first case that was not played to its end, and when
 	defer func() {
 		ses.close() // first: the bench is to be safe
 		if brokeOff >= 0 {
 			wires.hold(ses.taken())
-			r.keep(index, brokeOff, wires, []signal.Time{at})
+			r.reportWires(index, brokeOff, wires, []signal.Time{at})
 		}
 	}()
 	for i := range suite.Cases {
@@ -211,7 +211,7 @@ func (r *run) suite(ctx context.Context, index int) error {
 		driven := ses.driven()
 		wires.hold(ses.taken())
 		err = errors.Join(err, ses.meanwhile(ctx, func() {
-			r.keep(index, i, wires, momentsOf(&out[i]))
+			r.reportWires(index, i, wires, momentsOf(&out[i]))
 			r.report(index, i, driven)
 		}))
 	}
@@ -222,16 +222,16 @@ func (r *run) suite(ctx context.Context, index int) error {
 	return err
 }
 
-// kept returns what keeps the wires of a suite; nil where the run keeps none.
-func (r *run) kept() *kept {
+// newRecorder returns what records the wires of a suite; nil where the run records none.
+func (r *run) newRecorder() *edgeRecorder {
 	if r.setup.real == nil || r.options.Wires == nil {
 		return nil
 	}
-	return keep(r.setup.wiring.Layout(), mostKept)
+	return newEdgeRecorder(r.setup.wiring.Layout(), mostRecorded)
 }
 
-// keep tells what of a case's wires is kept.
-func (r *run) keep(suite, index int, k *kept, moments []signal.Time) {
+// reportWires reports what of a case's wires is recorded.
+func (r *run) reportWires(suite, index int, k *edgeRecorder, moments []signal.Time) {
 	if k == nil {
 		return
 	}

@@ -76,7 +76,7 @@ func TestTheCommandLineImportsOnlyWhatItWiresTogether(t *testing.T) {
 func TestTheCommandLineMakesNoBenchAndOrdersNoVerdicts(t *testing.T) {
 	others := map[string][]string{
 		"raspberry": {"OpenPins"},
-		"registers": {"New", "NewSimulatedBank", "NewBank"},
+		"registers": {"New", "NewSimulatedPinBank"},
 		"suites":    {"Real"},
 		"record":    {"Worse", "Worst"},
 	}

@@ -122,9 +122,9 @@ func readStand(c *cobra.Command, args []string) (*file.Stand, []record.Input, er
 	if err != nil {
 		return nil, nil, err
 	}
-	kept := []record.Input{{Role: record.StandInput, Path: source.Path, Data: source.Data}}
+	recorded := []record.Input{{Role: record.StandInput, Path: source.Path, Data: source.Data}}
 	if stand.CSV != nil {
-		kept = append(kept, record.Input{Role: record.LogInput, Path: stand.CSV.Source.Path, Data: stand.CSV.Source.Data})
+		recorded = append(recorded, record.Input{Role: record.LogInput, Path: stand.CSV.Source.Path, Data: stand.CSV.Source.Data})
 	}
-	return stand, kept, nil
+	return stand, recorded, nil
 }

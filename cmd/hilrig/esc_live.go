@@ -16,7 +16,7 @@ import (
 // on puts the setup on the bench that flags and stand file name. Where that bench needs a
 // supervisor and this process is not its worker, the error is how the whole command ended.
 func (f *escFlags) on(c *cobra.Command, s *esc.Setup) error {
-	memory, path, err := live.ParseBank(f.live.bank)
+	memory, path, err := live.ParsePinBank(f.live.bank)
 	if err != nil || !memory && s.Stand.Kind == "simulated" {
 		return err
 	}
@@ -48,5 +48,5 @@ func (f *escFlags) on(c *cobra.Command, s *esc.Setup) error {
 		}
 		return err
 	}
-	return played.at(c, live.Place{Model: thisPi(), Bank: path, Turns: turns}, f.live.attended)
+	return played.at(c, live.Place{Model: thisPi(), PinBank: path, Turns: turns}, f.live.attended)
 }

@@ -37,7 +37,7 @@ func printGroups(s *screen, r *record.Result) {
 		for _, u := range left {
 			fmt.Fprintf(s, "  %s: %s\n", count(u.Cases, "case"), u.Reason)
 		}
-		if text := keptTime(suite.Timing); text != "" {
+		if text := timingCost(suite.Timing); text != "" {
 			fmt.Fprintln(s, "  "+text)
 		}
 		fmt.Fprintln(s)
@@ -54,9 +54,9 @@ func printPlayedGroups(s *screen, all []*report.Group) {
 	rows.print(s, "  ", 1, 2)
 }
 
-// keptTime says in a line what the rig's own timing cost a suite; "" where that is
+// timingCost says in a line what the rig's own timing cost a suite; "" where that is
 // nothing.
-func keptTime(t *record.Timing) string {
+func timingCost(t *record.Timing) string {
 	if t == nil {
 		return ""
 	}

@@ -29,12 +29,12 @@ func (f *liveFlags) add(c *cobra.Command) {
 // a supervisor and this process is not its worker, the error is how the whole command
 // ended.
 func (f *liveFlags) on(c *cobra.Command, s *suites.Setup) error {
-	memory, path, err := live.ParseBank(f.bank)
+	memory, path, err := live.ParsePinBank(f.bank)
 	switch {
 	case err != nil:
 		return err
 	case path != "", !memory && s.Bench.Kind == "raspberry":
-		return supervisedSetup(s).at(c, live.Place{Model: thisPi(), Bank: path, Turns: turns}, f.attended)
+		return supervisedSetup(s).at(c, live.Place{Model: thisPi(), PinBank: path, Turns: turns}, f.attended)
 	case !memory:
 		return nil
 	}

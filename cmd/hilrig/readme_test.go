@@ -117,7 +117,7 @@ func isPicture(t *testing.T, name string, drawn []byte) {
 // another each time. Most reads come at once, some behind an interrupt, a few after
 // another program had the processor.
 func inventedTimed() *timed {
-	k := &registers.Kept{Kept: timing.Kept{For: 60 * signal.Second}}
+	k := &registers.Measurement{Measurement: timing.Measurement{For: 60 * signal.Second}}
 	hill := func(h *realtime.Histogram, at signal.Time, tallest uint64) {
 		for share := uint64(1); tallest/share > 0; share *= 8 {
 			h.AddMany(at, tallest/share)
@@ -130,5 +130,5 @@ func inventedTimed() *timed {
 	hill(&k.Late, 12, 60e6)
 	hill(&k.Late, 2*signal.Microsecond, 3e3)
 	hill(&k.Late, 18*signal.Microsecond, 80)
-	return &timed{&live.Timed{On: "an invented machine", NoPi: true, Kept: k}}
+	return &timed{&live.Timed{On: "an invented machine", NoPi: true, Measured: k}}
 }

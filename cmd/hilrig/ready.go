@@ -99,7 +99,7 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	if len(names) == 0 {
 		names = standard.Names()
 	}
-	memory, path, err := live.ParseBank(f.bank)
+	memory, path, err := live.ParsePinBank(f.bank)
 	if err != nil {
 		return fmt.Errorf("ready: %w", err)
 	}
@@ -109,7 +109,7 @@ func (f *readyFlags) run(c *cobra.Command, names []string) error {
 	if f.stand != "" && f.loopback {
 		return errors.New("ready: --loopback joins wheel sensors to motor lines, and a stand has neither; leave it out")
 	}
-	place := live.Place{Model: thisPi(), Bank: path, Turns: turns}
+	place := live.Place{Model: thisPi(), PinBank: path, Turns: turns}
 	if memory || place.Model.Limits().Access != pinout.NoAccess {
 		if err := realtime.EnterRealTime(); err != nil {
 			fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
@@ -181,7 +181,7 @@ func (r *readiness) at(c *cobra.Command, setup *suites.Setup, place live.Place) 
 		_, parts, err := place.On(r.Of)
 		return parts, err
 	}
-	if place.Bank == "" {
+	if place.PinBank == "" {
 		r.stage("machine", func() []preflight.Result { return live.TryMachine(c.Context(), setup, r.Of, place.Model) })
 		r.stage("bench", func() []preflight.Result { return []preflight.Result{live.OnPins(r.Of)} })
 		r.Pins = true
@@ -216,8 +216,8 @@ func (r *readiness) rehearse(place *live.Place) (err error) {
 	if r.Person != nil {
 		r.Person = rehearsed{} // the player's
 	}
-	if place.Bank == "" {
-		place.Bank, err = r.ownBank()
+	if place.PinBank == "" {
+		place.PinBank, err = r.ownBank()
 	}
 	return err
 }
@@ -228,9 +228,9 @@ func (f *readyFlags) play(c *cobra.Command, w *supervisor.Worker, names []string
 	if err != nil {
 		return err
 	}
-	own := memory && place.Bank == ""
+	own := memory && place.PinBank == ""
 	if own {
-		if place.Bank = os.Getenv(rehearsedKey); place.Bank == "" {
+		if place.PinBank = os.Getenv(rehearsedKey); place.PinBank == "" {
 			return errors.New("the rehearsal has no bank")
 		}
 	}

@@ -282,9 +282,9 @@ func TestARehearsalsBank(t *testing.T) {
 
 	r, _, _, _ = trying(t, interlock.SignalsOnly, "")
 	r.spotter = &person{}
-	place := live.Place{Bank: os.DevNull}
+	place := live.Place{PinBank: os.DevNull}
 	require.NoError(t, r.rehearse(&place))
-	assert.Equal(t, os.DevNull, place.Bank)
+	assert.Equal(t, os.DevNull, place.PinBank)
 	assert.NotNil(t, r.spotter)
 	r.forget()
 	assert.FileExists(t, "ready_rotation_test.go")

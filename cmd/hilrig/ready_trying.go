@@ -33,7 +33,7 @@ func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, of *live.Wir
 	r := &readiness{screen: screenOn(c.OutOrStdout()), Readiness: live.Readiness{
 		Of: of, Wires: of.Wires, Loopback: f.loopback, Worker: w, Found: os.Getenv(foundKey),
 	}}
-	if place.Bank == "" {
+	if place.PinBank == "" {
 		if f.attended == "yes" {
 			r.Person = attendedBy(c)
 		}
@@ -46,7 +46,7 @@ func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, of *live.Wir
 	}
 	lines := live.Rehearsal(&r.Wires, f.loopback, place.Turns)
 	r.Open = func() error {
-		opened, err := live.OpenRehearsed(w, lines, place.Bank, parts)
+		opened, err := live.OpenRehearsed(w, lines, place.PinBank, parts)
 		if err == nil {
 			r.Lines = opened
 		}

@@ -61,7 +61,7 @@ func stayIn(ctx context.Context, stage string) int {
 		panic(err)
 	}
 	_, path, _ := strings.Cut(f.bank, ":")
-	place := live.Place{Bank: path, Turns: turns}
+	place := live.Place{PinBank: path, Turns: turns}
 	real, parts, err := place.On(live.OfBench(setup.Bench))
 	if err != nil {
 		panic(err)
@@ -205,7 +205,7 @@ func (r *tryingRun) drives(stage string) bool {
 func (r *tryingRun) ends() {
 	r.t.Helper()
 	for end := time.Now().Add(30 * time.Second); ; time.Sleep(5 * time.Millisecond) {
-		if c, err := claim.Bank(r.path); err == nil { // it is theirs for as long as one of them lives
+		if c, err := claim.PinBank(r.path); err == nil { // it is theirs for as long as one of them lives
 			_ = c.Release()
 			break
 		}

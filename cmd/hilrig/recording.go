@@ -37,13 +37,13 @@ func caseInto(k *record.Writer) func(suite, index int, c record.Case) {
 func wiresInto(k *record.Writer, plan *record.Result) func(suite, index int, w *report.Wires) {
 	return func(suite, index int, w *report.Wires) {
 		s := &plan.Suites[suite]
-		about := s.Name + ": " + s.Cases[index].Title() + "; " + aboutKept
+		about := s.Name + ": " + s.Cases[index].Title() + "; " + aboutRecorded
 		_ = k.Wires(suite, index, func(out io.Writer) error { return w.VCD(out, about) })
 	}
 }
 
-// aboutKept says of a dump what a person has to know of it.
-const aboutKept = "kept is high where edges were kept; lines of encoders are as they were to be, those that were read back as they were seen"
+// aboutRecorded says of a dump what a person has to know of it.
+const aboutRecorded = "kept is high where edges were kept; lines of encoders are as they were to be, those that were read back as they were seen"
 
 // host describes this machine and this command.
 func host() record.Host {

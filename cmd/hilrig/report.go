@@ -90,7 +90,7 @@ func (f *reportFlags) wires(c *cobra.Command, r *record.Record) error {
 	about := r.Result.Suites[suite].Name + ": " + r.Result.Suites[suite].Cases[index].Title()
 	of := rewatched
 	if r.Result.Real != "" {
-		of = kept
+		of = recordedWires
 	}
 	write, says, err := of(c, r, suite, index, about)
 	if err != nil {
@@ -122,13 +122,13 @@ func rewatched(c *cobra.Command, r *record.Record, suite, index int, about strin
 	return func(w io.Writer) error { return wires.VCD(w, about) }, says, nil
 }
 
-// kept returns what writes what a run in real time kept of a case's wires.
-func kept(_ *cobra.Command, r *record.Record, suite, index int, about string) (write func(io.Writer) error, says string, err error) {
+// recordedWires returns what writes what a run in real time kept of a case's wires.
+func recordedWires(_ *cobra.Command, r *record.Record, suite, index int, about string) (write func(io.Writer) error, says string, err error) {
 	if !record.HasWires(r.Folder, suite, index) {
 		return nil, "", fmt.Errorf("%s: nothing is kept of the wires in %q: a run in real time (%s, board %s) keeps them around moments of checks that failed or were left open, and its verdict is %q; a run with kind: simulated can be had again, or put a logic analyser on the wires",
 			r.Folder, about, r.Result.Real, r.Result.Board.Name, r.Result.Suites[suite].Cases[index].Verdict)
 	}
-	return func(w io.Writer) error { return record.Wires(r.Folder, suite, index, w) }, "as kept while it was played; " + aboutKept, nil
+	return func(w io.Writer) error { return record.Wires(r.Folder, suite, index, w) }, "as kept while it was played; " + aboutRecorded, nil
 }
 
 // recordNamed returns the folder of the record that is named, or of the newest.

@@ -47,7 +47,7 @@ func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
 	vcd, err = write()
 	require.Equal(t, ended{exitNotShown}, err, "the run did not end")
 	var want bytes.Buffer
-	require.NoError(t, w.VCD(&want, plan.Suites[suite].Name+": "+plan.Suites[suite].Cases[index].Title()+"; "+aboutKept))
+	require.NoError(t, w.VCD(&want, plan.Suites[suite].Name+": "+plan.Suites[suite].Cases[index].Title()+"; "+aboutRecorded))
 	got, err := os.ReadFile(vcd)
 	require.NoError(t, err)
 	assert.Equal(t, want.String(), string(got))

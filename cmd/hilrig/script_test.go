@@ -89,7 +89,7 @@ const measures = "measure-time"
 
 // measure does so, and ends with 1 where pulses would be uncertain.
 func measure() {
-	k, err := registers.TimingTrial{Bank: &registers.Memory{}, For: signal.Second, Edges: 100e3}.Run(context.Background())
+	k, err := registers.TimingTrial{PinBank: &registers.Memory{}, For: signal.Second, Edges: 100e3}.Run(context.Background())
 	if err != nil {
 		fmt.Println(err)
 		os.Exit(1)

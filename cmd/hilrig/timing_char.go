@@ -32,7 +32,7 @@ const (
 )
 
 // callTitle says what the calls did.
-func callTitle(k *chardev.Kept, lines string) string {
+func callTitle(k *chardev.Measurement, lines string) string {
 	if k.Jumper != nil {
 		return "How long calls took that set " + lines
 	}
@@ -62,7 +62,7 @@ func (t *timed) printOverJumper(out io.Writer) {
 }
 
 // printJumper writes what came over the jumper, and at which rates.
-func printJumper(out io.Writer, j *chardev.JumperKept) {
+func printJumper(out io.Writer, j *chardev.JumperMeasurement) {
 	fmt.Fprintf(out, "\nOver the jumper\n  %d edges reported, %d lost, %d reported that nobody put out, %d reported in the wrong direction\n", j.Heard, j.Lost, j.Extra, j.Turned)
 	for _, r := range j.Rungs {
 		says := "all reported"

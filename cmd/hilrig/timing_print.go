@@ -44,8 +44,8 @@ func (t *timed) charts() []report.Chart {
 		return t.charCharts()
 	}
 	return []report.Chart{
-		{Title: "From one read to the next", Counted: "reads", Spans: &t.Kept.Gaps},
-		{Title: "Edges played later than planned", Counted: "edges", Spans: &t.Kept.Late},
+		{Title: "From one read to the next", Counted: "reads", Spans: &t.Measured.Gaps},
+		{Title: "Edges played later than planned", Counted: "edges", Spans: &t.Measured.Late},
 	}
 }
 
@@ -65,11 +65,11 @@ func (t *timed) printEdges(out io.Writer, k *live.Common) {
 		unit, name = 1e3, "k"
 		t.printPins(out)
 	} else {
-		fmt.Fprintf(out, "reads        %s M/s\n", signal.Digits(live.ReadsHz(t.Kept)/1e6, 3))
+		fmt.Fprintf(out, "reads        %s M/s\n", signal.Digits(live.ReadsHz(t.Measured)/1e6, 3))
 	}
 	fmt.Fprintf(out, "edges        %d planned at %s %s/s, %d played, %d skipped\n", k.Planned, signal.Digits(k.PlannedHz()/unit, 3), name, k.Played, k.Skipped)
 	if t.Memory() {
-		fmt.Fprintf(out, "             %d came back, %d of them lost\n", t.Kept.Back, t.Kept.Lost)
+		fmt.Fprintf(out, "             %d came back, %d of them lost\n", t.Measured.Back, t.Measured.Lost)
 	}
 	printTicks(out, &k.Ticks)
 	for _, c := range t.charts() {

@@ -28,20 +28,20 @@ import (
 
 // sampleTimed measures this machine for a moment.
 func sampleTimed(t *testing.T, edges float64) *timed {
-	k, err := registers.TimingTrial{Bank: &registers.Memory{}, For: 30 * signal.Millisecond, Edges: edges}.Run(context.Background())
+	k, err := registers.TimingTrial{PinBank: &registers.Memory{}, For: 30 * signal.Millisecond, Edges: edges}.Run(context.Background())
 	require.NoError(t, err)
-	return &timed{&live.Timed{On: "a word in memory in place of pins", NoPi: true, Asked: edges, Kept: k}}
+	return &timed{&live.Timed{On: "a word in memory in place of pins", NoPi: true, Asked: edges, Measured: k}}
 }
 
 // sampleChar is what the character device could have shown, with this machine's spans.
 func sampleChar(t *testing.T, jumper bool) *timed {
-	k := sampleTimed(t, 1e5).Kept
-	x := &timed{&live.Timed{On: "the pins of a Pi 5, by the character device", Asked: 1e4, Char: &chardev.Kept{Kept: timing.Kept{For: k.For, Late: k.Late, Ticks: k.Ticks, Planned: 300, Played: 298, Skipped: 2}, Calls: k.Gaps}}}
+	k := sampleTimed(t, 1e5).Measured
+	x := &timed{&live.Timed{On: "the pins of a Pi 5, by the character device", Asked: 1e4, Char: &chardev.Measurement{Measurement: timing.Measurement{For: k.For, Late: k.Late, Ticks: k.Ticks, Planned: 300, Played: 298, Skipped: 2}, Calls: k.Gaps}}}
 	if !jumper {
 		x.Char.Several, x.Char.Read = k.Late, []int{23, 24, 25, 26}
 		return x
 	}
-	x.Char.Jumper = &chardev.JumperKept{
+	x.Char.Jumper = &chardev.JumperMeasurement{
 		Link: chardev.Link{Out: 17, In: 22}, Stamps: k.Late, Widths: k.Ticks, Read: k.Gaps,
 		Heard: 297, Lost: 1, Extra: 3, Turned: 4,
 		Rungs: []chardev.Rung{{Rate: 1e3, Planned: 200, Late: 12_000}, {Rate: 20e3, Planned: 3800, Late: 12_000, Lost: 12}, {Rate: 50e3, Planned: 9500, Late: 12_000, Behind: true}}, Highest: 1e3,
@@ -113,14 +113,14 @@ func TestTimingIsTheSameAsJSON(t *testing.T) {
 	require.NoError(t, (&timingFlags{json: true}).give(&out, x))
 	var got live.TimedJSON
 	require.NoError(t, json.Unmarshal(out.Bytes(), &got))
-	assert.Equal(t, x.Kept.Planned, got.Planned)
-	assert.Equal(t, x.Kept.Gaps.Count, got.Gaps.Count)
+	assert.Equal(t, x.Measured.Planned, got.Planned)
+	assert.Equal(t, x.Measured.Gaps.Count, got.Gaps.Count)
 	sum := uint64(0)
 	for _, c := range got.Gaps.Classes {
 		sum += c.Count
 	}
-	assert.Equal(t, x.Kept.Gaps.Count, sum)
-	assert.InEpsilon(t, x.Kept.Gaps.Most.Seconds(), *got.Gaps.MostS, 1e-6)
+	assert.Equal(t, x.Measured.Gaps.Count, sum)
+	assert.InEpsilon(t, x.Measured.Gaps.Most.Seconds(), *got.Gaps.MostS, 1e-6)
 	assert.Nil(t, got.Scheduling.CPU)
 	assert.False(t, got.OfAPi)
 	assert.Len(t, got.Motors, 5)

@@ -50,7 +50,7 @@ func TestSamplersStateTheSameUncertainty(t *testing.T) {
 		clock := new(realtime.Manual)
 		m := &registers.Memory{}
 		m.Wire(17, 22)
-		real, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: hostlines.Pins{17, 22}}, Bank: m, Time: &registers.Turns{Clock: clock, Turn: turn, Stalls: []registers.Stall{{At: at, For: stall}}}})
+		real, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: hostlines.Pins{17, 22}}, PinBank: m, Time: &registers.Turns{Clock: clock, Turn: turn, Stalls: []registers.Stall{{At: at, For: stall}}}})
 		require.NoError(t, err)
 		virtual, err := simulated.New(simulated.Settings{
 			Layout: layout, Board: wire{},

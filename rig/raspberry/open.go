@@ -25,7 +25,7 @@ func OpenPins(model pinout.Model, s hostlines.Settings) (rig.Bench, error) {
 		if err != nil {
 			return nil, err
 		}
-		return opened(registers.New(registers.Settings{Settings: s, Bank: r, Lines: r}))
+		return opened(registers.New(registers.Settings{Settings: s, PinBank: r, Lines: r}))
 	case pinout.CharacterDevice:
 		path, err := chardev.HeaderChip()
 		if err != nil {

@@ -12,7 +12,7 @@ import (
 
 // A supervisor that is killed leaves its player alone with the lines for a moment.
 func TestThePlayerHoldsTheClaimToo(t *testing.T) {
-	place := Place{Bank: filepath.Join(t.TempDir(), "bank")}
+	place := Place{PinBank: filepath.Join(t.TempDir(), "bank")}
 	lines, err := place.Claim(false)
 	require.NoError(t, err)
 	defer Release(lines)

@@ -33,11 +33,11 @@ func TryMachine(ctx context.Context, setup *suites.Setup, of *Wired, model pinou
 	if preflight.AnyWrong(found) {
 		return found
 	}
-	kept, err := tryTime(ctx, model, of.Formats[0], edges)
+	timed, err := tryTime(ctx, model, of.Formats[0], edges)
 	if err != nil {
-		kept = Failed(err)
+		timed = Failed(err)
 	}
-	return append(found, kept...)
+	return append(found, timed...)
 }
 
 // tryTime lets this machine, which is a model, keep time for a moment by the way that a
@@ -56,7 +56,7 @@ func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edg
 		return nil, err
 	}
 	defer bank.Close()
-	return preflight.TryTimeOnBank(ctx, bank, scheduling, kind, edges)
+	return preflight.TryTimeOnPinBank(ctx, bank, scheduling, kind, edges)
 }
 
 // tryDevice opens a device file and closes it again.

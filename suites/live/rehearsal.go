@@ -20,7 +20,7 @@ const rehearsal = "memory bank"
 // of w or such as are proposed for it. Every level of the bench is shown to
 // another bank too, unless shown is nil. Turns has what is in memory take its turns on a clock
 // from outside; nil has it keep real time.
-func InMemory(w *Wired, shown registers.Bank, turns *registers.Turns) (*suites.Real, error) {
+func InMemory(w *Wired, shown registers.PinBank, turns *registers.Turns) (*suites.Real, error) {
 	w, err := w.proposed()
 	if err != nil {
 		return nil, err
@@ -29,7 +29,7 @@ func InMemory(w *Wired, shown registers.Bank, turns *registers.Turns) (*suites.R
 		Kind: rehearsal, Board: true, Restarts: true, Waits: turns != nil,
 		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
 			pins := PinsOf(layout, w.Wires.Pins)
-			bank, err := registers.NewSimulatedBank(b, layout, pins)
+			bank, err := registers.NewSimulatedPinBank(b, layout, pins)
 			if err != nil {
 				return nil, err
 			}
@@ -38,7 +38,7 @@ func InMemory(w *Wired, shown registers.Bank, turns *registers.Turns) (*suites.R
 			}
 			scheduling := realtime.DefaultScheduling(os.DirFS("/"))
 			tickOn(scheduling)
-			return registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Scheduling: scheduling, Formats: w.Formats}, Bank: bank, Time: turns})
+			return registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Scheduling: scheduling, Formats: w.Formats}, PinBank: bank, Time: turns})
 		},
 	}, nil
 }

@@ -98,7 +98,7 @@ func paired(t *testing.T, s *file.Stand, change func(s *scene)) (ending supervis
 	sc.clock.SleepUntil(signal.Second)
 	turns := &registers.Turns{Clock: sc.clock}
 	path := filepath.Join(t.TempDir(), "bank")
-	require.NoError(t, registers.MakeBank(path))
+	require.NoError(t, registers.MakePinBank(path))
 	var parts supervisor.Parts
 	var err error
 	sc.real, parts, err = InFile(OfStand(s), path, turns)

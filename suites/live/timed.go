@@ -15,17 +15,17 @@ type Timed struct {
 	On         string // "the registers of a Pi 4B"
 	NoPi       bool   // it says nothing of a Pi
 	Scheduling realtime.Scheduling
-	Asked      float64         // edges a second
-	Kept       *registers.Kept // on a bank; nil where it was by the character device
-	Char       *chardev.Kept   // by the character device; nil where it was on a bank
+	Asked      float64                // edges a second
+	Measured   *registers.Measurement // on a bank; nil where it was by the character device
+	Char       *chardev.Measurement   // by the character device; nil where it was on a bank
 }
 
 // Memory says whether a word in memory stood for the pins.
-func (t *Timed) Memory() bool { return t.NoPi && t.Kept != nil }
+func (t *Timed) Memory() bool { return t.NoPi && t.Measured != nil }
 
 // Common is what a timing shows on a bank and by the character device alike.
 type Common struct {
-	*timing.Kept
+	*timing.Measurement
 	// What can be captured and played.
 	Motors   []timing.MotorSupport
 	Encoders timing.EncoderSupport
@@ -34,17 +34,17 @@ type Common struct {
 // Common returns what was measured either way.
 func (t *Timed) Common() Common {
 	if k := t.Char; k != nil {
-		return Common{&k.Kept, k.Motors(), k.Encoders()}
+		return Common{&k.Measurement, k.Motors(), k.Encoders()}
 	}
-	k := t.Kept
-	return Common{&k.Kept, k.Motors(), k.Encoders()}
+	k := t.Measured
+	return Common{&k.Measurement, k.Motors(), k.Encoders()}
 }
 
 // PlannedHz returns the planned edges a second.
 func (c *Common) PlannedHz() float64 { return float64(c.Planned) / c.For.Seconds() }
 
 // ReadsHz returns how often a second a bank was read.
-func ReadsHz(k *registers.Kept) float64 { return float64(k.Reads) / k.For.Seconds() }
+func ReadsHz(k *registers.Measurement) float64 { return float64(k.Reads) / k.For.Seconds() }
 
 // TimingTrial is a way to measure.
 type TimingTrial struct {

@@ -91,7 +91,7 @@ func (t *Timed) JSON() *TimedJSON {
 	if t.Char != nil {
 		x.device(t.Char)
 	} else {
-		x.bank(t.Kept)
+		x.bank(t.Measured)
 	}
 	for _, f := range k.Motors {
 		m := MotorJSON{Format: f.Kind.String(), Support: SupportWords[f.Support], Out: record.Number(f.Out), Why: f.Why}
@@ -106,7 +106,7 @@ func (t *Timed) JSON() *TimedJSON {
 }
 
 // bank takes over what was measured on a bank.
-func (x *TimedJSON) bank(k *registers.Kept) {
+func (x *TimedJSON) bank(k *registers.Measurement) {
 	gaps := inJSON(&k.Gaps)
 	x.ReadsHz, x.Gaps = record.Number(ReadsHz(k)), &gaps
 	x.Back, x.Lost = k.Back, k.Lost
@@ -163,7 +163,7 @@ type RungJSON struct {
 }
 
 // device takes over what was measured by the character device.
-func (x *TimedJSON) device(k *chardev.Kept) {
+func (x *TimedJSON) device(k *chardev.Measurement) {
 	x.Device = &DeviceJSON{Calls: inJSON(&k.Calls), Read: append([]int{}, k.Read...)}
 	j := k.Jumper
 	if j == nil {

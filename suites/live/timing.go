@@ -19,7 +19,7 @@ import (
 // lines at 90 turns a second; what a Pi 5 is reckoned to play; more than four motors'
 // servo pulses have.
 const (
-	edgesOnBank     = 1.5e6
+	edgesOnPinBank  = 1.5e6
 	edgesByDevice   = 100e3
 	edgesOverJumper = 10e3
 )
@@ -48,7 +48,7 @@ func PrepareTiming(f TimingSettings) (*Timed, *TimingTrial, error) {
 	}
 	if f.Memory {
 		t.On, t.NoPi = "a word in memory in place of pins", true
-		return t, f.onBank(t, &registers.Memory{}, f.Turns), nil
+		return t, f.onPinBank(t, &registers.Memory{}, f.Turns), nil
 	}
 	model := pinout.Identify(root).Model
 	if f.Chip != "" {
@@ -66,7 +66,7 @@ func PrepareTiming(f TimingSettings) (*Timed, *TimingTrial, error) {
 			return nil, nil, fmt.Errorf("%w; %s", err, instead)
 		}
 		t.On = "the registers of a " + model.String() + ", no pin changed"
-		return t, f.onBank(t, registers.LeaveAlone(pins), nil), nil
+		return t, f.onPinBank(t, registers.LeaveAlone(pins), nil), nil
 	case pinout.CharacterDevice:
 		if link != nil {
 			if err := link.Check(); err != nil {
@@ -83,13 +83,13 @@ func PrepareTiming(f TimingSettings) (*Timed, *TimingTrial, error) {
 	return nil, nil, errors.New("this is no Raspberry Pi whose pins hilrig knows; " + instead + ", and --chip with --jumper a GPIO chip")
 }
 
-// onBank returns how to measure on a bank, by a clock from outside, and in real time where it is nil.
-func (f *TimingSettings) onBank(t *Timed, bank registers.Bank, clock *registers.Turns) *TimingTrial {
-	t.Asked = f.rate(edgesOnBank)
-	trial := registers.TimingTrial{Bank: bank, Scheduling: t.Scheduling, Time: clock, For: f.For, Edges: t.Asked}
+// onPinBank returns how to measure on a bank, by a clock from outside, and in real time where it is nil.
+func (f *TimingSettings) onPinBank(t *Timed, bank registers.PinBank, clock *registers.Turns) *TimingTrial {
+	t.Asked = f.rate(edgesOnPinBank)
+	trial := registers.TimingTrial{PinBank: bank, Scheduling: t.Scheduling, Time: clock, For: f.For, Edges: t.Asked}
 	return &TimingTrial{Run: func(ctx context.Context, progress func(done signal.Time)) (err error) {
 		trial.Progress = progress
-		t.Kept, err = trial.Run(ctx)
+		t.Measured, err = trial.Run(ctx)
 		return err
 	}}
 }

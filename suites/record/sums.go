@@ -76,7 +76,7 @@ func verify(folder string, read map[string][]byte) (wrong []string) {
 			say("%s is not what its digest says", name)
 		}
 	}
-	for _, name := range kept(folder) {
+	for _, name := range withSum(folder) {
 		if _, ok := sums[name]; !ok {
 			say("%s has no digest in %s", name, sumsName)
 		}
@@ -100,9 +100,9 @@ func parseSums(text []byte) (sums map[string]string, bad []int) {
 	return sums, bad
 }
 
-// kept lists the files that a record whose run ended has to have a digest of: the four
+// withSum lists the files that a record whose run ended has to have a digest of: the four
 // that every record has, and whatever is in its folders.
-func kept(folder string) []string {
+func withSum(folder string) []string {
 	names := []string{planName, casesName, hostName, resultName}
 	for _, sub := range []string{inputsName, wiresName, formsName} {
 		entries, _ := os.ReadDir(filepath.Join(folder, sub)) // a record may be without it

@@ -16,7 +16,7 @@ func inRealTime(t testing.TB) {
 	if os.Getenv("HILRIG_QUIET") == "" {
 		t.Skip("keeps real time: bash .ci/run real-time runs it by itself")
 	}
-	k, err := keptHere()
+	k, err := timeKeptHere()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -26,5 +26,5 @@ func inRealTime(t testing.TB) {
 	}
 }
 
-// keptHere measures, once, how well this machine keeps time.
-var keptHere = sync.OnceValues(registers.MeasureTime)
+// timeKeptHere measures, once, how well this machine keeps time.
+var timeKeptHere = sync.OnceValues(registers.MeasureTime)

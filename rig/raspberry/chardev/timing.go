@@ -29,7 +29,7 @@ type Trial struct {
 	For        signal.Time
 	// Edges a second, 0 to MostEdges: of four wheels' eight lines together, beside a
 	// receiver's three channels that are set by one call; with a jumper those of its one
-	// line, in bursts (see [JumperKept]).
+	// line, in bursts (see [JumperMeasurement]).
 	Edges float64
 	// Progress is called now and then with how much of For has passed; nil disables it.
 	Progress func(done signal.Time)
@@ -39,21 +39,21 @@ type Trial struct {
 // than any call of the kernel lets through.
 const MostEdges = 5e6
 
-// Kept is how well a machine kept time by the character device. Late goes from the time
+// Measurement is how well a machine kept time by the character device. Late goes from the time
 // planned to the return of the kernel's call.
-type Kept struct {
-	timing.Kept
+type Measurement struct {
+	timing.Measurement
 	Calls   realtime.Histogram // how long the kernel's calls for one line took
 	Several realtime.Histogram // and those for three lines at once; empty with a jumper
 
-	Read   []int       // lines that were read where others would have been set; none with a jumper
-	Jumper *JumperKept // nil: there was none
+	Read   []int              // lines that were read where others would have been set; none with a jumper
+	Jumper *JumperMeasurement // nil: there was none
 }
 
-// JumperKept is what came over a jumper. Edges are played in bursts, with a rest after
+// JumperMeasurement is what came over a jumper. Edges are played in bursts, with a rest after
 // each that is far longer than any stamp is late: what belongs together is known then,
 // burst by burst, though edges are lost.
-type JumperKept struct {
+type JumperMeasurement struct {
 	Link
 	Stamps realtime.Histogram // from the begin of the call that put an edge out to the kernel's stamp
 	Widths realtime.Histogram // by how much the time from edge to edge differed between stamps and calls

@@ -20,7 +20,7 @@ const widthShare = 0.99
 // Motors says of each format of motor commands whether it can be captured. Without a
 // jumper that is reckoned with stamps [StampUncertainty] apart, as others measured them. The
 // bits of DShot are too short for any stamp of a kernel.
-func (k *Kept) Motors() (out []timing.MotorSupport) {
+func (k *Measurement) Motors() (out []timing.MotorSupport) {
 	limits := pinout.Pi5.Limits() // of the character device
 	for kind := range decode.MotorKinds {
 		f := timing.MotorSupport{Kind: kind, Support: limits.Motors[kind], Why: limits.Reason[kind]}
@@ -40,7 +40,7 @@ func (k *Kept) Motors() (out []timing.MotorSupport) {
 
 // pulse judges a pulse whose width is the command, by stamps that were seen. It is no
 // better than its limit, for a bench reckons with [StampUncertainty] whatever was measured.
-func (j *JumperKept) pulse(f *timing.MotorSupport) {
+func (j *JumperMeasurement) pulse(f *timing.MotorSupport) {
 	switch {
 	case j.Widths.Count == 0 && j.Stamps.Count > 0:
 		f.Why = "NOT MEASURED: no two edges followed each other as those of a pulse do; ask for more with --edges"
@@ -66,9 +66,9 @@ func (j *JumperKept) pulse(f *timing.MotorSupport) {
 	}
 }
 
-// Encoders says what four wheel encoders the machine can play; see [timing.Kept.Fastest]. The
+// Encoders says what four wheel encoders the machine can play; see [timing.Measurement.Fastest]. The
 // rates count as well that were tried over a jumper after the one that was asked for.
-func (k *Kept) Encoders() timing.EncoderSupport {
+func (k *Measurement) Encoders() timing.EncoderSupport {
 	call := k.Calls.Quantile(0.5)
 	f := k.Fastest(timing.Limit{Rate: 0.5 / max(call, 1).Seconds(), Why: fmt.Sprintf("every edge takes a call of the kernel, half of them longer than %s", call.Short())})
 	if k.Jumper == nil || k.Played == 0 || k.For <= 0 {

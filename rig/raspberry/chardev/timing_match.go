@@ -22,7 +22,7 @@ type stamped struct {
 // of which as many edges were reported as put out, in the same directions, each belongs to
 // the one at its place. Where they differ, nobody knows which was lost.
 type matcher struct {
-	kept     *JumperKept
+	measured *JumperMeasurement
 	out      []putOut
 	reported []stamped
 	begun    int // edges of out that are in its first burst for sure
@@ -60,7 +60,7 @@ func (m *matcher) end() {
 
 // burst pairs the edges of one burst.
 func (m *matcher) burst(out []putOut, reported []stamped) {
-	k := m.kept
+	k := m.measured
 	for len(reported) > 0 && (len(out) == 0 || reported[0].at < out[0].from) {
 		k.Heard++
 		k.Extra++
@@ -96,11 +96,11 @@ const widest = 25 * signal.Millisecond
 // pair notes what lies between an edge and its stamp, and how wide the pulse before it
 // came out.
 func (m *matcher) pair(out putOut, reported stamped) {
-	m.kept.Stamps.Add(reported.at - out.from)
+	m.measured.Stamps.Add(reported.at - out.from)
 	if m.paired && out.from-m.before.from <= widest {
 		put := (out.from + out.to - m.before.from - m.before.to) / 2
 		off := reported.at - m.heard.at - put
-		m.kept.Widths.Add(max(off, -off))
+		m.measured.Widths.Add(max(off, -off))
 	}
 	m.before, m.heard, m.paired = out, reported, true
 }

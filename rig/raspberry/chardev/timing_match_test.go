@@ -15,8 +15,8 @@ import (
 func TestMatchedIsWhatBelongsTogether(t *testing.T) {
 	const us = signal.Microsecond
 	rapid.Check(t, func(t *rapid.T) {
-		k := &JumperKept{}
-		m := matcher{kept: k}
+		k := &JumperMeasurement{}
+		m := matcher{measured: k}
 		now, level := signal.Time(0), false
 		sent, lost, wholeBursts, most := uint64(0), uint64(0), uint64(0), signal.Time(0)
 		var waiting []stamped // not read yet
@@ -82,8 +82,8 @@ func TestMatchedTellsWhatIsWrong(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			k := &JumperKept{}
-			m := matcher{kept: k, out: append([]putOut(nil), out...), reported: tt.reported}
+			k := &JumperMeasurement{}
+			m := matcher{measured: k, out: append([]putOut(nil), out...), reported: tt.reported}
 			m.settle(signal.Millisecond)
 			m.end()
 			assert.Equal(t, []uint64{tt.lost, tt.extra, tt.turned, tt.invalidated}, []uint64{k.Lost, k.Extra, k.Turned, k.Invalidated})

@@ -5,4 +5,4 @@ package chardev
 import "context"
 
 // Run fails.
-func (t Trial) Run(context.Context) (*Kept, error) { return nil, ErrNoCharDevice }
+func (t Trial) Run(context.Context) (*Measurement, error) { return nil, ErrNoCharDevice }

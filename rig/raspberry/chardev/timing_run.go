@@ -16,7 +16,7 @@ import (
 // then is returned. With a jumper it makes sure first that one is there and that nobody
 // else drives it, tries higher and higher rates for a few seconds afterwards, and leaves
 // both lines inputs, pulled low.
-func (t Trial) Run(ctx context.Context) (*Kept, error) {
+func (t Trial) Run(ctx context.Context) (*Measurement, error) {
 	if err := t.check(); err != nil {
 		return nil, err
 	}
@@ -56,28 +56,28 @@ func (t Trial) withLines(do func(hostlines.Lines) error) error {
 }
 
 // still plays a vehicle into device, whose lines are read.
-func (t Trial) still(ctx context.Context, device charDevice, lines []int) (*Kept, error) {
+func (t Trial) still(ctx context.Context, device charDevice, lines []int) (*Measurement, error) {
 	v, layout, pins := newVehicle(t.Edges)
-	p := charTiming{device: &timedDevice{charDevice: device}, kept: &Kept{Read: lines}}
+	p := charTiming{device: &timedDevice{charDevice: device}, measured: &Measurement{Read: lines}}
 	if err := p.open(hostlines.Settings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
 	}
 	err := p.play(ctx, v, t.For, t.Progress)
-	p.measure(p.kept)
-	return p.kept, errors.Join(err, p.bench.Close())
+	p.measure(p.measured)
+	return p.measured, errors.Join(err, p.bench.Close())
 }
 
 // over plays bursts over the jumper, then tries one rate after the other.
-func (t Trial) over(ctx context.Context, device charDevice, rates []float64) (*Kept, error) {
+func (t Trial) over(ctx context.Context, device charDevice, rates []float64) (*Measurement, error) {
 	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "jumper_out"}, {Name: "jumper_in", Direction: signal.Capture}}}
-	p := charTiming{device: &timedDevice{charDevice: device}, kept: &Kept{Jumper: &JumperKept{Link: *t.Jumper}}}
-	p.match = &matcher{kept: p.kept.Jumper}
+	p := charTiming{device: &timedDevice{charDevice: device}, measured: &Measurement{Jumper: &JumperMeasurement{Link: *t.Jumper}}}
+	p.match = &matcher{measured: p.measured.Jumper}
 	if err := p.open(hostlines.Settings{Layout: layout, Pins: hostlines.Pins{uint8(t.Jumper.Out), uint8(t.Jumper.In)}, Scheduling: t.Scheduling}); err != nil {
 		return nil, err
 	}
 	b := &bursts{period: 1e9 / t.Edges}
 	err := p.play(ctx, b, t.For, t.Progress)
-	p.measure(p.kept)
+	p.measure(p.measured)
 	for _, rate := range rates {
 		if err != nil || ctx.Err() != nil {
 			break
@@ -88,13 +88,13 @@ func (t Trial) over(ctx context.Context, device charDevice, rates []float64) (*K
 			break
 		}
 		r.Rate = rate
-		p.kept.Jumper.Rungs = append(p.kept.Jumper.Rungs, r)
+		p.measured.Jumper.Rungs = append(p.measured.Jumper.Rungs, r)
 		if !r.Well() {
 			break
 		}
-		p.kept.Jumper.Highest = rate
+		p.measured.Jumper.Highest = rate
 	}
-	return p.kept, errors.Join(err, p.bench.Close())
+	return p.measured, errors.Join(err, p.bench.Close())
 }
 
 // The rates that are tried over a jumper, in edges a second, and for how long each.
@@ -104,31 +104,31 @@ const rungFor = 200 * signal.Millisecond
 
 // rung tries the rate of bursts.
 func (p *charTiming) rung(ctx context.Context, b *bursts) (Rung, error) {
-	one := charTiming{device: p.device, bench: p.bench, kept: &Kept{Jumper: &JumperKept{}}}
-	one.match = &matcher{kept: one.kept.Jumper}
+	one := charTiming{device: p.device, bench: p.bench, measured: &Measurement{Jumper: &JumperMeasurement{}}}
+	one.match = &matcher{measured: one.measured.Jumper}
 	before := p.bench.Timing().Late
 	err := one.play(ctx, b, rungFor, nil)
 	late := p.bench.Timing().Late.Since(before)
-	j := one.kept.Jumper
+	j := one.measured.Jumper
 	return Rung{
-		Planned: one.kept.Planned, Lost: j.Lost + j.Extra + j.Turned + one.kept.Skipped,
-		Late: late.Quantile(0.99), Behind: one.kept.For > rungFor+rungFor/10,
+		Planned: one.measured.Planned, Lost: j.Lost + j.Extra + j.Turned + one.measured.Skipped,
+		Late: late.Quantile(0.99), Behind: one.measured.For > rungFor+rungFor/10,
 	}, err
 }
 
 // charTiming is a trial under way.
 type charTiming struct {
-	device *timedDevice
-	bench  *Bench
-	kept   *Kept
-	match  *matcher // nil: there is no jumper
-	taken  []signal.Edge
+	device   *timedDevice
+	bench    *Bench
+	measured *Measurement
+	match    *matcher // nil: there is no jumper
+	taken    []signal.Edge
 }
 
 // open opens the bench, which closes the device.
 func (p *charTiming) open(s hostlines.Settings) (err error) {
 	if p.bench, err = newBench(&s, p.device); err == nil {
-		p.kept.Denied = p.bench.Denied()
+		p.measured.Denied = p.bench.Denied()
 	}
 	return err
 }
@@ -139,7 +139,7 @@ func (p *charTiming) play(ctx context.Context, from timing.Edges, length signal.
 	if _, err := b.ReadBack(p.taken[:0]); err != nil { // from now on there is something to read back
 		return err
 	}
-	if err := p.kept.Play(ctx, b.Bench, from, length, p.take, progress); err != nil || p.match == nil {
+	if err := p.measured.Play(ctx, b.Bench, from, length, p.take, progress); err != nil || p.match == nil {
 		return err
 	}
 	err := errors.Join(b.Wait(b.Present()+eventLag), p.take())
@@ -172,7 +172,7 @@ func (p *charTiming) take() (err error) {
 }
 
 // measure reads what was counted so far.
-func (p *charTiming) measure(k *Kept) {
+func (p *charTiming) measure(k *Measurement) {
 	k.Late = p.bench.Timing().Late
 	k.Played = k.Late.Count
 	p.bench.Look(func() { k.Calls, k.Several = p.device.calls.one, p.device.calls.several })

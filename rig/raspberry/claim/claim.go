@@ -44,9 +44,9 @@ func Pins() (*Claim, error) {
 	return nil, fmt.Errorf("the pins of this machine: there is no folder for the lock on them, none of %s; make one", strings.Join(Folders, ", "))
 }
 
-// Bank claims the bank in the file at path, which has to be there, by a file beside it. The
+// PinBank claims the bank in the file at path, which has to be there, by a file beside it. The
 // error names who has it.
-func Bank(path string) (*Claim, error) {
+func PinBank(path string) (*Claim, error) {
 	real, err := filepath.EvalSymlinks(path)
 	if err != nil {
 		return nil, fmt.Errorf("bank in a file: %w", err)

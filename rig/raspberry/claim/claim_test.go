@@ -25,7 +25,7 @@ func init() {
 	if path == "" {
 		return
 	}
-	_, err := Bank(path)
+	_, err := PinBank(path)
 	if err != nil {
 		fmt.Println(err)
 		os.Exit(1)
@@ -73,7 +73,7 @@ func TestTheSecondProgramIsRefusedAndToldOfTheFirst(t *testing.T) {
 	link := filepath.Join(t.TempDir(), "link")
 	require.NoError(t, os.Symlink(path, link))
 	for _, name := range []string{path, link} {
-		_, err := Bank(name)
+		_, err := PinBank(name)
 		require.Error(t, err)
 		assert.Regexp(t, "^the bank "+name+`: in use by hilrig run split \(process `+strconv.Itoa(first.Process.Pid)+`, since \d{4}-\d\d-\d\d \d\d:\d\d:\d\d\); wait until that has ended, or end it$`, err.Error())
 		var used *InUse
@@ -83,7 +83,7 @@ func TestTheSecondProgramIsRefusedAndToldOfTheFirst(t *testing.T) {
 	second := startClaimant(t, path)
 	assert.Contains(t, second.says, "(process "+strconv.Itoa(first.Process.Pid)+", since ")
 	require.Error(t, second.Wait())
-	other, err := Bank(bankToClaim(t))
+	other, err := PinBank(bankToClaim(t))
 	require.NoError(t, err, "another bank")
 	require.NoError(t, other.Release())
 
@@ -99,7 +99,7 @@ func TestAKilledProgramLetsGo(t *testing.T) {
 	require.Equal(t, "claimed\n", first.says)
 	require.NoError(t, first.Process.Kill())
 	_ = first.Wait() // it was killed
-	mine, err := Bank(path)
+	mine, err := PinBank(path)
 	require.NoError(t, err)
 	second := startClaimant(t, path)
 	assert.Contains(t, second.says, "(process "+strconv.Itoa(os.Getpid())+", since ", "the newest is named, not who was killed")
@@ -109,16 +109,16 @@ func TestAKilledProgramLetsGo(t *testing.T) {
 // The player goes on for a moment after its supervisor has died.
 func TestAClaimLastsAsLongAsTheLastWhoWasHandedIt(t *testing.T) {
 	path := bankToClaim(t)
-	mine, err := Bank(path)
+	mine, err := PinBank(path)
 	require.NoError(t, err)
 	player := startClaimant(t, bankToClaim(t), mine.File())
 	require.Equal(t, "claimed\n", player.says)
 	require.NoError(t, mine.Release())
-	_, err = Bank(path)
+	_, err = PinBank(path)
 	require.ErrorContains(t, err, "in use by ")
 	require.NoError(t, player.Process.Kill())
 	_ = player.Wait() // it was killed
-	mine, err = Bank(path)
+	mine, err = PinBank(path)
 	require.NoError(t, err)
 	require.NoError(t, mine.Release())
 }
@@ -149,30 +149,30 @@ func TestALockIsNeverSomebodyElsesFile(t *testing.T) {
 	precious := filepath.Join(t.TempDir(), "precious")
 	require.NoError(t, os.WriteFile(precious, []byte("mine"), 0o600))
 	require.NoError(t, os.Symlink(precious, path+".lock"))
-	_, err := Bank(path)
+	_, err := PinBank(path)
 	require.Error(t, err)
 	data, err := os.ReadFile(precious)
 	require.NoError(t, err)
 	assert.Equal(t, "mine", string(data))
 	require.NoError(t, os.Remove(path+".lock"))
 	require.NoError(t, os.Mkdir(path+".lock", 0o700))
-	_, err = Bank(path)
+	_, err = PinBank(path)
 	require.Error(t, err)
-	_, err = Bank(filepath.Join(path+".none", "bank"))
+	_, err = PinBank(filepath.Join(path+".none", "bank"))
 	require.ErrorContains(t, err, "no such file")
 }
 
 // What stands in the file goes to a terminal.
 func TestWhoHasALockIsPrintable(t *testing.T) {
 	path := bankToClaim(t)
-	mine, err := Bank(path)
+	mine, err := PinBank(path)
 	require.NoError(t, err)
 	_, err = mine.File().WriteAt([]byte("\x1b[2J\x07"), 0)
 	require.NoError(t, err)
-	_, err = Bank(path)
+	_, err = PinBank(path)
 	require.ErrorContains(t, err, "in use by ?[2J?")
 	require.NoError(t, mine.File().Truncate(0))
-	_, err = Bank(path)
+	_, err = PinBank(path)
 	require.ErrorContains(t, err, "in use by another program")
 	require.NoError(t, mine.Release())
 }

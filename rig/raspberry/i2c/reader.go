@@ -45,10 +45,10 @@ type Reader struct {
 	last      []last
 	due       signal.Time
 
-	kept    *realtime.Ring[Reading] // nobody waits for a lock that the other side has
-	dropped atomic.Int64
-	ended   chan struct{} // nil: it reads in Take
-	over    sync.WaitGroup
+	recorded *realtime.Ring[Reading] // nobody waits for a lock that the other side has
+	dropped  atomic.Int64
+	ended    chan struct{} // nil: it reads in Take
+	over     sync.WaitGroup
 }
 
 // last is what a register held when it was read last.
@@ -69,7 +69,7 @@ func Start(bus i2c.Bus, s Settings) (*Reader, error) {
 			return nil, err
 		}
 	}
-	r := &Reader{registers: s.Registers, every: s.Every, clock: s.Clock, bus: bus, last: make([]last, len(s.Registers)), kept: realtime.NewRing[Reading](order)}
+	r := &Reader{registers: s.Registers, every: s.Every, clock: s.Clock, bus: bus, last: make([]last, len(s.Registers)), recorded: realtime.NewRing[Reading](order)}
 	if r.every <= 0 {
 		r.every = usually
 	}
@@ -100,13 +100,13 @@ func (r *Reader) readOn() {
 func (r *Reader) readAll() {
 	for i := range r.registers {
 		one := r.read(i)
-		if !r.kept.Room(1) {
+		if !r.recorded.Room(1) {
 			r.dropped.Add(1)
 			continue
 		}
-		tail := r.kept.Tail.Load()
-		r.kept.Slot[tail&r.kept.Mask] = one
-		r.kept.Tail.Store(tail + 1)
+		tail := r.recorded.Tail.Load()
+		r.recorded.Slot[tail&r.recorded.Mask] = one
+		r.recorded.Tail.Store(tail + 1)
 	}
 	r.due += r.every
 	if now := r.clock.Now(); r.due < now {
@@ -141,11 +141,11 @@ func (r *Reader) Take(dst []Reading) []Reading {
 	if r.ended == nil && r.clock.Now() >= r.due {
 		r.readAll()
 	}
-	head, tail := r.kept.Head.Load(), r.kept.Tail.Load()
+	head, tail := r.recorded.Head.Load(), r.recorded.Tail.Load()
 	for ; head != tail; head++ {
-		dst = append(dst, r.kept.Slot[head&r.kept.Mask])
+		dst = append(dst, r.recorded.Slot[head&r.recorded.Mask])
 	}
-	r.kept.Head.Store(head)
+	r.recorded.Head.Store(head)
 	return dst
 }
 

@@ -1,7 +1,7 @@
 // Package preflight tries, before any motor is powered, whether all is well.
 //
 // What has to be well is tried in turn, each with a [Result] and its remedy: the machine
-// ([Machine.Ready]), how well it keeps time ([TryTimeOnBank], [TryTimeByDevice]), the wires
+// ([Machine.Ready]), how well it keeps time ([TryTimeOnPinBank], [TryTimeByDevice]), the wires
 // ([TryPins], [Loopback]), the board ([Alive]), and with a [Person] at the bench stop
 // contact and relay ([TryStop], [TryRelay]). As motors turn for the first time, [Gentle] judges what
 // the board asks of them, and [TryRotation] asks a person which wheel turned and which way.

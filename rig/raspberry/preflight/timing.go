@@ -21,50 +21,50 @@ const tryFor = 2 * signal.Second
 // spareEdges is how many more edges than a bench needs are tried, as a factor.
 const spareEdges = 1.2
 
-// TryTimeOnBank lets the loop run on bank for two seconds, with more edges than a bench needs at
+// TryTimeOnPinBank lets the loop run on bank for two seconds, with more edges than a bench needs at
 // its fastest, and says whether it kept time well enough for those and for the
 // format of its motor commands. It changes no pin. Edges are a second, of all wheels
 // together.
-func TryTimeOnBank(ctx context.Context, bank registers.Bank, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
-	k, err := registers.TimingTrial{Bank: registers.LeaveAlone(bank), Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, registers.MostEdges)}.Run(ctx)
+func TryTimeOnPinBank(ctx context.Context, bank registers.PinBank, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
+	k, err := registers.TimingTrial{PinBank: registers.LeaveAlone(bank), Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, registers.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return keptOnBank(k, kind, edges), nil
+	return judgedOnPinBank(k, kind, edges), nil
 }
 
-// TryTimeByDevice is [TryTimeOnBank] by the GPIO character device at path. It changes no pin, and so
+// TryTimeByDevice is [TryTimeOnPinBank] by the GPIO character device at path. It changes no pin, and so
 // cannot see the kernel's stamps.
 func TryTimeByDevice(ctx context.Context, path string, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
 	k, err := chardev.Trial{Path: path, Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, chardev.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return keptByDevice(k, kind, edges), nil
+	return judgedByDevice(k, kind, edges), nil
 }
 
 // slower is what helps a machine that does not keep time.
 const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor to performance, end what else runs; hilrig timing shows what came of it"
 
-// kept is what a trial measured.
-type kept interface {
+// measured is what a trial measured.
+type measured interface {
 	Motors() []timing.MotorSupport
 	Encoders() timing.EncoderSupport
 }
 
-// keptOnBank says what a trial means for a bench.
-func keptOnBank(k *registers.Kept, kind decode.MotorKind, edges float64) []Result {
+// judgedOnPinBank says what a trial means for a bench.
+func judgedOnPinBank(k *registers.Measurement, kind decode.MotorKind, edges float64) []Result {
 	return judged(k, k.Denied, kind, edges, slower, slower+"; or have the board send a slower format")
 }
 
-// keptByDevice says what a trial by the character device means for a bench.
-func keptByDevice(k *chardev.Kept, kind decode.MotorKind, edges float64) []Result {
+// judgedByDevice says what a trial by the character device means for a bench.
+func judgedByDevice(k *chardev.Measurement, kind decode.MotorKind, edges float64) []Result {
 	return judged(k, k.Denied, kind, edges, "hilrig timing --jumper measures it", "have the board send servo_pulse, or use a Pi 3B+ or 4B")
 }
 
 // judged says what a trial means for a bench whose motor commands are of a kind: doubtful is the
 // remedy for a format that may be captured, wrong for one that cannot be.
-func judged(k kept, denied []string, kind decode.MotorKind, edges float64, doubtful, wrong string) []Result {
+func judged(k measured, denied []string, kind decode.MotorKind, edges float64, doubtful, wrong string) []Result {
 	found := schedulingDenied(denied)
 	for _, m := range k.Motors() {
 		if m.Kind != kind {

@@ -16,8 +16,8 @@ import (
 // Two seconds of reads at a steady gap, with edges that were late by one gap: what a
 // reads of 0.1 us, as a Pi 3 has them, and slower ones mean for each bench.
 func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
-	kept := func(gap signal.Time, edges uint64) *registers.Kept {
-		k := &registers.Kept{Kept: timing.Kept{For: 2 * signal.Second, Planned: edges, Played: edges}}
+	measured := func(gap signal.Time, edges uint64) *registers.Measurement {
+		k := &registers.Measurement{Measurement: timing.Measurement{For: 2 * signal.Second, Planned: edges, Played: edges}}
 		for range uint64(2*signal.Second) / uint64(gap) {
 			k.Gaps.AddMany(gap, 1)
 		}
@@ -46,16 +46,16 @@ func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			found := keptOnBank(kept(tt.gap, tt.played), tt.kind, tt.edges)
+			found := judgedOnPinBank(measured(tt.gap, tt.played), tt.kind, tt.edges)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
 			assert.Equal(t, tt.doubtful, grades(found, Doubtful))
 		})
 	}
 	t.Run("refused", func(t *testing.T) {
-		k := kept(100, 240e3)
+		k := measured(100, 240e3)
 		k.Denied = []string{"real-time priority 80: operation not permitted; give the program CAP_SYS_NICE"}
-		found := keptOnBank(k, decode.ServoPulse, 100e3)
+		found := judgedOnPinBank(k, decode.ServoPulse, 100e3)
 		assert.Equal(t, Result{"scheduling", Wrong, "real-time priority 80: operation not permitted", "give the program CAP_SYS_NICE"}, found[0])
 	})
 }
@@ -86,8 +86,8 @@ func TestTimeKeptByTheCharacterDevice(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			n := uint64(2 * spareEdges * tt.edges)
-			k := &chardev.Kept{Kept: timing.Kept{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n)}, Calls: spans(2000, n)}
-			found := keptByDevice(k, tt.kind, tt.edges)
+			k := &chardev.Measurement{Measurement: timing.Measurement{For: 2 * signal.Second, Planned: n, Played: n, Late: spans(tt.late, n)}, Calls: spans(2000, n)}
+			found := judgedByDevice(k, tt.kind, tt.edges)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
 			assert.Equal(t, tt.doubtful, grades(found, Doubtful))

@@ -11,13 +11,13 @@ import (
 	"hilrig/rig/signal"
 )
 
-// bankBackend moves the lines of a bench that are those of a bank.
-type bankBackend struct {
+// pinBankBackend moves the lines of a bench that are those of a bank.
+type pinBankBackend struct {
 	layout signal.Layout
 	clock  *clock
 	loop   *ioLoop
 	turns  *turning // takes the loop's turns on a clock from outside; nil: it has a thread of its own
-	bank   Bank
+	bank   PinBank
 	lines  hostlines.Lines // nil: the bank needs none
 	reset  int
 	closed bool
@@ -32,7 +32,7 @@ type bankBackend struct {
 
 // watch has the sampler look at the captured lines, each gap of which is reported as long as the
 // settings say.
-func (m *bankBackend) watch(s *Settings) {
+func (m *pinBankBackend) watch(s *Settings) {
 	sampler := &m.loop.sampler
 	m.loop.player.lateLog.reported = realtime.NewRing[signal.LateStretch](12)
 	sampler.captured = realtime.NewRing[signal.Edge](17)
@@ -61,7 +61,7 @@ func (m *bankBackend) watch(s *Settings) {
 // there, nothing asks when a single one of them was played, and a sample that follows a
 // write of the same loop tells no more than the time of the write: whether they were
 // late is in the player's own log (late_log.go).
-func (m *bankBackend) sort(b *hostlines.Bench) {
+func (m *pinBankBackend) sort(b *hostlines.Bench) {
 	for i, l := range m.layout.Lines {
 		if l.Direction != signal.Drive {
 			continue
@@ -88,7 +88,7 @@ func (m *bankBackend) sort(b *hostlines.Bench) {
 }
 
 // begin begins to play, and returns what of the scheduling was denied.
-func (m *bankBackend) begin(scheduling realtime.Scheduling) []string {
+func (m *pinBankBackend) begin(scheduling realtime.Scheduling) []string {
 	if m.turns != nil {
 		m.turns.begin()
 		return nil
@@ -99,7 +99,7 @@ func (m *bankBackend) begin(scheduling realtime.Scheduling) []string {
 }
 
 // Present has a loop whose clock comes from outside take its turns up to the present.
-func (m *bankBackend) Present() signal.Time {
+func (m *pinBankBackend) Present() signal.Time {
 	if m.turns != nil && !m.closed {
 		m.turns.present()
 	}
@@ -107,21 +107,21 @@ func (m *bankBackend) Present() signal.Time {
 }
 
 // Reported is the time up to which the lines have been sampled.
-func (m *bankBackend) Reported() signal.Time {
+func (m *pinBankBackend) Reported() signal.Time {
 	m.Present()
 	return signal.Time(m.loop.sampled.Load())
 }
 
 // Failed says why the board behind a bank in memory has failed.
-func (m *bankBackend) Failed() error {
-	if board, ok := m.bank.(*SimulatedBank); ok {
+func (m *pinBankBackend) Failed() error {
+	if board, ok := m.bank.(*SimulatedPinBank); ok {
 		return board.Err()
 	}
 	return nil
 }
 
 // Wait waits until t is past, sampled, and all edges up to t are put out.
-func (m *bankBackend) Wait(t signal.Time, played func(signal.Time) bool) error {
+func (m *pinBankBackend) Wait(t signal.Time, played func(signal.Time) bool) error {
 	if m.turns != nil {
 		m.turns.present()
 		m.turns.wait(t, played)
@@ -140,10 +140,10 @@ func (m *bankBackend) Wait(t signal.Time, played func(signal.Time) bool) error {
 }
 
 // Queued has nothing to do: the loop looks at its queues in every turn.
-func (m *bankBackend) Queued(signal.Time) {}
+func (m *pinBankBackend) Queued(signal.Time) {}
 
 // Do has something done between two samples, the last of them where last is set.
-func (m *bankBackend) Do(last bool, do func(now signal.Time)) {
+func (m *pinBankBackend) Do(last bool, do func(now signal.Time)) {
 	if m.turns == nil {
 		m.loop.requests.Ask(last, do, nil)
 		return
@@ -153,18 +153,18 @@ func (m *bankBackend) Do(last bool, do func(now signal.Time)) {
 }
 
 // Rest writes the idle level of every driven line.
-func (m *bankBackend) Rest(now signal.Time) (signal.Time, error) {
+func (m *pinBankBackend) Rest(now signal.Time) (signal.Time, error) {
 	m.idle()
 	return now, nil
 }
 
-func (m *bankBackend) idle() {
+func (m *pinBankBackend) idle() {
 	m.bank.Clear(m.low)
 	m.bank.Set(m.high)
 }
 
 // Captured appends the edges of captured lines.
-func (m *bankBackend) Captured(dst []signal.Edge) ([]signal.Edge, error) {
+func (m *pinBankBackend) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 	dst = take(m.loop.sampler.captured, dst, m.Reported())
 	return dst, untaken(&m.loop.sampler.lost, &m.lost, "captured edges")
 }
@@ -181,11 +181,11 @@ func untaken(lost *atomic.Uint32, reported *uint32, what string) error {
 
 // Samples says whether ReadBack tells of a driven line: not of an encoder's, nor of
 // one without a pin.
-func (m *bankBackend) Samples(line signal.Line) bool { return m.back&m.bit[line] != 0 }
+func (m *pinBankBackend) Samples(line signal.Line) bool { return m.back&m.bit[line] != 0 }
 
 // ReadBack appends the edges of driven lines. After a gap longer than Settings.LongestGap lines
 // without a change are reported, too.
-func (m *bankBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
+func (m *pinBankBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	s := &m.loop.sampler
 	if !m.reading {
 		m.reading = true
@@ -199,7 +199,7 @@ func (m *bankBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 }
 
 // LateStretches appends the stretches in which edges of encoders were played late.
-func (m *bankBackend) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
+func (m *pinBankBackend) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 	m.Present()
 	r := m.loop.player.lateLog.reported
 	head, tail := r.Head.Load(), r.Tail.Load()
@@ -212,8 +212,8 @@ func (m *bankBackend) LateStretches(dst []signal.LateStretch) []signal.LateStret
 
 // Restart holds the board's reset line low for a while, and power-cycles the board behind a
 // bank in memory.
-func (m *bankBackend) Restart() (err error) {
-	if board, ok := m.bank.(*SimulatedBank); ok {
+func (m *pinBankBackend) Restart() (err error) {
+	if board, ok := m.bank.(*SimulatedPinBank); ok {
 		m.Do(false, func(signal.Time) { err = board.restart() })
 		return err
 	}
@@ -224,9 +224,9 @@ func (m *bankBackend) Restart() (err error) {
 }
 
 // Close closes a board in memory, and lines, which keep their levels.
-func (m *bankBackend) Close() (err error) {
+func (m *pinBankBackend) Close() (err error) {
 	m.closed = true
-	if board, ok := m.bank.(*SimulatedBank); ok {
+	if board, ok := m.bank.(*SimulatedPinBank); ok {
 		err = board.board.Close()
 	}
 	if m.lines != nil {

@@ -14,7 +14,7 @@ import (
 // gap between samples is reported.
 type Settings struct {
 	hostlines.Settings
-	Bank Bank
+	PinBank PinBank
 	// Lines are those of the bank one by one. The bench makes them ready, restarts the board
 	// by them, and closes them. nil: the bank needs nothing of that.
 	Lines hostlines.Lines
@@ -29,7 +29,7 @@ type Settings struct {
 // Bench plays into a bank and samples it, in real time.
 type Bench struct {
 	*hostlines.Bench
-	on *bankBackend
+	on *pinBankBackend
 }
 
 // Timing is how well a bench kept time.
@@ -49,7 +49,7 @@ func New(s Settings) (*Bench, error) {
 }
 
 func newBench(s *Settings) (*Bench, error) {
-	if s.Bank == nil {
+	if s.PinBank == nil {
 		return nil, errors.New("bench on pins: no bank; give it one")
 	}
 	if err := s.Check(); err != nil {
@@ -60,7 +60,7 @@ func newBench(s *Settings) (*Bench, error) {
 			return nil, err
 		}
 	}
-	m := &bankBackend{layout: s.Layout, bank: s.Bank, lines: s.Lines, reset: s.Reset, loop: &ioLoop{bank: s.Bank}}
+	m := &pinBankBackend{layout: s.Layout, bank: s.PinBank, lines: s.Lines, reset: s.Reset, loop: &ioLoop{bank: s.PinBank}}
 	writer := s.Scheduling.Priority / 2
 	if s.Time == nil {
 		m.clock = newClock()
@@ -81,7 +81,7 @@ func newBench(s *Settings) (*Bench, error) {
 	}
 	m.loop.player.queues = b.Queues
 	m.sort(b.Bench)
-	if board, ok := s.Bank.(*SimulatedBank); ok {
+	if board, ok := s.PinBank.(*SimulatedPinBank); ok {
 		board.clock = m.clock
 	}
 	m.idle()

@@ -23,7 +23,7 @@ func openLoop(t testing.TB, turns *Turns) benchtest.Subject {
 	}
 	m := &Memory{}
 	m.Wire(17, 22)
-	b, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: loopPins}, Bank: m, Time: turns})
+	b, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: loopPins}, PinBank: m, Time: turns})
 	require.NoError(t, err)
 	return benchtest.Subject{Bench: b, From: 0, To: 2, Delay: 100 * signal.Millisecond, Port: 0, Logged: []signal.Line{3, 4}}
 }

@@ -1,7 +1,7 @@
 // Package registers plays into a bank of lines and samples it, by one loop in real time.
 //
-// A [Bank] is 32 lines that are set, cleared and read at once: [Memory] is a word
-// in memory, with pieces of wire from line to line; [SimulatedBank] is a word in memory
+// A [PinBank] is 32 lines that are set, cleared and read at once: [Memory] is a word
+// in memory, with pieces of wire from line to line; [SimulatedPinBank] is a word in memory
 // with a board behind it; [MemoryFile] is one that other programs have too; [Registers] are
 // the GPIO registers of a Pi 3 or 4. A [Bench] plays into a bank and samples it: one loop on a
 // processor of its own reads the whole bank over and over, stamps what changed (sampler.go), and

@@ -18,7 +18,7 @@ const tellAfter = 5 * signal.Microsecond
 type ioLoop struct {
 	requests hostlines.Requests
 	clock    *clock
-	bank     Bank
+	bank     PinBank
 	player   player
 	sampler  sampler
 	reported signal.Time  // as reported last

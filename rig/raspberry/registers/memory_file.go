@@ -14,7 +14,7 @@ import (
 
 // MemoryFile is a bank in memory that several programs have at once: its levels
 // are the first four bytes of a file, bit n of the word, in the machine's order,
-// GPIOn. It is both a [Bank] and [Lines]; every line is whatever it is used for. It
+// GPIOn. It is both a [PinBank] and [Lines]; every line is whatever it is used for. It
 // may be used by several goroutines.
 type MemoryFile struct {
 	mapped []byte
@@ -28,7 +28,7 @@ const memoryFileSize = 4
 // OpenMemoryFile opens a bank that is the file at path. Where there is none it is
 // made, all lines low.
 func OpenMemoryFile(path string) (*MemoryFile, error) {
-	f, fresh, err := openBank(path)
+	f, fresh, err := openPinBank(path)
 	if err != nil {
 		return nil, err
 	}
@@ -46,19 +46,19 @@ func OpenMemoryFile(path string) (*MemoryFile, error) {
 	return m, nil
 }
 
-// MakeBank makes the file of a bank where there is none, one that is still fresh. Its error
+// MakePinBank makes the file of a bank where there is none, one that is still fresh. Its error
 // says why what is there can be no bank.
-func MakeBank(path string) error {
-	f, _, err := openBank(path)
+func MakePinBank(path string) error {
+	f, _, err := openPinBank(path)
 	if err != nil {
 		return err
 	}
 	return f.Close()
 }
 
-// openBank opens the file of a bank, and makes it where there is none. A fresh one is
+// openPinBank opens the file of a bank, and makes it where there is none. A fresh one is
 // empty.
-func openBank(path string) (f *os.File, fresh bool, err error) {
+func openPinBank(path string) (f *os.File, fresh bool, err error) {
 	if f, err = os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600); err != nil {
 		return nil, false, fmt.Errorf("bank in a file: %w", err)
 	}

@@ -49,8 +49,8 @@ func TestMemoryFileRefusesWhatIsNone(t *testing.T) {
 	require.ErrorContains(t, err, "bank in a file: ")
 	_, err = OpenMemoryFile(filepath.Join(folder, "no", "bank"))
 	require.ErrorContains(t, err, "no such file")
-	require.ErrorContains(t, MakeBank(path), "has 10 bytes and a bank has 4; name a new file")
-	require.NoError(t, MakeBank(filepath.Join(folder, "bank")))
+	require.ErrorContains(t, MakePinBank(path), "has 10 bytes and a bank has 4; name a new file")
+	require.NoError(t, MakePinBank(filepath.Join(folder, "bank")))
 	m, err := OpenMemoryFile(filepath.Join(folder, "bank"))
 	require.NoError(t, err)
 	assert.True(t, m.Fresh(), "until it is opened")
@@ -67,7 +67,7 @@ func TestBoardedShowsItsLevelsInAFile(t *testing.T) {
 	layout := signal.Layout{Lines: []signal.LineSpec{
 		{Name: "up", Direction: signal.Drive, Idle: true}, {Name: "down", Direction: signal.Drive}, {Name: "answer", Direction: signal.Capture},
 	}}
-	m, err := NewSimulatedBank(&echo{}, layout, hostlines.Pins{9, 10, 11})
+	m, err := NewSimulatedPinBank(&echo{}, layout, hostlines.Pins{9, 10, 11})
 	require.NoError(t, err)
 	m.clock = newClock()
 	f, err := OpenMemoryFile(filepath.Join(t.TempDir(), "bank"))

@@ -24,7 +24,7 @@ type player struct {
 // the loop calls it between two samples.
 //
 //go:nosplit
-func (p *player) step(bank Bank, now signal.Time) {
+func (p *player) step(bank PinBank, now signal.Time) {
 	if p.lateLog.open.Count > 0 && now > p.lateLog.open.To+tellAfter {
 		p.lateLog.tell()
 	}

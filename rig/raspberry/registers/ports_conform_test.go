@@ -21,7 +21,7 @@ func TestBenchConformsWithADevice(t *testing.T) {
 		m := &Memory{}
 		m.Wire(17, 22)
 		var err error
-		s.Bench, err = New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: hostlines.Pins{17, hostlines.NoPin, 22, 5, 6}, Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m, Time: turns})
+		s.Bench, err = New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: hostlines.Pins{17, hostlines.NoPin, 22, 5, 6}, Devices: map[string]string{"yaw_serial": f.Device}}, PinBank: m, Time: turns})
 		require.NoError(t, err)
 		return s
 	})

@@ -71,7 +71,7 @@ func TestAPortsWireTellsWhenItsDeviceSentOnAClockOfItsOwn(t *testing.T) {
 	_, bit := line(t, layout, "yaw_serial")
 	m := &Memory{}
 	m.Set(bit)
-	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": serialtest.Terminal(t).Device}}, Bank: foreseen{m, clock}, Time: turns})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": serialtest.Terminal(t).Device}}, PinBank: foreseen{m, clock}, Time: turns})
 	require.NoError(t, err)
 	uart, err := wire.NewUART(layout.Ports[0])
 	require.NoError(t, err)

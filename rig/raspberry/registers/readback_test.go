@@ -75,14 +75,14 @@ func line(t testing.TB, layout signal.Layout, name string) (signal.Line, uint32)
 // a while now and then.
 type written struct {
 	Memory
-	mask   uint32
-	turns  *turning // of the bench; nil: it is not open yet
-	every  int      // of so many writes one takes length; 0: none does
-	length signal.Time
-	writes int
-	began  []signal.Time
-	ended  []signal.Time
-	kept   int
+	mask     uint32
+	turns    *turning // of the bench; nil: it is not open yet
+	every    int      // of so many writes one takes length; 0: none does
+	length   signal.Time
+	writes   int
+	began    []signal.Time
+	ended    []signal.Time
+	recorded int
 }
 
 func (w *written) Set(mask uint32)   { w.write(mask, w.Memory.Set) }
@@ -98,9 +98,9 @@ func (w *written) write(mask uint32, write func(uint32)) {
 		w.turns.at += w.length
 	}
 	write(mask)
-	if n := w.kept; mask&w.mask != 0 && n < len(w.began) {
+	if n := w.recorded; mask&w.mask != 0 && n < len(w.began) {
 		w.began[n], w.ended[n] = began, w.turns.at
-		w.kept++
+		w.recorded++
 	}
 }
 
@@ -113,7 +113,7 @@ func played(t testing.TB, w rig.Wiring, s Settings) (*rig.Rig, *trace.Trace) {
 	bench, err := New(s)
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
-	if slow, ok := s.Bank.(*written); ok {
+	if slow, ok := s.PinBank.(*written); ok {
 		slow.turns = bench.on.turns
 	}
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: 1})
@@ -130,10 +130,10 @@ func TestLatePlayingIsSeen(t *testing.T) {
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 115200})
 	_, bit := line(t, w.Layout(), "throttle")
 	bank := &written{mask: bit, every: 397, length: 3 * ms, began: make([]signal.Time, 5000), ended: make([]signal.Time, 5000)}
-	r, tr := played(t, w, Settings{Bank: bank})
+	r, tr := played(t, w, Settings{PinBank: bank})
 	pulses, late := 0, 0
 	for plays := 0; ; plays++ {
-		n := bank.kept
+		n := bank.recorded
 		for _, s := range tr.Sent[trace.SentThrottle] {
 			if s.EndUncertainty == 0 {
 				continue // the last may not have been seen yet
@@ -168,7 +168,7 @@ func TestLatePlayingIsSeen(t *testing.T) {
 func TestDrivenEdgesAreReadBack(t *testing.T) {
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 9600})
 	layout := w.Layout()
-	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}, LongestGap: signal.Second, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout)}, PinBank: &Memory{}, LongestGap: signal.Second, Time: turnsOfATest()})
 	require.NoError(t, err)
 	defer bench.Close()
 	steer, _ := line(t, layout, "steer")
@@ -219,7 +219,7 @@ func TestDrivenEdgesAreReadBack(t *testing.T) {
 func stepped(t testing.TB, port signal.PortSpec) (*Bench, *Memory) {
 	w := wiring(port)
 	m := &Memory{}
-	bench, err := New(Settings{Settings: hostlines.Settings{Layout: w.Layout(), Pins: pinsOf(w.Layout())}, Bank: m, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: w.Layout(), Pins: pinsOf(w.Layout())}, PinBank: m, Time: turnsOfATest()})
 	require.NoError(t, err)
 	_, err = bench.ReadBack(nil)
 	require.NoError(t, err)
@@ -344,7 +344,7 @@ type portWire struct {
 	now  func() signal.Time
 
 	earliest, latest []signal.Time
-	kept             atomic.Int32
+	recorded         atomic.Int32
 }
 
 func (w *portWire) run() {
@@ -355,14 +355,14 @@ func (w *portWire) run() {
 			return
 		}
 		for _, b := range buffer[:got] {
-			n := w.kept.Load()
+			n := w.recorded.Load()
 			if b != 0xA5 || int(n) == len(w.latest) {
 				continue
 			}
 			w.earliest[n] = w.now()
 			w.bank.Clear(w.bit)
 			w.latest[n] = w.now()
-			w.kept.Store(n + 1)
+			w.recorded.Store(n + 1)
 			for w.now() < w.latest[n]+80*us {
 			}
 			w.bank.Set(w.bit)
@@ -382,7 +382,7 @@ func TestAPortsWireTellsWhenItsDeviceSent(t *testing.T) {
 	layout := w.Layout()
 	_, bit := line(t, layout, "yaw_serial")
 	m.Set(bit)
-	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"yaw_serial": f.Device}}, PinBank: m})
 	require.NoError(t, err)
 	defer bench.Close()
 	wire := &portWire{far: f, bank: m, bit: bit, now: bench.on.clock.now, earliest: make([]signal.Time, 2000), latest: make([]signal.Time, 2000)}
@@ -394,7 +394,7 @@ func TestAPortsWireTellsWhenItsDeviceSent(t *testing.T) {
 	for try := 0; try < 60 && seen < 40; try++ {
 		var tr trace.Trace
 		require.NoError(t, r.Play(context.Background(), stimulus.Held(stimulus.Values{YawRate: 1}, 300*ms), &tr))
-		n := int(wire.kept.Load())
+		n := int(wire.recorded.Load())
 		for _, s := range tr.Sent[trace.SentYawRate] {
 			assert.InDelta(t, 4*10/115200.0*1e9, float64(s.End-s.Start), 2)
 			if s.EndUncertainty == 0 {
@@ -422,10 +422,10 @@ func TestAPortWithoutAPin(t *testing.T) {
 	l, _ := line(t, layout, "yaw_serial")
 	pins := pinsOf(layout)
 	pins[l] = hostlines.NoPin
-	_, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins}, Bank: &Memory{}})
+	_, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins}, PinBank: &Memory{}})
 	assert.Error(t, err, "it has no device either")
 	m := &Memory{}
-	_, tr := played(t, w, Settings{Settings: hostlines.Settings{Pins: pins, Devices: map[string]string{"yaw_serial": f.Device}}, Bank: m})
+	_, tr := played(t, w, Settings{Settings: hostlines.Settings{Pins: pins, Devices: map[string]string{"yaw_serial": f.Device}}, PinBank: m})
 	require.NotEmpty(t, tr.Sent[trace.SentYawRate])
 	for _, s := range tr.Sent[trace.SentYawRate] {
 		assert.Zero(t, s.EndUncertainty)
@@ -444,7 +444,7 @@ func TestAnInvertedPortsPinIsToldAsItsLine(t *testing.T) {
 	layout := w.Layout()
 	l, bit := line(t, layout, "bus")
 	m.Set(bit) // at rest
-	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"bus": f.Device}}, Bank: m, LongestGap: signal.Second, Time: turnsOfATest()})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Devices: map[string]string{"bus": f.Device}}, PinBank: m, LongestGap: signal.Second, Time: turnsOfATest()})
 	require.NoError(t, err)
 	defer bench.Close()
 	require.NotZero(t, m.Level()&bit, "the bench leaves the pin to the device")
@@ -465,9 +465,9 @@ func TestPortsThatCannotBe(t *testing.T) {
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 115200})
 	w.Frames[0].Request, w.Frames[0].Period = []byte{0x52}, 0
 	layout := w.Layout()
-	_, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout)}, Bank: &Memory{}})
+	_, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout)}, PinBank: &Memory{}})
 	assert.ErrorContains(t, err, "port yaw_serial answers requests")
 	layout = openLoop(t, turnsOfATest()).Bench.Layout()
-	_, err = New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: loopPins, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA77"}}, Bank: &Memory{}})
+	_, err = New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: loopPins, Devices: map[string]string{"yaw_serial": "/dev/ttyAMA77"}}, PinBank: &Memory{}})
 	assert.ErrorContains(t, err, "/dev/ttyAMA77")
 }

@@ -48,8 +48,8 @@ func pinned(reset int) hostlines.Settings {
 }
 
 // ready has a bench make lines ready, on a clock of its own.
-func ready(bank Bank, lines hostlines.Lines, s hostlines.Settings) Settings {
-	return Settings{Settings: s, Bank: bank, Lines: lines, Time: turnsOfATest()}
+func ready(bank PinBank, lines hostlines.Lines, s hostlines.Settings) Settings {
+	return Settings{Settings: s, PinBank: bank, Lines: lines, Time: turnsOfATest()}
 }
 
 func TestLinesAreMadeReadyBeforeTheBenchPlays(t *testing.T) {

@@ -7,7 +7,7 @@ import (
 )
 
 // Registers is the lines of a Pi 3 or 4, reached through the chip's GPIO registers,
-// which are mapped into the program: a [Bank] for the loop, [Lines] for what is slow.
+// which are mapped into the program: a [PinBank] for the loop, [Lines] for what is slow.
 // The methods of Bank may be called beside those of Lines.
 //
 // Each register has a pointer of its own and is read and written by sync/atomic

@@ -65,7 +65,7 @@ func driveIdle(l hostlines.Lines) error {
 
 // onPi has a bench of benchLines whose loop may take long.
 func onPi(r *Registers) Settings {
-	return Settings{Settings: hostlines.Settings{Layout: benchLines, Pins: benchPins}, Bank: jumper{r}, LongestGap: signal.Second}
+	return Settings{Settings: hostlines.Settings{Layout: benchLines, Pins: benchPins}, PinBank: jumper{r}, LongestGap: signal.Second}
 }
 
 func openOnPi(t testing.TB) *Bench {

@@ -27,7 +27,7 @@ func TestPiPlaysAThrottleAndHearsAShaft(t *testing.T) {
 	t.Cleanup(func() { debug.SetGCPercent(collector) })
 	b, err := New(Settings{
 		Settings: hostlines.Settings{Layout: signal.Layout{Lines: []signal.LineSpec{throttle, tacho}}, Pins: hostlines.Pins{17, 22}, Formats: []decode.MotorKind{decode.ServoPulse}},
-		Bank:     jumper{r}, LongestGap: signal.Second,
+		PinBank:  jumper{r}, LongestGap: signal.Second,
 	})
 	require.NoError(t, err)
 	defer b.Close()

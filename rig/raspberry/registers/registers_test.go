@@ -168,7 +168,7 @@ func TestClosedRegisters(t *testing.T) {
 
 func TestRegistersAllocateNothing(t *testing.T) {
 	r, _ := inRAM(pinout.Pi4)
-	var bank Bank = r
+	var bank PinBank = r
 	var level uint32
 	assert.Zero(t, testing.AllocsPerRun(100, func() {
 		bank.Set(1)

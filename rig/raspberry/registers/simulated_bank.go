@@ -9,11 +9,11 @@ import (
 	"hilrig/rig/signal"
 )
 
-// SimulatedBank is a bank in memory with a board behind it, whose time is real. Each
+// SimulatedPinBank is a bank in memory with a board behind it, whose time is real. Each
 // read runs the board up to the present: a stall of the reader is a gap between
 // its samples and stalls the board as well, so that no edge is seen at a wrong time
 // unawares.
-type SimulatedBank struct {
+type SimulatedPinBank struct {
 	board   board.Board
 	clock   *clock // the bench's
 	lines   []signal.LineSpec
@@ -22,18 +22,18 @@ type SimulatedBank struct {
 	level   uint32
 	ran     signal.Time
 	in, out []signal.Edge
-	next    int  // of out: the first that is not on its line yet
-	shown   Bank // is given every level; nil disables that
+	next    int     // of out: the first that is not on its line yet
+	shown   PinBank // is given every level; nil disables that
 	failure atomic.Pointer[error]
 }
 
-// NewSimulatedBank puts a board behind a bank. Line i of layout is on GPIO pins[i]. The
+// NewSimulatedPinBank puts a board behind a bank. Line i of layout is on GPIO pins[i]. The
 // bench that the bank is given to runs the board, and closes it.
-func NewSimulatedBank(b board.Board, layout signal.Layout, pins hostlines.Pins) (*SimulatedBank, error) {
+func NewSimulatedPinBank(b board.Board, layout signal.Layout, pins hostlines.Pins) (*SimulatedPinBank, error) {
 	if err := (&hostlines.Settings{Layout: layout, Pins: pins}).Check(); err != nil {
 		return nil, err
 	}
-	m := &SimulatedBank{board: b, lines: layout.Lines, pins: pins}
+	m := &SimulatedPinBank{board: b, lines: layout.Lines, pins: pins}
 	for i := range m.lineOf {
 		m.lineOf[i] = -1
 	}
@@ -48,7 +48,7 @@ func NewSimulatedBank(b board.Board, layout signal.Layout, pins hostlines.Pins) 
 
 // Share has every level of the board's lines in another bank too, for others to see.
 // It is called before the bank is used.
-func (m *SimulatedBank) Share(shown Bank) {
+func (m *SimulatedPinBank) Share(shown PinBank) {
 	var mine uint32
 	for _, pin := range m.pins {
 		mine |= 1 << pin
@@ -58,7 +58,7 @@ func (m *SimulatedBank) Share(shown Bank) {
 }
 
 // show writes the levels of mask where others see them.
-func (m *SimulatedBank) show(mask uint32) {
+func (m *SimulatedPinBank) show(mask uint32) {
 	if m.shown != nil && mask != 0 {
 		m.shown.Clear(mask &^ m.level)
 		m.shown.Set(mask & m.level)
@@ -66,12 +66,12 @@ func (m *SimulatedBank) show(mask uint32) {
 }
 
 // Set makes lines high.
-func (m *SimulatedBank) Set(mask uint32) { m.write(mask&^m.level, true) }
+func (m *SimulatedPinBank) Set(mask uint32) { m.write(mask&^m.level, true) }
 
 // Clear makes lines low.
-func (m *SimulatedBank) Clear(mask uint32) { m.write(mask&m.level, false) }
+func (m *SimulatedPinBank) Clear(mask uint32) { m.write(mask&m.level, false) }
 
-func (m *SimulatedBank) write(changed uint32, level bool) {
+func (m *SimulatedPinBank) write(changed uint32, level bool) {
 	m.level ^= changed
 	m.show(changed)
 	now := max(m.clock.now(), m.ran)
@@ -83,8 +83,8 @@ func (m *SimulatedBank) write(changed uint32, level bool) {
 }
 
 // Level runs the board up to the present and reads all lines. After the board
-// has failed its lines stay as they are; [SimulatedBank.Err] says why.
-func (m *SimulatedBank) Level() uint32 {
+// has failed its lines stay as they are; [SimulatedPinBank.Err] says why.
+func (m *SimulatedPinBank) Level() uint32 {
 	now := m.clock.now()
 	if now >= m.ran {
 		m.run(now)
@@ -103,7 +103,7 @@ func (m *SimulatedBank) Level() uint32 {
 }
 
 // run runs the board up to a time not before its last, unless it has failed.
-func (m *SimulatedBank) run(until signal.Time) {
+func (m *SimulatedPinBank) run(until signal.Time) {
 	if m.failure.Load() != nil {
 		return
 	}
@@ -127,7 +127,7 @@ func (m *SimulatedBank) run(until signal.Time) {
 
 // ahead runs the board ahead of the present, up to until at most, and returns when it puts
 // its next edge out, or until. Nothing may be written to the bank before that.
-func (m *SimulatedBank) ahead(until signal.Time) signal.Time {
+func (m *SimulatedPinBank) ahead(until signal.Time) signal.Time {
 	if m.next == len(m.out) && until > m.ran {
 		m.run(until)
 	}
@@ -137,10 +137,10 @@ func (m *SimulatedBank) ahead(until signal.Time) signal.Time {
 	return until
 }
 
-func (m *SimulatedBank) fail(err error) { m.failure.Store(&err) }
+func (m *SimulatedPinBank) fail(err error) { m.failure.Store(&err) }
 
 // Err says why the board failed, nil while it runs.
-func (m *SimulatedBank) Err() error {
+func (m *SimulatedPinBank) Err() error {
 	if e := m.failure.Load(); e != nil {
 		return *e
 	}
@@ -148,4 +148,4 @@ func (m *SimulatedBank) Err() error {
 }
 
 // restart is a power cycle of the board.
-func (m *SimulatedBank) restart() error { return m.board.Restart(m.ran) }
+func (m *SimulatedPinBank) restart() error { return m.board.Restart(m.ran) }

@@ -35,9 +35,9 @@ func TestBenchConformsWithABoardBehindIt(t *testing.T) {
 		layout := s.Bench.Layout()
 		require.NoError(t, s.Bench.Close())
 		pins := loopPins
-		m, err := NewSimulatedBank(&follower{}, layout, pins)
+		m, err := NewSimulatedPinBank(&follower{}, layout, pins)
 		require.NoError(t, err)
-		s.Bench, err = New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins}, Bank: m, Time: turns})
+		s.Bench, err = New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins}, PinBank: m, Time: turns})
 		require.NoError(t, err)
 		s.CanRestart = true
 		return s

@@ -96,10 +96,10 @@ func TestTheLoopKeepsUpInRealTime(t *testing.T) {
 	}
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(realtime.LeastProcs))
 	undisturbed := 0
-	var k *Kept
+	var k *Measurement
 	for range 40 {
 		var err error
-		k, err = TimingTrial{Bank: &Memory{}, For: 50 * signal.Millisecond, Edges: 1.5e6}.Run(context.Background())
+		k, err = TimingTrial{PinBank: &Memory{}, For: 50 * signal.Millisecond, Edges: 1.5e6}.Run(context.Background())
 		require.NoError(t, err)
 		reads := float64(k.Reads) / k.For.Seconds()
 		if k.Skipped == 0 && k.Late.Quantile(0.9) < signal.Millisecond && reads > leastReads {
@@ -122,7 +122,7 @@ func BenchmarkRealTime(b *testing.B) {
 	var reads, played, skipped uint64
 	span := signal.Time(0)
 	for b.Loop() {
-		k, err := TimingTrial{Bank: &Memory{}, For: signal.Second, Edges: 1.5e6}.Run(context.Background())
+		k, err := TimingTrial{PinBank: &Memory{}, For: signal.Second, Edges: 1.5e6}.Run(context.Background())
 		require.NoError(b, err)
 		reads, played, skipped, span = reads+k.Reads, played+k.Played, skipped+k.Skipped, span+k.For
 	}

@@ -12,7 +12,7 @@ import (
 // TimingTrial plays the edges of four turning wheels into a bank while it samples, as
 // a bench does, and tells how well the machine keeps time.
 type TimingTrial struct {
-	Bank       Bank // a [Memory], or one whose pins are left alone: see [LeaveAlone]
+	PinBank    PinBank // a [Memory], or one whose pins are left alone: see [LeaveAlone]
 	Scheduling realtime.Scheduling
 	Time       *Turns      // see [Settings]
 	For        signal.Time // how long to measure, above 0
@@ -24,9 +24,9 @@ type TimingTrial struct {
 // MostEdges is the highest rate of edges that a trial plays, per second.
 const MostEdges = 20e6
 
-// Kept is how well a machine kept time.
-type Kept struct {
-	timing.Kept
+// Measurement is how well a machine kept time.
+type Measurement struct {
+	timing.Measurement
 	Reads uint64             // of the whole bank
 	Gaps  realtime.Histogram // from the end of one read to the end of the next
 	// Of the played edges, Back are on lines with a wire back, in a Memory; Lost of
@@ -35,11 +35,11 @@ type Kept struct {
 }
 
 // leftAlone is a bank whose lines are read, and written without a change.
-type leftAlone struct{ bank Bank }
+type leftAlone struct{ bank PinBank }
 
 // LeaveAlone returns a bank that reads as bank does and that writes empty masks: each
 // write takes its time and changes no pin.
-func LeaveAlone(bank Bank) Bank { return leftAlone{bank} }
+func LeaveAlone(bank PinBank) PinBank { return leftAlone{bank} }
 
 //go:nosplit
 func (l leftAlone) Set(uint32) { l.bank.Set(0) }
@@ -52,25 +52,25 @@ func (l leftAlone) Level() uint32 { return l.bank.Level() }
 
 // Run measures until For is over or ctx is done, whichever is first: what there is by
 // then is returned.
-func (t TimingTrial) Run(ctx context.Context) (*Kept, error) {
+func (t TimingTrial) Run(ctx context.Context) (*Measurement, error) {
 	if err := timing.Check(t.Edges, MostEdges, t.For); err != nil {
 		return nil, err
 	}
 	w := timing.NewWheels(t.Edges)
 	layout, pins := w.Layout()
-	if m, ok := t.Bank.(*Memory); ok {
+	if m, ok := t.PinBank.(*Memory); ok {
 		wireBack(m, &layout, &pins)
 	}
-	b, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}, Bank: t.Bank, Time: t.Time})
+	b, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Scheduling: t.Scheduling}, PinBank: t.PinBank, Time: t.Time})
 	if err != nil {
 		return nil, err
 	}
-	k := &Kept{Kept: timing.Kept{Denied: b.Denied()}}
+	k := &Measurement{Measurement: timing.Measurement{Denied: b.Denied()}}
 	back := comeBack{bench: b}
 	err = k.Play(ctx, b.Bench, w, t.For, back.take, t.Progress)
 	back.take()
-	kept := b.Timing()
-	k.Gaps, k.Late, k.Reads, k.Played = kept.Gaps, kept.Late, kept.Gaps.Count, kept.Late.Count
+	measured := b.Timing()
+	k.Gaps, k.Late, k.Reads, k.Played = measured.Gaps, measured.Late, measured.Gaps.Count, measured.Late.Count
 	if b.on.loop.sampler.mask != 0 {
 		k.Back = w.First
 		k.Lost = k.Back - min(back.edges, k.Back)

@@ -13,7 +13,7 @@ import (
 
 // Brief says in a line how well time was kept, as far as it matters for pulses of a
 // millisecond.
-func (k *Kept) Brief() string {
+func (k *Measurement) Brief() string {
 	long := longestGapOf[decode.ServoPulse]
 	return fmt.Sprintf("99.99 %% of gaps within %.3g us, %.3g a second over %.3g us, the longest %.3g ms; 99 %% of edges at most %.4g ms late, the latest %.3g ms",
 		1e6*k.Gaps.Quantile(0.9999).Seconds(), k.hides(), 1e6*long.Seconds(), 1e3*k.Gaps.Most.Seconds(),
@@ -24,7 +24,7 @@ func (k *Kept) Brief() string {
 // of a millisecond, and so few late edges, that most of what is played and read in real
 // time is neither late nor uncertain: at most NeededGaps gaps of more than 200 us a second,
 // and 99 % of edges at most NeededLate late.
-func (k *Kept) BearsPulses() bool {
+func (k *Measurement) BearsPulses() bool {
 	return k.hides() <= NeededGaps && k.Late.Quantile(0.99) <= NeededLate
 }
 
@@ -41,7 +41,7 @@ func Needed() string {
 }
 
 // hides returns how many gaps a second can hide something of a pulse.
-func (k *Kept) hides() float64 {
+func (k *Measurement) hides() float64 {
 	if k.For <= 0 {
 		return 0
 	}
@@ -50,8 +50,8 @@ func (k *Kept) hides() float64 {
 
 // MeasureTime measures for a second, on a bank in memory, how well this machine keeps time.
 // Meanwhile Go collects no garbage.
-func MeasureTime() (*Kept, error) {
+func MeasureTime() (*Measurement, error) {
 	defer debug.SetGCPercent(debug.SetGCPercent(-1))
 	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(max(realtime.LeastProcs, runtime.NumCPU())))
-	return TimingTrial{Bank: &Memory{}, For: signal.Second, Edges: 100e3}.Run(context.Background())
+	return TimingTrial{PinBank: &Memory{}, For: signal.Second, Edges: 100e3}.Run(context.Background())
 }

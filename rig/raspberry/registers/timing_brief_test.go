@@ -32,7 +32,7 @@ func TestWhetherPulsesAreBorneIsMeasured(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			turns := turnsOfATest()
 			turns.Stalls = c.stalls
-			k, err := TimingTrial{Time: turns, Bank: &Memory{}, For: signal.Second, Edges: 100e3}.Run(t.Context())
+			k, err := TimingTrial{Time: turns, PinBank: &Memory{}, For: signal.Second, Edges: 100e3}.Run(t.Context())
 			require.NoError(t, err)
 			assert.Equal(t, c.bears, k.BearsPulses(), k.Brief())
 			assert.Contains(t, k.Brief(), c.says)

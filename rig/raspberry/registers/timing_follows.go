@@ -21,7 +21,7 @@ const (
 )
 
 // Motors says of each format of motor commands whether it can be captured.
-func (k *Kept) Motors() (out []timing.MotorSupport) {
+func (k *Measurement) Motors() (out []timing.MotorSupport) {
 	for kind := range decode.MotorKinds {
 		switch {
 		case k.Gaps.Count == 0 || k.For <= 0:
@@ -36,7 +36,7 @@ func (k *Kept) Motors() (out []timing.MotorSupport) {
 }
 
 // digital judges frames of 16 bits, of whose time a 0 is high for three eighths.
-func (k *Kept) digital(m decode.Motor) timing.MotorSupport {
+func (k *Measurement) digital(m decode.Motor) timing.MotorSupport {
 	frame, _ := m.Times()
 	bit := frame / 16
 	f := timing.MotorSupport{Kind: m.Kind, Samples: 0.375 * float64(bit) / float64(max(k.Gaps.Quantile(gapShare), 1))}
@@ -50,7 +50,7 @@ func (k *Kept) digital(m decode.Motor) timing.MotorSupport {
 
 // pulse judges a pulse whose width is the command: each of its ends lies between two
 // reads, or in a long gap.
-func (k *Kept) pulse(kind decode.MotorKind) timing.MotorSupport {
+func (k *Measurement) pulse(kind decode.MotorKind) timing.MotorSupport {
 	p, wide := timing.Pulse(kind)
 	span := float64(wide)
 	f := timing.MotorSupport{Kind: kind, Uncertainty: 2 * float64(k.Gaps.Quantile(gapShare)) / span}
@@ -60,8 +60,8 @@ func (k *Kept) pulse(kind decode.MotorKind) timing.MotorSupport {
 	return f
 }
 
-// Encoders says what four wheel encoders the machine can play; see [timing.Kept.Fastest].
-func (k *Kept) Encoders() timing.EncoderSupport {
+// Encoders says what four wheel encoders the machine can play; see [timing.Measurement.Fastest].
+func (k *Measurement) Encoders() timing.EncoderSupport {
 	gap := k.Gaps.Quantile(gapShare)
 	return k.Fastest(
 		timing.Limit{Rate: float64(k.Reads) / k.For.Seconds() / 2, Why: "every edge takes a turn of the loop"},

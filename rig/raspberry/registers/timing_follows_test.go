@@ -16,8 +16,8 @@ import (
 )
 
 // evenly is a minute of reads that follow each other at gap, and count long gaps.
-func evenly(gap signal.Time, count int, long signal.Time) *Kept {
-	k := &Kept{Kept: timing.Kept{For: 60 * signal.Second}}
+func evenly(gap signal.Time, count int, long signal.Time) *Measurement {
+	k := &Measurement{Measurement: timing.Measurement{For: 60 * signal.Second}}
 	n := uint64(k.For / gap)
 	k.Reads = n
 	k.Gaps.AddMany(gap, n)
@@ -146,7 +146,7 @@ func share(h *realtime.Histogram, t signal.Time, n uint64) {
 }
 
 func TestEncodersAreLimitedByWhatIsSlowest(t *testing.T) {
-	kept := func(change func(k *Kept)) *Kept {
+	measured := func(change func(k *Measurement)) *Measurement {
 		k := evenly(50, 0, 0)
 		k.Planned, k.Played = 90_000_000, 90_000_000
 		k.Late.AddMany(40, k.Played)
@@ -155,21 +155,21 @@ func TestEncodersAreLimitedByWhatIsSlowest(t *testing.T) {
 	}
 	tests := []struct {
 		name   string
-		change func(k *Kept)
+		change func(k *Measurement)
 		edges  float64
 		lines  int
 		why    string
 	}{
-		{"all well", func(*Kept) {}, 1.5e6, 1041, "as far as it was tried"},
-		{"skipped", func(k *Kept) { k.Played, k.Skipped = 60_000_000, 30_000_000 }, 1e6, 694, "30000000 edges were skipped"},
-		{"slow reads", func(k *Kept) { k.Reads = 60_000_000 }, 5e5, 347, "every edge takes a turn"},
-		{"late", func(k *Kept) { share(&k.Late, 4000, k.Played/90) }, 5e5, 347, "one edge in a hundred is later than 4 us"},
-		{"gaps", func(k *Kept) { share(&k.Gaps, 8000, k.Gaps.Count/9000) }, 2.5e5, 173, "one gap in ten thousand is longer than 8 us"},
-		{"none played", func(k *Kept) { k.Played = 0 }, 0, 0, "no edges were played"},
+		{"all well", func(*Measurement) {}, 1.5e6, 1041, "as far as it was tried"},
+		{"skipped", func(k *Measurement) { k.Played, k.Skipped = 60_000_000, 30_000_000 }, 1e6, 694, "30000000 edges were skipped"},
+		{"slow reads", func(k *Measurement) { k.Reads = 60_000_000 }, 5e5, 347, "every edge takes a turn"},
+		{"late", func(k *Measurement) { share(&k.Late, 4000, k.Played/90) }, 5e5, 347, "one edge in a hundred is later than 4 us"},
+		{"gaps", func(k *Measurement) { share(&k.Gaps, 8000, k.Gaps.Count/9000) }, 2.5e5, 173, "one gap in ten thousand is longer than 8 us"},
+		{"none played", func(k *Measurement) { k.Played = 0 }, 0, 0, "no edges were played"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			f := kept(tt.change).Encoders()
+			f := measured(tt.change).Encoders()
 			assert.InEpsilon(t, 1+tt.edges, 1+f.Edges, 1e-6)
 			assert.Equal(t, tt.lines, f.Lines)
 			assert.Contains(t, f.Why, tt.why)
@@ -178,9 +178,9 @@ func TestEncodersAreLimitedByWhatIsSlowest(t *testing.T) {
 }
 
 func TestNothingFollowsFromNothing(t *testing.T) {
-	for _, f := range (&Kept{}).Motors() {
+	for _, f := range (&Measurement{}).Motors() {
 		assert.Equal(t, pinout.No, f.Support)
 		assert.NotEmpty(t, f.Why)
 	}
-	assert.Zero(t, (&Kept{}).Encoders().Edges)
+	assert.Zero(t, (&Measurement{}).Encoders().Edges)
 }

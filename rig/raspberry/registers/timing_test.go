@@ -13,7 +13,7 @@ import (
 // Nothing is hidden: the gaps together are as long as the loop ran, whatever else the
 // machine was doing, and every edge is in one of the counts.
 func TestATrialAccountsForAllItsTimeAndEdges(t *testing.T) {
-	k, err := TimingTrial{Time: turnsOfATest(), Bank: &Memory{}, For: 200 * signal.Millisecond, Edges: 1e6}.Run(context.Background())
+	k, err := TimingTrial{Time: turnsOfATest(), PinBank: &Memory{}, For: 200 * signal.Millisecond, Edges: 1e6}.Run(context.Background())
 	require.NoError(t, err)
 	assert.GreaterOrEqual(t, k.For, 200*signal.Millisecond)
 	assert.GreaterOrEqual(t, float64(k.Gaps.TimeAbove(0)), 0.87*float64(k.For))
@@ -32,7 +32,7 @@ func TestATrialAccountsForAllItsTimeAndEdges(t *testing.T) {
 func TestATrialCountsWhatItCannotPlay(t *testing.T) {
 	turns := turnsOfATest()
 	turns.Turn = signal.Microsecond // as on a Pi 5
-	k, err := TimingTrial{Time: turns, Bank: &Memory{}, For: 600 * signal.Millisecond, Edges: 2e6}.Run(context.Background())
+	k, err := TimingTrial{Time: turns, PinBank: &Memory{}, For: 600 * signal.Millisecond, Edges: 2e6}.Run(context.Background())
 	require.NoError(t, err)
 	assert.NotZero(t, k.Skipped)
 	assert.NotZero(t, k.Played)
@@ -45,7 +45,7 @@ func TestATrialCountsWhatItCannotPlay(t *testing.T) {
 func TestATrialEndsEarly(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	reported := signal.Time(0)
-	k, err := TimingTrial{Time: turnsOfATest(), Bank: &Memory{}, For: 1000 * signal.Second, Edges: 1e5, Progress: func(done signal.Time) {
+	k, err := TimingTrial{Time: turnsOfATest(), PinBank: &Memory{}, For: 1000 * signal.Second, Edges: 1e5, Progress: func(done signal.Time) {
 		if reported = done; done >= 100*signal.Millisecond {
 			stop()
 		}
@@ -59,9 +59,9 @@ func TestATrialEndsEarly(t *testing.T) {
 
 func TestATrialRefusesWhatItCannotMeasure(t *testing.T) {
 	for _, trial := range []TimingTrial{
-		{Time: turnsOfATest(), Bank: &Memory{}, For: 0, Edges: 1},
-		{Time: turnsOfATest(), Bank: &Memory{}, For: 1, Edges: -1},
-		{Time: turnsOfATest(), Bank: &Memory{}, For: 1, Edges: MostEdges * 2},
+		{Time: turnsOfATest(), PinBank: &Memory{}, For: 0, Edges: 1},
+		{Time: turnsOfATest(), PinBank: &Memory{}, For: 1, Edges: -1},
+		{Time: turnsOfATest(), PinBank: &Memory{}, For: 1, Edges: MostEdges * 2},
 		{Time: turnsOfATest(), For: 1, Edges: 1},
 	} {
 		_, err := trial.Run(context.Background())
@@ -72,7 +72,7 @@ func TestATrialRefusesWhatItCannotMeasure(t *testing.T) {
 // A bank that is left alone is written with empty masks and read as it is.
 func TestPinsAreLeftAlone(t *testing.T) {
 	pins := &watched{}
-	k, err := TimingTrial{Time: turnsOfATest(), Bank: LeaveAlone(pins), For: 20 * signal.Millisecond, Edges: 1e6}.Run(context.Background())
+	k, err := TimingTrial{Time: turnsOfATest(), PinBank: LeaveAlone(pins), For: 20 * signal.Millisecond, Edges: 1e6}.Run(context.Background())
 	require.NoError(t, err)
 	assert.NotZero(t, k.Played)
 	assert.GreaterOrEqual(t, pins.writes, k.Played)

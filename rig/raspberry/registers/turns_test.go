@@ -29,9 +29,9 @@ func boardsTurns(t testing.TB, kind board.Kind, turns *Turns, change func(*Bench
 	layout := w.Layout()
 	b, err := board.NewNull(kind, board.Pulses{}, layout, 1)
 	require.NoError(t, err)
-	m, err := NewSimulatedBank(b, layout, pinsOf(layout))
+	m, err := NewSimulatedPinBank(b, layout, pinsOf(layout))
 	require.NoError(t, err)
-	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Formats: []decode.MotorKind{decode.ServoPulse}}, Bank: m, Time: turns})
+	bench, err := New(Settings{Settings: hostlines.Settings{Layout: layout, Pins: pinsOf(layout), Formats: []decode.MotorKind{decode.ServoPulse}}, PinBank: m, Time: turns})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	if change != nil {

@@ -15,7 +15,7 @@ const ms = signal.Millisecond
 // What a device is to send is written when it is due, in order, and dropped by Safe.
 func TestADevicesMessagesAreWrittenWhenDue(t *testing.T) {
 	now := signal.Time(0)
-	out := &keptBytes{}
+	out := &recordedBytes{}
 	p, err := Start(signal.PortSpec{Name: "yaw_serial", Baud: 115200}, out, func() signal.Time { return now }, InTurns)
 	require.NoError(t, err)
 	assert.Equal(t, realtime.Never, p.Due())
@@ -43,14 +43,14 @@ func TestADevicesMessagesAreWrittenWhenDue(t *testing.T) {
 }
 
 // keptBytes is a device that keeps what is written to it.
-type keptBytes struct {
+type recordedBytes struct {
 	data   []byte
 	closed bool
 }
 
-func (w *keptBytes) Write(data []byte) (int, error) {
+func (w *recordedBytes) Write(data []byte) (int, error) {
 	w.data = append(w.data, data...)
 	return len(data), nil
 }
-func (w *keptBytes) ResetOutputBuffer() error { return nil }
-func (w *keptBytes) Close() error             { w.closed = true; return nil }
+func (w *recordedBytes) ResetOutputBuffer() error { return nil }
+func (w *recordedBytes) Close() error             { w.closed = true; return nil }

@@ -62,7 +62,7 @@ func conforming(t testing.TB, put func(w *Worker, b rig.Bench, layout signal.Lay
 	pair, _ := onLog(t, clock, Settings{Power: interlock.SignalsOnly, Confirmed: true})
 	m := &registers.Memory{}
 	m.Wire(17, 22)
-	bench, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: hostlines.Pins{17, 14, 22, 5, 6, 13}}, Bank: m, Time: &registers.Turns{Clock: clock}})
+	bench, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: hostlines.Pins{17, 14, 22, 5, 6, 13}}, PinBank: m, Time: &registers.Turns{Clock: clock}})
 	require.NoError(t, err)
 	t.Cleanup(func() {
 		assert.Contains(t, []string{"", "the player lost its timing"}, pair.worker.Why(), "only what was refused may trip")

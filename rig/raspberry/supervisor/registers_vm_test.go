@@ -90,7 +90,7 @@ func workOnPi(how string) error {
 	b, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: clock.Layout{
 		Lines: []clock.LineSpec{{Name: "steer", Role: clock.SteerPulse}, {Name: "yaw_serial", Idle: true, Role: clock.SerialData}},
 		Ports: []clock.PortSpec{{Name: "yaw_serial", Line: 1, Baud: 115200}},
-	}, Pins: hostlines.Pins{drivenLow, drivenHigh}}, Bank: resting{r}, LongestGap: clock.Second})
+	}, Pins: hostlines.Pins{drivenLow, drivenHigh}}, PinBank: resting{r}, LongestGap: clock.Second})
 	if err != nil {
 		return err
 	}

@@ -63,11 +63,11 @@ func NoteTested(stateDir string, pins Pins, passed interlock.Parts) error {
 		return 0
 	}
 	s := stamp{Boot: boot, Passed: Pins{of(pins.Stop, passed.Stop), of(pins.Relay, passed.Relay), of(pins.Heartbeat, passed.Heartbeat)}}
-	return s.keep(stateDir)
+	return s.writeStamp(stateDir)
 }
 
-// keep writes the stamp.
-func (s *stamp) keep(stateDir string) error {
+// writeStamp writes the stamp.
+func (s *stamp) writeStamp(stateDir string) error {
 	data, err := json.Marshal(s)
 	if err == nil {
 		err = os.MkdirAll(stateDir, 0o700)
@@ -85,9 +85,9 @@ func (s *stamp) keep(stateDir string) error {
 	return nil
 }
 
-// kept reads the stamp of this start of the machine. Where nothing is noted it is one
+// readStamp reads the stamp of this start of the machine. Where nothing is noted it is one
 // on which nothing has passed.
-func kept(stateDir string) (stamp, error) {
+func readStamp(stateDir string) (stamp, error) {
 	boot, err := bootID()
 	if err != nil {
 		return stamp{}, err
@@ -114,7 +114,7 @@ func kept(stateDir string) (stamp, error) {
 // Tested returns which parts of an interlock on these pins have passed their test since
 // the machine was started. Where nothing is noted none has.
 func Tested(stateDir string, pins Pins) (interlock.Parts, error) {
-	s, err := kept(stateDir)
+	s, err := readStamp(stateDir)
 	if err != nil {
 		return interlock.Parts{}, err
 	}
@@ -130,19 +130,19 @@ func Tested(stateDir string, pins Pins) (interlock.Parts, error) {
 // this wiring: words of the caller's that change when the motors' wires do, not empty.
 // It replaces what was noted before.
 func NoteRotation(stateDir, wiring string, right bool) error {
-	s, err := kept(stateDir)
+	s, err := readStamp(stateDir)
 	if err != nil {
 		return err
 	}
 	if s.Rotation = ""; right {
 		s.Rotation = wiring
 	}
-	return s.keep(stateDir)
+	return s.writeStamp(stateDir)
 }
 
 // Rotation says whether each motor was seen to turn the right way with this wiring since
 // the machine was started and the interlock was last tested.
 func Rotation(stateDir, wiring string) (bool, error) {
-	s, err := kept(stateDir)
+	s, err := readStamp(stateDir)
 	return err == nil && s.Rotation == wiring && wiring != "", err
 }

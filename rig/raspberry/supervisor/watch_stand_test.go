@@ -162,7 +162,7 @@ func standBench(t *testing.T, power interlock.Power) (*Pair, *registers.Memory, 
 	all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	pair, _ := onLog(t, clock, Settings{Power: power, Confirmed: true, Tested: all, Rotation: true})
 	m := &registers.Memory{}
-	bench, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: standLayout(), Pins: hostlines.Pins{17, 5, 6}}, Bank: m, Time: &registers.Turns{Clock: clock}})
+	bench, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: standLayout(), Pins: hostlines.Pins{17, 5, 6}}, PinBank: m, Time: &registers.Turns{Clock: clock}})
 	require.NoError(t, err)
 	b, err := pair.worker.Stand(bench, standWatch(t, true))
 	require.NoError(t, err)

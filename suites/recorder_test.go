@@ -36,7 +36,7 @@ func TestKeptWiresHaveTheLevelsOfTheirTime(t *testing.T) {
 	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "a"}, {Name: "b", Idle: true}, {Name: "c"}}}
 	idle := []bool{false, true, false}
 	rapid.Check(t, func(t *rapid.T) {
-		k := keep(layout, rapid.IntRange(1, 60).Draw(t, "room"))
+		k := newEdgeRecorder(layout, rapid.IntRange(1, 60).Draw(t, "room"))
 		var all []signal.Edge
 		clock := make([]signal.Time, 3) // lines are told apart from each other
 		for range rapid.IntRange(1, 80).Draw(t, "edges") {
@@ -80,7 +80,7 @@ func TestKeptWiresHaveTheLevelsOfTheirTime(t *testing.T) {
 // it reads back all lines that it drives, once none of the encoders', as benches on pins.
 func TestARunInRealTimeKeepsTheWiresOfWhatFailed(t *testing.T) {
 	for name, deaf := range map[string]bool{"all lines are sampled": false, "encoders are not": true} {
-		t.Run(name, func(t *testing.T) { keepsWhatFailed(t, deaf) })
+		t.Run(name, func(t *testing.T) { recordsWhatFailed(t, deaf) })
 	}
 }
 
@@ -100,7 +100,7 @@ func ofEncoder(line string) bool {
 	return strings.HasSuffix(line, "_a") || strings.HasSuffix(line, "_b")
 }
 
-func keepsWhatFailed(t *testing.T, deaf bool) {
+func recordsWhatFailed(t *testing.T, deaf bool) {
 	s := load(t, "built-in:yaw_sign", short)
 	var wires []signal.Edge
 	layout := s.wiring.Layout()

@@ -1,7 +1,7 @@
 // Package timing measures how well a machine keeps time as it plays edges, and says what
 // follows for motor commands and encoders.
 //
-// A [Kept] plays the edges of turning wheels ([Wheels]), or others, on a bench, and counts
+// A [Measurement] plays the edges of turning wheels ([Wheels]), or others, on a bench, and counts
 // what was late. Packages registers and chardev each measure what they alone can: how often a
 // bank is read, and how well the kernel stamps.
 package timing
@@ -16,8 +16,8 @@ import (
 	"hilrig/rig/signal"
 )
 
-// Kept is how well a machine kept time.
-type Kept struct {
+// Measurement is how well a machine kept time.
+type Measurement struct {
 	Denied []string           // what the player's scheduling lacked, each with the remedy
 	For    signal.Time        // how long it was measured
 	Late   realtime.Histogram // of edges, after the time that they were planned for
@@ -56,7 +56,7 @@ func Check(edges, most float64, length signal.Time) error {
 // notes how that went, but for Late and Played, which the bench counts. The edges of one tick
 // are handed over during the tick before. Take takes what the bench tells, after each tick.
 // Progress is called now and then with how much of length has passed; nil disables it.
-func (k *Kept) Play(ctx context.Context, bench *hostlines.Bench, source Edges, length signal.Time, take func() error, progress func(done signal.Time)) error {
+func (k *Measurement) Play(ctx context.Context, bench *hostlines.Bench, source Edges, length signal.Time, take func() error, progress func(done signal.Time)) error {
 	began := bench.Present()/Tick*Tick + 2*Tick
 	source.Begin(began)
 	end := began + (length+Tick-1)/Tick*Tick
@@ -86,7 +86,7 @@ func (k *Kept) Play(ctx context.Context, bench *hostlines.Bench, source Edges, l
 }
 
 // hand hands over the edges of the tick that begins at from.
-func (k *Kept) hand(bench *hostlines.Bench, source Edges, edges []signal.Edge, from signal.Time) error {
+func (k *Measurement) hand(bench *hostlines.Bench, source Edges, edges []signal.Edge, from signal.Time) error {
 	k.Planned += uint64(len(edges))
 	if bench.Present()-from > GivesUp || !bench.Room(len(edges)) {
 		source.TakeBack(edges)
@@ -122,7 +122,7 @@ func (e *EncoderSupport) Raise(to Limit) {
 // Fastest says what four wheel encoders the machine can play: the highest rate, no
 // higher than was tried and than the limits that are given, at which every edge is put out,
 // all but one in a hundred no later than half the way to the wheel's next.
-func (k *Kept) Fastest(limits ...Limit) (f EncoderSupport) {
+func (k *Measurement) Fastest(limits ...Limit) (f EncoderSupport) {
 	if k.Played == 0 || k.For <= 0 {
 		return EncoderSupport{Why: "no edges were played"}
 	}

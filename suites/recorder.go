@@ -11,18 +11,18 @@ import (
 )
 
 const (
-	// mostKept is how many edges of a bench in real time are kept at most, 16 MiB of them.
+	// mostRecorded is how many edges of a bench in real time are recorded at most, 16 MiB of them.
 	// At 4 m/s the demo's wheels send them in 20 s.
-	mostKept = 1 << 20
-	// around is how much of the wires is kept before and after a moment.
+	mostRecorded = 1 << 20
+	// around is how much of the wires is recorded before and after a moment.
 	around = 500 * signal.Millisecond
-	// keptLine is the line, in what is kept, that is high where edges were kept.
-	keptLine = "kept"
+	// recordedLine is the line, in what is recorded, that is high where edges were recorded.
+	recordedLine = "kept"
 )
 
-// kept holds what was on the wires of a bench in real time lately. When it is full the
-// oldest edges are given up for new ones. Of nil nothing is kept.
-type kept struct {
+// edgeRecorder holds what was on the wires of a bench in real time lately. When it is full the
+// oldest edges are given up for new ones. Of nil nothing is recorded.
+type edgeRecorder struct {
 	layout signal.Layout
 	ring   []signal.Edge
 	next   int    // where in ring the next goes
@@ -34,9 +34,9 @@ type kept struct {
 	until  signal.Time // while held: nothing of what came later was taken
 }
 
-// keep makes room for size edges of lines at rest.
-func keep(layout signal.Layout, size int) *kept {
-	k := &kept{layout: layout, ring: make([]signal.Edge, size)}
+// newEdgeRecorder makes room for size edges of lines at rest.
+func newEdgeRecorder(layout signal.Layout, size int) *edgeRecorder {
+	k := &edgeRecorder{layout: layout, ring: make([]signal.Edge, size)}
 	for _, l := range layout.Lines {
 		k.before, k.newest = append(k.before, l.Idle), append(k.newest, l.Idle)
 	}
@@ -44,7 +44,7 @@ func keep(layout signal.Layout, size int) *kept {
 }
 
 // tap returns what takes the edges of a bench; nil where k is.
-func (k *kept) tap() func(driven, captured []signal.Edge) {
+func (k *edgeRecorder) tap() func(driven, captured []signal.Edge) {
 	if k == nil {
 		return nil
 	}
@@ -52,7 +52,7 @@ func (k *kept) tap() func(driven, captured []signal.Edge) {
 }
 
 // add takes edges, of each line in order of time.
-func (k *kept) add(driven, captured []signal.Edge) {
+func (k *edgeRecorder) add(driven, captured []signal.Edge) {
 	for _, edges := range [2][]signal.Edge{driven, captured} {
 		for _, e := range edges {
 			if k.newest[e.Line] != e.Level { // a line without a change is told after a gap
@@ -63,7 +63,7 @@ func (k *kept) add(driven, captured []signal.Edge) {
 	}
 }
 
-func (k *kept) put(e signal.Edge) {
+func (k *edgeRecorder) put(e signal.Edge) {
 	if k.held {
 		return
 	}
@@ -79,14 +79,14 @@ func (k *kept) put(e signal.Edge) {
 
 // hold has nothing taken any more until the next begin, so that another goroutine may read
 // what there is. Everything up to until was taken.
-func (k *kept) hold(until signal.Time) {
+func (k *edgeRecorder) hold(until signal.Time) {
 	if k != nil && !k.held {
 		k.held, k.until = true, until
 	}
 }
 
 // begin forgets everything before at.
-func (k *kept) begin(at signal.Time) {
+func (k *edgeRecorder) begin(at signal.Time) {
 	if k == nil {
 		return
 	}
@@ -95,7 +95,7 @@ func (k *kept) begin(at signal.Time) {
 }
 
 // each calls f with all edges, of each line in order of time.
-func (k *kept) each(f func(e signal.Edge)) {
+func (k *edgeRecorder) each(f func(e signal.Edge)) {
 	if k.full {
 		for _, e := range k.ring[k.next:] {
 			f(e)
@@ -107,15 +107,15 @@ func (k *kept) each(f func(e signal.Edge)) {
 }
 
 // wires returns what was on the wires around moments, which are in order, with a line of
-// its own that is high while edges are kept; nil where nothing of that is left. k is held.
-func (k *kept) wires(moments []signal.Time) *report.Wires {
+// its own that is high while edges are recorded; nil where nothing of that is left. k is held.
+func (k *edgeRecorder) wires(moments []signal.Time) *report.Wires {
 	spans := k.spans(moments)
 	if len(spans) == 0 {
 		return nil
 	}
 	line := signal.Line(len(k.layout.Lines))
 	w := &report.Wires{From: spans[0].From, To: spans[len(spans)-1].To, Layout: k.layout}
-	w.Layout.Lines = append(slices.Clone(k.layout.Lines), signal.LineSpec{Name: keptLine})
+	w.Layout.Lines = append(slices.Clone(k.layout.Lines), signal.LineSpec{Name: recordedLine})
 	for i, s := range spans {
 		levels := append(slices.Clone(k.before), true) // as the span begins
 		var within []signal.Edge
@@ -140,8 +140,8 @@ func (k *kept) wires(moments []signal.Time) *report.Wires {
 	return w
 }
 
-// spans returns the stretches around moments of which everything is kept.
-func (k *kept) spans(moments []signal.Time) (spans []trace.Span) {
+// spans returns the stretches around moments of which everything is recorded.
+func (k *edgeRecorder) spans(moments []signal.Time) (spans []trace.Span) {
 	for _, at := range moments {
 		s := trace.Span{From: max(at-around, k.from), To: min(at+around, k.until)}
 		switch n := len(spans); {

@@ -9,10 +9,10 @@ import (
 )
 
 func TestRunSaysWhatItsTimingCost(t *testing.T) {
-	assert.Empty(t, keptTime(nil))
-	assert.Empty(t, keptTime(&record.Timing{Edges: 1000, LongestGapNS: 175}), "nothing was left out")
+	assert.Empty(t, timingCost(nil))
+	assert.Empty(t, timingCost(&record.Timing{Edges: 1000, LongestGapNS: 175}), "nothing was left out")
 	assert.Equal(t, "rig's timing: 12 motor commands left out (sampler's gaps up to 300 us), 3 readings not used by checks",
-		keptTime(&record.Timing{Uncertain: 12, LongestGapNS: 300123, LeftOut: 3}))
+		timingCost(&record.Timing{Uncertain: 12, LongestGapNS: 300123, LeftOut: 3}))
 	assert.Equal(t, "rig's timing: 1 edge played late, up to 2733 us, 2 plays done again",
-		keptTime(&record.Timing{Late: 1, LatestNS: 2732900, Again: 2}))
+		timingCost(&record.Timing{Late: 1, LatestNS: 2732900, Again: 2}))
 }
