@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -16,29 +17,29 @@ import (
 const deg = math.Pi / 180
 
 // policy is an owner's policy with every key that these checks read.
-func policy() *assertions.Policy {
-	return &assertions.Policy{
-		Demand:       &assertions.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028},
-		OppositeLock: assertions.OppositeLockOversteer,
-		Understeer:   &assertions.Split{Raise: []assertions.Corner{assertions.OutsideRear}, Lower: []assertions.Corner{assertions.InsideFront}},
-		Oversteer:    &assertions.Split{Raise: []assertions.Corner{assertions.OutsideFront}, Lower: []assertions.Corner{assertions.OutsideRear}},
-		ShiftAt:      &assertions.ShiftAt{Error: 60 * deg, Gain: 0.5, Is: 0.08, Within: 0.1},
+func policy() *law.Policy {
+	return &law.Policy{
+		Demand:       &law.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028},
+		OppositeLock: law.OppositeLockOversteer,
+		Understeer:   &law.Split{Raise: []law.Corner{law.OutsideRear}, Lower: []law.Corner{law.InsideFront}},
+		Oversteer:    &law.Split{Raise: []law.Corner{law.OutsideFront}, Lower: []law.Corner{law.OutsideRear}},
+		ShiftAt:      &law.ShiftAt{Error: 60 * deg, Gain: 0.5, Is: 0.08, Within: 0.1},
 		SumKept:      true,
-		Cap:          &assertions.Cap{Of: 0.92, SteerAbove: 2 * deg},
+		Cap:          &law.Cap{Of: 0.92, SteerAbove: 2 * deg},
 		Floor:        new(0.0),
-		AtTheLimit:   assertions.LimitCap,
+		AtTheLimit:   law.LimitCap,
 		Standstill:   new(0.5),
-		Reverse:      assertions.ReverseNoShift,
+		Reverse:      law.ReverseNoShift,
 
 		MotorsEqualWithin: new(0.01),
 	}
 }
 
 // board says what the four motors are commanded to in a step.
-type board func(s assertions.Step, p *assertions.Policy) [4]float64
+type board func(s assertions.Step, p *law.Policy) [4]float64
 
 // good is a board that does what the policy says.
-func good(s assertions.Step, p *assertions.Policy) [4]float64 {
+func good(s assertions.Step, p *law.Policy) [4]float64 {
 	m := equal(s, p)
 	split, yawError := p.Understeer, s.Demand-s.YawRate
 	if math.Abs(s.YawRate) > math.Abs(s.Demand) || s.Demand*s.YawRate < 0 {
@@ -55,14 +56,14 @@ func good(s assertions.Step, p *assertions.Policy) [4]float64 {
 	if math.Abs(s.Steer) > 2*deg {
 		high = 0.92
 	}
-	push := func(corners []assertions.Corner, by float64) {
+	push := func(corners []law.Corner, by float64) {
 		for _, c := range corners {
 			w, _ := c.Wheel(s.Turn(p))
 			m[w] = min(max(m[w]+by, low), high)
 		}
 	}
 	up, down := size, size
-	if p.AtTheLimit == assertions.LimitMovePartner {
+	if p.AtTheLimit == law.LimitMovePartner {
 		if s.Throttle+size > high {
 			down *= 2
 		}
@@ -76,22 +77,22 @@ func good(s assertions.Step, p *assertions.Policy) [4]float64 {
 }
 
 // equal drives all four motors alike and shifts nothing.
-func equal(s assertions.Step, p *assertions.Policy) [4]float64 {
+func equal(s assertions.Step, p *law.Policy) [4]float64 {
 	x := s.Throttle
 	return [4]float64{x, x, x, x}
 }
 
 // idle never leaves idle.
-func idle(assertions.Step, *assertions.Policy) [4]float64 { return [4]float64{} }
+func idle(assertions.Step, *law.Policy) [4]float64 { return [4]float64{} }
 
 // crossed is the good board with its motor outputs swapped left for right.
-func crossed(s assertions.Step, p *assertions.Policy) [4]float64 {
+func crossed(s assertions.Step, p *law.Policy) [4]float64 {
 	m := good(s, p)
 	return [4]float64{m[1], m[0], m[3], m[2]}
 }
 
 // backwards is the good board with the sign of its shift wrong.
-func backwards(s assertions.Step, p *assertions.Policy) [4]float64 {
+func backwards(s assertions.Step, p *law.Policy) [4]float64 {
 	m := good(s, p)
 	for i := range m {
 		m[i] = 2*s.Throttle - m[i]
@@ -101,7 +102,7 @@ func backwards(s assertions.Step, p *assertions.Policy) [4]float64 {
 
 // times is the good board with its shift scaled.
 func times(scale float64) board {
-	return func(s assertions.Step, p *assertions.Policy) [4]float64 {
+	return func(s assertions.Step, p *law.Policy) [4]float64 {
 		m := good(s, p)
 		for i := range m {
 			m[i] = s.Throttle + scale*(m[i]-s.Throttle)
@@ -114,7 +115,7 @@ func times(scale float64) board {
 // every 5 ms with a normal spread.
 type bench struct {
 	board  board
-	policy *assertions.Policy
+	policy *law.Policy
 	spread float64
 	window signal.Time // 0: 400 ms
 	seed   uint64

@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"math"
 	"slices"
 	"strings"
@@ -9,7 +10,7 @@ import (
 // branch is one situation being judged.
 type branch struct {
 	e       *Evidence
-	p       *Policy
+	p       *law.Policy
 	of      string
 	s, base *Step
 }
@@ -57,7 +58,7 @@ func (b *branch) notAsked(why string) Result {
 
 // oppositeLock judges what the policy asks for under opposite lock.
 func (b *branch) oppositeLock() []Result {
-	if b.p.OppositeLock == OppositeLockOversteer {
+	if b.p.OppositeLock == law.OppositeLockOversteer {
 		return b.split(b.p.Oversteer)
 	}
 	return b.noShift()
@@ -83,7 +84,7 @@ func (b *branch) misplaced() error {
 // the policy's dead band.
 func (b *branch) ignored() bool {
 	looked := slices.Contains([]string{"understeer", "oversteer", "at_the_limit"}, b.of) ||
-		b.of == "opposite_lock" && b.p.OppositeLock == OppositeLockOversteer
+		b.of == "opposite_lock" && b.p.OppositeLock == law.OppositeLockOversteer
 	return looked && b.p.Demand != nil && b.p.DeadBand != nil && math.Abs(b.yawError()) <= *b.p.DeadBand
 }
 

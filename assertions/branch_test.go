@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -102,23 +103,23 @@ func TestBadBoardsFail(t *testing.T) {
 		{"sign wrong", backwards, "oversteer", "oversteer: outside_rear lowered", "was raised"},
 		{"shift too small", times(0.7), "understeer", "understeer: size of shift of outside_rear", "declares"},
 		{"shift too large", times(1.4), "oversteer", "oversteer: size of shift of outside_rear", "declares"},
-		{"gain ignored", func(s assertions.Step, p *assertions.Policy) [4]float64 { s.Gain = 0.5; return good(s, p) },
+		{"gain ignored", func(s assertions.Step, p *law.Policy) [4]float64 { s.Gain = 0.5; return good(s, p) },
 			"zero_gain", "zero gain: outside_rear unchanged", "was raised"},
-		{"shifts at standstill", func(s assertions.Step, p *assertions.Policy) [4]float64 { s.Speed = 4; return good(s, p) },
+		{"shifts at standstill", func(s assertions.Step, p *law.Policy) [4]float64 { s.Speed = 4; return good(s, p) },
 			"standstill", "standstill: inside_front unchanged", "was lowered"},
-		{"one motor weak", func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		{"one motor weak", func(s assertions.Step, p *law.Policy) [4]float64 {
 			m := equal(s, p)
 			m[2] -= 0.03
 			return m
 		}, "on_demand", "on demand: motors equal", "rear_left"},
-		{"sum not kept", func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		{"sum not kept", func(s assertions.Step, p *law.Policy) [4]float64 {
 			m := good(s, p)
 			if !s.Baseline {
 				m[plant.FrontLeft] += 0.03
 			}
 			return m
 		}, "understeer", "understeer: sum kept", "total drive"},
-		{"cap missing", func(s assertions.Step, p *assertions.Policy) [4]float64 { s.Steer = 0; return good(s, p) },
+		{"cap missing", func(s assertions.Step, p *law.Policy) [4]float64 { s.Steer = 0; return good(s, p) },
 			"cap", "cap: outside_rear at most 92 %", "above 92 %"},
 	}
 	for _, tt := range tests {
@@ -164,15 +165,15 @@ func TestOneSilentMotorFailsWhatReadsIt(t *testing.T) {
 }
 
 func TestWhatThePolicyLeavesOutIsNotAsked(t *testing.T) {
-	leave := map[string]func(*assertions.Policy){
-		"understeer":    func(p *assertions.Policy) { p.Understeer = nil },
-		"oversteer":     func(p *assertions.Policy) { p.Oversteer = nil },
-		"opposite_lock": func(p *assertions.Policy) { p.OppositeLock = 0 },
-		"cap":           func(p *assertions.Policy) { p.Cap = nil },
-		"floor":         func(p *assertions.Policy) { p.Floor = nil },
-		"standstill":    func(p *assertions.Policy) { p.Standstill = nil },
-		"reverse":       func(p *assertions.Policy) { p.Reverse = 0 },
-		"at_the_limit":  func(p *assertions.Policy) { p.AtTheLimit = 0 },
+	leave := map[string]func(*law.Policy){
+		"understeer":    func(p *law.Policy) { p.Understeer = nil },
+		"oversteer":     func(p *law.Policy) { p.Oversteer = nil },
+		"opposite_lock": func(p *law.Policy) { p.OppositeLock = 0 },
+		"cap":           func(p *law.Policy) { p.Cap = nil },
+		"floor":         func(p *law.Policy) { p.Floor = nil },
+		"standstill":    func(p *law.Policy) { p.Standstill = nil },
+		"reverse":       func(p *law.Policy) { p.Reverse = 0 },
+		"at_the_limit":  func(p *law.Policy) { p.AtTheLimit = 0 },
 	}
 	for of, change := range leave {
 		t.Run(of, func(t *testing.T) {
@@ -202,7 +203,7 @@ func TestWhatThePolicyLeavesOutIsNotAsked(t *testing.T) {
 
 func TestOppositeLockWithoutShift(t *testing.T) {
 	p := policy()
-	p.OppositeLock = assertions.OppositeLockNoShift
+	p.OppositeLock = law.OppositeLockNoShift
 	steps := asked["opposite_lock"]
 	e := bench{board: equal, policy: p}.play(steps...)
 	results := assertions.Judge(assertions.PolicyBranch{Of: "opposite_lock"}, e)

@@ -1,5 +1,7 @@
 package assertions
 
+import "hilrig/assertions/law"
+
 // PolicyBranch checks what the policy declares for one situation. Of is one of
 // Situations.
 type PolicyBranch struct {
@@ -19,7 +21,7 @@ const (
 
 // Shifted checks that each of Motors moved from its baseline in the sense Is.
 type Shifted struct {
-	Motors []Corner
+	Motors []law.Corner
 	Is     Sense
 	Step   string
 }
@@ -34,7 +36,7 @@ type SumKept struct {
 // InRange checks that every frame of each of Motors in the step's window lies
 // in Low..High, shares of range.
 type InRange struct {
-	Motors    []Corner
+	Motors    []law.Corner
 	Low, High float64
 	Step      string
 }
@@ -42,7 +44,7 @@ type InRange struct {
 // Equal checks that the means of Motors stand within Within of each other, a
 // share of range.
 type Equal struct {
-	Motors []Corner
+	Motors []law.Corner
 	Within float64
 	Step   string
 }
@@ -58,7 +60,7 @@ type Mirrored struct {
 // Scaled checks that the shift of each of Motors in Step is Times that in Of,
 // within the share Within of it.
 type Scaled struct {
-	Motors []Corner
+	Motors []law.Corner
 	Step   string
 	Of     string
 	Times  float64
@@ -71,7 +73,7 @@ type Scaled struct {
 // (0 stands for the policy's dead shift). The steps hold at least three different errors, all in one
 // branch of the split.
 type Proportional struct {
-	Motors []Corner
+	Motors []law.Corner
 	Steps  []string
 	Within float64
 }
@@ -80,7 +82,7 @@ type Proportional struct {
 // to the next (or, where Rising is false, never rises) by as much as the
 // policy's dead shift, and rises (falls) by more than that over all of them.
 type Monotone struct {
-	Motors []Corner
+	Motors []law.Corner
 	Steps  []string
 	Rising bool
 }
@@ -88,7 +90,7 @@ type Monotone struct {
 // NoJump checks that no command of Motors in the step's window differs from the
 // one before by more than Most, a share of range.
 type NoJump struct {
-	Motors []Corner
+	Motors []law.Corner
 	Most   float64
 	Step   string
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 )
@@ -19,7 +20,7 @@ import (
 // for each further step.
 func levels(of ...[4]float64) board {
 	next := 0
-	return func(assertions.Step, *assertions.Policy) [4]float64 {
+	return func(assertions.Step, *law.Policy) [4]float64 {
 		m := of[next%len(of)]
 		next++
 		return m
@@ -39,7 +40,7 @@ const (
 	undecided = assertions.Undecided
 )
 
-var rear = []assertions.Corner{assertions.OutsideRear}
+var rear = []law.Corner{law.OutsideRear}
 
 // Each check with a board that keeps it, one that breaks it, and one that
 // leaves it undecided. In a turn to the left the outside rear is rear right,
@@ -80,10 +81,10 @@ func TestChecks(t *testing.T) {
 		{"below the range", assertions.InRange{Motors: rear, Low: 0.1, High: 0.4}, [][4]float64{all(0), moved(-0.4)}, 0, fail, "below 10 %"},
 		{"on the range's edge", assertions.InRange{Motors: rear, Low: 0.1, High: 0.4}, [][4]float64{all(0), moved(0.0022)}, 0, undecided, "sample faster"},
 
-		{"equal", assertions.Equal{Motors: assertions.Corners[:4], Within: 0.01}, [][4]float64{all(0), moved(0.005)}, 0.001, pass, ""},
-		{"equal by the dead shift", assertions.Equal{Motors: assertions.Corners[:4]}, [][4]float64{all(0), moved(0.005)}, 0.001, pass, ""},
-		{"not equal", assertions.Equal{Motors: assertions.Corners[:4], Within: 0.01}, [][4]float64{all(0), moved(0.02)}, 0.001, fail, "rear_right stands 2"},
-		{"equal on the edge", assertions.Equal{Motors: assertions.Corners[:4], Within: 0.01}, [][4]float64{all(0), moved(0.01)}, 0.001, undecided, "limit"},
+		{"equal", assertions.Equal{Motors: law.Corners[:4], Within: 0.01}, [][4]float64{all(0), moved(0.005)}, 0.001, pass, ""},
+		{"equal by the dead shift", assertions.Equal{Motors: law.Corners[:4]}, [][4]float64{all(0), moved(0.005)}, 0.001, pass, ""},
+		{"not equal", assertions.Equal{Motors: law.Corners[:4], Within: 0.01}, [][4]float64{all(0), moved(0.02)}, 0.001, fail, "rear_right stands 2"},
+		{"equal on the edge", assertions.Equal{Motors: law.Corners[:4], Within: 0.01}, [][4]float64{all(0), moved(0.01)}, 0.001, undecided, "limit"},
 		{"equal to itself says nothing", assertions.Equal{Motors: rear, Within: 0.01}, [][4]float64{all(0), moved(0)}, 0, undecided, "at least two"},
 
 		{"mirrored", mirror, [][4]float64{all(0.4), {0.3, 0.4, 0.4, 0.5}, {0.4, 0.3, 0.5, 0.4}}, 0.001, pass, ""},
@@ -107,7 +108,7 @@ func TestChecks(t *testing.T) {
 					steps[2] = named("b", -1)
 				}
 			}
-			e := bench{board: levels(tt.levels...), policy: &assertions.Policy{}, spread: tt.spread}.play(steps...)
+			e := bench{board: levels(tt.levels...), policy: &law.Policy{}, spread: tt.spread}.play(steps...)
 			results := assertions.Judge(tt.check, e)
 			assert.Equal(t, tt.want, assertions.Worst(results), "%+v", results)
 			for _, r := range results {
@@ -185,7 +186,7 @@ func TestChecksWithoutTheirStep(t *testing.T) {
 	}
 	for _, c := range []assertions.Check{
 		assertions.Shifted{Is: assertions.Raised}, assertions.InRange{High: 1}, assertions.Equal{}, assertions.Scaled{Of: "hold"},
-		assertions.Shifted{Motors: []assertions.Corner{"fifth_wheel"}, Is: assertions.Unchanged},
+		assertions.Shifted{Motors: []law.Corner{"fifth_wheel"}, Is: assertions.Unchanged},
 	} {
 		assert.Equal(t, undecided, assertions.Worst(assertions.Judge(c, e)), "%#v", c)
 	}
@@ -193,7 +194,7 @@ func TestChecksWithoutTheirStep(t *testing.T) {
 
 func TestNoTurnHasNoOutside(t *testing.T) {
 	straight := with(held(1, 0.5), func(s *assertions.Step) { s.Steer, s.YawRate = 0, 0 })
-	e := bench{board: equal, policy: &assertions.Policy{}}.play(onDemand(1), straight)
+	e := bench{board: equal, policy: &law.Policy{}}.play(onDemand(1), straight)
 	r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	assert.Equal(t, undecided, r.Verdict)
 	assert.Contains(t, r.Why, "straight")
@@ -225,7 +226,7 @@ func TestFollowingTheRemedyDecides(t *testing.T) {
 	play := func(window signal.Time, seed uint64) assertions.Result {
 		m := all(0.4)
 		m[3] += 0.0125
-		e := bench{board: levels(all(0.4), m), policy: &assertions.Policy{}, spread: 0.015, window: window, seed: seed}.play(onDemand(1), held(1, 0.5))
+		e := bench{board: levels(all(0.4), m), policy: &law.Policy{}, spread: 0.015, window: window, seed: seed}.play(onDemand(1), held(1, 0.5))
 		return assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	}
 	followed, decided := 0, 0

@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"math"
 	"slices"
 
@@ -22,7 +23,7 @@ const (
 // drive is a step of a case in closed loop, being measured.
 type drive struct {
 	e *Evidence
-	p *Policy
+	p *law.Policy
 	s *Step
 	rows
 }

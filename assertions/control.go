@@ -1,15 +1,16 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"math"
 
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 )
 
-// splitFor returns the branch of the split that the policy asks for in step s,
+// splitFor returns the branch of the split that a policy asks for in step s,
 // nil where it asks for no shift or does not say.
-func (p *Policy) splitFor(s *Step) *Split {
+func splitFor(p *law.Policy, s *Step) *law.Split {
 	yawError := s.Demand - s.YawRate
 	in := s.situation()
 	switch {
@@ -19,7 +20,7 @@ func (p *Policy) splitFor(s *Step) *Split {
 	case p.Reverse != 0 && s.Speed < 0:
 	case in == understeering:
 		return p.Understeer
-	case in == oversteering || p.OppositeLock == OppositeLockOversteer:
+	case in == oversteering || p.OppositeLock == law.OppositeLockOversteer:
 		return p.Oversteer
 	}
 	return nil
@@ -77,7 +78,7 @@ func (b *branch) shiftBefore() error {
 			return err
 		}
 		last = s
-		asked = asked || b.p.splitFor(s) != nil
+		asked = asked || splitFor(b.p, s) != nil
 		unclear = unclear || shifted == measure.Across
 	}
 	if last == nil {

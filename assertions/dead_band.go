@@ -19,7 +19,7 @@ func (b *branch) deadBand() []Result {
 	}
 	var beyond *Step
 	for i := range b.e.Steps {
-		if s := &b.e.Steps[i]; !s.Baseline && s.sound() && b.p.splitFor(s) != nil {
+		if s := &b.e.Steps[i]; !s.Baseline && s.sound() && splitFor(b.p, s) != nil {
 			beyond = s
 		}
 	}
@@ -42,12 +42,12 @@ func (b *branch) deadBand() []Result {
 
 // beyondBand judges that the motors of the split move.
 func (b *branch) beyondBand(band float64) []Result {
-	split := b.p.splitFor(b.s)
+	split := splitFor(b.p, b.s)
 	if split == nil {
 		return b.unjudged(b.s.undecided("the policy asks for no shift in this step; hold a yaw error with the gain up"))
 	}
 	if x, ok := b.expected(); ok && x <= clearMultiple*b.e.deadShift() {
 		return b.unjudged(b.s.undecided("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)))
 	}
-	return each(split.moving(), b.moved)
+	return each(moving(split), b.moved)
 }

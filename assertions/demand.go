@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"math"
 
 	"gonum.org/v1/gonum/floats"
@@ -105,7 +106,7 @@ func (w *sweep) asksClearShift() bool {
 // weigh finds how to tell the two branches apart in the four commands.
 func (w *sweep) weigh() error {
 	turn := w.s.Turn(w.p)
-	w.under, w.over = w.p.Understeer.signs(turn), w.p.Oversteer.signs(turn)
+	w.under, w.over = signsOf(w.p.Understeer, turn), signsOf(w.p.Oversteer, turn)
 	under, over := w.under[:], w.over[:]
 	underSquare, overSquare, product := floats.Dot(under, under), floats.Dot(over, over), floats.Dot(under, over)
 	for i := range w.weight {
@@ -118,9 +119,9 @@ func (w *sweep) weigh() error {
 	return nil
 }
 
-// signs returns how a split moves the motors in a turn: +1 raised, -1 lowered.
-func (s *Split) signs(turn int) (signs [4]float64) {
-	for _, m := range s.moving() {
+// signsOf returns how a split moves the motors in a turn: +1 raised, -1 lowered.
+func signsOf(s *law.Split, turn int) (signs [4]float64) {
+	for _, m := range moving(s) {
 		if w, ok := m.corner.Wheel(turn); ok {
 			signs[w] = map[Sense]float64{Raised: 1, Lowered: -1}[m.is]
 		}

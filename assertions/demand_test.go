@@ -2,6 +2,7 @@ package assertions_test
 
 import (
 	"encoding/csv"
+	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -20,7 +21,7 @@ import (
 // sweeping plays a slow sweep of the yaw rate to a board.
 type sweeping struct {
 	board  board
-	policy *assertions.Policy
+	policy *law.Policy
 	demand func(speed, steer float64) float64 // rad/s, that the board works out; nil: the policy's
 	lag    signal.Time
 	spread float64 // of the commands
@@ -90,7 +91,7 @@ func (b sweeping) judge() []assertions.Result {
 }
 
 // sweepPolicy asks for the demand within 5 % and no dead band.
-func sweepPolicy() *assertions.Policy {
+func sweepPolicy() *law.Policy {
 	p := policy()
 	p.Demand.Within, p.DeadBand = 0.05, new(0.0)
 	return p
@@ -99,7 +100,7 @@ func sweepPolicy() *assertions.Policy {
 // banded is the good board that ignores a yaw error up to band, and shifts by what
 // exceeds it, or with a jump.
 func banded(band float64, jump bool) board {
-	return func(s assertions.Step, p *assertions.Policy) [4]float64 {
+	return func(s assertions.Step, p *law.Policy) [4]float64 {
 		yawError := s.Demand - s.YawRate
 		switch {
 		case math.Abs(yawError) <= band:
@@ -113,11 +114,11 @@ func banded(band float64, jump bool) board {
 
 func TestSweepFindsTheBoardsDemand(t *testing.T) {
 	other := sweepPolicy()
-	other.Understeer = &assertions.Split{Raise: []assertions.Corner{assertions.OutsideFront}, Lower: []assertions.Corner{assertions.InsideFront}}
-	other.Oversteer = &assertions.Split{Raise: []assertions.Corner{assertions.InsideFront}, Lower: []assertions.Corner{assertions.OutsideFront}}
+	other.Understeer = &law.Split{Raise: []law.Corner{law.OutsideFront}, Lower: []law.Corner{law.InsideFront}}
+	other.Oversteer = &law.Split{Raise: []law.Corner{law.InsideFront}, Lower: []law.Corner{law.OutsideFront}}
 	lone := sweepPolicy()
-	lone.Understeer = &assertions.Split{Lower: []assertions.Corner{assertions.InsideRear}}
-	lone.Oversteer = &assertions.Split{Lower: []assertions.Corner{assertions.OutsideRear, assertions.OutsideFront}}
+	lone.Understeer = &law.Split{Lower: []law.Corner{law.InsideRear}}
+	lone.Oversteer = &law.Split{Lower: []law.Corner{law.OutsideRear, law.OutsideFront}}
 	tests := []struct {
 		name string
 		sweeping
@@ -130,7 +131,7 @@ func TestSweepFindsTheBoardsDemand(t *testing.T) {
 		{"baseline on demand", sweeping{board: good, on: true}},
 		{"front axle only", sweeping{board: good, policy: other}},
 		{"only brakes", sweeping{board: good, policy: lone}},
-		{"held at some most", sweeping{board: func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		{"held at some most", sweeping{board: func(s assertions.Step, p *law.Policy) [4]float64 {
 			s.YawRate = s.Demand - min(max(s.Demand-s.YawRate, -25*deg), 25*deg)
 			return good(s, p)
 		}}},
@@ -158,7 +159,7 @@ func TestSweepFindsTheBoardsDemand(t *testing.T) {
 
 // What makes a demand wrong, and how far off it is found.
 func TestSweepFailsAWrongDemand(t *testing.T) {
-	of := func(change func(d *assertions.Demand, v, steer *float64)) func(v, steer float64) float64 {
+	of := func(change func(d *law.Demand, v, steer *float64)) func(v, steer float64) float64 {
 		return func(v, steer float64) float64 {
 			d := *policy().Demand
 			change(&d, &v, &steer)
@@ -171,15 +172,15 @@ func TestSweepFailsAWrongDemand(t *testing.T) {
 		found  bool // within the sweep
 		why    string
 	}{
-		{"wheelbase too long", of(func(d *assertions.Demand, _, _ *float64) { d.Wheelbase = 0.4 }), true, "wheelbase"},
-		{"wheelbase too short", of(func(d *assertions.Demand, _, _ *float64) { d.Wheelbase = 0.29 }), true, "wheelbase"},
-		{"understeer gradient left out", of(func(d *assertions.Demand, _, _ *float64) { d.UndersteerGradient = 0 }), true, "understeer gradient left out"},
-		{"dead encoder", of(func(_ *assertions.Demand, v, _ *float64) { *v *= 0.75 }), true, "encoder that does not count"},
-		{"steering table 15 % short", of(func(_ *assertions.Demand, _, s *float64) { *s *= 0.85 }), true, "steering table"},
-		{"encoder backwards", of(func(_ *assertions.Demand, v, _ *float64) { *v *= 0.5 }), false, "already at a yaw rate"},
-		{"degrees for radians", of(func(_ *assertions.Demand, _, s *float64) { *s /= deg }), false, "still shifts as for understeer"},
-		{"radians for degrees", of(func(_ *assertions.Demand, _, s *float64) { *s *= deg }), false, "already at a yaw rate"},
-		{"just past the sweep", of(func(d *assertions.Demand, _, s *float64) { *s *= 1.5 }), false, "still shifts as for understeer"},
+		{"wheelbase too long", of(func(d *law.Demand, _, _ *float64) { d.Wheelbase = 0.4 }), true, "wheelbase"},
+		{"wheelbase too short", of(func(d *law.Demand, _, _ *float64) { d.Wheelbase = 0.29 }), true, "wheelbase"},
+		{"understeer gradient left out", of(func(d *law.Demand, _, _ *float64) { d.UndersteerGradient = 0 }), true, "understeer gradient left out"},
+		{"dead encoder", of(func(_ *law.Demand, v, _ *float64) { *v *= 0.75 }), true, "encoder that does not count"},
+		{"steering table 15 % short", of(func(_ *law.Demand, _, s *float64) { *s *= 0.85 }), true, "steering table"},
+		{"encoder backwards", of(func(_ *law.Demand, v, _ *float64) { *v *= 0.5 }), false, "already at a yaw rate"},
+		{"degrees for radians", of(func(_ *law.Demand, _, s *float64) { *s /= deg }), false, "still shifts as for understeer"},
+		{"radians for degrees", of(func(_ *law.Demand, _, s *float64) { *s *= deg }), false, "already at a yaw rate"},
+		{"just past the sweep", of(func(d *law.Demand, _, s *float64) { *s *= 1.5 }), false, "still shifts as for understeer"},
 	}
 	for _, tt := range tests {
 		for _, on := range []bool{false, true} {
@@ -228,7 +229,7 @@ func TestSweepReadInCoarseSteps(t *testing.T) {
 // Motors that are not quite alike do not move the demand, counted from a baseline
 // with the gain at zero.
 func TestSweepOfUnequalMotors(t *testing.T) {
-	weak := func(s assertions.Step, p *assertions.Policy) [4]float64 {
+	weak := func(s assertions.Step, p *law.Policy) [4]float64 {
 		m := good(s, p)
 		m[1] *= 0.97
 		return m
@@ -261,7 +262,7 @@ func TestSweepHoldsTheTruth(t *testing.T) {
 func TestSweepOfBoardsThatDoNothing(t *testing.T) {
 	random := func(seed uint64) board {
 		r := rand.New(rand.NewPCG(seed, 1))
-		return func(assertions.Step, *assertions.Policy) [4]float64 {
+		return func(assertions.Step, *law.Policy) [4]float64 {
 			return [4]float64{r.Float64(), r.Float64(), r.Float64(), r.Float64()}
 		}
 	}
@@ -277,7 +278,7 @@ func TestSweepOfBoardsThatDoNothing(t *testing.T) {
 		})
 	}
 	for _, missing := range []string{"oversteer", "understeer"} {
-		half := func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		half := func(s assertions.Step, p *law.Policy) [4]float64 {
 			if (s.YawRate > s.Demand) == (missing == "oversteer") {
 				return equal(s, p)
 			}
@@ -348,7 +349,7 @@ func TestDemandAgainstTheTable(t *testing.T) {
 			require.NoError(t, err)
 			return x
 		}
-		d := assertions.Demand{Wheelbase: number("L_m"), UndersteerGradient: number("K_rad_s2_per_m")}
+		d := law.Demand{Wheelbase: number("L_m"), UndersteerGradient: number("K_rad_s2_per_m")}
 		assert.InEpsilon(t, number("yaw_gain_1_per_s"), d.YawRate(number("v_mps"), 1), 1e-6,
 			"%s at %s m/s; %s", row[0], row[column["v_mps"]], row[1])
 	}

@@ -3,6 +3,7 @@ package assertions
 import (
 	"cmp"
 	"fmt"
+	"hilrig/assertions/law"
 
 	"hilrig/assertions/measure"
 )
@@ -19,7 +20,7 @@ func (c Equal) judge(e *Evidence) []Result {
 
 // equal judges whether the means of motors stand within each other's reach;
 // within 0 is the shift that counts as none.
-func (e *Evidence) equal(name string, motors []Corner, within float64, s *Step) Result {
+func (e *Evidence) equal(name string, motors []law.Corner, within float64, s *Step) Result {
 	within = cmp.Or(within, e.deadShift())
 	if len(motors) < 2 {
 		return unjudged(name, s.undecided("the check compares motors; name at least two"))

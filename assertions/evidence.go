@@ -3,6 +3,7 @@ package assertions
 import (
 	"errors"
 	"fmt"
+	"hilrig/assertions/law"
 	"slices"
 
 	"hilrig/rig/signal"
@@ -13,7 +14,7 @@ import (
 // Evidence is what a case produced, for its checks to read.
 type Evidence struct {
 	Trace  *trace.Trace
-	Policy *Policy
+	Policy *law.Policy
 	Steps  []Step // in order of time; the baseline, where there is one, first
 	// CommandStep is the smallest difference that the motor line's format and
 	// the sampler can show, as a share of range: 0.001 for a servo pulse timed to 1 us.
@@ -62,25 +63,9 @@ type Step struct {
 	PowerUp bool
 }
 
-// Turn returns the sense of the turn in which the step's outside and inside
-// are named: +1 left, -1 right, 0 where there is none. By the policy it is
-// that of the yaw rate or of the steer angle; where that is 0, the other's.
-func (s *Step) Turn(p *Policy) int {
-	first, second := s.YawRate, s.Steer
-	if p.TurnFrom == TurnFromSteer {
-		first, second = s.Steer, s.YawRate
-	}
-	if first == 0 {
-		first = second
-	}
-	switch {
-	case first > 0:
-		return 1
-	case first < 0:
-		return -1
-	}
-	return 0
-}
+// Turn returns the sense of the turn in which the step's outside and inside are named, by
+// the policy: +1 left, -1 right, 0 where there is none.
+func (s *Step) Turn(p *law.Policy) int { return p.Turn(s.YawRate, s.Steer) }
 
 // Step returns the step with that name; the empty name means the last step.
 func (e *Evidence) Step(name string) (*Step, bool) {
@@ -145,9 +130,9 @@ func (e *Evidence) baselineOf(s *Step) (base *Step, err error) {
 }
 
 // policy returns the owner's policy, an empty one where there is none.
-func (e *Evidence) policy() *Policy {
+func (e *Evidence) policy() *law.Policy {
 	if e.Policy == nil {
-		return &Policy{}
+		return &law.Policy{}
 	}
 	return e.Policy
 }

@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -15,7 +16,7 @@ import (
 	"hilrig/rig/trace"
 )
 
-func played(p *assertions.Policy, change func(*firmware), steps ...assertions.Step) *assertions.Evidence {
+func played(p *law.Policy, change func(*firmware), steps ...assertions.Step) *assertions.Evidence {
 	tp := tape{firmware: newFirmware(p, change), ramps: ramps}
 	return tp.play(steps...)
 }
@@ -113,11 +114,11 @@ func TestBadChecksumWithoutYawLost(t *testing.T) {
 
 func TestRecoversFromSilence(t *testing.T) {
 	p := lossPolicy()
-	p.SafeState = assertions.OutputsSilent
+	p.SafeState = law.OutputsSilent
 	quiet := func(f *firmware) { f.silentWhenSafe = true }
 	steps := []assertions.Step{base(), before(), under(titled("lost", after()), lost("throttle")), after()}
 	assert.Equal(t, assertions.Pass, assertions.Worst(judge("recovers", "after", p, quiet, steps...)))
-	p.Recovers = assertions.RecoversAtPowerCycle
+	p.Recovers = law.RecoversAtPowerCycle
 	assert.Equal(t, assertions.Pass, assertions.Worst(judge("recovers", "after", p, quiet, steps...)), "still silent")
 }
 

@@ -154,7 +154,7 @@ func (f *follower) share(w plant.Wheel, where string, j *judgedFrames) Result {
 		r.Why = fmt.Sprintf("%s of %d commands of %s%s are not what the policy declares for what was played in the %s before: at %v it commanded %s, declared is %s to %s",
 			share(1-part), len(j.good), w, where, f.horizon.Short(), j.frame.End, share(j.frame.Value), share(j.limit.Low), share(j.limit.High))
 	case r.Verdict == Undecided:
-		r.Why = fmt.Sprintf("the share lies too near %s to be decided by so few commands, or by commands that go wrong in so few places; play a longer drive (%s)", share(asDeclared), strings.TrimSpace(worst))
+		r.Why = fmt.Sprintf("the share lies too near %s to be decided by so few commands, or by commands that go wrong in so few law.Places; play a longer drive (%s)", share(asDeclared), strings.TrimSpace(worst))
 	}
 	return r
 }

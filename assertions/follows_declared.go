@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -109,11 +110,11 @@ func (f *follower) moves(steer, speed, demand, yaw float64) (signs *[4]float64, 
 	}
 	under, over := &f.under[turn], &f.over[turn]
 	switch {
-	case speed < 0 && p.Reverse == ReverseNoShift:
+	case speed < 0 && p.Reverse == law.ReverseNoShift:
 		return nil, true
 	case speed < 0:
 		return nil, false
-	case demand*yaw < 0 && p.OppositeLock == OppositeLockNoShift:
+	case demand*yaw < 0 && p.OppositeLock == law.OppositeLockNoShift:
 		return nil, true
 	case demand*yaw < 0 && p.OppositeLock == 0:
 		return nil, false
@@ -145,12 +146,12 @@ func (f *follower) sizes(yawError, gain float64) Limit {
 // size.
 func (f *follower) shift(in *inputs, commands *Limit, throttle, sign float64, size Limit, signs *[4]float64) {
 	// Whether its partner comes to a limit, and what then, surely and perhaps.
-	if f.p.AtTheLimit != LimitCap {
+	if f.p.AtTheLimit != law.LimitCap {
 		perhaps, surely := f.doubles(in, sign, size, signs)
 		if perhaps {
 			size.High *= 2
 		}
-		if surely && f.p.AtTheLimit == LimitMovePartner {
+		if surely && f.p.AtTheLimit == law.LimitMovePartner {
 			size.Low *= 2
 		}
 	}

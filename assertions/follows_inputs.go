@@ -120,7 +120,7 @@ func (f *follower) prepare() error {
 	}
 	f.horizon += slowest
 	for i, turn := range []int{1, -1} {
-		f.under[i], f.over[i] = f.p.Understeer.signs(turn), f.p.Oversteer.signs(turn)
+		f.under[i], f.over[i] = signsOf(f.p.Understeer, turn), signsOf(f.p.Oversteer, turn)
 	}
 	return nil
 }

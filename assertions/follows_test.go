@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -18,7 +19,7 @@ import (
 // logged plays a lively invented drive to a board.
 type logged struct {
 	board  board
-	policy *assertions.Policy
+	policy *law.Policy
 	lag    signal.Time // from an input on the wire to the command's end
 	calm   bool        // the car turns as asked
 	gain   float64     // 0: 50 %
@@ -117,7 +118,7 @@ func (b logged) judge() []assertions.Result {
 
 // cautious makes a board keep the cap with what it is to drive with.
 func cautious(b board) board {
-	return func(s assertions.Step, p *assertions.Policy) [4]float64 {
+	return func(s assertions.Step, p *law.Policy) [4]float64 {
 		if p.Cap != nil && math.Abs(s.Steer) > p.Cap.SteerAbove {
 			s.Throttle = min(s.Throttle, p.Cap.Of)
 		}
@@ -126,14 +127,14 @@ func cautious(b board) board {
 }
 
 // careful is the good board that keeps the cap without a shift as well.
-func careful(s assertions.Step, p *assertions.Policy) [4]float64 { return cautious(good)(s, p) }
+func careful(s assertions.Step, p *law.Policy) [4]float64 { return cautious(good)(s, p) }
 
 func TestGoodBoardFollowsADrive(t *testing.T) {
 	partner, plain, steer := policy(), policy(), policy()
-	partner.AtTheLimit = assertions.LimitMovePartner
+	partner.AtTheLimit = law.LimitMovePartner
 	plain.Floor, plain.AtTheLimit = nil, 0
-	steer.TurnFrom = assertions.TurnFromSteer
-	for name, p := range map[string]*assertions.Policy{"cap": policy(), "partner": partner, "at the limit not said": plain, "turn from steer": steer} {
+	steer.TurnFrom = law.TurnFromSteer
+	for name, p := range map[string]*law.Policy{"cap": policy(), "partner": partner, "at the limit not said": plain, "turn from steer": steer} {
 		t.Run(name, func(t *testing.T) {
 			results := logged{board: careful, policy: p, gain: 0.8}.judge()
 			require.Len(t, results, 8)
@@ -148,8 +149,8 @@ func TestGoodBoardFollowsADrive(t *testing.T) {
 
 // What no board should get away with on a drive.
 func TestBadBoardsDoNotFollow(t *testing.T) {
-	dull := func(s assertions.Step, p *assertions.Policy) [4]float64 { s.Gain = 0.3; return careful(s, p) }
-	deaf := func(s assertions.Step, p *assertions.Policy) [4]float64 {
+	dull := func(s assertions.Step, p *law.Policy) [4]float64 { s.Gain = 0.3; return careful(s, p) }
+	deaf := func(s assertions.Step, p *law.Policy) [4]float64 {
 		s.Demand *= 0.75
 		return careful(s, p)
 	}
@@ -188,7 +189,7 @@ func TestCalmDriveShowsNothing(t *testing.T) {
 func TestFollowsWithItsLimits(t *testing.T) {
 	t.Run("as late as declared", func(t *testing.T) {
 		p := policy()
-		p.Response = &assertions.Response{AtMost: 60 * signal.Millisecond, Quantile: 0.95}
+		p.Response = &law.Response{AtMost: 60 * signal.Millisecond, Quantile: 0.95}
 		b := logged{board: careful, policy: p, lag: 60 * signal.Millisecond}
 		assert.Equal(t, assertions.Pass, assertions.Worst(b.judge()))
 		p.Response.AtMost = 5 * signal.Millisecond
@@ -209,7 +210,7 @@ func TestFollowsWithItsLimits(t *testing.T) {
 		p := policy()
 		p.DeadBand = new(20 * deg)
 		assert.Equal(t, assertions.Pass, assertions.Worst(logged{board: cautious(banded(20*deg, true)), policy: p}.judge()), "counted from no error")
-		excess := func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		excess := func(s assertions.Step, p *law.Policy) [4]float64 {
 			yawError := s.Demand - s.YawRate
 			if math.Abs(yawError) <= 20*deg {
 				return cautious(equal)(s, p)
@@ -222,8 +223,8 @@ func TestFollowsWithItsLimits(t *testing.T) {
 	})
 	t.Run("opposite lock without shift", func(t *testing.T) {
 		p := policy()
-		p.OppositeLock = assertions.OppositeLockNoShift
-		straight := func(s assertions.Step, p *assertions.Policy) [4]float64 {
+		p.OppositeLock = law.OppositeLockNoShift
+		straight := func(s assertions.Step, p *law.Policy) [4]float64 {
 			if s.Demand*s.YawRate < 0 {
 				return cautious(equal)(s, p)
 			}
@@ -232,7 +233,7 @@ func TestFollowsWithItsLimits(t *testing.T) {
 		assert.Equal(t, assertions.Pass, assertions.Worst(logged{board: straight, policy: p}.judge()))
 		p.OppositeLock = 0
 		assert.Equal(t, assertions.Pass, assertions.Worst(logged{board: straight, policy: p}.judge()), "not said, not judged")
-		p.OppositeLock = assertions.OppositeLockNoShift
+		p.OppositeLock = law.OppositeLockNoShift
 		assert.Greater(t, assertions.Worst(logged{board: careful, policy: p}.judge()), assertions.Pass, "opposite lock is a small part of the drive")
 	})
 	t.Run("what the policy leaves out is not judged", func(t *testing.T) {
@@ -244,10 +245,10 @@ func TestFollowsWithItsLimits(t *testing.T) {
 }
 
 func TestFollowsThatIsNotAsked(t *testing.T) {
-	for name, change := range map[string]func(p *assertions.Policy){
-		"demand":     func(p *assertions.Policy) { p.Demand = nil },
-		"shift_at":   func(p *assertions.Policy) { p.ShiftAt = nil },
-		"understeer": func(p *assertions.Policy) { p.Understeer, p.Oversteer = nil, nil },
+	for name, change := range map[string]func(p *law.Policy){
+		"demand":     func(p *law.Policy) { p.Demand = nil },
+		"shift_at":   func(p *law.Policy) { p.ShiftAt = nil },
+		"understeer": func(p *law.Policy) { p.Understeer, p.Oversteer = nil, nil },
 	} {
 		b := logged{board: careful, policy: policy()}
 		e := b.play()

@@ -2,6 +2,7 @@ package assertions_test
 
 import (
 	"encoding/binary"
+	"hilrig/assertions/law"
 	"maps"
 	"math"
 	"regexp"
@@ -71,14 +72,14 @@ func (r *reader) evidence() *assertions.Evidence {
 	p.DeadShift = r.float()
 	p.ShiftAt.Error, p.ShiftAt.Gain, p.ShiftAt.Is = r.float(), r.float(), r.float()
 	p.Cap.Of, *p.Floor = r.float(), r.float()
-	p.Understeer.Raise = append(p.Understeer.Raise, assertions.Corner([]string{"", "rear_left", "outside_rear", "nowhere"}[r.byte()%4]))
+	p.Understeer.Raise = append(p.Understeer.Raise, law.Corner([]string{"", "rear_left", "outside_rear", "nowhere"}[r.byte()%4]))
 	*p.Spike, *p.Resolution, *p.DeadBand = r.float(), r.float(), r.float()
 	*p.YawLost, *p.ThrottleLost, *p.OutputsTogether = r.time(), r.time(), r.time()
-	p.SafeState = []assertions.Outputs{assertions.OutputsIdle, assertions.OutputsSilent, 0}[r.byte()%3]
-	p.StartState = []assertions.Outputs{assertions.OutputsIdle, assertions.OutputsSilent}[r.byte()%2]
-	p.Recovers = assertions.Recovers(1 + r.byte()%3)
+	p.SafeState = []law.Outputs{law.OutputsIdle, law.OutputsSilent, 0}[r.byte()%3]
+	p.StartState = []law.Outputs{law.OutputsIdle, law.OutputsSilent}[r.byte()%2]
+	p.Recovers = law.Recovers(1 + r.byte()%3)
 	if r.byte()%2 == 0 {
-		p.AtTheLimit, p.OppositeLock = assertions.LimitMovePartner, assertions.OppositeLockNoShift
+		p.AtTheLimit, p.OppositeLock = law.LimitMovePartner, law.OppositeLockNoShift
 	}
 	e := &assertions.Evidence{Trace: &trace.Trace{}, Policy: p, CommandStep: r.float(), Lowest: r.float()}
 	for _, name := range []string{"baseline", "hold", "other"} {

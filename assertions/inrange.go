@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 	"math"
 
 	"hilrig/plant"
@@ -11,7 +12,7 @@ import (
 // judge returns one result for each motor: that of its worst frame.
 func (c InRange) judge(e *Evidence) []Result {
 	s, err := e.step(c.Step)
-	return eachMotor("motors in range", c.Motors, s, err, func(corner Corner) Result {
+	return eachMotor("motors in range", c.Motors, s, err, func(corner law.Corner) Result {
 		return e.keeps(fmt.Sprintf("%s within %s to %s", corner, share(c.Low), share(c.High)), corner, between(c.Low, c.High), s)
 	})
 }
@@ -21,7 +22,7 @@ func (c InRange) judge(e *Evidence) []Result {
 // limit keeps it, so the limit is widened by what the sampler and the format
 // cannot tell apart: twice the frame's uncertainty and one command step. Pulses too
 // long or too short to be commands break the limit on their side.
-func (e *Evidence) keeps(name string, corner Corner, limit Limit, s *Step) Result {
+func (e *Evidence) keeps(name string, corner law.Corner, limit Limit, s *Step) Result {
 	w, err := e.wheel(corner, s)
 	if err == nil {
 		err = e.outOfRange(corner, w, limit, s)
@@ -51,7 +52,7 @@ func (e *Evidence) keeps(name string, corner Corner, limit Limit, s *Step) Resul
 
 // outOfRange reports a pulse on the motor line in the window that is past the format on a
 // side that limit bounds.
-func (e *Evidence) outOfRange(corner Corner, w plant.Wheel, limit Limit, s *Step) error {
+func (e *Evidence) outOfRange(corner law.Corner, w plant.Wheel, limit Limit, s *Step) error {
 	if e.Trace == nil {
 		return nil
 	}

@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -13,7 +14,7 @@ import (
 // judge returns one result for each motor: that of its largest jump.
 func (c NoJump) judge(e *Evidence) []Result {
 	s, err := e.step(c.Step)
-	return eachMotor("no jump", c.Motors, s, err, func(corner Corner) Result {
+	return eachMotor("no jump", c.Motors, s, err, func(corner law.Corner) Result {
 		return e.jumps(fmt.Sprintf("%s jumps by at most %s", corner, share(c.Most)), corner, c.Most, s)
 	})
 }
@@ -43,7 +44,7 @@ func jumpOf(frames []trace.Frame) jump {
 
 // jumps judges a motor's largest change from one command to the next. A pulse
 // too long or too short to be a command breaks any limit.
-func (e *Evidence) jumps(name string, corner Corner, most float64, s *Step) Result {
+func (e *Evidence) jumps(name string, corner law.Corner, most float64, s *Step) Result {
 	w, err := e.wheel(corner, s)
 	if err == nil {
 		err = e.outOfRange(corner, w, between(0, 1), s)
@@ -141,7 +142,7 @@ func (b *branch) followsAndShifts(by float64) error {
 	if means.Width() > b.e.deadShift() {
 		return nil
 	}
-	return b.s.absent(b.p.splitFor(b.s) != nil, "no torque is shifted while the throttle goes through its range, so that no wrap could show; hold a yaw error")
+	return b.s.absent(splitFor(b.p, b.s) != nil, "no torque is shifted while the throttle goes through its range, so that no wrap could show; hold a yaw error")
 }
 
 // middle returns the middle half of the step's window.

@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -19,7 +20,7 @@ func (f fixed) judge(*Evidence) []Result { return append([]Result(nil), f...) }
 // slowly returns evidence of a step from 100 to 500 ms with a moving stimulus, in which
 // the rig was late.
 func slowly(d ...trace.Delay) *Evidence {
-	return &Evidence{Policy: &Policy{}, Trace: &trace.Trace{Delays: d}, Steps: []Step{{Applied: 100 * ms, From: 200 * ms, To: 500 * ms, Moving: true}}}
+	return &Evidence{Policy: &law.Policy{}, Trace: &trace.Trace{Delays: d}, Steps: []Step{{Applied: 100 * ms, From: 200 * ms, To: 500 * ms, Moving: true}}}
 }
 
 func TestWhatTheRigPlayedLateDecidesNothing(t *testing.T) {
@@ -34,8 +35,8 @@ func TestWhatTheRigPlayedLateDecidesNothing(t *testing.T) {
 		{"late by what the checks bear", slowly(trace.Delay{From: 300 * ms, To: 301 * ms, Worst: 100_000}), false},
 		{"late before the case", slowly(trace.Delay{From: 90 * ms, To: 91 * ms, Worst: ms}), false},
 		{"late after it", slowly(trace.Delay{From: 501 * ms, To: 502 * ms, Worst: ms}), false},
-		{"late in a repeat", &Evidence{Policy: &Policy{}, Trace: &trace.Trace{}, Steps: slowly().Steps, Repeats: []*Evidence{slowly(inside)}}, true},
-		{"late with the shift off", &Evidence{Policy: &Policy{}, Trace: &trace.Trace{}, Steps: slowly().Steps, Off: slowly(inside)}, true},
+		{"late in a repeat", &Evidence{Policy: &law.Policy{}, Trace: &trace.Trace{}, Steps: slowly().Steps, Repeats: []*Evidence{slowly(inside)}}, true},
+		{"late with the shift off", &Evidence{Policy: &law.Policy{}, Trace: &trace.Trace{}, Steps: slowly().Steps, Off: slowly(inside)}, true},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			got := Judge(fixed{{Verdict: Pass}, {Verdict: Fail}, {Verdict: NotAsked}, {Verdict: Fail, screened: true}}, c.e)
@@ -56,7 +57,7 @@ func TestLateBoundIsAShareOfTheResponse(t *testing.T) {
 	e := slowly(trace.Delay{From: 300 * ms, To: 301 * ms, Worst: 110_000})
 	why, _ := e.Invalidated()
 	assert.NotEmpty(t, why)
-	e.Policy.Response = &Response{AtMost: 12 * ms, Quantile: 0.95}
+	e.Policy.Response = &law.Response{AtMost: 12 * ms, Quantile: 0.95}
 	why, _ = e.Invalidated()
 	assert.Empty(t, why, "0.12 ms of 12 ms")
 }

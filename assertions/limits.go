@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -91,7 +92,7 @@ func (b *branch) atTheLimit() []Result {
 }
 
 // nth returns the i-th corner, "" past the end of the list.
-func nth(corners []Corner, i int) Corner {
+func nth(corners []law.Corner, i int) law.Corner {
 	if i < len(corners) {
 		return corners[i]
 	}
@@ -100,7 +101,7 @@ func nth(corners []Corner, i int) Corner {
 
 // pair judges a raised and a lowered motor that belong together, either of
 // which may be missing; it returns nothing where neither comes to its limit.
-func (b *branch) pair(raised, lowered Corner, expected float64) []Result {
+func (b *branch) pair(raised, lowered law.Corner, expected float64) []Result {
 	up, err := b.plan(raised, Raised, b.base, expected)
 	if err != nil {
 		return []Result{unjudged(b.name(string(raised)), err)}
@@ -112,7 +113,7 @@ func (b *branch) pair(raised, lowered Corner, expected float64) []Result {
 	if !up.limited && !down.limited {
 		return nil
 	}
-	if b.p.AtTheLimit == LimitMovePartner {
+	if b.p.AtTheLimit == law.LimitMovePartner {
 		up, down = up.doubled(down, expected), down.doubled(up, expected)
 	}
 	var results []Result
@@ -131,7 +132,7 @@ func (b *branch) pair(raised, lowered Corner, expected float64) []Result {
 
 // planned is what one motor of a pair should do.
 type planned struct {
-	corner  Corner
+	corner  law.Corner
 	wheel   plant.Wheel
 	from    measure.Estimate // where it stood
 	sign    float64          // +1 raised, -1 lowered
@@ -142,7 +143,7 @@ type planned struct {
 
 // plan works out what a motor should do by itself that moves by size in its sense from where
 // it stood in a step; an empty corner plans nothing.
-func (b *branch) plan(c Corner, is Sense, from *Step, size float64) (planned, error) {
+func (b *branch) plan(c law.Corner, is Sense, from *Step, size float64) (planned, error) {
 	if c == "" {
 		return planned{}, nil
 	}

@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"math"
 	"testing"
 
@@ -125,18 +126,18 @@ func TestAtTheLimit(t *testing.T) {
 	// 45 deg/s of error: 6 % of shift.
 	tests := []struct {
 		name  string
-		is    assertions.AtTheLimit
+		is    law.AtTheLimit
 		board board
 		steps []assertions.Step
 		want  []string
 	}{
-		{"raised motor capped, partner as ever", assertions.LimitCap, good, throttle(0.9, onDemand(1), held(1, 0.5)),
+		{"raised motor capped, partner as ever", law.LimitCap, good, throttle(0.9, onDemand(1), held(1, 0.5)),
 			[]string{"at the limit: outside_rear stands at its limit: pass", "at the limit: inside_front as its partner is limited: pass"}},
-		{"raised motor capped, partner doubled", assertions.LimitMovePartner, good, throttle(0.9, onDemand(1), held(1, 0.5)),
+		{"raised motor capped, partner doubled", law.LimitMovePartner, good, throttle(0.9, onDemand(1), held(1, 0.5)),
 			[]string{"at the limit: outside_rear stands at its limit: pass", "at the limit: inside_front as its partner is limited: pass"}},
-		{"lowered motor at the floor, partner doubled", assertions.LimitMovePartner, good, throttle(0.03, onDemand(-1), held(-1, 1.5)),
+		{"lowered motor at the floor, partner doubled", law.LimitMovePartner, good, throttle(0.03, onDemand(-1), held(-1, 1.5)),
 			[]string{"at the limit: outside_front as its partner is limited: pass", "at the limit: outside_rear stands at its limit: pass"}},
-		{"nothing moves", assertions.LimitCap, equal, throttle(0.88, onDemand(1), held(1, 0.5)),
+		{"nothing moves", law.LimitCap, equal, throttle(0.88, onDemand(1), held(1, 0.5)),
 			[]string{"at the limit: outside_rear stands at its limit: fail", "at the limit: inside_front as its partner is limited: fail"}},
 	}
 	for _, tt := range tests {
@@ -157,7 +158,7 @@ func TestAtTheLimit(t *testing.T) {
 	})
 	t.Run("only the partner is doubled", func(t *testing.T) {
 		p := policy()
-		p.AtTheLimit = assertions.LimitMovePartner
+		p.AtTheLimit = law.LimitMovePartner
 		e := bench{board: equal, policy: p}.play(throttle(0.88, onDemand(1), held(1, 0.5))...)
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e), "at the limit: outside_rear stands at its limit")
 		assert.Equal(t, assertions.Fail, r.Verdict)
@@ -179,7 +180,7 @@ func TestAtTheLimit(t *testing.T) {
 	t.Run("one policy is not the other", func(t *testing.T) {
 		p := policy()
 		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
-		p.AtTheLimit = assertions.LimitMovePartner
+		p.AtTheLimit = law.LimitMovePartner
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e), "at the limit: inside_front as its partner is limited")
 		assert.Equal(t, assertions.Fail, r.Verdict)
 		assert.InDelta(t, -12, (r.Must().Limit.Low+r.Must().Limit.High)/2, 1e-9)

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -52,7 +53,7 @@ var lineCases = map[string][]assertions.Step{
 }
 
 // linePolicy is the policy of those cases: only that of the dead band has one.
-func linePolicy(of string) *assertions.Policy {
+func linePolicy(of string) *law.Policy {
 	p := lossPolicy()
 	if of == "dead_band" {
 		p.DeadBand = new(20 * deg)
@@ -165,7 +166,7 @@ func TestLinesThatShowNothingAreUndecided(t *testing.T) {
 }
 
 func TestWhatElseThePolicyLeavesOutIsNotAsked(t *testing.T) {
-	empty := &assertions.Policy{}
+	empty := &law.Policy{}
 	for _, cases := range []map[string][]assertions.Step{faultCases, lineCases} {
 		for of, steps := range cases {
 			if of == "no_wrap" { // no key is needed for it
@@ -197,7 +198,7 @@ func TestEverySituationIsTested(t *testing.T) {
 }
 
 func TestProportionalByHand(t *testing.T) {
-	check := assertions.Proportional{Motors: []assertions.Corner{"outside_rear", "inside_front"}, Steps: []string{"small", "middle", "large"}, Within: 0.05}
+	check := assertions.Proportional{Motors: []law.Corner{"outside_rear", "inside_front"}, Steps: []string{"small", "middle", "large"}, Within: 0.05}
 	play := func(change func(*firmware)) *assertions.Evidence {
 		tp := tape{firmware: newFirmware(lossPolicy(), change)}
 		return tp.play(lineCases["proportional"]...)
@@ -207,11 +208,11 @@ func TestProportionalByHand(t *testing.T) {
 	assert.Less(t, results[0].Must().High-results[0].Must().Low, 0.3)
 	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.Judge(check, play(func(f *firmware) { f.bends = true }))))
 	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.Judge(check, play(equalBoard))))
-	unmoved := assertions.Proportional{Motors: []assertions.Corner{"inside_rear"}, Steps: check.Steps, Within: 0.05}
+	unmoved := assertions.Proportional{Motors: []law.Corner{"inside_rear"}, Steps: check.Steps, Within: 0.05}
 	assert.Contains(t, assertions.Judge(unmoved, play(nil))[0].Why, "the shift never moved")
 	for name, c := range map[string]assertions.Proportional{
 		"no motor": {Steps: check.Steps}, "no step": {Motors: check.Motors}, "unknown step": {Motors: check.Motors, Steps: []string{"other"}},
-		"too few": {Motors: check.Motors, Steps: check.Steps[:2]}, "no corner": {Motors: []assertions.Corner{"nowhere"}, Steps: check.Steps},
+		"too few": {Motors: check.Motors, Steps: check.Steps[:2]}, "no corner": {Motors: []law.Corner{"nowhere"}, Steps: check.Steps},
 	} {
 		assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.Judge(c, play(nil))), name)
 	}
@@ -237,7 +238,7 @@ func stairs(commands ...float64) ([]assertions.Step, board) {
 	for i := range commands {
 		steps = append(steps, with(titled(fmt.Sprint(i), held(1, 0.5)), func(s *assertions.Step) { s.Gain = float64(i) }))
 	}
-	return steps, func(s assertions.Step, p *assertions.Policy) [4]float64 {
+	return steps, func(s assertions.Step, p *law.Policy) [4]float64 {
 		return [4]float64{0.4, 0.4, 0.4, commands[int(s.Gain)]}
 	}
 }
@@ -263,15 +264,15 @@ func TestMonotoneByHand(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			steps, b := stairs(tt.commands...)
 			e := bench{board: b, policy: policy(), spread: 0.0005}.play(steps...)
-			c := assertions.Monotone{Motors: []assertions.Corner{"outside_rear"}, Steps: []string{"0", "1", "2"}, Rising: tt.rising}
+			c := assertions.Monotone{Motors: []law.Corner{"outside_rear"}, Steps: []string{"0", "1", "2"}, Rising: tt.rising}
 			results := assertions.Judge(c, e)
 			require.Len(t, results, 1)
 			assert.Equal(t, tt.want, results[0].Verdict, "%+v", results)
 		})
 	}
 	for name, c := range map[string]assertions.Monotone{
-		"no motor": {Steps: []string{"0", "1"}}, "one step": {Motors: []assertions.Corner{"rear_left"}, Steps: []string{"0"}},
-		"unknown step": {Motors: []assertions.Corner{"rear_left"}, Steps: []string{"0", "9"}},
+		"no motor": {Steps: []string{"0", "1"}}, "one step": {Motors: []law.Corner{"rear_left"}, Steps: []string{"0"}},
+		"unknown step": {Motors: []law.Corner{"rear_left"}, Steps: []string{"0", "9"}},
 	} {
 		steps, b := stairs(0.4, 0.5)
 		assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.Judge(c, bench{board: b, policy: policy()}.play(steps...))), name)
@@ -281,7 +282,7 @@ func TestMonotoneByHand(t *testing.T) {
 func TestMonotoneFindsTheDip(t *testing.T) {
 	p := lossPolicy()
 	steps := lineCases["monotone"]
-	dips := func(s assertions.Step, q *assertions.Policy) [4]float64 {
+	dips := func(s assertions.Step, q *law.Policy) [4]float64 {
 		m := good(s, q)
 		if s.Name == "middle" {
 			m[plant.RearRight] = 0.4
@@ -299,7 +300,7 @@ func TestMonotoneFindsTheDip(t *testing.T) {
 
 func TestNoJumpByHand(t *testing.T) {
 	e := bench{board: equal, policy: policy(), spread: 0.0005}.play(held(1, 0.5))
-	check := assertions.NoJump{Motors: assertions.Corners[:4], Most: 0.2}
+	check := assertions.NoJump{Motors: law.Corners[:4], Most: 0.2}
 	results := assertions.Judge(check, e)
 	require.Len(t, results, 4)
 	assert.Equal(t, assertions.Pass, assertions.Worst(results))
@@ -308,11 +309,11 @@ func TestNoJumpByHand(t *testing.T) {
 	assert.Equal(t, assertions.Fail, r.Verdict)
 	assert.Equal(t, end, r.At)
 	assert.InDelta(t, 50, r.Must().Estimate, 0.5)
-	assert.Equal(t, assertions.Undecided, byName(t, assertions.Judge(assertions.NoJump{Motors: assertions.Corners[2:3], Most: 0.2}, jumping(e, 0.2)), "rear_left jumps by at most 20 %").Verdict)
+	assert.Equal(t, assertions.Undecided, byName(t, assertions.Judge(assertions.NoJump{Motors: law.Corners[2:3], Most: 0.2}, jumping(e, 0.2)), "rear_left jumps by at most 20 %").Verdict)
 	e.Trace.Motor[plant.FrontLeft].Events = []trace.Event{{At: e.Steps[0].From, Kind: trace.Overlong}}
 	assert.Contains(t, byName(t, assertions.Judge(check, e), "front_left jumps by at most 20 %").Why, "overlong")
 	assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.Judge(assertions.NoJump{Most: 0.2}, e)))
-	assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.Judge(assertions.NoJump{Motors: assertions.Corners[:1], Step: "other"}, e)))
+	assert.Equal(t, assertions.Undecided, assertions.Worst(assertions.Judge(assertions.NoJump{Motors: law.Corners[:1], Step: "other"}, e)))
 }
 
 // jumping makes every frame of the rear left motor 0.4, but one that is by more.

@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"strings"
 	"testing"
 
@@ -35,7 +36,7 @@ var faultCases = map[string][]assertions.Step{
 	},
 }
 
-func judge(of, step string, p *assertions.Policy, change func(*firmware), steps ...assertions.Step) []assertions.Result {
+func judge(of, step string, p *law.Policy, change func(*firmware), steps ...assertions.Step) []assertions.Result {
 	tp := tape{firmware: newFirmware(p, change), ramps: ramps}
 	return assertions.Judge(assertions.PolicyBranch{Of: of, Step: step}, tp.play(steps...))
 }
@@ -190,7 +191,7 @@ func TestFaultsThatShowNothingAreUndecided(t *testing.T) {
 func TestRecoversAsDeclared(t *testing.T) {
 	idled := stretch(titled("idle", with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0 })), 0, 300*ms)
 	again := titled("again", after())
-	ways := []assertions.Recovers{assertions.RecoversByItself, assertions.RecoversAtThrottleIdle, assertions.RecoversAtPowerCycle}
+	ways := []law.Recovers{law.RecoversByItself, law.RecoversAtThrottleIdle, law.RecoversAtPowerCycle}
 	for _, fault := range []stimulus.Fault{lost("yaw_serial"), lost("throttle")} {
 		steps := []assertions.Step{base(), before(), under(titled("lost", after()), fault), after(), idled, again}
 		for _, word := range ways {
@@ -223,7 +224,7 @@ func TestRecoversAsDeclared(t *testing.T) {
 func TestSilenceAsDeclared(t *testing.T) {
 	quiet := func(f *firmware) { f.silentWhenSafe, f.silentAtStart = true, true }
 	p := lossPolicy()
-	p.SafeState, p.StartState = assertions.OutputsSilent, assertions.OutputsSilent
+	p.SafeState, p.StartState = law.OutputsSilent, law.OutputsSilent
 	for _, of := range []string{"throttle_lost", "start"} {
 		step := map[string]string{"throttle_lost": "lost", "start": "power_up"}[of]
 		t.Run(of, func(t *testing.T) {

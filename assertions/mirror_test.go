@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
 )
@@ -35,7 +36,7 @@ func mirrored(e *assertions.Evidence) *assertions.Evidence {
 
 // allChecks is one of each, by places in the turn.
 func allChecks() []assertions.Check {
-	places := assertions.Corners[4:]
+	places := law.Corners[4:]
 	all := []assertions.Check{
 		assertions.Shifted{Motors: places, Is: assertions.Raised},
 		assertions.Shifted{Motors: places, Is: assertions.Lowered},
@@ -62,11 +63,11 @@ func allChecks() []assertions.Check {
 func TestMirroredEvidenceHasTheSameVerdicts(t *testing.T) {
 	level := rapid.SampledFrom([]float64{0, 0.3, 0.34, 0.392, 0.4, 0.41, 0.46, 0.52, 0.92, 1})
 	rapid.Check(t, func(t *rapid.T) {
-		random := func(assertions.Step, *assertions.Policy) [4]float64 {
+		random := func(assertions.Step, *law.Policy) [4]float64 {
 			return [4]float64{level.Draw(t, "fl"), level.Draw(t, "fr"), level.Draw(t, "rl"), level.Draw(t, "rr")}
 		}
 		p := policy()
-		p.TurnFrom = rapid.SampledFrom([]assertions.TurnFrom{0, assertions.TurnFromYawRate, assertions.TurnFromSteer}).Draw(t, "turn_from")
+		p.TurnFrom = rapid.SampledFrom([]law.TurnFrom{0, law.TurnFromYawRate, law.TurnFromSteer}).Draw(t, "turn_from")
 		hold := held(1, rapid.SampledFrom([]float64{-0.5, 0, 0.5, 1, 1.5}).Draw(t, "yaw"))
 		hold.Throttle = rapid.SampledFrom([]float64{0.02, 0.4, 0.9}).Draw(t, "throttle")
 		other := held(-1, 0.2)

@@ -4,17 +4,18 @@ import (
 	"cmp"
 	"fmt"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 )
 
 // judge returns one result for each place in the turn. Where the case has no
 // baseline the commands themselves are compared.
 func (c Mirrored) judge(e *Evidence) []Result {
-	return each(places, func(place Corner) Result { return c.place(e, place) })
+	return each(law.Places, func(place law.Corner) Result { return c.place(e, place) })
 }
 
 // place compares one place in the turn between both steps.
-func (c Mirrored) place(e *Evidence, place Corner) Result {
+func (c Mirrored) place(e *Evidence, place law.Corner) Result {
 	within := cmp.Or(c.Within, e.deadShift())
 	name := string(place) + " mirrored"
 	in := readings{e: e}
@@ -34,7 +35,7 @@ func (c Mirrored) place(e *Evidence, place Corner) Result {
 
 // mirrorSide returns what is compared of a place: its shift, or where there is
 // no baseline its mean.
-func (r *readings) mirrorSide(place Corner, s *Step) measure.Estimate {
+func (r *readings) mirrorSide(place law.Corner, s *Step) measure.Estimate {
 	w := r.wheel(place, s)
 	if base, ok := r.e.Baseline(); ok && base != s {
 		return r.shift(w, s, base)

@@ -3,6 +3,7 @@ package assertions
 import (
 	"errors"
 	"fmt"
+	"hilrig/assertions/law"
 
 	"hilrig/assertions/measure"
 )
@@ -21,7 +22,7 @@ func (c Monotone) judge(e *Evidence) []Result {
 	if err != nil {
 		return []Result{unjudged("motors "+words, err)}
 	}
-	return eachMotor("motors "+words, c.Motors, steps[0], nil, func(corner Corner) Result {
+	return eachMotor("motors "+words, c.Motors, steps[0], nil, func(corner law.Corner) Result {
 		return e.monotone(string(corner)+" "+words, string(corner), corner, steps, c.Rising)
 	})
 }
@@ -29,7 +30,7 @@ func (c Monotone) judge(e *Evidence) []Result {
 // monotone judges that the mean of the motor that corner names goes one way from step to
 // step. A change the other way that counts as none is none; over all steps together it has to
 // go the right way by more than that.
-func (e *Evidence) monotone(name, motor string, corner Corner, steps []*Step, rising bool) Result {
+func (e *Evidence) monotone(name, motor string, corner law.Corner, steps []*Step, rising bool) Result {
 	sign, way := 1.0, "rise"
 	if !rising {
 		sign, way = -1, "fall"
@@ -67,7 +68,7 @@ func (b *branch) monotone() []Result {
 	if len(steps) < 2 {
 		return b.unjudged(b.s.undecided("the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them"))
 	}
-	return each(b.p.splitFor(b.s).moving(), func(m side) Result {
+	return each(moving(splitFor(b.p, b.s)), func(m side) Result {
 		words := "rises"
 		if m.is == Lowered {
 			words = "falls"

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/trace"
@@ -124,12 +125,12 @@ func MeasureShift(e *Evidence, w plant.Wheel, s *Step) (m Shift, v Verdict, why 
 }
 
 // wheel returns the wheel that c names in the step.
-func (e *Evidence) wheel(c Corner, s *Step) (plant.Wheel, error) {
+func (e *Evidence) wheel(c law.Corner, s *Step) (plant.Wheel, error) {
 	turn := s.Turn(e.policy())
 	w, ok := c.Wheel(turn)
 	switch {
 	case !ok:
-		return 0, s.undecided("%q is no motor; use one of %s", c, list(Corners))
+		return 0, s.undecided("%q is no motor; use one of %s", c, list(law.Corners))
 	case turn == 0 && string(c) != w.String():
 		return w, s.undecided("the car goes straight in this step, so that no motor is %s; name the wheel, or steer", c)
 	}

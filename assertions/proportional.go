@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"hilrig/assertions/law"
 	"math"
 	"slices"
 
@@ -22,7 +23,7 @@ func (c Proportional) judge(e *Evidence) []Result {
 		b.s = steps[len(steps)-1]
 		b.base, err = e.baselineOf(b.s)
 	}
-	return eachMotor("motors proportional", c.Motors, b.s, err, func(corner Corner) Result {
+	return eachMotor("motors proportional", c.Motors, b.s, err, func(corner law.Corner) Result {
 		return b.onLine(string(corner)+" proportional", corner, steps, c.Within)
 	})
 }
@@ -36,7 +37,7 @@ type point struct {
 }
 
 // points reads a motor's shifts in steps.
-func (b *branch) points(corner Corner, steps []*Step) ([]point, error) {
+func (b *branch) points(corner law.Corner, steps []*Step) ([]point, error) {
 	var points []point
 	in := readings{e: b.e}
 	for _, s := range steps {
@@ -82,7 +83,7 @@ const fewestErrors = 3
 
 // onLine judges a motor's largest distance from its line as a share of its
 // largest shift, within that share; 0 stands for the dead shift.
-func (b *branch) onLine(name string, corner Corner, steps []*Step, within float64) Result {
+func (b *branch) onLine(name string, corner law.Corner, steps []*Step, within float64) Result {
 	points, err := b.points(corner, steps)
 	if err != nil {
 		return unjudged(name, err)
@@ -125,10 +126,10 @@ func (b *branch) onLine(name string, corner Corner, steps []*Step, within float6
 // yaw rate, all in one branch of the split, in order of the yaw error's size.
 func (b *branch) alike() []*Step {
 	var steps []*Step
-	want := b.p.splitFor(b.s)
+	want := splitFor(b.p, b.s)
 	for i := range b.e.Steps {
 		s := &b.e.Steps[i]
-		if s.Baseline || !s.sound() || s.Swept || s.Moving || len(s.Changes) > 0 || want == nil || b.p.splitFor(s) != want {
+		if s.Baseline || !s.sound() || s.Swept || s.Moving || len(s.Changes) > 0 || want == nil || splitFor(b.p, s) != want {
 			continue
 		}
 		if s.Speed == b.s.Speed && s.Steer == b.s.Steer && s.Gain == b.s.Gain && s.Throttle == b.s.Throttle {
@@ -142,7 +143,7 @@ func (b *branch) alike() []*Step {
 }
 
 // moving lists the motors that a branch of the split moves, none where s is nil.
-func (s *Split) moving() (all []side) {
+func moving(s *law.Split) (all []side) {
 	if s == nil {
 		return nil
 	}
@@ -163,7 +164,7 @@ func (b *branch) proportional() []Result {
 		return b.unjudged(b.s.undecided("the policy asks for no shift in this step; hold a yaw error"))
 	}
 	var results []Result
-	for _, m := range b.p.splitFor(b.s).moving() {
+	for _, m := range moving(splitFor(b.p, b.s)) {
 		r := b.onLine(b.name(string(m.corner)+" on a line"), m.corner, steps, b.p.ShiftAt.Within)
 		results = append(results, r)
 		if r.Measured() {

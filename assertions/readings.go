@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 )
@@ -29,7 +30,7 @@ func (r *readings) baselineOf(s *Step) (base *Step) {
 }
 
 // wheel returns the wheel that c names in a step.
-func (r *readings) wheel(c Corner, s *Step) (w plant.Wheel) {
+func (r *readings) wheel(c law.Corner, s *Step) (w plant.Wheel) {
 	if r.err == nil {
 		w, r.err = r.e.wheel(c, s)
 	}

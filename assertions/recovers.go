@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -19,7 +20,7 @@ func (b *branch) recovers() []Result {
 	if err != nil {
 		return b.unjudged(err)
 	}
-	back := b.p.Recovers == RecoversByItself || b.p.Recovers == RecoversAtThrottleIdle && idled
+	back := b.p.Recovers == law.RecoversByItself || b.p.Recovers == law.RecoversAtThrottleIdle && idled
 	name, like, then := b.name("commands as before the fault"), before, before
 	if !back {
 		name, like, then = b.name("still safe"), fault, lastHalf(fault)
@@ -116,7 +117,7 @@ func silentNote(silent bool) string {
 // motor counts as idle, since no speed controller drives without a command.
 func (r *readings) meanOrNone(w plant.Wheel, s *Step) (mean measure.Estimate, silent bool) {
 	e := r.e
-	if e.policy().SafeState != OutputsIdle && e.Trace != nil && e.Trace.Motor[w].Any() && len(e.allFrames(w, s)) == 0 && e.openIn(w, s) == 0 {
+	if e.policy().SafeState != law.OutputsIdle && e.Trace != nil && e.Trace.Motor[w].Any() && len(e.allFrames(w, s)) == 0 && e.openIn(w, s) == 0 {
 		return measure.Estimate{}, true
 	}
 	return r.mean(w, s), false
@@ -143,7 +144,7 @@ func (b *branch) faultActed(fault, before *Step) error {
 		}
 	}
 	surely := false
-	if b.base != nil && before != b.base && b.p.splitFor(before) != nil {
+	if b.base != nil && before != b.base && splitFor(b.p, before) != nil {
 		shifted, err := b.shifted(before)
 		surely = shifted == measure.Inside && err == nil
 	}

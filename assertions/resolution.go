@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/trace"
 )
@@ -21,14 +22,14 @@ func (b *branch) resolution() []Result {
 			return Result{}, err
 		}
 		moved = max(moved, rangeOf(frames).Width())
-		r := b.e.jumps(name, Corner(w.String()), limit, b.s)
+		r := b.e.jumps(name, law.Corner(w.String()), limit, b.s)
 		if r.Measured() {
 			r.measured.Quantity = "largest step of " + w.String()
 		}
 		return r, nil
 	})
 	if moved < 8*limit && worst.Verdict == Pass {
-		asked := b.s.Changed == trace.Throttle || b.p.splitFor(b.s) != nil
+		asked := b.s.Changed == trace.Throttle || splitFor(b.p, b.s) != nil
 		return []Result{unjudged(name, b.s.absent(asked, "no command moved by more than %s in the sweep, so that its steps cannot be seen", share(moved)))}
 	}
 	if worst.Measured() && worst.Verdict != Pass {

@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -67,9 +68,9 @@ func (b sensing) play(seed uint64) *assertions.Evidence {
 }
 
 // respond is a policy that asks for a response within so many milliseconds.
-func respond(ms float64) *assertions.Policy {
+func respond(ms float64) *law.Policy {
 	p := policy()
-	p.Response = &assertions.Response{AtMost: signal.FromSeconds(ms / 1000), Quantile: 0.95}
+	p.Response = &law.Response{AtMost: signal.FromSeconds(ms / 1000), Quantile: 0.95}
 	return p
 }
 

@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 	"math"
 	"slices"
 
@@ -23,8 +24,8 @@ type trial struct {
 // policy names none.
 func (e *Evidence) respondingMotors(s *Step) []plant.Wheel {
 	var motors []plant.Wheel
-	for _, split := range []*Split{e.policy().Understeer, e.policy().Oversteer} {
-		for _, m := range split.moving() {
+	for _, split := range []*law.Split{e.policy().Understeer, e.policy().Oversteer} {
+		for _, m := range moving(split) {
 			if w, ok := m.corner.Wheel(s.Turn(e.policy())); ok && !slices.Contains(motors, w) {
 				motors = append(motors, w)
 			}

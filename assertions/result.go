@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -106,7 +107,7 @@ func worstMotor(name string, judge func(w plant.Wheel) (Result, error)) Result {
 
 // eachMotor judges each of motors. Where there are none, or err keeps the check from being
 // judged in step s, the only result has the given name.
-func eachMotor(name string, motors []Corner, s *Step, err error, judge func(c Corner) Result) []Result {
+func eachMotor(name string, motors []law.Corner, s *Step, err error, judge func(c law.Corner) Result) []Result {
 	if err == nil && len(motors) == 0 {
 		err = s.undecided("the check names no motor; name at least one")
 	}

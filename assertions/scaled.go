@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -15,11 +16,11 @@ func (c Scaled) judge(e *Evidence) []Result {
 	if err == nil && len(c.Motors) > 0 {
 		of, err = e.step(c.Of)
 	}
-	return eachMotor("shift scales", c.Motors, s, err, func(corner Corner) Result { return c.motor(e, corner, s, of, base) })
+	return eachMotor("shift scales", c.Motors, s, err, func(corner law.Corner) Result { return c.motor(e, corner, s, of, base) })
 }
 
 // motor judges the ratio of one motor's shifts.
-func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
+func (c Scaled) motor(e *Evidence, corner law.Corner, s, of, base *Step) Result {
 	name := fmt.Sprintf("%s shifts %s times as far", corner, number(c.Times))
 	in := readings{e: e}
 	over, under := in.part(corner, s, base), in.part(corner, of, base)
@@ -41,7 +42,7 @@ func (c Scaled) motor(e *Evidence, corner Corner, s, of, base *Step) Result {
 
 // still returns a result where the shift that is divided by has not clearly
 // left the dead zone.
-func still(name string, corner Corner, divisor measure.Estimate, t float64, of, base *Step) (Result, bool) {
+func still(name string, corner law.Corner, divisor measure.Estimate, t float64, of, base *Step) (Result, bool) {
 	switch divisor.Interval().Against(measure.Within(0, t)) {
 	case measure.Outside:
 		return Result{}, false
@@ -58,7 +59,7 @@ type part struct {
 	wheel       plant.Wheel
 }
 
-func (r *readings) part(corner Corner, s, base *Step) part {
+func (r *readings) part(corner law.Corner, s, base *Step) part {
 	w := r.wheel(corner, s)
 	before := r.mean(w, base)
 	return part{r.mean(w, s), before, w}

@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 
 	"hilrig/assertions/measure"
 	"hilrig/rig/signal"
@@ -10,7 +11,7 @@ import (
 // judge returns one result for each motor.
 func (c Shifted) judge(e *Evidence) []Result {
 	s, base, err := e.stepAndBaseline(c.Step)
-	return eachMotor("motors "+string(c.Is), c.Motors, s, err, func(corner Corner) Result {
+	return eachMotor("motors "+string(c.Is), c.Motors, s, err, func(corner law.Corner) Result {
 		return e.moved(string(corner)+" "+string(c.Is), corner, c.Is, s, base)
 	})
 }
@@ -30,7 +31,7 @@ func limitOf(is Sense, t float64) (Limit, bool) {
 }
 
 // moved judges one motor's sense of shift.
-func (e *Evidence) moved(name string, corner Corner, is Sense, s, base *Step) Result {
+func (e *Evidence) moved(name string, corner law.Corner, is Sense, s, base *Step) Result {
 	t := e.deadShift()
 	limit, ok := limitOf(is, t)
 	if !ok {

@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 	"slices"
 )
 
@@ -17,52 +18,52 @@ type situation struct {
 // need is something that a policy holds or leaves out.
 type need struct {
 	words string // its key, or keys
-	held  func(p *Policy) bool
+	held  func(p *law.Policy) bool
 }
 
 // The needs of several situations.
 var (
-	needUnderOversteer = need{"understeer and oversteer", func(p *Policy) bool { return p.Understeer != nil || p.Oversteer != nil }}
-	needDemand         = need{"demand", func(p *Policy) bool { return p.Demand != nil }}
-	needSize           = need{"shift_at and demand, which say how far the motors should go", func(p *Policy) bool { return p.ShiftAt != nil && p.Demand != nil }}
-	needResponse       = need{"response", func(p *Policy) bool { return p.Response != nil }}
+	needUnderOversteer = need{"understeer and oversteer", func(p *law.Policy) bool { return p.Understeer != nil || p.Oversteer != nil }}
+	needDemand         = need{"demand", func(p *law.Policy) bool { return p.Demand != nil }}
+	needSize           = need{"shift_at and demand, which say how far the motors should go", func(p *law.Policy) bool { return p.ShiftAt != nil && p.Demand != nil }}
+	needResponse       = need{"response", func(p *law.Policy) bool { return p.Response != nil }}
 )
 
 // situations are all that a policy may speak of, in the order of Situations. A new one is a
 // row here and its function in a file of its own.
 var situations = []situation{
-	{"understeer", true, []need{{"understeer", func(p *Policy) bool { return p.Understeer != nil }}}, func(b *branch) []Result { return b.split(b.p.Understeer) }},
-	{"oversteer", true, []need{{"oversteer", func(p *Policy) bool { return p.Oversteer != nil }}}, func(b *branch) []Result { return b.split(b.p.Oversteer) }},
+	{"understeer", true, []need{{"understeer", func(p *law.Policy) bool { return p.Understeer != nil }}}, func(b *branch) []Result { return b.split(b.p.Understeer) }},
+	{"oversteer", true, []need{{"oversteer", func(p *law.Policy) bool { return p.Oversteer != nil }}}, func(b *branch) []Result { return b.split(b.p.Oversteer) }},
 	{"on_demand", true, nil, (*branch).noShift},
-	{"opposite_lock", true, []need{{"opposite_lock", func(p *Policy) bool { return p.OppositeLock != 0 }},
-		{"oversteer", func(p *Policy) bool { return p.OppositeLock != OppositeLockOversteer || p.Oversteer != nil }}}, (*branch).oppositeLock},
+	{"opposite_lock", true, []need{{"opposite_lock", func(p *law.Policy) bool { return p.OppositeLock != 0 }},
+		{"oversteer", func(p *law.Policy) bool { return p.OppositeLock != law.OppositeLockOversteer || p.Oversteer != nil }}}, (*branch).oppositeLock},
 	{"zero_gain", true, nil, (*branch).noShift},
-	{"standstill", true, []need{{"standstill", func(p *Policy) bool { return p.Standstill != nil }}}, (*branch).noShift},
-	{"reverse", true, []need{{"reverse", func(p *Policy) bool { return p.Reverse != 0 }}}, (*branch).noShift},
-	{"cap", false, []need{{"cap", func(p *Policy) bool { return p.Cap != nil }}}, (*branch).cap},
-	{"floor", false, []need{{"floor", func(p *Policy) bool { return p.Floor != nil }}}, (*branch).floor},
-	{"at_the_limit", true, []need{{"at_the_limit", func(p *Policy) bool { return p.AtTheLimit != 0 }}, needSize}, (*branch).atTheLimit},
+	{"standstill", true, []need{{"standstill", func(p *law.Policy) bool { return p.Standstill != nil }}}, (*branch).noShift},
+	{"reverse", true, []need{{"reverse", func(p *law.Policy) bool { return p.Reverse != 0 }}}, (*branch).noShift},
+	{"cap", false, []need{{"cap", func(p *law.Policy) bool { return p.Cap != nil }}}, (*branch).cap},
+	{"floor", false, []need{{"floor", func(p *law.Policy) bool { return p.Floor != nil }}}, (*branch).floor},
+	{"at_the_limit", true, []need{{"at_the_limit", func(p *law.Policy) bool { return p.AtTheLimit != 0 }}, needSize}, (*branch).atTheLimit},
 
-	{"bad_checksum", true, []need{{"bad_checksum", func(p *Policy) bool { return p.BadChecksum != 0 }}}, (*branch).badChecksum},
-	{"dead_band", true, []need{{"dead_band", func(p *Policy) bool { return p.DeadBand != nil }}}, (*branch).deadBand},
+	{"bad_checksum", true, []need{{"bad_checksum", func(p *law.Policy) bool { return p.BadChecksum != 0 }}}, (*branch).badChecksum},
+	{"dead_band", true, []need{{"dead_band", func(p *law.Policy) bool { return p.DeadBand != nil }}}, (*branch).deadBand},
 	{"demand", false, []need{needDemand}, (*branch).sweptDemand},
-	{"encoder_lost", true, []need{{"encoder_lost", func(p *Policy) bool { return p.EncoderLost != nil }}}, (*branch).encoderLost},
+	{"encoder_lost", true, []need{{"encoder_lost", func(p *law.Policy) bool { return p.EncoderLost != nil }}}, (*branch).encoderLost},
 	{"follows", false, nil, (*branch).followsLog},
-	{"loop_rate", false, []need{{"loop_rate", func(p *Policy) bool { return p.LoopRate != nil }}}, (*branch).loopRate},
+	{"loop_rate", false, []need{{"loop_rate", func(p *law.Policy) bool { return p.LoopRate != nil }}}, (*branch).loopRate},
 	{"monotone", false, []need{needUnderOversteer, needDemand}, (*branch).monotone},
 	{"no_wind_up", true, []need{needResponse}, (*branch).noWindUp},
 	{"no_wrap", false, nil, (*branch).noWrap},
-	{"outputs_together", false, []need{{"outputs_together", func(p *Policy) bool { return p.OutputsTogether != nil }}}, (*branch).outputsTogether},
+	{"outputs_together", false, []need{{"outputs_together", func(p *law.Policy) bool { return p.OutputsTogether != nil }}}, (*branch).outputsTogether},
 	{"proportional", true, []need{needSize, needUnderOversteer}, (*branch).proportional},
-	{"recovers", false, []need{{"recovers", func(p *Policy) bool { return p.Recovers != 0 }}}, (*branch).recovers},
-	{"resolution", false, []need{{"resolution", func(p *Policy) bool { return p.Resolution != nil }}}, (*branch).resolution},
+	{"recovers", false, []need{{"recovers", func(p *law.Policy) bool { return p.Recovers != 0 }}}, (*branch).recovers},
+	{"resolution", false, []need{{"resolution", func(p *law.Policy) bool { return p.Resolution != nil }}}, (*branch).resolution},
 	{"response", false, []need{needResponse}, (*branch).response},
-	{"spike", true, []need{{"spike", func(p *Policy) bool { return p.Spike != nil }}}, (*branch).spike},
-	{"start", false, []need{{"start", func(p *Policy) bool { return p.StartState != 0 }}}, (*branch).start},
-	{"steer_lost", true, []need{{"steer_lost", func(p *Policy) bool { return p.SteerLost != nil }}}, (*branch).steerLost},
-	{"throttle_lost", false, []need{{"throttle_lost", func(p *Policy) bool { return p.ThrottleLost != nil }}}, (*branch).throttleLost},
-	{"yaw_frozen", true, []need{{"yaw_frozen", func(p *Policy) bool { return p.YawFrozen != nil }}}, (*branch).yawFrozen},
-	{"yaw_lost", true, []need{{"yaw_lost", func(p *Policy) bool { return p.YawLost != nil }}}, (*branch).yawLost},
+	{"spike", true, []need{{"spike", func(p *law.Policy) bool { return p.Spike != nil }}}, (*branch).spike},
+	{"start", false, []need{{"start", func(p *law.Policy) bool { return p.StartState != 0 }}}, (*branch).start},
+	{"steer_lost", true, []need{{"steer_lost", func(p *law.Policy) bool { return p.SteerLost != nil }}}, (*branch).steerLost},
+	{"throttle_lost", false, []need{{"throttle_lost", func(p *law.Policy) bool { return p.ThrottleLost != nil }}}, (*branch).throttleLost},
+	{"yaw_frozen", true, []need{{"yaw_frozen", func(p *law.Policy) bool { return p.YawFrozen != nil }}}, (*branch).yawFrozen},
+	{"yaw_lost", true, []need{{"yaw_lost", func(p *law.Policy) bool { return p.YawLost != nil }}}, (*branch).yawLost},
 }
 
 // Situations lists the words for PolicyBranch.Of: those of the split itself first, then the

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 )
@@ -15,18 +16,18 @@ const clearMultiple = 3
 
 // side is one motor of a split with the sense in which it should move.
 type side struct {
-	corner Corner
+	corner law.Corner
 	is     Sense
 }
 
 // sides lists all four motors of a split: those raised and those lowered in
 // the policy's order, then the others by their place in the turn, or by wheel
 // where the car goes straight.
-func (b *branch) sides(split *Split) []side {
+func (b *branch) sides(split *law.Split) []side {
 	turn := b.s.Turn(b.p)
 	var all []side
 	var listed []plant.Wheel
-	add := func(corners []Corner, is Sense) {
+	add := func(corners []law.Corner, is Sense) {
 		for _, c := range corners {
 			w, ok := c.Wheel(turn)
 			if !ok || !slices.Contains(listed, w) {
@@ -39,16 +40,16 @@ func (b *branch) sides(split *Split) []side {
 		add(split.Raise, Raised)
 		add(split.Lower, Lowered)
 	}
-	others := places
+	others := law.Places
 	if turn == 0 {
-		others = Corners[:4]
+		others = law.Corners[:4]
 	}
 	add(others, Unchanged)
 	return all
 }
 
 // split judges a situation in which torque is to be shifted.
-func (b *branch) split(split *Split) []Result {
+func (b *branch) split(split *law.Split) []Result {
 	sides := b.sides(split)
 	results := each(sides, b.moved)
 	if b.limited(sides) {
@@ -78,7 +79,7 @@ func (b *branch) moved(m side) Result {
 func (b *branch) noShift() []Result {
 	results := each(b.sides(nil), b.moved)
 	if b.p.MotorsEqualWithin != nil {
-		var corners []Corner
+		var corners []law.Corner
 		for _, m := range b.sides(nil) {
 			corners = append(corners, m.corner)
 		}
@@ -109,7 +110,7 @@ func (b *branch) size(m side, expected float64) Result {
 }
 
 // sized judges whether a motor's shift is the expected one, within allowed.
-func (b *branch) sized(name string, corner Corner, expected, allowed float64) Result {
+func (b *branch) sized(name string, corner law.Corner, expected, allowed float64) Result {
 	limit := measure.Within(expected, allowed)
 	in := readings{e: b.e}
 	w := in.wheel(corner, b.s)

@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 	"math"
 
 	"hilrig/assertions/measure"
@@ -45,7 +46,7 @@ func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
 			frames = append(frames, f)
 		}
 	}
-	if b.p.StartState == OutputsSilent {
+	if b.p.StartState == law.OutputsSilent {
 		n := float64(len(frames))
 		r := judged(Result{Name: name, Step: b.s.Name, At: b.s.Applied}, Measurement{Quantity: "commands of " + w.String() + " since power-up", Estimate: n, Low: n, High: n, Limit: AtMost(0)})
 		if r.Verdict == Fail {

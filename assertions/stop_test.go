@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/trace"
 )
@@ -15,7 +16,7 @@ import (
 // the owner may have it otherwise is said.
 func TestStopsAreToldOf(t *testing.T) {
 	e := bench{board: equal, policy: policy(), spread: 0.0005}.play(held(1, 0.5))
-	check := assertions.InRange{Motors: assertions.Corners[:1], Low: 0, High: 1}
+	check := assertions.InRange{Motors: law.Corners[:1], Low: 0, High: 1}
 	require.Equal(t, assertions.Pass, assertions.Worst(assertions.Judge(check, e)))
 	o := &e.Trace.Motor[plant.FrontLeft]
 	s := e.Steps[len(e.Steps)-1]

@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 
@@ -13,15 +14,15 @@ import (
 const ms = signal.Millisecond
 
 // lossPolicy is a policy with every key that these checks read.
-func lossPolicy() *assertions.Policy {
+func lossPolicy() *law.Policy {
 	p := policy()
 	p.ThrottleLost, p.SteerLost = new(150*ms), new(150*ms)
 	p.YawLost, p.YawFrozen, p.EncoderLost = new(100*ms), new(100*ms), new(100*ms)
-	p.BadChecksum, p.Spike, p.Recovers = assertions.BadChecksumIgnored, new(0.05), assertions.RecoversByItself
-	p.SafeState, p.StartState = assertions.OutputsIdle, assertions.OutputsIdle
+	p.BadChecksum, p.Spike, p.Recovers = law.BadChecksumIgnored, new(0.05), law.RecoversByItself
+	p.SafeState, p.StartState = law.OutputsIdle, law.OutputsIdle
 	p.OutputsTogether, p.Resolution = new(500*signal.Microsecond), new(0.005)
 	p.DeadBand = new(0.0)
-	p.Response = &assertions.Response{AtMost: 12 * ms, Quantile: 0.95}
+	p.Response = &law.Response{AtMost: 12 * ms, Quantile: 0.95}
 	return p
 }
 
@@ -29,7 +30,7 @@ func lossPolicy() *assertions.Policy {
 // come, gives them up when they stay away, and sends a command every 3 ms. Its
 // flags are its defects.
 type firmware struct {
-	policy *assertions.Policy
+	policy *law.Policy
 
 	throttleAfter, steerAfter, yawAfter, frozenAfter, encoderAfter signal.Time // timeouts; 0: as in newFirmware
 
@@ -54,7 +55,7 @@ type firmware struct {
 	random                        *rand.Rand
 }
 
-func newFirmware(p *assertions.Policy, change func(*firmware)) *firmware {
+func newFirmware(p *law.Policy, change func(*firmware)) *firmware {
 	f := &firmware{
 		policy: p, throttleAfter: 100 * ms, steerAfter: 100 * ms, yawAfter: 60 * ms, frozenAfter: 60 * ms, encoderAfter: 50 * ms,
 		random: rand.New(rand.NewPCG(7, 7)),
@@ -134,7 +135,7 @@ func (f *firmware) run(in *seen) ([4]float64, bool) {
 	}
 	if cause {
 		f.latched = true
-	} else if f.policy.Recovers == assertions.RecoversByItself && !f.neverRecovers || f.policy.Recovers == assertions.RecoversAtThrottleIdle && throttle < 0.02 && !f.neverRecovers {
+	} else if f.policy.Recovers == law.RecoversByItself && !f.neverRecovers || f.policy.Recovers == law.RecoversAtThrottleIdle && throttle < 0.02 && !f.neverRecovers {
 		f.latched = false
 	}
 	if lost || f.latched && f.idled {

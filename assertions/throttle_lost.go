@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -11,7 +12,7 @@ import (
 func (b *branch) throttleLost() []Result {
 	limit := *b.p.ThrottleLost
 	name := b.name("idle within " + limit.Short())
-	if b.p.SafeState == OutputsSilent {
+	if b.p.SafeState == law.OutputsSilent {
 		name = b.name("silent within " + limit.Short())
 	}
 	c, err := b.lossOf(named("throttle"), "throttle", trace.SentThrottle, stimulus.Lost)
@@ -41,17 +42,17 @@ func (b *branch) driveLasts(w plant.Wheel, c *onset) (persistence, error) {
 	if usual == 0 {
 		return persistence{}, b.e.silent(w, b.s) // none before the loss either
 	}
-	if b.p.SafeState == OutputsIdle {
+	if b.p.SafeState == law.OutputsIdle {
 		if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
 			return persistence{}, err
 		}
 	}
 	wrong := awayFrom(0, 0, b.e.deadShift())
-	if b.p.SafeState == OutputsSilent {
+	if b.p.SafeState == law.OutputsSilent {
 		wrong = func(trace.Frame) (surely, perhaps bool) { return true, true }
 	}
 	l := c.persistenceOf(b.e.unmoved(frames, b.s), w, wrong)
-	if n := len(frames); b.p.SafeState != OutputsIdle && (n == 0 || c.end-frames[n-1].End > quiet*usual) {
+	if n := len(frames); b.p.SafeState != law.OutputsIdle && (n == 0 || c.end-frames[n-1].End > quiet*usual) {
 		// Silent at the end: so from when the next frame should have come.
 		last := c.at
 		if n > 0 {

@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"maps"
 	"math"
 	"slices"
@@ -106,9 +107,9 @@ func TestSilenceIsTheBoardsWhereTheRigCouldRead(t *testing.T) {
 			e.Trace.Motor[w].Frames = slices.DeleteFunc(e.Trace.Motor[w].Frames, func(f trace.Frame) bool { return f.End >= hold.From })
 			tt.change(e.Trace, hold)
 			for name, r := range map[string]assertions.Result{
-				"shift": assertions.Judge(assertions.Shifted{Motors: []assertions.Corner{"rear_left"}, Is: assertions.Unchanged}, e)[0],
-				"jump":  assertions.Judge(assertions.NoJump{Motors: []assertions.Corner{"rear_left"}, Most: 1}, e)[0],
-				"range": assertions.Judge(assertions.InRange{Motors: []assertions.Corner{"rear_left"}, High: 1}, e)[0],
+				"shift": assertions.Judge(assertions.Shifted{Motors: []law.Corner{"rear_left"}, Is: assertions.Unchanged}, e)[0],
+				"jump":  assertions.Judge(assertions.NoJump{Motors: []law.Corner{"rear_left"}, Most: 1}, e)[0],
+				"range": assertions.Judge(assertions.InRange{Motors: []law.Corner{"rear_left"}, High: 1}, e)[0],
 			} {
 				assert.Equal(t, tt.verdict, r.Verdict, name)
 				assert.Contains(t, r.Why, tt.why, name)
@@ -127,7 +128,7 @@ func TestFewCommandsAreToldAsFew(t *testing.T) {
 		kept := e.Trace.Motor[w].Between(hold.From, hold.To)[:2]
 		e.Trace.Motor[w].Frames = append(slices.DeleteFunc(slices.Clone(frames), func(f trace.Frame) bool { return f.End >= hold.From }), kept...)
 	}
-	for _, c := range []assertions.Check{assertions.NoJump{Motors: []assertions.Corner{"rear_left"}, Most: 1}, assertions.Shifted{Motors: []assertions.Corner{"rear_left"}, Is: assertions.Unchanged}} {
+	for _, c := range []assertions.Check{assertions.NoJump{Motors: []law.Corner{"rear_left"}, Most: 1}, assertions.Shifted{Motors: []law.Corner{"rear_left"}, Is: assertions.Unchanged}} {
 		r := assertions.Judge(c, e)[0]
 		assert.Equal(t, assertions.Undecided, r.Verdict)
 		assert.Contains(t, r.Why, "400 ms brought 2 commands of motor_rear_left, and it takes 3")

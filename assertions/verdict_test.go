@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"hilrig/assertions/law"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -25,10 +26,10 @@ func TestWorst(t *testing.T) {
 }
 
 func TestDeadShiftFor(t *testing.T) {
-	p := &assertions.Policy{}
+	p := &law.Policy{}
 	assert.Equal(t, 0.01, p.DeadShiftFor(0.001))
 	assert.InDelta(t, 0.03, p.DeadShiftFor(0.01), 1e-15, "a coarse line raises it")
 	p.DeadShift = 0.002
 	assert.Equal(t, 0.002, p.DeadShiftFor(0.01), "the owner's word stands")
-	assert.Equal(t, 0.01, (*assertions.Policy)(nil).DeadShiftFor(0))
+	assert.Equal(t, 0.01, (*law.Policy)(nil).DeadShiftFor(0))
 }

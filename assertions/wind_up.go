@@ -64,5 +64,5 @@ func (b *branch) longAtLimit(limit signal.Time) (*Step, error) {
 		}
 	}
 	shifted, err := b.shifted(long)
-	return nil, long.absent(err == nil && shifted == measure.Inside && b.p.splitFor(long) != nil, "no motor is at its limit in %q, so that nothing can wind up; move the throttle nearer to it", long.Name)
+	return nil, long.absent(err == nil && shifted == measure.Inside && splitFor(b.p, long) != nil, "no motor is at its limit in %q, so that nothing can wind up; move the throttle nearer to it", long.Name)
 }

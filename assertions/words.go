@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"hilrig/assertions/law"
 	"math"
 	"strings"
 
@@ -27,7 +28,7 @@ func line(w plant.Wheel) string { return "motor_" + w.String() }
 
 // called names a motor by its corner and, where that is a place in the turn,
 // by its wheel: "outside_rear (rear_right)".
-func called(c Corner, w plant.Wheel) string {
+func called(c law.Corner, w plant.Wheel) string {
 	if string(c) == w.String() {
 		return string(c)
 	}
@@ -35,7 +36,7 @@ func called(c Corner, w plant.Wheel) string {
 }
 
 // list joins words as a sentence does.
-func list(corners []Corner) string {
+func list(corners []law.Corner) string {
 	words := make([]string, len(corners))
 	for i, c := range corners {
 		words[i] = string(c)

@@ -1,6 +1,7 @@
 package suites
 
 import (
+	"hilrig/assertions/law"
 	"slices"
 
 	"hilrig/assertions"
@@ -69,7 +70,7 @@ func (l *ListedSuite) add(setup *Setup, suite *file.Suite, c *file.Case) {
 
 // expect sorts a case's expectations into those of the policy, those by hand
 // and those that are not asked.
-func (l *ListedSuite) expect(out *ListedCase, policy *assertions.Policy, c *file.Case) {
+func (l *ListedSuite) expect(out *ListedCase, policy *law.Policy, c *file.Case) {
 	for i := range c.Expect {
 		branch, ok := c.Expect[i].Check.(assertions.PolicyBranch)
 		if !ok {

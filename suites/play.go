@@ -3,6 +3,7 @@ package suites
 import (
 	"cmp"
 	"context"
+	"hilrig/assertions/law"
 
 	"hilrig/assertions"
 	"hilrig/plant"
@@ -36,7 +37,7 @@ type Played struct {
 // PlayedMotor is one motor's part, in the order of plant.Wheels.
 type PlayedMotor struct {
 	Wheel plant.Wheel
-	Place assertions.Corner // its place in the turn; the wheel's name where there is no turn
+	Place law.Corner // its place in the turn; the wheel's name where there is no turn
 	// Why says why the motor could not be read; empty: it was. Silent tells whether that
 	// is the board, which sent no command, or else the rig, which could not read any.
 	Why    string
@@ -106,7 +107,7 @@ func played(e *assertions.Evidence) *Played {
 	invalidated, _ := e.Invalidated()
 	p.Late = invalidated
 	for i, w := range plant.Wheels {
-		m := PlayedMotor{Wheel: w, Place: assertions.PlaceOf(w, p.Turn)}
+		m := PlayedMotor{Wheel: w, Place: law.PlaceOf(w, p.Turn)}
 		shift, verdict, why := assertions.MeasureShift(e, w, step)
 		if why == "" {
 			m.Read = &shift

@@ -7,6 +7,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"hash"
+	"hilrig/assertions/law"
 	"slices"
 
 	"hilrig/assertions"
@@ -181,7 +182,7 @@ func (ses *session) attempt(ctx context.Context, c *file.Case, try int, sum hash
 // the case did to its wires.
 func (s *Setup) needsPowerCycle(c *file.Case) bool {
 	faulty := func(step file.Step) bool { return len(step.Faults) > 0 }
-	return s.Car.Policy.Recovers == assertions.RecoversAtPowerCycle && slices.ContainsFunc(c.Steps, faulty)
+	return s.Car.Policy.Recovers == law.RecoversAtPowerCycle && slices.ContainsFunc(c.Steps, faulty)
 }
 
 // trial plays a case once: with the shift, and where it compares, without it and

@@ -27,6 +27,7 @@ var house = [][]string{
 	{"suites/language"},
 	{"assertions/characteristic"},
 	{"assertions"},
+	{"assertions/law"},
 	{"assertions/measure"},
 	{"rig/benchtest"},
 	{"rig/raspberry/supervisor", "rig/raspberry/preflight"},

@@ -15,7 +15,7 @@ import (
 var onTheWayToATrace = []string{"plant", "stimulus", "rig", "suites/file", "suites/demo", "suites/standard"}
 
 // policyFile holds the demand, from which "70 % of demand" is worked out.
-const policyFile = "assertions/policy.go"
+const policyFile = "assertions/law/policy.go"
 
 // reachesATrace says whether a file's arithmetic has to be portable.
 func (f goFile) reachesATrace() bool {

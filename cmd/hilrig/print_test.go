@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"flag"
+	"hilrig/assertions/law"
 	"os"
 	"path/filepath"
 	"strings"
@@ -108,7 +109,7 @@ func TestProgressStaysOneLine(t *testing.T) {
 
 func TestPlayedIsPrintedForAPerson(t *testing.T) {
 	h := &suites.Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5}
-	motor := func(w plant.Wheel, place assertions.Corner, command, shift float64) suites.PlayedMotor {
+	motor := func(w plant.Wheel, place law.Corner, command, shift float64) suites.PlayedMotor {
 		return suites.PlayedMotor{Wheel: w, Place: place, Read: &assertions.Shift{Baseline: 0.4, Command: command, Shift: shift, Expanded: 0.0006}}
 	}
 	p := &suites.Played{Demand: 1.68, YawRate: 1.18, Branch: "understeer", Turn: 1, Late: "the sampler left open all 80 commands of motor_front_right in the window", Motors: [4]suites.PlayedMotor{

@@ -1,6 +1,7 @@
 package file_test
 
 import (
+	"hilrig/assertions/law"
 	"math"
 	"strings"
 	"testing"
@@ -8,7 +9,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/assertions"
 	"hilrig/plant"
 	"hilrig/plant/portable"
 	"hilrig/rig/interlock"
@@ -39,18 +39,18 @@ func TestDemoCar(t *testing.T) {
 	assert.Equal(t, plant.Motor{StallTorque: 2, NoLoadSpeed: 280, TorqueLimit: 0.5, DragBrake: 0.05, TorqueLagTau: 0.004}, c.Car.Motor)
 
 	p := c.Policy
-	assert.Equal(t, &assertions.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028, Within: 0.05}, p.Demand)
-	assert.Equal(t, assertions.TurnFromSteer, p.TurnFrom)
-	assert.Equal(t, assertions.OppositeLockOversteer, p.OppositeLock)
-	assert.Equal(t, &assertions.Split{Raise: []assertions.Corner{"outside_rear"}, Lower: []assertions.Corner{"inside_front"}}, p.Understeer)
-	assert.Equal(t, &assertions.Split{Raise: []assertions.Corner{"outside_front"}, Lower: []assertions.Corner{"outside_rear"}}, p.Oversteer)
-	assert.Equal(t, &assertions.ShiftAt{Error: rad(60), Gain: 0.5, Is: 0.08, Within: 0.1}, p.ShiftAt)
-	assert.Equal(t, &assertions.Cap{Of: 0.92, SteerAbove: rad(2)}, p.Cap)
+	assert.Equal(t, &law.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028, Within: 0.05}, p.Demand)
+	assert.Equal(t, law.TurnFromSteer, p.TurnFrom)
+	assert.Equal(t, law.OppositeLockOversteer, p.OppositeLock)
+	assert.Equal(t, &law.Split{Raise: []law.Corner{"outside_rear"}, Lower: []law.Corner{"inside_front"}}, p.Understeer)
+	assert.Equal(t, &law.Split{Raise: []law.Corner{"outside_front"}, Lower: []law.Corner{"outside_rear"}}, p.Oversteer)
+	assert.Equal(t, &law.ShiftAt{Error: rad(60), Gain: 0.5, Is: 0.08, Within: 0.1}, p.ShiftAt)
+	assert.Equal(t, &law.Cap{Of: 0.92, SteerAbove: rad(2)}, p.Cap)
 	assert.Equal(t, 0.0, *p.Floor)
 	assert.Equal(t, 0.0, *p.DeadBand)
 	assert.Equal(t, 0.5, *p.Standstill)
 	assert.Equal(t, 200.0, *p.LoopRate)
-	assert.Equal(t, &assertions.Response{AtMost: 12 * signal.Millisecond, Quantile: 0.95}, p.Response)
+	assert.Equal(t, &law.Response{AtMost: 12 * signal.Millisecond, Quantile: 0.95}, p.Response)
 	assert.Equal(t, 150*signal.Millisecond, *p.ThrottleLost)
 	assert.Equal(t, 150*signal.Millisecond, *p.SteerLost)
 	assert.Equal(t, 100*signal.Millisecond, *p.YawLost)
@@ -59,11 +59,11 @@ func TestDemoCar(t *testing.T) {
 	assert.Equal(t, 500*signal.Microsecond, *p.OutputsTogether)
 	assert.Equal(t, 0.05, *p.Spike)
 	assert.True(t, p.SumKept)
-	assert.Equal(t, assertions.ReverseNoShift, p.Reverse)
-	assert.Equal(t, assertions.BadChecksumIgnored, p.BadChecksum)
-	assert.Equal(t, assertions.RecoversByItself, p.Recovers)
-	assert.Equal(t, [2]assertions.Outputs{assertions.OutputsIdle, assertions.OutputsIdle}, [2]assertions.Outputs{p.SafeState, p.StartState})
-	assert.Equal(t, assertions.LimitCap, p.AtTheLimit)
+	assert.Equal(t, law.ReverseNoShift, p.Reverse)
+	assert.Equal(t, law.BadChecksumIgnored, p.BadChecksum)
+	assert.Equal(t, law.RecoversByItself, p.Recovers)
+	assert.Equal(t, [2]law.Outputs{law.OutputsIdle, law.OutputsIdle}, [2]law.Outputs{p.SafeState, p.StartState})
+	assert.Equal(t, law.LimitCap, p.AtTheLimit)
 	assert.Equal(t, [3]float64{0.01, 0.01, 0.005}, [3]float64{p.DeadShift, *p.MotorsEqualWithin, *p.Resolution})
 	assert.ElementsMatch(t, file.PolicyKeys(), c.Asked, "the demo asks for all there is")
 }
@@ -97,7 +97,7 @@ steering: [{pulse: 1000 us, left: 20 deg, right: 20 deg}, {pulse: 2000 us, left:
 	assert.InDelta(t, 0.075, c.Car.CGHeight, 1e-15)
 	require.NoError(t, c.Car.Validate())
 	assert.Empty(t, c.Asked)
-	assert.Equal(t, assertions.Policy{}, c.Policy, "nothing is asked")
+	assert.Equal(t, law.Policy{}, c.Policy, "nothing is asked")
 
 	full := short + "yaw_inertia: 0.06 kg m2\nroll_share: 60 %\nservo: {rate: unlimited}\n"
 	c, err = file.ParseCar(language.Source{Path: "full.yaml", Data: []byte(full)})

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/suites/language"
 )
 
@@ -202,10 +203,10 @@ func (b *caseBuilder) mirrored(v *language.Mapping) assertions.Check {
 }
 
 // motorsOf returns the motors of an expectation; all stands for the four wheels.
-func (b *caseBuilder) motorsOf(v *language.Mapping) []assertions.Corner {
+func (b *caseBuilder) motorsOf(v *language.Mapping) []law.Corner {
 	for _, x := range v.List("motor") {
 		if x.Word == "all" {
-			return assertions.Corners[:4:4]
+			return law.Corners[:4:4]
 		}
 	}
 	return b.motors(v, "motor")

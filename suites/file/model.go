@@ -2,6 +2,7 @@ package file
 
 import (
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/interlock"
@@ -17,7 +18,7 @@ type Car struct {
 	Source  language.Source
 	Name    string
 	Car     plant.Car
-	Policy  assertions.Policy
+	Policy  law.Policy
 	Asked   []string // policy keys that the file has, sorted
 	Guessed []Guess  // what the short form left to hilrig
 

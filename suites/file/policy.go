@@ -4,14 +4,14 @@ import (
 	"fmt"
 	"slices"
 
-	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/suites/language"
 )
 
 // corners lists every word for a motor.
 var corners = func() []string {
-	words := make([]string, len(assertions.Corners))
-	for i, c := range assertions.Corners {
+	words := make([]string, len(law.Corners))
+	for i, c := range law.Corners {
 		words[i] = string(c)
 	}
 	return words
@@ -21,8 +21,8 @@ var corners = func() []string {
 // asked, and listed as not asked.
 var PolicyTable = language.NewTable("a policy", "What the owner says that the board should do.", []language.Key{
 	{Name: "demand", Kind: language.Group, Table: demandTable, Doc: "the yaw rate that the driver asks for"},
-	{Name: "turn_from", Kind: language.Word, Words: assertions.TurnFrom(0).Words(), Doc: "by what the firmware takes the outside of a turn; left out: yaw_rate"},
-	{Name: "opposite_lock", Kind: language.Word, Words: assertions.OppositeLock(0).Words(), Doc: "what to do when demand and yaw rate have opposite signs"},
+	{Name: "turn_from", Kind: language.Word, Words: law.TurnFrom(0).Words(), Doc: "by what the firmware takes the outside of a turn; left out: yaw_rate"},
+	{Name: "opposite_lock", Kind: language.Word, Words: law.OppositeLock(0).Words(), Doc: "what to do when demand and yaw rate have opposite signs"},
 	{Name: "understeer", Kind: language.Group, Table: splitTable, Doc: "whom to shift when the car turns less than asked"},
 	{Name: "oversteer", Kind: language.Group, Table: splitTable, Doc: "whom to shift when the car turns more than asked"},
 	{Name: "shift_at", Kind: language.Group, Table: shiftAtTable, Doc: "size of the shift; between, it is proportional to error and gain"},
@@ -31,21 +31,21 @@ var PolicyTable = language.NewTable("a policy", "What the owner says that the bo
 	{Name: "sum", Kind: language.Word, Words: []string{"kept"}, Doc: "the sum of the four commands is that of the baseline"},
 	{Name: "cap", Kind: language.Group, Table: capTable, Doc: "highest command while the steering is turned"},
 	{Name: "floor", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "0 %", Doc: "no motor goes below this while the throttle is at or above it"},
-	{Name: "at_the_limit", Kind: language.Word, Words: assertions.AtTheLimit(0).Words(), Doc: "a motor at its limit stays there; or its partner moves by twice the amount"},
+	{Name: "at_the_limit", Kind: language.Word, Words: law.AtTheLimit(0).Words(), Doc: "a motor at its limit stays there; or its partner moves by twice the amount"},
 	{Name: "standstill", Kind: language.Group, Table: standstillTable, Doc: "no shift when the car stands"},
-	{Name: "reverse", Kind: language.Word, Words: assertions.Reverse(0).Words(), Doc: "no shift when the car rolls backwards"},
+	{Name: "reverse", Kind: language.Word, Words: law.Reverse(0).Words(), Doc: "no shift when the car rolls backwards"},
 	{Name: "loop_rate", Kind: language.Group, Table: loopRateTable, Doc: "how often the board updates its commands"},
 	{Name: "response", Kind: language.Group, Table: responseTable, Doc: "how late the board answers"},
 	{Name: "throttle_lost", Kind: language.Group, Table: idleWithinTable, Doc: "no throttle pulses"},
 	{Name: "steer_lost", Kind: language.Group, Table: noShiftWithinTable, Doc: "no steering pulses"},
 	{Name: "yaw_lost", Kind: language.Group, Table: noShiftWithinTable, Doc: "no frames of the yaw-rate sensor"},
 	{Name: "yaw_frozen", Kind: language.Group, Table: noShiftWithinTable, Doc: "frames of the yaw-rate sensor go on, its value stands still"},
-	{Name: "bad_checksum", Kind: language.Word, Words: assertions.BadChecksum(0).Words(), Doc: "frames with a wrong checksum"},
+	{Name: "bad_checksum", Kind: language.Word, Words: law.BadChecksum(0).Words(), Doc: "frames with a wrong checksum"},
 	{Name: "spike", Kind: language.Group, Table: spikeTable, Doc: "one frame whose value is an outlier"},
 	{Name: "encoder_lost", Kind: language.Group, Table: noShiftWithinTable, Doc: "no edges of one wheel's encoder"},
-	{Name: "recovers", Kind: language.Word, Words: assertions.Recovers(0).Words(), Doc: "what a board needs after a loss is over"},
-	{Name: "safe_state", Kind: language.Word, Words: assertions.Outputs(0).Words(), Doc: "what the motor lines carry after a loss"},
-	{Name: "start", Kind: language.Word, Words: assertions.Outputs(0).Words(), Doc: "what the motor lines carry after power-up"},
+	{Name: "recovers", Kind: language.Word, Words: law.Recovers(0).Words(), Doc: "what a board needs after a loss is over"},
+	{Name: "safe_state", Kind: language.Word, Words: law.Outputs(0).Words(), Doc: "what the motor lines carry after a loss"},
+	{Name: "start", Kind: language.Word, Words: law.Outputs(0).Words(), Doc: "what the motor lines carry after power-up"},
 	{Name: "outputs_together", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 s", Example: "500 us", Doc: "changes of the four commands stand this close"},
 	{Name: "motors_equal_within", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "50 %", Example: "1 %", Doc: "the four commands with no shift asked"},
 	{Name: "resolution", Kind: language.Measure, Quantity: language.Share, Least: "0.001 %", Most: "50 %", Example: "0.5 %", Doc: "largest step of a command"},
@@ -108,29 +108,29 @@ func (r *reader) policy(c *Car, v *language.Mapping) {
 	slices.Sort(c.Asked)
 	p := &c.Policy
 	p.Demand = r.demand(v.Sub("demand"))
-	p.TurnFrom = assertions.PolicyWord[assertions.TurnFrom](v.Word("turn_from"))
-	p.OppositeLock = assertions.PolicyWord[assertions.OppositeLock](v.Word("opposite_lock"))
+	p.TurnFrom = law.WordFor[law.TurnFrom](v.Word("turn_from"))
+	p.OppositeLock = law.WordFor[law.OppositeLock](v.Word("opposite_lock"))
 	p.Understeer = r.split("understeer", v.Sub("understeer"))
 	p.Oversteer = r.split("oversteer", v.Sub("oversteer"))
 	if s := v.Sub("shift_at"); s != nil {
-		p.ShiftAt = &assertions.ShiftAt{Error: s.Number("error"), Gain: s.Number("gain"), Is: s.Number("is"), Within: s.Number("within")}
+		p.ShiftAt = &law.ShiftAt{Error: s.Number("error"), Gain: s.Number("gain"), Is: s.Number("is"), Within: s.Number("within")}
 	}
 	p.DeadShift = v.Number("dead_shift")
 	p.DeadBand = v.Optional("dead_band")
 	p.SumKept = v.Word("sum") == "kept"
 	if s := v.Sub("cap"); s != nil {
-		p.Cap = &assertions.Cap{Of: s.Number("of"), SteerAbove: s.Number("steer_above")}
+		p.Cap = &law.Cap{Of: s.Number("of"), SteerAbove: s.Number("steer_above")}
 	}
 	p.Floor = v.Optional("floor")
 	if f := v.Get("floor"); f != nil && p.Cap != nil && f.Number >= p.Cap.Of {
 		r.Report(f.Node, fmt.Sprintf("floor %s is not below the cap", f.Node.Text), "write a smaller share")
 	}
-	p.AtTheLimit = assertions.PolicyWord[assertions.AtTheLimit](v.Word("at_the_limit"))
+	p.AtTheLimit = law.WordFor[law.AtTheLimit](v.Word("at_the_limit"))
 	p.Standstill = v.Sub("standstill").Optional("no_shift_below")
-	p.Reverse = assertions.PolicyWord[assertions.Reverse](v.Word("reverse"))
+	p.Reverse = law.WordFor[law.Reverse](v.Word("reverse"))
 	p.LoopRate = v.Sub("loop_rate").Optional("at_least")
 	if s := v.Sub("response"); s != nil {
-		p.Response = &assertions.Response{AtMost: s.Time("at_most"), Quantile: s.NumberOr("of", 0.95)}
+		p.Response = &law.Response{AtMost: s.Time("at_most"), Quantile: s.NumberOr("of", 0.95)}
 	}
 	r.losses(p, v)
 	p.OutputsTogether = v.OptionalTime("outputs_together")
@@ -138,24 +138,24 @@ func (r *reader) policy(c *Car, v *language.Mapping) {
 	p.Resolution = v.Optional("resolution")
 }
 
-func (r *reader) losses(p *assertions.Policy, v *language.Mapping) {
+func (r *reader) losses(p *law.Policy, v *language.Mapping) {
 	p.ThrottleLost = v.Sub("throttle_lost").OptionalTime("idle_within")
 	p.SteerLost = v.Sub("steer_lost").OptionalTime("no_shift_within")
 	p.YawLost = v.Sub("yaw_lost").OptionalTime("no_shift_within")
 	p.YawFrozen = v.Sub("yaw_frozen").OptionalTime("no_shift_within")
 	p.EncoderLost = v.Sub("encoder_lost").OptionalTime("no_shift_within")
-	p.BadChecksum = assertions.PolicyWord[assertions.BadChecksum](v.Word("bad_checksum"))
+	p.BadChecksum = law.WordFor[law.BadChecksum](v.Word("bad_checksum"))
 	p.Spike = v.Sub("spike").Optional("at_most")
-	p.Recovers = assertions.PolicyWord[assertions.Recovers](v.Word("recovers"))
-	p.SafeState = assertions.PolicyWord[assertions.Outputs](v.Word("safe_state"))
-	p.StartState = assertions.PolicyWord[assertions.Outputs](v.Word("start"))
+	p.Recovers = law.WordFor[law.Recovers](v.Word("recovers"))
+	p.SafeState = law.WordFor[law.Outputs](v.Word("safe_state"))
+	p.StartState = law.WordFor[law.Outputs](v.Word("start"))
 }
 
-func (r *reader) demand(v *language.Mapping) *assertions.Demand {
+func (r *reader) demand(v *language.Mapping) *law.Demand {
 	if v == nil {
 		return nil
 	}
-	return &assertions.Demand{
+	return &law.Demand{
 		Wheelbase:          v.Number("wheelbase"),
 		UndersteerGradient: v.Number("understeer_gradient"),
 		LateralLimit:       v.Number("lateral_limit"),
@@ -165,7 +165,7 @@ func (r *reader) demand(v *language.Mapping) *assertions.Demand {
 
 // split reads one branch, and reports a motor named twice and a branch that
 // names none.
-func (r *reader) split(name string, v *language.Mapping) *assertions.Split {
+func (r *reader) split(name string, v *language.Mapping) *law.Split {
 	if v == nil {
 		return nil
 	}
@@ -173,9 +173,9 @@ func (r *reader) split(name string, v *language.Mapping) *assertions.Split {
 		r.Report(v.Node, name+" shifts no motor", "add raise: or lower:, or leave "+name+" out")
 		return nil
 	}
-	s := &assertions.Split{Raise: r.motors(v, "raise"), Lower: r.motors(v, "lower")}
+	s := &law.Split{Raise: r.motors(v, "raise"), Lower: r.motors(v, "lower")}
 	for _, x := range v.List("lower") {
-		if slices.Contains(s.Raise, assertions.Corner(x.Word)) {
+		if slices.Contains(s.Raise, law.Corner(x.Word)) {
 			r.Report(x.Node, fmt.Sprintf("%s raises and lowers %s", name, x.Word), "name each motor once")
 		}
 	}
@@ -183,10 +183,10 @@ func (r *reader) split(name string, v *language.Mapping) *assertions.Split {
 }
 
 // motors returns the corners at a key, and reports one named twice.
-func (r *reader) motors(v *language.Mapping, key string) []assertions.Corner {
-	var out []assertions.Corner
+func (r *reader) motors(v *language.Mapping, key string) []law.Corner {
+	var out []law.Corner
 	for _, x := range v.List(key) {
-		c := assertions.Corner(x.Word)
+		c := law.Corner(x.Word)
 		if slices.Contains(out, c) {
 			r.Report(x.Node, fmt.Sprintf("%s names %s twice", key, x.Word), "name each motor once")
 			continue

@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
@@ -224,9 +225,9 @@ func TestNewExpectations(t *testing.T) {
       - {motor: front_left, no_jump: 20 %, step: b}
 `)
 	x := s.Cases[0].Expect
-	assert.Equal(t, assertions.Proportional{Motors: []assertions.Corner{"outside_rear"}, Steps: []string{"a", "b", "c"}, Within: 0.05}, x[0].Check)
-	assert.Equal(t, assertions.Monotone{Motors: assertions.Corners[:4], Steps: []string{"a", "c"}}, x[1].Check)
-	assert.Equal(t, assertions.NoJump{Motors: []assertions.Corner{"front_left"}, Most: 0.2, Step: "b"}, x[2].Check)
+	assert.Equal(t, assertions.Proportional{Motors: []law.Corner{"outside_rear"}, Steps: []string{"a", "b", "c"}, Within: 0.05}, x[0].Check)
+	assert.Equal(t, assertions.Monotone{Motors: law.Corners[:4], Steps: []string{"a", "c"}}, x[1].Check)
+	assert.Equal(t, assertions.NoJump{Motors: []law.Corner{"front_left"}, Most: 0.2, Step: "b"}, x[2].Check)
 }
 
 func TestMeasuresOfADrive(t *testing.T) {

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
@@ -86,7 +87,7 @@ func TestHoldIsABaselineOnDemandAndThenTheHold(t *testing.T) {
 		assert.Equal(t, 0.5, step.Values.Gain)
 	}
 	assert.Equal(t, assertions.PolicyBranch{Of: "understeer"}, c.Expect[0].Check)
-	assert.Equal(t, assertions.Shifted{Motors: []assertions.Corner{"outside_front", "inside_rear"}, Is: assertions.Unchanged}, c.Expect[1].Check)
+	assert.Equal(t, assertions.Shifted{Motors: []law.Corner{"outside_front", "inside_rear"}, Is: assertions.Unchanged}, c.Expect[1].Check)
 	assert.Equal(t, language.Place{File: "s.yaml", Line: 10, Column: 9}, c.Expect[1].Place)
 	assert.Equal(t, 11, c.Expect[1].LastLine)
 	assert.Equal(t, "  10 |       - motor: [outside_front, inside_rear]\n  11 |         is: unchanged", s.Source.Excerpt(10, 11))
@@ -147,7 +148,7 @@ func TestBaselineFollowsTheFirstStepUnlessItSaysOtherwise(t *testing.T) {
 	assert.Equal(t, 0.25, base.Values.Gain)
 	assert.InEpsilon(t, 4*deg, base.Values.Steer, 1e-12)
 	assert.Equal(t, base.Demand, base.Values.YawRate)
-	assert.Equal(t, assertions.Scaled{Motors: assertions.Corners[:4], Step: "b", Of: "a", Times: 2, Within: 0.1}, s.Cases[0].Expect[0].Check)
+	assert.Equal(t, assertions.Scaled{Motors: law.Corners[:4], Step: "b", Of: "a", Times: 2, Within: 0.1}, s.Cases[0].Expect[0].Check)
 
 	base = s.Cases[1].Steps[0]
 	assert.Equal(t, 0.0, base.Values.Gain)
@@ -159,8 +160,8 @@ func TestBaselineFollowsTheFirstStepUnlessItSaysOtherwise(t *testing.T) {
 	require.Len(t, s.Cases[2].Steps, 1)
 	assert.False(t, s.Cases[2].Steps[0].Baseline)
 	assert.Equal(t, s.Cases[2].Steps[0].Demand, s.Cases[2].Steps[0].Values.YawRate, "on demand where the file does not say")
-	assert.Equal(t, assertions.InRange{Motors: assertions.Corners[:4], High: 0.92}, s.Cases[2].Expect[0].Check)
-	assert.Equal(t, assertions.Equal{Motors: assertions.Corners[:4], Within: 0.01}, s.Cases[2].Expect[1].Check)
+	assert.Equal(t, assertions.InRange{Motors: law.Corners[:4], High: 0.92}, s.Cases[2].Expect[0].Check)
+	assert.Equal(t, assertions.Equal{Motors: law.Corners[:4], Within: 0.01}, s.Cases[2].Expect[1].Check)
 }
 
 func TestPowerLevelIsCautiousUnlessTheCaseSays(t *testing.T) {

@@ -1,4 +1,4 @@
-package assertions_test
+package law_test
 
 import (
 	"math"
@@ -7,7 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"pgregory.net/rapid"
 
-	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 )
 
@@ -15,7 +15,7 @@ import (
 // from the parameters that copies of R. Rajamani, Vehicle Dynamics and
 // Control, chapter 3, quote (wheelbase 2.68 m). Not published values.
 func TestDemandAgainstTheSingleTrackModel(t *testing.T) {
-	d := assertions.Demand{Wheelbase: 2.68, UndersteerGradient: 0.0017608209}
+	d := law.Demand{Wheelbase: 2.68, UndersteerGradient: 0.0017608209}
 	for v, gain := range map[float64]float64{10: 3.5012999, 20: 5.9095921, 30: 7.0344285} {
 		assert.InEpsilon(t, gain*0.1, d.YawRate(v, 0.1), 1e-7, "at %v m/s", v)
 	}
@@ -28,7 +28,7 @@ func TestDemandAgainstTheSingleTrackModel(t *testing.T) {
 
 func TestDemandProperties(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		d := assertions.Demand{
+		d := law.Demand{
 			Wheelbase:          rapid.Float64Range(0.1, 3).Draw(t, "wheelbase"),
 			UndersteerGradient: rapid.Float64Range(0, 0.01).Draw(t, "gradient"),
 			LateralLimit:       rapid.SampledFrom([]float64{0, 2, 9}).Draw(t, "limit"),
@@ -45,11 +45,11 @@ func TestDemandProperties(t *testing.T) {
 }
 
 func TestTurn(t *testing.T) {
-	steer := &assertions.Policy{TurnFrom: assertions.TurnFromSteer}
-	yaw := &assertions.Policy{}
+	steer := &law.Policy{TurnFrom: law.TurnFromSteer}
+	yaw := &law.Policy{}
 	tests := []struct {
 		name       string
-		p          *assertions.Policy
+		p          *law.Policy
 		yaw, steer float64
 		want       int
 	}{
@@ -63,26 +63,26 @@ func TestTurn(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			s := assertions.Step{YawRate: tt.yaw, Steer: tt.steer}
-			assert.Equal(t, tt.want, s.Turn(tt.p))
+			turn := tt.p.Turn(tt.yaw, tt.steer)
+			assert.Equal(t, tt.want, turn)
 		})
 	}
 }
 
 // Outside is the side away from the centre of the turn.
 func TestCornersInATurn(t *testing.T) {
-	for c, want := range map[assertions.Corner][2]plant.Wheel{ // in a turn to the left, to the right
-		assertions.OutsideFront: {plant.FrontRight, plant.FrontLeft},
-		assertions.InsideFront:  {plant.FrontLeft, plant.FrontRight},
-		assertions.OutsideRear:  {plant.RearRight, plant.RearLeft},
-		assertions.InsideRear:   {plant.RearLeft, plant.RearRight},
-		assertions.RearLeft:     {plant.RearLeft, plant.RearLeft},
+	for c, want := range map[law.Corner][2]plant.Wheel{ // in a turn to the left, to the right
+		law.OutsideFront: {plant.FrontRight, plant.FrontLeft},
+		law.InsideFront:  {plant.FrontLeft, plant.FrontRight},
+		law.OutsideRear:  {plant.RearRight, plant.RearLeft},
+		law.InsideRear:   {plant.RearLeft, plant.RearRight},
+		law.RearLeft:     {plant.RearLeft, plant.RearLeft},
 	} {
 		left, ok := c.Wheel(1)
 		assert.True(t, ok)
 		right, _ := c.Wheel(-1)
 		assert.Equal(t, want, [2]plant.Wheel{left, right}, "%v", c)
 	}
-	_, ok := assertions.Corner("rear").Wheel(1)
+	_, ok := law.Corner("rear").Wheel(1)
 	assert.False(t, ok)
 }

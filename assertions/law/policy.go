@@ -1,4 +1,4 @@
-package assertions
+package law
 
 import (
 	"math"
@@ -106,4 +106,24 @@ func (p *Policy) DeadShiftFor(commandStep float64) float64 {
 		return p.DeadShift
 	}
 	return max(0.01, 3*commandStep)
+}
+
+// Turn returns the sense of the turn in which outside and inside are named: +1 left, -1
+// right, 0 where there is none. By the policy it is that of the yaw rate in rad/s or of the
+// steer angle in rad; where that is 0, the other's.
+func (p *Policy) Turn(yawRate, steer float64) int {
+	first, second := yawRate, steer
+	if p.TurnFrom == TurnFromSteer {
+		first, second = steer, yawRate
+	}
+	if first == 0 {
+		first = second
+	}
+	switch {
+	case first > 0:
+		return 1
+	case first < 0:
+		return -1
+	}
+	return 0
 }

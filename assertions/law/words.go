@@ -1,24 +1,24 @@
-package assertions
+package law
 
 import (
 	"fmt"
 	"slices"
 )
 
-// policyWord is a kind of word that a car file's policy may have at a key. Its constants
+// Word is a kind of word that a car file's policy may have at a key. Its constants
 // count from 1 in the order of its words; 0 means that the owner left the key out.
-type policyWord interface {
+type Word interface {
 	~uint8
 	Words() []string
 }
 
-// PolicyWord returns what a word of a car file stands for, 0 where the kind has no such word.
-func PolicyWord[W policyWord](word string) W {
+// WordFor returns what a word of a car file stands for, 0 where the kind has no such word.
+func WordFor[W Word](word string) W {
 	return W(slices.Index(W(0).Words(), word) + 1)
 }
 
 // wordOf returns the word of a constant as in car files, "" for 0.
-func wordOf[W policyWord](w W) string {
+func wordOf[W Word](w W) string {
 	switch words := w.Words(); {
 	case w == 0:
 		return ""

@@ -1,4 +1,4 @@
-package assertions
+package law
 
 import "hilrig/plant"
 
@@ -21,8 +21,8 @@ const (
 // Corners lists every word for a corner.
 var Corners = []Corner{FrontLeft, FrontRight, RearLeft, RearRight, OutsideFront, InsideFront, OutsideRear, InsideRear}
 
-// places are the four places in a turn.
-var places = Corners[4:]
+// Places are the four places in a turn.
+var Places = Corners[4:]
 
 // wheels are what each corner names in a turn to the left and in one to the right.
 var wheels = map[Corner]struct{ left, right plant.Wheel }{
@@ -50,7 +50,7 @@ func (c Corner) Wheel(turn int) (w plant.Wheel, ok bool) {
 // PlaceOf returns the place in the turn of a wheel; its own name where turn is 0.
 func PlaceOf(w plant.Wheel, turn int) Corner {
 	if turn != 0 {
-		for _, c := range places {
+		for _, c := range Places {
 			if at, _ := c.Wheel(turn); at == w {
 				return c
 			}
