@@ -1,7 +1,6 @@
 package assertions_test
 
 import (
-	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -9,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -28,7 +28,7 @@ func policy() *law.Policy {
 		Cap:          &law.Cap{Of: 0.92, SteerAbove: 2 * deg},
 		Floor:        new(0.0),
 		AtTheLimit:   law.LimitCap,
-		Standstill:   new(0.5),
+		Standstill:   &law.Fade{From: 0.5, Full: 0.5},
 		Reverse:      law.ReverseNoShift,
 
 		MotorsEqualWithin: new(0.01),

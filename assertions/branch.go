@@ -1,10 +1,11 @@
 package assertions
 
 import (
-	"hilrig/assertions/law"
 	"math"
 	"slices"
 	"strings"
+
+	"hilrig/assertions/law"
 )
 
 // branch is one situation being judged.
@@ -72,8 +73,8 @@ func (b *branch) misplaced() error {
 	case b.p.Demand != nil && slices.Contains([]string{understeering, oversteering, oppositeLock}, b.title()) &&
 		in != b.title() && !(in == oppositeLock && b.of == "oversteer"):
 		return s.undecided("this step is no %s: the demand is %s deg/s, the yaw rate %s deg/s; mend the step", b.title(), degrees(s.Demand), degrees(s.YawRate))
-	case b.of == "standstill" && math.Abs(s.Speed) >= *b.p.Standstill:
-		return s.undecided("the car goes %s m/s in this step, and only below %s m/s no shift is asked; mend the step", number(s.Speed), number(*b.p.Standstill))
+	case b.of == "standstill" && math.Abs(s.Speed) >= b.p.Standstill.From:
+		return s.undecided("the car goes %s m/s in this step, and only below %s m/s no shift is asked; mend the step", number(s.Speed), number(b.p.Standstill.From))
 	case b.ignored():
 		return s.undecided("the yaw error of %s deg/s lies in the policy's dead band of %s deg/s; give the step a larger one", degrees(b.yawError()), degrees(*b.p.DeadBand))
 	}

@@ -1,13 +1,13 @@
 package assertions_test
 
 import (
-	"hilrig/assertions/law"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 )
 

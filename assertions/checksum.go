@@ -27,7 +27,7 @@ func (b *branch) badChecksum() []Result {
 	}
 	results := []Result{b.between(name, before, c.at, c.end)}
 	if b.p.YawLost != nil {
-		results = append(results, b.noShiftWithin(b.name("as if lost, no shift within "+(*b.p.YawLost).Short()), &c, *b.p.YawLost))
+		results = append(results, b.noShiftWithin(b.name("as if lost, no shift within "+b.p.YawLost.Within.Short()), &c, b.p.YawLost.Within))
 	}
 	return results
 }

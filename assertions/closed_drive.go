@@ -1,10 +1,10 @@
 package assertions
 
 import (
-	"hilrig/assertions/law"
 	"math"
 	"slices"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"

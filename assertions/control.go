@@ -1,9 +1,9 @@
 package assertions
 
 import (
-	"hilrig/assertions/law"
 	"math"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 )
@@ -16,7 +16,7 @@ func splitFor(p *law.Policy, s *Step) *law.Split {
 	switch {
 	case p.Demand == nil || s.Gain <= 0 || in == onDemand:
 	case p.DeadBand != nil && math.Abs(yawError) <= *p.DeadBand:
-	case p.Standstill != nil && math.Abs(s.Speed) < *p.Standstill:
+	case p.Standstill != nil && math.Abs(s.Speed) < p.Standstill.From:
 	case p.Reverse != 0 && s.Speed < 0:
 	case in == understeering:
 		return p.Understeer

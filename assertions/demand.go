@@ -1,11 +1,11 @@
 package assertions
 
 import (
-	"hilrig/assertions/law"
 	"math"
 
 	"gonum.org/v1/gonum/floats"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/trace"

@@ -2,7 +2,6 @@ package assertions_test
 
 import (
 	"encoding/csv"
-	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -14,6 +13,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )

@@ -3,8 +3,8 @@ package assertions
 import (
 	"cmp"
 	"fmt"
-	"hilrig/assertions/law"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 )
 

@@ -3,9 +3,9 @@ package assertions
 import (
 	"errors"
 	"fmt"
-	"hilrig/assertions/law"
 	"slices"
 
+	"hilrig/assertions/law"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"

@@ -1,9 +1,9 @@
 package assertions
 
 import (
-	"hilrig/assertions/law"
 	"math"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 )
 
@@ -79,9 +79,9 @@ func (f *follower) combine(i int, in *inputs, commands *Limit, steer, speed, dem
 		sign = signs[i]
 	}
 	still := signs == nil || sign == 0
-	if s := f.p.Standstill; s != nil && math.Abs(speed) < *s*(1+speedOpen) {
+	if s := f.p.Standstill; s != nil && math.Abs(speed) < s.Full*(1+speedOpen) {
 		still = true // or perhaps not, where it is near the threshold
-		if math.Abs(speed) < *s*(1-speedOpen) {
+		if math.Abs(speed) < s.From*(1-speedOpen) {
 			sign = 0
 		}
 	}

@@ -1,7 +1,6 @@
 package assertions_test
 
 import (
-	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 	"strings"
@@ -11,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -202,7 +202,7 @@ func TestFollowsWithItsLimits(t *testing.T) {
 	})
 	t.Run("standing still", func(t *testing.T) {
 		p := policy()
-		p.Standstill = new(20.0)
+		p.Standstill = &law.Fade{From: 20, Full: 20}
 		assert.Equal(t, assertions.Undecided, assertions.Worst(logged{board: cautious(equal), policy: p}.judge()), "nothing is ever asked for")
 		assert.Equal(t, assertions.Fail, assertions.Worst(logged{board: careful, policy: p}.judge()))
 	})

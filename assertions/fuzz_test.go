@@ -2,7 +2,6 @@ package assertions_test
 
 import (
 	"encoding/binary"
-	"hilrig/assertions/law"
 	"maps"
 	"math"
 	"regexp"
@@ -12,6 +11,7 @@ import (
 	"pgregory.net/rapid"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -74,7 +74,7 @@ func (r *reader) evidence() *assertions.Evidence {
 	p.Cap.Of, *p.Floor = r.float(), r.float()
 	p.Understeer.Raise = append(p.Understeer.Raise, law.Corner([]string{"", "rear_left", "outside_rear", "nowhere"}[r.byte()%4]))
 	*p.Spike, *p.Resolution, *p.DeadBand = r.float(), r.float(), r.float()
-	*p.YawLost, *p.ThrottleLost, *p.OutputsTogether = r.time(), r.time(), r.time()
+	p.YawLost.Within, p.ThrottleLost.Within, *p.OutputsTogether = r.time(), r.time(), r.time()
 	p.SafeState = []law.Outputs{law.OutputsIdle, law.OutputsSilent, 0}[r.byte()%3]
 	p.StartState = []law.Outputs{law.OutputsIdle, law.OutputsSilent}[r.byte()%2]
 	p.Recovers = law.Recovers(1 + r.byte()%3)

@@ -2,9 +2,9 @@ package assertions
 
 import (
 	"fmt"
-	"hilrig/assertions/law"
 	"math"
 
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/trace"
 )

@@ -1,11 +1,11 @@
 package assertions
 
 import (
-	"hilrig/assertions/law"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 
+	"hilrig/assertions/law"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )

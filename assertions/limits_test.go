@@ -1,7 +1,6 @@
 package assertions_test
 
 import (
-	"hilrig/assertions/law"
 	"math"
 	"testing"
 
@@ -9,6 +8,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"

@@ -14,22 +14,22 @@ import (
 // away in time when that signal is lost.
 func (b *branch) steerLost() []Result {
 	c, err := b.lossOf(named("steer"), "steer", trace.SentSteer, stimulus.Lost)
-	return b.afterLoss(*b.p.SteerLost, c, err)
+	return b.afterLoss(b.p.SteerLost.Within, c, err)
 }
 
 func (b *branch) yawLost() []Result {
 	c, err := b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.Lost)
-	return b.afterLoss(*b.p.YawLost, c, err)
+	return b.afterLoss(b.p.YawLost.Within, c, err)
 }
 
 func (b *branch) yawFrozen() []Result {
 	c, err := b.freeze()
-	return b.afterLoss(*b.p.YawFrozen, c, err)
+	return b.afterLoss(b.p.YawFrozen.Within, c, err)
 }
 
 func (b *branch) encoderLost() []Result {
 	c, err := b.silence()
-	return b.afterLoss(*b.p.EncoderLost, c, err)
+	return b.afterLoss(b.p.EncoderLost.Within, c, err)
 }
 
 // afterLoss judges what follows on an onset; err keeps it from being judged.

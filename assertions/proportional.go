@@ -4,10 +4,10 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"hilrig/assertions/law"
 	"math"
 	"slices"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 )
 

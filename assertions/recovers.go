@@ -2,9 +2,9 @@ package assertions
 
 import (
 	"fmt"
-	"hilrig/assertions/law"
 	"math"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 )

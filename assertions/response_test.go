@@ -1,7 +1,6 @@
 package assertions_test
 
 import (
-	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -11,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"

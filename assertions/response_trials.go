@@ -2,10 +2,10 @@ package assertions
 
 import (
 	"fmt"
-	"hilrig/assertions/law"
 	"math"
 	"slices"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"

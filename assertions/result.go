@@ -1,9 +1,9 @@
 package assertions
 
 import (
-	"hilrig/assertions/law"
 	"math"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"

@@ -2,8 +2,8 @@ package assertions
 
 import (
 	"fmt"
-	"hilrig/assertions/law"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/rig/signal"
 )

@@ -2,8 +2,9 @@ package assertions
 
 import (
 	"fmt"
-	"hilrig/assertions/law"
 	"slices"
+
+	"hilrig/assertions/law"
 )
 
 // situation is one thing that a policy may speak of.

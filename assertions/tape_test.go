@@ -1,11 +1,11 @@
 package assertions_test
 
 import (
-	"hilrig/assertions/law"
 	"math"
 	"math/rand/v2"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -16,8 +16,9 @@ const ms = signal.Millisecond
 // lossPolicy is a policy with every key that these checks read.
 func lossPolicy() *law.Policy {
 	p := policy()
-	p.ThrottleLost, p.SteerLost = new(150*ms), new(150*ms)
-	p.YawLost, p.YawFrozen, p.EncoderLost = new(100*ms), new(100*ms), new(100*ms)
+	noShift := func(within signal.Time) *law.Loss { return &law.Loss{Then: law.LossNoShift, Within: within} }
+	p.ThrottleLost, p.SteerLost = &law.Loss{Then: law.LossIdle, Within: 150 * ms}, noShift(150*ms)
+	p.YawLost, p.YawFrozen, p.EncoderLost = noShift(100*ms), noShift(100*ms), noShift(100*ms)
 	p.BadChecksum, p.Spike, p.Recovers = law.BadChecksumIgnored, new(0.05), law.RecoversByItself
 	p.SafeState, p.StartState = law.OutputsIdle, law.OutputsIdle
 	p.OutputsTogether, p.Resolution = new(500*signal.Microsecond), new(0.005)

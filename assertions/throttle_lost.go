@@ -10,7 +10,7 @@ import (
 // throttleLost judges whether every motor goes to the safe state in time when
 // the throttle is lost, and stays there to the end of the step.
 func (b *branch) throttleLost() []Result {
-	limit := *b.p.ThrottleLost
+	limit := b.p.ThrottleLost.Within
 	name := b.name("idle within " + limit.Short())
 	if b.p.SafeState == law.OutputsSilent {
 		name = b.name("silent within " + limit.Short())

@@ -1,12 +1,12 @@
 package assertions_test
 
 import (
-	"hilrig/assertions/law"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 )
 
 func TestWorst(t *testing.T) {

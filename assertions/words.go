@@ -2,10 +2,10 @@ package assertions
 
 import (
 	"fmt"
-	"hilrig/assertions/law"
 	"math"
 	"strings"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"

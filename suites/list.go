@@ -1,10 +1,10 @@
 package suites
 
 import (
-	"hilrig/assertions/law"
 	"slices"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/suites/file"
 	"hilrig/suites/record"
 )

@@ -3,9 +3,9 @@ package suites
 import (
 	"cmp"
 	"context"
-	"hilrig/assertions/law"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/stimulus"

@@ -7,10 +7,10 @@ import (
 	"encoding/hex"
 	"errors"
 	"hash"
-	"hilrig/assertions/law"
 	"slices"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant/portable"
 	"hilrig/rig"
 	"hilrig/rig/board"

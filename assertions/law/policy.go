@@ -3,6 +3,7 @@ package law
 import (
 	"math"
 
+	"hilrig/plant"
 	"hilrig/rig/signal"
 )
 
@@ -17,38 +18,82 @@ type Policy struct {
 	Demand       *Demand
 	TurnFrom     TurnFrom
 	OppositeLock OppositeLock
-	Understeer   *Split
-	Oversteer    *Split
-	ShiftAt      *ShiftAt
-	DeadShift    float64  // share of range below which a shift counts as none; 0 stands for the larger of 1 % of range and 3 command steps
-	DeadBand     *float64 // rad/s of yaw error that the board ignores on purpose
-	SumKept      bool     // the sum of the four commands is that of the baseline
-	Cap          *Cap
-	Floor        *float64 // no motor goes below this share of range while the throttle is at or above it
-	AtTheLimit   AtTheLimit
-	Standstill   *float64 // m/s: below this speed no shift
-	Reverse      Reverse
-	LoopRate     *float64 // Hz, at least
-	Response     *Response
-	ThrottleLost *signal.Time // idle within
-	SteerLost    *signal.Time // no shift within
-	YawLost      *signal.Time // no shift within
-	YawFrozen    *signal.Time // no shift within
-	EncoderLost  *signal.Time // no shift within
-	BadChecksum  BadChecksum
-	Spike        *float64 // share of range that a one-frame spike may move a motor, at most
-	Recovers     Recovers
-	SafeState    Outputs // after a loss
-	StartState   Outputs // after power-up
+	// OppositeLockShare is what share of an oversteer's shift is asked for under opposite lock,
+	// for the word [OppositeLockShare].
+	OppositeLockShare float64
+	Understeer        *Split
+	Oversteer         *Split
+	ShiftAt           *ShiftAt
+	DeadShift         float64  // share of range below which a shift counts as none; 0 stands for the larger of 1 % of range and 3 command steps
+	DeadBand          *float64 // rad/s of yaw error that the board ignores on purpose
+	Straight          *Straight
+	GainSteps         []float64 // shares, ascending: the trim is a switch; empty: it is continuous
+	SumKept           bool      // the sum of the four commands is that of the baseline
+	Cap               *Cap
+	SumCap            *float64 // the sum of the four commands is at most this, in ranges of one motor
+	Floor             *float64 // no motor goes below this share of range while the throttle is at or above it
+	AtTheLimit        AtTheLimit
+	AtTheCap          AtTheLimit // 0: as AtTheLimit
+	AtTheFloor        AtTheLimit // 0: as AtTheLimit
+	TractionControl   *float64   // a wheel faster than the slowest by this share of its speed may have its motor cut
+	Standstill        *Fade      // no shift at low speed, m/s
+	Braking           Braking
+	Reverse           Reverse
+	Smoothing         *Smoothing
+	ThrottleCurve     ThrottleCurve
+
+	LoopRate   *float64 // Hz, at least
+	Response   *Response
+	LongestGap *signal.Time // the longest time without an update of the commands
+	// CorruptFrames is the largest share of motor frames that may be corrupt or missing;
+	// nil: none may be.
+	CorruptFrames *float64
+
+	ThrottleLost   *Loss
+	SteerLost      *Loss
+	GainLost       *Loss
+	ReceiverLost   *Loss // no frames of a receiver's bus, or no pulses on any of its lines
+	ReceiverFlag   *Loss // its frames go on, with the failsafe flag set
+	YawLost        *Loss
+	YawFrozen      *Loss // frames go on, the value stands still
+	SequenceFrozen *Loss // frames go on with live values, the sequence counter stands still
+	EncoderLost    *Loss
+	BadChecksum    BadChecksum
+	Spike          *float64     // share of range that a one-frame spike may move a motor, at most
+	Recovers       Recovers     // after each loss that says nothing of its own
+	SafeState      Outputs      // after a loss
+	StartState     Outputs      // after power-up
+	StartAtRest    *signal.Time // how long the board has to stand still after power-up, before which it is silent or idle
+	Arms           Recovers     // what it takes after power-up to drive; 0: nothing
 
 	OutputsTogether   *signal.Time // the four motors' changes stand this close
 	MotorsEqualWithin *float64     // share of range, with no shift asked
 	Resolution        *float64     // share of range: the largest command step
+	DrivesBetter      bool         // the closed-loop drives have to be better with the board's shift than without
 }
 
 // Split is one branch of the torque split: whom it raises and whom it lowers.
 type Split struct {
 	Raise, Lower []Corner
+	// Front and Rear are the shares of the declared shift that motors of that axle move, 1
+	// where nothing is declared.
+	Front, Rear float64
+	// Varies says that the shares go with speed, or with the room that each motor has: each
+	// motor then moves by something between nothing and twice the declared shift, and those
+	// of one sense together by the whole.
+	Varies bool
+}
+
+// ShareOf returns what share of the declared shift a motor moves.
+func (s *Split) ShareOf(w plant.Wheel) float64 {
+	share := s.Front
+	if w == plant.RearLeft || w == plant.RearRight {
+		share = s.Rear
+	}
+	if share == 0 {
+		return 1
+	}
+	return share
 }
 
 // ShiftAt declares the size of the shift at one yaw error and one gain trim;
@@ -59,12 +104,45 @@ type ShiftAt struct {
 	Gain   float64 // share
 	Is     float64 // share of range, each raised or lowered motor
 	Within float64 // share of Is
+	Grows  Growth
+	Most   float64 // share of range: the largest shift of a saturating or integrating law; 0: none is declared
 }
+
+// Fade is a range over which the shift comes in: none below From, all of it from Full on;
+// Full is at least From.
+type Fade struct{ From, Full float64 }
+
+// Straight says that there is no shift while the car goes nearly straight on: by the steer
+// angle in rad, or by the demand in rad/s; either may be nil.
+type Straight struct{ Steer, Demand *Fade }
 
 // Cap is the highest command while the steering is turned.
 type Cap struct {
 	Of         float64 // share of range
 	SteerAbove float64 // rad, magnitude
+	Cut        CapCut
+}
+
+// Smoothing is what the board's commands go through on their way out.
+type Smoothing struct {
+	Filter      signal.Time // time constant of a first-order lag; 0: none
+	FullRangeIn signal.Time // a slew limit: how long a command takes through its whole range; 0: none
+}
+
+// Loss is what a board does when something is lost.
+type Loss struct {
+	Then     LossThen
+	Within   signal.Time // from the last good edge, pulse or frame; 0 where Then is LossIgnored
+	Value    float64     // of the gain, for LossValue, share
+	Recovers Recovers    // 0: as the policy's Recovers
+}
+
+// RecoversAfter returns what a board needs after a loss is over; 0: the policy does not say.
+func (p *Policy) RecoversAfter(l *Loss) Recovers {
+	if l != nil && l.Recovers != 0 {
+		return l.Recovers
+	}
+	return p.Recovers
 }
 
 // Response is the longest time from a change on the wire to the end of the
@@ -79,11 +157,16 @@ type Response struct {
 //
 //	r = V delta / (L + K V^2)
 //
-// limited, where LateralLimit is above 0, to LateralLimit / V.
+// limited, where LateralLimit is above 0, to LateralLimit / V, and where YawLimit is above 0
+// to that.
 type Demand struct {
 	Wheelbase          float64 // m
 	UndersteerGradient float64 // rad/(m/s^2), K
 	LateralLimit       float64 // m/s^2; 0 means that there is none
+	YawLimit           float64 // rad/s; 0 means that there is none
+	SteerRate          float64 // s: this times the demand's derivative by the steering is fed forward; 0 means none
+	SpeedFrom          SpeedFrom
+	SteerLinear        bool    // the firmware takes the wheel angle as linear in the pulse; else it has the car's table
 	Within             float64 // share of the demand
 }
 
@@ -94,6 +177,9 @@ func (d *Demand) YawRate(speed, steer float64) float64 {
 	if d.LateralLimit > 0 && speed != 0 {
 		limit := math.Abs(d.LateralLimit / speed)
 		r = min(max(r, -limit), limit)
+	}
+	if d.YawLimit > 0 {
+		r = min(max(r, -d.YawLimit), d.YawLimit)
 	}
 	return r
 }

@@ -32,14 +32,15 @@ func wordOf[W Word](w W) string {
 // TurnFrom says by what the firmware takes the outside of a turn; 0: by the yaw rate.
 type TurnFrom uint8
 
-// The two ways of telling the outside.
+// The ways of telling the outside.
 const (
 	TurnFromYawRate TurnFrom = iota + 1
 	TurnFromSteer
+	TurnFromDemand
 )
 
 // Words lists the words as in car files, in the order of the constants.
-func (TurnFrom) Words() []string { return []string{"yaw_rate", "steer"} }
+func (TurnFrom) Words() []string { return []string{"yaw_rate", "steer", "demand"} }
 
 // String returns the word as in car files.
 func (w TurnFrom) String() string { return wordOf(w) }
@@ -48,14 +49,17 @@ func (w TurnFrom) String() string { return wordOf(w) }
 // opposite signs.
 type OppositeLock uint8
 
-// The two policies for opposite lock.
+// The policies for opposite lock: as oversteer; no shift; by the sign of the yaw error, which
+// is as understeer; or a share of what oversteer asks for.
 const (
 	OppositeLockOversteer OppositeLock = iota + 1
 	OppositeLockNoShift
+	OppositeLockUndersteer
+	OppositeLockShare
 )
 
 // Words lists the words as in car files, in the order of the constants.
-func (OppositeLock) Words() []string { return []string{"oversteer", "no_shift"} }
+func (OppositeLock) Words() []string { return []string{"oversteer", "no_shift", "understeer", "share"} }
 
 // String returns the word as in car files.
 func (w OppositeLock) String() string { return wordOf(w) }
@@ -64,15 +68,19 @@ func (w OppositeLock) String() string { return wordOf(w) }
 // at its cap, or one that it would lower at its floor.
 type AtTheLimit uint8
 
-// The two policies at a motor's limit: the limited motor stays there and its
-// partner moves as it would anyway; or the partner's amount is doubled.
+// The policies at a motor's limit: the limited motor stays there and its partner moves as it
+// would anyway; the same with the partner's amount doubled; the limited motor does not move
+// at all and the partner's amount is doubled; or all motors' shifts are made smaller by one
+// factor, so that the farthest comes just to its limit.
 const (
 	LimitCap AtTheLimit = iota + 1
 	LimitMovePartner
+	LimitPartnerOnly
+	LimitScale
 )
 
 // Words lists the words as in car files, in the order of the constants.
-func (AtTheLimit) Words() []string { return []string{"cap", "move_partner"} }
+func (AtTheLimit) Words() []string { return []string{"cap", "move_partner", "partner_only", "scale"} }
 
 // String returns the word as in car files.
 func (w AtTheLimit) String() string { return wordOf(w) }
@@ -80,11 +88,16 @@ func (w AtTheLimit) String() string { return wordOf(w) }
 // Reverse says what the board should do when the car rolls backwards.
 type Reverse uint8
 
-// ReverseNoShift is the one policy for rolling backwards.
-const ReverseNoShift Reverse = 1
+// The policies for rolling backwards: no shift; the same motors as forwards, by the sizes of
+// demand and yaw rate; or those of the other end of the car, as if it drove that end first.
+const (
+	ReverseNoShift Reverse = iota + 1
+	ReverseAsForward
+	ReverseMirrored
+)
 
 // Words lists the words as in car files, in the order of the constants.
-func (Reverse) Words() []string { return []string{"no_shift"} }
+func (Reverse) Words() []string { return []string{"no_shift", "as_forward", "mirrored"} }
 
 // String returns the word as in car files.
 func (w Reverse) String() string { return wordOf(w) }
@@ -131,3 +144,106 @@ func (Outputs) Words() []string { return []string{"idle", "silent"} }
 
 // String returns the word as in car files.
 func (w Outputs) String() string { return wordOf(w) }
+
+// Braking says what the board should do while it brakes.
+type Braking uint8
+
+// BrakingNoShift is the one policy for braking.
+const BrakingNoShift Braking = 1
+
+// Words lists the words as in car files, in the order of the constants.
+func (Braking) Words() []string { return []string{"no_shift"} }
+
+// String returns the word as in car files.
+func (w Braking) String() string { return wordOf(w) }
+
+// CapCut says whether a command above the cap is cut before the shift is added, so that what
+// is lowered starts from the cap, or after; 0: either.
+type CapCut uint8
+
+// The two places of the cut.
+const (
+	CapBeforeShift CapCut = iota + 1
+	CapAfterShift
+)
+
+// Words lists the words as in car files, in the order of the constants.
+func (CapCut) Words() []string { return []string{"before_shift", "after_shift"} }
+
+// String returns the word as in car files.
+func (w CapCut) String() string { return wordOf(w) }
+
+// Growth says how a shift grows with the yaw error; 0: in proportion.
+type Growth uint8
+
+// The ways of growing: in proportion; less and less, up to a bound; or with time, while the
+// error lasts, up to a bound.
+const (
+	GrowthProportional Growth = iota + 1
+	GrowthSaturating
+	GrowthIntegrating
+)
+
+// Words lists the words as in car files, in the order of the constants.
+func (Growth) Words() []string { return []string{"proportional", "saturating", "integrating"} }
+
+// String returns the word as in car files.
+func (w Growth) String() string { return wordOf(w) }
+
+// SpeedFrom says of which wheels the firmware takes the car's speed; 0: any.
+type SpeedFrom uint8
+
+// The ways of taking the speed.
+const (
+	SpeedFromMean SpeedFrom = iota + 1
+	SpeedFromFront
+	SpeedFromRear
+	SpeedFromSlowest
+	SpeedFromSecondSlowest
+	SpeedFromSecondFastest
+	SpeedFromFastest
+)
+
+// Words lists the words as in car files, in the order of the constants.
+func (SpeedFrom) Words() []string {
+	return []string{"mean", "front_mean", "rear_mean", "slowest", "second_slowest", "second_fastest", "fastest"}
+}
+
+// String returns the word as in car files.
+func (w SpeedFrom) String() string { return wordOf(w) }
+
+// ThrottleCurve says what the firmware makes of the throttle; 0: any.
+type ThrottleCurve uint8
+
+// The curves: none, so that a command with no shift is the throttle; one that is measured at
+// the beginning of a run; or any, of which nothing is asked.
+const (
+	ThrottleCurveNone ThrottleCurve = iota + 1
+	ThrottleCurveCalibrated
+	ThrottleCurveAny
+)
+
+// Words lists the words as in car files, in the order of the constants.
+func (ThrottleCurve) Words() []string { return []string{"none", "calibrated", "any"} }
+
+// String returns the word as in car files.
+func (w ThrottleCurve) String() string { return wordOf(w) }
+
+// LossThen says what a board does after a loss.
+type LossThen uint8
+
+// What a board does: no shift, the throttle driving on; idle on all motors; nothing, it goes
+// on as if nothing were lost; it holds the last value; or it takes a declared value.
+const (
+	LossNoShift LossThen = iota + 1
+	LossIdle
+	LossIgnored
+	LossHeld
+	LossValue
+)
+
+// Words lists the words as in records, in the order of the constants.
+func (LossThen) Words() []string { return []string{"no_shift", "idle", "ignored", "held", "value"} }
+
+// String returns the word as in records.
+func (w LossThen) String() string { return wordOf(w) }

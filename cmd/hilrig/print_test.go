@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"flag"
-	"hilrig/assertions/law"
 	"os"
 	"path/filepath"
 	"strings"
@@ -13,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/suites"

@@ -1,7 +1,6 @@
 package file_test
 
 import (
-	"hilrig/assertions/law"
 	"math"
 	"strings"
 	"testing"
@@ -9,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/plant/portable"
 	"hilrig/rig/interlock"
@@ -39,7 +39,7 @@ func TestDemoCar(t *testing.T) {
 	assert.Equal(t, plant.Motor{StallTorque: 2, NoLoadSpeed: 280, TorqueLimit: 0.5, DragBrake: 0.05, TorqueLagTau: 0.004}, c.Car.Motor)
 
 	p := c.Policy
-	assert.Equal(t, &law.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028, Within: 0.05}, p.Demand)
+	assert.Equal(t, &law.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028, SteerLinear: true, Within: 0.05}, p.Demand)
 	assert.Equal(t, law.TurnFromSteer, p.TurnFrom)
 	assert.Equal(t, law.OppositeLockOversteer, p.OppositeLock)
 	assert.Equal(t, &law.Split{Raise: []law.Corner{"outside_rear"}, Lower: []law.Corner{"inside_front"}}, p.Understeer)
@@ -48,14 +48,14 @@ func TestDemoCar(t *testing.T) {
 	assert.Equal(t, &law.Cap{Of: 0.92, SteerAbove: rad(2)}, p.Cap)
 	assert.Equal(t, 0.0, *p.Floor)
 	assert.Equal(t, 0.0, *p.DeadBand)
-	assert.Equal(t, 0.5, *p.Standstill)
+	assert.Equal(t, 0.5, p.Standstill.From)
 	assert.Equal(t, 200.0, *p.LoopRate)
 	assert.Equal(t, &law.Response{AtMost: 12 * signal.Millisecond, Quantile: 0.95}, p.Response)
-	assert.Equal(t, 150*signal.Millisecond, *p.ThrottleLost)
-	assert.Equal(t, 150*signal.Millisecond, *p.SteerLost)
-	assert.Equal(t, 100*signal.Millisecond, *p.YawLost)
-	assert.Equal(t, 100*signal.Millisecond, *p.YawFrozen)
-	assert.Equal(t, 100*signal.Millisecond, *p.EncoderLost)
+	assert.Equal(t, 150*signal.Millisecond, p.ThrottleLost.Within)
+	assert.Equal(t, 150*signal.Millisecond, p.SteerLost.Within)
+	assert.Equal(t, 100*signal.Millisecond, p.YawLost.Within)
+	assert.Equal(t, 100*signal.Millisecond, p.YawFrozen.Within)
+	assert.Equal(t, 100*signal.Millisecond, p.EncoderLost.Within)
 	assert.Equal(t, 500*signal.Microsecond, *p.OutputsTogether)
 	assert.Equal(t, 0.05, *p.Spike)
 	assert.True(t, p.SumKept)

@@ -109,7 +109,7 @@ func (p *suiteChecker) headRoom(c *Case, s *Step) {
 	}
 	low, high := s.span(trace.YawRate)
 	yawError := max(math.Abs(s.Demand-low), math.Abs(s.Demand-high))
-	if policy.Standstill != nil && math.Abs(s.Values.Speed) < *policy.Standstill || policy.Reverse != 0 && s.Values.Speed < 0 {
+	if policy.Standstill != nil && math.Abs(s.Values.Speed) < policy.Standstill.From || policy.Reverse != 0 && s.Values.Speed < 0 {
 		return
 	}
 	at := policy.ShiftAt

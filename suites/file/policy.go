@@ -126,7 +126,9 @@ func (r *reader) policy(c *Car, v *language.Mapping) {
 		r.Report(f.Node, fmt.Sprintf("floor %s is not below the cap", f.Node.Text), "write a smaller share")
 	}
 	p.AtTheLimit = law.WordFor[law.AtTheLimit](v.Word("at_the_limit"))
-	p.Standstill = v.Sub("standstill").Optional("no_shift_below")
+	if s := v.Sub("standstill"); s != nil {
+		p.Standstill = &law.Fade{From: s.Number("no_shift_below"), Full: s.Number("no_shift_below")}
+	}
 	p.Reverse = law.WordFor[law.Reverse](v.Word("reverse"))
 	p.LoopRate = v.Sub("loop_rate").Optional("at_least")
 	if s := v.Sub("response"); s != nil {
@@ -139,16 +141,27 @@ func (r *reader) policy(c *Car, v *language.Mapping) {
 }
 
 func (r *reader) losses(p *law.Policy, v *language.Mapping) {
-	p.ThrottleLost = v.Sub("throttle_lost").OptionalTime("idle_within")
-	p.SteerLost = v.Sub("steer_lost").OptionalTime("no_shift_within")
-	p.YawLost = v.Sub("yaw_lost").OptionalTime("no_shift_within")
-	p.YawFrozen = v.Sub("yaw_frozen").OptionalTime("no_shift_within")
-	p.EncoderLost = v.Sub("encoder_lost").OptionalTime("no_shift_within")
+	for key, to := range map[string]**law.Loss{
+		"throttle_lost": &p.ThrottleLost, "steer_lost": &p.SteerLost, "yaw_lost": &p.YawLost, "yaw_frozen": &p.YawFrozen, "encoder_lost": &p.EncoderLost,
+	} {
+		*to = loss(v.Sub(key))
+	}
 	p.BadChecksum = law.WordFor[law.BadChecksum](v.Word("bad_checksum"))
 	p.Spike = v.Sub("spike").Optional("at_most")
 	p.Recovers = law.WordFor[law.Recovers](v.Word("recovers"))
 	p.SafeState = law.WordFor[law.Outputs](v.Word("safe_state"))
 	p.StartState = law.WordFor[law.Outputs](v.Word("start"))
+}
+
+// loss reads what a board does after a loss, nil where nothing is written.
+func loss(v *language.Mapping) *law.Loss {
+	switch {
+	case v == nil:
+		return nil
+	case v.Table.Key("idle_within") != nil:
+		return &law.Loss{Then: law.LossIdle, Within: v.Time("idle_within")}
+	}
+	return &law.Loss{Then: law.LossNoShift, Within: v.Time("no_shift_within")}
 }
 
 func (r *reader) demand(v *language.Mapping) *law.Demand {
@@ -159,6 +172,7 @@ func (r *reader) demand(v *language.Mapping) *law.Demand {
 		Wheelbase:          v.Number("wheelbase"),
 		UndersteerGradient: v.Number("understeer_gradient"),
 		LateralLimit:       v.Number("lateral_limit"),
+		SteerLinear:        v.Word("steer") == "linear",
 		Within:             v.Number("within"),
 	}
 }
