@@ -15,7 +15,7 @@ import (
 const killStandPath = "testdata/kill/stand.yaml"
 
 // A run of a speed controller ends as safely as that of a board: the rig sends its commands itself, and
-// idle is a pulse train that a dead player does not send. Where only a few moments are tried so are few
+// idle is a pulse train that a dead worker does not send. Where only a few moments are tried so are few
 // ways: what differs from a run of a board is what is played.
 func TestEveryEndOfARunOfAStandIsSafe(t *testing.T) {
 	onlyInQuiet(t)

@@ -47,12 +47,12 @@ var killKinds = []killKind{
 	{"SIGKILL of the worker", toWorker(syscall.SIGKILL), deadOrSilent, beatMost, beatMost + late, false, true},
 	{"SIGKILL of the parent", toParent(syscall.SIGKILL), "", beatMost, orphanTop, true, false},
 	{"panic in the worker", toWorker(syscall.SIGUSR1), deadOrSilent, beatMost, beatMost + late + stopping, false, false},
-	{"the worker stands still", toWorker(syscall.SIGSTOP), "no message from the player for ", beatMost, beatMost + late, false, true},
+	{"the worker stands still", toWorker(syscall.SIGSTOP), "no message from the worker for ", beatMost, beatMost + late, false, true},
 }
 
 // deadOrSilent is how a worker's death is noticed: as such, or by its silence before the
 // system has given back its memory.
-const deadOrSilent = "the player died|no message from the player for "
+const deadOrSilent = "the worker died|no message from the worker for "
 
 func toParent(s syscall.Signal) func(*killed) error {
 	return func(r *killed) error { return syscall.Kill(r.parent.Process.Pid, s) }
@@ -143,7 +143,7 @@ func (s *tally) once(t *testing.T, b *killBench, kind *killKind, after time.Dura
 		assert.Zero(t, final&(b.relay|b.beat), "relay and heartbeat are low at the end: %b", final)
 		assert.Equal(t, b.idle, final&b.driven, "driven lines are idle at the end")
 		s.judge(t, b, kind, event, all)
-		if strings.Contains(said, "(player: signal: killed)") && kind.whole {
+		if strings.Contains(said, "(worker: signal: killed)") && kind.whole {
 			s.stalled++
 		}
 		readable(t, r, kind, said)
@@ -171,7 +171,7 @@ func opened(b *killBench, all []look) time.Time {
 var starved = regexp.MustCompile("the interlock tripped: (" + starvedToo + ")")
 
 // starvedToo is what a run on a busy machine may trip for instead, at the same moment.
-const starvedToo = "no message from the |the interlock itself stood still|the board fell silent|the player had no message|the player stood still|the player lost its timing|a motor command exceeded "
+const starvedToo = "no message from the |the interlock itself stood still|the board fell silent|the worker had no message|the worker stood still|the worker lost its timing|a motor command exceeded "
 
 var panicked = regexp.MustCompile(`panics at (\d+)`)
 
@@ -246,7 +246,7 @@ func (s *tally) within(what string, took, most time.Duration) {
 
 const (
 	dying   = 5 * time.Millisecond  // until the kernel has taken the processor away from a dead worker
-	resting = 30 * time.Millisecond // longer than no line moves while it is played: a pulse of the receiver's comes every 10 ms, and a player that stands still for 20 ms is silent
+	resting = 30 * time.Millisecond // longer than no line moves while it is played: a pulse of the receiver's comes every 10 ms, and a worker that stands still for 20 ms is silent
 )
 
 // readable reads the run's record.
@@ -258,7 +258,7 @@ func readable(t *testing.T, r *killed, kind *killKind, said string) {
 	kept, err := record.Read(found[0])
 	require.NoError(t, err)
 	assert.Equal(t, record.NotShown, kept.Result.Outcome)
-	whole := kind.whole && !strings.Contains(said, "(player: signal: killed)")
+	whole := kind.whole && !strings.Contains(said, "(worker: signal: killed)")
 	assert.Equal(t, whole, kept.Ended, "%v", kept.Notes)
 	if whole {
 		assert.Regexp(t, "the interlock tripped: ("+kind.why+"|"+starvedToo+")", kept.Result.Why)

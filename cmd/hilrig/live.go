@@ -15,7 +15,7 @@ import (
 	"hilrig/suites/record"
 )
 
-// runSupervisor stands before the motors. Tests have supervisor and player in one process.
+// runSupervisor stands before the motors. Tests have supervisor and worker in one process.
 var runSupervisor = supervisor.Run
 
 // supervised is what is played in real time under a supervisor.
@@ -92,7 +92,7 @@ func (s *supervised) goLive(c *cobra.Command, real *suites.Real, parts superviso
 	}
 	switch {
 	case ending.Tripped:
-		fmt.Fprintf(c.ErrOrStderr(), "hilrig: the interlock tripped: %s (player: %s)\n", ending.Why, ending.Worker)
+		fmt.Fprintf(c.ErrOrStderr(), "hilrig: the interlock tripped: %s (worker: %s)\n", ending.Why, ending.Worker)
 		return ended{exitTripped}
 	case err != nil && ending.Worker == "":
 		return ended{exitWrong}

@@ -27,7 +27,7 @@ func tellFound(c *cobra.Command, found string) {
 	}
 }
 
-// foundBefore says what had been found on the lines before this process, a player, was
+// foundBefore says what had been found on the lines before this process, a worker, was
 // started; empty where all was safe.
 func foundBefore(ctx context.Context) string {
 	if w := workerOf(ctx); w != nil {
@@ -36,7 +36,7 @@ func foundBefore(ctx context.Context) string {
 	return ""
 }
 
-// supervisorReported has a record keep what the supervisor reported to this process, if it is its player, and
+// supervisorReported has a record keep what the supervisor reported to this process, if it is its worker, and
 // returns what had been found on the lines before.
 func supervisorReported(ctx context.Context, k *record.Writer) (found string) {
 	found = foundBefore(ctx)

@@ -111,10 +111,10 @@ func (a *asked) text() string {
 }
 
 // lateOnABusyMachine is what a run trips for before it is live where the machine is busy.
-var lateOnABusyMachine = regexp.MustCompile("the interlock tripped: (no message from the |the interlock itself stood still|the player had no message|the player stood still)")
+var lateOnABusyMachine = regexp.MustCompile("the interlock tripped: (no message from the |the interlock itself stood still|the worker had no message|the worker stood still)")
 
 // confirmed has a person confirm the list, after something was done while it stood, and waits
-// for the end: once more, up to ten times, where the machine was too busy for supervisor and player.
+// for the end: once more, up to ten times, where the machine was too busy for supervisor and worker.
 func confirmed(t *testing.T, turned bool, meanwhile func(a *asked), command ...string) *asked {
 	for range 10 {
 		a := askFor(t, turned, command...)
@@ -126,7 +126,7 @@ func confirmed(t *testing.T, turned bool, meanwhile func(a *asked), command ...s
 			return a
 		}
 	}
-	t.Skip("the machine is too busy: supervisor or player stood still ten times before anything was decided")
+	t.Skip("the machine is too busy: supervisor or worker stood still ten times before anything was decided")
 	return nil
 }
 

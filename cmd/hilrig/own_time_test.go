@@ -16,7 +16,7 @@ import (
 )
 
 // turnsKey is the variable that has a program of these tests do what it does in memory, supervisor
-// and player among it, on a clock of its own: the result is the same on every machine. It
+// and worker among it, on a clock of its own: the result is the same on every machine. It
 // says what goes wrong meanwhile, and when, in words:
 //
 //	on                nothing
@@ -24,9 +24,9 @@ import (
 //	often=100ms+15ms  it does so again and again, for a minute
 //	tick=500ms+30ms   what hands over to it does
 //	supervisor=1s+25ms     the supervisor's process does, from when it was started on
-//	player=1s+25ms    the player's does
+//	worker=1s+25ms    the worker's does
 //	ctrl-c=600ms      a person wants it to end
-//	wires:ctrl-c=1s   the same for the player that tries wires and board in ready, before
+//	wires:ctrl-c=1s   the same for the worker that tries wires and board in ready, before
 //	                  any motor has its supply; as well for the two above
 const turnsKey = "HILRIG_TEST_TURNS"
 
@@ -59,7 +59,7 @@ func takeTurns(words string) {
 			turns.Delays = append(turns.Delays, registers.Stall{At: began + from, For: long})
 		case "supervisor":
 			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheSupervisor, clock.Now()+from, long) })
-		case "player":
+		case "worker":
 			pair(func(p *supervisor.Pair) { p.Stall(supervisor.TheWorker, clock.Now()+from, long) })
 		case "ctrl-c":
 			pair(func(p *supervisor.Pair) { clock.At(clock.Now()+from, func() { p.Ask("Ctrl-C") }) })
@@ -88,7 +88,7 @@ func spanOf(text string) (from, long signal.Time) {
 	return from, long
 }
 
-// runPair is supervisor.Run with the player in the supervisor's own process. It says afterwards how
+// runPair is supervisor.Run with the worker in the supervisor's own process. It says afterwards how
 // often the relay closed, and whether it is closed.
 func runPair(clock *realtime.Manual, s supervisor.Settings, faults []func(p *supervisor.Pair)) (supervisor.Ending, error) {
 	relay := &watchedRelay{gpio: s.Pins.Relay}

@@ -214,7 +214,7 @@ func (r *readiness) rehearse(place *live.Place) (err error) {
 	}
 	fmt.Fprintf(r, "A rehearsal in memory%s: it says nothing of your machine and wires.\n", with)
 	if r.Person != nil {
-		r.Person = rehearsed{} // the player's
+		r.Person = rehearsed{} // the worker's
 	}
 	if place.PinBank == "" {
 		place.PinBank, err = r.ownBank()
@@ -222,7 +222,7 @@ func (r *readiness) rehearse(place *live.Place) (err error) {
 	return err
 }
 
-// play does the part of the player under a supervisor that it is told to do.
+// play does the part of the worker under a supervisor that it is told to do.
 func (f *readyFlags) play(c *cobra.Command, w *supervisor.Worker, names []string, memory bool, place live.Place) error {
 	setup, of, err := f.subject(c, names)
 	if err != nil {

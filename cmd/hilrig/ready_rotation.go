@@ -15,7 +15,7 @@ import (
 	"hilrig/suites/live"
 )
 
-// partKey is the variable that tells the player under the supervisor which part of ready it does:
+// partKey is the variable that tells the worker under the supervisor which part of ready it does:
 // the rotation, or what comes before it.
 const (
 	partKey      = "HILRIG_READY_PART"
@@ -31,12 +31,12 @@ type rotating struct {
 	env          []string
 	turning      func() (supervisor.Parts, error)                     // the lines that a supervisor makes safe
 	supervised   func(supervisor.Settings) (supervisor.Ending, error) // nil: runSupervisor
-	inputs       *live.Inputs                                         // the files of the run, which the player gets as they were read
+	inputs       *live.Inputs                                         // the files of the run, which the worker gets as they were read
 	claim        *claim.Claim                                         // on the lines; nil: none
 	noteRotation func(right bool) error                               // nil: a rehearsal
 }
 
-// rehearsedKey is the variable that names the bank of a rehearsal to the player under the
+// rehearsedKey is the variable that names the bank of a rehearsal to the worker under the
 // supervisor.
 const rehearsedKey = "HILRIG_REHEARSED"
 
@@ -99,7 +99,7 @@ const (
     the relay, which is open. It is done, and I stand clear: yes or no?`
 )
 
-// underSupervisor starts the player under a supervisor, and says how it ended.
+// underSupervisor starts the worker under a supervisor, and says how it ended.
 func (r *readiness) underSupervisor() []preflight.Result {
 	parts, err := r.turning()
 	if err != nil {
@@ -119,8 +119,8 @@ func (r *readiness) underSupervisor() []preflight.Result {
 	return found
 }
 
-// runSupervised starts a player that does a part of ready under a supervisor, and returns how it
-// ended. What the person says meanwhile is the player's.
+// runSupervised starts a worker that does a part of ready under a supervisor, and returns how it
+// ended. What the person says meanwhile is the worker's.
 func (r *readiness) runSupervised(s supervisor.Settings, part string) (supervisor.Ending, error) {
 	s.Priority, s.Env = live.Priority, append(realtime.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
 	if r.spotter != nil {
@@ -142,7 +142,7 @@ func (r *readiness) runSupervised(s supervisor.Settings, part string) (superviso
 	return runSupervisor(s)
 }
 
-// endingOf returns what the player's end says that the player itself could not.
+// endingOf returns what the worker's end says that the worker itself could not.
 func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Result {
 	wrong := func(says, cure string) []preflight.Result {
 		return []preflight.Result{{Check: "rotation", Grade: preflight.Wrong, Says: says, Remedy: cure}}
@@ -160,7 +160,7 @@ func (r *readiness) endingOf(ending supervisor.Ending, err error) []preflight.Re
 	case ending.Code == exitNotShown:
 		return live.NotTried("rotation", "not all four were looked at")
 	}
-	return wrong("the player ended with "+ending.Worker, "see what it said")
+	return wrong("the worker ended with "+ending.Worker, "see what it said")
 }
 
 // resultsOf is what is found of an error; nothing of none.

@@ -67,7 +67,7 @@ func TestNothingTurnsUnasked(t *testing.T) {
 	}
 }
 
-// How the player under the supervisor ended decides, and is noted.
+// How the worker under the supervisor ended decides, and is noted.
 func TestTheEndOfTheTurnsDecides(t *testing.T) {
 	for _, tt := range []struct {
 		name   string
@@ -84,7 +84,7 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 		{"tripped at the very end", supervisor.Ending{Worker: "exit status 0", Tripped: true, Why: "the stop contact opened"}, nil, exitTripped, "the stop contact opened", []bool{false}},
 		{"a line not safe", supervisor.Ending{Worker: "exit status 0"}, errors.New("relay: no such line"), exitNotShown, "relay: no such line", []bool{false}},
 		{"not started", supervisor.Ending{}, errors.New("the stop contact is open; close it"), exitNotShown, "cure: close it", nil},
-		{"something else", supervisor.Ending{Worker: "exit status 3", Code: exitWrong}, nil, exitNotShown, "the player ended with exit status 3", []bool{false}},
+		{"something else", supervisor.Ending{Worker: "exit status 3", Code: exitWrong}, nil, exitNotShown, "the worker ended with exit status 3", []bool{false}},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			r, out := rotatingWith(t, "yes\n")
@@ -114,7 +114,7 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 			assert.Equal(t, r.Passed, got.Tested)
 			data, err := inputs.Read("bench.yaml")
 			require.NoError(t, err)
-			assert.Equal(t, "as it was read", string(data), "the player gets it")
+			assert.Equal(t, "as it was read", string(data), "the worker gets it")
 		})
 	}
 }

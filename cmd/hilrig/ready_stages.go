@@ -88,7 +88,7 @@ func (r *readiness) warned() bool {
 // onLines tries what can be tried once the lines are open. Put puts the setup on the bench on
 // which rest is played to the board.
 //
-// The player does it under a supervisor, and nothing of it where something is wrong already.
+// The worker does it under a supervisor, and nothing of it where something is wrong already.
 func (r *readiness) onLines(c *cobra.Command, setup *suites.Setup, put func() error) {
 	w := &r.Wires
 	r.stage("pins", func() []preflight.Result {

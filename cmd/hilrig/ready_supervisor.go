@@ -12,7 +12,7 @@ import (
 	"hilrig/suites/live"
 )
 
-// foundKey is the variable that names the file in which the player under the supervisor leaves
+// foundKey is the variable that names the file in which the worker under the supervisor leaves
 // what it found.
 const foundKey = "HILRIG_READY_FOUND"
 
@@ -46,8 +46,8 @@ func (r *readiness) tidy(c *cobra.Command) error {
 	return tidy(c, &parts, state)
 }
 
-// wiresUnderSupervisor has the player try lines, board, stop contact and relay. The supervisor holds
-// relay and heartbeat meanwhile, and makes all lines safe however the player ends.
+// wiresUnderSupervisor has the worker try lines, board, stop contact and relay. The supervisor holds
+// relay and heartbeat meanwhile, and makes all lines safe however the worker ends.
 func (r *readiness) wiresUnderSupervisor() error {
 	parts, err := r.turning()
 	if err != nil {
@@ -72,7 +72,7 @@ func (r *readiness) wiresUnderSupervisor() error {
 	return nil
 }
 
-// took takes over what the player found, and notes what passed.
+// took takes over what the worker found, and notes what passed.
 func (r *readiness) took(ending supervisor.Ending, err error) {
 	for _, f := range r.Took(ending, err) {
 		r.tell(f)

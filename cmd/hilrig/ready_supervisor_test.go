@@ -15,14 +15,14 @@ import (
 	"hilrig/suites/live"
 )
 
-// What the player found counts, as far as it got; after a trip nothing of the interlock has
+// What the worker found counts, as far as it got; after a trip nothing of the interlock has
 // passed, and that is noted where it was tried at all. A rehearsal notes nothing.
 func TestWhatThePlayerFoundCounts(t *testing.T) {
 	whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	all := []string{"pins", "board", "stop", "relay"}
 	for _, tt := range []struct {
 		name   string
-		found  func(r *readiness) // in the player; nil: it leaves nothing
+		found  func(r *readiness) // in the worker; nil: it leaves nothing
 		ending supervisor.Ending
 		err    error
 		code   int
@@ -59,15 +59,15 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 				}
 				r.supervised = func(s supervisor.Settings) (supervisor.Ending, error) {
 					assert.True(t, s.Untested && s.Proof && s.Confirmed && s.Power == interlock.SignalsOnly && !s.Trial, "%+v", s)
-					player := &readiness{}
+					worker := &readiness{}
 					for _, e := range s.Env {
 						if of, yes := strings.CutPrefix(e, foundKey+"="); yes {
-							path, player.Found = of, of
+							path, worker.Found = of, of
 						}
 					}
 					if tt.found != nil {
-						tt.found(player)
-						require.NoError(t, player.Keep())
+						tt.found(worker)
+						require.NoError(t, worker.Keep())
 					}
 					return tt.ending, tt.err
 				}
@@ -99,10 +99,10 @@ func TestNobodyThereMeansNoProof(t *testing.T) {
 		assert.False(t, s.Proof)
 		return supervisor.Ending{Worker: "exit status 0"}, nil
 	}
-	_ = r.superviseAll(c, nil) // there is no player
+	_ = r.superviseAll(c, nil) // there is no worker
 }
 
-// Each stage that drives a line is the player's.
+// Each stage that drives a line is the worker's.
 func TestTheStagesOfThePlayer(t *testing.T) {
 	r := &readiness{Readiness: live.Readiness{Found: filepath.Join(t.TempDir(), "none", "found")}}
 	require.ErrorContains(t, r.Keep(), "what was found is not kept")

@@ -11,7 +11,7 @@ import (
 	"hilrig/suites/live"
 )
 
-// try is what the player under the supervisor does before any motor has its supply: pins, board,
+// try is what the worker under the supervisor does before any motor has its supply: pins, board,
 // stop contact and relay.
 func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, setup *suites.Setup, of *live.Wired, real *suites.Real, parts supervisor.Parts, place live.Place) error {
 	r, err := f.trying(c, w, of, place, &parts)

@@ -18,7 +18,7 @@ import (
 // relay is open meanwhile.
 const spotterPatience = 10 * time.Minute
 
-// turn is what the player under the supervisor does: one turn after the other. In a rehearsal with
+// turn is what the worker under the supervisor does: one turn after the other. In a rehearsal with
 // a bank of its own no person looks at the motors.
 func (f *readyFlags) turn(c *cobra.Command, w *supervisor.Worker, setup *suites.Setup, real *suites.Real, parts supervisor.Parts, own bool) error {
 	r := &readiness{screen: screenOn(c.OutOrStdout())}

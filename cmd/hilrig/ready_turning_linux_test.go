@@ -37,7 +37,7 @@ func init() {
 	}
 }
 
-// rotateOnly is ready as if all before the rotation had passed. The player under the
+// rotateOnly is ready as if all before the rotation had passed. The worker under the
 // supervisor is that of the program.
 func rotateOnly(path string) int {
 	takeTurns(os.Getenv(turnsKey))
@@ -128,7 +128,7 @@ func startTurning(t *testing.T, bench, words string) *turningRun {
 		close(r.died)
 	}()
 	t.Cleanup(func() {
-		_ = r.parent.Process.Kill() // where it has not ended; its player then ends by itself
+		_ = r.parent.Process.Kill() // where it has not ended; its worker then ends by itself
 		<-r.died
 		r.person.Close()
 	})
@@ -288,7 +288,7 @@ func TestRotationWithAPerson(t *testing.T) {
 				level := r.bank.Level()
 				assert.Zero(t, level&r.relay, "the relay is open at the end")
 				assert.Equal(t, r.idle, level&r.driven, "driven lines are idle at the end")
-				if !well || strings.Contains(text, "no message from the player") {
+				if !well || strings.Contains(text, "no message from the worker") {
 					assert.Contains(t, text, "the interlock tripped: ", "it ends before its time")
 					continue
 				}

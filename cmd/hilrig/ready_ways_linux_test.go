@@ -24,7 +24,7 @@ import (
 	"hilrig/suites/live"
 )
 
-// onlyStage is the variable that has the player of ready in these tests go through one
+// onlyStage is the variable that has the worker of ready in these tests go through one
 // stage alone, again and again, until it has to end.
 const onlyStage = "HILRIG_TEST_STAGE"
 
@@ -50,7 +50,7 @@ func (u undecided) Powered() (bool, error) {
 	return on, err
 }
 
-// stayIn is the player's part. Its arguments are those of startTrying.
+// stayIn is the worker's part. Its arguments are those of startTrying.
 func stayIn(ctx context.Context, stage string) int {
 	f := readyFlags{inputFlags: inputFlags{bench: os.Args[3], seed: 1}, bank: os.Args[5], attended: "yes", loopback: stage == "loopback"}
 	c := &cobra.Command{}
@@ -150,7 +150,7 @@ func startTrying(t *testing.T, stage string) *tryingRun {
 		close(r.died)
 	}()
 	t.Cleanup(func() {
-		_ = r.supervisor.Process.Kill() // where it has not ended; its player then ends by itself
+		_ = r.supervisor.Process.Kill() // where it has not ended; its worker then ends by itself
 		<-r.died
 		r.person.Close()
 	})
@@ -162,7 +162,7 @@ func (r *tryingRun) text() string {
 	return string(data)
 }
 
-// worker returns the player's process; 0 where there is none.
+// worker returns the worker's process; 0 where there is none.
 func (r *tryingRun) worker() int {
 	pid := strconv.Itoa(r.supervisor.Process.Pid)
 	data, _ := os.ReadFile("/proc/" + pid + "/task/" + pid + "/children")
@@ -234,7 +234,7 @@ func TestReadyEndsSafeWhereverItIs(t *testing.T) {
 		{"the terminal is closed", func(r *tryingRun) error { return r.person.Close() }, "the terminal was closed"},
 		{"SIGHUP", toSupervisor(syscall.SIGHUP), "the terminal was closed"},
 		{"SIGTERM", toSupervisor(syscall.SIGTERM), "asked to end"},
-		{"SIGKILL of the player", func(r *tryingRun) error { return syscall.Kill(r.worker(), syscall.SIGKILL) }, "the player died"},
+		{"SIGKILL of the worker", func(r *tryingRun) error { return syscall.Kill(r.worker(), syscall.SIGKILL) }, "the worker died"},
 		{"SIGKILL of the supervisor", toSupervisor(syscall.SIGKILL), ""},
 	}
 	for _, stage := range []string{"relay", "pins", "loopback", "board", "throttle"} {
@@ -255,7 +255,7 @@ func TestReadyEndsSafeWhereverItIs(t *testing.T) {
 					<-r.died
 					if way.why != "" {
 						assert.Equal(t, exitTripped, r.supervisor.ProcessState.ExitCode(), r.text())
-						assert.Regexp(t, "the interlock tripped: ("+way.why+"|no message from the player|the interlock itself stood still|the player had no message)", r.text())
+						assert.Regexp(t, "the interlock tripped: ("+way.why+"|no message from the worker|the interlock itself stood still|the worker had no message)", r.text())
 						assert.Contains(t, r.text(), "NOT READY  1 thing wrong")
 					}
 					return

@@ -166,7 +166,7 @@ func ctrlZOnce(t *testing.T, b *killBench, after time.Duration) bool {
 	require.Len(t, found, 1, s.text())
 	kept, err := record.Read(found[0])
 	require.NoError(t, err)
-	if !strings.Contains(s.text(), "(player: signal: killed)") {
+	if !strings.Contains(s.text(), "(worker: signal: killed)") {
 		require.NotNil(t, kept.Host.Trip, "UNSAFE: the trip is recorded: %s", s.text())
 	}
 	return true
@@ -244,7 +244,7 @@ func nextStartOnce(t *testing.T, b *killBench, after time.Duration, stopped bool
 		require.NoError(t, err)
 		reported = reported || strings.Contains(kept.Host.Found, "relay on GPIO22")
 	}
-	if !strings.Contains(sh.text(), "(player: signal: killed)") {
+	if !strings.Contains(sh.text(), "(worker: signal: killed)") {
 		assert.True(t, reported, "the record says what was found: %s", sh.text())
 		assert.Empty(t, live.Unrecorded(r.state), "and it is noted no longer")
 	}

@@ -156,7 +156,7 @@ func (s *scene) rests(parent int) {
 }
 
 // mostPlayed is how many changes of driven lines may be seen once somebody has tripped: what
-// was handed over for the next ticks. A player that plays on makes ten thousands a second.
+// was handed over for the next ticks. A worker that plays on makes ten thousands a second.
 const mostPlayed = 2000
 
 // Whatever stands still and goes on whenever: no motor has its supply by itself again.

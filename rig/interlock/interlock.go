@@ -202,7 +202,7 @@ func (i *Interlock) Stood() signal.Time { return i.stood }
 
 // Awake notes that whoever keeps the interlock is at work, before it takes in what happened
 // meanwhile. It is called every millisecond. Where it was not for longer than [MostSilence],
-// the interlock itself stood still. Above signals_only, and while proving, it trips then, whatever the player has
+// the interlock itself stood still. Above signals_only, and while proving, it trips then, whatever the worker has
 // said meanwhile: the dead-man relay has dropped, and is not to close by itself.
 func (i *Interlock) Awake(now signal.Time) {
 	pause := now - i.passed
@@ -224,7 +224,7 @@ func (i *Interlock) Pass(now signal.Time) {
 	switch {
 	case i.AtRest():
 	case now-i.fed > MostSilence:
-		i.trip(now, fmt.Sprintf("no message from the player for %d ms", int64((now-i.fed)/signal.Millisecond)))
+		i.trip(now, fmt.Sprintf("no message from the worker for %d ms", int64((now-i.fed)/signal.Millisecond)))
 	case i.idling && now >= i.until:
 		i.trip(now, "")
 	}
@@ -240,7 +240,7 @@ func (i *Interlock) StopOpened(now signal.Time) {
 }
 
 // WorkerGone notes that whoever plays has died.
-func (i *Interlock) WorkerGone(now signal.Time) { i.trip(now, "the player died") }
+func (i *Interlock) WorkerGone(now signal.Time) { i.trip(now, "the worker died") }
 
 // Failed notes that a part of the interlock itself does not do what it should.
 func (i *Interlock) Failed(now signal.Time, how string) { i.trip(now, how) }
@@ -248,7 +248,7 @@ func (i *Interlock) Failed(now signal.Time, how string) { i.trip(now, how) }
 // TimingLost notes that whoever plays fell behind beyond what can be made good.
 func (i *Interlock) TimingLost(now signal.Time) {
 	if !i.AtRest() {
-		i.trip(now, "the player lost its timing")
+		i.trip(now, "the worker lost its timing")
 	}
 }
 

@@ -32,14 +32,14 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 		faint   bool   // the heartbeat pauses
 	}{
 		{"nothing", func(i *Interlock) { i.Pass(20 * ms) }, "", "", true},
-		{"silence", func(i *Interlock) { i.Pass(20*ms + 1) }, "no message from the player for 20 ms", "no message from the player for 20 ms", true},
-		{"silence after a message", func(i *Interlock) { i.Fed(7 * ms); i.Pass(28 * ms) }, "no message from the player for 21 ms", "no message from the player for 21 ms", true},
+		{"silence", func(i *Interlock) { i.Pass(20*ms + 1) }, "no message from the worker for 20 ms", "no message from the worker for 20 ms", true},
+		{"silence after a message", func(i *Interlock) { i.Fed(7 * ms); i.Pass(28 * ms) }, "no message from the worker for 21 ms", "no message from the worker for 21 ms", true},
 		{"messages", func(i *Interlock) { i.Fed(7 * ms); i.Pass(27 * ms) }, "", "", true},
 		{"an old message after a new one", func(i *Interlock) { i.Fed(7 * ms); i.Fed(2 * ms); i.Pass(27 * ms) }, "", "", true},
 		{"stop", func(i *Interlock) { i.StopOpened(ms) }, "the stop contact opened", "the stop contact opened", false},
-		{"worker gone", func(i *Interlock) { i.WorkerGone(ms) }, "the player died", "the player died", false},
+		{"worker gone", func(i *Interlock) { i.WorkerGone(ms) }, "the worker died", "the worker died", false},
 		{"a part that fails", func(i *Interlock) { i.Failed(ms, "relay: no such line") }, "relay: no such line", "relay: no such line", false},
-		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the player lost its timing", "the player lost its timing", false},
+		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the worker lost its timing", "the worker lost its timing", false},
 		{"silent board", func(i *Interlock) { i.BoardSilent(ms) }, "", "the board fell silent, or sent no motor command that can be measured", false},
 		{"motor limit", func(i *Interlock) { i.MotorLimit(ms) }, "", "a motor command exceeded the bench's limit", false},
 		{"the first of two reasons", func(i *Interlock) { i.StopOpened(ms); i.TimingLost(2 * ms) }, "the stop contact opened", "the stop contact opened", false},
@@ -65,7 +65,7 @@ func TestWhatTripsAnInterlock(t *testing.T) {
 }
 
 // A supervisor that stood still cannot know what happened meanwhile: the dead-man relay has
-// dropped, and nothing that the player says may close it again.
+// dropped, and nothing that the worker says may close it again.
 func TestAnInterlockThatStoodStillTrips(t *testing.T) {
 	for _, test := range []struct {
 		name  string
@@ -96,11 +96,11 @@ func TestAnInterlockThatStoodStillTrips(t *testing.T) {
 				i := liveAt(t, p)
 				test.works(i)
 				want := test.want
-				if p == SignalsOnly && test.name != "for longer" { // there the player was silent
+				if p == SignalsOnly && test.name != "for longer" { // there the worker was silent
 					want = ""
 				}
 				if why, _ := i.Trip(); p == SignalsOnly && test.name == "for longer" {
-					assert.Equal(t, "no message from the player for 20 ms", why)
+					assert.Equal(t, "no message from the worker for 20 ms", why)
 				} else {
 					assert.Equal(t, want, why, p)
 				}
@@ -153,8 +153,8 @@ func TestIdleComesBeforeTheRelayOnlyWhereAsked(t *testing.T) {
 	}{
 		{"200 ms at most", []step{{ms, ask, true}, {100 * ms, fed, true}, {200 * ms, fed, true}, {201 * ms, fed, false}}},
 		{"asked twice", []step{{ms, ask, true}, {100 * ms, fed, true}, {100 * ms, ask, true}, {201 * ms, fed, false}}},
-		{"less where the player leaves", []step{{ms, ask, true}, {10 * ms, func(i *Interlock, at signal.Time) { i.Leave(at) }, false}}},
-		{"no longer than the player lives", []step{{ms, ask, true}, {5 * ms, fed, true}, {26 * ms, pass, false}}},
+		{"less where the worker leaves", []step{{ms, ask, true}, {10 * ms, func(i *Interlock, at signal.Time) { i.Leave(at) }, false}}},
+		{"no longer than the worker lives", []step{{ms, ask, true}, {5 * ms, fed, true}, {26 * ms, pass, false}}},
 		{"no longer than the board lives", []step{{ms, ask, true}, {5 * ms, func(i *Interlock, at signal.Time) { i.BoardSilent(at) }, false}}},
 		{"not where the stop opens", []step{{ms, ask, true}, {5 * ms, func(i *Interlock, at signal.Time) { i.StopOpened(at) }, false}}},
 	} {

@@ -53,13 +53,13 @@ func TestWhatTripsWhileProving(t *testing.T) {
 	}{
 		{"nothing", func(i *Interlock) { i.Pass(ms) }, "", ""},
 		{"a message", func(i *Interlock) { i.Fed(5 * ms); i.Pass(5 * ms); i.Fed(20 * ms); i.Pass(25 * ms) }, "", ""},
-		{"silence", func(i *Interlock) { i.Pass(12 * ms); i.Pass(21 * ms) }, "no message from the player for 21 ms", "no message from the player for 21 ms"},
+		{"silence", func(i *Interlock) { i.Pass(12 * ms); i.Pass(21 * ms) }, "no message from the worker for 21 ms", "no message from the worker for 21 ms"},
 		{"a standstill of its own", func(i *Interlock) { i.Awake(21 * ms); i.Fed(21 * ms); i.Pass(21 * ms) }, stood, stood},
 		{"the stop contact", func(i *Interlock) { i.StopOpened(ms) }, stopped, ""},
 		{"the stop contact once it was closed", func(i *Interlock) { i.StopClosed(); i.StopOpened(ms) }, stopped, ""},
-		{"the player's death", func(i *Interlock) { i.WorkerGone(ms) }, "the player died", "the player died"},
+		{"the worker's death", func(i *Interlock) { i.WorkerGone(ms) }, "the worker died", "the worker died"},
 		{"a part that fails", func(i *Interlock) { i.Failed(ms, "relay: no such line") }, "relay: no such line", "relay: no such line"},
-		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the player lost its timing", "the player lost its timing"},
+		{"lost timing", func(i *Interlock) { i.TimingLost(ms) }, "the worker lost its timing", "the worker lost its timing"},
 		{"somebody who wants it to end", func(i *Interlock) { i.AskedToEnd(ms, "the terminal was closed") }, "the terminal was closed", "the terminal was closed"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -111,7 +111,7 @@ func TestProvingIsRefused(t *testing.T) {
 		{"the contact is open", nil, func(i *Interlock) { i.StopOpened(0) }, beating, "the stop contact is open; close it"},
 		{"the contact is still open", nil, func(i *Interlock) { i.StopOpened(0); _ = i.Prove(0, Proof{Relay: true, Open: true}) }, beating, "the stop contact is open"},
 		{"something is played", nil, func(i *Interlock) { _ = i.GoLive(0) }, beating, "the interlock is live"},
-		{"tripped", nil, func(i *Interlock) { i.WorkerGone(0) }, Proof{}, "has tripped, the player died; start anew"},
+		{"tripped", nil, func(i *Interlock) { i.WorkerGone(0) }, Proof{}, "has tripped, the worker died; start anew"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			s := Settings{Wired: all, Untested: true, Proof: true}

@@ -23,7 +23,7 @@ type Use struct {
 // It looks and takes nothing. Lines that are played on by registers could be requested
 // of the kernel as well, which would keep others off them; but where such a request ends,
 // with the program that made it, the driver of a Pi 3's or 4's pins may make its lines
-// inputs, and the safe levels of a player that died would be gone.
+// inputs, and the safe levels of a worker that died would be gone.
 type Asker func(gpios []int) (map[int]string, error)
 
 // errInUse says that others have lines of the bench.

@@ -2,10 +2,10 @@ package live
 
 import "hilrig/rig/raspberry/claim"
 
-// Claim claims lines for a command, by way of what claims them. A player under a supervisor has
+// Claim claims lines for a command, by way of what claims them. A worker under a supervisor has
 // its supervisor's claim already, and gets nil.
-func Claim(player bool, of func() (*claim.Claim, error)) (*claim.Claim, error) {
-	if player {
+func Claim(worker bool, of func() (*claim.Claim, error)) (*claim.Claim, error) {
+	if worker {
 		return nil, nil
 	}
 	c, err := of()

@@ -10,7 +10,7 @@ import (
 	"hilrig/rig/raspberry/supervisor"
 )
 
-// A supervisor that is killed leaves its player alone with the lines for a moment.
+// A supervisor that is killed leaves its worker alone with the lines for a moment.
 func TestThePlayerHoldsTheClaimToo(t *testing.T) {
 	place := Place{PinBank: filepath.Join(t.TempDir(), "bank")}
 	lines, err := place.Claim(false)
@@ -25,6 +25,6 @@ func TestThePlayerHoldsTheClaimToo(t *testing.T) {
 	_, err = place.Claim(false)
 	require.ErrorAs(t, err, new(Unavailable), "a second program is right and has to wait")
 	none, err := place.Claim(true)
-	require.NoError(t, err, "the player does not ask")
+	require.NoError(t, err, "the worker does not ask")
 	assert.Nil(t, none)
 }

@@ -46,7 +46,7 @@ func Recorded(state string) error {
 }
 
 // BehindStopped returns the error of a claim that another program has. Where that program is
-// stopped, with its player, nobody but this one can take the supply away: relay and lines are
+// stopped, with its worker, nobody but this one can take the supply away: relay and lines are
 // made safe, which found tells, and nothing is played.
 func BehindStopped(denied error, state string, parts func() (supervisor.Parts, error)) (found string, err error) {
 	var used *claim.InUse

@@ -8,11 +8,11 @@ import (
 	"hilrig/rig/raspberry/supervisor"
 )
 
-// InheritedInputs is the place of the run's files among what a player inherits from its
+// InheritedInputs is the place of the run's files among what a worker inherits from its
 // supervisor. The claim on the lines, which lasts as long as the last of the two, is behind it.
 const InheritedInputs = 0
 
-// HandDown has a player inherit the files of a run as they were read, and the claim on its
+// HandDown has a worker inherit the files of a run as they were read, and the claim on its
 // lines, where it has one. End is called when the supervisor's work is over.
 func HandDown(s *supervisor.Settings, inputs *Inputs, lines *claim.Claim) (end func(), err error) {
 	out, in, err := os.Pipe()
@@ -21,7 +21,7 @@ func HandDown(s *supervisor.Settings, inputs *Inputs, lines *claim.Claim) (end f
 	}
 	go func() {
 		defer in.Close()
-		_ = inputs.Give(in) // a player that does not get all of it plays nothing
+		_ = inputs.Give(in) // a worker that does not get all of it plays nothing
 	}()
 	s.Extra = []*os.File{InheritedInputs: out}
 	if lines != nil {

@@ -34,9 +34,9 @@ func TestInputsAreWhatWasReadFirst(t *testing.T) {
 	require.NoError(t, parent.Give(&pipe))
 
 	d["bench.yaml"], d["none.csv"] = "motors_powered: signals_only", "it is there now"
-	player, err := Taken(&pipe)
+	worker, err := Taken(&pipe)
 	require.NoError(t, err)
-	for _, inputs := range []*Inputs{parent, player} {
+	for _, inputs := range []*Inputs{parent, worker} {
 		data, err := inputs.Read("bench.yaml")
 		require.NoError(t, err)
 		assert.Equal(t, "motors_powered: wheels_off_ground", string(data))
@@ -44,7 +44,7 @@ func TestInputsAreWhatWasReadFirst(t *testing.T) {
 		require.NoError(t, err)
 		assert.Equal(t, "\x00\xff not text", string(data))
 	}
-	_, err = player.Read("none.csv")
+	_, err = worker.Read("none.csv")
 	require.EqualError(t, err, "none.csv was not read before the bench went live, and is not read now; start again")
 }
 

@@ -21,17 +21,17 @@ type Place struct {
 
 // Claim claims the lines of the place for a command, as [Claim] does. On a machine of which
 // hilrig can drive no pin it returns nil: the command is told what the machine lacks.
-func (p Place) Claim(player bool) (*claim.Claim, error) {
+func (p Place) Claim(worker bool) (*claim.Claim, error) {
 	switch {
 	case p.PinBank == "" && p.Model.Limits().Access == pinout.NoAccess:
 		return nil, nil
 	case p.PinBank == "":
-		return Claim(player, claim.Pins)
+		return Claim(worker, claim.Pins)
 	}
 	if err := registers.MakePinBank(p.PinBank); err != nil {
 		return nil, err
 	}
-	return Claim(player, func() (*claim.Claim, error) { return claim.PinBank(p.PinBank) })
+	return Claim(worker, func() (*claim.Claim, error) { return claim.PinBank(p.PinBank) })
 }
 
 // On returns a bench on the place, and its lines for a supervisor. It is [Pinned] or [InFile].

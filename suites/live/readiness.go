@@ -30,7 +30,7 @@ type Readiness struct {
 	Tripped bool
 }
 
-// Tried is what was tried and what came of it. A player keeps it for the supervisor's side.
+// Tried is what was tried and what came of it. A worker keeps it for the supervisor's side.
 type Tried struct {
 	Began, Left     []string // stages that began, and what was not tried
 	Wrong, Doubtful int      // findings
@@ -65,7 +65,7 @@ func (r *Readiness) Count(f preflight.Result) {
 	}
 }
 
-// Stages returns the stages that the player goes through before the rotation.
+// Stages returns the stages that the worker goes through before the rotation.
 func (r *Readiness) Stages() []string {
 	names := []string{"pins", "board", "stop", "relay"}
 	switch {
@@ -163,7 +163,7 @@ func (r *Readiness) Motors() []preflight.Result {
 	return []preflight.Result{f}
 }
 
-// OpenLines opens the lines of this machine one by one, for a player under a supervisor. Where it
+// OpenLines opens the lines of this machine one by one, for a worker under a supervisor. Where it
 // cannot, that is a finding.
 func (r *Readiness) OpenLines(model pinout.Model, parts *supervisor.Parts) []preflight.Result {
 	r.Open = func() error {

@@ -14,7 +14,7 @@ import (
 // TripRemedy is what is to be done after a trip.
 const TripRemedy = "take the motors' supply away by hand, see to what it says, and be ready anew"
 
-// Took takes over what the player found, and returns what it could not say itself.
+// Took takes over what the worker found, and returns what it could not say itself.
 func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight.Result) {
 	before := len(r.Left)
 	kept, unread := r.fetch()
@@ -26,7 +26,7 @@ func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight
 		r.Tripped = true
 		found = append(found, preflight.Result{Check: "interlock", Grade: preflight.Wrong, Says: "the interlock tripped: " + ending.Why, Remedy: TripRemedy})
 	case unread != nil && err == nil:
-		found = append(found, preflight.Result{Check: "player", Grade: preflight.Wrong, Says: "ended with " + ending.Worker, Remedy: "see what it said"})
+		found = append(found, preflight.Result{Check: "worker", Grade: preflight.Wrong, Says: "ended with " + ending.Worker, Remedy: "see what it said"})
 	}
 	if err != nil {
 		found = append(found, Failed(err)[0])
@@ -54,7 +54,7 @@ func (r *Readiness) Keep() error {
 	return nil
 }
 
-// fetch takes over what the player kept. The error says why that is not known.
+// fetch takes over what the worker kept. The error says why that is not known.
 func (r *Readiness) fetch() (k Tried, err error) {
 	data, err := os.ReadFile(r.Found)
 	if err == nil {

@@ -7,7 +7,7 @@ import (
 	"hilrig/rig/raspberry/supervisor"
 )
 
-// OpenRehearsed opens the lines of a rehearsal in the bank at path, for a player under a supervisor.
+// OpenRehearsed opens the lines of a rehearsal in the bank at path, for a worker under a supervisor.
 func OpenRehearsed(w *supervisor.Worker, r *preflight.Rehearsal, path string, parts *supervisor.Parts) (preflight.Circuit, error) {
 	bank, err := registers.OpenMemoryFile(path)
 	if err != nil {

@@ -164,9 +164,9 @@ func TestHoweverARunOfAStandEndsItsMotorHasNoSupply(t *testing.T) {
 		{"Ctrl-C", func(s *scene) {
 			s.clock.At(20*signal.Second, func() { s.pair.Ask("Ctrl-C") })
 		}, "Ctrl-C", ""},
-		{"the player stands still", func(s *scene) {
+		{"the worker stands still", func(s *scene) {
 			s.pair.Stall(supervisor.TheWorker, 20*signal.Second, 30*signal.Millisecond)
-		}, "no message from the player for 21 ms", ""},
+		}, "no message from the worker for 21 ms", ""},
 		{"the supervisor stands still", func(s *scene) {
 			s.pair.Stall(supervisor.TheSupervisor, 20*signal.Second, 30*signal.Millisecond)
 		}, "the interlock itself stood still for", ""},

@@ -106,18 +106,18 @@ func TestAKilledProgramLetsGo(t *testing.T) {
 	require.NoError(t, mine.Release())
 }
 
-// The player goes on for a moment after its supervisor has died.
+// The worker goes on for a moment after its supervisor has died.
 func TestAClaimLastsAsLongAsTheLastWhoWasHandedIt(t *testing.T) {
 	path := bankToClaim(t)
 	mine, err := PinBank(path)
 	require.NoError(t, err)
-	player := startClaimant(t, bankToClaim(t), mine.File())
-	require.Equal(t, "claimed\n", player.says)
+	worker := startClaimant(t, bankToClaim(t), mine.File())
+	require.Equal(t, "claimed\n", worker.says)
 	require.NoError(t, mine.Release())
 	_, err = PinBank(path)
 	require.ErrorContains(t, err, "in use by ")
-	require.NoError(t, player.Process.Kill())
-	_ = player.Wait() // it was killed
+	require.NoError(t, worker.Process.Kill())
+	_ = worker.Wait() // it was killed
 	mine, err = PinBank(path)
 	require.NoError(t, err)
 	require.NoError(t, mine.Release())

@@ -68,7 +68,7 @@ func (c *core) message(src []byte) {
 	case messageLost:
 		c.lock.TimingLost(c.now)
 	case messageUnsupervised:
-		c.lock.Failed(c.now, "the player had no message from the interlock")
+		c.lock.Failed(c.now, "the worker had no message from the interlock")
 	case messageExiting:
 		c.exiting = true
 	}

@@ -62,7 +62,7 @@ func TestCapturedDoesNotFeedTheSupervisor(t *testing.T) {
 	}
 	ending := p.play(400 * ms)
 	require.True(t, ending.Tripped)
-	assert.Contains(t, ending.Why, "no message from the player")
+	assert.Contains(t, ending.Why, "no message from the worker")
 	p.ends(t, 100*ms+interlock.MostSilence+3*ms, 100*ms+interlock.MostBeating+2*ms)
 }
 

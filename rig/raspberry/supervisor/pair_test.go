@@ -152,11 +152,11 @@ func TestAStandstillOfEitherSide(t *testing.T) {
 		{"the supervisor, for as long as is borne", [2]signal.Time{from, 18 * ms}, [2]signal.Time{}, "", "", 1000 * ms, 1000 * ms, 1000 * ms, "exit status 0"},
 		{"the supervisor, briefly", [2]signal.Time{from, 25 * ms}, [2]signal.Time{}, "the interlock itself stood still for 26 ms", "the interlock itself", from + 25*ms, from, from + 30*ms, "exit status 4"},
 		{"the supervisor, long", [2]signal.Time{from, 3 * signal.Second}, [2]signal.Time{}, "the interlock itself stood still for 3001 ms", "no message from the interlock for 5", from + 56*ms, from, from + 56*ms, "exit status 4"},
-		{"the worker, briefly", [2]signal.Time{}, [2]signal.Time{from, 30 * ms}, "no message from the player for 2", "no message from the player for 2", from + 23*ms, from + 13*ms, from + 31*ms, "exit status 4"},
-		{"the worker, long", [2]signal.Time{}, [2]signal.Time{from, 3 * signal.Second}, "no message from the player for 2", "", from + 23*ms, from + 13*ms, from + ms, "signal: killed"},
+		{"the worker, briefly", [2]signal.Time{}, [2]signal.Time{from, 30 * ms}, "no message from the worker for 2", "no message from the worker for 2", from + 23*ms, from + 13*ms, from + 31*ms, "exit status 4"},
+		{"the worker, long", [2]signal.Time{}, [2]signal.Time{from, 3 * signal.Second}, "no message from the worker for 2", "", from + 23*ms, from + 13*ms, from + ms, "signal: killed"},
 		{"both alike", [2]signal.Time{from, signal.Second}, [2]signal.Time{from, signal.Second}, "the interlock itself stood still for 100", "", from + signal.Second, from, from + ms, "exit status 4"},
 		{"both, the supervisor goes on first", [2]signal.Time{from, signal.Second}, [2]signal.Time{from, 1020 * ms}, "the interlock itself stood still for 100", "", from + signal.Second, from, from + ms, "exit status 4"},
-		{"both, the worker goes on first", [2]signal.Time{from, 2 * signal.Second}, [2]signal.Time{from, signal.Second}, "the interlock itself stood still for 2001 ms", "the player stood still for 100", from + 1056*ms, from, from + ms, "exit status 4"},
+		{"both, the worker goes on first", [2]signal.Time{from, 2 * signal.Second}, [2]signal.Time{from, signal.Second}, "the interlock itself stood still for 2001 ms", "the worker stood still for 100", from + 1056*ms, from, from + ms, "exit status 4"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			p := newPaired(t, interlock.WheelsOffGround)

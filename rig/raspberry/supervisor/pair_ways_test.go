@@ -26,7 +26,7 @@ func TestEveryWayOutOnAClock(t *testing.T) {
 		how         string          // the worker ended
 	}{
 		{"nothing", func(*paired) {}, false, "", "", 401 * ms, 401 * ms, "exit status 0"},
-		{"the worker is killed", func(p *paired) { p.Kill(TheWorker) }, false, "the player died", "", when + ms, when, "signal: killed"},
+		{"the worker is killed", func(p *paired) { p.Kill(TheWorker) }, false, "the worker died", "", when + ms, when, "signal: killed"},
 		{"the supervisor is killed", func(p *paired) { p.Kill(TheSupervisor) }, false, "", "the supervisor died", when + ms, when, "exit status 4"},
 		{"the supervisor is killed and its lines are given back later", func(p *paired) { p.Kill(TheSupervisor) }, true, "", "the supervisor died", when + 4*ms, when, "exit status 4"},
 		{"the supervisor stands still and holds its lines", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "", "no message from the interlock for 5", when + 60*ms, when, "exit status 4"},
@@ -93,7 +93,7 @@ func TestAWorkerThatPlaysOnIsKilled(t *testing.T) {
 }
 
 // A wait that was begun before the trip and ends after it is no success: whoever plays
-// would go on, and what it says would pass for a message of a player that keeps time.
+// would go on, and what it says would pass for a message of a worker that keeps time.
 func TestAWaitThatSeesATripFails(t *testing.T) {
 	p := newPaired(t, interlock.WheelsOffGround)
 	p.clock.At(at(100*ms), func() { p.Lines.Set(pairPins.Stop, false) })
@@ -117,7 +117,7 @@ func TestAWaitThatSeesATripFails(t *testing.T) {
 	})
 }
 
-// Only a wait in which all was played says that the player keeps time: one that takes what
+// Only a wait in which all was played says that the worker keeps time: one that takes what
 // was captured and never waits has stalled its wires.
 func TestOnlyAWaitFeeds(t *testing.T) {
 	p := newPaired(t, interlock.WheelsOffGround)
@@ -131,7 +131,7 @@ func TestOnlyAWaitFeeds(t *testing.T) {
 		return err
 	}
 	ending := p.play(400 * ms)
-	assert.Equal(t, "no message from the player for 21 ms", ending.Why)
+	assert.Equal(t, "no message from the worker for 21 ms", ending.Why)
 	p.ends(t, 123*ms, 113*ms)
 }
 

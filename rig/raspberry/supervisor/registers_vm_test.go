@@ -129,9 +129,9 @@ func TestPiIsSafeOnEveryWayOut(t *testing.T) {
 		signal    syscall.Signal // to the supervisor; 0: none
 		says      string
 	}{
-		{"worker killed", "killed", 0, "the player died; signal: killed"},
-		{"worker panics", "panic", 0, "the player died; exit status 2"},
-		{"worker stalls", "stall", 0, "no message from the player for "},
+		{"worker killed", "killed", 0, "the worker died; signal: killed"},
+		{"worker panics", "panic", 0, "the worker died; exit status 2"},
+		{"worker stalls", "stall", 0, "no message from the worker for "},
 		{"asked to end", "", syscall.SIGTERM, "asked to end; exit status 0"},
 		{"supervisor killed", "", syscall.SIGKILL, ""},
 	} {

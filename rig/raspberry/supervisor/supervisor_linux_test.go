@@ -162,7 +162,7 @@ func watch(bank *registers.MemoryFile, ended *atomic.Bool) <-chan []seen {
 }
 
 // starved is what a supervisor trips for where it or its worker is kept from the processor.
-var starved = regexp.MustCompile("^no message from the player|^the interlock itself stood still|^the player had no message|^the player lost its timing")
+var starved = regexp.MustCompile("^no message from the worker|^the interlock itself stood still|^the worker had no message|^the worker lost its timing")
 
 func TestEveryWayOutEndsSafe(t *testing.T) {
 	for _, test := range []struct {
@@ -174,13 +174,13 @@ func TestEveryWayOutEndsSafe(t *testing.T) {
 	}{
 		{"the worker is done", "short", interlock.WheelsOffGround, nil, "", 1},
 		{"the worker is done, signals only", "short", interlock.SignalsOnly, nil, "", 1},
-		{"panic", "panic", interlock.WheelsOffGround, nil, "the player died", 2},
-		{"it ends without a message", "exit", interlock.WheelsOffGround, nil, "the player died", 0},
-		{"stall", "stall", interlock.MotorsNoWheels, nil, "no message from the player for ", -1},
-		{"stall, signals only", "stall", interlock.SignalsOnly, nil, "no message from the player for ", -1},
+		{"panic", "panic", interlock.WheelsOffGround, nil, "the worker died", 2},
+		{"it ends without a message", "exit", interlock.WheelsOffGround, nil, "the worker died", 0},
+		{"stall", "stall", interlock.MotorsNoWheels, nil, "no message from the worker for ", -1},
+		{"stall, signals only", "stall", interlock.SignalsOnly, nil, "no message from the worker for ", -1},
 		{"limit", "limit", interlock.WheelsOffGround, nil, "a motor command exceeded the bench's limit", 5},
 		{"silent board", "silent", interlock.WheelsOffGround, nil, "the board fell silent", 5},
-		{"lost timing", "lost", interlock.SignalsOnly, nil, "the player lost its timing", 5},
+		{"lost timing", "lost", interlock.SignalsOnly, nil, "the worker lost its timing", 5},
 		{"nonsense", "nonsense", interlock.WheelsOffGround, nil, "the worker speaks something else", 5},
 		{"stop contact", "", interlock.WheelsOffGround, func(b *registers.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},
 		{"stop contact, signals only", "", interlock.SignalsOnly, func(b *registers.MemoryFile) { b.Clear(1 << stopPin) }, "the stop contact opened", 5},

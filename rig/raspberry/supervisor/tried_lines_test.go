@@ -78,10 +78,10 @@ func TestEveryWayOutOfProving(t *testing.T) {
 		how         string          // the worker ended
 	}{
 		{"nothing", func(*paired) {}, false, "", "", 403 * ms, 403 * ms, "exit status 0"},
-		{"the worker is killed", func(p *paired) { p.Kill(TheWorker) }, false, "the player died", "", when + ms, when, "signal: killed"},
+		{"the worker is killed", func(p *paired) { p.Kill(TheWorker) }, false, "the worker died", "", when + ms, when, "signal: killed"},
 		{"the supervisor is killed", func(p *paired) { p.Kill(TheSupervisor) }, false, "", "the supervisor died", when + ms, when, "exit status 4"},
 		{"the supervisor is killed and its lines are given back later", func(p *paired) { p.Kill(TheSupervisor) }, true, "", "the supervisor died", when + 4*ms, when, "exit status 4"},
-		{"the worker stands still", func(p *paired) { p.Stall(TheWorker, at(when), 30*ms) }, false, "no message from the player for 2", "no message from the player for 2", when + 23*ms, when + 13*ms, "exit status 4"},
+		{"the worker stands still", func(p *paired) { p.Stall(TheWorker, at(when), 30*ms) }, false, "no message from the worker for 2", "no message from the worker for 2", when + 23*ms, when + 13*ms, "exit status 4"},
 		{"the supervisor stands still", func(p *paired) { p.Stall(TheSupervisor, at(when), 25*ms) }, false, "the interlock itself stood still for 2", "the interlock itself", when + 26*ms, when, "exit status 4"},
 		{"the supervisor stands still for long", func(p *paired) { p.Stall(TheSupervisor, at(when), signal.Second) }, true, "no message from the interlock for 5", "no message from the interlock for 5", when + 60*ms, when, "exit status 4"},
 		{"Ctrl-C", func(p *paired) { p.Ask("Ctrl-C") }, false, "Ctrl-C", "Ctrl-C", when + ms, when, "exit status 4"},
@@ -115,10 +115,10 @@ func TestAStageThatHangsTripsWhileProving(t *testing.T) {
 			require.NoError(t, l.Alive())
 		}
 		l.Clock().SleepUntil(at(500 * ms)) // it still listens to its supervisor
-		require.ErrorContains(t, l.Alive(), "the interlock tripped: no message from the player")
+		require.ErrorContains(t, l.Alive(), "the interlock tripped: no message from the worker")
 		require.Error(t, l.Prove(interlock.Proof{Relay: true}), "for good")
 	})
-	assert.Equal(t, "no message from the player for 21 ms", ending.Why)
+	assert.Equal(t, "no message from the worker for 21 ms", ending.Why)
 	p.safe(t, 75*ms, 65*ms)
 }
 
@@ -153,7 +153,7 @@ func TestAWorkerThatLeavesWhileProvingTrips(t *testing.T) {
 		assert.True(t, p.Lines.High(pairPins.Relay) && p.Lines.High(pairPins.Heartbeat))
 		return 0
 	})
-	assert.Equal(t, "the player died", ending.Why)
+	assert.Equal(t, "the worker died", ending.Why)
 	assert.False(t, p.Lines.High(pairPins.Relay) || p.Lines.High(pairPins.Heartbeat))
 }
 
@@ -165,8 +165,8 @@ func TestLinesAreTriedUnderTheSupervisor(t *testing.T) {
 		then      func(p *paired, l *TriedLines)
 	}{
 		{"well", "", func(*paired, *TriedLines) {}},
-		{"it hangs", "no message from the player for 21 ms", func(p *paired, l *TriedLines) { l.Clock().SleepUntil(p.clock.Now() + signal.Second) }},
-		{"it dies", "the player died", func(p *paired, l *TriedLines) { p.Kill(TheWorker); l.Clock().SleepUntil(p.clock.Now() + ms) }},
+		{"it hangs", "no message from the worker for 21 ms", func(p *paired, l *TriedLines) { l.Clock().SleepUntil(p.clock.Now() + signal.Second) }},
+		{"it dies", "the worker died", func(p *paired, l *TriedLines) { p.Kill(TheWorker); l.Clock().SleepUntil(p.clock.Now() + ms) }},
 		{"the terminal is closed", "the terminal was closed", func(p *paired, l *TriedLines) {
 			p.Ask("the terminal was closed")
 			for end := p.clock.Now() + signal.Second; p.clock.Now() < end && l.Write(driven, true) == nil; {

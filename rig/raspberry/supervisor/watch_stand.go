@@ -23,7 +23,7 @@ type StandSettings struct {
 // StandWatch looks at the commands that the rig sends a speed controller whose motor is powered.
 // Commands are looked at twice: before they are handed to the bench, where one beyond what is
 // allowed goes no further, and as they went out, where the bench looks at the line. What stands in
-// the way of a wrong program is the first, of a wrong player or line the second, which goes by what
+// the way of a wrong program is the first, of a wrong worker or line the second, which goes by what
 // a command certainly was, as [Watch] does.
 type StandWatch struct {
 	settings StandSettings

@@ -23,7 +23,7 @@ func (w *Worker) pass() {
 	case w.tripReported || w.alone:
 	case still > MostUnsupervised && w.live:
 		w.heard = now // what the supervisor did meanwhile is not known yet
-		w.trip(fmt.Sprintf("the player stood still for %d ms", milliseconds(still)), messageLost)
+		w.trip(fmt.Sprintf("the worker stood still for %d ms", milliseconds(still)), messageLost)
 	case now-w.heard > MostUnsupervised:
 		w.trip(fmt.Sprintf("no message from the interlock for %d ms", milliseconds(now-w.heard)), messageUnsupervised)
 		w.orphan(now)

@@ -65,7 +65,7 @@ func TestAWorkerThatWasStoppedHandsNothingOver(t *testing.T) {
 			drove, waits := len(inner.drove), len(inner.waits)
 			clock.SleepUntil(clock.Now() + MostUnsupervised + ms)
 			link.commands = append(link.commands, commandAlive.put("")...) // from before, for all that it knows
-			require.EqualError(t, test.call(bench, clock.Now()), "the interlock tripped: the player stood still for 51 ms")
+			require.EqualError(t, test.call(bench, clock.Now()), "the interlock tripped: the worker stood still for 51 ms")
 			assert.Len(t, inner.drove, drove)
 			assert.Len(t, inner.waits, waits)
 			assert.False(t, log.High(driven), "what was handed over is dropped")
