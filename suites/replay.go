@@ -58,7 +58,7 @@ func FilesOf(r *record.Result, inputs []record.Input) Files {
 
 // Rewatch plays one case of a record again, with what was played before it in
 // its suite, and returns all its wires. Suite and index are its place in the
-// plan. The first play of a case is watched, not its repeats. Where what comes
+// plan. The first run of a case is watched, not its repeats. Where what comes
 // out is not what the record says, the error says so.
 func (s *Setup) Rewatch(ctx context.Context, r *record.Result, suite, index int) (*report.Wires, error) {
 	if r.Real != "" {

@@ -40,7 +40,7 @@ type Progress struct {
 	Done, Total int         // cases
 	Driving     signal.Time // played so far, of all suites
 	// Played and Left are how long the cases that ended and those to come take to play,
-	// as estimated, of all suites; plays that have to be done again come on top.
+	// as estimated, of all suites; case runs that have to be repeated come on top.
 	Played, Left signal.Time
 	RealTime     bool // what is left takes no less time than that
 }
@@ -168,7 +168,7 @@ func (s *Setup) seed(names ...string) uint64 {
 	return h.Sum64()
 }
 
-// noise returns what draws the moments of one play of one case.
+// noise returns what draws the moments of one run of one case.
 func (s *Setup) noise(suite, title, what string, repeat int) portable.Noise {
 	return portable.NewNoise(s.seed(suite, title, what), strconv.Itoa(repeat))
 }

@@ -71,7 +71,7 @@ func timingCost(t *record.Timing) string {
 		parts = append(parts, fmt.Sprintf("%s played late, up to %s us", count(int(t.Late), "edge"), report.Fixed(float64(t.LatestNS)/1e3, 0)))
 	}
 	if t.Again > 0 {
-		parts = append(parts, count(t.Again, "play")+" done again")
+		parts = append(parts, count(t.Again, "case run")+" repeated")
 	}
 	if len(parts) == 0 {
 		return ""

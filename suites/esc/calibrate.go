@@ -88,7 +88,7 @@ func (s *Setup) countsUnder(ctx context.Context, mass float64) (counts []float64
 	}
 	defer func() { err = cmp.Or(err, bench.Close()) }()
 	var seen events
-	p, err := newPlayer(s.Stand, bench, &seen)
+	p, err := newThrottleLoop(s.Stand, bench, &seen)
 	if err != nil {
 		return nil, err
 	}
@@ -104,7 +104,7 @@ func (s *Setup) countsUnder(ctx context.Context, mass float64) (counts []float64
 		counts = append(counts, p.sources.cell.counts(v.x))
 	}
 	if len(counts) < fewestCalibration {
-		return nil, fmt.Errorf("%s: %d readings of the load cell in %s%s", s.Stand.Source.Path, len(counts), calibrationReads.Short(), seen.told("load_cell"))
+		return nil, fmt.Errorf("%s: %d readings of the load cell in %s%s", s.Stand.Source.Path, len(counts), calibrationReads.Short(), seen.firstOf("load_cell"))
 	}
 	return counts, nil
 }
@@ -133,8 +133,8 @@ func (s *Setup) openUnder(mass float64) (rig.Bench, error) {
 // counts returns the counts of a torque in N m.
 func (c *cell) counts(torque float64) float64 { return torque/(c.sign*c.perCount) + c.zero }
 
-// told returns the first event of a place, behind a colon.
-func (e *events) told(place string) string {
+// firstOf returns the first event of a place, behind a colon.
+func (e *events) firstOf(place string) string {
 	for i := range e.list {
 		if e.list[i].Place == place {
 			return ": " + e.list[i].Text

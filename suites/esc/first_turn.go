@@ -16,7 +16,7 @@ const (
 // firstTurn has the motor turn for the first time on a bench in real time, by no more than first, a share
 // of full: until the shaft has turned once ahead, or for a person to look where nothing tells. One that
 // was not seen to turn is an error, and nothing more is commanded.
-func (p *player) firstTurn(ctx context.Context, first float64, h *file.HeldCondition) error {
+func (p *throttleLoop) firstTurn(ctx context.Context, first float64, h *file.HeldCondition) error {
 	if first <= 0 {
 		return nil
 	}

@@ -36,7 +36,7 @@ const (
 
 // spinUp plays run-ups.
 type spinUp struct {
-	*player
+	*throttleLoop
 	speeds   []float64 // rad/s, the held speeds, rising
 	top      float64   // rad/s, at which a level ends
 	fromRest bool      // every run-up begins with the shaft at rest
@@ -72,9 +72,9 @@ type passed struct {
 	not bool   // the speed was not reached
 }
 
-func newSpinUp(p *player, speeds []float64, margin float64, fromRest, brakes bool) *spinUp {
+func newSpinUp(p *throttleLoop, speeds []float64, margin float64, fromRest, brakes bool) *spinUp {
 	u := &spinUp{
-		player: p, speeds: speeds, fromRest: fromRest, brakes: brakes, settle: usualSettle,
+		throttleLoop: p, speeds: speeds, fromRest: fromRest, brakes: brakes, settle: usualSettle,
 		took: map[float64]signal.Time{}, gained: map[float64]float64{},
 	}
 	highest := speeds[len(speeds)-1]
@@ -305,7 +305,7 @@ func (u *spinUp) mean(s *shaft, w float64, from, to signal.Time) passed {
 }
 
 // beside does work while idle is played: where time goes on meanwhile, tick by tick.
-func (p *player) beside(ctx context.Context, work func()) error {
+func (p *throttleLoop) beside(ctx context.Context, work func()) error {
 	if !p.work {
 		work()
 		return nil

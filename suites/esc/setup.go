@@ -177,7 +177,7 @@ func (r *run) all(ctx context.Context, groups [][]*held) error {
 			continue
 		}
 		var st *staircase
-		err := r.phase(ctx, h.condition, []*held{h}, func(p *player) phase {
+		err := r.phase(ctx, h.condition, []*held{h}, func(p *throttleLoop) phase {
 			st = newStaircase(p, s, h.condition)
 			return st
 		})
@@ -200,7 +200,7 @@ func (r *run) spin(ctx context.Context, group []*held) error {
 		conditions = append(conditions, h.condition)
 	}
 	var ph *spinUpPhase
-	err := r.phase(ctx, conditions[0], group, func(p *player) phase {
+	err := r.phase(ctx, conditions[0], group, func(p *throttleLoop) phase {
 		ph = newSpinUpPhase(p, s, conditions)
 		return ph
 	})
@@ -258,7 +258,7 @@ func (r *run) voltageStep() float64 {
 }
 
 // phase opens a bench, arms the controller, plays what make makes and leaves the bench at idle, whatever happened.
-func (r *run) phase(ctx context.Context, h *file.HeldCondition, sets []*held, make func(*player) phase) (err error) {
+func (r *run) phase(ctx context.Context, h *file.HeldCondition, sets []*held, make func(*throttleLoop) phase) (err error) {
 	bench, taker, err := r.open(h)
 	if err != nil {
 		return &benchError{err}
@@ -271,14 +271,14 @@ func (r *run) phase(ctx context.Context, h *file.HeldCondition, sets []*held, ma
 			err = &benchError{closed}
 		}
 	}()
-	p, err := newPlayer(r.setup.Stand, bench, &r.events)
+	p, err := newThrottleLoop(r.setup.Stand, bench, &r.events)
 	if err != nil {
 		return &benchError{err}
 	}
 	p.sources.taker = taker
 	p.work = r.setup.Real != nil && !r.setup.Real.Waits
 	what := "arming"
-	p.tell = func(p *player) { r.tell(what, p) }
+	p.tell = func(p *throttleLoop) { r.tell(what, p) }
 	for _, one := range sets {
 		one.from = r.driving + bench.Now()
 	}
@@ -315,7 +315,7 @@ func (r *run) phase(ctx context.Context, h *file.HeldCondition, sets []*held, ma
 }
 
 // ended notes as an event what ended the run.
-func (r *run) ended(err error, p *player) error {
+func (r *run) ended(err error, p *throttleLoop) error {
 	var tripped *Tripped
 	switch {
 	case err == nil, errors.Is(err, context.Canceled), errors.Is(err, context.DeadlineExceeded):
@@ -335,7 +335,7 @@ func (r *run) ended(err error, p *player) error {
 }
 
 // tell tells how far the run has come.
-func (r *run) tell(what string, p *player) {
+func (r *run) tell(what string, p *throttleLoop) {
 	if r.options.Progress == nil {
 		return
 	}

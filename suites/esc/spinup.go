@@ -37,7 +37,7 @@ type beforeFine struct {
 	r  *ran
 }
 
-func newSpinUpPhase(p *player, s *file.Stand, held []*file.HeldCondition) *spinUpPhase {
+func newSpinUpPhase(p *throttleLoop, s *file.Stand, held []*file.HeldCondition) *spinUpPhase {
 	var speeds []float64
 	for _, h := range held {
 		speeds = append(speeds, h.Speed)

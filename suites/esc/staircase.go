@@ -13,7 +13,7 @@ import (
 
 // staircase holds level after level and reads the mean over the window at the end of each.
 type staircase struct {
-	*player
+	*throttleLoop
 	stand  *file.Stand
 	held   *file.HeldCondition
 	source file.StandSource
@@ -25,8 +25,8 @@ type staircase struct {
 	late   bool // the held speed was not there when the last window began
 }
 
-func newStaircase(p *player, s *file.Stand, h *file.HeldCondition) *staircase {
-	st := &staircase{player: p, stand: s, held: h, source: s.TorqueBy(h)}
+func newStaircase(p *throttleLoop, s *file.Stand, h *file.HeldCondition) *staircase {
+	st := &staircase{throttleLoop: p, stand: s, held: h, source: s.TorqueBy(h)}
 	st.set = &characteristic.Set{Held: h.String(), Unit: "N m", Levels: s.Plan.Levels, Absolute: true}
 	st.set.Drag = &measure.Estimate{} // what is measured is the shaft's own torque
 	switch st.source {

@@ -38,7 +38,7 @@ func (st *staircase) step(ctx context.Context, cycle int) error {
 		return err
 	}
 	at, ended := st.stepped, st.next
-	st.player.set(0)
+	st.throttleLoop.set(0)
 	for range 2 { // what is still under way
 		if err := st.turn(ctx); err != nil {
 			return err

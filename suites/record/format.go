@@ -131,7 +131,7 @@ type Timing struct {
 	LongestGapNS int64 `json:"longest_gap_ns,omitempty"`
 	Uncertain    int64 `json:"uncertain"` // motor commands left out, for the sampler left them open
 	LeftOut      int   `json:"left_out"`  // trials, updates and frames that checks did not use
-	Again        int   `json:"again"`     // plays of cases that were done again
+	Again        int   `json:"again"`     // case runs that were repeated
 }
 
 // Case is one expanded case's part of a result.

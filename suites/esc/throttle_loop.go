@@ -11,8 +11,8 @@ import (
 	"hilrig/suites/file"
 )
 
-// player plays the throttle over a bench, tick by tick, and hears the sources.
-type player struct {
+// throttleLoop plays the throttle over a bench, tick by tick, and hears the sources.
+type throttleLoop struct {
 	bench    rig.Bench
 	tick     signal.Time
 	next     signal.Time // when the tick begins that is handed over next
@@ -23,7 +23,7 @@ type player struct {
 	sources  *sources
 	bounds   bounds
 	events   *events
-	tell     func(p *player) // progress; nil where nobody asks
+	tell     func(p *throttleLoop) // progress; nil where nobody asks
 
 	steered      float64     // what step watches for
 	stepped      signal.Time // when the frame ended that carried it first; 0: not yet
@@ -32,7 +32,7 @@ type player struct {
 	back         []signal.Edge
 	streams      [2][]signal.Edge
 	work         bool // work beside the loop goes to a goroutine: time does not rest meanwhile
-	told         signal.Time
+	reported     signal.Time
 }
 
 // throttleOf returns what the stand's throttle line carries.
@@ -49,12 +49,12 @@ func throttleOf(s *file.StandThrottle) wire.Throttle {
 	return t
 }
 
-// newPlayer returns a player over a bench that was just opened.
-func newPlayer(s *file.Stand, bench rig.Bench, e *events) (*player, error) {
+// newThrottleLoop returns a loop over a bench that was just opened.
+func newThrottleLoop(s *file.Stand, bench rig.Bench, e *events) (*throttleLoop, error) {
 	layout := bench.Layout()
 	line, _ := layout.Find(signal.ThrottleCommand, signal.NoWheel)
 	now := bench.Now()
-	p := &player{bench: bench, tick: s.Tick, next: (now/s.Tick + 1) * s.Tick, events: e}
+	p := &throttleLoop{bench: bench, tick: s.Tick, next: (now/s.Tick + 1) * s.Tick, events: e}
 	cfg := throttleOf(&s.Throttle)
 	p.frame = cfg.Frame
 	var err error
@@ -78,7 +78,7 @@ func newPlayer(s *file.Stand, bench rig.Bench, e *events) (*player, error) {
 }
 
 // began notes that the sources are as if heard now: none has been silent yet.
-func (p *player) began() {
+func (p *throttleLoop) began() {
 	s := p.sources
 	now := p.bench.Now()
 	if s.shaft != nil {
@@ -96,7 +96,7 @@ func (p *player) began() {
 }
 
 // set has a command played from the next tick on.
-func (p *player) set(command float64) {
+func (p *throttleLoop) set(command float64) {
 	if command == p.command {
 		return
 	}
@@ -109,7 +109,7 @@ func (p *player) set(command float64) {
 const mostBehind = 5
 
 // turn plays one tick. It returns ctx's error once ctx is done, and a [Tripped] where a bound is passed.
-func (p *player) turn(ctx context.Context) error {
+func (p *throttleLoop) turn(ctx context.Context) error {
 	select {
 	case <-ctx.Done():
 		return ctx.Err()
@@ -125,7 +125,7 @@ func (p *player) turn(ctx context.Context) error {
 }
 
 // hear takes what was captured.
-func (p *player) hear() error {
+func (p *throttleLoop) hear() error {
 	now := p.bench.Now() // before: of what comes meanwhile in real time only a part is taken
 	var err error
 	if p.taken, err = p.bench.Captured(p.taken[:0]); err != nil {
@@ -143,8 +143,8 @@ func (p *player) hear() error {
 			p.stepped = f.End
 		}
 	}
-	if p.tell != nil && now-p.told >= tellEvery {
-		p.told = now
+	if p.tell != nil && now-p.reported >= tellEvery {
+		p.reported = now
 		p.tell(p)
 	}
 	return nil
@@ -154,7 +154,7 @@ func (p *player) hear() error {
 const tellEvery = 100 * signal.Millisecond
 
 // play hands over the next tick and waits for its beginning.
-func (p *player) play() error {
+func (p *throttleLoop) play() error {
 	now := p.bench.Now()
 	if now-p.next > mostBehind*p.tick {
 		p.next = (now/p.tick + 1) * p.tick
@@ -174,7 +174,7 @@ func (p *player) play() error {
 
 // hand hands over what is played from from to to, and further to the end of a command that is under way
 // then: one that is handed over whole keeps its width, however late the next tick comes.
-func (p *player) hand(from, to signal.Time) error {
+func (p *throttleLoop) hand(from, to signal.Time) error {
 	p.edges = p.throttle.Append(p.edges[:0], from, to, p.command)
 	if f, ok := p.throttle.Sent(); ok && f.End >= to {
 		p.edges = p.throttle.Append(p.edges, to, f.End+1, p.command)
@@ -211,7 +211,7 @@ func (s *sources) takeBack(edges []signal.Edge) {
 }
 
 // hold plays a command for a span.
-func (p *player) hold(ctx context.Context, command float64, span signal.Time) error {
+func (p *throttleLoop) hold(ctx context.Context, command float64, span signal.Time) error {
 	p.set(command)
 	for end := p.next + span; p.next < end; {
 		if err := p.turn(ctx); err != nil {
@@ -226,7 +226,7 @@ const stillFor = 250 * signal.Millisecond
 
 // rest plays idle until the shaft is at rest, for so long at most. Without an encoder nobody knows
 // whether it is, and still is false.
-func (p *player) rest(ctx context.Context, most signal.Time) (still bool, err error) {
+func (p *throttleLoop) rest(ctx context.Context, most signal.Time) (still bool, err error) {
 	p.set(0)
 	if p.sources.shaft == nil {
 		return false, p.hold(ctx, 0, min(most, stillFor))
@@ -247,7 +247,7 @@ func (p *player) rest(ctx context.Context, most signal.Time) (still bool, err er
 const farewell = 100 * signal.Millisecond
 
 // leave ends whatever is played: idle first, whatever came before, then silence.
-func (p *player) leave() {
+func (p *throttleLoop) leave() {
 	p.set(0)
 	p.bounds.over()
 	silent := p.next + farewell
