@@ -8,6 +8,7 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
+	"hilrig/rig/board/moment"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 )
@@ -16,12 +17,15 @@ import (
 // timers.
 type boardMaker func(s *Setup, seed uint64) (board.Board, error)
 
-// boardNamed returns what makes the board called name: "built-in", with a seeded
-// fault "built-in:FAULT", or one that controls nothing, "null:KIND".
+// momentBoard is the name of the second built-in board.
+const momentBoard = "built-in/moment"
+
+// boardNamed returns what makes the board called name: "built-in" or "built-in/moment", with a
+// seeded fault "built-in:FAULT", or one that controls nothing, "null:KIND".
 func boardNamed(name string) (boardMaker, error) {
 	kind, what, more := strings.Cut(name, ":")
 	switch {
-	case kind == "built-in":
+	case kind == builtInBoard:
 		s := board.Bramble()
 		if more {
 			var err error
@@ -30,13 +34,22 @@ func boardNamed(name string) (boardMaker, error) {
 			}
 		}
 		return builtIn(s), nil
+	case kind == momentBoard:
+		s := moment.Thistle()
+		if more {
+			var err error
+			if s, err = moment.WithFault(s, what); err != nil {
+				return nil, err
+			}
+		}
+		return byMoment(s), nil
 	case kind == "null" && more:
 		if k := board.Kind(what); slices.Contains(board.Kinds, k) {
 			return nullBoard(k), nil
 		}
 		return nil, fmt.Errorf("null board %q is not known; use one of %v", what, board.Kinds)
 	}
-	return nil, fmt.Errorf("board %q is not known; use built-in, built-in:FAULT (hilrig faults --list) or null:KIND", name)
+	return nil, fmt.Errorf("board %q is not known; use built-in, built-in:FAULT (hilrig faults --list), built-in/moment, built-in/moment:FAULT or null:KIND", name)
 }
 
 // builtIn makes the built-in board with these settings, save that it sends its
@@ -47,6 +60,19 @@ func builtIn(settings board.Settings) boardMaker {
 		s.fitOutput(&own)
 		s.fitInputs(&own)
 		return board.NewBuiltIn(own, s.wiring.Layout(), seed)
+	}
+}
+
+// byMoment makes the second built-in board. It has the wires of its own car and fits no others: what
+// the bench has instead is an error.
+func byMoment(settings moment.Settings) boardMaker {
+	return func(s *Setup, seed uint64) (board.Board, error) {
+		for i := range s.wiring.Motors {
+			if m := &s.wiring.Motors[i]; m.Kind != decode.DShot300 || m.Inverted() || m.DShot.TwoDirection {
+				return nil, fmt.Errorf("board %s sends dshot300, upright and in one direction, and bench %q declares other motor commands; leave out --bench to have its demo bench, or use another board", momentBoard, s.Bench.Name)
+			}
+		}
+		return moment.New(settings, s.wiring.Layout(), seed)
 	}
 }
 

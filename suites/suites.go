@@ -33,7 +33,7 @@ type Files struct {
 	Car    language.Source
 	Bench  language.Source
 	Suites []language.Source
-	Board  string // "built-in", "built-in:FAULT" or "null:KIND"; empty: "built-in"
+	Board  string // "built-in", "built-in:FAULT", "built-in/moment" (":FAULT") or "null:KIND"; empty: "built-in"
 	Seed   uint64
 	// Host is the computer that this runs on: a bench on pins whose file names none keeps
 	// to its limits.

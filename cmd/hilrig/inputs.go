@@ -28,15 +28,15 @@ type inputFlags struct {
 func (f *inputFlags) add(c *cobra.Command) {
 	f.addFiles(c)
 	c.Flags().StringVar(&f.board, "board", "built-in",
-		"the `BOARD` under test: built-in, built-in:FAULT with a seeded fault, or null:KIND that controls nothing")
+		"the `BOARD` under test: built-in or built-in/moment, built-in:FAULT with a seeded fault, or null:KIND that controls nothing")
 	f.addSeed(c)
 }
 
 // addFiles declares the flags for car and bench.
 func (f *inputFlags) addFiles(c *cobra.Command) {
 	flags := c.Flags()
-	flags.StringVar(&f.car, "car", "", "the car `FILE` with the owner's policy (default: the demo car)")
-	flags.StringVar(&f.bench, "bench", "", "the bench `FILE` (default: the demo bench, simulated)")
+	flags.StringVar(&f.car, "car", "", "the car `FILE` with the owner's policy (default: the demo car of the board)")
+	flags.StringVar(&f.bench, "bench", "", "the bench `FILE` (default: the demo bench of the board, simulated)")
 }
 
 // addSeed declares the flag for the seed.
@@ -59,9 +59,10 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 	if f.inputs == nil {
 		f.inputs = live.NewInputs(os.ReadFile)
 	}
+	demo := demo.Of(f.board)
 	files := suites.Files{
-		Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
-		Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Car:   language.Source{Path: demo.CarPath, Data: demo.Car},
+		Bench: language.Source{Path: demo.BenchPath, Data: demo.Bench},
 		Board: f.board, Seed: f.seed, Host: thisPi(),
 		Read: logReader(f.inputs.Read, names),
 	}

@@ -2,7 +2,10 @@
 // car with four motors, the bench that its board would sit on, the stand for the
 // speed controller of one of its motors, and the log of a minute's drive on gravel.
 //
-// Nothing of Bramble was measured. Its numbers are such as a student club's car
+// Thistle, an invented 1:10 car for tarmac, has the wires and the policy of the second
+// built-in board; [Of] tells which of the two belongs to a board.
+//
+// Nothing of Bramble was measured, and nothing of Thistle. Its numbers are such as a student club's car
 // for loose ground could have; the tyre is chosen so that the single-track
 // model's understeer gradient agrees with the one in its policy. Nobody drove
 // the drive: the model of the car did, on rough ground, with a scripted driver.
@@ -16,7 +19,10 @@
 // The log counts seconds from its beginning, 50 rows each.
 package demo
 
-import _ "embed"
+import (
+	_ "embed"
+	"strings"
+)
 
 // The names under which the files go in messages and records.
 const (
@@ -25,6 +31,27 @@ const (
 	LogPath   = "demo/gravel.csv"
 	StandPath = "demo/bramble_stand.yaml"
 )
+
+// Setup is a demo car and the bench of its board, with the paths that they go by in messages.
+type Setup struct {
+	CarPath, BenchPath string
+	Car, Bench         []byte
+}
+
+// Of returns the demo car and bench for a board of that name, with or without a seeded fault:
+// Thistle for "built-in/moment", Bramble for any other.
+func Of(board string) Setup {
+	if kind, _, _ := strings.Cut(board, ":"); kind == "built-in/moment" {
+		return Setup{"demo/thistle.yaml", "demo/thistle_bench.yaml", thistleYAML, thistleBenchYAML}
+	}
+	return Setup{CarPath, BenchPath, CarYAML, BenchYAML}
+}
+
+//go:embed thistle.yaml
+var thistleYAML []byte
+
+//go:embed thistle_bench.yaml
+var thistleBenchYAML []byte
 
 // CarYAML is the car file of Bramble with its owner's policy.
 //
