@@ -102,7 +102,7 @@ func TestABenchInRealTimeGoesOnWhenWorkIsDone(t *testing.T) {
 }
 
 // The work has what it uses until it is done, whatever becomes of the bench meanwhile.
-func TestWorkIsDoneBeforeAFailureIsTold(t *testing.T) {
+func TestWorkIsDoneBeforeAFailureIsReported(t *testing.T) {
 	t.Run("the bench fails", func(t *testing.T) {
 		ses, w := sessionOn(t)
 		w.fail.Store(true)

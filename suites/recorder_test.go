@@ -32,7 +32,7 @@ func levelsAt(levels []bool, edges []signal.Edge, t signal.Time) []bool {
 
 // However much was given up and wherever the moments lie, what is kept has the levels
 // that were on the wires then.
-func TestKeptWiresHaveTheLevelsOfTheirTime(t *testing.T) {
+func TestRecordedWiresHaveTheLevelsOfTheirTime(t *testing.T) {
 	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "a"}, {Name: "b", Idle: true}, {Name: "c"}}}
 	idle := []bool{false, true, false}
 	rapid.Check(t, func(t *rapid.T) {

@@ -66,7 +66,7 @@ func TestRunFindsAFaultAndNamesTheBranch(t *testing.T) {
 	assert.Contains(t, failed[i].Excerpt, "policy: oversteer")
 }
 
-func TestEachCaseIsToldOnce(t *testing.T) {
+func TestEachCaseIsReportedOnce(t *testing.T) {
 	var reported []string
 	var all []Progress
 	s := load(t, "", short)

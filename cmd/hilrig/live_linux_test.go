@@ -189,7 +189,7 @@ func TestMotorsThatNobodySawTurnDoNotGoLive(t *testing.T) {
 }
 
 // Two programs on one bank would undo each other's levels.
-func TestASecondProgramOnABankIsRefused(t *testing.T) {
+func TestASecondProgramOnAPinBankIsDenied(t *testing.T) {
 	a := askFor(t, true, "run", "suite.yaml")
 	other := func(command ...string) (string, int) {
 		said, err := os.Create(filepath.Join(t.TempDir(), "said"))

@@ -23,7 +23,7 @@ func init() {
 }
 
 // Pins are claimed before the first of them is driven, or a person is asked to lay a jumper.
-func TestASecondProgramOnThePinsIsRefused(t *testing.T) {
+func TestASecondProgramOnThePinsIsDenied(t *testing.T) {
 	folder := t.TempDir()
 	old := claim.Folders
 	t.Cleanup(func() { claim.Folders = old })

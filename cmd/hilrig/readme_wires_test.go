@@ -107,7 +107,7 @@ func readDump(t *testing.T, dump string) map[string]*changes {
 func drawWires(wires map[string]*changes, words string) []byte {
 	const (
 		left, right, top = 150, 730, 66
-		row, swing       = 36, 18
+		row, halfHeight  = 36, 18
 	)
 	x := func(t int) float64 { return left + (right-left)*float64(t-stretchFrom)/(stretchTo-stretchFrom) }
 	bottom := top + row*len(drawnWires)
@@ -121,10 +121,10 @@ func drawWires(wires map[string]*changes, words string) []byte {
 	}
 	fmt.Fprintf(&b, "<text x=\"%d\" y=\"%d\" text-anchor=\"middle\" fill=\"#5b6472\">time from the start of the case in ms</text>\n", (left+right)/2, bottom+38)
 	for i, drawn := range drawnWires {
-		w, low := wires[drawn.name], top+row*i+swing
+		w, low := wires[drawn.name], top+row*i+halfHeight
 		level := func(high bool) int {
 			if high {
-				return low - swing
+				return low - halfHeight
 			}
 			return low
 		}

@@ -32,7 +32,7 @@ func (r *readiness) stage(name string, try func() []preflight.Result) {
 	for _, f := range found {
 		r.tell(f)
 	}
-	if err := r.Keep(); err != nil {
+	if err := r.HandOver(); err != nil {
 		r.tell(live.Failed(err)[0])
 	}
 }

@@ -67,7 +67,7 @@ func TestWhatThePlayerFoundCounts(t *testing.T) {
 					}
 					if tt.found != nil {
 						tt.found(worker)
-						require.NoError(t, worker.Keep())
+						require.NoError(t, worker.HandOver())
 					}
 					return tt.ending, tt.err
 				}
@@ -105,7 +105,7 @@ func TestNobodyThereMeansNoProof(t *testing.T) {
 // Each stage that drives a line is the worker's.
 func TestTheStagesOfThePlayer(t *testing.T) {
 	r := &readiness{Readiness: live.Readiness{Found: filepath.Join(t.TempDir(), "none", "found")}}
-	require.ErrorContains(t, r.Keep(), "what was found is not kept")
+	require.ErrorContains(t, r.HandOver(), "what was found is not kept")
 	assert.Equal(t, []string{"lines", "pins", "board", "throttle", "stop", "relay"}, (&live.Readiness{Of: &live.Wired{Power: interlock.MotorsNoWheels}, Pins: true}).Stages())
 	assert.Equal(t, []string{"pins", "loopback", "board", "stop", "relay"}, (&live.Readiness{Of: &live.Wired{Power: interlock.MotorsNoWheels}, Loopback: true}).Stages())
 }

@@ -24,7 +24,7 @@ func (f *readyFlags) try(c *cobra.Command, w *supervisor.Worker, setup *suites.S
 	if r.Lines != nil {
 		_ = r.Lines.Close() // the supervisor says which is not safe
 	}
-	return r.Keep()
+	return r.HandOver()
 }
 
 // trying returns a readiness whose lines are open: this machine's, or those of a rehearsal in

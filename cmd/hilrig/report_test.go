@@ -17,7 +17,7 @@ import (
 
 // The record of a run on pins is not played again: what it kept of the wires is written,
 // and where it kept nothing that is said and no file is left behind.
-func TestReportWritesWhatARunInRealTimeKept(t *testing.T) {
+func TestReportWritesWhatARunInRealTimeRecorded(t *testing.T) {
 	plan := sampleResult()
 	plan.Format, plan.Real, plan.Board.Name = record.Format, "Pi 4B, registers", "on its wires"
 	k, err := recordIn(t.TempDir(), plan, nil)

@@ -41,7 +41,7 @@ func TestScripts(t *testing.T) {
 			case "quiet":
 				return quiet(), nil
 			case "pulses": // of a millisecond can be played and read here in real time
-				fit, says := timeKept(t)
+				fit, says := timingOf(t)
 				t.Logf("this machine: %s", says)
 				return fit, nil
 			}
@@ -67,15 +67,15 @@ func onlyInQuiet(t *testing.T) {
 // that needs it to keep time better.
 func bearsPulses(t *testing.T) {
 	t.Helper()
-	fit, says := timeKept(t)
+	fit, says := timingOf(t)
 	t.Logf("this machine: %s", says)
 	if !fit {
 		t.Skip("it needs ", registers.Needed())
 	}
 }
 
-// timeKept measures for a second, in a program of its own, how well this machine keeps time.
-func timeKept(t *testing.T) (fit bool, says string) {
+// timingOf measures for a second, in a program of its own, how well this machine keeps time.
+func timingOf(t *testing.T) (fit bool, says string) {
 	t.Helper()
 	path, err := os.Executable()
 	require.NoError(t, err)

@@ -237,7 +237,7 @@ func TestTheJumpersPinsAreRead(t *testing.T) {
 }
 
 // Of no spans nothing is reported.
-func TestNoTicksAreToldAsNone(t *testing.T) {
+func TestNoTicksAreReportedAsNone(t *testing.T) {
 	var text bytes.Buffer
 	printTicks(&text, new(realtime.Histogram))
 	assert.Equal(t, "ticks        none\n", text.String())

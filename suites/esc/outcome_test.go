@@ -40,7 +40,7 @@ func goes(t *testing.T, seeds uint64) {
 
 // Each controller is told by its own figure; others spoils lists what else is no pass. Keys without a limit in the
 // demo's file are not among them.
-func TestEachControllerIsToldByItsOwnFigure(t *testing.T) {
+func TestEachControllerIsRecognisedByItsOwnFigure(t *testing.T) {
 	for _, test := range []struct {
 		esc, own string
 		others   []string

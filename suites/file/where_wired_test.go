@@ -59,7 +59,7 @@ func TestStandardLossesFitOtherBenches(t *testing.T) {
 	}
 }
 
-func TestWireThatIsLackingIsAMistakeUnlessItMayBe(t *testing.T) {
+func TestWireThatIsMissingIsAMistakeUnlessItMayBe(t *testing.T) {
 	car, _ := bramble(t)
 	_, data, _ := standard.Source("losses")
 	text := strings.ReplaceAll(string(data), "    where_wired: yes\n", "")

@@ -11,21 +11,21 @@ import (
 // else, so that what was confirmed is what is played, whatever is saved meanwhile. It is
 // used by one goroutine at a time.
 type Inputs struct {
-	read func(path string) ([]byte, error) // nil: there is no more than what was kept
-	kept map[string][]byte
+	read  func(path string) ([]byte, error) // nil: there is no more than in files
+	files map[string][]byte
 }
 
 // NewInputs returns inputs that read says the content of, by path. It is called once for
 // each path that it can be read at.
 func NewInputs(read func(path string) ([]byte, error)) *Inputs {
-	return &Inputs{read: read, kept: map[string][]byte{}}
+	return &Inputs{read: read, files: map[string][]byte{}}
 }
 
 // Read returns the content of the file at a path, which is not to be changed: what it was
 // when it was read first. Inputs that were handed over fail for a file that was not read
 // before.
 func (i *Inputs) Read(path string) ([]byte, error) {
-	if data, ok := i.kept[path]; ok {
+	if data, ok := i.files[path]; ok {
 		return data, nil
 	}
 	if i.read == nil {
@@ -33,14 +33,14 @@ func (i *Inputs) Read(path string) ([]byte, error) {
 	}
 	data, err := i.read(path)
 	if err == nil {
-		i.kept[path] = data
+		i.files[path] = data
 	}
 	return data, err
 }
 
 // Give hands over what was read so far. It blocks as the writer does.
 func (i *Inputs) Give(w io.Writer) error {
-	if err := json.NewEncoder(w).Encode(i.kept); err != nil {
+	if err := json.NewEncoder(w).Encode(i.files); err != nil {
 		return fmt.Errorf("the files of the run are not handed over: %w", err)
 	}
 	return nil
@@ -52,7 +52,7 @@ func Taken(r io.Reader) (*Inputs, error) {
 	data, err := io.ReadAll(r)
 	i := &Inputs{}
 	if err == nil {
-		err = json.Unmarshal(data, &i.kept)
+		err = json.Unmarshal(data, &i.files)
 	}
 	if err != nil {
 		return nil, fmt.Errorf("the files of the run were not handed over: %w; start again", err)

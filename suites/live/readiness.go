@@ -30,7 +30,7 @@ type Readiness struct {
 	Tripped bool
 }
 
-// Tried is what was tried and what came of it. A worker keeps it for the supervisor's side.
+// Tried is what was tried and what came of it. A worker hands it over to the supervisor's side.
 type Tried struct {
 	Began, Left     []string // stages that began, and what was not tried
 	Wrong, Doubtful int      // findings
@@ -124,7 +124,7 @@ func (r *Readiness) TryStop() []preflight.Result {
 		return NotTried("stop input", "nobody is there to move it")
 	}
 	r.Asked = true
-	if err := r.Keep(); err != nil { // what comes now may end for good, and is to count then
+	if err := r.HandOver(); err != nil { // what comes now may end for good, and is to count then
 		return Failed(err)
 	}
 	f := preflight.TryStop(r.Lines, &r.Wires, r.Person, patience)

@@ -73,7 +73,7 @@ func TestConvertersAreReadAsTheFileSays(t *testing.T) {
 }
 
 // A converter that does not answer is reported before a motor turns.
-func TestAConverterThatIsNotThereIsToldAtOnce(t *testing.T) {
+func TestAConverterThatIsNotThereIsReportedAtOnce(t *testing.T) {
 	c := &converters{holds: map[[2]int][]byte{{0x40, 1}: {0, 0}}}
 	_, err := busOf(twoSensors(), func(string) (bus.BusCloser, error) { return c, nil }, new(realtime.Manual))()
 	require.ErrorIs(t, err, i2c.ErrAbsent)

@@ -9,7 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-func TestOtherFormsAreKeptAndHeldAgainstTheirDigests(t *testing.T) {
+func TestOtherFormsAreRecordedAndHeldAgainstTheirDigests(t *testing.T) {
 	w, err := Create(t.TempDir(), sample(), Host{}, began)
 	require.NoError(t, err)
 	assert.Empty(t, Forms(w.Folder()))

@@ -22,7 +22,7 @@ func unwritable(t *testing.T, w *Writer) *os.File {
 
 // Where something cannot be written, it is told, the rest is kept, and nothing that is
 // kept is doubted later.
-func TestWhatCannotBeWrittenIsToldAndTheRestKept(t *testing.T) {
+func TestWhatCannotBeWrittenIsReportedAndTheRestIsWritten(t *testing.T) {
 	r := clean()
 	w := written(t, r, []int{0})
 	good := unwritable(t, w)

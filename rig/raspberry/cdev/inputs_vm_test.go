@@ -205,7 +205,7 @@ func TestReadDoesNotWaitAndAwaitDoes(t *testing.T) {
 	}))
 }
 
-func TestALineInUseIsRefused(t *testing.T) {
+func TestALineInUseIsDenied(t *testing.T) {
 	s := simulate(t, 4)
 	in, err := s.open().Inputs("the first", []uint32{2}, PullLeft, 0)
 	require.NoError(t, err)

@@ -83,7 +83,7 @@ func TestCharDeviceBenchConforms(t *testing.T) {
 }
 
 func TestCharDeviceRefusesLinesInUse(t *testing.T) {
-	refusesLinesInUse(t, func(t *testing.T) inUse {
+	deniesLinesInUse(t, func(t *testing.T) inUse {
 		sim := simulate(t, 28)
 		return inUse{
 			open: func(s hostlines.Settings) (*Bench, error) { return New(sim.device, s) },
@@ -122,7 +122,7 @@ func TestCharDeviceLinesBeginAtRest(t *testing.T) {
 	require.NoError(t, err, "the lines were given back")
 }
 
-func TestCharDeviceLinesInUseAreRefused(t *testing.T) {
+func TestCharDeviceLinesInUseAreDenied(t *testing.T) {
 	b, sim := openSimulated(t, nil)
 	_, err := New(sim.device, settings())
 	require.ErrorIs(t, err, unix.EBUSY)

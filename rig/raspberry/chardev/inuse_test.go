@@ -21,7 +21,7 @@ type inUse struct {
 
 // refusesLinesInUse holds that a line that another program has is an error, whatever it is
 // for, and that the others are free again afterwards.
-func refusesLinesInUse(t *testing.T, on func(t *testing.T) inUse) {
+func deniesLinesInUse(t *testing.T, on func(t *testing.T) inUse) {
 	for _, row := range []struct {
 		name string
 		line uint32
@@ -42,8 +42,8 @@ func refusesLinesInUse(t *testing.T, on func(t *testing.T) inUse) {
 	}
 }
 
-func TestLinesInUseAreRefused(t *testing.T) {
-	refusesLinesInUse(t, func(t *testing.T) inUse {
+func TestLinesInUseAreDenied(t *testing.T) {
+	deniesLinesInUse(t, func(t *testing.T) inUse {
 		chip := newFakeChip()
 		return inUse{
 			open: func(s hostlines.Settings) (*Bench, error) {

@@ -55,7 +55,7 @@ func TestCharLinesAreTakenOneByOne(t *testing.T) {
 	require.ErrorContains(t, l.Input(5, 3), "pull 3")
 }
 
-func TestCharLinesInUseAreRefused(t *testing.T) {
+func TestCharLinesInUseAreDenied(t *testing.T) {
 	s := simulate(t, 8)
 	first, err := OpenLines(s.device)
 	require.NoError(t, err)

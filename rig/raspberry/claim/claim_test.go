@@ -66,7 +66,7 @@ func bankToClaim(t *testing.T) string {
 	return path
 }
 
-func TestTheSecondProgramIsRefusedAndToldOfTheFirst(t *testing.T) {
+func TestTheSecondProgramIsDeniedAndNamesTheFirst(t *testing.T) {
 	path := bankToClaim(t)
 	first := startClaimant(t, path)
 	require.Equal(t, "claimed\n", first.says)

@@ -68,7 +68,7 @@ func TestReadingsHaveTheTimeOfTheirTransfer(t *testing.T) {
 }
 
 // A value that changes is not the same, and what fails is a reading too.
-func TestFailuresAndStuckValuesAreTold(t *testing.T) {
+func TestFailuresAndStuckValuesAreReported(t *testing.T) {
 	clock := &realtime.Manual{}
 	bus := &failing{data: []byte{0, 1}}
 	r, err := Start(bus, Settings{Registers: one(), Every: ms, Clock: clock})

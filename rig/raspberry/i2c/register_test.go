@@ -90,7 +90,7 @@ func TestADeclarationThatCannotBeReadIsRefused(t *testing.T) {
 }
 
 // The bus's driver wraps the kernel's error by its text alone.
-func TestNobodyAtTheAddressIsToldApart(t *testing.T) {
+func TestNobodyAtTheAddressIsDistinguished(t *testing.T) {
 	r := Register{Address: 0x41, Number: 2, Width: 2, Scale: 1}
 	for _, test := range []struct {
 		err    error

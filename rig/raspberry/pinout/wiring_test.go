@@ -109,7 +109,7 @@ func TestTheOtherLineOfASerialPortIsNotFree(t *testing.T) {
 	assert.NotContains(t, text+svg, says)
 }
 
-func TestModelsAreToldByTheirChip(t *testing.T) {
+func TestModelsAreRecognisedByTheirChip(t *testing.T) {
 	for chip, want := range map[string]Model{"brcm,bcm2837": Pi3, "brcm,bcm2711": Pi4, "brcm,bcm2712": Pi5, "brcm,bcm2835": Other} {
 		assert.Equal(t, want, Identify(fstest.MapFS{"proc/device-tree/compatible": {Data: []byte("raspberrypi,model-b\x00" + chip + "\x00")}}).Model, chip)
 	}

@@ -15,7 +15,7 @@ import (
 
 // Two seconds of reads at a steady gap, with edges that were late by one gap: what a
 // reads of 0.1 us, as a Pi 3 has them, and slower ones mean for each bench.
-func TestTimeKeptIsHeldAgainstTheBench(t *testing.T) {
+func TestTimingIsHeldAgainstTheBench(t *testing.T) {
 	measured := func(gap signal.Time, edges uint64) *registers.Measurement {
 		k := &registers.Measurement{Measurement: timing.Measurement{For: 2 * signal.Second, Planned: edges, Played: edges}}
 		for range uint64(2*signal.Second) / uint64(gap) {
@@ -68,7 +68,7 @@ func spans(t signal.Time, n uint64) (h realtime.Histogram) {
 
 // Two seconds by the character device, with no jumper: calls of 2 us, and edges that were
 // late by so much.
-func TestTimeKeptByTheCharacterDevice(t *testing.T) {
+func TestTimingJudgedByTheCharacterDevice(t *testing.T) {
 	tests := []struct {
 		name            string
 		kind            decode.MotorKind

@@ -13,7 +13,7 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-func TestWhatIsRefusedNamesItsRemedy(t *testing.T) {
+func TestWhatIsDeniedNamesItsRemedy(t *testing.T) {
 	denied := make(chan []string)
 	go func() {
 		denied <- Scheduling{CPU: 1000}.Ask()

@@ -19,7 +19,7 @@ import (
 
 // Another program that has requested lines of the kernel is seen before the registers
 // drive them, and none is touched.
-func TestPiLinesInUseAreRefused(t *testing.T) {
+func TestPiLinesInUseAreDenied(t *testing.T) {
 	r := registers.OpenPi(t)
 	s := hostlines.Settings{Layout: registers.BenchLines, Pins: registers.BenchPins, Reset: 26}
 	for _, gpio := range []int{4, 17, 22, 26} {

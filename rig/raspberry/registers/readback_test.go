@@ -231,7 +231,7 @@ func stepped(t testing.TB, port signal.PortSpec) (*Bench, *Memory) {
 	return bench, m
 }
 
-func TestAGapIsToldOnDrivenLinesToo(t *testing.T) {
+func TestAGapIsReportedOnDrivenLinesToo(t *testing.T) {
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
 	s := &bench.on.loop.sampler
 	_, steer := line(t, bench.Layout(), "steer")
@@ -438,7 +438,7 @@ func TestAPortWithoutAPin(t *testing.T) {
 }
 
 // An inverter stands between pin and board: the pin is upright, the line is not.
-func TestAnInvertedPortsPinIsToldAsItsLine(t *testing.T) {
+func TestAnInvertedPortsPinIsReportedAsItsLine(t *testing.T) {
 	f, m := serialtest.Terminal(t), &Memory{}
 	w := wiring(signal.PortSpec{Name: "bus", Baud: 100000, Inverted: true})
 	layout := w.Layout()

@@ -60,7 +60,7 @@ func kernel(t testing.TB, gpio int) string {
 	return ""
 }
 
-func TestPiIsTold(t *testing.T) {
+func TestPiModelIsRecognised(t *testing.T) {
 	host := pinout.Identify(os.DirFS("/"))
 	assert.Equal(t, pinout.Pi3, host.Model)
 	assert.Contains(t, host.Name, "Pi 3 Model B")

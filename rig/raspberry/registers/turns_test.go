@@ -93,7 +93,7 @@ func TestAStallWithinAPulseMakesItUncertain(t *testing.T) {
 
 // A player that stands still plays late, and one that plans late does: what came of it on
 // the wires is reported.
-func TestALatePlayerIsTold(t *testing.T) {
+func TestALatePlayerIsReported(t *testing.T) {
 	r, tr := boardsTurns(t, board.EqualTorque, turnsOfATest(), nil)
 	assert.Zero(t, r.Timing().LateCount)
 	assert.Empty(t, tr.Delays)

@@ -247,7 +247,7 @@ func (gone) Write([]byte) (int, error) { return 0, unix.EIO }
 func (gone) ResetOutputBuffer() error  { return nil }
 func (gone) Close() error              { return nil }
 
-func TestADeviceThatIsGoneIsToldAtTheNextSend(t *testing.T) {
+func TestADeviceThatIsGoneIsReportedAtTheNextSend(t *testing.T) {
 	c := realtime.System{}
 	p, err := Start(portSpec, gone{}, c.Now, 0)
 	require.NoError(t, err)

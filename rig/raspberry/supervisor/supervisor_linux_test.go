@@ -323,7 +323,7 @@ func TestATrialGoesLiveAndReadsItsInput(t *testing.T) {
 	}
 }
 
-func TestAWorkerWithoutASupervisorIsRefused(t *testing.T) {
+func TestAWorkerWithoutASupervisorIsDenied(t *testing.T) {
 	t.Setenv(marker, strconv.Itoa(1))
 	assert.True(t, Inside())
 	_, err := Join(t.Context())

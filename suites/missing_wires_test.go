@@ -11,9 +11,9 @@ import (
 	"hilrig/suites/record"
 )
 
-// TestCasesThatTheBenchLacksWiresForAreSkipped plays the losses on a bench whose
+// TestCasesWhoseWiresAreMissingAreSkipped plays the losses on a bench whose
 // yaw frames have no checksum.
-func TestCasesThatTheBenchLacksWiresForAreSkipped(t *testing.T) {
+func TestCasesWhoseWiresAreMissingAreSkipped(t *testing.T) {
 	f := bramble("", "losses")
 	f.Bench.Data = []byte(strings.Replace(string(f.Bench.Data), "          - {check: crc8, poly: 0x07, init: 0, from: 2}\n", "", 1))
 	s := load(t, f)

@@ -17,7 +17,7 @@ const TripRemedy = "take the motors' supply away by hand, see to what it says, a
 // Took takes over what the worker found, and returns what it could not say itself.
 func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight.Result) {
 	before := len(r.Left)
-	kept, unread := r.fetch()
+	handed, unread := r.fetch()
 	if ending.Tripped || err != nil || unread != nil {
 		r.Passed = interlock.Parts{}
 	}
@@ -32,15 +32,15 @@ func (r *Readiness) Took(ending supervisor.Ending, err error) (found []preflight
 		found = append(found, Failed(err)[0])
 	}
 	for _, name := range r.Stages() {
-		if !slices.Contains(kept.Began, name) && !slices.Contains(r.Left[before:], name) {
+		if !slices.Contains(handed.Began, name) && !slices.Contains(r.Left[before:], name) {
 			r.Left = append(r.Left, name)
 		}
 	}
 	return found
 }
 
-// Keep leaves what was found so far to the supervisor's side.
-func (r *Readiness) Keep() error {
+// HandOver leaves what was found so far to the supervisor's side.
+func (r *Readiness) HandOver() error {
 	if r.Found == "" {
 		return nil
 	}
@@ -49,12 +49,12 @@ func (r *Readiness) Keep() error {
 		err = os.WriteFile(r.Found, data, 0o600)
 	}
 	if err != nil {
-		return fmt.Errorf("what was found is not kept: %w", err)
+		return fmt.Errorf("what was found is not handed over: %w", err)
 	}
 	return nil
 }
 
-// fetch takes over what the worker kept. The error says why that is not known.
+// fetch takes over what the worker handed over. The error says why that is not known.
 func (r *Readiness) fetch() (k Tried, err error) {
 	data, err := os.ReadFile(r.Found)
 	if err == nil {
