@@ -100,6 +100,18 @@ func TestOpenLoopReachesTheBoardAndComesBack(t *testing.T) {
 	assert.InDelta(t, 4/0.054, tr.Column[trace.WheelRearLeft][400], 1e-9)
 }
 
+// In open loop the heading is the integral of the yaw rate that is held, from one program to the
+// next, and comes round at half a turn.
+func TestHeadingFollowsTheHeldYawRate(t *testing.T) {
+	r := drive(t, 1)
+	var tr trace.Trace
+	require.NoError(t, r.Play(context.Background(), stimulus.Held(stimulus.Values{YawRate: 60 * degree}, 2*signal.Second), nil))
+	require.NoError(t, r.Play(context.Background(), stimulus.Held(stimulus.Values{YawRate: 90 * degree}, 2*signal.Second), &tr))
+	for i, want := range map[int]float64{0: 120, 500: 165, 1000: -150, 1999: -60.09} {
+		assert.InDelta(t, want*degree, tr.Column[trace.Heading][i], 1e-6, "after %d ms", i)
+	}
+}
+
 func TestClosedLoopTurnsAndStaysFinite(t *testing.T) {
 	r := drive(t, 1)
 	var tr trace.Trace

@@ -1,6 +1,8 @@
 package rig
 
 import (
+	"math"
+
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -40,13 +42,19 @@ func (r *Rig) hold(p *stimulus.Program, at signal.Time) {
 	for c := trace.LateralSpeed; c < trace.Channels; c++ {
 		r.values[c] = 0
 	}
+	r.values[trace.Heading] = r.heading
+	r.heading = wrapped(r.heading + float64(r.values[trace.YawRate]*r.tick.Seconds()))
 }
+
+// wrapped returns an angle in rad as one from -pi to pi.
+func wrapped(angle float64) float64 { return math.Remainder(angle, 2*math.Pi) }
 
 // release hands the car over to the plant, from the values held so far.
 func (r *Rig) release() {
 	rates := r.hub.wheels(r.values[trace.Speed], r.values[trace.YawRate], r.values[trace.Steer])
 	r.model.Reset(plant.State{
 		Vx:      r.values[trace.Speed],
+		Heading: r.heading,
 		YawRate: r.values[trace.YawRate],
 		Steer:   r.values[trace.Steer],
 		Wheel:   *rates,
@@ -74,6 +82,7 @@ func (r *Rig) step(p *stimulus.Program, at signal.Time) {
 	}
 	r.values[trace.LateralSpeed] = s.Vy
 	r.values[trace.Heading] = s.Heading
+	r.heading = wrapped(s.Heading)
 	r.values[trace.PositionX] = s.X
 	r.values[trace.PositionY] = s.Y
 	o := r.model.Output()

@@ -71,6 +71,7 @@ type Rig struct {
 	next    signal.Time             // start of the tick that is computed next
 	command [4]float64              // newest complete motor commands
 	values  [trace.Channels]float64 // as played
+	heading float64                 // rad, in open loop the integral of the yaw rate, from -pi to pi
 	behind  bool                    // the loop leaves out ticks until it has come to the present
 
 	back    readback

@@ -41,7 +41,7 @@ func (s *Setup) Length(suite *file.Suite, c *file.Case) signal.Time {
 	}
 	var length signal.Time
 	for i := range max(1, c.Repeat) {
-		program, _ := programOf(c, s.between(), s.noise(suite.Name, title(c), "trials", i), s.Bench.Grid())
+		program, _ := programOf(c, s.between(), s.noise(suite.Name, title(c), "trials", i), s.Bench.Grid(), s.demanded())
 		trial := program.Length
 		if c.PowerUp {
 			trial += powerUpLead

@@ -13,6 +13,8 @@ const (
 	// rollIn is how long the first step of a case takes to reach its values from
 	// those of the rest: a car does not reach 8 m/s at once, and a board may mind.
 	rollIn = 100 * signal.Millisecond
+	// rollPart is how long its yaw rate goes straight on.
+	rollPart = 5 * signal.Millisecond
 	// tail is what is played after the last window, so that the frames that end
 	// in it are captured.
 	tail = 10 * signal.Millisecond
@@ -25,13 +27,16 @@ type programmer struct {
 	at      signal.Time    // where the next step begins
 	draw    portable.Noise // the moments of trials
 	grid    signal.Time    // longest frame of the serial sensors
+	// demand returns the yaw rate in rad/s that is asked for at a speed in m/s and a steer angle
+	// in rad; nil: the policy declares none.
+	demand func(speed, steer float64) float64
 }
 
 // programOf returns the program of a case, and its steps with their times
 // counted from the program's start. draw gives the moments of trials, grid the
-// longest frame of the serial sensors.
-func programOf(c *file.Case, rest stimulus.Values, draw portable.Noise, grid signal.Time) (*stimulus.Program, []assertions.Step) {
-	b := &programmer{draw: draw, grid: grid}
+// longest frame of the serial sensors. demand is that of [programmer].
+func programOf(c *file.Case, rest stimulus.Values, draw portable.Noise, grid signal.Time, demand func(speed, steer float64) float64) (*stimulus.Program, []assertions.Step) {
+	b := &programmer{draw: draw, grid: grid, demand: demand}
 	for i := range c.Steps {
 		b.step(&c.Steps[i], i == 0 && !c.PowerUp, rest)
 	}
@@ -49,15 +54,12 @@ func programOf(c *file.Case, rest stimulus.Values, draw portable.Noise, grid sig
 func (b *programmer) step(s *file.Step, roll bool, rest stimulus.Values) {
 	p, v, at := &b.program, &s.Values, b.at
 	if roll {
-		p.Speed.Hold(0, rest.Speed)
-		p.Speed.RampTo(0, rollIn, v.Speed)
-		p.YawRate.Hold(0, rest.YawRate)
-		p.YawRate.RampTo(0, rollIn, v.YawRate)
+		b.rollIn(v, rest)
 	} else {
 		p.Speed.Hold(at, v.Speed)
 		p.YawRate.Hold(at, v.YawRate)
+		p.Steer.Hold(at, v.Steer)
 	}
-	p.Steer.Hold(at, v.Steer)
 	p.Throttle.Hold(at, v.Throttle)
 	p.Gain.Hold(at, v.Gain)
 	for w, rate := range s.Wheels {
@@ -84,6 +86,28 @@ func (b *programmer) step(s *file.Step, roll bool, rest stimulus.Values) {
 	b.at = out.To
 	b.disturb(s, &out)
 	b.steps = append(b.steps, out)
+}
+
+// rollIn takes speed and steering together from those of the rest to v, and the yaw rate along
+// what the policy demands for them: nothing on the way asks for a shift that a board could
+// remember. Only then is the yaw rate that of v.
+func (b *programmer) rollIn(v *stimulus.Values, rest stimulus.Values) {
+	p := &b.program
+	p.Speed.Hold(0, rest.Speed)
+	p.Speed.RampTo(0, rollIn, v.Speed)
+	p.Steer.Hold(0, rest.Steer)
+	p.Steer.RampTo(0, rollIn, v.Steer)
+	p.YawRate.Hold(0, rest.YawRate)
+	if b.demand == nil {
+		p.YawRate.RampTo(0, rollIn, v.YawRate)
+		return
+	}
+	off := rest.YawRate - b.demand(rest.Speed, rest.Steer) // what the rest has of a yaw error, which fades
+	for at := rollPart; at <= rollIn; at += rollPart {
+		left := 1 - at.Seconds()/rollIn.Seconds()
+		p.YawRate.RampTo(at-rollPart, rollPart, b.demand(p.Speed.At(at), p.Steer.At(at))+float64(off*left))
+	}
+	p.YawRate.Hold(rollIn, v.YawRate)
 }
 
 // wheel returns the track of a wheel's override; before its first segment the

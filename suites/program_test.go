@@ -1,6 +1,7 @@
 package suites
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -29,7 +30,7 @@ func twoSteps() *file.Case {
 func noise() portable.Noise { return portable.NewNoise(1, "test") }
 
 func TestProgramRollsInThenSteps(t *testing.T) {
-	p, steps := programOf(twoSteps(), stimulus.Values{}, noise(), 5*ms)
+	p, steps := programOf(twoSteps(), stimulus.Values{}, noise(), 5*ms, nil)
 	require.Len(t, steps, 2)
 	assert.Equal(t, 1400*ms+tail, p.Length)
 	assert.Equal(t, []signal.Time{0, 300 * ms, 700 * ms}, []signal.Time{steps[0].Applied, steps[0].From, steps[0].To})
@@ -44,7 +45,7 @@ func TestTrialsAreSpreadEvenlyAndAlternate(t *testing.T) {
 	c := twoSteps()
 	c.Steps[1].Trials = &file.Trials{Channel: trace.YawRate, Levels: [2]float64{2, 1.4}, Count: 400, Interval: 60 * ms}
 	c.Steps[1].Values.YawRate = 2
-	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms, nil)
 	s := steps[1]
 	require.Len(t, s.Changes, 400)
 	require.Len(t, p.Moves, 400)
@@ -73,7 +74,7 @@ func TestTrialsMeetTheFramesAtEveryPhase(t *testing.T) {
 	const grid = 5 * ms
 	c := twoSteps()
 	c.Steps[1].Trials = &file.Trials{Channel: trace.YawRate, Levels: [2]float64{2, 1.4}, Count: 400, Interval: 60 * ms}
-	p, steps := programOf(c, stimulus.Values{}, noise(), grid)
+	p, steps := programOf(c, stimulus.Values{}, noise(), grid, nil)
 	require.Len(t, p.Moves, 400)
 	fifths := [5]int{}
 	before := steps[1].From
@@ -95,7 +96,7 @@ func TestTrialsAreSpreadOverTwoFramesOfASlowSensor(t *testing.T) {
 	const grid = 100 * ms
 	c := twoSteps()
 	c.Steps[1].Trials = &file.Trials{Channel: trace.YawRate, Levels: [2]float64{2, 1.4}, Count: 400, Interval: 60 * ms}
-	_, steps := programOf(c, stimulus.Values{}, noise(), grid)
+	_, steps := programOf(c, stimulus.Values{}, noise(), grid, nil)
 	fifths := [5]int{}
 	for i, at := range steps[1].Changes[1:] {
 		extra := at - steps[1].Changes[i] - 60*ms
@@ -111,7 +112,7 @@ func TestTrialsAreSpreadOverTwoFramesOfASlowSensor(t *testing.T) {
 func TestSweepGoesThereAndBack(t *testing.T) {
 	c := twoSteps()
 	c.Steps[1].Sweep = &file.Sweep{Channel: trace.YawRate, From: 1, To: 3}
-	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms, nil)
 	s := steps[1]
 	assert.True(t, s.Swept)
 	assert.InDelta(t, 1, p.Values(s.Applied).YawRate, 1e-9)
@@ -127,7 +128,7 @@ func TestFaultsAndBumpsAreCountedFromTheirStep(t *testing.T) {
 		{Kind: stimulus.Noisy, Wire: "gain", From: 100 * ms, To: 200 * ms},
 	}
 	c.Steps[1].Bumps = []stimulus.Bump{{Wheel: 2, From: 10 * ms, To: 40 * ms}}
-	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms, nil)
 	require.Len(t, p.Faults, 2)
 	assert.Equal(t, []signal.Time{700 * ms, 1400 * ms}, []signal.Time{p.Faults[0].From, p.Faults[0].To}, "to its step's end")
 	assert.Equal(t, []signal.Time{800 * ms, 900 * ms}, []signal.Time{p.Faults[1].From, p.Faults[1].To})
@@ -142,7 +143,7 @@ func TestWheelOverrideHoldsInItsStepOnly(t *testing.T) {
 	rate := 5.0
 	c.Steps[1].Wheels[3] = &rate
 	c.Steps = append(c.Steps, c.Steps[0])
-	p, _ := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	p, _ := programOf(c, stimulus.Values{}, noise(), 5*ms, nil)
 	require.NotNil(t, p.Wheels[3])
 	before, in, after := p.Wheels[3].At(699*ms), p.Wheels[3].At(700*ms), p.Wheels[3].At(1400*ms)
 	assert.True(t, before != before, "NaN: the hub rule holds")
@@ -153,7 +154,26 @@ func TestWheelOverrideHoldsInItsStepOnly(t *testing.T) {
 func TestClosedCaseReleasesTheCarAfterItsFirstSettle(t *testing.T) {
 	c := twoSteps()
 	c.Closed = true
-	p, _ := programOf(c, stimulus.Values{}, noise(), 5*ms)
+	p, _ := programOf(c, stimulus.Values{}, noise(), 5*ms, nil)
 	assert.True(t, p.Closed)
 	assert.Equal(t, 300*ms, p.Release)
+}
+
+// On the way in nothing asks for a shift: yaw rate, steering and speed fit each other all along,
+// and only at its end the yaw error of the first step comes.
+func TestRollInAsksForNoShift(t *testing.T) {
+	demand := func(speed, steer float64) float64 { return speed * steer / (0.33 + 0.0028*speed*speed) }
+	c := twoSteps()
+	c.Steps = c.Steps[1:]
+	rest := stimulus.Values{Speed: 1, Steer: -0.05, YawRate: demand(1, -0.05)}
+	p, _ := programOf(c, rest, noise(), 5*ms, demand)
+	most := 0.0
+	for at := signal.Time(0); at < rollIn; at += ms {
+		v := p.Values(at)
+		most = max(most, math.Abs(v.YawRate-demand(v.Speed, v.Steer)))
+	}
+	assert.Less(t, most, 0.02, "rad/s between the parts, each straight")
+	assert.InDelta(t, -0.05, p.Values(0).Steer, 1e-9)
+	assert.InDelta(t, 0.1, p.Values(rollIn).Steer, 1e-9)
+	assert.InDelta(t, 1.4, p.Values(rollIn).YawRate, 1e-9)
 }

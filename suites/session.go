@@ -235,7 +235,7 @@ func (ses *session) execute(ctx context.Context, c *file.Case, draw portable.Noi
 	var program *stimulus.Program
 	var steps []assertions.Step
 	err := ses.meanwhile(ctx, func() {
-		program, steps = programOf(c, ses.between, draw, ses.setup.Bench.Grid())
+		program, steps = programOf(c, ses.between, draw, ses.setup.Bench.Grid(), ses.setup.demanded())
 		tr.Folding(folding(c, steps, sum != nil && ses.setup.long(c)))
 		ses.rig.MakeRoom(tr, program)
 	})

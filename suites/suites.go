@@ -106,6 +106,14 @@ func (s *Setup) between() stimulus.Values {
 	return s.Bench.Board.BetweenCases.Values
 }
 
+// demanded returns what [Setup.demand] does; nil where the car's policy declares no demand.
+func (s *Setup) demanded() func(speed, steer float64) float64 {
+	if s.Car.Policy.Demand == nil {
+		return nil
+	}
+	return s.demand
+}
+
 // demand returns the yaw rate that the driver asks for by the car's policy, in rad/s; 0
 // where it declares none.
 func (s *Setup) demand(speed, steer float64) float64 {

@@ -11,6 +11,8 @@ type part struct {
 	at, size  int // bytes; of a part of Bits: bits
 	packed    bool
 	low, high float64 // raw range; whole numbers of an Integer
+	turns     bool    // the value is an angle that comes round
+	from      float64 // rad, the least that such a value may be
 	crc       *CRC
 }
 
@@ -113,4 +115,28 @@ func (p *part) put(frame []byte, v uint64) {
 		}
 		v >>= 8
 	}
+}
+
+// comeRound has the part carry an angle that comes round: from the beginning of the sensor's
+// range where that is a whole turn, of an unsigned integer from its offset, else from -180 deg.
+func (p *part) comeRound() {
+	const turn = 2 * math.Pi
+	p.turns = true
+	switch span := p.Max - p.Min; {
+	case span > 0.99*turn && span < 1.01*turn:
+		p.from = p.Min
+	case p.Kind == Integer && !p.Signed:
+		p.from = p.Offset
+	default:
+		p.from = -math.Pi
+	}
+}
+
+// round returns an angle in rad as the part carries it.
+func (p *part) round(angle float64) float64 {
+	const turn = 2 * math.Pi
+	if !p.turns || angle >= p.from && angle < p.from+turn {
+		return angle
+	}
+	return angle - float64(turn*math.Floor((angle-p.from)/turn))
 }

@@ -72,6 +72,27 @@ func TestFrameBytes(t *testing.T) {
 	assert.EqualValues(t, 15_000_700, e.Next())
 }
 
+// A heading comes round where its sensor's does.
+func TestAHeadingComesRound(t *testing.T) {
+	for _, row := range []struct {
+		name  string
+		field wire.Field
+		said  map[float64]float64 // deg
+	}{
+		{"signed", wire.Field{Size: 2, Signed: true}, map[float64]float64{170: 170, 190: -170, -190: 170, 720: 0}},
+		{"unsigned", wire.Field{Size: 2}, map[float64]float64{170: 170, 190: 190, -10: 350, 370: 10}},
+		{"its own range", wire.Field{Size: 2, Signed: true, Min: -90 * degree, Max: 270 * degree}, map[float64]float64{260: 260, 280: -80, -100: 260}},
+	} {
+		f := row.field
+		f.Kind, f.Channel, f.Scale = wire.Integer, "heading", 0.01*degree
+		for played, said := range row.said {
+			e := frames(t, wire.Frame{Period: 1, Fields: []wire.Field{f}}, &still{}, 0)
+			e.Build(nil, []float64{played * degree})
+			assert.InDelta(t, said, e.Said()[0]/degree, 0.006, "%s, %v deg", row.name, played)
+		}
+	}
+}
+
 func TestFrameSequenceWraps(t *testing.T) {
 	e := frames(t, yawSensor(), &still{}, 0)
 	var last byte

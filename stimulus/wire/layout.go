@@ -123,6 +123,9 @@ func (e *FrameEncoder) carry(p *part, bits int) error {
 		if err := p.measure(bits); err != nil {
 			return err
 		}
+		if p.Channel == "heading" {
+			p.comeRound()
+		}
 		e.channels = append(e.channels, p.Channel)
 	}
 	e.parts = append(e.parts, *p)
