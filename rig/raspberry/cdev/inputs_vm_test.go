@@ -235,11 +235,11 @@ func TestRequestsThatMakeNoSenseAreRefused(t *testing.T) {
 		{"a line that is not there", []uint32{1, 4}, PullLeft, "line 4: invalid argument; it has lines 0 to 3"},
 		{"an unknown pull", []uint32{1}, 4, "pull 4"},
 	} {
-		_, err := c.Inputs("refused", row.lines, row.pull, 0)
+		_, err := c.Inputs("denied", row.lines, row.pull, 0)
 		require.ErrorIs(t, err, unix.EINVAL, row.name)
 		assert.ErrorContains(t, err, row.want, row.name)
 	}
-	_, err := c.Inputs("refused", []uint32{1, 1}, PullLeft, 0)
+	_, err := c.Inputs("denied", []uint32{1, 1}, PullLeft, 0)
 	require.ErrorIs(t, err, unix.EBUSY)
 	assert.ErrorContains(t, err, "line 1 is named twice")
 }

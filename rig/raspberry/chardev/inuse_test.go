@@ -19,7 +19,7 @@ type inUse struct {
 	hold func(line uint32) (giveBack func()) // by another program
 }
 
-// refusesLinesInUse holds that a line that another program has is an error, whatever it is
+// deniesLinesInUse holds that a line that another program has is an error, whatever it is
 // for, and that the others are free again afterwards.
 func deniesLinesInUse(t *testing.T, on func(t *testing.T) inUse) {
 	for _, row := range []struct {

@@ -1,7 +1,7 @@
 //go:build unix
 
 // Package claim keeps two programs from driving one set of lines: who means to drive this
-// machine's pins, or a bank in a file, claims them first, and the second is refused and
+// machine's pins, or a bank in a file, claims them first, and the second is denied them and
 // told of the first.
 package claim
 

@@ -52,7 +52,7 @@ func TestTimingIsHeldAgainstTheBench(t *testing.T) {
 			assert.Equal(t, tt.doubtful, grades(found, Doubtful))
 		})
 	}
-	t.Run("refused", func(t *testing.T) {
+	t.Run("denied", func(t *testing.T) {
 		k := measured(100, 240e3)
 		k.Denied = []string{"real-time priority 80: operation not permitted; give the program CAP_SYS_NICE"}
 		found := judgedOnPinBank(k, decode.ServoPulse, 100e3)

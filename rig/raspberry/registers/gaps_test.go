@@ -9,7 +9,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// An interrupt may not spoil a servo pulse that the rig sends itself, and may not hide an edge of a
+// An interrupt may not invalidate a servo pulse that the rig sends itself, and may not hide an edge of a
 // shaft's encoder unawares.
 func TestLinesOfAStandHaveTheirLongestGaps(t *testing.T) {
 	var layout signal.Layout

@@ -9,7 +9,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// A machine that keeps time bears pulses, and one that does not is told by its numbers.
+// A machine that keeps time bears pulses, and one that does not is recognised by its numbers.
 func TestWhetherPulsesAreBorneIsMeasured(t *testing.T) {
 	often := func(every, length signal.Time) (stalls []Stall) {
 		for at := every; at < signal.Second; at += every {

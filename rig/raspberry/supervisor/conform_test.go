@@ -65,7 +65,7 @@ func conforming(t testing.TB, put func(w *Worker, b rig.Bench, layout signal.Lay
 	bench, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: hostlines.Pins{17, 14, 22, 5, 6, 13}}, PinBank: m, Time: &registers.Turns{Clock: clock}})
 	require.NoError(t, err)
 	t.Cleanup(func() {
-		assert.Contains(t, []string{"", "the worker lost its timing"}, pair.worker.Why(), "only what was refused may trip")
+		assert.Contains(t, []string{"", "the worker lost its timing"}, pair.worker.Why(), "only what was denied may trip")
 	})
 	return benchtest.Subject{
 		Bench: ticking{put(pair.worker, bench, layout)}, From: 0, To: 2, Delay: 100 * ms, Port: 0,

@@ -279,7 +279,7 @@ func TestNothingGoesLiveWithoutATest(t *testing.T) {
 	t.Setenv("GUARD_TEST_WORK", "")
 	ending, err := Run(Settings{Parts: partsIn(path), Power: interlock.WheelsOffGround, Confirmed: true})
 	require.NoError(t, err)
-	assert.Equal(t, Ending{Code: 5, Worker: "exit status 5"}, ending, "the worker was refused")
+	assert.Equal(t, Ending{Code: 5, Worker: "exit status 5"}, ending, "the worker was denied it")
 	assert.Equal(t, uint32(1<<stopPin|1<<drivenHigh), bank.Level())
 }
 
