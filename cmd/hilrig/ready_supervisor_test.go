@@ -103,9 +103,9 @@ func TestNobodyThereMeansNoProof(t *testing.T) {
 }
 
 // Each stage that drives a line is the worker's.
-func TestTheStagesOfThePlayer(t *testing.T) {
+func TestTheStagesOfTheWorker(t *testing.T) {
 	r := &readiness{Readiness: live.Readiness{Found: filepath.Join(t.TempDir(), "none", "found")}}
-	require.ErrorContains(t, r.HandOver(), "what was found is not kept")
+	require.ErrorContains(t, r.HandOver(), "what was found is not handed over")
 	assert.Equal(t, []string{"lines", "pins", "board", "throttle", "stop", "relay"}, (&live.Readiness{Of: &live.Wired{Power: interlock.MotorsNoWheels}, Pins: true}).Stages())
 	assert.Equal(t, []string{"pins", "loopback", "board", "stop", "relay"}, (&live.Readiness{Of: &live.Wired{Power: interlock.MotorsNoWheels}, Loopback: true}).Stages())
 }
