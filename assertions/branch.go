@@ -46,19 +46,8 @@ func (b *branch) title() string { return strings.ReplaceAll(b.of, "_", " ") }
 // name returns the name of one of the situation's results.
 func (b *branch) name(what string) string { return b.title() + ": " + what }
 
-// unjudged returns the only result of a situation that err keeps from being judged.
-func (b *branch) unjudged(err error) []Result { return []Result{unjudged(b.title(), err)} }
-
-func (b *branch) notAsked(why string) Result {
-	r := Result{Name: b.title(), Verdict: NotAsked, Why: why}
-	if b.s != nil {
-		r.Step, r.At = b.s.Name, b.s.From
-	}
-	return r
-}
-
-// oppositeLock judges what the policy asks for under opposite lock.
-func (b *branch) oppositeLock() []Result {
+// oppositeLock plans what the policy asks for under opposite lock.
+func (b *branch) oppositeLock() []ask {
 	if b.p.OppositeLock == law.OppositeLockOversteer {
 		return b.split(b.p.Oversteer)
 	}
@@ -75,8 +64,6 @@ func (b *branch) misplaced() error {
 		return s.undecided("this step is no %s: the demand is %s deg/s, the yaw rate %s deg/s; mend the step", b.title(), degrees(s.Demand), degrees(s.YawRate))
 	case b.of == "standstill" && math.Abs(s.Speed) >= b.p.Standstill.From:
 		return s.undecided("the car goes %s m/s in this step, and only below %s m/s no shift is asked; mend the step", number(s.Speed), number(b.p.Standstill.From))
-	case b.ignored():
-		return s.undecided("the yaw error of %s deg/s lies in the policy's dead band of %s deg/s; give the step a larger one", degrees(b.yawError()), degrees(*b.p.DeadBand))
 	}
 	return nil
 }

@@ -222,7 +222,6 @@ func TestMisplacedStepIsUndecided(t *testing.T) {
 		{"understeer judged as oversteer", "oversteer", "understeer", "no oversteer"},
 		{"oversteer judged as opposite lock", "opposite_lock", "oversteer", "no opposite lock"},
 		{"too fast for standstill", "standstill", "understeer", "mend the step"},
-		{"room at the limit", "at_the_limit", "understeer", "nearer"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -232,10 +231,16 @@ func TestMisplacedStepIsUndecided(t *testing.T) {
 			assert.Contains(t, results[0].Why, tt.why)
 		})
 	}
+	t.Run("room at the limit", func(t *testing.T) {
+		results := assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, bench{board: good, policy: policy()}.play(asked["understeer"]...))
+		require.Len(t, results, 1)
+		assert.Equal(t, assertions.NotAsked, results[0].Verdict)
+		assert.Contains(t, results[0].Why, "nearer")
+	})
 	t.Run("error in the dead band", func(t *testing.T) {
 		results := assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, bench{board: good, policy: p}.play(onDemand(1), held(1, 0.9)))
 		require.Len(t, results, 1)
-		assert.Equal(t, assertions.Undecided, results[0].Verdict)
+		assert.Equal(t, assertions.NotAsked, results[0].Verdict)
 		assert.Contains(t, results[0].Why, "dead band of 20 deg/s")
 	})
 	for name, steps := range map[string][]assertions.Step{

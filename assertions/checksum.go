@@ -10,26 +10,32 @@ import (
 	"hilrig/stimulus"
 )
 
-// badChecksum judges a step all of whose yaw frames have a wrong checksum and
+// badChecksum asks of a step all of whose yaw frames have a wrong checksum and
 // carry another yaw rate than the step before: one that, believed, would shift
 // the motors farther or the other way. Every command has to stay between that
 // with the shift of the step before and that without any. Where the policy says
 // what a lost yaw rate asks for, this is one.
-func (b *branch) badChecksum() []Result {
+func (b *branch) badChecksum() []ask {
 	name := b.name("commands keep away from the wrong value")
-	c, err := b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.WrongChecksum)
-	var before *Step
-	if err == nil {
-		before, err = b.beforeWrongValue()
-	}
-	if err != nil {
-		return []Result{unjudged(name, err)}
-	}
-	results := []Result{b.between(name, before, c.at, c.end)}
+	before, err := b.beforeWrongValue()
+	all := []ask{b.sinceChecksum(name, func(b *branch, c *onset) Result { return b.between(name, before, c.at, c.end) }).orUnshown(err)}
 	if b.p.YawLost != nil {
-		results = append(results, b.noShiftWithin(b.name("as if lost, no shift within "+b.p.YawLost.Within.Short()), &c, b.p.YawLost.Within))
+		within := b.p.YawLost.Within
+		lost := b.name("as if lost, no shift within " + within.Short())
+		all = append(all, b.sinceChecksum(lost, func(b *branch, c *onset) Result { return b.noShiftWithin(lost, c, within) }).orUnshown(err))
 	}
-	return results
+	return all
+}
+
+// sinceChecksum asks something of what follows on the last frame with a right checksum.
+func (b *branch) sinceChecksum(name string, judge func(b *branch, c *onset) Result) ask {
+	return asking(name, func(b *branch) Result {
+		c, err := b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.WrongChecksum)
+		if err != nil {
+			return unjudged(name, err)
+		}
+		return judge(b, &c)
+	})
 }
 
 // beforeWrongValue returns the step before, after seeing that its value and the

@@ -1,18 +1,20 @@
 package assertions
 
 import (
+	"fmt"
 	"math"
 
 	"hilrig/assertions/measure"
+	"hilrig/plant"
 )
 
-// deadBand judges a step whose yaw error lies in the policy's dead band, where
+// deadBand asks of a step whose yaw error lies in the policy's dead band, where
 // no motor may be shifted, with another step of the case to show that beyond
 // it they are; or one whose error lies beyond, where they have to be.
-func (b *branch) deadBand() []Result {
+func (b *branch) deadBand() []ask {
 	band := *b.p.DeadBand
 	if b.p.Demand == nil {
-		return []Result{b.notAsked("the policy has no demand that the yaw error could be counted from")}
+		return b.notAsked("the policy has no demand that the yaw error could be counted from")
 	}
 	if math.Abs(b.yawError()) > band {
 		return b.beyondBand(band)
@@ -23,31 +25,40 @@ func (b *branch) deadBand() []Result {
 			beyond = s
 		}
 	}
-	results := b.noShift()
-	if Worst(results) != Pass {
-		return results
+	if beyond == nil {
+		return b.unshown(b.s.undecided("the case has no step with a yaw error beyond the dead band of %s deg/s that asks for a shift; add one", degrees(band)))
 	}
-	err := b.s.undecided("the case has no step with a yaw error beyond the dead band of %s deg/s that asks for a shift; add one", degrees(band))
-	if beyond != nil {
-		var shifted measure.Decision
-		if shifted, err = b.shifted(beyond); shifted != measure.Outside && err == nil {
-			err = beyond.absent(shifted == measure.Inside, "the shift never moved: %q holds an error beyond the dead band, and no motor left its baseline", beyond.Name)
-		}
-	}
-	if err != nil {
-		return b.unjudged(err)
-	}
-	return results
+	name := b.name("a shift beyond it, in " + beyond.Name)
+	return append(b.noShift(), asking(name, func(b *branch) Result { return b.shiftSeen(name, beyond) }))
 }
 
-// beyondBand judges that the motors of the split move.
-func (b *branch) beyondBand(band float64) []Result {
+// beyondBand plans that the motors of the split move.
+func (b *branch) beyondBand(band float64) []ask {
 	split := splitFor(b.p, b.s)
 	if split == nil {
-		return b.unjudged(b.s.undecided("the policy asks for no shift in this step; hold a yaw error with the gain up"))
+		return b.notAsked("the policy asks for no shift in this step; hold a yaw error with the gain up")
 	}
 	if x, ok := b.expected(); ok && x <= clearMultiple*b.e.deadShift() {
-		return b.unjudged(b.s.undecided("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)))
+		return b.notAsked(fmt.Sprintf("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)))
 	}
-	return each(moving(split), b.moved)
+	return asks(moving(split), b.moved)
+}
+
+// shiftSeen judges whether some motor clearly left its baseline in a step, by the one that
+// went farthest.
+func (b *branch) shiftSeen(name string, s *Step) Result {
+	in := readings{e: b.e}
+	var most measure.Estimate
+	at := plant.FrontLeft
+	for i, w := range plant.Wheels {
+		est := in.shiftBeyond(w, s, b.base)
+		est.Value = math.Abs(est.Value)
+		if i == 0 || !(est.Value <= most.Value) {
+			most, at = est, w
+		}
+	}
+	limit := AtLeast(b.e.deadShift())
+	r := found(name, "largest shift, of "+at.String(), most, in.err, limit, s)
+	return r.explained(fmt.Sprintf("the shift never moved: no motor left its baseline in %q by more than %s ± %s, and less than %s counts as none", s.Name, share(most.Value), share(most.Expanded()), share(limit.Low)),
+		remedy(most, limit, shorter(s, b.base), percent, " %"))
 }

@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"fmt"
 	"math"
 
 	"gonum.org/v1/gonum/floats"
@@ -15,7 +16,7 @@ import (
 // at either end of a sweep, for the last tenth of it to be clearly beyond.
 const asksClearly = 1.5
 
-// sweptDemand judges which yaw rate the board takes as demanded. In the step the
+// sweptDemand asks which yaw rate the board takes as demanded. In the step the
 // yaw rate goes slowly from one side of the demand to the other and back. On
 // the way the shift dies away in the sense of the one branch and comes up in
 // that of the other; where it does are the two edges of the board's dead band,
@@ -26,26 +27,75 @@ const asksClearly = 1.5
 // board whose demand is wrong shifts there already. So shifts are counted from a
 // baseline with the gain at zero or straight ahead, and where the case has
 // none from all four motors alike.
-func (b *branch) sweptDemand() []Result {
+func (b *branch) sweptDemand() []ask {
+	if b.p.Understeer == nil || b.p.Oversteer == nil {
+		return b.notAsked("the policy does not have both understeer and oversteer, and the demand is found between the two")
+	}
+	if !(b.p.Demand.Within > 0) {
+		return b.notAsked("the policy's demand has no within that the board's would be held against")
+	}
+	w := b.sweep()
+	err := w.swept()
+	if err == nil && !w.asksClearShift() {
+		return b.notAsked(fmt.Sprintf("the policy declares less than %s times the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", number(asksClearly), share(w.t)))
+	}
+	if alike := w.weigh(); alike != nil {
+		return b.notAsked(alike.Error())
+	}
+	found := &swept{} // shared by what is asked, and read once
+	all := []ask{asking(b.name("yaw rate"), func(b *branch) Result { return found.of(b).demanded(b) }).orUnshown(err)}
+	if b.p.DeadBand != nil {
+		all = append(all, asking(b.name("dead band"), func(b *branch) Result { return found.of(b).banded(b) }).orUnshown(err))
+	}
+	return all
+}
+
+// sweep returns the step as a sweep of the yaw rate.
+func (b *branch) sweep() *sweep {
 	w := &sweep{branch: *b}
-	if w.p.Understeer == nil || w.p.Oversteer == nil {
-		return []Result{w.notAsked("the policy does not have both understeer and oversteer, and the demand is found between the two")}
-	}
-	if !(w.p.Demand.Within > 0) {
-		return []Result{w.notAsked("the policy's demand has no within that the board's would be held against")}
-	}
 	w.demand = w.p.Demand.YawRate(b.s.Speed, b.s.Steer)
 	w.sign = math.Copysign(1, w.demand)
 	w.t = b.e.deadShift()
-	for _, prepare := range []func() error{w.swept, w.weigh, w.level, w.read} {
-		if err := prepare(); err != nil {
-			return []Result{unjudged(w.name("yaw rate"), err)}
+	return w
+}
+
+// swept is a sweep that is read when the first of what is asked of it is judged.
+type swept struct {
+	sweep *sweep
+	found sweptEdges
+	err   error
+}
+
+// of reads the sweep of a situation with its trace.
+func (d *swept) of(b *branch) *swept {
+	if d.sweep != nil {
+		return d
+	}
+	w := b.sweep()
+	d.sweep = w
+	for _, prepare := range []func() error{w.weigh, w.level, w.read, w.reachesBothSenses} {
+		if d.err = prepare(); d.err != nil {
+			return d
 		}
 	}
-	if err := w.reachesBothSenses(); err != nil {
-		return []Result{unjudged(w.name("yaw rate"), err)}
+	d.found, d.err = w.edges()
+	return d
+}
+
+// demanded judges the board's demand.
+func (d *swept) demanded(b *branch) Result {
+	if d.err != nil {
+		return unjudged(b.name("yaw rate"), d.err)
 	}
-	return w.judge()
+	return d.sweep.demanded(d.found.demand, d.found.lag)
+}
+
+// banded judges the board's dead band.
+func (d *swept) banded(b *branch) Result {
+	if d.err != nil {
+		return unjudged(b.name("dead band"), d.err)
+	}
+	return d.sweep.banded(d.found.band)
 }
 
 // sweep is a sweep of the yaw rate being judged.
@@ -83,8 +133,6 @@ func (w *sweep) swept() error {
 	case swept.Low > math.Abs(w.demand)-2*within || swept.High < math.Abs(w.demand)+2*within:
 		return s.undecided("the sweep from %s to %s deg/s does not go well past the demand of %s deg/s on both sides; sweep from 50 %% to 150 %% of demand",
 			degrees(s.Levels[0]), degrees(s.Levels[1]), degrees(w.demand))
-	case !w.asksClearShift():
-		return s.undecided("the policy declares less than %s times the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", number(asksClearly), share(w.t))
 	}
 	return nil
 }

@@ -9,9 +9,15 @@ import (
 	"hilrig/assertions/measure"
 )
 
-// judge works out the edges of the dead band and holds their middle against
-// the demand, and half of their distance against the declared dead band.
-func (w *sweep) judge() []Result {
+// sweptEdges are what the edges of the board's dead band tell.
+type sweptEdges struct {
+	demand measure.Estimate // rad/s, their middle
+	band   measure.Estimate // rad/s, half of their distance
+	lag    string           // how far the shift stands behind the yaw rate, in words
+}
+
+// edges works out the edges of the dead band on both ways.
+func (w *sweep) edges() (sweptEdges, error) {
 	var middle, half []measure.Term
 	var sum, difference, slope float64
 	var centre [2]float64
@@ -19,7 +25,7 @@ func (w *sweep) judge() []Result {
 		for _, sense := range []float64{1, -1} {
 			edge, steep, ok := w.edge(leg, sense)
 			if !ok {
-				return []Result{unjudged(w.name("yaw rate"), w.s.undecided("the shift does not grow with the yaw error on both sides of the demand, so that its edge is not found; sweep more slowly, or farther"))}
+				return sweptEdges{}, w.s.undecided("the shift does not grow with the yaw error on both sides of the demand, so that its edge is not found; sweep more slowly, or farther")
 			}
 			middle = append(middle, measure.Term{Of: edge, Slope: 0.25})
 			half = append(half, measure.Term{Of: edge, Slope: 0.25 * -sense})
@@ -34,11 +40,7 @@ func (w *sweep) judge() []Result {
 	demand := measure.Combine(sum, append(middle, common)...)
 	band := measure.Combine(difference, append(half, common)...)
 	demand.Value *= w.sign
-	results := []Result{w.demanded(demand, w.lag(centre))}
-	if w.p.DeadBand != nil {
-		results = append(results, w.banded(band))
-	}
-	return results
+	return sweptEdges{demand, band, w.lag(centre)}, nil
 }
 
 // demanded holds the board's demand against the policy's.

@@ -28,47 +28,89 @@ const (
 	lateAtMost = 20 * signal.Millisecond
 )
 
-// followsLog judges a drive whose inputs move: whether each motor's commands are, all
+// followsLog asks of a drive whose inputs move whether each motor's commands are, all
 // along, those that the policy declares for what was played. What a command
 // rests on may be as old as the declared response and a frame of the slowest
 // wire, so a command is as declared when it lies between the least and the most
 // that the policy declares for the inputs of that time, give or take the
 // tolerance of the declared size, the shift that counts as none and a command step.
-func (b *branch) followsLog() []Result {
-	f, s := &follower{branch: *b}, b.s
-	switch p := f.p; {
+func (b *branch) followsLog() []ask {
+	switch p := b.p; {
 	case p.Demand == nil:
-		return []Result{f.notAsked("the policy has no demand")}
+		return b.notAsked("the policy has no demand")
 	case p.ShiftAt == nil || !(p.ShiftAt.Error > 0) || !(p.ShiftAt.Gain > 0):
-		return []Result{f.notAsked("the policy's shift_at declares no size")}
+		return b.notAsked("the policy's shift_at declares no size")
 	case p.Understeer == nil && p.Oversteer == nil:
-		return []Result{f.notAsked("the policy has neither understeer nor oversteer")}
-	case len(s.Faults) > 0:
-		return f.unjudged(s.undecided("the wires have faults in this step, and what is declared for a drive is declared for sound ones; judge a step without"))
+		return b.notAsked("the policy has neither understeer nor oversteer")
+	case len(b.s.Faults) > 0:
+		return b.unshown(b.s.undecided("the wires have faults in this step, and what is declared for a drive is declared for sound ones; judge a step without"))
 	}
-	if err := f.prepare(); err != nil {
-		return f.unjudged(err)
+	played := &followedDrive{} // shared by what is asked, and read once
+	all := asks(plant.Wheels[:], func(w plant.Wheel) ask {
+		return asking(b.name(w.String()), func(b *branch) Result { return played.of(b).asDeclared(w) })
+	})
+	return append(all, asking(b.name("a shift is asked for"), func(b *branch) Result { return played.of(b).shiftAsked() }))
+}
+
+// followedDrive is a drive that is read when the first of what is asked of it is judged.
+type followedDrive struct {
+	follower *follower
+	motors   [4]followed
+	errs     [4]error
+}
+
+// of reads the drive of a situation with its trace.
+func (d *followedDrive) of(b *branch) *followedDrive {
+	if d.follower != nil {
+		return d
 	}
-	var results []Result
+	d.follower = &follower{branch: *b}
+	err := d.follower.prepare()
+	for i := range d.motors {
+		if d.errs[i] = err; err == nil {
+			d.motors[i], d.errs[i] = d.follower.motor(i)
+		}
+	}
+	return d
+}
+
+// asDeclared judges the share of a motor's commands that are as declared: of all, and of those
+// with a declared shift where they are enough, by the worse of the two.
+func (d *followedDrive) asDeclared(w plant.Wheel) Result {
+	f, m := d.follower, &d.motors[w]
+	if err := d.errs[w]; err != nil {
+		return unjudged(f.name(w.String()), err)
+	}
+	r := f.share(w, "", &m.all)
+	if len(m.shifted.good) >= fewestShifted {
+		if shifted := f.share(w, " where shifted", &m.shifted); shifted.Verdict.Compare(r.Verdict) > 0 {
+			return shifted
+		}
+	}
+	return r
+}
+
+// shiftAsked judges whether the drive asks for a shift often enough.
+func (d *followedDrive) shiftAsked() Result {
+	f := d.follower
+	name := f.name("a shift is asked for")
 	shifted, all := 0, 0
-	for i, w := range plant.Wheels {
-		m, err := f.motor(i)
-		if err != nil {
-			results = append(results, unjudged(f.name(w.String()), err))
-			continue
+	for i := range d.motors {
+		shifted += len(d.motors[i].shifted.good)
+		all += len(d.motors[i].all.good)
+		if err := d.errs[i]; err != nil {
+			return unjudged(name, err)
 		}
-		results = append(results, f.share(w, "", &m.all))
-		if len(m.shifted.good) >= fewestShifted {
-			results = append(results, f.share(w, " where shifted", &m.shifted))
-		}
-		shifted += len(m.shifted.good)
-		all += len(m.all.good)
 	}
-	if float64(shifted) < askedAtLeast*float64(all) || shifted < fewestShifted {
-		results = append(results, unjudged(f.name("a shift is asked for"),
-			s.undecided("the policy declares a clear shift for %d of %d commands only, so that a board which shifts nothing would do as well; play a livelier drive, or turn the gain up", shifted, all)))
+	least := max(fewestShifted, askedAtLeast*float64(all))
+	n := float64(shifted)
+	r := judged(Result{Name: name, Step: f.s.Name, At: f.s.From}, Measurement{
+		Quantity: fmt.Sprintf("of %d commands those with a clear declared shift", all), Estimate: n, Low: n, High: n, Limit: AtLeast(least),
+	})
+	if r.Verdict == Fail { // it is the drive's fault and not the board's
+		return unjudged(name, f.s.undecided("the policy declares a clear shift for %d of %d commands only, so that a board which shifts nothing would do as well; play a livelier drive, or turn the gain up", shifted, all))
 	}
-	return results
+	return r
 }
 
 // follower is a drive being followed.

@@ -137,11 +137,13 @@ func TestGoodBoardFollowsADrive(t *testing.T) {
 	for name, p := range map[string]*law.Policy{"cap": policy(), "partner": partner, "at the limit not said": plain, "turn from steer": steer} {
 		t.Run(name, func(t *testing.T) {
 			results := logged{board: careful, policy: p, gain: 0.8}.judge()
-			require.Len(t, results, 8)
+			require.Len(t, results, 5)
 			for _, r := range results {
 				assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
-				assert.Greater(t, r.Must().Estimate, 99.0, "%+v", r)
-				assert.Contains(t, r.Must().Quantity, "as declared")
+				if r.Must().Unit == "%" {
+					assert.Greater(t, r.Must().Estimate, 99.0, "%+v", r)
+					assert.Contains(t, r.Must().Quantity, "as declared")
+				}
 			}
 		})
 	}
@@ -263,8 +265,7 @@ func TestFollowsThatIsNotAsked(t *testing.T) {
 		"does not hold": func(e *assertions.Evidence) { e.Trace.Column[trace.Speed] = nil },
 	} {
 		results := logged{board: careful, change: change}.judge()
-		require.Len(t, results, 1, why)
-		assert.Equal(t, assertions.Undecided, results[0].Verdict)
+		assert.Equal(t, assertions.Undecided, assertions.Worst(results))
 		assert.Contains(t, results[0].Why, why)
 	}
 	results := logged{board: careful, change: func(e *assertions.Evidence) { e.Trace.Motor[0].Frames[900].Value = math.NaN() }}.judge()

@@ -192,6 +192,9 @@ func sound(t interface{ Fatalf(string, ...any) }, c assertions.Check, e *asserti
 	if len(results) == 0 {
 		t.Fatalf("%#v said nothing", c)
 	}
+	if branch, ok := c.(assertions.PolicyBranch); ok {
+		planned(t, branch, e, results)
+	}
 	for _, r := range results {
 		m, measured := r.Measurement()
 		finite := !math.IsNaN(m.Estimate+m.Low+m.High) && !math.IsInf(m.Estimate, 0) && !math.IsInf(m.Low, 0) && !math.IsInf(m.High, 0)

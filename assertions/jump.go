@@ -62,31 +62,28 @@ func (e *Evidence) jumps(name string, corner law.Corner, most float64, s *Step) 
 	return r.explained(why, why)
 }
 
-// noWrap judges that no command leaps while the throttle goes slowly through
+// noWrap asks that no command leaps while the throttle goes slowly through
 // its range with torque shifted: by more than the throttle itself does from
 // pulse to pulse, the shift that the policy may switch at a limit, and three
 // dead shifts. Where the policy declares no size, a fifth of the range stands
 // for it.
-func (b *branch) noWrap() []Result {
-	own, by, err := b.throttleRamp()
-	if err != nil {
-		return b.unjudged(err)
-	}
-	most := own + 3*b.e.deadShift()
+func (b *branch) noWrap() []ask {
+	most := 3 * b.e.deadShift()
 	if x, ok := b.expected(); ok {
 		most += x
 	} else {
-		most += 0.2
+		most += sizeUndeclared
 	}
-	results := each(b.sides(nil), func(m side) Result {
-		return b.e.jumps(b.name(string(m.corner)+" does not leap"), m.corner, most, b.s)
+	return asks(b.sides(nil), func(m side) ask {
+		name := b.name(string(m.corner) + " does not leap")
+		return asking(name, func(b *branch) Result {
+			own, by, err := b.throttleRamp()
+			if err != nil {
+				return unjudged(name, err)
+			}
+			return b.controlled(b.e.jumps(name, m.corner, own+most, b.s), func() error { return b.followsAndShifts(by) })
+		})
 	})
-	if Worst(results) == Pass {
-		if err := b.followsAndShifts(by); err != nil {
-			return b.unjudged(err)
-		}
-	}
-	return results
 }
 
 // throttleSteps returns the largest step of the throttle on the wire in the window, from

@@ -58,13 +58,16 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 	return LoopFound{u, w, left}, ""
 }
 
-// loopRate judges how often the board reads its inputs.
-func (b *branch) loopRate() []Result {
+// loopRate asks how often the board reads its inputs.
+func (b *branch) loopRate() []ask { return []ask{asking("loop rate", (*branch).loops)} }
+
+// loops judges how often the board reads its inputs.
+func (b *branch) loops() Result {
 	e, s := b.e, b.s
 	const name = "loop rate"
 	u, why := MeasureLoop(e, s)
 	if why != "" {
-		return []Result{{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name, LeftOut: u.LeftOut, screened: true}}
+		return Result{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name, LeftOut: u.LeftOut, screened: true}
 	}
 	limit := AtLeast(*e.policy().LoopRate)
 	quantity := "loop rate, by "
@@ -96,7 +99,7 @@ func (b *branch) loopRate() []Result {
 	case r.Verdict == Undecided:
 		r.Why = fmt.Sprintf("too near the limit: the rate lies within %.5g to %.5g Hz; observe longer", m.Low, m.High)
 	}
-	return []Result{r}
+	return r
 }
 
 // rates names the periods that explain the frames.

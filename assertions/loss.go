@@ -10,35 +10,34 @@ import (
 	"hilrig/stimulus"
 )
 
-// steerLost, yawLost, yawFrozen and encoderLost judge whether the shift goes
+// steerLost, yawLost, yawFrozen and encoderLost ask whether the shift goes
 // away in time when that signal is lost.
-func (b *branch) steerLost() []Result {
-	c, err := b.lossOf(named("steer"), "steer", trace.SentSteer, stimulus.Lost)
-	return b.afterLoss(b.p.SteerLost.Within, c, err)
+func (b *branch) steerLost() []ask {
+	return b.afterLoss(b.p.SteerLost.Within, func(b *branch) (onset, error) {
+		return b.lossOf(named("steer"), "steer", trace.SentSteer, stimulus.Lost)
+	})
 }
 
-func (b *branch) yawLost() []Result {
-	c, err := b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.Lost)
-	return b.afterLoss(b.p.YawLost.Within, c, err)
+func (b *branch) yawLost() []ask {
+	return b.afterLoss(b.p.YawLost.Within, func(b *branch) (onset, error) {
+		return b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.Lost)
+	})
 }
 
-func (b *branch) yawFrozen() []Result {
-	c, err := b.freeze()
-	return b.afterLoss(b.p.YawFrozen.Within, c, err)
-}
+func (b *branch) yawFrozen() []ask { return b.afterLoss(b.p.YawFrozen.Within, (*branch).freeze) }
 
-func (b *branch) encoderLost() []Result {
-	c, err := b.silence()
-	return b.afterLoss(b.p.EncoderLost.Within, c, err)
-}
+func (b *branch) encoderLost() []ask { return b.afterLoss(b.p.EncoderLost.Within, (*branch).silence) }
 
-// afterLoss judges what follows on an onset; err keeps it from being judged.
-func (b *branch) afterLoss(limit signal.Time, c onset, err error) []Result {
+// afterLoss asks whether the shift is gone in time after the onset that is found.
+func (b *branch) afterLoss(limit signal.Time, find func(b *branch) (onset, error)) []ask {
 	name := b.name("no shift within " + limit.Short())
-	if err != nil {
-		return []Result{unjudged(name, err)}
-	}
-	return []Result{b.noShiftWithin(name, &c, limit)}
+	return []ask{asking(name, func(b *branch) Result {
+		c, err := find(b)
+		if err != nil {
+			return unjudged(name, err)
+		}
+		return b.noShiftWithin(name, &c, limit)
+	})}
 }
 
 // ending is something that has to be over in time on all motors.

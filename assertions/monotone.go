@@ -61,19 +61,22 @@ func (e *Evidence) monotone(name, motor string, corner law.Corner, steps []*Step
 		remedy(all, limit, shorter(steps[0], steps[last]), percent, " %"))
 }
 
-// monotone judges that the motors of a branch move farther the larger the yaw
+// monotone asks that the motors of a branch move farther the larger the yaw
 // error, in the sense that the policy says.
-func (b *branch) monotone() []Result {
+func (b *branch) monotone() []ask {
 	steps := b.alike()
 	if len(steps) < 2 {
-		return b.unjudged(b.s.undecided("the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them"))
+		return b.unshown(b.s.undecided("the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them"))
 	}
-	return each(moving(splitFor(b.p, b.s)), func(m side) Result {
+	return asks(moving(splitFor(b.p, b.s)), func(m side) ask {
 		words := "rises"
 		if m.is == Lowered {
 			words = "falls"
 		}
 		w, _ := m.corner.Wheel(b.s.Turn(b.p))
-		return b.e.monotone(b.name(string(m.corner)+" "+words+" with the error"), called(m.corner, w), m.corner, steps, m.is == Raised)
+		name := b.name(string(m.corner) + " " + words + " with the error")
+		return asking(name, func(b *branch) Result {
+			return b.e.monotone(name, called(m.corner, w), m.corner, steps, m.is == Raised)
+		})
 	})
 }

@@ -88,15 +88,9 @@ func (b *branch) onLine(name string, corner law.Corner, steps []*Step, within fl
 	if err != nil {
 		return unjudged(name, err)
 	}
-	var different []float64
-	for _, p := range points {
-		if p.x != 0 && !slices.Contains(different, p.x) {
-			different = append(different, p.x)
-		}
-	}
 	k, ok := slope(points)
-	if !ok || len(different) < fewestErrors {
-		return unjudged(name, b.s.undecided("the steps hold %d different yaw errors; hold at least %d", len(different), fewestErrors))
+	if n := b.differentErrors(steps); !ok || n < fewestErrors {
+		return unjudged(name, b.s.undecided("the steps hold %d different yaw errors; hold at least %d", n, fewestErrors))
 	}
 	far, largest := points[0], points[0]
 	off := func(p point) float64 { return p.y.Value - float64(k.Value*p.x) }
@@ -156,28 +150,41 @@ func moving(s *law.Split) (all []side) {
 	return all
 }
 
-// proportional judges the shifts over the yaw errors of the case's steps: on a
+// proportional asks for the shifts over the yaw errors of the case's steps: on a
 // straight line through the origin, and as steep as declared.
-func (b *branch) proportional() []Result {
+func (b *branch) proportional() []ask {
 	steps := b.alike()
 	if len(steps) == 0 {
-		return b.unjudged(b.s.undecided("the policy asks for no shift in this step; hold a yaw error"))
+		return b.notAsked("the policy asks for no shift in this step; hold a yaw error")
 	}
-	var results []Result
+	var err error
+	if n := b.differentErrors(steps); n < fewestErrors {
+		err = b.s.undecided("the steps hold %d different yaw errors; hold at least %d", n, fewestErrors)
+	}
+	var all []ask
 	for _, m := range moving(splitFor(b.p, b.s)) {
-		r := b.onLine(b.name(string(m.corner)+" on a line"), m.corner, steps, b.p.ShiftAt.Within)
-		results = append(results, r)
-		if r.Measured() {
-			results = append(results, b.steep(m, steps))
+		name := b.name(string(m.corner) + " on a line")
+		all = append(all, asking(name, func(b *branch) Result { return b.onLine(name, m.corner, steps, b.p.ShiftAt.Within) }).orUnshown(err))
+		name = b.name(string(m.corner) + " as steep as declared")
+		all = append(all, asking(name, func(b *branch) Result { return b.steep(name, m, steps) }).orUnshown(err))
+	}
+	return all
+}
+
+// differentErrors counts the yaw errors that are held in steps and beyond the dead band.
+func (b *branch) differentErrors(steps []*Step) int {
+	var different []float64
+	for _, s := range steps {
+		if x := b.acting(s.Demand-s.YawRate) * s.Gain; x != 0 && !slices.Contains(different, x) {
+			different = append(different, x)
 		}
 	}
-	return results
+	return len(different)
 }
 
 // steep judges a motor's slope by the shift that its line has where the policy
 // declares it.
-func (b *branch) steep(m side, steps []*Step) Result {
-	name := b.name(string(m.corner) + " as steep as declared")
+func (b *branch) steep(name string, m side, steps []*Step) Result {
 	points, err := b.points(m.corner, steps)
 	if err != nil {
 		return unjudged(name, err)

@@ -9,27 +9,26 @@ import (
 	"hilrig/plant"
 )
 
-// recovers judges a step after a fault is gone, in which everything is held as
-// before it. Where by the policy the board has recovered by now, its commands
+// recovers asks of a step after a fault is gone, in which everything is held as
+// before it: where by the policy the board has recovered by now, its commands
 // are those of before, by the step's second half; where it has not, they still
 // are those at the end of the fault. A board that waits for the throttle has
 // recovered when there was a step with the throttle at idle since; one that
 // waits for a power cycle has not.
-func (b *branch) recovers() []Result {
+func (b *branch) recovers() []ask {
 	fault, before, idled, err := b.aroundFault()
 	if err != nil {
-		return b.unjudged(err)
+		return b.unshown(err)
 	}
 	back := b.p.Recovers == law.RecoversByItself || b.p.Recovers == law.RecoversAtThrottleIdle && idled
 	name, like, then := b.name("commands as before the fault"), before, before
 	if !back {
 		name, like, then = b.name("still safe"), fault, lastHalf(fault)
 	}
-	if err := b.sameHold(like); err != nil {
-		return []Result{unjudged(name, err)}
-	}
-	r := b.asIn(name, lastHalf(b.s), then)
-	return []Result{b.controlled(r, func() error { return b.faultActed(lastHalf(fault), before) })}
+	return []ask{asking(name, func(b *branch) Result {
+		r := b.asIn(name, lastHalf(b.s), then)
+		return b.controlled(r, func() error { return b.faultActed(lastHalf(fault), before) })
+	}).orUnshown(b.sameHold(like))}
 }
 
 // aroundFault returns the last step before this one that has a fault, the last

@@ -6,14 +6,23 @@ import (
 	"hilrig/rig/trace"
 )
 
-// resolution judges the steps in which commands follow a quantity that is
+// resolution asks for the steps in which commands follow a quantity that is
 // swept slowly: the largest from one command to the next, of the motors that
 // move at all. A command that is coarser than the sweep shows its steps.
-func (b *branch) resolution() []Result {
+func (b *branch) resolution() []ask {
 	limit := *b.p.Resolution
 	name := b.name("commands in steps of at most " + share(limit))
+	var err error
+	if !b.s.Swept && !b.s.Moving {
+		err = b.s.undecided("nothing is swept in this step; write sweep: {throttle: [20 %%, 80 %%]} and observe for some seconds")
+	}
+	return []ask{asking(name, func(b *branch) Result { return b.fine(name, limit) }).orUnshown(err)}
+}
+
+// fine judges the largest step of a motor's commands.
+func (b *branch) fine(name string, limit float64) Result {
 	if err := b.slowSweep(limit); err != nil {
-		return []Result{unjudged(name, err)}
+		return unjudged(name, err)
 	}
 	moved := 0.0
 	worst := worstMotor(name, func(w plant.Wheel) (Result, error) {
@@ -30,20 +39,16 @@ func (b *branch) resolution() []Result {
 	})
 	if moved < 8*limit && worst.Verdict == Pass {
 		asked := b.s.Changed == trace.Throttle || splitFor(b.p, b.s) != nil
-		return []Result{unjudged(name, b.s.absent(asked, "no command moved by more than %s in the sweep, so that its steps cannot be seen", share(moved)))}
+		return unjudged(name, b.s.absent(asked, "no command moved by more than %s in the sweep, so that its steps cannot be seen", share(moved)))
 	}
 	if worst.Measured() && worst.Verdict != Pass {
 		worst.Why += "; the sweep itself goes in smaller steps"
 	}
-	return []Result{worst}
+	return worst
 }
 
-// slowSweep reports a step in which nothing is swept, or the throttle so fast
-// that its own steps would be taken for the board's.
+// slowSweep reports a step in which the throttle is swept so fast that its own steps would be taken for the board's.
 func (b *branch) slowSweep(limit float64) error {
-	if b.e.Trace == nil || !b.s.Swept && !b.s.Moving {
-		return b.s.undecided("nothing is swept in this step; write sweep: {throttle: [20 %%, 80 %%]} and observe for some seconds")
-	}
 	most, _, _ := b.throttleSteps()
 	if most > limit/2 {
 		return b.s.undecided("the throttle itself goes in steps of %s; sweep slower, so that they are at most %s", share(most), share(limit/2))

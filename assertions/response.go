@@ -64,15 +64,18 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseTimes, why string) {
 	return r, e.unevenPhases(s, motors, trials)
 }
 
-// response judges how long the board takes from a change on the wire to the
+// response asks how long the board takes from a change on the wire to the
 // end of the first motor frame that answers it.
-func (b *branch) response() []Result {
+func (b *branch) response() []ask { return []ask{asking("response", (*branch).responds)} }
+
+// responds judges that by the quantile that the policy declares.
+func (b *branch) responds() Result {
 	e, s := b.e, b.s
 	const name = "response"
 	p := e.policy().Response
 	measured, why := MeasureResponse(e, s)
-	stop := func(v Verdict, why string) []Result {
-		return []Result{{Name: name, Verdict: v, Why: why, At: s.From, Step: s.Name, LeftOut: measured.LeftOut, screened: true}}
+	stop := func(v Verdict, why string) Result {
+		return Result{Name: name, Verdict: v, Why: why, At: s.From, Step: s.Name, LeftOut: measured.LeftOut, screened: true}
 	}
 	if why != "" {
 		return stop(Undecided, why)
@@ -109,5 +112,5 @@ func (b *branch) response() []Result {
 	case r.Verdict == Undecided:
 		r.Why = fmt.Sprintf("too near the limit: %d trials put the quantile within %s to %s ms; raise trials' count", found.Trials, number(m.Low), number(m.High))
 	}
-	return []Result{r}
+	return r
 }

@@ -13,7 +13,9 @@ type situation struct {
 	baseline bool   // it is judged by shifts from a baseline
 	// needs is what the policy has to hold for the situation to be asked, its own key first.
 	needs []need
-	judge func(b *branch) []Result
+	// plan returns what is asked of a step, at least one thing, from the policy and the steps
+	// as they are meant: there is no trace.
+	plan func(b *branch) []ask
 }
 
 // need is something that a policy holds or leaves out.
@@ -33,8 +35,8 @@ var (
 // situations are all that a policy may speak of, in the order of Situations. A new one is a
 // row here and its function in a file of its own.
 var situations = []situation{
-	{"understeer", true, []need{{"understeer", func(p *law.Policy) bool { return p.Understeer != nil }}}, func(b *branch) []Result { return b.split(b.p.Understeer) }},
-	{"oversteer", true, []need{{"oversteer", func(p *law.Policy) bool { return p.Oversteer != nil }}}, func(b *branch) []Result { return b.split(b.p.Oversteer) }},
+	{"understeer", true, []need{{"understeer", func(p *law.Policy) bool { return p.Understeer != nil }}}, func(b *branch) []ask { return b.split(b.p.Understeer) }},
+	{"oversteer", true, []need{{"oversteer", func(p *law.Policy) bool { return p.Oversteer != nil }}}, func(b *branch) []ask { return b.split(b.p.Oversteer) }},
 	{"on_demand", true, nil, (*branch).noShift},
 	{"opposite_lock", true, []need{{"opposite_lock", func(p *law.Policy) bool { return p.OppositeLock != 0 }},
 		{"oversteer", func(p *law.Policy) bool { return p.OppositeLock != law.OppositeLockOversteer || p.Oversteer != nil }}}, (*branch).oppositeLock},
@@ -89,32 +91,51 @@ func NeedsBaseline(of string) bool {
 	return i >= 0 && situations[i].baseline
 }
 
-// judge returns the results of the situation c.Of, each named after it:
-// "understeer: outside_rear raised". Where the policy says nothing about it,
-// that is one result, not asked.
-func (c PolicyBranch) judge(e *Evidence) []Result {
+// plan returns the situation c.Of and what is asked of it. Where the policy says nothing about
+// it, that is one thing that is not asked.
+func (c PolicyBranch) plan(e *Evidence) (b *branch, asked []ask) {
+	played := e.unplayed()
+	b = &branch{e: played, p: played.policy(), of: c.Of}
 	i := slices.Index(Situations, c.Of)
 	if i < 0 {
-		return []Result{{Name: c.Of, Verdict: Undecided, Why: fmt.Sprintf("%q is no situation; use one of %v", c.Of, Situations)}}
+		return b, []ask{unshown(c.Of, fmt.Errorf("%q is no situation; use one of %v", c.Of, Situations))}
 	}
-	b := branch{e: e, p: e.policy(), of: c.Of}
 	for _, n := range situations[i].needs {
 		if !n.held(b.p) {
-			return []Result{b.notAsked("the policy has no " + n.words)}
+			return b, b.notAsked("the policy has no " + n.words)
 		}
 	}
 	var err error
-	if b.s, err = e.step(c.Step); err != nil {
-		return b.unjudged(err)
+	if b.s, err = played.step(c.Step); err != nil {
+		return b, b.unshown(err)
 	}
-	b.base, err = e.baselineOf(b.s)
+	b.base, err = played.baselineOf(b.s)
+	if situations[i].baseline && err != nil {
+		return b, b.unshown(err)
+	}
 	if situations[i].baseline {
-		if err == nil {
-			err = b.misplaced()
+		if err := b.misplaced(); err != nil {
+			return b, b.unshown(err)
 		}
-		if err != nil {
-			return b.unjudged(err)
+		if b.ignored() {
+			return b, b.notAsked(fmt.Sprintf("the yaw error of %s deg/s lies in the policy's dead band of %s deg/s", degrees(b.yawError()), degrees(*b.p.DeadBand)))
 		}
 	}
-	return situations[i].judge(&b)
+	return b, situations[i].plan(b)
+}
+
+// unplayed returns the evidence as it is before its case is played.
+func (e *Evidence) unplayed() *Evidence {
+	out := *e
+	out.Trace, out.Off, out.NoBoard, out.Repeats, out.disturbances = nil, nil, nil, nil, nil
+	return &out
+}
+
+// judge returns a result for all that is asked of the situation c.Of, each named after it:
+// "understeer: outside_rear raised".
+func (c PolicyBranch) judge(e *Evidence) []Result {
+	b, asked := c.plan(e)
+	played := *b
+	played.e = e
+	return each(asked, func(a ask) Result { return a.result(&played) })
 }

@@ -11,23 +11,25 @@ import (
 	"hilrig/stimulus"
 )
 
-// spike judges how far a yaw frame that leaps for a moment moves any motor.
-func (b *branch) spike() []Result {
+// spike asks how far a yaw frame that leaps for a moment moves any motor.
+func (b *branch) spike() []ask {
 	limit := *b.p.Spike
 	name := b.name("moves no motor by more than " + share(limit))
-	f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.Spike)
-	var on trace.Sent
-	if err == nil {
-		on, err = b.spikeOnWire(f, end)
-	}
-	if err == nil {
-		err = b.tooSmall(f, limit)
-	}
-	if err != nil {
-		return []Result{unjudged(name, err)}
-	}
-	worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.excursion(name, w, on, end, limit) })
-	return []Result{b.controlled(worst, b.shiftBefore)}
+	return []ask{asking(name, func(b *branch) Result {
+		f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.Spike)
+		var on trace.Sent
+		if err == nil {
+			on, err = b.spikeOnWire(f, end)
+		}
+		if err == nil {
+			err = b.tooSmall(f, limit)
+		}
+		if err != nil {
+			return unjudged(name, err)
+		}
+		worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.excursion(name, w, on, end, limit) })
+		return b.controlled(worst, b.shiftBefore)
+	})}
 }
 
 // spikeOnWire finds the frame of a spike by its value.

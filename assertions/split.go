@@ -14,6 +14,9 @@ import (
 // against the measured one.
 const clearMultiple = 3
 
+// sizeUndeclared stands for the size of a shift, a share of range, where the policy declares none.
+const sizeUndeclared = 0.2
+
 // side is one motor of a split with the sense in which it should move.
 type side struct {
 	corner law.Corner
@@ -48,44 +51,48 @@ func (b *branch) sides(split *law.Split) []side {
 	return all
 }
 
-// split judges a situation in which torque is to be shifted.
-func (b *branch) split(split *law.Split) []Result {
+// split plans a situation in which torque is to be shifted.
+func (b *branch) split(split *law.Split) []ask {
 	sides := b.sides(split)
-	results := each(sides, b.moved)
+	all := asks(sides, b.moved)
 	if b.limited(sides) {
-		return results // what sum and size come to there is at_the_limit's to say
+		return all // what sum and size come to there is at_the_limit's to say
 	}
 	if b.p.SumKept {
-		results = append(results, b.e.sumKept(b.name("sum kept"), 0, b.s, b.base))
+		name := b.name("sum kept")
+		all = append(all, asking(name, func(b *branch) Result { return b.e.sumKept(name, 0, b.s, b.base) }))
 	}
 	expected, ok := b.expected()
 	if !ok || expected <= clearMultiple*b.e.deadShift() {
-		return results
+		return all
 	}
 	for _, m := range sides {
 		if m.is != Unchanged {
-			results = append(results, b.size(m, expected))
+			all = append(all, asking(b.name("size of shift of "+string(m.corner)), func(b *branch) Result { return b.size(m, expected) }))
 		}
 	}
-	return results
+	return all
 }
 
-// moved judges whether a motor moved as it should.
-func (b *branch) moved(m side) Result {
-	return b.e.moved(b.name(string(m.corner)+" "+string(m.is)), m.corner, m.is, b.s, b.base)
+// moved asks whether a motor moved as it should.
+func (b *branch) moved(m side) ask {
+	name := b.name(string(m.corner) + " " + string(m.is))
+	return asking(name, func(b *branch) Result { return b.e.moved(name, m.corner, m.is, b.s, b.base) })
 }
 
-// noShift judges a situation in which none is asked.
-func (b *branch) noShift() []Result {
-	results := each(b.sides(nil), b.moved)
-	if b.p.MotorsEqualWithin != nil {
-		var corners []law.Corner
-		for _, m := range b.sides(nil) {
-			corners = append(corners, m.corner)
-		}
-		results = append(results, b.e.equal(b.name("motors equal"), corners, *b.p.MotorsEqualWithin, b.s))
+// noShift plans a situation in which none is asked.
+func (b *branch) noShift() []ask {
+	sides := b.sides(nil)
+	all := asks(sides, b.moved)
+	if b.p.MotorsEqualWithin == nil {
+		return all
 	}
-	return results
+	var corners []law.Corner
+	for _, m := range sides {
+		corners = append(corners, m.corner)
+	}
+	name := b.name("motors equal")
+	return append(all, asking(name, func(b *branch) Result { return b.e.equal(name, corners, *b.p.MotorsEqualWithin, b.s) }))
 }
 
 // expected returns the size of the shift that the policy declares for the

@@ -10,11 +10,11 @@ import (
 	"hilrig/rig/trace"
 )
 
-// start judges the step that begins with the board's power-up, in which the
+// start asks of the step that begins with the board's power-up, in which the
 // throttle is up and some input is not valid yet: from power-up to the end of
 // the step the outputs are in the policy's start state. A later step without a
 // fault and with the throttle up shows that they can be driven.
-func (b *branch) start() []Result {
+func (b *branch) start() []ask {
 	name := b.name("outputs " + b.p.StartState.String() + " until the inputs are valid")
 	s := b.s
 	var err error
@@ -25,14 +25,14 @@ func (b *branch) start() []Result {
 		err = s.undecided("every input is valid in this step; lose one of them: faults: [{wire: yaw_serial, is: lost}]")
 	case !(math.Abs(s.Throttle) > 2*b.e.deadShift()):
 		err = s.undecided("the throttle stands at %s, so that idle says nothing; raise it", share(s.Throttle))
-	case b.e.Trace == nil:
-		err = s.undecided("the case has no trace")
 	}
-	if err != nil {
-		return []Result{unjudged(name, err)}
-	}
-	worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.startOf(name, w) })
-	return []Result{b.controlled(worst, b.drivenLater)}
+	return []ask{asking(name, func(b *branch) Result {
+		if b.e.Trace == nil {
+			return unjudged(name, b.s.undecided("the case has no trace"))
+		}
+		worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.startOf(name, w) })
+		return b.controlled(worst, b.drivenLater)
+	}).orUnshown(err)}
 }
 
 // startOf judges one motor's commands since power-up. A pulse that power-up cut

@@ -7,22 +7,24 @@ import (
 	"hilrig/stimulus"
 )
 
-// throttleLost judges whether every motor goes to the safe state in time when
+// throttleLost asks whether every motor goes to the safe state in time when
 // the throttle is lost, and stays there to the end of the step.
-func (b *branch) throttleLost() []Result {
+func (b *branch) throttleLost() []ask {
 	limit := b.p.ThrottleLost.Within
 	name := b.name("idle within " + limit.Short())
 	if b.p.SafeState == law.OutputsSilent {
 		name = b.name("silent within " + limit.Short())
 	}
-	c, err := b.lossOf(named("throttle"), "throttle", trace.SentThrottle, stimulus.Lost)
-	if err != nil {
-		return []Result{unjudged(name, err)}
-	}
-	return []Result{b.overWithin(&ending{
-		lasts: b.driveLasts, control: b.drivenBefore, until: "safe", still: "commanded to %s",
-		again: "it had been at idle and was driven again", over: "the drive ended",
-	}, name, &c, limit)}
+	return []ask{asking(name, func(b *branch) Result {
+		c, err := b.lossOf(named("throttle"), "throttle", trace.SentThrottle, stimulus.Lost)
+		if err != nil {
+			return unjudged(name, err)
+		}
+		return b.overWithin(&ending{
+			lasts: b.driveLasts, control: b.drivenBefore, until: "safe", still: "commanded to %s",
+			again: "it had been at idle and was driven again", over: "the drive ended",
+		}, name, &c, limit)
+	})}
 }
 
 // drivenBefore is the positive control: the step before was driven.

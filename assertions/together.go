@@ -10,18 +10,25 @@ import (
 	"hilrig/rig/trace"
 )
 
-// outputsTogether judges how far apart the four motors' commands of one update
+// outputsTogether asks how far apart the four motors' commands of one update
 // begin, at its worst in the window. The update that a command belongs to is
 // that of the nearest beginning.
-func (b *branch) outputsTogether() []Result {
-	const us = 1e6
+func (b *branch) outputsTogether() []ask {
 	limit := *b.p.OutputsTogether
 	name := b.name("commands begin within " + number(limit.Seconds()*us) + " us")
+	return []ask{asking(name, func(b *branch) Result { return b.beginTogether(name, limit) })}
+}
+
+// us turns a time in seconds to one in microseconds.
+const us = 1e6
+
+// beginTogether judges that at its worst.
+func (b *branch) beginTogether(name string, limit signal.Time) Result {
 	var frames [4][]trace.Frame
 	var usual [4]signal.Time
 	for _, w := range plant.Wheels {
 		if frames[w] = b.e.allFrames(w, b.s); len(frames[w]) < fewest {
-			return []Result{unjudged(name, b.e.few(w, b.s, len(frames[w])))}
+			return unjudged(name, b.e.few(w, b.s, len(frames[w])))
 		}
 		usual[w] = b.e.spacing(w)
 	}
@@ -54,12 +61,12 @@ func (b *branch) outputsTogether() []Result {
 	if seen == 0 {
 		r := unjudged(name, b.s.undecided("no update's commands were all seen; sample more steadily"))
 		r.LeftOut = left
-		return []Result{r}
+		return r
 	}
 	x := spread.Seconds()
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: at, LeftOut: left}, "largest time between the beginnings of one update", "us", x, uncertainty, limit.Seconds(), us)
 	why := fmt.Sprintf("the command of %s began %s us after that of %s at %v; %s us are allowed", plant.Wheels[last], number(x*us), plant.Wheels[first], at, number(limit.Seconds()*us))
-	return []Result{r.explained(why, why)}
+	return r.explained(why, why)
 }
 
 // nearest returns the frame that begins nearest to t; frames holds at least one.
