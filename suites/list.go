@@ -77,9 +77,9 @@ func (l *ListedSuite) expect(out *ListedCase, policy *law.Policy, c *file.Case) 
 			out.ByHand++
 			continue
 		}
-		// Without a trace a situation can tell one thing: that it is not asked.
-		if r := assertions.Judge(branch, &assertions.Evidence{Policy: policy}); len(r) == 1 && r[0].Verdict == assertions.NotAsked {
-			note := record.Note{Key: branch.Of, Text: r[0].Why}
+		// Without steps a situation can tell one thing: that the policy does not speak of it.
+		if planned := assertions.Plan(branch, &assertions.Evidence{Policy: policy}); len(planned) == 1 && !planned[0].Asked {
+			note := record.Note{Key: branch.Of, Text: planned[0].Why}
 			if !slices.Contains(l.NotAsked, note) {
 				l.NotAsked = append(l.NotAsked, note)
 			}
