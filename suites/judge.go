@@ -77,13 +77,25 @@ func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.
 	return c
 }
 
-// noteNotAsked lists the policy keys that the car file leaves out.
+// noteNotAsked lists the keys by which a policy could ask something and this one does not: those
+// that the car file leaves out, and those that it has and no check asks about.
 func (s *Setup) noteNotAsked(r *record.Result) {
-	for _, k := range file.PolicyKeys() {
-		if !slices.Contains(s.Car.Asked, k) {
+	for _, k := range file.PolicyAsks() {
+		switch has := slices.Contains(s.Car.Asked, k); {
+		case has && !judged(k):
+			r.NotAsked = append(r.NotAsked, record.Note{Key: k, Text: "the policy has it, and no check asks about it"})
+		case !has && judged(k):
 			r.NotAsked = append(r.NotAsked, record.Note{Key: k, Text: "the policy leaves it out"})
 		}
 	}
+}
+
+// judgedWithin are the keys of a policy that situations with other names are held to.
+var judgedWithin = []string{"shift_at", "sum", "safe_state", "motors_equal_within"}
+
+// judged tells whether a check asks about what a policy says at a key.
+func judged(key string) bool {
+	return slices.Contains(assertions.Situations, key) || slices.Contains(judgedWithin, key)
 }
 
 func source(name string, s language.Source) record.Source {

@@ -2,6 +2,7 @@ package file_test
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -65,7 +66,13 @@ func TestDemoCar(t *testing.T) {
 	assert.Equal(t, [2]law.Outputs{law.OutputsIdle, law.OutputsIdle}, [2]law.Outputs{p.SafeState, p.StartState})
 	assert.Equal(t, law.LimitCap, p.AtTheLimit)
 	assert.Equal(t, [3]float64{0.01, 0.01, 0.005}, [3]float64{p.DeadShift, *p.MotorsEqualWithin, *p.Resolution})
-	assert.ElementsMatch(t, file.PolicyKeys(), c.Asked, "the demo asks for all there is")
+	assert.Equal(t, []string{"braking", "throttle_curve", "longest_gap", "gain_lost", "receiver_lost", "receiver_flag", "sequence_frozen"},
+		without(file.PolicyAsks(), c.Asked), "what the demo leaves out")
+}
+
+// without returns the words of all that are none of out.
+func without(all, out []string) []string {
+	return slices.DeleteFunc(slices.Clone(all), func(word string) bool { return slices.Contains(out, word) })
 }
 
 // The tyre of the demo is chosen so that the car is the one of its own policy.
