@@ -62,6 +62,9 @@ type Servo struct {
 // Empty: both wheels follow the steer command exactly.
 type Steering struct {
 	Points []SteerPoint // by rising Pulse, at least two
+	// ByTable says that whoever steers knows the table: the pulse of a mean wheel angle is the
+	// table's own, and not that of the straight line through it.
+	ByTable bool
 }
 
 // SteerPoint is one row of the steering table.

@@ -197,6 +197,21 @@ func TestSteeringInModel(t *testing.T) {
 	assert.Greater(t, left, right)
 }
 
+// TestSteeringByTable: who steers by the table has the mean angle that was asked for.
+func TestSteeringByTable(t *testing.T) {
+	c := complete()
+	c.Servo = Servo{}
+	c.Steering = Steering{ByTable: true, Points: []SteerPoint{
+		{Pulse: 0.001, Left: 0.5, Right: 0.4}, {Pulse: 0.0015, Left: 0.1, Right: 0.1}, {Pulse: 0.002, Left: -0.2, Right: -0.3},
+	}}
+	m := newModel(t, c, rolling(c, 5))
+	for _, steer := range []float64{-0.25, -0.1, 0, 0.1, 0.3, 0.45} {
+		m.Step(Input{Steer: steer}, 0.001)
+		angles := m.Output().SteerAngle
+		assert.InDelta(t, steer, (angles[0]+angles[1])/2, 1e-12)
+	}
+}
+
 // TestHubSpeeds holds the hub rule to cases that a drawing answers.
 func TestHubSpeeds(t *testing.T) {
 	c := Car{FrontAxle: 0.3, RearAxle: 0.2, FrontTrack: 0.4, RearTrack: 0.5, WheelRadius: 0.1}

@@ -96,6 +96,14 @@ func (m *Model) Output() Output {
 	return out
 }
 
+// pulseFor returns the steering pulse (s) of a mean wheel angle (rad).
+func (m *Model) pulseFor(mean float64) float64 {
+	if m.car.Steering.ByTable {
+		return m.car.Steering.pulse(mean)
+	}
+	return m.line.PulseFor(mean)
+}
+
 // turned returns the front wheels' angles a time after the servo stood at from.
 func (m *Model) turned(from, after float64) turn {
 	mean := m.in.Steer
@@ -104,7 +112,7 @@ func (m *Model) turned(from, after float64) turn {
 	}
 	t := turn{angle: [2]float64{mean, mean}}
 	if m.k.steering {
-		t.angle[0], t.angle[1] = m.car.Steering.Angles(m.line.PulseFor(mean))
+		t.angle[0], t.angle[1] = m.car.Steering.Angles(m.pulseFor(mean))
 	}
 	t.sin[0], t.cos[0] = portable.SinCos(t.angle[0])
 	if t.angle[1] == t.angle[0] {

@@ -79,3 +79,26 @@ func (s Steering) Angles(pulse float64) (left, right float64) {
 }
 
 func (p SteerPoint) mean() float64 { return float64(0.5 * (p.Left + p.Right)) }
+
+// pulse returns the pulse (s) of a mean wheel angle (rad) by the table, straight between its
+// points and, beyond its ends, that of the end. An empty table gives 0.
+func (s Steering) pulse(angle float64) float64 {
+	n := len(s.Points)
+	if n == 0 {
+		return 0
+	}
+	first, last := s.Points[0], s.Points[n-1]
+	rising := last.mean() > first.mean()
+	for i := range s.Points {
+		b := s.Points[i]
+		if b.mean() != angle && b.mean() < angle == rising {
+			continue
+		}
+		if i == 0 {
+			return first.Pulse
+		}
+		a := s.Points[i-1]
+		return a.Pulse + float64((angle-a.mean())/(b.mean()-a.mean())*(b.Pulse-a.Pulse))
+	}
+	return last.Pulse
+}

@@ -37,6 +37,7 @@ type BusChannel struct {
 	// LowValue and HighValue are in the SI unit of the channel (share, or rad for
 	// steer); between them and beyond the count is linear.
 	LowValue, HighValue float64
+	Curve               *Curve // bends the value before the count; nil: it does not
 }
 
 // Spec returns the port of the bus; its Line is 0.
@@ -66,17 +67,24 @@ func (c *BusChannel) perCount() float64 {
 
 // Count returns the count that stands for value, not rounded and not clipped.
 func (c *BusChannel) Count(value float64) float64 {
-	return float64(c.Low) + (value-c.LowValue)/c.perCount()
+	return float64(c.Low) + (c.Curve.Bent(value)-c.LowValue)/c.perCount()
 }
 
 // ValueOf returns the value that a count stands for.
 func (c *BusChannel) ValueOf(count float64) float64 {
+	return c.Curve.Value(c.straight(count))
+}
+
+// straight returns the bent value that a count stands for.
+func (c *BusChannel) straight(count float64) float64 {
 	return c.LowValue + float64((count-float64(c.Low))*c.perCount())
 }
 
 // Mirrored returns the value whose count is as far above the middle of the range
 // as that of value is below it.
-func (c *BusChannel) Mirrored(value float64) float64 { return c.LowValue + (c.HighValue - value) }
+func (c *BusChannel) Mirrored(value float64) float64 {
+	return c.Curve.Value(c.LowValue + (c.HighValue - c.Curve.Bent(value)))
+}
 
 // Frame returns the message that the bus sends; its channels are "steer",
 // "throttle" and "gain", in the order of their numbers. The error says which channel is wrong.
@@ -102,7 +110,7 @@ func (b *Bus) Frame() (Frame, error) {
 		if p.Kind != Constant {
 			return Frame{}, fmt.Errorf("%s and %s are both on channel %d; give each its own", p.Channel, one.name, one.c.Number)
 		}
-		*p = Field{Kind: Integer, Width: 11, Channel: one.name, Scale: one.c.perCount(), Offset: one.c.ValueOf(0), Exact: true}
+		*p = Field{Kind: Integer, Width: 11, Channel: one.name, Scale: one.c.perCount(), Offset: one.c.straight(0), Exact: true, Curve: one.c.Curve}
 	}
 	f := Frame{Port: b.Port, Period: b.Period, Fields: []Field{
 		{Kind: Constant, Bytes: []byte{0x0F}},

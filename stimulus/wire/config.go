@@ -19,6 +19,7 @@ type Pulse struct {
 	// for steer); between them and beyond, up to Least and Most, the width is linear.
 	LowValue, HighValue float64
 	Least, Most         signal.Time // widths are clipped here; 0 means 800 us and 2200 us
+	Curve               *Curve      // bends the value before the width; nil: it does not
 }
 
 // Frame declares one message that a serial sensor sends: on a grid of its own, or
@@ -111,6 +112,7 @@ type Field struct {
 	Noise float64
 	// Exact leaves all noise out, as a receiver's channels have it.
 	Exact bool
+	Curve *Curve // bends the value before it is turned to raw; nil: it does not
 
 	// Bits: the fields packed, each a Constant (of Value), Integer or Sequence of Width bits, 1
 	// to 64. Together they fill whole bytes. LowFirst has them begin at the lowest bit of

@@ -74,13 +74,13 @@ func NewPulses(cfg Pulse, line signal.Line, offset signal.Time) (*PulseEncoder, 
 // Mirrored returns the value whose pulse is as far above the middle of the range
 // as that of value is below it, as a servo set to run the other way has it.
 func (e *PulseEncoder) Mirrored(value float64) float64 {
-	return e.cfg.LowValue + (e.cfg.HighValue - value)
+	return e.cfg.Curve.Value(e.cfg.LowValue + (e.cfg.HighValue - e.cfg.Curve.Bent(value)))
 }
 
 // Width returns the width that stands for value, rounded to the nanosecond and
 // clipped to Least..Most. NaN gives Least.
 func (e *PulseEncoder) Width(value float64) signal.Time {
-	w := math.Round(float64(e.cfg.Low) + float64((value-e.cfg.LowValue)*e.perValue))
+	w := math.Round(float64(e.cfg.Low) + float64((e.cfg.Curve.Bent(value)-e.cfg.LowValue)*e.perValue))
 	switch {
 	case w >= float64(e.cfg.Most):
 		return e.cfg.Most
@@ -93,7 +93,7 @@ func (e *PulseEncoder) Width(value float64) signal.Time {
 // ValueOf returns the value that a pulse of that width stands for, in the unit
 // of LowValue and HighValue. It is the inverse of Width within rounding.
 func (e *PulseEncoder) ValueOf(width signal.Time) float64 {
-	return e.cfg.LowValue + (float64(width)-float64(e.cfg.Low))/e.perValue
+	return e.cfg.Curve.Value(e.cfg.LowValue + (float64(width)-float64(e.cfg.Low))/e.perValue)
 }
 
 // Append appends the edges in [from, to) and returns the extended slice. A

@@ -80,6 +80,7 @@ func ParseCar(s language.Source) (*Car, error) {
 	r.geometry(&c.Car, v)
 	r.steering(&c.Car, v)
 	r.policy(c, v.Sub("policy"))
+	c.Car.Steering.ByTable = c.Policy.Demand == nil || !c.Policy.Demand.SteerLinear
 	c.wheelbase = r.PlaceOf(v.NodeAt("wheelbase"))
 	c.demanded = r.PlaceOf(v.Sub("policy").Sub("demand").NodeAt("wheelbase"))
 	if len(r.Problems) > 0 {

@@ -3,7 +3,10 @@ package file
 import (
 	"cmp"
 	"fmt"
+	"math"
+	"slices"
 
+	"hilrig/plant"
 	"hilrig/rig"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -185,15 +188,19 @@ func clips(p wire.Pulse) (least, most signal.Time) {
 }
 
 // Complete returns the bench's wiring with the steering pulse, or the steering channel of its bus, set by the car:
-// the line through the mean wheel angles of its steering table, as a firmware
-// has it that takes the angle as linear in the pulse. The error says that the line
-// has no slope.
+// by its steering table, or, where the policy's demand says steer: linear, by the line through
+// the table's mean wheel angles, as a firmware has it that takes the angle as linear in the
+// pulse. The error says that the line has no slope.
 func Complete(b *Bench, c *Car) (rig.Wiring, error) {
 	w := b.Wiring
 	points := c.Car.Steering.Points
 	line := c.Car.Steering.Line()
 	if line.Slope == 0 {
 		return w, fmt.Errorf("%s: the steering table of %q has no slope; give two rows with different pulses and angles", c.Source.Path, c.Name)
+	}
+	if c.Car.Steering.ByTable {
+		curve := bent(c.Car.Steering)
+		w.Bus.Steer.Curve, w.Steer.Curve = curve, curve
 	}
 	if w.Bus.Port != "" {
 		w.Bus.Steer.LowValue = line.AngleFor(b.SteerPulses[0].Seconds())
@@ -204,4 +211,25 @@ func Complete(b *Bench, c *Car) (rig.Wiring, error) {
 	w.Steer.Low, w.Steer.High = signal.FromSeconds(low), signal.FromSeconds(high)
 	w.Steer.LowValue, w.Steer.HighValue = line.AngleFor(low), line.AngleFor(high)
 	return w, nil
+}
+
+// bent returns what a mean wheel angle becomes by a table, seen by the line through it; nil
+// where the two are the same.
+func bent(s plant.Steering) *wire.Curve {
+	var points []wire.CurvePoint
+	line := s.Line()
+	same := true
+	for _, p := range s.Points {
+		mean, by := (p.Left+p.Right)/2, line.AngleFor(p.Pulse)
+		same = same && math.Abs(mean-by) < 1e-9
+		points = append(points, wire.CurvePoint{Value: mean, Bent: by})
+	}
+	if points[0].Value > points[len(points)-1].Value {
+		slices.Reverse(points)
+	}
+	curve, ok := wire.NewCurve(points)
+	if same || !ok {
+		return nil
+	}
+	return curve
 }
