@@ -27,6 +27,7 @@ type BuiltIn struct {
 	failsafe              failsafe
 	filtered              float64    // rad/s, seeded fault slow_filter
 	command               [4]float64 // shares of range, by the control loop
+	grown                 grown
 	shaper                shaper
 	sender                sender
 	pulser                pulser
@@ -115,6 +116,7 @@ func (b *BuiltIn) wire(layout signal.Layout) error {
 		mark := idle(s.Bus.Line, pin{unit: busUnit})
 		b.bus = serialInput{baud: busBaud, mark: mark, even: true, level: mark}
 		b.channels = busParser{cfg: s.Bus, steer: &b.steer, throttle: &b.throttle, gain: &b.gain}
+		b.channels.keepsFlagged, b.channels.takesFlagged = s.FlagTimeout > 0, s.then(ReceiverFlag) == ThenIgnored
 	}
 	b.wireWheels(idle)
 	mark := idle("yaw_serial", pin{unit: serialUnit})
@@ -141,7 +143,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 		b.angles[i] = angleInput{readAt: at}
 	}
 	b.bus.restart()
-	b.channels.restart()
+	b.channels.powerUp()
 	b.steer.restart()
 	b.throttle.restart()
 	b.gain.restart()
@@ -151,6 +153,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.failsafe = failsafe{}
 	b.filtered = 0
 	b.command = [4]float64{}
+	b.grown = grown{}
 	b.shaper = shaper{}
 	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
 	b.pulser.frameAt = at + b.random.phase(b.settings.OutputPeriod)

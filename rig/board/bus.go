@@ -51,7 +51,14 @@ type busParser struct {
 	buffer                [busBytes]byte
 	n                     int
 	last                  signal.Time
+	keepsFlagged          bool        // frames with the failsafe flag are taken, their channels' last values kept
+	takesFlagged          bool        // and with the values that they carry
+	flag                  bool        // the last frame had it,
+	flagSince, flagAt     signal.Time // since when, and when it came
 }
+
+// flagged reports whether frames have come with the failsafe flag for so long.
+func (p *busParser) flagged(limit signal.Time) bool { return p.flag && p.flagAt-p.flagSince >= limit }
 
 // parse takes in one byte, complete at the given time.
 func (p *busParser) parse(b byte, at signal.Time) {
@@ -67,7 +74,21 @@ func (p *busParser) parse(b byte, at signal.Time) {
 		return
 	}
 	p.n = 0
-	if p.buffer[busBytes-2]&(frameLost|linkLost) != 0 {
+	flags := p.buffer[busBytes-2]
+	if flag := flags&linkLost != 0; p.keepsFlagged {
+		if flag && !p.flag {
+			p.flagSince = at
+		}
+		p.flag, p.flagAt = flag, at
+		if flag && !p.takesFlagged {
+			p.steer.refresh(at)
+			p.throttle.refresh(at)
+			p.gain.refresh(at)
+			return
+		}
+		flags &^= linkLost
+	}
+	if flags&(frameLost|linkLost) != 0 {
 		return
 	}
 	p.steer.accept(p.pulse(&p.cfg.Steer), at)
@@ -87,4 +108,11 @@ func (p *busParser) pulse(c *BusChannel) int64 {
 	return (low + (count-c.Low)*(high-low)/(c.High-c.Low) + 500) / 1000
 }
 
+// restart forgets the bytes of a frame that was not whole.
 func (p *busParser) restart() { p.n = 0 }
+
+// powerUp forgets everything.
+func (p *busParser) powerUp() {
+	p.n, p.last = 0, 0
+	p.flag, p.flagSince, p.flagAt = false, 0, 0
+}

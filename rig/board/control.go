@@ -1,11 +1,6 @@
 package board
 
-import (
-	"math"
-	"slices"
-
-	"hilrig/rig/signal"
-)
+import "hilrig/rig/signal"
 
 // control is one turn of the control loop.
 func (b *BuiltIn) control(now signal.Time) {
@@ -24,6 +19,9 @@ func (b *BuiltIn) control(now signal.Time) {
 	var amount float64
 	if shift {
 		who, amount = b.shift(&x)
+	}
+	if amount == 0 {
+		b.grown = grown{}
 	}
 	b.command = b.shaper.commands(&b.settings.Shaping, b.settings.LoopPeriod, now, b.apply(&x, who, amount))
 }
@@ -47,17 +45,19 @@ func (b *BuiltIn) readSpeeds(now signal.Time) (speeds [4]float64) {
 func (b *BuiltIn) read(speeds [4]float64) situation {
 	s := &b.settings
 	x := situation{
-		throttle: b.throttle.share(s.ThrottleIdle, s.ThrottleFull),
-		gain:     b.gain.share(s.GainLow, s.GainHigh),
+		throttle: b.throttle.share(s.ThrottleIdle, s.ThrottleFull, s.lowest()),
+		gain:     s.steppedGain(b.gain.share(s.GainLow, s.GainHigh, 0)),
 		yaw:      float64(b.yaw.value) / 16 * radPerDegree,
-		speed:    (speeds[0] + speeds[1] + speeds[2] + speeds[3]) / 4,
+		wheels:   speeds,
+		speed:    s.SpeedFrom.speed(&speeds),
 	}
 	off := b.steer.width - int64(s.SteerCentre/signal.Microsecond)
 	if slack := int64(s.SteerSlack / signal.Microsecond); off > slack || off < -slack {
-		x.steer = float64(off) / float64(int64(s.SteerSpan/signal.Microsecond)) * s.SteerAtSpan
+		x.steer = s.steerOf(float64(off))
 	}
+	x.steerSpeed = s.steerOf(b.steer.speed())
 	if b.has(steerSign) {
-		x.steer = -x.steer
+		x.steer, x.steerSpeed = -x.steer, -x.steerSpeed
 	}
 	if b.has(yawSign) {
 		x.yaw = -x.yaw
@@ -70,54 +70,27 @@ func (b *BuiltIn) read(speeds [4]float64) situation {
 	return x
 }
 
-// apply returns the four commands, shares of range.
-func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]float64) {
-	s := &b.settings
-	limit, floor := 1.0, 0.0
-	if math.Abs(x.steer) > s.CapAbove && !b.has(noCap) {
-		limit = s.Cap
+// steerOf returns the steer angle in rad that so many us of width stand for.
+func (s *Settings) steerOf(us float64) float64 {
+	return us / float64(int64(s.SteerSpan/signal.Microsecond)) * s.SteerAtSpan
+}
+
+// lowest returns the lowest throttle and command.
+func (s *Settings) lowest() float64 {
+	if s.BothWays {
+		return -1
 	}
-	if x.throttle >= s.Floor {
-		floor = s.Floor
-	}
-	base := min(x.throttle, limit)
-	raise, lower := amount, amount
-	if s.AtTheLimit == LimitMovePartner {
-		if slices.Max(who[:]) > 0 && base+amount > limit {
-			lower = 2 * amount
-		}
-		if slices.Min(who[:]) < 0 && base-amount < floor {
-			raise = 2 * amount
-		}
-	}
-	if b.has(partnerStays) && base+amount > limit {
-		lower = 0
-	}
-	if b.has(sumLost) {
-		lower = 0
-	}
-	for m, sign := range who {
-		c := base
-		switch {
-		case sign > 0:
-			c += float64(float64(sign) * raise)
-		case sign < 0:
-			c += float64(float64(sign) * lower)
-		}
-		if c < 0 && b.has(wrapBelowZero) {
-			c = float64(uint16(int32(c*1000))) / 1000 // thousandths of range in an unsigned 16 bit value
-		}
-		command[m] = min(max(c, floor), limit)
-	}
-	if b.has(motorsUnequal) {
-		command[frontRight] *= 0.95
-	}
-	return command
+	return 0
 }
 
 // sent returns the commands as they go to the lines in a frame that begins now.
 func (b *BuiltIn) sent(now signal.Time) [4]float64 {
 	c := b.shaper.sent(&b.settings.Shaping, now, b.command)
+	if s := b.settings.Step; s > 0 {
+		for m := range c {
+			c[m] = s * float64(rounded(c[m]/s))
+		}
+	}
 	if b.has(leftRight) {
 		c[frontLeft], c[frontRight] = c[frontRight], c[frontLeft]
 		c[rearLeft], c[rearRight] = c[rearRight], c[rearLeft]

@@ -10,47 +10,78 @@ import (
 type failsafe struct {
 	started   bool           // all inputs have been seen
 	idle      bool           // no drive
-	noShift   bool           // no shift
+	tripped   [Losses]bool   // by each loss
 	fast      [4]bool        // the other three wheels are above EncoderOthers,
 	fastSince [4]signal.Time // and since when
+	rests     bool           // it stands still,
+	restSince signal.Time    // and since when
 }
 
 // supervise decides whether the motors may be driven and whether torque may
 // be shifted.
 func (b *BuiltIn) supervise(now signal.Time, speeds [4]float64, x *situation) (drive, shift bool) {
 	s, f := &b.settings, &b.failsafe
-	throttle := b.throttle.fresh(now, s.ThrottleTimeout)
-	steer := b.steer.fresh(now, s.SteerTimeout)
-	gain := b.gain.fresh(now, s.GainTimeout)
-	yaw := b.yaw.fresh(now, s.YawTimeout)
 	encodersLost := b.encodersLost(now, speeds)
+	atIdle := b.throttle.fresh(now, s.ThrottleTimeout) && math.Abs(x.throttle) <= s.ThrottleAtIdle
 	if !f.started {
-		f.started = throttle && (steer && gain && yaw || b.has(drivesAtOnce))
+		f.started = b.mayStart(now, x, atIdle)
 		if !f.started {
 			return false, false
 		}
 	}
-	atIdle := throttle && x.throttle <= s.ThrottleAtIdle
-	f.idle = b.latch(f.idle, !throttle && !b.has(throttleHeld), atIdle)
-	f.noShift = b.latch(f.noShift,
-		!steer && !b.has(steerHeld) ||
-			!gain ||
-			!yaw && !b.has(yawHeld) ||
-			b.yaw.frozen(s.YawFrozen) && !b.has(frozenBelieved) ||
-			encodersLost && !b.has(encoderLossUnnoticed), atIdle)
-	return !f.idle, !f.noShift
+	shift = true
+	f.idle = false
+	for l, cause := range b.lost(now, encodersLost) {
+		l := Loss(l)
+		f.tripped[l] = b.latch(s.recovers(l), f.tripped[l], cause, atIdle)
+		if !f.tripped[l] {
+			continue
+		}
+		switch s.then(l) {
+		case ThenIdle:
+			f.idle, shift = true, false
+		case ThenNoShift:
+			shift = false
+		case GainAtValue:
+			x.gain = s.GainValue
+		}
+	}
+	return !f.idle, shift
 }
+
+// mayStart reports whether all that has to be seen after power-up has been seen.
+func (b *BuiltIn) mayStart(now signal.Time, x *situation, atIdle bool) bool {
+	s, f := &b.settings, &b.failsafe
+	rests := math.Abs(x.speed) < restingSpeed && math.Abs(x.yaw) < restingYaw
+	if !rests || !f.rests {
+		f.rests, f.restSince = rests, now
+	}
+	throttle := b.throttle.fresh(now, s.ThrottleTimeout)
+	if !throttle || b.has(drivesAtOnce) {
+		return throttle
+	}
+	if s.ArmsAtIdle && !atIdle || s.AtRestFor > 0 && (!rests || now-f.restSince < s.AtRestFor) {
+		return false
+	}
+	return b.steer.fresh(now, s.SteerTimeout) && b.gain.fresh(now, s.GainTimeout) && b.yaw.fresh(now, s.YawTimeout)
+}
+
+// Below these, m/s and rad/s, the car stands still.
+const (
+	restingSpeed = 0.05
+	restingYaw   = 5 * radPerDegree
+)
 
 // latch returns whether a failsafe that was tripped or not is so now, given
 // whether its cause is present.
-func (b *BuiltIn) latch(tripped, cause, atIdle bool) bool {
+func (b *BuiltIn) latch(recovers Recovery, tripped, cause, atIdle bool) bool {
 	if cause || !tripped {
 		return cause
 	}
 	if b.has(neverRecovers) {
 		return true
 	}
-	switch b.settings.Recovers {
+	switch recovers {
 	case AtThrottleAtIdle:
 		return !atIdle
 	case AtPowerCycle:

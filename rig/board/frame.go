@@ -64,6 +64,7 @@ func (f *frameParser) parse(b byte, at signal.Time) {
 	}
 	f.n = 0
 	if f.unchecked || crc8(f.buffer[crcFrom:frameSize-1]) == f.buffer[frameSize-1] {
+		f.yaw.sequence(uint64(f.buffer[2]), at)
 		f.yaw.update(int16(uint16(f.buffer[3])<<8|uint16(f.buffer[4])), at)
 	}
 }

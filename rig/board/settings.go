@@ -58,7 +58,6 @@ type Settings struct {
 	Floor      float64 // share of range, while the throttle is at or above it
 	AtTheLimit AtTheLimit
 	Standstill float64 // m/s: no shift below this mean speed; 0 means that it is never held back
-	Reverse    bool    // shift also when the mean speed is negative
 
 	// Failsafes.
 	ThrottleTimeout signal.Time // then all idle
@@ -76,6 +75,7 @@ type Settings struct {
 	StartState      SafeState // of the outputs until all inputs have been seen
 
 	Shaping Shaping // between what is worked out and what is sent
+	Law             // what other schools of firmware do otherwise
 
 	faults [len(seeded)]bool // those that are switched on
 	named  string            // the seeded fault's name
@@ -84,6 +84,8 @@ type Settings struct {
 // Split is one branch: whom it raises and whom it lowers by the shift.
 type Split struct {
 	Raise, Lower []Place
+	Front, Rear  float64 // shares of the shift by which motors of that axle are moved; 0 stands for 1
+	Varies       bool    // pairs of one sense share theirs by the speed
 }
 
 // Place is a motor, by its wheel or by its place in the turn. Outside is
@@ -106,31 +108,39 @@ const (
 // is 0, it goes by the other.
 type TurnFrom string
 
-// The two ways of telling the outside.
+// The ways of telling the outside.
 const (
 	TurnFromYawRate TurnFrom = "yaw_rate"
 	TurnFromSteer   TurnFrom = "steer"
+	TurnFromDemand  TurnFrom = "demand"
 )
 
 // OppositeLock says what is done when demand and yaw rate have opposite signs.
 type OppositeLock string
 
-// The two ways with opposite lock.
+// The ways with opposite lock.
 const (
-	OppositeLockOversteer OppositeLock = "oversteer"
-	OppositeLockNoShift   OppositeLock = "no_shift"
+	OppositeLockOversteer  OppositeLock = "oversteer"
+	OppositeLockNoShift    OppositeLock = "no_shift"
+	OppositeLockUndersteer OppositeLock = "understeer"
+	OppositeLockShare      OppositeLock = "share" // OppositeShare of what oversteer asks for
 )
 
 // AtTheLimit says what is done when a motor to be raised would pass its cap or
 // one to be lowered its floor: it stays at its limit, and the partner moves as
-// it would anyway, or by twice the amount.
+// it would anyway, or by twice the amount; it does not move at all, and the partner moves by
+// twice the amount; or all are moved by so much less that it comes just to its limit.
 type AtTheLimit string
 
-// The two ways at the limit.
+// The ways at the limit.
 const (
 	LimitCap         AtTheLimit = "cap"
 	LimitMovePartner AtTheLimit = "move_partner"
+	LimitPartnerOnly AtTheLimit = "partner_only"
+	LimitScale       AtTheLimit = "scale"
 )
+
+var limitWords = []string{string(LimitCap), string(LimitMovePartner), string(LimitPartnerOnly), string(LimitScale)}
 
 // Recovery says how a failsafe ends once its cause is gone.
 type Recovery string
@@ -205,13 +215,21 @@ func Bramble() Settings {
 	}
 }
 
+// rangeOf is a constant with what it may be, wordOf a word with those that it may be.
+type (
+	rangeOf struct {
+		name            string
+		value, from, to float64
+	}
+	wordOf struct {
+		name, word string
+		known      []string
+	}
+)
+
 // check returns an error that names the first constant out of its range.
 func (s *Settings) check() error {
-	for _, c := range []struct {
-		name     string
-		value    float64
-		from, to float64
-	}{
+	for _, c := range append([]rangeOf{
 		{"LoopPeriod", s.LoopPeriod.Seconds(), 10e-6, 1},
 		{"MotorIdle", s.MotorIdle.Seconds(), 10e-6, 10e-3},
 		{"MotorFull", s.MotorFull.Seconds(), 10e-6, 10e-3},
@@ -237,7 +255,7 @@ func (s *Settings) check() error {
 		{"Floor", s.Floor, 0, 1},
 		{"YawJump", s.YawJump, 0, 1000},
 		{"YawAgree", s.YawAgree, 0, s.YawJump},
-	} {
+	}, s.Law.ranges(s)...) {
 		if !(c.value >= c.from && c.value <= c.to) {
 			return fmt.Errorf("board settings: %s is %v; it has to lie from %v to %v (SI units)", c.name, c.value, c.from, c.to)
 		}
@@ -256,18 +274,15 @@ func (s *Settings) check() error {
 
 // checkWords returns an error that names the first unknown word.
 func (s *Settings) checkWords() error {
-	for _, w := range []struct {
-		name, word string
-		known      []string
-	}{
+	for _, w := range append([]wordOf{
 		{"Wheels", string(s.Wheels), []string{"", string(Quadrature), string(Tacho), string(Duty)}},
-		{"TurnFrom", string(s.TurnFrom), []string{string(TurnFromYawRate), string(TurnFromSteer)}},
-		{"OppositeLock", string(s.OppositeLock), []string{string(OppositeLockOversteer), string(OppositeLockNoShift)}},
-		{"AtTheLimit", string(s.AtTheLimit), []string{string(LimitCap), string(LimitMovePartner)}},
+		{"TurnFrom", string(s.TurnFrom), []string{string(TurnFromYawRate), string(TurnFromSteer), string(TurnFromDemand)}},
+		{"OppositeLock", string(s.OppositeLock), []string{string(OppositeLockOversteer), string(OppositeLockNoShift), string(OppositeLockUndersteer), string(OppositeLockShare)}},
+		{"AtTheLimit", string(s.AtTheLimit), limitWords},
 		{"Recovers", string(s.Recovers), []string{string(ByItself), string(AtThrottleAtIdle), string(AtPowerCycle)}},
 		{"SafeState", string(s.SafeState), []string{string(Idle), string(Silent)}},
 		{"StartState", string(s.StartState), []string{string(Idle), string(Silent)}},
-	} {
+	}, append(s.Law.words(), s.endingWords()...)...) {
 		if !slices.Contains(w.known, w.word) {
 			return fmt.Errorf("board settings: %s is %q; use one of %q", w.name, w.word, w.known)
 		}

@@ -24,18 +24,22 @@ var motorsOf = map[Place][2]uint8{
 	InsideRear:   {rearLeft, rearRight},
 }
 
-// signs holds +1 for each motor that a branch raises and -1 for each that it lowers.
-type signs [4]int8
+// signs holds for each motor which share of the shift it is moved by, below 0 where it is lowered.
+type signs [4]float64
 
 // branch holds the signs in a turn to the left and in one to the right.
-type branch [2]signs
+type branch struct {
+	turns  [2]signs
+	varies bool
+}
 
 // newBranch works out whom s moves. The places have been checked.
 func newBranch(s Split) (b branch) {
-	add := func(places []Place, sign int8) {
+	b.varies = s.Varies
+	add := func(places []Place, sign float64) {
 		for _, p := range places {
 			for turn, motor := range motorsOf[p] {
-				b[turn][motor] += sign
+				b.turns[turn][motor] += float64(sign * s.share(motor))
 			}
 		}
 	}
@@ -44,41 +48,48 @@ func newBranch(s Split) (b branch) {
 	return b
 }
 
-// frontRearExchanged returns b with the front motors' part played by the rear ones.
+// share returns which share of the shift a motor is moved by.
+func (s *Split) share(motor uint8) float64 {
+	share := s.Front
+	if motor >= rearLeft {
+		share = s.Rear
+	}
+	if share == 0 {
+		return 1
+	}
+	return share
+}
+
+// signs returns whom to move in a turn to the left, 0, or to the right, 1. Where the shares vary,
+// front motors of a pair get more of its shift the faster the car is, rear ones so much less.
+func (b *branch) signs(turn int, x *situation) signs {
+	s := b.turns[turn]
+	if !b.varies {
+		return s
+	}
+	more := min(max((math.Abs(x.speed)-4)/8, -0.4), 0.4)
+	for front := range rearLeft {
+		for rear := rearLeft; rear < len(s); rear++ {
+			if s[front]*s[rear] > 0 {
+				s[front] *= 1 + more
+				s[rear] *= 1 - more
+			}
+		}
+	}
+	return s
+}
+
+// frontRearExchanged returns s with the front motors' part played by the rear ones.
+func (s signs) frontRearExchanged() signs {
+	return signs{s[rearLeft], s[rearRight], s[frontLeft], s[frontRight]}
+}
+
+// frontRearExchanged does that for both turns.
 func (b branch) frontRearExchanged() branch {
-	for turn := range b {
-		s := b[turn]
-		b[turn] = signs{s[rearLeft], s[rearRight], s[frontLeft], s[frontRight]}
+	for turn := range b.turns {
+		b.turns[turn] = b.turns[turn].frontRearExchanged()
 	}
 	return b
-}
-
-// situation is what the control loop goes by.
-type situation struct {
-	throttle, gain float64 // shares
-	steer          float64 // rad
-	yaw            float64 // rad/s
-	speed          float64 // m/s
-}
-
-// demand returns the yaw rate in rad/s that the driver asks for.
-func (b *BuiltIn) demand(x *situation) float64 {
-	s := &b.settings
-	steer, wheelbase := x.steer, s.Wheelbase
-	if b.has(degreesForRadians) {
-		steer /= radPerDegree
-	}
-	if b.has(wrongWheelbase) {
-		wheelbase *= 0.75
-	}
-	// At and beyond the critical speed of an oversteering car the formula has no answer.
-	divisor := max(wheelbase+float64(s.UndersteerGradient*x.speed*x.speed), wheelbase/10)
-	r := x.speed * steer / divisor
-	if s.LateralLimit > 0 && x.speed != 0 {
-		limit := math.Abs(s.LateralLimit / x.speed)
-		r = min(max(r, -limit), limit)
-	}
-	return r
 }
 
 // shift returns whom to move in this situation, and by what share of range.
@@ -87,42 +98,68 @@ func (b *BuiltIn) shift(x *situation) (who signs, amount float64) {
 	if math.Abs(x.speed) < s.Standstill && !b.has(noStandstill) {
 		return who, 0
 	}
-	if x.speed < 0 && !s.Reverse && !b.has(reverseShifts) {
+	back := x.speed < 0
+	if back && (s.Reverse == "" || s.Reverse == ReverseNoShift) && !b.has(reverseShifts) {
+		return who, 0
+	}
+	if s.NoShiftInBraking && x.throttle < 0 {
 		return who, 0
 	}
 	demand := b.demand(x)
-	over := math.Abs(demand - x.yaw)
-	if over <= s.DeadBand {
+	err := math.Abs(demand - x.yaw)
+	if err <= s.DeadBand {
 		return who, 0
 	}
 	gain := x.gain
 	if b.has(gainIgnored) {
 		gain = s.ShiftGain
 	}
-	amount = min(s.ShiftIs*(over-s.DeadBand)/(s.ShiftError-s.DeadBand)*gain/s.ShiftGain, 1)
+	over, from := s.proportion(err)
+	amount = min(s.ShiftIs*over/from*gain/s.ShiftGain, 1)
+	who, share := b.whom(x, demand)
+	if share == 0 {
+		return who, 0
+	}
+	if back && s.Reverse == ReverseMirrored {
+		who = who.frontRearExchanged()
+	}
+	amount = b.grown.grow(s, who, amount) * share * s.fades(x, demand)
+	if amount <= s.DeadShift {
+		return who, 0
+	}
+	return who, amount
+}
 
+// whom returns whom to move in a situation, and by how much of what the error asks for.
+func (b *BuiltIn) whom(x *situation, demand float64) (who signs, share float64) {
+	s := &b.settings
 	turn := 0
-	if b.turn(x) < 0 {
+	if b.turn(x, demand) < 0 {
 		turn = 1
 	}
 	opposite := float64(demand*x.yaw) < 0
 	switch {
-	case opposite && b.has(oppositeUndersteer):
-		return b.understeer[turn], amount
+	case opposite && (b.has(oppositeUndersteer) || s.OppositeLock == OppositeLockUndersteer):
+		return b.understeer.signs(turn, x), 1
 	case opposite && s.OppositeLock == OppositeLockNoShift:
 		return who, 0
 	case !opposite && math.Abs(x.yaw) < math.Abs(demand):
-		return b.understeer[turn], amount
+		return b.understeer.signs(turn, x), 1
 	case b.has(oneBranch):
 		return who, 0
+	case opposite && s.OppositeLock == OppositeLockShare:
+		return b.oversteer.signs(turn, x), s.OppositeShare
 	}
-	return b.oversteer[turn], amount
+	return b.oversteer.signs(turn, x), 1
 }
 
 // turn returns a number with the sign of the turn, positive to the left.
-func (b *BuiltIn) turn(x *situation) float64 {
+func (b *BuiltIn) turn(x *situation, demand float64) float64 {
 	first, second := x.yaw, x.steer
-	if (b.settings.TurnFrom == TurnFromSteer) != b.has(turnFromOther) {
+	if b.settings.TurnFrom == TurnFromDemand {
+		second = demand
+	}
+	if (b.settings.TurnFrom != TurnFromYawRate) != b.has(turnFromOther) {
 		first, second = second, first
 	}
 	if first == 0 {

@@ -14,6 +14,8 @@ type yawSensor struct {
 	seen    bool
 	raw     int32       // of the last good frame
 	changed signal.Time // when raw last changed
+	count   uint64      // of the last good frame, as its sequence counter has it
+	counted signal.Time // when it last changed
 }
 
 // update takes in the yaw rate of a good frame, complete at the given time.
@@ -28,6 +30,18 @@ func (y *yawSensor) update(v int16, at signal.Time) {
 		y.value = raw
 	}
 	y.seen = true
+}
+
+// sequence takes in the counter of a good frame; update follows.
+func (y *yawSensor) sequence(count uint64, at signal.Time) {
+	if !y.seen || count != y.count {
+		y.count, y.counted = count, at
+	}
+}
+
+// counterStands reports whether frames have gone on for limit with the same count.
+func (y *yawSensor) counterStands(limit signal.Time) bool {
+	return y.seen && y.at-y.counted >= limit
 }
 
 // fresh reports whether the last good frame is at most limit old.
