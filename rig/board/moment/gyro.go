@@ -73,7 +73,7 @@ func (g *gyro) take(at signal.Time, unchecked, trusting bool) {
 // rate returns the last yaw rate in rad/s, and whether the sensor is there.
 func (g *gyro) rate(at signal.Time, s *Settings) (yaw float64, present bool) {
 	present = g.any && (at-g.good <= s.YawTimeout || s.has(yawHeld))
-	return (float64(g.raw) - g.offset) * s.YawScale, present
+	return float64((float64(g.raw) - g.offset) * s.YawScale), present
 }
 
 // crc returns the checksum of data, bit by bit with the highest first.

@@ -88,7 +88,7 @@ func (s *Settings) turning(steer, demand float64) float64 {
 // rolling returns how much of the shift there is for the speed, 0 to 1.
 func (s *Settings) rolling(speed float64) float64 {
 	if s.has(fadeLate) {
-		return fade(speed, 3*s.FadeFrom, 3*s.FadeTo)
+		return fade(speed, float64(3*s.FadeFrom), float64(3*s.FadeTo))
 	}
 	return fade(speed, s.FadeFrom, s.FadeTo)
 }

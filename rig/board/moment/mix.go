@@ -33,7 +33,7 @@ func (s *Settings) mix(throttle, moment float64) (command [4]float64) {
 // shares returns each motor's part of a moment to the left: the right side pushes, the left is
 // pushed back.
 func (s *Settings) shares(moment float64) [4]float64 {
-	front, rear := s.FrontShare*moment, s.RearShare*moment
+	front, rear := float64(s.FrontShare*moment), float64(s.RearShare*moment)
 	if s.has(sharesExchanged) {
 		front, rear = rear, front
 	}

@@ -112,7 +112,7 @@ func gainOf(count float64, s *Settings) float64 {
 	case s.has(gainContinuous):
 		// The middle of each third is where the steps would be.
 		half := s.GainFull - s.GainHalf
-		return min(max((count-s.GainHalf+half/2)/(2*half), 0), 1)
+		return min(max((count-s.GainHalf+float64(half/2))/(2*half), 0), 1)
 	case count >= s.GainFull:
 		return 1
 	case count >= s.GainHalf:

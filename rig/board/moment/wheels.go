@@ -69,7 +69,7 @@ func (w *wheels) window(at signal.Time, s *Settings) {
 	for i := range w.one {
 		e := &w.one[i]
 		if w.end != 0 {
-			e.speed = float64(e.count-e.before) * perCount / s.Window.Seconds()
+			e.speed = float64(float64(e.count-e.before) * perCount / s.Window.Seconds())
 		}
 		e.before = e.count
 	}
@@ -88,7 +88,7 @@ func (w *wheels) compare(s *Settings) {
 	front, rear := w.one[:rearLeft], w.one[rearLeft:]
 	least := min(front[0].speed, front[1].speed, rear[0].speed, rear[1].speed)
 	most := max(front[0].speed, front[1].speed, rear[0].speed, rear[1].speed)
-	middle := (front[0].speed + front[1].speed + (rear[0].speed + rear[1].speed) - least - most) / 2
+	middle := float64((front[0].speed + front[1].speed + (rear[0].speed + rear[1].speed) - least - most) / 2)
 	limit := max(s.DropSpeed, s.DropShare*math.Abs(middle))
 	for i := range w.one {
 		w.one[i].judge(math.Abs(w.one[i].speed-middle) > limit, s)
@@ -133,7 +133,7 @@ func (w *wheels) speed(s *Settings) (v float64) {
 func meanOf(l, r *encoder) (v float64, known bool) {
 	switch {
 	case !l.dropped && !r.dropped:
-		return (l.speed + r.speed) / 2, true
+		return float64((l.speed + r.speed) / 2), true
 	case !l.dropped:
 		return l.speed, true
 	case !r.dropped:
