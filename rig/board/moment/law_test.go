@@ -118,6 +118,16 @@ func TestTheMemoryIsClearedBledAndHeld(t *testing.T) {
 	}
 }
 
+// While the yaw rate is on its way out the memory stands.
+func TestTheMemoryStandsWhileTheYawRateFades(t *testing.T) {
+	s := Thistle()
+	l := law{present: 1, memory: 0.05}
+	lost := turn()
+	lost.yawPresent = false
+	goOn(&l, &s, 30, lost)
+	assert.Equal(t, 0.05, l.memory)
+}
+
 // The shift goes over 100 ms as the yaw rate is lost, and comes back as fast.
 func TestTheShiftFadesWithoutAYawRate(t *testing.T) {
 	s := Thistle()

@@ -82,7 +82,9 @@ func TestStart(t *testing.T) {
 		{"at rest", func(*world) {}, -390 * ms},
 		{"one wheel moves", func(w *world) { w.speed[1] = 0.2 }, 1100 * ms},
 		{"the car turns", func(w *world) { w.yaw = 16 }, 1100 * ms},
+		{"it turns the other way", func(w *world) { w.yaw = -16 }, 1100 * ms},
 		{"no yaw rate", func(w *world) { w.noYaw = true }, 1100 * ms},
+		{"too few of it", func(w *world) { w.yawEvery = 20 * ms }, 230 * ms},
 		{"no receiver", func(w *world) { w.noReceiver = true }, 100 * ms},
 		{"throttle up", func(w *world) { w.throttle = 832 }, 100 * ms},
 	} {
@@ -93,7 +95,7 @@ func TestStart(t *testing.T) {
 			if tt.after > 0 {
 				assert.Empty(t, w.raw, "silent")
 			}
-			w.speed, w.yaw, w.noYaw, w.noReceiver, w.throttle = [4]float64{}, 0, false, false, 192
+			w.speed, w.yaw, w.noYaw, w.noReceiver, w.throttle, w.yawEvery = [4]float64{}, 0, false, false, 192, 5*ms
 			w.run(1500 * ms)
 			for i := range w.frames {
 				require.NotEmpty(t, w.frames[i])
@@ -139,8 +141,31 @@ func TestRestart(t *testing.T) {
 	before := len(w.raw)
 	w.run(1000 * ms)
 	assert.Len(t, w.raw, before, "it stands still anew")
-	w.run(500 * ms)
+	w.run(200 * ms)
 	assert.Greater(t, len(w.raw), before)
+	w.drive(60).run(60 * ms)
+	assert.InDelta(t, 8.25, w.shift(), 0.4, "the memory began anew")
+}
+
+// The throttle counts as at idle below 2 %, and is full at 100 %.
+func TestTheEndsOfTheThrottle(t *testing.T) {
+	w := newWorld(t, 1).ready()
+	for _, tt := range []struct{ count, want int }{{223, 0}, {224, 88}, {1792, 1947}, {2047, 1947}, {0, 0}} {
+		w.throttle = tt.count
+		w.run(30 * ms)
+		assert.Equal(t, [4]int{tt.want, tt.want, tt.want, tt.want}, w.values(), "%d counts", tt.count)
+	}
+}
+
+// An edge to the level that a line has is none.
+func TestAnEdgeWithoutAChangeIsNone(t *testing.T) {
+	w := newWorld(t, 1)
+	w.run(900 * ms)
+	for i := range signal.Line(8) {
+		w.planned = append(w.planned, signal.Edge{At: w.now + signal.Time(i), Line: encoderLines + i})
+	}
+	w.run(250 * ms)
+	assert.NotEmpty(t, w.raw)
 }
 
 // A power cycle amid a frame pulls the lines that are high down at that time.

@@ -53,7 +53,10 @@ type world struct {
 	flags                 byte
 	noReceiver, noYaw     bool
 	counterStands, badCRC bool
-	badParity             bool
+	badParity, badStop    bool
+	spoil                 func(frame []byte) []byte // of the receiver
+	spoilYaw              func(frame []byte) []byte
+	yawEvery              signal.Time
 
 	counter byte
 	angle   [4]float64 // counts of each encoder
@@ -75,12 +78,15 @@ func newWorld(t testing.TB, seed uint64, faults ...string) *world {
 	}
 	b, err := moment.New(s, layout(), seed)
 	require.NoError(t, err)
-	w := &world{t: t, board: b, steer: 992, throttle: 192, gain: 1792}
+	w := &world{t: t, board: b, steer: 992, throttle: 192, gain: 1792, spoil: same, spoilYaw: same, yawEvery: 5 * signal.Millisecond}
 	for _, l := range layout().Lines {
 		w.shown = append(w.shown, l.Idle)
 	}
 	return w
 }
+
+// same spoils nothing.
+func same(frame []byte) []byte { return frame }
 
 // ready plays a car at rest until the board has armed.
 func (w *world) ready() *world {
@@ -125,9 +131,9 @@ func (w *world) play(d, step signal.Time) {
 // plan plans the wires of the millisecond that begins.
 func (w *world) plan() {
 	if w.now%(10*signal.Millisecond) == 2*signal.Millisecond && !w.noReceiver {
-		w.serial(receiverLine, w.now+123_457, 100_000, true, w.bus())
+		w.serial(receiverLine, w.now+123_457, 100_000, true, w.spoil(w.bus()))
 	}
-	if w.now%(5*signal.Millisecond) == 3*signal.Millisecond {
+	if w.now%w.yawEvery == 3*signal.Millisecond {
 		w.sensor()
 	}
 	for i, v := range w.speed {
@@ -160,7 +166,7 @@ func (w *world) sensor() {
 		sum ^= 0x0100
 	}
 	if !w.noYaw {
-		w.serial(yawLine, w.now+50_001, 230_400, false, append(f, byte(sum), byte(sum>>8)))
+		w.serial(yawLine, w.now+50_001, 230_400, false, w.spoilYaw(append(f, byte(sum), byte(sum>>8))))
 	}
 }
 
@@ -195,7 +201,10 @@ func (w *world) serial(line signal.Line, at signal.Time, baud int64, bus bool, d
 			bit(ones%2 == 1 != w.badParity)
 			bit(true)
 		}
-		bit(true)
+		bit(!w.badStop)
+		if w.badStop {
+			bit(true)
+		}
 	}
 }
 
