@@ -7,7 +7,6 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
@@ -29,7 +28,7 @@ func TestTheSteeringPulseIsThatOfTheTable(t *testing.T) {
 	from := strings.Index(text, "steering:\n")
 	to := strings.Index(text[from:], "\n\n") + from
 	text = text[:from] + bentTable + text[to:]
-	width := func(text string, deg float64) signal.Time {
+	width := func(text string, deg float64) int64 {
 		car, err := file.ParseCar(language.Source{Path: "car.yaml", Data: []byte(text)})
 		require.NoError(t, err)
 		bench, err := file.ParseBench(language.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
@@ -39,12 +38,12 @@ func TestTheSteeringPulseIsThatOfTheTable(t *testing.T) {
 		e, err := wire.NewPulses(w.Steer, 0, 0)
 		require.NoError(t, err)
 		assert.InDelta(t, rad(deg), e.ValueOf(e.Width(rad(deg))), 1e-6, "it stands for what was played")
-		return e.Width(rad(deg))
+		return int64(e.Width(rad(deg)))
 	}
 	byTable := strings.Replace(text, "    steer: linear\n", "", 1)
-	assert.InDelta(t, 1625*signal.Microsecond, width(byTable, 8), 2)
-	assert.InDelta(t, 1250*signal.Microsecond, width(byTable, -11), 2)
+	assert.InDelta(t, 1_625_000, width(byTable, 8), 2)
+	assert.InDelta(t, 1_250_000, width(byTable, -11), 2)
 	assert.NotEqual(t, text, byTable)
 	// By least squares through the four mean angles, worked out apart: 50.514286 deg/ms about 1453.620 us.
-	assert.InDelta(t, 1611991, width(text, 8), 2)
+	assert.InDelta(t, 1_611_991, width(text, 8), 2)
 }
