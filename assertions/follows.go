@@ -5,9 +5,9 @@ import (
 	"math"
 	"strings"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
-	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
 
@@ -23,17 +23,15 @@ const (
 	// askedAtLeast is the share of all commands that have to have a declared shift before a
 	// drive shows anything: a board that shifts nothing would follow a calm one as well.
 	askedAtLeast = 0.01
-	// lateAtMost is how old the inputs that a command may rest on are taken to be where the
-	// policy declares no response; common practice, no source.
-	lateAtMost = 20 * signal.Millisecond
+	// steerOpen is what the timing of a receiver pulse and a slack about its centre leave
+	// open of the steering, rad; common practice, no source.
+	steerOpen = 0.004
 )
 
 // followsLog asks of a drive whose inputs move whether each motor's commands are, all
-// along, those that the policy declares for what was played. What a command
-// rests on may be as old as the declared response and a frame of the slowest
-// wire, so a command is as declared when it lies between the least and the most
-// that the policy declares for the inputs of that time, give or take the
-// tolerance of the declared size, the shift that counts as none and a command step.
+// along, what the law says of what was played. A command is as declared when it lies between
+// the least and the most that the law has for it, give or take the shift that counts as none
+// and what the sampler left open.
 func (b *branch) followsLog() []ask {
 	switch p := b.p; {
 	case p.Demand == nil:
@@ -116,9 +114,8 @@ func (d *followedDrive) shiftAsked() Result {
 // follower is a drive being followed.
 type follower struct {
 	branch
-	steer, throttle, gain, yaw, speed series
-	horizon                           signal.Time // how old what a command rests on may be
-	under, over                       [2][4]float64
+	law     *law.Law
+	history law.History
 }
 
 // followed is what became of one motor's commands.
@@ -149,25 +146,18 @@ func (f *follower) motor(i int) (m followed, err error) {
 	if len(frames) == 0 {
 		return m, f.e.silent(w, f.s)
 	}
-	for _, s := range []*series{&f.steer, &f.throttle, &f.gain, &f.yaw, &f.speed} {
-		s.rewind()
-	}
 	for _, frame := range frames {
 		if math.IsNaN(frame.Value) || math.IsNaN(frame.Uncertainty) {
 			return m, f.s.blockedAt(Undecided, frame.End, "the command of %s at %v is no number", line(w), frame.End)
 		}
-		in, ok := f.inputs(frame.End)
-		if !ok {
+		a, ok := f.law.Frame(&f.history, frame.End)
+		if !ok || a.Missing != "" {
 			continue
 		}
-		d, ok := f.declared(i, &in)
-		if !ok {
-			continue
-		}
-		slack := f.e.deadShift() + f.e.CommandStep + frame.Uncertainty
-		limit := between(d.commands.Low-slack, d.commands.High+slack)
+		slack := f.e.deadShift() + frame.Uncertainty
+		limit := between(a.Commands[i].Low-slack, a.Commands[i].High+slack)
 		m.all.add(frame, limit)
-		if d.unshifted.High < limit.Low || d.unshifted.Low > limit.High {
+		if u := a.Unshifted[i]; u.High < limit.Low || u.Low > limit.High {
 			m.shifted.add(frame, limit)
 		}
 	}
@@ -194,9 +184,9 @@ func (f *follower) share(w plant.Wheel, where string, j *judgedFrames) Result {
 	case !r.Measured():
 	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("%s of %d commands of %s%s are not what the policy declares for what was played in the %s before: at %v it commanded %s, declared is %s to %s",
-			share(1-part), len(j.good), w, where, f.horizon.Short(), j.frame.End, share(j.frame.Value), share(j.limit.Low), share(j.limit.High))
+			share(1-part), len(j.good), w, where, f.law.Horizon(&f.history).Short(), j.frame.End, share(j.frame.Value), share(j.limit.Low), share(j.limit.High))
 	case r.Verdict == Undecided:
-		r.Why = fmt.Sprintf("the share lies too near %s to be decided by so few commands, or by commands that go wrong in so few law.Places; play a longer drive (%s)", share(asDeclared), strings.TrimSpace(worst))
+		r.Why = fmt.Sprintf("the share lies too near %s to be decided by so few commands, or by commands that go wrong in so few places; play a longer drive (%s)", share(asDeclared), strings.TrimSpace(worst))
 	}
 	return r
 }

@@ -1,0 +1,178 @@
+package law
+
+import "hilrig/assertions/measure"
+
+// ask works out the shifts, forwards and backwards.
+func (r *reckoning) ask() {
+	v := r.speed
+	if v.High >= 0 {
+		r.rolls(measure.Interval{Low: max(v.Low, 0), High: v.High}, false)
+	}
+	if v.Low < 0 {
+		r.rolls(measure.Interval{Low: v.Low, High: min(v.High, 0)}, true)
+	}
+}
+
+// rolls works out the shifts at speeds of one sign.
+func (r *reckoning) rolls(speed measure.Interval, reverse bool) {
+	p := &r.l.p
+	gain, fade := r.l.gain(r.in.Gain), r.l.rolling(speed)
+	demand, ok := measure.Interval{}, false
+	if p.Demand != nil {
+		demand, ok = r.demand(speed)
+	}
+	if p.Braking == BrakingNoShift && r.in.Throttle.Low < 0 {
+		fade.Low = 0
+		if r.in.Throttle.High < 0 {
+			fade.High = 0
+		}
+	}
+	if r.in.Throttle.Low <= nearIdle {
+		fade.Low = 0
+	}
+	if reverse && p.Reverse == ReverseNoShift {
+		fade = measure.Interval{}
+	}
+	if ok {
+		fade = both(fade, r.turning(demand))
+	}
+	still := fade.High == 0 || gain.High == 0
+	switch {
+	case still:
+		r.still()
+	case reverse && p.Reverse == 0:
+		r.missing("reverse")
+	case r.in.Throttle.Low < 0 && p.Braking == 0:
+		r.missing("braking")
+	case p.Understeer == nil && p.Oversteer == nil:
+		r.missing("understeer")
+	case !ok:
+		r.missing("demand")
+	}
+	if !ok || r.a.Missing != "" && !still {
+		return
+	}
+	x := asked{gain: gain, fade: fade, reverse: reverse, still: still}
+	r.quadrants(x, demand)
+}
+
+// asked is what a shift goes by beside the yaw error.
+type asked struct {
+	gain, fade measure.Interval
+	reverse    bool
+	still      bool // there is none, whatever the yaw error
+}
+
+// quadrants works out the shifts for each sign of the demand and of the yaw rate.
+func (r *reckoning) quadrants(x asked, demand measure.Interval) {
+	yaw := r.in.YawRate
+	if demand.High >= 0 {
+		d := measure.Interval{Low: max(demand.Low, 0), High: demand.High}
+		if yaw.High >= 0 {
+			r.together(x, d, measure.Interval{Low: max(yaw.Low, 0), High: yaw.High})
+		}
+		if yaw.Low < 0 && d.High > 0 {
+			r.against(x, d, measure.Interval{Low: yaw.Low, High: min(yaw.High, 0)})
+		}
+	}
+	if demand.Low <= 0 {
+		d := measure.Interval{Low: demand.Low, High: min(demand.High, 0)}
+		if yaw.Low <= 0 {
+			r.together(x, d, measure.Interval{Low: yaw.Low, High: min(yaw.High, 0)})
+		}
+		if yaw.High > 0 && d.Low < 0 {
+			r.against(x, d, measure.Interval{Low: max(yaw.Low, 0), High: yaw.High})
+		}
+	}
+}
+
+// together works out the shifts where demand and yaw rate have one sign: the branch goes by
+// which is the larger.
+func (r *reckoning) together(x asked, demand, yaw measure.Interval) {
+	d, y := size(demand), size(yaw)
+	under, over := d.High > y.Low, y.High > d.Low
+	if under {
+		r.shifts(Understeer, x, demand, yaw, measure.Interval{Low: max(d.Low-y.High, 0), High: d.High - y.Low})
+	}
+	if over {
+		r.shifts(Oversteer, x, demand, yaw, measure.Interval{Low: max(y.Low-d.High, 0), High: y.High - d.Low})
+	}
+	switch {
+	case under == over:
+		r.branches[OnDemand] = true
+		r.still()
+	case under:
+		r.branches[Understeer] = true
+	case over:
+		r.branches[Oversteer] = true
+	}
+}
+
+// against works out the shifts under opposite lock.
+func (r *reckoning) against(x asked, demand, yaw measure.Interval) {
+	d, y := size(demand), size(yaw)
+	if x.reverse {
+		r.together(x, demand, yaw) // there it goes by the sizes
+		return
+	}
+	r.branches[OppositeLocked] = true
+	if x.still {
+		return
+	}
+	yawError := measure.Interval{Low: d.Low + y.Low, High: d.High + y.High}
+	share := measure.Interval{Low: 1, High: 1}
+	split := Oversteer
+	switch r.l.p.OppositeLock {
+	case OppositeLockOversteer:
+	case OppositeLockUndersteer:
+		split = Understeer
+	case OppositeLockNoShift:
+		r.still()
+		return
+	case OppositeLockShare:
+		s := r.l.p.OppositeLockShare
+		share = measure.Interval{Low: s, High: s}
+	default:
+		r.missing("opposite_lock")
+		return
+	}
+	x.fade = both(x.fade, share)
+	r.shifts(split, x, demand, yaw, yawError)
+}
+
+// shifts works out the shifts of one branch, in turns to each side that it may be.
+func (r *reckoning) shifts(b Branch, x asked, demand, yaw, yawError measure.Interval) {
+	split, of, key := r.l.p.Understeer, 0, "understeer"
+	if b == Oversteer {
+		split, of, key = r.l.p.Oversteer, 1, "oversteer"
+	}
+	amount := both(r.l.amount(yawError, x.gain), x.fade)
+	switch {
+	case x.still:
+		return
+	case amount.High == 0:
+		r.still()
+		return
+	case split == nil:
+		r.missing(key)
+		return
+	}
+	at := r.sides(demand, yaw, x.reverse)
+	mirrored := x.reverse && r.l.p.Reverse == ReverseMirrored
+	for side := range 2 {
+		if at&(1<<side) == 0 {
+			continue
+		}
+		m := r.l.moves[of][side]
+		if mirrored {
+			m = m.endForEnd()
+		}
+		r.move(&m, amount)
+	}
+}
+
+// endForEnd returns what the moves are with front and rear exchanged.
+func (m moves) endForEnd() moves {
+	s, h := m.signs, m.shares
+	return moves{signs: [4]float64{s[2], s[3], s[0], s[1]}, shares: [4]measure.Interval{h[2], h[3], h[0], h[1]}}
+}

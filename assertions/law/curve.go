@@ -1,0 +1,78 @@
+package law
+
+import (
+	"sort"
+
+	"hilrig/assertions/measure"
+)
+
+// Curve is what the motors are commanded with no shift, over the throttle: straight lines between
+// points.
+type Curve struct {
+	Throttle []float64             // share, ascending
+	Motors   [][4]measure.Interval // at each of them, in the order of plant.Wheels
+}
+
+// Identity returns the curve of firmware that passes the throttle on.
+func Identity() *Curve {
+	of := func(x float64) (m [4]measure.Interval) {
+		for i := range m {
+			m[i] = measure.Interval{Low: x, High: x}
+		}
+		return m
+	}
+	return &Curve{Throttle: []float64{-1, 1}, Motors: [][4]measure.Interval{of(-1), of(1)}}
+}
+
+// at returns a motor's command at a throttle; beyond the ends that of the end.
+func (c *Curve) at(motor int, throttle float64) measure.Interval {
+	k := sort.SearchFloat64s(c.Throttle, throttle)
+	switch {
+	case k == 0:
+		return c.Motors[0][motor]
+	case k == len(c.Throttle):
+		return c.Motors[k-1][motor]
+	}
+	a, b := c.Motors[k-1][motor], c.Motors[k][motor]
+	part := (throttle - c.Throttle[k-1]) / (c.Throttle[k] - c.Throttle[k-1])
+	return measure.Interval{Low: a.Low + float64(part*(b.Low-a.Low)), High: a.High + float64(part*(b.High-a.High))}
+}
+
+// FromThrottle returns what each motor is commanded with no shift at a throttle, before cap and floor,
+// as the policy declares it: with no throttle curve it is the throttle, and motors
+// may stand apart by what it declares. With any other curve, or where the policy does not
+// say, it is anything that can be sent, and ok is false.
+func (l *Law) FromThrottle(throttle measure.Interval) (unshifted [4]measure.Interval, ok bool) {
+	if l.p.ThrottleCurve != ThrottleCurveNone {
+		for i := range unshifted {
+			unshifted[i] = measure.Interval{Low: l.scale.Lowest, High: 1}
+		}
+		return unshifted, false
+	}
+	apart := 0.0
+	if e := l.p.MotorsEqualWithin; e != nil {
+		apart = *e
+	}
+	for i := range unshifted {
+		unshifted[i] = measure.Interval{Low: max(throttle.Low-apart, l.scale.Lowest), High: min(throttle.High+apart, 1)}
+	}
+	return unshifted, true
+}
+
+// unshifted returns what each motor is commanded with no shift by a curve, nil being what the policy
+// declares.
+func (l *Law) unshifted(c *Curve, throttle measure.Interval) (unshifted [4]measure.Interval) {
+	if c == nil || len(c.Throttle) == 0 {
+		unshifted, _ = l.FromThrottle(throttle)
+		return unshifted
+	}
+	for i := range unshifted {
+		unshifted[i] = hull(c.at(i, throttle.Low), c.at(i, throttle.High))
+		for k, x := range c.Throttle {
+			if x > throttle.Low && x < throttle.High {
+				unshifted[i] = hull(unshifted[i], c.Motors[k][i])
+			}
+		}
+	}
+	return unshifted
+}

@@ -1,0 +1,109 @@
+package law
+
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+)
+
+// leastDivisor is the least that L + K V^2 may come to for the formula of the demand to be
+// asked, as a share of L: at and beyond the critical speed of a car that oversteers it has
+// no answer, and firmware keeps it somewhere above 0. Common practice, no source.
+const leastDivisor = 0.1
+
+// demand returns the least and the most that the firmware may take for the demand at speeds
+// of one sign, rad/s. ok is false where the policy's formula has no answer.
+func (r *reckoning) demand(speed measure.Interval) (d measure.Interval, ok bool) {
+	p := r.l.p.Demand
+	slope, ok := r.l.slope(speed)
+	if !ok {
+		return d, false
+	}
+	d = limited(p, times(slope, r.in.Steer), speed)
+	if p.SteerRate != 0 {
+		d = r.fedForward(d, slope, speed)
+	}
+	less, more := 1-p.Within, 1+p.Within
+	return measure.Interval{Low: min(d.Low*less, d.Low*more), High: max(d.High*less, d.High*more)}, true
+}
+
+// slope returns V/(L + K V^2) over speeds of one sign.
+func (l *Law) slope(speed measure.Interval) (measure.Interval, bool) {
+	d := l.p.Demand
+	of := func(v float64) float64 { return v / (d.Wheelbase + float64(float64(d.UndersteerGradient*v)*v)) }
+	fast := max(math.Abs(speed.Low), math.Abs(speed.High))
+	if !(d.Wheelbase+float64(float64(d.UndersteerGradient*fast)*fast) > leastDivisor*d.Wheelbase) {
+		return measure.Interval{}, false
+	}
+	low, high := of(speed.Low), of(speed.High)
+	i := measure.Interval{Low: min(low, high), High: max(low, high)}
+	if l.peak > 0 && speed.Low < l.peak && speed.High > l.peak {
+		i.High = max(i.High, of(l.peak))
+	}
+	if l.peak > 0 && speed.Low < -l.peak && speed.High > -l.peak {
+		i.Low = min(i.Low, of(-l.peak))
+	}
+	return i, true
+}
+
+// limited returns a demand within the policy's limits of it.
+func limited(p *Demand, d, speed measure.Interval) measure.Interval {
+	if p.LateralLimit > 0 {
+		v := size(speed)
+		d = within(d, p.LateralLimit/v.High, p.LateralLimit/v.Low) // infinite at standstill
+	}
+	if p.YawLimit > 0 {
+		d = within(d, p.YawLimit, p.YawLimit)
+	}
+	return d
+}
+
+// within returns d limited in size to something between least and most.
+func within(d measure.Interval, least, most float64) measure.Interval {
+	low := min(max(d.Low, -most), least)
+	if d.Low < 0 {
+		low = max(d.Low, -most)
+	}
+	high := max(min(d.High, most), -least)
+	if d.High > 0 {
+		high = min(d.High, most)
+	}
+	return measure.Interval{Low: low, High: high}
+}
+
+// fedForward adds to a demand what the policy feeds forward of the steering. Firmware does so
+// before it limits the demand, or after, or only while it is not limited.
+func (r *reckoning) fedForward(d, slope, speed measure.Interval) measure.Interval {
+	p := r.l.p.Demand
+	lead := scaled(r.in.SteerRate, p.SteerRate)
+	added := times(slope, lead)
+	sum := measure.Interval{Low: d.Low + added.Low, High: d.High + added.High}
+	if p.LateralLimit == 0 && p.YawLimit == 0 {
+		steer := measure.Interval{Low: r.in.Steer.Low + lead.Low, High: r.in.Steer.High + lead.High}
+		return times(slope, steer)
+	}
+	free := times(slope, r.in.Steer)
+	before := limited(p, measure.Interval{Low: free.Low + added.Low, High: free.High + added.High}, speed)
+	i := hull(sum, before)
+	if free != d {
+		i = hull(i, d)
+	}
+	return i
+}
+
+// times returns the interval of the products of two intervals.
+func times(a, b measure.Interval) measure.Interval {
+	p, q, r, s := a.Low*b.Low, a.Low*b.High, a.High*b.Low, a.High*b.High
+	return measure.Interval{Low: min(p, q, r, s), High: max(p, q, r, s)}
+}
+
+// scaled returns i times a factor.
+func scaled(i measure.Interval, by float64) measure.Interval {
+	low, high := i.Low*by, i.High*by
+	return measure.Interval{Low: min(low, high), High: max(low, high)}
+}
+
+// hull returns the least interval that holds two.
+func hull(a, b measure.Interval) measure.Interval {
+	return measure.Interval{Low: min(a.Low, b.Low), High: max(a.High, b.High)}
+}

@@ -1,0 +1,61 @@
+package law
+
+import "hilrig/assertions/measure"
+
+const (
+	// nearSteer is what the timing of a receiver pulse and a slack about its centre leave
+	// open of where a threshold of the steering lies, rad; common practice, no source.
+	nearSteer = 0.004
+	// nearSpeed is what encoders, which give few edges at low speed, leave open of where a
+	// threshold of the speed lies, as a share of it; common practice, no source.
+	nearSpeed = 0.2
+	// nearIdle is the throttle up to which it may count as idle, where firmware may leave
+	// all motors alone; common practice, no source.
+	nearIdle = 0.02
+)
+
+// fade returns how much of the shift there may be, none (0) to all (1), at sizes of what it
+// comes in with: below its beginning none, from its end on all, between anything.
+func (f *Fade) fade(x measure.Interval) measure.Interval {
+	i := measure.Interval{Low: 1, High: 1}
+	if x.Low < f.Full {
+		i.Low = 0
+	}
+	if x.High < f.From {
+		i.High = 0
+	}
+	return i
+}
+
+// rolling returns how much of the shift there may be at a speed.
+func (l *Law) rolling(speed measure.Interval) measure.Interval {
+	if l.p.Standstill == nil {
+		return measure.Interval{Low: 1, High: 1}
+	}
+	v := size(speed)
+	near := Fade{From: l.p.Standstill.From * (1 - nearSpeed), Full: l.p.Standstill.Full * (1 + nearSpeed)}
+	return near.fade(v)
+}
+
+// turning returns how much of the shift there may be with the wheels nearly straight, at
+// a demand.
+func (r *reckoning) turning(demand measure.Interval) measure.Interval {
+	i := measure.Interval{Low: 1, High: 1}
+	s := r.l.p.Straight
+	if s == nil {
+		return i
+	}
+	if f := s.Steer; f != nil {
+		near := Fade{From: f.From - nearSteer, Full: f.Full + nearSteer}
+		i = both(i, near.fade(size(r.in.Steer)))
+	}
+	if f := s.Demand; f != nil {
+		i = both(i, f.fade(size(demand)))
+	}
+	return i
+}
+
+// both returns how much of a shift two fades leave.
+func both(a, b measure.Interval) measure.Interval {
+	return measure.Interval{Low: a.Low * b.Low, High: a.High * b.High}
+}

@@ -1,0 +1,208 @@
+package law
+
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/rig/signal"
+)
+
+const (
+	// lateAtMost is how old what a command rests on is taken to be where the policy declares
+	// no response; common practice, no source.
+	lateAtMost = 20 * signal.Millisecond
+	// remembered is for how many of its time constants a filter is followed: after it, less
+	// than half a thousandth of a change is left.
+	remembered = 8
+)
+
+// Series is one input over time: a value holds from its time until the next one's.
+type Series struct {
+	at    []signal.Time // ascending
+	value []float64
+}
+
+// Add appends a value that holds from a time on, which is not before the last one's. A value
+// that is no number says that none holds.
+func (s *Series) Add(at signal.Time, value float64) {
+	s.at, s.value = append(s.at, at), append(s.value, value)
+}
+
+// Len returns how many values there are.
+func (s *Series) Len() int { return len(s.at) }
+
+// Period returns the mean time from one value to the next, 0 with fewer than two.
+func (s *Series) Period() signal.Time {
+	n := len(s.at) - 1
+	if n < 1 {
+		return 0
+	}
+	return (s.at[n] - s.at[0]) / signal.Time(n)
+}
+
+// holdsAt returns the index of the value that holds at a time, -1 where none does. It is looked
+// for from index near on, the answer for a time that is not later.
+func (s *Series) holdsAt(t signal.Time, near int) int {
+	low, high := near, len(s.at) // the answer lies in low..high-1
+	for step := 1; low+step < len(s.at); step *= 2 {
+		if s.at[low+step] > t {
+			high = low + step
+			break
+		}
+		low += step
+	}
+	for low+1 < high {
+		if middle := low + (high-low)/2; s.at[middle] <= t {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	if low < 0 || low >= len(s.at) || s.at[low] > t {
+		return -1
+	}
+	return low
+}
+
+// over returns the least and the most of the values that hold at some time in from..to. ok is
+// false where none holds at from, and where one is not finite.
+func (s *Series) over(from, to signal.Time) (i measure.Interval, ok bool) {
+	first := s.holdsAt(from, 0)
+	if first < 0 {
+		return i, false
+	}
+	i = measure.RangeOf()
+	for k := first; k < len(s.at) && (s.at[k] <= to || k == first); k++ {
+		x := s.value[k]
+		if !(math.Abs(x) <= math.MaxFloat64) {
+			return i, false
+		}
+		i.Low, i.High = min(i.Low, x), max(i.High, x)
+	}
+	return i, true
+}
+
+// History is what went out on the wires. Every series holds each value from when it was whole
+// on its wire; what is known at every moment, as a speed, has one for each row of the trace.
+type History struct {
+	Steer, Throttle, Gain, YawRate, Speed Series
+
+	// Wheels are the speeds of the hubs. Where they are empty, every wheel goes at Speed.
+	Wheels [4]Series
+
+	// Curve is what the motors are commanded with no shift over the throttle. nil: what the policy
+	// says of that.
+	Curve *Curve
+
+	// SteerOpen is what the timing of a receiver pulse and a slack about its centre leave
+	// open of the steering that the firmware takes, rad, to both sides.
+	SteerOpen float64
+}
+
+// Horizon returns how far before the end of a command what it rests on may lie: the response that
+// the policy declares, or its longest gap where that is longer, a frame of the slowest wire, and what
+// a filter or a slew limit remember.
+func (l *Law) Horizon(h *History) signal.Time {
+	late := lateAtMost
+	if r := l.p.Response; r != nil && r.AtMost > 0 {
+		late = r.AtMost
+	}
+	if g := l.p.LongestGap; g != nil {
+		late = max(late, *g)
+	}
+	return late + h.slowest() + l.memory()
+}
+
+// memory returns how far back smoothing looks.
+func (l *Law) memory() signal.Time {
+	s := l.p.Smoothing
+	if s == nil {
+		return 0
+	}
+	return remembered*s.Filter + s.FullRangeIn
+}
+
+// slowest returns the period of the slowest wire.
+func (h *History) slowest() signal.Time {
+	return max(h.Steer.Period(), h.Throttle.Period(), h.Gain.Period(), h.YawRate.Period(), h.Speed.Period())
+}
+
+// Over returns the inputs that a command which ended at a time may rest on: from the least to
+// the most of what went out in the horizon before. ok is false where the history does not
+// reach back so far, or holds something that is no number.
+func (l *Law) Over(h *History, end signal.Time) (in Inputs, ok bool) {
+	return l.between(h, end-l.Horizon(h), end)
+}
+
+// between returns the inputs from one time to another, from their least to their most.
+func (l *Law) between(h *History, from, to signal.Time) (in Inputs, ok bool) {
+	all := true
+	read := func(s *Series) (i measure.Interval) {
+		i, ok := s.over(from, to)
+		all = all && ok
+		return i
+	}
+	in.Steer, in.Throttle, in.Gain, in.YawRate, in.Speed = read(&h.Steer), read(&h.Throttle), read(&h.Gain), read(&h.YawRate), read(&h.Speed)
+	if in.HasWheels = h.Wheels[0].Len() > 0; in.HasWheels {
+		for i := range h.Wheels {
+			in.Wheels[i] = read(&h.Wheels[i])
+		}
+	}
+	if !all {
+		return in, false
+	}
+	in.Steer.Low, in.Steer.High = in.Steer.Low-h.SteerOpen, in.Steer.High+h.SteerOpen
+	if d := l.p.Demand; d != nil && d.SteerRate != 0 {
+		in.SteerRate = h.steerRate(from, to)
+	}
+	in.Unshifted = l.unshifted(h.Curve, in.Throttle)
+	return in, true
+}
+
+// steerRate returns the least and the most rate of the steering that firmware may see: from
+// one value to the next, or none between them.
+func (h *History) steerRate(from, to signal.Time) measure.Interval {
+	i := measure.Interval{}
+	s := &h.Steer
+	for k := max(s.holdsAt(from, 0), 1); k < len(s.at) && s.at[k] <= to; k++ {
+		if dt := (s.at[k] - s.at[k-1]).Seconds(); dt > 0 {
+			rate := (s.value[k] - s.value[k-1]) / dt
+			i.Low, i.High = min(i.Low, rate), max(i.High, rate)
+		}
+	}
+	return i
+}
+
+// Frame returns what the law says of a command that ended at a time; false where the history
+// does not reach back so far. A shift that integrates may still hold what it gathered before:
+// there motors that some branch moves may be shifted to either side.
+func (l *Law) Frame(h *History, end signal.Time) (a Answer, ok bool) {
+	in, ok := l.Over(h, end)
+	if !ok {
+		return a, false
+	}
+	a = l.At(&in)
+	l.gathered(&a)
+	return a, true
+}
+
+// gathered widens an answer by what a shift that integrates may still hold.
+func (l *Law) gathered(a *Answer) {
+	at := l.p.ShiftAt
+	if at == nil || at.Grows != GrowthIntegrating || a.Missing != "" {
+		return
+	}
+	most := at.Most
+	if !(most > 0) {
+		most = 1 - l.scale.Lowest
+	}
+	for i := range a.Commands {
+		if l.moves[0][0].signs[i] == 0 && l.moves[0][1].signs[i] == 0 && l.moves[1][0].signs[i] == 0 && l.moves[1][1].signs[i] == 0 {
+			continue
+		}
+		c, s, u := &a.Commands[i], &a.Shifts[i], a.Unshifted[i]
+		c.Low, c.High = min(c.Low, max(u.Low-most, a.Allowed.Low)), max(c.High, min(u.High+most, a.Allowed.High))
+		s.Low, s.High = min(s.Low, c.Low-u.High, -most), max(s.High, c.High-u.Low, most)
+		a.Perhaps[i], a.Surely[i] = true, false
+	}
+}

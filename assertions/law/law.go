@@ -1,0 +1,169 @@
+package law
+
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+)
+
+// Scale is what the motor commands are counted in.
+type Scale struct {
+	Lowest float64 // the lowest command that a motor can be sent, share of range: 0, or -1 where there is a neutral
+	Step   float64 // the least difference between two commands, share of range, at least 0
+}
+
+// Inputs are what the law goes by, each from the least to the most that it may be. ISO 8855
+// signs, SI units; shares of range.
+type Inputs struct {
+	Steer     measure.Interval // mean wheel angle, rad
+	SteerRate measure.Interval // its derivative, rad/s
+	Speed     measure.Interval // of the car, m/s, negative backwards
+	YawRate   measure.Interval // rad/s
+	Throttle  measure.Interval // share of its range, negative where it brakes
+	Gain      measure.Interval // share of the trim's range
+
+	// Wheels are the speeds of the four hubs along their wheels, m/s, in the order of
+	// plant.Wheels. They count where HasWheels says so; else every wheel goes at Speed.
+	Wheels    [4]measure.Interval
+	HasWheels bool
+
+	// Unshifted is what each motor is commanded with no shift, share of range, before cap and
+	// floor: what was read from the motors, or what [Law.FromThrottle] returns.
+	Unshifted [4]measure.Interval
+}
+
+// Answer is what the law says of the four motors, in the order of plant.Wheels.
+type Answer struct {
+	Commands  [4]measure.Interval // from the least to the most that may be commanded, share of range
+	Unshifted [4]measure.Interval // the same, were nothing shifted
+	Shifts    [4]measure.Interval // by how much a command may differ from the same motor's with no shift
+	// Allowed reaches from the lowest command that may be sent to the highest: from the floor
+	// to the cap where those hold, else between the ends of the range.
+	Allowed measure.Interval
+	Perhaps [4]bool // something of what may be commanded stands at a cap, a floor or an end of the range
+	Surely  [4]bool // all of it does
+	// Missing is the key of the policy without which the law says nothing but that commands
+	// lie within Allowed, or the input that is no number; "": it says.
+	Missing string
+	Branch  Branch
+}
+
+// Law is a policy, ready to be asked. It does not change, and is safe for concurrent use.
+type Law struct {
+	p          Policy
+	scale      Scale
+	dead       float64     // shift that counts as none
+	resolution float64     // by how much a command may be off
+	peak       float64     // speed of the highest demand at one steer angle, m/s; 0: there is none
+	moves      [2][2]moves // by branch (understeer, oversteer) and by side (left, right)
+}
+
+// New makes a law of a policy, which it copies. A nil policy declares nothing.
+func New(p *Policy, s Scale) *Law {
+	if p == nil {
+		p = &Policy{}
+	}
+	l := &Law{p: *p, scale: s, dead: p.DeadShiftFor(s.Step), resolution: s.Step}
+	if p.Resolution != nil {
+		l.resolution = max(l.resolution, *p.Resolution)
+	}
+	if d := p.Demand; d != nil && d.UndersteerGradient > 0 {
+		l.peak = math.Sqrt(d.Wheelbase / d.UndersteerGradient)
+	}
+	for of, split := range [2]*Split{p.Understeer, p.Oversteer} {
+		l.moves[of] = movesOf(split)
+	}
+	return l
+}
+
+// At returns what the law says of inputs that have been what they are for as long as the
+// board looks back. It allocates nothing.
+func (l *Law) At(in *Inputs) Answer {
+	r := reckoning{l: l, in: in, speed: l.speed(in)}
+	r.begin()
+	if r.a.Missing == "" {
+		r.ask()
+	}
+	r.end()
+	return r.a
+}
+
+// reckoning is one answer being worked out.
+type reckoning struct {
+	l               *Law
+	in              *Inputs
+	speed           measure.Interval // that the firmware takes, m/s
+	lowest, highest measure.Interval // what the lowest and the highest command allowed may be
+	base            [4]measure.Interval
+	a               Answer
+	branches        [Open]bool // those that it may be
+}
+
+// begin works out what holds whatever is shifted.
+func (r *reckoning) begin() {
+	r.a.Missing = r.in.wrong()
+	r.limits()
+	r.a.Allowed = measure.Interval{Low: r.lowest.Low, High: r.highest.High}
+	nothing := measure.RangeOf()
+	for i, u := range r.in.Unshifted {
+		r.base[i] = r.cut(u)
+		r.a.Unshifted[i] = r.allowed(u)
+		r.a.Commands[i], r.a.Shifts[i] = nothing, nothing
+		r.a.Surely[i] = true
+	}
+}
+
+// wrong returns the name of an input that is no interval, "" where all are.
+func (in *Inputs) wrong() string {
+	switch {
+	case !(in.Steer.Low <= in.Steer.High):
+		return "steer"
+	case !(in.SteerRate.Low <= in.SteerRate.High):
+		return "steer rate"
+	case !(in.Speed.Low <= in.Speed.High):
+		return "speed"
+	case !(in.YawRate.Low <= in.YawRate.High):
+		return "yaw rate"
+	case !(in.Throttle.Low <= in.Throttle.High):
+		return "throttle"
+	case !(in.Gain.Low <= in.Gain.High):
+		return "gain"
+	}
+	for i := range in.Unshifted {
+		switch {
+		case in.HasWheels && !(in.Wheels[i].Low <= in.Wheels[i].High):
+			return "wheels"
+		case !(in.Unshifted[i].Low <= in.Unshifted[i].High):
+			return "unshifted"
+		}
+	}
+	return ""
+}
+
+// missing notes that the law cannot say, for want of a key.
+func (r *reckoning) missing(key string) {
+	if r.a.Missing == "" {
+		r.a.Missing = key
+	}
+}
+
+// end brings in what goes on top of the shifts.
+func (r *reckoning) end() {
+	r.a.Branch = r.branch()
+	r.sumCap()
+	r.tractionControl()
+	for i := range r.a.Commands {
+		c, s := &r.a.Commands[i], &r.a.Shifts[i]
+		if r.a.Missing != "" || !(c.Low <= c.High) {
+			*c = r.a.Allowed
+			u := r.a.Unshifted[i]
+			*s = measure.Interval{Low: c.Low - u.High, High: c.High - u.Low}
+			r.a.Perhaps[i], r.a.Surely[i] = true, false
+			continue
+		}
+		off := r.l.resolution
+		c.Low = max(c.Low-off, min(r.lowest.Low-r.l.scale.Step, c.Low), r.l.scale.Lowest)
+		c.High = min(c.High+off, max(r.highest.High+r.l.scale.Step, c.High), 1)
+		s.Low, s.High = s.Low-off, s.High+off
+	}
+}

@@ -1,0 +1,93 @@
+package law
+
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+)
+
+// clearlyAsked is how many dead shifts a declared size has to be for a shift that saturates
+// to be surely one: growing ever less, x/(1 + x/m) being the laziest common way with m as
+// its bound, it has come to one dead shift where x and m are two.
+const clearlyAsked = 2
+
+// sized says whether the policy declares the size of a shift.
+func (l *Law) sized() bool {
+	at := l.p.ShiftAt
+	return at != nil && at.Error > 0 && at.Gain > 0
+}
+
+// amount returns the least and the most that a shift may come to for a size of the yaw error
+// in rad/s and a gain, shares of range, its tolerance included.
+func (l *Law) amount(yawError, gain measure.Interval) measure.Interval {
+	if !l.sized() {
+		return measure.Interval{High: l.anything(yawError, gain)}
+	}
+	at := l.p.ShiftAt
+	share := l.share(yawError)
+	low, high := at.Is*share.Low*(gain.Low/at.Gain), at.Is*share.High*(gain.High/at.Gain)
+	most := math.Inf(1)
+	if at.Most > 0 {
+		most = at.Most
+	}
+	switch at.Grows {
+	case GrowthSaturating:
+		return l.saturating(low, gain, share, most)
+	case GrowthIntegrating:
+		return measure.Interval{High: min(l.anything(yawError, gain), most)}
+	}
+	return measure.Interval{Low: max(low*(1-at.Within), 0), High: high * (1 + at.Within)}
+}
+
+// saturating returns the amount of a shift that grows less and less: through the declared
+// point, so that it is the larger below it, or with the declared slope at its beginning.
+func (l *Law) saturating(low float64, gain, share measure.Interval, most float64) measure.Interval {
+	at := l.p.ShiftAt
+	i := measure.Interval{}
+	if share.High > 0 && gain.High > 0 {
+		i.High = min(at.Is*max(share.High, 1)*max(gain.High/at.Gain, 1)*(1+at.Within), most)
+	}
+	if clear := clearlyAsked * l.dead; low*(1-at.Within) >= clear && most >= clear {
+		i.Low = min(l.dead, i.High)
+	}
+	return i
+}
+
+// anything returns the most that a shift may come to where nothing is declared of its size.
+func (l *Law) anything(yawError, gain measure.Interval) float64 {
+	if gain.High <= 0 || l.share(yawError).High <= 0 {
+		return 0
+	}
+	return 1 - l.scale.Lowest
+}
+
+// share returns what share of the declared shift is asked for at a size of the yaw error:
+// none within the dead band; beyond it in proportion to the error, or to what the
+// error exceeds the band by.
+func (l *Law) share(yawError measure.Interval) measure.Interval {
+	whole := 1.0
+	if l.sized() {
+		whole = l.p.ShiftAt.Error
+	}
+	band := 0.0
+	if b := l.p.DeadBand; b != nil {
+		band = *b
+	}
+	if !(band > 0) {
+		return measure.Interval{Low: yawError.Low / whole, High: yawError.High / whole}
+	}
+	i := measure.Interval{}
+	if yawError.Low > band {
+		i.Low = yawError.Low / whole
+		if whole > band {
+			i.Low = min(i.Low, (yawError.Low-band)/(whole-band))
+		}
+	}
+	if yawError.High > band {
+		i.High = yawError.High / whole
+		if whole > band {
+			i.High = max(i.High, (yawError.High-band)/(whole-band))
+		}
+	}
+	return i
+}
