@@ -92,16 +92,19 @@ func (b sensing) answer(tr *trace.Trace, s *assertions.Step) {
 	}
 }
 
-// truth returns the quantile of the response of the same board, worked out from
+// truth returns the quantile of the response of the slowest motor of the same board, whose
+// pulses are the longest.
+func (b sensing) truth(p float64) float64 { return b.truthOf(plant.RearRight, p) }
+
+// truthOf returns the quantile of the response of a motor of the same board, worked out from
 // all moments at which a change can take effect.
-func (b sensing) truth(p float64) float64 {
+func (b sensing) truthOf(w plant.Wheel, p float64) float64 {
 	s := onDemand(1)
 	motors := func(share float64) [4]float64 {
 		return good(with(s, func(s *assertions.Step) { s.YawRate *= share }), policy())
 	}
-	first := func(m [4]float64) float64 { return min(m[plant.RearRight], m[plant.FrontLeft]) } // the shorter pulse ends first
+	last := []float64{motors(yawLevels)[w], motors(1)[w]}
 	var took []float64
-	last := []float64{first(motors(yawLevels)), first(motors(1))}
 	const period = 60 * signal.Millisecond // of all that the board does, whole loops and outputs
 	for at := 12 * signal.Second; at < 12*signal.Second+period; at += 20 * signal.Microsecond {
 		turn := at + (b.loop-(at-b.loopAt)%b.loop)%b.loop
@@ -159,10 +162,10 @@ func TestResponseIsJudged(t *testing.T) {
 	r := judgeResponse(b.play(1), truth+1)
 	assert.Equal(t, assertions.Pass, r.Verdict, r.Why)
 	assert.Equal(t, "ms", r.Must().Unit)
-	assert.Equal(t, "response, 95 % of 200 trials", r.Must().Quantity)
+	assert.Equal(t, "response of rear_right, 95 % of 200 trials", r.Must().Quantity)
 	r = judgeResponse(b.play(1), truth-1)
 	assert.Equal(t, assertions.Fail, r.Verdict)
-	assert.Contains(t, r.Why, "95 % of the changes of yaw_rate are answered within")
+	assert.Contains(t, r.Why, "motor_rear_right answers 95 % of the changes of yaw_rate within")
 	assert.Equal(t, assertions.Undecided, judgeResponse(b.play(1), truth).Verdict)
 }
 
@@ -179,7 +182,7 @@ func TestResponseThatCannotBeTold(t *testing.T) {
 		{"few trials", func(b *sensing) { b.trials = 199 }, nil, assertions.Undecided, "199 trials"},
 		{"one phase", func(b *sensing) { b.still = true }, nil, assertions.Undecided, "phases"},
 		{"one phase against the outputs", func(b *sensing) { b.still = true; b.sensor = 4 * ms; b.output = 4 * ms }, nil, assertions.Undecided, "at some phases of its frames"},
-		{"two in five are not answered", nil, deafen, assertions.Fail, "of 200 changes of yaw_rate moved no motor"},
+		{"two in five are not answered", nil, deafen, assertions.Fail, "of 200 changes of yaw_rate did not move motor_"},
 		{"silent", nil, func(e *assertions.Evidence) {
 			for w := range e.Trace.Motor {
 				e.Trace.Motor[w].Frames = nil

@@ -12,17 +12,19 @@ import (
 	"hilrig/rig/trace"
 )
 
-// trial is one change with its answer.
-type trial struct {
-	sent   signal.Time // when the change took effect on its wire
-	took   float64     // s, to the end of the first frame that answers; +Inf: none did
-	before float64     // s, to the beginning of the frame before that
-	after  float64     // s, to its beginning
+// change is one change of a step of trials as it came to its wire.
+type change struct {
+	asked       signal.Time // when it was asked for
+	sent        signal.Time // when it took effect on its wire
+	uncertainty signal.Time // of sent
+	until       signal.Time // when the next was asked for
+	waited      signal.Time // from the one before to this one; 0 of the first
+	way         int         // the level that it leaves
 }
 
-// respondingMotors lists the motors that a shift moves in the step, all four where the
+// policyMotors lists the motors that a shift moves in the step, all four where the
 // policy names none.
-func (e *Evidence) respondingMotors(s *Step) []plant.Wheel {
+func (e *Evidence) policyMotors(s *Step) []plant.Wheel {
 	var motors []plant.Wheel
 	for _, split := range []*law.Split{e.policy().Understeer, e.policy().Oversteer} {
 		for _, m := range moving(split) {
@@ -42,45 +44,25 @@ var sentOf = map[trace.Channel]trace.SentTo{
 	trace.Steer: trace.SentSteer, trace.Throttle: trace.SentThrottle, trace.Gain: trace.SentGain, trace.YawRate: trace.SentYawRate,
 }
 
-// trials finds for each change when it took effect and when it was answered, and
-// how many it leaves out: those in which the rig played its own wires late, or the
-// sampler may have missed the frame that answered.
-func (e *Evidence) trials(s *Step, motors []plant.Wheel) (trials []trial, left int) {
-	var usual [4]signal.Time
-	for _, w := range motors {
-		usual[w] = e.spacing(w)
-	}
-	for i := range s.Changes {
+// changes returns those changes of a step of trials that came to their wire.
+func (e *Evidence) changes(s *Step) []change {
+	all := make([]change, 0, len(s.Changes))
+	for i, asked := range s.Changes {
 		until := s.To
 		if i+1 < len(s.Changes) {
 			until = s.Changes[i+1]
 		}
-		sent, uncertainty, ok := e.onTheWire(s, i, until)
-		if !ok {
+		c := change{asked: asked, until: until, way: i % 2}
+		var ok bool
+		if c.sent, c.uncertainty, ok = e.onTheWire(s, i, until); !ok {
 			continue
 		}
-		t := trial{sent: sent, took: math.Inf(1)}
-		unseen, answered := signal.Time(math.MaxInt64), until // the earliest frame that may have answered unseen
-		for _, w := range motors {
-			last, first, ok := e.leaves(w, sent, until)
-			if !ok {
-				continue
-			}
-			if e.unseenBetween(&last, &first, usual[w]) {
-				unseen = min(unseen, last.End)
-			}
-			if took := (first.End - sent).Seconds(); took < t.took {
-				answered = first.End
-				t.took, t.before, t.after = took, (last.Start - sent).Seconds(), (first.Start - sent).Seconds()
-			}
+		if i > 0 {
+			c.waited = asked - s.Changes[i-1]
 		}
-		if e.Late(s.Changes[i], answered, uncertainty) || unseen < answered {
-			left++
-			continue
-		}
-		trials = append(trials, t)
+		all = append(all, c)
 	}
-	return trials, left
+	return all
 }
 
 // onTheWire returns when change i took effect on its wire: the end of the first
@@ -108,27 +90,62 @@ func (e *Evidence) onTheWire(s *Step, i int, until signal.Time) (at, uncertainty
 	return 0, 0, false
 }
 
-// leaves returns the first frame after sent, and before until, with which a motor leaves
-// where it stood at sent for two frames or longer, and the one before that.
-func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (last, first trace.Frame, ok bool) {
-	stood := e.lastFrames(w, sent)
+// answered times one motor's answers to the changes, and leaves those out in which the rig
+// played its own wires late, or the sampler may have missed the frame that answered.
+func (e *Evidence) answered(w plant.Wheel, all []change, m *moves) (r MotorResponse) {
+	r = MotorResponse{Motor: w, early: m.early()}
+	usual, longest := e.spacing(w), -1.0
+	// Where a motor stands and what a frame says are both known to half a step alone.
+	nearer, farther := max(m.beyond-e.CommandStep, m.beyond/2), m.beyond+e.CommandStep
+	for i := range all {
+		c := &all[i]
+		took, seen := math.Inf(1), c.until
+		last, first, ok := e.leaves(w, c, m, m.beyond)
+		if ok {
+			took, seen = (first.End - c.sent).Seconds(), first.End
+		}
+		if e.Late(c.asked, seen, c.uncertainty) || ok && e.unseenBetween(&last, &first, usual) {
+			r.LeftOut++
+			continue
+		}
+		r.Times = append(r.Times, took)
+		r.sooner, r.later = append(r.sooner, e.took(w, c, m, nearer)), append(r.later, e.took(w, c, m, farther))
+		if took > longest {
+			longest, r.slowest = took, c.sent
+		}
+		if ok {
+			r.before, r.after = append(r.before, (last.Start-c.sent).Seconds()), append(r.after, (first.Start-c.sent).Seconds())
+			r.lengths = append(r.lengths, (first.End - first.Start).Seconds())
+		}
+	}
+	return r
+}
+
+// took returns how long a motor takes to go farther than beyond, s; +Inf where it does not.
+func (e *Evidence) took(w plant.Wheel, c *change, m *moves, beyond float64) float64 {
+	if _, first, ok := e.leaves(w, c, m, beyond); ok {
+		return (first.End - c.sent).Seconds()
+	}
+	return math.Inf(1)
+}
+
+// leaves returns the first frame between a change and the next with which a motor has gone
+// farther than beyond from where it stood towards where the change takes it, and stays for two
+// frames or longer, and the frame before that.
+func (e *Evidence) leaves(w plant.Wheel, c *change, m *moves, beyond float64) (last, first trace.Frame, ok bool) {
+	stood := e.lastFrames(w, c.sent, beforeFrames)
 	if len(stood) == 0 {
 		return last, first, false
 	}
-	before := measure.Describe(valuesOf(stood)).Mean
-	t, away, side := e.deadShift(), 0, 0.0
+	base, side := measure.Describe(valuesOf(stood)).Mean, m.side(c.way)
 	last = stood[len(stood)-1]
-	after := e.Trace.Motor[w].Between(sent+1, until)
+	after := e.Trace.Motor[w].Between(c.sent+1, c.until)
+	away := 0
 	for i := range after {
-		d := after[i].Value - before
-		switch {
-		case math.Abs(d) <= t:
+		if side*(after[i].Value-base) <= beyond {
 			away = 0
 			continue
-		case away > 0 && d*side < 0:
-			away = 0
 		}
-		side = d
 		if away++; away == leaveFrames {
 			k := i - leaveFrames + 1
 			if k > 0 {
@@ -140,37 +157,23 @@ func (e *Evidence) leaves(w plant.Wheel, sent, until signal.Time) (last, first t
 	return last, first, false
 }
 
-// lastFrames returns the few frames of a motor that ended last before t.
-func (e *Evidence) lastFrames(w plant.Wheel, t signal.Time) []trace.Frame {
-	return e.Trace.Motor[w].Before(t+1, beforeFrames)
+// lastFrames returns the n frames of a motor that ended last before t, fewer where there
+// are no more.
+func (e *Evidence) lastFrames(w plant.Wheel, t signal.Time, n int) []trace.Frame {
+	return e.Trace.Motor[w].Before(t+1, n)
 }
 
-// movesUnprompted returns a motor that moves by itself before most changes.
-func (e *Evidence) movesUnprompted(motors []plant.Wheel, trials []trial) (plant.Wheel, bool) {
-	for _, w := range motors {
-		moved := 0
-		for _, t := range trials {
-			if rangeOf(e.lastFrames(w, t.sent)).Width() > 2*e.deadShift() {
-				moved++
-			}
-		}
-		if 2*moved > len(trials) {
-			return w, true
-		}
-	}
-	return 0, false
-}
-
-// unevenPhases says in what way the trials met the board's or the sensor's frames at
+// unevenPhases says in what way the changes met the board's or the sensor's frames at
 // some phases more than at others, "" where they did not.
-func (e *Evidence) unevenPhases(s *Step, motors []plant.Wheel, trials []trial) string {
+func (e *Evidence) unevenPhases(s *Step, motors []plant.Wheel, all []change) string {
 	for _, w := range motors {
 		var phases []float64
 		frames := e.Trace.Motor[w].Between(e.since(s), e.until(s))
-		for _, t := range trials {
-			i := firstFrom(frames, t.sent)
-			if i > 0 && i < len(frames) && frames[i].Start > frames[i-1].Start {
-				phases = append(phases, float64(t.sent-frames[i-1].Start)/float64(frames[i].Start-frames[i-1].Start))
+		for i := range all {
+			sent := all[i].sent
+			k := firstFrom(frames, sent)
+			if k > 0 && k < len(frames) && frames[k].Start > frames[k-1].Start {
+				phases = append(phases, float64(sent-frames[k-1].Start)/float64(frames[k].Start-frames[k-1].Start))
 			}
 		}
 		if _, p := measure.Kuiper(phases); p < uneven {
@@ -185,9 +188,9 @@ func (e *Evidence) unevenPhases(s *Step, motors []plant.Wheel, trials []trial) s
 	if period <= 0 {
 		return ""
 	}
-	phases := make([]float64, len(trials))
-	for i, t := range trials {
-		phases[i] = float64((t.sent-e.Trace.Start)%period) / float64(period)
+	phases := make([]float64, len(all))
+	for i := range all {
+		phases[i] = float64((all[i].sent-e.Trace.Start)%period) / float64(period)
 	}
 	if _, p := measure.Kuiper(phases); p < uneven {
 		return fmt.Sprintf("the frames that carried %s stood at some phases of %s more than at others; a board whose period hangs together with theirs is met at one phase only: move their grid between trials", s.Changed, period.Short())

@@ -22,6 +22,9 @@ type Result struct {
 	// LeftOut is how many trials, updates or frames were not used, for the rig was
 	// late or the sampler left them open.
 	LeftOut int
+	// RanTogether says that it is undecided for answers had not ended when the next trial
+	// came: trials that stand farther apart may decide it.
+	RanTogether bool
 
 	screened bool        // it rests on what the rig played in time alone
 	measured Measurement // without a quantity where nothing was measured

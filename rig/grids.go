@@ -14,6 +14,7 @@ type grid interface {
 // grids are those of all driven wires that have one.
 type grids struct {
 	all   []grid
+	moved []grid              // those that the moves of a program move
 	moves []stimulus.GridMove // those of the program in play that are still to come
 }
 
@@ -27,6 +28,7 @@ func newGrids(d *drivers) grids {
 	for i := range d.message {
 		g.all = append(g.all, d.message[i].encoder)
 	}
+	g.moved = g.all[:len(g.all):len(g.all)]
 	for _, s := range d.duty {
 		g.all = append(g.all, s)
 	}
@@ -40,11 +42,14 @@ func (g *grids) dither(phase func(period signal.Time) signal.Time) {
 	}
 }
 
-// move moves the grids as the program says by its time at.
+// move moves the grids as the program says by its time at, each by what is left of the move
+// beside whole frames. Wheel sensors keep theirs: a pause in their pulses is a wheel that stops.
 func (g *grids) move(at signal.Time) {
 	for len(g.moves) > 0 && g.moves[0].At <= at {
-		for _, one := range g.all {
-			one.Delay(g.moves[0].By)
+		for _, one := range g.moved {
+			if by := g.moves[0].By; one.Period() > 0 {
+				one.Delay(by % one.Period())
+			}
 		}
 		g.moves = g.moves[1:]
 	}

@@ -56,9 +56,9 @@ type Bump struct {
 	Load     float64     // factor on the wheel's load, 0 in the air to 1 as it is
 }
 
-// GridMove moves the frame grids of all receiver channels, serial sensors and
-// wheel sensors that send pulses on a grid later by By at the first frame from At on, so that trials meet them at every phase.
+// GridMove moves the frame grids of all receiver channels and serial sensors later by By, less
+// whole frames of each, at the first frame from At on, so that trials meet them at every phase.
 type GridMove struct {
 	At signal.Time // from the program's start
-	By signal.Time // 0 to one frame
+	By signal.Time // 0 or more
 }

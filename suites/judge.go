@@ -41,16 +41,19 @@ func (s *Setup) Plan() *record.Result {
 	return r
 }
 
-// judge holds every expectation of a case against its evidence.
-func judge(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.Case) {
+// judge holds every expectation of a case against its evidence. ranTogether says that one was
+// left open for answers had not ended when the next trial came.
+func judge(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.Case) (ranTogether bool) {
 	for i := range c.Expect {
 		x := &c.Expect[i]
 		results := assertions.Judge(x.Check, e)
 		for j := range results {
 			out.Checks = append(out.Checks, check(suite, x, &results[j]))
+			ranTogether = ranTogether || results[j].RanTogether
 		}
 	}
 	out.Verdict = record.Worst(out.Checks)
+	return ranTogether
 }
 
 // check turns one result to its form in the record.

@@ -3,7 +3,6 @@ package suites
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -15,18 +14,23 @@ import (
 	"hilrig/rig/trace"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
+	"hilrig/suites/record"
 )
 
 // Rate is how often a board reads its inputs and how long it takes to answer
-// one, measured for themselves: nothing is held against a policy.
+// one.
 type Rate struct {
 	Loop     LoopRate
 	Response Response
-	Outputs  [4]OutputLine // in the order of plant.Wheels
+	Held     []record.Check // both against the car's policy, by its keys loop_rate and response; empty before Hold
+	Outputs  [4]OutputLine  // in the order of plant.Wheels
 	Skew     Skew
 	Driving  signal.Time // played for it, without the board's power-up
 	PowerUp  signal.Time // how long that took
 	Tick     signal.Time // of the rig's loop while it was measured: at most 250 us
+
+	setup         *Setup
+	loop, answers *assertions.Evidence // what both were measured by
 }
 
 // Decided says whether loop rate and response were both found.
@@ -51,18 +55,29 @@ func (l *LoopRate) HalfWidth() float64 { return (l.Within.High - l.Within.Low) /
 // Period returns the time from one reading of the inputs to the next, s.
 func (l *LoopRate) Period() float64 { return 1 / l.Rate }
 
-// Response is how long the board takes from a change on the wire to the end of
-// the first motor frame that answers it.
+// Response is how long the motors take from a change on the wire to the end of
+// the first frame that answers it.
 type Response struct {
-	Channel    trace.Channel // what changed
+	Channel trace.Channel   // what changed
+	Changes int             // that came to the wire
+	LeftOut int             // of them, for one motor at least: the rig played its own wires late or may have missed the answer
+	Motors  []MotorResponse // those that move, in the order of plant.Wheels; empty: none does, or too few trials were of use
+	Still   []plant.Wheel   // motors that the policy's shift moves, and that did not move
+	Apart   signal.Time     // how far the changes stand apart at least
+	Slowest int             // the motor with the longest median, an index of Motors
+	Parts   []Part          // what its median is made of, where it can be told; empty: it cannot
+	Why     string          // why it is not decided, and what to do about it; empty: it is
+	Budget  Budget          // of its median, s
+}
+
+// MotorResponse is how long one motor takes.
+type MotorResponse struct {
+	Wheel      plant.Wheel
 	Trials     int
-	LeftOut    int       // further trials that were not used, for the rig played its own wires late or may have missed the answer
+	LeftOut    int       // further trials that were not used
 	Unanswered int       // trials without an answer
 	Times      []float64 // s, sorted, of those with one
 	Quantiles  []Quantile
-	Parts      []Part // what the median is made of, where it can be told; empty: it cannot
-	Why        string // why it is not decided, and what to do about it; empty: it is
-	Budget     Budget // of the median, s
 }
 
 // Quantile is how long it takes in that share of trials.
@@ -152,14 +167,14 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	if err != nil {
 		return nil, err
 	}
-	r := &Rate{PowerUp: ses.driven(), Tick: s.wiring.Tick}
+	r := &Rate{PowerUp: ses.driven(), Tick: s.wiring.Tick, setup: s}
 	p := &rateRun{session: ses, draw: s.noise(rateName, "", "trials", 0)}
 	for _, observe := range []signal.Time{loopObserve, 3 * loopObserve} {
 		e, err := p.swing(ctx, observe)
 		if err != nil {
 			return nil, err
 		}
-		r.Loop = s.loopRateOf(e)
+		r.loop, r.Loop = e, s.loopRateOf(e)
 		r.Outputs, r.Skew = s.linesOf(e)
 		ear.tell(&r.Outputs)
 		if r.Loop.Why == "" || r.Loop.Rate > 0 {
@@ -173,41 +188,71 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	return r, nil
 }
 
-// respond plays the trials: as close on each other as loop and output suggest,
-// and where answers are missing, farther apart.
+// respond plays the trials: as close on each other as the answers to them end, and where
+// some are missing or run into the next, farther apart.
 func (r *Rate) respond(ctx context.Context, p *rateRun) error {
 	loop, output := 10*signal.Millisecond, 10*signal.Millisecond
 	if r.Loop.Rate > 0 {
 		loop = min(signal.FromSeconds(1/r.Loop.Rate), 60*signal.Millisecond)
 	}
-	if o := &r.Outputs[0]; o.Rate > 0 {
-		output = min(signal.FromSeconds(1/o.Rate), 60*signal.Millisecond)
+	if o := r.slowestOutput(); o > 0 {
+		output = min(signal.FromSeconds(1/o), 60*signal.Millisecond)
 	}
-	apart := loop + output + 3*signal.Millisecond
+	apart := signal.Time(0)
 	for range 3 {
-		t, err := p.trials(ctx, apart, max(loop, output, 5*signal.Millisecond))
+		if apart == 0 {
+			ends, err := p.answersEnd(ctx)
+			if err != nil {
+				return err
+			}
+			apart = loop + restedFrames*output + ends + ends/4 + 3*signal.Millisecond
+		}
+		t, err := p.trials(ctx, apart, p.spread(loop, output))
 		if err != nil {
 			return err
 		}
+		r.answers = t.e
 		r.Response = p.session.setup.responseOf(t, r)
+		r.Response.Apart = apart
 		switch {
-		case len(t.movers) == 0 && t.mostlyLate():
+		case t.still() && t.mostlyLate():
 			// the next may fare better
-		case t.channel == trace.YawRate && len(t.movers) == 0:
-			p.driver = true // a board that passes the throttle on, and no more
+		case t.channel == trace.YawRate && t.still():
+			p.driver, apart = true, 0 // a board that passes the throttle on, and no more
 			if q, unread := p.session.setup.Bench.Unread(trace.Throttle); unread {
 				r.Response.Why += ", and " + q.Message + "; " + q.Remedy
 				return nil
 			}
-		case len(t.movers) == 0:
+		case t.still():
 			return nil
-		case r.Response.Unanswered > 0:
+		case r.Response.unanswered() || t.found.NotEnded:
 			apart *= 3
-		case r.Response.Trials >= fewestRated || t.left == 0:
+		case t.found.Changes-t.found.LeftOut >= fewestRated || t.found.LeftOut == 0:
 			return nil // else too many were left out, and the next may fare better
 		}
 	}
 	return nil
+}
+
+// restedFrames is how many frames have to come from each motor once it is at rest, so that
+// it is known where it stands.
+const restedFrames = 7
+
+// slowestOutput returns the rate of the motor line with the fewest frames a second, Hz; 0 where
+// none was timed.
+func (r *Rate) slowestOutput() float64 {
+	slowest := 0.0
+	for i := range r.Outputs {
+		if o := &r.Outputs[i]; o.Timed() && (slowest == 0 || o.Rate < slowest) {
+			slowest = o.Rate
+		}
+	}
+	return slowest
+}
+
+// unanswered says whether a motor left changes unanswered.
+func (r *Response) unanswered() bool {
+	return slices.ContainsFunc(r.Motors, func(m MotorResponse) bool { return m.Unanswered > 0 })
 }
 
 // loopRateOf reads the loop rate from a swing of the speed.
@@ -245,38 +290,34 @@ func aliases(peaks []measure.Peak) string {
 
 // responseOf sums the trials up.
 func (s *Setup) responseOf(t *trials, r *Rate) Response {
-	out := Response{Channel: t.channel, Trials: len(t.times), LeftOut: t.left}
-	for _, x := range t.times {
-		if math.IsInf(x, 1) {
-			out.Unanswered++
-		} else {
-			out.Times = append(out.Times, x)
-		}
-	}
-	slices.Sort(out.Times)
+	out := Response{Channel: t.channel, Changes: t.found.Changes, LeftOut: t.found.LeftOut, Still: t.found.Still, Why: t.why}
+	kept := out.Changes - out.LeftOut
 	switch {
-	case len(t.movers) == 0 && !t.mostlyLate():
+	case t.still() && !t.mostlyLate() && (t.why == "" || kept < fewestRated):
 		out.Why = fmt.Sprintf("no motor moves with %s", t.channel)
 		return out
-	case out.Trials < fewestRated && t.left > 0:
+	case kept < fewestRated && out.LeftOut > 0:
 		out.Why = fmt.Sprintf("%d of %d changes of %s are of use, for in %d the rig played its own wires late or may have missed the answer; it takes %d: play it on a machine that keeps time",
-			out.Trials, out.Trials+t.left, t.channel, t.left, fewestRated)
+			kept, out.Changes, t.channel, out.LeftOut, fewestRated)
 		return out
-	case out.Trials < fewestRated:
-		out.Why = fmt.Sprintf("only %d changes of %s came to its wire", out.Trials, t.channel)
+	case kept < fewestRated:
+		out.Why = fmt.Sprintf("only %d changes of %s came to its wire", out.Changes, t.channel)
 		return out
-	case t.uneven:
-		out.Why = "the changes met the motor frames at some phases more than at others"
-	case out.Unanswered > 0:
-		out.Why = fmt.Sprintf("%d of %d changes of %s moved no motor before the next", out.Unanswered, out.Trials, t.channel)
 	}
-	for _, share := range quantileShares {
-		q := measure.ResponseQuantile(t.times, share)
-		out.Quantiles = append(out.Quantiles, Quantile{share, q.Quantile, q.Within})
+	out.Motors = t.motorsOf()
+	for i := range out.Motors {
+		m := &out.Motors[i]
+		if m.Unanswered > 0 && out.Why == "" {
+			out.Why = fmt.Sprintf("%d of %d changes of %s did not move %s before the next", m.Unanswered, m.Trials, t.channel, m.Wheel)
+		}
+		if m.Quantiles[0].Value > out.Motors[out.Slowest].Quantiles[0].Value {
+			out.Slowest = i
+		}
 	}
-	if out.Why == "" {
-		out.Parts = t.parts(r, out.Quantiles[0].Value)
-		out.Budget = t.budget(&out, s.span(t.movers[0].wheel))
+	if out.Why == "" && len(out.Motors) > 0 {
+		slowest := &out.Motors[out.Slowest]
+		out.Parts = t.parts(out.Slowest, r, slowest.Quantiles[0].Value)
+		out.Budget = t.budget(slowest.Wheel, slowest.Quantiles[0], s.span(slowest.Wheel))
 	}
 	return out
 }

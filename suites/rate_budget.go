@@ -95,18 +95,3 @@ func slopeOf(frames []trace.Frame) float64 {
 	}
 	return max(way/(frames[len(frames)-1].Start-frames[0].Start).Seconds(), 1e-6)
 }
-
-// budget takes the uncertainty of the median response apart.
-func (t *trials) budget(r *Response, span float64) Budget {
-	frames := t.e.Trace.Motor[t.movers[0].wheel].Frames
-	median := r.Quantiles[0]
-	known := []Source{
-		{"sampler", timeUncertainty(frames, span), "when the answering frame ended"},
-		{"stimulus timing", measure.Resolution(signal.Nanosecond.Seconds()), "when the change took effect on its wire"},
-		{"resolution", measure.Resolution(signal.Nanosecond.Seconds()), "the times' last digit"},
-	}
-	half := (median.Within.High - median.Within.Low) / 2
-	b := budget("median response", half/2, known, "order statistics of the trials")
-	b.Expanded, b.Coverage = 2*b.Combined, "95 %, k = 2"
-	return b
-}

@@ -41,7 +41,7 @@ func TestRateOnAReceiverBusOfABoardThatMovesNothing(t *testing.T) {
 			assert.False(t, r.Decided())
 			assert.Equal(t, trace.Throttle, r.Response.Channel)
 			assert.Equal(t, "no motor moves with throttle", r.Response.Why)
-			assert.Empty(t, r.Response.Times)
+			assert.Empty(t, r.Response.Motors)
 		})
 	}
 }

@@ -7,19 +7,46 @@ import (
 // RateJSON is a rate in the form of its JSON, in s and Hz. What was not found is null.
 type RateJSON struct {
 	Decided  bool           `json:"decided"`
+	Outcome  string         `json:"outcome,omitempty"` // absent: nothing was held against a policy
+	Held     []HeldJSON     `json:"held,omitempty"`    // against the policy, by its keys
 	Loop     FigureJSON     `json:"loop_hz"`
 	LoopLeft int            `json:"loop_left_out"` // motor frames not used, for the rig was late
 	Channel  string         `json:"response_to"`
 	Trials   int            `json:"trials"`
-	LeftOut  int            `json:"trials_left_out"` // further ones not used, for the rig was late or may have missed the answer
+	LeftOut  int            `json:"trials_left_out"`          // of them, not used for one motor at least, for the rig was late or may have missed the answer
+	Slowest  string         `json:"response_motor,omitempty"` // the motor that response_s and times_s are of
 	Response []QuantileJSON `json:"response_s"`
 	Why      string         `json:"response_why,omitempty"`
 	Times    []float64      `json:"times_s"`
+	Motors   []MotorJSON    `json:"motors"`          // those that move
+	Still    []string       `json:"still,omitempty"` // motors that the policy's shift moves, and that did not move
 	Outputs  []OutputJSON   `json:"outputs"`
 	SkewS    *float64       `json:"skew_most_s"`
 	DrivenS  float64        `json:"driven_s"`
 	PowerUpS float64        `json:"power_up_s"` // before that
 	TickS    float64        `json:"tick_s"`     // of the rig's loop
+}
+
+// MotorJSON is one motor's response.
+type MotorJSON struct {
+	Motor      string         `json:"motor"`
+	Trials     int            `json:"trials"`
+	LeftOut    int            `json:"trials_left_out"`
+	Unanswered int            `json:"trials_unanswered"`
+	Response   []QuantileJSON `json:"response_s"`
+}
+
+// HeldJSON is a figure held against the policy, in unit. Limits are absent on a side that is open.
+type HeldJSON struct {
+	Policy    string   `json:"policy"`
+	Verdict   string   `json:"verdict"`
+	Unit      string   `json:"unit,omitempty"`
+	Estimate  *float64 `json:"estimate"`
+	Low       *float64 `json:"low"`
+	High      *float64 `json:"high"`
+	LimitLow  *float64 `json:"limit_low,omitempty"`
+	LimitHigh *float64 `json:"limit_high,omitempty"`
+	Why       string   `json:"why,omitempty"`
 }
 
 // FigureJSON is an estimate with its interval, null where it was not found.
@@ -48,19 +75,33 @@ type OutputJSON struct {
 	FrameS  *float64 `json:"frame_s"`
 }
 
-// JSON returns what was measured in the form of its JSON.
-func (r *Rate) JSON() *RateJSON {
+// JSON returns what was measured in the form of its JSON; held says that it was to be held
+// against the policy.
+func (r *Rate) JSON(held bool) *RateJSON {
+	x := &r.Response
 	out := &RateJSON{
-		Decided: r.Decided(), Channel: r.Response.Channel.String(), Trials: r.Response.Trials, LeftOut: r.Response.LeftOut, LoopLeft: r.Loop.LeftOut, Why: r.Response.Why,
-		Times: r.Response.Times, DrivenS: r.Driving.Seconds(), PowerUpS: r.PowerUp.Seconds(), TickS: r.Tick.Seconds(), Loop: FigureJSON{Why: r.Loop.Why},
+		Decided: r.Decided(), Channel: x.Channel.String(), Trials: x.Changes, LeftOut: x.LeftOut, LoopLeft: r.Loop.LeftOut, Why: x.Why,
+		DrivenS: r.Driving.Seconds(), PowerUpS: r.PowerUp.Seconds(), TickS: r.Tick.Seconds(), Loop: FigureJSON{Why: r.Loop.Why},
+	}
+	if held {
+		out.Outcome = r.Outcome()
+		for i := range r.Held {
+			c := &r.Held[i]
+			out.Held = append(out.Held, HeldJSON{c.Name, c.Verdict, c.Unit, c.Estimate, c.Low, c.High, c.LimitLow, c.LimitHigh, c.Why})
+		}
 	}
 	if r.Loop.Rate > 0 {
 		out.Loop.Estimate, out.Loop.Low, out.Loop.High = record.Number(r.Loop.Rate), record.Number(r.Loop.Within.Low), record.Number(r.Loop.Within.High)
 	}
-	for _, q := range r.Response.Quantiles {
-		out.Response = append(out.Response, QuantileJSON{q.Share, FigureJSON{
-			Estimate: record.Number(q.Value), Low: record.Number(q.Within.Low), High: record.Number(q.Within.High),
-		}})
+	for i := range x.Motors {
+		m := &x.Motors[i]
+		out.Motors = append(out.Motors, MotorJSON{m.Wheel.String(), m.Trials, m.LeftOut, m.Unanswered, m.json()})
+		if i == x.Slowest {
+			out.Slowest, out.Response, out.Times = m.Wheel.String(), m.json(), m.Times
+		}
+	}
+	for _, w := range x.Still {
+		out.Still = append(out.Still, w.String())
 	}
 	if r.Skew.Updates > 0 {
 		out.SkewS = &r.Skew.Most
@@ -75,6 +116,16 @@ func (r *Rate) JSON() *RateJSON {
 			x.Found = o.Guesses[0].Kind.String()
 		}
 		out.Outputs = append(out.Outputs, x)
+	}
+	return out
+}
+
+// json returns the motor's quantiles in the form of their JSON.
+func (m *MotorResponse) json() (out []QuantileJSON) {
+	for _, q := range m.Quantiles {
+		out = append(out, QuantileJSON{q.Share, FigureJSON{
+			Estimate: record.Number(q.Value), Low: record.Number(q.Within.Low), High: record.Number(q.Within.High),
+		}})
 	}
 	return out
 }

@@ -53,7 +53,7 @@ func (p *rateRun) trials(ctx context.Context, apart, spread signal.Time) (*trial
 	v, channel, levels := p.changed()
 	apart = wholeFrames(apart, p.session.setup.sentEvery(channel))
 	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
-		out.Changed, out.Levels = channel, levels
+		out.Changed, out.Levels, out.Demand = channel, levels, p.session.setup.demand(v.Speed, v.Steer)
 		track, at := b.track(channel), out.From
 		for i := range p.count() {
 			by := b.drawn(spread)
@@ -68,6 +68,51 @@ func (p *rateRun) trials(ctx context.Context, apart, spread signal.Time) (*trial
 		return nil, err
 	}
 	return trialsOf(e), nil
+}
+
+// How far apart the few changes stand that show when an answer has ended: first the one, and
+// where that is not enough, the other.
+var restWaits = [...]signal.Time{signal.Second / 2, 5 * signal.Second / 2}
+
+// restChanges is how many of them there are.
+const restChanges = 6
+
+// answersEnd plays a few changes that stand far apart, and finds how long after one the
+// answers to it have ended; 0 where no motor moves.
+func (p *rateRun) answersEnd(ctx context.Context) (after signal.Time, err error) {
+	v, channel, levels := p.changed()
+	for _, wait := range restWaits {
+		e, err := p.play(ctx, &file.Step{Name: "rest", Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
+			out.Changed, out.Levels, out.Demand = channel, levels, p.session.setup.demand(v.Speed, v.Steer)
+			track, at := b.track(channel), out.From
+			for i := range restChanges {
+				track.Hold(at, levels[(i+1)%2])
+				out.Changes = append(out.Changes, at)
+				at += wait
+			}
+			out.To = at
+		})
+		if err != nil {
+			return 0, err
+		}
+		found, moved, ended := assertions.AnswersEnd(e, &e.Steps[0])
+		if after = found; !moved || ended {
+			return after, nil
+		}
+	}
+	return after, nil
+}
+
+// spread returns over how long the moments of changes are drawn, so that loop, frames and
+// what carries the changes are met at every phase.
+func (p *rateRun) spread(loop, output signal.Time) signal.Time {
+	return max(file.TrialSpread(p.session.setup.Bench.Grid()), 2*loop, 2*output, 2*p.session.setup.sentEvery(p.channel()))
+}
+
+// channel returns what the trials change.
+func (p *rateRun) channel() trace.Channel {
+	_, c, _ := p.session.setup.rateChanges(p.driver)
+	return c
 }
 
 // wholeFrames returns the least multiple of a frame's period that is not below apart;

@@ -59,17 +59,17 @@ func TestRateOfBoardsOfKnownRate(t *testing.T) {
 			assert.True(t, r.Loop.Within.Low <= truth && truth <= r.Loop.Within.High, "%v", r.Loop)
 			assert.Less(t, r.Loop.Within.High-r.Loop.Within.Low, 0.02*truth)
 			most := (test.loop + test.output + 2*signal.Millisecond).Seconds()
-			last := r.Response.Times[len(r.Response.Times)-1]
+			last := slowestAnswer(t, r)
 			assert.LessOrEqual(t, last, most)
 			assert.GreaterOrEqual(t, last, 0.9*test.loop.Seconds())
-			assert.GreaterOrEqual(t, r.Response.Trials, 200)
+			assert.GreaterOrEqual(t, r.Response.Changes, 200)
 			for _, o := range r.Outputs {
 				assert.InEpsilon(t, 1/test.output.Seconds(), o.Rate, 1e-6)
 				assert.Less(t, o.Jitter, 1e-6)
 				require.NotEmpty(t, o.Guesses)
 				assert.Equal(t, s.wiring.Motors[o.Wheel].Kind, o.Guesses[0].Kind)
 			}
-			assert.Less(t, r.Driving, 10*signal.Second)
+			assert.Less(t, r.Driving, 30*signal.Second)
 		})
 	}
 }

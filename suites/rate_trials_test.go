@@ -1,11 +1,13 @@
 package suites
 
 import (
+	"math"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/assertions"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/suites/file"
@@ -27,13 +29,28 @@ func ratedTrialsOf(t *testing.T, period, apart, spread signal.Time) *trials {
 	return got
 }
 
+// carriersOf returns the first frame after each change of a step that is nearer to the new level.
+func carriersOf(list []trace.Sent, s *assertions.Step) (all []trace.Sent) {
+	k := 0
+	for i, change := range s.Changes {
+		from, to := s.Levels[i%2], s.Levels[(i+1)%2]
+		for k < len(list) && (list[k].Start < change || math.Abs(list[k].Value-to) >= math.Abs(list[k].Value-from)) {
+			k++
+		}
+		if k < len(list) {
+			all = append(all, list[k])
+		}
+	}
+	return all
+}
+
 // The frames of the sensor move with the changes: each change waits as long for its frame,
 // whatever the period, so that the wait takes nothing from the answer's spread.
 func TestRatedChangesWaitAlikeForTheirFrame(t *testing.T) {
 	for _, period := range []signal.Time{5 * ms, 7 * ms} {
 		got := ratedTrialsOf(t, period, 11*ms, 13*ms)
 		step := &got.e.Steps[0]
-		sent := carriers(got.e.Trace.Sent[trace.SentYawRate], step)
+		sent := carriersOf(got.e.Trace.Sent[trace.SentYawRate], step)
 		require.Len(t, sent, ratedTrials)
 		least, most := signal.Second, signal.Time(0)
 		for i, at := range step.Changes {

@@ -137,6 +137,7 @@ func (ses *session) taken() signal.Time {
 // judges it into out.
 func (ses *session) runCase(ctx context.Context, c *file.Case, fresh bool, out *record.Case) error {
 	sum := sha256.New()
+	late, together := 0, 0 // how often it was played again, for the rig was late and for answers ran together
 	for try := 0; ; try++ {
 		if fresh || ses.needsPowerCycle {
 			if err := ses.restart(ctx); err != nil {
@@ -152,8 +153,13 @@ func (ses *session) runCase(ctx context.Context, c *file.Case, fresh bool, out *
 		again := false
 		err = ses.meanwhile(ctx, func() {
 			out.Again, out.Checks = try, out.Checks[:0]
-			judge(ses.suite, c, e, out)
-			again = try < mostAgain && invalidated(e, out)
+			switch ranTogether := judge(ses.suite, c, e, out); {
+			case ranTogether && together < mostApart:
+				together, again = together+1, true
+				c = fartherApart(c)
+			case late < mostAgain && invalidated(e, out):
+				late, again = late+1, true
+			}
 		})
 		if !again || err != nil {
 			out.Trace = hex.EncodeToString(sum.Sum(nil))

@@ -93,6 +93,7 @@ func Load(f Files) (*Setup, error) {
 		s.giveSpares()
 	}
 	s.wiring, err = file.Complete(s.Bench, s.Car)
+	s.spaceTrials()
 	return s, err
 }
 

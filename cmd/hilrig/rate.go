@@ -18,13 +18,16 @@ func newRate() *cobra.Command {
 		Use:   "rate",
 		Short: "measure how often the board reads its inputs and how late it answers",
 		Long: `Lets the speed swing to find how often the board reads its inputs, then changes
-the yaw rate 200 times at drawn moments and times the answers, from the change
-on its wire to the end of the first motor frame that answers. Nothing is held
-against the policy. Beside the power-up that takes some 10 s, up to a minute where
-answers are missing or the rig was late. Ticks of the bench that are longer than
-250 us are shortened to that. Ends with 0 when both were found and 2 when one was not.`,
+the yaw rate 200 times at drawn moments and times each motor's answers, from the
+change on its wire to the end of the first frame that answers. The changes stand so
+far apart that each answer has ended before the next. Beside the power-up that takes
+some 20 s, up to minutes where a board filters or answers are missing, or the rig was
+late. Ticks of the bench that are longer than 250 us are shortened to that.
+Where a car is given, both are held against its policy's loop_rate and response: ends
+with 0 where they are kept, 1 where one is not, and 2 where that is not shown. Else
+ends with 0 when both were found and 2 when one was not.`,
 		Example: `  hilrig rate
-  hilrig rate --bench mybench.yaml --verbose --find`,
+  hilrig rate --car mycar.yaml --bench mybench.yaml --verbose --find`,
 		Args: cobra.NoArgs,
 		RunE: func(c *cobra.Command, _ []string) error { return f.run(c) },
 	}
@@ -53,13 +56,19 @@ func (f *rateFlags) run(c *cobra.Command) error {
 	if err != nil {
 		return err
 	}
+	if f.car != "" {
+		r.Hold()
+	}
 	s := screenOn(c.OutOrStdout())
 	if f.json {
-		if err := printJSON(s, r.JSON()); err != nil {
+		if err := printJSON(s, r.JSON(f.car != "")); err != nil {
 			return err
 		}
 	} else {
 		f.print(s, r, setup.Bench.Wiring.Tick)
+	}
+	if f.car != "" {
+		return endWith(exitOf(r.Outcome()))
 	}
 	if !r.Decided() {
 		return endWith(exitNotShown)

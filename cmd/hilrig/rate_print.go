@@ -14,6 +14,9 @@ func (f *rateFlags) print(s *screen, r *suites.Rate, tick signal.Time) {
 	printLoop(s, &r.Loop)
 	printResponse(s, &r.Response)
 	printOutputs(s, r)
+	if f.car != "" {
+		printRateHeld(s, r)
+	}
 	if f.find {
 		printFound(s, r)
 	}
@@ -55,30 +58,74 @@ func ms(x float64) string { return report.Fixed(1000*x, 2) }
 
 func printResponse(s *screen, r *suites.Response) {
 	const why = "the rig played its own wires late or may have missed the answer"
+	channel := strings.ReplaceAll(r.Channel.String(), "_", " ")
 	if r.Why != "" {
 		fmt.Fprintf(s, "response  undecided: %s\n", r.Why)
-		if len(r.Quantiles) > 0 { // else it says so itself
+		if len(r.Motors) > 0 { // else it says so itself
 			printLeftOut(s, r.LeftOut, "change", why)
 		}
 		return
 	}
-	fmt.Fprintf(s, "response  to %s, %d changes, from the wire to the end of the first answering frame\n",
-		strings.ReplaceAll(r.Channel.String(), "_", " "), r.Trials)
+	fmt.Fprintf(s, "response  to %s, %d changes at least %s ms apart, from the wire to the end of the first answering frame\n",
+		channel, r.Changes-r.LeftOut, report.Fixed(1e3*r.Apart.Seconds(), 0))
 	printLeftOut(s, r.LeftOut, "change", why)
-	for _, q := range r.Quantiles {
-		fmt.Fprintf(s, "          %3s %% within %6s ms (%s to %s, 95 %%)\n", signal.Digits(100*q.Share, 3), ms(q.Value), ms(q.Within.Low), ms(q.Within.High))
+	printMotors(s, r)
+	for _, w := range r.Still {
+		fmt.Fprintf(s, "          %s did not move, though the policy's shift moves it: what that means is for hilrig run to say\n", w)
 	}
+	if len(r.Motors) == 0 {
+		return
+	}
+	slowest := &r.Motors[r.Slowest]
 	for i, p := range r.Parts {
 		lead := ""
 		if i == 0 {
-			lead = "median of"
+			lead = "median of " + slowest.Wheel.String()
 		}
-		fmt.Fprintf(s, "%-9s %-7s %6s ms  %s\n", lead, p.Name, ms(p.Median), p.Note)
+		fmt.Fprintf(s, "%-21s %-7s %6s ms  %s\n", lead, p.Name, ms(p.Median), p.Note)
 	}
-	fmt.Fprintln(s)
-	for _, line := range report.Rows(r.Times, 12, 50) {
+	fmt.Fprintf(s, "\nanswers of %s\n", slowest.Wheel)
+	for _, line := range report.Rows(slowest.Times, 12, 50) {
 		fmt.Fprintln(s, line)
 	}
+}
+
+// printMotors writes the quantiles of each motor's response.
+func printMotors(s *screen, r *suites.Response) {
+	rows := table{}
+	for i := range r.Motors {
+		m := &r.Motors[i]
+		row := []string{m.Wheel.String()}
+		for _, q := range m.Quantiles {
+			row = append(row, fmt.Sprintf("%s %% within %s ms (%s to %s)", signal.Digits(100*q.Share, 3), ms(q.Value), ms(q.Within.Low), ms(q.Within.High)))
+		}
+		rows = append(rows, row)
+	}
+	rows.print(s, "")
+	if len(rows) > 0 {
+		fmt.Fprintln(s, "in brackets what holds it with 95 %")
+	}
+}
+
+// printRateHeld writes what the policy's loop_rate and response come to.
+func printRateHeld(s *screen, r *suites.Rate) {
+	fmt.Fprintln(s, "\npolicy")
+	rows := table{}
+	for i := range r.Held {
+		c := &r.Held[i]
+		row := []string{c.Name, strings.ReplaceAll(c.Verdict, "_", " ")}
+		if c.Measured() {
+			row = append(row, c.Quantity+" "+report.Measured(c)+", "+report.Limit(c))
+		} else {
+			row = append(row, c.Why)
+		}
+		rows = append(rows, row)
+		if c.Measured() && c.Why != "" {
+			rows = append(rows, []string{"", "", c.Why})
+		}
+	}
+	rows.print(s, "  ")
+	fmt.Fprintln(s, r.Outcome())
 }
 
 func printOutputs(s *screen, r *suites.Rate) {

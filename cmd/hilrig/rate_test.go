@@ -16,7 +16,7 @@ import (
 func TestWhatRateLeftOutIsTold(t *testing.T) {
 	r := &suites.Rate{
 		Loop:     suites.LoopRate{Rate: 250, Frames: 400, LeftOut: 31},
-		Response: suites.Response{Trials: 240, LeftOut: 14, Times: []float64{0.004}},
+		Response: suites.Response{Changes: 254, LeftOut: 14, Motors: []suites.MotorResponse{{Trials: 240, LeftOut: 14, Times: []float64{0.004}}}},
 	}
 	printed := func() string {
 		var out bytes.Buffer
@@ -28,10 +28,10 @@ func TestWhatRateLeftOutIsTold(t *testing.T) {
 	text := printed()
 	assert.Contains(t, text, "\n          31 more frames left out: the rig played its own wires late\n")
 	assert.Contains(t, text, "\n          14 more changes left out: the rig played its own wires late or may have missed the answer\n")
-	data, err := json.Marshal(r.JSON())
+	data, err := json.Marshal(r.JSON(false))
 	assert.NoError(t, err)
 	assert.Contains(t, string(data), `"loop_left_out":31`)
-	assert.Contains(t, string(data), `"trials":240,"trials_left_out":14`)
+	assert.Contains(t, string(data), `"trials":254,"trials_left_out":14`)
 	r.Loop.LeftOut, r.Response.LeftOut = 0, 1
 	text = printed()
 	assert.NotContains(t, text, "frames left out")
@@ -53,7 +53,7 @@ func TestWhatRateDidNotMeasureIsNoZero(t *testing.T) {
 	assert.Contains(t, out.String(), "front_right  not measured: only 2 frames came\n")
 	assert.Contains(t, out.String(), "rear_left    not measured: the sampler left open 730 frames, 730 uncertain\n")
 	assert.NotContains(t, out.String(), "frames of one update")
-	data, err := json.Marshal(r.JSON())
+	data, err := json.Marshal(r.JSON(false))
 	assert.NoError(t, err)
 	assert.Contains(t, string(data), `"loop_hz":{"estimate":null,"low":null,"high":null}`)
 	assert.Contains(t, string(data), `"skew_most_s":null`)

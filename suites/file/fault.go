@@ -24,7 +24,7 @@ var sweepTable = language.NewTable("a sweep", "Exactly one value.", twoOf(stimul
 
 var trialsTable = language.NewTable("trials", "Exactly one value, with how often and how quickly it changes.", append(twoOf(stimulusKeys, "the value that is held, and the one that it changes to"),
 	language.Key{Name: "count", Kind: language.Whole, Least: "2", Most: "20000", Example: "200", Doc: "how often it changes; left out: 200"},
-	language.Key{Name: "interval", Kind: language.Measure, Quantity: language.Duration, Least: "5 ms", Most: "10 s", Example: "60 ms", Doc: "from change to change, at least; a drawn delay comes on top; left out: 60 ms"}))
+	language.Key{Name: "interval", Kind: language.Measure, Quantity: language.Duration, Least: "5 ms", Most: "10 s", Example: "60 ms", Doc: "from change to change, at least: three frames of the slowest sensor or receiver are given in any case, and what the answers take to end; a drawn delay comes on top; left out: 60 ms"}))
 
 // twoOf returns the keys with two values each, which doc describes.
 func twoOf(keys []language.Key, doc string) []language.Key {

@@ -145,7 +145,7 @@ type Case struct {
 	LengthNS int64    `json:"length_ns"`
 	Trace    string   `json:"trace_digest,omitempty"` // sha256 of the trace
 	Notes    []string `json:"notes,omitempty"`        // what there is to say of it beside its checks, a sentence each
-	Again    int      `json:"played_again,omitempty"` // how often it was played again, for the rig did not keep time
+	Again    int      `json:"played_again,omitempty"` // how often it was played again, for the rig did not keep time or trials stood too near each other
 	Checks   []Check  `json:"checks"`
 }
 

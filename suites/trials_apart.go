@@ -1,0 +1,78 @@
+package suites
+
+import (
+	"slices"
+
+	"hilrig/rig/signal"
+	"hilrig/stimulus/wire"
+	"hilrig/suites/file"
+)
+
+const (
+	// apartFrames is how many of the slowest sensor's or receiver's frames stand between two
+	// trials at least: one brings the change, and two more show where the board comes to.
+	apartFrames = 3
+	// apartAgain times the interval is what trials get that ran into each other.
+	apartAgain = 4
+	// mostApart is how often a case is played again with its trials farther apart.
+	mostApart = 2
+)
+
+// slowestFrame returns the longest time from one frame or pulse to the next of all that
+// the board hears.
+func (s *Setup) slowestFrame() signal.Time {
+	w := &s.wiring
+	slowest := max(w.Steer.Frame, w.Throttle.Frame, w.Gain.Frame)
+	if w.Bus.Port != "" {
+		slowest = w.Bus.Period
+	}
+	for i := range w.Frames {
+		slowest = max(slowest, w.Frames[i].Period)
+	}
+	for i := range w.Encoders {
+		if w.Encoders[i].Kind == wire.DutyWheel {
+			slowest = max(slowest, w.Encoders[i].Duty.Period)
+		}
+	}
+	return slowest
+}
+
+// smoothed returns how long answers go on by what the policy declares of a filter and a slew
+// limit: a first-order lag has come within 2 % of its end after four time constants, and no
+// trial takes a command through more than a quarter of its range (common practice, no source).
+func (s *Setup) smoothed() signal.Time {
+	if x := s.Car.Policy.Smoothing; x != nil {
+		return 4*x.Filter + x.FullRangeIn/4
+	}
+	return 0
+}
+
+// spaceTrials lets the trials of all steps stand as far apart as the slowest sensor or
+// receiver needs, and what the policy declares of a filter.
+func (s *Setup) spaceTrials() {
+	least := apartFrames*s.slowestFrame() + s.smoothed()
+	for _, suite := range s.Suites {
+		for i := range suite.Cases {
+			respace(suite.Cases[i].Steps, func(t *file.Trials) signal.Time { return max(t.Interval, least) })
+		}
+	}
+}
+
+// respace gives each step's trials another interval.
+func respace(steps []file.Step, interval func(t *file.Trials) signal.Time) {
+	for i := range steps {
+		if t := steps[i].Trials; t != nil {
+			other := *t
+			other.Interval = interval(t)
+			steps[i].Trials = &other
+		}
+	}
+}
+
+// fartherApart returns a copy of the case whose trials stand farther apart.
+func fartherApart(c *file.Case) *file.Case {
+	other := *c
+	other.Steps = slices.Clone(c.Steps)
+	respace(other.Steps, func(t *file.Trials) signal.Time { return apartAgain * t.Interval })
+	return &other
+}
