@@ -91,14 +91,32 @@ func (inj *injection) onPort(w wireRef) iter.Seq[*message] {
 	}
 }
 
-// checked says whether any message of a serial wire has a checksum.
-func (inj *injection) checked(w wireRef) bool {
-	for m := range inj.onPort(w) {
-		if m.encoder.Checked() {
+// carriers goes over the messages of a serial wire, or over the one that carries a channel of
+// a receiver's bus.
+func (inj *injection) carriers(w wireRef) iter.Seq[*message] {
+	if w.kind == serialWire {
+		return inj.onPort(w)
+	}
+	return func(yield func(*message) bool) {
+		if p := inj.pulse[w.index]; w.kind == receiverWire && p.encoder == nil {
+			yield(&inj.message[p.carrier])
+		}
+	}
+}
+
+// some says whether any of messages is what it is asked for.
+func some(messages iter.Seq[*message], is func(e *wire.FrameEncoder) bool) bool {
+	for m := range messages {
+		if is(m.encoder) {
 			return true
 		}
 	}
 	return false
+}
+
+// checked says whether any message of a serial wire has a checksum.
+func (inj *injection) checked(w wireRef) bool {
+	return some(inj.onPort(w), (*wire.FrameEncoder).Checked)
 }
 
 func (f *fault) active(at signal.Time) bool { return at >= f.From && at < f.To }
@@ -113,7 +131,7 @@ func (inj *injection) mute() {
 	}
 	for i := range inj.message {
 		m := &inj.message[i]
-		m.lost, m.stuck, m.every, m.spike = false, false, 0, nil
+		m.lost, m.stuck, m.flagged, m.standing, m.every, m.spike = false, false, false, false, 0, nil
 	}
 	for _, d := range inj.duty {
 		d.SetLost(false)
@@ -135,6 +153,14 @@ func (inj *injection) apply(f *fault, c trace.Channel) {
 	case stimulus.WrongChecksum:
 		for m := range inj.onPort(f.wire) {
 			m.every = max(1, f.Every)
+		}
+	case stimulus.FailsafeFlag:
+		for m := range inj.carriers(f.wire) {
+			m.flagged = true
+		}
+	case stimulus.SequenceStuck:
+		for m := range inj.onPort(f.wire) {
+			m.standing = true
 		}
 	case stimulus.Reversed:
 		if f.wire.kind == receiverWire {

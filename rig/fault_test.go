@@ -252,6 +252,29 @@ func TestFaultsOnSerialFrames(t *testing.T) {
 	assert.Less(t, spread(s.before), 0.01)
 }
 
+// A counter that stands still says for the fault's time what it said last, and afterwards how
+// many frames there were; the yaw rates stay live.
+func TestACounterStandsStill(t *testing.T) {
+	b, tr := play(t, stimulus.Fault{Kind: stimulus.SequenceStuck, Wire: "yaw_serial"})
+	s := b.yaw(tr.Start)
+	assert.Greater(t, len(distinct(s.in)), 2, "live values")
+	var before byte
+	in := map[byte]bool{}
+	for i, f := range b.bytes {
+		switch at := b.sent[i] - tr.Start; {
+		case at < faultFrom:
+			before = f[2]
+		case at < faultTo:
+			in[f[2]] = true
+		}
+	}
+	assert.Equal(t, map[byte]bool{before: true}, in)
+	assert.EqualValues(t, byte(len(b.bytes)-1), b.bytes[len(b.bytes)-1][2]-b.bytes[0][2])
+	for _, one := range tr.Sent[trace.SentYawRate] {
+		assert.False(t, one.Bad)
+	}
+}
+
 // A message of more than one channel: a fault falls on the one that is named, packed or
 // not, and without a name on the first.
 func TestFaultFallsOnTheChannelThatIsNamed(t *testing.T) {
@@ -371,6 +394,8 @@ func TestWrongFaultsAreRefused(t *testing.T) {
 		{"a line with a value", stimulus.Fault{Kind: stimulus.Noisy, Wire: "rear_left_a"}, "name the wheel"},
 		{"a channel that it does not carry", stimulus.Fault{Kind: stimulus.Spike, Wire: "yaw_serial", Channel: "speed"}, `wire "yaw_serial" carries no speed`},
 		{"a channel of no port", stimulus.Fault{Kind: stimulus.Spike, Wire: "steer", Channel: "steer"}, `wire "steer" carries no steer`},
+		{"no failsafe flag", stimulus.Fault{Kind: stimulus.FailsafeFlag, Wire: "throttle"}, "no failsafe flag"},
+		{"no counter", stimulus.Fault{Kind: stimulus.SequenceStuck, Wire: "throttle"}, "no counter"},
 		{"captured line", stimulus.Fault{Kind: stimulus.Lost, Wire: "motor_rear_left"}, "no wire"},
 	} {
 		t.Run(row.name, func(t *testing.T) {

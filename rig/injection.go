@@ -8,6 +8,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
+	"hilrig/stimulus/wire"
 )
 
 // injection puts a program's faults on the wires: on the values that they carry, on
@@ -106,6 +107,14 @@ func (inj *injection) prepare(p *stimulus.Program, start signal.Time) error {
 		case stimulus.WrongChecksum:
 			if w.kind != serialWire || !inj.checked(w) {
 				return fmt.Errorf("wire %q carries no checksum that could be wrong; use a serial port whose frame has one", f.Wire)
+			}
+		case stimulus.FailsafeFlag:
+			if w.kind != serialWire && w.kind != receiverWire || !some(inj.carriers(w), (*wire.FrameEncoder).CanFlag) {
+				return fmt.Errorf("wire %q carries no failsafe flag that could be set; use a channel of a receiver's bus", f.Wire)
+			}
+		case stimulus.SequenceStuck:
+			if w.kind != serialWire || !some(inj.onPort(w), (*wire.FrameEncoder).Counts) {
+				return fmt.Errorf("wire %q carries no counter that could stand still; use a serial port whose frames count", f.Wire)
 			}
 		}
 		if w.kind == encoderLine && !inj.layout.Lines[w.index].Role.WheelSensor() {

@@ -23,6 +23,8 @@ type message struct {
 	data     []byte
 	lost     bool // nothing is sent
 	stuck    bool
+	flagged  bool // its failsafe flag is set
+	standing bool // its counters stand still
 	every    int  // every so many-th frame has a wrong checksum; 0 means none
 	count    int  // frames sent
 	spike    *int // how many frames are still to carry a spike
@@ -170,6 +172,8 @@ func (r *Rig) sendOne(m *message, tr *trace.Trace) error {
 	bad := m.every > 0 && m.count%m.every == 0
 	m.encoder.SetWrongChecksum(bad)
 	m.encoder.SetStuck(m.stuck)
+	m.encoder.SetFlagged(m.flagged)
+	m.encoder.SetSequenceStuck(m.standing)
 	m.fill(&r.faults.wires)
 	m.data = m.encoder.Build(m.data[:0], m.values)
 	end, err := r.bench.Send(m.port, at, m.data)
@@ -179,7 +183,7 @@ func (r *Rig) sendOne(m *message, tr *trace.Trace) error {
 	start := max(at, r.busy[m.port])
 	r.busy[m.port] = end
 	r.back.send(m, start, end)
-	m.list(trace.Sent{Start: start, End: end, Bad: bad && m.encoder.Checked()}, m.encoder.Said(), tr)
+	m.list(trace.Sent{Start: start, End: end, Bad: bad && m.encoder.Checked() || m.flagged}, m.encoder.Said(), tr)
 	return nil
 }
 
@@ -192,7 +196,7 @@ func (r *Rig) reply(from signal.Time, tr *trace.Trace) {
 			continue
 		}
 		m.fill(&r.faults.wires)
-		m.replier.Say(m.reply, wire.Saying{From: from, Values: m.values, Lost: m.lost, Stuck: m.stuck, Every: m.every})
+		m.replier.Say(m.reply, wire.Saying{From: from, Values: m.values, Lost: m.lost, Stuck: m.stuck, Standing: m.standing, Every: m.every})
 		for _, one := range m.replier.Sent(m.reply) {
 			if m.spike != nil {
 				*m.spike--

@@ -146,6 +146,32 @@ func TestFaultsOnTheBus(t *testing.T) {
 	assert.ErrorContains(t, r.Play(context.Background(), p, nil), "carries no checksum")
 }
 
+// The failsafe flag is bit 3 of the byte before the last (the layout as public decoders have it,
+// from memory); the channels stay as they are, and the trace knows of the frames.
+func TestTheFailsafeFlagOnTheBus(t *testing.T) {
+	for _, on := range []string{"throttle", "receiver_bus"} {
+		r, l := listen(t, onBus())
+		tr := heard(t, r, driven(stimulus.Fault{Kind: stimulus.FailsafeFlag, Wire: on}))
+		n := map[string]int{}
+		for _, p := range packets(l.read(t, "receiver_bus"), signal.Millisecond) {
+			if len(p) < 25 || p[0].Start < tr.Start {
+				continue
+			}
+			at, flags := p[0].Start-tr.Start, byte(p[23].Value)
+			flagged := at >= faultFrom && at < faultTo
+			assert.Equal(t, flagged, flags == 0x08, "%v: % X", at, flags)
+			assert.True(t, flagged || flags == 0)
+			n[on]++
+		}
+		assert.Greater(t, n[on], 40)
+		for _, one := range tr.Sent[trace.SentThrottle] {
+			at := one.Start - tr.Start
+			assert.Equal(t, at >= faultFrom && at < faultTo, one.Bad)
+			assert.InDelta(t, 0.4, one.Value, 1e-3)
+		}
+	}
+}
+
 // Three messages share a slow port and get in each other's way: each is whole,
 // none overtakes, and the trace says when each really was on the wire.
 func TestMessagesQueueOnTheirPort(t *testing.T) {

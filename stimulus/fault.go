@@ -17,9 +17,11 @@ const (
 	Swapped                        // this wire carries what With should, and the other way about
 	Glitch                         // Rate times a second the level of a line turns over for Width
 	Jitter                         // each edge comes early or late, by By seconds rms
+	FailsafeFlag                   // a receiver's bus: frames go on with the failsafe flag set
+	SequenceStuck                  // frames go on with live values, and the counter in them stands still
 )
 
-var faultNames = [...]string{"lost", "stuck", "noisy", "spike", "wrong_checksum", "delayed", "reversed", "swapped", "glitch", "jitter"}
+var faultNames = [...]string{"lost", "stuck", "noisy", "spike", "wrong_checksum", "delayed", "reversed", "swapped", "glitch", "jitter", "failsafe_flag", "sequence_stuck"}
 
 // FaultKinds lists the words for faults, in the order of the constants.
 func FaultKinds() []string { return faultNames[:] }

@@ -118,7 +118,7 @@ type Sent struct {
 	Start            signal.Time
 	End              signal.Time // a pulse's falling edge, the end of a frame's last stop bit: the value takes effect here
 	Value            float64     // as encoded on the wire: after noise, quantisation and clipping, SI unit of its channel
-	Bad              bool        // its checksum was made wrong on purpose
+	Bad              bool        // its checksum was made wrong, or its failsafe flag set, on purpose
 	Late             signal.Time // by how much End is later than planned, at least
 	EndUncertainty   signal.Time // End may be up to this much later
 	ValueUncertainty float64     // a pulse's Value may be off by this much, as nobody saw when exactly its edges were on the wire

@@ -13,6 +13,12 @@ const BusChannels = 16
 // busMost is the highest count of a channel: 11 bits.
 const busMost = 2047
 
+// Where a frame's flags are, and the failsafe flag among them.
+const (
+	busFlags    = 23
+	busFailsafe = 1 << 3
+)
+
 // Bus declares a receiver that sends all its channels on one serial line, 100 kbaud
 // 8E2: a start byte 0x0F, 16 channels of 11 bits each, lowest bit first, a byte of
 // flags, an end byte. 25 bytes, 3 ms. The zero value is no bus.
@@ -112,7 +118,7 @@ func (b *Bus) Frame() (Frame, error) {
 		}
 		*p = Field{Kind: Integer, Width: 11, Channel: one.name, Scale: one.c.perCount(), Offset: one.c.straight(0), Exact: true, Curve: one.c.Curve}
 	}
-	f := Frame{Port: b.Port, Period: b.Period, Fields: []Field{
+	f := Frame{Port: b.Port, Period: b.Period, FlagAt: busFlags, FailsafeFlag: busFailsafe, Fields: []Field{
 		{Kind: Constant, Bytes: []byte{0x0F}},
 		{Kind: Bits, LowFirst: true, Parts: parts},
 		{Kind: Constant, Bytes: []byte{b.Flags, b.End}},

@@ -1,6 +1,10 @@
 package wire
 
-import "hilrig/rig/signal"
+import (
+	"slices"
+
+	"hilrig/rig/signal"
+)
 
 // Quadrature declares one wheel's incremental encoder.
 type Quadrature struct {
@@ -36,6 +40,10 @@ type Frame struct {
 	// frame's start, 10 us to 1 s.
 	Request []byte
 	Delay   signal.Time
+	// FailsafeFlag are the bits, of the byte FlagAt before stuffing, counted from 0, by which a
+	// receiver says that its link is lost; 0: it has none.
+	FailsafeFlag byte
+	FlagAt       int
 }
 
 // Carrying returns the fields that carry a channel, parts of Bits among them, in
@@ -63,6 +71,17 @@ func (f *Frame) Checked() bool {
 	}
 	for i := range f.Fields {
 		if f.Fields[i].Kind.Checks() {
+			return true
+		}
+	}
+	return false
+}
+
+// Counts says whether a field of the frame counts frames.
+func (f *Frame) Counts() bool {
+	for i := range f.Fields {
+		one := &f.Fields[i]
+		if one.Kind == Sequence || one.Kind == Bits && slices.ContainsFunc(one.Parts, func(p Field) bool { return p.Kind == Sequence }) {
 			return true
 		}
 	}

@@ -24,9 +24,15 @@ type FrameEncoder struct {
 	said     []float64
 	stuck    bool
 	wrong    bool
+	flagged  bool
+	standing bool     // the counters stand still
+	counted  uint64   // what the counters say
 	last     []uint64 // what each field that carries a channel held in the last frame
 	fixed    []byte   // one frame's constants, 0 elsewhere
 
+	counts    bool       // a field counts frames
+	flagAt    int        // the byte with the failsafe flag
+	flag      byte       // its bits; 0: the frame has none
 	constants []constant // of Bits, until they stand in fixed
 	sentence  *sentence
 	stuffing  Stuffing
@@ -53,7 +59,7 @@ func NewFrames(cfg Frame, noise Normal, offset signal.Time) (*FrameEncoder, erro
 	for i := range e.constants {
 		e.constants[i].put(e.fixed, e.constants[i].value)
 	}
-	e.stuffing = cfg.Stuffing
+	e.stuffing, e.flagAt, e.flag = cfg.Stuffing, cfg.FlagAt, cfg.FailsafeFlag
 	return e, nil
 }
 
@@ -64,6 +70,20 @@ func (e *FrameEncoder) SetStuck(stuck bool) { e.stuck = stuck }
 // SetWrongChecksum says whether every check of the frames is wrong. A frame
 // without a check is not changed; Checked tells.
 func (e *FrameEncoder) SetWrongChecksum(wrong bool) { e.wrong = wrong }
+
+// SetFlagged says whether the frames have their failsafe flag set. A frame without one is
+// not changed; CanFlag tells.
+func (e *FrameEncoder) SetFlagged(flagged bool) { e.flagged = flagged }
+
+// CanFlag says whether the frame has a failsafe flag.
+func (e *FrameEncoder) CanFlag() bool { return e.flag != 0 }
+
+// SetSequenceStuck says whether the frames' counters stand still at what they last said.
+// Once they go on, they say how many frames there were all along.
+func (e *FrameEncoder) SetSequenceStuck(stuck bool) { e.standing = stuck }
+
+// Counts says whether a field of the frame counts frames.
+func (e *FrameEncoder) Counts() bool { return e.counts }
 
 // Checked says whether the frame carries a check.
 func (e *FrameEncoder) Checked() bool { return len(e.checks) > 0 || e.sentence != nil }
@@ -101,14 +121,20 @@ func (e *FrameEncoder) build(dst []byte, values []float64) []byte {
 	if e.sentence != nil {
 		return e.sentence.build(dst, e, values)
 	}
+	if !e.standing {
+		e.counted = e.count
+	}
 	start := len(dst)
 	dst = append(dst, e.fixed...)
 	frame := dst[start:]
+	if e.flagged && e.flag != 0 {
+		frame[e.flagAt] |= e.flag
+	}
 	channel := 0
 	for i := range e.parts {
 		p := &e.parts[i]
 		if p.Kind == Sequence {
-			p.put(frame, e.count)
+			p.put(frame, e.counted)
 			continue
 		}
 		var value float64

@@ -46,6 +46,9 @@ func (e *FrameEncoder) layOut(cfg Frame, offset signal.Time) error {
 			return err
 		}
 	}
+	if cfg.FailsafeFlag != 0 && (cfg.FlagAt < 0 || cfg.FlagAt >= e.size) {
+		return fmt.Errorf("the failsafe flag is in byte %d of %d; count from 0", cfg.FlagAt, e.size)
+	}
 	return cfg.Stuffing.check()
 }
 
@@ -128,6 +131,7 @@ func (e *FrameEncoder) carry(p *part, bits int) error {
 		}
 		e.channels = append(e.channels, p.Channel)
 	}
+	e.counts = e.counts || p.Kind == Sequence
 	e.parts = append(e.parts, *p)
 	return nil
 }

@@ -41,6 +41,8 @@ type Saying struct {
 	Lost   bool      // it does not answer
 	Stuck  bool      // see [FrameEncoder.SetStuck]
 	Every  int       // every so many-th frame has a wrong checksum; 0 means none
+	// Standing says that its counters stand still; see [FrameEncoder.SetSequenceStuck].
+	Standing bool
 }
 
 // Replied is one reply that was sent.
@@ -164,6 +166,7 @@ func (r *Replier) answer(one *reply, at signal.Time, dst []signal.Edge) []signal
 	one.count++
 	bad := s.Every > 0 && one.count%s.Every == 0
 	one.frame.SetStuck(s.Stuck)
+	one.frame.SetSequenceStuck(s.Standing)
 	one.frame.SetWrongChecksum(bad)
 	one.frame.next = at
 	r.data = one.frame.Build(r.data[:0], s.Values)

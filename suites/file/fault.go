@@ -60,18 +60,21 @@ var faultForms = []language.Form{
 	faultForm(stimulus.Glitch, "glitches on a wire", "now and then the level of a line turns over for a moment",
 		language.Key{Name: "rate", Kind: language.Measure, Quantity: language.Frequency, Required: true, Least: "0.01 Hz", Most: "1000 kHz", Example: "50 Hz", Doc: "how many a second, on the mean, at random"},
 		language.Key{Name: "width", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ns", Most: "1 s", Example: "2 us", Doc: "how long each lasts"}),
+	faultForm(stimulus.FailsafeFlag, "a receiver's failsafe flag", "frames of a receiver's bus go on, with the failsafe flag set and the values as they are"),
+	faultForm(stimulus.SequenceStuck, "a counter that stands still", "frames go on with live values, and the counter in them stands still"),
 	faultForm(stimulus.Jitter, "jitter on a wire", "every edge comes early or late at random",
 		language.Key{Name: "by", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ns", Most: "100 ms", Example: "5 us", Doc: "how much, rms"}),
 }
 
 func faultForm(kind stimulus.FaultKind, name, doc string, keys ...language.Key) language.Form {
 	word := kind.String()
-	example := map[stimulus.FaultKind]string{stimulus.Swapped: "front_left", stimulus.Noisy: "yaw_serial", stimulus.Spike: "yaw_serial", stimulus.WrongChecksum: "yaw_serial"}[kind]
+	example := map[stimulus.FaultKind]string{stimulus.Swapped: "front_left", stimulus.Noisy: "yaw_serial", stimulus.Spike: "yaw_serial", stimulus.WrongChecksum: "yaw_serial",
+		stimulus.FailsafeFlag: receiver, stimulus.SequenceStuck: "yaw_rate"}[kind]
 	if example == "" {
 		example = "steer"
 	}
 	all := []language.Key{
-		{Name: "wire", Kind: language.Text, Required: true, Example: example, Doc: "steer, throttle, gain, a wheel's encoder (rear_left), one line of it (rear_left_a), or a serial port of the bench, by what it carries (yaw_rate) or by its name, which stands for what it carries first"},
+		{Name: "wire", Kind: language.Text, Required: true, Example: example, Doc: "steer, throttle, gain, receiver for all three of them or their bus, a wheel's encoder (rear_left), one line of it (rear_left_a), or a serial port of the bench, by what it carries (yaw_rate) or by its name, which stands for what it carries first"},
 		{Name: "is", Kind: language.Word, Required: true, Words: []string{word}, Doc: "what is wrong with it"},
 	}
 	all = append(append(all, keys...), afterKey, forKey)
@@ -91,7 +94,7 @@ func (b *caseBuilder) disturb(s *Step, step *language.Mapping) {
 		}
 		f := b.fault(x.Mapping, b.side(step))
 		f.From, f.To = b.while(s, x.Mapping)
-		s.Faults = append(s.Faults, f)
+		s.Faults = append(s.Faults, wholeReceiver(f)...)
 	}
 	for _, x := range step.List("bumps") {
 		v := x.Mapping
@@ -149,6 +152,9 @@ func (b *caseBuilder) fault(v *language.Mapping, side float64) stimulus.Fault {
 		f.Wire, f.Channel = w.port, w.channel
 	}
 	b.size(v, w)
+	if b.reported(x, w, &f) {
+		return f
+	}
 	switch {
 	case w.asked && (f.Kind == stimulus.Glitch || f.Kind == stimulus.Jitter):
 		b.Report(x.Node, fmt.Sprintf("port %s answers requests, and its replies cannot have a %s", x.Word, f.Kind), "use lost, stuck or wrong_checksum")
@@ -158,8 +164,6 @@ func (b *caseBuilder) fault(v *language.Mapping, side float64) stimulus.Fault {
 		b.Report(x.Node, fmt.Sprintf("wheel %s has a tacho, which does not tell the direction", x.Word), "leave the fault out, or use swapped, lost or stuck")
 	case f.Kind == stimulus.WrongChecksum && w.kind != serialPort && w.kind != anyWire:
 		b.Report(x.Node, fmt.Sprintf("wire %s carries no checksum", x.Word), "name a serial port whose frames have one")
-	case f.Kind == stimulus.Lost && w.kind == channelWire && b.onBus() && b.v.Flag("where_wired"):
-		b.missing = "no wire of its own for " + f.Wire
 	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked && b.v.Flag("where_wired"):
 		b.missing = "no checksum on " + f.Wire
 	case f.Kind == stimulus.WrongChecksum && w.kind == serialPort && !w.checked:
@@ -171,6 +175,63 @@ func (b *caseBuilder) fault(v *language.Mapping, side float64) stimulus.Fault {
 		f.By = -f.By
 	}
 	return f
+}
+
+// receiver is the wire that stands for all channels of a receiver.
+const receiver = "receiver"
+
+// reported reports, or where the case is skipped for it notes, what the bench lacks for a fault
+// of the receiver or of a counter.
+func (b *caseBuilder) reported(x *language.Value, w wireSort, f *stimulus.Fault) bool {
+	skipped := b.v.Flag("where_wired")
+	missing, mistake, remedy := "", "", ""
+	switch {
+	case w.kind == receiverWires && f.Kind != stimulus.Lost && f.Kind != stimulus.FailsafeFlag:
+		mistake, remedy = fmt.Sprintf("the receiver as a whole can be lost or have its failsafe flag set, not be %s", f.Kind), "name one of its channels"
+	case f.Kind == stimulus.Lost && w.kind == channelWire && b.onBus() && skipped && b.lostTogether(f.Wire):
+		missing = "no wire of its own for " + f.Wire
+	case f.Kind == stimulus.FailsafeFlag && b.bench != nil && !b.onBus():
+		missing = "no receiver bus, whose frames have a failsafe flag"
+		mistake, remedy = "the receiver's pulses have no failsafe flag", "play it on a bench with a receiver bus, or leave the fault out"
+	case f.Kind == stimulus.FailsafeFlag && w.kind != receiverWires && w.kind != channelWire && !(b.onBus() && x.Word == b.bench.Wiring.Bus.Port):
+		mistake, remedy = fmt.Sprintf("wire %s has no failsafe flag", x.Word), "write wire: receiver"
+	case f.Kind == stimulus.SequenceStuck && w.kind == serialPort && !w.counted:
+		missing = "no counter in the frames on " + f.Wire
+		mistake, remedy = fmt.Sprintf("the frames on %s have no counter that could stand still", f.Wire), "add a field like {sequence: u8} to the bench file, or leave the fault out"
+	case f.Kind == stimulus.SequenceStuck && w.kind != serialPort && w.kind != anyWire:
+		mistake, remedy = fmt.Sprintf("wire %s carries no counter", x.Word), "name a serial port whose frames have one"
+	}
+	switch {
+	case missing != "" && skipped:
+		b.missing = missing
+	case mistake != "":
+		b.Report(x.Node, mistake, remedy)
+	default:
+		return false
+	}
+	return true
+}
+
+// lostTogether says whether what follows when a channel is lost is said of the receiver as a
+// whole, where all channels share one line. Where it is not, that of the throttle is asked of
+// the line.
+func (b *caseBuilder) lostTogether(channel string) bool {
+	return channel != "throttle" || b.car == nil || b.car.Policy.ReceiverLost != nil
+}
+
+// wholeReceiver returns the faults of the wires that a fault is on: of the receiver as a whole
+// those of its channels.
+func wholeReceiver(f stimulus.Fault) []stimulus.Fault {
+	switch {
+	case f.Wire != receiver:
+		return []stimulus.Fault{f}
+	case f.Kind == stimulus.FailsafeFlag:
+		f.Wire = "throttle" // they share the frames
+		return []stimulus.Fault{f}
+	}
+	all := []stimulus.Fault{f, f, f}
+	all[0].Wire, all[1].Wire, all[2].Wire = "steer", "throttle", "gain"
+	return all
 }
 
 // onBus says whether the receiver's channels share one line.
@@ -205,6 +266,7 @@ const (
 	channelWire wireKind = iota
 	wheelWire
 	wheelLine
+	receiverWires // all channels of the receiver
 	serialPort
 	anyWire // a serial port of a bench that is not known
 )
@@ -215,6 +277,7 @@ type wireSort struct {
 	kind     wireKind
 	quantity language.Quantity // of what it carries
 	checked  bool              // a serial port whose frames have a checksum
+	counted  bool              // a serial port whose frames count
 	asked    bool              // a serial port whose frames are sent on request
 	mirrored bool              // what it carries changes its sign in the mirror image
 	port     string            // of a serial port that is named by what it carries: its name
@@ -253,6 +316,7 @@ func (b *caseBuilder) wires() []wireSort {
 		{name: "steer", kind: channelWire, quantity: language.Angle, mirrored: true},
 		{name: "throttle", kind: channelWire, quantity: language.Share},
 		{name: "gain", kind: channelWire, quantity: language.Share},
+		{name: receiver, kind: receiverWires, quantity: language.Share},
 	}
 	for _, wheel := range plant.Wheels {
 		all = append(all, wireSort{name: wheel.String(), kind: wheelWire, quantity: language.AngularRate})
@@ -312,7 +376,7 @@ func portSort(name, channel string, frames []wire.Frame) wireSort {
 		if f.Port != name {
 			continue
 		}
-		w.checked = w.checked || f.Checked()
+		w.checked, w.counted = w.checked || f.Checked(), w.counted || f.Counts()
 		w.asked = w.asked || len(f.Request) > 0
 		if list := carried(f); !seen && len(list) > 0 {
 			falls = list[0]

@@ -1,11 +1,13 @@
 package file_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/assertions/law"
 	"hilrig/rig/signal"
 	"hilrig/stimulus"
 	"hilrig/stimulus/wire"
@@ -125,6 +127,53 @@ func TestWhatABusCannotCarryIsAMistake(t *testing.T) {
 	assert.ErrorContains(t, err, "steer 50 deg would be 2357 counts on the receiver's bus, which is clipped")
 	_, err = linted(t, b, "  - {case: a, hold: {steer: 36 deg, yaw_rate: 1 deg/s}, expect: [{policy: oversteer}]}\n")
 	assert.NoError(t, err)
+}
+
+// Where what follows is said of the throttle and of no receiver as a whole, the throttle of a
+// bus is lost with the bus.
+func TestWhatABusLosesTogether(t *testing.T) {
+	const cases = "suite: s\ndefaults: {speed: 4 m/s, steer: 8 deg, yaw_rate: 40 % of demand, throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, where_wired: yes, hold: {faults: [FAULT]}, expect: [{policy: throttle_lost}]}\n"
+	car, bus := changed(t, pulses, busKeys)
+	_, lines := bramble(t)
+	tests := []struct {
+		name, fault string
+		bench       *file.Bench
+		whole       bool // the policy says what follows when the receiver is lost
+		missing     string
+		wires       []string
+	}{
+		{"throttle", "{wire: throttle, is: lost}", bus, false, "", []string{"throttle"}},
+		{"throttle where the whole is declared", "{wire: throttle, is: lost}", bus, true, "no wire of its own for throttle", []string{"throttle"}},
+		{"throttle on lines", "{wire: throttle, is: lost}", lines, true, "", []string{"throttle"}},
+		{"receiver", "{wire: receiver, is: lost}", bus, true, "", []string{"steer", "throttle", "gain"}},
+		{"receiver on lines", "{wire: receiver, is: lost}", lines, true, "", []string{"steer", "throttle", "gain"}},
+		{"flag", "{wire: receiver, is: failsafe_flag}", bus, true, "", []string{"throttle"}},
+		{"flag on lines", "{wire: receiver, is: failsafe_flag}", lines, true, "no receiver bus, whose frames have a failsafe flag", []string{"receiver"}},
+		{"counter", "{wire: yaw_rate, is: sequence_stuck}", lines, true, "", []string{"yaw_serial"}},
+		{"no counter", "{wire: yaw_rate, is: sequence_stuck}", otherBench(t, "          - {sequence: u8}\n", "", ", from: 2}", "}"), true, "no counter in the frames on yaw_serial", []string{"yaw_serial"}},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			own := *car
+			if tt.whole {
+				own.Policy.ReceiverLost = &law.Loss{Then: law.LossIdle}
+			}
+			s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(strings.Replace(cases, "FAULT", tt.fault, 1))}, &own, tt.bench)
+			require.NoError(t, err)
+			assert.Equal(t, tt.missing, s.Cases[0].Missing)
+			var wires []string
+			for _, f := range s.Cases[0].Steps[1].Faults {
+				wires = append(wires, f.Wire)
+			}
+			if tt.missing == "" {
+				assert.Equal(t, tt.wires, wires)
+			}
+		})
+	}
+	for _, fault := range []string{"{wire: receiver, is: stuck}", "{wire: yaw_rate, is: failsafe_flag}", "{wire: steer, is: sequence_stuck}"} {
+		_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(strings.Replace(cases, "FAULT", fault, 1))}, car, bus)
+		assert.Error(t, err, fault)
+	}
 }
 
 // A channel of a bus cannot be lost alone; a case that allows for that is skipped.
