@@ -65,26 +65,38 @@ func (l *ListedSuite) add(setup *Setup, suite *file.Suite, c *file.Case) {
 		out.Skipped = "may be played up to " + c.UpTo.String()
 		return
 	}
-	out.DrivingS += setup.Length(suite, c).Seconds()
+	if c.Asked() {
+		out.DrivingS += setup.Length(suite, c).Seconds()
+	}
 }
 
 // expect sorts a case's expectations into those of the policy, those by hand
 // and those that are not asked.
 func (l *ListedSuite) expect(out *ListedCase, policy *law.Policy, c *file.Case) {
 	for i := range c.Expect {
-		branch, ok := c.Expect[i].Check.(assertions.PolicyBranch)
-		if !ok {
+		x := &c.Expect[i]
+		branch, ofPolicy := x.Check.(assertions.PolicyBranch)
+		switch {
+		case x.NotAsked != "" && ofPolicy:
+			l.note(branch.Of, x.NotAsked)
+		case x.NotAsked != "":
+			l.note(x.Title(), x.NotAsked)
+		case !ofPolicy:
 			out.ByHand++
-			continue
-		}
-		// Without steps a situation can tell one thing: that the policy does not speak of it.
-		if planned := assertions.Plan(branch, &assertions.Evidence{Policy: policy}); len(planned) == 1 && !planned[0].Asked {
-			note := record.Note{Key: branch.Of, Text: planned[0].Why}
-			if !slices.Contains(l.NotAsked, note) {
-				l.NotAsked = append(l.NotAsked, note)
+		default:
+			// Without steps a situation can tell one thing: that the policy does not speak of it.
+			if planned := assertions.Plan(branch, &assertions.Evidence{Policy: policy}); len(planned) == 1 && !planned[0].Asked {
+				l.note(branch.Of, planned[0].Why)
+			} else if !slices.Contains(out.Policy, branch.Of) {
+				out.Policy = append(out.Policy, branch.Of)
 			}
-		} else if !slices.Contains(out.Policy, branch.Of) {
-			out.Policy = append(out.Policy, branch.Of)
 		}
+	}
+}
+
+// note takes in once why something is not asked.
+func (l *ListedSuite) note(key, why string) {
+	if note := (record.Note{Key: key, Text: why}); !slices.Contains(l.NotAsked, note) {
+		l.NotAsked = append(l.NotAsked, note)
 	}
 }

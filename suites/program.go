@@ -75,12 +75,7 @@ func (b *programmer) step(s *file.Step, roll bool, rest stimulus.Values) {
 			t.Add(at, m.Shape)
 		}
 	}
-	out := assertions.Step{
-		Name: s.Name, Baseline: s.Baseline,
-		Applied: at, From: at + s.Settle, To: at + s.Settle + s.Observe,
-		Steer: v.Steer, Speed: v.Speed, YawRate: v.YawRate, Demand: s.Demand,
-		Throttle: v.Throttle, Gain: v.Gain, Moving: len(s.Shapes) > 0,
-	}
+	out := s.Meant(at)
 	b.trials(s.Trials, &out)
 	b.sweep(s.Sweep, &out)
 	b.at = out.To
@@ -139,7 +134,6 @@ func (b *programmer) trials(t *file.Trials, out *assertions.Step) {
 	if t == nil {
 		return
 	}
-	out.Changed, out.Levels = t.Channel, t.Levels
 	track := b.track(t.Channel)
 	spread := file.TrialSpread(b.grid)
 	at := out.From
@@ -166,7 +160,6 @@ func (b *programmer) sweep(s *file.Sweep, out *assertions.Step) {
 	if s == nil {
 		return
 	}
-	out.Changed, out.Swept, out.Levels = s.Channel, true, [2]float64{s.From, s.To}
 	half := (out.To - out.From) / 2
 	track := b.track(s.Channel)
 	track.Hold(out.Applied, s.From)

@@ -65,7 +65,12 @@ func (s *Setup) Planned(o Options) int {
 func (s *Setup) nothingToRun(o *Options) error {
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {
-			if c := &suite.Cases[i]; o.selects(c) {
+			c := &suite.Cases[i]
+			switch {
+			case !o.selects(c):
+			case !c.Asked():
+				return fmt.Errorf("%w: nothing is asked (%q: %s); play others, or declare more in the car file", ErrNothingToRun, title(c), c.Expect[0].NotAsked)
+			default:
 				return fmt.Errorf("%w: all are left out (%q: %s); play others, or change the bench", ErrNothingToRun, title(c), s.skipReason(c))
 			}
 		}
@@ -77,9 +82,9 @@ func (o *Options) selects(c *file.Case) bool {
 	return o.Only == "" || strings.Contains(strings.ToLower(title(c)), strings.ToLower(o.Only))
 }
 
-// allows says whether a case may be played as the bench's motors are powered,
-// and can be with its wires.
-func (s *Setup) allows(c *file.Case) bool { return s.skipReason(c) == "" }
+// allows says whether anything is asked of a case, and whether it may be played as the bench's
+// motors are powered, and can be with its wires.
+func (s *Setup) allows(c *file.Case) bool { return c.Asked() && s.skipReason(c) == "" }
 
 // title is a case's name with its variant.
 func title(c *file.Case) string {
@@ -195,6 +200,10 @@ func (r *run) suite(ctx context.Context, index int) error {
 		}
 		if why := r.setup.skipReason(c); why != "" {
 			out[i].Verdict, out[i].Why = record.Skipped, why
+			continue
+		}
+		if !c.Asked() {
+			judge(suite, c, nil, &out[i])
 			continue
 		}
 		if err == nil {

@@ -216,6 +216,7 @@ func (b *caseBuilder) one(variant string) Case {
 		c.Steps = append(c.Steps, b.step(name, nil, s))
 	}
 	c.UpTo, c.Missing = b.upTo(&c), b.missing
+	c.withoutDemand()
 	return c
 }
 

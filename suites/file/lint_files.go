@@ -136,6 +136,7 @@ func (l *Linted) readSuite(s language.Source, readLog func(string) ([]byte, erro
 		l.Sizes = append(l.Sizes, Size{s.Path, len(suite.Cases), longest})
 	}
 	if l.car != nil && l.bench != nil {
+		l.Problems = append(l.Problems, Unasked(suite, l.car, l.bench)...)
 		l.Warnings = append(l.Warnings, Lint(suite, l.car, l.bench)...)
 	}
 }

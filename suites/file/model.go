@@ -102,8 +102,11 @@ type Suite struct {
 	Source language.Source
 	Name   string
 	About  string
-	Cases  []Case
-	Logs   []language.Source // the drive logs that its cases replay, in order of first use
+	// AnyPolicy says that what the car's policy says too little for is not asked; else that is
+	// a mistake in the suite.
+	AnyPolicy bool
+	Cases     []Case
+	Logs      []language.Source // the drive logs that its cases replay, in order of first use
 
 	notes language.Warnings // what was odd when it was read
 }
@@ -134,6 +137,7 @@ type Step struct {
 	Settle, Observe signal.Time
 	Values          stimulus.Values // a yaw rate that the file writes as a share of the demand is worked out
 	Demand          float64         // rad/s, by the policy; 0 where the policy has no demand
+	own             bool            // the yaw rate is a share of that with which the car itself goes round
 	Wheels          [4]*float64     // rad/s, where the case overrides the hub rule
 	Place           language.Place
 
@@ -172,4 +176,6 @@ type Expectation struct {
 	Place language.Place
 	// LastLine is the last line of the expectation's YAML, for excerpts.
 	LastLine int
+	// NotAsked is why nothing is asked here, "the policy has no demand"; empty: something may be.
+	NotAsked string
 }

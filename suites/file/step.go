@@ -42,16 +42,17 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 	if s.Baseline {
 		said = nil
 	}
+	yaw := b.yawRate(v, over, said, step)
+	whole := b.wholeOf(&s, yaw)
 	ofDemand := func(x *language.Value) float64 {
 		if !x.Relative {
 			return mirrored(x)
 		}
-		if s.Demand == 0 || x.Number == 0 {
+		if whole == 0 || x.Number == 0 {
 			return 0
 		}
-		return x.Number * s.Demand
+		return x.Number * whole
 	}
-	yaw := b.yawRate(v, over, said, step)
 	v.YawRate = b.begin(&s, trace.YawRate, yaw, ofDemand)
 	if !s.Baseline {
 		b.sweepOrTrials(&s, step, map[trace.Channel]func(*language.Value) float64{trace.Steer: mirrored, trace.YawRate: ofDemand})
@@ -193,14 +194,14 @@ func (b *caseBuilder) yawRate(v *stimulus.Values, over, said, step *language.Map
 	if x == nil {
 		x = &onDemand
 	}
-	if b.car == nil || b.car.Policy.Demand != nil || v.Steer == 0 || v.Speed == 0 {
+	if !b.undemanded(v) || b.anyPolicy {
 		return x
 	}
 	what, remedy := "the baseline is played with the yaw rate on demand", "add baseline: {yaw_rate: 20 deg/s}, or baseline: none"
 	if said != nil {
 		what, remedy = "the yaw rate is a share of the demand", "write it in deg/s"
 	}
-	b.Report(at, what+", but the car's policy declares no demand", remedy+", or declare the demand in the car file")
+	b.Report(at, what+", but the policy in "+b.car.Source.Path+" declares no demand", remedy+", or add demand: to the policy there")
 	return x
 }
 

@@ -44,6 +44,7 @@ var baselineWheelsTable = language.NewTable("the wheels of a baseline", "", whee
 var SuiteTable = language.NewTable("a suite file", "Declared tests of a board: what is played, and what is expected of the motor commands.", []language.Key{
 	{Name: "suite", Kind: language.Text, Required: true, Doc: "name of the suite"},
 	{Name: "about", Kind: language.Text, Doc: "what it shows, in a sentence"},
+	{Name: "any_policy", Kind: language.Flag, Doc: "its cases are for cars with any policy: what the policy says too little for is not asked, and listed; left out: no, and then that is a mistake"},
 	{Name: "defaults", Kind: language.Group, Table: defaultsTable, Doc: "values for cases that do not give their own"},
 	{Name: "cases", Kind: language.Group, Many: language.List, Required: true, Table: caseTable, Doc: "the cases"},
 })
@@ -101,9 +102,10 @@ type SuiteOptions struct {
 
 // suiteReader is what the cases of a suite share.
 type suiteReader struct {
-	readLog func(path string) ([]byte, error)
-	logs    map[string]*driveLog // by path; one that is wrong has no times
-	played  []language.Source
+	anyPolicy bool // the suite is for cars with any policy
+	readLog   func(path string) ([]byte, error)
+	logs      map[string]*driveLog // by path; one that is wrong has no times
+	played    []language.Source
 }
 
 // ParseSuite reads a suite file that replays no drive log; see [ParseSuiteWith].
@@ -120,8 +122,8 @@ func ParseSuiteWith(s language.Source, o SuiteOptions) (*Suite, error) {
 	if v == nil {
 		return nil, r.Problems.Sorted()
 	}
-	suite := &Suite{Source: s, Name: v.Word("suite"), About: v.Word("about")}
-	shared := &suiteReader{readLog: o.Read, logs: map[string]*driveLog{}}
+	suite := &Suite{Source: s, Name: v.Word("suite"), About: v.Word("about"), AnyPolicy: v.Flag("any_policy")}
+	shared := &suiteReader{anyPolicy: suite.AnyPolicy, readLog: o.Read, logs: map[string]*driveLog{}}
 	names, replays := map[string]int{}, 0
 	for _, c := range v.List("cases") {
 		if c.Bad {

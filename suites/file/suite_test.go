@@ -190,9 +190,9 @@ func TestShareOfDemandNeedsADemand(t *testing.T) {
 		return err
 	}
 	err := read("  - {case: a, baseline: none, hold: {steer: 8 deg, yaw_rate: 70 % of demand}, expect: [{policy: cap}]}\n")
-	assert.ErrorContains(t, err, "s.yaml:4:62: the yaw rate is a share of the demand, but the car's policy declares no demand; write it in deg/s")
+	assert.ErrorContains(t, err, "s.yaml:4:62: the yaw rate is a share of the demand, but the policy in demo/bramble.yaml declares no demand; write it in deg/s, or add demand: to the policy there")
 	err = read("  - {case: a, hold: {steer: 8 deg, yaw_rate: 70 deg/s}, expect: [{policy: understeer}]}\n")
-	assert.ErrorContains(t, err, "s.yaml:4:5: the baseline is played with the yaw rate on demand, but the car's policy declares no demand")
+	assert.ErrorContains(t, err, "s.yaml:4:5: the baseline is played with the yaw rate on demand, but the policy in demo/bramble.yaml declares no demand; add baseline: {yaw_rate: 20 deg/s}, or baseline: none, or add demand: to the policy there")
 	assert.NoError(t, read("  - {case: a, baseline: {yaw_rate: 60 deg/s}, hold: {steer: 8 deg, yaw_rate: 70 deg/s}, expect: [{policy: understeer}]}\n"))
 	assert.NoError(t, read("  - {case: a, hold: {yaw_rate: 70 deg/s}, expect: [{policy: oversteer}]}\n"), "straight on, any demand is 0")
 }

@@ -1,0 +1,64 @@
+package file
+
+import (
+	"hilrig/assertions"
+	"hilrig/rig/signal"
+)
+
+// Meant returns the step as checks see it when it is played from a time on, without its faults
+// and the moments of its trials.
+func (s *Step) Meant(at signal.Time) assertions.Step {
+	v := &s.Values
+	out := assertions.Step{
+		Name: s.Name, Baseline: s.Baseline,
+		Applied: at, From: at + s.Settle, To: at + s.Settle + s.Observe,
+		Steer: v.Steer, Speed: v.Speed, YawRate: v.YawRate, Demand: s.Demand,
+		Throttle: v.Throttle, Gain: v.Gain, Moving: len(s.Shapes) > 0,
+	}
+	switch {
+	case s.Trials != nil:
+		out.Changed, out.Levels = s.Trials.Channel, s.Trials.Levels
+	case s.Sweep != nil:
+		out.Changed, out.Swept, out.Levels = s.Sweep.Channel, true, [2]float64{s.Sweep.From, s.Sweep.To}
+	}
+	return out
+}
+
+// meant returns what the checks of a case are given, as far as it is known before it is
+// played: the policy and the steps, and no trace.
+func (c *Case) meant(car *Car, bench *Bench) *assertions.Evidence {
+	e := &assertions.Evidence{Policy: &car.Policy}
+	for _, m := range bench.Wiring.Motors {
+		e.CommandStep = max(e.CommandStep, m.CommandStep())
+		e.Lowest = min(e.Lowest, m.Lowest())
+	}
+	at := signal.Time(0)
+	for i := range c.Steps {
+		s := &c.Steps[i]
+		out := s.Meant(at)
+		out.PowerUp = i == 0 && c.PowerUp
+		for j := range s.trialCount() {
+			out.Changes = append(out.Changes, out.From+signal.Time(j+1)*s.Trials.Interval)
+			out.To = out.Changes[j] + s.Trials.Interval
+		}
+		for _, f := range s.Faults {
+			f.From += at
+			f.To += at
+			if f.To == at {
+				f.To = out.To
+			}
+			out.Faults = append(out.Faults, f)
+		}
+		e.Steps = append(e.Steps, out)
+		at = out.To
+	}
+	return e
+}
+
+// trialCount returns how many trials a step has.
+func (s *Step) trialCount() int {
+	if s.Trials == nil {
+		return 0
+	}
+	return s.Trials.Count
+}

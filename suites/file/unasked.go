@@ -1,0 +1,171 @@
+package file
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"hilrig/assertions"
+	"hilrig/assertions/law"
+	"hilrig/suites/language"
+)
+
+// Unasked returns what a suite of the owner's own expects of the policy and will not be told:
+// a situation that is not that of its step, a fault that is not played, a shift too small to
+// count as one, a key that the policy does not have. Such a check stays undecided, or asks
+// nothing, whatever the board does. Of a suite for cars with any policy there is nothing to
+// say: it lists what it does not ask.
+func Unasked(s *Suite, car *Car, bench *Bench) language.Problems {
+	if s.AnyPolicy {
+		return nil
+	}
+	p := &suiteChecker{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
+	for i := 0; i < len(s.Cases); {
+		from := i
+		for i < len(s.Cases) && s.Cases[i].Place == s.Cases[from].Place {
+			i++
+		}
+		p.unasked(s.Cases[from:i])
+	}
+	return p.problems
+}
+
+// unasked looks at all variants of one case. What one of them cannot show is reported; what
+// is not asked only where it is in none.
+func (p *suiteChecker) unasked(variants []Case) {
+	for i := range variants[0].Expect {
+		asked, why := false, ""
+		for j := range variants {
+			c := &variants[j]
+			check, ok := c.Expect[i].Check.(assertions.PolicyBranch)
+			if !ok {
+				asked = true
+				break
+			}
+			e := c.meant(p.car, p.bench)
+			for _, one := range assertions.Plan(check, e) {
+				switch {
+				case one.Asked && one.Why != "":
+					p.cannotShow(c, &c.Expect[i], one.Why)
+					asked = true
+				case one.Asked:
+					asked = true
+				default:
+					why = one.Why
+				}
+			}
+			if !asked {
+				continue
+			}
+			if s, ok := e.Step(check.Step); ok {
+				if why := lacking(check.Of, s, &p.car.Policy); why != "" {
+					p.cannotShow(c, &c.Expect[i], why)
+				}
+				p.tooSmall(c, &c.Expect[i], check, e, s)
+			}
+		}
+		if !asked {
+			p.notAsked(&variants[0], &variants[0].Expect[i], why)
+		}
+	}
+}
+
+// cannotShow reports an expectation that the case as it is written cannot show.
+func (p *suiteChecker) cannotShow(c *Case, x *Expectation, why string) {
+	why, remedy := split(why)
+	p.at(x.Place, language.Mistake, fmt.Sprintf("%s cannot be shown in case %q: %s", said(x), language.Brief(c.Name), why), remedy)
+}
+
+// split parts what is wrong from its remedy.
+func split(why string) (wrong, remedy string) {
+	if i := strings.LastIndex(why, "; "); i >= 0 {
+		return why[:i], why[i+2:]
+	}
+	return why, ""
+}
+
+// said returns an expectation of the policy as it is written: "policy: cap".
+func said(x *Expectation) string {
+	check, _ := x.Check.(assertions.PolicyBranch)
+	return "policy: " + check.Of
+}
+
+// notAsked reports an expectation by which no variant of the case is asked anything.
+func (p *suiteChecker) notAsked(c *Case, x *Expectation, why string) {
+	lacks, ok := strings.CutPrefix(why, "the policy has no ")
+	if !ok {
+		why, remedy := split(why)
+		p.at(x.Place, language.Mistake, fmt.Sprintf("%s asks nothing in case %q: %s", said(x), language.Brief(c.Name), why), remedy)
+		return
+	}
+	path := p.car.Source.Path
+	remedy := "declare it there, or leave the expectation out"
+	if k := PolicyTable.Key(strings.FieldsFunc(lacks, func(r rune) bool { return r == ' ' || r == ',' })[0]); k != nil {
+		remedy = fmt.Sprintf("add %s: %s to the policy there, or leave the expectation out", k.Name, k.Sample())
+	}
+	p.at(x.Place, language.Mistake, fmt.Sprintf("%s asks nothing: the policy in %s has no %s", said(x), path, lacks), remedy)
+}
+
+// ofFaults are the situations in which something is wrong with a wire.
+var ofFaults = []string{
+	"throttle_lost", "steer_lost", "gain_lost", "receiver_lost", "receiver_flag",
+	"yaw_lost", "yaw_frozen", "sequence_frozen", "encoder_lost", "bad_checksum", "spike",
+}
+
+// lacking says what a step would need to be that of a situation, and how to give it; "" where
+// it has it.
+func lacking(of string, s *assertions.Step, policy *law.Policy) string {
+	held := !s.Moving && !s.Swept && len(s.Changes) == 0
+	switch {
+	case slices.Contains(ofFaults, of) && len(s.Faults) == 0:
+		return fmt.Sprintf("step %q plays no fault; add faults: to it, or name the step that has them", s.Name)
+	case of == "zero_gain" && s.Gain > 0 && held:
+		return fmt.Sprintf("the gain of step %q is %s; add gain: 0 %%", s.Name, language.Share.Format(s.Gain))
+	case of == "reverse" && s.Speed >= 0 && held:
+		return fmt.Sprintf("the car goes %s in step %q, and not backwards; write a speed below 0", language.Speed.Format(s.Speed), s.Name)
+	case of == "on_demand" && policy.Demand != nil && s.YawRate != s.Demand && held:
+		return fmt.Sprintf("the yaw rate of step %q, %s, is not the demand, %s; write yaw_rate: 100 %% of demand", s.Name, language.AngularRate.Format(s.YawRate), language.AngularRate.Format(s.Demand))
+	case of == "follows" && !s.Moving:
+		return fmt.Sprintf("nothing moves in step %q; replay a drive log", s.Name)
+	}
+	return ""
+}
+
+// tooSmall reports a shift that the policy declares so small that it counts as none.
+func (p *suiteChecker) tooSmall(c *Case, x *Expectation, check assertions.PolicyBranch, e *assertions.Evidence, s *assertions.Step) {
+	policy, at := &p.car.Policy, p.car.Policy.ShiftAt
+	if at == nil || at.Grows > law.GrowthProportional || policy.Demand == nil || s.Moving || s.Swept || len(s.Changes) > 0 {
+		return
+	}
+	branch, share := policy.Understeer, 1.0
+	switch check.Of {
+	case "understeer":
+	case "opposite_lock":
+		if policy.OppositeLock == law.OppositeLockNoShift {
+			return
+		}
+		if policy.OppositeLock == law.OppositeLockShare {
+			share = policy.OppositeLockShare
+		}
+		branch = policy.Oversteer
+	case "oversteer":
+		branch = policy.Oversteer
+	default:
+		return
+	}
+	yawError := math.Abs(s.Demand - s.YawRate)
+	if branch == nil || branch.Varies || yawError == 0 || policy.DeadBand != nil && yawError <= *policy.DeadBand {
+		return // it is said elsewhere
+	}
+	largest := 0.0
+	for _, c := range slices.Concat(branch.Raise, branch.Lower) {
+		w, _ := c.Wheel(1)
+		largest = max(largest, branch.ShareOf(w))
+	}
+	shift := at.Is * share * largest * (yawError / at.Error) * (s.Gain / at.Gain)
+	if dead := policy.DeadShiftFor(e.CommandStep); shift <= dead {
+		p.at(x.Place, language.Mistake, fmt.Sprintf("%s asks for a shift of %s in case %q, and one up to %s counts as none", said(x), language.Share.Format(shift), language.Brief(c.Name), language.Share.Format(dead)),
+			"play a larger yaw error or gain")
+	}
+}
