@@ -1,6 +1,10 @@
 package law
 
-import "hilrig/assertions/measure"
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+)
 
 // ask works out the shifts, forwards and backwards.
 func (r *reckoning) ask() {
@@ -17,24 +21,22 @@ func (r *reckoning) ask() {
 func (r *reckoning) rolls(speed measure.Interval, reverse bool) {
 	p := &r.l.p
 	gain, fade := r.l.gain(r.in.Gain), r.l.rolling(speed)
-	demand, ok := measure.Interval{}, false
-	if p.Demand != nil {
-		demand, ok = r.demand(speed)
+	r.open(fade, NearStandstill)
+	if gain.Low <= 0 && gain.High > 0 {
+		r.a.Open |= GainOpen
 	}
-	if p.Braking == BrakingNoShift && r.in.Throttle.Low < 0 {
-		fade.Low = 0
-		if r.in.Throttle.High < 0 {
-			fade.High = 0
+	demand, ok := measure.Interval{Low: math.Inf(-1), High: math.Inf(1)}, false
+	if p.Demand != nil {
+		if d, has := r.demand(speed); has {
+			demand, ok = d, true
 		}
 	}
-	if r.in.Throttle.Low <= nearIdle {
-		fade.Low = 0
-	}
+	fade = both(fade, r.driving())
+	turning := r.turning(demand)
+	r.open(turning, NearStraight)
+	fade = both(fade, turning)
 	if reverse && p.Reverse == ReverseNoShift {
 		fade = measure.Interval{}
-	}
-	if ok {
-		fade = both(fade, r.turning(demand))
 	}
 	still := fade.High == 0 || gain.High == 0
 	switch {
@@ -54,6 +56,13 @@ func (r *reckoning) rolls(speed measure.Interval, reverse bool) {
 	}
 	x := asked{gain: gain, fade: fade, reverse: reverse, still: still}
 	r.quadrants(x, demand)
+}
+
+// open notes why there may be a shift or none, if a fade leaves that open.
+func (r *reckoning) open(fade measure.Interval, why Reasons) {
+	if fade.Low < fade.High {
+		r.a.Open |= why
+	}
 }
 
 // asked is what a shift goes by beside the yaw error.
@@ -158,6 +167,7 @@ func (r *reckoning) shifts(b Branch, x asked, demand, yaw, yawError measure.Inte
 		return
 	}
 	at := r.sides(demand, yaw, x.reverse)
+	r.why(x, yawError, amount, at)
 	mirrored := x.reverse && r.l.p.Reverse == ReverseMirrored
 	for side := range 2 {
 		if at&(1<<side) == 0 {
@@ -175,4 +185,22 @@ func (r *reckoning) shifts(b Branch, x asked, demand, yaw, yawError measure.Inte
 func (m moves) endForEnd() moves {
 	s, h := m.signs, m.shares
 	return moves{signs: [4]float64{s[2], s[3], s[0], s[1]}, shares: [4]measure.Interval{h[2], h[3], h[0], h[1]}}
+}
+
+// why notes why a branch's shift may be there or not.
+func (r *reckoning) why(x asked, yawError, amount measure.Interval, at sides) {
+	band := r.l.p.DeadBand
+	switch {
+	case yawError.Low <= 0:
+		r.a.Open |= NearDemand
+	case band != nil && yawError.Low <= *band:
+		r.a.Open |= InDeadBand
+	case !r.l.sized() || amount.Low <= 0 && x.fade.Low > 0 && x.gain.Low > 0:
+		r.a.Open |= SizeOpen
+	case amount.Low < r.l.dead:
+		r.a.Open |= SmallShift
+	}
+	if at == toEither {
+		r.a.Open |= SideOpen
+	}
 }

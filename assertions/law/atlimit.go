@@ -71,21 +71,21 @@ func (r *reckoning) move(m *moves, amount measure.Interval) {
 		}
 		r.include(i, c, r.shifted(i, sign, by))
 		r.notes(i, c)
-		if by.Low < r.l.dead { // what is asked may count as none
+		if min(by.Low, x.sizes[i].Low) < r.l.dead { // what is asked may count as none
 			r.none(i)
 		}
 	}
 }
 
 // roomOf works out a motor's room, and whether it is limited. Near the limit, by what a command may be
-// off, it may be either.
+// off, it may be either; and where what it is asked for may count as none.
 func (r *reckoning) roomOf(i int, x *shifting) {
 	near, base, by := r.l.resolution, r.base[i], x.sizes[i]
 	room := measure.Interval{Low: r.highest.Low - base.High, High: r.highest.High - base.Low}
 	if x.m.signs[i] < 0 {
 		room = measure.Interval{Low: base.Low - r.lowest.High, High: base.High - r.lowest.Low}
 	}
-	x.at[i] = limit{perhaps: by.High > 0 && by.High > room.Low-near, surely: by.Low > 0 && by.Low > room.High+near}
+	x.at[i] = limit{perhaps: by.High > 0 && by.High > room.Low-near, surely: by.Low >= r.l.dead && by.Low > room.High+near}
 	x.room[i] = measure.Interval{Low: max(room.Low, 0), High: max(room.High, 0)}
 }
 
@@ -153,14 +153,15 @@ func (x *shifting) moved(i int) measure.Interval {
 func (x *shifting) smaller(i int) measure.Interval {
 	by, own := x.sizes[i], x.m.shares[i]
 	for k, sign := range x.m.signs {
-		if sign == 0 || x.words[senseOf(sign)]&wordScale == 0 {
+		words := x.words[senseOf(sign)]
+		if sign == 0 || words&wordScale == 0 {
 			continue
 		}
 		share := x.m.shares[k]
 		if x.at[k].perhaps && share.High > 0 {
 			by.Low = min(by.Low, x.room[k].Low*(own.Low/share.High))
 		}
-		if x.at[k].surely && share.Low > 0 {
+		if x.at[k].surely && words == wordScale && share.Low > 0 {
 			by.High = min(by.High, x.room[k].High*(own.High/share.Low))
 		}
 	}

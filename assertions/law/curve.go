@@ -67,7 +67,11 @@ func (l *Law) unshifted(c *Curve, throttle measure.Interval) (unshifted [4]measu
 		return unshifted
 	}
 	for i := range unshifted {
-		unshifted[i] = hull(c.at(i, throttle.Low), c.at(i, throttle.High))
+		unshifted[i] = c.at(i, throttle.Low)
+		if throttle.High == throttle.Low {
+			continue
+		}
+		unshifted[i] = hull(unshifted[i], c.at(i, throttle.High))
 		for k, x := range c.Throttle {
 			if x > throttle.Low && x < throttle.High {
 				unshifted[i] = hull(unshifted[i], c.Motors[k][i])

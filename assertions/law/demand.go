@@ -48,14 +48,22 @@ func (l *Law) slope(speed measure.Interval) (measure.Interval, bool) {
 
 // limited returns a demand within the policy's limits of it.
 func limited(p *Demand, d, speed measure.Interval) measure.Interval {
-	if p.LateralLimit > 0 {
+	limit := p.limit(speed)
+	return within(d, limit.Low, limit.High)
+}
+
+// limit returns the least and the most that the policy limits the size of a demand to, rad/s; infinite
+// where it does not.
+func (d *Demand) limit(speed measure.Interval) measure.Interval {
+	limit := measure.Interval{Low: math.Inf(1), High: math.Inf(1)}
+	if d.LateralLimit > 0 {
 		v := size(speed)
-		d = within(d, p.LateralLimit/v.High, p.LateralLimit/v.Low) // infinite at standstill
+		limit = measure.Interval{Low: d.LateralLimit / v.High, High: d.LateralLimit / v.Low}
 	}
-	if p.YawLimit > 0 {
-		d = within(d, p.YawLimit, p.YawLimit)
+	if d.YawLimit > 0 {
+		limit = measure.Interval{Low: min(limit.Low, d.YawLimit), High: min(limit.High, d.YawLimit)}
 	}
-	return d
+	return limit
 }
 
 // within returns d limited in size to something between least and most.
@@ -85,7 +93,7 @@ func (r *reckoning) fedForward(d, slope, speed measure.Interval) measure.Interva
 	free := times(slope, r.in.Steer)
 	before := limited(p, measure.Interval{Low: free.Low + added.Low, High: free.High + added.High}, speed)
 	i := hull(sum, before)
-	if free != d {
+	if size(free).High > p.limit(speed).Low {
 		i = hull(i, d)
 	}
 	return i

@@ -59,3 +59,22 @@ func (r *reckoning) turning(demand measure.Interval) measure.Interval {
 func both(a, b measure.Interval) measure.Interval {
 	return measure.Interval{Low: a.Low * b.Low, High: a.High * b.High}
 }
+
+// driving returns how much of the shift there may be by the throttle: none while it brakes, where the
+// policy says so; near idle all or none.
+func (r *reckoning) driving() measure.Interval {
+	i := measure.Interval{Low: 1, High: 1}
+	t := r.in.Throttle
+	if r.l.p.Braking == BrakingNoShift && t.Low < 0 {
+		i.Low = 0
+		if t.High < 0 {
+			i.High = 0
+		}
+		r.open(i, NearBraking)
+	}
+	if t.Low <= nearIdle {
+		i.Low = 0
+		r.open(i, NearIdle)
+	}
+	return i
+}

@@ -64,22 +64,23 @@ func (s *Series) holdsAt(t signal.Time, near int) int {
 	return low
 }
 
-// over returns the least and the most of the values that hold at some time in from..to. ok is
-// false where none holds at from, and where one is not finite.
-func (s *Series) over(from, to signal.Time) (i measure.Interval, ok bool) {
-	first := s.holdsAt(from, 0)
+// over returns the least and the most of the values that hold at some time in from..to, and the
+// index of that which holds at from, looked for as holdsAt does. ok is false where none
+// holds at from, and where one is not finite.
+func (s *Series) over(from, to signal.Time, near int) (i measure.Interval, first int, ok bool) {
+	first = s.holdsAt(from, near)
 	if first < 0 {
-		return i, false
+		return i, 0, false
 	}
 	i = measure.RangeOf()
 	for k := first; k < len(s.at) && (s.at[k] <= to || k == first); k++ {
 		x := s.value[k]
 		if !(math.Abs(x) <= math.MaxFloat64) {
-			return i, false
+			return i, first, false
 		}
 		i.Low, i.High = min(i.Low, x), max(i.High, x)
 	}
-	return i, true
+	return i, first, true
 }
 
 // History is what went out on the wires. Every series holds each value from when it was whole
@@ -131,40 +132,51 @@ func (h *History) slowest() signal.Time {
 // the most of what went out in the horizon before. ok is false where the history does not
 // reach back so far, or holds something that is no number.
 func (l *Law) Over(h *History, end signal.Time) (in Inputs, ok bool) {
-	return l.between(h, end-l.Horizon(h), end)
+	return l.between(h, end-l.Horizon(h), end, &places{})
 }
 
-// between returns the inputs from one time to another, from their least to their most.
-func (l *Law) between(h *History, from, to signal.Time) (in Inputs, ok bool) {
+// places are where the series of a history were read last, from which the next reading goes on: the
+// four wheels and then the others in the order of History.
+type places [9]int
+
+// between returns the inputs from one time to another, from their least to their most. Where
+// at is not fresh, from is not before that of the call before.
+func (l *Law) between(h *History, from, to signal.Time, at *places) (in Inputs, ok bool) {
 	all := true
-	read := func(s *Series) (i measure.Interval) {
-		i, ok := s.over(from, to)
+	read := func(s *Series, k int) (i measure.Interval) {
+		i, first, ok := s.over(from, to, at[k])
+		at[k] = first
 		all = all && ok
 		return i
 	}
-	in.Steer, in.Throttle, in.Gain, in.YawRate, in.Speed = read(&h.Steer), read(&h.Throttle), read(&h.Gain), read(&h.YawRate), read(&h.Speed)
+	in.Steer, in.Throttle, in.Gain = read(&h.Steer, 4), read(&h.Throttle, 5), read(&h.Gain, 6)
+	in.YawRate, in.Speed = read(&h.YawRate, 7), read(&h.Speed, 8)
 	if in.HasWheels = h.Wheels[0].Len() > 0; in.HasWheels {
 		for i := range h.Wheels {
-			in.Wheels[i] = read(&h.Wheels[i])
+			in.Wheels[i] = read(&h.Wheels[i], i)
 		}
 	}
 	if !all {
 		return in, false
 	}
-	in.Steer.Low, in.Steer.High = in.Steer.Low-h.SteerOpen, in.Steer.High+h.SteerOpen
-	if d := l.p.Demand; d != nil && d.SteerRate != 0 {
-		in.SteerRate = h.steerRate(from, to)
-	}
-	in.Unshifted = l.unshifted(h.Curve, in.Throttle)
+	l.derive(h, &in, from, to, at[4])
 	return in, true
 }
 
-// steerRate returns the least and the most rate of the steering that firmware may see: from
-// one value to the next, or none between them.
-func (h *History) steerRate(from, to signal.Time) measure.Interval {
-	i := measure.Interval{}
-	s := &h.Steer
-	for k := max(s.holdsAt(from, 0), 1); k < len(s.at) && s.at[k] <= to; k++ {
+// derive fills in the inputs that follow from the others; near is the index of the steering that
+// holds at from.
+func (l *Law) derive(h *History, in *Inputs, from, to signal.Time, near int) {
+	in.Steer.Low, in.Steer.High = in.Steer.Low-h.SteerOpen, in.Steer.High+h.SteerOpen
+	if d := l.p.Demand; d != nil && d.SteerRate != 0 {
+		in.SteerRate = h.Steer.rate(from, to, near)
+	}
+	in.Unshifted = l.unshifted(h.Curve, in.Throttle)
+}
+
+// rate returns the least and the most rate of change, per s, that firmware may see: from one value
+// to the next, or none between them. near is the index of the value that holds at from.
+func (s *Series) rate(from, to signal.Time, near int) (i measure.Interval) {
+	for k := max(near, 1); k < len(s.at) && s.at[k] <= to; k++ {
 		if dt := (s.at[k] - s.at[k-1]).Seconds(); dt > 0 {
 			rate := (s.value[k] - s.value[k-1]) / dt
 			i.Low, i.High = min(i.Low, rate), max(i.High, rate)

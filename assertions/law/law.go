@@ -46,6 +46,7 @@ type Answer struct {
 	// lie within Allowed, or the input that is no number; "": it says.
 	Missing string
 	Branch  Branch
+	Open    Reasons // why a shift may be there or not; 0 where there is none, or one is for sure
 }
 
 // Law is a policy, ready to be asked. It does not change, and is safe for concurrent use.
@@ -150,20 +151,21 @@ func (r *reckoning) missing(key string) {
 // end brings in what goes on top of the shifts.
 func (r *reckoning) end() {
 	r.a.Branch = r.branch()
-	r.sumCap()
-	r.tractionControl()
 	for i := range r.a.Commands {
-		c, s := &r.a.Commands[i], &r.a.Shifts[i]
-		if r.a.Missing != "" || !(c.Low <= c.High) {
+		if c := &r.a.Commands[i]; r.a.Missing != "" || !(c.Low <= c.High) {
 			*c = r.a.Allowed
 			u := r.a.Unshifted[i]
-			*s = measure.Interval{Low: c.Low - u.High, High: c.High - u.Low}
+			r.a.Shifts[i] = measure.Interval{Low: c.Low - u.High, High: c.High - u.Low}
 			r.a.Perhaps[i], r.a.Surely[i] = true, false
-			continue
 		}
-		off := r.l.resolution
-		c.Low = max(c.Low-off, min(r.lowest.Low-r.l.scale.Step, c.Low), r.l.scale.Lowest)
-		c.High = min(c.High+off, max(r.highest.High+r.l.scale.Step, c.High), 1)
+	}
+	r.sumCap()
+	r.tractionControl()
+	off, step := r.l.resolution, r.l.scale.Step
+	for i := range r.a.Commands {
+		c, s := &r.a.Commands[i], &r.a.Shifts[i]
+		c.Low = max(c.Low-off, min(r.lowest.Low-step, c.Low), r.l.scale.Lowest)
+		c.High = min(c.High+off, max(r.highest.High+step, c.High), 1)
 		s.Low, s.High = s.Low-off, s.High+off
 	}
 }

@@ -61,10 +61,10 @@ func (r *reckoning) still() {
 
 // none brings in that a motor is not shifted.
 func (r *reckoning) none(i int) {
-	u, dead := r.in.Unshifted[i], r.l.dead
+	u, dead := r.allowed(r.in.Unshifted[i]), r.l.dead
 	by := measure.Interval{Low: -dead, High: dead}
 	r.include(i, measure.Interval{Low: u.Low - dead, High: u.High + dead}, by)
-	r.notes(i, u)
+	r.notes(i, r.in.Unshifted[i])
 }
 
 // include widens what may be commanded of a motor by commands, before they are limited, and by
@@ -87,13 +87,13 @@ func (r *reckoning) shifted(i int, sign float64, by measure.Interval) measure.In
 	base := r.base[i]
 	l, h := r.lowest, r.highest
 	if sign > 0 {
-		least := min(by.Low, max(h.Low-u.High, 0))
+		least := min(by.Low, max(h.Low-max(u.High, l.High), 0))
 		if u.Low < l.High { // it is first lifted to the floor
 			least = min(least, max(u.Low+by.Low-l.High, 0))
 		}
 		return measure.Interval{Low: least, High: min(by.High, max(h.High-max(u.Low, l.Low), 0))}
 	}
-	least := min(by.Low, max(u.Low-l.High, 0))
+	least := min(by.Low, max(min(u.Low, h.Low)-l.High, 0))
 	if base.High > h.Low { // what lies above the cap is lowered first
 		least = min(least, max(by.Low-(base.High-h.Low), 0))
 	}

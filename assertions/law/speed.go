@@ -42,7 +42,7 @@ func mean(a, b, c, d float64) float64 { return (a + b + (c + d)) / 4 }
 
 // inOrder returns the speed that stands at a place in the order of the wheels, the slowest
 // first. Backwards the slowest may be the one with the least size or the one with the least
-// value: it is then either.
+// value: it is then either, and any where wheels turn both ways.
 func inOrder(w *[4]measure.Interval, place int) measure.Interval {
 	low, high := [4]float64{}, [4]float64{}
 	for i := range w {
@@ -51,10 +51,13 @@ func inOrder(w *[4]measure.Interval, place int) measure.Interval {
 	sort4(&low)
 	sort4(&high)
 	i := measure.Interval{Low: low[place], High: high[place]}
-	if low[0] < 0 {
-		i.Low, i.High = min(i.Low, low[3-place]), max(i.High, high[3-place])
+	switch {
+	case low[0] >= 0:
+		return i
+	case high[3] <= 0:
+		return hull(i, measure.Interval{Low: low[3-place], High: high[3-place]})
 	}
-	return i
+	return measure.Interval{Low: low[0], High: high[3]}
 }
 
 // sort4 sorts four values in ascending order.

@@ -38,19 +38,22 @@ func (r *reckoning) sumCap() {
 	r.lower(&r.a.Unshifted, base-*most, base)
 }
 
-// lower widens commands downwards by what their sum is too much by.
+// lower widens commands by what their sum is too much by.
 func (r *reckoning) lower(commands *[4]measure.Interval, excess, sum float64) {
 	if !(excess > 0) {
 		return
 	}
 	for i := range commands {
 		c := &commands[i]
-		low := max(c.Low-excess, r.lowest.Low)
+		by := excess * max(1, max(-c.Low, c.High)/sum)
 		if commands == &r.a.Commands {
-			r.a.Shifts[i].Low -= excess
-			r.a.Shifts[i].High += excess
+			r.a.Shifts[i].Low -= by
+			r.a.Shifts[i].High += by
 			r.a.Perhaps[i], r.a.Surely[i] = true, false
 		}
-		c.Low = min(c.Low, low)
+		if c.High < 0 && sum > 0 { // scaled, it comes nearer to 0
+			c.High = min(c.High+by, 0)
+		}
+		c.Low = min(c.Low, max(c.Low-by, r.lowest.Low))
 	}
 }

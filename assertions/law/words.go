@@ -29,7 +29,7 @@ func wordOf[W Word](w W) string {
 	}
 }
 
-// TurnFrom says by what the firmware takes the outside of a turn; 0: by the yaw rate.
+// TurnFrom says by what the firmware takes the outside of a turn; 0: by any of these.
 type TurnFrom uint8
 
 // The ways of telling the outside.

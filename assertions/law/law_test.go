@@ -1,0 +1,160 @@
+package law_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/rand/v2"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"pgregory.net/rapid"
+
+	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+)
+
+// rounding is what sums in another order may differ by.
+const rounding = 1e-9
+
+func holds(i measure.Interval, x float64) bool { return x >= i.Low-rounding && x <= i.High+rounding }
+
+// perSeed is how many drawn boards, policies and inputs a seed stands for.
+const perSeed = 300
+
+// Whatever a board that keeps its policy commands lies in what the law says.
+func TestLawHoldsEveryBoardThatKeepsThePolicy(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		seed := rapid.Uint64().Draw(t, "seed")
+		for k := range uint64(perSeed) {
+			if wrong := outside(seed, k); wrong != "" {
+				t.Fatalf("draw %d: %s", k, wrong)
+			}
+		}
+	})
+}
+
+// outside draws a policy, a board that keeps it and inputs, and says what of the board's
+// commands the law does not hold; "" where it holds all.
+func outside(seed, k uint64) string {
+	r := rand.New(rand.NewPCG(seed, k))
+	p := drawnPolicy(r)
+	scale := law.Scale{Lowest: -float64(r.IntN(2)), Step: 0.005 * r.Float64()}
+	l := law.New(p, scale)
+	b := newPointBoard(r, p, scale)
+	for range 4 {
+		x := drawnPoint(r, p, scale)
+		in := around(r, &x, l)
+		a := l.At(&in)
+		shifted, plain, known := b.command(&x)
+		if !known && a.Missing == "" {
+			return fmt.Sprintf("the policy does not say, and the law does: %+v\n%s", a, drawn(p, b, &x, &in))
+		}
+		for i, w := range plant.Wheels {
+			switch shift := shifted[i] - plain[i]; {
+			case !holds(a.Commands[i], shifted[i]):
+				return fmt.Sprintf("%v commanded %v; the law has %+v\n%s", w, shifted[i], a, drawn(p, b, &x, &in))
+			case known && !holds(a.Shifts[i], shift):
+				return fmt.Sprintf("%v shifted by %v from %v; the law has %+v\n%s", w, shift, plain[i], a, drawn(p, b, &x, &in))
+			}
+		}
+	}
+	return ""
+}
+
+// drawn says what was drawn.
+func drawn(p *law.Policy, b *pointBoard, x *point, in *law.Inputs) string {
+	words, _ := json.MarshalIndent(p, "", " ")
+	return fmt.Sprintf("%+v\n%+v\n%+v\n%s", *x, *in, *b, words)
+}
+
+func TestANilPolicySaysNothing(t *testing.T) {
+	l := law.New(nil, law.Scale{Step: 0.001})
+	a := l.At(&law.Inputs{Gain: at(1), Throttle: at(0.5), Speed: at(3)})
+	assert.Equal(t, "understeer", a.Missing)
+	assert.Equal(t, measure.Interval{Low: 0, High: 1}, a.Commands[0])
+}
+
+// bramble is the demo car's policy.
+func bramble() *law.Policy {
+	return &law.Policy{
+		Demand:       &law.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028, SteerLinear: true, Within: 0.05},
+		TurnFrom:     law.TurnFromSteer,
+		OppositeLock: law.OppositeLockOversteer,
+		Understeer:   &law.Split{Raise: []law.Corner{law.OutsideRear}, Lower: []law.Corner{law.InsideFront}},
+		Oversteer:    &law.Split{Raise: []law.Corner{law.OutsideFront}, Lower: []law.Corner{law.OutsideRear}},
+		ShiftAt:      &law.ShiftAt{Error: 60 * deg, Gain: 0.5, Is: 0.08, Within: 0.1},
+		DeadShift:    0.01, DeadBand: new(float64), SumKept: true, Cap: &law.Cap{Of: 0.92, SteerAbove: 2 * deg}, Floor: new(float64),
+		AtTheLimit: law.LimitCap, Standstill: &law.Fade{From: 0.5, Full: 0.5}, Reverse: law.ReverseNoShift,
+	}
+}
+
+func at(x float64) measure.Interval { return measure.Interval{Low: x, High: x} }
+
+func TestAtAllocatesNothing(t *testing.T) {
+	l := law.New(bramble(), law.Scale{Step: 0.001})
+	in := law.Inputs{Steer: at(8 * deg), Speed: at(4), YawRate: measure.Interval{Low: 50 * deg, High: 55 * deg}, Throttle: at(0.4), Gain: at(0.5)}
+	for i := range in.Unshifted {
+		in.Unshifted[i] = at(0.4)
+	}
+	assert.Zero(t, testing.AllocsPerRun(100, func() { l.At(&in) }))
+}
+
+func BenchmarkAt(b *testing.B) {
+	for name, yaw := range map[string]measure.Interval{"point": at(50 * deg), "across": {Low: -5 * deg, High: 150 * deg}} {
+		b.Run(name, func(b *testing.B) {
+			l := law.New(bramble(), law.Scale{Step: 0.001})
+			in := law.Inputs{Steer: at(8 * deg), Speed: at(4), YawRate: yaw, Throttle: at(0.4), Gain: at(0.5), HasWheels: true, Wheels: [4]measure.Interval{at(4), at(4), at(4), at(4)}}
+			for i := range in.Unshifted {
+				in.Unshifted[i] = at(0.4)
+			}
+			for b.Loop() {
+				l.At(&in)
+			}
+		})
+	}
+}
+
+// played is a history of noisy wires, held.
+func played() *law.History {
+	h := &law.History{Curve: law.Identity()}
+	r := rand.New(rand.NewPCG(1, 2))
+	for t := signal.Time(0); t < 2*signal.Second; t += signal.Millisecond {
+		h.Speed.Add(t, 4)
+		for i := range h.Wheels {
+			h.Wheels[i].Add(t, 4)
+		}
+		if t%(5*signal.Millisecond) == 0 {
+			h.YawRate.Add(t, 50*deg+0.15*deg*r.NormFloat64())
+		}
+		if t%(10*signal.Millisecond) == 0 {
+			h.Steer.Add(t, 8*deg)
+			h.Throttle.Add(t, 0.4)
+			h.Gain.Add(t, 0.5)
+		}
+	}
+	return h
+}
+
+func everyFrame(from, to signal.Time) (ends []signal.Time) {
+	for t := from; t < to; t += 2500 * signal.Microsecond {
+		ends = append(ends, t)
+	}
+	return ends
+}
+
+func BenchmarkMean(b *testing.B) {
+	l, h := law.New(bramble(), law.Scale{Step: 0.001}), played()
+	ends := everyFrame(signal.Second, 1600*signal.Millisecond)
+	for b.Loop() {
+		l.Mean(h, ends)
+	}
+}
+
+func BenchmarkFrame(b *testing.B) {
+	l, h := law.New(bramble(), law.Scale{Step: 0.001}), played()
+	for b.Loop() {
+		l.Frame(h, signal.Second)
+	}
+}
