@@ -12,7 +12,7 @@ type BuiltIn struct {
 	name        string
 	clock       clock
 	random      random
-	radPerCount float64
+	radPerCount [4]float64
 	pins        []pin // by line
 	branches
 
@@ -22,7 +22,8 @@ type BuiltIn struct {
 	channels              busParser
 	steer, throttle, gain pulseInput
 	serial                serialInput
-	parser                frameParser
+	parser                parser      // of the yaw rate
+	demoParser            frameParser // of the demo car's frames
 	yaw                   yawSensor
 	failsafe              failsafe
 	filtered              float64    // rad/s, seeded fault slow_filter
@@ -119,14 +120,7 @@ func (b *BuiltIn) wire(layout signal.Layout) error {
 		b.channels.keepsFlagged, b.channels.takesFlagged = s.FlagTimeout > 0, s.then(ReceiverFlag) == ThenIgnored
 	}
 	b.wireWheels(idle)
-	mark := idle("yaw_serial", pin{unit: serialUnit})
-	b.serial = serialInput{baud: int64(s.Baud), mark: mark, level: mark}
-	b.parser = frameParser{yaw: &b.yaw, unchecked: b.has(checksumUnchecked)}
-	b.yaw = yawSensor{
-		jump:     int32(float64(s.YawJump/radPerDegree*16) + 0.5),
-		agree:    int32(float64(s.YawAgree/radPerDegree*16) + 0.5),
-		believes: b.has(spikeBelieved),
-	}
+	b.wireYaw(idle)
 	b.sender = sender{output: s.Output, idle: s.MotorIdle, full: s.MotorFull, coarse: b.has(coarseCommand)}
 	b.pulser = newPulser(&find, s.OutputPeriod)
 	if b.has(outputsStaggered) {
@@ -134,6 +128,32 @@ func (b *BuiltIn) wire(layout signal.Layout) error {
 		b.pulser.stagger = min(300*signal.Microsecond, (room-signal.Microsecond)/3)
 	}
 	return find.err
+}
+
+// wireYaw finds the line of the yaw-rate sensor.
+func (b *BuiltIn) wireYaw(idle func(name string, p pin) bool) {
+	s := &b.settings
+	line, unit := "yaw_serial", radPerDegree/16
+	if s.YawFrame.Line != "" {
+		line = s.YawFrame.Line
+	}
+	mark := idle(line, pin{unit: serialUnit})
+	b.serial = serialInput{baud: int64(s.Baud), mark: mark, level: mark, even: s.YawFrame.Even || s.YawFrame.OddParity, not: s.YawFrame.OddParity}
+	b.demoParser = frameParser{yaw: &b.yaw, unchecked: b.has(checksumUnchecked)}
+	b.parser = &b.demoParser
+	if s.YawFrame.general() {
+		unit = yawUnit
+		format := s.YawFrame
+		if b.has(checksumUnchecked) {
+			format.Checks = nil
+		}
+		b.parser = &yawParser{format: &format, yaw: &b.yaw, pause: 20 * signal.Second / signal.Time(s.Baud)}
+	}
+	b.yaw = yawSensor{
+		jump:     int32(float64(s.YawJump/unit) + 0.5),
+		agree:    int32(float64(s.YawAgree/unit) + 0.5),
+		believes: b.has(spikeBelieved),
+	}
 }
 
 // powerUp starts everything anew, at the given time of the board's clock.
@@ -188,7 +208,7 @@ func (b *BuiltIn) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([
 		case tachoUnit:
 			b.encoders[p.wheel&3].pulse(at)
 		case dutyUnit:
-			b.angles[p.wheel&3].edge(e.Level, at, &b.settings.WheelDuty, &b.encoders[p.wheel&3])
+			b.angles[p.wheel&3].edge(e.Level, at, b.settings.duty(int(p.wheel&3)), &b.encoders[p.wheel&3])
 		case busUnit:
 			b.bus.edge(e.Level, at, &b.channels)
 		case steerUnit:
@@ -198,7 +218,7 @@ func (b *BuiltIn) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([
 		case gainUnit:
 			b.gain.edge(e.Level, at)
 		case serialUnit:
-			b.serial.edge(e.Level, at, &b.parser)
+			b.serial.edge(e.Level, at, b.parser)
 		}
 	}
 	return b.timers(b.clock.local(until), out), nil

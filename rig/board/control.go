@@ -4,7 +4,7 @@ import "hilrig/rig/signal"
 
 // control is one turn of the control loop.
 func (b *BuiltIn) control(now signal.Time) {
-	b.serial.advance(now, &b.parser)
+	b.serial.advance(now, b.parser)
 	if b.settings.Bus.Line != "" {
 		b.bus.advance(now, &b.channels)
 	}
@@ -30,10 +30,10 @@ func (b *BuiltIn) control(now signal.Time) {
 func (b *BuiltIn) readSpeeds(now signal.Time) (speeds [4]float64) {
 	for i := range b.encoders {
 		if b.settings.Wheels == Duty {
-			speeds[i] = b.angles[i].read(now, &b.settings.WheelDuty) * b.settings.WheelRadius
+			speeds[i] = b.angles[i].read(now, b.settings.duty(i)) * b.settings.WheelRadius * b.settings.sense(i)
 			continue
 		}
-		speeds[i] = b.encoders[i].read(now, b.radPerCount) * b.settings.WheelRadius
+		speeds[i] = b.encoders[i].read(now, b.radPerCount[i]) * b.settings.WheelRadius * b.settings.sense(i)
 	}
 	if b.has(encoderDead) {
 		speeds[rearLeft] = 0
@@ -47,15 +47,11 @@ func (b *BuiltIn) read(speeds [4]float64) situation {
 	x := situation{
 		throttle: b.throttle.share(s.ThrottleIdle, s.ThrottleFull, s.lowest()),
 		gain:     s.steppedGain(b.gain.share(s.GainLow, s.GainHigh, 0)),
-		yaw:      float64(b.yaw.value) / 16 * radPerDegree,
+		yaw:      b.yawRate(),
 		wheels:   speeds,
 		speed:    s.SpeedFrom.speed(&speeds),
 	}
-	off := b.steer.width - int64(s.SteerCentre/signal.Microsecond)
-	if slack := int64(s.SteerSlack / signal.Microsecond); off > slack || off < -slack {
-		x.steer = s.steerOf(float64(off))
-	}
-	x.steerSpeed = s.steerOf(b.steer.speed())
+	x.steer, x.steerSpeed = b.steering()
 	if b.has(steerSign) {
 		x.steer, x.steerSpeed = -x.steer, -x.steerSpeed
 	}
@@ -68,6 +64,34 @@ func (b *BuiltIn) read(speeds [4]float64) situation {
 	}
 	x.yaw = b.shaper.yaw(&s.Shaping, s.LoopPeriod, x.yaw)
 	return x
+}
+
+// yawRate returns what is believed of the yaw rate, rad/s.
+func (b *BuiltIn) yawRate() float64 {
+	if b.settings.YawFrame.general() {
+		return float64(b.yaw.value) * yawUnit
+	}
+	return float64(b.yaw.value) / 16 * radPerDegree
+}
+
+// steering returns the steer angle in rad and how fast it changes in rad/s.
+func (b *BuiltIn) steering() (angle, speed float64) {
+	s := &b.settings
+	off := b.steer.width - int64(s.SteerCentre/signal.Microsecond)
+	slack := int64(s.SteerSlack / signal.Microsecond)
+	centred := off <= slack && off >= -slack
+	if len(s.SteerTable) > 0 {
+		us := signal.Time(b.steer.width) * signal.Microsecond
+		if !centred {
+			angle = s.tableAngle(us)
+		}
+		slope := (s.tableAngle(us+20*signal.Microsecond) - s.tableAngle(us-20*signal.Microsecond)) / 40
+		return angle, b.steer.speed() * slope
+	}
+	if !centred {
+		angle = s.steerOf(float64(off))
+	}
+	return angle, s.steerOf(b.steer.speed())
 }
 
 // steerOf returns the steer angle in rad that so many us of width stand for.

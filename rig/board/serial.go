@@ -9,7 +9,7 @@ type parser interface {
 	restart()
 }
 
-// serialInput is an asynchronous receiver, 8 data bits, no or even parity, 1 stop bit:
+// serialInput is an asynchronous receiver, 8 data bits, with or without parity, 1 stop bit:
 // it waits for the edge of a start bit and then samples the middle of each bit.
 // Samples are taken when the next edge or the control loop comes by, which
 // is before anybody can look at them.
@@ -17,6 +17,7 @@ type serialInput struct {
 	baud int64
 	mark bool // level at rest
 	even bool // there is a parity bit
+	not  bool // and it makes the ones odd
 
 	level     bool
 	receiving bool
@@ -59,7 +60,7 @@ func (r *serialInput) advance(to signal.Time, f parser) {
 			r.odd = r.odd != one
 		default:
 			r.receiving = false
-			if one && !(r.even && r.odd) {
+			if one && !(r.even && r.odd != r.not) {
 				f.parse(r.shift, r.sampleAt)
 			} else {
 				f.restart() // framing or parity error
@@ -71,5 +72,5 @@ func (r *serialInput) advance(to signal.Time, f parser) {
 }
 
 func (r *serialInput) restart() {
-	*r = serialInput{baud: r.baud, mark: r.mark, even: r.even, level: r.level}
+	*r = serialInput{baud: r.baud, mark: r.mark, even: r.even, not: r.not, level: r.level}
 }

@@ -2,6 +2,7 @@ package board
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"hilrig/rig/signal"
@@ -18,20 +19,23 @@ type Settings struct {
 	ClockError   int         // ppm by which the crystal runs fast, -10000 to 10000; good for ten days of virtual time
 
 	// Sensors and receiver.
-	WheelRadius          float64     // m
-	EncoderLines         int         // per turn of the wheel; four counts a line, two a pulse of a tacho
-	Wheels               WheelInput  // what the wheels' sensors are; "": quadrature
-	WheelDuty            DutyInput   // with Wheels Duty
-	Bus                  BusInput    // where it has a line, the receiver's channels come on it
-	Baud                 int         // of the yaw sensor's line, 8N1
-	SteerCentre          signal.Time // width that stands for steer 0
-	SteerSpan            signal.Time // wider by this is SteerAtSpan; above 0
-	SteerAtSpan          float64     // rad, positive to the left
-	SteerSlack           signal.Time // a width this close to SteerCentre is steer 0
-	ThrottleIdle         signal.Time // width that stands for 0
-	ThrottleFull         signal.Time // width that stands for 1
-	GainLow, GainHigh    signal.Time // widths that stand for 0 and 1
-	PulseLeast           signal.Time // receiver pulses outside are ignored
+	WheelRadius          float64      // m
+	EncoderLines         int          // per turn of the wheel; four counts a line, two a pulse of a tacho
+	Wheels               WheelInput   // what the wheels' sensors are; "": quadrature
+	WheelDuty            DutyInput    // with Wheels Duty
+	Bus                  BusInput     // where it has a line, the receiver's channels come on it
+	Wheel                [4]OwnWheel  // what differs at single wheels
+	Baud                 int          // of the yaw sensor's line, 8N1
+	YawFrame             YawFormat    // the zero value: as on the demo car
+	SteerCentre          signal.Time  // width that stands for steer 0
+	SteerSpan            signal.Time  // wider by this is SteerAtSpan; above 0
+	SteerAtSpan          float64      // rad, positive to the left
+	SteerSlack           signal.Time  // a width this close to SteerCentre is steer 0
+	SteerTable           []SteerPoint // by rising width, two or more, instead of SteerSpan and SteerAtSpan
+	ThrottleIdle         signal.Time  // width that stands for 0
+	ThrottleFull         signal.Time  // width that stands for 1
+	GainLow, GainHigh    signal.Time  // widths that stand for 0 and 1
+	PulseLeast           signal.Time  // receiver pulses outside are ignored
 	PulseMost            signal.Time
 	MotorIdle, MotorFull signal.Time // widths of the commands 0 and 1, where they are pulses
 	Output               Output      // how the commands are sent
@@ -242,8 +246,8 @@ func (s *Settings) check() error {
 		{"WheelDuty.Most less WheelDuty.Least", s.WheelDuty.Most - s.WheelDuty.Least, s.least(Duty, 1e-3), 1},
 		{"SteerSpan", s.SteerSpan.Seconds(), 1e-6, 10e-3},
 		{"SteerAtSpan", s.SteerAtSpan, -2, 2},
-		{"ThrottleFull less ThrottleIdle", (s.ThrottleFull - s.ThrottleIdle).Seconds(), 1e-6, 10e-3},
-		{"GainHigh less GainLow", (s.GainHigh - s.GainLow).Seconds(), 1e-6, 10e-3},
+		{"the span from ThrottleIdle to ThrottleFull", math.Abs((s.ThrottleFull - s.ThrottleIdle).Seconds()), 1e-6, 10e-3},
+		{"the span from GainLow to GainHigh", math.Abs((s.GainHigh - s.GainLow).Seconds()), 1e-6, 10e-3},
 		{"Wheelbase", s.Wheelbase, 1e-3, 100},
 		{"UndersteerGradient", s.UndersteerGradient, -1, 1},
 		{"LateralLimit", s.LateralLimit, 0, 1000},
@@ -264,6 +268,9 @@ func (s *Settings) check() error {
 		return err
 	}
 	if err := s.Bus.check(); err != nil {
+		return err
+	}
+	if err := s.YawFrame.check(); err != nil {
 		return err
 	}
 	if err := s.Shaping.check(s); err != nil {

@@ -138,6 +138,9 @@ func (b *BuiltIn) whom(x *situation, demand float64) (who signs, share float64) 
 		turn = 1
 	}
 	opposite := float64(demand*x.yaw) < 0
+	if x.speed < 0 && (s.Reverse == ReverseAsForward || s.Reverse == ReverseMirrored) {
+		opposite = false // there it goes by the sizes
+	}
 	switch {
 	case opposite && (b.has(oppositeUndersteer) || s.OppositeLock == OppositeLockUndersteer):
 		return b.understeer.signs(turn, x), 1

@@ -18,6 +18,29 @@ type DutyInput struct {
 	Least, Most float64     // shares of the period at angle 0 and at a whole turn
 }
 
+// OwnWheel is what may differ at one wheel's sensor.
+type OwnWheel struct {
+	Lines   int       // 0: EncoderLines
+	Duty    DutyInput // with Wheels Duty; of period 0: WheelDuty
+	Reverse bool      // the count falls as the wheel rolls forward
+}
+
+// duty returns what a wheel's pulses tell.
+func (s *Settings) duty(wheel int) *DutyInput {
+	if own := &s.Wheel[wheel].Duty; own.Period > 0 {
+		return own
+	}
+	return &s.WheelDuty
+}
+
+// sense returns -1 where a wheel's count falls as it rolls forward.
+func (s *Settings) sense(wheel int) float64 {
+	if s.Wheel[wheel].Reverse {
+		return -1
+	}
+	return 1
+}
+
 // least returns the least value of a constant that only a sensor of that sort needs.
 func (s *Settings) least(of WheelInput, least float64) float64 {
 	if s.Wheels == of {
@@ -26,13 +49,20 @@ func (s *Settings) least(of WheelInput, least float64) float64 {
 	return 0
 }
 
-// radPerCount returns the angle of one count of an encoder or a tacho.
-func (s *Settings) radPerCount() float64 {
-	counts := 4 * s.EncoderLines
-	if s.Wheels == Tacho {
-		counts = 2 * s.EncoderLines
+// radPerCount returns the angle of one count of each encoder or tacho.
+func (s *Settings) radPerCount() (angles [4]float64) {
+	for i := range angles {
+		lines := s.EncoderLines
+		if own := s.Wheel[i].Lines; own > 0 {
+			lines = own
+		}
+		counts := 4 * lines
+		if s.Wheels == Tacho {
+			counts = 2 * lines
+		}
+		angles[i] = 2 * 3.14159265358979323846 / float64(counts)
 	}
-	return 2 * 3.14159265358979323846 / float64(counts)
+	return angles
 }
 
 // wireWheels finds the lines of the wheels' sensors.

@@ -3,7 +3,7 @@ package board
 import "hilrig/rig/signal"
 
 // yawSensor is what the firmware believes of the yaw-rate sensor. Raw values
-// are in 1/16 deg/s.
+// are in 1/16 deg/s, or with a format of their own in yawUnit.
 type yawSensor struct {
 	jump     int32 // a larger change needs the next frame to confirm it
 	agree    int32 // within this the next frame confirms it; at most jump
@@ -19,8 +19,10 @@ type yawSensor struct {
 }
 
 // update takes in the yaw rate of a good frame, complete at the given time.
-func (y *yawSensor) update(v int16, at signal.Time) {
-	raw := int32(v)
+func (y *yawSensor) update(v int16, at signal.Time) { y.take(int32(v), at) }
+
+// take does so with a value of any size.
+func (y *yawSensor) take(raw int32, at signal.Time) {
 	last := y.raw
 	if !y.seen || raw != last {
 		y.changed = at
