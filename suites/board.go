@@ -43,13 +43,15 @@ func boardNamed(name string) (boardMaker, error) {
 			}
 		}
 		return byMoment(s), nil
+	case name == policyBoard:
+		return fromPolicy, nil
 	case kind == "null" && more:
 		if k := board.Kind(what); slices.Contains(board.Kinds, k) {
 			return nullBoard(k), nil
 		}
 		return nil, fmt.Errorf("null board %q is not known; use one of %v", what, board.Kinds)
 	}
-	return nil, fmt.Errorf("board %q is not known; use built-in, built-in:FAULT (hilrig faults --list), built-in/moment, built-in/moment:FAULT or null:KIND", name)
+	return nil, fmt.Errorf("board %q is not known; use built-in, built-in:FAULT (hilrig faults --list), built-in/moment, built-in/moment:FAULT, from-policy or null:KIND", name)
 }
 
 // builtIn makes the built-in board with these settings, save that it sends its

@@ -5,6 +5,8 @@ package suites_test
 // healthyBoards is how many healthy boards are drawn, of 25 with the tag full; orders in how
 // many orders cases are played, of 5; stalled with how many seeds stalls are drawn, of 3.
 const (
+	drawnWires    = 3
+	drawnLaws     = 4
 	healthyBoards = 2
 	orders        = 1
 	stalled       = 1
@@ -16,3 +18,6 @@ var (
 	nullSuites  = []string{"split", "demand", "limits", "losses"}
 	ownedSuites = []string{"split", "demand", "limits", "losses", "timing"}
 )
+
+// policySuites are what the board of the owner's own files is held to.
+var policySuites = []string{"split"}

@@ -5,6 +5,8 @@ package suites_test
 // healthyBoards is how many healthy boards are drawn; orders in how many orders cases are
 // played; stalled with how many seeds stalls are drawn.
 const (
+	drawnWires    = 60
+	drawnLaws     = 200
 	healthyBoards = 25
 	orders        = 5
 	stalled       = 3
@@ -13,3 +15,6 @@ const (
 // nullSuites are what boards are held to that control nothing, ownedSuites what the cars of
 // other owners are; nil: all.
 var nullSuites, ownedSuites []string
+
+// policySuites are what the board of the owner's own files is held to.
+var policySuites = []string(nil)

@@ -33,7 +33,7 @@ type Files struct {
 	Car    language.Source
 	Bench  language.Source
 	Suites []language.Source
-	Board  string // "built-in", "built-in:FAULT", "built-in/moment" (":FAULT") or "null:KIND"; empty: "built-in"
+	Board  string // "built-in", "built-in:FAULT", "built-in/moment" (":FAULT"), "from-policy" or "null:KIND"; empty: "built-in"
 	Seed   uint64
 	// Host is the computer that this runs on: a bench on pins whose file names none keeps
 	// to its limits.
@@ -92,7 +92,9 @@ func Load(f Files) (*Setup, error) {
 	if !s.perfect() {
 		s.giveSpares()
 	}
-	s.wiring, err = file.Complete(s.Bench, s.Car)
+	if s.wiring, err = file.Complete(s.Bench, s.Car); err == nil && s.Board == policyBoard {
+		_, err = s.settingsOfPolicy()
+	}
 	s.spaceTrials()
 	return s, err
 }

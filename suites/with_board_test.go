@@ -11,3 +11,6 @@ func (s *Setup) WithBoard(name string, settings board.Settings) {
 		return board.NewBuiltIn(settings, s.wiring.Layout(), seed)
 	}
 }
+
+// OfPolicy returns the settings of the built-in board that keeps the policy of the setup's car.
+func (s *Setup) OfPolicy() (board.Settings, error) { return s.settingsOfPolicy() }

@@ -28,7 +28,7 @@ type inputFlags struct {
 func (f *inputFlags) add(c *cobra.Command) {
 	f.addFiles(c)
 	c.Flags().StringVar(&f.board, "board", "built-in",
-		"the `BOARD` under test: built-in or built-in/moment, built-in:FAULT with a seeded fault, or null:KIND that controls nothing")
+		"the `BOARD` under test: built-in or built-in/moment, built-in:FAULT with a seeded fault, from-policy that keeps the car's own policy on the bench's own wires, or null:KIND that controls nothing")
 	f.addSeed(c)
 }
 

@@ -110,11 +110,6 @@ func (s *Settings) lowest() float64 {
 // sent returns the commands as they go to the lines in a frame that begins now.
 func (b *BuiltIn) sent(now signal.Time) [4]float64 {
 	c := b.shaper.sent(&b.settings.Shaping, now, b.command)
-	if s := b.settings.Step; s > 0 {
-		for m := range c {
-			c[m] = s * float64(rounded(c[m]/s))
-		}
-	}
 	if b.has(leftRight) {
 		c[frontLeft], c[frontRight] = c[frontRight], c[frontLeft]
 		c[rearLeft], c[rearRight] = c[rearRight], c[rearLeft]

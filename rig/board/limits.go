@@ -31,13 +31,14 @@ func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]flo
 		if c < 0 && b.has(wrapBelowZero) {
 			c = float64(uint16(int32(c*1000))) / 1000 // thousandths of range in an unsigned 16 bit value
 		}
+		c += float64(c * s.Trim[m])
+		if s.Step > 0 {
+			c = s.Step * float64(rounded(c/s.Step))
+		}
 		command[m] = min(max(c, floor), limit)
 	}
 	s.tractionCut(x, &command)
 	s.sumCut(&command)
-	for m := range command {
-		command[m] += float64(command[m] * s.Trim[m])
-	}
 	if b.has(motorsUnequal) {
 		command[frontRight] *= 0.95
 	}
