@@ -188,7 +188,7 @@ func TestWhatElseThePolicyLeavesOutIsNotAsked(t *testing.T) {
 }
 
 func TestEverySituationIsTested(t *testing.T) {
-	elsewhere := []string{"demand", "loop_rate", "response", "follows"}
+	elsewhere := []string{"demand", "loop_rate", "response", "follows", "answers_throttle", "answers_too_little", "answers_too_much"}
 	for _, of := range assertions.Situations {
 		_, fault := faultCases[of]
 		_, line := lineCases[of]

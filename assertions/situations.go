@@ -47,6 +47,9 @@ var situations = []situation{
 	{"floor", false, []need{{"floor", func(p *law.Policy) bool { return p.Floor != nil }}}, (*branch).floor},
 	{"at_the_limit", true, []need{{"at_the_limit", func(p *law.Policy) bool { return p.AtTheLimit != 0 }}, needSize}, (*branch).atTheLimit},
 
+	{"answers_throttle", false, nil, (*branch).answersThrottle},
+	{"answers_too_little", true, []need{needUndersteer}, (*branch).answersYaw},
+	{"answers_too_much", true, []need{needOversteerOnly}, (*branch).answersYaw},
 	{"bad_checksum", true, []need{{"bad_checksum", func(p *law.Policy) bool { return p.BadChecksum != 0 }}}, (*branch).badChecksum},
 	{"dead_band", true, []need{{"dead_band", func(p *law.Policy) bool { return p.DeadBand != nil }}}, (*branch).deadBand},
 	{"demand", false, []need{needDemand}, (*branch).sweptDemand},

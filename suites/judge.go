@@ -97,12 +97,42 @@ func (s *Setup) noteNotAsked(r *record.Result) {
 	}
 }
 
-// judgedWithin are the keys of a policy that situations with other names are held to.
-var judgedWithin = []string{"shift_at", "sum", "safe_state", "motors_equal_within"}
-
 // judged tells whether a check asks about what a policy says at a key.
 func judged(key string) bool {
-	return slices.Contains(assertions.Situations, key) || slices.Contains(judgedWithin, key)
+	return slices.ContainsFunc(assertions.Situations, func(s string) bool { return slices.Contains(assertions.KeysOf(s), key) })
+}
+
+// noteAsked counts the policy's keys that ask something, and those of them that checks of the
+// run asked about.
+func (s *Setup) noteAsked(r *record.Result) {
+	asked := map[string]bool{}
+	for i, suite := range s.Suites {
+		for j := range suite.Cases {
+			for _, k := range askedIn(&suite.Cases[j], &r.Suites[i].Cases[j]) {
+				asked[k] = true
+			}
+		}
+	}
+	for _, k := range file.PolicyAsks() {
+		if slices.Contains(s.Car.Asked, k) {
+			r.KeysDeclared++
+			if asked[k] {
+				r.KeysAsked++
+			}
+		}
+	}
+}
+
+// askedIn lists the keys of a policy that checks of a case asked about.
+func askedIn(c *file.Case, out *record.Case) (keys []string) {
+	for i := range c.Expect {
+		x := &c.Expect[i]
+		branch, ok := x.Check.(assertions.PolicyBranch)
+		if ok && slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Line == x.Place.Line && k.Verdict != record.NotAsked }) {
+			keys = append(keys, assertions.KeysOf(branch.Of)...)
+		}
+	}
+	return keys
 }
 
 func source(name string, s language.Source) record.Source {

@@ -72,7 +72,7 @@ func (s *Setup) lengths(suite *file.Suite, o Options) []signal.Time {
 	powerCycle, compared := o.Fresh, false
 	for i := range suite.Cases {
 		c := &suite.Cases[i]
-		if !o.selects(c) || !s.allows(c) {
+		if !s.selects(&o, suite, c) || !s.allows(c) {
 			continue
 		}
 		if powerCycle {

@@ -48,17 +48,25 @@ type Progress struct {
 // ErrNothingToRun says that no case was left to play.
 var ErrNothingToRun = errors.New("no case to play")
 
-// Planned returns how many cases of the setup Run would play with these options.
+// Planned returns how many cases of the setup Run would play with these options, the signs of
+// life with them; 0 where it would play none but those.
 func (s *Setup) Planned(o Options) int {
-	n := 0
+	signs, others := 0, 0
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {
-			if c := &suite.Cases[i]; o.selects(c) && s.allows(c) {
-				n++
+			switch c := &suite.Cases[i]; {
+			case !s.selects(&o, suite, c) || !s.allows(c):
+			case suite == s.life:
+				signs++
+			default:
+				others++
 			}
 		}
 	}
-	return n
+	if others == 0 {
+		return 0
+	}
+	return signs + others
 }
 
 // nothingToRun says why none of the cases can be played.
@@ -67,7 +75,7 @@ func (s *Setup) nothingToRun(o *Options) error {
 		for i := range suite.Cases {
 			c := &suite.Cases[i]
 			switch {
-			case !o.selects(c):
+			case suite == s.life || !o.selects(c):
 			case !c.Asked():
 				return fmt.Errorf("%w: nothing is asked (%q: %s); play others, or declare more in the car file", ErrNothingToRun, title(c), c.Expect[0].NotAsked)
 			default:
@@ -76,6 +84,11 @@ func (s *Setup) nothingToRun(o *Options) error {
 		}
 	}
 	return fmt.Errorf("%w: no case's name contains %q; hilrig run without --only plays all", ErrNothingToRun, o.Only)
+}
+
+// selects says whether a case is played with these options; signs of life always are.
+func (s *Setup) selects(o *Options, suite *file.Suite, c *file.Case) bool {
+	return suite == s.life || o.selects(c)
 }
 
 func (o *Options) selects(c *file.Case) bool {
@@ -123,6 +136,7 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 		})
 	}
 	wait.Wait()
+	r.setup.noteAsked(r.result)
 	r.result.Seal()
 	return r.result, r.driving, errors.Join(failures...)
 }
@@ -194,8 +208,12 @@ func (r *run) suite(ctx context.Context, index int) error {
 	}()
 	for i := range suite.Cases {
 		c := &suite.Cases[i]
-		if !r.options.selects(c) {
+		if !r.setup.selects(&r.options, suite, c) {
 			out[i].Why = "left out by --only"
+			continue
+		}
+		if why := r.setup.lifeUnplayed(suite, c); why != "" {
+			out[i].Why = why // it stays as not run, which is not GO
 			continue
 		}
 		if why := r.setup.skipReason(c); why != "" {

@@ -52,7 +52,8 @@ type Setup struct {
 	Seed   uint64
 	wiring rig.Wiring
 	board  boardMaker
-	real   *Real // nil: the bench is simulated
+	real   *Real       // nil: the bench is simulated
+	life   *file.Suite // the one of Suites that is played whatever is left out; nil where there is none
 	// foldAfter is how long a case plays whose traces are not folded; 0: file.FoldAfter.
 	foldAfter signal.Time
 }
@@ -88,6 +89,9 @@ func Load(f Files) (*Setup, error) {
 	}
 	if len(problems) > 0 {
 		return nil, problems
+	}
+	for _, suite := range s.Suites {
+		s.takeLife(suite)
 	}
 	if !s.perfect() {
 		s.giveSpares()

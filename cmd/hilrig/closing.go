@@ -68,6 +68,9 @@ func summary(r *record.Result) string {
 		add("%d of %s undecided", n.Undecided, count(all, "check"))
 	}
 	if played := n.Cases - n.NotRun; (len(parts) == 0 || r.Why != "") && (n.Pass > 0 || n.Measured == 0) {
+		if r.KeysDeclared > 0 {
+			add("%d of %s asked", r.KeysAsked, count(r.KeysDeclared, "policy key"))
+		}
 		add("%s, %s passed", count(played, "case"), count(n.Pass, "check"))
 	} else if len(parts) == 0 {
 		add("%s, %s measured, and no limit is set", count(played, "case"), count(n.Measured, "figure"))

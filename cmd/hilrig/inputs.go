@@ -44,9 +44,12 @@ func (f *inputFlags) addSeed(c *cobra.Command) {
 	c.Flags().Uint64Var(&f.seed, "seed", 1, "`N` fixes everything that is drawn")
 }
 
-// load reads car, bench and the suites of these names.
+// load reads car, bench and the suites of these names, with the signs of life before them.
 func (f *inputFlags) load(c *cobra.Command, names []string) (*suites.Setup, error) {
 	f.inputs = inputsOf(c.Context())
+	if len(names) > 0 && !slices.Contains(names, standard.Life) {
+		names = append([]string{standard.Life}, names...)
+	}
 	files, err := f.files(names)
 	if err != nil {
 		return nil, err

@@ -31,8 +31,8 @@ func standPins() (keys []language.Key) {
 	return keys
 }
 
-// defaultMotorLimit is what a command may be where motors are powered and the file does not say.
-const defaultMotorLimit = 0.25
+// DefaultMotorLimit is what a command may be where motors are powered and the file does not say.
+const DefaultMotorLimit = 0.25
 
 // onPins reports what a stand on a Raspberry Pi lacks.
 func (r *reader) onPins(d *Stand, v *language.Mapping) {
@@ -51,7 +51,7 @@ func (r *reader) onPins(d *Stand, v *language.Mapping) {
 	}
 	limit := d.Interlock.MotorLimit
 	if limit == 0 {
-		limit = defaultMotorLimit
+		limit = DefaultMotorLimit
 	}
 	highest := 0.0
 	for _, level := range slices.Concat(d.Plan.Levels, d.Plan.FineAt, []float64{d.Plan.Step.From, d.Plan.Step.To}) {

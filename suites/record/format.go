@@ -73,7 +73,10 @@ type Result struct {
 	Outcome     string   `json:"outcome"`       // "GO", "NO-GO", "NOT SHOWN" or "MEASURED"
 	Why         string   `json:"why,omitempty"` // why the run did not end; the outcome is then NOT SHOWN
 	Counts      Counts   `json:"counts"`
-	Digest      string   `json:"digest"` // sha256 of this document with digest empty and no space between tokens
+	// KeysAsked of the KeysDeclared keys of the policy that ask something were asked about.
+	KeysAsked    int    `json:"policy_keys_asked,omitempty"`
+	KeysDeclared int    `json:"policy_keys,omitempty"`
+	Digest       string `json:"digest"` // sha256 of this document with digest empty and no space between tokens
 }
 
 // Source names one input and what it was.

@@ -17,6 +17,9 @@ var files embed.FS
 // names are in the order in which the suites are played: cheap finders first.
 var names = []string{"split", "demand", "limits", "losses", "timing", "replay", "drive"}
 
+// Life is the suite of the signs of life, which every run begins with: it is none of Names.
+const Life = "life"
+
 // Names lists the standard suites in the order in which they are played, those
 // first that find much in little time. The slice is the caller's.
 func Names() []string { return slices.Clone(names) }
