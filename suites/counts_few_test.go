@@ -3,13 +3,17 @@
 package suites_test
 
 // healthyBoards is how many healthy boards are drawn, of 25 with the tag full; orders in how
-// many orders cases are played, of 5; stalled with how many seeds stalls are drawn, of 3.
+// many orders cases are played, of 5; stalled with how many seeds stalls are drawn, of 3;
+// leftOutKeys how many keys a policy leaves out one at a time, of all; leftOutPairs how many
+// pairs of them, of 15.
 const (
 	drawnWires    = 3
 	drawnLaws     = 4
 	healthyBoards = 2
 	orders        = 1
 	stalled       = 1
+	leftOutKeys   = 2
+	leftOutPairs  = 1
 )
 
 // nullSuites are what boards are held to that control nothing, ownedSuites what the cars of

@@ -3,13 +3,16 @@
 package suites_test
 
 // healthyBoards is how many healthy boards are drawn; orders in how many orders cases are
-// played; stalled with how many seeds stalls are drawn.
+// played; stalled with how many seeds stalls are drawn; leftOutKeys
+// how many keys a policy leaves out one at a time, 0 for all; leftOutPairs how many pairs of them.
 const (
 	drawnWires    = 60
 	drawnLaws     = 200
 	healthyBoards = 25
 	orders        = 5
 	stalled       = 3
+	leftOutKeys   = 0
+	leftOutPairs  = 15
 )
 
 // nullSuites are what boards are held to that control nothing, ownedSuites what the cars of
