@@ -217,4 +217,5 @@ func (l *Law) gathered(a *Answer) {
 		s.Low, s.High = min(s.Low, c.Low-u.High, -most), max(s.High, c.High-u.Low, most)
 		a.Perhaps[i], a.Surely[i] = true, false
 	}
+	a.Sum = together(&a.Commands)
 }

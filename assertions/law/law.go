@@ -37,6 +37,7 @@ type Answer struct {
 	Commands  [4]measure.Interval // from the least to the most that may be commanded, share of range
 	Unshifted [4]measure.Interval // the same, were nothing shifted
 	Shifts    [4]measure.Interval // by how much a command may differ from the same motor's with no shift
+	Sum       measure.Interval    // of the four commands, in ranges of one motor
 	// Allowed reaches from the lowest command that may be sent to the highest: from the floor
 	// to the cap where those hold, else between the ends of the range.
 	Allowed measure.Interval
@@ -168,4 +169,5 @@ func (r *reckoning) end() {
 		c.High = min(c.High+off, max(r.highest.High+step, c.High), 1)
 		s.Low, s.High = s.Low-off, s.High+off
 	}
+	r.sum()
 }

@@ -51,6 +51,9 @@ func outside(seed, k uint64) string {
 		if !known && a.Missing == "" {
 			return fmt.Sprintf("the policy does not say, and the law does: %+v\n%s", a, drawn(p, b, &x, &in))
 		}
+		if known && !holds(a.Sum, shifted[0]+shifted[1]+shifted[2]+shifted[3]) {
+			return fmt.Sprintf("commanded %v together; the law has %+v\n%s", shifted, a, drawn(p, b, &x, &in))
+		}
 		for i, w := range plant.Wheels {
 			switch shift := shifted[i] - plain[i]; {
 			case !holds(a.Commands[i], shifted[i]):

@@ -56,15 +56,15 @@ func (l *Law) average(ends []signal.Time, inputs func(end signal.Time) (Inputs, 
 			sum(&a.Unshifted[i], one.Unshifted[i])
 			sum(&a.Shifts[i], one.Shifts[i])
 		}
+		sum(&a.Sum, one.Sum)
 		a.note(k, &one)
 	}
 	for i := range a.Commands {
 		a.Commands[i], a.Unshifted[i], a.Shifts[i] = scaled(a.Commands[i], 1/n), scaled(a.Unshifted[i], 1/n), scaled(a.Shifts[i], 1/n)
 	}
+	a.Sum = scaled(a.Sum, 1/n)
 	return a, n > 0
 }
-
-func sum(a *measure.Interval, b measure.Interval) { a.Low, a.High = a.Low+b.Low, a.High+b.High }
 
 // note takes over from one of several answers what is not averaged; k counts those before.
 func (a *Answer) note(k int, one *Answer) {
@@ -96,6 +96,7 @@ func joined(k int, a, one Answer) Answer {
 		a.Unshifted[i] = hull(a.Unshifted[i], one.Unshifted[i])
 		a.Shifts[i] = hull(a.Shifts[i], one.Shifts[i])
 	}
+	a.Sum = hull(a.Sum, one.Sum)
 	a.note(k, &one)
 	return a
 }

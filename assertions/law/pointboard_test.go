@@ -37,6 +37,8 @@ type pointBoard struct {
 	near          float64 // where in what is left of it a threshold lies, -1..1
 	slowestBySize bool
 	sumScaled     int
+	shiftsBraking bool       // against the policy
+	uneven        float64    // by what share of it those raised move more, and those lowered less
 	slip          [4]float64 // what share a spinning wheel's motor keeps
 	off           [4]float64 // of a command's resolution, -1..1
 }
@@ -304,7 +306,7 @@ func (b *pointBoard) asked(x *point) (by, signs [4]float64, known bool) {
 		f := *p.Straight.Steer
 		all *= b.fade(math.Abs(x.steer), law.Fade{From: f.From + 0.00399*b.near, Full: f.Full + 0.00399*b.near})
 	}
-	if p.Braking == law.BrakingNoShift && x.throttle < 0 || b.restsAtIdle && x.throttle <= 0.02 || v < 0 && p.Reverse == law.ReverseNoShift {
+	if p.Braking == law.BrakingNoShift && x.throttle < 0 && !b.shiftsBraking || b.restsAtIdle && x.throttle <= 0.02 || v < 0 && p.Reverse == law.ReverseNoShift {
 		all = 0
 	}
 	d, has := b.demandOf(v, x)
@@ -396,7 +398,7 @@ func (b *pointBoard) movesOf(s *law.Split, turn int, amount, v float64) (by, sig
 				}
 			}
 			w = mirror(w)
-			by[w], signs[w] = amount*share, float64(1-2*k)
+			by[w], signs[w] = amount*share*(1+float64(1-2*k)*b.uneven), float64(1-2*k)
 		}
 	}
 	return by, signs
@@ -504,9 +506,9 @@ func (b *pointBoard) sum(c *[4]float64, low float64) {
 		}
 		c[i] = max(c[i], low)
 	}
-	if b.sumScaled == 2 {
+	for range c { // what is still too much comes off the highest
 		k := slices.Index(c[:], slices.Max(c[:]))
-		c[k] = max(c[k]-(sum-*most), low)
+		c[k] = max(c[k]-max(c[0]+c[1]+c[2]+c[3]-*most, 0), low)
 	}
 }
 

@@ -11,6 +11,10 @@ import (
 // its bound, it has come to one dead shift where x and m are two.
 const clearlyAsked = 2
 
+// unbounded stands for the most that a shift may come to where nothing is declared of its size: far
+// more than there is room for, share of range.
+const unbounded = 1e6
+
 // sized says whether the policy declares the size of a shift.
 func (l *Law) sized() bool {
 	at := l.p.ShiftAt
@@ -58,7 +62,7 @@ func (l *Law) anything(yawError, gain measure.Interval) float64 {
 	if gain.High <= 0 || l.share(yawError).High <= 0 {
 		return 0
 	}
-	return 1 - l.scale.Lowest
+	return unbounded
 }
 
 // share returns what share of the declared shift is asked for at a size of the yaw error:
