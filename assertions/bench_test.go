@@ -16,10 +16,12 @@ import (
 
 const deg = math.Pi / 180
 
-// policy is an owner's policy with every key that these checks read.
+// policy is an owner's policy with every key that these checks read. At 4 m/s with 8 deg of
+// steering it demands 90 deg/s.
 func policy() *law.Policy {
 	return &law.Policy{
-		Demand:       &law.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028},
+		Demand:       &law.Demand{Wheelbase: 0.33, UndersteerGradient: (4*8.0/90 - 0.33) / 16},
+		TurnFrom:     law.TurnFromYawRate,
 		OppositeLock: law.OppositeLockOversteer,
 		Understeer:   &law.Split{Raise: []law.Corner{law.OutsideRear}, Lower: []law.Corner{law.InsideFront}},
 		Oversteer:    &law.Split{Raise: []law.Corner{law.OutsideFront}, Lower: []law.Corner{law.OutsideRear}},
@@ -30,6 +32,8 @@ func policy() *law.Policy {
 		AtTheLimit:   law.LimitCap,
 		Standstill:   &law.Fade{From: 0.5, Full: 0.5},
 		Reverse:      law.ReverseNoShift,
+		Straight:     &law.Straight{Steer: &law.Fade{From: 1.5 * deg, Full: 3 * deg}},
+		Braking:      law.BrakingNoShift,
 
 		MotorsEqualWithin: new(0.01),
 	}
@@ -45,7 +49,7 @@ func good(s assertions.Step, p *law.Policy) [4]float64 {
 	if math.Abs(s.YawRate) > math.Abs(s.Demand) || s.Demand*s.YawRate < 0 {
 		split = p.Oversteer
 	}
-	if split == nil || s.Speed < 0.5 {
+	if split == nil || s.Speed < 0.5 || s.Throttle < 0 || math.Abs(s.Steer) < 1.5*deg {
 		return m
 	}
 	size := 0.08 * math.Abs(yawError) / (60 * deg) * s.Gain / 0.5
@@ -129,6 +133,9 @@ func (b bench) play(steps ...assertions.Step) *assertions.Evidence {
 	}
 	random := rand.New(rand.NewPCG(3, 5+b.seed))
 	e := &assertions.Evidence{Trace: &trace.Trace{Tick: signal.Millisecond}, Policy: b.policy, CommandStep: 0.001}
+	for _, s := range steps {
+		e.Lowest = min(e.Lowest, math.Copysign(math.Ceil(math.Abs(s.Throttle)), s.Throttle))
+	}
 	now := signal.Second
 	for _, s := range steps {
 		s.Applied, s.From = now, now+300*signal.Millisecond

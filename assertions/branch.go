@@ -48,10 +48,13 @@ func (b *branch) name(what string) string { return b.title() + ": " + what }
 
 // oppositeLock plans what the policy asks for under opposite lock.
 func (b *branch) oppositeLock() []ask {
-	if b.p.OppositeLock == law.OppositeLockOversteer {
-		return b.split(b.p.Oversteer)
+	switch b.p.OppositeLock {
+	case law.OppositeLockNoShift:
+		return b.noShift()
+	case law.OppositeLockUndersteer:
+		return b.split(b.p.Understeer)
 	}
-	return b.noShift()
+	return b.split(b.p.Oversteer)
 }
 
 // misplaced reports a step in which the situation does not arise, so that
@@ -64,6 +67,12 @@ func (b *branch) misplaced() error {
 		return s.undecided("this step is no %s: the demand is %s deg/s, the yaw rate %s deg/s; mend the step", b.title(), degrees(s.Demand), degrees(s.YawRate))
 	case b.of == "standstill" && math.Abs(s.Speed) >= b.p.Standstill.From:
 		return s.undecided("the car goes %s m/s in this step, and only below %s m/s no shift is asked; mend the step", number(s.Speed), number(b.p.Standstill.From))
+	case b.of == "reverse" && s.Speed >= 0:
+		return s.undecided("the car does not roll backwards in this step; give it a speed below 0 m/s")
+	case b.of == "braking" && s.Throttle >= 0:
+		return s.undecided("the throttle of %s does not brake; give the step one below 0 %%", share(s.Throttle))
+	case b.of == "zero_gain" && s.Gain > 0:
+		return s.undecided("the gain stands at %s in this step; give it a gain of 0 %%", share(s.Gain))
 	}
 	return nil
 }
@@ -72,7 +81,7 @@ func (b *branch) misplaced() error {
 // the policy's dead band.
 func (b *branch) ignored() bool {
 	looked := slices.Contains([]string{"understeer", "oversteer", "at_the_limit"}, b.of) ||
-		b.of == "opposite_lock" && b.p.OppositeLock == law.OppositeLockOversteer
+		b.of == "opposite_lock" && b.p.OppositeLock != law.OppositeLockNoShift
 	return looked && b.p.Demand != nil && b.p.DeadBand != nil && math.Abs(b.yawError()) <= *b.p.DeadBand
 }
 

@@ -20,12 +20,20 @@ var asked = map[string][]assertions.Step{
 	"zero_gain":     {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Gain = 0 })},
 	"standstill":    {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Speed = 0.2 })},
 	"reverse":       {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Speed = -2 })},
+	"straight":      {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Steer = 0.5 * deg })},
+	"braking":       {braking(onDemand(1)), braking(held(1, 0.5))},
 	"cap":           {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0.9 })},
 	"floor":         {onDemand(1), with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0.02 })},
 	"at_the_limit": {
 		with(onDemand(1), func(s *assertions.Step) { s.Throttle = 0.9 }),
 		with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0.9 }),
 	},
+}
+
+// braking returns a step with the throttle at 20 % of braking.
+func braking(s assertions.Step) assertions.Step {
+	s.Throttle = -0.2
+	return s
 }
 
 func TestGoodBoardPassesEachSituation(t *testing.T) {
@@ -80,9 +88,10 @@ func TestSizeGoesWithErrorAndGain(t *testing.T) {
 	r := byName(t, judge(0.5, 0.8), "understeer: size of shift of inside_front")
 	assert.Equal(t, assertions.Pass, r.Verdict)
 	assert.InDelta(t, -9.6, (r.Must().Limit.Low+r.Must().Limit.High)/2, 1e-9, "8 %% at 60 deg/s and half gain, here 45 deg/s and 0.8")
-	assert.InDelta(t, 1.92, r.Must().Limit.High-r.Must().Limit.Low, 1e-9)
-	// Too small to be told from none by its size: 1.8 %, where 1 % counts as none.
-	assert.Len(t, judge(0.85, 0.5), 5)
+	assert.InDelta(t, 2.12, r.Must().Limit.High-r.Must().Limit.Low, 1e-6, "the tolerance of the size, and a command step")
+	// 1.2 % less a tenth is no clear shift, where 1 % counts as none.
+	require.Len(t, judge(0.91, 0.5), 1)
+	assert.Equal(t, assertions.NotAsked, judge(0.91, 0.5)[0].Verdict)
 }
 
 // What no board should get away with, and the result that finds it.
@@ -119,7 +128,7 @@ func TestBadBoardsFail(t *testing.T) {
 			}
 			return m
 		}, "understeer", "understeer: sum kept", "total drive"},
-		{"cap missing", func(s assertions.Step, p *law.Policy) [4]float64 { s.Steer = 0; return good(s, p) },
+		{"cap missing", func(s assertions.Step, p *law.Policy) [4]float64 { s.Steer = 1.9 * deg; return good(s, p) },
 			"cap", "cap: outside_rear at most 92 %", "above 92 %"},
 	}
 	for _, tt := range tests {

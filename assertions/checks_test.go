@@ -199,6 +199,7 @@ func TestNoTurnHasNoOutside(t *testing.T) {
 	assert.Equal(t, undecided, r.Verdict)
 	assert.Contains(t, r.Why, "straight")
 	assert.Equal(t, pass, assertions.Worst(assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Unchanged}, e)))
+	e.Policy = policy()
 	assert.Contains(t, verdicts(assertions.Judge(assertions.PolicyBranch{Of: "on_demand"}, e)), "on demand: rear_left unchanged: pass")
 }
 

@@ -9,18 +9,25 @@ import (
 )
 
 // splitFor returns the branch of the split that a policy asks for in step s,
-// nil where it asks for no shift or does not say.
+// nil where it asks for no shift, does not say, or may ask for either.
 func splitFor(p *law.Policy, s *Step) *law.Split {
-	yawError := s.Demand - s.YawRate
-	in := s.situation()
+	if p.Demand == nil {
+		return nil
+	}
+	e := &Evidence{Policy: p}
+	in := e.meant(s)
+	a := e.firmware(*p).bare.At(&in)
+	all := measure.RangeOf()
+	for _, i := range a.Shifts {
+		all.Include(i.Low, i.High)
+	}
+	if a.Missing != "" || still(all) {
+		return nil
+	}
 	switch {
-	case p.Demand == nil || s.Gain <= 0 || in == onDemand:
-	case p.DeadBand != nil && math.Abs(yawError) <= *p.DeadBand:
-	case p.Standstill != nil && math.Abs(s.Speed) < p.Standstill.From:
-	case p.Reverse != 0 && s.Speed < 0:
-	case in == understeering:
+	case a.Branch == law.Understeer || a.Branch == law.OppositeLocked && p.OppositeLock == law.OppositeLockUndersteer:
 		return p.Understeer
-	case in == oversteering || p.OppositeLock == law.OppositeLockOversteer:
+	case a.Branch == law.Oversteer || a.Branch == law.OppositeLocked:
 		return p.Oversteer
 	}
 	return nil

@@ -17,7 +17,11 @@ func (b *branch) deadBand() []ask {
 		return b.notAsked("the policy has no demand that the yaw error could be counted from")
 	}
 	if math.Abs(b.yawError()) > band {
-		return b.beyondBand(band)
+		split := splitFor(b.p, b.s)
+		if split == nil {
+			return b.notAsked("the policy asks for no shift in this step, or not surely for one branch; hold a larger yaw error with the gain up")
+		}
+		return b.split(split)
 	}
 	var beyond *Step
 	for i := range b.e.Steps {
@@ -30,18 +34,6 @@ func (b *branch) deadBand() []ask {
 	}
 	name := b.name("a shift beyond it, in " + beyond.Name)
 	return append(b.noShift(), asking(name, func(b *branch) Result { return b.shiftSeen(name, beyond) }))
-}
-
-// beyondBand plans that the motors of the split move.
-func (b *branch) beyondBand(band float64) []ask {
-	split := splitFor(b.p, b.s)
-	if split == nil {
-		return b.notAsked("the policy asks for no shift in this step; hold a yaw error with the gain up")
-	}
-	if x, ok := b.expected(); ok && x <= clearMultiple*b.e.deadShift() {
-		return b.notAsked(fmt.Sprintf("the yaw error of %s deg/s exceeds the dead band of %s deg/s too little: the policy declares a shift of %s for it; give the step a larger one", degrees(b.yawError()), degrees(band), share(x)))
-	}
-	return asks(moving(split), b.moved)
 }
 
 // shiftSeen judges whether some motor clearly left its baseline in a step, by the one that

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"hilrig/assertions/law"
+	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -26,6 +27,9 @@ type Evidence struct {
 	Repeats      []*Evidence
 	// Release is when the plant took over in closed loop.
 	Release signal.Time
+	// Car is the car, by which the speeds of its hubs are known; nil: every wheel goes at the
+	// car's speed.
+	Car *plant.Car
 	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
 	Lowest float64
 
@@ -65,7 +69,12 @@ type Step struct {
 
 // Turn returns the sense of the turn in which the step's outside and inside are named, by
 // the policy: +1 left, -1 right, 0 where there is none.
-func (s *Step) Turn(p *law.Policy) int { return p.Turn(s.YawRate, s.Steer) }
+func (s *Step) Turn(p *law.Policy) int {
+	if p.TurnFrom == law.TurnFromDemand && s.Demand != 0 {
+		return p.Turn(s.Demand, s.Demand)
+	}
+	return p.Turn(s.YawRate, s.Steer)
+}
 
 // Step returns the step with that name; the empty name means the last step.
 func (e *Evidence) Step(name string) (*Step, bool) {

@@ -4,14 +4,14 @@ import (
 	"fmt"
 	"math"
 
-	"hilrig/assertions/law"
-	"hilrig/assertions/measure"
+	"hilrig/plant"
 )
 
 // cap asks whether every command keeps the policy's cap.
 func (b *branch) cap() []ask {
-	if !(math.Abs(b.s.Steer) > b.p.Cap.SteerAbove) {
-		return b.notAsked(fmt.Sprintf("the cap holds above %s deg of steering; this step has %s deg", degrees(b.p.Cap.SteerAbove), degrees(b.s.Steer)))
+	in := b.e.meant(b.s)
+	if highest := b.e.firmware(*b.p).law.At(&in).Allowed.High; highest > b.p.Cap.Of && b.p.Cap.Of < 1 {
+		return b.notAsked(fmt.Sprintf("the cap holds surely only somewhat above %s deg of steering; this step has %s deg", degrees(b.p.Cap.SteerAbove), degrees(b.s.Steer)))
 	}
 	return b.everyMotor(AtMost(b.p.Cap.Of), "at most "+share(b.p.Cap.Of))
 }
@@ -19,6 +19,9 @@ func (b *branch) cap() []ask {
 // floor asks whether every command keeps the policy's floor.
 func (b *branch) floor() []ask {
 	floor := *b.p.Floor
+	if b.spins() {
+		return b.notAsked("a wheel goes so much faster than the slowest that the policy's traction_control may cut its motor")
+	}
 	if b.s.Throttle < floor {
 		return b.notAsked(fmt.Sprintf("the floor of %s holds with the throttle at or above it; this step has %s", share(floor), share(b.s.Throttle)))
 	}
@@ -46,25 +49,28 @@ func (b *branch) ends() Limit {
 	return l
 }
 
-// limited says whether a motor of the split comes to the end of its range, as far as the steps
-// tell: from the throttle, by the declared size; where there is none, it takes room for a fifth
-// of the range to say that it does not.
-func (b *branch) limited(sides []side) bool {
-	size, declared := b.expected()
-	if !declared {
-		size = sizeUndeclared
+// spins says whether by the policy's traction control some wheel goes too fast in the step.
+func (b *branch) spins() bool {
+	if b.p.TractionControl == nil || b.e.Car == nil {
+		return false
 	}
-	for _, m := range sides {
-		if m.is != Unchanged && b.plan(m.corner, m.is, size).limited {
-			return true
-		}
+	in := b.e.meant(b.s)
+	slowest, fastest := math.Inf(1), 0.0
+	for _, v := range in.Wheels {
+		slowest, fastest = min(slowest, math.Abs(v.Low)), max(fastest, math.Abs(v.Low))
 	}
-	return false
+	return fastest > slowest*(1+*b.p.TractionControl)
 }
 
-// atTheLimit asks of each pair of a raised and a lowered motor of which the
-// declared size would take one past its end: that one stands at the end, its
-// partner moves as the policy says.
+// roomUndeclared says whether each motor of a split has room for a shift of which no size is
+// declared.
+func (b *branch) roomUndeclared() bool {
+	ends := b.ends()
+	return b.s.Throttle+sizeUndeclared <= ends.High && b.s.Throttle-sizeUndeclared >= ends.Low
+}
+
+// atTheLimit asks of a step in which the declared size would take a motor past its end
+// that it stands there, and of the others that they move as the policy says.
 func (b *branch) atTheLimit() []ask {
 	split, key := b.p.Understeer, "understeer"
 	if in := b.s.situation(); in == oversteering || in == oppositeLock {
@@ -73,102 +79,74 @@ func (b *branch) atTheLimit() []ask {
 	if split == nil {
 		return b.notAsked("the policy has no " + key)
 	}
-	expected, ok := b.expected()
-	if !ok {
-		return b.notAsked("the policy's shift_at declares no size for this step")
+	if !sized(b.p) {
+		return b.notAsked("the policy's shift_at declares no size in proportion to the yaw error")
+	}
+	if why := b.otherThrottle(); why != "" {
+		return b.notAsked(why)
+	}
+	d, view := b.meant(b.s), &view{}
+	if d.missing != "" {
+		return b.notAsked("the policy has no " + d.missing)
 	}
 	var all []ask
-	for i := range max(len(split.Raise), len(split.Lower)) {
-		all = append(all, b.pair(nth(split.Raise, i), nth(split.Lower, i), expected)...)
+	limited := false
+	for _, m := range b.sides(split) {
+		w, ok := m.corner.Wheel(b.s.Turn(b.p))
+		switch {
+		case !ok:
+			all = append(all, b.noMotor(m))
+		case m.is == Unchanged || still(d.bare[w]):
+		case d.surely[w]:
+			limited = true
+			all = append(all, b.limitOf(view, m, " stands at its limit"))
+		default:
+			all = append(all, b.limitOf(view, m, " as its partner is limited"))
+		}
 	}
-	if len(all) == 0 {
-		return b.notAsked(fmt.Sprintf("no motor comes to its limit in this step: each has room for %s within %s to %s; move the throttle nearer to it",
+	if !limited {
+		expected, _ := b.expected()
+		return b.notAsked(fmt.Sprintf("no motor surely comes to its limit in this step: each may have room for a shift of about %s within %s to %s; move the throttle nearer to it",
 			share(expected), share(b.ends().Low), share(b.ends().High)))
 	}
 	return all
 }
 
-// nth returns the i-th corner, "" past the end of the list.
-func nth(corners []law.Corner, i int) law.Corner {
-	if i < len(corners) {
-		return corners[i]
-	}
-	return ""
+// limitOf asks where a motor stands as one is limited.
+func (b *branch) limitOf(v *view, m side, words string) ask {
+	name := b.name(string(m.corner) + words)
+	return asking(name, func(b *branch) Result { return v.of(b).standsAs(b, name, m) })
 }
 
-// pair plans a raised and a lowered motor that belong together, either of
-// which may be missing; it returns nothing where neither comes to its limit.
-func (b *branch) pair(raised, lowered law.Corner, expected float64) []ask {
-	up, down := b.plan(raised, Raised, expected), b.plan(lowered, Lowered, expected)
-	if !up.limited && !down.limited {
-		return nil
+// standsAs judges where a motor stands as one is limited.
+func (v *view) standsAs(b *branch, name string, m side) Result {
+	w, _ := m.corner.Wheel(b.s.Turn(b.p))
+	if v.errs[w] != nil {
+		return unjudged(name, v.errs[w])
 	}
-	if b.p.AtTheLimit == law.LimitMovePartner {
-		up, down = up.doubled(down, expected), down.doubled(up, expected)
+	if !v.someSurely() {
+		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves room for the shift: the case counts on the throttle of %s; move that, or declare the throttle_curve",
+			called(m.corner, w), share(v.from[w]), share(b.s.Throttle)))
 	}
-	var all []ask
-	for _, m := range []planned{up, down} {
-		switch {
-		case m.corner == "":
-		case m.limited:
-			all = append(all, asking(b.name(string(m.corner)+" stands at its limit"), func(b *branch) Result { return b.standsAt(m) }))
-		default:
-			name, shift := b.name(string(m.corner)+" as its partner is limited"), m.sign*m.size
-			all = append(all, asking(name, func(b *branch) Result { return b.sized(name, m.corner, shift, math.Abs(shift)*b.p.ShiftAt.Within) }))
+	expected, _ := b.expected()
+	est, limit := v.shift(w), v.shifts[w]
+	if v.surely[w] { // what an end comes to is read no better than a shift
+		t := b.e.deadShift()
+		limit = between(limit.Low-t, limit.High+t)
+	}
+	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
+	return r.explained(fmt.Sprintf("%s went from %s to %s ± %s; the declared shift of %s would take a motor past its limit, and then this one stands at %s to %s, with nothing beyond %s to %s",
+		called(m.corner, w), share(v.from[w]), share(v.now[w].Value), share(est.Expanded()), share(expected),
+		share(v.from[w]+limit.Low), share(v.from[w]+limit.High), share(v.allowed.Low), share(v.allowed.High)),
+		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+}
+
+// someSurely says whether some motor surely comes to an end of its range.
+func (v *view) someSurely() bool {
+	for _, w := range plant.Wheels {
+		if v.surely[w] && !still(v.bare[w]) {
+			return true
 		}
 	}
-	return all
-}
-
-// planned is what one motor of a pair should do.
-type planned struct {
-	corner  law.Corner
-	from    float64 // where it would stand with no shift
-	sign    float64 // +1 raised, -1 lowered
-	size    float64 // of its shift
-	limited bool    // the shift would take it past its end
-	end     float64 // that end
-}
-
-// plan works out what a motor should do by itself that moves by size in its sense from the
-// throttle; an empty corner plans nothing.
-func (b *branch) plan(c law.Corner, is Sense, size float64) planned {
-	if c == "" {
-		return planned{}
-	}
-	ends := b.ends()
-	m := planned{corner: c, from: min(max(b.s.Throttle, ends.Low), ends.High), sign: 1, end: ends.High}
-	if is == Lowered {
-		m.sign, m.end = -1, ends.Low
-	}
-	return m.moving(size)
-}
-
-// moving returns m with the size of its shift, limited or not.
-func (m planned) moving(size float64) planned {
-	m.size = size
-	m.limited = m.corner != "" && m.sign*(m.from+m.sign*size-m.end) > 0
-	return m
-}
-
-// doubled returns m moving twice as far where its partner is limited; one that
-// is limited itself stays so.
-func (m planned) doubled(partner planned, expected float64) planned {
-	if partner.limited {
-		return m.moving(2 * expected)
-	}
-	return m
-}
-
-// standsAt judges whether a limited motor stands at its end.
-func (b *branch) standsAt(m planned) Result {
-	t := b.e.deadShift()
-	limit := measure.Within(m.end, t)
-	in := readings{e: b.e}
-	w := in.wheel(m.corner, b.s)
-	est := in.mean(w, b.s)
-	r := found(b.name(string(m.corner)+" stands at its limit"), "mean of "+called(m.corner, w), est, in.err, limit, b.s)
-	return r.explained(fmt.Sprintf("%s should stand at its limit of %s, for the declared shift of %s would take it past; it stands at %s ± %s",
-		called(m.corner, w), share(m.end), share(m.size), share(est.Value), share(est.Expanded())),
-		remedy(est, limit, b.s.To-b.s.From, percent, " %"))
+	return false
 }

@@ -162,7 +162,7 @@ func TestAtTheLimit(t *testing.T) {
 		e := bench{board: equal, policy: p}.play(throttle(0.88, onDemand(1), held(1, 0.5))...)
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e), "at the limit: outside_rear stands at its limit")
 		assert.Equal(t, assertions.Fail, r.Verdict)
-		assert.Contains(t, r.Why, "the declared shift of 6 % would take it past")
+		assert.Contains(t, r.Why, "the declared shift of 6 % would take a motor past")
 	})
 	t.Run("a raised motor without partner", func(t *testing.T) {
 		p := policy()
@@ -187,18 +187,17 @@ func TestAtTheLimit(t *testing.T) {
 	})
 }
 
-// At a limit, understeer leaves sum and size to at_the_limit.
-func TestSplitLeavesSumAndSizeAtTheLimit(t *testing.T) {
+// At a limit the sum need not be kept.
+func TestNoSumIsAskedAtTheLimit(t *testing.T) {
 	e := bench{board: good, policy: policy()}.play(asked["at_the_limit"]...)
 	for _, r := range assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e) {
 		assert.NotContains(t, r.Name, "sum")
-		assert.NotContains(t, r.Name, "size")
 	}
-	// Without a declared size, where the motor stands tells.
+	// Without a declared size, the room that the throttle leaves tells; a motor without much is not asked.
 	p := policy()
 	p.ShiftAt = nil
 	e = bench{board: good, policy: p}.play(asked["at_the_limit"]...)
-	assert.Len(t, assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e), 4)
+	assert.Len(t, assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e), 3)
 	e = bench{board: good, policy: p}.play(asked["understeer"]...)
 	assert.Len(t, assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e), 5)
 }

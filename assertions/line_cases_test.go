@@ -87,7 +87,7 @@ func TestLinesThatAreNotKept(t *testing.T) {
 	}{
 		{"bent", "proportional", func(f *firmware) { f.bends = true }, "line"},
 		{"dead band where none is declared", "proportional", func(f *firmware) { f.band = 8 * deg }, "line"},
-		{"no dead band", "dead_band", func(f *firmware) { f.band = 0 }, "was raised"},
+		{"no dead band", "dead_band", func(f *firmware) { f.band = 0 }, "above inside_front"},
 		{"dead band far too wide", "dead_band", func(f *firmware) { f.band = 60 * deg }, "the shift never moved"},
 		{"wraps below zero", "no_wrap", func(f *firmware) { f.wraps = true }, "jumped from"},
 		{"winds up", "no_wind_up", func(f *firmware) { f.windsUp = true }, "the error had been held for 1 s"},
@@ -146,7 +146,7 @@ func TestLinesThatShowNothingAreUndecided(t *testing.T) {
 		{"no error", "proportional", []assertions.Step{base(), at("a", 1)}, "hold a yaw error", true},
 		{"one error", "monotone", []assertions.Step{base(), at("a", 0.5)}, "two steps", false},
 		{"no step beyond", "dead_band", []assertions.Step{base(), at("inside", 0.9)}, "no step with a yaw error beyond", false},
-		{"hardly beyond", "dead_band", []assertions.Step{base(), at("beyond", 0.75)}, "a larger one", true},
+		{"hardly beyond", "dead_band", []assertions.Step{base(), at("beyond", 0.75)}, "no motor for a clear shift", true},
 		{"throttle held", "no_wrap", []assertions.Step{at("hold", 0.5)}, "does not go through its range", false},
 		{"throttle leaps itself", "no_wrap", []assertions.Step{moving(stretch(titled("ramp", held(1, 0.5)), 300*ms, 150*ms))}, "too fast", false},
 		{"no shift asked", "no_wrap", []assertions.Step{moving(stretch(titled("ramp", held(1, 1)), 300*ms, 2*signal.Second))}, "hold a yaw error", false},

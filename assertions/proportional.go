@@ -102,7 +102,7 @@ func (b *branch) onLine(name string, corner law.Corner, steps []*Step, within fl
 			largest = p
 		}
 	}
-	if r, is := still(name, corner, largest.y, b.e.deadShift(), largest.step, b.base); is {
+	if r, is := hardlyShifted(name, corner, largest.y, b.e.deadShift(), largest.step, b.base); is {
 		return r
 	}
 	est := measure.Combine(off(far), measure.Term{Of: far.y, Slope: 1}, measure.Term{Of: k, Slope: -far.x})
@@ -134,20 +134,6 @@ func (b *branch) alike() []*Step {
 		return cmp.Compare(math.Abs(x.Demand-x.YawRate), math.Abs(y.Demand-y.YawRate))
 	})
 	return steps
-}
-
-// moving lists the motors that a branch of the split moves, none where s is nil.
-func moving(s *law.Split) (all []side) {
-	if s == nil {
-		return nil
-	}
-	for _, c := range s.Raise {
-		all = append(all, side{c, Raised})
-	}
-	for _, c := range s.Lower {
-		all = append(all, side{c, Lowered})
-	}
-	return all
 }
 
 // proportional asks for the shifts over the yaw errors of the case's steps: on a

@@ -29,7 +29,7 @@ func (c Scaled) motor(e *Evidence, corner law.Corner, s, of, base *Step) Result 
 	}
 	t := e.deadShift()
 	divisor := measure.Difference(under.now, under.before)
-	if r, ok := still(name, corner, divisor, t, of, base); ok {
+	if r, ok := hardlyShifted(name, corner, divisor, t, of, base); ok {
 		return r
 	}
 	est := ratio(over, under, divisor.Value)
@@ -40,9 +40,9 @@ func (c Scaled) motor(e *Evidence, corner law.Corner, s, of, base *Step) Result 
 		remedy(est, limit, min(shorter(s, of), base.To-base.From), 1, " times"))
 }
 
-// still returns a result where the shift that is divided by has not clearly
+// hardlyShifted returns a result where the shift that is divided by has not clearly
 // left the dead zone.
-func still(name string, corner law.Corner, divisor measure.Estimate, t float64, of, base *Step) (Result, bool) {
+func hardlyShifted(name string, corner law.Corner, divisor measure.Estimate, t float64, of, base *Step) (Result, bool) {
 	switch divisor.Interval().Against(measure.Within(0, t)) {
 	case measure.Outside:
 		return Result{}, false

@@ -17,7 +17,7 @@ const clearMultiple = 3
 // sizeUndeclared stands for the size of a shift, a share of range, where the policy declares none.
 const sizeUndeclared = 0.2
 
-// side is one motor of a split with the sense in which it should move.
+// side is one motor with the sense in which it should move.
 type side struct {
 	corner law.Corner
 	is     Sense
@@ -51,39 +51,99 @@ func (b *branch) sides(split *law.Split) []side {
 	return all
 }
 
-// split plans a situation in which torque is to be shifted.
+// sized says whether the policy declares how far a shift goes, in proportion to the yaw error.
+func sized(p *law.Policy) bool {
+	at := p.ShiftAt
+	return at != nil && at.Error > 0 && at.Gain > 0 && (at.Grows == 0 || at.Grows == law.GrowthProportional)
+}
+
+// split plans a situation in which torque is to be shifted, or not, as the law says.
 func (b *branch) split(split *law.Split) []ask {
-	sides := b.sides(split)
-	all := asks(sides, b.moved)
-	if b.limited(sides) {
-		return all // what sum and size come to there is at_the_limit's to say
+	if why := b.otherThrottle(); why != "" {
+		return b.notAsked(why)
 	}
-	if b.p.SumKept {
-		name := b.name("sum kept")
-		all = append(all, asking(name, func(b *branch) Result { return b.e.sumKept(name, 0, b.s, b.base) }))
+	d, view := b.meant(b.s), &view{}
+	if d.missing != "" {
+		return b.notAsked("the policy has no " + d.missing)
 	}
-	expected, ok := b.expected()
-	if !ok || expected <= clearMultiple*b.e.deadShift() {
-		return all
-	}
-	for _, m := range sides {
-		if m.is != Unchanged {
-			all = append(all, asking(b.name("size of shift of "+string(m.corner)), func(b *branch) Result { return b.size(m, expected) }))
+	var senses, sizes []ask
+	moved := false
+	for _, m := range b.sides(split) {
+		w, ok := m.corner.Wheel(b.s.Turn(b.p))
+		if !ok {
+			senses = append(senses, b.noMotor(m))
+			continue
+		}
+		is, asked := b.sense(&d, w, m.is)
+		if asked {
+			moved = moved || is != Unchanged
+			senses = append(senses, b.senseOf(view, side{m.corner, is}))
+		}
+		if is != Unchanged && sized(b.p) {
+			sizes = append(sizes, b.sizeOf(view, side{m.corner, is}))
 		}
 	}
-	return all
+	if !moved {
+		return b.noClearShift(&d)
+	}
+	if b.p.SumKept && (sized(b.p) && d.perhaps == [4]bool{} || !sized(b.p) && b.roomUndeclared()) {
+		senses = append(senses, b.sumOf(view))
+	}
+	return append(senses, sizes...)
 }
 
-// moved asks whether a motor moved as it should.
-func (b *branch) moved(m side) ask {
-	name := b.name(string(m.corner) + " " + string(m.is))
-	return asking(name, func(b *branch) Result { return b.e.moved(name, m.corner, m.is, b.s, b.base) })
+// sense returns how a motor has to move as far as the law says, that of the split being is; ok is
+// false where it may move as the split says or not at all.
+func (b *branch) sense(d *declared, w plant.Wheel, is Sense) (Sense, bool) {
+	t := b.e.deadShift()
+	if clear, ok := d.asked(w, t); ok {
+		return clear, true
+	}
+	if still(d.bare[w]) {
+		return Unchanged, true
+	}
+	// Where no size is declared, there is one all the same wherever the law has any: a policy that
+	// declares a branch is not kept by doing nothing.
+	switch at := b.p.ShiftAt; {
+	case is == Unchanged, at != nil && at.Grows == law.GrowthIntegrating, at != nil && at.Error > 0 && at.Grows != law.GrowthSaturating:
+		return is, false
+	case is == Raised && d.bare[w].Low >= -little && d.shifts[w].High > clearMultiple*t,
+		is == Lowered && d.bare[w].High <= little && d.shifts[w].Low < -clearMultiple*t:
+		return is, true
+	}
+	return is, false
 }
 
-// noShift plans a situation in which none is asked.
+// noClearShift plans a situation in which the policy asks no motor for a clear shift.
+func (b *branch) noClearShift(d *declared) []ask {
+	most := 0.0
+	for _, i := range d.shifts {
+		most = max(most, i.High, -i.Low)
+	}
+	return b.notAsked(fmt.Sprintf("the policy asks no motor for a clear shift in this step: between none and %s of range, by its tolerances, for a yaw error of %s deg/s and a gain of %s at a throttle of %s",
+		share(most), degrees(b.yawError()), share(b.s.Gain), share(b.s.Throttle)))
+}
+
+// noMotor plans a corner that is none.
+func (b *branch) noMotor(m side) ask {
+	return unshown(b.name(string(m.corner)+" "+string(m.is)), b.s.undecided("%q is no motor; use one of %s", m.corner, list(law.Corners)))
+}
+
+// noShift plans a situation in which none is asked: every motor stays as far as the law says, and
+// they stand together.
 func (b *branch) noShift() []ask {
+	if why := b.otherThrottle(); why != "" {
+		return b.notAsked(why)
+	}
+	d, view := b.meant(b.s), &view{}
+	if d.missing != "" {
+		return b.notAsked("the policy has no " + d.missing)
+	}
+	if wide := d.widest(); wide > sizeUndeclared/2 {
+		return b.notAsked(fmt.Sprintf("by its tolerances the policy leaves the motors %s of range to move in", share(wide)))
+	}
 	sides := b.sides(nil)
-	all := asks(sides, b.moved)
+	all := asks(sides, func(m side) ask { return b.senseOf(view, m) })
 	if b.p.MotorsEqualWithin == nil {
 		return all
 	}
@@ -91,8 +151,8 @@ func (b *branch) noShift() []ask {
 	for _, m := range sides {
 		corners = append(corners, m.corner)
 	}
-	name := b.name("motors equal")
-	return append(all, asking(name, func(b *branch) Result { return b.e.equal(name, corners, *b.p.MotorsEqualWithin, b.s) }))
+	name, within := b.name("motors equal"), *b.p.MotorsEqualWithin+d.widest()
+	return append(all, asking(name, func(b *branch) Result { return b.e.equal(name, corners, within, b.s) }))
 }
 
 // expected returns the size of the shift that the policy declares for the
@@ -106,24 +166,34 @@ func (b *branch) expected() (float64, bool) {
 	return x, x >= 0 && !math.IsInf(x, 0)
 }
 
-// size judges how far one motor moved against what the policy declares.
-func (b *branch) size(m side, expected float64) Result {
-	name := b.name("size of shift of " + string(m.corner))
-	if m.is == Lowered {
-		expected = -expected
-	}
-	allowed := math.Abs(expected) * b.p.ShiftAt.Within
-	return b.sized(name, m.corner, expected, allowed)
+// view is what the law says of a step, counted from where the motors really stood in the
+// baseline. It is worked out when the first of what is asked is judged.
+type view struct {
+	declared
+	read bool
+	now  [4]measure.Estimate
+	base [4]measure.Estimate
+	errs [4]error
 }
 
-// sized judges whether a motor's shift is the expected one, within allowed.
-func (b *branch) sized(name string, corner law.Corner, expected, allowed float64) Result {
-	limit := measure.Within(expected, allowed)
-	in := readings{e: b.e}
-	w := in.wheel(corner, b.s)
-	est := in.shift(w, b.s, b.base)
-	r := found(name, "shift of "+called(corner, w), est, in.err, limit, b.s)
-	return r.explained(fmt.Sprintf("%s moved by %s ± %s of range; with a yaw error of %s deg/s and the gain at %s the policy declares %s, within %s",
-		called(corner, w), share(est.Value), share(est.Expanded()), degrees(b.yawError()), share(b.s.Gain), share(expected), share(allowed)),
-		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+// of reads the view of a situation with its trace.
+func (v *view) of(b *branch) *view {
+	if v.read {
+		return v
+	}
+	v.read = true
+	at := b.standing()
+	for _, w := range plant.Wheels {
+		in := readings{e: b.e}
+		v.now[w] = in.mean(w, b.s)
+		v.base[w] = in.mean(w, b.base)
+		if v.errs[w] = in.err; in.err == nil && finite(v.base[w].Value) {
+			at[w] = v.base[w].Value
+		}
+	}
+	v.declared = b.declaredFrom(b.s, at)
+	return v
 }
+
+// shift returns how far a motor's mean moved from the baseline.
+func (v *view) shift(w plant.Wheel) measure.Estimate { return measure.Difference(v.now[w], v.base[w]) }

@@ -1,0 +1,167 @@
+package assertions
+
+import (
+	"math"
+
+	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
+
+// declared is what the law says of a held step, counted from what the motors stood at in a
+// baseline, in the order of plant.Wheels.
+type declared struct {
+	from            [4]float64 // what the motors stood at
+	shifts          [4]Limit   // how far each mean may stand from that, what counts as none included
+	bare            [4]Limit   // by how much each is shifted, without what counts as none
+	perhaps, surely [4]bool    // the motor comes to its cap, its floor or an end of the range
+	allowed         Limit      // from the floor to the cap, where they hold
+	branch          law.Branch
+	missing         string // what the law cannot say anything without
+}
+
+// meant returns what the law says of a step as it is meant, from a baseline as it is meant.
+func (b *branch) meant(s *Step) declared { return b.declaredFrom(s, b.standing()) }
+
+// standing returns what the motors stand at in the baseline as it is meant: at its throttle,
+// within what is allowed.
+func (b *branch) standing() (at [4]float64) {
+	if b.base == nil {
+		for i := range at {
+			at[i] = b.s.Throttle
+		}
+		return at
+	}
+	in := b.e.meant(b.base)
+	a := b.e.firmware(*b.p).law.At(&in)
+	for i := range at {
+		at[i] = a.Unshifted[i].Low
+	}
+	return at
+}
+
+// declaredFrom returns what the law says of a step, the motors having stood at in the baseline:
+// the most that any firmware may do whose demand is what the policy allows in both.
+func (b *branch) declaredFrom(s *Step, at [4]float64) declared {
+	d := declared{from: at}
+	for i := range d.shifts {
+		d.shifts[i], d.bare[i] = measure.RangeOf(), measure.RangeOf()
+		d.surely[i] = true
+	}
+	for k, f := range b.e.firmwares() {
+		in := b.e.meant(s)
+		in.Unshifted = b.unshifted(&f, at, s)
+		a, bare := f.law.At(&in), f.bare.At(&in)
+		if a.Missing != "" {
+			d.missing = a.Missing
+		}
+		if k == 0 {
+			d.allowed, d.branch = a.Allowed, a.Branch
+		}
+		if a.Branch != d.branch {
+			d.branch = law.Open
+		}
+		for i := range d.shifts {
+			d.shifts[i].Include(a.Commands[i].Low-at[i], a.Commands[i].High-at[i])
+			d.bare[i].Include(bare.Shifts[i].Low, bare.Shifts[i].High)
+			d.perhaps[i] = d.perhaps[i] || a.Perhaps[i]
+			d.surely[i] = d.surely[i] && a.Surely[i]
+		}
+	}
+	return d
+}
+
+// unshifted returns what each motor is commanded in a step with no shift: what it stood at in the
+// baseline less what this firmware shifts there already, whose demand need not be quite that of
+// the policy. What stands at its cap or floor may be meant to stand beyond.
+func (b *branch) unshifted(f *firmware, at [4]float64, s *Step) (unshifted [4]Limit) {
+	if b.base == nil {
+		return b.e.meant(s).Unshifted
+	}
+	in := b.e.meant(b.base)
+	for i, x := range at {
+		in.Unshifted[i] = between(x, x)
+	}
+	bare := f.bare.At(&in)
+	near := max(b.e.CommandStep, b.resolutionOf())
+	for i, x := range at {
+		u := between(x-bare.Shifts[i].High, x-bare.Shifts[i].Low)
+		if bare.Missing != "" {
+			u = between(x, x)
+		}
+		by := s.Throttle - b.base.Throttle
+		if x >= bare.Allowed.High-near {
+			u.High = max(u.High, 1-max(by, 0))
+			if b.p.ThrottleCurve == law.ThrottleCurveNone {
+				u.High = max(x, b.base.Throttle)
+			}
+		}
+		if x <= bare.Allowed.Low+near {
+			u.Low = min(u.Low, b.e.Lowest-min(by, 0))
+			if b.p.ThrottleCurve == law.ThrottleCurveNone {
+				u.Low = min(x, b.base.Throttle)
+			}
+		}
+		unshifted[i] = between(u.Low+by, u.High+by)
+	}
+	return unshifted
+}
+
+// resolutionOf returns by how much a command may be off by the policy, 0 where it does not say.
+func (b *branch) resolutionOf() float64 {
+	if r := b.p.Resolution; r != nil {
+		return *r
+	}
+	return 0
+}
+
+// otherThrottle says why shifts cannot be counted from the baseline: it stands at another throttle,
+// and what the firmware makes of that is not declared. It is empty where they can.
+func (b *branch) otherThrottle() string {
+	if b.base == nil || b.s.Throttle == b.base.Throttle || b.p.ThrottleCurve == law.ThrottleCurveNone {
+		return ""
+	}
+	return "the baseline stands at a throttle of " + share(b.base.Throttle) + " and this step at " + share(b.s.Throttle) + ", and the policy has no throttle_curve: none, by which the difference could be known"
+}
+
+// little is far below any shift that is read.
+const little = 1e-9
+
+// still says whether bare shifts are none.
+func still(bare Limit) bool { return bare.Low >= -little && bare.High <= little }
+
+// asked is how a motor's shift is asked for, as far as the law says.
+func (d *declared) asked(w plant.Wheel, none float64) (is Sense, ok bool) {
+	switch i := d.shifts[w]; {
+	case i.Low > none:
+		return Raised, true
+	case i.High < -none:
+		return Lowered, true
+	}
+	return Unchanged, false
+}
+
+// shiftAsked says whether the law asks some motor for a clear shift.
+func (d *declared) shiftAsked(none float64) bool {
+	for _, w := range plant.Wheels {
+		if _, ok := d.asked(w, none); ok && d.missing == "" {
+			return true
+		}
+	}
+	return false
+}
+
+// widest returns how far the bare shifts may lie apart: 0 where nothing is shifted.
+func (d *declared) widest() float64 {
+	all := measure.RangeOf()
+	for _, i := range d.bare {
+		all.Include(i.Low, i.High)
+	}
+	if d.missing != "" || math.IsInf(all.Low, 0) {
+		return math.Inf(1)
+	}
+	if still(all) {
+		return 0
+	}
+	return all.Width()
+}

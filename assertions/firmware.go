@@ -1,0 +1,81 @@
+package assertions
+
+import (
+	"hilrig/assertions/law"
+	"hilrig/plant"
+)
+
+// firmware is one that keeps the policy, as far as the demand goes: with one factor that its
+// demand is out by, and one way of taking the speed. Both stay as they are from one step to the
+// next, so that what they change in a baseline and in a step has to go together.
+type firmware struct {
+	law *law.Law
+	// bare is the same without the shift that counts as none, and without steps in its commands.
+	bare *law.Law
+}
+
+// firmwares returns those that bound what the policy leaves open of the demand.
+func (e *Evidence) firmwares() (all []firmware) {
+	p := e.policy()
+	if p.Demand == nil {
+		return []firmware{e.firmware(*p)}
+	}
+	takes := []law.SpeedFrom{p.Demand.SpeedFrom}
+	if takes[0] == 0 && e.Car != nil {
+		takes = []law.SpeedFrom{law.SpeedFromMean, law.SpeedFromSlowest, law.SpeedFromFastest}
+	}
+	factors := []float64{1}
+	if w := p.Demand.Within; w > 0 {
+		factors = []float64{1 - w, 1, 1 + w}
+	}
+	for _, from := range takes {
+		for _, f := range factors {
+			all = append(all, e.firmware(outBy(p, f, from)))
+		}
+	}
+	return all
+}
+
+// firmware returns the one that keeps a policy.
+func (e *Evidence) firmware(p law.Policy) firmware {
+	scale := law.Scale{Lowest: e.Lowest, Step: e.CommandStep}
+	p.DeadShift = p.DeadShiftFor(e.CommandStep)
+	f := firmware{law: law.New(&p, scale)}
+	p.DeadShift, p.Resolution, scale.Step = nearNothing, nil, 0
+	f.bare = law.New(&p, scale)
+	return f
+}
+
+// nearNothing is a shift so small that it is none.
+const nearNothing = 1e-12
+
+// outBy returns a policy whose demand is out by a factor, above 0, and goes by a speed.
+func outBy(p *law.Policy, factor float64, from law.SpeedFrom) law.Policy {
+	out, d := *p, *p.Demand
+	if factor > 0 {
+		d.Wheelbase /= factor
+		d.UndersteerGradient /= factor
+		d.LateralLimit *= factor
+		d.YawLimit *= factor
+	}
+	d.Within, d.SpeedFrom = 0, from
+	out.Demand = &d
+	return out
+}
+
+// meant returns the inputs of a step as it is meant, with no word on what the motors are
+// commanded with no shift.
+func (e *Evidence) meant(s *Step) (in law.Inputs) {
+	point := func(x float64) Limit { return between(x, x) }
+	in.Steer, in.Speed, in.YawRate, in.Throttle, in.Gain = point(s.Steer), point(s.Speed), point(s.YawRate), point(s.Throttle), point(s.Gain)
+	if e.Car != nil {
+		in.HasWheels = true
+		for i, v := range e.Car.HubSpeeds(s.Speed, s.YawRate, s.Steer) {
+			in.Wheels[i] = point(v)
+		}
+	}
+	for i := range plant.Wheels {
+		in.Unshifted[i] = point(s.Throttle)
+	}
+	return in
+}

@@ -1,0 +1,127 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
+
+// senseOf asks whether a motor moved in the sense that the law has for it, or stayed.
+func (b *branch) senseOf(v *view, m side) ask {
+	name := b.name(string(m.corner) + " " + string(m.is))
+	return asking(name, func(b *branch) Result { return v.of(b).moved(b, name, m) })
+}
+
+// moved judges a motor's sense of shift.
+func (v *view) moved(b *branch, name string, m side) Result {
+	w, _ := m.corner.Wheel(b.s.Turn(b.p))
+	if v.errs[w] != nil {
+		return unjudged(name, v.errs[w])
+	}
+	t, i := b.e.deadShift(), v.shifts[w]
+	limit, _ := limitOf(m.is, t)
+	room := true
+	switch m.is {
+	case Raised:
+		limit.Low, room = min(limit.Low, i.Low), i.Low > 0 || !v.perhaps[w]
+	case Lowered:
+		limit.High, room = max(limit.High, i.High), i.High < 0 || !v.perhaps[w]
+	default:
+		limit = between(min(i.Low, -t), max(i.High, t))
+	}
+	if !sized(b.p) && m.is != Unchanged {
+		limit, _ = limitOf(m.is, t)
+	}
+	est := v.shift(w)
+	if !room && !(est.Interval().Against(limit) == measure.Inside) {
+		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it no room to be %s: the case counts on the throttle of %s; move that, or declare the throttle_curve",
+			called(m.corner, w), share(v.from[w]), m.is, share(b.s.Throttle)))
+	}
+	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
+	return r.explained(fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and %s",
+		called(m.corner, w), m.is, went(est, t), share(est.Value), share(est.Expanded()), v.counts(b, m, limit)),
+		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+}
+
+// counts says in words what a shift is held against.
+func (v *view) counts(b *branch, m side, limit Limit) string {
+	t := b.e.deadShift()
+	switch {
+	case m.is == Unchanged && (limit.High > t || limit.Low < -t):
+		return fmt.Sprintf("the policy has it at %s to %s, its tolerances included", share(limit.Low), share(limit.High))
+	case m.is != Unchanged && !(limit.Low == t || limit.High == -t):
+		return fmt.Sprintf("the policy has it beyond %s, its tolerances included", share(t))
+	}
+	return "less than " + share(t) + " counts as none"
+}
+
+// sizeOf asks whether a motor moved as far as the law says.
+func (b *branch) sizeOf(v *view, m side) ask {
+	name := b.name("size of shift of " + string(m.corner))
+	return asking(name, func(b *branch) Result { return v.of(b).size(b, name, m) })
+}
+
+// size judges how far a motor moved.
+func (v *view) size(b *branch, name string, m side) Result {
+	w, _ := m.corner.Wheel(b.s.Turn(b.p))
+	if v.errs[w] != nil {
+		return unjudged(name, v.errs[w])
+	}
+	est, limit := v.shift(w), v.shifts[w]
+	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
+	return r.explained(fmt.Sprintf("%s moved by %s ± %s of range; with a yaw error of %s deg/s and the gain at %s the policy declares %s to %s, its tolerances included%s",
+		called(m.corner, w), share(est.Value), share(est.Expanded()), degrees(b.yawError()), share(b.s.Gain), share(limit.Low), share(limit.High), v.ending(w)),
+		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+}
+
+// ending says in words at which end of its range a motor may stand.
+func (v *view) ending(w plant.Wheel) string {
+	switch {
+	case !v.perhaps[w]:
+		return ""
+	case math.Abs(v.from[w]+v.shifts[w].High-v.allowed.High) < math.Abs(v.from[w]+v.shifts[w].Low-v.allowed.Low):
+		return ", and no more than " + share(v.allowed.High) + " may be commanded"
+	}
+	return ", and no less than " + share(v.allowed.Low) + " may be commanded"
+}
+
+// sumOf asks whether the sum of the four commands is that of the baseline.
+func (b *branch) sumOf(v *view) ask {
+	name := b.name("sum kept")
+	return asking(name, func(b *branch) Result {
+		if at, limited := v.of(b).limited(sized(b.p), b.e.deadShift()); limited {
+			return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it too little room for the shift, so that the sum need not be kept: the case counts on the throttle of %s; move that, or declare the throttle_curve",
+				at, share(v.from[at]), share(b.s.Throttle)))
+		}
+		return b.e.sumKept(name, 0, b.s, b.base)
+	})
+}
+
+// limited returns a motor that may come to an end of its range: by the declared size, and where
+// there is none by where it stands.
+func (v *view) limited(sized bool, t float64) (plant.Wheel, bool) {
+	for _, w := range plant.Wheels {
+		at := v.now[w].Value
+		if sized && v.perhaps[w] || !sized && (at >= v.allowed.High-t || at <= v.allowed.Low+t) {
+			return w, true
+		}
+	}
+	return 0, false
+}
+
+// moving lists the motors that a branch of the split moves, none where s is nil.
+func moving(s *law.Split) (all []side) {
+	if s == nil {
+		return nil
+	}
+	for _, c := range s.Raise {
+		all = append(all, side{c, Raised})
+	}
+	for _, c := range s.Lower {
+		all = append(all, side{c, Lowered})
+	}
+	return all
+}
