@@ -53,10 +53,25 @@ func (b *branch) sweptDemand() []ask {
 // sweep returns the step as a sweep of the yaw rate.
 func (b *branch) sweep() *sweep {
 	w := &sweep{branch: *b}
-	w.demand = w.p.Demand.YawRate(b.s.Speed, b.s.Steer)
+	w.demand, w.allowed = b.demandAllowed()
 	w.sign = math.Copysign(1, w.demand)
 	w.t = b.e.deadShift()
 	return w
+}
+
+// demandAllowed returns the demand of the policy in the step, the car turning as demanded, and what the board's
+// may be, by the tolerance and by the ways of taking the speed that the policy leaves open.
+func (b *branch) demandAllowed() (demand float64, allowed Limit) {
+	s := *b.s
+	s.YawRate = b.p.Demand.YawRate(s.Speed, s.Steer)
+	if b.p.Demand.SpeedFrom != 0 {
+		s.YawRate = b.e.demandBy(b.p, &s)
+	}
+	allowed = measure.RangeOf()
+	for _, p := range b.e.demands() {
+		allowed.Include(b.e.demandBy(&p, &s))
+	}
+	return s.YawRate, allowed
 }
 
 // swept is a sweep that is read when the first of what is asked of it is judged.
@@ -101,9 +116,10 @@ func (d *swept) banded(b *branch) Result {
 // sweep is a sweep of the yaw rate being judged.
 type sweep struct {
 	branch
-	demand float64 // rad/s, by the policy
-	sign   float64 // of the demand
-	t      float64 // the shift that counts as none
+	demand  float64 // rad/s, by the policy
+	allowed Limit   // of the board's demand
+	sign    float64 // of the demand
+	t       float64 // the shift that counts as none
 
 	under, over [4]float64 // how each branch moves the motors, +1 or -1
 	weight      [4]float64 // contrast: above 0 in understeer, below 0 in oversteer
@@ -123,7 +139,7 @@ type sweepPoint struct {
 // swept says whether the step is a sweep through the demand.
 func (w *sweep) swept() error {
 	s := w.s
-	within := w.p.Demand.Within * math.Abs(w.demand)
+	within := w.allowed.Width() / 2
 	swept := measure.RangeOf(s.Levels[0]*w.sign, s.Levels[1]*w.sign)
 	switch {
 	case !s.Swept || s.Changed != trace.YawRate:
@@ -210,8 +226,10 @@ func (w *sweep) reachesBothSenses() error {
 		}
 	}
 	part := 0.1 * x.Width()
-	demand := math.Abs(w.demand)
-	most, least := demand*(1+w.p.Demand.Within), demand*(1-w.p.Demand.Within)
+	most, least := w.sign*w.allowed.High, w.sign*w.allowed.Low
+	if w.sign < 0 {
+		most, least = least, most
+	}
 	// The outermost tenths of the sweep, and those just beyond what the policy allows.
 	first, second := w.sense(x.Low, x.Low+part), w.sense(x.High-part, x.High)
 	switch {

@@ -45,11 +45,10 @@ func (w *sweep) edges() (sweptEdges, error) {
 
 // demanded holds the board's demand against the policy's.
 func (w *sweep) demanded(est measure.Estimate, lag string) Result {
-	within := w.p.Demand.Within * math.Abs(w.demand)
-	limit := measure.Within(w.demand, within)
+	limit := w.allowed
 	r := w.rate("yaw rate", "yaw rate that the board takes as demanded", est, limit)
-	return r.explained(fmt.Sprintf("the board takes %s ± %s deg/s as demanded, at %s m/s with %s deg of steering; the policy declares %s deg/s, within %s. %s (shift %s behind the yaw rate)",
-		degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), sentence(w.likelyReason(est.Interval())), lag),
+	return r.explained(fmt.Sprintf("the board takes %s ± %s deg/s as demanded, at %s m/s with %s deg of steering; the policy declares %s deg/s, within %s: %s to %s. %s (shift %s behind the yaw rate)",
+		degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), degrees(limit.Low), degrees(limit.High), sentence(w.likelyReason(est.Interval())), lag),
 		remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
 }
 

@@ -157,9 +157,12 @@ func TestOneUpdateApart(t *testing.T) {
 
 func TestWhatCountsAsALeap(t *testing.T) {
 	steps := lineCases["no_wrap"]
-	r := judge("no_wrap", "", lossPolicy(), nil, steps...)[0]
-	assert.InDelta(t, 0.5+3*1+6, r.Must().Limit.High, 0.01, "the throttle's own step, three dead shifts, the declared shift")
 	p := lossPolicy()
+	p.ThrottleCurve = law.ThrottleCurveNone
+	r := judge("no_wrap", "", p, nil, steps...)[0]
+	assert.InDelta(t, 0.5+3*1+6*1.1, r.Must().Limit.High, 0.01, "the throttle's own step, three dead shifts, the declared shift with its tolerance")
+	open := judge("no_wrap", "", lossPolicy(), nil, steps...)[0]
+	assert.InDelta(t, 0.5+3*1+6*1.1+20, open.Must().Limit.High, 0.01, "and where the motors set in, where no throttle curve is declared")
 	p.ShiftAt = nil
 	r = judge("no_wrap", "", p, nil, steps...)[0]
 	assert.InDelta(t, 0.5+3*1+20, r.Must().Limit.High, 0.01, "a fifth of the range where none is declared")
@@ -180,8 +183,8 @@ func TestProportionalBeyondTheDeadBand(t *testing.T) {
 	assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
 	results = judge("understeer", "", p, asDeclared, steps...)
 	assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
-	results = judge("proportional", "", p, nil, steps...)
-	assert.Equal(t, assertions.Fail, assertions.Worst(results), "a board without one")
+	results = judge("understeer", "c", p, nil, steps...)
+	assert.Equal(t, assertions.Fail, assertions.Worst(results), "a board without one, which by its slope might count from 0")
 	over := []assertions.Step{base(), at("a", 1.2), at("b", 1.4), at("c", 1.6)}
 	results = judge("proportional", "", lossPolicy(), nil, over...)
 	assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)

@@ -1,6 +1,8 @@
 package assertions
 
 import (
+	"slices"
+
 	"hilrig/assertions/law"
 	"hilrig/plant"
 )
@@ -16,9 +18,18 @@ type firmware struct {
 
 // firmwares returns those that bound what the policy leaves open of the demand.
 func (e *Evidence) firmwares() (all []firmware) {
+	for _, p := range e.demands() {
+		all = append(all, e.firmware(p))
+	}
+	return all
+}
+
+// demands returns policies that bound what this one leaves open of the demand, each with a
+// demand that it leaves nothing open of.
+func (e *Evidence) demands() (all []law.Policy) {
 	p := e.policy()
 	if p.Demand == nil {
-		return []firmware{e.firmware(*p)}
+		return []law.Policy{*p}
 	}
 	takes := []law.SpeedFrom{p.Demand.SpeedFrom}
 	if takes[0] == 0 && e.Car != nil {
@@ -30,10 +41,40 @@ func (e *Evidence) firmwares() (all []firmware) {
 	}
 	for _, from := range takes {
 		for _, f := range factors {
-			all = append(all, e.firmware(outBy(p, f, from)))
+			all = append(all, outBy(p, f, from))
 		}
 	}
 	return all
+}
+
+// demandBy returns the demand in a step by a policy, rad/s.
+func (e *Evidence) demandBy(p *law.Policy, s *Step) float64 {
+	speed := s.Speed
+	if e.Car != nil {
+		speed = speedBy(p.Demand.SpeedFrom, e.Car.HubSpeeds(s.Speed, s.YawRate, s.Steer))
+	}
+	return p.Demand.YawRate(speed, s.Steer)
+}
+
+// speedBy returns the speed that a word takes of the four hubs.
+func speedBy(from law.SpeedFrom, hubs [4]float64) float64 {
+	sorted := hubs
+	slices.Sort(sorted[:])
+	switch from {
+	case law.SpeedFromFront:
+		return (hubs[0] + hubs[1]) / 2
+	case law.SpeedFromRear:
+		return (hubs[2] + hubs[3]) / 2
+	case law.SpeedFromSlowest:
+		return sorted[0]
+	case law.SpeedFromSecondSlowest:
+		return sorted[1]
+	case law.SpeedFromSecondFastest:
+		return sorted[2]
+	case law.SpeedFromFastest:
+		return sorted[3]
+	}
+	return (hubs[0] + hubs[1] + (hubs[2] + hubs[3])) / 4
 }
 
 // firmware returns the one that keeps a policy.

@@ -64,16 +64,16 @@ func (e *Evidence) jumps(name string, corner law.Corner, most float64, s *Step) 
 
 // noWrap asks that no command leaps while the throttle goes slowly through
 // its range with torque shifted: by more than the throttle itself does from
-// pulse to pulse, the shift that the policy may switch at a limit, and three
-// dead shifts. Where the policy declares no size, a fifth of the range stands
-// for it.
+// pulse to pulse, the largest shift that the law has on the way, since the policy may switch it at a
+// limit, and three dead shifts. Where the policy declares no size, a fifth of the range stands
+// for it, and where it does not declare that the throttle is passed on as it is, another for
+// where the motors set in.
 func (b *branch) noWrap() []ask {
-	most := 3 * b.e.deadShift()
-	if x, ok := b.expected(); ok {
-		most += x
-	} else {
+	most := 3*b.e.deadShift() + b.largestShift()
+	if b.p.ThrottleCurve != law.ThrottleCurveNone {
 		most += sizeUndeclared
 	}
+	asked := splitFor(b.p, b.s) != nil
 	return asks(b.sides(nil), func(m side) ask {
 		name := b.name(string(m.corner) + " does not leap")
 		return asking(name, func(b *branch) Result {
@@ -81,9 +81,31 @@ func (b *branch) noWrap() []ask {
 			if err != nil {
 				return unjudged(name, err)
 			}
-			return b.controlled(b.e.jumps(name, m.corner, own+most, b.s), func() error { return b.followsAndShifts(by) })
+			return b.controlled(b.e.jumps(name, m.corner, own+most, b.s), func() error { return b.followsAndShifts(by, asked) })
 		})
 	})
+}
+
+// largestShift returns the largest shift that the law has for any motor while the throttle goes
+// through its range.
+func (b *branch) largestShift() float64 {
+	if !sized(b.p) || b.p.Demand == nil {
+		return sizeUndeclared
+	}
+	most := 0.0
+	for _, throttle := range []float64{0.05, 0.5, 0.95} {
+		at, s := *b, *b.s
+		s.Throttle = throttle
+		at.s, at.base = &s, nil
+		d := at.meant(&s)
+		if d.missing != "" {
+			return sizeUndeclared
+		}
+		for _, i := range d.bare {
+			most = max(most, i.High, -i.Low)
+		}
+	}
+	return most
 }
 
 // throttleSteps returns the largest step of the throttle on the wire in the window, from
@@ -124,7 +146,7 @@ func (b *branch) throttleRamp() (own, by float64, err error) {
 
 // followsAndShifts is the positive control: the motors went along with the
 // throttle, and some of them stood apart while they did.
-func (b *branch) followsAndShifts(by float64) error {
+func (b *branch) followsAndShifts(by float64, asked bool) error {
 	means := measure.RangeOf()
 	for _, w := range plant.Wheels {
 		if l := rangeOf(b.e.frames(w, b.s)); l.Width() < by/2 {
@@ -139,7 +161,7 @@ func (b *branch) followsAndShifts(by float64) error {
 	if means.Width() > b.e.deadShift() {
 		return nil
 	}
-	return b.s.absent(splitFor(b.p, b.s) != nil, "no torque is shifted while the throttle goes through its range, so that no wrap could show; hold a yaw error")
+	return b.s.absent(asked, "no torque is shifted while the throttle goes through its range, so that no wrap could show; hold a yaw error")
 }
 
 // middle returns the middle half of the step's window.

@@ -3,6 +3,7 @@ package assertions
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"hilrig/plant"
 )
@@ -86,29 +87,33 @@ func (b *branch) atTheLimit() []ask {
 		return b.notAsked(why)
 	}
 	d, view := b.meant(b.s), &view{}
-	if d.missing != "" {
+	switch {
+	case d.missing != "":
 		return b.notAsked("the policy has no " + d.missing)
+	case splitFor(b.p, b.s) == nil:
+		return b.notAsked("the policy asks for no shift in this step, or not surely for one branch")
 	}
 	var all []ask
-	limited := false
+	var limited []plant.Wheel
 	for _, m := range b.sides(split) {
 		w, ok := m.corner.Wheel(b.s.Turn(b.p))
 		switch {
 		case !ok:
 			all = append(all, b.noMotor(m))
-		case m.is == Unchanged || still(d.bare[w]):
+		case m.is == Unchanged:
 		case d.surely[w]:
-			limited = true
+			limited = append(limited, w)
 			all = append(all, b.limitOf(view, m, " stands at its limit"))
 		default:
 			all = append(all, b.limitOf(view, m, " as its partner is limited"))
 		}
 	}
-	if !limited {
+	if len(limited) == 0 {
 		expected, _ := b.expected()
 		return b.notAsked(fmt.Sprintf("no motor surely comes to its limit in this step: each may have room for a shift of about %s within %s to %s; move the throttle nearer to it",
 			share(expected), share(b.ends().Low), share(b.ends().High)))
 	}
+	view.limits = limited
 	return all
 }
 
@@ -124,7 +129,7 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 	if v.errs[w] != nil {
 		return unjudged(name, v.errs[w])
 	}
-	if !v.someSurely() {
+	if !v.stillLimited() {
 		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves room for the shift: the case counts on the throttle of %s; move that, or declare the throttle_curve",
 			called(m.corner, w), share(v.from[w]), share(b.s.Throttle)))
 	}
@@ -141,12 +146,8 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
 }
 
-// someSurely says whether some motor surely comes to an end of its range.
-func (v *view) someSurely() bool {
-	for _, w := range plant.Wheels {
-		if v.surely[w] && !still(v.bare[w]) {
-			return true
-		}
-	}
-	return false
+// stillLimited says whether one of the motors that were meant to come to an end of their range
+// surely does.
+func (v *view) stillLimited() bool {
+	return slices.ContainsFunc(v.limits, func(w plant.Wheel) bool { return v.surely[w] })
 }

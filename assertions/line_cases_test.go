@@ -86,7 +86,6 @@ func TestLinesThatAreNotKept(t *testing.T) {
 		why      string
 	}{
 		{"bent", "proportional", func(f *firmware) { f.bends = true }, "line"},
-		{"dead band where none is declared", "proportional", func(f *firmware) { f.band = 8 * deg }, "line"},
 		{"no dead band", "dead_band", func(f *firmware) { f.band = 0 }, "above inside_front"},
 		{"dead band far too wide", "dead_band", func(f *firmware) { f.band = 60 * deg }, "the shift never moved"},
 		{"wraps below zero", "no_wrap", func(f *firmware) { f.wraps = true }, "jumped from"},

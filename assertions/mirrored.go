@@ -16,7 +16,6 @@ func (c Mirrored) judge(e *Evidence) []Result {
 
 // place compares one place in the turn between both steps.
 func (c Mirrored) place(e *Evidence, place law.Corner) Result {
-	within := cmp.Or(c.Within, e.deadShift())
 	name := string(place) + " mirrored"
 	in := readings{e: e}
 	a, other := in.step(c.A), in.step(c.B)
@@ -26,6 +25,7 @@ func (c Mirrored) place(e *Evidence, place law.Corner) Result {
 	if in.err != nil {
 		return unjudged(name, in.err)
 	}
+	within := cmp.Or(c.Within, e.deadShift()+e.openOf(place, a))
 	first, second := in.mirrorSide(place, a), in.mirrorSide(place, other)
 	est, limit := measure.Difference(first, second), measure.Within(0, within)
 	r := found(name, fmt.Sprintf("%s in %q less %s in %q", place, a.Name, place, other.Name), est, in.err, limit, other)
@@ -41,4 +41,29 @@ func (r *readings) mirrorSide(place law.Corner, s *Step) measure.Estimate {
 		return r.shift(w, s, base)
 	}
 	return r.mean(w, s)
+}
+
+// openOf returns how far the demand's tolerance lets the shift of a place lie apart in a step and in its
+// mirror image: firmware need not be out by the same to both sides. How far the motors go for
+// a yaw error is the same on both.
+func (e *Evidence) openOf(place law.Corner, s *Step) float64 {
+	p := *e.policy()
+	if p.ShiftAt == nil || p.Demand == nil {
+		return 0
+	}
+	at := *p.ShiftAt
+	at.Within = 0
+	p.ShiftAt = &at
+	exact := *e.unplayed()
+	exact.Policy = &p
+	base, _ := exact.Baseline()
+	if base == s {
+		base = nil
+	}
+	b := &branch{e: &exact, p: &p, s: s, base: base}
+	w, ok := place.Wheel(s.Turn(&p))
+	if d := b.meant(s); ok && d.missing == "" && sized(&p) {
+		return d.bare[w].Width()
+	}
+	return 0
 }

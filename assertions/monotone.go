@@ -6,6 +6,7 @@ import (
 
 	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
+	"hilrig/plant"
 )
 
 // judge returns one result for each motor: that of the step to step change that
@@ -23,16 +24,23 @@ func (c Monotone) judge(e *Evidence) []Result {
 		return []Result{unjudged("motors "+words, err)}
 	}
 	return eachMotor("motors "+words, c.Motors, steps[0], nil, func(corner law.Corner) Result {
-		return e.monotone(string(corner)+" "+words, string(corner), corner, steps, c.Rising)
+		return e.monotone(string(corner)+" "+words, string(corner), corner, steps, monotony{rising: c.Rising, by: e.deadShift()})
 	})
+}
+
+// monotony is how a motor goes over steps.
+type monotony struct {
+	rising bool
+	back   float64 // how far it may go the other way from step to step, beside what counts as none
+	by     float64 // by how much it has to go the right way over all steps; 0: it need not
 }
 
 // monotone judges that the mean of the motor that corner names goes one way from step to
 // step. A change the other way that counts as none is none; over all steps together it has to
-// go the right way by more than that.
-func (e *Evidence) monotone(name, motor string, corner law.Corner, steps []*Step, rising bool) Result {
+// go the right way.
+func (e *Evidence) monotone(name, motor string, corner law.Corner, steps []*Step, goes monotony) Result {
 	sign, way := 1.0, "rise"
-	if !rising {
+	if !goes.rising {
 		sign, way = -1, "fall"
 	}
 	means := make([]measure.Estimate, len(steps))
@@ -47,25 +55,32 @@ func (e *Evidence) monotone(name, motor string, corner law.Corner, steps []*Step
 			worst, at = d, i
 		}
 	}
-	limit := AtLeast(-e.deadShift())
+	limit := AtLeast(-e.deadShift() - goes.back)
 	r := found(name, fmt.Sprintf("least %s of %s from step to step", way, motor), worst, in.err, limit, steps[at])
-	if r.Verdict != Pass {
+	if r.Verdict != Pass || goes.by == 0 {
 		return r.explained(fmt.Sprintf("%s goes the wrong way from %q to %q, from %s to %s", motor, steps[at-1].Name, steps[at].Name, share(sign*means[at-1].Value), share(sign*means[at].Value)),
 			remedy(worst, limit, shorter(steps[at-1], steps[at]), percent, " %"))
 	}
 	last := len(means) - 1
 	all := measure.Difference(means[last], means[0])
-	limit = AtLeast(e.deadShift())
+	limit = AtLeast(goes.by)
 	r = found(name, fmt.Sprintf("%s of %s from %q to %q", way, motor, steps[0].Name, steps[last].Name), all, nil, limit, steps[last])
 	return r.explained(fmt.Sprintf("%s does not %s: from %q to %q it goes from %s to %s", motor, way, steps[0].Name, steps[last].Name, share(sign*means[0].Value), share(sign*means[last].Value)),
 		remedy(all, limit, shorter(steps[0], steps[last]), percent, " %"))
 }
 
-// monotone asks that the motors of a branch move farther the larger the yaw
-// error, in the sense that the policy says.
+// monotone asks that the motors of a branch move farther the larger the yaw error, as far as
+// the law has them do.
 func (b *branch) monotone() []ask {
 	steps := b.alike()
-	if len(steps) < 2 {
+	switch {
+	case splitFor(b.p, b.s) == nil:
+		return b.notAsked("the policy asks for no shift in this step, or not surely for one branch; hold a yaw error")
+	case b.p.ShiftAt == nil:
+		return b.notAsked("the policy has no shift_at that would say how the shift grows with the yaw error")
+	case b.p.ShiftAt.Grows == law.GrowthIntegrating:
+		return b.notAsked("the policy's shift grows with time, whatever the size of the yaw error")
+	case len(steps) < 2:
 		return b.unshown(b.s.undecided("the case has no two steps that differ in the size of the yaw error alone and for which the policy asks a shift; add them"))
 	}
 	return asks(moving(splitFor(b.p, b.s)), func(m side) ask {
@@ -73,10 +88,34 @@ func (b *branch) monotone() []ask {
 		if m.is == Lowered {
 			words = "falls"
 		}
-		w, _ := m.corner.Wheel(b.s.Turn(b.p))
 		name := b.name(string(m.corner) + " " + words + " with the error")
-		return asking(name, func(b *branch) Result {
-			return b.e.monotone(name, called(m.corner, w), m.corner, steps, m.is == Raised)
-		})
+		w, ok := m.corner.Wheel(b.s.Turn(b.p))
+		if !ok {
+			return b.noMotor(m)
+		}
+		goes := b.monotony(steps, w, m.is == Raised)
+		return asking(name, func(b *branch) Result { return b.e.monotone(name, called(m.corner, w), m.corner, steps, goes) })
 	})
+}
+
+// monotony returns how the law has a motor go over steps.
+func (b *branch) monotony(steps []*Step, w plant.Wheel, rising bool) monotony {
+	goes := monotony{rising: rising}
+	var shifts []Limit // in the sense that it should go
+	for _, s := range steps {
+		d := b.meant(s)
+		i := d.shifts[w]
+		if !rising {
+			i = between(-i.High, -i.Low)
+		}
+		shifts = append(shifts, i)
+	}
+	t := b.e.deadShift()
+	for i := 1; i < len(shifts) && sized(b.p); i++ {
+		goes.back = max(goes.back, shifts[i-1].High-shifts[i].Low-t)
+	}
+	if by := shifts[len(shifts)-1].Low - shifts[0].High; by > t {
+		goes.by = t
+	}
+	return goes
 }

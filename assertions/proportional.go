@@ -1,11 +1,9 @@
 package assertions
 
 import (
-	"cmp"
 	"errors"
 	"fmt"
 	"math"
-	"slices"
 
 	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
@@ -114,81 +112,4 @@ func (b *branch) onLine(name string, corner law.Corner, steps []*Step, within fl
 	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, nil, limit, far.step)
 	return r.explained(fmt.Sprintf("%s shifts by %s in %q; the line through its other shifts says %s, within %s", corner, share(far.y.Value), far.step.Name, share(float64(k.Value*far.x)), share(allowed)),
 		remedy(est, limit, shorter(far.step, b.base), percent, " %"))
-}
-
-// alike returns the case's steps that hold what the judged one does but for the
-// yaw rate, all in one branch of the split, in order of the yaw error's size.
-func (b *branch) alike() []*Step {
-	var steps []*Step
-	want := splitFor(b.p, b.s)
-	for i := range b.e.Steps {
-		s := &b.e.Steps[i]
-		if s.Baseline || !s.sound() || s.Swept || s.Moving || len(s.Changes) > 0 || want == nil || splitFor(b.p, s) != want {
-			continue
-		}
-		if s.Speed == b.s.Speed && s.Steer == b.s.Steer && s.Gain == b.s.Gain && s.Throttle == b.s.Throttle {
-			steps = append(steps, s)
-		}
-	}
-	slices.SortStableFunc(steps, func(x, y *Step) int {
-		return cmp.Compare(math.Abs(x.Demand-x.YawRate), math.Abs(y.Demand-y.YawRate))
-	})
-	return steps
-}
-
-// proportional asks for the shifts over the yaw errors of the case's steps: on a
-// straight line through the origin, and as steep as declared.
-func (b *branch) proportional() []ask {
-	steps := b.alike()
-	if len(steps) == 0 {
-		return b.notAsked("the policy asks for no shift in this step; hold a yaw error")
-	}
-	var err error
-	if n := b.differentErrors(steps); n < fewestErrors {
-		err = b.s.undecided("the steps hold %d different yaw errors; hold at least %d", n, fewestErrors)
-	}
-	var all []ask
-	for _, m := range moving(splitFor(b.p, b.s)) {
-		name := b.name(string(m.corner) + " on a line")
-		all = append(all, asking(name, func(b *branch) Result { return b.onLine(name, m.corner, steps, b.p.ShiftAt.Within) }).orUnshown(err))
-		name = b.name(string(m.corner) + " as steep as declared")
-		all = append(all, asking(name, func(b *branch) Result { return b.steep(name, m, steps) }).orUnshown(err))
-	}
-	return all
-}
-
-// differentErrors counts the yaw errors that are held in steps and beyond the dead band.
-func (b *branch) differentErrors(steps []*Step) int {
-	var different []float64
-	for _, s := range steps {
-		if x := b.acting(s.Demand-s.YawRate) * s.Gain; x != 0 && !slices.Contains(different, x) {
-			different = append(different, x)
-		}
-	}
-	return len(different)
-}
-
-// steep judges a motor's slope by the shift that its line has where the policy
-// declares it.
-func (b *branch) steep(name string, m side, steps []*Step) Result {
-	points, err := b.points(m.corner, steps)
-	if err != nil {
-		return unjudged(name, err)
-	}
-	k, _ := slope(points)
-	at := b.p.ShiftAt
-	x := b.acting(at.Error) * at.Gain
-	if points[len(points)-1].x < 0 {
-		x = -x
-	}
-	want := at.Is
-	if m.is == Lowered {
-		want = -want
-	}
-	est := measure.Combine(float64(k.Value*x), measure.Term{Of: k, Slope: x})
-	allowed := math.Abs(want) * at.Within
-	limit := measure.Within(want, allowed)
-	r := found(name, fmt.Sprintf("shift of %s at %s deg/s and a gain of %s, by its line", m.corner, degrees(at.Error), share(at.Gain)), est, nil, limit, b.s)
-	return r.explained(fmt.Sprintf("the line of %s comes to %s ± %s at %s deg/s and a gain of %s; the policy declares %s, within %s", m.corner, share(est.Value), share(est.Expanded()), degrees(at.Error), share(at.Gain), share(want), share(allowed)),
-		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
 }

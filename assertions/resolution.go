@@ -1,6 +1,9 @@
 package assertions
 
 import (
+	"fmt"
+	"math"
+
 	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/trace"
@@ -15,6 +18,10 @@ func (b *branch) resolution() []ask {
 	var err error
 	if !b.s.Swept && !b.s.Moving {
 		err = b.s.undecided("nothing is swept in this step; write sweep: {throttle: [20 %%, 80 %%]} and observe for some seconds")
+	}
+	noisy := b.s.Gain > 0
+	if d := b.meant(b.s); noisy && (d.missing != "" || !sized(b.p)) {
+		return b.notAsked(fmt.Sprintf("the gain stands at %s, and the policy does not say how far the noise of the yaw rate then moves the motors; hold a gain of 0 %%", share(b.s.Gain)))
 	}
 	return []ask{asking(name, func(b *branch) Result { return b.fine(name, limit) }).orUnshown(err)}
 }
@@ -31,7 +38,7 @@ func (b *branch) fine(name string, limit float64) Result {
 			return Result{}, err
 		}
 		moved = max(moved, rangeOf(frames).Width())
-		r := b.e.jumps(name, law.Corner(w.String()), limit, b.s)
+		r := b.e.jumps(name, law.Corner(w.String()), limit+b.yawNoise(), b.s)
 		if r.Measured() {
 			r.measured.Quantity = "largest step of " + w.String()
 		}
@@ -45,6 +52,23 @@ func (b *branch) fine(name string, limit float64) Result {
 		worst.Why += "; the sweep itself goes in smaller steps"
 	}
 	return worst
+}
+
+// yawNoise returns by how much the noise of the yaw rate on the wire may move a motor from one
+// command to the next, at the step's gain and the declared size.
+func (b *branch) yawNoise() float64 {
+	if !(b.s.Gain > 0) || !sized(b.p) {
+		return 0
+	}
+	leap, last, n := 0.0, 0.0, 0
+	for _, x := range b.e.Trace.SentBetween(trace.SentYawRate, b.s.From, b.s.To) {
+		if n++; n > 1 && !x.Bad {
+			leap = max(leap, math.Abs(x.Value-last))
+		}
+		last = x.Value
+	}
+	at := b.p.ShiftAt
+	return 2 * leap * at.Is * (1 + at.Within) / at.Error * b.s.Gain / at.Gain // and a command may rest on two frames more than the one before
 }
 
 // slowSweep reports a step in which the throttle is swept so fast that its own steps would be taken for the board's.

@@ -170,10 +170,11 @@ func (b *branch) expected() (float64, bool) {
 // baseline. It is worked out when the first of what is asked is judged.
 type view struct {
 	declared
-	read bool
-	now  [4]measure.Estimate
-	base [4]measure.Estimate
-	errs [4]error
+	limits []plant.Wheel // those that are meant to come to an end of their range
+	read   bool
+	now    [4]measure.Estimate
+	base   [4]measure.Estimate
+	errs   [4]error
 }
 
 // of reads the view of a situation with its trace.
