@@ -28,6 +28,7 @@ type sweeping struct {
 	turn   float64 // +1 left, -1 right; 0 is left
 	on     bool    // the baseline has the yaw rate on demand instead of no gain
 	back   bool    // from 150 % down and up again
+	gain   float64 // of the sweep; 0: that of the others
 	seed   uint64
 }
 
@@ -54,6 +55,9 @@ func (b sweeping) play() *assertions.Evidence {
 		sweep.Levels = [2]float64{1.5 * base.Demand, 0.5 * base.Demand}
 	}
 	sweep.YawRate = sweep.Levels[0]
+	if b.gain > 0 {
+		sweep.Gain = b.gain
+	}
 	base.From, base.To = 0, signal.Second
 	sweep.Applied, sweep.From, sweep.To = signal.Second, signal.Second, signal.Second+sweptFor
 
