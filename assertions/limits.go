@@ -12,7 +12,7 @@ import (
 func (b *branch) cap() []ask {
 	in := b.e.meant(b.s)
 	if highest := b.e.firmware(*b.p).law.At(&in).Allowed.High; highest > b.p.Cap.Of && b.p.Cap.Of < 1 {
-		return b.notAsked(fmt.Sprintf("the cap holds surely only somewhat above %s deg of steering; this step has %s deg", degrees(b.p.Cap.SteerAbove), degrees(b.s.Steer)))
+		return b.notAsked(fmt.Sprintf("the cap holds above %s deg of steering; this step has %s deg", degrees(b.p.Cap.SteerAbove), degrees(b.s.Steer)))
 	}
 	return b.everyMotor(AtMost(b.p.Cap.Of), "at most "+share(b.p.Cap.Of))
 }

@@ -40,7 +40,7 @@ func TestDemoCar(t *testing.T) {
 	assert.Equal(t, plant.Motor{StallTorque: 2, NoLoadSpeed: 280, TorqueLimit: 0.5, DragBrake: 0.05, TorqueLagTau: 0.004}, c.Car.Motor)
 
 	p := c.Policy
-	assert.Equal(t, &law.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028, SteerLinear: true, Within: 0.05}, p.Demand)
+	assert.Equal(t, &law.Demand{Wheelbase: 0.33, UndersteerGradient: 0.0028, SpeedFrom: law.SpeedFromMean, SteerLinear: true, Within: 0.05}, p.Demand)
 	assert.Equal(t, law.TurnFromSteer, p.TurnFrom)
 	assert.Equal(t, law.OppositeLockOversteer, p.OppositeLock)
 	assert.Equal(t, &law.Split{Raise: []law.Corner{"outside_rear"}, Lower: []law.Corner{"inside_front"}}, p.Understeer)

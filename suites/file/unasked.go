@@ -2,7 +2,6 @@ package file
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -62,7 +61,6 @@ func (p *suiteChecker) unasked(variants []Case) {
 				if why := lacking(check.Of, s, &p.car.Policy); why != "" {
 					p.cannotShow(c, &c.Expect[i], why)
 				}
-				p.tooSmall(c, &c.Expect[i], check, e, s)
 			}
 		}
 		if !asked {
@@ -120,52 +118,10 @@ func lacking(of string, s *assertions.Step, policy *law.Policy) string {
 	switch {
 	case slices.Contains(ofFaults, of) && len(s.Faults) == 0:
 		return fmt.Sprintf("step %q plays no fault; add faults: to it, or name the step that has them", s.Name)
-	case of == "zero_gain" && s.Gain > 0 && held:
-		return fmt.Sprintf("the gain of step %q is %s; add gain: 0 %%", s.Name, language.Share.Format(s.Gain))
-	case of == "reverse" && s.Speed >= 0 && held:
-		return fmt.Sprintf("the car goes %s in step %q, and not backwards; write a speed below 0", language.Speed.Format(s.Speed), s.Name)
 	case of == "on_demand" && policy.Demand != nil && s.YawRate != s.Demand && held:
 		return fmt.Sprintf("the yaw rate of step %q, %s, is not the demand, %s; write yaw_rate: 100 %% of demand", s.Name, language.AngularRate.Format(s.YawRate), language.AngularRate.Format(s.Demand))
 	case of == "follows" && !s.Moving:
 		return fmt.Sprintf("nothing moves in step %q; replay a drive log", s.Name)
 	}
 	return ""
-}
-
-// tooSmall reports a shift that the policy declares so small that it counts as none.
-func (p *suiteChecker) tooSmall(c *Case, x *Expectation, check assertions.PolicyBranch, e *assertions.Evidence, s *assertions.Step) {
-	policy, at := &p.car.Policy, p.car.Policy.ShiftAt
-	if at == nil || at.Grows > law.GrowthProportional || policy.Demand == nil || s.Moving || s.Swept || len(s.Changes) > 0 {
-		return
-	}
-	branch, share := policy.Understeer, 1.0
-	switch check.Of {
-	case "understeer":
-	case "opposite_lock":
-		if policy.OppositeLock == law.OppositeLockNoShift {
-			return
-		}
-		if policy.OppositeLock == law.OppositeLockShare {
-			share = policy.OppositeLockShare
-		}
-		branch = policy.Oversteer
-	case "oversteer":
-		branch = policy.Oversteer
-	default:
-		return
-	}
-	yawError := math.Abs(s.Demand - s.YawRate)
-	if branch == nil || branch.Varies || yawError == 0 || policy.DeadBand != nil && yawError <= *policy.DeadBand {
-		return // it is said elsewhere
-	}
-	largest := 0.0
-	for _, c := range slices.Concat(branch.Raise, branch.Lower) {
-		w, _ := c.Wheel(1)
-		largest = max(largest, branch.ShareOf(w))
-	}
-	shift := at.Is * share * largest * (yawError / at.Error) * (s.Gain / at.Gain)
-	if dead := policy.DeadShiftFor(e.CommandStep); shift <= dead {
-		p.at(x.Place, language.Mistake, fmt.Sprintf("%s asks for a shift of %s in case %q, and one up to %s counts as none", said(x), language.Share.Format(shift), language.Brief(c.Name), language.Share.Format(dead)),
-			"play a larger yaw error or gain")
-	}
 }

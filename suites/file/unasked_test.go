@@ -27,17 +27,16 @@ func TestWhatAnOwnSuiteExpectsInVainIsAMistake(t *testing.T) {
 		{"the step before the fault", "steps: [{step: b}, {step: c, faults: [{wire: yaw_rate, is: lost}]}], expect: [{policy: yaw_lost, step: b}]", nil,
 			`policy: yaw_lost cannot be shown in case "a": step "b" plays no fault`},
 		{"the step of the fault", "steps: [{step: b, yaw_rate: 40 % of demand}, {step: c, faults: [{wire: yaw_rate, is: lost}]}], expect: [{policy: yaw_lost, step: c}]", nil, ""},
-		{"gain up", "hold: {}, expect: [{policy: zero_gain}]", nil, `the gain of step "hold" is 50 %; add gain: 0 %`},
+		{"gain up", "hold: {}, expect: [{policy: zero_gain}]", nil, `the gain stands at 50 % in this step; give it a gain of 0 %`},
 		{"gain down", "hold: {gain: 0 %}, expect: [{policy: zero_gain}]", nil, ""},
-		{"forwards", "hold: {}, expect: [{policy: reverse}]", nil, `the car goes 2 m/s in step "hold", and not backwards`},
+		{"forwards", "hold: {}, expect: [{policy: reverse}]", nil, `the car does not roll backwards in this step; give it a speed below 0 m/s`},
 		{"off demand", "hold: {yaw_rate: 90 % of demand}, expect: [{policy: on_demand}]", nil, `is not the demand, 46.89 deg/s; write yaw_rate: 100 % of demand`},
 		{"no drive", "hold: {}, expect: [{policy: follows}]", nil, `nothing moves in step "hold"; replay a drive log`},
-		// 0.05 x demand 46.89 deg/s at 50 %: 8 % x 2.345 / 60.
 		{"too small", "hold: {yaw_rate: 95 % of demand}, expect: [{policy: understeer}]", nil,
-			`s.yaml:4:58: policy: understeer asks for a shift of 0.3126 % in case "a", and one up to 1 % counts as none; play a larger yaw error or gain`},
+			`s.yaml:4:58: policy: understeer asks nothing in case "a": the policy asks no motor for a clear shift in this step`},
 		{"too small a share", "hold: {yaw_rate: -10 deg/s}, expect: [{policy: opposite_lock}]", func(p *law.Policy) {
 			p.OppositeLock, p.OppositeLockShare = law.OppositeLockShare, 0.1
-		}, `asks for a shift of 0.7586 %`},
+		}, `asks nothing in case "a": the policy asks no motor for a clear shift`},
 		{"large enough a share", "hold: {yaw_rate: -10 deg/s}, expect: [{policy: opposite_lock}]", func(p *law.Policy) {
 			p.OppositeLock, p.OppositeLockShare = law.OppositeLockShare, 0.5
 		}, ""},
