@@ -7,6 +7,8 @@ package suites_test
 // leftOutKeys how many keys a policy leaves out one at a time, of all; leftOutPairs how many
 // pairs of them, of 15.
 const (
+	brokenLaws    = 6
+	wordsApart    = 20
 	drawnWires    = 3
 	drawnLaws     = 4
 	healthyBoards = 2

@@ -6,6 +6,8 @@ package suites_test
 // played; stalled with how many seeds stalls are drawn; leftOutKeys
 // how many keys a policy leaves out one at a time, 0 for all; leftOutPairs how many pairs of them.
 const (
+	brokenLaws    = 200
+	wordsApart    = 1
 	drawnWires    = 60
 	drawnLaws     = 200
 	healthyBoards = 25

@@ -56,7 +56,7 @@ type tally struct {
 }
 
 // note takes in what came of one law.
-func (c *tally) note(n uint64, r *record.Result) {
+func (c *tally) note(law string, r *record.Result) {
 	c.boards++
 	c.checks += r.Counts.Pass + r.Counts.Fail + r.Counts.Undecided
 	c.fails += r.Counts.Fail
@@ -66,7 +66,7 @@ func (c *tally) note(n uint64, r *record.Result) {
 			for _, x := range k.Checks {
 				if x.Verdict == record.Fail || x.Verdict == record.Undecided {
 					name := fmt.Sprintf("%-9s %s / %s / %s", x.Verdict, s.Name, k.Name, x.Name)
-					c.why[name] = append(c.why[name], fmt.Sprintf("law %d, %s: %s in %s to %s, limits %s to %s: %s", n, k.Variant,
+					c.why[name] = append(c.why[name], fmt.Sprintf("%s, %s: %s in %s to %s, limits %s to %s: %s", law, k.Variant,
 						shown(x.Estimate), shown(x.Low), shown(x.High), shown(x.LimitLow), shown(x.LimitHigh), x.Why))
 				}
 			}
@@ -108,7 +108,7 @@ func TestBoardsThatKeepADrawnLaw(t *testing.T) {
 		s := load(t, f)
 		s.WithBoard("drawn", b)
 		r, _ := play(t, s, suites.Options{})
-		c.note(n+1, r)
+		c.note(fmt.Sprintf("law %d", n+1), r)
 	}
 	t.Log("\n" + c.String())
 	assert.NotZero(t, c.checks) // what fails is a list of what the checks do not know yet
