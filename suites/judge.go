@@ -102,12 +102,15 @@ func judged(key string) bool {
 	return slices.ContainsFunc(assertions.Situations, func(s string) bool { return slices.Contains(assertions.KeysOf(s), key) })
 }
 
-// noteAsked counts the policy's keys that ask something, and those of them that checks of the
+// noteAsked says what the outcome rests on. It counts the policy's keys that ask something, and those of them that checks of the
 // run asked about.
 func (s *Setup) noteAsked(r *record.Result) {
 	asked := map[string]bool{}
 	for i, suite := range s.Suites {
 		for j := range suite.Cases {
+			if suite.Cases[j].Compares() && len(r.Suites[i].Cases[j].Checks) > 0 {
+				r.Rests = "the model of the car with the tyres that its file declares"
+			}
 			for _, k := range askedIn(&suite.Cases[j], &r.Suites[i].Cases[j]) {
 				asked[k] = true
 			}

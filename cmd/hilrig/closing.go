@@ -75,6 +75,9 @@ func summary(r *record.Result) string {
 	} else if len(parts) == 0 {
 		add("%s, %s measured, and no limit is set", count(played, "case"), count(n.Measured, "figure"))
 	}
+	if r.Rests != "" {
+		add("rests on %s", r.Rests)
+	}
 	if len(r.Substituted) > 0 {
 		add("substituted: %s", strings.Join(r.Substituted, ", "))
 	}

@@ -217,6 +217,7 @@ func (b *caseBuilder) one(variant string) Case {
 	}
 	c.UpTo, c.Missing = b.upTo(&c), b.missing
 	c.withoutDemand()
+	b.better(&c)
 	return c
 }
 

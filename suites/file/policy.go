@@ -70,7 +70,7 @@ var outputKeys = []language.Key{
 	{Name: "outputs_together", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 s", Example: "500 us", Doc: "changes of the four commands stand this close"},
 	{Name: "motors_equal_within", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "50 %", Example: "1 %", Doc: "how far apart the four commands may stand with no shift asked"},
 	{Name: "resolution", Kind: language.Measure, Quantity: language.Share, Least: "0.001 %", Most: "50 %", Example: "0.5 %", Doc: "largest step of a command"},
-	{Name: "drives_better", Kind: language.Flag, Doc: "the drives in closed loop have to be better with the board's shift than without it; left out: how much better they are is shown, and nothing is asked"},
+	{Name: "drives_better", Kind: language.Flag, Doc: "the drives in closed loop have to be better with the board's shift than without it; left out: that is not asked"},
 }
 
 // armWords are what a board may need after power-up to drive.

@@ -73,6 +73,9 @@ type Result struct {
 	Outcome     string   `json:"outcome"`       // "GO", "NO-GO", "NOT SHOWN" or "MEASURED"
 	Why         string   `json:"why,omitempty"` // why the run did not end; the outcome is then NOT SHOWN
 	Counts      Counts   `json:"counts"`
+	// Rests is what beside the board the outcome rests on: the model of the car, where the board
+	// drove it and that had to be better.
+	Rests string `json:"rests_on,omitempty"`
 	// KeysAsked of the KeysDeclared keys of the policy that ask something were asked about.
 	KeysAsked    int    `json:"policy_keys_asked,omitempty"`
 	KeysDeclared int    `json:"policy_keys,omitempty"`
