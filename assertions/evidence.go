@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -33,6 +34,11 @@ type Evidence struct {
 	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
 	Lowest float64
 
+	// LoopPeriod, where it is not nil, is where the board's response has the period of its loop,
+	// s; see [measure.UpdatePeriodWithin].
+	LoopPeriod *measure.Interval
+
+	loop         loopAnswer              // the last that MeasureLoop gave
 	disturbances map[window][]trace.Span // what screened worked out, of each step
 }
 

@@ -2,6 +2,7 @@ package assertions
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -31,6 +32,35 @@ type LoopFound struct {
 // time; see [measure.UpdatePeriod]. Where why is not empty, it says why nothing
 // was found and what to do about it.
 func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
+	asked := loopAsked{e.Trace, e.LoopPeriod, s.From, s.To}
+	if !e.loop.known || e.loop.asked != asked {
+		found, why = e.measureLoop(s)
+		e.loop = loopAnswer{asked, true, found, why}
+	}
+	return e.loop.found, e.loop.why
+}
+
+// loopAsked is what MeasureLoop was asked.
+type loopAsked struct {
+	trace    *trace.Trace
+	likely   *measure.Interval
+	from, to signal.Time
+}
+
+// loopAnswer is what it gave.
+type loopAnswer struct {
+	asked loopAsked
+	known bool
+	found LoopFound
+	why   string
+}
+
+// measureLoop is MeasureLoop without memory.
+func (e *Evidence) measureLoop(s *Step) (found LoopFound, why string) {
+	likely := measure.Interval{Low: 0, High: math.Inf(1)}
+	if e.LoopPeriod != nil {
+		likely = *e.LoopPeriod
+	}
 	in, ok := e.excitation(trace.Speed, s)
 	if !ok {
 		return found, "the speed stands still in this step; let it follow a chirp, so that each command tells when its speed was read"
@@ -51,7 +81,7 @@ func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
 		}
 		return found, "no motor follows the speed; hold steer and yaw rate so that the demand goes with the speed, and open the gain"
 	}
-	u, err := measure.UpdatePeriod(in, kept, e.CommandStep)
+	u, err := measure.UpdatePeriodWithin(in, kept, e.CommandStep, likely)
 	if err != nil {
 		return found, line(w) + ": " + err.Error()
 	}
@@ -89,7 +119,7 @@ func (b *branch) loops() Result {
 		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u.Updates)+"; observe longer, or make the motor's command step finer"
 	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is enough is enough
 		r.Verdict = Undecided
-		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or at a multiple of it, %.4g Hz, %.4g Hz and so on; give the motor frames another rate",
+		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or at a multiple of it, %.4g Hz, %.4g Hz and so on; hilrig rate may settle it by the response",
 			1/u.Period, 2/u.Period, 3/u.Period)
 	case u.Unresolved && r.Verdict != Pass:
 		r.Verdict = Undecided
@@ -128,9 +158,15 @@ func (e *Evidence) excitation(c trace.Channel, s *Step) (in measure.Excitation, 
 	}
 	from, to := row(s.From-inputLead), row(s.To)
 	column := t.Values(c, min(from, to), to)
+	for _, y := range t.Sent[trace.SentYawRate] {
+		if c == trace.Speed && !y.Bad && y.End >= s.From-inputLead && y.End <= s.To {
+			in.Beside = append(in.Beside, measure.Known{At: (y.End - t.Start).Seconds(), Value: y.Value})
+		}
+	}
 	// A value is held for its tick: the straight line goes through the ticks' middles.
 	first := signal.Time(from)*t.Tick + t.Tick/2
-	return measure.Excitation{Start: first.Seconds(), Step: t.Tick.Seconds(), Values: column, Staircase: true}, measure.RangeOf(column...).Width() > 0
+	in.Start, in.Step, in.Values, in.Staircase = first.Seconds(), t.Tick.Seconds(), column, true
+	return in, measure.RangeOf(column...).Width() > 0
 }
 
 // answers returns a motor's frames in the step, times counted from the trace's start,

@@ -31,6 +31,7 @@ type Rate struct {
 
 	setup         *Setup
 	loop, answers *assertions.Evidence // what both were measured by
+	trials        *trials              // the last of them
 }
 
 // Decided says whether loop rate and response were both found.
@@ -42,6 +43,14 @@ type LoopRate struct {
 	Within measure.Interval // holds Rate with 99 % confidence
 	Motor  plant.Wheel      // by whose frames
 	Frames int              // how many of them it rests on
+	From   signal.Time      // the stretch of the bench's time that it was found in
+	To     signal.Time
+	// Longest is the longest time from reading to reading that was seen, s, at least and at
+	// most: of one turn that came late it says more than the mean does. It is empty where the
+	// frames show none.
+	Longest measure.Interval
+	locked  bool // every frame shows the loop at the same point
+	paced   bool // each frame is sent by a turn of the loop
 	// LeftOut is how many more of them came and were not used, for the rig played its own
 	// wires late.
 	LeftOut int
@@ -169,7 +178,7 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	}
 	r := &Rate{PowerUp: ses.driven(), Tick: s.wiring.Tick, setup: s}
 	p := &rateRun{session: ses, draw: s.noise(rateName, "", "trials", 0)}
-	for _, observe := range []signal.Time{loopObserve, 3 * loopObserve} {
+	for _, observe := range []signal.Time{loopObserve, longObserve} {
 		e, err := p.swing(ctx, observe)
 		if err != nil {
 			return nil, err
@@ -182,6 +191,9 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 		}
 	}
 	if err := r.respond(ctx, p); err != nil {
+		return nil, err
+	}
+	if err := r.settle(ctx, p, r.trials); err != nil {
 		return nil, err
 	}
 	r.Driving = ses.driven() - r.PowerUp
@@ -211,7 +223,7 @@ func (r *Rate) respond(ctx context.Context, p *rateRun) error {
 		if err != nil {
 			return err
 		}
-		r.answers = t.e
+		r.answers, r.trials = t.e, t
 		r.Response = p.session.setup.responseOf(t, r)
 		r.Response.Apart = apart
 		switch {
@@ -260,17 +272,18 @@ func (s *Setup) loopRateOf(e *assertions.Evidence) LoopRate {
 	step, _ := e.Step("")
 	u, why := assertions.MeasureLoop(e, step)
 	if why != "" {
-		return LoopRate{Why: why, LeftOut: u.LeftOut}
+		return LoopRate{Why: why, LeftOut: u.LeftOut, From: step.From, To: step.To}
 	}
 	r := LoopRate{
 		Rate: 1 / u.Period, Within: measure.Interval{Low: 1 / u.Within.High, High: 1 / u.Within.Low},
-		Motor: u.Motor, Frames: u.Readings, LeftOut: u.LeftOut,
+		Motor: u.Motor, Frames: u.Readings, LeftOut: u.LeftOut, From: step.From, To: step.To, Longest: u.Longest, paced: u.Paced,
 	}
 	switch {
 	case len(u.Aliases) > 0:
-		r.Why = "the frames are explained nearly as well by " + aliases(u.Aliases) + "; give the motor frames another rate or a finer step"
+		r.Why = "the frames are explained nearly as well by " + aliases(u.Aliases) + "; give the motor frames a finer step"
 	case u.Locked:
-		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or a multiple of it; give the motor frames another rate", r.Rate)
+		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or a multiple of it, which the response does not settle; only one of the two clocks running otherwise would", r.Rate)
+		r.locked, r.Budget = true, loopBudget(e, step, &u, s.span(u.Motor))
 	case u.Unresolved:
 		r.Why = fmt.Sprintf("the loop is faster than these frames can show, %.4g Hz at least; a finer command step would show it", r.Within.Low)
 	default:

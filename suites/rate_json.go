@@ -10,7 +10,8 @@ type RateJSON struct {
 	Outcome  string         `json:"outcome,omitempty"` // absent: nothing was held against a policy
 	Held     []HeldJSON     `json:"held,omitempty"`    // against the policy, by its keys
 	Loop     FigureJSON     `json:"loop_hz"`
-	LoopLeft int            `json:"loop_left_out"` // motor frames not used, for the rig was late
+	LoopGap  *float64       `json:"loop_longest_gap_s"` // from reading to reading, at least; null: the frames show none
+	LoopLeft int            `json:"loop_left_out"`      // motor frames not used, for the rig was late
 	Channel  string         `json:"response_to"`
 	Trials   int            `json:"trials"`
 	LeftOut  int            `json:"trials_left_out"`          // of them, not used for one motor at least, for the rig was late or may have missed the answer
@@ -102,6 +103,9 @@ func (r *Rate) JSON(held bool) *RateJSON {
 	}
 	for _, w := range x.Still {
 		out.Still = append(out.Still, w.String())
+	}
+	if r.Loop.Longest.High > 0 {
+		out.LoopGap = record.Number(r.Loop.Longest.Low)
 	}
 	if r.Skew.Updates > 0 {
 		out.SkewS = &r.Skew.Most

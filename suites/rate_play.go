@@ -37,6 +37,7 @@ func rateValues() stimulus.Values {
 func (p *rateRun) swing(ctx context.Context, observe signal.Time) (*assertions.Evidence, error) {
 	v := rateValues()
 	v.Speed, v.YawRate = 3, 0.09
+	v.Steer = wholePulse(&p.session.setup.wiring.Steer, v.Steer)
 	swing := stimulus.Sine{Amplitude: 2, About: v.Speed, Frequency: 4.77}
 	return p.play(ctx, &file.Step{
 		Name: "loop", Settle: rateSettle, Observe: observe, Values: v,

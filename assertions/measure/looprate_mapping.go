@@ -1,6 +1,10 @@
 package measure
 
-import "math"
+import (
+	"math"
+
+	"hilrig/plant/portable"
+)
 
 // degree is that of the polynomial from input to output.
 const degree = 6
@@ -13,11 +17,30 @@ type mapping struct {
 	series   [degree + 1]float64
 	lag      float64 // s
 	left     float64 // mean square of the output that it leaves
+
+	// What moved beside the input: the output goes with it by share, about its mean. It is
+	// younger in the frames than the input by behind, s.
+	share, about, behind float64
+	gain                 float64 // how plainly it does, as chi-squared
+
+	// Sensors that count marks see a slow wheel later than a fast one: the input is older by
+	// slack over its magnitude, unit of input times s. least is the least magnitude that
+	// counts.
+	slack, least float64
+}
+
+// read returns the input as a sensor tells it at time t.
+func (m *mapping) read(t float64) float64 {
+	v := m.in.at(t)
+	if m.slack == 0 {
+		return v
+	}
+	return m.in.at(t - m.slack/max(math.Abs(v), m.least))
 }
 
 // value returns the output that belongs to the input's value at time t.
 func (m *mapping) value(t float64) float64 {
-	x := (m.in.at(t) - m.mid) * m.per
+	x := (m.read(t) - m.mid) * m.per
 	var b1, b2 float64
 	for k := degree; k > 0; k-- {
 		b1, b2 = float64(2*x*b1)-b2+m.series[k], b1
@@ -37,24 +60,37 @@ func (m *mapping) fit(frames []Answer, age func(i int) float64) float64 {
 	var a [degree + 1][degree + 1]float64
 	var b, t [degree + 1]float64
 	total, n := 0.0, 0.0
+	known := 0
 	for i := range frames {
 		f := &frames[i]
 		old := age(i)
 		if old != old {
 			continue
 		}
-		x := (m.in.at(f.At-old) - m.mid) * m.per
+		value := f.Value
+		if m.share != 0 {
+			read := f.At - old + m.behind
+			known = min(known, len(m.in.Beside)-1)
+			for known+1 < len(m.in.Beside) && m.in.Beside[known+1].At <= read {
+				known++
+			}
+			for known > 0 && m.in.Beside[known].At > read {
+				known--
+			}
+			value -= float64(m.share * (m.in.Beside[known].Value - m.about))
+		}
+		x := (m.read(f.At-old) - m.mid) * m.per
 		t[0], t[1] = 1, x
 		for k := 2; k <= degree; k++ {
 			t[k] = float64(2*x*t[k-1]) - t[k-2]
 		}
 		for k := range t {
-			b[k] += float64(t[k] * f.Value)
+			b[k] += float64(t[k] * value)
 			for l := 0; l <= k; l++ {
 				a[k][l] += float64(t[k] * t[l])
 			}
 		}
-		total += float64(f.Value * f.Value)
+		total += float64(value * value)
 		n++
 	}
 	m.series = solve(a, b)
@@ -109,14 +145,9 @@ func newMapping(in *Excitation, frames []Answer) (*mapping, error) {
 	if !(played.Width() > 0) || !finite(played.Width()) {
 		return nil, errStill
 	}
-	m := &mapping{in: in, mid: (played.Low + played.High) / 2, per: 2 / played.Width()}
-	some := frames
-	if every := len(frames)/700 + 1; every > 1 {
-		some = nil
-		for i := 0; i < len(frames); i += every {
-			some = append(some, frames[i])
-		}
-	}
+	m := &mapping{in: in, mid: (played.Low + played.High) / 2, per: 2 / played.Width(),
+		least: max(math.Abs(played.Low), math.Abs(played.High)) / 20}
+	some := thinned(frames, 700)
 	best, at := math.Inf(1), 0.0
 	for lag := 0.0; lag <= longestLag; lag += 2e-3 {
 		if left := m.fitLag(some, lag); left < best {
@@ -134,6 +165,74 @@ func newMapping(in *Excitation, frames []Answer) (*mapping, error) {
 		return nil, errStill
 	}
 	return m, nil
+}
+
+// fitSlack looks for a lag that goes with the inverse of the input.
+func (m *mapping) fitSlack(frames []Answer) {
+	some := thinned(frames, 1500)
+	mean := 0.0
+	for i := range some {
+		mean += 1 / max(math.Abs(m.in.at(some[i].At-m.lag)), m.least)
+	}
+	mean /= float64(len(some))
+	lag := m.lag
+	try := func(slack float64) float64 {
+		m.slack = slack
+		best := math.Inf(1)
+		for _, h := range []float64{-0.2e-3, -0.1e-3, 0, 0.1e-3, 0.2e-3} {
+			best = min(best, m.fitLag(some, lag-slack*mean+h))
+		}
+		return best
+	}
+	none := try(0)
+	best, at := none, 0.0
+	most := 3e-3 / mean // what makes 3 ms at the mean
+	for slack := most / 12; slack <= most; slack += most / 12 {
+		if left := try(slack); left < best {
+			best, at = left, slack
+		}
+	}
+	for h := most / 24; h > most/200; h /= 2 {
+		for _, slack := range []float64{at - h, at + h} {
+			if slack > 0 {
+				if left := try(slack); left < best {
+					best, at = left, slack
+				}
+			}
+		}
+	}
+	updates := 1.0
+	for i := 1; i < len(some); i++ {
+		if some[i].Value != some[i-1].Value {
+			updates++
+		}
+	}
+	gain := updates * portable.Log(none/best)
+	m.slack = 0
+	if gain > 15 {
+		m.slack = at
+		lag -= at * mean
+	}
+	better, by := math.Inf(1), 0.0
+	for h := -0.5e-3; h <= 0.5e-3; h += 0.05e-3 {
+		if left := m.fitLag(some, lag+h); left < better {
+			better, by = left, h
+		}
+	}
+	m.left = m.fitLag(frames, lag+by)
+}
+
+// thinned returns about n of the frames, spread evenly.
+func thinned(frames []Answer, n int) []Answer {
+	every := len(frames)/n + 1
+	if every == 1 {
+		return frames
+	}
+	var some []Answer
+	for i := 0; i < len(frames); i += every {
+		some = append(some, frames[i])
+	}
+	return some
 }
 
 // variance returns the mean square of the frames' values about their mean.

@@ -43,6 +43,9 @@ func printLoop(s *screen, l *suites.LoopRate) {
 	} else {
 		fmt.Fprintf(s, "loop      undecided: %s\n", l.Why)
 	}
+	if l.Stalled() {
+		fmt.Fprintf(s, "          longest time without a new reading: %s to %s ms\n", ms(l.Longest.Low), ms(l.Longest.High))
+	}
 	printLeftOut(s, l.LeftOut, "frame", "the rig played its own wires late")
 }
 

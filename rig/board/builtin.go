@@ -34,6 +34,7 @@ type BuiltIn struct {
 	pulser                pulser
 
 	loopAt  signal.Time // the next turn of the control loop
+	turning turning
 	next    signal.Time // the next event of any timer
 	resting []signal.Edge
 }
@@ -176,6 +177,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.grown = grown{}
 	b.shaper = shaper{}
 	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
+	b.turning = turning{planned: b.loopAt}
 	b.pulser.frameAt = at + b.random.phase(b.settings.OutputPeriod)
 	if b.settings.Shaping.FramePerLoop {
 		b.pulser.frameAt = never
@@ -230,10 +232,7 @@ func (b *BuiltIn) timers(until signal.Time, out []signal.Edge) []signal.Edge {
 		now := b.next
 		if now == b.loopAt {
 			b.control(now)
-			b.loopAt += b.settings.LoopPeriod
-			if b.has(slowLoop) {
-				b.loopAt += b.settings.LoopPeriod
-			}
+			b.turned(now)
 			if b.settings.Shaping.FramePerLoop {
 				b.pulser.frameAt = now
 			}
@@ -249,6 +248,19 @@ func (b *BuiltIn) timers(until signal.Time, out []signal.Edge) []signal.Edge {
 		b.next = min(b.loopAt, b.pulser.due())
 	}
 	return out
+}
+
+// turned plans what follows a turn of the loop.
+func (b *BuiltIn) turned(now signal.Time) {
+	s := &b.settings
+	if s.Timing.Turned != nil {
+		s.Timing.Turned(b.clock.bench(now))
+	}
+	period := s.LoopPeriod
+	if b.has(slowLoop) {
+		period *= 2
+	}
+	b.loopAt = b.turning.after(s, period, &b.random)
 }
 
 // nextFrame returns when the frame after one that begins now does, as far as that is known.

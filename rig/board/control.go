@@ -33,6 +33,10 @@ func (b *BuiltIn) readSpeeds(now signal.Time) (speeds [4]float64) {
 			speeds[i] = b.angles[i].read(now, b.settings.duty(i)) * b.settings.WheelRadius * b.settings.sense(i)
 			continue
 		}
+		if w := b.settings.Timing.CountWindow; w > 0 {
+			speeds[i] = b.encoders[i].countWindow(now, w, b.radPerCount[i]) * b.settings.WheelRadius * b.settings.sense(i)
+			continue
+		}
 		speeds[i] = b.encoders[i].read(now, b.radPerCount[i]) * b.settings.WheelRadius * b.settings.sense(i)
 	}
 	if b.has(encoderDead) {

@@ -17,6 +17,7 @@ type Settings struct {
 	LoopPeriod   signal.Time // of the control loop
 	OutputPeriod signal.Time // of the motor commands
 	ClockError   int         // ppm by which the crystal runs fast, -10000 to 10000; good for ten days of virtual time
+	Timing       Timing      // how they depart from even timers; the zero value: they do not
 
 	// Sensors and receiver.
 	WheelRadius          float64      // m
@@ -274,6 +275,9 @@ func (s *Settings) check() error {
 		return err
 	}
 	if err := s.Shaping.check(s); err != nil {
+		return err
+	}
+	if err := s.Timing.check(s); err != nil {
 		return err
 	}
 	return s.checkWords()

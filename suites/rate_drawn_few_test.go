@@ -1,0 +1,14 @@
+//go:build !full
+
+package suites
+
+import "testing"
+
+// Drawn boards, twelve of the four hundred of the tag full.
+func TestRateOfDrawnBoards(t *testing.T) {
+	if testing.Short() {
+		tellAll(t, 0, 3)
+		return
+	}
+	tellAll(t, 0, 12)
+}

@@ -1,0 +1,116 @@
+package suites
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/rig/signal"
+	"hilrig/stimulus/wire"
+)
+
+// longObserve is how long a swing is watched where a shorter one did not decide.
+const longObserve = 3 * loopObserve
+
+// anyPeriod is where a loop's period lies of which nothing is known.
+var anyPeriod = measure.Interval{Low: 0, High: math.Inf(1)}
+
+// likelyPeriod returns between which bounds the trials have the loop's period, s: over so
+// much the wait for it is spread. Without trials of use it is anyPeriod.
+func (t *trials) likelyPeriod() measure.Interval {
+	best := anyPeriod
+	if t == nil {
+		return best
+	}
+	for i := range t.found.Motors {
+		p, ok := t.found.Motors[i].Parts()
+		if !ok {
+			continue
+		}
+		// The parts' bounds hold 95 %; these have to hold nearly always.
+		more := float64(0.5*p.LoopWithin.Width()) + float64(0.03*p.Loop)
+		bounds := measure.Interval{Low: max(p.LoopWithin.Low-more, 0), High: p.LoopWithin.High + more}
+		if bounds.Width() < best.Width() {
+			best = bounds
+		}
+	}
+	return best
+}
+
+// settle holds the loop rate against the spread of the response. Where they do not go
+// together, or nothing was decided, it is looked for once more within what the response
+// allows, and in a longer swing if need be.
+func (r *Rate) settle(ctx context.Context, p *rateRun, t *trials) error {
+	likely := t.likelyPeriod()
+	if r.Loop.Rate == 0 || math.IsInf(likely.High, 1) || r.Loop.agrees(likely) {
+		return nil
+	}
+	if r.Loop.locked && t.oneEachTurn(r.Loop.Period()) {
+		r.Loop.Why, r.Loop.paced = "", true
+		return nil
+	}
+	s, before := p.session.setup, r.Loop
+	r.loop.LoopPeriod = &likely
+	if r.Loop = s.loopRateOf(r.loop); r.Loop.Why != "" {
+		e, err := p.swing(ctx, longObserve)
+		if err != nil {
+			return err
+		}
+		e.LoopPeriod = &likely
+		r.loop, r.Loop = e, s.loopRateOf(e)
+	}
+	if r.Loop.Rate == 0 {
+		r.Loop = before
+	}
+	if r.Loop.Why == "" && !r.Loop.agrees(likely) {
+		r.Loop.Why = fmt.Sprintf("the response says that the loop's period lies between %.3g and %.3g ms, which the commands do not bear out; make the motor's command step finer",
+			likely.Low*1000, likely.High*1000)
+	}
+	apart := r.Response.Apart
+	r.Response = s.responseOf(t, r)
+	r.Response.Apart = apart
+	return nil
+}
+
+// oneEachTurn says whether frames that stand still against the loop, so far apart, are one for each
+// turn of it, by the shortest response: what passes from a reading to the frame that carries
+// it. A loop of half that period or less has read once more if it is over a half; and where it is next to
+// nothing, the loop itself sends the frame as it ends, which a timer would do by a rare chance.
+func (t *trials) oneEachTurn(frame float64) bool {
+	for i := range t.found.Motors {
+		if p, ok := t.found.Motors[i].Parts(); ok && p.LoopWithin.Low < 0.3*frame {
+			return p.Delay > 0.55*frame || p.Delay < 0.03*frame
+		}
+	}
+	return false
+}
+
+// agrees says whether a loop rate that was decided goes together with what the response says
+// of the loop's period. Frames that are paced by the loop leave no wait for it.
+func (l *LoopRate) agrees(likely measure.Interval) bool {
+	if l.Why != "" {
+		return false
+	}
+	if l.paced {
+		return likely.Low < 0.3*l.Period()
+	}
+	return likely.Low <= l.Period() && l.Period() <= likely.High
+}
+
+// wholePulse returns the value next to one whose pulse is a whole number of microseconds wide:
+// of any other, a board whose timer counts them reads now the one and now the other.
+// Where pulses are not straight in the value, it is returned as it is.
+func wholePulse(p *wire.Pulse, value float64) float64 {
+	if p.Curve != nil || p.HighValue == p.LowValue {
+		return value
+	}
+	perValue := float64(p.High-p.Low) / (p.HighValue - p.LowValue)
+	const whole = float64(signal.Microsecond)
+	width := float64(p.Low) + float64((value-p.LowValue)*perValue)
+	return p.LowValue + (math.Round(width/whole)*whole-float64(p.Low))/perValue
+}
+
+// Stalled says whether the longest time from reading to reading is plainly longer than the
+// period.
+func (l *LoopRate) Stalled() bool { return l.Why == "" && l.Longest.Low > 1.3*l.Period() }
