@@ -102,6 +102,9 @@ func (b *branch) atTheLimit() []ask {
 			all = append(all, b.noMotor(m))
 		case m.is == Unchanged:
 		case d.surely[w]:
+			if why := b.endUndeclared(m.is == Raised); why != "" {
+				return b.notAsked(why)
+			}
 			limited = append(limited, w)
 			all = append(all, b.limitOf(view, m, " stands at its limit"))
 		default:
@@ -115,6 +118,18 @@ func (b *branch) atTheLimit() []ask {
 	}
 	view.limits = limited
 	return all
+}
+
+// endUndeclared says why it is not known where a motor comes to its limit, the upper one or the
+// lower; "" where it is: the policy leaves out where a firmware may have an end of its own.
+func (b *branch) endUndeclared(upper bool) string {
+	switch {
+	case upper && b.p.Cap == nil:
+		return "the policy has no cap, which says where a motor that is raised comes to its limit: 100 % where that is full command"
+	case !upper && b.p.Floor == nil:
+		return "the policy has no floor, which says where a motor that is lowered comes to its limit"
+	}
+	return ""
 }
 
 // limitOf asks where a motor stands as one is limited.

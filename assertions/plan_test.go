@@ -100,3 +100,38 @@ func TestPlanSaysWhyNot(t *testing.T) {
 	assert.True(t, mended[0].Asked, "it stays open until the step is mended")
 	assert.Contains(t, mended[0].Why, "no oversteer")
 }
+
+// Where a firmware may have an end of its own that the policy leaves out, nothing is asked of it.
+func TestNoEndIsAskedThatIsNotDeclared(t *testing.T) {
+	for _, of := range []string{"at_the_limit", "no_wind_up"} {
+		steps, ok := lineCases[of]
+		if !ok {
+			steps = asked[of]
+		}
+		for _, high := range []bool{true, false} {
+			if !high && of == "at_the_limit" {
+				continue // the case's shift does not surely reach the floor
+			}
+			tp := tape{firmware: newFirmware(linePolicy(of), asDeclared), ramps: ramps}
+			e := tp.play(slices.Clone(steps)...)
+			e.Trace, e.Policy = nil, linePolicy(of)
+			e.Policy.Cap, e.Policy.Floor = &law.Cap{Of: 1}, new(0.0)
+			for i := range e.Steps {
+				e.Steps[i].Throttle = 0.01
+				if high {
+					e.Steps[i].Throttle = 0.99
+				}
+			}
+			check := assertions.PolicyBranch{Of: of}
+			assert.True(t, assertions.Plan(check, e)[0].Asked, of)
+			want := "the policy has no floor"
+			if e.Policy.Floor = nil; high {
+				e.Policy.Floor, e.Policy.Cap, want = new(0.0), nil, "the policy has no cap"
+			}
+			plan := assertions.Plan(check, e)
+			require.Len(t, plan, 1, of)
+			assert.False(t, plan[0].Asked, of)
+			assert.Contains(t, plan[0].Why, want, of)
+		}
+	}
+}

@@ -31,8 +31,10 @@ func (v *view) moved(b *branch, name string, m side) Result {
 	default:
 		limit = between(min(i.Low, -t), max(i.High, t))
 	}
-	if !sized(b.p) && m.is != Unchanged {
+	if !sized(b.p) && m.is != Unchanged { // the room that it had is all that the law says
 		limit, _ = limitOf(m.is, t)
+		ends := b.ends()
+		room = m.is == Raised && v.from[w]+t < ends.High || m.is == Lowered && v.from[w]-t > ends.Low
 	}
 	est := v.shift(w)
 	if !room {

@@ -27,6 +27,10 @@ func (b *branch) noWindUp() []ask {
 	case d.widest() > sizeUndeclared/2:
 		return b.notAsked(fmt.Sprintf("by its tolerances the policy leaves the motors %s of range to be shifted by on demand", share(d.widest())))
 	}
+	ends := b.ends()
+	if why := b.endUndeclared(b.s.Throttle > (ends.Low+ends.High)/2); why != "" {
+		return b.notAsked(why)
+	}
 	name := b.name("shift gone in time")
 	long, err := b.longBefore()
 	return []ask{asking(name, func(b *branch) Result { return b.unwinds(name, long) }).orUnshown(err)}

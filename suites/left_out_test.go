@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/board"
 	"hilrig/suites"
@@ -16,13 +17,52 @@ import (
 	"hilrig/suites/record"
 )
 
-// declaredPolicies are policies of healthy boards, as a car file has them, with the board of each.
+// declaredPolicies are policies of healthy boards, as a car file has them, each with its board.
 var declaredPolicies = []struct {
 	name, policy string
-	board        func(s *board.Settings)
+	board        func(t *testing.T, whole *suites.Setup) board.Settings // given the setup with the whole policy
 }{
-	{"demo", policyOf(string(demo.CarYAML)), func(*board.Settings) {}},
+	{"demo", policyOf(string(demo.CarYAML)), func(*testing.T, *suites.Setup) board.Settings { return board.Bramble() }},
+	{"another school", anotherSchool, func(t *testing.T, whole *suites.Setup) board.Settings {
+		s, err := whole.OfPolicy()
+		require.NoError(t, err)
+		return s
+	}},
 }
+
+// anotherSchool is a policy with many of the keys that the demo's leaves out.
+const anotherSchool = `policy:
+  demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, yaw_limit: 300 deg/s, speed_from: rear_mean, within: 5 %}
+  turn_from: yaw_rate
+  opposite_lock: share
+  opposite_lock_share: 50 %
+  understeer: {raise: [outside_front, outside_rear], lower: [inside_front, inside_rear], front: 70 %}
+  oversteer: {raise: [inside_front, inside_rear], lower: [outside_front, outside_rear], front: 70 %}
+  shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %}
+  dead_shift: 1 %
+  straight: {no_shift_below: 1 deg, full_from: 2 deg}
+  gain_steps: [0 %, 50 %, 100 %]
+  cap: {of: 90 %, steer_above: 2 deg, cut: after_shift}
+  floor: 2 %
+  at_the_limit: cap
+  at_the_cap: partner_only
+  at_the_floor: move_partner
+  standstill: {no_shift_below: 0.5 m/s, full_from: 1 m/s}
+  reverse: as_forward
+  throttle_curve: none
+  loop_rate: {at_least: 180 Hz}
+  response: {at_most: 14 ms}
+  throttle_lost: {idle_within: 150 ms}
+  steer_lost: {no_shift_within: 150 ms, recovers: by_itself}
+  yaw_lost: {no_shift_within: 100 ms, recovers: by_itself}
+  yaw_frozen: {no_shift_within: 120 ms}
+  encoder_lost: {no_shift_within: 100 ms}
+  bad_checksum: ignored
+  recovers: by_itself
+  safe_state: idle
+  start: idle
+  motors_equal_within: 1 %
+`
 
 // policyOf returns the policy of a car file, from its key to the end.
 func policyOf(car string) string { return car[strings.Index(car, "\npolicy:\n")+1:] }
@@ -76,13 +116,8 @@ func TestWhatAPolicyLeavesOutIsNotAsked(t *testing.T) {
 		t.Run(p.name, func(t *testing.T) {
 			for _, keys := range drawnKeys(keysOf(p.policy)) {
 				t.Run("without "+strings.Join(keys, " and "), func(t *testing.T) {
-					f := bramble("")
-					text := string(demo.CarYAML)
-					f.Car = language.Source{Path: "car.yaml", Data: []byte(strings.Replace(text, policyOf(text), leavingOut(p.policy, keys...), 1))}
-					s := load(t, f)
-					settings := board.Bramble()
-					p.board(&settings)
-					s.WithBoard(p.name, settings)
+					s := load(t, withPolicy(leavingOut(p.policy, keys...)))
+					s.WithBoard(p.name, p.board(t, load(t, withPolicy(p.policy))))
 					r, _ := play(t, s, suites.Options{})
 					assert.Empty(t, strings.Join(troubles(r), "\n"))
 					assert.Equal(t, record.Go, r.Outcome)
@@ -90,6 +125,14 @@ func TestWhatAPolicyLeavesOutIsNotAsked(t *testing.T) {
 			}
 		})
 	}
+}
+
+// withPolicy returns the demo's files and the standard suites, the car with another policy.
+func withPolicy(policy string) suites.Files {
+	f := bramble("")
+	text := string(demo.CarYAML)
+	f.Car = language.Source{Path: "car.yaml", Data: []byte(strings.Replace(text, policyOf(text), policy, 1))}
+	return f
 }
 
 // drawnKeys returns what is left out of a policy with these keys: nothing, single keys, and

@@ -16,7 +16,7 @@ var PolicyTable = language.NewTable("a policy", "What the owner says that the bo
 // turnKeys say when the car turns too little or too much, and who then moves.
 var turnKeys = []language.Key{
 	{Name: "demand", Kind: language.Group, Table: demandTable, Doc: "the yaw rate that the driver asks for, as the firmware works it out; what is written in a suite as a share of the demand needs it"},
-	{Name: "turn_from", Kind: language.Word, Words: law.TurnFrom(0).Words(), Doc: "by whose sign the firmware takes the outside of a turn: that of the gyro, of the steering, or of the demand, which with a steering rate fed forward may be another; left out: yaw_rate"},
+	{Name: "turn_from", Kind: language.Word, Words: law.TurnFrom(0).Words(), Doc: "by whose sign the firmware takes the outside of a turn: that of the gyro, of the steering, or of the demand, which with a steering rate fed forward may be another; left out: any of these is right"},
 	{Name: "opposite_lock", Kind: language.Word, Words: law.OppositeLock(0).Words(), Doc: "what to do when the driver steers against the turn, so that demand and yaw rate have opposite signs: as in oversteer; nothing; by the sign of the yaw error, which is as in understeer; or a share of what oversteer asks for"},
 	{Name: "opposite_lock_share", Kind: language.Measure, Quantity: language.Share, Least: "1 %", Most: "200 %", Example: "50 %", Doc: "share of oversteer's shift under opposite lock; goes with opposite_lock: share, and with no other word"},
 	{Name: "understeer", Kind: language.Group, Table: splitTable, Doc: "whom to shift when the car turns less than asked"},
