@@ -74,7 +74,7 @@ type asked struct {
 
 // quadrants works out the shifts for each sign of the demand and of the yaw rate.
 func (r *reckoning) quadrants(x asked, demand measure.Interval) {
-	yaw := r.in.YawRate
+	yaw := r.yaw
 	if demand.High >= 0 {
 		d := measure.Interval{Low: max(demand.Low, 0), High: demand.High}
 		if yaw.High >= 0 {

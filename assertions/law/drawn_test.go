@@ -142,7 +142,7 @@ func drawnPoint(r *rand.Rand, p *law.Policy, scale law.Scale) point {
 	case r.IntN(4) == 0:
 		x.yaw = d.YawRate(x.speed, x.steer)
 	case r.IntN(4) == 0:
-		x.yaw = 0
+		x.yaw = span(r, -1e-14, 1e-14)
 	}
 	if !(math.Abs(x.yaw) < 1e3) { // at the critical speed the formula has no answer
 		x.yaw = 1

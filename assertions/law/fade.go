@@ -7,7 +7,8 @@ const (
 	// open of where a threshold of the steering lies, rad; common practice, no source.
 	nearSteer = 0.004
 	// nearSpeed is what encoders, which give few edges at low speed, leave open of where a
-	// threshold of the speed lies, as a share of it; common practice, no source.
+	// threshold of the speed lies, or of by how much one wheel is faster than another, as a
+	// share of it; common practice, no source.
 	nearSpeed = 0.2
 	// nearIdle is the throttle up to which it may count as idle, where firmware may leave
 	// all motors alone; common practice, no source.

@@ -96,7 +96,8 @@ type History struct {
 	Curve *Curve
 
 	// SteerOpen is what the timing of a receiver pulse and a slack about its centre leave
-	// open of the steering that the firmware takes, rad, to both sides.
+	// open of the steering that the firmware takes, rad, to both sides; of the difference of two
+	// pulses it is as much.
 	SteerOpen float64
 }
 
@@ -168,18 +169,19 @@ func (l *Law) between(h *History, from, to signal.Time, at *places) (in Inputs, 
 func (l *Law) derive(h *History, in *Inputs, from, to signal.Time, near int) {
 	in.Steer.Low, in.Steer.High = in.Steer.Low-h.SteerOpen, in.Steer.High+h.SteerOpen
 	if d := l.p.Demand; d != nil && d.SteerRate != 0 {
-		in.SteerRate = h.Steer.rate(from, to, near)
+		in.SteerRate = h.Steer.rate(from, to, near, h.SteerOpen)
 	}
 	in.Unshifted = l.unshifted(h.Curve, in.Throttle)
 }
 
 // rate returns the least and the most rate of change, per s, that firmware may see: from one value
-// to the next, or none between them. near is the index of the value that holds at from.
-func (s *Series) rate(from, to signal.Time, near int) (i measure.Interval) {
+// to the next, each up to open off to either side, or none between them. near is the index of the value
+// that holds at from.
+func (s *Series) rate(from, to signal.Time, near int, open float64) (i measure.Interval) {
 	for k := max(near, 1); k < len(s.at) && s.at[k] <= to; k++ {
 		if dt := (s.at[k] - s.at[k-1]).Seconds(); dt > 0 {
-			rate := (s.value[k] - s.value[k-1]) / dt
-			i.Low, i.High = min(i.Low, rate), max(i.High, rate)
+			rise := s.value[k] - s.value[k-1]
+			i.Low, i.High = min(i.Low, (rise-open)/dt), max(i.High, (rise+open)/dt)
 		}
 	}
 	return i

@@ -95,6 +95,7 @@ type reckoning struct {
 	l               *Law
 	in              *Inputs
 	speed           measure.Interval // that the firmware takes, m/s
+	yaw             measure.Interval // the same, rad/s
 	lowest, highest measure.Interval // what the lowest and the highest command allowed may be
 	base            [4]measure.Interval
 	a               Answer
@@ -104,6 +105,7 @@ type reckoning struct {
 // begin works out what holds whatever is shifted.
 func (r *reckoning) begin() {
 	r.a.Missing = r.in.wrong()
+	r.yaw = withZero(r.in.YawRate)
 	r.limits()
 	r.a.Allowed = measure.Interval{Low: r.lowest.Low, High: r.highest.High}
 	nothing := measure.RangeOf()

@@ -259,6 +259,10 @@ func (b *pointBoard) saturates(plain, most float64) float64 {
 // command returns the four commands and those that there were with no shift; known is false
 // where the policy leaves out what the board would have to do.
 func (b *pointBoard) command(x *point) (shifted, plain [4]float64, known bool) {
+	if math.Abs(x.yaw) < 1e-12 { // no sensor tells so little
+		at := *x
+		at.yaw, x = 0, &at
+	}
 	throttle := [4]float64{}
 	for i := range throttle {
 		throttle[i] = min(max(x.throttle+b.apart[i], b.scale.Lowest), 1)
@@ -440,7 +444,7 @@ func (b *pointBoard) spin(x *point, c *[4]float64, low, high float64) {
 	}
 	for i := range c {
 		least := max(low-b.scale.Step, b.scale.Lowest)
-		if t := b.p.TractionControl; t != nil && x.hasWheels && math.Abs(x.wheels[i]) > slowest*(1+*t) {
+		if t := b.p.TractionControl; t != nil && x.hasWheels && math.Abs(x.wheels[i]) > slowest*(1+*t*(1+0.1999*b.near)) {
 			c[i] = b.scale.Lowest + b.slip[i]*(c[i]-b.scale.Lowest)
 			least = b.scale.Lowest
 		}

@@ -14,6 +14,21 @@ const (
 
 type sides uint8
 
+// noYaw is the largest yaw rate that counts as none: what sums leave of 0, far below what any sensor
+// tells, rad/s.
+const noYaw = 1e-9
+
+// withZero returns a yaw rate that reaches to 0 where it all but does.
+func withZero(yaw measure.Interval) measure.Interval {
+	if yaw.Low > 0 && yaw.Low < noYaw {
+		yaw.Low = 0
+	}
+	if yaw.High < 0 && yaw.High > -noYaw {
+		yaw.High = 0
+	}
+	return yaw
+}
+
 // sidesOf returns the sides that the sign of a quantity stands for: either where it may be 0.
 func sidesOf(i measure.Interval) sides {
 	switch {

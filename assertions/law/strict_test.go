@@ -50,7 +50,7 @@ func open(p *law.Policy, x *point, scale law.Scale) bool {
 	speed := (&pointBoard{p: p, speed: p.Demand.SpeedFrom}).speedOf(x)
 	d := p.Demand.YawRate(speed, x.steer)
 	switch {
-	case near(x.steer, l, 0.0041), near(x.steer, p.Cap.SteerAbove, 0.0041), math.Abs(x.steer) < 0.0041, near(d, l, 1e-9), x.yaw == 0:
+	case near(x.steer, l, 0.0041), near(x.steer, p.Cap.SteerAbove, 0.0041), math.Abs(x.steer) < 0.0041, near(d, l, 1e-9), math.Abs(x.yaw) < 1e-9:
 		return true
 	case near(speed, p.Standstill.From, 0.21*p.Standstill.From), x.throttle <= 0.02, near(x.throttle, *p.Floor, 2*scale.Step):
 		return true

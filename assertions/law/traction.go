@@ -11,7 +11,7 @@ func (r *reckoning) tractionControl() {
 		slowest = min(slowest, size(w).Low)
 	}
 	for i, w := range r.in.Wheels {
-		if size(w).High > slowest*(1+*t) {
+		if size(w).High > slowest*(1+float64(*t*(1-nearSpeed))) {
 			lowest := r.l.scale.Lowest
 			r.a.Shifts[i].Low = min(r.a.Shifts[i].Low, lowest-r.a.Unshifted[i].High)
 			r.a.Commands[i].Low = lowest
