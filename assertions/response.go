@@ -15,7 +15,7 @@ const (
 	// fewestTrials is how many trials a response is judged from.
 	fewestTrials = 200
 	// uneven is how unlikely phases that were drawn evenly may be spread as they are.
-	uneven = 1e-4
+	uneven = 1e-6
 	// leaveFrames is how many frames have to stand away from the baseline.
 	leaveFrames = 2
 	// beforeFrames is how many frames before the stimulus make the baseline.
