@@ -108,6 +108,7 @@ func TestLoopRateOfTheBuiltInController(t *testing.T) {
 		{"demo", 4000 * us, 3000 * us, nil, assertions.Pass},
 		{"half the demo's rate", 8000 * us, 3000 * us, nil, assertions.Fail},
 		{"near the limit", 4999 * us, 3300 * us, nil, assertions.Undecided},
+		{"0.3 % below the limit", 5015 * us, 3300 * us, nil, assertions.Fail},
 		{"as slow as its outputs are", 20100 * us, 20000 * us, nil, assertions.Fail},
 		{"slow", 25000 * us, 20000 * us, nil, assertions.Fail},
 		{"620 Hz", 1610 * us, 3100 * us, nil, assertions.Pass},

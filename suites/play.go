@@ -3,6 +3,7 @@ package suites
 import (
 	"cmp"
 	"context"
+	"math"
 
 	"hilrig/assertions"
 	"hilrig/assertions/law"
@@ -31,7 +32,10 @@ type Played struct {
 	Branch  string  // "understeer", "oversteer", "opposite lock", "on demand"
 	Turn    int     // +1 left, -1 right, 0 neither
 	Late    string  // how the rig's own timing invalidated the hold, so that what was read, if anything, may be its doing; empty: it did not
-	Motors  [4]PlayedMotor
+	// Idle says that every motor was read and stood at idle although the throttle was up: the
+	// board ignores the throttle.
+	Idle   bool
+	Motors [4]PlayedMotor
 }
 
 // PlayedMotor is one motor's part, in the order of plant.Wheels.
@@ -45,12 +49,15 @@ type PlayedMotor struct {
 	Read   *assertions.Shift // nil: it could not be read
 }
 
-// Outcome is record.NoGo where a motor was silent, for a board all of whose inputs are there
-// sends every motor commands, whatever its policy; else record.NotShown where one could not
+// Outcome is record.NoGo where a motor was silent or all stood at idle with the throttle up, for
+// a board all of whose inputs are there drives every motor, whatever its policy; else record.NotShown where one could not
 // be read or the rig's lateness leaves what was read open; else record.Go, which says that
 // the hold was seen and not that it was right.
 func (p *Played) Outcome() string {
 	outcome := record.Go
+	if p.Idle {
+		outcome = record.NoGo
+	}
 	if p.Late != "" {
 		outcome = record.NotShown
 	}
@@ -121,5 +128,18 @@ func played(e *assertions.Evidence) *Played {
 		}
 		p.Motors[i] = m
 	}
+	p.Idle = invalidated == "" && idle(e, step, &p.Motors)
 	return p
+}
+
+// idle says whether all motors stood at idle while the throttle was up, before and in a step.
+func idle(e *assertions.Evidence, step *assertions.Step, motors *[4]PlayedMotor) bool {
+	none := e.Policy.DeadShiftFor(e.CommandStep)
+	for i := range motors {
+		r := motors[i].Read
+		if r == nil || max(math.Abs(r.Baseline), math.Abs(r.Command)) > none {
+			return false
+		}
+	}
+	return math.Abs(step.Throttle) > 2*none
 }

@@ -28,7 +28,7 @@ func TestPlayTellsTheRigsLatenessFromASilentBoard(t *testing.T) {
 		why                string // of each motor; empty: it was read
 	}{
 		{"a board that answers", inTime, "", record.Go, false, ""},
-		{"one that controls nothing", inTime, "null:constant_idle", record.Go, false, ""},
+		{"one that controls nothing", inTime, "null:constant_idle", record.NoGo, false, ""},
 		{"a silent one", inTime, "null:silent", record.NoGo, true, "sent no command in the window"},
 		{"edges too uncertain to be read", coarseSampler, "", record.NotShown, false, "the sampler left open all"},
 		{"no edge at all for a sampler that would see one", fineSampler, "null:silent", record.NoGo, true, "sent no command in the window"},

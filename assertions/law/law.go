@@ -173,3 +173,26 @@ func (r *reckoning) end() {
 	}
 	r.sum()
 }
+
+// Point is one moment's inputs. ISO 8855 signs, SI units; shares of range.
+type Point struct {
+	Steer, SteerRate, Speed, YawRate, Throttle, Gain float64
+
+	// Track is the distance between left and right wheels, m: above 0, the wheels go at what the
+	// yaw rate makes of the speed there; 0: all go at Speed.
+	Track float64
+}
+
+// Inputs returns a point as inputs. c is what the motors are commanded over the throttle with no shift; nil:
+// what the policy says of that.
+func (l *Law) Inputs(x Point, c *Curve) Inputs {
+	exactly := func(x float64) measure.Interval { return measure.Interval{Low: x, High: x} }
+	in := Inputs{
+		Steer: exactly(x.Steer), SteerRate: exactly(x.SteerRate), Speed: exactly(x.Speed), YawRate: exactly(x.YawRate),
+		Throttle: exactly(x.Throttle), Gain: exactly(x.Gain), HasWheels: x.Track > 0,
+	}
+	left, right := x.Speed-float64(x.YawRate*x.Track)/2, x.Speed+float64(x.YawRate*x.Track)/2
+	in.Wheels = [4]measure.Interval{exactly(left), exactly(right), exactly(left), exactly(right)}
+	in.Unshifted = l.unshifted(c, in.Throttle)
+	return in
+}

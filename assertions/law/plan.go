@@ -51,25 +51,38 @@ func (l *Law) Wants(in *Inputs) Want {
 	w := Want{Answer: l.At(in)}
 	a := &w.Answer
 	w.Shifts = l.declared(in)
-	none := l.dead + l.resolution
-	for i, s := range a.Shifts {
+	for i := range a.Shifts {
 		u := a.Unshifted[i]
 		w.Room[i] = measure.Interval{Low: max(u.Low-a.Allowed.Low, 0), High: max(a.Allowed.High-u.High, 0)}
-		switch {
-		case a.Missing != "":
-			w.Why[i] = "the policy has no " + a.Missing
-		case s.Low > l.dead:
-			w.Asks[i] = Raised
-		case s.High < -l.dead:
-			w.Asks[i] = Lowered
-		case s.Low >= -none && s.High <= none:
-			w.Asks[i] = Unchanged
-		default:
-			w.Why[i] = a.why(i)
+		w.Asks[i], w.Why[i] = l.asks(a, i, w.Shifts[i])
+		if wrong := in.wrong(); wrong != "" {
+			w.Why[i] = "the " + wrong + " is no number"
 		}
 	}
 	return w
 }
+
+// asks returns what is asked of a motor for sure, or why nothing is.
+func (l *Law) asks(a *Answer, i int, declared float64) (Asked, string) {
+	const rounding = 1e-9
+	s, none := a.Shifts[i], l.dead+l.resolution+rounding
+	clear := l.dead - l.resolution - rounding // a command may be off
+	switch {
+	case a.Missing != "":
+		return Undecided, "the policy has no " + a.Missing
+	case s.Low > 0 && s.Low >= clear:
+		return Raised, ""
+	case s.High < 0 && s.High <= -clear:
+		return Lowered, ""
+	case s.Low < -none || s.High > none:
+		return Undecided, a.why(i)
+	case a.Perhaps[i] && math.Abs(declared) > l.dead:
+		return Undecided, noRoom
+	}
+	return Unchanged, ""
+}
+
+const noRoom = "the motor has no room for the shift"
 
 // why returns why it is open what is asked of a motor.
 func (a *Answer) why(i int) string {
@@ -77,7 +90,7 @@ func (a *Answer) why(i int) string {
 	case a.Open != 0:
 		return a.Open.String()
 	case a.Perhaps[i]:
-		return "the motor has no room for the shift"
+		return noRoom
 	}
 	return "what is asked for may be a shift or none"
 }

@@ -21,16 +21,39 @@ func MeanOf(x []float64, systematic float64) Estimate {
 	if s.N < 2 {
 		return Estimate{Value: s.Mean, Statistical: math.Inf(1), Systematic: systematic, DegreesOfFreedom: 1}
 	}
-	r := s.Lag1
-	if s.Deviation > 0 {
-		r += (1 + float64(4*r)) / float64(s.N)
-	}
+	r := lagOf(&s)
 	return Estimate{
 		Value:            s.Mean,
-		Statistical:      s.Deviation / math.Sqrt(Effective(s.N, r)),
+		Statistical:      s.Deviation / math.Sqrt(s.effective(r)),
 		Systematic:       systematic,
 		DegreesOfFreedom: max(effectiveSpread(s.N, r)-1, 1),
 	}
+}
+
+// lagOf returns the lag-1 autocorrelation that a series is taken to have: the sample's with its
+// bias, and where it is positive with a share of its own deviation, for a coefficient that is
+// too small makes an interval too narrow by more than one too large makes it too wide.
+func lagOf(s *Series) float64 {
+	r := s.Lag1
+	if s.Deviation == 0 || s.N == 0 {
+		return r
+	}
+	n := float64(s.N)
+	off := max(r, 0) * math.Sqrt(max(1-float64(r*r), 0)/n)
+	return min(r+(1+float64(4*r))/n+off, 1)
+}
+
+// effective returns how many independent values the series is worth for its mean, with the
+// lag-1 autocorrelation r: as [Effective] says, and more where what hangs together ends sooner
+// than in an autoregressive series, as in one whose values each come several times.
+func (s *Series) effective(r float64) float64 {
+	if r <= 0 {
+		return float64(s.N)
+	}
+	n := float64(s.N)
+	// The correlations fall by ratio from lag to lag; its own deviation is added.
+	ratio := min(r, max(s.Lag2, 0)/r+1/(r*math.Sqrt(n)))
+	return max(within(n/(1+float64(2*r)/(1-ratio)), s.N), Effective(s.N, r))
 }
 
 // Rectangular returns the standard uncertainty of a quantity that lies

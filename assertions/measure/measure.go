@@ -5,7 +5,7 @@
 // autocorrelation, stable against cancellation. [MeanOf] turns a series into
 // an [Estimate] of its mean. An estimate keeps two standard uncertainties
 // apart: Statistical falls as more samples are taken (Type A of the GUM), Systematic
-// does not (Type B: resolution, what the sampler left open). [Combine]
+// does not (Type B: resolution, by [ResolutionOfMean] where values are read in steps, what the sampler left open). [Combine]
 // propagates estimates through a linear or linearised model. An estimate's
 // [Interval] holds the quantity with a confidence of 95.45 %, and
 // [Interval.Against] decides with a guard band whether the quantity keeps a
@@ -34,7 +34,10 @@
 // independent ones, and about its variance as n (1 - r^2)/(1 + r^2). Both are
 // kept within 1 and n: a negative coefficient is not trusted to make the
 // series better than independent. The sample's coefficient is low by about
-// (1 + 4 r)/n, which is added before it is used. By simulation, intervals of
+// (1 + 4 r)/n, which is added before it is used, and with it, where it is positive, r times
+// its own deviation sqrt((1 - r^2)/n). Where the correlation at lag 2 is below r^2, as of
+// commands that are each sent several times, the correlations are taken to fall by their own
+// ratio from there, so that n_eff = n/(1 + 2 r/(1 - ratio)). By simulation, intervals of
 // nominally 95.45 % then hold the mean in 92 % of cases or more, up to r = 0.9.
 //
 // # Sources

@@ -12,6 +12,7 @@ type Series struct {
 	Mean      float64 // 0 for an empty series
 	Deviation float64 // sample standard deviation, divisor N - 1; 0 for fewer than two values
 	Lag1      float64 // autocorrelation at lag 1, -1..1; 0 where the values do not spread
+	Lag2      float64 // the same at lag 2
 }
 
 // Describe sums up x. A value that is not a number makes every figure not a
@@ -23,20 +24,23 @@ func Describe(x []float64) Series {
 		return s
 	}
 	s.Mean = floats.SumCompensated(x) / float64(s.N)
-	var square, product, last float64
+	var square, product, product2, last, last2 float64
 	for i, v := range x {
 		d := v - s.Mean
 		square += float64(d * d)
 		if i > 0 {
 			product += float64(last * d)
 		}
-		last = d
+		if i > 1 {
+			product2 += float64(last2 * d)
+		}
+		last2, last = last, d
 	}
 	if s.N > 1 {
 		s.Deviation = math.Sqrt(square / float64(s.N-1))
 	}
 	if square != 0 {
-		s.Lag1 = product / square
+		s.Lag1, s.Lag2 = product/square, product2/square
 	}
 	return s
 }

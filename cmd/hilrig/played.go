@@ -42,6 +42,9 @@ func printPlayedEnd(s *screen, p *suites.Played) {
 		}
 	}
 	var says []string
+	if p.Idle {
+		says = append(says, "every motor stands at idle with the throttle up: the board ignores the throttle; look whether it is armed, and at its receiver")
+	}
 	if silent > 0 {
 		says = append(says, fmt.Sprintf("%d of %d motors without a command, with all of the board's inputs there", silent, len(p.Motors)))
 	}

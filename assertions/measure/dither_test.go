@@ -1,0 +1,123 @@
+package measure_test
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"hilrig/assertions/measure"
+)
+
+// commands draws what a motor line shows of a command: noise about a value anywhere in a
+// step, each turn of a loop sent hold times.
+type commands struct {
+	name  string
+	noise float64 // least and most deviation of the noise, steps: noise to 1.5 noise
+	r     float64 // how much each turn has of the one before
+	hold  int
+	kind  func(random *rand.Rand, turn int) float64 // of deviation 1; nil: normal
+}
+
+// play returns n values that are read in steps of 1, and the mean that they stand for.
+func (c *commands) play(random *rand.Rand, n int) (x []float64, truth float64) {
+	truth = random.Float64()
+	size := c.noise * (1 + 0.5*random.Float64())
+	v, phase := random.NormFloat64(), random.IntN(1000)
+	for i := range n {
+		if i%c.hold == 0 {
+			if c.kind != nil {
+				v = c.kind(random, phase+i/c.hold)
+			} else {
+				v = c.r*v + math.Sqrt(1-c.r*c.r)*random.NormFloat64()
+			}
+		}
+		x = append(x, math.Round(truth+size*v))
+	}
+	return x, truth
+}
+
+// Intervals of commands with each sort of noise hold the mean that they stand for.
+func TestIntervalsOfCommandsHoldTheirMean(t *testing.T) {
+	runs := 4000
+	if testing.Short() {
+		runs = 1000
+	}
+	toggle := func(_ *rand.Rand, turn int) float64 { return float64(2*(turn%2) - 1) }
+	beat := func(_ *rand.Rand, turn int) float64 { return math.Sqrt2 * math.Sin(0.37*float64(turn)) }
+	coarse := func(random *rand.Rand, _ int) float64 { return float64(2*random.IntN(2) - 1) }
+	for _, c := range []commands{
+		{"still", 0, 0, 1, nil},
+		{"little noise", 0.05, 0, 1, nil},
+		{"some noise", 0.15, 0, 1, nil},
+		{"noise", 0.3, 0, 1, nil},
+		{"more noise", 0.5, 0, 1, nil},
+		{"much noise", 1, 0, 1, nil},
+		{"a slower loop", 0.4, 0, 3, nil},
+		{"filtered noise", 0.4, 0.7, 1, nil},
+		{"much filtered noise", 1, 0.8, 1, nil},
+		{"to and fro", 0.5, 0, 1, toggle},
+		{"far to and fro", 1, 0, 1, toggle},
+		{"a beat", 0.6, 0, 1, beat},
+		{"a coarse sensor", 1, 0, 1, coarse},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			random := rand.New(rand.NewPCG(1, uint64(len(c.name))))
+			held, width := 0, 0.0
+			var off []float64
+			for range runs {
+				x, truth := c.play(random, 60+random.IntN(120))
+				i := measure.MeanOf(x, measure.ResolutionOfMean(x, 1)).Interval()
+				if i.Low <= truth && truth <= i.High {
+					held++
+				}
+				width += i.Width() / 2 / float64(runs)
+				off = append(off, math.Abs(measure.Describe(x).Mean-truth))
+			}
+			slices.Sort(off)
+			takes := measure.Quantile(off, measure.Confidence)
+			share := float64(held) / float64(runs)
+			t.Logf("%s", fmt.Sprintf("%.1f %% hold it; %.3f steps wide, and %.3f take it, ratio %.2f", 100*share, width, takes, width/takes))
+			assert.GreaterOrEqual(t, share, 0.92)
+		})
+	}
+}
+
+// Of all sorts of noise together, drawn evenly or evenly by the logarithm of its size, 93 to
+// 98 % of the intervals hold the mean, and they are at most 1.3 times as wide as it takes.
+func TestIntervalsOfDrawnCommands(t *testing.T) {
+	runs := 20000
+	if testing.Short() {
+		runs = 5000
+	}
+	for name, size := range map[string]func(random *rand.Rand) float64{
+		"evenly":           func(random *rand.Rand) float64 { return random.Float64() },
+		"by the logarithm": func(random *rand.Rand) float64 { return 0.03 * math.Pow(30, random.Float64()) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			random := rand.New(rand.NewPCG(3, 4))
+			held, width := 0, 0.0
+			var off []float64
+			for range runs {
+				c := commands{noise: size(random), r: 0.8 * random.Float64(), hold: 1 + random.IntN(3)}
+				x, truth := c.play(random, 60+random.IntN(120))
+				i := measure.MeanOf(x, measure.ResolutionOfMean(x, 1)).Interval()
+				if i.Low <= truth && truth <= i.High {
+					held++
+				}
+				width += i.Width() / 2 / float64(runs)
+				off = append(off, math.Abs(measure.Describe(x).Mean-truth))
+			}
+			slices.Sort(off)
+			takes := measure.Quantile(off, measure.Confidence)
+			share := float64(held) / float64(runs)
+			t.Logf("%.1f %% hold it; %.3f steps wide, and %.3f take it, ratio %.2f", 100*share, width, takes, width/takes)
+			assert.GreaterOrEqual(t, share, 0.93)
+			assert.LessOrEqual(t, share, 0.99)
+			assert.LessOrEqual(t, width, 1.3*takes)
+		})
+	}
+}
