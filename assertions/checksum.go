@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -13,24 +14,42 @@ import (
 // badChecksum asks of a step all of whose yaw frames have a wrong checksum and
 // carry another yaw rate than the step before: one that, believed, would shift
 // the motors farther or the other way. Every command has to stay between that
-// with the shift of the step before and that without any. Where the policy says
-// what a lost yaw rate asks for, this is one.
+// with the shift of the step before and that without any, or where the board may stop for it at
+// idle. Where the policy says what a lost yaw rate asks for, this is one.
 func (b *branch) badChecksum() []ask {
 	name := b.name("commands keep away from the wrong value")
 	before, err := b.beforeWrongValue()
 	all := []ask{b.sinceChecksum(name, func(b *branch, c *onset) Result { return b.between(name, before, c.at, c.end) }).orUnshown(err)}
 	if b.p.YawLost != nil {
-		within := b.p.YawLost.Within
-		lost := b.name("as if lost, no shift within " + within.Short())
-		all = append(all, b.sinceChecksum(lost, func(b *branch, c *onset) Result { return b.noShiftWithin(lost, c, within) }).orUnshown(err))
+		all = append(all, b.asYawLost(b.p.YawLost).orUnshown(err))
 	}
 	return all
+}
+
+// asYawLost asks what the policy says of a yaw rate that is lost.
+func (b *branch) asYawLost(l *law.Loss) ask {
+	within := l.Within
+	switch l.Then {
+	case law.LossIdle:
+		name := b.name("as if lost, idle within " + within.Short())
+		return b.sinceChecksum(name, func(b *branch, c *onset) Result { return b.safeAfter(name, c, within) })
+	case law.LossNoShift:
+		name := b.name("as if lost, no shift within " + within.Short())
+		return b.sinceChecksum(name, func(b *branch, c *onset) Result { return b.noShiftWithin(name, c, within) })
+	}
+	wrong := lossKind{key: "yaw_lost", onset: (*branch).lastChecked}
+	return b.drivesOn(&wrong, b.name("as if lost, drives on as if nothing were"))
+}
+
+// lastChecked finds the last frame of the yaw-rate sensor with a right checksum.
+func (b *branch) lastChecked() (onset, error) {
+	return b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.WrongChecksum)
 }
 
 // sinceChecksum asks something of what follows on the last frame with a right checksum.
 func (b *branch) sinceChecksum(name string, judge func(b *branch, c *onset) Result) ask {
 	return asking(name, func(b *branch) Result {
-		c, err := b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.WrongChecksum)
+		c, err := b.lastChecked()
 		if err != nil {
 			return unjudged(name, err)
 		}
@@ -55,29 +74,51 @@ func (b *branch) beforeWrongValue() (*Step, error) {
 // between judges by its worst frame whether every command from one time to
 // another stays between those with and without the shift of a step before.
 func (b *branch) between(name string, before *Step, from, to signal.Time) Result {
-	t := b.e.deadShift()
-	worst := worstMotor(name, func(w plant.Wheel) (Result, error) {
-		in := readings{e: b.e}
-		baseline, shift := in.mean(w, b.base), in.shiftBeyond(w, before, b.base)
-		if in.err == nil {
-			in.err = b.e.stopped(w, from, to, b.s)
-		}
-		if in.err != nil {
-			return Result{}, in.err
-		}
-		at := baseline.Value + b.s.Throttle - b.base.Throttle
-		limit := between(at+min(shift.Value, 0)-t, at+max(shift.Value, 0)+t)
-		far := farthest(b.e.unmoved(b.e.Trace.Motor[w].Between(from, to), b.s), limit, b.s)
-		uncertainty := far.Uncertainty + max(baseline.Expanded(), shift.Expanded())
-		past := max(limit.Low-far.Value, far.Value-limit.High)
-		r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
-			Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%",
-			Estimate: past * percent, Low: (past - uncertainty) * percent, High: (past + uncertainty) * percent, Limit: AtMost(0),
-		})
-		why := fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
-		return r.explained(why, why), nil
-	})
+	worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.motorBetween(name, w, before, from, to) })
 	return b.controlled(worst, b.shiftBefore)
+}
+
+// mayStop says whether a board may go to the safe state for want of a yaw rate.
+func (b *branch) mayStop() bool { return b.p.YawLost == nil || b.p.YawLost.Then == law.LossIdle }
+
+// motorBetween judges one motor.
+func (b *branch) motorBetween(name string, w plant.Wheel, before *Step, from, to signal.Time) (Result, error) {
+	t := b.e.deadShift()
+	in := readings{e: b.e}
+	baseline, shift := in.mean(w, b.base), in.shiftBeyond(w, before, b.base)
+	frames := b.e.Trace.Motor[w].Between(from, to)
+	stops := b.mayStop()
+	if in.err == nil && !(stops && b.p.SafeState != law.OutputsIdle) {
+		in.err = b.e.stopped(w, from, to, b.s)
+	}
+	if in.err != nil {
+		return Result{}, in.err
+	}
+	at := baseline.Value + b.s.Throttle - b.base.Throttle
+	limit := between(at+min(shift.Value, 0)-t, at+max(shift.Value, 0)+t)
+	if b.remembers() { // it may grow on while the last value holds
+		switch i := shift.Interval(); {
+		case i.Low > t:
+			limit.High = 1
+		case i.High < -t:
+			limit.Low = b.e.Lowest
+		}
+	}
+	if stops {
+		limit.Low = min(limit.Low, -t)
+	}
+	if len(frames) == 0 && stops {
+		return judged(Result{Name: name, Step: b.s.Name, At: from}, Measurement{Quantity: "commands of " + w.String() + " after the last right frame", Limit: AtMost(0)}), nil
+	}
+	far := farthest(b.e.unmoved(frames, b.s), limit, b.s)
+	uncertainty := far.Uncertainty + max(baseline.Expanded(), shift.Expanded())
+	past := max(limit.Low-far.Value, far.Value-limit.High)
+	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
+		Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%",
+		Estimate: past * percent, Low: (past - uncertainty) * percent, High: (past + uncertainty) * percent, Limit: AtMost(0),
+	})
+	why := fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
+	return r.explained(why, why), nil
 }
 
 // farthest returns the frame that is farthest past limit, or least inside it; without

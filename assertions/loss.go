@@ -7,38 +7,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
-	"hilrig/stimulus"
 )
-
-// steerLost, yawLost, yawFrozen and encoderLost ask whether the shift goes
-// away in time when that signal is lost.
-func (b *branch) steerLost() []ask {
-	return b.afterLoss(b.p.SteerLost.Within, func(b *branch) (onset, error) {
-		return b.lossOf(named("steer"), "steer", trace.SentSteer, stimulus.Lost)
-	})
-}
-
-func (b *branch) yawLost() []ask {
-	return b.afterLoss(b.p.YawLost.Within, func(b *branch) (onset, error) {
-		return b.lossOf(isSerial, "yaw_serial", trace.SentYawRate, stimulus.Lost)
-	})
-}
-
-func (b *branch) yawFrozen() []ask { return b.afterLoss(b.p.YawFrozen.Within, (*branch).freeze) }
-
-func (b *branch) encoderLost() []ask { return b.afterLoss(b.p.EncoderLost.Within, (*branch).silence) }
-
-// afterLoss asks whether the shift is gone in time after the onset that is found.
-func (b *branch) afterLoss(limit signal.Time, find func(b *branch) (onset, error)) []ask {
-	name := b.name("no shift within " + limit.Short())
-	return []ask{asking(name, func(b *branch) Result {
-		c, err := find(b)
-		if err != nil {
-			return unjudged(name, err)
-		}
-		return b.noShiftWithin(name, &c, limit)
-	})}
-}
 
 // ending is something that has to be over in time on all motors.
 type ending struct {

@@ -25,6 +25,11 @@ var faultCases = map[string][]assertions.Step{
 	"yaw_lost":      {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("yaw_serial"))},
 	"yaw_frozen":    {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), stuck("yaw_serial"))},
 	"encoder_lost":  {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("rear_left"))},
+	"gain_lost":     {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("gain"))},
+	"receiver_lost": {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("steer"), lost("throttle"), lost("gain"))},
+	"receiver_flag": {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), stimulus.Fault{Kind: stimulus.FailsafeFlag, Wire: "throttle"})},
+	"sequence_frozen": {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms),
+		stimulus.Fault{Kind: stimulus.SequenceStuck, Wire: "yaw_serial"})},
 	"bad_checksum": {base(), before(), under(stretch(titled("wrong", held(1, 1.6)), 0, 600*ms),
 		stimulus.Fault{Kind: stimulus.WrongChecksum, Wire: "yaw_serial", Every: 1})},
 	"spike": {base(), before(), under(stretch(titled("spike", held(1, 0.5)), 100*ms, 400*ms),
@@ -32,8 +37,27 @@ var faultCases = map[string][]assertions.Step{
 	"recovers": {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("yaw_serial")), after()},
 	"start": {
 		with(under(stretch(titled("power_up", held(1, 0.5)), 100*ms, 300*ms), lost("yaw_serial")), func(s *assertions.Step) { s.PowerUp = true }),
-		stretch(titled("driven", held(1, 0.5)), 100*ms, 300*ms),
+		letGo(), stretch(titled("driven", held(1, 0.5)), 100*ms, 300*ms),
 	},
+	"arms":          {switchedOn(0), letGo(), stretch(titled("driven", held(1, 0.5)), 100*ms, 300*ms)},
+	"start_at_rest": {switchedOn(0), letGo(), stretch(titled("driven", held(1, 0.5)), 100*ms, 300*ms)},
+}
+
+// switchedOn is the step of a power-up with every input there.
+func switchedOn(speed float64) assertions.Step {
+	return with(stretch(titled("power_up", held(1, 0.5)), 0, 600*ms), func(s *assertions.Step) { s.PowerUp, s.Speed, s.YawRate, s.Demand = true, speed, 0, 0 })
+}
+
+func letGo() assertions.Step {
+	return with(stretch(titled("let go", held(1, 0.5)), 100*ms, 300*ms), func(s *assertions.Step) { s.Throttle = 0 })
+}
+
+// judgedStep is the step in which a situation is judged: the last, or that of the power-up.
+func judgedStep(of string) string {
+	if steps := faultCases[of]; !steps[0].PowerUp {
+		return steps[len(steps)-1].Name
+	}
+	return "power_up"
 }
 
 func judge(of, step string, p *law.Policy, change func(*firmware), steps ...assertions.Step) []assertions.Result {
@@ -44,10 +68,7 @@ func judge(of, step string, p *law.Policy, change func(*firmware), steps ...asse
 func TestGoodFirmwarePassesEachFault(t *testing.T) {
 	for of, steps := range faultCases {
 		t.Run(of, func(t *testing.T) {
-			step := steps[len(steps)-1].Name
-			if of == "start" {
-				step = "power_up"
-			}
+			step := judgedStep(of)
 			results := judge(of, step, lossPolicy(), nil, steps...)
 			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
 			for _, r := range results {
@@ -68,6 +89,10 @@ func TestTimesCountFromTheLastGoodFrame(t *testing.T) {
 		{"steer_lost", 100, 108, "the last good pulse of steer"},
 		{"yaw_lost", 60, 68, "the last good frame of yaw_serial"},
 		{"yaw_frozen", 60, 68, "the last frame of yaw_serial with a fresh value"},
+		{"gain_lost", 100, 108, "the last good pulse of gain"},
+		{"receiver_lost", 100, 110, "the last pulse or frame of the receiver"},
+		{"receiver_flag", 100, 110, "the last frame of the receiver without the failsafe flag"},
+		{"sequence_frozen", 100, 110, "the last frame of yaw_serial with a fresh count"},
 		{"encoder_lost", 50, 60, "the last edge of rear_left"},
 	}
 	for _, tt := range tests {
@@ -77,7 +102,7 @@ func TestTimesCountFromTheLastGoodFrame(t *testing.T) {
 			assert.Equal(t, "ms", r.Must().Unit)
 			assert.LessOrEqual(t, r.Must().Low, tt.up)
 			assert.GreaterOrEqual(t, r.Must().High, tt.low)
-			assert.LessOrEqual(t, r.Must().High-r.Must().Low, 6.5, "a frame's distance")
+			assert.LessOrEqual(t, r.Must().High-r.Must().Low, 8.5, "a frame's distance, and of a counter one more")
 		})
 	}
 }
@@ -103,15 +128,18 @@ func TestFaultsThatAreNotMet(t *testing.T) {
 		{"spike believed", "spike", func(f *firmware) { f.believesSpike = true }, "a frame that told 445 deg/s"},
 		{"never recovers", "recovers", func(f *firmware) { f.neverRecovers = true }, "is commanded to"},
 		{"drives at once", "start", func(f *firmware) { f.drivesAtOnce = true }, "after power-up"},
+		{"gain held", "gain_lost", func(f *firmware) { f.gainAfter = signal.Second }, "still was shifted"},
+		{"receiver held", "receiver_lost", func(f *firmware) { f.throttleAfter = signal.Second }, "still was commanded"},
+		{"the flag does not count", "receiver_flag", func(f *firmware) { f.throttleAfter = signal.Second }, "without the failsafe flag"},
+		{"the counter does not count", "sequence_frozen", func(f *firmware) { f.countAfter = signal.Second }, "still was shifted"},
+		{"drives before the throttle was let go", "arms", func(f *firmware) { f.neverWaits = true }, "after power-up"},
+		{"drives before it rested", "start_at_rest", func(f *firmware) { f.neverWaits = true }, "after power-up"},
 		{"silent at first where idle is asked", "start", func(f *firmware) { f.silentAtStart = true }, "sent no command"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
 			steps := faultCases[tt.of]
-			step := steps[len(steps)-1].Name
-			if tt.of == "start" {
-				step = "power_up"
-			}
+			step := judgedStep(tt.of)
 			results := judge(tt.of, step, lossPolicy(), tt.change, steps...)
 			require.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
 			var why strings.Builder
@@ -130,17 +158,16 @@ func TestFaultsThatAreNotMet(t *testing.T) {
 func TestNullBoardsFailEachFault(t *testing.T) {
 	boards := map[string]func(*firmware){"silent": silentBoard, "constant idle": idleBoard, "equal torque": equalBoard, "random": randomBoard}
 	rightly := map[string]assertions.Verdict{
-		"throttle_lost equal torque": assertions.Pass,      // it does give the throttle up
+		"throttle_lost equal torque": assertions.Pass, // it does give the throttle up
+		"receiver_lost equal torque": assertions.Pass,
+		"receiver_flag equal torque": assertions.Pass,
 		"start equal torque":         assertions.Fail,      // it drives at once
 		"recovers random":            assertions.Undecided, // its means stray too far to be compared
 	}
 	for of, steps := range faultCases {
 		for name, change := range boards {
 			t.Run(of+" "+name, func(t *testing.T) {
-				step := steps[len(steps)-1].Name
-				if of == "start" {
-					step = "power_up"
-				}
+				step := judgedStep(of)
 				want := assertions.Fail
 				if v, ok := rightly[of+" "+name]; ok {
 					want = v
@@ -158,7 +185,7 @@ func TestFaultsThatShowNothingAreUndecided(t *testing.T) {
 		steps    []assertions.Step
 		why      string
 	}{
-		{"no fault", "yaw_lost", []assertions.Step{base(), before(), after()}, "add faults: [{wire: yaw_serial, is: lost}]"},
+		{"no fault", "yaw_lost", []assertions.Step{base(), before(), after()}, "add faults: [{wire: yaw_rate, is: lost}]"},
 		{"no such fault", "yaw_lost", []assertions.Step{base(), before(), under(after(), lost("steer"))}, "no such fault"},
 		{"no step with the shift", "yaw_lost", []assertions.Step{base(), under(after(), lost("yaw_serial"))}, "no step before this one"},
 		{"no shift asked before", "yaw_lost", []assertions.Step{base(), stretch(titled("before", held(1, 1)), 0, 300*ms), under(after(), lost("yaw_serial"))}, "the shift never was there before"},
@@ -243,4 +270,65 @@ func TestSilenceAsDeclared(t *testing.T) {
 			assert.InDelta(t, 104, results[0].Must().Estimate, 6)
 		}
 	})
+}
+
+// A board that goes on as the policy lets it passes; one that gives the shift up, or holds
+// another gain, fails.
+func TestWhatGoesOnAfterALoss(t *testing.T) {
+	for _, of := range []string{"steer_lost", "gain_lost", "yaw_lost", "yaw_frozen", "sequence_frozen", "receiver_flag"} {
+		t.Run(of, func(t *testing.T) {
+			p := lossPolicy()
+			*map[string]**law.Loss{
+				"steer_lost": &p.SteerLost, "gain_lost": &p.GainLost, "yaw_lost": &p.YawLost, "yaw_frozen": &p.YawFrozen,
+				"sequence_frozen": &p.SequenceFrozen, "receiver_flag": &p.ReceiverFlag,
+			}[of] = &law.Loss{Then: law.LossIgnored}
+			never := func(f *firmware) {
+				const never = 60 * signal.Second
+				f.throttleAfter, f.steerAfter, f.gainAfter, f.countAfter, f.yawAfter, f.frozenAfter = never, never, never, never, never, never
+			}
+			steps := append(faultCases[of], after())
+			results := append(judge(of, "lost", p, never, steps...), judge("recovers", "after", p, never, steps...)...)
+			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+			results = judge(of, "lost", p, nil, steps...)
+			assert.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
+			p.Understeer = nil
+			e := (&tape{firmware: newFirmware(lossPolicy(), never)}).play(steps...)
+			e.Policy = p
+			results = assertions.Judge(assertions.PolicyBranch{Of: of, Step: "lost"}, e)
+			assert.Equal(t, assertions.NotAsked, assertions.Worst(results), "where nothing says which motors: %+v", results)
+		})
+	}
+}
+
+// Of a loss that the policy does not speak of, no recovery is asked, nor that the board waits
+// for the signal after power-up.
+func TestNothingIsAskedOfALossThatIsLeftOut(t *testing.T) {
+	p := lossPolicy()
+	p.YawLost = nil
+	for of, steps := range map[string][]assertions.Step{"recovers": faultCases["recovers"], "start": faultCases["start"]} {
+		results := judge(of, judgedStep(of), p, func(f *firmware) { f.drivesAtOnce, f.neverRecovers = true, true }, steps...)
+		require.Len(t, results, 1)
+		assert.Equal(t, assertions.NotAsked, results[0].Verdict)
+		assert.Contains(t, results[0].Why, "the policy has no yaw_lost")
+	}
+	p = lossPolicy()
+	p.Recovers = 0
+	results := judge("recovers", "after", p, nil, faultCases["recovers"]...)
+	assert.Equal(t, assertions.NotAsked, results[0].Verdict)
+}
+
+// Whether the car rolls or has not rested for long enough, a board that finds its zero at rest
+// does not drive.
+func TestABoardThatRestsFirst(t *testing.T) {
+	p := lossPolicy()
+	p.Arms = 0
+	for _, speed := range []float64{0, 4} {
+		steps := []assertions.Step{switchedOn(speed), letGo(), stretch(titled("driven", held(1, 0.5)), 100*ms, 300*ms)}
+		for _, silent := range []bool{false, true} {
+			results := judge("start_at_rest", "power_up", p, func(f *firmware) { f.silentAtStart = silent }, steps...)
+			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+		}
+		results := judge("start_at_rest", "power_up", p, func(f *firmware) { f.neverWaits = true }, steps...)
+		assert.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
+	}
 }

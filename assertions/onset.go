@@ -42,9 +42,14 @@ func named(name string) func(string) bool {
 // isEncoder accepts a wheel's encoder and each of its lines.
 func isEncoder(wire string) bool {
 	return slices.ContainsFunc(signal.Wheels[:], func(wheel signal.Wheel) bool {
-		return wire == wheel.String() || slices.ContainsFunc(signal.WheelSensorRoles(), func(role signal.Role) bool {
-			return wire == signal.Spec(role, wheel).Name
-		})
+		return onWheel(wire, wheel)
+	})
+}
+
+// onWheel accepts a wheel's encoder and each of its lines.
+func onWheel(wire string, wheel signal.Wheel) bool {
+	return wire == wheel.String() || slices.ContainsFunc(signal.WheelSensorRoles(), func(role signal.Role) bool {
+		return wire == signal.Spec(role, wheel).Name
 	})
 }
 

@@ -14,21 +14,44 @@ import (
 // are those of before, by the step's second half; where it has not, they still
 // are those at the end of the fault. A board that waits for the throttle has
 // recovered when there was a step with the throttle at idle since; one that
-// waits for a power cycle has not.
+// waits for a power cycle has not. What was lost in the fault says by which of the
+// policy's words that goes; of a loss that the policy does not speak of nothing is asked.
 func (b *branch) recovers() []ask {
 	fault, before, idled, err := b.aroundFault()
 	if err != nil {
 		return b.unshown(err)
 	}
-	back := b.p.Recovers == law.RecoversByItself || b.p.Recovers == law.RecoversAtThrottleIdle && idled
+	how, gone := b.p.Recovers, false
+	if k := lossPlayed(fault.Faults); k != nil {
+		l := k.of(b.p)
+		if l == nil {
+			return b.notAsked("the policy has no " + k.key)
+		}
+		if how, gone = b.p.RecoversAfter(l), goesOn(l); gone {
+			how = law.RecoversByItself // nothing is stopped
+		}
+	}
+	if how == 0 {
+		return b.notAsked("the policy does not say what it takes to drive again after this loss: it has no recovers")
+	}
+	back := how == law.RecoversByItself || how == law.RecoversAtThrottleIdle && idled
 	name, like, then := b.name("commands as before the fault"), before, before
 	if !back {
 		name, like, then = b.name("still safe"), fault, lastHalf(fault)
 	}
 	return []ask{asking(name, func(b *branch) Result {
-		r := b.asIn(name, lastHalf(b.s), then)
+		r := b.asIn(name, lastHalf(b.s), then, back && b.remembers())
+		if gone {
+			return r
+		}
 		return b.controlled(r, func() error { return b.faultActed(lastHalf(fault), before) })
 	}).orUnshown(b.sameHold(like))}
+}
+
+// remembers says whether a shift may go on to grow while everything is held, so that it does not
+// come back to what it was.
+func (b *branch) remembers() bool {
+	return b.p.ShiftAt == nil || b.p.ShiftAt.Grows == law.GrowthIntegrating
 }
 
 // aroundFault returns the last step before this one that has a fault, the last
@@ -76,32 +99,54 @@ func lastHalf(s *Step) *Step {
 }
 
 // asIn judges whether each motor's mean in one window is that in another, by
-// the motor that differs most.
-func (b *branch) asIn(name string, now, then *Step) Result {
-	t := b.e.deadShift()
-	limit := measure.Within(0, t)
+// the motor that differs most. Where what was shifted may have grown otherwise, a motor that was
+// shifted has to be so again, to the same side, and another one is not looked at.
+func (b *branch) asIn(name string, now, then *Step, grown bool) Result {
 	var worst Result
 	for i, w := range plant.Wheels {
-		in := readings{e: b.e}
-		a, quiet := in.meanOrNone(w, now)
-		z, too := in.meanOrNone(w, then)
-		est := measure.Difference(a, z)
-		r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, silentNote(quiet), then.Name, silentNote(too)), est, in.err, limit, now)
-		if quiet && too {
-			r = judged(Result{Name: name, Step: now.Name, At: now.From}, Measurement{
-				Quantity: fmt.Sprintf("commands of %s, as silent as in %q", w, then.Name), Limit: AtMost(0), // counted: none came in either
-			})
+		r, err := b.motorAsIn(name, w, now, then, grown)
+		if err != nil {
+			return unjudged(name, err)
 		}
-		if !r.Measured() {
-			return r
-		}
-		r = r.explained(fmt.Sprintf("%s is commanded to %s, and in %q it was %s", w, share(a.Value), then.Name, share(z.Value)),
-			remedy(est, limit, shorter(now, then), percent, " %"))
 		if i == 0 || r.Verdict.Compare(worst.Verdict) > 0 || r.Verdict == worst.Verdict && math.Abs(r.measured.Estimate) > math.Abs(worst.measured.Estimate) {
 			worst = r
 		}
 	}
 	return worst
+}
+
+// motorAsIn judges one motor.
+func (b *branch) motorAsIn(name string, w plant.Wheel, now, then *Step, grown bool) (Result, error) {
+	t := b.e.deadShift()
+	limit := measure.Within(0, t)
+	in := readings{e: b.e}
+	a, quiet := in.meanOrNone(w, now)
+	z, too := in.meanOrNone(w, then)
+	if grown && b.base != nil {
+		limit = grownLimit(in.shiftBeyond(w, then, b.base), t)
+	}
+	est := measure.Difference(a, z)
+	r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, silentNote(quiet), then.Name, silentNote(too)), est, in.err, limit, now)
+	if quiet && too {
+		r = judged(Result{Name: name, Step: now.Name, At: now.From}, Measurement{
+			Quantity: fmt.Sprintf("commands of %s, as silent as in %q", w, then.Name), Limit: AtMost(0), // counted: none came in either
+		})
+	}
+	return r.explained(fmt.Sprintf("%s is commanded to %s, and in %q it was %s", w, share(a.Value), then.Name, share(z.Value)),
+		remedy(est, limit, shorter(now, then), percent, " %")), in.err
+}
+
+// grownLimit returns by how much a command may differ from that of an earlier step in which the
+// motor was shifted by was, where the shift may have grown otherwise since: it is back on
+// its side of none.
+func grownLimit(was measure.Estimate, t float64) Limit {
+	switch i := was.Interval(); {
+	case i.Low > 2*t:
+		return AtLeast(t - was.Value)
+	case i.High < -2*t:
+		return AtMost(-t - was.Value)
+	}
+	return between(math.Inf(-1), math.Inf(1))
 }
 
 // silentNote says of a mean that it is no reading but silence, taken for idle.

@@ -3,6 +3,7 @@ package assertions
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"hilrig/assertions/law"
 )
@@ -33,8 +34,17 @@ var (
 )
 
 // situations are all that a policy may speak of, in the order of Situations. A new one is a
-// row here and its function in a file of its own.
-var situations = []situation{
+// row below and its function in a file of its own; one of a loss is a row of lossKinds.
+var situations = slices.Concat(ofSplit, byName(slices.Concat(others, lossSituations())))
+
+// byName sorts situations by the alphabet.
+func byName(all []situation) []situation {
+	slices.SortFunc(all, func(a, b situation) int { return strings.Compare(a.name, b.name) })
+	return all
+}
+
+// ofSplit are the situations of the split itself.
+var ofSplit = []situation{
 	{"understeer", true, []need{{"understeer", func(p *law.Policy) bool { return p.Understeer != nil }}}, func(b *branch) []ask { return b.split(b.p.Understeer) }},
 	{"oversteer", true, []need{{"oversteer", func(p *law.Policy) bool { return p.Oversteer != nil }}}, func(b *branch) []ask { return b.split(b.p.Oversteer) }},
 	{"on_demand", true, nil, (*branch).noShift},
@@ -47,14 +57,17 @@ var situations = []situation{
 	{"cap", false, []need{{"cap", func(p *law.Policy) bool { return p.Cap != nil }}}, (*branch).cap},
 	{"floor", false, []need{{"floor", func(p *law.Policy) bool { return p.Floor != nil }}}, (*branch).floor},
 	{"at_the_limit", true, []need{{"at_the_limit", func(p *law.Policy) bool { return p.AtTheLimit != 0 }}, needSize}, (*branch).atTheLimit},
+}
 
+// others are those that are neither of the split itself nor of a loss.
+var others = []situation{
+	{"arms", false, []need{{"arms", func(p *law.Policy) bool { return p.Arms != 0 }}}, (*branch).arms},
 	{"answers_throttle", false, nil, (*branch).answersThrottle},
 	{"answers_too_little", true, []need{needUndersteer}, (*branch).answersYaw},
 	{"answers_too_much", true, []need{needOversteerOnly}, (*branch).answersYaw},
 	{"bad_checksum", true, []need{{"bad_checksum", func(p *law.Policy) bool { return p.BadChecksum != 0 }}}, (*branch).badChecksum},
 	{"dead_band", true, []need{{"dead_band", func(p *law.Policy) bool { return p.DeadBand != nil }}}, (*branch).deadBand},
 	{"demand", false, []need{needDemand}, (*branch).sweptDemand},
-	{"encoder_lost", true, []need{{"encoder_lost", func(p *law.Policy) bool { return p.EncoderLost != nil }}}, (*branch).encoderLost},
 	{"follows", false, nil, (*branch).followsLog},
 	{"loop_rate", false, []need{{"loop_rate", func(p *law.Policy) bool { return p.LoopRate != nil }}}, (*branch).loopRate},
 	{"monotone", false, []need{needUnderOversteer, needDemand}, (*branch).monotone},
@@ -62,15 +75,12 @@ var situations = []situation{
 	{"no_wrap", false, nil, (*branch).noWrap},
 	{"outputs_together", false, []need{{"outputs_together", func(p *law.Policy) bool { return p.OutputsTogether != nil }}}, (*branch).outputsTogether},
 	{"proportional", true, []need{needSize, needUnderOversteer}, (*branch).proportional},
-	{"recovers", false, []need{{"recovers", func(p *law.Policy) bool { return p.Recovers != 0 }}}, (*branch).recovers},
+	{"recovers", false, nil, (*branch).recovers},
 	{"resolution", false, []need{{"resolution", func(p *law.Policy) bool { return p.Resolution != nil }}}, (*branch).resolution},
 	{"response", false, []need{needResponse}, (*branch).response},
 	{"spike", true, []need{{"spike", func(p *law.Policy) bool { return p.Spike != nil }}}, (*branch).spike},
+	{"start_at_rest", false, []need{{"start_at_rest", func(p *law.Policy) bool { return p.StartAtRest != nil }}}, (*branch).startAtRest},
 	{"start", false, []need{{"start", func(p *law.Policy) bool { return p.StartState != 0 }}}, (*branch).start},
-	{"steer_lost", true, []need{{"steer_lost", func(p *law.Policy) bool { return p.SteerLost != nil }}}, (*branch).steerLost},
-	{"throttle_lost", false, []need{{"throttle_lost", func(p *law.Policy) bool { return p.ThrottleLost != nil }}}, (*branch).throttleLost},
-	{"yaw_frozen", true, []need{{"yaw_frozen", func(p *law.Policy) bool { return p.YawFrozen != nil }}}, (*branch).yawFrozen},
-	{"yaw_lost", true, []need{{"yaw_lost", func(p *law.Policy) bool { return p.YawLost != nil }}}, (*branch).yawLost},
 }
 
 // Situations lists the words for PolicyBranch.Of: those of the split itself first, then the

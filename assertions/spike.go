@@ -54,6 +54,17 @@ func (b *branch) tooSmall(f stimulus.Fault, limit float64) error {
 	return nil
 }
 
+// drift returns by how much a motor whose shift may grow with time goes from its mean in a window
+// over the length that follows, as it went there.
+func (b *branch) drift(w plant.Wheel, held *Step, length signal.Time) (float64, error) {
+	first := *held
+	first.To -= (held.To - held.From) / 2
+	in := readings{e: b.e}
+	by := measure.Difference(in.mean(w, lastHalf(held)), in.mean(w, &first))
+	window := (held.To - held.From).Seconds()
+	return (math.Abs(by.Value) + by.Expanded()) * (1 + 2*length.Seconds()/window), in.err
+}
+
 // excursion judges the farthest that a motor went from its mean before the spike.
 func (b *branch) excursion(name string, w plant.Wheel, on trace.Sent, end signal.Time, limit float64) (Result, error) {
 	held := *b.s
@@ -67,6 +78,13 @@ func (b *branch) excursion(name string, w plant.Wheel, on trace.Sent, end signal
 	mean, err := b.e.mean(w, &held)
 	if err != nil {
 		return Result{}, err
+	}
+	if b.remembers() {
+		drift, err := b.drift(w, &held, end-on.End)
+		if err != nil {
+			return Result{}, err
+		}
+		limit += drift
 	}
 	far := farthest(b.e.Trace.Motor[w].Between(on.End, end), measure.RangeOf(mean.Value), b.s)
 	by := math.Abs(far.Value - mean.Value)

@@ -3,10 +3,12 @@ package assertions
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
+	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
 
@@ -17,14 +19,17 @@ import (
 func (b *branch) start() []ask {
 	name := b.name("outputs " + b.p.StartState.String() + " until the inputs are valid")
 	s := b.s
-	var err error
-	switch {
-	case !s.PowerUp:
-		err = s.undecided("the board is not powered up in this step; give the case power_up: yes and judge its first step")
-	case len(s.Faults) == 0:
+	if k := lossPlayed(s.Faults); k != nil {
+		switch l := k.of(b.p); {
+		case l == nil:
+			return []ask{notAsking(name, "the policy has no "+k.key+", so that nothing says that the board waits for it")}
+		case l.Then != law.LossNoShift && l.Then != law.LossIdle:
+			return []ask{notAsking(name, "by the policy's "+k.key+" the board drives without it")}
+		}
+	}
+	err := b.poweredUp()
+	if err == nil && len(s.Faults) == 0 {
 		err = s.undecided("every input is valid in this step; lose one of them: faults: [{wire: yaw_serial, is: lost}]")
-	case !(math.Abs(s.Throttle) > 2*b.e.deadShift()):
-		err = s.undecided("the throttle stands at %s, so that idle says nothing; raise it", share(s.Throttle))
 	}
 	return []ask{asking(name, func(b *branch) Result {
 		if b.e.Trace == nil {
@@ -35,17 +40,21 @@ func (b *branch) start() []ask {
 	}).orUnshown(err)}
 }
 
-// startOf judges one motor's commands since power-up. A pulse that power-up cut
-// short is not one of them.
-func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
-	since := *b.s
-	since.From = b.s.Applied
-	var frames []trace.Frame
-	for _, f := range b.e.frames(w, &since) {
-		if f.Start >= since.From {
-			frames = append(frames, f)
-		}
+// poweredUp reports a step that the board is not powered up in, or in which idle would say nothing.
+func (b *branch) poweredUp() error {
+	s := b.s
+	switch {
+	case !s.PowerUp:
+		return s.undecided("the board is not powered up in this step; give the case power_up: yes and judge its first step")
+	case !(math.Abs(s.Throttle) > 2*b.e.deadShift()):
+		return s.undecided("the throttle stands at %s, so that idle says nothing; raise it", share(s.Throttle))
 	}
+	return nil
+}
+
+// startOf judges one motor's commands since power-up.
+func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
+	frames := b.sincePowerUp(w, b.s.To)
 	if b.p.StartState == law.OutputsSilent {
 		n := float64(len(frames))
 		r := judged(Result{Name: name, Step: b.s.Name, At: b.s.Applied}, Measurement{Quantity: "commands of " + w.String() + " since power-up", Estimate: n, Low: n, High: n, Limit: AtMost(0)})
@@ -63,6 +72,14 @@ func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
 		math.Abs(far.Value), far.Uncertainty, b.e.deadShift(), percent)
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, (far.End - b.s.Applied).Short())
 	return r.explained(why, why), nil
+}
+
+// sincePowerUp returns a motor's commands from power-up to a time. A pulse that power-up cut
+// short is not one of them.
+func (b *branch) sincePowerUp(w plant.Wheel, to signal.Time) []trace.Frame {
+	since := *b.s
+	since.From, since.To = b.s.Applied, to
+	return slices.DeleteFunc(slices.Clone(b.e.frames(w, &since)), func(f trace.Frame) bool { return f.Start < since.From })
 }
 
 // drivenLater is the positive control: a later step without a fault is driven.

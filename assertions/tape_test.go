@@ -19,6 +19,9 @@ func lossPolicy() *law.Policy {
 	noShift := func(within signal.Time) *law.Loss { return &law.Loss{Then: law.LossNoShift, Within: within} }
 	p.ThrottleLost, p.SteerLost = &law.Loss{Then: law.LossIdle, Within: 150 * ms}, noShift(150*ms)
 	p.YawLost, p.YawFrozen, p.EncoderLost = noShift(100*ms), noShift(100*ms), noShift(100*ms)
+	p.GainLost, p.SequenceFrozen = noShift(150*ms), noShift(150*ms)
+	p.ReceiverLost, p.ReceiverFlag = &law.Loss{Then: law.LossIdle, Within: 150 * ms}, &law.Loss{Then: law.LossIdle, Within: 150 * ms}
+	p.StartAtRest, p.Arms = new(200*ms), law.RecoversAtThrottleIdle
 	p.BadChecksum, p.Spike, p.Recovers = law.BadChecksumIgnored, new(0.05), law.RecoversByItself
 	p.SafeState, p.StartState = law.OutputsIdle, law.OutputsIdle
 	p.OutputsTogether, p.Resolution = new(500*signal.Microsecond), new(0.005)
@@ -33,11 +36,12 @@ func lossPolicy() *law.Policy {
 type firmware struct {
 	policy *law.Policy
 
-	throttleAfter, steerAfter, yawAfter, frozenAfter, encoderAfter signal.Time // timeouts; 0: as in newFirmware
+	throttleAfter, steerAfter, gainAfter, countAfter, yawAfter, frozenAfter, encoderAfter signal.Time // timeouts; 0: as in newFirmware
 
 	believesChecksum, believesSpike bool
 	neverRecovers                   bool
 	drivesAtOnce                    bool
+	neverWaits                      bool // for the throttle or for the car to rest, after power-up
 	comesBack                       bool // the shift comes back 250 ms after a loss
 	coarse                          float64
 	windsUp                         bool
@@ -52,13 +56,14 @@ type firmware struct {
 	null func(throttle float64, random *rand.Rand) ([4]float64, bool)
 
 	started, latched, idled, dead bool
+	up, waits                     bool // it was powered up, and waits for the throttle
 	wound                         float64
 	random                        *rand.Rand
 }
 
 func newFirmware(p *law.Policy, change func(*firmware)) *firmware {
 	f := &firmware{
-		policy: p, throttleAfter: 100 * ms, steerAfter: 100 * ms, yawAfter: 60 * ms, frozenAfter: 60 * ms, encoderAfter: 50 * ms,
+		policy: p, throttleAfter: 100 * ms, steerAfter: 100 * ms, gainAfter: 100 * ms, countAfter: 100 * ms, yawAfter: 60 * ms, frozenAfter: 60 * ms, encoderAfter: 50 * ms,
 		random: rand.New(rand.NewPCG(7, 7)),
 	}
 	if change != nil {
@@ -90,13 +95,14 @@ func randomBoard(f *firmware) {
 
 // seen is what has come to the board's pins by now.
 type seen struct {
-	now                          signal.Time
-	throttle, steer, yaw, anyYaw trace.Sent // the last complete good ones; anyYaw with any checksum
-	had                          [3]bool    // throttle, steer, yaw since power-up
-	sure                         float64    // the yaw rate that no single frame has changed by a leap
-	fresh                        signal.Time
-	encoder                      signal.Time // since when an encoder is silent, 0: none is
-	step                         *assertions.Step
+	now                                signal.Time
+	throttle, steer, gain, yaw, anyYaw trace.Sent // the last complete good ones; anyYaw with any checksum
+	had                                [3]bool    // throttle, steer, yaw since power-up
+	sure                               float64    // the yaw rate that no single frame has changed by a leap
+	fresh                              signal.Time
+	encoder                            signal.Time // since when an encoder is silent, 0: none is
+	count                              signal.Time // since when the frames' counter stands still, 0: it counts
+	step                               *assertions.Step
 }
 
 // run returns the four commands, and whether any are sent.
@@ -111,6 +117,9 @@ func (f *firmware) run(in *seen) ([4]float64, bool) {
 	}
 	f.started = f.started || in.had[0] && (f.drivesAtOnce || in.had[1] && in.had[2])
 	if !f.started {
+		return [4]float64{}, !f.silentAtStart
+	}
+	if !f.neverWaits && !f.drivesAtOnce && f.waiting(in, throttle) {
 		return [4]float64{}, !f.silentAtStart
 	}
 	yaw := in.yaw
@@ -129,7 +138,7 @@ func (f *firmware) run(in *seen) ([4]float64, bool) {
 		return [4]float64{}, false
 	}
 	frozen := in.now-in.fresh > f.frozenAfter
-	cause := lost || in.now-in.steer.End > f.steerAfter || yawLost || frozen || in.encoder != 0 && in.now-in.encoder > f.encoderAfter
+	cause := lost || in.now-in.steer.End > f.steerAfter || in.now-in.gain.End > f.gainAfter || in.count != 0 && in.now-in.count > f.countAfter || yawLost || frozen || in.encoder != 0 && in.now-in.encoder > f.encoderAfter
 	since := in.now - max(min(yaw.End, in.fresh), 0)
 	if f.comesBack && since > 250*ms {
 		cause = false
@@ -145,6 +154,18 @@ func (f *firmware) run(in *seen) ([4]float64, bool) {
 	}
 	f.idled = false
 	return f.commands(in.step, throttle, value), true
+}
+
+// waiting says whether the board still waits for the throttle, or for the car to rest, after power-up.
+func (f *firmware) waiting(in *seen, throttle float64) bool {
+	s, p := in.step, f.policy
+	if s.PowerUp && !f.up {
+		f.up, f.waits = true, p.Arms != 0
+	}
+	if throttle < 0.02 {
+		f.waits = false
+	}
+	return f.waits || s.PowerUp && p.StartAtRest != nil && (s.Speed != 0 || in.now-s.Applied < *p.StartAtRest)
 }
 
 // commands are those of a board whose inputs are as said.
@@ -277,7 +298,11 @@ func (tp *tape) wires(e *assertions.Evidence, end signal.Time) {
 		s := playedAt(e, t)
 		if _, is := faulty(s, "throttle", stimulus.Lost, t); !is {
 			x := tp.throttle(s, t)
-			e.Trace.Sent[trace.SentThrottle] = append(e.Trace.Sent[trace.SentThrottle], trace.Sent{Start: t, End: t + ms + signal.FromSeconds(x*1e-3), Value: x})
+			_, flagged := faulty(s, "throttle", stimulus.FailsafeFlag, t)
+			e.Trace.Sent[trace.SentThrottle] = append(e.Trace.Sent[trace.SentThrottle], trace.Sent{Start: t, End: t + ms + signal.FromSeconds(x*1e-3), Value: x, Bad: flagged})
+		}
+		if _, is := faulty(s, "gain", stimulus.Lost, t); !is {
+			e.Trace.Sent[trace.SentGain] = append(e.Trace.Sent[trace.SentGain], trace.Sent{Start: t, End: t + 1500*signal.Microsecond, Value: s.Gain})
 		}
 		if _, is := faulty(s, "steer", stimulus.Lost, t); !is {
 			e.Trace.Sent[trace.SentSteer] = append(e.Trace.Sent[trace.SentSteer], trace.Sent{Start: t, End: t + 1500*signal.Microsecond, Value: s.Steer})
@@ -306,7 +331,7 @@ func (tp *tape) wires(e *assertions.Evidence, end signal.Time) {
 // motors lets the firmware answer, every 3 ms.
 func (tp *tape) motors(e *assertions.Evidence, end signal.Time) {
 	var in seen
-	var at [3]int
+	var at [4]int
 	for t := e.Trace.Start + 700*signal.Microsecond; t < end; t += 3 * ms {
 		in.now, in.step = t, playedAt(e, t)
 		take := func(k int, list trace.SentTo, each func(trace.Sent)) {
@@ -314,7 +339,12 @@ func (tp *tape) motors(e *assertions.Evidence, end signal.Time) {
 				each(sent[at[k]])
 			}
 		}
-		take(0, trace.SentThrottle, func(x trace.Sent) { in.throttle, in.had[0] = x, true })
+		take(0, trace.SentThrottle, func(x trace.Sent) {
+			if !x.Bad {
+				in.throttle, in.had[0] = x, true
+			}
+		})
+		take(3, trace.SentGain, func(x trace.Sent) { in.gain = x })
 		take(1, trace.SentSteer, func(x trace.Sent) { in.steer, in.had[1] = x, true })
 		take(2, trace.SentYawRate, func(x trace.Sent) {
 			if x.Value != in.anyYaw.Value {
@@ -328,8 +358,11 @@ func (tp *tape) motors(e *assertions.Evidence, end signal.Time) {
 				in.yaw, in.had[2] = x, true
 			}
 		})
-		in.encoder = 0
+		in.encoder, in.count = 0, 0
 		for _, f := range in.step.Faults {
+			if f.Kind == stimulus.SequenceStuck && t >= f.From {
+				in.count = f.From
+			}
 			if f.Wire == "rear_left" && t >= f.From {
 				in.encoder = f.From
 			}

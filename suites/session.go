@@ -187,16 +187,9 @@ func (ses *session) attempt(ctx context.Context, c *file.Case, try int, sum hash
 // needsPowerCycle says whether the policy lets the board stay safe after what
 // the case did to its wires.
 func (s *Setup) needsPowerCycle(c *file.Case) bool {
-	faulty := func(step file.Step) bool { return len(step.Faults) > 0 }
-	return s.staysSafe() && slices.ContainsFunc(c.Steps, faulty)
-}
-
-// staysSafe says whether the policy lets the board stay safe after any loss until a power cycle.
-func (s *Setup) staysSafe() bool {
-	p := &s.Car.Policy
-	own := func(l *law.Loss) bool { return l != nil && l.Recovers == law.RecoversAtPowerCycle }
-	losses := []*law.Loss{p.ThrottleLost, p.SteerLost, p.GainLost, p.ReceiverLost, p.ReceiverFlag, p.YawLost, p.YawFrozen, p.SequenceFrozen, p.EncoderLost}
-	return p.Recovers == law.RecoversAtPowerCycle || slices.ContainsFunc(losses, own)
+	return slices.ContainsFunc(c.Steps, func(step file.Step) bool {
+		return assertions.Recovery(&s.Car.Policy, step.Faults) == law.RecoversAtPowerCycle
+	})
 }
 
 // trial plays a case once: with the shift, and where it compares, without it and

@@ -22,6 +22,7 @@ type caseBuilder struct {
 	chosen   map[string]*language.Value // of each, in the variant at hand
 	expect   []Expectation
 	missing  string // of the variant at hand: what the bench lacks
+	atRest   bool   // the step at hand begins with the board's power-up
 }
 
 // axes returns the lists of each in the order of the file.
@@ -204,8 +205,10 @@ func (b *caseBuilder) one(variant string) Case {
 		if s == nil {
 			continue
 		}
+		b.atRest = c.PowerUp && i == 0
 		if i == 0 && b.baseline() {
 			base := b.step("baseline", b.v.Sub("baseline"), s)
+			b.atRest = false
 			base.Baseline = true
 			c.Steps = append(c.Steps, base)
 		}
@@ -215,9 +218,12 @@ func (b *caseBuilder) one(variant string) Case {
 		}
 		c.Steps = append(c.Steps, b.step(name, nil, s))
 	}
+	b.atRest = false
 	c.UpTo, c.Missing = b.upTo(&c), b.missing
+	b.longer(&c)
 	c.withoutDemand()
 	b.better(&c)
+	b.withoutPolicy(&c)
 	return c
 }
 

@@ -64,7 +64,7 @@ var timingKeys = []language.Key{
 // outputKeys say what the motor lines carry when nothing drives them, and how the four go together.
 var outputKeys = []language.Key{
 	{Name: "safe_state", Kind: language.Word, Words: law.Outputs(0).Words(), Doc: "what the motor lines carry after a loss that stops the motors: commands at idle, or no commands"},
-	{Name: "start", Kind: language.Word, Words: law.Outputs(0).Words(), Doc: "what the motor lines carry after power-up, until the board may drive"},
+	{Name: "start", Kind: language.Word, Words: law.Outputs(0).Words(), Doc: "what the motor lines carry after power-up, until the board may drive: until each input has been there that the policy does not let it drive without"},
 	{Name: "start_at_rest", Kind: language.Measure, Quantity: language.Duration, Least: "1 ms", Most: "1 min", Example: "1 s", Doc: "how long the car has to stand still after power-up before the board drives, as for the zero of its gyro; left out: it need not"},
 	{Name: "arms", Kind: language.Word, Words: armWords, Doc: "what it takes after power-up to drive: the throttle once at idle; left out: nothing"},
 	{Name: "outputs_together", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 s", Example: "500 us", Doc: "changes of the four commands stand this close"},

@@ -103,6 +103,9 @@ func (b *caseBuilder) pick(name string, over, step *language.Mapping) *language.
 		return x
 	}
 	for _, v := range []*language.Mapping{b.v, b.defaults} {
+		if v == b.defaults && b.atRest && (name == "speed" || name == "yaw_rate") {
+			return &language.Value{} // a board is switched on at rest, unless its case says otherwise
+		}
 		if v.MayHave(name) && v.Written(name) {
 			return v.Get(name)
 		}

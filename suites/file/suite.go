@@ -19,7 +19,7 @@ var stimulusKeys = []language.Key{
 // timeKeys say how long a step is held.
 var timeKeys = []language.Key{
 	{Name: "settle", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "1 min", Example: "300 ms", Doc: "held before the window that is measured; left out: 300 ms"},
-	{Name: "observe", Kind: language.Measure, Quantity: language.Duration, Least: "10 ms", Most: "10 min", Example: "400 ms", Doc: "the window that is measured; left out: 400 ms"},
+	{Name: "observe", Kind: language.Measure, Quantity: language.Duration, Least: "10 ms", Most: "10 min", Example: "400 ms", Doc: "the window that is measured; left out: 400 ms. A step in which a loss, what follows on it or a power-up is judged lasts longer where the policy or the bench's ready_after gives the board more time"},
 }
 
 var (
@@ -62,7 +62,7 @@ var caseTable = language.NewTable("a case", "", []language.Key{
 	{Name: "closed", Kind: language.Flag, Doc: "the board's commands drive the model of the car; left out: no"},
 	{Name: "compare", Kind: language.Flag, Doc: "closed loop: played with the shift, without it, and without a board; left out: no"},
 	{Name: "repeat", Kind: language.Whole, Least: "1", Most: "100", Example: "5", Doc: "closed loop: how often it is played, each time with other phases and noise; left out: 1"},
-	{Name: "power_up", Kind: language.Flag, Doc: "the board is restarted at the case's start; left out: no"},
+	{Name: "power_up", Kind: language.Flag, Doc: "the board is restarted at the case's start, and the car is at rest then, unless the case or its first step says a speed or a yaw rate; left out: no"},
 	{Name: "where_wired", Kind: language.Flag, Doc: "the case is skipped where the bench lacks a wire, or the checksum, that it faults; left out: no, and that is a mistake"},
 	{Name: "up_to", Kind: language.Word, Words: powerWords, Doc: "highest power level that it may be played at; left out: signals_only where the throttle goes above 20 %, a wire is faulted or a limit is tested, else wheels_off_ground"},
 	{Name: "expect", Kind: language.Group, Many: language.List, Required: true, Forms: expectForms, Doc: "what the motor commands should do"},

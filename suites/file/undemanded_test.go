@@ -6,6 +6,8 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/assertions/law"
+	"hilrig/rig/signal"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
 	"hilrig/suites/standard"
@@ -66,7 +68,11 @@ func TestTheCarsOwnYawRateIsBounded(t *testing.T) {
 
 func TestTheStandardSuitesAreForAnyPolicy(t *testing.T) {
 	car, bench := bramble(t)
-	car.Policy.Demand = nil
+	p := &car.Policy
+	p.Demand, p.StartAtRest, p.Arms = nil, new(signal.Second), law.RecoversAtThrottleIdle
+	for _, l := range []**law.Loss{&p.GainLost, &p.ReceiverLost, &p.ReceiverFlag, &p.SequenceFrozen} {
+		*l = &law.Loss{Then: law.LossIdle, Within: signal.Second}
+	}
 	for _, name := range standard.Names() {
 		if name == "replay" {
 			continue // it reads a log

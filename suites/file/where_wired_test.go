@@ -28,17 +28,18 @@ func otherBench(t *testing.T, replace ...string) *file.Bench {
 func TestStandardLossesFitOtherBenches(t *testing.T) {
 	car, _ := bramble(t)
 	path, data, _ := standard.Source("losses")
+	const noFlag = "no receiver bus, whose frames have a failsafe flag"
 	tests := []struct {
 		name    string
 		bench   *file.Bench
 		missing map[string]int // cases by what they lack
 	}{
-		{"the demo's", otherBench(t), map[string]int{"": 40}},
-		{"another name", otherBench(t, "port: yaw_serial", "port: gyro"), map[string]int{"": 40}},
+		{"the demo's", otherBench(t), map[string]int{"": 49, noFlag: 2}},
+		{"another name", otherBench(t, "port: yaw_serial", "port: gyro"), map[string]int{"": 49, noFlag: 2}},
 		{"no checksum", otherBench(t, "          - {check: crc8, poly: 0x07, init: 0, from: 2}\n", ""),
-			map[string]int{"": 38, "no checksum on yaw_serial": 2}},
+			map[string]int{"": 47, noFlag: 2, "no checksum on yaw_serial": 2}},
 		{"tachos", otherBench(t, "kind: quadrature\n  lines: 256", "kind: tacho\n  pulses: 24"),
-			map[string]int{"": 24, "no wire front_left_a": 2, "no wire front_left_b": 2, "no wire front_right_a": 2, "no wire front_right_b": 2,
+			map[string]int{"": 33, noFlag: 2, "no wire front_left_a": 2, "no wire front_left_b": 2, "no wire front_right_a": 2, "no wire front_right_b": 2,
 				"no wire rear_left_a": 2, "no wire rear_left_b": 2, "no wire rear_right_a": 2, "no wire rear_right_b": 2}},
 	}
 	for _, tt := range tests {
@@ -97,7 +98,9 @@ func TestFaultsFindWhatAPortCarries(t *testing.T) {
 			require.NoError(t, err)
 			spikes := 0
 			for i := range s.Cases {
-				assert.Empty(t, s.Cases[i].Missing, s.Cases[i].Name)
+				if c := &s.Cases[i]; c.Name != "counter of the yaw frames stands still" && c.Name != "receiver out of reach" {
+					assert.Empty(t, c.Missing, c.Name)
+				}
 				for _, step := range s.Cases[i].Steps {
 					for _, f := range step.Faults {
 						if f.Kind == stimulus.Spike {

@@ -3,28 +3,26 @@ package assertions
 import (
 	"hilrig/assertions/law"
 	"hilrig/plant"
+	"hilrig/rig/signal"
 	"hilrig/rig/trace"
-	"hilrig/stimulus"
 )
 
-// throttleLost asks whether every motor goes to the safe state in time when
-// the throttle is lost, and stays there to the end of the step.
-func (b *branch) throttleLost() []ask {
-	limit := b.p.ThrottleLost.Within
+// safeWithin asks whether every motor goes to the safe state in time after a loss, and stays
+// there to the end of the step.
+func (b *branch) safeWithin(k *lossKind, limit signal.Time) ask {
 	name := b.name("idle within " + limit.Short())
 	if b.p.SafeState == law.OutputsSilent {
 		name = b.name("silent within " + limit.Short())
 	}
-	return []ask{asking(name, func(b *branch) Result {
-		c, err := b.lossOf(named("throttle"), "throttle", trace.SentThrottle, stimulus.Lost)
-		if err != nil {
-			return unjudged(name, err)
-		}
-		return b.overWithin(&ending{
-			lasts: b.driveLasts, control: b.drivenBefore, until: "safe", still: "commanded to %s",
-			again: "it had been at idle and was driven again", over: "the drive ended",
-		}, name, &c, limit)
-	})}
+	return b.since(k, name, func(b *branch, name string, c *onset) Result { return b.safeAfter(name, c, limit) })
+}
+
+// safeAfter judges whether every motor is in the safe state in time after an onset.
+func (b *branch) safeAfter(name string, c *onset, limit signal.Time) Result {
+	return b.overWithin(&ending{
+		lasts: b.driveLasts, control: b.drivenBefore, until: "safe", still: "commanded to %s",
+		again: "it had been at idle and was driven again", over: "the drive ended",
+	}, name, c, limit)
 }
 
 // drivenBefore is the positive control: the step before was driven.

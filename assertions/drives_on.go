@@ -1,0 +1,199 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+)
+
+// drivesOn asks of a step in which something is lost that the policy lets the board ignore
+// whether every command stays what the law says of the values that came last, and where a wheel is lost
+// of any speed that the others have.
+func (b *branch) drivesOn(k *lossKind, name string) ask {
+	if why := b.unsaid(); why != "" {
+		return notAsking(name, why)
+	}
+	return b.since(k, name, func(b *branch, name string, c *onset) Result {
+		h, err := b.heldLaw(k, nil)
+		if err != nil {
+			return unjudged(name, err)
+		}
+		return worstMotor(name, func(w plant.Wheel) (Result, error) { return h.farthest(name, w, c) })
+	})
+}
+
+// gainTaken asks whether in time after a loss of the gain trim every command is what the law says of
+// the gain that the policy then has the board take, and stays so.
+func (b *branch) gainTaken(k *lossKind, l *law.Loss) ask {
+	name := b.name(fmt.Sprintf("drives with a gain of %s within %s", share(l.Value), l.Within.Short()))
+	if why := b.unsaid(); why != "" {
+		return notAsking(name, why)
+	}
+	return b.since(k, name, func(b *branch, name string, c *onset) Result {
+		h, err := b.heldLaw(k, &measure.Interval{Low: l.Value, High: l.Value})
+		if err != nil {
+			return unjudged(name, err)
+		}
+		return b.overWithin(&ending{
+			lasts: h.differs, control: b.shiftBefore, until: "as with a gain of " + share(l.Value), still: "commanded to %s, which is for another gain,",
+			again: "it had been and left it again", over: "it went there", unclear: ", or too near what is allowed,",
+		}, name, c, l.Within)
+	})
+}
+
+// unsaid says why the law says nothing of the commands in the step, "" where it does.
+func (b *branch) unsaid() string {
+	point := func(x float64) measure.Interval { return measure.Interval{Low: x, High: x} }
+	s := b.s
+	in := law.Inputs{Steer: point(s.Steer), Speed: point(s.Speed), YawRate: point(s.YawRate), Throttle: point(s.Throttle), Gain: point(s.Gain)}
+	for i := range in.Unshifted {
+		in.Unshifted[i] = point(s.Throttle)
+	}
+	if a := b.law().At(&in); a.Missing != "" {
+		return fmt.Sprintf("the policy has no %s, which says how far the motors go on to be shifted", a.Missing)
+	}
+	return ""
+}
+
+// law returns the policy as a law of this bench's motor commands.
+func (b *branch) law() *law.Law {
+	return law.New(b.p, law.Scale{Lowest: b.e.Lowest, Step: b.e.CommandStep})
+}
+
+// heldLaw is the law of a step in which something is lost: each input holds what came last.
+type heldLaw struct {
+	b       *branch
+	law     *law.Law
+	history law.History
+	gain    *measure.Interval    // that is taken; nil: that which came last
+	wheels  *[4]measure.Interval // the hubs' speeds where one of them is lost, m/s
+}
+
+// heldLaw reads what was played for a step in which k is lost. gain, where it is not nil, takes the
+// place of the gain that was played.
+func (b *branch) heldLaw(k *lossKind, gain *measure.Interval) (*heldLaw, error) {
+	h := &heldLaw{b: b, law: b.law(), history: b.e.history(b.s), gain: gain}
+	if s := b.s; !s.Moving && !s.Swept {
+		h.history.Speed = law.Series{}
+		h.history.Speed.Add(b.e.since(s), s.Speed)
+	}
+	var err error
+	if h.history.Curve, err = b.baselineCurve(); err != nil {
+		return nil, err
+	}
+	if k.key == "encoder_lost" {
+		h.wheels, err = b.wheelsWithout()
+	}
+	return h, err
+}
+
+// baselineCurve returns what the motors are commanded with no shift: as in the baseline, and with
+// the throttle from there.
+func (b *branch) baselineCurve() (*law.Curve, error) {
+	in := readings{e: b.e}
+	ends := [2]float64{b.e.Lowest, 1}
+	c := &law.Curve{Throttle: ends[:], Motors: make([][4]measure.Interval, len(ends))}
+	for i, w := range plant.Wheels {
+		m := in.mean(w, b.base)
+		for k, x := range ends {
+			at := m.Value + (x - b.base.Throttle)
+			c.Motors[k][i] = measure.Interval{Low: at - m.Expanded(), High: at + m.Expanded()}
+		}
+	}
+	return c, in.err
+}
+
+// wheelsWithout returns the speeds of the four hubs in m/s, that of a wheel whose encoder is lost
+// from the least to the most of all: firmware that leaves it out goes by the others.
+func (b *branch) wheelsWithout() (*[4]measure.Interval, error) {
+	var v [4]float64
+	for i := range v {
+		rows := rowsOf(b.e.Trace, b.s.From, b.s.From+2*b.e.slack(), trace.WheelFrontLeft+trace.Channel(i))
+		rates := rows.of(trace.WheelFrontLeft + trace.Channel(i))
+		if len(rates) == 0 {
+			return nil, b.s.undecided("the trace does not hold the wheels' speeds")
+		}
+		v[i] = rates[0]
+	}
+	mean := (v[plant.RearLeft] + v[plant.RearRight]) / 2 // the rear hubs' mean is the car's speed
+	if !(math.Abs(mean) > 0) {
+		return nil, b.s.undecided("the car stands still in this step, so that no wheel could be missed; play a speed")
+	}
+	all := measure.RangeOf()
+	var hubs [4]measure.Interval
+	for i := range v {
+		v[i] *= b.s.Speed / mean
+		all.Include(v[i])
+		hubs[i] = measure.RangeOf(v[i])
+	}
+	for i, w := range plant.Wheels {
+		if faulty(func(wire string) bool { return onWheel(wire, signal.Wheels[w]) })(b.s.Faults) {
+			hubs[i] = all
+		}
+	}
+	return &hubs, nil
+}
+
+// allowed returns what the law allows a motor to be commanded by the end of a frame.
+func (h *heldLaw) allowed(w plant.Wheel, end signal.Time) (Limit, error) {
+	in, ok := h.law.Over(&h.history, end)
+	if !ok {
+		return Limit{}, h.b.s.undecided("the trace does not hold what was played, so that nothing can be declared for it")
+	}
+	if h.gain != nil {
+		in.Gain = *h.gain
+	}
+	if h.wheels != nil {
+		in.Wheels, in.HasWheels = *h.wheels, true
+	}
+	a, t := h.law.At(&in), h.b.e.deadShift()
+	return between(a.Commands[w].Low-t, a.Commands[w].High+t), nil
+}
+
+// farthest judges the command of a motor since an onset that is farthest past what is allowed.
+func (h *heldLaw) farthest(name string, w plant.Wheel, c *onset) (Result, error) {
+	b := h.b
+	if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
+		return Result{}, err
+	}
+	far, limit, past := trace.Frame{Value: math.NaN(), End: b.s.From}, Limit{}, math.Inf(-1)
+	for _, f := range b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s) {
+		l, err := h.allowed(w, f.End)
+		if err != nil {
+			return Result{}, err
+		}
+		if x := max(l.Low-f.Value, f.Value-l.High); !(x <= past) {
+			far, limit, past = f, l, x
+		}
+	}
+	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
+		Quantity: "farthest that a command went past what is allowed, " + w.String(), Unit: "%",
+		Estimate: past * percent, Low: (past - far.Uncertainty) * percent, High: (past + far.Uncertainty) * percent, Limit: AtMost(0),
+	})
+	why := fmt.Sprintf("%s was commanded to %s at %v, %s after %s; of what came last the policy says %s to %s",
+		w, share(far.Value), far.End, (far.End - c.at).Short(), c.what, share(limit.Low), share(limit.High))
+	return r.explained(why, why), nil
+}
+
+// differs measures how long after an onset a motor is commanded otherwise than is allowed.
+func (h *heldLaw) differs(w plant.Wheel, c *onset) (persistence, error) {
+	b := h.b
+	if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
+		return persistence{}, err
+	}
+	var err error
+	l := c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, func(f trace.Frame) (surely, perhaps bool) {
+		limit, e := h.allowed(w, f.End)
+		if e != nil {
+			err = e
+		}
+		past := max(limit.Low-f.Value, f.Value-limit.High)
+		return !(past-f.Uncertainty <= 0), !(past+f.Uncertainty <= 0)
+	})
+	return l, err
+}

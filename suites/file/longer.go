@@ -1,0 +1,119 @@
+package file
+
+import (
+	"slices"
+
+	"hilrig/assertions"
+	"hilrig/rig/signal"
+)
+
+// afterLimit is for how long at least is observed what follows on a loss, in the times that the
+// policy allows.
+const afterLimit = 2
+
+// longer lets the steps of a case last as long as what is judged in them may take by the policy
+// and the bench: after a loss twice the time that is allowed, as much after it is over, and after
+// a power-up until the board is ready. What the file writes is the least.
+func (b *caseBuilder) longer(c *Case) {
+	if b.car == nil || c.Closed {
+		return
+	}
+	for _, x := range c.Expect {
+		check, ok := x.Check.(assertions.PolicyBranch)
+		if !ok {
+			continue
+		}
+		i := len(c.Steps) - 1
+		if check.Step != "" {
+			i = slices.IndexFunc(c.Steps, func(s Step) bool { return s.Name == check.Step })
+		}
+		if i < 0 {
+			continue
+		}
+		c.Steps[i].observeFor(b.lossLasts(c, check.Of, i))
+		if slices.Contains(ofStart, check.Of) {
+			b.untilReady(c, i)
+		}
+	}
+}
+
+// lossLasts returns how long step i of a case has to last for a situation of a loss, or of what
+// follows when a loss is over, to show there; 0 for another one.
+func (b *caseBuilder) lossLasts(c *Case, of string, i int) signal.Time {
+	p := &b.car.Policy
+	loss := assertions.LossNamed(p, of)
+	switch of {
+	case "bad_checksum":
+		loss = p.YawLost
+	case "recovers":
+		for k := range i {
+			if faults := c.Steps[k].Faults; len(faults) > 0 {
+				loss = assertions.LossOf(p, faults)
+			}
+		}
+	}
+	if loss == nil || loss.Within == 0 {
+		return 0
+	}
+	return afterLimit*loss.Within + 50*signal.Millisecond // the last good frame comes before
+}
+
+// untilReady lets the board boot in step i, that of its power-up, and once more in the step that
+// follows, should it have waited for something.
+func (b *caseBuilder) untilReady(c *Case, i int) {
+	ready := signal.Time(0)
+	if b.bench != nil {
+		ready = b.bench.Board.ReadyAfter
+	}
+	if rest := b.car.Policy.StartAtRest; rest != nil {
+		ready += *rest + *rest/10 // by its own clock
+	}
+	s := &c.Steps[i]
+	s.observeFor(ready + s.Settle + settle)
+	if i+1 < len(c.Steps) {
+		next := &c.Steps[i+1]
+		if next.holds() {
+			next.Settle = max(next.Settle, ready)
+		}
+	}
+}
+
+// observeFor lets a step last at least so long, settling included.
+func (s *Step) observeFor(length signal.Time) {
+	if s.holds() {
+		s.Observe = max(s.Observe, length-s.Settle)
+	}
+}
+
+// holds says whether all that is played in a step is held, so that it may last longer.
+func (s *Step) holds() bool { return len(s.Shapes) == 0 && s.Trials == nil && s.Sweep == nil }
+
+// ofStart are the situations of a board that is switched on.
+var ofStart = []string{"start", "start_at_rest", "arms"}
+
+// withoutPolicy marks the expectations, of losses and of a power-up, of a case for cars with any
+// policy by which this one asks nothing.
+func (b *caseBuilder) withoutPolicy(c *Case) {
+	if !b.anyPolicy || b.car == nil || b.bench == nil {
+		return
+	}
+	var e *assertions.Evidence
+	own := false // the expectations are those of the other variants as well
+	for i := range c.Expect {
+		check, ok := c.Expect[i].Check.(assertions.PolicyBranch)
+		if !ok || c.Expect[i].NotAsked != "" || !slices.Contains(ofFaults, check.Of) && !slices.Contains(ofStart, check.Of) && check.Of != "recovers" {
+			continue
+		}
+		if e == nil {
+			e = c.meant(b.car, b.bench)
+		}
+		planned := assertions.Plan(check, e)
+		if slices.ContainsFunc(planned, func(p assertions.Planned) bool { return p.Asked }) {
+			continue
+		}
+		if !own {
+			c.Expect, own = slices.Clone(c.Expect), true
+		}
+		c.Expect[i].NotAsked = planned[0].Why
+	}
+}
