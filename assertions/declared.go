@@ -21,7 +21,7 @@ type declared struct {
 }
 
 // meant returns what the law says of a step as it is meant, from a baseline as it is meant.
-func (b *branch) meant(s *Step) declared { return b.declaredFrom(s, b.standing()) }
+func (b *branch) meant(s *Step) declared { return b.declaredFrom(s, b.standing(), b.e.asMeant) }
 
 // standing returns what the motors stand at in the baseline as it is meant: at its throttle,
 // within what is allowed.
@@ -41,17 +41,16 @@ func (b *branch) standing() (at [4]float64) {
 }
 
 // declaredFrom returns what the law says of a step, the motors having stood at in the baseline:
-// the most that any firmware may do whose demand is what the policy allows in both.
-func (b *branch) declaredFrom(s *Step, at [4]float64) declared {
+// the most that any firmware may do whose demand is what the policy allows in both. ask asks a law.
+func (b *branch) declaredFrom(s *Step, at [4]float64, ask asksLaw) declared {
 	d := declared{from: at}
 	for i := range d.shifts {
 		d.shifts[i], d.bare[i] = measure.RangeOf(), measure.RangeOf()
 		d.surely[i] = true
 	}
 	for k, f := range b.e.firmwares() {
-		in := b.e.meant(s)
-		in.Unshifted = b.unshifted(&f, at, s)
-		a, bare := f.law.At(&in), f.bare.At(&in)
+		unshifted := b.unshifted(&f, at, s, ask)
+		a, bare := ask(f.law, s, unshifted), ask(f.bare, s, unshifted)
 		if a.Missing != "" {
 			d.missing = a.Missing
 		}
@@ -74,15 +73,14 @@ func (b *branch) declaredFrom(s *Step, at [4]float64) declared {
 // unshifted returns what each motor is commanded in a step with no shift: what it stood at in the
 // baseline less what this firmware shifts there already, whose demand need not be quite that of
 // the policy. What stands at its cap or floor may be meant to stand beyond.
-func (b *branch) unshifted(f *firmware, at [4]float64, s *Step) (unshifted [4]Limit) {
+func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (unshifted [4]Limit) {
 	if b.base == nil {
 		return b.e.meant(s).Unshifted
 	}
-	in := b.e.meant(b.base)
 	for i, x := range at {
-		in.Unshifted[i] = between(x, x)
+		unshifted[i] = between(x, x)
 	}
-	bare := f.bare.At(&in)
+	bare := ask(f.bare, b.base, unshifted)
 	near := max(b.e.CommandStep, b.resolutionOf())
 	for i, x := range at {
 		u := between(x-bare.Shifts[i].High, x-bare.Shifts[i].Low)

@@ -39,6 +39,7 @@ func (e *Evidence) history(step *Step) law.History {
 		Gain:      e.sent(trace.SentGain, trace.Gain, step),
 		YawRate:   e.sent(trace.SentYawRate, trace.YawRate, step),
 		Speed:     e.column(trace.Speed, step),
+		Wheels:    e.hubs(step),
 		SteerOpen: steerOpen,
 	}
 }

@@ -26,7 +26,8 @@ const (
 
 // Columns says which columns of a trace checks read, in closed loop or not.
 func Columns(closed bool) (read [trace.Channels]bool) {
-	for _, c := range []trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.Gain} {
+	for _, c := range []trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.Gain,
+		trace.WheelFrontLeft, trace.WheelFrontRight, trace.WheelRearLeft, trace.WheelRearRight} {
 		read[c] = true
 	}
 	for _, c := range []trace.Channel{trace.LateralSpeed, trace.Heading, trace.PositionX, trace.PositionY} {

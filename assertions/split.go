@@ -192,7 +192,7 @@ func (v *view) of(b *branch) *view {
 			at[w] = v.base[w].Value
 		}
 	}
-	v.declared = b.declaredFrom(b.s, at)
+	v.declared = b.declaredFrom(b.s, at, b.e.asPlayed())
 	return v
 }
 
