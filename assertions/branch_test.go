@@ -103,8 +103,8 @@ func TestBadBoardsFail(t *testing.T) {
 		found string
 		why   string
 	}{
-		{"idle in understeer", idle, "understeer", "understeer: outside_rear raised", "did not move"},
-		{"idle in oversteer", idle, "oversteer", "oversteer: outside_front raised", "did not move"},
+		{"idle in understeer", idle, "understeer", "understeer: outside_rear raised", "was not driven"},
+		{"idle in oversteer", idle, "oversteer", "oversteer: outside_front raised", "was not driven"},
 		{"equal torque in understeer", equal, "understeer", "understeer: inside_front lowered", "did not move"},
 		{"equal torque in oversteer", equal, "oversteer", "oversteer: outside_rear lowered", "did not move"},
 		{"equal torque at opposite lock", equal, "opposite_lock", "opposite lock: outside_front raised", "did not move"},

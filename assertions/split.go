@@ -190,6 +190,7 @@ func (v *view) of(b *branch) *view {
 		v.base[w] = in.mean(w, b.base)
 		if v.errs[w] = in.err; in.err == nil && finite(v.base[w].Value) {
 			at[w] = v.base[w].Value
+			v.errs[w] = b.driven(w, b.base, v.base[w])
 		}
 	}
 	v.declared = b.declaredFrom(b.s, at, b.e.asPlayed())

@@ -65,8 +65,9 @@ func TestDemoCar(t *testing.T) {
 	assert.Equal(t, law.RecoversByItself, p.Recovers)
 	assert.Equal(t, [2]law.Outputs{law.OutputsIdle, law.OutputsIdle}, [2]law.Outputs{p.SafeState, p.StartState})
 	assert.Equal(t, law.LimitCap, p.AtTheLimit)
+	assert.Equal(t, law.ThrottleCurveNone, p.ThrottleCurve)
 	assert.Equal(t, [3]float64{0.01, 0.01, 0.005}, [3]float64{p.DeadShift, *p.MotorsEqualWithin, *p.Resolution})
-	assert.Equal(t, []string{"braking", "throttle_curve", "longest_gap", "gain_lost", "receiver_lost", "receiver_flag", "sequence_frozen"},
+	assert.Equal(t, []string{"braking", "longest_gap", "gain_lost", "receiver_lost", "receiver_flag", "sequence_frozen"},
 		without(file.PolicyAsks(), c.Asked), "what the demo leaves out")
 }
 
