@@ -224,6 +224,7 @@ func (b *caseBuilder) one(variant string) Case {
 	c.withoutDemand()
 	b.better(&c)
 	b.withoutPolicy(&c)
+	b.unturned(&c)
 	return c
 }
 
