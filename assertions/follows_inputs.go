@@ -48,7 +48,9 @@ func (e *Evidence) history(step *Step) law.History {
 func (f *follower) prepare() error {
 	f.law = law.New(f.p, law.Scale{Lowest: f.e.Lowest, Step: f.e.CommandStep})
 	f.history = f.e.history(f.s)
-	f.history.Curve = law.Identity()
+	if f.p.ThrottleCurve != law.ThrottleCurveNone {
+		f.history.Curve = law.Identity()
+	}
 	for _, s := range []*law.Series{&f.history.Steer, &f.history.Throttle, &f.history.Gain, &f.history.YawRate, &f.history.Speed} {
 		if s.Len() == 0 {
 			return f.s.undecided("the trace does not hold what was played, so that nothing can be declared for it")

@@ -4,4 +4,17 @@
 // out on the wires into the interval of commands that a board keeping the policy may send,
 // for each motor at each moment. All tolerances that the owner declares are composed at their
 // worst; the uncertainty of what is measured is no part of it.
+//
+// [Law.At] is the law of inputs that stay as they are; [Law.Frame] that of one command of a
+// drive, whose inputs may be any in the horizon before it; [Law.Mean] that of the mean of
+// many, in which noise averages out. [Law.Wants] says before anything is played what is asked of
+// each motor, and why nothing is; [Law.GainFor] and its like find points at which something is.
+//
+// # What is left open
+//
+// A word that is left out stands for all of its words; a size, for any; a key without which
+// nothing can be said makes [Answer.Missing], and commands then only have to lie within
+// cap and floor. Behaviour that is left out, as a dead band, a cap, steps of the gain or traction
+// control, is taken as not there. Thresholds are met about: steering within a slack, speeds
+// within a fifth. Where 0 is neither left nor right it is either.
 package law
