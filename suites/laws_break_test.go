@@ -165,7 +165,9 @@ var breaches = []breach{
 	{"start", []string{"start"}, func(b *board.Settings, _ *law.Policy) bool { return another(&b.StartState, board.Idle, board.Silent) }},
 	{"start_at_rest", []string{"start"}, func(b *board.Settings, _ *law.Policy) bool { b.AtRestFor = 0; return true }},
 	{"arms", []string{"arms", "start"}, func(b *board.Settings, _ *law.Policy) bool { b.ArmsAtIdle = false; return true }},
-	{"outputs_together", []string{"outputs together"}, byFault("outputs_staggered")},
+	{"outputs_together", []string{"outputs together"}, func(b *board.Settings, p *law.Policy) bool {
+		return byFault("outputs_staggered")(b, p) && b.OutputPeriod > 900*signal.Microsecond // else there is no room for it
+	}},
 	{"motors_equal_within", []string{"motors equal", "on demand"}, func(b *board.Settings, p *law.Policy) bool {
 		b.Trim = [4]float64{3: -beyond * *p.MotorsEqualWithin / 0.4} // at 40 % throttle
 		return true

@@ -52,12 +52,20 @@ func boardOf(t *testing.T, n uint64, d *drawnLaw) board.Settings {
 // tally counts what failed or was left open, by check.
 type tally struct {
 	boards, checks, fails, open int
+	declared, asked             int    // keys of all policies together
+	leastAsked                  string // of the law of which the least share of the keys was asked
+	least                       float64
 	why                         map[string][]string
 }
 
 // note takes in what came of one law.
 func (c *tally) note(law string, r *record.Result) {
 	c.boards++
+	c.declared += r.KeysDeclared
+	c.asked += r.KeysAsked
+	if share := float64(r.KeysAsked) / float64(r.KeysDeclared); c.leastAsked == "" || share < c.least {
+		c.leastAsked, c.least = fmt.Sprintf("%s: %d of %d", law, r.KeysAsked, r.KeysDeclared), share
+	}
 	c.checks += r.Counts.Pass + r.Counts.Fail + r.Counts.Undecided
 	c.fails += r.Counts.Fail
 	c.open += r.Counts.Undecided
@@ -85,7 +93,7 @@ func shown(x *float64) string {
 // String is a table, the most frequent first.
 func (c *tally) String() string {
 	var w strings.Builder
-	fmt.Fprintf(&w, "%d laws, %d checks, %d failed, %d open\n", c.boards, c.checks, c.fails, c.open)
+	fmt.Fprintf(&w, "%d laws, %d checks, %d failed, %d open; %d of %d declared keys asked, least of %s\n", c.boards, c.checks, c.fails, c.open, c.asked, c.declared, c.leastAsked)
 	names := slices.SortedFunc(maps.Keys(c.why), func(a, b string) int { return cmp.Or(len(c.why[b])-len(c.why[a]), cmp.Compare(a, b)) })
 	for _, name := range names {
 		fmt.Fprintf(&w, "%5d  %s\n         %s\n", len(c.why[name]), name, c.why[name][0])

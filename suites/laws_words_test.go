@@ -13,81 +13,84 @@ import (
 
 // otherWords are policies that differ from the demo car's in one thing: a line that takes the
 // place of that with its key, or is added.
-var otherWords = []string{
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), within: 5 %}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: mean}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: front_mean}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: rear_mean}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: slowest}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: second_slowest}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: second_fastest}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: fastest}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, yaw_limit: 150 deg/s}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, lateral_limit: 8 m/s2}",
-	"demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, steer_rate: 30 ms}",
-	"turn_from: yaw_rate",
-	"turn_from: demand",
-	"opposite_lock: no_shift",
-	"opposite_lock: understeer",
-	"opposite_lock: share\n  opposite_lock_share: 50 %",
-	"understeer: {raise: [outside_front, outside_rear], lower: [inside_front, inside_rear], front: 40 %, rear: 80 %}\n  oversteer: {raise: [inside_front, inside_rear], lower: [outside_front, outside_rear], front: 60 %, rear: 100 %}",
-	"understeer: {raise: [outside_front, outside_rear], lower: [inside_front, inside_rear], shares: vary}\n  oversteer: {raise: [inside_front, inside_rear], lower: [outside_front, outside_rear], shares: vary}",
-	"shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %, grows: saturating, most: 16 %}",
-	"shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %, grows: integrating, most: 12 %}\n  dead_band: 5 deg/s",
-	"shift_at: {error: 60 deg/s, gain: 50 %, is: 30 %, within: 10 %}",
-	"dead_band: 5 deg/s",
-	"straight: {no_shift_below: 1.5 deg, full_from: 3 deg}",
-	"straight: {demand_below: 5 deg/s, demand_full_from: 15 deg/s}",
-	"gain_steps: [0 %, 50 %, 100 %]",
-	"gain_steps: [0 %, 100 %]",
-	"cap: {of: 92 %, steer_above: 2 deg, cut: before_shift}",
-	"cap: {of: 92 %, steer_above: 2 deg, cut: after_shift}",
-	"sum_cap: 300 %",
-	"floor: 5 %",
-	"at_the_limit: move_partner",
-	"at_the_limit: partner_only",
-	"at_the_limit: scale",
-	"at_the_cap: scale",
-	"at_the_floor: partner_only",
-	"traction_control: 20 %",
-	"standstill: {no_shift_below: 0.5 m/s, full_from: 1 m/s}",
-	"reverse: as_forward",
-	"reverse: mirrored",
-	"smoothing: {filter: 15 ms}\n  response: {at_most: 27 ms, of: 95 %}",
-	"smoothing: {full_range_in: 300 ms}\n  response: {at_most: 27 ms, of: 95 %}",
-	"throttle_curve: none",
-	"throttle_curve: calibrated",
-	"throttle_curve: any",
-	"longest_gap: 20 ms",
-	"corrupt_frames: 0.1 %",
-	"throttle_lost: {no_shift_within: 150 ms}",
-	"throttle_lost: {ignored: yes}",
-	"steer_lost: {idle_within: 150 ms}",
-	"steer_lost: {ignored: yes}",
-	"gain_lost: {held: yes}",
-	"gain_lost: {no_shift_within: 150 ms}",
-	"gain_lost: {idle_within: 150 ms}",
-	"gain_lost: {value: 100 %, within: 150 ms}",
-	"receiver_lost: {idle_within: 150 ms}",
-	"yaw_lost: {idle_within: 100 ms}",
-	"yaw_lost: {ignored: yes}",
-	"yaw_frozen: {idle_within: 100 ms}",
-	"yaw_frozen: {ignored: yes}",
-	"sequence_frozen: {no_shift_within: 100 ms}",
-	"sequence_frozen: {idle_within: 100 ms}",
-	"sequence_frozen: {ignored: yes}",
-	"encoder_lost: {idle_within: 100 ms}",
-	"encoder_lost: {ignored: yes}",
-	"yaw_lost: {no_shift_within: 100 ms, recovers: power_cycle}",
-	"steer_lost: {no_shift_within: 150 ms, recovers: throttle_at_idle}",
-	"recovers: throttle_at_idle",
-	"recovers: power_cycle",
-	"safe_state: silent",
-	"start: silent",
-	"start_at_rest: 1 s\n  start: silent",
-	"arms: throttle_at_idle",
-	"motors_equal_within: 2 %",
-	"drives_better: yes",
+var otherWords = []struct {
+	lines string
+	gap   string // what the checks do not know yet of it; "": nothing fails and nothing is open
+}{
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), within: 5 %}"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: mean}"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: front_mean}"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: rear_mean}"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: slowest}", gap: "a baseline on demand at the mean speed is shifted"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: second_slowest}", gap: "a baseline on demand at the mean speed is shifted"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: second_fastest}", gap: "a baseline on demand at the mean speed is shifted"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, speed_from: fastest}", gap: "a baseline on demand at the mean speed is shifted"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, yaw_limit: 150 deg/s}"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, lateral_limit: 8 m/s2}"},
+	{lines: "demand: {model: single_track, wheelbase: 330 mm, understeer_gradient: 0.0028 rad/(m/s2), steer: linear, within: 5 %, steer_rate: 30 ms}"},
+	{lines: "turn_from: yaw_rate"},
+	{lines: "turn_from: demand"},
+	{lines: "opposite_lock: no_shift"},
+	{lines: "opposite_lock: understeer"},
+	{lines: "opposite_lock: share\n  opposite_lock_share: 50 %"},
+	{lines: "understeer: {raise: [outside_front, outside_rear], lower: [inside_front, inside_rear], front: 40 %, rear: 80 %}\n  oversteer: {raise: [inside_front, inside_rear], lower: [outside_front, outside_rear], front: 60 %, rear: 100 %}"},
+	{lines: "understeer: {raise: [outside_front, outside_rear], lower: [inside_front, inside_rear], shares: vary}\n  oversteer: {raise: [inside_front, inside_rear], lower: [outside_front, outside_rear], shares: vary}", gap: "a clear shift is looked for in single motors"},
+	{lines: "shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %, grows: saturating, most: 16 %}", gap: "the room of a motor is counted on where no size is asked"},
+	{lines: "shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %, grows: integrating, most: 12 %}\n  dead_band: 5 deg/s", gap: "what grows with time is asked for at once"},
+	{lines: "shift_at: {error: 60 deg/s, gain: 50 %, is: 30 %, within: 10 %}", gap: "a motor at the end of its range is held to the size of its shift"},
+	{lines: "dead_band: 5 deg/s"},
+	{lines: "straight: {no_shift_below: 1.5 deg, full_from: 3 deg}"},
+	{lines: "straight: {demand_below: 5 deg/s, demand_full_from: 15 deg/s}"},
+	{lines: "gain_steps: [0 %, 50 %, 100 %]"},
+	{lines: "gain_steps: [0 %, 100 %]", gap: "a gain of 50 % is one of two steps"},
+	{lines: "cap: {of: 92 %, steer_above: 2 deg, cut: before_shift}"},
+	{lines: "cap: {of: 92 %, steer_above: 2 deg, cut: after_shift}", gap: "a shift is looked for in a motor at its cap"},
+	{lines: "sum_cap: 300 %", gap: "a motor is looked for at its cap"},
+	{lines: "floor: 5 %"},
+	{lines: "at_the_limit: move_partner"},
+	{lines: "at_the_limit: partner_only"},
+	{lines: "at_the_limit: scale", gap: "a shift is looked for in a motor at its cap"},
+	{lines: "at_the_cap: scale", gap: "a shift is looked for in a motor at its cap"},
+	{lines: "at_the_floor: partner_only"},
+	{lines: "traction_control: 20 %", gap: "wheels near the threshold are on one side of it"},
+	{lines: "standstill: {no_shift_below: 0.5 m/s, full_from: 1 m/s}"},
+	{lines: "reverse: as_forward"},
+	{lines: "reverse: mirrored"},
+	{lines: "smoothing: {filter: 15 ms}\n  response: {at_most: 27 ms, of: 95 %}", gap: "the time of a loss knows no smoothing"},
+	{lines: "smoothing: {full_range_in: 300 ms}\n  response: {at_most: 27 ms, of: 95 %}", gap: "the time of a loss knows no smoothing"},
+	{lines: "throttle_curve: none"},
+	{lines: "throttle_curve: calibrated"},
+	{lines: "throttle_curve: any"},
+	{lines: "longest_gap: 20 ms"},
+	{lines: "corrupt_frames: 0.1 %"},
+	{lines: "throttle_lost: {no_shift_within: 150 ms}", gap: "losses know one ending"},
+	{lines: "throttle_lost: {ignored: yes}", gap: "losses know one ending"},
+	{lines: "steer_lost: {idle_within: 150 ms}", gap: "losses know one ending"},
+	{lines: "steer_lost: {ignored: yes}", gap: "losses know one ending"},
+	{lines: "gain_lost: {held: yes}"},
+	{lines: "gain_lost: {no_shift_within: 150 ms}"},
+	{lines: "gain_lost: {idle_within: 150 ms}"},
+	{lines: "gain_lost: {value: 100 %, within: 150 ms}"},
+	{lines: "receiver_lost: {idle_within: 150 ms}"},
+	{lines: "yaw_lost: {idle_within: 100 ms}", gap: "losses know one ending"},
+	{lines: "yaw_lost: {ignored: yes}", gap: "losses know one ending"},
+	{lines: "yaw_frozen: {idle_within: 100 ms}", gap: "losses know one ending"},
+	{lines: "yaw_frozen: {ignored: yes}", gap: "losses know one ending"},
+	{lines: "sequence_frozen: {no_shift_within: 100 ms}"},
+	{lines: "sequence_frozen: {idle_within: 100 ms}"},
+	{lines: "sequence_frozen: {ignored: yes}"},
+	{lines: "encoder_lost: {idle_within: 100 ms}", gap: "losses know one ending"},
+	{lines: "encoder_lost: {ignored: yes}", gap: "losses know one ending"},
+	{lines: "yaw_lost: {no_shift_within: 100 ms, recovers: power_cycle}", gap: "losses know one ending"},
+	{lines: "steer_lost: {no_shift_within: 150 ms, recovers: throttle_at_idle}", gap: "losses know one ending"},
+	{lines: "recovers: throttle_at_idle"},
+	{lines: "recovers: power_cycle"},
+	{lines: "safe_state: silent"},
+	{lines: "start: silent"},
+	{lines: "start_at_rest: 1 s\n  start: silent", gap: "the first command is waited for too short"},
+	{lines: "arms: throttle_at_idle"},
+	{lines: "motors_equal_within: 2 %"},
+	{lines: "drives_better: yes"},
 }
 
 // ofKey matches a key of the policy with all that stands under it.
@@ -111,10 +114,11 @@ func TestBoardsThatKeepOneOtherWord(t *testing.T) {
 		t.Skip("plays many minutes of driving")
 	}
 	c := &tally{why: map[string][]string{}}
-	for i, lines := range otherWords {
+	for i, word := range otherWords {
 		if i%wordsApart != 0 {
 			continue
 		}
+		lines := word.lines
 		f := bramble("from-policy")
 		f.Car.Data = []byte(withLines(string(f.Car.Data), lines))
 		s := load(t, f)
@@ -123,8 +127,13 @@ func TestBoardsThatKeepOneOtherWord(t *testing.T) {
 		s.WithBoard("of the policy", b)
 		r, _ := play(t, s, suites.Options{})
 		c.note(lines, r)
-		t.Logf("%s: %d checks, %d failed, %d open", lines, r.Counts.Pass+r.Counts.Fail+r.Counts.Undecided, r.Counts.Fail, r.Counts.Undecided)
+		t.Logf("%s: %d checks, %d failed, %d open, %d of %d keys asked", lines, r.Counts.Pass+r.Counts.Fail+r.Counts.Undecided, r.Counts.Fail, r.Counts.Undecided, r.KeysAsked, r.KeysDeclared)
+		switch well := r.Counts.Fail+r.Counts.Undecided == 0; {
+		case word.gap == "":
+			assert.True(t, well, "%s\n%s", lines, strings.Join(troubles(r), "\n"))
+		case well:
+			t.Logf("nothing is amiss any more: take its gap out")
+		}
 	}
 	t.Log("\n" + c.String())
-	assert.NotZero(t, c.checks)
 }
