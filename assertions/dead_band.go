@@ -30,6 +30,9 @@ func (b *branch) deadBand() []ask {
 		}
 	}
 	if beyond == nil {
+		if b.p.Understeer == nil || b.p.Oversteer == nil {
+			return b.notAsked("the policy does not have both understeer and oversteer, and no step of the case asks for a shift without")
+		}
 		return b.unshown(b.s.undecided("the case has no step with a yaw error beyond the dead band of %s deg/s that asks for a shift; add one", degrees(band)))
 	}
 	name := b.name("a shift beyond it, in " + beyond.Name)
