@@ -89,7 +89,13 @@ func (e *Evidence) measureLoop(s *Step) (found LoopFound, why string) {
 }
 
 // loopRate asks how often the board reads its inputs.
-func (b *branch) loopRate() []ask { return []ask{asking("loop rate", (*branch).loops)} }
+func (b *branch) loopRate() []ask {
+	// How far the speed swings is its shape's matter; a third either way is little of it.
+	if why := b.unmoved(trace.Speed, b.s.Speed*2/3, b.s.Speed*4/3); why != "" {
+		return b.notAsked(why)
+	}
+	return []ask{asking("loop rate", (*branch).loops)}
+}
 
 // loops judges how often the board reads its inputs.
 func (b *branch) loops() Result {

@@ -171,7 +171,12 @@ func (e *Evidence) shifted(s *Step) (motors []plant.Wheel) {
 // response asks how long each motor that the changes move takes from a change on the wire
 // to the end of the first frame that answers it. A motor that they do not move is for the
 // branches to judge.
-func (b *branch) response() []ask { return []ask{asking("response", (*branch).responds)} }
+func (b *branch) response() []ask {
+	if why := b.unmoved(b.s.Changed, b.s.Levels[0], b.s.Levels[1]); why != "" {
+		return b.notAsked(why)
+	}
+	return []ask{asking("response", (*branch).responds)}
+}
 
 // responds judges that by the quantile that the policy declares, of the motor that does worst.
 func (b *branch) responds() Result {

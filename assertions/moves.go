@@ -1,0 +1,53 @@
+package assertions
+
+import (
+	"math"
+
+	"hilrig/assertions/law"
+	"hilrig/rig/trace"
+)
+
+// with returns a copy of a step in which a channel has another value.
+func (s *Step) with(c trace.Channel, value float64) *Step {
+	out := *s
+	switch c {
+	case trace.Speed:
+		out.Speed = value
+	case trace.YawRate:
+		out.YawRate = value
+	case trace.Steer:
+		out.Steer = value
+	case trace.Throttle:
+		out.Throttle = value
+	case trace.Gain:
+		out.Gain = value
+	}
+	return &out
+}
+
+// unmoved says why, by the policy, no motor surely moves as a channel goes from one value to
+// another in the judged step, so that nothing can be timed by it; empty where one does, and where
+// the policy does not say.
+func (b *branch) unmoved(c trace.Channel, from, to float64) string {
+	if c == trace.Throttle {
+		return ""
+	}
+	if at := b.p.ShiftAt; at != nil && at.Grows == law.GrowthIntegrating {
+		return "the shift grows with time, so that when a motor has moved tells nothing of when the board answered"
+	}
+	a, z := b.meant(b.s.with(c, from)), b.meant(b.s.with(c, to))
+	if a.missing != "" || z.missing != "" {
+		return ""
+	}
+	for i := range a.shifts {
+		if far(a.shifts[i], z.shifts[i], b.e.deadShift()) && far(a.bare[i], z.bare[i], b.e.deadShift()) {
+			return ""
+		}
+	}
+	return "the policy has no motor move by more than " + share(b.e.deadShift()) + " with what changes in this step"
+}
+
+// far says whether the middles of two intervals stand more than least apart.
+func far(a, b Limit, least float64) bool {
+	return math.Abs((a.Low+a.High)/2-(b.Low+b.High)/2) > least
+}
