@@ -170,8 +170,8 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	fine := *s
 	fine.wiring.Tick = min(rateTick, max(s.wiring.Tick, 1))
 	s = &fine
-	ear := newEar(s.wiring.Layout())
-	ses, err := s.open(ctx, &file.Suite{Name: rateName}, s.board, ear.listen)
+	probe := newLineProbe(s.wiring.Layout())
+	ses, err := s.open(ctx, &file.Suite{Name: rateName}, s.board, probe.record)
 	defer ses.close()
 	if err != nil {
 		return nil, err
@@ -179,13 +179,13 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 	r := &Rate{PowerUp: ses.driven(), Tick: s.wiring.Tick, setup: s}
 	p := &rateRun{session: ses, draw: s.noise(rateName, "", "trials", 0)}
 	for _, observe := range []signal.Time{loopObserve, longObserve} {
-		e, err := p.swing(ctx, observe)
+		e, err := p.excite(ctx, observe)
 		if err != nil {
 			return nil, err
 		}
 		r.loop, r.Loop = e, s.loopRateOf(e)
 		r.Outputs, r.Skew = s.linesOf(e)
-		ear.tell(&r.Outputs)
+		probe.formats(&r.Outputs)
 		if r.Loop.Why == "" || r.Loop.Rate > 0 {
 			break // more of the same would not tell more
 		}
@@ -267,7 +267,7 @@ func (r *Response) unanswered() bool {
 	return slices.ContainsFunc(r.Motors, func(m MotorResponse) bool { return m.Unanswered > 0 })
 }
 
-// loopRateOf reads the loop rate from a swing of the speed.
+// loopRateOf reads the loop rate from an excitation by the speed.
 func (s *Setup) loopRateOf(e *assertions.Evidence) LoopRate {
 	step, _ := e.Step("")
 	u, why := assertions.MeasureLoop(e, step)

@@ -45,7 +45,7 @@ func loadOn(t *testing.T, lines string) *Setup {
 func TestRateLeavesOutTrialsInWhichTheRigWasLate(t *testing.T) {
 	for _, tt := range []struct {
 		name, bench string
-		loopToo     bool // frames of the loop's swing are left out too
+		loopToo     bool // frames of the loop's excitation are left out too
 	}{
 		{"a player that stalls", "player: {stalls: {every: 600 ms, least: 3 ms, most: 9 ms}}\n", true},
 		{"a sampler that stalls", "sampler: {period: 175 ns, stalls: {every: 100 ms, least: 2 ms, most: 5 ms}}\n", false},

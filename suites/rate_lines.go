@@ -87,40 +87,40 @@ func skewOf(frames [4][]trace.Frame) Skew {
 // micro writes seconds in microseconds.
 func micro(x float64) string { return strconv.FormatFloat(math.Round(x*1e7)/10, 'f', -1, 64) + " us" }
 
-// ear keeps the newest edges of the motor lines as they were captured.
-type ear struct {
+// lineProbe keeps the newest edges of the motor lines as they were captured.
+type lineProbe struct {
 	lines [4]signal.Line
 	edges [4][]signal.Edge
 }
 
-// heard is how many edges of a line are enough to tell a format by.
-const heard = 8000
+// enoughEdges is how many edges of a line are enough to find a format by.
+const enoughEdges = 8000
 
-func newEar(layout signal.Layout) *ear {
-	e := &ear{}
+func newLineProbe(layout signal.Layout) *lineProbe {
+	p := &lineProbe{}
 	for i, w := range signal.Wheels {
-		e.lines[i], _ = layout.Find(signal.Motor, w)
+		p.lines[i], _ = layout.Find(signal.Motor, w)
 	}
-	return e
+	return p
 }
 
-// listen takes captured edges.
-func (e *ear) listen(_, captured []signal.Edge) {
+// record takes captured edges.
+func (p *lineProbe) record(_, captured []signal.Edge) {
 	for _, x := range captured {
-		for i, l := range e.lines {
+		for i, l := range p.lines {
 			if x.Line == l {
-				if len(e.edges[i]) == 2*heard {
-					e.edges[i] = append(e.edges[i][:0], e.edges[i][heard:]...)
+				if len(p.edges[i]) == 2*enoughEdges {
+					p.edges[i] = append(p.edges[i][:0], p.edges[i][enoughEdges:]...)
 				}
-				e.edges[i] = append(e.edges[i], x)
+				p.edges[i] = append(p.edges[i], x)
 			}
 		}
 	}
 }
 
-// tell finds the formats of what was heard.
-func (e *ear) tell(lines *[4]OutputLine) {
+// formats finds the formats of the edges that were recorded.
+func (p *lineProbe) formats(lines *[4]OutputLine) {
 	for i := range lines {
-		lines[i].Guesses = decode.Find(e.edges[i])
+		lines[i].Guesses = decode.Find(p.edges[i])
 	}
 }

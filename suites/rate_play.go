@@ -13,7 +13,7 @@ import (
 )
 
 const (
-	loopObserve = 2200 * signal.Millisecond // of a swing: enough of a board of 100 Hz
+	loopObserve = 2200 * signal.Millisecond // of an excitation: enough of a board of 100 Hz
 	rateTick    = signal.Millisecond / 4    // fine, so that its steps are none of a fast loop's
 	rateSettle  = 200 * signal.Millisecond
 	ratedTrials = 204 // changes, on a perfect bench; the last has nothing behind it that would end it
@@ -33,15 +33,15 @@ func rateValues() stimulus.Values {
 	return stimulus.Values{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 1}
 }
 
-// swing plays a speed that goes up and down all the time, with the yaw rate held.
-func (p *rateRun) swing(ctx context.Context, observe signal.Time) (*assertions.Evidence, error) {
+// excite plays a speed that goes up and down all the time, with the yaw rate held.
+func (p *rateRun) excite(ctx context.Context, observe signal.Time) (*assertions.Evidence, error) {
 	v := rateValues()
 	v.Speed, v.YawRate = 3, 0.09
 	v.Steer = wholePulse(&p.session.setup.wiring.Steer, v.Steer)
-	swing := stimulus.Sine{Amplitude: 2, About: v.Speed, Frequency: 4.77}
+	sine := stimulus.Sine{Amplitude: 2, About: v.Speed, Frequency: 4.77}
 	return p.play(ctx, &file.Step{
 		Name: "loop", Settle: rateSettle, Observe: observe, Values: v,
-		Shapes: []file.Moving{{Channel: trace.Speed, Shape: swing}},
+		Shapes: []file.Moving{{Channel: trace.Speed, Shape: sine}},
 	}, nil)
 }
 

@@ -10,7 +10,7 @@ import (
 	"hilrig/stimulus/wire"
 )
 
-// longObserve is how long a swing is watched where a shorter one did not decide.
+// longObserve is how long an excitation is observed where a shorter one did not decide.
 const longObserve = 3 * loopObserve
 
 // anyPeriod is where a loop's period lies of which nothing is known.
@@ -40,7 +40,7 @@ func (t *trials) likelyPeriod() measure.Interval {
 
 // settle holds the loop rate against the spread of the response. Where they do not go
 // together, or nothing was decided, it is looked for once more within what the response
-// allows, and in a longer swing if need be.
+// allows, and in a longer excitation if need be.
 func (r *Rate) settle(ctx context.Context, p *rateRun, t *trials) error {
 	likely := t.likelyPeriod()
 	if r.Loop.Rate == 0 || math.IsInf(likely.High, 1) || r.Loop.agrees(likely) {
@@ -53,7 +53,7 @@ func (r *Rate) settle(ctx context.Context, p *rateRun, t *trials) error {
 	s, before := p.session.setup, r.Loop
 	r.loop.LoopPeriod = &likely
 	if r.Loop = s.loopRateOf(r.loop); r.Loop.Why != "" {
-		e, err := p.swing(ctx, longObserve)
+		e, err := p.excite(ctx, longObserve)
 		if err != nil {
 			return err
 		}

@@ -17,12 +17,12 @@ func newRate() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "rate",
 		Short: "measure how often the board reads its inputs and how late it answers",
-		Long: `Lets the speed swing to find how often the board reads its inputs, then changes
-the yaw rate 200 times at drawn moments and times each motor's answers, from the
-change on its wire to the end of the first frame that answers. The changes stand so
-far apart that each answer has ended before the next. Beside the power-up that takes
-some 20 s, up to minutes where a board filters or answers are missing, or the rig was
-late. Ticks of the bench that are longer than 250 us are shortened to that.
+		Long: `Excites the board by a speed that goes up and down, to find how often it reads its
+inputs, then changes the yaw rate 200 times at drawn moments and times each motor's
+answers, from the change on its wire to the end of the first frame that answers. The
+changes stand so far apart that each answer has ended before the next. Beside the
+power-up that takes some 20 s, up to minutes where a board filters or answers are
+missing, or the rig was late. Ticks of the bench that are longer than 250 us are shortened to that.
 Where a car is given, both are held against its policy's loop_rate and response: ends
 with 0 where they are kept, 1 where one is not, and 2 where that is not shown. Else
 ends with 0 when both were found and 2 when one was not.`,
