@@ -82,14 +82,14 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseFound, why string) {
 	}
 	all := e.changes(s)
 	r.Changes = len(all)
-	movers, restless := e.movers(s, all, &r)
-	for i := range movers {
-		m := &movers[i]
+	responding, restless := e.respondingMotors(s, all, &r)
+	for i := range responding {
+		m := &responding[i]
 		r.Motors = append(r.Motors, e.answered(m.wheel, all, &m.moves))
 		r.LeftOut = max(r.LeftOut, r.Motors[i].LeftOut)
 		r.NotEnded = r.NotEnded || !e.ended(m.wheel, all, &m.moves)
 	}
-	if len(movers) == 0 {
+	if len(responding) == 0 {
 		for i := range all {
 			if e.Late(all[i].asked, all[i].until, all[i].uncertainty) {
 				r.LeftOut++
@@ -108,46 +108,46 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseFound, why string) {
 		return r, fmt.Sprintf("a motor was still on its way when %s changed again, so that its answers run into each other; lengthen the trials' interval", s.Changed)
 	}
 	motors := e.policyMotors(s)
-	if len(movers) > 0 {
+	if len(responding) > 0 {
 		motors = nil
-		for _, m := range movers {
+		for _, m := range responding {
 			motors = append(motors, m.wheel)
 		}
 	}
 	return r, e.unevenPhases(s, motors, all)
 }
 
-// mover is a motor that the changes of a step of trials move.
-type mover struct {
+// respondingMotor is a motor that the changes of a step of trials move.
+type respondingMotor struct {
 	wheel plant.Wheel
 	moves
 }
 
-// movers returns the motors that the changes move: those that plainly do and, where there
+// respondingMotors returns the motors that the changes move: those that plainly do and, where there
 // are none, those that do at all. restless are motors whose answers cannot be told from what
 // they do at rest.
-func (e *Evidence) movers(s *Step, all []change, r *ResponseFound) (movers []mover, restless []plant.Wheel) {
-	var faint []mover
+func (e *Evidence) respondingMotors(s *Step, all []change, r *ResponseFound) (responding []respondingMotor, restless []plant.Wheel) {
+	var faint []respondingMotor
 	asked, shifted := e.policyMotors(s), e.shifted(s)
 	for _, w := range plant.Wheels {
 		m, ok := e.movedBy(w, all)
 		switch {
 		case ok && m.plain(m.dead):
-			movers = append(movers, mover{w, m})
+			responding = append(responding, respondingMotor{w, m})
 			continue
 		case ok && m.restless() && (m.way() > plainly*m.dead || slices.Contains(asked, w)):
 			restless = append(restless, w)
 		case ok && m.moving():
-			faint = append(faint, mover{w, m})
+			faint = append(faint, respondingMotor{w, m})
 		}
 		if slices.Contains(shifted, w) {
 			r.Still = append(r.Still, w)
 		}
 	}
-	if len(movers) == 0 && len(restless) == 0 {
-		movers = faint
+	if len(responding) == 0 && len(restless) == 0 {
+		responding = faint
 	}
-	return movers, restless
+	return responding, restless
 }
 
 // shifted returns the motors that the policy's shift moves when the yaw rate goes to the
