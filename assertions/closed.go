@@ -95,7 +95,7 @@ func (c Measured) each(f figure, runs []*Evidence) (values []float64, s *Step, e
 		x, in, err := c.measure(f, run, func(d *drive) error { return d.usable(f) })
 		switch {
 		case err != nil && i > 0:
-			return nil, nil, fmt.Errorf("%w (in play %d of %d)", err, i+1, len(runs))
+			return nil, nil, fmt.Errorf("%w (in run %d of %d)", err, i+1, len(runs))
 		case err != nil:
 			return nil, nil, err
 		case i == 0:
@@ -157,9 +157,9 @@ func (f *figure) result(name, quantity string, est measure.Estimate, limit Limit
 // meanOfRuns says how many runs a figure is the mean of.
 func meanOfRuns(n int) string {
 	if n == 1 {
-		return ", one play"
+		return ", one run"
 	}
-	return fmt.Sprintf(", mean of %d plays", n)
+	return fmt.Sprintf(", mean of %d runs", n)
 }
 
 // repeatRemedy says what would decide an estimate over n runs that its interval left
@@ -167,9 +167,9 @@ func meanOfRuns(n int) string {
 func repeatRemedy(est measure.Estimate, limit Limit, n int, scale float64, unit string) string {
 	near := min(math.Abs(est.Value-limit.Low), math.Abs(est.Value-limit.High))
 	got := est.Expanded()
-	shown := fmt.Sprintf("%d plays leave ±%s%s", n, number(got*scale), unit)
+	shown := fmt.Sprintf("%d runs leave ±%s%s", n, number(got*scale), unit)
 	if n == 1 {
-		shown = fmt.Sprintf("one play leaves its resolution of ±%s%s", number(got*scale), unit)
+		shown = fmt.Sprintf("one run leaves its resolution of ±%s%s", number(got*scale), unit)
 	}
 	times := float64(got/near) * (got / near)
 	if n == 1 || math.IsNaN(times) || times > margin {

@@ -153,7 +153,7 @@ func TestFigureAgainstItsBounds(t *testing.T) {
 		why     string
 	}{
 		{"kept", assertions.Measured{AtMost: new(0.3)}, assertions.Pass, "overshoot of the yaw rate at most 30 %", ""},
-		{"passed", assertions.Measured{AtMost: new(0.2)}, assertions.Fail, "overshoot of the yaw rate at most 20 %", "is 25.4 ± 0 %, one play; it has to be at most 20 %"},
+		{"passed", assertions.Measured{AtMost: new(0.2)}, assertions.Fail, "overshoot of the yaw rate at most 20 %", "is 25.4 ± 0 %, one run; it has to be at most 20 %"},
 		{"at least", assertions.Measured{AtLeast: new(0.3)}, assertions.Fail, "overshoot of the yaw rate at least 30 %", "at least 30 %"},
 		{"between", assertions.Measured{AtLeast: new(0.2), AtMost: new(0.3)}, assertions.Pass, "overshoot of the yaw rate at least 20 % at most 30 %", ""},
 		{"no bound", assertions.Measured{}, assertions.Undecided, "overshoot of the yaw rate", "bounds nothing"},
@@ -197,14 +197,14 @@ func TestRepeatsGiveAnInterval(t *testing.T) {
 	e := spread(driven{}, 5, 1)
 	r := judged(assertions.Measured{Measure: "response_time", AtMost: new(0.25)}, e)
 	assert.Equal(t, assertions.Pass, r.Verdict)
-	assert.Equal(t, "response time of the yaw rate, mean of 5 plays", r.Must().Quantity)
+	assert.Equal(t, "response time of the yaw rate, mean of 5 runs", r.Must().Quantity)
 	assert.InDelta(t, 194.5, r.Must().Estimate, 5)
 	assert.Greater(t, r.Must().High-r.Must().Low, 1.0)
 	r = judged(assertions.Measured{Measure: "response_time", AtMost: new(r.Must().Estimate / 1000)}, e)
 	assert.Equal(t, assertions.Undecided, r.Verdict)
 	e.Repeats = nil
 	r = judged(assertions.Measured{Measure: "response_time", AtMost: new(0.25)}, e)
-	assert.Equal(t, "response time of the yaw rate, one play", r.Must().Quantity)
+	assert.Equal(t, "response time of the yaw rate, one run", r.Must().Quantity)
 	assert.InDelta(t, 4/math.Sqrt(12), r.Must().High-r.Must().Low, 1e-6, "the resolution of a tick of 1 ms, k = 2 on each side")
 }
 
@@ -230,7 +230,7 @@ func TestBetterThan(t *testing.T) {
 		{"not by as much", pair(quick, slow, 5), 0.5, assertions.Fail, "less than 50 % does not count"},
 		{"worse", pair(slow, quick, 5), 0, assertions.Fail, "no better than off"},
 		{"alike", pair(quick, quick, 40), 0, assertions.Fail, "no better than off"},
-		{"one play", pair(quick, slow, 1), 0, assertions.Pass, ""},
+		{"one run", pair(quick, slow, 1), 0, assertions.Pass, ""},
 		{"too near", pair(quick, slow, 5), 0.227, assertions.Undecided, ""},
 	}
 	for _, tt := range tests {
@@ -357,7 +357,7 @@ func TestDrivesThatGoWrong(t *testing.T) {
 		e.Repeats = []*assertions.Evidence{driven{change: spin}.play()}
 		r := judged(assertions.Measured{Measure: "rms_yaw_error", AtMost: new(1.5)}, e)
 		assert.Equal(t, assertions.Fail, r.Verdict)
-		assert.Contains(t, r.Why, "in play 2 of 2")
+		assert.Contains(t, r.Why, "in run 2 of 2")
 	})
 	t.Run("the window is shorter than the bound", func(t *testing.T) {
 		r := judged(assertions.Measured{Measure: "settling_time", AtMost: new(60.0)}, driven{damping: 0.01}.play())
