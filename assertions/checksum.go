@@ -96,11 +96,12 @@ func (b *branch) motorBetween(name string, w plant.Wheel, before *Step, from, to
 	}
 	at := baseline.Value + b.s.Throttle - b.base.Throttle
 	limit := between(at+min(shift.Value, 0)-t, at+max(shift.Value, 0)+t)
-	if b.remembers() { // it may grow on while the last value holds
-		switch i := shift.Interval(); {
-		case i.Low > t:
+	known := max(baseline.Expanded(), shift.Expanded())
+	if b.remembers() && b.e.allAway(w, lastHalf(before), baseline.Value+before.Throttle-b.base.Throttle, baseline.Expanded()) {
+		known = baseline.Expanded()
+		if shift.Value > 0 { // it may grow on while the last value holds
 			limit.High = 1
-		case i.High < -t:
+		} else {
 			limit.Low = b.e.Lowest
 		}
 	}
@@ -111,7 +112,7 @@ func (b *branch) motorBetween(name string, w plant.Wheel, before *Step, from, to
 		return judged(Result{Name: name, Step: b.s.Name, At: from}, Measurement{Quantity: "commands of " + w.String() + " after the last right frame", Limit: AtMost(0)}), nil
 	}
 	far := farthest(b.e.unmoved(frames, b.s), limit, b.s)
-	uncertainty := far.Uncertainty + max(baseline.Expanded(), shift.Expanded())
+	uncertainty := far.Uncertainty + known
 	past := max(limit.Low-far.Value, far.Value-limit.High)
 	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
 		Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%",

@@ -39,17 +39,29 @@ func (b *branch) shifted(s *Step) (measure.Decision, error) {
 	most := measure.Inside
 	in := readings{e: b.e}
 	for _, w := range plant.Wheels {
-		d := b.e.moves(in.shiftBeyond(w, s, b.base))
+		d, base := b.e.moves(in.shiftBeyond(w, s, b.base)), in.mean(w, b.base)
 		switch {
 		case in.err != nil:
 			return measure.Across, in.err
-		case d == measure.Outside:
-			return d, nil
+		case d == measure.Outside, b.e.allAway(w, lastHalf(s), base.Value+s.Throttle-b.base.Throttle, base.Expanded()):
+			return measure.Outside, nil
 		case d == measure.Across:
 			most = d
 		}
 	}
 	return most, nil
+}
+
+// allAway says whether every command of a motor in a window surely lies farther than what counts as
+// none from a value known to ±uncertainty. A shift that grows makes the mean uncertain, and not that.
+func (e *Evidence) allAway(w plant.Wheel, s *Step, value, uncertainty float64) bool {
+	frames, away := e.frames(w, s), awayFrom(value, uncertainty, e.deadShift())
+	for _, f := range frames {
+		if surely, _ := away(f); !surely || math.IsNaN(f.Value) {
+			return false
+		}
+	}
+	return len(frames) >= fewest
 }
 
 // moves tells whether an estimate lies outside of what counts as none.
@@ -107,7 +119,7 @@ func (b *branch) drivenIn(s *Step) error {
 		if in.err != nil {
 			return in.err
 		}
-		if b.e.moves(est) != measure.Outside {
+		if b.e.moves(est) != measure.Outside && !b.e.allAway(w, s, 0, 0) {
 			return s.notDriven(w, est)
 		}
 	}

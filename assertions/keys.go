@@ -19,7 +19,8 @@ var keysBeside = map[string][]string{
 	"monotone":      {"understeer", "oversteer", "demand"},
 	"no_wind_up":    {"response", "at_the_limit"},
 	"throttle_lost": {"safe_state"},
-	"start":         {"start_at_rest", "arms"},
+	"receiver_lost": {"safe_state"},
+	"receiver_flag": {"safe_state"},
 }
 
 // KeysOf returns the keys of a policy that the checks of a situation hold the board to, where

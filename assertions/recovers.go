@@ -178,7 +178,7 @@ func (b *branch) faultActed(fault, before *Step) error {
 		if in.err != nil {
 			return in.err
 		}
-		if b.e.moves(measure.Difference(a, z)) == measure.Outside {
+		if b.e.moves(measure.Difference(a, z)) == measure.Outside || b.e.allAway(w, lastHalf(before), a.Value, a.Expanded()) {
 			return nil
 		}
 	}

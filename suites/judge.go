@@ -56,8 +56,21 @@ func judge(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.
 			ranTogether = ranTogether || results[j].RanTogether
 		}
 	}
+	judgeThroughout(suite, c, e, out)
 	out.Verdict = record.Worst(out.Checks)
 	return ranTogether
+}
+
+// judgeThroughout adds what is asked of every case. Where nothing else is, it is left out if
+// nothing is wrong.
+func judgeThroughout(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.Case) {
+	asked := slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Verdict != record.NotAsked })
+	x := &file.Expectation{Place: c.Place, LastLine: c.Place.Line}
+	for _, r := range assertions.Throughout(e) {
+		if asked || r.Verdict != assertions.Pass {
+			out.Checks = append(out.Checks, check(suite, x, &r))
+		}
+	}
 }
 
 // check turns one result to its form in the record.
@@ -97,9 +110,12 @@ func (s *Setup) noteNotAsked(r *record.Result) {
 	}
 }
 
+// gapKey is the key of a policy that is asked about in every case.
+const gapKey = "longest_gap"
+
 // judged tells whether a check asks about what a policy says at a key.
 func judged(key string) bool {
-	return slices.ContainsFunc(assertions.Situations, func(s string) bool { return slices.Contains(assertions.KeysOf(s), key) })
+	return key == gapKey || slices.ContainsFunc(assertions.Situations, func(s string) bool { return slices.Contains(assertions.KeysOf(s), key) })
 }
 
 // noteAsked says what the outcome rests on. It counts the policy's keys that ask something, and those of them that checks of the
@@ -134,6 +150,9 @@ func askedIn(c *file.Case, out *record.Case) (keys []string) {
 		if ok && slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Line == x.Place.Line && k.Verdict != record.NotAsked }) {
 			keys = append(keys, assertions.KeysOf(branch.Of)...)
 		}
+	}
+	if slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Name == assertions.LongestGap }) {
+		keys = append(keys, gapKey)
 	}
 	return keys
 }

@@ -75,6 +75,12 @@ var lossSchools = []lossSchool{
 	{"silent until it has been at rest", []string{"start_at_rest: 1 s", "start: silent"}, false, func(s *board.Settings) { s.AtRestFor, s.StartState = signal.Second, board.Silent }, "stay off",
 		map[string]func(*board.Settings){"idle": func(s *board.Settings) { s.AtRestFor = signal.Second }}},
 	{"armed by the throttle", []string{"arms: throttle_at_idle"}, false, func(s *board.Settings) { s.ArmsAtIdle = true }, "stay off", map[string]func(*board.Settings){"at once": asTheDemo}},
+	{"a shift with a memory", []string{"shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %, grows: integrating, most: 20 %}", "response:"}, false, func(s *board.Settings) {
+		s.Grows, s.Most, s.GrowsIn = board.Integrating, 0.2, 600*lossMS
+	}, "", map[string]func(*board.Settings){"nothing comes back": func(s *board.Settings) { s.Recovers = board.AtPowerCycle }}},
+	{"a memory of which no size is declared", []string{"shift_at:", "response:", "loop_rate:", "spike: {at_most: 8 %}"}, false, func(s *board.Settings) {
+		s.Grows, s.Most, s.GrowsIn = board.Integrating, 0.2, 600*lossMS
+	}, "", map[string]func(*board.Settings){"nothing comes back": func(s *board.Settings) { s.Recovers = board.AtPowerCycle }}},
 	{"nothing is said of losses", []string{"yaw_lost:", "yaw_frozen:", "steer_lost:", "throttle_lost:", "encoder_lost:"}, false, func(s *board.Settings) {
 		for l := range s.Endings {
 			s.Endings[l] = board.Ending{Then: board.ThenIgnored, Recovers: board.AtPowerCycle}
