@@ -33,6 +33,15 @@ func splitFor(p *law.Policy, s *Step) *law.Split {
 	return nil
 }
 
+// asksClearly says whether the law asks some motor for a clear shift in a step, as far as the
+// step as it is meant tells: none may be hidden by a cap or a floor.
+func (b *branch) asksClearly(s *Step) bool {
+	at := *b
+	at.s = s
+	d := at.meant(s)
+	return b.p.Demand != nil && d.shiftAsked(b.e.deadShift())
+}
+
 // shifted tells whether any motor left its baseline in step s: outside of what counts as
 // none, inside it, or across its ends.
 func (b *branch) shifted(s *Step) (measure.Decision, error) {
@@ -97,7 +106,7 @@ func (b *branch) shiftBefore() error {
 			return err
 		}
 		last = s
-		asked = asked || splitFor(b.p, s) != nil
+		asked = asked || b.asksClearly(s)
 		unclear = unclear || shifted == measure.Across
 	}
 	if last == nil {

@@ -25,7 +25,7 @@ func (b *branch) deadBand() []ask {
 	}
 	var beyond *Step
 	for i := range b.e.Steps {
-		if s := &b.e.Steps[i]; !s.Baseline && s.sound() && splitFor(b.p, s) != nil {
+		if s := &b.e.Steps[i]; !s.Baseline && s.sound() && b.asksClearly(s) {
 			beyond = s
 		}
 	}

@@ -73,7 +73,9 @@ func (b *branch) noWrap() []ask {
 	if b.p.ThrottleCurve != law.ThrottleCurveNone {
 		most += sizeUndeclared
 	}
-	asked := splitFor(b.p, b.s) != nil
+	half, at := *b.s, *b
+	half.Throttle, at.base = 0.5, nil
+	asked := at.asksClearly(&half)
 	return asks(b.sides(nil), func(m side) ask {
 		name := b.name(string(m.corner) + " does not leap")
 		return asking(name, func(b *branch) Result {

@@ -45,7 +45,7 @@ func (b *branch) fine(name string, limit float64) Result {
 		return r, nil
 	})
 	if moved < 8*limit && worst.Verdict == Pass {
-		asked := b.s.Changed == trace.Throttle || splitFor(b.p, b.s) != nil
+		asked := b.s.Changed == trace.Throttle || b.asksClearly(b.s)
 		return unjudged(name, b.s.absent(asked, "no command moved by more than %s in the sweep, so that its steps cannot be seen", share(moved)))
 	}
 	if worst.Measured() && worst.Verdict != Pass {

@@ -110,5 +110,5 @@ func (b *branch) wasAtLimit(long *Step) error {
 		}
 	}
 	shifted, err := b.shifted(long)
-	return long.absent(err == nil && shifted == measure.Inside && splitFor(b.p, long) != nil, "no motor is at its limit in %q, so that nothing can wind up; move the throttle nearer to it", long.Name)
+	return long.absent(err == nil && shifted == measure.Inside && b.asksClearly(long), "no motor is at its limit in %q, so that nothing can wind up; move the throttle nearer to it", long.Name)
 }
