@@ -17,7 +17,8 @@ type declared struct {
 	perhaps, surely [4]bool    // the motor comes to its cap, its floor or an end of the range
 	allowed         Limit      // from the floor to the cap, where they hold
 	branch          law.Branch
-	missing         string // what the law cannot say anything without
+	open            law.Reasons // why a shift may be there or not
+	missing         string      // what the law cannot say anything without
 }
 
 // meant returns what the law says of a step as it is meant, from a baseline as it is meant.
@@ -35,7 +36,7 @@ func (b *branch) standing() (at [4]float64) {
 	in := b.e.meant(b.base)
 	a := b.e.firmware(*b.p).law.At(&in)
 	for i := range at {
-		at[i] = a.Unshifted[i].Low
+		at[i] = min(max(b.base.Throttle, a.Unshifted[i].Low), a.Unshifted[i].High)
 	}
 	return at
 }
@@ -57,6 +58,7 @@ func (b *branch) declaredFrom(s *Step, at [4]float64, ask asksLaw) declared {
 		if k == 0 {
 			d.allowed, d.branch = a.Allowed, a.Branch
 		}
+		d.open |= a.Open
 		if a.Branch != d.branch {
 			d.branch = law.Open
 		}
@@ -88,13 +90,13 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 			u = between(x, x)
 		}
 		by := s.Throttle - b.base.Throttle
-		if x >= bare.Allowed.High-near {
+		if x >= bare.Highest.Low-near {
 			u.High = max(u.High, 1-max(by, 0))
 			if b.p.ThrottleCurve == law.ThrottleCurveNone {
 				u.High = max(x, b.base.Throttle)
 			}
 		}
-		if x <= bare.Allowed.Low+near {
+		if x <= bare.Lowest.High+near {
 			u.Low = min(u.Low, b.e.Lowest-min(by, 0))
 			if b.p.ThrottleCurve == law.ThrottleCurveNone {
 				u.Low = min(x, b.base.Throttle)

@@ -102,9 +102,6 @@ func (b *branch) atTheLimit() []ask {
 			all = append(all, b.noMotor(m))
 		case m.is == Unchanged:
 		case d.surely[w]:
-			if why := b.endUndeclared(m.is == Raised); why != "" {
-				return b.notAsked(why)
-			}
 			limited = append(limited, w)
 			all = append(all, b.limitOf(view, m, " stands at its limit"))
 		default:
@@ -112,6 +109,11 @@ func (b *branch) atTheLimit() []ask {
 		}
 	}
 	if len(limited) == 0 {
+		for _, upper := range []bool{true, false} {
+			if why := b.endUndeclared(upper); why != "" && b.near(upper) {
+				return b.notAsked(why)
+			}
+		}
 		expected, _ := b.expected()
 		return b.notAsked(fmt.Sprintf("no motor surely comes to its limit in this step: each may have room for a shift of about %s within %s to %s; move the throttle nearer to it",
 			share(expected), share(b.ends().Low), share(b.ends().High)))
@@ -119,6 +121,10 @@ func (b *branch) atTheLimit() []ask {
 	view.limits = limited
 	return all
 }
+
+// near says whether the throttle lies nearer to the upper end of the range than to the lower, or the
+// other way round.
+func (b *branch) near(upper bool) bool { return b.s.Throttle > (b.e.Lowest+1)/2 == upper }
 
 // endUndeclared says why it is not known where a motor comes to its limit, the upper one or the
 // lower; "" where it is: the policy leaves out where a firmware may have an end of its own.

@@ -135,3 +135,31 @@ func TestNoEndIsAskedThatIsNotDeclared(t *testing.T) {
 		}
 	}
 }
+
+// Without a declared size a motor that a branch names is asked to move all the same, but not where
+// for another reason the shift may be none.
+func TestNoSenseIsAskedWhereTheGainMayBeNone(t *testing.T) {
+	for gain, asked := range map[float64]bool{0.25: false, 0.5: true, 1: true} {
+		e := bench{policy: policy(), board: good}.play(onDemand(1), with(held(1, 0.4), func(s *assertions.Step) { s.Gain = gain }))
+		e.Trace, e.Policy.ShiftAt, e.Policy.GainSteps = nil, nil, []float64{0, 0.5, 1}
+		assert.Equal(t, asked, assertions.Plan(assertions.PolicyBranch{Of: "understeer"}, e)[0].Asked, gain)
+	}
+}
+
+// A cap or a floor that the policy leaves out may be there: near the ends of the range nothing is
+// asked of what a motor comes to, and in the middle all is.
+func TestNoRoomIsCountedOnThatIsNotDeclared(t *testing.T) {
+	for throttle, asked := range map[float64]bool{0.03: false, 0.4: true, 0.97: false} {
+		at := func(s *assertions.Step) { s.Throttle = throttle }
+		e := bench{policy: policy(), board: good}.play(with(onDemand(1), at), with(held(1, 0.4), at))
+		e.Trace, e.Policy.Cap, e.Policy.Floor = nil, nil, nil
+		for _, p := range assertions.Plan(assertions.PolicyBranch{Of: "understeer"}, e) {
+			if p.Name == "understeer: size of shift of outside_rear" || p.Name == "understeer: outside_rear raised" {
+				assert.Equal(t, asked || throttle < 0.5, p.Asked, "%v %v", throttle, p)
+			}
+			if p.Name == "understeer: inside_front lowered" {
+				assert.Equal(t, asked || throttle > 0.5, p.Asked, "%v %v", throttle, p)
+			}
+		}
+	}
+}

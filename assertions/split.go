@@ -103,8 +103,10 @@ func (b *branch) sense(d *declared, w plant.Wheel, is Sense) (Sense, bool) {
 		return Unchanged, true
 	}
 	// Where no size is declared, there is one all the same wherever the law has any: a policy that
-	// declares a branch is not kept by doing nothing.
+	// declares a branch is not kept by doing nothing, unless for another reason than the size.
 	switch at := b.p.ShiftAt; {
+	case d.open&^(law.SizeOpen|law.SmallShift) != 0:
+		return is, false
 	case is == Unchanged, at != nil && at.Grows == law.GrowthIntegrating, at != nil && at.Error > 0 && at.Grows != law.GrowthSaturating:
 		return is, false
 	case is == Raised && d.bare[w].Low >= -little && d.shifts[w].High > clearMultiple*t,

@@ -70,8 +70,10 @@ func policyOf(car string) string { return car[strings.Index(car, "\npolicy:\n")+
 // topKey is a key of a policy with what stands under it.
 var topKey = regexp.MustCompile(`(?m)^  ([a-z_]+):.*\n(?:    .*\n)*`)
 
-// goesWith are keys that have no meaning without another.
-var goesWith = map[string][]string{"cap": {"at_the_cap"}, "floor": {"at_the_floor"}, "opposite_lock": {"opposite_lock_share"}}
+// goesWith are keys that have no meaning without another, or that without it say something else:
+// at_the_limit holds at the cap and at the floor where these have no words of their own.
+var goesWith = map[string][]string{"cap": {"at_the_cap"}, "floor": {"at_the_floor"}, "opposite_lock": {"opposite_lock_share"},
+	"at_the_cap": {"at_the_limit"}, "at_the_floor": {"at_the_limit"}}
 
 // keysOf lists the keys of a policy.
 func keysOf(policy string) (keys []string) {

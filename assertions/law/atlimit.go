@@ -15,18 +15,21 @@ const (
 
 // wordsAt returns the words that may hold for motors to be moved in the sense of sign, when they
 // are limited. At an end of the range that is no cap and no floor firmware need not do
-// what the policy says of these.
+// what the policy says of these; and where the policy leaves out where the limit is, nothing is known
+// of what is done there.
 func (r *reckoning) wordsAt(sign float64) words {
 	p := &r.l.p
-	w, declared := p.AtTheFloor, r.lowest.Low > r.l.scale.Lowest || p.Floor != nil && *p.Floor <= r.l.scale.Lowest
+	known := p.Floor != nil
+	w, declared := p.AtTheFloor, r.lowest.Low > r.l.scale.Lowest || known && *p.Floor <= r.l.scale.Lowest
 	if sign > 0 {
-		w, declared = p.AtTheCap, r.highest.High < 1 || p.Cap != nil && p.Cap.Of >= 1
+		known = p.Cap != nil
+		w, declared = p.AtTheCap, r.highest.High < 1 || known && p.Cap.Of >= 1
 	}
 	if w == 0 {
 		w = p.AtTheLimit
 	}
 	switch {
-	case w == 0:
+	case w == 0 || !known:
 		return anyWord
 	case declared:
 		return 1 << (w - 1)

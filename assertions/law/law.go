@@ -41,8 +41,10 @@ type Answer struct {
 	// Allowed reaches from the lowest command that may be sent to the highest: from the floor
 	// to the cap where those hold, else between the ends of the range.
 	Allowed measure.Interval
-	Perhaps [4]bool // something of what may be commanded stands at a cap, a floor or an end of the range
-	Surely  [4]bool // all of it does
+	// Lowest and Highest are what those two may be: each one value where the policy says which.
+	Lowest, Highest measure.Interval
+	Perhaps         [4]bool // something of what may be commanded stands at a cap, a floor or an end of the range
+	Surely          [4]bool // all of it does
 	// Missing is the key of the policy without which the law says nothing but that commands
 	// lie within Allowed, or the input that is no number; "": it says.
 	Missing string
@@ -108,6 +110,7 @@ func (r *reckoning) begin() {
 	r.yaw = withZero(r.in.YawRate)
 	r.limits()
 	r.a.Allowed = measure.Interval{Low: r.lowest.Low, High: r.highest.High}
+	r.a.Lowest, r.a.Highest = r.lowest, r.highest
 	nothing := measure.RangeOf()
 	for i, u := range r.in.Unshifted {
 		r.base[i] = r.cut(u)

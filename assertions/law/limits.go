@@ -2,11 +2,21 @@ package law
 
 import "hilrig/assertions/measure"
 
-// limits works out what the lowest and the highest command allowed may be.
+const (
+	// leastCap is the lowest cap, share of range, that firmware may have whose policy says of none;
+	// common practice, no source.
+	leastCap = 0.6
+	// mostFloor is the highest such floor; common practice, no source.
+	mostFloor = 0.2
+)
+
+// limits works out what the lowest and the highest command allowed may be. Where the policy leaves
+// a cap or a floor out, there may be any or none.
 func (r *reckoning) limits() {
 	p, s := &r.l.p, r.l.scale
-	r.highest = measure.Interval{Low: 1, High: 1}
+	r.highest = measure.Interval{Low: leastCap, High: 1}
 	if c := p.Cap; c != nil {
+		r.highest.Low = 1
 		steer := size(r.in.Steer)
 		if steer.High+nearSteer > c.SteerAbove {
 			r.highest.Low = min(c.Of, 1)
@@ -16,7 +26,10 @@ func (r *reckoning) limits() {
 		}
 	}
 	r.lowest = measure.Interval{Low: s.Lowest, High: s.Lowest}
-	if f := p.Floor; f != nil {
+	f := p.Floor
+	if f == nil {
+		r.lowest.High = max(min(mostFloor, r.in.Throttle.High+s.Step), s.Lowest)
+	} else {
 		if r.in.Throttle.High+s.Step >= *f {
 			r.lowest.High = max(*f, s.Lowest)
 		}
@@ -39,7 +52,7 @@ func (r *reckoning) allowed(c measure.Interval) measure.Interval {
 func (r *reckoning) cut(u measure.Interval) measure.Interval {
 	before := measure.Interval{Low: min(u.Low, r.highest.Low), High: min(u.High, r.highest.High)}
 	after := measure.Interval{Low: u.Low, High: max(u.High, r.lowest.High)}
-	cut := CapAfterShift // by the end of the range, where the cap is none
+	var cut CapCut
 	if c := r.l.p.Cap; c != nil {
 		cut = c.Cut
 	}

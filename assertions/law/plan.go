@@ -124,6 +124,7 @@ func (l *Law) declared(in *Inputs) (shifts [4]float64) {
 	r := reckoning{l: &exact, in: &point, speed: exact.speed(&point)}
 	r.begin()
 	r.highest = measure.Interval{Low: math.Inf(1), High: math.Inf(1)}
+	r.lowest = measure.Interval{Low: math.Inf(-1), High: math.Inf(-1)}
 	r.ask()
 	if r.a.Missing != "" {
 		return shifts

@@ -27,6 +27,8 @@ type pointBoard struct {
 	cut           law.CapCut
 	atCap         law.AtTheLimit
 	atFloor       law.AtTheLimit
+	ownCap        float64 // where the policy declares none
+	ownFloor      float64
 	atPlainEnd    bool                    // a limit that is neither cap nor floor counts as one
 	curveOf       func(x float64) float64 // of a saturating shift, of what it would be in proportion
 	gathered      float64                 // of an integrating shift, share of its most
@@ -76,6 +78,13 @@ func newPointBoard(r *rand.Rand, p *law.Policy, scale law.Scale) *pointBoard {
 	}
 	if b.atFloor == 0 {
 		b.atFloor = p.AtTheLimit
+	}
+	b.ownCap, b.ownFloor = span(r, 0.6, 1), span(r, scale.Lowest, 0.2)
+	if p.Cap == nil { // what is done at one's own cap or floor is not the policy's to say
+		b.atCap = 0
+	}
+	if p.Floor == nil {
+		b.atFloor = 0
 	}
 	b.atCap, b.atFloor = pick(r, b.atCap, 4), pick(r, b.atFloor, 4)
 	if p.Cap != nil {
@@ -287,11 +296,17 @@ func (b *pointBoard) command(x *point) (shifted, plain [4]float64, known bool) {
 
 func (b *pointBoard) limits(x *point) (low, high float64) {
 	low, high = b.scale.Lowest, 1
-	if c := b.p.Cap; c != nil && math.Abs(x.steer)+0.00399*b.near > c.SteerAbove {
+	if c := b.p.Cap; c == nil {
+		high = b.ownCap
+	} else if math.Abs(x.steer)+0.00399*b.near > c.SteerAbove {
 		high = min(c.Of, 1)
 	}
-	if f := b.p.Floor; f != nil && x.throttle >= *f {
-		low = max(*f, low)
+	f := b.ownFloor
+	if b.p.Floor != nil {
+		f = *b.p.Floor
+	}
+	if x.throttle >= f {
+		low = max(f, low)
 	}
 	return low, high
 }
