@@ -159,7 +159,7 @@ func (f *escFlags) tabulate(o *esc.Outcome, set int) error {
 	case set < 0:
 		return fmt.Errorf("esc: --table %s: nothing was read that can be tabulated", f.table)
 	case o.Tables[set] == nil:
-		return fmt.Errorf("esc: --table %s is not written: %s", f.table, o.Refused[set])
+		return fmt.Errorf("esc: --table %s is not written: %s", f.table, o.NotInvertible[set])
 	}
 	data, err := tableAs(o, set, filepath.Ext(f.table))
 	if err != nil {
