@@ -23,7 +23,7 @@ type loop struct {
 	seconds float64
 }
 
-// input is the played speed in m/s: a swing whose frequency rises from 4.2 to
+// input is the played speed in m/s: a sine whose frequency rises from 4.2 to
 // 5.8 Hz in 10 s.
 func input(t float64) float64 {
 	return 3 + 2*math.Sin(2*math.Pi*(4.2*t+0.08*t*t))
@@ -136,6 +136,7 @@ func many(t *testing.T, n int) {
 		}
 	}
 	t.Logf("%d boards: %d decided, %d of them right, widest %.2f %%, %d whose frames stand still against the loop", n, decided, right, 100*worst, still)
-	assert.GreaterOrEqual(t, float64(right), 0.95*float64(decided))
+	// One may be wrong in a sample too small to tell 95 %; of the full number no more than that are.
+	assert.LessOrEqual(t, decided-right, max(1, decided*5/100))
 	assert.GreaterOrEqual(t, decided+still, n*95/100)
 }
