@@ -152,7 +152,7 @@ func (e *Evidence) Unseen(w plant.Wheel) func(i int) bool {
 
 // spacing returns the median time between the beginnings of a motor's frames.
 func (e *Evidence) spacing(w plant.Wheel) signal.Time {
-	if len(e.Trace.Blind) == 0 {
+	if len(e.Trace.NotSampled) == 0 {
 		return 0
 	}
 	frames := e.Trace.Motor[w].Between(math.MinInt64, math.MaxInt64)
@@ -165,15 +165,15 @@ func (e *Evidence) spacing(w plant.Wheel) signal.Time {
 // unseenBetween says whether the sampler may have missed a frame between two that follow on
 // each other, usual apart as a rule.
 func (e *Evidence) unseenBetween(last, next *trace.Frame, usual signal.Time) bool {
-	if len(e.Trace.Blind) == 0 || (next.Start-last.Start).Seconds() < missing*usual.Seconds() {
+	if len(e.Trace.NotSampled) == 0 || (next.Start-last.Start).Seconds() < missing*usual.Seconds() {
 		return false
 	}
-	return e.blindIn(last.End, next.Start)
+	return e.notSampledIn(last.End, next.Start)
 }
 
-// blindIn says whether the sampler did not look at some time in [from, to].
-func (e *Evidence) blindIn(from, to signal.Time) bool {
-	all := e.Trace.Blind
+// notSampledIn says whether the sampler did not look at some time in [from, to].
+func (e *Evidence) notSampledIn(from, to signal.Time) bool {
+	all := e.Trace.NotSampled
 	i, _ := slices.BinarySearchFunc(all, from, func(s trace.Span, t signal.Time) int { return cmp.Compare(s.To, t) })
 	return i < len(all) && all[i].From <= to
 }
@@ -181,7 +181,7 @@ func (e *Evidence) blindIn(from, to signal.Time) bool {
 // missed says whether the command of motor w that belongs to the update of frame
 // f may have been missed by the sampler, g being the one nearest to it.
 func (e *Evidence) missed(w plant.Wheel, f, g trace.Frame, usual signal.Time) bool {
-	if len(e.Trace.Blind) == 0 || 2*max(g.Start-f.Start, f.Start-g.Start) < usual {
+	if len(e.Trace.NotSampled) == 0 || 2*max(g.Start-f.Start, f.Start-g.Start) < usual {
 		return false
 	}
 	frames := e.Trace.Motor[w].Between(f.Start-longPause, f.Start+longPause)

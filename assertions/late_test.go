@@ -73,7 +73,7 @@ func TestUnseenFrames(t *testing.T) {
 	e := slowly()
 	e.Trace.Motor[2].Frames = frames(0, 3, 6, 12, 15, 18, 21)
 	assert.False(t, e.Unseen(2)(3), "the sampler looked: the board left it out")
-	e.Trace.Blind = []trace.Span{{From: 4500 * 1000, To: 4600 * 1000}, {From: 9 * ms, To: 9*ms + 300_000}}
+	e.Trace.NotSampled = []trace.Span{{From: 4500 * 1000, To: 4600 * 1000}, {From: 9 * ms, To: 9*ms + 300_000}}
 	assert.Equal(t, 3*ms, e.spacing(2))
 	assert.True(t, e.Unseen(2)(3))
 	assert.False(t, e.Unseen(2)(2), "blind, but no frame is missing")

@@ -27,8 +27,8 @@ func (e *Evidence) NotRead(w plant.Wheel, s *Step) string {
 	if n := e.openIn(w, s); n > 0 {
 		return fmt.Sprintf("the sampler left open all %d commands of %s in the window", n, line(w))
 	}
-	if blind := e.blindFor(s); s.To > s.From && blind.Seconds() >= unwatched*(s.To-s.From).Seconds() {
-		return fmt.Sprintf("the sampler did not look for %s of the window's %s, and saw no command of %s", blind.Short(), (s.To - s.From).Short(), line(w))
+	if unsampled := e.notSampledFor(s); s.To > s.From && unsampled.Seconds() >= unwatched*(s.To-s.From).Seconds() {
+		return fmt.Sprintf("the sampler did not look for %s of the window's %s, and saw no command of %s", unsampled.Short(), (s.To - s.From).Short(), line(w))
 	}
 	if still := e.undisturbed(s); still.Seconds() < keptShare*(s.To-s.From).Seconds() {
 		return fmt.Sprintf("the rig played its own wires late, or cannot tell that it did not, which leaves %s of the window's %s in which that cannot have kept %s from a command", still.Short(), (s.To - s.From).Short(), line(w))
@@ -60,8 +60,8 @@ func openBetween(o *trace.Output, from, to signal.Time) (n int) {
 	return n
 }
 
-// blindFor returns for how long of the step's window the sampler did not look.
-func (e *Evidence) blindFor(s *Step) signal.Time { return covered(e.Trace.Blind, s) }
+// notSampledFor returns for how long of the step's window the sampler did not look.
+func (e *Evidence) notSampledFor(s *Step) signal.Time { return covered(e.Trace.NotSampled, s) }
 
 // covered returns how much of the step's window lies in spans, which are in order of their
 // beginnings.

@@ -107,7 +107,7 @@ func (e *Evidence) tallyOf(w plant.Wheel, t *tally) {
 			default:
 				continue
 			}
-			if e.blindIn(x.At-longestFrame, x.At) {
+			if e.notSampledIn(x.At-longestFrame, x.At) {
 				continue
 			}
 			if t.bad++; t.bad == 1 {
@@ -215,7 +215,7 @@ func commandTimes(o *trace.Output, s *Step) []signal.Time {
 // unwatched says whether the rig may have missed a command between two times, or kept the board from
 // sending one.
 func (e *Evidence) unwatched(w plant.Wheel, s *Step, from, to signal.Time) bool {
-	if e.blindIn(from, to) {
+	if e.notSampledIn(from, to) {
 		return true
 	}
 	for _, x := range e.Trace.Motor[w].EventsBetween(from, to+1) {

@@ -45,13 +45,13 @@ func TestThroughoutACase(t *testing.T) {
 		{"none is allowed", func(p *law.Policy) { p.CorruptFrames = new(0.0) }, corrupt(1), assertions.Fail, ""},
 		{"corrupt where nobody looked", nil, func(e *assertions.Evidence) {
 			corrupt(1)(e)
-			e.Trace.Blind = []trace.Span{{From: e.Steps[1].From - ms, To: e.Steps[1].From}}
+			e.Trace.NotSampled = []trace.Span{{From: e.Steps[1].From - ms, To: e.Steps[1].From}}
 		}, assertions.Pass, ""},
 		{"a pause", func(p *law.Policy) { p.LongestGap = new(20 * ms) }, pause(0, 40*ms), assertions.Pass, assertions.Fail},
 		{"a pause that is allowed", func(p *law.Policy) { p.LongestGap = new(20 * ms) }, pause(0, 15*ms), assertions.Pass, assertions.Pass},
 		{"a pause in which nobody looked", func(p *law.Policy) { p.LongestGap = new(20 * ms) }, func(e *assertions.Evidence) {
 			pause(0, 40*ms)(e)
-			e.Trace.Blind = []trace.Span{{From: e.Steps[1].From + 10*ms, To: e.Steps[1].From + 15*ms}}
+			e.Trace.NotSampled = []trace.Span{{From: e.Steps[1].From + 10*ms, To: e.Steps[1].From + 15*ms}}
 		}, assertions.Pass, assertions.Pass},
 		{"commands that were left open", func(p *law.Policy) { p.LongestGap = new(20 * ms) }, func(e *assertions.Evidence) {
 			pause(0, 40*ms)(e)

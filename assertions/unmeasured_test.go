@@ -95,10 +95,10 @@ func TestSilenceIsTheBoardsWhereTheRigCouldRead(t *testing.T) {
 			tr.Motor[w].Events = append(tr.Motor[w].Events, trace.Event{At: hold.From - 1, Kind: trace.Uncertain})
 		}, assertions.Fail, "sent no command"},
 		{"the sampler did not look", func(tr *trace.Trace, hold *assertions.Step) {
-			tr.Blind = append(tr.Blind, trace.Span{From: hold.From - signal.Second, To: hold.To - 100*signal.Millisecond})
+			tr.NotSampled = append(tr.NotSampled, trace.Span{From: hold.From - signal.Second, To: hold.To - 100*signal.Millisecond})
 		}, assertions.Undecided, "the sampler did not look for 300 ms of the window's 400 ms, and saw no command of motor_rear_left"},
 		{"it did not look for a moment", func(tr *trace.Trace, hold *assertions.Step) {
-			tr.Blind = append(tr.Blind, trace.Span{From: hold.From, To: hold.From + signal.Millisecond})
+			tr.NotSampled = append(tr.NotSampled, trace.Span{From: hold.From, To: hold.From + signal.Millisecond})
 		}, assertions.Fail, "sent no command"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

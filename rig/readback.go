@@ -9,13 +9,13 @@ import (
 
 // readback holds what was driven against what was on the wires.
 type readback struct {
-	bench     Bench // nil where what is driven counts as played when it is due
-	lines     []backLine
-	ports     []signal.Line // by port
-	edges     []signal.Edge
-	stretches []signal.LateStretch
-	blind     []signal.Edge
-	timing    *Timing
+	bench      Bench // nil where what is driven counts as played when it is due
+	lines      []backLine
+	ports      []signal.Line // by port
+	edges      []signal.Edge
+	stretches  []signal.LateStretch
+	notSampled []signal.Edge
+	timing     *Timing
 }
 
 // backLine is what is still to be seen on one driven line.
@@ -97,13 +97,13 @@ func (b *readback) unsampled(edges []signal.Edge) []signal.Edge {
 	if b.bench == nil {
 		return edges
 	}
-	b.blind = b.blind[:0]
+	b.notSampled = b.notSampled[:0]
 	for _, e := range edges {
 		if b.lines[e.Line].deaf {
-			b.blind = append(b.blind, e)
+			b.notSampled = append(b.notSampled, e)
 		}
 	}
-	return b.blind
+	return b.notSampled
 }
 
 // send takes a message that was handed to the bench.
@@ -196,7 +196,7 @@ func (b *readback) seen(l *backLine, d *due, in gap, tr *trace.Trace) {
 // find returns which of the dues an edge shows, or -1. Where several may have
 // passed unseen, it is the last.
 func (l *backLine) find(e signal.Edge) int {
-	told := e.Level == l.level // a gap: the line may have changed there and back in it, or not at all
+	unchanged := e.Level == l.level // a gap: the line may have changed there and back in it, or not at all
 	l.level = e.Level
 	n := l.head
 	for n < len(l.due) && l.due[n].at <= e.At {
@@ -204,9 +204,9 @@ func (l *backLine) find(e signal.Edge) int {
 	}
 	within := gap{e.At - signal.Time(e.Uncertainty) + 1, e.At}
 	if l.port {
-		return l.message(e, n, within, told)
+		return l.message(e, n, within, unchanged)
 	}
-	if told {
+	if unchanged {
 		if n >= l.head+2 {
 			l.hide(within)
 		}
@@ -228,13 +228,13 @@ func (l *backLine) find(e signal.Edge) int {
 
 // message returns which message begins with an edge, of those up to n that are due;
 // -1: none.
-func (l *backLine) message(e signal.Edge, n int, within gap, told bool) int {
+func (l *backLine) message(e signal.Edge, n int, within gap, unchanged bool) int {
 	if n == l.head || e.At < l.busy-l.bit/2 { // the driver's baud is not quite the planned one
 		return -1
 	}
 	l.whole = l.whole || signal.Time(e.Uncertainty) > max(l.bit, l.due[l.head].length-mostBits*l.bit)
 	switch {
-	case told || e.Level == l.idle: // no start bit is seen, yet one may have passed in a gap
+	case unchanged || e.Level == l.idle: // no start bit is seen, yet one may have passed in a gap
 		if signal.Time(e.Uncertainty) > l.bit {
 			l.hide(within)
 		}

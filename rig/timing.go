@@ -71,8 +71,8 @@ func (t *Timing) sampled(e signal.Edge, tr *trace.Trace) {
 	late := signal.Time(e.Uncertainty)
 	t.Gap = max(t.Gap, late)
 	t.Gaps.add(e.Uncertainty)
-	if n := len(tr.Blind); late > LateFloor && (n == 0 || tr.Blind[n-1].To < e.At) {
-		tr.Blind = append(tr.Blind, trace.Span{From: e.At - late, To: e.At})
+	if n := len(tr.NotSampled); late > LateFloor && (n == 0 || tr.NotSampled[n-1].To < e.At) {
+		tr.NotSampled = append(tr.NotSampled, trace.Span{From: e.At - late, To: e.At})
 	}
 }
 

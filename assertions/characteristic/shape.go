@@ -17,7 +17,7 @@ func (j *judge) saturation() Figure {
 	}
 	averages := make([]float64, len(j.x))
 	j.averages(averages, j.y)
-	k := top(averages, j.doubt())
+	k := top(averages, j.uncertainty())
 	last := len(j.x) - 1
 	switch {
 	case k == 0:
@@ -30,11 +30,11 @@ func (j *judge) saturation() Figure {
 	return measured(KeySaturation, quantity, "", knee(j.x, averages, k), i, j.x[k], "the output rises no more above it; "+j.over())
 }
 
-// top returns the index of the first of y that none after it exceeds by more than doubt.
-func top(y []float64, doubt float64) int {
+// top returns the index of the first of y that none after it exceeds by more than the uncertainty.
+func top(y []float64, uncertainty float64) int {
 	k := len(y) - 1
 	for most := y[k]; k > 0; k-- {
-		if most = max(most, y[k-1]); most > y[k-1]+doubt {
+		if most = max(most, y[k-1]); most > y[k-1]+uncertainty {
 			break
 		}
 	}

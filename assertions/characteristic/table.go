@@ -61,17 +61,17 @@ func Correct(s *Set) (*Table, error) {
 	if len(x) < fewestLevels {
 		return nil, fmt.Errorf("no correction table: only %d levels from 0 upwards were read, and it wants %d or more", len(x), fewestLevels)
 	}
-	doubt := j.doubt()
+	uncertainty := j.uncertainty()
 	highest := 0
 	for i := range y {
 		if y[i] > y[highest] {
 			highest = i
 		}
-		if y[highest]-y[i] > doubt {
+		if y[highest]-y[i] > uncertainty {
 			return nil, fmt.Errorf("no correction table: the output falls from %s to %s beyond doubt, so that two commands give the same", percent(x[highest]), percent(x[i]))
 		}
 	}
-	knotX, knotY, err := knots(x, measure.Isotonic(y, nil), doubt)
+	knotX, knotY, err := knots(x, measure.Isotonic(y, nil), uncertainty)
 	if err != nil {
 		return nil, err
 	}
@@ -102,14 +102,14 @@ const fewestKnots = 4
 
 // knots returns the points of a characteristic that never falls from where it leaves its lower
 // level to where it reaches its upper one, each higher than that before.
-func knots(x, y []float64, doubt float64) (knotX, knotY []float64, err error) {
+func knots(x, y []float64, uncertainty float64) (knotX, knotY []float64, err error) {
 	end := len(y) - 1
-	above := top(y, doubt)
+	above := top(y, uncertainty)
 	mirrorX, mirrorY := make([]float64, len(x)), make([]float64, len(y))
 	for i := range x { // turned round, the lower level is an upper one
 		mirrorX[end-i], mirrorY[end-i] = -x[i], -y[i]
 	}
-	mirrored := top(mirrorY, doubt)
+	mirrored := top(mirrorY, uncertainty)
 	below := end - mirrored
 	if above-below < fewestKnots-1 {
 		return nil, nil, errors.New("no correction table: the output rises over fewer than " + fmt.Sprint(fewestKnots) + " levels")

@@ -44,10 +44,10 @@ func (j *judge) startByLevels() Figure {
 	}
 	averages := make([]float64, len(j.x))
 	j.averages(averages, j.y)
-	doubt := j.doubt()
+	uncertainty := j.uncertainty()
 	common := measure.CoverageFactor(math.Inf(1)) * measure.RootSumSquare(j.set.Drag.Standard(), j.set.Offset)
 	first := len(j.x)
-	for first > 0 && j.x[first-1] > 0 && averages[first-1] > doubt+common {
+	for first > 0 && j.x[first-1] > 0 && averages[first-1] > uncertainty+common {
 		first--
 	}
 	if first == len(j.x) {
@@ -64,9 +64,9 @@ func (j *judge) startByLevels() Figure {
 	return measured(KeyStartThreshold, quantity, "", middle, i, i.High, "by the readings of levels, "+j.over())
 }
 
-// doubt is how far averages of levels may be apart by noise alone: the quantile of the range of
+// uncertainty is how far averages of levels may be apart by noise alone: the quantile of the range of
 // their errors, so that no two of them are farther apart.
-func (j *judge) doubt() float64 {
+func (j *judge) uncertainty() float64 {
 	averages := make([]float64, len(j.x))
 	apart := func(y []float64) float64 {
 		j.averages(averages, y)
@@ -87,9 +87,9 @@ func (j *judge) resolution() Figure {
 	return j.change(KeyResolution, "resolution", false)
 }
 
-// doubtful is by how many expanded uncertainties a change of output has to differ from none to be
+// significant is by how many expanded uncertainties a change of output has to differ from none to be
 // seen beyond doubt: many are tried, and the least is taken.
-const doubtful = 1.5
+const significant = 1.5
 
 // changed is what changes of command of one size from one level came to.
 type changed struct {
@@ -186,15 +186,15 @@ func (j *judge) bracket(groups []changed) (low, high float64, sloped bool) {
 	all := true // so far, from the largest change down
 	for _, g := range slices.Backward(groups) {
 		effect := g.sum / float64(g.n)
-		doubt := float64(doubtful*measure.CoverageFactor(j.freedom())*math.Sqrt(g.square)/float64(g.n)) + j.steps(j.pooled)
+		uncertainty := float64(significant*measure.CoverageFactor(j.freedom())*math.Sqrt(g.square)/float64(g.n)) + j.steps(j.pooled)
 		expected := math.Abs(j.between(g.level+float64(g.sign*g.change)) - j.between(g.level))
-		sloped = sloped || expected > doubt
-		followed := math.Abs(effect) > doubt
+		sloped = sloped || expected > uncertainty
+		followed := math.Abs(effect) > uncertainty
 		all = all && followed
 		switch {
 		case all:
 			high = g.change
-		case !followed && math.Abs(effect)+doubt < expected/2 && g.change < high:
+		case !followed && math.Abs(effect)+uncertainty < expected/2 && g.change < high:
 			low = max(low, g.change)
 		}
 	}

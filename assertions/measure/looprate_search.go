@@ -8,19 +8,19 @@ import (
 
 // search looks for the hypotheses that explain the frames best.
 type search struct {
-	all       []shown
-	frames    []shown   // of them, as many as it takes to find a loop
-	times     []float64 // s, when each frame began
-	frame     float64   // s, from frame to frame
-	staircase float64   // s, for which the input is held in between; 0 where it is not held
-	age       float64   // s, mean of the frames
-	doubt     float64   // s, how far off it may be
-	noise     float64   // of the output, as far as the fit tells it
-	spread    float64   // s, the period over which the ages lie evenly, as far as the fit tells it
-	likely    Interval  // s, where other evidence has the period
-	exact     *tracker
-	rough     *tracker
-	more      [mostTurns + 1]*tracker // for loops that read the input in one of so many turns
+	all         []shown
+	frames      []shown   // of them, as many as it takes to find a loop
+	times       []float64 // s, when each frame began
+	frame       float64   // s, from frame to frame
+	staircase   float64   // s, for which the input is held in between; 0 where it is not held
+	age         float64   // s, mean of the frames
+	uncertainty float64   // s, how far off it may be
+	noise       float64   // of the output, as far as the fit tells it
+	spread      float64   // s, the period over which the ages lie evenly, as far as the fit tells it
+	likely      Interval  // s, where other evidence has the period
+	exact       *tracker
+	rough       *tracker
+	more        [mostTurns + 1]*tracker // for loops that read the input in one of so many turns
 }
 
 // mostTurns is how many turns are looked for at most between readings of the input.
@@ -78,9 +78,9 @@ func (s *search) look(m *mapping, frames []Answer) {
 		s.noise, s.spread = m.spread(unclipped(frames, s.all[0].half*2), c)
 		s.noise = max(s.noise, 0.3*s.all[0].half)
 	}
-	s.age, s.doubt = m.lag-m.behind, 0.25e-3
+	s.age, s.uncertainty = m.lag-m.behind, 0.25e-3
 	if m.share != 0 {
-		s.doubt += 4e-3 / math.Sqrt(m.gain)
+		s.uncertainty += 4e-3 / math.Sqrt(m.gain)
 	}
 }
 
@@ -199,7 +199,7 @@ func (s *search) fitted(frames []shown, c candidate) candidate {
 
 // ahead returns by how much a frame may seem to come before the reading that it shows, s, by the
 // uncertainty of the mean age.
-func (s *search) ahead(h *hypothesis) float64 { return float64(0.15*h.turn()) + s.doubt }
+func (s *search) ahead(h *hypothesis) float64 { return float64(0.15*h.turn()) + s.uncertainty }
 
 // The jitters and wanders that are tried, shares of period, rms.
 var (

@@ -39,7 +39,7 @@ func (s *search) finish(peaks []candidate) Updates {
 		return u
 	}
 	u.Period = best.turn()
-	s.doubt = math.Inf(1) // what is left is one maximum, whose ends the mean age has no say in
+	s.uncertainty = math.Inf(1) // what is left is one maximum, whose ends the mean age has no say in
 	best = s.refine(best)
 	u.Period, u.Within = best.turn(), s.within(best)
 	for _, c := range peaks[1:] {

@@ -221,12 +221,12 @@ func (d *Angle) step(g *group, part int64) (delta int64, broken bool) {
 	if d.pair && part == 3 {
 		near = -1
 	}
-	blind := min(g.late, g.at-d.looked)
-	rate, doubt, known := d.rate(g.at - blind)
-	switch expected := float64(rate * float64(blind)); {
+	notSampled := min(g.late, g.at-d.looked)
+	rate, uncertainty, known := d.rate(g.at - notSampled)
+	switch expected := float64(rate * float64(notSampled)); {
 	case known && math.Abs(expected) > 1:
-		return d.reckon(expected, float64(doubt*float64(blind)), part)
-	case !known && d.speed*float64(blind) > 1:
+		return d.reckon(expected, float64(uncertainty*float64(notSampled)), part)
+	case !known && d.speed*float64(notSampled) > 1:
 		return near, true
 	}
 	switch {
@@ -244,8 +244,8 @@ func (d *Angle) step(g *group, part int64) (delta int64, broken bool) {
 	return near, false
 }
 
-// reckon returns the step of that part nearest to the one expected, within a doubt.
-func (d *Angle) reckon(expected, doubt float64, part int64) (delta int64, broken bool) {
+// reckon returns the step of that part nearest to the one expected, within an uncertainty.
+func (d *Angle) reckon(expected, uncertainty float64, part int64) (delta int64, broken bool) {
 	const most = 1 << 31
 	if math.Abs(expected) > most {
 		return part, true
@@ -257,13 +257,13 @@ func (d *Angle) reckon(expected, doubt float64, part int64) (delta int64, broken
 	if seen := max(delta, -delta) - 1; seen > 0 {
 		d.tally.Unseen += seen
 	}
-	return delta, off+doubt >= m/2
+	return delta, off+uncertainty >= m/2
 }
 
 // rate returns the speed in counts per nanosecond at a time up to which the lines were
 // watched: over the newer half of the last samples, by how much it may be wrong, and whether there
 // were enough of them.
-func (d *Angle) rate(watched signal.Time) (rate, doubt float64, known bool) {
+func (d *Angle) rate(watched signal.Time) (rate, uncertainty float64, known bool) {
 	if d.kept < 4 {
 		return 0, 0, false
 	}
@@ -275,14 +275,14 @@ func (d *Angle) rate(watched signal.Time) (rate, doubt float64, known bool) {
 	before := float64(middle.Count-first.Count) / older
 	rate = float64(last.Count-middle.Count) / newer
 	d.speed = math.Abs(rate)
-	doubt = (float64(d.speed*float64(last.Uncertainty+middle.Uncertainty))+2*lineUncertainty)/newer + math.Abs(rate-before)
+	uncertainty = (float64(d.speed*float64(last.Uncertainty+middle.Uncertainty))+2*lineUncertainty)/newer + math.Abs(rate-before)
 	if still := float64(watched - last.At); still > 0 && float64(d.speed*still) > 1 {
 		// No count came for longer than one lasted.
 		slow := math.Copysign(1/still, rate)
-		doubt += math.Abs(rate - slow)
+		uncertainty += math.Abs(rate - slow)
 		rate = slow
 	}
-	return rate, doubt, true
+	return rate, uncertainty, true
 }
 
 // back returns the sample that came so many before the newest; it has to be kept.

@@ -24,10 +24,10 @@ type DShotDecoder struct {
 	lost    bool
 	active  bool // the line is not at rest
 
-	idleFrom signal.Time // since when the line was watched and at rest
-	blind    bool        // what it did before idleFrom is not known
-	frame    dshotFrame
-	see      func(Reading)
+	idleFrom   signal.Time // since when the line was watched and at rest
+	notSampled bool        // what it did before idleFrom is not known
+	frame      dshotFrame
+	see        func(Reading)
 }
 
 // dshotFrame is the frame under way.
@@ -83,7 +83,7 @@ func NewDShot(cfg DShot) (*DShotDecoder, error) {
 // at rest. A decoder that was never reset begins with its first call of Edge or Until.
 func (d *DShotDecoder) Reset(t signal.Time) {
 	d.now, d.good, d.said, d.idleFrom = t, t, t, t
-	d.started, d.lost, d.active, d.blind = true, false, false, true
+	d.started, d.lost, d.active, d.notSampled = true, false, false, true
 	d.frame = dshotFrame{}
 }
 
@@ -170,7 +170,7 @@ func (d *DShotDecoder) gap(e signal.Edge) {
 	d.good = min(d.good+late, d.now) // nothing can be missed where nothing was watched
 	d.frame.lose()
 	if !d.active {
-		d.idleFrom, d.blind = e.At, true
+		d.idleFrom, d.notSampled = e.At, true
 	}
 }
 
@@ -181,7 +181,7 @@ func (d *DShotDecoder) rise(e signal.Edge) {
 	if !f.begun {
 		*f = dshotFrame{start: e.At, begun: true, coarse: late >= t.hidden}
 		if e.At-late-d.idleFrom < t.quiet {
-			if d.blind {
+			if d.notSampled {
 				f.coarse = true
 			} else {
 				f.invalidate(trace.Overlong) // it is the rest of a frame without end
@@ -204,7 +204,7 @@ func (d *DShotDecoder) rise(e signal.Edge) {
 // fall takes the end of a bit.
 func (d *DShotDecoder) fall(e signal.Edge, out *trace.Output) {
 	f, t, late := &d.frame, &d.timing, signal.Time(e.Uncertainty)
-	d.active, d.idleFrom, d.blind = false, e.At, late >= t.hidden
+	d.active, d.idleFrom, d.notSampled = false, e.At, late >= t.hidden
 	least, most := e.At-late-f.rise.At, e.At-f.rise.At+signal.Time(f.rise.Uncertainty)
 	zero := least <= t.zeroMost && most >= t.zeroLeast
 	one := least <= t.oneMost && most >= t.oneLeast
@@ -222,7 +222,7 @@ func (d *DShotDecoder) fall(e signal.Edge, out *trace.Output) {
 	default:
 		f.invalidate(trace.Corrupt)
 	}
-	f.coarse = f.coarse || d.blind
+	f.coarse = f.coarse || d.notSampled
 	f.bits++
 	if f.bits > frameBits {
 		f.invalidate(trace.Overlong)

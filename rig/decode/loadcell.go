@@ -127,18 +127,18 @@ func (q *queue) head(until signal.Time) (e signal.Edge, ok bool) {
 
 // readout is one burst of clock pulses.
 type readout struct {
-	any     bool
-	ready   bool        // the data line was low when it began
-	fell    signal.Edge // since then
-	rises   [mostClocks + 1]signal.Edge
-	count   int // rises, those without room too
-	up      bool
-	last    signal.Edge // of the clock
-	changes [mostClocks + 1]signal.Edge
-	changed int // those without room too
-	dropped bool
-	blind   signal.Time // the longest time in which nobody looked
-	missed  bool        // an edge was not seen
+	any        bool
+	ready      bool        // the data line was low when it began
+	fell       signal.Edge // since then
+	rises      [mostClocks + 1]signal.Edge
+	count      int // rises, those without room too
+	up         bool
+	last       signal.Edge // of the clock
+	changes    [mostClocks + 1]signal.Edge
+	changed    int // those without room too
+	dropped    bool
+	notSampled signal.Time // the longest time in which nobody looked
+	missed     bool        // an edge was not seen
 }
 
 // NewLoadCell returns a decoder for the converter that cfg declares. The error says which value
@@ -279,7 +279,7 @@ func (d *LoadCell) onData(e signal.Edge) {
 // overlook takes an edge to the level that its line has already: a gap, or one before it was not seen.
 func (b *readout) overlook(e signal.Edge) {
 	if e.Uncertainty > 0 {
-		b.blind = max(b.blind, signal.Time(e.Uncertainty))
+		b.notSampled = max(b.notSampled, signal.Time(e.Uncertainty))
 	} else {
 		b.missed = true
 	}
@@ -298,9 +298,9 @@ func (d *LoadCell) finish(out *CellOutput) {
 		value, stuck, ok = b.bits()
 	}
 	switch {
-	case !b.ready && !b.missed && b.blind == 0:
+	case !b.ready && !b.missed && b.notSampled == 0:
 		d.event(CellNotReady, at, out)
-	case b.count != d.cfg.Clocks && !b.missed && b.blind == 0:
+	case b.count != d.cfg.Clocks && !b.missed && b.notSampled == 0:
 		d.event(CellClocks, at, out)
 	case !ok:
 		d.event(CellUncertain, at, out)
@@ -327,7 +327,7 @@ func (b *readout) bits() (value int32, stuck, ok bool) {
 		period = min(period, rises[i+1].At-rises[i].At)
 	}
 	first := rises[0].At - signal.Time(rises[0].Uncertainty)
-	if b.fell.At > first || b.blind >= period/2 {
+	if b.fell.At > first || b.notSampled >= period/2 {
 		return 0, false, false // it may not have been ready yet, or a bit may have come and gone
 	}
 	level, next, word := false, 0, uint32(0)

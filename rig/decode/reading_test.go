@@ -15,7 +15,7 @@ import (
 
 // sample looks at the levels that edges make of a line at rest low, at random moments, and
 // tells what it sees as a sampler does: of a gap longer than blind always.
-func sample(t *rapid.T, edges []signal.Edge, inverted bool, end, usual, longest, blind signal.Time) (seen []signal.Edge) {
+func sample(t *rapid.T, edges []signal.Edge, inverted bool, end, usual, longest, unreported signal.Time) (seen []signal.Edge) {
 	level, before := inverted, signal.Time(0)
 	for now := signal.Time(0); now < end; {
 		step := rapid.Int64Range(1, int64(usual)).Draw(t, "step")
@@ -27,7 +27,7 @@ func sample(t *rapid.T, edges []signal.Edge, inverted bool, end, usual, longest,
 		for len(edges) > 0 && edges[0].At <= now {
 			is, edges = edges[0].Level, edges[1:]
 		}
-		if is != level || now-before > blind {
+		if is != level || now-before > unreported {
 			seen = append(seen, signal.Edge{At: now, Uncertainty: uint32(now - before), Level: is})
 		}
 		level, before = is, now
@@ -38,7 +38,7 @@ func sample(t *rapid.T, edges []signal.Edge, inverted bool, end, usual, longest,
 // Whatever the sampler misses, no reading of a line whose commands are all the same is
 // more than they are.
 func TestReadingsAreNeverMoreThanTheTruth(t *testing.T) {
-	told := 0 // readings that could not be measured and yet say something
+	reported := 0 // readings that could not be measured and yet say something
 	rapid.Check(t, func(t *rapid.T) {
 		kind := decode.MotorKind(rapid.IntRange(0, int(decode.MotorKinds)-1).Draw(t, "kind"))
 		inverted, twoWay := rapid.Bool().Draw(t, "inverted"), rapid.Bool().Draw(t, "two ways")
@@ -76,7 +76,7 @@ func TestReadingsAreNeverMoreThanTheTruth(t *testing.T) {
 		d.Observe(func(r decode.Reading) {
 			require.LessOrEqual(t, r.Least, truth+1e-9)
 			if r.Least > 0 && !r.Measured {
-				told++
+				reported++
 			}
 		})
 		var out trace.Output
@@ -86,7 +86,7 @@ func TestReadingsAreNeverMoreThanTheTruth(t *testing.T) {
 		}
 		d.Until(end+200*ms, &out)
 	})
-	assert.NotZero(t, told)
+	assert.NotZero(t, reported)
 }
 
 // magnitude is what a digital value asks for, either way.
@@ -206,8 +206,8 @@ func TestReadingsWithGaps(t *testing.T) {
 	ref := reference(t)
 	timing := ref.timing(t, 150)
 	full := timing.bits(nil, ms, frameOf(2047, false), 16, false)
-	spoilt := append([]signal.Edge(nil), full...)
-	spoilt[31].At = spoilt[30].At + us
+	outOfRange := append([]signal.Edge(nil), full...)
+	outOfRange[31].At = outOfRange[30].At + us
 	pulse, digital := decode.Motor{Servo: oneWay()}, decode.Motor{Kind: decode.DShot150}
 	for _, row := range []struct {
 		name  string
@@ -222,7 +222,7 @@ func TestReadingsWithGaps(t *testing.T) {
 		{"two bits", digital, join(bit(0, 5000), bit(1, 5000), gap, next), magnitude(1536, false)},
 		{"two bits, the second wrong", digital, join(bit(0, 5000), bit(1, 1000), gap, next), 0},
 		{"all bits", digital, join(full, next), 1},
-		{"all bits, the last pulse too short", digital, join(spoilt, next), 0},
+		{"all bits, the last pulse too short", digital, join(outOfRange, next), 0},
 		{"all bits, then a gap", digital, join(full, []signal.Edge{{At: ms + 108*us, Uncertainty: 1500}}, next), 1},
 	} {
 		t.Run(row.name, func(t *testing.T) {

@@ -13,10 +13,10 @@ type ByteFault uint8
 
 // The faults of a byte.
 const (
-	Sound        ByteFault = iota
-	NoStop                 // a stop bit was not there
-	WrongParity            // the parity bit is wrong
-	DoubtfulByte           // the stamps leave one of its bits open
+	Sound         ByteFault = iota
+	NoStop                  // a stop bit was not there
+	WrongParity             // the parity bit is wrong
+	UncertainByte           // the stamps leave one of its bits open
 )
 
 // SerialByte is one byte of a captured serial line.
@@ -52,7 +52,7 @@ type SerialBytes struct {
 	latest, early signal.Time
 	bit           int64 // the next to be decided
 	word          uint64
-	doubt         bool
+	uncertain     bool
 }
 
 // settled is how long after its end a byte is taken for complete.
@@ -93,7 +93,7 @@ func (d *SerialBytes) halves(n int64) signal.Time {
 // earlier than the time known so far makes a byte under way doubtful and is left out.
 func (d *SerialBytes) Edge(e signal.Edge, dst []SerialByte) []SerialByte {
 	if e.At < d.now {
-		d.doubt = true
+		d.uncertain = true
 		return dst
 	}
 	d.now = e.At
@@ -106,7 +106,7 @@ func (d *SerialBytes) Edge(e signal.Edge, dst []SerialByte) []SerialByte {
 		dst = d.decide(at, late, space == d.space, dst)
 	}
 	if space && !d.space && !d.busy {
-		d.busy, d.start, d.bit, d.word, d.doubt = true, e, 0, 0, false
+		d.busy, d.start, d.bit, d.word, d.uncertain = true, e, 0, 0, false
 		d.latest, d.early = e.At, signal.Time(e.Uncertainty)
 	}
 	d.space = space
@@ -156,13 +156,13 @@ func (d *SerialBytes) decide(at, late signal.Time, same bool, dst []SerialByte) 
 	if same { // nobody looked for that long: what was decided before is certain
 		hidden := late >= d.halves(2) // a pulse of a bit may be
 		dst = d.decide(at-late, 0, false, dst)
-		d.doubt = d.doubt || hidden
+		d.uncertain = d.uncertain || hidden
 		return dst
 	}
 	for d.busy {
 		sample := origin + d.halves(2*d.bit+1)
 		if sample-open < middle && middle <= sample+open && late > 0 {
-			d.doubt = true
+			d.uncertain = true
 		}
 		if sample >= middle {
 			return dst
@@ -197,8 +197,8 @@ func (d *SerialBytes) complete() SerialByte {
 	}
 	stops := uint64(1)<<d.cfg.StopBits - 1
 	switch {
-	case d.doubt:
-		b.Fault = DoubtfulByte
+	case d.uncertain:
+		b.Fault = UncertainByte
 	case rest&stops != stops:
 		b.Fault = NoStop
 	case wrong:

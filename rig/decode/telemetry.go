@@ -62,26 +62,26 @@ const telemetryBytes = 10
 
 // ESCTelemetry reads the frames of a speed controller's telemetry.
 type ESCTelemetry struct {
-	cfg    Telemetry
-	serial *SerialBytes
-	crc    *wire.CRC
-	bytes  []SerialByte // room for what one edge gives
-	frame  [telemetryBytes]byte
-	n      int // bytes of the frame under way
-	first  SerialByte
-	end    signal.Time // of the last byte
-	any    bool        // there was one
-	skip   bool        // the rest of this burst is left out
-	good   signal.Time // from here the wait for a frame counts
-	last   signal.Time // At of the last frame
-	seen   bool        // there was one
-	bad    int64       // left out since
-	began  signal.Time // of the burst, or of the frame within it
-	torn   signal.Time // began of the frame that was left out last
-	blind  signal.Time // when somebody looked again after longer than half a bit
-	lost   bool
-	said   signal.Time
-	tally  TelemetryTally
+	cfg          Telemetry
+	serial       *SerialBytes
+	crc          *wire.CRC
+	bytes        []SerialByte // room for what one edge gives
+	frame        [telemetryBytes]byte
+	n            int // bytes of the frame under way
+	first        SerialByte
+	end          signal.Time // of the last byte
+	any          bool        // there was one
+	skip         bool        // the rest of this burst is left out
+	good         signal.Time // from here the wait for a frame counts
+	last         signal.Time // At of the last frame
+	seen         bool        // there was one
+	bad          int64       // left out since
+	began        signal.Time // of the burst, or of the frame within it
+	torn         signal.Time // began of the frame that was left out last
+	sampledAgain signal.Time // when somebody looked again after longer than half a bit
+	lost         bool
+	said         signal.Time
+	tally        TelemetryTally
 }
 
 // NewESCTelemetry returns a decoder for the line that cfg declares, at rest at first. The error
@@ -112,7 +112,7 @@ func NewESCTelemetry(cfg Telemetry) (*ESCTelemetry, error) {
 // line at rest.
 func (d *ESCTelemetry) Reset(t signal.Time) {
 	d.serial.Reset(t)
-	*d = ESCTelemetry{cfg: d.cfg, serial: d.serial, crc: d.crc, bytes: d.bytes[:0], good: t, said: t, torn: t - d.serial.Length(telemetryBytes), blind: t - signal.Second}
+	*d = ESCTelemetry{cfg: d.cfg, serial: d.serial, crc: d.crc, bytes: d.bytes[:0], good: t, said: t, torn: t - d.serial.Length(telemetryBytes), sampledAgain: t - signal.Second}
 }
 
 // Tally returns what was counted since the last Reset.
@@ -121,7 +121,7 @@ func (d *ESCTelemetry) Tally() TelemetryTally { return d.tally }
 // Edge takes the line's next edge and appends what it completes.
 func (d *ESCTelemetry) Edge(e signal.Edge, out *TelemetryOutput) {
 	if signal.Time(e.Uncertainty) > d.serial.halves(1) {
-		d.blind = e.At
+		d.sampledAgain = e.At
 	}
 	d.bytes = d.serial.Edge(e, d.bytes[:0])
 	d.take(out)
@@ -215,7 +215,7 @@ func (d *ESCTelemetry) corrupt(at signal.Time, out *TelemetryOutput) {
 	}
 	d.torn = d.began
 	d.bad++
-	if d.blind >= d.began-length {
+	if d.sampledAgain >= d.began-length {
 		d.tally.Uncertain++
 		d.event(trace.Uncertain, at, out)
 		return

@@ -366,15 +366,15 @@ func TestSerialByteFaults(t *testing.T) {
 		{"even parity", decode.Serial{Parity: signal.EvenParity}, []signal.Edge{level(0, false, 0), level(8*bit, true, 0)}, decode.Sound, 0x80},
 		{"wrong parity", decode.Serial{Parity: signal.OddParity}, []signal.Edge{level(0, false, 0), level(8*bit, true, 0)}, decode.WrongParity, 0x80},
 		{"second stop bit", decode.Serial{StopBits: 2}, []signal.Edge{level(0, false, 0), level(9*bit, true, 0), level(10*bit, false, 0), level(11*bit, true, 0)}, decode.NoStop, 0},
-		{"a stamp over the middle of a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+7*us, true, 14*us)}, decode.DoubtfulByte, 0xF0},
-		{"a stamp over the middle of the bit behind, longer than a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+9*us, true, 12*us)}, decode.DoubtfulByte, 0xF0},
+		{"a stamp over the middle of a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+7*us, true, 14*us)}, decode.UncertainByte, 0xF0},
+		{"a stamp over the middle of the bit behind, longer than a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+9*us, true, 12*us)}, decode.UncertainByte, 0xF0},
 		{"a stamp over the middle of the bit behind", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+6*us, true, 8*us)}, decode.Sound, 0xF0},
-		{"and a start that leaves two places", decode.Serial{}, []signal.Edge{level(5*us, false, 8*us), level(5*bit+7*us, true, 8*us)}, decode.DoubtfulByte, 0xF0},
+		{"and a start that leaves two places", decode.Serial{}, []signal.Edge{level(5*us, false, 8*us), level(5*bit+7*us, true, 8*us)}, decode.UncertainByte, 0xF0},
 		{"a stamp beside it", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit+2*us, true, 4*us)}, decode.Sound, 0xF0},
 		{"a start known too badly", decode.Serial{}, []signal.Edge{level(5*us, false, 12*us), level(5*bit, true, 0)}, decode.Sound, 0xF0},
-		{"a gap of a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(3*bit, false, 11*us), level(5*bit, true, 0)}, decode.DoubtfulByte, 0xF0},
+		{"a gap of a bit", decode.Serial{}, []signal.Edge{level(0, false, 0), level(3*bit, false, 11*us), level(5*bit, true, 0)}, decode.UncertainByte, 0xF0},
 		{"a short gap", decode.Serial{}, []signal.Edge{level(0, false, 0), level(3*bit, false, 9*us), level(5*bit, true, 0)}, decode.Sound, 0xF0},
-		{"of the past", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit, true, 0), level(3*bit, true, 0)}, decode.DoubtfulByte, 0xF0},
+		{"of the past", decode.Serial{}, []signal.Edge{level(0, false, 0), level(5*bit, true, 0), level(3*bit, true, 0)}, decode.UncertainByte, 0xF0},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			row.cfg.Baud = 100_000

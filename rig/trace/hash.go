@@ -45,10 +45,10 @@ func (t *Trace) hash(h *hasher) {
 			h.words(uint64(e.At), uint64(e.Kind))
 		}
 	}
-	if len(t.Delays)+len(t.Blind) > 0 {
+	if len(t.Delays)+len(t.NotSampled) > 0 {
 		h.int(int64(len(t.Delays)))
 	}
-	for _, s := range t.Blind {
+	for _, s := range t.NotSampled {
 		h.words(uint64(s.From), uint64(s.To))
 	}
 	for _, d := range t.Delays {

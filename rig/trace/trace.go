@@ -150,13 +150,13 @@ type Span struct{ From, To signal.Time }
 // keeps its memory: on the tick path nothing is allocated once its slices have
 // grown.
 type Trace struct {
-	Start  signal.Time
-	Tick   signal.Time
-	Column [Channels][]float64
-	Sent   [SentTos][]Sent
-	Motor  [4]Output
-	Delays []Delay // of driven edges, in order of time; see rig.LateFloor
-	Blind  []Span  // when the sampler did not look, for longer than rig.LateFloor, in order of time
+	Start      signal.Time
+	Tick       signal.Time
+	Column     [Channels][]float64
+	Sent       [SentTos][]Sent
+	Motor      [4]Output
+	Delays     []Delay // of driven edges, in order of time; see rig.LateFloor
+	NotSampled []Span  // when the sampler did not look, for longer than rig.LateFloor, in order of time
 
 	keep   *Fold
 	folded *folded // nil where the trace keeps everything as it is
@@ -179,7 +179,7 @@ func (t *Trace) Reset(start, tick signal.Time, rows int) {
 	for i := range t.Sent {
 		t.Sent[i] = t.Sent[i][:0]
 	}
-	t.Delays, t.Blind = t.Delays[:0], t.Blind[:0]
+	t.Delays, t.NotSampled = t.Delays[:0], t.NotSampled[:0]
 	for i := range t.Motor {
 		t.Motor[i].Frames = t.Motor[i].Frames[:0]
 		t.Motor[i].Events = t.Motor[i].Events[:0]

@@ -77,21 +77,21 @@ func TestHashSeesEveryPart(t *testing.T) {
 	same := digest(func(*Trace) {})
 	assert.Equal(t, same, digest(func(*Trace) {}))
 	for name, change := range map[string]func(*Trace){
-		"start":   func(t *Trace) { t.Start++ },
-		"tick":    func(t *Trace) { t.Tick++ },
-		"column":  func(t *Trace) { t.Column[PositionY][0] = 1.0000000000000002 },
-		"rows":    func(t *Trace) { t.Column[Speed] = append(t.Column[Speed], 0) },
-		"sent":    func(t *Trace) { t.Sent[SentYawRate][0].End++ },
-		"bad":     func(t *Trace) { t.Sent[SentYawRate][0].Bad = true },
-		"list":    func(t *Trace) { t.Sent[SentGain], t.Sent[SentYawRate] = t.Sent[SentYawRate], nil },
-		"frame":   func(t *Trace) { t.Motor[1].Frames[0].Uncertainty = 5 },
-		"event":   func(t *Trace) { t.Motor[1].Events[0].Kind = Corrupt },
-		"motor":   func(t *Trace) { t.Motor[0], t.Motor[1] = t.Motor[1], t.Motor[0] },
-		"late":    func(t *Trace) { t.Sent[SentYawRate][0].Late = 1 },
-		"unsure":  func(t *Trace) { t.Sent[SentYawRate][0].EndUncertainty = 1 },
-		"delay":   func(t *Trace) { t.Delays = append(t.Delays, Delay{1, 2, 3}) },
-		"blind":   func(t *Trace) { t.Blind = append(t.Blind, Span{1, 2}) },
-		"no sent": func(t *Trace) { t.Sent[SentYawRate] = nil },
+		"start":       func(t *Trace) { t.Start++ },
+		"tick":        func(t *Trace) { t.Tick++ },
+		"column":      func(t *Trace) { t.Column[PositionY][0] = 1.0000000000000002 },
+		"rows":        func(t *Trace) { t.Column[Speed] = append(t.Column[Speed], 0) },
+		"sent":        func(t *Trace) { t.Sent[SentYawRate][0].End++ },
+		"bad":         func(t *Trace) { t.Sent[SentYawRate][0].Bad = true },
+		"list":        func(t *Trace) { t.Sent[SentGain], t.Sent[SentYawRate] = t.Sent[SentYawRate], nil },
+		"frame":       func(t *Trace) { t.Motor[1].Frames[0].Uncertainty = 5 },
+		"event":       func(t *Trace) { t.Motor[1].Events[0].Kind = Corrupt },
+		"motor":       func(t *Trace) { t.Motor[0], t.Motor[1] = t.Motor[1], t.Motor[0] },
+		"late":        func(t *Trace) { t.Sent[SentYawRate][0].Late = 1 },
+		"unsure":      func(t *Trace) { t.Sent[SentYawRate][0].EndUncertainty = 1 },
+		"delay":       func(t *Trace) { t.Delays = append(t.Delays, Delay{1, 2, 3}) },
+		"not sampled": func(t *Trace) { t.NotSampled = append(t.NotSampled, Span{1, 2}) },
+		"no sent":     func(t *Trace) { t.Sent[SentYawRate] = nil },
 	} {
 		assert.NotEqual(t, same, digest(change), name)
 	}

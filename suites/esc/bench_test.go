@@ -205,11 +205,11 @@ func TestEveryBoundEndsTheRunAtIdle(t *testing.T) {
 	}
 	plain := func(t *testing.T) *file.Stand { return standFile(t) }
 	for _, test := range []struct {
-		name   string
-		stand  func(t *testing.T) *file.Stand
-		change func(s *file.Stand) func(signal.Time, []signal.Edge) []signal.Edge
-		why    string
-		blind  bool
+		name       string
+		stand      func(t *testing.T) *file.Stand
+		change     func(s *file.Stand) func(signal.Time, []signal.Edge) []signal.Edge
+		why        string
+		unobserved bool
 	}{
 		{name: "time", stand: bound("time: 30 min", "time: 20 s"), why: "longer than stop_at: time, 20 s"},
 		{name: "temperature", stand: bound("temperature: 90 degC", "temperature: 20 degC"), why: "degC, above stop_at: temperature, 20 degC"},
@@ -219,10 +219,10 @@ func TestEveryBoundEndsTheRunAtIdle(t *testing.T) {
 			// The shaft is taken for twice as fast: every time is halved from a moment on.
 			return nil
 		}},
-		{name: "encoder", stand: plain, why: "no edge of the encoder for 100 ms", blind: true, change: func(s *file.Stand) func(signal.Time, []signal.Edge) []signal.Edge {
+		{name: "encoder", stand: plain, why: "no edge of the encoder for 100 ms", unobserved: true, change: func(s *file.Stand) func(signal.Time, []signal.Edge) []signal.Edge {
 			return without(s, 25*signal.Second, signal.ShaftA, signal.ShaftB)
 		}},
-		{name: "telemetry", stand: plain, why: "no frame of telemetry for 100 ms", blind: true, change: func(s *file.Stand) func(signal.Time, []signal.Edge) []signal.Edge {
+		{name: "telemetry", stand: plain, why: "no frame of telemetry for 100 ms", unobserved: true, change: func(s *file.Stand) func(signal.Time, []signal.Edge) []signal.Edge {
 			return without(s, 25*signal.Second, signal.ESCTelemetry)
 		}},
 	} {
@@ -253,7 +253,7 @@ func TestEveryBoundEndsTheRunAtIdle(t *testing.T) {
 			assert.Equal(t, record.NotShown, out.Result.Outcome)
 			assert.Contains(t, out.Result.Why, tripped.Why)
 			assert.Contains(t, places(out), "stop_at")
-			assert.Equal(t, test.blind, trips == 1, "the supply goes where nobody can tell any more")
+			assert.Equal(t, test.unobserved, trips == 1, "the supply goes where nobody can tell any more")
 			w.endsAtIdle(t)
 			for _, f := range out.Figures {
 				for i := range f {

@@ -34,8 +34,8 @@ func (t *Tripped) Error() string {
 	return fmt.Sprintf("at %s: %s; the throttle went to idle and the run ended", t.At.Short(), t.Why)
 }
 
-// blind says that the run ended as nobody could tell any more whether a bound was passed: the motor's supply is to go.
-func (t *Tripped) blind() bool {
+// unobserved says that the run ended as nobody could tell any more whether a bound was passed: the motor's supply is to go.
+func (t *Tripped) unobserved() bool {
 	switch t.Bound {
 	case boundLevel, boundEncoder, boundTelemetry, boundBus:
 		return true

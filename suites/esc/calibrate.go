@@ -100,7 +100,7 @@ func (s *Setup) countsUnder(ctx context.Context, mass float64) (counts []float64
 	if err := p.hold(ctx, 0, calibrationReads); err != nil {
 		return nil, err
 	}
-	for _, v := range p.sources.cell.kept {
+	for _, v := range p.sources.cell.recorded {
 		counts = append(counts, p.sources.cell.counts(v.x))
 	}
 	if len(counts) < fewestCalibration {

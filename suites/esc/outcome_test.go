@@ -210,7 +210,7 @@ func TestFullTorqueHoldsTheTruth(t *testing.T) {
 func TestTheTableStraightensTheSharpenedController(t *testing.T) {
 	long(t)
 	out := run(t, &esc.Setup{Stand: standFile(t), ESC: "sharpened", Seed: 1})
-	require.NotNil(t, out.Tables[0], out.Refused[0])
+	require.NotNil(t, out.Tables[0], out.NotInvertible[0])
 	assert.Greater(t, figure(out, 0, characteristic.KeyIndependent).Low, 0.01)
 	assert.Less(t, out.Tables[0].Residual.High, 0.01, "independent linearity with the table is below 1 %%")
 }

@@ -99,13 +99,13 @@ func (r *run) outcome(err error) *Outcome {
 			set.FineWhy = s.fineWhy(set)
 			figures := characteristic.Judge(set, s.Stand.Limits, characteristic.Draws{Seed: s.Seed})
 			leaveOpen(set, figures)
-			table, refused := characteristic.Correct(set)
+			table, notInvertible := characteristic.Correct(set)
 			out.Sets, out.Figures, out.Tables = append(out.Sets, set), append(out.Figures, figures), append(out.Tables, table)
-			out.Refused = append(out.Refused, text(refused))
+			out.NotInvertible = append(out.NotInvertible, text(notInvertible))
 			if j == 0 {
 				c.Notes = append(c.Notes, notRead(set)...)
 			}
-			c.Notes = append(c.Notes, aboutTable(table, refused))
+			c.Notes = append(c.Notes, aboutTable(table, notInvertible))
 			c.Verdict, c.StartNS, c.LengthNS = "", int64(h.from), int64(h.to-h.from)
 			c.Trace = sumOf(readingsOf(set))
 			for k := range figures {
@@ -120,9 +120,9 @@ func (r *run) outcome(err error) *Outcome {
 }
 
 // aboutTable says what a correction table makes of the controller, or why there is none.
-func aboutTable(t *characteristic.Table, refused error) string {
-	if refused != nil {
-		return refused.Error()
+func aboutTable(t *characteristic.Table, notInvertible error) string {
+	if notInvertible != nil {
+		return notInvertible.Error()
 	}
 	return fmt.Sprintf("correction table of %d points; with it independent linearity is at most %s %%", len(t.In), signal.Digits(100*t.Residual.High, 2))
 }

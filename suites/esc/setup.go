@@ -46,15 +46,15 @@ type Progress struct {
 
 // Outcome is what a run came to. Sets, Figures and Tables belong together.
 type Outcome struct {
-	Result   *record.Result // sealed
-	Sets     []*characteristic.Set
-	Figures  [][]characteristic.Figure
-	Tables   []*characteristic.Table // nil where the characteristic cannot be inverted: see Refused
-	Refused  []string                // why, or empty
-	Events   []Event
-	Driving  signal.Time // how long was played in all
-	AtRest   bool        // the shaft was seen at rest in the end; idle alone does not say so
-	RestSeen bool        // there is an encoder that could tell
+	Result        *record.Result // sealed
+	Sets          []*characteristic.Set
+	Figures       [][]characteristic.Figure
+	Tables        []*characteristic.Table // nil where the characteristic cannot be inverted: see NotInvertible
+	NotInvertible []string                // why, or empty
+	Events        []Event
+	Driving       signal.Time // how long was played in all
+	AtRest        bool        // the shaft was seen at rest in the end; idle alone does not say so
+	RestSeen      bool        // there is an encoder that could tell
 }
 
 // linearESC is the controller of a simulated stand where none is named.
@@ -322,7 +322,7 @@ func (r *run) ended(err error, p *throttleLoop) error {
 		return err
 	case errors.As(err, &tripped):
 		r.events.add(tripped.At, "stop_at", tripped.Why, 1)
-		if real := r.setup.Real; real != nil && real.Trip != nil && tripped.blind() {
+		if real := r.setup.Real; real != nil && real.Trip != nil && tripped.unobserved() {
 			p.set(0)
 			real.Trip(tripped.Bound == boundLevel)
 		}

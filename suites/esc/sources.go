@@ -138,19 +138,19 @@ func (s *sources) volts(dst []value) []value {
 	}
 	switch {
 	case supply.MeasuredBy == file.FromTelemetry && t != nil:
-		for i := range t.kept {
-			dst = append(dst, value{t.kept[i].At, t.kept[i].Voltage})
+		for i := range t.recorded {
+			dst = append(dst, value{t.recorded[i].At, t.recorded[i].Voltage})
 		}
 	case supply.MeasuredBy == file.FromBus && s.has(file.BusVoltage):
-		dst = append(dst, s.onBus(file.BusVoltage).kept...)
+		dst = append(dst, s.onBus(file.BusVoltage).recorded...)
 	case supply.Voltage == nil || supply.Sag == nil:
 	case s.has(file.BusCurrent) && s.onBus(file.BusCurrent).Current == file.SupplyCurrent:
-		for _, v := range s.onBus(file.BusCurrent).kept {
+		for _, v := range s.onBus(file.BusCurrent).recorded {
 			dst = append(dst, value{v.at, *supply.Voltage - float64(*supply.Sag*v.x)})
 		}
 	case t != nil && s.stand.Telemetry.Current == file.SupplyCurrent:
-		for i := range t.kept {
-			dst = append(dst, value{t.kept[i].At, *supply.Voltage - float64(*supply.Sag*t.kept[i].Current)})
+		for i := range t.recorded {
+			dst = append(dst, value{t.recorded[i].At, *supply.Voltage - float64(*supply.Sag*t.recorded[i].Current)})
 		}
 	}
 	return dst
@@ -159,11 +159,11 @@ func (s *sources) volts(dst []value) []value {
 // supplyCurrents appends the supply's currents since the mark.
 func (s *sources) supplyCurrents(dst []value) []value {
 	if b := s.onBus(file.BusCurrent); b != nil && b.Current == file.SupplyCurrent {
-		return append(dst, b.kept...)
+		return append(dst, b.recorded...)
 	}
 	if t := s.telemetry; t != nil && !t.stuck() && s.stand.Telemetry.Current == file.SupplyCurrent {
-		for i := range t.kept {
-			dst = append(dst, value{t.kept[i].At, t.kept[i].Current})
+		for i := range t.recorded {
+			dst = append(dst, value{t.recorded[i].At, t.recorded[i].Current})
 		}
 	}
 	return dst
@@ -193,19 +193,19 @@ func (s *sources) limited(dst []signal.Time, from, to signal.Time) []signal.Time
 	return dst
 }
 
-// mark forgets what was kept of the sources, for what comes from now on.
+// mark forgets what was recorded of the sources, for what comes from now on.
 func (s *sources) mark() {
 	if s.shaft != nil {
 		s.shaft.samples = s.shaft.samples[:0]
 	}
 	if s.telemetry != nil {
-		s.telemetry.kept = s.telemetry.kept[:0]
+		s.telemetry.recorded = s.telemetry.recorded[:0]
 	}
 	if s.cell != nil {
-		s.cell.kept = s.cell.kept[:0]
+		s.cell.recorded = s.cell.recorded[:0]
 	}
 	for i := range s.bus {
-		s.bus[i].kept = s.bus[i].kept[:0]
+		s.bus[i].recorded = s.bus[i].recorded[:0]
 	}
 }
 
@@ -288,17 +288,17 @@ func (s *shaft) speed() float64 { return s.rad * s.angle.Rate(speedOver) }
 
 // telemetry is what the controller says of itself.
 type telemetry struct {
-	decoder *decode.ESCTelemetry
-	line    signal.Line
-	pairs   float64
-	out     decode.TelemetryOutput
-	last    decode.TelemetryFrame
-	any     bool
-	heard   signal.Time // when a frame came last
-	kept    []decode.TelemetryFrame
-	same    int     // frames in a row with the same values at another command
-	since   float64 // the command when those values came first
-	tally   decode.TelemetryTally
+	decoder  *decode.ESCTelemetry
+	line     signal.Line
+	pairs    float64
+	out      decode.TelemetryOutput
+	last     decode.TelemetryFrame
+	any      bool
+	heard    signal.Time // when a frame came last
+	recorded []decode.TelemetryFrame
+	same     int     // frames in a row with the same values at another command
+	since    float64 // the command when those values came first
+	tally    decode.TelemetryTally
 }
 
 // stuckAfter is how many frames with the same voltage, current and speed in a row, the command being another by a tenth of
@@ -326,7 +326,7 @@ func (t *telemetry) until(now signal.Time, command float64, e *events) {
 			}
 		}
 		t.last, t.any = *f, true
-		t.kept = append(t.kept, *f)
+		t.recorded = append(t.recorded, *f)
 	}
 	t.out.Frames, t.out.Events = t.out.Frames[:0], t.out.Events[:0]
 	tally := t.decoder.Tally()
@@ -343,7 +343,7 @@ type cell struct {
 	clock                *wire.CellClock
 	clockLine, dataLine  signal.Line
 	out                  decode.CellOutput
-	kept                 []value // N m about the shaft
+	recorded             []value // N m about the shaft
 	perCount, zero, sign float64
 	readBack             bool        // edges of the clock come as they were sampled
 	busy                 signal.Time // until when a readout is under way
@@ -388,7 +388,7 @@ func (c *cell) until(now signal.Time, e *events) {
 	c.decoder.Until(now, &c.out)
 	for _, r := range c.out.Readings {
 		c.heard = r.End
-		c.kept = append(c.kept, value{r.Ready, c.sign * c.perCount * (float64(r.Counts) - c.zero)})
+		c.recorded = append(c.recorded, value{r.Ready, c.sign * c.perCount * (float64(r.Counts) - c.zero)})
 	}
 	for _, o := range c.out.Events {
 		if o.Kind != decode.CellGain || c.heard > 0 { // the first after power-up is always of another gain
@@ -429,11 +429,11 @@ type BusTaker interface {
 // busSensor is one converter on I2C.
 type busSensor struct {
 	*file.BusSensor
-	every signal.Time
-	last  float64
-	any   bool
-	heard signal.Time
-	kept  []value
+	every    signal.Time
+	last     float64
+	any      bool
+	heard    signal.Time
+	recorded []value
 }
 
 func (b *busSensor) take(r *BusReading, now signal.Time, driven bool, e *events) {
@@ -448,5 +448,5 @@ func (b *busSensor) take(r *BusReading, now signal.Time, driven bool, e *events)
 		e.add(now, "bus_sensor", b.Quantity.String()+": 200 readings in a row have the same count while the motor is driven: it may be stuck", 1)
 	}
 	b.last, b.any, b.heard = r.Value, true, now
-	b.kept = append(b.kept, value{now, r.Value})
+	b.recorded = append(b.recorded, value{now, r.Value})
 }

@@ -216,8 +216,8 @@ func (st *staircase) volt(from signal.Time) float64 {
 // frames returns mean, standard uncertainty and number of what of says of the telemetry frames within from..to.
 func (st *staircase) frames(from, to signal.Time, of func(i int) float64) (m, u float64, n int) {
 	var list []value
-	for i := range st.sources.telemetry.kept {
-		list = append(list, value{st.sources.telemetry.kept[i].At, of(i)})
+	for i := range st.sources.telemetry.recorded {
+		list = append(list, value{st.sources.telemetry.recorded[i].At, of(i)})
 	}
 	return mean(list, from, to)
 }
@@ -228,16 +228,16 @@ func (st *staircase) output(from, to signal.Time, command float64) (m, u float64
 	s := st.sources
 	switch st.source {
 	case file.FromLoadCell:
-		m, u, n = mean(s.cell.kept, from, to)
+		m, u, n = mean(s.cell.recorded, from, to)
 	case file.FromTelemetry:
 		if s.telemetry.stuck() {
 			return 0, 0, 0, "telemetry may be stuck"
 		}
-		m, u, n = st.frames(from, to, func(i int) float64 { return s.telemetry.kept[i].Current })
+		m, u, n = st.frames(from, to, func(i int) float64 { return s.telemetry.recorded[i].Current })
 		return st.ofCurrent(m, u, n, &st.stand.Telemetry.MotorCurrent, from, to)
 	case file.FromBus:
 		b := s.onBus(file.BusCurrent)
-		m, u, n = mean(b.kept, from, to)
+		m, u, n = mean(b.recorded, from, to)
 		return st.ofCurrent(m, u, n, &b.MotorCurrent, from, to)
 	}
 	return m, u, n, ""

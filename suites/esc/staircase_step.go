@@ -66,15 +66,15 @@ func (st *staircase) series() []value {
 	s := st.sources
 	switch st.source {
 	case file.FromLoadCell:
-		return s.cell.kept
+		return s.cell.recorded
 	case file.FromTelemetry:
 		var list []value
-		for i := range s.telemetry.kept {
-			list = append(list, value{s.telemetry.kept[i].At, s.telemetry.kept[i].Current})
+		for i := range s.telemetry.recorded {
+			list = append(list, value{s.telemetry.recorded[i].At, s.telemetry.recorded[i].Current})
 		}
 		return list
 	case file.FromBus:
-		return s.onBus(file.BusCurrent).kept
+		return s.onBus(file.BusCurrent).recorded
 	}
 	return nil
 }

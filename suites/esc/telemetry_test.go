@@ -35,8 +35,8 @@ func TestStuckAndImpossibleTelemetryIsAnEvent(t *testing.T) {
 	assert.True(t, one.stuck())
 	frame(0.6, 7.1)
 	assert.False(t, one.stuck())
-	heard := len(one.kept)
+	heard := len(one.recorded)
 	frame(0.6, 300)
-	assert.Len(t, one.kept, heard, "what cannot be is left out")
+	assert.Len(t, one.recorded, heard, "what cannot be is left out")
 	assert.Contains(t, e.list[1].Text, "what cannot be")
 }

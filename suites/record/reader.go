@@ -146,7 +146,7 @@ func (r *Result) follows(data []byte) bool {
 // fill puts the cases that were kept in their places. A torn last line is what
 // a crash leaves behind and needs no note.
 func (r *Record) fill(data []byte) {
-	kept := map[*Case]bool{}
+	recorded := map[*Case]bool{}
 	lines := bytes.Split(data, []byte("\n"))
 	for n, text := range lines {
 		if len(text) == 0 {
@@ -163,13 +163,13 @@ func (r *Record) fill(data []byte) {
 		switch {
 		case place == nil:
 			r.note("line %d of %s is of case %d in suite %d, which is not in the plan", n+1, casesName, l.Index, l.Suite)
-		case kept[place]:
+		case recorded[place]:
 			r.note("line %d of %s is of case %d in suite %d, which was kept before", n+1, casesName, l.Index, l.Suite)
 		case l.Case.Name != place.Name || l.Case.Variant != place.Variant:
 			r.note("line %d of %s is not of case %d in suite %d as planned", n+1, casesName, l.Index, l.Suite)
 		default:
 			*place = l.Case
-			kept[place] = true
+			recorded[place] = true
 		}
 	}
 }

@@ -85,7 +85,7 @@ func seen(tr *trace.Trace, o *trace.Output, m *decode.Motor, at signal.Time) boo
 	if after == 0 {
 		after = 100 * signal.Millisecond // as decode has it
 	}
-	for _, s := range tr.Blind {
+	for _, s := range tr.NotSampled {
 		if s.From <= at && s.To >= at-after {
 			return false
 		}

@@ -114,7 +114,7 @@ func TestALossIsTheBoardsWhereSomebodyLooked(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			o := trace.Output{Frames: make([]trace.Frame, 9), Events: []trace.Event{{At: 500 * signal.Millisecond, Kind: trace.Lost}}}
-			f := alive("x", &trace.Trace{Blind: tt.blind}, &o, &decode.Motor{Servo: decode.Servo{Idle: 1000, Full: 2000}}, 0)
+			f := alive("x", &trace.Trace{NotSampled: tt.blind}, &o, &decode.Motor{Servo: decode.Servo{Idle: 1000, Full: 2000}}, 0)
 			assert.Equal(t, tt.grade, f.Grade)
 		})
 	}
