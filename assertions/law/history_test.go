@@ -198,6 +198,8 @@ func TestMeanIsNarrowerThanItsFrames(t *testing.T) {
 	raised := a.Commands[plant.RearRight]
 	assert.Less(t, raised.Width(), 0.0025, "two steps and what is left of noise")
 	assert.Equal(t, law.Understeer, a.Branch)
+	assert.Equal(t, one.Lowest, a.Lowest)
+	assert.Equal(t, one.Highest, a.Highest, "the cap of one is that of all")
 }
 
 // While the yaw rate is ramped, a mean may be that of any delay up to the horizon, and of no more.

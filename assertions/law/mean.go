@@ -69,10 +69,12 @@ func (l *Law) average(ends []signal.Time, inputs func(end signal.Time) (Inputs, 
 // note takes over from one of several answers what is not averaged; k counts those before.
 func (a *Answer) note(k int, one *Answer) {
 	if k == 0 {
+		a.Lowest, a.Highest = one.Lowest, one.Highest
 		a.Allowed, a.Perhaps, a.Surely, a.Missing, a.Branch, a.Open = one.Allowed, one.Perhaps, one.Surely, one.Missing, one.Branch, one.Open
 		return
 	}
 	a.Allowed = hull(a.Allowed, one.Allowed)
+	a.Lowest, a.Highest = hull(a.Lowest, one.Lowest), hull(a.Highest, one.Highest)
 	for i := range a.Perhaps {
 		a.Perhaps[i] = a.Perhaps[i] || one.Perhaps[i]
 		a.Surely[i] = a.Surely[i] && one.Surely[i]

@@ -29,11 +29,10 @@ type pointBoard struct {
 	atFloor       law.AtTheLimit
 	ownCap        float64 // where the policy declares none
 	ownFloor      float64
-	atPlainEnd    bool                    // a limit that is neither cap nor floor counts as one
-	curveOf       func(x float64) float64 // of a saturating shift, of what it would be in proportion
-	gathered      float64                 // of an integrating shift, share of its most
-	apart         [4]float64              // by which the motors stand apart
-	rest          [4]float64              // what a motor that is not asked is shifted by
+	atPlainEnd    bool       // a limit that is neither cap nor floor counts as one
+	gathered      float64    // of an integrating shift, share of its most
+	apart         [4]float64 // by which the motors stand apart
+	rest          [4]float64 // what a motor that is not asked is shifted by
 	ignoresSmall  bool
 	restsAtIdle   bool
 	near          float64 // where in what is left of it a threshold lies, -1..1
