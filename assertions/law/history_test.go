@@ -308,3 +308,18 @@ func TestCurve(t *testing.T) {
 	require.True(t, ok)
 	assert.InDelta(t, 0, in.Unshifted[0].Low, 1e-12, "beyond the ends the end")
 }
+
+// Where the limits lie is that of every command that the mean is of.
+func TestMeanKeepsWhereTheLimitsLie(t *testing.T) {
+	h := played()
+	for _, p := range []*law.Policy{bramble(), {}} {
+		l := law.New(p, law.Scale{Step: 0.001})
+		a, ok := l.Mean(h, everyFrame(signal.Second, 1600*ms))
+		require.True(t, ok)
+		one := l.Frame(h, signal.Second)
+		assert.Equal(t, one.Allowed, a.Allowed)
+		assert.InDelta(t, one.Highest.Low, a.Highest.Low, 0.02)
+		assert.InDelta(t, one.Lowest.High, a.Lowest.High, 0.02)
+		assert.Positive(t, a.Highest.Low)
+	}
+}
