@@ -316,7 +316,7 @@ func TestMeanKeepsWhereTheLimitsLie(t *testing.T) {
 		l := law.New(p, law.Scale{Step: 0.001})
 		a, ok := l.Mean(h, everyFrame(signal.Second, 1600*ms))
 		require.True(t, ok)
-		one := l.Frame(h, signal.Second)
+		one, _ := l.Frame(h, signal.Second)
 		assert.Equal(t, one.Allowed, a.Allowed)
 		assert.InDelta(t, one.Highest.Low, a.Highest.Low, 0.02)
 		assert.InDelta(t, one.Lowest.High, a.Lowest.High, 0.02)
