@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -74,15 +75,19 @@ func (b *branch) beforeWrongValue() (*Step, error) {
 // between judges by its worst frame whether every command from one time to
 // another stays between those with and without the shift of a step before.
 func (b *branch) between(name string, before *Step, from, to signal.Time) Result {
-	worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.motorBetween(name, w, before, from, to) })
+	none, _, err := b.noShiftAt()
+	if err != nil {
+		return unjudged(name, err)
+	}
+	worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.motorBetween(name, w, none[w], before, from, to) })
 	return b.controlled(worst, b.shiftBefore)
 }
 
 // mayStop says whether a board may go to the safe state for want of a yaw rate.
 func (b *branch) mayStop() bool { return b.p.YawLost == nil || b.p.YawLost.Then == law.LossIdle }
 
-// motorBetween judges one motor.
-func (b *branch) motorBetween(name string, w plant.Wheel, before *Step, from, to signal.Time) (Result, error) {
+// motorBetween judges one motor, which is commanded to none with no shift.
+func (b *branch) motorBetween(name string, w plant.Wheel, none Limit, before *Step, from, to signal.Time) (Result, error) {
 	t := b.e.deadShift()
 	in := readings{e: b.e}
 	baseline, shift := in.mean(w, b.base), in.shiftBeyond(w, before, b.base)
@@ -95,7 +100,13 @@ func (b *branch) motorBetween(name string, w plant.Wheel, before *Step, from, to
 		return Result{}, in.err
 	}
 	at := baseline.Value + b.s.Throttle - b.base.Throttle
-	limit := between(at+min(shift.Value, 0)-t, at+max(shift.Value, 0)+t)
+	kept := measure.RangeOf(at + shift.Value)
+	for _, f := range withoutUncertain(b.e.frames(w, before)) { // a board keeps its last value, with the noise that it has
+		if finite(f.Value) {
+			kept.Include(f.Value + (b.s.Throttle - before.Throttle))
+		}
+	}
+	limit := between(min(kept.Low, none.Low)-t, max(kept.High, none.High)+t)
 	known := max(baseline.Expanded(), shift.Expanded())
 	if b.remembers() && b.e.allAway(w, lastHalf(before), baseline.Value+before.Throttle-b.base.Throttle, baseline.Expanded()) {
 		known = baseline.Expanded()

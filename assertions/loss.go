@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -46,26 +47,46 @@ func (b *branch) overWithin(of *ending, name string, c *onset, limit signal.Time
 	return b.controlled(r, of.control)
 }
 
-// noShiftWithin judges whether every motor is back at its baseline in time and
+// noShiftWithin judges whether every motor is back at what it is commanded with no shift in time and
 // stays there to the end of the stretch, and whether there was a shift before.
 func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result {
+	none, known, err := b.noShiftAt()
+	if err != nil {
+		return unjudged(name, err)
+	}
+	lasts := func(w plant.Wheel, c *onset) (persistence, error) {
+		if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
+			return persistence{}, err
+		}
+		middle, half := (none[w].Low+none[w].High)/2, none[w].Width()/2
+		return c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, awayFrom(middle, known[w], half+b.e.deadShift())), nil
+	}
 	return b.overWithin(&ending{
-		lasts: b.shiftLasts, control: b.shiftBefore, until: "back at its baseline", still: "shifted, at %s,",
+		lasts: lasts, control: b.shiftBefore, until: "with no shift", still: "shifted, at %s,",
 		again: "the shift had gone away and came back", over: "the shift went away", unclear: ", or too near the dead shift,",
 	}, name, c, limit)
 }
 
-// shiftLasts measures how long after c a motor is away from its baseline.
-func (b *branch) shiftLasts(w plant.Wheel, c *onset) (persistence, error) {
-	before, err := b.e.mean(w, b.base)
-	if err == nil {
-		err = b.e.stopped(w, c.at, c.end, b.s)
+// noShiftAt returns what the motors are commanded in the step with no shift, in the order of
+// plant.Wheels, and how well that is known. The baseline may be shifted itself: it is on demand as the
+// suite takes it, and a firmware that keeps the policy need not have quite that demand.
+func (b *branch) noShiftAt() (none [4]Limit, known [4]float64, err error) {
+	in := readings{e: b.e}
+	var at [4]float64
+	for i, w := range plant.Wheels {
+		m := in.mean(w, b.base)
+		at[i], known[i], none[i] = m.Value, m.Expanded(), measure.RangeOf()
 	}
-	if err != nil {
-		return persistence{}, err
+	if in.err != nil {
+		return none, known, in.err
 	}
-	baseline, uncertainty, t := before.Value+(b.s.Throttle-b.base.Throttle), before.Expanded(), b.e.deadShift()
-	return c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, awayFrom(baseline, uncertainty, t)), nil
+	ask := b.e.asPlayed()
+	for _, f := range b.e.firmwares() {
+		for i, u := range b.unshifted(&f, at, b.s, ask) {
+			none[i].Include(u.Low, u.High)
+		}
+	}
+	return none, known, nil
 }
 
 // awayFrom says of a frame whether it surely, and whether it perhaps lies farther than t from

@@ -81,6 +81,14 @@ var lossSchools = []lossSchool{
 	{"a memory of which no size is declared", []string{"shift_at:", "response:", "loop_rate:", "spike: {at_most: 8 %}"}, false, func(s *board.Settings) {
 		s.Grows, s.Most, s.GrowsIn = board.Integrating, 0.2, 600*lossMS
 	}, "", map[string]func(*board.Settings){"nothing comes back": func(s *board.Settings) { s.Recovers = board.AtPowerCycle }}},
+	{"the slowest wheel's speed, so that the baseline is shifted", []string{"speed: slowest"}, false, func(s *board.Settings) { s.SpeedFrom = board.SpeedSlowest }, "",
+		map[string]func(*board.Settings){"goes on without yaw": func(s *board.Settings) {
+			s.SpeedFrom, s.Endings[board.YawLost].Then = board.SpeedSlowest, board.ThenIgnored
+		}}},
+	{"the fastest wheel's speed, so that the baseline is shifted", []string{"speed: fastest"}, false, func(s *board.Settings) { s.SpeedFrom = board.SpeedFastest }, "",
+		map[string]func(*board.Settings){"goes on without steering": func(s *board.Settings) {
+			s.SpeedFrom, s.Endings[board.SteerLost].Then = board.SpeedFastest, board.ThenIgnored
+		}}},
 	{"nothing is said of losses", []string{"yaw_lost:", "yaw_frozen:", "steer_lost:", "throttle_lost:", "encoder_lost:"}, false, func(s *board.Settings) {
 		for l := range s.Endings {
 			s.Endings[l] = board.Ending{Then: board.ThenIgnored, Recovers: board.AtPowerCycle}
