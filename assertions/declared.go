@@ -91,16 +91,18 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 		}
 		by := s.Throttle - b.base.Throttle
 		if x >= bare.Highest.Low-near {
-			u.High = max(u.High, 1-max(by, 0))
+			beyond := 1 - max(by, 0)
 			if b.p.ThrottleCurve == law.ThrottleCurveNone {
-				u.High = max(x, b.base.Throttle)
+				beyond = b.base.Throttle
 			}
+			u.High = max(u.High, beyond)
 		}
 		if x <= bare.Lowest.High+near {
-			u.Low = min(u.Low, b.e.Lowest-min(by, 0))
+			beyond := b.e.Lowest - min(by, 0)
 			if b.p.ThrottleCurve == law.ThrottleCurveNone {
-				u.Low = min(x, b.base.Throttle)
+				beyond = b.base.Throttle
 			}
+			u.Low = min(u.Low, beyond)
 		}
 		unshifted[i] = between(u.Low+by, u.High+by)
 	}

@@ -31,6 +31,9 @@ func (b *branch) sweptDemand() []ask {
 	if b.p.Understeer == nil || b.p.Oversteer == nil {
 		return b.notAsked("the policy does not have both understeer and oversteer, and the demand is found between the two")
 	}
+	if b.p.Integrates() {
+		return b.notAsked("the policy's shift gathers with time while the error lasts, so that where it changes its sense is not where the error does")
+	}
 	if !(b.p.Demand.Within > 0) {
 		return b.notAsked("the policy's demand has no within that the board's would be held against")
 	}

@@ -66,6 +66,9 @@ type Step struct {
 	Swept bool
 	// Moving says that values are not held in this step: they follow shapes or a drive log.
 	Moving bool
+	// Calm says of a step whose values move that the policy asks for a clear shift in it too
+	// rarely to be held to that.
+	Calm bool
 	// Faults are what is wrong with the wires in this step, times as the trace's.
 	Faults []stimulus.Fault
 	// PowerUp says that the board was powered up as this step was applied, with

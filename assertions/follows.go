@@ -47,7 +47,14 @@ func (b *branch) followsLog() []ask {
 	all := asks(plant.Wheels[:], func(w plant.Wheel) ask {
 		return asking(b.name(w.String()), func(b *branch) Result { return played.of(b).asDeclared(w) })
 	})
-	return append(all, asking(b.name("a shift is asked for"), func(b *branch) Result { return played.of(b).shiftAsked() }))
+	name := b.name("a shift is asked for")
+	switch {
+	case b.p.Integrates():
+		return append(all, notAsking(name, "of a shift that gathers with time the policy asks for no certain size at any moment"))
+	case b.s.Calm:
+		return append(all, notAsking(name, "the policy asks for a clear shift too rarely in this drive"))
+	}
+	return append(all, asking(name, func(b *branch) Result { return played.of(b).shiftAsked() }))
 }
 
 // followedDrive is a drive that is read when the first of what is asked of it is judged.

@@ -8,6 +8,7 @@ import (
 	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
+	"hilrig/rig/signal"
 )
 
 // clearMultiple is how many dead shifts a declared size has to be before it is held
@@ -62,6 +63,9 @@ func (b *branch) split(split *law.Split) []ask {
 	if why := b.otherThrottle(); why != "" {
 		return b.notAsked(why)
 	}
+	if b.p.Straight == nil && b.s.Steer == 0 && b.s.Speed != 0 {
+		return b.notAsked("the policy has no straight, which says whether there is a shift with the wheels straight")
+	}
 	d, view := b.meant(b.s), &view{}
 	if d.missing != "" {
 		return b.notAsked("the policy has no " + d.missing)
@@ -107,6 +111,8 @@ func (b *branch) sense(d *declared, w plant.Wheel, is Sense) (Sense, bool) {
 	switch at := b.p.ShiftAt; {
 	case d.open&^(law.SizeOpen|law.SmallShift) != 0:
 		return is, false
+	case is != Unchanged && b.gathered():
+		return is, d.bare[w].Low >= -little && is == Raised || d.bare[w].High <= little && is == Lowered
 	case is == Unchanged, at != nil && at.Grows == law.GrowthIntegrating, at != nil && at.Error > 0 && at.Grows != law.GrowthSaturating:
 		return is, false
 	case is == Raised && d.bare[w].Low >= -little && d.shifts[w].High > clearMultiple*t,
@@ -114,6 +120,21 @@ func (b *branch) sense(d *declared, w plant.Wheel, is Sense) (Sense, bool) {
 		return is, true
 	}
 	return is, false
+}
+
+const (
+	// gathering is how long a shift that gathers with time is given to be there; common practice,
+	// no source: an integrator that takes longer steers no car.
+	gathering = signal.Second
+	// clearlyGathered is how many times the shift that counts as none the declared size has to
+	// come to, for one that gathers to have come to more than none in that time.
+	clearlyGathered = 5
+)
+
+// gathered says whether a shift that gathers with time has had the time to be there.
+func (b *branch) gathered() bool {
+	size, ok := b.expected()
+	return ok && b.p.Integrates() && b.s.From-b.s.Applied >= gathering && size >= clearlyGathered*b.e.deadShift()
 }
 
 // noClearShift plans a situation in which the policy asks no motor for a clear shift.

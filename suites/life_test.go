@@ -68,8 +68,8 @@ func TestABoardThatDoesNothingIsNeverGo(t *testing.T) {
 		{"null:constant_idle", branch, record.NoGo},
 		{"null:constant_idle", "policy: {}\n", record.NoGo},
 		{"null:silent", "policy: {start: silent}\n", record.NoGo},
-		{"null:random_commands", "policy: {}\n", record.NotShown},
-		{"null:random_commands", branch, record.NotShown},
+		{"null:random_commands", "policy: {}\n", record.NoGo},
+		{"null:random_commands", branch, record.NoGo},
 	} {
 		for _, only := range []string{"", "idle"} {
 			r, _ := play(t, lively(t, row.board, row.policy, nothingAsked), suites.Options{Only: only})

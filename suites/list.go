@@ -31,6 +31,8 @@ type ListedCase struct {
 	Name     string   `json:"name"`
 	Line     int      `json:"line"`
 	Variants []string `json:"variants"` // one empty word where there is no each
+	// Points say of each variant what its points of the policy come to; left out where it writes none.
+	Points   []string `json:"points,omitempty"`
 	DrivingS float64  `json:"driving_s"`
 	Policy   []string `json:"policy"`            // situations that are asked, each once
 	ByHand   int      `json:"by_hand"`           // expectations that the suite writes by hand
@@ -61,6 +63,12 @@ func (l *ListedSuite) add(setup *Setup, suite *file.Suite, c *file.Case) {
 	}
 	out := &l.Cases[n-1]
 	out.Variants = append(out.Variants, c.Variant)
+	if c.Points != "" {
+		out.Points = append(out.Points, c.Points)
+	}
+	if c.NoPoint != "" {
+		l.note(c.Name, c.NoPoint)
+	}
 	if c.UpTo < setup.Bench.Power {
 		out.Skipped = "may be played up to " + c.UpTo.String()
 		return

@@ -17,7 +17,7 @@ import (
 // title contains the words, and the beginning of the check that fails.
 type foundBy struct{ suite, cases, check string }
 
-const sweepOnce = "demand by sweep (turn left, speed 3 m/s, steer 8 deg)"
+const sweepOnce = "demand by sweep (turn left, speed near 3 m/s, steer near 8 deg)"
 
 // nearest names for each fault of the built-in board the cases that its policy
 // key is there for.

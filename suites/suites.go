@@ -103,9 +103,18 @@ func Load(f Files) (*Setup, error) {
 	return s, err
 }
 
-// settleTime returns how long the bench settles between cases.
+// forgets is how long a board that may integrate is given at least between cases to forget what it
+// gathered; common practice, no source.
+const forgets = 2 * signal.Second
+
+// settleTime returns how long the bench settles between cases: as long as it declares, and where
+// the shift may grow with time until the board has forgotten.
 func (s *Setup) settleTime() signal.Time {
-	return cmp.Or(s.Bench.Board.BetweenCases.For, signal.Second)
+	length := cmp.Or(s.Bench.Board.BetweenCases.For, signal.Second)
+	if s.Car.Policy.MayIntegrate() {
+		length = max(length, forgets)
+	}
+	return length
 }
 
 // between returns what is on the wires between cases.

@@ -4,7 +4,6 @@ import (
 	"slices"
 
 	"hilrig/rig/signal"
-	"hilrig/stimulus/wire"
 	"hilrig/suites/file"
 )
 
@@ -17,25 +16,6 @@ const (
 	// mostApart is how often a case is played again with its trials farther apart.
 	mostApart = 2
 )
-
-// slowestFrame returns the longest time from one frame or pulse to the next of all that
-// the board hears.
-func (s *Setup) slowestFrame() signal.Time {
-	w := &s.wiring
-	slowest := max(w.Steer.Frame, w.Throttle.Frame, w.Gain.Frame)
-	if w.Bus.Port != "" {
-		slowest = w.Bus.Period
-	}
-	for i := range w.Frames {
-		slowest = max(slowest, w.Frames[i].Period)
-	}
-	for i := range w.Encoders {
-		if w.Encoders[i].Kind == wire.DutyWheel {
-			slowest = max(slowest, w.Encoders[i].Duty.Period)
-		}
-	}
-	return slowest
-}
 
 // smoothed returns how long answers go on by what the policy declares of a filter and a slew
 // limit: a first-order lag has come within 2 % of its end after four time constants, and no
@@ -50,7 +30,7 @@ func (s *Setup) smoothed() signal.Time {
 // spaceTrials lets the trials of all steps stand as far apart as the slowest sensor or
 // receiver needs, and what the policy declares of a filter.
 func (s *Setup) spaceTrials() {
-	least := apartFrames*s.slowestFrame() + s.smoothed()
+	least := apartFrames*s.Bench.SlowestWire() + s.smoothed()
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {
 			respace(suite.Cases[i].Steps, func(t *file.Trials) signal.Time { return max(t.Interval, least) })

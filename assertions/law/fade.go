@@ -46,7 +46,7 @@ func (r *reckoning) turning(demand measure.Interval) measure.Interval {
 	if s == nil {
 		return i
 	}
-	if f := s.Steer; f != nil {
+	if f := s.Steer; f != nil && f.Full > 0 {
 		near := Fade{From: f.From - nearSteer, Full: f.Full + nearSteer}
 		i = both(i, near.fade(size(r.in.Steer)))
 	}

@@ -146,10 +146,8 @@ func (l *Law) GainFor(shift, speed, steer, yaw float64) (gain float64, ok bool) 
 	if !l.sized() || l.p.Demand == nil || !(shift > 0) {
 		return 0, false
 	}
-	yawError := math.Abs(l.p.Demand.YawRate(speed, steer) - yaw)
-	share := l.share(measure.Interval{Low: yawError, High: yawError})
+	whole := l.whole(speed, steer, yaw)
 	at := l.p.ShiftAt
-	whole := at.Is * (share.Low + share.High) / 2
 	if !(whole > 0) || at.Most > 0 && at.Grows > GrowthProportional && shift > at.Most {
 		return 0, false
 	}
@@ -160,6 +158,29 @@ func (l *Law) GainFor(shift, speed, steer, yaw float64) (gain float64, ok bool) 
 		}
 	}
 	return gain, gain <= 1 && len(l.p.GainSteps) == 0
+}
+
+// ShiftFor returns the size of the shift, share of range, that the policy declares for a gain at a speed
+// in m/s, a steer angle in rad and a yaw rate in rad/s, before shares of axles and with no tolerance; a
+// growing shift at most its bound. ok is false where the policy declares no demand or size.
+func (l *Law) ShiftFor(gain, speed, steer, yaw float64) (shift float64, ok bool) {
+	if !l.sized() || l.p.Demand == nil {
+		return 0, false
+	}
+	at := l.p.ShiftAt
+	g := l.gain(measure.Interval{Low: gain, High: gain})
+	shift = l.whole(speed, steer, yaw) * (g.High / at.Gain)
+	if at.Most > 0 && at.Grows > GrowthProportional {
+		shift = min(shift, at.Most)
+	}
+	return shift, true
+}
+
+// whole returns the declared shift at the declared gain.
+func (l *Law) whole(speed, steer, yaw float64) float64 {
+	yawError := math.Abs(l.p.Demand.YawRate(speed, steer) - yaw)
+	share := l.share(measure.Interval{Low: yawError, High: yawError})
+	return l.p.ShiftAt.Is * (share.Low + share.High) / 2
 }
 
 // ErrorFor returns the size of the yaw error in rad/s at which the policy asks for a shift, share of range

@@ -137,6 +137,13 @@ type Loss struct {
 	Recovers Recovers    // 0: as the policy's Recovers
 }
 
+// Integrates says whether the policy declares a shift that grows with time, which a board
+// remembers.
+func (p *Policy) Integrates() bool { return p.ShiftAt != nil && p.ShiftAt.Grows == GrowthIntegrating }
+
+// MayIntegrate says whether the policy leaves it open that a board's shift grows with time.
+func (p *Policy) MayIntegrate() bool { return p.ShiftAt == nil || p.Integrates() }
+
 // RecoversAfter returns what a board needs after a loss is over; 0: the policy does not say.
 func (p *Policy) RecoversAfter(l *Loss) Recovers {
 	if l != nil && l.Recovers != 0 {

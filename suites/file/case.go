@@ -76,7 +76,7 @@ func (b *caseBuilder) cases() []Case {
 		for i, a := range axes {
 			x := &a.values[index[i]]
 			b.chosen[a.name] = x
-			words = append(words, strings.ReplaceAll(a.name, "_", " ")+" "+strings.Join(strings.Fields(x.Node.Text), " "))
+			words = append(words, strings.ReplaceAll(a.name, "_", " ")+" "+written(x))
 		}
 		out = append(out, b.one(strings.Join(words, ", ")))
 		if !next(index, axes) {
@@ -153,8 +153,8 @@ func (b *caseBuilder) openLoop() {
 func (b *caseBuilder) twice(a axis) {
 	for i, x := range a.values {
 		for _, y := range a.values[:i] {
-			if x.Number == y.Number && x.Word == y.Word && x.Relative == y.Relative {
-				b.Report(x.Node, fmt.Sprintf("%s %s stands twice in each", a.name, language.Brief(x.Node.Text)), "leave one out")
+			if alike(&x, &y) {
+				b.Report(x.Node, fmt.Sprintf("%s %s stands twice in each", a.name, language.Brief(written(&x))), "leave one out")
 				break
 			}
 		}
@@ -219,6 +219,9 @@ func (b *caseBuilder) one(variant string) Case {
 		c.Steps = append(c.Steps, b.step(name, nil, s))
 	}
 	b.atRest = false
+	b.workOut(&c)
+	b.calm(&c)
+	b.settle(&c)
 	c.UpTo, c.Missing = b.upTo(&c), b.missing
 	b.longer(&c)
 	c.withoutDemand()

@@ -118,7 +118,10 @@ func kindAt(k *language.Key) string {
 	for _, word := range k.Words {
 		ways = append(ways, "`"+word+"`")
 	}
-	if k.Kind == language.Measure && k.Forms != nil {
+	if k.Kind == language.Measure && slices.ContainsFunc(k.Forms, func(f language.Form) bool { return isPointTable(f.Table) }) {
+		ways = append(ways, "[a point](#points)")
+	}
+	if k.Kind == language.Measure && slices.ContainsFunc(k.Forms, func(f language.Form) bool { return !isPointTable(f.Table) }) {
 		ways = append(ways, "[a shape](#shapes)")
 	}
 	if k.Kind == language.Group {

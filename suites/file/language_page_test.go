@@ -29,6 +29,7 @@ func LanguagePage() []byte {
 	for _, t := range kinds {
 		writeFile(p, t)
 	}
+	writePoints(p)
 	writeShapes(p)
 	writeLog(p)
 	p.units()
@@ -57,6 +58,17 @@ func writeFile(p *page, t *language.Table) {
 	p.tables(t)
 }
 
+// writePoints writes the section of the points.
+func writePoints(p *page) {
+	p.WriteString(pageText("points.md"))
+	for _, k := range stimulusKeys {
+		for _, t := range pointsOf[k.Name] {
+			fmt.Fprintf(p, "\n### %s\n\n", heading(language.WithoutArticle(t.Name)))
+			p.keys(t)
+		}
+	}
+}
+
 // writeShapes writes the section of the shapes, as they are at steer.
 func writeShapes(p *page) {
 	p.WriteString(pageText("shapes.md"))
@@ -69,7 +81,7 @@ func writeShapes(p *page) {
 // heldForms returns the shapes of a value that is played.
 func heldForms(name string) []language.Form {
 	i := slices.IndexFunc(playedKeys, func(k language.Key) bool { return k.Name == name })
-	return playedKeys[i].Forms
+	return slices.DeleteFunc(slices.Clone(playedKeys[i].Forms), func(f language.Form) bool { return isPointTable(f.Table) })
 }
 
 // writeLog writes the section of drive logs.

@@ -124,9 +124,12 @@ type Case struct {
 	// Missing is what the bench lacks of what the case faults, "no wire front_left_a", where
 	// the case says that it is skipped then; empty: nothing.
 	Missing string
-	Repeat  int // closed loop: how often it is played, each with other phases and noise; 0 means once
-	Steps   []Step
-	Expect  []Expectation
+	// Points says what the values come to that are written as points of the policy, "gain 34 %,
+	// throttle 30 %"; NoPoint why the policy has no such point, and nothing is asked. Empty: none is written; there is.
+	Points, NoPoint string
+	Repeat          int // closed loop: how often it is played, each with other phases and noise; 0 means once
+	Steps           []Step
+	Expect          []Expectation
 }
 
 // Step is one stretch of a case. Values are held from its beginning; for
@@ -137,6 +140,9 @@ type Step struct {
 	Settle, Observe signal.Time
 	Values          stimulus.Values // a yaw rate that the file writes as a share of the demand is worked out
 	Demand          float64         // rad/s, by the policy; 0 where the policy has no demand
+	points          points          // the values that are written as points
+	noPoint         string          // why there is no speed and steer angle like those; empty: there is
+	calm            bool            // its values move, and the policy asks for a clear shift too rarely
 	own             bool            // the yaw rate is a share of that with which the car itself goes round
 	Wheels          [4]*float64     // rad/s, where the case overrides the hub rule
 	Place           language.Place

@@ -111,7 +111,7 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 	if b.baseline() {
 		base := Step{
 			Name: "baseline", Baseline: true, Settle: replaySettle, Observe: replayObserve, Place: c.Place,
-			Values: s.Values, Demand: s.Demand, Wheels: s.Wheels,
+			Values: s.Values, Demand: s.Demand, Wheels: s.Wheels, points: s.points,
 		}
 		if over := b.v.Sub("baseline"); over != nil {
 			b.overLog(&base, over)

@@ -3,6 +3,7 @@ package file
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"hilrig/rig/signal"
@@ -16,6 +17,7 @@ import (
 func shapesOf(k language.Key) []language.Form {
 	one := func(name, doc string, required bool) language.Key {
 		x := k
+		x.Forms = nil
 		x.Name, x.Doc, x.Required = name, doc, required
 		return x
 	}
@@ -61,9 +63,9 @@ func risen(k language.Key) language.Key {
 	return k
 }
 
-// shapedAll returns the keys with the shapes that may stand for their values.
+// shapedAll returns the keys with the shapes that may stand for their values, besides other forms.
 func shapedAll(keys []language.Key) []language.Key {
-	return changed(keys, func(k *language.Key) { k.Forms = shapesOf(*k) })
+	return changed(keys, func(k *language.Key) { k.Forms = append(slices.Clip(k.Forms), shapesOf(*k)...) })
 }
 
 // begin returns the value that channel c begins a step with, 0 without x, and
@@ -73,6 +75,8 @@ func (b *caseBuilder) begin(s *Step, c trace.Channel, x *language.Value, si func
 	switch {
 	case x == nil:
 		return 0
+	case isPoint(x):
+		return s.point(c, x, si)
 	case x.Mapping == nil:
 		return si(x)
 	}

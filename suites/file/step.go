@@ -37,6 +37,7 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 	v.Gain = b.begin(&s, trace.Gain, b.needed("gain", over, step), straight)
 	v.Steer = b.begin(&s, trace.Steer, b.pick("steer", over, step), mirrored)
 	b.wheelRates(&s, over, step)
+	b.near(&s)
 	s.Demand = b.demand(v)
 	said := step
 	if s.Baseline {
@@ -218,7 +219,7 @@ func (b *caseBuilder) moving(said, step *language.Mapping) (name string, at *lan
 	for _, name := range []string{"speed", "steer"} {
 		x := b.pick(name, nil, step)
 		switch sweep, trials := step.Sub("sweep"), step.Sub("trials"); {
-		case x != nil && x.Mapping != nil:
+		case x != nil && x.Mapping != nil && !isPoint(x):
 			return name, x.Node
 		case sweep.Has(name):
 			return name, sweep.Get(name).Node

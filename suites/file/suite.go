@@ -33,9 +33,9 @@ var wheelRateKeys = perWheel(language.Key{Kind: language.Measure, Quantity: lang
 
 var (
 	// playedKeys may stand at a case, a step or a hold.
-	playedKeys = slices.Concat(shapedAll(stimulusKeys), timeKeys, []language.Key{wheelsKey})
+	playedKeys = slices.Concat(shapedAll(pointed(stimulusKeys)), timeKeys, []language.Key{wheelsKey})
 	// baselineKeys may stand at a baseline, which is held.
-	baselineKeys = slices.Concat(stimulusKeys, timeKeys, []language.Key{{Name: "wheels", Kind: language.Group, Table: baselineWheelsTable, Doc: wheelsKey.Doc}})
+	baselineKeys = slices.Concat(pointed(stimulusKeys), timeKeys, []language.Key{{Name: "wheels", Kind: language.Group, Table: baselineWheelsTable, Doc: wheelsKey.Doc}})
 )
 
 var baselineWheelsTable = language.NewTable("the wheels of a baseline", "", wheelRateKeys)
@@ -49,7 +49,7 @@ var SuiteTable = language.NewTable("a suite file", "Declared tests of a board: w
 	{Name: "cases", Kind: language.Group, Many: language.List, Required: true, Table: caseTable, Doc: "the cases"},
 })
 
-var defaultsTable = language.NewTable("the defaults", "", stimulusKeys, timeKeys)
+var defaultsTable = language.NewTable("the defaults", "", pointed(stimulusKeys), timeKeys)
 
 var caseTable = language.NewTable("a case", "", []language.Key{
 	{Name: "case", Kind: language.Text, Required: true, Doc: "name of the case"},
@@ -70,7 +70,7 @@ var caseTable = language.NewTable("a case", "", []language.Key{
 }, playedKeys)
 
 var eachTable = language.NewTable("each", "",
-	changed(append([]language.Key{turnKey}, stimulusKeys...), func(k *language.Key) { k.Many = language.List }))
+	changed(append([]language.Key{turnKey}, pointed(stimulusKeys)...), func(k *language.Key) { k.Many = language.List }))
 
 var (
 	holdTable     = language.NewTable("a hold", "", playedKeys, stepKeys)

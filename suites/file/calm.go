@@ -1,0 +1,94 @@
+package file
+
+import (
+	"slices"
+
+	"hilrig/assertions"
+	"hilrig/assertions/law"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+const (
+	// clearAtLeast is the share of a drive's commands that have to have a clear declared shift
+	// for it to be asked of the board: half as much again as the check wants.
+	clearAtLeast = 0.015
+	// logPace is how often a drive is looked at.
+	logPace = 10 * signal.Millisecond
+)
+
+// calm notes of a replayed drive that the policy asks for a clear shift in it too rarely.
+func (b *caseBuilder) calm(c *Case) {
+	l := b.law()
+	if l == nil || c.Closed || !b.v.Written("replay") {
+		return
+	}
+	if b.anyPolicy && b.car.Policy.ThrottleCurve != law.ThrottleCurveNone {
+		c.Expect = slices.Clone(c.Expect) // that of the other variants as well
+		for i := range c.Expect {
+			if x, ok := c.Expect[i].Check.(assertions.PolicyBranch); ok && x.Of == "follows" {
+				c.Expect[i].NotAsked = "the policy has no throttle_curve: none, by which the commands of a drive could be known"
+			}
+		}
+		return
+	}
+	dead := b.car.Policy.DeadShiftFor(0)
+	for i := range c.Steps {
+		if s := &c.Steps[i]; len(s.Shapes) > 0 && b.anyPolicy {
+			s.calm = s.clearShare(l, dead) < clearAtLeast
+		}
+	}
+}
+
+// clearShare returns of what share of all motors' commands in a step the law surely asks that
+// they differ from those with no shift by more than dead.
+func (s *Step) clearShare(l *law.Law, dead float64) float64 {
+	h := s.history()
+	clear, all := 0, 0
+	for at := signal.Time(0); at <= s.Observe; at += 2 * logPace {
+		a, ok := l.Frame(&h, at)
+		if !ok || a.Missing != "" {
+			continue
+		}
+		for w := range plant.Wheels {
+			all++
+			if c, u := a.Commands[w], a.Unshifted[w]; u.High < c.Low-dead || u.Low > c.High+dead {
+				clear++
+			}
+		}
+	}
+	if all == 0 {
+		return 0
+	}
+	return float64(clear) / float64(all)
+}
+
+// history returns what a step plays, and what it holds before.
+func (s *Step) history() law.History {
+	h := law.History{Curve: law.Identity()}
+	for _, one := range []struct {
+		c  trace.Channel
+		to *law.Series
+	}{{trace.Steer, &h.Steer}, {trace.Throttle, &h.Throttle}, {trace.Gain, &h.Gain}, {trace.YawRate, &h.YawRate}, {trace.Speed, &h.Speed}} {
+		way := s.moves(one.c)
+		for at := signal.Time(0); at <= s.Observe; at += logPace {
+			one.to.Add(at, way.At(at))
+		}
+	}
+	return h
+}
+
+// moves returns how a channel goes in a step: along its shape, or held.
+func (s *Step) moves(c trace.Channel) stimulus.Shape {
+	for _, m := range s.Shapes {
+		if m.Channel == c {
+			return m.Shape
+		}
+	}
+	if x := valueOf(&s.Values, c); x != nil {
+		return stimulus.Hold(*x)
+	}
+	return stimulus.Hold(0)
+}

@@ -1,0 +1,404 @@
+package file
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"hilrig/assertions/law"
+	"hilrig/rig/trace"
+	"hilrig/suites/language"
+)
+
+// The points that may stand for a value: instead of a number, what the number is for. It is then
+// worked out from the policy before anything is played.
+var (
+	speedPoint = language.NewTable("a point of speed", "", []language.Key{
+		{Name: "near", Kind: language.Measure, Quantity: language.Speed, Required: true, Least: "-50 m/s", Most: "50 m/s", Example: "4 m/s", Doc: "this speed, or the nearest at which the policy asks for the whole shift: past its standstill, and with a demand past what it counts as straight on and short of its limits and of the yaw-rate sensor's"}})
+	steerPoint = language.NewTable("a point of steer", "", []language.Key{
+		{Name: "near", Kind: language.Measure, Quantity: language.Angle, Required: true, Least: "-60 deg", Most: "60 deg", Example: "8 deg", Doc: "this steer angle, or the nearest at which the policy asks for the whole shift, as with speed"}})
+	gainPoint = language.NewTable("a point of gain", "", []language.Key{
+		{Name: "shift", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "12 %", Doc: "the gain at which the largest shift that the case's steps with this gain ask for comes to this, before shares of axles, a yaw rate on demand being taken for half the demand; 100 % where the policy declares no size"}})
+	gainNear = language.NewTable("a gain near a value", "", []language.Key{
+		{Name: "near", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "this gain, or where the trim is a switch the nearest of its steps above none"}})
+	throttleRoom = language.NewTable("a room of throttle", "", []language.Key{
+		{Name: "room", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "50 %", Example: "25 %", Doc: "the least throttle from which each motor has this much room, and as much as the case's largest shift takes, both to the floor and to the cap"}})
+	throttleBelow = language.NewTable("a throttle below the cap", "", []language.Key{
+		{Name: "below_cap", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "50 %", Example: "2 %", Doc: "the throttle at which the motors stand this far below the cap, or without one below full"}})
+	throttleAbove = language.NewTable("a throttle above the floor", "", []language.Key{
+		{Name: "above_floor", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "50 %", Example: "2 %", Doc: "the throttle at which the motors stand this far above the floor, or without one above idle"}})
+)
+
+// pointsOf are the points that may stand for each value.
+var pointsOf = map[string][]*language.Table{
+	"speed": {speedPoint}, "steer": {steerPoint}, "gain": {gainPoint, gainNear},
+	"throttle": {throttleRoom, throttleBelow, throttleAbove},
+}
+
+// pointed returns the keys with the points that may stand for their values.
+func pointed(keys []language.Key) []language.Key {
+	return changed(keys, func(k *language.Key) {
+		k.Forms = nil
+		for _, t := range pointsOf[k.Name] {
+			k.Forms = append(k.Forms, language.Form{Has: []string{t.Keys[0].Name}, Table: t})
+		}
+	})
+}
+
+// isPoint tells whether a value is written as a point.
+func isPoint(x *language.Value) bool {
+	return x != nil && x.Mapping != nil && isPointTable(x.Mapping.Table)
+}
+
+func isPointTable(t *language.Table) bool {
+	for _, all := range pointsOf {
+		if slices.Contains(all, t) {
+			return true
+		}
+	}
+	return false
+}
+
+// written returns a value of each as its file has it, without needless spaces: "8 deg", and
+// for a point "near 8 deg".
+func written(x *language.Value) string {
+	if !isPoint(x) {
+		return strings.Join(strings.Fields(x.Node.Text), " ")
+	}
+	var words []string
+	for _, e := range x.Node.Entries {
+		words = append(words, e.Name+" "+strings.Join(strings.Fields(e.Value.Text), " "))
+	}
+	return strings.Join(words, ", ")
+}
+
+// alike tells whether two values of each say the same.
+func alike(x, y *language.Value) bool {
+	if isPoint(x) != isPoint(y) || isPoint(x) && x.Mapping.Table != y.Mapping.Table {
+		return false
+	}
+	if isPoint(x) {
+		name := x.Mapping.Table.Keys[0].Name
+		return x.Mapping.Number(name) == y.Mapping.Number(name)
+	}
+	return x.Number == y.Number && x.Word == y.Word && x.Relative == y.Relative
+}
+
+// points are the values of a step that are written as points; nil where one is not.
+type points struct {
+	speed, steer, gain, throttle *language.Value
+}
+
+// point notes that a channel's value is written as a point, and returns what stands for it
+// until it is worked out.
+func (s *Step) point(c trace.Channel, x *language.Value, si func(*language.Value) float64) float64 {
+	switch c {
+	case trace.Speed:
+		s.points.speed = x
+	case trace.Steer:
+		s.points.steer = x
+	case trace.Gain:
+		s.points.gain = x
+		return 1
+	case trace.Throttle:
+		s.points.throttle = x
+		return usualThrottle
+	}
+	near := x.Mapping.Get("near")
+	if near == nil {
+		return 0
+	}
+	return si(near)
+}
+
+// usualThrottle is played where a car or bench that is wrong keeps a throttle from being worked out.
+const usualThrottle = 0.4
+
+// law returns the policy's law on the bench's motor commands; nil where either's file was wrong.
+func (b *caseBuilder) law() *law.Law {
+	if b.car == nil || b.bench == nil {
+		return nil
+	}
+	return LawOn(&b.car.Policy, b.bench)
+}
+
+// LawOn returns the law of a policy on the motor commands of a bench.
+func LawOn(p *law.Policy, b *Bench) *law.Law {
+	var scale law.Scale
+	for _, m := range b.Wiring.Motors {
+		scale.Lowest, scale.Step = min(scale.Lowest, m.Lowest()), max(scale.Step, m.CommandStep())
+	}
+	return law.New(p, scale)
+}
+
+// workOut works out the gains and throttles of a case that are written as points; all other
+// values stand. Where the policy has no such point, nothing is asked of the case.
+func (b *caseBuilder) workOut(c *Case) {
+	l := b.law()
+	for i := range c.Steps {
+		if x := c.Steps[i].points.gain; x != nil && x.Mapping.Table == gainPoint && c.Closed {
+			b.Report(c.Steps[i].points.gain.Node, "in closed loop the yaw error is not known, so that no gain can be worked out", "write gain: 50 %")
+			return
+		}
+	}
+	if l == nil {
+		return
+	}
+	w := pointWork{b: b, l: l, c: c}
+	for _, x := range c.pointsAt(func(p *points) *language.Value { return p.gain }) {
+		w.gain(x)
+	}
+	for _, x := range c.pointsAt(func(p *points) *language.Value { return p.throttle }) {
+		w.throttle(x)
+	}
+	w.end()
+}
+
+// pointsAt returns the points of one channel in a case, each once.
+func (c *Case) pointsAt(of func(p *points) *language.Value) (all []*language.Value) {
+	for i := range c.Steps {
+		if x := of(&c.Steps[i].points); x != nil && !slices.Contains(all, x) {
+			all = append(all, x)
+		}
+	}
+	return all
+}
+
+// pointWork is a case whose points are worked out.
+type pointWork struct {
+	b   *caseBuilder
+	l   *law.Law
+	c   *Case
+	why string // why there is no such point; empty: there is
+}
+
+func (w *pointWork) none(format string, args ...any) {
+	if w.why == "" {
+		w.why = fmt.Sprintf(format, args...)
+	}
+}
+
+// gain works out the gain of the steps that have the point x.
+func (w *pointWork) gain(x *language.Value) {
+	if x.Mapping.Table == gainNear {
+		w.setGain(x, nearestStep(w.b.car.Policy.GainSteps, x.Mapping.Number("near")))
+		return
+	}
+	shift, gain, most, sized := x.Mapping.Number("shift"), 1.0, 0.0, false
+	for i := range w.c.Steps {
+		s := &w.c.Steps[i]
+		if s.points.gain != x || s.Baseline {
+			continue
+		}
+		s.corners(func(speed, steer, yaw float64) {
+			if s.onDemand() {
+				yaw = halfDemand * s.Demand
+			}
+			if one, ok := w.l.ShiftFor(1, speed, steer, yaw); ok {
+				most, sized = max(most, one), true
+			}
+			if one, ok := w.l.GainFor(shift, speed, steer, yaw); ok {
+				gain = min(gain, one)
+			}
+		})
+	}
+	p := &w.b.car.Policy
+	if least := clearShift * p.DeadShiftFor(0); sized && most > 0 && most < min(shift, least) {
+		w.none("with the gain at 100 %% the policy asks for a shift of %s, and one up to %s counts as none", language.Share.Format(rounded(most)), language.Share.Format(p.DeadShiftFor(0)))
+	}
+	w.setGain(x, gain)
+}
+
+// setGain gives the steps that have the point x a gain.
+func (w *pointWork) setGain(x *language.Value, gain float64) {
+	for i := range w.c.Steps {
+		if w.c.Steps[i].points.gain == x {
+			w.c.Steps[i].Values.Gain = gain
+		}
+	}
+}
+
+// nearestStep returns the step of a switch that is nearest to a gain, of two the higher, and not 0
+// unless the gain is; the gain itself without steps.
+func nearestStep(steps []float64, gain float64) float64 {
+	best := gain
+	for i, s := range steps {
+		if i == 0 || best == 0 && gain > 0 || math.Abs(s-gain) <= math.Abs(best-gain) {
+			best = s
+		}
+	}
+	return best
+}
+
+// halfDemand is the yaw rate, as a share of the demand, for whose shift a gain is worked out
+// where the car turns as asked.
+const halfDemand = 0.5
+
+// onDemand tells whether a step holds the yaw rate on demand.
+func (s *Step) onDemand() bool {
+	low, high := s.span(trace.YawRate)
+	return s.Demand != 0 && low == s.Demand && high == s.Demand
+}
+
+// clearShift is how many shifts that count as none one that is looked for has to come to.
+const clearShift = 2
+
+// corners calls f with the ends of what speed, steer angle and yaw rate go through in a step.
+func (s *Step) corners(f func(speed, steer, yaw float64)) {
+	slow, fast := s.span(trace.Speed)
+	right, left := s.span(trace.Steer)
+	low, high := s.span(trace.YawRate)
+	for _, speed := range []float64{slow, fast} {
+		for _, steer := range []float64{right, left} {
+			for _, yaw := range []float64{low, high} {
+				f(speed, steer, yaw)
+			}
+		}
+	}
+}
+
+// Shift returns the largest shift that a law declares anywhere in a step, its tolerance and the
+// shares of axles included, share of range; 0 where it declares no size, or does not bound it to
+// what the yaw error asks for.
+func (s *Step) shift(l *law.Law, p *law.Policy) (most float64) {
+	at := p.ShiftAt
+	if at == nil || at.Grows == law.GrowthIntegrating {
+		return 0
+	}
+	_, gain := s.span(trace.Gain)
+	s.corners(func(speed, steer, yaw float64) {
+		if one, ok := l.ShiftFor(gain, speed, steer, yaw); ok {
+			most = max(most, one)
+		}
+	})
+	return most * (1 + at.Within) * largestShare(p)
+}
+
+// largestShare returns the largest share of the declared shift that any motor moves.
+func largestShare(p *law.Policy) float64 {
+	most := 0.0
+	for _, split := range []*law.Split{p.Understeer, p.Oversteer} {
+		switch {
+		case split == nil:
+		case split.Varies:
+			most = max(most, 2)
+		default:
+			for _, corner := range slices.Concat(split.Raise, split.Lower) {
+				wheel, _ := corner.Wheel(1)
+				most = max(most, split.ShareOf(wheel))
+			}
+		}
+	}
+	if most == 0 {
+		return 1
+	}
+	return most
+}
+
+// throttle works out the throttle of the steps that have the point x.
+func (w *pointWork) throttle(x *language.Value) {
+	p, v, throttle := &w.b.car.Policy, x.Mapping, 0.0
+	switch {
+	case v.Has("below_cap"):
+		throttle = 1 - v.Number("below_cap")
+		if p.Cap != nil {
+			throttle = p.Cap.Of - v.Number("below_cap")
+		}
+	case v.Has("above_floor"):
+		throttle = v.Number("above_floor")
+		if p.Floor != nil {
+			throttle += *p.Floor
+		}
+	default:
+		throttle = w.room(x, v.Number("room"))
+	}
+	for i := range w.c.Steps {
+		if w.c.Steps[i].points.throttle == x {
+			w.c.Steps[i].Values.Throttle = throttle
+		}
+	}
+}
+
+// room returns the throttle with at least that much room, and with as much as the steps' shifts need.
+func (w *pointWork) room(x *language.Value, asked float64) float64 {
+	need, p := 0.0, &w.b.car.Policy
+	for i := range w.c.Steps {
+		if s := &w.c.Steps[i]; s.points.throttle == x && !s.Baseline {
+			need = max(need, s.shift(w.l, p))
+		}
+	}
+	spare := roomSpare
+	if p.ThrottleCurve != law.ThrottleCurveNone {
+		spare = unknownSpare
+	}
+	if t, ok := w.l.ThrottleWithRoom(max(asked, spare*need), nil); ok {
+		return t
+	}
+	if t, ok := w.l.ThrottleWithRoom(max(need, min(asked, leastRoom)), nil); ok {
+		return t
+	}
+	w.none("the policy asks for a shift of up to %s there, and no throttle leaves so much room between floor and cap", language.Share.Format(rounded(need)))
+	return usualThrottle
+}
+
+const (
+	// roomSpare times what the largest shift takes is the room that is looked for.
+	roomSpare = 1.1
+	// unknownSpare is that where the firmware may make other commands of the throttle.
+	unknownSpare = 1.5
+	// leastRoom is made do with where there is no throttle with the room that is asked for.
+	leastRoom = 0.1
+)
+
+// rounded rounds a share to a thousandth, for messages.
+func rounded(share float64) float64 { return float64(int(1000*share+0.5)) / 1000 }
+
+// end notes what was worked out, and that nothing is asked where there is no such point.
+func (w *pointWork) end() {
+	w.c.Points = w.c.pointText()
+	for i := range w.c.Steps {
+		if why := w.c.Steps[i].noPoint; why != "" {
+			w.none("%s", why)
+		}
+	}
+	if w.why == "" {
+		return
+	}
+	w.c.NoPoint = w.why
+	w.c.Expect = slices.Clone(w.c.Expect) // that of the other variants as well
+	for i := range w.c.Expect {
+		w.c.Expect[i].NotAsked = w.why
+	}
+}
+
+// pointText says what the points of a case come to: "gain 34 %, throttle 30 %".
+func (c *Case) pointText() string {
+	var words []string
+	for _, one := range []struct {
+		name  string
+		of    func(p *points) *language.Value
+		value func(s *Step) float64
+		in    language.Quantity
+	}{
+		{"speed", func(p *points) *language.Value { return p.speed }, func(s *Step) float64 { return s.Values.Speed }, language.Speed},
+		{"steer", func(p *points) *language.Value { return p.steer }, func(s *Step) float64 { return s.Values.Steer }, language.Angle},
+		{"throttle", func(p *points) *language.Value { return p.throttle }, func(s *Step) float64 { return s.Values.Throttle }, language.Share},
+		{"gain", func(p *points) *language.Value { return p.gain }, func(s *Step) float64 { return s.Values.Gain }, language.Share},
+	} {
+		var all []string
+		for i := range c.Steps {
+			s := &c.Steps[i]
+			if one.of(&s.points) == nil {
+				continue
+			}
+			if text := one.in.Format(one.value(s)); !slices.Contains(all, text) {
+				all = append(all, text)
+			}
+		}
+		if len(all) > 0 {
+			words = append(words, one.name+" "+strings.Join(all, " and "))
+		}
+	}
+	return strings.Join(words, ", ")
+}

@@ -1,0 +1,145 @@
+package file
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/law"
+	"hilrig/stimulus"
+	"hilrig/suites/language"
+)
+
+const (
+	// beyondFade times where a fade ends is taken to be past it: sensors and firmware read
+	// speed and steer angle with errors of their own.
+	beyondFade = 1.2
+	// shortOfLimit is how much of a limit of the demand is made use of.
+	shortOfLimit = 0.85
+	// sensorShare is how much of the yaw-rate sensor's range the demand takes, since yaw rates
+	// of up to twice the demand are played.
+	sensorShare = 0.45
+	// oftenPlayed is the largest multiple of the demand that standard suites play, for what
+	// the wheels' speeds come to.
+	oftenPlayed = 1.8
+)
+
+// near takes speed and steer angle to where the policy asks for the whole shift, as far as the
+// step writes them as points.
+func (b *caseBuilder) near(s *Step) {
+	if s.points.speed == nil && s.points.steer == nil || b.car == nil {
+		return
+	}
+	n := nearWork{p: &b.car.Policy, v: &s.Values, speed: s.points.speed != nil, steer: s.points.steer != nil}
+	n.track = max(b.car.Car.FrontTrack, b.car.Car.RearTrack)
+	n.most = n.limit(b.bench)
+	n.pastFades()
+	if n.p.Demand != nil && s.Values.Speed > 0 && s.Values.Steer != 0 {
+		n.inDemand()
+	}
+	s.noPoint = n.why
+}
+
+// nearWork is a speed and a steer angle that are taken to where the whole shift is asked for.
+type nearWork struct {
+	p            *law.Policy
+	v            *stimulus.Values
+	speed, steer bool // may be changed
+	track        float64
+	most         float64 // rad/s: of the demand
+	why          string
+}
+
+// pastFades takes both past where the policy lets the shift come in.
+func (n *nearWork) pastFades() {
+	if f := n.p.Standstill; f != nil && n.speed && n.v.Speed != 0 {
+		n.v.Speed = math.Copysign(max(math.Abs(n.v.Speed), n.leastSpeed()), n.v.Speed)
+	}
+	if n.steer && n.v.Steer != 0 {
+		n.v.Steer = math.Copysign(max(math.Abs(n.v.Steer), n.leastSteer()), n.v.Steer)
+	}
+}
+
+func (n *nearWork) leastSpeed() float64 {
+	if f := n.p.Standstill; f != nil {
+		return beyondFade * max(f.From, f.Full)
+	}
+	return 0
+}
+
+func (n *nearWork) leastSteer() float64 {
+	if n.p.Straight != nil && n.p.Straight.Steer != nil {
+		return beyondFade * n.p.Straight.Steer.Full
+	}
+	return 0
+}
+
+// limit returns the largest demand that is played, rad/s, by the policy's limit and the sensor's range.
+func (n *nearWork) limit(bench *Bench) float64 {
+	most := math.Inf(1)
+	if d := n.p.Demand; d != nil && d.YawLimit > 0 {
+		most = shortOfLimit * d.YawLimit / (1 + d.Within)
+	}
+	if bench == nil {
+		return most
+	}
+	for i := range bench.Wiring.Frames {
+		for _, f := range bench.Wiring.Frames[i].Carrying() {
+			if f.Channel != "yaw_rate" {
+				continue
+			}
+			if low, high := limits(f); high > 0 && low < 0 {
+				most = min(most, sensorShare*min(high, -low))
+			}
+		}
+	}
+	return most
+}
+
+// inDemand takes the demand past what counts as straight on and short of what limits it.
+func (n *nearWork) inDemand() {
+	d := *n.p.Demand
+	within := d.Within
+	d.LateralLimit, d.YawLimit, d.Within = 0, 0, 0
+	open := law.New(&law.Policy{Demand: &d}, law.Scale{})
+	side := math.Copysign(1, n.v.Steer)
+	if s := n.p.Straight; s != nil && s.Demand != nil {
+		if least := beyondFade * (1 + within) * s.Demand.Full; math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) < least {
+			n.take(open, least*side)
+		}
+	}
+	most := n.most
+	if a := n.p.Demand.LateralLimit; a > 0 {
+		most = min(most, shortOfLimit*a/((1+within)*n.v.Speed))
+	}
+	if t := n.p.TractionControl; t != nil && n.track > 0 {
+		// By what share wheels inside and outside go at other speeds than the car.
+		most = min(most, shortOfLimit**t*n.v.Speed/(oftenPlayed*n.track))
+	}
+	if math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
+		n.take(open, most*side)
+	}
+	if s := n.p.Straight; n.why == "" && s != nil && s.Demand != nil && math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) < s.Demand.Full {
+		n.why = "no demand lies past what the policy counts as straight on and short of its limits"
+	}
+}
+
+// take gives the demand a yaw rate, by the steer angle where that leaves it past its fade, else by
+// the speed.
+func (n *nearWork) take(open *law.Law, yaw float64) {
+	if n.steer {
+		if steer, ok := open.SteerFor(yaw, n.v.Speed); ok && math.Abs(steer) >= n.leastSteer() && math.Abs(steer) <= mostSteer {
+			n.v.Steer = steer
+			return
+		}
+	}
+	if n.speed {
+		if speed, ok := open.SpeedFor(yaw, n.v.Steer); ok && speed >= n.leastSpeed() {
+			n.v.Speed = speed
+			return
+		}
+	}
+	n.why = fmt.Sprintf("no speed and steer angle near those of the case come to a demand of %s, which the policy's fades and limits leave", language.AngularRate.Format(yaw))
+}
+
+// mostSteer is as far as a steer angle is taken, rad: less than the lock of most cars.
+const mostSteer = 20 * math.Pi / 180

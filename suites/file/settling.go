@@ -1,0 +1,75 @@
+package file
+
+import (
+	"hilrig/assertions"
+	"hilrig/assertions/law"
+	"hilrig/rig/signal"
+	"hilrig/stimulus/wire"
+)
+
+// gathering is how long a shift that grows with time is given to come to where it stays, or to
+// go again: most such laws are wound up and unwound well within it (common practice, no source).
+const gathering = signal.Second
+
+// Settles returns how long a board needs at least, by the policy, until its commands rest on
+// what a step holds and on nothing before it: the response or the longest gap, a frame of the slowest
+// wire, what a filter and a slew limit remember; and where a shift may grow with time, that it has grown.
+func Settles(p *law.Policy, b *Bench) signal.Time {
+	var h law.History
+	h.Steer.Add(0, 0)
+	h.Steer.Add(b.SlowestWire(), 0)
+	least := LawOn(p, b).Horizon(&h)
+	if p.MayIntegrate() {
+		least += gathering
+	}
+	return least
+}
+
+// SlowestWire returns the longest time from one frame or pulse to the next of all that the board hears.
+func (b *Bench) SlowestWire() signal.Time {
+	w := &b.Wiring
+	slowest := max(w.Steer.Frame, w.Throttle.Frame, w.Gain.Frame)
+	if w.Bus.Port != "" {
+		slowest = w.Bus.Period
+	}
+	for i := range w.Frames {
+		slowest = max(slowest, w.Frames[i].Period)
+	}
+	for i := range w.Encoders {
+		if w.Encoders[i].Kind == wire.DutyWheel {
+			slowest = max(slowest, w.Encoders[i].Duty.Period)
+		}
+	}
+	return slowest
+}
+
+// settle lets the steps of a case that is for cars with any policy settle for as long as
+// this policy needs. Steps in which something is wrong with a wire, and what the plant drives, stay
+// as they are written.
+func (b *caseBuilder) settle(c *Case) {
+	if b.car == nil || b.bench == nil || !b.anyPolicy || c.Closed || c.PowerUp {
+		return
+	}
+	least := Settles(&b.car.Policy, b.bench)
+	for i := range c.Steps {
+		if s := &c.Steps[i]; len(s.Faults) == 0 && len(s.Shapes) == 0 {
+			s.Settle = max(s.Settle, least)
+		}
+		if r := b.car.Policy.Response; r != nil && i+1 < len(c.Steps) && c.expectsIn(c.Steps[i+1].Name, i+2 == len(c.Steps), "no_wind_up") {
+			c.Steps[i].Observe = max(c.Steps[i].Observe, heldLong*r.AtMost)
+		}
+	}
+}
+
+// heldLong times the response is how long an error is held for a wind-up to show.
+const heldLong = 65
+
+// expectsIn tells whether a case expects a situation in a step.
+func (c *Case) expectsIn(step string, last bool, of string) bool {
+	for i := range c.Expect {
+		if x, ok := c.Expect[i].Check.(assertions.PolicyBranch); ok && x.Of == of && (x.Step == step || x.Step == "" && last) {
+			return true
+		}
+	}
+	return false
+}
