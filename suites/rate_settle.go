@@ -108,7 +108,7 @@ func wholePulse(p *wire.Pulse, value float64) float64 {
 	perValue := float64(p.High-p.Low) / (p.HighValue - p.LowValue)
 	const whole = float64(signal.Microsecond)
 	width := float64(p.Low) + float64((value-p.LowValue)*perValue)
-	return p.LowValue + (math.Round(width/whole)*whole-float64(p.Low))/perValue
+	return p.LowValue + (float64(math.Round(width/whole)*whole)-float64(p.Low))/perValue
 }
 
 // Stalled says whether the longest time from reading to reading is plainly longer than the

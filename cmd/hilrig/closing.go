@@ -28,9 +28,19 @@ func printResult(s *screen, r *record.Result, verbose bool) {
 	printNotAsked(s, r.NotAsked)
 }
 
-// printNotAsked writes a line for each thing that the policy leaves out.
+// printNotAsked writes what the policy leaves out, a line for each reason.
 func printNotAsked(s *screen, notes []record.Note) {
-	printNotes(s, "not asked  ", notes)
+	var reasons []string
+	keys := map[string][]string{}
+	for _, n := range notes {
+		if keys[n.Text] == nil {
+			reasons = append(reasons, n.Text)
+		}
+		keys[n.Text] = append(keys[n.Text], n.Key)
+	}
+	for _, why := range reasons {
+		fmt.Fprintf(s, "not asked  %s: %s\n", why, strings.Join(keys[why], ", "))
+	}
 	if len(notes) > 0 {
 		fmt.Fprintln(s)
 	}

@@ -14,7 +14,7 @@ func TestStoppedCommandsExitWithNotShown(t *testing.T) {
 		args []string
 		want string // on stdout
 	}{
-		{"run", []string{"run", "--record", "none"}, "NOT SHOWN  the run was stopped, 0 of 27 policy keys asked, 0 cases, 0 checks passed"},
+		{"run", []string{"run", "--record", "none"}, "NOT SHOWN  the run was stopped, 0 of 28 policy keys asked, "},
 		{"play", []string{"play", "steer=8deg"}, ""},
 		{"faults", []string{"faults", "split"}, "NOT SHOWN  0 of 31 faults found, 31 not run: the run was stopped; the board without a fault is NOT SHOWN"},
 		{"null boards", []string{"faults", "--null", "split"}, "NOT SHOWN  the run was stopped; torque split does not fail on silent; "},

@@ -134,7 +134,7 @@ func (s *Settings) sumCut(command *[4]float64) {
 		if s.SumScaled {
 			command[m] *= s.SumCap / sum
 		} else {
-			command[m] -= (sum - s.SumCap) / 4
+			command[m] -= float64((sum - s.SumCap) / 4)
 		}
 	}
 }

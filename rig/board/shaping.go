@@ -84,7 +84,7 @@ func (h *shaper) commands(x *Shaping, turn, now signal.Time, command [4]float64)
 			c = h.held[m] + float64((c-h.held[m])*part(turn, x.CommandLag))
 		}
 		if x.Slew > 0 {
-			most := x.Slew * turn.Seconds()
+			most := float64(x.Slew * turn.Seconds())
 			c = min(max(c, h.held[m]-most), h.held[m]+most)
 		}
 		command[m] = c
