@@ -9,6 +9,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/stimulus"
 )
 
 // drivesOn asks of a step in which something is lost that the policy lets the board ignore
@@ -41,7 +42,7 @@ func (b *branch) gainTaken(k *lossKind, l *law.Loss) ask {
 		}
 		return b.overWithin(&ending{
 			lasts: h.differs, control: b.shiftBefore, until: "as with a gain of " + share(l.Value), still: "commanded to %s, which is for another gain,",
-			again: "it had been and left it again", over: "it went there", unclear: ", or too near what is allowed,",
+			again: "it had been and left it again", over: "it went there", unclear: ", or too near what is allowed,", smooth: true,
 		}, name, c, l.Within)
 	})
 }
@@ -109,7 +110,8 @@ func (b *branch) baselineCurve() (*law.Curve, error) {
 }
 
 // wheelsWithout returns the speeds of the four hubs in m/s, that of a wheel whose encoder is lost
-// from the least to the most of all: firmware that leaves it out goes by the others.
+// from the least to the most of all: firmware that leaves it out goes by the others. A wheel with a
+// broken line may as well stand or turn back.
 func (b *branch) wheelsWithout() (*[4]measure.Interval, error) {
 	var v [4]float64
 	for i := range v {
@@ -132,8 +134,12 @@ func (b *branch) wheelsWithout() (*[4]measure.Interval, error) {
 		hubs[i] = measure.RangeOf(v[i])
 	}
 	for i, w := range plant.Wheels {
-		if faulty(func(wire string) bool { return onWheel(wire, signal.Wheels[w]) })(b.s.Faults) {
+		at := func(wire string) bool { return onWheel(wire, signal.Wheels[w]) }
+		if faulty(at, stimulus.Lost, stimulus.Stuck)(b.s.Faults) {
 			hubs[i] = all
+		}
+		if faulty(at, stimulus.Stuck)(b.s.Faults) { // with one line broken, the other's edges count to and fro
+			hubs[i].Include(-all.High)
 		}
 	}
 	return &hubs, nil

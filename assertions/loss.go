@@ -6,6 +6,7 @@ import (
 
 	"hilrig/assertions/measure"
 	"hilrig/plant"
+	"hilrig/plant/portable"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
@@ -19,11 +20,16 @@ type ending struct {
 	again   string       // that it had been over and came back
 	over    string       // that it ended
 	unclear string       // why it cannot be told when
+	smooth  bool         // the time that smoothing takes comes on top of what is allowed
 }
 
 // overWithin judges by the motor that takes longest whether something is over in time after an
 // onset and stays so to the end of the stretch.
 func (b *branch) overWithin(of *ending, name string, c *onset, limit signal.Time) Result {
+	with := ""
+	if of.smooth && b.p.Smoothing != nil {
+		limit, with = limit+b.smoothing(c), " with smoothing"
+	}
 	if err := b.watched(c, limit); err != nil {
 		return unjudged(name, err)
 	}
@@ -38,13 +44,37 @@ func (b *branch) overWithin(of *ending, name string, c *onset, limit signal.Time
 		}
 	}
 	r := timed(name, fmt.Sprintf("time from %s until %s is %s", c.what, worst.wheel, of.until), worst.low, worst.high, limit, b.s, worst.at)
-	failed := fmt.Sprintf("%s still was %s %s after %s; %s are allowed", worst.wheel, fmt.Sprintf(of.still, share(worst.value)), worst.low.Short(), c.what, limit.Short())
+	failed := fmt.Sprintf("%s still was %s %s after %s; %s are allowed%s", worst.wheel, fmt.Sprintf(of.still, share(worst.value)), worst.low.Short(), c.what, limit.Short(), with)
 	if worst.back {
 		failed += "; " + of.again
 	}
 	r = r.explained(failed, fmt.Sprintf("%s between %s and %s after %s, and %s are allowed: the commands stand too far apart%s to tell",
 		of.over, worst.low.Short(), worst.high.Short(), c.what, limit.Short(), of.unclear))
 	return b.controlled(r, of.control)
+}
+
+// smoothing returns how long after an onset what the commands go through on their way out may hold
+// up a change: that of the motor which changes most. A filter is followed to half of what counts as
+// none, since its last steps may be rounded.
+func (b *branch) smoothing(c *onset) signal.Time {
+	s := b.p.Smoothing
+	if s == nil {
+		return 0
+	}
+	most := 0.0
+	for _, w := range plant.Wheels {
+		span := measure.RangeOf()
+		for _, f := range b.e.Trace.Motor[w].Between(c.at, c.end) {
+			if finite(f.Value) {
+				span.Include(f.Value)
+			}
+		}
+		if span.High > span.Low {
+			most = max(most, span.Width())
+		}
+	}
+	times := portable.Log(max(2*most/b.e.deadShift(), 1))
+	return signal.Time(float64(times*float64(s.Filter)) + float64(most*float64(s.FullRangeIn)))
 }
 
 // noShiftWithin judges whether every motor is back at what it is commanded with no shift in time and
@@ -63,7 +93,7 @@ func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result 
 	}
 	return b.overWithin(&ending{
 		lasts: lasts, control: b.shiftBefore, until: "with no shift", still: "shifted, at %s,",
-		again: "the shift had gone away and came back", over: "the shift went away", unclear: ", or too near the dead shift,",
+		again: "the shift had gone away and came back", over: "the shift went away", unclear: ", or too near the dead shift,", smooth: true,
 	}, name, c, limit)
 }
 

@@ -30,6 +30,9 @@ func (b *branch) recovers() []ask {
 		if how, gone = b.p.RecoversAfter(l), goesOn(l); gone {
 			how = law.RecoversByItself // nothing is stopped
 		}
+		if b.sameGain(l, before) {
+			gone = true // there is nothing to recover from
+		}
 	}
 	if how == 0 {
 		return b.notAsked("the policy does not say what it takes to drive again after this loss: it has no recovers")
@@ -46,6 +49,24 @@ func (b *branch) recovers() []ask {
 		}
 		return b.controlled(r, func() error { return b.faultActed(lastHalf(fault), before) })
 	}).orUnshown(b.sameHold(like))}
+}
+
+// sameGain says whether a policy has the board take a gain after a loss with which the law need not
+// command any motor otherwise than with that of the step before.
+func (b *branch) sameGain(l *law.Loss, before *Step) bool {
+	if l.Then != law.LossValue {
+		return false
+	}
+	in := b.e.meant(before)
+	was := b.law().At(&in)
+	in.Gain = between(l.Value, l.Value)
+	now, t := b.law().At(&in), b.e.deadShift()
+	for i := range was.Commands {
+		if now.Commands[i].Low > was.Commands[i].High+t || now.Commands[i].High < was.Commands[i].Low-t {
+			return false
+		}
+	}
+	return true
 }
 
 // remembers says whether a shift may go on to grow while everything is held, so that it does not

@@ -21,7 +21,7 @@ func (b *branch) safeWithin(k *lossKind, limit signal.Time) ask {
 func (b *branch) safeAfter(name string, c *onset, limit signal.Time) Result {
 	return b.overWithin(&ending{
 		lasts: b.driveLasts, control: b.drivenBefore, until: "safe", still: "commanded to %s",
-		again: "it had been at idle and was driven again", over: "the drive ended",
+		again: "it had been at idle and was driven again", over: "the drive ended", smooth: true,
 	}, name, c, limit)
 }
 

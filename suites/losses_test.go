@@ -89,6 +89,13 @@ var lossSchools = []lossSchool{
 		map[string]func(*board.Settings){"goes on without steering": func(s *board.Settings) {
 			s.SpeedFrom, s.Endings[board.SteerLost].Then = board.SpeedFastest, board.ThenIgnored
 		}}},
+	{"commands through a filter", []string{"smoothing: {filter: 15 ms}", "response: {at_most: 27 ms, of: 95 %}"}, false, func(s *board.Settings) { s.Shaping.CommandLag = 15 * lossMS }, " lost",
+		map[string]func(*board.Settings){"late besides": func(s *board.Settings) { s.Shaping.CommandLag, s.YawTimeout = 15*lossMS, 200*lossMS }}},
+	{"commands that a limit slows", []string{"smoothing: {full_range_in: 300 ms}", "response: {at_most: 27 ms, of: 95 %}"}, false, func(s *board.Settings) { s.Shaping.Slew = 1 / 0.3 }, " lost",
+		map[string]func(*board.Settings){"late besides": func(s *board.Settings) { s.Shaping.Slew, s.YawTimeout = 1/0.3, 200*lossMS }}},
+	{"no gain, all of it", []string{"gain_lost: {value: 100 %, within: 150 ms}"}, false, func(s *board.Settings) { s.Endings[board.GainLost].Then, s.GainValue = board.GainAtValue, 1 }, "gain trim",
+		map[string]func(*board.Settings){"no shift": asTheDemo, "half": func(s *board.Settings) { s.Endings[board.GainLost].Then, s.GainValue = board.GainAtValue, 0.5 }}},
+	{"edges that count to and fro", []string{"encoder_lost: {ignored: yes}"}, false, ending(board.EncoderLost, board.ThenIgnored, ""), "broken", map[string]func(*board.Settings){"no shift": asTheDemo}},
 	{"nothing is said of losses", []string{"yaw_lost:", "yaw_frozen:", "steer_lost:", "throttle_lost:", "encoder_lost:"}, false, func(s *board.Settings) {
 		for l := range s.Endings {
 			s.Endings[l] = board.Ending{Then: board.ThenIgnored, Recovers: board.AtPowerCycle}
