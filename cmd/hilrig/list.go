@@ -90,9 +90,21 @@ func printListed(s *screen, l *suites.ListedSuite) (cases int) {
 		rows = append(rows, []string{c.Name, count(len(c.Variants), "variant"), report.Fixed(c.DrivingS, 1) + " s", text})
 	}
 	rows.print(s, "  ", 1, 2)
+	printPoints(s, l)
 	printNotes(s, "  not asked  ", l.NotAsked)
 	fmt.Fprintf(s, "  %s, %.1f s; %s\n\n", count(cases, "case"), l.DrivingS, l.Longest)
 	return cases
+}
+
+// printPoints writes for each case what its points of the policy come to, in its first variant.
+func printPoints(s *screen, l *suites.ListedSuite) {
+	var rows table
+	for i := range l.Cases {
+		if c := &l.Cases[i]; len(c.Points) > 0 {
+			rows = append(rows, []string{c.Name, c.Points[0]})
+		}
+	}
+	rows.print(s, "  played at  ")
 }
 
 // printNotes writes a line for each note, aligned.
