@@ -23,13 +23,11 @@ func (b *branch) deadBand() []ask {
 		}
 		return b.split(split)
 	}
-	var beyond *Step
-	for i := range b.e.Steps {
-		if s := &b.e.Steps[i]; !s.Baseline && s.sound() && b.asksClearly(s) {
-			beyond = s
-		}
-	}
+	beyond, held := b.beyondBand(band)
 	if beyond == nil {
+		if held != nil {
+			return append(b.noShift(), notAsking(b.name("a shift beyond it, in "+held.Name), "the policy asks no motor for a clear shift there, by its tolerances"))
+		}
 		if b.p.Understeer == nil || b.p.Oversteer == nil {
 			return b.notAsked("the policy does not have both understeer and oversteer, and no step of the case asks for a shift without")
 		}
@@ -37,6 +35,24 @@ func (b *branch) deadBand() []ask {
 	}
 	name := b.name("a shift beyond it, in " + beyond.Name)
 	return append(b.noShift(), asking(name, func(b *branch) Result { return b.shiftSeen(name, beyond) }))
+}
+
+// beyondBand returns the last step of the case in which the law asks for a clear shift, and the last
+// in which the yaw error lies beyond the band with the gain up; nil where there is none.
+func (b *branch) beyondBand(band float64) (asks, held *Step) {
+	for i := range b.e.Steps {
+		s := &b.e.Steps[i]
+		if s.Baseline || !s.sound() {
+			continue
+		}
+		if b.asksClearly(s) {
+			asks = s
+		}
+		if s.Gain > 0 && math.Abs(s.Demand-s.YawRate) > band {
+			held = s
+		}
+	}
+	return asks, held
 }
 
 // shiftSeen judges whether some motor clearly left its baseline in a step, by the one that

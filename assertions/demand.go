@@ -37,6 +37,9 @@ func (b *branch) sweptDemand() []ask {
 	if !(b.p.Demand.Within > 0) {
 		return b.notAsked("the policy's demand has no within that the board's would be held against")
 	}
+	if b.spins() {
+		return b.notAsked("a wheel goes so much faster than the slowest that the policy's traction_control may cut its motor")
+	}
 	w := b.sweep()
 	err := w.swept()
 	if err == nil && !w.asksClearShift() {

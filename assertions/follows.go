@@ -47,14 +47,38 @@ func (b *branch) followsLog() []ask {
 	all := asks(plant.Wheels[:], func(w plant.Wheel) ask {
 		return asking(b.name(w.String()), func(b *branch) Result { return played.of(b).asDeclared(w) })
 	})
-	name := b.name("a shift is asked for")
+	name, never := b.name("a shift is asked for"), b.neverClear()
 	switch {
 	case b.p.Integrates():
 		return append(all, notAsking(name, "of a shift that gathers with time the policy asks for no certain size at any moment"))
+	case never != "":
+		return append(all, notAsking(name, never))
 	case b.s.Calm:
 		return append(all, notAsking(name, "the policy asks for a clear shift too rarely in this drive"))
 	}
 	return append(all, asking(name, func(b *branch) Result { return played.of(b).shiftAsked() }))
+}
+
+// neverClear says why the law asks no motor for a clear shift whatever is played in the step; "" where
+// it may.
+func (b *branch) neverClear() string {
+	surely := func(s *law.Split) bool { return s != nil && !s.Varies }
+	switch {
+	case !sized(b.p):
+		return "the policy's shift_at declares no size in proportion to the yaw error, so that no shift is for sure"
+	case !surely(b.p.Understeer) && !surely(b.p.Oversteer):
+		return "the shares of the motors vary, so that no shift of a single one is for sure"
+	}
+	return b.gainOpen()
+}
+
+// gainOpen says why it is open whether there is any gain in the step; "" where it is not.
+func (b *branch) gainOpen() string {
+	in := b.e.meant(b.s)
+	if a := b.e.firmware(*b.p).law.At(&in); a.Open&law.GainOpen == 0 {
+		return ""
+	}
+	return "by the policy's gain_steps a gain of " + share(b.s.Gain) + " may be none"
 }
 
 // followedDrive is a drive that is read when the first of what is asked of it is judged.

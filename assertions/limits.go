@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"hilrig/plant"
+	"hilrig/rig/trace"
 )
 
 // cap asks whether every command keeps the policy's cap.
@@ -50,17 +51,23 @@ func (b *branch) ends() Limit {
 	return l
 }
 
-// spins says whether by the policy's traction control some wheel goes too fast in the step.
+// spins says whether by the policy's traction control some wheel may go too fast in the step, at
+// the yaw rate that is held or at one of those that are swept.
 func (b *branch) spins() bool {
 	if b.p.TractionControl == nil || b.e.Car == nil {
 		return false
 	}
-	in := b.e.meant(b.s)
-	slowest, fastest := math.Inf(1), 0.0
-	for _, v := range in.Wheels {
-		slowest, fastest = min(slowest, math.Abs(v.Low)), max(fastest, math.Abs(v.Low))
+	yawRates := []float64{b.s.YawRate}
+	if b.s.Swept && b.s.Changed == trace.YawRate {
+		yawRates = b.s.Levels[:]
 	}
-	return fastest > slowest*(1+*b.p.TractionControl)
+	return slices.ContainsFunc(yawRates, func(yawRate float64) bool {
+		slowest, fastest := math.Inf(1), 0.0
+		for _, v := range b.e.Car.HubSpeeds(b.s.Speed, yawRate, b.s.Steer) {
+			slowest, fastest = min(slowest, math.Abs(v)), max(fastest, math.Abs(v))
+		}
+		return fastest > slowest*(1+*b.p.TractionControl)
+	})
 }
 
 // roomUndeclared says whether each motor of a split has room for a shift of which no size is

@@ -35,6 +35,11 @@ func (b *branch) unmoved(c trace.Channel, from, to float64) string {
 	if at := b.p.ShiftAt; at != nil && at.Grows == law.GrowthIntegrating {
 		return "the shift grows with time, so that when a motor has moved tells nothing of when the board answered"
 	}
+	if c != trace.Gain {
+		if why := b.gainOpen(); why != "" {
+			return why
+		}
+	}
 	a, z := b.meant(b.s.with(c, from)), b.meant(b.s.with(c, to))
 	if a.missing != "" || z.missing != "" {
 		return ""

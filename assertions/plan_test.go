@@ -10,6 +10,8 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/assertions/law"
+	"hilrig/plant"
+	"hilrig/rig/trace"
 )
 
 // planned holds results against what was planned: as many, by the same names, and asked or not.
@@ -161,5 +163,72 @@ func TestNoRoomIsCountedOnThatIsNotDeclared(t *testing.T) {
 				assert.Equal(t, asked || throttle > 0.5, p.Asked, "%v %v", throttle, p)
 			}
 		}
+	}
+}
+
+// What the law is not sure of is not asked, and says why: neither of the shift nor of the demand.
+func TestWhatIsNotForSureIsNotAsked(t *testing.T) {
+	grows := func(g law.Growth) func(p *law.Policy) {
+		return func(p *law.Policy) {
+			size := *p.ShiftAt
+			size.Grows, size.Most = g, 0.12
+			p.ShiftAt = &size
+		}
+	}
+	vary := func(p *law.Policy) {
+		under, over := *p.Understeer, *p.Oversteer
+		under.Varies, over.Varies = true, true
+		p.Understeer, p.Oversteer = &under, &over
+	}
+	onOff := func(p *law.Policy) { p.GainSteps = []float64{0, 1} }
+	for _, row := range []struct {
+		of, name string
+		change   func(p *law.Policy)
+		why      string
+	}{
+		{"follows", "follows: a shift is asked for", func(*law.Policy) {}, ""},
+		{"follows", "follows: a shift is asked for", grows(law.GrowthProportional), ""},
+		{"follows", "follows: a shift is asked for", grows(law.GrowthSaturating), "no shift is for sure"},
+		{"follows", "follows: a shift is asked for", grows(law.GrowthIntegrating), "gathers with time"},
+		{"follows", "follows: a shift is asked for", vary, "the shares of the motors vary"},
+		{"follows", "follows: a shift is asked for", onOff, "a gain of 50 % may be none"},
+		{"demand", "demand", grows(law.GrowthIntegrating), "gathers with time"},
+		{"demand", "demand: yaw rate", grows(law.GrowthSaturating), ""},
+		{"demand", "demand", func(p *law.Policy) { p.TractionControl = new(0.01) }, "traction_control may cut its motor"},
+		{"demand", "demand: yaw rate", func(p *law.Policy) { p.TractionControl = new(2.0) }, ""},
+	} {
+		p := linePolicy(row.of)
+		p.Demand.Within = 0.05
+		row.change(p)
+		swept := onDemand(1)
+		swept.Name, swept.Baseline, swept.Swept, swept.Changed = "swept", false, true, trace.YawRate
+		swept.Levels = [2]float64{45 * deg, 135 * deg}
+		car := smallCar()
+		e := &assertions.Evidence{Policy: p, Steps: []assertions.Step{swept}, CommandStep: 0.001, Car: &car}
+		plan := assertions.Plan(assertions.PolicyBranch{Of: row.of}, e)
+		at := slices.IndexFunc(plan, func(p assertions.Planned) bool { return p.Name == row.name })
+		require.GreaterOrEqual(t, at, 0, "%+v %+v", row.of, plan)
+		assert.Equal(t, row.why == "", plan[at].Asked, "%+v", plan[at])
+		assert.Contains(t, plan[at].Why, row.why)
+	}
+}
+
+// A motor that stands at the end of its range cannot be lowered beyond it; that it goes there is still asked.
+func TestASizeEndsWithTheRange(t *testing.T) {
+	lifted := func(s assertions.Step, p *law.Policy) [4]float64 {
+		m := good(s, p)
+		m[plant.FrontLeft] = max(m[plant.FrontLeft], 0.03)
+		return m
+	}
+	for name, row := range map[string]struct {
+		board board
+		want  assertions.Verdict
+	}{"at the end": {good, assertions.Pass}, "not quite": {lifted, assertions.Fail}} {
+		at := func(s *assertions.Step) { s.Throttle = 0.06 }
+		e := bench{policy: policy(), board: row.board, spread: 0.002}.play(with(onDemand(1), at), with(held(1, 0.3), at))
+		results := assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e)
+		i := slices.IndexFunc(results, func(r assertions.Result) bool { return r.Name == "understeer: size of shift of inside_front" })
+		require.GreaterOrEqual(t, i, 0)
+		assert.Equal(t, row.want, results[i].Verdict, "%s: %+v", name, results[i])
 	}
 }

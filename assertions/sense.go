@@ -71,11 +71,28 @@ func (v *view) size(b *branch, name string, m side) Result {
 	if v.errs[w] != nil {
 		return unjudged(name, v.errs[w])
 	}
-	est, limit := v.shift(w), v.shifts[w]
+	est, limit := v.shift(w), v.openAtEnds(w, b.e.deadShift())
 	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s moved by %s ± %s of range; with a yaw error of %s deg/s and the gain at %s the policy declares %s to %s, its tolerances included%s",
 		called(m.corner, w), share(est.Value), share(est.Expanded()), degrees(b.yawError()), share(b.s.Gain), share(limit.Low), share(limit.High), v.ending(w)),
 		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+}
+
+// openAtEnds returns what the law has for a motor's shift, wider by t where it reaches to the highest
+// or the lowest command allowed, or is there for sure: what stands there is read about it and cannot lie beyond, and
+// whether it is allowed at all is for cap and floor to say.
+func (v *view) openAtEnds(w plant.Wheel, t float64) Limit {
+	limit := v.shifts[w]
+	if v.surely[w] { // what an end comes to is read no better than a shift
+		return between(limit.Low-t, limit.High+t)
+	}
+	if v.from[w]+limit.High >= v.allowed.High-little {
+		limit.High += t
+	}
+	if v.from[w]+limit.Low <= v.allowed.Low+little {
+		limit.Low -= t
+	}
+	return limit
 }
 
 // ending says in words at which end of its range a motor may stand.

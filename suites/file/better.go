@@ -4,6 +4,8 @@ import (
 	"slices"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
 )
 
 // better marks the expectations of a drive that is to be better with the board's shift than
@@ -19,6 +21,8 @@ func (b *caseBuilder) better(c *Case) {
 		why = "the tyres are guessed, and whether the car drives better rests on them; declare tyre in the car file"
 	case b.anyPolicy && !b.car.Policy.DrivesBetter:
 		why = "the policy does not say drives_better: yes"
+	case b.gainOpen(c):
+		why = "by the policy's gain_steps there may be no gain in this drive; play it at one that is surely a step above 0 %"
 	default:
 		return
 	}
@@ -28,6 +32,16 @@ func (b *caseBuilder) better(c *Case) {
 			c.Expect[i].NotAsked = why
 		}
 	}
+}
+
+// gainOpen says whether, the trim being a switch, the firmware may take the gain of some step of a
+// case for one or for none.
+func (b *caseBuilder) gainOpen(c *Case) bool {
+	l := law.New(&b.car.Policy, law.Scale{})
+	return slices.ContainsFunc(c.Steps, func(s Step) bool {
+		gain := s.Values.Gain
+		return l.At(&law.Inputs{Gain: measure.Interval{Low: gain, High: gain}}).Open&law.GainOpen != 0
+	})
 }
 
 // compares says whether a check holds a drive against the same without the shift or a board.
