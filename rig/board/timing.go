@@ -54,7 +54,7 @@ type turning struct {
 // after returns when the next turn comes, after one that was planned for t.planned.
 func (t *turning) after(s *Settings, period signal.Time, r *random) signal.Time {
 	if j := s.Timing.LoopJitter; j > 0 {
-		period += signal.Time(float64(float64(period) * j * (float64(2*r.share()) - 1)))
+		period += signal.Time(float64(float64(period) * j * (float64(2*float64(r.share())) - 1)))
 	}
 	t.planned += period
 	if n := s.Timing.LateOneIn; n > 0 && r.next()%uint64(n) == 0 {

@@ -352,7 +352,7 @@ const (
 )
 
 // rounded rounds a share to a thousandth, for messages.
-func rounded(share float64) float64 { return float64(int(1000*share+0.5)) / 1000 }
+func rounded(share float64) float64 { return float64(int(float64(1000*share)+0.5)) / 1000 }
 
 // end notes what was worked out, and that nothing is asked where there is no such point.
 func (w *pointWork) end() {

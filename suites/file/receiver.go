@@ -220,7 +220,7 @@ func bent(s plant.Steering) *wire.Curve {
 	line := s.Line()
 	same := true
 	for _, p := range s.Points {
-		mean, by := float64((p.Left+p.Right)/2), line.AngleFor(p.Pulse)
+		mean, by := float64((p.Left+p.Right)/2), float64(line.AngleFor(p.Pulse))
 		same = same && math.Abs(mean-by) < 1e-9
 		points = append(points, wire.CurvePoint{Value: mean, Bent: by})
 	}
