@@ -3,6 +3,7 @@ package assertions
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
@@ -33,7 +34,18 @@ func (b *branch) noWindUp() []ask {
 	}
 	name := b.name("shift gone in time")
 	long, err := b.longBefore()
+	if err == nil && !b.limits(long) {
+		return b.notAsked(fmt.Sprintf("by the policy no motor surely comes to its limit in %q, so that nothing can wind up", long.Name))
+	}
 	return []ask{asking(name, func(b *branch) Result { return b.unwinds(name, long) }).orUnshown(err)}
+}
+
+// limits says whether the law surely brings a motor to its limit in a step.
+func (b *branch) limits(s *Step) bool {
+	at := *b
+	at.s = s
+	d := at.meant(s)
+	return slices.Contains(d.surely[:], true)
 }
 
 // unwinds judges that, given the step before.

@@ -7,15 +7,15 @@ package suites_test
 // leftOutKeys how many keys a policy leaves out one at a time, of all; leftOutPairs how many
 // pairs of them, of 15.
 const (
-	brokenLaws    = 6
-	wordsApart    = 20
+	brokenLaws    = 2
+	wordsApart    = 37
 	drawnWires    = 3
-	drawnLaws     = 4
+	drawnLaws     = 2
 	healthyBoards = 2
 	orders        = 1
 	stalled       = 1
-	leftOutKeys   = 2
-	leftOutPairs  = 1
+	leftOutKeys   = 1
+	leftOutPairs  = 0
 )
 
 // nullSuites are what boards are held to that control nothing, ownedSuites what the cars of
