@@ -21,7 +21,12 @@ func (b *branch) badChecksum() []ask {
 	name := b.name("commands keep away from the wrong value")
 	before, err := b.beforeWrongValue()
 	all := []ask{b.sinceChecksum(name, func(b *branch, c *onset) Result { return b.between(name, before, c.at, c.end) }).orUnshown(err)}
-	if b.p.YawLost != nil {
+	at := b.p.ShiftAt
+	switch {
+	case b.p.YawLost == nil:
+	case b.p.YawLost.Then == law.LossNoShift && (at == nil || at.Grows == law.GrowthIntegrating):
+		all = append(all, notAsking(b.name("as if lost"), "the shift has, or may have, a memory, which moves while the frames are corrupt"))
+	default:
 		all = append(all, b.asYawLost(b.p.YawLost).orUnshown(err))
 	}
 	return all

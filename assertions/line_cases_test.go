@@ -150,7 +150,7 @@ func TestLinesThatShowNothingAreUndecided(t *testing.T) {
 		{"throttle leaps itself", "no_wrap", []assertions.Step{moving(stretch(titled("ramp", held(1, 0.5)), 300*ms, 150*ms))}, "too fast", false},
 		{"no shift asked", "no_wrap", []assertions.Step{moving(stretch(titled("ramp", held(1, 1)), 300*ms, 2*signal.Second))}, "hold a yaw error", false},
 		{"too short", "no_wind_up", []assertions.Step{nearFull(base()), nearFull(at("long", 0.5)), nearFull(stretch(titled("back", held(1, 1)), 0, 400*ms))}, "too short", false},
-		{"not at a limit", "no_wind_up", []assertions.Step{base(), stretch(titled("long", held(1, 0.5)), 0, signal.Second), stretch(titled("back", held(1, 1)), 0, 400*ms)}, "at its limit", false},
+		{"not at a limit", "no_wind_up", []assertions.Step{base(), stretch(titled("long", held(1, 0.5)), 0, signal.Second), stretch(titled("back", held(1, 1)), 0, 400*ms)}, "comes to its limit", true},
 		{"still an error", "no_wind_up", []assertions.Step{nearFull(base()), nearFull(stretch(titled("long", held(1, 0.5)), 0, signal.Second)), nearFull(at("back", 0.8))}, "back on demand", false},
 		{"nothing swept", "resolution", []assertions.Step{at("hold", 0.5)}, "nothing is swept", false},
 		{"swept too fast", "resolution", []assertions.Step{swept(stretch(titled("sweep", held(1, 0.7)), 300*ms, signal.Second), trace.Throttle)}, "sweep slower", false},

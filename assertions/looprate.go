@@ -164,7 +164,7 @@ func (e *Evidence) excitation(c trace.Channel, s *Step) (in measure.Excitation, 
 	}
 	from, to := row(s.From-inputLead), row(s.To)
 	column := t.Values(c, min(from, to), to)
-	for _, y := range t.Sent[trace.SentYawRate] {
+	for _, y := range t.SentBetween(trace.SentYawRate, s.From-2*inputLead, s.To) {
 		if c == trace.Speed && !y.Bad && y.End >= s.From-inputLead && y.End <= s.To {
 			in.Beside = append(in.Beside, measure.Known{At: (y.End - t.Start).Seconds(), Value: y.Value})
 		}

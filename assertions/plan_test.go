@@ -119,7 +119,7 @@ func TestNoEndIsAskedThatIsNotDeclared(t *testing.T) {
 			e.Trace, e.Policy = nil, linePolicy(of)
 			e.Policy.Cap, e.Policy.Floor = &law.Cap{Of: 1}, new(0.0)
 			for i := range e.Steps {
-				e.Steps[i].Throttle = 0.01
+				e.Steps[i].Throttle = 0.03
 				if high {
 					e.Steps[i].Throttle = 0.99
 				}

@@ -109,7 +109,11 @@ func TestPlayerThatIsNeverInTimeDecidesNothing(t *testing.T) {
 	for _, board := range []string{"built-in", "built-in:left_right"} {
 		r, _ := play(t, load(t, imperfect(neverInTime, board, "split")), suites.Options{Only: "understeer"})
 		assert.Equal(t, record.NotShown, r.Outcome, board)
-		assert.Zero(t, r.Counts.Pass+r.Counts.Fail, board)
+		for i := range r.Suites[0].Cases {
+			for _, k := range r.Suites[0].Cases[i].Checks { // what the sampler saw is another matter than what was played
+				assert.True(t, k.Verdict != record.Pass && k.Verdict != record.Fail || k.Name == "motor frames sound", "%s: %s %s", board, k.Name, k.Verdict)
+			}
+		}
 		for _, trouble := range troubles(r) {
 			assert.Contains(t, trouble, "the rig played its own wires")
 		}
