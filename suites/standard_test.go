@@ -3,6 +3,7 @@ package suites_test
 import (
 	"context"
 	"os"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -45,6 +46,24 @@ func readLog(path string) ([]byte, error) {
 		return demo.LogCSV, nil
 	}
 	return nil, os.ErrNotExist
+}
+
+// shownNothing are the cases whose error at that point of the policy is too small, of the demo, for
+// a board that shifts there to be told from one that does not.
+var shownNothing = []string{"no shift on demand", "no shift in reverse"}
+
+// unaskedFor lists what is not asked for another reason than that the policy lacks a key.
+func unaskedFor(r *record.Result) (names []string) {
+	for _, s := range r.Suites {
+		for _, c := range s.Cases {
+			for _, k := range c.Checks {
+				if k.Verdict == record.NotAsked && !strings.HasPrefix(k.Why, "the policy has no ") && !(s.Name == "demand" && slices.Contains(shownNothing, c.Name)) {
+					names = append(names, c.Title()+": "+k.Name+": "+k.Why)
+				}
+			}
+		}
+	}
+	return names
 }
 
 // load reads files that are right.
@@ -91,7 +110,7 @@ func TestStandardSuitesOnBramble(t *testing.T) {
 	took := time.Since(began)
 	assert.Equal(t, record.Go, r.Outcome)
 	assert.Empty(t, strings.Join(troubles(r), "\n"))
-	assert.Zero(t, r.Counts.NotAsked, "the demo's policy asks for all")
+	assert.Empty(t, unaskedFor(r), "what the demo's policy declares is asked in every case")
 	assert.GreaterOrEqual(t, r.Counts.Cases, 150)
 	assert.GreaterOrEqual(t, driving, 5*60*signal.Second)
 	assert.Less(t, took, time.Minute)
