@@ -1,8 +1,6 @@
 package assertions
 
 import (
-	"slices"
-
 	"hilrig/assertions/law"
 	"hilrig/plant"
 )
@@ -51,30 +49,9 @@ func (e *Evidence) demands() (all []law.Policy) {
 func (e *Evidence) demandBy(p *law.Policy, s *Step) float64 {
 	speed := s.Speed
 	if e.Car != nil {
-		speed = speedBy(p.Demand.SpeedFrom, e.Car.HubSpeeds(s.Speed, s.YawRate, s.Steer))
+		speed = p.Demand.SpeedFrom.Of(e.Car.HubSpeeds(s.Speed, s.YawRate, s.Steer))
 	}
 	return p.Demand.YawRate(speed, s.Steer)
-}
-
-// speedBy returns the speed that a word takes of the four hubs.
-func speedBy(from law.SpeedFrom, hubs [4]float64) float64 {
-	sorted := hubs
-	slices.Sort(sorted[:])
-	switch from {
-	case law.SpeedFromFront:
-		return (hubs[0] + hubs[1]) / 2
-	case law.SpeedFromRear:
-		return (hubs[2] + hubs[3]) / 2
-	case law.SpeedFromSlowest:
-		return sorted[0]
-	case law.SpeedFromSecondSlowest:
-		return sorted[1]
-	case law.SpeedFromSecondFastest:
-		return sorted[2]
-	case law.SpeedFromFastest:
-		return sorted[3]
-	}
-	return (hubs[0] + hubs[1] + (hubs[2] + hubs[3])) / 4
 }
 
 // firmware returns the one that keeps a policy.

@@ -142,7 +142,7 @@ type places [9]int
 
 // between returns the inputs from one time to another, from their least to their most. Where
 // at is not fresh, from is not before that of the call before.
-func (l *Law) between(h *History, from, to signal.Time, at *places) (in Inputs, ok bool) {
+func (l *Law) between(h *History, from, to signal.Time, at *places) (Inputs, bool) {
 	all := true
 	read := func(s *Series, k int) (i measure.Interval) {
 		i, first, ok := s.over(from, to, at[k])
@@ -150,18 +150,24 @@ func (l *Law) between(h *History, from, to signal.Time, at *places) (in Inputs, 
 		all = all && ok
 		return i
 	}
-	in.Steer, in.Throttle, in.Gain = read(&h.Steer, 4), read(&h.Throttle, 5), read(&h.Gain, 6)
-	in.YawRate, in.Speed = read(&h.YawRate, 7), read(&h.Speed, 8)
-	if in.HasWheels = h.Wheels[0].Len() > 0; in.HasWheels {
-		for i := range h.Wheels {
-			in.Wheels[i] = read(&h.Wheels[i], i)
-		}
-	}
+	in := h.read(read)
 	if !all {
 		return in, false
 	}
 	l.derive(h, &in, from, to, at[4])
 	return in, true
+}
+
+// read returns the inputs that one gives of each series; k is its place in [places].
+func (h *History) read(one func(s *Series, k int) measure.Interval) (in Inputs) {
+	in.Steer, in.Throttle, in.Gain = one(&h.Steer, 4), one(&h.Throttle, 5), one(&h.Gain, 6)
+	in.YawRate, in.Speed = one(&h.YawRate, 7), one(&h.Speed, 8)
+	if in.HasWheels = h.Wheels[0].Len() > 0; in.HasWheels {
+		for i := range h.Wheels {
+			in.Wheels[i] = one(&h.Wheels[i], i)
+		}
+	}
+	return in
 }
 
 // derive fills in the inputs that follow from the others; near is the index of the steering that

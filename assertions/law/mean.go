@@ -104,7 +104,7 @@ func joined(k int, a, one Answer) Answer {
 }
 
 // smoothed returns the mean of each input from one time to a later one.
-func (l *Law) smoothed(h *History, from, to signal.Time, at *places) (in Inputs, ok bool) {
+func (l *Law) smoothed(h *History, from, to signal.Time, at *places) (Inputs, bool) {
 	all := true
 	read := func(s *Series, k int) measure.Interval {
 		x, first, ok := s.mean(from, to, at[k])
@@ -112,13 +112,7 @@ func (l *Law) smoothed(h *History, from, to signal.Time, at *places) (in Inputs,
 		all = all && ok
 		return measure.Interval{Low: x, High: x}
 	}
-	in.Steer, in.Throttle, in.Gain = read(&h.Steer, 4), read(&h.Throttle, 5), read(&h.Gain, 6)
-	in.YawRate, in.Speed = read(&h.YawRate, 7), read(&h.Speed, 8)
-	if in.HasWheels = h.Wheels[0].Len() > 0; in.HasWheels {
-		for i := range h.Wheels {
-			in.Wheels[i] = read(&h.Wheels[i], i)
-		}
-	}
+	in := h.read(read)
 	if !all {
 		return in, false
 	}

@@ -16,49 +16,42 @@ func (l *Law) speed(in *Inputs) measure.Interval {
 	if l.p.Demand != nil {
 		from = l.p.Demand.SpeedFrom
 	}
-	switch from {
-	case SpeedFromMean:
-		return measure.Interval{Low: mean(w[0].Low, w[1].Low, w[2].Low, w[3].Low), High: mean(w[0].High, w[1].High, w[2].High, w[3].High)}
-	case SpeedFromFront:
-		return measure.Interval{Low: (w[0].Low + w[1].Low) / 2, High: (w[0].High + w[1].High) / 2}
-	case SpeedFromRear:
-		return measure.Interval{Low: (w[2].Low + w[3].Low) / 2, High: (w[2].High + w[3].High) / 2}
-	case SpeedFromSlowest:
-		return inOrder(w, 0)
-	case SpeedFromSecondSlowest:
-		return inOrder(w, 1)
-	case SpeedFromSecondFastest:
-		return inOrder(w, 2)
-	case SpeedFromFastest:
-		return inOrder(w, 3)
+	low, high := [4]float64{}, [4]float64{}
+	for i := range w {
+		low[i], high[i] = w[i].Low, w[i].High
 	}
-	// Whatever firmware takes lies between the slowest wheel and the fastest.
-	return measure.Interval{Low: min(w[0].Low, w[1].Low, w[2].Low, w[3].Low), High: max(w[0].High, w[1].High, w[2].High, w[3].High)}
+	least, most := min(low[0], low[1], low[2], low[3]), max(high[0], high[1], high[2], high[3])
+	i := measure.Interval{Low: from.Of(low), High: from.Of(high)}
+	switch {
+	case from == 0: // whatever firmware takes lies between the slowest wheel and the fastest
+	case from < SpeedFromSlowest, least >= 0:
+		return i
+	case most <= 0:
+		// Backwards the slowest may be the one with the least size or the one with the least value.
+		other := SpeedFromSlowest + SpeedFromFastest - from
+		return hull(i, measure.Interval{Low: other.Of(low), High: other.Of(high)})
+	}
+	return measure.Interval{Low: least, High: most} // where wheels turn both ways it is any
+}
+
+// Of returns the speed that the word takes of the four wheels' speeds, in the order of
+// plant.Wheels, by their value: backwards the slowest is the most negative. 0 takes their mean.
+func (w SpeedFrom) Of(speeds [4]float64) float64 {
+	switch w {
+	case SpeedFromFront:
+		return (speeds[0] + speeds[1]) / 2
+	case SpeedFromRear:
+		return (speeds[2] + speeds[3]) / 2
+	case SpeedFromSlowest, SpeedFromSecondSlowest, SpeedFromSecondFastest, SpeedFromFastest:
+		sort4(&speeds)
+		return speeds[w-SpeedFromSlowest]
+	}
+	return mean(speeds[0], speeds[1], speeds[2], speeds[3])
 }
 
 // mean returns the mean of four values, which are added in pairs, so that it is the same with left
 // and right exchanged.
 func mean(a, b, c, d float64) float64 { return (a + b + (c + d)) / 4 }
-
-// inOrder returns the speed that stands at a place in the order of the wheels, the slowest
-// first. Backwards the slowest may be the one with the least size or the one with the least
-// value: it is then either, and any where wheels turn both ways.
-func inOrder(w *[4]measure.Interval, place int) measure.Interval {
-	low, high := [4]float64{}, [4]float64{}
-	for i := range w {
-		low[i], high[i] = w[i].Low, w[i].High
-	}
-	sort4(&low)
-	sort4(&high)
-	i := measure.Interval{Low: low[place], High: high[place]}
-	switch {
-	case low[0] >= 0:
-		return i
-	case high[3] <= 0:
-		return hull(i, measure.Interval{Low: low[3-place], High: high[3-place]})
-	}
-	return measure.Interval{Low: low[0], High: high[3]}
-}
 
 // sort4 sorts four values in ascending order.
 func sort4(x *[4]float64) {

@@ -66,24 +66,28 @@ func TestIntervalsOfCommandsHoldTheirMean(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			random := rand.New(rand.NewPCG(1, uint64(len(c.name))))
-			held, width := 0, 0.0
-			var off []float64
-			for range runs {
-				x, truth := c.play(random, 60+random.IntN(120))
-				i := measure.MeanOf(x, measure.ResolutionOfMean(x, 1)).Interval()
-				if i.Low <= truth && truth <= i.High {
-					held++
-				}
-				width += i.Width() / 2 / float64(runs)
-				off = append(off, math.Abs(measure.Describe(x).Mean-truth))
-			}
-			slices.Sort(off)
-			takes := measure.Quantile(off, measure.Confidence)
-			share := float64(held) / float64(runs)
+			share, width, takes := coverageOf(runs, func() ([]float64, float64) { return c.play(random, 60+random.IntN(120)) })
 			t.Logf("%s", fmt.Sprintf("%.1f %% hold it; %.3f steps wide, and %.3f take it, ratio %.2f", 100*share, width, takes, width/takes))
 			assert.GreaterOrEqual(t, share, 0.92)
 		})
 	}
+}
+
+// coverageOf plays commands and their true mean so often, and returns the share of intervals that
+// hold it, their mean half-width, and the one that it takes for [measure.Confidence] of them.
+func coverageOf(runs int, play func() (x []float64, truth float64)) (share, width, takes float64) {
+	var off []float64
+	for range runs {
+		x, truth := play()
+		i := measure.MeanOf(x, measure.ResolutionOfMean(x, 1)).Interval()
+		if i.Low <= truth && truth <= i.High {
+			share += 1 / float64(runs)
+		}
+		width += i.Width() / 2 / float64(runs)
+		off = append(off, math.Abs(measure.Describe(x).Mean-truth))
+	}
+	slices.Sort(off)
+	return share, width, measure.Quantile(off, measure.Confidence)
 }
 
 // Of all sorts of noise together, drawn evenly or evenly by the logarithm of its size, 93 to
@@ -99,21 +103,10 @@ func TestIntervalsOfDrawnCommands(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			random := rand.New(rand.NewPCG(3, 4))
-			held, width := 0, 0.0
-			var off []float64
-			for range runs {
+			share, width, takes := coverageOf(runs, func() ([]float64, float64) {
 				c := commands{noise: size(random), r: 0.8 * random.Float64(), hold: 1 + random.IntN(3)}
-				x, truth := c.play(random, 60+random.IntN(120))
-				i := measure.MeanOf(x, measure.ResolutionOfMean(x, 1)).Interval()
-				if i.Low <= truth && truth <= i.High {
-					held++
-				}
-				width += i.Width() / 2 / float64(runs)
-				off = append(off, math.Abs(measure.Describe(x).Mean-truth))
-			}
-			slices.Sort(off)
-			takes := measure.Quantile(off, measure.Confidence)
-			share := float64(held) / float64(runs)
+				return c.play(random, 60+random.IntN(120))
+			})
 			t.Logf("%.1f %% hold it; %.3f steps wide, and %.3f take it, ratio %.2f", 100*share, width, takes, width/takes)
 			assert.GreaterOrEqual(t, share, 0.93)
 			assert.LessOrEqual(t, share, 0.99)
