@@ -2,11 +2,16 @@ package suites
 
 import (
 	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/assertions"
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
@@ -68,4 +73,39 @@ func TestInputsNameEveryFile(t *testing.T) {
 		assert.NotEmpty(t, i.Data)
 	}
 	assert.Equal(t, []string{record.CarInput, record.BenchInput, record.SuiteInput}, roles)
+}
+
+func TestTracesOfARecordedRunComeBack(t *testing.T) {
+	s := load(t, "built-in:no_cap", short, short)
+	frames := map[[2]int]int{}
+	var mu sync.Mutex
+	r, _, err := s.Run(context.Background(), Options{Workers: 2, Evidence: func(suite, index int, e *assertions.Evidence) {
+		mu.Lock()
+		defer mu.Unlock()
+		frames[[2]int{suite, index}] = len(e.Trace.Motor[0].Frames)
+	}})
+	require.NoError(t, err)
+	require.Len(t, frames, 6)
+	again, err := Load(FilesOf(r, s.Inputs()))
+	require.NoError(t, err)
+	seen := map[[2]int]bool{}
+	want := func(suite, index int) bool { return suite == 1 || index == 1 }
+	require.NoError(t, again.Retrace(context.Background(), r, want, func(c *Retraced) error {
+		at := [2]int{c.Suite, c.Index}
+		seen[at] = true
+		sum := sha256.New()
+		c.Evidence.Trace.Hash(sum)
+		assert.Equal(t, r.Suites[c.Suite].Cases[c.Index].Trace, hex.EncodeToString(sum.Sum(nil)), "the wires of case %v", at)
+		assert.Len(t, c.Evidence.Trace.Motor[0].Frames, frames[at])
+		assert.Equal(t, r.Suites[c.Suite].Cases[c.Index].Name, c.Case.Name)
+		return nil
+	}))
+	assert.Equal(t, map[[2]int]bool{{0, 1}: true, {1, 0}: true, {1, 1}: true, {1, 2}: true}, seen)
+
+	full := errors.New("the disk is full")
+	err = again.Retrace(context.Background(), r, want, func(*Retraced) error { return full })
+	require.ErrorIs(t, err, full)
+	r.Suites[1].Cases[0].Trace = "0123456789abcdef"
+	err = again.Retrace(context.Background(), r, want, func(*Retraced) error { return nil })
+	assert.ErrorContains(t, err, "came out differently")
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"sync"
 
+	"hilrig/assertions"
 	"hilrig/plant/portable"
 	"hilrig/rig"
 	"hilrig/rig/signal"
@@ -28,6 +29,9 @@ type Options struct {
 	// Case is called with each case as it ends, in the order that they end in.
 	// Suite and index are its place in the plan. Calls do not overlap.
 	Case func(suite, index int, c record.Case)
+	// Evidence is called with what a case was judged by, before Case is, and holds until it returns.
+	// Suite and index are its place in the plan. Calls of different suites overlap.
+	Evidence func(suite, index int, e *assertions.Evidence)
 	// Wires is called, on a bench in real time, with what was on the wires around the
 	// moments of a case's checks that failed or were left open, before Case is; and with
 	// what was on them last of a case in which the run broke off. Calls do not overlap.
@@ -238,6 +242,9 @@ func (r *run) suite(ctx context.Context, index int) error {
 		driven := ses.driven()
 		wires.hold(ses.taken())
 		err = errors.Join(err, ses.meanwhile(ctx, func() {
+			if r.options.Evidence != nil {
+				r.options.Evidence(index, i, ses.judged)
+			}
 			r.reportWires(index, i, wires, momentsOf(&out[i]))
 			r.report(index, i, driven)
 		}))

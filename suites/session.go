@@ -37,7 +37,8 @@ type session struct {
 	needsPowerCycle bool            // before the next case
 	spare           []*trace.Trace
 	used            int
-	watch           *report.Wires // takes the wires of the next program, then is let go; nil where nobody watches
+	judged          *assertions.Evidence // of the case that was judged last; holds until the next is played
+	watch           *report.Wires        // takes the wires of the next program, then is let go; nil where nobody watches
 }
 
 // open makes a bench with a board on it, powered up and settled. Where it fails
@@ -148,6 +149,7 @@ func (ses *session) runCase(ctx context.Context, c *file.Case, fresh bool, out *
 		if err != nil {
 			return err
 		}
+		ses.judged = e
 		out.StartNS, out.LengthNS = int64(e.Trace.Start), int64(e.Trace.Rows())*int64(e.Trace.Tick)
 		ses.needsPowerCycle = ses.setup.needsPowerCycle(c)
 		again := false
