@@ -125,7 +125,7 @@ func TestChecks(t *testing.T) {
 
 // A steady command still has its resolution and what the sampler left open,
 // once in the step and once in the baseline.
-func TestSteadyCommandKeepsItsDoubt(t *testing.T) {
+func TestSteadyCommandKeepsItsUncertainty(t *testing.T) {
 	e := bench{board: levels(all(0.4), all(0.45)), policy: policy()}.play(onDemand(1), held(1, 0.5))
 	r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	u := 100 * math.Sqrt(2*(0.001*0.001/12+0.0005*0.0005/3))

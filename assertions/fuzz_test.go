@@ -163,7 +163,7 @@ func TestJudgeIsSoundOnSpoiltReadings(t *testing.T) {
 			frames := slices.Clone(played[of].Trace.Motor[w].Frames)
 			for range rapid.IntRange(0, 3).Draw(t, "invalidated") {
 				i := rapid.IntRange(0, len(frames)-1).Draw(t, "frame")
-				if rapid.Bool().Draw(t, "doubt") {
+				if rapid.Bool().Draw(t, "uncertain") {
 					frames[i].Uncertainty = math.Abs(odd.Draw(t, "value"))
 				} else {
 					frames[i].Value = odd.Draw(t, "value")

@@ -104,7 +104,7 @@ func TestStandingAtTheCapPasses(t *testing.T) {
 		{"at it", 0.92, assertions.Pass},
 		{"one command step of uncertainty above", 0.9209, assertions.Pass},
 		{"within the uncertainty of being above", 0.9222, assertions.Undecided},
-		{"above beyond doubt", 0.924, assertions.Fail},
+		{"above by more than the uncertainty", 0.924, assertions.Fail},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			e := bench{board: equal, policy: policy()}.play(asked["cap"]...)

@@ -290,7 +290,7 @@ func TestFullOutputHasWhatScalesAndShiftsAll(t *testing.T) {
 }
 
 // Coarse readings without noise still have their resolution.
-func TestResolutionOfReadingsIsPartOfTheDoubt(t *testing.T) {
+func TestResolutionOfReadingsIsPartOfTheUncertainty(t *testing.T) {
 	s := play(linear, 0, 12)
 	s.Resolution = 0.02
 	for i := range s.Readings {

@@ -72,7 +72,7 @@ func (j *judge) hysteresis() Figure {
 // repeatability is two sample standard deviations of readings of one level from one direction
 // (non-repeatability; ISA-51.1 and IEC 61298-2 take the largest spread, from memory, which grows with the
 // number of cycles: two deviations do not). It is pooled over the levels, and that of one
-// level where readings lie farther apart there than elsewhere beyond doubt.
+// level where readings lie farther apart there than elsewhere, significantly.
 func (j *judge) repeatability() Figure {
 	const quantity = "repeatability, two standard deviations"
 	switch {

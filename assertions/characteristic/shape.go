@@ -9,7 +9,7 @@ import (
 )
 
 // saturation is the command from which the output rises no more: between the lowest level above
-// which no average is higher beyond doubt, and the level below that.
+// which no average is significantly higher, and the level below that.
 func (j *judge) saturation() Figure {
 	const quantity = "saturation point"
 	if j.noRange != "" {
@@ -58,8 +58,8 @@ func knee(x, y []float64, k int) float64 {
 // monotone is the largest fall of the means from one direction as the command rises, as a
 // share of span.
 //
-// That no fall is there at all can never be shown beyond doubt: it passes where none is seen beyond
-// doubt and a fall as large as the output's mean rise from level to level would have been.
+// That no fall is there at all can never be shown with certainty: it passes where none is significant
+// and a fall as large as the output's mean rise from level to level would have been.
 func (j *judge) monotone(asked bool) Figure {
 	const quantity = "largest fall as the command rises"
 	f := j.largestFall()
@@ -76,10 +76,10 @@ func (j *judge) monotone(asked bool) Figure {
 		f.Verdict = assertions.Fail
 	case f.High == 0:
 		f.Verdict = assertions.Pass
-		f.Why = join(f.Why, "each level is higher than those before beyond doubt")
+		f.Why = join(f.Why, "each level is significantly higher than those before")
 	case f.High < rise:
 		f.Verdict = assertions.Pass
-		f.Why = join(f.Why, fmt.Sprintf("no fall beyond doubt, one of up to %s could hide in noise", percent(f.High)))
+		f.Why = join(f.Why, fmt.Sprintf("no significant fall, one of up to %s could hide in noise", percent(f.High)))
 	default:
 		f.Verdict = assertions.Undecided
 		f.Why = join(f.Why, fmt.Sprintf("a fall of up to %s could hide in noise, more than the mean rise from level to level", percent(f.High)))
@@ -146,7 +146,7 @@ func (j *judge) firstTenth() Figure {
 		return slopeOf(x[n-1:], averages[from+n-1:])
 	}
 	if i := measure.Quantiles(rest, j.y, j.errors); !(i.Low > 0 || i.High < 0) {
-		return unmeasured(KeyFirstTenth, quantity, "", "over the rest the output does not change beyond doubt")
+		return unmeasured(KeyFirstTenth, quantity, "", "over the rest the output does not change significantly")
 	}
 	ratio := func(y []float64) float64 {
 		r := rest(y)

@@ -13,7 +13,7 @@ import (
 type spread struct {
 	pooled  float64 // variance of one reading, over all levels that are alike
 	degrees int     // its degrees of freedom; 0: from the readings' own uncertainties
-	erratic []*cell // levels whose readings lie apart farther than the others', beyond doubt
+	erratic []*cell // levels whose readings lie apart farther than the others', significantly
 }
 
 // beyondPooled is how unlikely a spread has to be, as the largest of all, to be set apart.
@@ -30,7 +30,7 @@ const fewestDegrees = 5
 // those, or, where repeats show less, its own in the proportion of both. Without any repeats,
 // readings' own uncertainties are all there is.
 //
-// A level whose variance is the largest and larger than that of the others beyond doubt, by an F
+// A level whose variance is the largest and significantly larger than that of the others, by an F
 // test for the largest of so many, is set apart with its own, unless its readings' own uncertainties tell why.
 func (s *spread) of(cells []*cell) (why string) {
 	if len(cells) == 0 {

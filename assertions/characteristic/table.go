@@ -31,7 +31,7 @@ func (t *Table) Command(share float64) float64 { return piecewise(t.In, t.Out, s
 
 // Correct makes the correction table of a set from the average of up and down readings at commands
 // from 0 upwards. The error says why the characteristic cannot be inverted: because of what was not
-// read, because it falls beyond doubt, or because it does not rise over enough levels.
+// read, because it falls significantly, or because it does not rise over enough levels.
 //
 // The characteristic is made to rise by isotonic regression; the table is its inverse, straight
 // between levels. Where the output stays level at either end, the table ends where that level
@@ -68,7 +68,7 @@ func Correct(s *Set) (*Table, error) {
 			highest = i
 		}
 		if y[highest]-y[i] > uncertainty {
-			return nil, fmt.Errorf("no correction table: the output falls from %s to %s beyond doubt, so that two commands give the same", percent(x[highest]), percent(x[i]))
+			return nil, fmt.Errorf("no correction table: the output falls significantly from %s to %s, so that two commands give the same", percent(x[highest]), percent(x[i]))
 		}
 	}
 	knotX, knotY, err := knots(x, measure.Isotonic(y, nil), uncertainty)

@@ -56,7 +56,7 @@ func TestTableIsRefused(t *testing.T) {
 		of        curve
 		change    func(s *characteristic.Set)
 	}{
-		{"falls", "falls from 60 % to 65 % beyond doubt", func(x float64, _ characteristic.Direction) float64 {
+		{"falls", "falls significantly from 60 % to 65 %", func(x float64, _ characteristic.Direction) float64 {
 			if math.Abs(x-0.6) < 0.01 {
 				x += 0.08
 			}

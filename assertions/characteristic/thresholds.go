@@ -36,7 +36,7 @@ func (j *judge) startThreshold() Figure {
 }
 
 // startByLevels brackets the start threshold between the lowest level whose output is above 0
-// beyond doubt, with all above it, and the level below that.
+// significantly, with all above it, and the level below that.
 func (j *judge) startByLevels() Figure {
 	const quantity = "start threshold"
 	if j.noRange != "" {
@@ -51,7 +51,7 @@ func (j *judge) startByLevels() Figure {
 		first--
 	}
 	if first == len(j.x) {
-		return unmeasured(KeyStartThreshold, quantity, "", "no level gives an output above 0 beyond doubt")
+		return unmeasured(KeyStartThreshold, quantity, "", "no level gives an output significantly above 0")
 	}
 	i := measure.Interval{Low: 0, High: j.x[first]}
 	if k := j.at[first] - 1; k >= 0 {
@@ -88,7 +88,7 @@ func (j *judge) resolution() Figure {
 }
 
 // significant is by how many expanded uncertainties a change of output has to differ from none to be
-// seen beyond doubt: many are tried, and the least is taken.
+// significant: many are tried, and the least is taken.
 const significant = 1.5
 
 // changed is what changes of command of one size from one level came to.
@@ -100,8 +100,8 @@ type changed struct {
 }
 
 // change brackets the change of command that the output does not follow, at the level where
-// it is largest: between the largest change that had less than half the effect that the slope
-// there lets expect, beyond doubt, and the least from which on changes had one beyond doubt.
+// it is largest: between the largest change that had significantly less than half the effect that the slope
+// there lets expect, and the least from which on changes significantly had that much.
 func (j *judge) change(key, quantity string, reversal bool) Figure {
 	if j.noRange != "" {
 		return unmeasured(key, quantity, "", j.noRange)
@@ -137,7 +137,7 @@ func (j *judge) change(key, quantity string, reversal bool) Figure {
 	case math.IsNaN(at):
 		return unmeasured(key, quantity, "", "what small changes of command do cannot be seen through noise, or the characteristic is flat where they were played")
 	case open:
-		why = fmt.Sprintf("at %s no change that was played was followed beyond doubt", percent(at))
+		why = fmt.Sprintf("at %s no change that was played was followed significantly", percent(at))
 	}
 	if flat > 0 {
 		why = join(why, fmt.Sprintf("left out where the characteristic is flat: %d", flat))

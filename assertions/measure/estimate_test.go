@@ -88,12 +88,12 @@ func TestMeanOfCountsTheEffectiveNumber(t *testing.T) {
 
 // A random part with 3 degrees of freedom beside a known one of the same size:
 // by G.4 of JCGM 100:2008, 3 * 2^2 = 12 effective ones.
-func TestKnownDoubtRaisesFreedom(t *testing.T) {
+func TestSystematicUncertaintyRaisesDegreesOfFreedom(t *testing.T) {
 	e := measure.Estimate{Statistical: 1, Systematic: 1, DegreesOfFreedom: 3}
 	assert.InDelta(t, measure.CoverageFactor(12)*math.Sqrt2, e.Expanded(), 1e-9)
 }
 
-func TestZeroSpreadKeepsItsDoubt(t *testing.T) {
+func TestZeroSpreadKeepsItsUncertainty(t *testing.T) {
 	e := measure.MeanOf([]float64{0.4, 0.4, 0.4, 0.4}, measure.RootSumSquare(measure.Resolution(0.001), measure.Rectangular(0.002)))
 	assert.Zero(t, e.Statistical)
 	assert.InDelta(t, math.Sqrt(0.001*0.001/12+0.002*0.002/3), e.Standard(), 1e-15)
@@ -110,10 +110,10 @@ func TestIntervalCoversTheMean(t *testing.T) {
 		runs = 1500
 	}
 	tests := []struct {
-		n            int
-		r            float64 // true lag-1 coefficient
-		least, most  float64 // share of intervals that hold the mean
-		doubtIsFixed float64
+		n           int
+		r           float64 // true lag-1 coefficient
+		least, most float64 // share of intervals that hold the mean
+		systematic  float64
 	}{
 		{3, 0, 0.94, 1, 0},
 		{5, 0, 0.94, 1, 0},
@@ -135,7 +135,7 @@ func TestIntervalCoversTheMean(t *testing.T) {
 					x[i] = 3 + v
 					v = tt.r*v + math.Sqrt(1-tt.r*tt.r)*random.NormFloat64()
 				}
-				if i := measure.MeanOf(x, tt.doubtIsFixed).Interval(); i.Low <= 3 && 3 <= i.High {
+				if i := measure.MeanOf(x, tt.systematic).Interval(); i.Low <= 3 && 3 <= i.High {
 					held++
 				}
 			}

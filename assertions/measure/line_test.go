@@ -128,7 +128,7 @@ func TestMiddle(t *testing.T) {
 	assert.Equal(t, 0.02, m.Systematic)
 }
 
-func TestZeroTakesAFixedDoubt(t *testing.T) {
+func TestZeroTakesASystematicUncertainty(t *testing.T) {
 	l, ok := measure.LineOf([]float64{0, 1, 2, 3}, []float64{-1, 1, 3, 5})
 	require.True(t, ok)
 	zero := l.Zero(0.1)

@@ -31,7 +31,7 @@ func newESC() *cobra.Command {
 		Use:   "esc [STAND]",
 		Short: "measure how straight a speed controller's throttle is, and judge it",
 		Long: `Drives a speed controller (ESC) up and down its throttle, reads what the motor
-gives, and says with its doubt how far that is from a straight line, where torque
+gives, and says with its uncertainty how far that is from a straight line, where torque
 begins, whether up and down agree, how fast it answers, and which table in the
 firmware would straighten it. STAND is a stand file; without it the demo stand is
 played. On a simulated stand --esc names the controller, one of

@@ -79,7 +79,7 @@ captured one, by jumpers that you lay in place of the board.
 It has to do for the suites that are named, or the standard ones: their speeds say
 how many edges the wheel sensors give.
 
-Says READY, with what to expect where something is doubtful, and ends with 0; or
+Says READY, with what to expect where there are warnings, and ends with 0; or
 NOT READY with the cure, and ends with 2; with 4 if the interlock tripped.`,
 		Example: `  hilrig ready --bench mybench.yaml
   hilrig ready --bank memory`,

@@ -45,7 +45,7 @@ func (r *readiness) tell(f preflight.Result) {
 	r.Count(f)
 	fmt.Fprintf(r, "  %-9s  %-24s  %s\n", f.Grade, f.Check, f.Says)
 	word := "cure"
-	if f.Grade == preflight.Doubtful {
+	if f.Grade == preflight.Warning {
 		word = "note"
 	}
 	if f.Remedy != "" {
@@ -149,8 +149,8 @@ func (r *readiness) end() error {
 	if r.Loopback {
 		says = "as far as lines and jumpers go: plug the board in and be ready anew"
 	}
-	if r.Doubtful > 0 {
-		says += fmt.Sprintf(", %s doubtful: see the notes", count(r.Doubtful, "thing"))
+	if r.Warnings > 0 {
+		says += fmt.Sprintf(", %s: see the notes", count(r.Warnings, "warning"))
 	}
 	fmt.Fprintln(r, "READY  "+says)
 	return nil

@@ -186,7 +186,7 @@ func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
 	r, _, _, out := trying(t, interlock.SignalsOnly, "")
 	reached := false
 	r.stage("one", func() []preflight.Result {
-		return []preflight.Result{{Check: "a", Grade: preflight.Doubtful, Says: "s", Remedy: "c"}}
+		return []preflight.Result{{Check: "a", Grade: preflight.Warning, Says: "s", Remedy: "c"}}
 	})
 	r.stage("two", func() []preflight.Result {
 		return []preflight.Result{{Check: "b", Grade: preflight.Wrong, Says: "s", Remedy: "d"}}
@@ -194,7 +194,7 @@ func TestStagesEndAtTheFirstThatIsWrong(t *testing.T) {
 	r.stage("three", func() []preflight.Result { reached = true; return nil })
 	assert.False(t, reached)
 	assert.Equal(t, []string{"three"}, r.Left)
-	assert.Regexp(t, `(?m)^  doubtful +a +s\n +note: c$`, out.String())
+	assert.Regexp(t, `(?m)^  warning +a +s\n +note: c$`, out.String())
 	assert.Regexp(t, `(?m)^  WRONG +b +s\n +cure: d$`, out.String())
 }
 

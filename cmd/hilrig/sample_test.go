@@ -9,10 +9,10 @@ import (
 // sampleResult is a result with every kind of verdict: six variants that pass,
 // two of which three fail in the second case, an undecided and skipped ones.
 func sampleResult() *record.Result {
-	check := func(name, quantity, verdict string, at int64, line int, x, doubt float64, low, high *float64) record.Check {
+	check := func(name, quantity, verdict string, at int64, line int, x, uncertainty float64, low, high *float64) record.Check {
 		c := record.Check{
 			Name: name, Verdict: verdict, Step: "hold", Quantity: quantity, Unit: "%",
-			Estimate: record.Number(x), Low: record.Number(x - doubt), High: record.Number(x + doubt),
+			Estimate: record.Number(x), Low: record.Number(x - uncertainty), High: record.Number(x + uncertainty),
 			LimitLow: low, LimitHigh: high, AtNS: at, File: "split.yaml", Line: line,
 		}
 		if verdict != record.Pass {

@@ -119,8 +119,8 @@ func printLimits(out io.Writer, b *file.Bench) {
 	}
 	kind := b.Wiring.Motors[0].Kind
 	says := "captured"
-	if l.Motors[kind] == pinout.Doubtful {
-		says = "captured in doubt: " + l.Reason[kind]
+	if l.Motors[kind] == pinout.Marginal {
+		says = "captured marginally: " + l.Reason[kind]
 	}
 	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %.3g edges a second, all together\n", on, kind, says, l.Edges)
 	if turns := b.Turns(l.Edges); turns < fastWheel {

@@ -90,7 +90,7 @@ func (d *SerialBytes) halves(n int64) signal.Time {
 }
 
 // Edge takes the line's next edge and appends the byte that is complete with it. An edge
-// earlier than the time known so far makes a byte under way doubtful and is left out.
+// earlier than the time known so far makes a byte under way uncertain and is left out.
 func (d *SerialBytes) Edge(e signal.Edge, dst []SerialByte) []SerialByte {
 	if e.At < d.now {
 		d.uncertain = true

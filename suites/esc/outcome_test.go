@@ -86,7 +86,7 @@ func TestEachControllerIsRecognisedByItsOwnFigure(t *testing.T) {
 	}
 }
 
-// A controller that weakens with heat is told by its drift, beyond doubt, as measured and at constant voltage: the
+// A controller that weakens with heat is told by its drift, significantly, as measured and at constant voltage: the
 // first point is read while it is cold.
 func TestDriftWithHeatIsDecided(t *testing.T) {
 	long(t)

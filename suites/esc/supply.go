@@ -60,7 +60,7 @@ func atConstantVoltage(set *characteristic.Set, v0, step, common float64, volts 
 	return &constant
 }
 
-// dropKnown is to which share of itself a declared fall of the supply is known, either way: the meter's own doubt
+// dropKnown is to which share of itself a declared fall of the supply is known, either way: the meter's own uncertainty
 // and, beyond the first order, that of a duty that does not go with the command.
 const dropKnown = 0.2
 

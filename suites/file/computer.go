@@ -33,9 +33,9 @@ func (r *reader) computer(b *Bench, v *language.Mapping, host pinout.Model) {
 	switch limits.Motors[k] {
 	case pinout.No:
 		r.Report(kind.Node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, limits.Reason[k]), otherwise(limits, k))
-	case pinout.Doubtful:
+	case pinout.Marginal:
 		b.notes = append(b.notes, r.Source.Shown(language.Problem{Place: r.PlaceOf(kind.Node), Value: kind.Node.Text, Level: language.Warning,
-			Message: fmt.Sprintf("motors: %s is captured in doubt on %s: %s", k, on, limits.Reason[k]), Remedy: otherwise(limits, k)}))
+			Message: fmt.Sprintf("motors: %s is captured marginally on %s: %s", k, on, limits.Reason[k]), Remedy: otherwise(limits, k)}))
 	}
 }
 

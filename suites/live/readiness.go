@@ -33,7 +33,7 @@ type Readiness struct {
 // Tried is what was tried and what came of it. A worker hands it over to the supervisor's side.
 type Tried struct {
 	Began, Left     []string // stages that began, and what was not tried
-	Wrong, Doubtful int      // findings
+	Wrong, Warnings int      // findings
 	Spared          int      // so many of Left no motor waits for: what is left alone before the board
 	Asked           bool     // the interlock was tried
 	Passed          interlock.Parts
@@ -58,8 +58,8 @@ func (r *Readiness) Count(f preflight.Result) {
 	switch f.Grade {
 	case preflight.Wrong:
 		r.Wrong++
-	case preflight.Doubtful:
-		r.Doubtful++
+	case preflight.Warning:
+		r.Warnings++
 	case preflight.NotTried:
 		r.Left = append(r.Left, f.Check)
 	}

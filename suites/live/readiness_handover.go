@@ -66,7 +66,7 @@ func (r *Readiness) fetch() (k Tried, err error) {
 	r.Spared = len(r.Left) + k.Spared
 	r.Left = append(r.Left, k.Left...)
 	r.Wrong += k.Wrong
-	r.Doubtful += k.Doubtful
+	r.Warnings += k.Warnings
 	r.Asked, r.Passed = k.Asked, k.Passed
 	return k, nil
 }

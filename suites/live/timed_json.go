@@ -10,7 +10,7 @@ import (
 )
 
 // SupportWords is how a degree of support is said.
-var SupportWords = [...]string{pinout.No: "no", pinout.Doubtful: "in doubt", pinout.Yes: "yes"}
+var SupportWords = [...]string{pinout.No: "no", pinout.Marginal: "marginal", pinout.Yes: "yes"}
 
 // TimedJSON is a timing in the form of its JSON, in s and Hz.
 type TimedJSON struct {

@@ -101,7 +101,7 @@ func TryBoard(ctx context.Context, setup *suites.Setup) []preflight.Result {
 			if timing.LateCount == 1 {
 				edges = "edge"
 			}
-			return append(found, preflight.Result{Check: "time kept", Grade: preflight.Doubtful,
+			return append(found, preflight.Result{Check: "time kept", Grade: preflight.Warning,
 				Says:   fmt.Sprintf("%d %s late by up to %.3g ms, samples up to %.3g ms apart", timing.LateCount, edges, 1000*timing.Late.Seconds(), 1000*timing.Gap.Seconds()),
 				Remedy: "look at hilrig timing"})
 		}

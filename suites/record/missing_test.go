@@ -21,7 +21,7 @@ func unwritable(t *testing.T, w *Writer) *os.File {
 }
 
 // Where something cannot be written, it is told, the rest is kept, and nothing that is
-// kept is doubted later.
+// kept is questioned later.
 func TestWhatCannotBeWrittenIsReportedAndTheRestIsWritten(t *testing.T) {
 	r := clean()
 	w := written(t, r, []int{0})

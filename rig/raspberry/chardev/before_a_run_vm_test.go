@@ -22,7 +22,7 @@ func TestCharDeviceTimingBeforeARun(t *testing.T) {
 	require.NoError(t, err)
 	require.Len(t, found, 2)
 	assert.Equal(t, "capture oneshot125", found[0].Check)
-	assert.Equal(t, preflight.Doubtful, found[0].Grade)
+	assert.Equal(t, preflight.Warning, found[0].Grade)
 	assert.Equal(t, "play wheel sensors", found[1].Check)
 	assert.Contains(t, found[1].Says, "of the 500 that the suites need")
 	if chardev.Counted() {

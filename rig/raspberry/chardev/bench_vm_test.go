@@ -145,25 +145,25 @@ func until(b *Bench, at signal.Time) {
 }
 
 // Pulses of a board, moved by the clock, as they come out of the decoder: within their
-// doubt of what the clock says of both moves.
+// uncertainty of what the clock says of both moves.
 func TestCharDeviceMeasuresPulses(t *testing.T) {
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()
 	defer debug.SetGCPercent(debug.SetGCPercent(-1))
 	for _, row := range []struct {
-		name  string
-		motor decode.Motor
-		idle  signal.Time
-		doubt float64
+		name        string
+		motor       decode.Motor
+		idle        signal.Time
+		uncertainty float64
 	}{
 		{"servo_pulse", decode.Motor{Servo: decode.Servo{Idle: 1000 * us, Full: 2000 * us}}, 1000 * us, 0.003},
 		{"oneshot125", decode.Motor{Kind: decode.OneShot125}, 125 * us, 0.024},
 	} {
-		t.Run(row.name, func(t *testing.T) { measurePulses(t, row.motor, row.idle, row.doubt) })
+		t.Run(row.name, func(t *testing.T) { measurePulses(t, row.motor, row.idle, row.uncertainty) })
 	}
 }
 
-func measurePulses(t *testing.T, motor decode.Motor, idle signal.Time, doubt float64) {
+func measurePulses(t *testing.T, motor decode.Motor, idle signal.Time, uncertainty float64) {
 	b, sim := openSimulated(t, func(s *hostlines.Settings, _ *simulated) { s.Formats = []decode.MotorKind{motor.Kind} })
 	sim.pull(22, false)
 	require.NoError(t, b.Wait(b.Present()))
@@ -201,7 +201,7 @@ func measurePulses(t *testing.T, motor decode.Motor, idle signal.Time, doubt flo
 	assert.Empty(t, out.Events)
 	var off []float64 // us
 	for i, f := range out.Frames {
-		assert.InDelta(t, doubt, f.Uncertainty, 1e-9)
+		assert.InDelta(t, uncertainty, f.Uncertainty, 1e-9)
 		width := idle.Seconds() * (1 + f.Value)
 		off = append(off, 1e6*math.Abs(width-widths[i].Seconds()))
 	}

@@ -29,12 +29,12 @@ type charInputs interface {
 // missing, on every line, for nobody knows whose they were. Where an event has the
 // direction of the one before, as an edge in between whose time is not known.
 type listener struct {
-	in     charInputs
-	clock  func() signal.Time // the bench's
-	zero   int64              // its time 0, by the clock of the events
-	lines  []signal.Line      // by line of the request
-	doubt  signal.Time
-	settle signal.Time
+	in          charInputs
+	clock       func() signal.Time // the bench's
+	zero        int64              // its time 0, by the clock of the events
+	lines       []signal.Line      // by line of the request
+	uncertainty signal.Time
+	settle      signal.Time
 
 	mu       sync.Mutex // the reader's goroutine and the bench's use what follows
 	raw      []cdev.Event
@@ -66,8 +66,8 @@ type charEvent struct {
 // mostEdges is how many edges are kept for somebody to take.
 const mostEdges = 1 << 17
 
-func newListener(in charInputs, lines []signal.Line, clock func() signal.Time, zero int64, doubt, settle signal.Time) *listener {
-	l := &listener{in: in, clock: clock, zero: zero, lines: lines, doubt: doubt, settle: settle, ended: make(chan struct{})}
+func newListener(in charInputs, lines []signal.Line, clock func() signal.Time, zero int64, uncertainty, settle signal.Time) *listener {
+	l := &listener{in: in, clock: clock, zero: zero, lines: lines, uncertainty: uncertainty, settle: settle, ended: make(chan struct{})}
 	l.raw = make([]cdev.Event, cdev.MostEvents)
 	l.pending = make([]charEvent, 0, 2*cdev.MostEvents)
 	l.edges = make([]signal.Edge, 0, mostEdges)
@@ -195,15 +195,15 @@ func (l *listener) tellOne(e *charEvent, later []charEvent) {
 	}
 	if l.missing(e, later) > 0 {
 		for i := range l.lines {
-			l.edge(i, at, at-l.sure+l.doubt, l.level[i])
+			l.edge(i, at, at-l.sure+l.uncertainty, l.level[i])
 		}
 	}
 	line := int(e.line)
 	if e.again {
 		l.count.Repeated++
-		l.edge(line, at, at-l.last[line]+l.doubt, !e.rising)
+		l.edge(line, at, at-l.last[line]+l.uncertainty, !e.rising)
 	}
-	l.edge(line, at, at-e.at+l.doubt, e.rising)
+	l.edge(line, at, at-e.at+l.uncertainty, e.rising)
 	l.level[line], l.last[line] = e.rising, e.at
 	if int32(e.number-l.number) >= 0 {
 		l.number, l.sure = e.number, e.at

@@ -35,7 +35,7 @@ func (s *scripted) Read(dst []cdev.Event) (int, error) {
 	return n, s.err
 }
 
-// listening returns a listener to two lines, 7 and 8 of the layout, with a doubt of 3 us.
+// listening returns a listener to two lines, 7 and 8 of the layout, with a uncertainty of 3 us.
 func listening() (*scripted, *listener) {
 	s := &scripted{}
 	return s, newListener(s, []signal.Line{7, 8}, func() signal.Time { return s.now }, 1000, 3*us, 100*us)
@@ -237,9 +237,9 @@ func TestLostEdgesMakeTheirPulseUncertain(t *testing.T) {
 // that it tells did happen, within its Late.
 func TestListenerNeverClaimsWhatWasNot(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		const doubt = 3 * us
+		const uncertainty = 3 * us
 		s := &scripted{}
-		l := newListener(s, []signal.Line{0, 1, 2}, func() signal.Time { return s.now }, 0, doubt, 100*us)
+		l := newListener(s, []signal.Line{0, 1, 2}, func() signal.Time { return s.now }, 0, uncertainty, 100*us)
 		truth := [3][]signal.Time{}
 		seen := [3]bool{}
 		var events []cdev.Event
@@ -252,7 +252,7 @@ func TestListenerNeverClaimsWhatWasNot(t *testing.T) {
 				continue
 			}
 			rising := len(truth[line])%2 == 1
-			stamp := now + signal.Time(rapid.IntRange(0, int(doubt)-1).Draw(t, "late stamp"))
+			stamp := now + signal.Time(rapid.IntRange(0, int(uncertainty)-1).Draw(t, "late stamp"))
 			events = append(events, cdev.Event{At: int64(stamp), Line: line, Rising: rising, Number: number, Repeated: seen[line] == rising})
 			seen[line] = rising
 		}

@@ -54,10 +54,10 @@ func (j *JumperMeasurement) pulse(f *timing.MotorSupport) {
 	f.Uncertainty = max(off, StampUncertainty).Seconds() / span.Seconds()
 	wide := float64(j.Widths.Above(signal.Time(p.MaxUncertainty*float64(span)))) / float64(j.Widths.Count)
 	f.Out = min(1, wide+float64(2*float64(j.Lost+j.Extra+j.Turned))/float64(max(j.Heard+j.Lost, 1)))
-	f.Support = min(f.Support, timing.Support(f.Uncertainty, max(timing.ShareYes, p.MaxUncertainty/4), p.MaxUncertainty), timing.Support(f.Out, timing.OutYes, timing.OutDoubtful))
+	f.Support = min(f.Support, timing.Support(f.Uncertainty, max(timing.ShareYes, p.MaxUncertainty/4), p.MaxUncertainty), timing.Support(f.Out, timing.OutYes, timing.OutMarginal))
 	f.Why = fmt.Sprintf("its width is known to %s of its range; %s of the pulses are invalidated", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
 	if off > StampUncertainty {
-		f.Support = min(f.Support, pinout.Doubtful)
+		f.Support = min(f.Support, pinout.Marginal)
 		f.Why += fmt.Sprintf("; widths by the stamps are off by up to %s, and a bench reckons with %s", off.Short(), StampUncertainty.Short())
 	}
 	if need := charNeeds[f.Kind]; j.Highest < need {

@@ -26,21 +26,21 @@ func TestWhatFollowsFromStamps(t *testing.T) {
 		change(j)
 		return &Measurement{Jumper: j}
 	}
-	yes, doubt, no := pinout.Yes, pinout.Doubtful, pinout.No
+	yes, marginal, no := pinout.Yes, pinout.Marginal, pinout.No
 	tests := []struct {
 		name           string
 		measured       *Measurement
 		servo, oneShot pinout.Support
 		why            string // of servo pulses
 	}{
-		{"no jumper", &Measurement{}, yes, doubt, "NOT MEASURED without --jumper; with stamps 3 us apart, as others saw, its width is known to 0.30 % of its range"},
-		{"fine stamps are still reckoned with as 3 us", over(func(*JumperMeasurement) {}), yes, doubt, "known to 0.30 % of its range; 0 % of the pulses are invalidated"},
-		{"stamps farther apart than is reckoned with", over(func(j *JumperMeasurement) { j.Widths = spans(6000, 100_000) }), doubt, no, "off by up to 6 us, and a bench reckons with 3 us"},
+		{"no jumper", &Measurement{}, yes, marginal, "NOT MEASURED without --jumper; with stamps 3 us apart, as others saw, its width is known to 0.30 % of its range"},
+		{"fine stamps are still reckoned with as 3 us", over(func(*JumperMeasurement) {}), yes, marginal, "known to 0.30 % of its range; 0 % of the pulses are invalidated"},
+		{"stamps farther apart than is reckoned with", over(func(j *JumperMeasurement) { j.Widths = spans(6000, 100_000) }), marginal, no, "off by up to 6 us, and a bench reckons with 3 us"},
 		{"stamps far apart", over(func(j *JumperMeasurement) { j.Widths = spans(30*signal.Microsecond, 100_000) }), no, no, "known to 3.0 % of its range"},
-		{"some lost", over(func(j *JumperMeasurement) { j.Lost = 2000 }), doubt, doubt, "3.9 % of the pulses are invalidated"},
+		{"some lost", over(func(j *JumperMeasurement) { j.Lost = 2000 }), marginal, marginal, "3.9 % of the pulses are invalidated"},
 		{"many lost", over(func(j *JumperMeasurement) { j.Turned = 20_000 }), no, no, "40 % of the pulses are invalidated"},
-		{"slow", over(func(j *JumperMeasurement) { j.Highest = 2000 }), doubt, no, "without loss up to 2000 a second, and four motors send up to 3200"},
-		{"too slow to have pulses", over(func(j *JumperMeasurement) { *j = JumperMeasurement{Stamps: spans(900, 5), Heard: 5} }), yes, doubt, "NOT MEASURED: no two edges followed"},
+		{"slow", over(func(j *JumperMeasurement) { j.Highest = 2000 }), marginal, no, "without loss up to 2000 a second, and four motors send up to 3200"},
+		{"too slow to have pulses", over(func(j *JumperMeasurement) { *j = JumperMeasurement{Stamps: spans(900, 5), Heard: 5} }), yes, marginal, "NOT MEASURED: no two edges followed"},
 		{"nothing came over", over(func(j *JumperMeasurement) { *j = JumperMeasurement{Lost: 1000} }), no, no, "no edge came over"},
 	}
 	for _, tt := range tests {

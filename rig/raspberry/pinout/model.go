@@ -95,7 +95,7 @@ type Support uint8
 // The degrees of support.
 const (
 	No       Support = iota
-	Doubtful         // with a doubt that is stated
+	Marginal         // with an uncertainty or a loss that is stated
 	Yes
 )
 
@@ -128,14 +128,14 @@ func (m Model) Limits() Limits {
 			l.Motors[k] = Yes
 		}
 		if m == Pi4 {
-			l.Motors[decode.DShot600] = Doubtful
+			l.Motors[decode.DShot600] = Marginal
 			l.Reason[decode.DShot600] = "its shortest pulse has 3.6 samples: look at hilrig timing"
 		}
 	case Pi5:
 		l.Access, l.Edges = CharacterDevice, 100e3
 		l.Why = "its pins stand behind another chip, whose registers take a microsecond to read; the kernel's stamps are what is left"
 		l.Motors[decode.ServoPulse] = Yes
-		l.Motors[decode.OneShot125] = Doubtful
+		l.Motors[decode.OneShot125] = Marginal
 		l.Reason[decode.OneShot125] = "the kernel's stamps are 3 us uncertain, 2.4 % of its range"
 		for _, k := range []decode.MotorKind{decode.DShot150, decode.DShot300, decode.DShot600} {
 			l.Reason[k] = "its bits are shorter than the kernel's stamps are uncertain"

@@ -47,8 +47,8 @@ func Plugs() []Plug {
 			switch l.Motors[k] {
 			case Yes:
 				p.Answers[i] = answerYes
-			case Doubtful:
-				p.Answers[i] = "yes, in doubt: " + l.Reason[k]
+			case Marginal:
+				p.Answers[i] = "marginal: " + l.Reason[k]
 			default:
 				p.Answers[i] = "no: " + l.Reason[k]
 			}

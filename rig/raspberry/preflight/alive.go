@@ -12,7 +12,7 @@ import (
 
 // Alive judges what came on the motor lines while the board was at rest: frames, every
 // one of them at idle. Slack is the share of its range by which the rig's own lateness may
-// have moved the throttle on its wire: what is no further off is doubtful as long as slack is
+// have moved the throttle on its wire: what is no further off is a warning as long as slack is
 // no more than motors may turn by for the first time.
 func Alive(tr *trace.Trace, motors [4]decode.Motor, slack float64) []Result {
 	var found []Result
@@ -54,9 +54,9 @@ func alive(check string, tr *trace.Trace, o *trace.Output, m *decode.Motor, slac
 	case beyond > nearIdle+m.CommandStep():
 		return atRest(check, furthest, slack, beyond <= nearIdle+m.CommandStep()+min(slack, gentlest))
 	case events[trace.Uncertain] > 0:
-		return Result{check, Doubtful, fmt.Sprintf("%d frames at idle, and %d too uncertain to be read", frames, events[trace.Uncertain]), "look at hilrig timing"}
+		return Result{check, Warning, fmt.Sprintf("%d frames at idle, and %d too uncertain to be read", frames, events[trace.Uncertain]), "look at hilrig timing"}
 	case wrong > 0:
-		return Result{check, Doubtful, fmt.Sprintf("%d frames at idle, and %d that are no %s", frames, wrong, format), "look at the wire for noise"}
+		return Result{check, Warning, fmt.Sprintf("%d frames at idle, and %d that are no %s", frames, wrong, format), "look at the wire for noise"}
 	}
 	return Result{Check: check, Says: fmt.Sprintf("%d frames in %s, all at idle", frames, span)}
 }
@@ -68,7 +68,7 @@ func atRest(check string, furthest, slack float64, rigs bool) Result {
 	late := fmt.Sprintf("the rig was late itself, which a board may take for up to %.3g %% of throttle: look at hilrig timing", 100*slack)
 	switch {
 	case rigs:
-		f.Grade, f.Remedy = Doubtful, late
+		f.Grade, f.Remedy = Warning, late
 	case slack > nearIdle:
 		f.Remedy = late + " first; then " + f.Remedy
 	}

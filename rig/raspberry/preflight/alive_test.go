@@ -13,8 +13,8 @@ import (
 // A second in which 50 pulses came on each motor line at idle, and what each row
 // makes of that on the rear left one.
 func TestAliveWantsFramesAtIdle(t *testing.T) {
-	value := func(v, doubt float64) func(*trace.Output) {
-		return func(o *trace.Output) { o.Frames[7].Value, o.Frames[7].Uncertainty = v, doubt }
+	value := func(v, uncertainty float64) func(*trace.Output) {
+		return func(o *trace.Output) { o.Frames[7].Value, o.Frames[7].Uncertainty = v, uncertainty }
 	}
 	events := func(n int, k trace.EventKind) func(*trace.Output) {
 		return func(o *trace.Output) {
@@ -39,11 +39,11 @@ func TestAliveWantsFramesAtIdle(t *testing.T) {
 		{"turns backwards", Wrong, "is at -8.0 %", value(-0.08, 0.01)},
 		{"may turn or not", Well, "all at idle", value(0.08, 0.07)},
 		{"goes away", Wrong, "none for a while", events(1, trace.Lost)},
-		{"goes away unseen", Doubtful, "and 1 too uncertain", func(o *trace.Output) { events(1, trace.Lost)(o); events(1, trace.Uncertain)(o) }},
+		{"goes away unseen", Warning, "and 1 too uncertain", func(o *trace.Output) { events(1, trace.Lost)(o); events(1, trace.Uncertain)(o) }},
 		{"another format", Wrong, "40 of 90 are no servo_pulse", events(40, trace.Overlong)},
 		{"nothing but another format", Wrong, "3 of 3 are no", func(o *trace.Output) { o.Frames = nil; events(3, trace.Short)(o) }},
-		{"noise", Doubtful, "and 1 that are no servo_pulse", events(1, trace.Short)},
-		{"not seen well", Doubtful, "2 too uncertain", events(2, trace.Uncertain)},
+		{"noise", Warning, "and 1 that are no servo_pulse", events(1, trace.Short)},
+		{"not seen well", Warning, "2 too uncertain", events(2, trace.Uncertain)},
 		{"not seen at all", Wrong, "50 pulses, all too uncertain", func(o *trace.Output) { o.Frames = nil; events(50, trace.Uncertain)(o) }},
 	}
 	for _, tt := range tests {
@@ -73,7 +73,7 @@ func TestAliveWantsFramesAtIdle(t *testing.T) {
 
 // What the rig's own lateness may have made of the throttle is not held against the board, up
 // to what motors may turn by; beyond that nothing may be powered.
-func TestALateRigDoubtsItselfFirst(t *testing.T) {
+func TestALateRigBlamesItselfFirst(t *testing.T) {
 	for _, c := range []struct {
 		value, slack float64
 		grade        Grade
@@ -82,7 +82,7 @@ func TestALateRigDoubtsItselfFirst(t *testing.T) {
 		{0.08, 0, Wrong, "see that idle and full"},
 		{0.08, 0.01, Wrong, "see that idle and full"},
 		{0.08, 0.05, Wrong, "the rig was late itself, which a board may take for up to 5 % of throttle: look at hilrig timing first; then see"},
-		{0.08, 0.07, Doubtful, "the rig was late itself, which a board may take for up to 7 % of throttle: look at hilrig timing"},
+		{0.08, 0.07, Warning, "the rig was late itself, which a board may take for up to 7 % of throttle: look at hilrig timing"},
 		{0.5, 0.7, Wrong, "up to 70 % of throttle: look at hilrig timing first"},
 		{0.01, 0.7, Well, ""},
 	} {

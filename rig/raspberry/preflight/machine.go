@@ -17,13 +17,13 @@ type Grade uint8
 
 // The grades.
 const (
-	Well     Grade = iota
-	Doubtful       // it may do; what to expect is said
-	Wrong          // nothing may be powered before it is mended
+	Well    Grade = iota
+	Warning       // it may do; what to expect is said
+	Wrong         // nothing may be powered before it is mended
 	NotTried
 )
 
-var gradeWords = [...]string{"well", "doubtful", "WRONG", "not tried"}
+var gradeWords = [...]string{"well", "warning", "WRONG", "not tried"}
 
 // String returns the grade's words, "well".
 func (g Grade) String() string { return gradeWords[min(int(g), len(gradeWords)-1)] }
@@ -90,9 +90,9 @@ func result(check string, ok bool, says, remedy string) Result {
 	return graded(check, ok, Wrong, says, remedy)
 }
 
-// doubt returns a result that is well or doubtful.
-func doubt(check string, ok bool, says, remedy string) Result {
-	return graded(check, ok, Doubtful, says, remedy)
+// warning returns a result that is well or a warning.
+func warning(check string, ok bool, says, remedy string) Result {
+	return graded(check, ok, Warning, says, remedy)
 }
 
 // graded returns a result that is well, or of a grade and with its remedy.
@@ -127,7 +127,7 @@ func (m *Machine) root(model pinout.Model) Result {
 	if model == pinout.Pi5 {
 		return result("user", uid != "0", says, remedy+"; on a Pi 5 root could write to memory that is no register")
 	}
-	return doubt("user", uid != "0", says, remedy)
+	return warning("user", uid != "0", says, remedy)
 }
 
 // status returns the first word behind a key of the program's own status.
@@ -156,14 +156,14 @@ func (m *Machine) settings(model pinout.Model) (found []Result) {
 	governors := m.governors()
 	limit := realtime.KernelText(m.Root, "proc/sys/kernel/sched_rt_runtime_us")
 	found = []Result{
-		doubt("kernel", strings.Contains(version, "PREEMPT_RT"), cmp.Or(version, unknown), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer"),
-		doubt("cores", cores != "", isolated, "expect the loop to be disturbed by whatever else runs; add isolcpus=managed_irq,domain,2,3 irqaffinity=0,1 to cmdline.txt"),
-		doubt("governor", governors == "performance", cmp.Or(governors, unknown), "the clock may be low when a run begins: echo performance | sudo tee /sys/devices/system/cpu/cpu*/cpufreq/scaling_governor"),
-		doubt("real-time share", limit == "-1", cmp.Or(limit, unknown)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1"),
+		warning("kernel", strings.Contains(version, "PREEMPT_RT"), cmp.Or(version, unknown), "expect pauses of a few hundred microseconds now and then, cases played again, and some undecided; a kernel with PREEMPT_RT has fewer"),
+		warning("cores", cores != "", isolated, "expect the loop to be disturbed by whatever else runs; add isolcpus=managed_irq,domain,2,3 irqaffinity=0,1 to cmdline.txt"),
+		warning("governor", governors == "performance", cmp.Or(governors, unknown), "the clock may be low when a run begins: echo performance | sudo tee /sys/devices/system/cpu/cpu*/cpufreq/scaling_governor"),
+		warning("real-time share", limit == "-1", cmp.Or(limit, unknown)+" us of a second, -1 is all of it", "the kernel may stop the loop for the rest of each second: sudo sysctl kernel.sched_rt_runtime_us=-1"),
 	}
 	if model == pinout.Pi5 {
 		policy := realtime.KernelText(m.Root, "sys/module/pcie_aspm/parameters/policy")
-		found = append(found, doubt("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+cmp.Or(policy, unknown), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
+		found = append(found, warning("link to the pins", strings.Contains(policy, "[performance]"), "power saving policy "+cmp.Or(policy, unknown), "writes may be bunched: add pcie_aspm.policy=performance to cmdline.txt"))
 	}
 	return found
 }
@@ -215,7 +215,7 @@ func (m *Machine) inUse(w *pinout.Wires) []Result {
 	}
 	users, err := ask(raspberry.GpiosOf(uses))
 	if err != nil {
-		return []Result{{check, Doubtful, "could not be looked up: " + err.Error(), "a program or driver that has a pin of the bench would drive it beside hilrig unseen: see that there is none"}}
+		return []Result{{check, Warning, "could not be looked up: " + err.Error(), "a program or driver that has a pin of the bench would drive it beside hilrig unseen: see that there is none"}}
 	}
 	var found []Result
 	for _, u := range uses {

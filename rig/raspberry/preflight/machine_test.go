@@ -67,7 +67,7 @@ const mayAll = "Uid:\t1000\t1000\nCapPrm:\t0000000000804000\nCapEff:\t0000000000
 
 // Each row breaks one thing of a ready machine, and that check alone finds it.
 func TestReadyFindsWhatIsWrong(t *testing.T) {
-	tests := []struct{ name, path, text, wrong, doubtful string }{
+	tests := []struct{ name, path, text, wrong, warning string }{
 		{"all well", "proc/other", "", "", ""},
 		{"no Pi", "proc/device-tree/compatible", "x86\x00", "computer pins", ""},
 		{"another Pi", "proc/device-tree/compatible", "raspberrypi,4-model-b\x00brcm,bcm2711\x00", "computer", ""},
@@ -92,7 +92,7 @@ func TestReadyFindsWhatIsWrong(t *testing.T) {
 			found := m.Ready(&w)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
-			assert.Equal(t, tt.doubtful, grades(found, Doubtful))
+			assert.Equal(t, tt.warning, grades(found, Warning))
 		})
 	}
 	t.Run("nothing opens", func(t *testing.T) {
@@ -104,7 +104,7 @@ func TestReadyFindsWhatIsWrong(t *testing.T) {
 		w, f := demoWires(), play("brcm,bcm2711")
 		f["proc/self/status"].Data = []byte(strings.Replace(mayAll, "1000\t1000", "0\t0", 1))
 		m := Machine{Root: f, Open: func(string) error { return nil }, Users: nobody}
-		assert.Equal(t, "user", grades(m.Ready(&w), Doubtful))
+		assert.Equal(t, "user", grades(m.Ready(&w), Warning))
 	})
 }
 

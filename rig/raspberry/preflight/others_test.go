@@ -52,7 +52,7 @@ func TestReadyFindsWhoHasThePins(t *testing.T) {
 		assert.Equal(t, "nobody has one of the bench's 3", found[len(found)-1].Says)
 
 		found = ready(chip, func([]int) (map[int]string, error) { return nil, errors.New("there is no GPIO chip") })
-		assert.Equal(t, "others on the pins", grades(found, Doubtful))
+		assert.Equal(t, "others on the pins", grades(found, Warning))
 		assert.Equal(t, "could not be looked up: there is no GPIO chip", found[len(found)-1].Says)
 	}
 	found := ready("x86", func([]int) (map[int]string, error) { t.Error("asked where there are no pins"); return nil, nil })

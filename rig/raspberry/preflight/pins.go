@@ -274,7 +274,7 @@ func joined(to *pinout.Wire, jumpers []Jumper) Result {
 	case len(names) > 1:
 		return Result{to.Signal, Wrong, says, "part the driven lines, or take one of the jumpers away"}
 	case inverted:
-		return Result{to.Signal, Doubtful, says + ", inverted", "an inverter stands in the way: leave it out, unless the bench file says inverted"}
+		return Result{to.Signal, Warning, says + ", inverted", "an inverter stands in the way: leave it out, unless the bench file says inverted"}
 	}
 	return Result{Check: to.Signal, Says: says}
 }

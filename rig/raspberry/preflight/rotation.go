@@ -65,7 +65,7 @@ func TryRotation(who Spotter, turn func(w plant.Wheel) Result, tell func(Result)
 		}
 		f := turn(w)
 		tell(f)
-		if f.Grade > Doubtful {
+		if f.Grade > Warning {
 			return false
 		}
 		saw, err := who.Saw(w)
@@ -108,7 +108,7 @@ const alike = nearIdle
 // once, standing and steering straight: held from from to to, and again at idle from idle
 // on, times of the bench. All four have to follow it, alike, and none may ever go further.
 // What is no further off than slack, by which the rig's own lateness may have moved the
-// throttle on its wire, is doubtful. It also returns the mean of what each was commanded
+// throttle on its wire, is a warning. It also returns the mean of what each was commanded
 // meanwhile, share of range.
 func Gentle(tr *trace.Trace, motors [4]decode.Motor, throttle, slack float64, from, to, idle signal.Time) (found Result, mean [4]float64) {
 	var said []string
@@ -118,7 +118,7 @@ func Gentle(tr *trace.Trace, motors [4]decode.Motor, throttle, slack float64, fr
 		f := g.judged("motor_"+w.String(), throttle)
 		if f.Grade == Wrong && g.frames > 0 {
 			if wide := look(near+slack, &tr.Motor[w], throttle, from, to, idle); wide.judged("", throttle).Grade == Well {
-				f.Grade, f.Remedy = Doubtful, "the rig was late itself, which a board takes for throttle: look at hilrig timing"
+				f.Grade, f.Remedy = Warning, "the rig was late itself, which a board takes for throttle: look at hilrig timing"
 			}
 		}
 		if f.Grade == Wrong && slack > near {

@@ -34,11 +34,11 @@ func TestTheFirstTurnIsSmall(t *testing.T) {
 func TestGentleWantsAllFourAtTheThrottle(t *testing.T) {
 	const throttle = 0.1
 	from, to, idle := 100*signal.Millisecond, 900*signal.Millisecond, 950*signal.Millisecond
-	while := func(a, b signal.Time, v, doubt float64) func(*trace.Output) {
+	while := func(a, b signal.Time, v, uncertainty float64) func(*trace.Output) {
 		return func(o *trace.Output) {
 			for i := range o.Frames {
 				if f := &o.Frames[i]; f.Start >= a && f.Start < b {
-					f.Value, f.Uncertainty = v, doubt
+					f.Value, f.Uncertainty = v, uncertainty
 				}
 			}
 		}
@@ -90,10 +90,10 @@ func TestGentleWantsAllFourAtTheThrottle(t *testing.T) {
 			o.Events = append(o.Events, trace.Event{At: from, Kind: trace.Uncertain}, trace.Event{At: to, Kind: trace.Uncertain}, trace.Event{Kind: trace.Uncertain})
 		}, 0},
 		{"silent afterwards", Wrong, "fell silent", without(idle, end), 0},
-		{"more, and the rig was late", Doubtful, "motor_rear_left went to 13.0 %", while(from, to, 0.13, 0), 0.01},
+		{"more, and the rig was late", Warning, "motor_rear_left went to 13.0 %", while(from, to, 0.13, 0), 0.01},
 		{"more than the rig was late", Wrong, "motor_rear_left went to 13.0 %", while(from, to, 0.13, 0), 0.008},
-		{"less, and the rig was late", Doubtful, "motor_rear_left is at 7.5 %", while(from, to, 0.075, 0), 0.01},
-		{"not at idle, and the rig was late", Doubtful, "does not go back", while(idle, end, 0.1, 0), 0.1},
+		{"less, and the rig was late", Warning, "motor_rear_left is at 7.5 %", while(from, to, 0.075, 0), 0.01},
+		{"not at idle, and the rig was late", Warning, "does not go back", while(idle, end, 0.1, 0), 0.1},
 		{"idle, however late the rig was", Wrong, "motor_rear_left is at 0.0 %", while(from, to, 0, 0), 1},
 		{"silent, however late the rig was", Wrong, "fell silent", without(from, to), 1},
 	} {
@@ -150,7 +150,7 @@ func TestWhatWasSeenOfEachWheelDecides(t *testing.T) {
 		return all
 	}
 	well := Result{Check: "commands"}
-	late := Result{Check: "commands", Grade: Doubtful, Says: "the rig was late"}
+	late := Result{Check: "commands", Grade: Warning, Says: "the rig was late"}
 	outOfRange := Result{Check: "commands", Grade: Wrong, Says: "went to 30 %"}
 	for _, tt := range []struct {
 		name     string
@@ -180,7 +180,7 @@ func TestWhatWasSeenOfEachWheelDecides(t *testing.T) {
 				assert.Equal(t, turned, tt.who.asked, "nothing turns that was not asked for before")
 				return tt.commands
 			}, func(f Result) {
-				if f.Grade != Well && f.Grade != Doubtful {
+				if f.Grade != Well && f.Grade != Warning {
 					not = append(not, f)
 				}
 			})

@@ -62,15 +62,15 @@ func judgedByDevice(k *chardev.Measurement, kind decode.MotorKind, edges float64
 	return judged(k, k.Denied, kind, edges, "hilrig timing --jumper measures it", "have the board send servo_pulse, or use a Pi 3B+ or 4B")
 }
 
-// judged says what a trial means for a bench whose motor commands are of a kind: doubtful is the
+// judged says what a trial means for a bench whose motor commands are of a kind: warning is the
 // remedy for a format that may be captured, wrong for one that cannot be.
-func judged(k measured, denied []string, kind decode.MotorKind, edges float64, doubtful, wrong string) []Result {
+func judged(k measured, denied []string, kind decode.MotorKind, edges float64, warning, wrong string) []Result {
 	found := schedulingDenied(denied)
 	for _, m := range k.Motors() {
 		if m.Kind != kind {
 			continue
 		}
-		remedy := doubtful
+		remedy := warning
 		if m.Support == pinout.No {
 			remedy = wrong
 		}
@@ -99,7 +99,7 @@ func wheelsPlayed(e timing.EncoderSupport, edges float64) []Result {
 	case e.Edges >= edges:
 		support = pinout.Yes
 	case e.Edges >= edges/2:
-		support = pinout.Doubtful
+		support = pinout.Marginal
 	}
 	return []Result{timed("play wheel sensors", support, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower)}
 }
@@ -109,8 +109,8 @@ func timed(check string, support pinout.Support, says, remedy string) Result {
 	switch support {
 	case pinout.Yes:
 		return Result{Check: check, Says: says}
-	case pinout.Doubtful:
-		return Result{check, Doubtful, says, "expect cases to be played again and some to stay undecided: " + remedy}
+	case pinout.Marginal:
+		return Result{check, Warning, says, "expect cases to be played again and some to stay undecided: " + remedy}
 	}
 	return Result{check, Wrong, says, remedy}
 }

@@ -28,15 +28,15 @@ func TestTimingIsHeldAgainstTheBench(t *testing.T) {
 		return k
 	}
 	tests := []struct {
-		name            string
-		gap             signal.Time
-		kind            decode.MotorKind
-		edges           float64
-		played          uint64
-		wrong, doubtful string
+		name           string
+		gap            signal.Time
+		kind           decode.MotorKind
+		edges          float64
+		played         uint64
+		wrong, warning string
 	}{
 		{"fast", 100, decode.DShot600, 100e3, 240e3, "", ""},
-		{"in doubt", 175, decode.DShot600, 100e3, 240e3, "", "capture dshot600"},
+		{"marginal", 175, decode.DShot600, 100e3, 240e3, "", "capture dshot600"},
 		{"too slow for the format", 1000, decode.DShot600, 100e3, 240e3, "capture dshot600", ""},
 		{"slow does for pulses", 1000, decode.ServoPulse, 100e3, 240e3, "", ""},
 		{"half of the edges", 100, decode.ServoPulse, 400e3, 480e3, "", "play wheel sensors"},
@@ -49,7 +49,7 @@ func TestTimingIsHeldAgainstTheBench(t *testing.T) {
 			found := judgedOnPinBank(measured(tt.gap, tt.played), tt.kind, tt.edges)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
-			assert.Equal(t, tt.doubtful, grades(found, Doubtful))
+			assert.Equal(t, tt.warning, grades(found, Warning))
 		})
 	}
 	t.Run("denied", func(t *testing.T) {
@@ -70,14 +70,14 @@ func spans(t signal.Time, n uint64) (h realtime.Histogram) {
 // late by so much.
 func TestTimingJudgedByTheCharacterDevice(t *testing.T) {
 	tests := []struct {
-		name            string
-		kind            decode.MotorKind
-		edges           float64
-		late            signal.Time
-		wrong, doubtful string
+		name           string
+		kind           decode.MotorKind
+		edges          float64
+		late           signal.Time
+		wrong, warning string
 	}{
 		{"well", decode.ServoPulse, 50e3, 20_000, "", ""},
-		{"stamps are in doubt for short pulses", decode.OneShot125, 50e3, 20_000, "", "capture oneshot125"},
+		{"stamps are marginal for short pulses", decode.OneShot125, 50e3, 20_000, "", "capture oneshot125"},
 		{"no stamp will do", decode.DShot300, 50e3, 20_000, "capture dshot300", ""},
 		{"half of the edges", decode.ServoPulse, 50e3, 50_000, "", "play wheel sensors"},
 		{"few of the edges", decode.ServoPulse, 50e3, 200_000, "play wheel sensors", ""},
@@ -90,7 +90,7 @@ func TestTimingJudgedByTheCharacterDevice(t *testing.T) {
 			found := judgedByDevice(k, tt.kind, tt.edges)
 			sound(t, found)
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
-			assert.Equal(t, tt.doubtful, grades(found, Doubtful))
+			assert.Equal(t, tt.warning, grades(found, Warning))
 		})
 	}
 }

@@ -17,7 +17,7 @@ const (
 	// Samples in the shortest pulse of a digital frame. An edge is stamped as up to two
 	// gaps late, which leaves no bit open with more than four samples; with three, few
 	// frames are left out, with two, most.
-	samplesYes, samplesDoubtful = 5, 3
+	samplesYes, samplesMarginal = 5, 3
 )
 
 // Motors says of each format of motor commands whether it can be captured.
@@ -43,7 +43,7 @@ func (k *Measurement) digital(m decode.Motor) timing.MotorSupport {
 	// A gap of a quarter of a bit anywhere in a frame can hide the low part of a 1.
 	long := float64(float64(k.Gaps.Above(bit/4))*float64(frame)) + float64(k.Gaps.TimeAbove(bit/4))
 	f.Out = min(1, long/float64(k.For))
-	f.Support = min(timing.Support(-f.Samples, -samplesYes, -samplesDoubtful), timing.Support(f.Out, timing.OutYes, timing.OutDoubtful))
+	f.Support = min(timing.Support(-f.Samples, -samplesYes, -samplesMarginal), timing.Support(f.Out, timing.OutYes, timing.OutMarginal))
 	f.Why = fmt.Sprintf("its shortest pulse, %s, has %s samples; long gaps invalidate %s of the frames", ((frame*3 + 64) / 128).Short(), signal.Digits(f.Samples, 3), timing.Percent(f.Out))
 	return f
 }
@@ -55,7 +55,7 @@ func (k *Measurement) pulse(kind decode.MotorKind) timing.MotorSupport {
 	span := float64(wide)
 	f := timing.MotorSupport{Kind: kind, Uncertainty: 2 * float64(k.Gaps.Quantile(gapShare)) / span}
 	f.Out = min(1, 2*float64(k.Gaps.TimeAbove(signal.Time(p.MaxUncertainty*span)))/float64(k.For))
-	f.Support = min(timing.Support(f.Uncertainty, timing.ShareYes, timing.ShareDoubtful), timing.Support(f.Out, timing.OutYes, timing.OutDoubtful))
+	f.Support = min(timing.Support(f.Uncertainty, timing.ShareYes, timing.ShareMarginal), timing.Support(f.Out, timing.OutYes, timing.OutMarginal))
 	f.Why = fmt.Sprintf("its width is known to %s of its range; long gaps invalidate %s of the pulses", timing.Percent(f.Uncertainty), timing.Percent(f.Out))
 	return f
 }

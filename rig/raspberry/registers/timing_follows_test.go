@@ -38,8 +38,8 @@ func TestWhatFollowsFromReadsAsMeasuredElsewhere(t *testing.T) {
 		samples [decode.MotorKinds]float64
 	}{
 		{"Pi 3", 55, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}, [...]float64{0, 0, 45, 22, 11}},
-		{"Pi 4", 175, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Doubtful}, [...]float64{0, 0, 14, 7, 3.6}},
-		{"Pi 5 by its registers", 1000, [...]pinout.Support{pinout.Yes, pinout.Doubtful, pinout.No, pinout.No, pinout.No}, [...]float64{0, 0, 2.5, 1.25, 0.6}},
+		{"Pi 4", 175, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Marginal}, [...]float64{0, 0, 14, 7, 3.6}},
+		{"Pi 5 by its registers", 1000, [...]pinout.Support{pinout.Yes, pinout.Marginal, pinout.No, pinout.No, pinout.No}, [...]float64{0, 0, 2.5, 1.25, 0.6}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -64,9 +64,9 @@ func TestLongGapsInvalidateCommands(t *testing.T) {
 		want  [decode.MotorKinds]pinout.Support
 	}{
 		{"one of 1 ms", 1, signal.Millisecond, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes, pinout.Yes}},
-		{"50 of 50 ms", 50, 50 * signal.Millisecond, [...]pinout.Support{pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful, pinout.Doubtful}},
+		{"50 of 50 ms", 50, 50 * signal.Millisecond, [...]pinout.Support{pinout.Marginal, pinout.Marginal, pinout.Marginal, pinout.Marginal, pinout.Marginal}},
 		{"500 of 20 ms", 500, 20 * signal.Millisecond, [...]pinout.Support{pinout.No, pinout.No, pinout.No, pinout.No, pinout.No}},
-		{"12000 of 15 us", 12_000, 15 * signal.Microsecond, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Doubtful, pinout.Doubtful, pinout.Yes}},
+		{"12000 of 15 us", 12_000, 15 * signal.Microsecond, [...]pinout.Support{pinout.Yes, pinout.Yes, pinout.Marginal, pinout.Marginal, pinout.Yes}},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -78,7 +78,7 @@ func TestLongGapsInvalidateCommands(t *testing.T) {
 }
 
 // The limits of samples, held against the decoder: with enough for yes all frames are
-// read; with those for in doubt some are left out, and none is misread; with fewer many are.
+// read; with those for marginal some are left out, and none is misread; with fewer many are.
 func TestTheLimitsOfSamplesAreTheDecoders(t *testing.T) {
 	for _, kind := range []decode.MotorKind{decode.DShot150, decode.DShot300, decode.DShot600} {
 		frame, _ := decode.Motor{Kind: kind}.Times()
@@ -86,10 +86,10 @@ func TestTheLimitsOfSamplesAreTheDecoders(t *testing.T) {
 		right, wrong := sampledFrames(t, kind, shortest/samplesYes)
 		assert.Equal(t, frames, right, "%v", kind)
 		assert.Zero(t, wrong, "%v", kind)
-		right, wrong = sampledFrames(t, kind, shortest/samplesDoubtful)
+		right, wrong = sampledFrames(t, kind, shortest/samplesMarginal)
 		assert.Greater(t, right, frames*8/10, "%v", kind)
 		assert.Zero(t, wrong, "%v", kind)
-		right, wrong = sampledFrames(t, kind, shortest/(samplesDoubtful-1))
+		right, wrong = sampledFrames(t, kind, shortest/(samplesMarginal-1))
 		assert.Less(t, right, frames*8/10, "%v", kind)
 		assert.Zero(t, wrong, "%v", kind)
 	}

@@ -116,7 +116,7 @@ func TestWithoutAnEncoderTheFirstTurnTakesItsTime(t *testing.T) {
 }
 
 // What went out is measured again: a line that carries more than was handed over trips, where
-// its stamps leave no doubt, and so does one on which nothing can be measured.
+// its stamps are certain, and so does one on which nothing can be measured.
 func TestWhatWentOutIsLookedAtAgain(t *testing.T) {
 	for _, test := range []struct {
 		name              string

@@ -12,11 +12,11 @@ import (
 // rig/decode in view.
 const (
 	// Uncertainty of a pulse's width, half, as share of its range. Decoders leave out pulses
-	// with a doubt above 2 %.
-	ShareYes, ShareDoubtful = 0.005, 0.02
+	// with an uncertainty above 2 %.
+	ShareYes, ShareMarginal = 0.005, 0.02
 
 	// Share of commands that are invalidated and left out.
-	OutYes, OutDoubtful = 0.01, 0.1
+	OutYes, OutMarginal = 0.01, 0.1
 )
 
 // MotorSupport says how well a format of motor commands can be captured.
@@ -41,12 +41,12 @@ func Pulse(kind decode.MotorKind) (p decode.Servo, span signal.Time) {
 }
 
 // Support judges a value of which less is better.
-func Support(x, yes, doubtful float64) pinout.Support {
+func Support(x, yes, marginal float64) pinout.Support {
 	switch {
 	case x <= yes:
 		return pinout.Yes
-	case x <= doubtful:
-		return pinout.Doubtful
+	case x <= marginal:
+		return pinout.Marginal
 	}
 	return pinout.No
 }
