@@ -164,7 +164,7 @@ func TestMonotone(t *testing.T) {
 	monotone := characteristic.Limits{Monotone: true}
 	f := judged(t, play(linear, 0.0005, 7), monotone)["monotone"]
 	assert.Equal(t, assertions.Pass, f.Verdict)
-	assert.Contains(t, f.Why, "each level is higher than those before")
+	assert.Contains(t, f.Why, "each level is significantly higher than those before")
 	f = judged(t, play(saturating, 0.002, 7), monotone)["monotone"]
 	assert.Equal(t, assertions.Pass, f.Verdict)
 	assert.Contains(t, f.Why, "could hide in noise")

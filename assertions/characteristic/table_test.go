@@ -64,7 +64,7 @@ func TestTableIsRefused(t *testing.T) {
 		}, nil},
 		{"is a switch", "rises over fewer than 4 levels", func(x float64, _ characteristic.Direction) float64 { return math.Round(x) }, nil},
 		{"is level", "its span is 0", func(float64, characteristic.Direction) float64 { return 0.5 }, nil},
-		{"turns the wrong way", "falls from", func(x float64, _ characteristic.Direction) float64 { return -x }, nil},
+		{"turns the wrong way", "falls significantly from", func(x float64, _ characteristic.Direction) float64 { return -x }, nil},
 		{"too few levels", "only 3 levels", linear, func(s *characteristic.Set) {
 			s.Readings = slices.DeleteFunc(s.Readings, func(r characteristic.Reading) bool { return r.Level > 2 })
 		}},
