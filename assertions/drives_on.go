@@ -55,15 +55,10 @@ func (b *branch) unsaid() string {
 	for i := range in.Unshifted {
 		in.Unshifted[i] = point(s.Throttle)
 	}
-	if a := b.law().At(&in); a.Missing != "" {
+	if a := b.e.law().At(&in); a.Missing != "" {
 		return fmt.Sprintf("the policy has no %s, which says how far the motors go on to be shifted", a.Missing)
 	}
 	return ""
-}
-
-// law returns the policy as a law of this bench's motor commands.
-func (b *branch) law() *law.Law {
-	return law.New(b.p, law.Scale{Lowest: b.e.Lowest, Step: b.e.CommandStep})
 }
 
 // heldLaw is the law of a step in which something is lost: each input holds what came last.
@@ -78,7 +73,7 @@ type heldLaw struct {
 // heldLaw reads what was played for a step in which k is lost. gain, where it is not nil, takes the
 // place of the gain that was played.
 func (b *branch) heldLaw(k *lossKind, gain *measure.Interval) (*heldLaw, error) {
-	h := &heldLaw{b: b, law: b.law(), history: b.e.history(b.s), gain: gain}
+	h := &heldLaw{b: b, law: b.e.law(), history: b.e.history(b.s), gain: gain}
 	if s := b.s; !s.Moving && !s.Swept {
 		h.history.Speed = law.Series{}
 		h.history.Speed.Add(b.e.since(s), s.Speed)

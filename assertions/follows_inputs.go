@@ -46,7 +46,7 @@ func (e *Evidence) history(step *Step) law.History {
 
 // prepare reads the inputs from the trace.
 func (f *follower) prepare() error {
-	f.law = law.New(f.p, law.Scale{Lowest: f.e.Lowest, Step: f.e.CommandStep})
+	f.law = f.e.law()
 	f.history = f.e.history(f.s)
 	if f.p.ThrottleCurve != law.ThrottleCurveNone {
 		f.history.Curve = law.Identity()

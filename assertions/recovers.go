@@ -58,9 +58,9 @@ func (b *branch) sameGain(l *law.Loss, before *Step) bool {
 		return false
 	}
 	in := b.e.meant(before)
-	was := b.law().At(&in)
+	was := b.e.law().At(&in)
 	in.Gain = between(l.Value, l.Value)
-	now, t := b.law().At(&in), b.e.deadShift()
+	now, t := b.e.law().At(&in), b.e.deadShift()
 	for i := range was.Commands {
 		if now.Commands[i].Low > was.Commands[i].High+t || now.Commands[i].High < was.Commands[i].Low-t {
 			return false

@@ -20,8 +20,8 @@ const stampSlack = 2 * signal.Microsecond
 const LongestGap = "updates: longest gap"
 
 // Throughout returns what is asked of the motor lines all through a case, whatever the case is
-// about: that its commands are sound, and where the policy declares its longest gap
-// that they come often enough. Each is judged by the worst motor, and only where the rig
+// about: that its commands are sound, where the policy declares its longest gap
+// that they come often enough, and that each is what the policy says. Each is judged by the worst motor, and only where the rig
 // itself read well: nothing is made of a stretch that the sampler did not look at.
 func Throughout(e *Evidence) []Result {
 	if e == nil || e.Trace == nil || len(e.Steps) == 0 {
@@ -31,6 +31,9 @@ func Throughout(e *Evidence) []Result {
 	judge := []func() Result{e.framesSound}
 	if e.policy().LongestGap != nil && !e.Steps[0].PowerUp { // until it drives, the board may be silent
 		judge = append(judge, e.updates)
+	}
+	if e.Policy != nil {
+		judge = append(judge, e.everyCommand)
 	}
 	why, all := e.Invalidated()
 	return each(judge, func(judge func() Result) Result {

@@ -67,7 +67,7 @@ func judgeThroughout(suite *file.Suite, c *file.Case, e *assertions.Evidence, ou
 	asked := slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Verdict != record.NotAsked })
 	x := &file.Expectation{Place: c.Place, LastLine: c.Place.Line}
 	for _, r := range assertions.Throughout(e) {
-		if asked || r.Verdict != assertions.Pass {
+		if asked || r.Verdict != assertions.Pass && r.Verdict != assertions.NotAsked {
 			out.Checks = append(out.Checks, check(suite, x, &r))
 		}
 	}

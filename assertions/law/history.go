@@ -209,12 +209,12 @@ func (l *Law) Frame(h *History, end signal.Time) (a Answer, ok bool) {
 // gathered widens an answer by what a shift that integrates may still hold.
 func (l *Law) gathered(a *Answer) {
 	at := l.p.ShiftAt
-	if at == nil || at.Grows != GrowthIntegrating || a.Missing != "" {
+	if !l.p.MayIntegrate() || a.Missing != "" {
 		return
 	}
-	most := at.Most
-	if !(most > 0) {
-		most = 1 - l.scale.Lowest
+	most := 1 - l.scale.Lowest
+	if at != nil && at.Most > 0 {
+		most = at.Most
 	}
 	for i := range a.Commands {
 		if l.moves[0][0].signs[i] == 0 && l.moves[0][1].signs[i] == 0 && l.moves[1][0].signs[i] == 0 && l.moves[1][1].signs[i] == 0 {

@@ -27,6 +27,9 @@ type Inputs struct {
 	Wheels    [4]measure.Interval
 	HasWheels bool
 
+	// SpeedOpen is by what share of it the speed that the firmware takes may be off, at least 0.
+	SpeedOpen float64
+
 	// Unshifted is what each motor is commanded with no shift, share of range, before cap and
 	// floor: what was read from the motors, or what [Law.FromThrottle] returns.
 	Unshifted [4]measure.Interval

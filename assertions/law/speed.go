@@ -6,8 +6,16 @@ import (
 	"hilrig/assertions/measure"
 )
 
-// speed returns the speed that the firmware may take of the wheels.
+// speed returns the speed that the firmware may take.
 func (l *Law) speed(in *Inputs) measure.Interval {
+	v := l.taken(in)
+	v.Low -= float64(in.SpeedOpen * math.Abs(v.Low))
+	v.High += float64(in.SpeedOpen * math.Abs(v.High))
+	return v
+}
+
+// taken returns the speed that the firmware may take of the wheels, as they are.
+func (l *Law) taken(in *Inputs) measure.Interval {
 	if !in.HasWheels {
 		return in.Speed
 	}

@@ -156,3 +156,13 @@ func (o *Output) EventsBetween(from, to signal.Time) []Event {
 func search(f []Frame, t signal.Time) int {
 	return sort.Search(len(f), func(i int) bool { return f[i].End >= t })
 }
+
+// Kept says whether the trace has all rows of [from, to) as they were: one that folds has those alone
+// that it was told to keep.
+func (t *Trace) Kept(from, to signal.Time) bool {
+	if t.folded == nil || t.folded.keep.Rows == nil {
+		return true
+	}
+	from, to = from-t.Start, to-t.Start
+	return slices.ContainsFunc(t.folded.keep.Rows, func(s Span) bool { return s.From <= max(from, 0) && to <= s.To })
+}

@@ -1,0 +1,148 @@
+package assertions_test
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
+	"hilrig/assertions/law"
+	"hilrig/plant"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
+)
+
+// everyCommand returns what is asked of each command of a case.
+func everyCommand(t *testing.T, e *assertions.Evidence) assertions.Result {
+	t.Helper()
+	results := assertions.Throughout(e)
+	i := slices.IndexFunc(results, func(r assertions.Result) bool { return r.Name == assertions.EveryCommand })
+	require.GreaterOrEqual(t, i, 0)
+	return results[i]
+}
+
+// commanded plays a case to a firmware and fills in the speed, which the tape leaves out.
+func commanded(p *law.Policy, steps ...assertions.Step) *assertions.Evidence {
+	e := (&tape{firmware: newFirmware(p, nil)}).play(steps...)
+	for t := e.Trace.Start; t < e.Steps[len(e.Steps)-1].To; t += ms {
+		e.Trace.Column[trace.Speed] = append(e.Trace.Column[trace.Speed], playedAt(e, t).Speed)
+	}
+	return e
+}
+
+// change changes a motor's commands that ended in [from, to) after a step was applied.
+func change(step int, w plant.Wheel, from, to signal.Time, by func(f *trace.Frame)) func(e *assertions.Evidence) {
+	return func(e *assertions.Evidence) {
+		at := e.Steps[step].Applied
+		for i := range e.Trace.Motor[w].Frames {
+			if f := &e.Trace.Motor[w].Frames[i]; f.End >= at+from && f.End < at+to {
+				by(f)
+			}
+		}
+	}
+}
+
+// Each single command of a case is held to the policy, between the holds too.
+func TestEveryCommandOfACase(t *testing.T) {
+	const w = plant.RearLeft
+	full := func(f *trace.Frame) { f.Value = 1 }
+	higher := func(f *trace.Frame) { f.Value += 0.04 }
+	yawLost := under(stretch(titled("lost", held(1, 0.5)), 0, 300*ms), stimulus.Fault{Kind: stimulus.Lost, Wire: "yaw_serial"})
+	late := func(e *assertions.Evidence) {
+		at := e.Steps[1].Applied
+		e.Trace.Delays = []trace.Delay{{From: at + 90*ms, To: at + 160*ms, Worst: 20 * ms}}
+	}
+	none := func(*assertions.Evidence) {}
+	tests := []struct {
+		name   string
+		policy func(p *law.Policy)
+		spoil  func(e *assertions.Evidence)
+		want   assertions.Verdict
+		why    string
+	}{
+		{"well", nil, none, assertions.Pass, ""},
+		{"full throttle for 50 ms while nothing is judged", nil, change(1, w, 100*ms, 150*ms, full), assertions.Fail, "rear_left was commanded to 100 % at 1.6"},
+		{"one single command", nil, change(1, w, 150*ms, 153*ms, full), assertions.Fail, "rear_left was commanded to 100 %"},
+		{"a shift of a motor that is to stay, for 30 ms", nil, change(1, w, 150*ms, 180*ms, higher), assertions.Fail, "of what went out in the"},
+		{"the other motor's shift as it begins", nil, change(1, plant.FrontRight, 20*ms, 50*ms, higher), assertions.Fail, "front_right"},
+		{"what the policy leaves open", func(p *law.Policy) { p.MotorsEqualWithin, p.Resolution = new(0.1), new(0.1) }, change(1, w, 150*ms, 180*ms, higher), assertions.Pass, ""},
+		{"in a loss, which has words of its own", nil, change(2, w, 50*ms, 100*ms, full), assertions.Pass, ""},
+		{"while the rig was late", nil, func(e *assertions.Evidence) { late(e); change(1, w, 110*ms, 150*ms, full)(e) }, assertions.Pass, ""},
+		{"known too badly", nil, change(1, w, 150*ms, 153*ms, func(f *trace.Frame) { f.Value, f.Uncertainty = f.Value+0.04, 0.03 }), assertions.Undecided, "known to ±3 % only"},
+		{"no number", nil, change(1, w, 150*ms, 153*ms, func(f *trace.Frame) { f.Value = math.NaN() }), assertions.Undecided, "is no number"},
+		{"a slow answer of a board of which no response is declared", func(p *law.Policy) { p.Response = nil }, change(1, plant.RearRight, 0, 200*ms, func(f *trace.Frame) { f.Value = 0.4 }), assertions.Pass, ""},
+		{"a slow answer", nil, change(1, plant.RearRight, 0, 200*ms, func(f *trace.Frame) { f.Value = 0.4 }), assertions.Fail, "rear_right was commanded to 40 %"},
+		{"motors that stand elsewhere, of a board of which no curve is declared", func(p *law.Policy) { p.ThrottleCurve = 0 }, func(e *assertions.Evidence) {
+			for _, w := range plant.Wheels {
+				change(0, w, 0, signal.Second, func(f *trace.Frame) { f.Value += 0.05 })(e)
+			}
+		}, assertions.Pass, ""},
+		{"a burst of such a board", func(p *law.Policy) { p.ThrottleCurve = 0 }, change(1, w, 100*ms, 150*ms, full), assertions.Fail, "rear_left"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			p := lossPolicy()
+			p.Straight, p.ThrottleCurve, p.ShiftAt.Within = nil, law.ThrottleCurveNone, 0.1
+			if tt.policy != nil {
+				tt.policy(p)
+			}
+			e := commanded(p, base(), before(), yawLost)
+			tt.spoil(e)
+			r := everyCommand(t, e)
+			assert.Equal(t, tt.want, r.Verdict, "%+v", r)
+			assert.Contains(t, r.Why, tt.why)
+		})
+	}
+}
+
+// Where no throttle curve is declared, a baseline tells nothing of another throttle.
+func TestASweptThrottleOfABoardOfWhichNoCurveIsDeclared(t *testing.T) {
+	p := lossPolicy()
+	p.ThrottleCurve = 0
+	swept := stretch(titled("swept", onDemand(1)), 200*ms, 4*signal.Second)
+	swept.Swept, swept.Changed = true, trace.Throttle
+	e := commanded(p, base(), swept)
+	sent := e.Trace.Sent[trace.SentThrottle]
+	bent := func(x float64) float64 { return x - 0.3*x*(1-x) }
+	for i := range sent {
+		if at := sent[i].Start - e.Steps[1].From; at > 0 {
+			sent[i].Value += 0.2 * math.Sin(math.Pi*at.Seconds()/4)
+			for w := range e.Trace.Motor {
+				for k := range e.Trace.Motor[w].Frames {
+					if f := &e.Trace.Motor[w].Frames[k]; f.End > sent[i].End && f.End <= sent[i].End+10*ms {
+						f.Value = bent(sent[i].Value)
+					}
+				}
+			}
+		}
+	}
+	r := everyCommand(t, e)
+	assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
+}
+
+// What is asked is known before anything is played.
+func TestWhatIsNotAskedOfEveryCommand(t *testing.T) {
+	poweredUp := before()
+	poweredUp.PowerUp = true
+	faulty := under(stretch(titled("lost", held(1, 0.5)), 0, 300*ms), stimulus.Fault{Kind: stimulus.Lost, Wire: "yaw_serial"})
+	for _, tt := range []struct {
+		name  string
+		p     *law.Policy
+		steps []assertions.Step
+		why   string
+	}{
+		{"after a power-up", lossPolicy(), []assertions.Step{poweredUp}, "just powered up"},
+		{"with a fault from the beginning", lossPolicy(), []assertions.Step{faulty}, "from the beginning"},
+		{"by a policy that says nothing", &law.Policy{}, []assertions.Step{base(), before()}, "says nothing"},
+	} {
+		e := commanded(lossPolicy(), tt.steps...)
+		e.Policy = tt.p
+		r := everyCommand(t, e)
+		assert.Equal(t, assertions.NotAsked, r.Verdict, "%s: %+v", tt.name, r)
+		assert.Contains(t, r.Why, tt.why)
+	}
+}

@@ -1,0 +1,93 @@
+package law
+
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/rig/signal"
+)
+
+// Envelope asks a law of each of many commands of one history, in the order of their ends. It is a
+// history being read: not for concurrent use.
+type Envelope struct {
+	l       *Law
+	h       *History
+	horizon signal.Time
+	windows [9]window // in the order of places
+}
+
+// Envelope returns what asks the law of commands that may rest on whatever went out up to horizon
+// before their ends. A speed is what firmware reads of encoders, by as much off as single readings may be.
+func (l *Law) Envelope(h *History, horizon signal.Time) *Envelope {
+	return &Envelope{l: l, h: h, horizon: horizon}
+}
+
+// Within returns what the law says of commands that ended in from..to: the hull of what any of them may be.
+// From one call to the next both rise. ok is false where the history does not reach back so far, or holds
+// something that is no number.
+func (e *Envelope) Within(from, to signal.Time) (a Answer, ok bool) {
+	all := true
+	first := 0
+	in := e.h.read(func(s *Series, k int) measure.Interval {
+		w := &e.windows[k]
+		i, ok := w.over(s, from-e.horizon, to)
+		if all = all && ok; s == &e.h.Steer {
+			first = w.first
+		}
+		return i
+	})
+	if !all {
+		return a, false
+	}
+	e.l.derive(e.h, &in, from-e.horizon, to, first)
+	in.SpeedOpen = nearSpeed
+	a = e.l.At(&in)
+	e.l.gathered(&a)
+	return a, true
+}
+
+// window is the least and the most of what holds of a series in a stretch that moves on: each end keeps the
+// numbers of those values that may still become it.
+type window struct {
+	first, next int   // values that hold at the stretch's beginning, and that come after its end
+	least, most []int // of ascending values, and of descending ones
+	broken      int   // one more than the last value that is no number; 0: there is none
+}
+
+// over moves the stretch on to from..to and returns what holds in it; ok is false where nothing
+// holds at its beginning, and where something is no number.
+func (w *window) over(s *Series, from, to signal.Time) (i measure.Interval, ok bool) {
+	for ; w.next < len(s.at) && s.at[w.next] <= to; w.next++ {
+		w.take(s.value, w.next)
+	}
+	first := s.holdsAt(from, w.first)
+	if first < 0 || w.broken > first {
+		return i, false
+	}
+	w.first = first
+	w.least, w.most = since(w.least, first), since(w.most, first)
+	return measure.Interval{Low: s.value[w.least[0]], High: s.value[w.most[0]]}, true
+}
+
+// take brings in a value.
+func (w *window) take(value []float64, k int) {
+	x := value[k]
+	if !(math.Abs(x) <= math.MaxFloat64) {
+		w.broken = k + 1
+	}
+	for n := len(w.least); n > 0 && !(value[w.least[n-1]] < x); n-- {
+		w.least = w.least[:n-1]
+	}
+	for n := len(w.most); n > 0 && !(value[w.most[n-1]] > x); n-- {
+		w.most = w.most[:n-1]
+	}
+	w.least, w.most = append(w.least, k), append(w.most, k)
+}
+
+// since drops the numbers that are below first.
+func since(numbers []int, first int) []int {
+	for len(numbers) > 0 && numbers[0] < first {
+		numbers = numbers[1:]
+	}
+	return numbers
+}
