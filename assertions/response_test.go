@@ -126,7 +126,7 @@ func judgeResponse(e *assertions.Evidence, ms float64) assertions.Result {
 // phases each: the mean estimate is the true quantile, the intervals hold it,
 // and a board of half the rate is never taken for the good one.
 func TestResponseOfBoardsThatHangTogetherWithTheSensor(t *testing.T) {
-	seeds := uint64(200)
+	seeds := uint64(sensorBoards)
 	if testing.Short() {
 		seeds = 30
 	}
