@@ -12,6 +12,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/stretchr/testify/require"
@@ -32,21 +33,43 @@ type goFile struct {
 	lines  int
 }
 
-// goFiles parses every Go file of the repository, comments included. It reads
-// the files itself, so that a cached test result goes stale when one changes.
+// goFiles returns every Go file of the repository, comments included, for all to read and none to
+// change. They are read here, so that a cached test result goes stale when one changes.
 func goFiles(t *testing.T) (*token.FileSet, []goFile) {
 	t.Helper()
-	set := token.NewFileSet()
-	var files []goFile
-	for _, name := range repositoryFiles(t) {
+	p := parsed()
+	require.NoError(t, p.err)
+	require.NotEmpty(t, p.files, "no Go files found under %s", repository)
+	return p.set, slices.Clone(p.files)
+}
+
+// parsedFiles are the Go files of the repository.
+type parsedFiles struct {
+	set   *token.FileSet
+	files []goFile
+	err   error
+}
+
+// parsed parses them once for all tests.
+var parsed = sync.OnceValue(func() parsedFiles {
+	p := parsedFiles{set: token.NewFileSet()}
+	names, err := namesOnce()
+	if err != nil {
+		return parsedFiles{err: err}
+	}
+	for _, name := range names {
 		if path.Ext(name) != ".go" || inTestdata(name) {
 			continue
 		}
 		source, err := os.ReadFile(filepath.Join(repository, name))
-		require.NoError(t, err)
-		syntax, err := parser.ParseFile(set, name, source, parser.ParseComments|parser.SkipObjectResolution)
-		require.NoError(t, err)
-		files = append(files, goFile{
+		if err != nil {
+			return parsedFiles{err: err}
+		}
+		syntax, err := parser.ParseFile(p.set, name, source, parser.ParseComments|parser.SkipObjectResolution)
+		if err != nil {
+			return parsedFiles{err: err}
+		}
+		p.files = append(p.files, goFile{
 			path:   name,
 			folder: path.Dir(name),
 			test:   strings.HasSuffix(name, "_test.go"),
@@ -54,14 +77,20 @@ func goFiles(t *testing.T) (*token.FileSet, []goFile) {
 			lines:  strings.Count(string(source), "\n"),
 		})
 	}
-	require.NotEmpty(t, files, "no Go files found under %s", repository)
-	return set, files
-}
+	return p
+})
 
 // repositoryFiles lists the files that belong to the repository, in order:
 // those that git tracks or would track, or, where this is not a checkout, all.
 func repositoryFiles(t *testing.T) []string {
 	t.Helper()
+	names, err := namesOnce()
+	require.NoError(t, err)
+	return slices.Clone(names)
+}
+
+// namesOnce lists them once for all tests.
+var namesOnce = sync.OnceValues(func() ([]string, error) {
 	var walked []string
 	err := fs.WalkDir(os.DirFS(repository), ".", func(name string, entry fs.DirEntry, err error) error {
 		switch {
@@ -76,21 +105,23 @@ func repositoryFiles(t *testing.T) []string {
 		}
 		return nil
 	})
-	require.NoError(t, err)
+	if err != nil {
+		return nil, err
+	}
 
 	git := exec.Command("git", "ls-files", "-z", "--cached", "--others", "--exclude-standard")
 	git.Dir = repository
-	listed, err := git.Output()
-	known := strings.Split(string(listed), "\x00")
+	tracked, err := git.Output()
+	known := strings.Split(string(tracked), "\x00")
 	if err != nil || !slices.Contains(known, "go.mod") {
-		return walked
+		return walked, nil
 	}
 	slices.Sort(known)
 	return slices.DeleteFunc(walked, func(name string) bool {
 		_, found := slices.BinarySearch(known, name)
 		return !found
-	})
-}
+	}), nil
+})
 
 // inTestdata says whether the Go tools pass a file over.
 func inTestdata(name string) bool {
