@@ -2,6 +2,7 @@ package suites_test
 
 import (
 	"os"
+	"slices"
 	"strings"
 	"testing"
 
@@ -84,12 +85,15 @@ func owned(t *testing.T, car, name string, change func(s *board.Settings), names
 // TestOtherOwnersCarsPass plays the standard suites to three other cars, each
 // with the board that its policy describes.
 func TestOtherOwnersCarsPass(t *testing.T) {
-	names := ownedSuites
-	if testing.Short() {
-		names = []string{"split"}
-	}
-	for _, o := range owners {
+	for i, o := range owners {
 		t.Run(o.name, func(t *testing.T) {
+			names := ownedSuites
+			switch {
+			case testing.Short():
+				names = []string{"split"}
+			case names != nil && i == 0:
+				names = append(slices.Clone(names), "timing")
+			}
 			r, _ := play(t, owned(t, o.name, o.name, o.board, names...), suites.Options{})
 			assert.Equal(t, record.Go, r.Outcome)
 			assert.Empty(t, strings.Join(troubles(r), "\n"))

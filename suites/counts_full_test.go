@@ -18,8 +18,9 @@ const (
 )
 
 // nullSuites are what boards are held to that control nothing, ownedSuites what the cars of
-// other owners are; nil: all.
-var nullSuites, ownedSuites []string
+// other owners are, foldedSuites those that are folded, untimed what is played where the timing says
+// little; nil: all.
+var nullSuites, ownedSuites, foldedSuites, untimed []string
 
 // policySuites are what the board of the owner's own files is held to.
 var policySuites = []string(nil)

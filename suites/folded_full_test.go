@@ -10,10 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites/file"
-	"hilrig/suites/standard"
 )
-
-func init() { foldedSuites = standard.Names() }
 
 // A case as long as any may be, every step of it judged, stays within the memory that any
 // case may take.

@@ -8,12 +8,10 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
-	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
-	"hilrig/suites/standard"
 )
 
 // long is a suite of one case of some steps that are all judged.
@@ -39,47 +37,6 @@ func loaded(t *testing.T, text string) *Setup {
 	})
 	require.NoError(t, err)
 	return s
-}
-
-// foldedSuites are the standard suites that are folded; with the tag full all.
-var foldedSuites = []string{"demand", "losses", "timing"}
-
-// What is folded is judged as what is kept as it is: every check of the standard suites says the
-// same to the last digit.
-func TestFoldedCasesAreJudgedAlike(t *testing.T) {
-	judged := func(foldAfter signal.Time) *record.Result {
-		f := Files{
-			Car:   language.Source{Path: demo.CarPath, Data: demo.CarYAML},
-			Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
-			Seed:  1, Read: func(string) ([]byte, error) { return demo.LogCSV, nil },
-		}
-		names := foldedSuites
-		if testing.Short() {
-			names = []string{"demand", "replay"}
-		}
-		for _, name := range names {
-			path, data, ok := standard.Source(name)
-			require.True(t, ok, name)
-			f.Suites = append(f.Suites, language.Source{Path: path, Data: data})
-		}
-		s, err := Load(f)
-		require.NoError(t, err)
-		s.foldAfter = foldAfter
-		r, _, err := s.Run(t.Context(), Options{Workers: 2})
-		require.NoError(t, err)
-		return r
-	}
-	plain, folded := judged(0), judged(1)
-	for i := range plain.Suites {
-		for j := range plain.Suites[i].Cases {
-			a, b := &plain.Suites[i].Cases[j], &folded.Suites[i].Cases[j]
-			assert.Equal(t, a.Checks, b.Checks, "%s: %s", plain.Suites[i].Name, title(&file.Case{Name: a.Name, Variant: a.Variant}))
-			assert.Equal(t, a.LengthNS, b.LengthNS)
-			if a.Trace != "" {
-				assert.NotEqual(t, a.Trace, b.Trace, "it was folded")
-			}
-		}
-	}
 }
 
 // A long case takes no more memory than is stated.

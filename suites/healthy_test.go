@@ -21,6 +21,9 @@ func TestHealthyBoardsAreNotFailed(t *testing.T) {
 	for n := range uint64(healthyBoards) {
 		h := drawHealthy(n + 1)
 		f := bramble("")
+		if n > 0 {
+			f = bramble("", untimed...)
+		}
 		f.Car, f.Bench, f.Seed = h.car, h.bench, n+1
 		s := load(t, f)
 		s.WithBoard("drawn", h.board)

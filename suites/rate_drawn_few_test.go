@@ -4,11 +4,11 @@ package suites
 
 import "testing"
 
-// Drawn boards, twelve of the four hundred of the tag full.
+// Drawn boards, six of the four hundred of the tag full.
 func TestRateOfDrawnBoards(t *testing.T) {
 	if testing.Short() {
 		tellAll(t, 0, 3)
 		return
 	}
-	tellAll(t, 0, 12)
+	tellAll(t, 0, 6)
 }

@@ -22,7 +22,10 @@ func TestShuffledCasesHaveTheSameVerdicts(t *testing.T) {
 	}
 	names := []string{"split", "demand", "limits", "losses"}
 	for _, at := range []string{"built-in", "built-in:yaw_held"} {
-		written, _ := play(t, load(t, bramble(at, names...)), suites.Options{})
+		written := onDemo(t, names...)
+		if at != "built-in" {
+			written, _ = play(t, load(t, bramble(at, names...)), suites.Options{})
+		}
 		for seed := range uint64(orders) {
 			shuffled := playShuffled(t, at, seed+1, names...)
 			require.NotEqual(t, written.Suites[0].Cases[0].Trace, shuffled.Suites[0].Cases[0].Trace)
