@@ -40,12 +40,14 @@ func TestScripts(t *testing.T) {
 			switch name {
 			case "quiet":
 				return quiet(), nil
+			case "full": // the tag is given
+				return inFull, nil
 			case "pulses": // of a millisecond can be played and read here in real time
 				fit, says := timingOf(t)
 				t.Logf("this machine: %s", says)
 				return fit, nil
 			}
-			return false, fmt.Errorf("condition %q is not known; use quiet or pulses", name)
+			return false, fmt.Errorf("condition %q is not known; use quiet, full or pulses", name)
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "reaches": reaches, "awaits": awaits, "replace": replace},
 	})
