@@ -14,7 +14,7 @@ import (
 // pairs of them, of 15.
 const (
 	brokenLaws    = 1
-	wordsApart    = 37
+	wordsApart    = 100
 	drawnWires    = 3
 	drawnLaws     = 1
 	healthyBoards = 2
