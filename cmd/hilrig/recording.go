@@ -2,14 +2,17 @@ package main
 
 import (
 	"fmt"
-	"hilrig/suites/record"
-	"hilrig/suites/report"
 	"io"
 	"os"
 	"runtime"
 	"strconv"
 	"strings"
 	"time"
+
+	"hilrig/assertions"
+	"hilrig/suites"
+	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // noRecord is the word for --record that keeps nothing.
@@ -31,6 +34,14 @@ func recordIn(home string, plan *record.Result, inputs []record.Input) (*record.
 // caseInto returns what keeps each case as it ends. What cannot be kept, Finish tells.
 func caseInto(k *record.Writer) func(suite, index int, c record.Case) {
 	return func(suite, index int, c record.Case) { _ = k.Case(suite, index, c) }
+}
+
+// alongInto returns what keeps the commands along each case; nil where no record is kept.
+func alongInto(k *record.Writer) func(suite, index int, e *assertions.Evidence) {
+	if k.Folder() == "" {
+		return nil
+	}
+	return func(suite, index int, e *assertions.Evidence) { k.Along(suite, index, suites.Along(e)) }
 }
 
 // wiresInto returns what keeps the wires of a plan's cases in a record.

@@ -85,7 +85,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 			return err
 		}
 		defer func() { _ = k.Close() }() // Finish has reported what there was to report
-		options.Case, options.Wires = caseInto(k), wiresInto(k, plan)
+		options.Case, options.Wires, options.Evidence = caseInto(k), wiresInto(k, plan), alongInto(k)
 		if !f.json {
 			printHeading(screenOn(c.OutOrStdout()), plan)
 		}

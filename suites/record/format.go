@@ -12,6 +12,7 @@
 //	plan.json    before the first case: the result with every case "not run"
 //	cases.jsonl  one line per case in the order in which they finished, each on the disk before Writer.Case returns
 //	host.json    at the beginning and again at the end
+//	along.gz     what the motors were commanded along each case and what was played, in bins of 10 ms
 //	wires/       on a bench in real time: what was on the wires around the moments of a case's
 //	             checks that failed or were left open, SUITE-INDEX.vcd.gz by places in the plan
 //	forms/       what the run came to in other forms, as pictures and tables
@@ -25,6 +26,17 @@
 //
 // The digests find what was damaged, cut short, lost or edited. They do not find somebody who
 // edits a file and its digests too: the digest of the result that the run printed does.
+//
+// # Commands along cases
+//
+// along.gz holds one member of gzip for each case, in the order in which the cases ended. Unpacked, a
+// member is one line of JSON with the case's place in the plan, start, length of a bin, number
+// of bins, digest of what was played, uncertainty of each motor's commands and the names of the
+// channels; then variable-length integers as Go's encoding/binary and protocol buffers (signed,
+// zigzag) have them. For each motor: the means as steps from bin to bin in units of 1/20000 of the range, the least
+// signed integer of 64 bits for a bin without a command; then for each bin with one how far the
+// lowest command lies below its mean, then how far the highest lies above. For each channel:
+// means as steps in units of 1/10000 of its unit.
 //
 // # Units and signs
 //

@@ -101,9 +101,12 @@ func parseSums(text []byte) (sums map[string]string, bad []int) {
 }
 
 // withSum lists the files that a record whose run ended has to have a digest of: the four
-// that every record has, and whatever is in its folders.
+// that every record has, the commands along its cases where it keeps them, and whatever is in its folders.
 func withSum(folder string) []string {
 	names := []string{planName, casesName, hostName, resultName}
+	if exists(filepath.Join(folder, alongName)) {
+		names = append(names, alongName)
+	}
 	for _, sub := range []string{inputsName, wiresName, formsName} {
 		entries, _ := os.ReadDir(filepath.Join(folder, sub)) // a record may be without it
 		for _, e := range entries {

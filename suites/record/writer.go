@@ -47,7 +47,8 @@ type Writer struct {
 	cases    *os.File   // nil once closed
 	casesSum hash.Hash  // over all that was written to cases
 	torn     bool       // the last line may lack its end
-	lost     int        // how many cases have no line
+	along    stream
+	lost     int // how many cases have no line
 	sums     map[string]string
 	failed   map[string]bool // files that could not be written
 	dumps    int             // of how many cases the wires are kept
@@ -245,7 +246,7 @@ func (w *Writer) Close() error {
 	if err != nil {
 		w.failed[casesName] = true
 	}
-	return err
+	return errors.Join(err, w.closeAlong())
 }
 
 // writeHost writes host.json anew.

@@ -1,0 +1,102 @@
+package suites
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+	"encoding/hex"
+	"hash"
+	"math"
+
+	"hilrig/assertions"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/suites/record"
+)
+
+// kept are the channels that a record keeps along a case: what a board is told.
+var kept = [...]trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.Gain}
+
+// Along returns what the motors were commanded along a case, for a record to keep. Of a trace
+// that folds no channel is given.
+func Along(e *assertions.Evidence) *record.Along {
+	t := e.Trace
+	a := &record.Along{StartNS: int64(t.Start), BinNS: record.AlongBin, Played: map[string][]float64{}}
+	length := signal.Time(t.Rows()) * t.Tick
+	bins := int((length + record.AlongBin - 1) / record.AlongBin)
+	for w := range t.Motor {
+		a.Motors[w] = commandsOf(&t.Motor[w], t.Start, bins)
+	}
+	if t.Folds() {
+		return a
+	}
+	for _, c := range kept {
+		a.Played[c.String()] = binned(t, c, bins)
+	}
+	if e.Release == 0 {
+		a.Stimulus = stimulusOf(t)
+	}
+	return a
+}
+
+// commandsOf puts what came on a motor line into bins, by when each command was known.
+func commandsOf(o *trace.Output, start signal.Time, bins int) record.Commands {
+	k := record.Commands{Mean: make([]float64, bins), Low: make([]float64, bins), High: make([]float64, bins)}
+	for i := range bins {
+		from := start + signal.Time(i)*record.AlongBin
+		frames := o.Between(from, from+record.AlongBin)
+		if len(frames) == 0 {
+			k.Mean[i], k.Low[i], k.High[i] = math.NaN(), math.NaN(), math.NaN()
+			continue
+		}
+		sum, low, high := 0.0, math.Inf(1), math.Inf(-1)
+		for j := range frames {
+			f := &frames[j]
+			sum += f.Value
+			low, high = min(low, f.Value), max(high, f.Value)
+			k.Uncertainty = max(k.Uncertainty, f.Uncertainty)
+		}
+		k.Mean[i], k.Low[i], k.High[i] = sum/float64(len(frames)), low, high
+	}
+	return k
+}
+
+// binned returns the mean of a channel in each bin.
+func binned(t *trace.Trace, c trace.Channel, bins int) []float64 {
+	means := make([]float64, bins)
+	rows := int(record.AlongBin / t.Tick)
+	for i := range means {
+		values := t.Values(c, i*rows, min((i+1)*rows, t.Length(c)))
+		sum := 0.0
+		for _, x := range values {
+			sum += x
+		}
+		means[i] = sum / float64(len(values))
+	}
+	return means
+}
+
+// stimulusOf returns a digest of all that was put on the wires of the board, with times counted from the
+// trace's start.
+func stimulusOf(t *trace.Trace) string {
+	sum := sha256.New()
+	for c := range trace.MotorFrontLeft {
+		for _, x := range t.Column[c] {
+			hashed(sum, math.Float64bits(x))
+		}
+	}
+	for list := range t.Sent {
+		for i := range t.Sent[list] {
+			s := &t.Sent[list][i]
+			hashed(sum, uint64(s.Start-t.Start))
+			hashed(sum, uint64(s.End-t.Start))
+			hashed(sum, math.Float64bits(s.Value))
+		}
+	}
+	return hex.EncodeToString(sum.Sum(nil))
+}
+
+func hashed(sum hash.Hash, x uint64) {
+	var b [8]byte
+	binary.LittleEndian.PutUint64(b[:], x)
+	sum.Write(b[:])
+}
