@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"strings"
-	"unicode"
 
 	"hilrig/suites/record"
 )
@@ -48,12 +47,7 @@ func printPicture(s *screen, folder string) {
 		return
 	}
 	for line := range strings.Lines(string(text)) {
-		fmt.Fprintln(s, strings.Map(func(r rune) rune {
-			if unicode.IsPrint(r) {
-				return r
-			}
-			return -1
-		}, line))
+		fmt.Fprintln(s, visible(line))
 	}
 	fmt.Fprintln(s)
 }

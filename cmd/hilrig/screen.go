@@ -7,6 +7,7 @@ import (
 	"os"
 	"strconv"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/term"
@@ -76,6 +77,17 @@ func (s *screen) verdict(v string, width int) string {
 		return "\x1b[" + tint + "m" + text + untinted
 	}
 	return text
+}
+
+// visible returns what of a text can be seen: what moves a terminal's cursor or turns the order of
+// letters is left out. It is for texts that others wrote.
+func visible(text string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) {
+			return r
+		}
+		return -1
+	}, text)
 }
 
 // pad fills text with blanks to width letters.
