@@ -14,6 +14,7 @@ import (
 
 // reportFlags are the flags of report.
 type reportFlags struct {
+	exports   exportFlags
 	vcd, only string
 }
 
@@ -34,6 +35,10 @@ record keeps half a second before and after each moment that a check which
 failed or was left open names, and what the wires showed last where the run
 broke off.
 
+With --junit, --tap or --csv it writes the record for other programs: a test for
+each check, in which everything that stands against GO is bad; tables of checks and
+cases, and of what was played and commanded along each case, one line for each 10 ms.
+
 Of a speed controller the figures are shown; its readings, pictures and correction
 tables are in the record's folder forms.
 
@@ -45,6 +50,7 @@ said first; it is shown as far as it goes, is never GO, and the end is 2.`,
 		Args: cobra.MaximumNArgs(1),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
+	f.exports.add(c)
 	flags := c.Flags()
 	flags.StringVar(&f.vcd, "vcd", "", "write the wires of a case to `FILE`; - is standard output")
 	flags.StringVar(&f.only, "only", "", "the first case whose suite and name contain `PATTERN`, one that is no pass before others")
@@ -64,6 +70,14 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
+	if f.exports.asked() {
+		if err := f.export(c, r); err != nil {
+			return err
+		}
+		if f.vcd == "" {
+			return endWhole(r)
+		}
+	}
 	if f.vcd == "" {
 		showRecord(screenOn(c.OutOrStdout()), r)
 		return endWith(exitOf(r.Result.Outcome))
@@ -72,10 +86,29 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 	if err := f.wires(c, r); err != nil {
 		return err
 	}
+	return endWhole(r)
+}
+
+// endWhole ends as a record that is written in other forms: 2 where something is wrong with it.
+func endWhole(r *record.Record) error {
 	if len(r.Wrong()) > 0 {
 		return endWith(exitNotShown)
 	}
 	return nil
+}
+
+// export writes the record in the forms of other programs.
+func (f *reportFlags) export(c *cobra.Command, r *record.Record) error {
+	if ofStand(r.Result) {
+		return fmt.Errorf("record %s is of a speed controller, whose tables and pictures are in its folder forms", r.Folder)
+	}
+	if err := f.exports.possible("", f.vcd == "-"); err != nil {
+		return err
+	}
+	if f.vcd == "" {
+		printWrong(screenOn(c.ErrOrStderr()), r)
+	}
+	return f.exports.write(c, r)
 }
 
 // wires writes the wires of the case that the flags name.

@@ -19,6 +19,7 @@ import (
 type runFlags struct {
 	inputFlags
 	live     liveFlags
+	exports  exportFlags
 	only     string
 	fresh    bool
 	record   string
@@ -45,6 +46,7 @@ the path of a YAML file; without one all standard suites are played. Without
 	}
 	f.inputFlags.add(c)
 	f.live.add(c)
+	f.exports.add(c)
 	flags := c.Flags()
 	flags.StringVar(&f.only, "only", "", "play only cases whose name contains `PATTERN`")
 	flags.BoolVar(&f.fresh, "fresh", false, "restart the board before every case")
@@ -58,6 +60,9 @@ the path of a YAML file; without one all standard suites are played. Without
 
 // run plays the suites named by args.
 func (f *runFlags) run(c *cobra.Command, args []string) error {
+	if err := f.exports.possible(f.record, f.json); err != nil {
+		return err
+	}
 	if len(args) == 0 {
 		args = standard.Names()
 	}
@@ -114,6 +119,10 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		recorded(c, found)
 	}
 	f.end(c, result, e)
+	if err := f.exports.ofRun(c, result, k.Folder()); err != nil {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
+		return endWith(max(exitWrong, exitOf(result.Outcome)))
+	}
 	return endWith(exitOf(result.Outcome))
 }
 
