@@ -13,8 +13,12 @@ import (
 	"hilrig/suites/record"
 )
 
-// kept are the channels that a record keeps along a case: what a board is told.
-var kept = [...]trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.Gain}
+// shown are the channels that a record keeps along a case: what a board is told. driven are those
+// that it keeps of a case in closed loop besides: where the car went.
+var (
+	shown  = []trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.Gain}
+	driven = []trace.Channel{trace.YawRate, trace.PositionX, trace.PositionY}
+)
 
 // Along returns what the motors were commanded along a case, for a record to keep. Of a trace
 // that folds no channel is given.
@@ -29,12 +33,24 @@ func Along(e *assertions.Evidence) *record.Along {
 	if t.Folds() {
 		return a
 	}
-	for _, c := range kept {
-		a.Played[c.String()] = binned(t, c, bins)
+	keep := func(prefix string, of *assertions.Evidence, channels []trace.Channel) {
+		if of == nil || of.Trace.Folds() {
+			return
+		}
+		for _, c := range channels {
+			if of.Trace.Length(c) > 0 {
+				a.Played[prefix+c.String()] = binned(of.Trace, c, bins)
+			}
+		}
 	}
+	keep("", e, shown)
 	if e.Release == 0 {
 		a.Stimulus = stimulusOf(t)
+		return a
 	}
+	keep("", e, driven)
+	keep(record.WithoutShift, e.Off, driven)
+	keep(record.WithoutBoard, e.NoBoard, driven)
 	return a
 }
 
@@ -60,12 +76,13 @@ func commandsOf(o *trace.Output, start signal.Time, bins int) record.Commands {
 	return k
 }
 
-// binned returns the mean of a channel in each bin.
+// binned returns the mean of a channel in each bin; NaN where the trace has ended.
 func binned(t *trace.Trace, c trace.Channel, bins int) []float64 {
 	means := make([]float64, bins)
 	rows := int(record.AlongBin / t.Tick)
 	for i := range means {
-		values := t.Values(c, i*rows, min((i+1)*rows, t.Length(c)))
+		end := t.Length(c)
+		values := t.Values(c, min(i*rows, end), min((i+1)*rows, end))
 		sum := 0.0
 		for _, x := range values {
 			sum += x

@@ -10,6 +10,7 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
 	"hilrig/suites/record"
 )
 
@@ -64,4 +65,27 @@ func TestCommandsAlongACase(t *testing.T) {
 	_, _, err = seeded.Run(context.Background(), into(&other))
 	require.NoError(t, err)
 	assert.NotEqual(t, first[0].Stimulus, other[0].Stimulus, "other noise")
+}
+
+func TestWhereTheCarWentIsKeptOfADrive(t *testing.T) {
+	const drive = `
+suite: drive
+defaults: {speed: 4 m/s, steer: 4 deg, throttle: 40 %, gain: 50 %, settle: 100 ms, observe: 400 ms}
+cases:
+  - case: around
+    closed: yes
+    compare: yes
+    hold: {}
+    expect: [{measure: rms_yaw_error, better_than: off, step: hold}]
+`
+	var all []*record.Along
+	_, _, err := load(t, "", drive).Run(context.Background(), Options{Evidence: func(_, _ int, e *assertions.Evidence) {
+		all = append(all, Along(e))
+		assert.InDelta(t, e.Trace.Column[trace.PositionX][199], all[0].Played["position_x"][19], 0.05, "of the bin that ends there, the car at 4 m/s")
+		assert.InDelta(t, e.NoBoard.Trace.Column[trace.PositionX][199], all[0].Played["without_board.position_x"][19], 0.05)
+	}})
+	require.NoError(t, err)
+	require.Len(t, all, 1)
+	assert.Empty(t, all[0].Stimulus, "in closed loop the board is part of what is played")
+	assert.Contains(t, all[0].Played, "without_shift.yaw_rate")
 }

@@ -36,8 +36,17 @@ type Along struct {
 	// long for all of its trace to be kept.
 	Stimulus string
 	Motors   [len(plant.Wheels)]Commands // in the order of plant.Wheels
-	Played   map[string][]float64        // mean of each bin by the channel's name, in its unit
+	// Played is the mean of each bin by the channel's name, in its unit. Of a case that was also driven
+	// without the shift or without a board, what the car did then is there too, the names with
+	// [WithoutShift] or [WithoutBoard] in front.
+	Played map[string][]float64
 }
+
+// What stands before the names of channels of a case that was driven otherwise as well.
+const (
+	WithoutShift = "without_shift."
+	WithoutBoard = "without_board."
+)
 
 // Commands are what one motor was commanded, one value a bin: 0..1 or -1..1. A bin in which no
 // command came holds NaN.

@@ -120,7 +120,18 @@ func fileOf(r *record.Result, suite, index int) string {
 // units of the channels that a record keeps, as they stand in the first line.
 var units = map[string]string{
 	trace.Speed.String(): "m/s", trace.YawRate.String(): "rad/s", trace.Steer.String(): "rad",
-	trace.Throttle.String(): "1", trace.Gain.String(): "1",
+	trace.Throttle.String(): "1", trace.Gain.String(): "1", trace.PositionX.String(): "m", trace.PositionY.String(): "m",
+}
+
+// unitOf returns the unit of a channel by its name in a record.
+func unitOf(name string) string {
+	for _, prefix := range []string{record.WithoutShift, record.WithoutBoard} {
+		name = strings.TrimPrefix(name, prefix)
+	}
+	if unit := units[name]; unit != "" {
+		return unit
+	}
+	return "1"
 }
 
 // alongRows returns the table of a case.
@@ -128,11 +139,7 @@ func alongRows(a *record.Along) [][]string {
 	played := slices.Sorted(maps.Keys(a.Played))
 	head := []string{"time (s)"}
 	for _, name := range played {
-		unit := units[name]
-		if unit == "" {
-			unit = "1"
-		}
-		head = append(head, name+" ("+unit+")")
+		head = append(head, name+" ("+unitOf(name)+")")
 	}
 	for _, w := range plant.Wheels {
 		motor := "motor." + w.String()
