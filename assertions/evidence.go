@@ -37,6 +37,9 @@ type Evidence struct {
 	// LoopPeriod, where it is not nil, is where the board's response has the period of its loop,
 	// s; see [measure.UpdatePeriodWithin].
 	LoopPeriod *measure.Interval
+	// LoopFound, where it is not nil, is the period of the loop as the board's response told it,
+	// better than its frames: MeasureLoop gives it.
+	LoopFound *LoopFound
 
 	loop         loopAnswer              // the last that MeasureLoop gave
 	disturbances map[window][]trace.Span // what screened worked out, of each step

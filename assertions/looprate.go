@@ -32,6 +32,9 @@ type LoopFound struct {
 // time; see [measure.UpdatePeriod]. Where why is not empty, it says why nothing
 // was found and what to do about it.
 func MeasureLoop(e *Evidence, s *Step) (found LoopFound, why string) {
+	if e.LoopFound != nil {
+		return *e.LoopFound, ""
+	}
 	asked := loopAsked{e.Trace, e.LoopPeriod, s.From, s.To}
 	if !e.loop.known || e.loop.asked != asked {
 		found, why = e.measureLoop(s)

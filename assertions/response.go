@@ -43,6 +43,7 @@ type MotorResponse struct {
 	Times   []float64 // s, in the order of the trials: from the change on its wire to the end of the first frame that answers; +Inf: none did
 	LeftOut int       // trials that were not used, for the rig was late or the sampler may have missed the answer
 
+	sent          []float64   // s from the trace's start, of each answer: when the change took effect
 	before, after []float64   // s, of each answer: from the change to the beginning of the frame before it, and of its own
 	lengths       []float64   // s, of each answering frame
 	sooner, later []float64   // as Times, were the motor seen to move by one command step less, and more
@@ -63,6 +64,21 @@ func (m *MotorResponse) Quantile(p float64) measure.Responses {
 // where they do not hang together.
 func (m *MotorResponse) Parts() (p measure.Parts, ok bool) {
 	return measure.SeparateResponse(m.before, m.after)
+}
+
+// Turns finds the mean period of the loop from the motor's answers one after the other, whose
+// parts are p; ok is false where it does not show in them.
+func (m *MotorResponse) Turns(p measure.Parts) (u measure.Updates, ok bool) {
+	return measure.PeriodOfWaits(m.waits(), p)
+}
+
+// waits returns what the answers tell of the loop's turns.
+func (m *MotorResponse) waits() []measure.Wait {
+	all := make([]measure.Wait, len(m.sent))
+	for i := range all {
+		all[i] = measure.Wait{At: m.sent[i], Before: m.before[i], After: m.after[i]}
+	}
+	return all
 }
 
 // FrameLength returns the median length of the frames that answered, s; 0 where none did.

@@ -43,8 +43,11 @@ type LoopRate struct {
 	Within measure.Interval // holds Rate with 99 % confidence
 	Motor  plant.Wheel      // by whose frames
 	Frames int              // how many of them it rests on
-	From   signal.Time      // the stretch of the bench's time that it was found in
-	To     signal.Time
+	// Answers says that it rests on the answers to the changes of the response, one after the
+	// other, which tell the loop's turns better than the frames of the excitation do.
+	Answers bool
+	From    signal.Time // the stretch of the bench's time that it was found in
+	To      signal.Time
 	// Longest is the longest time from reading to reading that was seen, s, at least and at
 	// most: of one turn that came late it says more than the mean does. It is empty where the
 	// frames show none.

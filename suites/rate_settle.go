@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 
+	"hilrig/assertions"
 	"hilrig/assertions/measure"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
@@ -38,10 +39,15 @@ func (t *trials) likelyPeriod() measure.Interval {
 	return best
 }
 
-// settle holds the loop rate against the spread of the response. Where they do not go
+// settle holds the loop rate against the response: against the turns that the answers tell one
+// after the other and, where they tell none, against how far they are spread. Where they do not go
 // together, or nothing was decided, it is looked for once more within what the response
 // allows, and in a longer excitation if need be.
 func (r *Rate) settle(ctx context.Context, p *rateRun, t *trials) error {
+	if r.settleByTurns(t) {
+		r.respondAgain(t)
+		return nil
+	}
 	likely := t.likelyPeriod()
 	if r.Loop.Rate == 0 || math.IsInf(likely.High, 1) || r.Loop.agrees(likely) {
 		return nil
@@ -67,10 +73,62 @@ func (r *Rate) settle(ctx context.Context, p *rateRun, t *trials) error {
 		r.Loop.Why = fmt.Sprintf("the response says that the loop's period lies between %.3g and %.3g ms, which the commands do not bear out; make the motor's command step finer",
 			likely.Low*1000, likely.High*1000)
 	}
-	apart := r.Response.Apart
-	r.Response = s.responseOf(t, r)
-	r.Response.Apart = apart
+	r.respondAgain(t)
 	return nil
+}
+
+// respondAgain sums the trials up with the loop rate that they settled.
+func (r *Rate) respondAgain(t *trials) {
+	apart := r.Response.Apart
+	r.Response = r.setup.responseOf(t, r)
+	r.Response.Apart = apart
+}
+
+// settleByTurns takes the period from the answers to the changes where they tell it, and the
+// frames of the excitation do not, or another, or by far less exactly.
+func (r *Rate) settleByTurns(t *trials) bool {
+	if t == nil || r.Loop.paced || t.why != "" {
+		return false
+	}
+	found, ok := t.turns()
+	if !ok || r.Loop.Why == "" && !r.Loop.beatenBy(found.Within) {
+		return false
+	}
+	step := &t.e.Steps[0]
+	found.LeftOut, found.Longest = r.Loop.LeftOut, r.Loop.Longest
+	r.Loop = LoopRate{
+		Rate: 1 / found.Period, Within: measure.Interval{Low: 1 / found.Within.High, High: 1 / found.Within.Low},
+		Motor: found.Motor, Frames: found.Readings, Answers: true, LeftOut: found.LeftOut, From: step.From, To: step.To, Longest: found.Longest,
+		Budget: turnsBudget(t, &found, r.setup.span(found.Motor)),
+	}
+	r.loop.LoopFound = &found
+	return true
+}
+
+// muchWider is how many times as wide as what the answers tell an interval of the frames is not
+// kept.
+const muchWider = 2
+
+// beatenBy says whether another interval of the period, s, excludes the rate's or is far narrower.
+func (l *LoopRate) beatenBy(within measure.Interval) bool {
+	own := measure.Interval{Low: 1 / l.Within.High, High: 1 / l.Within.Low}
+	return own.Low > within.High || own.High < within.Low || own.Width() > muchWider*within.Width()
+}
+
+// turns finds the loop's period from the answers one after the other, of the motor that tells
+// it most exactly.
+func (t *trials) turns() (best assertions.LoopFound, ok bool) {
+	for i := range t.found.Motors {
+		m := &t.found.Motors[i]
+		p, apart := m.Parts()
+		if !apart {
+			continue
+		}
+		if u, found := m.Turns(p); found && (!ok || u.Within.Width() < best.Within.Width()) {
+			best, ok = assertions.LoopFound{Updates: u, Motor: m.Motor}, true
+		}
+	}
+	return best, ok
 }
 
 // oneEachTurn says whether frames that stand still against the loop, so far apart, are one for each

@@ -118,8 +118,8 @@ var errStill = errors.New("the input does not move this output")
 //
 // # Bias and uncertainty
 //
-// Within ends where the logarithm of the likelihood has dropped by 3.3, for the largest wander
-// that the frames allow: it holds the period that the loop has in the long run, and the mean
+// Within ends where the logarithm of the likelihood has dropped by 3.3 for one wander, and for
+// all together where 99 % of them lie, each as likely as the frames make it: it holds the period that the loop has in the long run, and the mean
 // over the time that was watched. Of 400 simulated boards without noise of 40 Hz to 2 kHz,
 // watched for 9 s, with jitter about the grid (up to 10 % of the period rms) or accumulating
 // (up to 1 %), it held 95 in 100 at least. Boards with noise, and how wide it is beside that of

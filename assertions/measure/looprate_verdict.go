@@ -294,29 +294,62 @@ func (s *search) refine(c candidate) candidate {
 	return best
 }
 
-// within returns the interval of the period. Where a loop that wanders more explains the
-// frames nearly as well, it is that one's.
+// within returns the interval of the period, with each wander as likely as it makes the frames.
+// How far it reaches for a wander is taken from two of them, the best and the largest that is
+// likely at all.
 func (s *search) within(c candidate) Interval {
-	best := c
-	for _, w := range wanders {
+	fits := make([]float64, len(wanders))
+	largest := c
+	for i, w := range wanders {
 		t := c
 		t.wander = w
-		if t = s.fitted(s.all, t); w > best.wander && t.fit > c.fit-wanderOdds {
-			best = t
+		t = s.fitted(s.all, t)
+		if fits[i] = t.fit - c.fit; w > largest.wander && fits[i] > -dropped {
+			largest = t
 		}
 	}
 	i := Interval{s.end(c, -1), s.end(c, 1)}
-	if best.wander > c.wander {
-		best = s.refine(best)
-		i.Include(s.end(best, -1))
-		i.Include(s.end(best, 1))
+	if largest.wander == c.wander {
+		return i
 	}
-	return i
+	largest = s.refine(largest)
+	middle, most := c.turn(), Interval{s.end(largest, -1), s.end(largest, 1)}
+	reach := func(best, most float64) float64 {
+		most = max(most, best)
+		halves := make([]float64, len(wanders))
+		for k, w := range wanders {
+			share := min(max((w-c.wander)/(largest.wander-c.wander), 0), 1)
+			halves[k] = best + float64(share*(most-best))
+		}
+		return mixedReach(fits, halves)
+	}
+	return Interval{middle - reach(middle-i.Low, middle-most.Low), middle + reach(i.High-middle, most.High-middle)}
 }
 
-// wanderOdds is by how much, as a logarithm, a wander may explain the frames worse and still
-// widen the interval: half of chi-squared's 2.7 for 95 % to one side.
-const wanderOdds = 1.35
+// mixedReach returns how far 99 % of a mixture of normal distributions about one middle reach, of
+// which each has that half-width for itself and that logarithm of its likelihood at the middle.
+func mixedReach(fits, halves []float64) float64 {
+	whole, low, high := 0.0, math.Inf(1), 0.0
+	for i, half := range halves {
+		whole += float64(portable.Exp(fits[i]) * half)
+		low, high = min(low, half), max(high, half)
+	}
+	for range 30 {
+		at, out := (low+high)/2, 0.0
+		for i, half := range halves {
+			out += float64(portable.Exp(fits[i])*half) * 2 * normalTail(ninetyNine*at/half)
+		}
+		if out > 0.01*whole {
+			low = at
+		} else {
+			high = at
+		}
+	}
+	return high
+}
+
+// ninetyNine is how many standard deviations hold 99 % of a normal distribution.
+const ninetyNine = 2.5758
 
 // end returns where, going down or up from the best period, the likelihood has
 // dropped.

@@ -37,9 +37,12 @@ func finer(tick, own signal.Time) string {
 
 func printLoop(s *screen, l *suites.LoopRate) {
 	if l.Rate > 0 && l.Why == "" {
-		n := report.Decimals(l.HalfWidth())
-		fmt.Fprintf(s, "loop      %s Hz (%s to %s, 99 %%), every %s ms, by %d frames of %s\n", report.Fixed(l.Rate, n),
-			report.Fixed(l.Within.Low, n), report.Fixed(l.Within.High, n), signal.Digits(1000*l.Period(), 4), l.Frames, l.Motor)
+		n, by := report.Decimals(l.HalfWidth()), "frames"
+		if l.Answers {
+			by = "answers"
+		}
+		fmt.Fprintf(s, "loop      %s Hz (%s to %s, 99 %%), every %s ms, by %d %s of %s\n", report.Fixed(l.Rate, n),
+			report.Fixed(l.Within.Low, n), report.Fixed(l.Within.High, n), signal.Digits(1000*l.Period(), 4), l.Frames, by, l.Motor)
 	} else {
 		fmt.Fprintf(s, "loop      undecided: %s\n", l.Why)
 	}
