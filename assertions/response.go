@@ -43,7 +43,7 @@ type MotorResponse struct {
 	Times   []float64 // s, in the order of the trials: from the change on its wire to the end of the first frame that answers; +Inf: none did
 	LeftOut int       // trials that were not used, for the rig was late or the sampler may have missed the answer
 
-	sent          []float64   // s from the trace's start, of each answer: when the change took effect
+	sent          []float64   // s of the bench's time, of each answer: when the change took effect
 	before, after []float64   // s, of each answer: from the change to the beginning of the frame before it, and of its own
 	lengths       []float64   // s, of each answering frame
 	sooner, later []float64   // as Times, were the motor seen to move by one command step less, and more
@@ -66,19 +66,24 @@ func (m *MotorResponse) Parts() (p measure.Parts, ok bool) {
 	return measure.SeparateResponse(m.before, m.after)
 }
 
-// Turns finds the mean period of the loop from the motor's answers one after the other, whose
-// parts are p; ok is false where it does not show in them.
-func (m *MotorResponse) Turns(p measure.Parts) (u measure.Updates, ok bool) {
-	return measure.PeriodOfWaits(m.waits(), p)
-}
-
-// waits returns what the answers tell of the loop's turns.
-func (m *MotorResponse) waits() []measure.Wait {
-	all := make([]measure.Wait, len(m.sent))
-	for i := range all {
-		all[i] = measure.Wait{At: m.sent[i], Before: m.before[i], After: m.after[i]}
+// MeasureTurns finds the mean period of the loop from a motor's answers one after the other, of
+// one step of trials or of several in the order of time; ok is false where it does not show in them.
+func MeasureTurns(steps ...*MotorResponse) (found LoopFound, ok bool) {
+	var before, after []float64
+	var waits []measure.Wait
+	for _, m := range steps {
+		before, after = append(before, m.before...), append(after, m.after...)
+		for i, sent := range m.sent {
+			waits = append(waits, measure.Wait{At: sent, Before: m.before[i], After: m.after[i]})
+		}
+		found.Motor = m.Motor
 	}
-	return all
+	parts, ok := measure.SeparateResponse(before, after)
+	if !ok {
+		return found, false
+	}
+	found.Updates, ok = measure.PeriodOfWaits(waits, parts)
+	return found, ok
 }
 
 // FrameLength returns the median length of the frames that answered, s; 0 where none did.

@@ -54,6 +54,7 @@ type LoopRate struct {
 	Longest measure.Interval
 	locked  bool // every frame shows the loop at the same point
 	paced   bool // each frame is sent by a turn of the loop
+	slips   bool // readings come after now more, now fewer turns
 	// LeftOut is how many more of them came and were not used, for the rig played its own
 	// wires late.
 	LeftOut int
@@ -279,7 +280,7 @@ func (s *Setup) loopRateOf(e *assertions.Evidence) LoopRate {
 	}
 	r := LoopRate{
 		Rate: 1 / u.Period, Within: measure.Interval{Low: 1 / u.Within.High, High: 1 / u.Within.Low},
-		Motor: u.Motor, Frames: u.Readings, LeftOut: u.LeftOut, From: step.From, To: step.To, Longest: u.Longest, paced: u.Paced,
+		Motor: u.Motor, Frames: u.Readings, LeftOut: u.LeftOut, From: step.From, To: step.To, Longest: u.Longest, paced: u.Paced, slips: u.Slips,
 	}
 	switch {
 	case len(u.Aliases) > 0:

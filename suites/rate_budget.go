@@ -65,13 +65,14 @@ func loopBudget(e *assertions.Evidence, s *assertions.Step, u *assertions.LoopFo
 	return b
 }
 
-// turnsBudget takes the uncertainty of a loop's period apart that the answers to changes told.
-func turnsBudget(t *trials, u *assertions.LoopFound, span float64) Budget {
+// turnsBudget takes the uncertainty of a loop's period apart that the answers to changes told,
+// the last of them in trials t.
+func turnsBudget(t *trials, l *LoopRate, span float64) Budget {
 	step := &t.e.Steps[0]
-	share := u.Period / (step.To - step.From).Seconds()
-	frames := t.e.Trace.Motor[u.Motor].Between(step.From, step.To)
+	share := l.Period() / (l.To - l.From).Seconds()
+	frames := t.e.Trace.Motor[l.Motor].Between(step.From, step.To)
 	known := []Source{{"sampler", math.Sqrt2 * timeUncertainty(frames, span) * share, "when the first and the last frame began"}}
-	b := budget("loop period", (u.Within.High-u.Within.Low)/(2*ninetyNine), known, "the rest of the likelihood's interval")
+	b := budget("loop period", (1/l.Within.Low-1/l.Within.High)/(2*ninetyNine), known, "the rest of the likelihood's interval")
 	b.Expanded, b.Coverage = ninetyNine*b.Combined, "99 %, k = 2.58"
 	return b
 }

@@ -5,3 +5,5 @@ package suites
 import "testing"
 
 func TestRateOfDrawnBoards(t *testing.T) { tellAll(t, 0, 400) }
+
+func sampleOfWindows() []int { return []int{12, 15, 19, 217} }

@@ -25,6 +25,8 @@ type rateRun struct {
 	session *session
 	draw    portable.Noise
 	driver  bool // trials change the throttle, and not the yaw rate
+	// How far apart the last trials were, and what was drawn on top.
+	apart, over signal.Time
 }
 
 // rateValues are held while nothing else is said: a turn to the left in which
@@ -52,6 +54,7 @@ func (p *rateRun) excite(ctx context.Context, observe signal.Time) (*assertions.
 // is the same for all and takes no time from the answer.
 func (p *rateRun) trials(ctx context.Context, apart, spread signal.Time) (*trials, error) {
 	v, channel, levels := p.changed()
+	p.apart, p.over = apart, spread
 	apart = wholeFrames(apart, p.session.setup.sentEvery(channel))
 	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
 		out.Changed, out.Levels, out.Demand = channel, levels, p.session.setup.demand(v.Speed, v.Steer)

@@ -7,6 +7,7 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/assertions/measure"
+	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
@@ -41,20 +42,22 @@ func (t *trials) likelyPeriod() measure.Interval {
 
 // settle holds the loop rate against the response: against the turns that the answers tell one
 // after the other and, where they tell none, against how far they are spread. Where they do not go
-// together, or nothing was decided, it is looked for once more within what the response
-// allows, and in a longer excitation if need be.
+// together, or nothing was decided, more answers are played, and it is looked for once more within
+// what the response allows, and in a longer excitation if need be.
 func (r *Rate) settle(ctx context.Context, p *rateRun, t *trials) error {
 	if r.settleByTurns(t) {
-		r.respondAgain(t)
 		return nil
 	}
 	likely := t.likelyPeriod()
-	if r.Loop.Rate == 0 || math.IsInf(likely.High, 1) || r.Loop.agrees(likely) {
+	if r.Loop.Rate == 0 || math.IsInf(likely.High, 1) || r.Loop.agrees(likely) && !r.Loop.slips {
 		return nil
 	}
 	if r.Loop.locked && t.oneEachTurn(r.Loop.Period()) {
 		r.Loop.Why, r.Loop.paced = "", true
 		return nil
+	}
+	if settled, err := r.settleByMore(ctx, p, t); settled || err != nil || r.Loop.agrees(likely) {
+		return err
 	}
 	s, before := p.session.setup, r.Loop
 	r.loop.LoopPeriod = &likely
@@ -77,6 +80,42 @@ func (r *Rate) settle(ctx context.Context, p *rateRun, t *trials) error {
 	return nil
 }
 
+// moreTrials is how many times as many answers are played for the turns alone where the first do
+// not tell them, as where frames come more seldom than turns.
+const moreTrials = 4
+
+// settleByMore plays more changes, and takes the period from all answers where they tell it.
+func (r *Rate) settleByMore(ctx context.Context, p *rateRun, t *trials) (bool, error) {
+	if !t.tellWaits() || r.Loop.paced {
+		return false, nil
+	}
+	all := []*trials{t}
+	for range moreTrials {
+		more, err := p.trials(ctx, p.apart, p.over)
+		if err != nil {
+			return false, err
+		}
+		if more.why != "" {
+			return false, nil
+		}
+		all = append(all, more)
+	}
+	return r.settleByTurns(all...), nil
+}
+
+// tellWaits says whether answers show a wait for the loop at all, beside that for a frame.
+func (t *trials) tellWaits() bool {
+	if t.why != "" {
+		return false
+	}
+	for i := range t.found.Motors {
+		if p, ok := t.found.Motors[i].Parts(); ok && p.LoopWithin.Low > 0 {
+			return true
+		}
+	}
+	return false
+}
+
 // respondAgain sums the trials up with the loop rate that they settled.
 func (r *Rate) respondAgain(t *trials) {
 	apart := r.Response.Apart
@@ -86,22 +125,25 @@ func (r *Rate) respondAgain(t *trials) {
 
 // settleByTurns takes the period from the answers to the changes where they tell it, and the
 // frames of the excitation do not, or another, or by far less exactly.
-func (r *Rate) settleByTurns(t *trials) bool {
+func (r *Rate) settleByTurns(all ...*trials) bool {
+	t := all[0]
 	if t == nil || r.Loop.paced || t.why != "" {
 		return false
 	}
-	found, ok := t.turns()
-	if !ok || r.Loop.Why == "" && !r.Loop.beatenBy(found.Within) {
+	found, ok := turnsOf(all)
+	if !ok || r.Loop.Why == "" && !r.Loop.slips && !r.Loop.beatenBy(found.Within) {
 		return false
 	}
-	step := &t.e.Steps[0]
+	last := all[len(all)-1]
 	found.LeftOut, found.Longest = r.Loop.LeftOut, r.Loop.Longest
 	r.Loop = LoopRate{
 		Rate: 1 / found.Period, Within: measure.Interval{Low: 1 / found.Within.High, High: 1 / found.Within.Low},
-		Motor: found.Motor, Frames: found.Readings, Answers: true, LeftOut: found.LeftOut, From: step.From, To: step.To, Longest: found.Longest,
-		Budget: turnsBudget(t, &found, r.setup.span(found.Motor)),
+		Motor: found.Motor, Frames: found.Readings, Answers: true, LeftOut: found.LeftOut,
+		From: t.e.Steps[0].From, To: last.e.Steps[0].To, Longest: found.Longest,
 	}
+	r.Loop.Budget = turnsBudget(last, &r.Loop, r.setup.span(found.Motor))
 	r.loop.LoopFound = &found
+	r.respondAgain(t)
 	return true
 }
 
@@ -115,17 +157,20 @@ func (l *LoopRate) beatenBy(within measure.Interval) bool {
 	return own.Low > within.High || own.High < within.Low || own.Width() > muchWider*within.Width()
 }
 
-// turns finds the loop's period from the answers one after the other, of the motor that tells
-// it most exactly.
-func (t *trials) turns() (best assertions.LoopFound, ok bool) {
-	for i := range t.found.Motors {
-		m := &t.found.Motors[i]
-		p, apart := m.Parts()
-		if !apart {
-			continue
+// turnsOf finds the loop's period from the answers to all trials, of the motor that tells it most
+// exactly.
+func turnsOf(all []*trials) (best assertions.LoopFound, ok bool) {
+	for _, w := range plant.Wheels {
+		var answers []*assertions.MotorResponse
+		for _, t := range all {
+			for i := range t.found.Motors {
+				if m := &t.found.Motors[i]; m.Motor == w {
+					answers = append(answers, m)
+				}
+			}
 		}
-		if u, found := m.Turns(p); found && (!ok || u.Within.Width() < best.Within.Width()) {
-			best, ok = assertions.LoopFound{Updates: u, Motor: m.Motor}, true
+		if u, found := assertions.MeasureTurns(answers...); found && (!ok || u.Within.Width() < best.Within.Width()) {
+			best, ok = u, true
 		}
 	}
 	return best, ok

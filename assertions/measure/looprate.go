@@ -59,6 +59,9 @@ type Updates struct {
 	// unevenly, as no timer has them: the loop's turns pace them, and each carries a new
 	// reading. Period is the mean time from frame to frame.
 	Paced bool
+	// Slips says that the readings wander as far as is looked for: it is rather a board that now
+	// leaves a turn out and now does not, whose readings have no one period.
+	Slips bool
 	// Unresolved says that the readings spread too far to show a grid: the loop is
 	// faster than the output resolves, and Within is an estimate of what its period
 	// may be.

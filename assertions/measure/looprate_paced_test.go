@@ -56,6 +56,31 @@ func TestAStallIsTheLongestGapAndNotThePeriod(t *testing.T) {
 	assert.Greater(t, u.Longest.Low, 2*period)
 }
 
+// A board that reads the input now in the next turn and now in the one after has no one period of
+// its readings: it is said, and no period within bounds is made of it.
+func TestReadingsThatSlip(t *testing.T) {
+	random := rand.New(rand.NewPCG(9, 2))
+	const period, frame = 2.6e-3, 5.41e-3
+	var frames []measure.Answer
+	read, next := 0.0, 0.1
+	for at := 0.1; at < 2.29; at += frame {
+		for next <= at {
+			read = next
+			next += period * (1 + 0.06*(random.Float64()-0.5))
+			if random.IntN(7) > 0 {
+				next += period * (1 + 0.06*(random.Float64()-0.5))
+			}
+		}
+		frames = append(frames, measure.Answer{At: at, Value: math.Round((output(input(read))+8e-4*random.NormFloat64())*1000) / 1000})
+	}
+	u, err := measure.UpdatePeriod(played(2.3), frames, 0.001)
+	require.NoError(t, err)
+	assert.True(t, u.Slips || u.Unresolved, "%+v", u)
+	u, err = measure.UpdatePeriodWithin(played(2.3), frames, 0.001, measure.Interval{Low: 0.7 * period, High: 1.3 * period})
+	require.NoError(t, err)
+	assert.False(t, u.Decided(), "%+v", u)
+}
+
 // A board that reads the input in every second turn alone seems to turn half as often, until
 // other evidence says where its period lies.
 func TestBoundsSettleHowManyTurnsThereAre(t *testing.T) {

@@ -33,8 +33,9 @@ func (s *search) finish(peaks []candidate) Updates {
 		s.markUnresolved(&u, blurred)
 		return u
 	}
+	u.Slips = best.wander >= wanders[len(wanders)-1]
 	best, others := s.turned(best)
-	if s.bounded() && !s.holds(best.turn()) {
+	if s.bounded() && !s.holds(best.turn()) || best.per > 1 && u.Slips {
 		s.markUnresolved(&u, blurred)
 		return u
 	}
