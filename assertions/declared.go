@@ -28,18 +28,21 @@ func (b *branch) meant(s *Step) declared { return b.declaredFrom(s, b.standing()
 // within what is allowed.
 func (b *branch) standing() (at [4]float64) {
 	if b.base == nil {
-		for i := range at {
-			at[i] = b.s.Throttle
+		for i, u := range b.e.unshiftedAt(b.s.Throttle) {
+			at[i] = middleOf(u)
 		}
 		return at
 	}
 	in := b.e.meant(b.base)
 	a := b.e.firmware(*b.p).law.At(&in)
-	for i := range at {
-		at[i] = min(max(b.base.Throttle, a.Unshifted[i].Low), a.Unshifted[i].High)
+	for i, u := range b.e.unshiftedAt(b.base.Throttle) {
+		at[i] = min(max(middleOf(u), a.Unshifted[i].Low), a.Unshifted[i].High)
 	}
 	return at
 }
+
+// middleOf returns the middle of an interval.
+func middleOf(i Limit) float64 { return (i.Low + i.High) / 2 }
 
 // declaredFrom returns what the law says of a step, the motors having stood at in the baseline:
 // the most that any firmware may do whose demand is what the policy allows in both. ask asks a law.
@@ -89,22 +92,22 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 		if bare.Missing != "" {
 			u = between(x, x)
 		}
-		by := s.Throttle - b.base.Throttle
+		by := b.e.rise(i, b.base.Throttle, s.Throttle)
 		if x >= bare.Highest.Low-near {
-			beyond := 1 - max(by, 0)
+			beyond := 1 - max(by.High, 0)
 			if b.p.ThrottleCurve == law.ThrottleCurveNone {
 				beyond = b.base.Throttle
 			}
 			u.High = max(u.High, beyond)
 		}
 		if x <= bare.Lowest.High+near {
-			beyond := b.e.Lowest - min(by, 0)
+			beyond := b.e.Lowest - min(by.Low, 0)
 			if b.p.ThrottleCurve == law.ThrottleCurveNone {
 				beyond = b.base.Throttle
 			}
 			u.Low = min(u.Low, beyond)
 		}
-		unshifted[i] = between(u.Low+by, u.High+by)
+		unshifted[i] = between(u.Low+by.Low, u.High+by.High)
 	}
 	return unshifted
 }
@@ -120,8 +123,11 @@ func (b *branch) resolutionOf() float64 {
 // otherThrottle says why shifts cannot be counted from the baseline: it stands at another throttle,
 // and what the firmware makes of that is not declared. It is empty where they can.
 func (b *branch) otherThrottle() string {
-	if b.base == nil || b.s.Throttle == b.base.Throttle || b.p.ThrottleCurve == law.ThrottleCurveNone {
+	if b.base == nil || b.s.Throttle == b.base.Throttle || b.e.curveKnown() {
 		return ""
+	}
+	if b.e.NoCurve != "" {
+		return b.e.NoCurve
 	}
 	return "the baseline stands at a throttle of " + share(b.base.Throttle) + " and this step at " + share(b.s.Throttle) + ", and the policy has no throttle_curve: none, by which the difference could be known"
 }

@@ -85,7 +85,7 @@ func (e *Evidence) beforeFaults() int {
 // unshiftedKnown says whether it is known what the motors are commanded with no shift: from the throttle, or
 // from a baseline at the throttle and the speed of every other step.
 func (e *Evidence) unshiftedKnown() bool {
-	if e.policy().ThrottleCurve == law.ThrottleCurveNone {
+	if e.curveKnown() {
 		return true
 	}
 	base, ok := e.Baseline()
@@ -154,7 +154,8 @@ func (c *commands) read(s *Step) error {
 			return s.undecided("the trace does not hold what was played, so that nothing can be declared for it")
 		}
 	}
-	if c.e.policy().ThrottleCurve != law.ThrottleCurveNone && c.e.unshiftedKnown() {
+	h.Curve = c.e.Curve
+	if !c.e.curveKnown() && c.e.unshiftedKnown() {
 		curve, err := c.e.standingCurve()
 		if err != nil {
 			return err
@@ -164,6 +165,16 @@ func (c *commands) read(s *Step) error {
 	c.horizon = c.e.looksBack(c.l, &h)
 	c.envelope = c.l.Envelope(&h, c.horizon)
 	return nil
+}
+
+// historyHeld returns what was played to the board for a step; where the trace does not have the speed,
+// that which was held.
+func (e *Evidence) historyHeld(s *Step) law.History {
+	h := e.history(s)
+	if h.Speed.Len() == 0 {
+		h.Speed.Add(math.MinInt64/2, s.Speed)
+	}
+	return h
 }
 
 // standingCurve returns what the motors are commanded with no shift where the throttle stays as it is in

@@ -34,6 +34,12 @@ type Evidence struct {
 	// Lowest is the lowest command of the motor lines' scale: 0 one way, -1 with a neutral.
 	Lowest float64
 
+	// Curve is what the motors are commanded with no shift over the throttle, as a run measured it at its
+	// beginning, for a policy whose throttle_curve is calibrated; nil: it is not known, and NoCurve says why not
+	// where there will be none.
+	Curve   *law.Curve
+	NoCurve string
+
 	// LoopPeriod, where it is not nil, is where the board's response has the period of its loop,
 	// s; see [measure.UpdatePeriodWithin].
 	LoopPeriod *measure.Interval

@@ -2,7 +2,6 @@ package assertions
 
 import (
 	"hilrig/assertions/law"
-	"hilrig/plant"
 )
 
 // firmware is one that keeps the policy, as far as the demand goes: with one factor that its
@@ -92,8 +91,6 @@ func (e *Evidence) meant(s *Step) (in law.Inputs) {
 			in.Wheels[i] = point(v)
 		}
 	}
-	for i := range plant.Wheels {
-		in.Unshifted[i] = point(s.Throttle)
-	}
+	in.Unshifted = e.unshiftedAt(s.Throttle)
 	return in
 }

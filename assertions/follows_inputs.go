@@ -48,7 +48,7 @@ func (e *Evidence) history(step *Step) law.History {
 func (f *follower) prepare() error {
 	f.law = f.e.law()
 	f.history = f.e.history(f.s)
-	if f.p.ThrottleCurve != law.ThrottleCurveNone {
+	if f.history.Curve = f.e.Curve; f.history.Curve == nil && f.p.ThrottleCurve != law.ThrottleCurveNone {
 		f.history.Curve = law.Identity()
 	}
 	for _, s := range []*law.Series{&f.history.Steer, &f.history.Throttle, &f.history.Gain, &f.history.YawRate, &f.history.Speed} {

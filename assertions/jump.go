@@ -62,15 +62,13 @@ func (e *Evidence) jumps(name string, corner law.Corner, most float64, s *Step) 
 	return r.explained(why, why)
 }
 
-// noWrap asks that no command leaps while the throttle goes slowly through
-// its range with torque shifted: by more than the throttle itself does from
-// pulse to pulse, the largest shift that the law has on the way, since the policy may switch it at a
-// limit, and three dead shifts. Where the policy declares no size, a fifth of the range stands
-// for it, and where it does not declare that the throttle is passed on as it is, another for
-// where the motors set in.
+// noWrap asks that no command leaps while the throttle goes slowly through its range with torque shifted: from
+// one command to the next by more than the law lets two of them stand apart. Where the policy
+// does not declare the size of a shift, or what the firmware makes of the throttle, by more than the throttle itself from pulse to pulse, the largest shift that the
+// law has on the way, three dead shifts and a fifth of the range for where the motors set in.
 func (b *branch) noWrap() []ask {
 	most := 3*b.e.deadShift() + b.largestShift()
-	if b.p.ThrottleCurve != law.ThrottleCurveNone {
+	if !b.e.curveKnown() {
 		most += sizeUndeclared
 	}
 	half, at := *b.s, *b
@@ -83,9 +81,52 @@ func (b *branch) noWrap() []ask {
 			if err != nil {
 				return unjudged(name, err)
 			}
-			return b.controlled(b.e.jumps(name, m.corner, own+most, b.s), func() error { return b.followsAndShifts(by, asked) })
+			leap := func() Result { return b.e.jumps(name, m.corner, own+most, b.s) }
+			if b.e.curveKnown() && sized(b.p) && b.p.Demand != nil {
+				leap = func() Result { return b.leaps(name, m.corner) }
+			}
+			return b.controlled(leap(), func() error { return b.followsAndShifts(by, asked) })
 		})
 	})
+}
+
+// leaps judges a motor's change from one command to the next that goes farthest past what the law lets two
+// commands stand apart.
+func (b *branch) leaps(name string, corner law.Corner) Result {
+	w, err := b.e.wheel(corner, b.s)
+	if err == nil {
+		err = b.e.outOfRange(corner, w, between(0, 1), b.s)
+	}
+	var frames []trace.Frame
+	if err == nil {
+		frames, err = b.e.enough(w, b.s)
+	}
+	if err != nil {
+		return unjudged(name, err)
+	}
+	h, l, t := b.e.historyHeld(b.s), b.e.law(), b.e.deadShift()
+	h.Curve = b.e.Curve
+	envelope := l.Envelope(&h, b.e.looksBack(l, &h))
+	worst, past, allowed, found := jump{}, math.Inf(-1), 0.0, false
+	last, known := Limit{}, false
+	for i, f := range frames {
+		a, ok := envelope.Within(f.End, f.End)
+		now := between(a.Commands[w].Low-t, a.Commands[w].High+t)
+		if ok && known {
+			most := max(now.High-last.Low, last.High-now.Low)
+			one := jumpOf(frames[i-1 : i+1])
+			if x := one.by - most; !(x <= past) && !math.IsNaN(past) {
+				worst, past, allowed, found = one, x, most, true
+			}
+		}
+		last, known = now, ok
+	}
+	if !found {
+		return unjudged(name, b.s.undecided("no two commands came late enough that all was known which they may rest on; play longer"))
+	}
+	r := magnitude(Result{Name: name, Step: b.s.Name, At: worst.to.End}, "jump of "+called(corner, w)+" that is nearest to what is allowed", "%", worst.by, worst.uncertainty, allowed, percent)
+	why := fmt.Sprintf("%s jumped from %s to %s at %v; of what went out before the policy lets two commands stand %s apart", called(corner, w), share(worst.from), share(worst.to.Value), worst.to.End, share(allowed))
+	return r.explained(why, why)
 }
 
 // largestShift returns the largest shift that the law has for any motor while the throttle goes

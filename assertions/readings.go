@@ -55,7 +55,11 @@ func (r *readings) shift(w plant.Wheel, s, base *Step) measure.Estimate {
 func (r *readings) shiftBeyond(w plant.Wheel, s, base *Step) measure.Estimate {
 	est := r.shift(w, s, base)
 	if r.err == nil {
-		est.Value -= s.Throttle - base.Throttle
+		rise := r.e.rise(int(w), base.Throttle, s.Throttle)
+		est.Value -= middleOf(rise)
+		if half := rise.Width() / 2; half > 0 {
+			est.Systematic = measure.RootSumSquare(est.Systematic, measure.Rectangular(half))
+		}
 	}
 	return est
 }

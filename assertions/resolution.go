@@ -6,6 +6,7 @@ import (
 
 	"hilrig/assertions/law"
 	"hilrig/plant"
+	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 )
 
@@ -38,11 +39,13 @@ func (b *branch) fine(name string, limit float64) Result {
 			return Result{}, err
 		}
 		moved = max(moved, rangeOf(frames).Width())
-		r := b.e.jumps(name, law.Corner(w.String()), limit+b.yawNoise(), b.s)
-		if r.Measured() {
-			r.measured.Quantity = "largest step of " + w.String()
+		if err := b.e.outOfRange(law.Corner(w.String()), w, between(0, 1), b.s); err != nil {
+			return Result{}, err
 		}
-		return r, nil
+		j, moves := b.farthestStep(w, frames)
+		r := magnitude(Result{Name: name, Step: b.s.Name, At: j.to.End}, "largest step of "+w.String(), "%", j.by, j.uncertainty, limit+moves, percent)
+		why := fmt.Sprintf("%s jumped from %s to %s at %v; %s are allowed from one command to the next, with %s by which what went out may move it", w, share(j.from), share(j.to.Value), j.to.End, share(limit+moves), share(moves))
+		return r.explained(why, why), nil
 	})
 	if moved < 8*limit && worst.Verdict == Pass {
 		asked := b.s.Changed == trace.Throttle || b.asksClearly(b.s)
@@ -54,21 +57,47 @@ func (b *branch) fine(name string, limit float64) Result {
 	return worst
 }
 
-// yawNoise returns by how much the noise of the yaw rate on the wire may move a motor from one
-// command to the next, at the step's gain and the declared size.
-func (b *branch) yawNoise() float64 {
-	if !(b.s.Gain > 0) || !sized(b.p) {
-		return 0
+// inputsMove returns by how much what goes out on the wires may move a motor from one command to the next:
+// what the law of the declared numbers, with no tolerances, leaves between the least and the most, and as
+// much more as the size's tolerance.
+func (b *branch) inputsMove() func(w plant.Wheel, from, to signal.Time) float64 {
+	p := *b.p
+	within := 0.0
+	if p.ShiftAt != nil {
+		at := *p.ShiftAt
+		within, at.Within = at.Within, 0
+		p.ShiftAt = &at
 	}
-	leap, last, n := 0.0, 0.0, 0
-	for _, x := range b.e.Trace.SentBetween(trace.SentYawRate, b.s.From, b.s.To) {
-		if n++; n > 1 && !x.Bad {
-			leap = max(leap, math.Abs(x.Value-last))
+	if p.Demand != nil {
+		p = outBy(&p, 1, p.Demand.SpeedFrom)
+	}
+	h := b.e.historyHeld(b.s)
+	if h.SteerOpen, h.Curve = 0, b.e.Curve; h.Curve == nil {
+		h.Curve = law.Identity()
+	}
+	l := b.e.firmware(p).bare
+	envelope := l.Envelope(&h, l.Horizon(&h)).Exact()
+	return func(w plant.Wheel, from, to signal.Time) float64 {
+		a, ok := envelope.Within(from, to)
+		if !ok {
+			return 0
 		}
-		last = x.Value
+		return a.Commands[w].Width() * (1 + within)
 	}
-	at := b.p.ShiftAt
-	return 2 * leap * at.Is * (1 + at.Within) / at.Error * b.s.Gain / at.Gain // and a command may rest on two frames more than the one before
+}
+
+// farthestStep returns the step of a motor's commands that goes farthest past the limit with what its inputs
+// move it by, and that.
+func (b *branch) farthestStep(w plant.Wheel, frames []trace.Frame) (worst jump, moves float64) {
+	past, inputs := math.Inf(-1), b.inputsMove()
+	for i := 1; i < len(frames); i++ {
+		one := jumpOf(frames[i-1 : i+1])
+		by := inputs(w, frames[i-1].End, frames[i].End)
+		if x := one.by - by; !(x <= past) && !math.IsNaN(past) {
+			worst, moves, past = one, by, x
+		}
+	}
+	return worst, moves
 }
 
 // slowSweep reports a step in which the throttle is swept so fast that its own steps would be taken for the board's.

@@ -80,6 +80,7 @@ var others = []situation{
 	{"response", false, []need{needResponse}, (*branch).response},
 	{"spike", true, []need{{"spike", func(p *law.Policy) bool { return p.Spike != nil }}}, (*branch).spike},
 	{"start_at_rest", false, []need{{"start_at_rest", func(p *law.Policy) bool { return p.StartAtRest != nil }}}, (*branch).startAtRest},
+	{"throttle_curve", false, []need{{"throttle_curve: calibrated, or any", func(p *law.Policy) bool { return p.ThrottleCurve > law.ThrottleCurveNone }}}, (*branch).throttleCurve},
 	{"start", false, []need{{"start", func(p *law.Policy) bool { return p.StartState != 0 }}}, (*branch).start},
 }
 

@@ -11,6 +11,7 @@ import (
 	"sync"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant/portable"
 	"hilrig/rig"
 	"hilrig/rig/signal"
@@ -129,7 +130,11 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 	limit := make(chan struct{}, max(1, o.Workers))
 	var wait sync.WaitGroup
 	failures := make([]error, len(s.Suites))
+	before := r.measureCurve(ctx, failures)
 	for i := range s.Suites {
+		if i == before {
+			continue
+		}
 		limit <- struct{}{}
 		wait.Go(func() {
 			failures[i] = r.suite(ctx, i)
@@ -152,6 +157,7 @@ type run struct {
 	total   int
 	result  *record.Result
 	lengths [][]signal.Time // by suite and case, as estimated
+	curve   *law.Curve      // that the signs of life measured; nil: they did not
 
 	mu      sync.Mutex // of what follows, and of the callbacks
 	done    int
@@ -238,6 +244,9 @@ func (r *run) suite(ctx context.Context, index int) error {
 				brokeOff, at = i, ses.rig.Now()
 			}
 			continue
+		}
+		if measuresCurve(c) {
+			r.curve, _ = assertions.MeasureCurve(ses.judged)
 		}
 		driven := ses.driven()
 		wires.hold(ses.taken())

@@ -285,6 +285,7 @@ func (ses *session) execute(ctx context.Context, c *file.Case, draw portable.Noi
 
 func (ses *session) evidence(steps []assertions.Step) *assertions.Evidence {
 	e := &assertions.Evidence{Policy: &ses.setup.Car.Policy, Steps: steps, Car: &ses.setup.Car.Car}
+	e.Curve, e.NoCurve = ses.setup.judgedBy()
 	for _, m := range ses.setup.wiring.Motors {
 		e.CommandStep = max(e.CommandStep, m.CommandStep())
 		e.Lowest = min(e.Lowest, m.Lowest())

@@ -17,6 +17,7 @@ package suites
 import (
 	"cmp"
 
+	"hilrig/assertions/law"
 	"hilrig/rig"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
@@ -54,6 +55,11 @@ type Setup struct {
 	board  boardMaker
 	real   *Real       // nil: the bench is simulated
 	life   *file.Suite // the one of Suites that is played whatever is left out; nil where there is none
+	read   func(path string) ([]byte, error)
+	// curve is what the motors are commanded over the throttle with no shift, once it is measured; noCurve says
+	// why it is not, where the policy calls it calibrated.
+	curve   *law.Curve
+	noCurve string
 	// foldAfter is how long a case plays whose traces are not folded; 0: file.FoldAfter.
 	foldAfter signal.Time
 }
@@ -61,7 +67,7 @@ type Setup struct {
 // Load reads all files. Its error is a language.Problems where files are wrong,
 // with the problems of all of them.
 func Load(f Files) (*Setup, error) {
-	s := &Setup{Board: cmp.Or(f.Board, builtInBoard), Seed: f.Seed}
+	s := &Setup{Board: cmp.Or(f.Board, builtInBoard), Seed: f.Seed, read: f.Read}
 	var problems language.Problems
 	keep := func(err error) error {
 		if p, ok := err.(language.Problems); ok {
@@ -100,6 +106,7 @@ func Load(f Files) (*Setup, error) {
 		_, err = s.settingsOfPolicy()
 	}
 	s.spaceTrials()
+	s.foreseeCurve()
 	return s, err
 }
 

@@ -80,3 +80,29 @@ func (l *Law) unshifted(c *Curve, throttle measure.Interval) (unshifted [4]measu
 	}
 	return unshifted
 }
+
+// At returns what each motor is commanded at a throttle, share of its range; beyond the ends that of the
+// end.
+func (c *Curve) At(throttle float64) (commands [4]measure.Interval) {
+	for i := range commands {
+		commands[i] = c.at(i, throttle)
+	}
+	return commands
+}
+
+// ThrottleFor returns the least throttle from 0 on, share of its range, at which the motors' mean reaches a
+// command; ok is false where none up to 1 does.
+func (c *Curve) ThrottleFor(command float64) (throttle float64, ok bool) {
+	mean := func(t float64) float64 {
+		at := c.At(t)
+		all := together(&at)
+		return (all.Low + all.High) / 8
+	}
+	const steps = 1000
+	for k := range steps + 1 {
+		if t := float64(k) / steps; mean(t) >= command-1e-9 {
+			return t, true
+		}
+	}
+	return 0, false
+}

@@ -13,6 +13,7 @@ type Envelope struct {
 	l       *Law
 	h       *History
 	horizon signal.Time
+	exact   bool      // the speed is as it is
 	windows [9]window // in the order of places
 }
 
@@ -20,6 +21,12 @@ type Envelope struct {
 // before their ends. A speed is what firmware reads of encoders, by as much off as single readings may be.
 func (l *Law) Envelope(h *History, horizon signal.Time) *Envelope {
 	return &Envelope{l: l, h: h, horizon: horizon}
+}
+
+// Exact has the envelope take the speed as it is, and returns it.
+func (e *Envelope) Exact() *Envelope {
+	e.exact = true
+	return e
 }
 
 // Within returns what the law says of commands that ended in from..to: the hull of what any of them may be.
@@ -40,7 +47,9 @@ func (e *Envelope) Within(from, to signal.Time) (a Answer, ok bool) {
 		return a, false
 	}
 	e.l.derive(e.h, &in, from-e.horizon, to, first)
-	in.SpeedOpen = nearSpeed
+	if !e.exact {
+		in.SpeedOpen = nearSpeed
+	}
 	a = e.l.At(&in)
 	e.l.gathered(&a)
 	return a, true

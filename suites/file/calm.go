@@ -25,7 +25,7 @@ func (b *caseBuilder) calm(c *Case) {
 	if l == nil || c.Closed || !b.v.Written("replay") {
 		return
 	}
-	if b.anyPolicy && b.car.Policy.ThrottleCurve != law.ThrottleCurveNone {
+	if b.anyPolicy && !b.curveKnown() {
 		c.Expect = slices.Clone(c.Expect) // that of the other variants as well
 		for i := range c.Expect {
 			if x, ok := c.Expect[i].Check.(assertions.PolicyBranch); ok && x.Of == "follows" {
@@ -37,15 +37,24 @@ func (b *caseBuilder) calm(c *Case) {
 	dead := b.car.Policy.DeadShiftFor(0)
 	for i := range c.Steps {
 		if s := &c.Steps[i]; len(s.Shapes) > 0 && b.anyPolicy {
-			s.calm = s.clearShare(l, dead) < clearAtLeast
+			s.calm = s.clearShare(l, b.curve, dead) < clearAtLeast
 		}
 	}
 }
 
+// curveKnown says whether it is known what the firmware makes of the throttle: nothing, or what was measured.
+func (b *caseBuilder) curveKnown() bool {
+	p := &b.car.Policy
+	return p.ThrottleCurve == law.ThrottleCurveNone || p.ThrottleCurve == law.ThrottleCurveCalibrated && b.curve != nil
+}
+
 // clearShare returns of what share of all motors' commands in a step the law surely asks that
 // they differ from those with no shift by more than dead.
-func (s *Step) clearShare(l *law.Law, dead float64) float64 {
+func (s *Step) clearShare(l *law.Law, curve *law.Curve, dead float64) float64 {
 	h := s.history()
+	if curve != nil {
+		h.Curve = curve
+	}
 	clear, all := 0, 0
 	for at := signal.Time(0); at <= s.Observe; at += 2 * logPace {
 		a, ok := l.Frame(&h, at)

@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -102,6 +104,12 @@ func (s *Step) way(c trace.Channel) stimulus.Shape {
 	return stimulus.Hold(high)
 }
 
+// roundedOff is what sums leave of a share that is one.
+const roundedOff = 1e-9
+
+// notIdle is a throttle at which no firmware leaves its motors alone for it being idle.
+const notIdle = 0.1
+
 // headRoom warns of a shift that would not fit between floor and cap in a case
 // that does not test them.
 func (p *suiteChecker) headRoom(c *Case, s *Step) {
@@ -109,24 +117,21 @@ func (p *suiteChecker) headRoom(c *Case, s *Step) {
 	if s.Baseline || policy.ShiftAt == nil || policy.Demand == nil || len(s.Shapes) > 0 || len(s.Faults) > 0 || !testsShift(c) {
 		return
 	}
-	low, high := s.span(trace.YawRate)
-	yawError := max(math.Abs(s.Demand-low), math.Abs(s.Demand-high))
-	if policy.Standstill != nil && math.Abs(s.Values.Speed) < policy.Standstill.From || policy.Reverse != 0 && s.Values.Speed < 0 {
-		return
-	}
-	at := policy.ShiftAt
-	shift := at.Is * (yawError / at.Error) * (s.Values.Gain / at.Gain)
-	floor, cap := 0.0, 1.0
-	if policy.Floor != nil {
-		floor = *policy.Floor
-	}
-	if policy.Cap != nil && math.Abs(s.Values.Steer) > policy.Cap.SteerAbove {
-		cap = policy.Cap.Of
-	}
-	throttle := s.Values.Throttle
-	room := min(throttle-floor, cap-throttle)
-	if shift > room {
-		p.at(s.Place, language.Warning, fmt.Sprintf("a shift of %s about a throttle of %s does not fit between %s and %s", language.Share.Format(shift), language.Share.Format(throttle), language.Share.Format(floor), language.Share.Format(cap)),
+	scale, throttle := law.Scale{}, s.Values.Throttle
+	l := law.New(policy, scale)
+	most, between := 0.0, measure.Interval{}
+	s.corners(func(speed, steer, yaw float64) {
+		in := l.Inputs(law.Point{Steer: steer, Speed: speed, YawRate: yaw, Throttle: throttle, Gain: s.Values.Gain}, law.Identity())
+		in.Throttle = measure.Interval{Low: max(throttle, notIdle), High: max(throttle, notIdle)}
+		want := l.Wants(&in)
+		for i, shift := range want.Shifts {
+			if room := want.Room[i]; (shift > room.High+roundedOff || -shift > room.Low+roundedOff) && math.Abs(shift) > most {
+				most, between = math.Abs(shift), want.Answer.Allowed
+			}
+		}
+	})
+	if most > 0 {
+		p.at(s.Place, language.Warning, fmt.Sprintf("a shift of %s about a throttle of %s does not fit between %s and %s", language.Share.Format(most), language.Share.Format(throttle), language.Share.Format(between.Low), language.Share.Format(between.High)),
 			"play a smaller yaw error or gain, or test the limit with policy: at_the_limit")
 	}
 }

@@ -305,11 +305,13 @@ func (w *pointWork) throttle(x *language.Value) {
 		if p.Cap != nil {
 			throttle = p.Cap.Of - v.Number("below_cap")
 		}
+		throttle = w.standing(throttle)
 	case v.Has("above_floor"):
 		throttle = v.Number("above_floor")
 		if p.Floor != nil {
 			throttle += *p.Floor
 		}
+		throttle = w.standing(throttle)
 	default:
 		throttle = w.room(x, v.Number("room"))
 	}
@@ -318,6 +320,18 @@ func (w *pointWork) throttle(x *language.Value) {
 			w.c.Steps[i].Values.Throttle = throttle
 		}
 	}
+}
+
+// standing returns the throttle at which the motors stand at a command with nothing shifted.
+func (w *pointWork) standing(command float64) float64 {
+	if w.b.curve == nil {
+		return command
+	}
+	throttle, ok := w.b.curve.ThrottleFor(command)
+	if !ok {
+		w.none("with the throttle at 100 %% the motors stand below %s, as was measured", language.Share.Format(rounded(command)))
+	}
+	return throttle
 }
 
 // room returns the throttle with at least that much room, and with as much as the steps' shifts need.
@@ -329,13 +343,13 @@ func (w *pointWork) room(x *language.Value, asked float64) float64 {
 		}
 	}
 	spare := roomSpare
-	if p.ThrottleCurve != law.ThrottleCurveNone {
+	if p.ThrottleCurve != law.ThrottleCurveNone && w.b.curve == nil {
 		spare = unknownSpare
 	}
-	if t, ok := w.l.ThrottleWithRoom(max(asked, spare*need), nil); ok {
+	if t, ok := w.l.ThrottleWithRoom(max(asked, spare*need), w.b.curve); ok {
 		return t
 	}
-	if t, ok := w.l.ThrottleWithRoom(max(need, min(asked, leastRoom)), nil); ok {
+	if t, ok := w.l.ThrottleWithRoom(max(need, min(asked, leastRoom)), w.b.curve); ok {
 		return t
 	}
 	w.none("the policy asks for a shift of up to %s there, and no throttle leaves so much room between floor and cap", language.Share.Format(rounded(need)))

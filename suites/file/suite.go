@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"hilrig/assertions/law"
 	"hilrig/suites/language"
 )
 
@@ -98,11 +99,15 @@ type SuiteOptions struct {
 	// gives, put behind the folder of the suite file's own path with slashes. Where Read
 	// is nil, a suite that replays a log is a problem.
 	Read func(path string) ([]byte, error)
+	// Curve is what the motors are commanded over the throttle with no shift, as it was measured, by which
+	// points of the throttle are found; nil: they are found as if it were the throttle itself.
+	Curve *law.Curve
 }
 
 // suiteReader is what the cases of a suite share.
 type suiteReader struct {
 	anyPolicy bool // the suite is for cars with any policy
+	curve     *law.Curve
 	readLog   func(path string) ([]byte, error)
 	logs      map[string]*driveLog // by path; one that is wrong has no times
 	played    []language.Source
@@ -123,7 +128,7 @@ func ParseSuiteWith(s language.Source, o SuiteOptions) (*Suite, error) {
 		return nil, r.Problems.Sorted()
 	}
 	suite := &Suite{Source: s, Name: v.Word("suite"), About: v.Word("about"), AnyPolicy: v.Flag("any_policy")}
-	shared := &suiteReader{anyPolicy: suite.AnyPolicy, readLog: o.Read, logs: map[string]*driveLog{}}
+	shared := &suiteReader{anyPolicy: suite.AnyPolicy, curve: o.Curve, readLog: o.Read, logs: map[string]*driveLog{}}
 	names, replays := map[string]int{}, 0
 	for _, c := range v.List("cases") {
 		if c.Bad {

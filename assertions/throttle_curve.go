@@ -1,0 +1,169 @@
+package assertions
+
+import (
+	"fmt"
+	"math"
+
+	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
+
+const (
+	// levelKnown is how well a level of the throttle curve has to be read, share of range; the
+	// check's own definition.
+	levelKnown = 0.02
+	// fewestLevels is how many levels make a curve; the check's own definition.
+	fewestLevels = 5
+)
+
+// curveKnown says whether it is known what the firmware makes of the throttle, or will be once a case is
+// played: nothing, or what is measured at the beginning of a run.
+func (e *Evidence) curveKnown() bool {
+	switch e.policy().ThrottleCurve {
+	case law.ThrottleCurveNone:
+		return true
+	case law.ThrottleCurveCalibrated:
+		return e.Curve != nil || e.NoCurve == "" && e.Trace == nil
+	}
+	return false
+}
+
+// unshiftedAt returns what each motor is commanded with no shift at a throttle: by the measured curve, else
+// the throttle itself.
+func (e *Evidence) unshiftedAt(throttle float64) (all [4]Limit) {
+	if e.Curve != nil {
+		return e.Curve.At(throttle)
+	}
+	for i := range all {
+		all[i] = between(throttle, throttle)
+	}
+	return all
+}
+
+// rise returns by how much a motor is commanded more with no shift at another throttle.
+func (e *Evidence) rise(w int, from, to float64) Limit {
+	if from == to {
+		return Limit{}
+	}
+	a, b := e.unshiftedAt(from)[w], e.unshiftedAt(to)[w]
+	return between(b.Low-a.High, b.High-a.Low)
+}
+
+// throttleCurve asks whether what each motor is commanded over the throttle can be told: in every step of the case,
+// each of which holds another throttle with nothing shifted.
+func (b *branch) throttleCurve() []ask {
+	var err error
+	if len(b.e.Steps) < fewestLevels {
+		err = b.s.undecided("the case has %d steps, and a curve takes %d throttles from idle to full; add some", len(b.e.Steps), fewestLevels)
+	}
+	return asks(plant.Wheels[:], func(w plant.Wheel) ask {
+		name := b.name(w.String() + " measured")
+		return asking(name, func(b *branch) Result { return b.levels(name, w) }).orUnshown(err)
+	})
+}
+
+// levels judges how well the worst level of a motor is known.
+func (b *branch) levels(name string, w plant.Wheel) Result {
+	var worst measure.Estimate
+	at := &b.e.Steps[0]
+	for i := range b.e.Steps {
+		s := &b.e.Steps[i]
+		est, err := b.e.mean(w, s)
+		if err != nil {
+			return unjudged(name, err)
+		}
+		if i == 0 || est.Expanded() > worst.Expanded() {
+			worst, at = est, s
+		}
+	}
+	u := worst.Expanded()
+	r := judged(Result{Name: name, Step: at.Name, At: at.From}, Measurement{
+		Quantity: "half-width of the worst known level of " + w.String(), Unit: "%", Estimate: u * percent, Low: u * percent, High: u * percent, Limit: AtMost(levelKnown * percent),
+	})
+	why := fmt.Sprintf("%s stands at %s, known to ±%s only, with the throttle held at %s and nothing to be shifted: its commands do not keep still", w, share(worst.Value), share(u), share(at.Throttle))
+	return r.explained(why, why)
+}
+
+// MeasureCurve returns what the motors are commanded with no shift over the throttle, as the steps of a case tell
+// that each hold one with nothing shifted. Between two of them it is as straight as their neighbours say. Where a
+// motor stands at its cap or its floor it may be meant to stand beyond. Below the lowest throttle that was
+// held anything may be commanded. ok is false where a level could not be read.
+func MeasureCurve(e *Evidence) (c *law.Curve, ok bool) {
+	c = &law.Curve{}
+	l, lowest := e.law(), e.Lowest
+	near := e.CommandStep
+	var highest, least []float64 // from where on a motor may stand at its cap, or its floor
+	if r := e.policy().Resolution; r != nil {
+		near = max(near, *r)
+	}
+	for i := range e.Steps {
+		s := &e.Steps[i]
+		if n := len(c.Throttle); n > 0 && !(s.Throttle > c.Throttle[n-1]) {
+			return nil, false
+		}
+		in := e.meant(s)
+		a := l.At(&in)
+		var level [4]Limit
+		for w := range level {
+			est, err := e.mean(plant.Wheel(w), s)
+			if err != nil || !(est.Expanded() <= levelKnown) {
+				return nil, false
+			}
+			level[w] = est.Interval()
+		}
+		c.Throttle, c.Motors = append(c.Throttle, s.Throttle), append(c.Motors, level)
+		highest, least = append(highest, a.Highest.Low-near), append(least, a.Lowest.High+near)
+	}
+	if len(c.Throttle) < fewestLevels {
+		return nil, false
+	}
+	widenBends(c)
+	for k := range c.Motors {
+		for w := range c.Motors[k] {
+			x := &c.Motors[k][w]
+			if x.High >= highest[k] {
+				x.High = 1
+			}
+			if x.Low <= least[k] && least[k] > lowest+near {
+				x.Low = lowest
+			}
+		}
+	}
+	below := c.Motors[0]
+	for w := range below {
+		below[w].Low = min(below[w].Low, lowest)
+	}
+	c.Throttle = append([]float64{c.Throttle[0] - 1e-6}, c.Throttle...)
+	c.Motors = append([][4]Limit{below}, c.Motors...)
+	return c, true
+}
+
+// widenBends widens each level by what the curve may bend away from straight lines between levels.
+func widenBends(c *law.Curve) {
+	n := len(c.Throttle)
+	var middle [][4]float64
+	for _, m := range c.Motors {
+		var x [4]float64
+		for w := range m {
+			x[w] = middleOf(m[w])
+		}
+		middle = append(middle, x)
+	}
+	// The largest distance of a parabola from its chord is an eighth of the second difference.
+	bend := func(k, w int) float64 {
+		if k < 1 || k > n-2 {
+			return 0
+		}
+		a, b := c.Throttle[k]-c.Throttle[k-1], c.Throttle[k+1]-c.Throttle[k]
+		up, down := (middle[k+1][w]-middle[k][w])/b, (middle[k][w]-middle[k-1][w])/a
+		return math.Abs(up-down) * max(a, b) / 4
+	}
+	for k := range c.Motors {
+		for w := range c.Motors[k] {
+			by := max(bend(k-1, w), bend(k, w), bend(k+1, w))
+			c.Motors[k][w].Low -= by
+			c.Motors[k][w].High += by
+		}
+	}
+}

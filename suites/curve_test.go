@@ -1,0 +1,57 @@
+package suites_test
+
+import (
+	"bytes"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/board"
+	"hilrig/suites"
+	"hilrig/suites/language"
+	"hilrig/suites/record"
+	"hilrig/suites/standard"
+)
+
+// calibrated returns the demo car with a policy of which the throttle's curve is measured, after the signs of life and
+// the named suites, with a board that bends the throttle.
+func calibrated(t *testing.T, bend float64, names ...string) *suites.Setup {
+	t.Helper()
+	f := bramble("", names...)
+	f.Car.Data = bytes.Replace(f.Car.Data, []byte("throttle_curve: none"), []byte("throttle_curve: calibrated"), 1)
+	path, data, ok := standard.Source(standard.Life)
+	require.True(t, ok)
+	f.Suites = slices.Insert(f.Suites, 0, language.Source{Path: path, Data: data})
+	s := load(t, f)
+	b := board.Bramble()
+	b.ThrottleBend = bend
+	s.WithBoard("bent", b)
+	return s
+}
+
+// A curve that the policy calls calibrated is measured before anything is judged, and what is asked of other throttles
+// is then asked by it.
+func TestTheThrottleCurveIsMeasuredFirst(t *testing.T) {
+	for _, bend := range []float64{0, 0.3, 0.8} {
+		r, _ := play(t, calibrated(t, bend, "limits", "replay"), suites.Options{})
+		assert.Empty(t, strings.Join(troubles(r), "\n"), "bend %g", bend)
+		assert.Equal(t, record.Go, r.Outcome)
+		asked := map[string]int{}
+		for _, s := range r.Suites {
+			for _, c := range s.Cases {
+				for _, k := range c.Checks {
+					if k.Verdict != record.NotAsked {
+						asked[strings.SplitN(k.Name, ":", 2)[0]]++
+					}
+				}
+			}
+		}
+		assert.Equal(t, 4, asked["throttle curve"])
+		for _, of := range []string{"follows", "at the limit", "no wrap", "every command within the policy"} {
+			assert.NotZero(t, asked[of], of)
+		}
+	}
+}
