@@ -7,6 +7,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/assertions/law"
 	"hilrig/suites/file"
+	"hilrig/suites/record"
 )
 
 // measuresCurve says whether a case is there to measure what the motors are commanded over the throttle.
@@ -84,4 +85,25 @@ func (s *Setup) fitted(curve *law.Curve) (*Setup, error) {
 	}
 	fresh.spaceTrials()
 	return &out, nil
+}
+
+// fittedAgain returns the setup with its suites fitted to the curve that a recorded run measured: the case is played
+// again, unless all that is wanted is of the signs of life themselves.
+func (s *Setup) fittedAgain(ctx context.Context, r *record.Result, wanted int) (*Setup, error) {
+	life := slices.Index(s.Suites, s.life)
+	if life < 0 || life == wanted || s.curveCase() == nil {
+		return s, nil
+	}
+	last := slices.IndexFunc(s.life.Cases, func(c file.Case) bool { return measuresCurve(&c) })
+	var curve *law.Curve
+	again := replay{setup: s, of: r, suite: life, last: last, after: func(ses *session, i int) error {
+		if i == last {
+			curve, _ = assertions.MeasureCurve(ses.judged)
+		}
+		return nil
+	}}
+	if err := again.play(ctx); err != nil {
+		return nil, err
+	}
+	return s.fitted(curve)
 }

@@ -36,9 +36,12 @@ func calibrated(t *testing.T, bend float64, names ...string) *suites.Setup {
 // is then asked by it.
 func TestTheThrottleCurveIsMeasuredFirst(t *testing.T) {
 	for _, bend := range []float64{0, 0.3, 0.8} {
-		r, _ := play(t, calibrated(t, bend, "limits", "replay"), suites.Options{})
+		s := calibrated(t, bend, "limits", "replay")
+		r, _ := play(t, s, suites.Options{})
 		assert.Empty(t, strings.Join(troubles(r), "\n"), "bend %g", bend)
 		assert.Equal(t, record.Go, r.Outcome)
+		_, err := s.Rewatch(t.Context(), r, 1, 0)
+		assert.NoError(t, err, "a recorded case comes back at the throttle that was found by the curve")
 		asked := map[string]int{}
 		for _, s := range r.Suites {
 			for _, c := range s.Cases {

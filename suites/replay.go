@@ -65,6 +65,10 @@ func FilesOf(r *record.Result, inputs []record.Input) Files {
 // plan. The first run of a case is watched, not its repeats. Where what comes
 // out is not what the record says, the error says so.
 func (s *Setup) Rewatch(ctx context.Context, r *record.Result, suite, index int) (*report.Wires, error) {
+	s, err := s.fittedAgain(ctx, r, suite)
+	if err != nil {
+		return nil, err
+	}
 	w := report.Watch(s.wiring.Layout())
 	again := replay{
 		setup: s, of: r, suite: suite, last: index,
@@ -106,6 +110,10 @@ func (s *Setup) Retrace(ctx context.Context, r *record.Result, want func(suite, 
 	var wait sync.WaitGroup
 	limit := make(chan struct{}, 2)
 	failures := make([]error, len(r.Suites))
+	s, err := s.fittedAgain(ctx, r, -1)
+	if err != nil {
+		return err
+	}
 	for suite := range r.Suites {
 		last := -1
 		for i := range r.Suites[suite].Cases {
