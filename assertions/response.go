@@ -60,6 +60,16 @@ func (m *MotorResponse) Quantile(p float64) measure.Responses {
 	return r
 }
 
+// answered returns the times of the trials that were answered, ms, in their order.
+func (m *MotorResponse) answered() (ms []float64) {
+	for _, x := range m.Times {
+		if finite(x) {
+			ms = append(ms, x*1000)
+		}
+	}
+	return ms
+}
+
 // Parts takes the times apart into what passes before the output's own frames; ok is false
 // where they do not hang together.
 func (m *MotorResponse) Parts() (p measure.Parts, ok bool) {
@@ -244,6 +254,7 @@ func (b *branch) motorResponse(r Result, m *MotorResponse) Result {
 		Estimate: found.Quantile * 1000, Low: found.Within.Low * 1000, High: found.Within.High * 1000,
 	})
 	r.LeftOut, r.screened = m.LeftOut, true
+	r.Samples = m.answered()
 	x, ok := r.Measurement()
 	switch {
 	case !ok:

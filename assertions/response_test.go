@@ -11,6 +11,7 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -153,6 +154,14 @@ func TestResponseOfBoardsThatHangTogetherWithTheSensor(t *testing.T) {
 		assert.InEpsilon(t, truths, sum, 0.05)
 		assert.GreaterOrEqual(t, float64(held), 0.9*float64(seeds))
 	}
+}
+
+// Who compares two boards' responses has the readings that the quantile sums up.
+func TestResponseGivesItsReadings(t *testing.T) {
+	ms := signal.Millisecond
+	r := judgeResponse(sensing{loop: 4 * ms, output: 3 * ms, sensor: 5 * ms, loopAt: 1, outputAt: 77}.play(1), 12)
+	require.Len(t, r.Samples, 200)
+	assert.InDelta(t, r.Must().Estimate, measure.ResponseQuantile(r.Samples, 0.95).Quantile, 1e-9)
 }
 
 func TestResponseIsJudged(t *testing.T) {

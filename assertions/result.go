@@ -25,6 +25,10 @@ type Result struct {
 	// RanTogether says that it is undecided for answers had not ended when the next trial
 	// came: trials that stand farther apart may decide it.
 	RanTogether bool
+	// Samples are the single readings that the measurement sums up, in its unit and in the order
+	// in which they came: of a response the time of each trial that was answered. Of other checks
+	// there are none. They are shared and not to be changed.
+	Samples []float64
 
 	screened bool        // it rests on what the rig played in time alone
 	measured Measurement // without a quantity where nothing was measured

@@ -87,6 +87,7 @@ func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.
 		c.Quantity, c.Unit = m.Quantity, m.Unit
 		c.Estimate, c.Low, c.High = record.Number(m.Estimate), record.Number(m.Low), record.Number(m.High)
 		c.LimitLow, c.LimitHigh = record.Number(m.Limit.Low), record.Number(m.Limit.High)
+		c.Samples = record.Samples(r.Samples)
 		if m.Budget.Known {
 			c.Statistics, c.Instrument = record.Number(m.Budget.Statistics), record.Number(m.Budget.Instrument)
 		}

@@ -184,12 +184,15 @@ type Check struct {
 	// uncertainties in Unit; absent where it is not of that kind.
 	Statistics *float64 `json:"statistics,omitempty"`
 	Instrument *float64 `json:"instrument,omitempty"`
-	AtNS       int64    `json:"at_ns"`
-	Why        string   `json:"why,omitempty"`
-	LeftOut    int      `json:"left_out,omitempty"` // trials, updates or frames not used, for the rig was late or its sampler left them open
-	File       string   `json:"file"`
-	Line       int      `json:"line"`              // of the expectation in the suite's file
-	Excerpt    string   `json:"excerpt,omitempty"` // its YAML lines, for a check that is no pass
+	// Samples are the single readings of a response in Unit, in the order of its trials, to four
+	// significant digits: [Samples] of them, so that the readings of two records can be compared.
+	Samples []float64 `json:"samples,omitempty"`
+	AtNS    int64     `json:"at_ns"`
+	Why     string    `json:"why,omitempty"`
+	LeftOut int       `json:"left_out,omitempty"` // trials, updates or frames not used, for the rig was late or its sampler left them open
+	File    string    `json:"file"`
+	Line    int       `json:"line"`              // of the expectation in the suite's file
+	Excerpt string    `json:"excerpt,omitempty"` // its YAML lines, for a check that is no pass
 }
 
 // Measured says whether the check measured something. Records of earlier versions wrote

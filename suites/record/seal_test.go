@@ -13,6 +13,19 @@ import (
 	"pgregory.net/rapid"
 )
 
+func TestSamplesAreFewAndShort(t *testing.T) {
+	assert.Nil(t, Samples(nil))
+	assert.Equal(t, []float64{7.422, 12.35}, Samples([]float64{7.42242525, math.Inf(1), 12.3456}))
+	many := make([]float64, 1000)
+	for i := range many {
+		many[i] = float64(i)
+	}
+	short := Samples(many)
+	require.Len(t, short, 400)
+	assert.Equal(t, []float64{0, 2, 5, 7}, short[:4], "evenly spread over their order")
+	assert.Equal(t, 997.0, short[399])
+}
+
 func TestNumber(t *testing.T) {
 	for _, test := range []struct {
 		name string
