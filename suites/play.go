@@ -36,6 +36,7 @@ type Played struct {
 	// board ignores the throttle.
 	Idle   bool
 	Motors [4]PlayedMotor
+	Along  *record.Along // what was commanded from the baseline's window to the end of the hold
 }
 
 // PlayedMotor is one motor's part, in the order of plant.Wheels.
@@ -110,7 +111,7 @@ func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 // played reads a hold's evidence.
 func played(e *assertions.Evidence) *Played {
 	step, _ := e.Step("hold")
-	p := &Played{Demand: step.Demand, YawRate: step.YawRate, Branch: assertions.SituationOf(step.Demand, step.YawRate), Turn: step.Turn(e.Policy)}
+	p := &Played{Along: Along(e).From(int64(e.Steps[0].From)), Demand: step.Demand, YawRate: step.YawRate, Branch: assertions.SituationOf(step.Demand, step.YawRate), Turn: step.Turn(e.Policy)}
 	invalidated, _ := e.Invalidated()
 	p.Late = invalidated
 	for i, w := range plant.Wheels {

@@ -56,6 +56,24 @@ type Commands struct {
 	Uncertainty float64
 }
 
+// From returns the bins that begin at a time in ns or later, without copying them.
+func (a *Along) From(at int64) *Along {
+	if a.BinNS <= 0 || at <= a.StartNS {
+		return a
+	}
+	skip := (at - a.StartNS + a.BinNS - 1) / a.BinNS
+	part := func(values []float64) []float64 { return values[min(int(skip), len(values)):] }
+	b := &Along{StartNS: a.StartNS + skip*a.BinNS, BinNS: a.BinNS, Played: map[string][]float64{}}
+	for i := range a.Motors {
+		m := &a.Motors[i]
+		b.Motors[i] = Commands{Mean: part(m.Mean), Low: part(m.Low), High: part(m.High), Uncertainty: m.Uncertainty}
+	}
+	for name, values := range a.Played {
+		b.Played[name] = part(values)
+	}
+	return b
+}
+
 // Values are kept as whole multiples of these: commands finer than any motor line tells them,
 // and channels finer than a plot shows.
 const (

@@ -140,3 +140,16 @@ func FuzzCommandsAlongACase(f *testing.F) {
 		}
 	})
 }
+
+func TestALaterPartOfWhatWasCommanded(t *testing.T) {
+	a := &Along{StartNS: 1000, BinNS: 10, Played: map[string][]float64{"speed": {1, 2, 3}}}
+	for i := range a.Motors {
+		a.Motors[i] = Commands{Mean: []float64{4, 5, 6}, Low: []float64{4, 5, 6}, High: []float64{4, 5, 6}}
+	}
+	for at, want := range map[int64][]float64{0: {4, 5, 6}, 1000: {4, 5, 6}, 1001: {5, 6}, 1010: {5, 6}, 1020: {6}, 1021: {}, 5000: {}} {
+		b := a.From(at)
+		assert.Equal(t, want, b.Motors[3].High, "from %d", at)
+		assert.Len(t, b.Played["speed"], len(want))
+		assert.GreaterOrEqual(t, b.StartNS, at)
+	}
+}
