@@ -15,6 +15,7 @@ import (
 // reportFlags are the flags of report.
 type reportFlags struct {
 	exports   exportFlags
+	json      bool
 	vcd, only string
 }
 
@@ -53,12 +54,16 @@ said first; it is shown as far as it goes, is never GO, and the end is 2.`,
 	f.exports.add(c)
 	flags := c.Flags()
 	flags.StringVar(&f.vcd, "vcd", "", "write the wires of a case to `FILE`; - is standard output")
+	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
 	flags.StringVar(&f.only, "only", "", "the first case whose suite and name contain `PATTERN`, one that is no pass before others")
 	return c
 }
 
 // run writes what the flags ask for.
 func (f *reportFlags) run(c *cobra.Command, args []string) error {
+	if f.json && f.vcd != "" {
+		return errors.New("report: --json and --vcd are two forms; ask for one at a time")
+	}
 	if f.vcd == "" && f.only != "" {
 		return errors.New("report: --only names the case for --vcd FILE; add that, or leave it out")
 	}
@@ -74,9 +79,13 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 		if err := f.export(c, r); err != nil {
 			return err
 		}
-		if f.vcd == "" {
+		if f.vcd == "" && !f.json {
 			return endWhole(r)
 		}
+	}
+	if f.json {
+		_, _ = c.OutOrStdout().Write(r.Result.JSON()) // what went wrong is remembered, as with every print
+		return endWith(exitOf(r.Result.Outcome))
 	}
 	if f.vcd == "" {
 		showRecord(screenOn(c.OutOrStdout()), r)
@@ -102,7 +111,7 @@ func (f *reportFlags) export(c *cobra.Command, r *record.Record) error {
 	if ofStand(r.Result) {
 		return fmt.Errorf("record %s is of a speed controller, whose tables and pictures are in its folder forms", r.Folder)
 	}
-	if err := f.exports.possible("", f.vcd == "-"); err != nil {
+	if err := f.exports.possible("", f.vcd == "-" || f.json); err != nil {
 		return err
 	}
 	if f.vcd == "" {
