@@ -115,24 +115,64 @@ func (b *branch) shiftBefore() error {
 	return last.absent(asked && !unclear, "the shift never was there before: in %q no motor moved from its baseline by more than %s, so that none could go away", last.Name, share(b.e.deadShift()))
 }
 
-// drivenIn is the positive control of what asks for idle: in step s, whose
-// throttle is up, every motor is driven.
+// drivenIn is the positive control of what asks for idle: in step s, whose throttle is up, every motor is
+// driven. One that by the law a shift may lower to its end there has to be driven in the baseline.
 func (b *branch) drivenIn(s *Step) error {
 	t := b.e.deadShift()
 	if !(math.Abs(s.Throttle) > 2*t) {
 		return s.undecided("the throttle stands at %s in %q, so that no motor is driven there; raise it", share(s.Throttle), s.Name)
 	}
-	in := readings{e: b.e}
+	in, lowered, seen := readings{e: b.e}, b.mayIdle(s), false
 	for _, w := range plant.Wheels {
 		est := in.mean(w, s)
 		if in.err != nil {
 			return in.err
 		}
-		if b.e.moves(est) != measure.Outside && !b.e.allAway(w, s, 0, 0) {
+		drives := b.drives(w, s, est)
+		seen = seen || drives
+		if !drives && lowered[w] {
+			base := in.mean(w, b.base)
+			drives = in.err == nil && b.drives(w, b.base, base)
+		}
+		if !drives {
 			return s.notDriven(w, est)
 		}
 	}
+	if !seen {
+		return s.undecided("no motor was driven in %q, where shifts may lower each to its end; play a smaller yaw error or a lower gain", s.Name)
+	}
 	return nil
+}
+
+// drives says whether a motor, whose mean in a step is est, surely is driven there.
+func (b *branch) drives(w plant.Wheel, s *Step, est measure.Estimate) bool {
+	return b.e.moves(est) == measure.Outside || b.e.allAway(w, s, 0, 0)
+}
+
+// mayIdle says which motors, driven in the baseline, a shift may lower in step s to what counts as idle; none
+// without a baseline. Where the policy does not say what the motors are commanded with no shift, it is what
+// they were in the baseline.
+func (b *branch) mayIdle(s *Step) (may [4]bool) {
+	if b.base == nil || b.base == s {
+		return may
+	}
+	at := b.standing()
+	if b.p.ThrottleCurve != law.ThrottleCurveNone {
+		in := readings{e: b.e}
+		for i, w := range plant.Wheels {
+			at[i] = in.mean(w, b.base).Value
+		}
+		if in.err != nil {
+			return may
+		}
+	}
+	for _, f := range b.e.firmwares() {
+		a := b.e.asMeant(f.law, s, b.unshifted(&f, at, s, b.e.asMeant))
+		for i := range may {
+			may[i] = may[i] || a.Commands[i].Low <= 2*b.e.deadShift()
+		}
+	}
+	return may
 }
 
 // driven reports a motor that surely is not driven in a step whose throttle is up, whatever a

@@ -68,16 +68,11 @@ func (b *branch) sweep() *sweep {
 // demandAllowed returns the demand of the policy in the step, the car turning as demanded, and what the board's
 // may be, by the tolerance and by the ways of taking the speed that the policy leaves open.
 func (b *branch) demandAllowed() (demand float64, allowed Limit) {
-	s := *b.s
-	s.YawRate = b.p.Demand.YawRate(s.Speed, s.Steer)
-	if b.p.Demand.SpeedFrom != 0 {
-		s.YawRate = b.e.demandBy(b.p, &s)
-	}
 	allowed = measure.RangeOf()
 	for _, p := range b.e.demands() {
-		allowed.Include(b.e.demandBy(&p, &s))
+		allowed.Include(b.e.onDemand(&p, b.s))
 	}
-	return s.YawRate, allowed
+	return b.e.onDemand(b.p, b.s), allowed
 }
 
 // swept is a sweep that is read when the first of what is asked of it is judged.

@@ -128,16 +128,23 @@ func (b *branch) wheelsWithout() (*[4]measure.Interval, error) {
 		all.Include(v[i])
 		hubs[i] = measure.RangeOf(v[i])
 	}
-	for i, w := range plant.Wheels {
-		at := func(wire string) bool { return onWheel(wire, signal.Wheels[w]) }
-		if faulty(at, stimulus.Lost, stimulus.Stuck)(b.s.Faults) {
+	for i := range hubs {
+		lost, broken := b.s.encoderFault(i)
+		if lost {
 			hubs[i] = all
 		}
-		if faulty(at, stimulus.Stuck)(b.s.Faults) { // with one line broken, the other's edges count to and fro
+		if broken { // the other line's edges count to and fro
 			hubs[i].Include(-all.High)
 		}
 	}
 	return &hubs, nil
+}
+
+// encoderFault says whether a wheel's encoder is lost in a step, and whether that is by a line of it which
+// is broken.
+func (s *Step) encoderFault(wheel int) (lost, broken bool) {
+	at := func(wire string) bool { return onWheel(wire, signal.Wheels[wheel]) }
+	return faulty(at, stimulus.Lost, stimulus.Stuck)(s.Faults), faulty(at, stimulus.Stuck)(s.Faults)
 }
 
 // allowed returns what the law allows a motor to be commanded by the end of a frame.
@@ -151,6 +158,9 @@ func (h *heldLaw) allowed(w plant.Wheel, end signal.Time) (Limit, error) {
 	}
 	if h.wheels != nil {
 		in.Wheels, in.HasWheels = *h.wheels, true
+		for i := range in.Silent {
+			in.Silent[i], _ = h.b.s.encoderFault(i)
+		}
 	}
 	a, t := h.law.At(&in), h.b.e.deadShift()
 	return between(a.Commands[w].Low-t, a.Commands[w].High+t), nil

@@ -53,6 +53,14 @@ func (e *Evidence) demandBy(p *law.Policy, s *Step) float64 {
 	return p.Demand.YawRate(speed, s.Steer)
 }
 
+// onDemand returns the yaw rate in rad/s at which the car turns in a step just as a policy demands.
+func (e *Evidence) onDemand(p *law.Policy, s *Step) float64 {
+	if e.Car == nil {
+		return p.Demand.OnDemand(s.Speed, s.Steer, nil)
+	}
+	return p.Demand.OnDemand(s.Speed, s.Steer, func(yaw float64) [4]float64 { return e.Car.HubSpeeds(s.Speed, yaw, s.Steer) })
+}
+
 // firmware returns the one that keeps a policy.
 func (e *Evidence) firmware(p law.Policy) firmware {
 	scale := law.Scale{Lowest: e.Lowest, Step: e.CommandStep}

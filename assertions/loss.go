@@ -116,6 +116,15 @@ func (b *branch) noShiftAt() (none [4]Limit, known [4]float64, err error) {
 			none[i].Include(u.Low, u.High)
 		}
 	}
+	played := b.e.meant(b.s)
+	for i := range played.Silent {
+		played.Silent[i], _ = b.s.encoderFault(i)
+	}
+	for i, may := range b.law().MayCut(&played) {
+		if may { // with no shift as well
+			none[i].Include(b.e.Lowest)
+		}
+	}
 	return none, known, nil
 }
 

@@ -137,11 +137,11 @@ func (s *Setup) demanded() func(speed, steer float64) float64 {
 	return s.demand
 }
 
-// demand returns the yaw rate that the driver asks for by the car's policy, in rad/s; 0
-// where it declares none.
+// demand returns the yaw rate with which the car turns as the driver asks by its policy, in rad/s;
+// 0 where it declares none.
 func (s *Setup) demand(speed, steer float64) float64 {
 	if d := s.Car.Policy.Demand; d != nil {
-		return d.YawRate(speed, steer)
+		return d.OnDemand(speed, steer, func(yaw float64) [4]float64 { return s.Car.Car.HubSpeeds(speed, yaw, steer) })
 	}
 	return 0
 }

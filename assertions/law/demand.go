@@ -27,6 +27,25 @@ func (r *reckoning) demand(speed measure.Interval) (d measure.Interval, ok bool)
 	return measure.Interval{Low: min(d.Low*less, d.Low*more), High: max(d.High*less, d.High*more)}, true
 }
 
+// settles is after how many rounds a yaw rate on demand is taken as found: each leaves less than half of
+// what the one before left, for any car whose track is no wider than twice its wheelbase.
+const settles = 60
+
+// OnDemand returns the yaw rate in rad/s at which a car that goes straight ahead with a speed in m/s and a
+// mean steer angle in rad turns just as is demanded of it. The firmware takes the speed of the wheels, whose
+// speeds go with the yaw rate: hubs returns those of the four hubs in m/s for one, in the order of
+// plant.Wheels. With nil every wheel goes at the speed.
+func (d *Demand) OnDemand(speed, steer float64, hubs func(yawRate float64) [4]float64) float64 {
+	yaw := d.YawRate(speed, steer)
+	for k := 0; hubs != nil && k < settles; k++ {
+		before := yaw
+		if yaw = d.YawRate(d.SpeedFrom.Of(hubs(yaw)), steer); yaw == before {
+			break
+		}
+	}
+	return yaw
+}
+
 // slope returns V/(L + K V^2) over speeds of one sign.
 func (l *Law) slope(speed measure.Interval) (measure.Interval, bool) {
 	d := l.p.Demand

@@ -26,6 +26,8 @@ type Inputs struct {
 	// plant.Wheels. They count where HasWheels says so; else every wheel goes at Speed.
 	Wheels    [4]measure.Interval
 	HasWheels bool
+	// Silent are the wheels whose sensors tell nothing: firmware may read them as standing.
+	Silent [4]bool
 
 	// SpeedOpen is by what share of it the speed that the firmware takes may be off, at least 0.
 	SpeedOpen float64

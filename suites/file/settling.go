@@ -11,14 +11,19 @@ import (
 // go again: most such laws are wound up and unwound well within it (common practice, no source).
 const gathering = signal.Second
 
+// wireFrames is how many frames of the slowest wire go by until what a step holds is whole on it: a
+// frame may just have begun, and the next one has to end.
+const wireFrames = 2
+
 // Settles returns how long a board needs at least, by the policy, until its commands rest on
-// what a step holds and on nothing before it: the response or the longest gap, a frame of the slowest
-// wire, what a filter and a slew limit remember; and where a shift may grow with time, that it has grown.
+// what a step holds and on nothing before it: that it is on the wires, the response or the longest gap, a frame
+// of the slowest wire, what a filter and a slew limit remember; and where a shift may grow with time, that it
+// has grown.
 func Settles(p *law.Policy, b *Bench) signal.Time {
 	var h law.History
 	h.Steer.Add(0, 0)
 	h.Steer.Add(b.SlowestWire(), 0)
-	least := LawOn(p, b).Horizon(&h)
+	least := LawOn(p, b).Horizon(&h) + wireFrames*b.SlowestWire()
 	if p.MayIntegrate() {
 		least += gathering
 	}
