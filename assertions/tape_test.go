@@ -53,6 +53,8 @@ type firmware struct {
 	silentAtStart                   bool
 	dies                            bool // for good, when yaw is lost
 
+	last func(in *seen, m *[4]float64) // changes the commands before they go out
+
 	null func(throttle float64, random *rand.Rand) ([4]float64, bool)
 
 	started, latched, idled, dead bool
@@ -153,7 +155,11 @@ func (f *firmware) run(in *seen) ([4]float64, bool) {
 		return [4]float64{}, !f.silentWhenSafe
 	}
 	f.idled = false
-	return f.commands(in.step, throttle, value), true
+	m := f.commands(in.step, throttle, value)
+	if f.last != nil {
+		f.last(in, &m)
+	}
+	return m, true
 }
 
 // waiting says whether the board still waits for the throttle, or for the car to rest, after power-up.

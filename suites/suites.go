@@ -140,8 +140,5 @@ func (s *Setup) demanded() func(speed, steer float64) float64 {
 // demand returns the yaw rate with which the car turns as the driver asks by its policy, in rad/s;
 // 0 where it declares none.
 func (s *Setup) demand(speed, steer float64) float64 {
-	if d := s.Car.Policy.Demand; d != nil {
-		return d.OnDemand(speed, steer, func(yaw float64) [4]float64 { return s.Car.Car.HubSpeeds(speed, yaw, steer) })
-	}
-	return 0
+	return s.Car.OnDemand(speed, steer)
 }

@@ -1,7 +1,5 @@
 package law
 
-import "hilrig/assertions/measure"
-
 // MayCut says whose motors traction control may cut: those of wheels that may be read as faster than the
 // slowest by the policy's share. A wheel whose sensor is silent may be read as standing.
 func (l *Law) MayCut(in *Inputs) (may [4]bool) {
@@ -9,15 +7,16 @@ func (l *Law) MayCut(in *Inputs) (may [4]bool) {
 	if t == nil || !in.HasWheels {
 		return may
 	}
-	slowest := size(in.Wheels[0]).Low
+	slowest, standing := size(in.Wheels[0]).Low, false
 	for i, w := range in.Wheels {
-		if in.Silent[i] {
-			w = measure.Interval{}
-		}
-		slowest = min(slowest, size(w).Low)
+		slowest, standing = min(slowest, size(w).Low), standing || in.Silent[i]
 	}
 	for i, w := range in.Wheels {
-		may[i] = size(w).High > slowest*(1+float64(*t*(1-nearSpeed)))
+		least := slowest
+		if standing && !in.Silent[i] {
+			least = 0
+		}
+		may[i] = size(w).High > least*(1+float64(*t*(1-nearSpeed)))
 	}
 	return may
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/suites/language"
 )
@@ -140,5 +141,19 @@ func (r *reader) steering(c *plant.Car, v *language.Mapping) {
 		if step == 0 || step > 0 != rising {
 			r.Report(rows.List[i].Node, "the mean wheel angle does not go on in one direction", "measure this row again: angles are positive to the left")
 		}
+	}
+}
+
+// OnDemand returns the yaw rate in rad/s with which the car turns just as its policy demands, at a speed in m/s
+// and a mean steer angle in rad, by the wheels whose speed the firmware takes; 0 where the policy declares no
+// demand. The mean of all four goes, to a thousandth, at the car's speed, and counts as that.
+func (c *Car) OnDemand(speed, steer float64) float64 {
+	switch d := c.Policy.Demand; {
+	case d == nil:
+		return 0
+	case d.SpeedFrom <= law.SpeedFromMean:
+		return d.YawRate(speed, steer)
+	default:
+		return d.OnDemand(speed, steer, func(yaw float64) [4]float64 { return c.Car.HubSpeeds(speed, yaw, steer) })
 	}
 }

@@ -154,13 +154,13 @@ func (b *caseBuilder) side(step *language.Mapping) float64 {
 	return 1
 }
 
-// demand returns the yaw rate with which the car turns at v just as the policy demands, by the wheels
-// whose speed the firmware takes; 0 where it declares no demand.
+// demand returns the yaw rate with which the car turns at v just as the policy demands, 0 where it
+// declares no demand.
 func (b *caseBuilder) demand(v *stimulus.Values) float64 {
 	if b.car == nil || b.car.Policy.Demand == nil {
 		return 0
 	}
-	d := b.car.Policy.Demand.OnDemand(v.Speed, v.Steer, func(yaw float64) [4]float64 { return b.car.Car.HubSpeeds(v.Speed, yaw, v.Steer) })
+	d := b.car.OnDemand(v.Speed, v.Steer)
 	if math.IsNaN(d) || math.IsInf(d, 0) {
 		b.Report(b.v.Node, fmt.Sprintf("the policy's demand has no bounds at %.4g m/s", v.Speed), "play another speed; the car file's understeer gradient is below 0")
 		return 0

@@ -1,0 +1,80 @@
+package assertions_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"hilrig/assertions"
+	"hilrig/plant"
+)
+
+// nearIdle are the steps of a lost throttle which stands so low that the shift lowers the inside front motor to
+// idle.
+func nearIdle() (steps []assertions.Step) {
+	for _, s := range faultCases["throttle_lost"] {
+		s.Throttle = 0.05
+		steps = append(steps, s)
+	}
+	return steps
+}
+
+// A motor that the shift has lowered to its end before a loss is not blamed for not being driven, as long as it
+// was in the baseline; one that never was is.
+func TestAMotorLoweredToItsEndIsDriven(t *testing.T) {
+	assert.Equal(t, assertions.Pass, assertions.Worst(judge("throttle_lost", "lost", lossPolicy(), nil, nearIdle()...)))
+
+	dead := func(w plant.Wheel) func(f *firmware) {
+		return func(f *firmware) { f.last = func(_ *seen, m *[4]float64) { m[w] = 0 } }
+	}
+	for _, w := range plant.Wheels {
+		results := judge("throttle_lost", "lost", lossPolicy(), dead(w), nearIdle()...)
+		assert.Equal(t, assertions.Fail, assertions.Worst(results), w)
+		assert.Contains(t, results[0].Why, w.String()+" was not driven")
+	}
+	all := func(f *firmware) {
+		f.last = func(in *seen, m *[4]float64) {
+			if in.step.Name == "before" {
+				*m = [4]float64{}
+			}
+		}
+	}
+	assert.Equal(t, assertions.Fail, assertions.Worst(judge("throttle_lost", "lost", lossPolicy(), all, nearIdle()...)))
+
+	throttle := faultCases["throttle_lost"] // with room below it every motor has to be driven
+	atIdle := func(f *firmware) {
+		f.last = func(in *seen, m *[4]float64) {
+			if in.step.Name == "before" {
+				m[plant.FrontLeft] = 0
+			}
+		}
+	}
+	assert.Equal(t, assertions.Fail, assertions.Worst(judge("throttle_lost", "lost", lossPolicy(), atIdle, throttle...)))
+}
+
+// A board whose traction control takes the wheel of a lost encoder for a standing one may cut the other motors,
+// where the policy has traction control; it may not raise one, nor cut that wheel's.
+func TestALostEncoderMayHaveTractionControlCutTheOthers(t *testing.T) {
+	judged := func(share *float64, by [4]float64) assertions.Verdict {
+		p := lossPolicy()
+		p.TractionControl = share
+		tp := tape{firmware: newFirmware(p, func(f *firmware) {
+			f.last = func(in *seen, m *[4]float64) {
+				for i := range m {
+					if in.encoder != 0 {
+						m[i] *= by[i]
+					}
+				}
+			}
+		}), ramps: ramps}
+		e := tp.play(faultCases["encoder_lost"]...)
+		e.Car = &plant.Car{FrontAxle: 0.14, RearAxle: 0.19, FrontTrack: 0.1, RearTrack: 0.1, WheelRadius: 0.05}
+		return assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "encoder_lost", Step: "lost"}, e))
+	}
+	others := [4]float64{0.5, 0.5, 1, 0.5} // the encoder is that of the rear left wheel
+	assert.Equal(t, assertions.Pass, judged(nil, [4]float64{1, 1, 1, 1}))
+	assert.Equal(t, assertions.Fail, judged(nil, others))
+	assert.Equal(t, assertions.Pass, judged(new(0.2), others))
+	assert.Equal(t, assertions.Fail, judged(new(0.2), [4]float64{0.5, 0.5, 0.5, 0.5}))
+	assert.Equal(t, assertions.Fail, judged(new(0.2), [4]float64{0.5, 0.5, 1, 1.2}))
+}
