@@ -120,7 +120,7 @@ func (b *branch) noShiftAt() (none [4]Limit, known [4]float64, err error) {
 	for i := range played.Silent {
 		played.Silent[i], _ = b.s.encoderFault(i)
 	}
-	for i, may := range b.law().MayCut(&played) {
+	for i, may := range b.e.law().MayCut(&played) {
 		if may { // with no shift as well
 			none[i].Include(b.e.Lowest)
 		}
