@@ -14,10 +14,10 @@ import (
 // lifeShare is how much of the bench's motor limit the signs of life command at most.
 const lifeShare = 0.8
 
-// takeLife makes a suite the signs of life where it is the one of the standard suites: it is
+// makeSignsOfLife makes a suite the signs of life where it is the one of the standard suites: it is
 // played whatever else is left out, without the cases that the policy asks nothing of, and its
 // steps are fitted to policy and bench.
-func (s *Setup) takeLife(suite *file.Suite) {
+func (s *Setup) makeSignsOfLife(suite *file.Suite) {
 	if path, _, _ := standard.Source(standard.Life); suite.Source.Path != path {
 		return
 	}

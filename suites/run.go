@@ -212,7 +212,7 @@ func (r *run) suite(ctx context.Context, index int) error {
 	defer func() {
 		ses.close() // first: the bench is to be safe
 		if brokeOff >= 0 {
-			wires.hold(ses.taken())
+			wires.hold(ses.decodedUntil())
 			r.reportWires(index, brokeOff, wires, []signal.Time{at})
 		}
 	}()
@@ -249,7 +249,7 @@ func (r *run) suite(ctx context.Context, index int) error {
 			r.curve, _ = assertions.MeasureCurve(ses.judged)
 		}
 		driven := ses.driven()
-		wires.hold(ses.taken())
+		wires.hold(ses.decodedUntil())
 		err = errors.Join(err, ses.meanwhile(ctx, func() {
 			if r.options.Evidence != nil {
 				r.options.Evidence(index, i, ses.judged)

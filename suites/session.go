@@ -128,9 +128,9 @@ func (ses *session) driven() signal.Time {
 	return t
 }
 
-// taken is up to when all that came back was taken: that of the last two ticks is still
+// decodedUntil is the time up to which all that came back was decoded: that of the last two ticks is still
 // under way.
-func (ses *session) taken() signal.Time {
+func (ses *session) decodedUntil() signal.Time {
 	return ses.rig.Now() - 2*cmp.Or(ses.setup.wiring.Tick, signal.Millisecond)
 }
 

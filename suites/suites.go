@@ -97,7 +97,7 @@ func Load(f Files) (*Setup, error) {
 		return nil, problems
 	}
 	for _, suite := range s.Suites {
-		s.takeLife(suite)
+		s.makeSignsOfLife(suite)
 	}
 	if !s.perfect() {
 		s.giveSpares()

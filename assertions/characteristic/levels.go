@@ -76,14 +76,14 @@ func levelsOf(s *Set) *levels {
 	l.noPoints = l.choose()
 	for _, i := range l.at {
 		l.x = append(l.x, s.Levels[i])
-		l.up = append(l.up, l.take(i, Up))
-		l.down = append(l.down, l.take(i, Down))
+		l.up = append(l.up, l.appendMean(i, Up))
+		l.down = append(l.down, l.appendMean(i, Down))
 	}
 	return l
 }
 
-// take appends the mean of a cell to y and returns its index, -1 without readings.
-func (l *levels) take(level int, d Direction) int {
+// appendMean appends the mean of a cell to y and returns its index, -1 without readings.
+func (l *levels) appendMean(level int, d Direction) int {
 	c := l.cells[[2]int{level, int(d)}]
 	if c == nil {
 		return -1

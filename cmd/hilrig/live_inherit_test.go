@@ -16,7 +16,7 @@ import (
 // Whatever plays under a supervisor takes no file from the disk: what the supervisor did not read
 // was not confirmed.
 func TestAPlayerReadsNoFileOfItsOwn(t *testing.T) {
-	handed, err := live.Taken(strings.NewReader("{}"))
+	handed, err := live.ReadInputs(strings.NewReader("{}"))
 	require.NoError(t, err)
 	ctx := withInputs(t.Context(), handed)
 	const bench, says = "testdata/kill/bench.yaml", "was not read before the bench went live, and is not read now; start again"
@@ -45,7 +45,7 @@ func TestThePlayerGetsTheLogsThatAreReplayed(t *testing.T) {
 	require.NoError(t, err)
 	var pipe bytes.Buffer
 	require.NoError(t, inputs.Give(&pipe))
-	handed, err := live.Taken(&pipe)
+	handed, err := live.ReadInputs(&pipe)
 	require.NoError(t, err)
 	data, err := logReader(handed.Read, []string{"own.yaml"})(demo.LogPath)
 	require.NoError(t, err)

@@ -30,7 +30,7 @@ func underSupervisor(ctx context.Context, work func(ctx context.Context) int) in
 		return exitWrong
 	}
 	code := exitWrong
-	if inputs, err := live.TakeInputs(); err == nil {
+	if inputs, err := live.InheritInputs(); err == nil {
 		code = work(withInputs(context.WithValue(w.Context(), workerKey{}, w), inputs))
 	} else {
 		fmt.Fprintln(os.Stderr, "hilrig:", err)

@@ -33,8 +33,8 @@ const turnsKey = "HILRIG_TEST_TURNS"
 // began is the time of the clock when such a program begins: a machine's is not 0 either.
 const began = 100 * signal.Second
 
-// takeTurns has this program do so, unless nothing is said.
-func takeTurns(words string) {
+// stepClock has this program do so, unless nothing is said.
+func stepClock(words string) {
 	if words == "" {
 		return
 	}
@@ -112,7 +112,7 @@ func runPair(clock *realtime.Manual, s supervisor.Settings, faults []func(p *sup
 			os.Setenv(name, value)
 		}
 	}
-	inputs, err := live.Taken(s.Extra[live.InheritedInputs])
+	inputs, err := live.ReadInputs(s.Extra[live.InheritedInputs])
 	if err != nil {
 		return supervisor.Ending{}, err
 	}

@@ -95,7 +95,7 @@ func TestTheEndOfTheTurnsDecides(t *testing.T) {
 			r.supervised = func(s supervisor.Settings) (supervisor.Ending, error) {
 				got = s
 				var err error
-				inputs, err = live.Taken(s.Extra[live.InheritedInputs])
+				inputs, err = live.ReadInputs(s.Extra[live.InheritedInputs])
 				require.NoError(t, err)
 				return tt.ending, tt.err
 			}

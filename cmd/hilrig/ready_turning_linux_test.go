@@ -40,7 +40,7 @@ func init() {
 // rotateOnly is ready as if all before the rotation had passed. The worker under the
 // supervisor is that of the program.
 func rotateOnly(path string) int {
-	takeTurns(os.Getenv(turnsKey))
+	stepClock(os.Getenv(turnsKey))
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt)
 	defer stop()
 	c := &cobra.Command{}
@@ -86,7 +86,7 @@ type turningRun struct {
 	died   chan struct{}
 }
 
-// startTurning starts one for a bench file. Words for takeTurns have it run on a clock of its
+// startTurning starts one for a bench file. Words for stepClock have it run on a clock of its
 // own; none: it keeps real time.
 func startTurning(t *testing.T, bench, words string) *turningRun {
 	t.Helper()

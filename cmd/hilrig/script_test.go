@@ -184,7 +184,7 @@ func awaits(ts *testscript.TestScript, neg bool, args []string) {
 
 func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"hilrig": func() {
-		takeTurns(os.Getenv(turnsKey))
+		stepClock(os.Getenv(turnsKey))
 		main()
 	}, measures: measure})
 }

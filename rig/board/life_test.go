@@ -37,7 +37,7 @@ func TestRestartIsAPowerCycle(t *testing.T) {
 				assert.False(t, e.Level)
 			}
 			w.out = out
-			w.take()
+			w.notePulses()
 
 			w.throttle = 0
 			begun := len(w.pulses[fl])

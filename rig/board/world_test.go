@@ -151,7 +151,7 @@ func (w *world) step(length signal.Time) {
 	w.out, err = w.board.Run(w.in, w.now+length, w.out[:0])
 	require.NoError(w.t, err)
 	w.now += length
-	w.take()
+	w.notePulses()
 }
 
 // make puts the driven edges after the present up to the given time in w.in.
@@ -275,8 +275,8 @@ func bitwiseCRC(data []byte) byte {
 	return crc
 }
 
-// take notes the pulses that came back.
-func (w *world) take() {
+// notePulses notes the pulses that came back.
+func (w *world) notePulses() {
 	for _, e := range w.out {
 		m := e.Line - w.lineOfMotors
 		if e.Level {

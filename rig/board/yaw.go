@@ -19,10 +19,10 @@ type yawSensor struct {
 }
 
 // update takes in the yaw rate of a good frame, complete at the given time.
-func (y *yawSensor) update(v int16, at signal.Time) { y.take(int32(v), at) }
+func (y *yawSensor) update(v int16, at signal.Time) { y.updateRaw(int32(v), at) }
 
-// take does so with a value of any size.
-func (y *yawSensor) take(raw int32, at signal.Time) {
+// updateRaw does so with a value of any size.
+func (y *yawSensor) updateRaw(raw int32, at signal.Time) {
 	last := y.raw
 	if !y.seen || raw != last {
 		y.changed = at

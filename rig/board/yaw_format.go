@@ -294,7 +294,7 @@ func (p *yawParser) frame(at signal.Time) bool {
 	if !(math.Abs(value) < 2000) {
 		return true // no number of this sensor
 	}
-	p.yaw.take(int32(rounded(value/yawUnit)), at)
+	p.yaw.updateRaw(int32(rounded(value/yawUnit)), at)
 	return true
 }
 

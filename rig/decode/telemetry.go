@@ -124,13 +124,13 @@ func (d *ESCTelemetry) Edge(e signal.Edge, out *TelemetryOutput) {
 		d.sampledAgain = e.At
 	}
 	d.bytes = d.serial.Edge(e, d.bytes[:0])
-	d.take(out)
+	d.decode(out)
 }
 
 // Until tells that the line has kept its level up to t, and appends what is complete.
 func (d *ESCTelemetry) Until(t signal.Time, out *TelemetryOutput) {
 	d.bytes = d.serial.Until(t, d.bytes[:0])
-	d.take(out)
+	d.decode(out)
 	if d.n > 0 && t > d.end+d.cfg.Silence+d.serial.Length(1)+settled {
 		d.corrupt(d.end, out)
 		d.n = 0
@@ -144,8 +144,8 @@ func (d *ESCTelemetry) Until(t signal.Time, out *TelemetryOutput) {
 	}
 }
 
-// take takes the bytes that were read.
-func (d *ESCTelemetry) take(out *TelemetryOutput) {
+// decode decodes the bytes that were read.
+func (d *ESCTelemetry) decode(out *TelemetryOutput) {
 	for _, b := range d.bytes {
 		d.byte(b, out)
 	}

@@ -73,8 +73,8 @@ func (c *cell) due() signal.Time {
 	return c.next
 }
 
-// take adds what the brake took in one step.
-func (c *cell) take(torque float64) { c.sum, c.count = c.sum+torque, c.count+1 }
+// add adds what the brake took in one step.
+func (c *cell) add(torque float64) { c.sum, c.count = c.sum+torque, c.count+1 }
 
 // act does what is due.
 func (c *cell) act(at signal.Time, out []signal.Edge) []signal.Edge {

@@ -27,8 +27,8 @@ func newConverter(s *Settings, at signal.Time, b *bus) converter {
 	return converter{settings: s.Converter, next: at + s.Converter.Period, bus: b}
 }
 
-// take adds one step.
-func (c *converter) take(d *drive) {
+// add adds one step.
+func (c *converter) add(d *drive) {
 	c.voltage += d.voltage
 	if c.settings.Phase {
 		c.current += math.Abs(d.current)

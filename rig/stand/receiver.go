@@ -56,7 +56,7 @@ func (r *receiver) edge(level bool, at signal.Time) {
 	case active:
 		r.begin(at)
 	default:
-		r.take(at)
+		r.endBit(at)
 	}
 }
 
@@ -93,8 +93,8 @@ func (r *receiver) begin(at signal.Time) {
 	r.rise = at
 }
 
-// take takes the end of a bit.
-func (r *receiver) take(at signal.Time) {
+// endBit is the end of a bit.
+func (r *receiver) endBit(at signal.Time) {
 	r.fall = at
 	long := 3 * (at - r.rise)
 	r.word <<= 1

@@ -178,9 +178,9 @@ func (s *Stand) turn() {
 		s.shaft.angle = m.at(m.lasts)
 	}
 	f.warm(d.current)
-	s.cell.take(s.shaft.reaction)
-	s.telemetry.take(&d)
-	s.converter.take(&d)
+	s.cell.add(s.shaft.reaction)
+	s.telemetry.add(&d)
+	s.converter.add(&d)
 	if s.telemetry.next < s.tick {
 		s.frames.edges = s.telemetry.send(ambient+f.heat, s.shaft.speed, s.frames.edges)
 	}

@@ -34,8 +34,8 @@ func newTelemetry(s *Settings, esc *ESC, at signal.Time) telemetry {
 	return t
 }
 
-// take adds one step.
-func (t *telemetry) take(d *drive) {
+// add adds one step.
+func (t *telemetry) add(d *drive) {
 	const h = float64(step) / 1e9
 	t.voltage += d.voltage
 	t.supply += d.supply

@@ -27,7 +27,7 @@ type Setup struct {
 	Real *suites.Real
 	// Bus reads the stand's converters on I2C; nil on a simulated stand, which has its own. It is asked for
 	// once for each phase.
-	Bus func() (BusTaker, error)
+	Bus func() (BusReader, error)
 }
 
 // Options say how a setup is run. The zero value is fine.
@@ -259,13 +259,13 @@ func (r *run) voltageStep() float64 {
 
 // phase opens a bench, arms the controller, plays what make makes and leaves the bench at idle, whatever happened.
 func (r *run) phase(ctx context.Context, h *file.HeldCondition, sets []*held, make func(*throttleLoop) phase) (err error) {
-	bench, taker, err := r.open(h)
+	bench, reader, err := r.open(h)
 	if err != nil {
 		return &benchError{err}
 	}
 	defer func() {
-		if taker != nil {
-			taker.Close()
+		if reader != nil {
+			reader.Close()
 		}
 		if closed := bench.Close(); closed != nil && err == nil {
 			err = &benchError{closed}
@@ -275,7 +275,7 @@ func (r *run) phase(ctx context.Context, h *file.HeldCondition, sets []*held, ma
 	if err != nil {
 		return &benchError{err}
 	}
-	p.sources.taker = taker
+	p.sources.reader = reader
 	p.work = r.setup.Real != nil && !r.setup.Real.Waits
 	what := "arming"
 	p.tell = func(p *throttleLoop) { r.tell(what, p) }
@@ -344,18 +344,18 @@ func (r *run) tell(what string, p *throttleLoop) {
 }
 
 // open opens the bench of a phase, and what reads its converters on I2C.
-func (r *run) open(h *file.HeldCondition) (rig.Bench, BusTaker, error) {
+func (r *run) open(h *file.HeldCondition) (rig.Bench, BusReader, error) {
 	s := r.setup
 	layout := s.Stand.Layout()
 	var b board.Board
-	var taker BusTaker
+	var reader BusReader
 	if s.Real == nil || s.Real.Board {
 		st, err := s.simulatedStand(layout, h)
 		if err != nil {
 			return nil, nil, err
 		}
-		b, taker = st.board, st.taker(s.Stand)
-		if v, ok := taker.(*virtualBus); ok && s.Real != nil && !s.Real.Waits {
+		b, reader = st.board, st.reader(s.Stand)
+		if v, ok := reader.(*virtualBus); ok && s.Real != nil && !s.Real.Waits {
 			both := &beside{Stand: st.board}
 			b, v.bus = both, busBeside{v.bus, both}
 		}
@@ -376,12 +376,12 @@ func (r *run) open(h *file.HeldCondition) (rig.Bench, BusTaker, error) {
 		return nil, nil, err
 	}
 	if s.Bus != nil {
-		if taker, err = s.Bus(); err != nil {
+		if reader, err = s.Bus(); err != nil {
 			return nil, nil, errors.Join(err, bench.Close())
 		}
 	}
-	if v, ok := taker.(*virtualBus); ok {
+	if v, ok := reader.(*virtualBus); ok {
 		v.now = bench.Now
 	}
-	return bench, taker, nil
+	return bench, reader, nil
 }

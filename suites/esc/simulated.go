@@ -160,8 +160,8 @@ func (s *Setup) simulatedStand(layout signal.Layout, h *file.HeldCondition) (*si
 	return &simulatedOne{b}, nil
 }
 
-// taker returns what reads the simulated stand's converter, nil where the file has none.
-func (o *simulatedOne) taker(s *file.Stand) BusTaker {
+// reader returns what reads the simulated stand's converter, nil where the file has none.
+func (o *simulatedOne) reader(s *file.Stand) BusReader {
 	if len(s.Bus) == 0 {
 		return nil
 	}
@@ -197,8 +197,8 @@ type virtualBus struct {
 	now       func() signal.Time
 }
 
-// Take reads what is due.
-func (v *virtualBus) Take(dst []BusReading) []BusReading {
+// AppendNew reads what is due.
+func (v *virtualBus) AppendNew(dst []BusReading) []BusReading {
 	now := v.now()
 	for i := range v.registers {
 		if now < v.due[i] {

@@ -18,7 +18,7 @@ type sources struct {
 	telemetry *telemetry
 	cell      *cell
 	bus       []busSensor
-	taker     BusTaker
+	reader    BusReader
 	read      []BusReading
 	events    *events
 }
@@ -54,9 +54,9 @@ func newSources(s *file.Stand, layout signal.Layout, e *events) (*sources, error
 	return out, nil
 }
 
-// take takes the edges that were captured up to now, those of driven lines that were read back, and
+// decode decodes the edges that were captured up to now, those of driven lines that were read back, and
 // what came on the bus.
-func (s *sources) take(edges []signal.Edge, now signal.Time) {
+func (s *sources) decode(edges []signal.Edge, now signal.Time) {
 	for _, e := range edges {
 		switch {
 		case s.shaft != nil && (e.Line == s.shaft.a || e.Line == s.shaft.b):
@@ -76,10 +76,10 @@ func (s *sources) take(edges []signal.Edge, now signal.Time) {
 	if s.cell != nil {
 		s.cell.until(now, s.events)
 	}
-	if s.taker != nil {
-		s.read = s.taker.Take(s.read[:0])
+	if s.reader != nil {
+		s.read = s.reader.AppendNew(s.read[:0])
 		for i := range s.read {
-			s.bus[s.read[i].Sensor].take(&s.read[i], now, s.command != 0, s.events)
+			s.bus[s.read[i].Sensor].addReading(&s.read[i], now, s.command != 0, s.events)
 		}
 	}
 }
@@ -418,10 +418,10 @@ type BusReading struct {
 	Err      error
 }
 
-// BusTaker gives what was read of converters on I2C, by somebody else and beside the loop.
-type BusTaker interface {
-	// Take appends what was read since the last call. It does not wait for the bus.
-	Take(dst []BusReading) []BusReading
+// BusReader gives what was read of converters on I2C, by somebody else and beside the loop.
+type BusReader interface {
+	// AppendNew appends what was read since the last call. It does not wait for the bus.
+	AppendNew(dst []BusReading) []BusReading
 	// Close ends the reading. It may be called more than once.
 	Close()
 }
@@ -436,7 +436,7 @@ type busSensor struct {
 	recorded []value
 }
 
-func (b *busSensor) take(r *BusReading, now signal.Time, driven bool, e *events) {
+func (b *busSensor) addReading(r *BusReading, now signal.Time, driven bool, e *events) {
 	switch {
 	case r.Err != nil:
 		e.add(now, "bus_sensor", fmt.Sprintf("%s: %v", b.Quantity, r.Err), 1)

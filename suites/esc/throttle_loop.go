@@ -135,9 +135,9 @@ func (p *throttleLoop) hear() error {
 		if p.back, err = p.bench.ReadBack(p.back[:0]); err != nil {
 			return err
 		}
-		p.sources.takeBack(p.back)
+		p.sources.addReadBack(p.back)
 	}
-	p.sources.take(p.taken, now)
+	p.sources.decode(p.taken, now)
 	if p.stepped == 0 {
 		if f, ok := p.throttle.Sent(); ok && f.Command == p.steered {
 			p.stepped = f.End
@@ -198,8 +198,8 @@ func (p *throttleLoop) hand(from, to signal.Time) error {
 	return p.bench.Drive(edges, to)
 }
 
-// takeBack takes edges of driven lines that were read back: those of the load cell's clock.
-func (s *sources) takeBack(edges []signal.Edge) {
+// addReadBack adds the edges of driven lines that were read back: those of the load cell's clock.
+func (s *sources) addReadBack(edges []signal.Edge) {
 	if s.cell == nil || !s.cell.readBack {
 		return
 	}

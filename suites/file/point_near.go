@@ -104,7 +104,7 @@ func (n *nearWork) inDemand() {
 	side := math.Copysign(1, n.v.Steer)
 	if s := n.p.Straight; s != nil && s.Demand != nil {
 		if least := beyondFade * (1 + within) * s.Demand.Full; math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) < least {
-			n.take(open, least*side)
+			n.setDemand(open, least*side)
 		}
 	}
 	most := n.most
@@ -116,16 +116,16 @@ func (n *nearWork) inDemand() {
 		most = min(most, shortOfLimit**t*n.v.Speed/(oftenPlayed*n.track))
 	}
 	if math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
-		n.take(open, most*side)
+		n.setDemand(open, most*side)
 	}
 	if s := n.p.Straight; n.why == "" && s != nil && s.Demand != nil && math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) < s.Demand.Full {
 		n.why = "no demand lies past what the policy counts as straight on and short of its limits"
 	}
 }
 
-// take gives the demand a yaw rate, by the steer angle where that leaves it past its fade, else by
+// setDemand gives the demand a yaw rate, by the steer angle where that leaves it past its fade, else by
 // the speed.
-func (n *nearWork) take(open *law.Law, yaw float64) {
+func (n *nearWork) setDemand(open *law.Law, yaw float64) {
 	if n.steer {
 		if steer, ok := open.SteerFor(yaw, n.v.Speed); ok && math.Abs(steer) >= n.leastSteer() && math.Abs(steer) <= mostSteer {
 			n.v.Steer = steer

@@ -140,19 +140,19 @@ func (b *caseBuilder) points(list []language.Value, si func(*language.Value) flo
 	return t
 }
 
-// takesDemand tells whether any number of a value is a share of the demand.
-func takesDemand(x *language.Value) bool {
+// isShareOfDemand says whether any number of a value is a share of the demand.
+func isShareOfDemand(x *language.Value) bool {
 	if x.Relative {
 		return true
 	}
 	for i := range x.List {
-		if takesDemand(&x.List[i]) {
+		if isShareOfDemand(&x.List[i]) {
 			return true
 		}
 	}
 	if x.Mapping != nil {
 		for _, y := range x.Mapping.Values {
-			if !y.Bad && takesDemand(y) {
+			if !y.Bad && isShareOfDemand(y) {
 				return true
 			}
 		}

@@ -182,7 +182,7 @@ func (b *caseBuilder) yawRate(v *stimulus.Values, over, said, step *language.Map
 	if said != nil {
 		x = b.pick("yaw_rate", over, said)
 	}
-	if x != nil && !takesDemand(x) {
+	if x != nil && !isShareOfDemand(x) {
 		return x
 	}
 	at := b.v.Node

@@ -35,7 +35,7 @@ func (b *caseBuilder) sweepOrTrials(s *Step, step *language.Mapping, of map[trac
 		}
 		pair := v.Get(c.String()).List
 		first, second := si(&pair[0]), si(&pair[1])
-		if first == second && (b.car != nil || !takesDemand(v.Get(c.String()))) {
+		if first == second && (b.car != nil || !isShareOfDemand(v.Get(c.String()))) {
 			b.Report(v.Get(c.String()).Node, fmt.Sprintf("%s: %s does not move", how, c), "give two different values")
 		}
 		if how == "sweep" {

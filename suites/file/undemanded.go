@@ -20,7 +20,7 @@ func (b *caseBuilder) undemanded(v *stimulus.Values) bool {
 // the policy declares none that with which the car itself goes round. What no firmware shifts
 // for is then known straight on alone, and there the baseline is held.
 func (b *caseBuilder) wholeOf(s *Step, yaw *language.Value) float64 {
-	if !takesDemand(yaw) || !b.undemanded(&s.Values) {
+	if !isShareOfDemand(yaw) || !b.undemanded(&s.Values) {
 		return s.Demand
 	}
 	s.own = true

@@ -30,9 +30,9 @@ func HandDown(s *supervisor.Settings, inputs *Inputs, lines *claim.Claim) (end f
 	return func() { out.Close() }, nil
 }
 
-// TakeInputs returns the files of the run as this process's supervisor read them.
-func TakeInputs() (*Inputs, error) {
+// InheritInputs returns the files of the run as this process's supervisor read them.
+func InheritInputs() (*Inputs, error) {
 	from := supervisor.Inherited(InheritedInputs)
 	defer from.Close()
-	return Taken(from)
+	return ReadInputs(from)
 }

@@ -46,9 +46,9 @@ func (i *Inputs) Give(w io.Writer) error {
 	return nil
 }
 
-// Taken returns what was handed over, to the reader's end. From then on no other file
+// ReadInputs returns what was handed over, to the reader's end. From then on no other file
 // can be read.
-func Taken(r io.Reader) (*Inputs, error) {
+func ReadInputs(r io.Reader) (*Inputs, error) {
 	data, err := io.ReadAll(r)
 	i := &Inputs{}
 	if err == nil {

@@ -34,7 +34,7 @@ func TestInputsAreWhatWasReadFirst(t *testing.T) {
 	require.NoError(t, parent.Give(&pipe))
 
 	d["bench.yaml"], d["none.csv"] = "motors_powered: signals_only", "it is there now"
-	worker, err := Taken(&pipe)
+	worker, err := ReadInputs(&pipe)
 	require.NoError(t, err)
 	for _, inputs := range []*Inputs{parent, worker} {
 		data, err := inputs.Read("bench.yaml")
@@ -50,7 +50,7 @@ func TestInputsAreWhatWasReadFirst(t *testing.T) {
 
 func TestInputsThatAreNotWholeAreRefused(t *testing.T) {
 	for _, text := range []string{"", `{"bench.yaml":"bW90`, `{"bench.yaml":"?"}`, "[]"} {
-		_, err := Taken(strings.NewReader(text))
+		_, err := ReadInputs(strings.NewReader(text))
 		require.ErrorContains(t, err, "start again", "%q", text)
 	}
 	require.ErrorContains(t, NewInputs(disk{}.read).Give(full{}), "no space left")

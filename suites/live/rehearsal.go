@@ -47,7 +47,7 @@ func InMemory(w *Wired, shown registers.PinBank, turns *registers.Turns) (*suite
 // is denied is denied to the loop as well, and hilrig ready tells it.
 func tickOn(loop realtime.Scheduling) {
 	if loop.Priority > 0 {
-		_ = realtime.Scheduling{Priority: max(loop.Priority-1, 2)}.Take()
+		_ = realtime.Scheduling{Priority: max(loop.Priority-1, 2)}.Request()
 	}
 }
 

@@ -14,16 +14,16 @@ import (
 
 // BusOf returns what opens the buses of a stand's converters on I2C and has them read beside the loop, by
 // a goroutine for each register; nil where it has no such converter.
-func BusOf(s *file.Stand) func() (esc.BusTaker, error) {
+func BusOf(s *file.Stand) func() (esc.BusReader, error) {
 	return busOf(s, i2c.Open, realtime.System{})
 }
 
-func busOf(s *file.Stand, open func(path string) (bus.BusCloser, error), clock realtime.Clock) func() (esc.BusTaker, error) {
+func busOf(s *file.Stand, open func(path string) (bus.BusCloser, error), clock realtime.Clock) func() (esc.BusReader, error) {
 	if len(s.Bus) == 0 {
 		return nil
 	}
-	return func() (esc.BusTaker, error) {
-		t := &busTaker{buses: map[string]bus.BusCloser{}}
+	return func() (esc.BusReader, error) {
+		t := &busReader{buses: map[string]bus.BusCloser{}}
 		for i := range s.Bus {
 			if err := t.start(&s.Bus[i], open, clock); err != nil {
 				t.Close()
@@ -34,15 +34,15 @@ func busOf(s *file.Stand, open func(path string) (bus.BusCloser, error), clock r
 	}
 }
 
-// busTaker takes what the readers of a stand's registers have read.
-type busTaker struct {
+// busReader takes what the readers of a stand's registers have read.
+type busReader struct {
 	buses   map[string]bus.BusCloser // by path
 	readers []*i2c.Reader            // by sensor
 	read    []i2c.Reading
 }
 
 // start has one register read. One that does not answer at all is an error: nothing is played for it.
-func (t *busTaker) start(b *file.BusSensor, open func(path string) (bus.BusCloser, error), clock realtime.Clock) (err error) {
+func (t *busReader) start(b *file.BusSensor, open func(path string) (bus.BusCloser, error), clock realtime.Clock) (err error) {
 	on := t.buses[b.Device]
 	if on == nil {
 		if on, err = open(b.Device); err != nil {
@@ -76,10 +76,10 @@ func registerOf(b *file.BusSensor) i2c.Register {
 	return r
 }
 
-// Take appends what was read since the last call. It does not wait for a bus.
-func (t *busTaker) Take(dst []esc.BusReading) []esc.BusReading {
+// AppendNew appends what was read since the last call. It does not wait for a bus.
+func (t *busReader) AppendNew(dst []esc.BusReading) []esc.BusReading {
 	for i, r := range t.readers {
-		t.read = r.Take(t.read[:0])
+		t.read = r.AppendNew(t.read[:0])
 		for _, one := range t.read {
 			dst = append(dst, esc.BusReading{Sensor: i, Value: one.Value, AtItsEnd: one.AtItsEnd, Same: one.Same, Err: one.Err})
 		}
@@ -88,7 +88,7 @@ func (t *busTaker) Take(dst []esc.BusReading) []esc.BusReading {
 }
 
 // Close ends the reading and gives the buses back.
-func (t *busTaker) Close() {
+func (t *busReader) Close() {
 	for _, r := range t.readers {
 		r.Close()
 	}

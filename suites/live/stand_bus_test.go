@@ -46,7 +46,7 @@ func TestConvertersAreReadAsTheFileSays(t *testing.T) {
 	assert.Nil(t, BusOf(&file.Stand{}), "no converter is declared")
 	c := &converters{holds: map[[2]int][]byte{{0x40, 1}: {0xFC, 0x18}, {0x40, 2}: {0x39, 0xD0}}}
 	clock, opened := new(realtime.Manual), 0
-	taker, err := busOf(twoSensors(), func(path string) (bus.BusCloser, error) {
+	reader, err := busOf(twoSensors(), func(path string) (bus.BusCloser, error) {
 		assert.Equal(t, "/dev/i2c-1", path)
 		opened++
 		return c, nil
@@ -55,7 +55,7 @@ func TestConvertersAreReadAsTheFileSays(t *testing.T) {
 	assert.Equal(t, 1, opened, "a bus is opened once for all that is on it")
 	count := [2]int{}
 	for range 100 {
-		for _, r := range taker.Take(nil) {
+		for _, r := range reader.AppendNew(nil) {
 			require.NoError(t, r.Err)
 			assert.InDelta(t, [2]float64{-1.0, 7.4}[r.Sensor], r.Value, 1e-9) // CALC: FC18h is -1000; 39D0h without three bits 1850
 			assert.Equal(t, count[r.Sensor], r.Same)
@@ -66,9 +66,9 @@ func TestConvertersAreReadAsTheFileSays(t *testing.T) {
 	assert.Equal(t, [2]int{50, 25}, count, "each at its own rate")
 	delete(c.holds, [2]int{0x40, 1})
 	clock.SleepUntil(clock.Now() + 10*signal.Millisecond)
-	require.ErrorIs(t, taker.Take(nil)[0].Err, i2c.ErrAbsent, "what goes wrong meanwhile is reported")
-	taker.Close()
-	taker.Close()
+	require.ErrorIs(t, reader.AppendNew(nil)[0].Err, i2c.ErrAbsent, "what goes wrong meanwhile is reported")
+	reader.Close()
+	reader.Close()
 	assert.Equal(t, 1, c.closed)
 }
 

@@ -50,13 +50,13 @@ func (g *gyro) look(unchecked, trusting bool) {
 	}
 	g.frame[g.n] = data
 	if g.n++; g.n == gyroSize {
-		g.take(at, unchecked, trusting)
+		g.accept(at, unchecked, trusting)
 	}
 }
 
-// take takes a whole frame. One whose counter stands still is the last one once more: the
+// accept uses a whole frame. One whose counter stands still is the last one once more: the
 // sensor behind it has stopped.
-func (g *gyro) take(at signal.Time, unchecked, trusting bool) {
+func (g *gyro) accept(at signal.Time, unchecked, trusting bool) {
 	f := &g.frame
 	sum := uint16(f[6]) | uint16(f[7])<<8
 	if f[0] != gyroHead || !unchecked && sum != crc(f[1:6]) {

@@ -51,12 +51,12 @@ func (r *receiver) look(trusting bool) {
 	}
 	r.frame[r.n] = data
 	if r.n++; r.n == receiverSize {
-		r.take(at, trusting)
+		r.accept(at, trusting)
 	}
 }
 
-// take takes a whole frame. One that the receiver itself calls lost has channels of old.
-func (r *receiver) take(at signal.Time, trusting bool) {
+// accept uses a whole frame. One that the receiver itself calls lost has channels of old.
+func (r *receiver) accept(at signal.Time, trusting bool) {
 	flags, end := r.frame[receiverSize-2], r.frame[receiverSize-1]
 	if r.frame[0] != receiverHead || end&0x0F != 0 && end&0x0F != 4 {
 		return

@@ -64,8 +64,8 @@ func (m *chipBackend) sort(s *hostlines.Settings) (out charSorted) {
 	return out
 }
 
-// take requests the lines and makes player and listener.
-func (m *chipBackend) take(s *hostlines.Settings, lines charSorted, zero int64) error {
+// request requests the lines and makes player and listener.
+func (m *chipBackend) request(s *hostlines.Settings, lines charSorted, zero int64) error {
 	if len(lines.driven) == 0 || len(lines.captured) == 0 {
 		return errors.New("bench on the character device: it needs lines to drive and lines to capture")
 	}
@@ -174,7 +174,7 @@ func (m *chipBackend) Rest(now signal.Time) (signal.Time, error) {
 
 // Captured appends the edges of captured lines.
 func (m *chipBackend) Captured(dst []signal.Edge) ([]signal.Edge, error) {
-	dst, _, err := m.listen.take(dst)
+	dst, _, err := m.listen.appendReported(dst)
 	return dst, err
 }
 
@@ -195,7 +195,7 @@ func (m *chipBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 	first, until := len(dst), signal.Time(math.MaxInt64)
 	var heard error
 	if m.back != nil {
-		dst, until, heard = m.back.take(dst)
+		dst, until, heard = m.back.appendReported(dst)
 		for i := range dst[first:] {
 			e := &dst[first+i]
 			if m.bench.PortOf(e.Line).UART.Inverted { // the inverter stands behind the pin

@@ -84,7 +84,7 @@ func newBench(s *hostlines.Settings, device charDevice) (*Bench, error) {
 	m := &chipBackend{layout: s.Layout, device: device, clock: func() signal.Time { return signal.Time(cdev.Now() - zero) }}
 	lines := m.sort(s)
 	b := &Bench{hostlines.New("bench on the character device", s, m.bit), m}
-	err := m.take(s, lines, zero)
+	err := m.request(s, lines, zero)
 	if err == nil {
 		err = b.OpenPorts(s.Devices, m.clock, s.Scheduling.Priority/2)
 	}

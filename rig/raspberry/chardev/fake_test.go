@@ -38,7 +38,7 @@ func newFakeChip() *fakeChip {
 	return &fakeChip{wire: map[uint32]uint32{}, user: map[uint32]string{}}
 }
 
-func (f *fakeChip) take(lines []uint32) error {
+func (f *fakeChip) claim(lines []uint32) error {
 	for _, l := range lines {
 		if f.user[l] != "" {
 			return errFakeBusy
@@ -54,7 +54,7 @@ func (f *fakeChip) Outputs(lines []uint32, initial uint64) (charOutputs, error) 
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	o := &fakeOutputs{f, lines}
-	if err := f.take(lines); err != nil {
+	if err := f.claim(lines); err != nil {
 		return nil, err
 	}
 	return o, o.set(1<<len(lines)-1, initial)
@@ -63,7 +63,7 @@ func (f *fakeChip) Outputs(lines []uint32, initial uint64) (charOutputs, error) 
 func (f *fakeChip) Inputs(lines []uint32, up uint64) (charInputs, error) {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	if err := f.take(lines); err != nil {
+	if err := f.claim(lines); err != nil {
 		return nil, err
 	}
 	in := &fakeInputs{chip: f, lines: lines, came: make(chan struct{}, 1)}

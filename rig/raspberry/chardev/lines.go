@@ -54,7 +54,7 @@ func (c *charLines) Output(gpio int, level bool) error {
 	if c.line[gpio].out != nil {
 		return c.Write(gpio, level)
 	}
-	return c.take(gpio, func() (charLine, error) {
+	return c.reuse(gpio, func() (charLine, error) {
 		out, err := c.chip.Outputs(charUser, []uint32{uint32(gpio)}, oneBit(level))
 		return charLine{out, out}, err
 	})
@@ -69,14 +69,14 @@ func (c *charLines) Input(gpio int, pull hostlines.Pull) error {
 		return fmt.Errorf("character device: pull %d of %s; give PullNone, PullDown or PullUp", pull, pinout.GPIO(gpio))
 	}
 	kernels := [...]cdev.Pull{hostlines.PullNone: cdev.PullNone, hostlines.PullDown: cdev.PullDown, hostlines.PullUp: cdev.PullUp}[pull]
-	return c.take(gpio, func() (charLine, error) {
+	return c.reuse(gpio, func() (charLine, error) {
 		in, err := c.chip.Plain(charUser, []uint32{uint32(gpio)}, kernels)
 		return charLine{nil, in}, err
 	})
 }
 
-// take gives the line back, where it is held, and takes it for another use.
-func (c *charLines) take(gpio int, request func() (charLine, error)) error {
+// reuse gives the line back, where it is held, and requests it for another use.
+func (c *charLines) reuse(gpio int, request func() (charLine, error)) error {
 	if l, ok := c.line[gpio]; ok {
 		delete(c.line, gpio)
 		if err := l.held.Close(); err != nil {
@@ -112,7 +112,7 @@ func (c *charLines) Read(gpio int) (bool, error) {
 		return false, err
 	}
 	if _, ok := c.line[gpio]; !ok {
-		err := c.take(gpio, func() (charLine, error) {
+		err := c.reuse(gpio, func() (charLine, error) {
 			in, err := c.chip.AsTheyAre(charUser, []uint32{uint32(gpio)})
 			return charLine{nil, in}, err
 		})

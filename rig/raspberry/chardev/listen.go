@@ -115,9 +115,9 @@ func (l *listener) upTo() (signal.Time, error) {
 	return l.reported, l.failure
 }
 
-// take appends the edges that were reported since the last call, after a look, and returns the
+// appendReported appends the edges that were reported since the last call, after a look, and returns the
 // time up to which it took all.
-func (l *listener) take(dst []signal.Edge) (_ []signal.Edge, until signal.Time, err error) {
+func (l *listener) appendReported(dst []signal.Edge) (_ []signal.Edge, until signal.Time, err error) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	l.look()

@@ -57,7 +57,7 @@ func TestListenerTellsWhatIsSettledInOrder(t *testing.T) {
 	s.at(40, 0, true, 1, false) // it was overtaken
 	s.at(160, 0, false, 3, false)
 	s.now = 250 * us
-	edges, _, err := l.take([]signal.Edge{{At: 1}})
+	edges, _, err := l.appendReported([]signal.Edge{{At: 1}})
 	require.NoError(t, err)
 	assert.Equal(t, []signal.Edge{{At: 1}, edge(40, 3, 7, true), edge(50, 3, 8, true)}, edges)
 	assert.Equal(t, 150*us, l.reported)
@@ -66,7 +66,7 @@ func TestListenerTellsWhatIsSettledInOrder(t *testing.T) {
 	up, err := l.upTo()
 	require.NoError(t, err)
 	assert.Equal(t, 160*us, up)
-	edges, _, err = l.take(nil)
+	edges, _, err = l.appendReported(nil)
 	require.NoError(t, err)
 	assert.Equal(t, []signal.Edge{edge(160, 3, 7, false)}, edges)
 	assert.Zero(t, l.counted())
@@ -109,7 +109,7 @@ func TestListenerTellsWhatTheKernelMissed(t *testing.T) {
 			s, l := listening()
 			row.events(s)
 			s.now = signal.Second
-			edges, _, err := l.take(nil)
+			edges, _, err := l.appendReported(nil)
 			require.NoError(t, err)
 			assert.Equal(t, row.edges, edges)
 			assert.Equal(t, row.count, l.counted())
@@ -123,12 +123,12 @@ func TestListenerTellsWhatComesTooLate(t *testing.T) {
 	s, l := listening()
 	s.at(500, 0, true, 2, false)
 	s.now = 700 * us
-	_, _, err := l.take(nil)
+	_, _, err := l.appendReported(nil)
 	require.NoError(t, err)
 	assert.Equal(t, Count{Lost: 1}, l.counted())
 	s.at(450, 1, true, 1, false)
 	s.now = 900 * us
-	edges, _, err := l.take(nil)
+	edges, _, err := l.appendReported(nil)
 	require.NoError(t, err)
 	assert.Equal(t, []signal.Edge{edge(600, 153, 8, true)}, edges)
 	assert.Equal(t, Count{OutOfOrder: 1}, l.counted())
@@ -141,7 +141,7 @@ func TestListenerNumbersWrap(t *testing.T) {
 	s.at(90, 1, true, 1<<32-1, false)
 	s.at(200, 0, false, 2, false)
 	s.now = signal.Second
-	_, _, err := l.take(nil)
+	_, _, err := l.appendReported(nil)
 	require.NoError(t, err)
 	assert.Equal(t, Count{Lost: 1}, l.counted())
 }
@@ -152,15 +152,15 @@ func TestListenerFailsVisibly(t *testing.T) {
 		s.at(signal.Time(i+1), 0, i%2 == 0, uint32(i+1), false)
 	}
 	s.now = signal.Second
-	edges, _, err := l.take(nil)
+	edges, _, err := l.appendReported(nil)
 	require.ErrorContains(t, err, "10 edges that were heard were lost")
 	assert.Len(t, edges, mostEdges)
-	_, _, err = l.take(nil)
+	_, _, err = l.appendReported(nil)
 	require.NoError(t, err)
 
 	s.err = errors.New("the chip has gone")
 	for range 2 {
-		_, _, err = l.take(nil)
+		_, _, err = l.appendReported(nil)
 		require.ErrorIs(t, err, s.err)
 	}
 }
@@ -203,7 +203,7 @@ func TestLostEdgesMakeTheirPulseUncertain(t *testing.T) {
 				}
 			}
 			s.now = signal.Second
-			edges, _, err := l.take(nil)
+			edges, _, err := l.appendReported(nil)
 			require.NoError(t, err)
 			out := [2]trace.Output{}
 			for line := range out {
@@ -263,11 +263,11 @@ func TestListenerNeverClaimsWhatWasNot(t *testing.T) {
 			s.now = signal.Time(events[n-1].At) + signal.Time(rapid.IntRange(0, 300).Draw(t, "read later"))*us
 			events = events[n:]
 			var err error
-			reported, _, err = l.take(reported)
+			reported, _, err = l.appendReported(reported)
 			require.NoError(t, err)
 		}
 		s.now += ms
-		reported, _, err := l.take(reported)
+		reported, _, err := l.appendReported(reported)
 		require.NoError(t, err)
 		for line := range truth {
 			hold(t, truth[line], reported, signal.Line(line))

@@ -81,8 +81,8 @@ func (in *timedInputs) Read(dst []cdev.Event) (int, error) {
 	return n, err
 }
 
-// take appends the edges that were read since the last call, at times from zero on.
-func (in *timedInputs) take(dst []stamped, zero int64) []stamped {
+// appendRead appends the edges that were read since the last call, at times from zero on.
+func (in *timedInputs) appendRead(dst []stamped, zero int64) []stamped {
 	in.mu.Lock()
 	defer in.mu.Unlock()
 	for i := range in.events {

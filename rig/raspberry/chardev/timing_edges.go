@@ -67,10 +67,10 @@ func (v *vehicle) Until(dst []signal.Edge, t signal.Time) []signal.Edge {
 	return dst
 }
 
-// TakeBack has the wheels go on from the levels that their lines have. A receiver that
+// Undo has the wheels go on from the levels that their lines have. A receiver that
 // was to change in the meantime does so in its next frame.
-func (v *vehicle) TakeBack(edges []signal.Edge) {
-	v.wheels.TakeBack(edges)
+func (v *vehicle) Undo(edges []signal.Edge) {
+	v.wheels.Undo(edges)
 	if v.high != v.was {
 		v.high, v.next = v.was, v.wasNext+receiverFrame
 	}
@@ -107,4 +107,4 @@ func (b *bursts) Until(dst []signal.Edge, t signal.Time) []signal.Edge {
 	return dst
 }
 
-func (b *bursts) TakeBack(edges []signal.Edge) { b.level = b.level != (len(edges)%2 == 1) }
+func (b *bursts) Undo(edges []signal.Edge) { b.level = b.level != (len(edges)%2 == 1) }

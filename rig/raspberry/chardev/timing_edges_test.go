@@ -29,7 +29,7 @@ func TestATrialsEdgesCanBePlayed(t *testing.T) {
 			last := from
 			from += timing.Tick
 			if rapid.IntRange(0, 4).Draw(t, "skip") == 0 {
-				source.TakeBack(edges)
+				source.Undo(edges)
 				continue
 			}
 			for _, e := range edges {

@@ -139,10 +139,10 @@ func (p *charTiming) play(ctx context.Context, from timing.Edges, length signal.
 	if _, err := b.ReadBack(p.taken[:0]); err != nil { // from now on there is something to read back
 		return err
 	}
-	if err := p.measured.Play(ctx, b.Bench, from, length, p.take, progress); err != nil || p.match == nil {
+	if err := p.measured.Play(ctx, b.Bench, from, length, p.count, progress); err != nil || p.match == nil {
 		return err
 	}
-	err := errors.Join(b.Wait(b.Present()+eventLag), p.take())
+	err := errors.Join(b.Wait(b.Present()+eventLag), p.count())
 	p.match.end()
 	return err
 }
@@ -150,8 +150,8 @@ func (p *charTiming) play(ctx context.Context, from timing.Edges, length signal.
 // eventLag is how long after its edge an event is still taken for one that comes.
 const eventLag = 20 * signal.Millisecond
 
-// take takes what was played and what was reported, as a run does.
-func (p *charTiming) take() (err error) {
+// count counts what was played and what was reported, as a run does.
+func (p *charTiming) count() (err error) {
 	b := p.bench
 	reported := b.Now()
 	if p.taken, err = b.Captured(p.taken[:0]); err != nil {
@@ -166,7 +166,7 @@ func (p *charTiming) take() (err error) {
 	for _, e := range p.taken {
 		p.match.out = append(p.match.out, putOut{e.At - signal.Time(e.Uncertainty), e.At, e.Level})
 	}
-	p.match.reported = p.device.heard.take(p.match.reported, b.on.listen.zero)
+	p.match.reported = p.device.heard.appendRead(p.match.reported, b.on.listen.zero)
 	p.match.settle(reported - eventLag)
 	return nil
 }

@@ -134,10 +134,10 @@ func (r *Reader) read(i int) Reading {
 	return one
 }
 
-// Take appends what was read since the last call, in order of time, and returns the extended
+// AppendNew appends what was read since the last call, in order of time, and returns the extended
 // slice. It does not wait for the bus, but on a clock brought forward by hand, on which it reads
 // what is due, once.
-func (r *Reader) Take(dst []Reading) []Reading {
+func (r *Reader) AppendNew(dst []Reading) []Reading {
 	if r.ended == nil && r.clock.Now() >= r.due {
 		r.readAll()
 	}

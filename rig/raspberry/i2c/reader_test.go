@@ -53,7 +53,7 @@ func TestReadingsHaveTheTimeOfTheirTransfer(t *testing.T) {
 	defer r.Close()
 	var all []Reading
 	for range 10 {
-		all = r.Take(all)
+		all = r.AppendNew(all)
 		clock.SleepUntil(clock.Now() + ms)
 	}
 	require.GreaterOrEqual(t, len(all), 5)
@@ -74,7 +74,7 @@ func TestFailuresAndStuckValuesAreReported(t *testing.T) {
 	r, err := Start(bus, Settings{Registers: one(), Every: ms, Clock: clock})
 	require.NoError(t, err)
 	take := func() Reading {
-		all := r.Take(nil)
+		all := r.AppendNew(nil)
 		require.Len(t, all, 1)
 		clock.SleepUntil(clock.Now() + ms)
 		return all[0]
@@ -105,7 +105,7 @@ func TestWhatIsNotTakenIsDroppedAndCounted(t *testing.T) {
 		r.readAll()
 	}
 	assert.Equal(t, int64(7), r.Dropped())
-	assert.Len(t, r.Take(nil), 1<<order)
+	assert.Len(t, r.AppendNew(nil), 1<<order)
 }
 
 // Whoever plays is never kept waiting: a transfer that hangs holds up nothing but itself.
@@ -120,11 +120,11 @@ func TestTakingNeverWaitsForTheBus(t *testing.T) {
 	r, err := Start(bus, Settings{Registers: one(), Every: ms, Clock: realtime.System{}})
 	require.NoError(t, err)
 	<-hangs
-	assert.Empty(t, r.Take(nil), "the transfer hangs, and Take returns")
+	assert.Empty(t, r.AppendNew(nil), "the transfer hangs, and AppendNew returns")
 	close(release)
 	var got []Reading
 	for len(got) < 3 {
-		got = r.Take(got)
+		got = r.AppendNew(got)
 		realtime.Pause(ms)
 	}
 	r.Close()

@@ -15,10 +15,10 @@ type Scheduling struct {
 	Lock     bool // keep the program's memory in RAM
 }
 
-// Take asks for the scheduling for the calling goroutine, which gets a thread of its own
+// Request asks for the scheduling for the calling goroutine, which gets a thread of its own
 // that ends with it, and returns what was denied, each with the remedy. The one that
 // waits for a bench needs a priority above the loop's.
-func (s Scheduling) Take() (denied []string) {
+func (s Scheduling) Request() (denied []string) {
 	runtime.LockOSThread()
 	return s.Ask()
 }

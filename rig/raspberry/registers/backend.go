@@ -165,7 +165,7 @@ func (m *pinBankBackend) idle() {
 
 // Captured appends the edges of captured lines.
 func (m *pinBankBackend) Captured(dst []signal.Edge) ([]signal.Edge, error) {
-	dst = take(m.loop.sampler.captured, dst, m.Reported())
+	dst = appendUntil(m.loop.sampler.captured, dst, m.Reported())
 	return dst, untaken(&m.loop.sampler.lost, &m.lost, "captured edges")
 }
 
@@ -194,7 +194,7 @@ func (m *pinBankBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 			s.back, s.driven = m.back, realtime.NewRing[signal.Edge](17)
 		})
 	}
-	dst = take(s.driven, dst, m.Reported())
+	dst = appendUntil(s.driven, dst, m.Reported())
 	return dst, untaken(&s.drivenLost, &m.backLost, "edges that were read back")
 }
 

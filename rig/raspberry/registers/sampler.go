@@ -73,9 +73,9 @@ func (s *sampler) tell(to *realtime.Ring[signal.Edge], lost *atomic.Uint32, line
 	to.Tail.Store(tail)
 }
 
-// take appends the edges in r up to and including until to dst. Any goroutine may
+// appendUntil appends the edges in r up to and including until to dst. Any goroutine may
 // call it, one at a time.
-func take(r *realtime.Ring[signal.Edge], dst []signal.Edge, until signal.Time) []signal.Edge {
+func appendUntil(r *realtime.Ring[signal.Edge], dst []signal.Edge, until signal.Time) []signal.Edge {
 	head, tail := r.Head.Load(), r.Tail.Load()
 	for ; head != tail; head++ {
 		e := r.Slot[head&r.Mask]

@@ -20,7 +20,7 @@ func TestAnEdgeLiesWithinTwoTurns(t *testing.T) {
 		for i, l := range level {
 			s.step(l, signal.Time(100*(i+1)))
 		}
-		return take(s.captured, nil, signal.Second)
+		return appendUntil(s.captured, nil, signal.Second)
 	}
 	assert.Equal(t, []signal.Edge{{At: 400, Uncertainty: 200, Level: true}, {At: 500, Uncertainty: 200}}, steps(0, 0, 0, bit, 0))
 
@@ -37,7 +37,7 @@ func TestAnEdgeLiesWithinTwoTurns(t *testing.T) {
 			}
 			s.step(level, end)
 		}
-		got := take(s.captured, nil, signal.Second)
+		got := appendUntil(s.captured, nil, signal.Second)
 		require.Len(t, got, 1)
 		assert.LessOrEqual(t, truth, got[0].At)
 		assert.Greater(t, truth, got[0].At-signal.Time(got[0].Uncertainty))

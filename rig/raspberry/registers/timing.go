@@ -67,8 +67,8 @@ func (t TimingTrial) Run(ctx context.Context) (*Measurement, error) {
 	}
 	k := &Measurement{Measurement: timing.Measurement{Denied: b.Denied()}}
 	back := comeBack{bench: b}
-	err = k.Play(ctx, b.Bench, w, t.For, back.take, t.Progress)
-	back.take()
+	err = k.Play(ctx, b.Bench, w, t.For, back.count, t.Progress)
+	back.count()
 	measured := b.Timing()
 	k.Gaps, k.Late, k.Reads, k.Played = measured.Gaps, measured.Late, measured.Gaps.Count, measured.Late.Count
 	if b.on.loop.sampler.mask != 0 {
@@ -100,9 +100,9 @@ type comeBack struct {
 	edges uint64
 }
 
-// take counts what was sampled since the last call. A gap repeats the level that its line has.
-func (c *comeBack) take() error {
-	c.taken = take(c.bench.on.loop.sampler.captured, c.taken[:0], c.bench.Now())
+// count counts what was sampled since the last call. A gap repeats the level that its line has.
+func (c *comeBack) count() error {
+	c.taken = appendUntil(c.bench.on.loop.sampler.captured, c.taken[:0], c.bench.Now())
 	for _, e := range c.taken {
 		bit := uint32(1) << (e.Line & 31)
 		if e.Level != (c.level&bit != 0) {

@@ -69,8 +69,8 @@ func (q *queue) add(at signal.Time, data []byte) bool {
 	return true
 }
 
-// take appends the oldest message to dst and lets it go.
-func (q *queue) take(dst []byte) []byte {
+// dequeue appends the oldest message to dst and lets it go.
+func (q *queue) dequeue(dst []byte) []byte {
 	size := q.sizes[0].size
 	dst = append(dst, q.data[:size]...)
 	q.data = q.data[:copy(q.data, q.data[size:])]
@@ -197,7 +197,7 @@ func (p *Port) write(priority int) {
 			p.mu.Lock()
 			continue // meanwhile it may have been dropped
 		}
-		buffer = p.waiting.take(buffer[:0])
+		buffer = p.waiting.dequeue(buffer[:0])
 		p.put(buffer)
 	}
 }
@@ -218,7 +218,7 @@ func (p *Port) PutDue(now signal.Time) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for len(p.waiting.sizes) > 0 && p.waiting.sizes[0].at <= now {
-		p.put(p.waiting.take(nil))
+		p.put(p.waiting.dequeue(nil))
 	}
 }
 

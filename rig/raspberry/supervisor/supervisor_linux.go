@@ -59,7 +59,7 @@ func Run(s Settings) (Ending, error) {
 		return Ending{}, err
 	}
 	defer unix.Close(p.messages)
-	takePriority(s.Priority)
+	requestPriority(s.Priority)
 	c := newCore(s, realtime.System{}, lines)
 	c.peer = p
 	c.loop(asked)
@@ -160,10 +160,10 @@ func (p *process) gone() bool {
 	}
 }
 
-// takePriority asks for a real-time priority for the calling thread, which its goroutine has to
+// requestPriority asks for a real-time priority for the calling thread, which its goroutine has to
 // itself. Without it the thread does its work later under load. What it starts does
 // not inherit it.
-func takePriority(priority int) {
+func requestPriority(priority int) {
 	if priority > 0 {
 		const resetOnFork = 1 // SCHED_FLAG_RESET_ON_FORK
 		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(priority), Flags: resetOnFork}

@@ -93,8 +93,8 @@ func (w *StandWatch) most() float64 {
 	return w.settings.First
 }
 
-// take takes edges up to a time and returns the largest command among them.
-func (c *sentCommand) take(line signal.Line, edges []signal.Edge, until signal.Time) (most float64, any bool) {
+// decode decodes edges up to a time and returns the largest command among them.
+func (c *sentCommand) decode(line signal.Line, edges []signal.Edge, until signal.Time) (most float64, any bool) {
 	c.most, c.any = 0, false
 	c.out.Frames, c.out.Events = c.out.Frames[:0], c.out.Events[:0]
 	for _, e := range edges {
@@ -108,7 +108,7 @@ func (c *sentCommand) take(line signal.Line, edges []signal.Edge, until signal.T
 
 // planned looks at edges before they are handed over. The error says why they must not be.
 func (w *StandWatch) planned(edges []signal.Edge, until signal.Time) error {
-	command, any := w.plan.take(w.line, edges, until)
+	command, any := w.plan.decode(w.line, edges, until)
 	switch {
 	case command > w.settings.Limit+w.slack:
 		return fmt.Errorf("a throttle of %.1f %% is beyond the stand's motor_limit of %.1f %%, and was not sent", 100*command, 100*w.settings.Limit)
@@ -129,7 +129,7 @@ func (w *StandWatch) planned(edges []signal.Edge, until signal.Time) error {
 // MostUnmeasured nothing of what went out could be measured, and whether a command certainly
 // exceeded what is allowed.
 func (w *StandWatch) look(captured, sent []signal.Edge, now signal.Time) (unmeasured, limit bool) {
-	command, _ := w.sent.take(w.line, sent, now)
+	command, _ := w.sent.decode(w.line, sent, now)
 	limit = command > w.most()+w.slack // before this turn of the shaft counts
 	if a := w.settings.Shaft; a != nil && !w.turned {
 		w.angles = w.angles[:0]

@@ -58,7 +58,7 @@ func Join(ctx context.Context) (*Worker, error) {
 // listen looks after the worker for as long as the program runs.
 func (w *Worker) listen() {
 	runtime.LockOSThread() // the priority is a thread's
-	takePriority(listenPriority)
+	requestPriority(listenPriority)
 	for {
 		w.pass()
 		w.clock.SleepUntil(w.clock.Now() + listenEvery)

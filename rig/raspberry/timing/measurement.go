@@ -40,8 +40,8 @@ type Edges interface {
 	Begin(t signal.Time)
 	// Until appends the edges before t, in order of time.
 	Until(dst []signal.Edge, t signal.Time) []signal.Edge
-	// TakeBack undoes the last Until, which appended edges: they are not played.
-	TakeBack(edges []signal.Edge)
+	// Undo undoes the last Until, which appended edges: they are not played.
+	Undo(edges []signal.Edge)
 }
 
 // Check refuses a trial of edges a second, at most most, for a length.
@@ -56,7 +56,7 @@ func Check(edges, most float64, length signal.Time) error {
 // notes how that went, but for Late and Played, which the bench counts. The edges of one tick
 // are handed over during the tick before. Take takes what the bench tells, after each tick.
 // Progress is called now and then with how much of length has passed; nil disables it.
-func (k *Measurement) Play(ctx context.Context, bench *hostlines.Bench, source Edges, length signal.Time, take func() error, progress func(done signal.Time)) error {
+func (k *Measurement) Play(ctx context.Context, bench *hostlines.Bench, source Edges, length signal.Time, count func() error, progress func(done signal.Time)) error {
 	began := bench.Present()/Tick*Tick + 2*Tick
 	source.Begin(began)
 	end := began + (length+Tick-1)/Tick*Tick
@@ -74,7 +74,7 @@ func (k *Measurement) Play(ctx context.Context, bench *hostlines.Bench, source E
 				return err
 			}
 		}
-		if err := errors.Join(bench.Wait(now+Tick), take()); err != nil {
+		if err := errors.Join(bench.Wait(now+Tick), count()); err != nil {
 			return err
 		}
 		if progress != nil && now >= began && (now-began)%(100*Tick) == 0 {
@@ -89,7 +89,7 @@ func (k *Measurement) Play(ctx context.Context, bench *hostlines.Bench, source E
 func (k *Measurement) hand(bench *hostlines.Bench, source Edges, edges []signal.Edge, from signal.Time) error {
 	k.Planned += uint64(len(edges))
 	if bench.Present()-from > GivesUp || !bench.Room(len(edges)) {
-		source.TakeBack(edges)
+		source.Undo(edges)
 		k.Skipped += uint64(len(edges))
 		return nil
 	}

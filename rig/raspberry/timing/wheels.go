@@ -73,10 +73,10 @@ func (w *Wheels) Until(dst []signal.Edge, t signal.Time) []signal.Edge {
 	}
 }
 
-// TakeBack has the wheels stand as before edges, which were the newest: those are not
+// Undo has the wheels stand as before edges, which were the newest: those are not
 // played, and the wheels go on from the levels that the lines have. Those of other lines are
 // not theirs.
-func (w *Wheels) TakeBack(edges []signal.Edge) {
+func (w *Wheels) Undo(edges []signal.Edge) {
 	for _, e := range edges {
 		if int(e.Line) >= len(w.level) {
 			continue

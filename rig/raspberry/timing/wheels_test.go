@@ -22,7 +22,7 @@ func TestWheelsTurnSteadily(t *testing.T) {
 			edges = w.Until(nil, 1000+(n+1)*signal.Millisecond)
 			planned += len(edges)
 			if rapid.IntRange(0, 3).Draw(t, "skip") == 0 {
-				w.TakeBack(edges)
+				w.Undo(edges)
 				continue
 			}
 			played = append(played, edges...)
