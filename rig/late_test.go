@@ -21,12 +21,12 @@ import (
 
 const us = signal.Microsecond
 
-// hear plays a second on a bench with that sampler and player; the seed places the frames
+// hear plays a second on a bench with that sampler and edge output; the seed places the frames
 // among the ticks.
-func hear(t testing.TB, seed uint64, s simulated.Sampler, p simulated.Player) (*rig.Rig, *listener, *trace.Trace) {
+func hear(t testing.TB, seed uint64, s simulated.Sampler, p simulated.EdgeOutput) (*rig.Rig, *listener, *trace.Trace) {
 	w := wiring()
 	l := &listener{layout: w.Layout()}
-	bench, err := simulated.New(simulated.Settings{Layout: l.layout, Board: l, Sampler: s, Player: p})
+	bench, err := simulated.New(simulated.Settings{Layout: l.layout, Board: l, Sampler: s, EdgeOutput: p})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })
 	r, err := rig.New(bench, rig.Settings{Wiring: w, Car: car(), Seed: seed})
@@ -47,17 +47,17 @@ func TestSentTellsWhenItTookEffect(t *testing.T) {
 	for _, c := range []struct {
 		name    string
 		sampler simulated.Sampler
-		player  simulated.Player
+		output  simulated.EdgeOutput
 	}{
-		{"late player", simulated.Sampler{}, simulated.Player{Stalls: stallsOf(1, 5*signal.Millisecond)}},
-		{"late player, sampled", simulated.Sampler{Period: 175}, simulated.Player{Stalls: stallsOf(2, 5*signal.Millisecond)}},
-		{"sampler with stalls", simulated.Sampler{Period: 175, Stalls: stallsOf(3, 5*signal.Millisecond)}, simulated.Player{}},
-		{"both", simulated.Sampler{Period: 175, Stalls: stallsOf(4, 20*signal.Millisecond)}, simulated.Player{Stalls: stallsOf(5, 20*signal.Millisecond)}},
-		{"both, over and over", simulated.Sampler{Period: 175, Stalls: stallsOf(6, 500*us)}, simulated.Player{Stalls: stallsOf(7, 500*us)}},
+		{"late output", simulated.Sampler{}, simulated.EdgeOutput{Stalls: stallsOf(1, 5*signal.Millisecond)}},
+		{"late output, sampled", simulated.Sampler{Period: 175}, simulated.EdgeOutput{Stalls: stallsOf(2, 5*signal.Millisecond)}},
+		{"sampler with stalls", simulated.Sampler{Period: 175, Stalls: stallsOf(3, 5*signal.Millisecond)}, simulated.EdgeOutput{}},
+		{"both", simulated.Sampler{Period: 175, Stalls: stallsOf(4, 20*signal.Millisecond)}, simulated.EdgeOutput{Stalls: stallsOf(5, 20*signal.Millisecond)}},
+		{"both, over and over", simulated.Sampler{Period: 175, Stalls: stallsOf(6, 500*us)}, simulated.EdgeOutput{Stalls: stallsOf(7, 500*us)}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			for _, seed := range []uint64{3, 4, 5} { // other places among the ticks
-				tookEffect(t, seed, c.sampler, c.player)
+				tookEffect(t, seed, c.sampler, c.output)
 			}
 		})
 	}
@@ -65,13 +65,13 @@ func TestSentTellsWhenItTookEffect(t *testing.T) {
 
 // tookEffect holds what a rig says of its pulses and frames against the board's pins,
 // save for the last, which may not have been read back yet.
-func tookEffect(t *testing.T, seed uint64, sampler simulated.Sampler, player simulated.Player) {
-	_, ideal, planned := hear(t, seed, simulated.Sampler{}, simulated.Player{})
-	r, l, tr := hear(t, seed, sampler, player)
+func tookEffect(t *testing.T, seed uint64, sampler simulated.Sampler, output simulated.EdgeOutput) {
+	_, ideal, planned := hear(t, seed, simulated.Sampler{}, simulated.EdgeOutput{})
+	r, l, tr := hear(t, seed, sampler, output)
 	worst := lateness(t, ideal, l)
 	timing := r.Timing()
 	assert.LessOrEqual(t, timing.Late, worst, "no edge was later")
-	if player.Stalls.Mean == 0 {
+	if output.Stalls.Mean == 0 {
 		assert.Zero(t, timing.LateCount, "a blind sampler makes no edge late")
 		assert.Empty(t, tr.Delays)
 	} else {
@@ -108,7 +108,7 @@ func tookEffect(t *testing.T, seed uint64, sampler simulated.Sampler, player sim
 			late++
 		}
 	}
-	assert.Equal(t, player.Stalls.Mean > 0, late > 0)
+	assert.Equal(t, output.Stalls.Mean > 0, late > 0)
 }
 
 // pulse is what the board's pins got.
@@ -219,8 +219,8 @@ func TestReadBackAllocatesNothing(t *testing.T) {
 	require.NoError(t, err)
 	bench, err := simulated.New(simulated.Settings{
 		Layout: layout, Board: b,
-		Sampler: simulated.Sampler{Period: 175, Stalls: stallsOf(1, 5*signal.Millisecond)},
-		Player:  simulated.Player{Stalls: stallsOf(2, 5*signal.Millisecond)},
+		Sampler:    simulated.Sampler{Period: 175, Stalls: stallsOf(1, 5*signal.Millisecond)},
+		EdgeOutput: simulated.EdgeOutput{Stalls: stallsOf(2, 5*signal.Millisecond)},
 	})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, bench.Close()) })

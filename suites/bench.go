@@ -16,7 +16,7 @@ func (s *Setup) simulated(suite *file.Suite, b board.Board, repliers []*wire.Rep
 	timing := s.Bench.Timing
 	out.Sampler.Period = timing.SamplerPeriod
 	out.Sampler.Stalls = s.stalls(suite, "sampler", timing.SamplerStalls)
-	out.Player.Stalls = s.stalls(suite, "player", timing.PlayerStalls)
+	out.EdgeOutput.Stalls = s.stalls(suite, "player", timing.EdgeOutputStalls)
 	bench, err := simulated.New(out)
 	if err != nil {
 		return nil, err

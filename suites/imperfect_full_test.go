@@ -17,7 +17,7 @@ import (
 )
 
 // TestStandardSetOnImperfectBenches plays the whole set in every format through a
-// sampler with stalls, and on a player that is late: nothing fails.
+// sampler with stalls, and on an edge output that is late: nothing fails.
 func TestStandardSetOnImperfectBenches(t *testing.T) {
 	paths, err := filepath.Glob("testdata/benches/*.yaml")
 	require.NoError(t, err)
@@ -42,8 +42,8 @@ func TestStandardSetOnImperfectBenches(t *testing.T) {
 	for _, path := range paths {
 		run(filepath.Base(path), benchWith(t, path, sampledBench))
 	}
-	run("late player", imperfect(lateBench, "").Bench)
-	run("late player and sampler", imperfect(lateBench+sampledBench, "").Bench)
+	run("late edge output", imperfect(lateBench, "").Bench)
+	run("late edge output and sampler", imperfect(lateBench+sampledBench, "").Bench)
 }
 
 // benchWith returns a bench of testdata with further lines.

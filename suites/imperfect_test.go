@@ -13,7 +13,7 @@ import (
 )
 
 // The imperfect benches of the tests: a sampler that looks every 175 ns and stalls 50
-// times a second, a player that is late twice a minute, and one that always is.
+// times a second, an edge output that is late twice a minute, and one that always is.
 const (
 	sampledBench = "sampler: {period: 175 ns, stalls: {every: 20 ms, least: 50 us, most: 300 us}}\n"
 	lateBench    = "player: {stalls: {every: 30 s, least: 200 us, most: 3 ms}}\n"
@@ -84,9 +84,9 @@ func TestSamplerWithStallsHidesNoFault(t *testing.T) {
 	}
 }
 
-// TestLatePlayerIsPlayedAgain has a player that stalls now and then: the cases that
+// TestLateEdgeOutputIsPlayedAgain has an edge output that stalls now and then: the cases that
 // it invalidates are played again.
-func TestLatePlayerIsPlayedAgain(t *testing.T) {
+func TestLateEdgeOutputIsPlayedAgain(t *testing.T) {
 	f := imperfect(lateBench, "", "demand")
 	r, driving := play(t, load(t, f), suites.Options{})
 	assert.Equal(t, record.Go, r.Outcome)
@@ -104,9 +104,9 @@ func TestLatePlayerIsPlayedAgain(t *testing.T) {
 	assert.Greater(t, driving, once)
 }
 
-// TestPlayerThatIsNeverInTimeDecidesNothing neither passes nor fails a board, good or
+// TestEdgeOutputThatIsNeverInTimeDecidesNothing neither passes nor fails a board, good or
 // bad, on what it did not play as asked.
-func TestPlayerThatIsNeverInTimeDecidesNothing(t *testing.T) {
+func TestEdgeOutputThatIsNeverInTimeDecidesNothing(t *testing.T) {
 	for _, board := range []string{"built-in", "built-in:left_right"} {
 		r, _ := play(t, load(t, imperfect(neverInTime, board, "split")), suites.Options{Only: "understeer"})
 		assert.Equal(t, record.NotShown, r.Outcome, board)

@@ -15,7 +15,7 @@ import (
 
 // Whatever plays under a supervisor takes no file from the disk: what the supervisor did not read
 // was not confirmed.
-func TestAPlayerReadsNoFileOfItsOwn(t *testing.T) {
+func TestAWorkerReadsNoFileOfItsOwn(t *testing.T) {
 	handed, err := live.ReadInputs(strings.NewReader("{}"))
 	require.NoError(t, err)
 	ctx := withInputs(t.Context(), handed)
@@ -39,7 +39,7 @@ func TestAPlayerReadsNoFileOfItsOwn(t *testing.T) {
 }
 
 // A log that a suite replays is among what is handed down.
-func TestThePlayerGetsTheLogsThatAreReplayed(t *testing.T) {
+func TestTheWorkerGetsTheLogsThatAreReplayed(t *testing.T) {
 	inputs := live.NewInputs(func(path string) ([]byte, error) { return []byte(path), nil })
 	_, err := logReader(inputs.Read, []string{"own.yaml"})(demo.LogPath)
 	require.NoError(t, err)

@@ -16,7 +16,7 @@ import (
 // what it found.
 const foundKey = "HILRIG_READY_FOUND"
 
-// superviseAll has everything tried that drives a line, by players under a supervisor, one before the
+// superviseAll has everything tried that drives a line, by workers under a supervisor, one before the
 // motors have their supply and one after. The error is how the command ends.
 func (r *readiness) superviseAll(c *cobra.Command, setup *suites.Setup) error {
 	if r.Wrong > 0 {

@@ -17,7 +17,7 @@ import (
 
 // What the worker found counts, as far as it got; after a trip nothing of the interlock has
 // passed, and that is noted where it was tried at all. A rehearsal notes nothing.
-func TestWhatThePlayerFoundCounts(t *testing.T) {
+func TestWhatTheWorkerFoundCounts(t *testing.T) {
 	whole := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	all := []string{"pins", "board", "stop", "relay"}
 	for _, tt := range []struct {

@@ -31,7 +31,7 @@ type Settings struct {
 	Layout     signal.Layout
 	Board      board.Board  // the bench closes it
 	Sampler    Sampler      // the zero value is perfect
-	Player     Player       // the zero value is perfect
+	EdgeOutput EdgeOutput   // the zero value is perfect
 	Responders []Responding // sensors that answer edges
 	// Tap, where there is one, is shown every edge: after each stretch of time those that
 	// were driven in it, port levels included, and those that were captured, each in order
@@ -60,7 +60,7 @@ type Bench struct {
 	passed   []signal.Edge // what the sampler has to look at
 	sampled  []signal.Edge
 	sampler  sampler
-	player   player
+	output   edgeOutput
 	answers  responders
 	tap      func(driven, captured []signal.Edge)
 }
@@ -99,7 +99,7 @@ func New(s Settings) (*Bench, error) {
 	if b.sampler, err = newSampler(s.Sampler, s.Layout); err != nil {
 		return nil, err
 	}
-	if b.player, err = newPlayer(s.Player); err != nil {
+	if b.output, err = newEdgeOutput(s.EdgeOutput); err != nil {
 		return nil, err
 	}
 	b.answers, err = newResponders(s.Responders, s.Layout)
@@ -140,7 +140,7 @@ func (b *Bench) Wait(t signal.Time) error {
 
 // advance hands the board what is due until t and takes what it puts out.
 func (b *Bench) advance(t signal.Time) error {
-	in := b.player.played(b.queue.due(t), t)
+	in := b.output.played(b.queue.due(t), t)
 	pending := false
 	for i := range b.ports {
 		pending = pending || !b.ports[i].queue.empty() || b.ports[i].disturber != nil

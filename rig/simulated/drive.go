@@ -103,7 +103,7 @@ func (b *Bench) Send(p signal.Port, at signal.Time, data []byte) (end signal.Tim
 	}
 	port := &b.ports[p]
 	port.queue.tidy()
-	begin := b.player.begin(max(at, port.busy))
+	begin := b.output.begin(max(at, port.busy))
 	port.queue.edges, port.busy = port.uart.Append(port.queue.edges, begin, data)
 	port.plan = max(at, port.plan) + port.busy - begin
 	return port.plan, nil
@@ -116,7 +116,7 @@ func (b *Bench) Safe() error {
 		return nil
 	}
 	b.unplan(b.queue.drop())
-	b.unplan(b.player.queue.drop())
+	b.unplan(b.output.queue.drop())
 	for i := range b.ports {
 		p := &b.ports[i]
 		b.unplanPort(p)

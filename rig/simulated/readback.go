@@ -2,9 +2,9 @@ package simulated
 
 import "hilrig/rig/signal"
 
-// Exact says that both player and sampler are perfect: every driven edge is on its
+// Exact says that both edge output and sampler are perfect: every driven edge is on its
 // wire when it is due.
-func (b *Bench) Exact() bool { return b.player.perfect && b.sampler.Period == 0 }
+func (b *Bench) Exact() bool { return b.output.perfect && b.sampler.Period == 0 }
 
 // Samples says that all driven lines are looked at.
 func (b *Bench) Samples(line signal.Line) bool {

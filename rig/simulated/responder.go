@@ -80,10 +80,10 @@ func (b *Bench) answer() error {
 		}
 		b.planned[e.Line] = e.Level
 		e.At = max(e.At, b.now)
-		if b.player.perfect {
+		if b.output.perfect {
 			b.queue.insert(e)
-		} else { // responders stand at the wires, beyond the player
-			b.player.queue.insert(e)
+		} else { // responders stand at the wires, beyond the edge output
+			b.output.queue.insert(e)
 		}
 	}
 	return nil

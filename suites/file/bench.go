@@ -27,7 +27,7 @@ var BenchTable = language.NewTable("a bench file", "The wires between the rig an
 	{Name: "motors", Kind: language.Group, Required: true, Forms: motorLineForms, Doc: "the motor commands that the board sends"},
 	{Name: "board", Kind: language.Group, Table: boardTable, Doc: "the board's life"},
 	{Name: "sampler", Kind: language.Group, Table: samplerTable, Doc: "how the simulated bench reads its lines; left out: every edge at its true time"},
-	{Name: "player", Kind: language.Group, Table: playerTable, Doc: "how the simulated bench plays its lines; left out: every edge when it is due"},
+	{Name: "player", Kind: language.Group, Table: edgeOutputTable, Doc: "how the simulated bench plays its lines; left out: every edge when it is due"},
 	{Name: "substituted", Kind: language.Word, Many: language.OneOrList, Words: substitutes, Doc: "what this firmware takes from another source than the car's own does, as a serial yaw source on the bench; every record of it says so"},
 	{Name: "motors_powered", Kind: language.Word, Words: powerWords, Doc: "how the motors are powered; left out: signals_only"},
 })

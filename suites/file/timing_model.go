@@ -7,14 +7,14 @@ import (
 	"hilrig/suites/language"
 )
 
-// samplerTable and playerTable declare how far a simulated bench is from a
+// samplerTable and edgeOutputTable declare how far a simulated bench is from a
 // perfect one.
 var samplerTable = language.NewTable("a sampler", "", []language.Key{
 	{Name: "period", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ns", Most: "1 ms", Example: "175 ns", Doc: "from look to look at all lines; an edge is uncertain by two"},
 	{Name: "stalls", Kind: language.Group, Table: stallsTable, Doc: "times in which it does not look; left out: none"},
 })
 
-var playerTable = language.NewTable("a player", "A case in which the rig played its wires later than a hundredth of the policy's response (100 us without one) is played again, up to twice, then undecided; trials that this touches are left out, and a quarter more are played.", []language.Key{
+var edgeOutputTable = language.NewTable("a player", "A case in which the rig played its wires later than a hundredth of the policy's response (100 us without one) is played again, up to twice, then undecided; trials that this touches are left out, and a quarter more are played.", []language.Key{
 	{Name: "stalls", Kind: language.Group, Required: true, Table: stallsTable, Doc: "times in which nothing is played; what was due follows late"},
 })
 
@@ -27,9 +27,9 @@ var stallsTable = language.NewTable("stalls", "They come at random, drawn from t
 // TimingModel is how far a simulated bench is from a perfect one, which sees every edge at
 // its true time and plays every edge when it is due; so does the zero value.
 type TimingModel struct {
-	SamplerPeriod signal.Time // from look to look at all lines; 0: perfect
-	SamplerStalls Stalls
-	PlayerStalls  Stalls
+	SamplerPeriod    signal.Time // from look to look at all lines; 0: perfect
+	SamplerStalls    Stalls
+	EdgeOutputStalls Stalls
 }
 
 // Stalls are times in which nothing is done, at random. Their zero value is none.
@@ -39,14 +39,14 @@ type Stalls struct {
 }
 
 // Perfect says that the bench plays and reads every edge when it comes.
-func (t TimingModel) Perfect() bool { return t.SamplerPeriod == 0 && t.PlayerStalls.Every == 0 }
+func (t TimingModel) Perfect() bool { return t.SamplerPeriod == 0 && t.EdgeOutputStalls.Every == 0 }
 
 // timingModel reads how far a bench, whose file is v, is from a perfect one.
 func (r *reader) timingModel(v *language.Mapping) TimingModel {
 	sampler := v.Sub("sampler")
 	return TimingModel{
 		SamplerPeriod: sampler.Time("period"), SamplerStalls: r.stalls(sampler.Sub("stalls")),
-		PlayerStalls: r.stalls(v.Sub("player").Sub("stalls")),
+		EdgeOutputStalls: r.stalls(v.Sub("player").Sub("stalls")),
 	}
 }
 

@@ -26,7 +26,7 @@ func TestBenchesMayBeImperfect(t *testing.T) {
 	assert.False(t, b.Timing.Perfect())
 	assert.Equal(t, file.TimingModel{
 		SamplerPeriod: 175, SamplerStalls: file.Stalls{Every: 20 * ms, Least: 50 * signal.Microsecond, Most: 300 * signal.Microsecond},
-		PlayerStalls: file.Stalls{Every: 30 * signal.Second, Least: ms, Most: 2 * ms},
+		EdgeOutputStalls: file.Stalls{Every: 30 * signal.Second, Least: ms, Most: 2 * ms},
 	}, b.Timing)
 	b, err = withLines("sampler: {period: 1 us}\n")
 	require.NoError(t, err)

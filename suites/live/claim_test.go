@@ -11,7 +11,7 @@ import (
 )
 
 // A supervisor that is killed leaves its worker alone with the lines for a moment.
-func TestThePlayerHoldsTheClaimToo(t *testing.T) {
+func TestTheWorkerHoldsTheClaimToo(t *testing.T) {
 	place := Place{PinBank: filepath.Join(t.TempDir(), "bank")}
 	lines, err := place.Claim(false)
 	require.NoError(t, err)

@@ -24,7 +24,7 @@ type chipBackend struct {
 	device charDevice
 	listen *listener
 	back   *listener // to the wires of ports on devices; nil: none is read back
-	play   *charPlayer
+	output *charEdgeOutput
 	reset  charOutputs // nil: there is none
 	bit    []uint64    // of driven lines, by line
 }
@@ -64,7 +64,7 @@ func (m *chipBackend) sort(s *hostlines.Settings) (out charSorted) {
 	return out
 }
 
-// request requests the lines and makes player and listener.
+// request requests the lines and makes edge output and listener.
 func (m *chipBackend) request(s *hostlines.Settings, lines charSorted, zero int64) error {
 	if len(lines.driven) == 0 || len(lines.captured) == 0 {
 		return errors.New("bench on the character device: it needs lines to drive and lines to capture")
@@ -90,17 +90,17 @@ func (m *chipBackend) request(s *hostlines.Settings, lines charSorted, zero int6
 	if err != nil {
 		return err
 	}
-	if m.play, err = newCharPlayer(out, m.clock, s.Layout); err != nil {
+	if m.output, err = newCharEdgeOutput(out, m.clock, s.Layout); err != nil {
 		return errors.Join(err, out.Close())
 	}
 	return nil
 }
 
-// giveBack gives back what was taken. Player and listener do not run.
+// giveBack gives back what was taken. Edge output and listener do not run.
 func (m *chipBackend) giveBack() error {
 	var failed []error
-	if m.play != nil {
-		failed = append(failed, m.play.out.Close(), unix.Close(m.play.bell))
+	if m.output != nil {
+		failed = append(failed, m.output.out.Close(), unix.Close(m.output.bell))
 	}
 	if m.reset != nil {
 		failed = append(failed, m.reset.Close())
@@ -124,7 +124,7 @@ func (m *chipBackend) Reported() signal.Time {
 }
 
 // Failed says which call of the kernel failed.
-func (m *chipBackend) Failed() error { return m.play.failed() }
+func (m *chipBackend) Failed() error { return m.output.failed() }
 
 // Wait waits until t is past and reported, and all edges up to t are put out.
 func (m *chipBackend) Wait(t signal.Time, played func(signal.Time) bool) error {
@@ -141,11 +141,11 @@ func (m *chipBackend) Wait(t signal.Time, played func(signal.Time) bool) error {
 	}
 }
 
-// Queued wakes the player.
-func (m *chipBackend) Queued(at signal.Time) { m.play.wake(at) }
+// Queued wakes the edge output.
+func (m *chipBackend) Queued(at signal.Time) { m.output.wake(at) }
 
-// Do has something done between two changes, by the player.
-func (m *chipBackend) Do(last bool, do func(now signal.Time)) { m.play.do(last, do) }
+// Do has something done between two changes, by the edge output.
+func (m *chipBackend) Do(last bool, do func(now signal.Time)) { m.output.do(last, do) }
 
 // Rest sets the idle level of every driven line by one call.
 func (m *chipBackend) Rest(now signal.Time) (signal.Time, error) {
@@ -156,17 +156,17 @@ func (m *chipBackend) Rest(now signal.Time) (signal.Time, error) {
 			levels |= m.bit[i]
 		}
 	}
-	err := m.play.out.Set(mask, levels)
+	err := m.output.out.Set(mask, levels)
 	after := m.clock()
 	if err != nil {
-		m.play.fail(err)
+		m.output.fail(err)
 		return after, err
 	}
 	for i, l := range m.layout.Lines {
-		if m.bit[i] != 0 && m.play.level[i] != l.Idle {
-			m.play.level[i] = l.Idle
-			m.play.last[m.bench.Group[i]] = after
-			m.play.tell(now, after, signal.Line(i), l.Idle)
+		if m.bit[i] != 0 && m.output.level[i] != l.Idle {
+			m.output.level[i] = l.Idle
+			m.output.last[m.bench.Group[i]] = after
+			m.output.tell(now, after, signal.Line(i), l.Idle)
 		}
 	}
 	return after, nil
@@ -203,7 +203,7 @@ func (m *chipBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 			}
 		}
 	}
-	dst, err := m.play.read(dst, until)
+	dst, err := m.output.read(dst, until)
 	if m.back != nil {
 		slices.SortStableFunc(dst[first:], func(a, b signal.Edge) int { return cmp.Compare(a.At, b.At) })
 	}

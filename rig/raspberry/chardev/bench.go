@@ -11,7 +11,7 @@ import (
 )
 
 // Bench is a bench on lines of the kernel's GPIO character device, in real time: a
-// player sets levels when they are due, and the kernel stamps the edges of captured
+// edge output sets levels when they are due, and the kernel stamps the edges of captured
 // lines. It is for servo pulses, and for OneShot125 with an uncertainty of [StampUncertainty]. A port
 // without a device puts its bytes out as levels of its line, which a Pi is too slow for
 // at any common rate. It is used by one goroutine.
@@ -91,9 +91,9 @@ func newBench(s *hostlines.Settings, device charDevice) (*Bench, error) {
 	if err != nil {
 		return nil, errors.Join(err, b.CloseDevices(), m.giveBack())
 	}
-	m.bench, m.play.queues = b.Bench, b.Queues
+	m.bench, m.output.queues = b.Bench, b.Queues
 	denied := make(chan []string, 1)
-	go m.play.run(s.Scheduling, denied)
+	go m.output.run(s.Scheduling, denied)
 	b.Begin(m, <-denied)
 	go m.listen.run()
 	if m.back != nil {
@@ -104,7 +104,7 @@ func newBench(s *hostlines.Settings, device charDevice) (*Bench, error) {
 
 // Timing returns how well the bench kept time since it was opened.
 func (b *Bench) Timing() (t Timing) {
-	b.Look(func() { t.Late = b.on.play.late })
+	b.Look(func() { t.Late = b.on.output.late })
 	t.Count = b.on.listen.counted()
 	return t
 }

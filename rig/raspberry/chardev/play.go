@@ -24,11 +24,11 @@ type charOutputs interface {
 	Close() error
 }
 
-// charPlayer puts out changes when their time has come, by one call of the kernel for
+// charEdgeOutput puts out changes when their time has come, by one call of the kernel for
 // all that are due at the same time, save those of one encoder, which come one after
 // the other. It sleeps until shortly before a change is due and spins from then on.
 // How far late ones of one group stay apart [hostlines.Change] says.
-type charPlayer struct {
+type charEdgeOutput struct {
 	hostlines.Requests
 	out    charOutputs
 	clock  func() signal.Time
@@ -47,17 +47,17 @@ type charPlayer struct {
 	bell    int          // an eventfd that wakes it
 }
 
-// spinBefore is how long before a change is due the player is awake: longer than
+// spinBefore is how long before a change is due the edge output is awake: longer than
 // Linux lets a thread without priority oversleep (50 us, man 2 prctl, PR_SET_TIMERSLACK) and
 // than the wake-up takes (common practice, no source).
 const spinBefore = 100 * signal.Microsecond
 
-func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layout) (*charPlayer, error) {
+func newCharEdgeOutput(out charOutputs, clock func() signal.Time, layout signal.Layout) (*charEdgeOutput, error) {
 	bell, err := unix.Eventfd(0, unix.EFD_CLOEXEC|unix.EFD_NONBLOCK)
 	if err != nil {
-		return nil, fmt.Errorf("wake the player: %w", err)
+		return nil, fmt.Errorf("wake the edge output: %w", err)
 	}
-	p := &charPlayer{out: out, clock: clock, back: realtime.NewRing[signal.Edge](17), bell: bell}
+	p := &charEdgeOutput{out: out, clock: clock, back: realtime.NewRing[signal.Edge](17), bell: bell}
 	for _, l := range layout.Lines {
 		p.level = append(p.level, l.Idle)
 	}
@@ -67,7 +67,7 @@ func newCharPlayer(out charOutputs, clock func() signal.Time, layout signal.Layo
 
 // run plays, on a thread of its own, with this scheduling, until a request is the last. It tells
 // what of the scheduling was denied before it begins.
-func (p *charPlayer) run(scheduling realtime.Scheduling, denied chan<- []string) {
+func (p *charEdgeOutput) run(scheduling realtime.Scheduling, denied chan<- []string) {
 	runtime.LockOSThread() // never unlocked: a thread with a priority of its own ends with its goroutine
 	denied <- scheduling.Ask()
 	realtime.Sharpen()
@@ -89,7 +89,7 @@ func (p *charPlayer) run(scheduling realtime.Scheduling, denied chan<- []string)
 }
 
 // next returns when the first change may be put out; the end of time where there is none.
-func (p *charPlayer) next() signal.Time {
+func (p *charEdgeOutput) next() signal.Time {
 	next := signal.Time(math.MaxInt64)
 	for _, q := range p.queues {
 		if head := q.Head.Load(); head != q.Tail.Load() {
@@ -100,12 +100,12 @@ func (p *charPlayer) next() signal.Time {
 }
 
 // when returns when a change may be put out.
-func (p *charPlayer) when(c *hostlines.Change) signal.Time {
+func (p *charEdgeOutput) when(c *hostlines.Change) signal.Time {
 	return max(c.At, p.last[c.Group]+signal.Time(c.Apart))
 }
 
 // step puts out what may be put out now, of each queue what was planned for one time.
-func (p *charPlayer) step(now signal.Time) {
+func (p *charEdgeOutput) step(now signal.Time) {
 	for _, q := range p.queues {
 		head, tail := q.Head.Load(), q.Tail.Load()
 		p.due = p.due[:0]
@@ -124,13 +124,13 @@ func (p *charPlayer) step(now signal.Time) {
 }
 
 // grouped says whether a change of the group is among those that are due.
-func (p *charPlayer) grouped(group uint8) bool {
+func (p *charEdgeOutput) grouped(group uint8) bool {
 	return slices.ContainsFunc(p.due, func(c hostlines.Change) bool { return c.Group == group })
 }
 
 // put puts changes out by one call, and notes when they came to be on the wires.
 // After a call that fails nothing more is put out until the bench is made safe.
-func (p *charPlayer) put(changes []hostlines.Change) {
+func (p *charEdgeOutput) put(changes []hostlines.Change) {
 	if p.failure.Load() != nil {
 		return
 	}
@@ -158,10 +158,10 @@ func (p *charPlayer) put(changes []hostlines.Change) {
 }
 
 // fail keeps the first failure.
-func (p *charPlayer) fail(err error) { p.failure.CompareAndSwap(nil, &err) }
+func (p *charEdgeOutput) fail(err error) { p.failure.CompareAndSwap(nil, &err) }
 
-// failed returns why the player has stopped; nil while it plays.
-func (p *charPlayer) failed() error {
+// failed returns why the edge output has stopped; nil while it plays.
+func (p *charEdgeOutput) failed() error {
 	if err := p.failure.Load(); err != nil {
 		return *err
 	}
@@ -169,7 +169,7 @@ func (p *charPlayer) failed() error {
 }
 
 // tell keeps an edge that was put out, by a call from before to after, for whoever reads it.
-func (p *charPlayer) tell(before, after signal.Time, line signal.Line, level bool) {
+func (p *charEdgeOutput) tell(before, after signal.Time, line signal.Line, level bool) {
 	if !p.reading.Load() {
 		return
 	}
@@ -184,7 +184,7 @@ func (p *charPlayer) tell(before, after signal.Time, line signal.Line, level boo
 }
 
 // read appends what was put out since the last call, up to a time.
-func (p *charPlayer) read(dst []signal.Edge, until signal.Time) ([]signal.Edge, error) {
+func (p *charEdgeOutput) read(dst []signal.Edge, until signal.Time) ([]signal.Edge, error) {
 	p.reading.Store(true)
 	head, tail := p.back.Head.Load(), p.back.Tail.Load()
 	for ; head != tail && p.back.Slot[head&p.back.Mask].At <= until; head++ {
@@ -198,9 +198,9 @@ func (p *charPlayer) read(dst []signal.Edge, until signal.Time) ([]signal.Edge, 
 }
 
 // sleep waits until a time, or until the bell is rung.
-func (p *charPlayer) sleep(until signal.Time) {
+func (p *charEdgeOutput) sleep(until signal.Time) {
 	p.asleep.Store(int64(until))
-	// Whoever handed something over before this saw the player awake.
+	// Whoever handed something over before this saw the edge output awake.
 	if left := until - p.clock(); left > 0 && !p.Waiting() && p.next() >= until {
 		polled := [1]unix.PollFd{{Fd: int32(p.bell), Events: unix.POLLIN}}
 		timeout := unix.NsecToTimespec(min(int64(left), int64(time.Hour)))
@@ -214,14 +214,14 @@ func (p *charPlayer) sleep(until signal.Time) {
 	p.asleep.Store(0)
 }
 
-// wake wakes the player where it would sleep beyond a time.
-func (p *charPlayer) wake(at signal.Time) {
+// wake wakes the edge output where it would sleep beyond a time.
+func (p *charEdgeOutput) wake(at signal.Time) {
 	if until := p.asleep.Load(); until > 0 && signal.Time(until) > at-spinBefore {
 		_, _ = unix.Write(p.bell, []byte{1, 0, 0, 0, 0, 0, 0, 0}) // full: it rings already
 	}
 }
 
 // do has something done between two changes and waits for it.
-func (p *charPlayer) do(last bool, do func(now signal.Time)) {
+func (p *charEdgeOutput) do(last bool, do func(now signal.Time)) {
 	p.Ask(last, do, func() { p.wake(math.MinInt64 / 2) })
 }

@@ -17,9 +17,9 @@ import (
 // by hand.
 func charStepped(t testing.TB) (*Bench, *fakeChip) {
 	b, chip := openFake(t, nil)
-	b.on.play.do(true, func(signal.Time) {})
-	t.Cleanup(func() { // closing asks the player once more
-		go b.on.play.run(realtime.Scheduling{}, make(chan []string, 1))
+	b.on.output.do(true, func(signal.Time) {})
+	t.Cleanup(func() { // closing asks the edge output once more
+		go b.on.output.run(realtime.Scheduling{}, make(chan []string, 1))
 	})
 	return b, chip
 }
@@ -38,17 +38,17 @@ func TestLateEdgesOfAnEncoderKeepTheirDistanceByCalls(t *testing.T) {
 			require.NoError(t, b.Drive([]signal.Edge{
 				{At: t0, Line: 3, Level: true}, {At: t0 + tt.planned, Line: 4, Level: true},
 			}, t0+ms))
-			b.on.play.step(t0 - 1)
+			b.on.output.step(t0 - 1)
 			assert.False(t, chip.high(5), "not before its time")
-			now := t0 + 300*us // the player's own clock, which it stamps with
-			b.on.play.clock = func() signal.Time { return now }
-			b.on.play.step(now)
+			now := t0 + 300*us // the edge output's own clock, which it stamps with
+			b.on.output.clock = func() signal.Time { return now }
+			b.on.output.step(now)
 			assert.True(t, chip.high(5))
 			assert.False(t, chip.high(6))
-			assert.Equal(t, now+tt.apart, b.on.play.next())
-			b.on.play.step(now + tt.apart - 1)
+			assert.Equal(t, now+tt.apart, b.on.output.next())
+			b.on.output.step(now + tt.apart - 1)
 			assert.False(t, chip.high(6), "it has to wait")
-			b.on.play.step(now + tt.apart)
+			b.on.output.step(now + tt.apart)
 			assert.True(t, chip.high(6))
 		})
 	}
@@ -60,24 +60,24 @@ func TestSafeDropsWhatWaitsForACall(t *testing.T) {
 	require.NoError(t, b.Drive([]signal.Edge{
 		{At: t0, Line: 0, Level: true}, {At: t0 + ms, Line: 3, Level: true}, {At: t0 + 2*ms, Line: 0},
 	}, t0+3*ms))
-	b.on.play.step(t0)
+	b.on.output.step(t0)
 	require.True(t, chip.high(17))
-	go func() { // in the player's place
-		for !b.on.play.Waiting() {
+	go func() { // in the edge output's place
+		for !b.on.output.Waiting() {
 			runtime.Gosched()
 		}
-		b.on.play.Serve(t0 + ms/2)
+		b.on.output.Serve(t0 + ms/2)
 	}()
 	require.NoError(t, b.Safe())
 	calls := len(chip.calls())
 	for at := t0; at < t0+10*ms; at += 100 * us {
-		b.on.play.step(at)
+		b.on.output.step(at)
 	}
 	assert.Len(t, chip.calls(), calls, "nothing more is put out")
 	for _, offset := range []uint32{5, 6, 17} {
 		assert.False(t, chip.high(offset))
 	}
-	for _, q := range b.on.play.queues {
+	for _, q := range b.on.output.queues {
 		assert.True(t, q.Empty())
 	}
 }

@@ -17,7 +17,7 @@ import (
 // Without a jumper no pin changes: where a bench would set lines, the trial has the
 // kernel read as many that are inputs and that nobody uses, and they stay as they are.
 // Such a read goes the same way as a set, down to the registers, and waits for their
-// answer besides. What it shows is how late the player is and what a call takes; of
+// answer besides. What it shows is how late the edge output is and what a call takes; of
 // stamps it shows nothing, for there are no edges to stamp.
 //
 // With a jumper one line is driven and another listened to: then the kernel's stamps are
@@ -25,7 +25,7 @@ import (
 type Trial struct {
 	Path       string              // of the chip; see [HeaderChip]
 	Jumper     *Link               // nil: no pin is driven
-	Scheduling realtime.Scheduling // of the player
+	Scheduling realtime.Scheduling // of the edge output
 	For        signal.Time
 	// Edges a second, 0 to MostEdges: of four wheels' eight lines together, beside a
 	// receiver's three channels that are set by one call; with a jumper those of its one

@@ -42,7 +42,7 @@ func (d *timedDevice) Inputs(lines []uint32, up uint64) (charInputs, error) {
 
 type timedOutputs struct {
 	charOutputs
-	calls *timedCalls // the player's
+	calls *timedCalls // the edge output's
 }
 
 // Set sets and notes how long that took.

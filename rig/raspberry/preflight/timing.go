@@ -79,7 +79,7 @@ func judged(k measured, denied []string, kind decode.MotorKind, edges float64, w
 	return append(found, wheelsPlayed(k.Encoders(), edges)...)
 }
 
-// schedulingDenied says what a loop or a player was not granted.
+// schedulingDenied says what a loop or an edge output was not granted.
 func schedulingDenied(denied []string) (found []Result) {
 	for _, r := range denied {
 		says, remedy, _ := strings.Cut(r, "; ")

@@ -34,7 +34,7 @@ type pinBankBackend struct {
 // settings say.
 func (m *pinBankBackend) watch(s *Settings) {
 	sampler := &m.loop.sampler
-	m.loop.player.lateLog.reported = realtime.NewRing[signal.LateStretch](12)
+	m.loop.output.lateLog.reported = realtime.NewRing[signal.LateStretch](12)
 	sampler.captured = realtime.NewRing[signal.Edge](17)
 	gaps := longestGaps(s.Layout, s.Formats)
 	for i, l := range s.Layout.Lines {
@@ -53,21 +53,21 @@ func (m *pinBankBackend) watch(s *Settings) {
 }
 
 // sort settles which lines are driven and to which levels, which are read back, and which
-// the player has a log of.
+// the edge output has a log of.
 //
 // The sampler reads driven lines, too, those of ports on devices among them: when
 // pulses and messages were on their wires is known by the clock that stamps the
 // board's answers. It leaves out the lines of encoders. Up to 1.5 million edges a second come
 // there, nothing asks when a single one of them was played, and a sample that follows a
 // write of the same loop tells no more than the time of the write: whether they were
-// late is in the player's own log (late_log.go).
+// late is in the edge output's own log (late_log.go).
 func (m *pinBankBackend) sort(b *hostlines.Bench) {
 	for i, l := range m.layout.Lines {
 		if l.Direction != signal.Drive {
 			continue
 		}
 		if l.Role.Quadrature() || l.Role == signal.Tacho {
-			m.loop.player.logged |= m.bit[i]
+			m.loop.output.logged |= m.bit[i]
 		} else {
 			m.back |= m.bit[i]
 		}
@@ -201,7 +201,7 @@ func (m *pinBankBackend) ReadBack(dst []signal.Edge) ([]signal.Edge, error) {
 // LateStretches appends the stretches in which edges of encoders were played late.
 func (m *pinBankBackend) LateStretches(dst []signal.LateStretch) []signal.LateStretch {
 	m.Present()
-	r := m.loop.player.lateLog.reported
+	r := m.loop.output.lateLog.reported
 	head, tail := r.Head.Load(), r.Tail.Load()
 	for ; head != tail; head++ {
 		dst = append(dst, r.Slot[head&r.Mask])

@@ -79,7 +79,7 @@ func newBench(s *Settings) (*Bench, error) {
 	if err := b.OpenPorts(s.Devices, m.clock.now, writer); err != nil {
 		return nil, errors.Join(err, b.CloseDevices())
 	}
-	m.loop.player.queues = b.Queues
+	m.loop.output.queues = b.Queues
 	m.sort(b.Bench)
 	if board, ok := s.PinBank.(*SimulatedPinBank); ok {
 		board.clock = m.clock
@@ -119,6 +119,6 @@ func makeReady(lines hostlines.Lines, s *hostlines.Settings) error {
 
 // Timing returns how well the bench kept time since it was opened.
 func (b *Bench) Timing() (t Timing) {
-	b.Look(func() { t = Timing{Late: b.on.loop.player.late, Gaps: b.on.loop.sampler.gaps} })
+	b.Look(func() { t = Timing{Late: b.on.loop.output.late, Gaps: b.on.loop.sampler.gaps} })
 	return t
 }

@@ -5,11 +5,11 @@
 // with a board behind it; [MemoryFile] is one that other programs have too; [Registers] are
 // the GPIO registers of a Pi 3 or 4. A [Bench] plays into a bank and samples it: one loop on a
 // processor of its own reads the whole bank over and over, stamps what changed (sampler.go), and
-// puts out each edge when its time has come (player.go). What the operating system had to grant
+// puts out each edge when its time has come (edge_output.go). What the operating system had to grant
 // the loop, and did not, is in [Bench.Denied]; how well it kept time in [Bench.Timing].
 //
 // What every bench on real lines shares, serial ports among it, is in package hostlines. When a pulse
-// or a message was on its wire is read back (backend.go); what came late on encoders the player
+// or a message was on its wire is read back (backend.go); what came late on encoders the edge output
 // logs (late_log.go). A [TimingTrial] measures how well a
 // machine keeps time on a bank.
 //

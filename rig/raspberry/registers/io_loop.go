@@ -19,7 +19,7 @@ type ioLoop struct {
 	requests hostlines.Requests
 	clock    *clock
 	bank     PinBank
-	player   player
+	output   edgeOutput
 	sampler  sampler
 	reported signal.Time  // as reported last
 	sampled  atomic.Int64 // the end of a read, all changes up to which are in the ring
@@ -51,7 +51,7 @@ func (s *ioLoop) spin() {
 		level := s.bank.Level()
 		now := s.clock.now()
 		s.sampler.step(level, now)
-		s.player.step(s.bank, now)
+		s.output.step(s.bank, now)
 		if now-s.reported >= tellAfter {
 			s.reported = now
 			s.sampled.Store(int64(now))

@@ -5,7 +5,7 @@ import (
 	"hilrig/rig/signal"
 )
 
-// lateLog is the player's log of edges that it played late: stretches, not edges, as
+// lateLog is the edge output's log of edges that it played late: stretches, not edges, as
 // after a stall there are hundreds.
 type lateLog struct {
 	open     signal.LateStretch // Count 0: none

@@ -268,7 +268,7 @@ func TestAGapIsReportedOnDrivenLinesToo(t *testing.T) {
 
 func TestTheLogTellsOfEncodersThatAreLate(t *testing.T) {
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-	p := &bench.on.loop.player
+	p := &bench.on.loop.output
 	a, bit := line(t, bench.Layout(), "rear_right_a")
 	b, _ := line(t, bench.Layout(), "front_left_b")
 	steer, _ := line(t, bench.Layout(), "steer")
@@ -305,7 +305,7 @@ func TestAFullLogLosesNothing(t *testing.T) {
 
 func TestReadingBackAllocatesNothing(t *testing.T) {
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-	s, p := &bench.on.loop.sampler, &bench.on.loop.player
+	s, p := &bench.on.loop.sampler, &bench.on.loop.output
 	steer, _ := line(t, bench.Layout(), "steer")
 	a, _ := line(t, bench.Layout(), "front_left_a")
 	edges := make([]signal.Edge, 100)

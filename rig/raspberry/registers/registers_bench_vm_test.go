@@ -105,16 +105,16 @@ func TestPiLinesOfAKilledBenchAreMadeSafeByAnother(t *testing.T) {
 	r := openPi(t)
 	left := map[string]int{}
 	for i := range 8 {
-		player := exec.Command("/proc/self/exe")
-		player.Env = append(os.Environ(), childKey+"=play")
-		out, err := player.StdoutPipe()
+		child := exec.Command("/proc/self/exe")
+		child.Env = append(os.Environ(), childKey+"=play")
+		out, err := child.StdoutPipe()
 		require.NoError(t, err)
-		require.NoError(t, player.Start())
+		require.NoError(t, child.Start())
 		_, err = out.Read(make([]byte, 1)) // it plays
 		require.NoError(t, err)
 		time.Sleep(time.Duration(3+7*i) * time.Millisecond)
-		require.NoError(t, player.Process.Kill())
-		assert.ErrorContains(t, player.Wait(), "killed")
+		require.NoError(t, child.Process.Kill())
+		assert.ErrorContains(t, child.Wait(), "killed")
 
 		was := r.Level()
 		require.Equal(t, functionOutput, int(r.functionOf(17)))

@@ -69,10 +69,10 @@ func edgesPerSecond(t *testing.T) float64 {
 		for !b.Queues[0].Empty() {
 			now = c.now()
 			s.sampler.step(s.bank.Level(), now)
-			s.player.step(s.bank, now)
+			s.output.step(s.bank, now)
 		}
 	}
-	assert.EqualValues(t, n, s.player.late.Count)
+	assert.EqualValues(t, n, s.output.late.Count)
 	return n / (threadTime() - began).Seconds()
 }
 

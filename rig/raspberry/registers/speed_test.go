@@ -35,11 +35,11 @@ func BenchmarkEdge(b *testing.B) {
 		for !bench.Queues[0].Empty() {
 			now = c.now()
 			s.sampler.step(s.bank.Level(), now)
-			s.player.step(s.bank, now)
+			s.output.step(s.bank, now)
 		}
-		bench.on.loop.player.last = [256]signal.Time{}
+		bench.on.loop.output.last = [256]signal.Time{}
 	}
-	assert.EqualValues(b, b.N, s.player.late.Count)
+	assert.EqualValues(b, b.N, s.output.late.Count)
 }
 
 // still returns a bench whose loop takes no turns, to be stepped by hand.
@@ -64,10 +64,10 @@ func TestEdgePathAllocatesNothing(t *testing.T) {
 		for !bench.Queues[0].Empty() {
 			now += us
 			s.sampler.step(s.bank.Level(), now)
-			s.player.step(s.bank, now)
+			s.output.step(s.bank, now)
 		}
 		played += 100
 		taken, _ = bench.Captured(taken[:0])
 	}))
-	assert.Equal(t, played, s.player.late.Count, "none is skipped")
+	assert.Equal(t, played, s.output.late.Count, "none is skipped")
 }

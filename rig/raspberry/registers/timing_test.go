@@ -21,7 +21,7 @@ func TestATrialAccountsForAllItsTimeAndEdges(t *testing.T) {
 	assert.Equal(t, k.Planned, k.Played+k.Skipped)
 	assert.Equal(t, k.Played, k.Late.Count)
 	assert.InDelta(t, float64(k.Played)/2, float64(k.Back), 8, "the first line of each wheel comes back")
-	if k.Skipped == 0 { // the ring of sampled edges holds more than the player may be behind
+	if k.Skipped == 0 { // the ring of sampled edges holds more than the edge output may be behind
 		assert.Zero(t, k.Lost)
 	}
 	assert.GreaterOrEqual(t, k.Ticks.Count, uint64(200))

@@ -79,7 +79,7 @@ func (t *turning) until(end signal.Time) {
 		}
 		t.seen = s.bank.Level()
 		s.sampler.step(t.seen, t.at)
-		s.player.step(s.bank, t.at)
+		s.output.step(s.bank, t.at)
 		for _, p := range t.ports {
 			p.PutDue(t.at)
 		}
@@ -107,7 +107,7 @@ func (t *turning) soonest(end signal.Time) signal.Time {
 	if s := &t.loop.sampler; t.each || s.ended-s.began > t.turn || t.loop.bank.Level() != t.seen {
 		return t.at // of a gap the loop tells after each of two samples
 	}
-	due := min(end, t.loop.player.due())
+	due := min(end, t.loop.output.due())
 	for _, p := range t.ports {
 		due = min(due, p.Due())
 	}
@@ -133,8 +133,8 @@ func (t *turning) wait(end signal.Time, played func(signal.Time) bool) {
 	}
 }
 
-// due returns when the player has something to do next, [realtime.Never] where it has not.
-func (p *player) due() signal.Time {
+// due returns when the edge output has something to do next, [realtime.Never] where it has not.
+func (p *edgeOutput) due() signal.Time {
 	next := realtime.Never
 	if p.lateLog.open.Count > 0 {
 		next = p.lateLog.open.To + tellAfter + 1

@@ -91,9 +91,9 @@ func TestAStallWithinAPulseMakesItUncertain(t *testing.T) {
 	assert.Len(t, tr.Motor[0].Frames, len(undisturbed.Motor[0].Frames)-1)
 }
 
-// A player that stands still plays late, and one that plans late does: what came of it on
+// An edge output that stands still plays late, and one that plans late does: what came of it on
 // the wires is reported.
-func TestALatePlayerIsReported(t *testing.T) {
+func TestALateEdgeOutputIsReported(t *testing.T) {
 	r, tr := boardsTurns(t, board.EqualTorque, turnsOfATest(), nil)
 	assert.Zero(t, r.Timing().LateCount)
 	assert.Empty(t, tr.Delays)

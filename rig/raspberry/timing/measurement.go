@@ -18,14 +18,14 @@ import (
 
 // Measurement is how well a machine kept time.
 type Measurement struct {
-	Denied []string           // what the player's scheduling lacked, each with the remedy
+	Denied []string           // what the edge output's scheduling lacked, each with the remedy
 	For    signal.Time        // how long it was measured
 	Late   realtime.Histogram // of edges, after the time that they were planned for
 	Ticks  realtime.Histogram // of a tick's work, after the tick's time
 
 	Planned uint64 // edges
 	Played  uint64 // of Planned
-	Skipped uint64 // of Planned: the player was further behind than [GivesUp]
+	Skipped uint64 // of Planned: the edge output was further behind than [GivesUp]
 }
 
 // Tick is how long the edges are that are handed over at once, as in a run.

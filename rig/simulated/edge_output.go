@@ -7,36 +7,36 @@ import (
 	"hilrig/rig/signal"
 )
 
-// Player is how the bench plays driven lines. The zero value plays every edge,
+// EdgeOutput is how the bench plays driven lines. The zero value plays every edge,
 // and begins every message, exactly when it is due. In a stall nothing is begun:
 // edges that were due follow right after it, in their order and catchUp apart, and
 // so do those that they hold up. A message that was due begins as the stall ends; a
 // port sends by itself, so that what was begun before goes on.
-type Player struct {
+type EdgeOutput struct {
 	Stalls Stalls
 }
 
 // catchUp is how far apart late edges are played.
 const catchUp = 500 * signal.Nanosecond
 
-// player is the player's state.
-type player struct {
+// edgeOutput is the state of the edge output.
+type edgeOutput struct {
 	stalls   stallList
 	perfect  bool
 	earliest signal.Time // no edge may be played before
 	queue    queue       // edges at the times at which they will be played
 }
 
-func newPlayer(p Player) (player, error) {
+func newEdgeOutput(p EdgeOutput) (edgeOutput, error) {
 	if err := p.Stalls.check(); err != nil {
-		return player{}, err
+		return edgeOutput{}, err
 	}
-	return player{stalls: stallList{Stalls: p.Stalls}, perfect: p.Stalls.Mean == 0}, nil
+	return edgeOutput{stalls: stallList{Stalls: p.Stalls}, perfect: p.Stalls.Mean == 0}, nil
 }
 
 // played queues edges as they are due and returns those that go out until t.
 // They are valid until the next call.
-func (p *player) played(due []signal.Edge, t signal.Time) []signal.Edge {
+func (p *edgeOutput) played(due []signal.Edge, t signal.Time) []signal.Edge {
 	if p.perfect {
 		return due
 	}
@@ -54,7 +54,7 @@ func (p *player) played(due []signal.Edge, t signal.Time) []signal.Edge {
 }
 
 // begin returns when a message begins that is due at t.
-func (p *player) begin(t signal.Time) signal.Time {
+func (p *edgeOutput) begin(t signal.Time) signal.Time {
 	if p.perfect {
 		return t
 	}

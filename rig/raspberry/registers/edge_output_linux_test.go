@@ -22,7 +22,7 @@ func TestLateEdgesOfAnEncoderKeepTheirDistance(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-			p := &bench.on.loop.player
+			p := &bench.on.loop.output
 			a, bitA := line(t, bench.Layout(), "rear_right_a")
 			b, bitB := line(t, bench.Layout(), "rear_right_b")
 			t0 := bench.on.clock.now() + signal.Second
@@ -51,7 +51,7 @@ func TestLateEdgesOfAnEncoderKeepTheirDistance(t *testing.T) {
 func TestLateEdgesOfOtherLinesDoNotWait(t *testing.T) {
 	const us = signal.Microsecond
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-	p := &bench.on.loop.player
+	p := &bench.on.loop.output
 	a, bitA := line(t, bench.Layout(), "rear_right_a")
 	b, bitB := line(t, bench.Layout(), "rear_left_a")
 	t0 := bench.on.clock.now() + signal.Second
@@ -65,7 +65,7 @@ func TestLateEdgesOfOtherLinesDoNotWait(t *testing.T) {
 func TestSafeDropsWhatWaits(t *testing.T) {
 	const ms = signal.Millisecond
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
-	p := &bench.on.loop.player
+	p := &bench.on.loop.output
 	steer, bit := line(t, bench.Layout(), "steer")
 	throttle, other := line(t, bench.Layout(), "throttle")
 	_, idle := line(t, bench.Layout(), "yaw_serial")

@@ -11,9 +11,9 @@ import (
 	"hilrig/rig/simulated"
 )
 
-// stalled returns a player with stalls that do not hang on how often it is asked.
-func stalled(least, most signal.Time) simulated.Player {
-	return simulated.Player{Stalls: simulated.Stalls{Mean: 300 * us, Least: least, Most: most, Draw: counter()}}
+// stalled returns an edge output with stalls that do not hang on how often it is asked.
+func stalled(least, most signal.Time) simulated.EdgeOutput {
+	return simulated.EdgeOutput{Stalls: simulated.Stalls{Mean: 300 * us, Least: least, Most: most, Draw: counter()}}
 }
 
 // through drives edges and returns those that the wire had.
@@ -36,10 +36,10 @@ func through(t require.TestingT, s simulated.Settings, edges []signal.Edge, end,
 	return back
 }
 
-// TestPlayerIsLateAndKeepsOrder draws edges and stalls: each edge is played, none
+// TestEdgeOutputIsLateAndKeepsOrder draws edges and stalls: each edge is played, none
 // early, none later than the stalls that it may have met, in order, and the cut of
 // time into steps changes nothing.
-func TestPlayerIsLateAndKeepsOrder(t *testing.T) {
+func TestEdgeOutputIsLateAndKeepsOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		most := signal.Time(rapid.Int64Range(int64(us), int64(100*us)).Draw(t, "most"))
 		var edges []signal.Edge
@@ -49,9 +49,9 @@ func TestPlayerIsLateAndKeepsOrder(t *testing.T) {
 			edges = append(edges, signal.Edge{At: at, Line: lineIn, Level: i&1 == 0})
 		}
 		end := at + 10*ms
-		got := through(t, simulated.Settings{Player: stalled(most/2, most)}, edges, end, end)
+		got := through(t, simulated.Settings{EdgeOutput: stalled(most/2, most)}, edges, end, end)
 		step := signal.Time(rapid.Int64Range(int64(5*us), int64(end)).Draw(t, "step"))
-		assert.Equal(t, got, through(t, simulated.Settings{Player: stalled(most/2, most)}, edges, end, step))
+		assert.Equal(t, got, through(t, simulated.Settings{EdgeOutput: stalled(most/2, most)}, edges, end, step))
 		require.Len(t, got, len(edges))
 		last := signal.Time(-1)
 		for i, e := range got {
@@ -64,14 +64,14 @@ func TestPlayerIsLateAndKeepsOrder(t *testing.T) {
 	})
 }
 
-func TestPlayerStallsAsOftenAsDeclared(t *testing.T) {
+func TestEdgeOutputStallsAsOftenAsDeclared(t *testing.T) {
 	var edges []signal.Edge
 	for i := range signal.Time(20000) {
 		edges = append(edges, signal.Edge{At: 50*us + i*50*us, Line: lineIn, Level: i&1 == 0})
 	}
-	p := simulated.Player{Stalls: simulated.Stalls{Mean: 5 * ms, Least: 10 * us, Most: 30 * us, Draw: counter()}}
+	p := simulated.EdgeOutput{Stalls: simulated.Stalls{Mean: 5 * ms, Least: 10 * us, Most: 30 * us, Draw: counter()}}
 	late := 0
-	for i, e := range through(t, simulated.Settings{Player: p}, edges, signal.Second+ms, ms) {
+	for i, e := range through(t, simulated.Settings{EdgeOutput: p}, edges, signal.Second+ms, ms) {
 		if by := e.At - edges[i].At; by > 0 {
 			late++
 			assert.LessOrEqual(t, by, 30*us)
@@ -85,7 +85,7 @@ func TestMessagesBeginLateAndGoOn(t *testing.T) {
 	stalls := []uint64{uint64(ms), 0, uint64(1000 * ms)} // from 1 ms on, once
 	n := 0
 	draw := func() uint64 { n++; return stalls[min(n, len(stalls))-1] }
-	b, err := simulated.New(simulated.Settings{Layout: layout(), Board: e, Player: simulated.Player{
+	b, err := simulated.New(simulated.Settings{Layout: layout(), Board: e, EdgeOutput: simulated.EdgeOutput{
 		Stalls: simulated.Stalls{Mean: signal.Second, Least: 300 * us, Most: 300 * us, Draw: draw},
 	}})
 	require.NoError(t, err)
@@ -120,7 +120,7 @@ func TestStallsHaveToBePossible(t *testing.T) {
 		{Mean: -1},
 		{Mean: ms, Most: 2 * signal.Second, Draw: counter()},
 	} {
-		_, err := simulated.New(simulated.Settings{Layout: layout(), Board: newEcho(), Player: simulated.Player{Stalls: s}})
+		_, err := simulated.New(simulated.Settings{Layout: layout(), Board: newEcho(), EdgeOutput: simulated.EdgeOutput{Stalls: s}})
 		assert.ErrorContains(t, err, "stalls")
 	}
 }

@@ -7,11 +7,11 @@ import (
 	"hilrig/rig/signal"
 )
 
-// player puts out changes when their time has come. Each is one write: never do
+// edgeOutput puts out changes when their time has come. Each is one write: never do
 // two lines change at once, and lines of one encoder never out of order. Its
 // queues are in order of time each; a change that has to wait for its group holds
 // up those behind it in its queue. How far late ones stay apart [hostlines.Change] says.
-type player struct {
+type edgeOutput struct {
 	queues  []*hostlines.Queue
 	last    [256]signal.Time // when each group last changed
 	late    realtime.Histogram
@@ -24,7 +24,7 @@ type player struct {
 // the loop calls it between two samples.
 //
 //go:nosplit
-func (p *player) step(bank PinBank, now signal.Time) {
+func (p *edgeOutput) step(bank PinBank, now signal.Time) {
 	if p.lateLog.open.Count > 0 && now > p.lateLog.open.To+tellAfter {
 		p.lateLog.tell()
 	}
