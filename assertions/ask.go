@@ -10,10 +10,18 @@ type ask struct {
 	judge func(b *branch) Result
 	// why is why it is not asked or, where it is asked, why the step cannot show it.
 	why string
+	// keys are the keys of the policy that it asks; nil: those of its situation.
+	keys []string
 }
 
 // asking returns something that is asked.
 func asking(name string, judge func(b *branch) Result) ask { return ask{name: name, judge: judge} }
+
+// of returns a as something that asks certain keys of the policy.
+func (a ask) of(keys ...string) ask {
+	a.keys = keys
+	return a
+}
 
 // notAsking returns something that is not asked.
 func notAsking(name, why string) ask { return ask{name: name, why: why} }
@@ -21,7 +29,7 @@ func notAsking(name, why string) ask { return ask{name: name, why: why} }
 // unshown returns something that is asked and that the step cannot show, which stays open
 // until the step is mended.
 func unshown(name string, err error) ask {
-	return ask{name, func(*branch) Result { return unjudged(name, err) }, err.Error()}
+	return ask{name: name, judge: func(*branch) Result { return unjudged(name, err) }, why: err.Error()}
 }
 
 // orUnshown returns a, or where err is not nil the same as something that the step cannot show.
@@ -43,6 +51,9 @@ func (a ask) result(b *branch) Result {
 	}
 	r := a.judge(b)
 	r.Name = a.name
+	if r.Verdict == Fail {
+		r.Keys = b.keysOf(&a)
+	}
 	return r
 }
 

@@ -49,9 +49,9 @@ func (b *branch) sweptDemand() []ask {
 		return b.notAsked(alike.Error())
 	}
 	found := &swept{} // shared by what is asked, and read once
-	all := []ask{asking(b.name("yaw rate"), func(b *branch) Result { return found.of(b).demanded(b) }).orUnshown(err)}
+	all := []ask{asking(b.name("yaw rate"), func(b *branch) Result { return found.of(b).demanded(b) }).of("demand").orUnshown(err)}
 	if b.p.DeadBand != nil {
-		all = append(all, asking(b.name("dead band"), func(b *branch) Result { return found.of(b).banded(b) }).orUnshown(err))
+		all = append(all, asking(b.name("dead band"), func(b *branch) Result { return found.of(b).banded(b) }).of("dead_band").orUnshown(err))
 	}
 	return all
 }

@@ -21,15 +21,16 @@ func (b *branch) recovers() []ask {
 	if err != nil {
 		return b.unshown(err)
 	}
-	how, gone := b.p.Recovers, false
+	how, gone, keys := b.p.Recovers, false, []string{"recovers"}
 	if k := lossPlayed(fault.Faults); k != nil {
 		l := k.of(b.p)
 		if l == nil {
 			return b.notAsked("the policy has no " + k.key)
 		}
 		if how, gone = b.p.RecoversAfter(l), goesOn(l); gone {
-			how = law.RecoversByItself // nothing is stopped
+			how, keys = law.RecoversByItself, nil // nothing is stopped
 		}
+		keys = append(keys, k.key)
 		if b.sameGain(l, before) {
 			gone = true // there is nothing to recover from
 		}
@@ -48,7 +49,7 @@ func (b *branch) recovers() []ask {
 			return r
 		}
 		return b.controlled(r, func() error { return b.faultActed(lastHalf(fault), before) })
-	}).orUnshown(b.sameHold(like))}
+	}).of(keys...).orUnshown(b.sameHold(like))}
 }
 
 // sameGain says whether a policy has the board take a gain after a loss with which the law need not

@@ -19,6 +19,8 @@ type Result struct {
 	At   signal.Time // where to look in the trace
 	Step string      // the step it was read in
 	Why  string      // for fail and undecided: what is wrong in a sentence, or what would decide it
+	// Keys are, of a fail, the keys of the policy that the check asks, as far as that is known.
+	Keys []string
 	// LeftOut is how many trials, updates or frames were not used, for the rig was
 	// late or the sampler left them open.
 	LeftOut int

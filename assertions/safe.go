@@ -14,7 +14,7 @@ func (b *branch) safeWithin(k *lossKind, limit signal.Time) ask {
 	if b.p.SafeState == law.OutputsSilent {
 		name = b.name("silent within " + limit.Short())
 	}
-	return b.since(k, name, func(b *branch, name string, c *onset) Result { return b.safeAfter(name, c, limit) })
+	return b.since(k, name, func(b *branch, name string, c *onset) Result { return b.safeAfter(name, c, limit) }).of(k.key, "safe_state")
 }
 
 // safeAfter judges whether every motor is in the safe state in time after an onset.

@@ -115,7 +115,7 @@ func (b *branch) sumOf(v *view) ask {
 				at, share(v.from[at]), share(b.s.Throttle)))
 		}
 		return b.e.sumKept(name, 0, b.s, b.base)
-	})
+	}).of("sum")
 }
 
 // limited returns a motor that may come to an end of its range: by the declared size, and where

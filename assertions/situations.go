@@ -79,6 +79,8 @@ var others = []situation{
 	{"resolution", false, []need{{"resolution", func(p *law.Policy) bool { return p.Resolution != nil }}}, (*branch).resolution},
 	{"response", false, []need{needResponse}, (*branch).response},
 	{"spike", true, []need{{"spike", func(p *law.Policy) bool { return p.Spike != nil }}}, (*branch).spike},
+	{"sum_cap", false, []need{{"sum_cap", func(p *law.Policy) bool { return p.SumCap != nil }}}, (*branch).sumCap},
+	{"throttle_as_it_is", false, []need{{"throttle_curve", func(p *law.Policy) bool { return p.ThrottleCurve != 0 }}}, (*branch).throttleAsItIs},
 	{"start_at_rest", false, []need{{"start_at_rest", func(p *law.Policy) bool { return p.StartAtRest != nil }}}, (*branch).startAtRest},
 	{"throttle_curve", false, []need{{"throttle_curve: calibrated, or any", func(p *law.Policy) bool { return p.ThrottleCurve > law.ThrottleCurveNone }}}, (*branch).throttleCurve},
 	{"start", false, []need{{"start", func(p *law.Policy) bool { return p.StartState != 0 }}}, (*branch).start},

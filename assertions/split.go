@@ -87,7 +87,10 @@ func (b *branch) split(split *law.Split) []ask {
 			sizes = append(sizes, b.sizeOf(view, side{m.corner, is}))
 		}
 	}
-	if !moved {
+	switch {
+	case !moved && d.widest() == 0: // as at a step of the trim that is 0
+		return b.noShift()
+	case !moved:
 		return b.noClearShift(&d)
 	}
 	if b.p.SumKept && (sized(b.p) && d.perhaps == [4]bool{} || !sized(b.p) && b.roomUndeclared()) {
@@ -175,7 +178,7 @@ func (b *branch) noShift() []ask {
 		corners = append(corners, m.corner)
 	}
 	name, within := b.name("motors equal"), *b.p.MotorsEqualWithin+d.widest()
-	return append(all, asking(name, func(b *branch) Result { return b.e.equal(name, corners, within, b.s) }))
+	return append(all, asking(name, func(b *branch) Result { return b.e.equal(name, corners, within, b.s) }).of("motors_equal_within"))
 }
 
 // expected returns the size of the shift that the policy declares for the

@@ -67,6 +67,9 @@ func judgeThroughout(suite *file.Suite, c *file.Case, e *assertions.Evidence, ou
 	asked := slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Verdict != record.NotAsked })
 	x := &file.Expectation{Place: c.Place, LastLine: c.Place.Line}
 	for _, r := range assertions.Throughout(e) {
+		if r.Name == assertions.LongestGap && r.Verdict == assertions.Fail {
+			r.Keys = []string{gapKey}
+		}
 		if asked || r.Verdict != assertions.Pass && r.Verdict != assertions.NotAsked {
 			out.Checks = append(out.Checks, check(suite, x, &r))
 		}
@@ -77,7 +80,7 @@ func judgeThroughout(suite *file.Suite, c *file.Case, e *assertions.Evidence, ou
 func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.Check {
 	c := record.Check{
 		Name: r.Name, Verdict: string(r.Verdict), Step: r.Step,
-		AtNS: int64(r.At), Why: r.Why, LeftOut: r.LeftOut,
+		AtNS: int64(r.At), Why: r.Why, Keys: r.Keys, LeftOut: r.LeftOut,
 		File: suite.Source.Path, Line: x.Place.Line,
 	}
 	if r.Verdict == assertions.NotAsked {

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/assertions/law"
 	"hilrig/plant/portable"
 	"hilrig/rig/board"
 	"hilrig/suites"
@@ -25,8 +26,13 @@ func boardOf(t *testing.T, n uint64, d *drawnLaw) board.Settings {
 	s := load(t, f)
 	b, err := s.OfPolicy()
 	require.NoError(t, err, "law %d:\n%s%s", n, d.whole.Data, d.bench.Data)
+	within(n, &s.Car.Policy, &b)
+	return b
+}
+
+// within takes the board that keeps a policy somewhere within what it declares.
+func within(n uint64, p *law.Policy, b *board.Settings) {
 	l := &lot{portable.NewNoise(n, "boards of laws")}
-	p := &s.Car.Policy
 	// Each lies by at most three fifths of its tolerance away.
 	off := func(within float64) float64 { return 1 + within*l.between(-0.6, 0.6, 0.1) }
 	b.ShiftIs *= off(p.ShiftAt.Within)
@@ -46,7 +52,6 @@ func boardOf(t *testing.T, n uint64, d *drawnLaw) board.Settings {
 	if p.Cap.Cut == 0 {
 		b.CapAfterShift = l.coin()
 	}
-	return b
 }
 
 // tally counts what failed or was left open, by check.

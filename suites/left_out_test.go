@@ -75,15 +75,10 @@ var topKey = regexp.MustCompile(`(?m)^  ([a-z_]+):.*\n(?:    .*\n)*`)
 var goesWith = map[string][]string{"cap": {"at_the_cap"}, "floor": {"at_the_floor"}, "opposite_lock": {"opposite_lock_share"},
 	"at_the_cap": {"at_the_limit"}, "at_the_floor": {"at_the_limit"}}
 
-// saysSomethingLeftOut are keys that the language gives a meaning where they are left out: the trim is
-// continuous, and the shift does not depend on how far the wheels are turned. A board with steps, or with no
-// shift nearly straight on, does not keep a policy without them.
-var saysSomethingLeftOut = []string{"gain_steps", "straight"}
-
 // keysOf lists the keys of a policy that can be left out with nothing said.
 func keysOf(policy string) (keys []string) {
 	for _, m := range topKey.FindAllStringSubmatch(policy, -1) {
-		if m[1] != "opposite_lock_share" && !slices.Contains(saysSomethingLeftOut, m[1]) { // it is half of opposite_lock
+		if m[1] != "opposite_lock_share" { // it is half of opposite_lock
 			keys = append(keys, m[1])
 		}
 	}
@@ -105,10 +100,10 @@ func leavingOut(policy string, keys ...string) string {
 
 func TestLeavingOutTakesWholeKeys(t *testing.T) {
 	policy := policyOf(string(demo.CarYAML))
-	assert.Len(t, keysOf(policy), 31)
+	assert.Len(t, keysOf(policy), 33)
 	without := leavingOut(policy, "demand", "resolution")
 	assert.True(t, strings.HasPrefix(without, "policy:\n  turn_from:"))
-	assert.Len(t, keysOf(without), 29)
+	assert.Len(t, keysOf(without), 31)
 	assert.Equal(t, policy, leavingOut(policy))
 }
 

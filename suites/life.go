@@ -38,8 +38,8 @@ func (s *Setup) fitLife(step *file.Step) {
 	if p.Standstill != nil {
 		v.Speed = max(v.Speed, 1.2*p.Standstill.Full)
 	}
-	if p.Straight != nil && p.Straight.Steer != nil && v.Steer != 0 {
-		v.Steer = math.Copysign(max(math.Abs(v.Steer), 1.2*p.Straight.Steer.Full), v.Steer)
+	if on := p.StraightOn(); on != nil && on.Steer != nil && v.Steer != 0 {
+		v.Steer = math.Copysign(max(math.Abs(v.Steer), 1.2*on.Steer.Full), v.Steer)
 	}
 	if s.Bench.Power > interlock.SignalsOnly {
 		v.Throttle = min(v.Throttle, lifeShare*cmp.Or(s.Bench.Interlock.MotorLimit, file.DefaultMotorLimit))

@@ -15,7 +15,9 @@
 // A word that is left out stands for all of its words; a size, for any; a key without which
 // nothing can be said makes [Answer.Missing], and commands then only have to lie within
 // cap and floor. A cap or a floor that is left out may be there or not, with any word for what
-// is done at it. Other behaviour that is left out, as a dead band, steps of the gain or traction
+// is done at it. The shift may be held back or not nearly straight on, and the trim may
+// be a switch, where [Policy.Unsaid] says that nothing is said of it: what depends on that is known clear of
+// the straight, and at the ends of the trim. Other behaviour that is left out, as a dead band or traction
 // control, is taken as not there. Thresholds are met about: steering within a slack, speeds
 // within a fifth. Where 0 is neither left nor right it is either.
 package law

@@ -1,6 +1,10 @@
 package law
 
-import "hilrig/assertions/measure"
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+)
 
 const (
 	// nearSteer is what the timing of a receiver pulse and a slack about its centre leave
@@ -38,11 +42,26 @@ func (l *Law) rolling(speed measure.Interval) measure.Interval {
 	return near.fade(v)
 }
 
+// mostStraight is up to what steer angle and demand firmware may hold the shift back of whose policy
+// does not say; common practice, no source.
+var mostStraight = Straight{Steer: &Fade{Full: 4 * degree}, Demand: &Fade{Full: 25 * degree}}
+
+const degree = math.Pi / 180
+
+// StraightOn returns where there may be no shift since the car goes nearly straight on: what the policy
+// declares, or where it says nothing of that what firmware may have. It is nil where there is no such place.
+func (p *Policy) StraightOn() *Straight {
+	if p.Straight == nil && p.Unsaid&UnsaidStraight != 0 {
+		return &mostStraight
+	}
+	return p.Straight
+}
+
 // turning returns how much of the shift there may be with the wheels nearly straight, at
 // a demand.
 func (r *reckoning) turning(demand measure.Interval) measure.Interval {
 	i := measure.Interval{Low: 1, High: 1}
-	s := r.l.p.Straight
+	s := r.l.p.StraightOn()
 	if s == nil {
 		return i
 	}

@@ -2,6 +2,7 @@ package law
 
 import (
 	"math"
+	"slices"
 
 	"hilrig/assertions/measure"
 )
@@ -10,12 +11,52 @@ import (
 // either, as a share of their distance: switches have a hysteresis. Common practice, no source.
 const nearMiddle = 0.1
 
+// nearKnown is how near a gain at which the policy says what the trim does a receiver pulse lies that is
+// meant to be that, share of the trim's range; common practice, no source.
+const nearKnown = 0.01
+
+// KnownGains returns the gains at which a policy says what the firmware takes the trim for, shares, ascending: the
+// steps of a switch; where the policy says nothing of steps the ends of the trim and the gain that its
+// size is declared at, which a continuous trim and a switch have in common. It is empty where the trim is
+// continuous, so that all are known.
+func (p *Policy) KnownGains() []float64 {
+	if len(p.GainSteps) > 0 || p.Unsaid&UnsaidGainSteps == 0 {
+		return p.GainSteps
+	}
+	known := []float64{0, 1}
+	if at := p.ShiftAt; at != nil && at.Gain > 0 && at.Gain < 1 {
+		known = []float64{0, at.Gain, 1}
+	}
+	return known
+}
+
+// unsaid returns the gain that the firmware may take where the policy says nothing of steps: at a gain that
+// is known that, between two of them anything between.
+func (l *Law) unsaid(g measure.Interval) measure.Interval {
+	out := g
+	for _, k := range l.known {
+		if k <= g.Low+nearKnown {
+			out.Low = min(g.Low, k)
+		}
+	}
+	for _, k := range slices.Backward(l.known) {
+		if k >= g.High-nearKnown {
+			out.High = max(g.High, k)
+		}
+	}
+	return out
+}
+
 // gain returns the gain that the firmware may take, a share of at least 0: where the trim is a
 // switch, the nearest of its steps.
 func (l *Law) gain(g measure.Interval) measure.Interval {
 	g.Low, g.High = max(g.Low, 0), max(g.High, 0)
 	steps := l.p.GainSteps
-	if len(steps) == 0 {
+	switch {
+	case len(steps) > 0:
+	case len(l.known) > 0:
+		return l.unsaid(g)
+	default:
 		return g
 	}
 	low, high := math.Inf(1), math.Inf(-1)

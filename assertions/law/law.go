@@ -63,6 +63,7 @@ type Law struct {
 	scale      Scale
 	dead       float64     // shift that counts as none
 	resolution float64     // by how much a command may be off
+	known      []float64   // the gains at which the policy says what the trim is taken for; empty: all
 	peak       float64     // speed of the highest demand at one steer angle, m/s; 0: there is none
 	moves      [2][2]moves // by branch (understeer, oversteer) and by side (left, right)
 }
@@ -72,7 +73,7 @@ func New(p *Policy, s Scale) *Law {
 	if p == nil {
 		p = &Policy{}
 	}
-	l := &Law{p: *p, scale: s, dead: p.DeadShiftFor(s.Step), resolution: s.Step}
+	l := &Law{p: *p, scale: s, dead: p.DeadShiftFor(s.Step), resolution: s.Step, known: p.KnownGains()}
 	if p.Resolution != nil {
 		l.resolution = max(l.resolution, *p.Resolution)
 	}

@@ -139,8 +139,8 @@ func (l *Law) declared(in *Inputs) (shifts [4]float64) {
 }
 
 // GainFor returns the gain at which the policy asks for a shift, share of range above 0, at a speed in
-// m/s, a steer angle in rad and a yaw rate in rad/s: where the trim is a switch, the least of its steps
-// that asks for no less. ok is false where no gain up to 1 does, and where the policy declares no
+// m/s, a steer angle in rad and a yaw rate in rad/s: where only some gains are known, as the steps of a switch, the
+// least of them that asks for no less. ok is false where no gain up to 1 does, and where the policy declares no
 // demand or size.
 func (l *Law) GainFor(shift, speed, steer, yaw float64) (gain float64, ok bool) {
 	if !l.sized() || l.p.Demand == nil || !(shift > 0) {
@@ -152,12 +152,12 @@ func (l *Law) GainFor(shift, speed, steer, yaw float64) (gain float64, ok bool) 
 		return 0, false
 	}
 	gain = shift / whole * at.Gain
-	for _, step := range l.p.GainSteps {
+	for _, step := range l.known {
 		if step >= gain {
 			return step, step <= 1
 		}
 	}
-	return gain, gain <= 1 && len(l.p.GainSteps) == 0
+	return gain, gain <= 1 && len(l.known) == 0
 }
 
 // ShiftFor returns the size of the shift, share of range, that the policy declares for a gain at a speed

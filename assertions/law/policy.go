@@ -27,7 +27,7 @@ type Policy struct {
 	DeadShift         float64  // share of range below which a shift counts as none; 0 stands for the larger of 1 % of range and 3 command steps
 	DeadBand          *float64 // rad/s of yaw error that the board ignores on purpose
 	Straight          *Straight
-	GainSteps         []float64 // shares, ascending: the trim is a switch; empty: it is continuous
+	GainSteps         []float64 // shares, ascending: the trim is a switch; empty: it is continuous, unless Unsaid says otherwise
 	SumKept           bool      // the sum of the four commands is that of the baseline
 	Cap               *Cap
 	SumCap            *float64 // the sum of the four commands is at most this, in ranges of one motor
@@ -70,7 +70,19 @@ type Policy struct {
 	MotorsEqualWithin *float64     // share of range, with no shift asked
 	Resolution        *float64     // share of range: the largest command step
 	DrivesBetter      bool         // the closed-loop drives have to be better with the board's shift than without
+
+	Unsaid Unsaid // what nothing is said of where there is no Straight and no GainSteps
 }
+
+// Unsaid says what a policy leaves open that its other fields cannot, as bits.
+type Unsaid uint8
+
+// What may be left open: whether there is a shift nearly straight on; and whether the trim is
+// continuous or a switch, and with which steps.
+const (
+	UnsaidStraight Unsaid = 1 << iota
+	UnsaidGainSteps
+)
 
 // Split is one branch of the torque split: whom it raises and whom it lowers.
 type Split struct {

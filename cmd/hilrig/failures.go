@@ -30,6 +30,9 @@ func printFailures(s *screen, r *record.Result, verbose bool) {
 		for _, why := range f.Whys() {
 			fmt.Fprintf(s, "  %s\n", why)
 		}
+		if keys := f.Keys(); len(keys) > 0 {
+			fmt.Fprintf(s, "  it asks the policy's %s\n", strings.Join(keys, ", "))
+		}
 		fmt.Fprintln(s)
 	}
 }

@@ -38,8 +38,8 @@ cases:
 	}{
 		{"said", whole, drive + "any_policy: yes\n", ""},
 		{"not said", silent, drive + "any_policy: yes\n", "the policy does not say drives_better: yes"},
-		{"one of two steps", strings.Replace(whole, "  dead_shift", "  gain_steps: [0 %, 100 %]\n  dead_shift", 1), drive + "any_policy: yes\n", "by the policy's gain_steps there may be no gain in this drive; play it at one that is surely a step above 0 %"},
-		{"the middle of three steps", strings.Replace(whole, "  dead_shift", "  gain_steps: [0 %, 50 %, 100 %]\n  dead_shift", 1), drive + "any_policy: yes\n", ""},
+		{"one of two steps", strings.Replace(whole, "gain_steps: none", "gain_steps: [0 %, 100 %]", 1), drive + "any_policy: yes\n", "by the policy's gain_steps there may be no gain in this drive; play it at one that is surely a step above 0 %"},
+		{"the middle of three steps", strings.Replace(whole, "gain_steps: none", "gain_steps: [0 %, 50 %, 100 %]", 1), drive + "any_policy: yes\n", ""},
 		{"not said, and the suite is the owner's", silent, drive, ""},
 		{"guessed tyres", guessed, drive + "any_policy: yes\n", "the tyres are guessed, and whether the car drives better rests on them; declare tyre in the car file"},
 		{"guessed tyres, and the suite is the owner's", guessed, drive, "the tyres are guessed, and whether the car drives better rests on them; declare tyre in the car file"},

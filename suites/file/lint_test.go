@@ -123,7 +123,7 @@ func TestWhatABenchCannotPlayIsAMistake(t *testing.T) {
 			"  - {case: a, throttle: {ramp: [0 %, 100 %], over: 1 s}, hold: {faults: [{wire: yaw_serial, is: lost}]}, expect: [{policy: yaw_lost}]}\n", ""},
 		{"a response no pulse can keep", "kind: servo_pulse\n  idle: 1000 us\n  full: 2000 us", "kind: servo_pulse\n  rate: 50 Hz\n  idle: 1000 us\n  full: 2000 us",
 			"  - {case: a, hold: {steer: 8 deg, trials: {yaw_rate: [100 % of demand, 70 % of demand]}}, expect: [{policy: response}]}\n",
-			`demo/bramble.yaml:63:3: the response cannot be at most 12 ms on bench "bramble bench": 95 % of them take up to 20 ms`},
+			`demo/bramble.yaml:65:3: the response cannot be at most 12 ms on bench "bramble bench": 95 % of them take up to 20 ms`},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

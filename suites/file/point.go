@@ -28,12 +28,14 @@ var (
 		{Name: "below_cap", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "50 %", Example: "2 %", Doc: "the throttle at which the motors stand this far below the cap, or without one below full"}})
 	throttleAbove = language.NewTable("a throttle above the floor", "", []language.Key{
 		{Name: "above_floor", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "50 %", Example: "2 %", Doc: "the throttle at which the motors stand this far above the floor, or without one above idle"}})
+	throttleBrakes = language.NewTable("a throttle that brakes", "", []language.Key{
+		{Name: "below_idle", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "30 %", Doc: "the throttle this far below idle; where the motors have no commands below idle nothing is asked"}})
 )
 
 // pointsOf are the points that may stand for each value.
 var pointsOf = map[string][]*language.Table{
 	"speed": {speedPoint}, "steer": {steerPoint}, "gain": {gainPoint, gainNear},
-	"throttle": {throttleRoom, throttleBelow, throttleAbove},
+	"throttle": {throttleRoom, throttleBelow, throttleAbove, throttleBrakes},
 }
 
 // pointed returns the keys with the points that may stand for their values.
@@ -125,11 +127,19 @@ func (b *caseBuilder) law() *law.Law {
 
 // LawOn returns the law of a policy on the motor commands of a bench.
 func LawOn(p *law.Policy, b *Bench) *law.Law {
-	var scale law.Scale
+	scale := law.Scale{Lowest: b.lowest()}
 	for _, m := range b.Wiring.Motors {
-		scale.Lowest, scale.Step = min(scale.Lowest, m.Lowest()), max(scale.Step, m.CommandStep())
+		scale.Step = max(scale.Step, m.CommandStep())
 	}
 	return law.New(p, scale)
+}
+
+// lowest returns the lowest command that a motor of the bench can be sent, share of range.
+func (b *Bench) lowest() (lowest float64) {
+	for _, m := range b.Wiring.Motors {
+		lowest = min(lowest, m.Lowest())
+	}
+	return lowest
 }
 
 // workOut works out the gains and throttles of a case that are written as points; all other
@@ -182,7 +192,7 @@ func (w *pointWork) none(format string, args ...any) {
 // gain works out the gain of the steps that have the point x.
 func (w *pointWork) gain(x *language.Value) {
 	if x.Mapping.Table == gainNear {
-		w.setGain(x, nearestStep(w.b.car.Policy.GainSteps, x.Mapping.Number("near")))
+		w.setGain(x, nearestStep(w.b.car.Policy.KnownGains(), x.Mapping.Number("near")))
 		return
 	}
 	shift, gain, most, sized := x.Mapping.Number("shift"), 1.0, 0.0, false
@@ -312,6 +322,11 @@ func (w *pointWork) throttle(x *language.Value) {
 			throttle += *p.Floor
 		}
 		throttle = w.standing(throttle)
+	case v.Has("below_idle"):
+		if throttle = -v.Number("below_idle"); w.b.bench.lowest() >= 0 {
+			throttle = 0
+			w.none("the bench's motors have no commands below idle")
+		}
 	default:
 		throttle = w.room(x, v.Number("room"))
 	}

@@ -67,8 +67,8 @@ func (n *nearWork) leastSpeed() float64 {
 }
 
 func (n *nearWork) leastSteer() float64 {
-	if n.p.Straight != nil && n.p.Straight.Steer != nil {
-		return beyondFade * n.p.Straight.Steer.Full
+	if s := n.p.StraightOn(); s != nil && s.Steer != nil {
+		return beyondFade * s.Steer.Full
 	}
 	return 0
 }
@@ -102,7 +102,7 @@ func (n *nearWork) inDemand() {
 	d.LateralLimit, d.YawLimit, d.Within = 0, 0, 0
 	open := law.New(&law.Policy{Demand: &d}, law.Scale{})
 	side := math.Copysign(1, n.v.Steer)
-	if s := n.p.Straight; s != nil && s.Demand != nil {
+	if s := n.p.StraightOn(); s != nil && s.Demand != nil {
 		if least := beyondFade * (1 + within) * s.Demand.Full; math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) < least {
 			n.setDemand(open, least*side)
 		}
@@ -118,7 +118,7 @@ func (n *nearWork) inDemand() {
 	if math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
 		n.setDemand(open, most*side)
 	}
-	if s := n.p.Straight; n.why == "" && s != nil && s.Demand != nil && math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) < s.Demand.Full {
+	if s := n.p.StraightOn(); n.why == "" && s != nil && s.Demand != nil && math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) < s.Demand.Full {
 		n.why = "no demand lies past what the policy counts as straight on and short of its limits"
 	}
 }

@@ -25,9 +25,11 @@ func TestPointsAreThoseOfThePolicy(t *testing.T) {
 	}{
 		{"as it is", "", "", 4, 8 * degree, 0.25, 0.12 / (0.16 / 60 * 0.6 * demand), ""},
 		{"past a standstill", "{no_shift_below: 0.5 m/s}", "{no_shift_below: 2 m/s, full_from: 5 m/s}", 6, 8 * degree, 0.25, 0.12 / (0.16 / 60 * 0.6 * 6 * 8 / (0.33 + 0.0028*36)), ""},
-		{"past straight on", "  sum: kept", "  straight: {no_shift_below: 10 deg}\n  sum: kept", 4, 12 * degree, 0.25, 0.12 / (0.16 / 60 * 0.6 * 1.5 * demand), ""},
+		{"past straight on", "straight: none", "straight: {no_shift_below: 10 deg}", 4, 12 * degree, 0.25, 0.12 / (0.16 / 60 * 0.6 * 1.5 * demand), ""},
 		{"above a floor", "floor: 0 %", "floor: 10 %", 4, 8 * degree, 0.35, 0.12 / (0.16 / 60 * 0.6 * demand), ""},
-		{"a switch", "  sum: kept", "  gain_steps: [0 %, 100 %]\n  sum: kept", 4, 8 * degree, 0.25, 1, ""},
+		{"a switch", "gain_steps: none", "gain_steps: [0 %, 100 %]", 4, 8 * degree, 0.25, 1, ""},
+		{"perhaps a switch", "  gain_steps: none\n", "", 4, 8 * degree, 0.25, 1, ""},
+		{"perhaps not straight on", "  straight: none\n", "", 4, 8 * degree, 0.25, 0.12 / (0.16 / 60 * 0.6 * demand), ""},
 		{"too weak", "is: 8 %", "is: 0.5 %", 4, 8 * degree, 0.25, 1, "with the gain at 100 % the policy asks for a shift of 0.9 %, and one up to 1 % counts as none"},
 		{"no room", "cap: {of: 92 %", "cap: {of: 22 %", 4, 8 * degree, 0.4, 0.12 / (0.16 / 60 * 0.6 * demand), "no throttle leaves so much room between floor and cap"},
 	} {

@@ -28,10 +28,13 @@ var sizeKeys = []language.Key{
 	{Name: "shift_at", Kind: language.Group, Table: shiftAtTable, Doc: "size of the shift at one yaw error and one gain trim"},
 	{Name: "dead_shift", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "50 %", Example: "1 %", Doc: "a shift below this share of range counts as none; left out: the larger of 1 % and three command steps"},
 	{Name: "dead_band", Kind: language.Measure, Quantity: language.AngularRate, Least: "0 deg/s", Most: "2000 deg/s", Example: "0 deg/s", Doc: "yaw error that the board ignores on purpose; beyond it the shift may count from the band's edge or from 0"},
-	{Name: "straight", Kind: language.Group, Table: straightTable, Doc: "no shift while the car goes nearly straight on; left out: the shift does not depend on how far the wheels are turned"},
-	{Name: "gain_steps", Kind: language.Measure, Quantity: language.Share, Many: language.List, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "the gain trim is a switch with these positions, ascending, and the firmware takes the nearest; left out: it is continuous"},
+	{Name: "straight", Kind: language.Group, Table: straightTable, Words: none, Doc: "no shift while the car goes nearly straight on; none where the shift does not depend on how far the wheels are turned; where the policy does not say, shifts are asked for well away from straight on alone"},
+	{Name: "gain_steps", Kind: language.Measure, Quantity: language.Share, Many: language.OneOrList, Words: none, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "the gain trim is a switch with these positions, ascending, and the firmware takes the nearest; none where it is continuous; where the policy does not say, sizes are asked for at the gain of shift_at and at 100 % alone"},
 	{Name: "sum", Kind: language.Word, Words: []string{"kept"}, Doc: "the sum of the four commands is that of the baseline"},
 }
+
+// none is the word of what there is not.
+var none = []string{"none"}
 
 // limitKeys say between what the commands stay.
 var limitKeys = []language.Key{

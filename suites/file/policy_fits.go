@@ -71,10 +71,17 @@ func (r *reader) shiftAt(v *language.Mapping) *law.ShiftAt {
 func (r *reader) gainSteps(v *language.Mapping) []float64 {
 	list := v.List("gain_steps")
 	if len(list) == 1 {
-		r.Report(v.NodeAt("gain_steps"), "gain_steps has one position", "give all of them, ascending, or leave gain_steps out")
+		if list[0].Word == "none" {
+			return nil
+		}
+		r.Report(v.NodeAt("gain_steps"), "gain_steps has one position", "give all of them, ascending, or write gain_steps: none")
 	}
 	var steps []float64
 	for _, x := range list {
+		if x.Word == "none" {
+			r.Report(x.Node, "gain_steps has none among its positions", "give all of them, ascending, or write gain_steps: none")
+			continue
+		}
 		if n := len(steps); n > 0 && x.Number <= steps[n-1] {
 			r.Report(x.Node, fmt.Sprintf("gain step %s is not above the one before", x.Node.Text), "order them by rising gain")
 		}

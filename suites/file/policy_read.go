@@ -24,8 +24,12 @@ func (r *reader) readSize(p *law.Policy, v *language.Mapping) {
 	p.ShiftAt = r.shiftAt(v.Sub("shift_at"))
 	p.DeadShift = v.Number("dead_shift")
 	p.DeadBand = v.Optional("dead_band")
-	p.Straight = r.straight(v.Sub("straight"))
-	p.GainSteps = r.gainSteps(v)
+	if p.Straight = r.straight(v.Sub("straight")); !v.Written("straight") {
+		p.Unsaid |= law.UnsaidStraight
+	}
+	if p.GainSteps = r.gainSteps(v); !v.Written("gain_steps") {
+		p.Unsaid |= law.UnsaidGainSteps
+	}
 	p.SumKept = v.Word("sum") == "kept"
 }
 

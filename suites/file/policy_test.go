@@ -120,6 +120,9 @@ func TestAPolicyWithEveryKeyIsReadWhole(t *testing.T) {
 	}
 	v := reflect.ValueOf(want)
 	for i := range v.NumField() {
+		if v.Type().Field(i).Name == "Unsaid" { // of keys that are left out
+			continue
+		}
 		assert.False(t, v.Field(i).IsZero(), "%s is not tried", v.Type().Field(i).Name)
 	}
 	c, err := file.ParseCar(language.Source{Path: "car.yaml", Data: []byte(bareCar + everyKey)})
@@ -147,6 +150,7 @@ func TestOtherFormsOfAPolicy(t *testing.T) {
 	} {
 		c, err := file.ParseCar(language.Source{Path: "car.yaml", Data: []byte(bareCar + "policy:\n  " + text + "\n")})
 		require.NoError(t, err, text)
+		want.Unsaid = c.Policy.Unsaid
 		assert.Equal(t, want, c.Policy, text)
 	}
 }
@@ -211,4 +215,46 @@ func withWord(t *testing.T, line, key, word string) string {
 		text = other.Replace(text)
 	}
 	return text
+}
+
+// What a policy says nothing of is told apart from what it says there is not.
+func TestAPolicySaysThatThereIsNoneOrNothing(t *testing.T) {
+	for text, want := range map[string]law.Unsaid{
+		"spike: {at_most: 6 %}":              law.UnsaidStraight | law.UnsaidGainSteps,
+		"straight: none":                     law.UnsaidGainSteps,
+		"gain_steps: none":                   law.UnsaidStraight,
+		"straight: none\n  gain_steps: none": 0,
+		"straight: {no_shift_below: 1 deg}":  law.UnsaidGainSteps,
+		"gain_steps: [0 %, 50 %]":            law.UnsaidStraight,
+		"straight: {demand_below: 5 deg/s}":  law.UnsaidGainSteps,
+	} {
+		c, err := file.ParseCar(language.Source{Path: "car.yaml", Data: []byte(bareCar + "policy:\n  " + text + "\n")})
+		require.NoError(t, err, text)
+		assert.Equal(t, want, c.Policy.Unsaid, text)
+	}
+}
+
+// TestLeavingAKeyOutIsAsNotWritingIt holds law.Policy.Without against the file's reader, key by key.
+func TestLeavingAKeyOutIsAsNotWritingIt(t *testing.T) {
+	read := func(policy string) law.Policy {
+		c, err := file.ParseCar(language.Source{Path: "car.yaml", Data: []byte(bareCar + policy)})
+		require.NoError(t, err, policy)
+		return c.Policy
+	}
+	whole := read(everyKey)
+	keys := file.PolicyKeys()
+	assert.ElementsMatch(t, keys, law.Keys())
+	needs := map[string]string{"opposite_lock_share": "opposite_lock", "opposite_lock": "opposite_lock_share", "cap": "at_the_cap", "floor": "at_the_floor"}
+	for _, key := range keys {
+		text, want := withoutLine(everyKey, key), whole.Without(key)
+		if other := needs[key]; other != "" {
+			text, want = withoutLine(text, other), want.Without(other)
+		}
+		assert.Equal(t, want, read(text), key)
+	}
+}
+
+// withoutLine returns a policy without the line of a key.
+func withoutLine(policy, key string) string {
+	return regexp.MustCompile(`(?m)^  `+key+`: .*\n`).ReplaceAllString(policy, "")
 }

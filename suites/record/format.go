@@ -189,7 +189,8 @@ type Check struct {
 	Samples []float64 `json:"samples,omitempty"`
 	AtNS    int64     `json:"at_ns"`
 	Why     string    `json:"why,omitempty"`
-	LeftOut int       `json:"left_out,omitempty"` // trials, updates or frames not used, for the rig was late or its sampler left them open
+	Keys    []string  `json:"policy_keys,omitempty"` // of the policy, that a failed check asks, as far as that is known
+	LeftOut int       `json:"left_out,omitempty"`    // trials, updates or frames not used, for the rig was late or its sampler left them open
 	File    string    `json:"file"`
 	Line    int       `json:"line"`              // of the expectation in the suite's file
 	Excerpt string    `json:"excerpt,omitempty"` // its YAML lines, for a check that is no pass

@@ -75,6 +75,18 @@ func (f *Failure) Whys() []string {
 	return all
 }
 
+// Keys returns the keys of the policy that the failure's checks ask, each once.
+func (f *Failure) Keys() (keys []string) {
+	for _, w := range f.Rows {
+		for _, k := range w.Check.Keys {
+			if !slices.Contains(keys, k) {
+				keys = append(keys, k)
+			}
+		}
+	}
+	return keys
+}
+
 // Names returns the names of the checks with a verdict among failures, each once.
 func Names(all []*Failure, verdict string) []string {
 	var names []string
