@@ -2,6 +2,7 @@ package assertions_test
 
 import (
 	"fmt"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
@@ -38,6 +39,13 @@ func nearFull(s assertions.Step) assertions.Step {
 	return s
 }
 
+// throttleAt holds a throttle with nothing to be shifted.
+func throttleAt(name string, throttle float64) assertions.Step {
+	s := at(name, 1)
+	s.Throttle, s.Gain = throttle, 0
+	return s
+}
+
 // lineCases are the steps of a case of each situation of the healthy wires.
 var lineCases = map[string][]assertions.Step{
 	"proportional": {base(), at("small", 0.9), at("middle", 0.7), at("large", 0.5)},
@@ -49,14 +57,19 @@ var lineCases = map[string][]assertions.Step{
 		nearFull(stretch(titled("back", held(1, 1)), 0, 400*ms)),
 	},
 	"outputs_together": {at("hold", 0.7)},
+	"throttle_curve":   {throttleAt("10", 0.1), throttleAt("30", 0.3), throttleAt("50", 0.5), throttleAt("70", 0.7), throttleAt("90", 0.9)},
 	"resolution":       {swept(stretch(titled("sweep", held(1, 0.7)), 300*ms, 6*signal.Second), trace.Throttle)},
 }
 
-// linePolicy is the policy of those cases: only that of the dead band has one.
+// linePolicy is the policy of those cases: only that of the dead band has one, and only that of the throttle's curve
+// calls it calibrated.
 func linePolicy(of string) *law.Policy {
 	p := lossPolicy()
 	if of == "dead_band" {
 		p.DeadBand = new(20 * deg)
+	}
+	if of == "throttle_curve" {
+		p.ThrottleCurve = law.ThrottleCurveCalibrated
 	}
 	return p
 }
@@ -114,6 +127,8 @@ func TestNullBoardsFailEachLine(t *testing.T) {
 		"outputs_together constant idle": assertions.Pass, // what is sent does begin together
 		"outputs_together equal torque":  assertions.Pass,
 		"outputs_together random":        assertions.Pass,
+		"throttle_curve constant idle":   assertions.Pass, // it can be told; that it does not rise, answers_throttle finds
+		"throttle_curve equal torque":    assertions.Pass,
 		"resolution equal torque":        assertions.Pass, // the throttle is passed on finely
 	}
 	for of, steps := range lineCases {
@@ -184,6 +199,32 @@ func TestWhatElseThePolicyLeavesOutIsNotAsked(t *testing.T) {
 			assert.Contains(t, results[0].Why, "the policy has no")
 		}
 	}
+}
+
+// The measured curve holds what was commanded at the levels and what bends between them, and says nothing below them.
+func TestTheMeasuredCurve(t *testing.T) {
+	bent := func(x float64) float64 { return x - 0.6*x*(1-x) }
+	e := played(linePolicy("throttle_curve"), func(f *firmware) {
+		f.null = func(x float64, _ *rand.Rand) ([4]float64, bool) {
+			return [4]float64{bent(x), bent(x), bent(x), bent(x)}, true
+		}
+	}, lineCases["throttle_curve"]...)
+	c, ok := assertions.MeasureCurve(e)
+	require.True(t, ok)
+	for x := 0.1; x <= 0.9; x += 0.01 {
+		i := c.At(x)[2]
+		assert.LessOrEqual(t, i.Low, bent(x)+1e-9, "at %g", x)
+		assert.GreaterOrEqual(t, i.High, bent(x)-1e-9, "at %g", x)
+		assert.Less(t, i.Width(), 0.06, "at %g", x)
+	}
+	assert.Equal(t, e.Lowest, c.At(0)[0].Low, "below the levels anything may be commanded")
+	at, ok := c.ThrottleFor(bent(0.5))
+	assert.True(t, ok)
+	assert.InDelta(t, 0.5, at, 0.01)
+
+	e.Steps[3].Throttle = 0.3
+	_, ok = assertions.MeasureCurve(e)
+	assert.False(t, ok, "the levels do not rise")
 }
 
 func TestEverySituationIsTested(t *testing.T) {
