@@ -31,6 +31,24 @@ func recordIn(home string, plan *record.Result, inputs []record.Input) (*record.
 	return w, nil
 }
 
+// hasRoom says by its error where the disk has too little room for a record of so many bytes; the
+// word none needs none.
+func hasRoom(home string, bytes int64) error {
+	if home == noRecord {
+		return nil
+	}
+	if home == "" {
+		var err error
+		if home, err = record.Home(); err != nil {
+			return err
+		}
+	}
+	if err := record.Room(home, bytes); err != nil {
+		return fmt.Errorf("%w; --record DIR keeps it elsewhere, --record none keeps nothing", err)
+	}
+	return nil
+}
+
 // caseInto returns what keeps each case as it ends. What cannot be kept, Finish tells.
 func caseInto(k *record.Writer) func(suite, index int, c record.Case) {
 	return func(suite, index int, c record.Case) { _ = k.Case(suite, index, c) }

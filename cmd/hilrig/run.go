@@ -86,6 +86,10 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	k := &record.Writer{}
 	if setup.Planned(options) > 0 {
+		room := setup.RecordRoom(options)
+		if err := hasRoom(f.record, room); err != nil {
+			return err
+		}
 		if k, err = recordIn(f.record, plan, setup.Inputs()); err != nil {
 			return err
 		}
@@ -93,6 +97,9 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		options.Case, options.Wires, options.Evidence = caseInto(k), wiresInto(k, plan), alongInto(k)
 		if !f.json {
 			printHeading(screenOn(c.OutOrStdout()), plan)
+		}
+		if plan.Real != "" && k.Folder() != "" {
+			fmt.Fprintf(c.ErrOrStderr(), "the record takes %s at most\n", record.Megabytes(room))
 		}
 	}
 	began := time.Now()
