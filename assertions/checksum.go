@@ -127,7 +127,10 @@ func (b *branch) motorBetween(name string, w plant.Wheel, none Limit, before *St
 	if len(frames) == 0 && stops {
 		return judged(Result{Name: name, Step: b.s.Name, At: from}, Measurement{Quantity: "commands of " + w.String() + " after the last right frame", Limit: AtMost(0)}), nil
 	}
-	far := farthest(b.e.unmoved(frames, b.s), limit, b.s)
+	far, limit, err := b.farthestKept(w, before, b.e.unmoved(frames, b.s), limit, known)
+	if err != nil {
+		return Result{}, err
+	}
 	uncertainty := far.Uncertainty + known
 	past := max(limit.Low-far.Value, far.Value-limit.High)
 	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
@@ -136,6 +139,40 @@ func (b *branch) motorBetween(name string, w plant.Wheel, none Limit, before *St
 	})
 	why := fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
 	return r.explained(why, why), nil
+}
+
+// farthestKept returns the frame that is farthest past what a motor may be commanded, and that: limit or, where the policy
+// declares a size, what the law says of the value of the step before, for the other inputs go on to move. limit is known
+// to so much.
+func (b *branch) farthestKept(w plant.Wheel, before *Step, frames []trace.Frame, limit Limit, known float64) (trace.Frame, Limit, error) {
+	far, kept := farthest(frames, limit, b.s), *b
+	kept.s = before
+	inside := func(f *trace.Frame) bool {
+		u := known + f.Uncertainty
+		return f.Value-u >= limit.Low && f.Value+u <= limit.High
+	}
+	if inside(&far) || !sized(b.p) || kept.unsaid() != "" {
+		return far, limit, nil
+	}
+	h, err := b.heldLaw(&lossKind{}, nil)
+	if err != nil {
+		return far, limit, err
+	}
+	most, excess := limit, math.Inf(-1)
+	for _, f := range frames {
+		l := limit
+		if !inside(&f) {
+			kept, err := h.allowed(w, f.End)
+			if err != nil {
+				return far, limit, err
+			}
+			l.Include(kept.Low, kept.High)
+		}
+		if x := max(l.Low-f.Value, f.Value-l.High); !(x <= excess) {
+			far, most, excess = f, l, x
+		}
+	}
+	return far, most, nil
 }
 
 // farthest returns the frame that is farthest past limit, or least inside it; without

@@ -50,10 +50,39 @@ func (b *branch) sweptDemand() []ask {
 	}
 	found := &swept{} // shared by what is asked, and read once
 	all := []ask{asking(b.name("yaw rate"), func(b *branch) Result { return found.of(b).demanded(b) }).of("demand").orUnshown(err)}
-	if b.p.DeadBand != nil {
-		all = append(all, asking(b.name("dead band"), func(b *branch) Result { return found.of(b).banded(b) }).of("dead_band").orUnshown(err))
+	name, hidden := b.name("dead band"), b.bandHidden()
+	switch {
+	case b.p.DeadBand == nil:
+	case hidden != "":
+		all = append(all, notAsking(name, hidden))
+	default:
+		all = append(all, asking(name, func(b *branch) Result { return found.of(b).banded(b) }).of("dead_band").orUnshown(err))
 	}
 	return all
+}
+
+// plainEdge is how many times the shift that counts as none one has to set in with for the edge of a dead band
+// to be seen in a sweep, where the shift counts from an error of 0.
+const plainEdge = 1.25
+
+// bandHidden says why firmware whose shift counts from an error of 0 may set in at the edge of the dead band with so
+// little that the edge is not seen; empty where it is.
+func (b *branch) bandHidden() string {
+	band, at := b.p.DeadBand, b.p.ShiftAt
+	if band == nil || *band == 0 {
+		return ""
+	}
+	if at == nil || !(at.Error > 0) || !(at.Gain > 0) {
+		return "the policy's shift_at declares no size, which says how far the motors are moved at the edge of its dead band"
+	}
+	size := at.Is * (1 - at.Within) * (*band / at.Error) * (b.s.Gain / at.Gain)
+	if at.Grows == law.GrowthSaturating && at.Most > 0 {
+		size *= at.Most / (size + at.Most)
+	}
+	if size < plainEdge*b.e.deadShift() {
+		return fmt.Sprintf("where the shift counts from an error of 0 it sets in at the edge of the dead band with %s of range, too near the %s that count as none to be seen", share(size), share(b.e.deadShift()))
+	}
+	return ""
 }
 
 // sweep returns the step as a sweep of the yaw rate.

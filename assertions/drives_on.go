@@ -105,8 +105,8 @@ func (b *branch) baselineCurve() (*law.Curve, error) {
 }
 
 // wheelsWithout returns the speeds of the four hubs in m/s, that of a wheel whose encoder is lost
-// from the least to the most of all: firmware that leaves it out goes by the others. A wheel with a
-// broken line may as well stand or turn back.
+// from none to the most of all: firmware that leaves it out goes by the others, and for firmware that
+// believes its line, which is still, the wheel stands. A wheel with a broken line may as well turn back.
 func (b *branch) wheelsWithout() (*[4]measure.Interval, error) {
 	var v [4]float64
 	for i := range v {
@@ -132,6 +132,7 @@ func (b *branch) wheelsWithout() (*[4]measure.Interval, error) {
 		lost, broken := b.s.encoderFault(i)
 		if lost {
 			hubs[i] = all
+			hubs[i].Include(0)
 		}
 		if broken { // the other line's edges count to and fro
 			hubs[i].Include(-all.High)

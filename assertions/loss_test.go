@@ -332,3 +332,20 @@ func TestABoardThatRestsFirst(t *testing.T) {
 		assert.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
 	}
 }
+
+// Where each channel of the receiver has its own line, all of them lost is each of them lost.
+func TestWhatItTakesToDriveAgainAfterLossesTogether(t *testing.T) {
+	p := lossPolicy()
+	all := []stimulus.Fault{lost("throttle"), lost("steer"), lost("gain")}
+	assert.Equal(t, law.RecoversByItself, assertions.Recovery(p, all))
+	p.ThrottleLost.Recovers = law.RecoversAtPowerCycle
+	assert.Equal(t, law.RecoversAtPowerCycle, assertions.Recovery(p, all))
+	assert.Equal(t, law.RecoversByItself, assertions.Recovery(p, all[1:2]))
+	steps := []assertions.Step{base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), all...), after()}
+	asked := func() bool {
+		return assertions.Plan(assertions.PolicyBranch{Of: "recovers"}, &assertions.Evidence{Policy: p, Steps: steps, CommandStep: 0.001})[0].Asked
+	}
+	assert.False(t, asked(), "the throttle asks for a power cycle, and the receiver for none")
+	p.ReceiverLost.Recovers, p.SteerLost.Recovers, p.GainLost.Recovers = law.RecoversAtPowerCycle, law.RecoversAtPowerCycle, law.RecoversAtPowerCycle
+	assert.True(t, asked())
+}

@@ -81,15 +81,43 @@ func LossNamed(p *law.Policy, of string) *law.Loss {
 // Recovery returns what it takes, by a policy, to drive again once a step's faults are gone; 0
 // where nothing is stopped by them, or the policy does not say.
 func Recovery(p *law.Policy, faults []stimulus.Fault) law.Recovers {
-	switch l := LossOf(p, faults); {
+	k := lossPlayed(faults)
+	switch {
 	case len(faults) == 0:
 		return 0
-	case l != nil && goesOn(l):
-		return 0
-	case l != nil:
-		return p.RecoversAfter(l)
+	case k == nil || k.of(p) == nil:
+		return p.Recovers
 	}
-	return p.Recovers
+	how, _ := k.recovery(p, faults)
+	return how
+}
+
+// recovery returns what it takes, by a policy that speaks of the loss, to drive again after it: the most that is asked for
+// by one of the losses that the faults are together, 0 where nothing is stopped or the policy does not say. with is one
+// that asks for something else than k itself, "" where there is none.
+func (k *lossKind) recovery(p *law.Policy, faults []stimulus.Fault) (how law.Recovers, with string) {
+	own := recoversFrom(p, k.of(p))
+	if how = own; k.key != "receiver_lost" {
+		return how, ""
+	}
+	for i := range lossKinds { // the pulses of each of its lines are lost as well
+		one := &lossKinds[i]
+		if l := one.of(p); one.key != k.key && l != nil && one.played(faults) {
+			if also := recoversFrom(p, l); also != own {
+				how, with = max(how, also), one.key
+			}
+		}
+	}
+	return how, with
+}
+
+// recoversFrom returns what it takes to drive again after one loss, 0 where nothing is stopped by it or the policy does
+// not say.
+func recoversFrom(p *law.Policy, l *law.Loss) law.Recovers {
+	if goesOn(l) {
+		return 0
+	}
+	return p.RecoversAfter(l)
 }
 
 // goesOn says whether a board drives on after a loss as if nothing were lost, or nearly so.

@@ -3,7 +3,6 @@ package assertions
 import (
 	"math"
 
-	"hilrig/assertions/law"
 	"hilrig/rig/trace"
 )
 
@@ -32,8 +31,8 @@ func (b *branch) unmoved(c trace.Channel, from, to float64) string {
 	if c == trace.Throttle {
 		return ""
 	}
-	if at := b.p.ShiftAt; at != nil && at.Grows == law.GrowthIntegrating {
-		return "the shift grows with time, so that when a motor has moved tells nothing of when the board answered"
+	if why := b.movesLate(c); why != "" {
+		return why
 	}
 	if c != trace.Gain {
 		if why := b.gainOpen(); why != "" {
@@ -50,6 +49,20 @@ func (b *branch) unmoved(c trace.Channel, from, to float64) string {
 		}
 	}
 	return "the policy has no motor move by more than " + share(b.e.deadShift()) + " with what changes in this step"
+}
+
+// movesLate says why by the policy a motor may move long after the board has answered a change of a channel; empty where
+// it moves at once.
+func (b *branch) movesLate(c trace.Channel) string {
+	switch {
+	case b.p.Integrates():
+		return "the shift grows with time, so that when a motor has moved tells nothing of when the board answered"
+	case b.p.MayIntegrate():
+		return "the policy has no shift_at, which says whether the shift grows with time: then when a motor has moved tells nothing of when the board answered"
+	case c == trace.Steer && b.p.Demand != nil && b.p.Demand.SteerRate != 0:
+		return "the demand goes with how fast the steering moves, so that a motor may stay or go the other way until the steering is seen to stand"
+	}
+	return ""
 }
 
 // far says whether the middles of two intervals stand more than least apart.

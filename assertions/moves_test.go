@@ -31,5 +31,13 @@ func TestWhatMovesNoMotorIsNotTimed(t *testing.T) {
 	assert.True(t, asked(integrating, "response", trace.Throttle, [2]float64{0.3, 0.5}), "the throttle does not")
 	assert.False(t, asked(integrating, "loop_rate", 0, [2]float64{}))
 	assert.False(t, asked(func(p *law.Policy) { p.Standstill = &law.Fade{From: 20, Full: 20} }, "loop_rate", 0, [2]float64{}), "no shift at any speed of the step")
-	assert.True(t, asked(func(p *law.Policy) { p.ShiftAt = nil }, "response", trace.YawRate, yaw), "the size is not known, and may be timed all the same")
+	assert.False(t, asked(func(p *law.Policy) { p.ShiftAt = nil }, "response", trace.YawRate, yaw), "it may grow with time")
+	assert.True(t, asked(func(p *law.Policy) { p.ShiftAt = nil }, "response", trace.Throttle, [2]float64{0.3, 0.5}), "the throttle does not")
+	steer := [2]float64{0, 10 * deg}
+	assert.True(t, asked(nil, "response", trace.Steer, steer))
+	assert.False(t, asked(func(p *law.Policy) {
+		d := *p.Demand
+		d.SteerRate = 0.03
+		p.Demand = &d
+	}, "response", trace.Steer, steer), "what comes first is as the steering moves, not as it stands")
 }

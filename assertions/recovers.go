@@ -27,7 +27,11 @@ func (b *branch) recovers() []ask {
 		if l == nil {
 			return b.notAsked("the policy has no " + k.key)
 		}
-		if how, gone = b.p.RecoversAfter(l), goesOn(l); gone {
+		with := ""
+		if how, with = k.recovery(b.p, fault.Faults); with != "" {
+			return b.notAsked("what it takes to drive again is not the same by " + k.key + " and by " + with + ", which is lost with it")
+		}
+		if gone = goesOn(l); gone {
 			how, keys = law.RecoversByItself, nil // nothing is stopped
 		}
 		keys = append(keys, k.key)

@@ -114,9 +114,18 @@ func (b *branch) sumOf(v *view) ask {
 			return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it too little room for the shift, so that the sum need not be kept: the case counts on the throttle of %s; move that, or declare the throttle_curve",
 				at, share(v.from[at]), share(b.s.Throttle)))
 		}
-		return b.e.sumKept(name, 0, b.s, b.base)
+		coarse := b.resolutionOf()
+		if b.p.Resolution == nil {
+			coarse = coarseUndeclared
+		}
+		// By the law each of the four commands may be off by so much, as by a throttle that is read in such steps.
+		return b.e.sumKept(name, b.e.deadShift()+4*max(coarse, b.e.CommandStep), b.s, b.base)
 	}).of("sum")
 }
+
+// coarseUndeclared is by how much a command may be off where the policy has no resolution, share of range; common
+// practice, no source: a throttle pulse is read in us, of which it has some 500 to 1000.
+const coarseUndeclared = 0.002
 
 // limited returns a motor that may come to an end of its range: by the declared size, and where
 // there is none by where it stands.

@@ -6,6 +6,7 @@ import (
 
 	"hilrig/assertions/measure"
 	"hilrig/plant"
+	"hilrig/rig/trace"
 )
 
 // judge returns one result.
@@ -21,17 +22,59 @@ func (c SumKept) judge(e *Evidence) []Result {
 func (e *Evidence) sumKept(name string, within float64, s, base *Step) Result {
 	within = cmp.Or(within, e.deadShift())
 	limit := measure.Within(0, within)
-	in := readings{e: e}
-	var terms []measure.Term
-	sum := 0.0
-	for _, w := range plant.Wheels {
-		est := in.shift(w, s, base)
-		sum += est.Value
-		terms = append(terms, measure.Term{Of: est, Slope: 1})
-	}
-	est := measure.Combine(sum, terms...)
-	r := found(name, "change of the sum of the four commands", est, in.err, limit, s)
+	before, err := e.sumMean(base)
+	now, too := e.sumMean(s)
+	est := measure.Difference(now, before)
+	r := found(name, "change of the sum of the four commands", est, cmp.Or(err, too), limit, s)
 	return r.explained(fmt.Sprintf("the four commands together should stay as in the baseline, but their sum moved by %s ± %s of one motor's range, more than %s: the split changes the car's total drive",
 		share(est.Value), share(est.Expanded()), share(within)),
 		remedy(est, limit, shorter(s, base), percent, " %"))
+}
+
+// sumMean estimates the mean of the four commands' sum in a step's window. The sum is taken command by command of the
+// motor that has fewest, with what the others are commanded at that time: what one motor is raised by as another is
+// lowered does not spread it.
+func (e *Evidence) sumMean(s *Step) (measure.Estimate, error) {
+	in := readings{e: e}
+	var frames [4][]trace.Frame
+	var systematic []float64
+	least := 0
+	for i, w := range plant.Wheels {
+		systematic = append(systematic, in.mean(w, s).Systematic)
+		if in.err != nil {
+			return measure.Estimate{}, in.err
+		}
+		frames[i] = withoutUncertain(e.frames(w, s))
+		if len(frames[i]) < len(frames[least]) {
+			least = i
+		}
+	}
+	sums := make([]float64, len(frames[least]))
+	var next [4]int
+	for k, f := range frames[least] {
+		for i := range frames {
+			next[i] = nearestFrom(frames[i], next[i], f.End)
+			sums[k] += frames[i][next[i]].Value
+		}
+	}
+	return measure.MeanOf(batched(sums), measure.RootSumSquare(systematic...)), nil
+}
+
+// batches is into how many parts a window is divided whose means are taken for readings: commands that follow
+// on each other closely all move with the same pulse of the receiver, and smoothly where they are filtered, which
+// their correlation from one to the next tells nothing of. Batch means are common practice, no source.
+const batches = 32
+
+// batched returns the means of equal parts of x, which leave out a few of the first; x itself where it is not much longer.
+func batched(x []float64) []float64 {
+	each := len(x) / batches
+	if each < 2 {
+		return x
+	}
+	means := make([]float64, batches)
+	x = x[len(x)-batches*each:]
+	for i := range means {
+		means[i] = measure.Describe(x[i*each : (i+1)*each]).Mean
+	}
+	return means
 }
