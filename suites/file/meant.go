@@ -25,9 +25,9 @@ func (s *Step) Meant(at signal.Time) assertions.Step {
 }
 
 // meant returns what the checks of a case are given, as far as it is known before it is
-// played: the policy and the steps, and no trace.
+// played: the policy, the car and the steps, and no trace.
 func (c *Case) meant(car *Car, bench *Bench) *assertions.Evidence {
-	e := &assertions.Evidence{Policy: &car.Policy}
+	e := &assertions.Evidence{Policy: &car.Policy, Car: &car.Car}
 	for _, m := range bench.Wiring.Motors {
 		e.CommandStep = max(e.CommandStep, m.CommandStep())
 		e.Lowest = min(e.Lowest, m.Lowest())

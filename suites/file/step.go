@@ -14,7 +14,7 @@ import (
 // step builds one step from what its own table, the case and the defaults
 // say, the first that says it. For the baseline, over stands above step, and
 // the yaw rate is on demand unless over says otherwise; it holds what shapes
-// begin with.
+// begin with. Where by the policy a shift may gather with time, its gain is at 0 then.
 func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 	s := Step{
 		Name:     name,
@@ -35,6 +35,9 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 	v.Speed = b.begin(&s, trace.Speed, b.needed("speed", over, step), straight)
 	v.Throttle = b.begin(&s, trace.Throttle, b.needed("throttle", over, step), straight)
 	v.Gain = b.begin(&s, trace.Gain, b.needed("gain", over, step), straight)
+	if s.Baseline && b.gathers(over) {
+		v.Gain, s.points.gain = 0, nil
+	}
 	v.Steer = b.begin(&s, trace.Steer, b.pick("steer", over, step), mirrored)
 	b.wheelRates(&s, over, step)
 	b.near(&s)
@@ -63,6 +66,12 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 		s.mirror()
 	}
 	return s
+}
+
+// gathers tells whether a shift may gather with time in a baseline that says nothing of gain and yaw rate: firmware
+// that keeps the policy need not be quite on demand there.
+func (b *caseBuilder) gathers(over *language.Mapping) bool {
+	return b.car != nil && b.car.Policy.MayIntegrate() && !over.Written("gain") && !over.Written("yaw_rate")
 }
 
 // mirror swaps left and right wheels.

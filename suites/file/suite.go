@@ -58,7 +58,7 @@ var caseTable = language.NewTable("a case", "", []language.Key{
 	{Name: "each", Kind: language.Group, Table: eachTable, Doc: "one case is played for each combination of these values"},
 	{Name: "hold", Kind: language.Group, Table: holdTable, Doc: "what is held after the baseline; the step is called hold"},
 	{Name: "steps", Kind: language.Group, Many: language.List, Table: stepTable, Doc: "what is held one after the other, after the baseline"},
-	{Name: "baseline", Kind: language.Group, Table: baselineTable, Words: []string{"none"}, Doc: "what differs in the baseline, which has the first step's values and yaw rate on demand; none leaves it out"},
+	{Name: "baseline", Kind: language.Group, Table: baselineTable, Words: []string{"none"}, Doc: "what differs in the baseline, which has the first step's values and yaw rate on demand, and the gain at 0 % where by the policy the shift may gather with time; none leaves it out"},
 	{Name: "replay", Kind: language.Text, Example: "FILE.csv", Doc: "a drive log that is played instead of a hold: CSV beside the suite file"},
 	{Name: "closed", Kind: language.Flag, Doc: "the board's commands drive the model of the car; left out: no"},
 	{Name: "compare", Kind: language.Flag, Doc: "closed loop: played with the shift, without it, and without a board; left out: no"},

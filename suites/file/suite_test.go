@@ -218,3 +218,21 @@ func TestYawRateNeedsAWire(t *testing.T) {
 	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
 	assert.ErrorContains(t, err, `s.yaml:4:5: case "a" plays a yaw rate, but bench "bramble bench" sends none`)
 }
+
+func TestABaselineHasNoGainWhereAShiftMayGather(t *testing.T) {
+	car, bench := bramble(t)
+	whole := car.Policy.ShiftAt
+	gain := func(baseline string) float64 {
+		data := "suite: s\nabout: a b\ndefaults: {speed: 4 m/s, throttle: 40 %, gain: 50 %, steer: 8 deg}\ncases:\n  - case: a\n    hold: {yaw_rate: 70 % of demand}\n" +
+			baseline + "    expect: [{policy: understeer}]\n"
+		s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, car, bench)
+		require.NoError(t, err)
+		return s.Cases[0].Steps[0].Values.Gain
+	}
+	assert.Equal(t, 0.5, gain(""))
+	car.Policy.ShiftAt = nil
+	assert.Zero(t, gain(""))
+	assert.Equal(t, 0.2, gain("    baseline: {gain: 20 %}\n"), "the suite says another")
+	assert.Equal(t, 0.5, gain("    baseline: {yaw_rate: 0 deg/s}\n"), "there the suite says what is asked for")
+	car.Policy.ShiftAt = whole
+}
