@@ -17,6 +17,7 @@ const (
 	wordsApart    = 100
 	drawnWires    = 3
 	drawnLaws     = 1
+	keysPlanned   = 20
 	healthyBoards = 2
 	orders        = 1
 	stalled       = 1

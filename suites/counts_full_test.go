@@ -10,6 +10,7 @@ const (
 	wordsApart    = 1
 	drawnWires    = 60
 	drawnLaws     = 200
+	keysPlanned   = 200
 	healthyBoards = 25
 	orders        = 5
 	stalled       = 3

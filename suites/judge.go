@@ -125,25 +125,39 @@ func judged(key string) bool {
 // noteAsked says what the outcome rests on. It counts the policy's keys that ask something, and those of them that checks of the
 // run asked about.
 func (s *Setup) noteAsked(r *record.Result) {
-	asked := map[string]bool{}
 	for i, suite := range s.Suites {
 		for j := range suite.Cases {
 			if suite.Cases[j].Compares() && len(r.Suites[i].Cases[j].Checks) > 0 {
 				r.Rests = "the model of the car with the tyres that its file declares"
 			}
-			for _, k := range askedIn(&suite.Cases[j], &r.Suites[i].Cases[j]) {
-				asked[k] = true
-			}
 		}
 	}
+	for _, asked := range s.keysAsked(r) {
+		r.KeysDeclared++
+		if asked {
+			r.KeysAsked++
+		}
+	}
+}
+
+// keysAsked holds each of the policy's keys that ask something, and whether checks of the run asked about it.
+func (s *Setup) keysAsked(r *record.Result) map[string]bool {
+	asked := map[string]bool{}
 	for _, k := range file.PolicyAsks() {
 		if slices.Contains(s.Car.Asked, k) {
-			r.KeysDeclared++
-			if asked[k] {
-				r.KeysAsked++
+			asked[k] = false
+		}
+	}
+	for i, suite := range s.Suites {
+		for j := range suite.Cases {
+			for _, k := range askedIn(&suite.Cases[j], &r.Suites[i].Cases[j]) {
+				if _, declared := asked[k]; declared {
+					asked[k] = true
+				}
 			}
 		}
 	}
+	return asked
 }
 
 // askedIn lists the keys of a policy that checks of a case asked about.

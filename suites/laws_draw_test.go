@@ -279,5 +279,9 @@ func (d *lawDraw) outputs() {
 	}
 	d.add("outputs_together", "500 us")
 	d.add("motors_equal_within", "%.1f %%", d.between(1, 2, 0.5))
-	d.add("resolution", "%.1f %%", d.between(0.3, 0.9, 0.1))
+	least := 0.4 // a pulse that is counted in us jumps by up to two of them, of 800 or, both ways, of 500
+	if d.bothWays {
+		least = 0.6
+	}
+	d.add("resolution", "%.1f %%", d.between(least, 0.9, 0.1))
 }

@@ -1,6 +1,9 @@
 package suites
 
-import "hilrig/rig/board"
+import (
+	"hilrig/rig/board"
+	"hilrig/suites/record"
+)
 
 // WithBoard puts a board of the built-in controller with these settings on the
 // setup's bench, under a name for the record. It sends its commands as the
@@ -14,3 +17,6 @@ func (s *Setup) WithBoard(name string, settings board.Settings) {
 
 // OfPolicy returns the settings of the built-in board that keeps the policy of the setup's car.
 func (s *Setup) OfPolicy() (board.Settings, error) { return s.settingsOfPolicy() }
+
+// KeysAsked holds each of the policy's keys that ask something, and whether checks of the run asked about it.
+func (s *Setup) KeysAsked(r *record.Result) map[string]bool { return s.keysAsked(r) }
