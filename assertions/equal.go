@@ -6,6 +6,7 @@ import (
 
 	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
+	"hilrig/plant"
 )
 
 // judge returns one result.
@@ -27,20 +28,39 @@ func (e *Evidence) equal(name string, motors []law.Corner, within float64, s *St
 	}
 	var least, most measure.Estimate
 	var lowest, highest string
+	var low, high plant.Wheel
 	in := readings{e: e}
 	for i, corner := range motors {
 		w := in.wheel(corner, s)
 		est := in.mean(w, s)
 		// Written so that what is no number is taken up and not passed over.
 		if i == 0 || !(est.Value >= least.Value) {
-			least, lowest = est, called(corner, w)
+			least, lowest, low = est, called(corner, w), w
 		}
 		if i == 0 || !(est.Value <= most.Value) {
-			most, highest = est, called(corner, w)
+			most, highest, high = est, called(corner, w), w
 		}
 	}
 	est, limit := measure.Difference(most, least), AtMost(within)
+	if in.err == nil && low != high {
+		est = e.apart(high, low, s, est)
+	}
 	r := found(name, "largest difference between "+list(motors), est, in.err, limit, s)
 	return r.explained(fmt.Sprintf("%s stands %s ± %s of range above %s; %s is allowed", highest, share(est.Value), share(est.Expanded()), lowest, share(within)),
 		remedy(est, limit, s.To-s.From, percent, " %"))
+}
+
+// apart returns the difference of two motors' means with the spread that commands at one time have: what moves both
+// motors alike, as the throttle does, does not spread it.
+func (e *Evidence) apart(high, low plant.Wheel, s *Step, of measure.Estimate) measure.Estimate {
+	a, b := withoutUncertain(e.frames(high, s)), withoutUncertain(e.frames(low, s))
+	differences := make([]float64, len(a))
+	at := 0
+	for k, f := range a {
+		at = nearestFrom(b, at, f.End)
+		differences[k] = f.Value - b[at].Value
+	}
+	together := measure.MeanOf(batched(differences), of.Systematic)
+	together.Value = of.Value
+	return together
 }
