@@ -107,14 +107,14 @@ func TestASweptThrottleOfABoardOfWhichNoCurveIsDeclared(t *testing.T) {
 	swept.Swept, swept.Changed = true, trace.Throttle
 	e := commanded(p, base(), swept)
 	sent := e.Trace.Sent[trace.SentThrottle]
-	bent := func(x float64) float64 { return x - 0.3*x*(1-x) }
+	curved := func(x float64) float64 { return x - 0.3*x*(1-x) }
 	for i := range sent {
 		if at := sent[i].Start - e.Steps[1].From; at > 0 {
 			sent[i].Value += 0.2 * math.Sin(math.Pi*at.Seconds()/4)
 			for w := range e.Trace.Motor {
 				for k := range e.Trace.Motor[w].Frames {
 					if f := &e.Trace.Motor[w].Frames[k]; f.End > sent[i].End && f.End <= sent[i].End+10*ms {
-						f.Value = bent(sent[i].Value)
+						f.Value = curved(sent[i].Value)
 					}
 				}
 			}

@@ -98,7 +98,7 @@ func TestLinesThatAreNotKept(t *testing.T) {
 		change   func(*firmware)
 		why      string
 	}{
-		{"bent", "proportional", func(f *firmware) { f.bends = true }, "line"},
+		{"curved", "proportional", func(f *firmware) { f.bends = true }, "line"},
 		{"no dead band", "dead_band", func(f *firmware) { f.band = 0 }, "above inside_front"},
 		{"dead band far too wide", "dead_band", func(f *firmware) { f.band = 60 * deg }, "the shift never moved"},
 		{"wraps below zero", "no_wrap", func(f *firmware) { f.wraps = true }, "jumped from"},
@@ -203,22 +203,22 @@ func TestWhatElseThePolicyLeavesOutIsNotAsked(t *testing.T) {
 
 // The measured curve holds what was commanded at the levels and what bends between them, and says nothing below them.
 func TestTheMeasuredCurve(t *testing.T) {
-	bent := func(x float64) float64 { return x - 0.6*x*(1-x) }
+	curved := func(x float64) float64 { return x - 0.6*x*(1-x) }
 	e := played(linePolicy("throttle_curve"), func(f *firmware) {
 		f.null = func(x float64, _ *rand.Rand) ([4]float64, bool) {
-			return [4]float64{bent(x), bent(x), bent(x), bent(x)}, true
+			return [4]float64{curved(x), curved(x), curved(x), curved(x)}, true
 		}
 	}, lineCases["throttle_curve"]...)
 	c, ok := assertions.MeasureCurve(e)
 	require.True(t, ok)
 	for x := 0.1; x <= 0.9; x += 0.01 {
 		i := c.At(x)[2]
-		assert.LessOrEqual(t, i.Low, bent(x)+1e-9, "at %g", x)
-		assert.GreaterOrEqual(t, i.High, bent(x)-1e-9, "at %g", x)
+		assert.LessOrEqual(t, i.Low, curved(x)+1e-9, "at %g", x)
+		assert.GreaterOrEqual(t, i.High, curved(x)-1e-9, "at %g", x)
 		assert.Less(t, i.Width(), 0.06, "at %g", x)
 	}
 	assert.Equal(t, e.Lowest, c.At(0)[0].Low, "below the levels anything may be commanded")
-	at, ok := c.ThrottleFor(bent(0.5))
+	at, ok := c.ThrottleFor(curved(0.5))
 	assert.True(t, ok)
 	assert.InDelta(t, 0.5, at, 0.01)
 

@@ -128,11 +128,11 @@ func (b *branch) openShare() float64 {
 	}
 	share := 2 * off / least
 	if b.base != nil && b.base.Gain > 0 && b.base.YawRate == b.base.Demand {
-		bent := 1.0 // a shift that grows less and less is the steeper the smaller it is
+		steepness := 1.0 // a shift that grows less and less is the steeper the smaller it is
 		if x, ok := b.expected(); ok && b.p.ShiftAt.Most > 0 {
-			bent += x / b.p.ShiftAt.Most
+			steepness += x / b.p.ShiftAt.Most
 		}
-		share += 2 * off / least * bent
+		share += 2 * off / least * steepness
 	}
 	return share
 }

@@ -268,7 +268,7 @@ func TestValidate(t *testing.T) {
 		{"too high", func(c *Car) { c.CGHeight = 0.3 }, []string{"CGHeight is 0.3: use at most the smaller track, 0.255 m"}},
 		{"lift", func(c *Car) { c.Aero.RearLiftArea = math.NaN() }, []string{"Aero.RearLiftArea is NaN: use a finite number"}},
 		{"no peak", func(c *Car) { c.Tyre.LongitudinalC = 1 }, []string{"Tyre.LongitudinalC is 1: use a shape factor above 1"}},
-		{"bent too far", func(c *Car) { c.Tyre.LateralE = 1.5 }, []string{"Tyre.LateralE is 1.5"}},
+		{"curved too far", func(c *Car) { c.Tyre.LateralE = 1.5 }, []string{"Tyre.LateralE is 1.5"}},
 		{"peak out of reach", func(c *Car) { c.Tyre.LateralC, c.Tyre.LateralE = 1.2, 1 }, []string{"the curve never reaches its peak"}},
 		{"sign at large slip", func(c *Car) { c.Tyre.LateralC = 2.4 }, []string{"Tyre.LateralC is 2.4: use at most 2 with this E"}},
 		{"no load", func(c *Car) { c.Tyre.Load = 0 }, []string{"Tyre.Load is 0"}},

@@ -28,7 +28,7 @@ func calibrated(t *testing.T, bend float64, names ...string) *suites.Setup {
 	s := load(t, f)
 	b := board.Bramble()
 	b.ThrottleBend = bend
-	s.WithBoard("bent", b)
+	s.WithBoard("curved", b)
 	return s
 }
 

@@ -51,7 +51,7 @@ func TestLawOfOtherSchools(t *testing.T) {
 		{"sum cut", func(s *board.Settings) { s.SumCap = 0.8 }, under(d), [4]float64{-0.2 - s, -0.2, -0.2, -0.2 + s}},
 		{"a motor that gets more", func(s *board.Settings) { s.Trim[fr] = 0.05 }, turning(4, 8, d), [4]float64{fr: 0.02}},
 		{"steps of 3 %", func(s *board.Settings) { s.Step = 0.03 }, under(d), [4]float64{-0.04, -0.01, -0.01, 0.05}},
-		{"a bent throttle", func(s *board.Settings) { s.ThrottleBend = 0.5 }, turning(4, 8, d), [4]float64{-0.12, -0.12, -0.12, -0.12}},
+		{"a curved throttle", func(s *board.Settings) { s.ThrottleBend = 0.5 }, turning(4, 8, d), [4]float64{-0.12, -0.12, -0.12, -0.12}},
 		{"a wheel that spins", func(s *board.Settings) { s.Traction = board.Traction{Share: 0.2, Cut: 0.5} },
 			func(w *world) { turning(4, 8, demand(4.25, 8))(w); w.speed[fl] = 5 }, [4]float64{fl: -0.2}},
 		{"the speed of the slowest wheel", func(s *board.Settings) { s.SpeedFrom = board.SpeedSlowest }, uneven(demand(2, 8)), [4]float64{}},

@@ -15,7 +15,7 @@ func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]flo
 	if x.throttle >= s.Floor {
 		floor = s.Floor
 	}
-	base := s.bent(x.throttle)
+	base := s.throttleCurve(x.throttle)
 	if !s.CapAfterShift {
 		base = min(base, limit)
 	}
@@ -45,8 +45,8 @@ func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]flo
 	return command
 }
 
-// bent returns the command that a throttle stands for.
-func (s *Settings) bent(throttle float64) float64 {
+// throttleCurve returns the command that a throttle stands for.
+func (s *Settings) throttleCurve(throttle float64) float64 {
 	if s.ThrottleBend == 0 {
 		return throttle
 	}

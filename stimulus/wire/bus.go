@@ -73,7 +73,7 @@ func (c *BusChannel) perCount() float64 {
 
 // Count returns the count that stands for value, not rounded and not clipped.
 func (c *BusChannel) Count(value float64) float64 {
-	return float64(c.Low) + (c.Curve.Bent(value)-c.LowValue)/c.perCount()
+	return float64(c.Low) + (c.Curve.Mapped(value)-c.LowValue)/c.perCount()
 }
 
 // ValueOf returns the value that a count stands for.
@@ -81,7 +81,7 @@ func (c *BusChannel) ValueOf(count float64) float64 {
 	return c.Curve.Value(c.straight(count))
 }
 
-// straight returns the bent value that a count stands for.
+// straight returns the mapped value that a count stands for.
 func (c *BusChannel) straight(count float64) float64 {
 	return c.LowValue + float64((count-float64(c.Low))*c.perCount())
 }
@@ -89,7 +89,7 @@ func (c *BusChannel) straight(count float64) float64 {
 // Mirrored returns the value whose count is as far above the middle of the range
 // as that of value is below it.
 func (c *BusChannel) Mirrored(value float64) float64 {
-	return c.Curve.Value(c.LowValue + (c.HighValue - c.Curve.Bent(value)))
+	return c.Curve.Value(c.LowValue + (c.HighValue - c.Curve.Mapped(value)))
 }
 
 // Frame returns the message that the bus sends; its channels are "steer",

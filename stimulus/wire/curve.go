@@ -3,19 +3,19 @@ package wire
 import "sort"
 
 // Curve says how a channel's value bends on its way to a wire: straight between its points and
-// beyond them. The wire then carries the bent value as it would a straight one. Nil is no bend.
+// beyond them. The wire then carries the mapped value as it would a straight one. A nil curve changes nothing.
 type Curve struct {
 	points []CurvePoint
 }
 
 // CurvePoint is one point of a curve: what a value becomes, both in the channel's SI unit.
-type CurvePoint struct{ Value, Bent float64 }
+type CurvePoint struct{ Value, Mapped float64 }
 
-// NewCurve returns the curve through points, at least two, whose values rise and whose bent
+// NewCurve returns the curve through points, at least two, whose values rise and whose mapped
 // values rise with them. Points in any other order give nil and false.
 func NewCurve(points []CurvePoint) (*Curve, bool) {
 	for i := 1; i < len(points); i++ {
-		if !(points[i].Value > points[i-1].Value) || !(points[i].Bent > points[i-1].Bent) {
+		if !(points[i].Value > points[i-1].Value) || !(points[i].Mapped > points[i-1].Mapped) {
 			return nil, false
 		}
 	}
@@ -25,22 +25,22 @@ func NewCurve(points []CurvePoint) (*Curve, bool) {
 	return &Curve{points}, true
 }
 
-// Bent returns what a value becomes.
-func (c *Curve) Bent(value float64) float64 {
+// Mapped returns what a value becomes.
+func (c *Curve) Mapped(value float64) float64 {
 	if c == nil {
 		return value
 	}
 	a, b := c.between(func(p *CurvePoint) bool { return p.Value > value })
-	return a.Bent + float64((value-a.Value)/(b.Value-a.Value)*(b.Bent-a.Bent))
+	return a.Mapped + float64((value-a.Value)/(b.Value-a.Value)*(b.Mapped-a.Mapped))
 }
 
-// Value returns the value that becomes bent, the inverse of Bent.
-func (c *Curve) Value(bent float64) float64 {
+// Value returns the value that becomes mapped, the inverse of Mapped.
+func (c *Curve) Value(mapped float64) float64 {
 	if c == nil {
-		return bent
+		return mapped
 	}
-	a, b := c.between(func(p *CurvePoint) bool { return p.Bent > bent })
-	return a.Value + float64((bent-a.Bent)/(b.Bent-a.Bent)*(b.Value-a.Value))
+	a, b := c.between(func(p *CurvePoint) bool { return p.Mapped > mapped })
+	return a.Value + float64((mapped-a.Mapped)/(b.Mapped-a.Mapped)*(b.Value-a.Value))
 }
 
 // between returns the two points of the part that rules below the first point that is above.

@@ -14,15 +14,15 @@ import (
 func TestCurveAndItsInverse(t *testing.T) {
 	c, ok := wire.NewCurve([]wire.CurvePoint{{-1, -2}, {0, 0}, {1, 0.5}})
 	require.True(t, ok)
-	for value, bent := range map[float64]float64{-2: -4, -1: -2, -0.5: -1, 0: 0, 0.5: 0.25, 2: 1} {
-		assert.InDelta(t, bent, c.Bent(value), 1e-12)
+	for value, mapped := range map[float64]float64{-2: -4, -1: -2, -0.5: -1, 0: 0, 0.5: 0.25, 2: 1} {
+		assert.InDelta(t, mapped, c.Mapped(value), 1e-12)
 	}
 	rapid.Check(t, func(t *rapid.T) {
 		x := rapid.Float64Range(-3, 3).Draw(t, "x")
-		assert.InDelta(t, x, c.Value(c.Bent(x)), 1e-12)
+		assert.InDelta(t, x, c.Value(c.Mapped(x)), 1e-12)
 	})
 	var none *wire.Curve
-	assert.Equal(t, 0.3, none.Bent(0.3))
+	assert.Equal(t, 0.3, none.Mapped(0.3))
 	assert.Equal(t, 0.3, none.Value(0.3))
 	for _, wrong := range [][]wire.CurvePoint{nil, {{0, 0}}, {{0, 0}, {0, 1}}, {{0, 0}, {1, 0}}, {{1, 1}, {0, 0}}} {
 		_, ok := wire.NewCurve(wrong)
@@ -30,8 +30,8 @@ func TestCurveAndItsInverse(t *testing.T) {
 	}
 }
 
-// A bent steering channel: what the pulse, or the count, stands for comes back as it was.
-func TestABentChannelComesBack(t *testing.T) {
+// A mapped steering channel: what the pulse, or the count, stands for comes back as it was.
+func TestAMappedChannelComesBack(t *testing.T) {
 	c, _ := wire.NewCurve([]wire.CurvePoint{{-0.5, -0.4}, {0, 0}, {0.6, 0.4}})
 	e, err := wire.NewPulses(wire.Pulse{Frame: 10 * signal.Millisecond, Low: signal.Millisecond, High: 2 * signal.Millisecond, LowValue: -0.4, HighValue: 0.4, Curve: c}, 0, 0)
 	require.NoError(t, err)

@@ -144,7 +144,7 @@ func (e *FrameEncoder) build(dst []byte, values []float64) []byte {
 		if !p.Exact {
 			value += float64(p.Noise * e.noise.Norm())
 		}
-		raw, sent := p.quantise(p.Curve.Bent(p.round(value)))
+		raw, sent := p.quantise(p.Curve.Mapped(p.round(value)))
 		sent = p.Curve.Value(sent)
 		if e.stuck && e.count > 0 {
 			raw = e.last[channel]

@@ -74,13 +74,13 @@ func NewPulses(cfg Pulse, line signal.Line, offset signal.Time) (*PulseEncoder, 
 // Mirrored returns the value whose pulse is as far above the middle of the range
 // as that of value is below it, as a servo set to run the other way has it.
 func (e *PulseEncoder) Mirrored(value float64) float64 {
-	return e.cfg.Curve.Value(e.cfg.LowValue + (e.cfg.HighValue - e.cfg.Curve.Bent(value)))
+	return e.cfg.Curve.Value(e.cfg.LowValue + (e.cfg.HighValue - e.cfg.Curve.Mapped(value)))
 }
 
 // Width returns the width that stands for value, rounded to the nanosecond and
 // clipped to Least..Most. NaN gives Least.
 func (e *PulseEncoder) Width(value float64) signal.Time {
-	w := math.Round(float64(e.cfg.Low) + float64((e.cfg.Curve.Bent(value)-e.cfg.LowValue)*e.perValue))
+	w := math.Round(float64(e.cfg.Low) + float64((e.cfg.Curve.Mapped(value)-e.cfg.LowValue)*e.perValue))
 	switch {
 	case w >= float64(e.cfg.Most):
 		return e.cfg.Most

@@ -199,7 +199,7 @@ func Complete(b *Bench, c *Car) (rig.Wiring, error) {
 		return w, fmt.Errorf("%s: the steering table of %q has no slope; give two rows with different pulses and angles", c.Source.Path, c.Name)
 	}
 	if c.Car.Steering.ByTable {
-		curve := bent(c.Car.Steering)
+		curve := steeringCurve(c.Car.Steering)
 		w.Bus.Steer.Curve, w.Steer.Curve = curve, curve
 	}
 	if w.Bus.Port != "" {
@@ -213,16 +213,16 @@ func Complete(b *Bench, c *Car) (rig.Wiring, error) {
 	return w, nil
 }
 
-// bent returns what a mean wheel angle becomes by a table, seen by the line through it; nil
+// steeringCurve returns what a mean wheel angle becomes by a table, seen by the line through it; nil
 // where the two are the same.
-func bent(s plant.Steering) *wire.Curve {
+func steeringCurve(s plant.Steering) *wire.Curve {
 	var points []wire.CurvePoint
 	line := s.Line()
 	same := true
 	for _, p := range s.Points {
 		mean, by := float64((p.Left+p.Right)/2), float64(line.AngleFor(p.Pulse))
 		same = same && math.Abs(mean-by) < 1e-9
-		points = append(points, wire.CurvePoint{Value: mean, Bent: by})
+		points = append(points, wire.CurvePoint{Value: mean, Mapped: by})
 	}
 	if points[0].Value > points[len(points)-1].Value {
 		slices.Reverse(points)

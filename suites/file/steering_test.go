@@ -13,8 +13,8 @@ import (
 	"hilrig/suites/language"
 )
 
-// bentTable is a measured steering table that is no line: its mean angle goes faster on one side.
-const bentTable = `steering:
+// curvedTable is a measured steering table that is no line: its mean angle goes faster on one side.
+const curvedTable = `steering:
   - {pulse: 1000 us, left: -20 deg, right: -24 deg}
   - {pulse: 1500 us, left: 0 deg, right: 0 deg}
   - {pulse: 1750 us, left: 17 deg, right: 15 deg}
@@ -27,7 +27,7 @@ func TestTheSteeringPulseIsThatOfTheTable(t *testing.T) {
 	text := string(demo.CarYAML)
 	from := strings.Index(text, "steering:\n")
 	to := strings.Index(text[from:], "\n\n") + from
-	text = text[:from] + bentTable + text[to:]
+	text = text[:from] + curvedTable + text[to:]
 	width := func(text string, deg float64) int64 {
 		car, err := file.ParseCar(language.Source{Path: "car.yaml", Data: []byte(text)})
 		require.NoError(t, err)
