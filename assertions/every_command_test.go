@@ -58,11 +58,11 @@ func TestEveryCommandOfACase(t *testing.T) {
 	}
 	none := func(*assertions.Evidence) {}
 	tests := []struct {
-		name   string
-		policy func(p *law.Policy)
-		spoil  func(e *assertions.Evidence)
-		want   assertions.Verdict
-		why    string
+		name    string
+		policy  func(p *law.Policy)
+		corrupt func(e *assertions.Evidence)
+		want    assertions.Verdict
+		why     string
 	}{
 		{"well", nil, none, assertions.Pass, ""},
 		{"full throttle for 50 ms while nothing is judged", nil, change(1, w, 100*ms, 150*ms, full), assertions.Fail, "rear_left was commanded to 100 % at 1.6"},
@@ -91,7 +91,7 @@ func TestEveryCommandOfACase(t *testing.T) {
 				tt.policy(p)
 			}
 			e := commanded(p, base(), before(), yawLost)
-			tt.spoil(e)
+			tt.corrupt(e)
 			r := everyCommand(t, e)
 			assert.Equal(t, tt.want, r.Verdict, "%+v", r)
 			assert.Contains(t, r.Why, tt.why)

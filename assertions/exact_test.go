@@ -62,9 +62,9 @@ func TestTimesAreThoseOfTheTrace(t *testing.T) {
 // A fault that the wires do not show decides nothing.
 func TestFaultsNotOnTheWire(t *testing.T) {
 	tests := []struct {
-		of    string
-		spoil func(e *assertions.Evidence)
-		why   string
+		of      string
+		corrupt func(e *assertions.Evidence)
+		why     string
 	}{
 		{"bad_checksum", func(e *assertions.Evidence) {
 			list := e.Trace.Sent[trace.SentYawRate]
@@ -83,7 +83,7 @@ func TestFaultsNotOnTheWire(t *testing.T) {
 	for _, tt := range tests {
 		t.Run(tt.of, func(t *testing.T) {
 			e := played(lossPolicy(), nil, faultCases[tt.of]...)
-			tt.spoil(e)
+			tt.corrupt(e)
 			r := assertions.Judge(assertions.PolicyBranch{Of: tt.of}, e)[0]
 			assert.Equal(t, assertions.Undecided, r.Verdict, "%+v", r)
 			assert.Contains(t, r.Why, tt.why)

@@ -146,7 +146,7 @@ func soundly(t interface{ Fatalf(string, ...any) }, data []byte) {
 }
 
 // A case that is played as it should be, with readings here and there invalidated.
-func TestJudgeIsSoundOnSpoiltReadings(t *testing.T) {
+func TestJudgeIsSoundOnCorruptReadings(t *testing.T) {
 	names := slices.Sorted(maps.Keys(faultCases))
 	names = append(names, slices.Sorted(maps.Keys(lineCases))...)
 	played := map[string]*assertions.Evidence{}

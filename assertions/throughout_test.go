@@ -33,7 +33,7 @@ func TestThroughoutACase(t *testing.T) {
 	tests := []struct {
 		name        string
 		policy      func(p *law.Policy)
-		spoil       func(e *assertions.Evidence)
+		corrupt     func(e *assertions.Evidence)
 		sound, gaps assertions.Verdict // "" for none
 	}{
 		{"well", nil, func(*assertions.Evidence) {}, assertions.Pass, ""},
@@ -69,7 +69,7 @@ func TestThroughoutACase(t *testing.T) {
 				tt.policy(p)
 			}
 			e := (&tape{firmware: newFirmware(p, nil)}).play(base(), before())
-			tt.spoil(e)
+			tt.corrupt(e)
 			results := ofLines(e)
 			want := []assertions.Verdict{tt.sound}
 			if tt.gaps != "" {

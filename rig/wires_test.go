@@ -52,7 +52,7 @@ func (c *counter) settle() {
 }
 
 // bytesOn reads the bytes of a port from the edges of its line: levels in the middle of
-// each bit, counted from the edge of the start bit. None may be spoilt.
+// each bit, counted from the edge of the start bit. None may be corrupt.
 func bytesOn(t testing.TB, p signal.PortSpec, edges []signal.Edge) (frames []trace.Frame) {
 	t.Helper()
 	n := 10

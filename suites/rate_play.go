@@ -128,7 +128,7 @@ func wholeFrames(apart, period signal.Time) signal.Time {
 	return (apart + period - 1) / period * period
 }
 
-// count returns how many changes are played: more where the bench may spoil some.
+// count returns how many changes are played: more where the bench may invalidate some.
 func (p *rateRun) count() int {
 	if p.session.setup.perfect() {
 		return ratedTrials

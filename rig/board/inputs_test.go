@@ -23,12 +23,12 @@ func TestSerialReceiver(t *testing.T) {
 		{"2 % fast", func(w *world) { w.baud = 115200 * 1.02 }, true},
 		{"2 % slow", func(w *world) { w.baud = 115200 * 0.98 }, true},
 		{"8 % fast", func(w *world) { w.baud = 115200 * 1.08 }, false},
-		{"spoilt first byte", func(w *world) { w.spoil = func(b []byte) { b[0] = 0xA4 } }, false},
-		{"spoilt second byte", func(w *world) { w.spoil = func(b []byte) { b[1] = 0x5B } }, false},
-		{"spoilt sequence", func(w *world) { w.spoil = func(b []byte) { b[2]++ } }, false},
-		{"spoilt yaw rate", func(w *world) { w.spoil = func(b []byte) { b[4] ^= 1 } }, false},
-		{"every other frame spoilt", func(w *world) {
-			w.spoil = func(b []byte) {
+		{"corrupt first byte", func(w *world) { w.corrupt = func(b []byte) { b[0] = 0xA4 } }, false},
+		{"corrupt second byte", func(w *world) { w.corrupt = func(b []byte) { b[1] = 0x5B } }, false},
+		{"corrupt sequence", func(w *world) { w.corrupt = func(b []byte) { b[2]++ } }, false},
+		{"corrupt yaw rate", func(w *world) { w.corrupt = func(b []byte) { b[4] ^= 1 } }, false},
+		{"every other frame corrupt", func(w *world) {
+			w.corrupt = func(b []byte) {
 				if b[2]&2 == 0 {
 					b[5] ^= 1
 				}

@@ -72,7 +72,7 @@ type world struct {
 	yaw                         float64        // deg/s
 	noise                       int            // the last bits of the yaw rate go up and down by this
 	yawLost, badChecksum        bool           // of the frames
-	spoil                       func(b []byte) // changes a frame before it is sent
+	corrupt                     func(b []byte) // changes a frame before it is sent
 	encoderLost                 [4]bool
 	lineBroken                  [4]bool // A of the wheel
 	pulseAt, yawAt              signal.Time
@@ -237,8 +237,8 @@ func (w *world) frame(at signal.Time) {
 	if w.badChecksum {
 		data[5] ^= 0x10
 	}
-	if w.spoil != nil {
-		w.spoil(data)
+	if w.corrupt != nil {
+		w.corrupt(data)
 	}
 	w.send(at, data)
 }

@@ -58,7 +58,7 @@ func TestNumbersOfAFrame(t *testing.T) {
 	}
 }
 
-// TestFramesAmongBytes finds frames of each stuffing among bytes that are none, and drops a spoiled one.
+// TestFramesAmongBytes finds frames of each stuffing among bytes that are none, and drops a corrupt one.
 func TestFramesAmongBytes(t *testing.T) {
 	plain := YawFormat{
 		Size: 4, Value: Number{Bit: 8, Width: 16, Signed: true}, Scale: 0.001,

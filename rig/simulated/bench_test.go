@@ -43,7 +43,7 @@ type echo struct {
 	pending []signal.Edge
 	level   map[signal.Line]bool
 	seen    []signal.Edge // all that it was given
-	spoil   func(out []signal.Edge) ([]signal.Edge, error)
+	corrupt func(out []signal.Edge) ([]signal.Edge, error)
 	closed  int
 }
 
@@ -72,8 +72,8 @@ func (e *echo) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([]si
 	out = append(out, e.pending[:n]...)
 	e.pending = append(e.pending[:0], e.pending[n:]...)
 	e.until = until
-	if e.spoil != nil {
-		return e.spoil(out)
+	if e.corrupt != nil {
+		return e.corrupt(out)
 	}
 	return out, nil
 }
@@ -232,7 +232,7 @@ func TestBadBoardIsNamed(t *testing.T) {
 			e := newEcho()
 			b := open(t, e, simulated.Settings{Responders: []simulated.Responding{{Responder: follower{}}}})
 			require.NoError(t, b.Wait(ms))
-			e.spoil = func(out []signal.Edge) ([]signal.Edge, error) {
+			e.corrupt = func(out []signal.Edge) ([]signal.Edge, error) {
 				if e.until < 2*ms && c.name != "past" {
 					return out, nil
 				}
@@ -243,7 +243,7 @@ func TestBadBoardIsNamed(t *testing.T) {
 	}
 	e := newEcho()
 	b := open(t, e, simulated.Settings{})
-	e.spoil = func(out []signal.Edge) ([]signal.Edge, error) { return out, assert.AnError }
+	e.corrupt = func(out []signal.Edge) ([]signal.Edge, error) { return out, assert.AnError }
 	assert.ErrorIs(t, b.Wait(ms), assert.AnError)
 }
 
@@ -342,7 +342,7 @@ func TestDriveBeginsAnewAfterSafe(t *testing.T) {
 func TestRepeatedLevelOfABoardIsNoEdge(t *testing.T) {
 	e := newEcho()
 	b := open(t, e, simulated.Settings{})
-	e.spoil = func(out []signal.Edge) ([]signal.Edge, error) {
+	e.corrupt = func(out []signal.Edge) ([]signal.Edge, error) {
 		return append(out, signal.Edge{At: e.until, Line: lineOut, Level: true}), nil
 	}
 	require.NoError(t, b.Wait(ms))

@@ -38,7 +38,7 @@ func goes(t *testing.T, seeds uint64) {
 	}
 }
 
-// Each controller is told by its own figure; others spoils lists what else is no pass. Keys without a limit in the
+// Each controller is told by its own figure; others lists what else is no pass. Keys without a limit in the
 // demo's file are not among them.
 func TestEachControllerIsRecognisedByItsOwnFigure(t *testing.T) {
 	for _, test := range []struct {
@@ -80,7 +80,7 @@ func TestEachControllerIsRecognisedByItsOwnFigure(t *testing.T) {
 				assert.Equal(t, test.own, first.Check.Name, "it is named first")
 			}
 			for _, key := range bad {
-				assert.True(t, key == test.own || slices.Contains(test.others, key), "%s is spoiled too", key)
+				assert.True(t, key == test.own || slices.Contains(test.others, key), "%s is no pass either", key)
 			}
 		})
 	}

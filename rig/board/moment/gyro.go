@@ -15,7 +15,7 @@ const (
 type gyro struct {
 	uart  uart
 	frame [gyroSize]byte
-	n     int // bytes of the frame so far; below 0: it is spoiled
+	n     int // bytes of the frame so far; below 0: it is corrupt
 	last  signal.Time
 
 	any     bool        // a good frame has come since power-up

@@ -36,9 +36,9 @@ func TestReceiverLost(t *testing.T) {
 		least, most signal.Time
 	}{
 		{"no frames", func(w *world) { w.noReceiver = true }, 140 * ms, 165 * ms},
-		{"another first byte", func(w *world) { w.spoil = func(f []byte) []byte { f[0] = 0x0E; return f } }, 140 * ms, 165 * ms},
-		{"another last byte", func(w *world) { w.spoil = func(f []byte) []byte { f[24] = 0x01; return f } }, 140 * ms, 165 * ms},
-		{"a byte less", func(w *world) { w.spoil = func(f []byte) []byte { return f[:24] } }, 140 * ms, 165 * ms},
+		{"another first byte", func(w *world) { w.corrupt = func(f []byte) []byte { f[0] = 0x0E; return f } }, 140 * ms, 165 * ms},
+		{"another last byte", func(w *world) { w.corrupt = func(f []byte) []byte { f[24] = 0x01; return f } }, 140 * ms, 165 * ms},
+		{"a byte less", func(w *world) { w.corrupt = func(f []byte) []byte { return f[:24] } }, 140 * ms, 165 * ms},
 		{"a wrong parity", func(w *world) { w.badParity = true }, 140 * ms, 165 * ms},
 		{"the flag for failsafe", func(w *world) { w.flags = 8 }, 0, 15 * ms},
 		{"the flag for a lost frame", func(w *world) { w.flags = 4 }, 140 * ms, 165 * ms},
@@ -55,7 +55,7 @@ func TestReceiverLost(t *testing.T) {
 			}
 			assert.Equal(t, [4]int{}, w.values())
 			assert.Len(t, w.since(0, w.now-100*ms), 40, "frames go on")
-			w.noReceiver, w.badParity, w.flags, w.spoil = false, false, 0, same
+			w.noReceiver, w.badParity, w.flags, w.corrupt = false, false, 0, same
 			w.run(500 * ms)
 			assert.Equal(t, [4]int{}, w.values(), "the throttle has not been at idle")
 			w.throttle = 192
@@ -88,8 +88,8 @@ func TestYawRateLost(t *testing.T) {
 	}{
 		{"no frames", func(w *world) { w.noYaw = true }},
 		{"the counter stands still", func(w *world) { w.counterStands = true }},
-		{"another first byte", func(w *world) { w.spoilYaw = func(f []byte) []byte { f[0] = 0x7A; return f } }},
-		{"a byte less", func(w *world) { w.spoilYaw = func(f []byte) []byte { return f[:7] } }},
+		{"another first byte", func(w *world) { w.corruptYaw = func(f []byte) []byte { f[0] = 0x7A; return f } }},
+		{"a byte less", func(w *world) { w.corruptYaw = func(f []byte) []byte { return f[:7] } }},
 		{"no stop bits", func(w *world) { w.badStop = true }},
 		{"wrong checksum", func(w *world) { w.badCRC = true; w.yaw = 150 }},
 	} {
@@ -103,7 +103,7 @@ func TestYawRateLost(t *testing.T) {
 			assert.InDelta(t, before/2, w.shift(), 1.2)
 			w.run(60 * ms)
 			assert.Equal(t, [4]int{848, 848, 848, 848}, w.values(), "the throttle goes on")
-			w.noYaw, w.counterStands, w.badCRC, w.yaw, w.spoilYaw, w.badStop = false, false, false, 60, same, false
+			w.noYaw, w.counterStands, w.badCRC, w.yaw, w.corruptYaw, w.badStop = false, false, false, 60, same, false
 			w.run(50 * ms)
 			assert.InDelta(t, 3.9, w.shift(), 1.2, "coming back")
 			w.run(100 * ms)

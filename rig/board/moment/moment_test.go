@@ -75,9 +75,9 @@ func TestBackwardsThereIsNoShift(t *testing.T) {
 // idle.
 func TestStart(t *testing.T) {
 	for _, tt := range []struct {
-		name  string
-		spoil func(w *world) // for the first 1.5 s
-		after signal.Time    // what is left of the time until it arms
+		name    string
+		corrupt func(w *world) // for the first 1.5 s
+		after   signal.Time    // what is left of the time until it arms
 	}{
 		{"at rest", func(*world) {}, -390 * ms},
 		{"one wheel moves", func(w *world) { w.speed[1] = 0.2 }, 1100 * ms},
@@ -90,7 +90,7 @@ func TestStart(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			w := newWorld(t, 1)
-			tt.spoil(w)
+			tt.corrupt(w)
 			w.run(1500 * ms)
 			if tt.after > 0 {
 				assert.Empty(t, w.raw, "silent")

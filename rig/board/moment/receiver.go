@@ -19,7 +19,7 @@ const (
 type receiver struct {
 	uart     uart
 	frame    [receiverSize]byte
-	n        int // bytes of the frame so far; below 0: it is spoiled
+	n        int // bytes of the frame so far; below 0: it is corrupt
 	last     signal.Time
 	channel  [channels]uint16
 	any      bool        // a good frame has come since power-up

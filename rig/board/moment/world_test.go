@@ -54,8 +54,8 @@ type world struct {
 	noReceiver, noYaw     bool
 	counterStands, badCRC bool
 	badParity, badStop    bool
-	spoil                 func(frame []byte) []byte // of the receiver
-	spoilYaw              func(frame []byte) []byte
+	corrupt               func(frame []byte) []byte // of the receiver
+	corruptYaw            func(frame []byte) []byte
 	yawEvery              signal.Time
 
 	counter byte
@@ -78,14 +78,14 @@ func newWorld(t testing.TB, seed uint64, faults ...string) *world {
 	}
 	b, err := moment.New(s, layout(), seed)
 	require.NoError(t, err)
-	w := &world{t: t, board: b, steer: 992, throttle: 192, gain: 1792, spoil: same, spoilYaw: same, yawEvery: 5 * signal.Millisecond}
+	w := &world{t: t, board: b, steer: 992, throttle: 192, gain: 1792, corrupt: same, corruptYaw: same, yawEvery: 5 * signal.Millisecond}
 	for _, l := range layout().Lines {
 		w.shown = append(w.shown, l.Idle)
 	}
 	return w
 }
 
-// same spoils nothing.
+// same changes nothing.
 func same(frame []byte) []byte { return frame }
 
 // ready plays a car at rest until the board has armed.
@@ -131,7 +131,7 @@ func (w *world) play(d, step signal.Time) {
 // plan plans the wires of the millisecond that begins.
 func (w *world) plan() {
 	if w.now%(10*signal.Millisecond) == 2*signal.Millisecond && !w.noReceiver {
-		w.serial(receiverLine, w.now+123_457, 100_000, true, w.spoil(w.bus()))
+		w.serial(receiverLine, w.now+123_457, 100_000, true, w.corrupt(w.bus()))
 	}
 	if w.now%w.yawEvery == 3*signal.Millisecond {
 		w.sensor()
@@ -166,7 +166,7 @@ func (w *world) sensor() {
 		sum ^= 0x0100
 	}
 	if !w.noYaw {
-		w.serial(yawLine, w.now+50_001, 230_400, false, w.spoilYaw(append(f, byte(sum), byte(sum>>8))))
+		w.serial(yawLine, w.now+50_001, 230_400, false, w.corruptYaw(append(f, byte(sum), byte(sum>>8))))
 	}
 }
 
