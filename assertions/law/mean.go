@@ -33,13 +33,13 @@ func (l *Law) Mean(h *History, ends []signal.Time) (a Answer, ok bool) {
 		if !ok {
 			return a, false
 		}
-		a = joined(k, a, one)
+		a = hullOf(k, a, one)
 	}
 	at := places{}
 	one, ok := l.average(ends, func(end signal.Time) (Inputs, bool) {
 		return l.smoothed(h, end-horizon, end, &at)
 	})
-	return joined(delays, a, one), ok
+	return hullOf(delays, a, one), ok
 }
 
 // average returns the mean of the law's answers.
@@ -88,8 +88,8 @@ func (a *Answer) note(k int, one *Answer) {
 	a.Open |= one.Open
 }
 
-// joined returns the hull of answers; k counts those that a holds.
-func joined(k int, a, one Answer) Answer {
+// hullOf returns the hull of answers; k counts those that a holds.
+func hullOf(k int, a, one Answer) Answer {
 	if k == 0 {
 		return one
 	}

@@ -72,7 +72,7 @@ when it has measured, whatever came out, and with 2 where it cannot measure.`,
 	flags := c.Flags()
 	flags.DurationVar(&f.length, "for", time.Minute, "how long to measure, `TIME` as 10s")
 	flags.StringVar(&f.bank, "bank", "", "`memory`: measure with a word in memory in place of pins")
-	flags.StringVar(&f.jumper, "jumper", "", "drive one GPIO and listen on another, `OUT,IN`, that you have joined; nothing else may be wired to them")
+	flags.StringVar(&f.jumper, "jumper", "", "drive one GPIO and listen on another, `OUT,IN`, that you have connected; nothing else may be wired to them")
 	flags.StringVar(&f.chip, "chip", "", "with --jumper: on the GPIO chip at `PATH`, as /dev/gpiochip0")
 	flags.Float64Var(&f.edges, "edges", 0, "play so many encoder edges a second; left out, 1.5 million, four wheels of 1024 lines at 90 turns a second; by the character device 100000, over a jumper 10000")
 	flags.StringVar(&f.svg, "svg", "", "draw the histograms into `FILE`")

@@ -14,10 +14,10 @@ import (
 // a pull to move a line: far longer than both need.
 const followsWithin = 50 * time.Millisecond
 
-// joined makes sure, before anything is driven, that nobody else drives either line, and
+// checkConnected makes sure, before anything is driven, that nobody else drives either line, and
 // then that one follows the other. It leaves Out driven low, or, where it fails, both
 // lines inputs.
-func (j Link) joined(lines hostlines.Lines) error {
+func (j Link) checkConnected(lines hostlines.Lines) error {
 	err := j.nobodyDrives(lines)
 	if err == nil {
 		err = j.follows(lines)

@@ -74,7 +74,7 @@ func TestAJumperIsTriedBeforeItIsUsed(t *testing.T) {
 		t.Run(tt.name, func(t *testing.T) {
 			b := &bridged{wire: true, held: map[int]bool{}, output: map[int]bool{}, pull: map[int]bool{}}
 			tt.change(b)
-			err := Link{17, 22}.joined(b)
+			err := Link{17, 22}.checkConnected(b)
 			assert.Equal(t, tt.drove, b.drove)
 			if tt.want == "" {
 				require.NoError(t, err)

@@ -39,7 +39,7 @@ func (t Trial) Run(ctx context.Context) (*Measurement, error) {
 			return nil, errors.Join(err, chip.Close())
 		}
 	}
-	if err := t.withLines(func(lines hostlines.Lines) error { return t.Jumper.joined(lines) }); err != nil {
+	if err := t.withLines(func(lines hostlines.Lines) error { return t.Jumper.checkConnected(lines) }); err != nil {
 		return nil, errors.Join(err, chip.Close())
 	}
 	k, err := t.over(ctx, charChip{chip}, rungs)

@@ -101,7 +101,7 @@ func TestCharDeviceTimingOverAJumper(t *testing.T) {
 	sim := simulate(t, 28)
 	cut := sim.jump(17, 22)
 	trial := Trial{Path: sim.device, Jumper: &Link{17, 22}, For: 500 * ms, Edges: 200}
-	require.NoError(t, trial.withLines(trial.Jumper.joined))
+	require.NoError(t, trial.withLines(trial.Jumper.checkConnected))
 	device, err := cdev.Open(sim.device)
 	require.NoError(t, err)
 	k, err := trial.over(t.Context(), charChip{device}, []float64{100, 20e3})

@@ -161,7 +161,7 @@ const watchesFor = 50 * time.Millisecond
 // looks is how often they are looked at, at least.
 const looks = 1000
 
-// Loopback finds which driven lines of the wheel sensors are joined to which captured
+// Loopback finds which driven lines of the wheel sensors are connected to which captured
 // lines, by a jumper that somebody laid in place of the board: it moves each of the
 // former in turn. Captured lines are inputs throughout. One that moves by itself has a
 // board on it, and nothing is driven then.
@@ -195,7 +195,7 @@ func Loopback(lines hostlines.Lines, w *pinout.Wires) ([]Result, []Jumper) {
 		jumpers = append(jumpers, t.reached(r, captured)...)
 	}
 	for _, to := range captured {
-		found = append(found, joined(to, jumpers))
+		found = append(found, loopbackOf(to, jumpers))
 	}
 	if len(jumpers) == 0 {
 		found = append(found, Result{"jumpers", Wrong, "no captured line follows a driven one", "unplug the board and lay a jumper from a wheel sensor's line to a motor line, behind the level shifters; where one is laid, it is broken"})
@@ -256,8 +256,8 @@ func (t *linesTest) reached(r *pinout.Wire, captured []*pinout.Wire) []Jumper {
 	return out
 }
 
-// joined says what a captured line follows.
-func joined(to *pinout.Wire, jumpers []Jumper) Result {
+// loopbackOf says what a captured line follows.
+func loopbackOf(to *pinout.Wire, jumpers []Jumper) Result {
 	var names []string
 	inverted := false
 	for _, j := range jumpers {

@@ -163,14 +163,14 @@ func TestLoopbackFindsWhereJumpersLead(t *testing.T) {
 	}
 }
 
-// boarded is a rehearsal with a board that moves a captured line.
-type boarded struct {
+// withBoard is a rehearsal with a board that moves a captured line.
+type withBoard struct {
 	*Rehearsal
 	began time.Time
 	gpio  int
 }
 
-func (b *boarded) Read(gpio int) (bool, error) {
+func (b *withBoard) Read(gpio int) (bool, error) {
 	if gpio == b.gpio {
 		return time.Since(b.began)/(3*time.Millisecond)%2 == 1, nil
 	}
@@ -179,7 +179,7 @@ func (b *boarded) Read(gpio int) (bool, error) {
 
 func TestLoopbackDrivesNothingAgainstABoard(t *testing.T) {
 	w := wired(t)
-	r := &boarded{NewRehearsal(w), time.Now(), w.Pins["motor_rear_left"]}
+	r := &withBoard{NewRehearsal(w), time.Now(), w.Pins["motor_rear_left"]}
 	found, jumpers := Loopback(r, w)
 	assert.Equal(t, "motor_rear_left", grades(found, Wrong))
 	assert.Empty(t, jumpers)

@@ -63,7 +63,7 @@ func TestMemoryFileRefusesWhatIsNone(t *testing.T) {
 	assert.Zero(t, m.Level())
 }
 
-func TestBoardedShowsItsLevelsInAFile(t *testing.T) {
+func TestABankWithABoardShowsItsLevelsInAFile(t *testing.T) {
 	layout := signal.Layout{Lines: []signal.LineSpec{
 		{Name: "up", Direction: signal.Drive, Idle: true}, {Name: "down", Direction: signal.Drive}, {Name: "answer", Direction: signal.Capture},
 	}}
