@@ -26,7 +26,7 @@ func WorkerEnv(env []string) []string {
 	value := map[string]string{}
 	out := slices.DeleteFunc(slices.Clone(env), func(e string) bool {
 		name, v, _ := strings.Cut(e, "=")
-		own := slices.Contains(hasteNames, name)
+		own := slices.Contains(environmentNames, name)
 		if own {
 			value[name] = v
 		}
@@ -44,12 +44,12 @@ func WorkerEnv(env []string) []string {
 	return append(out, "GODEBUG="+strings.Join(settings, ","), "GOGC=off", "GOMEMLIMIT=off", "GOMAXPROCS="+strconv.Itoa(procs))
 }
 
-// hasteNames are the variables that WorkerEnv sets. Go reads them as a program
+// environmentNames are the variables that WorkerEnv sets. Go reads them as a program
 // starts: to set them later is too late.
-var hasteNames = []string{"GODEBUG", "GOGC", "GOMEMLIMIT", "GOMAXPROCS"}
+var environmentNames = []string{"GODEBUG", "GOGC", "GOMEMLIMIT", "GOMAXPROCS"}
 
-// hastened says whether a program that was started with env needs no other.
-func hastened(env []string) bool {
+// environmentFits says whether a program that was started with env needs no other.
+func environmentFits(env []string) bool {
 	return slices.Equal(slices.Sorted(slices.Values(env)), slices.Sorted(slices.Values(WorkerEnv(env))))
 }
 
@@ -63,7 +63,7 @@ func hastened(env []string) bool {
 // It comes before anything is read or written: what is in buffers is lost. On an error
 // the program is as it was, or slower than it could be, and goes on.
 func EnterRealTime() error {
-	if env := os.Environ(); !hastened(env) {
+	if env := os.Environ(); !environmentFits(env) {
 		path, err := os.Executable()
 		if err == nil {
 			err = syscall.Exec(path, os.Args, WorkerEnv(env))

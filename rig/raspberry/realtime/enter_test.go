@@ -46,14 +46,14 @@ func TestOneStartIsEnough(t *testing.T) {
 		for range rapid.IntRange(0, 6).Draw(t, "count") {
 			env = append(env, name.Draw(t, "name")+rapid.SampledFrom([]string{"", "="}).Draw(t, "=")+value.Draw(t, "value"))
 		}
-		if once := WorkerEnv(env); !hastened(once) {
+		if once := WorkerEnv(env); !environmentFits(once) {
 			t.Fatalf("%q becomes %q, which becomes %q", env, once, WorkerEnv(once))
 		}
 	})
 }
 
 // The program is started without what it needs, and starts itself with it.
-func TestHastenStartsTheProgramAnewOnce(t *testing.T) {
+func TestEnterRealTimeStartsTheProgramAnewOnce(t *testing.T) {
 	if os.Getenv("HILRIG_HASTEN") != "" {
 		if err := EnterRealTime(); err != nil {
 			t.Fatal(err)
@@ -63,7 +63,7 @@ func TestHastenStartsTheProgramAnewOnce(t *testing.T) {
 	}
 	path, err := os.Executable()
 	require.NoError(t, err)
-	c := exec.Command(path, "-test.run=^TestHastenStartsTheProgramAnewOnce$", "-test.v", "-test.count=1")
+	c := exec.Command(path, "-test.run=^TestEnterRealTimeStartsTheProgramAnewOnce$", "-test.v", "-test.count=1")
 	c.Args[0] = "other-name"
 	c.Env = []string{"HILRIG_HASTEN=1", "GODEBUG=madvdontneed=1", "GOMAXPROCS=1", "HOME=" + t.TempDir(), "PATH=" + os.Getenv("PATH")}
 	out, err := c.CombinedOutput()
