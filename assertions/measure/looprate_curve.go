@@ -11,7 +11,7 @@ type Known struct {
 // curveStep is how far apart the values of a curve are, s.
 const curveStep = 25e-6
 
-// curve is the output that a mapping foretells, by the time at which the inputs were read.
+// curve is the output that a mapping predicts, by the time at which the inputs were read.
 type curve struct {
 	start  float64   // s, of values[0]
 	values []float64 // by the input

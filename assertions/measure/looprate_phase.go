@@ -44,7 +44,7 @@ type tracker struct {
 }
 
 const (
-	stray  = 0.02 // share of readings that the model does not foretell: late ones, and outliers
+	stray  = 0.02 // share of readings that the model does not predict: late ones, and outliers
 	stalls = 0.01 // share of turns that come late by up to a period
 	leak   = 1e-3 // share of frames before which the phase jumped
 )
@@ -237,7 +237,7 @@ func (k *tracker) update(f *shown, turns float64, h *hypothesis) float64 {
 		young := place - float64(min(turns, 1)*n*step)/2
 		surprise += expects(young, young)
 	}
-	// What the phase may be but hardly is counts only where nothing else foretells the frame.
+	// What the phase may be but hardly is counts only where nothing else predicts the frame.
 	total := 0.0
 	const hardly, plainly = 1e-4, 0.01
 	seen := func(m int) float64 {
@@ -283,12 +283,12 @@ func (k *tracker) update(f *shown, turns float64, h *hypothesis) float64 {
 			total += k.p[m]
 		}
 	}
-	foretold := total > 20*stray*background
+	predicted := total > 20*stray*background
 	for m, p := range k.p {
 		switch {
 		case k.plain[m]:
 			continue
-		case foretold:
+		case predicted:
 			k.p[m] = float64(p * stray * background)
 		default:
 			k.p[m] = p * seen(m)

@@ -12,9 +12,9 @@ import (
 	"github.com/stretchr/testify/require"
 )
 
-// What a list foretells is held against what a run has driven. Moments of trials
+// What a list announces is held against what a run has driven. Moments of trials
 // are drawn: the list draws the same ones.
-func TestListForetellsWhatIsDriven(t *testing.T) {
+func TestListAnnouncesWhatIsDriven(t *testing.T) {
 	t.Chdir(t.TempDir())
 	require.NoError(t, os.WriteFile("s.yaml", []byte(`
 suite: trials

@@ -27,7 +27,7 @@ func follow(realTime bool, cases int, length signal.Time, took func(i int) time.
 
 // In real time the whole length is reported before the first case, counts down as the run
 // goes, and is at most shifted by cases that take longer, each by no more than it took
-// itself and what that foretells of the rest.
+// itself and what follows from that for the rest.
 func TestTimeLeftInRealTime(t *testing.T) {
 	const cases = 220 // of 6 s: 22 min
 	_, words := follow(true, cases, 6*signal.Second, func(int) time.Duration { return 6 * time.Second })
