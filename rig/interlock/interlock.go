@@ -51,8 +51,8 @@ type Parts struct{ Stop, Relay, Heartbeat bool }
 // All says whether it is so of each.
 func (p Parts) All() bool { return p.Stop && p.Relay && p.Heartbeat }
 
-// lacking names the parts of which it is not so.
-func (p Parts) lacking() string {
+// missing names the parts of which it is not so.
+func (p Parts) missing() string {
 	var names []string
 	for _, one := range []struct {
 		name string
@@ -159,9 +159,9 @@ func (i *Interlock) GoLive(now signal.Time) error {
 	case s.Power >= Powers:
 		return fmt.Errorf("%v is not known", s.Power)
 	case s.Power > SignalsOnly && !s.Wired.All():
-		return fmt.Errorf("motors are powered as %v and these are not wired: %s; declare them under interlock in the bench file, or write motors_powered: signals_only", s.Power, s.Wired.lacking())
+		return fmt.Errorf("motors are powered as %v and these are not wired: %s; declare them under interlock in the bench file, or write motors_powered: signals_only", s.Power, s.Wired.missing())
 	case s.Power > SignalsOnly && !s.Tested.All():
-		return fmt.Errorf("motors are powered as %v and these were not tested since this machine was started: %s; hilrig ready tests them", s.Power, s.Tested.lacking())
+		return fmt.Errorf("motors are powered as %v and these were not tested since this machine was started: %s; hilrig ready tests them", s.Power, s.Tested.missing())
 	case s.Power > SignalsOnly && !s.Rotation && !s.Trial:
 		return fmt.Errorf("motors are powered as %v and nobody has seen each of them turn the right way, wired like this, since this machine was started; hilrig ready tries that last", s.Power)
 	}

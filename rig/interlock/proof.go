@@ -39,7 +39,7 @@ func (i *Interlock) Prove(now signal.Time, p Proof) error {
 	case i.state != Safe && i.state != Proving:
 		return fmt.Errorf("the interlock is %v", i.state)
 	case !s.Wired.All():
-		return fmt.Errorf("these are not wired: %s; declare them under interlock in the bench file", s.Wired.lacking())
+		return fmt.Errorf("these are not wired: %s; declare them under interlock in the bench file", s.Wired.missing())
 	case !p.nothing() && !p.Open && !i.closed:
 		return errors.New("the stop contact is open; close it, or see to its wire")
 	}

@@ -20,7 +20,7 @@ func LintStand(s *Stand) language.Warnings {
 	w.supply()
 	w.unplayed()
 	w.slow()
-	w.untold()
+	w.undecidedLimits()
 	w.unmoved()
 	w.fromRest()
 	w.edges()

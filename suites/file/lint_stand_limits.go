@@ -9,8 +9,8 @@ import (
 	"hilrig/suites/language"
 )
 
-// untold warns of limits that what is played never decides.
-func (w *standLinter) untold() {
+// undecidedLimits warns of limits that what is played never decides.
+func (w *standLinter) undecidedLimits() {
 	s, l := w.stand, &w.stand.Limits
 	if !s.Plays() {
 		return

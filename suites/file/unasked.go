@@ -57,7 +57,7 @@ func (p *suiteChecker) unasked(variants []Case) {
 				continue
 			}
 			if s, ok := c.meant(p.car, p.bench).Step(check.Step); ok {
-				if why := lacking(check.Of, s, &p.car.Policy); why != "" {
+				if why := missingFor(check.Of, s, &p.car.Policy); why != "" {
 					p.cannotShow(c, &c.Expect[i], why)
 				}
 			}
@@ -100,7 +100,7 @@ func said(x *Expectation) string {
 
 // notAsked reports an expectation by which no variant of the case is asked anything.
 func (p *suiteChecker) notAsked(c *Case, x *Expectation, why string) {
-	lacks, ok := strings.CutPrefix(why, "the policy has no ")
+	missing, ok := strings.CutPrefix(why, "the policy has no ")
 	if !ok {
 		why, remedy := split(why)
 		p.at(x.Place, language.Mistake, fmt.Sprintf("%s asks nothing in case %q: %s", said(x), language.Brief(c.Name), why), remedy)
@@ -108,10 +108,10 @@ func (p *suiteChecker) notAsked(c *Case, x *Expectation, why string) {
 	}
 	path := p.car.Source.Path
 	remedy := "declare it there, or leave the expectation out"
-	if k := PolicyTable.Key(strings.FieldsFunc(lacks, func(r rune) bool { return r == ' ' || r == ',' })[0]); k != nil {
+	if k := PolicyTable.Key(strings.FieldsFunc(missing, func(r rune) bool { return r == ' ' || r == ',' })[0]); k != nil {
 		remedy = fmt.Sprintf("add %s: %s to the policy there, or leave the expectation out", k.Name, k.Sample())
 	}
-	p.at(x.Place, language.Mistake, fmt.Sprintf("%s asks nothing: the policy in %s has no %s", said(x), path, lacks), remedy)
+	p.at(x.Place, language.Mistake, fmt.Sprintf("%s asks nothing: the policy in %s has no %s", said(x), path, missing), remedy)
 }
 
 // ofFaults are the situations in which something is wrong with a wire.
@@ -120,9 +120,9 @@ var ofFaults = []string{
 	"yaw_lost", "yaw_frozen", "sequence_frozen", "encoder_lost", "bad_checksum", "spike",
 }
 
-// lacking says what a step would need to be that of a situation, and how to give it; "" where
+// missingFor says what a step would need to be that of a situation, and how to give it; "" where
 // it has it.
-func lacking(of string, s *assertions.Step, policy *law.Policy) string {
+func missingFor(of string, s *assertions.Step, policy *law.Policy) string {
 	held := !s.Moving && !s.Swept && len(s.Changes) == 0
 	switch {
 	case slices.Contains(ofFaults, of) && len(s.Faults) == 0:
