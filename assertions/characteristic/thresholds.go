@@ -186,7 +186,7 @@ func (j *judge) bracket(groups []changed) (low, high float64, sloped bool) {
 	all := true // so far, from the largest change down
 	for _, g := range slices.Backward(groups) {
 		effect := g.sum / float64(g.n)
-		uncertainty := float64(significant*measure.CoverageFactor(j.freedom())*math.Sqrt(g.square)/float64(g.n)) + j.steps(j.pooled)
+		uncertainty := float64(significant*measure.CoverageFactor(j.degreesOfFreedom())*math.Sqrt(g.square)/float64(g.n)) + j.steps(j.pooled)
 		expected := math.Abs(j.between(g.level+float64(g.sign*g.change)) - j.between(g.level))
 		sloped = sloped || expected > uncertainty
 		followed := math.Abs(effect) > uncertainty
@@ -201,8 +201,8 @@ func (j *judge) bracket(groups []changed) (low, high float64, sloped bool) {
 	return low, high, sloped
 }
 
-// freedom returns the degrees of freedom of the spread, infinite where it is known.
-func (j *judge) freedom() float64 {
+// degreesOfFreedom returns the degrees of freedom of the spread, infinite where it is known.
+func (j *judge) degreesOfFreedom() float64 {
 	if j.degrees == 0 {
 		return math.Inf(1)
 	}

@@ -60,7 +60,7 @@ func TestCombineAgainstABudget(t *testing.T) {
 // JCGM 100:2008, H.1.6 (end gauge), from memory: components of 25, 9.7, 2.9 and
 // 16.6 nm with 18, 25.6, 50 and 2 degrees of freedom give u_c = 32 nm with 16.7
 // effective ones.
-func TestFreedomByWelchAndSatterthwaite(t *testing.T) {
+func TestDegreesOfFreedomByWelchAndSatterthwaite(t *testing.T) {
 	random := func(u, degrees float64) measure.Term {
 		return measure.Term{Of: measure.Estimate{Statistical: u, DegreesOfFreedom: degrees}, Slope: 1}
 	}
@@ -153,7 +153,7 @@ func TestCombineProperties(t *testing.T) {
 			Value:            rapid.Float64Range(-1, 1).Draw(t, "value"),
 			Statistical:      rapid.Float64Range(0, 1).Draw(t, "random"),
 			Systematic:       rapid.Float64Range(0, 1).Draw(t, "fixed"),
-			DegreesOfFreedom: rapid.Float64Range(1, 200).Draw(t, "freedom"),
+			DegreesOfFreedom: rapid.Float64Range(1, 200).Draw(t, "degrees of freedom"),
 		}
 	})
 	rapid.Check(t, func(t *rapid.T) {
