@@ -3,6 +3,7 @@ package assertions
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"hilrig/assertions/law"
 	"hilrig/plant"
@@ -108,7 +109,9 @@ type farCommand struct {
 	past    float64
 	frame   trace.Frame
 	limit   Limit
-	step    string
+	run     *Evidence   // in which it is
+	step    *Step       // of that run
+	burst   signal.Time // when the first command of those that the law was asked for with it ended
 	horizon signal.Time
 }
 
@@ -230,7 +233,7 @@ func (c *commands) look(s *Step, from, to signal.Time) {
 		for w := range frames {
 			for len(frames[w]) > 0 && frames[w][0].End <= first+burst {
 				if ok {
-					c.far[w].hold(c, s, &frames[w][0], a.Commands[w])
+					c.far[w].hold(c, s, &frames[w][0], first, a.Commands[w])
 				}
 				frames[w] = frames[w][1:]
 			}
@@ -238,27 +241,51 @@ func (c *commands) look(s *Step, from, to signal.Time) {
 	}
 }
 
-// hold holds a command against what the law says of it, give or take the shift that counts as none.
-func (x *farCommand) hold(c *commands, s *Step, f *trace.Frame, allowed Limit) {
-	t := c.e.deadShift()
-	limit := between(allowed.Low-t, allowed.High+t)
-	past := max(limit.Low-f.Value, f.Value-limit.High)
+// pastOf returns by how much a command lies outside of what the law says of it, give or take the shift
+// that counts as none; below 0 by how much inside.
+func (e *Evidence) pastOf(f *trace.Frame, allowed Limit) (past float64, limit Limit) {
+	t := e.deadShift()
+	limit = between(allowed.Low-t, allowed.High+t)
+	return max(limit.Low-f.Value, f.Value-limit.High), limit
+}
+
+// hold holds a command against what the law says of it, one of a burst.
+func (x *farCommand) hold(c *commands, s *Step, f *trace.Frame, burst signal.Time, allowed Limit) {
+	past, limit := c.e.pastOf(f, allowed)
 	if x.n++; x.n > 1 && (math.IsNaN(x.past) || past-f.Uncertainty <= x.past-x.frame.Uncertainty) {
 		return
 	}
-	x.past, x.frame, x.limit, x.step, x.horizon = past, *f, limit, s.Name, c.horizon
+	*x = farCommand{n: x.n, past: past, frame: *f, limit: limit, run: c.e, step: s, burst: burst, horizon: c.horizon}
+}
+
+// keys returns the keys of the policy without which the law would not rule out the command.
+func (x *farCommand) keys(w plant.Wheel) []string {
+	p := x.run.policy()
+	return slices.DeleteFunc(law.Keys(), func(key string) bool { return !says(p, key) || !x.allowedBy(p.Without(key), w) })
+}
+
+// allowedBy says whether a policy does not rule out the command.
+func (x *farCommand) allowedBy(p law.Policy, w plant.Wheel) bool {
+	e := *x.run
+	e.Policy = &p
+	c := commands{e: &e, l: e.law()}
+	if c.read(x.step) != nil {
+		return true // it is not known where the motors stand with no shift
+	}
+	a, ok := c.envelope.Within(x.burst, x.burst+burst)
+	past, _ := e.pastOf(&x.frame, a.Commands[w])
+	return !ok || past <= x.frame.Uncertainty
 }
 
 // judged judges a motor by the command that is farthest outside.
 func (x *farCommand) judged(e *Evidence, w plant.Wheel) (Result, error) {
-	s, known := e.Step(x.step)
 	switch {
 	case x.n == 0 && len(e.Trace.Motor[w].Between(e.Steps[0].Applied, e.Steps[0].To)) == 0:
 		return Result{}, e.silent(w, &e.Steps[0])
-	case x.n == 0 || !known:
+	case x.n == 0:
 		return Result{}, e.Steps[0].undecided("no command came late enough in the case that all was known which it may rest on; play longer")
 	}
-	f := &x.frame
+	f, s := &x.frame, x.step
 	if math.IsNaN(x.past) || math.IsNaN(f.Uncertainty) {
 		return Result{}, s.blockedAt(Undecided, f.End, "the command of %s at %v is no number", line(w), f.End)
 	}
@@ -266,6 +293,9 @@ func (x *farCommand) judged(e *Evidence, w plant.Wheel) (Result, error) {
 		Quantity: fmt.Sprintf("farthest that one of %d commands of %s went past what is allowed", x.n, w), Unit: "%",
 		Estimate: x.past * percent, Low: (x.past - f.Uncertainty) * percent, High: (x.past + f.Uncertainty) * percent, Limit: AtMost(0),
 	})
+	if r.Verdict == Fail {
+		r.Keys = x.keys(w)
+	}
 	within := fmt.Sprintf("of what went out in the %s before the policy says %s to %s", x.horizon.Short(), share(x.limit.Low), share(x.limit.High))
 	return r.explained(fmt.Sprintf("%s was commanded to %s at %v; %s", w, share(f.Value), f.End, within),
 		fmt.Sprintf("%s was commanded to %s at %v, known to ±%s only; %s; sample faster", w, share(f.Value), f.End, share(f.Uncertainty), within)), nil

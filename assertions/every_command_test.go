@@ -99,6 +99,26 @@ func TestEveryCommandOfACase(t *testing.T) {
 	}
 }
 
+// A failed check names what the policy says without which it would not rule the command out.
+func TestTheKeysThatRuleACommandOut(t *testing.T) {
+	const w = plant.RearLeft
+	for _, tt := range []struct {
+		name  string
+		spoil func(e *assertions.Evidence)
+		keys  []string
+	}{
+		{"a shift of a motor that is to stay", change(1, w, 150*ms, 180*ms, func(f *trace.Frame) { f.Value += 0.04 }), []string{"demand", "shift_at", "understeer"}},
+		{"a slow answer", change(1, plant.RearRight, 0, 200*ms, func(f *trace.Frame) { f.Value = 0.4 }), []string{"demand", "response", "shift_at", "understeer"}},
+		{"well", func(*assertions.Evidence) {}, nil},
+	} {
+		p := lossPolicy()
+		p.Straight, p.ThrottleCurve, p.ShiftAt.Within = nil, law.ThrottleCurveNone, 0.1
+		e := commanded(p, base(), before())
+		tt.spoil(e)
+		assert.Equal(t, tt.keys, everyCommand(t, e).Keys, tt.name)
+	}
+}
+
 // Where no throttle curve is declared, a baseline tells nothing of another throttle.
 func TestASweptThrottleOfABoardOfWhichNoCurveIsDeclared(t *testing.T) {
 	p := lossPolicy()
