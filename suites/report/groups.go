@@ -60,7 +60,7 @@ func (g *Group) add(c *record.Case) {
 func (g *Group) Closest() (nearest *record.Check, left float64) {
 	least := math.Inf(1)
 	for _, c := range g.Checks {
-		inside, near, ok := room(c)
+		inside, near, ok := Room(c)
 		if !ok || c.Verdict != record.Pass {
 			continue
 		}
@@ -86,10 +86,10 @@ func reach(c *record.Check) float64 {
 	return most
 }
 
-// room returns how far a check's interval stands inside its limit, in its unit,
+// Room returns how far a check's interval stands inside its limit, in its unit,
 // and the nearer of the two limits. ok is false where there is no limit, no
 // interval or nothing was measured.
-func room(c *record.Check) (left, near float64, ok bool) {
+func Room(c *record.Check) (left, near float64, ok bool) {
 	if !c.Measured() {
 		return 0, 0, false
 	}

@@ -1,0 +1,5 @@
+//go:build full
+
+package suites
+
+func init() { fewSeeds = 200 }
