@@ -25,6 +25,7 @@ type runFlags struct {
 	record   string
 	firmware string
 	label    string
+	against  string
 	json     bool
 	verbose  bool
 }
@@ -37,7 +38,8 @@ func newRun() *cobra.Command {
 		Short: "play suites to a board and judge what comes back",
 		Long: `Plays every case of the suites, judges it, keeps a record of the run, and ends
 GO (0), NO-GO (1) or NOT SHOWN (2). A record that cannot be written to its end,
-as where the disk is full, is reported in a warning and changes nothing of that. A SUITE is the name of a standard suite or
+as where the disk is full, is reported in a warning and changes nothing of that.
+With --against it ends as hilrig compare does where that is worse. A SUITE is the name of a standard suite or
 the path of a YAML file; without one all standard suites are played. Without
 --car and --bench they run against the demo car on a simulated bench.`,
 		Example: `  hilrig run
@@ -53,6 +55,7 @@ the path of a YAML file; without one all standard suites are played. Without
 	flags.StringVar(&f.record, "record", "", "keep the record in a new folder under `DIR`; none keeps no record (default: the user's state folder)")
 	flags.StringVar(&f.firmware, "firmware", "", "note the digest of `FILE` in the record")
 	flags.StringVar(&f.label, "label", "", "note `TEXT` in the record")
+	flags.StringVar(&f.against, "against", "", "compare with `RECORD`, its folder or label, or with last, the newest GO of the same car, bench and suites")
 	flags.BoolVar(&f.verbose, "verbose", false, "show what the uncertainty of each failed or undecided check is made of")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
 	return c
@@ -67,6 +70,10 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		args = standard.Names()
 	}
 	setup, err := f.loadFor(c, args)
+	if err != nil {
+		return err
+	}
+	g, err := againstNamed(f.against, f.record, setup, setup.Plan())
 	if err != nil {
 		return err
 	}
@@ -126,11 +133,15 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		recorded(c, found)
 	}
 	f.end(c, result, e)
+	code := exitOf(result.Outcome)
+	if g != nil {
+		code = graver(code, g.print(c, result, e, setup.Inputs(), f.json))
+	}
 	if err := f.exports.ofRun(c, result, k.Folder()); err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
-		return endWith(max(exitWrong, exitOf(result.Outcome)))
+		return endWith(graver(exitWrong, code))
 	}
-	return endWith(exitOf(result.Outcome))
+	return endWith(code)
 }
 
 // broken says why a run did not end, if it did not.
