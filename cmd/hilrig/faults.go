@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -27,9 +29,16 @@ func newFaults() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "faults [SUITE...]",
 		Short: "hold suites against every seeded fault: which check finds which",
-		Long: `Plays the suites to the built-in board once for each fault that can be seeded
-into it, and shows which check finds it. A suite that cannot find a fault proves
-little. What a check finds on the board without a fault does not count.
+		Long: `Plays the suites to each built-in board once for each fault that can be seeded
+into it, suite by suite until one finds it, and shows which check did. A suite
+that cannot find a fault proves little. What a check finds on the board without
+a fault does not count. Those suites come first that ask for the policy key
+which makes it a fault. With a fault that is called harmless the board is right:
+nothing may fail.
+
+Each board is played to with its own demo car and bench. --board plays to one of
+them alone; --car, --bench and a suite of your own are for one car, and play to
+built-in where no board is named.
 
 With --null it plays them to boards that control nothing: each suite has to
 fail on each of them. The suite timing may pass, since it asks when a board
@@ -44,6 +53,7 @@ not found or a null board passes, NOT SHOWN (2) where that was not decided.`,
 	f.addFiles(c)
 	f.addSeed(c)
 	flags := c.Flags()
+	flags.StringVar(&f.board, "board", "", "the `BOARD` whose faults are seeded: built-in or built-in/moment (default: both)")
 	flags.BoolVar(&f.list, "list", false, "list the faults and play nothing")
 	flags.BoolVar(&f.null, "null", false, "play to the boards that control nothing")
 	flags.BoolVar(&f.json, "json", false, "print what was found as JSON and nothing else")
@@ -54,21 +64,17 @@ not found or a null board passes, NOT SHOWN (2) where that was not decided.`,
 func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 	out := screenOn(c.OutOrStdout())
 	switch {
+	case f.board != "" && !slices.Contains(campaign.Boards(), f.board):
+		return fmt.Errorf("faults: board %q has no seeded faults; use %s", f.board, strings.Join(campaign.Boards(), " or "))
 	case f.list && (f.null || f.json || len(args) > 0):
-		return errors.New("faults: --list stands alone; leave out the rest")
+		return errors.New("faults: --list stands alone, or with --board; leave out the rest")
 	case f.list:
-		listFaults(out)
+		listFaults(out, f.boards(nil))
 		return nil
-	case len(args) == 0:
-		args = standard.Names()
-	}
-	files, err := f.files(args)
-	if err != nil {
-		return err
 	}
 	line := progressOn(c.ErrOrStderr())
 	began := time.Now()
-	shown, err := f.play(c.Context(), files, func(p campaign.Progress) {
+	shown, err := f.play(c.Context(), args, func(p campaign.Progress) {
 		line.show(func() string {
 			return fmt.Sprintf("%d of %s  %.0f s driven  %s: %s", p.Done, count(p.Boards, "board"), p.Driving.Seconds(), p.Board, p.Suite)
 		})
@@ -98,10 +104,37 @@ type shownFaults struct {
 	print   func(s *screen)
 }
 
-// play plays the suites to the boards that the flags name.
-func (f *faultsFlags) play(ctx context.Context, files suites.Files, progress func(campaign.Progress)) (shownFaults, error) {
+// boards returns the built-in boards that suites of these names are played to.
+func (f *faultsFlags) boards(names []string) []string {
+	all := campaign.Boards()
+	own := slices.ContainsFunc(names, func(name string) bool { return !slices.Contains(standard.Names(), name) })
+	switch {
+	case f.board != "":
+		return []string{f.board}
+	case f.car != "", f.bench != "", f.null, own:
+		return all[:1]
+	}
+	return all
+}
+
+// play plays the suites of these names to the boards that the flags name; without a name all
+// standard ones.
+func (f *faultsFlags) play(ctx context.Context, names []string, progress func(campaign.Progress)) (shownFaults, error) {
+	if len(names) == 0 {
+		names = standard.Names()
+	}
+	var files []suites.Files
+	for _, board := range f.boards(names) {
+		on := f.inputFlags
+		on.board = board
+		one, err := on.files(names)
+		if err != nil {
+			return shownFaults{}, err
+		}
+		files = append(files, one)
+	}
 	if f.null {
-		a, err := campaign.RunNulls(ctx, files, progress)
+		a, err := campaign.RunNulls(ctx, files[0], progress)
 		if err != nil {
 			return shownFaults{}, err
 		}
@@ -114,11 +147,17 @@ func (f *faultsFlags) play(ctx context.Context, files suites.Files, progress fun
 	return shownFaults{a, a.Outcome, a.Driving, func(s *screen) { printFaults(s, a) }}, nil
 }
 
-// listFaults writes one fault a line, name then sentence.
-func listFaults(s *screen) {
+// listFaults writes one fault of these boards a line: board, name, sentence.
+func listFaults(s *screen, boards []string) {
 	var rows table
-	for _, f := range campaign.Seeded() {
-		rows = append(rows, []string{f.Name, f.Sentence})
+	for _, board := range boards {
+		for _, f := range campaign.SeededInto(board) {
+			sentence := f.Sentence
+			if f.Harmless != "" {
+				sentence += " Harmless: " + f.Harmless + "."
+			}
+			rows = append(rows, []string{f.Board, f.Name, sentence})
+		}
 	}
 	rows.print(s, "")
 }

@@ -11,33 +11,42 @@ import (
 
 // printFaults writes what suites found of the seeded faults.
 func printFaults(s *screen, a *campaign.Faults) {
-	wide := max(len(record.NotAsked), len(campaign.NotFound))
-	rows := table{{"fault", "policy key", pad("", wide), "checks", "found first by"}}
+	wide := max(len(record.NotAsked), len(campaign.NotFound), len(campaign.FalseAlarm))
+	rows := table{{"board", "fault", "policy key", pad("", wide), "checks", "found first by"}}
 	for i := range a.Faults {
 		f := &a.Faults[i]
-		row := []string{f.Name, f.Key, s.verdict(f.Verdict, wide)}
-		if f.Checks > 0 {
+		row := []string{f.Board, f.Name, f.Key, s.verdict(f.Verdict, wide)}
+		switch {
+		case f.Checks > 0:
 			row = append(row, strconv.Itoa(f.Checks), fmt.Sprintf("%s: %s: %s", f.Suite, f.Case, f.Check))
+		case f.Harmless != "":
+			row = append(row, "", "nothing: "+f.Harmless)
 		}
 		rows = append(rows, row)
 	}
-	rows.print(s, "", 3)
+	rows.print(s, "", 4)
 	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), faultsSummary(a))
 }
 
 // faultsSummary says in a line what the outcome rests on.
 func faultsSummary(a *campaign.Faults) string {
 	text := fmt.Sprintf("%d of %s found", a.Tally(campaign.Found), count(len(a.Faults), "fault"))
-	if n := a.Tally(campaign.NotFound); n > 0 {
-		text += fmt.Sprintf(", %d not found", n)
+	for _, other := range []struct{ verdict, words string }{
+		{campaign.NotFound, "not found"},
+		{record.NotAsked, "not asked"},
+		{campaign.Harmless, "harmless"},
+		{campaign.FalseAlarm, "harmless and called wrong"},
+		{record.NotRun, "not run: " + record.Stopped},
+	} {
+		if n := a.Tally(other.verdict); n > 0 {
+			text += fmt.Sprintf(", %d %s", n, other.words)
+		}
 	}
-	if n := a.Tally(record.NotAsked); n > 0 {
-		text += fmt.Sprintf(", %d not asked", n)
+	var healthy []string
+	for _, b := range a.Boards {
+		healthy = append(healthy, b.Name+" "+b.Outcome)
 	}
-	if n := a.Tally(record.NotRun); n > 0 {
-		text += fmt.Sprintf(", %d not run: %s", n, record.Stopped)
-	}
-	return text + "; the board without a fault is " + a.Healthy
+	return text + "; without a fault: " + strings.Join(healthy, ", ")
 }
 
 // printNulls writes what suites said of the boards that control nothing.

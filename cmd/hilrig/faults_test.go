@@ -17,17 +17,19 @@ func TestSummaryOfFaults(t *testing.T) {
 		verdicts []string
 		summary  string
 	}{
-		{"all found", record.Go, []string{campaign.Found, campaign.Found}, "2 of 2 faults found; the board without a fault is GO"},
-		{"one missed", record.Go, []string{campaign.Found, campaign.NotFound}, "1 of 2 faults found, 1 not found; the board without a fault is GO"},
-		{"one not asked", record.Go, []string{campaign.Found, record.NotAsked}, "1 of 2 faults found, 1 not asked; the board without a fault is GO"},
-		{"none asked", record.Go, []string{record.NotAsked}, "0 of 1 fault found, 1 not asked; the board without a fault is GO"},
-		{"stopped", record.Go, []string{campaign.Found, record.NotRun}, "1 of 2 faults found, 1 not run: the run was stopped; the board without a fault is GO"},
-		{"stopped behind a miss", record.Go, []string{campaign.NotFound, record.NotRun}, "0 of 2 faults found, 1 not found, 1 not run: the run was stopped; the board without a fault is GO"},
-		{"good board fails", record.NoGo, []string{campaign.Found}, "1 of 1 fault found; the board without a fault is NO-GO"},
-		{"good board undecided", record.NotShown, []string{campaign.Found}, "1 of 1 fault found; the board without a fault is NOT SHOWN"},
+		{"all found", record.Go, []string{campaign.Found, campaign.Found}, "2 of 2 faults found; without a fault: built-in GO"},
+		{"one harmless", record.Go, []string{campaign.Found, campaign.Harmless}, "1 of 2 faults found, 1 harmless; without a fault: built-in GO"},
+		{"a false alarm", record.Go, []string{campaign.Found, campaign.FalseAlarm}, "1 of 2 faults found, 1 harmless and called wrong; without a fault: built-in GO"},
+		{"one missed", record.Go, []string{campaign.Found, campaign.NotFound}, "1 of 2 faults found, 1 not found; without a fault: built-in GO"},
+		{"one not asked", record.Go, []string{campaign.Found, record.NotAsked}, "1 of 2 faults found, 1 not asked; without a fault: built-in GO"},
+		{"none asked", record.Go, []string{record.NotAsked}, "0 of 1 fault found, 1 not asked; without a fault: built-in GO"},
+		{"stopped", record.Go, []string{campaign.Found, record.NotRun}, "1 of 2 faults found, 1 not run: the run was stopped; without a fault: built-in GO"},
+		{"stopped behind a miss", record.Go, []string{campaign.NotFound, record.NotRun}, "0 of 2 faults found, 1 not found, 1 not run: the run was stopped; without a fault: built-in GO"},
+		{"good board fails", record.NoGo, []string{campaign.Found}, "1 of 1 fault found; without a fault: built-in NO-GO"},
+		{"good board undecided", record.NotShown, []string{campaign.Found}, "1 of 1 fault found; without a fault: built-in NOT SHOWN"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			a := &campaign.Faults{Healthy: test.healthy}
+			a := &campaign.Faults{Boards: []campaign.Healthy{{Name: "built-in", Outcome: test.healthy}}}
 			for _, v := range test.verdicts {
 				a.Faults = append(a.Faults, campaign.Fault{Verdict: v})
 			}
@@ -68,11 +70,18 @@ func TestSummaryOfNullBoards(t *testing.T) {
 }
 
 func TestTablesArePrintedForAPerson(t *testing.T) {
-	a := &campaign.Faults{Healthy: record.Go, Outcome: record.NoGo, Faults: []campaign.Fault{
-		{Name: "no_cap", Key: "cap", Verdict: campaign.Found, Checks: 112, Suite: "limits", Case: "cap holds", Variant: "turn left", Check: "cap: rear_left at most 92 %"},
-		{Name: "left_right", Key: "understeer", Verdict: campaign.NotFound},
-		{Name: "slow_loop", Key: "loop_rate", Verdict: record.NotAsked},
-		{Name: "yaw_sign", Key: "understeer", Verdict: campaign.Found, Checks: 2, Suite: "split", Case: "left", Check: "understeer: outside_rear raised"},
+	seeded := func(board, name, key string) campaign.Seeded {
+		return campaign.Seeded{Board: board, Name: name, Key: key}
+	}
+	harmless := seeded("built-in/moment", "wheels_exchanged", "demand")
+	harmless.Harmless = "a mean does not show it"
+	a := &campaign.Faults{Outcome: record.NoGo, Boards: []campaign.Healthy{{Name: "built-in", Outcome: record.Go}, {Name: "built-in/moment", Outcome: record.Go}}, Faults: []campaign.Fault{
+		{Seeded: seeded("built-in", "no_cap", "cap"), Verdict: campaign.Found, Checks: 112, Suite: "limits", Case: "cap holds", Variant: "turn left", Check: "cap: rear_left at most 92 %"},
+		{Seeded: seeded("built-in", "left_right", "understeer"), Verdict: campaign.NotFound},
+		{Seeded: seeded("built-in", "slow_loop", "loop_rate"), Verdict: record.NotAsked},
+		{Seeded: seeded("built-in/moment", "yaw_sign", "understeer"), Verdict: campaign.Found, Checks: 2, Suite: "split", Case: "left", Check: "understeer: outside_rear raised"},
+		{Seeded: harmless, Verdict: campaign.Harmless},
+		{Seeded: harmless, Verdict: campaign.FalseAlarm, Checks: 1, Suite: "split", Case: "left", Check: "understeer: sum kept"},
 	}}
 	for _, colour := range []bool{false, true} {
 		var b bytes.Buffer

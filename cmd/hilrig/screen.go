@@ -50,7 +50,7 @@ func columns(w io.Writer) int {
 
 // words are how verdicts and outcomes are shown where that differs from how
 // they are kept: what is wrong has to be seen without colour.
-var words = map[string]string{record.Fail: "FAIL", campaign.NotFound: "NOT FOUND"}
+var words = map[string]string{record.Fail: "FAIL", campaign.NotFound: "NOT FOUND", campaign.FalseAlarm: "FALSE ALARM"}
 
 // notWhole is the word before what is wrong with a record.
 const notWhole = "NOT WHOLE"
@@ -58,7 +58,7 @@ const notWhole = "NOT WHOLE"
 // tints are the colours of verdicts and outcomes: green, red, yellow.
 var tints = map[string]string{
 	record.Go: "32", record.Pass: "32", campaign.Found: "32",
-	record.NoGo: "31", record.Fail: "31", campaign.NotFound: "31", notWhole: "31",
+	record.NoGo: "31", record.Fail: "31", campaign.NotFound: "31", campaign.FalseAlarm: "31", notWhole: "31",
 	record.NotShown: "33", record.Undecided: "33", record.NotRun: "33",
 }
 

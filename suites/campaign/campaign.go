@@ -18,30 +18,26 @@ type Progress struct {
 	Board, Suite string      // a suite that ended just now, and on which board
 }
 
-// campaign plays the same suites to many boards, as many side by side as there
-// are cores.
+// campaign plays suites to many boards, as many side by side as there are cores.
 type campaign struct {
-	files    suites.Files
-	boards   []string
-	results  []*record.Result // in the order of boards; those of a stopped campaign say so
-	progress func(Progress)   // nil tells nobody; calls do not overlap
+	boards   int            // in all
+	progress func(Progress) // nil tells nobody; calls do not overlap
 
 	mu      sync.Mutex
 	done    int         // boards
-	driving signal.Time // of boards that are done
+	driving signal.Time // of all that was played
 }
 
-// run plays everything. Its error is that of files that are wrong or of the first
-// bench that failed; a campaign that was stopped has none.
-func (v *campaign) run(ctx context.Context) error {
-	v.results = make([]*record.Result, len(v.boards))
-	failures := make([]error, len(v.boards))
+// each calls play with the numbers of so many boards, side by side. Its error is that of files
+// that are wrong or of the first bench that failed; a campaign that was stopped has none.
+func (v *campaign) each(boards int, play func(i int) error) error {
+	failures := make([]error, boards)
 	limit := make(chan struct{}, runtime.NumCPU())
 	var wait sync.WaitGroup
-	for i := range v.boards {
+	for i := range boards {
 		limit <- struct{}{}
 		wait.Go(func() {
-			failures[i] = v.board(ctx, i)
+			failures[i] = play(i)
 			<-limit
 		})
 	}
@@ -54,58 +50,56 @@ func (v *campaign) run(ctx context.Context) error {
 	return nil
 }
 
-// board plays the suites to one board.
-func (v *campaign) board(ctx context.Context, i int) error {
-	files := v.files
-	files.Board = v.boards[i]
-	setup, err := suites.Load(files)
-	if err != nil {
-		return err
-	}
-	result, driving, err := setup.Run(ctx, suites.Options{Progress: func(p suites.Progress) { v.tell(i, p) }})
+// play plays the suites of a setup, so many side by side. The result of one that was stopped says so
+// in its Why.
+func (v *campaign) play(ctx context.Context, setup *suites.Setup, workers int) (*record.Result, error) {
+	result, driving, err := setup.Run(ctx, suites.Options{Workers: workers, Progress: func(p suites.Progress) { v.tell(setup.Board, p) }})
 	switch {
 	case result == nil:
-		return err
+		return nil, err
 	case err != nil && ctx.Err() == nil:
-		return fmt.Errorf("%s: %w", files.Board, err)
+		return nil, fmt.Errorf("%s: %w", setup.Board, err)
 	case err != nil:
 		result.Why = record.Stopped
 		result.Seal()
 	}
-	v.results[i] = result
+	v.mu.Lock()
+	defer v.mu.Unlock()
+	v.driving += driving
+	return result, nil
+}
+
+// end counts a board that is done.
+func (v *campaign) end() {
 	v.mu.Lock()
 	defer v.mu.Unlock()
 	v.done++
-	v.driving += driving
-	return nil
 }
 
 // tell tells how far the campaign has come.
-func (v *campaign) tell(i int, p suites.Progress) {
+func (v *campaign) tell(board string, p suites.Progress) {
 	if p.Suite == "" || v.progress == nil {
 		return // nothing has ended yet, or nobody asks
 	}
 	v.mu.Lock()
 	defer v.mu.Unlock()
-	v.progress(Progress{Done: v.done, Boards: len(v.boards), Driving: v.driving, Board: v.boards[i], Suite: p.Suite})
+	v.progress(Progress{Done: v.done, Boards: v.boards, Driving: v.driving, Board: board, Suite: p.Suite})
 }
 
-// site is where in a result a check stands.
+// site is where a check stands.
 type site struct {
-	suite                int
+	file, suite          string
 	name, variant, check string
 	line                 int // of the expectation
 }
 
-// each calls do with each check that has a verdict, in plan order.
-func each(r *record.Result, verdict string, do func(site)) {
-	for i := range r.Suites {
-		for j := range r.Suites[i].Cases {
-			c := &r.Suites[i].Cases[j]
-			for k := range c.Checks {
-				if c.Checks[k].Verdict == verdict {
-					do(site{i, c.Name, c.Variant, c.Checks[k].Name, c.Checks[k].Line})
-				}
+// each calls do with each check of a suite that has a verdict, in plan order.
+func each(s *record.Suite, verdict string, do func(site)) {
+	for i := range s.Cases {
+		c := &s.Cases[i]
+		for j := range c.Checks {
+			if c.Checks[j].Verdict == verdict {
+				do(site{s.File, s.Name, c.Name, c.Variant, c.Checks[j].Name, c.Checks[j].Line})
 			}
 		}
 	}

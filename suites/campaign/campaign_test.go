@@ -15,6 +15,8 @@ func TestOutcomeOfFaults(t *testing.T) {
 		verdicts []string
 		want     string
 	}{
+		{"one harmless", record.Go, []string{Found, Harmless}, record.Go},
+		{"one harmless and called wrong", record.Go, []string{Found, FalseAlarm}, record.NoGo},
 		{"all found", record.Go, []string{Found, Found}, record.Go},
 		{"one missed", record.Go, []string{Found, NotFound}, record.NoGo},
 		{"one not asked", record.Go, []string{Found, record.NotAsked}, record.Go},
@@ -25,7 +27,7 @@ func TestOutcomeOfFaults(t *testing.T) {
 		{"good board undecided", record.NotShown, []string{Found}, record.NotShown},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			a := &Faults{Healthy: test.healthy}
+			a := &Faults{Boards: []Healthy{{"built-in", record.Go}, {"built-in/moment", test.healthy}}}
 			for _, v := range test.verdicts {
 				a.Faults = append(a.Faults, Fault{Verdict: v})
 			}
@@ -86,8 +88,7 @@ func TestPassedByAllIsWhatPassesOnEveryBoard(t *testing.T) {
 		{"none", []*record.Result{result(pass, fail, pass), result(fail, pass, fail)}, []CommonPass{}},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			v := &campaign{boards: make([]string, len(test.boards)), results: test.boards}
-			assert.Equal(t, test.want, nullsOf(v).PassedByAll)
+			assert.Equal(t, test.want, nullsOf(test.boards).PassedByAll)
 		})
 	}
 }

@@ -2,9 +2,13 @@ package campaign
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"runtime"
 	"slices"
+	"strings"
 
-	"hilrig/rig/board"
+	"hilrig/assertions"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -15,6 +19,10 @@ import (
 const (
 	Found    = "found"
 	NotFound = "not found"
+	// Harmless means that nothing failed on a fault with which the board is right, and FalseAlarm
+	// that something did.
+	Harmless   = "harmless"
+	FalseAlarm = "false alarm"
 	// record.NotAsked means that the policy has no key that makes it a fault, and
 	// record.NotRun that the campaign was stopped before.
 )
@@ -23,17 +31,21 @@ const (
 type Faults struct {
 	Driving signal.Time `json:"-"` // played to all boards together
 	Outcome string      `json:"outcome"`
-	Healthy string      `json:"healthy"` // the outcome of the board without a fault
+	Boards  []Healthy   `json:"boards"`
 	Faults  []Fault     `json:"faults"`
+}
+
+// Healthy is what suites say of a board without a fault.
+type Healthy struct {
+	Name    string `json:"board"`
+	Outcome string `json:"outcome"`
 }
 
 // Fault is what suites find of one seeded fault.
 type Fault struct {
-	Name     string `json:"name"`
-	Sentence string `json:"sentence"`
-	Key      string `json:"key"` // of the policy
-	Verdict  string `json:"verdict"`
-	Checks   int    `json:"checks"` // that failed, and did not on the board without a fault
+	Seeded
+	Verdict string `json:"verdict"`
+	Checks  int    `json:"checks"` // of the suite that found it: those that failed, and did not on the board without a fault
 	// Where and what found it first; empty where nothing did.
 	Suite   string `json:"suite,omitempty"`
 	Case    string `json:"case,omitempty"`
@@ -41,63 +53,154 @@ type Fault struct {
 	Check   string `json:"check,omitempty"`
 }
 
-// Seeded lists the faults that a campaign seeds, in its order.
-func Seeded() []board.Fault { return board.Faults() }
-
-// builtIn is the board without a fault.
-const builtIn = "built-in"
-
-// RunFaults plays the suites of files to the built-in board without a fault and with each
-// that can be seeded. The board that files names does not count. The progress, nil where
+// RunFaults plays the suites of each of files to the built-in board that it names: to the board
+// without a fault all of them, and then to the board with each fault that can be seeded one by one until
+// one finds it. Those come first that ask for the policy key which makes it a fault. The progress, nil where
 // nobody wants it, is told in calls that do not overlap. An error is that of files that
-// are wrong or of a bench that failed; where the context ends, the faults say so.
-func RunFaults(ctx context.Context, files suites.Files, progress func(Progress)) (*Faults, error) {
-	v := &campaign{files: files, boards: []string{builtIn}, progress: progress}
-	for _, fault := range Seeded() {
-		v.boards = append(v.boards, builtIn+":"+fault.Name)
+// are wrong, of a board that has no faults or of a bench that failed; where the context ends, the
+// faults say so.
+func RunFaults(ctx context.Context, files []suites.Files, progress func(Progress)) (*Faults, error) {
+	v := &campaign{progress: progress}
+	all := &Faults{}
+	var hunts []hunt
+	for _, f := range files {
+		seeded := SeededInto(f.Board)
+		if seeded == nil {
+			return nil, fmt.Errorf("board %q has no seeded faults; use %s", f.Board, strings.Join(Boards(), " or "))
+		}
+		v.boards += 1 + len(seeded)
 	}
-	if err := v.run(ctx); err != nil {
-		return nil, err
+	for _, f := range files {
+		healthy, known, err := v.healthy(ctx, f)
+		if err != nil {
+			return nil, err
+		}
+		all.Boards = append(all.Boards, healthy)
+		for _, fault := range SeededInto(f.Board) {
+			one := f
+			one.Board += ":" + fault.Name
+			hunts = append(hunts, hunt{files: one, known: known, fault: Fault{Seeded: fault}})
+		}
 	}
-	return faultsOf(v)
-}
-
-// faultsOf reads a campaign of the board without a fault and those with one.
-func faultsOf(v *campaign) (*Faults, error) {
-	car, err := file.ParseCar(v.files.Car)
+	err := v.each(len(hunts), func(i int) error { return v.hunt(ctx, &hunts[i]) })
 	if err != nil {
 		return nil, err
 	}
-	healthy := v.results[0]
-	known := map[site]bool{}
-	each(healthy, record.Fail, func(at site) { known[at] = true })
-	all := &Faults{Healthy: healthy.Outcome, Driving: v.driving}
-	for i, fault := range Seeded() {
-		f := Fault{Name: fault.Name, Sentence: fault.Sentence, Key: fault.Key}
-		r := v.results[i+1]
-		each(r, record.Fail, func(at site) {
-			if known[at] {
-				return
-			}
-			if f.Checks == 0 {
-				f.Suite, f.Case, f.Variant, f.Check = r.Suites[at.suite].Name, at.name, at.variant, at.check
-			}
-			f.Checks++
-		})
-		switch {
-		case f.Checks > 0:
-			f.Verdict = Found
-		case r.Why != "":
-			f.Verdict = record.NotRun
-		case !slices.Contains(car.Asked, fault.Key):
-			f.Verdict = record.NotAsked
-		default:
-			f.Verdict = NotFound
-		}
-		all.Faults = append(all.Faults, f)
+	for i := range hunts {
+		all.Faults = append(all.Faults, hunts[i].fault)
 	}
+	all.Driving = v.driving
 	all.Outcome = all.outcome()
 	return all, nil
+}
+
+// healthy plays all suites to a board without a fault and returns which checks fail on it all the same.
+func (v *campaign) healthy(ctx context.Context, files suites.Files) (Healthy, map[site]bool, error) {
+	setup, err := suites.Load(files)
+	if err != nil {
+		return Healthy{}, nil, err
+	}
+	result, err := v.play(ctx, setup, runtime.NumCPU())
+	if err != nil {
+		return Healthy{}, nil, err
+	}
+	known := map[site]bool{}
+	for i := range result.Suites {
+		each(&result.Suites[i], record.Fail, func(at site) { known[at] = true })
+	}
+	v.end()
+	return Healthy{files.Board, result.Outcome}, known, nil
+}
+
+// hunt is a seeded fault that suites are to find.
+type hunt struct {
+	files suites.Files
+	known map[site]bool // what fails without the fault too
+	fault Fault
+}
+
+// hunt plays suites to a board with a fault, one by one until one finds it, and gives the verdict.
+func (v *campaign) hunt(ctx context.Context, h *hunt) error {
+	defer v.end()
+	setup, err := suites.Load(h.files)
+	if err != nil {
+		return err
+	}
+	for _, suite := range nearestFirst(setup.Suites, h.fault.Key) {
+		one := *setup
+		one.Suites = []*file.Suite{suite}
+		result, err := v.play(ctx, &one, 1)
+		if errors.Is(err, suites.ErrNothingToRun) {
+			continue // the others ask something, or the board without a fault would not have been played
+		}
+		if err != nil {
+			return err
+		}
+		h.look(&result.Suites[0])
+		if h.fault.Checks > 0 || result.Why != "" {
+			h.fault.Verdict = h.verdict(result.Why != "", setup.Car)
+			return nil
+		}
+	}
+	h.fault.Verdict = h.verdict(false, setup.Car)
+	return nil
+}
+
+// look notes what of a suite that was played failed for the fault.
+func (h *hunt) look(s *record.Suite) {
+	f := &h.fault
+	each(s, record.Fail, func(at site) {
+		if h.known[at] {
+			return
+		}
+		if f.Checks == 0 {
+			f.Suite, f.Case, f.Variant, f.Check = s.Name, at.name, at.variant, at.check
+		}
+		f.Checks++
+	})
+}
+
+// verdict says what came of the fault.
+func (h *hunt) verdict(stopped bool, car *file.Car) string {
+	f := &h.fault
+	switch {
+	case f.Checks > 0 && f.Harmless != "":
+		return FalseAlarm
+	case f.Checks > 0:
+		return Found
+	case stopped:
+		return record.NotRun
+	case f.Harmless != "":
+		return Harmless
+	case !slices.Contains(car.Asked, f.Key):
+		return record.NotAsked
+	}
+	return NotFound
+}
+
+// nearestFirst returns the suites in an order in which those come first that ask for a key of the policy.
+func nearestFirst(all []*file.Suite, key string) []*file.Suite {
+	first := slices.Clone(all)
+	slices.SortStableFunc(first, func(a, b *file.Suite) int {
+		switch asksA, asksB := asksFor(a, key), asksFor(b, key); {
+		case asksA == asksB:
+			return 0
+		case asksA:
+			return -1
+		}
+		return 1
+	})
+	return first
+}
+
+// asksFor says whether a suite expects something for which a key of the policy counts.
+func asksFor(s *file.Suite, key string) bool {
+	return slices.ContainsFunc(s.Cases, func(c file.Case) bool {
+		return slices.ContainsFunc(c.Expect, func(x file.Expectation) bool {
+			branch, ok := x.Check.(assertions.PolicyBranch)
+			return ok && x.NotAsked == "" && slices.Contains(assertions.KeysOf(branch.Of), key)
+		})
+	})
 }
 
 // Tally counts the faults with a verdict.
@@ -113,10 +216,12 @@ func (a *Faults) Tally(verdict string) int {
 
 // outcome is what the verdicts come to.
 func (a *Faults) outcome() string {
+	failed := func(b Healthy) bool { return b.Outcome == record.NoGo }
+	notGo := func(b Healthy) bool { return b.Outcome != record.Go }
 	switch {
-	case a.Tally(NotFound) > 0, a.Healthy == record.NoGo:
+	case a.Tally(NotFound) > 0, a.Tally(FalseAlarm) > 0, slices.ContainsFunc(a.Boards, failed):
 		return record.NoGo
-	case a.Tally(record.NotRun) > 0, a.Tally(Found) == 0, a.Healthy != record.Go:
+	case a.Tally(record.NotRun) > 0, a.Tally(Found) == 0, slices.ContainsFunc(a.Boards, notGo):
 		return record.NotShown
 	}
 	return record.Go

@@ -2,7 +2,6 @@ package campaign
 
 import (
 	"context"
-	"strings"
 
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
@@ -51,36 +50,46 @@ type NullVerdict struct {
 // RunNulls plays the suites of files to each board that controls nothing. The rest is as
 // with [RunFaults].
 func RunNulls(ctx context.Context, files suites.Files, progress func(Progress)) (*Nulls, error) {
-	v := &campaign{files: files, progress: progress}
-	for _, kind := range board.Kinds {
-		v.boards = append(v.boards, "null:"+string(kind))
-	}
-	if err := v.run(ctx); err != nil {
+	v := &campaign{boards: len(board.Kinds), progress: progress}
+	results := make([]*record.Result, v.boards)
+	err := v.each(v.boards, func(i int) error {
+		defer v.end()
+		one := files
+		one.Board = "null:" + string(board.Kinds[i])
+		setup, err := suites.Load(one)
+		if err == nil {
+			results[i], err = v.play(ctx, setup, 1)
+		}
+		return err
+	})
+	if err != nil {
 		return nil, err
 	}
-	return nullsOf(v), nil
+	all := nullsOf(results)
+	all.Driving = v.driving
+	return all, nil
 }
 
-// nullsOf reads a campaign of the boards that control nothing.
-func nullsOf(v *campaign) *Nulls {
-	all := &Nulls{Driving: v.driving, PassedByAll: []CommonPass{}}
-	for _, b := range v.boards {
-		all.Boards = append(all.Boards, strings.TrimPrefix(b, "null:"))
+// nullsOf reads the results of the boards that control nothing, in the order of their kinds.
+func nullsOf(results []*record.Result) *Nulls {
+	all := &Nulls{PassedByAll: []CommonPass{}}
+	for i := range results {
+		all.Boards = append(all.Boards, string(board.Kinds[i]))
 	}
-	for i := range v.results[0].Suites {
-		first := &v.results[0].Suites[i]
+	for i := range results[0].Suites {
+		first := &results[0].Suites[i]
 		suite := NullSuite{Name: first.Name, File: first.File, MayPass: first.File == mayPass}
-		for _, r := range v.results {
+		for _, r := range results {
 			suite.Boards = append(suite.Boards, NullVerdict{r.Suites[i].Counts.Worst(), r.Suites[i].Counts})
 		}
 		all.Suites = append(all.Suites, suite)
 	}
-	for _, r := range v.results {
+	for _, r := range results {
 		if r.Why != "" {
 			all.Why = r.Why
 		}
 	}
-	all.findPassed(v.results)
+	all.findPassed(results)
 	all.Outcome = all.outcome()
 	return all
 }
@@ -107,14 +116,16 @@ func (a *Nulls) outcome() string {
 func (a *Nulls) findPassed(results []*record.Result) {
 	boards := map[site]int{}
 	for _, r := range results {
-		each(r, record.Pass, func(at site) { boards[at]++ })
+		for i := range r.Suites {
+			each(&r.Suites[i], record.Pass, func(at site) { boards[at]++ })
+		}
 	}
 	place := map[CommonPass]int{}
-	each(results[0], record.Pass, func(at site) {
+	note := func(at site) {
 		if boards[at] < len(results) {
 			return
 		}
-		p := CommonPass{Suite: a.Suites[at.suite].Name, Case: at.name, Check: at.check}
+		p := CommonPass{Suite: at.suite, Case: at.name, Check: at.check}
 		i, known := place[p]
 		if !known {
 			i = len(a.PassedByAll)
@@ -122,5 +133,8 @@ func (a *Nulls) findPassed(results []*record.Result) {
 			a.PassedByAll = append(a.PassedByAll, p)
 		}
 		a.PassedByAll[i].Checks++
-	})
+	}
+	for i := range results[0].Suites {
+		each(&results[0].Suites[i], record.Pass, note)
+	}
 }

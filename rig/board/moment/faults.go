@@ -43,38 +43,38 @@ const (
 type Fault struct {
 	Name     string // "integral_kept"
 	Sentence string // what is wrong
-	Key      string // the policy key that makes it a fault; "": the policy has no word for it
-	Harmless bool   // nothing that the board sends differs: what fails on it is wrong
+	Key      string // the policy key that makes it a fault
+	Harmless string // why nothing that the board sends differs, so that what fails on it is wrong; "": it does
 	bit      faultSet
 }
 
 var faults = []Fault{
-	{"band_missing", "torque is shifted with the steering straight ahead too", "", false, bandMissing},
-	{"calibration_skipped", "the yaw-rate sensor's offset is taken for 0, and the car need not have stood still", "start", false, calibrationSkipped},
-	{"cap_missing", "full throttle goes to the motors beyond the cap", "cap", false, capMissing},
-	{"counter_ignored", "a yaw-rate sensor whose counter stands still is believed", "", false, counterIgnored},
-	{"crc_unchecked", "yaw frames with a wrong checksum are believed", "bad_checksum", false, crcUnchecked},
-	{"demand_unclipped", "the demand is not held within the highest yaw rate", "", false, demandUnclipped},
-	{"fade_late", "the shift fades in at three times the speed", "understeer", false, fadeLate},
-	{"failsafe_ignored", "the receiver's flags do not count", "", false, failsafeIgnored},
-	{"floor_missing", "a motor may be lowered to 0", "floor", false, floorMissing},
-	{"frame_dropped", "every fortieth frame to the rear left motor is not sent", "", false, frameDropped},
-	{"gain_continuous", "the gain switch is read as a knob", "", false, gainContinuous},
-	{"gradient_missing", "the demand leaves out the understeer gradient", "demand", false, gradientMissing},
-	{"integral_kept", "the integral is neither cleared at low speed nor bled at idle", "", false, integralKept},
-	{"integral_sign", "the integral works against the error", "", false, integralSign},
-	{"lock_ignored", "no shift where demand and yaw rate have opposite signs", "", false, lockIgnored},
-	{"loop_halved", "the loop runs at half its rate", "loop_rate", false, loopHalved},
-	{"one_rear_wheel", "the speed is that of the rear left wheel alone", "", false, oneRearWheel},
-	{"recovers_at_once", "after a failsafe the motors turn without the throttle having been at idle", "recovers", false, recoversAtOnce},
-	{"scaled_alone", "only the motor at its limit is held back, the others shift on", "sum", false, scaledAlone},
-	{"shares_exchanged", "the front motors take the share of the rear ones, and the other way round", "", false, sharesExchanged},
-	{"shift_at_idle", "torque is shifted with the throttle at idle", "", false, shiftAtIdle},
-	{"sides_exchanged", "the moment is to the other side", "understeer", false, sidesExchanged},
-	{"speed_unsigned", "rolling backwards counts as rolling forward", "reverse", false, speedUnsigned},
-	{"wheel_kept", "a wheel that disagrees with the others counts as before", "", false, wheelKept},
-	{"wheels_exchanged", "the encoders of left and right are exchanged, which a mean does not show", "", true, wheelsExchanged},
-	{"yaw_held", "the last yaw rate is held for good when the sensor is lost", "yaw_lost", false, yawHeld},
+	{"band_missing", "Torque is shifted with the steering straight ahead too.", "straight", "", bandMissing},
+	{"calibration_skipped", "The yaw-rate sensor's offset is taken for 0, and the car need not have stood still.", "start_at_rest", "", calibrationSkipped},
+	{"cap_missing", "Full throttle goes to the motors beyond the cap.", "cap", "", capMissing},
+	{"counter_ignored", "A yaw-rate sensor whose counter stands still is believed.", "sequence_frozen", "", counterIgnored},
+	{"crc_unchecked", "Yaw frames with a wrong checksum are believed.", "bad_checksum", "", crcUnchecked},
+	{"demand_unclipped", "The demand is not held within the highest yaw rate.", "demand", "", demandUnclipped},
+	{"fade_late", "The shift fades in at three times the speed.", "understeer", "", fadeLate},
+	{"failsafe_ignored", "The receiver's flags do not count.", "receiver_flag", "", failsafeIgnored},
+	{"floor_missing", "A motor may be lowered to 0.", "floor", "", floorMissing},
+	{"frame_dropped", "Every fortieth frame to the rear left motor is not sent.", "longest_gap", "", frameDropped},
+	{"gain_continuous", "The gain switch is read as a knob.", "gain_steps", "", gainContinuous},
+	{"gradient_missing", "The demand leaves out the understeer gradient.", "demand", "", gradientMissing},
+	{"integral_kept", "The integral is neither cleared at low speed nor bled at idle.", "shift_at", "", integralKept},
+	{"integral_sign", "The integral works against the error.", "shift_at", "", integralSign},
+	{"lock_ignored", "No shift where demand and yaw rate have opposite signs.", "opposite_lock", "", lockIgnored},
+	{"loop_halved", "The loop runs at half its rate.", "loop_rate", "", loopHalved},
+	{"one_rear_wheel", "The speed is that of the rear left wheel alone.", "demand", "", oneRearWheel},
+	{"recovers_at_once", "After a failsafe the motors turn without the throttle having been at idle.", "recovers", "", recoversAtOnce},
+	{"scaled_alone", "Only the motor at its limit is held back, the others shift on.", "sum", "", scaledAlone},
+	{"shares_exchanged", "The front motors take the share of the rear ones, and the other way round.", "understeer", "", sharesExchanged},
+	{"shift_at_idle", "Torque is shifted with the throttle at idle.", "understeer", "", shiftAtIdle},
+	{"sides_exchanged", "The moment is to the other side.", "understeer", "", sidesExchanged},
+	{"speed_unsigned", "Rolling backwards counts as rolling forward.", "reverse", "", speedUnsigned},
+	{"wheel_kept", "A wheel that disagrees with the others counts as before.", "encoder_lost", "", wheelKept},
+	{"wheels_exchanged", "The encoders of left and right are exchanged.", "demand", "the speed is a mean of both sides, which is the same when they are exchanged", wheelsExchanged},
+	{"yaw_held", "The last yaw rate is held for good when the sensor is lost.", "yaw_lost", "", yawHeld},
 }
 
 // Faults returns the seeded faults of this controller by name. The slice is the caller's.

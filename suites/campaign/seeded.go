@@ -1,0 +1,34 @@
+package campaign
+
+import (
+	"hilrig/rig/board"
+	"hilrig/rig/board/moment"
+)
+
+// Seeded is a fault that can be seeded into a built-in board.
+type Seeded struct {
+	Board    string `json:"board"` // "built-in"
+	Name     string `json:"name"`
+	Sentence string `json:"sentence"`
+	Key      string `json:"key"` // of the policy, that makes it a fault; empty: none does
+	// Harmless says why the board is right with it, so that no check may fail; empty: it is wrong.
+	Harmless string `json:"harmless,omitempty"`
+}
+
+// Boards lists the built-in boards that faults can be seeded into.
+func Boards() []string { return []string{"built-in", "built-in/moment"} }
+
+// SeededInto lists the faults of a built-in board by name; of any other there are none.
+func SeededInto(name string) (all []Seeded) {
+	switch name {
+	case "built-in":
+		for _, f := range board.Faults() {
+			all = append(all, Seeded{Board: name, Name: f.Name, Sentence: f.Sentence, Key: f.Key})
+		}
+	case "built-in/moment":
+		for _, f := range moment.Faults() {
+			all = append(all, Seeded{Board: name, Name: f.Name, Sentence: f.Sentence, Key: f.Key, Harmless: f.Harmless})
+		}
+	}
+	return all
+}
