@@ -97,7 +97,7 @@ func ParseBenchOn(s language.Source, host pinout.Model) (*Bench, error) {
 		r.port(b, port.Mapping)
 	}
 	r.motorLines(b, v.Sub("motors"))
-	b.Board = boardLife(v.Sub("board"))
+	b.Board, b.rest = boardLife(v.Sub("board")), r.restPlaces(v)
 	b.Timing = r.timingModel(v)
 	b.Power = interlock.Power(max(slices.Index(powerWords, v.Word("motors_powered")), 0))
 	for _, x := range v.List("substituted") {

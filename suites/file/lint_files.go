@@ -123,6 +123,9 @@ func (l *Linted) readBench(s language.Source, host pinout.Model) {
 	if bench, err := ParseBenchOn(s, host); !l.keep(err) {
 		l.bench = bench
 		l.Warnings = append(l.Warnings, LintBench(bench)...)
+		if l.car != nil {
+			l.Warnings = append(l.Warnings, LintRest(bench, l.car)...)
+		}
 	}
 }
 

@@ -66,7 +66,7 @@ func (b *caseBuilder) untilReady(c *Case, i int) {
 		ready = b.bench.Board.ReadyAfter
 	}
 	if rest := b.car.Policy.StartAtRest; rest != nil {
-		ready += *rest + *rest/10 // by its own clock
+		ready += byItsClock(*rest)
 	}
 	s := &c.Steps[i]
 	s.observeFor(ready + s.Settle + settle)

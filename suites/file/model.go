@@ -59,6 +59,7 @@ type Bench struct {
 
 	notes language.Warnings         // what was odd when it was read
 	ports map[string]language.Place // of the ports' names
+	rest  restPlaces
 }
 
 // Header says what is on which pin of a Pi's header.
