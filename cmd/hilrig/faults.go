@@ -156,6 +156,9 @@ func listFaults(s *screen, boards []string) {
 			if f.Harmless != "" {
 				sentence += " Harmless: " + f.Harmless + "."
 			}
+			if f.Unasked != "" {
+				sentence += " Not asked: " + f.Unasked + "."
+			}
 			rows = append(rows, []string{f.Board, f.Name, sentence})
 		}
 	}

@@ -21,6 +21,8 @@ func printFaults(s *screen, a *campaign.Faults) {
 			row = append(row, strconv.Itoa(f.Checks), fmt.Sprintf("%s: %s: %s", f.Suite, f.Case, f.Check))
 		case f.Harmless != "":
 			row = append(row, "", "nothing: "+f.Harmless)
+		case f.Verdict == record.NotAsked && f.Unasked != "":
+			row = append(row, "", "nothing: "+f.Unasked)
 		}
 		rows = append(rows, row)
 	}

@@ -23,8 +23,8 @@ const (
 	// that something did.
 	Harmless   = "harmless"
 	FalseAlarm = "false alarm"
-	// record.NotAsked means that the policy has no key that makes it a fault, and
-	// record.NotRun that the campaign was stopped before.
+	// record.NotAsked means that the policy has no key that makes it a fault, or that no suite asks for
+	// what it changes, as the fault then says; record.NotRun that the campaign was stopped before.
 )
 
 // Faults is what suites find of the seeded faults.
@@ -55,7 +55,8 @@ type Fault struct {
 
 // RunFaults plays the suites of each of files to the built-in board that it names: to the board
 // without a fault all of them, and then to the board with each fault that can be seeded one by one until
-// one finds it. Those come first that ask for the policy key which makes it a fault. The progress, nil where
+// one finds it. Those come first that ask for the policy key which makes it a fault. One
+// that need not be found is played to suites of the owner's own alone. The progress, nil where
 // nobody wants it, is told in calls that do not overlap. An error is that of files that
 // are wrong, of a board that has no faults or of a bench that failed; where the context ends, the
 // faults say so.
@@ -126,7 +127,11 @@ func (v *campaign) hunt(ctx context.Context, h *hunt) error {
 	if err != nil {
 		return err
 	}
-	for _, suite := range nearestFirst(setup.Suites, h.fault.Key) {
+	playing := nearestFirst(setup.Suites, h.fault.Key)
+	if h.fault.Unasked != "" { // of the suites for any policy none may find it
+		playing = slices.DeleteFunc(playing, func(s *file.Suite) bool { return s.AnyPolicy })
+	}
+	for _, suite := range playing {
 		one := *setup
 		one.Suites = []*file.Suite{suite}
 		result, err := v.play(ctx, &one, 1)
@@ -172,7 +177,7 @@ func (h *hunt) verdict(stopped bool, car *file.Car) string {
 		return record.NotRun
 	case f.Harmless != "":
 		return Harmless
-	case !slices.Contains(car.Asked, f.Key):
+	case f.Unasked != "" || !slices.Contains(car.Asked, f.Key):
 		return record.NotAsked
 	}
 	return NotFound

@@ -13,6 +13,8 @@ type Seeded struct {
 	Key      string `json:"key"` // of the policy, that makes it a fault; empty: none does
 	// Harmless says why the board is right with it, so that no check may fail; empty: it is wrong.
 	Harmless string `json:"harmless,omitempty"`
+	// Unasked says why it need not be found, though the board is wrong with it; empty: it has to be.
+	Unasked string `json:"unasked,omitempty"`
 }
 
 // Boards lists the built-in boards that faults can be seeded into.
@@ -27,7 +29,7 @@ func SeededInto(name string) (all []Seeded) {
 		}
 	case "built-in/moment":
 		for _, f := range moment.Faults() {
-			all = append(all, Seeded{Board: name, Name: f.Name, Sentence: f.Sentence, Key: f.Key, Harmless: f.Harmless})
+			all = append(all, Seeded{Board: name, Name: f.Name, Sentence: f.Sentence, Key: f.Key, Harmless: f.Harmless, Unasked: f.Unasked})
 		}
 	}
 	return all

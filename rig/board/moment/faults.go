@@ -45,36 +45,37 @@ type Fault struct {
 	Sentence string // what is wrong
 	Key      string // the policy key that makes it a fault
 	Harmless string // why nothing that the board sends differs, so that what fails on it is wrong; "": it does
+	Unasked  string // why no suite may find it; "": one has to
 	bit      faultSet
 }
 
 var faults = []Fault{
-	{"band_missing", "Torque is shifted with the steering straight ahead too.", "straight", "", bandMissing},
-	{"calibration_skipped", "The yaw-rate sensor's offset is taken for 0, and the car need not have stood still.", "start_at_rest", "", calibrationSkipped},
-	{"cap_missing", "Full throttle goes to the motors beyond the cap.", "cap", "", capMissing},
-	{"counter_ignored", "A yaw-rate sensor whose counter stands still is believed.", "sequence_frozen", "", counterIgnored},
-	{"crc_unchecked", "Yaw frames with a wrong checksum are believed.", "bad_checksum", "", crcUnchecked},
-	{"demand_unclipped", "The demand is not held within the highest yaw rate.", "demand", "", demandUnclipped},
-	{"fade_late", "The shift fades in at three times the speed.", "understeer", "", fadeLate},
-	{"failsafe_ignored", "The receiver's flags do not count.", "receiver_flag", "", failsafeIgnored},
-	{"floor_missing", "A motor may be lowered to 0.", "floor", "", floorMissing},
-	{"frame_dropped", "Every fortieth frame to the rear left motor is not sent.", "longest_gap", "", frameDropped},
-	{"gain_continuous", "The gain switch is read as a knob.", "gain_steps", "", gainContinuous},
-	{"gradient_missing", "The demand leaves out the understeer gradient.", "demand", "", gradientMissing},
-	{"integral_kept", "The integral is neither cleared at low speed nor bled at idle.", "shift_at", "", integralKept},
-	{"integral_sign", "The integral works against the error.", "shift_at", "", integralSign},
-	{"lock_ignored", "No shift where demand and yaw rate have opposite signs.", "opposite_lock", "", lockIgnored},
-	{"loop_halved", "The loop runs at half its rate.", "loop_rate", "", loopHalved},
-	{"one_rear_wheel", "The speed is that of the rear left wheel alone.", "demand", "", oneRearWheel},
-	{"recovers_at_once", "After a failsafe the motors turn without the throttle having been at idle.", "recovers", "", recoversAtOnce},
-	{"scaled_alone", "Only the motor at its limit is held back, the others shift on.", "sum", "", scaledAlone},
-	{"shares_exchanged", "The front motors take the share of the rear ones, and the other way round.", "understeer", "", sharesExchanged},
-	{"shift_at_idle", "Torque is shifted with the throttle at idle.", "understeer", "", shiftAtIdle},
-	{"sides_exchanged", "The moment is to the other side.", "understeer", "", sidesExchanged},
-	{"speed_unsigned", "Rolling backwards counts as rolling forward.", "reverse", "", speedUnsigned},
-	{"wheel_kept", "A wheel that disagrees with the others counts as before.", "encoder_lost", "", wheelKept},
-	{"wheels_exchanged", "The encoders of left and right are exchanged.", "demand", "the speed is a mean of both sides, which is the same when they are exchanged", wheelsExchanged},
-	{"yaw_held", "The last yaw rate is held for good when the sensor is lost.", "yaw_lost", "", yawHeld},
+	{"band_missing", "Torque is shifted with the steering straight ahead too.", "straight", "", "", bandMissing},
+	{"calibration_skipped", "The yaw-rate sensor's offset is taken for 0, and the car need not have stood still.", "start_at_rest", "", "", calibrationSkipped},
+	{"cap_missing", "Full throttle goes to the motors beyond the cap.", "cap", "", "", capMissing},
+	{"counter_ignored", "A yaw-rate sensor whose counter stands still is believed.", "sequence_frozen", "", "", counterIgnored},
+	{"crc_unchecked", "Yaw frames with a wrong checksum are believed.", "bad_checksum", "", "", crcUnchecked},
+	{"demand_unclipped", "The demand is not held within the highest yaw rate.", "demand", "", "no suite asks for a demand beyond the bound that the policy declares", demandUnclipped},
+	{"fade_late", "The shift fades in at three times the speed.", "understeer", "", "", fadeLate},
+	{"failsafe_ignored", "The receiver's flags do not count.", "receiver_flag", "", "", failsafeIgnored},
+	{"floor_missing", "A motor may be lowered to 0.", "floor", "", "", floorMissing},
+	{"frame_dropped", "Every fortieth frame to the rear left motor is not sent.", "longest_gap", "", "", frameDropped},
+	{"gain_continuous", "The gain switch is read as a knob.", "gain_steps", "", "no suite plays a gain between the steps that the policy declares", gainContinuous},
+	{"gradient_missing", "The demand leaves out the understeer gradient.", "demand", "", "", gradientMissing},
+	{"integral_kept", "The integral is neither cleared at low speed nor bled at idle.", "shift_at", "", "the policy does not say when the memory of a shift that gathers with time goes", integralKept},
+	{"integral_sign", "The integral works against the error.", "shift_at", "", "how far a shift goes is not asked where it gathers with time", integralSign},
+	{"lock_ignored", "No shift where demand and yaw rate have opposite signs.", "opposite_lock", "", "", lockIgnored},
+	{"loop_halved", "The loop runs at half its rate.", "longest_gap", "", "", loopHalved},
+	{"one_rear_wheel", "The speed is that of the rear left wheel alone.", "demand", "", "", oneRearWheel},
+	{"recovers_at_once", "After a failsafe the motors turn without the throttle having been at idle.", "recovers", "", "", recoversAtOnce},
+	{"scaled_alone", "Only the motor at its limit is held back, the others shift on.", "sum", "", "at a limit of a motor nothing is asked of a shift that gathers with time", scaledAlone},
+	{"shares_exchanged", "The front motors take the share of the rear ones, and the other way round.", "understeer", "", "how far a shift goes is not asked where it gathers with time", sharesExchanged},
+	{"shift_at_idle", "Torque is shifted with the throttle at idle.", "understeer", "", "the policy has no word for a shift with the throttle at idle", shiftAtIdle},
+	{"sides_exchanged", "The moment is to the other side.", "understeer", "", "", sidesExchanged},
+	{"speed_unsigned", "Rolling backwards counts as rolling forward.", "reverse", "", "", speedUnsigned},
+	{"wheel_kept", "A wheel that disagrees with the others counts as before.", "encoder_lost", "", "", wheelKept},
+	{"wheels_exchanged", "The encoders of left and right are exchanged.", "demand", "the speed is a mean of both sides, which is the same when they are exchanged", "", wheelsExchanged},
+	{"yaw_held", "The last yaw rate is held for good when the sensor is lost.", "yaw_lost", "", "", yawHeld},
 }
 
 // Faults returns the seeded faults of this controller by name. The slice is the caller's.
