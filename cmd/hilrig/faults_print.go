@@ -32,7 +32,7 @@ func printFaults(s *screen, a *campaign.Faults) {
 
 // faultsSummary says in a line what the outcome rests on.
 func faultsSummary(a *campaign.Faults) string {
-	text := fmt.Sprintf("%d of %s found", a.Tally(campaign.Found), count(len(a.Faults), "fault"))
+	parts := []string{fmt.Sprintf("%d of %s found", a.Tally(campaign.Found), count(len(a.Faults), "fault"))}
 	for _, other := range []struct{ verdict, words string }{
 		{campaign.NotFound, "not found"},
 		{record.NotAsked, "not asked"},
@@ -41,14 +41,14 @@ func faultsSummary(a *campaign.Faults) string {
 		{record.NotRun, "not run: " + record.Stopped},
 	} {
 		if n := a.Tally(other.verdict); n > 0 {
-			text += fmt.Sprintf(", %d %s", n, other.words)
+			parts = append(parts, fmt.Sprintf("%d %s", n, other.words))
 		}
 	}
 	var healthy []string
 	for _, b := range a.Boards {
 		healthy = append(healthy, b.Name+" "+b.Outcome)
 	}
-	return text + "; without a fault: " + strings.Join(healthy, ", ")
+	return strings.Join(parts, ", ") + "; without a fault: " + strings.Join(healthy, ", ")
 }
 
 // printNulls writes what suites said of the boards that control nothing.
