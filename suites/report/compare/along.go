@@ -31,10 +31,8 @@ func (c *comparer) along() {
 			continue
 		}
 		reading := Reading{Shift: unknownReading * largest / 100}
-		if c.known.Reading != nil {
-			if r := c.known.Reading(k.a, ""); !math.IsNaN(r.Shift) {
-				reading = r
-			}
+		if r := c.readingAt(k.a, ""); !math.IsNaN(r.Shift) {
+			reading = r
 		}
 		e := envelope{
 			bins: int(math.Ceil((c.phase+c.late)*1e6/float64(a.BinNS))) + 1,

@@ -92,7 +92,7 @@ func (c *comparer) response() *Cause {
 		}
 		n++
 		k.Before += measure.Describe(p.a.Samples).Mean
-		by += measure.ShiftBetween(p.a.Samples, p.b.Samples)
+		by += p.readingsApart()
 		lag = max(lag, c.lag(p))
 		all = append(all, c.ranks(p, c.lag(p)))
 		kinds = append(kinds, p.direction())

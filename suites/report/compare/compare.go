@@ -169,7 +169,7 @@ func (c *Comparison) Exit() int {
 // Of compares two runs. Both records have to be whole: nothing is wrong with them, and neither is of
 // a speed controller.
 func Of(before, after *Run, known *Known) *Comparison {
-	c := &comparer{a: before, b: after, known: known, out: &Comparison{
+	c := &comparer{a: before, b: after, known: known, readings: map[stepOf]Reading{}, out: &Comparison{
 		Before: before.Record.Folder, After: after.Record.Folder,
 		Causes: []Cause{}, Changes: []Change{}, Counts: map[Kind]int{},
 	}}
@@ -221,6 +221,9 @@ type comparer struct {
 	out   *Comparison
 	pairs []pair
 	cases []caseOfBoth
+
+	readings map[stepOf]Reading // those that were asked for
+
 	phase float64 // ms: see phaseOf
 	turn  float64 // ms: by how much a turn of the loop is longer; 0 where its rate is the same
 	late  float64 // ms: by how much commands may come later or sooner by a cause

@@ -19,8 +19,9 @@ type pair struct {
 	was, is      string // verdicts; "not played" where the case was not, "" where the check is not there
 
 	kind    Kind
-	counts  float64 // the difference from which on one counts; 0: none is known
-	by      float64 // after less before
+	counts  float64  // the difference from which on one counts; 0: none is known
+	by      float64  // after less before
+	apart   *float64 // see readingsApart; nil: not worked out yet
 	why     string
 	follows string
 }

@@ -41,7 +41,7 @@ func (c *comparer) lag(p *pair) float64 {
 // judged beyond its own uncertainty, for what is late may be few. These are two comparisons.
 func (c *comparer) respondsOtherwise(p *pair) bool {
 	lag := c.lag(p)
-	by := measure.ShiftBetween(p.a.Samples, p.b.Samples)
+	by := p.readingsApart()
 	z := c.ranks(p, lag).Deviations()
 	byRanks := math.Abs(z) > measure.Deviate(c.out.Level.ofCheck())
 	byQuantile := math.Abs(p.by) > p.counts
@@ -52,9 +52,18 @@ func (c *comparer) respondsOtherwise(p *pair) bool {
 	return byRanks || byQuantile
 }
 
+// readingsApart returns by how much the second record's readings lie above the first's.
+func (p *pair) readingsApart() float64 {
+	if p.apart == nil {
+		by := measure.ShiftBetween(p.a.Samples, p.b.Samples)
+		p.apart = &by
+	}
+	return *p.apart
+}
+
 // ranks ranks the readings of both, those of the second brought nearer to the first by up to lag.
 func (c *comparer) ranks(p *pair, lag float64) measure.Ranks {
-	by := measure.ShiftBetween(p.a.Samples, p.b.Samples)
+	by := p.readingsApart()
 	nearer := min(math.Abs(by), lag)
 	moved := make([]float64, len(p.b.Samples))
 	for i, x := range p.b.Samples {

@@ -156,10 +156,7 @@ func estimateOf(k *record.Check) measure.Estimate {
 // reading returns what the board may read differently of its pulses, in the unit of the check.
 func (c *comparer) reading(p *pair, extreme bool) float64 {
 	size := max(math.Abs(*p.a.Estimate), math.Abs(*p.b.Estimate))
-	r := Reading{Shift: math.NaN(), Demand: math.NaN()}
-	if c.known.Reading != nil {
-		r = c.known.Reading(p.at, p.a.Step)
-	}
+	r := c.readingAt(p.at, p.a.Step)
 	switch {
 	case p.a.Unit == "deg/s" && math.IsNaN(r.Demand), p.a.Unit == "%" && math.IsNaN(r.Shift):
 		return unknownReading * size
@@ -171,6 +168,25 @@ func (c *comparer) reading(p *pair, extreme bool) float64 {
 		return (r.Shift + r.Throttle) * 100
 	}
 	return r.Shift * 100
+}
+
+// stepOf is a step of a case.
+type stepOf struct {
+	at   Place
+	step string
+}
+
+// readingAt returns what is known of a step's reading, which is asked for once.
+func (c *comparer) readingAt(at Place, step string) Reading {
+	if c.known.Reading == nil {
+		return Reading{Shift: math.NaN(), Throttle: math.NaN(), Demand: math.NaN()}
+	}
+	r, ok := c.readings[stepOf{at, step}]
+	if !ok {
+		r = c.known.Reading(at, step)
+		c.readings[stepOf{at, step}] = r
+	}
+	return r
 }
 
 // otherPlace returns the place of a pair's case in the second record.
