@@ -148,22 +148,47 @@ const roundingWidth = signal.Microsecond
 
 // pulse reports a value for which a receiver channel's pulse would be clipped.
 func (p *suiteChecker) pulse(s *Step, c trace.Channel, w *wire.Pulse) {
-	slope := float64(w.High-w.Low) / (w.HighValue - w.LowValue)
-	if w.HighValue == w.LowValue || w.High == w.Low {
-		return
-	}
-	least, most := clips(*w)
 	low, high := s.span(c)
 	for _, x := range []float64{low, high} {
-		width := w.Low + signal.FromSeconds(float64((x-w.LowValue)*slope)/1e9)
-		if width >= least-roundingWidth && width <= most+roundingWidth {
+		width, ok := pulseFor(w, x)
+		if ok {
 			continue
 		}
+		least, most := clips(*w)
 		key := heldKey(c)
 		p.at(s.Place, language.Mistake, fmt.Sprintf("%s %s would be a pulse of %s, which is clipped", key.Name, key.Quantity.Format(x), span(width)),
 			fmt.Sprintf("play less; the bench's pulses are %s to %s wide", span(least), span(most)))
 		return
 	}
+}
+
+// pulseFor returns the width that stands for a value, not clipped, and whether it can be played; a channel
+// whose ends are alike, as steer's is without a car, plays everything.
+func pulseFor(w *wire.Pulse, x float64) (width signal.Time, ok bool) {
+	if w.HighValue == w.LowValue || w.High == w.Low {
+		return w.Low, true
+	}
+	slope := float64(w.High-w.Low) / (w.HighValue - w.LowValue)
+	width = w.Low + signal.FromSeconds(float64((x-w.LowValue)*slope)/1e9)
+	least, most := clips(*w)
+	return width, width >= least-roundingWidth && width <= most+roundingWidth
+}
+
+// countFor returns the counts that stand for a value on the receiver's bus, not rounded and not clipped, and
+// whether they can be played.
+func countFor(on *wire.BusChannel, x float64) (count float64, ok bool) {
+	count = on.Count(x)
+	return count, count >= -0.5 && count <= 2047.5
+}
+
+// throttlePlays tells whether the bench's receiver can be played a throttle.
+func (b *Bench) throttlePlays(throttle float64) bool {
+	if b.Wiring.Bus.Port != "" {
+		_, ok := countFor(&b.Wiring.Bus.Throttle, throttle)
+		return ok
+	}
+	_, ok := pulseFor(&b.Wiring.Throttle, throttle)
+	return ok
 }
 
 // bus reports a value that a channel of the receiver's bus would clip.
@@ -181,7 +206,7 @@ func (p *suiteChecker) bus(s *Step) {
 		}
 		low, high := s.span(one.channel)
 		for _, x := range []float64{low, high} {
-			if count := one.on.Count(x); count < -0.5 || count > 2047.5 {
+			if count, ok := countFor(one.on, x); !ok {
 				key := heldKey(one.channel)
 				p.at(s.Place, language.Mistake, fmt.Sprintf("%s %s would be %.0f counts on the receiver's bus, which is clipped", key.Name, key.Quantity.Format(x), count), "play less; a channel holds 0 to 2047 counts")
 			}

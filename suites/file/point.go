@@ -29,7 +29,7 @@ var (
 	throttleAbove = language.NewTable("a throttle above the floor", "", []language.Key{
 		{Name: "above_floor", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "50 %", Example: "2 %", Doc: "the throttle at which the motors stand this far above the floor, or without one above idle"}})
 	throttleBrakes = language.NewTable("a throttle that brakes", "", []language.Key{
-		{Name: "below_idle", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "30 %", Doc: "the throttle this far below idle; where the motors have no commands below idle nothing is asked"}})
+		{Name: "below_idle", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "30 %", Doc: "the throttle this far below idle; where the motors have no commands below idle, or the receiver does not go so far down, nothing is asked"}})
 )
 
 // pointsOf are the points that may stand for each value.
@@ -323,10 +323,7 @@ func (w *pointWork) throttle(x *language.Value) {
 		}
 		throttle = w.standing(throttle)
 	case v.Has("below_idle"):
-		if throttle = -v.Number("below_idle"); w.b.bench.lowest() >= 0 {
-			throttle = 0
-			w.none("the bench's motors have no commands below idle")
-		}
+		throttle = w.braking(v.Number("below_idle"))
 	default:
 		throttle = w.room(x, v.Number("room"))
 	}
@@ -335,6 +332,19 @@ func (w *pointWork) throttle(x *language.Value) {
 			w.c.Steps[i].Values.Throttle = throttle
 		}
 	}
+}
+
+// braking returns the throttle that is this far below idle, where motors and receiver go so far down.
+func (w *pointWork) braking(below float64) float64 {
+	switch b := w.b.bench; {
+	case b.lowest() >= 0:
+		w.none("the bench's motors have no commands below idle")
+	case !b.throttlePlays(-below):
+		w.none("the receiver's throttle does not go %s below idle", language.Share.Format(rounded(below)))
+	default:
+		return -below
+	}
+	return 0
 }
 
 // standing returns the throttle at which the motors stand at a command with nothing shifted.
