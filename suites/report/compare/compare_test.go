@@ -154,6 +154,9 @@ func TestCausesAreNamedWithWhatFollows(t *testing.T) {
 			assert.Equal(t, test.want, fmt.Sprint(c.Names()))
 			follow, alone := 0, 0
 			for _, x := range c.Changes {
+				if x.Check == "response" {
+					assert.Equal(t, c.Names()[len(c.Names())-1], x.Follows)
+				}
 				if x.Follows != "" {
 					follow++
 				} else {
