@@ -117,7 +117,7 @@ func (c *comparer) response() *Cause {
 // shifts: how they grow, where motors come to an end of their range, what the car does with them.
 func (c *comparer) shift() *Cause {
 	isShift := func(p *pair) bool { return p.a.Unit == "%" && strings.HasPrefix(p.a.Quantity, "shift of ") }
-	k, by := c.scaled("shift", "%", isShift)
+	k, by := c.scaled("shift", "%", mostly, isShift)
 	if k == nil {
 		return nil
 	}
@@ -127,15 +127,16 @@ func (c *comparer) shift() *Cause {
 			largest = max(largest, math.Abs(*p.a.Estimate))
 		}
 	}
-	c.grown = math.Abs(by)
+	grown := math.Abs(by)
+	c.grown = max(c.grown, grown)
 	k.explains = func(p *pair) bool {
 		switch {
 		case p.a.Unit != "%":
 			return false
 		case isShift(p) || p.a.Statistics != nil && !strings.HasPrefix(p.a.Name, "RMS"):
-			return math.Abs(p.by-by**p.a.Estimate) <= p.counts || math.Abs(p.by) <= c.grown*largest
+			return math.Abs(p.by-by**p.a.Estimate) <= p.counts || math.Abs(p.by) <= grown*largest
 		}
-		return math.Abs(p.by) <= c.grown*largest+p.counts
+		return math.Abs(p.by) <= grown*largest+p.counts
 	}
 	return k
 }
@@ -145,17 +146,20 @@ func (c *comparer) shift() *Cause {
 const demandedAbove = 10
 
 // demand says whether all yaw rates that the board takes as demanded differ by one share. With the demand
-// every shift changes.
+// every shift changes. It need not differ by the same share at every speed: a wheelbase that is wrong counts
+// for more where the car goes slowly.
 func (c *comparer) demand() *Cause {
-	k, by := c.scaled("demand", "deg/s", func(p *pair) bool { return p.a.Unit == "deg/s" && about(p.a.Name) == "demand" })
+	k, by := c.scaled("demand", "deg/s", 0, func(p *pair) bool { return p.a.Unit == "deg/s" && about(p.a.Name) == "demand" })
 	if k == nil {
 		return nil
 	}
+	c.grown = demandedAbove * math.Abs(by)
+	most := c.grown * c.largestShift()
 	k.explains = func(p *pair) bool {
 		if p.a.Unit == "deg/s" {
-			return math.Abs(p.by) <= 2*math.Abs(by**p.a.Estimate)+p.counts
+			return p.by**p.a.Estimate*by > 0
 		}
-		return p.a.Unit == "%" && math.Abs(p.by) <= demandedAbove*math.Abs(by)*100
+		return p.a.Unit == "%" && math.Abs(p.by) <= most
 	}
 	return k
 }
@@ -176,7 +180,9 @@ const mostly = 0.75
 // same in all its checks. The share is the median of the cases, its interval that of order
 // statistics, which rests on no distribution: what pulses are read as goes up as often as down from
 // case to case. It counts beyond what the steps of the commands leave of one value.
-func (c *comparer) scaled(name, unit string, accept func(p *pair) bool) (k *Cause, by float64) {
+//
+// Fit is which share of the values have to differ by just that.
+func (c *comparer) scaled(name, unit string, fit float64, accept func(p *pair) bool) (k *Cause, by float64) {
 	shares := map[Place][]float64{}
 	var open, sizes []float64
 	var pairs []*pair
@@ -212,7 +218,7 @@ func (c *comparer) scaled(name, unit string, accept func(p *pair) bool) (k *Caus
 			fitting++
 		}
 	}
-	if float64(fitting) < mostly*float64(len(pairs)) {
+	if float64(fitting) < fit*float64(len(pairs)) {
 		return nil, 0
 	}
 	k = &Cause{Name: name, Unit: unit, Before: median(sizes)}

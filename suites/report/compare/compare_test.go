@@ -131,6 +131,17 @@ func many(n int, factor float64) (all []record.Check) {
 	return all
 }
 
+// demands returns demanded yaw rates in deg/s, each larger by a share that goes up with it.
+func demands(n int, by float64) (all []record.Check) {
+	for i := range n {
+		x := 30 + float64(i)
+		k := shift(x * (1 + by*x/20))
+		k.Name, k.Quantity, k.Unit, k.LimitLow, k.LimitHigh = "demand: yaw rate", "yaw rate that the board takes as demanded", "deg/s", record.Number(x*0.9), record.Number(x*1.1)
+		all = append(all, k)
+	}
+	return all
+}
+
 func TestCausesAreNamedWithWhatFollows(t *testing.T) {
 	tests := []struct {
 		name          string
@@ -142,6 +153,7 @@ func TestCausesAreNamedWithWhatFollows(t *testing.T) {
 		{"a larger shift", many(20, 1), many(20, 1.03), "[shift]", 20, 0},
 		{"a shift that grows by less than the steps of the commands tell", many(20, 1), many(20, 1.0005), "[]", 0, 0},
 		{"too few shifts for what they share", many(5, 1), many(5, 1.03), "[]", 0, 5},
+		{"a larger demand, by more where it is larger, with its shifts", append(demands(12, 0), shift(8)), append(demands(12, 0.02), shift(9)), "[demand]", 13, 0},
 		{"half of the shifts gone", many(20, 1), append(many(10, 1), many(20, 0)[10:]...), "[]", 0, 10},
 		{"one shift that does not go with the others", append(many(20, 1), shift(8)), append(many(20, 1.03), shift(6)), "[shift]", 20, 1},
 		{"a slower loop, with responses and losses", []record.Check{loop(250), response(2, 4, 1), lost(60)}, []record.Check{loop(200), response(4.5, 5, 2), lost(62)}, "[loop rate]", 2, 0},
