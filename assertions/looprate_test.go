@@ -177,7 +177,7 @@ func TestLoopRateBeyondWhatIsResolved(t *testing.T) {
 	}
 }
 
-func TestLoopRateThatCannotBeTold(t *testing.T) {
+func TestLoopRateThatCannotBeDetermined(t *testing.T) {
 	tests := []struct {
 		name   string
 		change func(e *assertions.Evidence)

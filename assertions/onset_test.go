@@ -7,7 +7,7 @@ import (
 )
 
 // A serial port that is called after the wheel beside which its sensor sits is no encoder.
-func TestWhatAFaultIsOnIsToldByTheWholeName(t *testing.T) {
+func TestWhatAFaultIsOnIsFoundByTheWholeName(t *testing.T) {
 	for wire, encoder := range map[string]bool{
 		"front_left": true, "rear_right_a": true, "rear_left_index": true, "front_right_tacho": true, "front_left_duty": true,
 		"front_left_imu": false, "yaw_serial": false, "steer": false, "gain": false,

@@ -68,7 +68,7 @@ func TestABoardThatIsOutByItsDemandFailsByItAlone(t *testing.T) {
 }
 
 // The demand is found to be out by 1 % beyond its tolerance, and one that is as much within passes.
-func TestTheSweepTellsOnePercent(t *testing.T) {
+func TestTheSweepResolvesOnePercent(t *testing.T) {
 	for factor, want := range map[float64]assertions.Verdict{1.06: assertions.Fail, 0.94: assertions.Fail, 1.04: assertions.Pass, 0.96: assertions.Pass} {
 		p := sweepPolicy()
 		results := sweeping{board: good, policy: p, demand: func(speed, steer float64) float64 { return factor * p.Demand.YawRate(speed, steer) }, spread: 0.0005}.judge()
@@ -77,7 +77,7 @@ func TestTheSweepTellsOnePercent(t *testing.T) {
 }
 
 // The size is found to be out by 1 % beyond its tolerance, whatever the demand is out by.
-func TestTheSlopeTellsOnePercent(t *testing.T) {
+func TestTheSlopeResolvesOnePercent(t *testing.T) {
 	for _, demand := range []float64{1, 1.045, 0.955} {
 		for factor, want := range map[float64]assertions.Verdict{1.11: assertions.Fail, 0.89: assertions.Fail, 1.09: assertions.Pass, 0.91: assertions.Pass} {
 			board := func(s assertions.Step, p *law.Policy) [4]float64 {

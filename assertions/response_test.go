@@ -178,7 +178,7 @@ func TestResponseIsJudged(t *testing.T) {
 	assert.Equal(t, assertions.Undecided, judgeResponse(b.play(1), truth).Verdict)
 }
 
-func TestResponseThatCannotBeTold(t *testing.T) {
+func TestResponseThatCannotBeDetermined(t *testing.T) {
 	ms := signal.Millisecond
 	good := sensing{loop: 4 * ms, output: 3 * ms, sensor: 5 * ms}
 	tests := []struct {

@@ -14,7 +14,7 @@ import (
 
 // A motor that was told to stop where commands were expected is silent, and how
 // the owner may have it otherwise is said.
-func TestStopsAreToldOf(t *testing.T) {
+func TestStopsAreReported(t *testing.T) {
 	e := bench{board: equal, policy: policy(), spread: 0.0005}.play(held(1, 0.5))
 	check := assertions.InRange{Motors: law.Corners[:1], Low: 0, High: 1}
 	require.Equal(t, assertions.Pass, assertions.Worst(assertions.Judge(check, e)))

@@ -120,7 +120,7 @@ func TestSilenceIsTheBoardsWhereTheRigCouldRead(t *testing.T) {
 }
 
 // Few commands are not none.
-func TestFewCommandsAreToldAsFew(t *testing.T) {
+func TestFewCommandsAreReportedAsFew(t *testing.T) {
 	e := bench{board: good, policy: policy()}.play(onDemand(1), held(1, 0.7))
 	hold := &e.Steps[1]
 	for w := range e.Trace.Motor {

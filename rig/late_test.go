@@ -40,10 +40,10 @@ func stallsOf(seed uint64, every signal.Time) simulated.Stalls {
 	return simulated.Stalls{Mean: every, Least: 50 * us, Most: 300 * us, Draw: rand.New(rand.NewPCG(seed, 1)).Uint64}
 }
 
-// TestSentTellsWhenItTookEffect plays the same on a perfect bench and on others: what
+// TestSentReportsWhenItTookEffect plays the same on a perfect bench and on others: what
 // the rig says of its own pulses, frames and edges has to hold of what the board's
 // pins got.
-func TestSentTellsWhenItTookEffect(t *testing.T) {
+func TestSentReportsWhenItTookEffect(t *testing.T) {
 	for _, c := range []struct {
 		name    string
 		sampler simulated.Sampler

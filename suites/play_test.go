@@ -12,9 +12,9 @@ import (
 	"hilrig/suites/record"
 )
 
-// TestPlayTellsTheRigsLatenessFromASilentBoard plays one hold to a board that answers and
+// TestPlayDistinguishesTheRigsLatenessFromASilentBoard plays one hold to a board that answers and
 // to one that is silent, on rigs that can and cannot read it.
-func TestPlayTellsTheRigsLatenessFromASilentBoard(t *testing.T) {
+func TestPlayDistinguishesTheRigsLatenessFromASilentBoard(t *testing.T) {
 	const (
 		inTime        = ""
 		fineSampler   = "sampler: {period: 175 ns}\n"

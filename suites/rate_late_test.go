@@ -86,7 +86,7 @@ func TestRateOnAPerfectBenchLeavesOutNothing(t *testing.T) {
 
 // A sampler too coarse for any command is not taken for a board that does not follow, nor
 // is a silent board.
-func TestRateTellsWhatTheSamplerLeftOpenFromSilence(t *testing.T) {
+func TestRateDistinguishesWhatTheSamplerLeftOpenFromSilence(t *testing.T) {
 	r, err := loadOn(t, "sampler: {period: 60 us}\n").Rate(context.Background())
 	require.NoError(t, err)
 	assert.Regexp(t, `^the sampler left open (\d+) of \d+ commands of motor_front_left; play it on a machine that keeps time$`, r.Loop.Why)

@@ -90,7 +90,7 @@ func TestRateOfABoardThatControlsNothingIsUndecided(t *testing.T) {
 	}
 }
 
-func TestRateStopsWhenItIsTold(t *testing.T) {
+func TestRateStopsWhenItIsCancelled(t *testing.T) {
 	ctx, stop := context.WithCancel(context.Background())
 	stop()
 	_, err := load(t, "").Rate(ctx)

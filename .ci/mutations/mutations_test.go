@@ -65,7 +65,7 @@ func TestOnlyAFailedTestKills(t *testing.T) {
 	}
 }
 
-func TestATestThatDoesNotExistIsTold(t *testing.T) {
+func TestATestThatDoesNotExistIsReported(t *testing.T) {
 	known := map[string][]string{"./p ": {"TestF", "TestFar"}}
 	require.NoError(t, killer{Package: "./p", Run: "^TestF$/^sub$"}.exists(known))
 	require.ErrorContains(t, killer{Package: "./p", Run: "^TestG$"}.exists(known), "no test that")

@@ -13,7 +13,7 @@ import (
 
 // Half the rate is always told from the full one, with outputs faster than the
 // loop, about as fast, and slower.
-func TestHalfRateIsToldFromFullRate(t *testing.T) {
+func TestHalfRateIsDistinguishedFromFullRate(t *testing.T) {
 	for i, output := range []float64{2.3e-3, 3e-3, 4.1e-3, 7e-3, 11e-3, 21e-3} {
 		if i%sample(1, 2) != 0 {
 			continue

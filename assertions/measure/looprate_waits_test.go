@@ -97,7 +97,7 @@ func TestPeriodOfWaits(t *testing.T) {
 
 // What the waits do not tell is not made up: turns that do not follow on each other, frames that
 // stand still against the loop, and waits for nothing but the frames.
-func TestWaitsThatTellNoPeriod(t *testing.T) {
+func TestWaitsThatShowNoPeriod(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 8))
 	const period, output = 4e-3, 2.7e-3
 	var drawn []measure.Wait

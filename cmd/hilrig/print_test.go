@@ -125,7 +125,7 @@ func TestPlayedIsPrintedForAPerson(t *testing.T) {
 
 // Where some variants measured something and others did not, the limit is that of the
 // former, and nothing is said of where to look for what has no place.
-func TestFailuresTellWhatWasNotMeasured(t *testing.T) {
+func TestFailuresReportWhatWasNotMeasured(t *testing.T) {
 	n := record.Number
 	r := &record.Result{Suites: []record.Suite{{Name: "split", Cases: []record.Case{
 		{Name: "hold", Variant: "left", Checks: []record.Check{{Name: "shift", Verdict: record.Fail, Step: "hold", AtNS: 5e8,

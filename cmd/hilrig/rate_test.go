@@ -13,7 +13,7 @@ import (
 )
 
 // What was left out is reported, in print and in JSON; nothing is said of none.
-func TestWhatRateLeftOutIsTold(t *testing.T) {
+func TestWhatRateLeftOutIsReported(t *testing.T) {
 	r := &suites.Rate{
 		Loop:     suites.LoopRate{Rate: 250, Frames: 400, LeftOut: 31},
 		Response: suites.Response{Changes: 254, LeftOut: 14, Motors: []suites.MotorResponse{{Trials: 240, LeftOut: 14, Times: []float64{0.004}}}},

@@ -61,7 +61,7 @@ func TestFind(t *testing.T) {
 }
 
 // A line that always gives the same pulse, as wide as its rest, may be either way up.
-func TestFindSaysWhatCannotBeTold(t *testing.T) {
+func TestFindSaysWhatCannotBeDetermined(t *testing.T) {
 	var edges []signal.Edge
 	for at := ms; at < 200*ms; at += 3 * ms {
 		edges = append(edges, rise(at, 0), fall(at+1500*us, 0))

@@ -90,7 +90,7 @@ func same[T any](t *rapid.T, want, got []T) {
 
 // Rows outside of what is kept stand still, columns that are not kept are gone, and both are
 // in the digest all the same.
-func TestFoldingKeepsWhatItIsTold(t *testing.T) {
+func TestFoldingKeepsWhatItIsAskedFor(t *testing.T) {
 	digest := func(last float64) (*Trace, [32]byte) {
 		tr := new(Trace)
 		keep := Fold{Rows: []Span{{100 * signal.Millisecond, 200 * signal.Millisecond}}}

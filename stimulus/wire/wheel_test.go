@@ -94,7 +94,7 @@ func TestTachoPulses(t *testing.T) {
 
 // Width tells the angle: k steps of a turn are k/16384 of the span, exact to half
 // a nanosecond, wherever the wheel stands.
-func TestDutyTellsTheAngle(t *testing.T) {
+func TestDutyGivesTheAngle(t *testing.T) {
 	e := wheelEncoder(t, duty14)
 	const omega = 41.7 // rad/s
 	edges := e.Append(nil, 0, 3*signal.Second, omega)

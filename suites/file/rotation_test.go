@@ -13,7 +13,7 @@ import (
 )
 
 // A board behind sensors that do not tell the sense of rotation is not asked what it does backwards.
-func TestReverseIsNotAskedWhereNoSensorTellsIt(t *testing.T) {
+func TestReverseIsNotAskedWhereNoSensorReportsIt(t *testing.T) {
 	const suite = "suite: s\ndefaults: {speed: -2 m/s, steer: 8 deg, throttle: 40 %, gain: 50 %}\ncases:\n  - {case: a, hold: {yaw_rate: 40 % of demand}, expect: [{policy: reverse}, {policy: on_demand}]}\n"
 	quadrature := string(demo.BenchYAML)
 	tacho := strings.Replace(quadrature, "encoders:\n  kind: quadrature\n  lines: 256\n", "encoders: {kind: tacho, pulses: 256}\n", 1)

@@ -158,7 +158,7 @@ func TestDigestIsThatOfAnotherProgram(t *testing.T) {
 	assert.Equal(t, string(want), string(r.compact()))
 }
 
-func TestDigestTellsEveryChange(t *testing.T) {
+func TestDigestShowsEveryChange(t *testing.T) {
 	r := sample()
 	r.Seal()
 	data := string(r.JSON())

@@ -240,7 +240,7 @@ func TestRunAllocatesNothing(t *testing.T) {
 	}))
 }
 
-func TestWhatTheBoardIsToldWrong(t *testing.T) {
+func TestWhatTheBoardIsSentWrong(t *testing.T) {
 	for i, l := range layout().Lines {
 		less := layout()
 		less.Lines[i].Name, less.Lines[i].Role = "other", signal.OtherRole

@@ -31,7 +31,7 @@ func TestStructuresHaveTheKernelsSizes(t *testing.T) {
 	}
 }
 
-func TestOpenTellsWhatIsNoChip(t *testing.T) {
+func TestOpenReportsWhatIsNoChip(t *testing.T) {
 	_, err := Open("/dev/null")
 	var errno unix.Errno // ENOTTY of the kernel, ENOSYS of an emulator of programs
 	require.ErrorAs(t, err, &errno)

@@ -89,7 +89,7 @@ func TestSetDrivesTheLinesOfTheMaskAlone(t *testing.T) {
 	}))
 }
 
-func TestTheChipTellsOfItselfAndItsLines(t *testing.T) {
+func TestTheChipReportsItselfAndItsLines(t *testing.T) {
 	s := simulate(t, 4)
 	c := s.open()
 	info := c.Info()

@@ -55,7 +55,7 @@ func TestLinesAreReadAsTheyAre(t *testing.T) {
 	assert.True(t, line.Used)
 }
 
-func TestAwaitTellsThatAnEventWaits(t *testing.T) {
+func TestAwaitReportsThatAnEventWaits(t *testing.T) {
 	s := simulate(t, 4)
 	in, err := s.open().Inputs("await", []uint32{0, 1}, PullLeft, 0)
 	require.NoError(t, err)

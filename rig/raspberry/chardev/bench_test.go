@@ -161,7 +161,7 @@ func TestCharBenchReadsBackWhatItPutOut(t *testing.T) {
 
 var errFake = errors.New("the wire has melted")
 
-func TestCharBenchTellsThatACallFailed(t *testing.T) {
+func TestCharBenchReportsThatACallFailed(t *testing.T) {
 	inRealTime(t)
 	b, chip := openFake(t, nil)
 	at := b.Now() + 10*ms

@@ -272,7 +272,7 @@ func TestCharDevicePlaysOnTime(t *testing.T) {
 
 // More edges than the kernel keeps, while nobody reads: they are counted, and the pulse
 // that was under way comes out as uncertain.
-func TestCharDeviceTellsWhatTheKernelLost(t *testing.T) {
+func TestCharDeviceReportsWhatTheKernelLost(t *testing.T) {
 	b, sim := openSimulated(t, nil)
 	sim.pull(22, false)
 	sim.pull(23, false)

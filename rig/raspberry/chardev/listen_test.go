@@ -51,7 +51,7 @@ func edge(at, late signal.Time, line signal.Line, level bool) signal.Edge {
 	return signal.Edge{At: at * us, Uncertainty: uint32(late * us), Line: line, Level: level}
 }
 
-func TestListenerTellsWhatIsSettledInOrder(t *testing.T) {
+func TestListenerReportsWhatIsSettledInOrder(t *testing.T) {
 	s, l := listening()
 	s.at(50, 1, true, 2, false)
 	s.at(40, 0, true, 1, false) // it was overtaken
@@ -72,7 +72,7 @@ func TestListenerTellsWhatIsSettledInOrder(t *testing.T) {
 	assert.Zero(t, l.counted())
 }
 
-func TestListenerTellsWhatTheKernelMissed(t *testing.T) {
+func TestListenerReportsWhatTheKernelMissed(t *testing.T) {
 	for _, row := range []struct {
 		name   string
 		events func(s *scripted)
@@ -119,7 +119,7 @@ func TestListenerTellsWhatTheKernelMissed(t *testing.T) {
 
 // An event that was given up and comes after all: its edge lies before what was reported,
 // and so its time is reported as not known.
-func TestListenerTellsWhatComesTooLate(t *testing.T) {
+func TestListenerReportsWhatComesTooLate(t *testing.T) {
 	s, l := listening()
 	s.at(500, 0, true, 2, false)
 	s.now = 700 * us

@@ -64,7 +64,7 @@ func TestMatchedIsWhatBelongsTogether(t *testing.T) {
 	})
 }
 
-func TestMatchedTellsWhatIsWrong(t *testing.T) {
+func TestMatchedReportsWhatIsWrong(t *testing.T) {
 	const us = signal.Microsecond
 	out := []putOut{{100 * us, 101 * us, true}, {200 * us, 203 * us, false}, {900 * us, 901 * us, true}}
 	tests := []struct {

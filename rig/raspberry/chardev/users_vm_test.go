@@ -16,7 +16,7 @@ import (
 )
 
 // A bench on registers has only the kernel's word for who has its lines.
-func TestCharLinesTellWhoHasThem(t *testing.T) {
+func TestCharLinesReportWhoHasThem(t *testing.T) {
 	s := chardev.Simulate(t, 28) // it has the label of a header's chip
 	chip, err := cdev.Open(s.Device())
 	require.NoError(t, err)

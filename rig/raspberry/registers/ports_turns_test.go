@@ -63,7 +63,7 @@ func (f foreseen) ahead(until signal.Time) signal.Time {
 
 // A device sends when its driver gets round to it, and its wire, read back, tells when: within
 // what its samples leave open.
-func TestAPortsWireTellsWhenItsDeviceSentOnAClockOfItsOwn(t *testing.T) {
+func TestAPortsWireReportsWhenItsDeviceSentOnAClockOfItsOwn(t *testing.T) {
 	turns := turnsOfATest()
 	clock := turns.Clock.(*realtime.Manual)
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 115200})

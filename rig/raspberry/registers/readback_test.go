@@ -266,7 +266,7 @@ func TestAGapIsReportedOnDrivenLinesToo(t *testing.T) {
 	assert.Len(t, captured, 4, "the motors")
 }
 
-func TestTheLogTellsOfEncodersThatAreLate(t *testing.T) {
+func TestTheLogReportsEncodersThatAreLate(t *testing.T) {
 	bench, m := stepped(t, signal.PortSpec{Name: "yaw_serial", Baud: 115200})
 	p := &bench.on.loop.output
 	a, bit := line(t, bench.Layout(), "rear_right_a")
@@ -372,10 +372,10 @@ func (w *portWire) run() {
 	}
 }
 
-// TestAPortsWireTellsWhenItsDeviceSent holds what the rig says of its messages
+// TestAPortsWireReportsWhenItsDeviceSent holds what the rig says of its messages
 // against when the wire changed. On a machine with other work it goes on until enough of them
 // were there in time to be read back.
-func TestAPortsWireTellsWhenItsDeviceSent(t *testing.T) {
+func TestAPortsWireReportsWhenItsDeviceSent(t *testing.T) {
 	inRealTime(t)
 	f, m := serialtest.Terminal(t), &Memory{}
 	w := wiring(signal.PortSpec{Name: "yaw_serial", Baud: 115200})

@@ -85,7 +85,7 @@ func TestTheRotationHoldsForTheWiringAndUntilTheInterlockIsTestedAnew(t *testing
 	}
 }
 
-func TestTestedTellsWhatItCannotRead(t *testing.T) {
+func TestTestedReportsWhatItCannotRead(t *testing.T) {
 	folder := t.TempDir()
 	require.NoError(t, os.WriteFile(filepath.Join(folder, stampName), []byte("{"), 0o600))
 	got, err := Tested(folder, Pins{Stop: 17})

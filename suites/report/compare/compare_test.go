@@ -262,7 +262,7 @@ func along(n int, x float64) *record.Along {
 	return a
 }
 
-func TestCommandsThatNoCheckTellsOf(t *testing.T) {
+func TestCommandsThatNoCheckReports(t *testing.T) {
 	raise := func(a *record.Along, w, from, to int, by float64) {
 		for i := from; i < to; i++ {
 			a.Motors[w].Mean[i] += by
