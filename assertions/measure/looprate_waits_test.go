@@ -43,8 +43,8 @@ func (w waiter) waits(random *rand.Rand, n int) []measure.Wait {
 	return all
 }
 
-// toldBy returns what waits tell.
-func toldBy(t *testing.T, waits []measure.Wait) (measure.Updates, bool) {
+// updatesOf returns what waits show.
+func updatesOf(t *testing.T, waits []measure.Wait) (measure.Updates, bool) {
 	t.Helper()
 	var before, after []float64
 	for _, w := range waits {
@@ -73,7 +73,7 @@ func TestPeriodOfWaits(t *testing.T) {
 			w.late = 100
 		}
 		waits := w.waits(random, 204)
-		u, ok := toldBy(t, waits)
+		u, ok := updatesOf(t, waits)
 		if !ok {
 			continue
 		}
@@ -120,7 +120,7 @@ func TestWaitsThatShowNoPeriod(t *testing.T) {
 		{"few", waiter{period: period, output: output}.waits(random, 40)},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			u, ok := toldBy(t, tt.waits)
+			u, ok := updatesOf(t, tt.waits)
 			assert.False(t, ok, "%+v", u)
 		})
 	}

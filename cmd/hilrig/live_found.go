@@ -16,12 +16,12 @@ import (
 // tidy makes safe what an earlier run left otherwise, and tells it on stderr.
 func tidy(c *cobra.Command, parts *supervisor.Parts, state string) error {
 	found, err := live.Tidy(parts, state)
-	tellFound(c, found)
+	reportFound(c, found)
 	return err
 }
 
-// tellFound tells what was found on the lines, where that was anything.
-func tellFound(c *cobra.Command, found string) {
+// reportFound prints what was found on the lines, where that was anything.
+func reportFound(c *cobra.Command, found string) {
 	if found != "" {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", found)
 	}
@@ -69,6 +69,6 @@ func behindStopped(c *cobra.Command, denied error, parts func() (supervisor.Part
 		return errors.Join(denied, err)
 	}
 	found, err := live.BehindStopped(denied, state, parts)
-	tellFound(c, found)
+	reportFound(c, found)
 	return err
 }

@@ -143,15 +143,15 @@ func (p *throttleLoop) hear() error {
 			p.stepped = f.End
 		}
 	}
-	if p.tell != nil && now-p.reported >= tellEvery {
+	if p.tell != nil && now-p.reported >= reportEvery {
 		p.reported = now
 		p.tell(p)
 	}
 	return nil
 }
 
-// tellEvery is how often progress is told at most.
-const tellEvery = 100 * signal.Millisecond
+// reportEvery is how often progress is reported at most.
+const reportEvery = 100 * signal.Millisecond
 
 // play hands over the next tick and waits for its beginning.
 func (p *throttleLoop) play() error {

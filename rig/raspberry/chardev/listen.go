@@ -180,15 +180,15 @@ func (l *listener) tell(until signal.Time) {
 		n++
 	}
 	for i := range l.pending[:n] {
-		l.tellOne(&l.pending[i], l.pending[i+1:])
+		l.reportOne(&l.pending[i], l.pending[i+1:])
 	}
 	l.pending = l.pending[:copy(l.pending, l.pending[n:])]
 	l.reported = until
 }
 
-// tellOne tells the edge of an event, and the gap before it. Later are the events
+// reportOne reports the edge of an event, and the gap before it. Later are the events
 // after it.
-func (l *listener) tellOne(e *charEvent, later []charEvent) {
+func (l *listener) reportOne(e *charEvent, later []charEvent) {
 	at := max(e.at, l.reported)
 	if e.at < l.reported {
 		l.count.OutOfOrder++

@@ -25,7 +25,7 @@ type edgeOutput struct {
 //
 //go:nosplit
 func (p *edgeOutput) step(bank PinBank, now signal.Time) {
-	if p.lateLog.open.Count > 0 && now > p.lateLog.open.To+tellAfter {
+	if p.lateLog.open.Count > 0 && now > p.lateLog.open.To+reportAfter {
 		p.lateLog.tell()
 	}
 	for _, q := range p.queues {

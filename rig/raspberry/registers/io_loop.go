@@ -9,8 +9,8 @@ import (
 	"hilrig/rig/signal"
 )
 
-// tellAfter is how long the loop goes on before it says again how far it is.
-const tellAfter = 5 * signal.Microsecond
+// reportAfter is how long the loop goes on before it says again how far it is.
+const reportAfter = 5 * signal.Microsecond
 
 // ioLoop is the loop that plays and samples. Between two requests nothing in it
 // can be preempted by Go: the garbage collector has to be off meanwhile, or the
@@ -52,7 +52,7 @@ func (s *ioLoop) spin() {
 		now := s.clock.now()
 		s.sampler.step(level, now)
 		s.output.step(s.bank, now)
-		if now-s.reported >= tellAfter {
+		if now-s.reported >= reportAfter {
 			s.reported = now
 			s.sampled.Store(int64(now))
 			if s.requests.Waiting() {

@@ -137,7 +137,7 @@ func (t *turning) wait(end signal.Time, played func(signal.Time) bool) {
 func (p *edgeOutput) due() signal.Time {
 	next := realtime.Never
 	if p.lateLog.open.Count > 0 {
-		next = p.lateLog.open.To + tellAfter + 1
+		next = p.lateLog.open.To + reportAfter + 1
 	}
 	for _, q := range p.queues {
 		if q.Empty() {

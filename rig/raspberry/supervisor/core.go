@@ -79,15 +79,15 @@ func (c *core) step() (over bool) {
 	c.look()
 	c.lock.Pass(c.now)
 	c.act()
-	c.tellStandstill()
+	c.reportStandstill()
 	c.answer()
 	c.commandWorker()
 	return false
 }
 
-// tellStandstill tells the worker, which writes the record, for how long the supervisor itself
+// reportStandstill reports to the worker, which writes the record, for how long the supervisor itself
 // stood still at worst.
-func (c *core) tellStandstill() {
+func (c *core) reportStandstill() {
 	if s := c.lock.Stood(); s > c.stood {
 		c.stood = s
 		c.tell(commandStood, strconv.FormatInt(int64(s), 10))
@@ -164,7 +164,7 @@ func (c *core) answer() {
 		case want == messageLeave:
 			c.tell(commandOpen, "")
 		case want == messageLook:
-			c.tellLevels()
+			c.reportLevels()
 		case c.lock.State() == interlock.Tripped, want == messageLive && c.lock.AtRest(): // at once
 			c.tell(commandDenied, "the interlock tripped: "+why)
 		case want == messageProve:
@@ -177,8 +177,8 @@ func (c *core) answer() {
 	c.waits = c.waits[:0]
 }
 
-// tellLevels tells the worker the levels of the supervisor's lines.
-func (c *core) tellLevels() {
+// reportLevels sends the worker the levels of the supervisor's lines.
+func (c *core) reportLevels() {
 	levels := []byte("000")
 	for i, pin := range []int{c.Pins.Stop, c.Pins.Relay, c.Pins.Heartbeat} {
 		if pin == 0 {
