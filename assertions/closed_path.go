@@ -19,7 +19,7 @@ func pathError(_ Measured, d *drive) (float64, error) {
 			return float64(dx*dx) + float64(dy*dy)
 		}
 		// The nearest point is looked for from the last one on, so that a path that
-		// crosses itself is not taken for a short cut.
+		// crosses itself does not count as a short cut.
 		for near+1 < len(path) && away(near+1) <= away(near) {
 			near++
 		}

@@ -175,7 +175,7 @@ func grownLimit(was measure.Estimate, t float64) Limit {
 	return between(math.Inf(-1), math.Inf(1))
 }
 
-// silentNote says of a mean that it is no reading but silence, taken for idle.
+// silentNote says of a mean that it is no reading but silence, which counts as idle.
 func silentNote(silent bool) string {
 	if silent {
 		return " (silent, taken as idle)"

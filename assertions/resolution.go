@@ -100,7 +100,7 @@ func (b *branch) farthestStep(w plant.Wheel, frames []trace.Frame) (worst jump, 
 	return worst, moves
 }
 
-// slowSweep reports a step in which the throttle is swept so fast that its own steps would be taken for the board's.
+// slowSweep reports a step in which the throttle is swept so fast that its own steps would look like the board's.
 func (b *branch) slowSweep(limit float64) error {
 	most, _, _ := b.throttleSteps()
 	if most > limit/2 {

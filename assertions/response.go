@@ -106,7 +106,7 @@ func (m *MotorResponse) FrameLength() float64 {
 
 // MeasureResponse times the answers of each motor to a step of trials. Where why is not
 // empty, it says what is wrong with them and what to do about it, and the times
-// may not be taken for the board's.
+// may not count as the board's.
 func MeasureResponse(e *Evidence, s *Step) (r ResponseFound, why string) {
 	if n := len(s.Changes); n < fewestTrials || e.Trace == nil {
 		return r, fmt.Sprintf("%d trials in this step; the response is judged from %d or more: raise trials' count", n, fewestTrials)

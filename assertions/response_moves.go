@@ -82,7 +82,7 @@ func (m *moves) side(from int) float64 {
 	return 1
 }
 
-// plain says whether the motor moves so far that its answer is told from what it does at rest.
+// plain says whether the motor moves so far that its answer is distinguished from what it does at rest.
 func (m *moves) plain(dead float64) bool { return m.way() > plainly*dead && !m.restless() }
 
 // moving says whether it moves by more than the dead shift at all, as far as can be told.

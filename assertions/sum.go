@@ -60,7 +60,7 @@ func (e *Evidence) sumMean(s *Step) (measure.Estimate, error) {
 	return measure.MeanOf(batched(sums), measure.RootSumSquare(systematic...)), nil
 }
 
-// batches is into how many parts a window is divided whose means are taken for readings: commands that follow
+// batches is into how many parts a window is divided whose means count as readings: commands that follow
 // on each other closely all move with the same pulse of the receiver, and smoothly where they are filtered, which
 // their correlation from one to the next tells nothing of. Batch means are common practice, no source.
 const batches = 32

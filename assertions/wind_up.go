@@ -73,7 +73,7 @@ func (b *branch) unwinds(name string, long *Step) Result {
 	return r
 }
 
-// awayLasts measures how long after c a motor is away from where the law has it on demand.
+// awayLasts measures how long after c a motor is away from its command on demand by the law.
 func (b *branch) awayLasts(v *view, w plant.Wheel, c *onset) (persistence, error) {
 	if err := b.e.stopped(w, c.at, c.end, b.s); err != nil {
 		return persistence{}, err

@@ -289,7 +289,7 @@ func (r *Rig) capture(tr *trace.Trace) error {
 }
 
 // newest returns the last command among frames and events of one line; a motor
-// that is told to stop gets 0.
+// that is ordered to stop gets 0.
 func newest(frames []trace.Frame, events []trace.Event) (command float64, ok bool) {
 	var end signal.Time
 	if n := len(frames); n > 0 {

@@ -13,7 +13,7 @@ import (
 	"hilrig/suites/record"
 )
 
-// shown are the channels that a record keeps along a case: what a board is told. driven are those
+// shown are the channels that a record keeps along a case: what is played to a board. driven are those
 // that it keeps of a case in closed loop besides: where the car went.
 var (
 	shown  = []trace.Channel{trace.Speed, trace.YawRate, trace.Steer, trace.Throttle, trace.Gain}

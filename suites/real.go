@@ -26,7 +26,7 @@ type Real struct {
 	// First is the share of full command by which a stand's motor turns first on the bench, until it was
 	// seen to turn; 0: there is nothing to be careful of.
 	First float64
-	// Shaft is told whether the shaft of a stand turns on the bench that is opened next, or is
+	// Shaft is called with whether the shaft of a stand turns on the bench that is opened next, or is
 	// locked; nil: nobody asks.
 	Shaft func(turns bool)
 	// Trip has the motors' supply taken away for good, as nothing is heard any more of what bounds a

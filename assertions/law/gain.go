@@ -7,7 +7,7 @@ import (
 	"hilrig/assertions/measure"
 )
 
-// nearMiddle is how near the middle of two of a switch's steps a gain may be taken for
+// nearMiddle is how near the middle of two of a switch's steps a gain may be read as
 // either, as a share of their distance: switches have a hysteresis. Common practice, no source.
 const nearMiddle = 0.1
 

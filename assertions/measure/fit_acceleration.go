@@ -57,7 +57,7 @@ type Fitter struct{ weight, sine, cosine []float64 }
 //
 // A polynomial of the third degree is fitted to the angle around that moment, as far on one side as on
 // the other, each entry weighted by one over the variance of its angle: that of the lines, and that of
-// its stamp times the speed. First it is as wide as the entries allow. There its bias is told by the
+// its stamp times the speed. First it is as wide as the entries allow. There its bias is found from the
 // coefficient of the fourth degree, as far as that stands out of its own uncertainty: a 14th of the
 // angle's fourth derivative times the half width squared, at even weights. The bias goes with the square
 // of the width and the uncertainty with its power of -2.5, so that the width follows at which the bias is

@@ -37,7 +37,7 @@ func supervisedSetup(s *suites.Setup) *supervised {
 	}
 }
 
-// at has it played at a place whose lines it claims.
+// at plays it at a place whose lines it claims.
 func (s *supervised) at(c *cobra.Command, place live.Place, attended string) error {
 	lines, err := place.Claim(workerOf(c.Context()) != nil)
 	if err != nil {
@@ -51,7 +51,7 @@ func (s *supervised) at(c *cobra.Command, place live.Place, attended string) err
 	return s.goLive(c, real, parts, attended, lines)
 }
 
-// goLive has it played on a bench in real time, under a supervisor. In the process that
+// goLive plays it on a bench in real time, under a supervisor. In the process that
 // the person started it has the list confirmed, starts the worker and stands before
 // the motors until all is over; its error is then how the command ends. In the worker
 // it returns nil, and what is played from then on is live. The claim on the lines is

@@ -222,7 +222,7 @@ func (r *readiness) rehearse(place *live.Place) (err error) {
 	return err
 }
 
-// play does the part of the worker under a supervisor that it is told to do.
+// play does the part of the worker under a supervisor that it was started for.
 func (f *readyFlags) play(c *cobra.Command, w *supervisor.Worker, names []string, memory bool, place live.Place) error {
 	setup, of, err := f.subject(c, names)
 	if err != nil {

@@ -171,7 +171,7 @@ func resultsOf(err error) []preflight.Result {
 	return live.Failed(err)
 }
 
-// noteIn has it noted in the folder state which parts of the interlock passed since this machine
+// noteIn notes in the folder state which parts of the interlock passed since this machine
 // was started, without which nothing goes live with powered motors, and whether each motor was
 // seen to turn the right way.
 func (r *readiness) noteIn(state string, err error) error {

@@ -45,7 +45,7 @@ type terminalResults struct {
 	descriptor
 }
 
-// resultsOn returns what writes to stdout, and that as commands are to have it.
+// resultsOn returns what writes to stdout, and the writer that commands are given.
 func resultsOn(stdout io.Writer) (*results, io.Writer) {
 	r := &results{out: stdout}
 	if f, ok := stdout.(descriptor); ok {

@@ -19,7 +19,7 @@ type Timing struct {
 	// CountWindow, where it is above 0, has the wheels' speeds worked out from the counts
 	// of whole windows: at the first turn that comes so long after the last such, or later.
 	CountWindow signal.Time
-	// Turned, where it is not nil, is told the bench's time of each turn.
+	// Turned, where it is not nil, is called with the bench's time of each turn.
 	Turned func(at signal.Time)
 }
 

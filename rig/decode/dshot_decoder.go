@@ -9,7 +9,7 @@ import (
 
 // DShotDecoder reads the commands of one line of digital frames.
 //
-// A frame is told apart by the rest after it, and is given once that has lasted a
+// A frame is recognised by the rest after it, and is given once that has lasted a
 // bit and a quarter. One that the sampler left open, in a bit or in how many there
 // were, is one Uncertain event and left out. One that is wrong is one event:
 // Corrupt for a wrong checksum or timing, Short or Overlong for pulses or a number of bits

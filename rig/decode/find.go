@@ -79,7 +79,7 @@ func try(edges []signal.Edge, k MotorKind, inverted bool) (c candidate, ok bool)
 	line := edges[0].Line
 	d.Reset(edges[0].At - signal.Millisecond)
 	if edges[0].Level == inverted {
-		// The line does not rest as this format has it: it began no one knows when.
+		// The line does not rest at this format's level: nobody knows when it began.
 		d.Edge(signal.Edge{At: edges[0].At, Uncertainty: uint32(signal.Millisecond), Level: !inverted}, &c.out)
 	}
 	for _, e := range edges {

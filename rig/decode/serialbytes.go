@@ -55,7 +55,7 @@ type SerialBytes struct {
 	uncertain     bool
 }
 
-// settled is how long after its end a byte is taken for complete.
+// settled is how long after its end a byte counts as complete.
 const settled = signal.Millisecond / 2
 
 // NewSerialBytes returns a decoder for the line that cfg declares, at rest at first. The error

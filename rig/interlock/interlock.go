@@ -80,7 +80,7 @@ type Settings struct {
 	Untested, Proof bool
 }
 
-// Interlock is told what happened and when; [Interlock.Pass] is called as time goes by.
+// Interlock is given what happened and when; [Interlock.Pass] is called as time goes by.
 // Times never go back.
 //
 // At signals_only relay and heartbeat stay off, but for [Interlock.Prove], as no motor is to

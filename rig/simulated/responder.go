@@ -13,7 +13,7 @@ const answerStep = signal.Microsecond
 // Responding is a responder with the lines whose edges it is given. Its answers
 // have to be on driven lines, of which a port's must not be under way; they are
 // played no earlier than the end of the step in which it was asked. Where it is a
-// [signal.Timed], it is told of time that passes, too.
+// [signal.Timed], it is also called as time passes.
 type Responding struct {
 	Responder signal.Responder
 	Lines     []signal.Line

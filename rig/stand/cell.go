@@ -53,7 +53,7 @@ func newCell(s *Settings, at signal.Time) cell {
 	return c
 }
 
-// wake has it begin after it was off.
+// wake lets it begin after it was off.
 func (c *cell) wake(at signal.Time) {
 	c.off, c.gain, c.clocks, c.fresh, c.settles = false, 25, 0, false, cellSettles-1
 	c.next = at + c.period()

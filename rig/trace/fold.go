@@ -34,7 +34,7 @@ type folded struct {
 }
 
 // Folding has the trace keep what it holds in few bytes, from its next Reset on, as a drive of
-// hours needs; nil has it keep everything as it is. What was folded is no more in Column,
+// hours needs; with nil it keeps everything as it is. What was folded is no more in Column,
 // Sent, Frames and Events, which then have only what is newest; the methods have all of it.
 func (t *Trace) Folding(keep *Fold) { t.keep = keep }
 

@@ -158,7 +158,7 @@ func search(f []Frame, t signal.Time) int {
 }
 
 // Kept says whether the trace has all rows of [from, to) as they were: one that folds has those alone
-// that it was told to keep.
+// that it was asked to keep.
 func (t *Trace) Kept(from, to signal.Time) bool {
 	if t.folded == nil || t.folded.keep.Rows == nil {
 		return true

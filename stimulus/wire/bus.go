@@ -23,7 +23,7 @@ const (
 // 8E2: a start byte 0x0F, 16 channels of 11 bits each, lowest bit first, a byte of
 // flags, an end byte. 25 bytes, 3 ms. The zero value is no bus.
 //
-// Sources: the layout as public decoders have it; that the line is inverted is usual.
+// Sources: the layout as public decoders read it; that the line is inverted is usual.
 type Bus struct {
 	Port    string      // name of the port, "receiver_bus"; "": there is no bus
 	Period  signal.Time // from frame to frame, 3 ms at least

@@ -129,7 +129,7 @@ type Field struct {
 	// significant bit is taken as one least significant bit. A float has none, and
 	// needs a noise of its own.
 	Noise float64
-	// Exact leaves all noise out, as a receiver's channels have it.
+	// Exact leaves all noise out, as for a receiver's channels.
 	Exact bool
 	Curve *Curve // bends the value before it is turned to raw; nil: it does not
 

@@ -72,7 +72,7 @@ func NewPulses(cfg Pulse, line signal.Line, offset signal.Time) (*PulseEncoder, 
 }
 
 // Mirrored returns the value whose pulse is as far above the middle of the range
-// as that of value is below it, as a servo set to run the other way has it.
+// as that of value is below it, as with a servo that is set to run the other way.
 func (e *PulseEncoder) Mirrored(value float64) float64 {
 	return e.cfg.Curve.Value(e.cfg.LowValue + (e.cfg.HighValue - e.cfg.Curve.Mapped(value)))
 }

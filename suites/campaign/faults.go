@@ -57,7 +57,7 @@ type Fault struct {
 // without a fault all of them, and then to the board with each fault that can be seeded one by one until
 // one finds it. Those come first that ask for the policy key which makes it a fault. One
 // that need not be found is played to suites of the owner's own alone. The progress, nil where
-// nobody wants it, is told in calls that do not overlap. An error is that of files that
+// nobody wants it, is reported in calls that do not overlap. An error is that of files that
 // are wrong, of a board that has no faults or of a bench that failed; where the context ends, the
 // faults say so.
 func RunFaults(ctx context.Context, files []suites.Files, progress func(Progress)) (*Faults, error) {

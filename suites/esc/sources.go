@@ -253,7 +253,7 @@ type shaft struct {
 	moved   signal.Time // when an edge came last
 }
 
-// speedOver is the span over which the speed is told while it is played.
+// speedOver is the span over which the speed is measured while it is played.
 const speedOver = 4 * signal.Millisecond
 
 func newShaft(e *file.ShaftEncoder, line func(signal.Role) signal.Line) (*shaft, error) {
@@ -302,7 +302,7 @@ type telemetry struct {
 }
 
 // stuckAfter is how many frames with the same voltage, current and speed in a row, the command being another by a tenth of
-// full than when those values came first, are taken for telemetry that is stuck.
+// full than when those values came first, count as telemetry that is stuck.
 const (
 	stuckAfter = 15
 	stuckBy    = 0.1

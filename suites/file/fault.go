@@ -285,7 +285,7 @@ type wireSort struct {
 }
 
 // wire returns what kind of wire x names, and reports one that the bench has
-// not. Without a bench, a name that is none of the car's is taken for a serial port.
+// not. Without a bench, a name that is none of the car's counts as a serial port.
 func (b *caseBuilder) wire(x *language.Value) (w wireSort, ok bool) {
 	var names []string
 	for _, w := range b.wires() {

@@ -62,7 +62,7 @@ func isPointTable(t *language.Table) bool {
 	return false
 }
 
-// written returns a value of each as its file has it, without needless spaces: "8 deg", and
+// written returns a value of each as its file writes it, without needless spaces: "8 deg", and
 // for a point "near 8 deg".
 func written(x *language.Value) string {
 	if !isPoint(x) {

@@ -189,7 +189,7 @@ func clips(p wire.Pulse) (least, most signal.Time) {
 
 // Complete returns the bench's wiring with the steering pulse, or the steering channel of its bus, set by the car:
 // by its steering table, or, where the policy's demand says steer: linear, by the line through
-// the table's mean wheel angles, as a firmware has it that takes the angle as linear in the
+// the table's mean wheel angles, as in firmware that takes the angle as linear in the
 // pulse. The error says that the line has no slope.
 func Complete(b *Bench, c *Car) (rig.Wiring, error) {
 	w := b.Wiring

@@ -20,7 +20,7 @@ type Stand struct {
 	Tick     signal.Time
 	Throttle StandThrottle
 
-	// What measures the motor; nil or empty where the file does not have it.
+	// What measures the motor; nil or empty where the file does not declare it.
 	SpinUp    *SpinUp
 	LoadCell  *LoadCell
 	Telemetry *Telemetry

@@ -12,7 +12,7 @@
 // [Pinned], [InFile] and [InMemory] make the benches. [Claim] and [Place.Claim] keep other
 // programs off their lines; [Tidy] and [BehindStopped] make safe what others left there.
 // [Settings] says how a supervisor starts the process that plays, [HandDown] what that process
-// inherits, and [PutUnderSupervisor] has it play under the supervisor's eyes.
+// inherits, and [PutUnderSupervisor] lets it play while the supervisor watches.
 //
 // A stand for a speed controller goes the same ways, by what [OfBench] and [OfStand] say of wires and
 // supply. There the rig itself sends what turns a motor: [MayPlay] says whether a stand may go live,

@@ -20,7 +20,7 @@ type Place struct {
 }
 
 // Claim claims the lines of the place for a command, as [Claim] does. On a machine of which
-// hilrig can drive no pin it returns nil: the command is told what the machine lacks.
+// hilrig can drive no pin it returns nil: the command then reports what the machine lacks.
 func (p Place) Claim(worker bool) (*claim.Claim, error) {
 	switch {
 	case p.PinBank == "" && p.Model.Limits().Access == pinout.NoAccess:

@@ -19,7 +19,7 @@ const rehearsal = "memory bank"
 // InMemory returns a bench in memory with a board, or a stand, of the program behind it, on the pins
 // of w or such as are proposed for it. Every level of the bench is shown to
 // another bank too, unless shown is nil. Turns has what is in memory take its turns on a clock
-// from outside; nil has it keep real time.
+// from outside; with nil it keeps real time.
 func InMemory(w *Wired, shown registers.PinBank, turns *registers.Turns) (*suites.Real, error) {
 	w, err := w.proposed()
 	if err != nil {

@@ -86,7 +86,7 @@ func table(out io.Writer, rows [][]string) error {
 }
 
 // harmless returns a cell that no spreadsheet takes as a formula: a number, or a text that begins
-// with none of the characters by which one is told (common practice, no source).
+// with none of the characters by which one is recognised (common practice, no source).
 func harmless(cell string) string {
 	if cell == "" {
 		return cell

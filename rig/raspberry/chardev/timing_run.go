@@ -147,7 +147,7 @@ func (p *charTiming) play(ctx context.Context, from timing.Edges, length signal.
 	return err
 }
 
-// eventLag is how long after its edge an event is still taken for one that comes.
+// eventLag is how long after its edge an event still counts as one that comes.
 const eventLag = 20 * signal.Millisecond
 
 // count counts what was played and what was reported, as a run does.

@@ -21,7 +21,7 @@ import (
 
 // Claim is one program's hold on this machine's pins, or on a bank in a file: no other
 // program that asks for it gets it meanwhile. It is a lock of the kernel's on a file that
-// says who has it, and the kernel lets go of it when the program ends, however it does,
+// says who holds it, and the kernel lets go of it when the program ends, however it does,
 // with all the programs that were handed [Claim.File]. It keeps nobody from the lines who
 // does not ask.
 type Claim struct{ file *os.File }
@@ -45,7 +45,7 @@ func Pins() (*Claim, error) {
 }
 
 // PinBank claims the bank in the file at path, which has to be there, by a file beside it. The
-// error names who has it.
+// error names who holds it.
 func PinBank(path string) (*Claim, error) {
 	real, err := filepath.EvalSymlinks(path)
 	if err != nil {
@@ -54,7 +54,7 @@ func PinBank(path string) (*Claim, error) {
 	return claim("the bank "+path, real+".lock")
 }
 
-// File is for programs that this one starts: who has it holds the claim too.
+// File is for programs that this one starts: a program that holds it holds the claim too.
 func (c *Claim) File() *os.File { return c.file }
 
 // Release lets go of the claim, unless another program was handed it. The file stays: who
@@ -157,7 +157,7 @@ func lock(f *os.File, path string) error {
 	return err
 }
 
-// holder returns what a lock's file says of who has it.
+// holder returns what a lock's file says of who holds it.
 func holder(f *os.File) string {
 	data, _ := io.ReadAll(io.NewSectionReader(f, 0, 1000)) // without it that is not known
 	line, _, _ := strings.Cut(string(data), "\n")

@@ -63,7 +63,7 @@ type linesTest struct {
 	driven []*pinout.Wire
 }
 
-// left says whether a line is left to whatever has it: a serial port on the chip,
+// left says whether a line is left to whatever uses it: a serial port on the chip,
 // and the board's reset.
 func (t *linesTest) left(r *pinout.Wire) bool {
 	return r.Group == pinout.Serial && r.Direction == pinout.Out || r.Group == pinout.Life

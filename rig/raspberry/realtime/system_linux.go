@@ -15,7 +15,7 @@ import (
 // value is ready, and it may be used by several goroutines.
 type System struct{}
 
-// Now returns the time since the machine was started, as CLOCK_MONOTONIC has it.
+// Now returns the time since the machine was started, as CLOCK_MONOTONIC counts it.
 func (System) Now() signal.Time {
 	var ts unix.Timespec
 	_ = unix.ClockGettime(unix.CLOCK_MONOTONIC, &ts) // it cannot fail: the clock exists and ts is ours

@@ -222,7 +222,7 @@ func (c *core) commandWorker() {
 	}
 }
 
-// tell gives the worker a command, unless it was told to end.
+// tell gives the worker a command, unless it was ordered to end.
 func (c *core) tell(kind commandKind, text string) {
 	if !c.commandsEnded {
 		c.peer.tell(kind.put(text))
