@@ -266,7 +266,7 @@ func lossBreaches() (all []breach) {
 			return loss.Then != was.Then && !sameGainAs(&was, loss)
 		}, notMasked(x.key))
 		change("too late", func(loss *law.Loss, _ *lot) bool {
-			loss.Within = signal.Time(float64(loss.Within) * beyond / (1 - 0.15)) // the board stays so far within
+			loss.Within = signal.Time((float64(loss.Within)*beyond + haste) / (1 - 0.15)) // the board stays so far within
 			return stops(loss)
 		}, func(declared, was, is *law.Policy) bool {
 			loss := *x.of(was)
@@ -303,12 +303,17 @@ func gainTells(p *law.Policy, gain float64) bool {
 	return false
 }
 
-// smoothed returns the time, ns, that a policy's smoothing allows on top of that of a loss.
+// haste is by how much sooner, ns, a board may answer a loss than it has to: it leaves its loop, its outputs and
+// its command the time that they take at most.
+const haste = float64(15 * signal.Millisecond)
+
+// smoothed returns the time, ns, that a policy's smoothing allows on top of that of a loss: a filter is followed to
+// half of what counts as none, which from full range is at most 6 of its time constants.
 func smoothed(p *law.Policy) float64 {
 	if p.Smoothing == nil {
 		return 0
 	}
-	return 4*float64(p.Smoothing.Filter) + float64(p.Smoothing.FullRangeIn)
+	return 6*float64(p.Smoothing.Filter) + float64(p.Smoothing.FullRangeIn)
 }
 
 // lossesOf lists what a policy says of each loss, nil where it says nothing.

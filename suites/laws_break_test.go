@@ -191,11 +191,16 @@ func missOf(t *testing.T, n uint64) string {
 
 // mayName says whether a check of a situation may name a key when it fails.
 func mayName(situation, key string) bool {
+	isLoss := func(s string) bool {
+		return strings.HasSuffix(s, "_lost") || strings.HasSuffix(s, "_frozen") || s == "receiver_flag"
+	}
 	switch {
 	case slices.Contains(assertions.KeysOf(situation), key):
 		return situation != "follows"
 	case situation == "recovers":
-		return strings.HasSuffix(key, "_lost") || strings.HasSuffix(key, "_frozen") || key == "receiver_flag"
+		return isLoss(key)
+	case key == "safe_state": // of each loss that stops the motors
+		return isLoss(situation)
 	}
 	return slices.Contains(assertions.KeysDecided(situation), key)
 }
