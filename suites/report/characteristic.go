@@ -2,10 +2,9 @@ package report
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
-	"hilrig/rig/signal"
+	"hilrig/suites/report/plots"
 )
 
 // Characteristic is what a speed controller's output is over its throttle, as it is drawn:
@@ -80,46 +79,8 @@ func (c *Characteristic) means(down bool) []Point {
 	return all
 }
 
-// scale is an axis: a range of values between two round ones, with a tick every step.
-type scale struct{ low, high, step float64 }
-
-// scaleOf returns the scale that holds all values, with about so many steps.
-func scaleOf(steps float64, values ...float64) scale {
-	low, high := slices.Min(values), slices.Max(values)
-	if !(high > low) {
-		low, high = low-0.5, high+0.5
-	}
-	step := math.Pow(10, math.Floor(math.Log10((high-low)/steps)))
-	for _, f := range []float64{2, 2.5, 2} { // 1, 2, 5, 10 times a power of ten
-		if (high-low)/step > steps {
-			step *= f
-		}
-	}
-	return scale{math.Floor(low/step+1e-9) * step, math.Ceil(high/step-1e-9) * step, step}
-}
-
-// ticks returns the values of the ticks, ascending.
-func (s scale) ticks() []float64 {
-	var all []float64
-	for i := range int(math.Round((s.high-s.low)/s.step)) + 1 {
-		all = append(all, s.low+float64(float64(i)*s.step))
-	}
-	return all
-}
-
-// at returns where a value lies on the scale, 0 at its low end and 1 at its high one.
-func (s scale) at(value float64) float64 { return (value - s.low) / (s.high - s.low) }
-
-// number writes a tick's value.
-func (s scale) number(value float64) string {
-	if math.Abs(value) < s.step/1e6 {
-		value = 0
-	}
-	return signal.Digits(value, 4)
-}
-
 // scales returns the axes: commands in %, outputs, and residuals in % of span.
-func (c *Characteristic) scales() (commands, outputs, residuals scale) {
+func (c *Characteristic) scales() (commands, outputs, residuals plots.Scale) {
 	x, y, r := []float64{0, 100}, []float64{0}, []float64{-0.1, 0.1}
 	for _, p := range c.Points {
 		x, y = append(x, 100*p.Command), append(y, p.Output)
@@ -131,5 +92,5 @@ func (c *Characteristic) scales() (commands, outputs, residuals scale) {
 		r = append(r, p.Output, -p.Output)
 	}
 	r = append(r, 120*c.Band, -120*c.Band)
-	return scaleOf(10, x...), scaleOf(6, y...), scaleOf(4, r...)
+	return plots.ScaleOf(10, x...), plots.ScaleOf(6, y...), plots.ScaleOf(4, r...)
 }

@@ -7,6 +7,7 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"hilrig/rig/signal"
+	"hilrig/suites/report/plots"
 )
 
 // The colours of a characteristic: up, down, and the band of the limit. Blue and orange are
@@ -62,7 +63,7 @@ func (c *Characteristic) draw(whole *draw.Canvas) {
 		if c.Band > 0 {
 			below.band([]float64{100 * c.Lines[0].Low, 100 * c.Lines[0].High}, []float64{-100 * c.Band, -100 * c.Band}, []float64{100 * c.Band, 100 * c.Band})
 		}
-		below.line(draw.LineStyle{Color: color.Black, Width: 0.8}, commands.low, 0, commands.high, 0)
+		below.line(draw.LineStyle{Color: color.Black, Width: 0.8}, commands.Low, 0, commands.High, 0)
 		below.dots(all)
 		below.curve(c.residuals(c.means(false)))
 		below.curve(c.residuals(c.means(true)))
@@ -96,7 +97,7 @@ func lineStyle(i int) draw.LineStyle {
 // drawUnread marks the levels at which nothing was read at the foot of the panel.
 func (c *Characteristic) drawUnread(p *panelOf) {
 	for _, command := range c.Unread {
-		at := p.at(100*command, p.y.low)
+		at := p.at(100*command, p.y.Low)
 		at.Y += markSize + 2
 		p.DrawGlyph(draw.GlyphStyle{Color: quietColour, Radius: markSize, Shape: draw.CrossGlyph{}}, at)
 	}
@@ -142,7 +143,7 @@ func (c *Characteristic) drawLegend(p *panelOf) {
 func (c *Characteristic) crowded(p *panelOf, left, right, low, high float64) int {
 	n := 0
 	for _, point := range c.Points {
-		if x, y := p.x.at(100*point.Command), p.y.at(point.Output); x >= left && x <= right && y >= low && y <= high {
+		if x, y := p.x.At(100*point.Command), p.y.At(point.Output); x >= left && x <= right && y >= low && y <= high {
 			n++
 		}
 	}
@@ -159,15 +160,15 @@ func write(c *draw.Canvas, x, y, size vg.Length, colour color.Color, align draw.
 // panelOf is one of the two plots of a picture: its axes and where it stands.
 type panelOf struct {
 	*draw.Canvas
-	x, y      scale
+	x, y      plots.Scale
 	low, high vg.Length // its lower and its upper edge
 }
 
 // at returns the place of a point.
 func (p *panelOf) at(x, y float64) vg.Point {
 	return vg.Point{
-		X: curveLeft + vg.Length(p.x.at(x))*(pictureWidth-curveLeft-curveRight),
-		Y: p.low + vg.Length(p.y.at(y))*(p.high-p.low),
+		X: curveLeft + vg.Length(p.x.At(x))*(pictureWidth-curveLeft-curveRight),
+		Y: p.low + vg.Length(p.y.At(y))*(p.high-p.low),
 	}
 }
 
@@ -175,23 +176,23 @@ func (p *panelOf) at(x, y float64) vg.Point {
 // lowest panel alone.
 func (p *panelOf) axes(label string, lowest bool) {
 	grid := draw.LineStyle{Color: gridColour, Width: 0.5}
-	for _, v := range p.y.ticks() {
-		p.line(grid, p.x.low, v, p.x.high, v)
-		at := p.at(p.x.low, v)
-		write(p.Canvas, at.X-5, at.Y-4, 9, color.Black, draw.XRight, p.y.number(v))
+	for _, v := range p.y.Ticks() {
+		p.line(grid, p.x.Low, v, p.x.High, v)
+		at := p.at(p.x.Low, v)
+		write(p.Canvas, at.X-5, at.Y-4, 9, color.Black, draw.XRight, p.y.Number(v))
 	}
-	for _, v := range p.x.ticks() {
-		p.line(grid, v, p.y.low, v, p.y.high)
-		if at := p.at(v, p.y.low); lowest {
-			write(p.Canvas, at.X, at.Y-14, 9, color.Black, draw.XCenter, p.x.number(v))
+	for _, v := range p.x.Ticks() {
+		p.line(grid, v, p.y.Low, v, p.y.High)
+		if at := p.at(v, p.y.Low); lowest {
+			write(p.Canvas, at.X, at.Y-14, 9, color.Black, draw.XCenter, p.x.Number(v))
 		}
 	}
 	frame := draw.LineStyle{Color: quietColour, Width: 0.7}
-	p.line(frame, p.x.low, p.y.low, p.x.high, p.y.low)
-	p.line(frame, p.x.low, p.y.low, p.x.low, p.y.high)
+	p.line(frame, p.x.Low, p.y.Low, p.x.High, p.y.Low)
+	p.line(frame, p.x.Low, p.y.Low, p.x.Low, p.y.High)
 	write(p.Canvas, 8, p.high+6, 9.5, color.Black, draw.XLeft, label)
 	if lowest {
-		write(p.Canvas, p.at(p.x.high, 0).X, p.low-29, 9.5, color.Black, draw.XRight, "throttle, %")
+		write(p.Canvas, p.at(p.x.High, 0).X, p.low-29, 9.5, color.Black, draw.XRight, "throttle, %")
 	}
 }
 

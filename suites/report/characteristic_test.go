@@ -148,28 +148,3 @@ func textsOf(t *testing.T, svg []byte) (texts []string) {
 		}
 	}
 }
-
-func TestScaleHasRoundTicks(t *testing.T) {
-	for _, test := range []struct {
-		name            string
-		values          []float64
-		low, high, step float64
-	}{
-		{"throttle", []float64{0, 100}, 0, 100, 10},
-		{"both ways", []float64{-100, 100}, -100, 100, 20},
-		{"torque", []float64{0, 0.43}, 0, 0.5, 0.1},
-		{"small", []float64{0, 0.0123}, 0, 0.015, 0.005},
-		{"not from 0", []float64{-0.3, 7}, -2, 8, 2},
-		{"nothing", []float64{0}, -0.6, 0.6, 0.2},
-	} {
-		t.Run(test.name, func(t *testing.T) {
-			s := scaleOf(6, test.values...)
-			if test.high == 100 {
-				s = scaleOf(10, test.values...)
-			}
-			assert.InDelta(t, test.step, s.step, 1e-9)
-			assert.InDelta(t, test.low, s.low, 1e-9)
-			assert.InDelta(t, test.high, s.high, 1e-9)
-		})
-	}
-}

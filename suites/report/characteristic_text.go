@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/signal"
+	"hilrig/suites/report/plots"
 )
 
 // The size of a characteristic in letters. Both plots have a line for each row, and lines for
@@ -40,7 +41,7 @@ func (c *Characteristic) Text() []string {
 		top.trace(func(command float64) (float64, bool) { return l.at(command / 100), l.covers(command / 100) })
 	}
 	for _, command := range c.Unread {
-		top.put(100*command, outputs.low, markNone)
+		top.put(100*command, outputs.Low, markNone)
 	}
 	top.points(c.means(false))
 	top.points(c.means(true))
@@ -62,14 +63,14 @@ func (c *Characteristic) Text() []string {
 }
 
 // around returns the scale on which all residuals and the limit have room about 0.
-func around(limit float64, residuals ...[]Point) scale {
+func around(limit float64, residuals ...[]Point) plots.Scale {
 	most := max(1.2*limit, 0.1)
 	for _, all := range residuals {
 		for _, p := range all {
 			most = max(most, math.Abs(p.Output))
 		}
 	}
-	return scale{-most, most, most}
+	return plots.Scale{Low: -most, High: most, Step: most}
 }
 
 // cut shortens text to width letters.
@@ -94,14 +95,14 @@ func (c *Characteristic) legend() string {
 }
 
 // axisLine writes the ticks of the commands under the plots.
-func axisLine(commands scale) string {
+func axisLine(commands plots.Scale) string {
 	line := []byte(strings.Repeat(" ", textWidth))
 	free := 0
-	for i, v := range commands.ticks() {
+	for i, v := range commands.Ticks() {
 		if i%2 > 0 {
 			continue // every other has room
 		}
-		text := commands.number(v) + " %"
+		text := commands.Number(v) + " %"
 		first := labelWidth + 2 + column(commands, v) - len(text)/2
 		first = min(first, textWidth-len(text))
 		if first >= free {
@@ -114,19 +115,19 @@ func axisLine(commands scale) string {
 }
 
 // column returns in which column of a plot a command in % stands.
-func column(commands scale, command float64) int {
-	return int(math.Round(commands.at(command) * (plotWidth - 1)))
+func column(commands plots.Scale, command float64) int {
+	return int(math.Round(commands.At(command) * (plotWidth - 1)))
 }
 
 // grid is a plot in letters, its first row at the top.
 type grid struct {
 	rows     [][]rune
-	commands scale
-	values   scale
+	commands plots.Scale
+	values   plots.Scale
 }
 
 // newGrid returns an empty plot.
-func newGrid(rows int, commands, values scale) *grid {
+func newGrid(rows int, commands, values plots.Scale) *grid {
 	g := &grid{commands: commands, values: values, rows: make([][]rune, rows)}
 	for i := range g.rows {
 		g.rows[i] = []rune(strings.Repeat(" ", plotWidth))
@@ -137,7 +138,7 @@ func newGrid(rows int, commands, values scale) *grid {
 // row returns the row in which a value stands.
 func (g *grid) row(value float64) int {
 	n := len(g.rows) - 1
-	return min(n, max(0, n-int(math.Round(g.values.at(value)*float64(n)))))
+	return min(n, max(0, n-int(math.Round(g.values.At(value)*float64(n)))))
 }
 
 // put writes a letter; where the other direction stands already it is both.
@@ -163,7 +164,7 @@ func (g *grid) points(all []Point) {
 // trace draws what a function of the command in % gives, where it is known.
 func (g *grid) trace(of func(command float64) (float64, bool)) {
 	for i := range plotWidth {
-		command := g.commands.low + (g.commands.high-g.commands.low)*float64(i)/(plotWidth-1)
+		command := g.commands.Low + (g.commands.High-g.commands.Low)*float64(i)/(plotWidth-1)
 		if value, ok := of(command); ok {
 			g.rows[g.row(value)][i] = markLine
 		}
@@ -187,10 +188,10 @@ func (g *grid) limits(limit float64) {
 func (g *grid) lines(unit string) []string {
 	labels := make([]string, len(g.rows))
 	last := len(g.rows) - 1
-	if g.values.low < 0 && g.values.high > 0 {
+	if g.values.Low < 0 && g.values.High > 0 {
 		labels[g.row(0)] = "0"
 	}
-	labels[0], labels[last] = signal.Digits(g.values.high, 3), signal.Digits(g.values.low, 3)
+	labels[0], labels[last] = signal.Digits(g.values.High, 3), signal.Digits(g.values.Low, 3)
 	if last > 1 && labels[1] == "" {
 		labels[1] = unit
 	}
