@@ -10,7 +10,7 @@ import (
 )
 
 // ofStand says whether a result is that of a speed controller on a stand: no car was played.
-func ofStand(r *record.Result) bool { return r.Car == record.Source{} }
+func ofStand(r *record.Result) bool { return report.OfStand(r) }
 
 // printStandHeading writes which controller is measured on which stand.
 func printStandHeading(s *screen, r *record.Result) {

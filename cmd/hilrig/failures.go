@@ -15,7 +15,7 @@ import (
 func printFailures(s *screen, r *record.Result, verbose bool) {
 	for _, f := range report.Failures(r) {
 		head := f.Check
-		if l := commonLimit(f); l != "" {
+		if l := f.CommonLimit(); l != "" {
 			head += " (" + l + ")"
 		}
 		fmt.Fprintf(s, "%s  %s\n", s.verdict(f.Verdict, 0), head)
@@ -43,10 +43,10 @@ func printRows(s *screen, f *report.Failure) {
 	var rows table
 	for _, w := range f.Rows {
 		apart := ""
-		if commonLimit(f) == "" {
+		if f.CommonLimit() == "" {
 			apart = report.Limit(w.Check)
 		}
-		rows = append(rows, []string{w.Variant, w.Check.Quantity, report.Measured(w.Check), apart, where(w.Check)})
+		rows = append(rows, []string{w.Variant, w.Check.Quantity, report.Measured(w.Check), apart, report.Where(w.Check)})
 	}
 	rows.print(s, "    ")
 }
@@ -63,35 +63,6 @@ func printUncertainty(s *screen, f *report.Failure) {
 		fmt.Fprintf(s, "    %s: u = %s (statistics %s, resolution and sampler %s), U = %s, k = %.3g\n",
 			cmp.Or(w.Variant, c.Quantity), signal.Digits(combined, 3), signal.Digits(*c.Statistics, 3), signal.Digits(*c.Instrument, 3), signal.Digits(half, 3), coverage)
 	}
-}
-
-// where writes the time and the step in which to look; nothing where there is no such
-// place, as for a step that the case lacks.
-func where(c *record.Check) string {
-	switch at := fmt.Sprintf("at %.3f s", signal.Time(c.AtNS).Seconds()); {
-	case c.Step != "":
-		return at + " in " + c.Step
-	case c.AtNS > 0:
-		return at
-	}
-	return ""
-}
-
-// commonLimit writes what the failure's measured checks were held against; it is empty where
-// that is not the same for all of them, or none measured anything.
-func commonLimit(f *report.Failure) string {
-	text, seen := "", false
-	for _, w := range f.Rows {
-		if !w.Check.Measured() {
-			continue
-		}
-		if l := report.Limit(w.Check); seen && l != text {
-			return ""
-		} else {
-			text, seen = l, true
-		}
-	}
-	return text
 }
 
 // lines splits text; of an empty one there are none.

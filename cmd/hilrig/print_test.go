@@ -17,6 +17,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 var update = flag.Bool("update", false, "accept what the commands print now")
@@ -90,7 +91,7 @@ func TestManyFailingChecksAreNotAllNamed(t *testing.T) {
 	for name := range strings.SplitSeq("abcdefghi", "") {
 		r.Suites[0].Cases[0].Checks = append(r.Suites[0].Cases[0].Checks, record.Check{Name: name, Verdict: record.Fail})
 	}
-	assert.Equal(t, []string{"a", "b", "c", "d", "e", "f", "3 more"}, failing(r))
+	assert.Equal(t, []string{"a", "b", "c", "d", "e", "f", "3 more"}, report.Failing(r))
 }
 
 func TestProgressStaysOneLine(t *testing.T) {

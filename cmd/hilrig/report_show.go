@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // showRecord writes a record as its run did, before anything else what is wrong with it.
@@ -19,7 +20,7 @@ func showRecord(s *screen, r *record.Record) {
 		printHeading(s, r.Result)
 		printResult(s, r.Result, false)
 	}
-	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Result.Outcome, 0), summary(r.Result))
+	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Result.Outcome, 0), report.Summary(r.Result))
 	facts := []string{}
 	if r.Host.Began != "" {
 		facts = append(facts, "began "+r.Host.Began)

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
@@ -14,6 +13,7 @@ import (
 
 	"hilrig/suites/campaign"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // screen is where text for a person goes.
@@ -107,12 +107,7 @@ func letters(text string) int {
 }
 
 // count writes "1 check" or "3 checks".
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return strconv.Itoa(n) + " " + noun + "s"
-}
+func count(n int, noun string) string { return report.Count(n, noun) }
 
 // printJSON writes a result as JSON.
 func printJSON(w io.Writer, result any) error {
