@@ -13,7 +13,7 @@ import (
 
 // exportFlags are the flags that write a record in the forms of other programs.
 type exportFlags struct {
-	junit, tap, csv string
+	junit, tap, csv, html string
 }
 
 // add adds the flags to a command.
@@ -21,11 +21,17 @@ func (f *exportFlags) add(c *cobra.Command) {
 	flags := c.Flags()
 	flags.StringVar(&f.junit, "junit", "", "write the checks as a JUnit report to `FILE`; - is standard output")
 	flags.StringVar(&f.tap, "tap", "", "write the checks in the Test Anything Protocol to `FILE`; - is standard output")
+	flags.StringVar(&f.html, "html", "", "write one page to read, print and pass on to `FILE`; - is standard output")
 	flags.StringVar(&f.csv, "csv", "", "write tables of checks, cases and of each case's channels and commands into the folder `DIR`")
 }
 
 // asked says whether any form is asked for.
-func (f *exportFlags) asked() bool { return f.junit != "" || f.tap != "" || f.csv != "" }
+func (f *exportFlags) asked() bool {
+	return f.junit != "" || f.tap != "" || f.csv != "" || f.html != ""
+}
+
+// tables says whether a form is asked for that has a line for each check.
+func (f *exportFlags) tables() bool { return f.junit != "" || f.tap != "" || f.csv != "" }
 
 // write writes the forms that are asked for.
 func (f *exportFlags) write(c *cobra.Command, r *record.Record) error {
@@ -37,6 +43,9 @@ func (f *exportFlags) write(c *cobra.Command, r *record.Record) error {
 		if form.path != "" {
 			failed = errors.Join(failed, writeTo(form.path, c.OutOrStdout(), func(out io.Writer) error { return form.write(out, r) }))
 		}
+	}
+	if f.html != "" {
+		failed = errors.Join(failed, writePage(c, f.html, r))
 	}
 	if f.csv != "" {
 		failed = errors.Join(failed, report.CSV(f.csv, r))
@@ -65,7 +74,7 @@ func (f *exportFlags) possible(home string, json bool) error {
 	if f.csv != "" && home == noRecord {
 		return errors.New("--csv takes what was commanded from the record; leave out --record none")
 	}
-	if onto := boolCount(json, f.junit == "-", f.tap == "-"); onto > 1 {
+	if onto := boolCount(json, f.junit == "-", f.tap == "-", f.html == "-"); onto > 1 {
 		return fmt.Errorf("%d forms would be written to standard output, one after the other; name files for all but one", onto)
 	}
 	return nil

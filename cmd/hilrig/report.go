@@ -40,12 +40,17 @@ With --junit, --tap or --csv it writes the record for other programs: a test for
 each check, in which everything that stands against GO is bad; tables of checks and
 cases, and of what was played and commanded along each case, one line for each 10 ms.
 
+With --html it writes one page that needs nothing beside it: the outcome, what failed
+with its moments plotted, each suite's measurements, and the run itself. Of a simulated
+run the moments are played again from the record's own files.
+
 Of a speed controller the figures are shown; its readings, pictures and correction
 tables are in the record's folder forms.
 
 Of a record that is cut short, was changed, or whose run did not end, this is
 said first; it is shown as far as it goes, is never GO, and the end is 2.`,
 		Example: `  hilrig report
+  hilrig report --html run.html
   hilrig report --only "cap holds" --vcd cap.vcd
   hilrig report ~/.local/state/hilrig/records/2026-11-25-085517 --only "opposite lock (turn left)" --vcd wires.vcd`,
 		Args: cobra.MaximumNArgs(1),
@@ -108,7 +113,7 @@ func endWhole(r *record.Record) error {
 
 // export writes the record in the forms of other programs.
 func (f *reportFlags) export(c *cobra.Command, r *record.Record) error {
-	if ofStand(r.Result) {
+	if ofStand(r.Result) && f.exports.tables() {
 		return fmt.Errorf("record %s is of a speed controller, whose tables and pictures are in its folder forms", r.Folder)
 	}
 	if err := f.exports.possible("", f.vcd == "-" || f.json); err != nil {

@@ -72,7 +72,7 @@ func (a *Across) draw(c *canvas) {
 		c.write(across(x, v), bottom-12, small, 0, text, draw.XCenter, x.Number(v))
 	}
 	c.write(plotRight, bottom-25, small, plotRight, quiet, draw.XRight, a.X)
-	c.write(2, top+4, small, plotRight, quiet, draw.XLeft, a.Y)
+	c.write(plotLeft, top+4, small, plotRight-plotLeft, quiet, draw.XLeft, a.Y)
 	legend := Panel{}
 	for _, k := range a.Curves {
 		legend.Series = append(legend.Series, Series{Name: k.Name})

@@ -61,7 +61,7 @@ func tidy(svg string, height float64, about string) string {
 	_, inside, _ := strings.Cut(svg, "<svg")
 	_, inside, _ = strings.Cut(inside, ">")
 	inside = styles.ReplaceAllStringFunc(inside, func(style string) string {
-		return inked(same.ReplaceAllString(style, ""))
+		return anchors.Replace(inked(same.ReplaceAllString(style, "")))
 	})
 	inside = strings.ReplaceAll(inside, "\n\tstyle=", " style=")
 	var name bytes.Buffer
@@ -92,27 +92,44 @@ func style(size vg.Length, colour color.Color) draw.TextStyle {
 	}
 }
 
-// write puts words on the picture, their foot at y, aligned about x, cut to what fits into room.
+// anchors are how words are aligned in SVG. A viewer may have other letters than those that were
+// measured here, so it has to align them itself: the alignment goes through gonum as a thousandth of the
+// letters' size.
+var anchors = strings.NewReplacer(
+	".001px", "px;text-anchor:middle", ".501px", ".5px;text-anchor:middle",
+	".002px", "px;text-anchor:end", ".502px", ".5px;text-anchor:end",
+)
+
+// wider is how much wider another viewer's letters may be than those that are measured.
+const wider = 1.15
+
+// write puts words on the picture, their foot at y, aligned about x, cut to what fits into room, and returns how
+// wide they are at most.
 func (c *canvas) write(x, y, size, room vg.Length, colour color.Color, align draw.XAlignment, words string) vg.Length {
-	s := style(size, colour)
-	s.XAlign = align
-	words = fit(s, plain(words), room)
+	words = fit(style(size, colour), plain(words), room)
 	if strings.TrimSpace(words) == "" {
 		return 0
 	}
+	switch align {
+	case draw.XCenter:
+		size += 0.001
+	case draw.XRight:
+		size += 0.002
+	}
+	s := style(size, colour)
 	c.FillText(s, vg.Point{X: x, Y: y}, words)
-	return s.Width(words)
+	return wider * s.Width(words)
 }
 
 // fit shortens words until they fit into room; 0 takes any.
 func fit(s draw.TextStyle, words string, room vg.Length) string {
-	if room <= 0 || s.Width(words) <= room {
+	if room <= 0 || wider*s.Width(words) <= room {
 		return words
 	}
 	all := []rune(words)
 	for len(all) > 1 {
 		all = all[:len(all)-1]
-		if short := strings.TrimSpace(string(all)) + "…"; s.Width(short) <= room {
+		if short := strings.TrimSpace(string(all)) + "…"; wider*s.Width(short) <= room {
 			return short
 		}
 	}

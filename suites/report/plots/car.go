@@ -3,6 +3,7 @@ package plots
 import (
 	"io"
 	"math"
+	"strings"
 
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -11,7 +12,7 @@ import (
 // Wheel is what is shown at a wheel of a car seen from above.
 type Wheel struct {
 	Shift float64 // share of the longest arrow, -1..1, positive raised: an arrow to the front; NaN: not read
-	Says  string  // the shift in figures
+	Says  string  // the shift in figures, in lines
 }
 
 // Turn is a car in a turn seen from above, its front up. Wheels are front left, front right, rear left, rear right.
@@ -103,7 +104,11 @@ func (w *Wheel) draw(c *canvas, x, y, side vg.Length) {
 	if side < 0 {
 		align = draw.XRight
 	}
-	c.write(x+side*19, y-4, small, carWidth/2-track-21, text, align, w.Says)
+	rows := strings.Split(w.Says, "\n")
+	for i, row := range rows {
+		foot := y - 4 + vg.Length(len(rows)-1)*5.5 - vg.Length(i)*11
+		c.write(x+side*18, foot, small, carWidth/2-track-18, text, align, row)
+	}
 	if math.IsNaN(w.Shift) {
 		return
 	}

@@ -44,7 +44,7 @@ func (h *Histogram) draw(c *canvas) {
 		c.line(plotLeft, up(v), plotRight, up(v), 0.5, grid, nil)
 		c.write(plotLeft-4, up(v)-3.5, small, 0, text, draw.XRight, y.Number(v))
 	}
-	c.write(2, top+5, small, plotRight/2, quiet, draw.XLeft, h.Counted)
+	c.write(plotLeft, top+5, small, plotRight/2, quiet, draw.XLeft, h.Counted)
 	for i, n := range counts {
 		if from := x.Low + float64(float64(i)*classes.Step); n > 0 {
 			c.box(across(x, from)+0.4, bottom, across(x, from+classes.Step)-0.4, up(n), sky)

@@ -28,6 +28,7 @@ type Panel struct {
 	Limits []Limit
 	Levels []Level
 	Height float64 // of the plot, without its name; 0: 44
+	Least  float64 // the least range of values that is shown, so that what is level looks level
 }
 
 // Limit is what values have to lie between from one time to another; an end that is open is infinite.
@@ -197,7 +198,7 @@ func (p *Panel) head(c *canvas, y vg.Length) {
 	if p.Unit != "" {
 		name += ", " + p.Unit
 	}
-	at := 2 + c.write(2, y, large, plotRight/2, text, draw.XLeft, name) + 10
+	at := plotLeft + c.write(plotLeft, y, large, plotRight/2, text, draw.XLeft, name) + 8
 	if len(p.Series) < 2 {
 		return
 	}
@@ -223,7 +224,12 @@ func (p *Panel) values() Scale {
 	for _, l := range p.Levels {
 		all = append(all, l.Value)
 	}
-	return ScaleOf(2.2, all...)
+	s := ScaleOf(2.2, all...)
+	if p.Least > s.High-s.Low {
+		middle := (s.Low + s.High) / 2
+		return ScaleOf(2.2, middle-p.Least/2, middle+p.Least/2)
+	}
+	return s
 }
 
 // draw draws the panel's values between low and high.

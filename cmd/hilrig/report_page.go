@@ -1,0 +1,44 @@
+package main
+
+import (
+	"fmt"
+	"io"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/suites"
+	"hilrig/suites/record"
+	"hilrig/suites/report"
+	"hilrig/suites/report/page"
+)
+
+// writePage writes a record as one HTML page into the file at path.
+func writePage(c *cobra.Command, path string, r *record.Record) error {
+	p := page.Of(r, page.Settings{})
+	if err := playMoments(c, r, p); err != nil {
+		if c.Context().Err() != nil {
+			return c.Context().Err()
+		}
+		p.NotReplayed(err)
+	}
+	return writeTo(path, c.OutOrStdout(), func(w io.Writer) error { return p.Write(w) })
+}
+
+// playMoments plays again what the page shows frame by frame, where the record is of a simulated run.
+func playMoments(c *cobra.Command, r *record.Record, p *page.Page) error {
+	if r.Result.Real != "" || report.OfStand(r.Result) || !p.Replays() {
+		return nil
+	}
+	inputs, err := record.Inputs(r.Folder)
+	if err != nil {
+		return err
+	}
+	setup, err := suites.Load(suites.FilesOf(r.Result, inputs))
+	if err != nil {
+		return fmt.Errorf("the files that it keeps in inputs: %v", err) // their places are in the record
+	}
+	return setup.Retrace(c.Context(), r.Result, p.Wants, func(of *suites.Retraced) error {
+		p.Take(of.Suite, of.Index, of.Evidence)
+		return nil
+	})
+}

@@ -1,0 +1,104 @@
+package page
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"hilrig/suites/record"
+	"hilrig/suites/report"
+	"hilrig/suites/report/plots"
+)
+
+// mostBars is how many estimates are drawn in one picture.
+const mostBars = 40
+
+// barOf returns a check as a bar.
+func barOf(c *record.Case, k *record.Check) plots.Bar {
+	b := plots.Bar{Name: c.Title(), Says: report.Measured(k), Estimate: *k.Estimate, Low: math.NaN(), High: math.NaN()}
+	if k.Verdict != record.Pass {
+		b.Says = strings.ToUpper(k.Verdict) + "  " + b.Says
+	}
+	b.LimitLow, b.LimitHigh = ends(k)
+	if k.Low != nil {
+		b.Low = *k.Low
+	}
+	if k.High != nil {
+		b.High = *k.High
+	}
+	return b
+}
+
+// barred collects the measured checks of a suite that are asked for, as bars.
+func barred(s *record.Suite, want func(k *record.Check) bool) (bars []plots.Bar, checks []*record.Check, left int) {
+	for i := range s.Cases {
+		c := &s.Cases[i]
+		for j := range c.Checks {
+			k := &c.Checks[j]
+			if !k.Measured() || !want(k) {
+				continue
+			}
+			if len(bars) == mostBars {
+				left++
+				continue
+			}
+			bars, checks = append(bars, barOf(c, k)), append(checks, k)
+		}
+	}
+	return bars, checks, left
+}
+
+// The beginnings of quantities that have pictures of their own.
+const (
+	responseOf = "response of "
+	loopRate   = "loop rate"
+	timeFrom   = "time from "
+)
+
+// Words for what bars show.
+const (
+	aboutBars = "A dot is the estimate, the line about it its interval, the upright stroke the limit."
+	barsLeft  = " %d more are left out; their figures are in the record."
+)
+
+// responses draws how late the board answered and how often its loop runs.
+func (p *Page) responses(s *record.Suite, _ int) (all []picture) {
+	bars, _, left := barred(s, func(k *record.Check) bool { return strings.HasPrefix(k.Quantity, responseOf) })
+	if len(bars) > 0 {
+		all = append(all, barPicture("Response", "response, ms", bars, left, true, ""))
+	}
+	bars, checks, left := barred(s, func(k *record.Check) bool { return strings.HasPrefix(k.Quantity, loopRate) })
+	if len(bars) > 0 {
+		var whys []string
+		for _, k := range checks {
+			if k.Why != "" {
+				whys = append(whys, k.Why)
+			}
+		}
+		all = append(all, barPicture("Loop rate", "loop rate, "+checks[0].Unit, bars, left, false, strings.Join(whys, " ")))
+	}
+	return all
+}
+
+// losses draws how long it took from the last good value until the motors were as they should be.
+func (p *Page) losses(s *record.Suite, _ int) []picture {
+	bars, _, left := barred(s, func(k *record.Check) bool { return strings.HasPrefix(k.Quantity, timeFrom) && k.Unit == "ms" })
+	if len(bars) == 0 {
+		return nil
+	}
+	return []picture{barPicture("How long until the motors were safe", "time after the last good value, ms", bars, left, true,
+		"At 0 the last good frame, pulse or edge came; a bar ends where the last motor had gone where the policy says.")}
+}
+
+// barPicture returns bars with their words.
+func barPicture(title, axis string, bars []plots.Bar, left int, fromZero bool, more string) picture {
+	b := plots.Bars{About: title, Axis: axis, Bars: bars, FromZero: fromZero}
+	caption := aboutBars
+	if more != "" {
+		caption = more + " " + caption
+	}
+	if left > 0 {
+		caption += fmt.Sprintf(barsLeft, left)
+	}
+	return picture{Title: title, Plot: drawn(b.SVG), Caption: caption}
+}
