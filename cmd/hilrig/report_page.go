@@ -26,7 +26,7 @@ func writePage(c *cobra.Command, path string, r *record.Record) error {
 
 // playMoments plays again what the page shows frame by frame, where the record is of a simulated run.
 func playMoments(c *cobra.Command, r *record.Record, p *page.Page) error {
-	if r.Result.Real != "" || report.OfStand(r.Result) || !p.Replays() {
+	if r.Folder == "" || r.Result.Real != "" || report.OfStand(r.Result) || !p.Replays() {
 		return nil
 	}
 	inputs, err := record.Inputs(r.Folder)

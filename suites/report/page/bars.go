@@ -67,6 +67,7 @@ func (p *Page) responses(s *record.Suite, _ int) (all []picture) {
 	if len(bars) > 0 {
 		all = append(all, barPicture("Response", "response, ms", bars, left, true, ""))
 	}
+	all = append(all, readings(s)...)
 	bars, checks, left := barred(s, func(k *record.Check) bool { return strings.HasPrefix(k.Quantity, loopRate) })
 	if len(bars) > 0 {
 		var whys []string
@@ -78,6 +79,58 @@ func (p *Page) responses(s *record.Suite, _ int) (all []picture) {
 		all = append(all, barPicture("Loop rate", "loop rate, "+checks[0].Unit, bars, left, false, strings.Join(whys, " ")))
 	}
 	return all
+}
+
+// readings draws how the single readings of each response are spread, where the record keeps them.
+func readings(s *record.Suite) (all []picture) {
+	left := 0
+	for i := range s.Cases {
+		c := &s.Cases[i]
+		for j := range c.Checks {
+			k := &c.Checks[j]
+			if !k.Measured() || len(k.Samples) == 0 {
+				continue
+			}
+			if len(all) == mostHistograms {
+				left++
+				continue
+			}
+			all = append(all, spread(c, k))
+		}
+	}
+	if left > 0 {
+		all[len(all)-1].Caption += fmt.Sprintf(" %s not drawn.", report.Count(left, "more distribution"))
+	}
+	return all
+}
+
+// mostHistograms is how many of a suite's distributions are drawn.
+const mostHistograms = 12
+
+// spread draws how a check's readings are spread.
+func spread(c *record.Case, k *record.Check) picture {
+	h := plots.Histogram{
+		About: k.Quantity + " in " + c.Title(), Axis: strings.TrimSuffix("reading, "+k.Unit, ", "), Counted: "readings", Values: k.Samples,
+		Marks: []plots.Mark{{Name: "estimate " + report.Measured(k), At: *k.Estimate}},
+	}
+	low, high := ends(k)
+	for _, limit := range []float64{low, high} {
+		if !math.IsInf(limit, 0) {
+			h.Marks = append(h.Marks, plots.Mark{Name: "limit: " + report.Limit(k), At: limit})
+		}
+	}
+	return picture{
+		Title: c.Title(), Plot: drawn(h.SVG),
+		Caption: fmt.Sprintf("%s%s: %s kept in the record.", k.Quantity, stepWords(k), report.Count(len(k.Samples), "reading")),
+	}
+}
+
+// stepWords names the step of a check.
+func stepWords(k *record.Check) string {
+	if k.Step == "" {
+		return ""
+	}
+	return " in " + k.Step
 }
 
 // losses draws how long it took from the last good value until the motors were as they should be.

@@ -47,7 +47,10 @@ type place struct{ suite, index int }
 // Of begins the page of a record.
 func Of(r *record.Record, s Settings) *Page {
 	p := &Page{of: r, settings: s, along: map[place]*record.Along{}}
-	err := record.Alongs(r.Folder, func(suite, index int, a *record.Along) { p.along[place{suite, index}] = a })
+	err := fs.ErrNotExist
+	if r.Folder != "" {
+		err = record.Alongs(r.Folder, func(suite, index int, a *record.Along) { p.along[place{suite, index}] = a })
+	}
 	if err != nil {
 		p.lacking = "The record keeps nothing of what was played and commanded along its cases."
 		if !errors.Is(err, fs.ErrNotExist) {

@@ -102,6 +102,9 @@ func (p *Page) cautions() []string {
 
 // power returns how the bench's motors were powered, by the record's own bench file.
 func (p *Page) power() (power interlock.Power, known bool) {
+	if p.of.Folder == "" {
+		return 0, false
+	}
 	inputs, err := record.Inputs(p.of.Folder)
 	if err != nil {
 		return 0, false

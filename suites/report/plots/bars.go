@@ -55,8 +55,8 @@ func (b *Bars) draw(c *canvas) {
 
 // draw draws a bar below y.
 func (k *Bar) draw(c *canvas, y vg.Length, at func(float64) vg.Length, fromZero bool) {
-	says := c.write(plotRight, y-11, small, plotRight*0.6, text, draw.XRight, k.Says)
-	c.write(8, y-11, small, plotRight-16-says, text, draw.XLeft, k.Name)
+	says := c.write(plotRight, y-10, small, plotRight*0.6, text, draw.XRight, k.Says)
+	c.write(8, y-10, small, plotRight-16-says, text, draw.XLeft, k.Name)
 	middle := y - 18
 	finite := func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 	if finite(k.LimitLow) && finite(k.LimitHigh) {
@@ -74,7 +74,7 @@ func (k *Bar) draw(c *canvas, y vg.Length, at func(float64) vg.Length, fromZero 
 	c.DrawGlyph(draw.GlyphStyle{Color: blue, Radius: 2.2, Shape: draw.CircleGlyph{}}, vg.Point{X: at(k.Estimate), Y: middle})
 	for _, limit := range []float64{k.LimitLow, k.LimitHigh} {
 		if finite(limit) {
-			c.line(at(limit), middle-7, at(limit), middle+7, 1.6, vermillion, nil)
+			c.line(at(limit), middle-5, at(limit), middle+5, 1.8, vermillion, nil)
 		}
 	}
 }

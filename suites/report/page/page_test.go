@@ -1,0 +1,229 @@
+package page_test
+
+import (
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"html"
+	"io"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
+	"hilrig/suites"
+	"hilrig/suites/demo"
+	"hilrig/suites/language"
+	"hilrig/suites/record"
+	"hilrig/suites/report"
+	"hilrig/suites/report/page"
+	"hilrig/suites/standard"
+)
+
+// played plays the first two cases of the split to a board and returns its record as it is read back, and
+// what had been set up.
+func played(t *testing.T, board string) (*record.Record, *suites.Setup) {
+	t.Helper()
+	path, data, ok := standard.Source("split")
+	require.True(t, ok)
+	data, _, ok = bytes.Cut(data, []byte("  - case: no shift on demand"))
+	require.True(t, ok)
+	setup, err := suites.Load(suites.Files{
+		Car: language.Source{Path: demo.CarPath, Data: demo.CarYAML}, Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
+		Suites: []language.Source{{Path: path, Data: data}}, Board: board, Seed: 1,
+	})
+	require.NoError(t, err)
+	w, err := record.Begin(t.TempDir(), setup.Plan(), record.Host{Machine: "<b>machine</b>"}, setup.Inputs(), time.Date(2026, 3, 1, 19, 4, 5, 0, time.UTC))
+	require.NoError(t, err)
+	result, _, err := setup.Run(t.Context(), suites.Options{
+		Case:     func(suite, index int, c record.Case) { _ = w.Case(suite, index, c) },
+		Evidence: func(suite, index int, e *assertions.Evidence) { w.Along(suite, index, suites.Along(e)) },
+	})
+	require.NoError(t, err)
+	require.NoError(t, w.Finish(result, 1, 1))
+	r, err := record.Read(w.Folder())
+	require.NoError(t, err)
+	return r, setup
+}
+
+// written returns the page; its elements are checked to be well-formed, and to refer to nothing outside.
+func written(t *testing.T, p *page.Page) string {
+	t.Helper()
+	var out bytes.Buffer
+	require.NoError(t, p.Write(&out))
+	text := out.String()
+	from := xml.NewDecoder(strings.NewReader(strings.TrimPrefix(text, "<!DOCTYPE html>")))
+	from.Entity = xml.HTMLEntity
+	ids := map[string]bool{}
+	for {
+		token, err := from.Token()
+		if err == io.EOF {
+			break
+		}
+		require.NoError(t, err)
+		e, ok := token.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		assert.NotContains(t, []string{"script", "link", "iframe", "img", "object", "embed", "image", "use", "base", "form"}, e.Name.Local)
+		for _, a := range e.Attr {
+			assert.False(t, strings.HasPrefix(a.Name.Local, "on"), "%s", a.Name.Local)
+			switch a.Name.Local {
+			case "src", "srcset", "action", "data":
+				t.Errorf("%s refers to %q", e.Name.Local, a.Value)
+			case "href":
+				assert.True(t, strings.HasPrefix(a.Value, "#"), "%s", a.Value)
+			case "id":
+				assert.False(t, ids[a.Value], "the id %s stands twice", a.Value)
+				ids[a.Value] = true
+			}
+		}
+	}
+	for link := range strings.SplitSeq(text, `href="#`) {
+		if id, _, ok := strings.Cut(link, `"`); ok && !strings.Contains(id, "<") {
+			assert.True(t, ids[id], "the link to #%s leads nowhere", id)
+		}
+	}
+	assert.NotRegexp(t, `(?i)@import|url\(|https?://(?:[^w]|w[^w])`, strings.ReplaceAll(text, "http://www.w3.org/2000/svg", ""))
+	return text
+}
+
+// words returns what of a page is text, without markup.
+func words(text string) string {
+	return strings.Join(strings.Fields(html.UnescapeString(regexp.MustCompile(`(?s)<[^>]*>`).ReplaceAllString(text, " "))), " ")
+}
+
+func TestPageOfARunThatIsGO(t *testing.T) {
+	r, _ := played(t, "built-in")
+	require.Equal(t, record.Go, r.Result.Outcome, r.Result.Why)
+	text := written(t, page.Of(r, page.Settings{}))
+	assert.Regexp(t, `<header class="top pass">\s*<h1>GO</h1>`, text)
+	assert.NotContains(t, text, "What failed or stayed open")
+	assert.NotContains(t, text, `class="caution"`)
+	assert.Contains(t, words(text), report.Summary(r.Result))
+	assert.Contains(t, text, "&lt;b&gt;machine&lt;/b&gt;")
+	assert.Contains(t, words(text), r.Result.Digest)
+	for _, situation := range []string{"understeer", "oversteer"} {
+		assert.Contains(t, text, "Shift between the wheels: "+situation)
+	}
+	// The shifts on the car are the least and the most that the record has.
+	low, high := 0.0, -100.0
+	for _, c := range r.Result.Suites[0].Cases {
+		for _, k := range c.Checks {
+			if k.Name == "understeer: inside_front lowered" && strings.Contains(c.Variant, "turn left") && k.Measured() {
+				low, high = min(low, *k.Estimate), max(high, *k.Estimate)
+			}
+		}
+	}
+	require.Less(t, low, -1.0)
+	assert.Contains(t, text, fmt.Sprintf(">%.1f to</text>", low))
+	assert.Contains(t, text, fmt.Sprintf(">%.1f %%</text>", high))
+	assert.Less(t, len(text), 500_000)
+}
+
+func TestPageOfARunThatIsNoGo(t *testing.T) {
+	r, setup := played(t, "built-in:yaw_sign")
+	require.Equal(t, record.NoGo, r.Result.Outcome)
+	fromBins := page.Of(r, page.Settings{Faults: func(check string) []string { return []string{"a fault that breaks " + check} }})
+	text := written(t, fromBins)
+	said := words(text)
+	failures := 0
+	for i := range r.Result.Suites {
+		for _, c := range r.Result.Suites[i].Cases {
+			for j := range c.Checks {
+				k := &c.Checks[j]
+				if k.Verdict != record.Fail && k.Verdict != record.Undecided {
+					continue
+				}
+				failures++
+				assert.Contains(t, said, k.Name)
+				assert.Contains(t, said, report.Measured(k), "%s in %s", k.Name, c.Title())
+				assert.Contains(t, said, report.Limit(k))
+				assert.Contains(t, said, report.Where(k))
+				assert.Contains(t, said, "Seeded faults that make this check fail: a fault that breaks "+k.Name+".")
+				for line := range strings.Lines(k.Excerpt) {
+					assert.Contains(t, said, strings.Join(strings.Fields(line), " "))
+				}
+			}
+		}
+	}
+	require.Greater(t, failures, 10)
+	assert.Contains(t, said, "Means of 10 ms as the record keeps them")
+	assert.NotContains(t, said, "Played again")
+	assert.Less(t, len(text), 3_000_000)
+
+	again := page.Of(r, page.Settings{})
+	require.True(t, again.Replays())
+	require.NoError(t, setup.Retrace(t.Context(), r.Result, again.Wants, func(c *suites.Retraced) error {
+		again.Take(c.Suite, c.Index, c.Evidence)
+		return nil
+	}))
+	text = written(t, again)
+	assert.Equal(t, min(10, len(report.Failures(r.Result))), strings.Count(text, "Played again from the record"))
+	assert.Contains(t, text, ">measured: hold</text>")
+	assert.NotContains(t, text, "Seeded faults")
+	assert.Less(t, len(text), 3_000_000)
+
+	again.NotReplayed(fmt.Errorf("case %q came out differently", "<i>x</i>"))
+	text = written(t, again)
+	assert.NotContains(t, text, "Played again from the record")
+	assert.Contains(t, words(text), `Cases could not be played again as they were, so that moments are plotted by what the record keeps: case "<i>x</i>" came out differently`)
+}
+
+// Of a record that is not as it was written this is said before its outcome, which is none.
+func TestWhatIsWrongStandsFirst(t *testing.T) {
+	r, _ := played(t, "built-in")
+	path := filepath.Join(r.Folder, "result.json")
+	data, err := os.ReadFile(path)
+	require.NoError(t, err)
+	require.NoError(t, os.WriteFile(path, bytes.Replace(data, []byte(`"pass"`), []byte(`"fail"`), 1), 0o600))
+	r, err = record.Read(r.Folder)
+	require.NoError(t, err)
+	text := written(t, page.Of(r, page.Settings{}))
+	_, body, _ := strings.Cut(text, "<body>")
+	wrong, outcome := strings.Index(body, r.Wrong()[0]), strings.Index(body, "<h1>")
+	require.Positive(t, wrong)
+	assert.Less(t, wrong, outcome)
+	assert.Contains(t, body, "<h1>NOT SHOWN</h1>")
+}
+
+// What a record says is text, whatever it says.
+func TestHostileRecordsAreHarmless(t *testing.T) {
+	hostile := []string{
+		`<script>alert(1)</script>`, `"><img src=x onerror=alert(1)>`, "</style></svg></pre>", "{{.}}", "javascript:alert(1)", "../../etc/passwd", "\u202egnp.exe",
+		"a&b;&#60;", "]]>", "--><!--",
+	}
+	r := &record.Result{Car: record.Source{Name: hostile[0], File: hostile[5]}, Bench: record.Source{Name: hostile[2]}, Board: record.Source{Name: hostile[1]},
+		Label: hostile[6], Real: hostile[1], Suites: make([]record.Suite, 1), NotAsked: []record.Note{{Key: hostile[0], Text: hostile[1]}}}
+	r.Suites[0] = record.Suite{Name: hostile[0], About: hostile[9], File: hostile[5]}
+	for _, name := range hostile {
+		k := record.Check{Name: name, Verdict: record.Fail, Step: name, Quantity: "shift of outside_front (front_right)" + name, Unit: "%", Estimate: record.Number(-8),
+			Low: record.Number(-9), High: record.Number(-7), LimitLow: record.Number(1), AtNS: 500e6, Why: name, Excerpt: name, File: name, Line: 1}
+		r.Suites[0].Cases = append(r.Suites[0].Cases, record.Case{Name: name, Variant: name, LengthNS: 1e9, Trace: "x", Checks: []record.Check{k}})
+	}
+	w, err := record.Create(t.TempDir(), r, record.Host{Command: hostile[0]}, time.Date(2026, 3, 1, 19, 4, 5, 0, time.UTC))
+	require.NoError(t, err)
+	for i := range hostile {
+		require.NoError(t, w.Case(0, i, r.Suites[0].Cases[i]))
+		a := &record.Along{BinNS: record.AlongBin, Played: map[string][]float64{"yaw_rate": make([]float64, 100), hostile[1]: make([]float64, 100)}}
+		for m := range a.Motors {
+			a.Motors[m] = record.Commands{Mean: make([]float64, 100), Low: make([]float64, 100), High: make([]float64, 100)}
+		}
+		w.Along(0, i, a)
+	}
+	require.NoError(t, w.Finish(r, 1, 1))
+	read, err := record.Read(w.Folder())
+	require.NoError(t, err)
+	text := written(t, page.Of(read, page.Settings{}))
+	assert.Contains(t, text, "<svg", "moments are plotted")
+	assert.NotContains(t, text, "<script")
+	assert.NotContains(t, text, "<img")
+	assert.Contains(t, words(text), "This program is no safety device")
+	assert.Contains(t, words(text), "How the motors were powered cannot be told")
+}
