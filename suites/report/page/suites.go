@@ -2,6 +2,7 @@ package page
 
 import (
 	"html/template"
+	"strings"
 
 	"hilrig/suites/record"
 	"hilrig/suites/report"
@@ -53,19 +54,19 @@ func (p *Page) suites() (views []*suiteView) {
 
 // countsOf writes what the checks of a suite came to.
 func countsOf(n *record.Counts) string {
-	text := report.Count(n.Cases, "case") + ", " + report.Count(n.Pass, "check") + " passed"
+	parts := []string{report.Count(n.Cases, "case"), report.Count(n.Pass, "check") + " passed"}
 	for _, more := range []struct {
 		n    int
 		what string
 	}{{n.Fail, "failed"}, {n.Undecided, "undecided"}, {n.NotAsked, "not asked"}} {
 		if more.n > 0 {
-			text += ", " + number(more.n) + " " + more.what
+			parts = append(parts, number(more.n)+" "+more.what)
 		}
 	}
 	if n.NotRun > 0 {
-		text += ", " + report.Count(n.NotRun, "case") + " not played"
+		parts = append(parts, report.Count(n.NotRun, "case")+" not played")
 	}
-	return text
+	return strings.Join(parts, ", ")
 }
 
 // pictures returns what is drawn of a suite, in the order of what a reader asks first.
