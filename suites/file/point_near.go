@@ -21,6 +21,8 @@ const (
 	// oftenPlayed is the largest multiple of the demand that standard suites play, for what
 	// the wheels' speeds come to.
 	oftenPlayed = 1.8
+	// mostBehind bounds by what share of the speed a wheel is taken to go slower than the car.
+	mostBehind = 0.5
 )
 
 // near takes speed and steer angle to where the policy asks for the whole shift, as far as the
@@ -51,19 +53,33 @@ type nearWork struct {
 
 // pastFades takes both past where the policy lets the shift come in.
 func (n *nearWork) pastFades() {
-	if f := n.p.Standstill; f != nil && n.speed && n.v.Speed != 0 {
-		n.v.Speed = math.Copysign(max(math.Abs(n.v.Speed), n.leastSpeed()), n.v.Speed)
-	}
 	if n.steer && n.v.Steer != 0 {
 		n.v.Steer = math.Copysign(max(math.Abs(n.v.Steer), n.leastSteer()), n.v.Steer)
 	}
+	if f := n.p.Standstill; f != nil && n.speed && n.v.Speed != 0 {
+		n.v.Speed = math.Copysign(max(math.Abs(n.v.Speed), n.leastSpeed()), n.v.Speed)
+	}
 }
 
+// leastSpeed returns the speed from which every wheel is past the fade, since firmware may take the speed of the
+// slowest.
 func (n *nearWork) leastSpeed() float64 {
-	if f := n.p.Standstill; f != nil {
-		return beyondFade * max(f.From, f.Full)
+	f := n.p.Standstill
+	if f == nil {
+		return 0
 	}
-	return 0
+	least := beyondFade * max(f.From, f.Full)
+	return least / (1 - min(n.slowestBehind(least), mostBehind))
+}
+
+// slowestBehind returns by what share of a speed the slowest wheel goes slower than the car: that of an inner
+// wheel at the yaw rates that are played, and that of a wheel which is steered.
+func (n *nearWork) slowestBehind(speed float64) float64 {
+	behind := float64(n.v.Steer*n.v.Steer) / 2 // no less than what the cosine lacks to 1
+	if d := n.p.Demand; d != nil && speed > 0 {
+		behind += float64(oftenPlayed * math.Abs(d.YawRate(speed, n.v.Steer)) * n.track / (2 * speed))
+	}
+	return behind
 }
 
 func (n *nearWork) leastSteer() float64 {
