@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"slices"
 	"strings"
 
@@ -11,17 +12,20 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/language"
+	"hilrig/suites/report/plots"
 )
 
 // newPlay returns the command that plays one hold by hand.
 func newPlay() *cobra.Command {
 	var f inputFlags
 	var l liveFlags
+	var plot string
 	c := &cobra.Command{
 		Use:   "play WORD=VALUE...",
 		Short: "hold one stimulus by hand and show what each motor does",
 		Long: `Holds speed, steering, throttle and gain with the yaw rate on demand, then with
-the yaw rate that you ask for, and shows how far each motor's command shifted.
+the yaw rate that you ask for, and shows how far each motor's command shifted and
+what it was over time; --plot draws that as a picture.
 No policy is asked and nothing is kept.
 
   speed     at the centre of gravity, 4m/s; below 0 in reverse
@@ -58,12 +62,19 @@ or its sampler left the commands open, which says nothing of the board.`,
 			if err != nil {
 				return err
 			}
+			if plot != "" {
+				picture := func(out io.Writer) error { return plots.Along(out, "by hand: "+strings.Join(args, " "), played.Along) }
+				if err := writeTo(plot, c.OutOrStdout(), picture); err != nil {
+					return err
+				}
+			}
 			printPlayed(screenOn(c.OutOrStdout()), &hold, played)
 			return endWith(exitOf(played.Outcome()))
 		},
 	}
 	f.add(c)
 	l.add(c)
+	c.Flags().StringVar(&plot, "plot", "", "draw yaw rate and commands over time into `FILE`, as SVG; - is standard output")
 	return c
 }
 
