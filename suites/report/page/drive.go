@@ -66,12 +66,29 @@ func pathOf(a *record.Along, c *record.Case) picture {
 			continue
 		}
 		k := plots.Curve{Name: w.name}
+		along, across := firstWay(x, y)
 		for i := 0; i < len(x); i += stride(len(x)) {
-			k.X, k.Y = append(k.X, x[i]), append(k.Y, y[i])
+			dx, dy := x[i]-x[0], y[i]-y[0]
+			k.X, k.Y = append(k.X, float64(dx*along)+float64(dy*across)), append(k.Y, float64(dy*along)-float64(dx*across))
 		}
 		of.Curves = append(of.Curves, k)
 	}
-	return picture{Title: "Way on the ground: " + c.Title(), Plot: drawn(of.SVG), Caption: "From above; both axes have the same scale."}
+	return picture{Title: "Way on the ground: " + c.Title(), Plot: drawn(of.SVG), Caption: "From above, from where the plant took over, each run turned so that it begins along x; both axes have the same scale."}
+}
+
+// begun is how far in m a car has gone when it is told which way it began.
+const begun = 0.05
+
+// firstWay returns the direction in which a way begins, as cosine and sine: the runs of a case may
+// stand in other directions when the plant takes over.
+func firstWay(x, y []float64) (along, across float64) {
+	for i := range x {
+		dx, dy := x[i]-x[0], y[i]-y[0]
+		if far := math.Hypot(dx, dy); far >= begun {
+			return dx / far, dy / far
+		}
+	}
+	return 1, 0
 }
 
 // stride returns at which distance points are taken so that no more than mostTimes are.
