@@ -139,8 +139,8 @@ func (p *Page) losses(s *record.Suite, _ int) []picture {
 	if len(bars) == 0 {
 		return nil
 	}
-	return []picture{barPicture("How long until the motors were safe", "time after the last good value, ms", bars, left, true,
-		"At 0 the last good frame, pulse or edge came; a bar ends where the last motor had gone where the policy says.")}
+	return []picture{barPicture("How long until the motors stood as the policy says", "time, ms", bars, left, true,
+		"At 0 came the last good frame, pulse or edge of what was lost, or the first frame on demand; a bar ends where the last motor stood as the policy says.")}
 }
 
 // barPicture returns bars with their words.
