@@ -54,6 +54,11 @@ func Along(e *assertions.Evidence) *record.Along {
 	return a
 }
 
+// KeepAlong returns what keeps the commands along each case in a record.
+func KeepAlong(k *record.Writer) Watched {
+	return func(suite, index int, e *assertions.Evidence) { k.Along(suite, index, Along(e)) }
+}
+
 // commandsOf puts what came on a motor line into bins, by when each command was known.
 func commandsOf(o *trace.Output, start signal.Time, bins int) record.Commands {
 	k := record.Commands{Mean: make([]float64, bins), Low: make([]float64, bins), High: make([]float64, bins)}

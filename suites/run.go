@@ -32,12 +32,15 @@ type Options struct {
 	Case func(suite, index int, c record.Case)
 	// Evidence is called with what a case was judged by, before Case is, and holds until it returns.
 	// Suite and index are its place in the plan. Calls of different suites overlap.
-	Evidence func(suite, index int, e *assertions.Evidence)
+	Evidence Watched
 	// Wires is called, on a bench in real time, with what was on the wires around the
 	// moments of a case's checks that failed or were left open, before Case is; and with
 	// what was on them last of a case in which the run broke off. Calls do not overlap.
 	Wires func(suite, index int, w *report.Wires)
 }
+
+// Watched is called with what a case was judged by; suite and index are the case's place in the plan.
+type Watched func(suite, index int, e *assertions.Evidence)
 
 // Progress is how far a run has come. Calls do not overlap.
 type Progress struct {

@@ -34,13 +34,17 @@ func (f *Fade) fade(x measure.Interval) measure.Interval {
 
 // rolling returns how much of the shift there may be at a speed.
 func (l *Law) rolling(speed measure.Interval) measure.Interval {
-	if l.p.Standstill == nil {
-		return measure.Interval{Low: 1, High: 1}
-	}
 	v := size(speed)
+	if l.p.Standstill == nil {
+		return mostStanding.fade(v)
+	}
 	near := Fade{From: l.p.Standstill.From * (1 - nearSpeed), Full: l.p.Standstill.Full * (1 + nearSpeed)}
 	return near.fade(v)
 }
+
+// mostStanding is up to what speed in m/s firmware may hold the shift back of whose policy does not say
+// where the car counts as standing; common practice, no source.
+var mostStanding = Fade{Full: 1}
 
 // mostStraight is up to what steer angle and demand firmware may hold the shift back of whose policy
 // does not say; common practice, no source.

@@ -2,12 +2,9 @@ package main
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
-	"hilrig/plant"
 	"hilrig/rig/signal"
-	"hilrig/rig/trace"
 	"hilrig/suites"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
@@ -41,37 +38,17 @@ const stripWidth = 40
 
 // printStrips draws yaw rate and commands over time; nothing where there is none.
 func printStrips(s *screen, a *record.Along) {
-	if a == nil || len(a.Motors[0].Mean) == 0 {
+	strips := report.Strips(a, stripWidth)
+	if len(strips) == 0 {
 		return
 	}
-	rows := table{{"over " + signal.Time(int64(len(a.Motors[0].Mean))*a.BinNS).String(), "from", "to", ""}}
-	if yaw := a.Played[trace.YawRate.String()]; len(yaw) > 0 {
-		low, high, _ := report.Span(yaw...)
-		rows = append(rows, stripOf("yaw rate", yaw, low, high, language.AngularRate))
-	}
-	var all []float64 // of all motors, which are drawn to one scale
-	for i := range a.Motors {
-		all = append(all, a.Motors[i].Mean...)
-	}
-	low, high, _ := report.Span(all...)
-	for i, w := range plant.Wheels {
-		rows = append(rows, stripOf(w.String(), a.Motors[i].Mean, low, high, language.Share))
+	rows := table{{"over " + (signal.Time(len(a.Motors[0].Mean)) * signal.Time(a.BinNS)).String(), "from", "to", ""}}
+	for _, k := range strips {
+		rows = append(rows, []string{k.Name, k.Low, k.High, k.Drawn})
 	}
 	fmt.Fprintln(s)
 	rows.print(s, "", 1, 2)
 }
-
-// stripOf returns the row of one quantity, drawn between bottom and top.
-func stripOf(name string, values []float64, bottom, top float64, q language.Quantity) []string {
-	low, high, ok := report.Span(values...)
-	if !ok {
-		return []string{name, "", "", report.NotMeasured}
-	}
-	return []string{name, q.Format(roundedTo(low)), q.Format(roundedTo(high)), report.Strip(values, bottom, top, stripWidth)}
-}
-
-// roundedTo returns x to three digits after the point, as a strip shows no more.
-func roundedTo(x float64) float64 { return math.Round(x*1000) / 1000 }
 
 // printPlayedEnd says what the hold does not show; nothing where it shows all.
 func printPlayedEnd(s *screen, p *suites.Played) {

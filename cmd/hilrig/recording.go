@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"hilrig/assertions"
 	"hilrig/suites"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
@@ -55,11 +54,11 @@ func caseInto(k *record.Writer) func(suite, index int, c record.Case) {
 }
 
 // alongInto returns what keeps the commands along each case; nil where no record is kept.
-func alongInto(k *record.Writer) func(suite, index int, e *assertions.Evidence) {
+func alongInto(k *record.Writer) suites.Watched {
 	if k.Folder() == "" {
 		return nil
 	}
-	return func(suite, index int, e *assertions.Evidence) { k.Along(suite, index, suites.Along(e)) }
+	return suites.KeepAlong(k)
 }
 
 // wiresInto returns what keeps the wires of a plan's cases in a record.

@@ -407,7 +407,9 @@ func (w *pointWork) end() {
 	w.c.NoPoint = w.why
 	w.c.Expect = slices.Clone(w.c.Expect) // that of the other variants as well
 	for i := range w.c.Expect {
-		w.c.Expect[i].NotAsked = w.why
+		if w.c.Expect[i].NotAsked == "" { // what the policy does not have it would not ask at any point
+			w.c.Expect[i].NotAsked = w.why
+		}
 	}
 }
 

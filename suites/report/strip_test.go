@@ -5,6 +5,8 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+
+	"hilrig/suites/record"
 )
 
 func TestStrip(t *testing.T) {
@@ -29,4 +31,23 @@ func TestStrip(t *testing.T) {
 	assert.Equal(t, []any{-1.0, 2.0, true}, []any{low, high, ok})
 	_, _, ok = Span(none)
 	assert.False(t, ok)
+}
+
+func TestStripsOfACase(t *testing.T) {
+	none := math.NaN()
+	a := &record.Along{Played: map[string][]float64{"yaw_rate": {0.5, 0.5, 1, 1}}}
+	for i := range a.Motors {
+		a.Motors[i].Mean = []float64{0.4, 0.4, 0.4, 0.4}
+	}
+	a.Motors[0].Mean = []float64{0.4, 0.4, 0.3, 0.3}
+	a.Motors[3].Mean = []float64{none, none, none, none}
+	assert.Equal(t, []StripOf{
+		{"yaw rate", "28.65 deg/s", "57.3 deg/s", "▁▁██"},
+		{"front_left", "30 %", "40 %", "██▁▁"},
+		{"front_right", "40 %", "40 %", "████"},
+		{"rear_left", "40 %", "40 %", "████"},
+		{"rear_right", "", "", NotMeasured},
+	}, Strips(a, 40))
+	assert.Empty(t, Strips(nil, 40))
+	assert.Empty(t, Strips(&record.Along{}, 40))
 }

@@ -85,7 +85,7 @@ func (t *tap) check(of string, c *record.Check) {
 		t.point(false, name, "")
 		rows := [][2]string{{"verdict", c.Verdict}, {"why", c.Why}}
 		if c.Measured() {
-			rows = append(rows, [2]string{"measured", c.Quantity + ": " + Measured(c)}, [2]string{"wanted", Limit(c)})
+			rows = append(rows, [2]string{"value", c.Quantity + ": " + Measured(c)}, [2]string{"wanted", Limit(c)})
 		}
 		t.diagnostics(append(rows, [2]string{"at", fmt.Sprintf("%s:%d", c.File, c.Line)})...)
 	}

@@ -25,7 +25,6 @@ var (
 	vermillion = ink("vermillion", 0xd55e00)
 	green      = ink("green", 0x009e73)
 	purple     = ink("purple", 0xcc79a7)
-	orange     = ink("orange", 0xe69f00)
 	sky        = ink("sky", 0x56b4e9)
 )
 
