@@ -35,7 +35,7 @@ func faultsSummary(a *campaign.Faults) string {
 	parts := []string{fmt.Sprintf("%d of %s found", a.Tally(campaign.Found), count(len(a.Faults), "fault"))}
 	for _, other := range []struct{ verdict, words string }{
 		{campaign.NotFound, "not found"},
-		{record.NotAsked, "not asked"},
+		{record.NotAsked, record.NotAsked},
 		{campaign.Harmless, "harmless"},
 		{campaign.FalseAlarm, "harmless and called wrong"},
 		{record.NotRun, "not run: " + record.Stopped},

@@ -1,11 +1,13 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"regexp"
 	"slices"
 
+	"hilrig/assertions"
 	"hilrig/suites/record"
 )
 
@@ -26,8 +28,26 @@ type Row struct {
 	Check   *record.Check
 }
 
-// Failures collects what failed, then what is undecided, each in plan order.
+// Failures collects what failed, then what is undecided, each in plan order; what is asked of every
+// command of a case comes after what the case itself asks, which says more.
 func Failures(r *record.Result) []*Failure {
+	all := inPlanOrder(r)
+	slices.SortStableFunc(all, func(a, b *Failure) int {
+		return cmp.Or(cmp.Compare(slices.Index(record.Unmet[:], a.Verdict), slices.Index(record.Unmet[:], b.Verdict)), cmp.Compare(last(a), last(b)))
+	})
+	return all
+}
+
+// last is 1 of what is asked of every command, else 0.
+func last(f *Failure) int {
+	if f.Check == assertions.EveryCommand {
+		return 1
+	}
+	return 0
+}
+
+// inPlanOrder collects what failed, then what is undecided.
+func inPlanOrder(r *record.Result) []*Failure {
 	var all []*Failure
 	for _, verdict := range record.Unmet {
 		known := map[string]*Failure{}
