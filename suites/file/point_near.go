@@ -75,7 +75,7 @@ func (n *nearWork) leastSpeed() float64 {
 // slowestBehind returns by what share of a speed the slowest wheel goes slower than the car: that of an inner
 // wheel at the yaw rates that are played, and that of a wheel which is steered.
 func (n *nearWork) slowestBehind(speed float64) float64 {
-	behind := float64(n.v.Steer*n.v.Steer) / 2 // no less than what the cosine lacks to 1
+	behind := float64(n.v.Steer * n.v.Steer / 2) // no less than what the cosine lacks to 1
 	if d := n.p.Demand; d != nil && speed > 0 {
 		behind += float64(oftenPlayed * math.Abs(d.YawRate(speed, n.v.Steer)) * n.track / (2 * speed))
 	}

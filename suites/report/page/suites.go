@@ -58,7 +58,7 @@ func countsOf(n *record.Counts) string {
 	for _, more := range []struct {
 		n    int
 		what string
-	}{{n.Fail, "failed"}, {n.Undecided, record.Undecided}, {n.NotAsked, "not asked"}} {
+	}{{n.Fail, "failed"}, {n.Undecided, record.Undecided}, {n.NotAsked, record.NotAsked}} {
 		if more.n > 0 {
 			parts = append(parts, number(more.n)+" "+more.what)
 		}

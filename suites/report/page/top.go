@@ -28,8 +28,8 @@ type fact struct{ Name, Text string }
 
 // classes of verdicts and outcomes in the style sheet.
 var classes = map[string]string{
-	record.Pass: "pass", record.Fail: "fail", record.Undecided: "open", record.NotRun: "open", record.Skipped: "quiet", record.NotAsked: "quiet",
-	record.Go: "pass", record.NoGo: "fail", record.NotShown: "open",
+	record.Pass: record.Pass, record.Fail: record.Fail, record.Undecided: "open", record.NotRun: "open", record.Skipped: "quiet", record.NotAsked: "quiet",
+	record.Go: record.Pass, record.NoGo: record.Fail, record.NotShown: "open",
 }
 
 // class returns the class of a verdict or outcome.
