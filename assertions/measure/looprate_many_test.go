@@ -7,4 +7,4 @@ import "testing"
 // sample chooses the size of a sample: the full one with the tag full, else the smaller.
 func sample(_, smaller int) int { return smaller }
 
-func TestUpdatePeriodOfBoardsAtRandom(t *testing.T) { many(t, 20) } // 400 with the tag full
+func TestUpdatePeriodOfBoardsAtRandom(t *testing.T) { many(t, 8) } // 400 with the tag full
