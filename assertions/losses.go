@@ -94,7 +94,7 @@ func Recovery(p *law.Policy, faults []stimulus.Fault) law.Recovers {
 
 // recovery returns what it takes, by a policy that speaks of the loss, to drive again after it: the most that is asked for
 // by one of the losses that the faults are together, 0 where nothing is stopped or the policy does not say. with is one
-// that asks for something else than k itself, "" where there is none.
+// that asks for more than k itself, "" where there is none: what k asks for itself then holds for all.
 func (k *lossKind) recovery(p *law.Policy, faults []stimulus.Fault) (how law.Recovers, with string) {
 	own := recoversFrom(p, k.of(p))
 	if how = own; k.key != "receiver_lost" {
@@ -103,7 +103,7 @@ func (k *lossKind) recovery(p *law.Policy, faults []stimulus.Fault) (how law.Rec
 	for i := range lossKinds { // the pulses of each of its lines are lost as well
 		one := &lossKinds[i]
 		if l := one.of(p); one.key != k.key && l != nil && one.played(faults) {
-			if also := recoversFrom(p, l); also != own {
+			if also := recoversFrom(p, l); also > own {
 				how, with = max(how, also), one.key
 			}
 		}
