@@ -12,8 +12,8 @@ import (
 )
 
 const (
-	// answered is after how long at most a board's answer has ended of which the policy declares no
-	// response or no smoothing: what the standard suites let a hold settle. Common practice, no source.
+	// answered is after how long at most a board has answered of which the policy declares no
+	// response: what the standard suites let a hold settle. Common practice, no source.
 	answered = 300 * signal.Millisecond
 	// burst is within how long commands are taken as one, for which the law is asked once; the
 	// check's own definition.
@@ -192,14 +192,12 @@ func (e *Evidence) standingCurve() (*law.Curve, error) {
 	return &law.Curve{Throttle: []float64{0}, Motors: [][4]Limit{none}}, err
 }
 
-// looksBack returns how far before its end what a command rests on may lie. A declared response says when an
-// answer begins, and that of most answers: one of the others may miss a turn of the loop, and come as much later
-// again. When an answer ends is known by the declared smoothing alone; without it firmware has as long as
-// a hold settles.
+// looksBack returns how far before its end what a command rests on may lie. A declared response is
+// that of most answers: one of the others may miss a turn of the loop, and come as much later again.
 func (e *Evidence) looksBack(l *law.Law, h *law.History) signal.Time {
 	back := l.Horizon(h)
 	r := e.policy().Response
-	if r == nil || !(r.AtMost > 0) || e.policy().Smoothing == nil {
+	if r == nil || !(r.AtMost > 0) {
 		longest := answered
 		for i := range e.Steps {
 			longest = max(longest, e.Steps[i].From-e.Steps[i].Applied)
