@@ -125,10 +125,9 @@ func TestTrialsStandAsFarApartAsAnswersTake(t *testing.T) {
 			r, _, err := s.Run(t.Context(), Options{})
 			require.NoError(t, err)
 			c := &r.Suites[0].Cases[0]
-			if c.Verdict == record.Fail {
-				t.Skip("known gap: every command is held to the policy though it does not declare this board's smoothing")
-			}
-			require.Equal(t, record.Pass, c.Verdict, "%+v", c.Checks)
+			// That no smoothing is declared other checks may find wrong.
+			require.Equal(t, "response", c.Checks[0].Name)
+			require.Equal(t, record.Pass, c.Checks[0].Verdict, "%+v", c.Checks)
 			assert.Equal(t, 1, c.Again)
 			assert.GreaterOrEqual(t, c.LengthNS, int64(200*240*ms))
 			apart := loadPolicy(t, "response: {at_most: 60 ms, of: 95 %}", strings.Replace(yawTrials, "interval: 60 ms", "interval: 600 ms", 1))
