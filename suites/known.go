@@ -158,17 +158,8 @@ func perTick(p *wire.Pulse) float64 {
 
 // valuesWith returns values with one channel at x.
 func valuesWith(v stimulus.Values, c trace.Channel, x float64) stimulus.Values {
-	switch c {
-	case trace.Speed:
-		v.Speed = x
-	case trace.YawRate:
-		v.YawRate = x
-	case trace.Steer:
-		v.Steer = x
-	case trace.Throttle:
-		v.Throttle = x
-	case trace.Gain:
-		v.Gain = x
+	if at := file.ValueOf(&v, c); at != nil {
+		*at = x
 	}
 	return v
 }

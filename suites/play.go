@@ -3,6 +3,7 @@ package suites
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"math"
 
 	"hilrig/assertions"
@@ -48,6 +49,35 @@ type PlayedMotor struct {
 	Why    string
 	Silent bool
 	Read   *assertions.Shift // nil: it could not be read
+}
+
+// NotShown says, in a sentence each, what of the board the hold does not show; nil where it shows all.
+func (p *Played) NotShown() (says []string) {
+	silent, unread := 0, 0
+	for i := range p.Motors {
+		switch m := &p.Motors[i]; {
+		case m.Silent:
+			silent++
+		case m.Read == nil:
+			unread++
+		}
+	}
+	if p.Idle {
+		says = append(says, "every motor stands at idle with the throttle up: the board ignores the throttle; look whether it is armed, and at its receiver")
+	}
+	if silent > 0 {
+		says = append(says, fmt.Sprintf("%d of %d motors without a command, with all of the board's inputs there", silent, len(p.Motors)))
+	}
+	if unread > 0 {
+		says = append(says, fmt.Sprintf("%d of %d motors not measured, which says nothing of the board", unread, len(p.Motors)))
+	}
+	if p.Late != "" && unread < len(p.Motors) {
+		says = append(says, p.Late+", so that what is shown may be its doing")
+	}
+	if p.Late != "" {
+		says = append(says, "play it on a machine that keeps time")
+	}
+	return says
 }
 
 // Outcome is record.NoGo where a motor was silent or all stood at idle with the throttle up, for

@@ -67,7 +67,7 @@ func TestNoFileIsLongerThan500Lines(t *testing.T) {
 // The command line stays so small that its files can be read in an afternoon: what decides,
 // measures and judges stands below it.
 func TestTheCommandLineStaysSmall(t *testing.T) {
-	const most = 4700
+	const most = 4500
 	lines := 0
 	_, files := goFiles(t)
 	for _, f := range files {

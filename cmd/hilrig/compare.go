@@ -4,12 +4,10 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io/fs"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/suites"
-	"hilrig/suites/record"
 	"hilrig/suites/report/compare"
 )
 
@@ -46,8 +44,8 @@ judged no longer or cannot be compared, else with 0.`,
 
 // run compares and prints.
 func (f *compareFlags) run(c *cobra.Command, before, after string) error {
-	a, errA := comparable(before)
-	b, errB := comparable(after)
+	a, errA := compare.Read(before)
+	b, errB := compare.Read(after)
 	if err := errors.Join(errA, errB); err != nil {
 		return err
 	}
@@ -69,29 +67,6 @@ func (f *compareFlags) print(out *screen, result *compare.Comparison) {
 		return
 	}
 	result.Text(out, f.all)
-}
-
-// comparable reads a record that may be compared; the error says why it may not, and what to do.
-func comparable(folder string) (*compare.Run, error) {
-	r, err := record.Read(folder)
-	if err != nil {
-		return nil, err
-	}
-	if wrong := r.Wrong(); len(wrong) > 0 {
-		return nil, fmt.Errorf("record %s is not compared: %s; hilrig report %s shows what there is of it, run again for a whole one", folder, wrong[0], folder)
-	}
-	if ofStand(r.Result) {
-		return nil, fmt.Errorf("record %s is of a speed controller, and those are not compared; hilrig report shows its figures", folder)
-	}
-	run := &compare.Run{Record: r, Alongs: map[compare.Place]*record.Along{}}
-	if run.Inputs, err = record.Inputs(folder); err != nil {
-		return nil, err
-	}
-	err = record.Alongs(folder, func(suite, index int, a *record.Along) { run.Alongs[compare.Place{Suite: suite, Index: index}] = a })
-	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, err
-	}
-	return run, nil
 }
 
 // compared compares two records.

@@ -3,7 +3,6 @@ package main
 import (
 	"fmt"
 	"strconv"
-	"strings"
 
 	"hilrig/suites/campaign"
 	"hilrig/suites/record"
@@ -27,28 +26,7 @@ func printFaults(s *screen, a *campaign.Faults) {
 		rows = append(rows, row)
 	}
 	rows.print(s, "", 4)
-	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), faultsSummary(a))
-}
-
-// faultsSummary says in a line what the outcome rests on.
-func faultsSummary(a *campaign.Faults) string {
-	parts := []string{fmt.Sprintf("%d of %s found", a.Tally(campaign.Found), count(len(a.Faults), "fault"))}
-	for _, other := range []struct{ verdict, words string }{
-		{campaign.NotFound, "not found"},
-		{record.NotAsked, record.NotAsked},
-		{campaign.Harmless, "harmless"},
-		{campaign.FalseAlarm, "harmless and called wrong"},
-		{record.NotRun, "not run: " + record.Stopped},
-	} {
-		if n := a.Tally(other.verdict); n > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", n, other.words))
-		}
-	}
-	var healthy []string
-	for _, b := range a.Boards {
-		healthy = append(healthy, b.Name+" "+b.Outcome)
-	}
-	return strings.Join(parts, ", ") + "; without a fault: " + strings.Join(healthy, ", ")
+	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), a.Summary())
 }
 
 // printNulls writes what suites said of the boards that control nothing.
@@ -67,7 +45,7 @@ func printNulls(s *screen, a *campaign.Nulls) {
 	}
 	rows.print(s, "")
 	printCommonPasses(s, a.PassedByAll)
-	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), nullsSummary(a))
+	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), a.Summary())
 }
 
 // nullCell writes the verdict and how many checks gave it.
@@ -89,23 +67,4 @@ func printCommonPasses(s *screen, all []campaign.CommonPass) {
 	for _, p := range all {
 		fmt.Fprintf(s, "  %s: %s: %s (%s)\n", p.Suite, p.Case, p.Check, count(p.Checks, "check"))
 	}
-}
-
-// nullsSummary says in a line what the outcome rests on.
-func nullsSummary(a *campaign.Nulls) string {
-	var not []string
-	if a.Why != "" {
-		not = append(not, a.Why)
-	}
-	for i := range a.Suites {
-		for j, b := range a.Suites[i].Boards {
-			if b.Verdict != record.Fail && !a.Suites[i].MayPass {
-				not = append(not, a.Suites[i].Name+" does not fail on "+a.Boards[j])
-			}
-		}
-	}
-	if len(not) > 0 {
-		return strings.Join(not, "; ")
-	}
-	return "no board that controls nothing gets through"
 }

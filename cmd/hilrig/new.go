@@ -3,9 +3,6 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
-	"path/filepath"
 
 	"github.com/spf13/cobra"
 
@@ -31,7 +28,7 @@ already is never overwritten.`,
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
-			paths, err := makeNew(args[0], stand)
+			paths, err := demo.Make(args[0], stand)
 			if err != nil {
 				return fmt.Errorf("new: %w", err)
 			}
@@ -46,48 +43,6 @@ already is never overwritten.`,
 	}
 	c.Flags().BoolVar(&stand, "stand", false, "make a stand file, on which a speed controller is tried, and no other")
 	return c
-}
-
-// makeNew writes the files into folder, which is made where it is not there, and
-// returns their paths: car, bench, suite, or that of a stand. Where one of them is there
-// already it writes none.
-func makeNew(folder string, stand bool) (paths []string, err error) {
-	full, err := filepath.Abs(folder)
-	if err != nil {
-		return nil, err
-	}
-	files := demo.New(filepath.Base(full))
-	if stand {
-		files = []demo.File{demo.NewStand(filepath.Base(full))}
-	}
-	for _, f := range files {
-		path := filepath.Join(folder, f.Name)
-		if _, err := os.Lstat(path); err == nil {
-			return nil, fmt.Errorf("%s is there already; choose another name, or move it away", path)
-		} else if !errors.Is(err, fs.ErrNotExist) {
-			return nil, err
-		}
-		paths = append(paths, path)
-	}
-	if err := os.MkdirAll(folder, 0o777); err != nil {
-		return nil, err
-	}
-	for i, f := range files {
-		if err := writeNew(paths[i], f.Data); err != nil {
-			return nil, err
-		}
-	}
-	return paths, nil
-}
-
-// writeNew writes a file that must not be there yet.
-func writeNew(path string, data []byte) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
-	if err != nil {
-		return err
-	}
-	_, err = f.Write(data)
-	return errors.Join(err, f.Close())
 }
 
 // printNew writes what was made, and what to type next.

@@ -30,7 +30,9 @@ func printPlayed(s *screen, h *suites.Hold, p *suites.Played) {
 		printMotor(s, &p.Motors[i], mark)
 	}
 	printStrips(s, p.Along)
-	printPlayedEnd(s, p)
+	if says := p.NotShown(); len(says) > 0 {
+		fmt.Fprintf(s, "\n%s  %s\n", p.Outcome(), strings.Join(says, "; "))
+	}
 }
 
 // stripWidth is how many letters a strip over time has at most.
@@ -48,38 +50,6 @@ func printStrips(s *screen, a *record.Along) {
 	}
 	fmt.Fprintln(s)
 	rows.print(s, "", 1, 2)
-}
-
-// printPlayedEnd says what the hold does not show; nothing where it shows all.
-func printPlayedEnd(s *screen, p *suites.Played) {
-	silent, unread := 0, 0
-	for i := range p.Motors {
-		switch m := &p.Motors[i]; {
-		case m.Silent:
-			silent++
-		case m.Read == nil:
-			unread++
-		}
-	}
-	var says []string
-	if p.Idle {
-		says = append(says, "every motor stands at idle with the throttle up: the board ignores the throttle; look whether it is armed, and at its receiver")
-	}
-	if silent > 0 {
-		says = append(says, fmt.Sprintf("%d of %d motors without a command, with all of the board's inputs there", silent, len(p.Motors)))
-	}
-	if unread > 0 {
-		says = append(says, fmt.Sprintf("%d of %d motors not measured, which says nothing of the board", unread, len(p.Motors)))
-	}
-	if p.Late != "" && unread < len(p.Motors) {
-		says = append(says, p.Late+", so that what is shown may be its doing")
-	}
-	if p.Late != "" {
-		says = append(says, "play it on a machine that keeps time")
-	}
-	if len(says) > 0 {
-		fmt.Fprintf(s, "\n%s  %s\n", p.Outcome(), strings.Join(says, "; "))
-	}
 }
 
 // printMotor writes one motor's line.

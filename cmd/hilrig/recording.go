@@ -30,17 +30,23 @@ func recordIn(home string, plan *record.Result, inputs []record.Input) (*record.
 	return w, nil
 }
 
+// homeOf returns the folder that records are kept in or looked for: the one that is named, else the user's.
+func homeOf(named string) (string, error) {
+	if named == "" || named == noRecord {
+		return record.Home()
+	}
+	return named, nil
+}
+
 // hasRoom says by its error where the disk has too little room for a record of so many bytes; the
 // word none needs none.
 func hasRoom(home string, bytes int64) error {
 	if home == noRecord {
 		return nil
 	}
-	if home == "" {
-		var err error
-		if home, err = record.Home(); err != nil {
-			return err
-		}
+	home, err := homeOf(home)
+	if err != nil {
+		return err
 	}
 	if err := record.Room(home, bytes); err != nil {
 		return fmt.Errorf("%w; --record DIR keeps it elsewhere, --record none keeps nothing", err)

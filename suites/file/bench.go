@@ -146,15 +146,15 @@ func boardLife(v *language.Mapping) BoardLife {
 func held(v *language.Mapping, otherwise signal.Time) Held {
 	h := Held{For: v.TimeOr("for", otherwise)}
 	for c := range trace.Channels {
-		if x := valueOf(&h.Values, c); x != nil && v.MayHave(c.String()) {
+		if x := ValueOf(&h.Values, c); x != nil && v.MayHave(c.String()) {
 			*x = v.Number(c.String())
 		}
 	}
 	return h
 }
 
-// valueOf returns the value of a channel that is played, nil for another channel.
-func valueOf(v *stimulus.Values, c trace.Channel) *float64 {
+// ValueOf returns the value of a channel that is played, nil for another channel.
+func ValueOf(v *stimulus.Values, c trace.Channel) *float64 {
 	switch c {
 	case trace.Speed:
 		return &v.Speed

@@ -96,7 +96,7 @@ func (s *Step) moves(c trace.Channel) stimulus.Shape {
 			return m.Shape
 		}
 	}
-	if x := valueOf(&s.Values, c); x != nil {
+	if x := ValueOf(&s.Values, c); x != nil {
 		return stimulus.Hold(*x)
 	}
 	return stimulus.Hold(0)

@@ -315,7 +315,7 @@ func (p *suiteChecker) wheel(s *Step, w int) (low, high float64) {
 // span returns the least and the greatest value that the step itself gives a
 // played channel.
 func (s *Step) span(c trace.Channel) (low, high float64) {
-	held := valueOf(&s.Values, c)
+	held := ValueOf(&s.Values, c)
 	if c >= trace.WheelFrontLeft && c <= trace.WheelRearRight {
 		held = s.Wheels[c-trace.WheelFrontLeft]
 	}

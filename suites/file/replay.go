@@ -88,7 +88,7 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 		}
 		if shape, ok := log.shape(c, sign); ok {
 			s.Shapes = append(s.Shapes, Moving{c, shape})
-			*valueOf(v, c) = shape.Values[0]
+			*ValueOf(v, c) = shape.Values[0]
 		}
 	}
 	if !log.has(trace.Gain) {

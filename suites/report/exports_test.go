@@ -85,7 +85,7 @@ func program(t *testing.T, name, from string) string {
 	return ""
 }
 
-// checks counts the checks and cases of a record that stand for one test each.
+// tests counts the checks and cases of a record that stand for one test each.
 func tests(r *record.Result) (all, bad int) {
 	for i := range r.Suites {
 		for j := range r.Suites[i].Cases {
@@ -195,8 +195,8 @@ for name in sorted(glob.glob(os.path.join(sys.argv[1], "*"))):
 
 	data, err := os.ReadFile(filepath.Join(folder, "00-000-etc-passwd-case.csv"))
 	require.NoError(t, err)
-	assert.Equal(t, "time (s),yaw_rate (rad/s),motor.front_left mean (1),motor.front_left lowest (1),motor.front_left highest (1)",
-		string(data[:bytes.IndexByte(data, ',')])+strings.Join(append([]string{""}, strings.Split(strings.Split(string(data), "\n")[0], ",")[1:5]...), ","))
+	assert.True(t, strings.HasPrefix(string(data),
+		"time (s),yaw_rate (rad/s),motor.front_left mean (1),motor.front_left lowest (1),motor.front_left highest (1),motor.front_right mean (1),"), "%.200s", data)
 	assert.Contains(t, string(data), "\n0.000,0.50000,0.40000,0.35000,0.45000,")
 	assert.Contains(t, string(data), "\n0.010,0.25000,,,,")
 }
