@@ -15,7 +15,7 @@
 // [MeanOfRepeats] and [Improvement] what repeated drives come to, and [StepResponseOf] how a
 // response to a step goes. A [Fitter] finds the angular acceleration of a shaft from the times of its
 // encoder's edges, and how it answers a step, by [PolynomialOf] and least squares.
-// response to a step goes. [IndependentLine], [TerminalLine] and [ZeroBasedLine] are the straight
+// [IndependentLine], [TerminalLine] and [ZeroBasedLine] are the straight
 // lines that linearity is taken from, [Isotonic] the closest values that rise, and [Relative.Bound]
 // says by Monte Carlo what a largest deviation comes to.
 //

@@ -5,6 +5,8 @@
 // value change dump, which any waveform viewer opens. [Histograms] draws spans of time as SVG.
 // [Characteristic] draws what a speed controller gives over its throttle, as SVG and in letters.
 // [Groups] and [Failures] put together what of a result a person reads in one piece.
+// [JUnit], [TAP] and [CSV] write a record for programs of others; package page makes of it a page
+// for a browser, and package compare holds two records against each other.
 //
 // # Units
 //

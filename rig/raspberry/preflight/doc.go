@@ -8,7 +8,7 @@
 // [Rehearsal] is a bench in memory to try all of it on.
 //
 // Nothing of it powers a motor: who tries the lines holds no relay by itself, but asks for it
-// through the [header.Lines] that it is given.
+// through the hostlines.Lines that it is given.
 //
 // # Units and signs
 //
