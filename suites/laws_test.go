@@ -121,6 +121,14 @@ var laws = flag.String("laws", "", "the drawn laws to play, such as 17 or 1-20,3
 // cases are the cases that are then played, by a part of their name.
 var cases = flag.String("cases", "", "of the drawn laws, play the cases whose name, with its variant, contains this")
 
+// named are the standard suites that are then played.
+var named = flag.String("suites", "", "the standard suites to play to the boards of laws and of other words, such as life,split; empty: all")
+
+// playedNames returns the names of the standard suites that boards of laws are played, none where it is all.
+func playedNames() []string {
+	return strings.FieldsFunc(*named, func(r rune) bool { return r == ',' })
+}
+
 // lawsToPlay returns the numbers of the laws that a test plays, from 1 on.
 func lawsToPlay(t *testing.T) (all []uint64) {
 	t.Helper()
@@ -154,26 +162,31 @@ func TestBoardsThatKeepADrawnLaw(t *testing.T) {
 	}
 	c := &tally{why: map[string][]string{}, keys: keyCounts{}}
 	for _, n := range lawsToPlay(t) {
-		d := drawLaw(n)
-		f := bramble("")
-		f.Car, f.Bench, f.Seed = d.car, d.bench, n
-		b := boardOf(t, n, &d)
-		s := load(t, f)
-		s.WithBoard("drawn", b)
-		r, _ := play(t, s, suites.Options{Only: *cases})
-		name := fmt.Sprintf("law %d", n)
-		c.note(name, r)
-		_, why := plannedKeys(s)
-		c.keys.note(n, s.KeysAsked(r), why)
-		t.Logf("%s: %d checks, %d failed, %d open, %d of %d keys asked", name, r.Counts.Pass+r.Counts.Fail+r.Counts.Undecided, r.Counts.Fail, r.Counts.Undecided, r.KeysAsked, r.KeysDeclared)
-		if troubled := troubles(r); len(troubled) > 0 {
-			t.Logf("%s:\n%sthe board keeps:\n%s%s%s", name, policyIn(&d.car), policyIn(&d.whole), d.bench.Data, strings.Join(troubled, "\n"))
-		}
+		t.Run(fmt.Sprint(n), func(t *testing.T) { playDrawnLaw(t, c, n) })
 	}
 	t.Log("\n" + c.String() + c.keys.String())
 	assert.Zero(t, c.fails)
 	assert.LessOrEqual(t, c.open*1000, c.checks)
 	assert.NotZero(t, c.checks)
+}
+
+// playDrawnLaw plays the standard suites to a board that keeps a drawn law.
+func playDrawnLaw(t *testing.T, c *tally, n uint64) {
+	d := drawLaw(n)
+	f := bramble("", playedNames()...)
+	f.Car, f.Bench, f.Seed = d.car, d.bench, n
+	b := boardOf(t, n, &d)
+	s := load(t, f)
+	s.WithBoard("drawn", b)
+	r, _ := play(t, s, suites.Options{Only: *cases})
+	name := fmt.Sprintf("law %d", n)
+	c.note(name, r)
+	_, why := plannedKeys(s)
+	c.keys.note(n, s.KeysAsked(r), why)
+	t.Logf("%s: %d checks, %d failed, %d open, %d of %d keys asked", name, r.Counts.Pass+r.Counts.Fail+r.Counts.Undecided, r.Counts.Fail, r.Counts.Undecided, r.KeysAsked, r.KeysDeclared)
+	if troubled := troubles(r); len(troubled) > 0 {
+		t.Logf("%s:\n%sthe board keeps:\n%s%s%s", name, policyIn(&d.car), policyIn(&d.whole), d.bench.Data, strings.Join(troubled, "\n"))
+	}
 }
 
 // policyIn returns the policy of a car file.

@@ -1,6 +1,7 @@
 package suites_test
 
 import (
+	"fmt"
 	"regexp"
 	"strings"
 	"testing"
@@ -220,7 +221,7 @@ func TestBoardsThatKeepOneOtherWord(t *testing.T) {
 	c := &tally{why: map[string][]string{}}
 	for i, word := range otherWords {
 		if i%wordsApart == 0 {
-			t.Run(strings.ReplaceAll(word.lines, "/", " per "), func(t *testing.T) { playOtherWord(t, c, word.lines, word.bench, word.gap) })
+			t.Run(fmt.Sprintf("%d: %s", i, strings.ReplaceAll(word.lines, "/", " per ")), func(t *testing.T) { playOtherWord(t, c, word.lines, word.bench, word.gap) })
 		}
 	}
 	t.Log("\n" + c.String())
@@ -228,7 +229,7 @@ func TestBoardsThatKeepOneOtherWord(t *testing.T) {
 
 // playOtherWord plays the standard suites to the board of another word.
 func playOtherWord(t *testing.T, c *tally, lines, bench, gap string) {
-	s := otherWord(t, lines, bench)
+	s := otherWord(t, lines, bench, playedNames()...)
 	b, err := s.OfPolicy()
 	require.NoError(t, err)
 	s.WithBoard("of the policy", b)
