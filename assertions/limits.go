@@ -110,9 +110,9 @@ func (b *branch) atTheLimit() []ask {
 		case m.is == Unchanged:
 		case d.surely[w]:
 			limited = append(limited, w)
-			all = append(all, b.limitOf(view, m, " stands at its limit"))
+			all = append(all, b.limitOf(view, m, " stands at its limit"+b.orHasRoom()))
 		default:
-			all = append(all, b.limitOf(view, m, " as its partner is limited"))
+			all = append(all, b.limitOf(view, m, " as its partner is limited"+b.orHasRoom()))
 		}
 	}
 	if len(limited) == 0 {
@@ -127,6 +127,15 @@ func (b *branch) atTheLimit() []ask {
 	}
 	view.limits = limited
 	return all
+}
+
+// orHasRoom ends the name of what is asked at a limit. Where the policy does not say what the firmware makes of
+// the throttle, motors may turn out to have room, and then have to move as far as is declared.
+func (b *branch) orHasRoom() string {
+	if b.e.curveKnown() {
+		return ""
+	}
+	return ", or moves as declared where there is room"
 }
 
 // near says whether the throttle lies nearer to the upper end of the range than to the lower, or the
@@ -157,8 +166,8 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 	if v.errs[w] != nil {
 		return unjudged(name, v.errs[w])
 	}
-	if !v.stillLimited() {
-		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves room for the shift: the case counts on the throttle of %s; move that, or declare the throttle_curve",
+	if !v.stillLimited() && b.e.curveKnown() {
+		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves room for the shift: the case counts on the throttle of %s; move that",
 			called(m.corner, w), share(v.from[w]), share(b.s.Throttle)))
 	}
 	expected, _ := b.expected()
@@ -167,9 +176,13 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 		t := b.e.deadShift()
 		limit = between(limit.Low-t, limit.High+t)
 	}
+	takes := "would take a motor past its limit, and then"
+	if !v.stillLimited() {
+		takes = "need not take a motor past its limit, and"
+	}
 	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
-	return r.explained(fmt.Sprintf("%s went from %s to %s ± %s; the declared shift of %s would take a motor past its limit, and then this one stands at %s to %s, with nothing beyond %s to %s",
-		called(m.corner, w), share(v.from[w]), share(v.now[w].Value), share(est.Expanded()), share(expected),
+	return r.explained(fmt.Sprintf("%s went from %s to %s ± %s; the declared shift of %s %s this one stands at %s to %s, with nothing beyond %s to %s",
+		called(m.corner, w), share(v.from[w]), share(v.now[w].Value), share(est.Expanded()), share(expected), takes,
 		share(v.from[w]+limit.Low), share(v.from[w]+limit.High), share(v.allowed.Low), share(v.allowed.High)),
 		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
 }

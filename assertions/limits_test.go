@@ -116,6 +116,13 @@ func TestStandingAtTheCapPasses(t *testing.T) {
 	}
 }
 
+// passingOn is the policy of firmware that passes the throttle on.
+func passingOn() *law.Policy {
+	p := policy()
+	p.ThrottleCurve = law.ThrottleCurveNone
+	return p
+}
+
 func TestAtTheLimit(t *testing.T) {
 	throttle := func(x float64, steps ...assertions.Step) []assertions.Step {
 		for i := range steps {
@@ -142,14 +149,14 @@ func TestAtTheLimit(t *testing.T) {
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
-			p := policy()
+			p := passingOn()
 			p.AtTheLimit = tt.is
 			e := bench{board: tt.board, policy: p, spread: 0.0005}.play(tt.steps...)
 			assert.Equal(t, tt.want, verdicts(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
 		})
 	}
 	t.Run("the policy's floor", func(t *testing.T) {
-		p := policy()
+		p := passingOn()
 		p.Floor = new(0.1)
 		e := bench{board: good, policy: p, spread: 0.0005}.play(throttle(0.13, onDemand(1), held(1, 0.5))...)
 		assert.Equal(t, []string{
@@ -157,7 +164,7 @@ func TestAtTheLimit(t *testing.T) {
 		}, verdicts(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
 	})
 	t.Run("only the partner is doubled", func(t *testing.T) {
-		p := policy()
+		p := passingOn()
 		p.AtTheLimit = law.LimitMovePartner
 		e := bench{board: equal, policy: p}.play(throttle(0.88, onDemand(1), held(1, 0.5))...)
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e), "at the limit: outside_rear stands at its limit")
@@ -165,20 +172,52 @@ func TestAtTheLimit(t *testing.T) {
 		assert.Contains(t, r.Why, "the declared shift of 6 % would take a motor past")
 	})
 	t.Run("a raised motor without partner", func(t *testing.T) {
-		p := policy()
+		p := passingOn()
 		p.Understeer.Lower = nil
 		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
 		assert.Equal(t, []string{"at the limit: outside_rear stands at its limit: pass"},
 			verdicts(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
 	})
 	t.Run("a policy without that branch", func(t *testing.T) {
-		p := policy()
+		p := passingOn()
 		p.Understeer = nil
 		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
 		assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
 	})
+	t.Run("a throttle curve that is not declared", func(t *testing.T) {
+		// The throttle of 90 % comes to 80 %, which leaves room for the shift.
+		bent := func(of board) board {
+			return func(s assertions.Step, p *law.Policy) [4]float64 {
+				s.Throttle -= 0.1
+				return of(s, p)
+			}
+		}
+		for _, tt := range []struct {
+			name  string
+			curve law.ThrottleCurve
+			board board
+			want  []string
+		}{
+			{"it moves as declared", 0, bent(good), []string{
+				"at the limit: outside_rear stands at its limit, or moves as declared where there is room: pass",
+				"at the limit: inside_front as its partner is limited, or moves as declared where there is room: pass"}},
+			{"it does not move", 0, bent(equal), []string{
+				"at the limit: outside_rear stands at its limit, or moves as declared where there is room: fail",
+				"at the limit: inside_front as its partner is limited, or moves as declared where there is room: fail"}},
+			{"none is declared", law.ThrottleCurveNone, bent(good), []string{
+				"at the limit: outside_rear stands at its limit: undecided",
+				"at the limit: inside_front as its partner is limited: undecided"}},
+		} {
+			t.Run(tt.name, func(t *testing.T) {
+				p := policy()
+				p.ThrottleCurve = tt.curve
+				e := bench{board: tt.board, policy: p, spread: 0.0005}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
+				assert.Equal(t, tt.want, verdicts(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
+			})
+		}
+	})
 	t.Run("one policy is not the other", func(t *testing.T) {
-		p := policy()
+		p := passingOn()
 		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)
 		p.AtTheLimit = law.LimitMovePartner
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e), "at the limit: inside_front as its partner is limited")
