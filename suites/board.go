@@ -13,9 +13,9 @@ import (
 	"hilrig/rig/signal"
 )
 
-// boardMaker makes a board for the setup's bench; seed draws the phase of its
-// timers.
-type boardMaker func(s *Setup, seed uint64) (board.Board, error)
+// boardMaker makes a board for the setup's bench that a suite is played on. The name of the suite
+// draws the phase of its timers.
+type boardMaker func(s *Setup, suite string) (board.Board, error)
 
 // momentBoard is the name of the second built-in board.
 const momentBoard = "built-in/moment"
@@ -45,6 +45,8 @@ func boardNamed(name string) (boardMaker, error) {
 		return byMoment(s), nil
 	case name == policyBoard:
 		return fromPolicy, nil
+	case kind == commandBoard && more:
+		return unnamedCommand, nil
 	case kind == "null" && more:
 		if k := board.Kind(what); slices.Contains(board.Kinds, k) {
 			return nullBoard(k), nil
@@ -57,24 +59,24 @@ func boardNamed(name string) (boardMaker, error) {
 // builtIn makes the built-in board with these settings, save that it sends its
 // commands as the bench declares them.
 func builtIn(settings board.Settings) boardMaker {
-	return func(s *Setup, seed uint64) (board.Board, error) {
+	return func(s *Setup, suite string) (board.Board, error) {
 		own := settings
 		s.fitOutput(&own)
 		s.fitInputs(&own)
-		return board.NewBuiltIn(own, s.wiring.Layout(), seed)
+		return board.NewBuiltIn(own, s.wiring.Layout(), s.boardSeed(suite))
 	}
 }
 
 // byMoment makes the second built-in board. It has the wires of its own car and fits no others: what
 // the bench has instead is an error.
 func byMoment(settings moment.Settings) boardMaker {
-	return func(s *Setup, seed uint64) (board.Board, error) {
+	return func(s *Setup, suite string) (board.Board, error) {
 		for i := range s.wiring.Motors {
 			if m := &s.wiring.Motors[i]; m.Kind != decode.DShot300 || m.Inverted() || m.DShot.TwoDirection {
 				return nil, fmt.Errorf("board %s sends dshot300, upright and in one direction, and bench %q declares other motor commands; leave out --bench to have its demo bench, or use another board", momentBoard, s.Bench.Name)
 			}
 		}
-		return moment.New(settings, s.wiring.Layout(), seed)
+		return moment.New(settings, s.wiring.Layout(), s.boardSeed(suite))
 	}
 }
 
@@ -124,14 +126,14 @@ func outputOf(w *rig.Wiring) board.Output {
 
 // nullBoard makes a board that controls nothing.
 func nullBoard(kind board.Kind) boardMaker {
-	return func(s *Setup, seed uint64) (board.Board, error) {
+	return func(s *Setup, suite string) (board.Board, error) {
 		p := pulses(&s.wiring)
 		p.Period = s.outputPeriod()
 		if s.wiring.Bus.Port != "" {
 			p.ThrottleIdle, p.ThrottleFull = signal.Millisecond, 2*signal.Millisecond
 			p.Bus = busOf(s, p.ThrottleIdle, p.ThrottleFull, p.ThrottleIdle, p.ThrottleFull)
 		}
-		return board.NewNull(kind, p, s.wiring.Layout(), seed)
+		return board.NewNull(kind, p, s.wiring.Layout(), s.boardSeed(suite))
 	}
 }
 

@@ -15,12 +15,12 @@ const policyBoard = "from-policy"
 // fromPolicy makes the built-in board that keeps the policy of the setup's car on the wires of its
 // bench. What the policy leaves out is as on the demo car, or not done. Its error
 // names the key or the wire that the built-in board cannot keep or read.
-func fromPolicy(s *Setup, seed uint64) (board.Board, error) {
+func fromPolicy(s *Setup, suite string) (board.Board, error) {
 	settings, err := s.settingsOfPolicy()
 	if err != nil {
 		return nil, err
 	}
-	return board.NewBuiltIn(settings, s.wiring.Layout(), seed)
+	return board.NewBuiltIn(settings, s.wiring.Layout(), s.boardSeed(suite))
 }
 
 // settingsOfPolicy returns the settings of that board.

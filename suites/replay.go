@@ -34,7 +34,8 @@ func (s *Setup) Inputs() []record.Input {
 }
 
 // FilesOf returns the files that a record's inputs, board and seed name, for
-// Load.
+// Load. Of a record whose board was a command they make a board that fails, for what a record says is not
+// started: whoever has the command puts it into Files.Command.
 func FilesOf(r *record.Result, inputs []record.Input) Files {
 	f := Files{Board: r.Board.Name, Seed: r.Seed}
 	logs := map[string][]byte{}

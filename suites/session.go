@@ -50,7 +50,7 @@ func (s *Setup) open(ctx context.Context, suite *file.Suite, maker boardMaker, t
 	var b board.Board
 	var err error
 	if s.real == nil || s.real.Board {
-		if b, err = maker(s, s.seed(suite.Name, "board")); err != nil {
+		if b, err = maker(s, suite.Name); err != nil {
 			return ses, err
 		}
 	}

@@ -81,7 +81,7 @@ type voice struct {
 }
 
 // newSpeaker makes the board.
-func newSpeaker(setup *Setup, _ uint64) (board.Board, error) {
+func newSpeaker(setup *Setup, _ string) (board.Board, error) {
 	const us = signal.Microsecond
 	s := &speaker{motors: [4]voice{
 		{period: 4003 * us, frame: func(n int) []signal.Time { return []signal.Time{1000*us + signal.Time(n*n%1001)*us} }},

@@ -35,7 +35,9 @@ type Files struct {
 	Bench  language.Source
 	Suites []language.Source
 	Board  string // "built-in", "built-in:FAULT", "built-in/moment" (":FAULT"), "from-policy" or "null:KIND"; empty: "built-in"
-	Seed   uint64
+	// Command has a program be the board, in place of Board; nil: there is none.
+	Command *BoardCommand
+	Seed    uint64
 	// Host is the computer that this runs on: a bench on pins whose file names none keeps
 	// to its limits.
 	Host pinout.Model
@@ -53,6 +55,7 @@ type Setup struct {
 	Seed   uint64
 	wiring rig.Wiring
 	board  boardMaker
+	said   *boardWords // what a board in another process wrote to its standard error; nil: it is none
 	real   *Real       // nil: the bench is simulated
 	life   *file.Suite // the one of Suites that is played whatever is left out; nil where there is none
 	read   func(path string) ([]byte, error)
@@ -77,7 +80,7 @@ func Load(f Files) (*Setup, error) {
 		return err
 	}
 	var err error
-	if s.board, err = boardNamed(s.Board); err != nil {
+	if s.board, err = s.boardOf(&f); err != nil {
 		return nil, err
 	}
 	if s.Car, err = file.ParseCar(f.Car); keep(err) != nil {
@@ -107,6 +110,9 @@ func Load(f Files) (*Setup, error) {
 	}
 	s.spaceTrials()
 	s.foreseeCurve()
+	if err == nil && f.Command != nil {
+		err = s.tryCommand()
+	}
 	return s, err
 }
 

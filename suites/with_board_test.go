@@ -10,8 +10,8 @@ import (
 // settings say, whatever the bench declares.
 func (s *Setup) WithBoard(name string, settings board.Settings) {
 	s.Board = name
-	s.board = func(s *Setup, seed uint64) (board.Board, error) {
-		return board.NewBuiltIn(settings, s.wiring.Layout(), seed)
+	s.board = func(s *Setup, suite string) (board.Board, error) {
+		return board.NewBuiltIn(settings, s.wiring.Layout(), s.boardSeed(suite))
 	}
 }
 

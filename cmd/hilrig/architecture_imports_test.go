@@ -42,7 +42,7 @@ var house = [][]string{
 	{"rig/raspberry/serial", "rig/raspberry/i2c"},
 	{"rig/raspberry/serial/serialtest"},
 	{"rig/raspberry/cdev", "rig/raspberry/pinout", "rig/raspberry/realtime"},
-	{"rig"},
+	{"rig", "rig/process"},
 	{"rig/board", "rig/board/moment", "rig/decode", "rig/interlock", "rig/stand"},
 	{"rig/trace"},
 	{"stimulus"},

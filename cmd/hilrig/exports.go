@@ -14,6 +14,7 @@ import (
 // exportFlags are the flags that write a record in the forms of other programs.
 type exportFlags struct {
 	junit, tap, csv, html string
+	command               boardCommand // that plays moments again for the page
 }
 
 // add adds the flags to a command.
@@ -45,7 +46,7 @@ func (f *exportFlags) write(c *cobra.Command, r *record.Record) error {
 		}
 	}
 	if f.html != "" {
-		failed = errors.Join(failed, writePage(c, f.html, r))
+		failed = errors.Join(failed, writePage(c, f.html, r, f.command))
 	}
 	if f.csv != "" {
 		failed = errors.Join(failed, report.CSV(f.csv, r))

@@ -107,7 +107,7 @@ type shownFaults struct {
 // boards returns the built-in boards that suites of these names are played to.
 func (f *faultsFlags) boards(names []string) []string {
 	all := campaign.Boards()
-	own := slices.ContainsFunc(names, func(name string) bool { return !slices.Contains(standard.Names(), name) })
+	own := slices.ContainsFunc(names, isOwn)
 	switch {
 	case f.board != "":
 		return []string{f.board}

@@ -20,6 +20,7 @@ import (
 // inputFlags say what is played, to which board.
 type inputFlags struct {
 	car, bench, board string
+	command           boardCommand
 	seed              uint64
 	inputs            *live.Inputs // what files say; nil: what stands on the disk
 }
@@ -29,7 +30,28 @@ func (f *inputFlags) add(c *cobra.Command) {
 	f.addFiles(c)
 	c.Flags().StringVar(&f.board, "board", "built-in",
 		"the `BOARD` under test: built-in or built-in/moment, built-in:FAULT with a seeded fault, from-policy that keeps the car's own policy on the bench's own wires, or null:KIND that controls nothing")
+	f.command.add(c)
+	c.MarkFlagsMutuallyExclusive("board", boardCommandFlag)
 	f.addSeed(c)
+}
+
+// boardCommand is a program of its own that is the board, as it is typed; empty: there is none.
+type boardCommand string
+
+const boardCommandFlag = "board-command"
+
+// add declares its flag.
+func (b *boardCommand) add(c *cobra.Command) {
+	c.Flags().StringVar((*string)(b), boardCommandFlag, "",
+		"have a program be the board: `COMMAND` with its arguments, in which {seed} stands for a number; it speaks as rig/board/README.md says")
+}
+
+// named returns the program; nil where there is none.
+func (b boardCommand) named() *suites.BoardCommand {
+	if b == "" {
+		return nil
+	}
+	return &suites.BoardCommand{Text: string(b)}
 }
 
 // addFiles declares the flags for car and bench.
@@ -62,12 +84,12 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 	if f.inputs == nil {
 		f.inputs = live.NewInputs(os.ReadFile)
 	}
-	demo := demo.Of(f.board)
+	own := demo.Of(f.board)
 	files := suites.Files{
-		Car:   language.Source{Path: demo.CarPath, Data: demo.Car},
-		Bench: language.Source{Path: demo.BenchPath, Data: demo.Bench},
-		Board: f.board, Seed: f.seed, Host: thisPi(),
-		Read: logReader(f.inputs.Read, names),
+		Car:   language.Source{Path: own.CarPath, Data: own.Car},
+		Bench: language.Source{Path: own.BenchPath, Data: own.Bench},
+		Board: f.board, Command: f.command.named(), Seed: f.seed, Host: thisPi(),
+		Read: demo.LogReader(f.inputs.Read, slices.ContainsFunc(names, isOwn)),
 	}
 	for _, named := range []struct {
 		flag, path string
@@ -107,21 +129,5 @@ func (f *inputFlags) suiteNamed(name string) (language.Source, error) {
 	return language.Source{Path: name, Data: data}, err
 }
 
-// logReader returns what reads the drive logs that suites of these names replay: files, by
-// way of read, and the demo's. Of one that is both, the standard suites mean the
-// demo's, and a suite of one's own means the file.
-func logReader(read func(path string) ([]byte, error), names []string) func(path string) ([]byte, error) {
-	own := slices.ContainsFunc(names, func(name string) bool {
-		_, _, known := standard.Source(name)
-		return !known
-	})
-	return func(path string) ([]byte, error) {
-		if path != demo.LogPath {
-			return read(filepath.FromSlash(path))
-		}
-		if data, err := read(filepath.FromSlash(path)); own && err == nil {
-			return data, nil
-		}
-		return demo.LogCSV, nil
-	}
-}
+// isOwn says of the name of a suite that it is none of the standard ones.
+func isOwn(name string) bool { return !slices.Contains(standard.Names(), name) }

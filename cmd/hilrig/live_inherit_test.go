@@ -41,13 +41,13 @@ func TestAWorkerReadsNoFileOfItsOwn(t *testing.T) {
 // A log that a suite replays is among what is handed down.
 func TestTheWorkerGetsTheLogsThatAreReplayed(t *testing.T) {
 	inputs := live.NewInputs(func(path string) ([]byte, error) { return []byte(path), nil })
-	_, err := logReader(inputs.Read, []string{"own.yaml"})(demo.LogPath)
+	_, err := demo.LogReader(inputs.Read, true)(demo.LogPath)
 	require.NoError(t, err)
 	var pipe bytes.Buffer
 	require.NoError(t, inputs.Give(&pipe))
 	handed, err := live.ReadInputs(&pipe)
 	require.NoError(t, err)
-	data, err := logReader(handed.Read, []string{"own.yaml"})(demo.LogPath)
+	data, err := demo.LogReader(handed.Read, true)(demo.LogPath)
 	require.NoError(t, err)
 	assert.Equal(t, demo.LogPath, string(data))
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -41,7 +40,7 @@ record whose run did not end stays for a day, for the run may be under way.`,
 
 // run lists, and removes what the flags say.
 func (f *recordsFlags) run(c *cobra.Command, args []string) error {
-	home, err := homeNamed(args)
+	home, err := homeOf(strings.Join(args, "")) // one at most
 	if err != nil {
 		return err
 	}
@@ -66,32 +65,11 @@ func (f *recordsFlags) run(c *cobra.Command, args []string) error {
 		}
 		return nil
 	}
-	var old []record.Entry
-	for _, e := range entries {
-		if !e.Began.IsZero() && e.Began.Before(before) {
-			old = append(old, e)
-		}
-	}
+	old := record.Older(entries, before)
 	printRecords(out, old)
-	var failed error
-	removed := 0
-	for _, e := range old {
-		if err := record.Remove(e, now); err != nil {
-			failed = errors.Join(failed, err)
-			continue
-		}
-		removed++
-	}
+	removed, err := record.RemoveAll(old, now)
 	fmt.Fprintf(out, "%d of %d records removed\n", removed, len(entries))
-	return failed
-}
-
-// homeNamed returns the folder with records that is named, or the user's.
-func homeNamed(args []string) (string, error) {
-	if len(args) == 1 {
-		return args[0], nil
-	}
-	return record.Home()
+	return err
 }
 
 // ageOf reads an age: a whole number of days, or hours.

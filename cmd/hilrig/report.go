@@ -57,6 +57,7 @@ said first; it is shown as far as it goes, is never GO, and the end is 2.`,
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	f.exports.add(c)
+	f.exports.command.add(c)
 	flags := c.Flags()
 	flags.StringVar(&f.vcd, "vcd", "", "write the wires of a case to `FILE`; - is standard output")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
@@ -135,7 +136,7 @@ func (f *reportFlags) wires(c *cobra.Command, r *record.Record) error {
 		return err
 	}
 	about := r.Result.Suites[suite].Name + ": " + r.Result.Suites[suite].Cases[index].Title()
-	of := rewatched
+	of := f.rewatched
 	if r.Result.Real != "" {
 		of = recordedWires
 	}
@@ -151,12 +152,14 @@ func (f *reportFlags) wires(c *cobra.Command, r *record.Record) error {
 }
 
 // rewatched plays a case again and returns what writes its wires, with what is to say of them.
-func rewatched(c *cobra.Command, r *record.Record, suite, index int, about string) (write func(io.Writer) error, says string, err error) {
+func (f *reportFlags) rewatched(c *cobra.Command, r *record.Record, suite, index int, about string) (write func(io.Writer) error, says string, err error) {
 	inputs, err := record.Inputs(r.Folder)
 	if err != nil {
 		return nil, "", err
 	}
-	setup, err := suites.Load(suites.FilesOf(r.Result, inputs))
+	files := suites.FilesOf(r.Result, inputs)
+	files.Command = f.exports.command.named()
+	setup, err := suites.Load(files)
 	if err != nil {
 		// %v, for the places in the error are in the record, not where its files came from.
 		return nil, "", fmt.Errorf("record %s: the files that it keeps in inputs: %v", r.Folder, err)

@@ -13,9 +13,9 @@ import (
 )
 
 // writePage writes a record as one HTML page into the file at path.
-func writePage(c *cobra.Command, path string, r *record.Record) error {
+func writePage(c *cobra.Command, path string, r *record.Record, board boardCommand) error {
 	p := page.Of(r, page.Settings{})
-	if err := playMoments(c, r, p); err != nil {
+	if err := playMoments(c, r, p, board); err != nil {
 		if c.Context().Err() != nil {
 			return c.Context().Err()
 		}
@@ -25,7 +25,7 @@ func writePage(c *cobra.Command, path string, r *record.Record) error {
 }
 
 // playMoments plays again what the page shows frame by frame, where the record is of a simulated run.
-func playMoments(c *cobra.Command, r *record.Record, p *page.Page) error {
+func playMoments(c *cobra.Command, r *record.Record, p *page.Page, board boardCommand) error {
 	if r.Folder == "" || r.Result.Real != "" || report.OfStand(r.Result) || !p.Replays() {
 		return nil
 	}
@@ -33,7 +33,9 @@ func playMoments(c *cobra.Command, r *record.Record, p *page.Page) error {
 	if err != nil {
 		return err
 	}
-	setup, err := suites.Load(suites.FilesOf(r.Result, inputs))
+	files := suites.FilesOf(r.Result, inputs)
+	files.Command = board.named()
+	setup, err := suites.Load(files)
 	if err != nil {
 		return fmt.Errorf("the files that it keeps in inputs: %v", err) // their places are in the record
 	}

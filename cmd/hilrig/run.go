@@ -63,6 +63,7 @@ the path of a YAML file; without one all standard suites are played. Without
 
 // run plays the suites named by args.
 func (f *runFlags) run(c *cobra.Command, args []string) error {
+	f.exports.command = f.command
 	if err := f.exports.possible(f.record, f.json); err != nil {
 		return err
 	}
@@ -125,6 +126,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	result.Seal()
 	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.Folder(), wires: k.Dumps()}
+	setup.KeepBoardWords(k)
 	incomplete := k.Finish(result, e.wall, e.driving.Seconds())
 	if incomplete != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig: warning:", incomplete)

@@ -186,5 +186,5 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"hilrig": func() {
 		stepClock(os.Getenv(turnsKey))
 		main()
-	}, measures: measure})
+	}, measures: measure, "demoboard": demoBoard})
 }

@@ -117,6 +117,29 @@ func Remove(e Entry, now time.Time) error {
 	return nil
 }
 
+// Older returns the entries whose runs began before a time. One without a date is none.
+func Older(entries []Entry, before time.Time) (old []Entry) {
+	for _, e := range entries {
+		if !e.Began.IsZero() && e.Began.Before(before) {
+			old = append(old, e)
+		}
+	}
+	return old
+}
+
+// RemoveAll removes the records of these entries, as [Remove] does, and returns how many it removed. The error says
+// why others were not.
+func RemoveAll(entries []Entry, now time.Time) (removed int, failed error) {
+	for _, e := range entries {
+		if err := Remove(e, now); err != nil {
+			failed = errors.Join(failed, err)
+			continue
+		}
+		removed++
+	}
+	return removed, failed
+}
+
 // Newest returns the last entry that keep takes; ok is false where there is none.
 func Newest(entries []Entry, keep func(e *Entry) bool) (e Entry, ok bool) {
 	for i := range slices.Backward(entries) {

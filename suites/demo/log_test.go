@@ -1,4 +1,4 @@
-package main
+package demo_test
 
 import (
 	"os"
@@ -15,29 +15,28 @@ import (
 // their own, and never for the standard suites.
 func TestEachSuiteGetsTheLogThatItMeans(t *testing.T) {
 	t.Chdir(t.TempDir())
-	for _, names := range [][]string{{"split"}, {"own.yaml"}, nil} {
-		data, err := logReader(os.ReadFile, names)(demo.LogPath)
+	for _, own := range []bool{false, true} {
+		data, err := demo.LogReader(os.ReadFile, own)(demo.LogPath)
 		require.NoError(t, err)
-		assert.Equal(t, demo.LogCSV, data, "%v", names)
+		assert.Equal(t, demo.LogCSV, data)
 	}
 	require.NoError(t, os.MkdirAll(filepath.Dir(demo.LogPath), 0o700))
 	require.NoError(t, os.WriteFile(demo.LogPath, []byte("own"), 0o600))
 	require.NoError(t, os.WriteFile("other.csv", []byte("other"), 0o600))
 	for _, test := range []struct {
 		name, path, want string
-		names            []string
+		own              bool
 	}{
-		{"standard suite", demo.LogPath, string(demo.LogCSV), []string{"split"}},
-		{"own suite", demo.LogPath, "own", []string{"own.yaml"}},
-		{"both", demo.LogPath, "own", []string{"split", "own.yaml"}},
-		{"another log", "other.csv", "other", []string{"split"}},
+		{"standard suite", demo.LogPath, string(demo.LogCSV), false},
+		{"own suite", demo.LogPath, "own", true},
+		{"another log", "other.csv", "other", false},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			data, err := logReader(os.ReadFile, test.names)(test.path)
+			data, err := demo.LogReader(os.ReadFile, test.own)(test.path)
 			require.NoError(t, err)
 			assert.Equal(t, test.want, string(data))
 		})
 	}
-	_, err := logReader(os.ReadFile, nil)("no.csv")
+	_, err := demo.LogReader(os.ReadFile, true)("no.csv")
 	assert.ErrorIs(t, err, os.ErrNotExist)
 }
