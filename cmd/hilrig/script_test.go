@@ -33,6 +33,11 @@ func TestScripts(t *testing.T) {
 			e.Setenv(locksKey, e.WorkDir)
 			counts, digest := readmeRun(t)
 			e.Setenv("README_COUNTS", counts)
+			examples, err := filepath.Abs("../../rig/board/examples")
+			if err != nil {
+				return err
+			}
+			e.Setenv("EXAMPLES", examples)
 			e.Setenv("README_DIGEST", digest)
 			return nil
 		},
