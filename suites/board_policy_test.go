@@ -29,18 +29,19 @@ func TestTheBoardOfTheOwnersFilesKeepsThem(t *testing.T) {
 	type files struct {
 		name       string
 		car, bench language.Source
+		cases      string
 	}
 	demo := bramble("")
 	var all []files
 	for _, o := range owners {
-		all = append(all, files{o.name, fileAt(t, "testdata/"+o.name+".yaml"), fileAt(t, "testdata/"+o.name+"_bench.yaml")})
+		all = append(all, files{o.name, fileAt(t, "testdata/"+o.name+".yaml"), fileAt(t, "testdata/"+o.name+"_bench.yaml"), ""})
 	}
 	for _, pattern := range []string{"testdata/benches/*.yaml", "testdata/wires/*.yaml"} {
 		paths, err := filepath.Glob(pattern)
 		require.NoError(t, err)
 		for _, path := range paths {
 			if !strings.Contains(path, "tacho") { // which does not tell reverse, of which the demo car's policy asks something
-				all = append(all, files{path, demo.Car, fileAt(t, path)})
+				all = append(all, files{path, demo.Car, fileAt(t, path), policyCases})
 			}
 		}
 	}
@@ -50,15 +51,19 @@ func TestTheBoardOfTheOwnersFilesKeepsThem(t *testing.T) {
 		if strings.Contains(string(d.bench.Data), "tacho") {
 			car.Data = []byte(strings.Replace(string(car.Data), "  reverse: no_shift\n", "", 1))
 		}
-		all = append(all, files{"drawn wires " + string(d.bench.Data), car, d.bench})
+		all = append(all, files{"drawn wires " + string(d.bench.Data), car, d.bench, policyCases})
 	}
 	for _, f := range all {
 		name, _, _ := strings.Cut(f.name, "\n")
 		t.Run(name, func(t *testing.T) {
 			from := bramble("from-policy", policySuites...)
 			from.Car, from.Bench = f.car, f.bench
-			r, _ := play(t, load(t, from), suites.Options{})
-			assert.Equal(t, record.Go, r.Outcome, "%s\n%s", strings.Join(troubles(r), "\n"), f.bench.Data)
+			r, _ := play(t, load(t, from), suites.Options{Only: f.cases})
+			assert.Empty(t, troubles(r), "%s", f.bench.Data)
+			assert.NotZero(t, r.Counts.Pass)
+			if f.cases == "" {
+				assert.Equal(t, record.Go, r.Outcome)
+			}
 		})
 	}
 }

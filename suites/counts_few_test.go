@@ -2,12 +2,6 @@
 
 package suites_test
 
-import (
-	"slices"
-
-	"hilrig/suites/standard"
-)
-
 // healthyBoards is how many healthy boards are drawn, of 25 with the tag full; orders in how
 // many orders cases are played, of 5; stalled with how many seeds stalls are drawn, of 3;
 // leftOutKeys how many keys a policy leaves out one at a time, of all; leftOutPairs how many
@@ -15,10 +9,10 @@ import (
 const (
 	brokenLaws    = 1
 	wordsApart    = 100
-	drawnWires    = 3
+	drawnWires    = 1
 	drawnLaws     = 1
-	keysPlanned   = 20
-	healthyBoards = 2
+	keysPlanned   = 10
+	healthyBoards = 1
 	orders        = 1
 	stalled       = 1
 	leftOutKeys   = 1
@@ -26,15 +20,22 @@ const (
 )
 
 // nullSuites are what boards are held to that control nothing, ownedSuites what the cars of
-// other owners are, the first of them to the timing too; foldedSuites are those that are folded;
-// untimed are for boards and policies of which the timing says little: it takes more than all
+// other owners are; foldedSuites are those that are folded, shuffledSuites those whose cases change their
+// order; untimed are for boards and policies of which the timing says little: it takes more than all
 // others together. nil, as with the tag full: all.
 var (
-	nullSuites   = []string{"split", "demand", "limits", "losses"}
-	ownedSuites  = []string{"split", "demand", "limits", "losses"}
-	foldedSuites = []string{"demand", "losses", "timing"}
-	untimed      = slices.DeleteFunc(standard.Names(), func(name string) bool { return name == "timing" })
+	nullSuites     = []string{"split", "limits"}
+	ownedSuites    = []string{"limits", "losses"}
+	foldedSuites   = []string{"demand", "replay"}
+	shuffledSuites = []string{"losses"}
+	untimed        = []string{"split", "limits", "losses"}
 )
 
-// policySuites are what the board of the owner's own files is held to.
+// policySuites are what the board of the owner's own files is held to, policyCases which of their cases on other
+// wires than the owners', crossedCases what a car is held to with the board of another; "": all.
 var policySuites = []string{"split"}
+
+const policyCases, crossedCases = "understeer turns torque in", "understeer turns torque in"
+
+// curveBends are how much boards bend the throttle whose curve is measured first, of three.
+var curveBends = []float64{0.3}

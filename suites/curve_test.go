@@ -35,7 +35,7 @@ func calibrated(t *testing.T, bend float64, names ...string) *suites.Setup {
 // A curve that the policy calls calibrated is measured before anything is judged, and what is asked of other throttles
 // is then asked by it.
 func TestTheThrottleCurveIsMeasuredFirst(t *testing.T) {
-	for _, bend := range []float64{0, 0.3, 0.8} {
+	for _, bend := range curveBends {
 		s := calibrated(t, bend, "limits", "replay")
 		r, _ := play(t, s, suites.Options{})
 		assert.Empty(t, strings.Join(troubles(r), "\n"), "bend %g", bend)

@@ -39,11 +39,8 @@ func onFormats(t *testing.T, o suites.Options, names ...string) {
 	}
 }
 
-// TestFormats plays a sample of the split and the timing in each format.
+// TestFormats plays a sample of the timing in each format; TestTheBoardOfTheOwnersFilesKeepsThem plays one of the split.
 func TestFormats(t *testing.T) {
-	if !testing.Short() {
-		onFormats(t, suites.Options{Only: "turns torque"}, "split")
-	}
 	onFormats(t, suites.Options{Only: "commands go out together"}, "timing")
 }
 

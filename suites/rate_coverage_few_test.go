@@ -6,4 +6,4 @@ package suites
 const coverageBoards = 3
 
 // knownRates are boards of known rate, of six with the tag full.
-var knownRates = []string{"333 Hz with DShot300", "100 Hz, the output as slow", "250 Hz with servo pulses"}
+var knownRates = []string{"333 Hz with DShot300", "100 Hz, the output as slow"}

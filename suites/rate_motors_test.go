@@ -88,9 +88,7 @@ func TestRateShowsOneMotorThatIsLate(t *testing.T) {
 
 // Twice the latency reads twice as large.
 func TestRateShowsADoubledLatency(t *testing.T) {
-	good, err := load(t, "").Rate(t.Context())
-	require.NoError(t, err)
-	was := rated(t, good, plant.FrontLeft)
+	was := rated(t, ratedDemo(t), plant.FrontLeft)
 	s := load(t, "")
 	late := signal.FromSeconds(was.Value)
 	withShaping(s, board.Shaping{Delay: [4]signal.Time{late, late, late, late}})

@@ -133,7 +133,7 @@ func TestRateNeedsPortsThatAreReadBack(t *testing.T) {
 	assert.Contains(t, r.Response.Why, "no motor moves with yaw_rate, and trials of throttle go out on port receiver_bus, whose wire is not read back")
 }
 
-// Whatever the bench's tick, the same is found: a longer one is shortened.
+// Whatever the bench's tick, the same is found: a longer one is shortened, a shorter one kept.
 func TestRateShortensLongTicks(t *testing.T) {
 	for _, tt := range []struct{ tick, want signal.Time }{
 		{10 * signal.Millisecond, signal.Millisecond / 4},

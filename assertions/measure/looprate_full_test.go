@@ -7,4 +7,4 @@ import "testing"
 // sample chooses the size of a sample: the full one.
 func sample(full, _ int) int { return full }
 
-func TestUpdatePeriodOfBoardsAtRandom(t *testing.T) { many(t, 400) }
+func TestUpdatePeriodOfBoardsAtRandom(t *testing.T) { many(t, 400, 20) }

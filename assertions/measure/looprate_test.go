@@ -102,8 +102,8 @@ func (b loop) sweeps() bool {
 	return b.output < 0.75*b.period || math.Abs(turns-math.Round(turns))*frames > 1.5
 }
 
-// many holds n boards at random against what is promised of them.
-func many(t *testing.T, n int) {
+// many holds n boards at random against what is promised of them; the intervals of so many may miss the truth.
+func many(t *testing.T, n, missed int) {
 	random := rand.New(rand.NewPCG(7, 3))
 	decided, right, still := 0, 0, 0
 	worst := 0.0
@@ -136,6 +136,6 @@ func many(t *testing.T, n int) {
 		}
 	}
 	t.Logf("%d boards: %d decided, %d of them right, widest %.2f %%, %d whose frames stand still against the loop", n, decided, right, 100*worst, still)
-	assert.GreaterOrEqual(t, float64(right), 0.95*float64(decided))
+	assert.LessOrEqual(t, decided-right, missed)
 	assert.GreaterOrEqual(t, decided+still, n*95/100)
 }

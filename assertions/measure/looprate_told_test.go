@@ -15,7 +15,7 @@ import (
 // loop, about as fast, and slower.
 func TestHalfRateIsDistinguishedFromFullRate(t *testing.T) {
 	for i, output := range []float64{2.3e-3, 3e-3, 4.1e-3, 7e-3, 11e-3, 21e-3} {
-		if i%sample(1, 2) != 0 {
+		if i%sample(1, 3) != 0 {
 			continue
 		}
 		for _, period := range []float64{4e-3, 8e-3} {
@@ -32,7 +32,7 @@ func TestHalfRateIsDistinguishedFromFullRate(t *testing.T) {
 // Frames that come once in a whole number of loops show every loop at the same
 // point: the loop may have any multiple of the frames' rate.
 func TestFramesThatStandStillAgainstTheLoop(t *testing.T) {
-	for _, turns := range []float64{3, 1, 2}[:sample(3, 2)] {
+	for _, turns := range []float64{3, 1, 2}[:sample(3, 1)] {
 		b := loop{period: 4e-3, output: turns * 4e-3, step: 0.001, seconds: 5}
 		u, _ := find(t, b, 1)
 		assert.True(t, u.Locked, "%v loops a frame: %+v", turns, u)
@@ -50,7 +50,7 @@ func TestFramesThatStandStillAgainstTheLoop(t *testing.T) {
 func TestAliasesAreNamed(t *testing.T) {
 	const period, output = 0.5e-3, 20.13e-3
 	named := 0
-	for seed := range uint64(sample(6, 3)) {
+	for seed := range uint64(sample(6, 2)) {
 		u, mean := find(t, loop{period: period, output: output, step: 0.001, seconds: 5, locked: 0.1}, seed)
 		if u.Decided() {
 			assert.True(t, holds(u.Within, mean), "%+v", u)
@@ -75,7 +75,7 @@ func TestAliasesAreNamed(t *testing.T) {
 // A loop that is faster than what the output resolves is not made up: it may be
 // that, or one that the frames stand still against.
 func TestLoopBeyondTheResolution(t *testing.T) {
-	for _, period := range []float64{0.05e-3, 0.12e-3} {
+	for _, period := range []float64{0.05e-3, 0.12e-3}[:sample(2, 1)] {
 		b := loop{period: period, output: 2.31e-3, step: 0.004, seconds: 5}
 		u, mean := find(t, b, 1)
 		assert.True(t, u.Unresolved || u.Locked, "%+v", u)
@@ -89,7 +89,7 @@ func TestLoopBeyondTheResolution(t *testing.T) {
 func TestPeriodIsNotBiased(t *testing.T) {
 	random := rand.New(rand.NewPCG(8, 8))
 	sum := 0.0
-	boards := sample(10, 4)
+	boards := sample(10, 2)
 	for i := range uint64(boards) {
 		b := loop{period: 0.018 + 0.007*random.Float64(), step: 0.001, seconds: 9, adds: 0.003}
 		b.output = b.period * (0.45 + 0.2*random.Float64())
@@ -109,14 +109,14 @@ func TestWhatDoesNotMatter(t *testing.T) {
 		name   string
 		change func(a measure.Answer) measure.Answer
 	}{
-		{"as it is", func(a measure.Answer) measure.Answer { return a }},
 		{"30 ms late", func(a measure.Answer) measure.Answer { a.At += 30e-3; return a }},
 		{"lowered instead of raised", func(a measure.Answer) measure.Answer { a.Value = 1 - a.Value; return a }},
-		{"limited above", func(a measure.Answer) measure.Answer { a.Value = min(a.Value, 0.6); return a }},
 		{"limited below", func(a measure.Answer) measure.Answer { a.Value = max(a.Value, 0.5); return a }},
 		{"rounded to 2 %", func(a measure.Answer) measure.Answer { a.Value = math.Round(a.Value*50) / 50; return a }},
+		{"limited above", func(a measure.Answer) measure.Answer { a.Value = min(a.Value, 0.6); return a }},
+		{"as it is", func(a measure.Answer) measure.Answer { return a }},
 	}
-	for _, tt := range tests {
+	for _, tt := range tests[:sample(6, 4)] {
 		t.Run(tt.name, func(t *testing.T) {
 			var changed []measure.Answer
 			for _, a := range frames {

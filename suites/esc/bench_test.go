@@ -63,6 +63,25 @@ func run(t testing.TB, s *esc.Setup) *esc.Outcome {
 	return out
 }
 
+// played are what came of the demo stand, by its controller and seed.
+var played = map[playedKey]*esc.Outcome{}
+
+type playedKey struct {
+	controller string
+	seed       uint64
+}
+
+// demoStand returns the demo stand with a controller, and what came of it, which is played once for all tests; none changes it.
+func demoStand(t testing.TB, controller string, seed uint64) (*esc.Setup, *esc.Outcome) {
+	t.Helper()
+	key := playedKey{controller, seed}
+	s := &esc.Setup{Stand: standFile(t), ESC: controller, Seed: seed}
+	if played[key] == nil {
+		played[key] = run(t, s)
+	}
+	return s, played[key]
+}
+
 // verdicts returns the verdicts of the figures of the first set by key.
 func verdicts(out *esc.Outcome) map[string]string {
 	v := map[string]string{}

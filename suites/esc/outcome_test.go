@@ -23,7 +23,7 @@ import (
 // goes runs the demo stand with its even controller for so many seeds.
 func goes(t *testing.T, seeds uint64) {
 	for seed := uint64(1); seed <= seeds; seed++ {
-		out := run(t, &esc.Setup{Stand: standFile(t), Seed: seed})
+		_, out := demoStand(t, "", seed)
 		if !assert.Equal(t, record.Go, out.Result.Outcome, "seed %d", seed) {
 			for _, c := range out.Result.Suites[0].Cases {
 				for _, k := range c.Checks {
@@ -57,7 +57,7 @@ func TestEachControllerIsRecognisedByItsOwnFigure(t *testing.T) {
 			if testing.Short() && test.esc != "sharpened" {
 				t.Skip("one is enough under the race detector")
 			}
-			out := run(t, &esc.Setup{Stand: standFile(t), ESC: test.esc, Seed: 1})
+			_, out := demoStand(t, test.esc, 1)
 			assert.NotEqual(t, record.Go, out.Result.Outcome)
 			var bad []string
 			for _, f := range out.Figures[0] {
@@ -164,8 +164,7 @@ func within(t *testing.T, seeds uint64, constant bool) (held int, widest float64
 		set = 1
 	}
 	for seed := uint64(1); seed <= seeds; seed++ {
-		s := &esc.Setup{Stand: standFile(t), ESC: "linear", Seed: seed}
-		out := run(t, s)
+		s, out := demoStand(t, "", seed)
 		x := over(out.Sets[set])
 		y := truthOf(t, s, x, 60, constant)
 		line, ok := measure.IndependentLine(x, y)
@@ -190,8 +189,7 @@ func within(t *testing.T, seeds uint64, constant bool) (held int, widest float64
 
 func TestFullTorqueHoldsTheTruth(t *testing.T) {
 	long(t)
-	s := &esc.Setup{Stand: standFile(t), Seed: 3}
-	out := run(t, s)
+	s, out := demoStand(t, "", 3)
 	f := figure(out, 0, characteristic.KeyFullOutput)
 	y := truthOf(t, s, []float64{1}, 60, false)
 	assert.True(t, f.Low <= y[0] && y[0] <= f.High, "%v is not in %v to %v", y[0], f.Low, f.High)
@@ -209,7 +207,7 @@ func TestFullTorqueHoldsTheTruth(t *testing.T) {
 
 func TestTheTableStraightensTheSharpenedController(t *testing.T) {
 	long(t)
-	out := run(t, &esc.Setup{Stand: standFile(t), ESC: "sharpened", Seed: 1})
+	_, out := demoStand(t, "sharpened", 1)
 	require.NotNil(t, out.Tables[0], out.NotInvertible[0])
 	assert.Greater(t, figure(out, 0, characteristic.KeyIndependent).Low, 0.01)
 	assert.Less(t, out.Tables[0].Residual.High, 0.01, "independent linearity with the table is below 1 %%")

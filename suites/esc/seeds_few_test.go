@@ -16,6 +16,9 @@ func few() uint64 {
 	return 3
 }
 
+// fallSeeds is how many seeds a supply that falls is played with, of 3 with the tag full.
+const fallSeeds = 1
+
 func TestTheEvenControllerIsGo(t *testing.T) { goes(t, few()) } // 100 with the tag full
 
 func TestTruthLiesInItsInterval(t *testing.T) { // 200 with the tag full

@@ -8,6 +8,9 @@ import (
 	"github.com/stretchr/testify/assert"
 )
 
+// fallSeeds is how many seeds a supply that falls is played with.
+const fallSeeds = 3
+
 func TestTheEvenControllerIsGo(t *testing.T) { goes(t, 100) }
 
 func TestTruthLiesInItsInterval(t *testing.T) {

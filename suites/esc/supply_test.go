@@ -21,7 +21,7 @@ func TestADeclaredFallGivesFiguresAtConstantVoltage(t *testing.T) {
 	text := string(demo.NewStand("any").Data)
 	for _, one := range []struct{ esc, drop string }{{"linear", "0.08 V"}, {"linear", "0.8 V"}, {"sharpened", "0.8 V"}} {
 		t.Run(one.esc+" "+one.drop, func(t *testing.T) {
-			for seed := uint64(1); seed <= 3; seed++ {
+			for seed := uint64(1); seed <= fallSeeds; seed++ {
 				s := &esc.Setup{Stand: parsed(t, edited(t, text, "sag_at_full: 0.08 V", "sag_at_full: "+one.drop)), ESC: one.esc, Seed: seed}
 				out := run(t, s)
 				require.Len(t, out.Sets, 2)
