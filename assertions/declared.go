@@ -77,7 +77,7 @@ func (b *branch) declaredFrom(s *Step, at [4]float64, ask asksLaw) declared {
 
 // unshifted returns what each motor is commanded in a step with no shift: what it stood at in the
 // baseline less what this firmware shifts there already, whose demand need not be quite that of
-// the policy. What stands at its cap or floor may be meant to stand beyond.
+// the policy. What stands at its cap or floor, or may be cut by traction control, may be meant to stand beyond.
 func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (unshifted [4]Limit) {
 	if b.base == nil {
 		return b.e.meant(s).Unshifted
@@ -87,13 +87,15 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 	}
 	bare := ask(f.bare, b.base, unshifted)
 	near := max(b.e.CommandStep, b.resolutionOf())
+	stood := b.e.meant(b.base)
+	cut := f.law.MayCut(&stood)
 	for i, x := range at {
 		u := between(x-bare.Shifts[i].High, x-bare.Shifts[i].Low)
 		if bare.Missing != "" {
 			u = between(x, x)
 		}
 		by := b.e.rise(i, b.base.Throttle, s.Throttle)
-		if x >= bare.Highest.Low-near {
+		if cut[i] || x >= bare.Highest.Low-near {
 			beyond := 1 - max(by.High, 0)
 			if b.p.ThrottleCurve == law.ThrottleCurveNone {
 				beyond = b.base.Throttle

@@ -99,6 +99,26 @@ func TestEveryCommandOfACase(t *testing.T) {
 	}
 }
 
+// Traction control that compares the last readings of wheels which stand may have cut motors in the baseline, and leave
+// them alone later; and the other way round.
+func TestTractionControlAtAStandstillMayCutAndLeaveAlone(t *testing.T) {
+	still := func(s assertions.Step) assertions.Step {
+		return with(s, func(s *assertions.Step) { s.Speed, s.YawRate, s.Demand = 0, 0, 0 })
+	}
+	judged := func(share *float64, step int) assertions.Verdict {
+		p := lossPolicy()
+		p.TractionControl, p.ThrottleCurve = share, 0
+		e := commanded(p, still(base()), still(before()))
+		e.Car = &plant.Car{FrontAxle: 0.14, RearAxle: 0.19, FrontTrack: 0.1, RearTrack: 0.1, WheelRadius: 0.05}
+		change(step, plant.RearLeft, 0, e.Steps[step].To-e.Steps[step].Applied, func(f *trace.Frame) { f.Value /= 2 })(e)
+		return everyCommand(t, e).Verdict
+	}
+	for step := range 2 {
+		assert.Equal(t, assertions.Fail, judged(nil, step), "step %d", step)
+		assert.Equal(t, assertions.Pass, judged(new(0.2), step), "step %d", step)
+	}
+}
+
 // A failed check names what the policy says without which it would not rule the command out.
 func TestTheKeysThatRuleACommandOut(t *testing.T) {
 	const w = plant.RearLeft

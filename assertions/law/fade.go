@@ -14,6 +14,10 @@ const (
 	// threshold of the speed lies, or of by how much one wheel is faster than another, as a
 	// share of it; common practice, no source.
 	nearSpeed = 0.2
+	// fewEdges is the speed in m/s of a wheel below which the readings of its encoder are too few to
+	// be held against another's: one edge in 10 ms is 0.3 m/s where a turn of 0.34 m has about 100 edges.
+	// Common practice, no source.
+	fewEdges = 0.3
 	// nearIdle is the throttle up to which it may count as idle, where firmware may leave
 	// all motors alone; common practice, no source.
 	nearIdle = 0.02

@@ -1,7 +1,8 @@
 package law
 
 // MayCut says whose motors traction control may cut: those of wheels that may be read as faster than the
-// slowest by the policy's share. A wheel whose sensor is silent may be read as standing.
+// slowest by the policy's share. A wheel whose sensor is silent may be read as standing. Where a wheel hardly
+// turns, any may be read as the faster.
 func (l *Law) MayCut(in *Inputs) (may [4]bool) {
 	t := l.p.TractionControl
 	if t == nil || !in.HasWheels {
@@ -11,12 +12,13 @@ func (l *Law) MayCut(in *Inputs) (may [4]bool) {
 	for i, w := range in.Wheels {
 		slowest, standing = min(slowest, size(w).Low), standing || in.Silent[i]
 	}
+	hardly := slowest < fewEdges
 	for i, w := range in.Wheels {
 		least := slowest
 		if standing && !in.Silent[i] {
 			least = 0
 		}
-		may[i] = size(w).High > least*(1+float64(*t*(1-nearSpeed)))
+		may[i] = hardly || size(w).High > least*(1+float64(*t*(1-nearSpeed)))
 	}
 	return may
 }

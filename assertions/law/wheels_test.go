@@ -42,4 +42,10 @@ func TestASilentWheelMayHaveTheOthersCut(t *testing.T) {
 	assert.Equal(t, [4]bool{}, law.New(&law.Policy{}, law.Scale{}).MayCut(&in))
 	in.Silent, in.Wheels[3] = [4]bool{}, measure.RangeOf(4.7) // within a fifth of the share
 	assert.Equal(t, [4]bool{false, false, false, true}, l.MayCut(&in))
+
+	// Of wheels that stand the last readings are what is left, and any may be the larger.
+	for i := range in.Wheels {
+		in.Wheels[i] = measure.RangeOf(0)
+	}
+	assert.Equal(t, [4]bool{true, true, true, true}, l.MayCut(&in))
 }
