@@ -4,16 +4,19 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/suites"
 	"hilrig/suites/report/compare"
+	"hilrig/suites/report/page"
 )
 
 // compareFlags are the flags of compare.
 type compareFlags struct {
 	all, json bool
+	html      string
 }
 
 // newCompare returns the command that holds two records against each other.
@@ -33,17 +36,21 @@ Car, bench and suites have to be the same; what is not is said and not compared.
 Ends with 1 where something is worse or newly failing, with 2 where something is
 judged no longer or cannot be compared, else with 0.`,
 		Example: `  hilrig compare ~/.local/state/hilrig/records/2026-11-25-085517 ~/.local/state/hilrig/records/2026-11-26-101203
-  hilrig compare --all records/old records/new`,
+  hilrig compare --html changes.html records/old records/new`,
 		Args: cobra.ExactArgs(2),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args[0], args[1]) },
 	}
 	c.Flags().BoolVar(&f.all, "all", false, "list each check that differs, those too that follow from a cause")
+	c.Flags().StringVar(&f.html, "html", "", "write one page with both runs' commands laid over each other to `FILE`; - is standard output")
 	c.Flags().BoolVar(&f.json, "json", false, "print the comparison as JSON and nothing else")
 	return c
 }
 
 // run compares and prints.
 func (f *compareFlags) run(c *cobra.Command, before, after string) error {
+	if f.json && f.html == "-" {
+		return errors.New("--json and --html - would both be written to standard output, one after the other; name a file for the page")
+	}
 	a, errA := compare.Read(before)
 	b, errB := compare.Read(after)
 	if err := errors.Join(errA, errB); err != nil {
@@ -53,7 +60,14 @@ func (f *compareFlags) run(c *cobra.Command, before, after string) error {
 	if err != nil {
 		return err
 	}
-	f.print(screenOn(c.OutOrStdout()), result)
+	if f.html != "" {
+		if err := writeTo(f.html, c.OutOrStdout(), func(w io.Writer) error { return page.OfComparison(result, a, b).Write(w) }); err != nil {
+			return err
+		}
+	}
+	if f.html != "-" {
+		f.print(screenOn(c.OutOrStdout()), result)
+	}
 	return endWith(result.Exit())
 }
 

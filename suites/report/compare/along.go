@@ -59,7 +59,7 @@ func (c *comparer) note(k *caseOfBoth, a *record.Along, d *apart) {
 	c.out.Counts[Unasked]++
 	c.out.Changes = append(c.out.Changes, Change{
 		Kind: Unasked, Suite: k.suite, Case: k.title, Motor: d.motor.String(), Unit: "%",
-		AtNS:   a.StartNS + int64(d.bin)*a.BinNS,
+		Places: [2]Place{k.a, k.b}, AtNS: a.StartNS + int64(d.bin)*a.BinNS,
 		Before: record.Number(d.before * 100), After: record.Number(d.after * 100), Counts: record.Number(d.open * 100),
 		Why: fmt.Sprintf("%s stood otherwise in %d bins of %s, first %s after the case began, and no check of the case tells of it",
 			d.motor, d.bins, signal.Time(a.BinNS).Short(), (signal.Time(d.first) * signal.Time(a.BinNS)).Short()),
@@ -91,7 +91,8 @@ func (e *envelope) worst(a, b *record.Along) (found *apart) {
 		d := apart{motor: plant.Wheel(w), first: -1, open: open}
 		lasts := 0
 		for i := range min(len(before.Mean), len(after.Mean)) {
-			beyond := max(e.beyond(before, after, i), e.beyond(after, before, i)) - open
+			was, is := e.apart(before, after, i)
+			beyond := math.Abs(is-was) - open
 			if !(beyond > 0) {
 				lasts = 0
 				continue
@@ -104,7 +105,7 @@ func (e *envelope) worst(a, b *record.Along) (found *apart) {
 			}
 			d.bins++
 			if beyond > d.beyond {
-				d.bin, d.beyond, d.before, d.after = i, beyond, before.Mean[i], after.Mean[i]
+				d.bin, d.beyond, d.before, d.after = i, beyond, was, is
 			}
 		}
 		if d.first >= 0 {
@@ -117,17 +118,32 @@ func (e *envelope) worst(a, b *record.Along) (found *apart) {
 	return found
 }
 
-// beyond returns how far a bin reaches beyond the envelope of the other's; below 0 within it. It is
-// not a number where one of them has no command.
-func (e *envelope) beyond(of, other *record.Commands, i int) float64 {
+// apart returns where a bin reaches farthest beyond the envelope of the other's: that end of the envelope, and the bin's
+// own, in the order of before and after. They are the same within it, and no numbers where one of the bins has no command.
+func (e *envelope) apart(before, after *record.Commands, i int) (was, is float64) {
+	was, is = e.farthest(before, after, i)
+	if now, then := e.farthest(after, before, i); math.Abs(now-then) > math.Abs(is-was) {
+		return then, now
+	}
+	return was, is
+}
+
+// farthest returns the end of the envelope of one run's bins about one that the other's bin reaches farthest beyond, and that
+// of the bin.
+func (e *envelope) farthest(of, other *record.Commands, i int) (end, reached float64) {
 	low, high := math.Inf(1), math.Inf(-1)
 	for j := max(i-e.bins, 0); j <= min(i+e.bins, len(of.Mean)-1); j++ {
 		if !math.IsNaN(of.Low[j]) {
 			low, high = min(low, of.Low[j]), max(high, of.High[j])
 		}
 	}
-	if low > high {
-		return math.NaN()
+	switch above, below := other.High[i]-high, low-other.Low[i]; {
+	case math.IsNaN(of.Low[i]) || math.IsNaN(other.Low[i]):
+		return math.NaN(), math.NaN()
+	case above > 0 && above >= below:
+		return high, other.High[i]
+	case below > 0:
+		return low, other.Low[i]
 	}
-	return max(other.High[i]-high, low-other.Low[i])
+	return low, low
 }

@@ -109,6 +109,11 @@ type Change struct {
 	Why           string `json:"why,omitempty"`
 	// Follows is the name of the cause that this follows from; absent: it stands for itself.
 	Follows string `json:"follows_from,omitempty"`
+
+	// Checks are the check itself, before and after; nil where it is not there, or no check tells of it.
+	Checks [2]*record.Check `json:"-"`
+	// Places are those of its case in both plans, each -1 where the case is in one record alone.
+	Places [2]Place `json:"-"`
 }
 
 // Cause is one change of the board that several checks show.
@@ -236,7 +241,9 @@ func (c *comparer) collect() {
 		p := &c.pairs[i]
 		c.out.Counts[p.kind]++
 		if p.kind != Same {
-			c.out.Changes = append(c.out.Changes, p.change())
+			x := p.change()
+			x.Places = c.placesOf(p)
+			c.out.Changes = append(c.out.Changes, x)
 		}
 	}
 	for i := range c.out.Causes {

@@ -244,7 +244,7 @@ func (c *comparer) measured() (n int) {
 func (p *pair) change() Change {
 	x := Change{
 		Kind: p.kind, Suite: p.suite, Case: p.title,
-		VerdictBefore: p.was, VerdictAfter: p.is, Why: p.why, Follows: p.follows,
+		VerdictBefore: p.was, VerdictAfter: p.is, Why: p.why, Follows: p.follows, Checks: [2]*record.Check{p.a, p.b},
 	}
 	for _, k := range []*record.Check{p.a, p.b} {
 		if k != nil {
@@ -260,6 +260,15 @@ func (p *pair) change() Change {
 		x.Why = p.b.Why
 	}
 	return x
+}
+
+// placesOf returns the places of a pair's case in both plans.
+func (c *comparer) placesOf(p *pair) [2]Place {
+	i := slices.IndexFunc(c.cases, func(k caseOfBoth) bool { return k.suite == p.suite && k.title == p.title })
+	if i < 0 {
+		return [2]Place{{-1, -1}, {-1, -1}}
+	}
+	return [2]Place{c.cases[i].a, c.cases[i].b}
 }
 
 // numbers returns a check's estimate and the room from its interval to its limit.

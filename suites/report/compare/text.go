@@ -8,7 +8,6 @@ import (
 	"unicode"
 
 	"hilrig/rig/signal"
-	"hilrig/suites/record"
 	"hilrig/suites/report"
 )
 
@@ -36,17 +35,25 @@ func (c *Comparison) Text(w io.Writer, all bool) {
 	}
 	if len(counts) > 0 {
 		fmt.Fprintf(w, "checks: %s\n", strings.Join(counts, ", "))
-		fmt.Fprintf(w, "A difference counts beyond the uncertainty of both, at a level of %g %% for the whole: half of it for %d causes,\nhalf for %d comparisons of checks (Bonferroni).\n",
-			c.Level.Level*100, c.Level.Causes, c.Level.Comparisons)
+		fmt.Fprintln(w, strings.Replace(c.Level.Says(), " causes, ", " causes,\n", 1))
 	}
 	if c.Alongs > 0 {
 		fmt.Fprintf(w, "In %d cases both played the same; there the commands were compared all along.\n", c.Alongs)
 	}
 }
 
+// Says states the level of a comparison.
+func (l *Level) Says() string {
+	return fmt.Sprintf("A difference counts beyond the uncertainty of both, at a level of %g %% for the whole: half of it for %d causes, half for %d comparisons of checks (Bonferroni).",
+		l.Level*100, l.Causes, l.Comparisons)
+}
+
+// Ways says by which tests numbers are compared that are no means.
+const Ways = "Responses are compared by the ranks of all their readings (Mann and Whitney; all responses together by van Elteren), loop rates by their estimates over what both intervals leave open; the rig's own clock is the same in both and cancels."
+
 // writeCause writes a cause with what follows from it.
 func (c *Comparison) writeCause(w io.Writer, k *Cause, all bool) {
-	fmt.Fprintf(w, "%s: %s %s%s\n", k.Kind, k.Name, between(&k.Before, &k.After, k.High-k.Low, k.Unit), grown(k))
+	fmt.Fprintf(w, "%s: %s %s\n", k.Kind, k.Name, k.Says())
 	if k.Follows == 0 {
 		return
 	}
@@ -74,6 +81,11 @@ func (c *Comparison) writeCause(w io.Writer, k *Cause, all bool) {
 			}
 		}
 	}
+}
+
+// Says writes from what to what the cause went, and by how much of itself where that is known.
+func (k *Cause) Says() string {
+	return between(&k.Before, &k.After, k.High-k.Low, k.Unit) + grown(k)
 }
 
 func hint(all bool) string {
@@ -138,29 +150,41 @@ func (c *Comparison) writeKind(w io.Writer, kind Kind, all bool) {
 
 // line says of a change what it is of, and both numbers.
 func (x *Change) line() string {
+	text := x.Where() + "; " + x.Of()
+	if says := x.Says(); says != "" {
+		text += ": " + says
+	}
+	return text
+}
+
+// Where names the suite, the case and the step.
+func (x *Change) Where() string {
 	where := x.Suite + ": " + x.Case
 	if x.Step != "" {
 		where += ", " + x.Step
 	}
-	of := x.Check
-	if of == "" {
-		of = x.Motor + " at " + signal.Time(x.AtNS).String()
+	return plain(where)
+}
+
+// Of names the check; where none tells of it the motor and the time.
+func (x *Change) Of() string {
+	if x.Check == "" {
+		return plain(x.Motor + " at " + signal.Time(x.AtNS).String())
 	}
-	text := plain(where + "; " + of)
+	return plain(x.Check)
+}
+
+// Says writes both numbers with what of their difference may be chance, or else both verdicts.
+func (x *Change) Says() string {
 	switch {
+	case x.Before != nil && x.After != nil && x.Counts != nil:
+		return between(x.Before, x.After, 2**x.Counts, x.Unit) + ", of which " + report.WithUnit(signal.Digits(*x.Counts, 2), plain(x.Unit)) + " may be chance"
 	case x.Before != nil && x.After != nil:
-		width := 0.0
-		if x.Counts != nil {
-			width = 2 * *x.Counts
-		}
-		text += ": " + between(x.Before, x.After, width, x.Unit)
-		if x.Counts != nil {
-			text += ", of which " + report.WithUnit(signal.Digits(*x.Counts, 2), x.Unit) + " may be chance"
-		}
+		return between(x.Before, x.After, 0, x.Unit)
 	case x.VerdictBefore != "" || x.VerdictAfter != "":
-		text += ": " + orNone(x.VerdictBefore) + " → " + orNone(x.VerdictAfter)
+		return orNone(x.VerdictBefore) + " → " + orNone(x.VerdictAfter)
 	}
-	return text
+	return ""
 }
 
 func orNone(verdict string) string {
@@ -174,24 +198,6 @@ func orNone(verdict string) string {
 func between(before, after *float64, width float64, unit string) string {
 	n := report.Decimals(width / 2)
 	return report.Fixed(*before, n) + " → " + report.WithUnit(report.Fixed(*after, n), plain(unit))
-}
-
-// writeRoom writes, of the checks that pass in both and got worse, the one that has the least room left.
-func (c *Comparison) writeRoom(w io.Writer) {
-	var least *Change
-	for i := range c.Changes {
-		x := &c.Changes[i]
-		if x.Kind != Worse || x.VerdictAfter != record.Pass || x.RoomBefore == nil || x.RoomAfter == nil || *x.RoomBefore == 0 {
-			continue
-		}
-		if least == nil || *x.RoomAfter / *x.RoomBefore < *least.RoomAfter / *least.RoomBefore {
-			least = x
-		}
-	}
-	if least != nil {
-		fmt.Fprintf(w, "room that shrinks most of what still passes: %s, %s: %s\n",
-			between(least.RoomBefore, least.RoomAfter, (*least.RoomBefore-*least.RoomAfter)/5, least.Unit), plain(least.Suite+": "+least.Case), plain(least.Check))
-	}
 }
 
 // plain returns what of a text can be seen: what moves a terminal's cursor or turns the order of letters is

@@ -1,6 +1,9 @@
 // Package page shows what a run left behind as one HTML page: [Of] a record, with cases played again
 // for [Page.Take] where that can be done, written by [Page.Write].
 //
+// [OfComparison] shows two runs that were held against each other by package compare: what changed under its cause, and both
+// runs' commands along a case laid over each other.
+//
 // The page refers to nothing outside itself, has no script, and can be read light, dark, printed and on a
 // phone. All that it says comes from the record; numbers are written as everywhere, by package report.
 // Whatever a record, a suite or a car says is text, never markup.
@@ -22,7 +25,7 @@ import (
 	"hilrig/suites/report"
 )
 
-//go:embed page.gohtml page.css
+//go:embed page.gohtml page.css compared.gohtml
 var files embed.FS
 
 // Settings say what a page has beside the record. The zero value is of use.

@@ -53,7 +53,7 @@ func played(t *testing.T, board string) (*record.Record, *suites.Setup) {
 }
 
 // written returns the page; its elements are checked to be well-formed, and to refer to nothing outside.
-func written(t *testing.T, p *page.Page) string {
+func written(t *testing.T, p interface{ Write(w io.Writer) error }) string {
 	t.Helper()
 	var out bytes.Buffer
 	require.NoError(t, p.Write(&out))
