@@ -175,6 +175,14 @@ func TestWhatCountsAsALeap(t *testing.T) {
 	assert.Contains(t, results[0].Why, "only while the throttle went")
 }
 
+// A motor that is lowered by half the range or more is little commanded at full throttle.
+func TestALargeShiftLeavesAMotorLittleAtFullThrottle(t *testing.T) {
+	p := lossPolicy()
+	p.ThrottleCurve, p.ShiftAt.Is = law.ThrottleCurveNone, 0.7
+	results := judge("no_wrap", "", p, nil, lineCases["no_wrap"]...)
+	assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+}
+
 // With a dead band the line begins at its end, and each branch has its own.
 func TestProportionalBeyondTheDeadBand(t *testing.T) {
 	p := linePolicy("dead_band")

@@ -73,7 +73,7 @@ func (b *branch) noWrap() []ask {
 	}
 	half, at := *b.s, *b
 	half.Throttle, at.base = 0.5, nil
-	asked := at.asksClearly(&half)
+	asked, surely := at.asksClearly(&half), at.surelyGoes()
 	return asks(b.sides(nil), func(m side) ask {
 		name := b.name(string(m.corner) + " does not leap")
 		return asking(name, func(b *branch) Result {
@@ -85,7 +85,7 @@ func (b *branch) noWrap() []ask {
 			if b.e.curveKnown() && sized(b.p) && b.p.Demand != nil {
 				leap = func() Result { return b.leaps(name, m.corner) }
 			}
-			return b.controlled(leap(), func() error { return b.followsAndShifts(by, asked) })
+			return b.controlled(leap(), func() error { return b.followsAndShifts(by, surely, asked) })
 		})
 	})
 }
@@ -187,12 +187,32 @@ func (b *branch) throttleRamp() (own, by float64, err error) {
 	return own, by, nil
 }
 
+// surelyGoes returns how far each motor goes at least by the policy while the throttle goes from idle to full, less
+// than 0 where it may not go at all: one that is shifted far may be little commanded at full throttle.
+func (b *branch) surelyGoes() (by [4]float64) {
+	l := b.e.law()
+	at := func(throttle float64) law.Answer {
+		s := *b.s
+		s.Throttle = throttle
+		in := b.e.meant(&s)
+		return l.At(&in)
+	}
+	idle, full := at(0), at(1)
+	for i := range by {
+		by[i] = full.Commands[i].Low - idle.Commands[i].High
+		if b.p.ShiftAt == nil {
+			by[i] = 1 - sizeUndeclared
+		}
+	}
+	return by
+}
+
 // followsAndShifts is the positive control: the motors went along with the
-// throttle, and some of them stood apart while they did.
-func (b *branch) followsAndShifts(by float64, asked bool) error {
+// throttle, at least half as far as it went or surely is said of them, and some of them stood apart while they did.
+func (b *branch) followsAndShifts(by float64, surely [4]float64, asked bool) error {
 	means := measure.RangeOf()
 	for _, w := range plant.Wheels {
-		if l := rangeOf(b.e.frames(w, b.s)); l.Width() < by/2 {
+		if l := rangeOf(b.e.frames(w, b.s)); l.Width() < min(by, surely[w])/2 {
 			return b.s.fails("%s went from %s to %s only while the throttle went through %s, so that no wrap could show", w, share(l.Low), share(l.High), share(by))
 		}
 		mean, err := b.e.mean(w, b.middle())

@@ -116,16 +116,21 @@ func (b *branch) noShiftAt() (none [4]Limit, known [4]float64, err error) {
 			none[i].Include(u.Low, u.High)
 		}
 	}
-	played := b.e.meant(b.s)
-	for i := range played.Silent {
-		played.Silent[i], _ = b.s.encoderFault(i)
-	}
-	for i, may := range b.e.law().MayCut(&played) {
+	for i, may := range b.e.mayCut(b.s) {
 		if may { // with no shift as well
 			none[i].Include(b.e.Lowest)
 		}
 	}
 	return none, known, nil
+}
+
+// mayCut says whose motors traction control may cut in a step, by what is wrong with its encoders too.
+func (e *Evidence) mayCut(s *Step) [4]bool {
+	played := e.meant(s)
+	for i := range played.Silent {
+		played.Silent[i], _ = s.encoderFault(i)
+	}
+	return e.law().MayCut(&played)
 }
 
 // awayFrom says of a frame whether it surely, and whether it perhaps lies farther than t from

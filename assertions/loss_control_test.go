@@ -1,11 +1,13 @@
 package assertions_test
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/plant"
 )
 
@@ -77,4 +79,33 @@ func TestALostEncoderMayHaveTractionControlCutTheOthers(t *testing.T) {
 	assert.Equal(t, assertions.Pass, judged(new(0.2), others))
 	assert.Equal(t, assertions.Fail, judged(new(0.2), [4]float64{0.5, 0.5, 0.5, 0.5}))
 	assert.Equal(t, assertions.Fail, judged(new(0.2), [4]float64{0.5, 0.5, 1, 1.2}))
+}
+
+// A board that its traction control had cut motors of for a lost encoder cuts them no more once that is back, though it
+// still shifts nothing.
+func TestStillSafeIsUncutWhereTractionControlCut(t *testing.T) {
+	judged := func(share *float64, later float64) assertions.Verdict {
+		p := lossPolicy()
+		p.TractionControl, p.Recovers = share, law.RecoversAtPowerCycle
+		tp := tape{firmware: newFirmware(p, func(f *firmware) {
+			cut := false
+			f.last = func(in *seen, m *[4]float64) {
+				by := 1.0
+				if in.encoder != 0 {
+					cut, by = true, 0.5
+				} else if cut {
+					by = later
+				}
+				m[plant.FrontLeft] *= by
+			}
+		}), ramps: ramps}
+		steps := append(slices.Clone(faultCases["encoder_lost"]), after())
+		e := tp.play(steps...)
+		e.Car = &plant.Car{FrontAxle: 0.14, RearAxle: 0.19, FrontTrack: 0.1, RearTrack: 0.1, WheelRadius: 0.05}
+		return assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "recovers", Step: "after"}, e))
+	}
+	assert.Equal(t, assertions.Fail, judged(nil, 1))
+	assert.Equal(t, assertions.Pass, judged(new(0.2), 1))
+	assert.Equal(t, assertions.Pass, judged(new(0.2), 0.5))
+	assert.Equal(t, assertions.Fail, judged(new(0.2), 1.2))
 }

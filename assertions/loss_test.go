@@ -349,3 +349,31 @@ func TestWhatItTakesToDriveAgainAfterLossesTogether(t *testing.T) {
 	p.ReceiverLost.Recovers, p.SteerLost.Recovers, p.GainLost.Recovers = law.RecoversAtPowerCycle, law.RecoversAtPowerCycle, law.RecoversAtPowerCycle
 	assert.True(t, asked())
 }
+
+// What a policy leaves out of a recovery, a board may need a power cycle for.
+func TestABoardMayStaySafeWhereThePolicyDoesNotSay(t *testing.T) {
+	yaw := []stimulus.Fault{{Kind: stimulus.Lost, Wire: "yaw_serial"}}
+	spike := []stimulus.Fault{{Kind: stimulus.Spike, Wire: "yaw_serial"}}
+	idle, ignored := &law.Loss{Then: law.LossIdle}, &law.Loss{Then: law.LossIgnored}
+	for _, tt := range []struct {
+		name     string
+		recovers law.Recovers
+		lost     *law.Loss
+		faults   []stimulus.Fault
+		want     bool
+	}{
+		{"nothing is lost", 0, idle, nil, false},
+		{"by itself", law.RecoversByItself, idle, yaw, false},
+		{"a power cycle", law.RecoversAtPowerCycle, idle, yaw, true},
+		{"idle, and not said", 0, idle, yaw, true},
+		{"ignored", 0, ignored, yaw, false},
+		{"a loss that is not spoken of", 0, nil, yaw, true},
+		{"one that is not spoken of, by itself", law.RecoversByItself, nil, yaw, false},
+		{"no loss, and not said", 0, idle, spike, true},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			p := law.Policy{Recovers: tt.recovers, YawLost: tt.lost}
+			assert.Equal(t, tt.want, assertions.MayStaySafe(&p, tt.faults))
+		})
+	}
+}

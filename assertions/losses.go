@@ -92,6 +92,24 @@ func Recovery(p *law.Policy, faults []stimulus.Fault) law.Recovers {
 	return how
 }
 
+// MayStaySafe says whether a policy lets a board stay safe until a power cycle once a step's faults are gone: it says
+// so, or it has the board stop and does not say what it takes to drive again.
+func MayStaySafe(p *law.Policy, faults []stimulus.Fault) bool {
+	if how := Recovery(p, faults); how != 0 || len(faults) == 0 {
+		return how == law.RecoversAtPowerCycle
+	}
+	known := false
+	for i := range lossKinds {
+		if k := &lossKinds[i]; k.played(faults) {
+			l := k.of(p)
+			if known = l != nil && goesOn(l); !known {
+				return true
+			}
+		}
+	}
+	return !known
+}
+
 // recovery returns what it takes, by a policy that speaks of the loss, to drive again after it: the most that is asked for
 // by one of the losses that the faults are together, 0 where nothing is stopped or the policy does not say. with is one
 // that asks for more than k itself, "" where there is none: what k asks for itself then holds for all.

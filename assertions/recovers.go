@@ -48,7 +48,7 @@ func (b *branch) recovers() []ask {
 		name, like, then = b.name("still safe"), fault, lastHalf(fault)
 	}
 	return []ask{asking(name, func(b *branch) Result {
-		r := b.asIn(name, lastHalf(b.s), then, back && b.remembers())
+		r := b.asIn(name, lastHalf(b.s), then, back && b.remembers(), b.uncut(fault, back))
 		if gone {
 			return r
 		}
@@ -126,11 +126,11 @@ func lastHalf(s *Step) *Step {
 
 // asIn judges whether each motor's mean in one window is that in another, by
 // the motor that differs most. Where what was shifted may have grown otherwise, a motor that was
-// shifted has to be so again, to the same side, and another one is not looked at.
-func (b *branch) asIn(name string, now, then *Step, grown bool) Result {
+// shifted has to be so again, to the same side, and another one is not looked at. Of uncut see there.
+func (b *branch) asIn(name string, now, then *Step, grown bool, uncut [4]float64) Result {
 	var worst Result
 	for i, w := range plant.Wheels {
-		r, err := b.motorAsIn(name, w, now, then, grown)
+		r, err := b.motorAsIn(name, w, now, then, grown, uncut[w])
 		if err != nil {
 			return unjudged(name, err)
 		}
@@ -142,7 +142,7 @@ func (b *branch) asIn(name string, now, then *Step, grown bool) Result {
 }
 
 // motorAsIn judges one motor.
-func (b *branch) motorAsIn(name string, w plant.Wheel, now, then *Step, grown bool) (Result, error) {
+func (b *branch) motorAsIn(name string, w plant.Wheel, now, then *Step, grown bool, uncut float64) (Result, error) {
 	t := b.e.deadShift()
 	limit := measure.Within(0, t)
 	in := readings{e: b.e}
@@ -151,6 +151,7 @@ func (b *branch) motorAsIn(name string, w plant.Wheel, now, then *Step, grown bo
 	if grown && b.base != nil {
 		limit = grownLimit(in.shiftBeyond(w, then, b.base), t)
 	}
+	limit.High = max(limit.High, uncut-z.Value+t)
 	est := measure.Difference(a, z)
 	r := found(name, fmt.Sprintf("%s%s less that in %q%s", w, silentNote(quiet), then.Name, silentNote(too)), est, in.err, limit, now)
 	if quiet && too {
@@ -160,6 +161,26 @@ func (b *branch) motorAsIn(name string, w plant.Wheel, now, then *Step, grown bo
 	}
 	return r.explained(fmt.Sprintf("%s is commanded to %s, and in %q it was %s", w, share(a.Value), then.Name, share(z.Value)),
 		remedy(est, limit, shorter(now, then), percent, " %")), in.err
+}
+
+// uncut returns the most that each motor is commanded with no shift, of those which traction control may have cut in
+// a fault: a board that shifts nothing until it drives again may cut them no more once the fault is gone. It is
+// less than any command of motors of which that does not hold.
+func (b *branch) uncut(fault *Step, back bool) [4]float64 {
+	none := [4]float64{math.Inf(-1), math.Inf(-1), math.Inf(-1), math.Inf(-1)}
+	l := LossOf(b.p, fault.Faults)
+	if back || b.base == nil || l == nil || l.Then != law.LossNoShift {
+		return none
+	}
+	lost := *b
+	lost.s = fault
+	most, known, err := lost.noShiftAt()
+	for i, may := range b.e.mayCut(fault) {
+		if may && err == nil {
+			none[i] = most[i].High + known[i]
+		}
+	}
+	return none
 }
 
 // grownLimit returns by how much a command may differ from that of an earlier step in which the

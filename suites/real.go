@@ -90,7 +90,7 @@ func (s *Setup) skipReason(c *file.Case) string {
 		return ""
 	case c.PowerUp:
 		return "begins with a power-up, and the bench cannot restart its board"
-	case s.needsPowerCycle(c):
+	case s.staysSafe(c):
 		return "leaves the board safe until a power cycle, and the bench cannot restart its board"
 	}
 	return ""

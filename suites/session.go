@@ -186,9 +186,16 @@ func (ses *session) attempt(ctx context.Context, c *file.Case, try int, sum hash
 	return all[0], nil
 }
 
-// needsPowerCycle says whether the policy lets the board stay safe after what
-// the case did to its wires.
+// needsPowerCycle says whether the board is power-cycled after a case: the policy lets it stay safe after what the case
+// did to its wires, or does not say what it takes to drive again, and then only where the bench can do it.
 func (s *Setup) needsPowerCycle(c *file.Case) bool {
+	return s.staysSafe(c) || (s.real == nil || s.real.Restarts) && slices.ContainsFunc(c.Steps, func(step file.Step) bool {
+		return assertions.MayStaySafe(&s.Car.Policy, step.Faults)
+	})
+}
+
+// staysSafe says whether by the policy the board stays safe after a case until a power cycle.
+func (s *Setup) staysSafe(c *file.Case) bool {
 	return slices.ContainsFunc(c.Steps, func(step file.Step) bool {
 		return assertions.Recovery(&s.Car.Policy, step.Faults) == law.RecoversAtPowerCycle
 	})
