@@ -111,6 +111,9 @@ func (b *branch) motorBetween(name string, w plant.Wheel, none Limit, before *St
 			kept.Include(f.Value + (b.s.Throttle - before.Throttle))
 		}
 	}
+	if times := b.keptTimes(before); !sized(b.p) && times > 1 {
+		kept.Include(at+(kept.Low-at)*times, at+(kept.High-at)*times)
+	}
 	limit := between(min(kept.Low, none.Low)-t, max(kept.High, none.High)+t)
 	known := max(baseline.Expanded(), shift.Expanded())
 	if b.remembers() && b.e.allAway(w, lastHalf(before), baseline.Value+before.Throttle-b.base.Throttle, baseline.Expanded()) {
@@ -139,6 +142,43 @@ func (b *branch) motorBetween(name string, w plant.Wheel, none Limit, before *St
 	})
 	why := fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
 	return r.explained(why, why), nil
+}
+
+// keptTimes returns how many times as large as in a step before the yaw error may be while a board keeps that step's yaw
+// rate, at least 1: the wheels go at what the yaw rate that is played makes of their speeds, and the demand with them.
+func (b *branch) keptTimes(before *Step) float64 {
+	d, most := b.p.Demand, 1.0
+	if d == nil || b.e.Car == nil {
+		return most
+	}
+	band := 0.0
+	if b.p.DeadBand != nil {
+		band = *b.p.DeadBand
+	}
+	now, then := b.demandsBy(b.s.YawRate), b.demandsBy(before.YawRate)
+	for i := range now {
+		for _, off := range [...]float64{1 - d.Within, 1 + d.Within} {
+			was := math.Abs(off*then[i]-before.YawRate) - band
+			if was > 0 {
+				most = max(most, (math.Abs(off*now[i]-before.YawRate)-band)/was)
+			}
+		}
+	}
+	return most
+}
+
+// demandsBy returns what may be demanded in the step, rad/s, with its wheels as a yaw rate in rad/s has them: one
+// value where the policy says by which wheels the speed goes, else that by each.
+func (b *branch) demandsBy(yawRate float64) []float64 {
+	d, hubs := b.p.Demand, b.e.Car.HubSpeeds(b.s.Speed, yawRate, b.s.Steer)
+	if d.SpeedFrom != 0 {
+		return []float64{d.YawRate(d.SpeedFrom.Of(hubs), b.s.Steer)}
+	}
+	all := make([]float64, 0, len(hubs))
+	for _, v := range hubs {
+		all = append(all, d.YawRate(v, b.s.Steer))
+	}
+	return all
 }
 
 // farthestKept returns the frame that is farthest past what a motor may be commanded, and that: limit or, where the policy

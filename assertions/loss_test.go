@@ -9,6 +9,7 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/assertions/law"
+	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/stimulus"
 )
@@ -376,4 +377,35 @@ func TestABoardMayStaySafeWhereThePolicyDoesNotSay(t *testing.T) {
 			assert.Equal(t, tt.want, assertions.MayStaySafe(&p, tt.faults))
 		})
 	}
+}
+
+// A board that keeps the last yaw rate while frames are wrong still goes by its wheels, whose speeds go with the yaw rate
+// that is played: its shift may be the larger for it, and no more than that.
+func TestAKeptYawRateWhileTheWheelsGoOn(t *testing.T) {
+	judged := func(wheels bool, times float64) assertions.Verdict {
+		p := lossPolicy()
+		p.ShiftAt.Grows, p.ShiftAt.Most, p.Demand.SpeedFrom, p.YawLost = law.GrowthSaturating, 0.2, law.SpeedFromFastest, nil
+		tp := tape{firmware: newFirmware(p, func(f *firmware) {
+			var none [4]float64
+			f.last = func(in *seen, m *[4]float64) {
+				if in.now < 1500*ms {
+					none = *m
+				}
+				for i := range m {
+					if in.now >= 2*signal.Second {
+						m[i] = none[i] + (m[i]-none[i])*times
+					}
+				}
+			}
+		}), ramps: ramps}
+		e := tp.play(faultCases["bad_checksum"]...)
+		if wheels {
+			e.Car = &plant.Car{FrontAxle: 0.14, RearAxle: 0.19, FrontTrack: 0.5, RearTrack: 0.5, WheelRadius: 0.05}
+		}
+		return assertions.Judge(assertions.PolicyBranch{Of: "bad_checksum", Step: "wrong"}, e)[0].Verdict
+	}
+	assert.Equal(t, assertions.Pass, judged(true, 1))
+	assert.Equal(t, assertions.Pass, judged(true, 1.3))
+	assert.Equal(t, assertions.Fail, judged(false, 1.3))
+	assert.Equal(t, assertions.Fail, judged(true, 4))
 }
