@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"hash"
 	"math"
+	"slices"
 
 	"hilrig/assertions"
 	"hilrig/rig/signal"
@@ -98,7 +99,8 @@ func binned(t *trace.Trace, c trace.Channel, bins int) []float64 {
 }
 
 // stimulusOf returns a digest of all that was put on the wires of the board, with times counted from the
-// trace's start.
+// trace's start. In real time those times are not the same twice: there it is of what was to be played, and
+// of how many pulses and frames were spoiled on purpose.
 func stimulusOf(t *trace.Trace) string {
 	sum := sha256.New()
 	for c := range trace.MotorFrontLeft {
@@ -106,16 +108,29 @@ func stimulusOf(t *trace.Trace) string {
 			hashed(sum, math.Float64bits(x))
 		}
 	}
+	inTime := !slices.ContainsFunc(t.Sent[:], func(list []trace.Sent) bool { return slices.ContainsFunc(list, asPlayed) })
 	for list := range t.Sent {
+		spoiled := uint64(0)
 		for i := range t.Sent[list] {
 			s := &t.Sent[list][i]
-			hashed(sum, uint64(s.Start-t.Start))
-			hashed(sum, uint64(s.End-t.Start))
-			hashed(sum, math.Float64bits(s.Value))
+			if s.Bad {
+				spoiled++
+			}
+			if inTime {
+				hashed(sum, uint64(s.Start-t.Start))
+				hashed(sum, uint64(s.End-t.Start))
+				hashed(sum, math.Float64bits(s.Value))
+			}
+		}
+		if !inTime {
+			hashed(sum, spoiled)
 		}
 	}
 	return hex.EncodeToString(sum.Sum(nil))
 }
+
+// asPlayed says whether it is not known just when a pulse or frame was on its wire, as in real time.
+func asPlayed(s trace.Sent) bool { return s.EndUncertainty > 0 || s.ValueUncertainty > 0 || s.Late > 0 }
 
 func hashed(sum hash.Hash, x uint64) {
 	var b [8]byte

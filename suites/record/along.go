@@ -32,6 +32,7 @@ type Along struct {
 	StartNS int64
 	BinNS   int64
 	// Stimulus is a digest of what the rig played: the same of two runs that played the same.
+	// Of a run in real time it is of what was to be played, for times on wires are not the same twice.
 	// It is empty in closed loop, where what is played follows from the board, and of a case too
 	// long for all of its trace to be kept.
 	Stimulus string
