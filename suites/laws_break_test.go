@@ -1,6 +1,8 @@
 package suites_test
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"math"
 	"slices"
@@ -164,13 +166,15 @@ func missOf(t *testing.T, n uint64) string {
 	f.Car, f.Bench, f.Seed = d.car, d.bench, n+1
 	s := load(t, f)
 	key, way, settings := breakDrawn(t, n, &d, s)
+	s.WithBoard("broken", settings)
+	s, err := s.Fitted(t.Context())
+	require.NoError(t, err)
 	cases := onlyAsking(s, key)
 	broken := fmt.Sprintf("law %d: %s, %s", n+1, key, way)
 	if cases == 0 {
 		return broken + ": not asked in any case"
 	}
-	s.WithBoard("broken", settings)
-	r, _ := play(t, s, suites.Options{})
+	r, by := playUntilNamed(t, s, key)
 	fails, asked := failing(r, key)
 	if testing.Verbose() && !fails[key] {
 		for _, text := range askedOf(r) {
@@ -179,7 +183,7 @@ func missOf(t *testing.T, n uint64) string {
 	}
 	switch {
 	case fails[key]:
-		t.Logf("%s: found in %d cases", broken, cases)
+		t.Logf("%s: named by %s, of %d cases", broken, by, cases)
 		return ""
 	case len(fails) > 0:
 		return fmt.Sprintf("%s: NO-GO that does not name it: %v", broken, fails)
@@ -187,6 +191,26 @@ func missOf(t *testing.T, n uint64) string {
 		return fmt.Sprintf("%s: not asked in %d cases that may ask it", broken, cases)
 	}
 	return fmt.Sprintf("%s: %s, all %d checks of it in %d cases hold", broken, r.Outcome, asked, cases)
+}
+
+// playUntilNamed plays a setup until a check that fails names the key, which is all that is asked of it, and returns the result
+// so far and that check, with its case. A check that fails makes a run NO-GO, whatever comes after it.
+func playUntilNamed(t *testing.T, s *suites.Setup, key string) (r *record.Result, by string) {
+	t.Helper()
+	ctx, stop := context.WithCancel(t.Context())
+	defer stop()
+	r, _, err := s.Run(ctx, suites.Options{Workers: 1, Case: func(suite, _ int, c record.Case) {
+		for _, x := range c.Checks {
+			if by == "" && x.Verdict == record.Fail && slices.Contains(x.Keys, key) {
+				by = fmt.Sprintf("%s, %s: %s", s.Suites[suite].Name, c.Title(), x.Name)
+				stop()
+			}
+		}
+	}})
+	if by == "" || !errors.Is(err, context.Canceled) {
+		require.NoError(t, err)
+	}
+	return r, by
 }
 
 // mayName says whether a check of a situation may name a key when it fails.
@@ -220,7 +244,34 @@ func onlyAsking(s *suites.Setup, key string) (n int) {
 		n += len(suite.Cases)
 	}
 	s.Suites = slices.DeleteFunc(s.Suites, func(x *file.Suite) bool { return len(x.Cases) == 0 })
+	first := func(c file.Case) bool { return mostAbout(&c, key) }
+	for _, suite := range s.Suites {
+		of, others := divided(suite.Cases, first)
+		suite.Cases = append(of, others...)
+	}
+	of, others := divided(s.Suites, func(x *file.Suite) bool { return first(x.Cases[0]) })
+	s.Suites = append(of, others...)
 	return n
+}
+
+// mostAbout says whether a case has a check that is about a key by its name.
+func mostAbout(c *file.Case, key string) bool {
+	return slices.ContainsFunc(c.Expect, func(x file.Expectation) bool {
+		branch, ok := x.Check.(assertions.PolicyBranch)
+		return ok && x.NotAsked == "" && branch.Of == key
+	})
+}
+
+// divided returns those of all that are so, and the others.
+func divided[T any](all []T, so func(T) bool) (are, others []T) {
+	for _, x := range all {
+		if so(x) {
+			are = append(are, x)
+		} else {
+			others = append(others, x)
+		}
+	}
+	return are, others
 }
 
 // failing returns the keys of the policy that failed checks name, each check without being in quotes by its

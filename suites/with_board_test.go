@@ -1,6 +1,10 @@
 package suites
 
 import (
+	"context"
+	"errors"
+	"slices"
+
 	"hilrig/rig/board"
 	"hilrig/suites/record"
 )
@@ -20,3 +24,17 @@ func (s *Setup) OfPolicy() (board.Settings, error) { return s.settingsOfPolicy()
 
 // KeysAsked holds each of the policy's keys that ask something, and whether checks of the run asked about it.
 func (s *Setup) KeysAsked(r *record.Result) map[string]bool { return s.keysAsked(r) }
+
+// Fitted plays the signs of life where they measure what the motors are commanded over the throttle, and returns the setup
+// fitted to that and without them; where nothing is measured, the setup itself.
+func (s *Setup) Fitted(ctx context.Context) (*Setup, error) {
+	r := &run{setup: s, result: s.Plan()}
+	failures := make([]error, len(s.Suites))
+	life := r.measureCurve(ctx, failures)
+	if life < 0 {
+		return s, nil
+	}
+	out := *r.setup
+	out.Suites = slices.Delete(slices.Clone(out.Suites), life, life+1)
+	return &out, errors.Join(failures...)
+}
