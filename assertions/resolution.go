@@ -32,7 +32,10 @@ func (b *branch) fine(name string, limit float64) Result {
 	if err := b.slowSweep(limit); err != nil {
 		return unjudged(name, err)
 	}
-	moved := 0.0
+	moved, within := 0.0, ""
+	if spread := b.spreads(limit); spread > 0 {
+		within = ", and within the " + spread.Short() + " over which the policy's smoothing spreads a step"
+	}
 	worst := worstMotor(name, func(w plant.Wheel) (Result, error) {
 		frames, err := b.e.enough(w, b.s)
 		if err != nil {
@@ -42,9 +45,9 @@ func (b *branch) fine(name string, limit float64) Result {
 		if err := b.e.outOfRange(law.Corner(w.String()), w, between(0, 1), b.s); err != nil {
 			return Result{}, err
 		}
-		j, moves := b.farthestStep(w, frames)
+		j, moves := b.farthestStep(w, frames, limit)
 		r := magnitude(Result{Name: name, Step: b.s.Name, At: j.to.End}, "largest step of "+w.String(), "%", j.by, j.uncertainty, limit+moves, percent)
-		why := fmt.Sprintf("%s jumped from %s to %s at %v; %s are allowed from one command to the next, with %s by which what went out may move it", w, share(j.from), share(j.to.Value), j.to.End, share(limit+moves), share(moves))
+		why := fmt.Sprintf("%s jumped from %s to %s at %v; %s are allowed from one command to the next%s, with %s by which what went out may move it", w, share(j.from), share(j.to.Value), j.to.End, share(limit+moves), within, share(moves))
 		return r.explained(why, why), nil
 	})
 	if moved < 8*limit && worst.Verdict == Pass {
@@ -87,17 +90,42 @@ func (b *branch) inputsMove() func(w plant.Wheel, from, to signal.Time) float64 
 }
 
 // farthestStep returns the step of a motor's commands that goes farthest past the limit with what its inputs
-// move it by, and that.
-func (b *branch) farthestStep(w plant.Wheel, frames []trace.Frame) (worst jump, moves float64) {
-	past, inputs := math.Inf(-1), b.inputsMove()
-	for i := 1; i < len(frames); i++ {
-		one := jumpOf(frames[i-1 : i+1])
-		by := inputs(w, frames[i-1].End, frames[i].End)
-		if x := one.by - by; !(x <= past) && !math.IsNaN(past) {
-			worst, moves, past = one, by, x
+// move it by, and that. Where the declared smoothing spreads a step over several commands, it is looked for from each
+// command to those that follow within that time: fine commands are no farther apart there than a step and what
+// their inputs move them by.
+func (b *branch) farthestStep(w plant.Wheel, frames []trace.Frame, limit float64) (worst jump, moves float64) {
+	past, inputs, spread := math.Inf(-1), b.inputsMove(), b.spreads(limit)
+	behind := spread
+	if behind > 0 {
+		behind -= b.p.Smoothing.Filter // a filter's command is behind its inputs by one time constant; two are taken
+	}
+	for i := range frames[:len(frames)-1] {
+		for k := i + 1; k < len(frames) && (k == i+1 || frames[k].End-frames[i].End <= spread); k++ {
+			one := jumpOf([]trace.Frame{frames[i], frames[k]})
+			if one.by <= past { // what the inputs move only takes from it
+				continue
+			}
+			since := frames[i].End
+			if k > i+1 {
+				since -= behind
+			}
+			by := inputs(w, since, frames[k].End)
+			if x := one.by - by; !(x <= past) && !math.IsNaN(past) {
+				worst, moves, past = one, by, x
+			}
 		}
 	}
 	return worst, moves
+}
+
+// spreads returns over what time the declared smoothing spreads a step of nearly twice a limit: a slew limit for as long as it
+// takes through that, a filter to the twentieth part in three time constants.
+func (b *branch) spreads(limit float64) signal.Time {
+	s := b.p.Smoothing
+	if s == nil {
+		return 0
+	}
+	return signal.Time(2*limit*float64(s.FullRangeIn)) + 3*s.Filter
 }
 
 // slowSweep reports a step in which the throttle is swept so fast that its own steps would look like the board's.

@@ -1,0 +1,36 @@
+package assertions_test
+
+import (
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/assertions"
+	"hilrig/assertions/law"
+	"hilrig/rig/signal"
+)
+
+// Firmware whose slew limit comes last spreads a coarse step over several commands, each of which goes by less than
+// the resolution. A step of 2 % takes 20 ms at 1 s through the range, or seven commands.
+func TestCoarseStepsThatASlewLimitSpreadsAreSeen(t *testing.T) {
+	p := linePolicy("resolution")
+	p.Smoothing = &law.Smoothing{FullRangeIn: signal.Second}
+	slewed := func(coarse float64) func(f *firmware) {
+		return func(f *firmware) {
+			f.coarse = coarse
+			var was [4]float64
+			f.last = func(_ *seen, m *[4]float64) {
+				for i := range m {
+					m[i] = max(was[i]-0.003, min(m[i], was[i]+0.003))
+				}
+				was = *m
+			}
+		}
+	}
+	fine := judge("resolution", "", p, slewed(0.003), lineCases["resolution"]...)
+	assert.Equal(t, assertions.Pass, assertions.Worst(fine), "%+v", fine)
+	coarse := judge("resolution", "", p, slewed(0.02), lineCases["resolution"]...)
+	require.Equal(t, assertions.Fail, assertions.Worst(coarse), "%+v", coarse)
+	assert.Contains(t, coarse[0].Why, "over which the policy's smoothing spreads a step")
+}
