@@ -62,11 +62,14 @@ func (b *branch) fine(name string, limit float64) Result {
 
 // inputsMove returns by how much what goes out on the wires may move a motor from one command to the next:
 // what the law of the declared numbers, with no tolerances, leaves between the least and the most, and as
-// much more as the size's tolerance.
+// much more as the size's tolerance. While the gain stands at 0 no shift moves a motor.
 func (b *branch) inputsMove() func(w plant.Wheel, from, to signal.Time) float64 {
 	p := *b.p
 	within := 0.0
-	if p.ShiftAt != nil {
+	switch {
+	case b.s.Gain == 0 && b.s.Changed != trace.Gain && !b.s.Moving:
+		p.ShiftAt = &law.ShiftAt{Error: 1, Gain: 1} // none; what a shift gathered before stays as it is, or fades
+	case p.ShiftAt != nil:
 		at := *p.ShiftAt
 		within, at.Within = at.Within, 0
 		p.ShiftAt = &at

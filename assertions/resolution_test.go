@@ -9,6 +9,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/assertions/law"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
 )
 
 // Firmware whose slew limit comes last spreads a coarse step over several commands, each of which goes by less than
@@ -33,4 +34,18 @@ func TestCoarseStepsThatASlewLimitSpreadsAreSeen(t *testing.T) {
 	coarse := judge("resolution", "", p, slewed(0.02), lineCases["resolution"]...)
 	require.Equal(t, assertions.Fail, assertions.Worst(coarse), "%+v", coarse)
 	assert.Contains(t, coarse[0].Why, "over which the policy's smoothing spreads a step")
+}
+
+// A shift that gathers with time may hold what it gathered, but with the gain at 0 gathers nothing, so that it hides no steps.
+func TestCoarseStepsAreSeenWhereAShiftMayGather(t *testing.T) {
+	p := linePolicy("resolution")
+	at := *p.ShiftAt
+	at.Grows, at.Most = law.GrowthIntegrating, 0.5
+	p.ShiftAt = &at
+	still := swept(stretch(titled("sweep", held(1, 0.7)), 300*ms, 6*signal.Second), trace.Throttle)
+	still.Gain = 0
+	coarse := judge("resolution", "", p, func(f *firmware) { f.coarse = 0.02 }, still)
+	assert.Equal(t, assertions.Fail, assertions.Worst(coarse), "%+v", coarse)
+	fine := judge("resolution", "", p, func(f *firmware) { f.coarse = 0.003 }, still)
+	assert.Equal(t, assertions.Pass, assertions.Worst(fine), "%+v", fine)
 }
