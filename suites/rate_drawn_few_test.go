@@ -14,3 +14,6 @@ func TestRateOfDrawnBoards(t *testing.T) {
 }
 
 func sampleOfWindows() []int { return []int{19} }
+
+// oneClockSeeds is how many draws are played of each board with one clock.
+const oneClockSeeds = 1

@@ -149,3 +149,27 @@ func TestRateShortensLongTicks(t *testing.T) {
 		assert.InDelta(t, 250, r.Loop.Rate, 0.5)
 	}
 }
+
+// Firmware whose one timer gives loop and motor frames is told its own rate, whatever phase they have.
+func TestRateOfBoardsWithOneClock(t *testing.T) {
+	const us = signal.Microsecond
+	for i, period := range [][2]signal.Time{{4000 * us, 10000 * us}, {4000 * us, 6000 * us}, {2500 * us, 4000 * us}} {
+		for seed := range uint64(oneClockSeeds) {
+			if i > 0 && oneClockSeeds == 1 {
+				continue // with the tag full
+			}
+			s := load(t, "")
+			s.Seed = seed + 2
+			b := board.Bramble()
+			b.LoopPeriod, b.OutputPeriod = period[0], period[1]
+			s.WithBoard("one clock", b)
+			r, err := s.Rate(context.Background())
+			require.NoError(t, err)
+			truth := 1 / period[0].Seconds()
+			if r.Loop.Why == "" {
+				assert.True(t, r.Loop.Within.Low <= truth && truth <= r.Loop.Within.High, "%v, seed %d: %+v", period, s.Seed, r.Loop)
+			}
+			t.Logf("%v, seed %d: %.2f Hz %s", period, s.Seed, r.Loop.Rate, r.Loop.Why)
+		}
+	}
+}

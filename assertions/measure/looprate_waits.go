@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -71,6 +72,7 @@ type waiting struct {
 	waits   []Wait
 	parts   Parts
 	usual   float64 // s, the median time from change to change
+	frame   float64 // s, the median time from frame to frame
 	p, next []float64
 	kernel  []float64
 }
@@ -104,7 +106,7 @@ func newWaiting(waits []Wait, parts Parts) *waiting {
 		return nil
 	}
 	return &waiting{
-		waits: waits, parts: parts, usual: gaps[len(gaps)/2],
+		waits: waits, parts: parts, usual: gaps[len(gaps)/2], frame: frames[len(frames)/2],
 		p: make([]float64, phaseCells), next: make([]float64, phaseCells), kernel: make([]float64, phaseCells),
 	}
 }
@@ -267,15 +269,6 @@ func (w *waiting) peaks() []waited {
 			found = append(found, row[i])
 		}
 	}
-	byFit := func(a, b waited) int {
-		switch {
-		case a.fit > b.fit:
-			return -1
-		case a.fit < b.fit:
-			return 1
-		}
-		return 0
-	}
 	slices.SortStableFunc(found, byFit)
 	for i := range found {
 		if found[0].fit-found[i].fit > 20 || i == 4 {
@@ -283,6 +276,7 @@ func (w *waiting) peaks() []waited {
 			break
 		}
 	}
+	found = append(found, w.locked(from, to)...)
 	for i := range found {
 		found[i] = w.climb(found[i])
 	}
@@ -295,6 +289,48 @@ func (w *waiting) peaks() []waited {
 		}
 	}
 	return kept
+}
+
+// byFit puts the better explanation first.
+func byFit(a, b waited) int { return cmp.Compare(b.fit, a.fit) }
+
+// mostLocked is over how many frames at most the turns of a loop whose clock sends the frames too are
+// taken to come back to the same place. Longer, they are hardly told from turns that do not.
+const mostLocked = 3
+
+// locked returns the explanations by turns that stand in a small ratio to the frames, as where one clock
+// gives both: they meet the frames at few phases, so that the waits are not spread over as much as
+// the turn and the frame together, and the period may be up to twice as long as that says. From and to
+// are between what it is looked for else.
+func (w *waiting) locked(from, to float64) (found []waited) {
+	best := math.Inf(-1)
+	for frames := 2; frames <= mostLocked; frames++ {
+		span := float64(frames) * w.frame
+		for turns := int(math.Ceil(span / (2 * to))); float64(turns) < span/from; turns++ {
+			if turns%frames == 0 {
+				continue // one for each frame, or several: no wait tells those apart
+			}
+			h := w.lockedAt(span / float64(turns))
+			best = max(best, h.fit)
+			found = append(found, h)
+		}
+	}
+	slices.SortStableFunc(found, byFit)
+	found = slices.DeleteFunc(found, func(h waited) bool { return h.fit < best-10 })
+	return found[:min(len(found), 4)]
+}
+
+// lockedAt returns the best explanation by a period that is locked to the frames.
+func (w *waiting) lockedAt(period float64) waited {
+	best := waited{fit: math.Inf(-1)}
+	from := max(w.parts.Delay-float64(0.5*period), 0)
+	for k := range 12 {
+		h := w.fitted(waited{period: period, delay: from + float64(float64(k)/12*period), wander: 0.001, soft: 0.01})
+		if h.fit > best.fit {
+			best = h
+		}
+	}
+	return best
 }
 
 // waitWanders are the wanders that are tried.

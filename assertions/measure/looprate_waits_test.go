@@ -95,6 +95,27 @@ func TestPeriodOfWaits(t *testing.T) {
 	assert.GreaterOrEqual(t, right, decided-max(1, decided/50))
 }
 
+// One clock gives turns and frames, so that they meet at few phases: the period is that of the turns, or it
+// is left open, and never that of other turns which meet the frames as often.
+func TestPeriodOfWaitsOnOneClock(t *testing.T) {
+	random := rand.New(rand.NewPCG(5, 21))
+	n := sample(360, 4)
+	decided := 0
+	ratios := [][2]float64{{4e-3, 10e-3}, {4e-3, 6e-3}, {2e-3, 5e-3}, {3e-3, 10e-3}, {2.5e-3, 4e-3}, {4e-3, 3e-3}}
+	for i := range n {
+		r := ratios[i%len(ratios)]
+		w := waiter{period: r[0], output: r[1], delay: 1e-3 * random.Float64()}
+		u, ok := updatesOf(t, w.waits(random, 204))
+		if !ok {
+			continue
+		}
+		decided++
+		assert.True(t, holds(u.Within, w.period), "board %d: %+v is not %+v", i, w, u)
+	}
+	t.Logf("%d of %d decided", decided, n)
+	assert.GreaterOrEqual(t, decided, n/2)
+}
+
 // What the waits do not tell is not made up: turns that do not follow on each other, frames that
 // stand still against the loop, and waits for nothing but the frames.
 func TestWaitsThatShowNoPeriod(t *testing.T) {
