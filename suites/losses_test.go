@@ -77,10 +77,10 @@ var lossSchools = []lossSchool{
 	{"armed by the throttle", []string{"arms: throttle_at_idle"}, false, func(s *board.Settings) { s.ArmsAtIdle = true }, "stay off", map[string]func(*board.Settings){"at once": asTheDemo}},
 	{"a shift with a memory", []string{"shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %, grows: integrating, most: 20 %}", "response:"}, false, func(s *board.Settings) {
 		s.Grows, s.Most, s.GrowsIn = board.Integrating, 0.2, 600*lossMS
-	}, "", map[string]func(*board.Settings){"nothing comes back": func(s *board.Settings) { s.Recovers = board.AtPowerCycle }}},
+	}, lossCases, map[string]func(*board.Settings){"nothing comes back": func(s *board.Settings) { s.Recovers = board.AtPowerCycle }}},
 	{"a memory of which no size is declared", []string{"shift_at:", "response:", "loop_rate:", "spike: {at_most: 8 %}"}, false, func(s *board.Settings) {
 		s.Grows, s.Most, s.GrowsIn = board.Integrating, 0.2, 600*lossMS
-	}, "", map[string]func(*board.Settings){"nothing comes back": func(s *board.Settings) { s.Recovers = board.AtPowerCycle }}},
+	}, lossCases, map[string]func(*board.Settings){"nothing comes back": func(s *board.Settings) { s.Recovers = board.AtPowerCycle }}},
 	{"the slowest wheel's speed, so that the baseline is shifted", []string{"speed: slowest"}, false, func(s *board.Settings) { s.SpeedFrom = board.SpeedSlowest }, "",
 		map[string]func(*board.Settings){"goes on without yaw": func(s *board.Settings) {
 			s.SpeedFrom, s.Endings[board.YawLost].Then = board.SpeedSlowest, board.ThenIgnored
@@ -100,7 +100,7 @@ var lossSchools = []lossSchool{
 		for l := range s.Endings {
 			s.Endings[l] = board.Ending{Then: board.ThenIgnored, Recovers: board.AtPowerCycle}
 		}
-	}, "", nil},
+	}, lossCases, nil},
 }
 
 // lossSetup returns the standard losses for the demo car with a school's words in its policy.

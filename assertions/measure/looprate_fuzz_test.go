@@ -29,7 +29,7 @@ func FuzzUpdatePeriod(f *testing.F) {
 		in.Staircase = staircase
 		var frames []measure.Answer
 		at := 0.1
-		for ; len(data) >= 4 && len(frames) < 1500; data = data[4:] {
+		for ; len(data) >= 4 && len(frames) < 300; data = data[4:] {
 			at += float64(binary.LittleEndian.Uint16(data[2:])) * 1e-6
 			v := float64(int16(binary.LittleEndian.Uint16(data))) / 1000
 			if v == -32.768 {
