@@ -24,11 +24,11 @@ const (
 // order; untimed are for boards and policies of which the timing says little: it takes more than all
 // others together. nil, as with the tag full: all.
 var (
-	nullSuites     = []string{"split", "limits"}
-	ownedSuites    = []string{"limits", "losses"}
+	nullSuites     = []string{"split"}
+	ownedSuites    = []string{"losses"}
 	foldedSuites   = []string{"demand", "replay"}
 	shuffledSuites = []string{"losses"}
-	untimed        = []string{"split", "limits", "losses"}
+	untimed        = []string{"split", "losses"}
 )
 
 // policySuites are what the board of the owner's own files is held to, policyCases which of their cases on other
@@ -36,6 +36,13 @@ var (
 var policySuites = []string{"split"}
 
 const policyCases, crossedCases = "understeer turns torque in", "understeer turns torque in"
+
+// demoSuites are those of the demo that are played for all tests which hold something against them, wordSuites what
+// the boards of other words are held to; nil: all. The script run_demo of the command plays the demo whole.
+var demoSuites, wordSuites = []string{"losses", "timing"}, []string{"split"}
+
+// fades are how many policies of shifts that fade in are played, of 3 with the tag full.
+const fades = 1
 
 // curveBends are how much boards bend the throttle whose curve is measured first, of three.
 var curveBends = []float64{0.3}

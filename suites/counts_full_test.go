@@ -29,5 +29,12 @@ var policySuites = []string(nil)
 
 const policyCases, crossedCases = "", ""
 
+// demoSuites are those of the demo that are played for all tests which hold something against them, wordSuites what
+// the boards of other words are held to; nil: all.
+var demoSuites, wordSuites []string
+
+// fades are how many policies of shifts that fade in are played.
+const fades = 3
+
 // curveBends are how much boards bend the throttle whose curve is measured first.
 var curveBends = []float64{0, 0.3, 0.8}

@@ -20,10 +20,7 @@ func TestHealthyBoardsAreNotFailed(t *testing.T) {
 	checks, undecided := 0, 0
 	for n := range uint64(healthyBoards) {
 		h := drawHealthy(n + 1)
-		f := bramble("")
-		if n > 0 {
-			f = bramble("", untimed...)
-		}
+		f := bramble("", untimed...)
 		f.Car, f.Bench, f.Seed = h.car, h.bench, n+1
 		s := load(t, f)
 		s.WithBoard("drawn", h.board)

@@ -126,6 +126,9 @@ var named = flag.String("suites", "", "the standard suites to play to the boards
 
 // playedNames returns the names of the standard suites that boards of laws are played, none where it is all.
 func playedNames() []string {
+	if *named == "" {
+		return nil
+	}
 	return strings.FieldsFunc(*named, func(r rune) bool { return r == ',' })
 }
 

@@ -229,7 +229,11 @@ func TestBoardsThatKeepOneOtherWord(t *testing.T) {
 
 // playOtherWord plays the standard suites to the board of another word.
 func playOtherWord(t *testing.T, c *tally, lines, bench, gap string) {
-	s := otherWord(t, lines, bench, playedNames()...)
+	names := playedNames()
+	if names == nil {
+		names = wordSuites
+	}
+	s := otherWord(t, lines, bench, names...)
 	b, err := s.OfPolicy()
 	require.NoError(t, err)
 	s.WithBoard("of the policy", b)

@@ -113,7 +113,7 @@ type demoRun struct {
 
 // playedDemo is played once for all tests that hold something against it; none changes it.
 var playedDemo = sync.OnceValue(func() (d demoRun) {
-	s, err := suites.Load(bramble(""))
+	s, err := suites.Load(bramble("", demoSuites...))
 	if err != nil {
 		return demoRun{err: err}
 	}
@@ -123,6 +123,14 @@ var playedDemo = sync.OnceValue(func() (d demoRun) {
 	return d
 })
 
+// demoNames are the names of the suites of the demo that are played for all tests.
+func demoNames() []string {
+	if demoSuites == nil {
+		return standard.Names()
+	}
+	return demoSuites
+}
+
 // onDemo returns what came of these standard suites in it: their cases alone, without the
 // outcome and the counts.
 func onDemo(t testing.TB, names ...string) *record.Result {
@@ -131,7 +139,7 @@ func onDemo(t testing.TB, names ...string) *record.Result {
 	require.NoError(t, d.err)
 	some := new(record.Result)
 	for _, name := range names {
-		i := slices.Index(standard.Names(), name)
+		i := slices.Index(demoNames(), name)
 		require.GreaterOrEqual(t, i, 0, name)
 		some.Suites = append(some.Suites, d.result.Suites[i])
 	}
@@ -139,7 +147,7 @@ func onDemo(t testing.TB, names ...string) *record.Result {
 }
 
 // TestStandardSuitesOnBramble plays all that the demo car's policy can be held
-// to. The time allowed is generous, for machines differ; the real one is printed.
+// to, a part of it beside the full set. The time allowed is generous, for machines differ; the real one is printed.
 func TestStandardSuitesOnBramble(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays many minutes of driving")
@@ -150,7 +158,9 @@ func TestStandardSuitesOnBramble(t *testing.T) {
 	assert.Equal(t, record.Go, r.Outcome)
 	assert.Empty(t, strings.Join(troubles(r), "\n"))
 	assert.Empty(t, unaskedFor(r), "what the demo's policy declares is asked in every case")
-	assert.GreaterOrEqual(t, r.Counts.Cases, 150)
+	if demoSuites == nil {
+		assert.GreaterOrEqual(t, r.Counts.Cases, 150)
+	}
 	assert.GreaterOrEqual(t, driving, 5*60*signal.Second)
 	assert.Less(t, took, 5*time.Minute, "others may run beside it")
 	t.Logf("%d cases, %d checks, %.0f s of driving in %.1f s", r.Counts.Cases, r.Counts.Pass, driving.Seconds(), took.Seconds())
