@@ -147,7 +147,7 @@ func onDemo(t testing.TB, names ...string) *record.Result {
 }
 
 // TestStandardSuitesOnBramble plays all that the demo car's policy can be held
-// to, a part of it beside the full set. The time allowed is generous, for machines differ; the real one is printed.
+// to, a part of it beside the full set. How long it takes is printed.
 func TestStandardSuitesOnBramble(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays many minutes of driving")
@@ -162,6 +162,5 @@ func TestStandardSuitesOnBramble(t *testing.T) {
 		assert.GreaterOrEqual(t, r.Counts.Cases, 150)
 	}
 	assert.GreaterOrEqual(t, driving, 5*60*signal.Second)
-	assert.Less(t, took, 5*time.Minute, "others may run beside it")
 	t.Logf("%d cases, %d checks, %.0f s of driving in %.1f s", r.Counts.Cases, r.Counts.Pass, driving.Seconds(), took.Seconds())
 }
