@@ -28,7 +28,7 @@ func TestCasesWhoseWiresAreMissingAreSkipped(t *testing.T) {
 			}
 		}
 	}
-	r, _ := play(t, s, o)
+	r, _ := play(t, s, suites.Options{Only: "yaw"}) // others too, which can be played
 	skipped := 0
 	for _, c := range r.Suites[0].Cases {
 		if c.Verdict == record.Skipped {
