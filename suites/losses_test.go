@@ -100,7 +100,7 @@ var lossSchools = []lossSchool{
 		for l := range s.Endings {
 			s.Endings[l] = board.Ending{Then: board.ThenIgnored, Recovers: board.AtPowerCycle}
 		}
-	}, lossCases, nil},
+	}, "", nil},
 }
 
 // lossSetup returns the standard losses for the demo car with a school's words in its policy.
