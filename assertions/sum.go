@@ -38,13 +38,15 @@ func (e *Evidence) sumMean(s *Step) (measure.Estimate, error) {
 	in := readings{e: e}
 	var frames [4][]trace.Frame
 	var systematic []float64
-	least := 0
+	least, off := 0, 0.0
 	for i, w := range plant.Wheels {
-		systematic = append(systematic, in.mean(w, s).Systematic)
+		mean := in.mean(w, s)
 		if in.err != nil {
 			return measure.Estimate{}, in.err
 		}
+		systematic = append(systematic, mean.Systematic)
 		frames[i] = withoutUncertain(e.frames(w, s))
+		off += mean.Value - measure.Describe(valuesOf(frames[i])).Mean
 		if len(frames[i]) < len(frames[least]) {
 			least = i
 		}
@@ -57,7 +59,9 @@ func (e *Evidence) sumMean(s *Step) (measure.Estimate, error) {
 			sums[k] += frames[i][next[i]].Value
 		}
 	}
-	return measure.MeanOf(batched(sums), measure.RootSumSquare(systematic...)), nil
+	sum := measure.MeanOf(batched(sums), measure.RootSumSquare(systematic...))
+	sum.Value += off
+	return sum, nil
 }
 
 // batches is into how many parts a window is divided whose means count as readings: commands that follow

@@ -17,33 +17,47 @@ const (
 	// much less than drawn at random the sums of blocks have to spread to be no noise.
 	evenBlock = 10
 	evenShare = 0.3
+	// counted is the share of what the spread explains that is taken off what is left: how values
+	// hang together is itself known from few of them.
+	counted = 0.8
 	// filled is the share of the steps between the least and the most that have to occur.
 	filled = 0.75
 )
 
-// ResolutionOfMean returns the standard uncertainty that reading x in steps of step leaves in
-// its mean: that of [Resolution] where x does not spread, and less where noise takes the values
-// over the edges of steps, which makes up for them. Values that go to and fro in a pattern, or
-// leave steps out, are no noise.
+// MeanOfSteps returns the estimate of what x, read in steps of step, stands for: its mean, moved to
+// what the noise that takes it over the edges of steps says of it. Values of which one in six is a
+// step lower are rather those of a value near the edge with little noise, and seldom those of one
+// that lies a sixth of a step off. systematic is what else every value shares.
+func MeanOfSteps(x []float64, step, systematic float64) Estimate {
+	off, left := OffSteps(x, step)
+	e := MeanOf(x, RootSumSquare(left, systematic))
+	e.Value += off
+	return e
+}
+
+// OffSteps returns how far what x stands for lies from its mean, as far as x tells it, and the standard
+// uncertainty that reading it in steps of step leaves: that of [Resolution] where x does not spread,
+// and less where noise takes the values over the edges of steps, which makes up for them. Values
+// that go to and fro in a pattern, or leave steps out, are no noise, and off is 0.
 //
-// How often each step occurs says how likely each value and each size of normal noise is; what
-// is left is how far the mean lies from those values, beyond what its spread explains.
-func ResolutionOfMean(x []float64, step float64) float64 {
+// How often each step occurs says how likely each value and each size of normal noise is; off is
+// their mean, and left their spread, beyond what that of x explains.
+func OffSteps(x []float64, step float64) (off, left float64) {
 	if !(step > 0) || len(x) < 2 {
-		return Resolution(max(step, 0))
+		return 0, Resolution(max(step, 0))
 	}
 	s := Describe(x)
 	if !(s.Deviation > 0) || !finite(s.Deviation) || patterned(x, &s) || gaps(x, step) {
-		return Resolution(step)
+		return 0, Resolution(step)
 	}
 	if s.Deviation > smooth*step {
-		return leastLeft * step
+		return 0, leastLeft * step
 	}
 	effective := s.effective(lagOf(&s))
 	spread := s.Deviation / step
-	off := roundedOff(x, step, (s.Mean-x[0])/step, effective/float64(s.N))
-	left := math.Sqrt(max(float64(off*off)-float64(spread*spread)/effective, 0))
-	return step * min(max(left, leastLeft), Resolution(1))
+	off, left = roundedOff(x, step, (s.Mean-x[0])/step, effective/float64(s.N))
+	left = math.Sqrt(max(float64(left*left)-float64(counted*spread*spread)/effective, 0))
+	return step * off, step * min(max(left, leastLeft), Resolution(1))
 }
 
 // The values and sizes of noise that are looked at, in steps: cells of value from -reach to
@@ -79,9 +93,9 @@ func noiseSize(i int) float64 {
 
 func cellValue(j int) float64 { return reach * (float64(2*j+1)/valueCells - 1) }
 
-// roundedOff returns the root mean square of how far values lie from the mean of x, in steps,
+// roundedOff returns the mean and the deviation of how far values lie from the mean of x, in steps,
 // each as likely as it makes x, of which every value counts with weight. mean is from x[0].
-func roundedOff(x []float64, step, mean, weight float64) float64 {
+func roundedOff(x []float64, step, mean, weight float64) (off, deviation float64) {
 	nearest := math.Round(mean)
 	var seen [2*sideSteps + 1]float64
 	for _, v := range x {
@@ -107,11 +121,13 @@ func roundedOff(x []float64, step, mean, weight float64) float64 {
 				continue
 			}
 			w, d := portable.Exp(fit-best), cellValue(j)-(mean-nearest)
+			off += float64(w * d)
 			square += float64(w*d) * d
 			whole += w
 		}
 	}
-	return math.Sqrt(square / whole)
+	off /= whole
+	return off, math.Sqrt(max(square/whole-float64(off*off), 0))
 }
 
 // patterned says whether values make up for each other within a few, as no noise does.

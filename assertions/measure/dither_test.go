@@ -79,12 +79,13 @@ func coverageOf(runs int, play func() (x []float64, truth float64)) (share, widt
 	var off []float64
 	for range runs {
 		x, truth := play()
-		i := measure.MeanOf(x, measure.ResolutionOfMean(x, 1)).Interval()
+		mean := measure.MeanOfSteps(x, 1, 0)
+		i := mean.Interval()
 		if i.Low <= truth && truth <= i.High {
 			share += 1 / float64(runs)
 		}
 		width += i.Width() / 2 / float64(runs)
-		off = append(off, math.Abs(measure.Describe(x).Mean-truth))
+		off = append(off, math.Abs(mean.Value-truth))
 	}
 	slices.Sort(off)
 	return share, width, measure.Quantile(off, measure.Confidence)

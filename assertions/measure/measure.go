@@ -5,7 +5,8 @@
 // autocorrelation, stable against cancellation. [MeanOf] turns a series into
 // an [Estimate] of its mean. An estimate keeps two standard uncertainties
 // apart: Statistical falls as more samples are taken (Type A of the GUM), Systematic
-// does not (Type B: resolution, by [ResolutionOfMean] where values are read in steps, what the sampler left open). [Combine]
+// does not (Type B: resolution, what the sampler left open); [MeanOfSteps] estimates
+// the mean of values that are read in steps. [Combine]
 // propagates estimates through a linear or linearised model. An estimate's
 // [Interval] holds the quantity with a confidence of 95.45 %, and
 // [Interval.Against] decides with a guard band whether the quantity keeps a
