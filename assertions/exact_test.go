@@ -183,6 +183,32 @@ func TestALargeShiftLeavesAMotorLittleAtFullThrottle(t *testing.T) {
 	assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
 }
 
+// A shift that gathers may come to an end of the range. Where the partner alone moves then, or the policy does not say, the
+// motor itself need not.
+func TestAShiftThatGathersMayStayAtALimit(t *testing.T) {
+	asked := func(word law.AtTheLimit, most float64) (names []string) {
+		p := lossPolicy()
+		p.AtTheLimit, p.ShiftAt.Grows, p.ShiftAt.Most, p.SumKept = word, law.GrowthIntegrating, most, true
+		steps := []assertions.Step{base(), stretch(titled("hold", held(1, 0.5)), 1200*ms, 300*ms)}
+		for i := range steps {
+			steps[i].From = steps[i].Applied + 1200*ms
+		}
+		for _, a := range assertions.Plan(assertions.PolicyBranch{Of: "understeer", Step: "hold"}, &assertions.Evidence{Policy: p, Steps: steps, CommandStep: 0.001}) {
+			if a.Asked {
+				names = append(names, a.Name)
+			}
+		}
+		return names
+	}
+	const raised, sum = "understeer: outside_rear raised", "understeer: sum kept"
+	assert.Contains(t, asked(law.LimitCap, 0.9), raised)
+	assert.NotContains(t, asked(law.LimitCap, 0.9), sum)
+	assert.Contains(t, asked(law.LimitPartnerOnly, 0.2), raised)
+	assert.Contains(t, asked(law.LimitPartnerOnly, 0.2), sum)
+	assert.NotContains(t, asked(law.LimitPartnerOnly, 0.9), raised)
+	assert.NotContains(t, asked(0, 0.9), raised)
+}
+
 // With a dead band the line begins at its end, and each branch has its own.
 func TestProportionalBeyondTheDeadBand(t *testing.T) {
 	p := linePolicy("dead_band")

@@ -133,6 +133,9 @@ func (b *branch) leaps(name string, corner law.Corner) Result {
 // through its range.
 func (b *branch) largestShift() float64 {
 	if !sized(b.p) || b.p.Demand == nil {
+		if at := b.p.ShiftAt; at != nil { // at a limit it may come or go as a whole
+			return max(sizeUndeclared, at.Most)
+		}
 		return sizeUndeclared
 	}
 	most := 0.0

@@ -93,7 +93,7 @@ func (b *branch) split(split *law.Split) []ask {
 	case !moved:
 		return b.noClearShift(&d)
 	}
-	if b.p.SumKept && (sized(b.p) && d.perhaps == [4]bool{} || !sized(b.p) && b.roomUndeclared()) {
+	if b.p.SumKept && b.sumKept(&d) {
 		senses = append(senses, b.sumOf(view))
 	}
 	return append(senses, sizes...)
@@ -114,6 +114,8 @@ func (b *branch) sense(d *declared, w plant.Wheel, is Sense) (Sense, bool) {
 	switch at := b.p.ShiftAt; {
 	case d.open&^(law.SizeOpen|law.SmallShift) != 0:
 		return is, false
+	case d.perhaps[w] && b.mayStayAtLimit(is):
+		return is, false
 	case is != Unchanged && b.gathered():
 		return is, d.bare[w].Low >= -little && is == Raised || d.bare[w].High <= little && is == Lowered
 	case is == Unchanged, at != nil && at.Grows == law.GrowthIntegrating, at != nil && at.Error > 0 && at.Grows != law.GrowthSaturating:
@@ -123,6 +125,27 @@ func (b *branch) sense(d *declared, w plant.Wheel, is Sense) (Sense, bool) {
 		return is, true
 	}
 	return is, false
+}
+
+// mayStayAtLimit says whether by the policy a motor whose shift would take it past its end need not be shifted at all.
+func (b *branch) mayStayAtLimit(is Sense) bool {
+	word := b.p.AtTheCap
+	if is == Lowered {
+		word = b.p.AtTheFloor
+	}
+	if word == 0 {
+		word = b.p.AtTheLimit
+	}
+	return is != Unchanged && (word == 0 || word == law.LimitPartnerOnly)
+}
+
+// sumKept says whether the sum is surely kept in the step: no motor comes to its end, as far as is declared how far one
+// may go.
+func (b *branch) sumKept(d *declared) bool {
+	if at := b.p.ShiftAt; sized(b.p) || at != nil && at.Most > 0 {
+		return d.perhaps == [4]bool{}
+	}
+	return b.roomUndeclared()
 }
 
 const (
