@@ -52,9 +52,13 @@ type LoopRate struct {
 	// most: of one turn that came late it says more than the mean does. It is empty where the
 	// frames show none.
 	Longest measure.Interval
-	locked  bool // every frame shows the loop at the same point
-	paced   bool // each frame is sent by a turn of the loop
-	slips   bool // readings come after now more, now fewer turns
+	// EachTurn says that every frame shows the loop at the same point and the response has each turn
+	// send one: a loop that turns several times for each frame, by the clock that sends it, would look
+	// the same where it hands a frame on at once.
+	EachTurn bool
+	locked   bool // every frame shows the loop at the same point
+	paced    bool // each frame is sent by a turn of the loop
+	slips    bool // readings come after now more, now fewer turns
 	// LeftOut is how many more of them came and were not used, for the rig played its own
 	// wires late.
 	LeftOut int

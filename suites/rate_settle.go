@@ -53,7 +53,7 @@ func (r *Rate) settle(ctx context.Context, p *rateRun, t *trials) error {
 		return nil
 	}
 	if r.Loop.locked && t.oneEachTurn(r.Loop.Period()) {
-		r.Loop.Why, r.Loop.paced = "", true
+		r.Loop.Why, r.Loop.paced, r.Loop.EachTurn = "", true, true
 		return nil
 	}
 	if settled, err := r.settleByMore(ctx, p, t); settled || err != nil || r.Loop.agrees(likely) {

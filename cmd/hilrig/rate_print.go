@@ -46,6 +46,9 @@ func printLoop(s *screen, l *suites.LoopRate) {
 	} else {
 		fmt.Fprintf(s, "loop      undecided: %s\n", l.Why)
 	}
+	if l.EachTurn {
+		fmt.Fprintln(s, "          each turn sends a frame; a multiple of that rate whose clock sends the frames too would look the same")
+	}
 	if l.Stalled() {
 		fmt.Fprintf(s, "          longest time without a new reading: %s to %s ms\n", ms(l.Longest.Low), ms(l.Longest.High))
 	}
