@@ -8,7 +8,11 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
+	"hilrig/suites/report/faults"
 )
+
+// mostFaults is how many seeded faults are named that make a check fail.
+const mostFaults = 3
 
 // printFailures writes everything that failed or is undecided, with where to
 // look. verbose adds what each interval is made of.
@@ -32,6 +36,9 @@ func printFailures(s *screen, r *record.Result, verbose bool) {
 		}
 		if keys := f.Keys(); len(keys) > 0 {
 			fmt.Fprintf(s, "  it asks the policy's %s\n", strings.Join(keys, ", "))
+		}
+		if text := faults.Names(faults.Known().Failing(f), mostFaults); text != "" {
+			fmt.Fprintf(s, "  seeded faults that make it fail: %s\n", text)
 		}
 		fmt.Fprintln(s)
 	}

@@ -20,6 +20,7 @@ import (
 type faultsFlags struct {
 	inputFlags
 	list, null, json bool
+	table            string
 }
 
 // newFaults returns the command that holds suites against boards that are
@@ -44,6 +45,10 @@ With --null it plays them to boards that control nothing: each suite has to
 fail on each of them. The suite timing may pass, since it asks when a board
 answers and not what.
 
+With --table it plays all standard suites to the end with each fault, and writes which
+checks fail and which stay open with it: one JSON text a line, sorted. What a line
+leaves out, cases or variants, is all of them.
+
 Without a SUITE all standard suites are played. Ends NO-GO (1) where a fault is
 not found or a null board passes, NOT SHOWN (2) where that was not decided.`,
 		Example: `  hilrig faults
@@ -56,6 +61,7 @@ not found or a null board passes, NOT SHOWN (2) where that was not decided.`,
 	flags.StringVar(&f.board, "board", "", "the `BOARD` whose faults are seeded: built-in or built-in/moment (default: both)")
 	flags.BoolVar(&f.list, "list", false, "list the faults and play nothing")
 	flags.BoolVar(&f.null, "null", false, "play to the boards that control nothing")
+	flags.StringVar(&f.table, "table", "", "write what fails with each fault of both boards to `FILE`; - is standard output")
 	flags.BoolVar(&f.json, "json", false, "print what was found as JSON and nothing else")
 	return c
 }
@@ -66,11 +72,13 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 	switch {
 	case f.board != "" && !slices.Contains(campaign.Boards(), f.board):
 		return fmt.Errorf("faults: board %q has no seeded faults; use %s", f.board, strings.Join(campaign.Boards(), " or "))
-	case f.list && (f.null || f.json || len(args) > 0):
+	case f.list && (f.null || f.json || f.table != "" || len(args) > 0):
 		return errors.New("faults: --list stands alone, or with --board; leave out the rest")
 	case f.list:
 		listFaults(out, f.boards(nil))
 		return nil
+	case f.table != "":
+		return f.writeTable(c, args)
 	}
 	line := progressOn(c.ErrOrStderr())
 	began := time.Now()
@@ -123,15 +131,9 @@ func (f *faultsFlags) play(ctx context.Context, names []string, progress func(ca
 	if len(names) == 0 {
 		names = standard.Names()
 	}
-	var files []suites.Files
-	for _, board := range f.boards(names) {
-		on := f.inputFlags
-		on.board = board
-		one, err := on.files(names)
-		if err != nil {
-			return shownFaults{}, err
-		}
-		files = append(files, one)
+	files, err := f.filesOf(f.boards(names), names)
+	if err != nil {
+		return shownFaults{}, err
 	}
 	if f.null {
 		a, err := campaign.RunNulls(ctx, files[0], progress)
@@ -145,6 +147,20 @@ func (f *faultsFlags) play(ctx context.Context, names []string, progress func(ca
 		return shownFaults{}, err
 	}
 	return shownFaults{a, a.Outcome, a.Driving, func(s *screen) { printFaults(s, a) }}, nil
+}
+
+// filesOf returns suites of these names for each of boards, with its car and bench.
+func (f *faultsFlags) filesOf(boards, names []string) (files []suites.Files, err error) {
+	for _, board := range boards {
+		on := f.inputFlags
+		on.board = board
+		one, err := on.files(names)
+		if err != nil {
+			return nil, err
+		}
+		files = append(files, one)
+	}
+	return files, nil
 }
 
 // listFaults writes one fault of these boards a line: board, name, sentence.

@@ -9,12 +9,13 @@ import (
 	"hilrig/suites"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
+	"hilrig/suites/report/faults"
 	"hilrig/suites/report/page"
 )
 
 // writePage writes a record as one HTML page into the file at path.
 func writePage(c *cobra.Command, path string, r *record.Record, board boardCommand) error {
-	p := page.Of(r, page.Settings{})
+	p := page.Of(r, page.Settings{Faults: faults.Known()})
 	if err := playMoments(c, r, p, board); err != nil {
 		if c.Context().Err() != nil {
 			return c.Context().Err()

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime"
 	"sync"
+	"time"
 
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -16,6 +17,14 @@ type Progress struct {
 	Done, Boards int         // boards that are done, of so many
 	Driving      signal.Time // played to the boards that are done
 	Board, Suite string      // a suite that ended just now, and on which board
+}
+
+// Left estimates how long the boards that are not done take, after those that are took so long; 0 before one is done.
+func (p *Progress) Left(took time.Duration) time.Duration {
+	if p.Done == 0 {
+		return 0
+	}
+	return took / time.Duration(p.Done) * time.Duration(p.Boards-p.Done)
 }
 
 // campaign plays suites to many boards, as many side by side as there are cores.

@@ -8,14 +8,17 @@ import (
 
 	"hilrig/suites/record"
 	"hilrig/suites/report"
+	"hilrig/suites/report/faults"
 )
 
 // mostReplayed is of how many failures the moment is had again, frame by frame; mostPlotted of how
-// many it is plotted at all, and mostRows how many variants of one are listed.
+// many it is plotted at all, mostRows how many variants of one are listed, and mostFaults how many seeded
+// faults are named that make one fail.
 const (
 	mostReplayed = 10
 	mostPlotted  = 30
 	mostRows     = 40
+	mostFaults   = 5
 )
 
 // failure is what failed or stayed open, with the check whose moment is shown.
@@ -62,7 +65,7 @@ type failureView struct {
 	More               string // of rows that are left out
 	Apart              bool   // limits differ between the rows
 	Whys               []string
-	Faults             []string
+	Faults             string // seeded, that make it fail
 	Plot               template.HTML
 	Caption, Unplotted string
 }
@@ -76,7 +79,7 @@ func (p *Page) failed() (views []*failureView, left string) {
 		v := f.view()
 		v.Suite = p.of.Result.Suites[f.place.suite].Name
 		if p.settings.Faults != nil {
-			v.Faults = p.settings.Faults(f.Check)
+			v.Faults = faults.Names(p.settings.Faults.Failing(f.Failure), mostFaults)
 		}
 		switch {
 		case f.shown == nil:

@@ -23,6 +23,7 @@ import (
 
 	"hilrig/suites/record"
 	"hilrig/suites/report"
+	"hilrig/suites/report/faults"
 )
 
 //go:embed page.gohtml page.css compared.gohtml
@@ -30,8 +31,8 @@ var files embed.FS
 
 // Settings say what a page has beside the record. The zero value is of use.
 type Settings struct {
-	// Faults returns the seeded faults that make a check fail, in words; nil: none are known.
-	Faults func(check string) []string
+	// Faults is what the seeded faults make of the standard suites; nil: nothing is known of it.
+	Faults *faults.Table
 }
 
 // Page is a page under way.

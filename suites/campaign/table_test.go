@@ -1,0 +1,153 @@
+package campaign
+
+import (
+	"bytes"
+	"context"
+	"maps"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites"
+	"hilrig/suites/demo"
+	"hilrig/suites/language"
+	"hilrig/suites/record"
+	"hilrig/suites/report/faults"
+	"hilrig/suites/standard"
+)
+
+// makeAnew is what to do where the table that is checked in is not what is played.
+const makeAnew = "make the table anew: hilrig faults --table suites/report/faults/faults.jsonl"
+
+// filesOf returns what plays suites to a built-in board with its own car and bench.
+func filesOf(board string, suite ...language.Source) suites.Files {
+	own := demo.Of(board)
+	return suites.Files{
+		Car: language.Source{Path: own.CarPath, Data: own.Car}, Bench: language.Source{Path: own.BenchPath, Data: own.Bench},
+		Board: board, Seed: 1, Suites: suite, Read: func(string) ([]byte, error) { return demo.LogCSV, nil },
+	}
+}
+
+// standards returns standard suites.
+func standards(t *testing.T, names ...string) (all []language.Source) {
+	for _, name := range names {
+		path, data, ok := standard.Source(name)
+		require.True(t, ok, name)
+		all = append(all, language.Source{Path: path, Data: data})
+	}
+	return all
+}
+
+func TestEverySeededFaultHasItsRows(t *testing.T) {
+	known := faults.Known()
+	require.Len(t, known.Boards, len(Boards()))
+	for i, name := range Boards() {
+		b := known.Boards[i]
+		assert.Equal(t, name, b.Name)
+		assert.NotEmpty(t, b.Sound)
+		var rows, seeded []string
+		for _, f := range b.Faults {
+			rows = append(rows, f.Name)
+		}
+		for _, f := range SeededInto(name) {
+			seeded = append(seeded, f.Name)
+		}
+		assert.Equal(t, seeded, rows, makeAnew)
+	}
+}
+
+// What the table says of some faults is what is played, suite by suite.
+func TestTheTableIsWhatIsPlayed(t *testing.T) {
+	for _, at := range []struct{ board, fault, suite string }{
+		{"built-in", "one_branch", "split"},
+		{"built-in", "wrong_wheelbase", "drive"},
+		{"built-in/moment", "lock_ignored", "split"},
+	} {
+		t.Run(at.fault, func(t *testing.T) {
+			v := &campaign{}
+			r, err := v.whole(t.Context(), filesOf(at.board+":"+at.fault, standards(t, standard.Life, at.suite)...), 1)
+			require.NoError(t, err)
+			known, want := rowsOf(t, at.board, at.fault, at.suite)
+			played := &faults.Board{Name: at.board, Sound: known}
+			played.Add(at.fault, r)
+			assert.Equal(t, want, played.Faults[0].Unmet, makeAnew)
+		})
+	}
+}
+
+// rowsOf returns what the table has of a board without a fault, and with one, in a suite and the signs of life.
+func rowsOf(t *testing.T, board, fault, suite string) (sound, unmet faults.Verdicts) {
+	for _, b := range faults.Known().Boards {
+		for _, f := range b.Faults {
+			if b.Name != board || f.Name != fault {
+				continue
+			}
+			sound, unmet = maps.Clone(b.Sound), maps.Clone(f.Unmet)
+			for _, all := range []faults.Verdicts{sound, unmet} {
+				maps.DeleteFunc(all, func(k faults.Key, _ string) bool { return k.Suite != suite && k.Suite != standard.Life })
+			}
+			return sound, unmet
+		}
+	}
+	require.Fail(t, "no rows", "%s:%s", board, fault)
+	return nil, nil
+}
+
+// oneTurn is a suite that goes by a standard name and takes little time.
+var oneTurn = language.Source{Path: "standard/split.yaml", Data: []byte(`suite: one turn
+about: One branch.
+any_policy: yes
+defaults: {speed: {near: 4 m/s}, steer: {near: 8 deg}, throttle: {room: 25 %}, gain: {shift: 12 %}, settle: 300 ms, observe: 300 ms}
+cases:
+  - case: turn
+    hold: {yaw_rate: 40 % of demand}
+    expect:
+      - {policy: understeer}
+`)}
+
+func TestATableHasARowForEachFaultOfItsBoards(t *testing.T) {
+	told := 0
+	table, err := RunTable(t.Context(), []suites.Files{filesOf("built-in/moment", oneTurn)}, func(p Progress) {
+		told++
+		assert.Equal(t, 1+len(SeededInto("built-in/moment")), p.Boards)
+	})
+	require.NoError(t, err)
+	assert.Positive(t, told)
+	require.Len(t, table.Boards, 1)
+	require.Len(t, table.Boards[0].Faults, len(SeededInto("built-in/moment")))
+	failing := 0
+	for i, f := range table.Boards[0].Faults {
+		assert.Equal(t, SeededInto("built-in/moment")[i].Name, f.Name)
+		if f.Name == "sides_exchanged" {
+			for key, verdict := range f.Unmet {
+				assert.Equal(t, "turn", key.Case)
+				if verdict == record.Fail {
+					failing++
+				}
+			}
+		}
+	}
+	assert.Positive(t, failing)
+	var out bytes.Buffer
+	require.NoError(t, table.Write(&out))
+	again, err := faults.Read(&out)
+	require.NoError(t, err)
+	assert.Equal(t, table, again)
+}
+
+func TestATableIsWholeOrNone(t *testing.T) {
+	stopped, stop := context.WithCancel(t.Context())
+	table, err := RunTable(stopped, []suites.Files{filesOf("built-in/moment", oneTurn)}, func(p Progress) {
+		if p.Done > 0 {
+			stop()
+		}
+	})
+	assert.ErrorIs(t, err, context.Canceled)
+	assert.Nil(t, table)
+
+	wrong := oneTurn
+	wrong.Data = bytes.Replace(wrong.Data, []byte("{policy: understeer}"), []byte("{motor: rear_left, range: [99 %, 100 %]}"), 1)
+	_, err = RunTable(t.Context(), []suites.Files{filesOf("built-in/moment", wrong)}, nil)
+	assert.EqualError(t, err, "built-in/moment without a fault is NO-GO and has to be GO; hilrig run --board built-in/moment shows why")
+}
