@@ -45,9 +45,10 @@ With --null it plays them to boards that control nothing: each suite has to
 fail on each of them. The suite timing may pass, since it asks when a board
 answers and not what.
 
-With --table it plays all standard suites to the end with each fault, and writes which
+With --table it plays standard suites to the end with each fault, and writes which
 checks fail and which stay open with it: one JSON text a line, sorted. What a line
-leaves out, cases or variants, is all of them.
+leaves out, cases or variants, is all of them. Where suites are named, the file
+keeps what it has of the others.
 
 Without a SUITE all standard suites are played. Ends NO-GO (1) where a fault is
 not found or a null board passes, NOT SHOWN (2) where that was not decided.`,

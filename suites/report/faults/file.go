@@ -2,11 +2,14 @@ package faults
 
 import (
 	"bufio"
+	"bytes"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"maps"
+	"os"
 	"regexp"
 	"slices"
 	"strconv"
@@ -53,6 +56,19 @@ func Read(r io.Reader) (*Table, error) {
 		}
 	}
 	return &t.Table, lines.Err()
+}
+
+// ReadFile reads the table in a file. Of a file that is not there yet it is empty.
+func ReadFile(path string) (*Table, error) {
+	data, err := os.ReadFile(path)
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	t, err := Read(bytes.NewReader(data))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w; take the file away and have all suites played", path, err)
+	}
+	return t, nil
 }
 
 // reading is a table that is being read.

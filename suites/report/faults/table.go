@@ -13,6 +13,7 @@ package faults
 import (
 	"bytes"
 	_ "embed"
+	"maps"
 	"path"
 	"regexp"
 	"strings"
@@ -131,4 +132,51 @@ func (b *Board) Add(name string, r *record.Result) {
 		}
 	}
 	b.Faults = append(b.Faults, f)
+}
+
+// Keep takes over from an older table what it has of suites of which this one has nothing, of the boards and faults
+// that this one has. What the older table does not have of a fault was not judged with it.
+func (t *Table) Keep(older *Table) {
+	for _, b := range t.Boards {
+		for _, was := range older.Boards {
+			if was.Name == b.Name {
+				b.keep(was)
+			}
+		}
+	}
+}
+
+// keep does so for a board.
+func (b *Board) keep(was *Board) {
+	made := map[string]bool{}
+	for key := range b.Sound {
+		made[key.Suite] = true
+	}
+	kept := was.Sound.without(made)
+	for _, f := range b.Faults {
+		rows := kept.all(record.NotRun)
+		for _, old := range was.Faults {
+			if old.Name == f.Name {
+				rows = old.Unmet.without(made)
+			}
+		}
+		maps.Copy(f.Unmet, rows)
+	}
+	maps.Copy(b.Sound, kept)
+}
+
+// without returns the verdicts of other suites than these.
+func (v Verdicts) without(suites map[string]bool) Verdicts {
+	rest := maps.Clone(v)
+	maps.DeleteFunc(rest, func(key Key, _ string) bool { return suites[key.Suite] })
+	return rest
+}
+
+// all returns the same keys with one verdict.
+func (v Verdicts) all(verdict string) Verdicts {
+	same := Verdicts{}
+	for key := range v {
+		same[key] = verdict
+	}
+	return same
 }
