@@ -11,9 +11,6 @@ import (
 	"hilrig/suites/report/faults"
 )
 
-// mostFaults is how many seeded faults are named that make a check fail.
-const mostFaults = 3
-
 // printFailures writes everything that failed or is undecided, with where to
 // look. verbose adds what each interval is made of.
 func printFailures(s *screen, r *record.Result, verbose bool) {
@@ -31,14 +28,8 @@ func printFailures(s *screen, r *record.Result, verbose bool) {
 		if verbose {
 			printUncertainty(s, f)
 		}
-		for _, why := range f.Whys() {
-			fmt.Fprintf(s, "  %s\n", why)
-		}
-		if keys := f.Keys(); len(keys) > 0 {
-			fmt.Fprintf(s, "  it asks the policy's %s\n", strings.Join(keys, ", "))
-		}
-		if text := faults.Names(faults.Known().Failing(f), mostFaults); text != "" {
-			fmt.Fprintf(s, "  seeded faults that make it fail: %s\n", text)
+		for _, text := range append(f.Says(), faults.Known().Says(f)...) {
+			fmt.Fprintf(s, "  %s\n", text)
 		}
 		fmt.Fprintln(s)
 	}

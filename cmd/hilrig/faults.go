@@ -13,6 +13,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/campaign"
+	"hilrig/suites/report/faults"
 	"hilrig/suites/standard"
 )
 
@@ -78,16 +79,13 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 	case f.list:
 		listFaults(out, f.boards(nil))
 		return nil
+	case f.table != "" && (f.null || f.json || f.board != "" || f.car != "" || f.bench != "" || slices.ContainsFunc(args, isOwn)):
+		return errors.New("faults: --table plays standard suites to both built-in boards with their own cars; leave out the rest")
 	case f.table != "":
 		return f.writeTable(c, args)
 	}
-	line := progressOn(c.ErrOrStderr())
-	began := time.Now()
-	shown, err := f.play(c.Context(), args, func(p campaign.Progress) {
-		line.show(func() string {
-			return fmt.Sprintf("%d of %s  %.0f s driven  %s: %s", p.Done, count(p.Boards, "board"), p.Driving.Seconds(), p.Board, p.Suite)
-		})
-	})
+	line, began := progressOn(c.ErrOrStderr()), time.Now()
+	shown, err := f.play(c.Context(), args, line.campaign)
 	line.wipe()
 	if err != nil {
 		return err
@@ -129,9 +127,6 @@ func (f *faultsFlags) boards(names []string) []string {
 // play plays the suites of these names to the boards that the flags name; without a name all
 // standard ones.
 func (f *faultsFlags) play(ctx context.Context, names []string, progress func(campaign.Progress)) (shownFaults, error) {
-	if len(names) == 0 {
-		names = standard.Names()
-	}
 	files, err := f.filesOf(f.boards(names), names)
 	if err != nil {
 		return shownFaults{}, err
@@ -150,12 +145,16 @@ func (f *faultsFlags) play(ctx context.Context, names []string, progress func(ca
 	return shownFaults{a, a.Outcome, a.Driving, func(s *screen) { printFaults(s, a) }}, nil
 }
 
-// filesOf returns suites of these names for each of boards, with its car and bench.
-func (f *faultsFlags) filesOf(boards, names []string) (files []suites.Files, err error) {
+// filesOf returns for each of boards, with its car and bench, suites of these names after others; without a name all
+// standard ones.
+func (f *faultsFlags) filesOf(boards, names []string, after ...string) (files []suites.Files, err error) {
+	if len(names) == 0 {
+		names = standard.Names()
+	}
 	for _, board := range boards {
 		on := f.inputFlags
 		on.board = board
-		one, err := on.files(names)
+		one, err := on.files(append(after, names...))
 		if err != nil {
 			return nil, err
 		}
@@ -164,19 +163,33 @@ func (f *faultsFlags) filesOf(boards, names []string) (files []suites.Files, err
 	return files, nil
 }
 
+// writeTable plays standard suites, the signs of life too, to each seeded fault and writes the table of what fails with it.
+// Of suites that are not named the file keeps what it has.
+func (f *faultsFlags) writeTable(c *cobra.Command, args []string) error {
+	older, err := faults.ReadFile(f.table)
+	if err != nil {
+		return err
+	}
+	files, err := f.filesOf(campaign.Boards(), args, standard.Life)
+	if err != nil {
+		return err
+	}
+	line := progressOn(c.ErrOrStderr())
+	made, err := campaign.RunTable(c.Context(), files, line.campaign)
+	line.wipe()
+	if err != nil {
+		return err
+	}
+	made.Keep(older, standard.Names())
+	return writeTo(f.table, c.OutOrStdout(), made.Write)
+}
+
 // listFaults writes one fault of these boards a line: board, name, sentence.
 func listFaults(s *screen, boards []string) {
 	var rows table
 	for _, board := range boards {
 		for _, f := range campaign.SeededInto(board) {
-			sentence := f.Sentence
-			if f.Harmless != "" {
-				sentence += " Harmless: " + f.Harmless + "."
-			}
-			if f.Unasked != "" {
-				sentence += " Not asked: " + f.Unasked + "."
-			}
-			rows = append(rows, []string{f.Board, f.Name, sentence})
+			rows = append(rows, []string{f.Board, f.Name, f.Says()})
 		}
 	}
 	rows.print(s, "")

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"hilrig/suites"
+	"hilrig/suites/campaign"
 )
 
 // refresh is the shortest time between two states of the progress line.
@@ -14,8 +15,9 @@ const refresh = 100 * time.Millisecond
 // progress rewrites one line as work goes on. On anything but a terminal it
 // does nothing.
 type progress struct {
-	w    io.Writer // nil: not a terminal
-	last time.Time
+	w     io.Writer // nil: not a terminal
+	began time.Time
+	last  time.Time
 }
 
 // progressOn returns the progress line on w.
@@ -23,7 +25,7 @@ func progressOn(w io.Writer) *progress {
 	if !isTerminal(w) {
 		return &progress{}
 	}
-	return &progress{w: w}
+	return &progress{w: w, began: time.Now()}
 }
 
 // show puts text on the line, unless it was rewritten a moment ago. Calls must
@@ -36,6 +38,11 @@ func (p *progress) show(text func() string) {
 		p.last = now
 		fmt.Fprint(p.w, "\r\x1b[K", oneLine(text(), columns(p.w)))
 	}
+}
+
+// campaign puts on the line how far a campaign has come.
+func (p *progress) campaign(of campaign.Progress) {
+	p.show(func() string { return of.Words(time.Since(p.began)) })
 }
 
 // wipe clears the line.
@@ -62,20 +69,4 @@ func progressLine(p suites.Progress, left string) string {
 		return line
 	}
 	return fmt.Sprintf("%s  %.0f s driven  %s: %s", line, p.Driving.Seconds(), p.Suite, p.Case)
-}
-
-// aboutLeft writes a time that is left as coarsely as it is known. A line that is
-// rewritten with each case does not flicker so.
-func aboutLeft(d time.Duration) string {
-	switch s := d.Seconds(); {
-	case s >= 5400:
-		return fmt.Sprintf("about %.1f h left", s/3600)
-	case s >= 90:
-		return fmt.Sprintf("about %.0f min left", s/60)
-	case s >= 10:
-		return fmt.Sprintf("about %.0f s left", d.Round(10*time.Second).Seconds())
-	case s > 0:
-		return "a few seconds left"
-	}
-	return ""
 }

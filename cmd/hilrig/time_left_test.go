@@ -8,6 +8,7 @@ import (
 
 	"hilrig/rig/signal"
 	"hilrig/suites"
+	"hilrig/suites/report"
 )
 
 // follow plays cases of an estimated length to a clock of its own: each takes what took
@@ -18,7 +19,7 @@ func follow(realTime bool, cases int, length signal.Time, took func(i int) time.
 	for i := range cases + 1 {
 		p := suites.Progress{Done: i, Total: cases, RealTime: realTime, Played: signal.Time(i) * length, Left: signal.Time(cases-i) * length}
 		rest, _ := left.At(p, now)
-		words = append(words, aboutLeft(rest))
+		words = append(words, report.AboutLeft(rest))
 		shown = append(shown, rest.Seconds())
 		now = now.Add(took(i))
 	}
@@ -101,22 +102,4 @@ func TestTimeLeftFollowsGently(t *testing.T) {
 		assert.Less(t, shown[i], 1.05*shown[i-1], "case %d", i)
 	}
 	assert.Greater(t, shown[60], 1.1*40*0.3, "it is seen, though")
-}
-
-func TestTimeLeftInWords(t *testing.T) {
-	for _, tt := range []struct {
-		name string
-		left time.Duration
-		want string
-	}{
-		{"nothing", 0, ""},
-		{"seconds", 4 * time.Second, "a few seconds left"},
-		{"tens of seconds", 44 * time.Second, "about 40 s left"},
-		{"under two minutes", 89 * time.Second, "about 90 s left"},
-		{"minutes", 100 * time.Second, "about 2 min left"},
-		{"an hour", 3600 * time.Second, "about 60 min left"},
-		{"hours", 9000 * time.Second, "about 2.5 h left"},
-	} {
-		t.Run(tt.name, func(t *testing.T) { assert.Equal(t, tt.want, aboutLeft(tt.left)) })
-	}
 }

@@ -10,6 +10,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // Progress is how far a campaign has come.
@@ -19,12 +20,13 @@ type Progress struct {
 	Board, Suite string      // a suite that ended just now, and on which board
 }
 
-// Left estimates how long the boards that are not done take, after those that are took so long; 0 before one is done.
-func (p *Progress) Left(took time.Duration) time.Duration {
-	if p.Done == 0 {
-		return 0
+// Words says how far it has come, and about how long it still takes where one board is done, after it took so long.
+func (p *Progress) Words(took time.Duration) string {
+	line := fmt.Sprintf("%d of %s", p.Done, report.Count(p.Boards, "board"))
+	if p.Done > 0 && p.Done < p.Boards {
+		line += "  " + report.AboutLeft(took/time.Duration(p.Done)*time.Duration(p.Boards-p.Done))
 	}
-	return took / time.Duration(p.Done) * time.Duration(p.Boards-p.Done)
+	return fmt.Sprintf("%s  %.0f s driven  %s: %s", line, p.Driving.Seconds(), p.Board, p.Suite)
 }
 
 // campaign plays suites to many boards, as many side by side as there are cores.

@@ -17,6 +17,18 @@ type Seeded struct {
 	Unasked string `json:"unasked,omitempty"`
 }
 
+// Says describes the fault, and says why it is harmless or need not be found.
+func (f *Seeded) Says() string {
+	says := f.Sentence
+	if f.Harmless != "" {
+		says += " Harmless: " + f.Harmless + "."
+	}
+	if f.Unasked != "" {
+		says += " Not asked: " + f.Unasked + "."
+	}
+	return says
+}
+
 // Boards lists the built-in boards that faults can be seeded into.
 func Boards() []string { return []string{"built-in", "built-in/moment"} }
 

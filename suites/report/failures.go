@@ -6,6 +6,7 @@ import (
 	"math"
 	"regexp"
 	"slices"
+	"strings"
 
 	"hilrig/assertions"
 	"hilrig/suites/record"
@@ -105,6 +106,16 @@ func (f *Failure) Keys() (keys []string) {
 		}
 	}
 	return keys
+}
+
+// Says returns the lines that stand under the failure in text: why its checks did not pass, and which keys of the policy
+// they ask.
+func (f *Failure) Says() []string {
+	lines := f.Whys()
+	if keys := f.Keys(); len(keys) > 0 {
+		lines = append(lines, "it asks the policy's "+strings.Join(keys, ", "))
+	}
+	return lines
 }
 
 // Names returns the names of the checks with a verdict among failures, each once.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
+	"time"
 
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
@@ -139,4 +140,20 @@ func Count(n int, noun string) string {
 		return "1 " + noun
 	}
 	return strconv.Itoa(n) + " " + noun + "s"
+}
+
+// AboutLeft writes a time that is left as coarsely as it is known. A line that is
+// rewritten with each case does not flicker so.
+func AboutLeft(d time.Duration) string {
+	switch s := d.Seconds(); {
+	case s >= 5400:
+		return fmt.Sprintf("about %.1f h left", s/3600)
+	case s >= 90:
+		return fmt.Sprintf("about %.0f min left", s/60)
+	case s >= 10:
+		return fmt.Sprintf("about %.0f s left", d.Round(10*time.Second).Seconds())
+	case s > 0:
+		return "a few seconds left"
+	}
+	return ""
 }

@@ -42,6 +42,18 @@ func (t *Table) Failing(f *report.Failure) []*Fault {
 	return all
 }
 
+// mostSaid is how many faults are named under a failure in text.
+const mostSaid = 3
+
+// Says returns what stands under a failure in text: a line that names seeded faults which make it fail, or none.
+func (t *Table) Says(f *report.Failure) []string {
+	names := Names(t.Failing(f), mostSaid)
+	if names == "" {
+		return nil
+	}
+	return []string{"seeded faults that make it fail: " + names}
+}
+
 // Names writes the titles of the first faults, at most so many, and how many more there are.
 func Names(all []*Fault, most int) string {
 	var titles []string

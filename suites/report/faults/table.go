@@ -16,6 +16,7 @@ import (
 	"maps"
 	"path"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 
@@ -58,7 +59,7 @@ func (f *Fault) Title() string { return f.Board + ":" + f.Name }
 //go:embed faults.jsonl
 var known []byte
 
-// Known returns the table that the program carries. It is shared: nobody may change it. The file that it is
+// Known returns the table that the program carries; of what has not been played for it, it says nothing. It is shared: nobody may change it. The file that it is
 // read from is part of the program, and one that cannot be read is a programmer's mistake.
 var Known = sync.OnceValue(func() *Table {
 	t, err := Read(bytes.NewReader(known))
@@ -134,30 +135,31 @@ func (b *Board) Add(name string, r *record.Result) {
 	b.Faults = append(b.Faults, f)
 }
 
-// Keep takes over from an older table what it has of suites of which this one has nothing, of the boards and faults
-// that this one has. What the older table does not have of a fault was not judged with it.
-func (t *Table) Keep(older *Table) {
+// Keep takes over from an older table what it has of those of the suites of which this one has nothing, for the boards and
+// faults that this one has. What the older table does not have of a fault was not judged with it.
+func (t *Table) Keep(older *Table, suites []string) {
 	for _, b := range t.Boards {
 		for _, was := range older.Boards {
 			if was.Name == b.Name {
-				b.keep(was)
+				b.keep(was, suites)
 			}
 		}
 	}
 }
 
 // keep does so for a board.
-func (b *Board) keep(was *Board) {
+func (b *Board) keep(was *Board, suites []string) {
 	made := map[string]bool{}
 	for key := range b.Sound {
 		made[key.Suite] = true
 	}
-	kept := was.Sound.without(made)
+	suites = slices.DeleteFunc(slices.Clone(suites), func(name string) bool { return made[name] })
+	kept := was.Sound.of(suites)
 	for _, f := range b.Faults {
 		rows := kept.all(record.NotRun)
 		for _, old := range was.Faults {
 			if old.Name == f.Name {
-				rows = old.Unmet.without(made)
+				rows = old.Unmet.of(suites)
 			}
 		}
 		maps.Copy(f.Unmet, rows)
@@ -165,10 +167,10 @@ func (b *Board) keep(was *Board) {
 	maps.Copy(b.Sound, kept)
 }
 
-// without returns the verdicts of other suites than these.
-func (v Verdicts) without(suites map[string]bool) Verdicts {
+// of returns the verdicts of these suites.
+func (v Verdicts) of(suites []string) Verdicts {
 	rest := maps.Clone(v)
-	maps.DeleteFunc(rest, func(key Key, _ string) bool { return suites[key.Suite] })
+	maps.DeleteFunc(rest, func(key Key, _ string) bool { return !slices.Contains(suites, key.Suite) })
 	return rest
 }
 

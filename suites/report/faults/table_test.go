@@ -147,3 +147,39 @@ func TestTheNearestFaultsAreNamedFirst(t *testing.T) {
 	assert.Equal(t, "built-in:all, built-in:half_and_other", faults.Names(table.Failing(&both), 2))
 	assert.Equal(t, "built-in:half, built-in:half_and_other and 1 more", faults.Names(table.Failing(&one), 2))
 }
+
+// A table that is made anew for some suites keeps what it had of the others, for the faults that there are now.
+func TestSuitesThatAreNotPlayedAreKept(t *testing.T) {
+	other := func(verdict string) *record.Result {
+		r := result(verdict, pass, pass, pass)
+		r.Suites[0].File = "standard/limits.yaml"
+		return r
+	}
+	older := &faults.Table{Boards: []*faults.Board{faults.Sound("built-in", both(pass))}}
+	older.Boards[0].Add("cap_gone", both(fail))
+	older.Boards[0].Add("taken_out", both(fail))
+
+	newer := &faults.Table{Boards: []*faults.Board{faults.Sound("built-in", other(pass))}}
+	newer.Boards[0].Add("cap_gone", other(pass))
+	newer.Boards[0].Add("new", other(pass))
+	newer.Keep(older, []string{"split", "limits"})
+
+	want := faults.Sound("built-in", both(pass))
+	mixed := result(fail, pass, pass, pass)
+	mixed.Suites = append(mixed.Suites, other(pass).Suites...)
+	want.Add("cap_gone", mixed)
+	want.Add("new", other(pass))
+	assert.Equal(t, &faults.Table{Boards: []*faults.Board{want}}, newer)
+
+	newer = &faults.Table{Boards: []*faults.Board{faults.Sound("built-in", other(pass))}}
+	newer.Keep(older, []string{"limits"})
+	assert.Equal(t, faults.Sound("built-in", other(pass)), newer.Boards[0], "a suite that is no more is forgotten")
+}
+
+// both returns a result of two suites in each of which one check came to a verdict.
+func both(verdict string) *record.Result {
+	r, more := result(verdict, pass, pass, pass), result(verdict, pass, pass, pass)
+	more.Suites[0].File = "standard/limits.yaml"
+	r.Suites = append(r.Suites, more.Suites...)
+	return r
+}
