@@ -42,7 +42,7 @@ func (p *progress) show(text func() string) {
 
 // campaign puts on the line how far a campaign has come.
 func (p *progress) campaign(of campaign.Progress) {
-	p.show(func() string { return of.Words(time.Since(p.began)) })
+	p.show(func() string { return of.Words(time.Since(p.began).Seconds()) })
 }
 
 // wipe clears the line.

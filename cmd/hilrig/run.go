@@ -86,7 +86,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	var left suites.Remaining
 	options := suites.Options{Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: func(p suites.Progress) {
 		rest, _ := left.At(p, time.Now()) // nothing is reported where it is not known
-		line.show(func() string { return progressLine(p, report.AboutLeft(rest)) })
+		line.show(func() string { return progressLine(p, report.AboutLeft(rest.Seconds())) })
 	}}
 	plan := setup.Plan()
 	plan.Label = f.label

@@ -19,7 +19,7 @@ func follow(realTime bool, cases int, length signal.Time, took func(i int) time.
 	for i := range cases + 1 {
 		p := suites.Progress{Done: i, Total: cases, RealTime: realTime, Played: signal.Time(i) * length, Left: signal.Time(cases-i) * length}
 		rest, _ := left.At(p, now)
-		words = append(words, report.AboutLeft(rest))
+		words = append(words, report.AboutLeft(rest.Seconds()))
 		shown = append(shown, rest.Seconds())
 		now = now.Add(took(i))
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"runtime"
 	"sync"
-	"time"
 
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -20,11 +19,11 @@ type Progress struct {
 	Board, Suite string      // a suite that ended just now, and on which board
 }
 
-// Words says how far it has come, and about how long it still takes where one board is done, after it took so long.
-func (p *Progress) Words(took time.Duration) string {
+// Words says how far it has come, and about how long it still takes where one board is done, after it took so many s.
+func (p *Progress) Words(took float64) string {
 	line := fmt.Sprintf("%d of %s", p.Done, report.Count(p.Boards, "board"))
 	if p.Done > 0 && p.Done < p.Boards {
-		line += "  " + report.AboutLeft(took/time.Duration(p.Done)*time.Duration(p.Boards-p.Done))
+		line += "  " + report.AboutLeft(took/float64(p.Done)*float64(p.Boards-p.Done))
 	}
 	return fmt.Sprintf("%s  %.0f s driven  %s: %s", line, p.Driving.Seconds(), p.Board, p.Suite)
 }

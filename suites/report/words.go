@@ -2,9 +2,9 @@ package report
 
 import (
 	"fmt"
+	"math"
 	"strconv"
 	"strings"
-	"time"
 
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
@@ -142,16 +142,16 @@ func Count(n int, noun string) string {
 	return strconv.Itoa(n) + " " + noun + "s"
 }
 
-// AboutLeft writes a time that is left as coarsely as it is known. A line that is
+// AboutLeft writes a time in s that is left as coarsely as it is known. A line that is
 // rewritten with each case does not flicker so.
-func AboutLeft(d time.Duration) string {
-	switch s := d.Seconds(); {
+func AboutLeft(s float64) string {
+	switch {
 	case s >= 5400:
 		return fmt.Sprintf("about %.1f h left", s/3600)
 	case s >= 90:
 		return fmt.Sprintf("about %.0f min left", s/60)
 	case s >= 10:
-		return fmt.Sprintf("about %.0f s left", d.Round(10*time.Second).Seconds())
+		return fmt.Sprintf("about %.0f s left", 10*math.Round(s/10))
 	case s > 0:
 		return "a few seconds left"
 	}

@@ -21,6 +21,6 @@ func TestTimeLeftInWords(t *testing.T) {
 		{"an hour", 3600 * time.Second, "about 60 min left"},
 		{"hours", 9000 * time.Second, "about 2.5 h left"},
 	} {
-		t.Run(tt.name, func(t *testing.T) { assert.Equal(t, tt.want, AboutLeft(tt.left)) })
+		t.Run(tt.name, func(t *testing.T) { assert.Equal(t, tt.want, AboutLeft(tt.left.Seconds())) })
 	}
 }
