@@ -14,6 +14,8 @@ type branch struct {
 	p       *law.Policy
 	of      string
 	s, base *Step
+	shown   bool // a shift of which no size is declared is there all the same
+	turn    int  // +1 left, -1 right: where the policy leaves open which side is the outside, that of such a turn; 0: it stays open
 }
 
 // earlier returns the steps of the case before the judged one.

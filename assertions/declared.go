@@ -15,6 +15,7 @@ type declared struct {
 	shifts          [4]Limit   // how far each mean may stand from that, what counts as none included
 	bare            [4]Limit   // by how much each is shifted, without what counts as none
 	perhaps, surely [4]bool    // the motor comes to its cap, its floor or an end of the range
+	past            [4]bool    // its shift would surely take it past that, wherever it then stands
 	allowed         Limit      // from the floor to the cap, where they hold
 	branch          law.Branch
 	open            law.Reasons // why a shift may be there or not
@@ -50,9 +51,13 @@ func (b *branch) declaredFrom(s *Step, at [4]float64, ask asksLaw) declared {
 	d := declared{from: at}
 	for i := range d.shifts {
 		d.shifts[i], d.bare[i] = measure.RangeOf(), measure.RangeOf()
-		d.surely[i] = true
+		d.surely[i], d.past[i] = true, true
 	}
 	for k, f := range b.e.firmwares() {
+		f.law, f.bare = f.law.Turned(b.turn), f.bare.Turned(b.turn)
+		if b.shown {
+			f.law = f.law.Shown()
+		}
 		unshifted := b.unshifted(&f, at, s, ask)
 		a, bare := ask(f.law, s, unshifted), ask(f.bare, s, unshifted)
 		if a.Missing != "" {
@@ -70,6 +75,7 @@ func (b *branch) declaredFrom(s *Step, at [4]float64, ask asksLaw) declared {
 			d.bare[i].Include(bare.Shifts[i].Low, bare.Shifts[i].High)
 			d.perhaps[i] = d.perhaps[i] || a.Perhaps[i]
 			d.surely[i] = d.surely[i] && a.Surely[i]
+			d.past[i] = d.past[i] && a.Past[i]
 		}
 	}
 	return d

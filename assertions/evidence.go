@@ -63,6 +63,8 @@ type Step struct {
 	Demand   float64     // rad/s, by the policy, at this speed and steer
 	Throttle float64     // share
 	Gain     float64     // share
+	// Wheels are the rates in rad/s of the wheels that do not turn as the car moves, in the order of plant.Wheels; nil: they do.
+	Wheels [4]*float64
 
 	// Changes are the times at which a trial's stimulus changed, for steps that
 	// are trials; the change is on the wire at the first pulse or frame after it.

@@ -48,9 +48,21 @@ func (e *Evidence) demands() (all []law.Policy) {
 func (e *Evidence) demandBy(p *law.Policy, s *Step) float64 {
 	speed := s.Speed
 	if e.Car != nil {
-		speed = p.Demand.SpeedFrom.Of(e.Car.HubSpeeds(s.Speed, s.YawRate, s.Steer))
+		speed = p.Demand.SpeedFrom.Of(e.hubsMeant(s, s.YawRate))
 	}
 	return p.Demand.YawRate(speed, s.Steer)
+}
+
+// hubsMeant returns the speeds in m/s that the four wheels tell in a step at a yaw rate in rad/s: those of their hubs, or what
+// the step has them turn at.
+func (e *Evidence) hubsMeant(s *Step, yawRate float64) (all [4]float64) {
+	all = e.Car.HubSpeeds(s.Speed, yawRate, s.Steer)
+	for i, rate := range s.Wheels {
+		if rate != nil {
+			all[i] = *rate * e.Car.WheelRadius
+		}
+	}
+	return all
 }
 
 // onDemand returns the yaw rate in rad/s at which the car turns in a step just as a policy demands.
@@ -95,7 +107,7 @@ func (e *Evidence) meant(s *Step) (in law.Inputs) {
 	in.Steer, in.Speed, in.YawRate, in.Throttle, in.Gain = point(s.Steer), point(s.Speed), point(s.YawRate), point(s.Throttle), point(s.Gain)
 	if e.Car != nil {
 		in.HasWheels = true
-		for i, v := range e.Car.HubSpeeds(s.Speed, s.YawRate, s.Steer) {
+		for i, v := range e.hubsMeant(s, s.YawRate) {
 			in.Wheels[i] = point(v)
 		}
 	}

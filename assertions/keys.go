@@ -35,6 +35,17 @@ var keysBeside = map[string][]string{
 // the policy has them. The slice is the caller's.
 func KeysOf(situation string) []string { return append([]string{situation}, keysBeside[situation]...) }
 
+// KeysAsked returns those of [KeysOf] that the checks of a situation ask by a policy: what the motors carry after a loss is
+// asked where that stops them. The slice is the caller's.
+func KeysAsked(situation string, p *law.Policy) []string {
+	const safe = "safe_state"
+	keys := slices.DeleteFunc(KeysOf(situation), func(k string) bool { return k == safe })
+	if loss := LossNamed(p, situation); loss != nil && loss.Then == law.LossIdle {
+		keys = append(keys, safe)
+	}
+	return keys
+}
+
 // decisive are the keys that may decide what the law says of a step.
 var decisive = []string{"demand", "turn_from", "opposite_lock", "opposite_lock_share", "understeer", "oversteer", "shift_at", "dead_band", "straight", "gain_steps",
 	"cap", "sum_cap", "floor", "at_the_limit", "at_the_cap", "at_the_floor", "traction_control", "standstill", "braking", "reverse"}

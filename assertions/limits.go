@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/rig/trace"
 )
@@ -63,7 +64,7 @@ func (b *branch) spins() bool {
 	}
 	return slices.ContainsFunc(yawRates, func(yawRate float64) bool {
 		slowest, fastest := math.Inf(1), 0.0
-		for _, v := range b.e.Car.HubSpeeds(b.s.Speed, yawRate, b.s.Steer) {
+		for _, v := range b.e.hubsMeant(b.s, yawRate) {
 			slowest, fastest = min(slowest, math.Abs(v)), max(fastest, math.Abs(v))
 		}
 		return fastest > slowest*(1+*b.p.TractionControl)
@@ -87,18 +88,18 @@ func (b *branch) atTheLimit() []ask {
 	if split == nil {
 		return b.notAsked("the policy has no " + key)
 	}
-	if !sized(b.p) {
-		return b.notAsked("the policy's shift_at declares no size in proportion to the yaw error")
-	}
 	if why := b.otherThrottle(); why != "" {
 		return b.notAsked(why)
 	}
+	b.shown = b.surelyShifts()
 	d, view := b.meant(b.s), &view{}
 	switch {
 	case d.missing != "":
 		return b.notAsked("the policy has no " + d.missing)
-	case splitFor(b.p, b.s) == nil:
+	case d.branch == law.Open || d.branch == law.OnDemand:
 		return b.notAsked("the policy asks for no shift in this step, or not surely for one branch")
+	case b.shown && d.open&^law.OfSize != 0:
+		return b.notAsked(b.unlimited(&d))
 	}
 	var all []ask
 	var limited []plant.Wheel
@@ -108,9 +109,12 @@ func (b *branch) atTheLimit() []ask {
 		case !ok:
 			all = append(all, b.noMotor(m))
 		case m.is == Unchanged:
-		case d.surely[w]:
+		case d.past[w] && d.surely[w]:
 			limited = append(limited, w)
 			all = append(all, b.limitOf(view, m, " stands at its limit"+b.orHasRoom()))
+		case d.past[w]:
+			limited = append(limited, w)
+			all = append(all, b.limitOf(view, m, " as it has no room for its shift"+b.orHasRoom()))
 		default:
 			all = append(all, b.limitOf(view, m, " as its partner is limited"+b.orHasRoom()))
 		}
@@ -121,9 +125,7 @@ func (b *branch) atTheLimit() []ask {
 				return b.notAsked(why)
 			}
 		}
-		expected, _ := b.expected()
-		return b.notAsked(fmt.Sprintf("no motor surely comes to its limit in this step: each may have room for a shift of about %s within %s to %s; move the throttle nearer to it",
-			share(expected), share(b.ends().Low), share(b.ends().High)))
+		return b.notAsked(b.unlimited(&d))
 	}
 	view.limits = limited
 	return all
@@ -136,6 +138,39 @@ func (b *branch) orHasRoom() string {
 		return ""
 	}
 	return ", or moves as declared where there is room"
+}
+
+// surelyShifts says whether a firmware that keeps the policy shifts in the step by more than what counts as none, although
+// the policy declares no size in proportion to the yaw error. One that declares no size at all is not kept by doing
+// nothing, see sense.
+func (b *branch) surelyShifts() bool {
+	at := b.p.ShiftAt
+	switch {
+	case at == nil || !(at.Error > 0):
+		return b.s.Gain > 0
+	case at.Grows == law.GrowthSaturating:
+		size, ok := b.expected()
+		return ok && size >= clearlyGathered*b.e.deadShift()
+	case at.Grows == law.GrowthIntegrating:
+		return b.gathered()
+	}
+	return false
+}
+
+// unlimited says why no motor surely comes to its limit in the step, of which d is what the law says.
+func (b *branch) unlimited(d *declared) string {
+	const none = "no motor surely comes to its limit in this step: "
+	size, ok := b.expected()
+	switch {
+	case d.open&^law.OfSize != 0:
+		return none + (d.open &^ law.OfSize).String()
+	case !ok || !sized(b.p) && !b.shown:
+		return none + "the policy declares no size of the shift that surely is one here"
+	case !sized(b.p):
+		return none + "a shift of which no more is known than that it is one takes a motor past its limit only where that has no room at all; move the throttle to it"
+	}
+	return fmt.Sprintf(none+"each may have room for a shift of about %s within %s to %s; move the throttle nearer to it",
+		share(size), share(b.ends().Low), share(b.ends().High))
 }
 
 // near says whether the throttle lies nearer to the upper end of the range than to the lower, or the
@@ -172,7 +207,7 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 	}
 	expected, _ := b.expected()
 	est, limit := v.shift(w), v.shifts[w]
-	if v.surely[w] { // what an end comes to is read no better than a shift
+	if v.surely[w] || !v.standsAtLimit() { // what an end comes to, or the room up to it, is read no better than a shift
 		t := b.e.deadShift()
 		limit = between(limit.Low-t, limit.High+t)
 	}
@@ -190,5 +225,10 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 // stillLimited says whether one of the motors that were meant to come to an end of their range
 // surely does.
 func (v *view) stillLimited() bool {
-	return slices.ContainsFunc(v.limits, func(w plant.Wheel) bool { return v.surely[w] })
+	return slices.ContainsFunc(v.limits, func(w plant.Wheel) bool { return v.past[w] })
+}
+
+// standsAtLimit says whether one of those motors surely stands at that end, rather than where it stood or short of it.
+func (v *view) standsAtLimit() bool {
+	return slices.ContainsFunc(v.limits, func(w plant.Wheel) bool { return v.past[w] && v.surely[w] })
 }

@@ -91,6 +91,9 @@ func (b *branch) split(split *law.Split) []ask {
 	case !moved && d.widest() == 0: // as at a step of the trim that is 0
 		return b.noShift()
 	case !moved:
+		if either := b.eitherSide(&d); either != nil {
+			return either
+		}
 		return b.noClearShift(&d)
 	}
 	if b.p.SumKept && b.sumKept(&d) {
@@ -112,7 +115,7 @@ func (b *branch) sense(d *declared, w plant.Wheel, is Sense) (Sense, bool) {
 	// Where no size is declared, there is one all the same wherever the law has any: a policy that
 	// declares a branch is not kept by doing nothing, unless for another reason than the size.
 	switch at := b.p.ShiftAt; {
-	case d.open&^(law.SizeOpen|law.SmallShift) != 0:
+	case d.open&^law.OfSize != 0:
 		return is, false
 	case d.perhaps[w] && b.mayStayAtLimit(is):
 		return is, false
@@ -169,8 +172,12 @@ func (b *branch) noClearShift(d *declared) []ask {
 	for _, i := range d.shifts {
 		most = max(most, i.High, -i.Low)
 	}
-	return b.notAsked(fmt.Sprintf("the policy asks no motor for a clear shift in this step: between none and %s of range, by its tolerances, for a yaw error of %s deg/s and a gain of %s at a throttle of %s",
-		share(most), degrees(b.yawError()), share(b.s.Gain), share(b.s.Throttle)))
+	why := "by its tolerances"
+	if d.open&^law.OfSize != 0 {
+		why = "for " + (d.open &^ law.OfSize).String()
+	}
+	return b.notAsked(fmt.Sprintf("the policy asks no motor for a clear shift in this step: between none and %s of range, %s, for a yaw error of %s deg/s and a gain of %s at a throttle of %s",
+		share(most), why, degrees(b.yawError()), share(b.s.Gain), share(b.s.Throttle)))
 }
 
 // noMotor plans a corner that is none.

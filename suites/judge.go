@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/rig"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -150,7 +151,7 @@ func (s *Setup) keysAsked(r *record.Result) map[string]bool {
 	}
 	for i, suite := range s.Suites {
 		for j := range suite.Cases {
-			for _, k := range askedIn(&suite.Cases[j], &r.Suites[i].Cases[j]) {
+			for _, k := range askedIn(&suite.Cases[j], &s.Car.Policy, &r.Suites[i].Cases[j]) {
 				if _, declared := asked[k]; declared {
 					asked[k] = true
 				}
@@ -161,12 +162,12 @@ func (s *Setup) keysAsked(r *record.Result) map[string]bool {
 }
 
 // askedIn lists the keys of a policy that checks of a case asked about.
-func askedIn(c *file.Case, out *record.Case) (keys []string) {
+func askedIn(c *file.Case, p *law.Policy, out *record.Case) (keys []string) {
 	for i := range c.Expect {
 		x := &c.Expect[i]
 		branch, ok := x.Check.(assertions.PolicyBranch)
 		if ok && slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Line == x.Place.Line && k.Verdict != record.NotAsked }) {
-			keys = append(keys, assertions.KeysOf(branch.Of)...)
+			keys = append(keys, assertions.KeysAsked(branch.Of, p)...)
 		}
 	}
 	if slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Name == assertions.LongestGap }) {

@@ -44,7 +44,7 @@ func plannedKeys(s *suites.Setup) (asked map[string]bool, why map[string][]strin
 					}
 					continue
 				}
-				for _, key := range assertions.KeysOf(check.Of) {
+				for _, key := range assertions.KeysAsked(check.Of, &s.Car.Policy) {
 					ask(key)
 				}
 				if !c.PowerUp {

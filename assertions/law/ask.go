@@ -167,6 +167,9 @@ func (r *reckoning) shifts(b Branch, x asked, demand, yaw, yawError measure.Inte
 		return
 	}
 	at := r.sides(demand, yaw, x.reverse)
+	if at == toEither && r.l.turned != 0 {
+		at = r.l.turned
+	}
 	r.why(x, yawError, amount, at)
 	mirrored := x.reverse && r.l.p.Reverse == ReverseMirrored
 	for side := range 2 {

@@ -57,14 +57,16 @@ func (r *reckoning) move(m *moves, amount measure.Interval) {
 	x := shifting{m: m, words: [2]words{r.wordsAt(1), r.wordsAt(-1)}}
 	for i, sign := range m.signs {
 		if sign != 0 {
-			x.sizes[i] = both(amount, m.shares[i])
+			x.sizes[i] = r.sizeOf(amount, m.shares[i])
 			r.roomOf(i, &x)
+			r.a.Past[i] = r.a.Past[i] && x.at[i].surely
 		}
 	}
 	x.sum()
 	for i, sign := range m.signs {
 		if sign == 0 {
 			r.none(i)
+			r.a.Past[i] = false
 			continue
 		}
 		by := x.moved(i)
@@ -78,6 +80,15 @@ func (r *reckoning) move(m *moves, amount measure.Interval) {
 			r.none(i)
 		}
 	}
+}
+
+// sizeOf returns by how much a motor would be shifted for an amount, were there no limits.
+func (r *reckoning) sizeOf(amount, share measure.Interval) measure.Interval {
+	size := both(amount, share)
+	if r.l.shown && share.Low > 0 && r.a.Open&^OfSize == 0 {
+		size.Low = max(size.Low, min(r.l.dead, size.High))
+	}
+	return size
 }
 
 // roomOf works out a motor's room, and whether it is limited. Near the limit, by what a command may be

@@ -223,7 +223,7 @@ func (l *Law) gathered(a *Answer) {
 		c, s, u := &a.Commands[i], &a.Shifts[i], a.Unshifted[i]
 		c.Low, c.High = min(c.Low, max(u.Low-most, a.Allowed.Low)), max(c.High, min(u.High+most, a.Allowed.High))
 		s.Low, s.High = min(s.Low, c.Low-u.High, -most), max(s.High, c.High-u.Low, most)
-		a.Perhaps[i], a.Surely[i] = true, false
+		a.unlimited(i)
 	}
 	a.Sum = together(&a.Commands)
 }

@@ -50,6 +50,7 @@ type Answer struct {
 	Lowest, Highest measure.Interval
 	Perhaps         [4]bool // something of what may be commanded stands at a cap, a floor or an end of the range
 	Surely          [4]bool // all of it does
+	Past            [4]bool // the shift that is asked for would for sure take it past its limit, wherever it then stands
 	// Missing is the key of the policy without which the law says nothing but that commands
 	// lie within Allowed, or the input that is no number; "": it says.
 	Missing string
@@ -66,6 +67,17 @@ type Law struct {
 	known      []float64   // the gains at which the policy says what the trim is taken for; empty: all
 	peak       float64     // speed of the highest demand at one steer angle, m/s; 0: there is none
 	moves      [2][2]moves // by branch (understeer, oversteer) and by side (left, right)
+	shown      bool        // a shift of which no size is declared comes to more than what counts as none
+	turned     sides       // where the policy leaves that open, the firmware takes the car to turn there; 0: it is open
+}
+
+// Shown returns the law of a firmware that does shift, by more than what counts as none, wherever the policy
+// asks for a shift and declares no size that surely is one: what of it grows with time has grown. Motors whose shares
+// go with something may stay.
+func (l *Law) Shown() *Law {
+	out := *l
+	out.shown = true
+	return &out
 }
 
 // New makes a law of a policy, which it copies. A nil policy declares nothing.
@@ -84,6 +96,21 @@ func New(p *Policy, s Scale) *Law {
 		l.moves[of] = movesOf(split)
 	}
 	return l
+}
+
+// Turned returns the law of a firmware that takes the car to turn left (+1) or right (-1) wherever the policy leaves
+// open which side is the outside; of 0, the law itself.
+func (l *Law) Turned(turn int) *Law {
+	out := *l
+	switch {
+	case turn > 0:
+		out.turned = toTheLeft
+	case turn < 0:
+		out.turned = toTheRight
+	default:
+		return l
+	}
+	return &out
 }
 
 // At returns what the law says of inputs that have been what they are for as long as the
@@ -122,7 +149,7 @@ func (r *reckoning) begin() {
 		r.base[i] = r.cut(u)
 		r.a.Unshifted[i] = r.allowed(u)
 		r.a.Commands[i], r.a.Shifts[i] = nothing, nothing
-		r.a.Surely[i] = true
+		r.a.Surely[i], r.a.Past[i] = true, true
 	}
 }
 
@@ -153,6 +180,9 @@ func (in *Inputs) wrong() string {
 	return ""
 }
 
+// unlimited notes that a motor may stand at a limit, and for nothing that was asked for has to.
+func (a *Answer) unlimited(i int) { a.Perhaps[i], a.Surely[i], a.Past[i] = true, false, false }
+
 // missing notes that the law cannot say, for want of a key.
 func (r *reckoning) missing(key string) {
 	if r.a.Missing == "" {
@@ -168,7 +198,7 @@ func (r *reckoning) end() {
 			*c = r.a.Allowed
 			u := r.a.Unshifted[i]
 			r.a.Shifts[i] = measure.Interval{Low: c.Low - u.High, High: c.High - u.Low}
-			r.a.Perhaps[i], r.a.Surely[i] = true, false
+			r.a.unlimited(i)
 		}
 	}
 	r.sumCap()

@@ -69,6 +69,7 @@ func (r *reckoning) cut(u measure.Interval) measure.Interval {
 func (r *reckoning) still() {
 	for i := range r.a.Commands {
 		r.none(i)
+		r.a.Past[i] = false
 	}
 }
 

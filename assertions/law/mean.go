@@ -17,7 +17,7 @@ const delays = 7
 // the wires averages out. Firmware that smooths what it reads is between those delays and one
 // that reads the mean of each input over the whole horizon, which is worked out as well.
 //
-// Perhaps holds where it does of any command, Surely where it does of all; Missing is the first
+// Perhaps holds where it does of any command, Surely and Past where they do of all; Missing is the first
 // that is. ok is false where there is no end, and where the history does not reach back from
 // one of them so far.
 //
@@ -70,7 +70,8 @@ func (l *Law) average(ends []signal.Time, inputs func(end signal.Time) (Inputs, 
 func (a *Answer) note(k int, one *Answer) {
 	if k == 0 {
 		a.Lowest, a.Highest = one.Lowest, one.Highest
-		a.Allowed, a.Perhaps, a.Surely, a.Missing, a.Branch, a.Open = one.Allowed, one.Perhaps, one.Surely, one.Missing, one.Branch, one.Open
+		a.Allowed, a.Missing, a.Branch, a.Open = one.Allowed, one.Missing, one.Branch, one.Open
+		a.Perhaps, a.Surely, a.Past = one.Perhaps, one.Surely, one.Past
 		return
 	}
 	a.Allowed = hull(a.Allowed, one.Allowed)
@@ -78,6 +79,7 @@ func (a *Answer) note(k int, one *Answer) {
 	for i := range a.Perhaps {
 		a.Perhaps[i] = a.Perhaps[i] || one.Perhaps[i]
 		a.Surely[i] = a.Surely[i] && one.Surely[i]
+		a.Past[i] = a.Past[i] && one.Past[i]
 	}
 	if a.Missing == "" {
 		a.Missing = one.Missing

@@ -36,7 +36,7 @@ func TestLawIsTheSameWithLeftAndRightExchanged(t *testing.T) {
 			other := mirrored(in)
 			a, b := l.At(&in), l.At(&other)
 			b.Commands, b.Unshifted, b.Shifts = exchanged(b.Commands), exchanged(b.Unshifted), exchanged(b.Shifts)
-			b.Perhaps, b.Surely = exchanged(b.Perhaps), exchanged(b.Surely)
+			b.Perhaps, b.Surely, b.Past = exchanged(b.Perhaps), exchanged(b.Surely), exchanged(b.Past)
 			if a.Missing != "" && b.Missing != "" {
 				b.Missing = a.Missing // of two that are missing, the first that was come to
 			}

@@ -17,6 +17,9 @@ const (
 	SmallShift
 )
 
+// OfSize are the reasons that lie in how large the shift is.
+const OfSize = SizeOpen | SmallShift
+
 var reasonWords = [...]string{
 	"the speed lies where the shift comes in",
 	"the car goes so nearly straight that the shift only comes in",

@@ -53,7 +53,7 @@ func (r *reckoning) lower(commands *[4]measure.Interval, excess, sum float64) {
 		if commands == &r.a.Commands {
 			r.a.Shifts[i].Low -= by
 			r.a.Shifts[i].High += by
-			r.a.Perhaps[i], r.a.Surely[i] = true, false
+			r.a.unlimited(i)
 		}
 		if c.High < 0 && sum > 0 { // scaled, it comes nearer to 0
 			c.High = min(c.High+by, 0)

@@ -30,7 +30,7 @@ func (r *reckoning) tractionControl() {
 			lowest := r.l.scale.Lowest
 			r.a.Shifts[i].Low = min(r.a.Shifts[i].Low, lowest-r.a.Unshifted[i].High)
 			r.a.Commands[i].Low = lowest
-			r.a.Perhaps[i], r.a.Surely[i] = true, false
+			r.a.unlimited(i)
 		}
 	}
 }
