@@ -208,7 +208,7 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 	expected, _ := b.expected()
 	est, limit := v.shift(w), v.shifts[w]
 	stays := b.shown && limit.Low <= 0 && limit.High >= 0
-	if v.surely[w] || stays || !v.standsAtLimit() { // what an end comes to, or the room up to it, is read no better than a shift
+	if v.surely[w] || stays || v.stillLimited() && !v.standsAtLimit() { // what an end comes to, or the room up to it, is read no better than a shift
 		t := b.e.deadShift()
 		limit = between(limit.Low-t, limit.High+t)
 	}
