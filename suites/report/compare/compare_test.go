@@ -210,6 +210,32 @@ func TestTheLevelIsThatOfTheWhole(t *testing.T) {
 	assert.LessOrEqual(t, told, 5)
 }
 
+// Of loop rates whose estimates spread as their intervals say, one board is told from itself in fewer than one comparison
+// of a hundred, and a loop that is 2 % slower is told each time, by its name and nothing else.
+func TestLoopRatesAreComparedByTheirIntervals(t *testing.T) {
+	random := rand.New(rand.NewPCG(6, 7))
+	const half = 1.0 // Hz, of 99 %: ten times as wide as on the demo board
+	drawn := func(hz float64) record.Check {
+		k := loop(hz + half/bothWithin99*random.NormFloat64())
+		k.Low, k.High = record.Number(*k.Estimate-half), record.Number(*k.Estimate+half)
+		return k
+	}
+	told, slower := 0, 0
+	const trials = 2000
+	for range trials {
+		if c := Of(run(1, drawn(250)), run(2, drawn(250)), nothingRead); len(c.Changes)+len(c.Causes) > 0 {
+			told++
+		}
+		if c := Of(run(1, drawn(250)), run(2, drawn(245)), nothingRead); len(c.Causes) == 1 && c.Causes[0].Name == "loop rate" && c.Causes[0].Follows == len(c.Changes) {
+			slower++
+		}
+	}
+	t.Logf("%d of %d told, a slower one %d times", told, trials, slower)
+	assert.LessOrEqual(t, told, trials/100)
+	assert.Positive(t, told, "the level is not used up at all")
+	assert.Equal(t, trials, slower)
+}
+
 func TestWhatChangedBesideTheBoardIsSaidAndNotCompared(t *testing.T) {
 	for _, test := range []struct {
 		name   string

@@ -25,7 +25,10 @@ import (
 //     In closed loop one drive has its extremes where noise took the car: such are compared by their verdicts alone
 //   - a time in ms until something happened once: both half-widths, and the board's phase; see phaseOf
 //   - a count: k times the root of the sum of both (Poisson)
-//   - a loop rate: k times the root sum of squares of both, whose intervals have 99 % confidence
+//   - a loop rate: a z-test, k times the root sum of squares of both standard uncertainties, by the normal
+//     distribution. A record keeps no single readings of it, for there are none: neighbouring frames show the same turns, so
+//     that all frames together have one likelihood, and its interval of 99 % is kept. It holds the rate in the long run,
+//     with jitter and wander of the turns; see [measure.UpdatePeriod]
 //   - a response: the ranks of its single readings; see responses.go
 //   - how far apart outputs begin, in us: both half-widths and two steps of a timer that counts
 //     microseconds at either end
