@@ -58,8 +58,7 @@ func plannedKeys(s *suites.Setup) (asked map[string]bool, why map[string][]strin
 
 // seldomAsked are the keys that are asked in fewer than half of the laws that declare them, each with the reason.
 var seldomAsked = map[string]string{
-	"at_the_limit": "it is known that a motor comes to its limit only by a size in proportion to the yaw error, and half of the laws have another or none",
-	"loop_rate":    "of a shift that grows with time, or of one too small to follow the speed, no command tells when the speed was read",
+	"loop_rate": "of a shift that grows with time, or of one too small to follow the speed, no command tells when the speed was read",
 }
 
 // keyCount is in how many laws a key was declared, in how many asked, and in which not.
@@ -133,9 +132,9 @@ func (c keyCounts) String() string {
 	return w.String()
 }
 
-// shortOfKeys is the share of drawn laws of whose keys fewer than nine in ten may be asked: those that lack at_the_limit
-// and loop_rate for the reasons above, and one more.
-const shortOfKeys = 0.25
+// shortOfKeys is the share of drawn laws of whose keys fewer than nine in ten may be asked: those that lack loop_rate
+// for the reason above, and others.
+const shortOfKeys = 0.16
 
 // TestTheKeysOfADrawnLawAreAsked holds the standard suites to asking at least nine in ten of the keys of most drawn
 // laws, and each key in at least half of the laws that declare it, or there is a reason why not. The laws are not played.
