@@ -2,11 +2,13 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"strings"
 	"time"
 
+	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/hostlines"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
@@ -28,6 +30,7 @@ import (
 //	ctrl-c=600ms      a person wants it to end
 //	wires:ctrl-c=1s   the same for the worker that tries wires and board in ready, before
 //	                  any motor has its supply; as well for the two above
+//	tried=bench.yaml  before all that is tried before a bench's motors are powered has passed
 const turnsKey = "HILRIG_TEST_TURNS"
 
 // began is the time of the clock when such a program begins: a machine's is not 0 either.
@@ -44,6 +47,10 @@ func stepClock(words string) {
 	paired := map[bool][]func(p *supervisor.Pair){} // of those that try wires, and of others
 	for word := range strings.FieldsSeq(words) {
 		what, when, _ := strings.Cut(word, "=")
+		if what == "tried" {
+			noteTried(when)
+			continue
+		}
 		from, long := spanOf(when)
 		what, wires := strings.CutPrefix(what, "wires:")
 		pair := func(do func(p *supervisor.Pair)) { paired[wires] = append(paired[wires], do) }
@@ -68,6 +75,31 @@ func stepClock(words string) {
 		}
 	}
 	runSupervisor = func(s supervisor.Settings) (supervisor.Ending, error) { return runPair(clock, s, paired[s.Untested]) }
+}
+
+// noteTried notes that all which hilrig ready tries has passed on the bench of a file.
+func noteTried(path string) {
+	if err := noteTriedOn(path); err != nil {
+		panic(turnsKey + ": " + err.Error())
+	}
+}
+
+func noteTriedOn(path string) error {
+	b, err := readBench(path)
+	if err != nil {
+		return err
+	}
+	of := live.OfBench(b)
+	w, _, err := of.Wires.Propose()
+	if err != nil {
+		return err
+	}
+	state, err := stateFolder()
+	if err != nil {
+		return err
+	}
+	pins := supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}
+	return errors.Join(supervisor.NoteTested(state, pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}), supervisor.NoteRotation(state, of.Motors, true))
 }
 
 // spanOf reads a time and a length behind a plus.

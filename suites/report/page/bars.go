@@ -3,7 +3,10 @@ package page
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"hilrig/suites/record"
 	"hilrig/suites/report"
@@ -15,7 +18,7 @@ const mostBars = 40
 
 // barOf returns a check as a bar.
 func barOf(c *record.Case, k *record.Check) plots.Bar {
-	b := plots.Bar{Name: c.Title(), Says: report.Measured(k), Estimate: *k.Estimate, Low: math.NaN(), High: math.NaN()}
+	b := plots.Bar{Name: c.Title() + stepWords(k), Says: report.Measured(k), Estimate: *k.Estimate, Low: math.NaN(), High: math.NaN()}
 	if k.Verdict != record.Pass {
 		b.Says = strings.ToUpper(k.Verdict) + "  " + b.Says
 	}
@@ -70,15 +73,36 @@ func (p *Page) responses(s *record.Suite, _ int) (all []picture) {
 	all = append(all, readings(s)...)
 	bars, checks, left := barred(s, func(k *record.Check) bool { return strings.HasPrefix(k.Quantity, loopRate) })
 	if len(bars) > 0 {
-		var whys []string
-		for _, k := range checks {
-			if k.Why != "" {
-				whys = append(whys, k.Why)
-			}
-		}
-		all = append(all, barPicture("Loop rate", "loop rate, "+checks[0].Unit, bars, left, false, strings.Join(whys, " ")))
+		all = append(all, barPicture("Loop rate", "loop rate, "+checks[0].Unit, bars, left, false, aliases(checks)))
 	}
 	return all
+}
+
+// aliases says which other rates would explain the frames of loop rates as well.
+func aliases(checks []*record.Check) string {
+	var whys []string
+	alone := 0
+	for _, k := range checks {
+		switch {
+		case k.Why != "" && !slices.Contains(whys, sentence(k.Why)):
+			whys = append(whys, sentence(k.Why))
+		case k.Why != "":
+		case strings.HasPrefix(k.Quantity, loopRate+", by "):
+			alone++
+		default:
+			whys = append(whys, sentence("read as "+k.Quantity))
+		}
+	}
+	if alone > 0 {
+		whys = append(whys, sentence(fmt.Sprintf("no other rate explains the frames of %s as well", report.Count(alone, "case"))))
+	}
+	return strings.Join(whys, " ")
+}
+
+// sentence makes a sentence of words.
+func sentence(words string) string {
+	first, size := utf8.DecodeRuneInString(words)
+	return string(unicode.ToUpper(first)) + strings.TrimRight(words[size:], ".") + "."
 }
 
 // readings draws how the single readings of each response are spread, where the record keeps them.
@@ -120,17 +144,17 @@ func spread(c *record.Case, k *record.Check) picture {
 		}
 	}
 	return picture{
-		Title: c.Title(), Plot: drawn(h.SVG),
-		Caption: fmt.Sprintf("%s%s: %s kept in the record.", k.Quantity, stepWords(k), report.Count(len(k.Samples), "reading")),
+		Title: c.Title() + stepWords(k), Plot: drawn(h.SVG),
+		Caption: fmt.Sprintf("How %s that the record keeps are spread: %s.", report.Count(len(k.Samples), "reading"), k.Quantity),
 	}
 }
 
-// stepWords names the step of a check.
+// stepWords names the step of a check behind its case.
 func stepWords(k *record.Check) string {
 	if k.Step == "" {
 		return ""
 	}
-	return " in " + k.Step
+	return ": " + k.Step
 }
 
 // losses draws how long it took from the last good value until the motors were as they should be.

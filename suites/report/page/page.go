@@ -20,6 +20,8 @@ import (
 	"html/template"
 	"io"
 	"io/fs"
+	"strings"
+	"unicode/utf8"
 
 	"hilrig/suites/record"
 	"hilrig/suites/report"
@@ -88,7 +90,9 @@ func (p *Page) Write(w io.Writer) error {
 	if err != nil {
 		return err
 	}
-	v := &view{Style: template.CSS(style), Top: p.top(), Run: p.run(), Lacking: p.lacking}
+	v := &view{Top: p.top(), Run: p.run(), Lacking: p.lacking}
+	// The outcome is as large as its longest word lets it be.
+	v.Style = template.CSS(fmt.Sprintf("%s:root { --letters: %d; }", style, longestWord(v.Top.Outcome)))
 	v.Title = fmt.Sprintf("%s: %s", v.Top.Outcome, v.Top.Of)
 	if report.OfStand(p.of.Result) {
 		v.Stand, v.Lacking = p.stand(), ""
@@ -97,4 +101,13 @@ func (p *Page) Write(w io.Writer) error {
 		v.Suites = p.suites()
 	}
 	return sheet.Execute(w, v)
+}
+
+// longestWord returns how many letters the longest word of a text has, at least 1.
+func longestWord(text string) int {
+	longest := 1
+	for word := range strings.FieldsSeq(text) {
+		longest = max(longest, utf8.RuneCountInString(word))
+	}
+	return longest
 }

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"html"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -32,9 +33,15 @@ import (
 // what had been set up.
 func played(t *testing.T, board string) (*record.Record, *suites.Setup) {
 	t.Helper()
-	path, data, ok := standard.Source("split")
+	return playedOf(t, "split", "  - case: no shift on demand", board, "")
+}
+
+// playedOf plays what of a suite stands before some words; of that the cases whose name contains only.
+func playedOf(t *testing.T, suite, before, board, only string) (*record.Record, *suites.Setup) {
+	t.Helper()
+	path, data, ok := standard.Source(suite)
 	require.True(t, ok)
-	data, _, ok = bytes.Cut(data, []byte("  - case: no shift on demand"))
+	data, _, ok = bytes.Cut(data, []byte(before))
 	require.True(t, ok)
 	setup, err := suites.Load(suites.Files{
 		Car: language.Source{Path: demo.CarPath, Data: demo.CarYAML}, Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML},
@@ -44,6 +51,7 @@ func played(t *testing.T, board string) (*record.Record, *suites.Setup) {
 	w, err := record.Begin(t.TempDir(), setup.Plan(), record.Host{Machine: "<b>machine</b>"}, setup.Inputs(), time.Date(2026, 3, 1, 19, 4, 5, 0, time.UTC))
 	require.NoError(t, err)
 	result, _, err := setup.Run(t.Context(), suites.Options{
+		Only:     only,
 		Case:     func(suite, index int, c record.Case) { _ = w.Case(suite, index, c) },
 		Evidence: func(suite, index int, e *assertions.Evidence) { w.Along(suite, index, suites.Along(e)) },
 	})
@@ -73,11 +81,14 @@ func written(t *testing.T, p interface{ Write(w io.Writer) error }) string {
 		if !ok {
 			continue
 		}
-		assert.NotContains(t, []string{"script", "link", "iframe", "img", "object", "embed", "image", "use", "base", "form"}, e.Name.Local)
+		assert.NotContains(t, []string{"script", "link", "iframe", "object", "embed", "image", "use", "base", "form"}, e.Name.Local)
 		for _, a := range e.Attr {
 			assert.False(t, strings.HasPrefix(a.Name.Local, "on"), "%s", a.Name.Local)
 			switch a.Name.Local {
-			case "src", "srcset", "action", "data":
+			case "src": // a picture in the page itself
+				assert.Equal(t, "img", e.Name.Local)
+				assert.Regexp(t, `^data:image/svg\+xml;base64,[A-Za-z0-9+/=]+$`, a.Value)
+			case "srcset", "action", "data":
 				t.Errorf("%s refers to %q", e.Name.Local, a.Value)
 			case "href":
 				assert.True(t, strings.HasPrefix(a.Value, "#"), "%s", a.Value)
@@ -136,6 +147,41 @@ func TestPageOfARunThatIsGO(t *testing.T) {
 	assert.Contains(t, text, fmt.Sprintf(">%.1f to</text>", low))
 	assert.Contains(t, text, fmt.Sprintf(">%.1f %%</text>", high))
 	assert.Less(t, len(text), 500_000)
+}
+
+// A loss is drawn from the last good value on, and says when the motors stood and until when they may.
+func TestPageDrawsLosses(t *testing.T) {
+	r, _ := playedOf(t, "losses", "  - case: yaw-rate sensor frozen", "built-in", "yaw-rate sensor lost")
+	text := written(t, page.Of(r, page.Settings{}))
+	for _, says := range []string{"last good frame of yaw_serial", "limit 100 ms", "ms after last good frame of yaw_serial"} {
+		assert.Contains(t, text, ">"+says+"</text>")
+	}
+	least, says := math.Inf(1), ""
+	for _, c := range r.Result.Suites[0].Cases {
+		for i := range c.Checks {
+			if k := &c.Checks[i]; k.Name == "yaw lost: no shift within 100 ms" && *k.LimitHigh-*k.Estimate < least {
+				least, says = *k.LimitHigh-*k.Estimate, report.Measured(k)
+			}
+		}
+	}
+	require.Positive(t, least)
+	assert.Contains(t, text, ">no shift after "+says+"</text>", "of the variant with the least room")
+}
+
+// The characteristic of a speed controller is an image, in which nothing of a record's file is run.
+func TestPageShowsTheCharacteristic(t *testing.T) {
+	r := &record.Result{Bench: record.Source{Name: "stand"}, Board: record.Source{Name: "esc"}, Suites: make([]record.Suite, 1)}
+	w, err := record.Create(t.TempDir(), r, record.Host{}, time.Date(2026, 3, 1, 19, 4, 5, 0, time.UTC))
+	require.NoError(t, err)
+	require.NoError(t, w.Form("characteristic-1.svg", []byte("<svg><script>alert(1)</script></svg>")))
+	require.NoError(t, w.Form("readings.csv", []byte("1,2\n")))
+	require.NoError(t, w.Finish(r, 1, 1))
+	read, err := record.Read(w.Folder())
+	require.NoError(t, err)
+	text := written(t, page.Of(read, page.Settings{}))
+	assert.Contains(t, text, `<img src="data:image/svg&#43;xml;base64,PHN2Zz48c2NyaXB0PmFsZXJ0KDEpPC9zY3JpcHQ&#43;PC9zdmc&#43;" alt="Output over throttle`)
+	assert.NotContains(t, text, "<script")
+	assert.Contains(t, words(text), "readings.csv")
 }
 
 func TestPageOfARunThatIsNoGo(t *testing.T) {

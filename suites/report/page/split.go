@@ -1,6 +1,7 @@
 package page
 
 import (
+	"fmt"
 	"math"
 	"strings"
 
@@ -151,8 +152,16 @@ func (p *Page) splits(s *record.Suite, _ int) (all []picture) {
 		}
 		all = append(all, picture{
 			Title: "Shift between the wheels: " + one.situation, Plot: drawn(car.SVG),
-			Caption: "In % of a motor's range from the baseline; to the front is raised, to the rear lowered. Over " + report.Count(readings, "reading") + " of each wheel the least to the most, the arrow as long as the farther one.",
+			Caption: "In % of a motor's range from the baseline; to the front is raised, to the rear lowered. " + ofReadings(readings),
 		})
 	}
 	return all
+}
+
+// ofReadings says what the figures at each wheel are made of.
+func ofReadings(n int) string {
+	if n < 2 {
+		return "One reading of each wheel."
+	}
+	return fmt.Sprintf("The least to the most of %d readings of each wheel; the arrow is as long as the farther one.", n)
 }

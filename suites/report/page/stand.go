@@ -1,6 +1,11 @@
 package page
 
 import (
+	"encoding/base64"
+	"html/template"
+	"path"
+	"strings"
+
 	"hilrig/suites/record"
 	"hilrig/suites/report"
 )
@@ -9,6 +14,7 @@ import (
 type standView struct {
 	Unmet  []standRow
 	Held   []heldView
+	Drawn  []formView
 	Forms  []string // what lies beside, to be opened instead
 	Folder string
 }
@@ -24,9 +30,40 @@ type heldView struct {
 	Same  bool
 }
 
-// stand returns what the page says of a speed controller: its figures. Pictures are in the record's own folder.
+// formView is a picture that the record keeps as a file.
+type formView struct {
+	Title, About string
+	Plot         template.URL
+}
+
+// largestForm is how large such a picture is at most, in bytes.
+const largestForm = 1 << 20
+
+// drawnForms returns the pictures that the record keeps as files, each in the place of an image, where nothing
+// that such a file may hold is run or fetched.
+func (p *Page) drawnForms() (all []formView) {
+	for _, name := range record.Forms(p.of.Folder) {
+		if path.Ext(name) != ".svg" {
+			continue
+		}
+		data, err := record.ReadForm(p.of.Folder, name, largestForm+1)
+		if err != nil || len(data) > largestForm {
+			continue
+		}
+		title := "Characteristic"
+		if number, ok := strings.CutPrefix(strings.TrimSuffix(name, ".svg"), "characteristic-"); ok {
+			title += " " + number
+		}
+		all = append(all, formView{title, "Output over throttle, up and down, with straight lines and what is left beside them: " + name + " of the record",
+			template.URL("data:image/svg+xml;base64," + base64.StdEncoding.EncodeToString(data))}) // letters, digits, + / and = alone
+	}
+	return all
+}
+
+// stand returns what the page says of a speed controller: its figures and characteristics. The rest is in the
+// record's own folder.
 func (p *Page) stand() *standView {
-	v := &standView{Forms: record.Forms(p.of.Folder), Folder: p.of.Folder}
+	v := &standView{Drawn: p.drawnForms(), Forms: record.Forms(p.of.Folder), Folder: p.of.Folder}
 	for _, u := range report.UnmetFigures(p.of.Result) {
 		v.Unmet = append(v.Unmet, standRow{u.Name, u.Verdict, class(u.Verdict), u.Where() + ": " + u.Says()})
 	}

@@ -40,7 +40,7 @@ func (p *Page) suites() (views []*suiteView) {
 		v.Counts = countsOf(&s.Counts)
 		for _, g := range played {
 			v.Groups = append(v.Groups, groupView{
-				g.Name, report.Count(g.Counts.Cases, "variant"), report.Count(len(g.Checks), "check"), g.Counts.Worst(), class(g.Counts.Worst()), g.Figure(),
+				g.Name, number(g.Counts.Cases), number(len(g.Checks)), g.Counts.Worst(), class(g.Counts.Worst()), g.Figure(),
 			})
 		}
 		for _, u := range left {
@@ -72,7 +72,7 @@ func countsOf(n *record.Counts) string {
 // pictures returns what is drawn of a suite, in the order of what a reader asks first.
 func (p *Page) pictures(suite int) (all []picture) {
 	s := &p.of.Result.Suites[suite]
-	for _, of := range []func(*record.Suite, int) []picture{p.splits, p.responses, p.losses, p.sweeps, p.drives} {
+	for _, of := range []func(*record.Suite, int) []picture{p.splits, p.responses, p.losses, p.timelines, p.sweeps, p.drives} {
 		all = append(all, of(s, suite)...)
 	}
 	return all

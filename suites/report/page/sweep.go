@@ -56,7 +56,7 @@ func sweep(a *record.Along, c *record.Case, k *record.Check) picture {
 	yaw := scaled(a.Played[trace.YawRate.String()], 180/math.Pi)
 	of := plots.Across{
 		About: "Commands over yaw rate in " + c.Title(), X: "yaw rate played, deg/s", Y: "command, % of range",
-		Marks: []plots.Mark{{Name: "takes " + report.Measured(k) + " as demanded", At: *k.Estimate}},
+		Marks: []plots.Mark{{Name: "takes for demanded " + report.Measured(k), At: *k.Estimate}},
 	}
 	for _, w := range plant.Wheels {
 		to := min(len(yaw), len(a.Motors[w].Mean))

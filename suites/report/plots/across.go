@@ -69,7 +69,7 @@ func (a *Across) draw(c *canvas) {
 	}
 	for _, v := range x.within() {
 		c.line(across(x, v), bottom, across(x, v), top, 0.5, grid, nil)
-		c.write(across(x, v), bottom-12, small, 0, text, draw.XCenter, x.Number(v))
+		c.tick(across(x, v), bottom-12, x.Number(v))
 	}
 	c.write(plotRight, bottom-25, small, plotRight, quiet, draw.XRight, a.X)
 	c.write(plotLeft, top+4, small, plotRight-plotLeft, quiet, draw.XLeft, a.Y)
@@ -81,7 +81,7 @@ func (a *Across) draw(c *canvas) {
 	for i, m := range a.Marks {
 		foot := c.height - vg.Length(markHeight*(i+1))
 		named(c, x, m.At, foot, vermillion, m.Name)
-		c.line(across(x, m.At), bottom, across(x, m.At), foot+3, 0.9, vermillion, dashes[1])
+		c.line(across(x, m.At), bottom, across(x, m.At), foot, 0.9, vermillion, dashes[1])
 	}
 	for i, k := range a.Curves {
 		k.draw(c, x, up, i)

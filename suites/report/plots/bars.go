@@ -44,7 +44,7 @@ func (b *Bars) draw(c *canvas) {
 	at := func(v float64) vg.Length { return 8 + vg.Length(min(1, max(0, x.At(v))))*(plotRight-16) }
 	for _, v := range x.Ticks() {
 		c.line(at(v), axisHeight, at(v), c.height-2, 0.5, grid, nil)
-		c.write(at(v), axisHeight-12, small, 0, text, draw.XCenter, x.Number(v))
+		c.tick(at(v), axisHeight-12, x.Number(v))
 	}
 	c.line(8, axisHeight, plotRight-8, axisHeight, 0.7, quiet, nil)
 	c.write(plotRight, axisHeight-25, small, plotRight-8, quiet, draw.XRight, b.Axis)

@@ -121,6 +121,12 @@ func (c *canvas) write(x, y, size, room vg.Length, colour color.Color, align dra
 	return wider * s.Width(words)
 }
 
+// tick writes a value below an axis, about x, moved so far that it stays on the picture.
+func (c *canvas) tick(x, y vg.Length, value string) {
+	half := wider * style(small, text).Width(value) / 2
+	c.write(min(max(x, half), Width-half), y, small, 0, text, draw.XCenter, value)
+}
+
 // fit shortens words until they fit into room; 0 takes any.
 func fit(s draw.TextStyle, words string, room vg.Length) string {
 	if room <= 0 || wider*s.Width(words) <= room {

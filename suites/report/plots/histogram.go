@@ -51,13 +51,13 @@ func (h *Histogram) draw(c *canvas) {
 		}
 	}
 	for _, v := range x.Ticks() {
-		c.write(across(x, v), bottom-12, small, 0, text, draw.XCenter, x.Number(v))
+		c.tick(across(x, v), bottom-12, x.Number(v))
 	}
 	c.line(plotLeft, bottom, plotRight, bottom, 0.7, quiet, nil)
 	c.write(plotRight, bottom-25, small, 0, quiet, draw.XRight, h.Axis)
 	for i, m := range h.Marks {
 		y := c.height - vg.Length(markHeight*(i+1))
 		named(c, x, m.At, y, lines[i%2], m.Name)
-		c.line(across(x, m.At), bottom, across(x, m.At), y+3, 1.3, lines[i%2], dashes[i%2])
+		c.line(across(x, m.At), bottom, across(x, m.At), y, 1.3, lines[i%2], dashes[i%2])
 	}
 }

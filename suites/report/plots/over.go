@@ -60,6 +60,7 @@ type Span struct {
 type Picture struct {
 	Title  string // written above; empty: nothing is
 	About  string // what is seen, for those who do not see it; empty: the title
+	Axis   string // what the axis of time shows; empty: seconds
 	Panels []Panel
 	Marks  []Mark
 	Spans  []Span
@@ -93,7 +94,7 @@ func (p *Picture) SVG(w io.Writer) error {
 	if about == "" {
 		about = p.Title
 	}
-	height := float64(axisHeight) + float64(markHeight*p.namesAbove())
+	height := float64(axisHeight) + float64(markHeight*p.namesAbove()) + 4
 	if p.Title != "" {
 		height += 18
 	}
@@ -154,8 +155,9 @@ func (p *Picture) draw(c *canvas) {
 	for _, m := range p.Marks {
 		y -= markHeight
 		named(c, x, m.At, y, vermillion, m.Name)
-		c.line(across(x, m.At), bottom, across(x, m.At), y+3, 0.9, vermillion, dashes[1])
+		c.line(across(x, m.At), bottom, across(x, m.At), y, 0.9, vermillion, dashes[1])
 	}
+	y -= 4 // names of moments are not to be taken for the panel's
 	for i := range p.Panels {
 		y -= panelHead
 		p.Panels[i].head(c, y+4)
@@ -171,14 +173,19 @@ func across(x Scale, at float64) vg.Length {
 	return plotLeft + vg.Length(min(1, max(0, x.At(at))))*(plotRight-plotLeft)
 }
 
-// named writes the name of a moment beside it, on the side that has room.
+// named writes the name of a moment beside it, on the side that has room; one for which neither has goes
+// past the moment's line, which ends below it.
 func named(c *canvas, x Scale, at float64, y vg.Length, colour color.Color, name string) {
-	place, align := across(x, at), draw.XLeft
-	room, shift := plotRight-place-4, vg.Length(4)
-	if place > (plotLeft+plotRight)/2 {
-		align, room, shift = draw.XRight, place-4, -4
+	place := across(x, at)
+	wide := wider * style(small, colour).Width(plain(name))
+	switch {
+	case place+4+wide <= plotRight:
+		c.write(place+4, y+1, small, plotRight-place-4, colour, draw.XLeft, name)
+	case wide <= place-4 || place > plotRight-60:
+		c.write(place-4, y+1, small, place-4, colour, draw.XRight, name)
+	default:
+		c.write(plotRight, y+1, small, plotRight, colour, draw.XRight, name)
 	}
-	c.write(place+shift, y+1, small, room, colour, align, name)
 }
 
 // axis draws the axis of time.
@@ -187,9 +194,13 @@ func (p *Picture) axis(c *canvas, x Scale, bottom vg.Length) {
 	for _, v := range x.within() {
 		at := across(x, v)
 		c.line(at, bottom, at, bottom-3, 0.7, quiet, nil)
-		c.write(at, bottom-13, small, 0, text, draw.XCenter, x.Number(v))
+		c.tick(at, bottom-13, x.Number(v))
 	}
-	c.write(plotRight, bottom-25, small, 0, quiet, draw.XRight, "time, s")
+	name := p.Axis
+	if name == "" {
+		name = "time, s"
+	}
+	c.write(plotRight, bottom-25, small, plotRight-plotLeft, quiet, draw.XRight, name)
 }
 
 // head writes what the panel shows and what its lines are.
