@@ -60,8 +60,8 @@ func (t *Turn) draw(c *canvas, x vg.Length) {
 		left, right = right, left
 	}
 	middle := vg.Length((rearAxle + frontAxle) / 2)
-	c.write(x-track-8, middle-4, small, 0, quiet, draw.XRight, left)
-	c.write(x+track+8, middle-4, small, 0, quiet, draw.XLeft, right)
+	c.write(x-track-20, middle-4, small, 0, quiet, draw.XRight, left)
+	c.write(x+track+20, middle-4, small, 0, quiet, draw.XLeft, right)
 	for i, w := range t.Wheels {
 		side, axle := vg.Length(-1), vg.Length(frontAxle)
 		if i%2 > 0 {
