@@ -63,6 +63,6 @@
     found: [...new Set(found)], title: document.title, outcome: outcome.textContent, letters: parseFloat(getComputedStyle(outcome).fontSize),
     outcomeEnds: Math.max(...[...outcome.childNodes].map(n => { const r = document.createRange(); r.selectNodeContents(n); return r.getBoundingClientRect().right; })),
     top: box.top, wrongTop: wrong ? wrong.getBoundingClientRect().top : -1, wrongWide: wrong ? wrong.getBoundingClientRect().width : 0,
-    width: root.clientWidth, text: document.body.innerText, tallest: Math.max(0, ...[...document.querySelectorAll("figure, tr, pre")].map(e => e.getBoundingClientRect().height)),
+    width: root.clientWidth, body: document.body.getBoundingClientRect().width, text: document.body.innerText, tallest: Math.max(0, ...[...document.querySelectorAll("figure, tr, pre")].map(e => e.getBoundingClientRect().height)),
   };
 })()

@@ -133,9 +133,13 @@ func (m *maker) make(t *testing.T) (pages []page) {
 	m.ends(t, 0, "report", m.record(t, "stand"), "--html", "stand.html")
 	add("stand", "GO", "Figures")
 
+	m.ends(t, 0, "run", each, "--only", "from one", "--record", "before")
+	m.ends(t, 1, "compare", m.record(t, "before"), m.record(t, "no-go"), "--html", "compared.html")
+	add("compared", "WORSE", "newly failing")
+
 	for _, damage := range damages {
 		folder := damage.name
-		must(t, os.CopyFS(filepath.Join(m.home, folder), os.DirFS(m.record(t, "no-go"))))
+		must(t, os.CopyFS(filepath.Join(m.home, folder), os.DirFS(m.record(t, "before"))))
 		must(t, damage.do(filepath.Join(m.home, folder)))
 		m.ends(t, 2, "report", folder, "--html", folder+".html")
 		pages = append(pages, page{name: folder, outcome: "NOT SHOWN", says: damage.says, notWhole: true})
@@ -166,7 +170,9 @@ var damages = []struct {
 		return changed(folder, "cases.jsonl", func(data []byte) []byte { return data[:len(data)/2] })
 	}},
 	{"tampered", "result.json is not what its digest says", func(folder string) error {
-		return changed(folder, "result.json", func(data []byte) []byte { return bytes.ReplaceAll(data, []byte(`"fail"`), []byte(`"pass"`)) })
+		return changed(folder, "result.json", func(data []byte) []byte {
+			return bytes.Replace(data, []byte(`"limit_low": 1`), []byte(`"limit_low": 0`), 1)
+		})
 	}},
 }
 

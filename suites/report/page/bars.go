@@ -93,8 +93,11 @@ func aliases(checks []*record.Check) string {
 			whys = append(whys, sentence("read as "+k.Quantity))
 		}
 	}
-	if alone > 0 {
-		whys = append(whys, sentence(fmt.Sprintf("no other rate explains the frames of %s as well", report.Count(alone, "case"))))
+	switch {
+	case alone > 0 && len(whys) > 0:
+		whys = append(whys, fmt.Sprintf("In %s no other rate fits the frames as well.", report.Count(alone, "case")))
+	case alone > 0:
+		whys = append(whys, "No other rate fits the frames as well.")
 	}
 	return strings.Join(whys, " ")
 }

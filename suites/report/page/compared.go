@@ -63,19 +63,18 @@ type shrinkingRow struct {
 
 // Write writes the page.
 func (p *Compared) Write(w io.Writer) error {
-	style, err := files.ReadFile("page.css")
-	if err != nil {
-		return err
-	}
 	sheet, err := template.ParseFS(files, "compared.gohtml")
 	if err != nil {
 		return err
 	}
 	v := &comparedView{
-		Style: template.CSS(style), Changed: p.of.Changed, Cautions: p.cautions(), Runs: p.facts(),
+		Changed: p.of.Changed, Cautions: p.cautions(), Runs: p.facts(),
 		Level: p.of.Level.Says(), Ways: compare.Ways, Along: alongSays(p.of.Alongs),
 	}
 	v.Outcome, v.Class = outcomeOf(p.of)
+	if v.Style, err = styleOf(v.Outcome); err != nil {
+		return err
+	}
 	v.Title = fmt.Sprintf("%s: %s, compared with %s", v.Outcome, named(p.runs[1].Record.Result.Board), p.of.Before)
 	p.drawn = 0
 	v.Causes, v.Alone = p.causes(), p.alone()

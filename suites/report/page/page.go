@@ -82,17 +82,14 @@ type view struct {
 
 // Write writes the page.
 func (p *Page) Write(w io.Writer) error {
-	style, err := files.ReadFile("page.css")
-	if err != nil {
-		return err
-	}
 	sheet, err := template.ParseFS(files, "page.gohtml")
 	if err != nil {
 		return err
 	}
 	v := &view{Top: p.top(), Run: p.run(), Lacking: p.lacking}
-	// The outcome is as large as its longest word lets it be.
-	v.Style = template.CSS(fmt.Sprintf("%s:root { --letters: %d; }", style, longestWord(v.Top.Outcome)))
+	if v.Style, err = styleOf(v.Top.Outcome); err != nil {
+		return err
+	}
 	v.Title = fmt.Sprintf("%s: %s", v.Top.Outcome, v.Top.Of)
 	if report.OfStand(p.of.Result) {
 		v.Stand, v.Lacking = p.stand(), ""
@@ -103,11 +100,12 @@ func (p *Page) Write(w io.Writer) error {
 	return sheet.Execute(w, v)
 }
 
-// longestWord returns how many letters the longest word of a text has, at least 1.
-func longestWord(text string) int {
+// styleOf returns the style of a page, in which its outcome is as large as its longest word lets it be.
+func styleOf(outcome string) (template.CSS, error) {
+	style, err := files.ReadFile("page.css")
 	longest := 1
-	for word := range strings.FieldsSeq(text) {
+	for word := range strings.FieldsSeq(outcome) {
 		longest = max(longest, utf8.RuneCountInString(word))
 	}
-	return longest
+	return template.CSS(fmt.Sprintf("%s:root { --letters: %d; }", style, longest)), err
 }

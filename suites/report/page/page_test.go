@@ -165,7 +165,7 @@ func TestPageDrawsLosses(t *testing.T) {
 		}
 	}
 	require.Positive(t, least)
-	assert.Contains(t, text, ">no shift after "+says+"</text>", "of the variant with the least room")
+	assert.Contains(t, text, ">no shift "+says+"</text>", "of the variant with the least room")
 }
 
 // The characteristic of a speed controller is an image, in which nothing of a record's file is run.

@@ -68,12 +68,14 @@ func timeline(a *record.Along, c *record.Case, k *record.Check) (picture, bool) 
 	last := float64(k.AtNS)/1e6 - *k.Low
 	reach := max(*k.LimitHigh, *k.Estimate)
 	of := plots.Picture{
-		About: fmt.Sprintf("Commands about %s in %s", lostWords(k), c.Title()), Axis: "ms after " + lostWords(k), From: -0.4 * reach, To: 1.5 * reach,
+		About: fmt.Sprintf("Commands about %s in %s", lostWords(k), c.Title()), Axis: "ms after " + lostWords(k), From: -0.4 * reach, To: 2.2 * reach, // so that names have room beside their lines
 		Marks: []plots.Mark{
-			{Name: lostWords(k), At: 0}, {Name: stoodWords(k) + report.Measured(k), At: *k.Estimate}, {Name: "limit " + report.WithUnit(report.Fixed(*k.LimitHigh, 0), k.Unit), At: *k.LimitHigh},
+			{Name: lostWords(k), At: 0},
+			{Name: stoodWords(k) + report.Measured(k), At: *k.Estimate},
+			{Name: "limit " + report.WithUnit(report.Fixed(*k.LimitHigh, 0), k.Unit), At: *k.LimitHigh},
 		},
 	}
-	panel := plots.Panel{Name: "commands", Unit: "% of range", Height: 110, Least: leastRange}
+	panel := plots.Panel{Height: 110, Least: leastRange}
 	for _, w := range plant.Wheels {
 		line := plots.Series{Name: strings.ReplaceAll(w.String(), "_", " "), Stepped: true}
 		for i, mean := range a.Motors[w].Mean {
@@ -88,7 +90,7 @@ func timeline(a *record.Along, c *record.Case, k *record.Check) (picture, bool) 
 		return picture{}, false
 	}
 	of.Panels = []plots.Panel{panel}
-	return picture{Title: c.Title(), Plot: drawn(of.SVG), Caption: "The four commands, means of 10 ms: " + k.Name + "."}, true
+	return picture{Title: c.Title(), Plot: drawn(of.SVG), Caption: "The four commands in % of range, means of 10 ms. " + sentence(k.Name)}, true
 }
 
 // lostWords names the last good value that a time is counted from.
@@ -101,7 +103,7 @@ func lostWords(k *record.Check) string {
 func stoodWords(k *record.Check) string {
 	_, until, _ := strings.Cut(k.Quantity, " until ")
 	if _, state, ok := strings.Cut(until, " is "); ok {
-		return strings.TrimPrefix(state, "with ") + " after "
+		return strings.TrimPrefix(state, "with ") + " "
 	}
-	return "after "
+	return ""
 }
