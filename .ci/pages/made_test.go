@@ -133,13 +133,13 @@ func (m *maker) make(t *testing.T) (pages []page) {
 	m.ends(t, 0, "report", m.record(t, "stand"), "--html", "stand.html")
 	add("stand", "GO", "Figures")
 
-	m.ends(t, 0, "run", each, "--only", "from one", "--record", "before")
+	m.ends(t, 2, "run", each, "--only", "from one", "--record", "before") // not all of it was played
 	m.ends(t, 1, "compare", m.record(t, "before"), m.record(t, "no-go"), "--html", "compared.html")
 	add("compared", "WORSE", "newly failing")
 
 	for _, damage := range damages {
 		folder := damage.name
-		must(t, os.CopyFS(filepath.Join(m.home, folder), os.DirFS(m.record(t, "before"))))
+		must(t, os.CopyFS(filepath.Join(m.home, folder), os.DirFS(m.record(t, "real-time"))))
 		must(t, damage.do(filepath.Join(m.home, folder)))
 		m.ends(t, 2, "report", folder, "--html", folder+".html")
 		pages = append(pages, page{name: folder, outcome: "NOT SHOWN", says: damage.says, notWhole: true})
