@@ -69,7 +69,9 @@ func (h *heard) listen(event any) {
 	defer h.Unlock()
 	switch e := event.(type) {
 	case *network.EventRequestWillBeSent:
-		h.requests = append(h.requests, e.Request.URL)
+		if !strings.HasPrefix(e.Request.URL, "data:") { // a picture that stands in the page
+			h.requests = append(h.requests, e.Request.URL)
+		}
 	case *log.EventEntryAdded:
 		h.said = append(h.said, fmt.Sprintf("%s: %s", e.Entry.Level, e.Entry.Text))
 	case *runtime.EventConsoleAPICalled:
