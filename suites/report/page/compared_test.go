@@ -34,7 +34,7 @@ func TestPageOfTwoRuns(t *testing.T) {
 	assert.Regexp(t, `<header class="top fail">\s*<h1>WORSE</h1>`, text)
 	assert.Contains(t, words(text), good.Folder)
 	assert.Contains(t, words(text), bad.Folder)
-	assert.Contains(t, words(text), "newly failing oversteer: outside_front raised")
+	assert.Contains(t, words(text), "newly failing check before → after oversteer: outside_front raised")
 	assert.Contains(t, words(text), c.Level.Says())
 	// Both boards' commands lie over each other, in as many cases as are drawn, with the check's limit.
 	laid := strings.Count(text, `aria-label="Commands before and after in `)
