@@ -33,6 +33,23 @@ func (s *Setup) Inputs() []record.Input {
 	return in
 }
 
+// SetupOf sets up a run again by the files that its record keeps. Of a board that was a command it takes the
+// command: what a record says is not started.
+func SetupOf(r *record.Record, command *BoardCommand) (*Setup, error) {
+	inputs, err := record.Inputs(r.Folder)
+	if err != nil {
+		return nil, err
+	}
+	files := FilesOf(r.Result, inputs)
+	files.Command = command
+	s, err := Load(files)
+	if err != nil {
+		// %v, for the places in the error are in the record, not where its files came from.
+		return nil, fmt.Errorf("record %s: the files that it keeps in inputs: %v", r.Folder, err)
+	}
+	return s, nil
+}
+
 // FilesOf returns the files that a record's inputs, board and seed name, for
 // Load. Of a record whose board was a command they make a board that fails, for what a record says is not
 // started: whoever has the command puts it into Files.Command.

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -17,11 +18,11 @@ import (
 
 // escFlags are the flags of esc.
 type escFlags struct {
-	live                          liveFlags
-	esc, held, record, label, svg string
-	table                         string
-	seed                          uint64
-	json, calibrate               bool
+	live                     liveFlags
+	esc, held, record, label string
+	svg, table, html         string
+	seed                     uint64
+	json, calibrate          bool
 }
 
 // newESC returns the command that measures a speed controller.
@@ -56,6 +57,7 @@ under the stand file's two masses, and the lines to put in the file are printed.
 	flags.StringVar(&f.label, "label", "", "note `TEXT` in the record")
 	flags.StringVar(&f.held, "held", "", "draw and tabulate the first held condition whose name contains `TEXT` (default: the first)")
 	flags.StringVar(&f.svg, "svg", "", "draw the characteristic into `FILE`")
+	flags.StringVar(&f.html, "html", "", "write one page to read, print and pass on to `FILE`")
 	flags.StringVar(&f.table, "table", "", "write the correction table into `FILE`: as CSV, or for firmware in C where its name ends in .h")
 	flags.BoolVar(&f.calibrate, "calibrate", false, "calibrate the load cell, and measure nothing else")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
@@ -88,6 +90,8 @@ func (f *escFlags) check(stand *file.Stand) error {
 	switch names := esc.Controllers(); {
 	case f.table != "" && ext != ".csv" && ext != ".h":
 		return fmt.Errorf("esc: --table %s; name a file that ends in .csv, or in .h for firmware in C", f.table)
+	case f.html == "-":
+		return errors.New("esc: --html - would stand among the figures; name a file, or write hilrig report --html -")
 	case f.esc != "" && !slices.Contains(names, f.esc):
 		return fmt.Errorf("esc: controller %q is not known; use %s or %s", f.esc, strings.Join(names[:len(names)-1], ", "), names[len(names)-1])
 	case f.esc != "" && !stand.Plays():

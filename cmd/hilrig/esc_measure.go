@@ -54,7 +54,7 @@ func (f *escFlags) measure(c *cobra.Command, setup *esc.Setup, inputs []record.I
 	if e.whole = incomplete == nil; e.whole && e.folder != "" {
 		recorded(c, found)
 	}
-	if err := f.give(c, setup, o, e); err != nil {
+	if err := errors.Join(f.give(c, setup, o, e), (&exportFlags{html: f.html}).ofRun(c, r, e.folder)); err != nil {
 		return err
 	}
 	if tripped != nil {

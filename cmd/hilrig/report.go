@@ -153,16 +153,9 @@ func (f *reportFlags) wires(c *cobra.Command, r *record.Record) error {
 
 // rewatched plays a case again and returns what writes its wires, with what is to say of them.
 func (f *reportFlags) rewatched(c *cobra.Command, r *record.Record, suite, index int, about string) (write func(io.Writer) error, says string, err error) {
-	inputs, err := record.Inputs(r.Folder)
+	setup, err := suites.SetupOf(r, f.exports.command.named())
 	if err != nil {
 		return nil, "", err
-	}
-	files := suites.FilesOf(r.Result, inputs)
-	files.Command = f.exports.command.named()
-	setup, err := suites.Load(files)
-	if err != nil {
-		// %v, for the places in the error are in the record, not where its files came from.
-		return nil, "", fmt.Errorf("record %s: the files that it keeps in inputs: %v", r.Folder, err)
 	}
 	wires, err := setup.Rewatch(c.Context(), r.Result, suite, index)
 	if err != nil {

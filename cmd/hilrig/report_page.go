@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"io"
 
 	"github.com/spf13/cobra"
@@ -30,15 +29,9 @@ func playMoments(c *cobra.Command, r *record.Record, p *page.Page, board boardCo
 	if r.Folder == "" || r.Result.Real != "" || report.OfStand(r.Result) || !p.Replays() {
 		return nil
 	}
-	inputs, err := record.Inputs(r.Folder)
+	setup, err := suites.SetupOf(r, board.named())
 	if err != nil {
 		return err
-	}
-	files := suites.FilesOf(r.Result, inputs)
-	files.Command = board.named()
-	setup, err := suites.Load(files)
-	if err != nil {
-		return fmt.Errorf("the files that it keeps in inputs: %v", err) // their places are in the record
 	}
 	return setup.Retrace(c.Context(), r.Result, p.Wants, func(of *suites.Retraced) error {
 		p.Take(of.Suite, of.Index, of.Evidence)
