@@ -3,6 +3,7 @@ package campaign
 import (
 	"bytes"
 	"context"
+	"maps"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -13,7 +14,11 @@ import (
 	"hilrig/suites/language"
 	"hilrig/suites/record"
 	"hilrig/suites/report/faults"
+	"hilrig/suites/standard"
 )
+
+// makeAnew is what to do where the table that is checked in is not what is played.
+const makeAnew = "make the table anew: hilrig faults --table suites/report/faults/faults.jsonl"
 
 // filesOf returns what plays suites to a built-in board with its own car and bench.
 func filesOf(board string, suite ...language.Source) suites.Files {
@@ -22,6 +27,96 @@ func filesOf(board string, suite ...language.Source) suites.Files {
 		Car: language.Source{Path: own.CarPath, Data: own.Car}, Bench: language.Source{Path: own.BenchPath, Data: own.Bench},
 		Board: board, Seed: 1, Suites: suite, Read: func(string) ([]byte, error) { return demo.LogCSV, nil },
 	}
+}
+
+// standards returns standard suites.
+func standards(t *testing.T, names ...string) (all []language.Source) {
+	for _, name := range names {
+		path, data, ok := standard.Source(name)
+		require.True(t, ok, name)
+		all = append(all, language.Source{Path: path, Data: data})
+	}
+	return all
+}
+
+// Each seeded fault was played to whatever suites the table has.
+func TestEverySeededFaultHasItsRows(t *testing.T) {
+	known := faults.Known()
+	if len(known.Boards) == 0 {
+		t.Skip("the table has no rows yet; " + makeAnew)
+	}
+	require.Len(t, known.Boards, len(Boards()))
+	for i, name := range Boards() {
+		b := known.Boards[i]
+		assert.Equal(t, name, b.Name)
+		var rows, seeded []string
+		for _, f := range b.Faults {
+			rows = append(rows, f.Name)
+			for suite, checks := range suitesOf(b.Sound) {
+				assert.Less(t, notRun(f.Unmet)[suite], checks, "%s was not played to %s; %s", f.Title(), suite, makeAnew)
+			}
+		}
+		for _, f := range SeededInto(name) {
+			seeded = append(seeded, f.Name)
+		}
+		assert.Equal(t, seeded, rows, makeAnew)
+	}
+}
+
+// suitesOf counts the checks of each suite among verdicts.
+func suitesOf(all faults.Verdicts) map[string]int {
+	checks := map[string]int{}
+	for key := range all {
+		checks[key.Suite]++
+	}
+	return checks
+}
+
+// notRun counts those that were not judged.
+func notRun(all faults.Verdicts) map[string]int {
+	left := maps.Clone(all)
+	maps.DeleteFunc(left, func(_ faults.Key, verdict string) bool { return verdict != record.NotRun })
+	return suitesOf(left)
+}
+
+// What the table says of some faults is what is played, suite by suite.
+func TestTheTableIsWhatIsPlayed(t *testing.T) {
+	if len(faults.Known().Boards) == 0 {
+		t.Skip("the table has no rows yet; " + makeAnew)
+	}
+	for _, at := range []struct{ board, fault, suite string }{
+		{"built-in", "wrong_wheelbase", "drive"},
+		{"built-in", "yaw_sign", "drive"},
+		{"built-in/moment", "sides_exchanged", "drive"},
+	} {
+		t.Run(at.fault, func(t *testing.T) {
+			v := &campaign{}
+			r, err := v.whole(t.Context(), filesOf(at.board+":"+at.fault, standards(t, standard.Life, at.suite)...), 1)
+			require.NoError(t, err)
+			known, want := rowsOf(t, at.board, at.fault, at.suite)
+			played := &faults.Board{Name: at.board, Sound: known}
+			played.Add(at.fault, r)
+			assert.Equal(t, want, played.Faults[0].Unmet, makeAnew)
+		})
+	}
+}
+
+// rowsOf returns what the table has of a board without a fault, and with one, in a suite and the signs of life.
+func rowsOf(t *testing.T, board, fault, suite string) (sound, unmet faults.Verdicts) {
+	for _, b := range faults.Known().Boards {
+		for _, f := range b.Faults {
+			if b.Name != board || f.Name != fault {
+				continue
+			}
+			sound, unmet = maps.Clone(b.Sound), maps.Clone(f.Unmet)
+			for _, all := range []faults.Verdicts{sound, unmet} {
+				maps.DeleteFunc(all, func(k faults.Key, _ string) bool { return k.Suite != suite && k.Suite != standard.Life })
+			}
+			return sound, unmet
+		}
+	}
+	require.Fail(t, "no rows", "%s:%s", board, fault)
+	return nil, nil
 }
 
 // oneTurn is a suite that goes by a standard name and takes little time.
