@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -74,10 +73,7 @@ func (f *compareFlags) run(c *cobra.Command, before, after string) error {
 // print writes a comparison.
 func (f *compareFlags) print(out *screen, result *compare.Comparison) {
 	if f.json {
-		e := json.NewEncoder(out)
-		e.SetEscapeHTML(false)
-		e.SetIndent("", "  ")
-		_ = e.Encode(result) // out remembers what went wrong, as with every print
+		_ = result.JSON(out) // out remembers what went wrong, as with every print
 		return
 	}
 	result.Text(out, f.all)

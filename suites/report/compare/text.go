@@ -1,6 +1,7 @@
 package compare
 
 import (
+	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
@@ -40,6 +41,14 @@ func (c *Comparison) Text(w io.Writer, all bool) {
 	if c.Alongs > 0 {
 		fmt.Fprintf(w, "In %d cases both played the same; there the commands were compared all along.\n", c.Alongs)
 	}
+}
+
+// JSON writes the comparison as JSON, indented.
+func (c *Comparison) JSON(w io.Writer) error {
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(c)
 }
 
 // Says states the level of a comparison.
