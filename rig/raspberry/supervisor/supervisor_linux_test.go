@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"syscall"
 	"testing"
@@ -221,18 +222,22 @@ func superviseOnce(t *testing.T, work string, power interlock.Power, during func
 	t.Setenv("GUARD_TEST_WORK", work)
 	var ended atomic.Bool
 	changes := watch(bank, &ended)
+	var meanwhile sync.WaitGroup
 	if during != nil {
-		go func() {
+		meanwhile.Go(func() {
 			for bank.Level()>>drivenLow&1 == 0 && !ended.Load() {
 				time.Sleep(time.Millisecond)
 			}
 			time.Sleep(20 * time.Millisecond)
-			during(bank)
-		}()
+			if !ended.Load() { // a signal that comes later would be another run's
+				during(bank)
+			}
+		})
 	}
 	all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	ending, err := Run(Settings{Parts: partsIn(path), Power: power, Tested: all, Rotation: true, Confirmed: true, Priority: 50})
 	ended.Store(true)
+	meanwhile.Wait()
 	require.NoError(t, err)
 	return ending, <-changes
 }
