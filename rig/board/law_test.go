@@ -30,6 +30,11 @@ func TestLawOfOtherSchools(t *testing.T) {
 		{"shares of the axles", sides, under(d), [4]float64{-0.4 * s, 0.4 * s, -0.6 * s, 0.6 * s}},
 		{"saturating", func(s *board.Settings) { s.Grows, s.Most = board.Saturating, 0.04 }, under(d), [4]float64{fl: -0.02, rr: 0.02}},
 		{"integrating to its bound", func(s *board.Settings) { s.Grows, s.Most, s.GrowsIn = board.Integrating, 0.07, 50*ms }, under(d), [4]float64{fl: -0.07, rr: 0.07}},
+		{"integrating with shares that vary with the speed as it is read", func(s *board.Settings) {
+			sides(s)
+			s.Understeer.Front, s.Understeer.Rear, s.Understeer.Varies = 1, 1, true
+			s.Grows, s.Most, s.GrowsIn = board.Integrating, 0.07, 50*ms
+		}, under(d), [4]float64{-0.07, 0.07, -0.07, 0.07}},
 		{"a dead band that is passed is no part of it", func(s *board.Settings) { s.DeadBand, s.WholeBand = 20*degree, true }, under(d), [4]float64{fl: -s, rr: s}},
 		{"a shift as small as this is none", func(s *board.Settings) { s.DeadShift = 0.05 }, under(d), [4]float64{}},
 		{"gain in steps", func(s *board.Settings) { s.GainSteps = []float64{0, 0.25, 1} }, under(d), [4]float64{fl: -s / 2, rr: s / 2}},

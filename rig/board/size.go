@@ -9,7 +9,7 @@ import (
 // grown is what an integrating law remembers.
 type grown struct {
 	amount float64 // share of range
-	who    signs   // whom it moves
+	who    signs   // whom it moves, 1 up and -1 down: the shares of those of one sense may vary
 }
 
 // grow returns how far the motors of who are moved where in proportion it would be by that
@@ -19,7 +19,7 @@ func (g *grown) grow(s *Settings, who signs, proportional float64) float64 {
 	case Saturating:
 		return proportional * s.Most / (proportional + s.Most)
 	case Integrating:
-		if who != g.who || proportional == 0 {
+		if who = who.senses(); who != g.who || proportional == 0 {
 			*g = grown{who: who}
 		}
 		g.amount = min(g.amount+float64(proportional*turns(s.LoopPeriod, s.GrowsIn)), s.Most)

@@ -79,6 +79,19 @@ func (b *branch) signs(turn int, x *situation) signs {
 	return s
 }
 
+// senses returns for each motor 1 where it is raised, -1 where it is lowered, and 0.
+func (s signs) senses() signs {
+	for i, share := range s {
+		switch {
+		case share > 0:
+			s[i] = 1
+		case share < 0:
+			s[i] = -1
+		}
+	}
+	return s
+}
+
 // frontRearExchanged returns s with the front motors' part played by the rear ones.
 func (s signs) frontRearExchanged() signs {
 	return signs{s[rearLeft], s[rearRight], s[frontLeft], s[frontRight]}
