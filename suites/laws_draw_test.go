@@ -53,8 +53,10 @@ func drawLaw(n uint64) drawnLaw {
 	d.outputs()
 	bench := d.bench()
 	left := slices.Clone(d.lines)
-	left = slices.DeleteFunc(left, func(l policyLine) bool { return !needed[l.key] && d.one(8) })
+	left = slices.DeleteFunc(left, func(l policyLine) bool { return !needed[l.key] && d.one(8) && !l.denied() })
 	left = slices.DeleteFunc(left, func(l policyLine) bool { return !hasWhatItNeeds(left, l.key) })
+	declared := slices.Clone(left)
+	left = slices.DeleteFunc(left, func(l policyLine) bool { return l.saysAnother(d.lines, declared) })
 	return drawnLaw{
 		whole: d.car(wheelbase, linear, d.lines), car: d.car(wheelbase, linear, left),
 		bench: bench, keys: left, strong: d.strong,
@@ -76,6 +78,35 @@ func hasWhatItNeeds(lines []policyLine, key string) bool {
 		return true
 	}
 	return slices.ContainsFunc(lines, func(l policyLine) bool { return l.key == other })
+}
+
+// denied says whether a policy without the line declares that the board does not do what the line says: of these
+// keys a policy that leaves one out is no policy that leaves it open.
+func (l policyLine) denied() bool {
+	switch l.key {
+	case "smoothing", "traction_control", "sum_cap", "start_at_rest", "arms":
+		return true
+	case "dead_band":
+		return l.value != "0 deg/s"
+	}
+	return false
+}
+
+// saysAnother says whether a line, without those of the whole that are not declared, says what the whole does
+// not: at_the_limit goes for the cap and for the floor where these have no word of their own, and a size that is
+// declared at a gain that is no step of a switch needs the steps beside it.
+func (l policyLine) saysAnother(whole, declared []policyLine) bool {
+	leftOut := func(key, without string) bool {
+		drawn := func(l policyLine) bool { return l.key == key && !strings.Contains(l.value, without) }
+		return slices.ContainsFunc(whole, drawn) && !slices.ContainsFunc(declared, drawn)
+	}
+	switch l.key {
+	case "at_the_limit":
+		return leftOut("at_the_cap", " ") || leftOut("at_the_floor", " ")
+	case "shift_at":
+		return leftOut("gain_steps", "50 %")
+	}
+	return false
 }
 
 // one is true once in so many.
