@@ -349,6 +349,11 @@ func TestWhatItTakesToDriveAgainAfterLossesTogether(t *testing.T) {
 	assert.False(t, asked(), "the throttle asks for a power cycle, and the receiver for none")
 	p.ReceiverLost.Recovers, p.SteerLost.Recovers, p.GainLost.Recovers = law.RecoversAtPowerCycle, law.RecoversAtPowerCycle, law.RecoversAtPowerCycle
 	assert.True(t, asked())
+
+	p = lossPolicy()
+	p.Recovers, p.ReceiverLost.Recovers = 0, law.RecoversByItself
+	assert.Zero(t, assertions.Recovery(p, all), "the policy does not say what a lost throttle takes: it may be more")
+	assert.False(t, asked())
 }
 
 // What a policy leaves out of a recovery, a board may need a power cycle for.

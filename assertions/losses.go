@@ -112,7 +112,7 @@ func MayStaySafe(p *law.Policy, faults []stimulus.Fault) bool {
 
 // recovery returns what it takes, by a policy that speaks of the loss, to drive again after it: the most that is asked for
 // by one of the losses that the faults are together, 0 where nothing is stopped or the policy does not say. with is one
-// that asks for more than k itself, "" where there is none: what k asks for itself then holds for all.
+// that asks for more than k itself or may, "" where there is none: what k asks for itself then holds for all.
 func (k *lossKind) recovery(p *law.Policy, faults []stimulus.Fault) (how law.Recovers, with string) {
 	own := recoversFrom(p, k.of(p))
 	if how = own; k.key != "receiver_lost" {
@@ -121,8 +121,11 @@ func (k *lossKind) recovery(p *law.Policy, faults []stimulus.Fault) (how law.Rec
 	for i := range lossKinds { // the pulses of each of its lines are lost as well
 		one := &lossKinds[i]
 		if l := one.of(p); one.key != k.key && l != nil && one.played(faults) {
-			if also := recoversFrom(p, l); also > own {
+			switch also := recoversFrom(p, l); {
+			case also > own:
 				how, with = max(how, also), one.key
+			case also == 0 && !goesOn(l) && own != law.RecoversAtPowerCycle:
+				return 0, one.key // the policy does not say: it may be more
 			}
 		}
 	}

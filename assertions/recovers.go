@@ -29,7 +29,7 @@ func (b *branch) recovers() []ask {
 		}
 		with := ""
 		if how, with = k.recovery(b.p, fault.Faults); with != "" {
-			return b.notAsked("what it takes to drive again is more by " + with + ", which is lost with it, than by " + k.key)
+			return b.notAsked("what it takes to drive again is more, or may be, by " + with + ", which is lost with it, than by " + k.key)
 		}
 		if gone = goesOn(l); gone {
 			how, keys = law.RecoversByItself, nil // nothing is stopped
