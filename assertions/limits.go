@@ -25,8 +25,10 @@ func (b *branch) floor() []ask {
 	if b.spins() {
 		return b.notAsked("a wheel goes so much faster than the slowest that the policy's traction_control may cut its motor")
 	}
-	if b.s.Throttle < floor {
-		return b.notAsked(fmt.Sprintf("the floor of %s holds with the throttle at or above it; this step has %s", share(floor), share(b.s.Throttle)))
+	// A throttle that is read a step of the pulse below may be one at which the floor does not hold.
+	in := b.e.meant(b.s)
+	if lowest := b.e.firmware(*b.p).law.At(&in).Allowed.Low; lowest < floor {
+		return b.notAsked(fmt.Sprintf("the floor of %s holds with the throttle at or above it, clearly; this step has %s", share(floor), share(b.s.Throttle)))
 	}
 	return b.everyMotor(AtLeast(floor), "at least "+share(floor))
 }

@@ -27,10 +27,10 @@ func TestOneWrappedFrameIsFound(t *testing.T) {
 	})
 	t.Run("below the floor", func(t *testing.T) {
 		p := policy()
-		p.Floor = new(0.02)
+		p.Floor = new(0.01)
 		e := bench{board: equal, policy: p}.play(asked["floor"]...)
 		at := spike(e, plant.RearLeft, 1, 0)
-		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "floor"}, e), "floor: inside_rear at least 2 %")
+		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "floor"}, e), "floor: inside_rear at least 1 %")
 		assert.Equal(t, assertions.Fail, r.Verdict)
 		assert.Equal(t, at, r.At)
 	})
@@ -65,9 +65,11 @@ func TestCapAndFloorHoldOnlyUnderTheirCondition(t *testing.T) {
 	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "cap"}, e)))
 
 	p := policy()
-	p.Floor = new(0.1)
-	e = bench{board: good, policy: p}.play(asked["floor"]...) // the throttle is at 2 %
-	assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "floor"}, e)))
+	for _, floor := range []float64{0.1, 0.02} { // the throttle is at 2 %: it may be read as a little less
+		p.Floor = new(floor)
+		e = bench{board: good, policy: p}.play(asked["floor"]...)
+		assert.Equal(t, assertions.NotAsked, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "floor"}, e)))
+	}
 }
 
 // A frame that is no number hides nothing.
