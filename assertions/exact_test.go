@@ -183,6 +183,24 @@ func TestALargeShiftLeavesAMotorLittleAtFullThrottle(t *testing.T) {
 	assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
 }
 
+// Where no size is declared the motors that are shifted may stand at their limits all the way. The others follow the
+// throttle.
+func TestAShiftOfAnySizeMayStayAtALimit(t *testing.T) {
+	p := lossPolicy()
+	p.ShiftAt = nil
+	front := func(of float64) assertions.Verdict {
+		board := func(f *firmware) {
+			f.null = func(throttle float64, _ *rand.Rand) (m [4]float64, ok bool) {
+				m[plant.FrontRight], m[plant.RearLeft], m[plant.RearRight] = of*throttle, throttle, 0.95
+				return m, true
+			}
+		}
+		return assertions.Worst(judge("no_wrap", "", p, board, lineCases["no_wrap"]...))
+	}
+	assert.Equal(t, assertions.Pass, front(1))
+	assert.Equal(t, assertions.Fail, front(0.3), "the motor in front outside is not shifted")
+}
+
 // A shift that gathers may come to an end of the range. Where the partner alone moves then, or the policy does not say, the
 // motor itself need not.
 func TestAShiftThatGathersMayStayAtALimit(t *testing.T) {

@@ -200,11 +200,24 @@ func (b *branch) surelyGoes() (by [4]float64) {
 		in := b.e.meant(&s)
 		return l.At(&in)
 	}
+	if b.p.ShiftAt == nil {
+		return b.goesUnshifted()
+	}
 	idle, full := at(0), at(1)
 	for i := range by {
 		by[i] = full.Commands[i].Low - idle.Commands[i].High
-		if b.p.ShiftAt == nil {
-			by[i] = 1 - sizeUndeclared
+	}
+	return by
+}
+
+// goesUnshifted is surelyGoes where any size of the shift is right: the motors that are shifted may stand at their
+// limits all the way, and only the others go.
+func (b *branch) goesUnshifted() (by [4]float64) {
+	half := *b.s
+	half.Throttle = 0.5
+	for _, m := range b.sides(splitFor(b.p, &half)) {
+		if w, ok := m.corner.Wheel(b.s.Turn(b.p)); ok && m.is == Unchanged {
+			by[w] = 1 - sizeUndeclared
 		}
 	}
 	return by
