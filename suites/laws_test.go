@@ -197,3 +197,17 @@ func policyIn(car *language.Source) string {
 	_, policy, _ := strings.Cut(string(car.Data), "\npolicy:\n")
 	return policy
 }
+
+// What it takes to drive again after a wire of the receiver was lost is declared, since it takes that too after
+// the whole receiver was.
+func TestADrawnLawSaysHowEachWireOfTheReceiverRecovers(t *testing.T) {
+	for n := range uint64(100) {
+		d := drawLaw(n + 1)
+		for line := range strings.SplitSeq(policyIn(&d.whole), "\n") {
+			key, own, _ := strings.Cut(strings.TrimSpace(line), ":")
+			if slices.Contains([]string{"throttle_lost", "steer_lost", "gain_lost"}, key) && strings.Contains(own, "recovers: ") {
+				assert.Contains(t, policyIn(&d.car), line, "law %d", n+1)
+			}
+		}
+	}
+}
