@@ -6,6 +6,7 @@ import (
 	"hilrig/assertions/law"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
+	"hilrig/suites"
 )
 
 // breach is one way in which a board does not keep a key of its policy: it keeps another policy, or is
@@ -18,14 +19,14 @@ type breach struct {
 	board func(b *board.Settings, p *law.Policy) bool
 	// breaks says whether a board that keeps is, and not was, breaks what is declared of was; nil: the law says
 	// it, by the commands.
-	breaks func(declared, was, is *law.Policy) bool
+	breaks func(declared *suites.Setup, was, is *law.Policy) bool
 }
 
 // beyond is by how many tolerances a number is off.
 const beyond = 1.5
 
 // always is for a breach that no declared tolerance hides.
-func always(_, _, _ *law.Policy) bool { return true }
+func always(*suites.Setup, *law.Policy, *law.Policy) bool { return true }
 
 // unbreakable are the keys of a policy that no breach is drawn of, each with the reason.
 var unbreakable = map[string]string{
@@ -72,7 +73,7 @@ func off(within float64, l *lot) float64 {
 }
 
 var breaches = append([]breach{
-	{key: "demand", way: "a number", breaks: always, policy: func(p *law.Policy, l *lot) bool {
+	{key: "demand", way: "a number", breaks: demandTells, policy: func(p *law.Policy, l *lot) bool {
 		d := *p.Demand
 		by := off(d.Within, l)
 		d.Wheelbase, d.UndersteerGradient, d.Within = d.Wheelbase/by, d.UndersteerGradient/by, 0
@@ -169,16 +170,16 @@ var breaches = append([]breach{
 		b.Shaping.Every[1] = int(beyond*p.LongestGap.Seconds()/every.Seconds()) + 1
 		return b.Shaping.Every[1] <= 1000
 	}},
-	{key: "recovers", way: "another word", policy: func(p *law.Policy, l *lot) bool { return another(&p.Recovers, l) }, breaks: func(declared, _, _ *law.Policy) bool {
-		for _, loss := range lossesOf(declared) {
+	{key: "recovers", way: "another word", policy: func(p *law.Policy, l *lot) bool { return another(&p.Recovers, l) }, breaks: func(declared *suites.Setup, _, _ *law.Policy) bool {
+		for _, loss := range lossesOf(&declared.Car.Policy) {
 			if stops(loss) && loss.Recovers == 0 {
 				return true
 			}
 		}
 		return false
 	}},
-	{key: "safe_state", way: "the other word", breaks: func(declared, _, _ *law.Policy) bool {
-		for _, loss := range lossesOf(declared) {
+	{key: "safe_state", way: "the other word", breaks: func(declared *suites.Setup, _, _ *law.Policy) bool {
+		for _, loss := range lossesOf(&declared.Car.Policy) {
 			if loss != nil && loss.Then == law.LossIdle {
 				return true
 			}
@@ -197,8 +198,29 @@ var breaches = append([]breach{
 	}},
 	{key: "resolution", way: "too coarse", board: func(b *board.Settings, p *law.Policy) bool { b.Step = beyond * *p.Resolution; return true }},
 	{key: "bad_checksum", way: "believed", board: func(b *board.Settings, _ *law.Policy) bool { return withFault(b, "checksum_unchecked") }},
-	{key: "spike", way: "believed", board: func(b *board.Settings, _ *law.Policy) bool { return withFault(b, "spike_believed") }},
+	{key: "spike", way: "believed", board: func(b *board.Settings, p *law.Policy) bool {
+		return withFault(b, "spike_believed") && movedInAFrame(b) > *p.Spike // else the board keeps what is declared, though it believes the spike
+	}},
 }, append(splitBreaches(), lossBreaches()...)...)
+
+// demandTells says whether a wrong demand comes out at all: by where the sense of the shift changes, which takes both branches
+// to be declared, or else by some command for which the law leaves no room.
+func demandTells(declared *suites.Setup, was, is *law.Policy) bool {
+	p := &declared.Car.Policy
+	return p.Understeer != nil && p.Oversteer != nil || commandsDiffer(declared, was, is)
+}
+
+// slowestFrames is how long the slowest sensor of a drawn bench takes from one frame to the next, s.
+const slowestFrames = 1 / 100.0
+
+// movedInAFrame returns the most, share of range, that a board moves a motor from one frame of the yaw rate to the next,
+// for all that a board's command may change at once goes through its slew.
+func movedInAFrame(b *board.Settings) float64 {
+	if !(b.Shaping.Slew > 0) {
+		return 1
+	}
+	return min(b.Shaping.Slew*slowestFrames, 1)
+}
 
 // withFault switches a seeded fault on.
 func withFault(b *board.Settings, name string) bool {
@@ -245,7 +267,7 @@ func lossBreaches() (all []breach) {
 		{"yaw_frozen", func(p *law.Policy) **law.Loss { return &p.YawFrozen }}, {"sequence_frozen", func(p *law.Policy) **law.Loss { return &p.SequenceFrozen }},
 		{"encoder_lost", func(p *law.Policy) **law.Loss { return &p.EncoderLost }},
 	} {
-		change := func(way string, do func(loss *law.Loss, l *lot) bool, breaks func(declared, was, is *law.Policy) bool) {
+		change := func(way string, do func(loss *law.Loss, l *lot) bool, breaks func(declared *suites.Setup, was, is *law.Policy) bool) {
 			all = append(all, breach{key: x.key, way: way, breaks: breaks, policy: func(p *law.Policy, l *lot) bool {
 				other := **x.of(p)
 				ok := do(&other, l)
@@ -268,9 +290,9 @@ func lossBreaches() (all []breach) {
 		change("too late", func(loss *law.Loss, _ *lot) bool {
 			loss.Within = signal.Time((float64(loss.Within)*beyond + haste) / (1 - 0.15)) // the board stays so far within
 			return stops(loss)
-		}, func(declared, was, is *law.Policy) bool {
+		}, func(declared *suites.Setup, was, is *law.Policy) bool {
 			loss := *x.of(was)
-			return notMasked(x.key)(declared, was, is) && (loss.Then != law.LossValue || gainTells(declared, loss.Value)) && float64(loss.Within)*(beyond-1) > smoothed(declared)
+			return notMasked(x.key)(declared, was, is) && (loss.Then != law.LossValue || gainTells(&declared.Car.Policy, loss.Value)) && float64(loss.Within)*(beyond-1) > smoothed(&declared.Car.Policy)
 		})
 		change("another recovery", func(loss *law.Loss, l *lot) bool { return stops(loss) && another(&loss.Recovers, l) }, notMasked(x.key))
 	}
@@ -323,8 +345,8 @@ func lossesOf(p *law.Policy) []*law.Loss {
 
 // notMasked says of a loss of all of a receiver's pulses that nothing of them is answered by itself before, which would
 // stand for it.
-func notMasked(key string) func(declared, was, is *law.Policy) bool {
-	return func(_, was, _ *law.Policy) bool {
+func notMasked(key string) func(declared *suites.Setup, was, is *law.Policy) bool {
+	return func(_ *suites.Setup, was, _ *law.Policy) bool {
 		return key != "receiver_lost" || !stops(was.ThrottleLost) && !stops(was.SteerLost) && !stops(was.GainLost)
 	}
 }

@@ -67,17 +67,37 @@ func (x *breach) broken(t *testing.T, n uint64, d *drawnLaw, declared *suites.Se
 	case x.board != nil && !x.board(&b, is):
 		return b, false
 	case x.breaks != nil:
-		return b, x.breaks(&declared.Car.Policy, &was, is)
+		return b, x.breaks(declared, &was, is)
 	case x.policy != nil:
-		return b, commandsDiffer(declared, is)
+		return b, commandsDiffer(declared, &was, is)
 	}
 	return b, true
 }
 
 // commandsDiffer says whether somewhere the law of what is declared leaves no room for what a board commands that keeps
-// another policy, within none of its tolerances.
-func commandsDiffer(declared *suites.Setup, is *law.Policy) bool {
-	exact := *is
+// another policy, and the policy as it was has it command otherwise: what goes past the declared law unbroken, for that
+// leaves something out, is no sign of a breach.
+func commandsDiffer(declared *suites.Setup, was, is *law.Policy) bool {
+	asked := file.LawOn(&declared.Car.Policy, declared.Bench)
+	unbroken, kept := file.LawOn(exactly(was), declared.Bench), file.LawOn(exactly(is), declared.Bench)
+	for _, x := range operatingPoints(is) {
+		x.Track = declared.Car.Car.FrontTrack
+		in := kept.Inputs(x, law.Identity())
+		a, b := asked.At(&in), kept.At(&in)
+		if !answersApart(&a, &b) {
+			continue
+		}
+		in = unbroken.Inputs(x, law.Identity())
+		if c := unbroken.At(&in); answersApart(&b, &c) {
+			return true
+		}
+	}
+	return false
+}
+
+// exactly returns a policy within none of its tolerances.
+func exactly(p *law.Policy) *law.Policy {
+	exact := *p
 	if exact.Demand != nil {
 		d := *exact.Demand
 		d.Within = 0
@@ -88,18 +108,17 @@ func commandsDiffer(declared *suites.Setup, is *law.Policy) bool {
 		at.Within = 0
 		exact.ShiftAt = &at
 	}
-	asked, kept := file.LawOn(&declared.Car.Policy, declared.Bench), file.LawOn(&exact, declared.Bench)
-	for _, x := range operatingPoints(&exact) {
-		x.Track = declared.Car.Car.FrontTrack
-		in := kept.Inputs(x, law.Identity())
-		a, b := asked.At(&in), kept.At(&in)
-		if apart(a.Sum, b.Sum) {
+	return &exact
+}
+
+// answersApart says whether two laws' answers have nothing in common, in the sum or in a motor's command.
+func answersApart(a, b *law.Answer) bool {
+	if apart(a.Sum, b.Sum) {
+		return true
+	}
+	for i := range a.Commands {
+		if apart(a.Commands[i], b.Commands[i]) {
 			return true
-		}
-		for i := range a.Commands {
-			if apart(a.Commands[i], b.Commands[i]) {
-				return true
-			}
 		}
 	}
 	return false
