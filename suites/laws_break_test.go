@@ -124,8 +124,11 @@ func answersApart(a, b *law.Answer) bool {
 	return false
 }
 
-// apart says whether two intervals have nothing in common.
-func apart(a, b assertions.Limit) bool { return a.Low > b.High+shows || b.Low > a.High+shows }
+// apart says whether two intervals have nothing in common. One that is empty says nothing: what a policy declares of a sum
+// cannot be kept there, by no board.
+func apart(a, b assertions.Limit) bool {
+	return a.Low <= a.High && b.Low <= b.High && (a.Low > b.High+shows || b.Low > a.High+shows)
+}
 
 // shows is by how much a mean of commands has to lie off for a check to show it, share of range; common practice, no source.
 const shows = 0.002
