@@ -24,7 +24,7 @@ func (b *branch) eitherSide(d *declared) []ask {
 	name := b.name("motors moved as in a turn to one side")
 	return []ask{asking(name, func(b *branch) Result {
 		left, right := b.turning(bothTurns[0]).movedAll(name), b.turning(bothTurns[1]).movedAll(name)
-		if left.Verdict.Compare(right.Verdict) > 0 {
+		if c := left.Verdict.Compare(right.Verdict); c > 0 || c == 0 && byRoom(left, right) > 0 {
 			return right
 		}
 		return left

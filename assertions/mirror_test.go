@@ -81,7 +81,7 @@ func TestMirroredEvidenceHasTheSameVerdicts(t *testing.T) {
 				x, measured := a[i].Measurement()
 				y, too := b[i].Measurement()
 				assert.Equal(t, measured, too)
-				assert.InDelta(t, x.Estimate, y.Estimate, 1e-9)
+				assert.InDelta(t, x.Estimate, y.Estimate, 1e-9, "%#v: %s", c, a[i].Name)
 				assert.InDelta(t, x.High, y.High, 1e-9)
 				assert.Equal(t, a[i].At, b[i].At)
 			}

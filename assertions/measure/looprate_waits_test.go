@@ -99,7 +99,7 @@ func TestPeriodOfWaits(t *testing.T) {
 // is left open, and never that of other turns which meet the frames as often.
 func TestPeriodOfWaitsOnOneClock(t *testing.T) {
 	random := rand.New(rand.NewPCG(5, 21))
-	n := sample(360, 4)
+	n := sample(360, 2)
 	decided := 0
 	ratios := [][2]float64{{4e-3, 10e-3}, {4e-3, 6e-3}, {2e-3, 5e-3}, {3e-3, 10e-3}, {2.5e-3, 4e-3}, {4e-3, 3e-3}}
 	for i := range n {

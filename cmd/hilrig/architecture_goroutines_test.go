@@ -16,7 +16,7 @@ import (
 // named after concurrentUse.
 var alone = []string{
 	"assertions", "plant", "stimulus",
-	"rig/board", "rig/decode", "rig/interlock", "rig/signal", "rig/trace", "suites/demo", "suites/file", "suites/language", "suites/report/compare",
+	"rig/board", "rig/decode", "rig/interlock", "rig/signal", "rig/trace", "suites/demo", "suites/file", "suites/language", "suites/report/compare", "suites/report/page",
 }
 
 // concurrentUse is in the name of each test of those folders that calls what is safe for

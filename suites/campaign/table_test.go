@@ -78,6 +78,9 @@ func notRun(all faults.Verdicts) map[string]int {
 
 // What the table says of some faults is what is played, suite by suite.
 func TestTheTableIsWhatIsPlayed(t *testing.T) {
+	if testing.Short() {
+		t.Skip("plays minutes of driving")
+	}
 	for _, at := range []struct{ board, fault, suite string }{
 		{"built-in", "wrong_wheelbase", "drive"},
 		{"built-in", "yaw_sign", "drive"},

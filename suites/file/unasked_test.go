@@ -43,7 +43,7 @@ func TestWhatAnOwnSuiteExpectsInVainIsAMistake(t *testing.T) {
 		{"not declared", "hold: {}, expect: [{policy: cap}]", func(p *law.Policy) { p.Cap = nil },
 			"s.yaml:4:34: policy: cap asks nothing: the policy in demo/bramble.yaml has no cap; add cap: {of: 92 %} to the policy there, or leave the expectation out"},
 		{"no demand", "hold: {steer: 0 deg, throttle: 92 %}, expect: [{policy: at_the_limit}]", func(p *law.Policy) { p.Demand = nil },
-			"policy: at_the_limit asks nothing: the policy in demo/bramble.yaml has no shift_at and demand"},
+			"policy: at_the_limit asks nothing: the policy in demo/bramble.yaml has no demand; add demand: {model: single_track, "},
 		{"asked in one variant", "each: {steer: [0 deg, 8 deg]}, hold: {}, expect: [{policy: cap}]", nil, ""},
 		{"asked in none", "hold: {steer: 1 deg}, expect: [{policy: cap}]", nil,
 			`s.yaml:4:46: policy: cap asks nothing in case "a": the cap holds above 2 deg of steering; this step has 1 deg`},
