@@ -75,6 +75,7 @@ type rowView struct{ Variant, Quantity, Measured, Limit, Where string }
 
 // failed returns what failed or stayed open as it is shown, and what is to say of plots left out.
 func (p *Page) failed() (views []*failureView, left string) {
+	plotted := false
 	for i, f := range p.failures {
 		v := f.view()
 		v.Suite = p.of.Result.Suites[f.place.suite].Name
@@ -87,10 +88,11 @@ func (p *Page) failed() (views []*failureView, left string) {
 		case i >= mostPlotted:
 		default:
 			v.Plot, v.Caption = p.moment(f)
+			plotted = plotted || v.Plot != ""
 		}
 		views = append(views, v)
 	}
-	if n := len(p.failures) - mostPlotted; n > 0 {
+	if n := len(p.failures) - mostPlotted; n > 0 && plotted {
 		left = fmt.Sprintf("The moments of the first %d are plotted; %d more are listed without.", mostPlotted, n)
 	}
 	return views, left

@@ -234,6 +234,20 @@ func TestPageOfARunThatIsNoGo(t *testing.T) {
 	assert.Contains(t, words(text), `Cases could not be played again as they were, so that moments are plotted by what the record keeps: case "<i>x</i>" came out differently`)
 }
 
+// A run of which no record is kept has more failures than are plotted, and nothing to plot: the page does not say that
+// it does.
+func TestAPageWithoutARecordPromisesNoPlots(t *testing.T) {
+	r := &record.Result{Outcome: record.NoGo, Car: record.Source{Name: "bramble"}, Suites: []record.Suite{{Name: "one", Cases: []record.Case{{Name: "case"}}}}}
+	c := &r.Suites[0].Cases[0]
+	for i := range 100 {
+		c.Checks = append(c.Checks, record.Check{Name: fmt.Sprintf("check %d", i), Verdict: record.Fail, Why: "it does not hold"})
+	}
+	said := words(written(t, page.Of(&record.Record{Result: r, Ended: true}, page.Settings{})))
+	assert.Contains(t, said, "check 99")
+	assert.NotContains(t, said, "are plotted")
+	assert.Contains(t, said, "The record keeps nothing of what was played")
+}
+
 // Of a record that is not as it was written this is said before its outcome, which is none.
 func TestWhatIsWrongStandsFirst(t *testing.T) {
 	r, _ := played(t, "built-in")

@@ -242,12 +242,12 @@ int main(int argc, char **argv) {
 		} else if (!strncmp(line, "capture", 7)) {
 			names(line + 7, false);
 			power_up(delay);
-			fprintf(rig, "ready emulated ATmega2560\n");
+			fprintf(rig, "ready example controller, emulated\n");
 			fflush(rig);
 		} else if (!strncmp(line, "restart", 7)) {
 			outs = 0;
 			power_up(delay);
-			fprintf(rig, "ready emulated ATmega2560\n");
+			fprintf(rig, "ready example controller, emulated\n");
 			fflush(rig);
 		} else if (!strncmp(line, "end", 3)) {
 			return 0;
