@@ -55,10 +55,14 @@ func LintFiles(all []language.Source, car, bench language.Source, host pinout.Mo
 	for _, source := range of["stand"] {
 		l.readStand(source, read)
 	}
+	for _, source := range of["faults"] {
+		_, err := ParseFaults(source)
+		l.keep(err)
+	}
 	return l
 }
 
-// kind tells what a file is by its first key: "car", "bench", "suite" or "stand". Where
+// kind tells what a file is by its first key: "car", "bench", "suite", "stand" or "faults". Where
 // it is none of them, that is a problem, and the kind "".
 func (l *Linted) kind(s language.Source) string {
 	line, text := firstWritten(s.Data)
