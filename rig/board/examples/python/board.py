@@ -4,6 +4,8 @@
 
     hilrig play --board-command 'python3 board.py'
 
+Its argument, where there is one, is a mistake of faults.yaml, or none.
+
 Times are nanoseconds of virtual time. What firmware does in an interrupt stands in Board.edge,
 what it does when a timer fires in Board.fire; each timer is one entry in self.due.
 """
@@ -11,6 +13,7 @@ import sys
 
 US, MS = 1_000, 1_000_000
 IDLE, FULL = 1000 * US, 2000 * US
+MISTAKE = sys.argv[1] if len(sys.argv) > 1 else "none"
 MOTORS = ["motor_front_left", "motor_front_right", "motor_rear_left", "motor_rear_right"]
 
 
@@ -29,9 +32,11 @@ class Board:
             self.rose = at
         elif self.rose is not None and 800 * US <= at - self.rose <= 2200 * US:
             self.width, self.heard = min(max(at - self.rose, IDLE), FULL), at
+            if MISTAKE == "half":
+                self.width = IDLE + (self.width - IDLE) // 2
 
     def fire(self, timer, at, out):
-        lost = self.heard is None or at - self.heard > 100 * MS
+        lost = self.heard is None or at - self.heard > 100 * MS and MISTAKE != "throttle_held"
         if timer == "period":
             self.due = {"period": at + 10 * MS, "fall": at + (IDLE if lost else self.width)}
         else:
