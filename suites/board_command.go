@@ -23,7 +23,7 @@ type BoardCommand struct {
 	// Text is the program and its arguments, parted into words as a shell does. In each word {seed} stands for a
 	// number that draws what the board draws, {fault} for Fault.
 	Text     string
-	Fault    string        // name of a mistake that the program knows to make; empty: none
+	Fault    *string       // what stands for {fault}: the name of a mistake that the program knows to make; nil: nothing may have to
 	Patience time.Duration // by the wall clock, how long it may take over a step; 0: process.Patience
 }
 
@@ -42,17 +42,22 @@ func (s *Setup) boardOf(f *Files) (boardMaker, error) {
 	if err != nil {
 		return nil, fmt.Errorf("board command %q: %w", f.Command.Text, err)
 	}
-	if !strings.Contains(f.Command.Text, faultPlace) && f.Command.Fault != "" {
-		return nil, fmt.Errorf("board command %q has no place for the fault %q; write %s where its name is to stand", f.Command.Text, f.Command.Fault, faultPlace)
+	command, fault := *f.Command, ""
+	switch asked := strings.Contains(command.Text, faultPlace); {
+	case asked && command.Fault == nil:
+		return nil, fmt.Errorf("board command %q has %s, for which nothing stands here; write the fault itself, or play all with hilrig faults --faults-file FILE", command.Text, faultPlace)
+	case !asked && command.Fault != nil:
+		return nil, fmt.Errorf("board command %q has no place for a fault; write %s where its name is to stand", command.Text, faultPlace)
+	case asked:
+		fault = *command.Fault
 	}
-	s.Board = commandBoard + ":" + strings.ReplaceAll(f.Command.Text, faultPlace, f.Command.Fault)
+	s.Board = commandBoard + ":" + strings.ReplaceAll(command.Text, faultPlace, fault)
 	s.said = new(boardWords)
-	command := *f.Command
 	return func(s *Setup, suite string) (board.Board, error) {
 		own := slices.Clone(words)
 		for i := range own {
 			own[i] = strings.ReplaceAll(own[i], seedPlace, strconv.FormatUint(s.boardSeed(suite), 10))
-			own[i] = strings.ReplaceAll(own[i], faultPlace, command.Fault)
+			own[i] = strings.ReplaceAll(own[i], faultPlace, fault)
 		}
 		return process.Start(process.Command{Words: own, Patience: command.Patience, Stderr: s.said.of(suite)}, s.wiring.Layout())
 	}, nil

@@ -31,7 +31,8 @@ func TestACommandIsHeldBeforeAnythingIsPlayed(t *testing.T) {
 		says    string
 	}{
 		{BoardCommand{Text: `./board "x`}, `board command "./board \"x": a double quote is not closed`},
-		{BoardCommand{Text: "./board", Fault: "no_cap"}, `has no place for the fault "no_cap"; write {fault}`},
+		{BoardCommand{Text: "./board", Fault: new("no_cap")}, `has no place for a fault; write {fault}`},
+		{BoardCommand{Text: "./board {fault}"}, `has {fault}, for which nothing stands here; write the fault itself, or`},
 		{BoardCommand{Text: "./there-is-no-such-board {seed}"}, "cannot be started"},
 	} {
 		_, err := Load(Files{

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"slices"
 	"strings"
 	"time"
@@ -13,6 +14,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/campaign"
+	"hilrig/suites/language"
 	"hilrig/suites/report/faults"
 	"hilrig/suites/standard"
 )
@@ -21,7 +23,7 @@ import (
 type faultsFlags struct {
 	inputFlags
 	list, null, json bool
-	table            string
+	table, file      string
 }
 
 // newFaults returns the command that holds suites against boards that are
@@ -42,6 +44,11 @@ Each board is played to with its own demo car and bench. --board plays to one of
 them alone; --car, --bench and a suite of your own are for one car, and play to
 built-in where no board is named.
 
+With --board-command a program of your own is the board, and --faults-file names the
+faults that it can have: each name in turn stands for {fault} in the command, and
+without a fault the word that the file says, or nothing. A program that fails by
+itself finds nothing. rig/board/README.md shows the file.
+
 With --null it plays them to boards that control nothing: each suite has to
 fail on each of them. The suite timing may pass, since it asks when a board
 answers and not what.
@@ -52,9 +59,11 @@ leaves out, cases or variants, is all of them. Where suites are named, the file
 keeps what it has of the others.
 
 Without a SUITE all standard suites are played. Ends NO-GO (1) where a fault is
-not found or a null board passes, NOT SHOWN (2) where that was not decided.`,
+not found or a null board passes, NOT SHOWN (2) where that was not decided, as where
+your program fails with a fault.`,
 		Example: `  hilrig faults
-  hilrig faults --null mysuite.yaml`,
+  hilrig faults --null mysuite.yaml
+  hilrig faults --board-command './firmware {seed} {fault}' --faults-file myfaults.yaml --car mycar.yaml --bench mybench.yaml`,
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	f.addFiles(c)
@@ -64,6 +73,12 @@ not found or a null board passes, NOT SHOWN (2) where that was not decided.`,
 	flags.BoolVar(&f.list, "list", false, "list the faults and play nothing")
 	flags.BoolVar(&f.null, "null", false, "play to the boards that control nothing")
 	flags.StringVar(&f.table, "table", "", "write what fails with each fault of both boards to `FILE`; - is standard output")
+	f.command.add(c)
+	flags.StringVar(&f.file, "faults-file", "", "the `FILE` that names the faults of the program of --board-command")
+	for _, alone := range []string{"board", "list", "null", "table"} {
+		c.MarkFlagsMutuallyExclusive(alone, boardCommandFlag)
+		c.MarkFlagsMutuallyExclusive(alone, "faults-file")
+	}
 	flags.BoolVar(&f.json, "json", false, "print what was found as JSON and nothing else")
 	return c
 }
@@ -113,15 +128,7 @@ type shownFaults struct {
 
 // boards returns the built-in boards that suites of these names are played to.
 func (f *faultsFlags) boards(names []string) []string {
-	all := campaign.Boards()
-	own := slices.ContainsFunc(names, isOwn)
-	switch {
-	case f.board != "":
-		return []string{f.board}
-	case f.car != "", f.bench != "", f.null, own:
-		return all[:1]
-	}
-	return all
+	return campaign.BoardsFor(f.board, f.car != "" || f.bench != "" || f.null || f.command != "" || slices.ContainsFunc(names, isOwn))
 }
 
 // play plays the suites of these names to the boards that the flags name; without a name all
@@ -138,7 +145,17 @@ func (f *faultsFlags) play(ctx context.Context, names []string, progress func(ca
 		}
 		return shownFaults{a, a.Outcome, a.Driving, func(s *screen) { printNulls(s, a) }}, nil
 	}
-	a, err := campaign.RunFaults(ctx, files, progress)
+	own := language.Source{Path: f.file}
+	if f.file != "" {
+		if own.Data, err = os.ReadFile(f.file); err != nil {
+			return shownFaults{}, fmt.Errorf("--faults-file: %w", err)
+		}
+	}
+	subjects, err := campaign.Subjects(files, own)
+	if err != nil {
+		return shownFaults{}, err
+	}
+	a, err := campaign.RunFaults(ctx, subjects, progress)
 	if err != nil {
 		return shownFaults{}, err
 	}

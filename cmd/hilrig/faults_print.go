@@ -2,7 +2,6 @@ package main
 
 import (
 	"fmt"
-	"strconv"
 
 	"hilrig/suites/campaign"
 	"hilrig/suites/record"
@@ -14,16 +13,8 @@ func printFaults(s *screen, a *campaign.Faults) {
 	rows := table{{"board", "fault", "policy key", pad("", wide), "checks", "found first by"}}
 	for i := range a.Faults {
 		f := &a.Faults[i]
-		row := []string{f.Board, f.Name, f.Key, s.verdict(f.Verdict, wide)}
-		switch {
-		case f.Checks > 0:
-			row = append(row, strconv.Itoa(f.Checks), fmt.Sprintf("%s: %s: %s", f.Suite, f.Case, f.Check))
-		case f.Harmless != "":
-			row = append(row, "", "nothing: "+f.Harmless)
-		case f.Verdict == record.NotAsked && f.Unasked != "":
-			row = append(row, "", "nothing: "+f.Unasked)
-		}
-		rows = append(rows, row)
+		checks, by := f.FoundBy()
+		rows = append(rows, []string{f.Board, f.Name, f.Key, s.verdict(f.Verdict, wide), checks, by})
 	}
 	rows.print(s, "", 4)
 	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), a.Summary())

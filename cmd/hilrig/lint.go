@@ -15,12 +15,12 @@ func newLint() *cobra.Command {
 	var f inputFlags
 	c := &cobra.Command{
 		Use:   "lint FILE...",
-		Short: "check car, bench, suite and stand files without running them",
+		Short: "check car, bench, suite, stand and faults files without running them",
 		Long: `Reads each file and shows every problem at its place, with what to write
 instead, and warnings of what is allowed and may not be meant; of each suite how
 long its longest case takes to play, and how much memory. Whether a file is
-a car, a bench, a suite or a stand is told by its first key. Suites are checked
-against the car and the bench among the files, or else those of --car and
+a car, a bench, a suite, a stand or a list of faults is told by its first key. Suites are
+checked against the car and the bench among the files, or else those of --car and
 --bench, or else the demo's. A name of a standard suite stands for that suite.
 
 Ends with 0 where there are no problems, warnings or not, and with 3 otherwise.`,

@@ -2,10 +2,12 @@ package campaign
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"runtime"
 	"sync"
 
+	"hilrig/rig/process"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/record"
@@ -61,16 +63,22 @@ func (v *campaign) each(boards int, play func(i int) error) error {
 }
 
 // play plays the suites of a setup, so many side by side. The result of one that was stopped says so
-// in its Why.
+// in its Why, and that of a board that is another program how that failed.
 func (v *campaign) play(ctx context.Context, setup *suites.Setup, workers int) (*record.Result, error) {
 	result, driving, err := setup.Run(ctx, suites.Options{Workers: workers, Progress: func(p suites.Progress) { v.tell(setup.Board, p) }})
 	switch {
 	case result == nil:
 		return nil, err
-	case err != nil && ctx.Err() == nil:
-		return nil, fmt.Errorf("%s: %w", setup.Board, err)
-	case err != nil:
+	case err == nil:
+	case ctx.Err() != nil:
 		result.Why = record.Stopped
+		result.Seal()
+	default:
+		failed, is := errors.AsType[*process.Error](err)
+		if !is {
+			return nil, fmt.Errorf("%s: %w", setup.Board, err)
+		}
+		result.Why = failed.Error()
 		result.Seal()
 	}
 	v.mu.Lock()

@@ -5,6 +5,7 @@ import (
 
 	"github.com/stretchr/testify/assert"
 
+	"hilrig/suites/file"
 	"hilrig/suites/record"
 )
 
@@ -23,6 +24,7 @@ func TestOutcomeOfFaults(t *testing.T) {
 		{"none asked", record.Go, []string{record.NotAsked}, record.NotShown},
 		{"stopped", record.Go, []string{Found, record.NotRun}, record.NotShown},
 		{"stopped behind a miss", record.Go, []string{NotFound, record.NotRun}, record.NoGo},
+		{"a board that failed", record.Go, []string{Found, BrokeOff}, record.NotShown},
 		{"good board fails", record.NoGo, []string{Found}, record.NoGo},
 		{"good board undecided", record.NotShown, []string{Found}, record.NotShown},
 	} {
@@ -89,6 +91,27 @@ func TestPassedByAllIsWhatPassesOnEveryBoard(t *testing.T) {
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			assert.Equal(t, test.want, nullsOf(test.boards).PassedByAll)
+		})
+	}
+}
+
+func TestAFaultOfOnesOwnIsOneWhateverThePolicySays(t *testing.T) {
+	car := &file.Car{Asked: []string{"cap"}}
+	for _, test := range []struct {
+		name  string
+		fault Fault
+		want  string
+	}{
+		{"no key", Fault{}, NotFound},
+		{"a key that is asked", Fault{Seeded: Seeded{Key: "cap"}}, NotFound},
+		{"a key that is not", Fault{Seeded: Seeded{Key: "floor"}}, record.NotAsked},
+		{"the board failed", Fault{Why: "it ended"}, BrokeOff},
+		{"the board failed, and would be right", Fault{Seeded: Seeded{Harmless: "a mean"}, Why: "it ended"}, BrokeOff},
+		{"found before the board failed", Fault{Checks: 1}, Found},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			h := hunt{fault: test.fault}
+			assert.Equal(t, test.want, h.verdict(false, car))
 		})
 	}
 }

@@ -1,12 +1,13 @@
 package campaign
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
 	"runtime"
 	"slices"
-	"strings"
+	"strconv"
 
 	"hilrig/assertions"
 	"hilrig/rig/signal"
@@ -23,6 +24,8 @@ const (
 	// that something did.
 	Harmless   = "harmless"
 	FalseAlarm = "false alarm"
+	// BrokeOff means that no check failed before the board itself did, which is another program.
+	BrokeOff = "broke off"
 	// record.NotAsked means that the policy has no key that makes it a fault, or that no suite asks for
 	// what it changes, as the fault then says; record.NotRun that the campaign was stopped before.
 )
@@ -51,36 +54,32 @@ type Fault struct {
 	Case    string `json:"case,omitempty"`
 	Variant string `json:"variant,omitempty"`
 	Check   string `json:"check,omitempty"`
+	Why     string `json:"why,omitempty"` // how the board failed
 }
 
-// RunFaults plays the suites of each of files to the built-in board that it names: to the board
-// without a fault all of them, and then to the board with each fault that can be seeded one by one until
+// RunFaults plays the suites of each subject to its board: to the board
+// without a fault all of them, and then to the board with each of its faults one by one until
 // one finds it. Those come first that ask for the policy key which makes it a fault. One
 // that need not be found is played to suites of the owner's own alone. The progress, nil where
 // nobody wants it, is reported in calls that do not overlap. An error is that of files that
-// are wrong, of a board that has no faults or of a bench that failed; where the context ends, the
-// faults say so.
-func RunFaults(ctx context.Context, files []suites.Files, progress func(Progress)) (*Faults, error) {
+// are wrong, of a program that cannot be started or of a bench that failed; where the context ends, the
+// faults say so, and where a program fails that is the board with a fault, that fault does.
+func RunFaults(ctx context.Context, subjects []Subject, progress func(Progress)) (*Faults, error) {
 	v := &campaign{progress: progress}
 	all := &Faults{}
 	var hunts []hunt
-	for _, f := range files {
-		seeded := SeededInto(f.Board)
-		if seeded == nil {
-			return nil, fmt.Errorf("board %q has no seeded faults; use %s", f.Board, strings.Join(Boards(), " or "))
-		}
-		v.boards += 1 + len(seeded)
+	for i := range subjects {
+		v.boards += 1 + len(subjects[i].faults)
 	}
-	for _, f := range files {
-		healthy, known, err := v.healthy(ctx, f)
+	for i := range subjects {
+		s := &subjects[i]
+		healthy, known, err := v.healthy(ctx, s)
 		if err != nil {
 			return nil, err
 		}
 		all.Boards = append(all.Boards, healthy)
-		for _, fault := range SeededInto(f.Board) {
-			one := f
-			one.Board += ":" + fault.Name
-			hunts = append(hunts, hunt{files: one, known: known, fault: Fault{Seeded: fault}})
+		for _, fault := range s.faults {
+			hunts = append(hunts, hunt{files: s.with(fault.Name), known: known, fault: Fault{Seeded: fault}})
 		}
 	}
 	err := v.each(len(hunts), func(i int) error { return v.hunt(ctx, &hunts[i]) })
@@ -96,8 +95,8 @@ func RunFaults(ctx context.Context, files []suites.Files, progress func(Progress
 }
 
 // healthy plays all suites to a board without a fault and returns which checks fail on it all the same.
-func (v *campaign) healthy(ctx context.Context, files suites.Files) (Healthy, map[site]bool, error) {
-	setup, err := suites.Load(files)
+func (v *campaign) healthy(ctx context.Context, s *Subject) (Healthy, map[site]bool, error) {
+	setup, err := suites.Load(s.healthy)
 	if err != nil {
 		return Healthy{}, nil, err
 	}
@@ -105,12 +104,15 @@ func (v *campaign) healthy(ctx context.Context, files suites.Files) (Healthy, ma
 	if err != nil {
 		return Healthy{}, nil, err
 	}
+	if result.Why != "" && result.Why != record.Stopped {
+		return Healthy{}, nil, fmt.Errorf("%s without a fault: %s", s.name, result.Why)
+	}
 	known := map[site]bool{}
 	for i := range result.Suites {
 		each(&result.Suites[i], record.Fail, func(at site) { known[at] = true })
 	}
 	v.end()
-	return Healthy{files.Board, result.Outcome}, known, nil
+	return Healthy{s.name, result.Outcome}, known, nil
 }
 
 // hunt is a seeded fault that suites are to find.
@@ -142,10 +144,12 @@ func (v *campaign) hunt(ctx context.Context, h *hunt) error {
 			return err
 		}
 		h.look(&result.Suites[0])
-		if h.fault.Checks > 0 || result.Why != "" {
-			h.fault.Verdict = h.verdict(result.Why != "", setup.Car)
+		stopped := result.Why == record.Stopped
+		if h.fault.Checks > 0 || stopped {
+			h.fault.Verdict = h.verdict(stopped, setup.Car)
 			return nil
 		}
+		h.fault.Why = cmp.Or(h.fault.Why, result.Why) // the next suite has a program of its own
 	}
 	h.fault.Verdict = h.verdict(false, setup.Car)
 	return nil
@@ -163,6 +167,9 @@ func (h *hunt) look(s *record.Suite) {
 		}
 		f.Checks++
 	})
+	if f.Checks > 0 {
+		f.Why = ""
+	}
 }
 
 // verdict says what came of the fault.
@@ -175,9 +182,11 @@ func (h *hunt) verdict(stopped bool, car *file.Car) string {
 		return Found
 	case stopped:
 		return record.NotRun
+	case f.Why != "":
+		return BrokeOff
 	case f.Harmless != "":
 		return Harmless
-	case f.Unasked != "" || !slices.Contains(car.Asked, f.Key):
+	case f.Unasked != "" || f.Key != "" && !slices.Contains(car.Asked, f.Key):
 		return record.NotAsked
 	}
 	return NotFound
@@ -208,6 +217,21 @@ func asksFor(s *file.Suite, key string) bool {
 	})
 }
 
+// FoundBy says how many checks found the fault and which was the first; or, with no number, why none had to or could.
+func (f *Fault) FoundBy() (checks, by string) {
+	switch {
+	case f.Checks > 0:
+		return strconv.Itoa(f.Checks), fmt.Sprintf("%s: %s: %s", f.Suite, f.Case, f.Check)
+	case f.Why != "":
+		return "", "nothing: " + f.Why
+	case f.Harmless != "":
+		return "", "nothing: " + f.Harmless
+	case f.Verdict == record.NotAsked && f.Unasked != "":
+		return "", "nothing: " + f.Unasked
+	}
+	return "", ""
+}
+
 // Tally counts the faults with a verdict.
 func (a *Faults) Tally(verdict string) int {
 	n := 0
@@ -226,7 +250,7 @@ func (a *Faults) outcome() string {
 	switch {
 	case a.Tally(NotFound) > 0, a.Tally(FalseAlarm) > 0, slices.ContainsFunc(a.Boards, failed):
 		return record.NoGo
-	case a.Tally(record.NotRun) > 0, a.Tally(Found) == 0, slices.ContainsFunc(a.Boards, notGo):
+	case a.Tally(record.NotRun) > 0, a.Tally(BrokeOff) > 0, a.Tally(Found) == 0, slices.ContainsFunc(a.Boards, notGo):
 		return record.NotShown
 	}
 	return record.Go

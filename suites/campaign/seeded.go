@@ -32,6 +32,19 @@ func (f *Seeded) Says() string {
 // Boards lists the built-in boards that faults can be seeded into.
 func Boards() []string { return []string{"built-in", "built-in/moment"} }
 
+// BoardsFor lists the built-in boards that are played to: the one of this name; where no name is given, all of them, or
+// the first alone where what is played is for one car.
+func BoardsFor(name string, oneCar bool) []string {
+	switch all := Boards(); {
+	case name != "":
+		return []string{name}
+	case oneCar:
+		return all[:1]
+	default:
+		return all
+	}
+}
+
 // SeededInto lists the faults of a built-in board by name; of any other there are none.
 func SeededInto(name string) (all []Seeded) {
 	switch name {

@@ -16,6 +16,7 @@ func (a *Faults) Summary() string {
 		{record.NotAsked, record.NotAsked},
 		{Harmless, "harmless"},
 		{FalseAlarm, "harmless and called wrong"},
+		{BrokeOff, "broke off"},
 		{record.NotRun, "not run: " + record.Stopped},
 	} {
 		if n := a.Tally(other.verdict); n > 0 {
