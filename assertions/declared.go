@@ -91,15 +91,12 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 	for i, x := range at {
 		unshifted[i] = between(x, x)
 	}
-	bare := ask(f.bare, b.base, unshifted)
+	bare := b.bareShifts(f, unshifted, ask)
 	near := max(b.e.CommandStep, b.resolutionOf())
 	stood := b.e.meant(b.base)
 	cut := f.law.MayCut(&stood)
 	for i, x := range at {
 		u := between(x-bare.Shifts[i].High, x-bare.Shifts[i].Low)
-		if bare.Missing != "" {
-			u = between(x, x)
-		}
 		by := b.e.rise(i, b.base.Throttle, s.Throttle)
 		if cut[i] || x >= bare.Highest.Low-near {
 			beyond := 1 - max(by.High, 0)
@@ -118,6 +115,25 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 		unshifted[i] = between(u.Low+by.Low, u.High+by.High)
 	}
 	return unshifted
+}
+
+// bareShifts returns what the law says of the baseline, in which the motors stand: where that may lie in a branch
+// which the policy leaves out, by what firmware may shift there; where it says nothing for another reason, with no shifts.
+func (b *branch) bareShifts(f *firmware, stand [4]Limit, ask asksLaw) law.Answer {
+	bare := ask(f.bare, b.base, stand)
+	if bare.Missing == "" {
+		return bare
+	}
+	shifts := [4]Limit{}
+	for _, l := range f.guessed {
+		if one := ask(l, b.base, stand); one.Missing == "" {
+			for i, s := range one.Shifts {
+				shifts[i].Include(s.Low, s.High)
+			}
+		}
+	}
+	bare.Shifts = shifts
+	return bare
 }
 
 // resolutionOf returns by how much a command may be off by the policy, 0 where it does not say.

@@ -11,6 +11,9 @@ type firmware struct {
 	law *law.Law
 	// bare is the same without the shift that counts as none, and without steps in its commands.
 	bare *law.Law
+	// guessed are bare where the policy leaves a branch out, for firmware that there raises motors, and for one
+	// that lowers them; nil where it leaves none out.
+	guessed []*law.Law
 }
 
 // firmwares returns those that bound what the policy leaves open of the demand.
@@ -80,7 +83,29 @@ func (e *Evidence) firmware(p law.Policy) firmware {
 	f := firmware{law: law.New(&p, scale)}
 	p.DeadShift, p.Resolution, scale.Step = nearNothing, nil, 0
 	f.bare = law.New(&p, scale)
+	for _, all := range guesses(&p) {
+		f.guessed = append(f.guessed, law.New(&all, scale))
+	}
 	return f
+}
+
+// guesses returns policies that bound whom firmware may shift in a branch that a policy leaves out: any motor, by
+// up to twice the declared shift.
+func guesses(p *law.Policy) (all []law.Policy) {
+	if p.Understeer != nil && p.Oversteer != nil {
+		return nil
+	}
+	for _, of := range [...]law.Split{{Raise: law.Places, Varies: true}, {Lower: law.Places, Varies: true}} {
+		out := *p
+		if out.Understeer == nil {
+			out.Understeer = &of
+		}
+		if out.Oversteer == nil {
+			out.Oversteer = &of
+		}
+		all = append(all, out)
+	}
+	return all
 }
 
 // nearNothing is a shift so small that it is none.

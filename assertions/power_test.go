@@ -67,6 +67,25 @@ func TestABoardThatIsOutByItsDemandFailsByItAlone(t *testing.T) {
 	}
 }
 
+// A board whose demand is low within its tolerance is shifted in the baseline already, in a branch that the policy need
+// not declare; one that moves a motor by more than that comes to is found all the same.
+func TestABaselineMayLieInABranchThatIsLeftOut(t *testing.T) {
+	for more, want := range map[float64]assertions.Verdict{0: assertions.Pass, 0.06: assertions.Fail} {
+		board := func(s assertions.Step, p *law.Policy) [4]float64 {
+			m := demanding(0.91)(s, p)
+			if !s.Baseline {
+				m[plant.FrontRight] += more // the outside front
+			}
+			return m
+		}
+		e := bench{board: board, policy: within(0.1, 0.1), spread: 0.0005}.play(fullGain(onDemand(1)), fullGain(held(1, 0.4)))
+		e.Policy.Oversteer = nil
+		results := assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e)
+		assert.Equal(t, want, assertions.Worst(results), "%+v", verdicts(results))
+		assert.Equal(t, assertions.Pass, byName(t, results, "understeer: outside_rear raised").Verdict)
+	}
+}
+
 // The demand is found to be out by 1 % beyond its tolerance, and one that is as much within passes.
 func TestTheSweepResolvesOnePercent(t *testing.T) {
 	for factor, want := range map[float64]assertions.Verdict{1.06: assertions.Fail, 0.94: assertions.Fail, 1.04: assertions.Pass, 0.96: assertions.Pass} {
