@@ -114,7 +114,7 @@ func (b *branch) loops() Result {
 	case u.Locked:
 		quantity = "loop rate or a fraction of it, by "
 	case u.Unresolved:
-		quantity = "loop rate, roughly, by "
+		quantity = "loop rate at least, by "
 	}
 	r := judged(Result{Name: name, Step: s.Name, At: s.From}, Measurement{
 		Quantity: quantity + line(u.Motor), Unit: "Hz",
@@ -132,7 +132,7 @@ func (b *branch) loops() Result {
 			1/u.Period, 2/u.Period, 3/u.Period)
 	case u.Unresolved && r.Verdict != Pass:
 		r.Verdict = Undecided
-		r.Why = fmt.Sprintf("the loop is faster than these frames can show, perhaps %s Hz; make the motor's command step finer, or let the speed swing further", number(m.Estimate))
+		r.Why = fmt.Sprintf("these frames do not show the loop's turns; that they bring new values shows %s Hz at least: make the motor's command step finer, or let the speed swing further", number(m.Estimate))
 	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("the board reads its inputs %.4g times a second, every %.4g ms; %.4g Hz are asked for", m.Estimate, u.Period*1000, limit.Low)
 	case r.Verdict == Undecided:

@@ -173,7 +173,7 @@ func TestLoopRateBeyondWhatIsResolved(t *testing.T) {
 		e.Policy.LoopRate = new(1800.0)
 		r = judgeLoop(e)
 		assert.Equal(t, assertions.Undecided, r.Verdict, "%+v", r)
-		assert.Contains(t, r.Why, "faster than these frames can show")
+		assert.Contains(t, r.Why, "do not show the loop's turns")
 	}
 }
 

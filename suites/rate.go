@@ -293,7 +293,7 @@ func (s *Setup) loopRateOf(e *assertions.Evidence) LoopRate {
 		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or a multiple of it, which the response does not settle; only one of the two clocks running otherwise would", r.Rate)
 		r.locked, r.Budget = true, loopBudget(e, step, &u, s.span(u.Motor))
 	case u.Unresolved:
-		r.Why = fmt.Sprintf("the loop is faster than these frames can show, %.4g Hz at least; a finer command step would show it", r.Within.Low)
+		r.Why = fmt.Sprintf("these frames do not show the loop's turns; that they bring new values shows %.4g Hz at least: make the motor's command step finer, or have less noise", r.Within.Low)
 	default:
 		r.Budget = loopBudget(e, step, &u, s.span(u.Motor))
 	}

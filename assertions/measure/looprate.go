@@ -62,9 +62,8 @@ type Updates struct {
 	// Slips says that the readings wander as far as is looked for: it is rather a board that now
 	// leaves a turn out and now does not, whose readings have no one period.
 	Slips bool
-	// Unresolved says that the readings spread too far to show a grid: the loop is
-	// faster than the output resolves, and Within is an estimate of what its period
-	// may be.
+	// Unresolved says that the readings spread too far to show a grid. The period is below the
+	// upper end of Within all the same, which is Period too.
 	Unresolved bool
 }
 

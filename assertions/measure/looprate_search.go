@@ -9,6 +9,8 @@ import (
 // search looks for the hypotheses that explain the frames best.
 type search struct {
 	all         []shown
+	raw         []Answer  // the frames as they came
+	step        float64   // of their values
 	frames      []shown   // of them, as many as it takes to find a loop
 	times       []float64 // s, when each frame began
 	frame       float64   // s, from frame to frame
@@ -45,7 +47,7 @@ const (
 
 // newSearch makes a search in frames, whose values range over so much.
 func newSearch(m *mapping, frames []Answer, step float64) *search {
-	s := &search{frame: spacing(frames)}
+	s := &search{frame: spacing(frames), raw: frames, step: step}
 	if m.in.Staircase {
 		s.staircase = m.in.Step
 	}

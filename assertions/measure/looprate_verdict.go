@@ -208,12 +208,14 @@ func (s *search) whole(c candidate) bool {
 // than another.
 const turnedOdds = 25
 
-// markUnresolved marks that no grid is seen. The loop's period is at most about the width
-// of the ages.
+// markUnresolved marks that no grid is seen. The loop's period is at most about the width of the
+// ages; but where loop and frames stand nearly still against each other, as where one clock gives
+// both, the ages spread over less than a period, and noise that goes with the input hides a part of
+// it. So the bound is not below what the frames prove by bringing new values.
 func (s *search) markUnresolved(u *Updates, b spreadOut) {
 	u.Unresolved, u.Aliases = true, nil
-	u.Period = b.period
-	u.Within = Interval{shortest, max(1.2*b.period, 1.3*b.within.High)}
+	u.Within = Interval{shortest, max(1.2*b.period, 1.3*b.within.High, s.renewed())}
+	u.Period = u.Within.High
 }
 
 // shortest is the period of the fastest loop that a board may have, s.
