@@ -161,7 +161,7 @@ func (b *BuiltIn) wireYaw(idle func(name string, p pin) bool) {
 func (b *BuiltIn) powerUp(at signal.Time) {
 	for i := range b.encoders {
 		b.encoders[i].restart(at)
-		b.angles[i] = angleInput{readAt: at}
+		b.angles[i].restart(at)
 	}
 	b.bus.restart()
 	b.channels.powerUp()

@@ -103,11 +103,21 @@ type angleInput struct {
 	turned float64 // turns since power-up
 	from   float64 // when the wheel last got on
 
-	// As the last reading left them.
-	readAt     signal.Time
-	readTurned float64
-	speed      float64 // rad/s
+	// What the last readings found, the last at newest; and the speed that the last told, rad/s.
+	past   [16]turnedAt
+	newest int
+	speed  float64
 }
+
+// turnedAt is how far a wheel had turned by the pulse of a time, in turns since power-up.
+type turnedAt struct {
+	at     signal.Time
+	turned float64
+}
+
+// steadied is over what time at least an angle sensor's speed is read, where the readings reach back so far: a
+// pulse tells the angle by steps, and within the time of few pulses a wheel turns by few of those.
+const steadied = 10 * signal.Millisecond
 
 // edge takes an edge of the sensor's line; e learns when the wheel gets on.
 func (a *angleInput) edge(level bool, at signal.Time, d *DutyInput, e *encoder) {
@@ -137,15 +147,36 @@ func (a *angleInput) edge(level bool, at signal.Time, d *DutyInput, e *encoder) 
 	}
 }
 
-// read works out the wheel's speed in rad/s, over the pulses since the last
-// reading. Without any for five periods the wheel is taken as standing.
+// restart loses all that the pulses told.
+func (a *angleInput) restart(at signal.Time) {
+	*a = angleInput{}
+	for i := range a.past {
+		a.past[i].at = at
+	}
+}
+
+// read works out the wheel's speed in rad/s, over the pulses of the last readings. Without
+// any pulse for five periods the wheel is taken as standing.
 func (a *angleInput) read(now signal.Time, d *DutyInput) float64 {
-	if span := a.at - a.readAt; span > 0 {
-		a.speed = (a.turned - a.readTurned) * (2 * 3.14159265358979323846) / span.Seconds()
-		a.readAt, a.readTurned = a.at, a.turned
+	if a.at > a.past[a.newest].at {
+		a.newest = (a.newest + 1) % len(a.past)
+		a.past[a.newest] = turnedAt{a.at, a.turned}
+		since := a.before(a.at - steadied)
+		a.speed = (a.turned - since.turned) * (2 * 3.14159265358979323846) / (a.at - since.at).Seconds()
 	}
 	if now-a.at > 5*d.Period {
 		a.speed = 0
 	}
 	return a.speed
+}
+
+// before returns the newest of the readings that is not after a time, the oldest where none is.
+func (a *angleInput) before(at signal.Time) (p turnedAt) {
+	for i := 1; i < len(a.past); i++ {
+		p = a.past[(a.newest-i+len(a.past))%len(a.past)]
+		if p.at <= at {
+			break
+		}
+	}
+	return p
 }

@@ -41,6 +41,22 @@ func TestAngleSensorFollowsTheWheel(t *testing.T) {
 	assert.Equal(t, signal.Time(599), e.gotOn/signal.Millisecond)
 }
 
+// Two turns a second in 4096 steps, each pulse off by a step to either side in turns: 8 steps a pulse, read every 3 ms.
+func TestAngleSensorIsReadOverMoreThanAFewSteps(t *testing.T) {
+	d := &DutyInput{Period: signal.Millisecond, Least: 0.05, Most: 0.95}
+	var a angleInput
+	var e encoder
+	for ms := range 400 {
+		step := ms*8192/1000 + ms%2*2 - 1
+		rise := signal.Time(ms) * signal.Millisecond
+		a.edge(true, rise, d, &e)
+		a.edge(false, rise+signal.Time((0.05+0.9*float64(max(step, 0)%4096)/4096)*1e6), d, &e)
+		if speed := a.read(rise+signal.Millisecond, d); ms%3 == 0 && ms > 20 {
+			assert.InEpsilon(t, 4*3.14159265, speed, 0.04, "at %d ms", ms)
+		}
+	}
+}
+
 func TestBusChannelsBecomePulses(t *testing.T) {
 	var steer, throttle, gain pulseInput
 	for _, p := range []*pulseInput{&steer, &throttle, &gain} {
