@@ -135,6 +135,7 @@ func (b *branch) motorBetween(name string, w plant.Wheel, none Limit, before *St
 		return Result{}, err
 	}
 	uncertainty := far.Uncertainty + known
+	limit = b.e.openAtRange(limit, uncertainty+t)
 	past := max(limit.Low-far.Value, far.Value-limit.High)
 	r := judged(Result{Name: name, Step: b.s.Name, At: far.End}, Measurement{
 		Quantity: "farthest that a command went past its place, " + w.String(), Unit: "%",
@@ -142,6 +143,18 @@ func (b *branch) motorBetween(name string, w plant.Wheel, none Limit, before *St
 	})
 	why := fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
 	return r.explained(why, why), nil
+}
+
+// openAtRange returns a limit of commands that is wider by so much where it reaches to an end of the range, beyond which
+// none can lie: what stands there is read about it.
+func (e *Evidence) openAtRange(limit Limit, by float64) Limit {
+	if limit.High >= 1-little {
+		limit.High += by
+	}
+	if limit.Low <= e.Lowest+little {
+		limit.Low -= by
+	}
+	return limit
 }
 
 // keptTimes returns how many times as large as in a step before the yaw error may be while a board keeps that step's yaw

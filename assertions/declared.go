@@ -92,7 +92,7 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 		unshifted[i] = between(x, x)
 	}
 	bare := b.bareShifts(f, unshifted, ask)
-	near := max(b.e.CommandStep, b.resolutionOf())
+	near := b.e.offBy()
 	stood := b.e.meant(b.base)
 	cut := f.law.MayCut(&stood)
 	for i, x := range at {

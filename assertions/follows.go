@@ -23,9 +23,9 @@ const (
 	// askedAtLeast is the share of all commands that have to have a declared shift before a
 	// drive shows anything: a board that shifts nothing would follow a calm one as well.
 	askedAtLeast = 0.01
-	// steerOpen is what the timing of a receiver pulse and a slack about its centre leave
-	// open of the steering, rad; common practice, no source.
-	steerOpen = 0.004
+	// SteerOpen is what the timing of a receiver pulse and a slack about its centre leave
+	// open of the steering that firmware takes, rad; common practice, no source.
+	SteerOpen = 0.004
 )
 
 // followsLog asks of a drive whose inputs move whether each motor's commands are, all

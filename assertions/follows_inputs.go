@@ -40,7 +40,7 @@ func (e *Evidence) history(step *Step) law.History {
 		YawRate:   e.sent(trace.SentYawRate, trace.YawRate, step),
 		Speed:     e.column(trace.Speed, step),
 		Wheels:    e.hubs(step),
-		SteerOpen: steerOpen,
+		SteerOpen: SteerOpen,
 	}
 }
 

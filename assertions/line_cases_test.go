@@ -3,6 +3,7 @@ package assertions_test
 import (
 	"fmt"
 	"math/rand/v2"
+	"slices"
 	"strings"
 	"testing"
 
@@ -225,6 +226,39 @@ func TestTheMeasuredCurve(t *testing.T) {
 	e.Steps[3].Throttle = 0.3
 	_, ok = assertions.MeasureCurve(e)
 	assert.False(t, ok, "the levels do not rise")
+}
+
+// With the wheels as straight as the angle from which on a cap holds, it may come and go, and what is commanded above it
+// tells no more than that.
+func TestACapThatMayHoldOrNotLeavesTheCurveKnownBelow(t *testing.T) {
+	steps := append(slices.Clone(lineCases["throttle_curve"]), throttleAt("100", 1))
+	for i := range steps {
+		steps[i].Steer = 0
+	}
+	measured := func(capAt float64) (assertions.Verdict, *law.Curve) {
+		p := linePolicy("throttle_curve")
+		p.Cap = &law.Cap{Of: 0.87}
+		commands := 0
+		e := played(p, func(f *firmware) {
+			f.null = func(x float64, _ *rand.Rand) ([4]float64, bool) {
+				if commands++; commands%60 < 30 {
+					x = min(x, capAt)
+				}
+				return [4]float64{x, x, x, x}, true
+			}
+		}, steps...)
+		c, _ := assertions.MeasureCurve(e)
+		return assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "throttle_curve"}, e)), c
+	}
+	verdict, c := measured(0.87)
+	assert.Equal(t, assertions.Pass, verdict)
+	require.NotNil(t, c)
+	assert.InDelta(t, 0.87, c.At(1)[0].Low, 0.07)
+	assert.GreaterOrEqual(t, c.At(1)[0].High, 1.0)
+	assert.InDelta(t, 0.3, c.At(0.3)[0].Low, 0.01)
+	verdict, c = measured(0.6)
+	assert.Equal(t, assertions.Fail, verdict, "that is no cap of the policy")
+	assert.Nil(t, c)
 }
 
 func TestEverySituationIsTested(t *testing.T) {

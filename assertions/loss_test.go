@@ -414,3 +414,24 @@ func TestAKeptYawRateWhileTheWheelsGoOn(t *testing.T) {
 	assert.Equal(t, assertions.Fail, judged(false, 1.3))
 	assert.Equal(t, assertions.Fail, judged(true, 4))
 }
+
+// A shift that gathers may have taken a motor down to its lowest command before the frames went wrong, where its commands
+// cannot go past any limit.
+func TestAMotorAtAnEndOfItsRangeIsNotPastIt(t *testing.T) {
+	judged := func(wrong float64) assertions.Verdict {
+		p := lossPolicy()
+		p.ShiftAt.Grows, p.ShiftAt.Most, p.YawLost = law.GrowthIntegrating, 0.6, &law.Loss{Then: law.LossIgnored}
+		return assertions.Judge(assertions.PolicyBranch{Of: "bad_checksum", Step: "wrong"}, played(p, func(f *firmware) {
+			f.last = func(in *seen, m *[4]float64) {
+				switch in.step.Name {
+				case "before":
+					m[plant.FrontLeft] = 0
+				case "wrong":
+					m[plant.FrontLeft] = wrong
+				}
+			}
+		}, faultCases["bad_checksum"]...))[0].Verdict
+	}
+	assert.Equal(t, assertions.Pass, judged(0))
+	assert.Equal(t, assertions.Fail, judged(0.9))
+}

@@ -31,7 +31,7 @@ func (b *branch) sumWithin(name string, most float64) Result {
 		sum += m.Value
 		terms = append(terms, measure.Term{Of: m, Slope: 1})
 	}
-	est, limit := measure.Combine(sum, terms...), AtMost(most+4*max(b.e.CommandStep, b.resolutionOf()))
+	est, limit := measure.Combine(sum, terms...), AtMost(most+4*b.e.offBy())
 	r := found(name, "sum of the four commands", est, in.err, limit, b.s)
 	return r.explained(fmt.Sprintf("the four commands together came to %s ± %s of one motor's range; the policy allows %s", share(est.Value), share(est.Expanded()), share(most)),
 		remedy(est, limit, b.s.To-b.s.From, percent, " %"))

@@ -66,14 +66,14 @@ func (b *branch) throttleCurve() []ask {
 // levels judges how well the worst level of a motor is known.
 func (b *branch) levels(name string, w plant.Wheel) Result {
 	var worst measure.Estimate
-	at := &b.e.Steps[0]
+	at, l := &b.e.Steps[0], b.e.law()
 	for i := range b.e.Steps {
 		s := &b.e.Steps[i]
 		est, err := b.e.mean(w, s)
 		if err != nil {
 			return unjudged(name, err)
 		}
-		if i == 0 || est.Expanded() > worst.Expanded() {
+		if i == 0 || est.Expanded() > worst.Expanded() && !b.e.perhapsCapped(l, w, s) {
 			worst, at = est, s
 		}
 	}
@@ -85,18 +85,38 @@ func (b *branch) levels(name string, w plant.Wheel) Result {
 	return r.explained(why, why)
 }
 
+// perhapsCapped says whether a motor stands where by the law its cap may hold or not, from the cap on: with the
+// steering as near to the angle from which on it holds as that is read, it may come and go.
+func (e *Evidence) perhapsCapped(l *law.Law, w plant.Wheel, s *Step) bool {
+	in := e.meant(s)
+	a := l.At(&in)
+	if !(a.Highest.Low < a.Highest.High) {
+		return false
+	}
+	for _, f := range e.frames(w, s) {
+		if !(f.Value+f.Uncertainty >= a.Highest.Low-e.offBy()) {
+			return false
+		}
+	}
+	return true
+}
+
+// offBy returns by how much a command may be off by the policy: its resolution, at least one step.
+func (e *Evidence) offBy() float64 {
+	if r := e.policy().Resolution; r != nil {
+		return max(e.CommandStep, *r)
+	}
+	return e.CommandStep
+}
+
 // MeasureCurve returns what the motors are commanded with no shift over the throttle, as the steps of a case tell
 // that each hold one with nothing shifted. Between two of them it is as straight as their neighbours say. Where a
 // motor stands at its cap or its floor it may be meant to stand beyond. Below the lowest throttle that was
 // held anything may be commanded. ok is false where a level could not be read.
 func MeasureCurve(e *Evidence) (c *law.Curve, ok bool) {
 	c = &law.Curve{}
-	l, lowest := e.law(), e.Lowest
-	near := e.CommandStep
+	l, lowest, near := e.law(), e.Lowest, e.offBy()
 	var highest, least []float64 // from where on a motor may stand at its cap, or its floor
-	if r := e.policy().Resolution; r != nil {
-		near = max(near, *r)
-	}
 	for i := range e.Steps {
 		s := &e.Steps[i]
 		if n := len(c.Throttle); n > 0 && !(s.Throttle > c.Throttle[n-1]) {
@@ -107,10 +127,16 @@ func MeasureCurve(e *Evidence) (c *law.Curve, ok bool) {
 		var level [4]Limit
 		for w := range level {
 			est, err := e.mean(plant.Wheel(w), s)
-			if err != nil || !(est.Expanded() <= levelKnown) {
+			level[w] = est.Interval()
+			switch {
+			case err != nil:
+				return nil, false
+			case est.Expanded() <= levelKnown:
+			case e.perhapsCapped(l, plant.Wheel(w), s):
+				level[w] = between(a.Highest.Low-near, 1)
+			default:
 				return nil, false
 			}
-			level[w] = est.Interval()
 		}
 		c.Throttle, c.Motors = append(c.Throttle, s.Throttle), append(c.Motors, level)
 		highest, least = append(highest, a.Highest.Low-near), append(least, a.Lowest.High+near)

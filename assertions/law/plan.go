@@ -207,29 +207,37 @@ func (l *Law) ErrorFor(shift, gain float64) (yawError float64, ok bool) {
 // throttleSteps is how finely a throttle is looked for.
 const throttleSteps = 200
 
-// ThrottleWithRoom returns the least throttle, share of its range, at which each motor
+// ThrottleWithRoom returns the least and the most throttle, shares of its range, at which each motor
 // has that much room, share of range, both to the floor and to the cap with the steering turned, when
-// nothing is shifted. c is what the motors are commanded over the throttle; nil: the throttle itself. ok
-// is false where there is none.
-func (l *Law) ThrottleWithRoom(room float64, c *Curve) (throttle float64, ok bool) {
+// nothing is shifted. c is what the motors are commanded over the throttle; nil: the throttle itself. Where the
+// policy leaves out a floor or a cap, there is none, or with anyEnds the one of its kind that leaves least room. ok
+// is false where there is no such throttle.
+func (l *Law) ThrottleWithRoom(room float64, c *Curve, anyEnds bool) (least, most float64, ok bool) {
 	if c == nil {
 		c = Identity()
 	}
 	high := 1.0
 	if l.p.Cap != nil {
 		high = min(l.p.Cap.Of, 1)
+	} else if anyEnds {
+		high = leastCap
 	}
 	for k := range throttleSteps + 1 {
 		t := float64(k) / throttleSteps
 		low := max(l.scale.Lowest, 0)
 		if f := l.p.Floor; f != nil && t >= *f {
 			low = max(low, *f)
+		} else if f == nil && anyEnds {
+			low = max(low, mostFloor)
 		}
 		if t > nearIdle && l.hasRoom(l.unshifted(c, measure.Interval{Low: t, High: t}), low+room, high-room) {
-			return t, true
+			if !ok {
+				least = t
+			}
+			most, ok = t, true
 		}
 	}
-	return 0, false
+	return least, most, ok
 }
 
 // hasRoom says whether all commands lie from low to high, and together within the policy's cap of their sum.

@@ -172,18 +172,27 @@ func TestThrottleWithRoom(t *testing.T) {
 	p := bramble()
 	p.Floor = new(0.05)
 	l := law.New(p, law.Scale{})
-	throttle, ok := l.ThrottleWithRoom(0.2, nil)
+	throttle, most, ok := l.ThrottleWithRoom(0.2, nil, true)
 	require.True(t, ok)
 	assert.InDelta(t, 0.25, throttle, 1e-9)
-	_, ok = l.ThrottleWithRoom(0.45, nil)
+	assert.InDelta(t, 0.72, most, 1e-9)
+	_, _, ok = l.ThrottleWithRoom(0.45, nil, true)
 	assert.False(t, ok, "the cap is 92 %")
 	p.SumCap = new(0.9)
-	_, ok = law.New(p, law.Scale{}).ThrottleWithRoom(0.2, nil)
+	_, _, ok = law.New(p, law.Scale{}).ThrottleWithRoom(0.2, nil, true)
 	assert.False(t, ok, "four times 25 % is more than the cap of the sum")
 	motors := func(x float64) [4]measure.Interval { return [4]measure.Interval{at(x), at(x), at(x), at(x - 0.02)} }
-	throttle, ok = l.ThrottleWithRoom(0.2, &law.Curve{Throttle: []float64{0, 1}, Motors: [][4]measure.Interval{motors(0.02), motors(0.52)}})
+	throttle, _, ok = l.ThrottleWithRoom(0.2, &law.Curve{Throttle: []float64{0, 1}, Motors: [][4]measure.Interval{motors(0.02), motors(0.52)}}, true)
 	require.True(t, ok)
 	assert.InDelta(t, 0.5, throttle, 1e-9)
+	p.SumCap, p.Floor, p.Cap = nil, nil, nil
+	l = law.New(p, law.Scale{})
+	throttle, most, ok = l.ThrottleWithRoom(0.2, nil, false)
+	require.True(t, ok)
+	assert.Equal(t, [2]float64{0.2, 0.8}, [2]float64{throttle, most}, "there is no floor and no cap")
+	throttle, most, ok = l.ThrottleWithRoom(0.2, nil, true)
+	require.True(t, ok)
+	assert.Equal(t, [2]float64{0.4, 0.4}, [2]float64{throttle, most}, "there may be a floor of 20 % and a cap of 60 %")
 }
 
 func TestSpeedAndSteerForADemand(t *testing.T) {

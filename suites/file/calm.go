@@ -37,7 +37,11 @@ func (b *caseBuilder) calm(c *Case) {
 	dead := b.car.Policy.DeadShiftFor(0)
 	for i := range c.Steps {
 		if s := &c.Steps[i]; len(s.Shapes) > 0 && b.anyPolicy {
-			s.calm = s.clearShare(l, b.curve, dead) < clearAtLeast
+			h := s.history(b.car, b.bench)
+			if h.Curve = b.curve; h.Curve == nil && b.car.Policy.ThrottleCurve != law.ThrottleCurveNone {
+				h.Curve = law.Identity()
+			}
+			s.calm = s.clearShare(l, &h, dead) < clearAtLeast
 		}
 	}
 }
@@ -48,16 +52,12 @@ func (b *caseBuilder) curveKnown() bool {
 	return p.ThrottleCurve == law.ThrottleCurveNone || p.ThrottleCurve == law.ThrottleCurveCalibrated && b.curve != nil
 }
 
-// clearShare returns of what share of all motors' commands in a step the law surely asks that
+// clearShare returns of what share of all motors' commands in a step, which plays h, the law surely asks that
 // they differ from those with no shift by more than dead.
-func (s *Step) clearShare(l *law.Law, curve *law.Curve, dead float64) float64 {
-	h := s.history()
-	if curve != nil {
-		h.Curve = curve
-	}
+func (s *Step) clearShare(l *law.Law, h *law.History, dead float64) float64 {
 	clear, all := 0, 0
 	for at := signal.Time(0); at <= s.Observe; at += 2 * logPace {
-		a, ok := l.Frame(&h, at)
+		a, ok := l.Frame(h, at)
 		if !ok || a.Missing != "" {
 			continue
 		}
@@ -74,16 +74,30 @@ func (s *Step) clearShare(l *law.Law, curve *law.Curve, dead float64) float64 {
 	return float64(clear) / float64(all)
 }
 
-// history returns what a step plays, and what it holds before.
-func (s *Step) history() law.History {
-	h := law.History{Curve: law.Identity()}
+// history returns what a step plays, and what it holds before, of the receiver as often as the slowest of its wires tells it.
+func (s *Step) history(car *Car, bench *Bench) law.History {
+	h := law.History{SteerOpen: assertions.SteerOpen}
+	w := &bench.Wiring
+	receiver := max(w.Steer.Frame, w.Throttle.Frame, w.Gain.Frame, w.Bus.Period)
 	for _, one := range []struct {
-		c  trace.Channel
-		to *law.Series
-	}{{trace.Steer, &h.Steer}, {trace.Throttle, &h.Throttle}, {trace.Gain, &h.Gain}, {trace.YawRate, &h.YawRate}, {trace.Speed, &h.Speed}} {
-		way := s.moves(one.c)
-		for at := signal.Time(0); at <= s.Observe; at += logPace {
+		c    trace.Channel
+		to   *law.Series
+		wire signal.Time
+	}{
+		{trace.Steer, &h.Steer, receiver},
+		{trace.Throttle, &h.Throttle, receiver},
+		{trace.Gain, &h.Gain, receiver},
+		{trace.YawRate, &h.YawRate, 0}, {trace.Speed, &h.Speed, 0},
+	} {
+		way, pace := s.moves(one.c), max(logPace, one.wire)
+		for at := signal.Time(0); at <= s.Observe; at += pace {
 			one.to.Add(at, way.At(at))
+		}
+	}
+	speed, yawRate, steer := s.moves(trace.Speed), s.moves(trace.YawRate), s.moves(trace.Steer)
+	for at := signal.Time(0); at <= s.Observe; at += logPace {
+		for i, v := range car.Car.HubSpeeds(speed.At(at), yawRate.At(at), steer.At(at)) {
+			h.Wheels[i].Add(at, v)
 		}
 	}
 	return h

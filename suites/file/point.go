@@ -359,7 +359,8 @@ func (w *pointWork) standing(command float64) float64 {
 	return throttle
 }
 
-// room returns the throttle with at least that much room, and with as much as the steps' shifts need.
+// room returns the throttle with at least that much room, and with as much as the steps' shifts need: the least, or where
+// the firmware may make other commands of the throttle the one amid all that have it.
 func (w *pointWork) room(x *language.Value, asked float64) float64 {
 	need, p := 0.0, &w.b.car.Policy
 	for i := range w.c.Steps {
@@ -367,15 +368,21 @@ func (w *pointWork) room(x *language.Value, asked float64) float64 {
 			need = max(need, s.shift(w.l, p))
 		}
 	}
-	spare := roomSpare
-	if p.ThrottleCurve != law.ThrottleCurveNone && w.b.curve == nil {
+	spare, unknown := roomSpare, p.ThrottleCurve != law.ThrottleCurveNone && w.b.curve == nil
+	if unknown {
 		spare = unknownSpare
 	}
-	if t, ok := w.l.ThrottleWithRoom(max(asked, spare*need), w.b.curve); ok {
-		return t
-	}
-	if t, ok := w.l.ThrottleWithRoom(max(need, min(asked, leastRoom)), w.b.curve); ok {
-		return t
+	much := max(asked, spare*need)
+	enough := max(need, min(asked, leastRoom))
+	for _, try := range [...]struct {
+		room    float64
+		anyEnds bool
+	}{{much, true}, {max(enough, spare*need), true}, {much, false}, {enough, false}} {
+		if least, most, ok := w.l.ThrottleWithRoom(try.room, w.b.curve, try.anyEnds); ok && unknown {
+			return (least + most) / 2
+		} else if ok {
+			return least
+		}
 	}
 	w.none("the policy asks for a shift of up to %s there, and no throttle leaves so much room between floor and cap", language.Share.Format(rounded(need)))
 	return usualThrottle

@@ -30,6 +30,8 @@ func TestPointsAreThoseOfThePolicy(t *testing.T) {
 		{"past a standstill", "{no_shift_below: 0.5 m/s}", "{no_shift_below: 2 m/s, full_from: 5 m/s}", past, 8 * degree, 0.25, 0.12 / (0.16 / 60 * 0.6 * past * 8 / (0.33 + 0.0028*past*past)), ""},
 		{"past straight on", "straight: none", "straight: {no_shift_below: 10 deg}", 4, 12 * degree, 0.25, 0.12 / (0.16 / 60 * 0.6 * 1.5 * demand), ""},
 		{"above a floor", "floor: 0 %", "floor: 10 %", 4, 8 * degree, 0.35, 0.12 / (0.16 / 60 * 0.6 * demand), ""},
+		{"perhaps above a floor", "  floor: 0 %\n", "", 4, 8 * degree, 0.45, 0.12 / (0.16 / 60 * 0.6 * demand), ""},
+		{"any curve", "throttle_curve: none", "throttle_curve: any", 4, 8 * degree, (0.25 + 0.67) / 2, 0.12 / (0.16 / 60 * 0.6 * demand), ""},
 		{"a switch", "gain_steps: none", "gain_steps: [0 %, 100 %]", 4, 8 * degree, 0.25, 1, ""},
 		{"perhaps a switch", "  gain_steps: none\n", "", 4, 8 * degree, 0.25, 1, ""},
 		{"perhaps not straight on", "  straight: none\n", "", 4, 8 * degree, 0.25, 0.12 / (0.16 / 60 * 0.6 * demand), ""},
