@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/signal"
@@ -38,7 +39,29 @@ func (b *branch) arms() []ask {
 	if err == nil && len(b.s.Faults) > 0 {
 		err = b.s.undecided("this step has a fault, for which the board may wait as well; leave it out")
 	}
-	return []ask{b.undriven(b.name("no drive before the throttle was at idle"), b.s.To).orUnshown(err)}
+	all := []ask{b.undriven(b.name("no drive before the throttle was at idle"), b.s.To).orUnshown(err)}
+	if b.p.StartState == law.OutputsIdle {
+		all = append(all, b.idleMeanwhile().orUnshown(err))
+	}
+	return all
+}
+
+// idleMeanwhile asks of a board that starts at idle, and waits for the throttle, that it sends something while it waits. Of
+// one that starts silent nothing is asked: once each input has been there it may wait at idle.
+func (b *branch) idleMeanwhile() ask {
+	name := b.name("outputs " + b.p.StartState.String() + " meanwhile")
+	return asking(name, func(b *branch) Result {
+		if b.e.Trace == nil {
+			return unjudged(name, b.s.undecided("the case has no trace"))
+		}
+		return worstMotor(name, func(w plant.Wheel) (Result, error) {
+			n := float64(len(b.sincePowerUp(w, b.s.To)))
+			if n == 0 {
+				return Result{}, b.e.silent(w, b.s)
+			}
+			return judged(Result{Name: name, Step: b.s.Name, At: b.s.Applied}, Measurement{Quantity: "commands of " + w.String() + " since power-up", Estimate: n, Low: n, High: n, Limit: AtLeast(1)}), nil
+		})
+	}).of("start")
 }
 
 // undriven asks that no motor is driven from power-up to a time: it is at idle or silent.
@@ -50,7 +73,7 @@ func (b *branch) undriven(name string, until signal.Time) ask {
 		}
 		worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.undrivenFor(name, w, b.s.Applied+after), nil })
 		return b.controlled(worst, b.drivenLater)
-	})
+	}).of(b.of)
 }
 
 // undrivenFor judges one motor.

@@ -258,10 +258,10 @@ func (x *farCommand) hold(c *commands, s *Step, f *trace.Frame, burst signal.Tim
 	*x = farCommand{n: x.n, past: past, frame: *f, limit: limit, run: c.e, step: s, burst: burst, horizon: c.horizon}
 }
 
-// keys returns the keys of the policy without which the law would not rule out the command.
+// keys returns the keys of the policy that rule out the command: loosened in one of them, the law would not.
 func (x *farCommand) keys(w plant.Wheel) []string {
 	p := x.run.policy()
-	return slices.DeleteFunc(law.Keys(), func(key string) bool { return !says(p, key) || !x.allowedBy(p.Without(key), w) })
+	return slices.DeleteFunc(law.Keys(), func(key string) bool { return !says(p, key) || !x.allowedBy(p.Loosened(key), w) })
 }
 
 // allowedBy says whether a policy does not rule out the command.

@@ -139,6 +139,31 @@ func TestTheKeysThatRuleACommandOut(t *testing.T) {
 	}
 }
 
+// Traction control cuts motors that would else have to be driven: one that cuts at less than its share of speed is ruled out
+// by that share.
+func TestAMotorThatIsCutTooSoonNamesTractionControl(t *testing.T) {
+	const w = plant.FrontRight // the fastest wheel
+	judged := func(share float64) assertions.Result {
+		p := lossPolicy()
+		p.Straight, p.ThrottleCurve, p.TractionControl = nil, law.ThrottleCurveNone, new(share)
+		e := commanded(p, base(), before())
+		e.Car = &plant.Car{FrontAxle: 0.14, RearAxle: 0.19, FrontTrack: 0.3, RearTrack: 0.3, WheelRadius: 0.05}
+		for t := e.Trace.Start; t < e.Steps[len(e.Steps)-1].To; t += ms {
+			s := playedAt(e, t)
+			for w, v := range e.Car.HubSpeeds(s.Speed, s.YawRate, s.Steer) {
+				wheel := trace.WheelFrontLeft + trace.Channel(w)
+				e.Trace.Column[wheel] = append(e.Trace.Column[wheel], v/e.Car.WheelRadius)
+			}
+		}
+		change(1, w, 150*ms, 180*ms, func(f *trace.Frame) { f.Value -= 0.3 })(e)
+		return everyCommand(t, e)
+	}
+	assert.Equal(t, assertions.Pass, judged(0.01).Verdict)
+	late := judged(0.4)
+	assert.Equal(t, assertions.Fail, late.Verdict)
+	assert.Contains(t, late.Keys, "traction_control")
+}
+
 // Where no throttle curve is declared, a baseline tells nothing of another throttle.
 func TestASweptThrottleOfABoardOfWhichNoCurveIsDeclared(t *testing.T) {
 	p := lossPolicy()

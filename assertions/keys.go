@@ -26,6 +26,7 @@ var keysBeside = map[string][]string{
 	"monotone":          {"understeer", "oversteer", "demand"},
 	"no_wind_up":        {"response", "at_the_limit"},
 	"throttle_as_it_is": {"throttle_curve"},
+	"arms":              {"start"},
 	"throttle_lost":     {"safe_state"},
 	"receiver_lost":     {"safe_state"},
 	"receiver_flag":     {"safe_state"},
@@ -36,10 +37,12 @@ var keysBeside = map[string][]string{
 func KeysOf(situation string) []string { return append([]string{situation}, keysBeside[situation]...) }
 
 // KeysAsked returns those of [KeysOf] that the checks of a situation ask by a policy: what the motors carry after a loss is
-// asked where that stops them. The slice is the caller's.
+// asked where that stops them, and what they carry until it is armed where that is idle. The slice is the caller's.
 func KeysAsked(situation string, p *law.Policy) []string {
-	const safe = "safe_state"
-	keys := slices.DeleteFunc(KeysOf(situation), func(k string) bool { return k == safe })
+	const safe, start = "safe_state", "start"
+	keys := slices.DeleteFunc(KeysOf(situation), func(k string) bool {
+		return k == safe || k == start && situation != start && p.StartState != law.OutputsIdle
+	})
 	if loss := LossNamed(p, situation); loss != nil && loss.Then == law.LossIdle {
 		keys = append(keys, safe)
 	}

@@ -1,6 +1,7 @@
 package assertions_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -136,6 +137,7 @@ func TestFaultsThatAreNotMet(t *testing.T) {
 		{"drives before the throttle was let go", "arms", func(f *firmware) { f.neverWaits = true }, "after power-up"},
 		{"drives before it rested", "start_at_rest", func(f *firmware) { f.neverWaits = true }, "after power-up"},
 		{"silent at first where idle is asked", "start", func(f *firmware) { f.silentAtStart = true }, "sent no command"},
+		{"silent where idle is asked while it waits for the throttle", "arms", func(f *firmware) { f.silentAtStart = true }, "sent no command"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {
@@ -332,6 +334,29 @@ func TestABoardThatRestsFirst(t *testing.T) {
 		results := judge("start_at_rest", "power_up", p, func(f *firmware) { f.neverWaits = true }, steps...)
 		assert.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
 	}
+}
+
+// A board that starts at idle is at idle while it waits for the throttle, and that is asked of start; one that starts silent
+// may be either by then.
+func TestWhatABoardCarriesThatWaitsForTheThrottle(t *testing.T) {
+	for _, starts := range []law.Outputs{law.OutputsIdle, law.OutputsSilent} {
+		for _, silent := range []bool{false, true} {
+			p := lossPolicy()
+			p.StartState = starts
+			results := judge("arms", "power_up", p, func(f *firmware) { f.silentAtStart = silent }, faultCases["arms"]...)
+			if starts == law.OutputsIdle && silent {
+				require.Len(t, results, 2)
+				assert.Equal(t, assertions.Pass, results[0].Verdict)
+				assert.Equal(t, assertions.Fail, results[1].Verdict)
+				assert.Equal(t, []string{"start"}, results[1].Keys)
+				continue
+			}
+			assert.Equal(t, assertions.Pass, assertions.Worst(results), "starts %v, silent %v: %+v", starts, silent, results)
+		}
+		assert.Equal(t, starts == law.OutputsIdle, slices.Contains(assertions.KeysAsked("arms", &law.Policy{StartState: starts}), "start"))
+	}
+	results := judge("arms", "power_up", lossPolicy(), func(f *firmware) { f.neverWaits = true }, faultCases["arms"]...)
+	assert.Equal(t, []string{"arms"}, results[0].Keys)
 }
 
 // Where each channel of the receiver has its own line, all of them lost is each of them lost.

@@ -2,6 +2,7 @@ package suites_test
 
 import (
 	"math"
+	"slices"
 
 	"hilrig/assertions/law"
 	"hilrig/rig/board"
@@ -110,7 +111,7 @@ var breaches = append([]breach{
 	}},
 	{key: "straight", way: "none", policy: func(p *law.Policy, _ *lot) bool { p.Straight = nil; return true }},
 	{key: "gain_steps", way: "none", policy: func(p *law.Policy, _ *lot) bool { p.GainSteps = nil; return true }},
-	{key: "sum", way: "an axle moves by half", policy: func(p *law.Policy, l *lot) bool {
+	{key: "sum", way: "an axle moves by half", breaks: sumsDiffer, policy: func(p *law.Policy, l *lot) bool {
 		for _, s := range []**law.Split{&p.Understeer, &p.Oversteer} {
 			if *s != nil {
 				half := **s
@@ -186,7 +187,7 @@ var breaches = append([]breach{
 		}
 		return false
 	}, policy: func(p *law.Policy, l *lot) bool { return another(&p.SafeState, l) }},
-	{key: "start", way: "the other word", breaks: always, policy: func(p *law.Policy, l *lot) bool { return another(&p.StartState, l) }},
+	{key: "start", way: "the other word", breaks: startTells, policy: func(p *law.Policy, l *lot) bool { return another(&p.StartState, l) }},
 	{key: "start_at_rest", way: "drives at once", breaks: always, policy: func(p *law.Policy, _ *lot) bool { p.StartAtRest = nil; return true }},
 	{key: "arms", way: "drives without", breaks: always, policy: func(p *law.Policy, _ *lot) bool { p.Arms = 0; return true }},
 	{key: "outputs_together", way: "one after the other", board: func(b *board.Settings, p *law.Policy) bool {
@@ -204,10 +205,35 @@ var breaches = append([]breach{
 }, append(splitBreaches(), lossBreaches()...)...)
 
 // demandTells says whether a wrong demand comes out at all: by where the sense of the shift changes, which takes both branches
-// to be declared, or else by some command for which the law leaves no room.
+// to be declared and the demand to lie beyond its tolerance, or else by some command for which the law leaves no room.
 func demandTells(declared *suites.Setup, was, is *law.Policy) bool {
 	p := &declared.Car.Policy
-	return p.Understeer != nil && p.Oversteer != nil || commandsDiffer(declared, was, is)
+	both := p.Understeer != nil && p.Oversteer != nil
+	return both && differ(declared, was, is, branchesApart) || commandsDiffer(declared, was, is)
+}
+
+// branchesApart says whether by one answer the car turns too little for sure, and by the other too much.
+func branchesApart(a, b *law.Answer) bool {
+	return a.Branch == law.Understeer && b.Branch == law.Oversteer || a.Branch == law.Oversteer && b.Branch == law.Understeer
+}
+
+// startTells says whether the board has to wait for something after power-up during which the policy says what its lines
+// carry: an input that it may not drive without or, at idle, for the throttle to be let go.
+func startTells(declared *suites.Setup, _, _ *law.Policy) bool {
+	p := &declared.Car.Policy
+	waits := slices.ContainsFunc([]*law.Loss{p.ThrottleLost, p.SteerLost, p.ReceiverLost, p.YawLost}, func(l *law.Loss) bool {
+		return l != nil && (l.Then == law.LossNoShift || l.Then == law.LossIdle)
+	})
+	return waits || p.Arms != 0 && p.StartState == law.OutputsIdle
+}
+
+// readsAsStanding says whether a loss of an encoder that one policy has ignored and the other answered by no shift comes to
+// the same: a board that goes by the slowest wheel takes a car for standing of which an encoder is silent.
+func readsAsStanding(was, is *law.Policy) bool {
+	none := func(p *law.Policy) bool {
+		return p.EncoderLost.Then == law.LossNoShift || p.EncoderLost.Then == law.LossIgnored && p.Demand.SpeedFrom == law.SpeedFromSlowest && p.Standstill != nil
+	}
+	return none(was) && none(is)
 }
 
 // slowestFrames is how long the slowest sensor of a drawn bench takes from one frame to the next, s.
@@ -286,7 +312,9 @@ func lossBreaches() (all []breach) {
 				loss.Within = 200 * signal.Millisecond
 			}
 			return loss.Then != was.Then && !sameGainAs(&was, loss)
-		}, notMasked(x.key))
+		}, func(declared *suites.Setup, was, is *law.Policy) bool {
+			return notMasked(x.key)(declared, was, is) && !(x.key == "encoder_lost" && readsAsStanding(was, is))
+		})
 		change("too late", func(loss *law.Loss, _ *lot) bool {
 			loss.Within = signal.Time((float64(loss.Within)*beyond + haste) / (1 - 0.15)) // the board stays so far within
 			return stops(loss)

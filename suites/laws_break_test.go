@@ -78,26 +78,39 @@ func (x *breach) broken(t *testing.T, n uint64, d *drawnLaw, declared *suites.Se
 // another policy, and the policy as it was has it command otherwise: what goes past the declared law unbroken, for that
 // leaves something out, is no sign of a breach.
 func commandsDiffer(declared *suites.Setup, was, is *law.Policy) bool {
+	return differ(declared, was, is, func(a, b *law.Answer) bool { return sumsApart(a, b) || motorsApart(a, b) })
+}
+
+// sumsDiffer says the same of the sum of the four commands alone.
+func sumsDiffer(declared *suites.Setup, was, is *law.Policy) bool {
+	return differ(declared, was, is, sumsApart)
+}
+
+// differ says whether somewhere the answer of the law of what is declared and that of a board that keeps another policy are
+// apart, and the board's is apart from that of one which keeps the policy as it was.
+func differ(declared *suites.Setup, was, is *law.Policy, apart func(a, b *law.Answer) bool) bool {
 	asked := file.LawOn(&declared.Car.Policy, declared.Bench)
 	unbroken, kept := file.LawOn(exactly(was), declared.Bench), file.LawOn(exactly(is), declared.Bench)
 	for _, x := range operatingPoints(is) {
 		x.Track = declared.Car.Car.FrontTrack
 		in := kept.Inputs(x, law.Identity())
 		a, b := asked.At(&in), kept.At(&in)
-		if !answersApart(&a, &b) {
+		if !apart(&a, &b) {
 			continue
 		}
 		in = unbroken.Inputs(x, law.Identity())
-		if c := unbroken.At(&in); answersApart(&b, &c) {
+		if c := unbroken.At(&in); apart(&b, &c) {
 			return true
 		}
 	}
 	return false
 }
 
-// exactly returns a policy within none of its tolerances.
+// exactly returns the policy of what a board commands that keeps p within none of its tolerances: its sum is what the four
+// commands come to, whether p has it kept or not.
 func exactly(p *law.Policy) *law.Policy {
 	exact := *p
+	exact.SumKept = false
 	if exact.Demand != nil {
 		d := *exact.Demand
 		d.Within = 0
@@ -111,11 +124,11 @@ func exactly(p *law.Policy) *law.Policy {
 	return &exact
 }
 
-// answersApart says whether two laws' answers have nothing in common, in the sum or in a motor's command.
-func answersApart(a, b *law.Answer) bool {
-	if apart(a.Sum, b.Sum) {
-		return true
-	}
+// sumsApart says whether the sums of two laws' answers have nothing in common.
+func sumsApart(a, b *law.Answer) bool { return apart(a.Sum, b.Sum) }
+
+// motorsApart says whether two laws' answers have nothing in common in some motor's command.
+func motorsApart(a, b *law.Answer) bool {
 	for i := range a.Commands {
 		if apart(a.Commands[i], b.Commands[i]) {
 			return true
@@ -142,7 +155,7 @@ func operatingPoints(p *law.Policy) (all []law.Point) {
 			if p.Demand != nil && speed*steer != 0 {
 				demand = p.Demand.YawRate(speed, steer*degree)
 			}
-			for _, share := range []float64{-2, -1, -0.4, 0, 0.4, 0.8, 0.95, 1, 1.05, 1.2, 1.6, 2.5} {
+			for _, share := range []float64{-2, -1, -0.4, 0, 0.4, 0.8, 0.95, 0.99, 1, 1.01, 1.05, 1.2, 1.6, 2.5} {
 				for _, throttle := range []float64{0.04, 0.1, 0.4, 0.8, 1} {
 					for _, gain := range []float64{0.2, 0.4, 0.5, 0.8, 1} {
 						all = append(all, law.Point{Steer: steer * degree, Speed: speed, YawRate: share * demand, Throttle: throttle, Gain: gain})

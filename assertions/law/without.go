@@ -69,3 +69,18 @@ func (p *Policy) Without(key string) Policy {
 	}
 	return out
 }
+
+// Loosened returns a policy that rules no command out by a key of a car file, and says the rest; p itself does
+// not change. It is the one without the key, but for one that only allows something: a policy without traction
+// control does not let a board cut a motor, and one that is loosened has it cut at any speed of a wheel.
+func (p *Policy) Loosened(key string) Policy {
+	if key == "traction_control" && p.TractionControl != nil {
+		out := *p
+		out.TractionControl = new(atAnySpeed)
+		return out
+	}
+	return p.Without(key)
+}
+
+// atAnySpeed is a share of its speed by which every wheel is faster than the slowest.
+const atAnySpeed = -1.0
