@@ -27,23 +27,25 @@ func (l *Law) Mean(h *History, ends []signal.Time) (a Answer, ok bool) {
 	for k := range delays {
 		at := places{}
 		delay := horizon * signal.Time(k) / (delays - 1)
+		j := newJumps()
 		one, ok := l.average(ends, func(end signal.Time) (Inputs, bool) {
 			return l.between(h, end-delay, end-delay, &at)
-		})
+		}, j)
 		if !ok {
 			return a, false
 		}
+		j.widen(&one, ends, horizon, h.YawRate.Period())
 		a = hullOf(k, a, one)
 	}
 	at := places{}
 	one, ok := l.average(ends, func(end signal.Time) (Inputs, bool) {
 		return l.smoothed(h, end-horizon, end, &at)
-	})
+	}, newJumps())
 	return hullOf(delays, a, one), ok
 }
 
-// average returns the mean of the law's answers.
-func (l *Law) average(ends []signal.Time, inputs func(end signal.Time) (Inputs, bool)) (a Answer, ok bool) {
+// average returns the mean of the law's answers, whose jumps it hands on.
+func (l *Law) average(ends []signal.Time, inputs func(end signal.Time) (Inputs, bool), j *jumps) (a Answer, ok bool) {
 	n := float64(len(ends))
 	for k, end := range ends {
 		in, ok := inputs(end)
@@ -58,6 +60,7 @@ func (l *Law) average(ends []signal.Time, inputs func(end signal.Time) (Inputs, 
 		}
 		sum(&a.Sum, one.Sum)
 		a.note(k, &one)
+		j.add(&one)
 	}
 	for i := range a.Commands {
 		a.Commands[i], a.Unshifted[i], a.Shifts[i] = scaled(a.Commands[i], 1/n), scaled(a.Unshifted[i], 1/n), scaled(a.Shifts[i], 1/n)
