@@ -162,7 +162,9 @@ func lateness(t testing.TB, ideal, real *listener) (worst signal.Time) {
 		n := min(len(want), len(got)) // the last may still be due
 		require.InDelta(t, len(want), n, 2, line.Name)
 		for i := range n {
-			require.GreaterOrEqual(t, got[i].At, want[i].At, "no edge of %s is early", line.Name)
+			if got[i].At < want[i].At { // a comparison by the library costs more than the run
+				require.GreaterOrEqual(t, got[i].At, want[i].At, "no edge of %s is early", line.Name)
+			}
 			worst = max(worst, got[i].At-want[i].At)
 		}
 	}

@@ -41,9 +41,10 @@ func TestFind(t *testing.T) {
 		{"dshot600", decode.Motor{Kind: decode.DShot600}, 125 * us},
 		{"dshot600, inverted", decode.Motor{Kind: decode.DShot600, DShot: decode.DShot{Inverted: true}}, 250 * us},
 	} {
+		recorded := record(t, row.motor, row.period, 500*ms, 9)
 		for _, sampler := range []signal.Time{0, 175} {
 			for _, begin := range []int{0, 1, 17} {
-				edges := lineOf(record(t, row.motor, row.period, 500*ms, 9), 2, sampler)[begin:]
+				edges := lineOf(recorded, 2, sampler)[begin:]
 				guesses := decode.Find(edges)
 				require.NotEmpty(t, guesses, row.name)
 				g := guesses[0]

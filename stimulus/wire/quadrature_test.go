@@ -62,7 +62,9 @@ func TestQuadratureSteady(t *testing.T) {
 				}
 				// 1 ns, and the rounding of a rate to 2^-62 counts per nanosecond.
 				rounding := float64(edge.At) * 0x1p-63 * period
-				require.InDelta(t, k*period, float64(edge.At), 1.001+rounding, "edge %d", i)
+				if math.Abs(k*period-float64(edge.At)) > 1.001+rounding {
+					require.InDelta(t, k*period, float64(edge.At), 1.001+rounding, "edge %d", i)
+				}
 			}
 		})
 	}
