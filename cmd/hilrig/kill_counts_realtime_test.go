@@ -3,4 +3,4 @@
 package main
 
 // killMoments is at how many moments a run is ended in each way.
-const killMoments = 10
+const killMoments = 4

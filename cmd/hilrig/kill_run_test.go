@@ -5,6 +5,8 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"hash/fnv"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	ossignal "os/signal"
@@ -40,6 +42,14 @@ type killBench struct {
 // drawn: the board comes up in its first 50 ms, rests until 150 ms, takes to the speed until
 // 250 ms, and is judged after that.
 const killWithin = 350 * time.Millisecond
+
+// killDraws draws the moments of one way of ending a run: others for each value of HILRIG_DRAW, which
+// .ci/run gives the commit, so that few moments a commit come to many over commits.
+func killDraws(of uint64, way int) *rand.Rand {
+	h := fnv.New64a()
+	h.Write([]byte(os.Getenv("HILRIG_DRAW")))
+	return rand.New(rand.NewPCG(h.Sum64()^of, uint64(way)))
+}
 
 const killBenchPath = "testdata/kill/bench.yaml"
 

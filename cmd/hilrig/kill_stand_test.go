@@ -23,7 +23,7 @@ func TestEveryEndOfARunOfAStandIsSafe(t *testing.T) {
 	require.NoError(t, err)
 	bench := killBenchOf(t, live.OfStand(s), "esc", killStandPath)
 	ends, stops := killKinds, standstills
-	if killMoments <= 10 {
+	if killMoments < 50 {
 		ends = slices.DeleteFunc(slices.Clone(ends), func(k killKind) bool { return k.name != "SIGKILL of the worker" })
 		stops = slices.DeleteFunc(slices.Clone(stops), func(k standstill) bool { return k.name != "the supervisor is stopped and continues" })
 	}

@@ -3,7 +3,6 @@
 package main
 
 import (
-	"math/rand/v2"
 	"regexp"
 	"strconv"
 	"strings"
@@ -76,7 +75,7 @@ func endAll(t *testing.T, bench *killBench, kinds []killKind) {
 	require.NoError(t, unix.Prctl(unix.PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0), "the end of a worker without a parent is for the test to see")
 	for i, kind := range kinds {
 		t.Run(kind.name, func(t *testing.T) {
-			random := rand.New(rand.NewPCG(18, uint64(i)))
+			random := killDraws(18, i)
 			var sum tally
 			for range moments {
 				after := time.Duration(random.Int64N(int64(killWithin)))

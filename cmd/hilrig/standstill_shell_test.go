@@ -5,7 +5,6 @@ package main
 import (
 	"fmt"
 	"io"
-	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -107,7 +106,7 @@ var shellEnded = regexp.MustCompile(`ended with (\d+)`)
 func TestCtrlZEndsAndFgBringsNothingBack(t *testing.T) {
 	onlyInQuiet(t)
 	b := readKillBench(t)
-	random := rand.New(rand.NewPCG(10, 100))
+	random := killDraws(10, 100)
 	counted, busy := 0, 0
 	for range killMoments {
 		after := time.Duration(random.Int64N(int64(killWithin)))
@@ -179,7 +178,7 @@ func TestTheNextStartMakesSafe(t *testing.T) {
 	onlyInQuiet(t)
 	require.NoError(t, unix.Prctl(unix.PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0), "the end of a worker without a parent is for the test to see")
 	b := readKillBench(t)
-	random := rand.New(rand.NewPCG(10, 200))
+	random := killDraws(10, 200)
 	counted, busy := 0, 0
 	for range killMoments {
 		after := time.Duration(random.Int64N(int64(killWithin)))

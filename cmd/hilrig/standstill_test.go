@@ -4,7 +4,6 @@ package main
 
 import (
 	"fmt"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"slices"
@@ -171,7 +170,7 @@ func stopAll(t *testing.T, bench *killBench, kinds []standstill) {
 	require.NoError(t, unix.Prctl(unix.PR_SET_CHILD_SUBREAPER, 1, 0, 0, 0), "the end of a worker without a parent is for the test to see")
 	for i, kind := range kinds {
 		t.Run(kind.name, func(t *testing.T) {
-			random := rand.New(rand.NewPCG(10, uint64(i)))
+			random := killDraws(10, i)
 			counted, busy := 0, 0
 			for range killMoments {
 				after := time.Duration(random.Int64N(int64(killWithin)))
