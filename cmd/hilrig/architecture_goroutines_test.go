@@ -16,7 +16,8 @@ import (
 // named after concurrentUse.
 var alone = []string{
 	"assertions", "plant", "stimulus",
-	"rig/board", "rig/decode", "rig/interlock", "rig/signal", "rig/trace", "suites/demo", "suites/file", "suites/language", "suites/report/compare", "suites/report/page",
+	"rig/benchtest", "rig/board", "rig/decode", "rig/interlock", "rig/raspberry/cdev", "rig/raspberry/claim", "rig/raspberry/timing", "rig/signal", "rig/simulated", "rig/trace",
+	"suites/demo", "suites/file", "suites/language", "suites/report/compare", "suites/report/page", "suites/standard",
 }
 
 // concurrentUse is in the name of each test of those folders that calls what is safe for
