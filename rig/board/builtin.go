@@ -154,6 +154,7 @@ func (b *BuiltIn) wireYaw(idle func(name string, p pin) bool) {
 		jump:     int32(float64(s.YawJump/unit) + 0.5),
 		agree:    int32(float64(s.YawAgree/unit) + 0.5),
 		believes: b.has(spikeBelieved),
+		apart:    s.YawTimeout,
 	}
 }
 

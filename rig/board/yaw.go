@@ -9,6 +9,8 @@ type yawSensor struct {
 	agree    int32 // within this the next frame confirms it; at most jump
 	believes bool  // seeded fault: jumps are believed at once
 
+	apart signal.Time // frames farther apart have not gone on: one of them was lost
+
 	value   int32       // believed
 	at      signal.Time // of the last good frame
 	seen    bool
@@ -24,7 +26,7 @@ func (y *yawSensor) update(v int16, at signal.Time) { y.updateRaw(int32(v), at) 
 // updateRaw does so with a value of any size.
 func (y *yawSensor) updateRaw(raw int32, at signal.Time) {
 	last := y.raw
-	if !y.seen || raw != last {
+	if !y.goesOn(at) || raw != last {
 		y.changed = at
 	}
 	y.raw, y.at = raw, at
@@ -34,9 +36,12 @@ func (y *yawSensor) updateRaw(raw int32, at signal.Time) {
 	y.seen = true
 }
 
+// goesOn reports whether a good frame at the given time follows on the last one.
+func (y *yawSensor) goesOn(at signal.Time) bool { return y.seen && at-y.at <= y.apart }
+
 // sequence takes in the counter of a good frame; update follows.
 func (y *yawSensor) sequence(count uint64, at signal.Time) {
-	if !y.seen || count != y.count {
+	if !y.goesOn(at) || count != y.count {
 		y.count, y.counted = count, at
 	}
 }
@@ -57,7 +62,7 @@ func (y *yawSensor) frozen(limit signal.Time) bool {
 }
 
 func (y *yawSensor) restart() {
-	*y = yawSensor{jump: y.jump, agree: y.agree, believes: y.believes}
+	*y = yawSensor{jump: y.jump, agree: y.agree, believes: y.believes, apart: y.apart}
 }
 
 func distance(a, b int32) int32 { return max(a-b, b-a) }

@@ -95,6 +95,24 @@ func TestFramesAmongBytes(t *testing.T) {
 	}
 }
 
+// TestFramesThatWereLostDoNotStandStill has frames of one value and one count go on, and stay away in between.
+func TestFramesThatWereLostDoNotStandStill(t *testing.T) {
+	const limit, apart = 60 * signal.Millisecond, 20 * signal.Millisecond
+	for _, c := range []struct {
+		name     string
+		between  signal.Time
+		together bool
+	}{{"frame after frame", 10 * signal.Millisecond, true}, {"as far apart as one may be", apart, true}, {"a loss before each", 70 * signal.Millisecond, false}} {
+		y := yawSensor{jump: math.MaxInt32, agree: math.MaxInt32, apart: apart}
+		for at := signal.Millisecond; at < 4*limit; at += c.between {
+			y.sequence(7, at)
+			y.updateRaw(42, at)
+		}
+		assert.Equal(t, c.together, y.frozen(limit), c.name)
+		assert.Equal(t, c.together, y.counterStands(limit), c.name)
+	}
+}
+
 // TestSteeringTable takes angles between the rows of a table, and the ends beyond them.
 func TestSteeringTable(t *testing.T) {
 	s := Settings{SteerTable: []SteerPoint{{1000, -0.5}, {1500, 0}, {2000, 0.4}}}
