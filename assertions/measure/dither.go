@@ -27,12 +27,29 @@ const (
 // MeanOfSteps returns the estimate of what x, read in steps of step, stands for: its mean, moved to
 // what the noise that takes it over the edges of steps says of it. Values of which one in six is a
 // step lower are rather those of a value near the edge with little noise, and seldom those of one
-// that lies a sixth of a step off. systematic is what else every value shares.
+// that lies a sixth of a step off. systematic is what else every value shares. Of values that have two levels alone what
+// their spread leaves open is at most how far these are apart.
 func MeanOfSteps(x []float64, step, systematic float64) Estimate {
 	off, left := OffSteps(x, step)
 	e := MeanOf(x, RootSumSquare(left, systematic))
+	if apart, ok := twoLevels(x, step); ok && e.Statistical > 0 && e.Expanded() > apart {
+		e.Statistical, e.DegreesOfFreedom = apart/2, 0
+	}
 	e.Value += off
 	return e
+}
+
+// twoLevels returns how far apart the two levels are of which x has each value, each known to half a step; ok is false
+// where it has one or more than two. A command that goes to and fro so slowly between two of the firmware's own steps that few changes are seen is worth
+// hardly more than one value, and from its spread alone nothing would follow; but its mean lies between the two.
+func twoLevels(x []float64, step float64) (apart float64, ok bool) {
+	i := RangeOf(x...)
+	for _, v := range x {
+		if v > i.Low+step/2 && v < i.High-step/2 {
+			return 0, false
+		}
+	}
+	return i.Width(), i.Width() > step/2
 }
 
 // OffSteps returns how far what x stands for lies from its mean, as far as x tells it, and the standard

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions/measure"
 )
@@ -71,6 +72,33 @@ func TestIntervalsOfCommandsHoldTheirMean(t *testing.T) {
 			assert.GreaterOrEqual(t, share, 0.92)
 		})
 	}
+}
+
+// Of commands that go to and fro between two of the firmware's own steps, and stay at each for long, the interval is no
+// wider than it takes to hold both, and then holds the mean.
+func TestTheMeanOfTwoLevelsLiesBetweenThem(t *testing.T) {
+	const apart, often, upto, widest = 3.0, 0.6, 0.1, 3.0 + 0.1 + 1 // with what reading in steps leaves
+	random := rand.New(rand.NewPCG(5, 6))
+	bounded := 0
+	for range 300 {
+		x := []float64{100, 100 + apart}
+		for len(x) < 75 {
+			at := 100.0
+			if random.Float64() < often {
+				at += apart
+			}
+			for range 5 + random.IntN(30) {
+				x = append(x, at+upto*random.Float64())
+			}
+		}
+		mean := measure.MeanOfSteps(x, 1, 0)
+		require.LessOrEqual(t, mean.Expanded(), widest)
+		if mean.Expanded() >= apart {
+			bounded++
+			assert.InDelta(t, 100+often*apart, mean.Value, mean.Expanded())
+		}
+	}
+	assert.Greater(t, bounded, 100)
 }
 
 // coverageOf plays commands and their true mean so often, and returns the share of intervals that
