@@ -129,6 +129,16 @@ func (inj *injection) prepareDisturbance(f *stimulus.Fault, w wireRef, start sig
 	return nil
 }
 
+// portsAreCalm says whether no port's line is disturbed from a time on.
+func (inj *injection) portsAreCalm(at signal.Time) bool {
+	for _, d := range inj.portFaults {
+		if !d.idle(at) {
+			return false
+		}
+	}
+	return true
+}
+
 // levels finds the present levels of a wire's lines.
 func (inj *injection) levels(d *disturbance) {
 	for i, l := range d.lines {

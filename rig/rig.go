@@ -51,6 +51,11 @@ type Settings struct {
 	// sampled, others as they were handed over, before their time. Either are in order of
 	// time for each line.
 	Seen func(driven, captured []signal.Edge)
+	// Ahead is how long the loop may run ahead of the bench in open loop: it hands over what is driven tick by tick, and lets
+	// time pass and takes what came back once for all of it. That saves a bench in virtual time the way to a board which is far.
+	// What the board gets and what stands in traces is the same. 0, and below two ticks, is never; it has no effect on a bench that is
+	// not exact or answers requests, nor where Seen is told.
+	Ahead signal.Time
 }
 
 // Rig plays programs into one bench. It is used by one goroutine.
@@ -73,13 +78,14 @@ type Rig struct {
 	values  [trace.Channels]float64 // as played
 	heading float64                 // rad, in open loop the integral of the yaw rate, from -pi to pi
 	behind  bool                    // the loop leaves out ticks until it has come to the present
+	ahead   ahead
 
 	back    readback
 	timing  Timing
 	spare   trace.Trace // where programs go that nobody reads
 	streams [][]signal.Edge
 	edges   []signal.Edge
-	taken   []signal.Edge
+	taken   []signal.Edge // captured and not decoded yet
 }
 
 // New returns a rig over bench, whose layout has to be that of the wiring. The
@@ -109,6 +115,7 @@ func New(bench Bench, s Settings) (*Rig, error) {
 	now := bench.Now()
 	r.next = (now/r.tick + 1) * r.tick
 	r.skipFrames()
+	r.ahead.most = r.mostAhead(&s)
 	return r, nil
 }
 
@@ -202,15 +209,16 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 	for range ticks {
 		select {
 		case <-done:
-			return ctx.Err()
+			return cmp.Or(r.catchUp(tr), ctx.Err())
 		default:
 		}
-		if err := r.capture(tr); err != nil {
+		at := r.next - start
+		closed := p.Closed && at >= p.Release
+		if err := r.take(tr, closed); err != nil {
 			return err
 		}
-		at := r.next - start
 		r.read(p, at)
-		if p.Closed && at >= p.Release {
+		if closed {
 			if !released {
 				r.release()
 				released = true
@@ -225,13 +233,12 @@ func (r *Rig) Play(ctx context.Context, p *stimulus.Program, tr *trace.Trace) er
 		if err := r.put(tr); err != nil {
 			return err
 		}
-		if err := r.bench.Wait(r.next); err != nil {
+		if err := r.pass(tr, closed); err != nil {
 			return err
 		}
-		r.next += r.tick
 		tr.Fold()
 	}
-	return nil
+	return r.catchUp(tr)
 }
 
 // ticks returns how many ticks a program lasts.
@@ -255,15 +262,26 @@ func (r *Rig) read(p *stimulus.Program, at signal.Time) {
 func (r *Rig) capture(tr *trace.Trace) error {
 	var err error
 	now := r.bench.Now() // before: of what comes meanwhile in real time only a part is taken
-	r.taken, err = r.bench.Captured(r.taken[:0])
+	r.taken, err = r.bench.Captured(r.taken)
 	if err != nil {
 		return err
 	}
+	r.decode(r.taken, now, tr)
+	err = r.back.compare(tr)
+	if r.seen != nil {
+		r.seen(r.back.edges, r.taken)
+	}
+	r.taken = r.taken[:0]
+	return err
+}
+
+// decode takes captured edges, which are all that came by the time now, and what they make of the motors' commands.
+func (r *Rig) decode(edges []signal.Edge, now signal.Time, tr *trace.Trace) {
 	var frames, events [4]int // of each motor, before
 	for m := range r.motor {
 		frames[m], events[m] = len(tr.Motor[m].Frames), len(tr.Motor[m].Events)
 	}
-	for _, e := range r.taken {
+	for _, e := range edges {
 		if int(e.Line) >= len(r.motorOf) || r.motorOf[e.Line] < 0 {
 			continue
 		}
@@ -281,11 +299,6 @@ func (r *Rig) capture(tr *trace.Trace) error {
 			r.command[m] = c
 		}
 	}
-	err = r.back.compare(tr)
-	if r.seen != nil {
-		r.seen(r.back.edges, r.taken)
-	}
-	return err
 }
 
 // newest returns the last command among frames and events of one line; a motor

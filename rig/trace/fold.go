@@ -57,12 +57,15 @@ func (t *Trace) unfold() {
 	}
 }
 
+// FoldsNow says whether Fold would fold something away.
+func (t *Trace) FoldsNow() bool { return t.folded != nil && len(t.Column[0]) >= foldRows }
+
 // Fold folds away what is old enough, where the trace folds. The rig calls it with each tick.
 func (t *Trace) Fold() {
-	f := t.folded
-	if f == nil || len(t.Column[0]) < foldRows {
+	if !t.FoldsNow() {
 		return
 	}
+	f := t.folded
 	// What goes, as a trace of its own for the digest.
 	part := Trace{Start: t.Start + signal.Time(f.rows)*t.Tick, Tick: t.Tick, Column: t.Column}
 	for i := range t.Sent {
