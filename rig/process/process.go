@@ -20,6 +20,9 @@
 // declares for its rest, and an edge to the level that a line has already is no edge. At a restart
 // the captured lines return to rest by themselves.
 //
+// How long a step is means nothing: a board does the same however its time is cut. What is driven comes in order of time, in
+// steps of at most 2^15 bytes of edges or so, which fit into a pipe: neither side has to read while it writes.
+//
 // A board that ends, does not answer in time, or says what is not in the protocol has failed for
 // good: the error is an [Error] with the command and its last words. What the board writes to its
 // standard error is no part of the conversation and is kept.
@@ -167,10 +170,25 @@ func (b *Board) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([]s
 			}
 		}
 	}
-	for _, e := range in {
+	for i, e := range in {
+		if b.in.Buffered() > mostWritten && i > 0 && in[i-1].At < e.At {
+			var err error
+			if out, err = b.step(e.At-1, out); err != nil {
+				return out, err
+			}
+		}
 		b.level[e.Line] = e.Level
 		b.edge(e.At, b.placeOf[e.Line], e.Level)
 	}
+	return b.step(until, out)
+}
+
+// mostWritten is about how many bytes of edges a step has at most. It is half of what a pipe holds, so that the rig never
+// waits to write while the board waits to write.
+const mostWritten = 1 << 15
+
+// step has the board run until a time, behind the edges that were written, and takes its answer.
+func (b *Board) step(until signal.Time, out []signal.Edge) ([]signal.Edge, error) {
 	b.write("to ", int64(until), "\n")
 	out, err := b.answer(until, out)
 	b.until = until

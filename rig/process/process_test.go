@@ -67,6 +67,9 @@ func peer(kind string) int {
 		}
 		return 0
 	}
+	if kind == "answers" || kind == "echoes" {
+		return answers(kind == "echoes")
+	}
 	return scripted(kind)
 }
 
@@ -154,6 +157,28 @@ func TestABoardInAnotherProcessIsTheSameBoard(t *testing.T) {
 		}
 	}
 	assert.Greater(t, edges, 1000)
+}
+
+// More edges than fit into the pipes at once are said in several steps, which nobody notices.
+func TestAStepOfManyEdgesIsTheSameStep(t *testing.T) {
+	there, err := process.Start(command("built-in"), layout())
+	require.NoError(t, err)
+	defer there.Close()
+	here, err := board.NewBuiltIn(board.Bramble(), layout(), 7)
+	require.NoError(t, err)
+	defer here.Close()
+	var in []signal.Edge
+	for i := range 20_000 { // two wheels turn, their edges at the same time
+		at := signal.Time(1+i/2) * 20 * signal.Microsecond
+		in = append(in, signal.Edge{At: at, Line: signal.Line(4 + 3*(i%2)), Level: i/2%2 == 0})
+	}
+	until := in[len(in)-1].At + signal.Microsecond
+	want, err := here.Run(in, until, nil)
+	require.NoError(t, err)
+	got, err := there.Run(in, until, nil)
+	require.NoError(t, err)
+	require.NotEmpty(t, want)
+	assert.Equal(t, want, got)
 }
 
 // driven draws a line that the rig drives.
@@ -288,8 +313,7 @@ func TestServeSaysWhatItDoesNotUnderstand(t *testing.T) {
 	}
 }
 
-// BenchmarkStep is a step of 1 ms with a turning wheel's edges, beside a bare exchange of a line over
-// the same pipes.
+// BenchmarkStep is a step of 1 ms with a turning wheel's edges and the built-in board.
 func BenchmarkStep(b *testing.B) {
 	board, err := process.Start(command("built-in"), layout())
 	if err != nil {
