@@ -20,6 +20,7 @@
 #define MOST_LINES 32
 #define MOST_EDGES 4096
 #define BIT_NS (1000000000 / 115200)
+#define LOOK_NS 1000000
 
 typedef int64_t ns; // of the run
 
@@ -41,8 +42,8 @@ static const struct pin outputs[] = {
 static FILE *rig; // what the rig reads; libsimavr writes to standard output, which is standard error here
 static avr_t *avr;
 static elf_firmware_t image;
-static ns now;      // the end of the last step
-static ns started;                      // when the chip was switched on
+static ns now;                          // when the chip was looked at last
+static ns started;                      // when it was switched on
 static const struct pin *driven[MOST_LINES]; // by place in the drive list; NULL: not looked at
 static bool level[MOST_LINES];
 static int serial = -1;                 // place of the serial line
@@ -163,7 +164,18 @@ static void sample_until(ns now) {
 	}
 }
 
+// look_until looks at the chip every millisecond of the run before a time, however long the rig's steps are: a look wakes a
+// sleeping chip, which can shift what it does next by a cycle, and is not to depend on the steps.
+static void look_until(ns at) {
+	for (ns look = now - now % LOOK_NS + LOOK_NS; look < at; look += LOOK_NS) {
+		sample_until(look);
+		run_until(look);
+		now = look;
+	}
+}
+
 static void apply(ns at, int place, bool high) {
+	look_until(at);
 	sample_until(at);
 	if (place == serial) {
 		uart.high = high;
@@ -234,6 +246,7 @@ int main(int argc, char **argv) {
 		if (sscanf(line, "e %" SCNd64 " %d %d", &at, &place, &high) == 3) {
 			apply(at, place, high);
 		} else if (sscanf(line, "to %" SCNd64, &at) == 1) {
+			look_until(at);
 			sample_until(at);
 			run_until(at);
 			tell(now = at);
