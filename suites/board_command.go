@@ -11,6 +11,7 @@ import (
 
 	"hilrig/rig/board"
 	"hilrig/rig/process"
+	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
 
@@ -26,6 +27,10 @@ type BoardCommand struct {
 	Fault    *string       // what stands for {fault}: the name of a mistake that the program knows to make; nil: nothing may have to
 	Patience time.Duration // by the wall clock, how long it may take over a step; 0: process.Patience
 }
+
+// boardAhead is how long the steps of a board in another process are at most, where nothing depends on what it says: a step
+// costs a change of process there and back, however long it is.
+const boardAhead = 50 * signal.Millisecond
 
 // The places in a command that are replaced.
 const (

@@ -14,6 +14,7 @@ import (
 	"hilrig/plant/portable"
 	"hilrig/rig"
 	"hilrig/rig/board"
+	"hilrig/rig/process"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus"
@@ -65,6 +66,9 @@ func (s *Setup) open(ctx context.Context, suite *file.Suite, maker boardMaker, t
 	}
 	if err != nil {
 		return ses, err
+	}
+	if _, other := b.(*process.Board); other && s.real == nil {
+		settings.Ahead = s.ahead
 	}
 	if ses.rig, err = rig.New(ses.bench, settings); err != nil {
 		return ses, err

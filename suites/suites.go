@@ -63,6 +63,8 @@ type Setup struct {
 	// why it is not, where the policy calls it calibrated.
 	curve   *law.Curve
 	noCurve string
+	// ahead is how long the loop may run ahead of a bench whose board is another program.
+	ahead signal.Time
 	// foldAfter is how long a case plays whose traces are not folded; 0: file.FoldAfter.
 	foldAfter signal.Time
 }
@@ -70,7 +72,7 @@ type Setup struct {
 // Load reads all files. Its error is a language.Problems where files are wrong,
 // with the problems of all of them.
 func Load(f Files) (*Setup, error) {
-	s := &Setup{Board: cmp.Or(f.Board, builtInBoard), Seed: f.Seed, read: f.Read}
+	s := &Setup{Board: cmp.Or(f.Board, builtInBoard), Seed: f.Seed, read: f.Read, ahead: boardAhead}
 	var problems language.Problems
 	keep := func(err error) error {
 		if p, ok := err.(language.Problems); ok {
