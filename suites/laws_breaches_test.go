@@ -8,6 +8,7 @@ import (
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
 	"hilrig/suites"
+	"hilrig/suites/file"
 )
 
 // breach is one way in which a board does not keep a key of its policy: it keeps another policy, or is
@@ -205,16 +206,16 @@ var breaches = append([]breach{
 }, append(splitBreaches(), lossBreaches()...)...)
 
 // demandTells says whether a wrong demand comes out at all: by where the sense of the shift changes, which takes both branches
-// to be declared and the demand to lie beyond its tolerance, or else by some command for which the law leaves no room.
+// to be declared, the demand to lie beyond its tolerance and no motor that traction control may cut, for that hides the sense;
+// or else by some command for which the law leaves no room.
 func demandTells(declared *suites.Setup, was, is *law.Policy) bool {
 	p := &declared.Car.Policy
-	both := p.Understeer != nil && p.Oversteer != nil
-	return both && differ(declared, was, is, branchesApart) || commandsDiffer(declared, was, is)
-}
-
-// branchesApart says whether by one answer the car turns too little for sure, and by the other too much.
-func branchesApart(a, b *law.Answer) bool {
-	return a.Branch == law.Understeer && b.Branch == law.Oversteer || a.Branch == law.Oversteer && b.Branch == law.Understeer
+	asked := file.LawOn(p, declared.Bench)
+	senses := func(in *law.Inputs, a, b *law.Answer) bool {
+		apart := a.Branch == law.Understeer && b.Branch == law.Oversteer || a.Branch == law.Oversteer && b.Branch == law.Understeer
+		return apart && asked.MayCut(in) == [4]bool{}
+	}
+	return p.Understeer != nil && p.Oversteer != nil && differ(declared, was, is, senses) || commandsDiffer(declared, was, is)
 }
 
 // startTells says whether the board has to wait for something after power-up during which the policy says what its lines
@@ -227,11 +228,12 @@ func startTells(declared *suites.Setup, _, _ *law.Policy) bool {
 	return waits || p.Arms != 0 && p.StartState == law.OutputsIdle
 }
 
-// readsAsStanding says whether a loss of an encoder that one policy has ignored and the other answered by no shift comes to
-// the same: a board that goes by the slowest wheel takes a car for standing of which an encoder is silent.
+// readsAsStanding says whether a loss of an encoder, answered by no shift or ignored, comes to the same by two policies, and
+// at once: a board that goes by the slowest wheel takes a car for standing of which an encoder is silent.
 func readsAsStanding(was, is *law.Policy) bool {
 	none := func(p *law.Policy) bool {
-		return p.EncoderLost.Then == law.LossNoShift || p.EncoderLost.Then == law.LossIgnored && p.Demand.SpeedFrom == law.SpeedFromSlowest && p.Standstill != nil
+		then := p.EncoderLost.Then
+		return (then == law.LossNoShift || then == law.LossIgnored) && p.Demand.SpeedFrom == law.SpeedFromSlowest && p.Standstill != nil
 	}
 	return none(was) && none(is)
 }
@@ -320,7 +322,7 @@ func lossBreaches() (all []breach) {
 			return stops(loss)
 		}, func(declared *suites.Setup, was, is *law.Policy) bool {
 			loss := *x.of(was)
-			return notMasked(x.key)(declared, was, is) && (loss.Then != law.LossValue || gainTells(&declared.Car.Policy, loss.Value)) && float64(loss.Within)*(beyond-1) > smoothed(&declared.Car.Policy)
+			return notMasked(x.key)(declared, was, is) && !(x.key == "encoder_lost" && readsAsStanding(was, is)) && (loss.Then != law.LossValue || gainTells(&declared.Car.Policy, loss.Value)) && float64(loss.Within)*(beyond-1) > smoothed(&declared.Car.Policy)
 		})
 		change("another recovery", func(loss *law.Loss, l *lot) bool { return stops(loss) && another(&loss.Recovers, l) }, notMasked(x.key))
 	}
