@@ -83,7 +83,8 @@ func (b *branch) declaredFrom(s *Step, at [4]float64, ask asksLaw) declared {
 
 // unshifted returns what each motor is commanded in a step with no shift: what it stood at in the
 // baseline less what this firmware shifts there already, whose demand need not be quite that of
-// the policy. What stands at its cap or floor, or may be cut by traction control, may be meant to stand beyond.
+// the policy. What stands at its cap or floor, or may be cut by traction control or for the sum of all four, may be
+// meant to stand beyond.
 func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (unshifted [4]Limit) {
 	if b.base == nil {
 		return b.e.meant(s).Unshifted
@@ -95,10 +96,11 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 	near := b.e.offBy()
 	stood := b.e.meant(b.base)
 	cut := f.law.MayCut(&stood)
+	summed := b.summed(&at, cut, near)
 	for i, x := range at {
 		u := between(x-bare.Shifts[i].High, x-bare.Shifts[i].Low)
 		by := b.e.rise(i, b.base.Throttle, s.Throttle)
-		if cut[i] || x >= bare.Highest.Low-near {
+		if cut[i] || summed || x >= bare.Highest.Low-near {
 			beyond := 1 - max(by.High, 0)
 			if b.p.ThrottleCurve == law.ThrottleCurveNone {
 				beyond = b.base.Throttle
@@ -134,6 +136,34 @@ func (b *branch) bareShifts(f *firmware, stand [4]Limit, ask asksLaw) law.Answer
 	}
 	bare.Shifts = shifts
 	return bare
+}
+
+// summed says whether the four motors, which stood at so much, may have been cut for what they come to together, each
+// up to near off. Of those that traction control cuts, one at least is not cut.
+func (b *branch) summed(at *[4]float64, cut [4]bool, near float64) bool {
+	most := b.p.SumCap
+	if most == nil {
+		return false
+	}
+	var sum, least float64
+	all := true
+	for i, x := range at {
+		uncut := x
+		if cut[i] {
+			uncut = 1
+			if b.p.ThrottleCurve == law.ThrottleCurveNone {
+				uncut = max(x, b.base.Throttle)
+			}
+		}
+		if more := uncut - x; i == 0 || more < least {
+			least = more
+		}
+		sum, all = sum+uncut, all && cut[i]
+	}
+	if all {
+		sum -= least
+	}
+	return sum >= *most-4*near
 }
 
 // resolutionOf returns by how much a command may be off by the policy, 0 where it does not say.

@@ -18,20 +18,38 @@ type sweptEdges struct {
 
 // edges works out the edges of the dead band on both ways.
 func (w *sweep) edges() (sweptEdges, error) {
-	var middle, half []measure.Term
-	var sum, difference, slope float64
-	var centre [2]float64
+	var found [2][2]sweptEdge
+	var above, jump float64
 	for i, leg := range w.leg {
-		for _, sense := range []float64{1, -1} {
-			edge, steep, ok := w.edge(leg, sense)
+		for k, sense := range senses {
+			e, ok := w.edge(leg, sense)
 			if !ok {
 				return sweptEdges{}, w.s.undecided("the shift does not grow with the yaw error on both sides of the demand, so that its edge is not found; sweep more slowly, or farther")
 			}
+			found[i][k] = e
+			above, jump = above+e.above, jump+e.jump
+		}
+	}
+	// All are read the same way: of a jump on one side and a line on the other the middle would lie off.
+	return w.between(&found, above > jump), nil
+}
+
+// senses are those of understeer and of oversteer.
+var senses = [2]float64{1, -1}
+
+// between returns what edges on both ways tell, each of both senses.
+func (w *sweep) between(found *[2][2]sweptEdge, jumps bool) sweptEdges {
+	var middle, half []measure.Term
+	var sum, difference, slope float64
+	var centre [2]float64
+	for i := range found {
+		for k, sense := range senses {
+			edge := found[i][k].at(jumps, sense)
 			middle = append(middle, measure.Term{Of: edge, Slope: 0.25})
 			half = append(half, measure.Term{Of: edge, Slope: 0.25 * -sense})
 			sum += edge.Value / 4
 			difference -= sense * edge.Value / 4
-			slope += steep / 4
+			slope += found[i][k].steep / 4
 			centre[i] += edge.Value / 2
 		}
 	}
@@ -40,7 +58,7 @@ func (w *sweep) edges() (sweptEdges, error) {
 	demand := measure.Combine(sum, append(middle, common)...)
 	band := measure.Combine(difference, append(half, common)...)
 	demand.Value *= w.sign
-	return sweptEdges{demand, band, w.lag(centre)}, nil
+	return sweptEdges{demand, band, w.lag(centre)}
 }
 
 // demanded holds the board's demand against the policy's.
@@ -76,12 +94,28 @@ func (w *sweep) lag(centre [2]float64) string {
 	return number((centre[0]-centre[1])/(2*rate)*1000) + " ms"
 }
 
+// sweptEdge is where the shift of one sense begins, as two ways of reading have it, rad/s: where a straight line
+// through the shifts near the edge comes down to none, and where the shift sets in.
+type sweptEdge struct {
+	line, sets measure.Estimate
+	steep      float64 // how steeply the shift grows with the yaw rate, shares per rad/s, above 0
+	above      float64 // what the line comes to where the shift sets in,
+	jump       float64 // and from what on that is a jump
+}
+
+// at returns where the shift of a sense begins, of one that sets in with a jump or not.
+func (e *sweptEdge) at(jumps bool, sense float64) measure.Estimate {
+	at := e.line
+	if jumps {
+		at = e.sets
+	}
+	at.Value *= -sense
+	return at
+}
+
 // edge returns the yaw rate at which the shift of one sense begins, +1 for
-// understeer and -1 for oversteer, and how steeply it grows with the yaw rate, in
-// shares per rad/s, above 0. A straight line through the shifts near the edge
-// is drawn down to none; where the shift sets in with a jump, the edge is the
-// jump. ok is false where no line is found that grows away from the demand.
-func (w *sweep) edge(leg []sweepPoint, sense float64) (at measure.Estimate, steep float64, ok bool) {
+// understeer and -1 for oversteer. ok is false where no line is found that grows away from the demand.
+func (w *sweep) edge(leg []sweepPoint, sense float64) (e sweptEdge, ok bool) {
 	points := make([]sweepPoint, len(leg)) // shift above 0 and growing with x
 	for i, p := range leg {
 		points[i] = sweepPoint{x: -sense * p.x, shift: sense * p.shift}
@@ -91,7 +125,7 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (at measure.Estimate, stee
 	from := changePoint(points, little)
 	beyond := points[from:]
 	if len(beyond) < fewestSwept/4 {
-		return at, 0, false
+		return e, false
 	}
 	shifts := make([]float64, len(beyond))
 	for i, p := range beyond {
@@ -109,16 +143,14 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (at measure.Estimate, stee
 	}
 	l, ok := measure.LineOf(x, y)
 	if !ok || !(l.Slope > 0) {
-		return at, 0, false
+		return e, false
 	}
-	at = l.Zero(0)
-	set := near[0].x
-	if from > 0 && l.At(set) > 3*little+2*l.Residual {
-		gap := set - points[from-1].x
-		at = measure.Estimate{Value: set - gap/2, Systematic: measure.RootSumSquare(measure.Rectangular(gap), at.Standard())}
+	e = sweptEdge{line: l.Zero(0), steep: l.Slope, above: l.At(near[0].x), jump: 3*little + 2*l.Residual}
+	if e.sets = e.line; from > 0 {
+		gap := near[0].x - points[from-1].x
+		e.sets = measure.Estimate{Value: near[0].x - gap/2, Systematic: measure.RootSumSquare(measure.Rectangular(gap), e.line.Standard())}
 	}
-	at.Value *= -sense
-	return at, l.Slope, true
+	return e, true
 }
 
 // changePoint returns the index that best parts points in order of x into those

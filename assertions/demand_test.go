@@ -217,6 +217,23 @@ func TestSweepFindsTheDeadBand(t *testing.T) {
 	}
 }
 
+// A firmware whose smallest shifts are none sets in with a jump on either side; read as a jump on one and drawn down to
+// none on the other, the middle would lie half of the way off.
+func TestSweepReadsBothSidesAlike(t *testing.T) {
+	for under := 4.0; under < 9; under += 0.5 {
+		for _, over := range []float64{0.85 * under, under, under / 0.85} {
+			b := sweeping{policy: sweepPolicy(), lag: 10 * signal.Millisecond, spread: 0.0005, board: func(s assertions.Step, p *law.Policy) [4]float64 {
+				if e := s.Demand - s.YawRate; e > -over*deg && e < under*deg {
+					return equal(s, p)
+				}
+				return good(s, p)
+			}}
+			r := byName(t, b.judge(), "demand: yaw rate")
+			assert.InDelta(t, b.policy.Demand.YawRate(4, 8*deg)/deg, r.Must().Estimate, 1, "from %v and %v deg/s on", under, over)
+		}
+	}
+}
+
 // What the format of the motor line leaves open is left open of the demand.
 func TestSweepReadInCoarseSteps(t *testing.T) {
 	width := func(step float64) float64 {

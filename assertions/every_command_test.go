@@ -119,6 +119,24 @@ func TestTractionControlAtAStandstillMayCutAndLeaveAlone(t *testing.T) {
 	}
 }
 
+// Motors that together stand at the cap of their sum in the baseline may be meant to stand higher, and do so where
+// another is lowered or cut.
+func TestMotorsCutForTheirSumMayBeMeantHigher(t *testing.T) {
+	judged := func(most float64, share *float64) assertions.Verdict {
+		p := lossPolicy()
+		p.SumCap, p.TractionControl, p.ThrottleCurve = &most, share, 0
+		e := commanded(p, base(), before())
+		e.Car = &plant.Car{FrontAxle: 0.14, RearAxle: 0.19, FrontTrack: 0.3, RearTrack: 0.3, WheelRadius: 0.05}
+		change(1, plant.RearLeft, 0, e.Steps[1].To-e.Steps[1].Applied, func(f *trace.Frame) { f.Value += 0.04 })(e)
+		return everyCommand(t, e).Verdict
+	}
+	sum := 4 * base().Throttle
+	assert.Equal(t, assertions.Pass, judged(sum, nil))
+	assert.Equal(t, assertions.Fail, judged(sum+0.05, nil))
+	assert.Equal(t, assertions.Pass, judged(sum+0.05, new(0.02)), "of two that are cut nothing is known")
+	assert.Equal(t, assertions.Fail, judged(sum+2.2, new(0.02)))
+}
+
 // A failed check names what the policy says without which it would not rule the command out.
 func TestTheKeysThatRuleACommandOut(t *testing.T) {
 	const w = plant.RearLeft
