@@ -117,12 +117,15 @@ func (l *Law) Horizon(h *History) signal.Time {
 
 // memory returns how far back smoothing looks.
 func (l *Law) memory() signal.Time {
-	s := l.p.Smoothing
-	if s == nil {
-		return 0
+	if s := l.p.Smoothing; s != nil {
+		return s.Lasts()
 	}
-	return remembered*s.Filter + s.FullRangeIn
+	return 0
 }
+
+// Lasts returns how long at most a change of what is commanded takes to have come out: through its whole range, and until
+// nothing is left of it in a filter.
+func (s *Smoothing) Lasts() signal.Time { return remembered*s.Filter + s.FullRangeIn }
 
 // slowest returns the period of the slowest wire.
 func (h *History) slowest() signal.Time {

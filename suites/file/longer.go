@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"hilrig/assertions"
+	"hilrig/assertions/law"
 	"hilrig/rig/signal"
 )
 
@@ -55,7 +56,11 @@ func (b *caseBuilder) lossLasts(c *Case, of string, i int) signal.Time {
 	if loss == nil || loss.Within == 0 {
 		return 0
 	}
-	return afterLimit*loss.Within + 50*signal.Millisecond // the last good frame comes before
+	allowed := loss.Within
+	if x := p.Smoothing; x != nil && loss.Then != law.LossIgnored && loss.Then != law.LossHeld { // which may hold up what follows
+		allowed += x.Lasts()
+	}
+	return afterLimit*allowed + 50*signal.Millisecond // the last good frame comes before
 }
 
 // untilReady lets the board boot in step i, that of its power-up, and once more in the step that
