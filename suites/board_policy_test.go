@@ -53,7 +53,10 @@ func TestTheBoardOfTheOwnersFilesKeepsThem(t *testing.T) {
 		}
 		all = append(all, files{"drawn wires " + string(d.bench.Data), car, d.bench, policyCases})
 	}
-	for _, f := range all {
+	for i, f := range all {
+		if !suites.Drawn(i, 4) {
+			continue
+		}
 		name, _, _ := strings.Cut(f.name, "\n")
 		t.Run(name, func(t *testing.T) {
 			from := bramble("from-policy", policySuites...)

@@ -103,9 +103,9 @@ func TestCrossedCarAndBoardFail(t *testing.T) {
 	if testing.Short() {
 		t.Skip("plays many minutes of driving")
 	}
-	for _, car := range owners {
-		for _, other := range owners {
-			if car.name == other.name {
+	for i, car := range owners {
+		for j, other := range owners {
+			if i == j || !suites.Drawn(i*len(owners)+j, 4) {
 				continue
 			}
 			t.Run(car.name+" with the board of "+other.name, func(t *testing.T) {

@@ -2,4 +2,4 @@
 
 package suites
 
-func init() { fewSeeds, namedChanges, schoolsApart, lateMotors, slowTrials = 200, 3, 1, 3, 2 }
+func init() { fewSeeds, lateMotors, slowTrials = 200, 3, 2 }

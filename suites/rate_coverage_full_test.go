@@ -4,6 +4,3 @@ package suites
 
 // coverageBoards is how many boards of each class are drawn.
 const coverageBoards = 200
-
-// knownRates are the boards of known rate; nil: all.
-var knownRates []string

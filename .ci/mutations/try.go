@@ -109,8 +109,8 @@ func (r row) killing(timeout time.Duration) []string {
 }
 
 // draws has tests that draw at random draw the same every time, shrink briefly what fails,
-// and keep no file of it.
-var draws = []string{"RAPID_SEED=20260101", "RAPID_NOFAILFILE=true", "RAPID_SHRINKTIME=100ms"}
+// and keep no file of it, and those that draw rows of a table play all of them.
+var draws = []string{"HILRIG_DRAW=all", "RAPID_SEED=20260101", "RAPID_NOFAILFILE=true", "RAPID_SHRINKTIME=100ms"}
 
 // goTest runs go test and returns what it printed.
 func goTest(args []string, env map[string]string, timeout time.Duration) (string, error) {
