@@ -144,14 +144,16 @@ func TestLoopRateOfTheBuiltInController(t *testing.T) {
 func TestLoopRateOfFramesThatStandStillAgainstTheLoop(t *testing.T) {
 	s := controller.Bramble()
 	s.LoopPeriod, s.OutputPeriod = 4*signal.Millisecond, 4*signal.Millisecond
-	r := judgeLoop(turns(t, s, 1))
-	assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
-	assert.InDelta(t, 250, r.Must().Estimate, 0.1)
-	if testing.Short() {
+	if drawn(0, 2) {
+		r := judgeLoop(turns(t, s, 1))
+		assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
+		assert.InDelta(t, 250, r.Must().Estimate, 0.1)
+	}
+	if !drawn(1, 2) || testing.Short() {
 		return
 	}
 	s.OutputPeriod = 8 * signal.Millisecond
-	r = judgeLoop(turns(t, s, 1))
+	r := judgeLoop(turns(t, s, 1))
 	assert.Equal(t, assertions.Undecided, r.Verdict, "%+v", r)
 	assert.Contains(t, r.Why, "at 125 Hz or at a multiple of it, 250 Hz, 375 Hz")
 }
@@ -160,8 +162,8 @@ func TestLoopRateOfFramesThatStandStillAgainstTheLoop(t *testing.T) {
 // cannot be told from them; that it is fast enough is seen all the same.
 func TestLoopRateBeyondWhatIsResolved(t *testing.T) {
 	for i, loop := range unresolvedLoops {
-		if testing.Short() && i > 0 {
-			return
+		if !drawn(i, 2) {
+			continue
 		}
 		s := controller.Bramble()
 		s.LoopPeriod, s.OutputPeriod = loop*signal.Microsecond, 2300*signal.Microsecond
