@@ -232,3 +232,48 @@ func TestASizeEndsWithTheRange(t *testing.T) {
 		assert.Equal(t, row.want, results[i].Verdict, "%s: %+v", name, results[i])
 	}
 }
+
+// Of a shift that grows ever less with the yaw error, or of no declared size, a share may come to less than what counts as
+// a shift, and so may that of one motor where the shares vary; the yaw error asks for 15.6 % in proportion.
+func TestAShareOfAShiftThatIsNotSizedIsAskedWhereItIsOne(t *testing.T) {
+	unsized := func(p *law.Policy) { p.ShiftAt = nil }
+	bound := func(most float64) func(p *law.Policy) {
+		return func(p *law.Policy) { p.ShiftAt.Grows, p.ShiftAt.Most = law.GrowthSaturating, most }
+	}
+	share := func(is float64) func(p *law.Policy) {
+		return func(p *law.Policy) { p.OppositeLock, p.OppositeLockShare = law.OppositeLockShare, is }
+	}
+	front := func(is float64) func(p *law.Policy) { return func(p *law.Policy) { p.Oversteer.Front = is } }
+	vary := func(p *law.Policy) {
+		p.Oversteer.Raise, p.Oversteer.Varies = []law.Corner{law.OutsideFront, law.InsideFront}, true
+	}
+	for name, row := range map[string]struct {
+		changes []func(p *law.Policy)
+		asked   bool
+	}{
+		"all of it":                    {[]func(p *law.Policy){bound(0.08)}, true},
+		"60 % of it":                   {[]func(p *law.Policy){bound(0.08), share(0.6)}, true},
+		"40 % of it by 60 %":           {[]func(p *law.Policy){bound(0.15), share(0.4), front(0.6)}, true},
+		"40 % of it by 20 %":           {[]func(p *law.Policy){bound(0.2), share(0.4), front(0.2)}, false},
+		"varying shares":               {[]func(p *law.Policy){bound(0.08), vary}, false},
+		"no size":                      {[]func(p *law.Policy){unsized}, true},
+		"60 % of no size":              {[]func(p *law.Policy){unsized, share(0.6)}, true},
+		"30 % of no size":              {[]func(p *law.Policy){unsized, share(0.3)}, false},
+		"a weak front axle of no size": {[]func(p *law.Policy){unsized, front(0.4)}, false},
+		"varying shares of no size":    {[]func(p *law.Policy){unsized, vary}, false},
+	} {
+		t.Run(name, func(t *testing.T) {
+			p := policy()
+			for _, change := range row.changes {
+				change(p)
+			}
+			e := bench{policy: p, board: func(s assertions.Step, _ *law.Policy) [4]float64 { return good(s, policy()) }}.play(asked["opposite_lock"]...)
+			e.Trace = nil
+			found := false
+			for _, x := range assertions.Plan(assertions.PolicyBranch{Of: "opposite_lock"}, e) {
+				found = found || x.Asked && x.Name == "opposite lock: outside_front raised"
+			}
+			assert.Equal(t, row.asked, found)
+		})
+	}
+}

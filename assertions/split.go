@@ -78,7 +78,7 @@ func (b *branch) split(split *law.Split) []ask {
 			senses = append(senses, b.noMotor(m))
 			continue
 		}
-		is, asked := b.sense(&d, w, m.is)
+		is, asked := b.sense(&d, split, w, m.is)
 		if asked {
 			moved = moved || is != Unchanged
 			senses = append(senses, b.senseOf(view, side{m.corner, is}))
@@ -104,7 +104,7 @@ func (b *branch) split(split *law.Split) []ask {
 
 // sense returns how a motor has to move as far as the law says, that of the split being is; ok is
 // false where it may move as the split says or not at all.
-func (b *branch) sense(d *declared, w plant.Wheel, is Sense) (Sense, bool) {
+func (b *branch) sense(d *declared, split *law.Split, w plant.Wheel, is Sense) (Sense, bool) {
 	t := b.e.deadShift()
 	if clear, ok := d.asked(w, t); ok {
 		return clear, true
@@ -125,9 +125,41 @@ func (b *branch) sense(d *declared, w plant.Wheel, is Sense) (Sense, bool) {
 		return is, false
 	case is == Raised && d.bare[w].Low >= -little && d.shifts[w].High > clearMultiple*t,
 		is == Lowered && d.bare[w].High <= little && d.shifts[w].Low < -clearMultiple*t:
-		return is, true
+		return is, b.surelyMoves(split, w, is)
 	}
 	return is, false
+}
+
+// leastLazily is how many times the shift that counts as none the laziest firmware has to come to whose shift is declared
+// to saturate, for there to be one; common practice, no source.
+const leastLazily = 1.5
+
+// surelyMoves says whether a motor that a split moves in that sense is moved by a firmware whose shift is declared to
+// grow ever less with the yaw error, or of which no size is declared. Where the shares of motors go with something, one of
+// several of a sense may stay.
+func (b *branch) surelyMoves(split *law.Split, w plant.Wheel, is Sense) bool {
+	if split.Varies && len(split.Raise) > 1 && is == Raised || split.Varies && len(split.Lower) > 1 && is == Lowered {
+		return false
+	}
+	at, t := b.p.ShiftAt, b.e.deadShift()
+	if at == nil || !(at.Error > 0) { // the whole shift is a clear one
+		return clearMultiple*t*b.oppositeShare()*split.ShareOf(w) >= leastLazily*t
+	}
+	x, ok := b.expected()
+	x *= 1 - at.Within
+	if at.Most > 0 { // x/(1 + x/m), with m the bound of the full shift, is the laziest common way
+		most := at.Most * b.oppositeShare()
+		x *= most / (x + most)
+	}
+	return ok && x*split.ShareOf(w) >= leastLazily*t
+}
+
+// oppositeShare returns what share of a shift the policy asks for in the step: less than 1 under opposite lock, where it says so.
+func (b *branch) oppositeShare() float64 {
+	if b.p.OppositeLock == law.OppositeLockShare && b.s.situation() == oppositeLock {
+		return b.p.OppositeLockShare
+	}
+	return 1
 }
 
 // mayStayAtLimit says whether by the policy a motor whose shift would take it past its end need not be shifted at all.
@@ -218,7 +250,7 @@ func (b *branch) expected() (float64, bool) {
 	if at == nil || b.p.Demand == nil || !(b.acting(at.Error) > 0) || !(at.Gain > 0) {
 		return 0, false
 	}
-	x := at.Is * (math.Abs(b.acting(b.yawError())) / b.acting(at.Error)) * (b.s.Gain / at.Gain)
+	x := at.Is * (math.Abs(b.acting(b.yawError())) / b.acting(at.Error)) * (b.s.Gain / at.Gain) * b.oppositeShare()
 	return x, x >= 0 && !math.IsInf(x, 0)
 }
 
