@@ -1,6 +1,10 @@
 package board
 
-import "hilrig/rig/signal"
+import (
+	"math"
+
+	"hilrig/rig/signal"
+)
 
 // control is one turn of the control loop.
 func (b *BuiltIn) control(now signal.Time) {
@@ -81,18 +85,18 @@ func (b *BuiltIn) yawRate() float64 {
 // steering returns the steer angle in rad and how fast it changes in rad/s.
 func (b *BuiltIn) steering() (angle, speed float64) {
 	s := &b.settings
-	off := b.steer.width - int64(s.SteerCentre/signal.Microsecond)
 	slack := int64(s.SteerSlack / signal.Microsecond)
-	centred := off <= slack && off >= -slack
 	if len(s.SteerTable) > 0 {
 		us := signal.Time(b.steer.width) * signal.Microsecond
-		if !centred {
-			angle = s.tableAngle(us)
-		}
+		angle = s.tableAngle(us)
 		slope := (s.tableAngle(us+20*signal.Microsecond) - s.tableAngle(us-20*signal.Microsecond)) / 40
+		if math.Abs(angle) <= float64(slack)*math.Abs(slope) {
+			angle = 0
+		}
 		return angle, b.steer.speed() * slope
 	}
-	if !centred {
+	off := b.steer.width - int64(s.SteerCentre/signal.Microsecond)
+	if off > slack || off < -slack {
 		angle = s.steerOf(float64(off))
 	}
 	return angle, s.steerOf(b.steer.speed())

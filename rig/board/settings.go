@@ -31,7 +31,7 @@ type Settings struct {
 	SteerCentre          signal.Time  // width that stands for steer 0
 	SteerSpan            signal.Time  // wider by this is SteerAtSpan; above 0
 	SteerAtSpan          float64      // rad, positive to the left
-	SteerSlack           signal.Time  // a width this close to SteerCentre is steer 0
+	SteerSlack           signal.Time  // a width this close to SteerCentre, or where SteerTable is 0, is steer 0
 	SteerTable           []SteerPoint // by rising width, two or more, instead of SteerSpan and SteerAtSpan
 	ThrottleIdle         signal.Time  // width that stands for 0
 	ThrottleFull         signal.Time  // width that stands for 1

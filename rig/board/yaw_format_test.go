@@ -120,3 +120,14 @@ func TestSteeringTable(t *testing.T) {
 		assert.InDelta(t, want, s.tableAngle(width), 1e-12)
 	}
 }
+
+// With a table it is that which says where the wheels are straight, and not the middle of a line.
+func TestSteeringIsStraightWhereItsTableSaysSo(t *testing.T) {
+	b := BuiltIn{settings: Settings{SteerCentre: 1510 * signal.Microsecond, SteerSlack: 2 * signal.Microsecond,
+		SteerTable: []SteerPoint{{1000 * signal.Microsecond, -0.6}, {1500 * signal.Microsecond, 0}, {2000 * signal.Microsecond, 0.4}}}}
+	for width, want := range map[int64]float64{1490: -0.012, 1499: 0, 1500: 0, 1502: 0, 1510: 0.008} {
+		b.steer.width = width
+		angle, _ := b.steering()
+		assert.InDelta(t, want, angle, 1e-12, "%d us", width)
+	}
+}
