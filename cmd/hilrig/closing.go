@@ -1,12 +1,14 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"strings"
 
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
+	"hilrig/suites/report/faults"
 )
 
 // ending is what the closing lines tell beside the result.
@@ -18,28 +20,35 @@ type ending struct {
 	wires   int         // of how many cases the record keeps the wires
 }
 
-// printResult writes what was found, up to the outcome.
-func printResult(s *screen, r *record.Result, verbose bool) {
-	printGroups(s, r)
-	printFailures(s, r, verbose)
-	printNotAsked(s, r.NotAsked)
+// printResult writes what was found, up to the outcome, first what a NO-GO looks like. What takes more than two screens
+// is told in short, where not all is asked for.
+func printResult(s *screen, r *record.Result, verbose, all bool) {
+	printLines(s, faults.Known().Looks(r).Lines())
+	var whole bytes.Buffer
+	w := &screen{&whole, s.colour}
+	printGroups(w, r)
+	printFailures(w, r, verbose)
+	if all || verbose || !report.Long(r, whole.String()) {
+		_, _ = s.Write(whole.Bytes()) // s remembers what went wrong, as with every print
+	} else {
+		printBrief(s, r)
+	}
+	printLines(s, report.NotAsked(r.NotAsked))
 }
 
-// printNotAsked writes what the policy leaves out, a line for each reason.
-func printNotAsked(s *screen, notes []record.Note) {
-	var reasons []string
-	keys := map[string][]string{}
-	for _, n := range notes {
-		if keys[n.Text] == nil {
-			reasons = append(reasons, n.Text)
-		}
-		keys[n.Text] = append(keys[n.Text], n.Key)
+// printBrief writes what failed or stayed open in short.
+func printBrief(s *screen, r *record.Result) {
+	for _, b := range report.Brief(r) {
+		fmt.Fprintf(s, "%s  %s\n", s.verdict(b.Verdict, 0), b.Head)
+		printLines(s, b.Lines)
 	}
-	for _, why := range reasons {
-		fmt.Fprintf(s, "not asked  %s: %s\n", why, strings.Join(keys[why], ", "))
-	}
-	if len(notes) > 0 {
-		fmt.Fprintln(s)
+	printLines(s, []string{"told in short; --all tells each check that failed or stayed open, here and in hilrig report"})
+}
+
+// printLines writes lines and a blank one, or nothing where there are none.
+func printLines(s *screen, all []string) {
+	if len(all) > 0 {
+		fmt.Fprintln(s, strings.Join(all, "\n")+"\n")
 	}
 }
 

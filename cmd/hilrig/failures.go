@@ -1,11 +1,9 @@
 package main
 
 import (
-	"cmp"
 	"fmt"
 	"strings"
 
-	"hilrig/rig/signal"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
 	"hilrig/suites/report/faults"
@@ -26,7 +24,9 @@ func printFailures(s *screen, r *record.Result, verbose bool) {
 		}
 		printRows(s, f)
 		if verbose {
-			printUncertainty(s, f)
+			for _, text := range f.Budgets() {
+				fmt.Fprintf(s, "    %s\n", text)
+			}
 		}
 		for _, text := range append(f.Says(), faults.Known().Says(f)...) {
 			fmt.Fprintf(s, "  %s\n", text)
@@ -47,20 +47,6 @@ func printRows(s *screen, f *report.Failure) {
 		rows = append(rows, []string{w.Variant, w.Check.Quantity, report.Measured(w.Check), apart, report.Where(w.Check)})
 	}
 	rows.print(s, "    ")
-}
-
-// printUncertainty writes what the intervals are made of: standard uncertainties, how
-// they combine, and the factor from there to the interval's half-width (JCGM 100).
-func printUncertainty(s *screen, f *report.Failure) {
-	for _, w := range f.Rows {
-		c := w.Check
-		combined, half, coverage, ok := report.Budget(c)
-		if !ok {
-			continue
-		}
-		fmt.Fprintf(s, "    %s: u = %s (statistics %s, resolution and sampler %s), U = %s, k = %.3g\n",
-			cmp.Or(w.Variant, c.Quantity), signal.Digits(combined, 3), signal.Digits(*c.Statistics, 3), signal.Digits(*c.Instrument, 3), signal.Digits(half, 3), coverage)
-	}
 }
 
 // lines splits text; of an empty one there are none.

@@ -68,7 +68,7 @@ func printList(s *screen, l *suites.List) {
 		cases += printListed(s, suite)
 		driving += suite.DrivingS
 	}
-	printNotAsked(s, l.NotAsked)
+	printLines(s, report.NotAsked(l.NotAsked))
 	fmt.Fprintf(s, "%s, %s, %.1f s of driving\n", count(len(l.Suites), "suite"), count(cases, "case"), driving)
 }
 

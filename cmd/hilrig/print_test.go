@@ -39,7 +39,7 @@ func printed(r *record.Result, colour bool) string {
 	var b bytes.Buffer
 	s := &screen{Writer: &b, colour: colour}
 	printHeading(s, r)
-	printResult(s, r, false)
+	printResult(s, r, false, false)
 	printClosing(s, r, ending{driving: 48_250 * signal.Millisecond, wall: 0.41, folder: "/records/one", whole: true})
 	return b.String()
 }

@@ -15,7 +15,7 @@ import (
 // reportFlags are the flags of report.
 type reportFlags struct {
 	exports   exportFlags
-	json      bool
+	json, all bool
 	vcd, only string
 }
 
@@ -60,6 +60,7 @@ said first; it is shown as far as it goes, is never GO, and the end is 2.`,
 	f.exports.command.add(c)
 	flags := c.Flags()
 	flags.StringVar(&f.vcd, "vcd", "", "write the wires of a case to `FILE`; - is standard output")
+	flags.BoolVar(&f.all, "all", false, "tell each check that failed or stayed open, however many lines that takes")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
 	flags.StringVar(&f.only, "only", "", "the first case whose suite and name contain `PATTERN`, one that is no pass before others")
 	return c
@@ -94,7 +95,7 @@ func (f *reportFlags) run(c *cobra.Command, args []string) error {
 		return endWith(exitOf(r.Result.Outcome))
 	}
 	if f.vcd == "" {
-		showRecord(screenOn(c.OutOrStdout()), r)
+		showRecord(screenOn(c.OutOrStdout()), r, f.all)
 		return endWith(exitOf(r.Result.Outcome))
 	}
 	printWrong(screenOn(c.ErrOrStderr()), r)

@@ -131,7 +131,7 @@ func FuzzReportShowsAnyRecord(f *testing.F) {
 		if err != nil {
 			return
 		}
-		showRecord(&screen{Writer: io.Discard}, kept)
+		showRecord(&screen{Writer: io.Discard}, kept, false)
 		if kept.Result.Outcome == record.Go && len(kept.Wrong()) > 0 {
 			t.Fatalf("GO of a record with something wrong: %q", kept.Wrong())
 		}

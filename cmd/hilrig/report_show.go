@@ -8,8 +8,8 @@ import (
 	"hilrig/suites/report"
 )
 
-// showRecord writes a record as its run did, before anything else what is wrong with it.
-func showRecord(s *screen, r *record.Record) {
+// showRecord writes a record as its run did, before anything else what is wrong with it; all as run --all does.
+func showRecord(s *screen, r *record.Record, all bool) {
 	printWrong(s, r)
 	if ofStand(r.Result) {
 		printStandHeading(s, r.Result)
@@ -18,7 +18,7 @@ func showRecord(s *screen, r *record.Record) {
 		printFigures(s, r.Result)
 	} else {
 		printHeading(s, r.Result)
-		printResult(s, r.Result, false)
+		printResult(s, r.Result, false, all)
 	}
 	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Result.Outcome, 0), report.Summary(r.Result))
 	facts := []string{}

@@ -29,6 +29,7 @@ type runFlags struct {
 	against  string
 	json     bool
 	verbose  bool
+	all      bool
 }
 
 // newRun returns the command that plays suites and judges them.
@@ -58,6 +59,7 @@ the path of a YAML file; without one all standard suites are played. Without
 	flags.StringVar(&f.label, "label", "", "note `TEXT` in the record")
 	flags.StringVar(&f.against, "against", "", "compare with `RECORD`, its folder or label, or with last, the newest GO of the same car, bench and suites")
 	flags.BoolVar(&f.verbose, "verbose", false, "show what the uncertainty of each failed or undecided check is made of")
+	flags.BoolVar(&f.all, "all", false, "tell each check that failed or stayed open, however many lines that takes")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
 	return c
 }
@@ -168,7 +170,7 @@ func (f *runFlags) end(c *cobra.Command, r *record.Result, e ending) {
 		printClosing(screenOn(c.ErrOrStderr()), r, e)
 		return
 	}
-	printResult(out, r, f.verbose)
+	printResult(out, r, f.verbose, f.all)
 	printClosing(out, r, e)
 }
 

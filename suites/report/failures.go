@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"hilrig/assertions"
+	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
 
@@ -139,4 +140,17 @@ func Budget(c *record.Check) (combined, half, coverage float64, ok bool) {
 	combined = math.Hypot(*c.Statistics, *c.Instrument)
 	half = (*c.High - *c.Low) / 2
 	return combined, half, half / combined, true
+}
+
+// Budgets says in a line for each row what its interval is made of, where that is known: standard uncertainties, how
+// they combine, and the factor from there to the interval's half-width (JCGM 100).
+func (f *Failure) Budgets() (lines []string) {
+	for _, w := range f.Rows {
+		c := w.Check
+		if combined, half, coverage, ok := Budget(c); ok {
+			lines = append(lines, fmt.Sprintf("%s: u = %s (statistics %s, resolution and sampler %s), U = %s, k = %.3g",
+				cmp.Or(w.Variant, c.Quantity), signal.Digits(combined, 3), signal.Digits(*c.Statistics, 3), signal.Digits(*c.Instrument, 3), signal.Digits(half, 3), coverage))
+		}
+	}
+	return lines
 }

@@ -64,6 +64,22 @@ func Failing(r *record.Result) []string {
 	return names
 }
 
+// NotAsked says what the notes of a result or a list say that the policy leaves out, a line for each reason.
+func NotAsked(notes []record.Note) (lines []string) {
+	var reasons []string
+	keys := map[string][]string{}
+	for _, n := range notes {
+		if keys[n.Text] == nil {
+			reasons = append(reasons, n.Text)
+		}
+		keys[n.Text] = append(keys[n.Text], n.Key)
+	}
+	for _, why := range reasons {
+		lines = append(lines, fmt.Sprintf("not asked  %s: %s", why, strings.Join(keys[why], ", ")))
+	}
+	return lines
+}
+
 // Where writes the time and the step in which to look; nothing where there is no such
 // place, as for a step that the case lacks.
 func Where(c *record.Check) string {

@@ -18,7 +18,8 @@ type top struct {
 	Outcome  string
 	Class    string
 	Why      string
-	Of       string // car and board
+	Looks    []string // which seeded fault a NO-GO looks like
+	Of       string   // car and board
 	Facts    []fact
 	Cautions []string
 }
@@ -49,6 +50,9 @@ func (p *Page) top() *top {
 	}
 	if report.OfStand(r) {
 		t.Of = r.Bench.Name + ", " + r.Board.Name
+	}
+	if p.settings.Faults != nil {
+		t.Looks = p.settings.Faults.Looks(r).Lines()
 	}
 	add := func(name, text string) {
 		if text != "" {

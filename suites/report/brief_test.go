@@ -1,0 +1,84 @@
+package report_test
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites/record"
+	"hilrig/suites/report"
+)
+
+// failing returns a NO-GO of one suite in which so many situations fail, each with two motors in two cases.
+func failing(situations int) *record.Result {
+	s := record.Suite{Name: "torque split", File: "standard/split.yaml"}
+	for _, name := range []string{"a turn", "another turn"} {
+		c := record.Case{Name: name, Variant: "turn left"}
+		for i := range situations {
+			for _, motor := range []string{"outside_front", "inside_rear"} {
+				c.Checks = append(c.Checks, record.Check{
+					Name: fmt.Sprintf("situation %d: %s raised", i, motor), Verdict: record.Fail, File: s.File, Line: 10 + i,
+					Quantity: "shift of " + motor, Unit: "%", Estimate: new(float64(i)), Why: motor + " did not move", AtNS: 1e9, Step: "hold",
+				})
+			}
+		}
+		s.Cases = append(s.Cases, c)
+	}
+	r := &record.Result{Suites: []record.Suite{s}}
+	r.Seal()
+	return r
+}
+
+func TestLikeFailuresAreToldOnce(t *testing.T) {
+	all := report.Brief(failing(2))
+	require.Len(t, all, 3)
+	assert.Equal(t, report.Block{Verdict: record.Fail, Head: "torque split  (standard/split.yaml), 8 of 8 checks"}, all[0])
+	assert.Equal(t, record.Fail, all[2].Verdict)
+	assert.Equal(t, "situation 1: 4 checks in 2 cases (outside_front raised; inside_rear raised)", all[2].Head)
+	require.Len(t, all[2].Lines, 3)
+	assert.Equal(t, "  first in a turn, standard/split.yaml:11", all[2].Lines[0])
+	assert.Contains(t, all[2].Lines[1], "turn left, shift of outside_front, 1.00 %")
+	assert.Equal(t, "  outside_front did not move", all[2].Lines[2])
+}
+
+// However much fails, two screens tell it.
+func TestABriefResultFitsTwoScreens(t *testing.T) {
+	for situations := range 200 {
+		lines := 0
+		told := ""
+		for _, b := range report.Brief(failing(situations)) {
+			lines += 1 + len(b.Lines)
+			if len(b.Lines) > 0 {
+				lines++
+			}
+			told += b.Head + "\n"
+		}
+		assert.LessOrEqual(t, lines, report.TwoScreens)
+		groups := strings.Count(told, "situation ")
+		if groups < situations {
+			assert.Contains(t, told, fmt.Sprintf("%d more groups of like failures", situations-groups))
+		}
+	}
+}
+
+func TestLongIsWhatIsNotGoodAndHasMoreThanTwoScreens(t *testing.T) {
+	long := strings.Repeat("line\n", report.TwoScreens+1)
+	assert.True(t, report.Long(&record.Result{Outcome: record.NoGo}, long))
+	assert.False(t, report.Long(&record.Result{Outcome: record.NoGo}, long[5:]))
+	assert.False(t, report.Long(&record.Result{Outcome: record.Go}, long))
+}
+
+func TestSituationOfACheck(t *testing.T) {
+	for check, want := range map[string][2]string{
+		"understeer: outside_rear raised":  {"understeer", "outside_rear raised"},
+		"inside_front mirrored":            {"motor mirrored", ""},
+		"every command within the policy":  {"every command within the policy", ""},
+		"throttle as it is: rear_left off": {"throttle as it is", "rear_left off"},
+	} {
+		situation, asked := report.Situation(check)
+		assert.Equal(t, want, [2]string{situation, asked})
+	}
+}

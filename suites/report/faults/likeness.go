@@ -1,0 +1,91 @@
+package faults
+
+import (
+	"cmp"
+	"slices"
+
+	"hilrig/suites/record"
+)
+
+// Likeness is how much the pattern of a run looks like that of a seeded fault.
+type Likeness struct {
+	Fault *Fault
+	// Common of the Failed checks of the run's standard suites fail with the fault too, in their situation.
+	Common, Failed int
+	// Share is how much of what is no pass in the run or with the fault is so in both, from 0 to 1, check by check and
+	// situation by situation.
+	Share float64
+	// Near says that the share is so high that the fault is likely.
+	Near bool
+}
+
+// A run under a policy that asks the same checks as the table's board has the fault's own pattern where it has the fault, and
+// what shares less is another one: seeded faults of one board share up to 0.74 but for three pairs of the nearest. Under
+// another policy fewer checks are the same ones, and the same mistake shares as little as 0.25, where others stay below 0.2. Between the two the share that is
+// needed goes along a line over how much of what was judged is known from the board.
+const (
+	nearAlike, nearOther   = 0.78, 0.24
+	knownAlike, knownOther = 1.0, 0.7
+)
+
+// needed returns the share that is needed where so much of what was judged is known.
+func needed(known float64) float64 {
+	along := (known - knownOther) / (knownAlike - knownOther)
+	return nearOther + min(max(along, 0), 1)*(nearAlike-nearOther)
+}
+
+// Likenesses compares a run with each fault of the table, the likest first.
+func (t *Table) Likenesses(r *record.Result) (all []Likeness) {
+	n := newNumbering()
+	run := &pattern{}
+	n.take(run, VerdictsOf(r))
+	speeds := n.alongSpeeds()
+	for _, b := range t.Boards {
+		board := &pattern{}
+		n.take(board, b.Sound)
+		need := needed(knows(board, run))
+		for _, f := range b.Faults {
+			with := n.with(board, f)
+			l := Likeness{Fault: f}
+			l.count(run, with, n)
+			l.Near = l.Common > 0 && l.Share >= need && agreeAtAllSpeeds(run, with, speeds)
+			all = append(all, l)
+		}
+	}
+	slices.SortStableFunc(all, func(a, b Likeness) int {
+		return cmp.Or(cmp.Compare(b.Share, a.Share), cmp.Compare(b.Common, a.Common))
+	})
+	return all
+}
+
+// knows returns how much of what was judged in a run is judged on the board too, from 0 to 1.
+func knows(board, run *pattern) float64 {
+	known, judged := 0, 0
+	for i, g := range run.checks {
+		if g == notJudged {
+			continue
+		}
+		judged++
+		if in(board.checks, i) != notJudged {
+			known++
+		}
+	}
+	return float64(known) / float64(max(1, judged))
+}
+
+// count counts what the run has in common with the fault.
+func (l *Likeness) count(run, with *pattern, n *numbering) {
+	var o overlap
+	o.add(run.checks, with.checks)
+	o.add(run.situations, with.situations)
+	l.Share = o.share()
+	for i, g := range run.checks {
+		if g != failed {
+			continue
+		}
+		l.Failed++
+		if in(with.situations, n.at[i]) == failed {
+			l.Common++
+		}
+	}
+}

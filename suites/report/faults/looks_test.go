@@ -1,0 +1,143 @@
+package faults_test
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites/record"
+	"hilrig/suites/report/faults"
+)
+
+// verdictsWith returns what a board comes to with one of its faults.
+func verdictsWith(b *faults.Board, f *faults.Fault) faults.Verdicts {
+	all := maps.Clone(b.Sound)
+	maps.Copy(all, f.Unmet)
+	return all
+}
+
+// runOf returns a NO-GO that came to these verdicts.
+func runOf(all faults.Verdicts) *record.Result {
+	keys := slices.SortedFunc(maps.Keys(all), func(a, b faults.Key) int {
+		return cmp.Or(cmp.Compare(a.Suite, b.Suite), cmp.Compare(a.Case, b.Case), cmp.Compare(a.Variant, b.Variant), cmp.Compare(a.Check, b.Check), cmp.Compare(a.Nth, b.Nth))
+	})
+	r := &record.Result{Outcome: record.NoGo}
+	var last faults.Key
+	for _, key := range keys {
+		if len(r.Suites) == 0 || key.Suite != last.Suite {
+			r.Suites = append(r.Suites, record.Suite{File: "standard/" + key.Suite + ".yaml"})
+		}
+		s := &r.Suites[len(r.Suites)-1]
+		if len(s.Cases) == 0 || key.Case != last.Case || key.Variant != last.Variant {
+			s.Cases = append(s.Cases, record.Case{Name: key.Case, Variant: key.Variant})
+		}
+		c := &s.Cases[len(s.Cases)-1]
+		c.Checks = append(c.Checks, record.Check{Name: key.Check, Verdict: all[key]})
+		last = key
+	}
+	return r
+}
+
+// onFirst returns those of the likenesses that are to faults of the first board, without the fault of this name.
+func onFirst(all []faults.Likeness, without string) []faults.Likeness {
+	return slices.DeleteFunc(slices.Clone(all), func(l faults.Likeness) bool {
+		return l.Fault.Board != "built-in" || l.Fault.Name == without
+	})
+}
+
+// likes returns the names of the faults that a run looks like.
+func likes(l *faults.Looks) (names []string) {
+	for _, one := range l.Like {
+		names = append(names, one.Fault.Name)
+	}
+	return names
+}
+
+// failsSomething says whether a check fails with the fault.
+func failsSomething(f *faults.Fault) bool {
+	return slices.Contains(slices.Collect(maps.Values(f.Unmet)), record.Fail)
+}
+
+// A run with the pattern of a fault looks like it, and one with the pattern of a fault that the table does not
+// have looks like none of it, but for those that differ in little: of the pairs named here each is the other's nearest.
+func TestAPatternLooksLikeItsFaultAndWithoutItLikeNone(t *testing.T) {
+	var alike []string
+	b := faults.Known().Boards[0]
+	for _, f := range b.Faults {
+		all := faults.Known().Likenesses(runOf(verdictsWith(b, f)))
+		assert.Equal(t, f.Name, likes(faults.Among(all))[0])
+		without := faults.Among(onFirst(all, f.Name))
+		if len(without.Like) > 0 {
+			alike = append(alike, f.Name)
+		} else {
+			assert.Contains(t, without.Lines()[0], "looks like none of the 30 seeded faults")
+		}
+	}
+	assert.Equal(t, []string{"one_branch", "opposite_understeer", "oversteer_pair", "turn_from_other"}, alike)
+}
+
+// twins are faults of the second board that are the mistake of another one of the first board.
+var twins = map[string]string{
+	"cap_missing": "no_cap", "crc_unchecked": "checksum_unchecked", "floor_missing": "wrap_below_zero", "lock_ignored": "opposite_understeer",
+	"scaled_alone": "partner_stays", "sides_exchanged": "left_right", "speed_unsigned": "reverse_shifts", "yaw_held": "yaw_held",
+}
+
+// The second board keeps another policy on other wires. The first board's table names the same mistake first or
+// second, and none of the others: those are mistakes that the first board has not.
+func TestTheSamePatternIsKnownUnderAnotherPolicy(t *testing.T) {
+	second := faults.Known().Boards[1]
+	for _, f := range second.Faults {
+		if failsSomething(f) {
+			looks := faults.Among(onFirst(faults.Known().Likenesses(runOf(verdictsWith(second, f))), ""))
+			if twin := twins[f.Name]; twin != "" {
+				assert.Contains(t, likes(looks), twin, f.Name)
+			} else {
+				assert.Empty(t, likes(looks), f.Name)
+			}
+		}
+	}
+}
+
+// A mistake that shows at some speeds alone is no dead encoder, which shows at all of them.
+func TestADeadEncoderShowsAtAllSpeeds(t *testing.T) {
+	b := faults.Known().Boards[0]
+	dead := b.Faults[slices.IndexFunc(b.Faults, func(f *faults.Fault) bool { return f.Name == "encoder_dead" })]
+	all := verdictsWith(b, dead)
+	require.Equal(t, []string{"encoder_dead"}, likes(faults.Known().Looks(runOf(all))))
+	for key, verdict := range all {
+		if verdict == record.Fail && strings.Contains(key.Variant, "speed near 6 m/s") {
+			all[key] = record.Pass
+		}
+	}
+	l := faults.Known().Looks(runOf(all))
+	assert.Empty(t, likes(l))
+	assert.Equal(t, "encoder_dead", l.Nearest.Fault.Name)
+}
+
+func TestWhatLooksLikeNothing(t *testing.T) {
+	b := faults.Known().Boards[0]
+	run := runOf(verdictsWith(b, b.Faults[0]))
+	run.Outcome = record.NotShown
+	assert.Nil(t, faults.Known().Looks(run), "no NO-GO")
+	run.Outcome, run.Suites[0].File = record.NoGo, "own.yaml"
+	for i := range run.Suites {
+		run.Suites[i].File = "own.yaml"
+	}
+	assert.Nil(t, faults.Known().Looks(run), "of the owner's own suites nothing is known")
+	assert.Nil(t, (&faults.Table{}).Looks(run))
+	assert.Empty(t, (*faults.Looks)(nil).Lines())
+}
+
+func TestLooksInWords(t *testing.T) {
+	b := faults.Known().Boards[0]
+	yaw := b.Faults[slices.IndexFunc(b.Faults, func(f *faults.Fault) bool { return f.Name == "yaw_sign" })]
+	assert.Regexp(t, `^looks like built-in:yaw_sign \(The yaw rate is taken with the wrong sign\): (\d+) of (\d+) failed checks in common\n`+faults.Caution+`$`,
+		strings.Join(faults.Known().Looks(runOf(verdictsWith(b, yaw))).Lines(), "\n"))
+	assert.Regexp(t, `^looks like none of the 30 seeded faults; the nearest is built-in:\w+ \(.*\): \d+ of \d+ failed checks in common$`,
+		strings.Join(faults.Among(onFirst(faults.Known().Likenesses(runOf(verdictsWith(b, yaw))), "yaw_sign")).Lines(), "\n"))
+}
