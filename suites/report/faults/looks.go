@@ -13,12 +13,13 @@ import (
 // Looks is what a NO-GO looks like by its pattern: a likeness, which proves nothing.
 type Looks struct {
 	Like    []Likeness // the likeliest faults, the likest first; none: it looks like none of the table's
-	More    int        // how many more faults are as likely as the last of them
+	Alike   bool       // the pattern does not tell them apart
 	Nearest *Likeness  // where it looks like none, the fault that comes nearest; nil: none has anything in common
 	Known   int        // how many faults it was compared with
 }
 
-// Of several faults that are likely those are named, mostLike at most, whose share is at least beside times that of the likest.
+// Of several faults that are likely those are named, mostLike at most, whose share is at least beside times that of the likest;
+// where more have the same share, all of these.
 const (
 	mostLike = 2
 	beside   = 0.75
@@ -40,12 +41,14 @@ func Among(all []Likeness) *Looks {
 	}
 	l := &Looks{Known: len(all)}
 	for i := range all {
-		switch one := &all[i]; {
-		case !one.Near || len(l.Like) > 0 && one.Share < beside*l.Like[0].Share:
-		case len(l.Like) < mostLike:
+		one := &all[i]
+		if !one.Near || len(l.Like) > 0 && one.Share < beside*l.Like[0].Share {
+			continue
+		}
+		same := len(l.Like) > 0 && one.Share == l.Like[0].Share
+		if len(l.Like) < mostLike || same {
 			l.Like = append(l.Like, *one)
-		case one.Share >= l.Like[mostLike-1].Share:
-			l.More++
+			l.Alike = len(l.Like) > mostLike
 		}
 	}
 	if len(l.Like) == 0 && all[0].Common > 0 {
@@ -64,15 +67,22 @@ func (l *Looks) Lines() []string {
 	case len(l.Like) == 0:
 		return []string{fmt.Sprintf("looks like none of the %d seeded faults", l.Known)}
 	}
+	if l.Alike {
+		var like []*Fault
+		for i := range l.Like {
+			like = append(like, l.Like[i].Fault)
+		}
+		return []string{fmt.Sprintf("looks like any of %d seeded faults, which what failed and passed does not tell apart: %s", len(like), Names(like, mostAlike)), Caution}
+	}
 	lines := []string{"looks like " + l.Like[0].String()}
 	for i := range l.Like[1:] {
 		lines = append(lines, "or like "+l.Like[i+1].String())
 	}
-	if l.More > 0 {
-		lines[len(lines)-1] += fmt.Sprintf(", or %d more that are as likely", l.More)
-	}
 	return append(lines, Caution)
 }
+
+// mostAlike is how many are named of faults that the pattern does not tell apart.
+const mostAlike = 6
 
 // Caution stands beside what a run looks like.
 const Caution = "this is a likeness by the pattern of failed, passed and open checks and proves nothing: another mistake can look the same"

@@ -141,3 +141,14 @@ func TestLooksInWords(t *testing.T) {
 	assert.Regexp(t, `^looks like none of the 30 seeded faults; the nearest is built-in:\w+ \(.*\): \d+ of \d+ failed checks in common$`,
 		strings.Join(faults.Among(onFirst(faults.Known().Likenesses(runOf(verdictsWith(b, yaw))), "yaw_sign")).Lines(), "\n"))
 }
+
+// One failed check tells little: the faults that make it fail are told as alike.
+func TestWhatIsNotToldApartIsToldSo(t *testing.T) {
+	run := &record.Result{Outcome: record.NoGo, Suites: []record.Suite{{File: "standard/life.yaml", Cases: []record.Case{{
+		Name: "a car that turns too little has torque shifted", Checks: []record.Check{{Name: "every command within the policy", Verdict: record.Fail}},
+	}}}}}
+	l := faults.Known().Looks(run)
+	assert.True(t, l.Alike)
+	assert.Subset(t, likes(l), []string{"left_right", "yaw_sign", "steer_sign", "sum_lost"})
+	assert.Regexp(t, `^looks like any of \d+ seeded faults, which what failed and passed does not tell apart: built-in:\w+, `, l.Lines()[0])
+}

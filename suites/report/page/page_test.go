@@ -190,6 +190,8 @@ func TestPageOfARunThatIsNoGo(t *testing.T) {
 	fromBins := page.Of(r, page.Settings{Faults: tableOf(r.Result)})
 	text := written(t, fromBins)
 	said := words(text)
+	assert.Regexp(t, `<h1>NO-GO</h1>\s*<p class="looks">looks like any of \d+ seeded faults, .*built-in:a, `, text)
+	assert.Contains(t, said, faults.Caution)
 	failures := 0
 	for i := range r.Result.Suites {
 		for _, c := range r.Result.Suites[i].Cases {
