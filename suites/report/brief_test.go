@@ -48,18 +48,18 @@ func TestLikeFailuresAreToldOnce(t *testing.T) {
 func TestABriefResultFitsTwoScreens(t *testing.T) {
 	for situations := range 200 {
 		lines := 0
-		told := ""
+		var told strings.Builder
 		for _, b := range report.Brief(failing(situations)) {
 			lines += 1 + len(b.Lines)
 			if len(b.Lines) > 0 {
 				lines++
 			}
-			told += b.Head + "\n"
+			told.WriteString(b.Head + "\n")
 		}
 		assert.LessOrEqual(t, lines, report.TwoScreens)
-		groups := strings.Count(told, "situation ")
+		groups := strings.Count(told.String(), "situation ")
 		if groups < situations {
-			assert.Contains(t, told, fmt.Sprintf("%d more groups of like failures", situations-groups))
+			assert.Contains(t, told.String(), fmt.Sprintf("%d more groups of like failures", situations-groups))
 		}
 	}
 }
