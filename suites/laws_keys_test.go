@@ -163,6 +163,9 @@ func TestTheKeysOfADrawnLawAreAsked(t *testing.T) {
 			assert.False(t, k.seldom(), "%s is asked in %d of %d laws", key, k.asked, k.declared)
 		}
 	}
+	if k := counts["response"]; k != nil {
+		assert.Equal(t, k.declared, k.asked, "how soon the motors follow the throttle is asked by any policy")
+	}
 	t.Logf("\n%sof %d laws, %d have fewer than nine in ten of their keys asked", counts, keysPlanned, short)
 	assert.LessOrEqual(t, float64(short), shortOfKeys*keysPlanned)
 }
