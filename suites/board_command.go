@@ -25,7 +25,7 @@ type BoardCommand struct {
 	// number that draws what the board draws, {fault} for Fault.
 	Text     string
 	Fault    *string       // what stands for {fault}: the name of a mistake that the program knows to make; nil: nothing may have to
-	Patience time.Duration // by the wall clock, how long it may take over a step; 0: process.Patience
+	Patience time.Duration // by the wall clock, how long it may take over 10 ms of a step; 0: process.Patience
 }
 
 // boardAhead is how long the steps of a board in another process are at most, where nothing depends on what it says: a step

@@ -52,10 +52,13 @@ import (
 // time that only a board which hangs can need.
 const Patience = 10 * time.Second
 
+// patientFor is how long a step may be that has the patience once; one of 50 ms has it five times.
+const patientFor = 10 * signal.Millisecond
+
 // Command is how a board is started.
 type Command struct {
 	Words    []string      // the program and its arguments, as [Split] returns them
-	Patience time.Duration // how long an answer may take; 0: [Patience]
+	Patience time.Duration // how long an answer may take, for each 10 ms of a step; 0: [Patience]
 	Stderr   io.Writer     // gets what the board writes to its standard error; nil: nobody does
 }
 
@@ -79,6 +82,7 @@ type Board struct {
 	idle           []bool        // by line: its level at rest
 	level          []bool        // by line: its level now, on either side
 	until          signal.Time   // that the board was run to
+	patience       time.Duration // how long the present step's answer may take
 	awaited        time.Time     // until when an answer may take as the files have it
 	fresh          bool          // the board was started and was told no level yet
 	fallen         []signal.Edge // of captured lines that a restart let go back to rest

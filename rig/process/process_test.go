@@ -99,7 +99,7 @@ func scripted(kind string) int {
 	}
 	until("to 1000")
 	fmt.Printf("e 500 0 1\nat 1000\n")
-	until("to 2000")
+	until("to 20")
 	fmt.Fprintln(os.Stderr, "one\ntwo\nthree\nfour")
 	switch kind {
 	case "hangs":
@@ -242,6 +242,18 @@ func TestABoardThatHangsIsGivenUp(t *testing.T) {
 	require.NoError(t, err)
 	_, err = b.Run(nil, 2000, nil)
 	assert.ErrorContains(t, err, "no answer within 3s of the wall clock at 1 us of the run")
+	assert.NoError(t, b.Close())
+}
+
+func TestALongStepMayTakeLonger(t *testing.T) {
+	c := command("hangs")
+	c.Patience = time.Second
+	b, err := process.Start(c, layout())
+	require.NoError(t, err)
+	_, err = b.Run(nil, 1000, nil)
+	require.NoError(t, err)
+	_, err = b.Run(nil, 20*signal.Millisecond+1000, nil) // it hangs from 2000 on
+	assert.ErrorContains(t, err, "no answer within 2s of the wall clock at 1 us of the run")
 	assert.NoError(t, b.Close())
 }
 

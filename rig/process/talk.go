@@ -34,10 +34,11 @@ func (b *Board) fail(format string, args ...any) error {
 	return b.failed
 }
 
-// flush sends what was written, and gives the board its time to answer.
-func (b *Board) flush() error {
-	if now := time.Now(); b.awaited.Sub(now) < b.command.Patience {
-		b.awaited = now.Add(b.command.Patience + b.command.Patience/4) // set anew now and then alone: it costs a call of the system's
+// flush sends what was written, and gives the board its time to answer a step of a length.
+func (b *Board) flush(length signal.Time) error {
+	b.patience = b.command.Patience * time.Duration(max(1, length/patientFor))
+	if now := time.Now(); b.awaited.Sub(now) < b.patience || b.awaited.Sub(now) > 2*b.patience {
+		b.awaited = now.Add(b.patience + b.patience/4) // set anew now and then alone: it costs a call of the system's
 		_ = b.input.SetWriteDeadline(b.awaited)                        // pipes have deadlines
 		_ = b.output.SetReadDeadline(b.awaited)
 	}
@@ -50,7 +51,7 @@ func (b *Board) flush() error {
 // broke says why nothing more can be read or written.
 func (b *Board) broke(err error) error {
 	if errors.Is(err, os.ErrDeadlineExceeded) {
-		return b.fail("no answer within %v of the wall clock at %v of the run", b.command.Patience, b.until.Short())
+		return b.fail("no answer within %v of the wall clock at %v of the run", b.patience, b.until.Short())
 	}
 	select {
 	case <-b.ended:
@@ -93,7 +94,7 @@ func excerpt(line []byte) string {
 // ready sends what was written, and waits until the board says that it is there.
 func (b *Board) ready() error {
 	b.fresh = true
-	if err := b.flush(); err != nil {
+	if err := b.flush(0); err != nil {
 		return err
 	}
 	line, err := b.line()
@@ -110,7 +111,7 @@ func (b *Board) ready() error {
 
 // answer sends what was written and takes the board's edges until it has run to a time.
 func (b *Board) answer(until signal.Time, out []signal.Edge) ([]signal.Edge, error) {
-	if err := b.flush(); err != nil {
+	if err := b.flush(until - b.until); err != nil {
 		return out, err
 	}
 	last := b.until
