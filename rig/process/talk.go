@@ -39,7 +39,7 @@ func (b *Board) flush(length signal.Time) error {
 	b.patience = b.command.Patience * time.Duration(max(1, length/patientFor))
 	if now := time.Now(); b.awaited.Sub(now) < b.patience || b.awaited.Sub(now) > 2*b.patience {
 		b.awaited = now.Add(b.patience + b.patience/4) // set anew now and then alone: it costs a call of the system's
-		_ = b.input.SetWriteDeadline(b.awaited)                        // pipes have deadlines
+		_ = b.input.SetWriteDeadline(b.awaited)        // pipes have deadlines
 		_ = b.output.SetReadDeadline(b.awaited)
 	}
 	if err := b.in.Flush(); err != nil {
