@@ -42,6 +42,9 @@ func (b *branch) rises(name string, w plant.Wheel, lower *Step) Result {
 
 // answersYaw asks of a step with a yaw error that any motor left its baseline.
 func (b *branch) answersYaw() []ask {
+	if why := b.vanishes(b.s); why != "" {
+		return b.notAsked(why)
+	}
 	name := b.name("torque is shifted")
 	return []ask{asking(name, func(b *branch) Result {
 		var most measure.Estimate

@@ -168,6 +168,9 @@ func (b *branch) lost(k *lossKind) []ask {
 		_, err := b.e.baselineOf(b.s)
 		return b.unshown(err)
 	}
+	if why := b.shiftBeforeVanishes(); why != "" && !goesOn(l) {
+		return b.notAsked(why)
+	}
 	switch l.Then {
 	case law.LossNoShift:
 		return []ask{b.since(k, b.name("no shift within "+l.Within.Short()), func(b *branch, name string, c *onset) Result {

@@ -38,6 +38,9 @@ func (b *branch) recovers() []ask {
 		if b.sameGain(l, before) {
 			gone = true // there is nothing to recover from
 		}
+		if why := b.vanishes(before); why != "" && !gone && l.Then != law.LossIdle {
+			return b.notAsked(why)
+		}
 	}
 	if how == 0 {
 		return b.notAsked("the policy does not say what it takes to drive again after this loss: it has no recovers")

@@ -13,6 +13,9 @@ import (
 
 // spike asks how far a yaw frame that leaps for a moment moves any motor.
 func (b *branch) spike() []ask {
+	if why := b.shiftBeforeVanishes(); why != "" {
+		return b.notAsked(why)
+	}
 	limit := *b.p.Spike
 	name := b.name("moves no motor by more than " + share(limit))
 	return []ask{asking(name, func(b *branch) Result {
