@@ -27,6 +27,12 @@ type LoopFound struct {
 	LeftOut int         // of its frames that were not used, for the rig was late
 }
 
+// StandsStill says, of a loop that is Locked, which others would look the same.
+func (f *LoopFound) StandsStill() string {
+	return fmt.Sprintf("the motor frames stand still against the loop, as where one clock gives both: it runs at %.4g Hz or at a multiple of it, %.4g Hz, %.4g Hz and so on, which all look the same",
+		1/f.Period, 2/f.Period, 3/f.Period)
+}
+
 // MeasureLoop finds how often the board reads its inputs, from how old the speed
 // is that each motor frame carries. The step has to move the speed all the
 // time; see [measure.UpdatePeriod]. Where why is not empty, it says why nothing
@@ -128,8 +134,7 @@ func (b *branch) loops() Result {
 		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u.Updates)+"; observe longer, or make the motor's command step finer"
 	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is enough is enough
 		r.Verdict = Undecided
-		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or at a multiple of it, %.4g Hz, %.4g Hz and so on; hilrig rate may settle it by the response",
-			1/u.Period, 2/u.Period, 3/u.Period)
+		r.Why = u.StandsStill() + "; hilrig rate may settle it by the response"
 	case u.Unresolved && r.Verdict != Pass:
 		r.Verdict = Undecided
 		r.Why = fmt.Sprintf("these frames do not show the loop's turns; that they bring new values shows %s Hz at least: make the motor's command step finer, or let the speed swing further", number(m.Estimate))

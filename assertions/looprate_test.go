@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig"
 	controller "hilrig/rig/board"
@@ -156,6 +157,12 @@ func TestLoopRateOfFramesThatStandStillAgainstTheLoop(t *testing.T) {
 	r := judgeLoop(turns(t, s, 1))
 	assert.Equal(t, assertions.Undecided, r.Verdict, "%+v", r)
 	assert.Contains(t, r.Why, "at 125 Hz or at a multiple of it, 250 Hz, 375 Hz")
+}
+
+// Frames that stand still against the loop are told with the loops that would look the same.
+func TestLoopsThatLookTheSameAreNamed(t *testing.T) {
+	f := assertions.LoopFound{Updates: measure.Updates{Period: 8e-3, Locked: true}}
+	assert.Contains(t, f.StandsStill(), "it runs at 125 Hz or at a multiple of it, 250 Hz, 375 Hz and so on, which all look the same")
 }
 
 // A loop that is hardly slower than the steps of the speed, 1 ms, or faster,

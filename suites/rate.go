@@ -290,7 +290,7 @@ func (s *Setup) loopRateOf(e *assertions.Evidence) LoopRate {
 	case len(u.Aliases) > 0:
 		r.Why = "the frames are explained nearly as well by " + aliases(u.Aliases) + "; give the motor frames a finer step"
 	case u.Locked:
-		r.Why = fmt.Sprintf("the motor frames stand still against the loop: it runs at %.4g Hz or a multiple of it, which the response does not settle; only one of the two clocks running otherwise would", r.Rate)
+		r.Why = u.StandsStill() + "; the response does not settle it: let the frames go out at another rate for a trial, which is no whole part of the loop's"
 		r.locked, r.Budget = true, loopBudget(e, step, &u, s.span(u.Motor))
 	case u.Unresolved:
 		r.Why = fmt.Sprintf("these frames do not show the loop's turns; that they bring new values shows %.4g Hz at least: make the motor's command step finer, or have less noise", r.Within.Low)
