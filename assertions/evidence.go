@@ -69,6 +69,8 @@ type Step struct {
 	// Changes are the times at which a trial's stimulus changed, for steps that
 	// are trials; the change is on the wire at the first pulse or frame after it.
 	Changes []signal.Time
+	// Aimed says that the changes were put at some phases of the motor frames on purpose, so that they are not asked to be spread.
+	Aimed bool
 	// Changed is the channel that changes or is swept in this step.
 	Changed trace.Channel
 	// Levels are the two values of Changed between which trials alternate, the first as held before.

@@ -138,6 +138,9 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseFound, why string) {
 	case r.NotEnded:
 		return r, fmt.Sprintf("a motor was still on its way when %s changed again, so that its answers run into each other; lengthen the trials' interval", s.Changed)
 	}
+	if s.Aimed {
+		return r, ""
+	}
 	motors := e.policyMotors(s)
 	if len(responding) > 0 {
 		motors = nil

@@ -53,14 +53,26 @@ func (p *rateRun) excite(ctx context.Context, observe signal.Time) (*assertions.
 // The frames of the sensor move with the changes, so that the wait for a frame
 // is the same for all and takes no time from the answer.
 func (p *rateRun) trials(ctx context.Context, apart, spread signal.Time) (*trials, error) {
+	return p.aimed(ctx, apart, spread, nil)
+}
+
+// aimed is trials with each change moved later to where it tells most of the loop; a may be nil.
+func (p *rateRun) aimed(ctx context.Context, apart, spread signal.Time, a *aim) (*trials, error) {
 	v, channel, levels := p.changed()
 	p.apart, p.over = apart, spread
 	apart = wholeFrames(apart, p.session.setup.sentEvery(channel))
 	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
 		out.Changed, out.Levels, out.Demand = channel, levels, p.session.setup.demand(v.Speed, v.Steer)
 		track, at := b.track(channel), out.From
+		wait := signal.Time(0)
+		if out.Aimed = a != nil; out.Aimed {
+			wait = a.wait(at + apart)
+		}
 		for i := range p.count() {
 			by := b.drawn(spread)
+			if a != nil {
+				by += a.later(b, at+apart+by, wait)
+			}
 			b.program.Moves = append(b.program.Moves, stimulus.GridMove{At: at + apart/2, By: by})
 			at += apart + by
 			track.Hold(at, levels[(i+1)%2])

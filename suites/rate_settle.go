@@ -91,7 +91,8 @@ func (r *Rate) settleByMore(ctx context.Context, p *rateRun, t *trials) (bool, e
 	}
 	all := []*trials{t}
 	for range moreTrials {
-		more, err := p.trials(ctx, p.apart, p.over)
+		last := all[len(all)-1]
+		more, err := p.aimed(ctx, p.apart, p.over, last.aim(p.session.setup.sentEvery(last.channel)))
 		if err != nil {
 			return false, err
 		}
