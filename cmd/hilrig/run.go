@@ -13,6 +13,7 @@ import (
 	"hilrig/suites/language"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
+	"hilrig/suites/report/faults"
 	"hilrig/suites/standard"
 )
 
@@ -127,6 +128,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
+	faults.Known().Mark(result)
 	result.Seal()
 	e := ending{driving: driving, wall: time.Since(began).Seconds(), folder: k.Folder(), wires: k.Dumps()}
 	setup.KeepBoardWords(k)

@@ -88,6 +88,9 @@ type Result struct {
 	// Rests is what beside the board the outcome rests on: the model of the car, where the board
 	// drove it and that had to be better.
 	Rests string `json:"rests_on,omitempty"`
+	// LooksLike are the seeded faults that what failed and passed looks like, the likest first: a likeness, which proves
+	// nothing. Absent: nothing failed, or it looks like none.
+	LooksLike []Like `json:"looks_like,omitempty"`
 	// KeysAsked of the KeysDeclared keys of the policy that ask something were asked about.
 	KeysAsked    int    `json:"policy_keys_asked,omitempty"`
 	KeysDeclared int    `json:"policy_keys,omitempty"`
@@ -99,6 +102,16 @@ type Source struct {
 	Name   string `json:"name"`
 	File   string `json:"file,omitempty"`
 	Digest string `json:"digest,omitempty"` // sha256 of the file's bytes
+}
+
+// Like is a seeded fault that a result looks like.
+type Like struct {
+	Board  string  `json:"board"` // that has the fault: "built-in"
+	Fault  string  `json:"fault"`
+	Says   string  `json:"says,omitempty"` // what such a board does wrong, a sentence
+	Common int     `json:"common"`         // of the failed checks: fail with the fault too
+	Failed int     `json:"failed"`         // checks of standard suites
+	Share  float64 `json:"share"`          // how much of what is no pass in the run or with the fault is so in both, from 0 to 1
 }
 
 // Note is one key with what there is to say of it.

@@ -6,6 +6,7 @@ import (
 
 	"hilrig/rig/board"
 	"hilrig/rig/board/moment"
+	"hilrig/rig/signal"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
 )
@@ -21,7 +22,7 @@ type Looks struct {
 // Of several faults that are likely those are named, mostLike at most, whose share is at least beside times that of the likest;
 // where more have the same share, all of these.
 const (
-	mostLike = 2
+	mostLike = 3
 	beside   = 0.75
 )
 
@@ -32,6 +33,21 @@ func (t *Table) Looks(r *record.Result) *Looks {
 		return nil
 	}
 	return Among(t.Likenesses(r))
+}
+
+// Mark notes in a result that is not sealed yet what it looks like.
+func (t *Table) Mark(r *record.Result) {
+	r.LooksLike = nil
+	l := Among(t.Likenesses(r))
+	if l == nil {
+		return
+	}
+	for i := range l.Like {
+		x := &l.Like[i]
+		r.LooksLike = append(r.LooksLike, record.Like{
+			Board: x.Fault.Board, Fault: x.Fault.Name, Says: x.Fault.Sentence(), Common: x.Common, Failed: x.Failed, Share: signal.Round(x.Share, 4),
+		})
+	}
 }
 
 // Among returns what a NO-GO looks like that is as like to faults as these say, the likest first.

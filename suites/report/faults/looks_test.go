@@ -83,7 +83,7 @@ func TestAPatternLooksLikeItsFaultAndWithoutItLikeNone(t *testing.T) {
 
 // twins are faults of the second board that are the mistake of another one of the first board.
 var twins = map[string]string{
-	"cap_missing": "no_cap", "crc_unchecked": "checksum_unchecked", "floor_missing": "wrap_below_zero", "lock_ignored": "opposite_understeer",
+	"cap_missing": "no_cap", "crc_unchecked": "checksum_unchecked", "lock_ignored": "opposite_understeer",
 	"scaled_alone": "partner_stays", "sides_exchanged": "left_right", "speed_unsigned": "reverse_shifts", "yaw_held": "yaw_held",
 }
 
@@ -140,6 +140,20 @@ func TestLooksInWords(t *testing.T) {
 		strings.Join(faults.Known().Looks(runOf(verdictsWith(b, yaw))).Lines(), "\n"))
 	assert.Regexp(t, `^looks like none of the 30 seeded faults; the nearest is built-in:\w+ \(.*\): \d+ of \d+ failed checks in common$`,
 		strings.Join(faults.Among(onFirst(faults.Known().Likenesses(runOf(verdictsWith(b, yaw))), "yaw_sign")).Lines(), "\n"))
+}
+
+func TestAResultIsMarkedWithWhatItLooksLike(t *testing.T) {
+	b := faults.Known().Boards[0]
+	run := runOf(verdictsWith(b, b.Faults[slices.IndexFunc(b.Faults, func(f *faults.Fault) bool { return f.Name == "no_cap" })]))
+	faults.Known().Mark(run)
+	require.NotEmpty(t, run.LooksLike)
+	assert.Equal(t, record.Like{
+		Board: "built-in", Fault: "no_cap", Says: "The cap on the commands while the steering is turned is missing.", Common: 106, Failed: 106, Share: 1,
+	}, run.LooksLike[0])
+	sound := runOf(b.Sound)
+	sound.LooksLike = run.LooksLike
+	faults.Known().Mark(sound)
+	assert.Empty(t, sound.LooksLike)
 }
 
 // One failed check tells little: the faults that make it fail are told as alike.

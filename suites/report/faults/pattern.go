@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"hilrig/assertions"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
 )
@@ -38,6 +39,20 @@ type numbering struct {
 	situations map[situation]int
 	at         []int             // the situation of each check
 	asked      map[string]string // what checks ask, by their names
+	// What each check and each situation counts.
+	checkCounts, situationCounts []float64
+}
+
+// What is asked of every command says little beside the case's own checks, whose failures it repeats, and passes where the policy
+// leaves much out.
+const everyCommandCounts = 0.1
+
+// counts returns what a check of this name counts.
+func counts(check string) float64 {
+	if check == assertions.EveryCommand {
+		return everyCommandCounts
+	}
+	return 1
 }
 
 func newNumbering() *numbering {
@@ -60,10 +75,12 @@ func (n *numbering) place(k Key) int {
 	if !ok {
 		at = len(n.situations)
 		n.situations[s] = at
+		n.situationCounts = append(n.situationCounts, counts(k.Check))
 	}
 	i = len(n.at)
 	n.checks[k] = i
 	n.at = append(n.at, at)
+	n.checkCounts = append(n.checkCounts, counts(k.Check))
 	return i
 }
 
@@ -111,29 +128,34 @@ type overlap struct{ common, either float64 }
 const half, unjudged = 0.5, 0.5
 
 // add counts what a run has in common with a fault, place by place.
-func (o *overlap) add(run, with []grade) {
+func (o *overlap) add(run, with []grade, counts []float64) {
 	for i, here := range run {
-		there := in(with, i)
+		there, one := in(with, i), counts[i]
 		switch {
 		case here == notJudged || here == passed && there == passed:
 		case there == notJudged:
 			if here == failed {
-				o.either += unjudged
+				o.either += unjudged * one
 			}
 		case here == there:
-			o.common++
-			o.either++
+			o.common += one
+			o.either += one
 		default:
-			o.either++
+			o.either += one
 			if here != passed && there != passed {
-				o.common += half
+				o.common += half * one
 			}
 		}
 	}
 }
 
 // share is common of either, from 0 to 1.
-func (o *overlap) share() float64 { return o.common / max(1, o.either) }
+func (o *overlap) share() float64 {
+	if o.either == 0 {
+		return 0
+	}
+	return o.common / o.either
+}
 
 // speedIn finds the speed among the values of a variant.
 var speedIn = regexp.MustCompile(`speed [^,]*`)

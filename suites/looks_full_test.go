@@ -1,0 +1,87 @@
+//go:build full
+
+package suites_test
+
+import (
+	"slices"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/board"
+	"hilrig/suites"
+	"hilrig/suites/record"
+	"hilrig/suites/report/faults"
+)
+
+// sameMistake are faults of the second board that are the same mistake as one of the first, by the latter.
+var sameMistake = map[string]string{
+	"left_right": "sides_exchanged", "no_cap": "cap_missing", "reverse_shifts": "speed_unsigned", "partner_stays": "scaled_alone", "yaw_held": "yaw_held",
+	"checksum_unchecked": "crc_unchecked", "opposite_understeer": "lock_ignored",
+}
+
+// named says whether a run looks like a fault of the first board, or the same mistake of the second, named first or second.
+func named(t *testing.T, r *record.Result, fault string) bool {
+	t.Helper()
+	l := faults.Known().Looks(r)
+	found := l != nil && slices.ContainsFunc(l.Like[:min(2, len(l.Like))], func(x faults.Likeness) bool {
+		return x.Fault.Title() == "built-in:"+fault || x.Fault.Title() == "built-in/moment:"+sameMistake[fault]
+	})
+	t.Logf("%s, named %v: %q", fault, found, l.Lines())
+	return found
+}
+
+// The table is made at one seed; at another the same fault is told.
+func TestASeededFaultIsToldAtAnotherSeed(t *testing.T) {
+	right, of := 0, 0
+	for _, f := range board.Faults() {
+		files := bramble("built-in:" + f.Name)
+		files.Seed = 7
+		r, _ := play(t, load(t, files), suites.Options{})
+		of++
+		if named(t, r, f.Name) {
+			right++
+		}
+	}
+	t.Logf("%d of %d faults are named first or second", right, of)
+	assert.GreaterOrEqual(t, 4*right, 3*of)
+}
+
+// A wheelbase of 260 mm in place of 330 mm is told as a wrong wheelbase, of which the table knows another length.
+func TestAnotherWheelbaseIsToldAsAWheelbase(t *testing.T) {
+	s := load(t, bramble("", "demand", "split", "limits"))
+	b := board.Bramble()
+	b.Wheelbase = 0.26
+	s.WithBoard("wheelbase of 260 mm", b)
+	r, _ := play(t, s, suites.Options{})
+	assert.Equal(t, "wrong_wheelbase", faults.Known().Looks(r).Like[0].Fault.Name)
+}
+
+// Boards that keep a drawn law but for one seeded fault, with wires and a policy of their own, are told by the table of the first
+// board.
+func TestAFaultInADrawnLawIsTold(t *testing.T) {
+	all := []string{"yaw_sign", "left_right", "no_cap", "wrong_wheelbase", "sum_lost", "one_branch", "gain_ignored", "steer_sign", "no_standstill", "reverse_shifts", "oversteer_pair", "wrap_below_zero", "turn_from_other", "slow_filter"}
+	right, of := 0, 0
+	for n := range uint64(20) {
+		d := drawLaw(n + 1)
+		f := bramble("", "split", "limits", "demand")
+		f.Car, f.Bench, f.Seed = d.car, d.bench, n+1
+		fault := all[int(n)%len(all)]
+		b, err := board.WithFault(boardOf(t, n+1, &d), fault)
+		require.NoError(t, err)
+		s := load(t, f)
+		s.WithBoard("drawn", b)
+		r, _ := play(t, s, suites.Options{})
+		if r.Outcome != record.NoGo {
+			t.Logf("law %d with %s is %s", n+1, fault, r.Outcome)
+			continue
+		}
+		of++
+		if named(t, r, fault) {
+			right++
+		}
+	}
+	t.Logf("%d of %d are named first or second", right, of)
+	assert.GreaterOrEqual(t, 2*right, of)
+}
