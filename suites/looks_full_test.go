@@ -21,8 +21,8 @@ var sameMistake = map[string]string{
 	"checksum_unchecked": "crc_unchecked", "opposite_understeer": "lock_ignored",
 }
 
-// named says whether a run looks like a fault of the first board, or the same mistake of the second, named first or second.
-func named(t *testing.T, r *record.Result, fault string) bool {
+// looksLike says whether a run looks like a fault of the first board, or the same mistake of the second, named first or second.
+func looksLike(t *testing.T, r *record.Result, fault string) bool {
 	t.Helper()
 	l := faults.Known().Looks(r)
 	found := l != nil && slices.ContainsFunc(l.Like[:min(2, len(l.Like))], func(x faults.Likeness) bool {
@@ -40,7 +40,7 @@ func TestASeededFaultIsToldAtAnotherSeed(t *testing.T) {
 		files.Seed = 7
 		r, _ := play(t, load(t, files), suites.Options{})
 		of++
-		if named(t, r, f.Name) {
+		if looksLike(t, r, f.Name) {
 			right++
 		}
 	}
@@ -78,7 +78,7 @@ func TestAFaultInADrawnLawIsTold(t *testing.T) {
 			continue
 		}
 		of++
-		if named(t, r, fault) {
+		if looksLike(t, r, fault) {
 			right++
 		}
 	}
