@@ -260,8 +260,9 @@ func (w *sweep) reachesBothSenses() error {
 	if w.sign < 0 {
 		most, least = least, most
 	}
-	// The outermost tenths of the sweep, and those just beyond what the policy allows.
-	first, second := w.sense(x.Low, x.Low+part), w.sense(x.High-part, x.High)
+	// From the ends of the sweep inwards, where motors that come to a limit may move less and less, to what the policy
+	// allows; and just beyond that.
+	first, second := w.clearSense(x.Low, least-part, part), w.clearSense(x.High, most+part, -part)
 	switch {
 	case first > 0 && second < 0:
 		return nil
@@ -281,6 +282,18 @@ func (w *sweep) reachesBothSenses() error {
 		return w.nothing("understeer", x.Low)
 	}
 	return w.s.undecided("the shift does not clearly reach both senses: it needs more than %s of range at either end; sweep farther, or turn the gain up", share(w.t))
+}
+
+// clearSense returns the sense of the shift in the first stretch of a part's width in which it is clear, from one yaw rate
+// on towards another, 0 where it is clear in none. The stretch at from is looked at in any case.
+func (w *sweep) clearSense(from, to, part float64) int {
+	for k := 0.0; k == 0 || (from+float64(k*part)-to)*part <= 0; k++ {
+		low, high := from+float64(k*part), from+float64((k+1)*part)
+		if sense := w.sense(min(low, high), max(low, high)); sense != 0 {
+			return sense
+		}
+	}
+	return 0
 }
 
 // nothing reports an end of the sweep at which there is clearly no shift, although the other

@@ -234,6 +234,18 @@ func TestSweepReadsBothSidesAlike(t *testing.T) {
 	}
 }
 
+// Where motors come to a limit near the ends of the sweep, and then move less and less, the demand is found from the rest.
+func TestSweepWithMotorsAtALimitNearItsEnds(t *testing.T) {
+	b := sweeping{policy: sweepPolicy(), lag: 10 * signal.Millisecond, spread: 0.0005, board: func(s assertions.Step, p *law.Policy) [4]float64 {
+		if e := s.Demand - s.YawRate; math.Abs(e) > 34*deg {
+			s.YawRate = s.Demand - math.Copysign(max(0, 34*deg-8*(math.Abs(e)-34*deg)), e)
+		}
+		return good(s, p)
+	}}
+	r := byName(t, b.judge(), "demand: yaw rate")
+	assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
+}
+
 // What the format of the motor line leaves open is left open of the demand.
 func TestSweepReadInCoarseSteps(t *testing.T) {
 	width := func(step float64) float64 {
