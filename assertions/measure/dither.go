@@ -32,10 +32,29 @@ const (
 func MeanOfSteps(x []float64, step, systematic float64) Estimate {
 	off, left := OffSteps(x, step)
 	e := MeanOf(x, RootSumSquare(left, systematic))
-	if apart, ok := twoLevels(x, step); ok && e.Statistical > 0 && e.Expanded() > apart {
-		e.Statistical, e.DegreesOfFreedom = apart/2, 0
+	if apart, ok := twoLevels(x, step); ok {
+		e = e.within(apart)
 	}
 	e.Value += off
+	return e
+}
+
+// MeanOfCoarse is MeanOfSteps of values that come in steps of coarse and pass through others on the way from one to the
+// next, as where they are filtered: where all lie within one such step, what their spread leaves open is at most how far
+// the least lies from the most.
+func MeanOfCoarse(x []float64, step, coarse, systematic float64) Estimate {
+	e := MeanOfSteps(x, step, systematic)
+	if apart := RangeOf(x...).Width(); apart <= coarse+step {
+		return e.within(apart)
+	}
+	return e
+}
+
+// within returns an estimate whose spread leaves open at most so much.
+func (e Estimate) within(apart float64) Estimate {
+	if e.Statistical > 0 && e.Expanded() > apart {
+		e.Statistical, e.DegreesOfFreedom = apart/2, 0
+	}
 	return e
 }
 

@@ -143,3 +143,15 @@ func TestIntervalsOfDrawnCommands(t *testing.T) {
 		})
 	}
 }
+
+// Values that go once from one coarse step to the next, filtered, are worth hardly two, but their mean lies between.
+func TestAMeanOfCoarseStepsLiesBetweenThem(t *testing.T) {
+	x := make([]float64, 300)
+	for i := range x {
+		x[i] = 0.40 + 0.006/(1+math.Exp(-float64(i-150)/4))
+	}
+	const step = 1e-4
+	assert.Greater(t, measure.MeanOfSteps(x, step, 0).Expanded(), 0.01)
+	assert.LessOrEqual(t, measure.MeanOfCoarse(x, step, 0.006, 0).Expanded(), 0.0061)
+	assert.Equal(t, measure.MeanOfSteps(x, step, 0), measure.MeanOfCoarse(x, step, 0.004, 0), "farther apart than a step")
+}
