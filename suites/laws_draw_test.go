@@ -88,8 +88,8 @@ func (l policyLine) denied() bool {
 		return true
 	case "dead_band":
 		return l.value != "0 deg/s"
-	case "throttle_lost", "steer_lost", "gain_lost": // with the receiver that wire is lost too, and receiver_lost may ask for less
-		return strings.Contains(l.value, "recovers: ")
+	case "throttle_lost", "steer_lost", "gain_lost": // where it stops something, for with the receiver that wire is lost too, and receiver_lost may ask for less
+		return strings.Contains(l.value, "within")
 	}
 	return false
 }
