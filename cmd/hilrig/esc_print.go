@@ -55,7 +55,7 @@ func printHeld(s *screen, h *report.Held) {
 	for _, k := range h.Shown {
 		rows = append(rows, []string{report.FigureName(k.Name), report.Measured(k), report.Limit(k), s.verdict(k.Verdict, 0), k.Why})
 	}
-	rows.print(s, "  ")
+	rows.Print(s, "  ")
 	if h.Same {
 		fmt.Fprintln(s, "  all others as above")
 	}

@@ -46,7 +46,7 @@ func printRows(s *screen, f *report.Failure) {
 		}
 		rows = append(rows, []string{w.Variant, w.Check.Quantity, report.Measured(w.Check), apart, report.Where(w.Check)})
 	}
-	rows.print(s, "    ")
+	rows.Print(s, "    ")
 }
 
 // lines splits text; of an empty one there are none.

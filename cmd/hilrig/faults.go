@@ -209,5 +209,5 @@ func listFaults(s *screen, boards []string) {
 			rows = append(rows, []string{f.Board, f.Name, f.Says()})
 		}
 	}
-	rows.print(s, "")
+	rows.Print(s, "")
 }

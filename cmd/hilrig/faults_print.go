@@ -5,18 +5,19 @@ import (
 
 	"hilrig/suites/campaign"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // printFaults writes what suites found of the seeded faults.
 func printFaults(s *screen, a *campaign.Faults) {
 	wide := max(len(record.NotAsked), len(campaign.NotFound), len(campaign.FalseAlarm))
-	rows := table{{"board", "fault", "policy key", pad("", wide), "checks", "found first by"}}
+	rows := table{{"board", "fault", "policy key", report.Pad("", wide), "checks", "found first by"}}
 	for i := range a.Faults {
 		f := &a.Faults[i]
 		checks, by := f.FoundBy()
 		rows = append(rows, []string{f.Board, f.Name, f.Key, s.verdict(f.Verdict, wide), checks, by})
 	}
-	rows.print(s, "", 4)
+	rows.Print(s, "", 4)
 	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), a.Summary())
 }
 
@@ -34,7 +35,7 @@ func printNulls(s *screen, a *campaign.Nulls) {
 		}
 		rows = append(rows, row)
 	}
-	rows.print(s, "")
+	rows.Print(s, "")
 	printCommonPasses(s, a.PassedByAll)
 	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), a.Summary())
 }

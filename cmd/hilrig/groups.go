@@ -32,5 +32,5 @@ func printPlayedGroups(s *screen, all []*report.Group) {
 		rows = append(rows, []string{g.Name, count(g.Counts.Cases, "variant"), count(len(g.Checks), "check"),
 			s.verdict(g.Counts.Worst(), len(record.Undecided)), g.Figure()})
 	}
-	rows.print(s, "  ", 1, 2)
+	rows.Print(s, "  ", 1, 2)
 }

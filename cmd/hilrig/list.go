@@ -89,7 +89,7 @@ func printListed(s *screen, l *suites.ListedSuite) (cases int) {
 		}
 		rows = append(rows, []string{c.Name, count(len(c.Variants), "variant"), report.Fixed(c.DrivingS, 1) + " s", text})
 	}
-	rows.print(s, "  ", 1, 2)
+	rows.Print(s, "  ", 1, 2)
 	printPoints(s, l)
 	printNotes(s, "  not asked  ", l.NotAsked)
 	fmt.Fprintf(s, "  %s, %.1f s; %s\n\n", count(cases, "case"), l.DrivingS, l.Longest)
@@ -104,7 +104,7 @@ func printPoints(s *screen, l *suites.ListedSuite) {
 			rows = append(rows, []string{c.Name, c.Points[0]})
 		}
 	}
-	rows.print(s, "  played at  ")
+	rows.Print(s, "  played at  ")
 }
 
 // printNotes writes a line for each note, aligned.
@@ -113,5 +113,5 @@ func printNotes(s *screen, before string, notes []record.Note) {
 	for _, n := range notes {
 		rows = append(rows, []string{n.Key, n.Text})
 	}
-	rows.print(s, before)
+	rows.Print(s, before)
 }

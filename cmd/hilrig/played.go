@@ -49,7 +49,7 @@ func printStrips(s *screen, a *record.Along) {
 		rows = append(rows, []string{k.Name, k.Low, k.High, k.Drawn})
 	}
 	fmt.Fprintln(s)
-	rows.print(s, "", 1, 2)
+	rows.Print(s, "", 1, 2)
 }
 
 // printMotor writes one motor's line.

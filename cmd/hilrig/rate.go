@@ -2,6 +2,8 @@ package main
 
 import (
 	"github.com/spf13/cobra"
+
+	"hilrig/suites"
 )
 
 // rateFlags are the flags of rate.
@@ -65,7 +67,7 @@ func (f *rateFlags) run(c *cobra.Command) error {
 			return err
 		}
 	} else {
-		f.print(s, r, setup.Bench.Wiring.Tick)
+		r.Text(s, suites.RateText{Tick: setup.Bench.Wiring.Tick, Held: f.car != "", Found: f.find, Budgets: f.verbose})
 	}
 	if f.car != "" {
 		return endWith(exitOf(r.Outcome()))

@@ -103,5 +103,5 @@ func printRecords(out *screen, entries []record.Entry) {
 			strconv.FormatInt((e.Bytes+999)/1000, 10), e.Folder,
 		})
 	}
-	rows.print(out, "", 6)
+	rows.Print(out, "", 6)
 }

@@ -7,7 +7,6 @@ import (
 	"os"
 	"strings"
 	"unicode"
-	"unicode/utf8"
 
 	"golang.org/x/term"
 
@@ -62,9 +61,6 @@ var tints = map[string]string{
 	record.NotShown: "33", record.Undecided: "33", record.NotRun: "33",
 }
 
-// untinted ends a tint.
-const untinted = "\x1b[0m"
-
 // verdict returns the word for a verdict or outcome, filled with blanks to
 // width letters.
 func (s *screen) verdict(v string, width int) string {
@@ -72,9 +68,9 @@ func (s *screen) verdict(v string, width int) string {
 	if w, ok := words[v]; ok {
 		word = w
 	}
-	text := pad(word, width)
+	text := report.Pad(word, width)
 	if tint, ok := tints[v]; ok && s.colour {
-		return "\x1b[" + tint + "m" + text + untinted
+		return "\x1b[" + tint + "m" + text + "\x1b[0m"
 	}
 	return text
 }
@@ -90,21 +86,8 @@ func visible(text string) string {
 	}, text)
 }
 
-// pad fills text with blanks to width letters.
-func pad(text string, width int) string {
-	return text + strings.Repeat(" ", max(0, width-letters(text)))
-}
-
-// padLeft fills text with blanks in front to width letters.
-func padLeft(text string, width int) string {
-	return strings.Repeat(" ", max(0, width-letters(text))) + text
-}
-
-// letters returns how many letters of a text are seen. A tint takes up no room.
-func letters(text string) int {
-	const tint = len("\x1b[32m") + len(untinted)
-	return utf8.RuneCountInString(text) - tint*strings.Count(text, untinted)
-}
+// table is text in columns.
+type table = report.Table
 
 // count writes "1 check" or "3 checks".
 func count(n int, noun string) string { return report.Count(n, noun) }

@@ -1,4 +1,4 @@
-package main
+package suites
 
 import (
 	"bytes"
@@ -9,20 +9,18 @@ import (
 
 	"hilrig/plant"
 	"hilrig/rig/trace"
-	"hilrig/suites"
 )
 
 // What was left out is reported, in print and in JSON; nothing is said of none.
 func TestWhatRateLeftOutIsReported(t *testing.T) {
-	r := &suites.Rate{
-		Loop:     suites.LoopRate{Rate: 250, Frames: 400, LeftOut: 31},
-		Response: suites.Response{Changes: 254, LeftOut: 14, Motors: []suites.MotorResponse{{Trials: 240, LeftOut: 14, Times: []float64{0.004}}}},
+	r := &Rate{
+		Loop:     LoopRate{Rate: 250, Frames: 400, LeftOut: 31},
+		Response: Response{Changes: 254, LeftOut: 14, Motors: []MotorResponse{{Trials: 240, LeftOut: 14, Times: []float64{0.004}}}},
 	}
 	printed := func() string {
 		var out bytes.Buffer
-		s := screenOn(&out)
-		printLoop(s, &r.Loop)
-		printResponse(s, &r.Response)
+		printLoop(&out, &r.Loop)
+		printResponse(&out, &r.Response)
 		return out.String()
 	}
 	text := printed()
@@ -40,15 +38,15 @@ func TestWhatRateLeftOutIsReported(t *testing.T) {
 
 // Of a line whose frames were too few to be timed, nothing is written as 0.
 func TestWhatRateDidNotMeasureIsNoZero(t *testing.T) {
-	open := []suites.SeenEvent{{Kind: trace.Uncertain, Count: 730}}
-	r := &suites.Rate{Outputs: [4]suites.OutputLine{
+	open := []SeenEvent{{Kind: trace.Uncertain, Count: 730}}
+	r := &Rate{Outputs: [4]OutputLine{
 		{Wheel: plant.FrontLeft, Format: "servo_pulse"},
 		{Wheel: plant.FrontRight, Format: "servo_pulse", Frames: 2},
 		{Wheel: plant.RearLeft, Format: "servo_pulse", Events: open},
 		{Wheel: plant.RearRight, Format: "servo_pulse", Frames: 3, Rate: 300, Length: 0.0015},
 	}}
 	var out bytes.Buffer
-	printOutputs(screenOn(&out), r)
+	printOutputs(&out, r)
 	assert.Contains(t, out.String(), "front_left   silent: no frame came\n")
 	assert.Contains(t, out.String(), "front_right  not measured: only 2 frames came\n")
 	assert.Contains(t, out.String(), "rear_left    not measured: the sampler left open 730 frames, 730 uncertain\n")
