@@ -167,6 +167,30 @@ func TestMirroredWithoutBaselineComparesCommands(t *testing.T) {
 	assert.Contains(t, same[0].Why, "no mirror images")
 }
 
+// A place that is shifted in the one baseline alone, by firmware whose demand is not quite that of the policy, moves by the
+// opposite in both turns.
+func TestAPlaceShiftedInTheBaselineAloneIsNotMirrored(t *testing.T) {
+	p := policy()
+	p.Demand.Within = 0.075
+	p.ShiftAt.Grows, p.ShiftAt.Most = law.GrowthSaturating, 0.9
+	p.Understeer = &law.Split{Raise: []law.Corner{law.OutsideFront, law.OutsideRear}, Lower: []law.Corner{law.InsideFront, law.InsideRear}}
+	p.Oversteer = &law.Split{Raise: []law.Corner{law.InsideRear}, Lower: []law.Corner{law.OutsideRear}}
+	out := func(s assertions.Step, p *law.Policy) [4]float64 {
+		s.Demand *= 1.07
+		return good(s, p)
+	}
+	a, b := held(1, 1.6), held(-1, 1.6)
+	a.Name, b.Name = "a", "b"
+	steps := []assertions.Step{onDemand(1), a, b}
+	for i := range steps {
+		steps[i].Gain = 1
+	}
+	results := assertions.Judge(assertions.Mirrored{A: "a", B: "b"}, bench{board: out, policy: p}.play(steps...))
+	assert.Equal(t, []string{
+		"outside_front mirrored: not asked", "inside_front mirrored: not asked", "outside_rear mirrored: pass", "inside_rear mirrored: pass",
+	}, verdicts(results))
+}
+
 func TestChecksWithoutTheirStep(t *testing.T) {
 	e := bench{board: good, policy: policy()}.play(asked["understeer"]...)
 	for _, c := range []assertions.Check{

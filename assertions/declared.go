@@ -84,7 +84,8 @@ func (b *branch) declaredFrom(s *Step, at [4]float64, ask asksLaw) declared {
 // unshifted returns what each motor is commanded in a step with no shift: what it stood at in the
 // baseline less what this firmware shifts there already, whose demand need not be quite that of
 // the policy. What stands at its cap or floor, or may be cut by traction control or for the sum of all four, may be
-// meant to stand beyond.
+// meant to stand beyond; what stands within one of the firmware's steps of its cap or floor is meant to, where the
+// throttle tells so.
 func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (unshifted [4]Limit) {
 	if b.base == nil {
 		return b.e.meant(s).Unshifted
@@ -113,6 +114,11 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 				beyond = b.base.Throttle
 			}
 			u.Low = min(u.Low, beyond)
+		}
+		if known := b.e.knownUnshifted(i, b.base.Throttle); x >= bare.Highest.Low-near {
+			u.Low = max(u.Low, min(known.Low, u.High))
+		} else if x <= bare.Lowest.High+near {
+			u.High = min(u.High, max(known.High, u.Low))
 		}
 		unshifted[i] = between(u.Low+by.Low, u.High+by.High)
 	}

@@ -218,6 +218,19 @@ func TestAtTheLimit(t *testing.T) {
 			})
 		}
 	})
+	t.Run("it stands a step of the firmware below the cap", func(t *testing.T) {
+		below := func(s assertions.Step, p *law.Policy) [4]float64 {
+			s.Throttle = 0.918
+			return good(s, p)
+		}
+		p := passingOn()
+		p.Resolution = new(0.009)
+		p.ShiftAt.Grows, p.ShiftAt.Most = law.GrowthSaturating, 0.3
+		e := bench{board: below, policy: p, spread: 0.0005}.play(throttle(1, onDemand(1), held(1, 0.5))...)
+		assert.Equal(t, []string{
+			"at the limit: outside_rear stands at its limit: pass", "at the limit: inside_front as its partner is limited: pass",
+		}, verdicts(assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e)))
+	})
 	t.Run("one policy is not the other", func(t *testing.T) {
 		p := passingOn()
 		e := bench{board: good, policy: p}.play(throttle(0.9, onDemand(1), held(1, 0.5))...)

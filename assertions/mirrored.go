@@ -73,6 +73,7 @@ func (e *Evidence) openBetween(place law.Corner, a, other *Step) (open mirrorOpe
 	exact := *e.unplayed()
 	exact.Policy = &p
 	var shifts [2]Limit
+	onlyBefore := !sized(&p)
 	for k, s := range []*Step{a, other} {
 		b := &branch{e: &exact, p: &p, s: s}
 		if base, ok := exact.Baseline(); ok && base != s {
@@ -84,10 +85,14 @@ func (e *Evidence) openBetween(place law.Corner, a, other *Step) (open mirrorOpe
 		}
 		if w, ok := place.Wheel(s.Turn(&p)); ok {
 			shifts[k] = b.bareFromBase(w)
+			onlyBefore = onlyBefore && b.shiftedOnlyInBase(w)
 		}
 		if !sized(&p) && p.Demand.Within > 0 {
 			open.share = max(open.share, b.openShare())
 		}
+	}
+	if onlyBefore {
+		open.why = "the policy shifts this place in the baseline alone, by what the demand's tolerance leaves open there, and both steps are counted from that"
 	}
 	if math.IsInf(open.share, 1) {
 		open.why = "the yaw error in this step is too small for the demand's tolerance to tell how far the motors are moved"
@@ -111,6 +116,22 @@ func (b *branch) bareFromBase(w plant.Wheel) Limit {
 		all.Include(now.Low-before.High, now.High-before.Low)
 	}
 	return all
+}
+
+// shiftedOnlyInBase says whether no firmware that keeps the policy shifts a motor in the step, and some does in the
+// baseline: whose demand is not quite that of the policy.
+func (b *branch) shiftedOnlyInBase(w plant.Wheel) bool {
+	if b.base == nil {
+		return false
+	}
+	at, before := b.standing(), false
+	for _, f := range b.e.firmwares() {
+		if !still(b.e.asMeant(f.bare, b.s, b.unshifted(&f, at, b.s, b.e.asMeant)).Shifts[w]) {
+			return false
+		}
+		before = before || !still(b.e.asMeant(f.bare, b.base, b.e.meant(b.base).Unshifted).Shifts[w])
+	}
+	return before
 }
 
 // openShare returns by what share of itself a shift of which no size is declared may differ from one side to the

@@ -110,7 +110,11 @@ func (v *view) ending(w plant.Wheel) string {
 func (b *branch) sumOf(v *view) ask {
 	name := b.name("sum kept")
 	return asking(name, func(b *branch) Result {
-		if at, limited := v.of(b).limited(sized(b.p), b.e.deadShift()); limited {
+		var may Limit
+		switch at, limited := v.of(b).limited(sized(b.p), b.e.deadShift()); {
+		case limited && sized(b.p) && !v.surely[at]:
+			may = v.cutSum()
+		case limited:
 			return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it too little room for the shift, so that the sum need not be kept: the case counts on the throttle of %s; move that, or declare the throttle_curve",
 				at, share(v.from[at]), share(b.s.Throttle)))
 		}
@@ -119,24 +123,36 @@ func (b *branch) sumOf(v *view) ask {
 			coarse = coarseUndeclared
 		}
 		// By the law each of the four commands may be off by so much, as by a throttle that is read in such steps.
-		return b.e.sumKept(name, b.e.deadShift()+4*max(coarse, b.e.CommandStep), b.s, b.base)
+		within := b.e.deadShift() + 4*max(coarse, b.e.CommandStep)
+		return b.e.sumKept(name, between(may.Low-within, may.High+within), b.s, b.base)
 	}).of("sum")
+}
+
+// cutSum returns by how much the sum of the four commands may change where a motor may come to an end of its range,
+// 0 included: as the shifts of the four together do, each between its least and its most.
+func (v *view) cutSum() (by Limit) {
+	for _, s := range v.bare {
+		by.Low, by.High = by.Low+s.Low, by.High+s.High
+	}
+	return between(min(by.Low, 0), max(by.High, 0))
 }
 
 // coarseUndeclared is by how much a command may be off where the policy has no resolution, share of range; common
 // practice, no source: a throttle pulse is read in us, of which it has some 500 to 1000.
 const coarseUndeclared = 0.002
 
-// limited returns a motor that may come to an end of its range: by the declared size, and where
-// there is none by where it stands.
-func (v *view) limited(sized bool, t float64) (plant.Wheel, bool) {
+// limited returns a motor that may come to an end of its range, first one that surely does: by the declared size, and
+// where there is none by where it stands.
+func (v *view) limited(sized bool, t float64) (at plant.Wheel, limited bool) {
 	for _, w := range plant.Wheels {
-		at := v.now[w].Value
-		if sized && v.perhaps[w] || !sized && (at >= v.allowed.High-t || at <= v.allowed.Low+t) {
-			return w, true
+		stands := v.now[w].Value
+		if sized && v.perhaps[w] || !sized && (stands >= v.allowed.High-t || stands <= v.allowed.Low+t) {
+			if at, limited = w, true; v.surely[w] {
+				return at, true
+			}
 		}
 	}
-	return 0, false
+	return at, limited
 }
 
 // moving lists the motors that a branch of the split moves, none where s is nil.

@@ -15,19 +15,17 @@ func (c SumKept) judge(e *Evidence) []Result {
 	if err != nil {
 		return []Result{unjudged("sum kept", err)}
 	}
-	return []Result{e.sumKept("sum kept", c.Within, s, base)}
+	return []Result{e.sumKept("sum kept", measure.Within(0, cmp.Or(c.Within, e.deadShift())), s, base)}
 }
 
-// sumKept judges whether the four shifts cancel.
-func (e *Evidence) sumKept(name string, within float64, s, base *Step) Result {
-	within = cmp.Or(within, e.deadShift())
-	limit := measure.Within(0, within)
+// sumKept judges whether the four shifts cancel, but for a limit, which holds 0.
+func (e *Evidence) sumKept(name string, limit Limit, s, base *Step) Result {
 	before, err := e.sumMean(base)
 	now, too := e.sumMean(s)
 	est := measure.Difference(now, before)
 	r := found(name, "change of the sum of the four commands", est, cmp.Or(err, too), limit, s)
 	return r.explained(fmt.Sprintf("the four commands together should stay as in the baseline, but their sum moved by %s ± %s of one motor's range, more than %s: the split changes the car's total drive",
-		share(est.Value), share(est.Expanded()), share(within)),
+		share(est.Value), share(est.Expanded()), share(max(limit.High, -limit.Low))),
 		remedy(est, limit, shorter(s, base), percent, " %"))
 }
 

@@ -41,6 +41,19 @@ func (e *Evidence) unshiftedAt(throttle float64) (all [4]Limit) {
 	return all
 }
 
+// knownUnshifted returns what a motor is surely commanded with no shift at a throttle, cap and floor aside: anything
+// where the policy does not tell what the firmware makes of the throttle.
+func (e *Evidence) knownUnshifted(w int, throttle float64) Limit {
+	if !e.curveKnown() {
+		return between(e.Lowest, 1)
+	}
+	u, apart := e.unshiftedAt(throttle)[w], e.offBy()
+	if equal := e.policy().MotorsEqualWithin; equal != nil && e.Curve == nil {
+		apart += *equal
+	}
+	return between(u.Low-apart, u.High+apart)
+}
+
 // rise returns by how much a motor is commanded more with no shift at another throttle.
 func (e *Evidence) rise(w int, from, to float64) Limit {
 	if from == to {
