@@ -1,6 +1,7 @@
 package suites
 
 import (
+	"maps"
 	"slices"
 
 	"hilrig/assertions"
@@ -23,6 +24,7 @@ func (s *Setup) Plan() *record.Result {
 		Delay:  rig.Delay,
 
 		Substituted: s.Bench.Substituted,
+		Part:        s.part(),
 	}
 	if s.real != nil {
 		r.Real = s.real.Kind
@@ -133,10 +135,14 @@ func (s *Setup) noteAsked(r *record.Result) {
 			}
 		}
 	}
-	for _, asked := range s.keysAsked(r) {
+	all := s.keysAsked(r)
+	for _, key := range slices.Sorted(maps.Keys(all)) {
 		r.KeysDeclared++
-		if asked {
+		if all[key] {
 			r.KeysAsked++
+			if r.Part != nil {
+				r.Part.Asked = append(r.Part.Asked, key)
+			}
 		}
 	}
 }

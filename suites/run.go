@@ -71,7 +71,7 @@ func (s *Setup) Planned(o Options) int {
 			}
 		}
 	}
-	if others == 0 {
+	if others == 0 && s.shard.Of == 0 { // a part may be the signs of life alone
 		return 0
 	}
 	return signs + others
@@ -96,7 +96,7 @@ func (s *Setup) nothingToRun(o *Options) error {
 
 // selects says whether a case is played with these options; signs of life always are.
 func (s *Setup) selects(o *Options, suite *file.Suite, c *file.Case) bool {
-	return suite == s.life || o.selects(c)
+	return suite == s.life || s.elsewhere[suite.Source.Path] == 0 && o.selects(c)
 }
 
 func (o *Options) selects(c *file.Case) bool {
@@ -135,7 +135,7 @@ func (s *Setup) Run(ctx context.Context, o Options) (*record.Result, signal.Time
 	failures := make([]error, len(s.Suites))
 	before := r.measureCurve(ctx, failures)
 	for i := range s.Suites {
-		if i == before {
+		if i == before || r.leave(i) {
 			continue
 		}
 		limit <- struct{}{}

@@ -65,6 +65,11 @@ type Setup struct {
 	noCurve string
 	// ahead is how long the loop may run ahead of a bench whose board is another program.
 	ahead signal.Time
+	// shard is the part that is played, of a run that is split; elsewhere are the parts that other suites, by their files, are
+	// left to; only is which cases the split is of.
+	shard     Shard
+	elsewhere map[string]int
+	only      string
 	// foldAfter is how long a case plays whose traces are not folded; 0: file.FoldAfter.
 	foldAfter signal.Time
 }

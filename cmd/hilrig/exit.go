@@ -43,7 +43,7 @@ func endWith(code int) error {
 // exitOf returns the exit code of a run's outcome.
 func exitOf(outcome string) int {
 	switch outcome {
-	case record.Go, record.Measured:
+	case record.Go, record.Measured, record.PartEnded:
 		return exitGo
 	case record.NoGo:
 		return exitNoGo

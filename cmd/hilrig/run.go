@@ -31,6 +31,8 @@ type runFlags struct {
 	json     bool
 	verbose  bool
 	all      bool
+	shard    string
+	join     bool
 }
 
 // newRun returns the command that plays suites and judges them.
@@ -44,10 +46,20 @@ GO (0), NO-GO (1) or NOT SHOWN (2). A record that cannot be written to its end,
 as where the disk is full, is reported in a warning and changes nothing of that.
 With --against it ends as hilrig compare does where that is worse. A SUITE is the name of a standard suite or
 the path of a YAML file; without one all standard suites are played. Without
---car and --bench they run against the demo car on a simulated bench.`,
+--car and --bench they run against the demo car on a simulated bench.
+
+With --shard 2/8 one of eight machines plays its part of the suites and leaves a record
+whose outcome is PART: it ends 0 whatever its checks say. --join RECORD... then takes the
+records of all parts, or folders with them, to the outcome, digest and exit code of one
+machine.`,
 		Example: `  hilrig run
   hilrig run split --car mycar.yaml --board built-in:left_right`,
-		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
+		RunE: func(c *cobra.Command, args []string) error {
+			if f.join {
+				return f.joinParts(c, args)
+			}
+			return f.run(c, args)
+		},
 	}
 	f.inputFlags.add(c)
 	f.live.add(c)
@@ -62,6 +74,10 @@ the path of a YAML file; without one all standard suites are played. Without
 	flags.BoolVar(&f.verbose, "verbose", false, "show what the uncertainty of each failed or undecided check is made of")
 	flags.BoolVar(&f.all, "all", false, "tell each check that failed or stayed open, however many lines that takes")
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
+	flags.StringVar(&f.shard, "shard", "", "play `PART` of the suites, 2/8 for the second of eight, and leave the rest to other machines")
+	flags.BoolVar(&f.join, "join", false, "play nothing: take the records of all parts of a run, which are named, as one run")
+	c.MarkFlagsMutuallyExclusive("shard", "join")
+	c.MarkFlagsMutuallyExclusive("shard", "against")
 	return c
 }
 
@@ -91,6 +107,15 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		rest, _ := left.At(p, time.Now()) // nothing is reported where it is not known
 		line.show(func() string { return progressLine(p, report.AboutLeft(rest.Seconds())) })
 	}}
+	if f.shard != "" {
+		shard, err := suites.ParseShard(f.shard)
+		if err == nil {
+			err = setup.Split(options, shard)
+		}
+		if err != nil {
+			return err
+		}
+	}
 	plan := setup.Plan()
 	plan.Label = f.label
 	if plan.Firmware, err = digestOf(f.firmware); err != nil {

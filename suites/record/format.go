@@ -75,14 +75,16 @@ type Result struct {
 	Firmware string `json:"firmware,omitempty"`  // digest of the firmware file, sha256 in hex
 	Label    string `json:"label,omitempty"`
 	Fresh    bool   `json:"fresh,omitempty"` // the board was restarted before every case
-	Delay    string `json:"delay"`           // the loop's fixed delay, in words
+	// Part says which part this is of a run that was split; absent: the result is of the whole.
+	Part  *Part  `json:"part,omitempty"`
+	Delay string `json:"delay"` // the loop's fixed delay, in words
 	// Substituted is what the firmware took from another source than in the car: "yaw".
 	Substituted []string `json:"substituted,omitempty"`
 	Guessed     []Note   `json:"guessed,omitempty"`
 	NotAsked    []Note   `json:"not_asked,omitempty"`
 	Events      []Event  `json:"events,omitempty"` // what was odd while a speed controller was measured
 	Suites      []Suite  `json:"suites"`
-	Outcome     string   `json:"outcome"`       // "GO", "NO-GO", "NOT SHOWN" or "MEASURED"
+	Outcome     string   `json:"outcome"`       // "GO", "NO-GO", "NOT SHOWN", "MEASURED" or, of a part that ended, "PART"
 	Why         string   `json:"why,omitempty"` // why the run did not end; the outcome is then NOT SHOWN
 	Counts      Counts   `json:"counts"`
 	// Rests is what beside the board the outcome rests on: the model of the car, where the board
@@ -95,6 +97,15 @@ type Result struct {
 	KeysAsked    int    `json:"policy_keys_asked,omitempty"`
 	KeysDeclared int    `json:"policy_keys,omitempty"`
 	Digest       string `json:"digest"` // sha256 of this document with digest empty and no space between tokens
+}
+
+// Part is one of the parts that a run was split into. Each suite is played in one of them, the signs of life in each.
+type Part struct {
+	Number int      `json:"number"` // counted from 1
+	Of     int      `json:"of"`
+	Only   string   `json:"only,omitempty"`       // which cases were asked for, as --only says
+	Left   []string `json:"left,omitempty"`       // the files of the suites that were left to other parts
+	Asked  []string `json:"keys_asked,omitempty"` // the policy's keys that checks of this part asked about, sorted
 }
 
 // Source names one input and what it was.

@@ -9,10 +9,11 @@ import (
 
 // The outcomes of a run.
 const (
-	Go       = "GO"        // every check that was asked passed, and there was one
-	NoGo     = "NO-GO"     // a check failed
-	NotShown = "NOT SHOWN" // undecided, not run, or nothing was asked
-	Measured = "MEASURED"  // something was measured, and nothing was asked of it
+	Go        = "GO"        // every check that was asked passed, and there was one
+	NoGo      = "NO-GO"     // a check failed
+	NotShown  = "NOT SHOWN" // undecided, not run, or nothing was asked
+	PartEnded = "PART"      // a part of a run ended; whatever its checks say, [Join] has the outcome
+	Measured  = "MEASURED"  // something was measured, and nothing was asked of it
 )
 
 // The verdicts of checks and cases. [NotRun] and [Skipped] are of cases alone:
@@ -78,6 +79,8 @@ func (r *Result) Seal() {
 	switch n := &r.Counts; {
 	case r.Why != "":
 		r.Outcome = NotShown
+	case r.Part != nil:
+		r.Outcome = PartEnded
 	case n.Fail > 0:
 		r.Outcome = NoGo
 	case n.Measured > 0 && n.Pass+n.Undecided == 0 && !open:

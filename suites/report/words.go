@@ -24,6 +24,8 @@ func Summary(r *record.Result) string {
 	add := func(format string, args ...any) { parts = append(parts, fmt.Sprintf(format, args...)) }
 	if r.Why != "" {
 		add("%s", r.Why)
+	} else if r.Part != nil {
+		add("%d of %d, which is no outcome of the run: hilrig run --join takes all parts as one", r.Part.Number, r.Part.Of)
 	}
 	if n.Fail > 0 {
 		add("%d of %s failed (%s)", n.Fail, Count(all, "check"), strings.Join(Failing(r), "; "))
@@ -31,7 +33,7 @@ func Summary(r *record.Result) string {
 	if n.Undecided > 0 {
 		add("%d of %s undecided", n.Undecided, Count(all, "check"))
 	}
-	if played := n.Cases - n.NotRun; (len(parts) == 0 || r.Why != "") && (n.Pass > 0 || n.Measured == 0) {
+	if played := n.Cases - n.NotRun; (len(parts) == 0 || r.Why != "" || r.Part != nil) && (n.Pass > 0 || n.Measured == 0) {
 		if r.KeysDeclared > 0 {
 			add("%d of %s asked", r.KeysAsked, Count(r.KeysDeclared, "policy key"))
 		}
