@@ -49,7 +49,7 @@ func (b *branch) sweptDemand() []ask {
 		return b.notAsked(alike.Error())
 	}
 	found := &swept{} // shared by what is asked, and read once
-	all := []ask{asking(b.name("yaw rate"), func(b *branch) Result { return found.of(b).demanded(b) }).of("demand").orUnshown(err)}
+	all := []ask{asking(b.name("yaw rate"+b.orGathers()), func(b *branch) Result { return found.of(b).demanded(b) }).of("demand").orUnshown(err)}
 	name, hidden := b.name("dead band"), b.bandHidden()
 	switch {
 	case b.p.DeadBand == nil:
@@ -59,6 +59,15 @@ func (b *branch) sweptDemand() []ask {
 		all = append(all, asking(name, func(b *branch) Result { return found.of(b).banded(b) }).of("dead_band").orUnshown(err))
 	}
 	return all
+}
+
+// orGathers ends the name of what is asked of the demand. Where the policy does not say how the shift grows, it may turn
+// out to gather with time, and then changes its sense the later.
+func (b *branch) orGathers() string {
+	if b.p.MayIntegrate() {
+		return ", or one that a shift that gathers leaves open"
+	}
+	return ""
 }
 
 // plainEdge is how many times the shift that counts as none one has to set in with for the edge of a dead band
@@ -118,12 +127,18 @@ func (d *swept) of(b *branch) *swept {
 	}
 	w := b.sweep()
 	d.sweep = w
-	for _, prepare := range []func() error{w.weigh, w.level, w.read, w.reachesBothSenses} {
+	for _, prepare := range []func() error{w.weigh, w.level, w.read} {
 		if d.err = prepare(); d.err != nil {
 			return d
 		}
 	}
-	d.found, d.err = w.edges()
+	if found, ok := w.gathers(); ok {
+		d.found = found
+		return d
+	}
+	if d.err = w.reachesBothSenses(); d.err == nil {
+		d.found, d.err = w.edges()
+	}
 	return d
 }
 
@@ -132,7 +147,7 @@ func (d *swept) demanded(b *branch) Result {
 	if d.err != nil {
 		return unjudged(b.name("yaw rate"), d.err)
 	}
-	return d.sweep.demanded(d.found.demand, d.found.lag)
+	return d.sweep.demanded(d.found.demand, d.found.lag, d.found.open)
 }
 
 // banded judges the board's dead band.

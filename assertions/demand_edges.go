@@ -14,24 +14,77 @@ type sweptEdges struct {
 	demand measure.Estimate // rad/s, their middle
 	band   measure.Estimate // rad/s, half of their distance
 	lag    string           // how far the shift stands behind the yaw rate, in words
+	open   float64          // rad/s, how far the board's demand may lie from the middle, of a shift that gathers
 }
 
 // edges works out the edges of the dead band on both ways.
 func (w *sweep) edges() (sweptEdges, error) {
 	var found [2][2]sweptEdge
 	var above, jump float64
+	level := false // where a line is, it tells an edge only by its jump
 	for i, leg := range w.leg {
 		for k, sense := range senses {
 			e, ok := w.edge(leg, sense)
 			if !ok {
-				return sweptEdges{}, w.s.undecided("the shift does not grow with the yaw error on both sides of the demand, so that its edge is not found; sweep more slowly, or farther")
+				return sweptEdges{}, w.noEdge()
 			}
 			found[i][k] = e
+			level = level || !(e.steep > 0)
 			above, jump = above+e.above, jump+e.jump
 		}
 	}
+	if level && !(above > jump) {
+		return sweptEdges{}, w.noEdge()
+	}
 	// All are read the same way: of a jump on one side and a line on the other the middle would lie off.
 	return w.between(&found, above > jump), nil
+}
+
+// noEdge is the error of a sweep without edges.
+func (w *sweep) noEdge() error {
+	return w.s.undecided("the shift does not grow with the yaw error on both sides of the demand, so that its edge is not found; sweep more slowly, or farther")
+}
+
+// gathers returns what the changes of the shift's sense tell where it changes so late that it gathers with time, which
+// a policy without shift_at leaves open; ok is false where the policy says how it grows, or the shift follows at once.
+// Such a shift changes its sense only after the error has: on either way the board's demand lies before the
+// change, and so between the two.
+func (w *sweep) gathers() (found sweptEdges, ok bool) {
+	if !w.p.MayIntegrate() {
+		return found, false
+	}
+	var change [2]float64
+	for i, leg := range w.leg {
+		points := make([]sweepPoint, len(leg)) // from oversteer on towards understeer
+		for k, p := range leg {
+			points[k] = sweepPoint{x: -p.x, shift: p.shift}
+		}
+		slices.SortStableFunc(points, func(a, b sweepPoint) int { return cmp.Compare(a.x, b.x) })
+		from, wrong := changePoint(points, 0)
+		if wrong > len(points)/10 || !w.clear(points[:from], -1) || !w.clear(points[from:], 1) {
+			return found, false
+		}
+		change[i] = -(points[from-1].x + points[from].x) / 2
+	}
+	apart := (change[0] - change[1]) / 2 // how far behind on each way
+	h := w.e.history(w.s)
+	if atOnce := w.e.looksBack(w.e.firmware(*w.p).law, &h) + answered; !(apart/w.perSecond() > atOnce.Seconds()) {
+		return found, false
+	}
+	gap := math.Abs(w.perSecond()) * (w.s.To - w.s.From).Seconds() / float64(len(w.leg[0])+len(w.leg[1]))
+	middle := measure.Estimate{Value: w.sign * (change[0] + change[1]) / 2, Systematic: measure.Rectangular(gap)}
+	return sweptEdges{demand: middle, lag: w.lag(change), open: math.Abs(apart)}, true
+}
+
+// clear says whether many of some points show a shift of a sense clearly.
+func (w *sweep) clear(points []sweepPoint, sense float64) bool {
+	n := 0
+	for _, p := range points {
+		if sense*p.shift > w.t {
+			n++
+		}
+	}
+	return n >= fewestSwept/4
 }
 
 // senses are those of understeer and of oversteer.
@@ -49,7 +102,7 @@ func (w *sweep) between(found *[2][2]sweptEdge, jumps bool) sweptEdges {
 			half = append(half, measure.Term{Of: edge, Slope: 0.25 * -sense})
 			sum += edge.Value / 4
 			difference -= sense * edge.Value / 4
-			slope += found[i][k].steep / 4
+			slope += found[i][k].rises(jumps) / 4
 			centre[i] += edge.Value / 2
 		}
 	}
@@ -58,13 +111,16 @@ func (w *sweep) between(found *[2][2]sweptEdge, jumps bool) sweptEdges {
 	demand := measure.Combine(sum, append(middle, common)...)
 	band := measure.Combine(difference, append(half, common)...)
 	demand.Value *= w.sign
-	return sweptEdges{demand, band, w.lag(centre)}
+	return sweptEdges{demand: demand, band: band, lag: w.lag(centre)}
 }
 
-// demanded holds the board's demand against the policy's.
-func (w *sweep) demanded(est measure.Estimate, lag string) Result {
-	limit := w.allowed
+// demanded holds the board's demand against the policy's, of which it is known to open, rad/s.
+func (w *sweep) demanded(est measure.Estimate, lag string, open float64) Result {
+	limit := between(w.allowed.Low-open, w.allowed.High+open)
 	r := w.rate("yaw rate", "yaw rate that the board takes as demanded", est, limit)
+	if open > 0 {
+		lag += fmt.Sprintf(", so that it gathers with time, and by %s deg/s the demand may lie off the middle of where it changes its sense", degrees(open))
+	}
 	return r.explained(fmt.Sprintf("the board takes %s ± %s deg/s as demanded, at %s m/s with %s deg of steering; the policy declares %s deg/s, within %s: %s to %s. %s (shift %s behind the yaw rate)",
 		degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), degrees(limit.Low), degrees(limit.High), sentence(w.likelyReason(est.Interval())), lag),
 		remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
@@ -88,19 +144,31 @@ func (w *sweep) rate(what, quantity string, est measure.Estimate, limit Limit) R
 
 // lag returns in words how far the shift stands behind the yaw rate.
 func (w *sweep) lag(centre [2]float64) string {
+	return number((centre[0]-centre[1])/(2*w.perSecond())*1000) + " ms"
+}
+
+// perSecond returns how fast the yaw rate goes on the way there, rad/s in a second, in the sense of the demand.
+func (w *sweep) perSecond() float64 {
 	first := w.leg[0]
-	seconds := (w.s.To - w.s.From).Seconds() / 2
-	rate := (first[len(first)-1].x - first[0].x) / seconds
-	return number((centre[0]-centre[1])/(2*rate)*1000) + " ms"
+	return (first[len(first)-1].x - first[0].x) / ((w.s.To - w.s.From).Seconds() / 2)
 }
 
 // sweptEdge is where the shift of one sense begins, as two ways of reading have it, rad/s: where a straight line
 // through the shifts near the edge comes down to none, and where the shift sets in.
 type sweptEdge struct {
 	line, sets measure.Estimate
-	steep      float64 // how steeply the shift grows with the yaw rate, shares per rad/s, above 0
+	steep      float64 // how steeply the shift grows with the yaw rate, shares per rad/s
 	above      float64 // what the line comes to where the shift sets in,
 	jump       float64 // and from what on that is a jump
+	over       float64 // over how much of the yaw rate it sets in, rad/s
+}
+
+// rises returns how steeply the shift grows where its edge is read, of one that sets in with a jump or not.
+func (e *sweptEdge) rises(jumps bool) float64 {
+	if jumps {
+		return e.above / e.over
+	}
+	return e.steep
 }
 
 // at returns where the shift of a sense begins, of one that sets in with a jump or not.
@@ -122,7 +190,7 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (e sweptEdge, ok bool) {
 	}
 	slices.SortStableFunc(points, func(a, b sweepPoint) int { return cmp.Compare(a.x, b.x) })
 	little := max(w.t/4, 2*w.e.CommandStep)
-	from := changePoint(points, little)
+	from, wrong := changePoint(points, little)
 	beyond := points[from:]
 	if len(beyond) < fewestSwept/4 {
 		return e, false
@@ -133,37 +201,41 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (e sweptEdge, ok bool) {
 	}
 	slices.Sort(shifts)
 	// A shift may be held at some most; the line is drawn through what is well below.
-	near := beyond[:changePoint(beyond, 0.6*measure.Quantile(shifts, 0.95))]
-	if len(near) < fewestSwept/4 {
-		near = beyond
+	near := beyond
+	if end, _ := changePoint(beyond, 0.6*measure.Quantile(shifts, 0.95)); end >= fewestSwept/4 {
+		near = beyond[:end]
 	}
 	var x, y []float64
 	for _, p := range near {
 		x, y = append(x, p.x), append(y, p.shift)
 	}
 	l, ok := measure.LineOf(x, y)
-	if !ok || !(l.Slope > 0) {
+	if !ok {
 		return e, false
 	}
 	e = sweptEdge{line: l.Zero(0), steep: l.Slope, above: l.At(near[0].x), jump: 3*little + 2*l.Residual}
-	if e.sets = e.line; from > 0 {
+	e.sets = e.line
+	if from > 0 {
+		// Half of those in a stretch in which both occur are on the wrong side at most.
+		apart := (points[len(points)-1].x - points[0].x) / float64(len(points)-1)
 		gap := near[0].x - points[from-1].x
-		e.sets = measure.Estimate{Value: near[0].x - gap/2, Systematic: measure.RootSumSquare(measure.Rectangular(gap), e.line.Standard())}
+		e.over = gap + float64(4*wrong)*apart
+		e.sets = measure.Estimate{Value: near[0].x - gap/2, Systematic: measure.Rectangular(e.over)}
 	}
-	return e, true
+	return e, e.steep > 0 || from > 0
 }
 
 // changePoint returns the index that best parts points in order of x into those
 // whose shift is below level and those whose is not: the one with the fewest on
-// the wrong side.
-func changePoint(points []sweepPoint, level float64) int {
+// the wrong side, and how many these are.
+func changePoint(points []sweepPoint, level float64) (at, least int) {
 	wrong := 0
 	for _, p := range points {
 		if p.shift < level {
 			wrong++
 		}
 	}
-	least, at := wrong, 0
+	least = wrong
 	for i, p := range points {
 		if p.shift < level {
 			wrong--
@@ -174,7 +246,7 @@ func changePoint(points []sweepPoint, level float64) int {
 			least, at = wrong, i+1
 		}
 	}
-	return at
+	return at, least
 }
 
 // sentence begins words with a capital.

@@ -234,6 +234,61 @@ func TestSweepReadsBothSidesAlike(t *testing.T) {
 	}
 }
 
+// ofOneSize shifts by the same at every error, and gathering by what gathered while it lasted, up to a bound.
+func ofOneSize(s assertions.Step, p *law.Policy) [4]float64 {
+	s.YawRate = s.Demand - math.Copysign(30*deg, s.Demand-s.YawRate)
+	return good(s, p)
+}
+
+func gathering(perSecond, most float64) board {
+	gathered := 0.0 // deg/s of error that shift as much
+	return func(s assertions.Step, p *law.Policy) [4]float64 {
+		if s.Gain == 0 {
+			gathered = 0
+		}
+		gathered = min(max(gathered+perSecond*every.Seconds()*(s.Demand-s.YawRate), -most), most)
+		s.YawRate = s.Demand - gathered
+		return good(s, p)
+	}
+}
+
+// Of a shift of no declared size the demand is read off where it changes its sense, be it ever so level beyond.
+func TestSweepOfAShiftOfOneSize(t *testing.T) {
+	for seed := range uint64(10) {
+		b := sweeping{board: ofOneSize, policy: sweepPolicy(), lag: 10 * signal.Millisecond, spread: 0.002, seed: seed}
+		b.policy.ShiftAt, b.policy.DeadBand = nil, nil
+		want := b.policy.Demand.YawRate(4, 8*deg)
+		for _, off := range []float64{1, 0.9, 1.1} {
+			b.demand = func(float64, float64) float64 { return off * want }
+			r := b.judge()[0]
+			assert.InDelta(t, off*want/deg, r.Must().Estimate, 0.5)
+			assert.Less(t, r.Must().High-r.Must().Low, 2.0)
+			assert.Equal(t, map[bool]assertions.Verdict{true: assertions.Pass, false: assertions.Fail}[off == 1], r.Verdict, "%+v", r)
+		}
+	}
+}
+
+// A shift that gathers changes its sense after the error has, and the policy that has no size leaves that open: the demand
+// lies between where it does on both ways.
+func TestSweepOfAShiftThatGathersUndeclared(t *testing.T) {
+	for perSecond, most := range map[float64]float64{1: 15 * deg, 3: 20 * deg, 10: 40 * deg} {
+		b := sweeping{policy: sweepPolicy(), spread: 0.0005, board: gathering(perSecond, most)}
+		b.policy.ShiftAt, b.policy.DeadBand = nil, nil
+		r := b.judge()[0]
+		assert.Equal(t, assertions.Pass, r.Verdict, "%v: %+v", perSecond, r)
+		assert.Contains(t, r.Name, "gathers")
+	}
+	b := sweeping{policy: sweepPolicy(), spread: 0.0005, board: gathering(10, 20*deg)}
+	b.policy.ShiftAt, b.policy.DeadBand = nil, nil
+	b.demand = func(speed, steer float64) float64 { return 1.3 * b.policy.Demand.YawRate(speed, steer) }
+	r := b.judge()[0]
+	assert.Equal(t, assertions.Fail, r.Verdict, "%+v", r)
+	late := sweeping{policy: sweepPolicy(), board: good, lag: 60 * signal.Millisecond}
+	late.policy.ShiftAt = nil
+	late.demand = func(speed, steer float64) float64 { return 1.1 * late.policy.Demand.YawRate(speed, steer) }
+	assert.Equal(t, assertions.Fail, late.judge()[0].Verdict, "one that follows at once is held as closely as ever")
+}
+
 // Where motors come to a limit near the ends of the sweep, and then move less and less, the demand is found from the rest.
 func TestSweepWithMotorsAtALimitNearItsEnds(t *testing.T) {
 	b := sweeping{policy: sweepPolicy(), lag: 10 * signal.Millisecond, spread: 0.0005, board: func(s assertions.Step, p *law.Policy) [4]float64 {

@@ -213,6 +213,8 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 	if v.surely[w] || stays || v.stillLimited() && !v.standsAtLimit() { // what an end comes to, or the room up to it, is read no better than a shift
 		t := b.e.deadShift()
 		limit = between(limit.Low-t, limit.High+t)
+	} else {
+		limit = b.e.beyondEnds(v, w, limit)
 	}
 	takes := "would take a motor past its limit, and then"
 	if !v.stillLimited() {
@@ -223,6 +225,19 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 		called(m.corner, w), share(v.from[w]), share(v.now[w].Value), share(est.Expanded()), share(expected), takes,
 		share(v.from[w]+limit.Low), share(v.from[w]+limit.High), share(v.allowed.Low), share(v.allowed.High)),
 		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+}
+
+// beyondEnds takes a limit of a motor's shift that is as far as its range goes beyond that by what counts as no
+// shift: the end itself is read no better.
+func (e *Evidence) beyondEnds(v *view, w plant.Wheel, limit Limit) Limit {
+	t, read := e.deadShift(), e.CommandStep/2
+	if v.from[w]+limit.Low <= v.allowed.Low+read {
+		limit.Low -= t
+	}
+	if v.from[w]+limit.High >= v.allowed.High-read {
+		limit.High += t
+	}
+	return limit
 }
 
 // stillLimited says whether one of the motors that were meant to come to an end of their range
