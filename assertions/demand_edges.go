@@ -166,7 +166,7 @@ type sweptEdge struct {
 // rises returns how steeply the shift grows where its edge is read, of one that sets in with a jump or not.
 func (e *sweptEdge) rises(jumps bool) float64 {
 	if jumps {
-		return e.above / e.over
+		return max(e.above/e.over, e.steep)
 	}
 	return e.steep
 }
@@ -219,8 +219,12 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (e sweptEdge, ok bool) {
 		// Half of those in a stretch in which both occur are on the wrong side at most.
 		apart := (points[len(points)-1].x - points[0].x) / float64(len(points)-1)
 		gap := near[0].x - points[from-1].x
+		mixed := measure.Rectangular(float64(4*wrong) * apart)
+		if e.steep > 0 {
+			mixed = min(mixed, e.line.Standard())
+		}
 		e.over = gap + float64(4*wrong)*apart
-		e.sets = measure.Estimate{Value: near[0].x - gap/2, Systematic: measure.Rectangular(e.over)}
+		e.sets = measure.Estimate{Value: near[0].x - gap/2, Systematic: measure.RootSumSquare(measure.Rectangular(gap), mixed)}
 	}
 	return e, e.steep > 0 || from > 0
 }

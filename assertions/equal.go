@@ -51,7 +51,8 @@ func (e *Evidence) equal(name string, motors []law.Corner, within float64, s *St
 }
 
 // apart returns the difference of two motors' means with the spread that commands at one time have: what moves both
-// motors alike, as the throttle does, does not spread it.
+// motors alike, as the throttle does, does not spread it, and where one goes to and fro by one of the firmware's own steps,
+// however slowly, the mean lies between.
 func (e *Evidence) apart(high, low plant.Wheel, s *Step, of measure.Estimate) measure.Estimate {
 	a, b := withoutUncertain(e.frames(high, s)), withoutUncertain(e.frames(low, s))
 	differences := make([]float64, len(a))
@@ -60,7 +61,7 @@ func (e *Evidence) apart(high, low plant.Wheel, s *Step, of measure.Estimate) me
 		at = nearestFrom(b, at, f.End)
 		differences[k] = f.Value - b[at].Value
 	}
-	together := measure.MeanOf(batched(differences), of.Systematic)
+	together := measure.MeanOf(batched(differences), of.Systematic).OfCoarse(differences, e.CommandStep, e.offBy())
 	together.Value = of.Value
 	return together
 }

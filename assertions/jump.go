@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -67,6 +68,9 @@ func (e *Evidence) jumps(name string, corner law.Corner, most float64, s *Step) 
 // does not declare the size of a shift, or what the firmware makes of the throttle, by more than the throttle itself from pulse to pulse, the largest shift that the
 // law has on the way, three dead shifts and a fifth of the range for where the motors set in.
 func (b *branch) noWrap() []ask {
+	if b.goesWholeAtTheFloor() {
+		return b.notAsked("the policy has no shift_at, and a shift of whatever size may go as a whole where the throttle comes to the floor, at which it is scaled")
+	}
 	most := 3*b.e.deadShift() + b.largestShift()
 	if !b.e.curveKnown() {
 		most += sizeUndeclared
@@ -127,6 +131,13 @@ func (b *branch) leaps(name string, corner law.Corner) Result {
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: worst.to.End}, "jump of "+called(corner, w)+" that is nearest to what is allowed", "%", worst.by, worst.uncertainty, allowed, percent)
 	why := fmt.Sprintf("%s jumped from %s to %s at %v; of what went out before the policy lets two commands stand %s apart", called(corner, w), share(worst.from), share(worst.to.Value), worst.to.End, share(allowed))
 	return r.explained(why, why)
+}
+
+// goesWholeAtTheFloor says whether a shift of no declared size may go from all of it to nothing as the throttle comes
+// up to the floor: below that motors may be lowered to the end of the range, and at it they have no room.
+func (b *branch) goesWholeAtTheFloor() bool {
+	at := cmp.Or(b.p.AtTheFloor, b.p.AtTheLimit)
+	return b.p.ShiftAt == nil && b.p.Floor != nil && *b.p.Floor > 0 && (at == 0 || at == law.LimitScale)
 }
 
 // largestShift returns the largest shift that the law has for any motor while the throttle goes

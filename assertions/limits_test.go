@@ -255,3 +255,43 @@ func TestNoSumIsAskedAtTheLimit(t *testing.T) {
 	e = bench{board: good, policy: p}.play(asked["understeer"]...)
 	assert.Len(t, assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e), 5)
 }
+
+// Where no size is declared the partner of a motor without room may go all the way to the end of its range, which is read
+// no better than a shift.
+func TestAPartnerMayStandAtTheEndOfItsRange(t *testing.T) {
+	p := policy()
+	p.ShiftAt, p.AtTheLimit, p.ThrottleCurve = nil, law.LimitMovePartner, law.ThrottleCurveNone
+	b := func(to float64) board {
+		return func(s assertions.Step, p *law.Policy) [4]float64 {
+			m := equal(s, p)
+			if !s.Baseline {
+				m[0] = to
+			}
+			return m
+		}
+	}
+	full := func(s *assertions.Step) { s.Throttle = 0.92 }
+	for to, want := range map[float64]assertions.Verdict{0: assertions.Pass, 0.3: assertions.Pass, 0.92: assertions.Fail} {
+		e := bench{board: b(to), policy: p}.play(with(onDemand(1), full), with(held(1, 0.4), full))
+		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, e), "at the limit: inside_front as its partner is limited")
+		assert.Equal(t, want, r.Verdict, "%v: %+v", to, r)
+	}
+}
+
+// A motor that goes to and fro by one of the firmware's own steps, and so slowly that few changes are seen, stands between
+// the two.
+func TestMotorsEqualOfOneThatGoesToAndFroByAStep(t *testing.T) {
+	p := policy()
+	p.Resolution = new(0.005)
+	for by, want := range map[float64]assertions.Verdict{0.005: assertions.Pass, 0.02: assertions.Undecided} {
+		e := bench{board: equal, policy: p}.play(with(onDemand(1), func(s *assertions.Step) { s.Gain = 0 }), held(1, 1))
+		frames := e.Trace.Motor[1].Frames
+		for k := range frames {
+			if since := frames[k].End - e.Steps[1].From; since > 150*signal.Millisecond && since < 300*signal.Millisecond {
+				frames[k].Value += by
+			}
+		}
+		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "on_demand"}, e), "on demand: motors equal")
+		assert.Equal(t, want, r.Verdict, "%v: %+v", by, r)
+	}
+}

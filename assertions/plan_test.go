@@ -194,6 +194,7 @@ func TestWhatIsNotForSureIsNotAsked(t *testing.T) {
 		{"follows", "follows: a shift is asked for", onOff, "a gain of 50 % may be none"},
 		{"demand", "demand", grows(law.GrowthIntegrating), "gathers with time"},
 		{"demand", "demand: yaw rate", grows(law.GrowthSaturating), ""},
+		{"no_wrap", "no wrap", func(p *law.Policy) { p.ShiftAt, p.Floor, p.AtTheFloor = nil, new(0.05), law.LimitScale }, "go as a whole"},
 		{"demand", "demand", func(p *law.Policy) { p.TractionControl = new(0.01) }, "traction_control may cut its motor"},
 		{"demand", "demand: yaw rate", func(p *law.Policy) { p.TractionControl = new(2.0) }, ""},
 	} {

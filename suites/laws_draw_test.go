@@ -259,6 +259,16 @@ func (d *lawDraw) timing() {
 	d.add("corrupt_frames", "%.1f %%", d.between(0.1, 1, 0.1))
 }
 
+// position returns a gain, or the last position of a gain trim that is a switch without it.
+func (d *lawDraw) position(gain string) string {
+	for _, l := range d.lines {
+		if positions := strings.Split(strings.Trim(l.value, "[]"), ", "); l.key == "gain_steps" && !slices.Contains(positions, gain) {
+			return positions[len(positions)-1]
+		}
+	}
+	return gain
+}
+
 // losses draws what the board does when a wire fails.
 func (d *lawDraw) losses() {
 	recovers := []string{"by_itself", "throttle_at_idle", "power_cycle"}
@@ -270,7 +280,7 @@ func (d *lawDraw) losses() {
 			d.add(key, "{%s: yes}", word)
 			return
 		case "value":
-			text = fmt.Sprintf("value: %.0f %%, within", pick(&d.lot, 0.0, 25, 100))
+			text = fmt.Sprintf("value: %s, within", d.position(pick(&d.lot, "0 %", "25 %", "100 %")))
 		}
 		text = fmt.Sprintf("%s: %.0f ms", text, d.between(from, from+100, 10))
 		if d.one(3) {

@@ -43,7 +43,12 @@ func MeanOfSteps(x []float64, step, systematic float64) Estimate {
 // next, as where they are filtered: where all lie within one such step, what their spread leaves open is at most how far
 // the least lies from the most.
 func MeanOfCoarse(x []float64, step, coarse, systematic float64) Estimate {
-	e := MeanOfSteps(x, step, systematic)
+	return MeanOfSteps(x, step, systematic).OfCoarse(x, step, coarse)
+}
+
+// OfCoarse returns the estimate of the mean of x with what its spread leaves open at most how far the least lies from the
+// most, where all lie within one step of coarse, read in steps of step; else e itself.
+func (e Estimate) OfCoarse(x []float64, step, coarse float64) Estimate {
 	if apart := RangeOf(x...).Width(); apart <= coarse+step {
 		return e.within(apart)
 	}
