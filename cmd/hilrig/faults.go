@@ -24,6 +24,8 @@ type faultsFlags struct {
 	inputFlags
 	list, null, json bool
 	table, file      string
+	shard            string
+	join             bool
 }
 
 // newFaults returns the command that holds suites against boards that are
@@ -58,6 +60,10 @@ checks fail and which stay open with it: one JSON text a line, sorted. What a li
 leaves out, cases or variants, is all of them. Where suites are named, the file
 keeps what it has of the others.
 
+With --shard 2/8 --json one of eight machines plays its part of the faults; it ends 0 where
+it came to its end. --join FILE... puts what all of them wrote together to the result and exit
+code of one machine.
+
 Without a SUITE all standard suites are played. Ends NO-GO (1) where a fault is
 not found or a null board passes, NOT SHOWN (2) where that was not decided, as where
 your program fails with a fault.`,
@@ -80,6 +86,14 @@ your program fails with a fault.`,
 		c.MarkFlagsMutuallyExclusive(alone, "faults-file")
 	}
 	flags.BoolVar(&f.json, "json", false, "print what was found as JSON and nothing else")
+	flags.StringVar(&f.shard, "shard", "", "play `PART` of the faults, 2/8 for the second of eight, and leave the rest to other machines")
+	flags.BoolVar(&f.join, "join", false, "play nothing: take the parts in the files that are named as one")
+	for _, alone := range []string{"list", "null", "table", "join"} {
+		c.MarkFlagsMutuallyExclusive("shard", alone)
+		if alone != "join" {
+			c.MarkFlagsMutuallyExclusive("join", alone)
+		}
+	}
 	return c
 }
 
@@ -99,21 +113,39 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 	case f.table != "":
 		return f.writeTable(c, args)
 	}
+	if f.shard != "" && !f.json {
+		return errors.New("faults: a part is joined from its JSON; add --json and keep what is printed in a file")
+	}
+	if f.join {
+		if err := onlyParts(c); err != nil {
+			return err
+		}
+		whole, err := campaign.JoinFaults(args, os.ReadFile)
+		if err == nil {
+			err = f.show(c, shownFaults{whole, whole.Outcome, 0, func(s *screen) { printFaults(s, whole) }}, "")
+		}
+		return err
+	}
 	line, began := progressOn(c.ErrOrStderr()), time.Now()
 	shown, err := f.play(c.Context(), args, line.campaign)
 	line.wipe()
 	if err != nil {
 		return err
 	}
-	closing := fmt.Sprintf("driven %.0f s in %.1f s", shown.driving.Seconds(), time.Since(began).Seconds())
+	return f.show(c, shown, fmt.Sprintf("driven %.0f s in %.1f s\n", shown.driving.Seconds(), time.Since(began).Seconds()))
+}
+
+// show prints what was shown, with a closing line, and ends with its outcome.
+func (f *faultsFlags) show(c *cobra.Command, shown shownFaults, closing string) error {
+	out := screenOn(c.OutOrStdout())
 	if f.json {
 		if err := printJSON(out, shown.result); err != nil {
 			return err
 		}
-		fmt.Fprintln(c.ErrOrStderr(), closing)
+		fmt.Fprint(c.ErrOrStderr(), closing)
 	} else {
 		shown.print(out)
-		fmt.Fprintln(out, closing)
+		fmt.Fprint(out, closing)
 	}
 	return endWith(exitOf(shown.outcome))
 }
@@ -155,7 +187,13 @@ func (f *faultsFlags) play(ctx context.Context, names []string, progress func(ca
 	if err != nil {
 		return shownFaults{}, err
 	}
-	a, err := campaign.RunFaults(ctx, subjects, progress)
+	split := campaign.Split{Program: version()}
+	if f.shard != "" {
+		if split.Shard, err = suites.ParseShard(f.shard); err != nil {
+			return shownFaults{}, err
+		}
+	}
+	a, err := campaign.RunFaults(ctx, subjects, split, progress)
 	if err != nil {
 		return shownFaults{}, err
 	}

@@ -10,15 +10,23 @@ import (
 	"hilrig/suites/report/faults"
 )
 
-// takenFromParts are the flags of run that say what was played, which the parts say already.
+// takenFromParts are the flags of run and faults that say what was played, which the parts say already.
 var takenFromParts = []string{"car", "bench", "board", "seed", "only", "fresh", "firmware", "label", "against"}
 
-// joinParts takes the records of all parts of a run as one run.
-func (f *runFlags) joinParts(c *cobra.Command, folders []string) error {
+// onlyParts says by its error which flag says what was played, where parts are joined.
+func onlyParts(c *cobra.Command) error {
 	for _, name := range takenFromParts {
 		if c.Flags().Changed(name) {
 			return fmt.Errorf("--join takes what was played from the parts; leave out --%s", name)
 		}
+	}
+	return nil
+}
+
+// joinParts takes the records of all parts of a run as one run.
+func (f *runFlags) joinParts(c *cobra.Command, folders []string) error {
+	if err := onlyParts(c); err != nil {
+		return err
 	}
 	f.exports.command = f.command
 	if err := f.exports.possible(f.record, f.json); err != nil {

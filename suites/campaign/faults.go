@@ -36,6 +36,7 @@ type Faults struct {
 	Outcome string      `json:"outcome"`
 	Boards  []Healthy   `json:"boards"`
 	Faults  []Fault     `json:"faults"`
+	Part    *Part       `json:"part,omitempty"` // which part this is of work that was split; absent: it is all
 }
 
 // Healthy is what suites say of a board without a fault.
@@ -64,12 +65,17 @@ type Fault struct {
 // nobody wants it, is reported in calls that do not overlap. An error is that of files that
 // are wrong, of a program that cannot be started or of a bench that failed; where the context ends, the
 // faults say so, and where a program fails that is the board with a fault, that fault does.
-func RunFaults(ctx context.Context, subjects []Subject, progress func(Progress)) (*Faults, error) {
+// Of a split one part of the faults is played alone, and the outcome is [record.PartEnded] where it ends; the zero Split is all.
+func RunFaults(ctx context.Context, subjects []Subject, split Split, progress func(Progress)) (*Faults, error) {
 	v := &campaign{progress: progress}
 	all := &Faults{}
+	here, err := all.take(subjects, split)
+	if err != nil {
+		return nil, err
+	}
 	var hunts []hunt
 	for i := range subjects {
-		v.boards += 1 + len(subjects[i].faults)
+		v.boards += 1 + here[i].count()
 	}
 	for i := range subjects {
 		s := &subjects[i]
@@ -78,11 +84,14 @@ func RunFaults(ctx context.Context, subjects []Subject, progress func(Progress))
 			return nil, err
 		}
 		all.Boards = append(all.Boards, healthy)
-		for _, fault := range s.faults {
+		for k, fault := range s.faults {
+			if !here[i][k] {
+				continue
+			}
 			hunts = append(hunts, hunt{files: s.with(fault.Name), known: known, fault: Fault{Seeded: fault}})
 		}
 	}
-	err := v.each(len(hunts), func(i int) error { return v.hunt(ctx, &hunts[i]) })
+	err = v.each(len(hunts), func(i int) error { return v.hunt(ctx, &hunts[i]) })
 	if err != nil {
 		return nil, err
 	}
@@ -90,7 +99,7 @@ func RunFaults(ctx context.Context, subjects []Subject, progress func(Progress))
 		all.Faults = append(all.Faults, hunts[i].fault)
 	}
 	all.Driving = v.driving
-	all.Outcome = all.outcome()
+	all.seal()
 	return all, nil
 }
 
