@@ -148,7 +148,7 @@ func (f *escFlags) draw(setup *esc.Setup, o *esc.Outcome, set int) error {
 	if err != nil {
 		return fmt.Errorf("esc: %w", err)
 	}
-	return writeFile(f.svg, svg)
+	return report.WriteFile(f.svg, svg)
 }
 
 // tabulate writes a set's correction table into the file that was named.
@@ -165,7 +165,7 @@ func (f *escFlags) tabulate(o *esc.Outcome, set int) error {
 	if err != nil {
 		return fmt.Errorf("esc: %w", err)
 	}
-	return writeFile(f.table, data)
+	return report.WriteFile(f.table, data)
 }
 
 // standProgress says how far a run on a stand has come.

@@ -10,6 +10,7 @@ import (
 	"hilrig/suites"
 	"hilrig/suites/esc"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // reportFlags are the flags of report.
@@ -199,5 +200,5 @@ func writeTo(path string, out io.Writer, write func(io.Writer) error) error {
 	if path == "-" || path == "/dev/stdout" {
 		return write(out)
 	}
-	return fill(path, write)
+	return report.Fill(path, write)
 }

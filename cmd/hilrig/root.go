@@ -80,7 +80,7 @@ declares: GO, NO-GO or NOT SHOWN.`,
 		return fmt.Errorf("%s; %s --help lists the flags", wrong, c.CommandPath())
 	})
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(newRun(), newPlay(), newFaults(), newList(), newLint(), newNew(), newReport(), newRecords(), newCompare(), newRate(), newWiring(), newReady(), newTiming(), newESC())
+	root.AddCommand(newRun(), newPlay(), newFaults(), newList(), newLint(), newNew(), newReport(), newRecords(), newCompare(), newRate(), newSearch(), newWiring(), newReady(), newTiming(), newESC())
 	return root
 }
 

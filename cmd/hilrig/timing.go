@@ -15,6 +15,7 @@ import (
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/signal"
 	"hilrig/suites/live"
+	"hilrig/suites/report"
 )
 
 // timingFlags are the flags of timing.
@@ -195,5 +196,5 @@ func (f *timingFlags) draw(t *timed) error {
 	if err != nil {
 		return fmt.Errorf("timing: %w", err)
 	}
-	return writeFile(f.svg, picture)
+	return report.WriteFile(f.svg, picture)
 }

@@ -11,6 +11,7 @@ import (
 	"hilrig/suites/file"
 	"hilrig/suites/language"
 	"hilrig/suites/live"
+	"hilrig/suites/report"
 )
 
 // newWiring returns the command that says how a board is wired to a Pi.
@@ -102,7 +103,7 @@ func wires(c *cobra.Command, of *live.Wired, kind, name, svg string, limits func
 		pinout.WriteYAML(out, &w, rows)
 	}
 	if svg != "" {
-		return writeFile(svg, pinout.HeaderSVG(name, rows))
+		return report.WriteFile(svg, pinout.HeaderSVG(name, rows))
 	}
 	return nil
 }

@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"crypto/rand"
@@ -11,11 +11,11 @@ import (
 	"syscall"
 )
 
-// fill lets write fill a file at path. A file that is there already is replaced when the
+// Fill lets write fill a file at path. A file that is there already is replaced when the
 // new one is whole and not before: it is written beside it and renamed. What is no
 // regular file, a device or a pipe, is written to as it is and never taken away; a pipe
 // that nobody reads from is an error.
-func fill(path string, write func(io.Writer) error) error {
+func Fill(path string, write func(io.Writer) error) error {
 	there, err := os.OpenFile(path, os.O_WRONLY|syscall.O_NONBLOCK, 0)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -66,9 +66,9 @@ func fillBeside(path string, mode fs.FileMode, write func(io.Writer) error) erro
 	return err
 }
 
-// writeFile fills a file at path with data.
-func writeFile(path string, data []byte) error {
-	return fill(path, func(w io.Writer) error {
+// WriteFile fills a file at path with data.
+func WriteFile(path string, data []byte) error {
+	return Fill(path, func(w io.Writer) error {
 		_, err := w.Write(data)
 		return err
 	})

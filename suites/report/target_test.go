@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"errors"
@@ -27,7 +27,7 @@ func TestFillReplacesAFileOnlyByAWholeOne(t *testing.T) {
 	path := filepath.Join(folder, "a.vcd")
 	require.NoError(t, os.WriteFile(path, []byte("mine"), 0o640))
 	broken := errors.New("no space left")
-	err := fill(path, func(w io.Writer) error {
+	err := Fill(path, func(w io.Writer) error {
 		_, err := io.WriteString(w, "half")
 		return errors.Join(err, broken)
 	})
@@ -37,7 +37,7 @@ func TestFillReplacesAFileOnlyByAWholeOne(t *testing.T) {
 	assert.Equal(t, "mine", string(data))
 	assert.Equal(t, []string{"a.vcd"}, inFolder(t, folder))
 
-	require.NoError(t, writeFile(path, []byte("new")))
+	require.NoError(t, WriteFile(path, []byte("new")))
 	data, err = os.ReadFile(path)
 	require.NoError(t, err)
 	assert.Equal(t, "new", string(data))
@@ -49,12 +49,12 @@ func TestFillReplacesAFileOnlyByAWholeOne(t *testing.T) {
 
 func TestFillMakesAFileOrNone(t *testing.T) {
 	folder := t.TempDir()
-	require.Error(t, fill(filepath.Join(folder, "a"), func(io.Writer) error { return errors.New("no") }))
+	require.Error(t, Fill(filepath.Join(folder, "a"), func(io.Writer) error { return errors.New("no") }))
 	assert.Empty(t, inFolder(t, folder))
-	require.NoError(t, writeFile(filepath.Join(folder, "a"), []byte("x")))
+	require.NoError(t, WriteFile(filepath.Join(folder, "a"), []byte("x")))
 	assert.Equal(t, []string{"a"}, inFolder(t, folder))
-	require.Error(t, writeFile(filepath.Join(folder, "none", "a"), nil))
-	require.Error(t, writeFile(folder, nil), "a folder")
+	require.Error(t, WriteFile(filepath.Join(folder, "none", "a"), nil))
+	require.Error(t, WriteFile(folder, nil), "a folder")
 	assert.Equal(t, []string{"a"}, inFolder(t, folder))
 }
 
@@ -62,9 +62,9 @@ func TestFillFollowsALink(t *testing.T) {
 	folder, other := t.TempDir(), t.TempDir()
 	link, file := filepath.Join(folder, "link"), filepath.Join(other, "file")
 	require.NoError(t, os.Symlink(file, link))
-	assert.ErrorContains(t, writeFile(link, nil), "is a link to a file that is not there; name the file itself")
+	assert.ErrorContains(t, WriteFile(link, nil), "is a link to a file that is not there; name the file itself")
 	require.NoError(t, os.WriteFile(file, nil, 0o600))
-	require.NoError(t, writeFile(link, []byte("x")))
+	require.NoError(t, WriteFile(link, []byte("x")))
 	data, err := os.ReadFile(file)
 	require.NoError(t, err)
 	assert.Equal(t, "x", string(data))
@@ -76,7 +76,7 @@ func TestFillFollowsALink(t *testing.T) {
 // A place that cannot be written to is told by the name that was asked for.
 func TestAPlaceThatCannotBeWrittenTo(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "nowhere", "c.svg")
-	err := writeFile(path, []byte("<svg/>"))
+	err := WriteFile(path, []byte("<svg/>"))
 	require.ErrorContains(t, err, path+" cannot be written: ")
 	require.ErrorContains(t, err, "; name a file in a folder that is there and can be written to")
 	require.NotContains(t, err.Error(), ".part")

@@ -1,4 +1,4 @@
-package main
+package report
 
 import (
 	"errors"
@@ -20,7 +20,7 @@ func TestFillLeavesWhatIsNoFileWhereItIs(t *testing.T) {
 	reader, err := os.OpenFile(pipe, os.O_RDONLY|syscall.O_NONBLOCK, 0)
 	require.NoError(t, err)
 	defer reader.Close()
-	err = fill(pipe, func(w io.Writer) error {
+	err = Fill(pipe, func(w io.Writer) error {
 		_, err := io.WriteString(w, "half")
 		return errors.Join(err, syscall.ENOSPC)
 	})
@@ -35,11 +35,11 @@ func TestFillLeavesWhatIsNoFileWhereItIs(t *testing.T) {
 func TestFillDoesNotWaitForAReader(t *testing.T) {
 	pipe := filepath.Join(t.TempDir(), "pipe")
 	require.NoError(t, syscall.Mkfifo(pipe, 0o600))
-	assert.EqualError(t, writeFile(pipe, nil), "nobody reads from the pipe "+pipe+"; start what reads it first, or name a file")
+	assert.EqualError(t, WriteFile(pipe, nil), "nobody reads from the pipe "+pipe+"; start what reads it first, or name a file")
 	reader, err := os.OpenFile(pipe, os.O_RDONLY|syscall.O_NONBLOCK, 0)
 	require.NoError(t, err)
 	defer reader.Close()
-	require.NoError(t, writeFile(pipe, []byte("all")))
+	require.NoError(t, WriteFile(pipe, []byte("all")))
 	got, err := io.ReadAll(reader)
 	require.NoError(t, err)
 	assert.Equal(t, "all", string(got))

@@ -1,0 +1,234 @@
+package search
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"hilrig/assertions/law"
+	"hilrig/plant/portable"
+	"hilrig/suites/file"
+)
+
+// What is drawn. Invented for cars of 1:10 to 1:5; common practice, no source.
+const (
+	fastest     = 8.0   // m/s
+	mostSteer   = 18.0  // deg
+	mostYawRate = 240.0 // deg/s
+	// quickest is how fast the speed goes up or down at most, in m/s^2: a board may mind more.
+	quickest = 10.0
+	// mostLeap is how far the yaw rate leaps at most, in deg/s, and how far it ramps in 100 ms: a board
+	// may take more for a fault of the sensor.
+	mostLeap   = 120.0
+	mostPieces = 6
+	degrees    = math.Pi / 180
+)
+
+// artist draws drives for a car.
+type artist struct {
+	car    *file.Car
+	held   bool // what the motors are commanded over throttle and speed is not known
+	losses []loss
+	low    float64 // throttle, %
+	back   bool    // it may roll backwards
+}
+
+func newArtist(car *file.Car) *artist {
+	a := &artist{car: car, losses: lossesOf(car.Asked), back: slices.Contains(car.Asked, "reverse")}
+	a.held = car.Policy.ThrottleCurve != law.ThrottleCurveNone && car.Policy.ThrottleCurve != law.ThrottleCurveCalibrated
+	return a
+}
+
+// drawing draws one drive.
+type drawing struct {
+	*artist
+	portable.Noise
+}
+
+// drive draws drive number n of a search; kept are drives that reached something new.
+func (a *artist) drive(seed uint64, n int, kept []drive) drive {
+	d := drawing{a, portable.NewNoise(seed, fmt.Sprintf("search drive %d", n))}
+	switch {
+	case len(a.losses) > 0 && d.chance(0.25):
+		return d.lost()
+	case len(kept) > 0 && d.chance(0.5):
+		return d.changed(&kept[d.below(len(kept))])
+	}
+	out := drive{held: a.held}
+	for range 1 + d.below(mostPieces) {
+		out.pieces = append(out.pieces, d.next(out.pieces))
+	}
+	return out
+}
+
+func (d *drawing) below(n int) int             { return int(d.Uint64() % uint64(n)) }
+func (d *drawing) chance(p float64) bool       { return d.Float64() < p }
+func (d *drawing) within(a, b float64) float64 { return a + float64((b-a)*d.Float64()) }
+
+// round returns x as a multiple of a step.
+func round(x, step float64) float64 { return math.Round(x/step) * step }
+
+// tenth rounds to tenths, without the noise of binary fractions.
+func tenth(x float64) float64 { return math.Round(x*10) / 10 }
+
+// next draws the piece behind others.
+func (d *drawing) next(before []piece) (p piece) {
+	var last *piece
+	if len(before) > 0 {
+		last = &before[len(before)-1]
+	}
+	p.length = 300 + 100*d.below(12)
+	to := [channels]float64{throttle: d.throttle(), gain: d.gain(), speed: d.speed(), steer: d.steer()}
+	for c := range channels {
+		if c == yawRate {
+			continue
+		}
+		stays := last != nil && (d.chance(0.4) || d.held && (c == speed || c == throttle))
+		if stays {
+			to[c] = last.values[c].to
+		}
+	}
+	to[yawRate] = d.yawRate(to[speed], to[steer])
+	if last != nil && d.chance(0.3) {
+		to[yawRate] = last.values[yawRate].to
+	}
+	for c := range channels {
+		p.values[c] = value{to: to[c]}
+		if last != nil && to[c] != last.values[c].to && d.chance(0.5) {
+			p.values[c] = value{from: last.values[c].to, to: to[c], over: 100 + 100*d.below(p.length/100)}
+		}
+	}
+	if last != nil {
+		p.follow(last)
+	}
+	return p
+}
+
+// follow makes a piece one that may stand behind another: ramps begin where that ends, and what may
+// not leap ramps.
+func (p *piece) follow(last *piece) {
+	for c := range p.values {
+		v, at := &p.values[c], last.values[c].to
+		v.from = at
+		apart := math.Abs(v.to - at)
+		least := 0
+		switch channel(c) {
+		case speed:
+			least = 100 * int(math.Ceil(apart/quickest*10))
+		case yawRate:
+			if apart > mostLeap {
+				least = 100 * int(math.Ceil(apart/mostLeap))
+			}
+		}
+		v.over = max(v.over, least)
+		if apart == 0 || v.over == 0 {
+			*v = value{to: v.to}
+		}
+		p.length = max(p.length, v.over)
+	}
+}
+
+func (d *drawing) throttle() float64 {
+	switch d.below(6) {
+	case 0:
+		return 100
+	case 1:
+		return round(d.within(85, 100), 1)
+	case 2:
+		return round(d.within(0, 15), 1)
+	}
+	return round(d.within(10, 90), 1)
+}
+
+func (d *drawing) gain() float64 {
+	switch d.below(6) {
+	case 0:
+		return 0
+	case 1, 2:
+		return 100
+	}
+	return round(d.within(0, 100), 1)
+}
+
+func (d *drawing) speed() float64 {
+	switch {
+	case d.chance(0.1):
+		return 0
+	case d.back && d.chance(0.08):
+		return -tenth(d.within(0.5, 2))
+	}
+	return tenth(d.within(0.2, fastest))
+}
+
+func (d *drawing) steer() float64 {
+	if d.chance(0.1) {
+		return 0
+	}
+	return round(d.within(-mostSteer, mostSteer), 0.5)
+}
+
+// yawRate draws the yaw rate at a speed and a steer angle: on demand, less, more, against it.
+func (d *drawing) yawRate(speed, steer float64) float64 {
+	demand := d.car.OnDemand(speed, float64(steer*degrees)) / degrees
+	share := d.within(0, 2)
+	switch {
+	case d.chance(0.1):
+		share = 1
+	case d.chance(0.15):
+		share = d.within(-1, 0)
+	}
+	yaw := float64(demand * share)
+	if demand == 0 || d.chance(0.1) {
+		yaw = d.within(-120, 120)
+	}
+	return round(max(-mostYawRate, min(yaw, mostYawRate)), 1)
+}
+
+// changed returns a drive with one thing drawn anew.
+func (d *drawing) changed(of *drive) drive {
+	out := of.clone()
+	n := len(out.pieces)
+	switch i := d.below(n); {
+	case n < mostPieces && d.chance(0.4):
+		out.pieces = append(out.pieces, d.next(out.pieces))
+	case n > 1 && d.chance(0.2):
+		out.pieces = slices.Delete(out.pieces, i, i+1)
+	default:
+		out.pieces[i] = d.next(out.pieces[:i])
+	}
+	out.join()
+	return out
+}
+
+// join makes each piece follow on the one before it.
+func (d *drive) join() {
+	for c := range d.pieces[0].values {
+		d.pieces[0].values[c] = value{to: d.pieces[0].values[c].to}
+	}
+	for i := 1; i < len(d.pieces); i++ {
+		p, last := &d.pieces[i], &d.pieces[i-1]
+		if d.held {
+			p.values[speed], p.values[throttle] = last.values[speed], last.values[throttle]
+		}
+		p.follow(last)
+	}
+}
+
+// lost draws an operating point with torque shifted, and the loss of a wire there.
+func (d *drawing) lost() drive {
+	l := d.losses[d.below(len(d.losses))]
+	l.after = d.below(3)
+	v, a := tenth(d.within(2, 6)), round(d.within(4, 16), 0.5)
+	if d.chance(0.5) {
+		a = -a
+	}
+	yaw := d.car.OnDemand(v, float64(a*degrees)) / degrees * d.within(0, 0.6)
+	if yaw == 0 {
+		yaw = math.Copysign(d.within(5, 40), a)
+	}
+	p := piece{length: 600}
+	for c, to := range [channels]float64{v, a, round(yaw, 1), round(d.within(25, 60), 1), round(d.within(50, 100), 1)} {
+		p.values[c] = value{to: to}
+	}
+	return drive{pieces: []piece{p}, loss: &l}
+}

@@ -1,0 +1,176 @@
+package search
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites"
+	"hilrig/suites/demo"
+	"hilrig/suites/language"
+	"hilrig/suites/record"
+	"hilrig/suites/standard"
+)
+
+// filesFor returns what is searched on a board with its demo car and bench.
+func filesFor(board string, seed uint64) suites.Files {
+	own := demo.Of(board)
+	path, data, _ := standard.Source(standard.Life)
+	return suites.Files{
+		Car: language.Source{Path: own.CarPath, Data: own.Car}, Bench: language.Source{Path: own.BenchPath, Data: own.Bench},
+		Suites: []language.Source{{Path: path, Data: data}}, Board: board, Seed: seed,
+	}
+}
+
+// searched returns what a search on a board comes to.
+func searched(t *testing.T, board string, seed uint64, o Options) *Result {
+	t.Helper()
+	setup, err := suites.Load(filesFor(board, seed))
+	require.NoError(t, err)
+	r, err := Run(t.Context(), setup, o)
+	require.NoError(t, err)
+	return r
+}
+
+func TestTheSameSeedDrawsTheSameDrivesAndAllCanBePlayed(t *testing.T) {
+	setup, err := suites.Load(filesFor("built-in", 1))
+	require.NoError(t, err)
+	a := newArtist(setup.Car)
+	losses := 0
+	var kept []drive
+	for n := range 150 {
+		d, again := a.drive(5, n, kept), a.drive(5, n, kept)
+		require.Equal(t, d, again)
+		_, err := setup.With(1, d.suite(fmt.Sprint("drive ", n), "Drawn."))
+		require.NoError(t, err)
+		if kept = append(kept, d); d.loss != nil {
+			kept, losses = kept[:len(kept)-1], losses+1
+		}
+	}
+	assert.NotEqual(t, a.drive(5, 0, nil), a.drive(6, 0, nil))
+	assert.InDelta(t, 0.25*150, losses, 20)
+}
+
+// The check here fails where the throttle is at 90 % or more and the wheels are turned by more than 4 deg
+// either way: the least that shows it is known.
+func TestADriveIsShrunkToTheLeastThatShowsIt(t *testing.T) {
+	setup, err := suites.Load(filesFor("built-in", 1))
+	require.NoError(t, err)
+	shows := func(d *drive) bool {
+		for i := range d.pieces {
+			v := &d.pieces[i].values
+			if v[throttle].to >= 90 && (v[steer].to > 4 || v[steer].to < -4) {
+				return true
+			}
+		}
+		return false
+	}
+	first := func(all []drive) (int, error) {
+		for i := range all {
+			if shows(&all[i]) {
+				return i, nil
+			}
+		}
+		return -1, nil
+	}
+	found := 0
+	a := newArtist(setup.Car)
+	for n := range 200 {
+		d := a.drive(3, n, nil)
+		if d.loss != nil || !shows(&d) {
+			continue
+		}
+		found++
+		d, err := shrink(d, 2000, first)
+		require.NoError(t, err)
+		require.Len(t, d.pieces, 1)
+		p := d.pieces[0]
+		assert.Equal(t, least, p.length)
+		assert.Contains(t, []value{{to: 90}, {to: 100}}, p.values[throttle])
+		assert.Equal(t, value{}, p.values[yawRate])
+		assert.LessOrEqual(t, digits(p.values[steer].to), 2.0, "%v", p.values[steer])
+		assert.Zero(t, p.values[steer].over)
+	}
+	assert.Greater(t, found, 10)
+}
+
+func TestNothingIsFoundInHealthyBoards(t *testing.T) {
+	for _, board := range []string{"built-in", "built-in/moment", "from-policy"} {
+		r := searched(t, board, 7, Options{Drives: 8})
+		assert.Empty(t, r.Found, "%s: %s", board, r.Text(nil, ""))
+		assert.Equal(t, record.Go, r.Outcome(), board)
+		assert.Greater(t, r.Judged, 4, board)
+	}
+}
+
+// A board of which nothing was judged, as one that commands nothing, keeps every limit, and nothing is shown.
+func TestNothingJudgedShowsNothing(t *testing.T) {
+	assert.Equal(t, record.NotShown, (&Result{Drives: 8}).Outcome())
+	assert.Equal(t, record.Go, (&Result{Drives: 8, Judged: 1}).Outcome())
+	assert.Equal(t, record.NotShown, (&Result{Drives: 8, Judged: 1, NotAgain: []string{"cap"}}).Outcome())
+	assert.NotEqual(t, record.Go, searched(t, "null:silent", 1, Options{Drives: 8, Most: 1, Tries: 1}).Outcome())
+}
+
+// What is found is a suite file with the check that fails, and fails there too.
+func TestSeededFaultsAreFoundAndWrittenAsSuites(t *testing.T) {
+	for _, fault := range []string{"left_right", "sum_lost", "degrees_for_radians"} {
+		board := "built-in:" + fault
+		r := searched(t, board, 1, Options{Drives: 8, Tries: 1, Most: 1})
+		require.NotEmpty(t, r.Found, fault)
+		assert.Equal(t, record.NoGo, r.Outcome())
+		files := filesFor(board, 1)
+		files.Suites = append(files.Suites, r.Found[0].Suite)
+		setup, err := suites.Load(files)
+		require.NoError(t, err)
+		result, _, err := setup.Run(t.Context(), suites.Options{})
+		require.NoError(t, err)
+		o := outcome{fails: result.Suites[1].Cases[0].Checks}
+		k := o.failing(r.Found[0].Check)
+		require.NotNil(t, k, fault)
+		assert.Equal(t, record.Fail, k.Verdict, fault)
+		assert.Equal(t, r.Found[0].Why, k.Why, fault)
+	}
+}
+
+func TestASearchThatIsStoppedSaysSo(t *testing.T) {
+	setup, err := suites.Load(filesFor("built-in", 1))
+	require.NoError(t, err)
+	ctx, stop := context.WithCancel(t.Context())
+	r, err := Run(ctx, setup, Options{Progress: func(p Progress) {
+		if p.Drives >= 8 {
+			stop()
+		}
+	}})
+	require.NoError(t, err)
+	assert.True(t, r.Stopped)
+	assert.Equal(t, 8, r.Drives)
+	assert.Equal(t, record.NotShown, r.Outcome())
+}
+
+func TestABenchOnPinsIsRefused(t *testing.T) {
+	setup, err := suites.Load(filesFor("built-in", 1))
+	require.NoError(t, err)
+	setup.Bench.Kind = "raspberry"
+	_, err = Run(t.Context(), setup, Options{Drives: 8})
+	require.ErrorIs(t, err, ErrReal)
+}
+
+func TestASuiteReplacesNoFile(t *testing.T) {
+	folder := t.TempDir()
+	path := filepath.Join(folder, "a.yaml")
+	require.NoError(t, os.WriteFile(path, []byte("mine"), 0o600))
+	r := Result{Found: []Finding{{Suite: language.Source{Path: "a.yaml", Data: []byte("found")}}}}
+	for range 2 { // the same again is no other file
+		paths, err := r.Write(folder)
+		require.NoError(t, err)
+		assert.Equal(t, []string{filepath.Join(folder, "a_2.yaml")}, paths)
+	}
+	mine, err := os.ReadFile(path)
+	require.NoError(t, err)
+	assert.Equal(t, "mine", string(mine))
+}

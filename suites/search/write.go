@@ -1,0 +1,102 @@
+package search
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"hilrig/suites/report"
+)
+
+// Write writes the suite of each finding into a folder and returns the paths. A file of that name that says
+// something else stays, and the suite gets another name.
+func (r *Result) Write(folder string) (paths []string, err error) {
+	for i := range r.Found {
+		path, err := writeNew(folder, r.Found[i].Suite.Path, r.Found[i].Suite.Data)
+		if err != nil {
+			return paths, err
+		}
+		paths = append(paths, path)
+	}
+	return paths, nil
+}
+
+// writeNew writes a file into a folder under the first name that is free or has the same content.
+func writeNew(folder, name string, data []byte) (string, error) {
+	stem, ext := strings.TrimSuffix(name, filepath.Ext(name)), filepath.Ext(name)
+	for n := 1; ; n++ {
+		path := filepath.Join(folder, name)
+		there, err := os.ReadFile(path)
+		switch {
+		case errors.Is(err, fs.ErrNotExist):
+			return path, report.WriteFile(path, data)
+		case err != nil:
+			return "", err
+		case bytes.Equal(there, data):
+			return path, nil
+		}
+		name = fmt.Sprintf("%s_%d%s", stem, n+1, ext)
+	}
+}
+
+// Text says what the search came to, for a person: each finding with its suite, which stands at the path
+// of the same number.
+func (r *Result) Text(paths []string, again string) string {
+	var b strings.Builder
+	for i, f := range r.Found {
+		fmt.Fprintf(&b, "%s\n  %s\n  first in drive %d; the shrunk drive fails at %s\n\n", f.Check, f.Why, f.Drive, seedsOf(&f))
+		for line := range strings.Lines(string(f.Suite.Data)) {
+			b.WriteString("    " + strings.TrimRight(line, "\n") + "\n")
+		}
+		if i < len(paths) {
+			fmt.Fprintf(&b, "\n  play it: hilrig run %s%s\n\n", paths[i], again)
+		}
+	}
+	for _, once := range r.NotAgain {
+		fmt.Fprintf(&b, "failed once and not at another seed: %s\n", once)
+	}
+	fmt.Fprintf(&b, "%s at seed %d, %d of them judged", report.Count(r.Drives, "drive"), r.Seed, r.Judged)
+	if r.Forgotten > 0 {
+		fmt.Fprintf(&b, ", %d with a check that had failed before", r.Forgotten)
+	}
+	fmt.Fprintf(&b, "; %s of values reached\n", report.Count(r.Reached, "combination"))
+	if r.Stopped {
+		b.WriteString("stopped before its end\n")
+	}
+	return b.String()
+}
+
+// Says is what the search came to in a few words.
+func (r *Result) Says() string {
+	switch n := len(r.Found); {
+	case n > 0:
+		return report.Count(n, "failure") + " found"
+	case r.Drives == 0:
+		return "no drive was played"
+	case r.Judged == 0:
+		return "nothing was judged: the policy says too little of what is played, or the board commands nothing"
+	case len(r.NotAgain) > 0:
+		return "something failed once and not again"
+	}
+	return "nothing found, which does not show that nothing is there"
+}
+
+// seedsOf lists the seeds at which a finding was confirmed.
+func seedsOf(f *Finding) string {
+	var all []string
+	for _, seed := range f.Seeds {
+		all = append(all, fmt.Sprint(seed))
+	}
+	text := "seeds " + strings.Join(all, ", ")
+	if len(f.Seeds) == 1 {
+		text = "seed " + all[0]
+	}
+	if !f.Confirmed {
+		text += ", and was not confirmed at a third"
+	}
+	return text
+}
