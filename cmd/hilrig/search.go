@@ -57,31 +57,18 @@ func (f *searchFlags) run(c *cobra.Command) error {
 		return err
 	}
 	line, began := progressOn(c.ErrOrStderr()), time.Now()
-	found, err := search.Run(c.Context(), setup, search.Options{For: f.limit, Drives: f.drives, Progress: func(p search.Progress) { line.show(p.Words) }})
+	found, err := search.Run(c.Context(), setup, search.Options{For: f.limit, Drives: f.drives, Into: f.into, Progress: func(p search.Progress) { line.show(p.Words) }})
 	line.wipe()
 	if err != nil {
 		return err
 	}
 	paths, err := found.Write(f.into)
+	typed := search.Typed{Car: f.car, Bench: f.bench, Board: f.board, Command: string(f.command)}
 	out := screenOn(c.OutOrStdout())
-	fmt.Fprint(out, found.Text(paths, f.again()))
+	fmt.Fprint(out, found.Text(paths, typed))
 	fmt.Fprintf(out, "\n%s  %s\ndriven %.0f s in %.1f s\n", out.verdict(found.Outcome(), 0), found.Says(), found.Driving.Seconds(), time.Since(began).Seconds())
 	if err != nil {
 		return err
 	}
 	return endWith(exitOf(found.Outcome()))
-}
-
-// again returns the flags with which hilrig run plays what was found.
-func (f *searchFlags) again() string {
-	text := ""
-	for _, flag := range [][2]string{{"--car", f.car}, {"--bench", f.bench}, {"--board-command", string(f.command)}} {
-		if flag[1] != "" {
-			text += fmt.Sprintf(" %s '%s'", flag[0], flag[1])
-		}
-	}
-	if f.command == "" {
-		text += " --board " + f.board
-	}
-	return fmt.Sprintf("%s --seed %d", text, f.seed)
 }

@@ -26,6 +26,7 @@ type Options struct {
 	Drives   int            // draws no more after so many, in whole rounds; 0: no such end
 	Most     int            // ends after so many findings; 0: 3, for a board with so many is looked at first
 	Tries    int            // plays so many drives at most to shrink one; 0: 240
+	Into     string         // the folder that what is found will be written into, which has to be there; empty: it is not looked at
 	Progress func(Progress) // nil tells nobody; calls do not overlap
 }
 
@@ -101,6 +102,11 @@ func Run(ctx context.Context, setup *suites.Setup, o Options) (*Result, error) {
 	s.result = &Result{Seed: setup.Seed}
 	if setup.Bench.Kind != "simulated" {
 		return nil, ErrReal
+	}
+	if o.Into != "" {
+		if err := inFolder(o.Into); err != nil {
+			return nil, err
+		}
 	}
 	fitted, err := setup.Fitted(ctx)
 	switch {

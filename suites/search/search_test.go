@@ -100,9 +100,9 @@ func TestADriveIsShrunkToTheLeastThatShowsIt(t *testing.T) {
 }
 
 func TestNothingIsFoundInHealthyBoards(t *testing.T) {
-	for _, board := range []string{"built-in", "built-in/moment", "from-policy"} {
+	for _, board := range []string{"built-in", "built-in/moment"} {
 		r := searched(t, board, 7, Options{Drives: 8})
-		assert.Empty(t, r.Found, "%s: %s", board, r.Text(nil, ""))
+		assert.Empty(t, r.Found, "%s: %s", board, r.Text(nil, Typed{}))
 		assert.Equal(t, record.Go, r.Outcome(), board)
 		assert.Greater(t, r.Judged, 4, board)
 	}
@@ -158,6 +158,18 @@ func TestABenchOnPinsIsRefused(t *testing.T) {
 	setup.Bench.Kind = "raspberry"
 	_, err = Run(t.Context(), setup, Options{Drives: 8})
 	require.ErrorIs(t, err, ErrReal)
+}
+
+// What is typed to play it again is what was typed to find it, though a shell reads it.
+func TestWhatIsTypedToPlayItAgain(t *testing.T) {
+	r := Result{Seed: 4, Found: []Finding{{}}}
+	assert.Contains(t, r.Text([]string{"a.yaml"}, Typed{Board: "built-in:no_cap"}), "hilrig run a.yaml --board built-in:no_cap --seed 4\n")
+	assert.Contains(t, r.Text([]string{"a.yaml"}, Typed{Car: "my car.yaml", Board: "built-in", Command: "./it's {seed}"}),
+		`hilrig run a.yaml --car 'my car.yaml' --board-command './it'\''s {seed}' --seed 4`)
+	setup, err := suites.Load(filesFor("built-in", 1))
+	require.NoError(t, err)
+	_, err = Run(t.Context(), setup, Options{Drives: 8, Into: filepath.Join(t.TempDir(), "none")})
+	require.ErrorContains(t, err, "is no folder that suites can be written into")
 }
 
 func TestASuiteReplacesNoFile(t *testing.T) {

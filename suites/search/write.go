@@ -43,9 +43,33 @@ func writeNew(folder, name string, data []byte) (string, error) {
 	}
 }
 
+// Typed is what was typed of the files and the board that a search is for; empty: the default.
+type Typed struct{ Car, Bench, Board, Command string }
+
+// flags returns the flags with which hilrig run plays the same.
+func (t *Typed) flags(seed uint64) (text string) {
+	for _, flag := range [][2]string{{"--car", t.Car}, {"--bench", t.Bench}, {"--board-command", t.Command}} {
+		if flag[1] != "" {
+			text += " " + flag[0] + " '" + strings.ReplaceAll(flag[1], "'", `'\''`) + "'"
+		}
+	}
+	if t.Command == "" && t.Board != "" {
+		text += " --board " + t.Board
+	}
+	return fmt.Sprintf("%s --seed %d", text, seed)
+}
+
+// inFolder says what is wrong with a folder that suites are to be written into; nil: nothing.
+func inFolder(folder string) error {
+	if info, err := os.Stat(folder); err != nil || !info.IsDir() {
+		return fmt.Errorf("search: %s is no folder that suites can be written into; make it first, or name another", folder)
+	}
+	return nil
+}
+
 // Text says what the search came to, for a person: each finding with its suite, which stands at the path
 // of the same number.
-func (r *Result) Text(paths []string, again string) string {
+func (r *Result) Text(paths []string, typed Typed) string {
 	var b strings.Builder
 	for i, f := range r.Found {
 		fmt.Fprintf(&b, "%s\n  %s\n  first in drive %d; the shrunk drive fails at %s\n\n", f.Check, f.Why, f.Drive, seedsOf(&f))
@@ -53,7 +77,7 @@ func (r *Result) Text(paths []string, again string) string {
 			b.WriteString("    " + strings.TrimRight(line, "\n") + "\n")
 		}
 		if i < len(paths) {
-			fmt.Fprintf(&b, "\n  play it: hilrig run %s%s\n\n", paths[i], again)
+			fmt.Fprintf(&b, "\n  play it: hilrig run %s%s\n\n", paths[i], typed.flags(r.Seed))
 		}
 	}
 	for _, once := range r.NotAgain {
