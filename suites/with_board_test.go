@@ -2,10 +2,10 @@ package suites
 
 import (
 	"context"
-	"errors"
 	"slices"
 
 	"hilrig/rig/board"
+	"hilrig/suites/file"
 	"hilrig/suites/record"
 )
 
@@ -28,13 +28,11 @@ func (s *Setup) KeysAsked(r *record.Result) map[string]bool { return s.keysAsked
 // Fitted plays the signs of life where they measure what the motors are commanded over the throttle, and returns the setup
 // fitted to that and without them; where nothing is measured, the setup itself.
 func (s *Setup) Fitted(ctx context.Context) (*Setup, error) {
-	r := &run{setup: s, result: s.Plan()}
-	failures := make([]error, len(s.Suites))
-	life := r.measureCurve(ctx, failures)
-	if life < 0 {
-		return s, nil
+	fitted, err := s.Measured(ctx)
+	if err != nil || fitted == s {
+		return fitted, err
 	}
-	out := *r.setup
-	out.Suites = slices.Delete(slices.Clone(out.Suites), life, life+1)
-	return &out, errors.Join(failures...)
+	out := *fitted
+	out.Suites = slices.DeleteFunc(slices.Clone(out.Suites), func(x *file.Suite) bool { return x == s.life })
+	return &out, nil
 }

@@ -108,7 +108,7 @@ func Run(ctx context.Context, setup *suites.Setup, o Options) (*Result, error) {
 			return nil, err
 		}
 	}
-	fitted, err := setup.Fitted(ctx)
+	fitted, err := setup.Measured(ctx)
 	switch {
 	case ctx.Err() != nil:
 		s.result.Stopped = true

@@ -7,9 +7,9 @@ import (
 	"hilrig/suites/language"
 )
 
-// Fitted plays the signs of life where they measure what the motors are commanded over the throttle, and
+// Measured plays the signs of life where they measure what the motors are commanded over the throttle, and
 // returns the setup with what they measured; where nothing is to be measured, the setup itself.
-func (s *Setup) Fitted(ctx context.Context) (*Setup, error) {
+func (s *Setup) Measured(ctx context.Context) (*Setup, error) {
 	r := &run{setup: s, result: s.Plan()}
 	failures := make([]error, len(s.Suites))
 	i := r.measureCurve(ctx, failures)
