@@ -16,10 +16,10 @@ const fewestDue = 20
 // renewed returns the longest mean time from reading to reading that the values allow, s: a value that
 // is another was read anew, however loop and frames stand to each other and whatever noise there
 // is. It looks at values so many frames apart that the input moves the output by some of its steps, and
-// counts those that moved. It is infinite where the output moves too little.
+// counts those that moved. It is LongestPeriod, beyond which no loop is looked for, where the output moves too little.
 func (s *search) renewed() float64 {
 	limited := clipped(s.raw, s.step)
-	longest := math.Inf(1)
+	longest := LongestPeriod
 	for apart := 1; float64(apart)*s.frame <= LongestPeriod; apart *= 2 {
 		due, came := 0.0, 0.0
 		for i := apart; i < len(s.raw); i += apart {
