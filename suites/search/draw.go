@@ -34,7 +34,7 @@ type artist struct {
 }
 
 func newArtist(car *file.Car) *artist {
-	a := &artist{car: car, losses: lossesOf(car.Asked), back: slices.Contains(car.Asked, "reverse")}
+	a := &artist{car: car, losses: lossesOf(car), back: slices.Contains(car.Asked, "reverse")}
 	a.held = car.Policy.ThrottleCurve != law.ThrottleCurveNone && car.Policy.ThrottleCurve != law.ThrottleCurveCalibrated
 	return a
 }
@@ -217,7 +217,11 @@ func (d *drive) join() {
 // lost draws an operating point with torque shifted, and the loss of a wire there.
 func (d *drawing) lost() drive {
 	l := d.losses[d.below(len(d.losses))]
-	l.after = d.below(3)
+	// Of a loss that takes away the shift alone, what follows is not asked: at a drawn point the shift may be so small
+	// that it cannot be told whether anything has stopped.
+	if after := d.below(3); l.stops {
+		l.after = after
+	}
 	v, a := tenth(d.within(2, 6)), round(d.within(4, 16), 0.5)
 	if d.chance(0.5) {
 		a = -a

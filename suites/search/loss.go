@@ -4,12 +4,17 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"hilrig/assertions"
+	"hilrig/assertions/law"
+	"hilrig/suites/file"
 )
 
 // loss is a wire that is lost while a drive holds its only piece.
 type loss struct {
 	key   string // of the policy, that says what the board does then
 	fault string // as a suite file has it
+	stops bool   // by the policy all motors are to stop
 	after int    // what is played behind it: 0 nothing, 1 that it is over, 2 that the throttle then comes again
 }
 
@@ -31,9 +36,14 @@ var losses = []loss{
 	{key: "encoder_lost", fault: "{wire: rear_right, is: lost}"},
 }
 
-// lossesOf returns those that a policy with these keys says something of.
-func lossesOf(asked []string) []loss {
-	return slices.DeleteFunc(slices.Clone(losses), func(l loss) bool { return !slices.Contains(asked, l.key) })
+// lossesOf returns those that a car's policy says something of.
+func lossesOf(car *file.Car) []loss {
+	all := slices.DeleteFunc(slices.Clone(losses), func(l loss) bool { return !slices.Contains(car.Asked, l.key) })
+	for i := range all {
+		then := assertions.LossNamed(&car.Policy, all[i].key)
+		all[i].stops = then != nil && then.Then == law.LossIdle
+	}
+	return all
 }
 
 // lossCase writes a case in which the wire is lost and comes back.
