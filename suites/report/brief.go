@@ -50,16 +50,23 @@ func Brief(r *record.Result) []Block {
 	return all
 }
 
-// suiteBlock is a suite's line.
+// suiteBlock is a suite's line: what its checks came to, and how many cases were not played beside them.
 func suiteBlock(s *record.Suite) Block {
 	n := s.Counts
+	judged := n
+	if n.Pass > 0 {
+		judged.NotRun = 0
+	}
 	all := Count(n.Pass+n.Fail+n.Undecided, "check")
-	b := Block{Verdict: n.Worst(), Head: fmt.Sprintf("%s  (%s), %s", s.Name, s.File, all)}
+	b := Block{Verdict: judged.Worst(), Head: fmt.Sprintf("%s  (%s), %s", s.Name, s.File, all)}
 	switch {
 	case n.Fail > 0:
 		b.Head = fmt.Sprintf("%s  (%s), %d of %s", s.Name, s.File, n.Fail, all)
 	case n.Undecided > 0:
 		b.Head = fmt.Sprintf("%s  (%s), %d of %s", s.Name, s.File, n.Undecided, all)
+	}
+	if n.NotRun > 0 {
+		b.Head += ", " + Count(n.NotRun, "case") + " not played"
 	}
 	return b
 }

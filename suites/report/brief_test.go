@@ -45,6 +45,19 @@ func TestLikeFailuresAreToldOnce(t *testing.T) {
 }
 
 // However much fails, two screens tell it.
+// A suite of which some cases were not played is told by what the others came to.
+func TestASuiteIsToldByWhatWasPlayedOfIt(t *testing.T) {
+	r := failing(1)
+	played := record.Case{Name: "a turn", Checks: []record.Check{{Name: "raised", Verdict: record.Pass}}}
+	left := record.Case{Name: "another", Verdict: record.NotRun}
+	r.Suites = append(r.Suites, record.Suite{Name: "losses", File: "standard/losses.yaml", Cases: []record.Case{played, left}},
+		record.Suite{Name: "rest", File: "standard/rest.yaml", Cases: []record.Case{left}})
+	r.Seal()
+	all := report.Brief(r)
+	assert.Equal(t, report.Block{Verdict: record.Pass, Head: "losses  (standard/losses.yaml), 1 check, 1 case not played"}, all[1])
+	assert.Equal(t, report.Block{Verdict: record.NotRun, Head: "rest  (standard/rest.yaml), 0 checks, 1 case not played"}, all[2])
+}
+
 func TestABriefResultFitsTwoScreens(t *testing.T) {
 	for situations := range 200 {
 		lines := 0

@@ -29,8 +29,7 @@ type artist struct {
 	car    *file.Car
 	held   bool // what the motors are commanded over throttle and speed is not known
 	losses []loss
-	low    float64 // throttle, %
-	back   bool    // it may roll backwards
+	back   bool // it may roll backwards
 }
 
 func newArtist(car *file.Car) *artist {
