@@ -159,10 +159,10 @@ func TestABaselineOutsideThePlansRoomIsUndecided(t *testing.T) {
 	assert.Equal(t, assertions.Undecided, byName(t, results, "understeer: sum kept").Verdict)
 }
 
-// Where the room turns out to be just what the shift may take, the sum may change by what the shifts may differ by, and no
-// more.
+// Where the room turns out to be just what the shift may take, a sum that is kept is, one that changes by more than the
+// shifts may differ by is not, and between the two nothing is known.
 func TestASumWithJustEnoughRoomIsJudged(t *testing.T) {
-	for extra, want := range map[float64]assertions.Verdict{0: assertions.Pass, 0.05: assertions.Fail} {
+	for extra, want := range map[float64]assertions.Verdict{0: assertions.Pass, 0.021: assertions.Undecided, 0.05: assertions.Fail} {
 		lower := func(s assertions.Step, p *law.Policy) [4]float64 { // a throttle curve that is not declared
 			s.Throttle -= 0.004
 			m := good(s, p)
@@ -176,7 +176,6 @@ func TestASumWithJustEnoughRoomIsJudged(t *testing.T) {
 		e := bench{board: lower, policy: p, spread: 0.0005}.play(asked["understeer"]...)
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e), "understeer: sum kept")
 		assert.Equal(t, want, r.Verdict, "%+v", r)
-		assert.Greater(t, r.Must().Limit.High, 2.5)
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 )
 
@@ -110,13 +111,12 @@ func (v *view) ending(w plant.Wheel) string {
 func (b *branch) sumOf(v *view) ask {
 	name := b.name("sum kept")
 	return asking(name, func(b *branch) Result {
-		var may Limit
-		switch at, limited := v.of(b).limited(sized(b.p), b.e.deadShift()); {
-		case limited && sized(b.p) && !v.surely[at]:
-			may = v.cutSum()
-		case limited:
-			return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it too little room for the shift, so that the sum need not be kept: the case counts on the throttle of %s; move that, or declare the throttle_curve",
-				at, share(v.from[at]), share(b.s.Throttle)))
+		v := v.of(b)
+		at, limited := v.limited(sized(b.p), b.e.deadShift())
+		open := unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it too little room for the shift, so that the sum need not be kept: the case counts on the throttle of %s; move that, or declare the throttle_curve",
+			at, share(v.from[at]), share(b.s.Throttle)))
+		if limited && (!sized(b.p) || v.surely[at]) {
+			return open
 		}
 		coarse := b.resolutionOf()
 		if b.p.Resolution == nil {
@@ -124,7 +124,16 @@ func (b *branch) sumOf(v *view) ask {
 		}
 		// By the law each of the four commands may be off by so much, as by a throttle that is read in such steps.
 		within := b.e.deadShift() + 4*max(coarse, b.e.CommandStep)
-		return b.e.sumKept(name, between(may.Low-within, may.High+within), b.s, b.base)
+		kept := b.e.sumKept(name, measure.Within(0, within), b.s, b.base)
+		if !limited || kept.Verdict == Pass {
+			return kept
+		}
+		// One motor may come to an end of its range and may not: what is beyond all that this allows is none of its doing.
+		may := v.cutSum()
+		if beyond := b.e.sumKept(name, between(may.Low-within, may.High+within), b.s, b.base); beyond.Verdict == Fail {
+			return beyond
+		}
+		return open
 	}).of("sum")
 }
 

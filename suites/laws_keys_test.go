@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
+	"math"
 	"regexp"
 	"slices"
 	"strings"
@@ -167,5 +168,10 @@ func TestTheKeysOfADrawnLawAreAsked(t *testing.T) {
 		assert.Equal(t, k.declared, k.asked, "how soon the motors follow the throttle is asked by any policy")
 	}
 	t.Logf("\n%sof %d laws, %d have fewer than nine in ten of their keys asked", counts, keysPlanned, short)
-	assert.LessOrEqual(t, float64(short), shortOfKeys*keysPlanned)
+	// Of all there are so many; of a few that stand for them chance gives as many more as their number's spread.
+	most := shortOfKeys * float64(keysPlanned)
+	if keysPlanned < 200 {
+		most += math.Sqrt(most * (1 - shortOfKeys))
+	}
+	assert.LessOrEqual(t, float64(short), most)
 }

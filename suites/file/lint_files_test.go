@@ -37,7 +37,7 @@ func TestFilesAreKnownByTheirFirstKey(t *testing.T) {
 				return
 			}
 			require.Len(t, l.Problems, 1)
-			assert.Equal(t, test.problem+"; begin it with car: NAME, bench: NAME, suite: NAME or stand: NAME, which says what it is", l.Problems[0].Error())
+			assert.Equal(t, test.problem+"; begin it with car: NAME, bench: NAME, suite: NAME, stand: NAME or faults: NAME, which says what it is", l.Problems[0].Error())
 		})
 	}
 }
