@@ -46,7 +46,6 @@ type Updates struct {
 	Period   float64  // s, the mean from reading to reading
 	Within   Interval // s, holds Period with 99 % confidence
 	Lag      float64  // s, from a reading to the first frame that could carry it
-	Noise    float64  // spread of the readings about an even grid, share of Period
 	Readings int      // how many frames the result rests on
 	Longest  Interval // s, the longest time from reading to reading that was seen, at least and at most; empty: the frames show none
 	Aliases  []Peak   // other periods that explain the frames nearly as well, within 10 : 1

@@ -14,7 +14,6 @@ func (s *search) finish(peaks []candidate) Updates {
 	peaks = apart(ranked(peaks))
 	best := peaks[0]
 	u := Updates{Period: best.period, Lag: best.lag, Readings: len(s.all)}
-	u.Noise = RootSumSquare(best.jitter, best.noise/s.steep()/best.period)
 	blurred := s.blurred(best)
 	still := s.still(best, blurred)
 	// Ages that spread over much less than a period are those of frames at one point of the loop.
@@ -61,7 +60,7 @@ func (s *search) stands(u Updates) Updates {
 		u.Period, u.Within, u.Paced = mean, Interval{mean - half, mean + half}, true
 		return u
 	}
-	u.Locked, u.Period, u.Noise = true, s.frame, u.Noise*u.Period/s.frame
+	u.Locked, u.Period = true, s.frame
 	u.Within = Interval{s.frame * (1 - lockedWithin), s.frame * (1 + lockedWithin)}
 	return u
 }
