@@ -36,11 +36,11 @@ func newFaults() *cobra.Command {
 		Use:   "faults [SUITE...]",
 		Short: "hold suites against every seeded fault: which check finds which",
 		Long: `Plays the suites to each built-in board once for each fault that can be seeded
-into it, suite by suite until one finds it, and shows which check did. A suite
+into it, case by case until one finds it, and shows which check did. A suite
 that cannot find a fault proves little. What a check finds on the board without
-a fault does not count. Those suites come first that ask for the policy key
-which makes it a fault. With a fault that is called harmless the board is right:
-nothing may fail.
+a fault does not count. Those suites and cases come first that ask for the policy
+key which makes it a fault, the shortest before the others. With a fault that is
+called harmless the board is right: nothing may fail.
 
 Each board is played to with its own demo car and bench. --board plays to one of
 them alone; --car, --bench and a suite of your own are for one car, and play to

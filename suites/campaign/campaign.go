@@ -62,10 +62,11 @@ func (v *campaign) each(boards int, play func(i int) error) error {
 	return nil
 }
 
-// play plays the suites of a setup, so many side by side. The result of one that was stopped says so
+// play plays the suites of a setup. The result of one that was stopped says so
 // in its Why, and that of a board that is another program how that failed.
-func (v *campaign) play(ctx context.Context, setup *suites.Setup, workers int) (*record.Result, error) {
-	result, driving, err := setup.Run(ctx, suites.Options{Workers: workers, Progress: func(p suites.Progress) { v.tell(setup.Board, p) }})
+func (v *campaign) play(ctx context.Context, setup *suites.Setup, options suites.Options) (*record.Result, error) {
+	options.Progress = func(p suites.Progress) { v.tell(setup.Board, p) }
+	result, driving, err := setup.Run(ctx, options)
 	switch {
 	case result == nil:
 		return nil, err
@@ -114,11 +115,15 @@ type site struct {
 // each calls do with each check of a suite that has a verdict, in plan order.
 func each(s *record.Suite, verdict string, do func(site)) {
 	for i := range s.Cases {
-		c := &s.Cases[i]
-		for j := range c.Checks {
-			if c.Checks[j].Verdict == verdict {
-				do(site{s.File, s.Name, c.Name, c.Variant, c.Checks[j].Name, c.Checks[j].Line})
-			}
+		eachOf(s.File, s.Name, &s.Cases[i], verdict, do)
+	}
+}
+
+// eachOf calls do with each check of a case that has a verdict, in plan order.
+func eachOf(file, suite string, c *record.Case, verdict string, do func(site)) {
+	for i := range c.Checks {
+		if c.Checks[i].Verdict == verdict {
+			do(site{file, suite, c.Name, c.Variant, c.Checks[i].Name, c.Checks[i].Line})
 		}
 	}
 }

@@ -49,7 +49,7 @@ type Healthy struct {
 type Fault struct {
 	Seeded
 	Verdict string `json:"verdict"`
-	Checks  int    `json:"checks"` // of the suite that found it: those that failed, and did not on the board without a fault
+	Checks  int    `json:"checks"` // of the case that found it: those that failed, and did not on the board without a fault
 	// Where and what found it first; empty where nothing did.
 	Suite   string `json:"suite,omitempty"`
 	Case    string `json:"case,omitempty"`
@@ -60,8 +60,8 @@ type Fault struct {
 
 // RunFaults plays the suites of each subject to its board: to the board
 // without a fault all of them, and then to the board with each of its faults one by one until
-// one finds it. Those come first that ask for the policy key which makes it a fault. One
-// that need not be found is played to suites of the owner's own alone. The progress, nil where
+// a case of one finds it. Those come first that ask for the policy key which makes it a fault, and
+// of those the shortest. One that need not be found is played to suites of the owner's own alone. The progress, nil where
 // nobody wants it, is reported in calls that do not overlap. An error is that of files that
 // are wrong, of a program that cannot be started or of a bench that failed; where the context ends, the
 // faults say so, and where a program fails that is the board with a fault, that fault does.
@@ -109,7 +109,7 @@ func (v *campaign) healthy(ctx context.Context, s *Subject) (Healthy, map[site]b
 	if err != nil {
 		return Healthy{}, nil, err
 	}
-	result, err := v.play(ctx, setup, runtime.NumCPU())
+	result, err := v.play(ctx, setup, suites.Options{Workers: runtime.NumCPU()})
 	if err != nil {
 		return Healthy{}, nil, err
 	}
@@ -131,29 +131,28 @@ type hunt struct {
 	fault Fault
 }
 
-// hunt plays suites to a board with a fault, one by one until one finds it, and gives the verdict.
+// hunt plays suites to a board with a fault, one by one until a case finds it, and gives the verdict.
 func (v *campaign) hunt(ctx context.Context, h *hunt) error {
 	defer v.end()
 	setup, err := suites.Load(h.files)
 	if err != nil {
 		return err
 	}
-	playing := nearestFirst(setup.Suites, h.fault.Key)
+	playing := nearestFirst(setup, h.fault.Key)
 	if h.fault.Unasked != "" { // of the suites for any policy none may find it
 		playing = slices.DeleteFunc(playing, func(s *file.Suite) bool { return s.AnyPolicy })
 	}
 	for _, suite := range playing {
 		one := *setup
-		one.Suites = []*file.Suite{suite}
-		result, err := v.play(ctx, &one, 1)
+		one.Suites = []*file.Suite{askingFirst(suite, h.fault.Key)}
+		result, err := v.playUntilFound(ctx, &one, h)
 		if errors.Is(err, suites.ErrNothingToRun) {
 			continue // the others ask something, or the board without a fault would not have been played
 		}
 		if err != nil {
 			return err
 		}
-		h.look(&result.Suites[0])
-		stopped := result.Why == record.Stopped
+		stopped := ctx.Err() != nil && result.Why == record.Stopped
 		if h.fault.Checks > 0 || stopped {
 			h.fault.Verdict = h.verdict(stopped, setup.Car)
 			return nil
@@ -164,21 +163,37 @@ func (v *campaign) hunt(ctx context.Context, h *hunt) error {
 	return nil
 }
 
-// look notes what of a suite that was played failed for the fault.
-func (h *hunt) look(s *record.Suite) {
+// playUntilFound plays the one suite of a setup until a case finds the fault.
+func (v *campaign) playUntilFound(ctx context.Context, setup *suites.Setup, h *hunt) (*record.Result, error) {
+	ctx, cancel := context.WithCancel(ctx)
+	defer cancel()
+	suite := setup.Suites[0]
+	return v.play(ctx, setup, suites.Options{Workers: 1, Case: func(_, _ int, c record.Case) {
+		if h.look(suite.Source.Path, suite.Name, &c) {
+			cancel()
+		}
+	}})
+}
+
+// look notes what of a case that was played failed for the fault, where none did before, and says whether one did.
+func (h *hunt) look(file, suite string, c *record.Case) bool {
 	f := &h.fault
-	each(s, record.Fail, func(at site) {
+	if f.Checks > 0 {
+		return true
+	}
+	eachOf(file, suite, c, record.Fail, func(at site) {
 		if h.known[at] {
 			return
 		}
 		if f.Checks == 0 {
-			f.Suite, f.Case, f.Variant, f.Check = s.Name, at.name, at.variant, at.check
+			f.Suite, f.Case, f.Variant, f.Check = at.suite, at.name, at.variant, at.check
 		}
 		f.Checks++
 	})
 	if f.Checks > 0 {
 		f.Why = ""
 	}
+	return f.Checks > 0
 }
 
 // verdict says what came of the fault.
@@ -201,11 +216,44 @@ func (h *hunt) verdict(stopped bool, car *file.Car) string {
 	return NotFound
 }
 
-// nearestFirst returns the suites in an order in which those come first that ask for a key of the policy.
-func nearestFirst(all []*file.Suite, key string) []*file.Suite {
-	first := slices.Clone(all)
-	slices.SortStableFunc(first, func(a, b *file.Suite) int {
-		switch asksA, asksB := asksFor(a, key), asksFor(b, key); {
+// nearestFirst returns the suites of a setup in an order in which those come first that ask for a key of the policy, and
+// of those the one whose first case that does is shortest; of the others the shortest suite.
+func nearestFirst(setup *suites.Setup, key string) []*file.Suite {
+	type ranked struct {
+		suite  *file.Suite
+		far    int
+		length signal.Time
+	}
+	var all []ranked
+	for _, s := range setup.Suites {
+		if i := slices.IndexFunc(s.Cases, func(c file.Case) bool { return asksFor(&c, key) }); i >= 0 {
+			all = append(all, ranked{s, 0, setup.Length(s, &s.Cases[i])})
+		} else {
+			all = append(all, ranked{s, 1, setup.SuiteLength(s)})
+		}
+	}
+	slices.SortStableFunc(all, func(a, b ranked) int { return cmp.Or(cmp.Compare(a.far, b.far), cmp.Compare(a.length, b.length)) })
+	first := make([]*file.Suite, len(all))
+	for i := range all {
+		first[i] = all[i].suite
+	}
+	return first
+}
+
+// asksFor says whether a case expects something for which a key of the policy counts.
+func asksFor(c *file.Case, key string) bool {
+	return slices.ContainsFunc(c.Expect, func(x file.Expectation) bool {
+		branch, ok := x.Check.(assertions.PolicyBranch)
+		return ok && x.NotAsked == "" && slices.Contains(assertions.KeysOf(branch.Of), key)
+	})
+}
+
+// askingFirst returns a suite whose cases that ask for a key of the policy are played before its others.
+func askingFirst(s *file.Suite, key string) *file.Suite {
+	ordered := *s
+	ordered.Cases = slices.Clone(s.Cases)
+	slices.SortStableFunc(ordered.Cases, func(a, b file.Case) int {
+		switch asksA, asksB := asksFor(&a, key), asksFor(&b, key); {
 		case asksA == asksB:
 			return 0
 		case asksA:
@@ -213,17 +261,7 @@ func nearestFirst(all []*file.Suite, key string) []*file.Suite {
 		}
 		return 1
 	})
-	return first
-}
-
-// asksFor says whether a suite expects something for which a key of the policy counts.
-func asksFor(s *file.Suite, key string) bool {
-	return slices.ContainsFunc(s.Cases, func(c file.Case) bool {
-		return slices.ContainsFunc(c.Expect, func(x file.Expectation) bool {
-			branch, ok := x.Check.(assertions.PolicyBranch)
-			return ok && x.NotAsked == "" && slices.Contains(assertions.KeysOf(branch.Of), key)
-		})
-	})
+	return &ordered
 }
 
 // FoundBy says how many checks found the fault and which was the first; or, with no number, why none had to or could.

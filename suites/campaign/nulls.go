@@ -58,7 +58,7 @@ func RunNulls(ctx context.Context, files suites.Files, progress func(Progress)) 
 		one.Board = "null:" + string(board.Kinds[i])
 		setup, err := suites.Load(one)
 		if err == nil {
-			results[i], err = v.play(ctx, setup, 1)
+			results[i], err = v.play(ctx, setup, suites.Options{Workers: 1})
 		}
 		return err
 	})

@@ -70,7 +70,7 @@ func (a *Faults) take(subjects []Subject, split Split) ([]share, error) {
 		}
 		for k := range s.faults {
 			a.Part.All = append(a.Part.All, s.faults[k].title())
-			faults = append(faults, one{i, k, setup.SuiteLength(nearestFirst(setup.Suites, s.faults[k].Key)[0])})
+			faults = append(faults, one{i, k, setup.SuiteLength(nearestFirst(setup, s.faults[k].Key)[0])})
 		}
 	}
 	slices.SortStableFunc(faults, func(x, y one) int { return cmp.Compare(y.length, x.length) })

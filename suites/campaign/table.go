@@ -67,7 +67,7 @@ func (v *campaign) whole(ctx context.Context, files suites.Files, workers int) (
 	if err != nil {
 		return nil, err
 	}
-	result, err := v.play(ctx, setup, workers)
+	result, err := v.play(ctx, setup, suites.Options{Workers: workers})
 	if err == nil {
 		err = ctx.Err()
 	}
