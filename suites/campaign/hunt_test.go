@@ -23,7 +23,7 @@ func TestWhatAsksForTheKeyOfAFaultIsPlayedFirst(t *testing.T) {
 		firstCase   string
 	}{
 		{"yaw_frozen", "losses", "replay", "yaw-rate sensor frozen"},
-		{"opposite_lock", "torque split", "losses", "opposite lock"},
+		{"reverse", "torque split", "losses", "no shift in reverse"},
 	} {
 		first := nearestFirst(setup, row.key)
 		require.Len(t, first, 4)
