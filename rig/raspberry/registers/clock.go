@@ -12,9 +12,10 @@ import (
 type clock struct {
 	turns   *turning // tells the time; nil: the machine does
 	made    time.Time
-	counter bool   // read the processor's counter; otherwise ask the operating system
-	base    uint64 // the counter's state at time 0
-	scale   uint64 // ns in a count, times 2^32
+	counter bool        // read the processor's counter; otherwise ask the operating system
+	base    uint64      // the counter's state at time 0
+	scale   uint64      // ns in a count, times 2^32
+	grain   signal.Time // the counter may be further by up to this than it says: the time of one count
 }
 
 // newClock returns a clock at time 0. Where the counter's rate is not known it
@@ -25,6 +26,9 @@ func newClock() *clock {
 		c.scale = nanosecondsPerCount()
 	}
 	c.counter = c.scale > 0
+	if c.counter {
+		c.grain = grainOf(c.scale)
+	}
 	c.made = time.Now()
 	c.base = count()
 	return c
@@ -37,9 +41,26 @@ func (c *clock) now() signal.Time {
 	if !c.counter {
 		return c.otherwise()
 	}
-	hi, lo := bits.Mul64(count()-c.base, c.scale)
+	return c.after(count() - c.base)
+}
+
+// after returns the time of a number of counts.
+//
+//go:nosplit
+func (c *clock) after(counts uint64) signal.Time {
+	hi, lo := bits.Mul64(counts, c.scale)
 	return signal.Time(hi<<32 | lo>>32)
 }
+
+// grainOf returns how long a count lasts, rounded up.
+func grainOf(scale uint64) signal.Time { return signal.Time((scale + 1<<32 - 1) >> 32) }
+
+// reached returns a time that is past for certain no earlier than it is returned: what was done
+// before the call was done by then. Where a count lasts 52 ns, as on a Pi 3, the clock says up to
+// that much less than it is.
+//
+//go:nosplit
+func (c *clock) reached() signal.Time { return c.now() + c.grain }
 
 // otherwise returns the time where no counter tells it.
 func (c *clock) otherwise() signal.Time {

@@ -5,7 +5,8 @@ import (
 	"strings"
 )
 
-// count returns the processor's time stamp counter.
+// count returns the processor's time stamp counter, as of when all that stands before it is
+// done (LFENCE, as Linux has it in rdtsc_ordered; from memory).
 //
 //go:noescape
 func count() uint64

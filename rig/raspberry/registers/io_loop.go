@@ -30,13 +30,13 @@ type ioLoop struct {
 func (s *ioLoop) run(scheduling realtime.Scheduling, denied chan<- []string) {
 	runtime.LockOSThread() // never unlocked: a thread with a priority of its own ends with its goroutine
 	denied <- scheduling.Ask()
-	now := s.clock.now()
+	s.sampler.began = s.clock.now()
 	s.sampler.level = s.bank.Level()
-	s.sampler.began, s.sampler.ended = now, s.clock.now()
+	s.sampler.ended = s.clock.reached()
 	s.reported = s.sampler.ended
 	for {
 		s.spin()
-		s.reported = s.clock.now()
+		s.reported = s.clock.reached()
 		if s.requests.Serve(s.reported) {
 			return
 		}
@@ -48,9 +48,10 @@ func (s *ioLoop) run(scheduling realtime.Scheduling, denied chan<- []string) {
 //go:nosplit
 func (s *ioLoop) spin() {
 	for {
+		began := s.clock.now()
 		level := s.bank.Level()
-		now := s.clock.now()
-		s.sampler.step(level, now)
+		now := s.clock.reached()
+		s.sampler.step(level, began, now)
 		s.output.step(s.bank, now)
 		if now-s.reported >= reportAfter {
 			s.reported = now

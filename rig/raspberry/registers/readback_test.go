@@ -236,30 +236,30 @@ func TestAGapIsReportedOnDrivenLinesToo(t *testing.T) {
 	s := &bench.on.loop.sampler
 	_, steer := line(t, bench.Layout(), "steer")
 	now := s.ended + ms
-	s.step(m.Level(), now-us)
-	s.step(m.Level(), now)
+	s.step(m.Level(), now-us, now-us)
+	s.step(m.Level(), now, now)
 	bench.ReadBack(nil)
 	bench.Captured(nil)
-	s.step(m.Level(), now+4*us)
+	s.step(m.Level(), now+4*us, now+4*us)
 	back, _ := bench.ReadBack(nil)
 	require.Empty(t, back, "it looked often enough")
-	s.step(m.Level(), now+104*us)
+	s.step(m.Level(), now+104*us, now+104*us)
 	back, _ = bench.ReadBack(nil)
 	require.Len(t, back, 1, "a bit may have passed on the port, and no pulse")
 	assert.Equal(t, "yaw_serial", bench.Layout().Lines[back[0].Line].Name)
-	s.step(m.Level(), now+105*us)
-	s.step(m.Level(), now+106*us)
+	s.step(m.Level(), now+105*us, now+105*us)
+	s.step(m.Level(), now+106*us, now+106*us)
 	bench.ReadBack(nil)
 	bench.Captured(nil)
 	now += 302 * us
 	m.Set(steer)
-	s.step(m.Level(), now+104*us)
+	s.step(m.Level(), now+104*us, now+104*us)
 	back, _ = bench.ReadBack(nil)
 	names := map[string]bool{}
 	for _, e := range back {
 		names[bench.Layout().Lines[e.Line].Name] = e.Level
 		assert.Equal(t, now+104*us, e.At)
-		assert.EqualValues(t, 301*us, e.Uncertainty, "since the start of the read before")
+		assert.EqualValues(t, 300*us, e.Uncertainty, "since the start of the read before")
 	}
 	assert.Equal(t, map[string]bool{"steer": true, "throttle": false, "gain": false, "yaw_serial": true}, names)
 	captured, _ := bench.Captured(nil)
@@ -319,7 +319,7 @@ func TestReadingBackAllocatesNothing(t *testing.T) {
 		require.NoError(t, bench.Drive(edges, now+100))
 		for !bench.Queues[0].Empty() {
 			now += 20 * us
-			s.step(m.Level(), now)
+			s.step(m.Level(), now, now)
 			p.step(m, now)
 		}
 		var err error

@@ -9,7 +9,8 @@ import (
 )
 
 // sampler stamps the changes of captured lines, and of driven ones that are read
-// back. A change seen by one read lies after the start of the read before it.
+// back. A change that a read is the first to show lies between the start of the read before it,
+// which did not show it, and its own end: the clock is read on either side of each.
 type sampler struct {
 	mask       uint32 // captured lines
 	back       uint32 // driven lines that are read back
@@ -18,8 +19,8 @@ type sampler struct {
 	leastLimit signal.Time // the shortest of limits
 	limits     []gapLimit  // a gap longer than its limit is reported on a line
 	level      uint32
-	began      signal.Time // no later than the start of the read before this one
-	ended      signal.Time // the end of that read
+	began      signal.Time // the start of the last read, or earlier
+	ended      signal.Time // its end, or later
 	captured   *realtime.Ring[signal.Edge]
 	lost       atomic.Uint32               // edges that the ring had no room for
 	driven     *realtime.Ring[signal.Edge] // nil while back is 0
@@ -27,13 +28,13 @@ type sampler struct {
 	gaps       realtime.Histogram
 }
 
-// step takes the level of a read that ended now.
+// step takes the level of a read that began no earlier than began and has ended now.
 //
 //go:nosplit
-func (s *sampler) step(level uint32, now signal.Time) {
+func (s *sampler) step(level uint32, began, now signal.Time) {
 	gap := now - s.began
-	s.began, s.ended = s.ended, now
-	s.gaps.Add(now - s.began)
+	s.gaps.Add(now - s.ended)
+	s.began, s.ended = began, now
 	tell := (level ^ s.level) & (s.mask | s.back)
 	if tell == 0 && gap <= s.leastLimit {
 		return

@@ -45,7 +45,8 @@ func readsPerSecond() float64 {
 	const n = 500_000
 	began := threadTime()
 	for range n {
-		s.step(m.Level(), c.now())
+		began := c.now()
+		s.step(m.Level(), began, c.reached())
 	}
 	return n / (threadTime() - began).Seconds()
 }
@@ -68,7 +69,7 @@ func edgesPerSecond(t *testing.T) float64 {
 		require.NoError(t, b.Drive(edges, now))
 		for !b.Queues[0].Empty() {
 			now = c.now()
-			s.sampler.step(s.bank.Level(), now)
+			s.sampler.step(s.bank.Level(), now, c.reached())
 			s.output.step(s.bank, now)
 		}
 	}

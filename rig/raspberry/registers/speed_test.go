@@ -15,7 +15,8 @@ func BenchmarkSample(b *testing.B) {
 	m, c := &Memory{}, newClock()
 	s := sampler{leastLimit: signal.Second, captured: realtime.NewRing[signal.Edge](10)}
 	for b.Loop() {
-		s.step(m.Level(), c.now())
+		began := c.now()
+		s.step(m.Level(), began, c.reached())
 	}
 }
 
@@ -34,7 +35,7 @@ func BenchmarkEdge(b *testing.B) {
 		}
 		for !bench.Queues[0].Empty() {
 			now = c.now()
-			s.sampler.step(s.bank.Level(), now)
+			s.sampler.step(s.bank.Level(), now, c.reached())
 			s.output.step(s.bank, now)
 		}
 		bench.on.loop.output.last = [256]signal.Time{}
@@ -63,7 +64,7 @@ func TestEdgePathAllocatesNothing(t *testing.T) {
 		require.NoError(t, bench.Drive(edges, now+100))
 		for !bench.Queues[0].Empty() {
 			now += us
-			s.sampler.step(s.bank.Level(), now)
+			s.sampler.step(s.bank.Level(), now, now)
 			s.output.step(s.bank, now)
 		}
 		played += 100

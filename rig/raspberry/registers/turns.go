@@ -14,7 +14,8 @@ type Turns struct {
 	// passes with it, as that of a supervisor's worker in one process with it. Where it wakes the loop
 	// later than asked, that is a stall.
 	Clock realtime.Clock
-	// Turn is the time from one sample to the next; 0: 200 ns.
+	// Turn is the time from one sample to the next; 0: 200 ns. The read of the bank takes all
+	// of it: an edge is stamped as up to two turns late.
 	Turn signal.Time
 	// Stalls keep the loop from its next turn, each from a time of the clock on, in order.
 	Stalls []Stall
@@ -78,7 +79,7 @@ func (t *turning) until(end signal.Time) {
 			t.at = max(next, t.Clock.Now()-t.origin)
 		}
 		t.seen = s.bank.Level()
-		s.sampler.step(t.seen, t.at)
+		s.sampler.step(t.seen, t.at-t.turn, t.at)
 		s.output.step(s.bank, t.at)
 		for _, p := range t.ports {
 			p.PutDue(t.at)
@@ -104,8 +105,8 @@ func (t *turning) next(end signal.Time) signal.Time {
 
 // soonest returns when something may happen next, at most end.
 func (t *turning) soonest(end signal.Time) signal.Time {
-	if s := &t.loop.sampler; t.each || s.ended-s.began > t.turn || t.loop.bank.Level() != t.seen {
-		return t.at // of a gap the loop tells after each of two samples
+	if t.each || t.loop.bank.Level() != t.seen {
+		return t.at
 	}
 	due := min(end, t.loop.output.due())
 	for _, p := range t.ports {
@@ -157,8 +158,5 @@ func (s *sampler) skip(n, turn, last signal.Time) {
 	first := last - (n-1)*turn
 	s.gaps.Add(first - s.ended)
 	s.gaps.AddMany(turn, uint64(n-1))
-	s.began, s.ended = s.ended, last
-	if n > 1 {
-		s.began = last - turn
-	}
+	s.began, s.ended = last-turn, last
 }
