@@ -6,6 +6,7 @@ import (
 
 	"hilrig/assertions/law"
 	"hilrig/plant"
+	"hilrig/rig/trace"
 )
 
 // eitherSide asks of a step in which the policy leaves open which side is the outside, and nothing else, that the motors
@@ -23,12 +24,31 @@ func (b *branch) eitherSide(d *declared) []ask {
 	}
 	name := b.name("motors moved as in a turn to one side")
 	return []ask{asking(name, func(b *branch) Result {
+		if err := b.sideStands(); err != nil {
+			return unjudged(name, err)
+		}
 		left, right := b.turning(bothTurns[0]).movedAll(name), b.turning(bothTurns[1]).movedAll(name)
 		if c := left.Verdict.Compare(right.Verdict); c > 0 || c == 0 && byRoom(left, right) > 0 {
 			return right
 		}
 		return left
 	})}
+}
+
+// sideStands says where the yaw rate that goes out is now to one side and now to the other, as by its noise: firmware that
+// takes outside and inside from it then moves the motors as in a turn now to this side and now to that.
+func (b *branch) sideStands() error {
+	if from := b.p.TurnFrom; from != 0 && from != law.TurnFromYawRate {
+		return nil
+	}
+	left, right := false, false
+	for _, x := range b.e.Trace.SentBetween(trace.SentYawRate, b.s.Applied, b.s.To) {
+		left, right = left || x.Value > 0, right || x.Value < 0
+	}
+	if left && right {
+		return b.s.undecided("the yaw rate that went out was now to the left and now to the right, and firmware may take the outside of the turn from it; hold a yaw rate beyond the sensor's noise")
+	}
+	return nil
 }
 
 // bothTurns are a turn to the left and one to the right.

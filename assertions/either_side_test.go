@@ -8,6 +8,8 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/assertions/law"
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
 )
 
 // Where the policy does not say what outside and inside go by, and steering and yaw rate differ, a board may move its motors
@@ -66,4 +68,32 @@ func TestNeitherSideIsAskedWhereTheShiftMayBeNone(t *testing.T) {
 	results := assertions.Judge(assertions.PolicyBranch{Of: "opposite_lock"}, e)
 	require.Len(t, results, 1)
 	assert.Equal(t, assertions.NotAsked, results[0].Verdict, "%+v", results[0])
+}
+
+// A yaw rate whose noise takes it to the left and to the right leaves open what firmware that goes by it does: the mean of its
+// commands is then that of a turn to neither side.
+func TestASideThatTheNoiseChangesIsUndecided(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		from law.TurnFrom
+		yaw  []float64 // rad/s, that go out
+		want assertions.Verdict
+	}{
+		{"to and fro", 0, []float64{0.01, -0.01}, assertions.Undecided},
+		{"to one side", 0, []float64{-0.01, -0.02}, assertions.Fail},
+		{"to and fro before the step alone", 0, nil, assertions.Fail},
+	} {
+		p := policy()
+		p.TurnFrom = tt.from
+		e := bench{board: equal, policy: p, spread: 0.0002}.play(onDemand(1), held(1, -0.3))
+		sent := &e.Trace.Sent[trace.SentYawRate]
+		*sent = append(*sent, trace.Sent{Start: e.Steps[0].From, End: e.Steps[0].From + 1, Value: 1}, trace.Sent{Start: e.Steps[0].From + 1, End: e.Steps[0].From + 2, Value: -1})
+		for i, v := range tt.yaw {
+			at := e.Steps[1].From + signal.Time(i+1)*10*signal.Millisecond
+			*sent = append(*sent, trace.Sent{Start: at, End: at + 1, Value: v})
+		}
+		results := assertions.Judge(assertions.PolicyBranch{Of: "opposite_lock"}, e)
+		require.Len(t, results, 1)
+		assert.Equal(t, tt.want, results[0].Verdict, "%s: %+v", tt.name, results[0])
+	}
 }

@@ -89,6 +89,10 @@ func (b *branch) excursion(name string, w plant.Wheel, on trace.Sent, end signal
 		}
 		limit += drift
 	}
+	before := farthest(b.e.frames(w, &held), measure.RangeOf(mean.Value), b.s)
+	if wandered := math.Abs(before.Value - mean.Value); wandered > limit {
+		return Result{}, b.s.blockedAt(Undecided, before.End, "%s went by %s from its mean before the spike came, as where the noise of the sensor takes the car from one branch to the other, so that it is not told what the spike moved; play it where the commands stand still", w, share(wandered))
+	}
 	far := farthest(b.e.Trace.Motor[w].Between(on.End, end), measure.RangeOf(mean.Value), b.s)
 	by := math.Abs(far.Value - mean.Value)
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: far.End}, "farthest that "+w.String()+" went from its mean", "%", by, far.Uncertainty+mean.Expanded(), limit, percent)

@@ -12,9 +12,6 @@ import (
 
 // What is drawn. Invented for cars of 1:10 to 1:5; common practice, no source.
 const (
-	fastest     = 8.0   // m/s
-	mostSteer   = 18.0  // deg
-	mostYawRate = 240.0 // deg/s
 	// quickest is how fast the speed goes up or down at most, in m/s^2: a board may mind more.
 	quickest = 10.0
 	// mostLeap is how far the yaw rate leaps at most, in deg/s, and how far it ramps in 100 ms: a board
@@ -22,18 +19,41 @@ const (
 	mostLeap   = 120.0
 	mostPieces = 6
 	degrees    = math.Pi / 180
+
+	// One drive in so many begins after the board has rested for so long, s: what a timer that runs over does, or one
+	// that counts what was driven.
+	briefWaits, briefWait = 80, 70
+	longWaits, longWait   = 480, 450
 )
+
+// farthest is how far a channel is taken, in its unit, or as far of these as car and bench can play. No car is taken to the end
+// of all at once, for the yaw rate on demand has to be within its own.
+var farthest = [channels][]float64{speed: {14, 12, 10, 8, 6, 4}, steer: {28, 24, 20, 18, 14, 10}, yawRate: {440, 400, 320, 240, 160, 80}}
 
 // artist draws drives for a car.
 type artist struct {
 	car    *file.Car
 	held   bool // what the motors are commanded over throttle and speed is not known
 	losses []loss
-	back   bool // it may roll backwards
+	points []point
+	long   []point           // those that take long
+	back   bool              // it may roll backwards
+	most   [channels]float64 // how far the channels are taken either way
 }
 
-func newArtist(car *file.Car) *artist {
+// newArtist returns what draws drives for a car; plays says whether one can be played.
+func newArtist(car *file.Car, plays func(*drive) bool) *artist {
 	a := &artist{car: car, losses: lossesOf(car), back: slices.Contains(car.Asked, "reverse")}
+	a.points, a.long = pointsOf(car)
+	for c, all := range farthest {
+		for _, x := range all {
+			p := piece{length: least}
+			p.values[c].to = x
+			if a.most[c] = x; plays(&drive{pieces: []piece{p}}) {
+				break
+			}
+		}
+	}
 	a.held = car.Policy.ThrottleCurve != law.ThrottleCurveNone && car.Policy.ThrottleCurve != law.ThrottleCurveCalibrated
 	return a
 }
@@ -47,17 +67,39 @@ type drawing struct {
 // drive draws drive number n of a search; kept are drives that reached something new.
 func (a *artist) drive(seed uint64, n int, kept []drive) drive {
 	d := drawing{a, portable.NewNoise(seed, fmt.Sprintf("search drive %d", n))}
+	out := drive{held: a.held, wait: waits(n)}
 	switch {
-	case len(a.losses) > 0 && d.chance(0.25):
+	case out.wait > 0:
+	case len(a.losses) > 0 && d.chance(0.2):
 		return d.lost()
+	case d.chance(0.35):
+		return d.at(d.situation())
 	case len(kept) > 0 && d.chance(0.5):
 		return d.changed(&kept[d.below(len(kept))])
 	}
-	out := drive{held: a.held}
 	for range 1 + d.below(mostPieces) {
 		out.pieces = append(out.pieces, d.next(out.pieces))
 	}
 	return out
+}
+
+// waits returns how long the board has rested before drive number n, s.
+func waits(n int) int {
+	switch {
+	case n%longWaits == longWaits-1:
+		return longWait
+	case n%briefWaits == briefWaits-1:
+		return briefWait
+	}
+	return 0
+}
+
+// situation draws what is asked at a point: one that takes long seldom.
+func (d *drawing) situation() *point {
+	if len(d.long) > 0 && d.chance(0.05) {
+		return &d.long[d.below(len(d.long))]
+	}
+	return &d.points[d.below(len(d.points))]
 }
 
 func (d *drawing) below(n int) int             { return int(d.Uint64() % uint64(n)) }
@@ -87,6 +129,7 @@ func (d *drawing) next(before []piece) (p piece) {
 			to[c] = last.values[c].to
 		}
 	}
+	to[steer] = d.turns(to[speed], to[steer])
 	to[yawRate] = d.yawRate(to[speed], to[steer])
 	if last != nil && d.chance(0.3) {
 		to[yawRate] = last.values[yawRate].to
@@ -156,14 +199,22 @@ func (d *drawing) speed() float64 {
 	case d.back && d.chance(0.08):
 		return -tenth(d.within(0.5, 2))
 	}
-	return tenth(d.within(0.2, fastest))
+	return tenth(d.within(0.2, d.most[speed]))
 }
 
 func (d *drawing) steer() float64 {
 	if d.chance(0.1) {
 		return 0
 	}
-	return round(d.within(-mostSteer, mostSteer), 0.5)
+	return round(d.within(-d.most[steer], d.most[steer]), 0.5)
+}
+
+// turns takes a steer angle back where the demand at a speed is more than the yaw rate is taken to.
+func (d *drawing) turns(speed, steer float64) float64 {
+	for math.Abs(d.car.OnDemand(speed, float64(steer*degrees))/degrees) > d.most[yawRate] {
+		steer = math.Trunc(steer) / 2
+	}
+	return steer
 }
 
 // yawRate draws the yaw rate at a speed and a steer angle: on demand, less, more, against it.
@@ -180,7 +231,7 @@ func (d *drawing) yawRate(speed, steer float64) float64 {
 	if demand == 0 || d.chance(0.1) {
 		yaw = d.within(-120, 120)
 	}
-	return round(max(-mostYawRate, min(yaw, mostYawRate)), 1)
+	return round(max(-d.most[yawRate], min(yaw, d.most[yawRate])), 1)
 }
 
 // changed returns a drive with one thing drawn anew.

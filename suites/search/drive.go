@@ -55,8 +55,10 @@ type piece struct {
 // piece is held before, while and after it is, so that there it has one alone.
 type drive struct {
 	pieces []piece
-	loss   *loss // nil: all wires are sound
-	held   bool  // speed and throttle stay as they are, after a baseline without gain
+	loss   *loss  // nil: all wires are sound
+	point  *point // nil: nothing is asked of its only piece but what is asked of every command
+	wait   int    // s that the board has rested before the first piece
+	held   bool   // speed and throttle stay as they are, after a baseline without gain
 }
 
 // clone returns a copy that shares nothing.
@@ -70,9 +72,12 @@ func (d *drive) clone() drive {
 func (d *drive) suite(name, about string) language.Source {
 	var b strings.Builder
 	fmt.Fprintf(&b, "suite: %s\nabout: %s\n\ncases:\n", name, about)
-	if d.loss != nil {
+	switch {
+	case d.loss != nil:
 		d.lossCase(&b)
-	} else {
+	case d.point != nil:
+		d.pointCase(&b)
+	default:
 		d.drivenCase(&b)
 	}
 	return language.Source{Path: strings.ReplaceAll(name, " ", "_") + ".yaml", Data: []byte(b.String())}
@@ -88,6 +93,9 @@ func (d *drive) drivenCase(b *strings.Builder) {
 		b.WriteString("    baseline: none\n")
 	}
 	b.WriteString("    steps:\n")
+	if d.wait > 0 {
+		fmt.Fprintf(b, "      - {step: waiting, speed: 0 m/s, steer: 0 deg, yaw_rate: 0 deg/s, throttle: 0 %%, gain: 0 %%, observe: %d s}\n", d.wait)
+	}
 	for i := range d.pieces {
 		p := &d.pieces[i]
 		fmt.Fprintf(b, "      - {step: piece %d, %s, observe: %d ms}\n", i+1, p.text(), p.length)
@@ -106,7 +114,7 @@ func (p *piece) text() string {
 
 // cost is what shrinking makes less of: pieces first, then ramps, lengths and digits.
 func (d *drive) cost() float64 {
-	cost := 0.0
+	cost := 50 * float64(d.wait)
 	for i := range d.pieces {
 		p := &d.pieces[i]
 		cost += 1000 + float64(p.length)/20

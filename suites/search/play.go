@@ -29,6 +29,12 @@ func (o *outcome) failing(name string) *record.Check {
 	return nil
 }
 
+// plays says whether the language takes a drive.
+func (s *searcher) plays(d *drive) bool {
+	_, err := s.setup.With(s.setup.Seed, d.suite("drive", "Drawn."))
+	return err == nil
+}
+
 // play plays drives that are written as these sources side by side, each to a board that was just
 // powered up, at a seed. A drive that the language refuses, as one that the bench cannot play, is not
 // played; nor are those that ctx left no time for. Its error is that of a board that failed by itself.

@@ -116,7 +116,8 @@ func Run(ctx context.Context, setup *suites.Setup, o Options) (*Result, error) {
 	case err != nil:
 		return nil, err
 	}
-	s.setup, s.artist = fitted, newArtist(setup.Car)
+	s.setup = fitted
+	s.artist = newArtist(setup.Car, s.plays)
 	drawing := ctx
 	if o.For > 0 {
 		var stop context.CancelFunc
@@ -175,7 +176,7 @@ func (s *searcher) keep(d *drive, reached []uint64) {
 	for _, x := range reached {
 		s.reached[x] = true
 	}
-	if len(s.reached) > before && d.loss == nil {
+	if len(s.reached) > before && d.loss == nil && d.point == nil {
 		s.kept = append(s.kept, *d)
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -40,8 +41,8 @@ func searched(t *testing.T, board string, seed uint64, o Options) *Result {
 func TestTheSameSeedDrawsTheSameDrivesAndAllCanBePlayed(t *testing.T) {
 	setup, err := suites.Load(filesFor("built-in", 1))
 	require.NoError(t, err)
-	a := newArtist(setup.Car)
-	losses := 0
+	a := newArtist(setup.Car, func(*drive) bool { return true })
+	losses, waited, points := 0, 0, map[string]int{}
 	var kept []drive
 	for n := range 150 {
 		d, again := a.drive(5, n, kept), a.drive(5, n, kept)
@@ -51,12 +52,21 @@ func TestTheSameSeedDrawsTheSameDrivesAndAllCanBePlayed(t *testing.T) {
 		if d.loss != nil && d.loss.after > 0 {
 			assert.Equal(t, "throttle_lost", d.loss.key, "of Bramble's losses that one alone stops all motors")
 		}
-		if kept = append(kept, d); d.loss != nil {
-			kept, losses = kept[:len(kept)-1], losses+1
+		switch {
+		case d.loss != nil:
+			losses++
+		case d.point != nil:
+			points[d.point.of]++
+			assert.True(t, d.point.key == "" || slices.Contains(setup.Car.Asked, d.point.key), "%s is asked for what the policy leaves out", d.point.of)
+		default:
+			kept = append(kept, d)
 		}
+		waited = max(waited, d.wait)
 	}
 	assert.NotEqual(t, a.drive(5, 0, nil), a.drive(6, 0, nil))
-	assert.InDelta(t, 0.25*150, losses, 20)
+	assert.InDelta(t, 0.2*150, losses, 20)
+	assert.Greater(t, len(points), 8, "%v", points)
+	assert.Equal(t, briefWait, waited)
 }
 
 // The check here fails where the throttle is at 90 % or more and the wheels are turned by more than 4 deg
@@ -82,7 +92,7 @@ func TestADriveIsShrunkToTheLeastThatShowsIt(t *testing.T) {
 		return -1, nil
 	}
 	found := 0
-	a := newArtist(setup.Car)
+	a := newArtist(setup.Car, func(*drive) bool { return true })
 	for n := range 200 {
 		d := a.drive(3, n, nil)
 		if d.loss != nil || !shows(&d) {

@@ -120,8 +120,12 @@ func smallerThan(d *drive) (all []drive) {
 			add(func(d *drive) { l := *d.loss; l.after = after; d.loss = &l })
 		}
 	}
+	if d.wait > 0 {
+		add(func(d *drive) { d.wait = 0 })
+		add(func(d *drive) { d.wait = d.wait / 2 })
+	}
 	for i := range n {
-		if d.loss == nil {
+		if d.loss == nil && (d.point == nil || d.point.held == nil) {
 			add(func(d *drive) { p := &d.pieces[i]; p.length = max(least, round100(p.length/2)) })
 		}
 		for c := range channels {
