@@ -29,6 +29,7 @@ type BuiltIn struct {
 	filtered              float64    // rad/s, seeded fault slow_filter
 	command               [4]float64 // shares of range, by the control loop
 	grown                 grown
+	places                places
 	shaper                shaper
 	sender                sender
 	pulser                pulser
@@ -176,6 +177,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.filtered = 0
 	b.command = [4]float64{}
 	b.grown = grown{}
+	b.places = places{}
 	b.shaper = shaper{}
 	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
 	b.turning = turning{planned: b.loopAt}
@@ -258,7 +260,7 @@ func (b *BuiltIn) turned(now signal.Time) {
 		s.Timing.Turned(b.clock.bench(now))
 	}
 	period := s.LoopPeriod
-	if b.has(slowLoop) {
+	if b.has(slowLoop) || b.has(slowLoopFast) && b.places.speed > 6 {
 		period *= 2
 	}
 	b.loopAt = b.turning.after(s, period, &b.random)

@@ -14,6 +14,7 @@ func (b *BuiltIn) control(now signal.Time) {
 	}
 	speeds := b.readSpeeds(now)
 	x := b.read(speeds)
+	b.misread(&x)
 	drive, shift := b.supervise(now, speeds, &x)
 	if !drive {
 		b.command = b.shaper.keep(now, [4]float64{})
@@ -23,6 +24,7 @@ func (b *BuiltIn) control(now signal.Time) {
 	var amount float64
 	if shift {
 		who, amount = b.shift(&x)
+		who, amount = b.misplaced(&x, who, amount)
 	}
 	if amount == 0 {
 		b.grown = grown{}
@@ -46,6 +48,7 @@ func (b *BuiltIn) readSpeeds(now signal.Time) (speeds [4]float64) {
 	if b.has(encoderDead) {
 		speeds[rearLeft] = 0
 	}
+	b.miscounted(&speeds)
 	return speeds
 }
 

@@ -14,10 +14,10 @@ type Fault struct {
 	Key      string // the policy key that makes it a fault, "cap"
 }
 
-// fault is one seeded fault, an index into seeded.
+// fault is one seeded fault: an index into seeded, and behind that into seededAtPlaces.
 type fault uint8
 
-// The seeded faults.
+// The seeded faults that show wherever the car is driven.
 const (
 	checksumUnchecked fault = iota
 	coarseCommand
@@ -52,7 +52,7 @@ const (
 	yawSign
 )
 
-// seeded lists the faults, sorted by name.
+// seeded lists them, sorted by name.
 var seeded = [...]Fault{
 	checksumUnchecked:    {"checksum_unchecked", "Yaw frames with a wrong checksum are taken as good.", "bad_checksum"},
 	coarseCommand:        {"coarse_command", "Motor pulses are rounded down to steps of 20 us, 2 % of range.", "resolution"},
@@ -90,13 +90,15 @@ var seeded = [...]Fault{
 // Faults returns the seeded faults of the built-in controller by name. The
 // slice is the caller's.
 func Faults() []Fault {
-	return slices.Clone(seeded[:])
+	all := slices.Concat(seeded[:], seededAtPlaces[:])
+	slices.SortFunc(all, func(a, b Fault) int { return cmp.Compare(a.Name, b.Name) })
+	return all
 }
 
 // WithFault returns s with the seeded fault of that name switched on, beside
 // those already on. An unknown name is an error that lists the nearest ones.
 func WithFault(s Settings, name string) (Settings, error) {
-	i := slices.IndexFunc(seeded[:], func(f Fault) bool { return f.Name == name })
+	i := slices.IndexFunc(slices.Concat(seeded[:], seededAtPlaces[:]), func(f Fault) bool { return f.Name == name })
 	if i < 0 {
 		return s, fmt.Errorf("seeded fault %q is unknown; nearest are %s", name, strings.Join(nearest(name, 3), ", "))
 	}
@@ -114,7 +116,7 @@ func (b *BuiltIn) has(f fault) bool { return b.settings.faults[f] }
 // nearest returns the n names that need the fewest changes to become name.
 func nearest(name string, n int) []string {
 	var names []string
-	for _, f := range seeded {
+	for _, f := range Faults() {
 		names = append(names, f.Name)
 	}
 	slices.SortStableFunc(names, func(a, b string) int { return cmp.Compare(changes(name, a), changes(name, b)) })
