@@ -24,7 +24,7 @@ func TestASearchFindsNothingInBoardsThatKeepADrawnLaw(t *testing.T) {
 		r, err := search.Run(t.Context(), s, search.Options{Drives: 40, Tries: 60})
 		require.NoError(t, err, "law %d", n)
 		for i := range r.Found {
-			t.Errorf("law %d: %s: %s\n%s\nits policy:\n%s", n, r.Found[i].Check, r.Found[i].Why, r.Found[i].Suite.Data, policyIn(&d.car))
+			t.Errorf("law %d: %s: %s\n%s\nits policy:\n%s", n, r.Found[i].Check, r.Found[i].Why, r.Found[i].Suite, policyIn(&d.car))
 		}
 		assert.Empty(t, r.NotAgain, "law %d", n)
 		drives, judged = drives+r.Drives, judged+r.Judged

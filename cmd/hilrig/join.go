@@ -10,8 +10,8 @@ import (
 	"hilrig/suites/report/faults"
 )
 
-// takenFromParts are the flags of run and faults that say what was played, which the parts say already.
-var takenFromParts = []string{"car", "bench", "board", "seed", "only", "fresh", "firmware", "label", "against"}
+// takenFromParts are the flags of run, faults and search that say what was played, which the parts say already.
+var takenFromParts = []string{"car", "bench", "board", "seed", "only", "fresh", "firmware", "label", "against", "for", "drives", "shard", "board-command"}
 
 // onlyParts says by its error which flag says what was played, where parts are joined.
 func onlyParts(c *cobra.Command) error {

@@ -1,11 +1,14 @@
 package main
 
 import (
+	"errors"
 	"fmt"
+	"os"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"hilrig/suites"
 	"hilrig/suites/search"
 	"hilrig/suites/standard"
 )
@@ -16,6 +19,9 @@ type searchFlags struct {
 	limit  time.Duration
 	drives int
 	into   string
+	json   bool
+	join   bool
+	shard  string
 }
 
 // newSearch returns the command that plays drawn drives.
@@ -35,40 +41,91 @@ What is found depends on the seed and not on the machine: --for and --drives onl
 say when to end. Each check is shrunk once, and after three it ends by itself. It
 plays on the simulated bench alone. That nothing is found does not show that nothing is there.
 
+With --shard 2/8 --json one of at most eight machines plays its part of the drives, and ends 0 where it
+came to its end. --join FILE... puts what all of them wrote together to the result and exit code of
+one machine, which is the same wherever --drives and not --for says when to end.
+
 Ends 0 where nothing was found, 1 where something was, 2 where it was stopped or
 something failed once and not again, 3 where it cannot start.`,
 		Example: `  hilrig search --for 1m --board built-in:left_right
   hilrig search --for 10m --car mycar.yaml --bench mybench.yaml --board-command './firmware {seed}'`,
-		Args: cobra.NoArgs,
-		RunE: func(c *cobra.Command, _ []string) error { return f.run(c) },
+		Args: func(c *cobra.Command, args []string) error {
+			if f.join {
+				return nil
+			}
+			return cobra.NoArgs(c, args)
+		},
+		RunE: func(c *cobra.Command, parts []string) error { return f.run(c, parts) },
 	}
 	f.add(c)
 	flags := c.Flags()
 	flags.DurationVar(&f.limit, "for", 10*time.Minute, "draw no more drives after this `TIME`, as 90s or 10m")
-	flags.IntVar(&f.drives, "drives", 0, "draw no more after `N` drives, in whole rounds of eight (default: no such end)")
+	flags.IntVar(&f.drives, "drives", 0, "draw no more after `N` drives, in whole rounds of sixteen (default: no such end)")
 	flags.StringVar(&f.into, "into", ".", "write the suites of what was found into `FOLDER`")
+	flags.BoolVar(&f.json, "json", false, "print what was found as JSON and nothing else")
+	flags.BoolVar(&f.join, "join", false, "play nothing: take the parts in the files that are named as one")
+	flags.StringVar(&f.shard, "shard", "", "play `PART` of the drives, 2/8 for the second of eight, and leave the rest to other machines")
 	return c
 }
 
-// run searches and shows what was found.
-func (f *searchFlags) run(c *cobra.Command) error {
+// run searches, or takes parts as one, and shows what was found.
+func (f *searchFlags) run(c *cobra.Command, parts []string) error {
+	if f.shard != "" && !f.json {
+		return errors.New("search: a part is joined from its JSON; add --json and keep what is printed in a file")
+	}
+	if f.join {
+		if err := onlyParts(c); err != nil {
+			return err
+		}
+		whole, err := search.Join(parts, os.ReadFile)
+		if err != nil {
+			return err
+		}
+		return f.show(c, whole, "")
+	}
+	split := search.Split{Program: version()}
+	if f.shard != "" {
+		var err error
+		if split.Shard, err = suites.ParseShard(f.shard); err != nil {
+			return err
+		}
+	}
 	setup, err := f.load(c, []string{standard.Life})
 	if err != nil {
 		return err
 	}
 	line, began := progressOn(c.ErrOrStderr()), time.Now()
-	found, err := search.Run(c.Context(), setup, search.Options{For: f.limit, Drives: f.drives, Into: f.into, Progress: func(p search.Progress) { line.show(p.Words) }})
+	typed := search.Typed{Car: f.car, Bench: f.bench, Board: f.board, Command: string(f.command)}
+	found, err := search.Run(c.Context(), setup, search.Options{
+		For: f.limit, Drives: f.drives, Into: f.into, Typed: typed, Split: split,
+		Progress: func(p search.Progress) { line.show(p.Words) },
+	})
 	line.wipe()
 	if err != nil {
 		return err
 	}
-	paths, err := found.Write(f.into)
-	typed := search.Typed{Car: f.car, Bench: f.bench, Board: f.board, Command: string(f.command)}
+	return f.show(c, found, fmt.Sprintf("driven %.0f s in %.1f s\n", found.Driving.Seconds(), time.Since(began).Seconds()))
+}
+
+// show writes the suites of what was found, prints it with a closing line, and ends with its outcome. A part writes no suite.
+func (f *searchFlags) show(c *cobra.Command, found *search.Result, closing string) error {
 	out := screenOn(c.OutOrStdout())
-	fmt.Fprint(out, found.Text(paths, typed))
-	fmt.Fprintf(out, "\n%s  %s\ndriven %.0f s in %.1f s\n", out.verdict(found.Outcome(), 0), found.Says(), found.Driving.Seconds(), time.Since(began).Seconds())
-	if err != nil {
-		return err
+	var paths []string
+	var unwritten error
+	if found.Part == nil {
+		paths, unwritten = found.Write(f.into)
 	}
-	return endWith(exitOf(found.Outcome()))
+	if f.json {
+		if err := printJSON(out, found); err != nil {
+			return err
+		}
+		fmt.Fprint(c.ErrOrStderr(), closing)
+	} else {
+		fmt.Fprint(out, found.Text(paths))
+		fmt.Fprintf(out, "\n%s  %s\n%s", out.verdict(found.Outcome, 0), found.Says(), closing)
+	}
+	if unwritten != nil {
+		return unwritten
+	}
+	return endWith(exitOf(found.Outcome))
 }

@@ -15,6 +15,7 @@ type loss struct {
 	key   string // of the policy, that says what the board does then
 	fault string // as a suite file has it
 	stops bool   // by the policy all motors are to stop
+	other bool   // what is told meanwhile would have the shift the other way
 	after int    // what is played behind it: 0 nothing, 1 that it is over, 2 that the throttle then comes again
 }
 
@@ -28,12 +29,17 @@ var losses = []loss{
 	{key: "yaw_lost", fault: "{wire: yaw_rate, is: lost}"},
 	{key: "yaw_frozen", fault: "{wire: yaw_rate, is: stuck}"},
 	{key: "sequence_frozen", fault: "{wire: yaw_rate, is: sequence_stuck}"},
+	{key: "bad_checksum", fault: "{wire: yaw_rate, is: wrong_checksum}", other: true},
 	{key: "spike", fault: "{wire: yaw_rate, is: spike, by: 400 deg/s, frames: 1, after: 400 ms}"},
 	{key: "spike", fault: "{wire: yaw_rate, is: spike, by: -400 deg/s, frames: 1, after: 400 ms}"},
 	{key: "encoder_lost", fault: "{wire: front_left, is: lost}"},
 	{key: "encoder_lost", fault: "{wire: front_right, is: lost}"},
 	{key: "encoder_lost", fault: "{wire: rear_left, is: lost}"},
 	{key: "encoder_lost", fault: "{wire: rear_right, is: lost}"},
+	{key: "encoder_lost", fault: "{wire: front_left_a, is: stuck}"},
+	{key: "encoder_lost", fault: "{wire: front_right_b, is: stuck}"},
+	{key: "encoder_lost", fault: "{wire: rear_left_b, is: stuck}"},
+	{key: "encoder_lost", fault: "{wire: rear_right_a, is: stuck}"},
 }
 
 // lossesOf returns those that a car's policy says something of.
@@ -54,11 +60,15 @@ func (d *drive) lossCase(b *strings.Builder) {
 		fmt.Fprintf(b, "    %s: %s\n", written[c].key, v.text(channel(c)))
 	}
 	fmt.Fprintf(b, "    steps:\n      - {step: before, settle: 200 ms, observe: %d ms}\n", p.length)
-	fmt.Fprintf(b, "      - {step: lost, settle: 100 ms, observe: 600 ms, faults: [%s]}\n", l.fault)
+	told := ""
+	if l.other {
+		told = "yaw_rate: 160 % of demand, "
+	}
+	fmt.Fprintf(b, "      - {step: lost, %ssettle: 100 ms, observe: 600 ms, faults: [%s]}\n", told, l.fault)
 	behind := []string{"{step: after, settle: 200 ms, observe: 600 ms}", "{step: throttle let go, throttle: 0 %, settle: 200 ms, observe: 600 ms}", "{step: again, settle: 200 ms, observe: 600 ms}"}
 	expect := []string{fmt.Sprintf("{policy: %s, step: lost}", l.key)}
 	switch {
-	case l.key == "spike": // nothing is lost
+	case l.key == "spike", l.other: // nothing is lost
 		behind = nil
 	case l.after == 0:
 		behind = nil

@@ -27,7 +27,12 @@ var points = []point{
 	{of: "on_demand", baseline: true, place: func(d *drawing, p *piece) { d.turning(p, 1, 1) }},
 	{of: "opposite_lock", key: "opposite_lock", baseline: true, place: func(d *drawing, p *piece) { d.turning(p, -0.8, -0.2) }},
 	{of: "zero_gain", baseline: true, place: func(d *drawing, p *piece) { d.turning(p, 0, 2); p.values[gain].to = 0 }},
-	{of: "straight", key: "straight", baseline: true, place: func(d *drawing, p *piece) { p.values[steer].to = 0; p.values[yawRate].to = round(d.within(-60, 60), 1) }},
+	{of: "straight", key: "straight", baseline: true, place: func(d *drawing, p *piece) {
+		p.values[steer].to, p.values[yawRate].to = 0, round(d.within(20, 80), 1)
+		if d.chance(0.5) {
+			p.values[yawRate].to *= -1
+		}
+	}},
 	{of: "standstill", key: "standstill", baseline: true, place: func(d *drawing, p *piece) { p.values[speed].to = 0; p.values[yawRate].to = round(d.within(-40, 40), 1) }},
 	{of: "reverse", key: "reverse", baseline: true, place: func(d *drawing, p *piece) { p.values[speed].to = -tenth(d.within(0.5, 3)) }},
 	{of: "cap", key: "cap", place: func(d *drawing, p *piece) { p.values[throttle].to = round(d.within(70, 100), 1) }},
@@ -39,7 +44,7 @@ var points = []point{
 	{of: "start", key: "start", powerUp: "steer"},
 	{of: "start", key: "start", powerUp: "receiver"},
 	{of: "arms", key: "arms", powerUp: "none"},
-	{of: "start_at_rest", key: "start_at_rest", powerUp: "none"},
+	{of: "start_at_rest", key: "start_at_rest", powerUp: "none", place: func(d *drawing, p *piece) { p.values[steer].to, p.values[yawRate].to = 0, 0 }},
 	{of: "response", key: "response", long: true, place: func(d *drawing, p *piece) { d.turning(p, 1, 1) }, held: func(p *piece) string {
 		yaw := p.values[yawRate].to
 		return fmt.Sprintf("trials: {yaw_rate: [%s deg/s, %s deg/s], count: 120, interval: 60 ms}", number(yaw), number(round(yaw/2, 1)))
@@ -119,9 +124,15 @@ func (d *drive) pointCase(b *strings.Builder) {
 	default:
 		b.WriteString("    baseline: none\n")
 	}
-	held := fmt.Sprintf("observe: %d ms", p.length)
+	held := fmt.Sprintf("observe: %d ms", max(p.length, 1000))
+	if of.powerUp == "" {
+		held = fmt.Sprintf("observe: %d ms", p.length)
+	}
 	if of.held != nil {
 		held = of.held(p)
+	}
+	if of.of == "start_at_rest" { // it may wait for the throttle to be let go, too, which shows nothing of whether it waits to stand
+		held = fmt.Sprintf("throttle: {table: [[0 s, %[1]s %%], [500 ms, %[1]s %%], [600 ms, 0 %%], [2400 ms, 0 %%], [2500 ms, %[1]s %%]]}, observe: 3500 ms", number(p.values[throttle].to))
 	}
 	for c, v := range p.values {
 		if key := written[c].key; !strings.Contains(held, key+":") {
@@ -133,7 +144,7 @@ func (d *drive) pointCase(b *strings.Builder) {
 		if of.powerUp != "none" {
 			faults = fmt.Sprintf(", faults: [{wire: %s, is: lost}]", of.powerUp)
 		}
-		fmt.Fprintf(b, "    steps:\n      - {step: switched on, settle: 0 ms, observe: 1 s%s}\n", faults)
+		fmt.Fprintf(b, "    steps:\n      - {step: switched on, settle: 0 ms, %s%s}\n", held, faults)
 		b.WriteString("      - {step: throttle let go, speed: 0 m/s, steer: 0 deg, yaw_rate: 0 deg/s, throttle: 0 %, settle: 1 s, observe: 600 ms}\n")
 		b.WriteString("      - {step: driving, speed: {ramp: [0 m/s, 4 m/s], over: 500 ms}, steer: 0 deg, yaw_rate: 0 deg/s, settle: 700 ms, observe: 600 ms}\n")
 		fmt.Fprintf(b, "    expect:\n      - {policy: %s, step: switched on}\n", of.of)

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
 
 	"hilrig/rig/signal"
@@ -14,8 +15,13 @@ import (
 )
 
 const (
-	// inRound is how many drives are drawn at once: what is drawn next goes by what those before it reached.
-	inRound = 8
+	// lines is how many lines a search has. Each is drawn for itself: what it draws next goes by what its own drives
+	// reached, so that it does not matter which machine plays it.
+	lines = 8
+	// inRound is how many drives a line draws at once.
+	inRound = 2
+	// fewestRounds is behind how many rounds some drive has been played where any can be.
+	fewestRounds = 3
 	// mostFound is after how many findings a search ends.
 	mostFound = 3
 )
@@ -23,12 +29,17 @@ const (
 // Options say how to search.
 type Options struct {
 	For      time.Duration  // draws no more after this; 0: no such end
-	Drives   int            // draws no more after so many, in whole rounds; 0: no such end
+	Drives   int            // draws no more after so many, in whole rounds of sixteen; 0: no such end
 	Most     int            // ends after so many findings; 0: 3, for a board with so many is looked at first
 	Tries    int            // plays so many drives at most to shrink one; 0: 240
 	Into     string         // the folder that what is found will be written into, which has to be there; empty: it is not looked at
+	Typed    Typed          // what was typed of the files and the board
+	Split    Split          // which of the lines are played; zero: all
 	Progress func(Progress) // nil tells nobody; calls do not overlap
 }
+
+// most is after how many findings the search ends.
+func (o *Options) most() int { return cmp.Or(o.Most, mostFound) }
 
 // Progress is how far a search has come.
 type Progress struct {
@@ -46,40 +57,6 @@ func (p *Progress) Words() string {
 	return line
 }
 
-// Finding is a check that fails in a drive.
-type Finding struct {
-	Check, Why string
-	Drive      int             // in which it was seen first, counted from 1
-	Seeds      []uint64        // at which the shrunk drive was played and the check failed
-	Confirmed  bool            // it failed at three seeds
-	Suite      language.Source // the shrunk drive as a suite file
-}
-
-// Result is what a search came to.
-type Result struct {
-	Seed      uint64
-	Drives    int         // played and judged
-	Judged    int         // of them, by what the policy says
-	Driving   signal.Time // in all
-	Found     []Finding
-	NotAgain  []string // checks that failed once and not at another seed
-	Stopped   bool     // ctx ended it
-	Reached   int      // combinations of values that channels and commands came to
-	Forgotten int      // drives in which a check failed that was found before
-}
-
-// Outcome is what it comes to: NO-GO where something was found, NOT SHOWN where the search was
-// stopped, a check failed that did not fail again or nothing was judged, else GO: nothing was found.
-func (r *Result) Outcome() string {
-	switch {
-	case len(r.Found) > 0:
-		return record.NoGo
-	case r.Stopped || len(r.NotAgain) > 0 || r.Judged == 0:
-		return record.NotShown
-	}
-	return record.Go
-}
-
 // searcher is a search under way.
 type searcher struct {
 	setup   *suites.Setup
@@ -87,9 +64,23 @@ type searcher struct {
 	result  *Result
 	artist  *artist
 	refused error // the last drive that the language refused
+	lines   []*line
+	seen    []candidate
+}
+
+// line is one of the lines of a search.
+type line struct {
+	number  int // counted from 0
 	kept    []drive
 	reached map[uint64]bool
-	known   map[string]bool // checks that were found, by name, or looked at in vain
+	known   map[string]bool // checks that failed in it
+}
+
+// candidate is a check that failed in a drive, and in none before it of the same line.
+type candidate struct {
+	drive  drive
+	check  record.Check
+	number int // of the drive, counted from 1
 }
 
 // ErrReal says that a search is for simulated benches.
@@ -98,8 +89,8 @@ var ErrReal = errors.New("search: it plays on the simulated bench alone, for wha
 // Run searches on a setup, whose suites are at most the signs of life. It ends at the end of its options,
 // or when ctx is done: then with what was found, and no error.
 func Run(ctx context.Context, setup *suites.Setup, o Options) (*Result, error) {
-	s := &searcher{setup: setup, options: o, reached: map[uint64]bool{}, known: map[string]bool{}}
-	s.result = &Result{Seed: setup.Seed}
+	s := &searcher{setup: setup, options: o}
+	s.result = &Result{Seed: setup.Seed, Flags: o.Typed.flags(setup.Seed), Found: []Finding{}, NotAgain: []Finding{}}
 	if setup.Bench.Kind != "simulated" {
 		return nil, ErrReal
 	}
@@ -108,10 +99,14 @@ func Run(ctx context.Context, setup *suites.Setup, o Options) (*Result, error) {
 			return nil, err
 		}
 	}
+	if err := s.take(); err != nil {
+		return nil, err
+	}
 	fitted, err := setup.Measured(ctx)
 	switch {
 	case ctx.Err() != nil:
 		s.result.Stopped = true
+		s.result.seal()
 		return s.result, nil
 	case err != nil:
 		return nil, err
@@ -124,87 +119,140 @@ func Run(ctx context.Context, setup *suites.Setup, o Options) (*Result, error) {
 		drawing, stop = context.WithTimeout(ctx, o.For)
 		defer stop()
 	}
-	for n := 0; drawing.Err() == nil && (o.Drives == 0 || n < o.Drives) && len(s.result.Found) < cmp.Or(o.Most, mostFound); n += inRound {
-		if err := s.round(ctx, drawing, n); err != nil {
+	for n := 0; drawing.Err() == nil && (o.Drives == 0 || n*lines*inRound < o.Drives) && len(distinct(s.seen)) < o.most(); n++ {
+		if err := s.round(drawing, n); err != nil {
 			return nil, err
 		}
-		if s.result.Drives == 0 && s.refused != nil && drawing.Err() == nil {
-			return nil, fmt.Errorf("search: no drive of the first can be played: %w", s.refused)
+		if n == fewestRounds && s.result.Drives == 0 && s.refused != nil && drawing.Err() == nil {
+			return nil, fmt.Errorf("search: no drive of the first %d can be played: %w", (n+1)*len(s.lines)*inRound, s.refused)
 		}
 	}
-	s.result.Reached, s.result.Stopped = len(s.reached), ctx.Err() != nil
+	if err := s.shrinkAll(ctx); err != nil {
+		return nil, err
+	}
+	s.result.Stopped = ctx.Err() != nil
+	s.result.seal()
 	return s.result, nil
 }
 
-// round draws and plays the drives behind the first n. What it finds is shrunk though drawing has ended,
-// and not where ctx has.
-func (s *searcher) round(ctx, drawing context.Context, n int) error {
+// take sets up the lines that are played here.
+func (s *searcher) take() error {
+	split := s.options.Split
+	if split.Shard.Of > lines {
+		return fmt.Errorf("search: a search is split into at most %d parts, and %d are asked for; give --shard of fewer", lines, split.Shard.Of)
+	}
+	for n := range lines {
+		if of := split.Shard.Of; of == 0 || n%of == split.Shard.Number-1 {
+			s.lines = append(s.lines, &line{number: n, reached: map[uint64]bool{}, known: map[string]bool{}})
+		}
+	}
+	if split.Shard.Of > 0 {
+		s.result.Part = s.part()
+	}
+	return nil
+}
+
+// round draws and plays round number n of each line, counted from 0.
+func (s *searcher) round(drawing context.Context, n int) error {
+	type place struct {
+		of     *line
+		number int // of the drive, counted from 0
+	}
+	var places []place
 	var drives []drive
 	var sources []language.Source
-	for i := range inRound {
-		d := s.artist.drive(s.setup.Seed, n+i, s.kept)
-		drives = append(drives, d)
-		sources = append(sources, d.suite(fmt.Sprintf("drive %d", n+i+1), "Drawn."))
+	for _, l := range s.lines {
+		for i := range inRound {
+			number := (n*lines+l.number)*inRound + i
+			d := s.artist.drive(s.setup.Seed, number, l.kept)
+			places, drives = append(places, place{l, number}), append(drives, d)
+			sources = append(sources, d.suite(fmt.Sprintf("drive %d", number+1), "Drawn."))
+		}
 	}
 	all, err := s.play(drawing, s.setup.Seed, sources)
 	if err != nil {
 		return err
 	}
+	var done Round
 	for i := range all {
 		if !all[i].played {
 			if drawing.Err() != nil {
-				return nil // those behind it may have been played by luck
+				break // those behind it may have been played by luck
 			}
 			continue
 		}
-		s.result.Drives++
+		done.Drives++
 		if all[i].judged {
-			s.result.Judged++
+			done.Judged++
 		}
-		s.keep(&drives[i], all[i].reached)
-		if err := s.look(ctx, &drives[i], n+i+1, &all[i]); err != nil || len(s.result.Found) == cmp.Or(s.options.Most, mostFound) {
-			return err
+		l := places[i].of
+		done.Reached += l.keep(&drives[i], all[i].reached)
+		if s.look(l, &drives[i], places[i].number+1, &all[i]) {
+			done.Forgotten++
 		}
 	}
+	s.result.add(done)
 	s.tell("")
 	return nil
 }
 
-// keep keeps a drive that reached something new.
-func (s *searcher) keep(d *drive, reached []uint64) {
-	before := len(s.reached)
+// keep keeps a drive that reached something new, and returns how much is new.
+func (l *line) keep(d *drive, reached []uint64) int {
+	before := len(l.reached)
 	for _, x := range reached {
-		s.reached[x] = true
+		l.reached[x] = true
 	}
-	if len(s.reached) > before && d.loss == nil && d.point == nil {
-		s.kept = append(s.kept, *d)
+	if len(l.reached) > before && d.loss == nil && d.point == nil {
+		l.kept = append(l.kept, *d)
 	}
+	return len(l.reached) - before
 }
 
-// look shrinks the drive of the first check that fails in it and was not found before.
-func (s *searcher) look(ctx context.Context, d *drive, number int, o *outcome) error {
+// look notes the first check that fails in a drive, where none of those that fail did before in its line; forgotten says
+// that one did, for what else fails in it may come of the same.
+func (s *searcher) look(l *line, d *drive, number int, o *outcome) (forgotten bool) {
 	for i := range o.fails {
-		if s.known[o.fails[i].Name] {
-			s.result.Forgotten++
-			return nil // what else fails in it may come of the same
+		if l.known[o.fails[i].Name] {
+			return true
 		}
 	}
 	if len(o.fails) == 0 {
-		return nil
+		return false
 	}
 	for i := range o.fails {
-		s.known[o.fails[i].Name] = true
+		l.known[o.fails[i].Name] = true
 	}
-	k := &o.fails[0]
-	s.tell(k.Name)
-	found, again, err := s.shrunk(ctx, *d, k, number)
-	switch {
-	case err != nil:
-		return err
-	case again:
-		s.result.Found = append(s.result.Found, found)
-	default:
-		s.result.NotAgain = append(s.result.NotAgain, fmt.Sprintf("drive %d: %s: %s", number, k.Name, k.Why))
+	s.seen = append(s.seen, candidate{*d, o.fails[0], number})
+	return false
+}
+
+// distinct returns the first of each check, in the order of their drives.
+func distinct(all []candidate) (first []candidate) {
+	known := map[string]bool{}
+	for _, c := range slices.SortedFunc(slices.Values(all), func(a, b candidate) int { return cmp.Compare(a.number, b.number) }) {
+		if !known[c.check.Name] {
+			known[c.check.Name] = true
+			first = append(first, c)
+		}
+	}
+	return first
+}
+
+// shrinkAll shrinks the drives of the checks that were seen first to fail.
+func (s *searcher) shrinkAll(ctx context.Context) error {
+	first := distinct(s.seen)
+	for _, c := range first[:min(len(first), s.options.most())] {
+		s.tell(c.check.Name)
+		found, again, err := s.shrunk(ctx, c.drive, &c.check, c.number)
+		if err != nil {
+			return err
+		}
+		found.Round = (c.number - 1) / (lines * inRound)
+		if again {
+			s.result.Found = append(s.result.Found, found)
+		} else {
+			s.result.NotAgain = append(s.result.NotAgain, found)
+		}
 	}
 	return nil
 }

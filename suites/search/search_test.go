@@ -119,18 +119,28 @@ func TestNothingIsFoundInHealthyBoards(t *testing.T) {
 	}
 	for _, board := range boards {
 		r := searched(t, board, 7, Options{Drives: 8})
-		assert.Empty(t, r.Found, "%s: %s", board, r.Text(nil, Typed{}))
-		assert.Equal(t, record.Go, r.Outcome(), board)
+		assert.Empty(t, r.Found, "%s: %s", board, r.Text(nil))
+		assert.Equal(t, record.Go, r.Outcome, board)
 		assert.Greater(t, r.Judged, 4, board)
 	}
 }
 
 // A board of which nothing was judged, as one that commands nothing, keeps every limit, and nothing is shown.
 func TestNothingJudgedShowsNothing(t *testing.T) {
-	assert.Equal(t, record.NotShown, (&Result{Drives: 8}).Outcome())
-	assert.Equal(t, record.Go, (&Result{Drives: 8, Judged: 1}).Outcome())
-	assert.Equal(t, record.NotShown, (&Result{Drives: 8, Judged: 1, NotAgain: []string{"cap"}}).Outcome())
-	assert.NotEqual(t, record.Go, searched(t, "null:silent", 1, Options{Drives: 8, Most: 1, Tries: 1}).Outcome())
+	for _, row := range []struct {
+		came Result
+		want string
+	}{
+		{Result{Round: Round{Drives: 8}}, record.NotShown},
+		{Result{Round: Round{Drives: 8, Judged: 1}}, record.Go},
+		{Result{Round: Round{Drives: 8, Judged: 1}, NotAgain: []Finding{{Check: "cap"}}}, record.NotShown},
+		{Result{Round: Round{Drives: 8, Judged: 1}, Stopped: true}, record.NotShown},
+		{Result{Round: Round{Drives: 8, Judged: 1}, Stopped: true, Found: []Finding{{Check: "cap"}}}, record.NoGo},
+	} {
+		row.came.seal()
+		assert.Equal(t, row.want, row.came.Outcome, "%+v", row.came)
+	}
+	assert.NotEqual(t, record.Go, searched(t, "null:silent", 1, Options{Drives: 8, Most: 1, Tries: 1}).Outcome)
 }
 
 // What is found is a suite file with the check that fails, and fails there too.
@@ -143,9 +153,9 @@ func TestSeededFaultsAreFoundAndWrittenAsSuites(t *testing.T) {
 		board := "built-in:" + fault
 		r := searched(t, board, 1, Options{Drives: 8, Tries: 1, Most: 1})
 		require.NotEmpty(t, r.Found, fault)
-		assert.Equal(t, record.NoGo, r.Outcome())
+		assert.Equal(t, record.NoGo, r.Outcome)
 		files := filesFor(board, 1)
-		files.Suites = append(files.Suites, r.Found[0].Suite)
+		files.Suites = append(files.Suites, language.Source{Path: r.Found[0].File, Data: []byte(r.Found[0].Suite)})
 		setup, err := suites.Load(files)
 		require.NoError(t, err)
 		result, _, err := setup.Run(t.Context(), suites.Options{})
@@ -163,14 +173,14 @@ func TestASearchThatIsStoppedSaysSo(t *testing.T) {
 	require.NoError(t, err)
 	ctx, stop := context.WithCancel(t.Context())
 	r, err := Run(ctx, setup, Options{Progress: func(p Progress) {
-		if p.Drives >= 8 {
+		if p.Drives > 0 {
 			stop()
 		}
 	}})
 	require.NoError(t, err)
 	assert.True(t, r.Stopped)
-	assert.Equal(t, 8, r.Drives)
-	assert.Equal(t, record.NotShown, r.Outcome())
+	assert.Equal(t, lines*inRound, r.Drives)
+	assert.Equal(t, record.NotShown, r.Outcome)
 }
 
 func TestABenchOnPinsIsRefused(t *testing.T) {
@@ -183,10 +193,16 @@ func TestABenchOnPinsIsRefused(t *testing.T) {
 
 // What is typed to play it again is what was typed to find it, though a shell reads it.
 func TestWhatIsTypedToPlayItAgain(t *testing.T) {
-	r := Result{Seed: 4, Found: []Finding{{}}}
-	assert.Contains(t, r.Text([]string{"a.yaml"}, Typed{Board: "built-in:no_cap"}), "hilrig run a.yaml --board built-in:no_cap --seed 4\n")
-	assert.Contains(t, r.Text([]string{"a.yaml"}, Typed{Car: "my car.yaml", Board: "built-in", Command: "./it's {seed}"}),
-		`hilrig run a.yaml --car 'my car.yaml' --board-command './it'\''s {seed}' --seed 4`)
+	for _, row := range []struct {
+		typed Typed
+		want  string
+	}{
+		{Typed{Board: "built-in:no_cap"}, "hilrig run a.yaml --board built-in:no_cap --seed 4\n"},
+		{Typed{Car: "my car.yaml", Board: "built-in", Command: "./it's {seed}"}, `hilrig run a.yaml --car 'my car.yaml' --board-command './it'\''s {seed}' --seed 4`},
+	} {
+		r := Result{Flags: row.typed.flags(4), Found: []Finding{{}}}
+		assert.Contains(t, r.Text([]string{"a.yaml"}), row.want)
+	}
 	setup, err := suites.Load(filesFor("built-in", 1))
 	require.NoError(t, err)
 	_, err = Run(t.Context(), setup, Options{Drives: 8, Into: filepath.Join(t.TempDir(), "none")})
@@ -197,7 +213,7 @@ func TestASuiteReplacesNoFile(t *testing.T) {
 	folder := t.TempDir()
 	path := filepath.Join(folder, "a.yaml")
 	require.NoError(t, os.WriteFile(path, []byte("mine"), 0o600))
-	r := Result{Found: []Finding{{Suite: language.Source{Path: "a.yaml", Data: []byte("found")}}}}
+	r := Result{Found: []Finding{{File: "a.yaml", Suite: "found"}}}
 	for range 2 { // the same again is no other file
 		paths, err := r.Write(folder)
 		require.NoError(t, err)

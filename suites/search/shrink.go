@@ -24,12 +24,15 @@ const (
 func (s *searcher) shrunk(ctx context.Context, d drive, k *record.Check, number int) (f Finding, again bool, err error) {
 	seed := s.setup.Seed
 	f = Finding{Check: k.Name, Why: k.Why, Drive: number, Seeds: []uint64{seed}}
-	name := fmt.Sprintf("found by search %d at seed %d", len(s.result.Found)+1, seed)
-	about := fmt.Sprintf("Shrunk from drive %d of a search at seed %d.", number, seed)
+	name := fmt.Sprintf("found in drive %d at seed %d", number, seed)
+	is := func(d *drive) {
+		source := d.suite(name, about(number, seed))
+		f.File, f.Suite = source.Path, string(source.Data)
+	}
 	fails := func(all []drive, seed uint64) ([]*record.Check, error) {
 		var sources []language.Source
 		for i := range all {
-			sources = append(sources, all[i].suite(name, about))
+			sources = append(sources, all[i].suite(name, about(number, seed)))
 		}
 		outcomes, err := s.play(ctx, seed, sources)
 		checks := make([]*record.Check, len(all))
@@ -58,20 +61,27 @@ func (s *searcher) shrunk(ctx context.Context, d drive, k *record.Check, number 
 	case err != nil:
 		return f, false, err
 	case i < 0 && ctx.Err() != nil: // it was seen once, and is kept
-		f.Suite = d.suite(name, about)
+		is(&d)
 		return f, true, nil
 	case i < 0:
+		is(&d)
 		return f, false, nil
 	}
 	if d, err = shrink(d, cmp.Or(s.options.Tries, mostTried), first); err != nil {
 		return f, false, err
 	}
-	f.Suite, f.Seeds = d.suite(name, about), append(f.Seeds, seed+1)
+	is(&d)
+	f.Seeds = append(f.Seeds, seed+1)
 	third, err := fails([]drive{d}, seed+2)
 	if err == nil && third[0] != nil {
 		f.Seeds, f.Confirmed = append(f.Seeds, seed+2), true
 	}
 	return f, true, err
+}
+
+// about says in a suite file where it is from.
+func about(number int, seed uint64) string {
+	return fmt.Sprintf("From drive %d of a search at seed %d.", number, seed)
 }
 
 // shrink makes a drive less as long as it still fails. first returns the number of the first of drives that

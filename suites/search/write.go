@@ -16,7 +16,7 @@ import (
 // something else stays, and the suite gets another name.
 func (r *Result) Write(folder string) (paths []string, err error) {
 	for i := range r.Found {
-		path, err := writeNew(folder, r.Found[i].Suite.Path, r.Found[i].Suite.Data)
+		path, err := writeNew(folder, r.Found[i].File, []byte(r.Found[i].Suite))
 		if err != nil {
 			return paths, err
 		}
@@ -46,7 +46,7 @@ func writeNew(folder, name string, data []byte) (string, error) {
 // Typed is what was typed of the files and the board that a search is for; empty: the default.
 type Typed struct{ Car, Bench, Board, Command string }
 
-// flags returns the flags with which hilrig run plays the same.
+// flags returns the flags with which hilrig run plays to the same.
 func (t *Typed) flags(seed uint64) (text string) {
 	for _, flag := range [][2]string{{"--car", t.Car}, {"--bench", t.Bench}, {"--board-command", t.Command}} {
 		if flag[1] != "" {
@@ -69,19 +69,19 @@ func inFolder(folder string) error {
 
 // Text says what the search came to, for a person: each finding with its suite, which stands at the path
 // of the same number.
-func (r *Result) Text(paths []string, typed Typed) string {
+func (r *Result) Text(paths []string) string {
 	var b strings.Builder
 	for i, f := range r.Found {
 		fmt.Fprintf(&b, "%s\n  %s\n  first in drive %d; the shrunk drive fails at %s\n\n", f.Check, f.Why, f.Drive, seedsOf(&f))
-		for line := range strings.Lines(string(f.Suite.Data)) {
+		for line := range strings.Lines(f.Suite) {
 			b.WriteString("    " + strings.TrimRight(line, "\n") + "\n")
 		}
 		if i < len(paths) {
-			fmt.Fprintf(&b, "\n  play it: hilrig run %s%s\n\n", paths[i], typed.flags(r.Seed))
+			fmt.Fprintf(&b, "\n  play it: hilrig run %s%s\n\n", paths[i], r.Flags)
 		}
 	}
-	for _, once := range r.NotAgain {
-		fmt.Fprintf(&b, "failed once and not at another seed: %s\n", once)
+	for _, f := range r.NotAgain {
+		fmt.Fprintf(&b, "failed once and not at another seed: drive %d: %s: %s\n", f.Drive, f.Check, f.Why)
 	}
 	fmt.Fprintf(&b, "%s at seed %d, %d of them judged", report.Count(r.Drives, "drive"), r.Seed, r.Judged)
 	if r.Forgotten > 0 {

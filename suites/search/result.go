@@ -1,0 +1,72 @@
+package search
+
+import (
+	"hilrig/rig/signal"
+	"hilrig/suites/record"
+)
+
+// Finding is a check that fails in a drive.
+type Finding struct {
+	Check     string   `json:"check"`
+	Why       string   `json:"why"`
+	Drive     int      `json:"drive"` // in which it was seen first, counted from 1
+	Round     int      `json:"round"` // of the search, in which that was played, counted from 0
+	Seeds     []uint64 `json:"seeds"` // at which the shrunk drive was played and the check failed
+	Confirmed bool     `json:"confirmed"`
+	File      string   `json:"file"`  // a name for the suite file
+	Suite     string   `json:"suite"` // the shrunk drive as the text of a suite file
+}
+
+// Result is what a search came to. Found are the checks that failed at another seed too, NotAgain those that did not.
+type Result struct {
+	Seed    uint64 `json:"seed"`
+	Flags   string `json:"flags"` // with which hilrig run plays to the same board
+	Outcome string `json:"outcome"`
+	Round
+	Found    []Finding   `json:"found"`
+	NotAgain []Finding   `json:"not_again"`
+	Stopped  bool        `json:"stopped,omitempty"` // before its end
+	Driving  signal.Time `json:"-"`                 // in all, of what was played here
+	Part     *Part       `json:"part,omitempty"`    // which part this is of a search that was split; absent: it is all
+}
+
+// Round is what the drives of one round came to, or those of several.
+type Round struct {
+	Drives    int `json:"drives"`    // played
+	Judged    int `json:"judged"`    // of them, by what the policy says
+	Reached   int `json:"reached"`   // combinations of values that channels and commands came to, of each line for itself
+	Forgotten int `json:"forgotten"` // drives in which a check failed that had failed before in the same line
+}
+
+// plus returns the sum of two.
+func (r Round) plus(x Round) Round {
+	return Round{r.Drives + x.Drives, r.Judged + x.Judged, r.Reached + x.Reached, r.Forgotten + x.Forgotten}
+}
+
+// add counts a round that was played.
+func (r *Result) add(x Round) {
+	r.Round = r.plus(x)
+	if r.Part != nil {
+		r.Part.Rounds = append(r.Part.Rounds, x)
+	}
+}
+
+// seal sets the outcome, and of a part its digest. It is NO-GO where something was found, NOT SHOWN where the search was
+// stopped, a check failed that did not fail again or nothing was judged, else GO: nothing was found.
+func (r *Result) seal() {
+	switch {
+	case r.Part != nil && r.Stopped:
+		r.Outcome = record.NotShown
+	case r.Part != nil:
+		r.Outcome = record.PartEnded
+	case len(r.Found) > 0:
+		r.Outcome = record.NoGo
+	case r.Stopped || len(r.NotAgain) > 0 || r.Judged == 0:
+		r.Outcome = record.NotShown
+	default:
+		r.Outcome = record.Go
+	}
+	if r.Part != nil {
+		r.Part.Digest = r.digest()
+	}
+}
