@@ -78,36 +78,63 @@ func LossNamed(p *law.Policy, of string) *law.Loss {
 	return nil
 }
 
-// Recovery returns what it takes, by a policy, to drive again once a step's faults are gone; 0
-// where nothing is stopped by them, or the policy does not say.
-func Recovery(p *law.Policy, faults []stimulus.Fault) law.Recovers {
-	k := lossPlayed(faults)
-	switch {
-	case len(faults) == 0:
-		return 0
-	case k == nil || k.of(p) == nil:
+// Recovery returns what it takes, by a policy, to drive again once a step's faults are gone: of several losses at once
+// the most that one of them takes; 0 where nothing is stopped by them, or the policy does not say.
+func Recovery(p *law.Policy, faults []stimulus.Fault) (how law.Recovers) {
+	all := lossesPlayed(faults)
+	if len(all) == 0 && len(faults) > 0 {
 		return p.Recovers
 	}
-	how, _ := k.recovery(p, faults)
+	for _, k := range all {
+		how = max(how, k.takes(p, faults))
+	}
 	return how
 }
 
 // MayStaySafe says whether a policy lets a board stay safe until a power cycle once a step's faults are gone: it says
 // so, or it has the board stop and does not say what it takes to drive again.
 func MayStaySafe(p *law.Policy, faults []stimulus.Fault) bool {
-	if how := Recovery(p, faults); how != 0 || len(faults) == 0 {
-		return how == law.RecoversAtPowerCycle
+	all := lossesPlayed(faults)
+	if len(all) == 0 {
+		return len(faults) > 0 && (p.Recovers == 0 || p.Recovers == law.RecoversAtPowerCycle)
 	}
-	known := false
-	for i := range lossKinds {
-		if k := &lossKinds[i]; k.played(faults) {
-			l := k.of(p)
-			if known = l != nil && goesOn(l); !known {
-				return true
-			}
+	return slices.ContainsFunc(all, func(k *lossKind) bool {
+		if how := k.takes(p, faults); how != 0 {
+			return how == law.RecoversAtPowerCycle
 		}
+		l := k.of(p)
+		return l == nil || !goesOn(l)
+	})
+}
+
+// lossesPlayed returns what a step's faults make a board lose: of the receiver as a whole and its single channels that
+// which comes first in lossKinds, of what is lost beside it all.
+func lossesPlayed(faults []stimulus.Fault) (all []*lossKind) {
+	whole := false
+	for i := range lossKinds {
+		k := &lossKinds[i]
+		if !k.played(faults) || whole && k.ofReceiver() {
+			continue
+		}
+		whole = whole || k.key == "receiver_flag" || k.key == "receiver_lost"
+		all = append(all, k)
 	}
-	return !known
+	return all
+}
+
+// ofReceiver says whether what is lost comes over a receiver.
+func (k *lossKind) ofReceiver() bool {
+	return slices.Contains([]string{"receiver_flag", "receiver_lost", "throttle_lost", "steer_lost", "gain_lost"}, k.key)
+}
+
+// takes returns what it takes, by a policy, to drive again after a loss; 0 where nothing is stopped by it or the policy
+// does not say.
+func (k *lossKind) takes(p *law.Policy, faults []stimulus.Fault) law.Recovers {
+	if k.of(p) == nil {
+		return p.Recovers
+	}
+	how, _ := k.recovery(p, faults)
+	return how
 }
 
 // recovery returns what it takes, by a policy that speaks of the loss, to drive again after it: the most that is asked for

@@ -12,8 +12,11 @@ import (
 
 // outputsTogether asks how far apart the four motors' commands of one update
 // begin, at its worst in the window. The update that a command belongs to is
-// that of the nearest beginning.
+// that of the nearest beginning. In a step of trials it asks when they carry a change.
 func (b *branch) outputsTogether() []ask {
+	if len(b.s.Changes) > 0 {
+		return b.changeTogether()
+	}
 	limit := *b.p.OutputsTogether
 	name := b.name("commands begin within " + number(limit.Seconds()*us) + " us")
 	return []ask{asking(name, func(b *branch) Result { return b.beginTogether(name, limit) })}

@@ -36,6 +36,8 @@ func ending(l board.Loss, then board.Then, recovers board.Recovery) func(s *boar
 
 func asTheDemo(*board.Settings) {}
 
+func nobodyCounts(s *board.Settings) { s.SequenceTimeout = 0 }
+
 // lossSchools have a sample of what a policy can say of losses, one each.
 var lossSchools = []lossSchool{
 	{"idle without yaw", []string{"yaw_lost: {idle_within: 100 ms, recovers: throttle_at_idle}"}, false, ending(board.YawLost, board.ThenIdle, board.AtThrottleAtIdle), "yaw-rate sensor lost",
@@ -48,8 +50,8 @@ var lossSchools = []lossSchool{
 	{"it may take its time", []string{"yaw_lost: {no_shift_within: 1500 ms}"}, false, func(s *board.Settings) { s.YawTimeout = 1400 * lossMS }, "yaw-rate sensor lost",
 		map[string]func(*board.Settings){"longer yet": func(s *board.Settings) { s.YawTimeout = 1600 * lossMS }}},
 	{"a frozen yaw rate is believed", []string{"yaw_frozen: {ignored: yes}"}, false, ending(board.YawFrozen, board.ThenIgnored, ""), "frozen", map[string]func(*board.Settings){"noticed": asTheDemo}},
-	{"a counter that stands still", []string{"sequence_frozen: {no_shift_within: 150 ms}"}, false, func(s *board.Settings) { s.SequenceTimeout = 80 * lossMS }, "counter", map[string]func(*board.Settings){"nobody looks": asTheDemo}},
-	{"nobody looks at the counter", []string{"sequence_frozen: {ignored: yes}"}, false, asTheDemo, "counter", map[string]func(*board.Settings){"looks": func(s *board.Settings) { s.SequenceTimeout = 80 * lossMS }}},
+	{"a counter that stands still", []string{"sequence_frozen: {no_shift_within: 150 ms}"}, false, func(s *board.Settings) { s.SequenceTimeout = 80 * lossMS }, "counter", map[string]func(*board.Settings){"nobody looks": nobodyCounts}},
+	{"nobody looks at the counter", []string{"sequence_frozen: {ignored: yes}"}, false, nobodyCounts, "counter", map[string]func(*board.Settings){"looks": func(s *board.Settings) { s.SequenceTimeout = 80 * lossMS }}},
 	{"the gain holds", []string{"gain_lost: {held: yes}"}, false, ending(board.GainLost, board.ThenIgnored, ""), "gain trim", map[string]func(*board.Settings){"no shift": asTheDemo}},
 	{"no gain, no shift", []string{"gain_lost: {no_shift_within: 150 ms}"}, false, asTheDemo, "gain trim", map[string]func(*board.Settings){"held": ending(board.GainLost, board.ThenIgnored, "")}},
 	{"no gain, half of it", []string{"gain_lost: {value: 50 %, within: 150 ms}"}, false, func(s *board.Settings) { s.Endings[board.GainLost].Then, s.GainValue = board.GainAtValue, 0.5 }, "gain trim",

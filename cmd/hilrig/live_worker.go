@@ -7,7 +7,6 @@ import (
 
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
-	"hilrig/suites/record"
 )
 
 // workerKey is the key under which a context has the worker that this process is.
@@ -65,5 +64,5 @@ func inputsOf(ctx context.Context) *live.Inputs {
 	if inputs, ok := ctx.Value(inputsKey{}).(*live.Inputs); ok {
 		return inputs
 	}
-	return live.NewInputs(record.ReadRegular)
+	return live.NewInputs(os.ReadFile)
 }

@@ -29,7 +29,7 @@ type BuiltIn struct {
 	filtered              float64    // rad/s, seeded fault slow_filter
 	command               [4]float64 // shares of range, by the control loop
 	grown                 grown
-	places                places
+	inTime                inTime
 	shaper                shaper
 	sender                sender
 	pulser                pulser
@@ -89,6 +89,7 @@ func NewBuiltIn(s Settings, layout signal.Layout, seed uint64) (*BuiltIn, error)
 	if b.has(oversteerPair) {
 		b.oversteer = b.oversteer.frontRearExchanged()
 	}
+	b.seedOutputs()
 	if err := b.wire(layout); err != nil {
 		return nil, err
 	}
@@ -111,6 +112,9 @@ func (b *BuiltIn) wire(layout signal.Layout) error {
 	least, most := int64(s.PulseLeast/signal.Microsecond), int64(s.PulseMost/signal.Microsecond)
 	b.steer = pulseInput{least: least, most: most}
 	b.throttle, b.gain = b.steer, b.steer
+	if b.has(shortPulseBelieved) {
+		b.steer.least = 0
+	}
 	if s.Bus.Line == "" {
 		b.steer.idle = idle("steer", pin{unit: steerUnit})
 		b.throttle.idle = idle("throttle", pin{unit: throttleUnit})
@@ -177,7 +181,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.filtered = 0
 	b.command = [4]float64{}
 	b.grown = grown{}
-	b.places = places{}
+	b.inTime = inTime{powered: at}
 	b.shaper = shaper{}
 	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
 	b.turning = turning{planned: b.loopAt}
@@ -234,6 +238,10 @@ func (b *BuiltIn) timers(until signal.Time, out []signal.Edge) []signal.Edge {
 	for b.next <= until {
 		now := b.next
 		if now == b.loopAt {
+			if b.resets(now) {
+				b.powerUp(now + bootsFor)
+				continue
+			}
 			b.control(now)
 			b.turned(now)
 			if b.settings.Shaping.FramePerLoop {
@@ -242,7 +250,7 @@ func (b *BuiltIn) timers(until signal.Time, out []signal.Edge) []signal.Edge {
 		}
 		out = b.pulser.advance(now, b.clock, out)
 		if now == b.pulser.frameAt {
-			if !b.silent() {
+			if !b.silent() && !b.paused(now) {
 				b.pulser.frame(b.shaper.thin(&b.settings.Shaping, b.sender.waves(b.sent(now))))
 			}
 			b.pulser.frameAt = b.nextFrame(now)
@@ -260,7 +268,7 @@ func (b *BuiltIn) turned(now signal.Time) {
 		s.Timing.Turned(b.clock.bench(now))
 	}
 	period := s.LoopPeriod
-	if b.has(slowLoop) || b.has(slowLoopFast) && b.places.speed > 6 {
+	if b.has(slowLoop) {
 		period *= 2
 	}
 	b.loopAt = b.turning.after(s, period, &b.random)

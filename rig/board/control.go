@@ -8,28 +8,31 @@ import (
 
 // control is one turn of the control loop.
 func (b *BuiltIn) control(now signal.Time) {
+	if b.stands(now) {
+		return
+	}
 	b.serial.advance(now, b.parser)
 	if b.settings.Bus.Line != "" {
 		b.bus.advance(now, &b.channels)
 	}
 	speeds := b.readSpeeds(now)
 	x := b.read(speeds)
-	b.misread(&x)
+	b.mistimed(now, &x)
 	drive, shift := b.supervise(now, speeds, &x)
+	shift = b.outlived(now, &x, shift)
 	if !drive {
-		b.command = b.shaper.keep(now, [4]float64{})
+		b.command = b.shaper.keep(now, b.kicked(now, [4]float64{}))
 		return
 	}
 	var who signs
 	var amount float64
 	if shift {
 		who, amount = b.shift(&x)
-		who, amount = b.misplaced(&x, who, amount)
 	}
 	if amount == 0 {
 		b.grown = grown{}
 	}
-	b.command = b.shaper.commands(&b.settings.Shaping, b.settings.LoopPeriod, now, b.apply(&x, who, amount))
+	b.command = b.shaper.commands(&b.settings.Shaping, b.settings.LoopPeriod, now, b.kicked(now, b.apply(&x, who, amount)))
 }
 
 // readSpeeds returns the four wheel speeds in m/s.
@@ -48,7 +51,6 @@ func (b *BuiltIn) readSpeeds(now signal.Time) (speeds [4]float64) {
 	if b.has(encoderDead) {
 		speeds[rearLeft] = 0
 	}
-	b.miscounted(&speeds)
 	return speeds
 }
 

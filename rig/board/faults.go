@@ -14,10 +14,10 @@ type Fault struct {
 	Key      string // the policy key that makes it a fault, "cap"
 }
 
-// fault is one seeded fault: an index into seeded, and behind that into seededAtPlaces.
+// fault is one seeded fault: an index into seeded, and behind that into seededInTime.
 type fault uint8
 
-// The seeded faults that show wherever the car is driven.
+// The seeded faults that show wherever and whenever the car is driven.
 const (
 	checksumUnchecked fault = iota
 	coarseCommand
@@ -90,7 +90,7 @@ var seeded = [...]Fault{
 // Faults returns the seeded faults of the built-in controller by name. The
 // slice is the caller's.
 func Faults() []Fault {
-	all := slices.Concat(seeded[:], seededAtPlaces[:])
+	all := slices.Concat(seeded[:], seededInTime[:])
 	slices.SortFunc(all, func(a, b Fault) int { return cmp.Compare(a.Name, b.Name) })
 	return all
 }
@@ -98,7 +98,7 @@ func Faults() []Fault {
 // WithFault returns s with the seeded fault of that name switched on, beside
 // those already on. An unknown name is an error that lists the nearest ones.
 func WithFault(s Settings, name string) (Settings, error) {
-	i := slices.IndexFunc(slices.Concat(seeded[:], seededAtPlaces[:]), func(f Fault) bool { return f.Name == name })
+	i := slices.IndexFunc(slices.Concat(seeded[:], seededInTime[:]), func(f Fault) bool { return f.Name == name })
 	if i < 0 {
 		return s, fmt.Errorf("seeded fault %q is unknown; nearest are %s", name, strings.Join(nearest(name, 3), ", "))
 	}

@@ -168,8 +168,8 @@ func TestEndingsOfOtherSchools(t *testing.T) {
 		{"yaw, ignored", ends(board.YawLost, board.ThenIgnored), func(w *world) { w.yawLost = true }, shifted},
 		{"yaw frozen, idle", ends(board.YawFrozen, board.ThenIdle), func(w *world) { w.noise = 0 }, idle},
 		{"yaw frozen, ignored", ends(board.YawFrozen, board.ThenIgnored), func(w *world) { w.noise = 0 }, shifted},
-		{"sequence, nobody looks", nil, func(w *world) { w.corrupt = sameCount }, shifted},
-		{"sequence, no shift", func(s *board.Settings) { s.SequenceTimeout = 60 * ms }, func(w *world) { w.corrupt = sameCount }, none},
+		{"sequence, nobody looks", func(s *board.Settings) { s.SequenceTimeout = 0 }, func(w *world) { w.corrupt = sameCount }, shifted},
+		{"sequence, no shift", nil, func(w *world) { w.corrupt = sameCount }, none},
 		{"encoder, idle", ends(board.EncoderLost, board.ThenIdle), func(w *world) { w.encoderLost[fl] = true }, idle},
 		{"the receiver, idle", func(s *board.Settings) { s.ReceiverTimeout = 100 * ms }, gone, idle},
 	} {

@@ -86,5 +86,6 @@ func (b *BuiltIn) lost(now signal.Time, encoders bool) (lost [Losses]bool) {
 	lost[YawLost] = !b.yaw.fresh(now, s.YawTimeout) && !b.has(yawHeld)
 	lost[YawFrozen] = b.yaw.frozen(s.YawFrozen) && !b.has(frozenBelieved)
 	lost[SequenceFrozen] = s.SequenceTimeout > 0 && b.yaw.counterStands(s.SequenceTimeout)
+	b.mistaken(now, &lost)
 	return lost
 }

@@ -17,6 +17,7 @@ type yawSensor struct {
 	raw     int32       // of the last good frame
 	changed signal.Time // when raw last changed
 	count   uint64      // of the last good frame, as its sequence counter has it
+	counts  bool        // good frames have one
 	counted signal.Time // when it last changed
 }
 
@@ -44,11 +45,12 @@ func (y *yawSensor) sequence(count uint64, at signal.Time) {
 	if !y.goesOn(at) || count != y.count {
 		y.count, y.counted = count, at
 	}
+	y.counts = true
 }
 
 // counterStands reports whether frames have gone on for limit with the same count.
 func (y *yawSensor) counterStands(limit signal.Time) bool {
-	return y.seen && y.at-y.counted >= limit
+	return y.seen && y.counts && y.at-y.counted >= limit
 }
 
 // fresh reports whether the last good frame is at most limit old.

@@ -1,7 +1,6 @@
 package file
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"path"
@@ -35,7 +34,7 @@ func columnKey(name, doc string, q language.Quantity, required bool) language.Ke
 
 // What a dynamometer's file may be at most.
 const (
-	MostDynamometerBytes = 4 << 20
+	mostDynamometerBytes = 4 << 20
 	mostDynamometerRows  = 20_000
 	// sameLevel is how far commands of one level may differ from row to row.
 	sameLevel = 0.0025
@@ -71,14 +70,13 @@ func (r *reader) dynamometer(d *Stand, v *language.Mapping, read func(string) ([
 	}
 	data, err := read(name)
 	if err != nil {
-		why, remedy := unread(err, name)
-		r.Report(at, fmt.Sprintf("the file %s cannot be read: %s", language.Brief(written), why), cmp.Or(remedy, "give a CSV file beside the stand file"))
+		r.Report(at, fmt.Sprintf("the file %s cannot be read: %s", language.Brief(written), language.Brief(strings.Join(strings.Fields(err.Error()), " "))), "give a CSV file beside the stand file")
 		return
 	}
 	y := &dynamometerReader{logReader: logReader{source: language.Source{Path: name, Data: data}}}
 	c := &Dynamometer{Path: written, Source: y.source}
-	if size := len(data); size > MostDynamometerBytes {
-		y.at(1, 0, "", fmt.Sprintf("the file has %d bytes, more than %d", size, MostDynamometerBytes), "average the readings of each level into one row")
+	if size := len(data); size > mostDynamometerBytes {
+		y.at(1, 0, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostDynamometerBytes), "average the readings of each level into one row")
 	} else if y.text() && y.names(v) {
 		y.read()
 		y.conditions(d.Held)
