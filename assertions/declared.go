@@ -17,6 +17,7 @@ type declared struct {
 	perhaps, surely [4]bool    // the motor comes to its cap, its floor or an end of the range
 	past            [4]bool    // its shift would surely take it past that, wherever it then stands
 	allowed         Limit      // from the floor to the cap, where they hold
+	ends            Limit      // from the floor to the cap, where they may hold
 	branch          law.Branch
 	open            law.Reasons // why a shift may be there or not
 	missing         string      // what the law cannot say anything without
@@ -65,6 +66,7 @@ func (b *branch) declaredFrom(s *Step, at [4]float64, ask asksLaw) declared {
 		}
 		if k == 0 {
 			d.allowed, d.branch = a.Allowed, a.Branch
+			d.ends = between(a.Lowest.High, a.Highest.Low)
 		}
 		d.open |= a.Open
 		if a.Branch != d.branch {

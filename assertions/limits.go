@@ -77,7 +77,12 @@ func (b *branch) spins() bool {
 // declared.
 func (b *branch) roomUndeclared() bool {
 	ends := b.ends()
-	return b.s.Throttle+sizeUndeclared <= ends.High && b.s.Throttle-sizeUndeclared >= ends.Low
+	for _, u := range b.e.unshiftedAt(b.s.Throttle) {
+		if u.High+sizeUndeclared > ends.High || u.Low-sizeUndeclared < ends.Low {
+			return false
+		}
+	}
+	return true
 }
 
 // atTheLimit asks of a step in which the declared size would take a motor past its end

@@ -228,6 +228,26 @@ func TestTheMeasuredCurve(t *testing.T) {
 	assert.False(t, ok, "the levels do not rise")
 }
 
+// Where the four together stand at the cap of their sum, each may be meant to stand beyond: one that has another lowered
+// beside it does.
+func TestACurveMeasuredAtTheCapOfTheSumSaysNothingAbove(t *testing.T) {
+	p := linePolicy("throttle_curve")
+	p.SumCap = new(3.3)
+	e := played(p, func(f *firmware) {
+		f.null = func(x float64, _ *rand.Rand) ([4]float64, bool) {
+			x = min(x, 3.3/4)
+			return [4]float64{x, x, x, x}, true
+		}
+	}, append(slices.Clone(lineCases["throttle_curve"]), throttleAt("100", 1))...)
+	c, ok := assertions.MeasureCurve(e)
+	require.True(t, ok)
+	assert.InDelta(t, 0.5, c.At(0.5)[0].High, 0.03, "below it what was commanded is known")
+	for _, m := range c.At(1) {
+		assert.GreaterOrEqual(t, m.High, 1.0)
+		assert.InDelta(t, 3.3/4, m.Low, 0.07)
+	}
+}
+
 // With the wheels as straight as the angle from which on a cap holds, it may come and go, and what is commanded above it
 // tells no more than that.
 func TestACapThatMayHoldOrNotLeavesTheCurveKnownBelow(t *testing.T) {

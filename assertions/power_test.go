@@ -2,6 +2,8 @@ package assertions_test
 
 import (
 	"math"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -177,6 +179,41 @@ func TestASumWithJustEnoughRoomIsJudged(t *testing.T) {
 		r := byName(t, assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e), "understeer: sum kept")
 		assert.Equal(t, want, r.Verdict, "%+v", r)
 	}
+}
+
+// Where no size of the shift is declared, any motor may come to its end, and does so in a board that its owner calls right: then
+// the sum need not be kept. One that stands nowhere near has nothing to excuse it.
+func TestASumOfWhichNoSizeIsDeclared(t *testing.T) {
+	sumIn := func(m [4]float64, change func(*law.Policy)) []assertions.Result {
+		p := policy()
+		p.ShiftAt, p.Straight = nil, &law.Straight{}
+		if change != nil {
+			change(p)
+		}
+		board := func(s assertions.Step, p *law.Policy) [4]float64 {
+			if s.Baseline {
+				return equal(s, p)
+			}
+			return m
+		}
+		e := bench{board: board, policy: p, spread: 0.0005}.play(asked["understeer"]...)
+		results := assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e)
+		planned(t, assertions.PolicyBranch{Of: "understeer"}, e, results)
+		return slices.DeleteFunc(results, func(r assertions.Result) bool { return !strings.Contains(r.Name, "sum kept") })
+	}
+	kept, capped, changed := [4]float64{0.1, 0.4, 0.4, 0.7}, [4]float64{0, 0.4, 0.4, 0.9}, [4]float64{0.1, 0.4, 0.4, 0.6}
+	for want, m := range map[assertions.Verdict][][4]float64{assertions.Pass: {kept, capped}, assertions.Fail: {changed}} {
+		for _, m := range m {
+			results := sumIn(m, nil)
+			require.Len(t, results, 1)
+			assert.Equal(t, want, results[0].Verdict, "%v: %+v", m, results)
+			assert.Equal(t, "understeer: sum kept, unless a motor stands at its limit", results[0].Name)
+		}
+	}
+	assert.Empty(t, sumIn(kept, func(p *law.Policy) { p.AtTheFloor = law.LimitPartnerOnly }), "one that is limited may stay where it is")
+	assert.Empty(t, sumIn(kept, func(p *law.Policy) { p.AtTheLimit = 0 }))
+	assert.Empty(t, sumIn(kept, func(p *law.Policy) { p.Cap = nil }), "the firmware may have one all the same")
+	assert.Empty(t, sumIn(kept, func(p *law.Policy) { p.Floor = nil }))
 }
 
 // What a board of another school does in reverse is what its policy says.

@@ -3,6 +3,7 @@ package assertions
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
@@ -39,8 +40,8 @@ func (v *view) moved(b *branch, name string, m side) Result {
 	}
 	est := v.shift(w)
 	if !room {
-		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it no room to be %s: the case counts on the throttle of %s; move that, or declare the throttle_curve",
-			called(m.corner, w), share(v.from[w]), m.is, share(b.s.Throttle)))
+		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it no room to be %s: %s",
+			called(m.corner, w), share(v.from[w]), m.is, b.countsOnThrottle()))
 	}
 	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and %s",
@@ -107,17 +108,24 @@ func (v *view) ending(w plant.Wheel) string {
 	return ", and no less than " + share(v.allowed.Low) + " may be commanded"
 }
 
-// sumOf asks whether the sum of the four commands is that of the baseline.
+// countsOnThrottle says what to do where motors stand otherwise than the throttle tells.
+func (b *branch) countsOnThrottle() string {
+	text := fmt.Sprintf("the case counts on the throttle of %s; move that", share(b.s.Throttle))
+	if !b.e.curveKnown() {
+		text += ", or declare the throttle_curve as none or calibrated"
+	}
+	return text
+}
+
+// sumOf asks whether the sum of the four commands is that of the baseline. Where no bound of the shift is declared, no throttle
+// leaves surely enough room for it, and a motor that stands at its end is one of the ways to keep the policy.
 func (b *branch) sumOf(v *view) ask {
 	name := b.name("sum kept")
+	if !b.bounded() {
+		name = b.name("sum kept, unless a motor stands at its limit")
+	}
 	return asking(name, func(b *branch) Result {
 		v := v.of(b)
-		at, limited := v.limited(sized(b.p), b.e.deadShift())
-		open := unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it too little room for the shift, so that the sum need not be kept: the case counts on the throttle of %s; move that, or declare the throttle_curve",
-			at, share(v.from[at]), share(b.s.Throttle)))
-		if limited && (!sized(b.p) || v.surely[at]) {
-			return open
-		}
 		coarse := b.resolutionOf()
 		if b.p.Resolution == nil {
 			coarse = coarseUndeclared
@@ -125,15 +133,24 @@ func (b *branch) sumOf(v *view) ask {
 		// By the law each of the four commands may be off by so much, as by a throttle that is read in such steps.
 		within := b.e.deadShift() + 4*max(coarse, b.e.CommandStep)
 		kept := b.e.sumKept(name, measure.Within(0, within), b.s, b.base)
-		if !limited || kept.Verdict == Pass {
+		if !b.bounded() {
+			if kept.Verdict != Pass && v.standsAtEnd(b.e.deadShift()) {
+				return b.e.sumKept(name, between(math.Inf(-1), math.Inf(1)), b.s, b.base)
+			}
+			return kept
+		}
+		at, limited := v.limited()
+		if !limited || kept.Verdict == Pass && !v.surely[at] {
 			return kept
 		}
 		// One motor may come to an end of its range and may not: what is beyond all that this allows is none of its doing.
-		may := v.cutSum()
-		if beyond := b.e.sumKept(name, between(may.Low-within, may.High+within), b.s, b.base); beyond.Verdict == Fail {
-			return beyond
+		if may := v.cutSum(); !v.surely[at] {
+			if beyond := b.e.sumKept(name, between(may.Low-within, may.High+within), b.s, b.base); beyond.Verdict == Fail {
+				return beyond
+			}
 		}
-		return open
+		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it too little room for the shift, so that the sum need not be kept: %s",
+			at, share(v.from[at]), b.countsOnThrottle()))
 	}).of("sum")
 }
 
@@ -150,18 +167,22 @@ func (v *view) cutSum() (by Limit) {
 // practice, no source: a throttle pulse is read in us, of which it has some 500 to 1000.
 const coarseUndeclared = 0.002
 
-// limited returns a motor that may come to an end of its range, first one that surely does: by the declared size, and
-// where there is none by where it stands.
-func (v *view) limited(sized bool, t float64) (at plant.Wheel, limited bool) {
+// limited returns a motor that by the declared bound of the shift may come to an end of its range, first one that surely
+// does.
+func (v *view) limited() (at plant.Wheel, limited bool) {
 	for _, w := range plant.Wheels {
-		stands := v.now[w].Value
-		if sized && v.perhaps[w] || !sized && (stands >= v.allowed.High-t || stands <= v.allowed.Low+t) {
+		if v.perhaps[w] {
 			if at, limited = w, true; v.surely[w] {
 				return at, true
 			}
 		}
 	}
 	return at, limited
+}
+
+// standsAtEnd says whether some motor stands within t of an end of its range, or beyond.
+func (v *view) standsAtEnd(t float64) bool {
+	return slices.ContainsFunc(v.now[:], func(now measure.Estimate) bool { return now.Value >= v.ends.High-t || now.Value <= v.ends.Low+t })
 }
 
 // moving lists the motors that a branch of the split moves, none where s is nil.

@@ -174,13 +174,18 @@ func (b *branch) mayStayAtLimit(is Sense) bool {
 	return is != Unchanged && (word == 0 || word == law.LimitPartnerOnly)
 }
 
+// bounded says whether the policy declares how far a shift may go.
+func (b *branch) bounded() bool { return sized(b.p) || b.p.ShiftAt != nil && b.p.ShiftAt.Most > 0 }
+
 // sumKept says whether the sum is surely kept in the step: no motor comes to its end, as far as is declared how far one
-// may go.
+// may go. Where that is not, any may: then the policy has to say where the ends are and that a motor goes up to them, for
+// one that is not moved at all there stands nowhere near, and the sum is not kept.
 func (b *branch) sumKept(d *declared) bool {
-	if at := b.p.ShiftAt; sized(b.p) || at != nil && at.Most > 0 {
+	if b.bounded() {
 		return d.perhaps == [4]bool{}
 	}
-	return b.roomUndeclared()
+	return b.p.Cap != nil && b.p.Floor != nil && !b.mayStayAtLimit(Raised) && !b.mayStayAtLimit(Lowered) &&
+		b.e.mayCut(b.s) == [4]bool{} && b.e.mayCut(b.base) == [4]bool{} && b.roomUndeclared()
 }
 
 const (

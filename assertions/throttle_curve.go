@@ -114,6 +114,19 @@ func (e *Evidence) perhapsCapped(l *law.Law, w plant.Wheel, s *Step) bool {
 	return true
 }
 
+// perhapsSummed says whether four motors that stand somewhere in these may be cut for what they come to together.
+func (e *Evidence) perhapsSummed(level *[4]Limit) bool {
+	most := e.policy().SumCap
+	if most == nil {
+		return false
+	}
+	sum := 0.0
+	for _, x := range level {
+		sum += x.High
+	}
+	return sum >= *most-4*e.offBy()
+}
+
 // offBy returns by how much a command may be off by the policy: its resolution, at least one step.
 func (e *Evidence) offBy() float64 {
 	if r := e.policy().Resolution; r != nil {
@@ -124,12 +137,14 @@ func (e *Evidence) offBy() float64 {
 
 // MeasureCurve returns what the motors are commanded with no shift over the throttle, as the steps of a case tell
 // that each hold one with nothing shifted. Between two of them it is as straight as their neighbours say. Where a
-// motor stands at its cap or its floor it may be meant to stand beyond. Below the lowest throttle that was
-// held anything may be commanded. ok is false where a level could not be read.
+// motor stands at its cap or its floor it may be meant to stand beyond, and so may all where the four together stand at the
+// cap of their sum. Below the lowest throttle that was held anything may be commanded. ok is false where a level could not
+// be read.
 func MeasureCurve(e *Evidence) (c *law.Curve, ok bool) {
 	c = &law.Curve{}
 	l, lowest, near := e.law(), e.Lowest, e.offBy()
 	var highest, least []float64 // from where on a motor may stand at its cap, or its floor
+	var summed []bool            // the four may be cut for what they come to together
 	for i := range e.Steps {
 		s := &e.Steps[i]
 		if n := len(c.Throttle); n > 0 && !(s.Throttle > c.Throttle[n-1]) {
@@ -153,6 +168,7 @@ func MeasureCurve(e *Evidence) (c *law.Curve, ok bool) {
 		}
 		c.Throttle, c.Motors = append(c.Throttle, s.Throttle), append(c.Motors, level)
 		highest, least = append(highest, a.Highest.Low-near), append(least, a.Lowest.High+near)
+		summed = append(summed, e.perhapsSummed(&level))
 	}
 	if len(c.Throttle) < fewestLevels {
 		return nil, false
@@ -161,7 +177,7 @@ func MeasureCurve(e *Evidence) (c *law.Curve, ok bool) {
 	for k := range c.Motors {
 		for w := range c.Motors[k] {
 			x := &c.Motors[k][w]
-			if x.High >= highest[k] {
+			if x.High >= highest[k] || summed[k] {
 				x.High = 1
 			}
 			if x.Low <= least[k] && least[k] > lowest+near {

@@ -122,7 +122,7 @@ func readStand(c *cobra.Command, args []string) (*file.Stand, []record.Input, er
 		}
 		source = language.Source{Path: args[0], Data: data}
 	}
-	stand, err := file.ParseStand(source, func(path string) ([]byte, error) { return inputs.Read(filepath.FromSlash(path)) })
+	stand, err := file.ParseStand(source, func(path string) ([]byte, error) { return inputs.ReadMeasured(filepath.FromSlash(path)) })
 	if err != nil {
 		return nil, nil, err
 	}

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"time"
@@ -120,7 +119,7 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 		if err := onlyParts(c); err != nil {
 			return err
 		}
-		whole, err := campaign.JoinFaults(args, os.ReadFile)
+		whole, err := campaign.JoinFaults(args, inputsOf(c.Context()).ReadLog)
 		if err == nil {
 			err = f.show(c, shownFaults{whole, whole.Outcome, 0, func(s *screen) { printFaults(s, whole) }}, "")
 		}
@@ -179,7 +178,7 @@ func (f *faultsFlags) play(ctx context.Context, names []string, progress func(ca
 	}
 	own := language.Source{Path: f.file}
 	if f.file != "" {
-		if own.Data, err = os.ReadFile(f.file); err != nil {
+		if own.Data, err = inputsOf(ctx).Read(f.file); err != nil {
 			return shownFaults{}, fmt.Errorf("--faults-file: %w", err)
 		}
 	}

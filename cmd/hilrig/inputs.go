@@ -14,6 +14,7 @@ import (
 	"hilrig/suites/demo"
 	"hilrig/suites/language"
 	"hilrig/suites/live"
+	"hilrig/suites/record"
 	"hilrig/suites/standard"
 )
 
@@ -82,14 +83,14 @@ func (f *inputFlags) load(c *cobra.Command, names []string) (*suites.Setup, erro
 // files returns what the flags and names say, read and not looked into.
 func (f *inputFlags) files(names []string) (suites.Files, error) {
 	if f.inputs == nil {
-		f.inputs = live.NewInputs(os.ReadFile)
+		f.inputs = live.NewInputs(record.ReadRegular)
 	}
 	own := demo.Of(f.board)
 	files := suites.Files{
 		Car:   language.Source{Path: own.CarPath, Data: own.Car},
 		Bench: language.Source{Path: own.BenchPath, Data: own.Bench},
 		Board: f.board, Command: f.command.named(), Seed: f.seed, Host: thisPi(),
-		Read: demo.LogReader(f.inputs.Read, slices.ContainsFunc(names, isOwn)),
+		Read: demo.LogReader(f.inputs.ReadLog, slices.ContainsFunc(names, isOwn)),
 	}
 	for _, named := range []struct {
 		flag, path string

@@ -3,13 +3,13 @@
 package main
 
 import (
-	"os"
 	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites/live"
+	"hilrig/suites/record"
 )
 
 const killStandPath = "testdata/kill/stand.yaml"
@@ -19,7 +19,7 @@ const killStandPath = "testdata/kill/stand.yaml"
 // ways: what differs from a run of a board is what is played.
 func TestEveryEndOfARunOfAStandIsSafe(t *testing.T) {
 	onlyInQuiet(t)
-	s, err := standAt(live.NewInputs(os.ReadFile), killStandPath)
+	s, err := standAt(live.NewInputs(record.ReadRegular), killStandPath)
 	require.NoError(t, err)
 	bench := killBenchOf(t, live.OfStand(s), "esc", killStandPath)
 	ends, stops := killKinds, standstills

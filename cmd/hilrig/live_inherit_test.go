@@ -40,14 +40,14 @@ func TestAWorkerReadsNoFileOfItsOwn(t *testing.T) {
 
 // A log that a suite replays is among what is handed down.
 func TestTheWorkerGetsTheLogsThatAreReplayed(t *testing.T) {
-	inputs := live.NewInputs(func(path string) ([]byte, error) { return []byte(path), nil })
-	_, err := demo.LogReader(inputs.Read, true)(demo.LogPath)
+	inputs := live.NewInputs(func(path string, _ int64) ([]byte, error) { return []byte(path), nil })
+	_, err := demo.LogReader(inputs.ReadLog, true)(demo.LogPath)
 	require.NoError(t, err)
 	var pipe bytes.Buffer
 	require.NoError(t, inputs.Give(&pipe))
 	handed, err := live.ReadInputs(&pipe)
 	require.NoError(t, err)
-	data, err := demo.LogReader(handed.Read, true)(demo.LogPath)
+	data, err := demo.LogReader(handed.ReadLog, true)(demo.LogPath)
 	require.NoError(t, err)
 	assert.Equal(t, demo.LogPath, string(data))
 }

@@ -7,6 +7,7 @@ import (
 
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
+	"hilrig/suites/record"
 )
 
 // workerKey is the key under which a context has the worker that this process is.
@@ -64,5 +65,5 @@ func inputsOf(ctx context.Context) *live.Inputs {
 	if inputs, ok := ctx.Value(inputsKey{}).(*live.Inputs); ok {
 		return inputs
 	}
-	return live.NewInputs(os.ReadFile)
+	return live.NewInputs(record.ReadRegular)
 }

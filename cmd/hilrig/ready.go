@@ -166,9 +166,9 @@ func (f *readyFlags) subject(c *cobra.Command, names []string) (*suites.Setup, *
 func standAt(inputs *live.Inputs, path string) (*file.Stand, error) {
 	data, err := inputs.Read(path)
 	if err != nil {
-		return nil, err
+		return nil, fmt.Errorf("--stand: %w", err)
 	}
-	return file.ParseStand(language.Source{Path: path, Data: data}, func(named string) ([]byte, error) { return inputs.Read(filepath.FromSlash(named)) })
+	return file.ParseStand(language.Source{Path: path, Data: data}, func(named string) ([]byte, error) { return inputs.ReadMeasured(filepath.FromSlash(named)) })
 }
 
 // at tries what there is at a place: where that is this machine's pins, the machine before them.

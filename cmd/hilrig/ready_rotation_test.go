@@ -32,7 +32,7 @@ func rotatingWith(t *testing.T, answers string) (*readiness, *bytes.Buffer) {
 	r.Passed = interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
 	r.spotter, r.terminal = r.Person.(*person), true
 	r.turning = func() (supervisor.Parts, error) { return supervisor.Parts{}, nil }
-	r.inputs = live.NewInputs(func(string) ([]byte, error) { return []byte("as it was read"), nil })
+	r.inputs = live.NewInputs(func(string, int64) ([]byte, error) { return []byte("as it was read"), nil })
 	_, err := r.inputs.Read("bench.yaml")
 	require.NoError(t, err)
 	return r, out

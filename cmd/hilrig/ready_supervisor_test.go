@@ -2,7 +2,6 @@ package main
 
 import (
 	"errors"
-	"os"
 	"path/filepath"
 	"strings"
 	"testing"
@@ -13,6 +12,7 @@ import (
 	"hilrig/rig/interlock"
 	"hilrig/rig/raspberry/supervisor"
 	"hilrig/suites/live"
+	"hilrig/suites/record"
 )
 
 // What the worker found counts, as far as it got; after a trip nothing of the interlock has
@@ -50,7 +50,7 @@ func TestWhatTheWorkerFoundCounts(t *testing.T) {
 		for _, rehearsal := range []bool{false, true} {
 			t.Run(tt.name, func(t *testing.T) {
 				r, _, c, out := trying(t, interlock.SignalsOnly, "")
-				r.inputs = live.NewInputs(os.ReadFile)
+				r.inputs = live.NewInputs(record.ReadRegular)
 				r.turning = func() (supervisor.Parts, error) { return supervisor.Parts{}, nil }
 				var noted []interlock.Parts
 				var path string
@@ -92,7 +92,7 @@ func TestWhatTheWorkerFoundCounts(t *testing.T) {
 // With nobody there relay and heartbeat are not moved by anybody.
 func TestNobodyThereMeansNoProof(t *testing.T) {
 	r, _, c, _ := trying(t, interlock.SignalsOnly, "")
-	r.Person, r.inputs = nil, live.NewInputs(os.ReadFile)
+	r.Person, r.inputs = nil, live.NewInputs(record.ReadRegular)
 	r.turning = func() (supervisor.Parts, error) { return supervisor.Parts{}, nil }
 	r.supervised = func(s supervisor.Settings) (supervisor.Ending, error) {
 		assert.True(t, s.Untested)

@@ -25,6 +25,7 @@ import (
 	"hilrig/rig/raspberry/supervisor"
 	line "hilrig/rig/signal"
 	"hilrig/suites/live"
+	"hilrig/suites/record"
 )
 
 // onlyRotation is the variable that has a program of these tests go through no more than
@@ -50,7 +51,7 @@ func rotateOnly(path string) int {
 		panic(err)
 	}
 	r := &readiness{screen: screenOn(os.Stdout), Readiness: live.Readiness{Of: live.OfBench(b), Tried: live.Tried{Passed: interlock.Parts{Stop: true, Relay: true, Heartbeat: true}}}}
-	r.inputs = live.NewInputs(os.ReadFile)
+	r.inputs = live.NewInputs(record.ReadRegular)
 	if _, err := r.inputs.Read(os.Args[4]); err != nil {
 		panic(err)
 	}

@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"os"
 	"runtime"
 	"time"
 
@@ -201,12 +200,15 @@ func (f *runFlags) end(c *cobra.Command, r *record.Result, e ending) {
 	printClosing(out, r, e)
 }
 
+// mostFirmware is how many bytes a firmware may have: far more than a controller board holds.
+const mostFirmware = 1 << 28
+
 // digestOf returns the SHA-256 of a file in hex; empty where none is named.
 func digestOf(path string) (string, error) {
 	if path == "" {
 		return "", nil
 	}
-	data, err := os.ReadFile(path)
+	data, err := record.ReadRegular(path, mostFirmware)
 	if err != nil {
 		return "", fmt.Errorf("--firmware: %w", err)
 	}

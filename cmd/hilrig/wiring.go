@@ -3,13 +3,11 @@ package main
 import (
 	"fmt"
 	"io"
-	"os"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/suites/file"
-	"hilrig/suites/language"
 	"hilrig/suites/live"
 	"hilrig/suites/report"
 )
@@ -69,11 +67,7 @@ func wiring(c *cobra.Command, path, svg string) error {
 
 // wiringOfStand writes the same of a stand.
 func wiringOfStand(c *cobra.Command, path, svg string) error {
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return fmt.Errorf("--stand: %w", err)
-	}
-	s, err := file.ParseStand(language.Source{Path: path, Data: data}, os.ReadFile)
+	s, err := standAt(inputsOf(c.Context()), path)
 	if err != nil {
 		return err
 	}

@@ -29,6 +29,7 @@ type BuiltIn struct {
 	filtered              float64    // rad/s, seeded fault slow_filter
 	command               [4]float64 // shares of range, by the control loop
 	grown                 grown
+	places                places
 	inTime                inTime
 	shaper                shaper
 	sender                sender
@@ -181,6 +182,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.filtered = 0
 	b.command = [4]float64{}
 	b.grown = grown{}
+	b.places = places{}
 	b.inTime = inTime{powered: at}
 	b.shaper = shaper{}
 	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
@@ -268,7 +270,7 @@ func (b *BuiltIn) turned(now signal.Time) {
 		s.Timing.Turned(b.clock.bench(now))
 	}
 	period := s.LoopPeriod
-	if b.has(slowLoop) {
+	if b.has(slowLoop) || b.has(slowLoopFast) && b.places.speed > 6 {
 		period *= 2
 	}
 	b.loopAt = b.turning.after(s, period, &b.random)

@@ -17,6 +17,7 @@ func (b *BuiltIn) control(now signal.Time) {
 	}
 	speeds := b.readSpeeds(now)
 	x := b.read(speeds)
+	b.misread(&x)
 	b.mistimed(now, &x)
 	drive, shift := b.supervise(now, speeds, &x)
 	shift = b.outlived(now, &x, shift)
@@ -28,6 +29,7 @@ func (b *BuiltIn) control(now signal.Time) {
 	var amount float64
 	if shift {
 		who, amount = b.shift(&x)
+		who, amount = b.misplaced(&x, who, amount)
 	}
 	if amount == 0 {
 		b.grown = grown{}
@@ -51,6 +53,7 @@ func (b *BuiltIn) readSpeeds(now signal.Time) (speeds [4]float64) {
 	if b.has(encoderDead) {
 		speeds[rearLeft] = 0
 	}
+	b.miscounted(&speeds)
 	return speeds
 }
 

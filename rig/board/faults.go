@@ -14,7 +14,7 @@ type Fault struct {
 	Key      string // the policy key that makes it a fault, "cap"
 }
 
-// fault is one seeded fault: an index into seeded, and behind that into seededInTime.
+// fault is one seeded fault: an index into seeded, and behind that into seededAtPlaces and seededInTime.
 type fault uint8
 
 // The seeded faults that show wherever and whenever the car is driven.
@@ -87,10 +87,13 @@ var seeded = [...]Fault{
 	yawSign:              {"yaw_sign", "The yaw rate is taken with the wrong sign.", "understeer"},
 }
 
+// listed returns all of them in the order of their constants.
+func listed() []Fault { return slices.Concat(seeded[:], seededAtPlaces[:], seededInTime[:]) }
+
 // Faults returns the seeded faults of the built-in controller by name. The
 // slice is the caller's.
 func Faults() []Fault {
-	all := slices.Concat(seeded[:], seededInTime[:])
+	all := listed()
 	slices.SortFunc(all, func(a, b Fault) int { return cmp.Compare(a.Name, b.Name) })
 	return all
 }
@@ -98,7 +101,7 @@ func Faults() []Fault {
 // WithFault returns s with the seeded fault of that name switched on, beside
 // those already on. An unknown name is an error that lists the nearest ones.
 func WithFault(s Settings, name string) (Settings, error) {
-	i := slices.IndexFunc(slices.Concat(seeded[:], seededInTime[:]), func(f Fault) bool { return f.Name == name })
+	i := slices.IndexFunc(listed(), func(f Fault) bool { return f.Name == name })
 	if i < 0 {
 		return s, fmt.Errorf("seeded fault %q is unknown; nearest are %s", name, strings.Join(nearest(name, 3), ", "))
 	}

@@ -9,7 +9,7 @@ import (
 // The seeded faults that show in time: late or for a moment, after a loss, after something that was driven,
 // or once a counter has overflowed.
 const (
-	counterIgnored fault = fault(len(seeded)) + iota
+	counterIgnored fault = fault(len(seeded)+len(seededAtPlaces)) + iota
 	gainLossFull
 	latchedByFull
 	latchedByReverse

@@ -9,7 +9,7 @@ import (
 func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]float64) {
 	s := &b.settings
 	limit, floor := 1.0, s.lowest()
-	if math.Abs(x.steer) > s.CapAbove && !b.has(noCap) {
+	if math.Abs(x.steer) > b.capAbove() && !b.has(noCap) {
 		limit = s.Cap
 	}
 	if x.throttle >= s.Floor {

@@ -108,7 +108,7 @@ func (b branch) frontRearExchanged() branch {
 // shift returns whom to move in this situation, and by what share of range.
 func (b *BuiltIn) shift(x *situation) (who signs, amount float64) {
 	s := &b.settings
-	if math.Abs(x.speed) < s.Standstill && !b.has(noStandstill) {
+	if math.Abs(x.speed) < b.standstill() && !b.has(noStandstill) {
 		return who, 0
 	}
 	back := x.speed < 0

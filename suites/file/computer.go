@@ -68,7 +68,7 @@ func (b *Bench) Limits() (l *pinout.Limits, on string) {
 }
 
 // LintBench returns what is odd about a bench that can be played.
-func LintBench(b *Bench) language.Warnings { return slices.Clone(b.notes) }
+func LintBench(b *Bench) language.Warnings { return slices.Concat(b.notes, b.odd) }
 
 // otherwise says what would do in place of a format that does not fit well.
 func otherwise(l *pinout.Limits, k decode.MotorKind) string {

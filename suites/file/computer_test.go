@@ -81,7 +81,7 @@ func TestTheComputerLimitsTheSerialPins(t *testing.T) {
 		{"an adapter only listens", "Pi 3B+", "/dev/ttyUSB0\n    pin: GPIO4", ""},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			text := strings.NewReplacer("/dev/ttyAMA0", tt.device, "motor_front_left: GPIO5", "motor_front_left: GPIO21").Replace(onPi("computer: "+tt.computer+"\n", ""))
+			text := strings.NewReplacer("/dev/ttyAMA0", tt.device, "motor_front_left: GPIO16", "motor_front_left: GPIO21").Replace(onPi("computer: "+tt.computer+"\n", ""))
 			_, err := file.ParseBench(language.Source{Path: "b.yaml", Data: []byte(text)})
 			if tt.want == "" {
 				assert.NoError(t, err)

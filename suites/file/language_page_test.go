@@ -86,7 +86,7 @@ func heldForms(name string) []language.Form {
 
 // writeLog writes the section of drive logs.
 func writeLog(p *page) {
-	fmt.Fprintf(p, pageText("logs.md"), holeFactor, span(mostLogTime), mostLogBytes>>20)
+	fmt.Fprintf(p, pageText("logs.md"), holeFactor, span(mostLogTime), MostLogBytes>>20)
 	for _, name := range []string{"time", "speed", "steer", "yaw_rate", "throttle", "gain", wheelColumn + corners[0]} {
 		key, _ := logKey(name)
 		var units []string

@@ -19,7 +19,7 @@ import (
 
 // What a drive log may be at most.
 const (
-	mostLogBytes = 50 << 20
+	MostLogBytes = 50 << 20
 	mostLogTime  = 30 * 60 * signal.Second
 	// A hole in time is a gap of more than holeFactor times the median one.
 	holeFactor = 5
@@ -117,8 +117,8 @@ func (r *logReader) line(line int) string {
 
 // text reports a log that no reader should be given.
 func (r *logReader) text() bool {
-	if size := len(r.source.Data); size > mostLogBytes {
-		r.at(1, 0, "", fmt.Sprintf("the drive log has %d bytes, more than %d", size, mostLogBytes), "cut it, or thin out its rows")
+	if size := len(r.source.Data); size > MostLogBytes {
+		r.at(1, 0, "", fmt.Sprintf("the drive log has %d bytes, more than %d", size, MostLogBytes), "cut it, or thin out its rows")
 		return false
 	}
 	data := r.source.Text()

@@ -71,6 +71,8 @@ type Header struct {
 	// Devices are the device files of serial ports by the ports' names.
 	Devices   map[string]string
 	Interlock Interlock
+
+	odd language.Warnings // about the pins
 }
 
 // Interlock is what stands between the rig and a powered motor. Pins are GPIO numbers;

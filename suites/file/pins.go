@@ -63,6 +63,7 @@ type claim struct {
 	node *language.Node // where it is said
 	port string         // the serial port that sends or receives there
 	goes bool           // a high level there means go
+	role signal.Role    // of the line, where it is one of the bench's own
 }
 
 // header reads the pins of lines, ports and interlock, and sees to it that they can be wired
@@ -88,6 +89,11 @@ func (r *reader) header(layout signal.Layout, pins, interlock *language.Mapping,
 	r.shared(claims)
 	for _, c := range claims {
 		r.bootsHigh(c)
+		if c.role == signal.Motor && c.pin < firstPulled {
+			h.odd = append(h.odd, r.Source.Shown(language.Problem{Place: r.PlaceOf(c.node), Value: c.node.Text, Level: language.Warning,
+				Message: fmt.Sprintf("%s is on GPIO%d, which is pulled high from power-up until hilrig starts: without a buffer between, a speed controller on the same line sees that", c.name, c.pin),
+				Remedy:  fmt.Sprintf("use one of GPIO%d to GPIO%d", firstPulled, language.LastPin)}))
+		}
 	}
 	return h
 }
@@ -127,7 +133,11 @@ func (r *reader) linePins(layout signal.Layout, v *language.Mapping) []claim {
 			continue
 		}
 		goes := ok && (layout.Lines[line].Role.Receiver() || layout.Lines[line].Role == signal.ThrottleCommand)
-		claims = append(claims, claim{name: name, pin: int(x.Whole), node: x.Node, goes: goes})
+		c := claim{name: name, pin: int(x.Whole), node: x.Node, goes: goes}
+		if ok {
+			c.role = layout.Lines[line].Role
+		}
+		claims = append(claims, c)
 	}
 	return claims
 }

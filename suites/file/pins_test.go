@@ -16,8 +16,8 @@ const wiredHead = `kind: raspberry
 pins:
   {steer: GPIO23, throttle: GPIO24, gain: GPIO25, reset: GPIO26,
   front_left_a: GPIO9, front_left_b: GPIO10, front_right_a: GPIO11, front_right_b: GPIO12,
-  rear_left_a: GPIO13, rear_left_b: GPIO16, rear_right_a: GPIO18, rear_right_b: GPIO19,
-  motor_front_left: GPIO5, motor_front_right: GPIO6, motor_rear_left: GPIO7, motor_rear_right: GPIO8}
+  rear_left_a: GPIO6, rear_left_b: GPIO7, rear_right_a: GPIO8, rear_right_b: GPIO3,
+  motor_front_left: GPIO16, motor_front_right: GPIO19, motor_rear_left: GPIO13, motor_rear_right: GPIO18}
 interlock: {stop: GPIO17, relay: GPIO22, heartbeat: GPIO27}
 `
 
@@ -45,6 +45,24 @@ func TestABenchOnAPiHasItsPins(t *testing.T) {
 	assert.Equal(t, 15, b.Pins["yaw_serial_request"], "the port receives beside the pin that it sends on")
 	c := newChecker(t, "bench")
 	assert.Empty(t, c.check(value(t, b.Source.Data), c.top, "bench"))
+}
+
+// The command's line leads to the speed controller as well, and a pull-up of the Pi raises it
+// while the board starts.
+func TestAMotorCommandOnAPinThatIsHighAtBootIsOdd(t *testing.T) {
+	for pin, odd := range map[string]bool{"GPIO2": true, "GPIO4": true, "GPIO18": false, "GPIO21": false} {
+		b, err := wired(t, "motor_rear_right: GPIO18", "motor_rear_right: "+pin)
+		require.NoError(t, err)
+		found := file.LintBench(b)
+		if !odd {
+			assert.Empty(t, found, pin)
+			continue
+		}
+		require.Len(t, found, 1)
+		assert.Equal(t, language.Warning, found[0].Level)
+		assert.Contains(t, found[0].Error(), "motor_rear_right is on "+pin+", which is pulled high from power-up")
+		assert.Contains(t, found[0].Error(), "use one of GPIO9 to GPIO27")
+	}
 }
 
 func TestTheDemoBenchIsSimulatedAndHasNoPins(t *testing.T) {

@@ -1,7 +1,10 @@
 package file
 
 import (
+	"cmp"
+	"errors"
 	"fmt"
+	"io/fs"
 	"path"
 	"strings"
 
@@ -52,7 +55,8 @@ func (b *caseBuilder) openLog(x *language.Value, name string) *driveLog {
 	}
 	data, err := b.readLog(name)
 	if err != nil {
-		b.Report(x.Node, fmt.Sprintf("drive log %s cannot be read: %s", language.Brief(x.Word), language.Brief(strings.Join(strings.Fields(err.Error()), " "))), "give a CSV file beside the suite file")
+		why, remedy := unread(err, name)
+		b.Report(x.Node, fmt.Sprintf("drive log %s cannot be read: %s", language.Brief(x.Word), why), cmp.Or(remedy, "give a CSV file beside the suite file"))
 		return nil
 	}
 	log, problems, notes := parseLog(language.Source{Path: name, Data: data})
@@ -64,6 +68,18 @@ func (b *caseBuilder) openLog(x *language.Value, name string) *driveLog {
 	b.logs[name] = log
 	b.played = append(b.played, language.Source{Path: name, Data: data})
 	return log
+}
+
+// unread says why a file that another one names could not be read, and what to do where the error says it.
+func unread(err error, path string) (why, remedy string) {
+	if failed, ok := errors.AsType[*fs.PathError](err); ok {
+		return failed.Err.Error(), ""
+	}
+	why, remedy, _ = strings.Cut(strings.Join(strings.Fields(err.Error()), " "), "; ")
+	if rest, found := strings.CutPrefix(why, path+" "); found {
+		why = "it " + rest
+	}
+	return why, remedy
 }
 
 // replay adds the steps of a drive log to a case: its first row held as the

@@ -1,6 +1,7 @@
 package file
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"path"
@@ -34,7 +35,7 @@ func columnKey(name, doc string, q language.Quantity, required bool) language.Ke
 
 // What a dynamometer's file may be at most.
 const (
-	mostDynamometerBytes = 4 << 20
+	MostDynamometerBytes = 4 << 20
 	mostDynamometerRows  = 20_000
 	// sameLevel is how far commands of one level may differ from row to row.
 	sameLevel = 0.0025
@@ -70,13 +71,14 @@ func (r *reader) dynamometer(d *Stand, v *language.Mapping, read func(string) ([
 	}
 	data, err := read(name)
 	if err != nil {
-		r.Report(at, fmt.Sprintf("the file %s cannot be read: %s", language.Brief(written), language.Brief(strings.Join(strings.Fields(err.Error()), " "))), "give a CSV file beside the stand file")
+		why, remedy := unread(err, name)
+		r.Report(at, fmt.Sprintf("the file %s cannot be read: %s", language.Brief(written), why), cmp.Or(remedy, "give a CSV file beside the stand file"))
 		return
 	}
 	y := &dynamometerReader{logReader: logReader{source: language.Source{Path: name, Data: data}}}
 	c := &Dynamometer{Path: written, Source: y.source}
-	if size := len(data); size > mostDynamometerBytes {
-		y.at(1, 0, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostDynamometerBytes), "average the readings of each level into one row")
+	if size := len(data); size > MostDynamometerBytes {
+		y.at(1, 0, "", fmt.Sprintf("the file has %d bytes, more than %d", size, MostDynamometerBytes), "average the readings of each level into one row")
 	} else if y.text() && y.names(v) {
 		y.read()
 		y.conditions(d.Held)

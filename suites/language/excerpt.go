@@ -44,7 +44,7 @@ func (s Source) Text() []byte {
 
 // Head returns the file cut to the bytes that a file written by hand may have.
 func (s Source) Head() Source {
-	s.Data = s.Data[:min(len(s.Data), mostBytes)]
+	s.Data = s.Data[:min(len(s.Data), MostBytes)]
 	return s
 }
 

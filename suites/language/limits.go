@@ -13,7 +13,7 @@ import (
 // What a file may be at most. They stand far above any file written by hand,
 // and low enough that no file keeps the program busy.
 const (
-	mostBytes  = 1 << 19
+	MostBytes  = 1 << 19 // of a file written by hand
 	mostTokens = 60_000
 	mostDepth  = 24
 	mostNodes  = 100_000 // with aliases counted as if written out
@@ -23,8 +23,8 @@ const (
 // large, that are not text, that indent with tabs, or that nest without end. It
 // returns the tokens, or reports problems.
 func (r *Reader) tokenize() (token.Tokens, bool) {
-	if size := len(r.Source.Data); size > mostBytes {
-		r.reportAt(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", size, mostBytes), "give a file written by hand; recorded data do not belong here")
+	if size := len(r.Source.Data); size > MostBytes {
+		r.reportAt(1, 1, "", fmt.Sprintf("the file has %d bytes, more than %d", size, MostBytes), "give a file written by hand; recorded data do not belong here")
 		return nil, false
 	}
 	data := r.Source.Text()

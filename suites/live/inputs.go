@@ -4,6 +4,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+
+	"hilrig/suites/file"
+	"hilrig/suites/language"
 )
 
 // Inputs are the files that a run is made of, each as it was read first. The process that
@@ -11,27 +14,36 @@ import (
 // else, so that what was confirmed is what is played, whatever is saved meanwhile. It is
 // used by one goroutine at a time.
 type Inputs struct {
-	read  func(path string) ([]byte, error) // nil: there is no more than in files
+	read  func(path string, most int64) ([]byte, error) // nil: there is no more than in files
 	files map[string][]byte
 }
 
-// NewInputs returns inputs that read says the content of, by path. It is called once for
-// each path that it can be read at.
-func NewInputs(read func(path string) ([]byte, error)) *Inputs {
+// NewInputs returns inputs that read says the content of, by path, of at most so many bytes. It is called
+// once for each path that it can be read at.
+func NewInputs(read func(path string, most int64) ([]byte, error)) *Inputs {
 	return &Inputs{read: read, files: map[string][]byte{}}
 }
 
-// Read returns the content of the file at a path, which is not to be changed: what it was
-// when it was read first. Inputs that were handed over fail for a file that was not read
-// before.
-func (i *Inputs) Read(path string) ([]byte, error) {
+// Read returns the content of the file at a path that somebody wrote by hand, which is not to be changed:
+// what it was when it was read first. Inputs that were handed over fail for a file that was not read before.
+func (i *Inputs) Read(path string) ([]byte, error) { return i.upTo(path, language.MostBytes) }
+
+// ReadLog returns in the same way what is in a drive log, which may be larger.
+func (i *Inputs) ReadLog(path string) ([]byte, error) { return i.upTo(path, file.MostLogBytes) }
+
+// ReadMeasured returns in the same way what a dynamometer wrote.
+func (i *Inputs) ReadMeasured(path string) ([]byte, error) {
+	return i.upTo(path, file.MostDynamometerBytes)
+}
+
+func (i *Inputs) upTo(path string, most int64) ([]byte, error) {
 	if data, ok := i.files[path]; ok {
 		return data, nil
 	}
 	if i.read == nil {
 		return nil, fmt.Errorf("%s was not read before the bench went live, and is not read now; start again", path)
 	}
-	data, err := i.read(path)
+	data, err := i.read(path, most)
 	if err == nil {
 		i.files[path] = data
 	}

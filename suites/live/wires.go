@@ -12,7 +12,7 @@ import (
 func WiresOf(b *file.Bench) pinout.Wires {
 	return pinout.Wires{
 		Layout: b.Wiring.Layout(), Pins: b.Pins, Devices: b.Devices, Reset: b.Board.Reset,
-		Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat,
+		Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat, Model: b.Computer,
 	}
 }
 

@@ -37,6 +37,10 @@ const (
 	calibrationSkipped
 	loopHalved
 	frameDropped
+	fadeEarly
+	gapInPower
+	gapInSpeed
+	sidesInThrottle
 )
 
 // Fault is one seeded fault of this controller.
@@ -56,11 +60,14 @@ var faults = []Fault{
 	{"counter_ignored", "A yaw-rate sensor whose counter stands still is believed.", "sequence_frozen", "", "", counterIgnored},
 	{"crc_unchecked", "Yaw frames with a wrong checksum are believed.", "bad_checksum", "", "", crcUnchecked},
 	{"demand_unclipped", "The demand is not held within the highest yaw rate.", "demand", "", "no suite asks for a demand beyond the bound that the policy declares", demandUnclipped},
+	{"fade_early", "The shift fades in at a fifth of the speed.", "standstill", "", "", fadeEarly},
 	{"fade_late", "The shift fades in at three times the speed.", "understeer", "", "", fadeLate},
 	{"failsafe_ignored", "The receiver's flags do not count.", "receiver_flag", "", "", failsafeIgnored},
 	{"floor_missing", "A motor may be lowered to 0.", "floor", "", "", floorMissing},
 	{"frame_dropped", "Every fortieth frame to the rear left motor is not sent.", "longest_gap", "", "", frameDropped},
 	{"gain_continuous", "The gain switch is read as a knob.", "gain_steps", "", "by which step the switch is read is not told from the size of a shift that gathers with time", gainContinuous},
+	{"gap_in_power", "Above 5 m/s and 60 % of throttle together no torque is shifted.", "understeer", "", "", gapInPower},
+	{"gap_in_speed", "From 6 to 8 m/s no torque is shifted.", "understeer", "", "", gapInSpeed},
 	{"gradient_missing", "The demand leaves out the understeer gradient.", "demand", "", "near the demand nothing is asked of a shift that gathers with time", gradientMissing},
 	{"integral_kept", "The integral is neither cleared at low speed nor bled at idle.", "shift_at", "", "the policy does not say when the memory of a shift that gathers with time goes", integralKept},
 	{"integral_sign", "The integral works against the error.", "shift_at", "", "", integralSign},
@@ -72,6 +79,7 @@ var faults = []Fault{
 	{"shares_exchanged", "The front motors take the share of the rear ones, and the other way round.", "understeer", "", "", sharesExchanged},
 	{"shift_at_idle", "Torque is shifted with the throttle at idle.", "understeer", "", "the policy has no word for a shift with the throttle at idle", shiftAtIdle},
 	{"sides_exchanged", "The moment is to the other side.", "understeer", "", "", sidesExchanged},
+	{"sides_in_throttle", "From 55 to 75 % of throttle the moment is to the other side.", "understeer", "", "", sidesInThrottle},
 	{"speed_unsigned", "Rolling backwards counts as rolling forward.", "reverse", "", "", speedUnsigned},
 	{"wheel_kept", "A wheel that disagrees with the others counts as before.", "encoder_lost", "", "the checks leave open whether firmware leaves a lost wheel out or takes it to stand", wheelKept},
 	{"wheels_exchanged", "The encoders of left and right are exchanged.", "demand", "the speed is a mean of both sides, which is the same when they are exchanged", "", wheelsExchanged},

@@ -38,6 +38,8 @@ func everything(t testing.TB, faults ...string) []signal.Edge {
 	hold(func() { w.steer, w.yaw = 992+800, 130; w.speed = [4]float64{6, 6, 6, 6} })
 	hold(func() { w.gain = 1200 })
 	hold(func() { w.speed = [4]float64{2.5, 2.5, 2.5, 2.5} })
+	hold(func() { w.speed = [4]float64{7, 7, 7, 7} })
+	hold(func() { w.throttle = 192 + 1120; w.speed = [4]float64{5.5, 5.5, 5.5, 5.5} })
 	hold(func() { w.speed = [4]float64{0.5, 0.5, 0.5, 0.5} })
 	hold(func() { w.speed = [4]float64{-4, -4, -4, -4} })
 	hold(func() { w.speed = [4]float64{3.8, 4.2, 3.7, 4.1} })
@@ -87,6 +89,12 @@ func TestWhatFaultsDo(t *testing.T) {
 	none := func(*world) {}
 	assert.InDelta(t, -8.6, steady("sides_exchanged", none), 0.7) // 7.8 and 0.8 of the memory
 	assert.InDelta(t, 5.2*8.6/7.8, steady("shares_exchanged", none), 0.7)
+	assert.InDelta(t, -8.6, steady("sides_in_throttle", func(w *world) { w.throttle = 192 + 1040 }), 0.7)
+	assert.InDelta(t, 8.6, steady("sides_in_throttle", func(w *world) { w.throttle = 192 + 800 }), 0.7)
+	assert.InDelta(t, 0, steady("gap_in_speed", func(w *world) { w.speed = [4]float64{7, 7, 7, 7} }), 0.03)
+	assert.InDelta(t, 0, steady("gap_in_power", func(w *world) { w.speed, w.throttle = [4]float64{5.2, 5.2, 5.2, 5.2}, 192+1040 }), 0.03)
+	assert.Greater(t, steady("gap_in_power", func(w *world) { w.speed = [4]float64{5.2, 5.2, 5.2, 5.2} }), 8.0)
+	assert.Less(t, steady("fade_early", func(w *world) { w.speed = [4]float64{0.5, 0.5, 0.5, 0.5} }), -8.0) // far too much yaw
 	assert.InDelta(t, 0, steady("fade_late", func(w *world) { w.speed = [4]float64{2.5, 2.5, 2.5, 2.5} }), 0.03)
 	assert.InDelta(t, 8.6*0.9, steady("gain_continuous", func(w *world) { w.gain = 992 + 640 }), 0.7)
 	assert.InDelta(t, 13.4, steady("gradient_missing", none), 0.7) // CALC 0.24 * (110.34 - 60) and 1.3 of the memory

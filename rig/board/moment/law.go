@@ -43,6 +43,7 @@ func (l *law) step(s *Settings, period signal.Time, in inputs) (command [4]float
 	if s.has(lockIgnored) && demand*in.yaw < 0 {
 		m = 0
 	}
+	m = s.misplaced(m, &in)
 	return s.mix(in.throttle, min(max(m, -s.MomentLimit), s.MomentLimit))
 }
 
@@ -50,7 +51,7 @@ func (l *law) step(s *Settings, period signal.Time, in inputs) (command [4]float
 func (l *law) remember(s *Settings, dt, turning, rolling, err float64, in inputs) {
 	kept := s.has(integralKept)
 	switch {
-	case !in.drive, in.speed < s.ClearBelow && !kept, in.gain == 0, l.present == 0:
+	case !in.drive, in.speed < s.clearBelow() && !kept, in.gain == 0, l.present == 0:
 		l.memory = 0
 	case (in.throttle == 0 || turning == 0) && !kept:
 		l.memory -= float64(l.memory * min(dt/s.BleedTime.Seconds(), 1))
@@ -89,6 +90,9 @@ func (s *Settings) turning(steer, demand float64) float64 {
 func (s *Settings) rolling(speed float64) float64 {
 	if s.has(fadeLate) {
 		return fade(speed, float64(3*s.FadeFrom), float64(3*s.FadeTo))
+	}
+	if s.has(fadeEarly) {
+		return fade(speed, float64(s.FadeFrom/5), float64(s.FadeTo/5))
 	}
 	return fade(speed, s.FadeFrom, s.FadeTo)
 }

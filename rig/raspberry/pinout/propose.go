@@ -10,11 +10,12 @@ import (
 )
 
 // The pins that are proposed, in order of choice. Those that mean go are pulled low at
-// boot; 14 and 15 are left to the serial port.
+// boot, and so are those of motor commands, whose line leads to the speed controller as well;
+// 14 and 15 are left to the serial port. What is played of wheel sensors may stand anywhere.
 var (
-	goPins     = []int{23, 24, 25, 17, 22, 27, 26, 16, 20, 21, 19, 18, 13, 12, 11, 10, 9}
-	inputPins  = []int{5, 6, 7, 8, 4, 3, 2, 21, 20, 19, 18, 16, 13, 12, 11, 10, 9, 26, 27}
-	sensorPins = []int{9, 10, 11, 12, 13, 16, 18, 19, 20, 21, 26, 27, 8, 7, 6, 5, 4, 3, 2, 22, 17}
+	lowPins    = []int{23, 24, 25, 17, 22, 27, 26, 16, 20, 21, 19, 18, 13, 12, 11, 10, 9}
+	motorPins  = []int{16, 19, 20, 21, 18, 13, 12, 11, 10, 9, 26, 27, 25, 24, 23, 22, 17}
+	sensorPins = []int{5, 6, 7, 8, 9, 10, 11, 12, 13, 18, 4, 16, 19, 20, 21, 26, 27, 22, 17, 3, 2}
 )
 
 // Propose returns w with a pin for every wire that has none, the interlock's among
@@ -25,7 +26,10 @@ func (w Wires) Propose() (Wires, []string, error) {
 	if w.Pins == nil {
 		w.Pins = map[string]int{}
 	}
-	taken := map[int]bool{14: true, 15: true, w.Stop: true, w.Relay: true, w.Heartbeat: true}
+	if w.Devices = maps.Clone(w.Devices); w.Devices == nil {
+		w.Devices = map[string]string{}
+	}
+	taken := map[int]bool{14: true, 15: true, w.Stop: true, w.Relay: true, w.Heartbeat: true, w.Supply: true}
 	for _, n := range w.Pins {
 		taken[n] = true
 	}
@@ -47,20 +51,26 @@ func (w Wires) Propose() (Wires, []string, error) {
 		}
 		from := sensorPins
 		switch r := w.row(l); {
+		case r.Group == Serial && l.Role == signal.SerialData && !w.adapter(l.Name):
+			if name := w.serialPins(l, taken); name != "" {
+				names = append(names, name)
+			} else {
+				short += 2
+			}
+			return
 		case r.Group == Serial:
-			w.serialPin(l)
 			return
 		case r.Group == Receiver || r.Group == Controller:
-			from = goPins
+			from = lowPins
 		case r.Direction == In:
-			from = inputPins
+			from = motorPins
 		}
 		if n := choose(l.Name, from); n > 0 {
 			w.Pins[l.Name] = n
 		}
 	}
-	// What may stand on few pins chooses first: the receiver, interlock and reset, what is
-	// captured, the rest.
+	// What may stand on few pins chooses first: receiver and serial ports, interlock and reset,
+	// what is captured, the rest.
 	for choice := range choices {
 		if choice == 1 {
 			for _, one := range []struct {
@@ -68,11 +78,11 @@ func (w Wires) Propose() (Wires, []string, error) {
 				pin  *int
 			}{{"stop", &w.Stop}, {"relay", &w.Relay}, {"heartbeat", &w.Heartbeat}} {
 				if *one.pin == 0 {
-					*one.pin = choose(one.name, goPins)
+					*one.pin = choose(one.name, lowPins)
 				}
 			}
 			if (w.Reset == "line" || w.Reset == "relay") && w.Pins["reset"] == 0 {
-				if n := choose("reset", goPins); n > 0 {
+				if n := choose("reset", lowPins); n > 0 {
 					w.Pins["reset"] = n
 				}
 			}
@@ -84,17 +94,28 @@ func (w Wires) Propose() (Wires, []string, error) {
 		}
 	}
 	if short > 0 {
-		return w, names, fmt.Errorf("the header has %d pins too few for this bench; leave out index lines or the interlock, or use sensors of one wire", short)
+		return w, names, fmt.Errorf("the header has %d pins too few for this bench; leave out index lines, use sensors of one wire, or put a serial port on a USB adapter", short)
 	}
 	return w, names, nil
 }
 
-// serialPin gives a serial port on the chip its first pins.
-func (w *Wires) serialPin(l signal.LineSpec) {
-	if l.Role == signal.SerialData && !w.adapter(l.Name) && !slices.Contains(slices.Collect(maps.Values(w.Pins)), 14) {
-		p := w.portOf(l.Name)
-		w.Pins[p.Name], w.Pins[p.RequestName()] = 14, 15
+// serialPins gives a serial port on the chip the pins of the first UART that is free, and the
+// device where it has none. It returns the port's name, or nothing where no UART is free.
+func (w *Wires) serialPins(l signal.LineSpec, taken map[int]bool) string {
+	p := w.portOf(l.Name)
+	used := slices.Collect(maps.Values(w.Pins))
+	for _, u := range w.Model.UARTs() {
+		if slices.Contains(used, u.Sends) || u.Sends != 14 && (taken[u.Sends] || taken[u.Sends+1]) {
+			continue
+		}
+		w.Pins[p.Name], w.Pins[p.RequestName()] = u.Sends, u.Sends+1
+		taken[u.Sends], taken[u.Sends+1] = true, true
+		if w.Devices[p.Name] == "" {
+			w.Devices[p.Name] = u.Device
+		}
+		return p.Name
 	}
+	return ""
 }
 
 // choices is how many times lines choose, one after the other.
@@ -103,7 +124,7 @@ const choices = 3
 // choice says when a line chooses, 0 first: where few pins would do.
 func (w *Wires) choice(l signal.LineSpec) int {
 	switch r := w.row(l); {
-	case r.Group == Receiver || r.Group == Controller:
+	case r.Group == Receiver || r.Group == Controller || r.Group == Serial:
 		return 0
 	case r.Direction == In:
 		return 1
@@ -111,8 +132,7 @@ func (w *Wires) choice(l signal.LineSpec) int {
 	return choices - 1
 }
 
-// WriteYAML writes the pins as a bench file has them. Those of serial ports are left
-// out: they stand at the ports.
+// WriteYAML writes the pins as a bench file has them; those of serial ports stand at the ports.
 func WriteYAML(out io.Writer, w *Wires, rows []Wire) {
 	fmt.Fprintln(out, "pins:")
 	for _, r := range rows {
@@ -121,4 +141,9 @@ func WriteYAML(out io.Writer, w *Wires, rows []Wire) {
 		}
 	}
 	fmt.Fprintf(out, "interlock: {stop: %s, relay: %s, heartbeat: %s}\n", GPIO(w.Stop), GPIO(w.Relay), GPIO(w.Heartbeat))
+	for _, p := range w.Layout.Ports {
+		if u, ok := w.Model.UARTAt(w.Pins[p.Name]); ok && !w.adapter(p.Name) {
+			fmt.Fprintf(out, "# at port %s: device: %s, pin: %s; config.txt: %s\n", p.Name, w.Devices[p.Name], GPIO(u.Sends), u.Setting)
+		}
+	}
 }

@@ -30,7 +30,8 @@ func TestAStandsCommandIsKeptLow(t *testing.T) {
 		assert.True(t, r.Group.Goes())
 		assert.Equal(t, Out, r.Direction)
 		assert.False(t, PulledUp(r.GPIO))
-		assert.Equal(t, "low, 4.7 kohm to ground", r.Boot)
+		assert.Equal(t, "low, by a resistor", r.Boot)
+		assert.Equal(t, keepsLow, r.Chain[0])
 	}
 	assert.True(t, seen)
 	assert.Contains(t, string(HeaderSVG("a stand", w.Table())), "throttle_command")

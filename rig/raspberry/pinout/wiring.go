@@ -12,8 +12,9 @@ type Wires struct {
 	Pins    map[string]int    // GPIO numbers by line name; "reset" is the board's
 	Devices map[string]string // of serial ports
 	// The pins of the interlock; 0: not wired.
-	Stop, Relay, Heartbeat int
-	Reset                  string // how the rig restarts the board: "none", "line" or "relay"
+	Stop, Relay, Heartbeat, Supply int
+	Reset                          string // how the rig restarts the board: "none", "line" or "relay"
+	Model                          Model  // what the bench stands on; NoPi: not known
 }
 
 // Wire is one row of the wiring table.
@@ -22,9 +23,7 @@ type Wire struct {
 	GPIO      int // 0: none
 	Position  int // on the header; 0: none
 	Direction Direction
-	Shift     string // what stands between the pin and a board of 5 V
-	Inverter  bool
-	Series    string // resistor in the line
+	Chain     []Part // what stands between the pin and a board of 5 V, from the pin on
 	Boot      string // level from power-up until hilrig starts, and what keeps it
 	Group     Group
 }
@@ -58,18 +57,6 @@ const (
 // Goes says whether a level other than the safe one could make a motor turn.
 func (g Group) Goes() bool { return g == Receiver || g == Controller || g == Interlock }
 
-// Parts that the table names: families of logic, not products. 74HCT takes 2.0 V as
-// high at a supply of 5 V; 74LVC at 3.3 V bears 5 V at its inputs (data sheets of the
-// families, from memory).
-const (
-	shiftUp   = "74HCT at 5 V"
-	shiftDown = "74LVC at 3.3 V"
-)
-
-// series is the resistor in each line: it limits what two outputs against each other
-// can draw to 10 mA, and with 50 pF of wire takes 17 ns (computed; common practice).
-const series = "330 ohm"
-
 // Table returns a row for each wire: receiver, wheel sensors, serial ports, motors,
 // reset, interlock.
 func (w *Wires) Table() []Wire {
@@ -78,16 +65,17 @@ func (w *Wires) Table() []Wire {
 		rows = append(rows, w.row(l))
 	}
 	if w.Reset == "line" || w.Reset == "relay" {
-		r := place(Wire{Signal: "reset", GPIO: w.Pins["reset"], Shift: "open drain, or " + shiftUp, Series: series, Group: Life})
+		r := Wire{Signal: "reset", GPIO: w.Pins["reset"], Chain: openDrain(), Group: Life}
 		if w.Reset == "relay" {
-			r.Shift, r.Series, r.Boot = "relay driver", "1 kohm", pullDown(r.GPIO)
+			r.Chain = drives("relay in the board's supply")
 		}
-		rows = append(rows, r)
+		rows = append(rows, place(r))
 	}
 	for _, r := range []Wire{
-		{Signal: "stop", GPIO: w.Stop, Direction: In, Shift: "none: 3.3 V through the contact", Series: "1 kohm"},
-		{Signal: "relay", GPIO: w.Relay, Shift: "relay driver", Series: "1 kohm"},
-		{Signal: "heartbeat", GPIO: w.Heartbeat, Shift: "monostable's input", Series: series},
+		{Signal: "stop", GPIO: w.Stop, Direction: In, Chain: isolated("U2")},
+		{Signal: "relay", GPIO: w.Relay, Chain: drives("K5")},
+		{Signal: "heartbeat", GPIO: w.Heartbeat, Chain: monostable()},
+		{Signal: "supply", GPIO: w.Supply, Direction: In, Chain: isolated("U3")},
 	} {
 		if r.Group = Interlock; r.GPIO > 0 {
 			rows = append(rows, place(r))
@@ -98,21 +86,16 @@ func (w *Wires) Table() []Wire {
 
 // row returns the row of one line.
 func (w *Wires) row(l signal.LineSpec) Wire {
-	r := Wire{Signal: l.Name, GPIO: w.Pins[l.Name], Shift: shiftUp, Series: series}
+	r := Wire{Signal: l.Name, GPIO: w.Pins[l.Name]}
 	if l.Direction == signal.Capture {
-		r.Direction, r.Shift = In, shiftDown
+		r.Direction = In
 	}
+	inverted, adapter := false, false
 	switch {
 	case l.Role == signal.SerialData || l.Role == signal.SerialRequest:
 		r.Group = Serial
 		p := w.portOf(l.Name)
-		r.Inverter = p.Inverted
-		if w.adapter(p.Name) {
-			r.Series, r.Shift = "", "the adapter's"
-			if r.GPIO > 0 {
-				r.Direction, r.Shift, r.Series = In, shiftDown, series // it reads the adapter's wire back
-			}
-		}
+		inverted, adapter = p.Inverted, w.adapter(p.Name)
 	case l.Role == signal.Motor:
 		r.Group = Motor
 	case l.Role.Receiver():
@@ -120,6 +103,10 @@ func (w *Wires) row(l signal.LineSpec) Wire {
 	case l.Role == signal.ThrottleCommand:
 		r.Group = Controller
 	}
+	if adapter && r.GPIO > 0 {
+		r.Direction = In // it reads the adapter's wire back
+	}
+	r.Chain = chainOf(&r, inverted, adapter)
 	return place(r)
 }
 
@@ -147,8 +134,13 @@ func place(r Wire) Wire {
 	}
 	r.Position = Position(r.GPIO)
 	switch {
-	case r.Group.Goes():
-		r.Boot = pullDown(r.GPIO)
+	case r.Group.Goes() && PulledUp(r.GPIO):
+		r.Boot = "HIGH: not to be used"
+	case len(r.Chain) > 0 && r.Chain[0].Across:
+		r.Boot = "low, by a resistor"
+		if r.Chain[0].High {
+			r.Boot = "high, by a resistor"
+		}
 	case r.Group == Serial && r.Direction == Out && r.GPIO == 14:
 		r.Boot = "low; text if the serial console is on"
 	case r.GPIO == 2 || r.GPIO == 3:
@@ -159,12 +151,4 @@ func place(r Wire) Wire {
 		r.Boot = "low"
 	}
 	return r
-}
-
-// pullDown says how a line that means go is kept low.
-func pullDown(gpio int) string {
-	if gpio > 0 && PulledUp(gpio) {
-		return "HIGH: not to be used"
-	}
-	return "low, 4.7 kohm to ground"
 }

@@ -4,7 +4,7 @@ import (
 	"bytes"
 	"encoding/xml"
 	"io"
-	"strings"
+	"slices"
 	"testing"
 	"testing/fstest"
 
@@ -46,16 +46,16 @@ func TestHeaderPositions(t *testing.T) {
 func TestProposedPinsCanBeUsed(t *testing.T) {
 	w, proposed, err := demoWires().Propose()
 	require.NoError(t, err)
-	assert.Len(t, proposed, 7)
+	assert.Len(t, proposed, 8)
 	used := map[int]bool{}
 	for _, r := range w.Table() {
 		assert.NotZero(t, r.Position, r.Signal)
 		assert.False(t, used[r.GPIO], "%s is on a pin used twice", r.Signal)
 		used[r.GPIO] = true
-		if r.Group == Receiver || r.Group == Interlock {
+		if r.Group == Receiver || r.Group == Interlock || r.Group == Motor {
 			assert.False(t, PulledUp(r.GPIO), r.Signal)
 		}
-		assert.Equal(t, r.Group == Serial, r.Inverter, r.Signal)
+		assert.Equal(t, r.Group == Serial, slices.Contains(r.Chain, inverter), r.Signal)
 	}
 	assert.Equal(t, 14, w.Pins["yaw_serial"])
 }
@@ -83,7 +83,66 @@ func TestTheDrawingIsXMLAndNamesEveryWire(t *testing.T) {
 	for _, r := range w.Table() {
 		assert.Contains(t, string(svg), r.Signal)
 		assert.Contains(t, page.String(), r.Signal)
+		for _, p := range r.Chain {
+			assert.Contains(t, string(svg), ">"+p.Name+"<", r.Signal)
+		}
 	}
+	for _, supply := range []string{"3.3 V", "5 V", "ground"} {
+		assert.Contains(t, string(svg), ">"+supply+"<", "a supply is told by its word")
+	}
+}
+
+// Whoever drives a wire has the resistor behind the buffer; whoever listens has it at the pin.
+// What means go has a resistor that keeps it low, and a reset one that keeps the board running.
+func TestWhichSideOfABufferAResistorStands(t *testing.T) {
+	w, _, err := demoWires().Propose()
+	require.NoError(t, err)
+	want := map[string]string{
+		"steer":            "74HCT541 at 5 V, 330 ohm; 4.7 kohm to ground",
+		"front_left_a":     "74HCT541 at 5 V, 330 ohm",
+		"motor_front_left": "330 ohm, 74LVC541 at 3.3 V",
+		"yaw_serial":       "74HCT14 inverter at 5 V, 330 ohm",
+		"reset":            "74LVC1G07 open drain, 330 ohm; 4.7 kohm to 3.3 V",
+		"stop":             "U2 optocoupler; 10 kohm to ground",
+		"relay":            "1 kohm, transistor, K5; 4.7 kohm to ground",
+		"heartbeat":        "330 ohm, U1 monostable, K4; 4.7 kohm to ground",
+	}
+	for _, r := range w.Table() {
+		assert.Equal(t, want[r.Signal], chainText(r.Chain), r.Signal)
+		assert.Equal(t, r.Signal == "reset", r.Boot == "high, by a resistor", "%s: a board that starts before the Pi is not held in reset", r.Signal)
+	}
+}
+
+// A receiver's bus beside a yaw port: the second serial port of a Pi 4 and 5 is on pins of its
+// own, and a Pi 3 has none (raspberrypi/documentation, configuration/uart.adoc).
+func TestASecondSerialPortHasPinsOfItsOwn(t *testing.T) {
+	two := func(m Model) (Wires, []string, error) {
+		w := demoWires()
+		w.Model = m
+		w.Layout.Lines = append(w.Layout.Lines, signal.LineSpec{Name: "bus", Idle: true, Role: signal.SerialData})
+		w.Layout.Ports = append(w.Layout.Ports, signal.PortSpec{Name: "bus", Line: signal.Line(len(w.Layout.Lines) - 1), Baud: 100000})
+		return w.Propose()
+	}
+	for m, device := range map[Model]string{NoPi: "/dev/ttyAMA3", Pi4: "/dev/ttyAMA3", Pi5: "/dev/ttyAMA2"} {
+		w, proposed, err := two(m)
+		require.NoError(t, err)
+		assert.Contains(t, proposed, "bus")
+		assert.Equal(t, []int{14, 15, 4, 5}, []int{w.Pins["yaw_serial"], w.Pins["yaw_serial_request"], w.Pins["bus"], w.Pins["bus_request"]}, m)
+		assert.Equal(t, device, w.Devices["bus"], m)
+		var yaml, page bytes.Buffer
+		WriteYAML(&yaml, &w, w.Table())
+		u, ok := m.UARTAt(4)
+		require.True(t, ok)
+		assert.Contains(t, yaml.String(), "# at port bus: device: "+device+", pin: GPIO4; config.txt: "+u.Setting+"\n")
+		WriteHeader(&page, w.Table())
+		assert.Contains(t, page.String(), "bus: RX, not wired")
+	}
+	_, _, err := two(Pi3)
+	assert.ErrorContains(t, err, "put a serial port on a USB adapter")
+	_, ok := Pi3.UARTAt(12)
+	assert.False(t, ok)
+	u, _ := Pi5.UARTAt(14)
+	assert.Equal(t, "dtparam=uart0=on", u.Setting, "enable_uart=1 does not do on a Pi 5 (raspberrypi/documentation, pull request 3294)")
 }
 
 // The serial port of the header has both its lines, whichever of them is used; a pin on
@@ -102,7 +161,6 @@ func TestTheOtherLineOfASerialPortIsNotFree(t *testing.T) {
 	text, svg := drawn(14, "/dev/ttyAMA0")
 	assert.Contains(t, text, "10  GPIO15      "+says+"\n")
 	assert.Contains(t, svg, says)
-	assert.Equal(t, 2, strings.Count(svg, `rx="11" fill="`+legend[Serial].hue), "both holes in the colour of serial ports")
 	text, svg = drawn(14, "/dev/ttyUSB0")
 	assert.NotContains(t, text+svg, says)
 	text, svg = drawn(17, "/dev/ttyAMA0")

@@ -47,7 +47,7 @@ func TestPinsFindWhatHoldsALine(t *testing.T) {
 		{"one that rests high, to ground", "rear_left_tacho", "is low where high is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldLow(bit(w, "rear_left_tacho")) }},
 		{"the throttle to the supply", "throttle", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh(bit(w, "throttle")) }},
 		{"the relay to the supply", "relay", "is high where low is asked for", func(r *Rehearsal, w *pinout.Wires) { r.heldHigh(bit(w, "relay")) }},
-		{"a bridge", "front_left_a front_left_b", "moves front_left_b (GPIO10) as well", func(r *Rehearsal, w *pinout.Wires) {
+		{"a bridge", "front_left_a front_left_b", "moves front_left_b (GPIO6) as well", func(r *Rehearsal, w *pinout.Wires) {
 			r.bridge(w.Pins["front_left_a"], w.Pins["front_left_b"])
 		}},
 		{"a bridge to a line that means go", "front_left_a", "moves steer (GPIO23) as well", func(r *Rehearsal, w *pinout.Wires) {
