@@ -1,9 +1,7 @@
 package assertions
 
 import (
-	"fmt"
 	"math"
-	"slices"
 
 	"hilrig/assertions/law"
 	"hilrig/plant"
@@ -23,9 +21,9 @@ const (
 // EveryCommand is the name of what is asked of each command of a case.
 const EveryCommand = "every command within the policy"
 
-// everyCommand judges each single command of a case by the law of what went out before it: by the
-// one that is farthest outside of what the policy allows. It looks from the case's beginning to the first
-// fault of the wires, after which losses and recoveries have words of their own.
+// everyCommand judges each single command of a case by the law of what went out before it, and of what the policy says
+// of losses and of what follows on them: by the one that is farthest outside of what that allows. It looks from the
+// case's beginning to the first fault of the wires of which the policy says nothing.
 func (e *Evidence) everyCommand() Result {
 	if why := e.everyCommandUnasked(); why != "" {
 		return Result{Name: EveryCommand, Verdict: NotAsked, Why: why, Step: e.Steps[0].Name, At: e.Steps[0].From}
@@ -42,15 +40,24 @@ func (e *Evidence) everyCommand() Result {
 // everyCommandUnasked says why nothing is asked of each command of a case, "" where something is. It reads
 // no trace.
 func (e *Evidence) everyCommandUnasked() string {
-	n, known := e.beforeFaults(), e.unshiftedKnown()
+	lapses, until := e.lapses(0)
 	switch {
-	case e.Steps[0].PowerUp:
-		return "the board was just powered up, and what it does until it drives has words of its own"
-	case n == 0:
-		return "something is wrong with the wires from the beginning, and what a board then does has words of its own"
+	case e.Steps[0].PowerUp && e.policy().StartState == 0:
+		return "the board was just powered up, and the policy has no start, which says what it does until it drives"
+	case until <= e.Steps[0].Applied:
+		return "something is wrong with the wires from the beginning, and the policy does not say what the board then does, or it is not known what it went by"
 	}
+	for i := range lapses {
+		if l := &lapses[i]; l.loss != nil && l.loss.Then == law.LossIdle && l.due < l.end && l.due < until {
+			return ""
+		}
+	}
+	known := e.unshiftedKnown()
 	l, whole := e.law(), 1-e.Lowest
-	for i := range e.Steps[:n] {
+	for i := range e.Steps {
+		if e.Steps[i].Applied >= until {
+			break
+		}
 		in := e.meant(&e.Steps[i])
 		if !known {
 			in.Unshifted = anything(e.Lowest)
@@ -73,16 +80,6 @@ func anything(lowest float64) (all [4]Limit) {
 	return all
 }
 
-// beforeFaults returns the number of the first step with a fault, that of all steps where none has any.
-func (e *Evidence) beforeFaults() int {
-	for i := range e.Steps {
-		if !e.Steps[i].sound() {
-			return i
-		}
-	}
-	return len(e.Steps)
-}
-
 // unshiftedKnown says whether it is known what the motors are commanded with no shift: from the throttle, or
 // from a baseline at the throttle and the speed of every other step.
 func (e *Evidence) unshiftedKnown() bool {
@@ -103,38 +100,22 @@ func (e *Evidence) law() *law.Law {
 	return law.New(e.policy(), law.Scale{Lowest: e.Lowest, Step: e.CommandStep})
 }
 
-// farCommand is the command of a motor that is farthest outside of what is allowed.
-type farCommand struct {
-	n       int // how many were looked at
-	past    float64
-	frame   trace.Frame
-	limit   Limit
-	run     *Evidence   // in which it is
-	step    *Step       // of that run
-	burst   signal.Time // when the first command of those that the law was asked for with it ended
-	horizon signal.Time
-}
-
 // everyCommandOf looks at all commands of one run.
 func (e *Evidence) everyCommandOf(far *[4]farCommand) error {
-	l := e.law()
-	c := commands{e: e, l: l, far: far}
+	c := commands{e: e, l: e.law(), far: far, until: never}
 	for i := range e.Steps {
 		s := &e.Steps[i]
-		from, to := s.Applied, s.To
-		for _, f := range s.Faults {
-			to = min(to, f.From)
-		}
 		if c.envelope == nil || e.Trace.Folds() {
 			if err := c.read(s); err != nil {
 				return err
 			}
 		}
+		from, to := s.Applied, min(s.To, c.until)
+		if from >= to {
+			break
+		}
 		if !e.Trace.Folds() || e.Trace.Kept(from, to) {
 			c.look(s, from, to)
-		}
-		if !s.sound() {
-			break
 		}
 	}
 	return nil
@@ -145,7 +126,10 @@ type commands struct {
 	e        *Evidence
 	l        *law.Law
 	horizon  signal.Time
-	envelope *law.Envelope
+	envelope *law.Envelope // of what went out just before
+	older    *law.Envelope // of what went out some time before that too
+	lapses   []lapse
+	until    signal.Time // up to when the policy says anything of what is wrong with the wires
 	far      *[4]farCommand
 }
 
@@ -166,7 +150,8 @@ func (c *commands) read(s *Step) error {
 		h.Curve = curve
 	}
 	c.horizon = c.e.looksBack(c.l, &h)
-	c.envelope = c.l.Envelope(&h, c.horizon)
+	c.envelope, c.older = c.l.Envelope(&h, c.horizon), c.l.Envelope(&h, c.horizon+answered)
+	c.lapses, c.until = c.e.lapses(c.horizon)
 	return nil
 }
 
@@ -215,30 +200,73 @@ func (c *commands) look(s *Step, from, to signal.Time) {
 	var frames [4][]trace.Frame
 	for _, w := range plant.Wheels {
 		frames[w] = c.e.unmoved(c.e.Trace.Motor[w].Between(from, to), s)
+		for s.PowerUp && len(frames[w]) > 0 && frames[w][0].Start < s.Applied {
+			frames[w] = frames[w][1:] // the power-up cut it short
+		}
 	}
+	times := cuts(c.lapses, from, to)
+	for k := range len(times) - 1 {
+		m := at(c.lapses, times[k])
+		c.lookUpTo(s, times[k+1], &frames, &m)
+	}
+}
+
+// lookUpTo looks at those of the commands left that ended before a time, up to which m holds.
+func (c *commands) lookUpTo(s *Step, to signal.Time, frames *[4][]trace.Frame, m *meanwhile) {
 	for {
-		first := signal.Time(math.MaxInt64)
+		first := to
 		for _, f := range frames {
 			if len(f) > 0 {
 				first = min(first, f[0].End)
 			}
 		}
-		if first == math.MaxInt64 {
+		if first >= to {
 			return
 		}
-		a, ok := c.envelope.Within(first, first+burst)
-		if _, late := c.e.lateIn(first-c.horizon, first+burst); late {
+		last := min(first+burst, to-1)
+		limits, ok := c.limits(first, last, m)
+		if _, late := c.e.lateIn(first-c.horizon, last); late {
 			ok = false
 		}
 		for w := range frames {
-			for len(frames[w]) > 0 && frames[w][0].End <= first+burst {
+			for len(frames[w]) > 0 && frames[w][0].End <= last {
 				if ok {
-					c.far[w].hold(c, s, &frames[w][0], first, a.Commands[w])
+					c.far[w].hold(c, s, &frames[w][0], first, limits[w], m)
 				}
 				frames[w] = frames[w][1:]
 			}
 		}
 	}
+}
+
+// limits returns what the motors may be commanded in commands that ended in from..to; ok is false where it is not
+// known what went out.
+func (c *commands) limits(from, to signal.Time, m *meanwhile) (limits [4]Limit, ok bool) {
+	envelope := c.envelope
+	if m.back {
+		envelope = c.older
+	}
+	if m.since == "" {
+		a, ok := envelope.Within(from, to)
+		return a.Commands, ok
+	}
+	in, ok := envelope.Inputs(from, to)
+	if !ok {
+		return limits, false
+	}
+	m.inputs(&in)
+	a := c.l.Of(&in)
+	cut := a.Unshifted
+	if m.cutOpen {
+		in.Steer.Include(0)
+		a := c.l.At(&in)
+		cut = a.Unshifted
+	}
+	may := c.l.MayCut(&in)
+	for _, w := range plant.Wheels {
+		limits[w] = m.allowed(c.e, w, &a, a.Unshifted[w], cut[w], may[w])
+	}
+	return limits, true
 }
 
 // pastOf returns by how much a command lies outside of what the law says of it, give or take the shift
@@ -247,56 +275,4 @@ func (e *Evidence) pastOf(f *trace.Frame, allowed Limit) (past float64, limit Li
 	t := e.deadShift()
 	limit = between(allowed.Low-t, allowed.High+t)
 	return max(limit.Low-f.Value, f.Value-limit.High), limit
-}
-
-// hold holds a command against what the law says of it, one of a burst.
-func (x *farCommand) hold(c *commands, s *Step, f *trace.Frame, burst signal.Time, allowed Limit) {
-	past, limit := c.e.pastOf(f, allowed)
-	if x.n++; x.n > 1 && (math.IsNaN(x.past) || past-f.Uncertainty <= x.past-x.frame.Uncertainty) {
-		return
-	}
-	*x = farCommand{n: x.n, past: past, frame: *f, limit: limit, run: c.e, step: s, burst: burst, horizon: c.horizon}
-}
-
-// keys returns the keys of the policy that rule out the command: loosened in one of them, the law would not.
-func (x *farCommand) keys(w plant.Wheel) []string {
-	p := x.run.policy()
-	return slices.DeleteFunc(law.Keys(), func(key string) bool { return !says(p, key) || !x.allowedBy(p.Loosened(key), w) })
-}
-
-// allowedBy says whether a policy does not rule out the command.
-func (x *farCommand) allowedBy(p law.Policy, w plant.Wheel) bool {
-	e := *x.run
-	e.Policy = &p
-	c := commands{e: &e, l: e.law()}
-	if c.read(x.step) != nil {
-		return true // it is not known where the motors stand with no shift
-	}
-	a, ok := c.envelope.Within(x.burst, x.burst+burst)
-	past, _ := e.pastOf(&x.frame, a.Commands[w])
-	return !ok || past <= x.frame.Uncertainty
-}
-
-// judged judges a motor by the command that is farthest outside.
-func (x *farCommand) judged(e *Evidence, w plant.Wheel) (Result, error) {
-	switch {
-	case x.n == 0 && len(e.Trace.Motor[w].Between(e.Steps[0].Applied, e.Steps[0].To)) == 0:
-		return Result{}, e.silent(w, &e.Steps[0])
-	case x.n == 0:
-		return Result{}, e.Steps[0].undecided("no command came late enough in the case that all was known which it may rest on; play longer")
-	}
-	f, s := &x.frame, x.step
-	if math.IsNaN(x.past) || math.IsNaN(f.Uncertainty) {
-		return Result{}, s.blockedAt(Undecided, f.End, "the command of %s at %v is no number", line(w), f.End)
-	}
-	r := judged(Result{Name: EveryCommand, Step: s.Name, At: f.End}, Measurement{
-		Quantity: fmt.Sprintf("farthest that one of %d commands of %s went past what is allowed", x.n, w), Unit: "%",
-		Estimate: x.past * percent, Low: (x.past - f.Uncertainty) * percent, High: (x.past + f.Uncertainty) * percent, Limit: AtMost(0),
-	})
-	if r.Verdict == Fail {
-		r.Keys = x.keys(w)
-	}
-	within := fmt.Sprintf("of what went out in the %s before the policy says %s to %s", x.horizon.Short(), share(x.limit.Low), share(x.limit.High))
-	return r.explained(fmt.Sprintf("%s was commanded to %s at %v; %s", w, share(f.Value), f.End, within),
-		fmt.Sprintf("%s was commanded to %s at %v, known to ±%s only; %s; sample faster", w, share(f.Value), f.End, share(f.Uncertainty), within)), nil
 }

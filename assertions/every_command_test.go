@@ -70,7 +70,8 @@ func TestEveryCommandOfACase(t *testing.T) {
 		{"a shift of a motor that is to stay, for 30 ms", nil, change(1, w, 150*ms, 180*ms, higher), assertions.Fail, "of what went out in the"},
 		{"the other motor's shift as it begins", nil, change(1, plant.FrontRight, 20*ms, 50*ms, higher), assertions.Fail, "front_right"},
 		{"what the policy leaves open", func(p *law.Policy) { p.MotorsEqualWithin, p.Resolution = new(0.1), new(0.1) }, change(1, w, 150*ms, 180*ms, higher), assertions.Pass, ""},
-		{"in a loss, which has words of its own", nil, change(2, w, 50*ms, 100*ms, full), assertions.Pass, ""},
+		{"before a loss is noticed", nil, change(2, w, 20*ms, 30*ms, full), assertions.Fail, "rear_left was commanded to 100 % at 2.0"},
+		{"in a loss that the policy does not speak of", func(p *law.Policy) { p.YawLost = nil }, change(2, w, 50*ms, 100*ms, full), assertions.Pass, ""},
 		{"while the rig was late", nil, func(e *assertions.Evidence) { late(e); change(1, w, 110*ms, 150*ms, full)(e) }, assertions.Pass, ""},
 		{"known too badly", nil, change(1, w, 150*ms, 153*ms, func(f *trace.Frame) { f.Value, f.Uncertainty = f.Value+0.04, 0.03 }), assertions.Undecided, "known to ±3 % only"},
 		{"no number", nil, change(1, w, 150*ms, 153*ms, func(f *trace.Frame) { f.Value = math.NaN() }), assertions.Undecided, "is no number"},
@@ -78,7 +79,7 @@ func TestEveryCommandOfACase(t *testing.T) {
 		{"a slow answer", nil, change(1, plant.RearRight, 0, 200*ms, func(f *trace.Frame) { f.Value = 0.4 }), assertions.Fail, "rear_right was commanded to 40 %"},
 		{"motors that stand elsewhere, of a board of which no curve is declared", func(p *law.Policy) { p.ThrottleCurve = 0 }, func(e *assertions.Evidence) {
 			for _, w := range plant.Wheels {
-				change(0, w, 0, signal.Second, func(f *trace.Frame) { f.Value += 0.05 })(e)
+				change(0, w, 0, 2*signal.Second, func(f *trace.Frame) { f.Value += 0.05 })(e)
 			}
 		}, assertions.Pass, ""},
 		{"a burst of such a board", func(p *law.Policy) { p.ThrottleCurve = 0 }, change(1, w, 100*ms, 150*ms, full), assertions.Fail, "rear_left"},
@@ -209,8 +210,8 @@ func TestASweptThrottleOfABoardOfWhichNoCurveIsDeclared(t *testing.T) {
 
 // What is asked is known before anything is played.
 func TestWhatIsNotAskedOfEveryCommand(t *testing.T) {
-	poweredUp := before()
-	poweredUp.PowerUp = true
+	poweredUp, silent := before(), lossPolicy()
+	poweredUp.PowerUp, silent.StartState = true, 0
 	faulty := under(stretch(titled("lost", held(1, 0.5)), 0, 300*ms), stimulus.Fault{Kind: stimulus.Lost, Wire: "yaw_serial"})
 	for _, tt := range []struct {
 		name  string
@@ -218,7 +219,7 @@ func TestWhatIsNotAskedOfEveryCommand(t *testing.T) {
 		steps []assertions.Step
 		why   string
 	}{
-		{"after a power-up", lossPolicy(), []assertions.Step{poweredUp}, "just powered up"},
+		{"after a power-up of which nothing is said", silent, []assertions.Step{poweredUp}, "just powered up"},
 		{"with a fault from the beginning", lossPolicy(), []assertions.Step{faulty}, "from the beginning"},
 		{"by a policy that says nothing", &law.Policy{}, []assertions.Step{base(), before()}, "says nothing"},
 	} {

@@ -30,12 +30,21 @@ func (e *Envelope) Exact() *Envelope {
 }
 
 // Within returns what the law says of commands that ended in from..to: the hull of what any of them may be.
-// From one call to the next both rise. ok is false where the history does not reach back so far, or holds
-// something that is no number.
+// From one call to the next, those of Inputs among them, both rise. ok is false where the history does not reach
+// back so far, or holds something that is no number.
 func (e *Envelope) Within(from, to signal.Time) (a Answer, ok bool) {
+	in, ok := e.Inputs(from, to)
+	if !ok {
+		return a, false
+	}
+	return e.l.Of(&in), true
+}
+
+// Inputs returns what commands that ended in from..to may rest on; the rest is as with Within.
+func (e *Envelope) Inputs(from, to signal.Time) (in Inputs, ok bool) {
 	all := true
 	first := 0
-	in := e.h.read(func(s *Series, k int) measure.Interval {
+	in = e.h.read(func(s *Series, k int) measure.Interval {
 		w := &e.windows[k]
 		i, ok := w.over(s, from-e.horizon, to)
 		if all = all && ok; s == &e.h.Steer {
@@ -44,15 +53,21 @@ func (e *Envelope) Within(from, to signal.Time) (a Answer, ok bool) {
 		return i
 	})
 	if !all {
-		return a, false
+		return in, false
 	}
 	e.l.derive(e.h, &in, from-e.horizon, to, first)
 	if !e.exact {
 		in.SpeedOpen = nearSpeed
 	}
-	a = e.l.At(&in)
-	e.l.gathered(&a)
-	return a, true
+	return in, true
+}
+
+// Of returns what the law says of a command that may rest on any of some inputs. A shift that integrates may still
+// hold what it gathered before.
+func (l *Law) Of(in *Inputs) Answer {
+	a := l.At(in)
+	l.gathered(&a)
+	return a
 }
 
 // window is the least and the most of what holds of a series in a stretch that moves on: each end keeps the
