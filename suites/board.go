@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/board/moment"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
+	"hilrig/suites/language"
 )
 
 // boardMaker makes a board for the setup's bench that a suite is played on. The name of the suite
@@ -24,6 +25,9 @@ const momentBoard = "built-in/moment"
 // seeded fault "built-in:FAULT", or one that controls nothing, "null:KIND".
 func boardNamed(name string) (boardMaker, error) {
 	kind, what, more := strings.Cut(name, ":")
+	if faults := faultsOf(kind); more && faults != nil && !slices.Contains(faults, what) {
+		return nil, fmt.Errorf("board %s has no fault %q; %s (hilrig faults --list says what each does)", kind, what, language.Instead(what, faults))
+	}
 	switch {
 	case kind == builtInBoard:
 		s := board.Bramble()
@@ -51,9 +55,49 @@ func boardNamed(name string) (boardMaker, error) {
 		if k := board.Kind(what); slices.Contains(board.Kinds, k) {
 			return nullBoard(k), nil
 		}
-		return nil, fmt.Errorf("null board %q is not known; use one of %v", what, board.Kinds)
+		return nil, fmt.Errorf("null board %q is not known; %s", what, language.Instead(what, nullKinds()))
+	}
+	if near := language.Nearest(name, Boards()); near != "" {
+		return nil, fmt.Errorf("board %q is not known; use %s", name, near)
 	}
 	return nil, fmt.Errorf("board %q is not known; use built-in, built-in:FAULT (hilrig faults --list), built-in/moment, built-in/moment:FAULT, from-policy or null:KIND", name)
+}
+
+// faultsOf lists the faults that can be seeded into a built-in board; nil of any other.
+func faultsOf(kind string) (names []string) {
+	switch kind {
+	case builtInBoard:
+		for _, f := range board.Faults() {
+			names = append(names, f.Name)
+		}
+	case momentBoard:
+		for _, f := range moment.Faults() {
+			names = append(names, f.Name)
+		}
+	}
+	return names
+}
+
+// nullKinds lists the kinds of boards that control nothing.
+func nullKinds() (kinds []string) {
+	for _, k := range board.Kinds {
+		kinds = append(kinds, string(k))
+	}
+	return kinds
+}
+
+// Boards lists the names of all boards that the program has, with each seeded fault.
+func Boards() []string {
+	all := []string{builtInBoard, momentBoard, policyBoard}
+	for _, kind := range nullKinds() {
+		all = append(all, "null:"+kind)
+	}
+	for _, kind := range []string{builtInBoard, momentBoard} {
+		for _, f := range faultsOf(kind) {
+			all = append(all, kind+":"+f)
+		}
+	}
+	return all
 }
 
 // builtIn makes the built-in board with these settings, save that it sends its

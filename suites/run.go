@@ -222,7 +222,7 @@ func (r *run) suite(ctx context.Context, index int) error {
 	for i := range suite.Cases {
 		c := &suite.Cases[i]
 		if !r.setup.selects(&r.options, suite, c) {
-			out[i].Why = "left out by --only"
+			out[i].Verdict, out[i].Why = record.Skipped, record.LeftByOnly
 			continue
 		}
 		if why := r.setup.lifeUnplayed(suite, c); why != "" {

@@ -17,6 +17,8 @@ import (
 // know each other.
 var house = [][]string{
 	{"cmd/hilrig"},
+	{"cmd/hilrig/usage"},
+	{"suites/terminal"},
 	{"suites/live", "suites/campaign", "suites/search"},
 	{"suites/esc"},
 	{"suites"},
@@ -57,7 +59,7 @@ var house = [][]string{
 // and prints, and the words for that. It makes no bench, judges nothing and does no sums on
 // what was measured, so none of the packages for that is among them.
 var wiredTogether = []string{
-	"suites", "suites/campaign", "suites/esc", "suites/live", "suites/search", "suites/standard", "suites/demo", "suites/report", "suites/report/page", "suites/report/compare", "suites/report/faults", "suites/report/plots", "suites/record", "suites/file", "suites/language",
+	"suites", "suites/campaign", "suites/esc", "suites/live", "suites/search", "suites/standard", "suites/demo", "suites/report", "suites/report/page", "suites/report/compare", "suites/report/faults", "suites/report/plots", "suites/record", "suites/file", "suites/language", "suites/terminal", "cmd/hilrig/usage",
 	"rig/signal", "rig/interlock", "plant", // times, power levels, the names of wheels
 	"rig/raspberry", "rig/raspberry/chardev", "rig/raspberry/claim", "rig/raspberry/hostlines", "rig/raspberry/pinout", "rig/raspberry/preflight", "rig/raspberry/realtime", "rig/raspberry/registers", "rig/raspberry/supervisor",
 }

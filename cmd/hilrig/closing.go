@@ -3,7 +3,6 @@ package main
 import (
 	"bytes"
 	"fmt"
-	"strings"
 
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
@@ -20,41 +19,51 @@ type ending struct {
 	wires   int         // of how many cases the record keeps the wires
 }
 
+// closingLines is how many lines the outcome takes at most; beside it a run has two screens.
+const closingLines = 6
+
 // printResult writes what was found, up to the outcome, first what a NO-GO looks like. What takes more than two screens
-// is told in short, where not all is asked for.
+// with the heading is told in short, where not all is asked for.
 func printResult(s *screen, r *record.Result, verbose, all bool) {
-	printLines(s, faults.Known().Looks(r).Lines())
+	room := s.TwoScreens() - closingLines - s.Takes(func(w *screen) {
+		printHeading(w, r)
+		w.Paragraph(faults.Known().Looks(r).Lines())
+		w.Paragraph(report.NotAsked(r.NotAsked))
+	})
+	s.Paragraph(faults.Known().Looks(r).Lines())
 	var whole bytes.Buffer
-	w := &screen{&whole, s.colour}
+	w := s.Aside(&whole)
 	printGroups(w, r)
 	printFailures(w, r, verbose)
-	if all || verbose || !report.Long(r, whole.String()) {
-		_, _ = s.Write(whole.Bytes()) // s remembers what went wrong, as with every print
+	if all || verbose || !report.Long(r, whole.String(), room) {
+		_, _ = s.Writer.Write(whole.Bytes()) // s remembers what went wrong, as with every print
 	} else {
-		printBrief(s, r)
+		printBrief(s, r, room)
 	}
-	printLines(s, report.NotAsked(r.NotAsked))
+	s.Paragraph(report.NotAsked(r.NotAsked))
 }
 
-// printBrief writes what failed or stayed open in short.
-func printBrief(s *screen, r *record.Result) {
-	for _, b := range report.Brief(r) {
-		fmt.Fprintf(s, "%s  %s\n", s.verdict(b.Verdict, 0), b.Head)
-		printLines(s, b.Lines)
+// printBrief writes what failed or stayed open in short, in at most so many lines.
+func printBrief(s *screen, r *record.Result, room int) {
+	brief := func(room int) func(w *screen) {
+		return func(w *screen) {
+			for _, b := range report.Brief(r, room) {
+				fmt.Fprintf(w, "%s  %s\n", w.Verdict(b.Verdict, 0), b.Head)
+				w.Paragraph(b.Lines)
+			}
+			w.Paragraph([]string{"told in short; --all tells each check that failed or stayed open, here and in hilrig report"})
+		}
 	}
-	printLines(s, []string{"told in short; --all tells each check that failed or stayed open, here and in hilrig report"})
-}
-
-// printLines writes lines and a blank one, or nothing where there are none.
-func printLines(s *screen, all []string) {
-	if len(all) > 0 {
-		fmt.Fprintln(s, strings.Join(all, "\n")+"\n")
+	fits := room // fewer where lines of a narrow screen go on in further ones
+	for fits > 0 && s.Takes(brief(fits)) > room {
+		fits--
 	}
+	brief(fits)(s)
 }
 
 // printClosing writes the outcome, and how it was come by.
 func printClosing(s *screen, r *record.Result, e ending) {
-	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Outcome, 0), report.Summary(r))
+	fmt.Fprintf(s, "%s  %s\n", s.Verdict(r.Outcome, 0), report.Summary(r))
 	kept := "not kept"
 	switch {
 	case e.folder != "" && e.whole:

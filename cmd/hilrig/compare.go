@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites"
 	"hilrig/suites/report/compare"
 	"hilrig/suites/report/page"
@@ -36,7 +37,7 @@ Ends with 1 where something is worse or newly failing, with 2 where something is
 judged no longer or cannot be compared, else with 0.`,
 		Example: `  hilrig compare ~/.local/state/hilrig/records/2026-11-25-085517 ~/.local/state/hilrig/records/2026-11-26-101203
   hilrig compare --html changes.html records/old records/new`,
-		Args: cobra.ExactArgs(2),
+		Args: usage.Arguments(2, 2),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args[0], args[1]) },
 	}
 	c.Flags().BoolVar(&f.all, "all", false, "list each check that differs, those too that follow from a cause")

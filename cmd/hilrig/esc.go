@@ -9,11 +9,13 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites/demo"
 	"hilrig/suites/esc"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
+	"hilrig/suites/report"
 )
 
 // escFlags are the flags of esc.
@@ -36,7 +38,7 @@ gives, and says with its uncertainty how far that is from a straight line, where
 begins, whether up and down agree, how fast it answers, and which table in the
 firmware would straighten it. STAND is a stand file; without it the demo stand is
 played. On a simulated stand --esc names the controller, one of
-` + strings.Join(wrapped(strings.Join(esc.Controllers(), ", ")+".", 78), "\n") + `
+` + strings.Join(report.Wrapped(strings.Join(esc.Controllers(), ", ")+".", 78), "\n") + `
 
 Ends GO (0), NO-GO (1) or NOT SHOWN (2); MEASURED (0) where the file sets no limit;
 3 with a wrong file; 4 where a bound of stop_at, or the interlock, ended the run.
@@ -46,7 +48,7 @@ With --calibrate the motor is not driven: the load cell is read without load and
 under the stand file's two masses, and the lines to put in the file are printed.`,
 		Example: `  hilrig esc
   hilrig esc mystand/stand.yaml --svg mystand.svg --table throttle_table.h`,
-		Args: cobra.MaximumNArgs(1),
+		Args: usage.Arguments(0, 1),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	f.live.add(c)
@@ -60,6 +62,7 @@ under the stand file's two masses, and the lines to put in the file are printed.
 	flags.StringVar(&f.html, "html", "", "write one page to read, print and pass on to `FILE`")
 	flags.StringVar(&f.table, "table", "", "write the correction table into `FILE`: as CSV, or for firmware in C where its name ends in .h")
 	flags.BoolVar(&f.calibrate, "calibrate", false, "calibrate the load cell, and measure nothing else")
+	addQuiet(c)
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
 	return c
 }

@@ -24,12 +24,10 @@ func (f *escFlags) measure(c *cobra.Command, setup *esc.Setup, inputs []record.I
 		return err
 	}
 	defer func() { _ = k.Close() }() // Finish has reported what there was to report
-	line := progressOn(c.ErrOrStderr())
+	line := progressOf(c)
 	began := time.Now()
-	o, err := setup.Run(c.Context(), esc.Options{Progress: func(p esc.Progress) {
-		line.show(func() string { return standProgress(&p) })
-	}})
-	line.wipe()
+	o, err := setup.Run(c.Context(), esc.Options{Progress: func(p esc.Progress) { line.Show(standProgress(&p)) }})
+	line.Wipe()
 	if o == nil {
 		k.Discard()
 		return err
@@ -107,20 +105,18 @@ func tableAs(o *esc.Outcome, set int, ext string) ([]byte, error) {
 func (f *escFlags) give(c *cobra.Command, setup *esc.Setup, o *esc.Outcome, e ending) error {
 	set := f.shown(o)
 	errs := errors.Join(f.draw(setup, o, set), f.tabulate(o, set))
-	out := screenOn(c.OutOrStdout())
+	out := screenOf(c)
 	if f.json {
-		_, _ = out.Write(o.Result.JSON()) // out remembers what went wrong, as with every print
+		_, _ = out.Writer.Write(o.Result.JSON()) // out remembers what went wrong, as with every print
 		out = screenOn(c.ErrOrStderr())
 	} else {
-		printStandHeading(out, o.Result)
+		beside := out.Beside()
+		printStandHeading(beside, o.Result)
 		if set >= 0 {
-			for _, line := range report.CharacteristicOf(o.Sets[set], setup.Stand.Limits).Text() {
-				fmt.Fprintln(out, line)
-			}
-			fmt.Fprintln(out)
+			beside.Paragraph(report.CharacteristicOf(o.Sets[set], setup.Stand.Limits).Text())
 		}
-		printFigures(out, o.Result)
-		printUnmet(out, o.Result)
+		printFigures(beside, o.Result)
+		printUnmet(beside, o.Result)
 	}
 	printClosing(out, o.Result, e)
 	return errs

@@ -28,7 +28,7 @@ func printStandHeading(s *screen, r *record.Result) {
 func printUnmet(s *screen, r *record.Result) {
 	all := report.UnmetFigures(r)
 	for _, u := range all {
-		fmt.Fprintf(s, "%s  %s, held: %s\n", s.verdict(u.Verdict, 0), u.Name, u.Where())
+		fmt.Fprintf(s, "%s  %s, held: %s\n", s.Verdict(u.Verdict, 0), u.Name, u.Where())
 		fmt.Fprintf(s, "  %s\n", u.Says())
 	}
 	if len(all) > 0 {
@@ -53,7 +53,7 @@ func printHeld(s *screen, h *report.Held) {
 	}
 	var rows table
 	for _, k := range h.Shown {
-		rows = append(rows, []string{report.FigureName(k.Name), report.Measured(k), report.Limit(k), s.verdict(k.Verdict, 0), k.Why})
+		rows = append(rows, []string{report.FigureName(k.Name), report.Measured(k), report.Limit(k), s.Verdict(k.Verdict, 0), k.Why})
 	}
 	rows.Print(s, "  ")
 	if h.Same {

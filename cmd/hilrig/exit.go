@@ -4,6 +4,7 @@ import (
 	"slices"
 
 	"hilrig/suites/record"
+	"hilrig/suites/search"
 )
 
 // The exit codes.
@@ -43,10 +44,24 @@ func endWith(code int) error {
 // exitOf returns the exit code of a run's outcome.
 func exitOf(outcome string) int {
 	switch outcome {
-	case record.Go, record.Measured, record.PartEnded:
+	case record.Go, record.Measured, record.PartEnded, search.NothingFound:
 		return exitGo
-	case record.NoGo:
+	case record.NoGo, search.Found:
 		return exitNoGo
 	}
 	return exitNotShown
 }
+
+// exitsAndEnvironment is what help says of exit codes and of the environment.
+const exitsAndEnvironment = `Ends with
+  0  GO, MEASURED or PART: of what was played nothing failed or stayed open
+  1  NO-GO: a check failed
+  2  NOT SHOWN: something stayed open or was not played, or the run was stopped
+  3  wrong use, a wrong file, or results that could not be written whole
+  4  the interlock tripped
+Of several, 4 comes before 3 before 1 before 2.
+
+Environment
+  XDG_STATE_HOME  records are kept in hilrig/records there; left out, in ~/.local/state
+  NO_COLOR        whatever it says: no colour; there is none with TERM=dumb either
+`

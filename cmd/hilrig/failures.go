@@ -17,7 +17,7 @@ func printFailures(s *screen, r *record.Result, verbose bool) {
 		if l := f.CommonLimit(); l != "" {
 			head += " (" + l + ")"
 		}
-		fmt.Fprintf(s, "%s  %s\n", s.verdict(f.Verdict, 0), head)
+		fmt.Fprintf(s, "%s  %s\n", s.Verdict(f.Verdict, 0), head)
 		fmt.Fprintf(s, "  %s, %s:%d\n", f.Case, f.File, f.Line)
 		for _, text := range lines(f.Excerpt) {
 			fmt.Fprintf(s, "  %s\n", text)

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"github.com/spf13/cobra"
 
@@ -16,6 +15,7 @@ import (
 	"hilrig/suites/language"
 	"hilrig/suites/report/faults"
 	"hilrig/suites/standard"
+	"hilrig/suites/terminal"
 )
 
 // faultsFlags are the flags of faults.
@@ -84,6 +84,7 @@ your program fails with a fault.`,
 		c.MarkFlagsMutuallyExclusive(alone, boardCommandFlag)
 		c.MarkFlagsMutuallyExclusive(alone, "faults-file")
 	}
+	addQuiet(c)
 	flags.BoolVar(&f.json, "json", false, "print what was found as JSON and nothing else")
 	flags.StringVar(&f.shard, "shard", "", "play `PART` of the faults, 2/8 for the second of eight, and leave the rest to other machines")
 	flags.BoolVar(&f.join, "join", false, "play nothing: take the parts in the files that are named as one")
@@ -125,20 +126,20 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 		}
 		return err
 	}
-	line, began := progressOn(c.ErrOrStderr()), time.Now()
-	shown, err := f.play(c.Context(), args, line.campaign)
-	line.wipe()
+	line := progressOf(c)
+	shown, err := f.play(c.Context(), args, told(line))
+	line.Wipe()
 	if err != nil {
 		return err
 	}
-	return f.show(c, shown, fmt.Sprintf("driven %.0f s in %.1f s\n", shown.driving.Seconds(), time.Since(began).Seconds()))
+	return f.show(c, shown, fmt.Sprintf("driven %.0f s in %.1f s\n", shown.driving.Seconds(), line.Since()))
 }
 
 // show prints what was shown, with a closing line, and ends with its outcome.
 func (f *faultsFlags) show(c *cobra.Command, shown shownFaults, closing string) error {
-	out := screenOn(c.OutOrStdout())
+	out := screenOf(c)
 	if f.json {
-		if err := printJSON(out, shown.result); err != nil {
+		if err := out.JSON(shown.result); err != nil {
 			return err
 		}
 		fmt.Fprint(c.ErrOrStderr(), closing)
@@ -147,6 +148,11 @@ func (f *faultsFlags) show(c *cobra.Command, shown shownFaults, closing string) 
 		fmt.Fprint(out, closing)
 	}
 	return endWith(exitOf(shown.outcome))
+}
+
+// told returns what tells on a line how far a campaign has come.
+func told(line *terminal.Progress) func(campaign.Progress) {
+	return func(p campaign.Progress) { line.Show(p.Words(line.Since())) }
 }
 
 // shownFaults is what a campaign showed.
@@ -228,9 +234,9 @@ func (f *faultsFlags) writeTable(c *cobra.Command, args []string) error {
 	if err != nil {
 		return err
 	}
-	line := progressOn(c.ErrOrStderr())
-	made, err := campaign.RunTable(c.Context(), files, line.campaign)
-	line.wipe()
+	line := progressOf(c)
+	made, err := campaign.RunTable(c.Context(), files, told(line))
+	line.Wipe()
 	if err != nil {
 		return err
 	}

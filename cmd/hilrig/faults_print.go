@@ -15,10 +15,10 @@ func printFaults(s *screen, a *campaign.Faults) {
 	for i := range a.Faults {
 		f := &a.Faults[i]
 		checks, by := f.FoundBy()
-		rows = append(rows, []string{f.Board, f.Name, f.Key, s.verdict(f.Verdict, wide), checks, by})
+		rows = append(rows, []string{f.Board, f.Name, f.Key, s.Verdict(f.Verdict, wide), checks, by})
 	}
-	rows.Print(s, "", 4)
-	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), a.Summary())
+	rows.Print(s.Beside(), "", 4)
+	fmt.Fprintf(s, "\n%s  %s\n", s.Verdict(a.Outcome, 0), a.Summary())
 }
 
 // printNulls writes what suites said of the boards that control nothing.
@@ -35,14 +35,14 @@ func printNulls(s *screen, a *campaign.Nulls) {
 		}
 		rows = append(rows, row)
 	}
-	rows.Print(s, "")
-	printCommonPasses(s, a.PassedByAll)
-	fmt.Fprintf(s, "\n%s  %s\n", s.verdict(a.Outcome, 0), a.Summary())
+	rows.Print(s.Beside(), "")
+	printCommonPasses(s.Beside(), a.PassedByAll)
+	fmt.Fprintf(s, "\n%s  %s\n", s.Verdict(a.Outcome, 0), a.Summary())
 }
 
 // nullCell writes the verdict and how many checks gave it.
 func nullCell(s *screen, v *campaign.NullVerdict) string {
-	text, n := s.verdict(v.Verdict, 0), v.Counts
+	text, n := s.Verdict(v.Verdict, 0), v.Counts
 	gave, counted := map[string]int{record.Fail: n.Fail, record.Undecided: n.Undecided, record.Pass: n.Pass}[v.Verdict]
 	if counted {
 		text += fmt.Sprintf(" %d of %d", gave, n.Pass+n.Fail+n.Undecided)

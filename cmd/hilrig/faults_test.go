@@ -32,7 +32,7 @@ func TestTablesArePrintedForAPerson(t *testing.T) {
 	}}
 	for _, colour := range []bool{false, true} {
 		var b bytes.Buffer
-		s := &screen{Writer: &b, colour: colour}
+		s := &screen{Writer: &b, Colour: colour}
 		printFaults(s, a)
 		printNulls(s, nulls(record.Counts{Fail: 10, Pass: 3}, record.Counts{Pass: 4}, true))
 		name := "faults.txt"

@@ -30,7 +30,7 @@ func printPlayedGroups(s *screen, all []*report.Group) {
 	var rows table
 	for _, g := range all {
 		rows = append(rows, []string{g.Name, count(g.Counts.Cases, "variant"), count(len(g.Checks), "check"),
-			s.verdict(g.Counts.Worst(), len(record.Undecided)), g.Figure()})
+			s.Verdict(g.Counts.Worst(), len(record.Undecided)), g.Figure()})
 	}
 	rows.Print(s, "  ", 1, 2)
 }

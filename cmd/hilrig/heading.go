@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"hilrig/suites/record"
+	"hilrig/suites/terminal"
 )
 
 // printHeading writes what is about to be run.
@@ -24,7 +25,7 @@ func printHeading(s *screen, r *record.Result) {
 		row("instead", "substituted: "+strings.Join(r.Substituted, ", ")+", not from the car's own source")
 	}
 	if r.Label != "" || r.Firmware != "" {
-		row("firmware", strings.TrimSpace(fmt.Sprintf("%s %.12s", visible(r.Label), r.Firmware)))
+		row("firmware", strings.TrimSpace(fmt.Sprintf("%s %.12s", terminal.Visible(r.Label), r.Firmware)))
 	}
 	row("seed", fmt.Sprint(r.Seed))
 	fmt.Fprintln(s)

@@ -124,6 +124,9 @@ func (f *inputFlags) suiteNamed(name string) (language.Source, error) {
 		return language.Source{Path: path, Data: data}, nil
 	}
 	if ext := filepath.Ext(name); ext != ".yaml" && ext != ".yml" && !strings.ContainsRune(name, filepath.Separator) {
+		if near := language.Nearest(name, standard.Names()); near != "" {
+			return language.Source{}, fmt.Errorf("suite %q is not known; use %s", name, near)
+		}
 		return language.Source{}, fmt.Errorf("suite %q is not known; use %s or the path of a YAML file", name, strings.Join(standard.Names(), ", "))
 	}
 	data, err := f.inputs.Read(name)

@@ -49,7 +49,7 @@ func (f *runFlags) joinParts(c *cobra.Command, folders []string) error {
 	}
 	defer func() { _ = k.Close() }() // Finish has reported what there was to report
 	if !f.json {
-		printHeading(screenOn(c.OutOrStdout()), r)
+		printHeading(screenOf(c).Beside(), r)
 	}
 	kept := whole.Keep(k)
 	e := ending{driving: signal.FromSeconds(whole.DrivingS), wall: whole.WallS, folder: k.Folder()}

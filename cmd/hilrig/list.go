@@ -37,7 +37,7 @@ leaves out is not asked, and listed as such. Nothing is played.`,
 			l := setup.List()
 			s := screenOn(c.OutOrStdout())
 			if asJSON {
-				return printJSON(s, l)
+				return s.JSON(l)
 			}
 			printList(s, l)
 			return nil
@@ -68,7 +68,7 @@ func printList(s *screen, l *suites.List) {
 		cases += printListed(s, suite)
 		driving += suite.DrivingS
 	}
-	printLines(s, report.NotAsked(l.NotAsked))
+	s.Paragraph(report.NotAsked(l.NotAsked))
 	fmt.Fprintf(s, "%s, %s, %.1f s of driving\n", count(len(l.Suites), "suite"), count(cases, "case"), driving)
 }
 

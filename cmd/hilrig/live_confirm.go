@@ -13,6 +13,7 @@ import (
 
 	"hilrig/rig/interlock"
 	"hilrig/suites/live"
+	"hilrig/suites/report"
 )
 
 // errNotConfirmed says that nobody wanted the bench live.
@@ -58,19 +59,6 @@ func confirm(ctx context.Context, in io.Reader, out io.Writer, attended string, 
 
 func printItems(out io.Writer, list []string) {
 	for i, item := range list {
-		fmt.Fprintf(out, "%3d  %s\n", i+1, strings.Join(wrapped(item, 78), "\n     "))
+		fmt.Fprintf(out, "%3d  %s\n", i+1, strings.Join(report.Wrapped(item, 78), "\n     "))
 	}
-}
-
-// wrapped breaks a sentence into lines of at most width letters, at blanks.
-func wrapped(text string, width int) []string {
-	var lines []string
-	for word := range strings.FieldsSeq(text) {
-		if last := len(lines) - 1; last >= 0 && len(lines[last])+1+len(word) <= width {
-			lines[last] += " " + word
-		} else {
-			lines = append(lines, word)
-		}
-	}
-	return lines
 }

@@ -7,7 +7,7 @@
 //
 // # Exit codes
 //
-// 0 GO or MEASURED (nothing was asked), 1 NO-GO, 2 NOT SHOWN or stopped, 3 wrong use, a wrong file, or results that could not
+// 0 GO, MEASURED (nothing was asked) or PART (chosen cases or one part alone), 1 NO-GO, 2 NOT SHOWN or stopped, 3 wrong use, a wrong file, or results that could not
 // be written whole to standard output, 4 the interlock tripped. Of several, 4 comes before 3
 // before 1 before 2. A reader of standard output that has had enough, such as head, changes
 // nothing: the rest is not written, and the code is that of the whole.

@@ -37,7 +37,7 @@ func golden(t *testing.T, name, got string) {
 // printed returns all that run prints of r for a person.
 func printed(r *record.Result, colour bool) string {
 	var b bytes.Buffer
-	s := &screen{Writer: &b, colour: colour}
+	s := &screen{Writer: &b, Colour: colour}
 	printHeading(s, r)
 	printResult(s, r, false, false)
 	printClosing(s, r, ending{driving: 48_250 * signal.Millisecond, wall: 0.41, folder: "/records/one", whole: true})
@@ -94,18 +94,11 @@ func TestManyFailingChecksAreNotAllNamed(t *testing.T) {
 	assert.Equal(t, []string{"a", "b", "c", "d", "e", "f", "3 more"}, report.Failing(r))
 }
 
-func TestProgressStaysOneLine(t *testing.T) {
+func TestProgressOfARun(t *testing.T) {
 	p := suites.Progress{Suite: "torque split", Case: "understeer (turn left, speed 4 m/s)", Done: 3, Total: 39, Driving: 8 * signal.Second}
-	line := progressLine(p, "")
-	assert.Equal(t, "3 of 39  8 s driven  torque split: understeer (turn left, speed 4 m/s)", oneLine(line, 79))
-	assert.Equal(t, "3 of 39  about 20 s left  8 s driven  torque split: understeer (turn left, speed", oneLine(progressLine(p, "about 20 s left"), 80))
+	assert.Equal(t, "3 of 39  8 s driven  torque split: understeer (turn left, speed 4 m/s)", progressLine(p, ""))
+	assert.Equal(t, "3 of 39  about 20 s left  8 s driven  torque split: understeer (turn left, speed 4 m/s)", progressLine(p, "about 20 s left"))
 	assert.Equal(t, "0 of 39  about 22 min left", progressLine(suites.Progress{Total: 39}, "about 22 min left"))
-	assert.Equal(t, "3 of 39  8 s", oneLine(line, 12))
-	var nobody bytes.Buffer
-	nowhere := progressOn(&nobody)
-	nowhere.show(func() string { return line })
-	nowhere.wipe()
-	assert.Empty(t, nobody.String(), "no progress where nobody watches")
 }
 
 func TestPlayedIsPrintedForAPerson(t *testing.T) {

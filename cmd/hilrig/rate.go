@@ -3,6 +3,7 @@ package main
 import (
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites"
 )
 
@@ -30,7 +31,7 @@ with 0 where they are kept, 1 where one is not, and 2 where that is not shown. E
 ends with 0 when both were found and 2 when one was not.`,
 		Example: `  hilrig rate
   hilrig rate --car mycar.yaml --bench mybench.yaml --verbose --find`,
-		Args: cobra.NoArgs,
+		Args: usage.Arguments(0, 0),
 		RunE: func(c *cobra.Command, _ []string) error { return f.run(c) },
 	}
 	f.add(c)
@@ -63,7 +64,7 @@ func (f *rateFlags) run(c *cobra.Command) error {
 	}
 	s := screenOn(c.OutOrStdout())
 	if f.json {
-		if err := printJSON(s, r.JSON(f.car != "")); err != nil {
+		if err := s.JSON(r.JSON(f.car != "")); err != nil {
 			return err
 		}
 	} else {

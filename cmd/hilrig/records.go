@@ -8,7 +8,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites/record"
+	"hilrig/suites/terminal"
 )
 
 // recordsFlags are the flags of records.
@@ -31,7 +33,7 @@ Of a folder it removes what belongs to a record; what else lies there stays. A
 record whose run did not end stays for a day, for the run may be under way.`,
 		Example: `  hilrig records
   hilrig records --remove-older-than 90d`,
-		Args: cobra.MaximumNArgs(1),
+		Args: usage.Arguments(0, 1),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	c.Flags().StringVar(&f.older, "remove-older-than", "", "remove records that began longer than `AGE` ago: 90d, 12h")
@@ -99,7 +101,7 @@ func printRecords(out *screen, entries []record.Entry) {
 			outcome += " (" + e.Wrong + ")"
 		}
 		rows = append(rows, []string{
-			began, outcome, visible(e.Label), fmt.Sprintf("%.12s", e.Firmware), visible(e.Car), visible(e.Board),
+			began, outcome, terminal.Visible(e.Label), fmt.Sprintf("%.12s", e.Firmware), terminal.Visible(e.Car), terminal.Visible(e.Board),
 			strconv.FormatInt((e.Bytes+999)/1000, 10), e.Folder,
 		})
 	}

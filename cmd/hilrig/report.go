@@ -7,6 +7,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites"
 	"hilrig/suites/esc"
 	"hilrig/suites/record"
@@ -54,7 +55,7 @@ said first; it is shown as far as it goes, is never GO, and the end is 2.`,
   hilrig report --html run.html
   hilrig report --only "cap holds" --vcd cap.vcd
   hilrig report ~/.local/state/hilrig/records/2026-11-25-085517 --only "opposite lock (turn left)" --vcd wires.vcd`,
-		Args: cobra.MaximumNArgs(1),
+		Args: usage.Arguments(0, 1),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	f.exports.add(c)

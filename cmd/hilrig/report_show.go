@@ -6,6 +6,7 @@ import (
 
 	"hilrig/suites/record"
 	"hilrig/suites/report"
+	"hilrig/suites/terminal"
 )
 
 // showRecord writes a record as its run did, before anything else what is wrong with it; all as run --all does.
@@ -20,7 +21,7 @@ func showRecord(s *screen, r *record.Record, all bool) {
 		printHeading(s, r.Result)
 		printResult(s, r.Result, false, all)
 	}
-	fmt.Fprintf(s, "%s  %s\n", s.verdict(r.Result.Outcome, 0), report.Summary(r.Result))
+	fmt.Fprintf(s, "%s  %s\n", s.Verdict(r.Result.Outcome, 0), report.Summary(r.Result))
 	facts := []string{}
 	if r.Host.Began != "" {
 		facts = append(facts, "began "+r.Host.Began)
@@ -48,7 +49,7 @@ func printPicture(s *screen, folder string) {
 		return
 	}
 	for line := range strings.Lines(string(text)) {
-		fmt.Fprintln(s, visible(line))
+		fmt.Fprintln(s, terminal.Visible(line))
 	}
 	fmt.Fprintln(s)
 }
@@ -58,7 +59,7 @@ func printPicture(s *screen, folder string) {
 func printWrong(s *screen, r *record.Record) {
 	wrong := r.Wrong()
 	for _, text := range wrong {
-		fmt.Fprintf(s, "%s  %s\n", s.verdict(notWhole, 0), text)
+		fmt.Fprintf(s, "%s  %s\n", s.Verdict(terminal.NotWhole, 0), text)
 	}
 	if len(r.Host.Missing) > 0 {
 		fmt.Fprintf(s, "the record lacks %s: this could not be written when it was made\n", strings.Join(r.Host.Missing, ", "))

@@ -5,10 +5,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"strings"
 
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites/language"
 	"hilrig/suites/live"
 )
@@ -45,7 +45,7 @@ func codeOf(ctx context.Context, err error, results *results, stderr io.Writer) 
 		fmt.Fprintln(stderr, problems) // each begins with its place, for editors to go to
 		return exitWrong
 	}
-	fmt.Fprintln(stderr, "hilrig:", err)
+	fmt.Fprintln(stderr, "hilrig:", usage.Said(err))
 	if errors.As(err, new(live.Unavailable)) {
 		return exitNotShown
 	}
@@ -63,35 +63,15 @@ declares: GO, NO-GO or NOT SHOWN.`,
 		Example: `  hilrig run
   hilrig play steer=8deg speed=4m/s yaw=70%`,
 		Version:       version(),
+		Annotations:   map[string]string{usage.After: exitsAndEnvironment},
 		SilenceErrors: true,
 		SilenceUsage:  true,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) > 0 {
-				return fmt.Errorf("%q is not a command; hilrig --help lists them", args[0])
-			}
-			return nil
-		},
-		RunE: func(c *cobra.Command, _ []string) error { return c.Help() },
+		RunE:          func(c *cobra.Command, _ []string) error { return c.Help() },
 	}
-	root.SetHelpTemplate(helpTemplate)
 	root.SetVersionTemplate("{{.Name}} {{.Version}}\n")
-	root.SetFlagErrorFunc(func(c *cobra.Command, err error) error {
-		wrong, _, _ := strings.Cut(err.Error(), ": strconv.") // how Go reads numbers helps nobody
-		return fmt.Errorf("%s; %s --help lists the flags", wrong, c.CommandPath())
-	})
-	root.CompletionOptions.HiddenDefaultCmd = true
-	root.AddCommand(newRun(), newPlay(), newFaults(), newList(), newLint(), newNew(), newReport(), newRecords(), newCompare(), newRate(), newSearch(), newWiring(), newReady(), newTiming(), newESC())
+	root.Flags().Bool("version", false, "say version and commit")
+	root.AddCommand(newRun(), newPlay(), newFaults(), newList(), newLint(), newNew(), newReport(), newRecords(), newCompare(), newRate(), newSearch(), newWiring(), newReady(), newTiming(), newESC(), newVersion())
+	usage.Speak(root)
+	complete(root)
 	return root
 }
-
-// helpTemplate shows the examples first: most who ask for help want one to change.
-const helpTemplate = `{{.Example}}
-
-{{with or .Long .Short}}{{.}}{{end}}
-{{if .HasAvailableSubCommands}}
-Commands (hilrig COMMAND --help says more):
-{{range .Commands}}{{if .IsAvailableCommand}}  {{rpad .Name .NamePadding}}  {{.Short}}
-{{end}}{{end}}{{else}}
-Write it: {{.UseLine}}
-{{end}}{{if .HasAvailableLocalFlags}}
-{{.LocalFlags.FlagUsages}}{{end}}`

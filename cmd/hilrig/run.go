@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
@@ -53,6 +54,7 @@ records of all parts, or folders with them, to the outcome, digest and exit code
 machine.`,
 		Example: `  hilrig run
   hilrig run split --car mycar.yaml --board built-in:left_right`,
+		Annotations: map[string]string{usage.After: exitsAndEnvironment},
 		RunE: func(c *cobra.Command, args []string) error {
 			if f.join {
 				return f.joinParts(c, args)
@@ -72,6 +74,7 @@ machine.`,
 	flags.StringVar(&f.against, "against", "", "compare with `RECORD`, its folder or label, or with last, the newest GO of the same car, bench and suites")
 	flags.BoolVar(&f.verbose, "verbose", false, "show what the uncertainty of each failed or undecided check is made of")
 	flags.BoolVar(&f.all, "all", false, "tell each check that failed or stayed open, however many lines that takes")
+	addQuiet(c)
 	flags.BoolVar(&f.json, "json", false, "print the result as JSON and nothing else")
 	flags.StringVar(&f.shard, "shard", "", "play `PART` of the suites, 2/8 for the second of eight, and leave the rest to other machines")
 	flags.BoolVar(&f.join, "join", false, "play nothing: take the records of all parts of a run, which are named, as one run")
@@ -100,11 +103,11 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if err := f.live.on(c, setup); err != nil {
 		return err
 	}
-	line := progressOn(c.ErrOrStderr())
+	line := progressOf(c)
 	var left suites.Remaining
 	options := suites.Options{Only: f.only, Fresh: f.fresh, Workers: runtime.NumCPU(), Progress: func(p suites.Progress) {
 		rest, _ := left.At(p, time.Now()) // nothing is reported where it is not known
-		line.show(func() string { return progressLine(p, report.AboutLeft(rest.Seconds())) })
+		line.Show(progressLine(p, report.AboutLeft(rest.Seconds())))
 	}}
 	if f.shard != "" {
 		shard, err := suites.ParseShard(f.shard)
@@ -132,7 +135,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		defer func() { _ = k.Close() }() // Finish has reported what there was to report
 		options.Case, options.Wires, options.Evidence = caseInto(k), wiresInto(k, plan), alongInto(k)
 		if !f.json {
-			printHeading(screenOn(c.OutOrStdout()), plan)
+			printHeading(screenOf(c).Beside(), plan)
 		}
 		if plan.Real != "" && k.Folder() != "" {
 			fmt.Fprintf(c.ErrOrStderr(), "the record takes %s at most\n", record.Megabytes(room))
@@ -140,7 +143,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	}
 	began := time.Now()
 	result, driving, err := setup.Run(c.Context(), options)
-	line.wipe()
+	line.Wipe()
 	if result == nil {
 		return err
 	}
@@ -190,13 +193,13 @@ func broken(ctx context.Context, err error) string {
 
 // end prints the result: as JSON, or for a person.
 func (f *runFlags) end(c *cobra.Command, r *record.Result, e ending) {
-	out := screenOn(c.OutOrStdout())
+	out := screenOf(c)
 	if f.json {
-		_, _ = out.Write(r.JSON()) // out remembers what went wrong, as with every print
+		_, _ = out.Writer.Write(r.JSON()) // out remembers what went wrong, as with every print
 		printClosing(screenOn(c.ErrOrStderr()), r, e)
 		return
 	}
-	printResult(out, r, f.verbose, f.all)
+	printResult(out.Beside(), r, f.verbose, f.all)
 	printClosing(out, r, e)
 }
 

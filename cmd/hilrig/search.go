@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites"
 	"hilrig/suites/search"
 	"hilrig/suites/standard"
@@ -53,7 +54,7 @@ something failed once and not again, 3 where it cannot start.`,
 			if f.join {
 				return nil
 			}
-			return cobra.NoArgs(c, args)
+			return usage.Arguments(0, 0)(c, args)
 		},
 		RunE: func(c *cobra.Command, parts []string) error { return f.run(c, parts) },
 	}
@@ -61,6 +62,7 @@ something failed once and not again, 3 where it cannot start.`,
 	flags := c.Flags()
 	flags.DurationVar(&f.limit, "for", 10*time.Minute, "draw no more drives after this `TIME`, as 90s or 10m")
 	flags.IntVar(&f.drives, "drives", 0, "draw no more after `N` drives, in whole rounds of sixteen (default: no such end)")
+	addQuiet(c)
 	flags.StringVar(&f.into, "into", ".", "write the suites of what was found into `FOLDER`")
 	flags.BoolVar(&f.json, "json", false, "print what was found as JSON and nothing else")
 	flags.BoolVar(&f.join, "join", false, "play nothing: take the parts in the files that are named as one")
@@ -94,35 +96,35 @@ func (f *searchFlags) run(c *cobra.Command, parts []string) error {
 	if err != nil {
 		return err
 	}
-	line, began := progressOn(c.ErrOrStderr()), time.Now()
+	line := progressOf(c)
 	typed := search.Typed{Car: f.car, Bench: f.bench, Board: f.board, Command: string(f.command)}
 	found, err := search.Run(c.Context(), setup, search.Options{
 		For: f.limit, Drives: f.drives, Into: f.into, Typed: typed, Split: split,
-		Progress: func(p search.Progress) { line.show(p.Words) },
+		Progress: func(p search.Progress) { line.Show(p.Words()) },
 	})
-	line.wipe()
+	line.Wipe()
 	if err != nil {
 		return err
 	}
-	return f.show(c, found, fmt.Sprintf("driven %.0f s in %.1f s\n", found.Driving.Seconds(), time.Since(began).Seconds()))
+	return f.show(c, found, fmt.Sprintf("driven %.0f s in %.1f s\n", found.Driving.Seconds(), line.Since()))
 }
 
 // show writes the suites of what was found, prints it with a closing line, and ends with its outcome. A part writes no suite.
 func (f *searchFlags) show(c *cobra.Command, found *search.Result, closing string) error {
-	out := screenOn(c.OutOrStdout())
+	out := screenOf(c)
 	var paths []string
 	var unwritten error
 	if found.Part == nil {
 		paths, unwritten = found.Write(f.into)
 	}
 	if f.json {
-		if err := printJSON(out, found); err != nil {
+		if err := out.JSON(found); err != nil {
 			return err
 		}
 		fmt.Fprint(c.ErrOrStderr(), closing)
 	} else {
-		fmt.Fprint(out, found.Text(paths))
-		fmt.Fprintf(out, "\n%s  %s\n%s", out.verdict(found.Outcome, 0), found.Says(), closing)
+		fmt.Fprintln(out.Beside(), found.Text(paths))
+		fmt.Fprintf(out, "%s  %s\n%s", out.Tinted(found.Words(), found.Outcome), found.Says(), closing)
 	}
 	if unwritten != nil {
 		return unwritten

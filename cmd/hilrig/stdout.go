@@ -7,6 +7,9 @@ import (
 	"syscall"
 )
 
+// descriptor is what an open file has.
+type descriptor interface{ Fd() uintptr }
+
 // results is where what was asked for goes: standard output, with a memory of what went
 // wrong. Each write goes on at once. Once one failed nothing more is written, so that what
 // there is has no gap. Writes must not overlap.

@@ -3,11 +3,11 @@ package main
 import (
 	"errors"
 	"fmt"
-	"io"
 	"time"
 
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/rig/raspberry/chardev"
 	"hilrig/rig/raspberry/claim"
 	"hilrig/rig/raspberry/pinout"
@@ -64,7 +64,7 @@ when it has measured, whatever came out, and with 2 where it cannot measure.`,
 		Example: `  hilrig timing
   hilrig timing --bank memory --for 10s --svg timing.svg
   hilrig timing --jumper 17,22`,
-		Args: cobra.NoArgs,
+		Args: usage.Arguments(0, 0),
 		RunE: func(c *cobra.Command, _ []string) error {
 			f.asked = c.Flags().Changed("edges")
 			return f.run(c)
@@ -113,15 +113,13 @@ func (f *timingFlags) run(c *cobra.Command) error {
 	if link := measure.Link; link != nil && !cautioned(c, *link) {
 		return endWith(exitNotShown)
 	}
-	shown := progressOn(c.ErrOrStderr())
-	err = measure.Run(c.Context(), func(done signal.Time) {
-		shown.show(func() string { return fmt.Sprintf("%.0f of %.0f s", done.Seconds(), f.length.Seconds()) })
-	})
-	shown.wipe()
+	shown := progressOf(c)
+	err = measure.Run(c.Context(), func(done signal.Time) { shown.Show(fmt.Sprintf("%.0f of %.0f s", done.Seconds(), f.length.Seconds())) })
+	shown.Wipe()
 	if err != nil {
 		return f.cannot(c, err)
 	}
-	return f.give(c.OutOrStdout(), &timed{measured})
+	return f.give(screenOn(c.OutOrStdout()), &timed{measured})
 }
 
 // check refuses wrong use.
@@ -178,10 +176,10 @@ func position(gpio int) string {
 
 // give draws what was measured and prints it: in that order, for who reads only the
 // first lines ends the program.
-func (f *timingFlags) give(out io.Writer, t *timed) error {
+func (f *timingFlags) give(out *screen, t *timed) error {
 	drawn := f.draw(t)
 	if f.json {
-		return errors.Join(printJSON(out, t.JSON()), drawn)
+		return errors.Join(out.JSON(t.JSON()), drawn)
 	}
 	t.print(out)
 	return drawn

@@ -110,7 +110,7 @@ func barsIn(t *testing.T, picture []byte) (bars int) {
 func TestTimingIsTheSameAsJSON(t *testing.T) {
 	x := sampleTimed(t, 1e5)
 	var out bytes.Buffer
-	require.NoError(t, (&timingFlags{json: true}).give(&out, x))
+	require.NoError(t, (&timingFlags{json: true}).give(screenOn(&out), x))
 	var got live.TimedJSON
 	require.NoError(t, json.Unmarshal(out.Bytes(), &got))
 	assert.Equal(t, x.Measured.Planned, got.Planned)
@@ -189,7 +189,7 @@ func TestTimingByTheCharacterDevice(t *testing.T) {
 	assert.NotContains(t, out.String(), "NOT MEASURED")
 
 	out.Reset()
-	require.NoError(t, (&timingFlags{json: true}).give(&out, x))
+	require.NoError(t, (&timingFlags{json: true}).give(screenOn(&out), x))
 	var got live.TimedJSON
 	require.NoError(t, json.Unmarshal(out.Bytes(), &got))
 	assert.True(t, got.OfAPi)

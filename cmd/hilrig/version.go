@@ -4,6 +4,10 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/cmd/hilrig/usage"
 )
 
 // version returns the version and commit that this program was built from, with the Go
@@ -35,4 +39,19 @@ func sourceOf(info *debug.BuildInfo) string {
 		}
 	}
 	return "version " + release + ", commit " + commit + changed
+}
+
+// newVersion returns the command that says what this program was built from.
+func newVersion() *cobra.Command {
+	return &cobra.Command{
+		Use:   "version",
+		Short: "say version and commit, and what it was built by and for",
+		Example: `  hilrig version
+  hilrig --version`,
+		Args: usage.Arguments(0, 0),
+		RunE: func(c *cobra.Command, _ []string) error {
+			_, err := fmt.Fprintf(c.OutOrStdout(), "hilrig %s\n", version())
+			return err
+		},
+	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"hilrig/cmd/hilrig/usage"
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/suites/file"
 	"hilrig/suites/live"
@@ -25,7 +26,7 @@ board. Where the bench file gives no pins, some are proposed. With --stand it sa
 that of the stand for a speed controller.`,
 		Example: `  hilrig wiring --bench mybench.yaml --svg header.svg
   hilrig wiring --plug`,
-		Args: cobra.NoArgs,
+		Args: usage.Arguments(0, 0),
 		RunE: func(c *cobra.Command, _ []string) error {
 			if stand != "" {
 				return wiringOfStand(c, stand, svg)

@@ -2,16 +2,22 @@ package language
 
 import "strings"
 
-// Instead says which word to use in place of got: the nearest, those that
-// contain it, or else all of them.
-func Instead(got string, words []string) string {
+// Nearest returns the word that got is most likely a slip of, "" where none is near: up to a third of its
+// letters, and three, may differ.
+func Nearest(got string, words []string) string {
 	best, least := "", min(max(len(got)/3, 1), 3)+1
 	for _, w := range words {
 		if d := distance(strings.ToLower(got), w, least); d < least {
 			best, least = w, d
 		}
 	}
-	if best != "" {
+	return best
+}
+
+// Instead says which word to use in place of got: the nearest, those that
+// contain it, or else all of them.
+func Instead(got string, words []string) string {
+	if best := Nearest(got, words); best != "" {
 		return "use " + best
 	}
 	var parts []string

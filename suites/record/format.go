@@ -84,7 +84,7 @@ type Result struct {
 	NotAsked    []Note   `json:"not_asked,omitempty"`
 	Events      []Event  `json:"events,omitempty"` // what was odd while a speed controller was measured
 	Suites      []Suite  `json:"suites"`
-	Outcome     string   `json:"outcome"`       // "GO", "NO-GO", "NOT SHOWN", "MEASURED" or, of a part that ended, "PART"
+	Outcome     string   `json:"outcome"`       // "GO", "NO-GO", "NOT SHOWN", "MEASURED" or, of a part that ended or of chosen cases that all passed, "PART"
 	Why         string   `json:"why,omitempty"` // why the run did not end; the outcome is then NOT SHOWN
 	Counts      Counts   `json:"counts"`
 	// Rests is what beside the board the outcome rests on: the model of the car, where the board

@@ -96,7 +96,7 @@ func (r *Record) joinable() error {
 	case len(wrong) > 0:
 		return fmt.Errorf("join: %s: %s; play this part again", r.Folder, wrong[0])
 	case r.Result.Part == nil:
-		return fmt.Errorf("join: %s is of a whole run (%s), no part of one; leave it out", r.Folder, r.Result.Outcome)
+		return fmt.Errorf("join: %s is of no run that --shard split (%s); leave it out", r.Folder, r.Result.Outcome)
 	case r.Result.Why != "":
 		return fmt.Errorf("join: %s is part %d of %d, and %s; play it again", r.Folder, r.Result.Part.Number, r.Result.Part.Of, r.Result.Why)
 	}

@@ -12,13 +12,13 @@ const (
 	Go        = "GO"        // every check that was asked passed, and there was one
 	NoGo      = "NO-GO"     // a check failed
 	NotShown  = "NOT SHOWN" // undecided, not run, or nothing was asked
-	PartEnded = "PART"      // a part of a run ended; whatever its checks say, [Join] has the outcome
+	PartEnded = "PART"      // a part of a run ended; of several parts [Join] has the outcome, of chosen cases there is none
 	Measured  = "MEASURED"  // something was measured, and nothing was asked of it
 )
 
 // The verdicts of checks and cases. [NotRun] and [Skipped] are of cases alone:
-// a skipped case was left out on purpose, as its power level asks, and does not
-// stand against GO; one that did not run does.
+// a skipped case was left out on purpose, as its power level or --only asks, and does not
+// stand against the outcome; one that did not run does.
 const (
 	Pass      = string(assertions.Pass)
 	Fail      = string(assertions.Fail)
@@ -29,6 +29,10 @@ const (
 	NotRun       = "not run"
 	Skipped      = "skipped"
 )
+
+// LeftByOnly is why a case was skipped that the person left out by choosing others. Where all that was played
+// passed, that is a part of a run, and never a GO.
+const LeftByOnly = "left out by --only"
 
 // Unmet are the verdicts of checks that stand against GO, the worst first.
 var Unmet = [...]string{Fail, Undecided}
@@ -61,7 +65,8 @@ func (r *Result) Seal() {
 	if r.Suites == nil {
 		r.Suites = []Suite{}
 	}
-	open := false // a case stands against GO, though none of its checks may
+	open := false   // a case stands against GO, though none of its checks may
+	chosen := false // cases were left out by choosing others
 	for i := range r.Suites {
 		s := &r.Suites[i]
 		s.Counts = Counts{}
@@ -73,6 +78,7 @@ func (r *Result) Seal() {
 			c.seal()
 			s.Counts.Add(c)
 			r.Counts.Add(c)
+			chosen = chosen || c.Verdict == Skipped && c.Why == LeftByOnly
 			open = open || c.Verdict == NotRun || c.Verdict == Undecided
 		}
 	}
@@ -87,6 +93,8 @@ func (r *Result) Seal() {
 		r.Outcome = Measured
 	case open, n.Undecided > 0, n.Pass == 0:
 		r.Outcome = NotShown
+	case chosen:
+		r.Outcome = PartEnded
 	default:
 		r.Outcome = Go
 	}

@@ -88,6 +88,15 @@ func TestOutcome(t *testing.T) {
 		{"nothing asked", func(r *Result) { r.Suites = nil }, NotShown},
 		{"only skipped", func(r *Result) { r.Suites = r.Suites[1:]; r.Suites[0].Cases = r.Suites[0].Cases[:1] }, NotShown},
 		{"broken off after a fail", func(r *Result) { r.Suites[1].Cases[1].Checks[0].Verdict = Fail; r.Why = DidNotEnd }, NotShown},
+		{"cases were left out by choosing others", func(r *Result) { r.Suites[0].Cases[0].Verdict, r.Suites[0].Cases[0].Why = Skipped, LeftByOnly }, PartEnded},
+		{"of those that were chosen one fails", func(r *Result) {
+			r.Suites[0].Cases[0].Verdict, r.Suites[0].Cases[0].Why = Skipped, LeftByOnly
+			r.Suites[1].Cases[1].Checks[0].Verdict = Fail
+		}, NoGo},
+		{"of those that were chosen one stays open", func(r *Result) {
+			r.Suites[0].Cases[0].Verdict, r.Suites[0].Cases[0].Why = Skipped, LeftByOnly
+			r.Suites[1].Cases[1].Checks[0].Verdict = Undecided
+		}, NotShown},
 		{"broken off", func(r *Result) { r.Why = DidNotEnd }, NotShown},
 	} {
 		t.Run(test.name, func(t *testing.T) {

@@ -149,3 +149,28 @@ func Newest(entries []Entry, keep func(e *Entry) bool) (e Entry, ok bool) {
 	}
 	return Entry{}, false
 }
+
+// Names lists the labels of records, each once, and then their folders, the newest first: what a person may call one.
+func Names(entries []Entry) (names []string) {
+	for _, e := range slices.Backward(entries) {
+		if e.Label != "" && !slices.Contains(names, e.Label) {
+			names = append(names, e.Label)
+		}
+	}
+	for _, e := range slices.Backward(entries) {
+		names = append(names, e.Folder)
+	}
+	return names
+}
+
+// CaseNames lists the names of a result's cases, each once.
+func (r *Result) CaseNames() (names []string) {
+	for i := range r.Suites {
+		for j := range r.Suites[i].Cases {
+			if name := r.Suites[i].Cases[j].Name; !slices.Contains(names, name) {
+				names = append(names, name)
+			}
+		}
+	}
+	return names
+}

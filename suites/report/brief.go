@@ -9,12 +9,10 @@ import (
 	"hilrig/suites/record"
 )
 
-// TwoScreens is how many lines are read at once, beside heading and outcome.
-const TwoScreens = 85
-
-// Long says whether a result that is not good is longer in its whole text than two screens, and better told by [Brief].
-func Long(r *record.Result, whole string) bool {
-	return (r.Outcome == record.NoGo || r.Outcome == record.NotShown) && strings.Count(whole, "\n") > TwoScreens
+// Long says whether a result that is not good has more lines in its whole text than there is room for, and is better
+// told by [Brief].
+func Long(r *record.Result, whole string, room int) bool {
+	return (r.Outcome == record.NoGo || r.Outcome == record.NotShown) && strings.Count(whole, "\n") > room
 }
 
 // Block is a few lines about what is alike.
@@ -23,22 +21,22 @@ type Block struct {
 	Lines         []string
 }
 
-// Brief tells a result in at most [TwoScreens] lines: a line for each suite, then a block for each group of like failures,
+// Brief tells a result in at most so many lines, or one more than it has suites: a line for each suite, then a block for each group of like failures,
 // which is one situation, as "understeer", wherever it is asked; the later ones by their first lines alone where the room ends.
-func Brief(r *record.Result) []Block {
+func Brief(r *record.Result, room int) []Block {
 	var all []Block
 	for i := range r.Suites {
 		all = append(all, suiteBlock(&r.Suites[i]))
 	}
 	groups := alike(Failures(r))
-	room := TwoScreens - len(all)
+	room -= len(all)
 	for i, g := range groups {
 		b := g.block()
 		others := len(groups) - i - 1
 		if 2+len(b.Lines)+others > room { // its head and a blank line, and the heads of the others
 			b.Lines = nil
 		}
-		if room == 1 && others > 0 {
+		if room <= 1 && others > 0 {
 			return append(all, Block{Verdict: b.Verdict, Head: Count(others+1, "more group") + " of like failures"})
 		}
 		room--

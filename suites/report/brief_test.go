@@ -33,7 +33,7 @@ func failing(situations int) *record.Result {
 }
 
 func TestLikeFailuresAreToldOnce(t *testing.T) {
-	all := report.Brief(failing(2))
+	all := report.Brief(failing(2), 85)
 	require.Len(t, all, 3)
 	assert.Equal(t, report.Block{Verdict: record.Fail, Head: "torque split  (standard/split.yaml), 8 of 8 checks"}, all[0])
 	assert.Equal(t, record.Fail, all[2].Verdict)
@@ -53,23 +53,23 @@ func TestASuiteIsToldByWhatWasPlayedOfIt(t *testing.T) {
 	r.Suites = append(r.Suites, record.Suite{Name: "losses", File: "standard/losses.yaml", Cases: []record.Case{played, left}},
 		record.Suite{Name: "rest", File: "standard/rest.yaml", Cases: []record.Case{left}})
 	r.Seal()
-	all := report.Brief(r)
+	all := report.Brief(r, 85)
 	assert.Equal(t, report.Block{Verdict: record.Pass, Head: "losses  (standard/losses.yaml), 1 check, 1 case not played"}, all[1])
 	assert.Equal(t, report.Block{Verdict: record.NotRun, Head: "rest  (standard/rest.yaml), 0 checks, 1 case not played"}, all[2])
 }
 
 func TestABriefResultFitsTwoScreens(t *testing.T) {
 	for situations := range 200 {
-		lines := 0
+		lines, room := 0, 20+situations%70
 		var told strings.Builder
-		for _, b := range report.Brief(failing(situations)) {
+		for _, b := range report.Brief(failing(situations), room) {
 			lines += 1 + len(b.Lines)
 			if len(b.Lines) > 0 {
 				lines++
 			}
 			told.WriteString(b.Head + "\n")
 		}
-		assert.LessOrEqual(t, lines, report.TwoScreens)
+		assert.LessOrEqual(t, lines, room)
 		groups := strings.Count(told.String(), "situation ")
 		if groups < situations {
 			assert.Contains(t, told.String(), fmt.Sprintf("%d more groups of like failures", situations-groups))
@@ -78,10 +78,10 @@ func TestABriefResultFitsTwoScreens(t *testing.T) {
 }
 
 func TestLongIsWhatIsNotGoodAndHasMoreThanTwoScreens(t *testing.T) {
-	long := strings.Repeat("line\n", report.TwoScreens+1)
-	assert.True(t, report.Long(&record.Result{Outcome: record.NoGo}, long))
-	assert.False(t, report.Long(&record.Result{Outcome: record.NoGo}, long[5:]))
-	assert.False(t, report.Long(&record.Result{Outcome: record.Go}, long))
+	long := strings.Repeat("line\n", 86)
+	assert.True(t, report.Long(&record.Result{Outcome: record.NoGo}, long, 85))
+	assert.False(t, report.Long(&record.Result{Outcome: record.NoGo}, long[5:], 85))
+	assert.False(t, report.Long(&record.Result{Outcome: record.Go}, long, 85))
 }
 
 func TestSituationOfACheck(t *testing.T) {

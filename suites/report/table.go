@@ -23,7 +23,7 @@ func (t Table) Print(w io.Writer, indent string, right ...int) {
 			switch {
 			case width == 0:
 			case slices.Contains(right, i):
-				cells = append(cells, strings.Repeat(" ", max(0, width-letters(cell)))+cell)
+				cells = append(cells, strings.Repeat(" ", max(0, width-Letters(cell)))+cell)
 			default:
 				cells = append(cells, Pad(cell, width))
 			}
@@ -37,7 +37,7 @@ func (t Table) width(column int) int {
 	width := 0
 	for _, row := range t {
 		if column < len(row) {
-			width = max(width, letters(row[column]))
+			width = max(width, Letters(row[column]))
 		}
 	}
 	return width
@@ -45,11 +45,24 @@ func (t Table) width(column int) int {
 
 // Pad fills text with blanks to width letters.
 func Pad(text string, width int) string {
-	return text + strings.Repeat(" ", max(0, width-letters(text)))
+	return text + strings.Repeat(" ", max(0, width-Letters(text)))
 }
 
 // tint is what colours letters on a terminal, or ends that (ECMA-48, select graphic rendition).
 var tint = regexp.MustCompile("\x1b\\[[0-9]*m")
 
-// letters returns how many letters of a text are seen. A tint takes up no room.
-func letters(text string) int { return utf8.RuneCountInString(tint.ReplaceAllString(text, "")) }
+// Letters returns how many letters of a text are seen. A tint takes up no room.
+func Letters(text string) int { return utf8.RuneCountInString(tint.ReplaceAllString(text, "")) }
+
+// Wrapped breaks a sentence into lines of at most width letters, at blanks.
+func Wrapped(text string, width int) []string {
+	var lines []string
+	for word := range strings.FieldsSeq(text) {
+		if last := len(lines) - 1; last >= 0 && len(lines[last])+1+len(word) <= width {
+			lines[last] += " " + word
+		} else {
+			lines = append(lines, word)
+		}
+	}
+	return lines
+}

@@ -26,6 +26,8 @@ func Summary(r *record.Result) string {
 		add("%s", r.Why)
 	} else if r.Part != nil {
 		add("%d of %d, which is no outcome of the run: hilrig run --join takes all parts as one", r.Part.Number, r.Part.Of)
+	} else if r.Outcome == record.PartEnded {
+		add("chosen cases alone, which is no outcome of the run")
 	}
 	if n.Fail > 0 {
 		add("%d of %s failed (%s)", n.Fail, Count(all, "check"), strings.Join(Failing(r), "; "))
@@ -33,7 +35,7 @@ func Summary(r *record.Result) string {
 	if n.Undecided > 0 {
 		add("%d of %s undecided", n.Undecided, Count(all, "check"))
 	}
-	if played := n.Cases - n.NotRun; (len(parts) == 0 || r.Why != "" || r.Part != nil) && (n.Pass > 0 || n.Measured == 0) {
+	if played := n.Cases - n.NotRun; (len(parts) == 0 || r.Why != "" || r.Outcome == record.PartEnded) && (n.Pass > 0 || n.Measured == 0) {
 		if r.KeysDeclared > 0 {
 			add("%d of %s asked", r.KeysAsked, Count(r.KeysDeclared, "policy key"))
 		}

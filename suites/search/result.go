@@ -1,6 +1,8 @@
 package search
 
 import (
+	"fmt"
+
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
 )
@@ -51,8 +53,22 @@ func (r *Result) add(x Round) {
 	}
 }
 
-// seal sets the outcome, and of a part its digest. It is NO-GO where something was found, NOT SHOWN where the search was
-// stopped, a check failed that did not fail again or nothing was judged, else GO: nothing was found.
+// The outcomes of a search, beside [record.NotShown] and [record.PartEnded]: that nothing is found is no GO.
+const (
+	Found        = "FOUND"
+	NothingFound = "NOTHING FOUND"
+)
+
+// Words is the outcome for a person, as "FOUND 2".
+func (r *Result) Words() string {
+	if r.Outcome == Found {
+		return fmt.Sprintf("%s %d", Found, len(r.Found))
+	}
+	return r.Outcome
+}
+
+// seal sets the outcome, and of a part its digest. It is FOUND where something was found, NOT SHOWN where the search was
+// stopped, a check failed that did not fail again or nothing was judged, else NOTHING FOUND.
 func (r *Result) seal() {
 	switch {
 	case r.Part != nil && r.Stopped:
@@ -60,11 +76,11 @@ func (r *Result) seal() {
 	case r.Part != nil:
 		r.Outcome = record.PartEnded
 	case len(r.Found) > 0:
-		r.Outcome = record.NoGo
+		r.Outcome = Found
 	case r.Stopped || len(r.NotAgain) > 0 || r.Judged == 0:
 		r.Outcome = record.NotShown
 	default:
-		r.Outcome = record.Go
+		r.Outcome = NothingFound
 	}
 	if r.Part != nil {
 		r.Part.Digest = r.digest()

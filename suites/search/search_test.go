@@ -120,7 +120,7 @@ func TestNothingIsFoundInHealthyBoards(t *testing.T) {
 	for _, board := range boards {
 		r := searched(t, board, 7, Options{Drives: 8})
 		assert.Empty(t, r.Found, "%s: %s", board, r.Text(nil))
-		assert.Equal(t, record.Go, r.Outcome, board)
+		assert.Equal(t, NothingFound, r.Outcome, board)
 		assert.Greater(t, r.Judged, 4, board)
 	}
 }
@@ -132,15 +132,20 @@ func TestNothingJudgedShowsNothing(t *testing.T) {
 		want string
 	}{
 		{Result{Round: Round{Drives: 8}}, record.NotShown},
-		{Result{Round: Round{Drives: 8, Judged: 1}}, record.Go},
+		{Result{Round: Round{Drives: 8, Judged: 1}}, NothingFound},
 		{Result{Round: Round{Drives: 8, Judged: 1}, NotAgain: []Finding{{Check: "cap"}}}, record.NotShown},
 		{Result{Round: Round{Drives: 8, Judged: 1}, Stopped: true}, record.NotShown},
-		{Result{Round: Round{Drives: 8, Judged: 1}, Stopped: true, Found: []Finding{{Check: "cap"}}}, record.NoGo},
+		{Result{Round: Round{Drives: 8, Judged: 1}, Stopped: true, Found: []Finding{{Check: "cap"}}}, Found},
 	} {
 		row.came.seal()
 		assert.Equal(t, row.want, row.came.Outcome, "%+v", row.came)
+		if row.want == Found {
+			assert.Equal(t, "FOUND 1", row.came.Words())
+		} else {
+			assert.Equal(t, row.want, row.came.Words())
+		}
 	}
-	assert.NotEqual(t, record.Go, searched(t, "null:silent", 1, Options{Drives: 8, Most: 1, Tries: 1}).Outcome)
+	assert.NotEqual(t, NothingFound, searched(t, "null:silent", 1, Options{Drives: 8, Most: 1, Tries: 1}).Outcome)
 }
 
 // What is found is a suite file with the check that fails, and fails there too.
@@ -153,7 +158,7 @@ func TestSeededFaultsAreFoundAndWrittenAsSuites(t *testing.T) {
 		board := "built-in:" + fault
 		r := searched(t, board, 1, Options{Drives: 8, Tries: 1, Most: 1})
 		require.NotEmpty(t, r.Found, fault)
-		assert.Equal(t, record.NoGo, r.Outcome)
+		assert.Equal(t, Found, r.Outcome)
 		files := filesFor(board, 1)
 		files.Suites = append(files.Suites, language.Source{Path: r.Found[0].File, Data: []byte(r.Found[0].Suite)})
 		setup, err := suites.Load(files)

@@ -98,7 +98,7 @@ func (r *Result) Text(paths []string) string {
 func (r *Result) Says() string {
 	switch n := len(r.Found); {
 	case n > 0:
-		return report.Count(n, "failure") + " found"
+		return report.Count(n, "check") + " that a drive of their own makes fail"
 	case r.Drives == 0:
 		return "no drive was played"
 	case r.Judged == 0:
@@ -106,7 +106,7 @@ func (r *Result) Says() string {
 	case len(r.NotAgain) > 0:
 		return "something failed once and not again"
 	}
-	return "nothing found, which does not show that nothing is there"
+	return "which does not show that nothing is there"
 }
 
 // seedsOf lists the seeds at which a finding was confirmed.
