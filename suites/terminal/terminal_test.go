@@ -49,7 +49,7 @@ func TestEveryLineFits(t *testing.T) {
 		text := strings.Join(parts, "")
 		got := shown(width, parts...)
 		assert.Equal(t, strings.Fields(text), strings.Fields(got))
-		for _, l := range strings.Split(got, "\n") {
+		for l := range strings.SplitSeq(got, "\n") {
 			if len(strings.Fields(l)) > 1 {
 				assert.LessOrEqual(t, report.Letters(l), width, "%q", got)
 			}
