@@ -94,14 +94,27 @@ func (b *branch) baselineCurve() (*law.Curve, error) {
 	in := readings{e: b.e}
 	ends := [2]float64{b.e.Lowest, 1}
 	c := &law.Curve{Throttle: ends[:], Motors: make([][4]measure.Interval, len(ends))}
+	uncut := b.baselineUncut()
 	for i, w := range plant.Wheels {
 		m := in.mean(w, b.base)
 		for k, x := range ends {
 			at := m.Value + (x - b.base.Throttle)
-			c.Motors[k][i] = measure.Interval{Low: at - m.Expanded(), High: at + m.Expanded()}
+			c.Motors[k][i] = measure.Interval{Low: at - m.Expanded(), High: max(at+m.Expanded(), uncut[i]+(x-b.base.Throttle))}
 		}
 	}
 	return c, in.err
+}
+
+// baselineUncut returns the most that each motor is commanded in the baseline where traction control may have cut it there, now
+// and then or all the time: with no wheel too fast it goes higher. It is less than any command where that does not hold.
+func (b *branch) baselineUncut() (most [4]float64) {
+	unshifted := b.e.unshiftedAt(b.base.Throttle)
+	for i, may := range b.e.mayCut(b.base) {
+		if most[i] = math.Inf(-1); may {
+			most[i] = unshifted[i].High
+		}
+	}
+	return most
 }
 
 // wheelsWithout returns the speeds of the four hubs in m/s, that of a wheel whose encoder is lost

@@ -121,6 +121,11 @@ func (b *branch) noShiftAt() (none [4]Limit, known [4]float64, err error) {
 			none[i].Include(b.e.Lowest)
 		}
 	}
+	for i, most := range b.baselineUncut() {
+		if !math.IsInf(most, 0) {
+			none[i].Include(most + b.s.Throttle - b.base.Throttle)
+		}
+	}
 	return none, known, nil
 }
 

@@ -109,3 +109,30 @@ func TestStillSafeIsUncutWhereTractionControlCut(t *testing.T) {
 	assert.Equal(t, assertions.Pass, judged(new(0.2), 0.5))
 	assert.Equal(t, assertions.Fail, judged(new(0.2), 1.2))
 }
+
+// A board that traction control had cut motors of in the baseline, now and then, need not while a sensor is lost, so that they
+// go higher than its mean there. Without traction control the same is a fault.
+func TestABaselineThatTractionControlCutSaysNothingOfTheMost(t *testing.T) {
+	judged := func(share *float64, cut bool) assertions.Result {
+		p := lossPolicy()
+		p.TractionControl, p.YawLost = share, &law.Loss{Then: law.LossIgnored}
+		tp := tape{firmware: newFirmware(p, func(f *firmware) {
+			f.yawAfter, f.frozenAfter = 1000*ms, 1000*ms
+			f.last = func(in *seen, m *[4]float64) {
+				if cut && in.step.Baseline {
+					m[plant.RearRight] *= 0.5
+				}
+			}
+		}), ramps: ramps}
+		e := tp.play(faultCases["yaw_lost"]...)
+		e.Car = &plant.Car{FrontAxle: 0.14, RearAxle: 0.19, FrontTrack: 0.1, RearTrack: 0.1, WheelRadius: 0.05}
+		results := assertions.Judge(assertions.PolicyBranch{Of: "yaw_lost", Step: "lost"}, e)
+		return results[0]
+	}
+	r := judged(nil, false)
+	assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
+	r = judged(nil, true)
+	assert.Equal(t, assertions.Fail, r.Verdict, "%+v", r)
+	r = judged(new(0.01), true)
+	assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
+}

@@ -3,6 +3,7 @@
 package suites_test
 
 import (
+	"flag"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -11,6 +12,8 @@ import (
 	"hilrig/suites/search"
 	"hilrig/suites/standard"
 )
+
+var searchDrives = flag.Int("search-drives", 48, "of how many drives a search on each drawn law is; some 600 are what two processors play in half a minute")
 
 // A board that keeps a drawn law is right in every drawn drive too, whatever its policy declares or leaves out.
 func TestASearchFindsNothingInBoardsThatKeepADrawnLaw(t *testing.T) {
@@ -21,7 +24,7 @@ func TestASearchFindsNothingInBoardsThatKeepADrawnLaw(t *testing.T) {
 		f.Car, f.Bench, f.Seed = d.car, d.bench, n
 		s := load(t, f)
 		s.WithBoard("drawn", boardOf(t, n, &d))
-		r, err := search.Run(t.Context(), s, search.Options{Drives: 40, Tries: 60})
+		r, err := search.Run(t.Context(), s, search.Options{Drives: *searchDrives, Tries: 60})
 		require.NoError(t, err, "law %d", n)
 		for i := range r.Found {
 			t.Errorf("law %d: %s: %s\n%s\nits policy:\n%s", n, r.Found[i].Check, r.Found[i].Why, r.Found[i].Suite, policyIn(&d.car))

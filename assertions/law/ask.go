@@ -121,7 +121,7 @@ func (r *reckoning) together(x asked, demand, yaw measure.Interval) {
 func (r *reckoning) against(x asked, demand, yaw measure.Interval) {
 	d, y := size(demand), size(yaw)
 	if x.reverse {
-		r.together(x, demand, yaw) // there it goes by the sizes
+		r.againstInReverse(x, demand, yaw)
 		return
 	}
 	r.branches[OppositeLocked] = true
@@ -147,6 +147,16 @@ func (r *reckoning) against(x asked, demand, yaw measure.Interval) {
 	}
 	x.fade = both(x.fade, share)
 	r.shifts(split, x, demand, yaw, yawError)
+}
+
+// againstInReverse works out the shifts while the car rolls backwards and demand and yaw rate have opposite signs. No word of
+// the policy says what that is: firmware may go by the sizes of the two, by their difference, or take it for opposite lock.
+func (r *reckoning) againstInReverse(x asked, demand, yaw measure.Interval) {
+	yawError := measure.Interval{High: size(demand).High + size(yaw).High}
+	r.branches[OnDemand] = true
+	r.shifts(Understeer, x, demand, yaw, yawError)
+	r.shifts(Oversteer, x, demand, yaw, yawError)
+	r.still()
 }
 
 // shifts works out the shifts of one branch, in turns to each side that it may be.

@@ -3,6 +3,7 @@ package law_test
 import (
 	"encoding/json"
 	"fmt"
+	"math"
 	"math/rand/v2"
 	"testing"
 
@@ -160,4 +161,28 @@ func BenchmarkFrame(b *testing.B) {
 	for b.Loop() {
 		l.Frame(h, signal.Second)
 	}
+}
+
+// Backwards, with demand and yaw rate of opposite signs, no word of the policy says what the shift is: firmware may go by the
+// sizes of the two, by their difference, or take it for opposite lock. With one sign the branch goes by the sizes.
+func TestOppositeSignsBackwardsAreLeftOpen(t *testing.T) {
+	p := bramble()
+	p.Reverse = law.ReverseAsForward
+	l := law.New(p, law.Scale{Step: 0.001})
+	asked := func(yawRate float64) law.Answer {
+		in := law.Inputs{Steer: at(-20 * deg), Speed: at(-2), YawRate: at(yawRate), Throttle: at(0.5), Gain: at(0.5)}
+		for i := range in.Unshifted {
+			in.Unshifted[i] = at(0.5)
+		}
+		return l.At(&in)
+	}
+	demand := p.Demand.YawRate(-2, -20*deg)
+	one, opposite := asked(2*demand), asked(-demand)
+	for i := range opposite.Shifts {
+		assert.True(t, opposite.Shifts[i].Low <= 0 && opposite.Shifts[i].High >= 0, "motor %d may stay: %+v", i, opposite.Shifts[i])
+	}
+	moved := opposite.Shifts[plant.FrontLeft].High - opposite.Shifts[plant.FrontLeft].Low
+	assert.Greater(t, moved, 0.08*2*math.Abs(demand)/(60*deg), "as far as the difference of the two asks")
+	assert.Positive(t, one.Shifts[plant.FrontLeft].Low, "%+v", one.Shifts)
+	assert.Negative(t, one.Shifts[plant.RearLeft].High, "%+v", one.Shifts)
 }

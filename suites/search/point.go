@@ -50,7 +50,7 @@ var points = []point{
 		return fmt.Sprintf("trials: {yaw_rate: [%s deg/s, %s deg/s], count: 120, interval: 60 ms}", number(yaw), number(round(yaw/2, 1)))
 	}},
 	{of: "resolution", key: "resolution", long: true, place: func(d *drawing, p *piece) { p.values[steer].to, p.values[yawRate].to, p.values[gain].to = 0, 0, 0 }, held: func(p *piece) string {
-		low := max(0, min(p.values[throttle].to, 80))
+		low := max(30, min(p.values[throttle].to, 50)) // firmware whose curve is steep at an end may go in larger steps there
 		return fmt.Sprintf("sweep: {throttle: [%s %%, %s %%]}, observe: 12 s", number(low), number(low+20))
 	}},
 	{of: "loop_rate", key: "loop_rate", long: true, place: func(d *drawing, p *piece) {
