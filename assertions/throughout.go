@@ -59,16 +59,25 @@ func (e *Evidence) framesSound() Result {
 			one.tallyOf(w, &t)
 		}
 		if t.sound+t.bad == 0 {
-			return Result{}, e.silent(w, &e.Steps[len(e.Steps)-1])
+			s := &e.Steps[len(e.Steps)-1]
+			if t.settled > 0 {
+				return Result{}, s.undecided("the sampler left a bit open in each of the %d commands of %s that were read, and settled it by the checksum: none can show that it came whole; play it on a machine that reads faster, or declare the bit_tolerance that the board keeps", t.settled, line(w))
+			}
+			return Result{}, e.silent(w, s)
 		}
 		r := Result{Name: name, Step: t.step, At: t.first.At}
 		n := t.sound + t.bad
 		share, allowed := float64(t.bad)/float64(n), 0.0
 		what := fmt.Sprintf("share of %d commands of %s that are corrupt or missing", n, w)
+		judgedOn := ""
+		if t.settled > 0 {
+			judgedOn = fmt.Sprintf(", judged on the %.3g %% that leave no bit open", percent*float64(n)/float64(n+t.settled+t.open))
+			what += judgedOn
+		}
 		if declared := e.policy().CorruptFrames; declared != nil && *declared > 0 {
 			allowed = *declared
 			share = min(share, measure.Wilson(share, float64(n)).Low) // a few of them in a short case tell nothing
-			what = fmt.Sprintf("share of commands of %s that surely are corrupt or missing, by %d", w, n)
+			what = fmt.Sprintf("share of commands of %s that surely are corrupt or missing, by %d%s", w, n, judgedOn)
 		}
 		x := share * percent
 		r = judged(r, Measurement{Quantity: what, Unit: "%", Estimate: x, Low: x, High: x, Limit: AtMost(allowed * percent)})
@@ -85,9 +94,11 @@ func allowedShare(x float64) string {
 	return share(x)
 }
 
-// tally counts a motor's commands.
+// tally counts a motor's commands. Those that the sampler left open tell nothing of what was wrong with them.
 type tally struct {
 	sound, bad int
+	settled    int         // by their checksum, one bit being open: they are not sound, for the checksum is used up
+	open       int         // not read at all
 	first      trace.Event // of the bad ones
 	step       string      // in which that is
 }
@@ -103,6 +114,13 @@ func (e *Evidence) tallyOf(w plant.Wheel, t *tally) {
 		for _, x := range o.EventsBetween(from, s.To) {
 			switch x.Kind {
 			case trace.Short, trace.Overlong, trace.Corrupt:
+			case trace.Settled:
+				t.settled++
+				t.sound--
+				continue
+			case trace.Uncertain:
+				t.open++
+				continue
 			case trace.Lost:
 				if quiet < len(e.Steps) {
 					continue

@@ -83,6 +83,34 @@ func TestThroughoutACase(t *testing.T) {
 	}
 }
 
+// A frame whose checksum settled a bit is a command like another, and says nothing of corruption: only the others are judged by, and
+// which share they are is said.
+func TestFramesThatWereSettledProveNothing(t *testing.T) {
+	const w = plant.RearLeft
+	played := func(every int, corrupt bool) assertions.Result {
+		e := (&tape{firmware: newFirmware(lossPolicy(), nil)}).play(base(), before())
+		for m := range e.Trace.Motor {
+			o := &e.Trace.Motor[m]
+			for i, f := range o.Frames {
+				if i%every == 0 {
+					o.Events = append(o.Events, trace.Event{At: f.End, Kind: trace.Settled})
+				}
+				if corrupt && m == int(w) && i == len(o.Frames)/2+1 {
+					o.Events = append(o.Events, trace.Event{At: f.End + 1, Kind: trace.Corrupt})
+				}
+			}
+		}
+		return ofLines(e)[0]
+	}
+	half := played(2, false)
+	assert.Equal(t, assertions.Pass, half.Verdict, "%+v", half)
+	assert.Regexp(t, `judged on the (49\.\d|50|50\.\d) % that leave no bit open`, half.Must().Quantity)
+	assert.Equal(t, assertions.Fail, played(2, true).Verdict)
+	all := played(1, false)
+	assert.Equal(t, assertions.Undecided, all.Verdict, "%+v", all)
+	assert.Contains(t, all.Why, "bit_tolerance")
+}
+
 // ofLines returns what is asked of the motor lines, without what is asked of what is commanded.
 func ofLines(e *assertions.Evidence) []assertions.Result {
 	return slices.DeleteFunc(assertions.Throughout(e), func(r assertions.Result) bool { return r.Name == assertions.EveryCommand })

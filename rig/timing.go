@@ -14,6 +14,7 @@ type Timing struct {
 	Gap       signal.Time // the longest gap of the sampler in which a captured edge fell; 0 where every edge was seen at its time
 	Gaps      Gaps        // of all captured edges
 	Uncertain int64       // motor commands left out, for the sampler left them open
+	Settled   int64       // motor commands that were used, one of whose bits the sampler left open and the checksum settled
 }
 
 // LateFloor is how late an edge may be without a mention in the trace.
@@ -81,17 +82,21 @@ func (t *Timing) Add(other *Timing) {
 	t.Late, t.Gap = max(t.Late, other.Late), max(t.Gap, other.Gap)
 	t.LateCount += other.LateCount
 	t.Uncertain += other.Uncertain
+	t.Settled += other.Settled
 	t.Gaps.total += other.Gaps.total
 	for i, n := range other.Gaps.count {
 		t.Gaps.count[i] += n
 	}
 }
 
-// leftOut counts what the sampler left open.
+// leftOut counts what the sampler left open, settled by a checksum or not.
 func (t *Timing) leftOut(events []trace.Event) {
 	for _, e := range events {
-		if e.Kind == trace.Uncertain {
+		switch e.Kind {
+		case trace.Uncertain:
 			t.Uncertain++
+		case trace.Settled:
+			t.Settled++
 		}
 	}
 }

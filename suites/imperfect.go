@@ -60,7 +60,7 @@ func (ses *session) timing(cases []record.Case) *record.Timing {
 	}
 	out := &record.Timing{
 		LatestNS: int64(t.Late), Late: t.LateCount, LateFloorNS: int64(rig.LateFloor),
-		Edges: t.Gaps.Count(), LongestGapNS: int64(t.Gap), Uncertain: t.Uncertain,
+		Edges: t.Gaps.Count(), LongestGapNS: int64(t.Gap), Uncertain: t.Uncertain, Settled: t.Settled,
 		MedianGapNS: gap(&t, 0.5), Gap95NS: gap(&t, 0.95), Gap99NS: gap(&t, 0.99),
 	}
 	for i := range cases {

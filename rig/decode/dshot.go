@@ -20,8 +20,11 @@ type DShot struct {
 	// Inverted says that the line rests high and that the checksum is inverted, as
 	// where the speed controller answers on the same line. Its answers are not read.
 	Inverted   bool
-	StopIsIdle bool        // a value of 0 is also the command 0
-	LostAfter  signal.Time // no frame for this long is Lost; 0 means 100 ms
+	StopIsIdle bool // a value of 0 is also the command 0
+	// Tolerance is how far the times of a bit may be from their nominal ones, the bit's own and
+	// those of both pulses, as a share of a bit time: up to 0.1; 0 means 0.1.
+	Tolerance float64
+	LostAfter signal.Time // no frame for this long is Lost; 0 means 100 ms
 }
 
 // The values of a frame.
@@ -63,16 +66,25 @@ func (c DShot) check() error {
 	default:
 		return fmt.Errorf("a digital command at %d kbit/s; 150, 300 and 600 are possible", c.Rate)
 	}
+	if !(c.Tolerance >= leastTolerance && c.Tolerance <= mostTolerance) {
+		return fmt.Errorf("times of a bit within %g of it; write a share of %g to %g", c.Tolerance, leastTolerance, mostTolerance)
+	}
 	if c.LostAfter < signal.Millisecond {
 		return fmt.Errorf("a loss after %v is not longer than a frame; write 1 ms or more", c.LostAfter)
 	}
 	return nil
 }
 
-// dshotTiming is what a board may do with the times of a bit, in ns. A pulse may be
-// off by a tenth of a bit time and a bit by a tenth of itself, which keeps the two
-// pulses apart and takes in the coarse timers of real firmware (common practice, no
-// source).
+// The tolerances that can be declared. A tenth of a bit keeps the two pulses apart, and takes in
+// what is sent by coarse timers: pulses of 7 and 14 of 19 ticks (Carbon225/pico-dshot,
+// include/dshot/timings.h), of a third and two thirds of a bit, of 40 and 80 % (READ in sources of
+// firmware).
+const (
+	leastTolerance = 0.005
+	mostTolerance  = 0.1
+)
+
+// dshotTiming is what a board may do with the times of a bit, in ns.
 type dshotTiming struct {
 	zeroLeast, zeroMost signal.Time // pulse of a 0
 	oneLeast, oneMost   signal.Time // pulse of a 1
@@ -80,17 +92,28 @@ type dshotTiming struct {
 	twoBits             signal.Time // from here on a pulse in between may be missing
 	quiet               signal.Time // at rest for this long after a pulse: the frame is over
 	hidden              signal.Time // an edge as late as this may hide a level of the frame
+	offGrid             signal.Time // a rising edge may be off the frame's grid by this much
 }
 
-func newDShotTiming(rate int) dshotTiming {
+// newDShotTiming returns the times at a rate, in kbit/s, each off by the share off of a bit at most.
+// Rising edges are a timer's: off a grid by a tenth of that at most (common practice, no source).
+func newDShotTiming(rate int, off float64) dshotTiming {
 	bit := func(share float64) signal.Time { return signal.Time(share * 1e6 / float64(rate)) }
 	return dshotTiming{
-		zeroLeast: bit(0.375 - 0.1), zeroMost: bit(0.375 + 0.1),
-		oneLeast: bit(0.75 - 0.1), oneMost: bit(0.75 + 0.1),
-		bitLeast: bit(0.9), bitMost: bit(1.1), twoBits: bit(1.8),
-		quiet: bit(1.25), hidden: bit(0.15),
+		zeroLeast: bit(0.375 - off), zeroMost: bit(0.375 + off),
+		oneLeast: bit(0.75 - off), oneMost: bit(0.75 + off),
+		bitLeast: bit(1 - off), bitMost: bit(1 + off), twoBits: bit(2 - 2*off),
+		quiet: bit(1.25), hidden: bit(0.25 - off), offGrid: max(bit(off/10), 1),
 	}
 }
+
+// may says which bits a pulse may be that is at least and at most so wide.
+func (t *dshotTiming) may(least, most signal.Time) (zero, one bool) {
+	return least <= t.zeroMost && most >= t.zeroLeast, least <= t.oneMost && most >= t.oneLeast
+}
+
+// sound says whether a frame has the right checksum.
+func sound(word uint32, inverted bool) bool { return word&0xF == checksum(word, inverted) }
 
 // checksum returns the checksum of the twelve upper bits of a frame.
 func checksum(word uint32, inverted bool) uint32 {

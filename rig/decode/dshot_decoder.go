@@ -10,8 +10,10 @@ import (
 // DShotDecoder reads the commands of one line of digital frames.
 //
 // A frame is recognised by the rest after it, and is given once that has lasted a
-// bit and a quarter. One that the sampler left open, in a bit or in how many there
-// were, is one Uncertain event and left out. One that is wrong is one event:
+// bit and a quarter. Where stamps alone leave a bit open, all of its rising edges are fitted to one grid, and each
+// pulse is read from its place there: see dshot_slots.go. A single bit that is still open is settled by the
+// checksum, and a Settled event stands beside the frame. One that the sampler left open, in two bits or in how
+// many there were, is one Uncertain event and left out. One that is wrong is one event:
 // Corrupt for a wrong checksum or timing, Short or Overlong for pulses or a number of bits
 // too small or too large.
 type DShotDecoder struct {
@@ -34,11 +36,12 @@ type DShotDecoder struct {
 type dshotFrame struct {
 	start  signal.Time
 	rise   signal.Edge // of the last bit begun
+	rises  [frameBits]stamp
+	falls  [frameBits]stamp
 	begun  bool
 	bits   int // complete ones
 	word   uint32
 	either uint32  // those of its bits that may be 0 as well as 1
-	open   bool    // a bit, or how many there are, is not known
 	sure   bool    // it was seen to begin, and nothing is wrong with what leads
 	lost   bool    // how many bits there are is not known
 	leads  leading // with lost
@@ -46,6 +49,9 @@ type dshotFrame struct {
 	wrong  bool
 	kind   trace.EventKind // of what was wrong first
 }
+
+// stamp is when an edge was, which lies in (at-late, at].
+type stamp struct{ at, late signal.Time }
 
 // leading are the bits of a frame before some may have gone by unseen.
 type leading struct {
@@ -62,7 +68,6 @@ func (f *dshotFrame) invalidate(k trace.EventKind) {
 
 // lose notes that bits may have gone by unseen from here on.
 func (f *dshotFrame) lose() {
-	f.open = f.begun
 	if f.begun && !f.lost {
 		f.lost, f.leads = true, leading{min(f.bits, frameBits), f.word, f.either}
 		f.sure = f.sure && !f.wrong
@@ -73,10 +78,11 @@ func (f *dshotFrame) lose() {
 // which value of cfg is wrong.
 func NewDShot(cfg DShot) (*DShotDecoder, error) {
 	cfg.LostAfter = cmp.Or(cfg.LostAfter, defaultLostAfter)
+	cfg.Tolerance = cmp.Or(cfg.Tolerance, mostTolerance)
 	if err := cfg.check(); err != nil {
 		return nil, err
 	}
-	return &DShotDecoder{cfg: cfg, timing: newDShotTiming(cfg.Rate)}, nil
+	return &DShotDecoder{cfg: cfg, timing: newDShotTiming(cfg.Rate, cfg.Tolerance)}, nil
 }
 
 // Reset forgets all that was read and begins to wait for a frame at t, the line
@@ -103,7 +109,7 @@ func (d *DShotDecoder) Until(t signal.Time, out *trace.Output) {
 		return
 	}
 	f := &d.frame
-	if f.bits == frameBits && !d.active && !f.open && !f.wrong && t-d.idleFrom >= d.timing.quiet {
+	if f.bits == frameBits && !d.active && !f.lost && !f.wrong && t-d.idleFrom >= d.timing.quiet {
 		d.now = d.idleFrom + d.timing.quiet
 		d.finish(out)
 	}
@@ -199,6 +205,9 @@ func (d *DShotDecoder) rise(e signal.Edge) {
 		f.coarse = f.coarse || late >= t.hidden
 	}
 	f.rise = e
+	if f.bits < frameBits {
+		f.rises[f.bits] = stamp{e.At, late}
+	}
 }
 
 // fall takes the end of a bit.
@@ -206,12 +215,14 @@ func (d *DShotDecoder) fall(e signal.Edge, out *trace.Output) {
 	f, t, late := &d.frame, &d.timing, signal.Time(e.Uncertainty)
 	d.active, d.idleFrom, d.notSampled = false, e.At, late >= t.hidden
 	least, most := e.At-late-f.rise.At, e.At-f.rise.At+signal.Time(f.rise.Uncertainty)
-	zero := least <= t.zeroMost && most >= t.zeroLeast
-	one := least <= t.oneMost && most >= t.oneLeast
+	if f.bits < frameBits {
+		f.falls[f.bits] = stamp{e.At, late}
+	}
+	zero, one := t.may(least, most)
 	f.word, f.either = f.word<<1, f.either<<1
 	switch {
 	case zero && one:
-		f.open, f.either = true, f.either|1
+		f.either |= 1
 	case one:
 		f.word |= 1
 	case zero:
@@ -234,33 +245,38 @@ func (d *DShotDecoder) fall(e signal.Edge, out *trace.Output) {
 
 // finish ends the frame under way, if there is one, and gives what it was.
 func (d *DShotDecoder) finish(out *trace.Output) {
-	f := d.frame
+	f := &d.frame
 	if !f.begun {
 		return
 	}
-	d.frame = dshotFrame{}
 	at := min(d.idleFrom+d.timing.quiet, d.now)
 	measured := d.give(f, at, out)
 	if d.see != nil {
-		d.read(&f, at, measured)
+		d.read(f, at, measured)
 	}
+	*f = dshotFrame{}
 }
 
 // give gives what a frame was, known at a time, and says whether that is a command.
-func (d *DShotDecoder) give(f dshotFrame, at signal.Time, out *trace.Output) (measured bool) {
+func (d *DShotDecoder) give(f *dshotFrame, at signal.Time, out *trace.Output) (measured bool) {
 	if f.bits < frameBits {
 		f.invalidate(trace.Short)
 	}
-	if !f.wrong && !f.open && f.word&0xF != checksum(f.word, d.cfg.Inverted) {
-		f.invalidate(trace.Corrupt)
+	settled := false
+	if !f.lost && !f.wrong && f.either != 0 {
+		f.slots(&d.timing)
+		settled = f.settle(d.cfg.Inverted)
 	}
 	switch {
-	case f.open || f.wrong && f.coarse:
+	case f.lost || f.either != 0 || f.wrong && f.coarse:
 		d.alive(at)
 		d.event(trace.Uncertain, at, out)
 		return false
 	case f.wrong:
 		d.event(f.kind, at, out)
+		return false
+	case !sound(f.word, d.cfg.Inverted): // each of its bits is known
+		d.event(trace.Corrupt, at, out)
 		return false
 	}
 	d.alive(d.idleFrom)
@@ -280,6 +296,9 @@ func (d *DShotDecoder) give(f dshotFrame, at signal.Time, out *trace.Output) (me
 		return true
 	}
 	out.Frames = append(out.Frames, trace.Frame{Start: f.start, End: d.idleFrom, Value: d.cfg.command(value)})
+	if settled {
+		d.event(trace.Settled, d.idleFrom, out)
+	}
 	return true
 }
 

@@ -168,5 +168,8 @@ func (m Motor) Format() string {
 	if m.Lowest() < 0 {
 		text += ", two directions"
 	}
+	if m.Kind.Digital() && m.DShot.Tolerance > 0 {
+		text += fmt.Sprintf(", bit times within %g %%", 100*m.DShot.Tolerance)
+	}
 	return text
 }

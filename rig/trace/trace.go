@@ -92,9 +92,10 @@ const (
 	Backwards                  // an edge earlier than the one before it
 	Stop                       // a frame that tells the motor to stop: DShot 0
 	Command                    // a frame that is no throttle but a command to the speed controller: DShot 1 to 47
+	Settled                    // beside a frame in Frames: the sampler left one of its bits open, which its checksum told
 )
 
-var eventNames = [...]string{"short", "overlong", "corrupt", "lost", "uncertain", "backwards", "stop", "command"}
+var eventNames = [...]string{"short", "overlong", "corrupt", "lost", "uncertain", "backwards", "stop", "command", "settled"}
 
 // String returns the event's name, "overlong".
 func (k EventKind) String() string { return eventNames[k] }

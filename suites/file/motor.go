@@ -40,6 +40,7 @@ func commandForms(name string, pulse, digital []language.Key) (forms []language.
 		forwardKey,
 		{Name: "inverted", Kind: language.Flag, Doc: "the line rests high and the checksum is inverted; left out: no"},
 		{Name: "stop_is_idle", Kind: language.Flag, Doc: "a value of 0, motor stop, is the command 0 %; left out: no, it is an event"},
+		{Name: "bit_tolerance", Kind: language.Measure, Quantity: language.Share, Least: "0.5 %", Most: "10 %", Example: "2 %", Doc: "how far the times of a bit, and of the pulses for 0 and 1, may be from the nominal ones, of a bit time: the less, the slower a machine can read them; left out: 10 %"},
 	}, digital, commandKeys)
 	for k := range decode.MotorKinds {
 		t := servo
@@ -194,6 +195,6 @@ func pulses(v, one *language.Mapping) decode.Servo {
 func digital(v, one *language.Mapping) decode.DShot {
 	return decode.DShot{
 		TwoDirection: v.Flag("two_direction"), ForwardLower: one.WordOr("forward", v.Word("forward")) == lowerHalf,
-		Inverted: ownOr(one, v, "inverted").Flag("inverted"), StopIsIdle: v.Flag("stop_is_idle"), LostAfter: v.Time("lost_after"),
+		Inverted: ownOr(one, v, "inverted").Flag("inverted"), StopIsIdle: v.Flag("stop_is_idle"), Tolerance: v.Number("bit_tolerance"), LostAfter: v.Time("lost_after"),
 	}
 }

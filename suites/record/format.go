@@ -171,9 +171,10 @@ type Timing struct {
 	Gap95NS      int64 `json:"gap_95_ns,omitempty"`     // 95 % were no longer apart
 	Gap99NS      int64 `json:"gap_99_ns,omitempty"`     // 99 %
 	LongestGapNS int64 `json:"longest_gap_ns,omitempty"`
-	Uncertain    int64 `json:"uncertain"` // motor commands left out, for the sampler left them open
-	LeftOut      int   `json:"left_out"`  // trials, updates and frames that checks did not use
-	Again        int   `json:"again"`     // case runs that were repeated
+	Uncertain    int64 `json:"uncertain"`         // motor commands left out, for the sampler left them open
+	Settled      int64 `json:"settled,omitempty"` // motor commands one bit of which the sampler left open, and their checksum settled
+	LeftOut      int   `json:"left_out"`          // trials, updates and frames that checks did not use
+	Again        int   `json:"again"`             // case runs that were repeated
 }
 
 // Case is one expanded case's part of a result.

@@ -139,6 +139,9 @@ func TimingCost(t *record.Timing) string {
 	if t.Uncertain > 0 {
 		parts = append(parts, fmt.Sprintf("%s left out (sampler's gaps up to %s us)", Count(int(t.Uncertain), "motor command"), Fixed(float64(t.LongestGapNS)/1e3, 0)))
 	}
+	if t.Settled > 0 {
+		parts = append(parts, fmt.Sprintf("%s settled by CRC", Count(int(t.Settled), "motor command")))
+	}
 	if t.LeftOut > 0 {
 		parts = append(parts, fmt.Sprintf("%d readings not used by checks", t.LeftOut))
 	}

@@ -88,6 +88,9 @@ func timingOf(suite string, t *record.Timing) timingView {
 	if t.Uncertain > 0 || t.LeftOut > 0 {
 		v.LeftOut = fmt.Sprintf("%s, %d readings", report.Count(int(t.Uncertain), "command"), t.LeftOut)
 	}
+	if t.Settled > 0 {
+		v.LeftOut += fmt.Sprintf("; %s settled by CRC", report.Count(int(t.Settled), "command"))
+	}
 	return v
 }
 
