@@ -1,6 +1,7 @@
 package decode
 
 import (
+	"cmp"
 	"fmt"
 
 	"hilrig/rig/signal"
@@ -84,6 +85,15 @@ const (
 	mostTolerance  = 0.1
 )
 
+// Fineness returns how uncertain stamps may be, by the turn of a loop and its read of the line together, for
+// some nineteen in twenty frames to be read: beyond it two bits of a frame are often open, or a level
+// goes by between two reads. A quarter beyond it some six in ten are read. Rate is set.
+func (c DShot) Fineness() signal.Time {
+	off := cmp.Or(c.Tolerance, mostTolerance)
+	apart := 0.375 - 2*off // of the longest 0 and the shortest 1
+	return signal.Time(min(apart, 0.25) * 1e6 / float64(c.Rate))
+}
+
 // dshotTiming is what a board may do with the times of a bit, in ns.
 type dshotTiming struct {
 	zeroLeast, zeroMost signal.Time // pulse of a 0
@@ -102,7 +112,7 @@ func newDShotTiming(rate int, off float64) dshotTiming {
 	return dshotTiming{
 		zeroLeast: bit(0.375 - off), zeroMost: bit(0.375 + off),
 		oneLeast: bit(0.75 - off), oneMost: bit(0.75 + off),
-		bitLeast: bit(1 - off), bitMost: bit(1 + off), twoBits: bit(2 - 2*off),
+		bitLeast: bit(1 - off), bitMost: bit(1 + off), twoBits: bit(2 * (1 - off)),
 		quiet: bit(1.25), hidden: bit(0.25 - off), offGrid: max(bit(off/10), 1),
 	}
 }

@@ -230,3 +230,20 @@ func TestFlippedFramesByTurnOfTheLoop(t *testing.T) {
 	assert.NotZero(t, x.sum.blamed)
 	assert.NotZero(t, x.sum.mistaken, "a checksum that settles a bit proves nothing")
 }
+
+// At the fineness that a format needs nearly all frames are read, and a quarter beyond it most still are.
+func TestFinenessIsTheDecoders(t *testing.T) {
+	for _, rate := range []int{150, 300, 600} {
+		for _, off := range []float64{0.02, 0.1} {
+			for _, jitter := range []float64{0.02, 0.15} {
+				b := sending{rate, off}
+				turn := float64(decode.DShot{Rate: rate, Tolerance: off}.Fineness()) / (1 + readShare)
+				o := sendFrames(t, b, looking{turn, jitter}, 500, false, 5)
+				assert.Greater(t, o.share(o.read+o.settled), 93.0, "%+v %g", b, jitter)
+				o = sendFrames(t, b, looking{1.25 * turn, jitter}, 500, false, 6)
+				assert.Greater(t, o.share(o.read+o.settled), 55.0, "%+v %g", b, jitter)
+				assert.Less(t, o.share(o.read+o.settled), 95.0, "%+v %g", b, jitter)
+			}
+		}
+	}
+}

@@ -73,7 +73,7 @@ type MotorDecoder interface {
 
 // New returns a decoder for the line. The error says which value is wrong.
 func (m Motor) New() (MotorDecoder, error) {
-	m = m.withDefaults()
+	m = m.WithDefaults()
 	switch {
 	case m.Kind >= MotorKinds:
 		return nil, fmt.Errorf("%v is not known; use one of %v", m.Kind, motorWords)
@@ -96,8 +96,8 @@ const (
 // stamps of a kernel, which lie some 3 us apart, make 2.4 % (jclark/satpulse, discussion 460).
 const oneShotUncertainty = 0.03
 
-// withDefaults fills in what the format says.
-func (m Motor) withDefaults() Motor {
+// WithDefaults returns m with what the format says filled in.
+func (m Motor) WithDefaults() Motor {
 	m.DShot.Rate = m.Kind.rate()
 	if m.Kind != OneShot125 {
 		return m
@@ -116,7 +116,7 @@ func (m Motor) withDefaults() Motor {
 // CommandStep returns the smallest difference of command that the line can
 // show: 0.001 for a servo pulse of 1000 to 2000 us timed to 1 us, 1/1999 for a digital frame.
 func (m Motor) CommandStep() float64 {
-	m = m.withDefaults()
+	m = m.WithDefaults()
 	if m.Kind.Digital() {
 		return m.DShot.CommandStep()
 	}
@@ -141,7 +141,7 @@ func (m Motor) Inverted() bool {
 
 // Times returns how long the shortest and the longest command take on the wire.
 func (m Motor) Times() (shortest, longest signal.Time) {
-	m = m.withDefaults()
+	m = m.WithDefaults()
 	if rate := m.Kind.rate(); rate > 0 {
 		t := signal.Time(frameBits * int64(signal.Millisecond) / int64(rate))
 		return t, t
@@ -151,12 +151,12 @@ func (m Motor) Times() (shortest, longest signal.Time) {
 }
 
 // Pulse returns the pulses' declaration with every default filled in.
-func (m Motor) Pulse() Servo { return m.withDefaults().Servo.withDefaults() }
+func (m Motor) Pulse() Servo { return m.WithDefaults().Servo.withDefaults() }
 
 // Format says in words what the line carries: "servo_pulse 1000 to 2000 us",
 // "dshot300, inverted, two directions".
 func (m Motor) Format() string {
-	m = m.withDefaults()
+	m = m.WithDefaults()
 	text := m.Kind.String()
 	if !m.Kind.Digital() {
 		us := func(t signal.Time) float64 { return float64(t) / float64(signal.Microsecond) }

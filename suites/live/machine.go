@@ -33,7 +33,7 @@ func TryMachine(ctx context.Context, setup *suites.Setup, of *Wired, model pinou
 	if preflight.AnyWrong(found) {
 		return found
 	}
-	timed, err := tryTime(ctx, model, of.Formats[0], edges)
+	timed, err := tryTime(ctx, model, of.Motor, edges)
 	if err != nil {
 		timed = Failed(err)
 	}
@@ -42,21 +42,21 @@ func TryMachine(ctx context.Context, setup *suites.Setup, of *Wired, model pinou
 
 // tryTime lets this machine, which is a model, keep time for a moment by the way that a
 // bench on it is played, changing no pin. Edges are a second, of all wheels together.
-func tryTime(ctx context.Context, model pinout.Model, kind decode.MotorKind, edges float64) ([]preflight.Result, error) {
+func tryTime(ctx context.Context, model pinout.Model, motor decode.Motor, edges float64) ([]preflight.Result, error) {
 	scheduling := realtime.DefaultScheduling(os.DirFS("/"))
 	if model.Limits().Access == pinout.CharacterDevice {
 		path, err := chardev.HeaderChip()
 		if err != nil {
 			return nil, err
 		}
-		return preflight.TryTimeByDevice(ctx, path, scheduling, kind, edges)
+		return preflight.TryTimeByDevice(ctx, path, scheduling, motor, edges)
 	}
 	bank, err := registers.OpenRegisters(model)
 	if err != nil {
 		return nil, err
 	}
 	defer bank.Close()
-	return preflight.TryTimeOnPinBank(ctx, bank, scheduling, kind, edges)
+	return preflight.TryTimeOnPinBank(ctx, bank, scheduling, motor, edges)
 }
 
 // tryDevice opens a device file and closes it again.

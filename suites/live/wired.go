@@ -15,6 +15,7 @@ import (
 type Wired struct {
 	Path    string // of the file
 	Wires   pinout.Wires
+	Motor   decode.Motor       // as declared of the first motor line, or of a stand's throttle
 	Formats []decode.MotorKind // of the motor commands, that are captured or that a stand drives
 	Power   interlock.Power
 	Limit   float64 // motor_limit; 0: not declared
@@ -25,7 +26,7 @@ type Wired struct {
 
 // OfBench returns what a bench file says of it.
 func OfBench(b *file.Bench) *Wired {
-	w := &Wired{Path: b.Source.Path, Wires: WiresOf(b), Power: b.Power, Limit: b.Interlock.MotorLimit, Motors: MotorsWired(b), OnPins: b.Kind == onPins}
+	w := &Wired{Path: b.Source.Path, Motor: b.Wiring.Motors[0], Wires: WiresOf(b), Power: b.Power, Limit: b.Interlock.MotorLimit, Motors: MotorsWired(b), OnPins: b.Kind == onPins}
 	for i := range b.Wiring.Motors {
 		w.Formats = append(w.Formats, b.Wiring.Motors[i].Kind)
 	}
@@ -35,7 +36,7 @@ func OfBench(b *file.Bench) *Wired {
 // OfStand returns what a stand file says of it. A stand has no board that is restarted.
 func OfStand(s *file.Stand) *Wired {
 	return &Wired{
-		Path: s.Source.Path, Power: s.Power, Formats: []decode.MotorKind{s.Throttle.Motor.Kind},
+		Path: s.Source.Path, Power: s.Power, Motor: s.Throttle.Motor, Formats: []decode.MotorKind{s.Throttle.Motor.Kind},
 		Motors: digestOf(s.Pins, s.Throttle.Motor), Limit: s.Interlock.MotorLimit, OnPins: s.Kind == onPins, Stand: true,
 		Wires: pinout.Wires{
 			Layout: s.Layout(), Pins: s.Pins, Devices: s.Devices, Reset: noReset,

@@ -18,7 +18,7 @@ import (
 func TestCharDeviceTimingBeforeARun(t *testing.T) {
 	sim := chardev.Simulate(t, 28)
 	before := sim.Infos()
-	found, err := preflight.TryTimeByDevice(t.Context(), sim.Device(), realtime.Scheduling{}, decode.OneShot125, 500)
+	found, err := preflight.TryTimeByDevice(t.Context(), sim.Device(), realtime.Scheduling{}, decode.Motor{Kind: decode.OneShot125}, 500)
 	require.NoError(t, err)
 	require.Len(t, found, 2)
 	assert.Equal(t, "capture oneshot125", found[0].Check)

@@ -38,6 +38,9 @@ func (k *Measurement) Motors() (out []timing.MotorSupport) {
 	return out
 }
 
+// Motor says of motor commands as a bench declares them whether they can be captured.
+func (k *Measurement) Motor(m decode.Motor) timing.MotorSupport { return k.Motors()[m.Kind] }
+
 // pulse judges a pulse whose width is the command, by stamps that were seen. It is no
 // better than its limit, for a bench reckons with [StampUncertainty] whatever was measured.
 func (j *JumperMeasurement) pulse(f *timing.MotorSupport) {

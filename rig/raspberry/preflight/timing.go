@@ -25,22 +25,22 @@ const spareEdges = 1.2
 // its fastest, and says whether it kept time well enough for those and for the
 // format of its motor commands. It changes no pin. Edges are a second, of all wheels
 // together.
-func TryTimeOnPinBank(ctx context.Context, bank registers.PinBank, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
+func TryTimeOnPinBank(ctx context.Context, bank registers.PinBank, scheduling realtime.Scheduling, motor decode.Motor, edges float64) ([]Result, error) {
 	k, err := registers.TimingTrial{PinBank: registers.LeaveAlone(bank), Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, registers.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return judgedOnPinBank(k, kind, edges), nil
+	return judgedOnPinBank(k, motor, edges), nil
 }
 
 // TryTimeByDevice is [TryTimeOnPinBank] by the GPIO character device at path. It changes no pin, and so
 // cannot see the kernel's stamps.
-func TryTimeByDevice(ctx context.Context, path string, scheduling realtime.Scheduling, kind decode.MotorKind, edges float64) ([]Result, error) {
+func TryTimeByDevice(ctx context.Context, path string, scheduling realtime.Scheduling, motor decode.Motor, edges float64) ([]Result, error) {
 	k, err := chardev.Trial{Path: path, Scheduling: scheduling, For: tryFor, Edges: min(edges*spareEdges, chardev.MostEdges)}.Run(ctx)
 	if err != nil {
 		return nil, err
 	}
-	return judgedByDevice(k, kind, edges), nil
+	return judgedByDevice(k, motor, edges), nil
 }
 
 // slower is what helps a machine that does not keep time.
@@ -48,34 +48,33 @@ const slower = "isolate a core, take a kernel with PREEMPT_RT, set the governor 
 
 // measured is what a trial measured.
 type measured interface {
-	Motors() []timing.MotorSupport
+	Motor(m decode.Motor) timing.MotorSupport
 	Encoders() timing.EncoderSupport
 }
 
 // judgedOnPinBank says what a trial means for a bench.
-func judgedOnPinBank(k *registers.Measurement, kind decode.MotorKind, edges float64) []Result {
-	return judged(k, k.Denied, kind, edges, slower, slower+"; or have the board send a slower format")
+func judgedOnPinBank(k *registers.Measurement, motor decode.Motor, edges float64) []Result {
+	faster := slower
+	if motor.Kind.Digital() && motor.DShot.Tolerance == 0 {
+		faster += "; or declare the bit_tolerance that the board keeps"
+	}
+	return judged(k, k.Denied, motor, edges, faster, faster+"; or have the board send a slower format")
 }
 
 // judgedByDevice says what a trial by the character device means for a bench.
-func judgedByDevice(k *chardev.Measurement, kind decode.MotorKind, edges float64) []Result {
-	return judged(k, k.Denied, kind, edges, "hilrig timing --jumper measures it", "have the board send servo_pulse, or use a Pi 3B+ or 4B")
+func judgedByDevice(k *chardev.Measurement, motor decode.Motor, edges float64) []Result {
+	return judged(k, k.Denied, motor, edges, "hilrig timing --jumper measures it", "have the board send servo_pulse, or use a Pi 3B+ or 4B")
 }
 
-// judged says what a trial means for a bench whose motor commands are of a kind: warning is the
+// judged says what a trial means for a bench with such motor commands: warning is the
 // remedy for a format that may be captured, wrong for one that cannot be.
-func judged(k measured, denied []string, kind decode.MotorKind, edges float64, warning, wrong string) []Result {
+func judged(k measured, denied []string, motor decode.Motor, edges float64, warning, wrong string) []Result {
 	found := schedulingDenied(denied)
-	for _, m := range k.Motors() {
-		if m.Kind != kind {
-			continue
-		}
-		remedy := warning
-		if m.Support == pinout.No {
-			remedy = wrong
-		}
-		found = append(found, timed("capture "+kind.String(), m.Support, m.Why, remedy))
+	m, remedy := k.Motor(motor), warning
+	if m.Support == pinout.No {
+		remedy = wrong
 	}
+	found = append(found, timed("capture "+motor.Kind.String(), m.Support, m.Why, remedy))
 	return append(found, wheelsPlayed(k.Encoders(), edges)...)
 }
 

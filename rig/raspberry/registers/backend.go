@@ -45,7 +45,7 @@ func (m *pinBankBackend) watch(s *Settings) {
 		if s.LongestGap > 0 {
 			gaps[i] = s.LongestGap
 		}
-		sampler.limit(m.bit[i], gaps[i])
+		sampler.limit(m.bit[i], gaps[i], s.LongestGap == 0 && gaps[i] <= startUsual)
 		if l.Direction == signal.Capture {
 			sampler.mask |= m.bit[i]
 		}

@@ -17,7 +17,7 @@ func TestTryTimeChangesNoLine(t *testing.T) {
 	registers.InRealTime(t)
 	m := &registers.Memory{}
 	m.Set(0x5a)
-	found, err := preflight.TryTimeOnPinBank(t.Context(), m, realtime.Scheduling{}, decode.ServoPulse, 10e3)
+	found, err := preflight.TryTimeOnPinBank(t.Context(), m, realtime.Scheduling{}, decode.Motor{}, 10e3)
 	require.NoError(t, err)
 	assert.EqualValues(t, 0x5a, m.Level())
 	require.Len(t, found, 2)

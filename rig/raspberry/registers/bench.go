@@ -36,6 +36,9 @@ type Bench struct {
 type Timing struct {
 	Late realtime.Histogram // of edges played, after the time that they were planned for
 	Gaps realtime.Histogram // from the end of one sample to the end of the next
+	// Stamps are how uncertain an edge's stamp would have been, looked at every 5 us; empty where the loop
+	// takes its turns on a clock from outside.
+	Stamps realtime.Histogram
 }
 
 // New opens a bench at time 0 and brings every driven line to its idle level. Where it fails
@@ -119,6 +122,8 @@ func makeReady(lines hostlines.Lines, s *hostlines.Settings) error {
 
 // Timing returns how well the bench kept time since it was opened.
 func (b *Bench) Timing() (t Timing) {
-	b.Look(func() { t = Timing{Late: b.on.loop.output.late, Gaps: b.on.loop.sampler.gaps} })
+	b.Look(func() {
+		t = Timing{Late: b.on.loop.output.late, Gaps: b.on.loop.sampler.gaps, Stamps: b.on.loop.sampler.stamps}
+	})
 	return t
 }

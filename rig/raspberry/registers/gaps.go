@@ -1,6 +1,8 @@
 package registers
 
 import (
+	"math"
+
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 )
@@ -16,10 +18,11 @@ import (
 const longestGap = 5 * signal.Microsecond
 
 // longestGapOf is for a line with motor commands: well below the shortest pulse, and
-// below the pause between two, of a pulse format. A frame of bits is judged by its edges.
+// below the pause between two, of a pulse format; of a frame of bits the shortest level, that behind the
+// longest 1, so that no tick of the kernel takes a bit away unseen. See sampler.allow.
 var longestGapOf = [decode.MotorKinds]signal.Time{
 	decode.ServoPulse: 200 * signal.Microsecond, decode.OneShot125: 25 * signal.Microsecond,
-	decode.DShot150: longestGap, decode.DShot300: longestGap, decode.DShot600: longestGap,
+	decode.DShot150: 1000, decode.DShot300: 500, decode.DShot600: 250,
 }
 
 // longestGaps returns the longest gap of each line that goes without mention, by line. The motor
@@ -54,10 +57,12 @@ func longestGaps(layout signal.Layout, formats []decode.MotorKind) []signal.Time
 type gapLimit struct {
 	lines   uint32
 	longest signal.Time
+	wanted  signal.Time // longest is that, or longer where the loop is slow and yields says so
+	yields  bool
 }
 
-// limit gives lines a longest gap.
-func (s *sampler) limit(lines uint32, longest signal.Time) {
+// limit gives lines a longest gap, which yields to a slow loop or does not.
+func (s *sampler) limit(lines uint32, longest signal.Time, yields bool) {
 	if lines == 0 {
 		return
 	}
@@ -65,12 +70,55 @@ func (s *sampler) limit(lines uint32, longest signal.Time) {
 		s.leastLimit = longest
 	}
 	for i := range s.limits {
-		if s.limits[i].longest == longest {
+		if s.limits[i].wanted == longest && s.limits[i].yields == yields {
 			s.limits[i].lines |= lines
 			return
 		}
 	}
-	s.limits = append(s.limits, gapLimit{lines, longest})
+	s.limits = append(s.limits, gapLimit{lines, longest, longest, yields})
+}
+
+const (
+	// outstanding is how many times as long as usual a gap is that a loop has not as a rule.
+	outstanding = 2
+	// startUsual is the gap that a loop is held to have before it has run.
+	startUsual = signal.Microsecond
+)
+
+// allow lets gaps go without mention that are below outstanding times the usual one, where limits yield:
+// told of each, nobody would have time for the edges.
+//
+//go:nosplit
+func (s *sampler) allow(usual signal.Time) {
+	s.usual = usual
+	if len(s.limits) == 0 {
+		return
+	}
+	s.leastLimit = math.MaxInt64
+	for i := range s.limits {
+		l := &s.limits[i]
+		if l.longest = l.wanted; l.yields && l.wanted < outstanding*usual {
+			l.longest = outstanding * usual
+		}
+		if l.longest < s.leastLimit {
+			s.leastLimit = l.longest
+		}
+	}
+}
+
+// follow looks at the newest gap. The usual one goes up a nanosecond where that is longer, and down where it is
+// shorter: about half are longer than where it stays.
+//
+//go:nosplit
+func (s *sampler) follow() {
+	s.stamps.Add(s.last)
+	usual := s.usual
+	if s.last > usual {
+		usual++
+	} else {
+		usual--
+	}
+	s.allow(usual)
 }
 
 // hidden returns the lines of which a gap has to be reported.

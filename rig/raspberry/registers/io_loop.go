@@ -34,6 +34,7 @@ func (s *ioLoop) run(scheduling realtime.Scheduling, denied chan<- []string) {
 	s.sampler.level = s.bank.Level()
 	s.sampler.ended = s.clock.reached()
 	s.reported = s.sampler.ended
+	s.sampler.allow(startUsual)
 	for {
 		s.spin()
 		s.reported = s.clock.reached()
@@ -55,6 +56,7 @@ func (s *ioLoop) spin() {
 		s.output.step(s.bank, now)
 		if now-s.reported >= reportAfter {
 			s.reported = now
+			s.sampler.follow()
 			s.sampled.Store(int64(now))
 			if s.requests.Waiting() {
 				return

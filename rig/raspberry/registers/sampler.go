@@ -26,6 +26,9 @@ type sampler struct {
 	driven     *realtime.Ring[signal.Edge] // nil while back is 0
 	drivenLost atomic.Uint32
 	gaps       realtime.Histogram
+	usual      signal.Time        // about half of all gaps are longer: see follow
+	last       signal.Time        // the newest gap, from before the read before to behind the last read
+	stamps     realtime.Histogram // of last, now and then
 }
 
 // step takes the level of a read that began no earlier than began and has ended now.
@@ -34,7 +37,7 @@ type sampler struct {
 func (s *sampler) step(level uint32, began, now signal.Time) {
 	gap := now - s.began
 	s.gaps.Add(now - s.ended)
-	s.began, s.ended = began, now
+	s.began, s.ended, s.last = began, now, gap
 	tell := (level ^ s.level) & (s.mask | s.back)
 	if tell == 0 && gap <= s.leastLimit {
 		return

@@ -29,6 +29,9 @@ type Measurement struct {
 	timing.Measurement
 	Reads uint64             // of the whole bank
 	Gaps  realtime.Histogram // from the end of one read to the end of the next
+	// Stamps are how uncertain the stamp of an edge would have been, now and then: from before the read
+	// before to behind the read that shows it.
+	Stamps realtime.Histogram
 	// Of the played edges, Back are on lines with a wire back, in a Memory; Lost of
 	// them were not sampled.
 	Back, Lost uint64
@@ -70,7 +73,7 @@ func (t TimingTrial) Run(ctx context.Context) (*Measurement, error) {
 	err = k.Play(ctx, b.Bench, w, t.For, back.count, t.Progress)
 	back.count()
 	measured := b.Timing()
-	k.Gaps, k.Late, k.Reads, k.Played = measured.Gaps, measured.Late, measured.Gaps.Count, measured.Late.Count
+	k.Gaps, k.Stamps, k.Late, k.Reads, k.Played = measured.Gaps, measured.Stamps, measured.Late, measured.Gaps.Count, measured.Late.Count
 	if b.on.loop.sampler.mask != 0 {
 		k.Back = w.First
 		k.Lost = k.Back - min(back.edges, k.Back)

@@ -63,6 +63,7 @@ func (t *turning) begin() {
 	t.seen = t.loop.bank.Level()
 	t.loop.sampler.level = t.seen
 	t.loop.sampler.began = -t.turn
+	t.loop.sampler.allow(2 * t.turn)
 }
 
 // present takes the turns up to the clock's time.
