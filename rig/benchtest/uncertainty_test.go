@@ -40,8 +40,8 @@ func stalled(at signal.Time) func() uint64 {
 	return func() uint64 { n++; return draws[min(n, len(draws))-1] }
 }
 
-// A sampler in real time and the simulated one state the same uncertainty for the same turn:
-// two turns, of a change on a captured line and on one that is read back, and for two
+// A sampler in real time and the simulated one state the same uncertainty for the same turn, all of which
+// the read takes: two turns, of a change on a captured line and on one that is read back, and for two
 // samples after a stall that as well, whether or not anything changed.
 func TestSamplersStateTheSameUncertainty(t *testing.T) {
 	layout := signal.Layout{Lines: []signal.LineSpec{{Name: "steer", Role: signal.SteerPulse}, {Name: "motor_front_left", Direction: signal.Capture, Role: signal.Motor, Wheel: signal.FrontLeft}}}

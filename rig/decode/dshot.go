@@ -90,7 +90,7 @@ const (
 // goes by between two reads. A quarter beyond it some six in ten are read. Rate is set.
 func (c DShot) Fineness() signal.Time {
 	off := cmp.Or(c.Tolerance, mostTolerance)
-	apart := 0.375 - 2*off // of the longest 0 and the shortest 1
+	apart := 0.375 - off - off // of the longest 0 and the shortest 1
 	return signal.Time(min(apart, 0.25) * 1e6 / float64(c.Rate))
 }
 

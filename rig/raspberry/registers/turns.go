@@ -15,7 +15,7 @@ type Turns struct {
 	// later than asked, that is a stall.
 	Clock realtime.Clock
 	// Turn is the time from one sample to the next; 0: 200 ns. The read of the bank takes all
-	// of it: an edge is stamped as up to two turns late.
+	// of it, stalls too: an edge is stamped as up to two turns late, and a stall is told after two samples.
 	Turn signal.Time
 	// Stalls keep the loop from its next turn, each from a time of the clock on, in order.
 	Stalls []Stall
@@ -74,13 +74,14 @@ func (t *turning) until(end signal.Time) {
 	s := t.loop
 	for t.at < end {
 		next := t.next(end)
+		began := s.sampler.ended
 		t.at = next
 		if before := t.Clock.Now() - t.origin; before <= next {
 			t.Clock.SleepUntil(t.origin + next)
 			t.at = max(next, t.Clock.Now()-t.origin)
 		}
 		t.seen = s.bank.Level()
-		s.sampler.step(t.seen, t.at-t.turn, t.at)
+		s.sampler.step(t.seen, began, t.at)
 		s.output.step(s.bank, t.at)
 		for _, p := range t.ports {
 			p.PutDue(t.at)
@@ -106,8 +107,8 @@ func (t *turning) next(end signal.Time) signal.Time {
 
 // soonest returns when something may happen next, at most end.
 func (t *turning) soonest(end signal.Time) signal.Time {
-	if t.each || t.loop.bank.Level() != t.seen {
-		return t.at
+	if s := &t.loop.sampler; t.each || s.ended-s.began > t.turn || t.loop.bank.Level() != t.seen {
+		return t.at // of a gap the loop tells after each of two samples
 	}
 	due := min(end, t.loop.output.due())
 	for _, p := range t.ports {
@@ -159,5 +160,8 @@ func (s *sampler) skip(n, turn, last signal.Time) {
 	first := last - (n-1)*turn
 	s.gaps.Add(first - s.ended)
 	s.gaps.AddMany(turn, uint64(n-1))
-	s.began, s.ended = last-turn, last
+	s.began, s.ended = s.ended, last
+	if n > 1 {
+		s.began = last - turn
+	}
 }
