@@ -25,37 +25,12 @@ type caseBuilder struct {
 	atRest   bool   // the step at hand begins with the board's power-up
 }
 
-// axes returns the lists of each in the order of the file.
-func (b *caseBuilder) axes() []axis {
-	each := b.v.Sub("each")
-	if each == nil {
-		return nil
-	}
-	var out []axis
-	for i := range each.Node.Entries {
-		name := each.Node.Entries[i].Name
-		if !each.MayHave(name) {
-			continue // reported as not known
-		}
-		if x := each.Get(name); x != nil {
-			out = append(out, axis{name, x.List})
-		}
-	}
-	return out
-}
-
-// axis is one list of each.
-type axis struct {
-	name   string
-	values []language.Value
-}
-
 // combinations returns how many cases the case expands to, no more than enough
 // to see that they are too many.
 func (b *caseBuilder) combinations() int {
 	n := 1
 	for _, a := range b.axes() {
-		if n *= len(a.values); n > mostCases {
+		if n *= len(a.rows); n > mostCases {
 			return n
 		}
 	}
@@ -74,9 +49,10 @@ func (b *caseBuilder) cases() []Case {
 		b.chosen = map[string]*language.Value{}
 		var words []string
 		for i, a := range axes {
-			x := &a.values[index[i]]
-			b.chosen[a.name] = x
-			words = append(words, strings.ReplaceAll(a.name, "_", " ")+" "+written(x))
+			for k, x := range a.rows[index[i]] {
+				b.chosen[a.names[k]] = x
+				words = append(words, strings.ReplaceAll(a.names[k], "_", " ")+" "+written(x))
+			}
 		}
 		out = append(out, b.one(strings.Join(words, ", ")))
 		if !next(index, axes) {
@@ -89,7 +65,7 @@ func (b *caseBuilder) cases() []Case {
 // last combination.
 func next(index []int, axes []axis) bool {
 	for i := len(index) - 1; i >= 0; i-- {
-		if index[i]++; index[i] < len(axes[i].values) {
+		if index[i]++; index[i] < len(axes[i].rows) {
 			return true
 		}
 		index[i] = 0
@@ -101,7 +77,7 @@ func next(index []int, axes []axis) bool {
 // steps, or with one value in two places.
 func (b *caseBuilder) form(axes []axis) {
 	v := b.v
-	if v.Has("each") && len(axes) == 0 && len(v.Sub("each").Node.Entries) == 0 {
+	if v.Has("each") && len(v.Sub("each").Node.Entries) == 0 {
 		b.Report(v.Get("each").Node, "each is empty", "add a list like turn: [left, right], or leave each out")
 	}
 	var ways []string
@@ -118,21 +94,7 @@ func (b *caseBuilder) form(axes []axis) {
 		b.Report(v.Node.Key(ways[1]), "the case has "+strings.Join(ways, " and "), "give one of them")
 	}
 	b.openLoop()
-	for _, a := range axes {
-		b.twice(a)
-		places := []*language.Mapping{v}
-		if a.name != "turn" { // a step may turn the other way
-			places = append(places, v.Sub("hold"))
-			for _, s := range v.List("steps") {
-				places = append(places, s.Mapping)
-			}
-		}
-		for _, p := range places {
-			if p.Written(a.name) {
-				b.Report(p.Node.Key(a.name), fmt.Sprintf("%s stands in each as well", a.name), "give it in one place")
-			}
-		}
-	}
+	b.varied(axes)
 	b.stepNames()
 }
 
@@ -145,18 +107,6 @@ func (b *caseBuilder) openLoop() {
 		x := b.v.Get(name)
 		if x != nil && (x.Flag || x.Whole > 0) {
 			b.Report(x.Key, name+" has no meaning in open loop", "add closed: yes, or leave it out")
-		}
-	}
-}
-
-// twice reports a value that stands twice in a list of each.
-func (b *caseBuilder) twice(a axis) {
-	for i, x := range a.values {
-		for _, y := range a.values[:i] {
-			if alike(&x, &y) {
-				b.Report(x.Node, fmt.Sprintf("%s %s stands twice in each", a.name, language.Brief(written(&x))), "leave one out")
-				break
-			}
 		}
 	}
 }

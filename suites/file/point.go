@@ -16,12 +16,16 @@ import (
 var (
 	speedPoint = language.NewTable("a point of speed", "", []language.Key{
 		{Name: "near", Kind: language.Measure, Quantity: language.Speed, Required: true, Least: "-50 m/s", Most: "50 m/s", Example: "4 m/s", Doc: "this speed, or the nearest at which the policy asks for the whole shift: past its standstill, and with a demand past what it counts as straight on and short of its limits and of the yaw-rate sensor's"}})
+	speedStanding = language.NewTable("a speed of standstill", "", []language.Key{
+		{Name: "standstill", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "99 %", Example: "60 %", Doc: "this share of the speed below which the policy asks for no shift; where it declares no standstill, nothing is asked"}})
 	steerPoint = language.NewTable("a point of steer", "", []language.Key{
-		{Name: "near", Kind: language.Measure, Quantity: language.Angle, Required: true, Least: "-60 deg", Most: "60 deg", Example: "8 deg", Doc: "this steer angle, or the nearest at which the policy asks for the whole shift, as with speed"}})
+		{Name: "near", Kind: language.Measure, Quantity: language.Angle, Required: true, Least: "-60 deg", Most: "60 deg", Example: "8 deg", Doc: "this steer angle, or the nearest at which the policy asks for the whole shift, as with speed, and that the car can be steered to"}})
 	gainPoint = language.NewTable("a point of gain", "", []language.Key{
 		{Name: "shift", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "12 %", Doc: "the gain at which the largest shift that the case's steps with this gain ask for comes to this, before shares of axles, a yaw rate on demand being taken for half the demand; 100 % where the policy declares no size"}})
 	gainNear = language.NewTable("a gain near a value", "", []language.Key{
 		{Name: "near", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "this gain, or where the trim is a switch the nearest of its steps above none"}})
+	throttleNear = language.NewTable("a throttle near a value", "", []language.Key{
+		{Name: "near", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "100 %", Example: "65 %", Doc: "this throttle, or the nearest at which each motor has as much room as the case's largest shift takes, both to the floor and to the cap"}})
 	throttleRoom = language.NewTable("a room of throttle", "", []language.Key{
 		{Name: "room", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "50 %", Example: "25 %", Doc: "the least throttle from which each motor has this much room, and as much as the case's largest shift takes, both to the floor and to the cap"}})
 	throttleBelow = language.NewTable("a throttle below the cap", "", []language.Key{
@@ -34,8 +38,8 @@ var (
 
 // pointsOf are the points that may stand for each value.
 var pointsOf = map[string][]*language.Table{
-	"speed": {speedPoint}, "steer": {steerPoint}, "gain": {gainPoint, gainNear},
-	"throttle": {throttleRoom, throttleBelow, throttleAbove, throttleBrakes},
+	"speed": {speedPoint, speedStanding}, "steer": {steerPoint}, "gain": {gainPoint, gainNear},
+	"throttle": {throttleNear, throttleRoom, throttleBelow, throttleAbove, throttleBrakes},
 }
 
 // pointed returns the keys with the points that may stand for their values.
@@ -107,11 +111,10 @@ func (s *Step) point(c trace.Channel, x *language.Value, si func(*language.Value
 		s.points.throttle = x
 		return usualThrottle
 	}
-	near := x.Mapping.Get("near")
-	if near == nil {
+	if x.Mapping.Table == speedStanding || !x.Mapping.Has("near") {
 		return 0
 	}
-	return si(near)
+	return si(x.Mapping.Get("near"))
 }
 
 // usualThrottle is played where a car or bench that is wrong keeps a throttle from being worked out.
@@ -305,97 +308,6 @@ func largestShare(p *law.Policy) float64 {
 	}
 	return most
 }
-
-// throttle works out the throttle of the steps that have the point x.
-func (w *pointWork) throttle(x *language.Value) {
-	p, v, throttle := &w.b.car.Policy, x.Mapping, 0.0
-	switch {
-	case v.Has("below_cap"):
-		throttle = 1 - v.Number("below_cap")
-		if p.Cap != nil {
-			throttle = p.Cap.Of - v.Number("below_cap")
-		}
-		throttle = w.standing(throttle)
-	case v.Has("above_floor"):
-		throttle = v.Number("above_floor")
-		if p.Floor != nil {
-			throttle += *p.Floor
-		}
-		throttle = w.standing(throttle)
-	case v.Has("below_idle"):
-		throttle = w.braking(v.Number("below_idle"))
-	default:
-		throttle = w.room(x, v.Number("room"))
-	}
-	for i := range w.c.Steps {
-		if w.c.Steps[i].points.throttle == x {
-			w.c.Steps[i].Values.Throttle = throttle
-		}
-	}
-}
-
-// braking returns the throttle that is this far below idle, where motors and receiver go so far down.
-func (w *pointWork) braking(below float64) float64 {
-	switch b := w.b.bench; {
-	case b.lowest() >= 0:
-		w.none("the bench's motors have no commands below idle")
-	case !b.throttlePlays(-below):
-		w.none("the receiver's throttle does not go %s below idle", language.Share.Format(rounded(below)))
-	default:
-		return -below
-	}
-	return 0
-}
-
-// standing returns the throttle at which the motors stand at a command with nothing shifted.
-func (w *pointWork) standing(command float64) float64 {
-	if w.b.curve == nil {
-		return command
-	}
-	throttle, ok := w.b.curve.ThrottleFor(command)
-	if !ok {
-		w.none("with the throttle at 100 %% the motors stand below %s, as was measured", language.Share.Format(rounded(command)))
-	}
-	return throttle
-}
-
-// room returns the throttle with at least that much room, and with as much as the steps' shifts need: the least, or where
-// the firmware may make other commands of the throttle the one amid all that have it.
-func (w *pointWork) room(x *language.Value, asked float64) float64 {
-	need, p := 0.0, &w.b.car.Policy
-	for i := range w.c.Steps {
-		if s := &w.c.Steps[i]; s.points.throttle == x && !s.Baseline {
-			need = max(need, s.shift(w.l, p))
-		}
-	}
-	spare, unknown := roomSpare, p.ThrottleCurve != law.ThrottleCurveNone && w.b.curve == nil
-	if unknown {
-		spare = unknownSpare
-	}
-	much := max(asked, spare*need)
-	enough := max(need, min(asked, leastRoom))
-	for _, try := range [...]struct {
-		room    float64
-		anyEnds bool
-	}{{much, true}, {max(enough, spare*need), true}, {much, false}, {enough, false}} {
-		if least, most, ok := w.l.ThrottleWithRoom(try.room, w.b.curve, try.anyEnds); ok && unknown {
-			return (least + most) / 2
-		} else if ok {
-			return least
-		}
-	}
-	w.none("the policy asks for a shift of up to %s there, and no throttle leaves so much room between floor and cap", language.Share.Format(rounded(need)))
-	return usualThrottle
-}
-
-const (
-	// roomSpare times what the largest shift takes is the room that is looked for.
-	roomSpare = 1.1
-	// unknownSpare is that where the firmware may make other commands of the throttle.
-	unknownSpare = 1.5
-	// leastRoom is made do with where there is no throttle with the room that is asked for.
-	leastRoom = 0.1
-)
 
 // rounded rounds a share to a thousandth, for messages.
 func rounded(share float64) float64 { return float64(int(float64(1000*share)+0.5)) / 1000 }

@@ -21,6 +21,8 @@ const (
 	// oftenPlayed is the largest multiple of the demand that standard suites play, for what
 	// the wheels' speeds come to.
 	oftenPlayed = 1.8
+	// withinLock is how much of its lock the car is steered.
+	withinLock = 0.95
 	// mostBehind bounds by what share of the speed a wheel is taken to go slower than the car.
 	mostBehind = 0.5
 )
@@ -32,10 +34,19 @@ func (b *caseBuilder) near(s *Step) {
 		return
 	}
 	n := nearWork{p: &b.car.Policy, v: &s.Values, speed: s.points.speed != nil, steer: s.points.steer != nil}
+	standing := n.speed && s.points.speed.Mapping.Table == speedStanding
+	if standing {
+		n.speed = false
+		n.standing(s.points.speed.Mapping.Number("standstill"))
+	}
+	if n.steer {
+		lock := withinLock * b.car.lock()
+		n.v.Steer = min(max(n.v.Steer, -lock), lock)
+	}
 	n.track = max(b.car.Car.FrontTrack, b.car.Car.RearTrack)
 	n.most = n.limit(b.bench)
 	n.pastFades()
-	if n.p.Demand != nil && s.Values.Speed > 0 && s.Values.Steer != 0 {
+	if !standing && n.p.Demand != nil && s.Values.Speed > 0 && s.Values.Steer != 0 {
 		n.inDemand()
 	}
 	s.noPoint = n.why
@@ -49,6 +60,15 @@ type nearWork struct {
 	track        float64
 	most         float64 // rad/s: of the demand
 	why          string
+}
+
+// standing takes the speed to a share of that below which there is no shift.
+func (n *nearWork) standing(share float64) {
+	if n.p.Standstill == nil {
+		n.why = "the policy has no standstill"
+		return
+	}
+	n.v.Speed = float64(share * n.p.Standstill.From)
 }
 
 // pastFades takes both past where the policy lets the shift come in.
@@ -159,3 +179,13 @@ func (n *nearWork) setDemand(open *law.Law, yaw float64) {
 
 // mostSteer is as far as a steer angle is taken, rad: less than the lock of most cars.
 const mostSteer = 20 * math.Pi / 180
+
+// lock returns how far the car can be steered either way, rad, by its steering table.
+func (c *Car) lock() float64 {
+	right, left := math.Inf(1), math.Inf(-1)
+	for _, p := range c.Car.Steering.Points {
+		mean := (p.Left + p.Right) / 2
+		right, left = min(right, mean), max(left, mean)
+	}
+	return max(min(-right, left), 0)
+}

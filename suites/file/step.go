@@ -126,7 +126,7 @@ func (b *caseBuilder) pick(name string, over, step *language.Mapping) *language.
 // says tells whether any place says a value, right or wrong.
 func (b *caseBuilder) says(name string, over, step *language.Mapping) bool {
 	return over.Written(name) || step.Written(name) || b.chosen[name] != nil || b.v.Written(name) ||
-		b.defaults.Written(name) || b.v.Sub("each").Written(name) ||
+		b.defaults.Written(name) || b.varies(name) ||
 		step.Sub("sweep").Written(name) || step.Sub("trials").Written(name)
 }
 

@@ -56,6 +56,7 @@ var caseTable = language.NewTable("a case", "", []language.Key{
 	{Name: "case", Kind: language.Text, Required: true, Doc: "name of the case"},
 	{Name: "about", Kind: language.Text, Doc: "what it shows, in a sentence"},
 	{Name: "each", Kind: language.Group, Table: eachTable, Doc: "one case is played for each combination of these values"},
+	{Name: "together", Kind: language.Group, Many: language.List, Table: togetherTable, Doc: "one case is played for each of these rows, whose values change together, and each combination of each: so a grid of speed, throttle and steer can be gone through as a Latin square, in which every value comes once, and not in all its combinations"},
 	{Name: "hold", Kind: language.Group, Table: holdTable, Doc: "what is held after the baseline; the step is called hold"},
 	{Name: "steps", Kind: language.Group, Many: language.List, Table: stepTable, Doc: "what is held one after the other, after the baseline"},
 	{Name: "baseline", Kind: language.Group, Table: baselineTable, Words: []string{"none"}, Doc: "what differs in the baseline, which has the first step's values and yaw rate on demand, and the gain at 0 % where by the policy the shift may gather with time; none leaves it out"},
@@ -72,6 +73,8 @@ var caseTable = language.NewTable("a case", "", []language.Key{
 
 var eachTable = language.NewTable("each", "",
 	changed(append([]language.Key{turnKey}, pointed(stimulusKeys)...), func(k *language.Key) { k.Many = language.List }))
+
+var togetherTable = language.NewTable("a row of together", "", []language.Key{turnKey}, pointed(stimulusKeys))
 
 var (
 	holdTable     = language.NewTable("a hold", "", playedKeys, stepKeys)

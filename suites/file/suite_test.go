@@ -56,6 +56,31 @@ func TestEachIsExpandedInOrderLastFastest(t *testing.T) {
 	assert.Equal(t, "a b", s.About)
 }
 
+// Values that change together are one axis, behind the lists of each.
+func TestRowsOfTogetherChangeTogether(t *testing.T) {
+	s := suite(t, `
+  - case: a
+    each: {turn: [left, right]}
+    together:
+      - {speed: 2 m/s, throttle: {near: 30 %}, steer: 8 deg}
+      - {steer: {near: 4 deg}, speed: 6 m/s, throttle: 60 %}
+    hold: {yaw_rate: 70 % of demand}
+    expect: [{policy: understeer}]
+`)
+	var got []string
+	for _, c := range s.Cases {
+		got = append(got, c.Variant)
+	}
+	assert.Equal(t, []string{
+		"turn left, speed 2 m/s, throttle near 30 %, steer 8 deg", "turn left, speed 6 m/s, throttle 60 %, steer near 4 deg",
+		"turn right, speed 2 m/s, throttle near 30 %, steer 8 deg", "turn right, speed 6 m/s, throttle 60 %, steer near 4 deg",
+	}, got)
+	v := s.Cases[3].Steps[1].Values
+	assert.Equal(t, 6.0, v.Speed)
+	assert.Equal(t, 0.6, v.Throttle)
+	assert.InEpsilon(t, -4*deg, v.Steer, 1e-12)
+}
+
 func TestHoldIsABaselineOnDemandAndThenTheHold(t *testing.T) {
 	s := suite(t, `
   - case: a

@@ -15,7 +15,7 @@ import (
 var files embed.FS
 
 // names are in the order in which the suites are played: cheap finders first.
-var names = []string{"split", "demand", "limits", "losses", "timing", "replay", "drive"}
+var names = []string{"split", "demand", "limits", "grid", "losses", "timing", "replay", "drive"}
 
 // Life is the suite of the signs of life, which every run begins with: it is none of Names.
 const Life = "life"

@@ -1,0 +1,134 @@
+package file
+
+import (
+	"hilrig/assertions/law"
+	"hilrig/suites/language"
+)
+
+// throttle works out the throttle of the steps that have the point x.
+func (w *pointWork) throttle(x *language.Value) {
+	p, v, throttle := &w.b.car.Policy, x.Mapping, 0.0
+	switch {
+	case x.Mapping.Table == throttleNear:
+		throttle = w.roomNear(x, v.Number("near"))
+	case v.Has("below_cap"):
+		throttle = 1 - v.Number("below_cap")
+		if p.Cap != nil {
+			throttle = p.Cap.Of - v.Number("below_cap")
+		}
+		throttle = w.standing(throttle)
+	case v.Has("above_floor"):
+		throttle = v.Number("above_floor")
+		if p.Floor != nil {
+			throttle += *p.Floor
+		}
+		throttle = w.standing(throttle)
+	case v.Has("below_idle"):
+		throttle = w.braking(v.Number("below_idle"))
+	default:
+		throttle = w.room(x, v.Number("room"))
+	}
+	for i := range w.c.Steps {
+		if w.c.Steps[i].points.throttle == x {
+			w.c.Steps[i].Values.Throttle = throttle
+		}
+	}
+}
+
+// braking returns the throttle that is this far below idle, where motors and receiver go so far down.
+func (w *pointWork) braking(below float64) float64 {
+	switch b := w.b.bench; {
+	case b.lowest() >= 0:
+		w.none("the bench's motors have no commands below idle")
+	case !b.throttlePlays(-below):
+		w.none("the receiver's throttle does not go %s below idle", language.Share.Format(rounded(below)))
+	default:
+		return -below
+	}
+	return 0
+}
+
+// standing returns the throttle at which the motors stand at a command with nothing shifted.
+func (w *pointWork) standing(command float64) float64 {
+	if w.b.curve == nil {
+		return command
+	}
+	throttle, ok := w.b.curve.ThrottleFor(command)
+	if !ok {
+		w.none("with the throttle at 100 %% the motors stand below %s, as was measured", language.Share.Format(rounded(command)))
+	}
+	return throttle
+}
+
+// needs returns how much room the largest shift takes of the steps that have the point x, and by how much more is looked
+// for: where the firmware may make other commands of the throttle, unknown, by more.
+func (w *pointWork) needs(x *language.Value) (need, spare float64, unknown bool) {
+	p := &w.b.car.Policy
+	for i := range w.c.Steps {
+		if s := &w.c.Steps[i]; s.points.throttle == x && !s.Baseline {
+			need = max(need, s.shift(w.l, p))
+		}
+	}
+	if p.ThrottleCurve != law.ThrottleCurveNone && w.b.curve == nil {
+		return need, unknownSpare, true
+	}
+	return need, roomSpare, false
+}
+
+// wanted is a room that a throttle is looked for with.
+type wanted struct {
+	room    float64
+	anyEnds bool // also where a cap or floor that the policy does not have may be
+}
+
+// found returns the throttles from least to most that have the first of the rooms that any has.
+func (w *pointWork) found(need float64, rooms ...wanted) (least, most float64, ok bool) {
+	for _, try := range rooms {
+		if least, most, ok = w.l.ThrottleWithRoom(try.room, w.b.curve, try.anyEnds); ok {
+			return least, most, true
+		}
+	}
+	w.none("the policy asks for a shift of up to %s there, and no throttle leaves so much room between floor and cap", language.Share.Format(rounded(need)))
+	return 0, 0, false
+}
+
+// room returns the throttle with at least that much room, and with as much as the steps' shifts need: the least, or where
+// the firmware may make other commands of the throttle the one amid all that have it.
+func (w *pointWork) room(x *language.Value, asked float64) float64 {
+	need, spare, unknown := w.needs(x)
+	much := max(asked, spare*need)
+	enough := max(need, min(asked, leastRoom))
+	least, most, ok := w.found(need, wanted{much, true}, wanted{max(enough, spare*need), true}, wanted{much, false}, wanted{enough, false})
+	switch {
+	case !ok:
+		return usualThrottle
+	case unknown:
+		return (least + most) / 2
+	}
+	return least
+}
+
+// roomNear returns the throttle nearest to the one that is asked for with as much room as the steps' shifts need.
+func (w *pointWork) roomNear(x *language.Value, asked float64) float64 {
+	need, spare, _ := w.needs(x)
+	much := max(spare*need, leastRoom)
+	if need == 0 {
+		much = unsizedRoom
+	}
+	least, most, ok := w.found(need, wanted{much, true}, wanted{much, false}, wanted{max(need, leastRoom), false})
+	if !ok {
+		return usualThrottle
+	}
+	return min(max(asked, least), most)
+}
+
+const (
+	// roomSpare times what the largest shift takes is the room that is looked for.
+	roomSpare = 1.1
+	// unknownSpare is that where the firmware may make other commands of the throttle.
+	unknownSpare = 1.5
+	// leastRoom is made do with where there is no throttle with the room that is asked for.
+	leastRoom = 0.1
+	// unsizedRoom is looked for near a throttle where the policy does not say how large a shift gets.
+	unsizedRoom = 0.25
+)
