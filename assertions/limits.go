@@ -56,20 +56,31 @@ func (b *branch) ends() Limit {
 
 // spins says whether by the policy's traction control some wheel may go too fast in the step, at
 // the yaw rate that is held or at one of those that are swept.
-func (b *branch) spins() bool {
+func (b *branch) spins() bool { return b.spinsIn(b.s, 1) }
+
+// nearlySpins is from what share of the policy's traction control on what the encoders tell may have it cut a motor.
+const nearlySpins = 0.9
+
+// baselineSpins says whether some wheel may nearly go too fast in the baseline of the step, which a car at rest has none of.
+func (b *branch) baselineSpins() bool {
+	return b.base != nil && b.base.Speed != 0 && b.spinsIn(b.base, nearlySpins)
+}
+
+// spinsIn says whether some wheel may go faster than the slowest by so much of the share of the policy's traction control.
+func (b *branch) spinsIn(s *Step, of float64) bool {
 	if b.p.TractionControl == nil || b.e.Car == nil {
 		return false
 	}
-	yawRates := []float64{b.s.YawRate}
-	if b.s.Swept && b.s.Changed == trace.YawRate {
-		yawRates = b.s.Levels[:]
+	yawRates := []float64{s.YawRate}
+	if s.Swept && s.Changed == trace.YawRate {
+		yawRates = s.Levels[:]
 	}
 	return slices.ContainsFunc(yawRates, func(yawRate float64) bool {
 		slowest, fastest := math.Inf(1), 0.0
-		for _, v := range b.e.hubsMeant(b.s, yawRate) {
+		for _, v := range b.e.hubsMeant(s, yawRate) {
 			slowest, fastest = min(slowest, math.Abs(v)), max(fastest, math.Abs(v))
 		}
-		return fastest > slowest*(1+*b.p.TractionControl)
+		return fastest > slowest*(1+float64(of**b.p.TractionControl))
 	})
 }
 

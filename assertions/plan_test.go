@@ -197,6 +197,7 @@ func TestWhatIsNotForSureIsNotAsked(t *testing.T) {
 		{"no_wrap", "no wrap", func(p *law.Policy) { p.ShiftAt, p.Floor, p.AtTheFloor = nil, new(0.05), law.LimitScale }, "go as a whole"},
 		{"demand", "demand", func(p *law.Policy) { p.TractionControl = new(0.01) }, "traction_control may cut its motor"},
 		{"demand", "demand: yaw rate", func(p *law.Policy) { p.TractionControl = new(2.0) }, ""},
+		{"opposite_lock", "opposite lock", func(p *law.Policy) { p.TractionControl = new(0.01) }, "in the baseline that the policy's traction_control may cut its motor"},
 	} {
 		p := linePolicy(row.of)
 		p.Demand.Within = 0.05

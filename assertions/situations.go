@@ -137,6 +137,9 @@ func (c PolicyBranch) plan(e *Evidence) (b *branch, asked []ask) {
 		if b.ignored() {
 			return b, b.notAsked(fmt.Sprintf("the yaw error of %s deg/s lies in the policy's dead band of %s deg/s", degrees(b.yawError()), degrees(*b.p.DeadBand)))
 		}
+		if len(b.s.Faults) == 0 && b.baselineSpins() {
+			return b, b.notAsked("a wheel goes so much faster than the slowest in the baseline that the policy's traction_control may cut its motor there, now and then or all the time, and a shift from it says nothing")
+		}
 	}
 	return b, situations[i].plan(b)
 }
