@@ -34,7 +34,18 @@ func (e *Evidence) everyCommand() Result {
 			return unjudged(EveryCommand, err)
 		}
 	}
-	return worstMotor(EveryCommand, func(w plant.Wheel) (Result, error) { return far[w].judged(e, w) })
+	var all [4]Result
+	worst := worstMotor(EveryCommand, func(w plant.Wheel) (r Result, err error) {
+		all[w], err = far[w].judged(e, w)
+		return all[w], err
+	})
+	for i, w := range plant.Wheels {
+		if all[i].measured == worst.measured && worst.Verdict == Fail && worst.Measured() {
+			worst.Keys = far[i].told().keys(w)
+			break
+		}
+	}
+	return worst
 }
 
 // everyCommandUnasked says why nothing is asked of each command of a case, "" where something is. It reads
@@ -128,6 +139,7 @@ type commands struct {
 	horizon  signal.Time
 	envelope *law.Envelope // of what went out just before
 	older    *law.Envelope // of what went out some time before that too
+	history  *law.History
 	lapses   []lapse
 	until    signal.Time // up to when the policy says anything of what is wrong with the wires
 	far      *[4]farCommand
@@ -136,11 +148,17 @@ type commands struct {
 // read reads what was played for a step and, where the trace has all of it, for the others.
 func (c *commands) read(s *Step) error {
 	h := c.e.history(s)
+	c.history = &h
 	for _, series := range [...]*law.Series{&h.Steer, &h.Throttle, &h.Gain, &h.YawRate, &h.Speed} {
 		if series.Len() == 0 {
 			return s.undecided("the trace does not hold what was played, so that nothing can be declared for it")
 		}
 	}
+	return c.take(&h)
+}
+
+// take takes what was played, and works out what the policy makes of it.
+func (c *commands) take(h *law.History) error {
 	h.Curve = c.e.Curve
 	if !c.e.curveKnown() && c.e.unshiftedKnown() {
 		curve, err := c.e.standingCurve()
@@ -149,8 +167,8 @@ func (c *commands) read(s *Step) error {
 		}
 		h.Curve = curve
 	}
-	c.horizon = c.e.looksBack(c.l, &h)
-	c.envelope, c.older = c.l.Envelope(&h, c.horizon), c.l.Envelope(&h, c.horizon+answered)
+	c.horizon = c.e.looksBack(c.l, h)
+	c.envelope, c.older = c.l.Envelope(h, c.horizon), c.l.Envelope(h, c.horizon+answered)
 	c.lapses, c.until = c.e.lapses(c.horizon)
 	return nil
 }

@@ -22,8 +22,9 @@ type command struct {
 	past    float64 // by how much it lies outside, below 0 by how much inside
 	frame   trace.Frame
 	limit   Limit
-	run     *Evidence   // in which it is
-	step    *Step       // of that run
+	run     *Evidence // in which it is
+	step    *Step     // of that run
+	history *law.History
 	burst   signal.Time // when the first command of those that the law was asked for with it ended
 	horizon signal.Time
 	since   string // the lapse that counts, "" where there was none
@@ -45,7 +46,7 @@ func (x *farCommand) hold(c *commands, s *Step, f *trace.Frame, burst signal.Tim
 	if !farther && !(surely && x.outside == 1) {
 		return
 	}
-	one := command{past: past, frame: *f, limit: limit, run: c.e, step: s, burst: burst, horizon: c.horizon, since: m.since}
+	one := command{past: past, frame: *f, limit: limit, run: c.e, step: s, history: c.history, burst: burst, horizon: c.horizon, since: m.since}
 	if surely && x.outside == 1 {
 		x.first = one
 	}
@@ -65,7 +66,8 @@ func (x *command) allowedBy(p law.Policy, w plant.Wheel) bool {
 	e := *x.run
 	e.Policy = &p
 	c := commands{e: &e, l: e.law()}
-	if c.read(x.step) != nil {
+	h := *x.history
+	if c.take(&h) != nil {
 		return true // it is not known where the motors stand with no shift
 	}
 	if x.frame.End >= c.until {
@@ -77,6 +79,14 @@ func (x *command) allowedBy(p law.Policy, w plant.Wheel) bool {
 	return !ok || past <= x.frame.Uncertainty
 }
 
+// told is the command that a sentence tells: the first that surely lies outside, or where none does the farthest.
+func (x *farCommand) told() *command {
+	if x.outside > 0 {
+		return &x.first
+	}
+	return &x.far
+}
+
 // judged judges a motor by the command that is farthest outside.
 func (x *farCommand) judged(e *Evidence, w plant.Wheel) (Result, error) {
 	switch {
@@ -85,21 +95,15 @@ func (x *farCommand) judged(e *Evidence, w plant.Wheel) (Result, error) {
 	case x.n == 0:
 		return Result{}, e.Steps[0].undecided("no command came late enough in the case that all was known which it may rest on; play longer")
 	}
-	far, told := &x.far, &x.far
+	far, told := &x.far, x.told()
 	f, s := &far.frame, far.step
 	if math.IsNaN(far.past) || math.IsNaN(f.Uncertainty) {
 		return Result{}, s.blockedAt(Undecided, f.End, "the command of %s at %v is no number", line(w), f.End)
-	}
-	if x.outside > 0 {
-		told = &x.first
 	}
 	r := judged(Result{Name: EveryCommand, Step: told.step.Name, At: told.frame.End}, Measurement{
 		Quantity: fmt.Sprintf("farthest that one of %d commands of %s went past what is allowed", x.n, w), Unit: "%",
 		Estimate: far.past * percent, Low: (far.past - f.Uncertainty) * percent, High: (far.past + f.Uncertainty) * percent, Limit: AtMost(0),
 	})
-	if r.Verdict == Fail {
-		r.Keys = told.keys(w)
-	}
 	return r.explained(fmt.Sprintf("%s; so are %d of %d commands, the farthest %s at %v", told.says(w), x.outside, x.n, share(f.Value), f.End),
 		fmt.Sprintf("%s; that is known to ±%s only, and %d of %d commands are as near; sample faster", told.says(w), share(f.Uncertainty), x.open, x.n)), nil
 }

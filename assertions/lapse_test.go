@@ -79,6 +79,8 @@ func TestEveryCommandOfALossIsHeldToThePolicy(t *testing.T) {
 		{"one frame of the shift in the loss", "yaw_lost", law.RecoversByItself, change(2, plant.RearRight, 300*ms, 303*ms, as(0.45)), assertions.Fail, []string{"yaw_lost"}},
 		{"one frame of the shift as it comes back", "yaw_lost", law.RecoversByItself, change(3, plant.RearRight, 0, 9*ms, as(0.45)), assertions.Pass, nil},
 		{"twice the shift as it comes back", "gain_lost", law.RecoversByItself, change(3, plant.RearRight, 20*ms, 60*ms, twice), assertions.Fail, []string{"shift_at"}},
+		{"the shift of no yaw rate as that comes back, of a filter that begins from nothing", "yaw_lost", law.RecoversByItself, change(3, plant.RearRight, 20*ms, 60*ms, twice), assertions.Pass, nil},
+		{"the shift of no yaw rate long after that came back", "yaw_lost", law.RecoversByItself, change(3, plant.RearRight, 500*ms, 540*ms, twice), assertions.Fail, []string{"shift_at"}},
 		{"full throttle as it comes back", "yaw_lost", law.RecoversByItself, change(3, w, 20*ms, 23*ms, full), assertions.Fail, nil},
 		{"one driven frame in the loss", "throttle_lost", law.RecoversByItself, change(2, w, 300*ms, 303*ms, as(0.4)), assertions.Fail, []string{"throttle_lost"}},
 		{"driven before it is due to stop", "throttle_lost", law.RecoversByItself, change(2, w, 130*ms, 140*ms, as(0.4)), assertions.Pass, nil},

@@ -28,6 +28,7 @@ var nearest = map[string]foundBy{
 	"drives_at_once":         {"losses", "motors stay off", "start"},
 	"encoder_dead":           {"demand", sweepOnce, "demand: yaw rate"},
 	"encoder_loss_unnoticed": {"losses", "encoder of the inside rear", "encoder lost"},
+	"frame_too_high":         {"split", "understeer turns", "every command within the policy"},
 	"frozen_believed":        {"losses", "frozen", "yaw frozen"},
 	"gain_ignored":           {"split", "follows the gain", "understeer: size"},
 	"left_right":             {"split", "understeer turns", "understeer"},
@@ -40,6 +41,7 @@ var nearest = map[string]foundBy{
 	"outputs_staggered":      {"timing", "together", "outputs together"},
 	"oversteer_pair":         {"split", "oversteer turns", "oversteer"},
 	"partner_stays":          {"limits", "upper limit", "at the limit"},
+	"recovery_overshoot":     {"losses", "yaw-rate sensor lost", "every command within the policy"},
 	"reverse_shifts":         {"split", "reverse", "reverse"},
 	"slow_filter":            {"timing", "response to yaw", "response"},
 	"slow_loop":              {"timing", "loop rate (turn left)", "loop rate"},
@@ -53,6 +55,7 @@ var nearest = map[string]foundBy{
 	"wrong_wheelbase":        {"demand", sweepOnce, "demand: yaw rate"},
 	"yaw_held":               {"losses", "yaw-rate sensor lost", "yaw lost"},
 	"yaw_sign":               {"split", "understeer turns", "understeer"},
+	"zero_at_branch":         {"demand", sweepOnce, "every command within the policy"},
 }
 
 // TestEverySeededFaultIsFoundWhereItBelongs plays to each faulty board the cases

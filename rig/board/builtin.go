@@ -31,6 +31,7 @@ type BuiltIn struct {
 	grown                 grown
 	places                places
 	inTime                inTime
+	inFrames              inFrames
 	shaper                shaper
 	sender                sender
 	pulser                pulser
@@ -184,6 +185,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.grown = grown{}
 	b.places = places{}
 	b.inTime = inTime{powered: at}
+	b.inFrames = inFrames{}
 	b.shaper = shaper{}
 	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
 	b.turning = turning{planned: b.loopAt}

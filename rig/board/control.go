@@ -31,6 +31,7 @@ func (b *BuiltIn) control(now signal.Time) {
 		who, amount = b.shift(&x)
 		who, amount = b.misplaced(&x, who, amount)
 	}
+	amount = b.flawed(now, who, amount)
 	if amount == 0 {
 		b.grown = grown{}
 	}
@@ -130,5 +131,5 @@ func (b *BuiltIn) sent(now signal.Time) [4]float64 {
 		c[frontLeft], c[frontRight] = c[frontRight], c[frontLeft]
 		c[rearLeft], c[rearRight] = c[rearRight], c[rearLeft]
 	}
-	return c
+	return b.spoilt(c)
 }

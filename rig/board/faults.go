@@ -14,7 +14,7 @@ type Fault struct {
 	Key      string // the policy key that makes it a fault, "cap"
 }
 
-// fault is one seeded fault: an index into seeded, and behind that into seededAtPlaces and seededInTime.
+// fault is one seeded fault: an index into seeded, and behind that into seededAtPlaces, seededInTime and seededInFrames.
 type fault uint8
 
 // The seeded faults that show wherever and whenever the car is driven.
@@ -88,7 +88,9 @@ var seeded = [...]Fault{
 }
 
 // listed returns all of them in the order of their constants.
-func listed() []Fault { return slices.Concat(seeded[:], seededAtPlaces[:], seededInTime[:]) }
+func listed() []Fault {
+	return slices.Concat(seeded[:], seededAtPlaces[:], seededInTime[:], seededInFrames[:])
+}
 
 // Faults returns the seeded faults of the built-in controller by name. The
 // slice is the caller's.

@@ -82,8 +82,8 @@ type Settings struct {
 	Shaping Shaping // between what is worked out and what is sent
 	Law             // what other schools of firmware do otherwise
 
-	faults [len(seeded) + len(seededAtPlaces) + len(seededInTime)]bool // those that are switched on
-	named  string                                                      // the seeded fault's name
+	faults [len(seeded) + len(seededAtPlaces) + len(seededInTime) + len(seededInFrames)]bool // those that are switched on
+	named  string                                                                            // the seeded fault's name
 }
 
 // Split is one branch: whom it raises and whom it lowers by the shift.
