@@ -191,6 +191,9 @@ func (b *branch) lost(k *lossKind) []ask {
 	if l.Then == law.LossIdle {
 		return []ask{b.safeWithin(k, l.Within)}
 	}
+	if why := b.lostBeside(k, l); why != "" {
+		return b.notAsked(why)
+	}
 	if b.base == nil {
 		_, err := b.e.baselineOf(b.s)
 		return b.unshown(err)
@@ -209,6 +212,20 @@ func (b *branch) lost(k *lossKind) []ask {
 		return []ask{b.drivesOn(k, b.name("drives on with the gain as it was"))}
 	}
 	return []ask{b.drivesOn(k, b.name("drives on as if nothing were lost"))}
+}
+
+// lostBeside says why something else that is lost in the step leaves open what follows on a loss that does not stop the
+// motors; "" where nothing does.
+func (b *branch) lostBeside(k *lossKind, l *law.Loss) string {
+	for _, other := range lossesPlayed(b.s.Faults) {
+		if other.key == k.key || other.ofReceiver() && k.ofReceiver() {
+			continue
+		}
+		if o := other.of(b.p); o == nil || o.Then != l.Then && !goesOn(o) {
+			return "the policy has the board do something else, or may, for " + other.key + ", which is played with it"
+		}
+	}
+	return ""
 }
 
 // since asks something of what follows on the last that told the board anything.
