@@ -63,7 +63,8 @@ With --shard 2/8 --json one of eight machines plays its part of the faults; it e
 it came to its end. --join FILE... puts what all of them wrote together to the result and exit
 code of one machine.
 
-Without a SUITE all standard suites are played. Ends NO-GO (1) where a fault is
+Without a SUITE all standard suites are played, and soak to the faults that show only
+after minutes. Ends NO-GO (1) where a fault is
 not found or a null board passes, NOT SHOWN (2) where that was not decided, as where
 your program fails with a fault.`,
 		Example: `  hilrig faults

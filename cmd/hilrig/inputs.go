@@ -124,14 +124,15 @@ func (f *inputFlags) suiteNamed(name string) (language.Source, error) {
 		return language.Source{Path: path, Data: data}, nil
 	}
 	if ext := filepath.Ext(name); ext != ".yaml" && ext != ".yml" && !strings.ContainsRune(name, filepath.Separator) {
-		if near := language.Nearest(name, standard.Names()); near != "" {
+		known := append(standard.Names(), standard.Soak)
+		if near := language.Nearest(name, known); near != "" {
 			return language.Source{}, fmt.Errorf("suite %q is not known; use %s", name, near)
 		}
-		return language.Source{}, fmt.Errorf("suite %q is not known; use %s or the path of a YAML file", name, strings.Join(standard.Names(), ", "))
+		return language.Source{}, fmt.Errorf("suite %q is not known; use %s or the path of a YAML file", name, strings.Join(known, ", "))
 	}
 	data, err := f.inputs.Read(name)
 	return language.Source{Path: name, Data: data}, err
 }
 
 // isOwn says of the name of a suite that it is none of the standard ones.
-func isOwn(name string) bool { return !slices.Contains(standard.Names(), name) }
+func isOwn(name string) bool { return name != standard.Soak && !slices.Contains(standard.Names(), name) }

@@ -45,7 +45,8 @@ func newRun() *cobra.Command {
 GO (0), NO-GO (1) or NOT SHOWN (2). A record that cannot be written to its end,
 as where the disk is full, is reported in a warning and changes nothing of that.
 With --against it ends as hilrig compare does where that is worse. A SUITE is the name of a standard suite or
-the path of a YAML file; without one all standard suites are played. Without
+the path of a YAML file; without one all standard suites are played but soak, which drives for
+eighty minutes. Without
 --car and --bench they run against the demo car on a simulated bench.
 
 With --shard 2/8 one of eight machines plays its part of the suites and leaves a record

@@ -69,6 +69,12 @@ const (
 	fullThrottle = 0.98
 )
 
+// showLate are those that show no sooner than after minutes.
+var showLate = map[string]signal.Time{"micros_overflow": microsRange, "shift_gone_later": shiftGoneIn, "yaw_inverts_later": yawInvertsIn}
+
+// ShowsAfter returns how long the board has to have run before a seeded fault shows, where that is minutes; else 0.
+func ShowsAfter(name string) signal.Time { return showLate[name] }
+
 // inTime is what these faults remember.
 type inTime struct {
 	powered  signal.Time // the counters began at 0

@@ -61,7 +61,8 @@ type Fault struct {
 // RunFaults plays the suites of each subject to its board: to the board
 // without a fault all of them, and then to the board with each of its faults one by one until
 // a case of one finds it. Those come first that ask for the policy key which makes it a fault, and
-// of those the shortest. One that need not be found is played to suites of the owner's own alone. The progress, nil where
+// of those the shortest. To one that shows only after minutes the suite standard.Soak is played in the place of all standard
+// ones. One that need not be found is played to suites of the owner's own alone. The progress, nil where
 // nobody wants it, is reported in calls that do not overlap. An error is that of files that
 // are wrong, of a program that cannot be started or of a bench that failed; where the context ends, the
 // faults say so, and where a program fails that is the board with a fault, that fault does.
@@ -79,7 +80,11 @@ func RunFaults(ctx context.Context, subjects []Subject, split Split, progress fu
 	}
 	for i := range subjects {
 		s := &subjects[i]
-		healthy, known, err := v.healthy(ctx, s)
+		late := false
+		for k := range s.faults {
+			late = late || here[i][k] && soaks(&s.faults[k], &s.healthy)
+		}
+		healthy, known, err := v.healthy(ctx, s, late)
 		if err != nil {
 			return nil, err
 		}
@@ -88,10 +93,15 @@ func RunFaults(ctx context.Context, subjects []Subject, split Split, progress fu
 			if !here[i][k] {
 				continue
 			}
-			hunts = append(hunts, hunt{files: s.with(fault.Name), known: known, fault: Fault{Seeded: fault}})
+			hunts = append(hunts, hunt{files: s.hunted(&fault), known: known, fault: Fault{Seeded: fault}})
 		}
 	}
-	err = v.each(len(hunts), func(i int) error { return v.hunt(ctx, &hunts[i]) })
+	order := make([]*hunt, len(hunts))
+	for i := range hunts {
+		order[i] = &hunts[i]
+	}
+	slices.SortStableFunc(order, func(a, b *hunt) int { return cmp.Compare(rank(a.fault.Late), rank(b.fault.Late)) }) // those that take longest first
+	err = v.each(len(order), func(i int) error { return v.hunt(ctx, order[i]) })
 	if err != nil {
 		return nil, err
 	}
@@ -103,9 +113,22 @@ func RunFaults(ctx context.Context, subjects []Subject, split Split, progress fu
 	return all, nil
 }
 
-// healthy plays all suites to a board without a fault and returns which checks fail on it all the same.
-func (v *campaign) healthy(ctx context.Context, s *Subject) (Healthy, map[site]bool, error) {
-	setup, err := suites.Load(s.healthy)
+// rank puts what is late before what is not.
+func rank(late bool) int {
+	if late {
+		return 0
+	}
+	return 1
+}
+
+// healthy plays all suites to a board without a fault, where faults are late the long one too, and returns which checks
+// fail on it all the same.
+func (v *campaign) healthy(ctx context.Context, s *Subject, late bool) (Healthy, map[site]bool, error) {
+	files := s.healthy
+	if late {
+		files = andSoaking(files)
+	}
+	setup, err := suites.Load(files)
 	if err != nil {
 		return Healthy{}, nil, err
 	}

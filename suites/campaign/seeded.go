@@ -15,6 +15,8 @@ type Seeded struct {
 	Harmless string `json:"harmless,omitempty"`
 	// Unasked says why it need not be found, though the board is wrong with it; empty: it has to be.
 	Unasked string `json:"unasked,omitempty"`
+	// Late says that it shows no sooner than after some minutes of driving.
+	Late bool `json:"late,omitempty"`
 }
 
 // Says describes the fault, and says why it is harmless or need not be found.
@@ -50,7 +52,7 @@ func SeededInto(name string) (all []Seeded) {
 	switch name {
 	case "built-in":
 		for _, f := range board.Faults() {
-			all = append(all, Seeded{Board: name, Name: f.Name, Sentence: f.Sentence, Key: f.Key})
+			all = append(all, Seeded{Board: name, Name: f.Name, Sentence: f.Sentence, Key: f.Key, Late: board.ShowsAfter(f.Name) > 0})
 		}
 	case "built-in/moment":
 		for _, f := range moment.Faults() {

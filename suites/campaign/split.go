@@ -70,7 +70,11 @@ func (a *Faults) take(subjects []Subject, split Split) ([]share, error) {
 		}
 		for k := range s.faults {
 			a.Part.All = append(a.Part.All, s.faults[k].title())
-			faults = append(faults, one{i, k, setup.SuiteLength(nearestFirst(setup, s.faults[k].Key)[0])})
+			length, err := s.firstLength(&s.faults[k], setup)
+			if err != nil {
+				return nil, err
+			}
+			faults = append(faults, one{i, k, length})
 		}
 	}
 	slices.SortStableFunc(faults, func(x, y one) int { return cmp.Compare(y.length, x.length) })

@@ -20,6 +20,9 @@ var names = []string{"split", "demand", "limits", "grid", "losses", "timing", "r
 // Life is the suite of the signs of life, which every run begins with: it is none of Names.
 const Life = "life"
 
+// Soak is a suite that is played where it is named alone, for it takes eighty minutes of driving: it is none of Names.
+const Soak = "soak"
+
 // Names lists the standard suites in the order in which they are played, those
 // first that find much in little time. The slice is the caller's.
 func Names() []string { return slices.Clone(names) }

@@ -28,12 +28,12 @@ func TestEverySuiteHasItsPlaceInTheOrder(t *testing.T) {
 	for i := range found {
 		found[i] = strings.TrimSuffix(found[i], ".yaml")
 	}
-	assert.ElementsMatch(t, found, append(standard.Names(), standard.Life))
+	assert.ElementsMatch(t, found, append(standard.Names(), standard.Life, standard.Soak))
 }
 
 // Each suite says in one sentence why it is there.
 func TestEverySuiteSaysWhy(t *testing.T) {
-	for _, name := range append(standard.Names(), standard.Life) {
+	for _, name := range append(standard.Names(), standard.Life, standard.Soak) {
 		_, data, _ := standard.Source(name)
 		second := strings.Split(string(data), "\n")[1]
 		assert.Regexp(t, `^about: [A-Z].*[a-z]\.$`, second, name)
