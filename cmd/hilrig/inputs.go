@@ -135,4 +135,6 @@ func (f *inputFlags) suiteNamed(name string) (language.Source, error) {
 }
 
 // isOwn says of the name of a suite that it is none of the standard ones.
-func isOwn(name string) bool { return name != standard.Soak && !slices.Contains(standard.Names(), name) }
+func isOwn(name string) bool {
+	return name != standard.Soak && !slices.Contains(standard.Names(), name)
+}
