@@ -41,6 +41,7 @@ var house = [][]string{
 	{"rig/raspberry/chardev"},
 	{"rig/simulated", "rig/raspberry/registers"},
 	{"rig/raspberry/timing"},
+	{"rig/raspberry/circuit"},
 	{"rig/raspberry/hostlines"},
 	{"rig/raspberry/serial", "rig/raspberry/i2c"},
 	{"rig/raspberry/serial/serialtest"},

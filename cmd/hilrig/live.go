@@ -87,6 +87,9 @@ func (s *supervised) goLive(c *cobra.Command, real *suites.Real, parts superviso
 	if err != nil {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}
+	for _, says := range live.NoteEnding(ending, parts.Pins, state) {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", says)
+	}
 	if ending.Stood > 0 && !ending.Tripped {
 		fmt.Fprintf(c.ErrOrStderr(), "hilrig: the interlock lost its timing: it stood still for %d ms\n", ending.Stood/signal.Millisecond)
 	}

@@ -86,10 +86,14 @@ func readmeRun(t testing.TB) (counts, digest string) {
 // The guides' pictures are what the program draws. With -update they are drawn anew.
 func TestTheGuidesShowWhatTheProgramDraws(t *testing.T) {
 	drawn := filepath.Join(t.TempDir(), "header.svg")
-	output(t, exitGo, "wiring", "--svg", drawn)
+	drawnCircuit := filepath.Join(t.TempDir(), "circuit.svg")
+	output(t, exitGo, "wiring", "--svg", drawn, "--circuit", drawnCircuit)
 	header, err := os.ReadFile(drawn)
 	require.NoError(t, err)
 	isPicture(t, "rig/raspberry/header.svg", header)
+	circuit, err := os.ReadFile(drawnCircuit)
+	require.NoError(t, err)
+	isPicture(t, "rig/raspberry/circuit.svg", circuit)
 
 	drawn = filepath.Join(t.TempDir(), "characteristic.svg")
 	output(t, exitNoGo, "esc", "--esc", "sharpened", "--record", "none", "--svg", drawn)

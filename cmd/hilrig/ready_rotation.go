@@ -34,6 +34,7 @@ type rotating struct {
 	inputs       *live.Inputs                                         // the files of the run, which the worker gets as they were read
 	claim        *claim.Claim                                         // on the lines; nil: none
 	noteRotation func(right bool) error                               // nil: a rehearsal
+	noteEnding   func(supervisor.Ending) []string                     // the same
 }
 
 // rehearsedKey is the variable that names the bank of a rehearsal to the worker under the
@@ -106,7 +107,7 @@ func (r *readiness) underSupervisor() []preflight.Result {
 		return live.Failed(err)
 	}
 	settings := supervisor.Settings{
-		Parts: parts, Power: r.Of.Power, Tested: r.Passed, Trial: true, Confirmed: true,
+		Parts: parts, Power: r.Of.Power, Tested: r.Passed, Trial: true, Confirmed: true, Supply: r.Of.SupplyOf(0),
 	}
 	ending, err := r.runSupervised(settings, partRotation)
 	found := r.endingOf(ending, err)
@@ -114,6 +115,11 @@ func (r *readiness) underSupervisor() []preflight.Result {
 		right := !preflight.AnyWrong(found) && ending.Code == exitGo
 		if err := r.noteRotation(right); err != nil {
 			found = append(found, live.Failed(err)...)
+		}
+	}
+	if r.noteEnding != nil {
+		for _, says := range r.noteEnding(ending) {
+			fmt.Fprintln(r, "  "+says)
 		}
 	}
 	return found
@@ -176,8 +182,9 @@ func resultsOf(err error) []preflight.Result {
 // seen to turn the right way.
 func (r *readiness) noteIn(state string, err error) error {
 	r.note = func(passed interlock.Parts) error {
-		return supervisor.NoteTested(state, supervisor.Pins{Stop: r.Wires.Stop, Relay: r.Wires.Relay, Heartbeat: r.Wires.Heartbeat}, passed)
+		return supervisor.NoteTested(state, live.InterlockPins(&r.Wires), passed)
 	}
+	r.noteEnding = func(e supervisor.Ending) []string { return live.NoteEnding(e, live.InterlockPins(&r.Wires), state) }
 	r.noteRotation = func(right bool) error {
 		return supervisor.NoteRotation(state, r.Of.Motors, right)
 	}

@@ -78,6 +78,7 @@ type Settings struct {
 	// was seen closed. Proof, that somebody is there, and relay and heartbeat may be tried
 	// too: see [Interlock.Prove].
 	Untested, Proof bool
+	Supply          Supply
 }
 
 // Interlock is given what happened and when; [Interlock.Pass] is called as time goes by.
@@ -102,6 +103,7 @@ type Interlock struct {
 	passing   bool        // it has been at work before
 	passed    signal.Time // when it last was
 	stood     signal.Time // the longest pause in its work that was too long
+	supply    supplyWatch
 }
 
 // New returns one that is safe.
@@ -158,6 +160,8 @@ func (i *Interlock) GoLive(now signal.Time) error {
 		return fmt.Errorf("nobody has confirmed the list for %v", s.Power)
 	case s.Power >= Powers:
 		return fmt.Errorf("%v is not known", s.Power)
+	case i.supplyDenies() != "":
+		return errors.New(i.supplyDenies())
 	case s.Power > SignalsOnly && !s.Wired.All():
 		return fmt.Errorf("motors are powered as %v and these are not wired: %s; declare them under interlock in the bench file, or write motors_powered: signals_only", s.Power, s.Wired.missing())
 	case s.Power > SignalsOnly && !s.Tested.All():

@@ -84,6 +84,10 @@ type Interlock struct {
 	// MotorLimit is the share of full command beyond which powered motors lose their
 	// supply, 0..1; 0: not declared.
 	MotorLimit float64
+	Supply     int // input; high while the motors' supply is on behind what opens it
+	// V, F and ohm of the supply and what empties it; 0: not declared.
+	Pack, Capacitance, Bleed float64
+	Coast                    signal.Time // for which motors may go on turning; 0: not declared
 }
 
 // BoardLife says how a board comes up and what it is fed between cases.

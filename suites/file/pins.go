@@ -43,6 +43,11 @@ var interlockTable = language.NewTable("the interlock", "What stands between the
 	{Name: "relay", Kind: language.Pin, Example: "GPIO22", Doc: "output: high closes the relay of the motors' supply; left out: not wired"},
 	{Name: "heartbeat", Kind: language.Pin, Example: "GPIO27", Doc: "output: its edges keep the dead-man relay closed; left out: not wired"},
 	{Name: "motor_limit", Kind: language.Measure, Quantity: language.Share, Least: "1 %", Most: "100 %", Example: "40 %", Doc: "where motors are powered: a command beyond it, either way, cuts their supply; left out: 25 %"},
+	{Name: "supply", Kind: language.Pin, Example: "GPIO16", Doc: "input: high while the motors' supply is on behind the contactors; left out: not wired, and a welded contact is not seen"},
+	{Name: "pack", Kind: language.Measure, Quantity: language.Voltage, Least: "5 V", Most: "60 V", Example: "25.2 V", Doc: "the motors' supply, fully charged; hilrig wiring works the circuit out for it"},
+	{Name: "capacitance", Kind: language.Measure, Quantity: language.Capacitance, Least: "10 uF", Most: "100 mF", Example: "4000 uF", Doc: "of all speed controllers together, as is printed on their capacitors"},
+	{Name: "bleed", Kind: language.Measure, Quantity: language.Resistance, Least: "1 ohm", Most: "100000 ohm", Example: "120 ohm", Doc: "the resistor that empties them once the contactors have opened; with pack and capacitance it says how soon the supply has to be gone. One of them left out: twice what hilrig ready saw, or 2 s"},
+	{Name: "coast", Kind: language.Measure, Quantity: language.Duration, Least: "100 ms", Most: "2 min", Example: "10 s", Doc: "how long the motors may go on turning once they are commanded to idle or have no supply, and feed it; left out: 10 s"},
 })
 
 // The header's pins. GPIO2 to GPIO8 have their pull-up on from power-up until a program
@@ -80,7 +85,9 @@ func (r *reader) header(layout signal.Layout, pins, interlock *language.Mapping,
 		h.Pins[c.name] = c.pin
 	}
 	h.Interlock.MotorLimit = interlock.Number("motor_limit")
-	for _, one := range h.Interlock.pins() {
+	h.Interlock.Pack, h.Interlock.Capacitance, h.Interlock.Bleed = interlock.Number("pack"), interlock.Number("capacitance"), interlock.Number("bleed")
+	h.Interlock.Coast = interlock.TimeOr("coast", 0)
+	for _, one := range append(h.Interlock.pins(), interlockPin{"supply", &h.Interlock.Supply}) {
 		if x := interlock.Get(one.name); x != nil {
 			*one.pin = int(x.Whole)
 			claims = append(claims, claim{name: one.name, pin: int(x.Whole), node: x.Node, goes: true})
@@ -98,7 +105,7 @@ func (r *reader) header(layout signal.Layout, pins, interlock *language.Mapping,
 	return h
 }
 
-// pins lists the interlock's pins with the names of their keys.
+// pins lists the interlock's pins that no powered motor goes without, with the names of their keys.
 func (i *Interlock) pins() []interlockPin {
 	return []interlockPin{{"stop", &i.Stop}, {"relay", &i.Relay}, {"heartbeat", &i.Heartbeat}}
 }
@@ -251,5 +258,10 @@ func (r *reader) unwired(v *language.Mapping, h *Header, layout signal.Layout, o
 		if *one.pin == 0 && power > interlock.SignalsOnly {
 			r.Report(at, fmt.Sprintf("motors are powered and the interlock has no %s", one.name), "add it under interlock, or write motors_powered: signals_only")
 		}
+	}
+	if h.Interlock.Supply == 0 && power > interlock.SignalsOnly {
+		h.odd = append(h.odd, r.Source.Shown(language.Problem{Place: r.PlaceOf(at), Value: at.Text, Level: language.Warning,
+			Message: "motors are powered and the interlock has no supply: nothing sees whether the contactors open, and one that is welded stays unseen",
+			Remedy:  "wire the sense behind the contactors and add its pin under interlock; hilrig wiring --circuit draws it"}))
 	}
 }

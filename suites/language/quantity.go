@@ -37,6 +37,7 @@ const (
 	Temperature                         // degrees Celsius
 	TorqueConstant                      // N m/A
 	AngularAcceleration                 // rad/s^2
+	Capacitance                         // F
 	Quantities                          // how many there are
 )
 
@@ -85,6 +86,7 @@ var measures = [...]measure{
 	Temperature:         {"a temperature", "80 degC", []Unit{{"degC", 1, 1, []string{"°C", "C"}}}},
 	TorqueConstant:      {"a torque constant", "0.012 N m/A", []Unit{{"N m/A", 1, 1, []string{"Nm/A"}}, {"mN m/A", 1, 1e3, []string{"mNm/A"}}}},
 	AngularAcceleration: {"an angular acceleration", "4000 rad/s2", []Unit{{"rad/s2", 1, 1, []string{"rad/s^2", "rad/s²"}}}},
+	Capacitance:         {"a capacitance", "4000 uF", []Unit{{"uF", 1, 1e6, []string{"µF", "μF"}}, {"mF", 1, 1e3, nil}}},
 }
 
 // unitError says what is wrong with a written quantity and how to write it.

@@ -5,7 +5,9 @@ import (
 
 	"hilrig/rig"
 	"hilrig/rig/board"
+	"hilrig/rig/raspberry/circuit"
 	"hilrig/rig/raspberry/hostlines"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/raspberry/registers"
 	"hilrig/rig/raspberry/supervisor"
@@ -65,7 +67,22 @@ func InFile(w *Wired, path string, turns *registers.Turns) (*suites.Real, superv
 	if bank.Fresh() && w.Wires.Stop != 0 {
 		bank.Set(1 << w.Wires.Stop) // the stop contact is closed until somebody opens it
 	}
-	open := func() (hostlines.Lines, error) { return registers.OpenMemoryFile(path) }
+	clock := realtime.Clock(realtime.System{})
+	if turns != nil {
+		clock = turns.Clock
+	}
+	open := func() (hostlines.Lines, error) {
+		lines, err := registers.OpenMemoryFile(path)
+		return behind(lines, &w.Wires, clock), err
+	}
 	real, err := InMemory(w, bank, turns)
 	return real, partsOf(&w.Wires, PinsOf(w.Wires.Layout, w.Wires.Pins), open), err
+}
+
+// behind returns lines in memory with a circuit behind them that is as it should be.
+func behind(lines hostlines.Lines, w *pinout.Wires, clock realtime.Clock) hostlines.Lines {
+	return &circuit.Simulated{
+		Lines: lines, Pins: circuit.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat, Supply: w.Supply},
+		Clock: clock, Hold: 100 * signal.Millisecond, Falls: 50 * signal.Millisecond,
+	}
 }

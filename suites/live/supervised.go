@@ -19,10 +19,14 @@ const Priority = 60
 // state knows what was tried on this machine: where motors are powered, nothing goes live without.
 func Settings(wired *Wired, parts supervisor.Parts, state string) (supervisor.Settings, error) {
 	s := supervisor.Settings{Parts: parts, Power: wired.Power, Confirmed: true, Priority: Priority, Found: Unrecorded(state), Env: realtime.WorkerEnv(os.Environ())}
+	fell, err := supervisor.Fell(state)
+	if err != nil && Watched(wired.Power) {
+		return s, err
+	}
+	s.Supply = wired.SupplyOf(fell)
 	if !Watched(wired.Power) {
 		return s, nil
 	}
-	var err error
 	if s.Tested, err = supervisor.Tested(state, parts.Pins); err != nil {
 		return s, err
 	}

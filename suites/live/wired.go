@@ -7,7 +7,9 @@ import (
 
 	"hilrig/rig/decode"
 	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry/circuit"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/signal"
 	"hilrig/suites/file"
 )
 
@@ -22,11 +24,36 @@ type Wired struct {
 	Motors  string  // other words as soon as a line is on another pin, or motor commands are others
 	OnPins  bool    // the file says that it stands on a Pi's header
 	Stand   bool    // a speed controller is under test, and no board
+
+	Interlock file.Interlock // as declared
+}
+
+// SupplyOf returns how the supply is judged: by what is declared, else by what was learnt: how long
+// it took to go at most since this machine was started, 0 where that was not seen.
+func (w *Wired) SupplyOf(fell signal.Time) interlock.Supply {
+	i := &w.Interlock
+	s := interlock.Supply{Coast: i.Coast, Falls: 2 * fell}
+	if i.Pack > 0 && i.Capacitance > 0 && i.Bleed > 0 {
+		s.Falls = max(s.Falls, w.Circuit().Falls)
+	}
+	if s.Falls > 0 {
+		s.Falls = max(s.Falls, leastFalls)
+	}
+	return s
+}
+
+// leastFalls is the least that a supply is given to go: contactors and their timer take some of it.
+const leastFalls = 200 * signal.Millisecond
+
+// Circuit returns the values of the circuit for what is declared.
+func (w *Wired) Circuit() circuit.Values {
+	i := &w.Interlock
+	return circuit.Work(circuit.Supply{Pack: i.Pack, Capacitance: i.Capacitance, Bleed: i.Bleed})
 }
 
 // OfBench returns what a bench file says of it.
 func OfBench(b *file.Bench) *Wired {
-	w := &Wired{Path: b.Source.Path, Motor: b.Wiring.Motors[0], Wires: WiresOf(b), Power: b.Power, Limit: b.Interlock.MotorLimit, Motors: MotorsWired(b), OnPins: b.Kind == onPins}
+	w := &Wired{Path: b.Source.Path, Motor: b.Wiring.Motors[0], Wires: WiresOf(b), Power: b.Power, Limit: b.Interlock.MotorLimit, Motors: MotorsWired(b), OnPins: b.Kind == onPins, Interlock: b.Interlock}
 	for i := range b.Wiring.Motors {
 		w.Formats = append(w.Formats, b.Wiring.Motors[i].Kind)
 	}
@@ -40,8 +67,9 @@ func OfStand(s *file.Stand) *Wired {
 		Motors: digestOf(s.Pins, s.Throttle.Motor), Limit: s.Interlock.MotorLimit, OnPins: s.Kind == onPins, Stand: true,
 		Wires: pinout.Wires{
 			Layout: s.Layout(), Pins: s.Pins, Devices: s.Devices, Reset: noReset,
-			Stop: s.Interlock.Stop, Relay: s.Interlock.Relay, Heartbeat: s.Interlock.Heartbeat,
+			Stop: s.Interlock.Stop, Relay: s.Interlock.Relay, Heartbeat: s.Interlock.Heartbeat, Supply: s.Interlock.Supply,
 		},
+		Interlock: s.Interlock,
 	}
 }
 

@@ -12,7 +12,7 @@ import (
 func WiresOf(b *file.Bench) pinout.Wires {
 	return pinout.Wires{
 		Layout: b.Wiring.Layout(), Pins: b.Pins, Devices: b.Devices, Reset: b.Board.Reset,
-		Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat, Model: b.Computer,
+		Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat, Supply: b.Interlock.Supply, Model: b.Computer,
 	}
 }
 
@@ -42,7 +42,7 @@ func PinsOf(layout signal.Layout, named map[string]int) hostlines.Pins {
 // partsOf returns the lines of a bench that a supervisor makes safe. Those of ports on a
 // device are the device's.
 func partsOf(w *pinout.Wires, pins hostlines.Pins, open func() (hostlines.Lines, error)) supervisor.Parts {
-	parts := supervisor.Parts{Pins: supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat}, Open: open}
+	parts := supervisor.Parts{Pins: InterlockPins(w), Open: open}
 	device := map[signal.Line]bool{}
 	for _, p := range w.Layout.Ports {
 		device[p.Line] = w.Devices[p.Name] != ""
@@ -53,4 +53,9 @@ func partsOf(w *pinout.Wires, pins hostlines.Pins, open func() (hostlines.Lines,
 		}
 	}
 	return parts
+}
+
+// InterlockPins returns the pins of the interlock.
+func InterlockPins(w *pinout.Wires) supervisor.Pins {
+	return supervisor.Pins{Stop: w.Stop, Relay: w.Relay, Heartbeat: w.Heartbeat, Supply: w.Supply}
 }

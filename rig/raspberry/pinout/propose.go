@@ -76,7 +76,7 @@ func (w Wires) Propose() (Wires, []string, error) {
 			for _, one := range []struct {
 				name string
 				pin  *int
-			}{{"stop", &w.Stop}, {"relay", &w.Relay}, {"heartbeat", &w.Heartbeat}} {
+			}{{"stop", &w.Stop}, {"relay", &w.Relay}, {"heartbeat", &w.Heartbeat}, {"supply", &w.Supply}} {
 				if *one.pin == 0 {
 					*one.pin = choose(one.name, lowPins)
 				}
@@ -140,7 +140,7 @@ func WriteYAML(out io.Writer, w *Wires, rows []Wire) {
 			fmt.Fprintf(out, "  %s: %s\n", r.Signal, GPIO(r.GPIO))
 		}
 	}
-	fmt.Fprintf(out, "interlock: {stop: %s, relay: %s, heartbeat: %s}\n", GPIO(w.Stop), GPIO(w.Relay), GPIO(w.Heartbeat))
+	fmt.Fprintf(out, "interlock: {stop: %s, relay: %s, heartbeat: %s, supply: %s}\n", GPIO(w.Stop), GPIO(w.Relay), GPIO(w.Heartbeat), GPIO(w.Supply))
 	for _, p := range w.Layout.Ports {
 		if u, ok := w.Model.UARTAt(w.Pins[p.Name]); ok && !w.adapter(p.Name) {
 			fmt.Fprintf(out, "# at port %s: device: %s, pin: %s; config.txt: %s\n", p.Name, w.Devices[p.Name], GPIO(u.Sends), u.Setting)

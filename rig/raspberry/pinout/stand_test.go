@@ -18,7 +18,7 @@ func TestAStandsCommandIsKeptLow(t *testing.T) {
 	}
 	w, proposed, err := w.Propose()
 	require.NoError(t, err)
-	assert.Len(t, proposed, len(signal.StandRoles())+3)
+	assert.Len(t, proposed, len(signal.StandRoles())+4)
 	seen := false
 	for _, r := range w.Table() {
 		if r.Signal != "throttle_command" {

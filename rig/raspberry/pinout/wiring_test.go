@@ -46,7 +46,7 @@ func TestHeaderPositions(t *testing.T) {
 func TestProposedPinsCanBeUsed(t *testing.T) {
 	w, proposed, err := demoWires().Propose()
 	require.NoError(t, err)
-	assert.Len(t, proposed, 8)
+	assert.Len(t, proposed, 9)
 	used := map[int]bool{}
 	for _, r := range w.Table() {
 		assert.NotZero(t, r.Position, r.Signal)
@@ -106,6 +106,7 @@ func TestWhichSideOfABufferAResistorStands(t *testing.T) {
 		"stop":             "U2 optocoupler; 10 kohm to ground",
 		"relay":            "1 kohm, transistor, K5; 4.7 kohm to ground",
 		"heartbeat":        "330 ohm, U1 monostable, K4; 4.7 kohm to ground",
+		"supply":           "U3 optocoupler; 10 kohm to ground",
 	}
 	for _, r := range w.Table() {
 		assert.Equal(t, want[r.Signal], chainText(r.Chain), r.Signal)

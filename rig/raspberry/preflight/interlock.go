@@ -161,14 +161,52 @@ func (t *relayTest) see(check string, does interlock.Proof, on bool, remedy stri
 		return Result{check, Wrong, err.Error(), "end the program that has the line; gpioinfo names it"}
 	}
 	saw, err := t.ask()
+	if err == nil && saw == on {
+		if f := t.sense(check, saw); f.Check != "" {
+			return f
+		}
+	}
 	state := map[bool]string{false: "off", true: "on"}
 	switch {
 	case err != nil:
 		return Result{check, NotTried, err.Error(), ""}
 	case saw != on:
+		if on && t.closesAtLow() {
+			remedy = "the relay closes while its line is low, as modules do whose input is active low: it would close when the Pi is off or starts; use a transistor that closes it at a high line"
+		}
 		return Result{check, Wrong, "the supply is " + state[saw] + ", and should be " + state[on], remedy}
 	}
 	return Result{Check: check, Says: "the supply is " + state[saw] + ", as it should be"}
+}
+
+// closesAtLow says whether the supply comes with the relay's line low and the heartbeat running.
+func (t *relayTest) closesAtLow() bool {
+	if t.lines.Prove(interlock.Proof{Beats: true}) != nil {
+		return false
+	}
+	on, err := t.ask()
+	return err == nil && on
+}
+
+// sense holds the input that sees the supply against what the person sees. The result is empty where
+// both agree, or there is none.
+func (t *relayTest) sense(check string, lamp bool) Result {
+	pin := t.wires.Supply
+	if pin == 0 {
+		return Result{}
+	}
+	at, err := t.lines.Read(pin)
+	if err != nil {
+		return Result{check, Wrong, err.Error(), "see that no other program has the line"}
+	}
+	if at == lamp {
+		return Result{}
+	}
+	level, light, remedy := "low", "lit", "the sense does not reach its pin: see to the optocoupler, its resistors and its wire, and that it is behind the contactors"
+	if at {
+		level, light, remedy = "high", "dark", "the sense stays on: see that it is behind the contactors, that the bleed resistor is there, and that 10 kohm lead from the pin to ground"
+	}
+	return Result{check, Wrong, fmt.Sprintf("%s, which sees the supply, is %s while the lamp is %s", pinout.GPIO(pin), level, light), remedy}
 }
 
 // move has the stop contact moved, relay and heartbeat low. The result is empty where it

@@ -109,6 +109,8 @@ func TestRelayFindsWhatIsWrongWithTheCircuit(t *testing.T) {
 		{"all well", "", 7, func(*Rehearsal) {}},
 		{"relay sticks", "supply at rest", 1, func(r *Rehearsal) { r.stuckOn = true }},
 		{"no dead-man relay", "relay without heartbeat", 2, func(r *Rehearsal) { r.noDeadMan = true }},
+		{"the sense says the other", "supply at rest", 1, func(r *Rehearsal) { r.senseWrong = true }},
+		{"closes at a low line", "relay with heartbeat", 4, func(r *Rehearsal) { r.activeLow = true }},
 		{"a broken heartbeat wire", "relay with heartbeat", 4, func(r *Rehearsal) { r.wires.Heartbeat = 30 }},
 		{"holds too long", "heartbeat stuck high", 3, func(r *Rehearsal) { r.hold = 10 * signal.Second }},
 		{"stop contact bypassed", "stop contact opened", 6, func(r *Rehearsal) { r.by = true }},

@@ -33,6 +33,7 @@ type Rehearsal struct {
 	busy                   uint32                       // lines that another program has
 	stopStays              bool                         // the stop contact never opens
 	stuckOn, noDeadMan, by bool                         // relay sticks; dead-man relay left out; by: the stop contact is bypassed
+	senseWrong, activeLow  bool                         // the input that sees the supply says the other; the relay closes at a low line
 }
 
 // NewRehearsal returns one for the bench that w wires.
@@ -141,6 +142,9 @@ func (r *Rehearsal) Look() {
 func (r *Rehearsal) Read(gpio int) (bool, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	if gpio != 0 && gpio == r.wires.Supply && r.shared == nil {
+		return r.powered() != r.senseWrong, nil
+	}
 	return r.level()>>(gpio&31)&1 == 1, nil
 }
 
@@ -189,10 +193,14 @@ func (r *Rehearsal) MoveStop(open bool) error {
 func (r *Rehearsal) Powered() (bool, error) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
+	return r.powered(), nil
+}
+
+func (r *Rehearsal) powered() bool {
 	relay := r.asked&r.output>>(r.wires.Relay&31)&1 == 1
 	if r.shared != nil {
 		relay, _ = r.shared.Read(r.wires.Relay)
 	}
 	beats := r.noDeadMan || r.beat > 0 && r.clock.Now()-r.beat < r.hold
-	return r.stuckOn || relay && beats && (r.by || !r.open), nil
+	return r.stuckOn || (relay != r.activeLow) && beats && (r.by || !r.open)
 }

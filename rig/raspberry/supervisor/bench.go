@@ -42,7 +42,8 @@ type supervised struct {
 	read          []signal.Edge // back from driven lines, not taken yet; where a stand is watched
 	live, playing bool
 	closed        bool
-	dropped       bool // what was handed over, after a trip
+	dropped       bool        // what was handed over, after a trip
+	turned        signal.Time // when the supervisor was last told that a motor is to turn
 }
 
 // goLive asks the supervisor, once.
@@ -150,6 +151,7 @@ func (s *supervised) Captured(dst []signal.Edge) ([]signal.Edge, error) {
 		if silent {
 			s.worker.tell(messageSilent)
 		}
+		s.turning(&s.watch.turns)
 	}
 	if s.stand != nil && err == nil {
 		err = s.lookAtStand(dst[old:])
@@ -169,7 +171,19 @@ func (s *supervised) lookAtStand(captured []signal.Edge) (err error) {
 	if unmeasured {
 		s.worker.tell(messageLost)
 	}
+	s.turning(&s.stand.turns)
 	return err
+}
+
+// turningEvery is how often the supervisor is told that a motor is to turn.
+const turningEvery = 10 * signal.Millisecond
+
+// turning tells the supervisor that a motor is to turn, where it is.
+func (s *supervised) turning(turns *bool) {
+	if now := s.worker.clock.Now(); *turns && now-s.turned >= turningEvery {
+		*turns, s.turned = false, now
+		s.worker.tell(messageTurning)
+	}
 }
 
 // ReadBack returns what was read back. What the watch over a stand has read meanwhile comes first.
@@ -204,7 +218,8 @@ func (s *supervised) Restart() error {
 	return err
 }
 
-// Close opens the relay, then closes the bench.
+// Close opens the relay, then closes the bench, and waits until the motors' supply was seen to go,
+// where an input sees it.
 func (s *supervised) Close() error {
 	if s.closed {
 		return nil
@@ -214,6 +229,9 @@ func (s *supervised) Close() error {
 		s.worker.Leave()
 	}
 	err := s.Bench.Close()
+	if s.live {
+		s.worker.awaitGone()
+	}
 	s.worker.finished()
 	return err
 }

@@ -42,6 +42,7 @@ type core struct {
 	idled         bool          // the worker was told to idle
 	commandsEnded bool          // the worker was told to end
 	went          bool          // it has been live
+	finished      bool          // the worker is gone, and all is safe
 	waits         []messageKind // what the worker asked for, and waits for an answer to
 	spoke         bool          // it has said something since it was told to end
 	killAt        signal.Time   // the worker is killed then; 0: not
@@ -54,7 +55,9 @@ type core struct {
 // newCore returns a supervisor whose lines are open and safe.
 func newCore(s Settings, clock realtime.Clock, lines hostlines.Lines) *core {
 	c := &core{Settings: s, clock: clock, lines: lines}
-	c.lock = interlock.New(interlock.Settings{Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
+	supply := s.Supply
+	supply.Wired = s.Pins.Supply != 0
+	c.lock = interlock.New(interlock.Settings{Supply: supply, Power: s.Power, Wired: s.Pins.Wired(), Tested: s.Tested, Rotation: s.Rotation, Trial: s.Trial, Untested: s.Untested, Proof: s.Proof})
 	if s.Confirmed {
 		c.lock.Confirm()
 	}
@@ -69,8 +72,7 @@ func (c *core) step() (over bool) {
 	c.now = c.clock.Now()
 	c.lock.Awake(c.now)
 	if c.peer.gone() {
-		c.finish()
-		return true
+		return c.end()
 	}
 	if c.Found != "" {
 		c.tell(commandFound, c.Found)
@@ -107,6 +109,7 @@ func (c *core) look() {
 			c.lock.StopClosed()
 		}
 	}
+	c.seeSupply()
 	c.read()
 	for _, how := range c.asked {
 		if _, idling := c.lock.Idling(); idling {
@@ -158,9 +161,15 @@ func (c *core) write(name string, pin int, level bool) {
 
 // answer tells a worker that waits what has come of what it wants.
 func (c *core) answer() {
-	for _, want := range c.waits {
+	waits := c.waits
+	c.waits = c.waits[:0]
+	for _, want := range waits {
 		why, _ := c.lock.Trip()
 		switch {
+		case want == messageGone && c.lock.Watching() && c.lock.State() != interlock.Tripped:
+			c.waits = append(c.waits, want)
+		case want == messageGone:
+			c.tell(commandGone, "")
 		case want == messageLeave:
 			c.tell(commandOpen, "")
 		case want == messageLook:
@@ -174,13 +183,12 @@ func (c *core) answer() {
 			c.tell(commandGranted, "")
 		}
 	}
-	c.waits = c.waits[:0]
 }
 
 // reportLevels sends the worker the levels of the supervisor's lines.
 func (c *core) reportLevels() {
-	levels := []byte("000")
-	for i, pin := range []int{c.Pins.Stop, c.Pins.Relay, c.Pins.Heartbeat} {
+	levels := []byte("0000")
+	for i, pin := range c.Pins.own() {
 		if pin == 0 {
 			continue
 		}
@@ -229,6 +237,35 @@ func (c *core) tell(kind commandKind, text string) {
 	}
 }
 
+// end makes all safe once the worker is gone, and looks on until the motors' supply was seen to go
+// or is known not to: it is over then, or when somebody asks for it.
+func (c *core) end() (over bool) {
+	if !c.finished {
+		c.finish()
+		c.finished, c.asked = true, nil
+	}
+	c.seeSupply()
+	if len(c.asked) > 0 {
+		c.lock.Unwatched()
+	}
+	return !c.lock.Watching()
+}
+
+// seeSupply looks whether the motors have their supply.
+func (c *core) seeSupply() {
+	pin := c.Pins.Supply
+	if pin == 0 {
+		return
+	}
+	on, err := c.lines.Read(pin)
+	if err != nil {
+		c.lock.Failed(c.now, "the input that sees the motors' supply cannot be read: "+err.Error())
+		c.lock.Unwatched()
+		return
+	}
+	c.lock.SupplySeen(c.now, on)
+}
+
 // finish makes all safe once the worker is gone: its last messages first, the relay
 // before the lines.
 func (c *core) finish() {
@@ -249,5 +286,6 @@ func (c *core) finish() {
 // ending returns how it ended, but for the worker's own end.
 func (c *core) ending() Ending {
 	why, _ := c.lock.Trip()
-	return Ending{Tripped: c.lock.State() == interlock.Tripped, Why: why, Stood: c.lock.Stood()}
+	welded, unjudged := c.lock.Welded()
+	return Ending{Tripped: c.lock.State() == interlock.Tripped, Why: why, Stood: c.lock.Stood(), Welded: welded, Unjudged: unjudged, Fell: c.lock.Fell()}
 }

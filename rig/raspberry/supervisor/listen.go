@@ -46,7 +46,7 @@ func (c *core) message(src []byte) {
 		}
 	case messageProve:
 		c.prove(proofOf(src))
-	case messageLook:
+	case messageLook, messageGone:
 		c.waits = append(c.waits, kind)
 	case messageBegin:
 		_ = c.lock.Begin() // while it idles the worker plays on, to nobody's harm
@@ -65,6 +65,8 @@ func (c *core) message(src []byte) {
 		c.lock.SourceLost(c.now)
 	case messageLevelTimeout:
 		c.lock.TimedOut(c.now)
+	case messageTurning:
+		c.lock.Turning(at)
 	case messageLost:
 		c.lock.TimingLost(c.now)
 	case messageUnsupervised:

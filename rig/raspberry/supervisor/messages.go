@@ -27,6 +27,8 @@ const (
 	messageLook                                // it wants to know the levels of the supervisor's lines
 	messageSourceLost                          // nothing comes of what a run of a speed controller is bounded by
 	messageLevelTimeout                        // a level took more than twice its time
+	messageTurning                             // a motor is commanded to turn, or seen to
+	messageGone                                // it wants to know when the motors' supply was seen to go, and waits for it
 	messageKinds
 )
 
@@ -81,11 +83,12 @@ const (
 	commandIdle                           // command the motors to idle and leave; the text says why
 	commandTripped                        // make safe and end; the text says why. The last of all.
 	commandOpen                           // the relay is open
+	commandGone                           // the motors' supply was seen to go, or nobody looks
 	commandAlive                          // the supervisor does its work
 	commandFound                          // the text says what an earlier run had left
 	commandStood                          // the text says in ns for how long the supervisor itself stood still
 	commandProved                         // relay and heartbeat do what was asked
-	commandLevels                         // the text holds the levels of stop, relay and heartbeat
+	commandLevels                         // the text holds the levels of stop, relay, heartbeat and supply
 )
 
 // Every command begins with its kind and the length of its text. The longest is less than

@@ -34,6 +34,9 @@ func openLines(p *Parts, clock realtime.Clock, untested bool) (hostlines.Lines, 
 			}
 		}
 	}
+	if pin := p.Pins.Supply; pin != 0 && err == nil {
+		err = patiently(clock, func() error { return lines.Input(pin, hostlines.PullDown) })
+	}
 	if err != nil {
 		lines.Close()
 		return nil, fmt.Errorf("interlock: %w", err)

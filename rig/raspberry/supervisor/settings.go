@@ -31,24 +31,28 @@ func Inherited(n int) *os.File { return os.NewFile(uintptr(extra+n), "inherited 
 type Settings struct {
 	Parts
 	Power     interlock.Power
-	Tested    interlock.Parts // since the machine was started
-	Rotation  bool            // each motor was seen to turn the right way since then
-	Trial     bool            // what the worker plays is to show just that
-	Untested  bool            // the worker tries machine, wires and board, no motor being connected: see [interlock.Settings]
-	Proof     bool            // and relay and heartbeat, with somebody there
-	Confirmed bool            // a person has confirmed the list of the power level
-	Priority  int             // SCHED_FIFO priority of the supervisor, 1 to 99, where the system grants it; 0: as any program
-	Env       []string        // of the worker; nil: the supervisor's own
-	Found     string          // what [Parts.Tidy] found; the worker is told
-	Input     *os.File        // what the worker reads as its standard input; nil: the supervisor's own
-	Extra     []*os.File      // what else the worker inherits, [MostExtra] at most; see [Inherited]
+	Supply    interlock.Supply // of the motors, where [Pins] has an input that sees it
+	Tested    interlock.Parts  // since the machine was started
+	Rotation  bool             // each motor was seen to turn the right way since then
+	Trial     bool             // what the worker plays is to show just that
+	Untested  bool             // the worker tries machine, wires and board, no motor being connected: see [interlock.Settings]
+	Proof     bool             // and relay and heartbeat, with somebody there
+	Confirmed bool             // a person has confirmed the list of the power level
+	Priority  int              // SCHED_FIFO priority of the supervisor, 1 to 99, where the system grants it; 0: as any program
+	Env       []string         // of the worker; nil: the supervisor's own
+	Found     string           // what [Parts.Tidy] found; the worker is told
+	Input     *os.File         // what the worker reads as its standard input; nil: the supervisor's own
+	Extra     []*os.File       // what else the worker inherits, [MostExtra] at most; see [Inherited]
 }
 
 // Ending is how it ended.
 type Ending struct {
-	Tripped bool
-	Why     string      // where it tripped
-	Stood   signal.Time // the longest time beyond 20 ms for which the supervisor itself stood still; 0: it never did
-	Code    int         // the worker's exit code; -1 where it was killed
-	Worker  string      // how the worker ended: "exit status 1", "signal: killed"
+	Tripped  bool
+	Why      string      // where it tripped
+	Stood    signal.Time // the longest time beyond 20 ms for which the supervisor itself stood still; 0: it never did
+	Welded   bool        // the motors' supply stayed, the relay open and the motors at rest
+	Unjudged bool        // nobody waited until the supply was seen to go
+	Fell     signal.Time // the longest time that the supply took to go; 0: it was not seen to
+	Code     int         // the worker's exit code; -1 where it was killed
+	Worker   string      // how the worker ended: "exit status 1", "signal: killed"
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"hilrig/rig/interlock"
+	"hilrig/rig/signal"
 )
 
 // Pins are the lines of an interlock.
@@ -17,7 +18,12 @@ type Pins struct {
 	Stop      int `json:"stop"`      // input; high while the stop contact is closed
 	Relay     int `json:"relay"`     // output; high closes the relay of the motors' supply
 	Heartbeat int `json:"heartbeat"` // output; its edges keep the dead-man relay closed
+	// Supply is an input, high while the motors' supply is on behind what opens it.
+	Supply int `json:"supply,omitempty"`
 }
+
+// own are those that the supervisor has, as it reports their levels.
+func (p Pins) own() [4]int { return [4]int{p.Stop, p.Relay, p.Heartbeat, p.Supply} }
 
 // Wired says which parts there are.
 func (p Pins) Wired() interlock.Parts {
@@ -34,6 +40,9 @@ type stamp struct {
 	// Rotation is the wiring with which each motor was seen to turn the right way; empty:
 	// none.
 	Rotation string `json:"rotation,omitempty"`
+	// Fell is the longest time that the motors' supply took to go once the relay had opened, as
+	// it was seen; 0: never.
+	Fell signal.Time `json:"fell_ns,omitempty"`
 }
 
 // bootPath is a file of the kernel's that changes with each start
@@ -62,7 +71,7 @@ func NoteTested(stateDir string, pins Pins, passed interlock.Parts) error {
 		}
 		return 0
 	}
-	s := stamp{Boot: boot, Passed: Pins{of(pins.Stop, passed.Stop), of(pins.Relay, passed.Relay), of(pins.Heartbeat, passed.Heartbeat)}}
+	s := stamp{Boot: boot, Passed: Pins{of(pins.Stop, passed.Stop), of(pins.Relay, passed.Relay), of(pins.Heartbeat, passed.Heartbeat), of(pins.Supply, passed.Relay)}}
 	return s.writeStamp(stateDir)
 }
 
@@ -121,7 +130,7 @@ func Tested(stateDir string, pins Pins) (interlock.Parts, error) {
 	same := func(passed, pin int) bool { return pin != 0 && passed == pin }
 	return interlock.Parts{
 		Stop:      same(s.Passed.Stop, pins.Stop),
-		Relay:     same(s.Passed.Relay, pins.Relay),
+		Relay:     same(s.Passed.Relay, pins.Relay) && s.Passed.Supply == pins.Supply, // tried together
 		Heartbeat: same(s.Passed.Heartbeat, pins.Heartbeat),
 	}, nil
 }
@@ -145,4 +154,22 @@ func NoteRotation(stateDir, wiring string, right bool) error {
 func Rotation(stateDir, wiring string) (bool, error) {
 	s, err := readStamp(stateDir)
 	return err == nil && s.Rotation == wiring && wiring != "", err
+}
+
+// NoteFall notes how long the motors' supply took to go; the longest since the interlock was
+// last tested stays.
+func NoteFall(stateDir string, fell signal.Time) error {
+	s, err := readStamp(stateDir)
+	if err != nil || fell <= s.Fell {
+		return err
+	}
+	s.Fell = fell
+	return s.writeStamp(stateDir)
+}
+
+// Fell returns the longest time that the motors' supply took to go since the interlock was last
+// tested, 0 where it was not seen to.
+func Fell(stateDir string) (signal.Time, error) {
+	s, err := readStamp(stateDir)
+	return s.Fell, err
 }

@@ -90,7 +90,7 @@ func (l *TriedLines) ask(kind messageKind, message [messageSize]byte, want comma
 
 // own returns the place of one of the supervisor's lines among them; -1 where it is none.
 func (l *TriedLines) own(gpio int) int {
-	for i, pin := range []int{l.parts.Pins.Stop, l.parts.Pins.Relay, l.parts.Pins.Heartbeat} {
+	for i, pin := range l.parts.Pins.own() {
 		if pin != 0 && pin == gpio {
 			return i
 		}

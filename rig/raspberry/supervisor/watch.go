@@ -12,6 +12,10 @@ import (
 // be measured.
 const MostUnmeasured = 100 * signal.Millisecond
 
+// turnsFrom is the command, a share of full, from which on a motor may turn: below it a speed
+// controller keeps it still (common practice, no source).
+const turnsFrom = 0.01
+
 // Watch looks at the motor commands of a board whose motors are powered.
 //
 // It goes by what a command certainly was, however uncertain or wrong the pulse: one whose
@@ -23,6 +27,7 @@ type Watch struct {
 	motor [4]watched
 	out   trace.Output
 	over  bool // a command exceeded the limit
+	turns bool // a motor was commanded to turn since that was last asked
 }
 
 // watched is what a watch knows of one motor.
@@ -50,6 +55,7 @@ func NewWatch(layout signal.Layout, motors [4]decode.Motor, limit float64) (*Wat
 		}
 		m.Observe(func(r decode.Reading) {
 			w.over = w.over || r.Least > w.limit
+			w.turns = w.turns || !r.Measured || r.Least > turnsFrom
 			if r.Measured || !m.heard {
 				m.heard, m.measured = true, r.At
 			}

@@ -33,6 +33,7 @@ type StandWatch struct {
 	plan, sent sentCommand
 	angles     []decode.AngleSample
 	turned     bool
+	turns      bool        // the motor was commanded to turn, or turned, since that was last asked
 	held       signal.Time // since when a command above 0 is planned; 0: it is not
 }
 
@@ -131,10 +132,12 @@ func (w *StandWatch) planned(edges []signal.Edge, until signal.Time) error {
 func (w *StandWatch) look(captured, sent []signal.Edge, now signal.Time) (unmeasured, limit bool) {
 	command, _ := w.sent.decode(w.line, sent, now)
 	limit = command > w.most()+w.slack // before this turn of the shaft counts
+	w.turns = w.turns || command > w.slack || w.sent.blind
 	if a := w.settings.Shaft; a != nil && !w.turned {
 		w.angles = w.angles[:0]
 		for _, e := range captured {
 			w.angles = a.Edge(e, w.angles)
+			w.turns = true
 		}
 		w.angles = a.Until(now, w.angles)
 		if last, ok := a.Last(); ok && last.Count >= a.PerTurn() {

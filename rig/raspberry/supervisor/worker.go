@@ -215,6 +215,27 @@ func (w *Worker) Leave() {
 	_, _ = w.answer(commandOpen, commandOpen) // without one the supervisor is gone, and the relay was seen to
 }
 
+// awaitGone waits until the supervisor has seen the motors' supply go, where an input sees it: what
+// is played next would hide that it stays.
+func (w *Worker) awaitGone() {
+	w.mu.Lock()
+	seen := w.parts != nil && w.parts.Pins.Supply != 0
+	w.mu.Unlock()
+	if !seen {
+		return
+	}
+	w.tell(messageGone)
+	for noted := false; ; noted = true {
+		_, err := w.answer(commandGone, commandGone)
+		if err == nil || errors.Is(err, context.Canceled) || w.over.Load() {
+			return
+		}
+		if !noted {
+			w.link.note("the relay is open, and the motors' supply is not seen to go yet, as while motors turn: looking on")
+		}
+	}
+}
+
 // tripped is the error of playing on after a trip, nil before.
 func (w *Worker) tripped() error {
 	if !w.over.Load() {
