@@ -2,7 +2,7 @@
 // cases find what somebody thought of; this finds some of the rest.
 //
 // A drive is a case of the suite language, drawn by the seed: pieces in which speed, steer, yaw
-// rate, throttle and gain are held, leap or ramp, some of them after the board has rested for long; an
+// rate, throttle and gain are held, leap or ramp, some of them after a long straight; an
 // operating point of which one situation of the policy is asked, as a shift, a limit, a power-up or a
 // response; or one at which a wire is lost and comes back. Car and bench say how far it goes. [Run] plays drives in rounds of a fixed size, each to a board that was just
 // powered up, and judges them as [suites.Setup.Run] judges any case: by what the policy says of

@@ -20,7 +20,7 @@ const (
 	mostPieces = 6
 	degrees    = math.Pi / 180
 
-	// One drive in so many begins after the board has rested for so long, s: what a timer that runs over does, or one
+	// One drive in so many begins after the board has driven straight on for so long, s: what a timer that runs over does, or one
 	// that counts what was driven.
 	briefWaits, briefWait = 80, 70
 	longWaits, longWait   = 480, 450
@@ -83,7 +83,7 @@ func (a *artist) drive(seed uint64, n int, kept []drive) drive {
 	return out
 }
 
-// waits returns how long the board has rested before drive number n, s.
+// waits returns how long the board has driven straight on before drive number n, s.
 func waits(n int) int {
 	switch {
 	case n%longWaits == longWaits-1:
@@ -267,11 +267,7 @@ func (d *drive) join() {
 // lost draws an operating point with torque shifted, and the loss of a wire there.
 func (d *drawing) lost() drive {
 	l := d.losses[d.below(len(d.losses))]
-	// Of a loss that takes away the shift alone, what follows is not asked: at a drawn point the shift may be so small
-	// that it cannot be told whether anything has stopped.
-	if after := d.below(3); l.stops {
-		l.after = after
-	}
+	l.after = d.below(3)
 	v, a := tenth(d.within(2, 6)), round(d.within(4, 16), 0.5)
 	if d.chance(0.5) {
 		a = -a

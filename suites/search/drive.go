@@ -57,7 +57,7 @@ type drive struct {
 	pieces []piece
 	loss   *loss  // nil: all wires are sound
 	point  *point // nil: nothing is asked of its only piece but what is asked of every command
-	wait   int    // s that the board has rested before the first piece
+	wait   int    // s that the board has driven straight on before the first piece
 	held   bool   // speed and throttle stay as they are, after a baseline without gain
 }
 
@@ -94,7 +94,9 @@ func (d *drive) drivenCase(b *strings.Builder) {
 	}
 	b.WriteString("    steps:\n")
 	if d.wait > 0 {
-		fmt.Fprintf(b, "      - {step: waiting, speed: 0 m/s, steer: 0 deg, yaw_rate: 0 deg/s, throttle: 0 %%, gain: 0 %%, observe: %d s}\n", d.wait)
+		first := &d.pieces[0].values
+		fmt.Fprintf(b, "      - {step: waiting, speed: %s m/s, steer: 0 deg, yaw_rate: 0 deg/s, throttle: %s %%, gain: %s %%, observe: %d s}\n",
+			number(first[speed].to), number(first[throttle].to), number(first[gain].to), d.wait)
 	}
 	for i := range d.pieces {
 		p := &d.pieces[i]

@@ -15,6 +15,7 @@ type loss struct {
 	key   string // of the policy, that says what the board does then
 	fault string // as a suite file has it
 	stops bool   // by the policy all motors are to stop
+	two   bool   // something else is lost too, which must not keep the motors running: only where they are to stop
 	other bool   // what is told meanwhile would have the shift the other way
 	after int    // what is played behind it: 0 nothing, 1 that it is over, 2 that the throttle then comes again
 }
@@ -22,6 +23,9 @@ type loss struct {
 // losses are those that are drawn, by the policy's key. They are the ones of the standard suite.
 var losses = []loss{
 	{key: "throttle_lost", fault: "{wire: throttle, is: lost}"},
+	{key: "throttle_lost", fault: "{wire: yaw_rate, is: lost}, {wire: throttle, is: lost}", two: true},
+	{key: "throttle_lost", fault: "{wire: rear_left, is: lost}, {wire: throttle, is: lost}", two: true},
+	{key: "receiver_lost", fault: "{wire: yaw_rate, is: lost}, {wire: receiver, is: lost}", two: true},
 	{key: "steer_lost", fault: "{wire: steer, is: lost}"},
 	{key: "gain_lost", fault: "{wire: gain, is: lost}"},
 	{key: "receiver_lost", fault: "{wire: receiver, is: lost}"},
@@ -49,7 +53,7 @@ func lossesOf(car *file.Car) []loss {
 		then := assertions.LossNamed(&car.Policy, all[i].key)
 		all[i].stops = then != nil && then.Then == law.LossIdle
 	}
-	return all
+	return slices.DeleteFunc(all, func(l loss) bool { return l.two && !l.stops })
 }
 
 // lossCase writes a case in which the wire is lost and comes back.
@@ -68,7 +72,7 @@ func (d *drive) lossCase(b *strings.Builder) {
 	behind := []string{"{step: after, settle: 200 ms, observe: 600 ms}", "{step: throttle let go, throttle: 0 %, settle: 200 ms, observe: 600 ms}", "{step: again, settle: 200 ms, observe: 600 ms}"}
 	expect := []string{fmt.Sprintf("{policy: %s, step: lost}", l.key)}
 	switch {
-	case l.key == "spike", l.other: // nothing is lost
+	case l.key == "spike", l.other, l.two: // nothing is lost
 		behind = nil
 	case l.after == 0:
 		behind = nil

@@ -49,6 +49,8 @@ var points = []point{
 		yaw := p.values[yawRate].to
 		return fmt.Sprintf("trials: {yaw_rate: [%s deg/s, %s deg/s], count: 120, interval: 60 ms}", number(yaw), number(round(yaw/2, 1)))
 	}},
+	{of: "response", key: "response", long: true, place: (*drawing).straightOn, held: throttleTrials},
+	{of: "outputs_together", key: "outputs_together", long: true, place: (*drawing).straightOn, held: throttleTrials},
 	{of: "resolution", key: "resolution", long: true, place: func(d *drawing, p *piece) { p.values[steer].to, p.values[yawRate].to, p.values[gain].to = 0, 0, 0 }, held: func(p *piece) string {
 		low := max(30, min(p.values[throttle].to, 50)) // firmware whose curve is steep at an end may go in larger steps there
 		return fmt.Sprintf("sweep: {throttle: [%s %%, %s %%]}, observe: 12 s", number(low), number(low+20))
@@ -60,6 +62,17 @@ var points = []point{
 		v := p.values[speed].to
 		return fmt.Sprintf("speed: {chirp: 2 m/s, about: %s m/s, from: 4.2 Hz, to: 5.8 Hz, over: 9.3 s}, observe: 9 s", number(v))
 	}},
+}
+
+// straightOn is a point with no shift, for what the motors do alike.
+func (d *drawing) straightOn(p *piece) {
+	p.values[steer].to, p.values[yawRate].to, p.values[gain].to = 0, 0, 0
+}
+
+// throttleTrials changes the throttle to and fro by a fifth.
+func throttleTrials(p *piece) string {
+	low := max(10, min(p.values[throttle].to, 60))
+	return fmt.Sprintf("trials: {throttle: [%s %%, %s %%], count: 120, interval: 60 ms}", number(low), number(low+20))
 }
 
 // pointsOf returns those that a car's policy says something of, those that take long apart.

@@ -49,9 +49,6 @@ func TestTheSameSeedDrawsTheSameDrivesAndAllCanBePlayed(t *testing.T) {
 		require.Equal(t, d, again)
 		_, err := setup.With(1, d.suite(fmt.Sprint("drive ", n), "Drawn."))
 		require.NoError(t, err)
-		if d.loss != nil && d.loss.after > 0 {
-			assert.Equal(t, "throttle_lost", d.loss.key, "of Bramble's losses that one alone stops all motors")
-		}
 		switch {
 		case d.loss != nil:
 			losses++
