@@ -14,7 +14,7 @@ var nearestAtPlaces = map[string]foundBy{
 	"reversed_in_power":    {"grid", "understeer all over (turn right, speed near 6 m/s", "understeer: outside_rear raised"},
 	"reversed_in_speed":    {"grid", "understeer all over (turn right, speed near 10 m/s", "understeer: outside_rear raised"},
 	"reversed_in_throttle": {"grid", "understeer all over (turn right, speed near 3 m/s", "understeer: outside_rear raised"},
-	"slow_loop_fast":       {"timing", "loop rate at speed", "loop rate"},
+	"slow_loop_fast":       {"grid", "loop rate at speed", "loop rate"},
 	"speed_clipped":        {"grid", "on demand all over (turn left, speed near 20 m/s", "on demand"},
 	"standstill_fifth":     {"grid", "no shift below the standstill speed", "standstill"},
 	"standstill_twice":     {"grid", "shift from the standstill speed on", "understeer"},
