@@ -63,7 +63,7 @@ func printLinted(s *screen, l *file.Linted, files int) {
 		fmt.Fprintf(s, "%s: %s, %s\n", size.Path, count(size.Cases, "case"), size.Longest)
 	}
 	text := fmt.Sprintf("%s, no problems", count(files, "file"))
-	if n := len(l.Problems); n > 0 {
+	if n := l.Problems.Count(); n > 0 {
 		text = fmt.Sprintf("%s, %s", count(files, "file"), count(n, "problem"))
 	}
 	if n := len(l.Warnings); n > 0 {

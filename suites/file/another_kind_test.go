@@ -40,7 +40,7 @@ func TestAnotherKindOfFileHasMotorCommandsAndPins(t *testing.T) {
 func TestMistakesOfAnotherKindOfFileSpeakOfIt(t *testing.T) {
 	for text, want := range map[string]string{
 		"throttle: {kind: servo_pulse, idle: 1000 us, full: 1000 us}\n":                                         "top.yaml:2:52: throttle: idle and full are the same width; give two widths",
-		"throttle: {kind: oneshot125, rate: 50 kHz}\n":                                                          "throttle: commands of up to 0.25 ms do not fit 5e+04 Hz",
+		"throttle: {kind: oneshot125, rate: 50 kHz}\n":                                                          "throttle: commands of up to 0.25 ms do not fit 50 kHz",
 		"throttle: {kind: dshot600, wheels: {}}\n":                                                              `key "wheels" is not known in the throttle line as digital frames`,
 		"throttle: {kind: dshot600}\npins: {steer: GPIO5}\n":                                                    "this bench_top has no wire steer",
 		"throttle: {kind: dshot600}\npins: {throttle: GPIO22}\ninterlock: {relay: GPIO22, heartbeat: GPIO27}\n": "GPIO22 is used twice, for throttle on line 3 and for relay",

@@ -14,8 +14,8 @@ import (
 
 // BenchTable declares the bench file.
 var BenchTable = language.NewTable("a bench file", "The wires between the rig and one board, and how the board comes up.", []language.Key{
-	{Name: "bench", Kind: language.Text, Required: true, Doc: "name of the bench"},
-	{Name: "about", Kind: language.Text, Doc: "what it is, in a sentence"},
+	{Name: "bench", Kind: language.Text, Required: true, Example: "my bench", Doc: "name of the bench"},
+	{Name: "about", Kind: language.Text, Example: "What it is for.", Doc: "what it is, in a sentence"},
 	{Name: "kind", Kind: language.Word, Words: benchKinds, Doc: "what plays it; left out: simulated"},
 	{Name: "computer", Kind: language.Word, Words: computerWords, Doc: "what a bench on pins stands on, and keeps to the limits of; left out: the Pi that hilrig runs on, and elsewhere the most able one"},
 	{Name: "pins", Kind: language.Group, Table: pinTable, Doc: "the header's pin of each wire, on a Raspberry Pi"},

@@ -11,8 +11,8 @@ import (
 
 // CarTable declares the car file.
 var CarTable = language.NewTable("a car file", "The car that is played to the board, and the owner's policy. The short form is mass, wheelbase, track, wheel_radius and steering; what else is left out is guessed and said so in every report.", []language.Key{
-	{Name: "car", Kind: language.Text, Required: true, Doc: "name of the car"},
-	{Name: "about", Kind: language.Text, Doc: "what it is, in a sentence"},
+	{Name: "car", Kind: language.Text, Required: true, Example: "my car", Doc: "name of the car"},
+	{Name: "about", Kind: language.Text, Example: "What it is for.", Doc: "what it is, in a sentence"},
 	{Name: "mass", Kind: language.Measure, Quantity: language.Mass, Required: true, Least: "0.1 kg", Most: "100 kg", Doc: "mass ready to drive"},
 	{Name: "wheelbase", Kind: language.Measure, Quantity: language.Length, Required: true, Least: "50 mm", Most: "2 m", Doc: "front to rear axle"},
 	{Name: "track", Kind: language.Measure, Quantity: language.Length, Least: "30 mm", Most: "2 m", Example: "300 mm", Doc: "left to right wheel, middle of the tread, both axles"},

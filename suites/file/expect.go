@@ -13,7 +13,7 @@ import (
 var (
 	motorWords = append([]string{"all"}, corners...)
 	motorKey   = language.Key{Name: "motor", Kind: language.Word, Many: language.OneOrList, Required: true, Words: motorWords, Doc: "one motor, a list, or all"}
-	stepKey    = language.Key{Name: "step", Kind: language.Text, Doc: "the step that is looked at; left out: the last"}
+	stepKey    = language.Key{Name: "step", Kind: language.Text, Example: "first", Doc: "the step that is looked at; left out: the last"}
 	withinKey  = language.Key{Name: "within", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "100 %", Doc: "share of the range of one motor; left out: the policy's dead shift"}
 )
 
@@ -34,7 +34,7 @@ var motorForms = []language.Form{
 		motorKey, {Name: "equal_within", Kind: language.Measure, Quantity: language.Share, Required: true, Example: "1 %", Least: "0.01 %", Most: "100 %", Doc: "share of range"}, stepKey})},
 	{Has: []string{"motor", "times"}, Table: language.NewTable("an expectation of a multiple", "the shift in one step is so many times that in another", []language.Key{
 		motorKey, {Name: "times", Kind: language.Measure, Quantity: language.Factor, Required: true, Least: "-100", Most: "100", Example: "2", Doc: "the factor"},
-		{Name: "of", Kind: language.Text, Required: true, Doc: "the step with the single shift"},
+		{Name: "of", Kind: language.Text, Required: true, Example: "first", Doc: "the step with the single shift"},
 		{Name: "within", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "100 %", Doc: "share of the shift"}, stepKey})},
 	{Has: []string{"motor", "proportional"}, Table: language.NewTable("an expectation of proportion", "the shifts lie on a straight line through the origin over the yaw error times the gain", []language.Key{
 		motorKey, stepsKey("proportional", "the steps, with at least three different yaw errors between them"),
@@ -46,11 +46,11 @@ var motorForms = []language.Form{
 	{Has: []string{"sum"}, Table: language.NewTable("an expectation of the sum", "the sum of the four commands is that of the baseline", []language.Key{
 		{Name: "sum", Kind: language.Word, Required: true, Words: []string{"kept"}, Doc: "kept"}, withinKey, stepKey})},
 	{Has: []string{"mirrored"}, Table: language.NewTable("an expectation of symmetry", "two steps that are mirror images shift the motors alike", []language.Key{
-		{Name: "mirrored", Kind: language.Text, Many: language.List, Required: true, Doc: "the two steps"}, withinKey})},
+		{Name: "mirrored", Kind: language.Text, Many: language.List, Required: true, Example: "first, second", Doc: "the two steps"}, withinKey})},
 }
 
 func stepsKey(name, doc string) language.Key {
-	return language.Key{Name: name, Kind: language.Text, Many: language.List, Required: true, Example: "STEP, STEP, STEP", Doc: doc}
+	return language.Key{Name: name, Kind: language.Text, Many: language.List, Required: true, Example: "first, second, third", Doc: doc}
 }
 
 // measureForms are the figures of a drive in closed loop.

@@ -22,7 +22,7 @@ import (
 // None of it keeps the suite from being played. car and bench are those that it
 // was read with.
 func Lint(s *Suite, car *Car, bench *Bench) language.Warnings {
-	p := &suiteChecker{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
+	p := newSuiteChecker(s, car, bench)
 	for i := range s.Cases {
 		c := &s.Cases[i]
 		if c.PowerUp && bench.Board.Reset == "none" {
@@ -41,7 +41,7 @@ func Lint(s *Suite, car *Car, bench *Bench) language.Warnings {
 	if !s.AnyPolicy { // one that is for any car has to be borne
 		p.grip()
 	}
-	all := append(language.Warnings(p.problems), s.notes...)
+	all := append(language.Warnings(p.told()), s.notes...)
 	slices.SortStableFunc(all, func(a, b language.Problem) int {
 		return cmp.Or(cmp.Compare(a.File, b.File), cmp.Compare(a.Line, b.Line), cmp.Compare(a.Column, b.Column))
 	})

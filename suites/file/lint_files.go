@@ -65,6 +65,11 @@ func LintFiles(all []language.Source, car, bench language.Source, host pinout.Mo
 // kind tells what a file is by its first key: "car", "bench", "suite", "stand" or "faults". Where
 // it is none of them, that is a problem, and the kind "".
 func (l *Linted) kind(s language.Source) string {
+	if p, ok := language.NotText(s.Head().Text()); !ok {
+		p.File = s.Path
+		l.Problems = append(l.Problems, s.Head().Shown(p))
+		return ""
+	}
 	line, text := firstWritten(s.Data)
 	key, _, _ := strings.Cut(text, ":")
 	key = strings.Trim(key, `{ "'`)
@@ -73,18 +78,17 @@ func (l *Linted) kind(s language.Source) string {
 		return key
 	}
 	at := language.Place{File: s.Path, Line: line, Column: 1}
-	message := fmt.Sprintf("the file begins with %.40q", text)
-	switch {
-	case bytes.ContainsRune(s.Data, 0):
-		message = "this is no text file"
-	case text == "":
-		message = "the file is empty"
-	}
 	for i := range words {
 		words[i] += ": NAME"
 	}
-	l.Problems = append(l.Problems, language.Problem{Place: at, Value: text, Message: message,
-		Remedy: "begin it with " + language.Or(words) + ", which says what it is"})
+	message, remedy := fmt.Sprintf("the file begins with %.40q", text), "begin it with "+language.Or(words)+", which says what it is"
+	switch {
+	case text == "":
+		message = "the file is empty"
+	case strings.HasSuffix(strings.ToLower(s.Path), ".csv"):
+		remedy = "a log is checked with the file that names it: check the suite that replays it, or the stand that judges it"
+	}
+	l.Problems = append(l.Problems, language.Problem{Place: at, Value: text, Message: message, Remedy: remedy})
 	return ""
 }
 

@@ -32,8 +32,8 @@ func logKey(name string) (key *language.Key, to int) {
 
 // header reads the line of names and units; false where nothing can be read by it.
 func (r *logReader) header() bool {
-	if first := r.firstLine(); strings.Contains(first, ";") && !strings.Contains(first, ",") {
-		r.csv.Comma = ';'
+	if !r.separated() {
+		return false
 	}
 	row, ok := r.next()
 	if !ok {
@@ -51,6 +51,9 @@ func (r *logReader) header() bool {
 	for i, text := range row {
 		_, column := r.place(i)
 		name, unit := columnOf(text)
+		if word, _, more := strings.Cut(name, " "); more && unit == "" && slices.Contains(logNames, word) {
+			name = word // and a unit without brackets
+		}
 		key, to := logKey(name)
 		switch {
 		case key == nil:
@@ -123,13 +126,3 @@ var logNames = func() []string {
 	}
 	return names
 }()
-
-// firstLine returns the first line that is no remark.
-func (r *logReader) firstLine() string {
-	for line := range strings.Lines(string(r.source.Head().Text())) {
-		if !strings.HasPrefix(line, "#") && strings.TrimSpace(line) != "" {
-			return line
-		}
-	}
-	return ""
-}

@@ -6,7 +6,6 @@ import (
 	"slices"
 
 	"hilrig/assertions"
-	"hilrig/rig"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
 	"hilrig/stimulus/wire"
@@ -16,10 +15,10 @@ import (
 // impossible returns what a suite asks for that car and bench cannot play, or that takes
 // longer or more memory than a case may. What depends on a nil car or bench is not checked.
 func impossible(s *Suite, car *Car, bench *Bench) language.Problems {
-	p := &suiteChecker{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
+	p := newSuiteChecker(s, car, bench)
 	p.lengths()
 	if bench == nil {
-		return p.problems
+		return p.told()
 	}
 	if car != nil {
 		if w, err := Complete(bench, car); err == nil {
@@ -36,7 +35,7 @@ func impossible(s *Suite, car *Car, bench *Bench) language.Problems {
 	}
 	p.response()
 	p.pace()
-	return p.problems
+	return p.told()
 }
 
 // response reports a response that no board could keep on this bench: a changed
@@ -74,32 +73,6 @@ func (s *Suite) expects(situation string) bool {
 		}
 	}
 	return false
-}
-
-// suiteChecker holds a suite against what car and bench can play.
-type suiteChecker struct {
-	suite    *Suite
-	car      *Car
-	bench    *Bench
-	wiring   *rig.Wiring // nil without a car
-	lines    []string
-	problems language.Problems
-	seen     map[language.Problem]bool // so that all variants of a case are one problem
-}
-
-// at reports a problem with a place of the suite file.
-func (p *suiteChecker) at(place language.Place, level language.Level, message, remedy string) {
-	p.report(language.Problem{Place: place, Message: message, Remedy: remedy, Level: level})
-}
-
-// report reports a problem of the suite file that was not reported yet.
-func (p *suiteChecker) report(q language.Problem) {
-	if p.seen[q] {
-		return
-	}
-	p.seen[q] = true
-	q.Excerpt = language.ExcerptAt(p.lines, q.Line, q.Column)
-	p.problems = append(p.problems, q)
 }
 
 // yawWire reports a case that plays a yaw rate where the bench sends none.

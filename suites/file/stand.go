@@ -11,8 +11,8 @@ import (
 
 // StandTable declares the stand file.
 var StandTable = language.NewTable("a stand file", "A speed controller under test: its throttle line, what is measured of the motor, what is held meanwhile, and what its owner accepts. Without limits it is measured and nothing is judged.", []language.Key{
-	{Name: "stand", Kind: language.Text, Required: true, Doc: "name of the stand"},
-	{Name: "about", Kind: language.Text, Doc: "what it is, in a sentence"},
+	{Name: "stand", Kind: language.Text, Required: true, Example: "my stand", Doc: "name of the stand"},
+	{Name: "about", Kind: language.Text, Example: "What it is for.", Doc: "what it is, in a sentence"},
 	{Name: "kind", Kind: language.Word, Words: benchKinds, Doc: "what plays it; left out: simulated"},
 	{Name: "tick", Kind: language.Measure, Quantity: language.Duration, Least: "100 us", Most: "10 ms", Example: "1 ms", Doc: "step of the rig's loop; left out: 1 ms"},
 	{Name: "throttle", Kind: language.Group, Forms: throttleForms(), Doc: "the commands that the controller is sent; left out: only where a file is measured"},

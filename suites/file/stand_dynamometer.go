@@ -45,7 +45,7 @@ const (
 
 // dynamometerReader reads the file of a dynamometer.
 type dynamometerReader struct {
-	logReader
+	csvReader
 	columns [4]dynamometerColumn // command, torque, speed, direction
 	rows    []DynamometerRow
 	marked  bool // a column says the direction
@@ -75,20 +75,23 @@ func (r *reader) dynamometer(d *Stand, v *language.Mapping, read func(string) ([
 		r.Report(at, fmt.Sprintf("the file %s cannot be read: %s", language.Brief(written), why), cmp.Or(remedy, "give a CSV file beside the stand file"))
 		return
 	}
-	y := &dynamometerReader{logReader: logReader{source: language.Source{Path: name, Data: data}}}
+	y := &dynamometerReader{csvReader: csvReader{source: language.Source{Path: name, Data: data}}}
 	c := &Dynamometer{Path: written, Source: y.source}
 	if size := len(data); size > MostDynamometerBytes {
 		y.at(1, 0, "", fmt.Sprintf("the file has %d bytes, more than %d", size, MostDynamometerBytes), "average the readings of each level into one row")
 	} else if y.text() && y.names(v) {
 		y.read()
-		y.conditions(d.Held)
+		if y.found == 0 {
+			y.conditions(d.Held)
+		}
 		c.Levels = make([][]float64, len(d.Held))
 		for i := range d.Held {
-			if len(y.problems) == 0 {
+			if y.found == 0 {
 				c.Levels[i] = y.characteristic(i, &d.Held[i])
 			}
 		}
 	}
+	y.close()
 	r.others = append(r.others, y.problems...)
 	c.Rows, c.HasSpeed = y.rows, v.Sub("speed") != nil
 	d.CSV = c
@@ -96,8 +99,8 @@ func (r *reader) dynamometer(d *Stand, v *language.Mapping, read func(string) ([
 
 // names finds the columns by the first line; false where one is not there.
 func (y *dynamometerReader) names(v *language.Mapping) bool {
-	if first := y.firstLine(); strings.Contains(first, ";") && !strings.Contains(first, ",") {
-		y.csv.Comma = ';'
+	if !y.separated() {
+		return false
 	}
 	row, ok := y.next()
 	if !ok {
@@ -150,15 +153,14 @@ func (y *dynamometerReader) column(row []string, name string, v *language.Mappin
 
 // read reads the rows.
 func (y *dynamometerReader) read() {
-	for len(y.problems) < mostLogProblems {
+	for y.found < mostCounted {
 		row, more := y.next()
 		if !more {
 			return
 		}
 		line, _ := y.place(0)
 		switch {
-		case len(row) != y.fields:
-			y.at(line, 0, "", fmt.Sprintf("the row has %d values where the first line names %d columns", len(row), y.fields), "give every row a value for each column")
+		case y.wrongRow(row, line):
 			continue
 		case len(y.rows) == mostDynamometerRows:
 			y.at(line, 0, "", fmt.Sprintf("there are more than %d rows", mostDynamometerRows), "average the readings of each level into one row")
@@ -189,6 +191,7 @@ func (y *dynamometerReader) value(row []string, c *dynamometerColumn) float64 {
 	switch {
 	case text == "":
 		y.at(line, column, text, c.name+" has no value: there is a hole", "fill it in, or leave the row out")
+	case y.slip(text, c.name, line, column):
 	case strings.Trim(text, "+-.0123456789eE") != "" || err != nil:
 		y.at(line, column, text, fmt.Sprintf("%s is %q where a number is expected", c.name, language.Brief(text)), "write a plain number with a decimal point")
 	case math.Abs(x) > columnMost[c.name]*(1+1e-9):

@@ -19,7 +19,7 @@ func (y *dynamometerReader) conditions(held []HeldCondition) {
 	}
 	for i := range y.rows {
 		one := &y.rows[i]
-		if !speeds || len(y.problems) >= mostLogProblems {
+		if !speeds {
 			continue
 		}
 		best := -1

@@ -43,8 +43,8 @@ var baselineWheelsTable = language.NewTable("the wheels of a baseline", "", whee
 
 // SuiteTable declares the suite file.
 var SuiteTable = language.NewTable("a suite file", "Declared tests of a board: what is played, and what is expected of the motor commands.", []language.Key{
-	{Name: "suite", Kind: language.Text, Required: true, Doc: "name of the suite"},
-	{Name: "about", Kind: language.Text, Doc: "what it shows, in a sentence"},
+	{Name: "suite", Kind: language.Text, Required: true, Example: "first checks", Doc: "name of the suite"},
+	{Name: "about", Kind: language.Text, Example: "What it is for.", Doc: "what it shows, in a sentence"},
 	{Name: "any_policy", Kind: language.Flag, Doc: "its cases are for cars with any policy: what the policy says too little for is not asked, and listed; left out: no, and then that is a mistake"},
 	{Name: "defaults", Kind: language.Group, Table: defaultsTable, Doc: "values for cases that do not give their own"},
 	{Name: "cases", Kind: language.Group, Many: language.List, Required: true, Table: caseTable, Doc: "the cases"},
@@ -53,8 +53,8 @@ var SuiteTable = language.NewTable("a suite file", "Declared tests of a board: w
 var defaultsTable = language.NewTable("the defaults", "", pointed(stimulusKeys), timeKeys)
 
 var caseTable = language.NewTable("a case", "", []language.Key{
-	{Name: "case", Kind: language.Text, Required: true, Doc: "name of the case"},
-	{Name: "about", Kind: language.Text, Doc: "what it shows, in a sentence"},
+	{Name: "case", Kind: language.Text, Required: true, Example: "turn to the left", Doc: "name of the case"},
+	{Name: "about", Kind: language.Text, Example: "What it is for.", Doc: "what it shows, in a sentence"},
 	{Name: "each", Kind: language.Group, Table: eachTable, Doc: "one case is played for each combination of these values"},
 	{Name: "together", Kind: language.Group, Many: language.List, Table: togetherTable, Doc: "one case is played for each of these rows, whose values change together, and each combination of each: so a grid of speed, throttle and steer can be gone through as a Latin square, in which every value comes once, and not in all its combinations"},
 	{Name: "hold", Kind: language.Group, Table: holdTable, Doc: "what is held after the baseline; the step is called hold"},
@@ -79,7 +79,7 @@ var togetherTable = language.NewTable("a row of together", "", []language.Key{tu
 var (
 	holdTable     = language.NewTable("a hold", "", playedKeys, stepKeys)
 	baselineTable = language.NewTable("a baseline", "", baselineKeys)
-	stepTable     = language.NewTable("a step", "", []language.Key{{Name: "step", Kind: language.Text, Required: true, Doc: "name of the step"}, turnKey}, playedKeys, stepKeys)
+	stepTable     = language.NewTable("a step", "", []language.Key{{Name: "step", Kind: language.Text, Required: true, Example: "first", Doc: "name of the step"}, turnKey}, playedKeys, stepKeys)
 )
 
 // mostCases is how many cases a suite may have once it is expanded.

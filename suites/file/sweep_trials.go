@@ -35,7 +35,7 @@ func (b *caseBuilder) sweepOrTrials(s *Step, step *language.Mapping, of map[trac
 		}
 		pair := v.Get(c.String()).List
 		first, second := si(&pair[0]), si(&pair[1])
-		if first == second && (b.car != nil || !isShareOfDemand(v.Get(c.String()))) {
+		if first == second && (pair[0].Number == pair[1].Number || b.demandKnown(step) || !isShareOfDemand(v.Get(c.String()))) {
 			b.Report(v.Get(c.String()).Node, fmt.Sprintf("%s: %s does not move", how, c), "give two different values")
 		}
 		if how == "sweep" {
@@ -50,6 +50,17 @@ func (b *caseBuilder) sweepOrTrials(s *Step, step *language.Mapping, of map[trac
 			b.Report(step.Node.Key("observe"), "observe has no meaning for trials, which last as long as they need", "leave it out; give count and interval")
 		}
 	}
+}
+
+// demandKnown tells whether a share of the demand in a step comes to a number: where speed or steer angle are
+// written wrong, that has been said.
+func (b *caseBuilder) demandKnown(step *language.Mapping) bool {
+	for _, name := range []string{"speed", "steer"} {
+		if b.says(name, nil, step) && b.pick(name, nil, step) == nil {
+			return false
+		}
+	}
+	return b.car != nil
 }
 
 // moved returns the one channel of a sweep or of trials, and reports none, more

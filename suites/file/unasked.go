@@ -19,7 +19,7 @@ func Unasked(s *Suite, car *Car, bench *Bench) language.Problems {
 	if s.AnyPolicy {
 		return nil
 	}
-	p := &suiteChecker{suite: s, car: car, bench: bench, lines: s.Source.Lines(), seen: map[language.Problem]bool{}}
+	p := newSuiteChecker(s, car, bench)
 	for i := 0; i < len(s.Cases); {
 		from := i
 		for i < len(s.Cases) && s.Cases[i].Place == s.Cases[from].Place {
@@ -27,7 +27,7 @@ func Unasked(s *Suite, car *Car, bench *Bench) language.Problems {
 		}
 		p.unasked(s.Cases[from:i])
 	}
-	return p.problems
+	return p.told()
 }
 
 // unasked looks at all variants of one case. What one of them cannot show is reported; what

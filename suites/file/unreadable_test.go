@@ -52,8 +52,8 @@ func TestFilesThatNoParserShouldSee(t *testing.T) {
 		{"merge key", "suite: s\n<<: {cases: []}\n", "s.yaml:2:1: merge key << is not read"},
 		{"tag", "suite: !!str s\n", `s.yaml:1:8: tag "!!str" has no meaning here; leave it out`},
 		{"a list as key", "suite: s\n? [a]\n: 1\n", "s.yaml:3:1: not readable as YAML: found an invalid key for this map"},
-		{"open bracket", "suite: [s\n", "s.yaml:1:8: not readable as YAML: "},
-		{"open quote", "suite: 's\n", "s.yaml:1:8: not readable as YAML: "},
+		{"open bracket", "suite: [s\n", "s.yaml:1:8: a bracket [ is opened here and not closed; close it with ]"},
+		{"open quote", "suite: 's\n", "s.yaml:1:8: a quote ' is opened here and not closed; close it, or leave it out"},
 		{"reserved character", "suite: @s\n", "s.yaml:1:8: not readable as YAML: '@' is a reserved character; put the text in quotes"},
 		{"another kind of file", "car: s\n", "s.yaml:1:1: this is a car file where a suite file is expected"},
 	}

@@ -51,6 +51,10 @@ func (r *Reader) isText(data []byte) bool {
 // NotText returns what is wrong with the first byte that is not text, without
 // the file's name; ok is true where all is text.
 func NotText(data []byte) (p Problem, ok bool) {
+	if bytes.HasPrefix(data, []byte("\xff\xfe")) || bytes.HasPrefix(data, []byte("\xfe\xff")) {
+		p.Line, p.Column, p.Message, p.Remedy = 1, 1, "the file is written in UTF-16", "save it as plain text in UTF-8"
+		return p, false
+	}
 	for i := 0; i < len(data); {
 		c, size := utf8.DecodeRune(data[i:])
 		if c == utf8.RuneError && size <= 1 || c < ' ' && c != '\n' && c != '\r' && c != '\t' || c == 0x7f || c == 0xfeff || c == 0x2028 || c == 0x2029 || c == 0x85 {

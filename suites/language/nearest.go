@@ -5,20 +5,31 @@ import "strings"
 // Nearest returns the word that got is most likely a slip of, "" where none is near: up to a third of its
 // letters, and three, may differ.
 func Nearest(got string, words []string) string {
-	best, least := "", min(max(len(got)/3, 1), 3)+1
+	if near := nearest(got, words); len(near) > 0 {
+		return near[0]
+	}
+	return ""
+}
+
+// nearest returns the words that are as near to got as any, which are none where none is near.
+func nearest(got string, words []string) (near []string) {
+	least := min(max(len(got)/3, 1), 3)
 	for _, w := range words {
-		if d := distance(strings.ToLower(got), w, least); d < least {
-			best, least = w, d
+		switch d := distance(strings.ToLower(got), w, least+1); {
+		case d < least || d == least && near == nil:
+			near, least = []string{w}, d
+		case d == least:
+			near = append(near, w)
 		}
 	}
-	return best
+	return near
 }
 
 // Instead says which word to use in place of got: the nearest, those that
 // contain it, or else all of them.
 func Instead(got string, words []string) string {
-	if best := Nearest(got, words); best != "" {
-		return "use " + best
+	if near := nearest(got, words); len(near) > 0 {
+		return "use " + Or(near)
 	}
 	var parts []string
 	for _, w := range words {

@@ -24,8 +24,11 @@ type Node struct {
 	Line     int              // of the first character
 	Column   int
 	LastLine int
-	size     int // nodes under it and itself, aliases counted as if written out
-	depth    int // of what stands under it
+	entry    bool // a table in block style that is an entry of a list
+	said     bool // what is wrong with it has been reported
+	undashed bool // what stands in it was meant as two entries
+	size     int  // nodes under it and itself, aliases counted as if written out
+	depth    int  // of what stands under it
 }
 
 // Entry is one key of a table with its value.

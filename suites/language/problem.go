@@ -15,6 +15,7 @@ type Problem struct {
 	Remedy  string // what to write instead; may be empty
 	Excerpt string // the line with a caret under the place; may be empty
 	Level   Level
+	More    int // how many further problems it stands for, which are not listed
 }
 
 // Level says how bad a problem is.
@@ -71,6 +72,14 @@ func (p Problems) Sorted() error {
 	}
 	p.Sort()
 	return p
+}
+
+// Count returns how many problems there are, with those that are not listed.
+func (p Problems) Count() (n int) {
+	for i := range p {
+		n += 1 + p[i].More
+	}
+	return n
 }
 
 // Sort sorts by place within the file.

@@ -99,6 +99,9 @@ func (e *unitError) Error() string { return e.message + "; " + e.remedy }
 func ParseQuantity(text string, q Quantity) (float64, error) {
 	m := &measures[q]
 	number, rest := SplitNumber(text)
+	if with, ok := WithMinus(text); ok {
+		return 0, &unitError{fmt.Sprintf("%q begins with a dash that is no minus sign", Brief(text)), "write " + Brief(with)}
+	}
 	if number == "" {
 		return 0, &unitError{fmt.Sprintf("%q is not %s", Brief(text), m.noun), "write it like " + m.example}
 	}
@@ -132,9 +135,12 @@ func (q Quantity) Units() []string {
 // Unit finds a unit of the quantity by any of its spellings.
 func (q Quantity) Unit(text string) (Unit, bool) { return measures[q].unit(text) }
 
+// signs are what people write for the blank between units that are multiplied.
+var signs = strings.NewReplacer("·", " ", "*", " ")
+
 // unit finds a unit by any of its spellings.
 func (m *measure) unit(text string) (Unit, bool) {
-	text = strings.Join(strings.Fields(strings.NewReplacer("·", " ", "*", " ").Replace(text)), " ")
+	text = strings.Join(strings.Fields(signs.Replace(text)), " ")
 	for _, u := range m.units {
 		if text == u.Name || slices.Contains(u.others, text) {
 			return u, true
@@ -152,14 +158,27 @@ func wrongUnit(text, number, rest string, q Quantity) error {
 	case q == Factor:
 		return &unitError{fmt.Sprintf("%q has a unit where a plain number is expected", Brief(text)), "write it like " + m.example}
 	case rest[0] == ',':
-		return &unitError{fmt.Sprintf("%q has a comma", Brief(text)), "write decimals with a point, like 0.5"}
+		return &unitError{fmt.Sprintf("%q has a comma", Brief(text)), "write decimals with a point"}
+	case rest[0] == '_' || rest[0] == '\'':
+		return &unitError{fmt.Sprintf("%q has a mark between its digits", Brief(text)), "write them without one"}
 	}
 	for i := range measures {
 		if _, ok := measures[i].unit(rest); ok {
 			return &unitError{fmt.Sprintf("%q is %s where %s is expected", Brief(text), measures[i].noun, m.noun), "write it like " + m.example}
 		}
 	}
-	return &unitError{fmt.Sprintf("%q: %q is no unit of %s", Brief(text), Brief(rest), WithoutArticle(m.noun)), Instead(rest, q.Units()) + ", like " + m.example}
+	message := fmt.Sprintf("%q: %q is no unit of %s", Brief(text), Brief(rest), WithoutArticle(m.noun))
+	for _, u := range m.units {
+		if bare(rest) == bare(u.Name) {
+			return &unitError{message, "write " + number + " " + u.Name}
+		}
+	}
+	return &unitError{message, "use " + Or(q.Units()) + ", like " + m.example}
+}
+
+// bare returns a unit without what people write in it differently: capitals, strokes, points, blanks.
+func bare(unit string) string {
+	return strings.NewReplacer("/", "", ".", "", " ", "", "^", "").Replace(strings.ToLower(unit))
 }
 
 // WithoutArticle returns a noun without "a" or "an".
@@ -180,8 +199,16 @@ const numberPattern = `^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)([eE][+-]?[0-9]+)?`
 
 var leadingNumber = regexp.MustCompile(numberPattern)
 
-// Format writes x, in SI units, as it would stand in a file, to at most four digits.
+// Format writes x, in SI units, as it would stand in a file, to at most four digits: in the first unit in which
+// it needs no exponent.
 func (q Quantity) Format(x float64) string {
-	u := measures[q].units[0]
-	return strings.TrimSpace(strconv.FormatFloat(x*u.div/u.mul, 'g', 4, 64) + " " + u.Name)
+	units := measures[q].units
+	for _, u := range units {
+		if text := strconv.FormatFloat(x*u.div/u.mul, 'g', 4, 64); !strings.Contains(text, "e") {
+			return strings.TrimSpace(text + " " + u.Name)
+		}
+	}
+	u := units[0]
+	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(x*u.div/u.mul, 'g', 4, 64), 64) // it has just been written
+	return strings.TrimSpace(strconv.FormatFloat(rounded, 'f', -1, 64) + " " + u.Name)
 }

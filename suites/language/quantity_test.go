@@ -88,8 +88,13 @@ func TestQuantityErrorsSayHowToWriteIt(t *testing.T) {
 	}{
 		{"bare", "20", Duration, `"20" has no unit; a bare number: write it like 20 ms`},
 		{"another quantity", "20 mm", Duration, `"20 mm" is a length where a time is expected; write it like 20 ms`},
-		{"a near miss", "4 ms/", Speed, `"4 ms/": "ms/" is no unit of speed; use m/s, like 4 m/s`},
-		{"decimal comma", "0,5 m", Length, `"0,5 m" has a comma; write decimals with a point, like 0.5`},
+		{"a near miss", "4 ms/", Speed, `"4 ms/": "ms/" is no unit of speed; write 4 m/s`},
+		{"decimal comma", "0,5 m", Length, `"0,5 m" has a comma; write decimals with a point`},
+		{"a unit in other letters", "3 KMH", Speed, `"3 KMH": "KMH" is no unit of speed; write 3 km/h`},
+		{"a unit of another tongue", "8 grad", Angle, `"8 grad": "grad" is no unit of angle; use deg or rad, like 8 deg`},
+		{"a dash", "−8 deg", Angle, `"−8 deg" begins with a dash that is no minus sign; write -8 deg`},
+		{"a longer dash and a blank", "– 8 deg", Angle, `"– 8 deg" begins with a dash that is no minus sign; write -8 deg`},
+		{"a mark between digits", "1_000 ms", Duration, `"1_000 ms" has a mark between its digits; write them without one`},
 		{"a factor with a unit", "0.6 N", Factor, `"0.6 N" has a unit where a plain number is expected; write it like 1.5`},
 	}
 	for _, tt := range tests {
@@ -97,6 +102,19 @@ func TestQuantityErrorsSayHowToWriteIt(t *testing.T) {
 			_, err := ParseQuantity(tt.text, tt.q)
 			assert.EqualError(t, err, tt.want)
 		})
+	}
+}
+
+func TestFormatNeedsNoExponent(t *testing.T) {
+	for _, tt := range []struct {
+		q    Quantity
+		x    float64
+		want string
+	}{
+		{Duration, 600, "600 s"}, {Duration, 0.02, "20 ms"}, {Duration, 36000, "600 min"}, {Duration, 1.5e-9, "0.0015 us"}, {Symbols, 115200, "115200 Bd"},
+		{Frequency, 5e4, "50 kHz"}, {Inertia, 7.5e-7, "0.00075 g m2"}, {Angle, 1e-9, "0.0000000573 deg"}, {Share, 0.25, "25 %"}, {Factor, 12345678, "12350000"}, {Speed, 0, "0 m/s"},
+	} {
+		assert.Equal(t, tt.want, tt.q.Format(tt.x))
 	}
 }
 

@@ -14,6 +14,7 @@ type Reader struct {
 	lines   []string
 	seen    map[Problem]bool // so that one mistake is one problem however often it is met
 	anchors map[string]*Node
+	listed  bool // what is converted next is an entry of a list
 	tooBig  bool // the file nests too deep or is too large once aliases are written out
 }
 
@@ -80,37 +81,77 @@ type Mapping struct {
 
 // Read holds a node against a table. Keys that are wrong are reported and
 // marked as bad.
-func (r *Reader) Read(n *Node, t *Table) *Mapping {
-	v := &Mapping{Node: n, Table: t, Values: map[string]*Value{}}
-	for i := range n.Entries {
+func (r *Reader) Read(n *Node, t *Table) *Mapping { return r.readAmong(n, t, nil) }
+
+// readAmong holds a node against the one of several forms whose table is t; forms may be none.
+func (r *Reader) readAmong(n *Node, t *Table, forms []Form) *Mapping {
+	v := &Mapping{Node: n, Table: t, Values: map[string]*Value{}, forms: forms}
+	meant := map[string]bool{} // keys in whose place a word much like them stands
+	for i := 0; i < len(n.Entries); i++ {
 		e := &n.Entries[i]
 		k := t.Key(e.Name)
 		if k == nil {
-			r.Report(e.Key, fmt.Sprintf("key %q is not known in %s", Brief(e.Name), t.Name), Instead(e.Name, t.Names()))
+			r.unknown(e, v)
+			meant[Nearest(e.Name, t.Names())] = true
 			continue
 		}
-		x := r.value(e.Value, k)
-		x.Key = e.Key
+		x := Value{Node: e.Value, Key: e.Key}
+		if i+1 < len(n.Entries) && n.Entries[i+1].Value.kind == nullNode && r.splitByComma(e.Value, n.Entries[i+1].Key, k) {
+			x.Bad = true
+			i++ // the rest of the number
+		} else {
+			x = r.value(e.Value, k)
+			x.Key = e.Key
+		}
 		v.Values[k.Name] = &x
 	}
 	for i := range t.Keys {
-		if k := &t.Keys[i]; k.Required && !v.Written(k.Name) {
+		if k := &t.Keys[i]; k.Required && !v.Written(k.Name) && !meant[k.Name] {
 			r.Report(n.Head(), fmt.Sprintf("key %s is missing in %s", k.Name, t.Name), "add "+k.Name+": "+k.Sample())
 		}
 	}
 	return v
 }
 
+// unknown reports a key that the table of what is read lacks.
+func (r *Reader) unknown(e *Entry, v *Mapping) {
+	var with []string // what the key goes with in other forms
+	for _, f := range v.forms {
+		if f.Table != v.Table && f.Table.Key(e.Name) != nil && !slices.Contains(with, f.has()) {
+			with = append(with, f.has())
+		}
+	}
+	remedy := Instead(e.Name, v.Table.Names())
+	if with != nil {
+		remedy = "leave it out, or write what it goes with: " + Or(with)
+	}
+	r.Report(e.Key, fmt.Sprintf("key %q is not known in %s", Brief(e.Name), v.Table.Name), remedy)
+}
+
+// has says by what a form is known.
+func (f *Form) has() string {
+	if f.Word != "" {
+		return f.Has[0] + ": " + f.Word
+	}
+	return strings.Join(f.Has, " and ")
+}
+
 // value reads what stands at a key.
 func (r *Reader) value(n *Node, k *Key) Value {
 	v := Value{Node: n}
 	switch {
+	case n.said:
+		v.Bad = true
+		return v
 	case n.kind == nullNode:
 		return r.reject(&v, fmt.Sprintf("key %s has no value", k.Name), "write "+k.Name+": "+k.Sample()+k.orNothing())
 	case k.Many == Once || k.Many == OneOrList && n.kind != sequenceNode:
 		return r.one(n, k)
 	case n.kind != sequenceNode:
 		return r.reject(&v, fmt.Sprintf("%s is %s where a list is expected", k.Name, quoted(n)), "write "+k.Name+": "+k.Sample())
+	case r.commaIn(n, k):
+		v.Bad = true
+		return v
 	case len(n.items) == 0:
 		return r.reject(&v, fmt.Sprintf("the list %s is empty", k.Name), "write "+k.Name+": "+k.Sample()+k.orNothing())
 	case (k.Many == Pair || k.Many == Two) && len(n.items) != 2:
@@ -166,7 +207,7 @@ func (r *Reader) one(n *Node, k *Key) Value {
 	switch k.Kind {
 	case Text:
 		if v.Word = strings.TrimSpace(n.Text); v.Word == "" {
-			r.reject(&v, fmt.Sprintf("%s is empty", k.Name), "write "+k.Sample())
+			r.reject(&v, fmt.Sprintf("%s is empty", k.Name), "write a text, like "+k.Name+": "+k.sampleOne())
 		}
 	case Word:
 		r.readWord(&v, k)
@@ -194,8 +235,7 @@ func (r *Reader) readGroup(v *Value, k *Key) {
 		if f.Of != nil {
 			t = f.Of(v.Node)
 		}
-		v.Mapping = r.Read(v.Node, t)
-		v.Mapping.forms = k.Forms
+		v.Mapping = r.readAmong(v.Node, t, k.Forms)
 		return
 	}
 	v.Bad = true

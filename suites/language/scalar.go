@@ -27,6 +27,10 @@ func (r *Reader) readFlag(v *Value, k *Key) {
 
 func (r *Reader) readWhole(v *Value, k *Key) {
 	n, err := strconv.ParseInt(v.Node.Text, 0, 64)
+	if with, ok := WithMinus(v.Node.Text); ok {
+		r.reject(v, fmt.Sprintf("%s: %q begins with a dash that is no minus sign", k.Name, Brief(v.Node.Text)), "write "+Brief(with))
+		return
+	}
 	if err != nil || strings.Contains(v.Node.Text, "_") {
 		r.reject(v, fmt.Sprintf("%s is %q where a whole number is expected", k.Name, Brief(v.Node.Text)), "write it like 12 or 0x0C")
 		return

@@ -1,11 +1,9 @@
 package language
 
 import (
-	"errors"
 	"fmt"
 	"strings"
 
-	"github.com/goccy/go-yaml"
 	"github.com/goccy/go-yaml/ast"
 	"github.com/goccy/go-yaml/parser"
 	"github.com/goccy/go-yaml/token"
@@ -24,12 +22,12 @@ func (r *Reader) Tree(first string, others ...string) (top *Node) {
 		}
 	}()
 	tokens, ok := r.tokenize()
-	if !ok {
+	if !ok || r.directive(tokens) {
 		return nil
 	}
 	f, err := parser.Parse(tokens, 0, parser.AllowDuplicateMapKey())
 	if err != nil {
-		r.syntax(err)
+		r.syntax(err, tokens)
 		return nil
 	}
 	before := len(r.Problems)
@@ -65,23 +63,6 @@ func (r *Reader) Tree(first string, others ...string) (top *Node) {
 	return top
 }
 
-// syntax reports what the YAML parser said.
-func (r *Reader) syntax(err error) {
-	message, line, column := err.Error(), 1, 1
-	if e, ok := errors.AsType[yaml.Error](err); ok {
-		message = e.GetMessage()
-		if t := e.GetToken(); t != nil && t.Position != nil {
-			line, column = t.Position.Line, max(t.Position.Column, 1)
-		}
-	}
-	message, _, _ = strings.Cut(message, "\n")
-	remedy := "check the colons, brackets, quotes and indentation around it"
-	if strings.Contains(message, "reserved character") {
-		remedy = "put the text in quotes"
-	}
-	r.reportAt(line, column, "", "not readable as YAML: "+Brief(message), remedy)
-}
-
 // place returns where a node begins.
 func (r *Reader) place(n ast.Node) Place {
 	switch m := n.(type) {
@@ -109,6 +90,8 @@ func (r *Reader) token(t *token.Token) Place {
 func (r *Reader) convert(n ast.Node, depth int) *Node {
 	p := r.place(n)
 	out := &Node{kind: nullNode, Line: p.Line, Column: p.Column, LastLine: p.Line, size: 1, depth: 1}
+	listed := r.listed
+	r.listed = false
 	if depth > mostDepth {
 		r.deep(out)
 		return out
@@ -116,7 +99,7 @@ func (r *Reader) convert(n ast.Node, depth int) *Node {
 	switch m := n.(type) {
 	case *ast.NullNode:
 	case *ast.MappingNode:
-		out.kind = mappingNode
+		out.kind, out.entry = mappingNode, listed && !m.IsFlowStyle
 		for _, v := range m.Values {
 			r.addEntry(out, v, depth)
 		}
@@ -144,10 +127,12 @@ func (r *Reader) convert(n ast.Node, depth int) *Node {
 		if m.Value != nil {
 			return r.convert(m.Value, depth+1)
 		}
+		out.said = true
 	case ast.ScalarNode:
 		out.kind, out.Text = scalarNode, strings.TrimSpace(m.GetToken().Value)
 	default:
 		r.Report(out, "this has no meaning here", "")
+		out.said = true
 	}
 	return out
 }
@@ -184,6 +169,7 @@ func (r *Reader) addChild(n, child *Node) bool {
 }
 
 func (r *Reader) addItem(n *Node, v ast.Node, depth int) {
+	r.listed = true
 	if child := r.convert(v, depth+1); r.addChild(n, child) {
 		n.items = append(n.items, child)
 	}
@@ -209,7 +195,7 @@ func (r *Reader) addEntry(n *Node, v *ast.MappingValueNode, depth int) {
 		value.Line, value.Column, value.LastLine = key.Line, key.Column, key.Line
 	}
 	if first := n.Key(key.Text); first != nil {
-		r.Report(key, fmt.Sprintf("key %q stands twice, first on line %d", Brief(key.Text), first.Line), "leave one out")
+		r.doubled(n, key, first)
 		return
 	}
 	if value.label == nil {
@@ -219,6 +205,21 @@ func (r *Reader) addEntry(n *Node, v *ast.MappingValueNode, depth int) {
 		n.Entries = append(n.Entries, Entry{key.Text, key, value})
 		n.name(key)
 	}
+}
+
+// doubled reports a key that stands twice in a table. In an entry of a list whose first key comes again the dash
+// before a second entry is missing, and what else stands twice follows from that.
+func (r *Reader) doubled(n, key, first *Node) {
+	if n.undashed {
+		return
+	}
+	message, remedy := fmt.Sprintf("key %q stands twice, first on line %d", Brief(key.Text), first.Line), "leave one out"
+	if n.entry && key.Text == n.Entries[0].Name && key.Line > n.Entries[0].Value.LastLine {
+		n.undashed = true
+		message = fmt.Sprintf("key %q stands twice in one entry of a list, first on line %d", Brief(key.Text), first.Line)
+		remedy = "begin a second entry with a dash, - " + Brief(key.Text) + ": and so on, or leave one out"
+	}
+	r.Report(key, message, remedy)
 }
 
 func (r *Reader) anchor(m *ast.AnchorNode, depth int) *Node {
@@ -238,5 +239,6 @@ func (r *Reader) alias(m *ast.AliasNode, out *Node) *Node {
 		return n
 	}
 	r.Report(out, fmt.Sprintf("alias %q has no anchor before it", Brief(name)), "define it with &"+Brief(name)+" first")
+	out.said = true
 	return out
 }
