@@ -28,6 +28,7 @@ type backLine struct {
 	busy signal.Time // port: planned end of the message that was seen to begin
 	from *receiver   // whose pulses they are; nil on a line without a receiver's
 	deaf bool        // the bench does not sample it
+	came bool        // port: something was seen on it
 
 	level  bool // as seen last
 	hidden gap  // where what is due may have passed; from 0: nothing
@@ -108,8 +109,13 @@ func (b *readback) unsampled(edges []signal.Edge) []signal.Edge {
 
 // send takes a message that was handed to the bench.
 func (b *readback) send(m *message, start, end signal.Time) {
-	if b.bench != nil && !b.lines[b.ports[m.port]].deaf {
-		b.lines[b.ports[m.port]].push(due{at: start, length: end - start, message: m})
+	if b.bench == nil || b.lines[b.ports[m.port]].deaf {
+		return
+	}
+	l := &b.lines[b.ports[m.port]]
+	l.push(due{at: start, length: end - start, message: m})
+	if !l.came {
+		b.timing.Unseen |= 1 << m.port
 	}
 }
 
@@ -183,6 +189,8 @@ func (b *readback) seen(l *backLine, d *due, in gap, tr *trace.Trace) {
 	switch {
 	case l.port:
 		l.busy = from + d.length
+		l.came = true
+		b.timing.Unseen &^= 1 << d.message.port
 		for _, list := range d.message.lists {
 			if list < trace.SentTos {
 				d.begins(tr.Sent[list], from, in.to-from)

@@ -13,6 +13,7 @@ type Timing struct {
 	LateCount int64       // how many were late by more than LateFloor
 	Gap       signal.Time // the longest gap of the sampler in which a captured edge fell; 0 where every edge was seen at its time
 	Gaps      Gaps        // of all captured edges
+	Unseen    uint32      // ports, a bit each by their place in the layout, on which messages were sent and nothing was seen
 	Uncertain int64       // motor commands left out, for the sampler left them open
 	Settled   int64       // motor commands that were used, one of whose bits the sampler left open and the checksum settled
 }

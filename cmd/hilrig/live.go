@@ -48,7 +48,11 @@ func (s *supervised) at(c *cobra.Command, place live.Place, attended string) err
 	if err != nil {
 		return err
 	}
-	return s.goLive(c, real, parts, attended, lines)
+	err = s.goLive(c, real, parts, attended, lines)
+	if hint := live.LetGoHint(s.wired, place); hint != "" && workerOf(c.Context()) == nil {
+		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", hint)
+	}
+	return err
 }
 
 // goLive plays it on a bench in real time, under a supervisor. In the process that

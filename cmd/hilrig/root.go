@@ -70,7 +70,7 @@ declares: GO, NO-GO or NOT SHOWN.`,
 	}
 	root.SetVersionTemplate("{{.Name}} {{.Version}}\n")
 	root.Flags().Bool("version", false, "say version and commit")
-	root.AddCommand(newRun(), newPlay(), newFaults(), newList(), newLint(), newNew(), newReport(), newRecords(), newCompare(), newRate(), newSearch(), newWiring(), newReady(), newTiming(), newESC(), newVersion())
+	root.AddCommand(newRun(), newPlay(), newFaults(), newList(), newLint(), newNew(), newReport(), newRecords(), newCompare(), newRate(), newSearch(), newWiring(), newRelease(), newReady(), newTiming(), newESC(), newVersion())
 	usage.Speak(root)
 	complete(root)
 	return root

@@ -12,14 +12,25 @@ import (
 // paths: car, bench and suite, or that of a stand alone. Where one of them is there already it writes
 // none, and the error names it.
 func Make(folder string, stand bool) (paths []string, err error) {
-	full, err := filepath.Abs(folder)
+	name, err := NameOf(folder)
 	if err != nil {
 		return nil, err
 	}
-	files := New(filepath.Base(full))
+	files := New(name)
 	if stand {
-		files = []File{NewStand(filepath.Base(full))}
+		files = []File{NewStand(name)}
 	}
+	return Write(folder, files)
+}
+
+// NameOf returns the name that a folder gives what is in it.
+func NameOf(folder string) (string, error) {
+	full, err := filepath.Abs(folder)
+	return filepath.Base(full), err
+}
+
+// Write writes files into a folder as [Make] does.
+func Write(folder string, files []File) (paths []string, err error) {
 	for _, f := range files {
 		path := filepath.Join(folder, f.Name)
 		if _, err := os.Lstat(path); err == nil {

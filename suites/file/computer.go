@@ -46,7 +46,7 @@ func (r *reader) sends(b *Bench, v *language.Mapping) {
 		return
 	}
 	for _, p := range portsOf(v) {
-		if x := p.Get("pin"); x != nil && x.Whole != consolePin && !onAdapter(p.Word("device")) {
+		if x := p.Get("pin"); x != nil && x.Whole != consolePin && !pinout.OnAdapter(p.Word("device")) {
 			r.Report(x.Node, fmt.Sprintf("port %s is on GPIO%d, on which a %v does not send", p.Word("port"), x.Whole, b.Computer), "use GPIO14, or a USB adapter for a second port")
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/signal"
 	"hilrig/suites/language"
 )
@@ -159,7 +160,7 @@ func (r *reader) portPins(h *Header, v *language.Mapping) []claim {
 	if device != "" {
 		r.device(h, name, v.Get("device"))
 	}
-	if onAdapter(device) {
+	if pinout.OnAdapter(device) {
 		if x == nil {
 			return nil
 		}
@@ -174,11 +175,6 @@ func (r *reader) portPins(h *Header, v *language.Mapping) []claim {
 		return nil
 	}
 	return []claim{{name: name, pin: pin, node: at, port: name}, {name: signal.PortSpec{Name: name}.RequestName(), pin: pin + 1, node: at, port: name}}
-}
-
-// onAdapter says whether a serial port is on a USB adapter.
-func onAdapter(device string) bool {
-	return strings.HasPrefix(device, "/dev/ttyUSB") || strings.HasPrefix(device, "/dev/ttyACM") || strings.HasPrefix(device, "/dev/serial/")
 }
 
 // device takes a port's device file, and reports one that another port has.

@@ -41,7 +41,7 @@ func (b *Bench) Unread(c trace.Channel) (p language.Problem, unread bool) {
 // whose lines the kernel hands out is either the port's or a line to be read.
 func (b *Bench) readsBack(port string) bool {
 	handedOut := b.Computer != pinout.NoPi && b.Computer.Limits().Access == pinout.CharacterDevice
-	return b.Pins[port] != 0 && (!handedOut || onAdapter(b.Devices[port]))
+	return b.Pins[port] != 0 && (!handedOut || pinout.OnAdapter(b.Devices[port]))
 }
 
 // carrier returns the port whose messages take a channel to the board; "": no port's.

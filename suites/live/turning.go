@@ -6,10 +6,12 @@ import (
 	"math"
 
 	"hilrig/rig"
+	"hilrig/rig/raspberry/pinout"
 	"hilrig/rig/raspberry/preflight"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 	"hilrig/suites"
+	"hilrig/suites/file"
 )
 
 // FirstHold is how long the motors turn, each of the first times.
@@ -93,6 +95,7 @@ func TryBoard(ctx context.Context, setup *suites.Setup) []preflight.Result {
 			return Failed(err)
 		}
 		found := preflight.Alive(tr, setup.Bench.Wiring.Motors, slackOf(&setup.Bench.Wiring.Throttle, timing))
+		found = append(found, unseen(setup.Bench, timing.Unseen)...)
 		if timing.LateCount == 0 && timing.Uncertain == 0 {
 			return found
 		}
@@ -106,4 +109,15 @@ func TryBoard(ctx context.Context, setup *suites.Setup) []preflight.Result {
 				Remedy: "look at hilrig timing"})
 		}
 	}
+}
+
+// unseen reports serial ports on whose pin nothing was seen of what was sent.
+func unseen(b *file.Bench, ports uint32) (found []preflight.Result) {
+	for i, p := range b.Wiring.Layout().Ports {
+		if ports>>i&1 == 1 {
+			pin := pinout.GPIO(b.Pins[p.Name])
+			found = append(found, preflight.Result{Check: p.Name, Grade: preflight.Wrong, Says: "sent, and nothing is seen at " + pin, Remedy: "the device of the port leads elsewhere, or the pin is not the port's: see device and pin in the bench file, config.txt, and ls -l /dev/serial0"})
+		}
+	}
+	return found
 }

@@ -122,9 +122,11 @@ func (w *Wires) portOf(line string) signal.PortSpec {
 }
 
 // adapter says whether a port is on a USB adapter.
-func (w *Wires) adapter(port string) bool {
-	d := w.Devices[port]
-	return strings.HasPrefix(d, "/dev/ttyUSB") || strings.HasPrefix(d, "/dev/ttyACM") || strings.HasPrefix(d, "/dev/serial/")
+func (w *Wires) adapter(port string) bool { return OnAdapter(w.Devices[port]) }
+
+// OnAdapter says whether a device file is that of a USB adapter.
+func OnAdapter(device string) bool {
+	return strings.HasPrefix(device, "/dev/ttyUSB") || strings.HasPrefix(device, "/dev/ttyACM") || strings.HasPrefix(device, "/dev/serial/")
 }
 
 // place fills in where a wire is on the header and how it boots.

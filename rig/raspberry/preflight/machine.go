@@ -74,9 +74,13 @@ func (m *Machine) Ready(w *pinout.Wires) []Result {
 		found = append(found, m.right(&rightsNeeded[i]))
 	}
 	found = append(found, m.settings(host.Model)...)
+	if host.Model != pinout.NoPi {
+		found = append(found, m.feed())
+	}
+	found = append(found, m.fairServer()...)
 	found = append(found, m.console())
 	for _, p := range w.Layout.Ports {
-		found = append(found, m.device(p.Name, w.Devices[p.Name]))
+		found = append(found, m.device(p.Name, w.Devices[p.Name], w.Pins[p.Name], host.Model))
 	}
 	found = append(found, m.owned(w)...)
 	if limits.Access == pinout.NoAccess {
@@ -189,20 +193,6 @@ func (m *Machine) console() Result {
 		}
 	}
 	return result("serial console", true, "off", "")
-}
-
-func (m *Machine) device(port, device string) Result {
-	check := "port " + port
-	if device == "" {
-		return result(check, false, "the bench file names no device", "add device: /dev/ttyAMA0 to the port")
-	}
-	if err := m.Open(device); err != nil {
-		return result(check, false, err.Error(), "switch the port on in config.txt (enable_uart=1, dtoverlay=disable-bt), and be in group dialout")
-	}
-	if device == "/dev/ttyS0" {
-		return result(check, false, device+" follows the clock of the graphics core", "dtoverlay=disable-bt in config.txt, then /dev/ttyAMA0")
-	}
-	return result(check, true, device+" opens", "")
 }
 
 // inUse reports pins of the bench that another program or a driver of the kernel has as

@@ -2,6 +2,7 @@ package preflight
 
 import (
 	"errors"
+	"io/fs"
 	"strings"
 	"testing"
 	"testing/fstest"
@@ -37,6 +38,8 @@ func play(chip string) fstest.MapFS {
 		"sys/devices/system/cpu/isolated":                      "2-3\n",
 		"sys/devices/system/cpu/cpu0/cpufreq/scaling_governor": "performance\n",
 		"sys/module/pcie_aspm/parameters/policy":               "default [performance] powersave\n",
+		"sys/class/hwmon/hwmon1/name":                          "rpi_volt\n",
+		"sys/class/hwmon/hwmon1/in0_lcrit_alarm":               "0\n",
 	} {
 		f[path] = &fstest.MapFile{Data: []byte(text)}
 	}
@@ -80,6 +83,16 @@ func TestReadyFindsWhatIsWrong(t *testing.T) {
 		{"share", "proc/sys/kernel/sched_rt_runtime_us", "950000", "", "real-time share"},
 		{"console", "proc/cmdline", "console=serial0,115200", "serial console", ""},
 		{"link", "sys/module/pcie_aspm/parameters/policy", "default performance [powersave]", "", "link to the pins"},
+		{"under-voltage", "sys/class/hwmon/hwmon1/in0_lcrit_alarm", "1\n", "the Pi's supply", ""},
+		{"another sensor's alarm", "sys/class/hwmon/hwmon0/in0_lcrit_alarm", "1\n", "", ""},
+		{"under-voltage, as the firmware says", "sys/devices/platform/soc/soc:firmware/get_throttled", "50005\n", "the Pi's supply", ""},
+		{"throttled now", "sys/devices/platform/soc/soc:firmware/get_throttled", "40004\n", "", "the Pi's supply"},
+		{"under-voltage since the start", "sys/devices/platform/soc/soc:firmware/get_throttled", "0x10000\n", "", "the Pi's supply"},
+		{"throttled since the start", "sys/devices/platform/soc/soc:firmware/get_throttled", "80000\n", "", "the Pi's supply"},
+		{"well, as the firmware says", "sys/devices/platform/soc/soc:firmware/get_throttled", "0\n", "", ""},
+		{"no driver for the voltage", "sys/class/hwmon/hwmon1/name", "other\n", "", "the Pi's supply"},
+		{"a kernel with a fair server", "proc/sys/kernel/osrelease", "6.12.25+rpt-rpi-2712\n", "", "fair server"},
+		{"an older kernel", "proc/sys/kernel/osrelease", "6.6.51\n", "", ""},
 		{"a driver on a pin", "dev/spidev0.0", "", "front_left_a", ""},
 	}
 	for _, tt := range tests {
@@ -95,6 +108,19 @@ func TestReadyFindsWhatIsWrong(t *testing.T) {
 			assert.Equal(t, tt.warning, grades(found, Warning))
 		})
 	}
+	t.Run("a fair server that gives nothing away", func(t *testing.T) {
+		for path, well := range map[string]bool{"sys/kernel/debug/sched/fair_server/cpu3/runtime": true, "run/hilrig/fair_server": true, "sys/kernel/debug/sched/fair_server/cpu2/runtime": false} {
+			f := play("brcm,bcm2711")
+			f["proc/sys/kernel/osrelease"] = &fstest.MapFile{Data: []byte("6.13.0\n")}
+			f[path] = &fstest.MapFile{Data: []byte("0\n")}
+			m := Machine{Root: f}
+			found := m.fairServer()
+			sound(t, found)
+			assert.Equal(t, !well, grades(found, Warning) == "fair server", path)
+			f[path].Data = []byte("50000000\n")
+			assert.Equal(t, "fair server", grades(m.fairServer(), Warning))
+		}
+	})
 	t.Run("nothing opens", func(t *testing.T) {
 		w := demoWires()
 		m := Machine{Root: play("brcm,bcm2711"), Open: func(string) error { return errors.New("no way in") }, Users: nobody}
@@ -135,6 +161,46 @@ func TestRightsCountWhereverTheyComeFrom(t *testing.T) {
 			assert.Equal(t, tt.wrong, grades(found, Wrong))
 			assert.Contains(t, found[0].Says, tt.says)
 			assert.Contains(t, found[0].Remedy, tt.remedy)
+		})
+	}
+}
+
+// Where the device of a port leads, and what that means on which model.
+func TestPortsAreLookedAt(t *testing.T) {
+	for _, tt := range []struct {
+		name, device string
+		links        map[string]string
+		open         error
+		pin          int
+		model        pinout.Model
+		grade        Grade
+		says, remedy string
+	}{
+		{"as it should be", "/dev/ttyAMA0", nil, nil, 14, pinout.Pi4, Well, "/dev/ttyAMA0 opens", ""},
+		{"by its name", "/dev/serial0", map[string]string{"dev/serial0": "ttyAMA0"}, nil, 14, pinout.Pi4, Well, "/dev/serial0, which leads to /dev/ttyAMA0 opens", ""},
+		{"the small one", "/dev/serial0", map[string]string{"dev/serial0": "ttyS0"}, nil, 14, pinout.Pi4, Wrong, "leads to /dev/ttyS0: it follows the clock", "dtoverlay=disable-bt"},
+		{"between the displays", "/dev/serial0", map[string]string{"dev/serial0": "ttyAMA10"}, nil, 14, pinout.Pi5, Wrong, "leads to /dev/ttyAMA10: on a Pi 5", "dtparam=uart0=on"},
+		{"Bluetooth's", "/dev/ttyAMA0", map[string]string{"dev/serial1": "ttyAMA0"}, nil, 14, pinout.Pi4, Wrong, "Bluetooth has it", "hciuart"},
+		{"not switched on", "/dev/ttyAMA0", nil, fs.ErrNotExist, 14, pinout.Pi5, Wrong, "there is no /dev/ttyAMA0", "dtparam=uart0=on"},
+		{"not switched on, older", "/dev/ttyAMA0", nil, fs.ErrNotExist, 14, pinout.Pi3, Wrong, "there is no /dev/ttyAMA0", "enable_uart=1"},
+		{"the second not switched on", "/dev/ttyAMA3", nil, fs.ErrNotExist, 4, pinout.Pi4, Wrong, "there is no /dev/ttyAMA3", "dtoverlay=uart3"},
+		{"a pulled adapter", "/dev/ttyUSB0", nil, fs.ErrNotExist, 0, pinout.Pi4, Wrong, "no USB adapter is at /dev/ttyUSB0", "ls -l /dev/serial/by-id"},
+		{"an adapter by its name", "/dev/serial/by-id/x", map[string]string{"dev/serial/by-id/x": "../../ttyUSB0"}, nil, 0, pinout.Pi4, Well, "which leads to /dev/ttyUSB0 opens", ""},
+		{"no right", "/dev/ttyAMA0", nil, fs.ErrPermission, 14, pinout.Pi4, Wrong, "permission", "dialout"},
+		{"another number", "/dev/ttyAMA1", nil, nil, 14, pinout.Pi4, Warning, "the port on GPIO14 is /dev/ttyAMA0 as a rule", "comes out at the pin"},
+		{"none named", "", nil, nil, 14, pinout.Pi4, Wrong, "names no device", "add device"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			root := fstest.MapFS{}
+			for from, to := range tt.links {
+				root[from] = &fstest.MapFile{Data: []byte(to), Mode: fs.ModeSymlink}
+			}
+			m := Machine{Root: root, Open: func(string) error { return tt.open }}
+			f := m.device("yaw_serial", tt.device, tt.pin, tt.model)
+			sound(t, []Result{f})
+			assert.Equal(t, tt.grade, f.Grade)
+			assert.Contains(t, f.Says, tt.says)
+			assert.Contains(t, f.Remedy, tt.remedy)
 		})
 	}
 }

@@ -237,7 +237,7 @@ func (p *Port) put(data []byte) {
 		p.mu.Lock()
 		data = data[n:] // a signal to the process may cut a write short
 		if err != nil && !errors.Is(err, syscall.EINTR) {
-			err = fmt.Errorf("port %s: %w; see whether its device is still there", p.name, err)
+			err = fmt.Errorf("port %s: %w; %s", p.name, err, lossOf(err))
 			p.failure.CompareAndSwap(nil, &err)
 			break
 		}
@@ -246,4 +246,14 @@ func (p *Port) put(data []byte) {
 		p.out.ResetOutputBuffer()
 	}
 	p.writing = false
+}
+
+// lossOf says what has become of a device that takes nothing more.
+func lossOf(err error) string {
+	for _, no := range []error{syscall.EIO, syscall.ENODEV, syscall.ENXIO} {
+		if errors.Is(err, no) {
+			return "its device is gone, as when an adapter is pulled: see to the plug, and that a hub of its own feeds it"
+		}
+	}
+	return "see whether its device is still there"
 }

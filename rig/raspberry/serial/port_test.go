@@ -255,7 +255,8 @@ func TestADeviceThatIsGoneIsReportedAtTheNextSend(t *testing.T) {
 	_, err = p.Send(c.Now(), []byte{1})
 	require.NoError(t, err)
 	require.Eventually(t, func() bool { _, err = p.Send(c.Now(), []byte{1}); return err != nil }, 5*time.Second, time.Millisecond)
-	assert.ErrorContains(t, err, "port yaw_serial: input/output error")
+	assert.ErrorContains(t, err, "port yaw_serial: input/output error; its device is gone, as when an adapter is pulled")
+	assert.Equal(t, "see whether its device is still there", lossOf(unix.EINVAL))
 }
 
 func TestSendOnADeviceAllocatesNothing(t *testing.T) {

@@ -1,0 +1,64 @@
+package main
+
+import (
+	"fmt"
+
+	"github.com/spf13/cobra"
+
+	"hilrig/cmd/hilrig/usage"
+	"hilrig/suites/live"
+)
+
+// newRelease returns the command that lets the pins of a bench go.
+func newRelease() *cobra.Command {
+	var bench, stand string
+	c := &cobra.Command{
+		Use:   "release",
+		Short: "make the pins of a bench inputs, so that wires can be changed",
+		Long: `Opens the relay and stops the heartbeat, then makes every pin of the bench an input
+with the pull that it has while the Pi starts. After a run they are outputs at their
+safe levels; let go, what is wired is held by its resistors alone. The pins of serial
+ports stay the ports'. Pull the plug in the pack's lead before you change a wire.`,
+		Example: `  hilrig release --bench mybench.yaml
+  hilrig release --stand mystand.yaml`,
+		Args: usage.Arguments(0, 0),
+		RunE: func(c *cobra.Command, _ []string) error {
+			of, err := wiredAt(c, bench, stand)
+			if err != nil {
+				return err
+			}
+			place := live.Place{Model: thisPi()}
+			claimed, err := place.Claim(false)
+			if err != nil {
+				return err
+			}
+			defer live.Release(claimed)
+			n, err := live.LetGo(of, place.Model)
+			if n > 0 {
+				fmt.Fprintf(c.OutOrStdout(), "%s of %s are inputs, with the pulls that they have while the Pi starts\n", count(n, "pin"), of.Path)
+			}
+			return err
+		},
+	}
+	c.Flags().StringVar(&bench, "bench", "", "the bench `FILE`")
+	c.Flags().StringVar(&stand, "stand", "", "a stand `FILE` instead of a bench")
+	c.MarkFlagsMutuallyExclusive("bench", "stand")
+	c.MarkFlagsOneRequired("bench", "stand")
+	return c
+}
+
+// wiredAt reads what a bench or stand file says of its wires.
+func wiredAt(c *cobra.Command, bench, stand string) (*live.Wired, error) {
+	if stand != "" {
+		s, err := standAt(inputsOf(c.Context()), stand)
+		if err != nil {
+			return nil, err
+		}
+		return live.OfStand(s), nil
+	}
+	b, err := readBench(bench)
+	if err != nil {
+		return nil, err
+	}
+	return live.OfBench(b), nil
+}
