@@ -65,7 +65,7 @@ func judge(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.
 }
 
 // judgeThroughout adds what is asked of every case. Where nothing else is, it is left out if
-// nothing is wrong.
+// nothing is wrong, but for what the policy says of every command.
 func judgeThroughout(suite *file.Suite, c *file.Case, e *assertions.Evidence, out *record.Case) {
 	asked := slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Verdict != record.NotAsked })
 	x := &file.Expectation{Place: c.Place, LastLine: c.Place.Line}
@@ -73,7 +73,8 @@ func judgeThroughout(suite *file.Suite, c *file.Case, e *assertions.Evidence, ou
 		if r.Name == assertions.LongestGap && r.Verdict == assertions.Fail {
 			r.Keys = []string{gapKey}
 		}
-		if asked || r.Verdict != assertions.Pass && r.Verdict != assertions.NotAsked {
+		// What is asked of every command is the policy's own word, and counts whatever comes of it.
+		if asked || r.Verdict != assertions.NotAsked && (r.Verdict != assertions.Pass || r.Name == assertions.EveryCommand) {
 			out.Checks = append(out.Checks, check(suite, x, &r))
 		}
 	}
