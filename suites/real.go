@@ -35,6 +35,20 @@ type Real struct {
 	// Waits says that time passes on the bench while somebody waits for it and no sooner, as
 	// on one whose clock comes from outside: it does not rest while work is done.
 	Waits bool
+	// Denied returns what the operating system did not grant to the benches that were opened so far, each with
+	// the remedy; nil: nobody knows.
+	Denied func() []string
+}
+
+// Denied returns what the operating system did not grant to what played in real time, each with the remedy.
+func (s *Setup) Denied() []string { return s.real.WasDenied() }
+
+// WasDenied returns what Denied returns; nothing of no bench in real time.
+func (r *Real) WasDenied() []string {
+	if r == nil || r.Denied == nil {
+		return nil
+	}
+	return r.Denied()
 }
 
 // ErrNotReal says that something cannot be done on a bench in real time.

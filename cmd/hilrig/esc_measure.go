@@ -42,7 +42,7 @@ func (f *escFlags) measure(c *cobra.Command, setup *esc.Setup, inputs []record.I
 		r.Why = trip
 		k.Tripped(trip, time.Now())
 	}
-	found := supervisorReported(c.Context(), k)
+	found := supervisorReported(c.Context(), k, setup.Real.WasDenied())
 	r.Seal()
 	e := ending{driving: o.Driving, wall: time.Since(began).Seconds(), folder: k.Folder()}
 	incomplete := keepOutcome(k, setup, o, e)

@@ -36,9 +36,10 @@ func foundBefore(ctx context.Context) string {
 	return ""
 }
 
-// supervisorReported has a record keep what the supervisor reported to this process, if it is its worker, and
-// returns what had been found on the lines before.
-func supervisorReported(ctx context.Context, k *record.Writer) (found string) {
+// supervisorReported has a record keep what the supervisor reported to this process, if it is its worker, and what
+// the operating system denied it, and returns what had been found on the lines before.
+func supervisorReported(ctx context.Context, k *record.Writer, denied []string) (found string) {
+	k.Denied(denied)
 	found = foundBefore(ctx)
 	k.Found(found)
 	if w := workerOf(ctx); w != nil {

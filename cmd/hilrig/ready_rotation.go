@@ -128,7 +128,7 @@ func (r *readiness) underSupervisor() []preflight.Result {
 // runSupervised starts a worker that does a part of ready under a supervisor, and returns how it
 // ended. What the person says meanwhile is the worker's.
 func (r *readiness) runSupervised(s supervisor.Settings, part string) (supervisor.Ending, error) {
-	s.Priority, s.Env = live.Priority, append(realtime.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
+	s.Watching, s.Env = live.Watching(), append(realtime.WorkerEnv(os.Environ()), append(r.env, partKey+"="+part)...)
 	if r.spotter != nil {
 		input, end, err := r.spotter.pass()
 		if err != nil {

@@ -152,7 +152,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if result.Why = broken(c.Context(), err); result.Why == tripOf(c.Context()) {
 		k.Tripped(result.Why, time.Now())
 	}
-	found := supervisorReported(c.Context(), k)
+	found := supervisorReported(c.Context(), k, setup.Denied())
 	if result.Why == record.DidNotEnd {
 		fmt.Fprintln(c.ErrOrStderr(), "hilrig:", err)
 	}

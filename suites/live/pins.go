@@ -49,8 +49,10 @@ func realOn(w *Wired, model pinout.Model) (*suites.Real, error) {
 	if err := raspberry.LookUp(model, &w.Wires); err != nil {
 		return nil, Unavailable{fmt.Errorf("%s: %w", w.Path, err)}
 	}
+	denied := &denials{out: os.Stderr}
 	return &suites.Real{
-		Kind: model.String() + ", " + limits.Access.String(), Restarts: w.reset() > 0,
+		Denied: denied.all,
+		Kind:   model.String() + ", " + limits.Access.String(), Restarts: w.reset() > 0,
 		Open: func(layout signal.Layout, _ board.Board) (rig.Bench, error) {
 			pins, err := headerPins(layout, &w.Wires)
 			if err != nil {
@@ -61,7 +63,8 @@ func realOn(w *Wired, model pinout.Model) (*suites.Real, error) {
 				Layout: layout, Pins: pins, Formats: w.Formats, Reset: w.reset(), Scheduling: scheduling, Devices: w.Wires.Devices,
 			})
 			if err == nil {
-				tickOn(scheduling)
+				denied.of(bench)
+				denied.add(tickOn(scheduling)...)
 			}
 			return bench, err
 		},

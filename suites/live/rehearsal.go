@@ -27,8 +27,10 @@ func InMemory(w *Wired, shown registers.PinBank, turns *registers.Turns) (*suite
 	if err != nil {
 		return nil, err
 	}
+	denied := &denials{}
 	return &suites.Real{
-		Kind: rehearsal, Board: true, Restarts: true, Waits: turns != nil,
+		Denied: denied.all,
+		Kind:   rehearsal, Board: true, Restarts: true, Waits: turns != nil,
 		Open: func(layout signal.Layout, b board.Board) (rig.Bench, error) {
 			pins := PinsOf(layout, w.Wires.Pins)
 			bank, err := registers.NewSimulatedPinBank(b, layout, pins)
@@ -39,18 +41,24 @@ func InMemory(w *Wired, shown registers.PinBank, turns *registers.Turns) (*suite
 				bank.Share(shown)
 			}
 			scheduling := realtime.DefaultScheduling(os.DirFS("/"))
-			tickOn(scheduling)
-			return registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Scheduling: scheduling, Formats: w.Formats}, PinBank: bank, Time: turns})
+			denied.add(tickOn(scheduling)...)
+			bench, err := registers.New(registers.Settings{Settings: hostlines.Settings{Layout: layout, Pins: pins, Scheduling: scheduling, Formats: w.Formats}, PinBank: bank, Time: turns})
+			if err != nil {
+				return nil, err
+			}
+			denied.of(bench)
+			return bench, nil
 		},
 	}, nil
 }
 
-// tickOn gives the goroutine that plays a priority beside the loop's, if that has one. What
-// is denied is denied to the loop as well, and hilrig ready tells it.
-func tickOn(loop realtime.Scheduling) {
+// tickOn gives the goroutine that plays a priority beside the loop's, if that has one, and the processor that is
+// for what works beside it. It returns what is denied.
+func tickOn(loop realtime.Scheduling) []string {
 	if loop.Priority > 0 {
-		_ = realtime.Scheduling{Priority: max(loop.Priority-1, 2)}.Request()
+		return loop.Beside(loop.TickPriority()).Request()
 	}
+	return nil
 }
 
 // InFile returns a bench on a bank in memory that is a file, with the board behind it,

@@ -11,14 +11,13 @@ import (
 	"hilrig/suites"
 )
 
-// Priority is the supervisor's real-time priority: above what the machine does besides, below
-// the loop that plays, which has a processor of its own where there are enough.
-const Priority = 60
+// Watching is the supervisor's scheduling on this machine.
+func Watching() realtime.Scheduling { return realtime.DefaultScheduling(os.DirFS("/")).Watching() }
 
 // Settings returns how a bench with these wires and lines goes live under a supervisor. The folder
 // state knows what was tried on this machine: where motors are powered, nothing goes live without.
 func Settings(wired *Wired, parts supervisor.Parts, state string) (supervisor.Settings, error) {
-	s := supervisor.Settings{Parts: parts, Power: wired.Power, Confirmed: true, Priority: Priority, Found: Unrecorded(state), Env: realtime.WorkerEnv(os.Environ())}
+	s := supervisor.Settings{Parts: parts, Power: wired.Power, Confirmed: true, Watching: Watching(), Found: Unrecorded(state), Env: realtime.WorkerEnv(os.Environ())}
 	fell, err := supervisor.Fell(state)
 	if err != nil && Watched(wired.Power) {
 		return s, err

@@ -244,6 +244,9 @@ type Host struct {
 	// InterlockStoodMS is the longest time in ms beyond 20 ms for which the interlock itself stood
 	// still and could not have tripped; absent: it never did.
 	InterlockStoodMS float64 `json:"interlock_stood_ms,omitempty"`
+	// Denied says what the operating system did not grant to what played in real time, as its priority or
+	// memory kept in RAM, each with the remedy; absent: nothing.
+	Denied []string `json:"refused,omitempty"`
 	// Missing says what of the record could not be written, as [Writer.Missing] does.
 	Missing []string `json:"lacks,omitempty"`
 }

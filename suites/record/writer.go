@@ -227,6 +227,9 @@ func (w *Writer) Tripped(why string, at time.Time) {
 // Found notes what an earlier run had left on the lines, for [Writer.Finish] to write.
 func (w *Writer) Found(what string) { w.host.Found = what }
 
+// Denied notes what the operating system did not grant, for [Writer.Finish] to write.
+func (w *Writer) Denied(what []string) { w.host.Denied = what }
+
 // InterlockStood notes for how long the interlock itself stood still at worst, for
 // [Writer.Finish] to write.
 func (w *Writer) InterlockStood(long time.Duration) {

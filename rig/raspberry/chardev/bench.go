@@ -86,7 +86,7 @@ func newBench(s *hostlines.Settings, device charDevice) (*Bench, error) {
 	b := &Bench{hostlines.New("bench on the character device", s, m.bit), m}
 	err := m.request(s, lines, zero)
 	if err == nil {
-		err = b.OpenPorts(s.Devices, m.clock, s.Scheduling.Priority/2)
+		err = b.OpenPorts(s.Devices, m.clock, s.Scheduling.Beside(s.Scheduling.Priority/2))
 	}
 	if err != nil {
 		return nil, errors.Join(err, b.CloseDevices(), m.giveBack())

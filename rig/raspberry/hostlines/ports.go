@@ -22,9 +22,9 @@ type Port struct {
 }
 
 // OpenPorts opens the serial ports of the layout, whose devices write by the bench's clock.
-// Priority is that of the goroutines that write to devices, serial.InTurns where the backend does
+// Writer is the scheduling of the goroutines that write to devices, serial.InTurns where the backend does
 // that. Where it fails CloseDevices is to be called.
-func (b *Bench) OpenPorts(devices map[string]string, clock func() signal.Time, priority int) error {
+func (b *Bench) OpenPorts(devices map[string]string, clock func() signal.Time, writer realtime.Scheduling) error {
 	for i, p := range b.layout.Ports {
 		uart, err := wire.NewUART(p)
 		if err != nil {
@@ -38,7 +38,7 @@ func (b *Bench) OpenPorts(devices map[string]string, clock func() signal.Time, p
 		}
 		one := Port{UART: uart}
 		if device := devices[p.Name]; device != "" {
-			if one.Device, err = serial.Open(p, device, clock, priority); err != nil {
+			if one.Device, err = serial.Open(p, device, clock, writer); err != nil {
 				return fmt.Errorf("%s: %w", b.name, err)
 			}
 		} else {

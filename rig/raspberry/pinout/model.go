@@ -112,9 +112,9 @@ type Limits struct {
 
 // Limits returns how the model's pins are reached and what follows.
 //
-// Sources: reads of the bank take 0.055 to 0.1 us on a Pi 3 and 0.175 us on a Pi 4
-// (rsta2/circle, issues 86 and 140), so that the shortest pulse of DShot600, 0.625 us, has
-// 6 and 3.6 samples. The kernel stamps edges 7 to 20 us late on a Pi 5, several us apart
+// Sources: reads of the bank take 0.055 to 0.1 us on a Pi 3 and 0.115 to 0.175 us on a Pi 4
+// (rsta2/circle, issues 86 and 140). With the loop's instructions counted, a turn is reckoned at 0.23 to 0.32 us
+// on either, and a stamp to be known to 0.35 to 0.5 us: decode.DShot.Fineness says what that suffices for. The kernel stamps edges 7 to 20 us late on a Pi 5, several us apart
 // (jclark/satpulse, discussion 460); several lines are set in 1.7 us (warthog618/go-gpiocdev,
 // README). The registers' 1.5 million edges a second are four wheels of 1024 lines at 90
 // turns a second, with a read between every two (computed).
@@ -127,10 +127,8 @@ func (m Model) Limits() Limits {
 		for k := range l.Motors {
 			l.Motors[k] = Yes
 		}
-		if m == Pi4 {
-			l.Motors[decode.DShot600] = Marginal
-			l.Reason[decode.DShot600] = "its shortest pulse has 3.6 samples: look at hilrig timing"
-		}
+		l.Motors[decode.DShot600] = Marginal
+		l.Reason[decode.DShot600] = "its bits are told apart where the board keeps bit_tolerance: 2 %; look at hilrig timing"
 	case Pi5:
 		l.Access, l.Edges = CharacterDevice, 100e3
 		l.Why = "its pins stand behind another chip, whose registers take a microsecond to read; the kernel's stamps are what is left"

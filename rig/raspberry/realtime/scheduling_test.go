@@ -12,8 +12,10 @@ func TestDefaultSchedulingTakesAProcessorThatCanBeSpared(t *testing.T) {
 		name, isolated, online string
 		want                   Scheduling
 	}{
-		{"the last that is isolated", "2-3\n", "0-3\n", Scheduling{CPU: 4, Priority: 80, Lock: true}},
-		{"isolated one by one", "1,3\n", "0-3\n", Scheduling{CPU: 4, Priority: 80, Lock: true}},
+		{"the last that is isolated", "2-3\n", "0-3\n", Scheduling{CPU: 4, Second: 3, Priority: 80, Lock: true}},
+		{"isolated one by one", "1,3\n", "0-3\n", Scheduling{CPU: 4, Second: 2, Priority: 80, Lock: true}},
+		{"three isolated", "1-3\n", "0-3\n", Scheduling{CPU: 4, Second: 3, Priority: 80, Lock: true}},
+		{"one isolated", "3\n", "0-3\n", Scheduling{CPU: 4, Priority: 80, Lock: true}},
 		{"isolated on a small machine", "1\n", "0-1\n", Scheduling{CPU: 2, Priority: 80, Lock: true}},
 		{"none isolated, four there", "\n", "0-3\n", Scheduling{CPU: 4, Priority: 80, Lock: true}},
 		{"none isolated, one of four off", "\n", "0-1,3\n", Scheduling{Lock: true}},
@@ -29,4 +31,15 @@ func TestDefaultSchedulingTakesAProcessorThatCanBeSpared(t *testing.T) {
 			}))
 		})
 	}
+}
+
+// What works beside the loop has a processor of its own where two are isolated, and there the supervisor goes before the ticks.
+func TestWhatWorksBesideTheLoop(t *testing.T) {
+	two := Scheduling{CPU: 4, Second: 3, Priority: LoopPriority, Lock: true}
+	assert.Equal(t, Scheduling{CPU: 3, Priority: 79}, two.Beside(two.TickPriority()))
+	assert.Equal(t, Scheduling{CPU: 3, Priority: 80}, two.Watching())
+	assert.Greater(t, two.Watching().Priority, two.TickPriority())
+	one := Scheduling{CPU: 4, Priority: LoopPriority, Lock: true}
+	assert.Equal(t, Scheduling{Priority: 60}, one.Watching())
+	assert.Zero(t, one.Beside(79).CPU)
 }

@@ -57,18 +57,18 @@ func (s Scheduling) Ask() (denied []string) {
 	if s.Priority > 0 {
 		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(s.Priority)}
 		if err := unix.SchedSetAttr(0, &attr, 0); err != nil {
-			denied = append(denied, fmt.Sprintf("real-time priority %d: %v; give the program CAP_SYS_NICE", s.Priority, err))
+			denied = append(denied, fmt.Sprintf("real-time priority %d: %v; give the program CAP_SYS_NICE, anew after each copy", s.Priority, err))
 		}
 	}
 	if s.Lock {
 		if err := unix.Mlockall(unix.MCL_CURRENT | unix.MCL_FUTURE); err != nil {
-			denied = append(denied, fmt.Sprintf("to keep memory in RAM: %v; give the program CAP_IPC_LOCK", err))
+			denied = append(denied, fmt.Sprintf("to keep memory in RAM: %v; give the program CAP_IPC_LOCK, anew after each copy", err))
 		}
 	}
 	return denied
 }
 
-// leaveTo moves all threads of the program off the processor that the loop is to have. Those that start
+// leaveTo moves all threads of the program off the processors that the loop, and what works beside it, are to have. Those that start
 // later come where the thread is that starts them; the loop's starts none, as Go keeps
 // a thread apart for that.
 func leaveTo(scheduling Scheduling) error {
@@ -89,10 +89,10 @@ func leaveTo(scheduling Scheduling) error {
 			}
 			moved[id] = true
 			var set unix.CPUSet
-			if unix.SchedGetaffinity(id, &set) != nil || !set.IsSet(scheduling.CPU-1) {
-				continue // it has ended, or is off already
+			if unix.SchedGetaffinity(id, &set) != nil || !scheduling.leave(&set) {
+				continue // it has ended, or is where it may be
 			}
-			if set.Clear(scheduling.CPU - 1); set.Count() == 0 {
+			if set.Count() == 0 {
 				return fmt.Errorf("threads off processor %d: there is no other; let the program run on more", scheduling.CPU-1)
 			}
 			if err := unix.SchedSetaffinity(id, &set); err != nil && err != unix.ESRCH {
@@ -103,4 +103,19 @@ func leaveTo(scheduling Scheduling) error {
 			return nil
 		}
 	}
+}
+
+// leave takes the processors of the loop, and of what works beside it, from those that another thread may run on, and says
+// whether that changes anything. One that runs on the second of them alone works beside the loop.
+func (s Scheduling) leave(set *unix.CPUSet) bool {
+	before := *set
+	second := s.Second > 0 && set.IsSet(s.Second-1)
+	if second && set.Count() == 1 {
+		return false
+	}
+	set.Clear(s.CPU - 1)
+	if second {
+		set.Clear(s.Second - 1)
+	}
+	return *set != before
 }

@@ -83,3 +83,31 @@ func leave(t *testing.T) {
 	assert.Empty(t, <-denied)
 	assert.True(t, <-on)
 }
+
+// Other threads leave both processors, and one that works beside the loop stays on its own.
+func TestThreadsLeaveBothProcessors(t *testing.T) {
+	of := func(processors ...int) (set unix.CPUSet) {
+		for _, n := range processors {
+			set.Set(n)
+		}
+		return set
+	}
+	two, one := Scheduling{CPU: 4, Second: 3}, Scheduling{CPU: 4}
+	for _, tt := range []struct {
+		name       string
+		scheduling Scheduling
+		is, want   unix.CPUSet
+		moves      bool
+	}{
+		{"all four", two, of(0, 1, 2, 3), of(0, 1), true},
+		{"with the second", two, of(0, 2), of(0), true},
+		{"beside the loop", two, of(2), of(2), false},
+		{"elsewhere", two, of(0, 1), of(0, 1), false},
+		{"on the loop's alone", two, of(3), of(), true},
+		{"none for what works beside", one, of(0, 1, 2, 3), of(0, 1, 2), true},
+	} {
+		set := tt.is
+		assert.Equal(t, tt.moves, tt.scheduling.leave(&set), tt.name)
+		assert.Equal(t, tt.want, set, tt.name)
+	}
+}

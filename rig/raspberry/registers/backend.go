@@ -95,7 +95,7 @@ func (m *pinBankBackend) begin(scheduling realtime.Scheduling) []string {
 	}
 	denied := make(chan []string, 1)
 	go m.loop.run(scheduling, denied)
-	return <-denied
+	return append(<-denied, uninterrupted...)
 }
 
 // Present has a loop whose clock comes from outside take its turns up to the present.

@@ -64,7 +64,7 @@ func newBench(s *Settings) (*Bench, error) {
 		}
 	}
 	m := &pinBankBackend{layout: s.Layout, bank: s.PinBank, lines: s.Lines, reset: s.Reset, loop: &ioLoop{bank: s.PinBank}}
-	writer := s.Scheduling.Priority / 2
+	writer := s.Scheduling.Beside(s.Scheduling.Priority / 2)
 	if s.Time == nil {
 		m.clock = newClock()
 	} else {

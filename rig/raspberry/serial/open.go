@@ -8,15 +8,16 @@ import (
 
 	"go.bug.st/serial"
 
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
 // Open opens a port's device: 8 data bits, no flow control. The port begins at
 // rest; what comes in is not read. now tells the bench's time, from any goroutine; the
-// port's own goroutine asks for that real-time priority, 0: none.
+// port's own goroutine asks for that scheduling.
 //
 // A device sends upright: an inverted port needs an inverter behind it.
-func Open(spec signal.PortSpec, device string, now func() signal.Time, priority int) (*Port, error) {
+func Open(spec signal.PortSpec, device string, now func() signal.Time, writer realtime.Scheduling) (*Port, error) {
 	lock, err := lockDevice(device)
 	if err != nil {
 		return nil, refusal(spec, device, err)
@@ -31,7 +32,7 @@ func Open(spec signal.PortSpec, device string, now func() signal.Time, priority 
 		both.Close()
 		return nil, refusal(spec, device, err)
 	}
-	p, err := Start(spec, both, now, priority)
+	p, err := Start(spec, both, now, writer)
 	if err != nil {
 		both.Close()
 	}

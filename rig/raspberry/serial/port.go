@@ -78,12 +78,12 @@ func (q *queue) dequeue(dst []byte) []byte {
 	return dst
 }
 
-// InTurns, in place of a priority, says that a port has no goroutine: what is due is written
+// InTurns, in place of a scheduling, says that a port has no goroutine: what is due is written
 // when PutDue is called.
-const InTurns = -1
+var InTurns = realtime.Scheduling{Priority: -1}
 
-// Start puts a port on out, which it closes. Its goroutine asks for that priority.
-func Start(spec signal.PortSpec, out Sender, now func() signal.Time, priority int) (*Port, error) {
+// Start puts a port on out, which it closes. Its goroutine asks for that scheduling.
+func Start(spec signal.PortSpec, out Sender, now func() signal.Time, writer realtime.Scheduling) (*Port, error) {
 	uart, err := wire.NewUART(spec)
 	if err != nil {
 		return nil, err
@@ -91,10 +91,10 @@ func Start(spec signal.PortSpec, out Sender, now func() signal.Time, priority in
 	p := &Port{name: spec.Name, uart: uart, out: out, now: now, ended: make(chan struct{})}
 	p.wake.L = &p.mu
 	p.waiting = queue{data: make([]byte, 0, mostBytes), sizes: make([]message, 0, mostMessages)}
-	if priority == InTurns {
+	if writer == InTurns {
 		close(p.ended)
 	} else {
-		go p.write(priority)
+		go p.write(writer)
 	}
 	return p, nil
 }
@@ -176,10 +176,10 @@ var errClosed = errors.New("it is closed; open the bench anew")
 const mostNap = 5 * signal.Millisecond
 
 // write writes what is due until the port is closed.
-func (p *Port) write(priority int) {
+func (p *Port) write(scheduling realtime.Scheduling) {
 	runtime.LockOSThread() // never unlocked: its priority ends with it
 	defer close(p.ended)
-	realtime.Scheduling{Priority: priority}.Ask() // what is denied was denied the loop, too
+	scheduling.Ask() // what is denied was denied the loop, too
 	realtime.Sharpen()
 	buffer := make([]byte, 0, mostBytes)
 	p.mu.Lock()

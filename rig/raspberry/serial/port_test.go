@@ -32,7 +32,7 @@ func inRealTime(t testing.TB) {
 
 func openTerminal(t testing.TB, spec signal.PortSpec) (*Port, *serialtest.Far, realtime.Clock) {
 	f, c := serialtest.Terminal(t), realtime.System{}
-	p, err := Open(spec, f.Device, c.Now, 0)
+	p, err := Open(spec, f.Device, c.Now, realtime.Scheduling{})
 	require.NoError(t, err)
 	t.Cleanup(func() { assert.NoError(t, p.Close()) })
 	return p, f, c
@@ -202,7 +202,7 @@ func TestWhyADeviceCannotBeOpened(t *testing.T) {
 	plain := filepath.Join(t.TempDir(), "plain")
 	require.NoError(t, os.WriteFile(plain, nil, 0o600))
 	used := serialtest.Terminal(t)
-	p, err := Open(portSpec, used.Device, realtime.System{}.Now, 0)
+	p, err := Open(portSpec, used.Device, realtime.System{}.Now, realtime.Scheduling{})
 	require.NoError(t, err)
 	defer p.Close()
 	for _, c := range []struct {
@@ -214,14 +214,14 @@ func TestWhyADeviceCannotBeOpened(t *testing.T) {
 		{"no device", plain, []string{plain, "name the file of a serial device"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			_, err := Open(portSpec, c.device, realtime.System{}.Now, 0)
+			_, err := Open(portSpec, c.device, realtime.System{}.Now, realtime.Scheduling{})
 			for _, w := range c.want {
 				assert.ErrorContains(t, err, w)
 			}
 		})
 	}
 	require.NoError(t, p.Close())
-	again, err := Open(portSpec, used.Device, realtime.System{}.Now, 0)
+	again, err := Open(portSpec, used.Device, realtime.System{}.Now, realtime.Scheduling{})
 	require.NoError(t, err, "it was given back")
 	assert.NoError(t, again.Close())
 	assert.NoError(t, again.Close(), "it may be called again")
@@ -249,7 +249,7 @@ func (gone) Close() error              { return nil }
 
 func TestADeviceThatIsGoneIsReportedAtTheNextSend(t *testing.T) {
 	c := realtime.System{}
-	p, err := Start(portSpec, gone{}, c.Now, 0)
+	p, err := Start(portSpec, gone{}, c.Now, realtime.Scheduling{})
 	require.NoError(t, err)
 	defer p.Close()
 	_, err = p.Send(c.Now(), []byte{1})
@@ -261,7 +261,7 @@ func TestADeviceThatIsGoneIsReportedAtTheNextSend(t *testing.T) {
 
 func TestSendOnADeviceAllocatesNothing(t *testing.T) {
 	c := realtime.System{}
-	p, err := Start(portSpec, gone{}, c.Now, 0)
+	p, err := Start(portSpec, gone{}, c.Now, realtime.Scheduling{})
 	require.NoError(t, err)
 	defer p.Close()
 	data := make([]byte, 40)

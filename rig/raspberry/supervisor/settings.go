@@ -4,6 +4,7 @@ import (
 	"os"
 
 	"hilrig/rig/interlock"
+	"hilrig/rig/raspberry/realtime"
 	"hilrig/rig/signal"
 )
 
@@ -31,18 +32,18 @@ func Inherited(n int) *os.File { return os.NewFile(uintptr(extra+n), "inherited 
 type Settings struct {
 	Parts
 	Power     interlock.Power
-	Supply    interlock.Supply // of the motors, where [Pins] has an input that sees it
-	Tested    interlock.Parts  // since the machine was started
-	Rotation  bool             // each motor was seen to turn the right way since then
-	Trial     bool             // what the worker plays is to show just that
-	Untested  bool             // the worker tries machine, wires and board, no motor being connected: see [interlock.Settings]
-	Proof     bool             // and relay and heartbeat, with somebody there
-	Confirmed bool             // a person has confirmed the list of the power level
-	Priority  int              // SCHED_FIFO priority of the supervisor, 1 to 99, where the system grants it; 0: as any program
-	Env       []string         // of the worker; nil: the supervisor's own
-	Found     string           // what [Parts.Tidy] found; the worker is told
-	Input     *os.File         // what the worker reads as its standard input; nil: the supervisor's own
-	Extra     []*os.File       // what else the worker inherits, [MostExtra] at most; see [Inherited]
+	Supply    interlock.Supply    // of the motors, where [Pins] has an input that sees it
+	Tested    interlock.Parts     // since the machine was started
+	Rotation  bool                // each motor was seen to turn the right way since then
+	Trial     bool                // what the worker plays is to show just that
+	Untested  bool                // the worker tries machine, wires and board, no motor being connected: see [interlock.Settings]
+	Proof     bool                // and relay and heartbeat, with somebody there
+	Confirmed bool                // a person has confirmed the list of the power level
+	Watching  realtime.Scheduling // of the supervisor, where the system grants it
+	Env       []string            // of the worker; nil: the supervisor's own
+	Found     string              // what [Parts.Tidy] found; the worker is told
+	Input     *os.File            // what the worker reads as its standard input; nil: the supervisor's own
+	Extra     []*os.File          // what else the worker inherits, [MostExtra] at most; see [Inherited]
 }
 
 // Ending is how it ended.

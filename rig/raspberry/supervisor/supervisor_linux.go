@@ -59,7 +59,7 @@ func Run(s Settings) (Ending, error) {
 		return Ending{}, err
 	}
 	defer unix.Close(p.messages)
-	requestPriority(s.Priority)
+	request(s.Watching)
 	c := newCore(s, realtime.System{}, lines)
 	c.peer = p
 	c.loop(asked)
@@ -160,13 +160,14 @@ func (p *process) gone() bool {
 	}
 }
 
-// requestPriority asks for a real-time priority for the calling thread, which its goroutine has to
+// request asks for a scheduling for the calling thread, which its goroutine has to
 // itself. Without it the thread does its work later under load. What it starts does
-// not inherit it.
-func requestPriority(priority int) {
-	if priority > 0 {
+// not inherit the priority.
+func request(s realtime.Scheduling) {
+	_ = realtime.Scheduling{CPU: s.CPU}.Ask() // hilrig ready says what the system does not grant
+	if s.Priority > 0 {
 		const resetOnFork = 1 // SCHED_FLAG_RESET_ON_FORK
-		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(priority), Flags: resetOnFork}
-		_ = unix.SchedSetAttr(0, &attr, 0) // hilrig ready says what the system does not grant
+		attr := unix.SchedAttr{Size: unix.SizeofSchedAttr, Policy: unix.SCHED_FIFO, Priority: uint32(s.Priority), Flags: resetOnFork}
+		_ = unix.SchedSetAttr(0, &attr, 0)
 	}
 }

@@ -235,7 +235,7 @@ func superviseOnce(t *testing.T, work string, power interlock.Power, during func
 		})
 	}
 	all := interlock.Parts{Stop: true, Relay: true, Heartbeat: true}
-	ending, err := Run(Settings{Parts: partsIn(path), Power: power, Tested: all, Rotation: true, Confirmed: true, Priority: 50})
+	ending, err := Run(Settings{Parts: partsIn(path), Power: power, Tested: all, Rotation: true, Confirmed: true, Watching: realtime.Scheduling{Priority: 50}})
 	ended.Store(true)
 	meanwhile.Wait()
 	require.NoError(t, err)

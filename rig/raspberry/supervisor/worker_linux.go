@@ -23,10 +23,6 @@ const (
 	commandsIn  = 4
 )
 
-// listenPriority is the real-time priority at which a worker hears its supervisor: above its loop and
-// whatever plays where those share a processor, as the relay may have to be opened.
-const listenPriority = 60
-
 // Inside says whether this program was started by a supervisor.
 func Inside() bool { return os.Getenv(marker) != "" }
 
@@ -57,8 +53,8 @@ func Join(ctx context.Context) (*Worker, error) {
 
 // listen looks after the worker for as long as the program runs.
 func (w *Worker) listen() {
-	runtime.LockOSThread() // the priority is a thread's
-	requestPriority(listenPriority)
+	runtime.LockOSThread()                                        // the priority is a thread's
+	request(realtime.DefaultScheduling(os.DirFS("/")).Watching()) // before the ticks, as the relay may have to be opened
 	for {
 		w.pass()
 		w.clock.SleepUntil(w.clock.Now() + listenEvery)

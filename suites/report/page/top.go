@@ -98,6 +98,9 @@ func (p *Page) cautions() []string {
 	if p.of.Host.Found != "" {
 		all = append(all, "Found before the run: "+p.of.Host.Found+".")
 	}
+	for _, x := range p.of.Host.Denied {
+		all = append(all, "The operating system did not grant what was asked for: "+x+".")
+	}
 	if ms := p.of.Host.InterlockStoodMS; ms > 0 {
 		all = append(all, fmt.Sprintf("The interlock itself stood still for up to %s ms beyond 20 ms and could not have tripped meanwhile.", report.Fixed(ms, 1)))
 	}
