@@ -17,9 +17,9 @@ type List struct {
 
 // ListedSuite is one suite of a list.
 type ListedSuite struct {
-	Name     string        `json:"name"`
-	About    string        `json:"about"`
-	File     string        `json:"file"`
+	Name     string        `json:"name"`      // as the file gives it
+	About    string        `json:"about"`     // as the file gives it, a sentence
+	File     string        `json:"file"`      // its path; standard/NAME.yaml of a standard suite
 	DrivingS float64       `json:"driving_s"` // with power-up
 	Longest  string        `json:"longest"`   // its longest case, in words
 	Cases    []ListedCase  `json:"cases"`
@@ -28,12 +28,12 @@ type ListedSuite struct {
 
 // ListedCase is one case of a list with all its variants.
 type ListedCase struct {
-	Name     string   `json:"name"`
-	Line     int      `json:"line"`
+	Name     string   `json:"name"`     // as the file gives it
+	Line     int      `json:"line"`     // in the suite's file
 	Variants []string `json:"variants"` // one empty word where there is no each
 	// Points say of each variant what its points of the policy come to; left out where it writes none.
 	Points   []string `json:"points,omitempty"`
-	DrivingS float64  `json:"driving_s"`
+	DrivingS float64  `json:"driving_s"`         // of all its variants together, in s
 	Policy   []string `json:"policy"`            // situations that are asked, each once
 	ByHand   int      `json:"by_hand"`           // expectations that the suite writes by hand
 	Skipped  string   `json:"skipped,omitempty"` // why it would not be played

@@ -91,6 +91,9 @@ func (s *Setup) nothingToRun(o *Options) error {
 			}
 		}
 	}
+	if o.Only == "" {
+		return fmt.Errorf("%w: the signs of life are played before every run, and say too little by themselves; name another suite, or none for all", ErrNothingToRun)
+	}
 	return fmt.Errorf("%w: no case's name contains %q; hilrig run without --only plays all", ErrNothingToRun, o.Only)
 }
 

@@ -30,6 +30,7 @@ var house = [][]string{
 	{"suites/record"},
 	{"suites/file"},
 	{"suites/language"},
+	{"suites/schematest"},
 	{"assertions/characteristic"},
 	{"assertions"},
 	{"assertions/law"},

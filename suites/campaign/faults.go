@@ -32,8 +32,8 @@ const (
 
 // Faults is what suites find of the seeded faults.
 type Faults struct {
-	Driving signal.Time `json:"-"` // played to all boards together
-	Outcome string      `json:"outcome"`
+	Driving signal.Time `json:"-"`       // played to all boards together
+	Outcome string      `json:"outcome"` // "GO": all were found that have to be, and nothing else failed; or "NO-GO", "NOT SHOWN", "PART"
 	Boards  []Healthy   `json:"boards"`
 	Faults  []Fault     `json:"faults"`
 	Part    *Part       `json:"part,omitempty"` // which part this is of work that was split; absent: it is all
@@ -41,21 +41,21 @@ type Faults struct {
 
 // Healthy is what suites say of a board without a fault.
 type Healthy struct {
-	Name    string `json:"board"`
-	Outcome string `json:"outcome"`
+	Name    string `json:"board"`   // of the board, without a fault
+	Outcome string `json:"outcome"` // of the suites on it
 }
 
 // Fault is what suites find of one seeded fault.
 type Fault struct {
 	Seeded
-	Verdict string `json:"verdict"`
-	Checks  int    `json:"checks"` // of the case that found it: those that failed, and did not on the board without a fault
+	Verdict string `json:"verdict"` // "found", "not found", "not asked", "harmless", "false alarm", "broke off" or "not run"
+	Checks  int    `json:"checks"`  // of the case that found it: those that failed, and did not on the board without a fault
 	// Where and what found it first; empty where nothing did.
 	Suite   string `json:"suite,omitempty"`
-	Case    string `json:"case,omitempty"`
-	Variant string `json:"variant,omitempty"`
-	Check   string `json:"check,omitempty"`
-	Why     string `json:"why,omitempty"` // how the board failed
+	Case    string `json:"case,omitempty"`    // that found it
+	Variant string `json:"variant,omitempty"` // of that case
+	Check   string `json:"check,omitempty"`   // that found it
+	Why     string `json:"why,omitempty"`     // how the board failed
 }
 
 // RunFaults plays the suites of each subject to its board: to the board

@@ -15,10 +15,10 @@ const mayPass = "standard/timing.yaml"
 
 // Nulls is what suites say of the boards that control nothing.
 type Nulls struct {
-	Driving signal.Time `json:"-"` // played to all boards together
-	Outcome string      `json:"outcome"`
+	Driving signal.Time `json:"-"`             // played to all boards together
+	Outcome string      `json:"outcome"`       // "GO": no board got through a suite that it may not pass; or "NO-GO", "NOT SHOWN"
 	Why     string      `json:"why,omitempty"` // why the boards were not played to the end
-	Boards  []string    `json:"boards"`
+	Boards  []string    `json:"boards"`        // the kinds of boards that control nothing
 	Suites  []NullSuite `json:"suites"`
 	// PassedByAll are the checks that pass on every one of the boards, those of
 	// one name in one case put together.
@@ -27,18 +27,18 @@ type Nulls struct {
 
 // CommonPass is a check that says nothing by itself.
 type CommonPass struct {
-	Suite  string `json:"suite"`
-	Case   string `json:"case"`
-	Check  string `json:"check"`
-	Checks int    `json:"checks"`
+	Suite  string `json:"suite"`  // the file of the suite
+	Case   string `json:"case"`   // its name
+	Check  string `json:"check"`  // its name
+	Checks int    `json:"checks"` // how many of that name in the case
 }
 
 // NullSuite is what one suite says of them.
 type NullSuite struct {
-	Name    string        `json:"name"`
-	File    string        `json:"file"`
-	MayPass bool          `json:"may_pass,omitempty"`
-	Boards  []NullVerdict `json:"boards"` // in the order of boards
+	Name    string        `json:"name"`               // as its file gives it
+	File    string        `json:"file"`               // its path; standard/NAME.yaml of a standard suite
+	MayPass bool          `json:"may_pass,omitempty"` // the suite asks nothing that a board without control would get wrong
+	Boards  []NullVerdict `json:"boards"`             // in the order of boards
 }
 
 // NullVerdict is what one suite says of one board.

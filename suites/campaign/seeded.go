@@ -7,10 +7,10 @@ import (
 
 // Seeded is a fault that can be seeded into a built-in board.
 type Seeded struct {
-	Board    string `json:"board"` // "built-in"
-	Name     string `json:"name"`
-	Sentence string `json:"sentence"`
-	Key      string `json:"key"` // of the policy, that makes it a fault; empty: none does
+	Board    string `json:"board"`    // "built-in"
+	Name     string `json:"name"`     // of the fault
+	Sentence string `json:"sentence"` // what the board does wrong
+	Key      string `json:"key"`      // of the policy, that makes it a fault; empty: none does
 	// Harmless says why the board is right with it, so that no check may fail; empty: it is wrong.
 	Harmless string `json:"harmless,omitempty"`
 	// Unasked says why it need not be found, though the board is wrong with it; empty: it has to be.

@@ -26,12 +26,12 @@ type Split struct {
 
 // Part is one of the parts that the faults were split into. The boards without a fault are played in each.
 type Part struct {
-	Number  int      `json:"number"` // counted from 1
-	Of      int      `json:"of"`
-	Program string   `json:"program"`
-	Inputs  string   `json:"inputs"` // sha256 of all that was played: files, boards, seed
-	All     []string `json:"all"`    // the faults of all parts, BOARD:FAULT in their order
-	Digest  string   `json:"digest"` // sha256 of the document with digest empty and no space between tokens
+	Number  int      `json:"number"`  // counted from 1
+	Of      int      `json:"of"`      // how many parts there are
+	Program string   `json:"program"` // version of the program that played it
+	Inputs  string   `json:"inputs"`  // sha256 of all that was played: files, boards, seed
+	All     []string `json:"all"`     // the faults of all parts, BOARD:FAULT in their order
+	Digest  string   `json:"digest"`  // sha256 of the document with digest empty and no space between tokens
 }
 
 // share is which faults of a subject are played here.

@@ -14,64 +14,64 @@ var SupportWords = [...]string{pinout.No: "no", pinout.Marginal: "marginal", pin
 
 // TimedJSON is a timing in the form of its JSON, in s and Hz.
 type TimedJSON struct {
-	On         string         `json:"measured_on"`
-	OfAPi      bool           `json:"says_something_of_a_pi"`
-	ForS       float64        `json:"for_s"`
+	On         string         `json:"measured_on"`            // the machine and what moves its lines, in words
+	OfAPi      bool           `json:"says_something_of_a_pi"` // false where no Pi's pins were moved
+	ForS       float64        `json:"for_s"`                  // how long it was measured
 	Scheduling SchedulingJSON `json:"scheduling"`
-	Denied     []string       `json:"refused"`
-	ReadsHz    *float64       `json:"reads_hz"`
-	AskedHz    float64        `json:"edges_asked_hz"`
-	Planned    uint64         `json:"edges_planned"`
-	Played     uint64         `json:"edges_played"`
-	Skipped    uint64         `json:"edges_skipped"`
-	Back       uint64         `json:"edges_back"`
-	Lost       uint64         `json:"edges_lost"`
-	Gaps       *HistogramJSON `json:"gaps"` // null by the character device, where nothing is read over and over
+	Denied     []string       `json:"refused"`        // what the loop's scheduling lacked, each with the remedy
+	ReadsHz    *float64       `json:"reads_hz"`       // how often the lines were read; null: they were not
+	AskedHz    float64        `json:"edges_asked_hz"` // edges that were to be put out a second
+	Planned    uint64         `json:"edges_planned"`  // edges that were to be put out
+	Played     uint64         `json:"edges_played"`   // of them, that were put out
+	Skipped    uint64         `json:"edges_skipped"`  // of them, left out as their time was past
+	Back       uint64         `json:"edges_back"`     // of them, read back
+	Lost       uint64         `json:"edges_lost"`     // of them, not read back
+	Gaps       *HistogramJSON `json:"gaps"`           // null by the character device, where nothing is read over and over
 	Late       HistogramJSON  `json:"late"`
 	Ticks      HistogramJSON  `json:"ticks"`
 	Device     *DeviceJSON    `json:"character_device"` // null on a bank
 	Motors     []MotorJSON    `json:"motors"`
-	EncoderHz  *float64       `json:"encoder_edges_hz"`
-	Lines      int            `json:"encoder_lines_at_90_turns_s"`
-	Why        string         `json:"encoder_why"`
+	EncoderHz  *float64       `json:"encoder_edges_hz"`            // edges a second that can be played for the wheels; null: not found out
+	Lines      int            `json:"encoder_lines_at_90_turns_s"` // of an encoder, that can be played at 90 turns a second
+	Why        string         `json:"encoder_why"`                 // what that rests on
 }
 
 // SchedulingJSON is what the loop was asked to have.
 type SchedulingJSON struct {
-	CPU      *int `json:"cpu"` // counted from 0; null: any
-	Priority int  `json:"priority"`
-	Lock     bool `json:"memory_locked"`
+	CPU      *int `json:"cpu"`           // counted from 0; null: any
+	Priority int  `json:"priority"`      // of the real-time scheduler; 0: none
+	Lock     bool `json:"memory_locked"` // whether memory was locked
 }
 
 // HistogramJSON is a histogram with all its classes.
 type HistogramJSON struct {
-	Count     uint64      `json:"count"`
-	MostS     *float64    `json:"most_s"`
-	Quantiles []ShareJSON `json:"quantiles"`
-	Classes   []ClassJSON `json:"classes"`
+	Count     uint64      `json:"count"`     // of all values
+	MostS     *float64    `json:"most_s"`    // the largest; null: there is none
+	Quantiles []ShareJSON `json:"quantiles"` // within which a share of all values lies
+	Classes   []ClassJSON `json:"classes"`   // rising, from the first with a value in it to the last
 }
 
 // ShareJSON is a quantile.
 type ShareJSON struct {
-	Share  float64  `json:"share"`
-	Within *float64 `json:"within_s"`
+	Share  float64  `json:"share"`    // of all values
+	Within *float64 `json:"within_s"` // that they lie within
 }
 
 // ClassJSON is one class of a histogram.
 type ClassJSON struct {
-	Least *float64 `json:"least_s"`
-	Below *float64 `json:"below_s"`
-	Count uint64   `json:"count"`
+	Least *float64 `json:"least_s"` // where it begins
+	Below *float64 `json:"below_s"` // where it ends
+	Count uint64   `json:"count"`   // values in it
 }
 
 // MotorJSON says whether one format of motor commands can be captured.
 type MotorJSON struct {
-	Format      string   `json:"format"`
-	Support     string   `json:"fit"`
-	Samples     *float64 `json:"samples_in_shortest_pulse,omitempty"`
-	Uncertainty *float64 `json:"uncertainty_share_of_range,omitempty"`
-	Out         *float64 `json:"left_out_share"`
-	Why         string   `json:"why"`
+	Format      string   `json:"format"`                               // of motor commands
+	Support     string   `json:"fit"`                                  // "yes", "marginal" or "no"
+	Samples     *float64 `json:"samples_in_shortest_pulse,omitempty"`  // looks at the line within its shortest pulse
+	Uncertainty *float64 `json:"uncertainty_share_of_range,omitempty"` // of a command
+	Out         *float64 `json:"left_out_share"`                       // of all commands, that would be left out; null: not found out
+	Why         string   `json:"why"`                                  // in a sentence
 }
 
 // JSON returns what was measured in the form of its JSON.
@@ -134,32 +134,32 @@ func inJSON(h *realtime.Histogram) HistogramJSON {
 
 // DeviceJSON is what timing measured by the character device.
 type DeviceJSON struct {
-	Calls   HistogramJSON  `json:"calls_of_one_line"`
-	Several *HistogramJSON `json:"calls_of_three_lines"` // null with a jumper
-	Read    []int          `json:"lines_read_in_place_of_set"`
-	Jumper  *JumperJSON    `json:"jumper"` // null: no pin was driven
+	Calls   HistogramJSON  `json:"calls_of_one_line"`          // how long the kernel takes for one line
+	Several *HistogramJSON `json:"calls_of_three_lines"`       // for three lines in one call; null with a jumper
+	Read    []int          `json:"lines_read_in_place_of_set"` // GPIO numbers of lines that were read, for they may not be driven
+	Jumper  *JumperJSON    `json:"jumper"`                     // null: no pin was driven
 }
 
 // JumperJSON is what came over a jumper.
 type JumperJSON struct {
-	Out       int           `json:"out"`
-	In        int           `json:"in"`
+	Out       int           `json:"out"` // GPIO number of the line that is driven
+	In        int           `json:"in"`  // GPIO number of the line that is read
 	Stamps    HistogramJSON `json:"call_to_stamp"`
 	Widths    HistogramJSON `json:"width_by_stamps_against_calls"`
 	Read      HistogramJSON `json:"stamp_to_read"`
-	Extra     uint64        `json:"edges_nobody_put_out"`
-	Turned    uint64        `json:"edges_in_the_wrong_direction"`
+	Extra     uint64        `json:"edges_nobody_put_out"`         // that came without having been put out
+	Turned    uint64        `json:"edges_in_the_wrong_direction"` // that came as rising for falling, or the other way round
 	Rungs     []RungJSON    `json:"rates_tried"`
-	HighestHz *float64      `json:"highest_without_loss_hz"`
+	HighestHz *float64      `json:"highest_without_loss_hz"` // edges a second of the fastest rate without a loss; null: none was without
 }
 
 // RungJSON is one rate that was tried over a jumper.
 type RungJSON struct {
-	RateHz  float64 `json:"edges_hz"`
-	Planned uint64  `json:"planned"`
-	Lost    uint64  `json:"lost"`
-	LateS   float64 `json:"late_99_percent_s"`
-	Behind  bool    `json:"behind"`
+	RateHz  float64 `json:"edges_hz"`          // edges a second
+	Planned uint64  `json:"planned"`           // edges that were to be put out
+	Lost    uint64  `json:"lost"`              // of them, that did not come
+	LateS   float64 `json:"late_99_percent_s"` // 99 % were put out no later than this
+	Behind  bool    `json:"behind"`            // the rate could not be kept up
 }
 
 // device takes over what was measured by the character device.

@@ -66,15 +66,15 @@ const formats = "hilrig-record-%d"
 
 // Result is the deterministic part of a record.
 type Result struct {
-	Format   string `json:"format"`
-	Seed     uint64 `json:"seed"`
+	Format   string `json:"format"` // the version of the record's form
+	Seed     uint64 `json:"seed"`   // of all that was drawn
 	Car      Source `json:"car"`
 	Bench    Source `json:"bench"`
 	Board    Source `json:"board"`
 	Real     string `json:"real_time,omitempty"` // the kind of bench that was played on in real time; absent: a simulated one
 	Firmware string `json:"firmware,omitempty"`  // digest of the firmware file, sha256 in hex
-	Label    string `json:"label,omitempty"`
-	Fresh    bool   `json:"fresh,omitempty"` // the board was restarted before every case
+	Label    string `json:"label,omitempty"`     // as --label gave it
+	Fresh    bool   `json:"fresh,omitempty"`     // the board was restarted before every case
 	// Part says which part this is of a run that was split; absent: the result is of the whole.
 	Part  *Part  `json:"part,omitempty"`
 	Delay string `json:"delay"` // the loop's fixed delay, in words
@@ -95,14 +95,14 @@ type Result struct {
 	LooksLike []Like `json:"looks_like,omitempty"`
 	// KeysAsked of the KeysDeclared keys of the policy that ask something were asked about.
 	KeysAsked    int    `json:"policy_keys_asked,omitempty"`
-	KeysDeclared int    `json:"policy_keys,omitempty"`
-	Digest       string `json:"digest"` // sha256 of this document with digest empty and no space between tokens
+	KeysDeclared int    `json:"policy_keys,omitempty"` // of the policy, that ask something
+	Digest       string `json:"digest"`                // sha256 of this document with digest empty and no space between tokens
 }
 
 // Part is one of the parts that a run was split into. Each suite is played in one of them, the signs of life in each.
 type Part struct {
-	Number int      `json:"number"` // counted from 1
-	Of     int      `json:"of"`
+	Number int      `json:"number"`               // counted from 1
+	Of     int      `json:"of"`                   // how many parts there are
 	Only   string   `json:"only,omitempty"`       // which cases were asked for, as --only says
 	Left   []string `json:"left,omitempty"`       // the files of the suites that were left to other parts
 	Asked  []string `json:"keys_asked,omitempty"` // the policy's keys that checks of this part asked about, sorted
@@ -110,15 +110,15 @@ type Part struct {
 
 // Source names one input and what it was.
 type Source struct {
-	Name   string `json:"name"`
-	File   string `json:"file,omitempty"`
+	Name   string `json:"name"`             // as the file gives it; of a built-in board what --board says
+	File   string `json:"file,omitempty"`   // its path as it was typed; absent: it is built in
 	Digest string `json:"digest,omitempty"` // sha256 of the file's bytes
 }
 
 // Like is a seeded fault that a result looks like.
 type Like struct {
-	Board  string  `json:"board"` // that has the fault: "built-in"
-	Fault  string  `json:"fault"`
+	Board  string  `json:"board"`          // that has the fault: "built-in"
+	Fault  string  `json:"fault"`          // its name: built-in:FAULT plays it
 	Says   string  `json:"says,omitempty"` // what such a board does wrong, a sentence
 	Common int     `json:"common"`         // of the failed checks: fail with the fault too
 	Failed int     `json:"failed"`         // checks of standard suites
@@ -127,8 +127,8 @@ type Like struct {
 
 // Note is one key with what there is to say of it.
 type Note struct {
-	Key  string `json:"key"`
-	Text string `json:"text"`
+	Key  string `json:"key"`  // of the car, the policy or a case
+	Text string `json:"text"` // a sentence
 }
 
 // Event is something odd that was seen while a speed controller was measured.
@@ -141,20 +141,20 @@ type Event struct {
 
 // Counts of the checks of a run or suite.
 type Counts struct {
-	Cases     int `json:"cases"`
-	Pass      int `json:"pass"`
-	Fail      int `json:"fail"`
-	Undecided int `json:"undecided"`
-	NotAsked  int `json:"not_asked"`
+	Cases     int `json:"cases"`              // all that there are
+	Pass      int `json:"pass"`               // checks
+	Fail      int `json:"fail"`               // checks
+	Undecided int `json:"undecided"`          // checks
+	NotAsked  int `json:"not_asked"`          // checks, for the policy leaves out what they ask
 	NotRun    int `json:"not_run"`            // cases that could not run or were skipped
 	Measured  int `json:"measured,omitempty"` // checks that held nothing against a limit, for none was set
 }
 
 // Suite is one suite's part of a result.
 type Suite struct {
-	Name   string `json:"name"`
-	About  string `json:"about"`
-	File   string `json:"file"`
+	Name   string `json:"name"`  // as the file gives it
+	About  string `json:"about"` // as the file gives it, a sentence
+	File   string `json:"file"`  // its path; standard/NAME.yaml of a standard suite
 	Cases  []Case `json:"cases"`
 	Counts Counts `json:"counts"`
 	// Timing is how well the rig itself kept time; absent on a perfect bench.
@@ -163,29 +163,29 @@ type Suite struct {
 
 // Timing is how well the rig itself kept time in one suite.
 type Timing struct {
-	LatestNS     int64 `json:"latest_ns"` // the worst by which an edge or message of the rig's was late, at least
-	Late         int64 `json:"late"`      // how many were late by more than LateFloorNS
-	LateFloorNS  int64 `json:"late_floor_ns"`
-	Edges        int64 `json:"edges"`                   // captured, each between two looks of the sampler; with none the gaps are absent:
-	MedianGapNS  int64 `json:"median_gap_ns,omitempty"` // from look to look, of those, the quantiles to an eighth
-	Gap95NS      int64 `json:"gap_95_ns,omitempty"`     // 95 % were no longer apart
-	Gap99NS      int64 `json:"gap_99_ns,omitempty"`     // 99 %
-	LongestGapNS int64 `json:"longest_gap_ns,omitempty"`
-	Uncertain    int64 `json:"uncertain"`         // motor commands left out, for the sampler left them open
-	Settled      int64 `json:"settled,omitempty"` // motor commands one bit of which the sampler left open, and their checksum settled
-	LeftOut      int   `json:"left_out"`          // trials, updates and frames that checks did not use
-	Again        int   `json:"again"`             // case runs that were repeated
+	LatestNS     int64 `json:"latest_ns"`                // the worst by which an edge or message of the rig's was late, at least
+	Late         int64 `json:"late"`                     // how many were late by more than LateFloorNS
+	LateFloorNS  int64 `json:"late_floor_ns"`            // below this nothing counts as late
+	Edges        int64 `json:"edges"`                    // captured, each between two looks of the sampler; with none the gaps are absent:
+	MedianGapNS  int64 `json:"median_gap_ns,omitempty"`  // from look to look, of those, the quantiles to an eighth
+	Gap95NS      int64 `json:"gap_95_ns,omitempty"`      // 95 % were no longer apart
+	Gap99NS      int64 `json:"gap_99_ns,omitempty"`      // 99 %
+	LongestGapNS int64 `json:"longest_gap_ns,omitempty"` // the longest
+	Uncertain    int64 `json:"uncertain"`                // motor commands left out, for the sampler left them open
+	Settled      int64 `json:"settled,omitempty"`        // motor commands one bit of which the sampler left open, and their checksum settled
+	LeftOut      int   `json:"left_out"`                 // trials, updates and frames that checks did not use
+	Again        int   `json:"again"`                    // case runs that were repeated
 }
 
 // Case is one expanded case's part of a result.
 type Case struct {
-	Name     string   `json:"name"`              // as written in the suite
-	Variant  string   `json:"variant,omitempty"` // "turn left, speed 4 m/s"
-	Line     int      `json:"line"`              // in the suite's file
-	Verdict  string   `json:"verdict"`           // the worst of its checks, "not run" or "skipped"
-	Why      string   `json:"why,omitempty"`     // for not run and skipped
-	StartNS  int64    `json:"start_ns"`
-	LengthNS int64    `json:"length_ns"`
+	Name     string   `json:"name"`                   // as written in the suite
+	Variant  string   `json:"variant,omitempty"`      // "turn left, speed 4 m/s"
+	Line     int      `json:"line"`                   // in the suite's file
+	Verdict  string   `json:"verdict"`                // the worst of its checks, "not run" or "skipped"
+	Why      string   `json:"why,omitempty"`          // for not run and skipped
+	StartNS  int64    `json:"start_ns"`               // time of the bench at which it began
+	LengthNS int64    `json:"length_ns"`              // how long it was played
 	Trace    string   `json:"trace_digest,omitempty"` // sha256 of the trace
 	Notes    []string `json:"notes,omitempty"`        // what there is to say of it beside its checks, a sentence each
 	Again    int      `json:"played_again,omitempty"` // how often it was played again, for the rig did not keep time or trials stood too near each other
@@ -195,30 +195,30 @@ type Case struct {
 // Check is one result of one check. Quantity and Estimate are there where something was
 // measured, and only then Unit, the interval Low to High and the limits.
 type Check struct {
-	Name      string   `json:"name"`
-	Verdict   string   `json:"verdict"`
-	Step      string   `json:"step,omitempty"`
-	Quantity  string   `json:"quantity,omitempty"` // absent: nothing was measured
-	Unit      string   `json:"unit,omitempty"`
-	Estimate  *float64 `json:"estimate,omitempty"` // absent: nothing was measured
-	Low       *float64 `json:"low,omitempty"`
-	High      *float64 `json:"high,omitempty"`
+	Name      string   `json:"name"`                 // what was asked, in words
+	Verdict   string   `json:"verdict"`              // "pass", "fail", "undecided", "not asked" or "measured"
+	Step      string   `json:"step,omitempty"`       // of the case, that was looked at; absent: the whole case
+	Quantity  string   `json:"quantity,omitempty"`   // absent: nothing was measured
+	Unit      string   `json:"unit,omitempty"`       // of all its numbers; empty: they have none
+	Estimate  *float64 `json:"estimate,omitempty"`   // absent: nothing was measured
+	Low       *float64 `json:"low,omitempty"`        // end of the interval of the estimate
+	High      *float64 `json:"high,omitempty"`       // the other end
 	LimitLow  *float64 `json:"limit_low,omitempty"`  // absent: open
 	LimitHigh *float64 `json:"limit_high,omitempty"` // absent: open
 	// Statistics and Instrument are what the interval is made of, standard
 	// uncertainties in Unit; absent where it is not of that kind.
 	Statistics *float64 `json:"statistics,omitempty"`
-	Instrument *float64 `json:"instrument,omitempty"`
+	Instrument *float64 `json:"instrument,omitempty"` // standard uncertainty that more readings do not make smaller, in Unit
 	// Samples are the single readings of a response in Unit, in the order of its trials, to four
 	// significant digits: [Samples] of them, so that the readings of two records can be compared.
 	Samples []float64 `json:"samples,omitempty"`
-	AtNS    int64     `json:"at_ns"`
-	Why     string    `json:"why,omitempty"`
+	AtNS    int64     `json:"at_ns"`                 // time of the bench of what the verdict rests on
+	Why     string    `json:"why,omitempty"`         // in a sentence; absent of most that pass
 	Keys    []string  `json:"policy_keys,omitempty"` // of the policy, that a failed check asks, as far as that is known
 	LeftOut int       `json:"left_out,omitempty"`    // trials, updates or frames not used, for the rig was late or its sampler left them open
-	File    string    `json:"file"`
-	Line    int       `json:"line"`              // of the expectation in the suite's file
-	Excerpt string    `json:"excerpt,omitempty"` // its YAML lines, for a check that is no pass
+	File    string    `json:"file"`                  // of the suite
+	Line    int       `json:"line"`                  // of the expectation in the suite's file
+	Excerpt string    `json:"excerpt,omitempty"`     // its YAML lines, for a check that is no pass
 }
 
 // Measured says whether the check measured something. Records of earlier versions wrote
@@ -227,15 +227,15 @@ func (c *Check) Measured() bool { return c.Quantity != "" && c.Estimate != nil }
 
 // Host is the part of a record that differs from machine to machine.
 type Host struct {
-	Began    string  `json:"began"` // RFC 3339
-	WallS    float64 `json:"wall_s"`
-	DrivingS float64 `json:"driving_s"` // virtual time played
-	Program  string  `json:"program"`   // version
-	Go       string  `json:"go"`
-	System   string  `json:"system"` // GOOS/GOARCH
-	Machine  string  `json:"machine,omitempty"`
-	Cores    int     `json:"cores"`
-	Command  string  `json:"command"` // the command line
+	Began    string  `json:"began"`             // RFC 3339
+	WallS    float64 `json:"wall_s"`            // how long the run took by the wall clock
+	DrivingS float64 `json:"driving_s"`         // virtual time played
+	Program  string  `json:"program"`           // version
+	Go       string  `json:"go"`                // version of the compiler
+	System   string  `json:"system"`            // GOOS/GOARCH
+	Machine  string  `json:"machine,omitempty"` // which computer it is, where that is known
+	Cores    int     `json:"cores"`             // of the processor
+	Command  string  `json:"command"`           // the command line
 	// Trip says why the interlock ended the run; absent: it did not.
 	Trip *Trip `json:"trip,omitempty"`
 	// Found says what an earlier run had left on the lines, which were made safe before this
@@ -253,6 +253,6 @@ type Host struct {
 
 // Trip is what had the interlock end a run.
 type Trip struct {
-	Why string `json:"why"`
-	At  string `json:"at"` // RFC 3339
+	Why string `json:"why"` // in a sentence
+	At  string `json:"at"`  // RFC 3339
 }

@@ -9,24 +9,24 @@ import (
 
 // Finding is a check that fails in a drive.
 type Finding struct {
-	Check     string   `json:"check"`
-	Why       string   `json:"why"`
-	Drive     int      `json:"drive"` // in which it was seen first, counted from 1
-	Round     int      `json:"round"` // of the search, in which that was played, counted from 0
-	Seeds     []uint64 `json:"seeds"` // at which the shrunk drive was played and the check failed
-	Confirmed bool     `json:"confirmed"`
-	File      string   `json:"file"`  // a name for the suite file
-	Suite     string   `json:"suite"` // the shrunk drive as the text of a suite file
+	Check     string   `json:"check"`     // its name
+	Why       string   `json:"why"`       // how it failed, in a sentence
+	Drive     int      `json:"drive"`     // in which it was seen first, counted from 1
+	Round     int      `json:"round"`     // of the search, in which that was played, counted from 0
+	Seeds     []uint64 `json:"seeds"`     // at which the shrunk drive was played and the check failed
+	Confirmed bool     `json:"confirmed"` // it failed at three seeds
+	File      string   `json:"file"`      // a name for the suite file
+	Suite     string   `json:"suite"`     // the shrunk drive as the text of a suite file
 }
 
 // Result is what a search came to. Found are the checks that failed at another seed too, NotAgain those that did not.
 type Result struct {
-	Seed    uint64 `json:"seed"`
-	Flags   string `json:"flags"` // with which hilrig run plays to the same board
-	Outcome string `json:"outcome"`
+	Seed    uint64 `json:"seed"`    // of what was drawn
+	Flags   string `json:"flags"`   // with which hilrig run plays to the same board
+	Outcome string `json:"outcome"` // "GO": nothing was found and something was judged; or "NO-GO", "NOT SHOWN", "PART"
 	Round
-	Found    []Finding   `json:"found"`
-	NotAgain []Finding   `json:"not_again"`
+	Found    []Finding   `json:"found"`             // checks that failed at another seed too
+	NotAgain []Finding   `json:"not_again"`         // checks that did not
 	Stopped  bool        `json:"stopped,omitempty"` // before its end
 	Driving  signal.Time `json:"-"`                 // in all, of what was played here
 	Part     *Part       `json:"part,omitempty"`    // which part this is of a search that was split; absent: it is all

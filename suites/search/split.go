@@ -24,13 +24,13 @@ type Split struct {
 
 // Part is one of the parts that a search was split into.
 type Part struct {
-	Number  int     `json:"number"` // counted from 1
-	Of      int     `json:"of"`
-	Program string  `json:"program"`
-	Inputs  string  `json:"inputs"` // sha256 of all that was played to and of where the search ends: files, board, seed, drives
-	Most    int     `json:"most"`   // after how many findings it ends
-	Rounds  []Round `json:"rounds"` // what its lines came to in each round
-	Digest  string  `json:"digest"` // sha256 of the document with digest empty and no space between tokens
+	Number  int     `json:"number"`  // counted from 1
+	Of      int     `json:"of"`      // how many parts there are
+	Program string  `json:"program"` // version of the program that played it
+	Inputs  string  `json:"inputs"`  // sha256 of all that was played to and of where the search ends: files, board, seed, drives
+	Most    int     `json:"most"`    // after how many findings it ends
+	Rounds  []Round `json:"rounds"`  // what its lines came to in each round
+	Digest  string  `json:"digest"`  // sha256 of the document with digest empty and no space between tokens
 }
 
 // part returns the part that is played here.

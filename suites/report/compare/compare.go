@@ -86,27 +86,27 @@ var Kinds = [...]Kind{NewlyFailing, Worse, NoLongerJudged, NotComparable, Differ
 
 // Change is one check that is not the same, or one case whose commands are not.
 type Change struct {
-	Kind  Kind   `json:"kind"`
-	Suite string `json:"suite"`
-	Case  string `json:"case"`
+	Kind  Kind   `json:"kind"`            // in which way it is not the same
+	Suite string `json:"suite"`           // its name
+	Case  string `json:"case"`            // its name, with the variant
 	Check string `json:"check,omitempty"` // absent: no check tells of it
-	Step  string `json:"step,omitempty"`
+	Step  string `json:"step,omitempty"`  // of the case
 	Motor string `json:"motor,omitempty"` // where no check tells of it
 	AtNS  int64  `json:"at_ns,omitempty"` // the same
-	Unit  string `json:"unit,omitempty"`
+	Unit  string `json:"unit,omitempty"`  // of all its numbers
 
 	// Before and After are the estimates; absent where nothing was measured.
 	Before *float64 `json:"before,omitempty"`
-	After  *float64 `json:"after,omitempty"`
+	After  *float64 `json:"after,omitempty"` // the estimate after; absent: nothing was measured
 	// Counts is the difference from which on one counts; absent where there is none.
 	Counts *float64 `json:"counts_from,omitempty"`
 	// RoomBefore and RoomAfter are from the interval to the limit; absent where there is no limit.
 	RoomBefore *float64 `json:"room_before,omitempty"`
-	RoomAfter  *float64 `json:"room_after,omitempty"`
+	RoomAfter  *float64 `json:"room_after,omitempty"` // the same after
 
 	VerdictBefore string `json:"verdict_before,omitempty"` // "not played" where the case was not
-	VerdictAfter  string `json:"verdict_after,omitempty"`
-	Why           string `json:"why,omitempty"`
+	VerdictAfter  string `json:"verdict_after,omitempty"`  // the same after
+	Why           string `json:"why,omitempty"`            // in a sentence
 	// Follows is the name of the cause that this follows from; absent: it stands for itself.
 	Follows string `json:"follows_from,omitempty"`
 
@@ -118,13 +118,13 @@ type Change struct {
 
 // Cause is one change of the board that several checks show.
 type Cause struct {
-	Name   string  `json:"name"` // "loop rate"
-	Kind   Kind    `json:"kind"` // Worse, Better or Different
-	Unit   string  `json:"unit"`
-	Before float64 `json:"before"`
-	After  float64 `json:"after"`
-	Low    float64 `json:"low"` // After less Before lies between these, at the level of a cause
-	High   float64 `json:"high"`
+	Name   string  `json:"name"`   // "loop rate"
+	Kind   Kind    `json:"kind"`   // Worse, Better or Different
+	Unit   string  `json:"unit"`   // of all its numbers
+	Before float64 `json:"before"` // the estimate
+	After  float64 `json:"after"`  // the estimate
+	Low    float64 `json:"low"`    // After less Before lies between these, at the level of a cause
+	High   float64 `json:"high"`   // the other end
 	// Follows counts the changes that follow from it.
 	Follows int `json:"follows"`
 
@@ -148,14 +148,14 @@ func (l *Level) ofCheck() float64 { return l.Level / 2 / float64(max(l.Compariso
 // Comparison is what came of comparing two records.
 type Comparison struct {
 	Before string `json:"before"` // folder
-	After  string `json:"after"`
+	After  string `json:"after"`  // folder
 	// Changed says in sentences what of car, bench and suites is not the same, so that what
 	// rests on it is not compared.
 	Changed []string     `json:"changed,omitempty"`
 	Level   Level        `json:"level"`
 	Causes  []Cause      `json:"causes"`
-	Changes []Change     `json:"changes"` // those that are not the same, in the order of the plan
-	Counts  map[Kind]int `json:"counts"`
+	Changes []Change     `json:"changes"`         // those that are not the same, in the order of the plan
+	Counts  map[Kind]int `json:"counts"`          // how many checks are of each kind
 	Alongs  int          `json:"alongs_compared"` // cases whose commands were compared along them
 }
 
