@@ -84,14 +84,14 @@ const (
 
 // alongHead is what stands before the values of a case, one line of JSON.
 type alongHead struct {
-	Suite       int                        `json:"suite"`
-	Index       int                        `json:"index"`
-	StartNS     int64                      `json:"start_ns"`
-	BinNS       int64                      `json:"bin_ns"`
-	Bins        int                        `json:"bins"`
-	Stimulus    string                     `json:"stimulus,omitempty"`
-	Uncertainty [len(plant.Wheels)]float64 `json:"uncertainty"`
-	Played      []string                   `json:"played"` // channels, in their order below
+	Suite       int                        `json:"suite"`              // the suite's place in the plan, counted from 0
+	Index       int                        `json:"index"`              // the case's place in its suite, counted from 0
+	StartNS     int64                      `json:"start_ns"`           // time of the bench at which the first bin begins
+	BinNS       int64                      `json:"bin_ns"`             // length of a bin
+	Bins        int                        `json:"bins"`               // how many there are of each motor and channel
+	Stimulus    string                     `json:"stimulus,omitempty"` // digest of what was played: the same of two cases in which the same was; absent: there is none
+	Uncertainty [len(plant.Wheels)]float64 `json:"uncertainty"`        // largest half-width of what sampling left open of a motor's commands, in the order of the motors
+	Played      []string                   `json:"played"`             // channels, in their order below
 }
 
 // stream is a file that is added to as the run goes.

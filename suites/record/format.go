@@ -111,7 +111,7 @@ type Part struct {
 // Source names one input and what it was.
 type Source struct {
 	Name   string `json:"name"`             // as the file gives it; of a built-in board what --board says
-	File   string `json:"file,omitempty"`   // its path as it was typed; absent: it is built in
+	File   string `json:"file,omitempty"`   // its path; absent: it is built in
 	Digest string `json:"digest,omitempty"` // sha256 of the file's bytes
 }
 

@@ -26,7 +26,7 @@ const (
 
 // Input is one file that went into a run, as it was read.
 type Input struct {
-	Role string `json:"role"`
+	Role string `json:"role"` // "car", "bench", "suite", "log" or "stand"
 	Path string `json:"path"` // as it was named
 	Data []byte `json:"-"`
 }

@@ -33,7 +33,7 @@ const Stopped = "the run was stopped"
 type line struct {
 	Suite int  `json:"suite"` // its place in the plan, counted from 0
 	Index int  `json:"index"` // the case's place in its suite, counted from 0
-	Case  Case `json:"case"`
+	Case  Case `json:"case"`  // as it stands in the result
 }
 
 // Writer writes one record as its run goes. What befalls it does not end the run: it keeps
