@@ -38,15 +38,11 @@ written for that model, beside a unit that sets the Pi up at each start.`,
 			if err != nil {
 				return fmt.Errorf("new: %w", err)
 			}
-			s := screenOn(c.OutOrStdout())
-			switch {
-			case stand:
-				printNewStand(s, paths[0])
-			case on != "":
-				printNewOn(s, paths)
-			default:
-				printNew(s, paths)
+			out := screenOn(c.OutOrStdout())
+			for i, path := range paths {
+				paths[i] = quoted(path)
 			}
+			fmt.Fprint(out, live.Next(paths, on != "", stand))
 			return nil
 		},
 	}
@@ -62,53 +58,4 @@ func makeNew(folder, on string, stand bool) ([]string, error) {
 		return live.MakeOn(folder, on)
 	}
 	return demo.Make(folder, stand)
-}
-
-// printNewOn writes what was made for a Pi, and what to type next.
-func printNewOn(s *screen, paths []string) {
-	car, bench, suite, unit := quoted(paths[0]), quoted(paths[1]), quoted(paths[2]), quoted(paths[3])
-	fmt.Fprintf(s, `made %s, %s, %s and %s
-
-next
-  hilrig lint %s %s %s
-  hilrig run --bank memory --attended=no --car %s --bench %s %s
-  hilrig wiring --bench %s --svg header.svg --circuit circuit.svg --parts
-
-The second plays them in memory, without a wire. On the Pi, after the unit is in
-place and the board is wired: hilrig ready --bench %s. Put your own where it
-says "guessed".
-`, car, bench, suite, unit, car, bench, suite, car, bench, suite, bench, bench)
-}
-
-// printNew writes what was made, and what to type next.
-func printNew(s *screen, paths []string) {
-	var names [3]string
-	for i, p := range paths {
-		names[i] = quoted(p)
-	}
-	car, bench, suite := names[0], names[1], names[2]
-	fmt.Fprintf(s, `made %s, %s and %s
-
-next
-  hilrig run --car %s --bench %s %s
-  hilrig play --car %s --bench %s steer=8deg yaw=70%%
-  hilrig lint %s %s %s
-
-The first says GO: the built-in board and these files have the demo car's
-numbers. Put your own where it says "guessed".
-`, car, bench, suite, car, bench, suite, car, bench, car, bench, suite)
-}
-
-// printNewStand writes what was made of a stand, and what to type next.
-func printNewStand(s *screen, path string) {
-	stand := quoted(path)
-	fmt.Fprintf(s, `made %s
-
-next
-  hilrig esc %s
-  hilrig lint %s
-
-The first says GO: the simulated stand and this file have the demo's numbers.
-Put your own where it says "guessed".
-`, stand, stand, stand)
 }

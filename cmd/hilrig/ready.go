@@ -36,51 +36,7 @@ func newReady() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "ready [SUITE...]",
 		Short: "try this machine, the wires and the board before motors are powered",
-		Long: `Tries one thing after the other, and stops before what would be dangerous while
-something is wrong:
-
-  machine    which computer it is, what the program may do, kernel, processors,
-             serial ports, and how well it keeps time; touches no pin
-  pins       every driven line at its safe level, read back; those of the wheel
-             sensors at the other level too; a broken wire is not seen that way
-  board      its motor lines while it is at rest: frames come, all at idle
-  throttle   where motors are to be powered: the board armed, a small throttle for a
-             second, and all four motor lines follow it alike
-  stop       you open and close the stop contact
-  relay      you say when the motors' supply is on: only while the heartbeat runs
-  rotation   where the bench file has motors_powered above signals_only: the motors
-             turn for the first time, and you say which way
-
-All that drives a line is done by a process of its own under the interlock, as in a
-run: the stop contact, silence, Ctrl-C or a dropped connection open the relay, stop the
-heartbeat and bring each line to its safe level; then it ends with 4.
-
-Up to relay the motors stay disconnected. Rotation asks you in so many words to
-connect them and to switch their supply on, then has them turn 4 times for a second,
-by a small throttle (10 % of range, and never above half of the bench's
-motor_limit), the car standing and steering straight. Before each you look at one
-wheel, front left first, and say go; the relay is open until then, and opens again
-behind it. After it you say whether that one turned forward. The rig cannot choose
-which motor the board drives: all four are commanded alike and turn at once, and you
-look at one at a time. That a motor is plugged in another's place shows only where
-no more than the named wheel's speed controller has its supply. A command beyond
-motor_limit, at most 25 % here, the stop contact, silence or Ctrl-C open the relay.
-
-With motors_powered above signals_only nothing goes live before rotation has passed
-since the machine was started, with the bench file's wiring. Be ready anew after a
-lead was moved, or firmware or a speed controller was changed.
-
-With --stand a stand file takes the place of bench and board: machine, pins, stop and relay
-are tried, and the motor turns for the first time at the beginning of hilrig esc.
-
-With --loopback it ends behind the pins and tells which driven line reaches which
-captured one, by jumpers that you lay in place of the board.
-
-It has to do for the suites that are named, or the standard ones: their speeds say
-how many edges the wheel sensors give.
-
-Says READY, with what to expect where there are warnings, and ends with 0; or
-NOT READY with the cure, and ends with 2; with 4 if the interlock tripped.`,
+		Long:  live.ReadyHelp,
 		Example: `  hilrig ready --bench mybench.yaml
   hilrig ready --bank memory`,
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },

@@ -71,10 +71,10 @@ func (r *readiness) rotation() []preflight.Result {
 	}
 	power := r.Of.Power
 	throttle, limit := preflight.FirstTurn(r.Of.Limit)
-	fmt.Fprintf(r, trialText, 100*throttle, 100*limit, power)
+	fmt.Fprintf(r, live.TrialText, 100*throttle, 100*limit, power)
 	printItems(r, live.TrialList(power))
 	if r.spotter != nil {
-		yes, err := r.spotter.ask(trialQuestion)
+		yes, err := r.spotter.ask(live.TrialQuestion)
 		switch {
 		case err != nil:
 			return live.NotTried("rotation", err.Error())
@@ -84,21 +84,6 @@ func (r *readiness) rotation() []preflight.Result {
 	}
 	return r.underSupervisor()
 }
-
-// What a person reads before motors turn for the first time.
-const (
-	trialText = `  Up to here no motor was to have its supply. Now all four are to turn, for the first
-  time: 4 times for a second, at %.3g %% of their range (beyond %.3g %% they lose their
-  supply), and you look at one of them at a time. The rig cannot choose which of them the
-  board drives. To find a motor in another's place as well, have only that wheel's
-  speed controller plugged in.
-
-  hilrig is not a safety device. Motors powered as %v, go on only if all of this is so:
-
-`
-	trialQuestion = `All of this is so. Connect the motors NOW and switch their supply on, in front of
-    the relay, which is open. It is done, and I stand clear: yes or no?`
-)
 
 // underSupervisor starts the worker under a supervisor, and says how it ended.
 func (r *readiness) underSupervisor() []preflight.Result {

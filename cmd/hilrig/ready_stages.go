@@ -53,22 +53,9 @@ func (r *readiness) tell(f preflight.Result) {
 	}
 }
 
-// cautions stand before anything that touches a pin.
-const cautions = `
-Before a pin is touched:
-  - Disconnect the motors' supply. Take the wheels off, or the car off the ground, and clamp it.
-  - Power the board's logic alone, from a supply with a limit to its current; take no lithium pack.
-  - Join the grounds of board and Pi. The Pi takes 3.3 V and no more at any pin.
-  - Keep eyes, hair, sleeves and bystanders clear of whatever could turn.
-  - Everything up to the relay is tried like that. Only rotation, the last, asks for the motors'
-    supply, in so many words.
-  - This program is not a safety device. Be able to remove the power by hand, without it.
-    Have the circuit checked by somebody qualified, and follow your local rules.
-`
-
 // warned shows the cautions. It says whether to go on.
 func (r *readiness) warned() bool {
-	fmt.Fprint(r, cautions)
+	fmt.Fprint(r, live.Cautions)
 	if r.Loopback {
 		fmt.Fprintln(r, "  - Unplug the board. Lay jumpers from wheel sensors' lines to motor lines, behind the level shifters.")
 	}

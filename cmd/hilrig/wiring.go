@@ -77,7 +77,7 @@ func wiring(c *cobra.Command, path string, draw drawings) error {
 		return err
 	}
 	warn(c, file.LintBench(b))
-	return wires(c, live.OfBench(b), "bench", b.Name, draw, func(out io.Writer) { printLimits(out, b) })
+	return wires(c, live.OfBench(b), "bench", b.Name, draw, func(out io.Writer) { live.WriteLimits(out, b) })
 }
 
 // wiringOfStand writes the same of a stand.
@@ -121,25 +121,4 @@ func wires(c *cobra.Command, of *live.Wired, kind, name string, draw drawings, l
 		err = errors.Join(err, report.WriteFile(draw.circuit, live.CircuitSVG(of, name, &w)))
 	}
 	return err
-}
-
-// fastWheel is what no wheel of a small car reaches, turns a second: 38 m/s on a wheel of
-// 60 mm.
-const fastWheel = 200
-
-// printLimits writes what the bench's computer can capture and play of it.
-func printLimits(out io.Writer, b *file.Bench) {
-	l, on := b.Limits()
-	if l == nil {
-		return
-	}
-	kind := b.Wiring.Motors[0].Kind
-	says := "captured"
-	if l.Motors[kind] == pinout.Marginal {
-		says = "captured marginally: " + l.Reason[kind]
-	}
-	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %.3g edges a second, all together\n", on, kind, says, l.Edges)
-	if turns := b.Turns(l.Edges); turns < fastWheel {
-		fmt.Fprintf(out, "these reach that at %.3g turns a second\n", turns)
-	}
 }

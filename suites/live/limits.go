@@ -1,0 +1,30 @@
+package live
+
+import (
+	"fmt"
+	"io"
+
+	"hilrig/rig/raspberry/pinout"
+	"hilrig/suites/file"
+)
+
+// fastWheel is what no wheel of a small car reaches, turns a second: 38 m/s on a wheel of
+// 60 mm.
+const fastWheel = 200
+
+// WriteLimits writes what the bench's computer can capture and play of it.
+func WriteLimits(out io.Writer, b *file.Bench) {
+	l, on := b.Limits()
+	if l == nil {
+		return
+	}
+	kind := b.Wiring.Motors[0].Kind
+	says := "captured"
+	if l.Motors[kind] == pinout.Marginal {
+		says = "captured marginally: " + l.Reason[kind]
+	}
+	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %.3g edges a second, all together\n", on, kind, says, l.Edges)
+	if turns := b.Turns(l.Edges); turns < fastWheel {
+		fmt.Fprintf(out, "these reach that at %.3g turns a second\n", turns)
+	}
+}
