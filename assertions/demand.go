@@ -155,7 +155,7 @@ func (d *swept) banded(b *branch) Result {
 	if d.err != nil {
 		return unjudged(b.name("dead band"), d.err)
 	}
-	return d.sweep.banded(d.found.band)
+	return d.sweep.banded(&d.found)
 }
 
 // sweep is a sweep of the yaw rate being judged.

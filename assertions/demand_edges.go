@@ -13,8 +13,12 @@ import (
 type sweptEdges struct {
 	demand measure.Estimate // rad/s, their middle
 	band   measure.Estimate // rad/s, half of their distance
-	lag    string           // how far the shift stands behind the yaw rate, in words
-	open   float64          // rad/s, how far the board's demand may lie from the middle, of a shift that gathers
+	// Where shifts set in with no more than what counts as none, hidden says so, and counted is the band of firmware that
+	// leaves those out, rad/s: half the distance of where the shift would come down to none.
+	counted measure.Estimate
+	hidden  bool
+	lag     string  // how far the shift stands behind the yaw rate, in words
+	open    float64 // rad/s, how far the board's demand may lie from the middle, of a shift that gathers
 }
 
 // edges works out the edges of the dead band on both ways.
@@ -37,7 +41,11 @@ func (w *sweep) edges() (sweptEdges, error) {
 		return sweptEdges{}, w.noEdge()
 	}
 	// All are read the same way: of a jump on one side and a line on the other the middle would lie off.
-	return w.between(&found, above > jump), nil
+	edges := w.between(&found, above > jump)
+	if edges.hidden = above > jump && !level && above/4 <= plainEdge*w.t; edges.hidden {
+		edges.counted = w.between(&found, false).band
+	}
+	return edges, nil
 }
 
 // noEdge is the error of a sweep without edges.
@@ -126,11 +134,26 @@ func (w *sweep) demanded(est measure.Estimate, lag string, open float64) Result 
 		remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
 }
 
-// banded holds the board's dead band against the policy's, with the tolerance
-// of the demand.
-func (w *sweep) banded(est measure.Estimate) Result {
+// banded holds the board's dead band against the policy's, with the tolerance of the demand. Of a shift that sets in with no
+// more than what counts as none either reading may be the firmware's band: it may have left out smaller shifts, which
+// the policy takes for none.
+func (w *sweep) banded(found *sweptEdges) Result {
+	r := w.bandOf(found.band)
+	if found.hidden && r.Verdict != Pass {
+		if counted := w.bandOf(found.counted); counted.Verdict.Compare(r.Verdict) < 0 {
+			return counted
+		}
+	}
+	return r
+}
+
+// bandOf holds a dead band against the policy's.
+func (w *sweep) bandOf(est measure.Estimate) Result {
 	within := w.p.Demand.Within * math.Abs(w.demand)
 	limit := measure.Within(*w.p.DeadBand, within)
+	if limit.Low <= 0 { // no firmware ignores less than nothing: what is read below is how the shift bends
+		limit = AtMost(limit.High)
+	}
 	r := w.rate("dead band", "yaw error that the board ignores", est, limit)
 	return r.explained(fmt.Sprintf("the board ignores yaw errors up to %s ± %s deg/s; the policy declares %s deg/s, and %s is what its demand may be out by",
 		degrees(est.Value), degrees(est.Expanded()), degrees(*w.p.DeadBand), degrees(within)),

@@ -116,6 +116,56 @@ func banded(band float64, jump bool) board {
 	}
 }
 
+// withoutSmall is a board that leaves out shifts smaller than so much.
+func withoutSmall(b board, least float64) board {
+	return func(s assertions.Step, p *law.Policy) [4]float64 {
+		m, none := b(s, p), equal(s, p)
+		for i := range m {
+			if math.Abs(m[i]-none[i]) < least {
+				m[i] = none[i]
+			}
+		}
+		return m
+	}
+}
+
+// Firmware may leave out shifts which by the policy count as none, and ignores small errors then, with a dead band or
+// without. One that leaves out more has a dead band that is not declared.
+func TestShiftsThatCountAsNoneMayBeLeftOutAboutADeadBand(t *testing.T) {
+	for _, c := range []struct {
+		declared float64 // deg/s
+		board    board
+		want     assertions.Verdict
+	}{
+		{0, withoutSmall(good, 0.01), assertions.Pass},
+		{12, withoutSmall(banded(12*deg, false), 0.01), assertions.Pass},
+		{0, withoutSmall(good, 0.02), assertions.Fail},
+		{0, withoutSmall(banded(8*deg, false), 0.01), assertions.Fail},
+	} {
+		p := sweepPolicy()
+		p.Demand.Within, p.DeadBand, p.DeadShift = 0.02, new(c.declared*deg), 0.01
+		results := sweeping{board: c.board, policy: p, spread: 0.0005}.judge()
+		assert.Equal(t, c.want, byName(t, results, "demand: dead band").Verdict, "%v: %+v", c.declared, results)
+	}
+}
+
+// A shift that saturates comes down to none, by a line through what is seen of it, beyond the demand. That is no dead band.
+func TestAShiftThatBendsHasNoBandBelowNothing(t *testing.T) {
+	p := sweepPolicy()
+	p.Demand.Within, p.ShiftAt.Grows, p.ShiftAt.Most = 0.01, law.GrowthSaturating, 0.1
+	bends := func(s assertions.Step, p *law.Policy) [4]float64 {
+		m, none := good(s, p), equal(s, p)
+		for i := range m {
+			by := m[i] - none[i]
+			m[i] = none[i] + by/(1+math.Abs(by)/p.ShiftAt.Most)
+		}
+		return m
+	}
+	r := byName(t, sweeping{board: bends, policy: p, gain: 1, spread: 0.0005}.judge(), "demand: dead band")
+	assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
+	assert.Less(t, r.Must().High, -0.01*90.0, "that is read beyond what the demand may be out by")
+}
+
 func TestSweepFindsTheBoardsDemand(t *testing.T) {
 	other := sweepPolicy()
 	other.Understeer = &law.Split{Raise: []law.Corner{law.OutsideFront}, Lower: []law.Corner{law.InsideFront}}

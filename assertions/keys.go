@@ -27,6 +27,7 @@ var keysBeside = map[string][]string{
 	"no_wind_up":        {"response", "at_the_limit"},
 	"throttle_as_it_is": {"throttle_curve"},
 	"arms":              {"start"},
+	"start":             {"start_waits_for"},
 	"throttle_lost":     {"safe_state"},
 	"receiver_lost":     {"safe_state"},
 	"receiver_flag":     {"safe_state"},

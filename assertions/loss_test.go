@@ -219,6 +219,50 @@ func TestFaultsThatShowNothingAreUndecided(t *testing.T) {
 	}
 }
 
+// A board that drives on without a signal once it is lost may do so after power-up as well, unless the policy says that it waits
+// for it; one that stops for want of it may not.
+func TestABoardMayStartWithoutWhatItDrivesOnWithout(t *testing.T) {
+	driving := func(f *firmware) { f.drivesAtOnce = true }
+	for _, c := range []struct {
+		then  law.LossThen
+		waits []law.Input
+		want  assertions.Verdict
+	}{
+		{law.LossNoShift, nil, assertions.NotAsked}, {law.LossNoShift, []law.Input{law.InputSteer}, assertions.NotAsked},
+		{law.LossNoShift, []law.Input{law.InputYawRate}, assertions.Fail}, {law.LossIgnored, nil, assertions.NotAsked},
+		{law.LossIgnored, []law.Input{law.InputYawRate}, assertions.Fail}, {law.LossIdle, nil, assertions.Fail},
+	} {
+		p := lossPolicy()
+		p.YawLost, p.StartWaitsFor = &law.Loss{Then: c.then, Within: 100 * ms}, c.waits
+		results := judge("start", "power_up", p, driving, faultCases["start"]...)
+		assert.Equal(t, c.want, assertions.Worst(results), "%v, waits for %v: %+v", c.then, c.waits, results)
+		if c.want == assertions.Fail {
+			assert.Equal(t, len(c.waits) > 0, slices.Contains(results[0].Keys, "start_waits_for"), "%v", results[0].Keys)
+		}
+		p.YawLost = nil
+		results = judge("start", "power_up", p, driving, faultCases["start"]...)
+		assert.Equal(t, slices.Contains(c.waits, law.InputYawRate), assertions.Worst(results) == assertions.Fail, "%+v", results)
+	}
+}
+
+// A shift that by the policy may count as none need not be seen to go away in a fault, so that nothing is asked of its coming back;
+// where no size is declared, one that is not seen leaves that open.
+func TestAfterAFaultAShiftThatMayCountAsNoneNeedNotComeBack(t *testing.T) {
+	little := func(name string, settle signal.Time) assertions.Step {
+		return stretch(titled(name, held(1, 0.95)), settle, 600*ms)
+	}
+	steps := []assertions.Step{base(), little("before", 200*ms), under(little("lost", 0), lost("yaw_serial")), little("after", 0)}
+	for _, way := range []law.Recovers{law.RecoversByItself, law.RecoversAtPowerCycle} {
+		p := lossPolicy()
+		p.Recovers = way
+		results := judge("recovers", "after", p, nil, steps...)
+		assert.Equal(t, assertions.NotAsked, assertions.Worst(results), "%+v", results)
+		p.ShiftAt = nil
+		results = judge("recovers", "after", p, nil, steps...)
+		assert.Equal(t, assertions.Undecided, assertions.Worst(results), "%+v", results)
+	}
+}
+
 // The ways of recovery, over the steps that a suite plays for all of them.
 func TestRecoversAsDeclared(t *testing.T) {
 	idled := stretch(titled("idle", with(held(1, 0.5), func(s *assertions.Step) { s.Throttle = 0 })), 0, 300*ms)
@@ -309,7 +353,7 @@ func TestWhatGoesOnAfterALoss(t *testing.T) {
 // for the signal after power-up.
 func TestNothingIsAskedOfALossThatIsLeftOut(t *testing.T) {
 	p := lossPolicy()
-	p.YawLost = nil
+	p.YawLost, p.StartWaitsFor = nil, nil
 	for of, steps := range map[string][]assertions.Step{"recovers": faultCases["recovers"], "start": faultCases["start"]} {
 		results := judge(of, judgedStep(of), p, func(f *firmware) { f.drivesAtOnce, f.neverRecovers = true, true }, steps...)
 		require.Len(t, results, 1)

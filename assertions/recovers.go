@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -38,7 +39,7 @@ func (b *branch) recovers() []ask {
 		if b.sameGain(l, before) {
 			gone = true // there is nothing to recover from
 		}
-		if why := b.vanishes(before); why != "" && !gone && l.Then != law.LossIdle {
+		if why := cmp.Or(b.vanishes(before), b.littleShift(before)); why != "" && !gone && l.Then != law.LossIdle {
 			return b.notAsked(why)
 		}
 	}
@@ -57,6 +58,15 @@ func (b *branch) recovers() []ask {
 		}
 		return b.controlled(r, func() error { return b.faultActed(lastHalf(fault), before) })
 	}).of(keys...).orUnshown(b.sameHold(like))}
+}
+
+// littleShift says why a loss after which there is no shift need not be seen in a step after which it comes: the policy asks for one
+// there that may count as none. It is "" where it asks for a clear one, or declares no size.
+func (b *branch) littleShift(before *Step) string {
+	if b.base == nil || !sized(b.p) || b.asksClearly(before) {
+		return ""
+	}
+	return fmt.Sprintf("the policy asks no motor for a clear shift in %q, so that there need be none to come back", before.Name)
 }
 
 // sameGain says whether a policy has the board take a gain after a loss with which the law need not
@@ -238,7 +248,7 @@ func (b *branch) faultActed(fault, before *Step) error {
 		}
 	}
 	surely := false
-	if b.base != nil && before != b.base && splitFor(b.p, before) != nil {
+	if b.base != nil && before != b.base && b.asksClearly(before) {
 		shifted, err := b.shifted(before)
 		surely = shifted == measure.Inside && err == nil
 	}

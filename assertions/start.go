@@ -10,6 +10,7 @@ import (
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
+	"hilrig/stimulus"
 )
 
 // start asks of the step that begins with the board's power-up, in which the
@@ -19,12 +20,16 @@ import (
 func (b *branch) start() []ask {
 	name := b.name("outputs " + b.p.StartState.String() + " until the inputs are valid")
 	s := b.s
+	keys := []string{"start"}
 	if k := lossPlayed(s.Faults); k != nil {
 		switch l := k.of(b.p); {
+		case l != nil && l.Then == law.LossIdle:
+		case b.waitedFor(s.Faults):
+			keys = append(keys, "start_waits_for")
 		case l == nil:
 			return []ask{notAsking(name, "the policy has no "+k.key+", so that nothing says that the board waits for it")}
-		case l.Then != law.LossNoShift && l.Then != law.LossIdle:
-			return []ask{notAsking(name, "by the policy's "+k.key+" the board drives without it")}
+		default:
+			return []ask{notAsking(name, "by the policy's "+k.key+" the board drives without it, and its start_waits_for does not name it")}
 		}
 	}
 	err := b.poweredUp()
@@ -37,7 +42,17 @@ func (b *branch) start() []ask {
 		}
 		worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return b.startOf(name, w) })
 		return b.controlled(worst, b.drivenLater)
-	}).orUnshown(err)}
+	}).of(keys...).orUnshown(err)}
+}
+
+// inputWires says of each input on which wires it comes.
+var inputWires = map[law.Input]func(wire string) bool{
+	law.InputThrottle: named("throttle"), law.InputSteer: named("steer"), law.InputGain: named("gain"), law.InputYawRate: isSerial,
+}
+
+// waitedFor says whether faults make a board lose an input that by the policy it waits for after power-up.
+func (b *branch) waitedFor(faults []stimulus.Fault) bool {
+	return slices.ContainsFunc(b.p.StartWaitsFor, func(in law.Input) bool { return faulty(inputWires[in], stimulus.Lost)(faults) })
 }
 
 // poweredUp reports a step that the board is not powered up in, or in which idle would say nothing.

@@ -21,6 +21,7 @@ func lossPolicy() *law.Policy {
 	p.YawLost, p.YawFrozen, p.EncoderLost = noShift(100*ms), noShift(100*ms), noShift(100*ms)
 	p.GainLost, p.SequenceFrozen = noShift(150*ms), noShift(150*ms)
 	p.ReceiverLost, p.ReceiverFlag = &law.Loss{Then: law.LossIdle, Within: 150 * ms}, &law.Loss{Then: law.LossIdle, Within: 150 * ms}
+	p.StartWaitsFor = []law.Input{law.InputSteer, law.InputYawRate}
 	p.StartAtRest, p.Arms = new(200*ms), law.RecoversAtThrottleIdle
 	p.BadChecksum, p.Spike, p.Recovers = law.BadChecksumIgnored, new(0.05), law.RecoversByItself
 	p.SafeState, p.StartState = law.OutputsIdle, law.OutputsIdle

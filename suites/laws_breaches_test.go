@@ -189,6 +189,16 @@ var breaches = append([]breach{
 		return false
 	}, policy: func(p *law.Policy, l *lot) bool { return another(&p.SafeState, l) }},
 	{key: "start", way: "the other word", breaks: startTells, policy: func(p *law.Policy, l *lot) bool { return another(&p.StartState, l) }},
+	{key: "start_waits_for", way: "drives without", board: func(b *board.Settings, p *law.Policy) bool {
+		for _, in := range p.StartWaitsFor {
+			b.StartsWithout.Steer = b.StartsWithout.Steer || in == law.InputSteer
+			b.StartsWithout.Gain = b.StartsWithout.Gain || in == law.InputGain
+			b.StartsWithout.Yaw = b.StartsWithout.Yaw || in == law.InputYawRate
+		}
+		stops := func(l *law.Loss) bool { return l != nil && l.Then == law.LossIdle } // what it stops for it cannot drive without
+		waits := p.Arms != 0 || p.StartAtRest != nil                                  // for something else, all the while
+		return !waits && b.StartsWithout.Yaw && !stops(p.YawLost)
+	}},
 	{key: "start_at_rest", way: "drives at once", breaks: always, policy: func(p *law.Policy, _ *lot) bool { p.StartAtRest = nil; return true }},
 	{key: "arms", way: "drives without", breaks: always, policy: func(p *law.Policy, _ *lot) bool { p.Arms = 0; return true }},
 	{key: "outputs_together", way: "one after the other", board: func(b *board.Settings, p *law.Policy) bool {
@@ -222,9 +232,10 @@ func demandTells(declared *suites.Setup, was, is *law.Policy) bool {
 // carry: an input that it may not drive without or, at idle, for the throttle to be let go.
 func startTells(declared *suites.Setup, _, _ *law.Policy) bool {
 	p := &declared.Car.Policy
-	waits := slices.ContainsFunc([]*law.Loss{p.ThrottleLost, p.SteerLost, p.ReceiverLost, p.YawLost}, func(l *law.Loss) bool {
-		return l != nil && (l.Then == law.LossNoShift || l.Then == law.LossIdle)
+	waits := slices.ContainsFunc([]*law.Loss{p.SteerLost, p.ReceiverLost, p.YawLost}, func(l *law.Loss) bool {
+		return l != nil && l.Then == law.LossIdle
 	})
+	waits = waits || slices.Contains(p.StartWaitsFor, law.InputYawRate) || slices.Contains(p.StartWaitsFor, law.InputSteer)
 	return waits || p.Arms != 0 && p.StartState == law.OutputsIdle
 }
 

@@ -51,6 +51,7 @@ func drawLaw(n uint64) drawnLaw {
 	d.timing()
 	d.losses()
 	d.outputs()
+	d.start(n)
 	bench := d.bench()
 	left := slices.Clone(d.lines)
 	left = slices.DeleteFunc(left, func(l policyLine) bool { return !needed[l.key] && d.one(8) && !l.denied() })
@@ -64,7 +65,8 @@ func drawLaw(n uint64) drawnLaw {
 }
 
 // needed are keys that suites cannot be read without, since their values are shares of the demand.
-var needed = map[string]bool{"demand": true}
+// Whether start_waits_for is declared is drawn with its words.
+var needed = map[string]bool{"demand": true, "start_waits_for": true}
 
 // hasWhatItNeeds says whether what a key means nothing without is declared too.
 func hasWhatItNeeds(lines []policyLine, key string) bool {
@@ -107,6 +109,10 @@ func (l policyLine) saysAnother(whole, declared []policyLine) bool {
 		return leftOut("at_the_cap", " ") || leftOut("at_the_floor", " ")
 	case "shift_at":
 		return leftOut("gain_steps", "50 %")
+	case "recovers": // for a loss that is not declared it says what the drawn word of that loss may not
+		return slices.ContainsFunc(whole, func(l policyLine) bool {
+			return strings.Contains(l.value, "recovers:") && !slices.Contains(declared, l)
+		})
 	}
 	return false
 }
@@ -306,6 +312,17 @@ func (d *lawDraw) losses() {
 	d.add("bad_checksum", "ignored")
 	d.add("spike", "{at_most: 5 %%}")
 	d.add("recovers", "%s", pick(&d.lot, recovers...))
+}
+
+// start draws what the board waits for after power-up, apart from all else.
+func (d *lawDraw) start(n uint64) {
+	l := &lot{portable.NewNoise(n, "starts of laws")}
+	switch words := pick(l, "", "", "yaw_rate", "[steer, yaw_rate]", "[steer, gain, yaw_rate]"); {
+	case words != "" && d.bus:
+		d.add("start_waits_for", "yaw_rate") // its channels come together
+	case words != "":
+		d.add("start_waits_for", "%s", words)
+	}
 }
 
 // outputs draws what the motor lines carry when nothing drives them, and how the four go together.

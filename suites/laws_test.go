@@ -57,6 +57,13 @@ func within(n uint64, p *law.Policy, b *board.Settings) {
 	if p.Cap.Cut == 0 {
 		b.CapAfterShift = l.coin()
 	}
+	drivesOn := func(loss *law.Loss, in law.Input) bool {
+		return loss != nil && loss.Then != law.LossIdle && !slices.Contains(p.StartWaitsFor, in) && l.coin()
+	}
+	b.StartsWithout = board.Absent{
+		Steer: drivesOn(p.SteerLost, law.InputSteer), Gain: drivesOn(p.GainLost, law.InputGain),
+		Yaw: drivesOn(p.YawLost, law.InputYawRate) && p.StartAtRest == nil, // for it rests for the sensor's zero
+	}
 }
 
 // tally counts what failed or was left open, by check.

@@ -82,11 +82,12 @@ func (r *reckoning) move(m *moves, amount measure.Interval) {
 	}
 }
 
-// sizeOf returns by how much a motor would be shifted for an amount, were there no limits.
+// sizeOf returns by how much a motor would be shifted for an amount, were there no limits. Of a whole shift of which no more is
+// known than that it is one, a motor with a lesser share moves by that share.
 func (r *reckoning) sizeOf(amount, share measure.Interval) measure.Interval {
 	size := both(amount, share)
 	if r.l.shown && share.Low > 0 && r.a.Open&^OfSize == 0 {
-		size.Low = max(size.Low, min(r.l.dead, size.High))
+		size.Low = max(size.Low, min(r.l.dead*min(share.Low, 1), size.High))
 	}
 	return size
 }

@@ -63,6 +63,7 @@ type Policy struct {
 	Recovers       Recovers     // after each loss that says nothing of its own
 	SafeState      Outputs      // after a loss
 	StartState     Outputs      // after power-up
+	StartWaitsFor  []Input      // what has to have been there after power-up before it drives, beside that after whose loss it stops
 	StartAtRest    *signal.Time // how long the board has to stand still after power-up, before which it is silent or idle
 	Arms           Recovers     // what it takes after power-up to drive; 0: nothing
 

@@ -61,6 +61,16 @@ func TestAMotorWithNoRoomIsPastItsLimitByAnyShift(t *testing.T) {
 	assert.Equal(t, [4]bool{}, answer(l.Shown(), 0.8, 4).Past)
 }
 
+// Of a shift of which no more is known than that it is one, a motor with a lesser share may move by less than counts as none,
+// which takes it past no limit for sure.
+func TestAMotorWithALesserShareIsNotSurelyPastItsLimit(t *testing.T) {
+	p := turning()
+	p.ShiftAt = nil
+	p.Understeer = &law.Split{Raise: []law.Corner{law.OutsideFront, law.OutsideRear}, Lower: []law.Corner{law.InsideFront, law.InsideRear}, Front: 0.4, Rear: 1.2}
+	a := answer(law.New(p, law.Scale{}).Shown(), 0.9, 4)
+	assert.Equal(t, [4]bool{plant.RearRight: true}, a.Past)
+}
+
 // Below its standstill a policy has no shift, beyond it all of it; one that does not say how slow a car stands leaves it open
 // up to 1 m/s.
 func TestHowSlowACarStands(t *testing.T) {

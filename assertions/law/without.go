@@ -49,6 +49,7 @@ var leaveOut = map[string]func(p *Policy){
 	"recovers":            func(p *Policy) { p.Recovers = 0 },
 	"safe_state":          func(p *Policy) { p.SafeState = 0 },
 	"start":               func(p *Policy) { p.StartState = 0 },
+	"start_waits_for":     func(p *Policy) { p.StartWaitsFor = nil },
 	"start_at_rest":       func(p *Policy) { p.StartAtRest = nil },
 	"arms":                func(p *Policy) { p.Arms = 0 },
 	"outputs_together":    func(p *Policy) { p.OutputsTogether = nil },

@@ -102,6 +102,23 @@ func (Reverse) Words() []string { return []string{"no_shift", "as_forward", "mir
 // String returns the word as in car files.
 func (w Reverse) String() string { return wordOf(w) }
 
+// Input is something that a board may wait for after power-up.
+type Input uint8
+
+// The inputs: the receiver's three channels, and the yaw rate.
+const (
+	InputThrottle Input = iota + 1
+	InputSteer
+	InputGain
+	InputYawRate
+)
+
+// Words lists the words as in car files, in the order of the constants.
+func (Input) Words() []string { return []string{"throttle", "steer", "gain", "yaw_rate"} }
+
+// String returns the word as in car files.
+func (w Input) String() string { return wordOf(w) }
+
 // BadChecksum says what the board should do with frames whose checksum is wrong.
 type BadChecksum uint8
 

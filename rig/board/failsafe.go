@@ -63,7 +63,9 @@ func (b *BuiltIn) mayStart(now signal.Time, x *situation, atIdle bool) bool {
 	if s.ArmsAtIdle && !atIdle || s.AtRestFor > 0 && (!rests || now-f.restSince < s.AtRestFor) {
 		return false
 	}
-	return b.steer.fresh(now, s.SteerTimeout) && b.gain.fresh(now, s.GainTimeout) && b.yaw.fresh(now, s.YawTimeout)
+	without := s.StartsWithout
+	return (without.Steer || b.steer.fresh(now, s.SteerTimeout)) && (without.Gain || b.gain.fresh(now, s.GainTimeout)) &&
+		(without.Yaw || b.yaw.fresh(now, s.YawTimeout))
 }
 
 // Below these, m/s and rad/s, the car stands still.

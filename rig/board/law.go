@@ -42,9 +42,13 @@ type Law struct {
 	ReceiverTimeout signal.Time // all three channels; 0: each for itself
 	FlagTimeout     signal.Time // frames of the bus with the failsafe flag set; 0: such frames are dropped
 	SequenceTimeout signal.Time // frames whose sequence counter stands still; 0: nobody looks at it
+	StartsWithout   Absent      // after power-up it drives although these have not been there
 	AtRestFor       signal.Time // how long it has to stand still after power-up, before it drives
 	ArmsAtIdle      bool        // after power-up it drives once the throttle was at idle
 }
+
+// Absent are inputs that the board need not have seen.
+type Absent struct{ Steer, Gain, Yaw bool }
 
 // SpeedFrom says of which wheels the car's speed is taken, by magnitude.
 type SpeedFrom string

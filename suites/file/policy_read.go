@@ -72,9 +72,10 @@ func readTiming(p *law.Policy, v *language.Mapping) {
 }
 
 // readOutputs reads what the motor lines carry, and how the four go together.
-func readOutputs(p *law.Policy, v *language.Mapping) {
+func (r *reader) readOutputs(p *law.Policy, v *language.Mapping) {
 	p.SafeState = wordAt[law.Outputs](v, "safe_state")
 	p.StartState = wordAt[law.Outputs](v, "start")
+	p.StartWaitsFor = r.inputs(v, "start_waits_for")
 	p.StartAtRest = v.OptionalTime("start_at_rest")
 	p.Arms = wordAt[law.Recovers](v, "arms")
 	p.OutputsTogether = v.OptionalTime("outputs_together")
@@ -147,6 +148,19 @@ func (r *reader) motors(v *language.Mapping, key string) []law.Corner {
 		out = append(out, c)
 	}
 	return out
+}
+
+// inputs returns the inputs at a key, and reports one named twice.
+func (r *reader) inputs(v *language.Mapping, key string) (all []law.Input) {
+	for _, x := range v.List(key) {
+		in := law.WordFor[law.Input](x.Word)
+		if slices.Contains(all, in) {
+			r.Report(x.Node, fmt.Sprintf("%s names %s twice", key, x.Word), "name each input once")
+			continue
+		}
+		all = append(all, in)
+	}
+	return all
 }
 
 // straight reads where the car goes nearly straight on.

@@ -69,6 +69,7 @@ const everyKey = `policy:
   recovers: throttle_at_idle
   safe_state: silent
   start: silent
+  start_waits_for: [steer, yaw_rate]
   start_at_rest: 1 s
   arms: throttle_at_idle
   outputs_together: 400 us
@@ -114,7 +115,7 @@ func TestAPolicyWithEveryKeyIsReadWhole(t *testing.T) {
 		BadChecksum:    law.BadChecksumIgnored,
 		Spike:          new(0.06),
 		Recovers:       law.RecoversAtThrottleIdle,
-		SafeState:      law.OutputsSilent, StartState: law.OutputsSilent, StartAtRest: new(signal.Second), Arms: law.RecoversAtThrottleIdle,
+		SafeState:      law.OutputsSilent, StartState: law.OutputsSilent, StartWaitsFor: []law.Input{law.InputSteer, law.InputYawRate}, StartAtRest: new(signal.Second), Arms: law.RecoversAtThrottleIdle,
 		OutputsTogether: new(400 * signal.Microsecond), MotorsEqualWithin: new(0.03), Resolution: new(0.0025),
 		DrivesBetter: true,
 	}
