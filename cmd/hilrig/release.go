@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/spf13/cobra"
@@ -23,6 +24,9 @@ ports stay the ports'. Pull the plug in the pack's lead before you change a wire
   hilrig release --stand mystand.yaml`,
 		Args: usage.Arguments(0, 0),
 		RunE: func(c *cobra.Command, _ []string) error {
+			if bench+stand == "" {
+				return errors.New("release: say of what, as in hilrig release --bench mybench.yaml")
+			}
 			of, err := wiredAt(c, bench, stand)
 			if err != nil {
 				return err
@@ -43,7 +47,6 @@ ports stay the ports'. Pull the plug in the pack's lead before you change a wire
 	c.Flags().StringVar(&bench, "bench", "", "the bench `FILE`")
 	c.Flags().StringVar(&stand, "stand", "", "a stand `FILE` instead of a bench")
 	c.MarkFlagsMutuallyExclusive("bench", "stand")
-	c.MarkFlagsOneRequired("bench", "stand")
 	return c
 }
 
