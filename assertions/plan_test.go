@@ -197,7 +197,6 @@ func TestWhatIsNotForSureIsNotAsked(t *testing.T) {
 		{"no_wrap", "no wrap", func(p *law.Policy) { p.ShiftAt, p.Floor, p.AtTheFloor = nil, new(0.05), law.LimitScale }, "go as a whole"},
 		{"demand", "demand", func(p *law.Policy) { p.TractionControl = new(0.01) }, "traction_control may cut its motor"},
 		{"demand", "demand: yaw rate", func(p *law.Policy) { p.TractionControl = new(2.0) }, ""},
-		{"opposite_lock", "opposite lock", func(p *law.Policy) { p.TractionControl = new(0.01) }, "in the baseline that the policy's traction_control may cut its motor"},
 	} {
 		p := linePolicy(row.of)
 		p.Demand.Within = 0.05
@@ -277,5 +276,24 @@ func TestAShareOfAShiftThatIsNotSizedIsAskedWhereItIsOne(t *testing.T) {
 			}
 			assert.Equal(t, row.asked, found)
 		})
+	}
+}
+
+// A shift is counted from a baseline, of which nothing is known where traction control may cut a motor there.
+func TestABaselineThatSpinsIsNoBaseline(t *testing.T) {
+	for _, row := range []struct {
+		share float64
+		asked bool
+	}{{0.01, false}, {2, true}} {
+		p := policy()
+		p.TractionControl = new(row.share)
+		car := smallCar()
+		e := &assertions.Evidence{Policy: p, Steps: []assertions.Step{onDemand(1), held(1, 0.4)}, CommandStep: 0.001, Car: &car}
+		plan := assertions.Plan(assertions.PolicyBranch{Of: "understeer"}, e)
+		asked := slices.ContainsFunc(plan, func(p assertions.Planned) bool { return p.Asked })
+		assert.Equal(t, row.asked, asked, "%+v", plan)
+		if !row.asked {
+			assert.Contains(t, plan[0].Why, "in the baseline that the policy's traction_control may cut its motor")
+		}
 	}
 }

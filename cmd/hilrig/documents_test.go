@@ -30,7 +30,7 @@ func TestLinksOfTheDocumentsLeadSomewhere(t *testing.T) {
 	files := repositoryFiles(t)
 	found := 0
 	for _, name := range files {
-		if path.Ext(name) != ".md" {
+		if path.Ext(name) != ".md" || strings.Contains(name, "/testdata/") {
 			continue
 		}
 		text := document(t, name)

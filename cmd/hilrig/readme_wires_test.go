@@ -32,7 +32,7 @@ func TestTheGuideShowsTheWiresOfACase(t *testing.T) {
 	t.Setenv("XDG_STATE_HOME", t.TempDir())
 	const only = "understeer turns torque in (turn left, speed near 4 m/s"
 	dumped := filepath.Join(t.TempDir(), "wires.vcd")
-	output(t, exitNotShown, "run", "split", "--only", only)
+	output(t, exitGo, "run", "split", "--only", only)
 	output(t, exitGo, "report", "--only", only, "--vcd", dumped)
 	dump, err := os.ReadFile(dumped)
 	require.NoError(t, err)

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 """A board for hilrig in a page: it measures the throttle pulse, sends it to all four motors every
-10 ms, and sends idle once no good pulse came for 100 ms. It shifts nothing.
+4 ms, and sends idle once no good pulse came for 100 ms. It shifts nothing.
 
     hilrig play --board-command 'python3 board.py'
 
@@ -23,7 +23,7 @@ class Board:
         self.motors = [capture.index(name) for name in MOTORS]
         self.rose = self.heard = None  # when the pulse began, when the last good one ended
         self.width = IDLE
-        self.due = {"period": now + 10 * MS}  # by timer: when it fires next
+        self.due = {"period": now + 4 * MS}  # by timer: when it fires next
 
     def edge(self, at, line, level):
         if line != self.throttle:
@@ -38,7 +38,7 @@ class Board:
     def fire(self, timer, at, out):
         lost = self.heard is None or at - self.heard > 100 * MS and MISTAKE != "throttle_held"
         if timer == "period":
-            self.due = {"period": at + 10 * MS, "fall": at + (IDLE if lost else self.width)}
+            self.due = {"period": at + 4 * MS, "fall": at + (IDLE if lost else self.width)}
         else:
             del self.due[timer]
         for line in self.motors:
