@@ -25,6 +25,7 @@ func (s *Setup) Plan() *record.Result {
 
 		Substituted: s.Bench.Substituted,
 		Part:        s.part(),
+		Typed:       s.typedPaths(),
 	}
 	if s.real != nil {
 		r.Real = s.real.Kind
@@ -33,7 +34,7 @@ func (s *Setup) Plan() *record.Result {
 		r.Guessed = append(r.Guessed, record.Note{Key: g.Key, Text: g.Value + ", guessed from " + g.From})
 	}
 	for _, suite := range s.Suites {
-		out := record.Suite{Name: suite.Name, About: suite.About, File: suite.Source.Path, Cases: make([]record.Case, len(suite.Cases))}
+		out := record.Suite{Name: suite.Name, About: suite.About, File: nameOf(&suite.Source), Cases: make([]record.Case, len(suite.Cases))}
 		for i := range suite.Cases {
 			c := &suite.Cases[i]
 			out.Cases[i] = record.Case{Name: c.Name, Variant: c.Variant, Line: c.Place.Line, Verdict: record.NotRun, Checks: []record.Check{}}
@@ -85,7 +86,7 @@ func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.
 	c := record.Check{
 		Name: r.Name, Verdict: string(r.Verdict), Step: r.Step,
 		AtNS: int64(r.At), Why: r.Why, Keys: r.Keys, LeftOut: r.LeftOut,
-		File: suite.Source.Path, Line: x.Place.Line,
+		File: nameOf(&suite.Source), Line: x.Place.Line,
 	}
 	if r.Verdict == assertions.NotAsked {
 		return c
@@ -184,5 +185,5 @@ func askedIn(c *file.Case, p *law.Policy, out *record.Case) (keys []string) {
 }
 
 func source(name string, s language.Source) record.Source {
-	return record.Source{Name: name, File: s.Path, Digest: s.Digest()}
+	return record.Source{Name: name, File: nameOf(&s), Digest: s.Digest()}
 }

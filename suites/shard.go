@@ -84,8 +84,8 @@ func (s *Setup) part() *record.Part {
 	}
 	p := &record.Part{Number: s.shard.Number, Of: s.shard.Of, Only: s.only}
 	for _, suite := range s.Suites {
-		if path := suite.Source.Path; s.elsewhere[path] > 0 && !slices.Contains(p.Left, path) {
-			p.Left = append(p.Left, path)
+		if path := suite.Source.Path; s.elsewhere[path] > 0 && !slices.Contains(p.Left, nameOf(&suite.Source)) {
+			p.Left = append(p.Left, nameOf(&suite.Source))
 		}
 	}
 	return p

@@ -106,6 +106,7 @@ func Load(f Files) (*Setup, error) {
 	if len(problems) > 0 {
 		return nil, problems
 	}
+	s.nameSuites()
 	for _, suite := range s.Suites {
 		s.makeSignsOfLife(suite)
 	}

@@ -16,6 +16,7 @@ import (
 	"hilrig/suites/language"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
+	"hilrig/suites/setup"
 )
 
 // escFlags are the flags of esc.
@@ -118,12 +119,16 @@ func heldOf(stand *file.Stand) string {
 func readStand(c *cobra.Command, args []string) (*file.Stand, []record.Input, error) {
 	source := language.Source{Path: demo.StandPath, Data: demo.StandYAML}
 	inputs := inputsOf(c.Context())
-	if len(args) > 0 {
-		data, err := inputs.Read(args[0])
+	path, err := setup.Stand(args, inputs)
+	if err != nil {
+		return nil, nil, err
+	}
+	if path != "" {
+		data, err := inputs.Read(path)
 		if err != nil {
 			return nil, nil, err
 		}
-		source = language.Source{Path: args[0], Data: data}
+		source = language.Source{Path: path, Data: data}
 	}
 	stand, err := file.ParseStand(source, func(path string) ([]byte, error) { return inputs.ReadMeasured(filepath.FromSlash(path)) })
 	if err != nil {

@@ -15,8 +15,8 @@ func ofStand(r *record.Result) bool { return report.OfStand(r) }
 // printStandHeading writes which controller is measured on which stand.
 func printStandHeading(s *screen, r *record.Result) {
 	row := func(key, text string) { fmt.Fprintf(s, "%-10s  %s\n", key, text) }
-	row("stand", inputOf(r.Bench))
-	row("controller", inputOf(r.Board))
+	row("stand", inputOf(r, r.Bench))
+	row("controller", inputOf(r, r.Board))
 	if r.Label != "" {
 		row("label", r.Label)
 	}

@@ -14,6 +14,7 @@ import (
 	"hilrig/suites/campaign"
 	"hilrig/suites/language"
 	"hilrig/suites/report/faults"
+	"hilrig/suites/setup"
 	"hilrig/suites/standard"
 	"hilrig/suites/terminal"
 )
@@ -109,7 +110,7 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 	case f.list:
 		listFaults(out, f.boards(nil))
 		return nil
-	case f.table != "" && (f.null || f.json || f.board != "" || f.car != "" || f.bench != "" || slices.ContainsFunc(args, isOwn)):
+	case f.table != "" && (f.null || f.json || f.board != "" || f.car != "" || f.bench != "" || slices.ContainsFunc(args, setup.IsOwn)):
 		return errors.New("faults: --table plays standard suites to both built-in boards with their own cars; leave out the rest")
 	case f.table != "":
 		return f.writeTable(c, args)
@@ -127,8 +128,12 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 		}
 		return err
 	}
+	found, err := f.resolve(c, args, false)
+	if err != nil {
+		return err
+	}
 	line := progressOf(c)
-	shown, err := f.play(c.Context(), args, told(line))
+	shown, err := f.play(c.Context(), found.Suites, told(line))
 	line.Wipe()
 	if err != nil {
 		return err
@@ -166,7 +171,7 @@ type shownFaults struct {
 
 // boards returns the built-in boards that suites of these names are played to.
 func (f *faultsFlags) boards(names []string) []string {
-	return campaign.BoardsFor(f.board, f.car != "" || f.bench != "" || f.null || f.command != "" || slices.ContainsFunc(names, isOwn))
+	return campaign.BoardsFor(f.board, f.car != "" || f.bench != "" || f.null || f.command != "" || slices.ContainsFunc(names, setup.IsOwn))
 }
 
 // play plays the suites of these names to the boards that the flags name; without a name all

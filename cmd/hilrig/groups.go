@@ -12,7 +12,7 @@ import (
 func printGroups(s *screen, r *record.Result) {
 	for i := range r.Suites {
 		suite := &r.Suites[i]
-		fmt.Fprintf(s, "%s  (%s)\n", suite.Name, suite.File)
+		fmt.Fprintf(s, "%s  (%s)\n", suite.Name, r.Path(suite.File))
 		played, left := report.Groups(suite)
 		printPlayedGroups(s, played)
 		for _, u := range left {

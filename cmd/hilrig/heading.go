@@ -11,7 +11,7 @@ import (
 // printHeading writes what is about to be run.
 func printHeading(s *screen, r *record.Result) {
 	row := func(key, text string) { fmt.Fprintf(s, "%-8s %s\n", key, text) }
-	row("car", inputOf(r.Car))
+	row("car", inputOf(r, r.Car))
 	if len(r.Guessed) > 0 {
 		keys := make([]string, len(r.Guessed))
 		for i, g := range r.Guessed {
@@ -19,8 +19,8 @@ func printHeading(s *screen, r *record.Result) {
 		}
 		row("guessed", strings.Join(keys, ", "))
 	}
-	row("bench", inputOf(r.Bench))
-	row("board", inputOf(r.Board))
+	row("bench", inputOf(r, r.Bench))
+	row("board", inputOf(r, r.Board))
 	if len(r.Substituted) > 0 {
 		row("instead", "substituted: "+strings.Join(r.Substituted, ", ")+", not from the car's own source")
 	}
@@ -31,10 +31,10 @@ func printHeading(s *screen, r *record.Result) {
 	fmt.Fprintln(s)
 }
 
-// inputOf writes an input's name with the file that it came from.
-func inputOf(s record.Source) string {
+// inputOf writes the name of an input of r with the file that it came from.
+func inputOf(r *record.Result, s record.Source) string {
 	if s.File == "" {
 		return s.Name
 	}
-	return s.Name + "  (" + s.File + ")"
+	return s.Name + "  (" + r.Path(s.File) + ")"
 }

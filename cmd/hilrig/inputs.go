@@ -3,18 +3,15 @@ package main
 import (
 	"fmt"
 	"os"
-	"path/filepath"
 	"slices"
-	"strings"
 
 	"github.com/spf13/cobra"
 
 	"hilrig/rig/raspberry/pinout"
 	"hilrig/suites"
-	"hilrig/suites/demo"
-	"hilrig/suites/language"
 	"hilrig/suites/live"
 	"hilrig/suites/record"
+	"hilrig/suites/setup"
 	"hilrig/suites/standard"
 )
 
@@ -58,13 +55,42 @@ func (b boardCommand) named() *suites.BoardCommand {
 // addFiles declares the flags for car and bench.
 func (f *inputFlags) addFiles(c *cobra.Command) {
 	flags := c.Flags()
-	flags.StringVar(&f.car, "car", "", "the car `FILE` with the owner's policy (default: the demo car of the board)")
-	flags.StringVar(&f.bench, "bench", "", "the bench `FILE` (default: the demo bench of the board, simulated)")
+	flags.StringVar(&f.car, "car", "", "the car `FILE` with the owner's policy, or a folder that hilrig new made (default: as hilrig.yaml here says, or the demo car of the board)")
+	flags.StringVar(&f.bench, "bench", "", "the bench `FILE`, or a folder that hilrig new made (default: as hilrig.yaml here says, or the demo bench of the board, simulated)")
 }
 
 // addSeed declares the flag for the seed.
 func (f *inputFlags) addSeed(c *cobra.Command) {
 	c.Flags().Uint64Var(&f.seed, "seed", 1, "`N` fixes everything that is drawn")
+}
+
+// resolve finds which car, bench and suites are meant by what is typed, by folders and by hilrig.yaml, and says what of it was
+// not typed. Where the command plays no suites, names are folders.
+func (f *inputFlags) resolve(c *cobra.Command, names []string, noSuites bool) (*setup.Found, error) {
+	f.inputs = inputsOf(c.Context())
+	found, err := setup.Find(setup.Typed{Car: f.car, Bench: f.bench, Names: names, NoSuites: noSuites}, f.inputs)
+	if err != nil {
+		return nil, err
+	}
+	f.car, f.bench = found.Car, found.Bench
+	if workerOf(c.Context()) == nil && !outcomeAlone(c) {
+		for _, says := range found.Taken {
+			fmt.Fprintln(c.ErrOrStderr(), says)
+		}
+	}
+	return found, nil
+}
+
+// suites returns the names of the suites that are meant, as resolve does, or those of the standard ones.
+func (f *inputFlags) suites(c *cobra.Command, names []string) ([]string, error) {
+	found, err := f.resolve(c, names, false)
+	switch {
+	case err != nil:
+		return nil, err
+	case len(found.Suites) == 0:
+		return standard.Names(), nil
+	}
+	return found.Suites, nil
 }
 
 // load reads car, bench and the suites of these names, with the signs of life before them.
@@ -85,56 +111,9 @@ func (f *inputFlags) files(names []string) (suites.Files, error) {
 	if f.inputs == nil {
 		f.inputs = live.NewInputs(record.ReadRegular)
 	}
-	own := demo.Of(f.board)
-	files := suites.Files{
-		Car:   language.Source{Path: own.CarPath, Data: own.Car},
-		Bench: language.Source{Path: own.BenchPath, Data: own.Bench},
-		Board: f.board, Command: f.command.named(), Seed: f.seed, Host: thisPi(),
-		Read: demo.LogReader(f.inputs.ReadLog, slices.ContainsFunc(names, isOwn)),
-	}
-	for _, named := range []struct {
-		flag, path string
-		source     *language.Source
-	}{{"--car", f.car, &files.Car}, {"--bench", f.bench, &files.Bench}} {
-		if named.path == "" {
-			continue
-		}
-		data, err := f.inputs.Read(named.path)
-		if err != nil {
-			return files, fmt.Errorf("%s: %w", named.flag, err)
-		}
-		*named.source = language.Source{Path: named.path, Data: data}
-	}
-	for _, name := range names {
-		source, err := f.suiteNamed(name)
-		if err != nil {
-			return files, err
-		}
-		files.Suites = append(files.Suites, source)
-	}
-	return files, nil
+	of := suites.Files{Board: f.board, Command: f.command.named(), Seed: f.seed, Host: thisPi()}
+	return setup.Read(of, f.car, f.bench, names, f.inputs)
 }
 
 // thisPi tells which Pi this machine is, if it is one.
 func thisPi() pinout.Model { return pinout.Identify(os.DirFS("/")).Model }
-
-// suiteNamed returns a standard suite or the file at a path.
-func (f *inputFlags) suiteNamed(name string) (language.Source, error) {
-	if path, data, ok := standard.Source(name); ok {
-		return language.Source{Path: path, Data: data}, nil
-	}
-	if ext := filepath.Ext(name); ext != ".yaml" && ext != ".yml" && !strings.ContainsRune(name, filepath.Separator) {
-		known := append(standard.Names(), standard.Soak)
-		if near := language.Nearest(name, known); near != "" {
-			return language.Source{}, fmt.Errorf("suite %q is not known; use %s", name, near)
-		}
-		return language.Source{}, fmt.Errorf("suite %q is not known; use %s or the path of a YAML file", name, strings.Join(known, ", "))
-	}
-	data, err := f.inputs.Read(name)
-	return language.Source{Path: name, Data: data}, err
-}
-
-// isOwn says of the name of a suite that it is none of the standard ones.
-func isOwn(name string) bool {
-	return name != standard.Soak && !slices.Contains(standard.Names(), name)
-}

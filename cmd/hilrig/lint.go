@@ -14,31 +14,34 @@ import (
 func newLint() *cobra.Command {
 	var f inputFlags
 	c := &cobra.Command{
-		Use:   "lint FILE...",
+		Use:   "lint [FILE...]",
 		Short: "check car, bench, suite, stand and faults files without running them",
 		Long: `Reads each file and shows every problem at its place, with what to write
 instead, and warnings of what is allowed and may not be meant; of each suite how
 long its longest case takes to play, and how much memory. Whether a file is
 a car, a bench, a suite, a stand or a list of faults is told by its first key. Suites are
 checked against the car and the bench among the files, or else those of --car and
---bench, or else the demo's. A name of a standard suite stands for that suite.
+--bench, or else the demo's. A name of a standard suite stands for that suite, and a
+folder for all files that its hilrig.yaml names; without a FILE it is the hilrig.yaml here.
 
 Ends with 0 where there are no problems, warnings or not, and with 3 otherwise.`,
 		Example: `  hilrig lint mycar.yaml mybench.yaml mysuite.yaml
-  hilrig lint mysuite.yaml --car mycar.yaml`,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return errors.New("lint: name the files to check, as in hilrig lint mycar.yaml mysuite.yaml")
-			}
-			return nil
-		},
+  hilrig lint mycar`,
 		RunE: func(c *cobra.Command, args []string) error {
-			given, err := f.files(args)
+			found, err := f.resolve(c, args, false)
+			if err != nil {
+				return err
+			}
+			names := found.Given(args)
+			if len(names) == 0 {
+				return errors.New("lint: name the files to check, as in hilrig lint mycar.yaml mysuite.yaml, or a folder that hilrig new made")
+			}
+			given, err := f.files(names)
 			if err != nil {
 				return err
 			}
 			l := file.LintFiles(given.Suites, given.Car, given.Bench, given.Host, given.Read)
-			printLinted(screenOn(c.OutOrStdout()), l, len(args))
+			printLinted(screenOn(c.OutOrStdout()), l, len(names))
 			if len(l.Problems) > 0 {
 				return endWith(exitWrong)
 			}

@@ -10,7 +10,6 @@ import (
 	"hilrig/suites"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
-	"hilrig/suites/standard"
 )
 
 // newList returns the command that shows what a run would play.
@@ -27,10 +26,11 @@ leaves out is not asked, and listed as such. Nothing is played.`,
 		Example: `  hilrig list
   hilrig list mysuite.yaml --car mycar.yaml --bench mybench.yaml`,
 		RunE: func(c *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				args = standard.Names()
+			names, err := f.suites(c, args)
+			if err != nil {
+				return err
 			}
-			setup, err := f.loadFor(c, args)
+			setup, err := f.loadFor(c, names)
 			if err != nil {
 				return err
 			}

@@ -17,10 +17,11 @@ func newNew() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "new NAME",
 		Short: "make a car, a bench and a suite file to start from, or a stand file",
-		Long: `Makes the folder NAME with car.yaml, bench.yaml and suite.yaml, or with --stand
-with stand.yaml, commented line by line. They hold the demo car's numbers, marked
-as guessed, and run as they are: put your own in their place. A file that is there
-already is never overwritten.
+		Long: `Makes the folder NAME with car.yaml, bench.yaml and suite.yaml and a hilrig.yaml that
+names them, or with --stand with stand.yaml, commented line by line. They hold the demo
+car's numbers, marked as guessed, and run as they are: put your own in their place. The
+name of the folder stands for all of them, as in hilrig run NAME, and in the folder
+hilrig run will do. A file that is there already is never overwritten.
 
 With --on the bench stands on a Raspberry Pi: its pins, serial port and interlock are
 written for that model, beside a unit that sets the Pi up at each start.`,
@@ -42,7 +43,7 @@ written for that model, beside a unit that sets the Pi up at each start.`,
 			for i, path := range paths {
 				paths[i] = quoted(path)
 			}
-			fmt.Fprint(out, live.Next(paths, on != "", stand))
+			fmt.Fprint(out, live.Next(quoted(args[0]), paths, on != "", stand))
 			return nil
 		},
 	}

@@ -13,6 +13,7 @@ import (
 	"hilrig/suites"
 	"hilrig/suites/language"
 	"hilrig/suites/report/plots"
+	"hilrig/suites/setup"
 )
 
 // newPlay returns the command that plays one hold by hand.
@@ -21,7 +22,7 @@ func newPlay() *cobra.Command {
 	var l liveFlags
 	var plot string
 	c := &cobra.Command{
-		Use:   "play WORD=VALUE...",
+		Use:   "play [FOLDER] WORD=VALUE...",
 		Short: "hold one stimulus by hand and show what each motor does",
 		Long: `Holds speed, steering, throttle and gain with the yaw rate on demand, then with
 the yaw rate that you ask for, and shows how far each motor's command shifted and
@@ -44,8 +45,12 @@ or its sampler left the commands open, which says nothing of the board.`,
 		Example: `  hilrig play steer=8deg speed=4m/s yaw=70%
   hilrig play steer=-8deg speed=6m/s yaw=-90deg/s throttle=25% for=1s`,
 		RunE: func(c *cobra.Command, args []string) error {
-			hold, err := holdOf(args)
+			folders, words := setup.Folders(args)
+			hold, err := holdOf(words)
 			if err != nil {
+				return fmt.Errorf("play: %w", err)
+			}
+			if _, err := f.resolve(c, folders, true); err != nil {
 				return fmt.Errorf("play: %w", err)
 			}
 			setup, err := f.loadFor(c, nil)

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+
 	"github.com/spf13/cobra"
 
 	"hilrig/cmd/hilrig/usage"
@@ -18,7 +20,7 @@ type rateFlags struct {
 func newRate() *cobra.Command {
 	var f rateFlags
 	c := &cobra.Command{
-		Use:   "rate",
+		Use:   "rate [FOLDER]",
 		Short: "measure how often the board reads its inputs and how late it answers",
 		Long: `Excites the board by a speed that goes up and down, to find how often it reads its
 inputs, then changes the yaw rate 200 times at drawn moments and times each motor's
@@ -31,8 +33,8 @@ with 0 where they are kept, 1 where one is not, and 2 where that is not shown. E
 ends with 0 when both were found and 2 when one was not.`,
 		Example: `  hilrig rate
   hilrig rate --car mycar.yaml --bench mybench.yaml --verbose --find`,
-		Args: usage.Arguments(0, 0),
-		RunE: func(c *cobra.Command, _ []string) error { return f.run(c) },
+		Args: usage.Arguments(0, 1),
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	f.add(c)
 	f.live.add(c)
@@ -44,7 +46,10 @@ ends with 0 when both were found and 2 when one was not.`,
 }
 
 // run measures and prints.
-func (f *rateFlags) run(c *cobra.Command) error {
+func (f *rateFlags) run(c *cobra.Command, folders []string) error {
+	if _, err := f.resolve(c, folders, true); err != nil {
+		return fmt.Errorf("rate: %w", err)
+	}
 	setup, err := f.loadFor(c, nil)
 	if err != nil {
 		return err

@@ -18,7 +18,6 @@ import (
 	"hilrig/suites/file"
 	"hilrig/suites/language"
 	"hilrig/suites/live"
-	"hilrig/suites/standard"
 )
 
 // readyFlags are the flags of ready.
@@ -52,8 +51,11 @@ func newReady() *cobra.Command {
 
 // run tries everything.
 func (f *readyFlags) run(c *cobra.Command, names []string) error {
-	if len(names) == 0 {
-		names = standard.Names()
+	if f.stand == "" {
+		var err error
+		if names, err = f.suites(c, names); err != nil {
+			return err
+		}
 	}
 	memory, path, err := live.ParsePinBank(f.bank)
 	if err != nil {

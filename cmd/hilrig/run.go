@@ -14,7 +14,6 @@ import (
 	"hilrig/suites/record"
 	"hilrig/suites/report"
 	"hilrig/suites/report/faults"
-	"hilrig/suites/standard"
 )
 
 // runFlags are the flags of run.
@@ -90,10 +89,11 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 	if err := f.exports.possible(f.record, f.json); err != nil {
 		return err
 	}
-	if len(args) == 0 {
-		args = standard.Names()
+	names, err := f.suites(c, args)
+	if err != nil {
+		return err
 	}
-	setup, err := f.loadFor(c, args)
+	setup, err := f.loadFor(c, names)
 	if err != nil {
 		return err
 	}

@@ -29,7 +29,7 @@ type searchFlags struct {
 func newSearch() *cobra.Command {
 	var f searchFlags
 	c := &cobra.Command{
-		Use:   "search",
+		Use:   "search [FOLDER]",
 		Short: "play drawn drives and shrink what fails to a suite file",
 		Long: `Plays drives that nobody wrote: speed, steer, yaw rate, throttle and gain held,
 leaping and ramping as the seed draws them, and wires lost and back. Every command
@@ -54,9 +54,9 @@ something failed once and not again, 3 where it cannot start.`,
 			if f.join {
 				return nil
 			}
-			return usage.Arguments(0, 0)(c, args)
+			return usage.Arguments(0, 1)(c, args)
 		},
-		RunE: func(c *cobra.Command, parts []string) error { return f.run(c, parts) },
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
 	f.add(c)
 	flags := c.Flags()
@@ -70,8 +70,8 @@ something failed once and not again, 3 where it cannot start.`,
 	return c
 }
 
-// run searches, or takes parts as one, and shows what was found.
-func (f *searchFlags) run(c *cobra.Command, parts []string) error {
+// run searches, or takes the parts in files as one, and shows what was found.
+func (f *searchFlags) run(c *cobra.Command, args []string) error {
 	if f.shard != "" && !f.json {
 		return errors.New("search: a part is joined from its JSON; add --json and keep what is printed in a file")
 	}
@@ -79,7 +79,7 @@ func (f *searchFlags) run(c *cobra.Command, parts []string) error {
 		if err := onlyParts(c); err != nil {
 			return err
 		}
-		whole, err := search.Join(parts, os.ReadFile)
+		whole, err := search.Join(args, os.ReadFile)
 		if err != nil {
 			return err
 		}
@@ -91,6 +91,9 @@ func (f *searchFlags) run(c *cobra.Command, parts []string) error {
 		if split.Shard, err = suites.ParseShard(f.shard); err != nil {
 			return err
 		}
+	}
+	if _, err := f.resolve(c, args, true); err != nil {
+		return fmt.Errorf("search: %w", err)
 	}
 	setup, err := f.load(c, []string{standard.Life})
 	if err != nil {

@@ -26,7 +26,7 @@ func newWiring() *cobra.Command {
 	var plug bool
 	var draw drawings
 	c := &cobra.Command{
-		Use:   "wiring",
+		Use:   "wiring [FOLDER]",
 		Short: "say whether a board plugs in, and how it is wired to the header",
 		Long: `Says first which boards plug in, then the wire of every signal of the bench: its
 GPIO line, its pin on the header, and what has to stand between the Pi and the
@@ -38,8 +38,8 @@ pack, capacitance and bleed that the file declares under interlock, --parts list
 with the reason of each value. Have somebody qualified check the circuit.`,
 		Example: `  hilrig wiring --bench mybench.yaml --svg header.svg --circuit circuit.svg --parts
   hilrig wiring --plug`,
-		Args: usage.Arguments(0, 0),
-		RunE: func(c *cobra.Command, _ []string) error {
+		Args: usage.Arguments(0, 1),
+		RunE: func(c *cobra.Command, args []string) error {
 			if stand != "" {
 				return wiringOfStand(c, stand, draw)
 			}
@@ -48,7 +48,11 @@ with the reason of each value. Have somebody qualified check the circuit.`,
 			if plug {
 				return nil
 			}
-			return wiring(c, bench, draw)
+			f := inputFlags{bench: bench}
+			if _, err := f.resolve(c, args, true); err != nil {
+				return fmt.Errorf("wiring: %w", err)
+			}
+			return wiring(c, f.bench, draw)
 		},
 	}
 	c.Flags().StringVar(&bench, "bench", "", "the bench `FILE` (default: the demo bench)")

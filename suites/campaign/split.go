@@ -100,7 +100,7 @@ func inputsOf(subjects []Subject) string {
 			fmt.Fprintf(sum, "%q\n", c.Text)
 		}
 		for _, file := range append([]language.Source{s.healthy.Car, s.healthy.Bench}, s.healthy.Suites...) {
-			fmt.Fprintf(sum, "%q %s\n", file.Path, file.Digest())
+			fmt.Fprintf(sum, "%q %s\n", suites.FileName(file.Path), file.Digest())
 		}
 		fmt.Fprintf(sum, "%q\n", fmt.Sprint(s.faults))
 	}

@@ -30,6 +30,9 @@ const (
 	BenchPath = "demo/bramble_bench.yaml"
 	LogPath   = "demo/gravel.csv"
 	StandPath = "demo/bramble_stand.yaml"
+
+	thistlePath      = "demo/thistle.yaml"
+	thistleBenchPath = "demo/thistle_bench.yaml"
 )
 
 // Setup is a demo car and the bench of its board, with the paths that they go by in messages.
@@ -38,11 +41,16 @@ type Setup struct {
 	Car, Bench         []byte
 }
 
+// Paths lists the paths by which the demo's cars, benches and stand go.
+func Paths() []string {
+	return []string{CarPath, BenchPath, StandPath, thistlePath, thistleBenchPath}
+}
+
 // Of returns the demo car and bench for a board of that name, with or without a seeded fault:
 // Thistle for "built-in/moment", Bramble for any other.
 func Of(board string) Setup {
 	if kind, _, _ := strings.Cut(board, ":"); kind == "built-in/moment" {
-		return Setup{"demo/thistle.yaml", "demo/thistle_bench.yaml", thistleYAML, thistleBenchYAML}
+		return Setup{thistlePath, thistleBenchPath, thistleYAML, thistleBenchYAML}
 	}
 	return Setup{CarPath, BenchPath, CarYAML, BenchYAML}
 }

@@ -9,14 +9,14 @@ import (
 )
 
 // Make writes files to start from into a folder, which is made where it is not there, and returns their
-// paths: car, bench and suite, or that of a stand alone. Where one of them is there already it writes
+// paths: car, bench, suite and the hilrig.yaml that names them, or that of a stand alone. Where one of them is there already it writes
 // none, and the error names it.
 func Make(folder string, stand bool) (paths []string, err error) {
 	name, err := NameOf(folder)
 	if err != nil {
 		return nil, err
 	}
-	files := New(name)
+	files := append(New(name), NewSetup(name))
 	if stand {
 		files = []File{NewStand(name)}
 	}

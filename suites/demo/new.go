@@ -33,6 +33,13 @@ func New(name string) []File {
 // out.
 func NewStand(name string) File { return newFile("stand", name+" stand") }
 
+// NewSetup returns the hilrig.yaml that names the files of New, for a setup of that name.
+func NewSetup(name string) File {
+	f := newFile("setup", name)
+	f.Name = "hilrig.yaml"
+	return f
+}
+
 // newFile returns the file of a kind to start from, under its name.
 func newFile(kind, name string) File {
 	data, err := newFiles.ReadFile("new/" + kind + ".yaml")

@@ -32,14 +32,17 @@ func (s *Setup) Plan() *record.Result {
 	r := &record.Result{
 		Format: record.Format,
 		Seed:   s.Seed,
-		Bench:  record.Source{Name: s.Stand.Name, File: s.Stand.Source.Path, Digest: sumOf(s.Stand.Source.Data)},
+		Bench:  record.Source{Name: s.Stand.Name, File: s.file(), Digest: sumOf(s.Stand.Source.Data)},
 		Board:  record.Source{Name: s.boardName()},
 		Delay:  rig.Delay,
+	}
+	if typed := s.Stand.Source.Path; typed != s.file() {
+		r.Typed = map[string]string{s.file(): typed}
 	}
 	if s.Real != nil {
 		r.Real = s.Real.Kind
 	}
-	suite := record.Suite{Name: SuiteName, About: s.Stand.About, File: s.Stand.Source.Path}
+	suite := record.Suite{Name: SuiteName, About: s.Stand.About, File: s.file()}
 	for i := range s.Stand.Held {
 		h := &s.Stand.Held[i]
 		for _, variant := range s.variants() {
@@ -49,6 +52,9 @@ func (s *Setup) Plan() *record.Result {
 	r.Suites = []record.Suite{suite}
 	return r
 }
+
+// file is what the result calls the stand file.
+func (s *Setup) file() string { return suites.FileName(s.Stand.Source.Path) }
 
 // variants returns those of each held condition.
 func (s *Setup) variants() []string {
@@ -62,7 +68,7 @@ func (s *Setup) variants() []string {
 func (s *Setup) boardName() string {
 	switch {
 	case s.Stand.CSV != nil:
-		return s.Stand.CSV.Path
+		return suites.FileName(s.Stand.CSV.Path)
 	case s.Real != nil && !s.Real.Board:
 		return suites.RealBoard
 	case s.ESC == "":
@@ -109,7 +115,7 @@ func (r *run) outcome(err error) *Outcome {
 			c.Verdict, c.StartNS, c.LengthNS = "", int64(h.from), int64(h.to-h.from)
 			c.Trace = sumOf(readingsOf(set))
 			for k := range figures {
-				c.Checks = append(c.Checks, check(&figures[k], s.Stand.Source.Path, c.Line))
+				c.Checks = append(c.Checks, check(&figures[k], s.file(), c.Line))
 			}
 		}
 	}

@@ -1,11 +1,12 @@
 // Package file reads the files that an owner writes: the car with its policy, the
-// bench with its wires, the suites with their cases, the stand on which a speed
-// controller is under test, and the faults that a board of the owner's own can have.
+// bench with its wires, the suites with their cases, the setup that says which of them are
+// meant, the stand on which a speed controller is under test, and the faults that a board of
+// the owner's own can have.
 //
 // A file is read in three steps. Its YAML becomes a tree of nodes, each with
 // its place. The tree is held against a [language.Table], in which each [language.Key]
 // says what may stand there: a word, a whole number, a [language.Quantity] with its
-// unit, another table. What passes is put together as a [Car], a [Bench], a [Suite], a [Stand] or [Faults]; a
+// unit, another table. What passes is put together as a [Car], a [Bench], a [Suite], a [SetupFile], a [Stand] or [Faults]; a
 // suite's cases are expanded then, one for each combination of its each lists.
 //
 // What moves within a step is a stimulus.Shape; a case may replay a drive log, a
@@ -44,7 +45,7 @@ package file
 import "hilrig/suites/language"
 
 // kinds are the kinds of file; the first key of each is the one that a file begins with.
-var kinds = []*language.Table{CarTable, BenchTable, SuiteTable, StandTable, FaultsTable}
+var kinds = []*language.Table{CarTable, BenchTable, SuiteTable, SetupTable, StandTable, FaultsTable}
 
 // kindWords lists the keys that files begin with.
 func kindWords() (words []string) {

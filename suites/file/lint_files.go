@@ -59,10 +59,14 @@ func LintFiles(all []language.Source, car, bench language.Source, host pinout.Mo
 		_, err := ParseFaults(source)
 		l.keep(err)
 	}
+	for _, source := range of["setup"] {
+		_, err := ParseSetup(source)
+		l.keep(err)
+	}
 	return l
 }
 
-// kind tells what a file is by its first key: "car", "bench", "suite", "stand" or "faults". Where
+// kind tells what a file is by its first key: "car", "bench", "suite", "setup", "stand" or "faults". Where
 // it is none of them, that is a problem, and the kind "".
 func (l *Linted) kind(s language.Source) string {
 	if p, ok := language.NotText(s.Head().Text()); !ok {

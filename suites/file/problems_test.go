@@ -28,6 +28,8 @@ func parse(t testing.TB, s language.Source) error {
 		_, err = file.ParseBench(s)
 	case strings.HasPrefix(text, "stand:"):
 		_, err = file.ParseStand(s, nil)
+	case strings.HasPrefix(text, "setup:"):
+		_, err = file.ParseSetup(s)
 	case strings.HasPrefix(text, "faults:"):
 		_, err = file.ParseFaults(s)
 	default:

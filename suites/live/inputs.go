@@ -2,8 +2,11 @@ package live
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"syscall"
 
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -48,6 +51,16 @@ func (i *Inputs) upTo(path string, most int64) ([]byte, error) {
 		i.files[path] = data
 	}
 	return data, err
+}
+
+// Find returns the content of a file that need not be there; ok says whether it is. The error is that of one which is there
+// and cannot be read. Of inputs that were handed over, what was not read before is not there.
+func (i *Inputs) Find(path string) (data []byte, ok bool, err error) {
+	data, err = i.Read(path)
+	if err != nil && (i.read == nil || errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR)) {
+		return nil, false, nil
+	}
+	return data, err == nil, err
 }
 
 // Give hands over what was read so far. It blocks as the writer does.

@@ -34,7 +34,7 @@ func MakeOn(folder, computer string) ([]string, error) {
 			}
 		}
 	}
-	return demo.Write(folder, append(files, demo.File{Name: unitName, Data: unit}))
+	return demo.Write(folder, append(files, demo.File{Name: unitName, Data: unit}, demo.NewSetup(name)))
 }
 
 // onPi returns a bench file with its pins on a computer.

@@ -25,7 +25,7 @@ func TestABenchToStartFromOnEachModel(t *testing.T) {
 			folder := filepath.Join(t.TempDir(), "gravel")
 			paths, err := MakeOn(folder, m.String())
 			require.NoError(t, err)
-			require.Len(t, paths, 4)
+			require.Len(t, paths, 5)
 			data, err := os.ReadFile(paths[1])
 			require.NoError(t, err)
 			b, err := file.ParseBench(language.Source{Path: paths[1], Data: data})

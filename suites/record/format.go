@@ -58,6 +58,8 @@
 // XDG Base Directory Specification 0.8.
 package record
 
+import "cmp"
+
 // Format is the version of the record's form.
 const Format = "hilrig-record-1"
 
@@ -73,8 +75,12 @@ type Result struct {
 	Board    Source `json:"board"`
 	Real     string `json:"real_time,omitempty"` // the kind of bench that was played on in real time; absent: a simulated one
 	Firmware string `json:"firmware,omitempty"`  // digest of the firmware file, sha256 in hex
-	Label    string `json:"label,omitempty"`     // as --label gave it
-	Fresh    bool   `json:"fresh,omitempty"`     // the board was restarted before every case
+	// Label is what the person noted. [Host] keeps it; results of earlier versions did.
+	Label string `json:"label,omitempty"`
+	// Typed are the paths that the person typed, by what the result calls the files, where that differs; they are for a screen
+	// and not kept.
+	Typed map[string]string `json:"-"`
+	Fresh bool              `json:"fresh,omitempty"` // the board was restarted before every case
 	// Part says which part this is of a run that was split; absent: the result is of the whole.
 	Part  *Part  `json:"part,omitempty"`
 	Delay string `json:"delay"` // the loop's fixed delay, in words
@@ -99,6 +105,9 @@ type Result struct {
 	Digest       string `json:"digest"`                // sha256 of this document with digest empty and no space between tokens
 }
 
+// Path returns the path that the person typed for a file that the result calls so, or that name.
+func (r *Result) Path(name string) string { return cmp.Or(r.Typed[name], name) }
+
 // Part is one of the parts that a run was split into. Each suite is played in one of them, the signs of life in each.
 type Part struct {
 	Number int      `json:"number"`               // counted from 1
@@ -111,7 +120,7 @@ type Part struct {
 // Source names one input and what it was.
 type Source struct {
 	Name   string `json:"name"`             // as the file gives it; of a built-in board what --board says
-	File   string `json:"file,omitempty"`   // its path; absent: it is built in
+	File   string `json:"file,omitempty"`   // its name, without the folder that it lay in; absent: it is built in
 	Digest string `json:"digest,omitempty"` // sha256 of the file's bytes
 }
 
@@ -236,6 +245,7 @@ type Host struct {
 	Machine  string  `json:"machine,omitempty"` // which computer it is, where that is known
 	Cores    int     `json:"cores"`             // of the processor
 	Command  string  `json:"command"`           // the command line
+	Label    string  `json:"label,omitempty"`   // what the person noted, as --label gave it
 	// Trip says why the interlock ended the run; absent: it did not.
 	Trip *Trip `json:"trip,omitempty"`
 	// Found says what an earlier run had left on the lines, which were made safe before this

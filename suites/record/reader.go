@@ -2,6 +2,7 @@ package record
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -53,6 +54,7 @@ func Read(folder string) (*Record, error) {
 		return nil, fmt.Errorf("record %s: %w", folder, err)
 	}
 	r.Folder = folder
+	r.Result.Label = cmp.Or(r.Result.Label, r.Host.Label)
 	if r.Ended || exists(filepath.Join(folder, sumsName)) {
 		r.Notes = append(r.Notes, verify(folder, data)...)
 	}

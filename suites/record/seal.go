@@ -173,9 +173,11 @@ func indented(data []byte) []byte {
 }
 
 // compact returns the result in the form over which the digest is taken: keys
-// in the order of the types, no space between tokens.
+// in the order of the types, no space between tokens, and without the label, which is the host's.
 func (r *Result) compact() []byte {
-	data, err := encode(r)
+	kept := *r
+	kept.Label = ""
+	data, err := encode(&kept)
 	if err != nil {
 		panic(err) // only a number that is not finite could do that, and Seal dropped those
 	}

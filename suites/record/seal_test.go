@@ -167,6 +167,19 @@ func TestDigestIsThatOfAnotherProgram(t *testing.T) {
 	assert.Equal(t, string(want), string(r.compact()))
 }
 
+// What a person notes of a run and how the paths were typed is no part of what came out.
+func TestDigestDoesNotGoByLabelAndPaths(t *testing.T) {
+	r := sample()
+	r.Seal()
+	before := r.Digest
+	r.Label, r.Typed = r.Label+" another", map[string]string{"car.yaml": "/home/me/car.yaml"}
+	r.Seal()
+	assert.Equal(t, before, r.Digest)
+	assert.NotContains(t, string(r.JSON()), "another")
+	assert.Equal(t, "/home/me/car.yaml", r.Path("car.yaml"))
+	assert.Equal(t, "bench.yaml", r.Path("bench.yaml"))
+}
+
 func TestDigestShowsEveryChange(t *testing.T) {
 	r := sample()
 	r.Seal()

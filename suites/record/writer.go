@@ -84,7 +84,7 @@ func Create(home string, plan *Result, host Host, began time.Time) (*Writer, err
 	if err != nil {
 		return nil, err
 	}
-	host.Began = began.Format(time.RFC3339)
+	host.Began, host.Label = began.Format(time.RFC3339), plan.Label
 	w := &Writer{folder: folder, host: host, casesSum: sha256.New(), sums: map[string]string{}, failed: map[string]bool{}}
 	if err := w.begin(plan); err != nil {
 		w.Discard()

@@ -26,7 +26,7 @@ type Block struct {
 func Brief(r *record.Result, room int) []Block {
 	var all []Block
 	for i := range r.Suites {
-		all = append(all, suiteBlock(&r.Suites[i]))
+		all = append(all, suiteBlock(&r.Suites[i], r.Path(r.Suites[i].File)))
 	}
 	groups := alike(Failures(r))
 	room -= len(all)
@@ -49,19 +49,19 @@ func Brief(r *record.Result, room int) []Block {
 }
 
 // suiteBlock is a suite's line: what its checks came to, and how many cases were not played beside them.
-func suiteBlock(s *record.Suite) Block {
+func suiteBlock(s *record.Suite, file string) Block {
 	n := s.Counts
 	judged := n
 	if n.Pass > 0 {
 		judged.NotRun = 0
 	}
 	all := Count(n.Pass+n.Fail+n.Undecided, "check")
-	b := Block{Verdict: judged.Worst(), Head: fmt.Sprintf("%s  (%s), %s", s.Name, s.File, all)}
+	b := Block{Verdict: judged.Worst(), Head: fmt.Sprintf("%s  (%s), %s", s.Name, file, all)}
 	switch {
 	case n.Fail > 0:
-		b.Head = fmt.Sprintf("%s  (%s), %d of %s", s.Name, s.File, n.Fail, all)
+		b.Head = fmt.Sprintf("%s  (%s), %d of %s", s.Name, file, n.Fail, all)
 	case n.Undecided > 0:
-		b.Head = fmt.Sprintf("%s  (%s), %d of %s", s.Name, s.File, n.Undecided, all)
+		b.Head = fmt.Sprintf("%s  (%s), %d of %s", s.Name, file, n.Undecided, all)
 	}
 	if n.NotRun > 0 {
 		b.Head += ", " + Count(n.NotRun, "case") + " not played"

@@ -58,7 +58,7 @@ func inPlanOrder(r *record.Result) []*Failure {
 				c := &r.Suites[i].Cases[j]
 				for k := range c.Checks {
 					if c.Checks[k].Verdict == verdict {
-						all = addCheck(all, known, c, &c.Checks[k])
+						all = addCheck(all, known, r.Path(c.Checks[k].File), c, &c.Checks[k])
 					}
 				}
 			}
@@ -67,12 +67,12 @@ func inPlanOrder(r *record.Result) []*Failure {
 	return all
 }
 
-// addCheck adds a check to the failure that it belongs to, or as a new one.
-func addCheck(all []*Failure, known map[string]*Failure, c *record.Case, k *record.Check) []*Failure {
-	key := fmt.Sprintf("%s\x00%d\x00%s\x00%s", k.File, k.Line, c.Name, k.Name)
+// addCheck adds a check of a suite in a file to the failure that it belongs to, or as a new one.
+func addCheck(all []*Failure, known map[string]*Failure, file string, c *record.Case, k *record.Check) []*Failure {
+	key := fmt.Sprintf("%s\x00%d\x00%s\x00%s", file, k.Line, c.Name, k.Name)
 	f := known[key]
 	if f == nil {
-		f = &Failure{Verdict: k.Verdict, Check: k.Name, File: k.File, Line: k.Line, Case: c.Name, Excerpt: k.Excerpt}
+		f = &Failure{Verdict: k.Verdict, Check: k.Name, File: file, Line: k.Line, Case: c.Name, Excerpt: k.Excerpt}
 		known[key] = f
 		all = append(all, f)
 	}

@@ -44,7 +44,7 @@ func (s *searcher) inputs() string {
 	sum := sha256.New()
 	fmt.Fprintf(sum, "%q %d %d %d %d\n", s.setup.Board, s.setup.Seed, s.options.Drives, s.options.For, s.options.Tries)
 	for _, file := range []language.Source{s.setup.Car.Source, s.setup.Bench.Source} {
-		fmt.Fprintf(sum, "%q %s\n", file.Path, file.Digest())
+		fmt.Fprintf(sum, "%q %s\n", suites.FileName(file.Path), file.Digest())
 	}
 	return hex.EncodeToString(sum.Sum(nil))
 }

@@ -90,10 +90,25 @@ func suiteNamed(r *record.Result, name string) int {
 	return -1
 }
 
-// inputAt returns what a record keeps of an input; nil where it keeps none.
-func inputAt(r *Run, role, path string) []byte {
+// suiteFile returns what a record keeps of the file of a suite of its; nil where it keeps none. Suites are kept in the order of
+// the plan.
+func suiteFile(r *Run, of *record.Suite) []byte {
+	n := slices.IndexFunc(r.Record.Result.Suites, func(s record.Suite) bool { return s.File == of.File && s.Name == of.Name })
 	for i := range r.Inputs {
-		if in := &r.Inputs[i]; in.Role == role && in.Path == path {
+		if in := &r.Inputs[i]; in.Role == record.SuiteInput {
+			if n == 0 {
+				return in.Data
+			}
+			n--
+		}
+	}
+	return nil
+}
+
+// logAt returns what a record keeps of a drive log, wherever that lay; nil where it keeps none.
+func logAt(r *Run, at string) []byte {
+	for i := range r.Inputs {
+		if in := &r.Inputs[i]; in.Role == record.LogInput && path.Base(in.Path) == path.Base(at) {
 			return in.Data
 		}
 	}
@@ -103,7 +118,7 @@ func inputAt(r *Run, role, path string) []byte {
 // sameFiles says whether a suite was made of the same files in both records: its own, and the
 // drive logs that it names. It notes what is not.
 func (c *comparer) sameFiles(a, b *record.Suite) bool {
-	before, after := inputAt(c.a, record.SuiteInput, a.File), inputAt(c.b, record.SuiteInput, b.File)
+	before, after := suiteFile(c.a, a), suiteFile(c.b, b)
 	if before == nil || after == nil {
 		c.changed("suite %q: its file %s is not kept in both records", a.Name, a.File)
 		return false
@@ -114,7 +129,7 @@ func (c *comparer) sameFiles(a, b *record.Suite) bool {
 	}
 	for i := range c.a.Inputs {
 		in := &c.a.Inputs[i]
-		if in.Role == record.LogInput && bytes.Contains(before, []byte(path.Base(in.Path))) && !bytes.Equal(in.Data, inputAt(c.b, record.LogInput, in.Path)) {
+		if in.Role == record.LogInput && bytes.Contains(before, []byte(path.Base(in.Path))) && !bytes.Equal(in.Data, logAt(c.b, in.Path)) {
 			c.changed("suite %q changed: its drive log %s is not the same", a.Name, in.Path)
 			return false
 		}
