@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"syscall"
 
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -57,7 +56,7 @@ func (i *Inputs) upTo(path string, most int64) ([]byte, error) {
 // and cannot be read. Of inputs that were handed over, what was not read before is not there.
 func (i *Inputs) Find(path string) (data []byte, ok bool, err error) {
 	data, err = i.Read(path)
-	if err != nil && (i.read == nil || errors.Is(err, fs.ErrNotExist) || errors.Is(err, syscall.ENOTDIR)) {
+	if err != nil && (i.read == nil || errors.Is(err, fs.ErrNotExist)) {
 		return nil, false, nil
 	}
 	return data, err == nil, err

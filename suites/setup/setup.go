@@ -13,6 +13,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -143,6 +144,9 @@ func folderAt(name string, files Files) (*folder, error) {
 	}
 	at := filepath.ToSlash(name)
 	d, err := setupAt(path.Join(at, FileName), files)
+	if errors.Is(err, syscall.ENOTDIR) { // it is a file
+		return nil, nil
+	}
 	if d != nil || err != nil {
 		if d != nil {
 			d.path = name
