@@ -172,6 +172,9 @@ func (r *Rig) phase(period signal.Time) signal.Time {
 // Now is the time since the run began.
 func (r *Rig) Now() signal.Time { return r.bench.Now() }
 
+// Commands returns the newest complete command of each motor, in the order of plant.Wheels.
+func (r *Rig) Commands() [4]float64 { return r.command }
+
 // Restart power-cycles the board; see [Bench.Restart].
 func (r *Rig) Restart() error {
 	r.command = [4]float64{}

@@ -24,6 +24,9 @@ type Hold struct {
 	YawRate  float64     // rad/s, or a share of the demand:
 	OfDemand bool        // YawRate is a share, 0.7 for "70 %"
 	Observe  signal.Time // each window; 0: 400 ms
+	// Watch is called with each tick and the newest command of each motor, in the order of plant.Wheels, while it is held; nil
+	// tells nobody. In real time it may not block.
+	Watch func(at signal.Time, commands [4]float64)
 }
 
 // Played is what a hold by hand showed.
@@ -121,8 +124,17 @@ func (s *Setup) Play(ctx context.Context, h Hold) (*Played, error) {
 		{Name: "baseline", Baseline: true, Settle: settle, Observe: observe, Values: base, Demand: demand},
 		{Name: "hold", Settle: settle, Observe: observe, Values: held, Demand: demand},
 	}}
-	ses, err := s.open(ctx, &file.Suite{Name: "by hand"}, s.board, nil)
-	defer ses.close()
+	var ses *session
+	var seen func(driven, captured []signal.Edge)
+	if h.Watch != nil {
+		seen = func(_, _ []signal.Edge) {
+			if ses != nil && ses.rig != nil { // it is powered up
+				h.Watch(ses.rig.Now(), ses.rig.Commands())
+			}
+		}
+	}
+	ses, err := s.open(ctx, &file.Suite{Name: "by hand"}, s.board, seen)
+	defer func() { ses.close() }()
 	if err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
@@ -54,5 +55,28 @@ func TestPlayDistinguishesTheRigsLatenessFromASilentBoard(t *testing.T) {
 				assert.Contains(t, m.Why, tt.why)
 			}
 		})
+	}
+}
+
+// Whoever watches is told each tick what the motors are commanded, and what is read is the same.
+func TestAHoldIsWatchedAsItIsPlayed(t *testing.T) {
+	s, err := Load(Files{
+		Car: language.Source{Path: demo.CarPath, Data: demo.CarYAML}, Bench: language.Source{Path: demo.BenchPath, Data: demo.BenchYAML}, Seed: 1,
+	})
+	require.NoError(t, err)
+	h := Hold{Speed: 4, Steer: 0.14, Throttle: 0.4, Gain: 0.5, YawRate: 0.7, OfDemand: true}
+	alone, err := s.Play(context.Background(), h)
+	require.NoError(t, err)
+	ticks, last, newest := 0, signal.Time(0), [4]float64{}
+	h.Watch = func(at signal.Time, commands [4]float64) {
+		assert.GreaterOrEqual(t, at, last)
+		ticks, last, newest = ticks+1, at, commands
+	}
+	p, err := s.Play(context.Background(), h)
+	require.NoError(t, err)
+	assert.Equal(t, alone, p)
+	assert.Greater(t, ticks, 1000)
+	for i := range p.Motors {
+		assert.InDelta(t, p.Motors[i].Read.Command, newest[i], 0.003)
 	}
 }

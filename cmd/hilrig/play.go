@@ -14,6 +14,7 @@ import (
 	"hilrig/suites/language"
 	"hilrig/suites/report/plots"
 	"hilrig/suites/setup"
+	"hilrig/suites/terminal"
 )
 
 // newPlay returns the command that plays one hold by hand.
@@ -26,7 +27,8 @@ func newPlay() *cobra.Command {
 		Short: "hold one stimulus by hand and show what each motor does",
 		Long: `Holds speed, steering, throttle and gain with the yaw rate on demand, then with
 the yaw rate that you ask for, and shows how far each motor's command shifted and
-what it was over time; --plot draws that as a picture.
+what it was over time; --plot draws that as a picture. On a terminal it is held at the
+clock's pace, and a line for each motor moves meanwhile.
 No policy is asked and nothing is kept.
 
   speed     at the centre of gravity, 4m/s; below 0 in reverse
@@ -51,6 +53,9 @@ or its sampler left the commands open, which says nothing of the board.`,
 				return fmt.Errorf("play: %w", err)
 			}
 			if _, err := f.resolve(c, folders, true); err != nil {
+				if word, ok := errors.AsType[setup.NoFolder](err); ok {
+					err = fmt.Errorf("%q says no value; write it like steer=8deg, or name a folder that hilrig new made", string(word))
+				}
 				return fmt.Errorf("play: %w", err)
 			}
 			setup, err := f.loadFor(c, nil)
@@ -63,7 +68,12 @@ or its sampler left the commands open, which says nothing of the board.`,
 			if err := l.on(c, setup); err != nil {
 				return err
 			}
+			motors := terminal.MotorsOn(c.OutOrStdout(), setup.Plan().Real == "")
+			if motors != nil {
+				hold.Watch = motors.Show
+			}
 			played, err := setup.Play(c.Context(), hold)
+			motors.End()
 			if err != nil {
 				return err
 			}

@@ -25,7 +25,7 @@ func printPlayed(s *screen, h *suites.Hold, p *suites.Played) {
 		}
 	}
 	mark := report.Mark(shifts)
-	fmt.Fprintf(s, "motor        in the turn    baseline   command             shift   one # is %s\n", language.Share.Format(mark))
+	fmt.Fprintf(s, "%-11s  %-13s %8s %8s  %16s one # is %s\n", "motor", "in the turn", "baseline", "command", "shift", language.Share.Format(mark))
 	for i := range p.Motors {
 		printMotor(s, &p.Motors[i], mark)
 	}
@@ -69,7 +69,7 @@ func printMotor(s *screen, m *suites.PlayedMotor, mark float64) {
 	if r.Shift > 0 && strings.Trim(shift, "0.") != "" {
 		shift = "+" + shift
 	}
-	fmt.Fprintf(s, "  %6s %%  %6s %%  %14s %%  %s\n", report.Fixed(100*r.Baseline, 1), report.Fixed(100*r.Command, 1),
+	fmt.Fprintf(s, " %6s %% %6s %%  %14s %% %s\n", report.Fixed(100*r.Baseline, 1), report.Fixed(100*r.Command, 1),
 		shift+" ± "+report.Fixed(100*r.Expanded, n), report.Bar(r.Shift, mark))
 }
 

@@ -47,6 +47,13 @@ type Found struct {
 	folder bool // one was typed
 }
 
+// NoFolder is the error of a name that stands where only a folder may, and is that of none which stands for a setup.
+type NoFolder string
+
+func (n NoFolder) Error() string {
+	return fmt.Sprintf("%s is no folder with a %s, or with a car.yaml and a bench.yaml; hilrig new %[1]s makes one", string(n), FileName)
+}
+
 // Find finds what is meant. Its error names what is wrong with a setup file, at its place.
 func Find(t Typed, files Files) (*Found, error) {
 	f := &Found{}
@@ -57,7 +64,7 @@ func Find(t Typed, files Files) (*Found, error) {
 		case err != nil:
 			return nil, err
 		case d == nil && t.NoSuites:
-			return nil, fmt.Errorf("%s is no folder with a %s, or with a car.yaml and a bench.yaml; hilrig new %[1]s makes one", name, FileName)
+			return nil, NoFolder(name)
 		case d == nil:
 			f.Suites = append(f.Suites, name)
 			continue

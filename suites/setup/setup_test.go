@@ -3,6 +3,7 @@ package setup_test
 import (
 	"errors"
 	"io/fs"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -11,6 +12,7 @@ import (
 	"hilrig/suites"
 	"hilrig/suites/demo"
 	"hilrig/suites/setup"
+	"hilrig/suites/standard"
 )
 
 // files are files by path; one whose content is "!" cannot be read.
@@ -138,7 +140,7 @@ func TestFilesAreRead(t *testing.T) {
 	assert.Equal(t, []string{"demo/thistle.yaml", "sub/b.yaml", "standard/split.yaml", "s.yaml"}, []string{of.Car.Path, of.Bench.Path, of.Suites[0].Path, of.Suites[1].Path})
 	for name, says := range map[string]string{
 		"spilt": `suite "spilt" is not known; use split`,
-		"mine":  `suite "mine" is not known; use split, demand, limits, losses, timing, replay, drive, the path of a YAML file, or a folder that hilrig new made`,
+		"mine":  `suite "mine" is not known; use ` + strings.Join(standard.Names(), ", ") + `, the path of a YAML file, or a folder that hilrig new made`,
 		"x.yml": "open x.yml: no such file",
 	} {
 		_, err := setup.Read(suites.Files{}, "", "", []string{name}, reader{disk})

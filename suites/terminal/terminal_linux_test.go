@@ -1,16 +1,19 @@
 package terminal_test
 
 import (
+	"bytes"
 	"os"
 	"strconv"
 	"strings"
 	"syscall"
 	"testing"
+	"time"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 	"golang.org/x/sys/unix"
 
+	"hilrig/rig/signal"
 	"hilrig/suites/terminal"
 )
 
@@ -61,4 +64,37 @@ func TestProgressOnATerminalIsOneLine(t *testing.T) {
 	p.Show("2 of 3, a moment later")
 	p.Wipe()
 	assert.Equal(t, "\r\x1b[K", read(t, person))
+}
+
+// A line for each motor moves while something is held, and is gone when it ends.
+func TestMotorsMoveOnATerminal(t *testing.T) {
+	person, program := opened(t, 60, 30)
+	m := terminal.MotorsOn(program, false)
+	m.Show(0, [4]float64{0.25, 1, -0.5, 0})
+	first := read(t, person)
+	assert.Contains(t, first, "front_left    25.0 %  █████···············  ")
+	assert.Contains(t, first, "front_right  100.0 %  ████████████████████  ")
+	assert.Contains(t, first, "rear_left    -50.0 %  ██████████··········  ")
+	assert.Equal(t, 4, strings.Count(first, "\n"))
+	m.Show(signal.Millisecond, [4]float64{0.5, 1, -0.5, 0})
+	for next := ""; !strings.Contains(next, "front_left    50.0 %"); {
+		next = read(t, person)
+		assert.True(t, strings.HasPrefix(next, "\x1b[4A\r"), "over the lines before: %q", next)
+	}
+	m.End()
+	last := read(t, person)
+	assert.True(t, strings.HasSuffix(last, "\x1b[4A\x1b[J"), "%q", last)
+	terminal.MotorsOn(new(bytes.Buffer), false).End()
+	assert.Nil(t, terminal.MotorsOn(new(bytes.Buffer), true), "nobody watches")
+}
+
+// Virtual time is held back, so that there is something to watch.
+func TestMotorsInVirtualTimeKeepPace(t *testing.T) {
+	_, program := opened(t, 60, 30)
+	m := terminal.MotorsOn(program, true)
+	defer m.End()
+	began := time.Now()
+	m.Show(signal.Second, [4]float64{})
+	m.Show(signal.Second+60*signal.Millisecond, [4]float64{})
+	assert.GreaterOrEqual(t, time.Since(began), 60*time.Millisecond)
 }
