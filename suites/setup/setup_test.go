@@ -140,7 +140,7 @@ func TestFilesAreRead(t *testing.T) {
 	assert.Equal(t, []string{"demo/thistle.yaml", "sub/b.yaml", "standard/split.yaml", "s.yaml"}, []string{of.Car.Path, of.Bench.Path, of.Suites[0].Path, of.Suites[1].Path})
 	for name, says := range map[string]string{
 		"spilt": `suite "spilt" is not known; use split`,
-		"mine":  `suite "mine" is not known; use ` + strings.Join(standard.Names(), ", ") + `, the path of a YAML file, or a folder that hilrig new made`,
+		"mine":  `suite "mine" is not known; use ` + strings.Join(append(standard.Names(), standard.Soak), ", ") + `, the path of a YAML file, or a folder that hilrig new made`,
 		"x.yml": "open x.yml: no such file",
 	} {
 		_, err := setup.Read(suites.Files{}, "", "", []string{name}, reader{disk})
