@@ -17,7 +17,7 @@ func complete(root *cobra.Command) {
 	arguments := map[string]usage.Words{
 		"run": standardSuites, "list": standardSuites, "faults": standardSuites, "ready": standardSuites, "lint": standardSuites,
 		"report": recordNames, "compare": recordNames,
-		"play": func(*cobra.Command, []string) []string { return startsOfWords() },
+		"play": func(*cobra.Command, []string) []string { return suites.HoldWords() },
 	}
 	for _, c := range root.Commands() {
 		if words := arguments[c.Name()]; words != nil {
@@ -78,12 +78,4 @@ func caseNames(c *cobra.Command, args []string) []string {
 		return nil
 	}
 	return setup.Plan().CaseNames()
-}
-
-// startsOfWords lists how the words of play begin.
-func startsOfWords() (all []string) {
-	for _, w := range holdWords {
-		all = append(all, w.name+"=")
-	}
-	return all
 }

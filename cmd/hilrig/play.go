@@ -4,14 +4,11 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
 
-	"hilrig/rig/signal"
 	"hilrig/suites"
-	"hilrig/suites/language"
 	"hilrig/suites/report/plots"
 	"hilrig/suites/setup"
 	"hilrig/suites/terminal"
@@ -48,7 +45,7 @@ or its sampler left the commands open, which says nothing of the board.`,
   hilrig play steer=-8deg speed=6m/s yaw=-90deg/s throttle=25% for=1s`,
 		RunE: func(c *cobra.Command, args []string) error {
 			folders, words := setup.Folders(args)
-			hold, err := holdOf(words)
+			hold, err := suites.HoldOf(words)
 			if err != nil {
 				return fmt.Errorf("play: %w", err)
 			}
@@ -91,59 +88,4 @@ or its sampler left the commands open, which says nothing of the board.`,
 	l.add(c)
 	c.Flags().StringVar(&plot, "plot", "", "draw yaw rate and commands over time into `FILE`, as SVG; - is standard output")
 	return c
-}
-
-// word is one thing that play can be told.
-type word struct {
-	name      string
-	quantity  language.Quantity
-	low, high float64 // SI
-	example   string
-	set       func(h *suites.Hold, x float64)
-}
-
-// holdWords lists the words of play, with the range of each.
-var holdWords = []word{
-	{"speed", language.Speed, -50, 50, "speed=4m/s", func(h *suites.Hold, x float64) { h.Speed = x }},
-	{"steer", language.Angle, -1, 1, "steer=8deg", func(h *suites.Hold, x float64) { h.Steer = x }},
-	{"yaw", language.AngularRate, -50, 50, "yaw=20deg/s or yaw=70%", func(h *suites.Hold, x float64) { h.YawRate, h.OfDemand = x, false }},
-	{"throttle", language.Share, -1, 1, "throttle=40%", func(h *suites.Hold, x float64) { h.Throttle = x }},
-	{"gain", language.Share, 0, 1, "gain=50%", func(h *suites.Hold, x float64) { h.Gain = x }},
-	{"for", language.Duration, 0.05, 600, "for=400ms", func(h *suites.Hold, x float64) { h.Observe = signal.FromSeconds(x) }},
-}
-
-// ofDemand is the word yaw with a percentage.
-var ofDemand = word{"yaw", language.Share, -10, 10, "yaw=70%", func(h *suites.Hold, x float64) { h.YawRate, h.OfDemand = x, true }}
-
-// holdOf reads the words of a hold.
-func holdOf(args []string) (suites.Hold, error) {
-	h := suites.Hold{Speed: 4, Throttle: 0.4, Gain: 0.5, YawRate: 1, OfDemand: true, Observe: 400 * signal.Millisecond}
-	var seen []string
-	for _, arg := range args {
-		name, value, ok := strings.Cut(arg, "=")
-		at := slices.IndexFunc(holdWords, func(w word) bool { return w.name == name })
-		switch {
-		case !ok:
-			return h, fmt.Errorf("%q says no value; write it like steer=8deg", arg)
-		case at < 0:
-			return h, fmt.Errorf("%q: %q is nothing to hold; use speed, steer, yaw, throttle, gain or for", arg, name)
-		case slices.Contains(seen, name):
-			return h, fmt.Errorf("%q: %s is told twice; leave one out", arg, name)
-		}
-		w := holdWords[at]
-		if name == "yaw" && strings.HasSuffix(value, "%") {
-			w = ofDemand
-		}
-		seen = append(seen, name)
-		x, err := language.ParseQuantity(value, w.quantity)
-		if err != nil {
-			wrong, _, _ := strings.Cut(err.Error(), "; ") // its remedy is for files, where a blank may stand
-			return h, fmt.Errorf("%q: %s; write it like %s", arg, wrong, w.example)
-		}
-		if x < w.low || x > w.high {
-			return h, fmt.Errorf("%q: %s goes from %s to %s", arg, name, w.quantity.Format(w.low), w.quantity.Format(w.high))
-		}
-		w.set(&h, x)
-	}
-	return h, nil
 }
