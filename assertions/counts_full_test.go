@@ -11,6 +11,3 @@ var knownLoops []string
 var unresolvedLoops = []signal.Time{100, 300, 720, 1000}
 
 const sensorBoards = 200
-
-// drawn says whether the i-th of so many rows is tried: each.
-func drawn(int, int) bool { return true }

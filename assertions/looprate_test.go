@@ -12,6 +12,7 @@ import (
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig"
+	"hilrig/rig/benchtest/drawn"
 	controller "hilrig/rig/board"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
@@ -145,12 +146,12 @@ func TestLoopRateOfTheBuiltInController(t *testing.T) {
 func TestLoopRateOfFramesThatStandStillAgainstTheLoop(t *testing.T) {
 	s := controller.Bramble()
 	s.LoopPeriod, s.OutputPeriod = 4*signal.Millisecond, 4*signal.Millisecond
-	if drawn(0, 2) {
+	if drawn.Row(0, 2) {
 		r := judgeLoop(turns(t, s, 1))
 		assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
 		assert.InDelta(t, 250, r.Must().Estimate, 0.1)
 	}
-	if !drawn(1, 2) || testing.Short() {
+	if !drawn.Row(1, 2) || testing.Short() {
 		return
 	}
 	s.OutputPeriod = 8 * signal.Millisecond
@@ -169,7 +170,7 @@ func TestLoopsThatLookTheSameAreNamed(t *testing.T) {
 // cannot be told from them; that it is fast enough is seen all the same.
 func TestLoopRateBeyondWhatIsResolved(t *testing.T) {
 	for i, loop := range unresolvedLoops {
-		if !drawn(i, 2) {
+		if !drawn.Row(i, 2) {
 			continue
 		}
 		s := controller.Bramble()

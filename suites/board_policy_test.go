@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/suites"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
@@ -54,7 +55,7 @@ func TestTheBoardOfTheOwnersFilesKeepsThem(t *testing.T) {
 		all = append(all, files{"drawn wires " + string(d.bench.Data), car, d.bench, policyCases})
 	}
 	for i, f := range all {
-		if !suites.Drawn(i, 4) {
+		if !drawn.Row(i, 4) {
 			continue
 		}
 		name, _, _ := strings.Cut(f.name, "\n")

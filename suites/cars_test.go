@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
 	"hilrig/suites"
@@ -105,7 +106,7 @@ func TestCrossedCarAndBoardFail(t *testing.T) {
 	}
 	for i, car := range owners {
 		for j, other := range owners {
-			if i == j || !suites.Drawn(i*len(owners)+j, 4) {
+			if i == j || !drawn.Row(i*len(owners)+j, 4) {
 				continue
 			}
 			t.Run(car.name+" with the board of "+other.name, func(t *testing.T) {

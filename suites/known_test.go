@@ -12,6 +12,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
 	"hilrig/suites/record"
@@ -105,7 +106,7 @@ func TestComparisonNamesWhatChanged(t *testing.T) {
 		{"a shift 3 % larger", func(b *board.Settings) { b.ShiftIs *= 1.03 }, "shift", 0.03, 0.006, 1},
 		{"a loop 2 % slower", func(b *board.Settings) { b.LoopPeriod = b.LoopPeriod * 102 / 100 }, "loop rate", -4.9, 0.3, 1},
 	} {
-		if i > 0 && !Drawn(i, 3) {
+		if i > 0 && !drawn.Row(i, 3) {
 			continue
 		}
 		t.Run(test.name, func(t *testing.T) {
@@ -139,7 +140,7 @@ func TestComparisonNamesWhatChanged(t *testing.T) {
 // Where loop and output hang together, a delay may fall between two frames and change nothing, or hold
 // up some answers by a whole frame. Of a loop that drifts against the output, half a millisecond makes all that later.
 func TestComparisonNamesALaterResponse(t *testing.T) {
-	if !Drawn(0, 3) {
+	if !drawn.Row(0, 3) {
 		t.Skip("another change of a board is drawn")
 	}
 	from, to := strings.Index(compared, "  - case: response"), strings.Index(compared, "  - case: yaw lost")

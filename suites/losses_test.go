@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
 	"hilrig/suites/demo"
@@ -141,7 +142,7 @@ func lossSetup(t *testing.T, school *lossSchool, change func(s *board.Settings))
 
 func TestEachSchoolOfLossesPassesByItsOwnWords(t *testing.T) {
 	for i := range lossSchools {
-		if !Drawn(i, 6) {
+		if !drawn.Row(i, 6) {
 			continue
 		}
 		school := &lossSchools[i]

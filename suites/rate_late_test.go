@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/language"
@@ -66,7 +67,7 @@ func TestRateLeavesOutTrialsInWhichTheRigWasLate(t *testing.T) {
 		{"an edge output that stalls", "player: {stalls: {every: 600 ms, least: 3 ms, most: 9 ms}}\n", true},
 		{"a sampler that stalls", "sampler: {period: 175 ns, stalls: {every: 100 ms, least: 2 ms, most: 5 ms}}\n", false},
 	} {
-		if !Drawn(i, 2) {
+		if !drawn.Row(i, 2) {
 			continue
 		}
 		t.Run(tt.name, func(t *testing.T) {

@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/board"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
@@ -43,7 +44,7 @@ func TestRateOfBoardsOfKnownRate(t *testing.T) {
 		{"1 kHz with DShot300", 1000 * us, 300 * us, true},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			if !Drawn(i, 6) {
+			if !drawn.Row(i, 6) {
 				t.Skip("another is drawn")
 			}
 			s := load(t, "")

@@ -17,6 +17,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/plant"
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/decode"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -33,7 +34,7 @@ func TestSigrokSeesWhatHilrigSees(t *testing.T) {
 	d := dumped(t)
 	n := 0
 	look := func(name string, same func(t *testing.T)) {
-		if Drawn(n, 3) { // another program starts for each
+		if drawn.Row(n, 3) { // another program starts for each
 			t.Run(name, same)
 		}
 		n++

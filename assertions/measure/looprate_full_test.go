@@ -8,6 +8,3 @@ import "testing"
 func sample(full, _ int) int { return full }
 
 func TestUpdatePeriodOfBoardsAtRandom(t *testing.T) { many(t, 400, 20) }
-
-// drawnRows says whether the i-th of so many rows is tried: each.
-func drawnRows(int, int) bool { return true }

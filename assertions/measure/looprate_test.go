@@ -77,7 +77,7 @@ func holds(i measure.Interval, x float64) bool { return i.Low <= x && x <= i.Hig
 // drawn is a board at random: loop of 40 Hz to 2 kHz, output of a quarter to
 // four loops but within what its format can do, servo pulses in steps of 1 us
 // or a finer format, one of the two kinds of jitter.
-func drawn(random *rand.Rand) loop {
+func drawnLoop(random *rand.Rand) loop {
 	b := loop{period: 1 / (40 * math.Pow(50, random.Float64())), seconds: 9}
 	shortest := 2.2e-3
 	b.step = 0.001
@@ -108,7 +108,7 @@ func many(t *testing.T, n, missed int) {
 	decided, right, still := 0, 0, 0
 	worst := 0.0
 	for i := range n {
-		b := drawn(random)
+		b := drawnLoop(random)
 		frames, mean := b.run(random)
 		u, err := measure.UpdatePeriod(played(b.seconds), frames, b.step)
 		require.NoError(t, err, "board %d: %+v", i, b)

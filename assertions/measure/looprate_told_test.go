@@ -9,13 +9,14 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions/measure"
+	"hilrig/rig/benchtest/drawn"
 )
 
 // Half the rate is always told from the full one, with outputs faster than the
 // loop, about as fast, and slower.
 func TestHalfRateIsDistinguishedFromFullRate(t *testing.T) {
 	for i, output := range []float64{2.3e-3, 3e-3, 4.1e-3, 7e-3, 11e-3, 21e-3} {
-		if n := sample(1, 3); i%n != 0 || !drawnRows(i/n, 2) {
+		if n := sample(1, 3); i%n != 0 || !drawn.Row(i/n, 2) {
 			continue
 		}
 		for _, period := range []float64{4e-3, 8e-3} {

@@ -55,7 +55,7 @@ var house = [][]string{
 	{"stimulus/wire"},
 	{"plant"},
 	{"plant/portable"},
-	{"rig/signal"},
+	{"rig/signal", "rig/benchtest/drawn"},
 }
 
 // wiredTogether lists what the command line imports of the project: what it wires together
