@@ -65,17 +65,17 @@ var boardTable = language.NewTable("the board's life", "", []language.Key{
 })
 
 var armTable = language.NewTable("a step of arming", "", []language.Key{
-	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "100 %", Doc: "left out: 0 %"},
-	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
-	{Name: "gain", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "0 %", Doc: "left out: 0 %"},
+	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "100 %", Doc: "what the receiver sends for the throttle; left out: 0 %"},
+	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "the steering, as an angle of the front wheels; left out: 0 deg"},
+	{Name: "gain", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "0 %", Doc: "the gain trim; left out: 0 %"},
 	{Name: "for", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "1 s", Doc: "how long"},
 })
 
 var betweenTable = language.NewTable("what is played between cases", "", []language.Key{
-	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Doc: "left out: 0 %"},
-	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "left out: 0 deg"},
-	{Name: "yaw_rate", Kind: language.Measure, Quantity: language.AngularRate, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "0 deg/s", Doc: "left out: 0 deg/s"},
-	{Name: "for", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "1 min", Example: "1 s", Doc: "left out: 1 s"},
+	{Name: "throttle", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Doc: "what the receiver sends for the throttle; left out: 0 %"},
+	{Name: "steer", Kind: language.Measure, Quantity: language.Angle, Least: "-60 deg", Most: "60 deg", Example: "0 deg", Doc: "the steering, as an angle of the front wheels; left out: 0 deg"},
+	{Name: "yaw_rate", Kind: language.Measure, Quantity: language.AngularRate, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "0 deg/s", Doc: "what the yaw-rate sensor says; left out: 0 deg/s"},
+	{Name: "for", Kind: language.Measure, Quantity: language.Duration, Least: "0 ms", Most: "1 min", Example: "1 s", Doc: "how long; left out: 1 s"},
 })
 
 // ParseBench reads a bench file. The error is of type [language.Problems]. Numbers are

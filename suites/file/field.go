@@ -39,7 +39,7 @@ var partTable = language.NewTable("a part that carries a channel", integerTable.
 
 var partSequenceTable = language.NewTable("a part that counts frames", "", []language.Key{bitsKey, {Name: "sequence", Kind: language.Flag, Required: true, Doc: "it counts frames, modulo its size"}})
 
-var partConstantTable = language.NewTable("a constant part", "", []language.Key{bitsKey, {Name: "value", Kind: language.Whole, Least: "0", Example: "0", Doc: "left out: 0"}})
+var partConstantTable = language.NewTable("a constant part", "", []language.Key{bitsKey, {Name: "value", Kind: language.Whole, Least: "0", Example: "0", Doc: "the number in these bits; left out: 0"}})
 
 // withoutKeys returns the keys but those with these names.
 func withoutKeys(keys []language.Key, names ...string) []language.Key {

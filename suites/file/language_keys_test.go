@@ -60,8 +60,11 @@ func (p *page) keys(t *language.Table) {
 	p.WriteString("| key | value | left out | meaning |\n|---|---|---|---|\n")
 	for i := range t.Keys {
 		k := &t.Keys[i]
-		doc, otherwise := leftOut(k)
-		fmt.Fprintf(p, "| `%s` | %s | %s | %s |\n", k.Name, cell(kindsAt(k)), cell(otherwise), cell(doc))
+		doc, says := leftOut(k)
+		if says == "" {
+			says = whereLeftOut(t, k)
+		}
+		fmt.Fprintf(p, "| `%s` | %s | %s | %s |\n", k.Name, cell(kindsAt(k)), cell(says), cell(doc))
 	}
 	fmt.Fprintf(p, "\nLike `%s`.\n", t.Sample())
 }

@@ -26,9 +26,11 @@ var Kinds = func() map[string]*language.Table {
 func LanguagePage() []byte {
 	p := &page{done: map[*language.Table]bool{}}
 	p.WriteString(pageText("head.md"))
+	writeFirst(p)
 	for _, t := range kinds {
 		writeFile(p, t)
 	}
+	writeSituations(p)
 	writePoints(p)
 	writeShapes(p)
 	writeLog(p)
@@ -43,6 +45,19 @@ func pageText(name string) string {
 		panic(err) // the tests of the page run in this folder
 	}
 	return string(text)
+}
+
+// FirstSuites are the suites of the guide to a first one, in its order, each with its sentences as a remark.
+func FirstSuites() []string { return strings.Split(pageText("first.yaml"), "---\n") }
+
+// writeFirst writes that guide.
+func writeFirst(p *page) {
+	p.WriteString(pageText("first.md"))
+	for i, suite := range FirstSuites() {
+		says, file, _ := strings.Cut(suite, "\n")
+		fmt.Fprintf(p, "%d. %s\n\n   ```yaml\n   %s\n   ```\n\n", i+1, strings.TrimPrefix(says, "# "), strings.ReplaceAll(strings.ReplaceAll(strings.TrimSpace(file), "\n", "\n   "), "\n   \n", "\n\n"))
+	}
+	p.WriteString("[Situations](#situations) lists what a policy may be asked, and what a step needs for it; the section on the suite file has every key.\n")
 }
 
 // writeFile writes the section of one file, with all tables in it.

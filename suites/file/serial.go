@@ -13,8 +13,8 @@ import (
 var portTable = language.NewTable("a serial port", "", []language.Key{
 	{Name: "port", Kind: language.Text, Required: true, Example: "yaw_serial", Doc: "name, lower case with underscores"},
 	{Name: "baud", Kind: language.Measure, Quantity: language.Symbols, Required: true, Least: "300 Bd", Most: "12000000 Bd", Doc: "bits a second on the line"},
-	{Name: "parity", Kind: language.Word, Words: []string{"none", "even", "odd"}, Doc: "left out: none"},
-	{Name: "stop_bits", Kind: language.Whole, Least: "1", Most: "2", Doc: "left out: 1"},
+	{Name: "parity", Kind: language.Word, Words: []string{"none", "even", "odd"}, Doc: "the parity bit of each byte; left out: none"},
+	{Name: "stop_bits", Kind: language.Whole, Least: "1", Most: "2", Doc: "how many end each byte; left out: 1"},
 	{Name: "inverted", Kind: language.Flag, Doc: "idle low, start bit high; left out: no"},
 	deviceKey, devicePinKey,
 	{Name: "frames", Kind: language.Group, Many: language.List, Required: true, Forms: frameForms, Doc: "the messages on this port"},

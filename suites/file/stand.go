@@ -41,7 +41,7 @@ func throttleForms() []language.Form {
 }
 
 var throttleHoldTable = language.NewTable("a command of the arming sequence", "", []language.Key{
-	{Name: "level", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "0 %", Doc: "left out: 0 %"},
+	{Name: "level", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "0 %", Doc: "what the throttle line commands; left out: 0 %"},
 	{Name: "for", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ms", Most: "1 min", Example: "2 s", Doc: "how long"},
 })
 
