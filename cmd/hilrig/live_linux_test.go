@@ -57,7 +57,7 @@ func askFor(t *testing.T, turned bool, command ...string) *asked {
 	a.save("suite.yaml", fullThrottle)
 	b, err := readBench(poweredBench)
 	require.NoError(t, err)
-	pins := supervisor.Pins{Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat}
+	pins := supervisor.Pins{Stop: b.Interlock.Stop, Relay: b.Interlock.Relay, Heartbeat: b.Interlock.Heartbeat, Supply: b.Interlock.Supply}
 	state := filepath.Join(folder, "state", "hilrig")
 	require.NoError(t, supervisor.NoteTested(state, pins, interlock.Parts{Stop: true, Relay: true, Heartbeat: true}))
 	require.NoError(t, supervisor.NoteRotation(state, live.MotorsWired(b), turned))

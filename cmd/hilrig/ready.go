@@ -163,7 +163,7 @@ func (r *readiness) at(c *cobra.Command, setup *suites.Setup, place live.Place) 
 // rehearse has what stands behind the machine tried on lines in memory. The place is given a bank
 // where it has none.
 func (r *readiness) rehearse(place *live.Place) (err error) {
-	if r.Wires, _, err = r.Wires.Propose(); err != nil {
+	if r.Wires, err = r.Wires.ToPlay(); err != nil {
 		return fmt.Errorf("%s: %w", r.Of.Path, err)
 	}
 	with := ", with a board made by the program"

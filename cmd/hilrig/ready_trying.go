@@ -41,7 +41,7 @@ func (f *readyFlags) trying(c *cobra.Command, w *supervisor.Worker, of *live.Wir
 		return r, nil
 	}
 	var err error
-	if r.Wires, _, err = r.Wires.Propose(); err != nil {
+	if r.Wires, err = r.Wires.ToPlay(); err != nil {
 		return nil, err
 	}
 	lines := live.Rehearsal(&r.Wires, f.loopback, place.Turns)

@@ -91,7 +91,7 @@ func (w *Wired) reset() int {
 func (w *Wired) proposed() (*Wired, error) {
 	p := *w
 	var err error
-	if p.Wires, _, err = w.Wires.Propose(); err != nil {
+	if p.Wires, err = w.Wires.ToPlay(); err != nil {
 		return nil, fmt.Errorf("%s: %w", w.Path, err)
 	}
 	return &p, nil

@@ -37,3 +37,19 @@ func TestAStandsCommandIsKeptLow(t *testing.T) {
 	assert.Contains(t, string(HeaderSVG("a stand", w.Table())), "throttle_command")
 	assert.False(t, Sensor.Goes() || Motor.Goes() || Serial.Goes() || Life.Goes())
 }
+// What an owner has wired without a sense of the supply is played without: whatever another pin reads would trip. To wire, one is
+// proposed.
+func TestAnInterlockWithoutASenseIsPlayedWithout(t *testing.T) {
+	bare := Wires{Stop: 17, Relay: 22, Heartbeat: 27}
+	played, err := bare.ToPlay()
+	require.NoError(t, err)
+	assert.Zero(t, played.Supply)
+	proposed, names, err := bare.Propose()
+	require.NoError(t, err)
+	assert.NotZero(t, proposed.Supply)
+	assert.Contains(t, names, "supply")
+	bare.Supply = 24
+	played, err = bare.ToPlay()
+	require.NoError(t, err)
+	assert.Equal(t, 24, played.Supply)
+}
