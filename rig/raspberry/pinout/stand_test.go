@@ -37,6 +37,7 @@ func TestAStandsCommandIsKeptLow(t *testing.T) {
 	assert.Contains(t, string(HeaderSVG("a stand", w.Table())), "throttle_command")
 	assert.False(t, Sensor.Goes() || Motor.Goes() || Serial.Goes() || Life.Goes())
 }
+
 // What an owner has wired without a sense of the supply is played without: whatever another pin reads would trip. To wire, one is
 // proposed.
 func TestAnInterlockWithoutASenseIsPlayedWithout(t *testing.T) {
