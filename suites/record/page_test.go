@@ -18,7 +18,7 @@ var update = flag.Bool("update", false, "write README.md anew")
 func TestThePageIsThatOfTheTypes(t *testing.T) {
 	comments, err := schematest.CommentsOf(".")
 	require.NoError(t, err)
-	head, err := os.ReadFile("testdata/page/head.md")
+	head, err := os.ReadFile("testdata/page/head.txt")
 	require.NoError(t, err)
 	var b strings.Builder
 	b.Write(head)
