@@ -116,7 +116,7 @@ func TestEdgeOutputThatIsNeverInTimeDecidesNothing(t *testing.T) {
 		assert.Equal(t, record.NotShown, r.Outcome, board)
 		for i := range r.Suites[0].Cases {
 			for _, k := range r.Suites[0].Cases[i].Checks { // what the sampler saw is another matter than what was played
-				assert.True(t, k.Verdict != record.Pass && k.Verdict != record.Fail || k.Name == "motor frames sound", "%s: %s %s", board, k.Name, k.Verdict)
+				assert.True(t, k.Verdict != record.Pass && k.Verdict != record.Fail || k.Name == "motor frames sound" || k.Name == "updates: longest gap", "%s: %s %s", board, k.Name, k.Verdict)
 			}
 		}
 		for _, trouble := range troubles(r) {

@@ -31,7 +31,7 @@ func TestCasesWhoseWiresAreMissingAreSkipped(t *testing.T) {
 	r, _ := play(t, s, suites.Options{Only: "yaw"}) // others too, which can be played
 	skipped := 0
 	for _, c := range r.Suites[0].Cases {
-		if c.Verdict == record.Skipped {
+		if c.Verdict == record.Skipped && c.Why != "left out by --only" {
 			skipped++
 			assert.Equal(t, "the bench has no checksum on yaw_serial", c.Why)
 		}

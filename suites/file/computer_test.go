@@ -40,10 +40,10 @@ func TestTheComputerLimitsTheMotorFormat(t *testing.T) {
 		{"as it runs", "", "dshot150", pinout.Pi5, "dshot150 cannot be captured on a Pi 5", ""},
 		{"declared for another", "Pi 4B", "dshot300", pinout.Pi5, "", ""},
 		{"marginal", "Pi 4B", "dshot600", pinout.NoPi, "",
-			"motors: dshot600 is captured marginally on a Pi 4B: its shortest pulse has 3.6 samples: look at hilrig timing; have the board send servo_pulse, oneshot125, dshot150 or dshot300, or use a Pi 3B+"},
+			"motors: dshot600 is captured marginally on a Pi 4B: its bits are told apart where the board keeps bit_tolerance: 2 %; look at hilrig timing; have the board send servo_pulse, oneshot125, dshot150 or dshot300"},
 		{"marginal by the kernel's stamps", "Pi 5", "oneshot125", pinout.NoPi, "", "oneshot125 is captured marginally on a Pi 5"},
-		{"no computer", "", "dshot600", pinout.NoPi, "", ""},
-		{"a host that is no help", "", "dshot600", pinout.Other, "", ""},
+		{"no computer", "", "dshot600", pinout.NoPi, "", "dshot600 is captured marginally on the most able Pi"},
+		{"a host that is no help", "", "dshot600", pinout.Other, "", "dshot600 is captured marginally on the most able Pi"},
 		{"pulses go everywhere", "Pi 5", "", pinout.NoPi, "", ""},
 	}
 	for _, tt := range tests {

@@ -39,7 +39,7 @@ func TestFilesAreKnownByTheirFirstKey(t *testing.T) {
 			require.Len(t, l.Problems, 1)
 			want := test.problem
 			if !strings.Contains(want, "; ") {
-				want += "; begin it with car: NAME, bench: NAME, suite: NAME, stand: NAME or faults: NAME, which says what it is"
+				want += "; begin it with car: NAME, bench: NAME, suite: NAME, setup: NAME, stand: NAME or faults: NAME, which says what it is"
 			}
 			assert.Equal(t, want, l.Problems[0].Error())
 		})

@@ -14,7 +14,7 @@ var SetupTable = language.NewTable("a setup file", "`hilrig.yaml` in the working
 	{Name: "car", Kind: language.Text, Required: true, Example: "car.yaml", Doc: "the car file, from the folder of this file"},
 	{Name: "bench", Kind: language.Text, Required: true, Example: "bench.yaml", Doc: "the bench file, from the folder of this file"},
 	{Name: "suites", Kind: language.Text, Many: language.OneOrList, Example: "suite.yaml", Doc: "what is played where no suite is named: suite files, from the folder of this file, and names of standard suites; left out: all standard suites"},
-	{Name: "stand", Kind: language.Text, Example: "stand.yaml", Doc: "the stand file for `hilrig esc`, from the folder of this file"},
+	{Name: "stand", Kind: language.Text, Example: "stand.yaml", Doc: "the stand file for `hilrig esc`, from the folder of this file; left out: it is typed"},
 })
 
 // Named is a file that a setup file names.
