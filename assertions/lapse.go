@@ -85,6 +85,9 @@ func (e *Evidence) speaksOf(f *stimulus.Fault, all []stimulus.Fault) bool {
 	if f.Kind == stimulus.Spike {
 		return p.Spike != nil && f.Frames <= 1 && isSerial(f.Wire)
 	}
+	if f.Kind == stimulus.BadPulse {
+		return p.BadPulse == law.BadPulseIgnored && f.Frames <= 1
+	}
 	alone := []stimulus.Fault{*f}
 	spoken := false
 	for i := range lossKinds {

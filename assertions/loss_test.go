@@ -36,6 +36,8 @@ var faultCases = map[string][]assertions.Step{
 		stimulus.Fault{Kind: stimulus.WrongChecksum, Wire: "yaw_serial", Every: 1})},
 	"spike": {base(), before(), under(stretch(titled("spike", held(1, 0.5)), 100*ms, 400*ms),
 		stimulus.Fault{Kind: stimulus.Spike, Wire: "yaw_serial", By: 400 * deg, Frames: 1, From: 300 * ms})},
+	"bad_pulse": {base(), before(), under(stretch(titled("bad pulse", held(1, 0.5)), 100*ms, 400*ms),
+		stimulus.Fault{Kind: stimulus.BadPulse, Wire: "throttle", Width: 300 * signal.Microsecond, Frames: 1, From: 300 * ms})},
 	"recovers": {base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("yaw_serial")), after()},
 	"start": {
 		with(under(stretch(titled("power_up", held(1, 0.5)), 100*ms, 300*ms), lost("yaw_serial")), func(s *assertions.Step) { s.PowerUp = true }),
@@ -128,6 +130,7 @@ func TestFaultsThatAreNotMet(t *testing.T) {
 		{"checksum not looked at", "bad_checksum", func(f *firmware) { f.believesChecksum = true }, "with the value of"},
 		{"bad frames keep the last value alive", "bad_checksum", func(f *firmware) { f.yawAfter = signal.Second }, "still was shifted"},
 		{"spike believed", "spike", func(f *firmware) { f.believesSpike = true }, "a frame that told 445 deg/s"},
+		{"bad pulse believed", "bad_pulse", func(f *firmware) { f.believesPulse = true }, "after a pulse of throttle that was 300 us wide"},
 		{"never recovers", "recovers", func(f *firmware) { f.neverRecovers = true }, "is commanded to"},
 		{"drives at once", "start", func(f *firmware) { f.drivesAtOnce = true }, "after power-up"},
 		{"gain held", "gain_lost", func(f *firmware) { f.gainAfter = signal.Second }, "still was shifted"},
@@ -167,6 +170,7 @@ func TestNullBoardsFailEachFault(t *testing.T) {
 		"start equal torque":         assertions.Fail,      // it drives at once
 		"recovers random":            assertions.Undecided, // its means stray too far to be compared
 		"spike random":               assertions.Undecided, // it moves without a spike too
+		"bad_pulse random":           assertions.Undecided, // and without a bad pulse
 	}
 	for of, steps := range faultCases {
 		for name, change := range boards {
@@ -428,6 +432,34 @@ func TestWhatItTakesToDriveAgainAfterLossesTogether(t *testing.T) {
 }
 
 // What a policy leaves out of a recovery, a board may need a power cycle for.
+// What else is lost at once may have the board do more than what is said of one loss.
+func TestTwoLossesAtOnce(t *testing.T) {
+	both := []assertions.Step{base(), before(), under(stretch(titled("lost", held(1, 0.5)), 0, 600*ms), lost("yaw_serial"), lost("steer"))}
+	idle := func(p *law.Policy) *law.Policy { p.YawLost = &law.Loss{Then: law.LossIdle, Within: 100 * ms}; return p }
+	none := func(p *law.Policy) *law.Policy { p.YawLost = nil; return p }
+	for _, tt := range []struct {
+		name   string
+		policy *law.Policy
+		of     string
+		want   assertions.Verdict
+	}{
+		{"no shift for either", lossPolicy(), "steer_lost", assertions.Pass},
+		{"the other stops the motors", idle(lossPolicy()), "steer_lost", assertions.NotAsked},
+		{"nothing is said of the other", none(lossPolicy()), "steer_lost", assertions.NotAsked},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			assert.Equal(t, tt.want, assertions.Worst(judge(tt.of, "lost", tt.policy, nil, both...)))
+		})
+	}
+	p := lossPolicy()
+	p.YawLost.Recovers, p.SteerLost.Recovers = law.RecoversByItself, law.RecoversAtPowerCycle
+	assert.Equal(t, law.RecoversAtPowerCycle, assertions.Recovery(p, both[2].Faults), "what takes most")
+	assert.True(t, assertions.MayStaySafe(p, both[2].Faults))
+	p.SteerLost.Recovers = law.RecoversAtThrottleIdle
+	assert.Equal(t, law.RecoversAtThrottleIdle, assertions.Recovery(p, both[2].Faults))
+	assert.False(t, assertions.MayStaySafe(p, both[2].Faults))
+}
+
 func TestABoardMayStaySafeWhereThePolicyDoesNotSay(t *testing.T) {
 	yaw := []stimulus.Fault{{Kind: stimulus.Lost, Wire: "yaw_serial"}}
 	spike := []stimulus.Fault{{Kind: stimulus.Spike, Wire: "yaw_serial"}}

@@ -27,7 +27,7 @@ const (
 // command may then be left out, since those around it say the same.
 func (e *Evidence) held(s *Step) bool {
 	poweredUp := slices.ContainsFunc(e.Steps, func(one Step) bool { return one.PowerUp && one.Applied <= s.Applied })
-	spikes := slices.ContainsFunc(s.Faults, func(f stimulus.Fault) bool { return f.Kind == stimulus.Spike })
+	spikes := slices.ContainsFunc(s.Faults, func(f stimulus.Fault) bool { return f.Kind == stimulus.Spike || f.Kind == stimulus.BadPulse })
 	return e.Release == 0 && !poweredUp && !s.Moving && !s.Swept && !spikes && len(s.Changes) == 0
 }
 

@@ -66,6 +66,7 @@ var others = []situation{
 	{"answers_too_little", true, []need{needUndersteer}, (*branch).answersYaw},
 	{"answers_too_much", true, []need{needOversteerOnly}, (*branch).answersYaw},
 	{"bad_checksum", true, []need{{"bad_checksum", func(p *law.Policy) bool { return p.BadChecksum != 0 }}}, (*branch).badChecksum},
+	{"bad_pulse", true, []need{{"bad_pulse", func(p *law.Policy) bool { return p.BadPulse != 0 }}}, (*branch).badPulse},
 	{"dead_band", true, []need{{"dead_band", func(p *law.Policy) bool { return p.DeadBand != nil }}}, (*branch).deadBand},
 	{"demand", false, []need{needDemand}, (*branch).sweptDemand},
 	{"follows", false, nil, (*branch).followsLog},

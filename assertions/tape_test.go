@@ -23,7 +23,7 @@ func lossPolicy() *law.Policy {
 	p.ReceiverLost, p.ReceiverFlag = &law.Loss{Then: law.LossIdle, Within: 150 * ms}, &law.Loss{Then: law.LossIdle, Within: 150 * ms}
 	p.StartWaitsFor = []law.Input{law.InputSteer, law.InputYawRate}
 	p.StartAtRest, p.Arms = new(200*ms), law.RecoversAtThrottleIdle
-	p.BadChecksum, p.Spike, p.Recovers = law.BadChecksumIgnored, new(0.05), law.RecoversByItself
+	p.BadChecksum, p.BadPulse, p.Spike, p.Recovers = law.BadChecksumIgnored, law.BadPulseIgnored, new(0.05), law.RecoversByItself
 	p.SafeState, p.StartState = law.OutputsIdle, law.OutputsIdle
 	p.OutputsTogether, p.Resolution = new(500*signal.Microsecond), new(0.005)
 	p.DeadBand = new(0.0)
@@ -40,6 +40,7 @@ type firmware struct {
 	throttleAfter, steerAfter, gainAfter, countAfter, yawAfter, frozenAfter, encoderAfter signal.Time // timeouts; 0: as in newFirmware
 
 	believesChecksum, believesSpike bool
+	believesPulse                   bool
 	neverRecovers                   bool
 	drivesAtOnce                    bool
 	neverWaits                      bool // for the throttle or for the car to rest, after power-up
@@ -301,11 +302,16 @@ func (tp *tape) throttle(s *assertions.Step, t signal.Time) float64 {
 // sensor's noise of a least significant bit.
 func (tp *tape) wires(e *assertions.Evidence, end signal.Time) {
 	random := rand.New(rand.NewPCG(1, 2))
+	bad := map[signal.Time]int{}
 	for t := e.Trace.Start + 1100*signal.Microsecond; t < end; t += 10 * ms {
 		s := playedAt(e, t)
 		if _, is := faulty(s, "throttle", stimulus.Lost, t); !is {
 			x := tp.throttle(s, t)
 			_, flagged := faulty(s, "throttle", stimulus.FailsafeFlag, t)
+			if f, is := faulty(s, "throttle", stimulus.BadPulse, t); is && bad[f.From] < max(1, f.Frames) {
+				bad[f.From]++
+				x, flagged = (f.Width-ms).Seconds()*1e3, true
+			}
 			e.Trace.Sent[trace.SentThrottle] = append(e.Trace.Sent[trace.SentThrottle], trace.Sent{Start: t, End: t + ms + signal.FromSeconds(x*1e-3), Value: x, Bad: flagged})
 		}
 		if _, is := faulty(s, "gain", stimulus.Lost, t); !is {
@@ -347,7 +353,7 @@ func (tp *tape) motors(e *assertions.Evidence, end signal.Time) {
 			}
 		}
 		take(0, trace.SentThrottle, func(x trace.Sent) {
-			if !x.Bad {
+			if !x.Bad || tp.firmware.believesPulse {
 				in.throttle, in.had[0] = x, true
 			}
 		})

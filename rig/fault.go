@@ -32,7 +32,7 @@ type fault struct {
 	wire, with wireRef
 	held       float64   // Stuck: the value that it froze at
 	began      bool      // it was active in an earlier tick
-	left       int       // Spike: frames still to carry it
+	left       int       // Spike and BadPulse: frames still to carry it
 	past       []float64 // Delayed: the last values, a ring by ticks
 	at         int       // Delayed: where the oldest value stands
 }
@@ -126,8 +126,9 @@ func (inj *injection) mute() {
 	for _, p := range inj.pulse {
 		if p.encoder != nil {
 			p.encoder.SetLost(false)
+			p.encoder.SetWidth(0)
 		}
-		p.spike = nil
+		p.spike, p.bad = nil, nil
 	}
 	for i := range inj.message {
 		m := &inj.message[i]
@@ -150,6 +151,11 @@ func (inj *injection) apply(f *fault, c trace.Channel) {
 		inj.wires[c] += float64(f.By * inj.noise.Norm())
 	case stimulus.Spike:
 		inj.spike(f, c)
+	case stimulus.BadPulse:
+		if p := inj.pulse[f.wire.index]; f.left > 0 {
+			p.encoder.SetWidth(f.Width)
+			p.bad = &f.left
+		}
 	case stimulus.WrongChecksum:
 		for m := range inj.onPort(f.wire) {
 			m.every = max(1, f.Every)

@@ -212,6 +212,29 @@ func TestSpikeIsCarriedBySoManyFrames(t *testing.T) {
 	assert.Equal(t, 1, high)
 }
 
+// So many pulses are as wide as the fault says, and the trace lists them as such that stand for no value.
+func TestABadPulseStandsForNothing(t *testing.T) {
+	for _, width := range []signal.Time{300 * signal.Microsecond, 2900 * signal.Microsecond} {
+		b, tr := play(t, stimulus.Fault{Kind: stimulus.BadPulse, Wire: "throttle", Width: width, Frames: 2})
+		s := b.pulses(t, "throttle", tr.Start)
+		wide := 0
+		for _, w := range append(append(s.before, s.in...), s.after...) {
+			if w == float64(width/signal.Microsecond) {
+				wide++
+			}
+		}
+		assert.Equal(t, 2, wide)
+		bad := 0
+		for _, x := range tr.Sent[trace.SentThrottle] {
+			if x.Bad {
+				bad++
+				assert.Equal(t, width, x.End-x.Start)
+			}
+		}
+		assert.Equal(t, 2, bad)
+	}
+}
+
 func TestFaultsOnSerialFrames(t *testing.T) {
 	b, tr := play(t, stimulus.Fault{Kind: stimulus.Lost, Wire: "yaw_serial"})
 	s := b.yaw(tr.Start)
@@ -393,6 +416,8 @@ func TestWrongFaultsAreRefused(t *testing.T) {
 		{"no checksum", stimulus.Fault{Kind: stimulus.WrongChecksum, Wire: "steer"}, "no checksum"},
 		{"a line with a value", stimulus.Fault{Kind: stimulus.Noisy, Wire: "rear_left_a"}, "name the wheel"},
 		{"a channel that it does not carry", stimulus.Fault{Kind: stimulus.Spike, Wire: "yaw_serial", Channel: "speed"}, `wire "yaw_serial" carries no speed`},
+		{"a bad pulse that has no width", stimulus.Fault{Kind: stimulus.BadPulse, Wire: "steer"}, "a width above 0"},
+		{"a bad pulse of a port", stimulus.Fault{Kind: stimulus.BadPulse, Wire: "yaw_serial", Width: 1}, "a receiver's channel that has pulses"},
 		{"a channel of no port", stimulus.Fault{Kind: stimulus.Spike, Wire: "steer", Channel: "steer"}, `wire "steer" carries no steer`},
 		{"no failsafe flag", stimulus.Fault{Kind: stimulus.FailsafeFlag, Wire: "throttle"}, "no failsafe flag"},
 		{"no counter", stimulus.Fault{Kind: stimulus.SequenceStuck, Wire: "throttle"}, "no counter"},

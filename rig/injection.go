@@ -112,6 +112,10 @@ func (inj *injection) prepare(p *stimulus.Program, start signal.Time) error {
 			if w.kind != serialWire && w.kind != receiverWire || !some(inj.carriers(w), (*wire.FrameEncoder).CanFlag) {
 				return fmt.Errorf("wire %q carries no failsafe flag that could be set; use a channel of a receiver's bus", f.Wire)
 			}
+		case stimulus.BadPulse:
+			if w.kind != receiverWire || inj.pulse[w.index].encoder == nil || f.Width <= 0 {
+				return fmt.Errorf("a bad pulse of %v on wire %q; use a receiver's channel that has pulses, and a width above 0", f.Width, f.Wire)
+			}
 		case stimulus.SequenceStuck:
 			if w.kind != serialWire || !some(inj.onPort(w), (*wire.FrameEncoder).Counts) {
 				return fmt.Errorf("wire %q carries no counter that could stand still; use a serial port whose frames count", f.Wire)

@@ -19,6 +19,8 @@ type receiver struct {
 	rise    signal.Time // when the last pulse that was handed over was to begin
 	rose    rose
 	spike   *int // how many pulses are still to carry a spike
+	bad     *int // how many are still to be of a width that stands for nothing
+	isBad   bool // the last that rose is one of them
 	edges   []signal.Edge
 }
 
@@ -32,10 +34,13 @@ func (p *receiver) append(from, to signal.Time, values *[trace.Channels]float64,
 			if p.spike != nil {
 				*p.spike--
 			}
+			if p.isBad = p.bad != nil; p.isBad {
+				*p.bad--
+			}
 			continue
 		}
 		tr.Sent[p.sent] = append(tr.Sent[p.sent], trace.Sent{
-			Start: p.rise, End: e.At, Value: p.encoder.ValueOf(e.At - p.rise),
+			Start: p.rise, End: e.At, Value: p.encoder.ValueOf(e.At - p.rise), Bad: p.isBad,
 		})
 		if p.rose.due == p.rise {
 			p.played(tr.Sent[p.sent], p.rose.due, p.rose.from, p.rose.uncertainty)

@@ -19,9 +19,10 @@ const (
 	Jitter                         // each edge comes early or late, by By seconds rms
 	FailsafeFlag                   // a receiver's bus: frames go on with the failsafe flag set
 	SequenceStuck                  // frames go on with live values, and the counter in them stands still
+	BadPulse                       // Frames pulses of a receiver's channel are Width wide, which stands for no value
 )
 
-var faultNames = [...]string{"lost", "stuck", "noisy", "spike", "wrong_checksum", "delayed", "reversed", "swapped", "glitch", "jitter", "failsafe_flag", "sequence_stuck"}
+var faultNames = [...]string{"lost", "stuck", "noisy", "spike", "wrong_checksum", "delayed", "reversed", "swapped", "glitch", "jitter", "failsafe_flag", "sequence_stuck", "bad_pulse"}
 
 // FaultKinds lists the words for faults, in the order of the constants.
 func FaultKinds() []string { return faultNames[:] }
@@ -44,10 +45,10 @@ type Fault struct {
 	With     string      // Swapped: the other wire, of the same sort
 	From, To signal.Time // [From, To), from the program's start
 	By       float64     // Noisy and Spike: in the SI unit of the wire's value (encoder: rad/s); Delayed and Jitter: s
-	Frames   int         // Spike: how many frames or pulses, at least 1; an encoder: ticks
+	Frames   int         // Spike and BadPulse: how many frames or pulses, at least 1; an encoder: ticks
 	Every    int         // WrongChecksum: 1 every frame, 2 every second…; 0 means 1
 	Rate     float64     // Glitch: how many a second, on the mean; the gaps are spread evenly over 0 to 2/Rate
-	Width    signal.Time // Glitch
+	Width    signal.Time // Glitch and BadPulse
 }
 
 // Bump is a short change of load on one wheel, as a wheel that meets a stone and

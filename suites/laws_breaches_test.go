@@ -210,6 +210,7 @@ var breaches = append([]breach{
 	}},
 	{key: "resolution", way: "too coarse", board: func(b *board.Settings, p *law.Policy) bool { b.Step = beyond * *p.Resolution; return true }},
 	{key: "bad_checksum", way: "believed", board: func(b *board.Settings, _ *law.Policy) bool { return withFault(b, "checksum_unchecked") }},
+	{key: "bad_pulse", way: "believed", board: func(b *board.Settings, _ *law.Policy) bool { return withFault(b, "short_pulse_believed") }},
 	{key: "spike", way: "believed", board: func(b *board.Settings, p *law.Policy) bool {
 		return withFault(b, "spike_believed") && movedInAFrame(b) > *p.Spike // else the board keeps what is declared, though it believes the spike
 	}},

@@ -304,6 +304,7 @@ func (d *lawDraw) losses() {
 		ending("steer_lost", receiver, all...)
 		ending("gain_lost", receiver, "held", "no_shift_within", "idle_within", "value")
 		ending("receiver_lost", receiver, "idle_within")
+		d.add("bad_pulse", "ignored")
 	}
 	ending("yaw_lost", frames, all...)
 	ending("yaw_frozen", frames+40, all...)

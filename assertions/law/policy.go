@@ -59,6 +59,7 @@ type Policy struct {
 	SequenceFrozen *Loss // frames go on with live values, the sequence counter stands still
 	EncoderLost    *Loss
 	BadChecksum    BadChecksum
+	BadPulse       BadPulse
 	Spike          *float64     // share of range that a one-frame spike may move a motor, at most
 	Recovers       Recovers     // after each loss that says nothing of its own
 	SafeState      Outputs      // after a loss

@@ -45,6 +45,7 @@ var leaveOut = map[string]func(p *Policy){
 	"sequence_frozen":     func(p *Policy) { p.SequenceFrozen = nil },
 	"encoder_lost":        func(p *Policy) { p.EncoderLost = nil },
 	"bad_checksum":        func(p *Policy) { p.BadChecksum = 0 },
+	"bad_pulse":           func(p *Policy) { p.BadPulse = 0 },
 	"spike":               func(p *Policy) { p.Spike = nil },
 	"recovers":            func(p *Policy) { p.Recovers = 0 },
 	"safe_state":          func(p *Policy) { p.SafeState = 0 },

@@ -131,6 +131,18 @@ func (BadChecksum) Words() []string { return []string{"ignored"} }
 // String returns the word as in car files.
 func (w BadChecksum) String() string { return wordOf(w) }
 
+// BadPulse says what the board should do with receiver pulses that are too short or too long to stand for anything.
+type BadPulse uint8
+
+// BadPulseIgnored is the one policy for such a pulse.
+const BadPulseIgnored BadPulse = 1
+
+// Words lists the words as in car files, in the order of the constants.
+func (BadPulse) Words() []string { return []string{"ignored"} }
+
+// String returns the word as in car files.
+func (w BadPulse) String() string { return wordOf(w) }
+
 // Recovers says what a board needs after a loss is over, to drive again.
 type Recovers uint8
 

@@ -52,6 +52,7 @@ func TestPolicyWordsAreThoseOfCarFiles(t *testing.T) {
 		{"held", read[law.LossThen], law.LossHeld},
 		{"value", read[law.LossThen], law.LossValue},
 		{"ignored", read[law.BadChecksum], law.BadChecksumIgnored},
+		{"ignored", read[law.BadPulse], law.BadPulseIgnored},
 		{"by_itself", read[law.Recovers], law.RecoversByItself},
 		{"throttle_at_idle", read[law.Recovers], law.RecoversAtThrottleIdle},
 		{"power_cycle", read[law.Recovers], law.RecoversAtPowerCycle},
@@ -65,7 +66,7 @@ func TestPolicyWordsAreThoseOfCarFiles(t *testing.T) {
 		})
 	}
 	assert.Len(t, tests, count[law.TurnFrom]()+count[law.OppositeLock]()+count[law.AtTheLimit]()+
-		count[law.Reverse]()+count[law.BadChecksum]()+count[law.Recovers]()+count[law.Outputs]()+
+		count[law.Reverse]()+count[law.BadChecksum]()+count[law.BadPulse]()+count[law.Recovers]()+count[law.Outputs]()+
 		count[law.Braking]()+count[law.CapCut]()+count[law.Growth]()+count[law.SpeedFrom]()+count[law.ThrottleCurve]()+count[law.LossThen]())
 }
 

@@ -38,14 +38,14 @@ var seededInTime = [...]Fault{
 	{"latched_by_reverse", "Once the car has rolled backwards, no torque is shifted until the next power-up.", "understeer"},
 	{"loop_stalls", "Once a second the control loop stands still for 60 ms, and the last commands go on.", "response"},
 	{"micros_overflow", "The 32-bit counter of microseconds overflows after 71.6 minutes, and the loop waits for a time that it never reaches.", "understeer"},
-	{"millis_overflow", "The 16-bit counter of milliseconds overflows after 65.5 s, and the throttle is taken for lost until its next pulse.", "throttle_curve"},
+	{"millis_overflow", "The 16-bit counter of milliseconds overflows after 65.5 s, and the throttle is taken for lost for a tenth of a second.", "throttle_curve"},
 	{"motor_half_rate", "The front right motor is sent every second command only.", "longest_gap"},
 	{"rear_late", "The rear motors are sent their commands 4 ms after the front ones.", "outputs_together"},
 	{"rear_very_late", "The rear motors are sent their commands 12 ms after the front ones.", "outputs_together"},
 	{"recovery_kick", "As a failsafe ends, all motors run at full throttle for 50 ms.", "recovers"},
 	{"resets_at_full", "After a second of full throttle the supply sags, and the board resets.", "longest_gap"},
 	{"shift_gone_later", "After 300 s torque is no longer shifted.", "understeer"},
-	{"short_pulse_believed", "A steering pulse of 300 us is taken for a steer angle.", "demand"},
+	{"short_pulse_believed", "A steering pulse of 300 us is taken for a steer angle.", "bad_pulse"},
 	{"slow_release", "Throttle that is let go comes down over half a second.", "response"},
 	{"slow_speed_filter", "The speed runs through a filter of 0.2 s.", "response"},
 	{"updates_pause", "Once a second no motor is sent a command for 20 ms.", "longest_gap"},
@@ -64,6 +64,7 @@ const (
 	stallFor     = 60 * signal.Millisecond
 	releaseIn    = 500 * signal.Millisecond
 	speedLag     = 200 * signal.Millisecond
+	overflowFor  = 100 * signal.Millisecond
 	millisRange  = 1 << 16 * signal.Millisecond
 	microsRange  = 1 << 32 * signal.Microsecond
 	fullThrottle = 0.98
@@ -144,7 +145,7 @@ func (b *BuiltIn) mistaken(now signal.Time, lost *[Losses]bool) {
 	if b.has(yawLossMasks) && lost[YawLost] {
 		lost[ThrottleLost] = false
 	}
-	if b.has(millisOverflow) && b.throttle.seen && b.since(now)/millisRange != b.since(b.throttle.at)/millisRange {
+	if b.has(millisOverflow) && b.since(now) > millisRange && b.since(now)%millisRange < overflowFor {
 		lost[ThrottleLost] = true
 	}
 }

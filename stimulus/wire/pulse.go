@@ -21,6 +21,12 @@ func (p Pulse) withDefaults() Pulse {
 	return p
 }
 
+// Limits returns the widths that the pulses are clipped to.
+func (p Pulse) Limits() (least, most signal.Time) {
+	p = p.withDefaults()
+	return p.Least, p.Most
+}
+
 // check returns what is wrong with p, whose defaults are filled in.
 func (p Pulse) check() error {
 	switch {
@@ -51,6 +57,7 @@ type PulseEncoder struct {
 	pulses
 	cfg      Pulse
 	perValue float64 // ns of width for each unit of value
+	forced   signal.Time
 }
 
 // NewPulses returns the encoder that cfg declares, on line, with pulses that rise at
@@ -96,6 +103,9 @@ func (e *PulseEncoder) ValueOf(width signal.Time) float64 {
 	return e.cfg.Curve.Value(e.cfg.LowValue + (float64(width)-float64(e.cfg.Low))/e.perValue)
 }
 
+// SetWidth has the pulses that rise from now on be of a width, whatever the value; 0: of that of the value.
+func (e *PulseEncoder) SetWidth(width signal.Time) { e.forced = width }
+
 // Append appends the edges in [from, to) and returns the extended slice. A
 // pulse that rises in the span has the width of value; it may fall in a later
 // span. Spans follow on each other: frames that would have begun before from are left out.
@@ -103,5 +113,10 @@ func (e *PulseEncoder) Append(dst []signal.Edge, from, to signal.Time, value flo
 	if to <= from {
 		return dst
 	}
-	return e.play(dst, from, to, func(signal.Time) signal.Time { return e.Width(value) })
+	return e.play(dst, from, to, func(signal.Time) signal.Time {
+		if e.forced > 0 {
+			return e.forced
+		}
+		return e.Width(value)
+	})
 }

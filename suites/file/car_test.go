@@ -67,7 +67,7 @@ func TestDemoCar(t *testing.T) {
 	assert.Equal(t, law.LimitCap, p.AtTheLimit)
 	assert.Equal(t, law.ThrottleCurveNone, p.ThrottleCurve)
 	assert.Equal(t, [3]float64{0.01, 0.01, 0.005}, [3]float64{p.DeadShift, *p.MotorsEqualWithin, *p.Resolution})
-	assert.Equal(t, []string{"braking", "longest_gap", "gain_lost", "receiver_lost", "receiver_flag", "sequence_frozen"},
+	assert.Equal(t, []string{"braking", "receiver_lost", "receiver_flag"},
 		without(file.PolicyAsks(), c.Asked), "what the demo leaves out")
 }
 

@@ -62,6 +62,9 @@ var faultForms = []language.Form{
 		language.Key{Name: "width", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ns", Most: "1 s", Example: "2 us", Doc: "how long each lasts"}),
 	faultForm(stimulus.FailsafeFlag, "a receiver's failsafe flag", "frames of a receiver's bus go on, with the failsafe flag set and the values as they are"),
 	faultForm(stimulus.SequenceStuck, "a counter that stands still", "frames go on with live values, and the counter in them stands still"),
+	faultForm(stimulus.BadPulse, "a bad pulse", "single pulses of a receiver's channel are too short or too long to stand for anything",
+		language.Key{Name: "width", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "10 us", Most: "20 ms", Example: "300 us", Doc: "how wide they are: outside of what the bench declares for the channel, and below the channel's frame"},
+		language.Key{Name: "frames", Kind: language.Whole, Least: "1", Most: "10000", Doc: "how many pulses; left out: 1"}),
 	faultForm(stimulus.Jitter, "jitter on a wire", "every edge comes early or late at random",
 		language.Key{Name: "by", Kind: language.Measure, Quantity: language.Duration, Required: true, Least: "1 ns", Most: "100 ms", Example: "5 us", Doc: "how much, rms"}),
 }
@@ -137,7 +140,7 @@ func (b *caseBuilder) fault(v *language.Mapping, side float64) stimulus.Fault {
 		By: v.Number("by"), Frames: int(v.Whole("frames")), Every: int(v.Whole("every")),
 		Rate: v.Number("rate"), Width: v.Time("width"),
 	}
-	if f.Kind == stimulus.Spike {
+	if f.Kind == stimulus.Spike || f.Kind == stimulus.BadPulse {
 		f.Frames = max(f.Frames, 1)
 	}
 	x := v.Get("wire")
@@ -200,6 +203,9 @@ func (b *caseBuilder) reported(x *language.Value, w wireSort, f *stimulus.Fault)
 		mistake, remedy = fmt.Sprintf("the frames on %s have no counter that could stand still", f.Wire), "add a field like {sequence: u8} to the bench file, or leave the fault out"
 	case f.Kind == stimulus.SequenceStuck && w.kind != serialPort && w.kind != anyWire:
 		mistake, remedy = fmt.Sprintf("wire %s carries no counter", x.Word), "name a serial port whose frames have one"
+	}
+	if f.Kind == stimulus.BadPulse {
+		missing, mistake, remedy = b.badPulse(x, w, f)
 	}
 	switch {
 	case missing != "" && skipped:

@@ -33,6 +33,7 @@ var stepNeeds = map[string]string{
 	"answers_too_little": "the same as understeer",
 	"answers_too_much":   "the same as oversteer",
 	"arms":               "a first step of a case with `power_up: yes` and `baseline: none`, the throttle up and no fault; then one with the throttle at idle, and one that drives",
+	"bad_pulse":          "a step in which one pulse of a receiver's channel has `is: bad_pulse`, some time after it has settled, and a step before it without",
 	"bad_checksum":       "a step whose frames have `is: wrong_checksum` and hold a yaw rate on the other side of the demand than the step before it",
 	"dead_band":          "a yaw error within the band, or beyond it; and in the case one beyond it that asks for a shift",
 	"demand":             "`sweep: {yaw_rate: [50 % of demand, 150 % of demand]}` over some seconds",

@@ -19,6 +19,7 @@ var lossKeys = []language.Key{
 	{Name: "sequence_frozen", Kind: language.Group, Table: lossTable, Doc: "frames of the yaw-rate sensor go on with live values, and their sequence counter stands still"},
 	{Name: "encoder_lost", Kind: language.Group, Table: lossTable, Doc: "no edges of one wheel's encoder"},
 	{Name: "bad_checksum", Kind: language.Word, Words: law.BadChecksum(0).Words(), Doc: "frames with a wrong checksum"},
+	{Name: "bad_pulse", Kind: language.Word, Words: law.BadPulse(0).Words(), Doc: "a receiver pulse too short or too long to stand for anything"},
 	{Name: "spike", Kind: language.Group, Table: spikeTable, Doc: "one frame whose value is an outlier"},
 	{Name: "recovers", Kind: language.Word, Words: law.Recovers(0).Words(), Doc: "what a board needs to drive again after a loss that says nothing of its own: nothing, the throttle once at idle, or a power cycle"},
 }
@@ -61,6 +62,7 @@ func (r *reader) readLosses(p *law.Policy, v *language.Mapping) {
 		*to = r.loss(key, v.Sub(key))
 	}
 	p.BadChecksum = wordAt[law.BadChecksum](v, "bad_checksum")
+	p.BadPulse = wordAt[law.BadPulse](v, "bad_pulse")
 	p.Spike = v.Sub("spike").Optional("at_most")
 	p.Recovers = wordAt[law.Recovers](v, "recovers")
 }

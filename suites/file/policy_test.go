@@ -65,6 +65,7 @@ const everyKey = `policy:
   sequence_frozen: {no_shift_within: 90 ms, recovers: power_cycle}
   encoder_lost: {idle_within: 110 ms, recovers: by_itself}
   bad_checksum: ignored
+  bad_pulse: ignored
   spike: {at_most: 6 %}
   recovers: throttle_at_idle
   safe_state: silent
@@ -113,6 +114,7 @@ func TestAPolicyWithEveryKeyIsReadWhole(t *testing.T) {
 		SequenceFrozen: &law.Loss{Then: law.LossNoShift, Within: 90 * ms, Recovers: law.RecoversAtPowerCycle},
 		EncoderLost:    &law.Loss{Then: law.LossIdle, Within: 110 * ms, Recovers: law.RecoversByItself},
 		BadChecksum:    law.BadChecksumIgnored,
+		BadPulse:       law.BadPulseIgnored,
 		Spike:          new(0.06),
 		Recovers:       law.RecoversAtThrottleIdle,
 		SafeState:      law.OutputsSilent, StartState: law.OutputsSilent, StartWaitsFor: []law.Input{law.InputSteer, law.InputYawRate}, StartAtRest: new(signal.Second), Arms: law.RecoversAtThrottleIdle,

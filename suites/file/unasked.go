@@ -117,7 +117,7 @@ func (p *suiteChecker) notAsked(c *Case, x *Expectation, why string) {
 // ofFaults are the situations in which something is wrong with a wire.
 var ofFaults = []string{
 	"throttle_lost", "steer_lost", "gain_lost", "receiver_lost", "receiver_flag",
-	"yaw_lost", "yaw_frozen", "sequence_frozen", "encoder_lost", "bad_checksum", "spike",
+	"yaw_lost", "yaw_frozen", "sequence_frozen", "encoder_lost", "bad_checksum", "bad_pulse", "spike",
 }
 
 // missingFor says what a step would need to be that of a situation, and how to give it; "" where
