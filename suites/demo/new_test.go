@@ -52,10 +52,10 @@ func TestTheCarToStartFromIsBramble(t *testing.T) {
 	require.NoError(t, err)
 	car, _, _ := read(t, "mycar")
 	asked := bramble.Policy
-	asked.LongestGap, asked.GainLost, asked.SequenceFrozen, asked.StartWaitsFor = nil, nil, nil, nil
+	asked.LongestGap, asked.GainLost, asked.SequenceFrozen, asked.StartWaitsFor, asked.BadPulse = nil, nil, nil, nil, 0
 	assert.Equal(t, asked, car.Policy)
 	_, text, _ := strings.Cut(string(demo.New("mycar")[0].Data), "policy:")
-	for _, key := range []string{"longest_gap", "gain_lost", "sequence_frozen", "start_waits_for"} {
+	for _, key := range []string{"longest_gap", "gain_lost", "sequence_frozen", "start_waits_for", "bad_pulse"} {
 		assert.Contains(t, text, "#   "+key+": ", "it is proposed")
 	}
 	assert.Equal(t, bramble.Car.Mass, car.Car.Mass)

@@ -63,7 +63,7 @@ func TestWrongUseIsToldInOurWords(t *testing.T) {
 		"put a --board 1 --for 1s --dusty": "--board, --dusty and --for exclude each other; leave one out",
 		"put":                              "put: 0 given, and 1 to 2 wanted; write it: shelf put THING",
 		"completion":                       "completion: 0 given, and 1 wanted; write it: shelf completion SHELL",
-		"completion bsh":                   `completion: shell "bsh" is not known; use bash`,
+		"completion bsh":                   `completion: shell "bsh" is not known; use bash or zsh`,
 	} {
 		_, err := said(strings.Fields(args)...)
 		assert.EqualError(t, err, want, args)
