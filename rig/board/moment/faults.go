@@ -7,7 +7,7 @@ import (
 )
 
 // faultSet has a bit for each fault that is switched on.
-type faultSet uint32
+type faultSet uint64
 
 // The faults.
 const (
@@ -41,6 +41,9 @@ const (
 	gapInPower
 	gapInSpeed
 	sidesInThrottle
+	frameCorrupt
+	rearLate
+	recoveryKick
 )
 
 // Fault is one seeded fault of this controller.
@@ -64,6 +67,7 @@ var faults = []Fault{
 	{"fade_late", "The shift fades in at three times the speed.", "understeer", "", "", fadeLate},
 	{"failsafe_ignored", "The receiver's flags do not count.", "receiver_flag", "", "", failsafeIgnored},
 	{"floor_missing", "A motor may be lowered to 0.", "floor", "", "", floorMissing},
+	{"frame_corrupt", "Every fortieth frame to the rear left motor has a wrong checksum.", "corrupt_frames", "", "", frameCorrupt},
 	{"frame_dropped", "Every fortieth frame to the rear left motor is not sent.", "longest_gap", "", "", frameDropped},
 	{"gain_continuous", "The gain switch is read as a knob.", "gain_steps", "", "by which step the switch is read is not told from the size of a shift that gathers with time", gainContinuous},
 	{"gap_in_power", "Above 5 m/s and 60 % of throttle together no torque is shifted.", "understeer", "", "", gapInPower},
@@ -74,7 +78,9 @@ var faults = []Fault{
 	{"lock_ignored", "No shift where demand and yaw rate have opposite signs.", "opposite_lock", "", "", lockIgnored},
 	{"loop_halved", "The loop runs at half its rate.", "longest_gap", "", "", loopHalved},
 	{"one_rear_wheel", "The speed is that of the rear left wheel alone.", "demand", "", "near the demand nothing is asked of a shift that gathers with time", oneRearWheel},
+	{"rear_late", "The rear motors are sent their commands two turns of the loop late.", "outputs_together", "", "", rearLate},
 	{"recovers_at_once", "After a failsafe the motors turn without the throttle having been at idle.", "recovers", "", "", recoversAtOnce},
+	{"recovery_kick", "As the motors may turn again after a failsafe, they run at full throttle for 50 ms.", "recovers", "", "", recoveryKick},
 	{"scaled_alone", "Only the motor at its limit is held back, the others shift on.", "sum", "", "at a limit of a motor nothing is asked of a shift that gathers with time", scaledAlone},
 	{"shares_exchanged", "The front motors take the share of the rear ones, and the other way round.", "understeer", "", "", sharesExchanged},
 	{"shift_at_idle", "Torque is shifted with the throttle at idle.", "understeer", "", "the policy has no word for a shift with the throttle at idle", shiftAtIdle},

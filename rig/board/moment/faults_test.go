@@ -49,6 +49,8 @@ func everything(t testing.TB, faults ...string) []signal.Edge {
 	hold(func() { w.counterStands, w.yaw = true, 150 })
 	hold(func() { w.flags = 8 })
 	hold(func() {})
+	hold(func() { w.throttle = 192 })
+	hold(func() {})
 	return w.raw
 }
 
@@ -108,4 +110,49 @@ func TestWhatFaultsDo(t *testing.T) {
 	from = w.now
 	w.run(signal.Second)
 	assert.InDelta(t, 200, len(w.since(2, from)), 1)
+}
+
+// What those in time do, each counted by hand.
+func TestWhatFaultsInTimeDo(t *testing.T) {
+	w := newWorld(t, 1, "frame_corrupt").ready().drive(60)
+	w.run(400 * ms)
+	begun := w.corrupted
+	w.run(400 * ms)
+	assert.Equal(t, [4]int{2: 4}, [4]int{w.corrupted[0] - begun[0], w.corrupted[1] - begun[1], w.corrupted[2] - begun[2], w.corrupted[3] - begun[3]}, "of 160 frames every fortieth")
+
+	late := func(faults ...string) (apart signal.Time) {
+		w := newWorld(t, 1, faults...).ready().drive(60)
+		w.run(200 * ms)
+		from, was := w.now, w.values()
+		w.throttle = 1200
+		w.run(100 * ms)
+		first := func(motor int) signal.Time {
+			for _, f := range w.since(motor, from) {
+				if int(f.value) > was[motor]+100 {
+					return f.at
+				}
+			}
+			return 0
+		}
+		return first(2) - first(0)
+	}
+	assert.Zero(t, late())
+	assert.Equal(t, 5*ms, late("rear_late"), "two turns of 2.5 ms")
+
+	kicks := func(faults ...string) (n int) {
+		w := newWorld(t, 1, faults...).ready().drive(60)
+		w.run(200 * ms)
+		w.flags = 8
+		w.run(100 * ms)
+		w.flags, w.throttle = 0, 192
+		w.run(300 * ms)
+		for _, f := range w.since(0, w.now-300*ms) {
+			if f.value == 2047 {
+				n++
+			}
+		}
+		return n
+	}
+	assert.Zero(t, kicks())
+	assert.Equal(t, 20, kicks("recovery_kick"), "50 ms of frames")
 }

@@ -35,6 +35,9 @@ func (f *frames) send(at signal.Time, s *Settings, motor [4]signal.Line, command
 	}
 	f.turn++
 	f.n, f.at = 0, 0
+	if f.turn%40 == 0 && s.has(frameCorrupt) {
+		word[rearLeft] ^= 1
+	}
 	var silent [4]bool
 	silent[rearLeft] = f.turn%40 == 0 && s.has(frameDropped)
 	for bit := range frameBits {

@@ -81,6 +81,7 @@ type Board struct {
 	life     life
 	law      law
 	frames   frames
+	inTime   inTime
 }
 
 // New returns the controller, powered up at time 0, on the lines that the layout has for the
@@ -156,6 +157,7 @@ func (b *Board) powerUp(at signal.Time) {
 	b.life = life{since: at}
 	b.law = law{present: 1}
 	b.frames = frames{}
+	b.inTime = inTime{}
 	b.nextLoop = at + b.s.Boot + signal.Time(b.draw.below(uint64(b.loopPeriod())))
 }
 
@@ -224,5 +226,5 @@ func (b *Board) loop(at signal.Time) {
 		speed: b.wheels.speed(&b.s), steer: rc.steer, throttle: rc.throttle, gain: rc.gain,
 		yaw: yaw, yawPresent: present, drive: drive,
 	})
-	b.frames.send(at+b.s.Compute, &b.s, b.pins.motor, command)
+	b.frames.send(at+b.s.Compute, &b.s, b.pins.motor, b.inTime.sent(at, &b.s, drive, command))
 }
