@@ -92,7 +92,7 @@ var twins = map[string]string{
 	"cap_missing": "no_cap", "crc_unchecked": "checksum_unchecked", "lock_ignored": "opposite_understeer",
 	"scaled_alone": "partner_stays", "sides_exchanged": "left_right", "speed_unsigned": "reverse_shifts", "yaw_held": "yaw_held",
 	"counter_ignored": "counter_ignored", "fade_early": "standstill_fifth", "gap_in_power": "gap_in_power", "gap_in_speed": "gap_in_speed",
-	"sides_in_throttle": "reversed_in_throttle",
+	"sides_in_throttle": "reversed_in_throttle", "rear_late": "rear_late", "recovery_kick": "recovery_kick",
 }
 
 // The second board keeps another policy on other wires. The first board's table names the same mistake first or
