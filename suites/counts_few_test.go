@@ -3,11 +3,12 @@
 package suites_test
 
 // healthyBoards is how many healthy boards are drawn, of 25 with the tag full; orders in how
-// many orders cases are played, of 5; stalled with how many seeds stalls are drawn, of 3;
+// many orders cases are played, of 5; brokenMissed how many broken laws more than the share may be missed where few are drawn; stalled with how many seeds stalls are drawn, of 3;
 // leftOutKeys how many keys a policy leaves out one at a time, of all; leftOutPairs how many
 // pairs of them, of 15.
 const (
-	brokenLaws    = 1
+	brokenLaws    = 8
+	brokenMissed  = 1
 	wordsApart    = 100
 	drawnWires    = 1
 	drawnLaws     = 1

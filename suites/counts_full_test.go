@@ -7,6 +7,7 @@ package suites_test
 // how many keys a policy leaves out one at a time, 0 for all; leftOutPairs how many pairs of them.
 const (
 	brokenLaws    = 200
+	brokenMissed  = 0
 	wordsApart    = 1
 	drawnWires    = 60
 	drawnLaws     = 200
