@@ -3,6 +3,7 @@ package terminal_test
 import (
 	"bytes"
 	"strings"
+	"sync"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -84,10 +85,28 @@ func TestQuietSaysTheOutcomeAlone(t *testing.T) {
 	assert.Equal(t, "GO\n\n", b.String())
 }
 
+// lockedBuffer is written to by the goroutine of a timer, and read beside it.
+type lockedBuffer struct {
+	mu sync.Mutex
+	b  bytes.Buffer
+}
+
+func (l *lockedBuffer) Write(p []byte) (int, error) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.Write(p)
+}
+
+func (l *lockedBuffer) String() string {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	return l.b.String()
+}
+
 // Where nobody watches a terminal, what takes long says so all ten seconds, whether it has come further or not.
 func TestWhatTakesLongSaysSoWithoutATerminal(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		var b bytes.Buffer
+		var b lockedBuffer
 		p := terminal.ProgressOn(&b, false)
 		p.Show("1 of 3")
 		time.Sleep(29 * time.Second)
@@ -109,7 +128,7 @@ func TestWhatTakesLongSaysSoWithoutATerminal(t *testing.T) {
 
 func TestWhatIsShortOrQuietSaysNothing(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		var b bytes.Buffer
+		var b lockedBuffer
 		short, quiet := terminal.ProgressOn(&b, false), terminal.ProgressOn(&b, true)
 		short.Show("1 of 3")
 		quiet.Show("1 of 3")
