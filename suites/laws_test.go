@@ -57,8 +57,10 @@ func within(n uint64, p *law.Policy, b *board.Settings) {
 	if p.Cap.Cut == 0 {
 		b.CapAfterShift = l.coin()
 	}
+	// What it takes for lost until the next power-up it waits for: it would be lost from the first moment on.
 	drivesOn := func(loss *law.Loss, in law.Input) bool {
-		return loss != nil && loss.Then != law.LossIdle && !slices.Contains(p.StartWaitsFor, in) && l.coin()
+		return loss != nil && loss.Then != law.LossIdle && cmp.Or(loss.Recovers, p.Recovers) != law.RecoversAtPowerCycle &&
+			!slices.Contains(p.StartWaitsFor, in) && l.coin()
 	}
 	b.StartsWithout = board.Absent{
 		Steer: drivesOn(p.SteerLost, law.InputSteer), Gain: drivesOn(p.GainLost, law.InputGain),
