@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/rig/raspberry/hostlines"
+	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -50,4 +51,25 @@ func TestTheHeadersPinsAreThoseOfTheFile(t *testing.T) {
 	b.Pins["steer"] = 0
 	_, err = headerPins(w.Layout, new(WiresOf(b)))
 	assert.ErrorContains(t, err, "steer has no pin")
+}
+
+// Who makes lines safe has all that are driven, with pins that are proposed too: none is left to a device that the file does not
+// name. A port on a device that it names is that device's.
+func TestEveryDrivenLineIsMadeSafe(t *testing.T) {
+	b, err := file.ParseBench(language.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
+	require.NoError(t, err)
+	safe := func(devices map[string]string) int {
+		b.Devices = devices
+		w, err := OfBench(b).proposed()
+		require.NoError(t, err)
+		return len(partsOf(&w.Wires, PinsOf(w.Wires.Layout, w.Wires.Pins), nil).Safe)
+	}
+	driven := 0
+	for _, l := range WiresOf(b).Layout.Lines {
+		if l.Direction == signal.Drive {
+			driven++
+		}
+	}
+	assert.Equal(t, driven, safe(nil))
+	assert.Equal(t, driven-1, safe(map[string]string{"yaw_serial": "/dev/ttyAMA0"}))
 }
