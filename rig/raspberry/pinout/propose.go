@@ -18,17 +18,13 @@ var (
 	sensorPins = []int{5, 6, 7, 8, 9, 10, 11, 12, 13, 18, 4, 16, 19, 20, 21, 26, 27, 22, 17, 3, 2}
 )
 
-// ToPlay returns w as it is played and tried: with a pin for every wire that has none. Nothing else is proposed. A serial port has
-// no device that its file does not name, for who makes lines safe would leave its line to that. An interlock that is wired without
-// a sense of the supply has none, for a pin of which its owner knows nothing is no input to trip by. The error is that of Propose.
+// ToPlay returns w as it is played and tried: with a pin for every wire that it cannot do without and that has none. A serial port
+// has no device that its file does not name, for who makes lines safe would leave its line to that; nor is there a sense of the
+// supply, for a pin of which its owner knows nothing is no input to trip by. The error is that of Propose.
 func (w Wires) ToPlay() (Wires, error) {
-	devices := w.Devices
-	without := w.Supply == 0 && (w.Stop != 0 || w.Relay != 0 || w.Heartbeat != 0)
+	devices, supply := w.Devices, w.Supply
 	w, _, err := w.Propose()
-	w.Devices = devices
-	if without {
-		w.Supply = 0
-	}
+	w.Devices, w.Supply = devices, supply
 	return w, err
 }
 

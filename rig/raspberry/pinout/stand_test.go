@@ -38,11 +38,14 @@ func TestAStandsCommandIsKeptLow(t *testing.T) {
 	assert.False(t, Sensor.Goes() || Motor.Goes() || Serial.Goes() || Life.Goes())
 }
 
-// What an owner has wired without a sense of the supply is played without: whatever another pin reads would trip. To wire, one is
-// proposed.
+// What an owner has wired without a sense of the supply, or not at all, is played without: whatever another pin reads would trip.
+// To wire, one is proposed.
 func TestAnInterlockWithoutASenseIsPlayedWithout(t *testing.T) {
+	played, err := Wires{}.ToPlay()
+	require.NoError(t, err)
+	assert.Zero(t, played.Supply)
 	bare := Wires{Stop: 17, Relay: 22, Heartbeat: 27}
-	played, err := bare.ToPlay()
+	played, err = bare.ToPlay()
 	require.NoError(t, err)
 	assert.Zero(t, played.Supply)
 	proposed, names, err := bare.Propose()
