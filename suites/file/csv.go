@@ -67,13 +67,15 @@ func (r *csvReader) count(message, remedy string) *language.Problem {
 	return nil
 }
 
-// close says how many problems are not listed.
+// close sorts the problems by place and says at their end how many are not listed. A single one is listed
+// instead.
 func (r *csvReader) close() {
 	more := r.found - len(r.problems)
+	if more == 1 {
+		r.problems = append(r.problems, r.unlisted)
+	}
+	r.problems.Sort()
 	if more < 2 {
-		if more == 1 {
-			r.problems = append(r.problems, r.unlisted)
-		}
 		return
 	}
 	all := fmt.Sprint(r.found)
