@@ -55,8 +55,8 @@ Ends with 0 where there are no problems, warnings or not, and with 3 otherwise.`
 // printLinted writes what was found in so many files, in the order of the files' kinds, and
 // a closing line.
 func printLinted(s *screen, l *file.Linted, files int) {
-	for _, p := range l.Problems {
-		fmt.Fprintln(s, language.Problems{p})
+	if len(l.Problems) > 0 {
+		fmt.Fprintln(s, l.Problems) // no more of them than anybody reads
 	}
 	for _, w := range l.Warnings {
 		w.Message = "warning: " + w.Message

@@ -40,6 +40,7 @@ func Lint(s *Suite, car *Car, bench *Bench) language.Warnings {
 	}
 	if !s.AnyPolicy { // one that is for any car has to be borne
 		p.grip()
+		p.steered()
 	}
 	all := append(language.Warnings(p.told()), s.notes...)
 	slices.SortStableFunc(all, func(a, b language.Problem) int {
@@ -68,6 +69,31 @@ func (p *suiteChecker) grip() {
 			p.at(worst.Place, language.Warning, fmt.Sprintf("speed times yaw rate goes up to %s, more than the grip of the car's tyres, %s", language.Acceleration.Format(most), language.Acceleration.Format(limit)),
 				"play a lower speed or steer angle, unless the board has to bear it")
 		}
+	}
+}
+
+// steered warns of the steer angle that lies farthest beyond the car's steering table: no pulse was measured for it,
+// and the straight line that the pulses are computed by need not go on there.
+func (p *suiteChecker) steered() {
+	low, high := 0.0, 0.0
+	for _, at := range p.car.Car.Steering.Points {
+		mean := (at.Left + at.Right) / 2
+		low, high = min(low, mean), max(high, mean)
+	}
+	const near = 0.02 // rad by which the line may lie off its own table: common practice, no source
+	farthest, beyond, worst := 0.0, near, (*Step)(nil)
+	for i := range p.suite.Cases {
+		for j := range p.suite.Cases[i].Steps {
+			s := &p.suite.Cases[i].Steps[j]
+			least, most := s.span(trace.Steer)
+			if off := max(low-least, most-high); !s.Baseline && off > beyond {
+				farthest, beyond, worst = max(-least, most), off, s
+			}
+		}
+	}
+	if worst != nil {
+		p.at(worst.Place, language.Warning, fmt.Sprintf("a steer angle of %s lies beyond the steering table in %s, which goes from %s to %s: no pulse was measured for it", language.Angle.Format(farthest), p.car.Source.Path,
+			language.Angle.Format(low), language.Angle.Format(high)), "play less, or add a row to the table that was measured there")
 	}
 }
 

@@ -50,6 +50,8 @@ var traps = []struct{ name, kind, from, to string }{
 	{"a case with an empty name", "suite", "case: near full throttle", `case: ""`},
 	{"a capital", "suite", "- case: near", "- Case: near"},
 	{"a key in the singular", "suite", "cases:", "case:"},
+	{"a key that looks like another", "suite", "    hold: {yaw_rate: 130 % of demand}", "    holt: {yaw_rate: 130 % of demand}"},
+	{"an angle beyond the steering table", "suite", "steer: 8 deg", "steer: 38 deg"},
 	{"a word for another", "suite", "{motor: all, range", "{motor: each, range"},
 	{"a blank for an underscore", "suite", "{policy: on_demand}", "{policy: on demand}"},
 

@@ -7,13 +7,13 @@ import (
 	"hilrig/rig/signal"
 )
 
-// Written tells whether the key stands in the file, right or wrong.
+// Written tells whether the key stands in the file, right or wrong, its own name misspelt too.
 func (v *Mapping) Written(name string) bool {
 	if v == nil {
 		return false
 	}
 	v.mustKnow(name)
-	return v.Values[name] != nil || v.Node.Key(name) != nil
+	return v.Values[name] != nil || v.Node.Key(name) != nil || v.meant[name]
 }
 
 // MayHave tells whether the mapping's table has the key, or another form that could have

@@ -76,7 +76,8 @@ type Mapping struct {
 	Table  *Table            // by which it was read
 	Values map[string]*Value // of the keys that the table knows and the file has, wrong ones too
 
-	forms []Form // among which Table was chosen by what the file has; nil where there was no choice
+	meant map[string]bool // keys in whose place a word much like them stands, which was reported
+	forms []Form          // among which Table was chosen by what the file has; nil where there was no choice
 }
 
 // Read holds a node against a table. Keys that are wrong are reported and
@@ -85,14 +86,13 @@ func (r *Reader) Read(n *Node, t *Table) *Mapping { return r.readAmong(n, t, nil
 
 // readAmong holds a node against the one of several forms whose table is t; forms may be none.
 func (r *Reader) readAmong(n *Node, t *Table, forms []Form) *Mapping {
-	v := &Mapping{Node: n, Table: t, Values: map[string]*Value{}, forms: forms}
-	meant := map[string]bool{} // keys in whose place a word much like them stands
+	v := &Mapping{Node: n, Table: t, Values: map[string]*Value{}, meant: map[string]bool{}, forms: forms}
 	for i := 0; i < len(n.Entries); i++ {
 		e := &n.Entries[i]
 		k := t.Key(e.Name)
 		if k == nil {
 			r.unknown(e, v)
-			meant[Nearest(e.Name, t.Names())] = true
+			v.meant[Nearest(e.Name, t.Names())] = true
 			continue
 		}
 		x := Value{Node: e.Value, Key: e.Key}
@@ -106,7 +106,7 @@ func (r *Reader) readAmong(n *Node, t *Table, forms []Form) *Mapping {
 		v.Values[k.Name] = &x
 	}
 	for i := range t.Keys {
-		if k := &t.Keys[i]; k.Required && !v.Written(k.Name) && !meant[k.Name] {
+		if k := &t.Keys[i]; k.Required && !v.Written(k.Name) {
 			r.Report(n.Head(), fmt.Sprintf("key %s is missing in %s", k.Name, t.Name), "add "+k.Name+": "+k.Sample())
 		}
 	}
