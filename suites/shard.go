@@ -5,35 +5,17 @@ import (
 	"errors"
 	"fmt"
 	"slices"
-	"strconv"
-	"strings"
 
 	"hilrig/rig/signal"
+	"hilrig/suites/parts"
 	"hilrig/suites/record"
 )
-
-// Shard is one of the parts that work is split into, for as many machines. The zero value is all of it.
-type Shard struct{ Number, Of int } // Number is counted from 1
-
-// mostShards is more machines than anybody has for this.
-const mostShards = 1000
-
-// ParseShard reads a part, written like 2/8.
-func ParseShard(text string) (Shard, error) {
-	number, of, ok := strings.Cut(text, "/")
-	k, errK := strconv.Atoi(number)
-	n, errN := strconv.Atoi(of)
-	if !ok || errK != nil || errN != nil || n < 1 || n > mostShards || k < 1 || k > n {
-		return Shard{}, fmt.Errorf("--shard %q is no part; write which and of how many, as 1/8 to 8/8", text)
-	}
-	return Shard{k, n}, nil
-}
 
 // Split has Run play one part of what it would play with these options, and leave the rest to other machines. A suite is
 // never split, for its cases meet one board that is powered up once. The signs of life are played in each part: they show
 // that its board answers, and measure what others are fitted to. The split depends on files and options alone. A bench in
 // real time is an error, for each machine would have a board of its own.
-func (s *Setup) Split(o Options, shard Shard) error {
+func (s *Setup) Split(o Options, shard parts.Shard) error {
 	if s.real != nil {
 		return errors.New("--shard splits a run on a simulated bench; in real time each machine has another board: leave it out, or name the suites for each")
 	}

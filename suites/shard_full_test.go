@@ -10,6 +10,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites"
+	"hilrig/suites/parts"
 	"hilrig/suites/record"
 	"hilrig/suites/standard"
 )
@@ -23,7 +24,7 @@ func TestPartsOfTheStandardSetComeToItsDigest(t *testing.T) {
 			home := t.TempDir()
 			for k := 1; k <= of; k++ {
 				s := load(t, bramble(board, names...))
-				require.NoError(t, s.Split(suites.Options{}, suites.Shard{Number: k, Of: of}))
+				require.NoError(t, s.Split(suites.Options{}, parts.Shard{Number: k, Of: of}))
 				w, err := record.Begin(home, s.Plan(), record.Host{}, s.Inputs(), time.Now())
 				require.NoError(t, err)
 				r, driving := play(t, s, suites.Options{Workers: 2})

@@ -7,19 +7,10 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/suites"
+	"hilrig/suites/parts"
 	"hilrig/suites/record"
 	"hilrig/suites/standard"
 )
-
-func TestPartsAreReadAsTheyAreWritten(t *testing.T) {
-	got, err := suites.ParseShard("2/8")
-	require.NoError(t, err)
-	assert.Equal(t, suites.Shard{Number: 2, Of: 8}, got)
-	for _, text := range []string{"", "2", "0/8", "9/8", "2/0", "-1/8", "2/8/3", "2 of 8", "1/1001"} {
-		_, err := suites.ParseShard(text)
-		assert.ErrorContains(t, err, "is no part", text)
-	}
-}
 
 // Each suite is in one part, the signs of life are in all.
 func TestPartsHaveEachSuiteOnce(t *testing.T) {
@@ -28,7 +19,7 @@ func TestPartsHaveEachSuiteOnce(t *testing.T) {
 		played := map[string]int{}
 		for k := 1; k <= of; k++ {
 			s := load(t, bramble("built-in", names...))
-			require.NoError(t, s.Split(suites.Options{}, suites.Shard{Number: k, Of: of}))
+			require.NoError(t, s.Split(suites.Options{}, parts.Shard{Number: k, Of: of}))
 			plan := s.Plan()
 			require.NotNil(t, plan.Part)
 			for i := range plan.Suites {

@@ -24,6 +24,7 @@ import (
 	"hilrig/stimulus"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
+	"hilrig/suites/parts"
 )
 
 // builtInBoard is the board that is played to where no other is named.
@@ -67,7 +68,7 @@ type Setup struct {
 	ahead signal.Time
 	// shard is the part that is played, of a run that is split; elsewhere are the parts that other suites, by their files, are
 	// left to; only is which cases the split is of.
-	shard     Shard
+	shard     parts.Shard
 	elsewhere map[string]int
 	only      string
 	// foldAfter is how long a case plays whose traces are not folded; 0: file.FoldAfter.

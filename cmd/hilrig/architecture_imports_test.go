@@ -23,7 +23,7 @@ var house = [][]string{
 	{"suites/live", "suites/campaign", "suites/search"},
 	{"suites/esc"},
 	{"suites"},
-	{"suites/standard", "suites/demo"},
+	{"suites/standard", "suites/demo", "suites/parts"},
 	{"suites/report/page"},
 	{"suites/report/compare", "suites/report/faults"},
 	{"suites/report"},
@@ -62,7 +62,7 @@ var house = [][]string{
 // and prints, and the words for that. It makes no bench, judges nothing and does no sums on
 // what was measured, so none of the packages for that is among them.
 var wiredTogether = []string{
-	"suites", "suites/campaign", "suites/esc", "suites/live", "suites/search", "suites/standard", "suites/demo", "suites/report", "suites/report/page", "suites/report/compare", "suites/report/faults", "suites/report/plots", "suites/record", "suites/file", "suites/language", "suites/setup", "suites/terminal", "cmd/hilrig/usage",
+	"suites", "suites/campaign", "suites/esc", "suites/live", "suites/search", "suites/standard", "suites/demo", "suites/report", "suites/report/page", "suites/report/compare", "suites/report/faults", "suites/report/plots", "suites/record", "suites/file", "suites/language", "suites/parts", "suites/setup", "suites/terminal", "cmd/hilrig/usage",
 	"rig/signal", "rig/interlock", "plant", // times, power levels, the names of wheels
 	"rig/raspberry", "rig/raspberry/chardev", "rig/raspberry/claim", "rig/raspberry/hostlines", "rig/raspberry/pinout", "rig/raspberry/preflight", "rig/raspberry/realtime", "rig/raspberry/registers", "rig/raspberry/supervisor",
 }

@@ -13,6 +13,7 @@ import (
 	"hilrig/suites"
 	"hilrig/suites/campaign"
 	"hilrig/suites/language"
+	"hilrig/suites/parts"
 	"hilrig/suites/report/faults"
 	"hilrig/suites/setup"
 	"hilrig/suites/standard"
@@ -198,11 +199,9 @@ func (f *faultsFlags) play(ctx context.Context, names []string, progress func(ca
 	if err != nil {
 		return shownFaults{}, err
 	}
-	split := campaign.Split{Program: version()}
-	if f.shard != "" {
-		if split.Shard, err = suites.ParseShard(f.shard); err != nil {
-			return shownFaults{}, err
-		}
+	split, err := parts.ParseSplit(f.shard, version())
+	if err != nil {
+		return shownFaults{}, err
 	}
 	a, err := campaign.RunFaults(ctx, subjects, split, progress)
 	if err != nil {

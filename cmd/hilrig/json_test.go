@@ -31,10 +31,10 @@ var jsonForms = map[string]struct {
 	"suites/record/result.schema.json":             {"the result of a run of hilrig, " + record.Format, record.Result{}, []string{"suites/record"}},
 	"suites/list.schema.json":                      {"what hilrig list shows", suites.List{}, []string{"suites", "suites/record"}},
 	"suites/rate.schema.json":                      {"what hilrig rate measured, in s and Hz", suites.RateJSON{}, []string{"suites"}},
-	"suites/campaign/faults.schema.json":           {"what suites find of seeded faults", campaign.Faults{}, []string{"suites/campaign"}},
+	"suites/campaign/faults.schema.json":           {"what suites find of seeded faults", campaign.Faults{}, []string{"suites/campaign", "suites/parts"}},
 	"suites/campaign/nulls.schema.json":            {"what suites let boards pass that control nothing", campaign.Nulls{}, []string{"suites/campaign", "suites/record"}},
 	"suites/report/compare/comparison.schema.json": {"what changed from one record to another", compare.Comparison{}, []string{"suites/report/compare"}},
-	"suites/search/search.schema.json":             {"what a search for failing drives came to", search.Result{}, []string{"suites/search"}},
+	"suites/search/search.schema.json":             {"what a search for failing drives came to", search.Result{}, []string{"suites/search", "suites/parts"}},
 	"suites/live/timing.schema.json":               {"how well a machine keeps time, in s and Hz", live.TimedJSON{}, []string{"suites/live"}},
 }
 

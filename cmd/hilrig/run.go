@@ -11,6 +11,7 @@ import (
 	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites"
 	"hilrig/suites/language"
+	"hilrig/suites/parts"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
 	"hilrig/suites/report/faults"
@@ -111,7 +112,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 		line.Show(progressLine(p, report.AboutLeft(rest.Seconds())))
 	}}
 	if f.shard != "" {
-		shard, err := suites.ParseShard(f.shard)
+		shard, err := parts.ParseShard(f.shard)
 		if err == nil {
 			err = setup.Split(options, shard)
 		}

@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"hilrig/cmd/hilrig/usage"
-	"hilrig/suites"
+	"hilrig/suites/parts"
 	"hilrig/suites/search"
 	"hilrig/suites/standard"
 )
@@ -85,12 +85,9 @@ func (f *searchFlags) run(c *cobra.Command, args []string) error {
 		}
 		return f.show(c, whole, "")
 	}
-	split := search.Split{Program: version()}
-	if f.shard != "" {
-		var err error
-		if split.Shard, err = suites.ParseShard(f.shard); err != nil {
-			return err
-		}
+	split, err := parts.ParseSplit(f.shard, version())
+	if err != nil {
+		return err
 	}
 	if _, err := f.resolve(c, args, true); err != nil {
 		return fmt.Errorf("search: %w", err)

@@ -13,6 +13,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/parts"
 	"hilrig/suites/record"
 )
 
@@ -67,7 +68,7 @@ type Fault struct {
 // are wrong, of a program that cannot be started or of a bench that failed; where the context ends, the
 // faults say so, and where a program fails that is the board with a fault, that fault does.
 // Of a split one part of the faults is played alone, and the outcome is [record.PartEnded] where it ends; the zero Split is all.
-func RunFaults(ctx context.Context, subjects []Subject, split Split, progress func(Progress)) (*Faults, error) {
+func RunFaults(ctx context.Context, subjects []Subject, split parts.Split, progress func(Progress)) (*Faults, error) {
 	v := &campaign{progress: progress}
 	all := &Faults{}
 	here, err := all.take(subjects, split)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"hilrig/rig/signal"
+	"hilrig/suites/parts"
 	"hilrig/suites/record"
 )
 
@@ -83,6 +84,6 @@ func (r *Result) seal() {
 		r.Outcome = NothingFound
 	}
 	if r.Part != nil {
-		r.Part.Digest = r.digest()
+		parts.Seal(r)
 	}
 }

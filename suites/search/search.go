@@ -11,6 +11,7 @@ import (
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/language"
+	"hilrig/suites/parts"
 	"hilrig/suites/record"
 )
 
@@ -34,7 +35,7 @@ type Options struct {
 	Tries    int            // plays so many drives at most to shrink one; 0: 240
 	Into     string         // the folder that what is found will be written into, which has to be there; empty: it is not looked at
 	Typed    Typed          // what was typed of the files and the board
-	Split    Split          // which of the lines are played; zero: all
+	Split    parts.Split    // which of the lines are played; zero: all
 	Progress func(Progress) // nil tells nobody; calls do not overlap
 }
 
