@@ -103,18 +103,51 @@ func (b *branch) loopRate() []ask {
 	if why := b.unmoved(trace.Speed, b.s.Speed*2/3, b.s.Speed*4/3); why != "" {
 		return b.notAsked(why)
 	}
-	return []ask{asking("loop rate", (*branch).loops)}
+	return []ask{asking(loopRateName, (*branch).loops)}
 }
 
-// loops judges how often the board reads its inputs.
+// loops judges how often the board reads its inputs: by the speed, which moves all the time, and where that does not
+// show enough, by the answers to the trials of the same case. Inputs may be read more seldom than the loop turns.
 func (b *branch) loops() Result {
+	r := b.loopBySpeed()
+	if r.Verdict == Pass {
+		return r
+	}
+	u, likely, ok := b.e.byAnswers()
+	if !ok {
+		return sooner(r, likely)
+	}
+	answers := b.judgedLoop(&u, "loop rate, by answers of ")
+	m, ok := answers.Measurement()
+	switch {
+	case !ok:
+		return r
+	case answers.Verdict == Fail:
+		answers.Why = fmt.Sprintf("the board answers in turns that come %.4g times a second, every %.4g ms; %.4g Hz are asked for", m.Estimate, u.Period*1000, m.Limit.Low)
+	case answers.Verdict == Undecided:
+		answers.Why = tooNear(&m)
+	}
+	return answers
+}
+
+// sooner returns r undecided where it is a fail by a loop that turns, as the spread of the answers has it, in a shorter
+// time than the speed is read in.
+func sooner(r Result, likely measure.Interval) Result {
+	if m, ok := r.Measurement(); ok && r.Verdict == Fail && 1/m.High > likely.High {
+		r.Verdict = Undecided
+		r.Why = fmt.Sprintf("the board reads the speed %.4g times a second, but its answers wait %.3g ms at most for a turn of its loop: it counts the wheels' marks over longer than a turn; "+
+			"hilrig rate may tell the turns by more answers, else ask for no more than the rate at which the speed is read", m.Estimate, likely.High*1000)
+	}
+	return r
+}
+
+// loopBySpeed judges the loop rate by the speed that the motors' frames carry.
+func (b *branch) loopBySpeed() Result {
 	e, s := b.e, b.s
-	const name = "loop rate"
 	u, why := MeasureLoop(e, s)
 	if why != "" {
-		return Result{Name: name, Verdict: Undecided, Why: why, At: s.From, Step: s.Name, LeftOut: u.LeftOut, screened: true}
+		return Result{Name: loopRateName, Verdict: Undecided, Why: why, At: s.From, Step: s.Name, LeftOut: u.LeftOut, screened: true}
 	}
-	limit := AtLeast(*e.policy().LoopRate)
 	quantity := "loop rate, by "
 	switch {
 	case u.Locked:
@@ -122,11 +155,7 @@ func (b *branch) loops() Result {
 	case u.Unresolved:
 		quantity = "loop rate at least, by "
 	}
-	r := judged(Result{Name: name, Step: s.Name, At: s.From}, Measurement{
-		Quantity: quantity + line(u.Motor), Unit: "Hz",
-		Estimate: 1 / u.Period, Low: 1 / u.Within.High, High: 1 / u.Within.Low, Limit: limit,
-	})
-	r.LeftOut, r.screened = u.LeftOut, true
+	r := b.judgedLoop(&u, quantity)
 	m, ok := r.Measurement()
 	switch {
 	case !ok:
@@ -137,13 +166,29 @@ func (b *branch) loops() Result {
 		r.Why = u.StandsStill() + "; hilrig rate may settle it by the response"
 	case u.Unresolved && r.Verdict != Pass:
 		r.Verdict = Undecided
-		r.Why = fmt.Sprintf("these frames do not show the loop's turns; that they bring new values shows %s Hz at least: make the motor's command step finer, or let the speed swing further", number(m.Estimate))
+		r.Why = fmt.Sprintf("these frames do not show the loop's turns; that they bring new values shows %s Hz at least: make the motor's command step finer, or let the speed swing further; hilrig rate may settle it by the response", number(m.Estimate))
 	case r.Verdict == Fail:
-		r.Why = fmt.Sprintf("the board reads its inputs %.4g times a second, every %.4g ms; %.4g Hz are asked for", m.Estimate, u.Period*1000, limit.Low)
+		r.Why = fmt.Sprintf("the board reads its inputs %.4g times a second, every %.4g ms; %.4g Hz are asked for", m.Estimate, u.Period*1000, m.Limit.Low)
 	case r.Verdict == Undecided:
-		r.Why = fmt.Sprintf("too near the limit: the rate lies within %.5g to %.5g Hz; observe longer", m.Low, m.High)
+		r.Why = tooNear(&m)
 	}
 	return r
+}
+
+const loopRateName = "loop rate"
+
+// judgedLoop holds a loop's rate against the policy.
+func (b *branch) judgedLoop(u *LoopFound, quantity string) Result {
+	r := judged(Result{Name: loopRateName, Step: b.s.Name, At: b.s.From}, Measurement{
+		Quantity: quantity + line(u.Motor), Unit: "Hz",
+		Estimate: 1 / u.Period, Low: 1 / u.Within.High, High: 1 / u.Within.Low, Limit: AtLeast(*b.e.policy().LoopRate),
+	})
+	r.LeftOut, r.screened = u.LeftOut, true
+	return r
+}
+
+func tooNear(m *Measurement) string {
+	return fmt.Sprintf("too near the limit: the rate lies within %.5g to %.5g Hz; observe longer", m.Low, m.High)
 }
 
 // rates names the periods that explain the frames.

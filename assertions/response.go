@@ -76,26 +76,6 @@ func (m *MotorResponse) Parts() (p measure.Parts, ok bool) {
 	return measure.SeparateResponse(m.before, m.after)
 }
 
-// MeasureTurns finds the mean period of the loop from a motor's answers one after the other, of
-// one step of trials or of several in the order of time; ok is false where it does not show in them.
-func MeasureTurns(steps ...*MotorResponse) (found LoopFound, ok bool) {
-	var before, after []float64
-	var waits []measure.Wait
-	for _, m := range steps {
-		before, after = append(before, m.before...), append(after, m.after...)
-		for i, sent := range m.sent {
-			waits = append(waits, measure.Wait{At: sent, Before: m.before[i], After: m.after[i]})
-		}
-		found.Motor = m.Motor
-	}
-	parts, ok := measure.SeparateResponse(before, after)
-	if !ok {
-		return found, false
-	}
-	found.Updates, ok = measure.PeriodOfWaits(waits, parts)
-	return found, ok
-}
-
 // FrameLength returns the median length of the frames that answered, s; 0 where none did.
 func (m *MotorResponse) FrameLength() float64 {
 	if len(m.lengths) == 0 {

@@ -7,7 +7,6 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/assertions/measure"
-	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 )
@@ -15,29 +14,13 @@ import (
 // longObserve is how long an excitation is observed where a shorter one did not decide.
 const longObserve = 3 * loopObserve
 
-// anyPeriod is where a loop's period lies of which nothing is known.
-var anyPeriod = measure.Interval{Low: 0, High: math.Inf(1)}
-
 // likelyPeriod returns between which bounds the trials have the loop's period, s: over so
-// much the wait for it is spread. Without trials of use it is anyPeriod.
+// much the wait for it is spread. Without trials of use it is assertions.AnyPeriod.
 func (t *trials) likelyPeriod() measure.Interval {
-	best := anyPeriod
 	if t == nil {
-		return best
+		return assertions.AnyPeriod
 	}
-	for i := range t.found.Motors {
-		p, ok := t.found.Motors[i].Parts()
-		if !ok {
-			continue
-		}
-		// The parts' bounds hold 95 %; these have to hold nearly always.
-		more := float64(0.5*p.LoopWithin.Width()) + float64(0.03*p.Loop)
-		bounds := measure.Interval{Low: max(p.LoopWithin.Low-more, 0), High: p.LoopWithin.High + more}
-		if bounds.Width() < best.Width() {
-			best = bounds
-		}
-	}
-	return best
+	return t.found.LikelyPeriod()
 }
 
 // settle holds the loop rate against the response: against the turns that the answers tell one
@@ -158,23 +141,13 @@ func (l *LoopRate) beatenBy(within measure.Interval) bool {
 	return own.Low > within.High || own.High < within.Low || own.Width() > muchWider*within.Width()
 }
 
-// turnsOf finds the loop's period from the answers to all trials, of the motor that tells it most
-// exactly.
-func turnsOf(all []*trials) (best assertions.LoopFound, ok bool) {
-	for _, w := range plant.Wheels {
-		var answers []*assertions.MotorResponse
-		for _, t := range all {
-			for i := range t.found.Motors {
-				if m := &t.found.Motors[i]; m.Motor == w {
-					answers = append(answers, m)
-				}
-			}
-		}
-		if u, found := assertions.MeasureTurns(answers...); found && (!ok || u.Within.Width() < best.Within.Width()) {
-			best, ok = u, true
-		}
+// turnsOf finds the loop's period from the answers to all trials.
+func turnsOf(all []*trials) (assertions.LoopFound, bool) {
+	found := make([]*assertions.ResponseFound, len(all))
+	for i, t := range all {
+		found[i] = &t.found
 	}
-	return best, ok
+	return assertions.MeasureTurns(found...)
 }
 
 // oneEachTurn says whether frames that stand still against the loop, so far apart, are one for each

@@ -130,6 +130,9 @@ var errStill = errors.New("the input does not move this output")
 // Inputs that a board reads in coarse steps and that stay between two of them make the
 // output noisy for long: play values that stand in the middle of a step.
 //
+// Windows, loop and frames of one clock may go through each other in a pattern that repeats with a few frames. Where
+// ages show such a one that the best period does not explain, they are no loop's, and it is Unresolved.
+//
 // Periods that explain the frames nearly as well are named in Aliases. What can
 // not be told by anyone who sees only the frames is marked Locked, what is beyond
 // the output's resolution Unresolved.

@@ -32,6 +32,10 @@ func (s *search) finish(peaks []candidate) Updates {
 		s.markUnresolved(&u, blurred)
 		return u
 	}
+	if s.patterned(best) {
+		s.markUnresolved(&u, blurred)
+		return u
+	}
 	u.Slips = best.wander >= wanders[len(wanders)-1]
 	best, others := s.turned(best)
 	if s.bounded() && !s.holds(best.turn()) || best.per > 1 && u.Slips {

@@ -246,11 +246,15 @@ func (w *waiting) step(period float64) float64 {
 	return max(0.08, 0.5*roughWander*math.Sqrt(turns)) / turns
 }
 
+// fewPhases is how much longer than the waits are spread a turn may be: what brings the changes, as a sensor whose frames
+// come at a small ratio to the turns, may meet them at four phases alone, a quarter of a turn apart.
+const fewPhases = 4.0 / 3
+
 // peaks returns the explanations that are better than their neighbours, best first.
 func (w *waiting) peaks() []waited {
 	b := w.parts.LoopWithin
 	more := float64(0.5*b.Width()) + float64(0.03*w.parts.Loop)
-	from, to := max(b.Low-more, 0.5*b.Low), b.High+more
+	from, to := max(b.Low-more, 0.5*b.Low), fewPhases*(b.High+more)
 	var row []waited
 	for period := from; period < to; period *= 1 + min(w.step(period), 0.05) {
 		best := waited{fit: math.Inf(-1)}

@@ -1,0 +1,92 @@
+package assertions
+
+import (
+	"math"
+
+	"hilrig/assertions/measure"
+	"hilrig/plant"
+)
+
+// MeasureTurns finds the mean period of the loop from the answers to all changes of one step of trials or of
+// several in the order of time, by the motor that tells it most exactly; ok is false where it does not show in them.
+func MeasureTurns(steps ...*ResponseFound) (best LoopFound, ok bool) {
+	for _, w := range plant.Wheels {
+		var answers []*MotorResponse
+		for _, found := range steps {
+			for i := range found.Motors {
+				if m := &found.Motors[i]; m.Motor == w {
+					answers = append(answers, m)
+				}
+			}
+		}
+		if u, found := measureTurns(answers...); found && (!ok || u.Within.Width() < best.Within.Width()) {
+			best, ok = u, true
+		}
+	}
+	return best, ok
+}
+
+// measureTurns finds the mean period of the loop from a motor's answers one after the other, of
+// one step of trials or of several in the order of time; ok is false where it does not show in them.
+func measureTurns(steps ...*MotorResponse) (found LoopFound, ok bool) {
+	var before, after []float64
+	var waits []measure.Wait
+	for _, m := range steps {
+		before, after = append(before, m.before...), append(after, m.after...)
+		for i, sent := range m.sent {
+			waits = append(waits, measure.Wait{At: sent, Before: m.before[i], After: m.after[i]})
+		}
+		found.Motor = m.Motor
+	}
+	parts, ok := measure.SeparateResponse(before, after)
+	if !ok {
+		return found, false
+	}
+	found.Updates, ok = measure.PeriodOfWaits(waits, parts)
+	return found, ok
+}
+
+// AnyPeriod is where a loop's period lies of which nothing is known, s.
+var AnyPeriod = measure.Interval{Low: 0, High: math.Inf(1)}
+
+// LikelyPeriod returns between which bounds the trials have the loop's period, s: over so much the wait for it is
+// spread. Without trials of use it is AnyPeriod.
+func (r *ResponseFound) LikelyPeriod() measure.Interval {
+	best := AnyPeriod
+	for i := range r.Motors {
+		p, ok := r.Motors[i].Parts()
+		if !ok {
+			continue
+		}
+		// The parts' bounds hold 95 %; these have to hold nearly always.
+		more := float64(0.5*p.LoopWithin.Width()) + float64(0.03*p.Loop)
+		bounds := measure.Interval{Low: max(p.LoopWithin.Low-more, 0), High: p.LoopWithin.High + more}
+		if bounds.Width() < best.Width() {
+			best = bounds
+		}
+	}
+	return best
+}
+
+// byAnswers returns the loop as the answers to the trials of the case's other steps tell it; ok is false where they
+// do not, and likely is what they say of its period at least. A board that counts marks over windows reads the speed
+// more seldom than its loop turns; what else comes in meets every turn.
+func (e *Evidence) byAnswers() (found LoopFound, likely measure.Interval, ok bool) {
+	likely = AnyPeriod
+	var all []*ResponseFound
+	left := 0
+	for i := range e.Steps {
+		if len(e.Steps[i].Changes) == 0 {
+			continue
+		}
+		if r, why := MeasureResponse(e, &e.Steps[i]); why == "" {
+			all, left = append(all, &r), max(left, r.LeftOut)
+			if one := r.LikelyPeriod(); one.Width() < likely.Width() {
+				likely = one
+			}
+		}
+	}
+	found, ok = MeasureTurns(all...)
+	found.LeftOut = left
+	return found, likely, ok
+}

@@ -1,0 +1,46 @@
+package suites_test
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+
+	"hilrig/rig/board"
+	"hilrig/rig/signal"
+	"hilrig/suites"
+	"hilrig/suites/record"
+)
+
+// A board that counts the wheels' marks over several turns reads the speed more seldom than its loop turns. The loop
+// rate is that of its turns all the same, which its answers to the yaw rate show: one that keeps the policy is not
+// called too slow, and one that is too slow is.
+func TestLoopRateOfABoardThatCountsOverWindows(t *testing.T) {
+	for _, row := range []struct {
+		loop signal.Time
+		want string
+	}{
+		{4 * signal.Millisecond, record.Pass},
+		{8 * signal.Millisecond, record.Fail},
+	} {
+		s := load(t, bramble("built-in", "timing", "grid"))
+		settings := board.Bramble()
+		settings.LoopPeriod, settings.Timing.CountWindow = row.loop, 19*signal.Millisecond
+		s.WithBoard("windows", settings)
+		result, _ := play(t, s, suites.Options{Only: "loop rate"})
+		seen := 0
+		for _, suite := range result.Suites {
+			for _, c := range suite.Cases {
+				for _, check := range c.Checks {
+					if check.Name != "loop rate" {
+						continue
+					}
+					seen++
+					assert.Equal(t, row.want, check.Verdict, "%v: %s", row.loop, check.Why)
+					assert.True(t, strings.HasPrefix(check.Quantity, "loop rate, by answers of "), check.Quantity)
+				}
+			}
+		}
+		assert.Equal(t, 3, seen)
+	}
+}
