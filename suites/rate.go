@@ -171,10 +171,14 @@ func (s *Setup) Ratable() error {
 // bench and board and none of its suites. Ticks of the bench that are longer than 250 us
 // are shortened to that, so that their steps are none of a fast loop's. Its error is that of [Setup.Ratable] where
 // that has one.
-func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
+func (s *Setup) Rate(ctx context.Context) (*Rate, error) { return s.RateSaying(ctx, func(string) {}) }
+
+// RateSaying measures them and says in a few words, before each thing that takes long, what is played and for how long.
+func (s *Setup) RateSaying(ctx context.Context, say func(words string)) (*Rate, error) {
 	if err := s.Ratable(); err != nil {
 		return nil, err
 	}
+	say("the board powers up")
 	fine := *s
 	fine.wiring.Tick = min(rateTick, max(s.wiring.Tick, 1))
 	s = &fine
@@ -185,7 +189,7 @@ func (s *Setup) Rate(ctx context.Context) (*Rate, error) {
 		return nil, err
 	}
 	r := &Rate{PowerUp: ses.driven(), Tick: s.wiring.Tick, setup: s}
-	p := &rateRun{session: ses, draw: s.noise(rateName, "", "trials", 0)}
+	p := &rateRun{session: ses, draw: s.noise(rateName, "", "trials", 0), say: say}
 	for _, observe := range []signal.Time{loopObserve, longObserve} {
 		e, err := p.excite(ctx, observe)
 		if err != nil {

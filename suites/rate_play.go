@@ -2,6 +2,7 @@ package suites
 
 import (
 	"context"
+	"fmt"
 	"math"
 
 	"hilrig/assertions"
@@ -20,11 +21,22 @@ const (
 	fewestRated = 200
 )
 
+// The steps that are played, and what each is for.
+const (
+	ofLoop    = "loop"
+	ofRest    = "rest"
+	ofAnswers = "response"
+)
+
+var rateWords = map[string]string{ofLoop: "how often inputs are read", ofRest: "when answers end", ofAnswers: "how soon motors answer"}
+
 // rateRun plays what loop rate and response are measured by.
 type rateRun struct {
 	session *session
 	draw    portable.Noise
-	driver  bool // trials change the throttle, and not the yaw rate
+	driver  bool               // trials change the throttle, and not the yaw rate
+	plays   int                // how many were begun
+	say     func(words string) // nil: nobody is told
 	// How far apart the last trials were, and what was drawn on top.
 	apart, over signal.Time
 }
@@ -42,7 +54,7 @@ func (p *rateRun) excite(ctx context.Context, observe signal.Time) (*assertions.
 	v.Steer = wholePulse(&p.session.setup.wiring.Steer, v.Steer)
 	sine := stimulus.Sine{Amplitude: 2, About: v.Speed, Frequency: 4.77}
 	return p.play(ctx, &file.Step{
-		Name: "loop", Settle: rateSettle, Observe: observe, Values: v,
+		Name: ofLoop, Settle: rateSettle, Observe: observe, Values: v,
 		Shapes: []file.Moving{{Channel: trace.Speed, Shape: sine}},
 	}, nil)
 }
@@ -61,7 +73,7 @@ func (p *rateRun) aimed(ctx context.Context, apart, spread signal.Time, a *aim) 
 	v, channel, levels := p.changed()
 	p.apart, p.over = apart, spread
 	apart = wholeFrames(apart, p.session.setup.sentEvery(channel))
-	e, err := p.play(ctx, &file.Step{Name: "response", Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
+	e, err := p.play(ctx, &file.Step{Name: ofAnswers, Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
 		out.Changed, out.Levels, out.Demand = channel, levels, p.session.setup.demand(v.Speed, v.Steer)
 		track, at := b.track(channel), out.From
 		wait := signal.Time(0)
@@ -98,7 +110,7 @@ const restChanges = 6
 func (p *rateRun) answersEnd(ctx context.Context) (after signal.Time, err error) {
 	v, channel, levels := p.changed()
 	for _, wait := range restWaits {
-		e, err := p.play(ctx, &file.Step{Name: "rest", Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
+		e, err := p.play(ctx, &file.Step{Name: ofRest, Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
 			out.Changed, out.Levels, out.Demand = channel, levels, p.session.setup.demand(v.Speed, v.Steer)
 			track, at := b.track(channel), out.From
 			for i := range restChanges {
@@ -200,6 +212,10 @@ func (p *rateRun) play(ctx context.Context, s *file.Step, more func(b *programme
 	p.draw = b.draw
 	b.program.Length = out.To + tail
 	tr := ses.trace()
+	p.plays++
+	if p.say != nil {
+		p.say(fmt.Sprintf("play %d: %s, %.0f s of driving", p.plays, rateWords[s.Name], b.program.Length.Seconds()))
+	}
 	if err := ses.rig.Play(ctx, &b.program, tr); err != nil {
 		return nil, err
 	}

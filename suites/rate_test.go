@@ -98,6 +98,22 @@ func TestRateStopsWhenItIsCancelled(t *testing.T) {
 }
 
 // Where the yaw rate goes out among packed bits, it is what the trials change all the same.
+// What takes long says what it is about, each thing before it is played.
+func TestRateSaysWhatIsPlayed(t *testing.T) {
+	ctx, stop := context.WithCancel(t.Context())
+	var said []string
+	_, err := load(t, "").RateSaying(ctx, func(words string) {
+		if said = append(said, words); len(said) == 4 {
+			stop()
+		}
+	})
+	require.ErrorIs(t, err, context.Canceled)
+	assert.Equal(t, []string{
+		"the board powers up", "play 1: how often inputs are read, 2 s of driving",
+		"play 2: when answers end, 3 s of driving", "play 3: how soon motors answer, 11 s of driving",
+	}, said)
+}
+
 func TestRateChangesAPackedYawRate(t *testing.T) {
 	s := load(t, "")
 	yaw := &s.wiring.Frames[0].Fields[2]

@@ -9,6 +9,7 @@ import (
 
 	"hilrig/cmd/hilrig/usage"
 	"hilrig/suites"
+	"hilrig/suites/record"
 	"hilrig/suites/report/compare"
 	"hilrig/suites/report/page"
 )
@@ -25,9 +26,9 @@ func newCompare() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "compare BEFORE AFTER",
 		Short: "say what of a board changed from one record to another",
-		Long: `Holds the record in the folder AFTER against the one in BEFORE, check by check: what
-is better, worse, newly failing, passes now, is judged no longer or for the first
-time. A difference counts only beyond what both measurements leave open. Where
+		Long: `Holds the record AFTER against BEFORE, each named by its folder, by the folder's name
+alone where hilrig keeps it, or by its label, check by check: what is better, worse,
+newly failing, passes now, is judged no longer or for the first time. A difference counts only beyond what both measurements leave open. Where
 many checks show one change of the board, it is named once, and what follows
 from it is counted under it. Where both runs played the same, the four commands
 are compared all along each case too.
@@ -51,9 +52,12 @@ func (f *compareFlags) run(c *cobra.Command, before, after string) error {
 	if f.json && f.html == "-" {
 		return errors.New("--json and --html - would both be written to standard output, one after the other; name a file for the page")
 	}
-	a, errA := compare.Read(before)
-	b, errB := compare.Read(after)
-	if err := errors.Join(errA, errB); err != nil {
+	home, err := record.Home()
+	if err != nil {
+		return err
+	}
+	a, b, err := compare.Both(before, after, home)
+	if err != nil {
 		return err
 	}
 	result, err := compared(a, b)

@@ -60,7 +60,9 @@ func (f *rateFlags) run(c *cobra.Command, folders []string) error {
 	if err := f.live.on(c, setup); err != nil {
 		return err
 	}
-	r, err := setup.Rate(c.Context())
+	line := progressOf(c)
+	r, err := setup.RateSaying(c.Context(), line.Show)
+	line.Wipe()
 	if err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -27,8 +28,8 @@ func newReport() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "report [RECORD]",
 		Short: "show what a run left behind, or write it in other forms",
-		Long: `Shows the record of a run as the run did. RECORD is its folder; without it the
-newest is taken. Ends as the run did: GO (0), NO-GO (1) or NOT SHOWN (2).
+		Long: `Shows the record of a run as the run did. RECORD is its folder, that folder's name alone
+where hilrig keeps it, or its label; without it the newest is taken. Ends as the run did: GO (0), NO-GO (1) or NOT SHOWN (2).
 
 With --vcd it writes all wires of one case as a value change dump (IEEE 1364,
 time unit 100 ns), which any waveform viewer opens. A simulated record keeps no
@@ -54,7 +55,7 @@ said first; it is shown as far as it goes, is never GO, and the end is 2.`,
 		Example: `  hilrig report
   hilrig report --html run.html
   hilrig report --only "cap holds" --vcd cap.vcd
-  hilrig report ~/.local/state/hilrig/records/2026-11-25-085517 --only "opposite lock (turn left)" --vcd wires.vcd`,
+  hilrig report 2026-11-25-085517 --only "opposite lock (turn left)" --vcd wires.vcd`,
 		Args: usage.Arguments(0, 1),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c, args) },
 	}
@@ -179,21 +180,11 @@ func recordedWires(_ *cobra.Command, r *record.Record, suite, index int, about s
 
 // recordNamed returns the folder of the record that is named, or of the newest.
 func recordNamed(args []string) (string, error) {
-	if len(args) == 1 {
-		return args[0], nil
-	}
 	home, err := record.Home()
 	if err != nil {
 		return "", err
 	}
-	all, err := record.List(home)
-	if err != nil {
-		return "", err
-	}
-	if len(all) == 0 {
-		return "", fmt.Errorf("no record in %s; hilrig run keeps one", home)
-	}
-	return all[len(all)-1], nil
+	return record.Named(strings.Join(args, ""), home)
 }
 
 // writeTo lets write fill a file at path, or out where path is "-".

@@ -84,6 +84,11 @@ func ParseCar(s language.Source) (*Car, error) {
 	c.Car.Steering.ByTable = c.Policy.Demand == nil || !c.Policy.Demand.SteerLinear
 	c.wheelbase = r.PlaceOf(v.NodeAt("wheelbase"))
 	c.demanded = r.PlaceOf(v.Sub("policy").Sub("demand").NodeAt("wheelbase"))
+	c.measured = map[string]language.Place{}
+	for _, key := range []string{"mass", "wheel_radius", "track", "front_track", "yaw_inertia", "motor"} {
+		c.measured[key] = r.PlaceOf(v.NodeAt(key))
+	}
+	c.measured["understeer_gradient"] = r.PlaceOf(v.Sub("policy").Sub("demand").NodeAt("understeer_gradient"))
 	if len(r.Problems) > 0 {
 		return nil, r.Problems.Sorted()
 	}

@@ -30,12 +30,12 @@ func (r *reader) computer(b *Bench, v *language.Mapping, host pinout.Model) {
 		return
 	}
 	k := b.Wiring.Motors[0].Kind
-	switch limits.Motors[k] {
+	switch fit, why := b.Fit(limits); fit {
 	case pinout.No:
-		r.Report(kind.Node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, limits.Reason[k]), otherwise(limits, k))
+		r.Report(kind.Node, fmt.Sprintf("motors: %s cannot be captured on %s: %s", k, on, why), otherwise(limits, k))
 	case pinout.Marginal:
 		b.notes = append(b.notes, r.Source.Shown(language.Problem{Place: r.PlaceOf(kind.Node), Value: kind.Node.Text, Level: language.Warning,
-			Message: fmt.Sprintf("motors: %s is captured marginally on %s: %s", k, on, limits.Reason[k]), Remedy: otherwise(limits, k)}))
+			Message: fmt.Sprintf("motors: %s is captured marginally on %s: %s", k, on, why), Remedy: otherwise(limits, k)}))
 	}
 }
 
@@ -65,6 +65,25 @@ func (b *Bench) Limits() (l *pinout.Limits, on string) {
 		return &limits, "the most able Pi"
 	}
 	return nil, ""
+}
+
+// Fit says how well a computer of such limits captures the motor commands, and where not well, why: the line that it captures
+// worst.
+func (b *Bench) Fit(l *pinout.Limits) (fit pinout.Support, why string) {
+	worst := &b.Wiring.Motors[0]
+	for i := range b.Wiring.Motors {
+		m := &b.Wiring.Motors[i]
+		if leastRead(m) < leastRead(worst) {
+			worst = m
+		}
+	}
+	return l.Fit(worst)
+}
+
+// leastRead is the least share of frames of a line that a loop on registers reads.
+func leastRead(m *decode.Motor) float64 {
+	least, _ := pinout.FramesRead(m.Kind, m.DShot.Tolerance)
+	return least
 }
 
 // LintBench returns what is odd about a bench that can be played.

@@ -49,27 +49,39 @@ func Lint(s *Suite, car *Car, bench *Bench) language.Warnings {
 	return all
 }
 
-// grip warns of cases in which speed times yaw rate is more lateral acceleration
-// than the car's tyres have grip for: once for all variants and steps of a case,
-// at the step that is worst.
+// grip warns of speed times yaw rate beyond the grip of the car's tyres: once for a suite, at the step that is worst, with
+// how many of its cases are.
 func (p *suiteChecker) grip() {
 	limit := p.car.Car.Tyre.LateralMu * standardGravity
-	for i := 0; i < len(p.suite.Cases); {
-		most, worst, place := 0.0, (*Step)(nil), p.suite.Cases[i].Place
-		for ; i < len(p.suite.Cases) && p.suite.Cases[i].Place == place; i++ {
-			c := &p.suite.Cases[i]
-			for j := range c.Steps {
-				s := &c.Steps[j]
-				if x := s.lateral(); !c.Closed && !s.Baseline && x > most {
-					most, worst = x, s
-				}
+	most, worst, cases := limit, (*Step)(nil), map[language.Place]bool{}
+	for i := range p.suite.Cases {
+		c := &p.suite.Cases[i]
+		for j := range c.Steps {
+			s := &c.Steps[j]
+			if c.Closed || s.Baseline {
+				continue
+			}
+			x := s.lateral()
+			if x > limit {
+				cases[c.Place] = true
+			}
+			if x > most {
+				most, worst = x, s
 			}
 		}
-		if most > limit {
-			p.at(worst.Place, language.Warning, fmt.Sprintf("speed times yaw rate goes up to %s, more than the grip of the car's tyres, %s", language.Acceleration.Format(most), language.Acceleration.Format(limit)),
-				"play a lower speed or steer angle, unless the board has to bear it")
-		}
 	}
+	if worst == nil {
+		return
+	}
+	also := ""
+	switch n := len(cases) - 1; {
+	case n == 1:
+		also = "; in one other case it is beyond that too"
+	case n > 1:
+		also = fmt.Sprintf("; in %d other cases it is beyond that too", n)
+	}
+	p.at(worst.Place, language.Warning, fmt.Sprintf("speed times yaw rate goes up to %s, more than the grip of the car's tyres, %s%s", language.Acceleration.Format(most), language.Acceleration.Format(limit), also),
+		"play a lower speed or steer angle, unless the board has to bear it")
 }
 
 // steered warns of the steer angle that lies farthest beyond the car's steering table: no pulse was measured for it,
@@ -277,28 +289,29 @@ func (p *suiteChecker) carrying(port, channel string) *wire.Field {
 	return nil
 }
 
-// LintCar returns what is odd about a car that can be played: that its policy has the
+// LintCar returns what is odd about a car that can be played: numbers that no car of its size has, and that its policy has the
 // firmware work out the demand of a car with another wheelbase, by more than the
 // demand's own within. It may be meant, for firmware that was built for another car. The
 // wheelbase is all that a car and its policy both say.
 func LintCar(c *Car) language.Warnings {
+	odd := c.implausible()
 	d := c.Policy.Demand
 	if d == nil {
-		return nil
+		return odd
 	}
 	own := c.Car.FrontAxle + c.Car.RearAxle
 	off := d.Wheelbase/own - 1
 	if !(math.Abs(off) > d.Within+1e-9) {
-		return nil
+		return odd
 	}
 	way := "longer"
 	if off < 0 {
 		way = "shorter"
 	}
-	return language.Warnings{c.Source.Shown(language.Problem{
+	return append(odd, c.Source.Shown(language.Problem{
 		Place: c.demanded, Value: language.Length.Format(d.Wheelbase), Level: language.Warning,
 		Message: fmt.Sprintf("the demand's wheelbase, %s, is %s %s than the car's, %s in line %d; its within is %s",
 			language.Length.Format(d.Wheelbase), language.Share.Format(math.Round(1000*math.Abs(off))/1000), way, language.Length.Format(own), c.wheelbase.Line, language.Share.Format(d.Within)),
 		Remedy: "write the same in both, unless the firmware was built for another car",
-	})}
+	}))
 }

@@ -25,6 +25,7 @@ type Car struct {
 	places    map[string]language.Place // of the policy's keys
 	wheelbase language.Place            // of the car's
 	demanded  language.Place            // of the wheelbase in the policy's demand
+	measured  map[string]language.Place // of numbers that implausible looks at, the zero place where the file has none
 }
 
 // Guess is one value that the file left out and hilrig filled in.

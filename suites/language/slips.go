@@ -4,6 +4,9 @@ import (
 	"fmt"
 	"strings"
 	"unicode/utf8"
+
+	"github.com/goccy/go-yaml/ast"
+	"github.com/goccy/go-yaml/token"
 )
 
 // dashes are the characters that look like a minus sign and are none to a program; text
@@ -43,4 +46,25 @@ func (r *Reader) commaIn(n *Node, k *Key) bool {
 		}
 	}
 	return false
+}
+
+// blankAfter reports a plain key whose colon touches its value, as in {policy:cap}: for YAML that is one word, and what else reads the
+// file takes it for a key without a value.
+func (r *Reader) blankAfter(v *ast.MappingValueNode, key *Node) {
+	if v.Start == nil || v.Value == nil || v.Value.GetToken() == nil {
+		return
+	}
+	switch v.Key.GetToken().Type {
+	case token.SingleQuoteType, token.DoubleQuoteType:
+		return
+	}
+	colon, next := r.token(v.Start), v.Value.GetToken()
+	switch next.Type {
+	case token.MappingStartType, token.SequenceStartType, token.NullType, token.ImplicitNullType:
+		return
+	}
+	if at := r.token(next); at.Line == colon.Line && at.Column == colon.Column+1 {
+		text := key.Text + ":" + strings.TrimSpace(next.Value)
+		r.reportAt(key.Line, key.Column, text, fmt.Sprintf("%q lacks a blank behind its colon", Brief(text)), "write "+key.Text+": "+Brief(strings.TrimSpace(next.Value)))
+	}
 }

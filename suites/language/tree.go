@@ -190,6 +190,7 @@ func (r *Reader) addEntry(n *Node, v *ast.MappingValueNode, depth int) {
 		r.Report(key, "a key has to be a plain word", "")
 		return
 	}
+	r.blankAfter(v, key)
 	value := r.convert(v.Value, depth+1)
 	if value.kind == nullNode {
 		value.Line, value.Column, value.LastLine = key.Line, key.Column, key.Line

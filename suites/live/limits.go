@@ -20,8 +20,8 @@ func WriteLimits(out io.Writer, b *file.Bench) {
 	}
 	kind := b.Wiring.Motors[0].Kind
 	says := "captured"
-	if l.Motors[kind] == pinout.Marginal {
-		says = "captured marginally: " + l.Reason[kind]
+	if fit, why := b.Fit(l); fit == pinout.Marginal {
+		says = "captured marginally: " + why
 	}
 	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %.3g edges a second, all together\n", on, kind, says, l.Edges)
 	if turns := b.Turns(l.Edges); turns < fastWheel {

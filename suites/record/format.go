@@ -75,7 +75,7 @@ type Result struct {
 	Board    Source `json:"board"`
 	Real     string `json:"real_time,omitempty"` // the kind of bench that was played on in real time; absent: a simulated one
 	Firmware string `json:"firmware,omitempty"`  // digest of the firmware file, sha256 in hex
-	// Label is what the person noted. [Host] keeps it; results of earlier versions did.
+	// Label is what the person noted. host.json keeps it; results of earlier versions did.
 	Label string `json:"label,omitempty"`
 	// Typed are the paths that the person typed, by what the result calls the files, where that differs; they are for a screen
 	// and not kept.
@@ -219,7 +219,7 @@ type Check struct {
 	Statistics *float64 `json:"statistics,omitempty"`
 	Instrument *float64 `json:"instrument,omitempty"` // standard uncertainty that more readings do not make smaller, in Unit
 	// Samples are the single readings of a response in Unit, in the order of its trials, to four
-	// significant digits: [Samples] of them, so that the readings of two records can be compared.
+	// significant digits: up to 400 of them, so that the readings of two records can be compared.
 	Samples []float64 `json:"samples,omitempty"`
 	AtNS    int64     `json:"at_ns"`                 // time of the bench of what the verdict rests on
 	Why     string    `json:"why,omitempty"`         // in a sentence; absent of most that pass
@@ -257,7 +257,7 @@ type Host struct {
 	// Denied says what the operating system did not grant to what played in real time, as its priority or
 	// memory kept in RAM, each with the remedy; absent: nothing.
 	Denied []string `json:"refused,omitempty"`
-	// Missing says what of the record could not be written, as [Writer.Missing] does.
+	// Missing says what of the record could not be written.
 	Missing []string `json:"lacks,omitempty"`
 }
 

@@ -20,6 +20,7 @@ func TestOnlyRegularFilesAreRead(t *testing.T) {
 	require.NoError(t, os.Symlink(at("pipe"), at("to_pipe")))
 	require.NoError(t, os.WriteFile(at("ten"), []byte("0123456789"), 0o600))
 	require.NoError(t, os.Symlink(at("ten"), at("to_ten")))
+	require.NoError(t, os.Symlink(at("round"), at("round")))
 	for _, tt := range []struct {
 		path string
 		most int64
@@ -33,7 +34,11 @@ func TestOnlyRegularFilesAreRead(t *testing.T) {
 		{at("to_pipe"), 10, "to_pipe is a pipe, which is not waited for; write what comes out of it to a file, and name that", false},
 		{folder, 10, " is a folder where a file is expected; name a file in it", false},
 		{"/dev/zero", 10, "/dev/zero is no regular file but a device or a socket, which is not read; name a file", false},
-		{at("none"), 10, "none: no such file or directory", false},
+		{at("none"), 10, "none is not there; name a file that is", false},
+		{at("tne"), 10, "tne is not there; use " + at("ten"), false},
+		{at("ten/x"), 10, "ten/x is not there: a part of its path is a file and no folder", false},
+		{at("no/ten"), 10, "no/ten is not there; " + at("no") + " is no folder that can be read either", false},
+		{at("round"), 10, "round cannot be read: too many levels of symbolic links", false},
 		{"/proc/self/environ", 10, "/proc/self/environ grew while it was read, to more than 10 bytes", false},
 		{"/proc/self/comm", 1 << 10, ".test\n", true},
 	} {

@@ -20,6 +20,7 @@ import (
 	"go/token"
 	"path/filepath"
 	"reflect"
+	"regexp"
 	"strings"
 )
 
@@ -90,11 +91,44 @@ func nameOf(t reflect.Type) string {
 	return path[strings.LastIndexByte(path, '/')+1:] + "." + t.Name()
 }
 
-// of returns what is said of a field, or else of its type.
+// of returns what is said of a field, or else of its type, to somebody who reads JSON.
 func (c Comments) of(t reflect.Type, f reflect.StructField) string {
+	if own := c[nameOf(t)+"."+f.Name]; own != "" {
+		return inKeys(without(f.Name, own, " is ", " are "), t)
+	}
 	inner := f.Type
 	for inner.Kind() == reflect.Pointer || inner.Kind() == reflect.Slice || inner.Kind() == reflect.Array {
 		inner = inner.Elem()
 	}
-	return cmp.Or(c[nameOf(t)+"."+f.Name], c[nameOf(inner)])
+	return c.ofType(inner)
+}
+
+// ofType returns what is said of a type in the same way, without its name, which JSON does not have.
+func (c Comments) ofType(t reflect.Type) string {
+	return inKeys(without(t.Name(), c[nameOf(t)], " is ", " are ", " says "), t)
+}
+
+// without leaves out the name that a comment begins with, and the verb behind it.
+func without(name, text string, verbs ...string) string {
+	for _, verb := range verbs {
+		if rest, ok := strings.CutPrefix(text, name+verb); ok && rest != "" {
+			return strings.ToUpper(rest[:1]) + rest[1:]
+		}
+	}
+	return text
+}
+
+// goName is a word that may be the name of a field or a type.
+var goName = regexp.MustCompile(`\b[A-Z]\w*\b`)
+
+// inKeys writes a comment with the keys of a struct in place of the names of its fields.
+func inKeys(text string, t reflect.Type) string {
+	if t.Kind() != reflect.Struct {
+		return text
+	}
+	keys := map[string]string{}
+	for _, f := range fields(t) {
+		keys[f.field.Name] = f.key
+	}
+	return goName.ReplaceAllStringFunc(text, func(word string) string { return cmp.Or(keys[word], word) })
 }

@@ -23,7 +23,7 @@ func Tables(value any, heading string, comments Comments) string {
 	var b strings.Builder
 	each(reflect.TypeOf(value), func(t reflect.Type) {
 		fmt.Fprintf(&b, "%s `%s`\n\n", heading, strings.ToLower(t.Name()))
-		if text := comments[nameOf(t)]; text != "" {
+		if text := comments.ofType(t); text != "" {
 			fmt.Fprintf(&b, "%s\n\n", text)
 		}
 		b.WriteString("| key | holds | always | meaning |\n|---|---|---|---|\n")

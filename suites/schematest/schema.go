@@ -85,7 +85,7 @@ func (s *schema) fieldsOf(t reflect.Type) object {
 		}
 	}
 	o := object{"type": "object", "properties": properties, "required": required, "additionalProperties": false}
-	if text := s.comments[nameOf(t)]; text != "" {
+	if text := s.comments.ofType(t); text != "" {
 		o["description"] = text
 	}
 	return o

@@ -60,6 +60,21 @@ func TestDocumentsAreHeldAgainstTheSchema(t *testing.T) {
 	assert.Contains(t, string(schema), `"description": "what it is called"`)
 }
 
+// Who reads JSON finds keys in what is said of them, and no names of Go.
+func TestWhatIsSaidNamesKeys(t *testing.T) {
+	said := Comments{
+		"schematest.whole": "whole is all of it, with Left and List.", "schematest.whole.Name": "Name says what Bare and Unknown are",
+		"schematest.part": "part says no more; On is there.", "schematest.whole.Left": "Left is what List leaves.",
+	}
+	schema, err := Of("whole", whole{}, said)
+	require.NoError(t, err)
+	assert.Contains(t, string(schema), `"description": "All of it, with left and list."`)
+	assert.Contains(t, string(schema), `"description": "name says what bare and Unknown are"`)
+	assert.Contains(t, string(schema), `"description": "No more; on is there."`)
+	assert.Contains(t, string(schema), `"description": "What list leaves."`)
+	assert.Contains(t, Tables(whole{}, "##", said), "\nAll of it, with left and list.\n")
+}
+
 // What is right and wrong by a schema is so by a validator of another author, too.
 func TestAnotherValidatorAgrees(t *testing.T) {
 	python, err := exec.LookPath("python3")

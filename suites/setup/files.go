@@ -2,6 +2,7 @@ package setup
 
 import (
 	"fmt"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -53,15 +54,34 @@ func suiteNamed(name string, files Reader) (language.Source, error) {
 	if path, data, ok := standard.Source(name); ok {
 		return language.Source{Path: path, Data: data}, nil
 	}
+	if info, err := os.Stat(name); err == nil && info.IsDir() {
+		return language.Source{}, NoFolder(name)
+	}
 	if !isYAML(name) && !strings.ContainsRune(name, filepath.Separator) {
 		known := append(standard.Names(), standard.Soak)
-		if near := language.Nearest(name, known); near != "" {
+		near := language.Nearest(name, append(here(), known...))
+		if _, err := os.Stat(name + ".yaml"); err == nil {
+			near = name + ".yaml"
+		}
+		if near != "" {
 			return language.Source{}, fmt.Errorf("suite %q is not known; use %s", name, near)
 		}
 		return language.Source{}, fmt.Errorf("suite %q is not known; use %s, the path of a YAML file, or a folder that hilrig new made", name, strings.Join(known, ", "))
 	}
 	data, err := files.Read(name)
 	return language.Source{Path: name, Data: data}, err
+}
+
+// here lists what in the working folder may be meant: folders that stand for a setup, and YAML files.
+func here() (names []string) {
+	for _, pattern := range []string{"*/" + FileName, "*/car.yaml"} {
+		found, _ := filepath.Glob(pattern) // a pattern that is well formed
+		for _, path := range found {
+			names = append(names, filepath.Dir(path))
+		}
+	}
+	found, _ := filepath.Glob("*.yaml")
+	return append(names, found...)
 }
 
 // IsOwn says of the name of a suite that it is none of the standard ones.

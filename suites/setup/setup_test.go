@@ -3,6 +3,7 @@ package setup_test
 import (
 	"errors"
 	"io/fs"
+	"os"
 	"strings"
 	"testing"
 
@@ -148,4 +149,22 @@ func TestFilesAreRead(t *testing.T) {
 	}
 	_, err = setup.Read(suites.Files{}, "x.yaml", "", nil, reader{disk})
 	assert.EqualError(t, err, "--car: open x.yaml: no such file")
+}
+
+// What is not known is held against what lies in the working folder too.
+func TestAFolderOrFileHereMayBeMeant(t *testing.T) {
+	t.Chdir(t.TempDir())
+	require.NoError(t, os.MkdirAll("mycar", 0o700))
+	require.NoError(t, os.MkdirAll("notes", 0o700))
+	require.NoError(t, os.WriteFile("mycar/hilrig.yaml", nil, 0o600))
+	require.NoError(t, os.WriteFile("braking.yaml", nil, 0o600))
+	for name, says := range map[string]string{
+		"mycra":    `suite "mycra" is not known; use mycar`,
+		"braking":  `suite "braking" is not known; use braking.yaml`,
+		"breaking": `suite "breaking" is not known; use ` + strings.Join(append(standard.Names(), standard.Soak), ", ") + `, the path of a YAML file, or a folder that hilrig new made`,
+		"notes":    "notes is no folder with a hilrig.yaml, or with a car.yaml and a bench.yaml; hilrig new notes makes one",
+	} {
+		_, err := setup.Read(suites.Files{}, "", "", []string{name}, reader{disk})
+		assert.EqualError(t, err, says)
+	}
 }

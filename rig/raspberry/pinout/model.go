@@ -1,6 +1,7 @@
 package pinout
 
 import (
+	"fmt"
 	"io/fs"
 	"slices"
 	"strings"
@@ -128,7 +129,8 @@ func (m Model) Limits() Limits {
 			l.Motors[k] = Yes
 		}
 		l.Motors[decode.DShot600] = Marginal
-		l.Reason[decode.DShot600] = "its bits are told apart where the board keeps bit_tolerance: 2 %; look at hilrig timing"
+		l.Reason[decode.DShot600] = fmt.Sprintf("%s of its frames are read where the board keeps bit_tolerance: 2 %%, %s where not; look at hilrig timing",
+			readWords(decode.DShot600, statedTolerance), readWords(decode.DShot600, widestTolerance))
 	case Pi5:
 		l.Access, l.Edges = CharacterDevice, 100e3
 		l.Why = "its pins stand behind another chip, whose registers take a microsecond to read; the kernel's stamps are what is left"

@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path/filepath"
-	"strings"
 
 	"hilrig/suites/record"
 	"hilrig/suites/report"
@@ -39,27 +37,38 @@ func Read(folder string) (*Run, error) {
 	return run, nil
 }
 
-// Named reads the record of a name: a folder, the label of the newest under home, or [Last], which is the newest
+// Named reads the record of a name, as [record.Named] finds it, or of [Last], which is the newest
 // that is GO and can be compared with what is planned.
 func Named(name, home string, planned *Run) (*Run, error) {
-	if info, err := os.Stat(name); err == nil && info.IsDir() {
-		return Read(name)
+	if info, err := os.Stat(name); name == Last && (err != nil || !info.IsDir()) {
+		entries, err := record.Entries(home)
+		if err != nil {
+			return nil, err
+		}
+		return last(entries, home, planned)
 	}
-	if strings.ContainsRune(name, filepath.Separator) {
-		return nil, fmt.Errorf("there is no such folder; name that of a record, a label, or %s", Last)
-	}
-	entries, err := record.Entries(home)
+	folder, err := record.Named(name, home)
 	if err != nil {
 		return nil, err
 	}
-	if name == Last {
-		return last(entries, home, planned)
+	return Read(folder)
+}
+
+// Both reads two records by their names, as [record.Named] finds them. The error says what is wrong with either, once.
+func Both(before, after, home string) (a, b *Run, err error) {
+	read := func(name string) (*Run, error) {
+		folder, err := record.Named(name, home)
+		if err != nil {
+			return nil, err
+		}
+		return Read(folder)
 	}
-	e, ok := record.Newest(entries, func(e *record.Entry) bool { return e.Label == name })
-	if !ok {
-		return nil, fmt.Errorf("no record in %s has that label, and there is no such folder; hilrig records lists what there is", home)
+	a, errA := read(before)
+	if before == after {
+		return a, a, errA
 	}
-	return Read(e.Folder)
+	b, errB := read(after)
+	return a, b, errors.Join(errA, errB)
 }
 
 // last reads the newest record that is GO and of the same as what is planned.
