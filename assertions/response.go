@@ -44,6 +44,7 @@ type MotorResponse struct {
 	LeftOut int       // trials that were not used, for the rig was late or the sampler may have missed the answer
 
 	sent          []float64   // s of the bench's time, of each answer: when the change took effect
+	ways          []int       // of each answer: 0 where the change went to the first level, 1 to the second
 	before, after []float64   // s, of each answer: from the change to the beginning of the frame before it, and of its own
 	lengths       []float64   // s, of each answering frame
 	sooner, later []float64   // as Times, were the motor seen to move by one command step less, and more

@@ -114,7 +114,7 @@ func (e *Evidence) answered(w plant.Wheel, all []change, m *moves) (r MotorRespo
 			longest, r.slowest = took, c.sent
 		}
 		if ok {
-			r.sent = append(r.sent, c.sent.Seconds())
+			r.sent, r.ways = append(r.sent, c.sent.Seconds()), append(r.ways, c.way)
 			r.before, r.after = append(r.before, (last.Start-c.sent).Seconds()), append(r.after, (first.Start-c.sent).Seconds())
 			r.lengths = append(r.lengths, (first.End - first.Start).Seconds())
 		}

@@ -9,21 +9,43 @@ import (
 
 // MeasureTurns finds the mean period of the loop from the answers to all changes of one step of trials or of
 // several in the order of time, by the motor that tells it most exactly; ok is false where it does not show in them.
+// Behind a low-pass or a dead band one way takes some turns more than the other, so that each way is looked at by
+// itself too.
 func MeasureTurns(steps ...*ResponseFound) (best LoopFound, ok bool) {
 	for _, w := range plant.Wheels {
-		var answers []*MotorResponse
-		for _, found := range steps {
-			for i := range found.Motors {
-				if m := &found.Motors[i]; m.Motor == w {
-					answers = append(answers, m)
+		for way := range ways {
+			var answers []*MotorResponse
+			for _, found := range steps {
+				for i := range found.Motors {
+					if m := &found.Motors[i]; m.Motor == w {
+						answers = append(answers, m.oneWay(way))
+					}
 				}
 			}
-		}
-		if u, found := measureTurns(answers...); found && (!ok || u.Within.Width() < best.Within.Width()) {
-			best, ok = u, true
+			if u, found := measureTurns(answers...); found && (!ok || u.Within.Width() < best.Within.Width()) {
+				best, ok = u, true
+			}
 		}
 	}
 	return best, ok
+}
+
+// ways are to the first level, to the second, and either, which is the last.
+const ways = 3
+
+// oneWay returns the motor with its answers to changes of one way alone.
+func (m *MotorResponse) oneWay(way int) *MotorResponse {
+	if way == ways-1 {
+		return m
+	}
+	one := &MotorResponse{Motor: m.Motor}
+	for i, x := range m.ways {
+		if x == way {
+			one.sent, one.ways = append(one.sent, m.sent[i]), append(one.ways, x)
+			one.before, one.after = append(one.before, m.before[i]), append(one.after, m.after[i])
+		}
+	}
+	return one
 }
 
 // measureTurns finds the mean period of the loop from a motor's answers one after the other, of

@@ -17,15 +17,20 @@ import (
 // called too slow, and one that is too slow is.
 func TestLoopRateOfABoardThatCountsOverWindows(t *testing.T) {
 	for _, row := range []struct {
-		loop signal.Time
-		want string
+		loop     signal.Time
+		deadBand float64 // rad/s: one way leaves it at once, the other after some turns of the filter
+		want     string
 	}{
-		{4 * signal.Millisecond, record.Pass},
-		{8 * signal.Millisecond, record.Fail},
+		{4 * signal.Millisecond, 0, record.Pass},
+		{8 * signal.Millisecond, 0, record.Fail},
+		{4 * signal.Millisecond, 0.1, record.Pass},
 	} {
 		s := load(t, bramble("built-in", "timing", "grid"))
 		settings := board.Bramble()
 		settings.LoopPeriod, settings.Timing.CountWindow = row.loop, 19*signal.Millisecond
+		if row.deadBand > 0 {
+			settings.DeadBand, settings.Shaping.YawLag = row.deadBand, 12*signal.Millisecond
+		}
 		s.WithBoard("windows", settings)
 		result, _ := play(t, s, suites.Options{Only: "loop rate"})
 		seen := 0
