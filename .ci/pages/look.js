@@ -2,7 +2,7 @@
 (() => {
   const found = [];
   const root = document.documentElement;
-  const shown = e => { const r = e.getBoundingClientRect(); return r.width > 0 && r.height > 0 && getComputedStyle(e).visibility === "visible"; };
+  const shown = e => { const r = e.getBoundingClientRect(); return r.width > 0 && r.height > 0 && e.checkVisibility({ visibilityProperty: true }); };
   const brief = s => JSON.stringify(s.trim().replace(/\s+/g, " ").slice(0, 60));
 
   // Nothing has to be scrolled sideways, but tables in a frame of their own.
@@ -33,6 +33,7 @@
 
   // Pictures: what is written in them is whole, does not lie on other words, and can be told from what is painted below it.
   for (const svg of document.querySelectorAll("svg")) {
+    if (svg.closest("details:not([open])")) continue; // it is folded
     if (!shown(svg)) { found.push("a picture is not shown"); continue; }
     const frame = svg.getBoundingClientRect(), about = brief(svg.getAttribute("aria-label") || "");
     const below = [], words = [];
@@ -63,6 +64,7 @@
     found: [...new Set(found)], title: document.title, outcome: outcome.textContent, letters: parseFloat(getComputedStyle(outcome).fontSize),
     outcomeEnds: Math.max(...[...outcome.childNodes].map(n => { const r = document.createRange(); r.selectNodeContents(n); return r.getBoundingClientRect().right; })),
     top: box.top, wrongTop: wrong ? wrong.getBoundingClientRect().top : -1, wrongWide: wrong ? wrong.getBoundingClientRect().width : 0,
-    width: root.clientWidth, body: document.body.getBoundingClientRect().width, text: document.body.innerText, tallest: Math.max(0, ...[...document.querySelectorAll("figure, tr, pre")].map(e => e.getBoundingClientRect().height)),
+    width: root.clientWidth, body: document.body.getBoundingClientRect().width, text: document.body.innerText, tallest: Math.max(0, ...[...document.querySelectorAll("figure, tr, pre")].filter(shown).map(e => e.getBoundingClientRect().height)),
+    high: root.scrollHeight, folded: document.querySelectorAll("details:not([open])").length,
   };
 })()

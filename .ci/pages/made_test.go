@@ -110,6 +110,7 @@ type page struct {
 	outcome  string
 	says     string // is somewhere in its text
 	notWhole bool   // that the record is not whole stands across its top
+	folds    bool   // parts of it are folded as it is opened
 }
 
 // make makes all pages.
@@ -124,6 +125,7 @@ func (m *maker) make(t *testing.T) (pages []page) {
 	add("go", "GO", "Sweep of the yaw rate")
 	m.ends(t, 1, "run", each, "--only", "from one", "--board", "built-in:yaw_sign", "--record", "no-go", "--html", "no-go.html")
 	add("no-go", "NO-GO", "Played again from the record")
+	pages[len(pages)-1].folds = true
 	m.ends(t, 0, "run", live, "--bank", "memory:bank", "--attended=no", "--record", "real-time", "--html", "real-time.html")
 	add("real-time", "GO", "This program is no safety device")
 	m.confirmed(t, 1, "run", live, "--board", "built-in:yaw_sign", "--bank", "memory:powered", "--bench", m.bench, "--record", "motors", "--html", "motors.html")
@@ -136,6 +138,9 @@ func (m *maker) make(t *testing.T) (pages []page) {
 	m.ends(t, 0, "run", each, "--only", "from one", "--record", "before") // not all of it was played
 	m.ends(t, 1, "compare", m.record(t, "before"), m.record(t, "no-go"), "--html", "compared.html")
 	add("compared", "WORSE", "newly failing")
+	m.ends(t, 1, "run", each, "losses", "--board", "built-in:yaw_sign", "--record", "long", "--html", "long.html")
+	add("long", "NO-GO", "Pictures")
+	pages[len(pages)-1].folds = true
 
 	for _, damage := range damages {
 		folder := damage.name

@@ -30,6 +30,8 @@ type looked struct {
 	Top                  float64
 	WrongTop, WrongWide  float64
 	Width, Body, Tallest float64
+	High                 float64 // the whole page, px
+	Folded               int     // parts
 }
 
 // screen is how a page is shown. An outcome has to be read from two metres: 20 minutes of arc, as ISO 9241-303
@@ -94,8 +96,33 @@ func (p *page) onScreen(t *testing.T, tab context.Context, s *screen) {
 	if !p.notWhole && at.WrongTop >= 0 {
 		t.Errorf("%s: it says that the record is not whole", s.name)
 	}
+	if at.High > mostScreens*float64(s.height) {
+		t.Errorf("%s: the page is opened %.0f px high, and the screen is %d", s.name, at.High, s.height)
+	}
 	p.picture(t, tab, s.name)
+	if at.Folded > 0 {
+		unfolded, err := chromedp.Run(tab, chromedp.Evaluate[int](unfold))
+		must(t, err)
+		if whole := p.looked(t, tab, s.name+", unfolded"); unfolded != at.Folded || whole.Folded != 0 || whole.High < 1.5*at.High {
+			t.Errorf("%s: of %d folded parts %d are unfolded, and %d stay folded; the page is %.0f px high then and was %.0f", s.name, at.Folded, unfolded, whole.Folded, whole.High, at.High)
+		}
+		_, err = chromedp.Run(tab, chromedp.Evaluate[int](fold))
+		must(t, err)
+	}
+	if p.folds != (at.Folded > 0) {
+		t.Errorf("%s: %d parts are folded", s.name, at.Folded)
+	}
 }
+
+// mostScreens is how many screens a page may be high as it is opened: so much is read from its beginning to its end.
+// Common practice, no source.
+const mostScreens = 30
+
+// unfold unfolds what is folded and fold undoes that; each returns how many parts.
+const (
+	unfold = `folded = [...document.querySelectorAll("details:not([open])")]; folded.forEach(d => d.open = true); folded.length`
+	fold   = `folded.forEach(d => d.open = false); folded.length`
+)
 
 // as shows a page on another screen, or as it is printed.
 func as(t *testing.T, tab context.Context, media, scheme string, width, height int64) {

@@ -142,6 +142,14 @@ func (n *Counts) Add(c *Case) {
 	}
 }
 
+// Played returns the counts of what was played, where anything passed: that more was not played is said beside them.
+func (n Counts) Played() Counts {
+	if n.Pass > 0 {
+		n.NotRun = 0
+	}
+	return n
+}
+
 // Worst returns the worst verdict that was counted; a case that did not run is better than a
 // check that is undecided and worse than one that passed. Of nothing it is NotAsked.
 func (n Counts) Worst() string {

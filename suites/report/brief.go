@@ -28,7 +28,7 @@ func Brief(r *record.Result, room int) []Block {
 	for i := range r.Suites {
 		all = append(all, suiteBlock(&r.Suites[i], r.Path(r.Suites[i].File)))
 	}
-	groups := alike(Failures(r))
+	groups := AllAlike(Failures(r))
 	room -= len(all)
 	for i, g := range groups {
 		b := g.block()
@@ -51,12 +51,8 @@ func Brief(r *record.Result, room int) []Block {
 // suiteBlock is a suite's line: what its checks came to, and how many cases were not played beside them.
 func suiteBlock(s *record.Suite, file string) Block {
 	n := s.Counts
-	judged := n
-	if n.Pass > 0 {
-		judged.NotRun = 0
-	}
 	all := Count(n.Pass+n.Fail+n.Undecided, "check")
-	b := Block{Verdict: judged.Worst(), Head: fmt.Sprintf("%s  (%s), %s", s.Name, file, all)}
+	b := Block{Verdict: n.Played().Worst(), Head: fmt.Sprintf("%s  (%s), %s", s.Name, file, all)}
 	switch {
 	case n.Fail > 0:
 		b.Head = fmt.Sprintf("%s  (%s), %d of %s", s.Name, file, n.Fail, all)
@@ -69,23 +65,23 @@ func suiteBlock(s *record.Suite, file string) Block {
 	return b
 }
 
-// like is failures of one verdict and situation.
-type like struct {
+// Alike is failures of one verdict and situation.
+type Alike struct {
 	situation string
-	failures  []*Failure
+	Failures  []*Failure // at least one
 }
 
-// alike puts failures together that are of one situation, in the order of the first of each.
-func alike(all []*Failure) []*like {
-	var groups []*like
+// AllAlike puts failures together that are of one verdict and situation, in the order of the first of each.
+func AllAlike(all []*Failure) []*Alike {
+	var groups []*Alike
 	for _, f := range all {
 		situation, _ := Situation(f.Check)
-		i := slices.IndexFunc(groups, func(g *like) bool { return g.situation == situation && g.failures[0].Verdict == f.Verdict })
+		i := slices.IndexFunc(groups, func(g *Alike) bool { return g.situation == situation && g.Failures[0].Verdict == f.Verdict })
 		if i < 0 {
 			i = len(groups)
-			groups = append(groups, &like{situation: situation})
+			groups = append(groups, &Alike{situation: situation})
 		}
-		groups[i].failures = append(groups[i].failures, f)
+		groups[i].Failures = append(groups[i].Failures, f)
 	}
 	return groups
 }
@@ -107,21 +103,17 @@ func AnyMotor(check string) string { return motors.ReplaceAllString(check, "moto
 // mostAsked is how many of the things asked in a situation are named.
 const mostAsked = 4
 
-// block tells a group of like failures: how many there are and of what, then the first that measured something.
-func (g *like) block() Block {
+// Head tells how many checks there are in a group of like failures, and of what.
+func (g *Alike) Head() string {
 	checks := 0
 	var cases, asked []string
-	shown := g.failures[0]
-	for _, f := range g.failures {
+	for _, f := range g.Failures {
 		checks += len(f.Rows)
 		if !slices.Contains(cases, f.Case) {
 			cases = append(cases, f.Case)
 		}
 		if _, a := Situation(f.Check); a != "" && !slices.Contains(asked, a) {
 			asked = append(asked, a)
-		}
-		if shown.measured() < 0 && f.measured() >= 0 {
-			shown = f
 		}
 	}
 	head := fmt.Sprintf("%s: %s in %s", g.situation, Count(checks, "check"), Count(len(cases), "case"))
@@ -131,7 +123,16 @@ func (g *like) block() Block {
 	if len(asked) > 0 {
 		head += " (" + strings.Join(asked, "; ") + ")"
 	}
-	return Block{Verdict: shown.Verdict, Head: head, Lines: shown.inShort()}
+	return head
+}
+
+// block tells a group of like failures: how many there are and of what, then the first that measured something.
+func (g *Alike) block() Block {
+	shown := g.Failures[0]
+	if i := slices.IndexFunc(g.Failures, func(f *Failure) bool { return f.measured() >= 0 }); i >= 0 {
+		shown = g.Failures[i]
+	}
+	return Block{Verdict: shown.Verdict, Head: g.Head(), Lines: shown.inShort()}
 }
 
 // measured returns the first of the failure's rows that measured something, or -1.

@@ -32,6 +32,9 @@ func barOf(c *record.Case, k *record.Check) plots.Bar {
 	return b
 }
 
+// besides is how high other pictures are with their words, in the unit of [plots.Width].
+const besides = 250
+
 // barred collects the measured checks of a suite that are asked for, as bars.
 func barred(s *record.Suite, want func(k *record.Check) bool) (bars []plots.Bar, checks []*record.Check, left int) {
 	for i := range s.Cases {
@@ -180,5 +183,5 @@ func barPicture(title, axis string, bars []plots.Bar, left int, fromZero bool, m
 	if left > 0 {
 		caption += fmt.Sprintf(barsLeft, left)
 	}
-	return picture{Title: title, Plot: drawn(b.SVG), Caption: caption}
+	return picture{Title: title, Plot: drawn(b.SVG), Caption: caption, Rows: 1 + int(b.Height()/besides)}
 }

@@ -35,23 +35,21 @@ type closeUp struct {
 
 // Replays says whether any case is worth being played again for the page.
 func (p *Page) Replays() bool {
-	return slices.ContainsFunc(p.failures[:min(len(p.failures), mostReplayed)], func(f *failure) bool { return f.shown != nil })
+	return slices.ContainsFunc(p.failures(), (*failure).replays)
 }
 
 // Wants says whether a case is worth being played again for the page.
 func (p *Page) Wants(suite, index int) bool {
-	for i, f := range p.failures {
-		if i < mostReplayed && f.shown != nil && f.place == (place{suite, index}) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(p.failures(), func(f *failure) bool { return f.replays() && f.place == (place{suite, index}) })
 }
+
+// replays says whether the moment of a failure is worth being had again.
+func (f *failure) replays() bool { return f.turn < mostReplayed && f.shown != nil }
 
 // Take takes what a case showed that was played again. Nothing of e is kept.
 func (p *Page) Take(suite, index int, e *assertions.Evidence) {
-	for i, f := range p.failures {
-		if i < mostReplayed && f.shown != nil && f.place == (place{suite, index}) {
+	for _, f := range p.failures() {
+		if f.replays() && f.place == (place{suite, index}) {
 			f.close = closeUpOf(e, f.shown)
 		}
 	}
@@ -60,7 +58,7 @@ func (p *Page) Take(suite, index int, e *assertions.Evidence) {
 // NotReplayed tells that cases could not be played again, and why. What was had again before is left
 // out too: it is of a run that differs.
 func (p *Page) NotReplayed(why error) {
-	for _, f := range p.failures {
+	for _, f := range p.failures() {
 		f.close = nil
 	}
 	p.notReplayed = why.Error()

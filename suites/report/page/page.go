@@ -41,7 +41,7 @@ type Settings struct {
 type Page struct {
 	of          *record.Record
 	settings    Settings
-	failures    []*failure
+	groups      []alike // of what failed or stayed open
 	along       map[place]*record.Along
 	lacking     string // why commands along cases are not at hand
 	notReplayed string // why cases could not be played again; empty: they could, or nobody tried
@@ -63,7 +63,7 @@ func Of(r *record.Record, s Settings) *Page {
 			p.lacking = "What was played and commanded along the cases cannot be read: " + err.Error() + "."
 		}
 	}
-	p.failures = failuresOf(r.Result)
+	p.groups = failuresOf(r.Result)
 	return p
 }
 
@@ -72,8 +72,9 @@ type view struct {
 	Style   template.CSS
 	Title   string
 	Top     *top
-	Failed  []*failureView
+	Failed  []*alikeView
 	Left    string // what of the failures is not plotted
+	Folded  bool   // parts are folded as the page is opened
 	Suites  []*suiteView
 	Lacking string
 	Stand   *standView
@@ -96,6 +97,7 @@ func (p *Page) Write(w io.Writer) error {
 	} else {
 		v.Failed, v.Left = p.failed()
 		v.Suites = p.suites()
+		v.Folded = len(p.failures()) > mostUnfolded || p.long()
 	}
 	return sheet.Execute(w, v)
 }

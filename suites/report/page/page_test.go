@@ -226,6 +226,12 @@ func TestPageOfARunThatIsNoGo(t *testing.T) {
 	}))
 	text = written(t, again)
 	assert.Equal(t, min(10, len(report.Failures(r.Result))), strings.Count(text, "Played again from the record"))
+	groups := strings.Split(text, `<details class="alike`)[1:]
+	require.Greater(t, len(groups), 2)
+	for _, g := range groups {
+		first, _, _ := strings.Cut(g, "</article>")
+		assert.Contains(t, first, "Played again from the record", "the first of each group comes before the second of any: %.200s", g)
+	}
 	assert.Contains(t, text, ">measured: hold</text>")
 	assert.NotContains(t, text, "seeded faults")
 	assert.Less(t, len(text), 3_000_000)

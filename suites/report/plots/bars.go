@@ -25,11 +25,38 @@ type Bars struct {
 	Bars     []Bar
 }
 
-const barHeight = 27
+// How high a bar is with its name, and how much more where its name has no room beside its figures.
+const (
+	barHeight  = 27
+	lineHeight = 11
+)
+
+// Height returns how high the picture is, in the unit of [Width].
+func (b *Bars) Height() float64 {
+	height := float64(axisHeight + 2)
+	for i := range b.Bars {
+		height += float64(b.Bars[i].height())
+	}
+	return height
+}
+
+// height returns how high a bar is.
+func (k *Bar) height() vg.Length {
+	if k.long() {
+		return barHeight + lineHeight
+	}
+	return barHeight
+}
+
+// long says whether a bar's name and its figures have no room beside each other.
+func (k *Bar) long() bool {
+	s := style(small, text)
+	return wider*(s.Width(plain(k.Name))+s.Width(plain(k.Says))) > plotRight-16
+}
 
 // SVG draws the bars.
 func (b *Bars) SVG(w io.Writer) error {
-	return paint(w, float64(axisHeight+barHeight*len(b.Bars)+2), b.About, func(c *canvas) { b.draw(c) })
+	return paint(w, b.Height(), b.About, func(c *canvas) { b.draw(c) })
 }
 
 func (b *Bars) draw(c *canvas) {
@@ -48,15 +75,23 @@ func (b *Bars) draw(c *canvas) {
 	}
 	c.line(8, axisHeight, plotRight-8, axisHeight, 0.7, quiet, nil)
 	c.write(plotRight, axisHeight-25, small, plotRight-8, quiet, draw.XRight, b.Axis)
+	y := c.height - 2
 	for i := range b.Bars {
-		b.Bars[i].draw(c, c.height-vg.Length(barHeight*i)-2, at, b.FromZero)
+		b.Bars[i].draw(c, y, at, b.FromZero)
+		y -= b.Bars[i].height()
 	}
 }
 
 // draw draws a bar below y.
 func (k *Bar) draw(c *canvas, y vg.Length, at func(float64) vg.Length, fromZero bool) {
-	says := c.write(plotRight, y-10, small, plotRight*0.6, text, draw.XRight, k.Says)
-	c.write(8, y-10, small, plotRight-16-says, text, draw.XLeft, k.Name)
+	if k.long() {
+		c.write(8, y-10, small, plotRight-16, text, draw.XLeft, k.Name)
+		y -= lineHeight
+		c.write(plotRight, y-10, small, plotRight-16, text, draw.XRight, k.Says)
+	} else {
+		c.write(plotRight, y-10, small, 0, text, draw.XRight, k.Says)
+		c.write(8, y-10, small, 0, text, draw.XLeft, k.Name)
+	}
 	middle := y - 18
 	finite := func(v float64) bool { return !math.IsNaN(v) && !math.IsInf(v, 0) }
 	if finite(k.LimitLow) && finite(k.LimitHigh) {

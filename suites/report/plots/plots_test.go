@@ -134,3 +134,15 @@ func TestScaleOf(t *testing.T) {
 		})
 	}
 }
+
+// A name that has no room beside its figures stands above them, whole.
+func TestALongNameOfABarIsWhole(t *testing.T) {
+	name := "line A of the outside front encoder broken (turn right): lost"
+	b := plots.Bars{Bars: []plots.Bar{{Name: "short", Says: "1 ms", Estimate: 1}, {Name: name, Says: "53.7 ms (51.2 to 56.1)", Estimate: 2}}}
+	var out bytes.Buffer
+	require.NoError(t, b.SVG(&out))
+	assert.Contains(t, out.String(), name)
+	assert.Contains(t, out.String(), "53.7 ms (51.2 to 56.1)")
+	two := plots.Bars{Bars: []plots.Bar{b.Bars[0], b.Bars[0]}}
+	assert.Greater(t, b.Height(), two.Height())
+}
