@@ -3,6 +3,7 @@ package assertions
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
@@ -194,9 +195,29 @@ func (b *branch) demandsBy(yawRate float64) []float64 {
 	return all
 }
 
+// goesWithWheels says whether more of a shift than the yaw error may go with the speeds of the wheels: shares that vary, what
+// fades with the demand or the speed, motors that traction control cuts, and what is done where a motor comes to a limit.
+func (b *branch) goesWithWheels(before *Step) bool {
+	p := b.p
+	varies := func(s *law.Split) bool { return s != nil && s.Varies }
+	fades := p.Straight != nil && p.Straight.Demand != nil || p.Standstill != nil && p.Standstill.Full > p.Standstill.From
+	if varies(p.Understeer) || varies(p.Oversteer) || fades || p.TractionControl != nil {
+		return true
+	}
+	if b.e.Car == nil {
+		return false
+	}
+	in := b.e.meant(before)
+	for i, v := range b.e.Car.HubSpeeds(b.s.Speed, b.s.YawRate, b.s.Steer) {
+		in.Wheels[i].Include(v)
+	}
+	a := b.e.law().At(&in)
+	return slices.Contains(a.Perhaps[:], true)
+}
+
 // farthestKept returns the frame that is farthest past what a motor may be commanded, and that: limit or, where the policy
-// declares a size, what the law says of the value of the step before, for the other inputs go on to move. limit is known
-// to so much.
+// declares a size or more than that goes with the wheels, what the law says of the value of the step before, for the other
+// inputs go on to move. limit is known to so much.
 func (b *branch) farthestKept(w plant.Wheel, before *Step, frames []trace.Frame, limit Limit, known float64) (trace.Frame, Limit, error) {
 	far, kept := farthest(frames, limit, b.s), *b
 	kept.s = before
@@ -204,7 +225,7 @@ func (b *branch) farthestKept(w plant.Wheel, before *Step, frames []trace.Frame,
 		u := known + f.Uncertainty
 		return f.Value-u >= limit.Low && f.Value+u <= limit.High
 	}
-	if inside(&far) || !sized(b.p) || kept.unsaid() != "" {
+	if inside(&far) || !sized(b.p) && !b.goesWithWheels(before) || kept.unsaid() != "" {
 		return far, limit, nil
 	}
 	h, err := b.heldLaw(&lossKind{}, nil)

@@ -454,6 +454,27 @@ func TestAKeptYawRateWhileTheWheelsGoOn(t *testing.T) {
 	assert.Equal(t, assertions.Fail, judged(true, 4))
 }
 
+// Shares that go with the speed, which the wheels tell otherwise while the yaw rate is kept, move what one motor of a pair is
+// raised by to the other.
+func TestSharesGoOnWithTheWheelsWhileAYawRateIsKept(t *testing.T) {
+	judged := func(varies bool, yaw float64) assertions.Verdict {
+		p := lossPolicy()
+		p.ShiftAt.Grows, p.ShiftAt.Most, p.YawLost = law.GrowthSaturating, 0.2, &law.Loss{Then: law.LossIgnored}
+		p.Understeer = &law.Split{Raise: []law.Corner{law.OutsideFront, law.OutsideRear}, Lower: []law.Corner{law.InsideFront, law.InsideRear}, Varies: varies}
+		return assertions.Judge(assertions.PolicyBranch{Of: "bad_checksum", Step: "wrong"}, played(p, func(f *firmware) {
+			f.believesChecksum = yaw > 1
+			f.last = func(in *seen, m *[4]float64) {
+				if in.step.Name == "wrong" {
+					m[plant.FrontRight], m[plant.RearRight] = m[plant.FrontRight]-0.02*yaw, m[plant.RearRight]+0.02*yaw
+				}
+			}
+		}, faultCases["bad_checksum"]...))[0].Verdict
+	}
+	assert.Equal(t, assertions.Pass, judged(true, 1))
+	assert.Equal(t, assertions.Fail, judged(false, 1))
+	assert.Equal(t, assertions.Fail, judged(true, 2), "it believes the wrong value")
+}
+
 // A shift that gathers may have taken a motor down to its lowest command before the frames went wrong, where its commands
 // cannot go past any limit.
 func TestAMotorAtAnEndOfItsRangeIsNotPastIt(t *testing.T) {

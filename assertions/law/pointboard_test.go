@@ -33,6 +33,7 @@ type pointBoard struct {
 	gathered      float64    // of an integrating shift, share of its most
 	apart         [4]float64 // by which the motors stand apart
 	rest          [4]float64 // what a motor that is not asked is shifted by
+	bounded       bool       // a shift is cut to the whole range before a share is taken of it
 	ignoresSmall  bool
 	restsAtIdle   bool
 	near          float64 // where in what is left of it a threshold lies, -1..1
@@ -92,6 +93,7 @@ func newPointBoard(r *rand.Rand, p *law.Policy, scale law.Scale) *pointBoard {
 	if at := p.ShiftAt; at != nil {
 		b.size = span(r, 1-at.Within, 1+at.Within)
 	}
+	b.bounded = r.IntN(2) == 0
 	dead := p.DeadShiftFor(scale.Step)
 	for i := range b.rest {
 		b.rest[i] = span(r, -dead, dead)
@@ -236,6 +238,9 @@ func (b *pointBoard) amount(e, gain float64) float64 {
 			return 0
 		}
 		return b.gathered * min(most, 1-b.scale.Lowest)
+	}
+	if b.bounded {
+		return min(plain*b.size, 1)
 	}
 	return plain * b.size
 }

@@ -15,6 +15,9 @@ const clearlyAsked = 2
 // more than there is room for, share of range.
 const unbounded = 1e6
 
+// wholeRange is a shift from idle to full, share of range.
+const wholeRange = 1.0
+
 // sized says whether the policy declares the size of a shift.
 func (l *Law) sized() bool {
 	at := l.p.ShiftAt
@@ -22,7 +25,8 @@ func (l *Law) sized() bool {
 }
 
 // amount returns the least and the most that a shift may come to for a size of the yaw error
-// in rad/s and a gain, shares of range, its tolerance included.
+// in rad/s and a gain, shares of range, its tolerance included. A shift of more than the whole range may be cut to that
+// before a share is taken of it, as firmware does whose numbers end there.
 func (l *Law) amount(yawError, gain measure.Interval) measure.Interval {
 	if !l.sized() {
 		return measure.Interval{High: l.anything(yawError, gain)}
@@ -40,7 +44,7 @@ func (l *Law) amount(yawError, gain measure.Interval) measure.Interval {
 	case GrowthIntegrating:
 		return measure.Interval{High: min(l.anything(yawError, gain), most)}
 	}
-	return measure.Interval{Low: max(low*(1-at.Within), 0), High: high * (1 + at.Within)}
+	return measure.Interval{Low: min(max(low*(1-at.Within), 0), wholeRange), High: high * (1 + at.Within)}
 }
 
 // saturating returns the amount of a shift that grows less and less: through the declared

@@ -60,6 +60,8 @@ func open(p *law.Policy, x *point, scale law.Scale) bool {
 		return true
 	case x.throttle < *p.Floor && p.AtTheLimit != law.LimitCap:
 		return true
+	case p.ShiftAt.Is*math.Abs(d-x.yaw)/p.ShiftAt.Error*max(x.gain, 1)/p.ShiftAt.Gain > 1: // it may be cut to the whole range before a share is taken
+		return true
 	case len(p.GainSteps) > 0 && (near(x.gain, 0.25, 0.051) || near(x.gain, 0.75, 0.051)):
 		return true
 	}
