@@ -67,10 +67,17 @@ type drawing struct {
 // drive draws drive number n of a search; kept are drives that reached something new.
 func (a *artist) drive(seed uint64, n int, kept []drive) drive {
 	d := drawing{a, portable.NewNoise(seed, fmt.Sprintf("search drive %d", n))}
-	out := drive{held: a.held, wait: waits(n)}
+	out := d.drive(n, kept)
+	d.going(&out)
+	return out
+}
+
+// drive draws one, in which wheels may stand while others go.
+func (d *drawing) drive(n int, kept []drive) drive {
+	out := drive{held: d.held, wait: waits(n)}
 	switch {
 	case out.wait > 0:
-	case len(a.losses) > 0 && d.chance(0.2):
+	case len(d.losses) > 0 && d.chance(0.2):
 		return d.lost()
 	case d.chance(0.35):
 		return d.at(d.situation())

@@ -167,7 +167,7 @@ func (s *searcher) round(drawing context.Context, n int) error {
 			number := (n*lines+l.number)*inRound + i
 			d := s.artist.drive(s.setup.Seed, number, l.kept)
 			places, drives = append(places, place{l, number}), append(drives, d)
-			sources = append(sources, d.suite(fmt.Sprintf("drive %d", number+1), "Drawn."))
+			sources = append(sources, d.suite(titled(number+1, s.setup.Seed), "Drawn."))
 		}
 	}
 	all, err := s.play(drawing, s.setup.Seed, sources)

@@ -109,6 +109,26 @@ func TestADriveIsShrunkToTheLeastThatShowsIt(t *testing.T) {
 	assert.Greater(t, found, 10)
 }
 
+// What was seen in a drawn drive is seen again just so where the drive is played by itself: a search that is not
+// sure of that tells what it found as something that came once.
+func TestWhatADriveShowedItShowsAgain(t *testing.T) {
+	setup, err := suites.Load(filesFor("built-in:no_cap", 3))
+	require.NoError(t, err)
+	s := &searcher{setup: setup, options: Options{Tries: -1}, result: &Result{}}
+	require.NoError(t, s.take())
+	s.artist = newArtist(setup.Car, s.plays)
+	for n := 0; len(s.seen) == 0 && n < 20; n++ {
+		require.NoError(t, s.round(t.Context(), n))
+	}
+	require.NotEmpty(t, s.seen)
+	for _, c := range s.seen {
+		f, again, err := s.shrunk(t.Context(), c.drive, &c.check, c.number)
+		require.NoError(t, err)
+		assert.True(t, again, c.check.Why)
+		assert.Equal(t, c.check.Why, f.Why)
+	}
+}
+
 func TestNothingIsFoundInHealthyBoards(t *testing.T) {
 	boards := []string{"built-in", "built-in/moment"}
 	if testing.Short() {
