@@ -23,6 +23,7 @@ type caseBuilder struct {
 	expect   []Expectation
 	missing  string // of the variant at hand: what the bench lacks
 	atRest   bool   // the step at hand begins with the board's power-up
+	place    place  // that is tried for points
 }
 
 // combinations returns how many cases the case expands to, no more than enough
@@ -131,8 +132,8 @@ func (b *caseBuilder) stepNames() {
 	}
 }
 
-// one builds the case for the chosen values of each.
-func (b *caseBuilder) one(variant string) Case {
+// tried builds the case at the place that is tried for its points, and says whether its shifts have the room that they take.
+func (b *caseBuilder) tried(variant string) (_ Case, room bool) {
 	b.missing = ""
 	c := Case{
 		Name: b.v.Word("case"), About: b.v.Word("about"), Variant: variant,
@@ -169,7 +170,7 @@ func (b *caseBuilder) one(variant string) Case {
 		c.Steps = append(c.Steps, b.step(name, nil, s))
 	}
 	b.atRest = false
-	b.workOut(&c)
+	room = b.workOut(&c)
 	b.calm(&c)
 	b.settle(&c)
 	c.UpTo, c.Missing = b.upTo(&c), b.missing
@@ -178,7 +179,7 @@ func (b *caseBuilder) one(variant string) Case {
 	b.better(&c)
 	b.withoutPolicy(&c)
 	b.unturned(&c)
-	return c
+	return c, room
 }
 
 // baseline tells whether the case has one.

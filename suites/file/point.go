@@ -2,7 +2,6 @@ package file
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -19,11 +18,13 @@ var (
 	speedStanding = language.NewTable("a speed of standstill", "", []language.Key{
 		{Name: "standstill", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "99 %", Example: "60 %", Doc: "this share of the speed below which the policy asks for no shift; where it declares no standstill, nothing is asked"}})
 	steerPoint = language.NewTable("a point of steer", "", []language.Key{
-		{Name: "near", Kind: language.Measure, Quantity: language.Angle, Required: true, Least: "-60 deg", Most: "60 deg", Example: "8 deg", Doc: "this steer angle, or the nearest at which the policy asks for the whole shift, as with speed, and that the car can be steered to"}})
+		{Name: "near", Kind: language.Measure, Quantity: language.Angle, Required: true, Least: "-60 deg", Most: "60 deg", Example: "8 deg", Doc: "this steer angle, or the nearest at which the policy asks for the whole shift, as with speed, and that the car can be steered to; a smaller one where a throttle that is a point has no room for the case's largest shift"}})
+	yawPoint = language.NewTable("a point of yaw rate", "", []language.Key{
+		{Name: "near", Kind: language.Measure, Quantity: language.AngularRate, ShareOf: "demand", Required: true, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "40 % of demand", Doc: "this share of the demand, or where the policy asks less there of what the case expects than on the other side of the demand, the share as far from it there"}})
 	gainPoint = language.NewTable("a point of gain", "", []language.Key{
-		{Name: "shift", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "12 %", Doc: "the gain at which the largest shift that the case's steps with this gain ask for comes to this, before shares of axles, a yaw rate on demand being taken for half the demand; 100 % where the policy declares no size"}})
+		{Name: "shift", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "12 %", Doc: "the gain at which the largest shift that the case's steps with this gain ask for comes to this, or to the bound of one that saturates, before shares of axles, a yaw rate on demand being taken for half the demand; 100 % where the policy declares no size"}})
 	gainNear = language.NewTable("a gain near a value", "", []language.Key{
-		{Name: "near", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "this gain, or where the trim is a switch the nearest of its steps above none"}})
+		{Name: "near", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "this gain, or where the trim is a switch the nearest of its steps above none; less where a throttle that is a point has no room for the case's largest shift"}})
 	throttleNear = language.NewTable("a throttle near a value", "", []language.Key{
 		{Name: "near", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "100 %", Example: "65 %", Doc: "this throttle, or the nearest at which each motor has as much room as the case's largest shift takes, both to the floor and to the cap"}})
 	throttleRoom = language.NewTable("a room of throttle", "", []language.Key{
@@ -38,7 +39,7 @@ var (
 
 // pointsOf are the points that may stand for each value.
 var pointsOf = map[string][]*language.Table{
-	"speed": {speedPoint, speedStanding}, "steer": {steerPoint}, "gain": {gainPoint, gainNear},
+	"speed": {speedPoint, speedStanding}, "steer": {steerPoint}, "yaw_rate": {yawPoint}, "gain": {gainPoint, gainNear},
 	"throttle": {throttleNear, throttleRoom, throttleBelow, throttleAbove, throttleBrakes},
 }
 
@@ -93,7 +94,7 @@ func alike(x, y *language.Value) bool {
 
 // points are the values of a step that are written as points; nil where one is not.
 type points struct {
-	speed, steer, gain, throttle *language.Value
+	speed, steer, yaw, gain, throttle *language.Value
 }
 
 // point notes that a channel's value is written as a point, and returns what stands for it
@@ -146,17 +147,18 @@ func (b *Bench) lowest() (lowest float64) {
 }
 
 // workOut works out the gains and throttles of a case that are written as points; all other
-// values stand. Where the policy has no such point, nothing is asked of the case.
-func (b *caseBuilder) workOut(c *Case) {
+// values stand. Where the policy has no such point, nothing is asked of the case. It returns false where that is because
+// no throttle has room for its shifts.
+func (b *caseBuilder) workOut(c *Case) (room bool) {
 	l := b.law()
 	for i := range c.Steps {
 		if x := c.Steps[i].points.gain; x != nil && x.Mapping.Table == gainPoint && c.Closed {
 			b.Report(c.Steps[i].points.gain.Node, "in closed loop the yaw error is not known, so that no gain can be worked out", "write gain: 50 %")
-			return
+			return true
 		}
 	}
 	if l == nil {
-		return
+		return true
 	}
 	w := pointWork{b: b, l: l, c: c}
 	for _, x := range c.pointsAt(func(p *points) *language.Value { return p.gain }) {
@@ -166,6 +168,7 @@ func (b *caseBuilder) workOut(c *Case) {
 		w.throttle(x)
 	}
 	w.end()
+	return !w.noRoom
 }
 
 // pointsAt returns the points of one channel in a case, each once.
@@ -184,6 +187,8 @@ type pointWork struct {
 	l   *law.Law
 	c   *Case
 	why string // why there is no such point; empty: there is
+	// noRoom says that it is for want of room, which a smaller demand leaves.
+	noRoom bool
 }
 
 func (w *pointWork) none(format string, args ...any) {
@@ -195,10 +200,13 @@ func (w *pointWork) none(format string, args ...any) {
 // gain works out the gain of the steps that have the point x.
 func (w *pointWork) gain(x *language.Value) {
 	if x.Mapping.Table == gainNear {
-		w.setGain(x, nearestStep(w.b.car.Policy.KnownGains(), x.Mapping.Number("near")))
+		w.gainNear(x)
 		return
 	}
 	shift, gain, most, sized := x.Mapping.Number("shift"), 1.0, 0.0, false
+	if at := w.b.car.Policy.ShiftAt; at != nil && at.Grows == law.GrowthSaturating && at.Most > 0 {
+		shift = min(shift, at.Most) // at the bound it follows nothing
+	}
 	for i := range w.c.Steps {
 		s := &w.c.Steps[i]
 		if s.points.gain != x || s.Baseline {
@@ -230,18 +238,6 @@ func (w *pointWork) setGain(x *language.Value, gain float64) {
 			w.c.Steps[i].Values.Gain = gain
 		}
 	}
-}
-
-// nearestStep returns the step of a switch that is nearest to a gain, of two the higher, and not 0
-// unless the gain is; the gain itself without steps.
-func nearestStep(steps []float64, gain float64) float64 {
-	best := gain
-	for i, s := range steps {
-		if i == 0 || best == 0 && gain > 0 || math.Abs(s-gain) <= math.Abs(best-gain) {
-			best = s
-		}
-	}
-	return best
 }
 
 // halfDemand is the yaw rate, as a share of the demand, for whose shift a gain is worked out
@@ -345,6 +341,7 @@ func (c *Case) pointText() string {
 		{"steer", func(p *points) *language.Value { return p.steer }, func(s *Step) float64 { return s.Values.Steer }, language.Angle},
 		{"throttle", func(p *points) *language.Value { return p.throttle }, func(s *Step) float64 { return s.Values.Throttle }, language.Share},
 		{"gain", func(p *points) *language.Value { return p.gain }, func(s *Step) float64 { return s.Values.Gain }, language.Share},
+		{"yaw rate", func(p *points) *language.Value { return p.yaw }, func(s *Step) float64 { return s.Values.YawRate }, language.AngularRate},
 	} {
 		var all []string
 		for i := range c.Steps {

@@ -41,12 +41,16 @@ func (b *caseBuilder) near(s *Step) {
 	}
 	if n.steer {
 		lock := withinLock * b.car.lock()
-		n.v.Steer = min(max(n.v.Steer, -lock), lock)
+		n.v.Steer = b.place.steered * min(max(n.v.Steer, -lock), lock)
 	}
 	n.track = max(b.car.Car.FrontTrack, b.car.Car.RearTrack)
 	n.most = n.limit(b.bench)
 	n.pastFades()
-	if !standing && n.p.Demand != nil && s.Values.Speed > 0 && s.Values.Steer != 0 {
+	switch {
+	case n.p.Demand == nil || s.Values.Speed <= 0 || s.Values.Steer == 0:
+	case standing:
+		n.inGrip()
+	default:
 		n.inDemand()
 	}
 	s.noPoint = n.why
@@ -147,15 +151,29 @@ func (n *nearWork) inDemand() {
 	if a := n.p.Demand.LateralLimit; a > 0 {
 		most = min(most, shortOfLimit*a/((1+within)*n.v.Speed))
 	}
-	if t := n.p.TractionControl; t != nil && n.track > 0 {
-		// By what share wheels inside and outside go at other speeds than the car.
-		most = min(most, shortOfLimit**t*n.v.Speed/(oftenPlayed*n.track))
-	}
+	most = min(most, n.mostInGrip())
 	if math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
 		n.setDemand(open, most*side)
 	}
 	if s := n.p.StraightOn(); n.why == "" && s != nil && s.Demand != nil && math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) < s.Demand.Full {
 		n.why = "no demand lies past what the policy counts as straight on and short of its limits"
+	}
+}
+
+// mostInGrip returns the demand up to which no wheel goes so much faster than another, by what share those inside and outside
+// go at other speeds than the car, that traction control may cut its motor.
+func (n *nearWork) mostInGrip() float64 {
+	if t := n.p.TractionControl; t != nil && n.track > 0 {
+		return shortOfLimit * *t * n.v.Speed / (oftenPlayed * n.track)
+	}
+	return math.Inf(1)
+}
+
+// inGrip takes the steer angle of a car that all but stands to where traction control leaves the motors alone.
+func (n *nearWork) inGrip() {
+	d := n.p.Demand
+	if most := n.mostInGrip(); n.steer && math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
+		n.v.Steer = math.Copysign(most*(d.Wheelbase+float64(float64(d.UndersteerGradient*n.v.Speed)*n.v.Speed))/n.v.Speed, n.v.Steer)
 	}
 }
 

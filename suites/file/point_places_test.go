@@ -45,7 +45,7 @@ func TestAThrottleNearAValueHasRoomForTheShift(t *testing.T) {
 			assert.True(t, c.Asked())
 		})
 	}
-	c := played(t, "cap: {of: 92 %", "cap: {of: 22 %", "throttle: {near: 65 %}")
+	c := played(t, "cap: {of: 92 %", "cap: {of: 22 %", "throttle: {near: 65 %}") // the steer angle is no point
 	assert.False(t, c.Asked())
 	assert.Contains(t, c.NoPoint, "no throttle leaves so much room between floor and cap")
 }

@@ -36,7 +36,7 @@ func TestPointsAreThoseOfThePolicy(t *testing.T) {
 		{"perhaps a switch", "  gain_steps: none\n", "", 4, 8 * degree, 0.25, 1, ""},
 		{"perhaps not straight on", "  straight: none\n", "", 4, 8 * degree, 0.25, 0.12 / (0.16 / 60 * 0.6 * demand), ""},
 		{"too weak", "is: 8 %", "is: 0.5 %", 4, 8 * degree, 0.25, 1, "with the gain at 100 % the policy asks for a shift of 0.9 %, and one up to 1 % counts as none"},
-		{"no room", "cap: {of: 92 %", "cap: {of: 22 %", 4, 8 * degree, 0.4, 0.12 / (0.16 / 60 * 0.6 * demand), "no throttle leaves so much room between floor and cap"},
+		{"no room", "cap: {of: 92 %", "cap: {of: 2 %", 4, 8 * degree, 0.4, 0.12 / (0.16 / 60 * 0.6 * demand), "no throttle leaves so much room between floor and cap"},
 	} {
 		t.Run(row.name, func(t *testing.T) {
 			text := string(demo.CarYAML)

@@ -88,6 +88,7 @@ func (w *pointWork) found(need float64, rooms ...wanted) (least, most float64, o
 			return least, most, true
 		}
 	}
+	w.noRoom = true
 	w.none("the policy asks for a shift of up to %s there, and no throttle leaves so much room between floor and cap", language.Share.Format(rounded(need)))
 	return 0, 0, false
 }

@@ -46,7 +46,7 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 	if s.Baseline {
 		said = nil
 	}
-	yaw := b.yawRate(v, over, said, step)
+	yaw := b.yawRate(&s, over, said, step)
 	whole := b.wholeOf(&s, yaw)
 	ofDemand := func(x *language.Value) float64 {
 		if !x.Relative {
@@ -186,10 +186,14 @@ var onDemand = language.Value{Number: 1, Relative: true}
 // yawRate returns what is said of the yaw rate, and reports a share of a demand
 // that there is not. A baseline, for which said is nil, has it on demand unless
 // over says otherwise.
-func (b *caseBuilder) yawRate(v *stimulus.Values, over, said, step *language.Mapping) *language.Value {
-	x := over.Get("yaw_rate")
+func (b *caseBuilder) yawRate(s *Step, over, said, step *language.Mapping) *language.Value {
+	v, x := &s.Values, over.Get("yaw_rate")
 	if said != nil {
 		x = b.pick("yaw_rate", over, said)
+	}
+	if isPoint(x) {
+		s.points.yaw = x
+		x = b.yawNear(x.Mapping.Get("near"))
 	}
 	if x != nil && !isShareOfDemand(x) {
 		return x
@@ -217,6 +221,17 @@ func (b *caseBuilder) yawRate(v *stimulus.Values, over, said, step *language.Map
 	}
 	b.Report(at, what+", but the policy in "+b.car.Source.Path+" declares no demand", remedy+", or add demand: to the policy there")
 	return x
+}
+
+// yawNear returns what is played for a yaw rate that is a point: on the other side of the demand, where that is tried, what
+// lies as far from it.
+func (b *caseBuilder) yawNear(x *language.Value) *language.Value {
+	if x == nil || !x.Relative || !b.place.across || x.Number < 0 || x.Number > 2 {
+		return x
+	}
+	other := *x
+	other.Number = 2 - x.Number
+	return &other
 }
 
 // moving returns which of speed and steer moves in a step whose yaw rate is

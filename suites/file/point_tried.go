@@ -1,0 +1,82 @@
+package file
+
+import (
+	"slices"
+
+	"hilrig/assertions"
+)
+
+// place is one of the places at which the points of a case may be played, of which the first is taken at which the policy asks
+// what the case expects.
+type place struct {
+	steered float64 // this times the steer angles that are points is played
+	across  bool    // the yaw rates that are points are played on the other side of the demand
+}
+
+// lessDemand times a steer angle is tried next where no throttle has room for the largest shift, and leastDemand times it last.
+const lessDemand, leastDemand = 0.8, 0.15
+
+// one builds the case for the chosen values of each: as it is written, or where that has no room for its shifts and its
+// steer angles are points, at the largest of them that leave it; and where its yaw rates are points, where most is asked.
+func (b *caseBuilder) one(variant string) Case {
+	c, room := b.inRoom(variant, false)
+	if !c.yawIsPoint() {
+		return c
+	}
+	asked := b.asked(&c)
+	if all := b.expected(); room && asked >= all {
+		return c
+	}
+	if other, _ := b.inRoom(variant, true); b.asked(&other) > asked {
+		return other
+	}
+	return c
+}
+
+// inRoom builds the case at the largest of its steer angles, as far as they are points, that leave its shifts the room that they
+// take; where none does, as it is written.
+func (b *caseBuilder) inRoom(variant string, across bool) (c Case, room bool) {
+	b.place = place{steered: 1, across: across}
+	if c, room = b.tried(variant); room || !c.steerIsPoint() {
+		return c, room
+	}
+	for b.place.steered *= lessDemand; b.place.steered >= leastDemand; b.place.steered *= lessDemand {
+		if less, room := b.tried(variant); room {
+			return less, true
+		}
+	}
+	return c, false
+}
+
+// steerIsPoint says whether the steer angle of all steps that turn is a point.
+func (c *Case) steerIsPoint() bool {
+	return !slices.ContainsFunc(c.Steps, func(s Step) bool { return s.Values.Steer != 0 && s.points.steer == nil })
+}
+
+// yawIsPoint says whether the yaw rate of any step is a point.
+func (c *Case) yawIsPoint() bool {
+	return slices.ContainsFunc(c.Steps, func(s Step) bool { return s.points.yaw != nil })
+}
+
+// expected returns how many expectations of the case the policy has the keys for.
+func (b *caseBuilder) expected() (n int) {
+	for i := range b.expect {
+		if b.expect[i].NotAsked == "" {
+			n++
+		}
+	}
+	return n
+}
+
+// asked returns how many of them ask something where the case is played.
+func (b *caseBuilder) asked(c *Case) (n int) {
+	if b.car == nil || b.bench == nil {
+		return b.expected()
+	}
+	for i := range c.Expect {
+		if slices.ContainsFunc(c.Planned(i, b.car, b.bench), func(p assertions.Planned) bool { return p.Asked }) {
+			n++
+		}
+	}
+	return n
+}
