@@ -20,7 +20,7 @@ const timerTick = signal.Microsecond
 
 // Known returns what is known of what the setup plays, for a comparison of two records of it.
 func (s *Setup) Known() *compare.Known {
-	known := &compare.Known{Reading: s.reading, Closed: s.closed}
+	known := &compare.Known{Reading: s.reading, Closed: s.closed, Moving: s.moving()}
 	for i := range s.wiring.Motors {
 		known.CommandStep = max(known.CommandStep, s.wiring.Motors[i].CommandStep())
 	}
@@ -146,6 +146,39 @@ func (s *Setup) wants(l *law.Law, v stimulus.Values) [4]float64 {
 	}
 	want := l.Wants(&in)
 	return want.Shifts
+}
+
+// moving returns how far the policy has each shift go over all combinations of the ends of what is played, in a function as a
+// comparison wants it. It is not a number where the policy does not say how large a shift is, or has no demand.
+func (s *Setup) moving() func(low, high stimulus.Values) [4]float64 {
+	l := s.exactLaw()
+	return func(low, high stimulus.Values) (reach [4]float64) {
+		if p := &s.Car.Policy; p.ShiftAt == nil || p.Demand == nil {
+			return [4]float64{math.NaN(), math.NaN(), math.NaN(), math.NaN()}
+		}
+		var least, most [4]float64
+		for n := range 1 << 4 {
+			v := low
+			for bit, end := range [...]struct {
+				to *float64
+				of float64
+			}{{&v.Speed, high.Speed}, {&v.YawRate, high.YawRate}, {&v.Steer, high.Steer}, {&v.Gain, high.Gain}} {
+				if n&(1<<bit) != 0 {
+					*end.to = end.of
+				}
+			}
+			for w, shift := range s.wants(l, v) {
+				if n == 0 {
+					least[w], most[w] = shift, shift
+				}
+				least[w], most[w] = min(least[w], shift), max(most[w], shift)
+			}
+		}
+		for w := range reach {
+			reach[w] = most[w] - least[w]
+		}
+		return reach
+	}
 }
 
 // perTick returns by how much a channel changes with a pulse that is one tick of a timer longer.

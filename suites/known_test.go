@@ -12,9 +12,11 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions"
+	"hilrig/plant"
 	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
+	"hilrig/stimulus"
 	"hilrig/suites/record"
 	"hilrig/suites/report/compare"
 	"hilrig/suites/standard"
@@ -200,4 +202,21 @@ func TestReading(t *testing.T) {
 		}
 	}
 	assert.True(t, math.IsNaN(s.reading(compare.Place{Suite: 7}, "").Shift))
+}
+
+// A board that has the yaw rate at some moment between 40 and 60 deg/s, all else standing, shifts by what 20 deg/s of error
+// make: the policy has 8 % for 60 deg/s at a gain of 50 %. Where nothing moves, nothing does.
+func TestMoving(t *testing.T) {
+	s := load(t, "built-in", compared)
+	low := stimulus.Values{Speed: 4, Steer: 8 * math.Pi / 180, Throttle: 0.4, Gain: 0.5, YawRate: 40 * math.Pi / 180}
+	high := low
+	moving := s.Known().Moving
+	assert.Equal(t, [4]float64{}, moving(low, high))
+	high.YawRate = 60 * math.Pi / 180
+	by := moving(low, high)
+	for w, want := range map[plant.Wheel]float64{plant.FrontLeft: 0.08 / 3, plant.FrontRight: 0, plant.RearLeft: 0, plant.RearRight: 0.08 / 3} {
+		assert.InDelta(t, want, by[w], 1e-4, "%s: understeer to the left; the wheels' mean speed goes a little with the yaw rate", w)
+	}
+	high.Gain = 0.6 // 20 % more of what the whole error of 45.4 deg/s at 40 makes
+	assert.Greater(t, moving(low, high)[plant.RearRight], by[plant.RearRight])
 }

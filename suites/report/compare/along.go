@@ -12,7 +12,7 @@ import (
 // along holds the commands of both records against each other along each case in which both
 // played the same, and notes what no check tells of. Each bin is held against the envelope of the
 // other's bins about it, as far as the board's phase reaches, widened by what sampling leaves open of
-// commands, a step of the commands in each, and what the pulses are read as.
+// commands, a step of the commands in each, and what the pulses are read as. Where what is played moves, see moving.go.
 func (c *comparer) along() {
 	told := map[Place]bool{}
 	for i := range c.pairs {
@@ -38,7 +38,7 @@ func (c *comparer) along() {
 			bins: int(math.Ceil((c.phase+c.late)*1e6/float64(a.BinNS))) + 1,
 			open: 2*c.known.CommandStep + reading.Shift + reading.Throttle + c.grown*largest/100,
 		}
-		if d := e.worst(a, b); d != nil {
+		if d := c.worst(&e, a, b); d != nil {
 			c.note(&k, a, d)
 		}
 	}
@@ -84,7 +84,7 @@ type apart struct {
 // worst returns the motor and the bin in which the commands stand farthest beyond each other's envelope;
 // nil where none does for longer than the board's phase. What is over within it may be a turn of the loop that fell
 // between two inputs which changed together, and is of either board.
-func (e *envelope) worst(a, b *record.Along) (found *apart) {
+func (c *comparer) worst(e *envelope, a, b *record.Along) (found *apart) {
 	for w := range plant.Wheels {
 		before, after := &a.Motors[w], &b.Motors[w]
 		open := e.open + before.Uncertainty + after.Uncertainty
@@ -93,6 +93,9 @@ func (e *envelope) worst(a, b *record.Along) (found *apart) {
 		for i := range min(len(before.Mean), len(after.Mean)) {
 			was, is := e.apart(before, after, i)
 			beyond := math.Abs(is-was) - open
+			if beyond > 0 {
+				beyond -= c.moving(e, a, b, plant.Wheel(w), i)
+			}
 			if !(beyond > 0) {
 				lasts = 0
 				continue

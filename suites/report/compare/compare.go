@@ -24,6 +24,8 @@ package compare
 import (
 	"slices"
 
+	"hilrig/plant"
+	"hilrig/stimulus"
 	"hilrig/suites/record"
 )
 
@@ -44,6 +46,9 @@ type Known struct {
 	Reading func(at Place, step string) Reading
 	// Closed says whether the board drives the car in a case of the first record.
 	Closed func(at Place) bool
+	// Moving returns how far the command of each motor may go, share of range, while a board has each of what is played as
+	// it was at some moment between two ends; not a number where nothing is known.
+	Moving func(low, high stimulus.Values) [len(plant.Wheels)]float64
 	// CommandStep is the least difference between two commands, share of range.
 	CommandStep float64
 	// Response is what the policy allows a response to take, ms; 0: it does not say.

@@ -11,6 +11,8 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/plant"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
 	"hilrig/suites/record"
 )
 
@@ -324,6 +326,35 @@ func TestCommandsThatNoCheckReports(t *testing.T) {
 	assert.InDelta(t, 32.1, *c.Changes[0].After, 1e-9)
 	assert.Equal(t, 0, c.Exit())
 	assert.Len(t, compared(jump, shift(9)).Changes, 1, "a check of the case tells it")
+
+	// Where what is played moves, a board may have one of it later than another.
+	ramp := make([]float64, 100)
+	for i := range ramp {
+		ramp[i] = 0.01 * float64(min(i, 40))
+	}
+	jump = along(100, 0.3)
+	raise(jump, 2, 20, 30, 0.02)
+	jump.Played = map[string][]float64{trace.YawRate.String(): ramp}
+	moves := func(by float64) *Comparison {
+		known.Moving = func(low, high stimulus.Values) (all [4]float64) {
+			assert.Greater(t, high.YawRate, low.YawRate)
+			assert.Equal(t, high.Steer, low.Steer)
+			all[plant.RearLeft] = by
+			return all
+		}
+		before, after := run(1, shift(8)), run(1, shift(8))
+		before.Alongs[Place{}], after.Alongs[Place{}] = along(100, 0.3), jump
+		before.Alongs[Place{}].Played = jump.Played
+		return Of(before, after, &known)
+	}
+	assert.Len(t, moves(0.01).Changes, 1)
+	assert.Empty(t, moves(0.03).Changes)
+	assert.Len(t, moves(math.NaN()).Changes, 1, "the commands stand there for longer than they need to go there")
+	raise(jump, 2, 25, 30, -0.02)
+	assert.Len(t, moves(0.01).Changes, 1)
+	assert.Empty(t, moves(math.NaN()).Changes, "no farther than the commands themselves went about it")
+	raise(jump, 2, 60, 70, 0.02)
+	assert.Len(t, moves(0.03).Changes, 1, "nothing moves there any more")
 	other := along(100, 0.5)
 	other.Stimulus = "something else"
 	assert.Empty(t, compared(other, shift(8)).Changes)
