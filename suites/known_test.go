@@ -59,6 +59,12 @@ cases:
 func boardRun(t testing.TB, seed uint64, change func(b *board.Settings), yaml ...string) (*compare.Run, *Setup) {
 	t.Helper()
 	s := load(t, "built-in", yaml...)
+	return playedAs(t, s, seed, change), s
+}
+
+// playedAs plays what is set up to a built-in board with some settings changed.
+func playedAs(t testing.TB, s *Setup, seed uint64, change func(b *board.Settings)) *compare.Run {
+	t.Helper()
 	s.Seed = seed
 	own := board.Bramble()
 	change(&own)
@@ -73,7 +79,7 @@ func boardRun(t testing.TB, seed uint64, change func(b *board.Settings), yaml ..
 	}})
 	require.NoError(t, err)
 	run.Record = &record.Record{Folder: fmt.Sprint(seed), Result: r, Ended: true}
-	return run, s
+	return run
 }
 
 func healthy(*board.Settings) {}
