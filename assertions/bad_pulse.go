@@ -13,9 +13,13 @@ import (
 const stillBefore = 0.05
 
 // badPulse asks whether a pulse of the receiver that is too short or too long to stand for anything leaves the motors
-// where they were.
+// where they were. One of the throttle moves them whether there is a shift or not; one of another channel moves the shift, which
+// has to be there.
 func (b *branch) badPulse() []ask {
-	if why := b.shiftBeforeVanishes(); why != "" {
+	control := (*branch).shiftBefore
+	if faulty(named("throttle"), stimulus.BadPulse)(b.s.Faults) {
+		control = (*branch).drivenBefore
+	} else if why := b.shiftBeforeVanishes(); why != "" {
 		return b.notAsked(why)
 	}
 	name := b.name("leaves the motors where they were")
@@ -34,7 +38,7 @@ func (b *branch) badPulse() []ask {
 			on: on, end: end, limit: none, still: max(plainly*none, stillBefore), byItself: true,
 		}
 		worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return x.of(b, w) })
-		return b.controlled(worst, b.shiftBefore)
+		return b.controlled(worst, func() error { return control(b) })
 	})}
 }
 

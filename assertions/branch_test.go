@@ -222,6 +222,59 @@ func TestOppositeLockWithoutShift(t *testing.T) {
 	assert.Equal(t, assertions.Fail, assertions.Worst(assertions.Judge(assertions.PolicyBranch{Of: "opposite_lock"}, e)))
 }
 
+// What happens at one limit alone is asked where a policy says it of that alone, and of that limit only; a word of its own is what a check
+// names, be it the same as the general one.
+func TestAWordForOneLimitIsAskedOfIt(t *testing.T) {
+	high := func(p *law.Policy) []assertions.Result {
+		partner := func(s assertions.Step, p *law.Policy) [4]float64 { // that moves by what its partner has no room for
+			q := *p
+			q.AtTheLimit = law.LimitMovePartner
+			return good(s, &q)
+		}
+		return assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, bench{board: partner, policy: p, spread: 0.0002}.play(asked["at_the_limit"]...))
+	}
+	with := func(limit, cap, floor law.AtTheLimit) *law.Policy {
+		p := policy()
+		p.AtTheLimit, p.AtTheCap, p.AtTheFloor = limit, cap, floor
+		return p
+	}
+	for _, p := range []*law.Policy{with(0, law.LimitCap, 0), with(law.LimitCap, law.LimitCap, 0), with(law.LimitMovePartner, law.LimitCap, law.LimitCap)} {
+		results := high(p)
+		assert.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
+		for _, r := range results {
+			if r.Verdict == assertions.Fail {
+				assert.Contains(t, r.Keys, "at_the_cap")
+			}
+		}
+	}
+	assert.Equal(t, assertions.Pass, assertions.Worst(high(with(0, law.LimitMovePartner, 0))))
+	results := high(with(0, 0, law.LimitCap))
+	require.Len(t, results, 1)
+	assert.Equal(t, assertions.NotAsked, results[0].Verdict)
+	assert.Contains(t, results[0].Why, "no at_the_limit")
+}
+
+// A shift that grows where none is allowed makes its mean uncertain; that every command of half the window lies beyond is certain.
+func TestAGrowingShiftWhereNoneIsAllowedFails(t *testing.T) {
+	for _, grows := range []law.Growth{law.GrowthIntegrating, law.GrowthProportional} {
+		p := lossPolicy()
+		p.ShiftAt.Grows, p.ShiftAt.Most = grows, 0.3
+		growing := func(f *firmware) {
+			f.last = func(in *seen, m *[4]float64) {
+				if s := in.step; !s.Baseline && in.now > s.From {
+					m[plant.RearRight] += 0.4 * (in.now - s.From).Seconds()
+				}
+			}
+		}
+		hold := stretch(titled("hold", onDemand(1)), 200*ms, 600*ms)
+		hold.Baseline = false
+		results := assertions.Judge(assertions.PolicyBranch{Of: "on_demand"}, played(p, growing, base(), hold))
+		r := byName(t, results, "on demand: outside_rear unchanged")
+		assert.Equal(t, assertions.Fail, r.Verdict, "%v: %+v", grows, r)
+		assert.Equal(t, assertions.Pass, byName(t, results, "on demand: outside_front unchanged").Verdict)
+	}
+}
+
 // A step in which the situation does not arise shows nothing, and says so.
 func TestMisplacedStepIsUndecided(t *testing.T) {
 	p := policy()

@@ -84,16 +84,33 @@ func (b *branch) keysOf(a *ask) (keys []string) {
 // says tells whether a policy says something at a key.
 func says(p *law.Policy, key string) bool { return !reflect.DeepEqual(p.Without(key), *p) }
 
+// general are keys whose words hold where others, of less, have none of their own. A word that is the same as the general one
+// is still what decides.
+var general = map[string]string{"at_the_cap": "at_the_limit", "at_the_floor": "at_the_limit"}
+
 // decides tells whether the law would say something else of the step, as it is meant, if the policy left a
 // key out.
 func (b *branch) decides(key string) bool {
 	if !says(b.p, key) {
 		return false
 	}
-	without := b.p.Without(key)
-	e := b.e.unplayed()
+	is, without := b, b.p.Without(key)
+	if g, ok := general[key]; ok {
+		is, without = b.by(b.p.Without(g)), without.Without(g)
+	}
+	return is.apart(b.by(without))
+}
+
+// by returns the same situation by another policy.
+func (b *branch) by(p law.Policy) *branch {
 	other := *b
-	e.Policy, other.e, other.p = &without, e, &without
+	other.e, other.p = b.e.unplayed(), &p
+	other.e.Policy = &p
+	return &other
+}
+
+// apart tells whether the laws of two policies say different things of a step, as it is meant.
+func (b *branch) apart(other *branch) bool {
 	is, would := b.meant(b.s), other.meant(b.s)
 	if is.missing != would.missing {
 		return true

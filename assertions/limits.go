@@ -121,6 +121,7 @@ func (b *branch) atTheLimit() []ask {
 	}
 	var all []ask
 	var limited []plant.Wheel
+	unsaid := ""
 	for _, m := range b.sides(split) {
 		w, ok := m.corner.Wheel(b.s.Turn(b.p))
 		switch {
@@ -136,6 +137,12 @@ func (b *branch) atTheLimit() []ask {
 		default:
 			all = append(all, b.limitOf(view, m, " as its partner is limited"+b.orHasRoom()))
 		}
+		if ok && d.past[w] && b.wordAt(m.is) == 0 {
+			unsaid = fmt.Sprintf("the policy has no at_the_limit, and none for %s that is %s past its limit alone", called(m.corner, w), m.is)
+		}
+	}
+	if unsaid != "" {
+		return b.notAsked(unsaid)
 	}
 	if len(limited) == 0 {
 		for _, upper := range []bool{true, false} {

@@ -53,6 +53,7 @@ func TestNullBoardsFailEachFault(t *testing.T) {
 		"throttle_lost equal torque": assertions.Pass, // it does give the throttle up
 		"receiver_lost equal torque": assertions.Pass,
 		"receiver_flag equal torque": assertions.Pass,
+		"bad_pulse equal torque":     assertions.Pass,      // it leaves a bad pulse of the throttle out
 		"start equal torque":         assertions.Fail,      // it drives at once
 		"recovers random":            assertions.Undecided, // its means stray too far to be compared
 		"spike random":               assertions.Undecided, // it moves without a spike too

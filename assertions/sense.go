@@ -39,6 +39,11 @@ func (v *view) moved(b *branch, name string, m side) Result {
 		room = m.is == Raised && v.from[w]+t < ends.High || m.is == Lowered && v.from[w]-t > ends.Low
 	}
 	est := v.shift(w)
+	if m.is == Unchanged {
+		if beyond, ok := v.staysBeyond(b, w, limit); ok {
+			est = beyond
+		}
+	}
 	if !room {
 		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it no room to be %s: %s",
 			called(m.corner, w), share(v.from[w]), m.is, b.countsOnThrottle()))
@@ -47,6 +52,28 @@ func (v *view) moved(b *branch, name string, m side) Result {
 	return r.explained(fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and %s",
 		called(m.corner, w), m.is, went(est, t), share(est.Value), share(est.Expanded()), v.counts(b, m, limit)),
 		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+}
+
+// staysBeyond returns between what a motor's shift stayed in the last half of the step where every command of it lies beyond a
+// limit for sure; ok is false where that is not so. A shift that grows makes its mean uncertain, and not that. One that grows with
+// time may hold what some moments of the step allow: to the side of such a one the limit says nothing of every command.
+func (v *view) staysBeyond(b *branch, w plant.Wheel, limit Limit) (est measure.Estimate, ok bool) {
+	frames, all := b.e.frames(w, lastHalf(b.s)), measure.RangeOf()
+	if len(frames) < fewest {
+		return est, false
+	}
+	base, bare := v.base[w], v.bare[w]
+	for _, f := range frames {
+		if math.IsNaN(f.Value) {
+			return est, false
+		}
+		all.Include(f.Value - base.Value - f.Uncertainty)
+		all.Include(f.Value - base.Value + f.Uncertainty)
+	}
+	half := all.Width()/2 + base.Expanded()
+	est = measure.Estimate{Value: (all.Low + all.High) / 2, Systematic: half / 2} // of which the interval is twice that to either side
+	holds := func(allowed float64) bool { return b.p.MayIntegrate() && allowed > little }
+	return est, est.Value-half > limit.High && !holds(bare.High) || est.Value+half < limit.Low && !holds(-bare.Low)
 }
 
 // counts says in words what a shift is held against.

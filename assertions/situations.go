@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -56,7 +57,7 @@ var ofSplit = []situation{
 	{"braking", true, []need{{"braking", func(p *law.Policy) bool { return p.Braking != 0 }}}, (*branch).noShift},
 	{"cap", false, []need{{"cap", func(p *law.Policy) bool { return p.Cap != nil }}}, (*branch).cap},
 	{"floor", false, []need{{"floor", func(p *law.Policy) bool { return p.Floor != nil }}}, (*branch).floor},
-	{"at_the_limit", true, []need{{"at_the_limit", func(p *law.Policy) bool { return p.AtTheLimit != 0 }}, needDemand}, (*branch).atTheLimit},
+	{"at_the_limit", true, []need{{"at_the_limit", func(p *law.Policy) bool { return cmp.Or(p.AtTheLimit, p.AtTheCap, p.AtTheFloor) != 0 }}, needDemand}, (*branch).atTheLimit},
 }
 
 // others are those that are neither of the split itself nor of a loss.

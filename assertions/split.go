@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -164,14 +165,16 @@ func (b *branch) oppositeShare() float64 {
 
 // mayStayAtLimit says whether by the policy a motor whose shift would take it past its end need not be shifted at all.
 func (b *branch) mayStayAtLimit(is Sense) bool {
-	word := b.p.AtTheCap
-	if is == Lowered {
-		word = b.p.AtTheFloor
-	}
-	if word == 0 {
-		word = b.p.AtTheLimit
-	}
+	word := b.wordAt(is)
 	return is != Unchanged && (word == 0 || word == law.LimitPartnerOnly)
+}
+
+// wordAt returns the policy's word for motors that are limited as they are raised or lowered, 0 where it has none.
+func (b *branch) wordAt(is Sense) law.AtTheLimit {
+	if is == Lowered {
+		return cmp.Or(b.p.AtTheFloor, b.p.AtTheLimit)
+	}
+	return cmp.Or(b.p.AtTheCap, b.p.AtTheLimit)
 }
 
 // bounded says whether the policy declares how far a shift may go.
