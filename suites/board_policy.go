@@ -111,6 +111,7 @@ func sizeOf(b *board.Settings, p *law.Policy) {
 		return
 	}
 	b.ShiftError, b.ShiftGain, b.ShiftIs = at.Error, at.Gain, at.Is
+	b.DerivativeTime = signal.FromSeconds(at.DerivativeTime)
 	if b.DeadBand >= b.ShiftError {
 		b.WholeBand = true // the declared point lies within the band, and then the size counts from 0
 	}

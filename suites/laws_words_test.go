@@ -42,6 +42,7 @@ var otherWords = []struct {
 	{lines: "shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %, grows: saturating, most: 16 %}"},
 	{lines: "shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %, grows: integrating, most: 12 %}\n  dead_band: 5 deg/s"},
 	{lines: "shift_at: {error: 60 deg/s, gain: 50 %, is: 30 %, within: 10 %}"},
+	{lines: "shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 10 %, derivative_time: 20 ms}"},
 	{lines: "dead_band: 5 deg/s"},
 	{lines: "straight: {no_shift_below: 1.5 deg, full_from: 3 deg}"},
 	{lines: "straight: {demand_below: 5 deg/s, demand_full_from: 15 deg/s}"},

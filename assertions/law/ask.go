@@ -28,7 +28,7 @@ func (r *reckoning) rolls(speed measure.Interval, reverse bool) {
 	demand, ok := measure.Interval{Low: math.Inf(-1), High: math.Inf(1)}, false
 	if p.Demand != nil {
 		if d, has := r.demand(speed); has {
-			demand, ok = d, true
+			demand, ok = r.kicked(d), true
 		}
 	}
 	fade = both(fade, r.driving())
@@ -56,6 +56,12 @@ func (r *reckoning) rolls(speed measure.Interval, reverse bool) {
 	}
 	x := asked{gain: gain, fade: fade, reverse: reverse, still: still}
 	r.quadrants(x, demand)
+}
+
+// kicked returns a demand with what a derivative of the yaw error may add to it: where error moves, it leads or overshoots.
+func (r *reckoning) kicked(demand measure.Interval) measure.Interval {
+	most := r.in.Derivative * (demand.Width() + r.yaw.Width())
+	return measure.Interval{Low: demand.Low - most, High: demand.High + most}
 }
 
 // open notes why there may be a shift or none, if a fade leaves that open.

@@ -103,7 +103,7 @@ type History struct {
 
 // Horizon returns how far before the end of a command what it rests on may lie: the response that
 // the policy declares, or its longest gap where that is longer, a frame of the slowest wire, and what
-// a filter or a slew limit remember.
+// a filter, a slew limit or a derivative remember.
 func (l *Law) Horizon(h *History) signal.Time {
 	late := lateAtMost
 	if r := l.p.Response; r != nil && r.AtMost > 0 {
@@ -115,12 +115,16 @@ func (l *Law) Horizon(h *History) signal.Time {
 	return late + h.slowest() + l.memory()
 }
 
-// memory returns how far back smoothing looks.
-func (l *Law) memory() signal.Time {
+// memory returns how far back smoothing looks, and a derivative: the low-pass that it goes through is taken to last no longer
+// than its own time; common practice, no source.
+func (l *Law) memory() (back signal.Time) {
 	if s := l.p.Smoothing; s != nil {
-		return s.Lasts()
+		back = s.Lasts()
 	}
-	return 0
+	if at := l.p.ShiftAt; at != nil {
+		back += signal.FromSeconds(at.DerivativeTime)
+	}
+	return back
 }
 
 // Lasts returns how long at most a change of what is commanded takes to have come out: through its whole range, and until
@@ -180,8 +184,24 @@ func (l *Law) derive(h *History, in *Inputs, from, to signal.Time, near int) {
 	if d := l.p.Demand; d != nil && d.SteerRate != 0 {
 		in.SteerRate = h.Steer.rate(from, to, near, h.SteerOpen)
 	}
+	if at := l.p.ShiftAt; at != nil && at.DerivativeTime > 0 {
+		in.Derivative = at.DerivativeTime / l.soonest(h)
+	}
 	in.Unshifted = l.unshifted(h.Curve, in.Throttle)
 }
+
+// soonest returns the shortest time, s, over which firmware may take a change to have come: from one turn of its loop to
+// the next, or from one value to the next of the wires where those come sooner.
+func (l *Law) soonest(h *History) float64 {
+	least := min(h.Steer.Period(), h.YawRate.Period()).Seconds()
+	if rate := l.p.LoopRate; rate != nil {
+		least = min(least, 1 / *rate)
+	}
+	return max(least, fastestTurn)
+}
+
+// fastestTurn is the shortest turn of a loop that is reckoned with, s; common practice, no source.
+const fastestTurn = 200e-6
 
 // rate returns the least and the most rate of change, per s, that firmware may see: from one value
 // to the next, each up to open off to either side, or none between them. near is the index of the value

@@ -29,6 +29,9 @@ type Inputs struct {
 	// Silent are the wheels whose sensors tell nothing: firmware may read them as standing.
 	Silent [4]bool
 
+	// Derivative is how many times what the yaw error moves by within these inputs a derivative of it may add to it, at least 0.
+	Derivative float64
+
 	// SpeedOpen is by what share of it the speed that the firmware takes may be off, at least 0.
 	SpeedOpen float64
 

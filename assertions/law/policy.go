@@ -120,6 +120,8 @@ type ShiftAt struct {
 	Within float64 // share of Is
 	Grows  Growth
 	Most   float64 // share of range: the largest shift of a saturating or integrating law; 0: none is declared
+	// DerivativeTime, s, multiplied by how fast the yaw error changes is added to the error; 0: nothing is.
+	DerivativeTime float64
 }
 
 // Fade is a range over which the shift comes in: none below From, all of it from Full on;

@@ -33,6 +33,7 @@ type BuiltIn struct {
 	inTime                inTime
 	inFrames              inFrames
 	shaper                shaper
+	derivative            derivative
 	sender                sender
 	pulser                pulser
 
@@ -186,7 +187,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.places = places{}
 	b.inTime = inTime{powered: at}
 	b.inFrames = inFrames{}
-	b.shaper = shaper{}
+	b.shaper, b.derivative = shaper{}, derivative{}
 	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
 	b.turning = turning{planned: b.loopAt}
 	b.pulser.frameAt = at + b.random.phase(b.settings.OutputPeriod)

@@ -11,15 +11,17 @@ type Law struct {
 	SteerLead signal.Time // this times the steering's speed goes into the demand as steer does
 
 	// The size of the shift.
-	Grows         Growth
-	Most          float64     // share of range: the bound of a shift that saturates or integrates
-	GrowsIn       signal.Time // in which an integrating shift gets as large as a proportional one would be
-	WholeBand     bool        // beyond DeadBand the shift is in proportion to the whole error
-	DeadShift     float64     // share of range: no larger shift is none
-	GainSteps     []float64   // shares, ascending: the gain is the nearest of them; none: as it comes
-	OppositeShare float64     // of what oversteer asks for, for the word OppositeLockShare
-	Straight      Straight
-	StandFull     float64 // m/s from which the shift is whole; up to Standstill there is none
+	Grows     Growth
+	Most      float64     // share of range: the bound of a shift that saturates or integrates
+	GrowsIn   signal.Time // in which an integrating shift gets as large as a proportional one would be
+	WholeBand bool        // beyond DeadBand the shift is in proportion to the whole error
+	DeadShift float64     // share of range: no larger shift is none
+	GainSteps []float64   // shares, ascending: the gain is the nearest of them; none: as it comes
+	// DerivativeTime multiplied by how fast the yaw error changes is added to the error, behind a low-pass of four turns.
+	DerivativeTime signal.Time
+	OppositeShare  float64 // of what oversteer asks for, for the word OppositeLockShare
+	Straight       Straight
+	StandFull      float64 // m/s from which the shift is whole; up to Standstill there is none
 
 	// Limits.
 	CapAfterShift    bool // the throttle is not cut at the cap before the shift is added
@@ -115,6 +117,7 @@ func (l *Law) ranges(s *Settings) []rangeOf {
 		{"GrowsIn", l.GrowsIn.Seconds(), s.leastGrowsIn(), 100},
 		{"DeadShift", l.DeadShift, 0, 1},
 		{"OppositeShare", l.OppositeShare, 0, 1},
+		{"DerivativeTime", l.DerivativeTime.Seconds(), 0, 1},
 		{"SumCap", l.SumCap, 0, 4},
 		{"Traction.Share", l.Traction.Share, 0, 100},
 		{"Traction.Cut", l.Traction.Cut, 0, 1},

@@ -119,6 +119,7 @@ func (b *BuiltIn) shift(x *situation) (who signs, amount float64) {
 		return who, 0
 	}
 	demand := b.demand(x)
+	demand += b.derivative.of(s, demand-x.yaw)
 	err := math.Abs(demand - x.yaw)
 	if err <= s.DeadBand {
 		return who, 0

@@ -55,7 +55,7 @@ func (r *reader) shiftAt(v *language.Mapping) *law.ShiftAt {
 	}
 	s := &law.ShiftAt{
 		Error: v.Number("error"), Gain: v.Number("gain"), Is: v.Number("is"), Within: v.Number("within"),
-		Grows: wordAt[law.Growth](v, "grows"), Most: v.Number("most"),
+		Grows: wordAt[law.Growth](v, "grows"), Most: v.Number("most"), DerivativeTime: v.Number("derivative_time"),
 	}
 	switch most := v.Get("most"); {
 	case most == nil:

@@ -33,7 +33,7 @@ const everyKey = `policy:
   opposite_lock_share: 50 %
   understeer: {raise: [outside_rear, outside_front], lower: inside_front, front: 40 %, rear: 60 %}
   oversteer: {raise: outside_front, lower: [inside_rear], shares: vary}
-  shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 7 %, grows: saturating, most: 30 %}
+  shift_at: {error: 60 deg/s, gain: 50 %, is: 8 %, within: 7 %, grows: saturating, most: 30 %, derivative_time: 15 ms}
   dead_shift: 2 %
   dead_band: 3 deg/s
   straight: {no_shift_below: 1.5 deg, full_from: 3 deg, demand_below: 5 deg/s, demand_full_from: 10 deg/s}
@@ -88,7 +88,7 @@ func TestAPolicyWithEveryKeyIsReadWhole(t *testing.T) {
 		OppositeLock: law.OppositeLockShare, OppositeLockShare: 0.5,
 		Understeer: &law.Split{Raise: []law.Corner{"outside_rear", "outside_front"}, Lower: []law.Corner{"inside_front"}, Front: 0.4, Rear: 0.6},
 		Oversteer:  &law.Split{Raise: []law.Corner{"outside_front"}, Lower: []law.Corner{"inside_rear"}, Varies: true},
-		ShiftAt:    &law.ShiftAt{Error: rad(60), Gain: 0.5, Is: 0.08, Within: 0.07, Grows: law.GrowthSaturating, Most: 0.3},
+		ShiftAt:    &law.ShiftAt{Error: rad(60), Gain: 0.5, Is: 0.08, Within: 0.07, Grows: law.GrowthSaturating, Most: 0.3, DerivativeTime: 0.015},
 		DeadShift:  0.02, DeadBand: new(rad(3)),
 		Straight:  &law.Straight{Steer: &law.Fade{From: rad(1.5), Full: rad(3)}, Demand: &law.Fade{From: rad(5), Full: rad(10)}},
 		GainSteps: []float64{0, 0.5, 1},
