@@ -8,12 +8,13 @@ import (
 	"hilrig/suites/campaign"
 	"hilrig/suites/esc"
 	"hilrig/suites/record"
+	"hilrig/suites/setup"
 	"hilrig/suites/standard"
 )
 
 // complete says what a shell completes: the arguments of commands, and the values of flags wherever they stand.
 func complete(root *cobra.Command) {
-	standardSuites := func(*cobra.Command, []string) []string { return standard.Names() }
+	standardSuites := func(*cobra.Command, []string) []string { return append(standard.Names(), setup.Here()...) }
 	arguments := map[string]usage.Words{
 		"run": standardSuites, "list": standardSuites, "faults": standardSuites, "ready": standardSuites, "lint": standardSuites,
 		"report": recordNames, "compare": recordNames,

@@ -150,7 +150,8 @@ func Newest(entries []Entry, keep func(e *Entry) bool) (e Entry, ok bool) {
 	return Entry{}, false
 }
 
-// Names lists the labels of records, each once, and then their folders, the newest first: what a person may call one.
+// Names lists the labels of records, each once, and then the names of their folders, the newest first: what a person may call
+// one that [Named] finds.
 func Names(entries []Entry) (names []string) {
 	for _, e := range slices.Backward(entries) {
 		if e.Label != "" && !slices.Contains(names, e.Label) {
@@ -158,7 +159,7 @@ func Names(entries []Entry) (names []string) {
 		}
 	}
 	for _, e := range slices.Backward(entries) {
-		names = append(names, e.Folder)
+		names = append(names, filepath.Base(e.Folder))
 	}
 	return names
 }

@@ -59,7 +59,7 @@ func suiteNamed(name string, files Reader) (language.Source, error) {
 	}
 	if !isYAML(name) && !strings.ContainsRune(name, filepath.Separator) {
 		known := append(standard.Names(), standard.Soak)
-		near := language.Nearest(name, append(here(), known...))
+		near := language.Nearest(name, append(Here(), known...))
 		if _, err := os.Stat(name + ".yaml"); err == nil {
 			near = name + ".yaml"
 		}
@@ -72,12 +72,14 @@ func suiteNamed(name string, files Reader) (language.Source, error) {
 	return language.Source{Path: name, Data: data}, err
 }
 
-// here lists what in the working folder may be meant: folders that stand for a setup, and YAML files.
-func here() (names []string) {
+// Here lists what in the working folder may be meant: folders that stand for a setup, each once, and YAML files.
+func Here() (names []string) {
 	for _, pattern := range []string{"*/" + FileName, "*/car.yaml"} {
 		found, _ := filepath.Glob(pattern) // a pattern that is well formed
 		for _, path := range found {
-			names = append(names, filepath.Dir(path))
+			if folder := filepath.Dir(path); !slices.Contains(names, folder) {
+				names = append(names, folder)
+			}
 		}
 	}
 	found, _ := filepath.Glob("*.yaml")

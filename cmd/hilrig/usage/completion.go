@@ -21,7 +21,7 @@ func newCompletion() *cobra.Command {
 read it, the tabulator key completes commands and flags, the names of suites, boards and
 faults, the cases that --only names, and records.
 
-  bash        eval "$(hilrig completion bash)" in ~/.bashrc, with the package bash-completion
+  bash        eval "$(hilrig completion bash)" in ~/.bashrc
   zsh         hilrig completion zsh > "${fpath[1]}/_hilrig", with autoload -U compinit; compinit in ~/.zshrc
   fish        hilrig completion fish > ~/.config/fish/completions/hilrig.fish
   powershell  hilrig completion powershell | Out-String | Invoke-Expression in the profile`,
@@ -33,6 +33,7 @@ faults, the cases that --only names, and records.
 			root, out := c.Root(), c.OutOrStdout()
 			switch args[0] {
 			case "bash":
+				fmt.Fprint(out, bashAlone)
 				return root.GenBashCompletionV2(out, true)
 			case "zsh":
 				return root.GenZshCompletion(out)
