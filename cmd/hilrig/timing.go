@@ -134,7 +134,7 @@ func (f *timingFlags) check() error {
 	case f.length < time.Millisecond || f.length > 24*time.Hour:
 		return fmt.Errorf("timing: --for %v; measure for 1ms to 24h", f.length)
 	case !(f.edges >= 0 && f.edges <= registers.MostEdges):
-		return fmt.Errorf("timing: --edges %g; ask for 0 to %g a second", f.edges, float64(registers.MostEdges))
+		return fmt.Errorf("timing: --edges %g; ask for 0 to %.0f a second", f.edges, float64(registers.MostEdges))
 	}
 	return nil
 }

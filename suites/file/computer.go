@@ -8,6 +8,7 @@ import (
 
 	"hilrig/rig/decode"
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/signal"
 	"hilrig/stimulus/wire"
 	"hilrig/suites/language"
 )
@@ -136,7 +137,7 @@ func (p *suiteChecker) pace() {
 	if models := modelsWith(func(l pinout.Limits) bool { return l.Edges >= most }); models != nil {
 		remedy += ", or use a " + language.Or(models)
 	}
-	p.at(worst.Place, language.Mistake, fmt.Sprintf("the wheels give up to %.3g edges a second, and %s plays %.3g", most, on, limits.Edges), remedy)
+	p.at(worst.Place, language.Mistake, fmt.Sprintf("the wheels give up to %s edges a second, and %s plays %s", signal.Digits(most, 3), on, signal.Digits(limits.Edges, 3)), remedy)
 }
 
 // MostEdges returns how many edges a second the four wheel sensors of bench give

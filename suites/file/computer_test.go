@@ -113,9 +113,9 @@ cases:
     expect: [{motor: all, is: unchanged}]
 `
 	for _, tt := range []struct{ name, lines, encoder, want string }{
-		{"too fast for the kernel's lines", "computer: Pi 5\n", "lines: 1024", "fast.yaml:6:11: the wheels give up to 4.83e+05 edges a second, and a Pi 5 plays 1e+05; play a lower speed, or declare fewer lines than 1024 a turn, or use a Pi 3B+ or Pi 4B"},
+		{"too fast for the kernel's lines", "computer: Pi 5\n", "lines: 1024", "fast.yaml:6:11: the wheels give up to 483000 edges a second, and a Pi 5 plays 100000; play a lower speed, or declare fewer lines than 1024 a turn, or use a Pi 3B+ or Pi 4B"},
 		{"not for registers", "computer: Pi 3B+\n", "lines: 1024", ""},
-		{"too fast for any", "", "lines: 4096", "and the most able Pi plays 1.5e+06; play a lower speed, or declare fewer lines than 4096 a turn"},
+		{"too fast for any", "", "lines: 4096", "and the most able Pi plays 1500000; play a lower speed, or declare fewer lines than 4096 a turn"},
 		{"few lines", "computer: Pi 5\n", "lines: 64", ""},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

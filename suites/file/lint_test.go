@@ -109,9 +109,9 @@ func TestWhatABenchCannotPlayIsAMistake(t *testing.T) {
 			"s.yaml:4:21: yaw_rate 51 deg/s would be clipped"},
 		// By hand: 5 m/s over 54 mm is 92.6 rad/s; times 400000 edges over 2 pi: 5.89e6.
 		{"edges", "lines: 256", "lines: 100000", "  - {case: a, hold: {speed: 5 m/s, yaw_rate: 0 deg/s}, expect: [{policy: on_demand}]}\n",
-			"s.yaml:4:21: wheel front_left at 5305 deg/s gives 5.89e+06 edges a second, more than the bench can play; play a lower speed, or declare fewer lines than 100000 a turn"},
+			"s.yaml:4:21: wheel front_left at 5305 deg/s gives 5890000 edges a second, more than the bench can play; play a lower speed, or declare fewer lines than 100000 a turn"},
 		{"a wheel of its own", "lines: 256", "lines: 100000", "  - {case: a, hold: {yaw_rate: 0 deg/s, wheels: {rear_left: {ramp: [0 rad/s, -80 rad/s], over: 1 s}}}, expect: [{policy: on_demand}]}\n",
-			"s.yaml:4:21: wheel rear_left at 4584 deg/s gives 5.09e+06 edges a second"},
+			"s.yaml:4:21: wheel rear_left at 4584 deg/s gives 5090000 edges a second"},
 		// 92.6 rad/s over 40 ms is 3.70 rad, more than half a turn.
 		{"half a turn a pulse", "  kind: quadrature\n  lines: 256", "  kind: duty\n  period: 40 ms\n  least: 5 %\n  most: 95 %\n  steps: 16384", "  - {case: a, hold: {speed: 5 m/s, yaw_rate: 0 deg/s}, expect: [{policy: on_demand}]}\n",
 			"s.yaml:4:21: wheel front_left at 5305 deg/s turns by 212.2 deg from pulse to pulse of its sensor"},

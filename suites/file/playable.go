@@ -208,7 +208,7 @@ func (p *suiteChecker) edges(s *Step) {
 		if e.EdgeRate(rate) <= mostEdges {
 			continue
 		}
-		p.at(s.Place, language.Mistake, fmt.Sprintf("wheel %s at %s gives %.3g edges a second, more than the bench can play", corners[w], language.AngularRate.Format(rate), e.EdgeRate(rate)),
+		p.at(s.Place, language.Mistake, fmt.Sprintf("wheel %s at %s gives %s edges a second, more than the bench can play", corners[w], language.AngularRate.Format(rate), signal.Digits(e.EdgeRate(rate), 3)),
 			"play a lower speed, or declare "+fewer(&e))
 		return
 	}

@@ -5,6 +5,7 @@ import (
 	"io"
 
 	"hilrig/rig/raspberry/pinout"
+	"hilrig/rig/signal"
 	"hilrig/suites/file"
 )
 
@@ -23,7 +24,7 @@ func WriteLimits(out io.Writer, b *file.Bench) {
 	if fit, why := b.Fit(l); fit == pinout.Marginal {
 		says = "captured marginally: " + why
 	}
-	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %.3g edges a second, all together\n", on, kind, says, l.Edges)
+	fmt.Fprintf(out, "\non %s: %s is %s; the wheel sensors may give %s edges a second, all together\n", on, kind, says, signal.Digits(l.Edges, 3))
 	if turns := b.Turns(l.Edges); turns < fastWheel {
 		fmt.Fprintf(out, "these reach that at %.3g turns a second\n", turns)
 	}

@@ -101,7 +101,7 @@ func (f *TimingSettings) byDevice(t *Timed, path string, link *chardev.Link) (*T
 		t.Asked = f.rate(edgesOverJumper)
 	}
 	if most := float64(chardev.MostEdges); t.Asked > most || link != nil && t.Asked == 0 {
-		return nil, nil, WrongUse{fmt.Errorf("timing: --edges %g by the character device; ask for up to %g a second, and over a jumper for more than 0", t.Asked, most)}
+		return nil, nil, WrongUse{fmt.Errorf("timing: --edges %g by the character device; ask for up to %.0f a second, and over a jumper for more than 0", t.Asked, most)}
 	}
 	trial := chardev.Trial{Path: path, Jumper: link, Scheduling: t.Scheduling, For: f.For, Edges: t.Asked}
 	return t, &TimingTrial{Link: link, Run: func(ctx context.Context, progress func(done signal.Time)) (err error) {

@@ -65,7 +65,7 @@ func alive(check string, tr *trace.Trace, o *trace.Output, m *decode.Motor, slac
 // the rig's fault, where slack may have moved the throttle so far.
 func atRest(check string, furthest, slack float64, rigs bool) Result {
 	f := Result{check, Wrong, fmt.Sprintf("is at %.1f %% of its range while the throttle is at idle", 100*furthest), "see that idle and full of motors and throttle are the board's, and that it does not run a motor at rest"}
-	late := fmt.Sprintf("the rig was late itself, which a board may take for up to %.3g %% of throttle: look at hilrig timing", 100*slack)
+	late := fmt.Sprintf("the rig was late itself, which a board may take for up to %s %% of throttle: look at hilrig timing", signal.Digits(100*slack, 3))
 	switch {
 	case rigs:
 		f.Grade, f.Remedy = Warning, late

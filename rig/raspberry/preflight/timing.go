@@ -100,7 +100,7 @@ func wheelsPlayed(e timing.EncoderSupport, edges float64) []Result {
 	case e.Edges >= edges/2:
 		support = pinout.Marginal
 	}
-	return []Result{timed("play wheel sensors", support, fmt.Sprintf("%.3g edges a second of the %.3g that the suites need: %s", e.Edges, edges, e.Why), "play lower speeds, or use encoders of fewer lines; "+slower)}
+	return []Result{timed("play wheel sensors", support, fmt.Sprintf("%s edges a second of the %s that the suites need: %s", signal.Digits(e.Edges, 3), signal.Digits(edges, 3), e.Why), "play lower speeds, or use encoders of fewer lines; "+slower)}
 }
 
 // timed returns the result for how well something is supported.

@@ -23,5 +23,5 @@ func TestTryTimeChangesNoLine(t *testing.T) {
 	require.Len(t, found, 2)
 	assert.Equal(t, "capture servo_pulse", found[0].Check)
 	assert.Contains(t, found[0].Says, "of its range")
-	assert.Contains(t, found[1].Says, "of the 1e+04 that the suites need")
+	assert.Contains(t, found[1].Says, "of the 10000 that the suites need")
 }

@@ -47,7 +47,7 @@ type Edges interface {
 // Check refuses a trial of edges a second, at most most, for a length.
 func Check(edges, most float64, length signal.Time) error {
 	if !(edges >= 0 && edges <= most) || length <= 0 {
-		return fmt.Errorf("timing: %g edges a second for %v; ask for 0 to %g, for more than 0 s", edges, length, most)
+		return fmt.Errorf("timing: %g edges a second for %v; ask for 0 to %.0f, for more than 0 s", edges, length, most)
 	}
 	return nil
 }
