@@ -115,7 +115,7 @@ func (b *branch) loops() Result {
 	}
 	u, likely, ok := b.e.byAnswers()
 	if !ok {
-		return sooner(r, likely)
+		return b.sooner(r, likely)
 	}
 	answers := b.judgedLoop(&u, "loop rate, by answers of ")
 	m, ok := answers.Measurement()
@@ -130,14 +130,25 @@ func (b *branch) loops() Result {
 	return answers
 }
 
-// sooner returns r undecided where it is a fail by a loop that turns, as the spread of the answers has it, in a shorter
-// time than the speed is read in.
-func sooner(r Result, likely measure.Interval) Result {
-	if m, ok := r.Measurement(); ok && r.Verdict == Fail && 1/m.High > likely.High {
-		r.Verdict = Undecided
-		r.Why = fmt.Sprintf("the board reads the speed %.4g times a second, but its answers wait %.3g ms at most for a turn of its loop: it counts the wheels' marks over longer than a turn; "+
-			"hilrig rate may tell the turns by more answers, else ask for no more than the rate at which the speed is read", m.Estimate, likely.High*1000)
+// sooner returns r undecided where it is a fail by a loop that turns in a shorter time than the speed is read in: as the
+// spread of the answers has it, or as commands change on their way.
+func (b *branch) sooner(r Result, likely measure.Interval) Result {
+	m, ok := r.Measurement()
+	if !ok || r.Verdict != Fail {
+		return r
 	}
+	why := ""
+	switch {
+	case 1/m.High > likely.High:
+		why = fmt.Sprintf("its answers wait %.3g ms at most for a turn of its loop", likely.High*1000)
+	case b.e.movesBetween(1 / m.High):
+		why = "its commands change in between, on their way to another"
+	default:
+		return r
+	}
+	r.Verdict = Undecided
+	r.Why = fmt.Sprintf("the board reads the speed %.4g times a second, but %s: it counts the wheels' marks over longer than a turn; "+
+		"hilrig rate may tell the turns by more answers, else ask for no more than the rate at which the speed is read", m.Estimate, why)
 	return r
 }
 

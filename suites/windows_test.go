@@ -49,3 +49,27 @@ func TestLoopRateOfABoardThatCountsOverWindows(t *testing.T) {
 		assert.Equal(t, 3, seen)
 	}
 }
+
+// A loop whose turns come unevenly leaves the answers without a grid, and a low-pass spreads them further. Then it is not
+// told how often it turns, but a speed that is read more seldom does not make it too slow.
+func TestUnevenTurnsOfABoardThatCountsOverWindowsAreNotCalledSlow(t *testing.T) {
+	s := load(t, bramble("built-in", "timing"))
+	settings := board.Bramble()
+	settings.Timing.CountWindow, settings.Timing.LoopJitter = 19*signal.Millisecond, 0.2
+	settings.DeadBand, settings.Shaping.YawLag = 0.1, 12*signal.Millisecond
+	s.WithBoard("uneven", settings)
+	result, _ := play(t, s, suites.Options{Only: "loop rate"})
+	seen := 0
+	for _, suite := range result.Suites {
+		for _, c := range suite.Cases {
+			for _, check := range c.Checks {
+				if check.Name == "loop rate" {
+					seen++
+					assert.Equal(t, record.Undecided, check.Verdict, check.Quantity)
+					assert.Contains(t, check.Why, "longer than a turn")
+				}
+			}
+		}
+	}
+	assert.Equal(t, 2, seen)
+}
