@@ -61,5 +61,6 @@ func (g *against) print(c *cobra.Command, r *record.Result, e ending, inputs []r
 	result := compare.Of(g.before, after, g.known)
 	fmt.Fprintf(out, "\ncompared with %s\n", g.before.Record.Folder)
 	result.Text(out, false)
+	fmt.Fprint(out, result.AsPage())
 	return result.Exit()
 }

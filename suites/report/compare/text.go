@@ -43,6 +43,14 @@ func (c *Comparison) Text(w io.Writer, all bool) {
 	}
 }
 
+// AsPage says in a line how a comparison that found something is drawn; "" where nothing differs, or the second run has no record.
+func (c *Comparison) AsPage() string {
+	if c.After == "" || len(c.Causes)+len(c.Changes) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("hilrig compare --html compared.html %s %s draws it, and with --all instead lists each change\n", c.Before, c.After)
+}
+
 // JSON writes the comparison as JSON, indented.
 func (c *Comparison) JSON(w io.Writer) error {
 	e := json.NewEncoder(w)

@@ -136,17 +136,23 @@ func (p *Compared) why() string {
 		k := &p.of.Causes[i]
 		parts = append(parts, fmt.Sprintf("%s %s, from which %s", k.Name, k.Says(), follow(k.Follows)))
 	}
-	alone := 0
+	alone := map[compare.Kind]int{}
 	for i := range p.of.Changes {
-		if p.of.Changes[i].Follows == "" {
-			alone++
+		if x := &p.of.Changes[i]; x.Follows == "" {
+			alone[x.Kind]++
+		}
+	}
+	var kinds []string
+	for _, k := range compare.Kinds {
+		if alone[k] > 0 {
+			kinds = append(kinds, fmt.Sprintf("%d %s", alone[k], k))
 		}
 	}
 	switch {
-	case alone > 0 && len(parts) > 0:
-		parts = append(parts, fmt.Sprintf("%s that no cause explains", report.Count(alone, "change")))
-	case alone > 0:
-		parts = append(parts, report.Count(alone, "change"))
+	case len(kinds) > 0 && len(parts) > 0:
+		parts = append(parts, strings.Join(kinds, ", ")+", which no cause explains")
+	case len(kinds) > 0:
+		parts = append(parts, strings.Join(kinds, ", "))
 	case len(parts) == 0 && len(p.of.Changed) > 0:
 		parts = append(parts, "not all can be compared")
 	case len(parts) == 0:

@@ -49,7 +49,7 @@ func (p *Compared) pictures(changes []*compare.Change) (all []picture) {
 		if seen[x.Places[0]] || timed(x) {
 			continue
 		}
-		if pic, ok := p.laid(x); ok {
+		if pic, ok := p.laid(x, changes); ok {
 			seen[x.Places[0]] = true
 			p.drawn++
 			all = append(all, pic)
@@ -103,19 +103,16 @@ type twoAlong struct {
 	at       float64 // the moment, s from the case's beginning; NaN: none
 }
 
-// laid draws what was commanded in a case before and after, one over the other. ok is false where either record keeps
+// laid draws what was commanded in a case before and after, one over the other, and on each motor the limit of what changed of
+// it: of x, or else of the first of all changes that is of the case and that motor. ok is false where either record keeps
 // nothing of the case.
-func (p *Compared) laid(x *compare.Change) (pic picture, ok bool) {
+func (p *Compared) laid(x *compare.Change, changes []*compare.Change) (pic picture, ok bool) {
 	t := twoAlong{of: [2]*record.Along{p.runs[0].Alongs[x.Places[0]], p.runs[1].Alongs[x.Places[1]]}}
 	if t.of[0] == nil || t.of[1] == nil || t.of[0].BinNS <= 0 || t.of[0].BinNS != t.of[1].BinNS || len(t.of[0].Motors[0].Mean) == 0 {
 		return pic, false
 	}
 	t.cut(x)
 	shown := &pictured{Picture: plots.Picture{About: "Commands before and after in " + x.Where(), From: t.times[0], To: t.times[len(t.times)-1] + t.bin()}}
-	check := x.Checks[1]
-	if check == nil {
-		check = x.Checks[0]
-	}
 	if !math.IsNaN(t.at) && t.at >= shown.From && t.at <= shown.To {
 		shown.Marks = []plots.Mark{{Name: x.Of(), At: t.at}}
 	}
@@ -125,9 +122,14 @@ func (p *Compared) laid(x *compare.Change) (pic picture, ok bool) {
 		for i, a := range t.of {
 			panel.Series = append(panel.Series, plots.Series{Name: [...]string{beforeName, afterName}[i], At: t.times, Value: t.values(a.Motors[w].Mean, 100), Stepped: true})
 		}
-		if check != nil && !math.IsNaN(t.at) {
+		for _, y := range append([]*compare.Change{x}, changes...) {
+			check, at := newest(y), t.moment(y)
+			if y.Places[0] != x.Places[0] || check == nil || math.IsNaN(at) || at >= shown.To {
+				continue
+			}
 			if wheel, of := wheelOf(check); of && wheel == w {
-				judge(&panel, check, t.base(x, w), t.at, shown.To)
+				judge(&panel, check, t.base(y, w, at), max(at, shown.From), shown.To)
+				break
 			}
 		}
 		shown.Panels = append(shown.Panels, panel)
@@ -136,21 +138,34 @@ func (p *Compared) laid(x *compare.Change) (pic picture, ok bool) {
 	return picture{Title: x.Where(), Plot: drawn(shown.SVG), Caption: strings.TrimSpace(caption + legend(shown.Panels) + heldWords(held))}, true
 }
 
+// newest returns a change's check as it is now, or else as it was; nil where no check tells of it.
+func newest(x *compare.Change) *record.Check {
+	if x.Checks[1] != nil {
+		return x.Checks[1]
+	}
+	return x.Checks[0]
+}
+
 // bin returns the length of a bin in s.
 func (t *twoAlong) bin() float64 { return float64(t.of[0].BinNS) / 1e9 }
 
-// cut chooses what is drawn: the whole case, or a part of a long one about the moment.
-func (t *twoAlong) cut(x *compare.Change) {
-	t.at = math.NaN()
+// moment returns when a change was, in s from the case's beginning; NaN where that is not known.
+func (t *twoAlong) moment(x *compare.Change) float64 {
 	since := func(ns int64, a *record.Along) float64 { return float64(ns-a.StartNS) / 1e9 }
 	switch {
 	case x.Check == "":
-		t.at = since(x.AtNS, t.of[0])
+		return since(x.AtNS, t.of[0])
 	case x.Checks[1] != nil && x.Checks[1].AtNS > 0:
-		t.at = since(x.Checks[1].AtNS, t.of[1])
+		return since(x.Checks[1].AtNS, t.of[1])
 	case x.Checks[0] != nil && x.Checks[0].AtNS > 0:
-		t.at = since(x.Checks[0].AtNS, t.of[0])
+		return since(x.Checks[0].AtNS, t.of[0])
 	}
+	return math.NaN()
+}
+
+// cut chooses what is drawn: the whole case, or a part of a long one about the moment.
+func (t *twoAlong) cut(x *compare.Change) {
+	t.at = t.moment(x)
 	bins, bin := max(len(t.of[0].Motors[0].Mean), len(t.of[1].Motors[0].Mean)), t.bin()
 	t.from, t.to = 0, bins
 	if float64(float64(bins)*bin) > longestLaid {
@@ -202,11 +217,11 @@ func (t *twoAlong) played(shown *pictured) (held []string) {
 
 // base returns where the shift of a motor was counted from before: its command about the moment less the shift that was
 // measured; NaN where that is not known.
-func (t *twoAlong) base(x *compare.Change, w plant.Wheel) float64 {
+func (t *twoAlong) base(x *compare.Change, w plant.Wheel, at float64) float64 {
 	for i, k := range x.Checks {
 		if k != nil && k.Measured() && strings.HasPrefix(k.Quantity, shiftOf) {
 			values := t.values(t.of[i].Motors[w].Mean, 100)
-			if base := meanFrom(t.times, values, t.at, 0.1) - *k.Estimate; !math.IsNaN(base) {
+			if base := meanFrom(t.times, values, at, 0.1) - *k.Estimate; !math.IsNaN(base) {
 				return base
 			}
 		}

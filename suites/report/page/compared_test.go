@@ -43,6 +43,11 @@ func TestPageOfTwoRuns(t *testing.T) {
 	assert.Equal(t, 4*laid, strings.Count(text, ">before</text>"))
 	assert.Contains(t, text, "Dashed with dots: the limit.")
 	assert.Less(t, len(text), 1_000_000)
+	assert.Regexp(t, `\d+ newly failing, .*\d+ `, words(text))
+	// A case's picture has the limit of each motor that differs there, not of the first alone.
+	_, first, _ := strings.Cut(text, `aria-label="Commands before and after in `)
+	first, _, _ = strings.Cut(first, "</svg>")
+	assert.Equal(t, 2, strings.Count(first, "stroke-dasharray:7,2,1.5,2"), "those of outside_front and outside_rear")
 	once := *after
 	once.Alongs = before.Alongs
 	assert.NotEqual(t, text, written(t, page.OfComparison(c, before, &once)), "both lines are of one run")
@@ -87,7 +92,7 @@ func TestPageOfACauseAndOfMarginsThatShrink(t *testing.T) {
 	}
 	text, c := comparedPage(t, ofChecks("s", checks(250, 7, 8)...), ofChecks("s", checks(220, 12.5, 3)...), &compare.Known{})
 	require.Equal(t, []string{"loop rate"}, c.Names())
-	assert.Contains(t, words(text), "loop rate 250.00 → 220.00 Hz, from which 2 changes follow; 1 change that no cause explains")
+	assert.Contains(t, words(text), "loop rate 250.00 → 220.00 Hz, from which 2 changes follow; 1 worse, which no cause explains")
 	assert.Contains(t, text, `aria-label="loop rate before and after"`)
 	assert.Contains(t, text, `aria-label="Readings of response before and after"`)
 	assert.Contains(t, words(text), "inside s: s 2, hold 6.90 → 1.90 %")
