@@ -28,10 +28,10 @@ func newCompare() *cobra.Command {
 		Short: "say what of a board changed from one record to another",
 		Long: `Holds the record AFTER against BEFORE, each named by its folder, by the folder's name
 alone where hilrig keeps it, or by its label, check by check: what is better, worse,
-newly failing, passes now, is judged no longer or for the first time. A difference counts only beyond what both measurements leave open. Where
-many checks show one change of the board, it is named once, and what follows
-from it is counted under it. Where both runs played the same, the four commands
-are compared all along each case too.
+newly failing, passes now, is judged no longer or for the first time. A difference
+counts only beyond what both measurements leave open. Where many checks show one
+change of the board, it is named once, and what follows from it is counted under it.
+Where both runs played the same, the four commands are compared all along each case too.
 
 Car, bench and suites have to be the same; what is not is said and not compared.
 Ends with 1 where something is worse or newly failing, with 2 where something is

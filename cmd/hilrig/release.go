@@ -12,22 +12,29 @@ import (
 
 // newRelease returns the command that lets the pins of a bench go.
 func newRelease() *cobra.Command {
-	var bench, stand string
+	var f inputFlags
+	var stand string
 	c := &cobra.Command{
-		Use:   "release",
+		Use:   "release [FOLDER]",
 		Short: "make the pins of a bench inputs, so that wires can be changed",
 		Long: `Opens the relay and stops the heartbeat, then makes every pin of the bench an input
 with the pull that it has while the Pi starts. After a run they are outputs at their
 safe levels; let go, what is wired is held by its resistors alone. The pins of serial
 ports stay the ports'. Pull the plug in the pack's lead before you change a wire.`,
-		Example: `  hilrig release --bench mybench.yaml
+		Example: `  hilrig release mycar
+  hilrig release --bench mybench.yaml
   hilrig release --stand mystand.yaml`,
-		Args: usage.Arguments(0, 0),
-		RunE: func(c *cobra.Command, _ []string) error {
-			if bench+stand == "" {
+		Args: usage.Arguments(0, 1),
+		RunE: func(c *cobra.Command, args []string) error {
+			if stand == "" {
+				if _, err := f.resolve(c, args, true); err != nil {
+					return fmt.Errorf("release: %w", err)
+				}
+			}
+			if f.bench+stand == "" {
 				return errors.New("release: say of what, as in hilrig release --bench mybench.yaml")
 			}
-			of, err := wiredAt(c, bench, stand)
+			of, err := wiredAt(c, f.bench, stand)
 			if err != nil {
 				return err
 			}
@@ -44,7 +51,7 @@ ports stay the ports'. Pull the plug in the pack's lead before you change a wire
 			return err
 		},
 	}
-	c.Flags().StringVar(&bench, "bench", "", "the bench `FILE`")
+	c.Flags().StringVar(&f.bench, "bench", "", "the bench `FILE`, or a folder that hilrig new made (default: as hilrig.yaml here says)")
 	c.Flags().StringVar(&stand, "stand", "", "a stand `FILE` instead of a bench")
 	c.MarkFlagsMutuallyExclusive("bench", "stand")
 	return c

@@ -28,8 +28,9 @@ func newReport() *cobra.Command {
 	c := &cobra.Command{
 		Use:   "report [RECORD]",
 		Short: "show what a run left behind, or write it in other forms",
-		Long: `Shows the record of a run as the run did. RECORD is its folder, that folder's name alone
-where hilrig keeps it, or its label; without it the newest is taken. Ends as the run did: GO (0), NO-GO (1) or NOT SHOWN (2).
+		Long: `Shows the record of a run as the run did. RECORD is its folder, that folder's name
+alone where hilrig keeps it, or its label; without it the newest is taken. Ends as the
+run did: GO (0), NO-GO (1) or NOT SHOWN (2).
 
 With --vcd it writes all wires of one case as a value change dump (IEEE 1364,
 time unit 100 ns), which any waveform viewer opens. A simulated record keeps no

@@ -2,6 +2,7 @@ package file_test
 
 import (
 	"flag"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -87,5 +88,19 @@ func TestProblemsSayHowManyMoreThereAre(t *testing.T) {
 	_, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte(data)}, nil, nil)
 	require.Error(t, err)
 	assert.Len(t, err, 60)
-	assert.True(t, strings.HasSuffix(err.Error(), "\nand 10 more"))
+	assert.Equal(t, `s.yaml:3:1: key "defaults" stands twice, first on line 2; leave one out
+  3 | defaults: {}
+    | ^
+the same 58 times more, on lines 4, 5, 6, 7, 8, 9, 10, 11, 12, 13 and further
+s.yaml:62:8: the list cases is empty; write cases: [{case: turn to the left, expect: [{policy: understeer}]}]
+  62 | cases: []
+     |        ^`, err.Error())
+
+	var all language.Problems
+	for i := range 60 {
+		all = append(all, language.Problem{Place: language.Place{File: "s.yaml", Line: i + 1, Column: 1}, Message: fmt.Sprint("no. ", i)})
+	}
+	assert.True(t, strings.HasSuffix(all.Error(), "s.yaml:50:1: no. 49\nand 10 more"))
+	assert.Equal(t, "s.yaml:1:1: so\ns.yaml:2:1: so", language.Problems{{Place: language.Place{File: "s.yaml", Line: 1, Column: 1}, Message: "so"},
+		{Place: language.Place{File: "s.yaml", Line: 2, Column: 1}, Message: "so"}}.Error())
 }

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -43,25 +44,61 @@ type Problems []Problem
 // shown is how many problems Error prints in full.
 const shown = 50
 
+// few is how many of the same are told one by one.
+const few = 5
+
 // Error returns every problem with its excerpt, and of more than 50 how many
-// more there are.
+// more there are. What is said of more than 5 places of a file in the same words is told once, with the lines of the others.
 func (p Problems) Error() string {
-	var b strings.Builder
-	for i, q := range p {
-		if i == shown {
-			fmt.Fprintf(&b, "\nand %d more", len(p)-shown)
-			break
-		}
-		if i > 0 {
-			b.WriteByte('\n')
-		}
-		b.WriteString(q.Error())
-		if q.Excerpt != "" {
-			b.WriteByte('\n')
-			b.WriteString(q.Excerpt)
-		}
+	type words struct{ file, message, remedy string }
+	lines := map[words][]int{}
+	for _, q := range p {
+		w := words{q.File, q.Message, q.Remedy}
+		lines[w] = append(lines[w], q.Line)
 	}
-	return b.String()
+	var told []string
+	left := 0
+	for _, q := range p {
+		w := words{q.File, q.Message, q.Remedy}
+		same := lines[w]
+		if len(same) > few && same[0] == 0 {
+			continue // it was told
+		}
+		if len(told) == shown {
+			left++
+			continue
+		}
+		text := q.Error()
+		if q.Excerpt != "" {
+			text += "\n" + q.Excerpt
+		}
+		if len(same) > few {
+			text += "\n" + alike(same[1:])
+			same[0] = 0
+		}
+		told = append(told, text)
+	}
+	if left > 0 {
+		told = append(told, fmt.Sprintf("and %d more", left))
+	}
+	return strings.Join(told, "\n")
+}
+
+// alike says on which lines the same is wrong once more.
+func alike(lines []int) string {
+	const most = 10
+	var text strings.Builder
+	text.WriteString(fmt.Sprintf("the same %d times more, on lines ", len(lines)))
+	for i, line := range lines[:min(len(lines), most)] {
+		if i > 0 {
+			text.WriteString(", ")
+		}
+		text.WriteString(strconv.Itoa(line))
+	}
+	if len(lines) > most {
+		text.WriteString(" and further")
+	}
+	return text.String()
 }
 
 // Sorted returns the problems by place, or nil where there is none, so that it
