@@ -149,7 +149,7 @@ func (f *reportFlags) wires(c *cobra.Command, r *record.Record) error {
 	if err != nil {
 		return err
 	}
-	err = writeTo(f.vcd, c.OutOrStdout(), write)
+	err = writeTo(f.vcd, c.OutOrStdout(), report.Marked(r, write))
 	if err == nil && f.vcd != "-" {
 		fmt.Fprintf(c.ErrOrStderr(), "%s: %s, %s\n", f.vcd, about, says)
 	}

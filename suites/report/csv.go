@@ -23,15 +23,19 @@ const (
 	CasesCSV  = "cases.csv"
 )
 
+// wholeRecord is what fails, in any form, of a record with which something is wrong.
+const wholeRecord = "the record is whole"
+
 // CSV writes a record as tables (RFC 4180) into a folder, which is made: one line for each check,
 // one for each case, and for each case of which the record keeps the commands a file of its own,
 // one line for each 10 ms. The first line of a file names its columns with their units. Texts that a
-// spreadsheet would take as a formula begin with an apostrophe.
+// spreadsheet would take as a formula begin with an apostrophe. What is wrong with the record stands as lines of its own
+// before those of checks and of cases.
 func CSV(folder string, r *record.Record) error {
 	if err := os.MkdirAll(folder, 0o755); err != nil {
 		return err
 	}
-	if err := tableIn(folder, ChecksCSV, checkRows(r.Result)); err != nil {
+	if err := tableIn(folder, ChecksCSV, checkRows(r)); err != nil {
 		return err
 	}
 	files := map[[2]int]string{}
@@ -47,7 +51,7 @@ func CSV(folder string, r *record.Record) error {
 	if failed != nil {
 		return failed
 	}
-	if written := tableIn(folder, CasesCSV, caseRows(r.Result, files)); written != nil {
+	if written := tableIn(folder, CasesCSV, caseRows(r, files)); written != nil {
 		return written
 	}
 	if err != nil {
@@ -177,11 +181,15 @@ func optional(x *float64) string {
 }
 
 // checkRows returns the table of all checks.
-func checkRows(r *record.Result) [][]string {
+func checkRows(of *record.Record) [][]string {
 	rows := [][]string{{
 		"suite", "case", "variant", "check", "step", "verdict", "quantity", "unit", "estimate", "low", "high",
 		"limit low", "limit high", "time (s)", "why", "file", "line",
 	}}
+	for _, text := range of.Wrong() {
+		rows = append(rows, []string{"record", "", "", wholeRecord, "", record.Undecided, "", "", "", "", "", "", "", "", text, "", ""})
+	}
+	r := of.Result
 	for i := range r.Suites {
 		for j := range r.Suites[i].Cases {
 			c := &r.Suites[i].Cases[j]
@@ -199,8 +207,12 @@ func checkRows(r *record.Result) [][]string {
 }
 
 // caseRows returns the table of all cases, with the files that hold those of each.
-func caseRows(r *record.Result, files map[[2]int]string) [][]string {
+func caseRows(of *record.Record, files map[[2]int]string) [][]string {
 	rows := [][]string{{"suite", "case", "variant", "verdict", "why", "start (s)", "length (s)", "file"}}
+	for _, text := range of.Wrong() {
+		rows = append(rows, []string{"record", wholeRecord, "", record.Undecided, text, "", "", ""})
+	}
+	r := of.Result
 	for i := range r.Suites {
 		for j := range r.Suites[i].Cases {
 			c := &r.Suites[i].Cases[j]

@@ -76,7 +76,7 @@ func JUnit(out io.Writer, r *record.Record) error {
 	if wrong := r.Wrong(); len(wrong) > 0 {
 		s := junitSuite{Name: "record", Package: "hilrig", Time: "0"}
 		for _, text := range wrong {
-			s.Cases = append(s.Cases, junitCase{Name: "the record is whole", Class: "record", Time: "0", Error: &junitProblem{Message: xmlText(text), Type: record.NotShown}})
+			s.Cases = append(s.Cases, junitCase{Name: wholeRecord, Class: "record", Time: "0", Error: &junitProblem{Message: xmlText(text), Type: record.NotShown}})
 		}
 		add(s)
 	}

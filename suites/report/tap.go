@@ -20,7 +20,7 @@ func TAP(out io.Writer, r *record.Record) error {
 	t := tap{out: bufio.NewWriter(out)}
 	t.head(r)
 	for _, text := range r.Wrong() {
-		t.point(false, "the record is whole", "")
+		t.point(false, wholeRecord, "")
 		t.diagnostics([2]string{"why", text})
 	}
 	for i := range r.Result.Suites {

@@ -24,6 +24,7 @@ import (
 	"strings"
 
 	"hilrig/rig/signal"
+	"hilrig/suites/record"
 )
 
 // Unit is the time unit of a dump. Finer ones make files and their readers
@@ -123,3 +124,15 @@ func identifier(i int) string {
 
 // plain keeps a text from ending its comment early.
 func plain(text string) string { return strings.ReplaceAll(text, "$", "") }
+
+// Marked returns what writes a dump of a record by write, with a comment before it for each thing that is wrong with that record.
+func Marked(r *record.Record, write func(io.Writer) error) func(io.Writer) error {
+	return func(out io.Writer) error {
+		for _, text := range r.Wrong() {
+			if _, err := fmt.Fprintf(out, "$comment THIS RECORD IS NOT WHOLE: %s $end\n", plain(text)); err != nil {
+				return err
+			}
+		}
+		return write(out)
+	}
+}
