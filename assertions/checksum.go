@@ -22,9 +22,14 @@ func (b *branch) badChecksum() []ask {
 	name := b.name("commands keep away from the wrong value")
 	before, err := b.beforeWrongValue()
 	all := []ask{b.sinceChecksum(name, func(b *branch, c *onset) Result { return b.between(name, before, c.at, c.end) }).orUnshown(err)}
-	at := b.p.ShiftAt
+	at, vanishes := b.p.ShiftAt, b.shiftBeforeVanishes()
+	if vanishes != "" {
+		all = []ask{notAsking(name, vanishes)}
+	}
 	switch {
 	case b.p.YawLost == nil:
+	case vanishes != "" && b.p.YawLost.Then == law.LossNoShift:
+		all = append(all, notAsking(b.name("as if lost"), vanishes))
 	case b.p.YawLost.Then == law.LossNoShift && (at == nil || at.Grows == law.GrowthIntegrating):
 		all = append(all, notAsking(b.name("as if lost"), "the shift has, or may have, a memory, which moves while the frames are corrupt"))
 	default:

@@ -42,7 +42,10 @@ func (b *branch) sideStands() error {
 		return nil
 	}
 	left, right := false, false
-	for _, x := range b.e.Trace.SentBetween(trace.SentYawRate, b.s.Applied, b.s.To) {
+	for i, x := range b.e.Trace.SentBetween(trace.SentYawRate, b.s.Applied, b.s.To) {
+		if i == 0 {
+			continue // what the step before held may still have been on its way
+		}
 		left, right = left || x.Value > 0, right || x.Value < 0
 	}
 	if left && right {

@@ -79,7 +79,8 @@ func TestASideThatTheNoiseChangesIsUndecided(t *testing.T) {
 		yaw  []float64 // rad/s, that go out
 		want assertions.Verdict
 	}{
-		{"to and fro", 0, []float64{0.01, -0.01}, assertions.Undecided},
+		{"to and fro", 0, []float64{-0.01, 0.01, -0.01}, assertions.Undecided},
+		{"what the step before held was on its way", 0, []float64{1, -0.01, -0.02}, assertions.Fail},
 		{"to one side", 0, []float64{-0.01, -0.02}, assertions.Fail},
 		{"to and fro before the step alone", 0, nil, assertions.Fail},
 	} {

@@ -18,7 +18,7 @@ func TestAShiftThatMovesNoMotorIsNotAskedFor(t *testing.T) {
 		word  law.AtTheLimit
 		asked bool
 	}{{0.08, law.LimitPartnerOnly, true}, {0.9, law.LimitPartnerOnly, false}, {0.9, law.LimitMovePartner, true}} {
-		for of, step := range map[string]string{"yaw_lost": "lost", "answers_too_little": "before"} {
+		for of, step := range map[string]string{"yaw_lost": "lost", "bad_checksum": "lost", "answers_too_little": "before"} {
 			e := played(lossPolicy(), nil, faultCases["yaw_lost"]...)
 			e.Trace = nil
 			e.Policy.ShiftAt.Is, e.Policy.AtTheLimit = c.is, c.word

@@ -1,6 +1,7 @@
 package law
 
 import (
+	"math"
 	"sort"
 
 	"hilrig/assertions/measure"
@@ -90,11 +91,34 @@ func (c *Curve) At(throttle float64) (commands [4]measure.Interval) {
 	return commands
 }
 
+// cutLevel is from what width on a level of a curve counts as known at one end alone: a motor stood at its floor or its cap
+// there, and may be meant to stand beyond.
+const cutLevel = 0.1
+
+// likely returns where a motor stands by a level: its middle, or of one that is known at one end alone that, the one nearer to
+// the middle of the range.
+func likely(level measure.Interval) float64 {
+	switch {
+	case level.Width() < cutLevel:
+		return (level.Low + level.High) / 2
+	case math.Abs(level.High-0.5) < math.Abs(level.Low-0.5):
+		return level.High
+	}
+	return level.Low
+}
+
 // ThrottleFor returns the least throttle from 0 on, share of its range, at which the motors' mean reaches a
 // command; ok is false where none up to 1 does.
 func (c *Curve) ThrottleFor(command float64) (throttle float64, ok bool) {
+	known := Curve{Throttle: c.Throttle, Motors: make([][4]measure.Interval, len(c.Motors))}
+	for k := range c.Motors {
+		for w := range known.Motors[k] {
+			at := likely(c.Motors[k][w])
+			known.Motors[k][w] = measure.Interval{Low: at, High: at}
+		}
+	}
 	mean := func(t float64) float64 {
-		at := c.At(t)
+		at := known.At(t)
 		all := together(&at)
 		return (all.Low + all.High) / 8
 	}
