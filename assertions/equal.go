@@ -61,7 +61,7 @@ func (e *Evidence) apart(high, low plant.Wheel, s *Step, of measure.Estimate) me
 		at = nearestFrom(b, at, f.End)
 		differences[k] = f.Value - b[at].Value
 	}
-	together := measure.MeanOf(batched(differences), of.Systematic).OfCoarse(differences, e.CommandStep, e.offBy())
+	together := measure.MeanOf(batched(differences), of.Systematic).OfCoarse(differences, e.CommandStep, e.coarse())
 	together.Value = of.Value
 	return together
 }

@@ -279,11 +279,21 @@ func TestAPartnerMayStandAtTheEndOfItsRange(t *testing.T) {
 }
 
 // A motor that goes to and fro by one of the firmware's own steps, and so slowly that few changes are seen, stands between
-// the two.
+// the two. Where the policy does not say how coarse they are, firmware may step by as much as counts as no shift, and by no more.
 func TestMotorsEqualOfOneThatGoesToAndFroByAStep(t *testing.T) {
 	p := policy()
-	p.Resolution = new(0.005)
-	for by, want := range map[float64]assertions.Verdict{0.005: assertions.Pass, 0.02: assertions.Undecided} {
+	for _, resolution := range []*float64{new(0.005), nil} {
+		p.Resolution = resolution
+		toAndFro(t, p, map[float64]assertions.Verdict{0.005: assertions.Pass, 0.02: assertions.Undecided})
+	}
+	p.Resolution = new(0.002)
+	toAndFro(t, p, map[float64]assertions.Verdict{0.005: assertions.Undecided})
+}
+
+// toAndFro judges motors of which one goes to and fro by so much.
+func toAndFro(t *testing.T, p *law.Policy, of map[float64]assertions.Verdict) {
+	t.Helper()
+	for by, want := range of {
 		e := bench{board: equal, policy: p}.play(with(onDemand(1), func(s *assertions.Step) { s.Gain = 0 }), held(1, 1))
 		frames := e.Trace.Motor[1].Frames
 		for k := range frames {

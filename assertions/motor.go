@@ -88,7 +88,7 @@ func (e *Evidence) mean(w plant.Wheel, s *Step) (measure.Estimate, error) {
 	// The sampler's uncertainty may be the same way in every frame, so it is not
 	// taken to average out.
 	uncertainty = math.Sqrt(uncertainty / float64(len(frames)))
-	return measure.MeanOfCoarse(valuesOf(frames), e.CommandStep, e.offBy(), measure.Rectangular(uncertainty)), nil
+	return measure.MeanOfCoarse(valuesOf(frames), e.CommandStep, e.coarse(), measure.Rectangular(uncertainty)), nil
 }
 
 // shift estimates how far a motor's mean command moved from the baseline.

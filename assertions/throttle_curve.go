@@ -135,6 +135,15 @@ func (e *Evidence) offBy() float64 {
 	return e.CommandStep
 }
 
+// coarse returns within what range commands that go to and fro, however slowly, are known to stay: a step of the policy's
+// resolution, and where it has none what counts as no shift, since firmware with coarser steps would shift by them.
+func (e *Evidence) coarse() float64 {
+	if e.policy().Resolution == nil {
+		return max(e.CommandStep, e.deadShift())
+	}
+	return e.offBy()
+}
+
 // MeasureCurve returns what the motors are commanded with no shift over the throttle, as the steps of a case tell
 // that each hold one with nothing shifted. Between two of them it is as straight as their neighbours say. Where a
 // motor stands at its cap or its floor it may be meant to stand beyond, and so may all where the four together stand at the
