@@ -284,6 +284,21 @@ func (s *Step) shift(l *law.Law, p *law.Policy) (most float64) {
 	return most * (1 + at.Within) * largestShare(p)
 }
 
+// shiftOnDemand returns the largest shift that firmware whose demand lies off by as much as is allowed may have where the car
+// turns as the policy demands, with the gain of a step, share of range; 0 where the policy declares no size.
+func (s *Step) shiftOnDemand(l *law.Law, p *law.Policy) (most float64) {
+	if p.ShiftAt == nil || p.Demand == nil || p.ShiftAt.Grows == law.GrowthIntegrating {
+		return 0
+	}
+	_, gain := s.span(trace.Gain)
+	s.corners(func(speed, steer, _ float64) {
+		if one, ok := l.ShiftFor(gain, speed, steer, (1-p.Demand.Within)*p.Demand.YawRate(speed, steer)); ok {
+			most = max(most, one)
+		}
+	})
+	return most * (1 + p.ShiftAt.Within) * largestShare(p)
+}
+
 // largestShare returns the largest share of the declared shift that any motor moves.
 func largestShare(p *law.Policy) float64 {
 	most := 0.0

@@ -60,14 +60,23 @@ func (w *pointWork) standing(command float64) float64 {
 	return throttle
 }
 
-// needs returns how much room the largest shift takes of the steps that have the point x, and by how much more is looked
+// needs returns how much room the largest shift takes of the steps that have the point x, with what the motors may already be
+// shifted by in the baseline, and by how much more is looked
 // for: where the firmware may make other commands of the throttle, unknown, by more.
 func (w *pointWork) needs(x *language.Value) (need, spare float64, unknown bool) {
-	p := &w.b.car.Policy
+	p, stands := &w.b.car.Policy, 0.0
 	for i := range w.c.Steps {
-		if s := &w.c.Steps[i]; s.points.throttle == x && !s.Baseline {
+		s := &w.c.Steps[i]
+		switch {
+		case s.points.throttle != x:
+		case s.Baseline: // from where it stands the others are shifted
+			stands = s.shiftOnDemand(w.l, p)
+		default:
 			need = max(need, s.shift(w.l, p))
 		}
+	}
+	if need > 0 {
+		need += stands
 	}
 	if p.ThrottleCurve != law.ThrottleCurveNone && w.b.curve == nil {
 		return need, unknownSpare, true
