@@ -259,6 +259,8 @@ func mayName(situation, key string) bool {
 		return situation != "follows"
 	case situation == "recovers":
 		return isLoss(key)
+	case situation == "demand": // a sweep tells the dead band too
+		return key == "demand" || key == "dead_band"
 	case key == "safe_state": // of each loss that stops the motors
 		return isLoss(situation)
 	}

@@ -33,3 +33,25 @@ func TestALossIsObservedForAsLongAsTheCommandsTake(t *testing.T) {
 		assert.Equal(t, lasts, last.Settle+last.Observe, smoothing)
 	}
 }
+
+// Of a shift that grows with time a car on demand is held for longer, in which a demand that is a little more or less than declared
+// comes to a shift.
+func TestACarOnDemandIsHeldForLongerWhereAShiftGathers(t *testing.T) {
+	const text = "suite: s\nany_policy: yes\ndefaults: {speed: 4 m/s, steer: 8 deg, throttle: 40 %, gain: 50 %, settle: 300 ms, observe: 400 ms}\ncases:\n  - case: a\n    baseline: {gain: 0 %}\n    hold: {yaw_rate: 100 % of demand}\n    expect: [{policy: on_demand}]\n"
+	settles := func(grows, of string) signal.Time {
+		policy := string(demo.CarYAML)
+		const size = "within: 10 %}"
+		require.Contains(t, policy, size)
+		car, err := file.ParseCar(language.Source{Path: "car.yaml", Data: []byte(strings.Replace(policy, size, "within: 10 %"+grows+"}", 1))})
+		require.NoError(t, err)
+		bench, err := file.ParseBench(language.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
+		require.NoError(t, err)
+		s, err := file.ParseSuiteWith(language.Source{Path: "s.yaml", Data: []byte(strings.Replace(text, "on_demand", of, 1))}, file.SuiteOptions{Car: car, Bench: bench})
+		require.NoError(t, err)
+		steps := s.Cases[0].Steps
+		return steps[len(steps)-1].Settle
+	}
+	const integrating = ", grows: integrating, most: 12 %"
+	assert.Equal(t, 3*signal.Second, settles(integrating, "on_demand")-settles(integrating, "zero_gain"))
+	assert.Equal(t, settles("", "on_demand"), settles("", "zero_gain"))
+}

@@ -11,6 +11,10 @@ import (
 // go again: most such laws are wound up and unwound well within it (common practice, no source).
 const gathering = signal.Second
 
+// gatheringLittle is how much longer a car is held on demand, where firmware that takes the demand for a little more or less
+// gathers a shift by the little that this goes beyond its dead band; common practice, no source.
+const gatheringLittle = 3 * signal.Second
+
 // wireFrames is how many frames of the slowest wire go by until what a step holds is whole on it: a
 // frame may just have begun, and the next one has to end.
 const wireFrames = 2
@@ -59,6 +63,9 @@ func (b *caseBuilder) settle(c *Case) {
 	for i := range c.Steps {
 		if s := &c.Steps[i]; len(s.Faults) == 0 && len(s.Shapes) == 0 {
 			s.Settle = max(s.Settle, least)
+			if b.car.Policy.MayIntegrate() && c.expectsIn(s.Name, i+1 == len(c.Steps), "on_demand") {
+				s.Settle = max(s.Settle, least+gatheringLittle)
+			}
 		}
 		if r := b.car.Policy.Response; r != nil && i+1 < len(c.Steps) && c.expectsIn(c.Steps[i+1].Name, i+2 == len(c.Steps), "no_wind_up") {
 			c.Steps[i].Observe = max(c.Steps[i].Observe, heldLong*r.AtMost)
