@@ -4,8 +4,9 @@
 // A drive is a case of the suite language, drawn by the seed: pieces in which speed, steer, yaw
 // rate, throttle and gain are held, leap or ramp, some of them after a long straight; an
 // operating point of which one situation of the policy is asked, as a shift, a limit, a power-up or a
-// response; or one at which a wire is lost and comes back. Car and bench say how far it goes. [Run] plays drives in rounds of a fixed size, each to a board that was just
-// powered up, and judges them as [suites.Setup.Run] judges any case: by what the policy says of
+// response, some of them after the car turned slowly with its wheels straight; or one at which a wire is lost and comes
+// back, or a pulse of the receiver stands for nothing. Car and bench say how far it goes. [Run] plays
+// drives in rounds of a fixed size, each to a board that was just powered up, and judges them as [suites.Setup.Run] judges any case: by what the policy says of
 // every command, of the situation, and of losses and what follows on them. Nothing else is asked, so
 // that a policy that leaves something out leaves it free.
 //

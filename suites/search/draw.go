@@ -18,7 +18,9 @@ const (
 	// may take more for a fault of the sensor.
 	mostLeap   = 120.0
 	mostPieces = 6
-	degrees    = math.Pi / 180
+	// usual is the highest speed that is drawn often, m/s, and slow the highest of those near standstill.
+	usual, slow = 12.0, 3.0
+	degrees     = math.Pi / 180
 
 	// One drive in so many begins after the board has driven straight on for so long, s: what a timer that runs over does, or one
 	// that counts what was driven.
@@ -28,23 +30,29 @@ const (
 
 // farthest is how far a channel is taken, in its unit, or as far of these as car and bench can play. No car is taken to the end
 // of all at once, for the yaw rate on demand has to be within its own.
-var farthest = [channels][]float64{speed: {14, 12, 10, 8, 6, 4}, steer: {28, 24, 20, 18, 14, 10}, yawRate: {440, 400, 320, 240, 160, 80}}
+var farthest = [channels][]float64{speed: {20, 14, 12, 10, 8, 6, 4}, steer: {28, 24, 20, 18, 14, 10}, yawRate: {440, 400, 320, 240, 160, 80}}
 
 // artist draws drives for a car.
 type artist struct {
-	car    *file.Car
-	held   bool // what the motors are commanded over throttle and speed is not known
-	losses []loss
-	points []point
-	long   []point           // those that take long
-	back   bool              // it may roll backwards
-	most   [channels]float64 // how far the channels are taken either way
+	car      *file.Car
+	held     bool // what the motors are commanded over throttle and speed is not known
+	losses   []loss
+	points   []point
+	long     []point           // those that take long
+	branches []point           // those of the branches of the split, of which each place may be wrong by itself
+	back     bool              // it may roll backwards
+	most     [channels]float64 // how far the channels are taken either way
 }
 
 // newArtist returns what draws drives for a car; plays says whether one can be played.
 func newArtist(car *file.Car, plays func(*drive) bool) *artist {
 	a := &artist{car: car, losses: lossesOf(car), back: slices.Contains(car.Asked, "reverse")}
 	a.points, a.long = pointsOf(car)
+	for _, p := range a.points {
+		if p.of == "understeer" || p.of == "oversteer" {
+			a.branches = append(a.branches, p)
+		}
+	}
 	for c, all := range farthest {
 		for _, x := range all {
 			p := piece{length: least}
@@ -105,6 +113,9 @@ func waits(n int) int {
 func (d *drawing) situation() *point {
 	if len(d.long) > 0 && d.chance(0.05) {
 		return &d.long[d.below(len(d.long))]
+	}
+	if len(d.branches) > 0 && d.chance(0.3) {
+		return &d.branches[d.below(len(d.branches))]
 	}
 	return &d.points[d.below(len(d.points))]
 }
@@ -196,7 +207,22 @@ func (d *drawing) gain() float64 {
 	case 1, 2:
 		return 100
 	}
-	return round(d.within(0, 100), 1)
+	return d.trim(0)
+}
+
+// trim draws a gain of at least so much, in %. Where the trim is a switch it is mostly at one of the gains of which the policy
+// says what they are taken for.
+func (d *drawing) trim(least float64) float64 {
+	var known []float64
+	for _, g := range d.car.Policy.KnownGains() {
+		if g*100 >= least {
+			known = append(known, round(g*100, 1))
+		}
+	}
+	if len(known) > 0 && d.chance(0.8) {
+		return known[d.below(len(known))]
+	}
+	return round(d.within(least, 100), 1)
 }
 
 func (d *drawing) speed() float64 {
@@ -206,7 +232,19 @@ func (d *drawing) speed() float64 {
 	case d.back && d.chance(0.08):
 		return -tenth(d.within(0.5, 2))
 	}
-	return tenth(d.within(0.2, d.most[speed]))
+	return d.rolls(0.2)
+}
+
+// rolls draws a speed forwards of at least so much, seldom one at which few drive, and sometimes one near standstill.
+func (d *drawing) rolls(least float64) float64 {
+	most := d.most[speed]
+	switch {
+	case d.chance(0.15):
+		most = min(most, slow)
+	case d.chance(0.8):
+		most = min(most, usual)
+	}
+	return tenth(d.within(least, most))
 }
 
 func (d *drawing) steer() float64 {
@@ -284,8 +322,8 @@ func (d *drawing) lost() drive {
 		yaw = math.Copysign(d.within(5, 40), a)
 	}
 	p := piece{length: 600}
-	for c, to := range [channels]float64{v, a, round(yaw, 1), round(d.within(25, 60), 1), round(d.within(50, 100), 1)} {
+	for c, to := range [channels]float64{v, a, round(yaw, 1), round(d.within(25, 60), 1), d.trim(50)} {
 		p.values[c] = value{to: to}
 	}
-	return drive{pieces: []piece{p}, loss: &l}
+	return drive{pieces: []piece{p}, loss: &l, gathers: d.car.Policy.MayIntegrate()}
 }

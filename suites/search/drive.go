@@ -54,11 +54,13 @@ type piece struct {
 // drive is one drawn drive. It has its pieces one after the other; where a wire is lost, its last
 // piece is held before, while and after it is, so that there it has one alone.
 type drive struct {
-	pieces []piece
-	loss   *loss  // nil: all wires are sound
-	point  *point // nil: nothing is asked of its only piece but what is asked of every command
-	wait   int    // s that the board has driven straight on before the first piece
-	held   bool   // speed and throttle stay as they are, after a baseline without gain
+	pieces   []piece
+	loss     *loss   // nil: all wires are sound
+	point    *point  // nil: nothing is asked of its only piece but what is asked of every command
+	wait     int     // s that the board has driven straight on before the first piece
+	straight float64 // deg/s that the car turns at with the wheels straight and no gain, for 3 s before the point; 0: it does not
+	held     bool    // speed and throttle stay as they are, after a baseline without gain
+	gathers  bool    // a shift grows with time, and is given the time to
 }
 
 // clone returns a copy that shares nothing.
@@ -117,6 +119,9 @@ func (p *piece) text() string {
 // cost is what shrinking makes less of: pieces first, then ramps, lengths and digits.
 func (d *drive) cost() float64 {
 	cost := 50 * float64(d.wait)
+	if d.straight != 0 {
+		cost += 500
+	}
 	for i := range d.pieces {
 		p := &d.pieces[i]
 		cost += 1000 + float64(p.length)/20

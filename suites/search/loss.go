@@ -36,6 +36,10 @@ var losses = []loss{
 	{key: "bad_checksum", fault: "{wire: yaw_rate, is: wrong_checksum}", other: true},
 	{key: "spike", fault: "{wire: yaw_rate, is: spike, by: 400 deg/s, frames: 1, after: 400 ms}"},
 	{key: "spike", fault: "{wire: yaw_rate, is: spike, by: -400 deg/s, frames: 1, after: 400 ms}"},
+	{key: "bad_pulse", fault: "{wire: steer, is: bad_pulse, width: 300 us, after: 400 ms}"},
+	{key: "bad_pulse", fault: "{wire: steer, is: bad_pulse, width: 2900 us, after: 400 ms}"},
+	{key: "bad_pulse", fault: "{wire: throttle, is: bad_pulse, width: 300 us, after: 400 ms}"},
+	{key: "bad_pulse", fault: "{wire: throttle, is: bad_pulse, width: 2900 us, after: 400 ms}"},
 	{key: "encoder_lost", fault: "{wire: front_left, is: lost}"},
 	{key: "encoder_lost", fault: "{wire: front_right, is: lost}"},
 	{key: "encoder_lost", fault: "{wire: rear_left, is: lost}"},
@@ -63,7 +67,7 @@ func (d *drive) lossCase(b *strings.Builder) {
 	for c, v := range p.values {
 		fmt.Fprintf(b, "    %s: %s\n", written[c].key, v.text(channel(c)))
 	}
-	fmt.Fprintf(b, "    steps:\n      - {step: before, settle: 200 ms, observe: %d ms}\n", p.length)
+	fmt.Fprintf(b, "    steps:\n      - {step: before, settle: %d ms, observe: %d ms}\n", d.settle()-100, p.length)
 	told := ""
 	if l.other {
 		told = "yaw_rate: 160 % of demand, "
@@ -72,7 +76,7 @@ func (d *drive) lossCase(b *strings.Builder) {
 	behind := []string{"{step: after, settle: 200 ms, observe: 600 ms}", "{step: throttle let go, throttle: 0 %, settle: 200 ms, observe: 600 ms}", "{step: again, settle: 200 ms, observe: 600 ms}"}
 	expect := []string{fmt.Sprintf("{policy: %s, step: lost}", l.key)}
 	switch {
-	case l.key == "spike", l.other, l.two: // nothing is lost
+	case l.key == "spike", l.key == "bad_pulse", l.other, l.two: // nothing is lost
 		behind = nil
 	case l.after == 0:
 		behind = nil

@@ -92,11 +92,11 @@ func pointsOf(car *file.Car) (short, long []point) {
 // at draws a point of a situation.
 func (d *drawing) at(of *point) drive {
 	p := piece{length: 600}
-	v, a := tenth(d.within(0.6, d.most[speed])), round(d.within(2, d.most[steer]), 0.5)
+	v, a := d.rolls(0.6), round(d.within(2, d.most[steer]), 0.5)
 	if d.chance(0.5) {
 		a = -a
 	}
-	to := [channels]float64{speed: v, steer: a, throttle: round(d.within(15, 85), 1), gain: round(d.within(20, 100), 1)}
+	to := [channels]float64{speed: v, steer: a, throttle: round(d.within(15, 85), 1), gain: d.trim(20)}
 	for c := range channels {
 		p.values[c].to = to[c]
 	}
@@ -104,7 +104,11 @@ func (d *drawing) at(of *point) drive {
 	if of.place != nil {
 		of.place(d, &p)
 	}
-	return drive{pieces: []piece{p}, point: of}
+	out := drive{pieces: []piece{p}, point: of, gathers: d.car.Policy.MayIntegrate()}
+	if of.powerUp == "" && of.held == nil && d.chance(0.2) {
+		out.straight = round(d.within(4, 14), 1)
+	}
+	return out
 }
 
 // turning draws the yaw rate of a point as a share of its demand, and takes the steer angle back where that is more than is played.
@@ -148,7 +152,7 @@ func (d *drive) pointCase(b *strings.Builder) {
 		held = fmt.Sprintf("throttle: {table: [[0 s, %[1]s %%], [500 ms, %[1]s %%], [600 ms, 0 %%], [2400 ms, 0 %%], [2500 ms, %[1]s %%]]}, observe: 3500 ms", number(p.values[throttle].to))
 	}
 	for c, v := range p.values {
-		if key := written[c].key; !strings.Contains(held, key+":") {
+		if key := written[c].key; of.powerUp != "" || !strings.Contains(held, key+":") {
 			fmt.Fprintf(b, "    %s: %s\n", key, v.text(channel(c)))
 		}
 	}
@@ -163,5 +167,18 @@ func (d *drive) pointCase(b *strings.Builder) {
 		fmt.Fprintf(b, "    expect:\n      - {policy: %s, step: switched on}\n", of.of)
 		return
 	}
-	fmt.Fprintf(b, "    hold: {settle: 300 ms, %s}\n    expect:\n      - {policy: %s}\n", held, of.of)
+	if d.straight != 0 {
+		fmt.Fprintf(b, "    steps:\n      - {step: straight, steer: 0 deg, yaw_rate: %s deg/s, gain: 0 %%, observe: 3 s}\n", number(d.straight))
+		fmt.Fprintf(b, "      - {step: point, settle: %d ms, %s}\n    expect:\n      - {policy: %s, step: point}\n", d.settle(), held, of.of)
+		return
+	}
+	fmt.Fprintf(b, "    hold: {settle: %d ms, %s}\n    expect:\n      - {policy: %s}\n", d.settle(), held, of.of)
+}
+
+// settle returns for how long a point is held before it is looked at, ms.
+func (d *drive) settle() int {
+	if d.gathers {
+		return 1100
+	}
+	return 300
 }

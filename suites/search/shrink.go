@@ -141,6 +141,9 @@ func smallerThan(d *drive) (all []drive) {
 		add(func(d *drive) { d.wait = 0 })
 		add(func(d *drive) { d.wait = d.wait / 2 })
 	}
+	if d.straight != 0 {
+		add(func(d *drive) { d.straight = 0 })
+	}
 	for i := range n {
 		if d.loss == nil && (d.point == nil || d.point.held == nil) {
 			add(func(d *drive) { p := &d.pieces[i]; p.length = max(least, round100(p.length/2)) })
