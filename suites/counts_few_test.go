@@ -23,13 +23,14 @@ const (
 // nullSuites are what boards are held to that control nothing, ownedSuites what the cars of
 // other owners are; foldedSuites are those that are folded, shuffledSuites those whose cases change their
 // order; untimed are for boards and policies of which the timing says little: it takes more than all
-// others together. nil, as with the tag full: all.
+// others together; lawSuites are those that the boards of drawn laws are held to. nil, as with the tag full: all.
 var (
 	nullSuites     = []string{"split"}
 	ownedSuites    = []string{"losses"}
 	foldedSuites   = []string{"demand", "replay"}
 	shuffledSuites = []string{"losses"}
 	untimed        = []string{"split", "losses"}
+	lawSuites      = []string{"split", "losses"}
 )
 
 // policySuites are what the board of the owner's own files is held to, policyCases which of their cases on other

@@ -20,7 +20,7 @@ import (
 	"hilrig/suites/standard"
 )
 
-func init() { fewSeeds, lateMotors, slowTrials = 200, 3, 2 }
+func init() { fewSeeds, slowTrials = 200, 2 }
 
 // otherSeeds is under how many other seeds the standard suites are held against themselves.
 var otherSeeds = flag.Int("other-seeds", 2, "play the standard suites under so many other seeds and hold each against the first; 200 take half an hour")

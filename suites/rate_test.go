@@ -149,23 +149,6 @@ func TestRateNeedsPortsThatAreReadBack(t *testing.T) {
 	assert.Contains(t, r.Response.Why, "no motor moves with yaw_rate, and trials of throttle go out on port receiver_bus, whose wire is not read back")
 }
 
-// Whatever the bench's tick, the same is found: a longer one is shortened, a shorter one kept.
-func TestRateShortensLongTicks(t *testing.T) {
-	for _, tt := range []struct{ tick, want signal.Time }{
-		{10 * signal.Millisecond, signal.Millisecond / 4},
-		{150 * signal.Microsecond, 150 * signal.Microsecond},
-	} {
-		s := load(t, "")
-		s.wiring.Tick = tt.tick
-		r, err := s.Rate(context.Background())
-		require.NoError(t, err)
-		assert.Equal(t, tt.want, r.Tick)
-		assert.Equal(t, tt.tick, s.wiring.Tick, "the setup keeps its own")
-		assert.True(t, r.Decided())
-		assert.InDelta(t, 250, r.Loop.Rate, 0.5)
-	}
-}
-
 // Firmware whose one timer gives loop and motor frames is told its own rate, whatever phase they have.
 func TestRateOfBoardsWithOneClock(t *testing.T) {
 	const us = signal.Microsecond
