@@ -33,8 +33,7 @@ faults, the cases that --only names, and records.
 			root, out := c.Root(), c.OutOrStdout()
 			switch args[0] {
 			case "bash":
-				fmt.Fprint(out, bashAlone)
-				return root.GenBashCompletionV2(out, true)
+				return writeBash(root, out)
 			case "zsh":
 				return root.GenZshCompletion(out)
 			case "fish":
