@@ -4,6 +4,9 @@ import (
 	"bytes"
 	"context"
 	"maps"
+	"path"
+	"slices"
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -172,4 +175,38 @@ func TestATableIsWholeOrNone(t *testing.T) {
 	wrong.Data = bytes.Replace(wrong.Data, []byte("{policy: understeer}"), []byte("{motor: rear_left, range: [99 %, 100 %]}"), 1)
 	_, err = RunTable(t.Context(), []suites.Files{filesOf("built-in/moment", wrong)}, nil)
 	assert.EqualError(t, err, "built-in/moment without a fault is NO-GO and has to be GO; hilrig run --board built-in/moment shows why")
+}
+
+// askedNothing are the cases of which nothing is asked of a built-in board by its own policy and bench.
+var askedNothing = map[string][]string{
+	"built-in": {
+		"no shift while braking", "the motors stay off until the throttle was let go", "the motors stay off while the car rolls",
+		"receiver lost", "receiver out of reach", "receiver and yaw-rate sensor lost",
+	},
+	"built-in/moment": {
+		"no shift while braking", "the motors stay off until the steering is there", "throttle lost", "steering lost", "gain trim lost",
+		"gain trim lost at half", "throttle and yaw-rate sensor lost", "yaw-rate sensor frozen", "a spike, one frame too high", "a spike, one frame too low",
+		"a steering pulse far too short", "a steering pulse far too long", "a throttle pulse far too short", "a throttle pulse far too long",
+	},
+}
+
+// The table has each case of the standard suites of which something is asked, and no other: what a suite has had since it was
+// made would tell no fault from another.
+func TestTheTableHasEachCase(t *testing.T) {
+	for i, board := range Boards() {
+		setup, err := suites.Load(filesOf(board, standards(t, append([]string{standard.Life}, standard.Names()...)...)...))
+		require.NoError(t, err)
+		known, planned := map[string]bool{}, map[string]bool{}
+		for key := range faults.Known().Boards[i].Sound {
+			known[key.Suite+": "+key.Case] = true
+		}
+		for _, s := range setup.Plan().Suites {
+			for _, c := range s.Cases {
+				if !slices.Contains(askedNothing[board], c.Name) {
+					planned[strings.TrimSuffix(path.Base(s.File), ".yaml")+": "+c.Name] = true
+				}
+			}
+		}
+		assert.Equal(t, slices.Sorted(maps.Keys(planned)), slices.Sorted(maps.Keys(known)), "%s: %s", board, makeAnew)
+	}
 }
