@@ -45,6 +45,10 @@ func (b *branch) sweptDemand() []ask {
 	if err == nil && !w.asksClearShift() {
 		return b.notAsked(fmt.Sprintf("the policy declares less than %s times the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", number(asksClearly), share(w.t)))
 	}
+	if coarse := w.coarseError(); err == nil && coarse > w.allowed.Width()/2 {
+		return b.notAsked(fmt.Sprintf("one step of the commands, %s of range by the policy's resolution, stands for a yaw error of %s deg/s, which is more than the demand may be out by; turn the gain up, or play a larger demand",
+			share(b.e.offBy()), degrees(coarse)))
+	}
 	if alike := w.weigh(); alike != nil {
 		return b.notAsked(alike.Error())
 	}
@@ -210,6 +214,24 @@ func (w *sweep) asksClearShift() bool {
 		}
 	}
 	return true
+}
+
+// coarseError returns the yaw error in rad/s that one step of the commands stands for near the demand, 0 where the policy declares no
+// size: where the shift changes its sense is read no finer than by a good part of it.
+func (w *sweep) coarseError() float64 {
+	least := math.Inf(1)
+	for _, level := range w.s.Levels {
+		s := *w.s
+		s.YawRate, s.Demand = level, w.demand
+		b := branch{e: w.e, p: w.p, s: &s}
+		if size, ok := b.expected(); ok {
+			least = min(least, size/math.Abs(level-w.demand))
+		}
+	}
+	if math.IsInf(least, 1) {
+		return 0
+	}
+	return w.e.offBy() / least
 }
 
 // weigh finds how to tell the two branches apart in the four commands.
