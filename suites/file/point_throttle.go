@@ -102,13 +102,26 @@ func (w *pointWork) found(need float64, rooms ...wanted) (least, most float64, o
 	return 0, 0, false
 }
 
+// spareSteps is in how many steps the spare is given up where no throttle has all of it.
+const spareSteps = 5
+
+// spared returns rooms from what a shift needs with its spare down to what it needs, all at least so much.
+func spared(need, spare, least float64) (all []wanted) {
+	for k := range spareSteps + 1 {
+		room := max(need*(spare-float64(k)*(spare-1)/spareSteps), least)
+		all = append(all, wanted{room, true}, wanted{room, false})
+	}
+	return all
+}
+
 // room returns the throttle with at least that much room, and with as much as the steps' shifts need: the least, or where
 // the firmware may make other commands of the throttle the one amid all that have it.
 func (w *pointWork) room(x *language.Value, asked float64) float64 {
 	need, spare, unknown := w.needs(x)
 	much := max(asked, spare*need)
 	enough := max(need, min(asked, leastRoom))
-	least, most, ok := w.found(need, wanted{much, true}, wanted{max(enough, spare*need), true}, wanted{much, false}, wanted{enough, false})
+	rooms := append([]wanted{{much, true}, {max(enough, spare*need), true}, {much, false}}, spared(need, spare, enough)...)
+	least, most, ok := w.found(need, rooms...)
 	switch {
 	case !ok:
 		return usualThrottle
@@ -121,11 +134,11 @@ func (w *pointWork) room(x *language.Value, asked float64) float64 {
 // roomNear returns the throttle nearest to the one that is asked for with as much room as the steps' shifts need.
 func (w *pointWork) roomNear(x *language.Value, asked float64) float64 {
 	need, spare, _ := w.needs(x)
-	much := max(spare*need, leastRoom)
+	rooms := spared(need, spare, leastRoom)
 	if need == 0 {
-		much = unsizedRoom
+		rooms = append([]wanted{{unsizedRoom, true}, {unsizedRoom, false}}, rooms...)
 	}
-	least, most, ok := w.found(need, wanted{much, true}, wanted{much, false}, wanted{max(need, leastRoom), false})
+	least, most, ok := w.found(need, rooms...)
 	if !ok {
 		return usualThrottle
 	}

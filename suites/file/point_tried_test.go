@@ -111,3 +111,13 @@ func TestASpeedOfStandstillKeepsTractionControlAway(t *testing.T) {
 	c = tried(t, body, "standstill: {no_shift_below: 0.5 m/s}", "standstill: {no_shift_below: 1 m/s}")
 	assert.InDelta(t, 12*deg, c.Steps[1].Values.Steer, 1e-12, "without it as far as is asked for")
 }
+
+// Where the firmware may make other commands of the throttle half as much again is spared as the shift takes: of 12 % with its
+// tolerance and 1 % in the baseline 1.5 * 14.3 = 21.5 %. Between a floor of 10 % and a cap of 50 % no throttle has that to either
+// side; of 20 % that any has, one keeps what the steps down to the shift itself leave, 20 * 0.95 = 19 % or more.
+func TestAThrottleKeepsWhatSpareThereIs(t *testing.T) {
+	c := tried(t, "throttle: {near: 20 %}, gain: {shift: 12 %}, hold: {yaw_rate: 40 % of demand}, expect: [{policy: understeer}]",
+		"cap: {of: 92 %", "cap: {of: 50 %", "floor: 0 %", "floor: 10 %", "throttle_curve: none", "throttle_curve: any")
+	assert.Empty(t, c.NoPoint)
+	assert.InDelta(t, 0.295, c.Steps[1].Values.Throttle, 0.0101)
+}
