@@ -2,6 +2,7 @@ package file
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -278,10 +279,21 @@ func (s *Step) shift(l *law.Law, p *law.Policy) (most float64) {
 	_, gain := s.span(trace.Gain)
 	s.corners(func(speed, steer, yaw float64) {
 		if one, ok := l.ShiftFor(gain, speed, steer, yaw); ok {
-			most = max(most, one)
+			most = max(most, one*largestShare(branchesOf(p, p.Demand.YawRate(speed, steer), yaw)...))
 		}
 	})
-	return most * (1 + at.Within) * largestShare(p)
+	return most * (1 + at.Within)
+}
+
+// branchesOf returns the branches of the split that a policy may ask for at a demand and a yaw rate in rad/s.
+func branchesOf(p *law.Policy, demand, yaw float64) []*law.Split {
+	switch {
+	case demand*yaw < 0 || demand == yaw:
+		return []*law.Split{p.Understeer, p.Oversteer}
+	case math.Abs(yaw) < math.Abs(demand):
+		return []*law.Split{p.Understeer}
+	}
+	return []*law.Split{p.Oversteer}
 }
 
 // shiftOnDemand returns the largest shift that firmware whose demand lies off by as much as is allowed may have where the car
@@ -296,13 +308,13 @@ func (s *Step) shiftOnDemand(l *law.Law, p *law.Policy) (most float64) {
 			most = max(most, one)
 		}
 	})
-	return most * (1 + p.ShiftAt.Within) * largestShare(p)
+	return most * (1 + p.ShiftAt.Within) * largestShare(p.Understeer, p.Oversteer)
 }
 
-// largestShare returns the largest share of the declared shift that any motor moves.
-func largestShare(p *law.Policy) float64 {
+// largestShare returns the largest share of the declared shift that any motor moves in one of some branches.
+func largestShare(branches ...*law.Split) float64 {
 	most := 0.0
-	for _, split := range []*law.Split{p.Understeer, p.Oversteer} {
+	for _, split := range branches {
 		switch {
 		case split == nil:
 		case split.Varies:

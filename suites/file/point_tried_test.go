@@ -121,3 +121,16 @@ func TestAThrottleKeepsWhatSpareThereIs(t *testing.T) {
 	assert.Empty(t, c.NoPoint)
 	assert.InDelta(t, 0.295, c.Steps[1].Values.Throttle, 0.0101)
 }
+
+// A branch whose shares vary may take one motor twice as far, and leaves that much less throttles to choose from; the other branch
+// does not. With 12 % of shift, its tolerance of 10 %, 1 % in the baseline and a tenth to spare a throttle near the cap of 92 %
+// has (12 * 1.1 + 2.2) * 1.1 = 16.9 % to it where the other branch varies, and (24 * 1.1 + 2.2) * 1.1 = 31.5 % where its own does.
+func TestAThrottleHasRoomForTheSharesOfItsOwnBranch(t *testing.T) {
+	const body = "throttle: {near: 90 %}, gain: {shift: 12 %}, hold: {yaw_rate: 40 % of demand}, expect: [{policy: understeer}]"
+	for throttle, lines := range map[float64][]string{
+		0.75: {"oversteer: {raise: outside_front, lower: outside_rear}", "oversteer: {raise: [inside_front, inside_rear], lower: [outside_front, outside_rear], shares: vary}"},
+		0.60: {"understeer: {raise: outside_rear, lower: inside_front}", "understeer: {raise: [outside_front, outside_rear], lower: [inside_front, inside_rear], shares: vary}"},
+	} {
+		assert.InDelta(t, throttle, tried(t, body, lines...).Steps[1].Values.Throttle, 0.0051)
+	}
+}
