@@ -16,6 +16,10 @@ import (
 // at either end of a sweep, for the last tenth of it to be clearly beyond.
 const asksClearly = 1.5
 
+// tooCoarse is how many times what the demand may be out by one step of the commands may stand for at most: where the shift
+// changes its sense is read to some third of a step.
+const tooCoarse = 1.5
+
 // sweptDemand asks which yaw rate the board takes as demanded. In the step the
 // yaw rate goes slowly from one side of the demand to the other and back. On
 // the way the shift dies away in the sense of the one branch and comes up in
@@ -45,9 +49,9 @@ func (b *branch) sweptDemand() []ask {
 	if err == nil && !w.asksClearShift() {
 		return b.notAsked(fmt.Sprintf("the policy declares less than %s times the %s of range that counts as none for the yaw errors at either end of the sweep; sweep farther, or turn the gain up", number(asksClearly), share(w.t)))
 	}
-	if coarse := w.coarseError(); err == nil && coarse > w.allowed.Width()/2 {
-		return b.notAsked(fmt.Sprintf("one step of the commands, %s of range by the policy's resolution, stands for a yaw error of %s deg/s, which is more than the demand may be out by; turn the gain up, or play a larger demand",
-			share(b.e.offBy()), degrees(coarse)))
+	if coarse := w.coarseError(); err == nil && coarse > tooCoarse*w.allowed.Width()/2 {
+		return b.notAsked(fmt.Sprintf("one step of the commands, %s of range by the policy's resolution, stands for a yaw error of %s deg/s, which is more than %s times what the demand may be out by; turn the gain up, or play a larger demand",
+			share(b.e.offBy()), degrees(coarse), number(tooCoarse)))
 	}
 	if alike := w.weigh(); alike != nil {
 		return b.notAsked(alike.Error())

@@ -352,12 +352,12 @@ func TestSweepWithMotorsAtALimitNearItsEnds(t *testing.T) {
 }
 
 // At 90 deg/s of demand, known to 5 %, a board may be out by 4.5 deg/s. 8 % at 60 deg/s and half the gain are 0.133 % for
-// each deg/s: a step of 0.5 % stands for 3.75 deg/s, one of 0.7 % for 5.25, and at the whole gain for half of that.
-func TestASweepIsNotAskedWhereOneStepIsAllThatTheDemandMayBeOutBy(t *testing.T) {
+// each deg/s: a step of 0.7 % stands for 5.25 deg/s, one of 1 % for 7.5, and at the whole gain for half of that.
+func TestASweepIsNotAskedWhereOneStepIsMoreThanTheDemandMayBeOutBy(t *testing.T) {
 	for _, tt := range []struct {
 		resolution, gain float64
 		asked            bool
-	}{{0.005, 0.5, true}, {0.007, 0.5, false}, {0.007, 1, true}} {
+	}{{0.007, 0.5, true}, {0.01, 0.5, false}, {0.01, 1, true}} {
 		p := sweepPolicy()
 		p.Resolution, p.Demand.Within = new(tt.resolution), 0.05
 		e := sweeping{board: good, policy: p, gain: tt.gain}.play()
@@ -365,7 +365,7 @@ func TestASweepIsNotAskedWhereOneStepIsAllThatTheDemandMayBeOutBy(t *testing.T) 
 		planned := assertions.Plan(assertions.PolicyBranch{Of: "demand", Step: "sweep"}, e)
 		assert.Equal(t, tt.asked, planned[0].Asked, "%+v: %+v", tt, planned[0])
 		if !tt.asked {
-			assert.Contains(t, planned[0].Why, "one step of the commands, 0.7 % of range by the policy's resolution, stands for a yaw error of 5.2")
+			assert.Contains(t, planned[0].Why, "one step of the commands, 1 % of range by the policy's resolution, stands for a yaw error of 7.5")
 		}
 	}
 }
