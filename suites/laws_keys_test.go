@@ -134,8 +134,8 @@ func (c keyCounts) String() string {
 	return w.String()
 }
 
-// shortOfKeys is the share of drawn laws of whose keys fewer than nine in ten may be asked: those that lack loop_rate
-// for the reason above, and others.
+// shortOfKeys is the share of drawn laws of whose keys fewer than nine in ten may be asked: most declare no size of the shift, and that
+// at both limits it is partner_only, by which a shift of any size may move no motor; others lack loop_rate, for the reason above, and two more.
 const shortOfKeys = 0.085
 
 // TestTheKeysOfADrawnLawAreAsked holds the standard suites to asking at least nine in ten of the keys of most drawn
