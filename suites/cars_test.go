@@ -85,7 +85,10 @@ func owned(t *testing.T, car, name string, change func(s *board.Settings), names
 // TestOtherOwnersCarsPass plays the standard suites to three other cars, each
 // with the board that its policy describes.
 func TestOtherOwnersCarsPass(t *testing.T) {
-	for _, o := range owners {
+	for i, o := range owners {
+		if !drawn.Row(i, 2) {
+			continue
+		}
 		t.Run(o.name, func(t *testing.T) {
 			names := ownedSuites
 			if testing.Short() {
