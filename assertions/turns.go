@@ -1,7 +1,9 @@
 package assertions
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"hilrig/assertions/measure"
 	"hilrig/plant"
@@ -9,33 +11,49 @@ import (
 
 // MeasureTurns finds the mean period of the loop from the answers to all changes of one step of trials or of
 // several in the order of time, by the motor that tells it most exactly; ok is false where it does not show in them.
-// Behind a low-pass or a dead band one way takes some turns more than the other, so that each way is looked at by
-// itself too.
+// Behind a low-pass or a dead band one way takes some turns more than the other. Where both together tell nothing, each is
+// looked at by itself, and what is found has to agree.
 func MeasureTurns(steps ...*ResponseFound) (best LoopFound, ok bool) {
-	for _, w := range plant.Wheels {
-		for way := range ways {
-			var answers []*MotorResponse
-			for _, found := range steps {
-				for i := range found.Motors {
-					if m := &found.Motors[i]; m.Motor == w {
-						answers = append(answers, m.oneWay(way))
-					}
-				}
-			}
-			if u, found := measureTurns(answers...); found && (!ok || u.Within.Width() < best.Within.Width()) {
-				best, ok = u, true
-			}
-		}
+	if all := turnsOfWay(either, steps); len(all) > 0 {
+		return slices.MinFunc(all, narrower), true
 	}
-	return best, ok
+	all := slices.Concat(turnsOfWay(0, steps), turnsOfWay(1, steps))
+	if len(all) == 0 {
+		return best, false
+	}
+	best = slices.MinFunc(all, narrower)
+	apart := slices.ContainsFunc(all, func(u LoopFound) bool {
+		return u.Within.Low > best.Within.High || u.Within.High < best.Within.Low
+	})
+	return best, !apart
 }
 
-// ways are to the first level, to the second, and either, which is the last.
-const ways = 3
+func narrower(a, b LoopFound) int { return cmp.Compare(a.Within.Width(), b.Within.Width()) }
+
+// turnsOfWay returns what the answers to changes of one way tell of the loop, of each motor that tells it.
+func turnsOfWay(way int, steps []*ResponseFound) (all []LoopFound) {
+	for _, w := range plant.Wheels {
+		var answers []*MotorResponse
+		for _, found := range steps {
+			for i := range found.Motors {
+				if m := &found.Motors[i]; m.Motor == w {
+					answers = append(answers, m.oneWay(way))
+				}
+			}
+		}
+		if u, ok := measureTurns(answers...); ok {
+			all = append(all, u)
+		}
+	}
+	return all
+}
+
+// either is the way of changes to the first level, 0, and to the second, 1, together.
+const either = 2
 
 // oneWay returns the motor with its answers to changes of one way alone.
 func (m *MotorResponse) oneWay(way int) *MotorResponse {
-	if way == ways-1 {
+	if way == either {
 		return m
 	}
 	one := &MotorResponse{Motor: m.Motor}
