@@ -21,6 +21,8 @@ const (
 	// oftenPlayed is the largest multiple of the demand that standard suites play, for what
 	// the wheels' speeds come to.
 	oftenPlayed = 1.8
+	// slowInGrip is how much of the demand up to which no wheel is cut a car that all but stands makes use of.
+	slowInGrip = 0.5
 	// withinLock is how much of its lock the car is steered.
 	withinLock = 0.95
 	// mostBehind bounds by what share of the speed a wheel is taken to go slower than the car.
@@ -172,7 +174,8 @@ func (n *nearWork) mostInGrip() float64 {
 // inGrip takes the steer angle of a car that all but stands to where traction control leaves the motors alone.
 func (n *nearWork) inGrip() {
 	d := n.p.Demand
-	if most := n.mostInGrip(); n.steer && math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
+	// A wheel that all but stands is read by few edges, and so seldom well.
+	if most := slowInGrip * n.mostInGrip(); n.steer && math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
 		n.v.Steer = math.Copysign(most*(d.Wheelbase+float64(float64(d.UndersteerGradient*n.v.Speed)*n.v.Speed))/n.v.Speed, n.v.Steer)
 	}
 }

@@ -106,7 +106,7 @@ func TestASpeedOfStandstillKeepsTractionControlAway(t *testing.T) {
 	v := c.Steps[1].Values
 	assert.InDelta(t, 0.6, v.Speed, 1e-12)
 	apart := 0.15 * math.Abs(v.YawRate)
-	assert.Less(t, (v.Speed+apart)/(v.Speed-apart), 1.15)
+	assert.Less(t, (v.Speed+apart)/(v.Speed-apart), 1+0.15/2, "few edges tell how fast a slow wheel turns")
 	assert.Greater(t, v.Steer, 0.5*deg)
 	c = tried(t, body, "standstill: {no_shift_below: 0.5 m/s}", "standstill: {no_shift_below: 1 m/s}")
 	assert.InDelta(t, 12*deg, c.Steps[1].Values.Steer, 1e-12, "without it as far as is asked for")
