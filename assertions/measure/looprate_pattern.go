@@ -5,9 +5,9 @@ import "math"
 // What no loop of one period does is a pattern of ages that repeats with some frames and that the period does not
 // explain, as where windows, loop and frames of one clock go through each other.
 const (
-	mostPattern    = 48  // frames, after which a pattern is looked for to repeat
-	patternShare   = 0.3 // of a turn, by which its ages go apart at least
-	patternCertain = 6   // times its uncertainty
+	mostPattern    = 48   // frames, after which a pattern is looked for to repeat
+	patternShare   = 0.25 // of a turn, rms, by which its ages go apart at least
+	patternCertain = 6    // times what chance makes of them
 )
 
 // patterned says whether ages have a pattern that the candidate does not explain.
@@ -24,8 +24,9 @@ func (s *search) patterned(c candidate) bool {
 	return false
 }
 
-// apartByPlace returns how far ages go apart, s, between the places of frames among n that repeat, beyond the
-// ages that are predicted and as far as it is certain.
+// apartByPlace returns how far ages go apart, s rms, between the places of frames among n that repeat, beyond the
+// ages that are predicted and what their uncertainty makes of it. A place or two where the loop turns just as the frame
+// begins, and either age is right, count for little.
 func (s *search) apartByPlace(ages []float64, n int) float64 {
 	var sums, weights [mostPattern]float64
 	square, count := 0.0, 0.0
@@ -42,13 +43,20 @@ func (s *search) apartByPlace(ages []float64, n int) float64 {
 		weights[place] += float64(slope * slope)
 		square, count = square+float64(off*off), count+1
 	}
-	low, high := math.Inf(1), math.Inf(-1)
+	sum, total, whole := 0.0, 0.0, 0.0
 	for place := range n {
-		if weights[place] == 0 {
-			continue
-		}
-		older, uncertainty := sums[place]/weights[place], patternCertain*math.Sqrt(square/count/weights[place])
-		low, high = min(low, older+uncertainty), max(high, older-uncertainty)
+		sum, whole = sum+sums[place], whole+weights[place]
 	}
-	return high - low
+	if !(whole > 0) {
+		return 0
+	}
+	mean := sum / whole
+	for place := range n {
+		if w := weights[place]; w > 0 {
+			off := sums[place]/w - mean
+			total += float64(w / whole * float64(off*off))
+		}
+	}
+	byChance := float64(n) * square / count / whole
+	return math.Sqrt(max(total-float64(patternCertain*byChance), 0))
 }
