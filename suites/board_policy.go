@@ -144,7 +144,7 @@ func (s *Setup) limitsOf(b *board.Settings) {
 		b.Floor = -1
 	}
 	if p.Floor != nil {
-		b.Floor = *p.Floor
+		b.Floor = max(*p.Floor, b.Floor) // below what the motors' wires can say there is no command
 	}
 	word := func(w, other law.AtTheLimit) board.AtTheLimit {
 		if w == 0 {

@@ -118,6 +118,7 @@ var otherWords = []struct {
 	{lines: "receiver_lost: {ignored: yes}\n  throttle_lost: {ignored: yes}\n  steer_lost: {ignored: yes}\n  gain_lost: {held: yes}"},
 	{lines: "braking: no_shift", bench: bothWays},
 	{lines: "floor: -50 %\n  braking: no_shift", bench: bothWays},
+	{lines: "floor: -10 %"},
 	{lines: "receiver_lost: {idle_within: 150 ms}\n  receiver_flag: {idle_within: 150 ms}", bench: receiverBus},
 	{lines: "receiver_lost: {no_shift_within: 150 ms}\n  receiver_flag: {no_shift_within: 150 ms}", bench: receiverBus},
 	{lines: "receiver_flag: {ignored: yes}", bench: receiverBus},
@@ -199,7 +200,10 @@ func TestTheOtherWordsAreAllThatAPolicyMayHave(t *testing.T) {
 // TestThereIsABoardOfEachOtherWord makes them all, and plays none.
 func TestThereIsABoardOfEachOtherWord(t *testing.T) {
 	for _, w := range otherWords {
-		_, err := otherWord(t, w.lines, w.bench, "life").OfPolicy()
+		s := otherWord(t, w.lines, w.bench, "life")
+		b, err := s.OfPolicy()
+		require.NoError(t, err, w.lines)
+		_, err = s.MadeOf(b)
 		assert.NoError(t, err, w.lines)
 	}
 }

@@ -22,6 +22,11 @@ func (s *Setup) WithBoard(name string, settings board.Settings) {
 // OfPolicy returns the settings of the built-in board that keeps the policy of the setup's car.
 func (s *Setup) OfPolicy() (board.Settings, error) { return s.settingsOfPolicy() }
 
+// MadeOf returns a board of these settings on the setup's wires, or why there is none.
+func (s *Setup) MadeOf(settings board.Settings) (board.Board, error) {
+	return board.NewBuiltIn(settings, s.wiring.Layout(), 1)
+}
+
 // KeysAsked holds each of the policy's keys that ask something, and whether checks of the run asked about it.
 func (s *Setup) KeysAsked(r *record.Result) map[string]bool { return s.keysAsked(r) }
 

@@ -33,6 +33,8 @@ func TestAtTheLimit(t *testing.T) {
 		{"lowered near 0", nil, 8, 30, 0.01, [4]float64{0.01, 0.01 + s, 0.01, 0}},
 		{"floor", func(s *board.Settings) { s.Floor = 0.1 }, 8, -30, 0.12, [4]float64{0.1, 0.12, 0.12, 0.12 + s}},
 		{"floor, partner moved", func(s *board.Settings) { s.Floor = 0.1; s.AtTheLimit = board.LimitMovePartner }, 8, -30, 0.1, [4]float64{0.1, 0.1, 0.1, 0.1 + 2*s}},
+		{"floor below none", func(s *board.Settings) { s.BothWays, s.Floor = true, -0.1 }, 8, -30, -0.09, [4]float64{-0.1, -0.09, -0.09, -0.09 + s}},
+		{"throttle below a floor below none", func(s *board.Settings) { s.BothWays, s.Floor = true, -0.1 }, 8, 0, -0.2, [4]float64{-0.2, -0.2, -0.2, -0.2}},
 		{"throttle below the floor", func(s *board.Settings) { s.Floor = 0.1 }, 8, 0, 0.05, [4]float64{0.05, 0.05, 0.05, 0.05}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

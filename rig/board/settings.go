@@ -259,7 +259,7 @@ func (s *Settings) check() error {
 		{"ShiftIs", s.ShiftIs, 0, 1},
 		{"DeadBand", s.DeadBand, 0, 1000},
 		{"Cap", s.Cap, s.Floor, 1},
-		{"Floor", s.Floor, 0, 1},
+		{"Floor", s.Floor, s.lowest(), 1},
 		{"YawJump", s.YawJump, 0, 1000},
 		{"YawAgree", s.YawAgree, 0, s.YawJump},
 	}, s.Law.ranges(s)...) {
