@@ -2,6 +2,7 @@ package preflight
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"io/fs"
 	"slices"
@@ -116,10 +117,16 @@ func (m *Machine) pins(access pinout.Access) Result {
 	if access != pinout.Mapped {
 		path = "/dev/gpiochip0"
 	}
-	if err := m.Open(path); err != nil {
-		return result("pins", false, err.Error(), "on a Pi: sudo usermod -aG gpio,dialout $USER, then log in again")
+	switch err := m.Open(path); {
+	case err == nil:
+		return result("pins", access != pinout.NoAccess, path+" opens", "none that hilrig knows")
+	case errors.Is(err, fs.ErrNotExist):
+		return result("pins", false, "there is no "+path, "a Pi with its usual kernel has it: start that kernel")
+	case errors.Is(err, fs.ErrPermission):
+		return result("pins", false, "this user may not open "+path, "sudo usermod -aG gpio,dialout $USER, then log in again")
+	default:
+		return result("pins", false, err.Error(), "whatever has it open has to let it go")
 	}
-	return result("pins", access != pinout.NoAccess, path+" opens", "none that hilrig knows")
 }
 
 // root reports a program that may do more than it needs. On a Pi 5 whatever took the

@@ -186,7 +186,8 @@ func TestPortsAreLookedAt(t *testing.T) {
 		{"the second not switched on", "/dev/ttyAMA3", nil, fs.ErrNotExist, 4, pinout.Pi4, Wrong, "there is no /dev/ttyAMA3", "dtoverlay=uart3"},
 		{"a pulled adapter", "/dev/ttyUSB0", nil, fs.ErrNotExist, 0, pinout.Pi4, Wrong, "no USB adapter is at /dev/ttyUSB0", "ls -l /dev/serial/by-id"},
 		{"an adapter by its name", "/dev/serial/by-id/x", map[string]string{"dev/serial/by-id/x": "../../ttyUSB0"}, nil, 0, pinout.Pi4, Well, "which leads to /dev/ttyUSB0 opens", ""},
-		{"no right", "/dev/ttyAMA0", nil, fs.ErrPermission, 14, pinout.Pi4, Wrong, "permission", "dialout"},
+		{"no right", "/dev/ttyAMA0", nil, fs.ErrPermission, 14, pinout.Pi4, Wrong, "this user may not open /dev/ttyAMA0", "dialout"},
+		{"in use", "/dev/ttyAMA0", nil, errors.New("busy"), 14, pinout.Pi4, Wrong, "busy", "another program"},
 		{"another number", "/dev/ttyAMA1", nil, nil, 14, pinout.Pi4, Warning, "the port on GPIO14 is /dev/ttyAMA0 as a rule", "comes out at the pin"},
 		{"none named", "", nil, nil, 14, pinout.Pi4, Wrong, "names no device", "add device"},
 	} {
@@ -202,5 +203,24 @@ func TestPortsAreLookedAt(t *testing.T) {
 			assert.Contains(t, f.Says, tt.says)
 			assert.Contains(t, f.Remedy, tt.remedy)
 		})
+	}
+}
+
+// What keeps the pins from being opened is told in words of its own, each with what cures it.
+func TestPinsThatDoNotOpen(t *testing.T) {
+	for _, tt := range []struct {
+		open         error
+		says, remedy string
+	}{
+		{&fs.PathError{Op: "open", Path: "/dev/gpiomem", Err: fs.ErrNotExist}, "there is no /dev/gpiomem", "usual kernel"},
+		{&fs.PathError{Op: "open", Path: "/dev/gpiomem", Err: fs.ErrPermission}, "this user may not open /dev/gpiomem", "usermod -aG gpio"},
+		{errors.New("busy"), "busy", "let it go"},
+	} {
+		m := Machine{Open: func(string) error { return tt.open }}
+		r := m.pins(pinout.Mapped)
+		sound(t, []Result{r})
+		assert.Equal(t, Wrong, r.Grade)
+		assert.Equal(t, tt.says, r.Says)
+		assert.Contains(t, r.Remedy, tt.remedy)
 	}
 }

@@ -45,8 +45,10 @@ func (m *Machine) device(port, device string, pin int, model pinout.Model) Resul
 		return result(check, false, "no USB adapter is at "+device, "plug it in; where it has come back under another name, ls -l /dev/serial/by-id shows one that stays")
 	case errors.Is(err, fs.ErrNotExist):
 		return result(check, false, "there is no "+says, "switch the port on in "+on+", and start again")
+	case errors.Is(err, fs.ErrPermission):
+		return result(check, false, "this user may not open "+says, "sudo usermod -aG gpio,dialout $USER, then log in again")
 	case err != nil:
-		return result(check, false, err.Error(), "sudo usermod -aG gpio,dialout $USER, then log in again; where another program has it, end that")
+		return result(check, false, err.Error(), "where another program has it, end that")
 	case at == "/dev/ttyS0":
 		return result(check, false, says+": it follows the clock of the graphics core", "dtoverlay=disable-bt in config.txt, then /dev/ttyAMA0")
 	case at == "/dev/ttyAMA10":
