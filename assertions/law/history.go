@@ -231,14 +231,10 @@ func (l *Law) Frame(h *History, end signal.Time) (a Answer, ok bool) {
 
 // gathered widens an answer by what a shift that integrates may still hold.
 func (l *Law) gathered(a *Answer) {
-	at := l.p.ShiftAt
 	if !l.p.MayIntegrate() || a.Missing != "" {
 		return
 	}
-	most := 1 - l.scale.Lowest
-	if at != nil && at.Most > 0 {
-		most = at.Most
-	}
+	most := l.bound(1 - l.scale.Lowest)
 	for i := range a.Commands {
 		if l.moves[0][0].signs[i] == 0 && l.moves[0][1].signs[i] == 0 && l.moves[1][0].signs[i] == 0 && l.moves[1][1].signs[i] == 0 {
 			continue

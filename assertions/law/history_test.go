@@ -327,6 +327,21 @@ func TestFrameOfAShiftThatIntegrates(t *testing.T) {
 	assert.InDelta(t, 0.389, a.Commands[plant.RearRight].Low, 1e-9, "the mean is of a shift that began with nothing gathered")
 }
 
+// The bound of a growing shift is declared with no tolerance of its own: motors that may stand apart pass it by as much of it.
+func TestBoundOfAShiftOfMotorsThatStandApart(t *testing.T) {
+	p, h := bramble(), played()
+	p.ShiftAt.Grows, p.ShiftAt.Most = law.GrowthIntegrating, 0.15
+	exact := law.New(p, law.Scale{})
+	p.MotorsEqualWithin = new(0.02)
+	apart := law.New(p, law.Scale{})
+	from, ok := exact.Frame(h, signal.Second)
+	require.True(t, ok)
+	to, ok := apart.Frame(h, signal.Second)
+	require.True(t, ok)
+	stands := to.Unshifted[plant.RearRight].High - from.Unshifted[plant.RearRight].High // the owner's 2 % of the throttle itself
+	assert.InDelta(t, 0.15*0.02, to.Commands[plant.RearRight].High-from.Commands[plant.RearRight].High-stands, 1e-9)
+}
+
 // A curve of the throttle is followed between its points, and through those that a throttle passes.
 func TestCurve(t *testing.T) {
 	motors := func(x float64) [4]measure.Interval {

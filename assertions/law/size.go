@@ -34,10 +34,7 @@ func (l *Law) amount(yawError, gain measure.Interval) measure.Interval {
 	at := l.p.ShiftAt
 	share := l.share(yawError)
 	low, high := at.Is*share.Low*(gain.Low/at.Gain), at.Is*share.High*(gain.High/at.Gain)
-	most := math.Inf(1)
-	if at.Most > 0 {
-		most = at.Most
-	}
+	most := l.bound(math.Inf(1))
 	switch at.Grows {
 	case GrowthSaturating:
 		return l.saturating(low, gain, share, most)
@@ -45,6 +42,19 @@ func (l *Law) amount(yawError, gain measure.Interval) measure.Interval {
 		return measure.Interval{High: min(l.anything(yawError, gain), most)}
 	}
 	return measure.Interval{Low: min(max(low*(1-at.Within), 0), wholeRange), High: high * (1 + at.Within)}
+}
+
+// bound returns the most that a growing shift comes to on the wires, otherwise where the policy says none. It is declared with no
+// tolerance of its own, and motors whose commands may stand apart are shifted apart by as much of it.
+func (l *Law) bound(otherwise float64) float64 {
+	at := l.p.ShiftAt
+	if at == nil || !(at.Most > 0) {
+		return otherwise
+	}
+	if apart := l.p.MotorsEqualWithin; apart != nil {
+		return float64(at.Most * (1 + *apart))
+	}
+	return at.Most
 }
 
 // saturating returns the amount of a shift that grows less and less: through the declared

@@ -106,7 +106,7 @@ var shiftAtTable = language.NewTable("a size of shift", "At other errors and gai
 	{Name: "is", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.01 %", Most: "100 %", Example: "8 %", Doc: "shift of each motor, share of range"},
 	{Name: "within", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "100 %", Example: "5 %", Doc: "how close it has to be, share of the shift"},
 	{Name: "grows", Kind: language.Word, Words: law.Growth(0).Words(), Doc: "how the shift grows: with the error; less and less towards a bound, as by a soft limiter; or with time while the error lasts, as by an integrator. Of the last two no size is asked beyond its sign and its bound; left out: proportional"},
-	{Name: "most", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "100 %", Example: "30 %", Doc: "the bound of a saturating or integrating shift, share of range; left out: the end of the range"},
+	{Name: "most", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "100 %", Example: "30 %", Doc: "the bound of a saturating or integrating shift, share of range, and as much beyond as motors_equal_within lets motors stand apart; left out: the end of the range"},
 	{Name: "derivative_time", Kind: language.Measure, Quantity: language.Duration, Least: "0.1 ms", Most: "1 s", Example: "20 ms", Doc: "this time multiplied by how fast the yaw error changes is added to the error, as a controller with derivative action does, so that a shift overshoots while the car begins to turn otherwise; left out: nothing is added"},
 })
 
