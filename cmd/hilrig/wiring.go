@@ -116,7 +116,7 @@ func wires(c *cobra.Command, of *live.Wired, kind, name string, draw drawings, l
 		pinout.WriteYAML(out, &w, rows)
 	}
 	if draw.parts {
-		live.WriteParts(out, of)
+		live.WriteParts(out, of, &w)
 	}
 	if draw.svg != "" {
 		err = report.WriteFile(draw.svg, pinout.HeaderSVG(name, rows))

@@ -1,6 +1,9 @@
 package pinout
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // Part is one of the parts between a pin and what its wire leads to.
 type Part struct {
@@ -47,6 +50,9 @@ func chainOf(r *Wire, inverted, adapter bool) []Part {
 	}
 	return []Part{buffer5, series}
 }
+
+// Inverted says whether an inverter stands behind the pin.
+func (r *Wire) Inverted() bool { return slices.Contains(r.Chain, inverter) }
 
 // openDrain pulls the board's reset low and otherwise lets it go: without a supply, and while
 // the Pi starts, as its input is pulled high, it lets go too.
