@@ -75,8 +75,8 @@ func (r *reader) evidence() *assertions.Evidence {
 	p.Understeer.Raise = append(p.Understeer.Raise, law.Corner([]string{"", "rear_left", "outside_rear", "nowhere"}[r.byte()%4]))
 	*p.Spike, *p.Resolution, *p.DeadBand = r.float(), r.float(), r.float()
 	p.YawLost.Within, p.ThrottleLost.Within, *p.OutputsTogether = r.time(), r.time(), r.time()
-	p.SafeState = []law.Outputs{law.OutputsIdle, law.OutputsSilent, 0}[r.byte()%3]
-	p.StartState = []law.Outputs{law.OutputsIdle, law.OutputsSilent}[r.byte()%2]
+	p.SafeState = []law.Outputs{law.OutputsIdle, law.OutputsSilent, law.OutputsIdleOrSilent, 0}[r.byte()%4]
+	p.StartState = []law.Outputs{law.OutputsIdle, law.OutputsSilent, law.OutputsIdleOrSilent}[r.byte()%3]
 	p.Recovers = law.Recovers(1 + r.byte()%3)
 	if r.byte()%2 == 0 {
 		p.AtTheLimit, p.OppositeLock = law.LimitMovePartner, law.OppositeLockNoShift

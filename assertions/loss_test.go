@@ -252,12 +252,23 @@ func TestSilenceAsDeclared(t *testing.T) {
 	}
 	t.Run("either", func(t *testing.T) {
 		p := lossPolicy()
-		p.SafeState = 0
-		for _, change := range []func(*firmware){nil, quiet} {
-			results := judge("throttle_lost", "lost", p, change, faultCases["throttle_lost"]...)
-			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
-			assert.InDelta(t, 104, results[0].Must().Estimate, 6)
+		for _, p.SafeState = range []law.Outputs{0, law.OutputsIdleOrSilent} {
+			for _, change := range []func(*firmware){nil, quiet} {
+				results := judge("throttle_lost", "lost", p, change, faultCases["throttle_lost"]...)
+				assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+				assert.InDelta(t, 104, results[0].Must().Estimate, 6)
+			}
+			results := judge("throttle_lost", "lost", p, func(f *firmware) { f.throttleAfter = 60 * signal.Second }, faultCases["throttle_lost"]...)
+			assert.Equal(t, assertions.Fail, assertions.Worst(results), "it drives on: %+v", results)
 		}
+		p.StartState = law.OutputsIdleOrSilent
+		for _, change := range []func(*firmware){nil, quiet} {
+			results := judge("start", "power_up", p, change, faultCases["start"]...)
+			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
+			assert.Equal(t, "start: outputs idle or silent until the inputs are valid", results[0].Name)
+		}
+		results := judge("start", "power_up", p, func(f *firmware) { f.drivesAtOnce = true }, faultCases["start"]...)
+		assert.Equal(t, assertions.Fail, assertions.Worst(results), "it drives: %+v", results)
 	})
 }
 

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
@@ -18,7 +19,7 @@ import (
 // the step the outputs are in the policy's start state. A later step without a
 // fault and with the throttle up shows that they can be driven.
 func (b *branch) start() []ask {
-	name := b.name("outputs " + b.p.StartState.String() + " until the inputs are valid")
+	name := b.name("outputs " + strings.ReplaceAll(b.p.StartState.String(), "_", " ") + " until the inputs are valid")
 	s := b.s
 	keys := []string{"start"}
 	if k := lossPlayed(s.Faults); k != nil {
@@ -69,6 +70,9 @@ func (b *branch) poweredUp() error {
 
 // startOf judges one motor's commands since power-up.
 func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
+	if b.p.StartState == law.OutputsIdleOrSilent {
+		return b.undrivenFor(name, w, b.s.To), nil
+	}
 	frames := b.sincePowerUp(w, b.s.To)
 	if b.p.StartState == law.OutputsSilent {
 		n := float64(len(frames))

@@ -92,6 +92,7 @@ var otherWords = []struct {
 	{lines: "recovers: power_cycle"},
 	{lines: "safe_state: silent"},
 	{lines: "start: silent"},
+	{lines: "safe_state: idle_or_silent\n  start: idle_or_silent"},
 	{lines: "start_waits_for: [steer, gain, yaw_rate]"},
 	{lines: "start_at_rest: 1 s\n  start: silent"},
 	{lines: "arms: throttle_at_idle"},

@@ -162,14 +162,16 @@ func (w Recovers) String() string { return wordOf(w) }
 // Outputs says what the motor lines carry while no motor may be driven.
 type Outputs uint8
 
-// The two states of outputs: commands at idle, or no commands.
+// The states of outputs: commands at idle; no commands; or either, as of a board that sends nothing while it boots and idle
+// then.
 const (
 	OutputsIdle Outputs = iota + 1
 	OutputsSilent
+	OutputsIdleOrSilent
 )
 
 // Words lists the words as in car files, in the order of the constants.
-func (Outputs) Words() []string { return []string{"idle", "silent"} }
+func (Outputs) Words() []string { return []string{"idle", "silent", "idle_or_silent"} }
 
 // String returns the word as in car files.
 func (w Outputs) String() string { return wordOf(w) }

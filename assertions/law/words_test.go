@@ -58,6 +58,7 @@ func TestPolicyWordsAreThoseOfCarFiles(t *testing.T) {
 		{"power_cycle", read[law.Recovers], law.RecoversAtPowerCycle},
 		{"idle", read[law.Outputs], law.OutputsIdle},
 		{"silent", read[law.Outputs], law.OutputsSilent},
+		{"idle_or_silent", read[law.Outputs], law.OutputsIdleOrSilent},
 	}
 	for _, tt := range tests {
 		t.Run(fmt.Sprintf("%T %s", tt.value, tt.word), func(t *testing.T) {

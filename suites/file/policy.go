@@ -66,8 +66,8 @@ var timingKeys = []language.Key{
 
 // outputKeys say what the motor lines carry when nothing drives them, and how the four go together.
 var outputKeys = []language.Key{
-	{Name: "safe_state", Kind: language.Word, Words: law.Outputs(0).Words(), Doc: "what the motor lines carry after a loss that stops the motors: commands at idle, or no commands"},
-	{Name: "start", Kind: language.Word, Words: law.Outputs(0).Words(), Doc: "what the motor lines carry after power-up, until the board may drive: until each input has been there after whose loss it would stop, and those of start_waits_for"},
+	{Name: "safe_state", Kind: language.Word, Words: law.Outputs(0).Words(), Doc: "what the motor lines carry after a loss that stops the motors: commands at idle; no commands; or either, as of a board that sends idle for a while and then nothing"},
+	{Name: "start", Kind: language.Word, Words: law.Outputs(0).Words(), Doc: "what the motor lines carry after power-up, until the board may drive: until each input has been there after whose loss it would stop, and those of start_waits_for; either of idle and silent as of a board that sends nothing while it boots, and idle then"},
 	{Name: "start_waits_for", Kind: language.Word, Many: language.OneOrList, Words: law.Input(0).Words(), Doc: "inputs that have to have been there once after power-up before the board drives, although it drives on without a shift once they are lost; left out: it may drive without them, and may wait"},
 	{Name: "start_at_rest", Kind: language.Measure, Quantity: language.Duration, Least: "1 ms", Most: "1 min", Example: "1 s", Doc: "how long the car has to stand still after power-up before the board drives, as for the zero of its gyro; left out: it need not"},
 	{Name: "arms", Kind: language.Word, Words: armWords, Doc: "what it takes after power-up to drive: the throttle once at idle; left out: nothing"},
