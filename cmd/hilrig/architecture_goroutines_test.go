@@ -15,9 +15,9 @@ import (
 // nothing there, and .ci/run leaves them out of its race step, but for tests that are
 // named after concurrentUse.
 var alone = []string{
-	"assertions", "plant", "stimulus",
-	"rig/benchtest", "rig/board", "rig/decode", "rig/interlock", "rig/raspberry/cdev", "rig/raspberry/claim", "rig/raspberry/timing", "rig/signal", "rig/simulated", "rig/trace",
-	"suites/demo", "suites/file", "suites/language", "suites/report/compare", "suites/report/page", "suites/standard",
+	"assertions", "cmd/hilrig/usage", "plant", "stimulus",
+	"rig/benchtest", "rig/board", "rig/decode", "rig/interlock", "rig/raspberry/cdev", "rig/raspberry/claim", "rig/raspberry/pinout", "rig/raspberry/timing", "rig/signal", "rig/simulated", "rig/trace",
+	"suites/demo", "suites/file", "suites/language", "suites/parts", "suites/report/compare", "suites/report/page", "suites/schematest", "suites/setup", "suites/standard",
 }
 
 // concurrentUse is in the name of each test of those folders that calls what is safe for
