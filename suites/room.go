@@ -1,5 +1,7 @@
 package suites
 
+import "hilrig/suites/record"
+
 // What a record takes at most, in bytes: measured on the standard suites, twice as much.
 const (
 	roomOfRun    = 256 << 10 // whatever is played
@@ -18,7 +20,7 @@ func (s *Setup) RecordRoom(o Options) int64 {
 			}
 			bytes += roomOfCase + int64(length.Seconds()*roomOfSecond)
 			if s.real != nil {
-				bytes += roomOfWires
+				bytes += roomOfWires + record.RoomOfMoments
 			}
 		}
 	}

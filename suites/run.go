@@ -37,6 +37,9 @@ type Options struct {
 	// moments of a case's checks that failed or were left open, before Case is; and with
 	// what was on them last of a case in which the run broke off. Calls do not overlap.
 	Wires func(suite, index int, w *report.Wires)
+	// Moments is called, on a bench in real time, where nothing can be played again, with what was about the moments of a
+	// case's checks that failed or were left open, before Case is. Calls do not overlap.
+	Moments func(suite, index int, all []record.Moment)
 }
 
 // Watched is called with what a case was judged by; suite and index are the case's place in the plan.
@@ -260,6 +263,7 @@ func (r *run) suite(ctx context.Context, index int) error {
 			if r.options.Evidence != nil {
 				r.options.Evidence(index, i, ses.judged)
 			}
+			r.reportMoments(index, i, ses.judged)
 			r.reportWires(index, i, wires, momentsOf(&out[i]))
 			r.report(index, i, driven)
 		}))
@@ -288,6 +292,18 @@ func (r *run) reportWires(suite, index int, k *edgeRecorder, moments []signal.Ti
 		r.mu.Lock()
 		defer r.mu.Unlock()
 		r.options.Wires(suite, index, w)
+	}
+}
+
+// reportMoments reports what was about the moments of a case that was judged in real time, where it has any.
+func (r *run) reportMoments(suite, index int, e *assertions.Evidence) {
+	if r.setup.real == nil || r.options.Moments == nil {
+		return
+	}
+	if all, known := report.MomentsOf(e, &r.result.Suites[suite].Cases[index]); known {
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		r.options.Moments(suite, index, all)
 	}
 }
 

@@ -46,7 +46,7 @@ cases, and of what was played and commanded along each case, one line for each 1
 
 With --html it writes one page that needs nothing beside it: the outcome, what failed
 with its moments plotted, each suite's measurements, and the run itself. Of a simulated
-run the moments are played again from the record's own files.
+run the moments are played again; the record of one in real time keeps its own.
 
 Of a speed controller the figures are shown; its readings, pictures and correction
 tables are in the record's folder forms.

@@ -135,7 +135,7 @@ func (f *runFlags) run(c *cobra.Command, args []string) error {
 			return err
 		}
 		defer func() { _ = k.Close() }() // Finish has reported what there was to report
-		options.Case, options.Wires, options.Evidence = caseInto(k), wiresInto(k, plan), alongInto(k)
+		options.Case, options.Wires, options.Evidence, options.Moments = caseInto(k), wiresInto(k, plan), alongInto(k), k.Moments
 		if !f.json {
 			printHeading(screenOf(c).Beside(), plan)
 		}

@@ -15,6 +15,8 @@
 //	along.gz     what the motors were commanded along each case and what was played, in bins of 10 ms
 //	wires/       on a bench in real time: what was on the wires around the moments of a case's
 //	             checks that failed or were left open, SUITE-INDEX.vcd.gz by places in the plan
+//	moments/     on a bench in real time: what was played and commanded about those moments, frame by
+//	             frame, SUITE-INDEX.json.gz by places in the plan
 //	forms/       what the run came to in other forms, as pictures and tables
 //	inputs/      before the first case: the files that were run, and list.json, which says what each was
 //	result.json  at the end: the sealed result in plan order

@@ -249,6 +249,12 @@ func (j *Joined) Keep(w *Writer) error {
 			if c.Trace != "" {
 				failed = errors.Join(failed, w.Case(i, k, c))
 			}
+			switch all, err := Moments(j.played(i)[0].Folder, i, k); {
+			case err == nil:
+				w.Moments(i, k, all)
+			case !errors.Is(err, fs.ErrNotExist):
+				failed = errors.Join(failed, err)
+			}
 		}
 	}
 	for _, p := range j.parts {

@@ -23,7 +23,7 @@ func TestThePageIsThatOfTheTypes(t *testing.T) {
 	var b strings.Builder
 	b.Write(head)
 	b.WriteString("## Keys\n\nA key that is not always there is left out where it has nothing to say.\n\n")
-	for _, one := range []any{Result{}, line{}, Host{}, Input{}, alongHead{}} {
+	for _, one := range []any{Result{}, line{}, Host{}, Input{}, alongHead{}, Moment{}} {
 		assert.Empty(t, schematest.Unsaid(one, comments), "a comment at the field says what the key means")
 		for _, table := range strings.SplitAfter(schematest.Tables(one, "###", comments), "\n\n### ") {
 			if table = "### " + strings.TrimSuffix(strings.TrimPrefix(table, "### "), "### "); !strings.Contains(b.String(), strings.SplitN(table, "\n", 2)[0]+"\n") {
@@ -38,7 +38,7 @@ func TestThePageIsThatOfTheTypes(t *testing.T) {
 	kept, err := os.ReadFile("README.md")
 	require.NoError(t, err)
 	assert.Equal(t, page, string(kept), "go test ./suites/record -update writes it anew")
-	for _, name := range []string{planName, casesName, hostName, resultName, alongName, wiresName + "/", formsName + "/", inputsName + "/" + inputsList, sumsName} {
+	for _, name := range []string{planName, casesName, hostName, resultName, alongName, wiresName + "/", momentsName + "/", formsName + "/", inputsName + "/" + inputsList, sumsName} {
 		assert.Contains(t, string(head), "`"+name, "the page names each file of a record")
 	}
 }

@@ -74,11 +74,11 @@ func entryOf(r *Record) Entry {
 }
 
 // partOfRecord matches the names of files that a record consists of, with slashes.
-var partOfRecord = regexp.MustCompile(`^(plan\.json|cases\.jsonl|host\.json|result\.json|along\.gz|SHA256SUMS|(wires|forms|inputs)/[^/]+)(\.part)?$`)
+var partOfRecord = regexp.MustCompile(`^(plan\.json|cases\.jsonl|host\.json|result\.json|along\.gz|SHA256SUMS|(wires|moments|forms|inputs)/[^/]+)(\.part)?$`)
 
 // partsOf lists the files in a record's folder that belong to a record, by their paths within it.
 func partsOf(folder string) (names []string) {
-	for _, sub := range []string{"", wiresName, formsName, inputsName} {
+	for _, sub := range []string{"", wiresName, momentsName, formsName, inputsName} {
 		entries, _ := os.ReadDir(filepath.Join(folder, sub)) // a record may be without it
 		for _, e := range entries {
 			name := path.Join(sub, e.Name())
@@ -108,7 +108,7 @@ func Remove(e Entry, now time.Time) error {
 			return fmt.Errorf("record: %w", err)
 		}
 	}
-	for _, sub := range []string{wiresName, formsName, inputsName} {
+	for _, sub := range []string{wiresName, momentsName, formsName, inputsName} {
 		_ = os.Remove(filepath.Join(e.Folder, sub)) // what is not empty stays, and is found below
 	}
 	if err := os.Remove(e.Folder); err != nil {

@@ -107,7 +107,7 @@ func withSum(folder string) []string {
 	if exists(filepath.Join(folder, alongName)) {
 		names = append(names, alongName)
 	}
-	for _, sub := range []string{inputsName, wiresName, formsName} {
+	for _, sub := range []string{inputsName, wiresName, momentsName, formsName} {
 		entries, _ := os.ReadDir(filepath.Join(folder, sub)) // a record may be without it
 		for _, e := range entries {
 			names = append(names, path.Join(sub, e.Name()))

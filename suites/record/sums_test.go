@@ -23,6 +23,7 @@ func full(t *testing.T) string {
 		_, err := io.WriteString(out, "$end\n")
 		return err
 	}))
+	w.Moments(0, 1, nil)
 	require.NoError(t, w.Form("picture.svg", []byte("<svg/>\n")))
 	for i := range r.places() {
 		require.NoError(t, keep(w, r, i))
@@ -65,7 +66,7 @@ func notBelieved(t *testing.T, folder, what string) {
 func TestEveryDamageIsNoticed(t *testing.T) {
 	folder := full(t)
 	names := filesOf(t, folder)
-	require.Len(t, names, 9)
+	require.Len(t, names, 10)
 	for _, name := range names {
 		t.Run(name, func(t *testing.T) {
 			path := filepath.Join(folder, name)
@@ -104,6 +105,7 @@ func TestWhatIsWrongWithAFileIsSaid(t *testing.T) {
 	}{
 		{"changed", "plan.json", "{}", "plan.json is not what its digest says"},
 		{"put in", "wires/0-0.vcd.gz", "x", "wires/0-0.vcd.gz has no digest in SHA256SUMS"},
+		{"moments put in", "moments/0-0.json.gz", "x", "moments/0-0.json.gz has no digest in SHA256SUMS"},
 		{"put in beside others", "forms/x.svg", "x", "forms/x.svg has no digest in SHA256SUMS"},
 		{"lost", "inputs/0", "", "inputs/0 is missing"},
 		{"no digests", "SHA256SUMS", "", "there is no SHA256SUMS, so that nothing shows whether the files are as they were written: it was lost, or the record is older than digests of files"},

@@ -198,7 +198,7 @@ func (t *twoAlong) values(of []float64, times float64) (all []float64) {
 // played adds what was played: once where both runs played the same, else for each. It returns what was held.
 func (t *twoAlong) played(shown *pictured) (held []string) {
 	same := t.of[0].Stimulus != "" && t.of[0].Stimulus == t.of[1].Stimulus
-	for _, name := range order {
+	for _, name := range report.MomentChannels {
 		before, after := t.of[0].Played[name.String()], t.of[1].Played[name.String()]
 		if len(before) < t.to || len(after) < t.to {
 			continue

@@ -30,7 +30,9 @@ type failure struct {
 	place   place // of the variant that is shown
 	variant string
 	shown   *record.Check
-	close   *closeUp // the moment frame by frame; nil: not had again
+	close   *record.Moment // the moment frame by frame; nil: it is not at hand
+	from    string         // where that is from
+	lacks   string         // why it is not at hand, where that is to be said
 }
 
 // failuresOf collects what failed or stayed open by groups of like failures, each with the first of its variants that has a
@@ -149,7 +151,9 @@ func (p *Page) failureView(f *failure) *failureView {
 	case f.shown == nil:
 		v.Unplotted = "No moment is known."
 	case f.turn < mostPlotted:
-		v.Plot, v.Caption = p.moment(f)
+		if v.Plot, v.Caption = p.moment(f); v.Plot == "" {
+			v.Unplotted = f.lacks
+		}
 	}
 	return v
 }

@@ -38,15 +38,12 @@ var channels = map[string]channel{
 	trace.Gain.String():     {"gain", "%", 100, 0.2},
 }
 
-// order is the one in which played quantities are shown.
-var order = []trace.Channel{trace.YawRate, trace.Steer, trace.Speed, trace.Throttle, trace.Gain}
-
 // moment plots what was played and commanded about the moment of a failure.
 func (p *Page) moment(f *failure) (plot template.HTML, caption string) {
 	c := &p.of.Result.Suites[f.place.suite].Cases[f.place.index]
 	var shown *pictured
 	if f.close != nil {
-		shown = f.close.pictured(f.shown)
+		shown = closeUp(f.close, f.shown, f.from)
 	} else if a := p.along[f.place]; a != nil {
 		shown = ofBins(a, c, f.shown)
 	}
@@ -55,7 +52,11 @@ func (p *Page) moment(f *failure) (plot template.HTML, caption string) {
 	}
 	title := c.Title()
 	shown.About = fmt.Sprintf("What was played and commanded about %s in %s", report.Where(f.shown), title)
-	return drawn(shown.SVG), title + ". " + shown.says
+	caption = title + ". " + shown.says
+	if f.lacks != "" {
+		caption += " " + f.lacks
+	}
+	return drawn(shown.SVG), caption
 }
 
 // pictured is a picture of a moment with what is to say of it.
@@ -130,7 +131,7 @@ func ofBins(a *record.Along, c *record.Case, k *record.Check) *pictured {
 	}
 	p := &pictured{Picture: plots.Picture{Marks: []plots.Mark{{Name: markName(k), At: at}}, From: times[0], To: times[len(times)-1] + bin}}
 	var held []string
-	for _, name := range order {
+	for _, name := range report.MomentChannels {
 		values := a.Played[name.String()]
 		if len(values) < to {
 			continue

@@ -1,5 +1,6 @@
 // Package page shows what a run left behind as one HTML page: [Of] a record, with cases played again
-// for [Page.Take] where that can be done, written by [Page.Write].
+// for [Page.Take] where that can be done, written by [Page.Write]. Of a run in real time, which cannot be played again, the
+// moments are those that the record keeps.
 //
 // [OfComparison] shows two runs that were held against each other by package compare: what changed under its cause, and both
 // runs' commands along a case laid over each other.
@@ -64,6 +65,7 @@ func Of(r *record.Record, s Settings) *Page {
 		}
 	}
 	p.groups = failuresOf(r.Result)
+	p.takeKept()
 	return p
 }
 
