@@ -97,10 +97,12 @@ func (e *Evidence) measureLoop(s *Step) (found LoopFound, why string) {
 	return LoopFound{u, w, left}, ""
 }
 
-// loopRate asks how often the board reads its inputs.
+// loopRate asks how often the board reads its inputs: of trials of the throttle by their answers, else by a speed that moves.
 func (b *branch) loopRate() []ask {
-	// How far the speed swings is its shape's matter; a third either way is little of it.
-	if why := b.unmoved(trace.Speed, b.s.Speed*2/3, b.s.Speed*4/3); why != "" {
+	if b.s.Changed == trace.Throttle && !b.s.Swept {
+		return b.loopRateByThrottle()
+	}
+	if why := b.swingUnmoved(); why != "" {
 		return b.notAsked(why)
 	}
 	return []ask{asking(loopRateName, (*branch).loops)}
@@ -113,21 +115,29 @@ func (b *branch) loops() Result {
 	if r.Verdict == Pass {
 		return r
 	}
-	u, likely, ok := b.e.byAnswers()
-	if !ok {
-		return b.sooner(r, likely)
+	t := b.e.byAnswers()
+	if !t.ok {
+		return b.sooner(r, t.likely)
 	}
-	answers := b.judgedLoop(&u, "loop rate, by answers of ")
-	m, ok := answers.Measurement()
-	switch {
-	case !ok:
+	answers := b.loopByAnswers(&t.found)
+	if _, ok := answers.Measurement(); !ok {
 		return r
-	case answers.Verdict == Fail:
-		answers.Why = fmt.Sprintf("the board answers in turns that come %.4g times a second, every %.4g ms; %.4g Hz are asked for", m.Estimate, u.Period*1000, m.Limit.Low)
-	case answers.Verdict == Undecided:
-		answers.Why = tooNear(&m)
 	}
 	return answers
+}
+
+// loopByAnswers judges the loop rate by the turns in which answers to trials come.
+func (b *branch) loopByAnswers(u *LoopFound) Result {
+	r := b.judgedLoop(u, "loop rate, by answers of ")
+	m, ok := r.Measurement()
+	switch {
+	case !ok:
+	case r.Verdict == Fail:
+		r.Why = fmt.Sprintf("the board answers in turns that come %.4g times a second, every %.4g ms; %.4g Hz are asked for", m.Estimate, u.Period*1000, m.Limit.Low)
+	case r.Verdict == Undecided:
+		r.Why = tooNear(&m)
+	}
+	return r
 }
 
 // sooner returns r undecided where it is a fail by a loop that turns in a shorter time than the speed is read in: as the

@@ -7,6 +7,7 @@ import (
 
 	"hilrig/assertions/measure"
 	"hilrig/plant"
+	"hilrig/rig/trace"
 )
 
 // MeasureTurns finds the mean period of the loop from the answers to all changes of one step of trials or of
@@ -108,25 +109,72 @@ func (r *ResponseFound) LikelyPeriod() measure.Interval {
 	return best
 }
 
-// byAnswers returns the loop as the answers to the trials of the case's other steps tell it; ok is false where they
-// do not, and likely is what they say of its period at least. A board that counts marks over windows reads the speed
-// more seldom than its loop turns; what else comes in meets every turn.
-func (e *Evidence) byAnswers() (found LoopFound, likely measure.Interval, ok bool) {
-	likely = AnyPeriod
-	var all []*ResponseFound
+// longestPeriod returns a time, s, that the loop's period is no longer than; +Inf where the trials tell none. A change that
+// comes just after a turn waits a period for the next, which is part of what it waits for the loop and for a frame together:
+// where one clock gives both, the wait for the frame may stand for all of it.
+func (r *ResponseFound) longestPeriod() float64 {
+	longest := math.Inf(1)
+	for i := range r.Motors {
+		m := &r.Motors[i]
+		if p, ok := m.Parts(); ok {
+			longest = min(longest, m.usualFrame()+p.LoopWithin.High+float64(0.5*p.LoopWithin.Width()))
+		}
+	}
+	return longest
+}
+
+// usualFrame returns the median time from the frame before an answer to the one that answers, s.
+func (m *MotorResponse) usualFrame() float64 {
+	apart := make([]float64, len(m.after))
+	for i := range apart {
+		apart[i] = m.after[i] - m.before[i]
+	}
+	return median(apart)
+}
+
+// told is what the answers to the trials of a case tell of the loop.
+type told struct {
+	found    LoopFound // by the channel whose answers come in the shortest turns; where ok
+	ok       bool
+	channels int              // how many channels' answers come in turns that can be told
+	likely   measure.Interval // between which bounds the answers have its period, s
+	longest  float64          // s: the loop's period is no longer, by how long answers wait for it and for a frame together
+}
+
+// byAnswers returns the loop as the answers to the trials of the case's steps tell it. What a board reads in some of its
+// turns alone, as the speed where it counts marks over windows, or a receiver in a slower task, shows turns that come more
+// seldom than the loop's: of several channels that with the shortest turns is nearest to them.
+func (e *Evidence) byAnswers() (t told) {
+	t.likely, t.longest = AnyPeriod, math.Inf(1)
+	by := map[trace.Channel][]*ResponseFound{}
+	var channels []trace.Channel
 	left := 0
 	for i := range e.Steps {
-		if len(e.Steps[i].Changes) == 0 {
+		s := &e.Steps[i]
+		if len(s.Changes) == 0 {
 			continue
 		}
-		if r, why := MeasureResponse(e, &e.Steps[i]); why == "" {
-			all, left = append(all, &r), max(left, r.LeftOut)
-			if one := r.LikelyPeriod(); one.Width() < likely.Width() {
-				likely = one
+		if r, why := MeasureResponse(e, s); why == "" {
+			if by[s.Changed] == nil {
+				channels = append(channels, s.Changed)
+			}
+			by[s.Changed], left = append(by[s.Changed], &r), max(left, r.LeftOut)
+			t.longest = min(t.longest, r.longestPeriod())
+			if one := r.LikelyPeriod(); one.Width() < t.likely.Width() {
+				t.likely = one
 			}
 		}
 	}
-	found, ok = MeasureTurns(all...)
-	found.LeftOut = left
-	return found, likely, ok
+	for _, c := range channels {
+		found, ok := MeasureTurns(by[c]...)
+		if !ok {
+			continue
+		}
+		t.channels++
+		if !t.ok || found.Period < t.found.Period {
+			t.found, t.ok = found, true
+		}
+	}
+	t.found.LeftOut = left
+	return t
 }

@@ -37,10 +37,11 @@ type BuiltIn struct {
 	sender                sender
 	pulser                pulser
 
-	loopAt  signal.Time // the next turn of the control loop
-	turning turning
-	next    signal.Time // the next event of any timer
-	resting []signal.Edge
+	loopAt            signal.Time // the next turn of the control loop
+	turning           turning
+	receiver, yawTask slower
+	next              signal.Time // the next event of any timer
+	resting           []signal.Edge
 }
 
 // branches are whom the two branches of the split move.
@@ -189,7 +190,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.inFrames = inFrames{}
 	b.shaper, b.derivative = shaper{}, derivative{}
 	b.loopAt = at + b.random.phase(b.settings.LoopPeriod)
-	b.turning = turning{planned: b.loopAt}
+	b.turning, b.receiver, b.yawTask = turning{planned: b.loopAt}, slower{}, slower{}
 	b.pulser.frameAt = at + b.random.phase(b.settings.OutputPeriod)
 	if b.settings.Shaping.FramePerLoop {
 		b.pulser.frameAt = never

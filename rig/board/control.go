@@ -69,6 +69,8 @@ func (b *BuiltIn) read(speeds [4]float64) situation {
 		speed:    s.SpeedFrom.speed(&speeds),
 	}
 	x.steer, x.steerSpeed = b.steering()
+	receiver, yaw := b.receiver.last(s.Timing.ReceiverEvery, &x), b.yawTask.last(s.Timing.YawEvery, &x)
+	x.throttle, x.gain, x.steer, x.steerSpeed, x.yaw = receiver.throttle, receiver.gain, receiver.steer, receiver.steerSpeed, yaw.yaw
 	if b.has(steerSign) {
 		x.steer, x.steerSpeed = -x.steer, -x.steerSpeed
 	}

@@ -19,6 +19,9 @@ type Timing struct {
 	// CountWindow, where it is above 0, has the wheels' speeds worked out from the counts
 	// of whole windows: at the first turn that comes so long after the last such, or later.
 	CountWindow signal.Time
+	// ReceiverEvery and YawEvery, where they are above 1, have steering, throttle and gain, or the yaw rate, read at one
+	// turn in so many alone, as by a slower task.
+	ReceiverEvery, YawEvery int
 	// Turned, where it is not nil, is called with the bench's time of each turn.
 	Turned func(at signal.Time)
 }
@@ -34,6 +37,8 @@ func (t *Timing) check(s *Settings) error {
 		{"LateOneIn", float64(t.LateOneIn), 0, 1e9},
 		{"LateBy", t.LateBy.Seconds(), 0, s.LoopPeriod.Seconds() - 1e-6},
 		{"CountWindow", t.CountWindow.Seconds(), 0, 1},
+		{"ReceiverEvery", float64(t.ReceiverEvery), 0, 1000},
+		{"YawEvery", float64(t.YawEvery), 0, 1000},
 	} {
 		if !(c.value >= c.from && c.value <= c.to) {
 			return fmt.Errorf("board settings: Timing.%s is %v; it has to lie from %v to %v (SI units)", c.name, c.value, c.from, c.to)
@@ -61,6 +66,24 @@ func (t *turning) after(s *Settings, period signal.Time, r *random) signal.Time 
 		return t.planned + s.Timing.LateBy
 	}
 	return t.planned
+}
+
+// slower is what a task last read that is slower than the loop.
+type slower struct {
+	turns int // since it did
+	read  situation
+}
+
+// last returns what the task last read at one turn in so many, the present situation where it reads at each.
+func (t *slower) last(every int, x *situation) *situation {
+	if every <= 1 {
+		return x
+	}
+	if t.turns == 0 {
+		t.read = *x
+	}
+	t.turns = (t.turns + 1) % every
+	return &t.read
 }
 
 // share returns a number spread evenly over 0 to 1.

@@ -96,7 +96,7 @@ func (s *Step) holds() bool { return len(s.Shapes) == 0 && s.Trials == nil && s.
 // ofStart are the situations of a board that is switched on.
 var ofStart = []string{"start", "start_at_rest", "arms"}
 
-// withoutPolicy marks the expectations, of losses and of a power-up, of a case for cars with any
+// withoutPolicy marks the expectations, of losses, of a power-up and of the loop rate, of a case for cars with any
 // policy by which this one asks nothing.
 func (b *caseBuilder) withoutPolicy(c *Case) {
 	if !b.anyPolicy || b.car == nil || b.bench == nil {
@@ -106,7 +106,7 @@ func (b *caseBuilder) withoutPolicy(c *Case) {
 	own := false // the expectations are those of the other variants as well
 	for i := range c.Expect {
 		check, ok := c.Expect[i].Check.(assertions.PolicyBranch)
-		if !ok || c.Expect[i].NotAsked != "" || !slices.Contains(ofFaults, check.Of) && !slices.Contains(ofStart, check.Of) && check.Of != "recovers" {
+		if !ok || c.Expect[i].NotAsked != "" || !slices.Contains(ofFaults, check.Of) && !slices.Contains(ofStart, check.Of) && check.Of != "recovers" && check.Of != "loop_rate" {
 			continue
 		}
 		if e == nil {
