@@ -39,7 +39,7 @@ func TestLoopRateOfABoardThatCountsOverWindows(t *testing.T) {
 		for _, suite := range result.Suites {
 			for _, c := range suite.Cases {
 				for _, check := range c.Checks {
-					if check.Name != "loop rate" {
+					if check.Name != "loop rate" || check.Verdict == record.NotAsked {
 						continue
 					}
 					seen++
@@ -65,7 +65,7 @@ func TestUnevenTurnsOfABoardThatCountsOverWindowsAreNotCalledSlow(t *testing.T) 
 	for _, suite := range result.Suites {
 		for _, c := range suite.Cases {
 			for _, check := range c.Checks {
-				if check.Name == "loop rate" {
+				if check.Name == "loop rate" && check.Verdict != record.NotAsked {
 					seen++
 					assert.Equal(t, record.Undecided, check.Verdict, check.Quantity)
 				}
