@@ -9,6 +9,7 @@ import (
 	"github.com/stretchr/testify/require"
 
 	"hilrig/assertions/measure"
+	"hilrig/rig/benchtest/drawn"
 )
 
 // windowed is a board that counts the wheels' marks over windows, takes the mean speed of the last four, and
@@ -49,13 +50,17 @@ func (b windowed) run(seconds float64, random *rand.Rand) (frames []measure.Answ
 // A board that counts marks over windows reads the speed once in each: nothing is decided of it but that, or its
 // turns, whatever windows, turns and frames of the same clock make of each other.
 func TestWindowsAreNoTurns(t *testing.T) {
-	random := rand.New(rand.NewPCG(11, 5))
-	decided := 0
-	for _, b := range []windowed{
+	decided, tried := 0, 0
+	rows := []windowed{
 		{5e-3, 2e-3, 2.5e-3, 0.0004}, {10e-3, 2e-3, 2.5e-3, 0.003}, {5e-3, 1e-3, 3e-3, 0.001},
 		{10e-3, 4e-3, 3e-3, 0.004}, {20.11e-3, 1.93e-3, 2.07e-3, 0.006}, {10.037e-3, 1.97e-3, 1.013e-3, 0.012},
-	} {
-		u, err := measure.UpdatePeriod(played(9), b.run(9, random), 0.001)
+	}
+	for i, b := range rows {
+		if !drawn.Row(i, 3) {
+			continue
+		}
+		tried++
+		u, err := measure.UpdatePeriod(played(9), b.run(9, rand.New(rand.NewPCG(11, uint64(i)))), 0.001)
 		require.NoError(t, err)
 		switch {
 		case u.Decided():
@@ -66,5 +71,6 @@ func TestWindowsAreNoTurns(t *testing.T) {
 			assert.LessOrEqual(t, b.turn, u.Within.High, "%+v", b)
 		}
 	}
-	assert.GreaterOrEqual(t, decided, 2)
+	assert.Positive(t, tried)
+	assert.True(t, tried < len(rows) || decided >= 2, "of all rows %d are decided", decided)
 }
