@@ -145,6 +145,9 @@ func (b *branch) atTheLimit() []ask {
 		return b.notAsked(unsaid)
 	}
 	if len(limited) == 0 {
+		if b.scalesAll() {
+			return []ask{b.scaledSum()}
+		}
 		for _, upper := range []bool{true, false} {
 			if why := b.endUndeclared(upper); why != "" && b.near(upper) {
 				return b.notAsked(why)
@@ -154,6 +157,27 @@ func (b *branch) atTheLimit() []ask {
 	}
 	view.limits = limited
 	return all
+}
+
+// scalesAll says whether at either limit, wherever a motor comes to it, the policy has all shifts made smaller by one factor, so
+// that they cancel as they do with room.
+func (b *branch) scalesAll() bool {
+	none := [4]bool{}
+	return b.p.SumKept && b.p.SumCap == nil && b.endUndeclared(true) == "" && b.endUndeclared(false) == "" &&
+		b.wordAt(Raised) == law.LimitScale && b.wordAt(Lowered) == law.LimitScale && b.e.mayCut(b.s) == none && b.e.mayCut(b.base) == none
+}
+
+// scaledSum asks whether shifts that are made smaller together leave the sum as it was, however large they are. Of what becomes
+// of them at the limit that tells something where the motors surely are shifted.
+func (b *branch) scaledSum() ask {
+	name, keys := b.name("sum kept, as all shifts are scaled"), []string{"sum"}
+	if b.shown {
+		keys = append(keys, "at_the_limit")
+	}
+	return asking(name, func(b *branch) Result {
+		within := b.sumRead()
+		return b.e.sumKept(name, between(-within, within), b.s, b.base)
+	}).of(keys...)
 }
 
 // orHasRoom ends the name of what is asked at a limit. Where the policy does not say what the firmware makes of

@@ -241,6 +241,36 @@ func TestAtTheLimit(t *testing.T) {
 	})
 }
 
+// Where all shifts are made smaller by one factor the sum is kept at either limit too, however large a shift is declared to be.
+func TestTheSumOfShiftsThatAreScaled(t *testing.T) {
+	p := policy()
+	p.AtTheLimit, p.ShiftAt.Grows, p.ShiftAt.Most = law.LimitScale, law.GrowthIntegrating, 0.3
+	const name = "at the limit: sum kept, as all shifts are scaled"
+	moved := func(by [4]float64) []assertions.Result {
+		board := func(s assertions.Step, p *law.Policy) [4]float64 {
+			m := equal(s, p)
+			for w := range m {
+				if !s.Baseline {
+					m[w] += by[w]
+				}
+			}
+			return m
+		}
+		return assertions.Judge(assertions.PolicyBranch{Of: "at_the_limit"}, bench{board: board, policy: p, spread: 0.0005}.play(asked["at_the_limit"]...))
+	}
+	scaled, alone := [4]float64{plant.FrontLeft: -0.04, plant.RearRight: 0.04}, [4]float64{plant.FrontLeft: -0.3, plant.RearRight: 0.04}
+	assert.Equal(t, assertions.Pass, byName(t, moved(scaled), name).Verdict)
+	assert.Equal(t, assertions.Fail, byName(t, moved(alone), name).Verdict)
+	p.AtTheCap = law.LimitMovePartner
+	for _, r := range moved(alone) {
+		assert.NotContains(t, r.Name, "sum")
+	}
+	p.AtTheCap, p.SumKept = 0, false
+	for _, r := range moved(alone) {
+		assert.NotContains(t, r.Name, "sum")
+	}
+}
+
 // At a limit the sum need not be kept.
 func TestNoSumIsAskedAtTheLimit(t *testing.T) {
 	e := bench{board: good, policy: policy()}.play(asked["at_the_limit"]...)

@@ -152,13 +152,7 @@ func (b *branch) sumOf(v *view) ask {
 		name = b.name("sum kept, unless a motor stands at its limit")
 	}
 	return asking(name, func(b *branch) Result {
-		v := v.of(b)
-		coarse := b.resolutionOf()
-		if b.p.Resolution == nil {
-			coarse = coarseUndeclared
-		}
-		// By the law each of the four commands may be off by so much, as by a throttle that is read in such steps.
-		within := b.e.deadShift() + 4*max(coarse, b.e.CommandStep)
+		v, within := v.of(b), b.sumRead()
 		kept := b.e.sumKept(name, measure.Within(0, within), b.s, b.base)
 		if !b.bounded() {
 			if kept.Verdict != Pass && v.standsAtEnd(b.e.deadShift()) {
@@ -179,6 +173,16 @@ func (b *branch) sumOf(v *view) ask {
 		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it too little room for the shift, so that the sum need not be kept: %s",
 			at, share(v.from[at]), b.countsOnThrottle()))
 	}).of("sum")
+}
+
+// sumRead is by how much the sum of the four commands may differ and count as kept: by the law each of them may be off by its
+// steps, as by a throttle that is read in such.
+func (b *branch) sumRead() float64 {
+	coarse := b.resolutionOf()
+	if b.p.Resolution == nil {
+		coarse = coarseUndeclared
+	}
+	return b.e.deadShift() + 4*max(coarse, b.e.CommandStep)
 }
 
 // cutSum returns by how much the sum of the four commands may change where a motor may come to an end of its range,
