@@ -182,11 +182,13 @@ var askedNothing = map[string][]string{
 	"built-in": {
 		"no shift while braking", "the motors stay off until the throttle was let go", "the motors stay off while the car rolls",
 		"receiver lost", "receiver out of reach", "receiver and yaw-rate sensor lost",
+		"loop rate by the throttle",
 	},
 	"built-in/moment": {
 		"no shift while braking", "the motors stay off until the steering is there", "throttle lost", "steering lost", "gain trim lost",
 		"gain trim lost at half", "throttle and yaw-rate sensor lost", "yaw-rate sensor frozen", "a spike, one frame too high", "a spike, one frame too low",
 		"a steering pulse far too short", "a steering pulse far too long", "a throttle pulse far too short", "a throttle pulse far too long",
+		"loop rate",
 	},
 }
 
