@@ -62,6 +62,9 @@ func unaskedFor(r *record.Result) (names []string) {
 				if k.Name == "braking" {
 					continue // the demo's policy does not speak of it, and its motors do not brake by command
 				}
+				if c.Name == "loop rate by the throttle" {
+					continue // the demo's motors follow the speed, by which its loop rate is asked
+				}
 				if k.Verdict == record.NotAsked && !strings.HasPrefix(k.Why, "the policy has no ") && !strings.HasPrefix(k.Why, "the board was just powered up") && !(s.Name == "demand" && slices.Contains(shownNothing, c.Name)) {
 					names = append(names, c.Title()+": "+k.Name+": "+k.Why)
 				}
