@@ -99,7 +99,7 @@ var lossSchools = []lossSchool{
 	{"no gain, all of it", []string{"gain_lost: {value: 100 %, within: 150 ms}"}, false, func(s *board.Settings) { s.Endings[board.GainLost].Then, s.GainValue = board.GainAtValue, 1 }, "gain trim",
 		map[string]func(*board.Settings){"no shift": asTheDemo, "half": func(s *board.Settings) { s.Endings[board.GainLost].Then, s.GainValue = board.GainAtValue, 0.5 }}},
 	{"edges that count to and fro", []string{"encoder_lost: {ignored: yes}"}, false, ending(board.EncoderLost, board.ThenIgnored, ""), "broken", map[string]func(*board.Settings){"no shift": asTheDemo}},
-	{"nothing is said of losses", []string{"yaw_lost:", "yaw_frozen:", "steer_lost:", "throttle_lost:", "encoder_lost:"}, false, func(s *board.Settings) {
+	{"nothing is said of losses", []string{"yaw_lost:", "yaw_frozen:", "sequence_frozen:", "steer_lost:", "gain_lost:", "throttle_lost:", "encoder_lost:"}, false, func(s *board.Settings) {
 		for l := range s.Endings {
 			s.Endings[l] = board.Ending{Then: board.ThenIgnored, Recovers: board.AtPowerCycle}
 		}
