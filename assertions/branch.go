@@ -67,6 +67,8 @@ func (b *branch) misplaced() error {
 	case b.p.Demand != nil && slices.Contains([]string{understeering, oversteering, oppositeLock}, b.title()) &&
 		in != b.title() && !(in == oppositeLock && b.of == "oversteer"):
 		return s.undecided("this step is no %s: the demand is %s deg/s, the yaw rate %s deg/s; mend the step", b.title(), degrees(s.Demand), degrees(s.YawRate))
+	case b.of == "demand_side" && in != understeering && in != oversteering:
+		return s.undecided("the demand is %s deg/s and the yaw rate %s deg/s in this step; hold a yaw rate to the same side, beside the demand", degrees(s.Demand), degrees(s.YawRate))
 	case b.of == "standstill" && math.Abs(s.Speed) >= b.p.Standstill.From:
 		return s.undecided("the car goes %s m/s in this step, and only below %s m/s no shift is asked; mend the step", number(s.Speed), number(b.p.Standstill.From))
 	case b.of == "reverse" && s.Speed >= 0:
@@ -82,7 +84,7 @@ func (b *branch) misplaced() error {
 // ignored says whether a shift is looked for although the yaw error lies in
 // the policy's dead band.
 func (b *branch) ignored() bool {
-	looked := slices.Contains([]string{"understeer", "oversteer", "at_the_limit"}, b.of) ||
+	looked := slices.Contains([]string{"understeer", "oversteer", "demand_side", "at_the_limit"}, b.of) ||
 		b.of == "opposite_lock" && b.p.OppositeLock != law.OppositeLockNoShift
 	return looked && b.p.Demand != nil && b.p.DeadBand != nil && math.Abs(b.yawError()) <= *b.p.DeadBand
 }

@@ -17,6 +17,7 @@ var keysBeside = map[string][]string{
 	"understeer":    append([]string{"shift_at", "sum"}, commandKeys...),
 	"oversteer":     append([]string{"shift_at", "sum"}, commandKeys...),
 	"opposite_lock": {"opposite_lock_share", "turn_from"},
+	"demand_side":   append([]string{"understeer", "oversteer", "shift_at"}, commandKeys...),
 	"on_demand":     {"motors_equal_within", "demand", "dead_shift"},
 	"zero_gain":     {"motors_equal_within", "dead_shift"},
 	"at_the_limit":  {"at_the_cap", "at_the_floor", "shift_at"},
@@ -37,12 +38,18 @@ var keysBeside = map[string][]string{
 // the policy has them. The slice is the caller's.
 func KeysOf(situation string) []string { return append([]string{situation}, keysBeside[situation]...) }
 
+// tellDemand are the situations that measure the demand, whatever is declared of the size of a shift: in all others that look at
+// which motors move, it may be anything on the same side of the yaw rate.
+var tellDemand = []string{"demand", "demand_side", "on_demand", "follows"}
+
 // KeysAsked returns those of [KeysOf] that the checks of a situation ask by a policy: what the motors carry after a loss is
-// asked where that stops them, and what they carry until it is armed where that is idle. The slice is the caller's.
+// asked where that stops them, what they carry until it is armed where that is idle, and the demand where it is measured: by itself,
+// or by how far motors move where that is in proportion to the yaw error. The slice is the caller's.
 func KeysAsked(situation string, p *law.Policy) []string {
-	const safe, start = "safe_state", "start"
+	const safe, start, demand = "safe_state", "start", "demand"
+	measured := sized(p) || slices.Contains(tellDemand, situation)
 	keys := slices.DeleteFunc(KeysOf(situation), func(k string) bool {
-		return k == safe || k == start && situation != start && p.StartState != law.OutputsIdle
+		return k == safe || k == start && situation != start && p.StartState != law.OutputsIdle || k == demand && !measured
 	})
 	if loss := LossNamed(p, situation); loss != nil && loss.Then == law.LossIdle {
 		keys = append(keys, safe)
@@ -55,7 +62,7 @@ var decisive = []string{"demand", "turn_from", "opposite_lock", "opposite_lock_s
 	"cap", "sum_cap", "floor", "at_the_limit", "at_the_cap", "at_the_floor", "traction_control", "standstill", "braking", "reverse"}
 
 // byTheLaw are the situations whose checks are views of what the law says of a step.
-var byTheLaw = []string{"understeer", "oversteer", "on_demand", "opposite_lock", "zero_gain", "standstill", "reverse", "straight", "braking", "at_the_limit", "dead_band"}
+var byTheLaw = []string{"understeer", "oversteer", "demand_side", "on_demand", "opposite_lock", "zero_gain", "standstill", "reverse", "straight", "braking", "at_the_limit", "dead_band"}
 
 // KeysDecided returns the keys of a policy that may decide what is asked in a situation, beside those of
 // [KeysOf]; none where it is no view of what the law says of a step. The slice is the caller's.

@@ -43,6 +43,8 @@ func (v *view) moved(b *branch, name string, m side) Result {
 		if beyond, ok := v.staysBeyond(b, w, limit); ok {
 			est = beyond
 		}
+	} else if all, ok := v.between(b, w); ok && b.p.MayIntegrate() && all.Interval().Against(limit) != measure.Across {
+		est = all
 	}
 	if !room {
 		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it no room to be %s: %s",
@@ -58,11 +60,22 @@ func (v *view) moved(b *branch, name string, m side) Result {
 // limit for sure; ok is false where that is not so. A shift that grows makes its mean uncertain, and not that. One that grows with
 // time may hold what some moments of the step allow: to the side of such a one the limit says nothing of every command.
 func (v *view) staysBeyond(b *branch, w plant.Wheel, limit Limit) (est measure.Estimate, ok bool) {
+	if est, ok = v.between(b, w); !ok {
+		return est, false
+	}
+	is, bare := est.Interval(), v.bare[w]
+	holds := func(allowed float64) bool { return b.p.MayIntegrate() && allowed > little }
+	return est, is.Low > limit.High && !holds(bare.High) || is.High < limit.Low && !holds(-bare.Low)
+}
+
+// between returns between what a motor's shift stayed in the last half of the step, every command of it; ok is false where there
+// are too few. A shift that grows all the while has no mean that another step would have again, and this it has.
+func (v *view) between(b *branch, w plant.Wheel) (est measure.Estimate, ok bool) {
 	frames, all := b.e.frames(w, lastHalf(b.s)), measure.RangeOf()
 	if len(frames) < fewest {
 		return est, false
 	}
-	base, bare := v.base[w], v.bare[w]
+	base := v.base[w]
 	for _, f := range frames {
 		if math.IsNaN(f.Value) {
 			return est, false
@@ -71,9 +84,7 @@ func (v *view) staysBeyond(b *branch, w plant.Wheel, limit Limit) (est measure.E
 		all.Include(f.Value - base.Value + f.Uncertainty)
 	}
 	half := all.Width()/2 + base.Expanded()
-	est = measure.Estimate{Value: (all.Low + all.High) / 2, Systematic: half / 2} // of which the interval is twice that to either side
-	holds := func(allowed float64) bool { return b.p.MayIntegrate() && allowed > little }
-	return est, est.Value-half > limit.High && !holds(bare.High) || est.Value+half < limit.Low && !holds(-bare.Low)
+	return measure.Estimate{Value: (all.Low + all.High) / 2, Systematic: half / 2}, true // of which the interval is twice that to either side
 }
 
 // counts says in words what a shift is held against.

@@ -203,7 +203,7 @@ const (
 // gathered says whether a shift that gathers with time has had the time to be there.
 func (b *branch) gathered() bool {
 	size, ok := b.expected()
-	return ok && b.p.Integrates() && b.s.From-b.s.Applied >= gathering && size >= clearlyGathered*b.e.deadShift()
+	return ok && b.p.Integrates() && b.s.From-b.s.Applied >= gathering && size*b.leastShare() >= clearlyGathered*b.e.deadShift()
 }
 
 // noClearShift plans a situation in which the policy asks no motor for a clear shift.

@@ -109,6 +109,12 @@ var lossSchools = []lossSchool{
 // lossSetup returns the standard losses for the demo car with a school's words in its policy.
 func lossSetup(t *testing.T, school *lossSchool, change func(s *board.Settings)) *Setup {
 	t.Helper()
+	return schoolSetup(t, school, "losses", change)
+}
+
+// schoolSetup returns a standard suite for the demo car with a school's words in its policy, and its board changed.
+func schoolSetup(t *testing.T, school *lossSchool, suite string, change func(s *board.Settings)) *Setup {
+	t.Helper()
 	bench := language.Source{Path: demo.BenchPath, Data: demo.BenchYAML}
 	if school.bus {
 		data, err := os.ReadFile("testdata/receiver_bus.yaml")
@@ -131,7 +137,7 @@ func lossSetup(t *testing.T, school *lossSchool, change func(s *board.Settings))
 			lines = append(lines, "  "+key)
 		}
 	}
-	path, data, _ := standard.Source("losses")
+	path, data, _ := standard.Source(suite)
 	s, err := Load(Files{Car: language.Source{Path: demo.CarPath, Data: []byte(strings.Join(lines, "\n"))}, Bench: bench, Suites: []language.Source{{Path: path, Data: data}}, Seed: 1})
 	require.NoError(t, err)
 	own := board.Bramble()

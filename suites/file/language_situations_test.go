@@ -37,6 +37,7 @@ var stepNeeds = map[string]string{
 	"bad_checksum":       "a step whose frames have `is: wrong_checksum` and hold a yaw rate on the other side of the demand than the step before it",
 	"dead_band":          "a yaw error within the band, or beyond it; and in the case one beyond it that asks for a shift",
 	"demand":             "`sweep: {yaw_rate: [50 % of demand, 150 % of demand]}` over some seconds",
+	"demand_side":        "a yaw rate near the demand and on one side of it, as `yaw_rate: {clear: 90 % of demand}`, held for a second and more; for a shift that gathers with time",
 	"encoder_lost":       "`faults: [{wire: rear_left, is: lost}]`, or `is: stuck`, after a step without a fault",
 	"follows":            "a drive log, or a step in which the values move",
 	"gain_lost":          "`faults: [{wire: gain, is: lost}]` after a step without a fault",

@@ -22,6 +22,8 @@ var (
 		{Name: "near", Kind: language.Measure, Quantity: language.Angle, Required: true, Least: "-60 deg", Most: "60 deg", Example: "8 deg", Doc: "this steer angle, or the nearest at which the policy asks for the whole shift, as with speed, and that the car can be steered to; a smaller one where a throttle that is a point has no room for the case's largest shift"}})
 	yawPoint = language.NewTable("a point of yaw rate", "", []language.Key{
 		{Name: "near", Kind: language.Measure, Quantity: language.AngularRate, ShareOf: "demand", Required: true, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "40 % of demand", Doc: "this share of the demand, or where the policy asks less there of what the case expects than on the other side of the demand, the share as far from it there"}})
+	yawClear = language.NewTable("a yaw rate clear of the demand", "", []language.Key{
+		{Name: "clear", Kind: language.Measure, Quantity: language.AngularRate, ShareOf: "demand", Required: true, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "90 % of demand", Doc: "this share of the demand, or the nearest one farther from the demand at which the policy, by its tolerances, asks what the case expects"}})
 	gainPoint = language.NewTable("a point of gain", "", []language.Key{
 		{Name: "shift", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "12 %", Doc: "the gain at which the largest shift that the case's steps with this gain ask for comes to this, or to the bound of one that saturates, before shares of axles, a yaw rate on demand being taken for half the demand; 100 % where the policy declares no size"}})
 	gainNear = language.NewTable("a gain near a value", "", []language.Key{
@@ -40,7 +42,7 @@ var (
 
 // pointsOf are the points that may stand for each value.
 var pointsOf = map[string][]*language.Table{
-	"speed": {speedPoint, speedStanding}, "steer": {steerPoint}, "yaw_rate": {yawPoint}, "gain": {gainPoint, gainNear},
+	"speed": {speedPoint, speedStanding}, "steer": {steerPoint}, "yaw_rate": {yawPoint, yawClear}, "gain": {gainPoint, gainNear},
 	"throttle": {throttleNear, throttleRoom, throttleBelow, throttleAbove, throttleBrakes},
 }
 

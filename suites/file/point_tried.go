@@ -4,39 +4,55 @@ import (
 	"slices"
 
 	"hilrig/assertions"
+	"hilrig/suites/language"
 )
 
 // place is one of the places at which the points of a case may be played, of which the first is taken at which the policy asks
 // what the case expects.
 type place struct {
 	steered float64 // this times the steer angles that are points is played
-	across  bool    // the yaw rates that are points are played on the other side of the demand
+	across  bool    // the yaw rates that are points near a share of the demand are played on the other side of the demand
+	farther float64 // those that are to be clear of the demand are played this many times as far from it; 0 stands for 1
 }
 
 // lessDemand times a steer angle is tried next where no throttle has room for the largest shift, and leastDemand times it last.
 const lessDemand, leastDemand = 0.8, 0.15
 
+// fartherBy times as far from the demand a yaw rate that is to be clear of it is tried next, and farthest times at most: one 10 %
+// off up to 60 %.
+const fartherBy, farthest = 1.25, 6
+
 // one builds the case for the chosen values of each: as it is written, or where that has no room for its shifts and its
 // steer angles are points, at the largest of them that leave it; and where its yaw rates are points, where most is asked.
 func (b *caseBuilder) one(variant string) Case {
-	c, room := b.inRoom(variant, false)
+	c, room := b.inRoom(variant, place{})
 	if !c.yawIsPoint() {
 		return c
 	}
-	asked := b.asked(&c)
-	if all := b.expected(); room && asked >= all {
+	asked, all := b.asked(&c), b.expected()
+	if room && asked >= all {
 		return c
 	}
-	if other, _ := b.inRoom(variant, true); b.asked(&other) > asked {
-		return other
+	best := c
+	try := func(at place) {
+		if other, _ := b.inRoom(variant, at); b.asked(&other) > asked {
+			best, asked = other, b.asked(&other)
+		}
 	}
-	return c
+	if c.yawIsPointOf(yawPoint) {
+		try(place{across: true})
+	}
+	for farther := fartherBy; c.yawIsPointOf(yawClear) && farther <= farthest && asked < all; farther *= fartherBy {
+		try(place{farther: farther})
+	}
+	return best
 }
 
-// inRoom builds the case at the largest of its steer angles, as far as they are points, that leave its shifts the room that they
-// take; where none does, as it is written.
-func (b *caseBuilder) inRoom(variant string, across bool) (c Case, room bool) {
-	b.place = place{steered: 1, across: across}
+// inRoom builds the case at a place, at the largest of its steer angles, as far as they are points, that leave its shifts the room
+// that they take; where none does, as it is written.
+func (b *caseBuilder) inRoom(variant string, at place) (c Case, room bool) {
+	b.place = at
+	b.place.steered = 1
 	if c, room = b.tried(variant); room || !c.steerIsPoint() {
 		return c, room
 	}
@@ -56,6 +72,11 @@ func (c *Case) steerIsPoint() bool {
 // yawIsPoint says whether the yaw rate of any step is a point.
 func (c *Case) yawIsPoint() bool {
 	return slices.ContainsFunc(c.Steps, func(s Step) bool { return s.points.yaw != nil })
+}
+
+// yawIsPointOf says whether the yaw rate of any step is a point of a kind.
+func (c *Case) yawIsPointOf(t *language.Table) bool {
+	return slices.ContainsFunc(c.Steps, func(s Step) bool { return s.points.yaw != nil && s.points.yaw.Mapping.Table == t })
 }
 
 // expected returns how many expectations of the case the policy has the keys for.

@@ -193,7 +193,11 @@ func (b *caseBuilder) yawRate(s *Step, over, said, step *language.Mapping) *lang
 	}
 	if isPoint(x) {
 		s.points.yaw = x
-		x = b.yawNear(x.Mapping.Get("near"))
+		if x.Mapping.Table == yawClear {
+			x = b.yawClear(x.Mapping.Get("clear"))
+		} else {
+			x = b.yawNear(x.Mapping.Get("near"))
+		}
 	}
 	if x != nil && !isShareOfDemand(x) {
 		return x
@@ -231,6 +235,22 @@ func (b *caseBuilder) yawNear(x *language.Value) *language.Value {
 	}
 	other := *x
 	other.Number = 2 - x.Number
+	return &other
+}
+
+// yawClear returns what is played for a yaw rate that is to be clear of the demand: what lies so many times as far from it as is
+// tried.
+func (b *caseBuilder) yawClear(x *language.Value) *language.Value {
+	switch {
+	case x == nil:
+		return nil
+	case !x.Relative || x.Number == 1:
+		b.Report(x.Node, "a yaw rate that is to be clear of the demand is written as a share of it, to one side", "write yaw_rate: {clear: 90 % of demand}, or 110 %")
+	case b.place.farther <= 1:
+		return x
+	}
+	other := *x
+	other.Number = 1 + (x.Number-1)*b.place.farther
 	return &other
 }
 
