@@ -10,9 +10,6 @@ import (
 // demand, the closer the board's demand is told. Where a shift that gathers changes its sense in a sweep says nothing of the
 // demand; any other shift tells it there, and closer.
 func (b *branch) demandSide() []ask {
-	if !b.p.Integrates() {
-		return b.notAsked("the policy's shift does not gather with time, and a sweep of the yaw rate through the demand tells the demand closer")
-	}
 	split, key := b.p.Understeer, "understeer"
 	if b.s.situation() == oversteering {
 		split, key = b.p.Oversteer, "oversteer"
@@ -22,7 +19,7 @@ func (b *branch) demandSide() []ask {
 	}
 	if !b.gathered() {
 		return b.notAsked(fmt.Sprintf("by the policy's tolerances the board's demand may lie so near to %s deg/s that its shift does not surely gather in %s to more than what counts as none",
-			degrees(b.s.YawRate), gathering.Short()))
+			degrees(b.s.YawRate), (b.s.From - b.s.Applied).Short()))
 	}
 	return b.split(split)
 }

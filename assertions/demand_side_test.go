@@ -87,8 +87,11 @@ func TestASideOfTheDemandIsAskedWhereAShiftSurelyGathers(t *testing.T) {
 		why    string
 	}{
 		{"as it is", func(*law.Policy, *assertions.Step) {}, true, ""},
-		{"in proportion to the error", func(p *law.Policy, _ *assertions.Step) { p.ShiftAt.Grows, p.ShiftAt.Most = 0, 0 }, false, "does not gather"},
-		{"of no size", func(p *law.Policy, _ *assertions.Step) { p.ShiftAt = nil }, false, "does not gather"},
+		{"in proportion to the error", func(p *law.Policy, _ *assertions.Step) { p.ShiftAt.Grows, p.ShiftAt.Most = 0, 0 }, false, "in a sweep"},
+		{"of no size", func(p *law.Policy, _ *assertions.Step) { p.ShiftAt = nil }, false, "in a sweep"},
+		{"two and a half seconds, of half the size", func(p *law.Policy, s *assertions.Step) { s.Applied, p.ShiftAt.Is = s.From-2500*ms, 0.045 }, true, ""},
+		{"half the size", func(p *law.Policy, _ *assertions.Step) { p.ShiftAt.Is = 0.045 }, false, "does not surely gather"},
+		{"ten seconds, of a tenth of the size", func(p *law.Policy, s *assertions.Step) { s.Applied, p.ShiftAt.Is = s.From-10*signal.Second, 0.01 }, false, "does not surely gather"},
 		{"half a second", func(_ *law.Policy, s *assertions.Step) { s.Applied = s.From - 500*ms }, false, "does not surely gather"},
 		{"a demand within a fifth", func(p *law.Policy, _ *assertions.Step) { p.Demand.Within = 0.2 }, false, "does not surely gather"},
 		{"a dead band that takes most of it", func(p *law.Policy, _ *assertions.Step) { p.DeadBand = new(18 * deg) }, false, "does not surely gather"},

@@ -70,7 +70,7 @@ var others = []situation{
 	{"bad_pulse", true, []need{{"bad_pulse", func(p *law.Policy) bool { return p.BadPulse != 0 }}}, (*branch).badPulse},
 	{"dead_band", true, []need{{"dead_band", func(p *law.Policy) bool { return p.DeadBand != nil }}}, (*branch).deadBand},
 	{"demand", false, []need{needDemand}, (*branch).sweptDemand},
-	{"demand_side", true, []need{needDemand, needUnderOversteer}, (*branch).demandSide},
+	{"demand_side", true, []need{{"shift_at that grows: integrating; any other shift tells the demand in a sweep", (*law.Policy).Integrates}, needDemand, needUnderOversteer}, (*branch).demandSide},
 	{"follows", false, nil, (*branch).followsLog},
 	{"loop_rate", false, []need{{"loop_rate", func(p *law.Policy) bool { return p.LoopRate != nil }}}, (*branch).loopRate},
 	{"monotone", false, []need{needUnderOversteer, needDemand}, (*branch).monotone},

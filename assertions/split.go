@@ -196,14 +196,18 @@ const (
 	// no source: an integrator that takes longer steers no car.
 	gathering = signal.Second
 	// clearlyGathered is how many times the shift that counts as none the declared size has to
-	// come to, for one that gathers to have come to more than none in that time.
+	// come to, for one that gathers to have come to more than none in that time; in a longer one less.
 	clearlyGathered = 5
+	// longGathering times that is the longest for which one that is so much the less is expected to be there: what leaks
+	// comes to no more for being given longer.
+	longGathering = 2.5
 )
 
 // gathered says whether a shift that gathers with time has had the time to be there.
 func (b *branch) gathered() bool {
 	size, ok := b.expected()
-	return ok && b.p.Integrates() && b.s.From-b.s.Applied >= gathering && size*b.leastShare() >= clearlyGathered*b.e.deadShift()
+	given := (b.s.From - b.s.Applied).Seconds() / gathering.Seconds()
+	return ok && b.p.Integrates() && given >= 1 && size*b.leastShare()*min(given, longGathering) >= clearlyGathered*b.e.deadShift()
 }
 
 // noClearShift plans a situation in which the policy asks no motor for a clear shift.

@@ -26,8 +26,12 @@ func TestTheDemandOfAShiftThatGathersIsAsked(t *testing.T) {
 		board func(s *board.Settings)
 	}{
 		{"as declared", false, func(*board.Settings) {}},
-		{"3 % short of it", false, func(s *board.Settings) { s.Wheelbase, s.UndersteerGradient = s.Wheelbase/0.97, s.UndersteerGradient/0.97 }},
-		{"3 % beyond it", false, func(s *board.Settings) { s.Wheelbase, s.UndersteerGradient = s.Wheelbase/1.03, s.UndersteerGradient/1.03 }},
+		{"3 % short of it", false, func(s *board.Settings) {
+			s.Wheelbase, s.UndersteerGradient = s.Wheelbase/0.97, s.UndersteerGradient/0.97
+		}},
+		{"3 % beyond it", false, func(s *board.Settings) {
+			s.Wheelbase, s.UndersteerGradient = s.Wheelbase/1.03, s.UndersteerGradient/1.03
+		}},
 		{"a wheelbase of another car", true, func(s *board.Settings) { s.Wheelbase *= 0.6 }},
 		{"a speed a third too high", true, func(s *board.Settings) { s.WheelRadius *= 4. / 3 }},
 		{"a steering that turns by a third less", true, func(s *board.Settings) { s.SteerAtSpan /= 1.5 }},

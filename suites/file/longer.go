@@ -96,7 +96,10 @@ func (s *Step) holds() bool { return len(s.Shapes) == 0 && s.Trials == nil && s.
 // ofStart are the situations of a board that is switched on.
 var ofStart = []string{"start", "start_at_rest", "arms"}
 
-// withoutPolicy marks the expectations, of losses, of a power-up and of the loop rate, of a case for cars with any
+// ofSome are further situations of which many policies ask nothing in cases that ask nothing else.
+var ofSome = []string{"recovers", "loop_rate", "demand_side"}
+
+// withoutPolicy marks the expectations, of losses, of a power-up, of the loop rate and of the demand's side, of a case for cars with any
 // policy by which this one asks nothing.
 func (b *caseBuilder) withoutPolicy(c *Case) {
 	if !b.anyPolicy || b.car == nil || b.bench == nil {
@@ -106,7 +109,7 @@ func (b *caseBuilder) withoutPolicy(c *Case) {
 	own := false // the expectations are those of the other variants as well
 	for i := range c.Expect {
 		check, ok := c.Expect[i].Check.(assertions.PolicyBranch)
-		if !ok || c.Expect[i].NotAsked != "" || !slices.Contains(ofFaults, check.Of) && !slices.Contains(ofStart, check.Of) && check.Of != "recovers" && check.Of != "loop_rate" {
+		if !ok || c.Expect[i].NotAsked != "" || !slices.Contains(ofFaults, check.Of) && !slices.Contains(ofStart, check.Of) && !slices.Contains(ofSome, check.Of) {
 			continue
 		}
 		if e == nil {

@@ -16,6 +16,13 @@ import (
 // tried returns the only case of a suite for the demo car with lines of its file exchanged, each by the one after it.
 func tried(t *testing.T, body string, lines ...string) *file.Case {
 	t.Helper()
+	c, _, _ := triedOn(t, body, lines...)
+	return c
+}
+
+// triedOn returns that case with the car and the bench.
+func triedOn(t *testing.T, body string, lines ...string) (*file.Case, *file.Car, *file.Bench) {
+	t.Helper()
 	text := string(demo.CarYAML)
 	for i := 0; i < len(lines); i += 2 {
 		require.Contains(t, text, lines[i])
@@ -27,7 +34,7 @@ func tried(t *testing.T, body string, lines ...string) *file.Case {
 	require.NoError(t, err)
 	s, err := file.ParseSuite(language.Source{Path: "s.yaml", Data: []byte("suite: s\nany_policy: yes\ndefaults: {speed: {near: 4 m/s}, steer: {near: 8 deg}}\ncases:\n  - {case: a, " + body + "}\n")}, car, bench)
 	require.NoError(t, err)
-	return &s.Cases[0]
+	return &s.Cases[0], car, bench
 }
 
 // Of a switch that knows 0 and 100 % alone the shift of 30 % at 60 deg/s and a gain of 50 % is 60 % there, and 1 deg/s of error
