@@ -9,6 +9,7 @@ import (
 
 	"hilrig/assertions"
 	"hilrig/assertions/law"
+	"hilrig/plant"
 	"hilrig/rig/signal"
 )
 
@@ -118,5 +119,35 @@ func TestTheDemandIsAskedWhereItIsMeasured(t *testing.T) {
 	}
 	for _, of := range []string{"demand", "demand_side", "on_demand", "follows"} {
 		assert.Contains(t, assertions.KeysAsked(of, gathering), "demand", of)
+	}
+}
+
+// A shift that grows all through a step has no mean that could be stated closely; that every command of half of it is clear decides.
+func TestAShiftThatStillGrowsIsJudgedByEveryCommand(t *testing.T) {
+	for _, row := range []struct {
+		name       string
+		from, rate float64 // shares of range, and of range per s
+		want       assertions.Verdict
+	}{
+		{"clear from the beginning", 0.02, 0.4, assertions.Pass},
+		{"to the other side", -0.02, -0.4, assertions.Fail},
+		{"from one side to the other", -0.16, 0.4, assertions.Undecided},
+	} {
+		p := integratingPolicy()
+		p.Demand.Within = 0
+		growing := func(f *firmware) {
+			f.last = func(in *seen, m *[4]float64) {
+				*m = [4]float64{0.4, 0.4, 0.4, 0.4}
+				if s := in.step; !s.Baseline && in.now > s.Applied {
+					by := row.from + row.rate*max(in.now-s.From, 0).Seconds()
+					m[plant.RearRight] += by
+					m[plant.FrontLeft] -= by
+				}
+			}
+		}
+		hold := stretch(titled("hold", held(1, 0.5)), 1200*ms, 800*ms)
+		results := assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, played(p, growing, base(), hold))
+		assert.Equal(t, row.want, byName(t, results, "understeer: outside_rear raised").Verdict, "%s: %+v", row.name, results)
+		assert.Equal(t, row.want, byName(t, results, "understeer: inside_front lowered").Verdict, row.name)
 	}
 }

@@ -250,7 +250,7 @@ func (b *caseBuilder) yawClear(x *language.Value) *language.Value {
 		return x
 	}
 	other := *x
-	other.Number = 1 + (x.Number-1)*b.place.farther
+	other.Number = 1 + float64((x.Number-1)*b.place.farther)
 	return &other
 }
 
