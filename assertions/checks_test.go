@@ -167,6 +167,26 @@ func TestMirroredWithoutBaselineComparesCommands(t *testing.T) {
 	assert.Contains(t, same[0].Why, "no mirror images")
 }
 
+// What a shift gathered in one turn is still there in the next, so that a step and its mirror image are alike only by and by.
+func TestAShiftThatGathersIsNotMirrored(t *testing.T) {
+	gathering := policy()
+	gathering.ShiftAt.Grows, gathering.ShiftAt.Most = law.GrowthIntegrating, 0.3
+	unsaid := policy()
+	unsaid.ShiftAt = nil
+	for _, p := range []*law.Policy{gathering, unsaid} {
+		left, before := [4]float64{0.2, 0.4, 0.4, 0.6}, [4]float64{0.35, 0.4, 0.4, 0.45}
+		play := func(within float64) []assertions.Result {
+			check := assertions.Mirrored{A: "a", B: "b", Within: within}
+			return assertions.Judge(check, bench{board: levels(all(0.4), left, before), policy: p}.play(onDemand(1), named("a", 1), named("b", -1)))
+		}
+		for _, r := range play(0) {
+			assert.Equal(t, assertions.NotAsked, r.Verdict)
+			assert.Contains(t, r.Why, "may gather with time")
+		}
+		assert.Equal(t, fail, assertions.Worst(play(0.02)), "asked for by hand")
+	}
+}
+
 // A place that is shifted in the one baseline alone, by firmware whose demand is not quite that of the policy, moves by the
 // opposite in both turns.
 func TestAPlaceShiftedInTheBaselineAloneIsNotMirrored(t *testing.T) {

@@ -49,3 +49,30 @@ func TestCoarseStepsAreSeenWhereAShiftMayGather(t *testing.T) {
 	fine := judge("resolution", "", p, func(f *firmware) { f.coarse = 0.003 }, still)
 	assert.Equal(t, assertions.Pass, assertions.Worst(fine), "%+v", fine)
 }
+
+// A receiver's bus may go in steps of nearly the declared resolution however slowly it is swept. Commands that keep the
+// resolution all the same are fine; ones that jump by more are coarse where the throttle's steps do not explain it, and
+// open where they may.
+func TestFineCommandsAreSeenOnACoarseThrottle(t *testing.T) {
+	p := linePolicy("resolution")
+	fast := swept(stretch(titled("sweep", held(1, 0.7)), 300*ms, signal.Second), trace.Throttle)
+	fast.Gain = 0
+	own := func(limit float64, change func(f *firmware)) []assertions.Result {
+		p.Resolution = new(limit)
+		return judge("resolution", "", p, change, fast)
+	}
+	step := 0.0
+	for limit := 0.0005; step == 0; limit *= 1.05 {
+		if r := own(limit, asDeclared); r[0].Verdict == assertions.Pass {
+			step = limit
+		}
+		require.Less(t, limit, 0.1)
+	}
+	fine := own(1.1*step, asDeclared)
+	require.Equal(t, assertions.Pass, assertions.Worst(fine), "%+v", fine)
+	open := own(1.1*step, func(f *firmware) { f.coarse = 1.5 * step })
+	require.Equal(t, assertions.Undecided, assertions.Worst(open), "%+v", open)
+	assert.Contains(t, open[0].Why, "declare a resolution of")
+	coarse := own(1.1*step, func(f *firmware) { f.coarse = 4 * step })
+	assert.Equal(t, assertions.Fail, assertions.Worst(coarse), "%+v", coarse)
+}
