@@ -45,7 +45,7 @@ var motorForms = []language.Form{
 		motorKey, {Name: "no_jump", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "200 %", Example: "20 %", Doc: "share of range"}, stepKey})},
 	{Has: []string{"sum"}, Table: language.NewTable("an expectation of the sum", "the sum of the four commands is that of the baseline", []language.Key{
 		{Name: "sum", Kind: language.Word, Required: true, Words: []string{"kept"}, Doc: "kept"}, withinKey, stepKey})},
-	{Has: []string{"mirrored"}, Table: language.NewTable("an expectation of symmetry", "two steps that are mirror images shift the motors alike", []language.Key{
+	{Has: []string{"mirrored"}, Table: language.NewTable("an expectation of symmetry", "two steps that are mirror images shift the motors alike; where the shift may gather with time that is asked with within alone", []language.Key{
 		{Name: "mirrored", Kind: language.Text, Many: language.List, Required: true, Example: "first, second", Doc: "the two steps"}, withinKey})},
 }
 

@@ -17,7 +17,7 @@ var lossKeys = []language.Key{
 	{Name: "yaw_lost", Kind: language.Group, Table: lossTable, Doc: "no frames of the yaw-rate sensor"},
 	{Name: "yaw_frozen", Kind: language.Group, Table: lossTable, Doc: "frames of the yaw-rate sensor go on, its value stands still"},
 	{Name: "sequence_frozen", Kind: language.Group, Table: lossTable, Doc: "frames of the yaw-rate sensor go on with live values, and their sequence counter stands still"},
-	{Name: "encoder_lost", Kind: language.Group, Table: lossTable, Doc: "no edges of one wheel's encoder"},
+	{Name: "encoder_lost", Kind: language.Group, Table: lossTable, Doc: "no edges of one wheel's encoder, or none on one of its two lines, so that the other's count to and fro"},
 	{Name: "bad_checksum", Kind: language.Word, Words: law.BadChecksum(0).Words(), Doc: "frames with a wrong checksum"},
 	{Name: "bad_pulse", Kind: language.Word, Words: law.BadPulse(0).Words(), Doc: "a receiver pulse too short or too long to stand for anything"},
 	{Name: "spike", Kind: language.Group, Table: spikeTable, Doc: "one frame whose value is an outlier"},
