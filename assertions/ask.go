@@ -1,5 +1,11 @@
 package assertions
 
+import (
+	"slices"
+
+	"hilrig/assertions/law"
+)
+
 // ask is one thing that a situation asks of a step. Whether it is asked, and by what name, is
 // settled before anything is judged, from the policy and the steps as they are meant: never by
 // what the board did.
@@ -12,6 +18,8 @@ type ask struct {
 	why string
 	// keys are the keys of the policy that it asks; nil: those of its situation.
 	keys []string
+	// only are the keys of the policy that count as asked by it, where those are fewer than [KeysAsked] of its situation; nil: all of them.
+	only []string
 }
 
 // asking returns something that is asked.
@@ -79,6 +87,17 @@ type Planned struct {
 	// Why is why it is not asked or, of something that is asked, why the case as it is written
 	// cannot show it; else it is empty.
 	Why string
+	// Only are the keys of the policy that count as asked by it, where those are fewer than [KeysAsked] of its
+	// situation, as where no more than the sense of a shift can be told; nil: all of them.
+	Only []string
+}
+
+// Keys returns the keys of a policy that count as asked by what is planned of a situation. The slice is the caller's.
+func (p *Planned) Keys(situation string, policy *law.Policy) []string {
+	if p.Only != nil {
+		return slices.Clone(p.Only)
+	}
+	return KeysAsked(situation, policy)
 }
 
 // Plan returns what a check of a policy's situation will say something of, in order, given the
@@ -87,7 +106,7 @@ func Plan(c PolicyBranch, e *Evidence) []Planned {
 	_, all := c.plan(e)
 	planned := make([]Planned, len(all))
 	for i, a := range all {
-		planned[i] = Planned{a.name, a.judge != nil, a.why}
+		planned[i] = Planned{a.name, a.judge != nil, a.why, a.only}
 	}
 	return planned
 }

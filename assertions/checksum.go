@@ -47,7 +47,7 @@ func (b *branch) asYawLost(l *law.Loss) ask {
 		return b.sinceChecksum(name, func(b *branch, c *onset) Result { return b.safeAfter(name, c, within) })
 	case law.LossNoShift:
 		name := b.name("as if lost, no shift within " + within.Short())
-		return b.sinceChecksum(name, func(b *branch, c *onset) Result { return b.noShiftWithin(name, c, within) })
+		return b.sinceChecksum(name, func(b *branch, c *onset) Result { return b.noShiftWithin(name, c, within, (*branch).shiftBefore) })
 	}
 	wrong := lossKind{key: "yaw_lost", onset: (*branch).lastChecked}
 	return b.drivesOn(&wrong, b.name("as if lost, drives on as if nothing were"))

@@ -78,8 +78,8 @@ func (b *branch) smoothing(c *onset) signal.Time {
 }
 
 // noShiftWithin judges whether every motor is back at what it is commanded with no shift in time and
-// stays there to the end of the stretch, and whether there was a shift before.
-func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result {
+// stays there to the end of the stretch, and whether there was a shift before, which seen tells.
+func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time, seen func(b *branch) error) Result {
 	none, known, err := b.noShiftAt()
 	if err != nil {
 		return unjudged(name, err)
@@ -92,7 +92,7 @@ func (b *branch) noShiftWithin(name string, c *onset, limit signal.Time) Result 
 		return c.persistenceOf(b.e.unmoved(b.e.Trace.Motor[w].Between(c.at, c.end), b.s), w, awayFrom(middle, known[w], half+b.e.deadShift())), nil
 	}
 	return b.overWithin(&ending{
-		lasts: lasts, control: b.shiftBefore, until: "with no shift", still: "shifted, at %s,",
+		lasts: lasts, control: func() error { return seen(b) }, until: "with no shift", still: "shifted, at %s,",
 		again: "the shift had gone away and came back", over: "the shift went away", unclear: ", or too near the dead shift,", smooth: true,
 	}, name, c, limit)
 }

@@ -198,14 +198,17 @@ func (b *branch) lost(k *lossKind) []ask {
 		_, err := b.e.baselineOf(b.s)
 		return b.unshown(err)
 	}
-	if why := b.shiftBeforeVanishes(); why != "" && !goesOn(l) {
+	why := b.shiftBeforeVanishes()
+	if why != "" && l.Then == law.LossValue {
 		return b.notAsked(why)
 	}
 	switch l.Then {
 	case law.LossNoShift:
-		return []ask{b.since(k, b.name("no shift within "+l.Within.Short()), func(b *branch, name string, c *onset) Result {
-			return b.noShiftWithin(name, c, l.Within)
-		})}
+		name, seen := b.name("no shift within "+l.Within.Short()), (*branch).shiftBefore
+		if why != "" {
+			name, seen = name+", if there was one", (*branch).shiftOrNone
+		}
+		return []ask{b.since(k, name, func(b *branch, name string, c *onset) Result { return b.noShiftWithin(name, c, l.Within, seen) })}
 	case law.LossValue:
 		return []ask{b.gainTaken(k, l)}
 	case law.LossHeld:

@@ -47,8 +47,7 @@ func (v *view) moved(b *branch, name string, m side) Result {
 		est = all
 	}
 	if !room {
-		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves it no room to be %s: %s",
-			called(m.corner, w), share(v.from[w]), m.is, b.countsOnThrottle()))
+		return unjudged(name, b.s.undecided("%s", v.noRoom(b, w, m)))
 	}
 	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and %s",

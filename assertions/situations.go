@@ -92,7 +92,8 @@ var others = []situation{
 // Situations lists the words for PolicyBranch.Of: those of the split itself first, then the
 // others by the alphabet. For understeer and oversteer the motors that the policy raises
 // have to be raised, those it lowers lowered, the others unchanged; and where it declares
-// them, the sum kept and the size of the shift as declared. on_demand, zero_gain,
+// them, the sum kept and the size of the shift as declared; where the law has none surely move,
+// no motor may go a way in which it never has it go. on_demand, zero_gain,
 // standstill and reverse ask for no shift; opposite_lock for what the policy's
 // opposite_lock says; cap and floor for each command within the cap or above the floor;
 // at_the_limit for how the branch behaves there. The others are described at the functions

@@ -11,11 +11,11 @@ import (
 
 // spike asks how far a yaw frame that leaps for a moment moves any motor.
 func (b *branch) spike() []ask {
-	if why := b.shiftBeforeVanishes(); why != "" {
-		return b.notAsked(why)
-	}
-	limit := *b.p.Spike
+	limit, seen := *b.p.Spike, (*branch).shiftBefore
 	name := b.name("moves no motor by more than " + share(limit))
+	if b.shiftBeforeVanishes() != "" {
+		name, seen = name+", shifted or not", (*branch).shiftOrNone
+	}
 	return []ask{asking(name, func(b *branch) Result {
 		f, end, err := b.faultOn(isSerial, "yaw_serial", stimulus.Spike)
 		var on trace.Sent
@@ -30,7 +30,7 @@ func (b *branch) spike() []ask {
 		}
 		x := excursion{name: name, what: "the spike", told: "a frame that told " + degrees(on.Value) + " deg/s", on: on, end: end, limit: limit, still: limit}
 		worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return x.of(b, w) })
-		return b.controlled(worst, b.shiftBefore)
+		return b.controlled(worst, func() error { return seen(b) })
 	})}
 }
 

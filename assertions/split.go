@@ -95,6 +95,9 @@ func (b *branch) split(split *law.Split) []ask {
 		if either := b.eitherSide(&d); either != nil {
 			return either
 		}
+		if ways := b.oneWay(view, &d); ways != nil {
+			return ways
+		}
 		return b.noClearShift(&d)
 	}
 	if b.p.SumKept && b.sumKept(&d) {

@@ -45,3 +45,7 @@ func (b *branch) shiftBeforeVanishes() string {
 	}
 	return b.vanishes(before)
 }
+
+// shiftOrNone is the positive control of what asks for a shift to go away, or to stay as it is, where none need be there: there is
+// none. Of a board that shifts nothing there nothing is shown, and it keeps the policy.
+func (b *branch) shiftOrNone() error { return nil }

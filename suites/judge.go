@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"hilrig/assertions"
-	"hilrig/assertions/law"
 	"hilrig/rig"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
@@ -159,7 +158,7 @@ func (s *Setup) keysAsked(r *record.Result) map[string]bool {
 	}
 	for i, suite := range s.Suites {
 		for j := range suite.Cases {
-			for _, k := range askedIn(&suite.Cases[j], &s.Car.Policy, &r.Suites[i].Cases[j]) {
+			for _, k := range s.askedIn(&suite.Cases[j], &r.Suites[i].Cases[j]) {
 				if _, declared := asked[k]; declared {
 					asked[k] = true
 				}
@@ -169,13 +168,28 @@ func (s *Setup) keysAsked(r *record.Result) map[string]bool {
 	return asked
 }
 
-// askedIn lists the keys of a policy that checks of a case asked about.
-func askedIn(c *file.Case, p *law.Policy, out *record.Case) (keys []string) {
+// askedIn lists the keys of the policy that checks of a case asked about.
+func (s *Setup) askedIn(c *file.Case, out *record.Case) (keys []string) {
 	for i := range c.Expect {
 		x := &c.Expect[i]
 		branch, ok := x.Check.(assertions.PolicyBranch)
-		if ok && slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Line == x.Place.Line && k.Verdict != record.NotAsked }) {
-			keys = append(keys, assertions.KeysAsked(branch.Of, p)...)
+		if !ok {
+			continue
+		}
+		var planned []assertions.Planned
+		for k := range out.Checks {
+			check := &out.Checks[k]
+			if check.Line != x.Place.Line || check.Verdict == record.NotAsked {
+				continue
+			}
+			if planned == nil {
+				planned = c.Planned(i, s.Car, s.Bench)
+			}
+			one := assertions.Planned{} // by a curve that was measured more may have been asked than was planned without
+			if at := slices.IndexFunc(planned, func(p assertions.Planned) bool { return p.Name == check.Name }); at >= 0 {
+				one = planned[at]
+			}
+			keys = append(keys, one.Keys(branch.Of, &s.Car.Policy)...)
 		}
 	}
 	if slices.ContainsFunc(out.Checks, func(k record.Check) bool { return k.Name == assertions.LongestGap }) {

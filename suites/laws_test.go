@@ -20,6 +20,7 @@ import (
 	"hilrig/suites"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
+	"hilrig/suites/standard"
 )
 
 // boardOf returns the board that keeps a drawn law, somewhere within what it declares.
@@ -188,7 +189,11 @@ func TestBoardsThatKeepADrawnLaw(t *testing.T) {
 // playDrawnLaw plays the standard suites to a board that keeps a drawn law.
 func playDrawnLaw(t *testing.T, c *tally, n uint64) {
 	d := drawLaw(n)
-	f := bramble("", playedNames()...)
+	names := playedNames()
+	if len(names) == 0 {
+		names = standard.Names()
+	}
+	f := bramble("", append([]string{standard.Life}, names...)...) // as every run has them
 	f.Car, f.Bench, f.Seed = d.car, d.bench, n
 	b := boardOf(t, n, &d)
 	s := load(t, f)

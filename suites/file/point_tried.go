@@ -89,13 +89,13 @@ func (b *caseBuilder) expected() (n int) {
 	return n
 }
 
-// asked returns how many of them ask something where the case is played.
+// asked returns how many of them ask all that they may where the case is played.
 func (b *caseBuilder) asked(c *Case) (n int) {
 	if b.car == nil || b.bench == nil {
 		return b.expected()
 	}
 	for i := range c.Expect {
-		if slices.ContainsFunc(c.Planned(i, b.car, b.bench), func(p assertions.Planned) bool { return p.Asked }) {
+		if slices.ContainsFunc(c.Planned(i, b.car, b.bench), func(p assertions.Planned) bool { return p.Asked && p.Only == nil }) {
 			n++
 		}
 	}

@@ -1,0 +1,100 @@
+package assertions
+
+import (
+	"fmt"
+	"slices"
+
+	"hilrig/plant"
+)
+
+// tellsWay are the situations in which it tells something which way a motor goes, if it goes at all: the sense of the shift is
+// what the policy declares of them.
+var tellsWay = []string{"understeer", "oversteer", "opposite_lock", "reverse"}
+
+// oneWay asks of a step in which the law has no motor surely move, as where no size of the shift is declared and one of
+// any size may move none, that no motor goes a way in which the law never has it go: one that the law raises or leaves is not lowered,
+// one that it lowers or leaves is not raised, one that it leaves stays. It is nil where the law has each go either way, or none at
+// all. A board that moves no motor passes, for it may keep the policy; of the keys of the policy the situation's own
+// alone counts as asked.
+func (b *branch) oneWay(v *view, d *declared) []ask {
+	if !slices.Contains(tellsWay, b.of) {
+		return nil
+	}
+	var all []ask
+	moves := false
+	for _, m := range b.sides(nil) {
+		w, ok := m.corner.Wheel(b.s.Turn(b.p))
+		if !ok {
+			continue
+		}
+		m.is = d.mayGo(w)
+		moves = moves || m.is != Unchanged
+		switch never, ok := against(m.is); {
+		case m.is == Unchanged:
+			all = append(all, b.senseOf(v, m))
+		case ok && b.nearlyOneWay(d, w, m.is):
+			name := b.name(string(m.corner) + " not " + string(never))
+			all = append(all, asking(name, func(b *branch) Result { return v.of(b).notAgainst(b, name, m) }))
+		}
+	}
+	if !moves {
+		return nil
+	}
+	for i := range all {
+		all[i].only = []string{b.of}
+	}
+	return all
+}
+
+// eitherWay is the sense of a shift that may go both ways.
+const eitherWay Sense = "raised or lowered"
+
+// mayGo returns the way in which the law may have a motor go, if it has it go at all.
+func (d *declared) mayGo(w plant.Wheel) Sense {
+	switch i := d.bare[w]; {
+	case still(i):
+		return Unchanged
+	case i.Low >= -little:
+		return Raised
+	case i.High <= little:
+		return Lowered
+	}
+	return eitherWay
+}
+
+// against returns the other way; ok is false of a motor that may go both ways, or stays.
+func against(is Sense) (other Sense, ok bool) {
+	switch is {
+	case Raised:
+		return Lowered, true
+	case Lowered:
+		return Raised, true
+	}
+	return "", false
+}
+
+// nearlyOneWay says whether the policy's tolerances leave a motor no clear shift the other way.
+func (b *branch) nearlyOneWay(d *declared, w plant.Wheel, is Sense) bool {
+	most := clearMultiple * b.e.deadShift()
+	if is == Raised {
+		return d.shifts[w].Low >= -most
+	}
+	return d.shifts[w].High <= most
+}
+
+// notAgainst judges that a motor did not go against the way in which the law has it go.
+func (v *view) notAgainst(b *branch, name string, m side) Result {
+	w, _ := m.corner.Wheel(b.s.Turn(b.p))
+	if v.errs[w] != nil {
+		return unjudged(name, v.errs[w])
+	}
+	t, est := b.e.deadShift(), v.shift(w)
+	limit := AtLeast(min(-t, v.shifts[w].Low))
+	if m.is == Lowered {
+		limit = AtMost(max(t, v.shifts[w].High))
+	}
+	never, _ := against(m.is)
+	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
+	return r.explained(fmt.Sprintf("%s was %s: its mean moved by %s ± %s of range from the baseline, and by the policy it may be %s here or left alone",
+		called(m.corner, w), never, share(est.Value), share(est.Expanded()), m.is), remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+}
