@@ -15,9 +15,10 @@ var tellsWay = []string{"understeer", "oversteer", "opposite_lock", "reverse"}
 // any size may move none, that no motor goes a way in which the law never has it go: one that the law raises or leaves is not lowered,
 // one that it lowers or leaves is not raised, one that it leaves stays. It is nil where the law has each go either way, or none at
 // all. A board that moves no motor passes, for it may keep the policy; of the keys of the policy the situation's own
-// alone counts as asked.
+// alone counts as asked. Where a size is declared in proportion to the yaw error, nothing is asked so: a larger error, or more
+// gain, has a motor surely move.
 func (b *branch) oneWay(v *view, d *declared) []ask {
-	if !slices.Contains(tellsWay, b.of) {
+	if sized(b.p) || !slices.Contains(tellsWay, b.of) {
 		return nil
 	}
 	var all []ask
