@@ -189,7 +189,7 @@ func (b *branch) keptTimes(before *Step) float64 {
 // demandsBy returns what may be demanded in the step, rad/s, with its wheels as a yaw rate in rad/s has them: one
 // value where the policy says by which wheels the speed goes, else that by each.
 func (b *branch) demandsBy(yawRate float64) []float64 {
-	d, hubs := b.p.Demand, b.e.Car.HubSpeeds(b.s.Speed, yawRate, b.s.Steer)
+	d, hubs := b.p.Demand, b.e.hubsMeant(b.s, yawRate)
 	if d.SpeedFrom != 0 {
 		return []float64{d.YawRate(d.SpeedFrom.Of(hubs), b.s.Steer)}
 	}
@@ -213,7 +213,7 @@ func (b *branch) goesWithWheels(before *Step) bool {
 		return false
 	}
 	in := b.e.meant(before)
-	for i, v := range b.e.Car.HubSpeeds(b.s.Speed, b.s.YawRate, b.s.Steer) {
+	for i, v := range b.e.hubsMeant(b.s, b.s.YawRate) {
 		in.Wheels[i].Include(v)
 	}
 	a := b.e.law().At(&in)

@@ -56,8 +56,11 @@ func (b *branch) sweptDemand() []ask {
 	if alike := w.weigh(); alike != nil {
 		return b.notAsked(alike.Error())
 	}
+	if why := w.wheelsAlike(); why != "" {
+		return b.notAsked(why)
+	}
 	found := &swept{} // shared by what is asked, and read once
-	all := []ask{asking(b.name("yaw rate"+b.orGathers()), func(b *branch) Result { return found.of(b).demanded(b) }).of("demand").orUnshown(err)}
+	all := []ask{asking(b.name("yaw rate"+b.byWheels()+b.orGathers()), func(b *branch) Result { return found.of(b).demanded(b) }).of("demand").orUnshown(err)}
 	name, hidden := b.name("dead band"), b.bandHidden()
 	switch {
 	case b.p.DeadBand == nil:

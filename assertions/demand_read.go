@@ -107,6 +107,9 @@ func (w *sweep) turningPoint() (signal.Time, bool) {
 func (w *sweep) likelyReason(found measure.Interval) string {
 	d, s := w.p.Demand, w.s
 	words := "look at wheelbase, steering table and wheel radius in the firmware"
+	if wheels := w.otherWheels(found); wheels != "" {
+		return "it is what " + wheels + " would make, of which the policy's speed_from says otherwise"
+	}
 	for _, x := range []struct {
 		demand float64
 		what   string

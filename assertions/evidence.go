@@ -65,6 +65,8 @@ type Step struct {
 	Gain     float64     // share
 	// Wheels are the rates in rad/s of the wheels that do not turn as the car moves, in the order of plant.Wheels; nil: they do.
 	Wheels [4]*float64
+	// Slip is by what share of the rate at which it would roll freely each wheel turns faster that does turn as the car moves, in the same order.
+	Slip [4]float64
 
 	// Changes are the times at which a trial's stimulus changed, for steps that
 	// are trials; the change is on the wire at the first pulse or frame after it.

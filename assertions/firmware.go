@@ -56,10 +56,10 @@ func (e *Evidence) demandBy(p *law.Policy, s *Step) float64 {
 	return p.Demand.YawRate(speed, s.Steer)
 }
 
-// hubsMeant returns the speeds in m/s that the four wheels tell in a step at a yaw rate in rad/s: those of their hubs, or what
+// hubsMeant returns the speeds in m/s that the four wheels tell in a step at a yaw rate in rad/s: those of their hubs with their slip, or what
 // the step has them turn at.
 func (e *Evidence) hubsMeant(s *Step, yawRate float64) (all [4]float64) {
-	all = e.Car.HubSpeeds(s.Speed, yawRate, s.Steer)
+	all = Slipping(e.Car.HubSpeeds(s.Speed, yawRate, s.Steer), &s.Slip)
 	for i, rate := range s.Wheels {
 		if rate != nil {
 			all[i] = *rate * e.Car.WheelRadius
@@ -68,12 +68,20 @@ func (e *Evidence) hubsMeant(s *Step, yawRate float64) (all [4]float64) {
 	return all
 }
 
+// Slipping returns the speeds or rates of wheels that would roll freely at some, and slip by so much each.
+func Slipping(free [4]float64, slip *[4]float64) [4]float64 {
+	for i := range free {
+		free[i] += float64(free[i] * slip[i])
+	}
+	return free
+}
+
 // onDemand returns the yaw rate in rad/s at which the car turns in a step just as a policy demands.
 func (e *Evidence) onDemand(p *law.Policy, s *Step) float64 {
 	if e.Car == nil {
 		return p.Demand.OnDemand(s.Speed, s.Steer, nil)
 	}
-	return p.Demand.OnDemand(s.Speed, s.Steer, func(yaw float64) [4]float64 { return e.Car.HubSpeeds(s.Speed, yaw, s.Steer) })
+	return p.Demand.OnDemand(s.Speed, s.Steer, func(yaw float64) [4]float64 { return e.hubsMeant(s, yaw) })
 }
 
 // firmware returns the one that keeps a policy.

@@ -27,11 +27,14 @@ func (h *hub) wheels(speed, yawRate, steer float64) *[4]float64 {
 	return &h.rates
 }
 
-// hold fills the wheel speeds of a tick in open loop: by the hub rule, or as
+// hold fills the wheel speeds of a tick in open loop: by the hub rule and the program's slip, or as
 // the program overrides them.
 func (r *Rig) hold(p *stimulus.Program, at signal.Time) {
 	rates := r.hub.wheels(r.values[trace.Speed], r.values[trace.YawRate], r.values[trace.Steer])
 	for i, w := range rates {
+		if slip := p.Slip[i]; slip != nil {
+			w += float64(w * slip.At(at))
+		}
 		r.values[int(trace.WheelFrontLeft)+i] = w
 		if p.Wheels[i] != nil {
 			if w := p.Wheels[i].At(at); w == w {

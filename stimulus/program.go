@@ -19,6 +19,10 @@ type Program struct {
 	// left, rear right. Where nil or NaN, a wheel turns as its hub goes along.
 	Wheels [4]*Track
 
+	// Slip is by what share of the rate at which it would roll freely each wheel turns faster, in the same order, where
+	// it is not overridden: 0.2 is a fifth faster, -1 a wheel that stands. nil: 0.
+	Slip [4]*Track
+
 	Length signal.Time
 
 	// Closed says that from Release on the board's commands drive the car's model, whose

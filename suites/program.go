@@ -28,14 +28,14 @@ type programmer struct {
 	draw    portable.Noise // the moments of trials
 	grid    signal.Time    // longest frame of the serial sensors
 	// demand returns the yaw rate in rad/s that is asked for at a speed in m/s and a steer angle
-	// in rad; nil: the policy declares none.
-	demand func(speed, steer float64) float64
+	// in rad, with the slip of the wheels; nil: the policy declares none.
+	demand func(speed, steer float64, slip *[4]float64) float64
 }
 
 // programOf returns the program of a case, and its steps with their times
 // counted from the program's start. draw gives the moments of trials, grid the
 // longest frame of the serial sensors. demand is that of [programmer].
-func programOf(c *file.Case, rest stimulus.Values, draw portable.Noise, grid signal.Time, demand func(speed, steer float64) float64) (*stimulus.Program, []assertions.Step) {
+func programOf(c *file.Case, rest stimulus.Values, draw portable.Noise, grid signal.Time, demand func(speed, steer float64, slip *[4]float64) float64) (*stimulus.Program, []assertions.Step) {
 	b := &programmer{draw: draw, grid: grid, demand: demand}
 	for i := range c.Steps {
 		b.step(&c.Steps[i], i == 0 && !c.PowerUp, rest)
@@ -54,7 +54,7 @@ func programOf(c *file.Case, rest stimulus.Values, draw portable.Noise, grid sig
 func (b *programmer) step(s *file.Step, roll bool, rest stimulus.Values) {
 	p, v, at := &b.program, &s.Values, b.at
 	if roll {
-		b.rollIn(v, rest)
+		b.rollIn(v, rest, &s.Slip)
 	} else {
 		p.Speed.Hold(at, v.Speed)
 		p.YawRate.Hold(at, v.YawRate)
@@ -70,6 +70,7 @@ func (b *programmer) step(s *file.Step, roll bool, rest stimulus.Values) {
 			p.Wheels[w].Add(at, stimulus.Absent{})
 		}
 	}
+	b.slip(&s.Slip)
 	for _, m := range s.Shapes {
 		if t := b.track(m.Channel); t != nil {
 			t.Add(at, m.Shape)
@@ -86,7 +87,7 @@ func (b *programmer) step(s *file.Step, roll bool, rest stimulus.Values) {
 // rollIn takes speed and steering together from those of the rest to v, and the yaw rate along
 // what the policy demands for them: nothing on the way asks for a shift that a board could
 // remember. Only then is the yaw rate that of v.
-func (b *programmer) rollIn(v *stimulus.Values, rest stimulus.Values) {
+func (b *programmer) rollIn(v *stimulus.Values, rest stimulus.Values, slip *[4]float64) {
 	p := &b.program
 	p.Speed.Hold(0, rest.Speed)
 	p.Speed.RampTo(0, rollIn, v.Speed)
@@ -97,10 +98,10 @@ func (b *programmer) rollIn(v *stimulus.Values, rest stimulus.Values) {
 		p.YawRate.RampTo(0, rollIn, v.YawRate)
 		return
 	}
-	off := rest.YawRate - b.demand(rest.Speed, rest.Steer) // what the rest has of a yaw error, which fades
+	off := rest.YawRate - b.demand(rest.Speed, rest.Steer, slip) // what the rest has of a yaw error, which fades
 	for at := rollPart; at <= rollIn; at += rollPart {
 		left := 1 - at.Seconds()/rollIn.Seconds()
-		p.YawRate.RampTo(at-rollPart, rollPart, b.demand(p.Speed.At(at), p.Steer.At(at))+float64(off*left))
+		p.YawRate.RampTo(at-rollPart, rollPart, b.demand(p.Speed.At(at), p.Steer.At(at), slip)+float64(off*left))
 	}
 	p.YawRate.Hold(rollIn, v.YawRate)
 }
@@ -115,6 +116,21 @@ func (b *programmer) wheel(w int) *stimulus.Track {
 		}
 	}
 	return b.program.Wheels[w]
+}
+
+// slip holds the slip of the wheels from a step on.
+func (b *programmer) slip(slip *[4]float64) {
+	for w, x := range slip {
+		t := &b.program.Slip[w]
+		switch {
+		case *t != nil:
+			(*t).Hold(b.at, x)
+		case x != 0:
+			*t = new(stimulus.Track)
+			(*t).Hold(0, 0)
+			(*t).Hold(b.at, x)
+		}
+	}
 }
 
 // track returns the track of a channel, nil where a program has none.

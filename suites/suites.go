@@ -144,12 +144,12 @@ func (s *Setup) between() stimulus.Values {
 	return s.Bench.Board.BetweenCases.Values
 }
 
-// demanded returns what [Setup.demand] does; nil where the car's policy declares no demand.
-func (s *Setup) demanded() func(speed, steer float64) float64 {
+// demanded returns what [Setup.demand] does, of wheels that may slip; nil where the car's policy declares no demand.
+func (s *Setup) demanded() func(speed, steer float64, slip *[4]float64) float64 {
 	if s.Car.Policy.Demand == nil {
 		return nil
 	}
-	return s.demand
+	return s.Car.OnDemandSlipping
 }
 
 // demand returns the yaw rate with which the car turns as the driver asks by its policy, in rad/s;

@@ -2,7 +2,7 @@ package board
 
 import "math"
 
-// The seeded faults that show at a place alone: at some speeds, throttles or steer angles. The
+// The seeded faults that show at a place alone: at some speeds, throttles or steer angles, or where the wheels turn apart. The
 // numbers of their places are invented.
 const (
 	capAlways fault = fault(len(seeded)) + iota
@@ -17,6 +17,8 @@ const (
 	reversedInThrottle
 	slowLoopFast
 	speedClipped
+	speedOfOneAxle
+	speedOfOneWheel
 	standstillFifth
 	standstillTwice
 	steerClipped
@@ -40,6 +42,8 @@ var seededAtPlaces = [...]Fault{
 	{"reversed_in_throttle", "From 55 to 75 % of throttle torque is shifted to the wrong side.", "understeer"},
 	{"slow_loop_fast", "Above 6 m/s the control loop runs at half its rate.", "loop_rate"},
 	{"speed_clipped", "A speed above 10 m/s is taken for 10 m/s.", "demand"},
+	{"speed_of_one_axle", "The speed is that of the front wheels, and of the rear ones where it has to be that of the front.", "demand"},
+	{"speed_of_one_wheel", "The speed is that of the front right wheel alone.", "demand"},
 	{"standstill_fifth", "Torque is shifted from a fifth of the standstill speed on.", "standstill"},
 	{"standstill_twice", "Torque is shifted from twice the standstill speed on only.", "standstill"},
 	{"steer_clipped", "A steer angle of more than 22 deg to the left is taken for 22 deg.", "demand"},
@@ -77,6 +81,14 @@ func (b *BuiltIn) miscounted(speeds *[4]float64) {
 
 // misread does to the situation what faults of reading it do.
 func (b *BuiltIn) misread(x *situation) {
+	switch {
+	case b.has(speedOfOneAxle) && b.settings.SpeedFrom == SpeedFrontMean:
+		x.speed = SpeedRearMean.speed(&x.wheels)
+	case b.has(speedOfOneAxle):
+		x.speed = SpeedFrontMean.speed(&x.wheels)
+	case b.has(speedOfOneWheel):
+		x.speed = x.wheels[frontRight]
+	}
 	b.places.speed = math.Abs(x.speed)
 	if b.has(speedClipped) {
 		x.speed = min(x.speed, 10)

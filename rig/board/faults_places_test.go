@@ -22,6 +22,16 @@ func shiftAt(speed, throttle float64) func(w *world) float64 {
 	return func(w *world) float64 { return at(w, speed, throttle, 8, demand(speed, 8)-30)[rr] }
 }
 
+// unevenAt holds 30 deg/s of understeer by a speed that is the mean of uneven wheels.
+func unevenAt(speed float64) func(w *world) float64 {
+	return func(w *world) float64 {
+		w.throttleTo(0.4)
+		uneven(demand(speed, 8) - 30)(w)
+		w.run(300 * ms)
+		return w.mean()[rr] - 0.4
+	}
+}
+
 // placeCases are those of the faults at places.
 var placeCases = map[string]faultCase{
 	"cap_always": {nil, func(w *world) float64 { return 1 + at(w, 4, 1, 0, 0)[fl] }, 1, 0.92, 0.0001},
@@ -54,6 +64,9 @@ var placeCases = map[string]faultCase{
 		return changesOfASlowThrottle(w)
 	}, 40, 20, 1},
 	"speed_clipped":    {nil, func(w *world) float64 { return at(w, 20, 0.4, 8, demand(20, 8))[rr] }, 0, 0.08 * (demand(10, 8) - demand(20, 8)) / 60, 0.003},
+	// The wheels go at 4, 5, 2 and 3 m/s, by their mean at 3.5.
+	"speed_of_one_axle":  {nil, unevenAt(3.5), 0.04, 0.04 + 0.08*(demand(4.5, 8)-demand(3.5, 8))/60, 0.003},
+	"speed_of_one_wheel": {nil, unevenAt(3.5), 0.04, 0.04 + 0.08*(demand(5, 8)-demand(3.5, 8))/60, 0.003},
 	"standstill_fifth": {nil, func(w *world) float64 { return at(w, 0.3, 0.4, 25, 2)[rr] }, 0, 0.08 * (demand(0.3, 25) - 2) / 60, 0.003},
 	"standstill_twice": {nil, func(w *world) float64 { return at(w, 0.8, 0.4, 25, demand(0.8, 25)-30)[rr] }, 0.04, 0, 0.003},
 	"steer_clipped":    {nil, func(w *world) float64 { return at(w, 4, 0.4, 27, demand(4, 27))[fr] }, 0, 0.08 * (demand(4, 27) - demand(4, 22)) / 60, 0.003},

@@ -96,7 +96,7 @@ func (s *Step) history(car *Car, bench *Bench) law.History {
 	}
 	speed, yawRate, steer := s.moves(trace.Speed), s.moves(trace.YawRate), s.moves(trace.Steer)
 	for at := signal.Time(0); at <= s.Observe; at += logPace {
-		for i, v := range car.Car.HubSpeeds(speed.At(at), yawRate.At(at), steer.At(at)) {
+		for i, v := range assertions.Slipping(car.Car.HubSpeeds(speed.At(at), yawRate.At(at), steer.At(at)), &s.Slip) {
 			h.Wheels[i].Add(at, v)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"hilrig/assertions"
 	"hilrig/assertions/law"
 	"hilrig/plant"
 	"hilrig/suites/language"
@@ -147,6 +148,18 @@ func (r *reader) steering(c *plant.Car, v *language.Mapping) {
 			r.Report(rows.List[i].Node, "the mean wheel angle does not go on in one direction", "measure this row again: angles are positive to the left")
 		}
 	}
+}
+
+// OnDemandSlipping returns what [Car.OnDemand] does, of wheels that slip by so much, in the order of plant.Wheels.
+func (c *Car) OnDemandSlipping(speed, steer float64, slip *[4]float64) float64 {
+	d := c.Policy.Demand
+	if d == nil || *slip == [4]float64{} {
+		return c.OnDemand(speed, steer)
+	}
+	return d.OnDemand(speed, steer, func(yaw float64) [4]float64 {
+		hubs := c.Car.HubSpeeds(speed, yaw, steer)
+		return assertions.Slipping(hubs, slip)
+	})
 }
 
 // OnDemand returns the yaw rate in rad/s with which the car turns just as its policy demands, at a speed in m/s

@@ -13,7 +13,7 @@ func (s *Step) Meant(at signal.Time) assertions.Step {
 		Name: s.Name, Baseline: s.Baseline,
 		Applied: at, From: at + s.Settle, To: at + s.Settle + s.Observe,
 		Steer: v.Steer, Speed: v.Speed, YawRate: v.YawRate, Demand: s.Demand,
-		Throttle: v.Throttle, Gain: v.Gain, Wheels: s.Wheels, Moving: len(s.Shapes) > 0, Calm: s.calm,
+		Throttle: v.Throttle, Gain: v.Gain, Wheels: s.Wheels, Slip: s.Slip, Moving: len(s.Shapes) > 0, Calm: s.calm,
 	}
 	switch {
 	case s.Trials != nil:

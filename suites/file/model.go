@@ -151,8 +151,10 @@ type Step struct {
 	points          points          // the values that are written as points
 	noPoint         string          // why there is no speed and steer angle like those; empty: there is
 	calm            bool            // its values move, and the policy asks for a clear shift too rarely
+	taken           float64         // how many times as fast as the car by its slipping wheels firmware takes it to go; 0: as fast
 	own             bool            // the yaw rate is a share of that with which the car itself goes round
 	Wheels          [4]*float64     // rad/s, where the case overrides the hub rule
+	Slip            [4]float64      // by what share of its free-rolling rate each wheel turns faster
 	Place           language.Place
 
 	Shapes []Moving         // channels that follow a shape in this step, from its beginning

@@ -268,7 +268,7 @@ func (p *suiteChecker) span(s *Step, c trace.Channel) (low, high float64) {
 }
 
 // wheel returns the least and the greatest rate of a wheel in a step: its own,
-// or that of its hub at the corners of what speed, yaw rate and steer may be.
+// or that of its hub, with its slip, at the corners of what speed, yaw rate and steer may be.
 func (p *suiteChecker) wheel(s *Step, w int) (low, high float64) {
 	c := trace.WheelFrontLeft + trace.Channel(w)
 	if s.Wheels[w] != nil {
@@ -280,7 +280,7 @@ func (p *suiteChecker) wheel(s *Step, w int) (low, high float64) {
 	}
 	var rates []float64
 	for i := range 8 {
-		rates = append(rates, p.car.Car.WheelRates(ends[0][i&1], ends[1][i>>1&1], ends[2][i>>2&1])[w])
+		rates = append(rates, assertions.Slipping(p.car.Car.WheelRates(ends[0][i&1], ends[1][i>>1&1], ends[2][i>>2&1]), &s.Slip)[w])
 	}
 	return slices.Min(rates), slices.Max(rates)
 }

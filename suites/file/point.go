@@ -256,9 +256,13 @@ func (s *Step) onDemand() bool {
 // clearShift is how many shifts that count as none one that is looked for has to come to.
 const clearShift = 2
 
-// corners calls f with the ends of what speed, steer angle and yaw rate go through in a step.
+// corners calls f with the ends of what speed, steer angle and yaw rate go through in a step; the speed is that which
+// firmware takes of wheels that slip.
 func (s *Step) corners(f func(speed, steer, yaw float64)) {
 	slow, fast := s.span(trace.Speed)
+	if s.taken > 0 {
+		slow, fast = slow*s.taken, fast*s.taken
+	}
 	right, left := s.span(trace.Steer)
 	low, high := s.span(trace.YawRate)
 	for _, speed := range []float64{slow, fast} {

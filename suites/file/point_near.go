@@ -35,7 +35,7 @@ func (b *caseBuilder) near(s *Step) {
 	if s.points.speed == nil && s.points.steer == nil || b.car == nil {
 		return
 	}
-	n := nearWork{p: &b.car.Policy, v: &s.Values, speed: s.points.speed != nil, steer: s.points.steer != nil}
+	n := nearWork{p: &b.car.Policy, v: &s.Values, slowest: s.slowest(), fastest: s.fastest(), speed: s.points.speed != nil, steer: s.points.steer != nil}
 	standing := n.speed && s.points.speed.Mapping.Table == speedStanding
 	if standing {
 		n.speed = false
@@ -65,6 +65,9 @@ type nearWork struct {
 	speed, steer bool // may be changed
 	track        float64
 	most         float64 // rad/s: of the demand
+	// slowest and fastest are how many times as fast as they would roll freely the wheels go that slip most either way, up to
+	// 1 and from 1.
+	slowest, fastest float64
 	why          string
 }
 
@@ -95,7 +98,7 @@ func (n *nearWork) leastSpeed() float64 {
 		return 0
 	}
 	least := beyondFade * max(f.From, f.Full)
-	return least / (1 - min(n.slowestBehind(least), mostBehind))
+	return least / max(n.slowest*(1-min(n.slowestBehind(least), mostBehind)), mostBehind*mostBehind)
 }
 
 // slowestBehind returns by what share of a speed the slowest wheel goes slower than the car: that of an inner
@@ -149,9 +152,9 @@ func (n *nearWork) inDemand() {
 			n.setDemand(open, least*side)
 		}
 	}
-	most := n.most
+	most := n.most / n.fastest
 	if a := n.p.Demand.LateralLimit; a > 0 {
-		most = min(most, shortOfLimit*a/((1+within)*n.v.Speed))
+		most = min(most, shortOfLimit*a/((1+within)*n.v.Speed*n.fastest))
 	}
 	most = min(most, n.mostInGrip())
 	if math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
@@ -166,7 +169,9 @@ func (n *nearWork) inDemand() {
 // go at other speeds than the car, that traction control may cut its motor.
 func (n *nearWork) mostInGrip() float64 {
 	if t := n.p.TractionControl; t != nil && n.track > 0 {
-		return shortOfLimit * *t * n.v.Speed / (oftenPlayed * n.track)
+		if left := (1+*t)*n.slowest/n.fastest - 1; left > 0 { // else it may cut whatever is demanded
+			return shortOfLimit * left * n.v.Speed / (oftenPlayed * n.track)
+		}
 	}
 	return math.Inf(1)
 }

@@ -117,7 +117,8 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 			s.Wheels[w] = &first
 		}
 	}
-	s.Demand = b.demand(v)
+	b.slip(&s, nil, nil, side)
+	s.Demand = b.demand(&s)
 	if !log.has(trace.YawRate) {
 		v.YawRate = s.Demand
 	}
@@ -127,7 +128,7 @@ func (b *caseBuilder) replay(c *Case, log *driveLog) {
 	if b.baseline() {
 		base := Step{
 			Name: "baseline", Baseline: true, Settle: replaySettle, Observe: replayObserve, Place: c.Place,
-			Values: s.Values, Demand: s.Demand, Wheels: s.Wheels, points: s.points,
+			Values: s.Values, Demand: s.Demand, Wheels: s.Wheels, Slip: s.Slip, points: s.points,
 		}
 		if over := b.v.Sub("baseline"); over != nil {
 			b.overLog(&base, over)

@@ -7,7 +7,6 @@ import (
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
-	"hilrig/stimulus"
 	"hilrig/suites/language"
 )
 
@@ -40,8 +39,10 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 	}
 	v.Steer = b.begin(&s, trace.Steer, b.pick("steer", over, step), mirrored)
 	b.wheelRates(&s, over, step)
+	b.slip(&s, over, step, side)
 	b.near(&s)
-	s.Demand = b.demand(v)
+	s.Demand = b.demand(&s)
+	b.takes(&s)
 	said := step
 	if s.Baseline {
 		said = nil
@@ -163,13 +164,14 @@ func (b *caseBuilder) side(step *language.Mapping) float64 {
 	return 1
 }
 
-// demand returns the yaw rate with which the car turns at v just as the policy demands, 0 where it
+// demand returns the yaw rate with which the car turns in a step just as the policy demands, 0 where it
 // declares no demand.
-func (b *caseBuilder) demand(v *stimulus.Values) float64 {
+func (b *caseBuilder) demand(s *Step) float64 {
+	v := &s.Values
 	if b.car == nil || b.car.Policy.Demand == nil {
 		return 0
 	}
-	d := b.car.OnDemand(v.Speed, v.Steer)
+	d := b.car.OnDemandSlipping(v.Speed, v.Steer, &s.Slip)
 	if math.IsNaN(d) || math.IsInf(d, 0) {
 		b.Report(b.v.Node, fmt.Sprintf("the policy's demand has no bounds at %.4g m/s", v.Speed), "play another speed; the car file's understeer gradient is below 0")
 		return 0

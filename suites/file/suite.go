@@ -28,15 +28,28 @@ var (
 	wheelsKey = language.Key{Name: "wheels", Kind: language.Group, Table: wheelRatesTable, Doc: "wheels that turn at a rate of their own instead of the car's"}
 )
 
+var slipKey = language.Key{Name: "slip", Kind: language.Group, Table: slipTable, Doc: "wheels that turn faster or slower than they would roll freely, in open loop"}
+
+var slipTable = language.NewTable("the slip", "The longitudinal slip of ISO 8855, by axles and wheels: by what share of the rate at which it would roll freely, as the car moves, a wheel turns faster. 0 % rolls freely, a driven wheel that spins has more, -100 % is a wheel that stands.", slipKeys)
+
+var slipKeys = func() []language.Key {
+	one := language.Key{Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "300 %", Example: "20 %"}
+	front, rear, wheels := one, one, one
+	front.Name, front.Doc = "front", "slip of both front wheels"
+	rear.Name, rear.Doc = "rear", "slip of both rear wheels"
+	wheels.Doc = "slip of this wheel"
+	return append([]language.Key{front, rear}, perWheel(wheels)...)
+}()
+
 var wheelRatesTable = language.NewTable("the wheels", "", shapedAll(wheelRateKeys))
 
 var wheelRateKeys = perWheel(language.Key{Kind: language.Measure, Quantity: language.AngularRate, Least: "-5000 rad/s", Most: "5000 rad/s", Doc: "rate of this wheel"})
 
 var (
 	// playedKeys may stand at a case, a step or a hold.
-	playedKeys = slices.Concat(shapedAll(pointed(stimulusKeys)), timeKeys, []language.Key{wheelsKey})
+	playedKeys = slices.Concat(shapedAll(pointed(stimulusKeys)), timeKeys, []language.Key{wheelsKey, slipKey})
 	// baselineKeys may stand at a baseline, which is held.
-	baselineKeys = slices.Concat(pointed(stimulusKeys), timeKeys, []language.Key{{Name: "wheels", Kind: language.Group, Table: baselineWheelsTable, Doc: wheelsKey.Doc}})
+	baselineKeys = slices.Concat(pointed(stimulusKeys), timeKeys, []language.Key{{Name: "wheels", Kind: language.Group, Table: baselineWheelsTable, Doc: wheelsKey.Doc}, slipKey})
 )
 
 var baselineWheelsTable = language.NewTable("the wheels of a baseline", "", wheelRateKeys)
