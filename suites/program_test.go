@@ -151,6 +151,23 @@ func TestWheelOverrideHoldsInItsStepOnly(t *testing.T) {
 	assert.True(t, after != after)
 }
 
+// A wheel slips from its step on, and no longer than that.
+func TestSlipLastsAsLongAsItsStep(t *testing.T) {
+	c := twoSteps()
+	c.Steps = append(c.Steps, c.Steps[1])
+	c.Steps[1].Slip = [4]float64{0, 0, 0.25, -0.5}
+	p, steps := programOf(c, stimulus.Values{}, noise(), 5*ms, nil)
+	assert.Nil(t, p.Slip[0])
+	for w, want := range map[int]float64{2: 0.25, 3: -0.5} {
+		assert.Zero(t, p.Slip[w].At(0))
+		assert.Zero(t, p.Slip[w].At(steps[1].Applied-1))
+		assert.Equal(t, want, p.Slip[w].At(steps[1].Applied))
+		assert.Equal(t, want, p.Slip[w].At(steps[2].Applied-1))
+		assert.Zero(t, p.Slip[w].At(steps[2].Applied))
+	}
+	assert.Equal(t, c.Steps[1].Slip, steps[1].Slip, "as checks see it")
+}
+
 func TestClosedCaseReleasesTheCarAfterItsFirstSettle(t *testing.T) {
 	c := twoSteps()
 	c.Closed = true
@@ -166,7 +183,11 @@ func TestRollInAsksForNoShift(t *testing.T) {
 	c := twoSteps()
 	c.Steps = c.Steps[1:]
 	rest := stimulus.Values{Speed: 1, Steer: -0.05, YawRate: demand(1, -0.05)}
-	p, _ := programOf(c, rest, noise(), 5*ms, demand)
+	c.Steps[0].Slip = [4]float64{0.25, 0.25}
+	p, _ := programOf(c, rest, noise(), 5*ms, func(speed, steer float64, slip *[4]float64) float64 {
+		assert.Equal(t, c.Steps[0].Slip, *slip)
+		return demand(speed, steer)
+	})
 	most := 0.0
 	for at := signal.Time(0); at < rollIn; at += ms {
 		v := p.Values(at)
