@@ -70,7 +70,9 @@ func (w *sweep) otherWheels(found measure.Interval) string {
 	if !w.s.slips() || w.e.Car == nil {
 		return ""
 	}
-	is := func(d float64) bool { return d >= found.Low-nearWheel*w.sign*w.demand && d <= found.High+nearWheel*w.sign*w.demand }
+	is := func(d float64) bool {
+		return d >= found.Low-nearWheel*w.sign*w.demand && d <= found.High+nearWheel*w.sign*w.demand
+	}
 	for _, from := range w.elsewhere() {
 		if p := outBy(w.p, 1, from); is(w.e.onDemand(&p, w.s)) {
 			return "the speed by " + takenOf(from)

@@ -16,6 +16,8 @@ var nearestAtPlaces = map[string]foundBy{
 	"reversed_in_throttle": {"grid", "understeer all over (turn right, speed near 3 m/s", "understeer: outside_rear raised"},
 	"slow_loop_fast":       {"grid", "loop rate at speed", "loop rate"},
 	"speed_clipped":        {"grid", "on demand all over (turn left, speed near 20 m/s", "on demand"},
+	"speed_of_one_axle":    {"demand", "demand with the front axle faster (turn left", "demand: yaw rate by the mean of all wheels"},
+	"speed_of_one_wheel":   {"demand", "demand with one wheel faster (turn left", "demand: yaw rate by the mean of all wheels"},
 	"standstill_fifth":     {"grid", "no shift below the standstill speed", "standstill"},
 	"standstill_twice":     {"grid", "shift from the standstill speed on", "understeer"},
 	"steer_clipped":        {"grid", "on demand all over (turn left, speed near 7 m/s", "on demand"},

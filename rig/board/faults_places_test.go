@@ -63,16 +63,16 @@ var placeCases = map[string]faultCase{
 		w.straight(7)
 		return changesOfASlowThrottle(w)
 	}, 40, 20, 1},
-	"speed_clipped":    {nil, func(w *world) float64 { return at(w, 20, 0.4, 8, demand(20, 8))[rr] }, 0, 0.08 * (demand(10, 8) - demand(20, 8)) / 60, 0.003},
+	"speed_clipped": {nil, func(w *world) float64 { return at(w, 20, 0.4, 8, demand(20, 8))[rr] }, 0, 0.08 * (demand(10, 8) - demand(20, 8)) / 60, 0.003},
 	// The wheels go at 4, 5, 2 and 3 m/s, by their mean at 3.5.
 	"speed_of_one_axle":  {nil, unevenAt(3.5), 0.04, 0.04 + 0.08*(demand(4.5, 8)-demand(3.5, 8))/60, 0.003},
 	"speed_of_one_wheel": {nil, unevenAt(3.5), 0.04, 0.04 + 0.08*(demand(5, 8)-demand(3.5, 8))/60, 0.003},
-	"standstill_fifth": {nil, func(w *world) float64 { return at(w, 0.3, 0.4, 25, 2)[rr] }, 0, 0.08 * (demand(0.3, 25) - 2) / 60, 0.003},
-	"standstill_twice": {nil, func(w *world) float64 { return at(w, 0.8, 0.4, 25, demand(0.8, 25)-30)[rr] }, 0.04, 0, 0.003},
-	"steer_clipped":    {nil, func(w *world) float64 { return at(w, 4, 0.4, 27, demand(4, 27))[fr] }, 0, 0.08 * (demand(4, 27) - demand(4, 22)) / 60, 0.003},
-	"steer_dead_zone":  {nil, func(w *world) float64 { return at(w, 8, 0.4, 1.3, demand(8, 1.3))[fr] }, 0, 0.08 * demand(8, 1.3) / 60, 0.003},
-	"yaw_clipped":      {nil, func(w *world) float64 { return at(w, 8, 0.4, 24, 290)[rr] }, 0.08 * (demand(8, 24) - 290) / 60, 0.08 * (demand(8, 24) - 250) / 60, 0.003},
-	"yaw_wraps":        {nil, func(w *world) float64 { return at(w, 8, 0.4, 24, 270)[fr] }, 0, 0.92 - 0.4, 0.003}, // opposite lock, as far as the cap
+	"standstill_fifth":   {nil, func(w *world) float64 { return at(w, 0.3, 0.4, 25, 2)[rr] }, 0, 0.08 * (demand(0.3, 25) - 2) / 60, 0.003},
+	"standstill_twice":   {nil, func(w *world) float64 { return at(w, 0.8, 0.4, 25, demand(0.8, 25)-30)[rr] }, 0.04, 0, 0.003},
+	"steer_clipped":      {nil, func(w *world) float64 { return at(w, 4, 0.4, 27, demand(4, 27))[fr] }, 0, 0.08 * (demand(4, 27) - demand(4, 22)) / 60, 0.003},
+	"steer_dead_zone":    {nil, func(w *world) float64 { return at(w, 8, 0.4, 1.3, demand(8, 1.3))[fr] }, 0, 0.08 * demand(8, 1.3) / 60, 0.003},
+	"yaw_clipped":        {nil, func(w *world) float64 { return at(w, 8, 0.4, 24, 290)[rr] }, 0.08 * (demand(8, 24) - 290) / 60, 0.08 * (demand(8, 24) - 250) / 60, 0.003},
+	"yaw_wraps":          {nil, func(w *world) float64 { return at(w, 8, 0.4, 24, 270)[fr] }, 0, 0.92 - 0.4, 0.003}, // opposite lock, as far as the cap
 	"yaw_zeroed_driving": {nil, func(w *world) float64 {
 		w.run(200 * ms)
 		w.straight(4)

@@ -183,6 +183,7 @@ var askedNothing = map[string][]string{
 		"no shift while braking", "the motors stay off until the throttle was let go", "the motors stay off while the car rolls",
 		"receiver lost", "receiver out of reach", "receiver and yaw-rate sensor lost",
 		"loop rate by the throttle",
+		"demand from below", "demand from above", "demand beside with the front axle faster", "demand beside with the rear axle faster",
 	},
 	"built-in/moment": {
 		"no shift while braking", "the motors stay off until the steering is there", "throttle lost", "steering lost", "gain trim lost",

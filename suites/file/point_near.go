@@ -68,7 +68,7 @@ type nearWork struct {
 	// slowest and fastest are how many times as fast as they would roll freely the wheels go that slip most either way, up to
 	// 1 and from 1.
 	slowest, fastest float64
-	why          string
+	why              string
 }
 
 // standing takes the speed to a share of that below which there is no shift.
