@@ -75,6 +75,7 @@ type waiting struct {
 	frame   float64 // s, the median time from frame to frame
 	p, next []float64
 	kernel  []float64
+	twice   [2 * phaseCells]float64 // p, and once more behind it
 }
 
 const (
@@ -157,20 +158,33 @@ func (w *waiting) advance(turns, wander float64) {
 	for m := range w.next {
 		w.next[m] = leak / phaseCells
 	}
+	copy(w.twice[:], w.p)
+	copy(w.twice[phaseCells:], w.p)
+	wait, weight := 0, 0.0 // one that is brought in with the next, so that each cell is read and written once for two
 	for k, g := range w.kernel {
 		g *= (1 - leak) / sum
-		if g < 1e-5 {
-			continue
-		}
-		low, high := w.next[:k], w.next[k:]
-		for m := range high {
-			high[m] += float64(g * w.p[m])
-		}
-		for m := range low {
-			low[m] += float64(g * w.p[m+phaseCells-k])
+		switch {
+		case g < 1e-5:
+		case weight == 0:
+			wait, weight = k, g
+		default:
+			w.spread(wait, weight, k, g)
+			weight = 0
 		}
 	}
+	if weight > 0 {
+		w.spread(wait, weight, wait, 0)
+	}
 	w.p, w.next = w.next, w.p
+}
+
+// spread brings in the phase moved on by i cells, with a weight, and then that by k.
+func (w *waiting) spread(i int, by float64, k int, with float64) {
+	first, then := w.twice[phaseCells-i:][:phaseCells], w.twice[phaseCells-k:][:phaseCells]
+	next := w.next[:phaseCells]
+	for m := range next {
+		next[m] = next[m] + float64(by*first[m]) + float64(with*then[m])
+	}
 }
 
 // bells is the table of bell.
