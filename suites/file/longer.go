@@ -1,6 +1,7 @@
 package file
 
 import (
+	"cmp"
 	"slices"
 
 	"hilrig/assertions"
@@ -56,11 +57,16 @@ func (b *caseBuilder) lossLasts(c *Case, of string, i int) signal.Time {
 	if loss == nil || loss.Within == 0 {
 		return 0
 	}
+	// A board whose watchdog resets it while something is lost has booted by then, and has to wait all the same.
+	boots := signal.Time(0)
+	if r := cmp.Or(loss.Recovers, p.Recovers); of == "recovers" && b.bench != nil && (r == law.RecoversAtThrottleIdle || r == law.RecoversAtPowerCycle) {
+		boots = b.bench.Board.ReadyAfter + settle
+	}
 	allowed := loss.Within
 	if x := p.Smoothing; x != nil && loss.Then != law.LossIgnored && loss.Then != law.LossHeld { // which may hold up what follows
 		allowed += x.Lasts()
 	}
-	return afterLimit*allowed + 50*signal.Millisecond // the last good frame comes before
+	return max(afterLimit*allowed+50*signal.Millisecond, boots) // the last good frame comes before
 }
 
 // untilReady lets the board boot in step i, that of its power-up, and once more in the step that

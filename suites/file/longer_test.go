@@ -55,3 +55,20 @@ func TestACarOnDemandIsHeldForLongerWhereAShiftGathers(t *testing.T) {
 	assert.Equal(t, 3*signal.Second, settles(integrating, "on_demand")-settles(integrating, "zero_gain"))
 	assert.Equal(t, settles("", "on_demand"), settles("", "zero_gain"))
 }
+
+// A board whose watchdog resets it while a signal is lost boots after it is back. Where the throttle has to be let go, the step that
+// gives the signal back lasts until the board has booted: the demo's says 3 s.
+func TestWhatComesBackIsWatchedUntilABoardHasBooted(t *testing.T) {
+	const text = "suite: s\ndefaults: {speed: 4 m/s, steer: 8 deg, throttle: 40 %, gain: 50 %, yaw_rate: 50 % of demand}\ncases:\n  - case: a\n    steps:\n      - {step: before}\n      - {step: lost, faults: [{wire: throttle, is: lost}]}\n      - {step: given back}\n    expect: [{policy: recovers, step: given back}]\n"
+	bench, err := file.ParseBench(language.Source{Path: demo.BenchPath, Data: demo.BenchYAML})
+	require.NoError(t, err)
+	for words, want := range map[string]bool{"recovers: by_itself": false, "recovers: throttle_at_idle": true, "recovers: power_cycle": true} {
+		car, err := file.ParseCar(language.Source{Path: "car.yaml", Data: []byte(strings.Replace(string(demo.CarYAML), "recovers: by_itself", words, 1))})
+		require.NoError(t, err)
+		s, err := file.ParseSuiteWith(language.Source{Path: "s.yaml", Data: []byte(text)}, file.SuiteOptions{Car: car, Bench: bench})
+		require.NoError(t, err)
+		steps := s.Cases[0].Steps
+		last := steps[len(steps)-1]
+		assert.Equal(t, want, last.Settle+last.Observe > bench.Board.ReadyAfter, "%s: %v", words, last.Settle+last.Observe)
+	}
+}

@@ -20,6 +20,8 @@ var (
 		{Name: "standstill", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "99 %", Example: "60 %", Doc: "this share of the speed below which the policy asks for no shift; where it declares no standstill, nothing is asked"}})
 	steerPoint = language.NewTable("a point of steer", "", []language.Key{
 		{Name: "near", Kind: language.Measure, Quantity: language.Angle, Required: true, Least: "-60 deg", Most: "60 deg", Example: "8 deg", Doc: "this steer angle, or the nearest at which the policy asks for the whole shift, as with speed, and that the car can be steered to; a smaller one where a throttle that is a point has no room for the case's largest shift"}})
+	steerPast = language.NewTable("a steer angle past the demand's limit", "", []language.Key{
+		{Name: "past_limit", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "110 %", Most: "400 %", Example: "200 %", Doc: "the steer angle at which the demand would come to this share of what the policy limits it to, if it did not; a speed that is a point is raised where the car cannot be steered so far. Where the policy limits no demand, or no speed is enough, nothing is asked"}})
 	yawPoint = language.NewTable("a point of yaw rate", "", []language.Key{
 		{Name: "near", Kind: language.Measure, Quantity: language.AngularRate, ShareOf: "demand", Required: true, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "40 % of demand", Doc: "this share of the demand, or where the policy asks less there of what the case expects than on the other side of the demand, the share as far from it there"}})
 	yawClear = language.NewTable("a yaw rate clear of the demand", "", []language.Key{
@@ -42,7 +44,7 @@ var (
 
 // pointsOf are the points that may stand for each value.
 var pointsOf = map[string][]*language.Table{
-	"speed": {speedPoint, speedStanding}, "steer": {steerPoint}, "yaw_rate": {yawPoint, yawClear}, "gain": {gainPoint, gainNear},
+	"speed": {speedPoint, speedStanding}, "steer": {steerPoint, steerPast}, "yaw_rate": {yawPoint, yawClear}, "gain": {gainPoint, gainNear},
 	"throttle": {throttleNear, throttleRoom, throttleBelow, throttleAbove, throttleBrakes},
 }
 
@@ -115,11 +117,20 @@ func (s *Step) point(c trace.Channel, x *language.Value, si func(*language.Value
 		s.points.throttle = x
 		return usualThrottle
 	}
-	if x.Mapping.Table == speedStanding || !x.Mapping.Has("near") {
+	switch x.Mapping.Table {
+	case speedStanding:
+		return 0
+	case steerPast:
+		return si(&language.Value{Number: usualSteer}) // to the side of the turn
+	}
+	if !x.Mapping.Has("near") {
 		return 0
 	}
 	return si(x.Mapping.Get("near"))
 }
+
+// usualSteer, rad, is played where no steer angle past the limit of the demand is worked out.
+const usualSteer = 8 * math.Pi / 180
 
 // usualThrottle is played where a car or bench that is wrong keeps a throttle from being worked out.
 const usualThrottle = 0.4

@@ -41,14 +41,16 @@ func (b *caseBuilder) near(s *Step) {
 		n.speed = false
 		n.standing(s.points.speed.Mapping.Number("standstill"))
 	}
+	lock := withinLock * b.car.lock()
 	if n.steer {
-		lock := withinLock * b.car.lock()
 		n.v.Steer = b.place.steered * min(max(n.v.Steer, -lock), lock)
 	}
 	n.track = max(b.car.Car.FrontTrack, b.car.Car.RearTrack)
 	n.most = n.limit(b.bench)
 	n.pastFades()
 	switch {
+	case n.steer && s.points.steer.Mapping.Table == steerPast:
+		n.pastLimit(s.points.steer.Mapping.Number("past_limit"), lock, sensorsYaw(b.bench))
 	case n.p.Demand == nil || s.Values.Speed <= 0 || s.Values.Steer == 0:
 	case standing:
 		n.inGrip()
@@ -124,6 +126,12 @@ func (n *nearWork) limit(bench *Bench) float64 {
 	if d := n.p.Demand; d != nil && d.YawLimit > 0 {
 		most = shortOfLimit * d.YawLimit / (1 + d.Within)
 	}
+	return min(most, sensorShare*sensorsYaw(bench))
+}
+
+// sensorsYaw returns how far the yaw-rate sensor of a bench measures either way, rad/s; infinity where that is not known.
+func sensorsYaw(bench *Bench) float64 {
+	most := math.Inf(1)
 	if bench == nil {
 		return most
 	}
@@ -133,7 +141,7 @@ func (n *nearWork) limit(bench *Bench) float64 {
 				continue
 			}
 			if low, high := limits(f); high > 0 && low < 0 {
-				most = min(most, sensorShare*min(high, -low))
+				most = min(most, min(high, -low))
 			}
 		}
 	}

@@ -62,7 +62,7 @@ var faults = []Fault{
 	{"cap_missing", "Full throttle goes to the motors beyond the cap.", "cap", "", "", capMissing},
 	{"counter_ignored", "A yaw-rate sensor whose counter stands still is believed.", "sequence_frozen", "", "", counterIgnored},
 	{"crc_unchecked", "Yaw frames with a wrong checksum are believed.", "bad_checksum", "", "", crcUnchecked},
-	{"demand_unclipped", "The demand is not held within the highest yaw rate.", "demand", "", "no suite asks for a demand beyond the bound that the policy declares", demandUnclipped},
+	{"demand_unclipped", "The demand is not held within the highest yaw rate.", "demand", "", "", demandUnclipped},
 	{"fade_early", "The shift fades in at a fifth of the speed.", "standstill", "", "", fadeEarly},
 	{"fade_late", "The shift fades in at three times the speed.", "understeer", "", "", fadeLate},
 	{"failsafe_ignored", "The receiver's flags do not count.", "receiver_flag", "", "", failsafeIgnored},
