@@ -22,8 +22,8 @@ func TestASteerAnglePastTheLimitOfTheDemand(t *testing.T) {
 		{"of the lateral acceleration", "lateral_limit: 8 m/s2", "{near: 4 m/s}", 4, 2, ""},
 		{"of the yaw rate", "lateral_limit: none\n    yaw_limit: 100 deg/s", "{near: 4 m/s}", 4, 100 * deg, ""},
 		{"of both", "lateral_limit: 8 m/s2\n    yaw_limit: 100 deg/s", "{near: 4 m/s}", 4, 100 * deg, ""},
-		{"so high that the car has to go faster", "lateral_limit: none\n    yaw_limit: 150 deg/s", "{near: 4 m/s}", 4.1, 150 * deg, ""},
-		{"at a speed that is no point", "lateral_limit: none\n    yaw_limit: 150 deg/s", "4 m/s", 4, 0, "at no speed"},
+		{"so high that the car has to go faster", "lateral_limit: none\n    yaw_limit: 170 deg/s", "{near: 4 m/s}", 4.1, 170 * deg, ""},
+		{"at a speed that is no point", "lateral_limit: none\n    yaw_limit: 170 deg/s", "4 m/s", 4, 0, "at no speed"},
 		{"past what the sensor measures", "lateral_limit: none\n    yaw_limit: 1500 deg/s", "{near: 4 m/s}", 4, 0, "at no speed"},
 		{"of nothing", limited, "{near: 4 m/s}", 4, 0, "limits no demand"},
 	} {
