@@ -136,3 +136,25 @@ func TestABaselineThatTractionControlCutSaysNothingOfTheMost(t *testing.T) {
 	r = judged(new(0.01), true)
 	assert.Equal(t, assertions.Pass, r.Verdict, "%+v", r)
 }
+
+// Firmware that takes the demand for 5 % more, as it may, shifts in the baseline: by 8 % for each 60 deg/s, and so 0.6 % for 4.5. When
+// the yaw rate is lost that goes too, and is no shift left over.
+func TestALossEndsWhatTheBaselineWasShiftedBy(t *testing.T) {
+	for name, row := range map[string]struct {
+		within float64
+		want   assertions.Verdict
+	}{"as it may": {0.05, assertions.Pass}, "as it may not": {0, assertions.Fail}} {
+		p := lossPolicy()
+		p.Demand.Within, p.DeadShift = row.within, 0.004
+		more := func(f *firmware) {
+			f.last = func(in *seen, m *[4]float64) {
+				if s := in.step; s.Baseline || s.Name == "before" {
+					m[plant.RearRight] += 0.006
+					m[plant.FrontLeft] -= 0.006
+				}
+			}
+		}
+		results := assertions.Judge(assertions.PolicyBranch{Of: "yaw_lost", Step: "lost"}, played(p, more, faultCases["yaw_lost"]...))
+		assert.Equal(t, row.want, assertions.Worst(results), "%s: %+v", name, results)
+	}
+}
