@@ -108,7 +108,7 @@ func (w *sweep) likelyReason(found measure.Interval) string {
 	d, s := w.p.Demand, w.s
 	words := "look at wheelbase, steering table and wheel radius in the firmware"
 	if wheels := w.otherWheels(found); wheels != "" {
-		return "it is what " + wheels + " would make, of which the policy's speed_from says otherwise"
+		return "it is what " + wheels + " would make, and the policy's speed_from names others"
 	}
 	for _, x := range []struct {
 		demand float64

@@ -104,7 +104,7 @@ func TestWhatOtherWheelsWouldMakeIsSaid(t *testing.T) {
 	r = byName(t, sweptApart(p, takes["one front"], [4]float64{0.25, 0, 0, 0}, 1), "demand: yaw rate by the rear wheels")
 	assert.Contains(t, r.Why, "the speed by the fastest wheel would make")
 	r = byName(t, sweptApart(p, takes["one rear"], [4]float64{0, 0.4, 0.2, -0.2}, 1), "demand: yaw rate by the rear wheels")
-	assert.Contains(t, r.Why, "would make, of which the policy's speed_from says otherwise")
+	assert.Contains(t, r.Why, "would make, and the policy's speed_from names others")
 }
 
 // Before anything is played it is said where wheels that slip tell nothing.

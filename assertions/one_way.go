@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 )
 
@@ -93,6 +94,9 @@ func (v *view) notAgainst(b *branch, name string, m side) Result {
 	limit := AtLeast(min(-t, v.shifts[w].Low))
 	if m.is == Lowered {
 		limit = AtMost(max(t, v.shifts[w].High))
+	}
+	if all, ok := v.between(b, w); ok && b.p.MayIntegrate() && all.Interval().Against(limit) != measure.Across {
+		est = all // a shift that grows makes its mean uncertain, and not which way it goes
 	}
 	never, _ := against(m.is)
 	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)

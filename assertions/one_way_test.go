@@ -167,3 +167,28 @@ func TestAShiftThatGrowsIsThereThoughItsMeanIsUncertain(t *testing.T) {
 		assert.Equal(t, assertions.Pass, byName(t, results, name).Verdict, "%+v", results)
 	}
 }
+
+// Nor does one that grows have to have a certain mean, where the policy declares no size, for it to be sure which way it went.
+func TestAShiftThatGrowsTellsItsWayThoughItsMeanIsUncertain(t *testing.T) {
+	for _, tt := range []struct {
+		by   float64
+		want assertions.Verdict
+	}{{1, assertions.Pass}, {-1, assertions.Fail}} {
+		e := bench{board: equal, policy: policy(), spread: 0.0002, window: 2000 * ms}.play(with(onDemand(1), func(s *assertions.Step) { s.Gain = 0 }), held(1, 0.5))
+		e.Policy = unsizedPolicy()
+		s := &e.Steps[1]
+		s.From = s.Applied + 1500*ms
+		for w, sense := range map[plant.Wheel]float64{plant.RearRight: tt.by, plant.FrontLeft: -tt.by} {
+			frames := e.Trace.Motor[w].Frames
+			for i := range frames {
+				if f := &frames[i]; f.End >= s.From {
+					f.Value = e.Steps[0].Throttle + sense*float64(0.012+0.3*(f.End-s.From).Seconds())
+				}
+			}
+		}
+		results := assertions.Judge(assertions.PolicyBranch{Of: "understeer"}, e)
+		for _, name := range []string{"understeer: outside_rear not lowered", "understeer: inside_front not raised"} {
+			assert.Equal(t, tt.want, byName(t, results, name).Verdict, "%+v", results)
+		}
+	}
+}

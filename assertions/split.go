@@ -201,8 +201,8 @@ const (
 	// clearlyGathered is how many times the shift that counts as none the declared size has to
 	// come to, for one that gathers to have come to more than none in that time; in a longer one less.
 	clearlyGathered = 5
-	// longGathering times that is the longest for which one that is so much the less is expected to be there: what leaks
-	// comes to no more for being given longer.
+	// longGathering times that is the longest for which one that is so much the less is expected to be there; common practice,
+	// no source: what leaks comes to no more for being given longer.
 	longGathering = 2.5
 )
 

@@ -64,9 +64,13 @@ func (b *caseBuilder) inRoom(variant string, at place) (c Case, room bool) {
 	return c, false
 }
 
-// steerIsPoint says whether the steer angle of all steps that turn is a point.
+// steerIsPoint says whether the steer angle of all steps that turn is a point that may be a smaller one: one past a limit of the
+// demand is not.
 func (c *Case) steerIsPoint() bool {
-	return !slices.ContainsFunc(c.Steps, func(s Step) bool { return s.Values.Steer != 0 && s.points.steer == nil })
+	return !slices.ContainsFunc(c.Steps, func(s Step) bool {
+		at := s.points.steer
+		return s.Values.Steer != 0 && (at == nil || at.Mapping.Table == steerPast)
+	})
 }
 
 // yawIsPoint says whether the yaw rate of any step is a point.
