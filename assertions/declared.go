@@ -191,7 +191,7 @@ func (b *branch) otherThrottle() string {
 	if b.e.NoCurve != "" {
 		return b.e.NoCurve
 	}
-	return "the baseline stands at a throttle of " + share(b.base.Throttle) + " and this step at " + share(b.s.Throttle) + ", and the policy has no throttle_curve: none, by which the difference could be known"
+	return "the baseline stands at a throttle of " + share(b.base.Throttle) + " and this step at " + share(b.s.Throttle) + ", and the policy has no throttle_curve that is none or calibrated, by which the difference could be known"
 }
 
 // little is far below any shift that is read.

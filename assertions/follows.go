@@ -40,6 +40,8 @@ func (b *branch) followsLog() []ask {
 		return b.notAsked("the policy's shift_at declares no size")
 	case p.Understeer == nil && p.Oversteer == nil:
 		return b.notAsked("the policy has neither understeer nor oversteer")
+	case p.ThrottleCurve == law.ThrottleCurveCalibrated && b.e.NoCurve != "":
+		return b.notAsked(b.e.NoCurve)
 	case len(b.s.Faults) > 0:
 		return b.unshown(b.s.undecided("the wires have faults in this step, and what is declared for a drive is declared for sound ones; judge a step without"))
 	}

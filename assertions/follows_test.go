@@ -260,6 +260,13 @@ func TestFollowsThatIsNotAsked(t *testing.T) {
 		assert.Equal(t, assertions.NotAsked, results[0].Verdict)
 		assert.Contains(t, results[0].Why, name)
 	}
+	// Where the curve could not be measured, the throttle itself does not stand in for it.
+	e := logged{board: careful, policy: policy()}.play()
+	e.Policy.ThrottleCurve, e.NoCurve = law.ThrottleCurveCalibrated, "no curve was measured"
+	results := assertions.Judge(assertions.PolicyBranch{Of: "follows"}, e)
+	require.Len(t, results, 1)
+	assert.Equal(t, assertions.NotAsked, results[0].Verdict)
+	assert.Equal(t, e.NoCurve, results[0].Why)
 	for why, change := range map[string]func(e *assertions.Evidence){
 		"faults":        func(e *assertions.Evidence) { e.Steps[0].Faults = []stimulus.Fault{{}} },
 		"does not hold": func(e *assertions.Evidence) { e.Trace.Column[trace.Speed] = nil },
@@ -268,7 +275,7 @@ func TestFollowsThatIsNotAsked(t *testing.T) {
 		assert.Equal(t, assertions.Undecided, assertions.Worst(results))
 		assert.Contains(t, results[0].Why, why)
 	}
-	results := logged{board: careful, change: func(e *assertions.Evidence) { e.Trace.Motor[0].Frames[900].Value = math.NaN() }}.judge()
+	results = logged{board: careful, change: func(e *assertions.Evidence) { e.Trace.Motor[0].Frames[900].Value = math.NaN() }}.judge()
 	assert.Contains(t, byName(t, results, "follows: front_left").Why, "no number")
 	// Frames with a wrong checksum carry nothing.
 	results = logged{board: careful, change: func(e *assertions.Evidence) {

@@ -32,6 +32,17 @@ func calibrated(t *testing.T, bend float64, names ...string) *suites.Setup {
 	return s
 }
 
+// What is asked by a curve that is still to be measured is planned before it is, so that a drive can be played by itself.
+func TestADriveIsPlannedBeforeTheCurveIsMeasured(t *testing.T) {
+	s := calibrated(t, 0.2, "replay")
+	for i := range s.Suites[1].Cases {
+		assert.True(t, s.Suites[1].Cases[i].Asked())
+	}
+	r, _ := play(t, s, suites.Options{})
+	assert.Equal(t, record.Go, r.Outcome, strings.Join(troubles(r), "\n"))
+	assert.Len(t, r.Suites, 2)
+}
+
 // A curve that the policy calls calibrated is measured before anything is judged, and what is asked of other throttles
 // is then asked by it.
 func TestTheThrottleCurveIsMeasuredFirst(t *testing.T) {

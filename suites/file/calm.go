@@ -25,11 +25,11 @@ func (b *caseBuilder) calm(c *Case) {
 	if l == nil || c.Closed || !b.v.Written("replay") {
 		return
 	}
-	if b.anyPolicy && !b.curveKnown() {
+	if b.anyPolicy && !b.curveIsKnown() {
 		c.Expect = slices.Clone(c.Expect) // that of the other variants as well
 		for i := range c.Expect {
 			if x, ok := c.Expect[i].Check.(assertions.PolicyBranch); ok && x.Of == "follows" {
-				c.Expect[i].NotAsked = "the policy has no throttle_curve: none, by which the commands of a drive could be known"
+				c.Expect[i].NotAsked = "the policy has no throttle_curve that is none or calibrated, by which the commands of a drive could be known"
 			}
 		}
 		return
@@ -46,10 +46,11 @@ func (b *caseBuilder) calm(c *Case) {
 	}
 }
 
-// curveKnown says whether it is known what the firmware makes of the throttle: nothing, or what was measured.
-func (b *caseBuilder) curveKnown() bool {
+// curveIsKnown says whether it is known what the firmware makes of the throttle, or will be by when the drive is judged:
+// nothing, or what is measured as a run begins.
+func (b *caseBuilder) curveIsKnown() bool {
 	p := &b.car.Policy
-	return p.ThrottleCurve == law.ThrottleCurveNone || p.ThrottleCurve == law.ThrottleCurveCalibrated && b.curve != nil
+	return p.ThrottleCurve == law.ThrottleCurveNone || p.ThrottleCurve == law.ThrottleCurveCalibrated
 }
 
 // clearShare returns of what share of all motors' commands in a step, which plays h, the law surely asks that
