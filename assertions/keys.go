@@ -26,6 +26,7 @@ var keysBeside = map[string][]string{
 	"proportional":      {"shift_at", "demand", "understeer", "oversteer"},
 	"monotone":          {"understeer", "oversteer", "demand"},
 	"no_wind_up":        {"response", "at_the_limit"},
+	"winds_back":        {"shift_at"},
 	"throttle_as_it_is": {"throttle_curve"},
 	"arms":              {"start"},
 	"start":             {"start_waits_for"},

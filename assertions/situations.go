@@ -86,6 +86,7 @@ var others = []situation{
 	{"throttle_as_it_is", false, []need{{"throttle_curve", func(p *law.Policy) bool { return p.ThrottleCurve != 0 }}}, (*branch).throttleAsItIs},
 	{"start_at_rest", false, []need{{"start_at_rest", func(p *law.Policy) bool { return p.StartAtRest != nil }}}, (*branch).startAtRest},
 	{"throttle_curve", false, []need{{"throttle_curve: calibrated, or any", func(p *law.Policy) bool { return p.ThrottleCurve > law.ThrottleCurveNone }}}, (*branch).throttleCurve},
+	{"winds_back", true, windsBackNeeds, (*branch).windsBack},
 	{"start", false, []need{{"start", func(p *law.Policy) bool { return p.StartState != 0 }}}, (*branch).start},
 }
 

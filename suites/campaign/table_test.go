@@ -184,7 +184,7 @@ var askedNothing = map[string][]string{
 		"receiver lost", "receiver out of reach", "receiver and yaw-rate sensor lost",
 		"loop rate by the throttle",
 		"demand from below", "demand from above", "demand beside with the front axle faster", "demand beside with the rear axle faster",
-		"demand at its limit",
+		"demand at its limit", "what has gathered goes back with the error",
 	},
 	"built-in/moment": {
 		"no shift while braking", "the motors stay off until the steering is there", "throttle lost", "steering lost", "gain trim lost",

@@ -50,6 +50,7 @@ var stepNeeds = map[string]string{
 	"receiver_flag":      "`faults: [{wire: receiver, is: failsafe_flag}]` on a receiver's bus, after a step without a fault",
 	"receiver_lost":      "`faults: [{wire: receiver, is: lost}]` after a step without a fault",
 	"recovers":           "a step after one with a fault, with the values of a step before the fault",
+	"winds_back":         "a step with a yaw error after one that has held one as large of the other sense for four seconds and more; for a shift that gathers with time",
 	"resolution":         "`sweep: {throttle: [40 %, 60 %]}` with the gain at 0 %, over ten seconds",
 	"response":           "`trials: {yaw_rate: [60 % of demand, 140 % of demand]}`, or trials of steer or throttle",
 	"sequence_frozen":    "`faults: [{wire: yaw_rate, is: sequence_stuck}]` after a step without a fault",

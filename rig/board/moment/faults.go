@@ -44,6 +44,7 @@ const (
 	frameCorrupt
 	rearLate
 	recoveryKick
+	integralUnbounded
 )
 
 // Fault is one seeded fault of this controller.
@@ -75,6 +76,7 @@ var faults = []Fault{
 	{"gradient_missing", "The demand leaves out the understeer gradient.", "demand", "", "", gradientMissing},
 	{"integral_kept", "The integral is neither cleared at low speed nor bled at idle.", "shift_at", "", "the policy does not say when the memory of a shift that gathers with time goes", integralKept},
 	{"integral_sign", "The integral works against the error.", "shift_at", "", "", integralSign},
+	{"integral_unbounded", "The integral goes on growing while the moment is at its limit (wind-up).", "shift_at", "", "", integralUnbounded},
 	{"lock_ignored", "No shift where demand and yaw rate have opposite signs.", "opposite_lock", "", "", lockIgnored},
 	{"loop_halved", "The loop runs at half its rate.", "longest_gap", "", "", loopHalved},
 	{"one_rear_wheel", "The speed is that of the rear left wheel alone.", "demand", "", "one rear wheel and the mean of both differ by less than what a shift that gathers tells of the demand", oneRearWheel},

@@ -30,6 +30,7 @@ func everything(t testing.TB, faults ...string) []signal.Edge {
 	hold(func() {})
 	hold(func() { w.yaw = 140 })
 	hold(func() { w.yaw = -60 })
+	hold(func() { w.yaw = -60; w.run(500 * ms) }) // for longer than the integral takes to its limit
 	hold(func() { w.throttle = 1792 })
 	hold(func() { w.throttle = 192 + 1400; w.yaw = -100 })
 	hold(func() { w.throttle = 192 + 160; w.yaw = -100 })

@@ -61,7 +61,9 @@ func (l *law) remember(s *Settings, dt, turning, rolling, err float64, in inputs
 			rate = -rate
 		}
 		l.memory += float64(rate * turning * rolling * err * dt)
-		l.memory = min(max(l.memory, -s.IntegralLimit), s.IntegralLimit)
+		if !s.has(integralUnbounded) {
+			l.memory = min(max(l.memory, -s.IntegralLimit), s.IntegralLimit)
+		}
 	}
 }
 
