@@ -17,8 +17,12 @@ type sweptEdges struct {
 	// leaves those out, rad/s: half the distance of where the shift would come down to none.
 	counted measure.Estimate
 	hidden  bool
-	lag     string  // how far the shift stands behind the yaw rate, in words
-	open    float64 // rad/s, how far the board's demand may lie from the middle, of a shift that gathers
+	// Of shifts that grow beyond the edge, sets is half the distance of where they set in and line that of where lines
+	// through them come down to none, rad/s: a shift that fades in is bent, and no line tells its edge.
+	sets, line measure.Estimate
+	grows      bool
+	lag        string  // how far the shift stands behind the yaw rate, in words
+	open       float64 // rad/s, how far the board's demand may lie from the middle, of a shift that gathers
 }
 
 // edges works out the edges of the dead band on both ways.
@@ -42,6 +46,13 @@ func (w *sweep) edges() (sweptEdges, error) {
 	}
 	// All are read the same way: of a jump on one side and a line on the other the middle would lie off.
 	edges := w.between(&found, above > jump)
+	if !level {
+		sets := w.between(&found, true)
+		edges.grows, edges.sets, edges.line = true, sets.band, w.between(&found, false).band
+		if at := w.inSteps(sets.demand, &found); above <= jump && at.Standard() < edges.demand.Standard()/2 { // the lines are bent
+			edges.demand, edges.lag = at, sets.lag
+		}
+	}
 	if edges.hidden = above > jump && !level && above/4 <= plainEdge*w.t; edges.hidden {
 		edges.counted = w.between(&found, false).band
 	}
@@ -137,8 +148,22 @@ func (w *sweep) demanded(est measure.Estimate, lag string, open float64) Result 
 // banded holds the board's dead band against the policy's, with the tolerance of the demand. Of a shift that sets in with no
 // more than what counts as none either reading may be the firmware's band: it may have left out smaller shifts, which
 // the policy takes for none.
+//
+// A shift may also come in over a range of errors from the edge of the band on: the edge is then where it sets in, and the line
+// through what is beyond comes down to none anywhere below.
 func (w *sweep) banded(found *sweptEdges) Result {
 	r := w.bandOf(found.band)
+	if found.grows && r.Verdict != Pass {
+		limit := w.bandLimit()
+		most := limit.High + w.seen()
+		faded := w.bandHeld(found.sets, between(limit.Low, most))
+		if below := w.bandHeld(found.line, AtMost(most)); below.Verdict.Compare(faded.Verdict) > 0 {
+			faded = below
+		}
+		if faded.Verdict.Compare(r.Verdict) < 0 {
+			return faded
+		}
+	}
 	if found.hidden && r.Verdict != Pass {
 		if counted := w.bandOf(found.counted); counted.Verdict.Compare(r.Verdict) < 0 {
 			return counted
@@ -147,16 +172,34 @@ func (w *sweep) banded(found *sweptEdges) Result {
 	return r
 }
 
-// bandOf holds a dead band against the policy's.
-func (w *sweep) bandOf(est measure.Estimate) Result {
-	within := w.p.Demand.Within * math.Abs(w.demand)
-	limit := measure.Within(*w.p.DeadBand, within)
+// bandLimit returns what the board's dead band may be.
+func (w *sweep) bandLimit() Limit {
+	limit := measure.Within(*w.p.DeadBand, w.bandWithin())
 	if limit.Low <= 0 { // no firmware ignores less than nothing: what is read below is how the shift bends
 		limit = AtMost(limit.High)
 	}
+	return limit
+}
+
+// bandWithin returns by how much it may be out, rad/s.
+func (w *sweep) bandWithin() float64 { return w.p.Demand.Within * math.Abs(w.demand) }
+
+// seen returns how far beyond the edge of the dead band the shift of the laziest firmware is large enough to be seen to
+// set in, rad/s.
+func (w *sweep) seen() float64 {
+	at := w.p.ShiftAt
+	size := at.Is * (1 - at.Within) * (w.s.Gain / at.Gain)
+	return w.little() * (at.Error - *w.p.DeadBand) / size
+}
+
+// bandOf holds a dead band against the policy's.
+func (w *sweep) bandOf(est measure.Estimate) Result { return w.bandHeld(est, w.bandLimit()) }
+
+// bandHeld holds a dead band, in one of the ways to read it, against what it may be.
+func (w *sweep) bandHeld(est measure.Estimate, limit Limit) Result {
 	r := w.rate("dead band", "yaw error that the board ignores", est, limit)
 	return r.explained(fmt.Sprintf("the board ignores yaw errors up to %s ± %s deg/s; the policy declares %s deg/s, and %s is what its demand may be out by",
-		degrees(est.Value), degrees(est.Expanded()), degrees(*w.p.DeadBand), degrees(within)),
+		degrees(est.Value), degrees(est.Expanded()), degrees(*w.p.DeadBand), degrees(w.bandWithin())),
 		remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
 }
 
@@ -186,6 +229,18 @@ type sweptEdge struct {
 	over       float64 // over how much of the yaw rate it sets in, rad/s
 }
 
+// inSteps returns where shifts set in with what the steps of the commands leave open of that.
+func (w *sweep) inSteps(sets measure.Estimate, found *[2][2]sweptEdge) measure.Estimate {
+	var slope float64
+	for i := range found {
+		for _, e := range found[i] {
+			slope += e.steep / 4
+		}
+	}
+	sets.Systematic = measure.RootSumSquare(sets.Systematic, measure.Resolution(w.e.CommandStep)/slope)
+	return sets
+}
+
 // rises returns how steeply the shift grows where its edge is read, of one that sets in with a jump or not.
 func (e *sweptEdge) rises(jumps bool) float64 {
 	if jumps {
@@ -212,7 +267,7 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (e sweptEdge, ok bool) {
 		points[i] = sweepPoint{x: -sense * p.x, shift: sense * p.shift}
 	}
 	slices.SortStableFunc(points, func(a, b sweepPoint) int { return cmp.Compare(a.x, b.x) })
-	little := max(w.t/4, 2*w.e.CommandStep)
+	little := w.little()
 	from, wrong := changePoint(points, little)
 	beyond := points[from:]
 	if len(beyond) < fewestSwept/4 {
@@ -251,6 +306,9 @@ func (w *sweep) edge(leg []sweepPoint, sense float64) (e sweptEdge, ok bool) {
 	}
 	return e, e.steep > 0 || from > 0
 }
+
+// little returns the shift from which on one is seen to have set in.
+func (w *sweep) little() float64 { return max(w.t/4, 2*w.e.CommandStep) }
 
 // changePoint returns the index that best parts points in order of x into those
 // whose shift is below level and those whose is not: the one with the fewest on
