@@ -117,6 +117,9 @@ func (b *branch) loops() Result {
 	}
 	t := b.e.byAnswers()
 	if !t.ok {
+		if least := b.soonEnough(&t); least.Verdict == Pass {
+			return least
+		}
 		return b.sooner(r, t.likely)
 	}
 	answers := b.loopByAnswers(&t.found)

@@ -94,10 +94,18 @@ func (b *branch) loopsAtLeast(t *told) Result {
 		}
 		return r
 	}
-	found := LoopFound{Updates: measure.Updates{Period: t.longest, Within: measure.Interval{Low: t.longest, High: t.longest}}, LeftOut: t.found.LeftOut}
-	if m := b.judgedLoop(&found, "loop rate at least, by answers of "); m.Verdict == Pass {
+	if m := b.soonEnough(t); m.Verdict == Pass {
 		return m
 	}
 	r.Why = fmt.Sprintf("the answers to the throttle do not come in turns that can be told: with its motor frames the board leaves them to wait for a turn as long as %.4g ms; hilrig rate may tell the loop's turns by more answers", t.longest*1000)
 	return r
+}
+
+// soonEnough judges the loop rate by how long answers wait at most; what is no pass tells nothing.
+func (b *branch) soonEnough(t *told) Result {
+	if !finite(t.longest) {
+		return Result{Verdict: Undecided}
+	}
+	found := LoopFound{Updates: measure.Updates{Period: t.longest, Within: measure.Interval{Low: t.longest, High: t.longest}}, LeftOut: t.found.LeftOut}
+	return b.judgedLoop(&found, "loop rate at least, by answers of ")
 }

@@ -109,27 +109,40 @@ func (r *ResponseFound) LikelyPeriod() measure.Interval {
 	return best
 }
 
+// eachFrame is what share of the time between two frames a change may wait for the loop at most, for each frame to come of
+// a turn of its own. Where the turns come more seldom than the frames, some frame comes of the turn of the one before, and a
+// change between the two waits for all of another; the check's own definition.
+const eachFrame = 0.5
+
 // longestPeriod returns a time, s, that the loop's period is no longer than; +Inf where the trials tell none. A change that
 // comes just after a turn waits a period for the next, which is part of what it waits for the loop and for a frame together:
-// where one clock gives both, the wait for the frame may stand for all of it.
+// where one clock gives both, the wait for the frame may stand for all of it. Where hardly any wait is left beside that for
+// the frame, turns come as often as the frames at least.
 func (r *ResponseFound) longestPeriod() float64 {
 	longest := math.Inf(1)
 	for i := range r.Motors {
 		m := &r.Motors[i]
-		if p, ok := m.Parts(); ok {
-			longest = min(longest, m.usualFrame()+p.LoopWithin.High+float64(0.5*p.LoopWithin.Width()))
+		p, ok := m.Parts()
+		if !ok {
+			continue
+		}
+		usual, mean := m.framesApart()
+		loop := p.LoopWithin.High + float64(0.5*p.LoopWithin.Width())
+		if longest = min(longest, usual+loop); loop < eachFrame*usual {
+			longest = min(longest, mean)
 		}
 	}
 	return longest
 }
 
-// usualFrame returns the median time from the frame before an answer to the one that answers, s.
-func (m *MotorResponse) usualFrame() float64 {
+// framesApart returns the median and the mean time from the frame before an answer to the one that answers, s.
+func (m *MotorResponse) framesApart() (usual, mean float64) {
 	apart := make([]float64, len(m.after))
 	for i := range apart {
 		apart[i] = m.after[i] - m.before[i]
+		mean += apart[i] / float64(len(apart))
 	}
-	return median(apart)
+	return median(apart), mean
 }
 
 // told is what the answers to the trials of a case tell of the loop.

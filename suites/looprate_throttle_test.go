@@ -36,6 +36,10 @@ func TestTheLoopRateOfAShiftThatGrowsIsToldByTheThrottle(t *testing.T) {
 		{"10 % below the limit", gathers, limit * 11 / 10, 1, 1, "", nil, record.Fail},
 		{"10 % below the limit, receiver by bus", gathers, limit * 11 / 10, 1, 1, receiverBus, nil, record.Fail},
 		{"one frame for each turn", gathers, limit * 8 / 10, 1, 1, "", func(b *board.Settings) { b.Shaping.FramePerLoop = true }, record.Pass},
+		{"one frame for each turn, just in time", gathers, limit * 998 / 1000, 1, 1, "", func(b *board.Settings) { b.Shaping.FramePerLoop = true }, record.Pass},
+		{"one frame for each turn, too late", gathers, limit * 102 / 100, 1, 1, "", func(b *board.Settings) { b.Shaping.FramePerLoop = true }, record.Undecided},
+		{"two frames for each turn", gathers, limit * 14 / 10, 1, 1, "", func(b *board.Settings) { b.OutputPeriod = b.LoopPeriod / 2 }, record.Fail},
+		{"two frames for each turn, just in time", gathers, limit * 998 / 1000, 1, 1, "", func(b *board.Settings) { b.OutputPeriod = b.LoopPeriod / 2 }, record.Pass},
 		{"each second turn", gathers, limit * 8 / 10, 2, 1, "", nil, record.Undecided},
 		{"each fifth turn", gathers, limit * 8 / 10, 5, 1, "", nil, record.Undecided},
 		{"each fifth turn, receiver by bus", gathers, limit * 8 / 10, 5, 1, receiverBus, nil, record.Undecided},
@@ -77,4 +81,20 @@ func loopRateOf(t *testing.T, s *suites.Setup, only string) record.Check {
 	}
 	require.Len(t, found, 1)
 	return found[0]
+}
+
+// Firmware that sends one motor frame for each turn leaves answers to wait for nothing but the frame, so that the turns by
+// themselves do not show; that they come as often as the frames does. So it is with firmware whose commands go in steps as coarse as
+// what the speed moves.
+func TestTurnsThatComeWithTheFramesAreToldByThese(t *testing.T) {
+	for loop, want := range map[signal.Time]string{4990 * signal.Microsecond: record.Pass, 5100 * signal.Microsecond: record.Undecided} {
+		s := otherWord(t, "", "", "grid")
+		b, err := s.OfPolicy()
+		require.NoError(t, err)
+		b.LoopPeriod, b.Shaping.FramePerLoop, b.Step = loop, true, 0.01
+		s.WithBoard("with its frames", b)
+		check := loopRateOf(t, s, "loop rate at speed")
+		assert.Equal(t, want, check.Verdict, "%s: %s", check.Quantity, check.Why)
+		t.Log(check.Quantity, check.Why)
+	}
 }
