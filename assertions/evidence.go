@@ -40,6 +40,9 @@ type Evidence struct {
 	Curve   *law.Curve
 	NoCurve string
 
+	// Apart are how long the wires take from one value to the next.
+	Apart Apart
+
 	// LoopPeriod, where it is not nil, is where the board's response has the period of its loop,
 	// s; see [measure.UpdatePeriodWithin].
 	LoopPeriod *measure.Interval
@@ -81,6 +84,8 @@ type Step struct {
 	Swept bool
 	// Moving says that values are not held in this step: they follow shapes or a drive log.
 	Moving bool
+	// Swing is how a channel swings about its value in this step; nil: none does, or others move as well.
+	Swing *Swing
 	// Calm says of a step whose values move that the policy asks for a clear shift in it too
 	// rarely to be held to that.
 	Calm bool
@@ -89,6 +94,17 @@ type Step struct {
 	// PowerUp says that the board was powered up as this step was applied, with
 	// no rest in between.
 	PowerUp bool
+}
+
+// Apart are how long the wires take from one value to the next: of the yaw rate, of the steering, and the slowest of all that the
+// board hears.
+type Apart struct{ Yaw, Steer, Slowest signal.Time }
+
+// Swing is a sine for as long as a step lasts.
+type Swing struct {
+	Of trace.Channel
+	By float64 // how far it goes to either side, in the unit of the channel
+	At float64 // Hz
 }
 
 // Turn returns the sense of the turn in which the step's outside and inside are named, by

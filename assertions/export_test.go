@@ -16,3 +16,6 @@ func (r Result) Must() Measurement {
 	}
 	return m
 }
+
+// Coarsely is coarsely, for tests.
+var Coarsely = coarsely

@@ -23,6 +23,8 @@ var keysBeside = map[string][]string{
 	"at_the_limit":  {"at_the_cap", "at_the_floor", "shift_at"},
 	"follows": append([]string{"understeer", "oversteer", "opposite_lock", "shift_at", "dead_band", "standstill", "reverse", "braking", "cap", "sum_cap", "floor",
 		"at_the_limit", "traction_control"}, commandKeys...),
+	"derivative":        {"shift_at"},
+	"steer_rate":        {"demand"},
 	"proportional":      {"shift_at", "demand", "understeer", "oversteer"},
 	"monotone":          {"understeer", "oversteer", "demand"},
 	"no_wind_up":        {"response", "at_the_limit"},

@@ -283,6 +283,7 @@ func TestACapThatMayHoldOrNotLeavesTheCurveKnownBelow(t *testing.T) {
 
 func TestEverySituationIsTested(t *testing.T) {
 	elsewhere := []string{"demand", "demand_side", "loop_rate", "response", "follows", "answers_throttle", "answers_too_little", "answers_too_much",
+		"derivative", "steer_rate", // by swings of their own
 		"winds_back", "sum_cap", "throttle_as_it_is"} // the last two in suites, with boards that break them
 	for _, of := range assertions.Situations {
 		_, fault := faultCases[of]

@@ -71,6 +71,7 @@ var others = []situation{
 	{"dead_band", true, []need{{"dead_band", func(p *law.Policy) bool { return p.DeadBand != nil }}}, (*branch).deadBand},
 	{"demand", false, []need{needDemand}, (*branch).sweptDemand},
 	{"demand_side", true, []need{{"shift_at that grows: integrating; any other shift tells the demand in a sweep", (*law.Policy).Integrates}, needDemand, needUnderOversteer}, (*branch).demandSide},
+	{"derivative", false, []need{needDerivative, needUnderOversteer, needResponse}, (*branch).derivative},
 	{"follows", false, nil, (*branch).followsLog},
 	{"loop_rate", false, []need{{"loop_rate", func(p *law.Policy) bool { return p.LoopRate != nil }}}, (*branch).loopRate},
 	{"monotone", false, []need{needUnderOversteer, needDemand}, (*branch).monotone},
@@ -87,6 +88,7 @@ var others = []situation{
 	{"start_at_rest", false, []need{{"start_at_rest", func(p *law.Policy) bool { return p.StartAtRest != nil }}}, (*branch).startAtRest},
 	{"throttle_curve", false, []need{{"throttle_curve: calibrated, or any", func(p *law.Policy) bool { return p.ThrottleCurve > law.ThrottleCurveNone }}}, (*branch).throttleCurve},
 	{"winds_back", true, windsBackNeeds, (*branch).windsBack},
+	{"steer_rate", false, []need{needSteerRate, needUnderOversteer, needResponse}, (*branch).steerRate},
 	{"start", false, []need{{"start", func(p *law.Policy) bool { return p.StartState != 0 }}}, (*branch).start},
 }
 

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"hilrig/assertions"
 	"hilrig/assertions/law"
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
@@ -81,6 +82,18 @@ var breaches = append([]breach{
 		d.Wheelbase, d.UndersteerGradient, d.Within = d.Wheelbase/by, d.UndersteerGradient/by, 0
 		p.Demand = &d
 		return true
+	}},
+	{key: "demand", way: "the steering's rate is fed forward the wrong way round", breaks: swingsAsk("steer_rate"), policy: func(p *law.Policy, _ *lot) bool {
+		d := *p.Demand
+		d.SteerRate = -d.SteerRate
+		p.Demand = &d
+		return d.SteerRate != 0
+	}},
+	{key: "shift_at", way: "the derivative goes the wrong way round", breaks: swingsAsk("derivative"), policy: func(p *law.Policy, _ *lot) bool {
+		at := *p.ShiftAt
+		at.DerivativeTime = -at.DerivativeTime
+		p.ShiftAt = &at
+		return at.DerivativeTime != 0
 	}},
 	word("demand", func(p *law.Policy) *law.SpeedFrom { d := *p.Demand; p.Demand = &d; return &d.SpeedFrom }),
 	word("turn_from", func(p *law.Policy) *law.TurnFrom { return &p.TurnFrom }),
@@ -215,6 +228,24 @@ var breaches = append([]breach{
 		return withFault(b, "spike_believed") && movedInAFrame(b) > *p.Spike // else the board keeps what is declared, though it believes the spike
 	}},
 }, append(splitBreaches(), lossBreaches()...)...)
+
+// swingsAsk says whether a situation in which something swings is asked by what is declared.
+func swingsAsk(of string) func(declared *suites.Setup, _, _ *law.Policy) bool {
+	return func(declared *suites.Setup, _, _ *law.Policy) bool {
+		for _, suite := range declared.Suites {
+			for i := range suite.Cases {
+				c := &suite.Cases[i]
+				for k := range c.Expect {
+					check, ok := c.Expect[k].Check.(assertions.PolicyBranch)
+					if ok && check.Of == of && slices.ContainsFunc(c.Planned(k, declared.Car, declared.Bench), func(p assertions.Planned) bool { return p.Asked }) {
+						return true
+					}
+				}
+			}
+		}
+		return false
+	}
+}
 
 // demandTells says whether a wrong demand comes out at all: by where the sense of the shift changes, which takes both branches
 // to be declared, the demand to lie beyond its tolerance and no motor that traction control may cut, for that hides the sense;

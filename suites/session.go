@@ -301,5 +301,6 @@ func (ses *session) evidence(steps []assertions.Step) *assertions.Evidence {
 		e.CommandStep = max(e.CommandStep, m.CommandStep())
 		e.Lowest = min(e.Lowest, m.Lowest())
 	}
+	e.Apart = ses.setup.Bench.Apart()
 	return e
 }

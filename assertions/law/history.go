@@ -64,6 +64,15 @@ func (s *Series) holdsAt(t signal.Time, near int) int {
 	return low
 }
 
+// HeldAt returns the value that holds at a time; ok is false where none does.
+func (s *Series) HeldAt(t signal.Time) (value float64, ok bool) {
+	k := s.holdsAt(t, 0)
+	if k < 0 {
+		return 0, false
+	}
+	return s.value[k], true
+}
+
 // over returns the least and the most of the values that hold at some time in from..to, and the
 // index of that which holds at from, looked for as holdsAt does. ok is false where none
 // holds at from, and where one is not finite.
@@ -105,6 +114,11 @@ type History struct {
 // the policy declares, or its longest gap where that is longer, a frame of the slowest wire, and what
 // a filter, a slew limit or a derivative remember.
 func (l *Law) Horizon(h *History) signal.Time {
+	return l.Late() + h.slowest() + l.memory()
+}
+
+// Late returns how old at most what a command rests on is taken to be, beside the frames of the wires and what is remembered.
+func (l *Law) Late() signal.Time {
 	late := lateAtMost
 	if r := l.p.Response; r != nil && r.AtMost > 0 {
 		late = r.AtMost
@@ -112,7 +126,7 @@ func (l *Law) Horizon(h *History) signal.Time {
 	if g := l.p.LongestGap; g != nil {
 		late = max(late, *g)
 	}
-	return late + h.slowest() + l.memory()
+	return late
 }
 
 // memory returns how far back smoothing looks, and a derivative: the low-pass that it goes through is taken to last no longer

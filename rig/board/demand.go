@@ -44,7 +44,7 @@ func byMagnitude(a, b float64) int {
 func (b *BuiltIn) demand(x *situation) float64 {
 	s := &b.settings
 	steer, wheelbase := x.steer, s.Wheelbase
-	if s.SteerLead > 0 {
+	if s.SteerLead != 0 {
 		steer += float64(s.SteerLead.Seconds() * x.steerSpeed)
 	}
 	if b.has(degreesForRadians) {

@@ -8,7 +8,7 @@ type Law struct {
 	// The demand.
 	SpeedFrom SpeedFrom   // "": the mean
 	YawLimit  float64     // rad/s that the demand does not pass; 0: none
-	SteerLead signal.Time // this times the steering's speed goes into the demand as steer does
+	SteerLead signal.Time // this times the steering's speed goes into the demand as steer does; below 0 the wrong way round
 
 	// The size of the shift.
 	Grows     Growth
@@ -17,7 +17,7 @@ type Law struct {
 	WholeBand bool        // beyond DeadBand the shift is in proportion to the whole error
 	DeadShift float64     // share of range: no larger shift is none
 	GainSteps []float64   // shares, ascending: the gain is the nearest of them; none: as it comes
-	// DerivativeTime multiplied by how fast the yaw error changes is added to the error, behind a low-pass of four turns.
+	// DerivativeTime multiplied by how fast the yaw error changes is added to the error, behind a low-pass of four turns; below 0 it is taken off.
 	DerivativeTime signal.Time
 	OppositeShare  float64 // of what oversteer asks for, for the word OppositeLockShare
 	Straight       Straight
@@ -112,12 +112,12 @@ func (l *Law) words() []wordOf {
 func (l *Law) ranges(s *Settings) []rangeOf {
 	ranges := []rangeOf{
 		{"YawLimit", l.YawLimit, 0, 1000},
-		{"SteerLead", l.SteerLead.Seconds(), 0, 1},
+		{"SteerLead", l.SteerLead.Seconds(), -1, 1},
 		{"Most", l.Most, s.leastMost(), 1},
 		{"GrowsIn", l.GrowsIn.Seconds(), s.leastGrowsIn(), 100},
 		{"DeadShift", l.DeadShift, 0, 1},
 		{"OppositeShare", l.OppositeShare, 0, 1},
-		{"DerivativeTime", l.DerivativeTime.Seconds(), 0, 1},
+		{"DerivativeTime", l.DerivativeTime.Seconds(), -1, 1},
 		{"SumCap", l.SumCap, 0, 4},
 		{"Traction.Share", l.Traction.Share, 0, 100},
 		{"Traction.Cut", l.Traction.Cut, 0, 1},

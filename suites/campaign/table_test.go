@@ -185,12 +185,14 @@ var askedNothing = map[string][]string{
 		"loop rate by the throttle",
 		"demand from below", "demand from above", "demand beside with the front axle faster", "demand beside with the rear axle faster",
 		"demand at its limit", "what has gathered goes back with the error",
+		"derivative in swings", "steering fed forward in swings",
 	},
 	"built-in/moment": {
 		"no shift while braking", "the motors stay off until the steering is there", "throttle lost", "steering lost", "gain trim lost",
 		"gain trim lost at half", "throttle and yaw-rate sensor lost", "yaw-rate sensor frozen", "a spike, one frame too high", "a spike, one frame too low",
 		"a steering pulse far too short", "a steering pulse far too long", "a throttle pulse far too short", "a throttle pulse far too long",
 		"loop rate", "loop rate at speed",
+		"derivative in swings", "steering fed forward in swings",
 	},
 }
 

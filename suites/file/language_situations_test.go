@@ -38,6 +38,7 @@ var stepNeeds = map[string]string{
 	"dead_band":          "a yaw error within the band, or beyond it; and in the case one beyond it that asks for a shift",
 	"demand":             "`sweep: {yaw_rate: [50 % of demand, 150 % of demand]}` over some seconds",
 	"demand_side":        "a yaw rate near the demand and on one side of it, as `yaw_rate: {clear: 90 % of demand}`, held for a second and more; for a shift that gathers with time",
+	"derivative":         "at least three steps of `yaw_rate: {sine: 15 % of demand, at: 8 Hz, about: 40 % of demand}` or the like, each faster than the one before",
 	"encoder_lost":       "`faults: [{wire: rear_left, is: lost}]`, or `is: stuck`, after a step without a fault",
 	"follows":            "a drive log, or a step in which the values move",
 	"gain_lost":          "`faults: [{wire: gain, is: lost}]` after a step without a fault",
@@ -58,6 +59,7 @@ var stepNeeds = map[string]string{
 	"start":              "a first step of a case with `power_up: yes` and `baseline: none`, the throttle up and one input lost; then one that drives",
 	"start_at_rest":      "a first step of a case with `power_up: yes` and `baseline: none`, longer than that time, the car at rest or rolling; then one that drives",
 	"steer_lost":         "`faults: [{wire: steer, is: lost}]` after a step without a fault",
+	"steer_rate":         "at least three steps of `steer: {sine: 2 deg, at: 4 Hz, about: 8 deg}` or the like, each faster than the one before, and a yaw rate that is held",
 	"sum_cap":            "a throttle at which the four commands together come to the cap",
 	"throttle_as_it_is":  "`gain: 0 %`",
 	"throttle_curve":     "a case of steps with `gain: 0 %` from idle to full throttle",
@@ -97,7 +99,7 @@ var motorWord = regexp.MustCompile(`(outside|inside|front|rear)_(front|rear|left
 // that say the rest.
 var plannedSituations = sync.OnceValue(func() map[string]plannedSituation {
 	all := map[string]plannedSituation{}
-	for i, own := range []demo.Setup{demo.Of("built-in"), demo.Of("built-in/moment"), demo.Of("built-in"), demo.Of("built-in")} {
+	for i, own := range []demo.Setup{demo.Of("built-in"), demo.Of("built-in/moment"), demo.Of("built-in"), demo.Of("built-in"), demo.Of("built-in")} {
 		switch i {
 		case 2:
 			own.Car = bytes.Replace(own.Car, []byte("throttle_curve: none"), []byte("throttle_curve: calibrated\n  braking: no_shift\n  sum_cap: 300 %"), 1)
@@ -106,6 +108,9 @@ var plannedSituations = sync.OnceValue(func() map[string]plannedSituation {
 			own.Bench = bytes.Replace(own.Bench, []byte("  idle: 1000 us"), []byte("  idle: 1500 us"), 1)
 		case 3:
 			own.Car = regexp.MustCompile(`(?m)^  understeer: .*$`).ReplaceAll(own.Car, nil)
+		case 4:
+			own.Car = bytes.Replace(own.Car, []byte("    steer: linear\n"), []byte("    steer: linear\n    steer_rate: 30 ms\n"), 1)
+			own.Car = regexp.MustCompile(`(?m)^(  shift_at: .*)}$`).ReplaceAll(own.Car, []byte("${1}, derivative_time: 20 ms}"))
 		}
 		car, err := ParseCar(language.Source{Path: own.CarPath, Data: own.Car})
 		must(err)

@@ -103,9 +103,9 @@ func (s *Step) holds() bool { return len(s.Shapes) == 0 && s.Trials == nil && s.
 var ofStart = []string{"start", "start_at_rest", "arms"}
 
 // ofSome are further situations of which many policies ask nothing in cases that ask nothing else.
-var ofSome = []string{"recovers", "loop_rate", "demand_side", "winds_back"}
+var ofSome = []string{"recovers", "loop_rate", "demand_side", "winds_back", "derivative", "steer_rate"}
 
-// withoutPolicy marks the expectations, of losses, of a power-up, of the loop rate, of the demand's side and of what has gathered, of a case for cars with any
+// withoutPolicy marks the expectations, of losses, of a power-up, of the loop rate, of the demand's side, of what has gathered and of swings, of a case for cars with any
 // policy by which this one asks nothing.
 func (b *caseBuilder) withoutPolicy(c *Case) {
 	if !b.anyPolicy || b.car == nil || b.bench == nil {

@@ -3,6 +3,7 @@ package file
 import (
 	"hilrig/assertions"
 	"hilrig/rig/signal"
+	"hilrig/stimulus"
 )
 
 // Meant returns the step as checks see it when it is played from a time on, without its faults
@@ -14,6 +15,11 @@ func (s *Step) Meant(at signal.Time) assertions.Step {
 		Applied: at, From: at + s.Settle, To: at + s.Settle + s.Observe,
 		Steer: v.Steer, Speed: v.Speed, YawRate: v.YawRate, Demand: s.Demand,
 		Throttle: v.Throttle, Gain: v.Gain, Wheels: s.Wheels, Slip: s.Slip, Moving: len(s.Shapes) > 0, Calm: s.calm,
+	}
+	if len(s.Shapes) == 1 {
+		if x, ok := s.Shapes[0].Shape.(stimulus.Sine); ok && x.Cycles == 0 {
+			out.Swing = &assertions.Swing{Of: s.Shapes[0].Channel, By: x.Amplitude, At: x.Frequency}
+		}
 	}
 	switch {
 	case s.Trials != nil:
@@ -32,6 +38,7 @@ func (c *Case) meant(car *Car, bench *Bench) *assertions.Evidence {
 		e.CommandStep = max(e.CommandStep, m.CommandStep())
 		e.Lowest = min(e.Lowest, m.Lowest())
 	}
+	e.Apart = bench.Apart()
 	at := signal.Time(0)
 	for i := range c.Steps {
 		s := &c.Steps[i]

@@ -4,6 +4,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/assertions/law"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
 	"hilrig/stimulus/wire"
 )
 
@@ -50,6 +51,26 @@ func (b *Bench) SlowestWire() signal.Time {
 		}
 	}
 	return slowest
+}
+
+// Apart returns how long the wires take from one value to the next.
+func (b *Bench) Apart() assertions.Apart {
+	w := &b.Wiring
+	a := assertions.Apart{Steer: w.Steer.Frame, Slowest: b.SlowestWire()}
+	if w.Bus.Port != "" {
+		a.Steer = w.Bus.Period
+	}
+	for i := range w.Frames {
+		for _, f := range w.Frames[i].Carrying() {
+			if f.Channel == trace.YawRate.String() || f.Channel == trace.Heading.String() {
+				a.Yaw = max(a.Yaw, w.Frames[i].Period)
+			}
+		}
+	}
+	if a.Yaw == 0 { // a sentence, or a frame that the board asks for
+		a.Yaw = a.Slowest
+	}
+	return a
 }
 
 // settle lets the steps of a case that is for cars with any policy settle for as long as
