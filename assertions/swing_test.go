@@ -21,6 +21,7 @@ type swinger struct {
 	lead, lag float64 // s
 	delays    []signal.Time
 	weights   []float64
+	step      float64 // commands are whole numbers of it; 0: as they come
 }
 
 // swung plays swings of the yaw rate to it: a yaw rate each 5 ms, a command each 3 ms. Of the yaw rate one frame counts as it
@@ -50,6 +51,9 @@ func (f swinger) swung(p *law.Policy) *assertions.Evidence {
 			}
 			size := 0.08 * (s.Demand - yaw) / (60 * deg) * s.Gain / 0.5
 			for w, x := range map[int]float64{0: s.Throttle - size, 1: s.Throttle, 2: s.Throttle, 3: s.Throttle + size} {
+				if f.step > 0 {
+					x = math.Round(x/f.step) * f.step
+				}
 				e.Trace.Motor[w].Frames = append(e.Trace.Motor[w].Frames, trace.Frame{Start: t - ms, End: t, Value: x})
 			}
 		}
@@ -89,7 +93,10 @@ func TestSwingsOfFirmwareWithTheDeclaredDerivativePass(t *testing.T) {
 		for k := range f.weights {
 			f.weights[k] /= sum
 		}
-		r := ofSwings(t, f.swung(swingPolicy(lead, late)))
+		f.step = rapid.Float64Range(0.0005, 0.011).Draw(t, "step")
+		p := swingPolicy(lead, late)
+		p.Resolution = &f.step
+		r := ofSwings(t, f.swung(p))
 		if r.Verdict != assertions.NotAsked {
 			assert.Equal(t, assertions.Pass, r.Verdict, r.Why)
 		}
