@@ -117,7 +117,11 @@ func (b *branch) unshifted(f *firmware, at [4]float64, s *Step, ask asksLaw) (un
 			}
 			u.Low = min(u.Low, beyond)
 		}
-		if known := b.e.knownUnshifted(i, b.base.Throttle); x >= bare.Highest.Low-near {
+		known := b.e.knownUnshifted(i, b.base.Throttle)
+		if cut[i] && b.e.curveKnown() { // what it is cut from is known
+			u.High = min(u.High, max(known.High, x))
+		}
+		if x >= bare.Highest.Low-near {
 			u.Low = max(u.Low, min(known.Low, u.High))
 		} else if x <= bare.Lowest.High+near {
 			u.High = min(u.High, max(known.High, u.Low))

@@ -48,6 +48,23 @@ func (b *branch) oneWay(v *view, d *declared) []ask {
 	return all
 }
 
+// notRaised asks of a step in which no motor is to be shifted, and traction control may cut some, that none is raised by
+// more than the cut of the baseline leaves it: a cut only lowers. It is nil where the policy leaves that open of all motors.
+func (b *branch) notRaised(v *view, d *declared) (all []ask) {
+	for _, m := range b.sides(nil) {
+		w, ok := m.corner.Wheel(b.s.Turn(b.p))
+		if !ok || d.bare[w].High > little || d.shifts[w].High > sizeUndeclared/2 {
+			continue
+		}
+		m.is = Lowered
+		name := b.name(string(m.corner) + " not " + string(Raised))
+		one := asking(name, func(b *branch) Result { return v.of(b).notAgainst(b, name, m) })
+		one.only = []string{b.of}
+		all = append(all, one)
+	}
+	return all
+}
+
 // eitherWay is the sense of a shift that may go both ways.
 const eitherWay Sense = "raised or lowered"
 

@@ -192,3 +192,41 @@ func TestAShiftThatGrowsTellsItsWayThoughItsMeanIsUncertain(t *testing.T) {
 		}
 	}
 }
+
+// Where traction control may cut motors, as of wheels that stand, none may be raised all the same where there is to be no shift: a
+// cut only lowers, and what one of the baseline is let go to is known where the throttle's curve is.
+func TestAMotorThatMayBeCutIsNotRaisedAtAStandstill(t *testing.T) {
+	for _, row := range []struct {
+		name  string
+		by    [4]float64 // beside the throttle, in the baseline and then
+		then  [4]float64
+		curve law.ThrottleCurve
+		want  assertions.Verdict
+	}{
+		{"it stays", [4]float64{}, [4]float64{}, law.ThrottleCurveNone, assertions.Pass},
+		{"it is cut", [4]float64{}, [4]float64{-0.3}, law.ThrottleCurveNone, assertions.Pass},
+		{"it is let go", [4]float64{-0.3}, [4]float64{}, law.ThrottleCurveNone, assertions.Pass},
+		{"shifted", [4]float64{}, [4]float64{0.1, -0.1, 0.1, -0.1}, law.ThrottleCurveNone, assertions.Fail},
+		{"shifted, of any curve", [4]float64{}, [4]float64{0.1, -0.1, 0.1, -0.1}, law.ThrottleCurveAny, assertions.NotAsked},
+	} {
+		p := policy()
+		p.TractionControl, p.ThrottleCurve = new(0.2), row.curve
+		still := func(s *assertions.Step) { s.Speed, s.YawRate, s.Demand = 0, 0, 0 }
+		stands := func(s assertions.Step, p *law.Policy) [4]float64 {
+			m, by := equal(s, p), row.then
+			if s.Baseline {
+				by = row.by
+			}
+			for i := range m {
+				m[i] += by[i]
+			}
+			return m
+		}
+		e := bench{board: stands, policy: p, spread: 0.0002}.play(with(onDemand(1), still), with(held(1, 0.5), still))
+		e.Car = &plant.Car{FrontAxle: 0.14, RearAxle: 0.19, FrontTrack: 0.1, RearTrack: 0.1, WheelRadius: 0.05}
+		c := assertions.PolicyBranch{Of: "standstill"}
+		results := assertions.Judge(c, e)
+		assert.Equal(t, row.want, assertions.Worst(results), "%s: %+v", row.name, results)
+		planned(t, c, e, results)
+	}
+}

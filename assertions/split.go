@@ -243,6 +243,9 @@ func (b *branch) noShift() []ask {
 		return b.notAsked("the policy has no " + d.missing)
 	}
 	if wide := d.widest(); wide > sizeUndeclared/2 {
+		if all := b.notRaised(view, &d); all != nil {
+			return all
+		}
 		return b.notAsked(fmt.Sprintf("by its tolerances the policy leaves the motors %s of range to move in", share(wide)))
 	}
 	sides := b.sides(nil)
