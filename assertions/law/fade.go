@@ -14,6 +14,10 @@ const (
 	// threshold of the speed lies, or of by how much one wheel is faster than another, as a
 	// share of it; common practice, no source.
 	nearSpeed = 0.2
+	// readingOff is by what share of it a single reading of a wheel's speed may be off where the speed that firmware takes
+	// may be: of two wheels that hardly differ one may be read as faster than traction control lets it be. Common
+	// practice, no source.
+	readingOff = 0.05
 	// fewEdges is the speed in m/s of a wheel below which the readings of its encoder are too few to
 	// be held against another's: one edge in 10 ms is 0.3 m/s where a turn of 0.34 m has about 100 edges.
 	// Common practice, no source.

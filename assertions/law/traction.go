@@ -13,12 +13,16 @@ func (l *Law) MayCut(in *Inputs) (may [4]bool) {
 		slowest, standing = min(slowest, size(w).Low), standing || in.Silent[i]
 	}
 	hardly := slowest < fewEdges
+	ratio := 1 + float64(*t*(1-nearSpeed))
+	if in.SpeedOpen > 0 {
+		ratio *= (1 - readingOff) / (1 + readingOff)
+	}
 	for i, w := range in.Wheels {
 		least := slowest
 		if standing && !in.Silent[i] {
 			least = 0
 		}
-		may[i] = hardly || size(w).High > least*(1+float64(*t*(1-nearSpeed)))
+		may[i] = hardly || size(w).High > least*ratio
 	}
 	return may
 }

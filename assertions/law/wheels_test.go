@@ -43,6 +43,16 @@ func TestASilentWheelMayHaveTheOthersCut(t *testing.T) {
 	in.Silent, in.Wheels[3] = [4]bool{}, measure.RangeOf(4.7) // within a fifth of the share
 	assert.Equal(t, [4]bool{false, false, false, true}, l.MayCut(&in))
 
+	// A single reading of each may be off by some of it, where a mean of many is not.
+	for speed, single := range map[float64]bool{4.1: false, 4.35: true} {
+		in.Wheels[3] = measure.RangeOf(speed)
+		in.SpeedOpen = 0
+		assert.Equal(t, [4]bool{}, l.MayCut(&in))
+		in.SpeedOpen = 0.2
+		assert.Equal(t, [4]bool{3: single}, l.MayCut(&in))
+	}
+	in.SpeedOpen = 0
+
 	// Of wheels that stand the last readings are what is left, and any may be the larger.
 	for i := range in.Wheels {
 		in.Wheels[i] = measure.RangeOf(0)
