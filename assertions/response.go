@@ -114,6 +114,9 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseFound, why string) {
 			kept, len(s.Changes), r.LeftOut, fewestTrials)
 	case kept < fewestTrials:
 		return r, fmt.Sprintf("only %d of %d changes of %s were seen on its wire; lengthen the trials' interval", len(all), len(s.Changes), s.Changed)
+	case len(restless) > 0 && e.crowded(restless[0], all):
+		r.NotEnded = true
+		return r, fmt.Sprintf("the commands of %s come so seldom that it cannot be told how it stands between two changes of %s; lengthen the trials' interval", line(restless[0]), s.Changed)
 	case len(restless) > 0:
 		return r, fmt.Sprintf("%s moves as far by itself as with the changes of %s, so that no movement is an answer; hold what else moves it", line(restless[0]), s.Changed)
 	case r.NotEnded:

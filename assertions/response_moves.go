@@ -10,9 +10,9 @@ import (
 )
 
 const (
-	// restFrames is how many frames before a change tell how far a motor strays from where
+	// RestFrames is how many frames before a change tell how far a motor strays from where
 	// it seems to stand: the last two, from the mean of those before.
-	restFrames = beforeFrames + leaveFrames
+	RestFrames = beforeFrames + leaveFrames
 	// strayShare is the share of all frames at rest that stray no farther than stray.
 	strayShare = 0.99
 	// strayRoom times stray is what no frame at rest is taken to pass.
@@ -38,13 +38,13 @@ func (e *Evidence) movedBy(w plant.Wheel, all []change) (m moves, ok bool) {
 	var strayed, most []float64
 	for i := range all {
 		c := &all[i]
-		frames := e.lastFrames(w, c.sent, restFrames)
+		frames := e.lastFrames(w, c.sent, RestFrames)
 		n := len(frames)
 		if n == 0 {
 			continue
 		}
 		last[c.way] = append(last[c.way], frames[n-1].Value)
-		if n < restFrames || e.Late(c.sent, c.sent, c.uncertainty) {
+		if n < RestFrames || e.Late(c.sent, c.sent, c.uncertainty) {
 			continue
 		}
 		stood := measure.Describe(valuesOf(frames[:beforeFrames])).Mean
@@ -80,6 +80,18 @@ func (m *moves) side(from int) float64 {
 		return -1
 	}
 	return 1
+}
+
+// crowded says whether a motor's frames come so seldom that those which tell how it stands before a change reach back over
+// the one before.
+func (e *Evidence) crowded(w plant.Wheel, all []change) bool {
+	over := 0
+	for i := 1; i < len(all); i++ {
+		if frames := e.lastFrames(w, all[i].sent, RestFrames); len(frames) > 0 && frames[0].Start < all[i-1].sent {
+			over++
+		}
+	}
+	return 2*over > len(all)
 }
 
 // plain says whether the motor moves so far that its answer is distinguished from what it does at rest.
@@ -123,7 +135,7 @@ func (e *Evidence) ended(w plant.Wheel, all []change, m *moves) bool {
 	var on []float64
 	for i := range all {
 		c := &all[i]
-		if frames := e.lastFrames(w, c.sent, restFrames); len(frames) == restFrames && c.waited > 0 {
+		if frames := e.lastFrames(w, c.sent, RestFrames); len(frames) == RestFrames && c.waited > 0 {
 			before, after := measure.Describe(valuesOf(frames[:beforeFrames])).Mean, measure.Describe(valuesOf(frames[beforeFrames:])).Mean
 			on = append(on, m.side(1-c.way)*(after-before))
 		}

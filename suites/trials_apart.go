@@ -3,6 +3,7 @@ package suites
 import (
 	"slices"
 
+	"hilrig/assertions"
 	"hilrig/rig/signal"
 	"hilrig/suites/file"
 )
@@ -27,10 +28,19 @@ func (s *Setup) smoothed() signal.Time {
 	return 0
 }
 
+// atRest returns how long after a change a motor's frames tell how it stands before the next, where the bench says how
+// often they come and the policy by when the board has answered.
+func (s *Setup) atRest() signal.Time {
+	if r := s.Car.Policy.Response; r != nil && s.Bench.MotorRate > 0 {
+		return r.AtMost + signal.FromSeconds(assertions.RestFrames/s.Bench.MotorRate)
+	}
+	return 0
+}
+
 // spaceTrials lets the trials of all steps stand as far apart as the slowest sensor or
-// receiver needs, and what the policy declares of a filter.
+// receiver needs, and the motors' own frames, and what the policy declares of a filter.
 func (s *Setup) spaceTrials() {
-	least := apartFrames*s.Bench.SlowestWire() + s.smoothed()
+	least := max(apartFrames*s.Bench.SlowestWire(), s.atRest()) + s.smoothed()
 	for _, suite := range s.Suites {
 		for i := range suite.Cases {
 			respace(suite.Cases[i].Steps, func(t *file.Trials) signal.Time { return max(t.Interval, least) })
