@@ -2,8 +2,10 @@ package assertions
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
+	"hilrig/assertions/law"
 	"hilrig/assertions/measure"
 	"hilrig/plant"
 )
@@ -56,13 +58,37 @@ func (b *branch) notRaised(v *view, d *declared) (all []ask) {
 		if !ok || d.bare[w].High > little || d.shifts[w].High > sizeUndeclared/2 {
 			continue
 		}
-		m.is = Lowered
 		name := b.name(string(m.corner) + " not " + string(Raised))
-		one := asking(name, func(b *branch) Result { return v.of(b).notAgainst(b, name, m) })
+		one := asking(name, func(b *branch) Result { return v.of(b).highest(b, name, m.corner, w) })
 		one.only = []string{b.of}
 		all = append(all, one)
 	}
 	return all
+}
+
+// highest judges that no command of a motor late in a step is above what it may be with no shift. One that is cut now and again has no
+// certain mean, and its commands are the others.
+func (v *view) highest(b *branch, name string, corner law.Corner, w plant.Wheel) Result {
+	if v.errs[w] != nil {
+		return unjudged(name, v.errs[w])
+	}
+	late := lastHalf(b.s)
+	frames := b.e.frames(w, late)
+	if len(frames) < fewest {
+		return unjudged(name, b.e.silent(w, late))
+	}
+	top := measure.Interval{Low: math.Inf(-1), High: math.Inf(-1)}
+	for _, f := range frames {
+		if math.IsNaN(f.Value) || math.IsNaN(f.Uncertainty) {
+			return unjudged(name, b.s.blockedAt(Undecided, f.End, "the command of %s at %v is no number", line(w), f.End))
+		}
+		top.Low, top.High = max(top.Low, f.Value-f.Uncertainty), max(top.High, f.Value+f.Uncertainty)
+	}
+	est := measure.Estimate{Value: middleOf(top) - v.base[w].Value, Systematic: top.Width() / 4} // of which the interval is twice that to either side
+	limit := AtMost(max(b.e.deadShift(), v.shifts[w].High))
+	r := found(name, "highest command of "+called(corner, w)+", from the baseline", est, nil, limit, b.s)
+	return r.explained(fmt.Sprintf("%s was %s: a command of it lay %s of range above the baseline, and by the policy there is no shift here, though it may be cut",
+		called(corner, w), Raised, share(est.Value)), "")
 }
 
 // eitherWay is the sense of a shift that may go both ways.
