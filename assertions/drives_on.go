@@ -24,6 +24,7 @@ func (b *branch) drivesOn(k *lossKind, name string) ask {
 		if err != nil {
 			return unjudged(name, err)
 		}
+		h.stood = b.stoodBefore(k)
 		return worstMotor(name, func(w plant.Wheel) (Result, error) { return h.farthest(name, w, c) })
 	})
 }
@@ -68,6 +69,32 @@ type heldLaw struct {
 	history law.History
 	gain    *measure.Interval    // that is taken; nil: that which came last
 	wheels  *[4]measure.Interval // the hubs' speeds where one of them is lost, m/s
+	stood   *[4]Limit            // between what the motors stood before; nil where they need not go on so
+}
+
+// stoodBefore returns between what the commands of each motor lay before something was lost, where they have to stay so: a shift
+// whose size is not declared, and that does not grow with time either, is the same as long as all that it goes by is. It is nil where
+// the law tells the size, and where firmware need not go by the same as before.
+func (b *branch) stoodBefore(k *lossKind) *[4]Limit {
+	before := b.lastBefore(func(s *Step) bool { return s.sound() && !s.Baseline })
+	same := func(s *Step) bool {
+		return !s.Moving && !s.Swept && s.Speed == b.s.Speed && s.Steer == b.s.Steer && s.YawRate == b.s.YawRate && s.Throttle == b.s.Throttle && s.Gain == b.s.Gain
+	}
+	if sized(b.p) || b.p.MayIntegrate() || k.key == "encoder_lost" || before == nil || !same(before) || !same(b.s) {
+		return nil
+	}
+	stood, t := [4]Limit{}, b.e.deadShift()
+	for i, w := range plant.Wheels {
+		frames := b.e.frames(w, lastHalf(before))
+		if len(frames) < fewest {
+			return nil
+		}
+		stood[i] = measure.RangeOf()
+		for _, f := range frames {
+			stood[i].Include(f.Value-f.Uncertainty-t, f.Value+f.Uncertainty+t)
+		}
+	}
+	return &stood
 }
 
 // heldLaw reads what was played for a step in which k is lost. gain, where it is not nil, takes the
@@ -177,7 +204,14 @@ func (h *heldLaw) allowed(w plant.Wheel, end signal.Time) (Limit, error) {
 		}
 	}
 	a, t := h.law.At(&in), h.b.e.deadShift()
-	return between(a.Commands[w].Low-t, a.Commands[w].High+t), nil
+	limit := between(a.Commands[w].Low-t, a.Commands[w].High+t)
+	if h.stood != nil {
+		stood := h.stood[w]
+		if low, high := max(limit.Low, stood.Low), min(limit.High, stood.High); low < high {
+			return between(low, high), nil
+		}
+	}
+	return limit, nil
 }
 
 // farthest judges the command of a motor since an onset that is farthest past what is allowed.
@@ -202,6 +236,9 @@ func (h *heldLaw) farthest(name string, w plant.Wheel, c *onset) (Result, error)
 	})
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after %s; of what came last the policy says %s to %s",
 		w, share(far.Value), far.End, (far.End - c.at).Short(), c.what, share(limit.Low), share(limit.High))
+	if h.stood != nil {
+		why += ", no farther from where it stood before than counts as none"
+	}
 	return r.explained(why, why), nil
 }
 

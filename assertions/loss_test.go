@@ -264,6 +264,16 @@ func TestWhatGoesOnAfterALoss(t *testing.T) {
 			assert.Equal(t, assertions.Pass, assertions.Worst(results), "%+v", results)
 			results = judge(of, "lost", p, nil, steps...)
 			assert.Equal(t, assertions.Fail, assertions.Worst(results), "%+v", results)
+			// Of a shift that saturates no size is declared, and it stays as it was before all the same.
+			for want, change := range map[assertions.Verdict]func(f *firmware){assertions.Pass: never, assertions.Fail: nil} {
+				e := (&tape{firmware: newFirmware(p, change)}).play(steps...)
+				saturates, at := *p, *p.ShiftAt
+				at.Grows, at.Most = law.GrowthSaturating, 0.2
+				saturates.ShiftAt = &at
+				e.Policy = &saturates
+				results := assertions.Judge(assertions.PolicyBranch{Of: of, Step: "lost"}, e)
+				assert.Equal(t, want, assertions.Worst(results), "%+v", results)
+			}
 			p.Understeer = nil
 			e := (&tape{firmware: newFirmware(lossPolicy(), never)}).play(steps...)
 			e.Policy = p

@@ -84,7 +84,9 @@ func measureTurns(steps ...*MotorResponse) (found LoopFound, ok bool) {
 		return found, false
 	}
 	found.Updates, ok = measure.PeriodOfWaits(waits, parts)
-	return found, ok
+	// A period that the spread of the waits rules out is none of the loop.
+	likely := likelyLoop(&parts)
+	return found, ok && found.Period >= likely.Low && found.Period <= likely.High
 }
 
 // AnyPeriod is where a loop's period lies of which nothing is known, s.
@@ -99,14 +101,19 @@ func (r *ResponseFound) LikelyPeriod() measure.Interval {
 		if !ok {
 			continue
 		}
-		// The parts' bounds hold 95 %; these have to hold nearly always.
-		more := float64(0.5*p.LoopWithin.Width()) + float64(0.03*p.Loop)
-		bounds := measure.Interval{Low: max(p.LoopWithin.Low-more, 0), High: p.LoopWithin.High + more}
+		bounds := likelyLoop(&p)
 		if bounds.Width() < best.Width() {
 			best = bounds
 		}
 	}
 	return best
+}
+
+// likelyLoop returns between which bounds parts of the waits have the loop's period, s: the parts' own hold 95 %, these have to
+// hold nearly always.
+func likelyLoop(p *measure.Parts) measure.Interval {
+	more := float64(0.5*p.LoopWithin.Width()) + float64(0.03*p.Loop)
+	return measure.Interval{Low: max(p.LoopWithin.Low-more, 0), High: p.LoopWithin.High + more}
 }
 
 // eachFrame is what share of the time between two frames a change may wait for the loop at most, for each frame to come of

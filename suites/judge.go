@@ -112,10 +112,15 @@ func (s *Setup) noteNotAsked(r *record.Result) {
 		switch has := slices.Contains(s.Car.Asked, k); {
 		case has && !judged(k):
 			r.NotAsked = append(r.NotAsked, record.Note{Key: k, Text: "the policy has it, and no check asks about it"})
-		case !has && judged(k):
+		case !has && judged(k) && !s.saysParts(k):
 			r.NotAsked = append(r.NotAsked, record.Note{Key: k, Text: "the policy leaves it out"})
 		}
 	}
+}
+
+// saysParts tells whether the policy has both keys that a general one stands for.
+func (s *Setup) saysParts(key string) bool {
+	return key == "at_the_limit" && s.Car.Policy.AtTheCap != 0 && s.Car.Policy.AtTheFloor != 0
 }
 
 // gapKey is the key of a policy that is asked about in every case.

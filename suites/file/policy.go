@@ -51,7 +51,7 @@ var limitKeys = []language.Key{
 var whenKeys = []language.Key{
 	{Name: "standstill", Kind: language.Group, Table: standstillTable, Doc: "no shift when the car stands"},
 	{Name: "braking", Kind: language.Word, Words: law.Braking(0).Words(), Doc: "what to do while the throttle brakes: no shift"},
-	{Name: "reverse", Kind: language.Word, Words: law.Reverse(0).Words(), Doc: "what to do when the car rolls backwards: no shift; the same motors as forwards; or those of the other end of the car, as if it drove that end first"},
+	{Name: "reverse", Kind: language.Word, Words: law.Reverse(0).Words(), Doc: "what to do when the car rolls backwards: no shift; the same motors as forwards; or those of the other end of the car, as if it drove that end first; which side is the outside then is asked with turn_from: steer alone, for firmware may take its speed with a sign or without"},
 	{Name: "smoothing", Kind: language.Group, Table: smoothingTable, Doc: "what the commands go through on their way out; left out: nothing that can be measured beside the board's own delay"},
 	{Name: "throttle_curve", Kind: language.Word, Words: law.ThrottleCurve(0).Words(), Doc: "what the firmware makes of the throttle: none, a command with no shift is the throttle; calibrated, a curve that is measured at the beginning of a run; any, nothing is asked of it"},
 }
@@ -107,7 +107,7 @@ var shiftAtTable = language.NewTable("a size of shift", "At other errors and gai
 	{Name: "within", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0.1 %", Most: "100 %", Example: "5 %", Doc: "how close it has to be, share of the shift"},
 	{Name: "grows", Kind: language.Word, Words: law.Growth(0).Words(), Doc: "how the shift grows: with the error; less and less towards a bound, as by a soft limiter; or with time while the error lasts, as by an integrator. Of the last two no size is asked beyond its sign and its bound; left out: proportional"},
 	{Name: "most", Kind: language.Measure, Quantity: language.Share, Least: "0.01 %", Most: "100 %", Example: "30 %", Doc: "the bound of a saturating or integrating shift, share of range, and as much beyond as motors_equal_within lets motors stand apart; left out: the end of the range"},
-	{Name: "derivative_time", Kind: language.Measure, Quantity: language.Duration, Least: "0.1 ms", Most: "1 s", Example: "20 ms", Doc: "this time multiplied by how fast the yaw error changes is added to the error, as a controller with derivative action does, so that a shift overshoots while the car begins to turn otherwise. It is asked where the yaw rate swings, fast and less fast: what the firmware smooths of it lasts no longer than response and the slowest wire's frame together; left out: nothing is added"},
+	{Name: "derivative_time", Kind: language.Measure, Quantity: language.Duration, Least: "0.1 ms", Most: "1 s", Example: "20 ms", Doc: "this time multiplied by how fast the yaw error changes is added to the error, as a controller with derivative action does, so that a shift overshoots while the car begins to turn otherwise. It is asked where the yaw rate swings, fast and less fast: what the firmware smooths of it lasts no longer than response and the slowest wire's frame together; of a shift that saturates or gathers it is not asked; left out: nothing is added"},
 })
 
 var straightTable = language.NewTable("a straight", "By the steering, by the demand, or by both; between the two values of a range the shift comes in, and anything between none and all of it is right.", []language.Key{
