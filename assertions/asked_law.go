@@ -65,6 +65,7 @@ func (e *Evidence) hubs(s *Step) (hubs [4]law.Series) {
 	}
 	for i, w := range plant.Wheels {
 		rows := rowsOf(e.Trace, e.since(s), e.until(s), trace.WheelFrontLeft+trace.Channel(w))
+		hubs[i].Grow(rows.n())
 		for k, rate := range rows.of(trace.WheelFrontLeft + trace.Channel(w)) {
 			hubs[i].Add(rows.time(k), rate*e.Car.WheelRadius)
 		}

@@ -11,7 +11,9 @@ func (e *Evidence) sent(to trace.SentTo, or trace.Channel, step *Step) (s law.Se
 	if e.Trace == nil {
 		return s
 	}
-	for _, x := range e.Trace.SentBetween(to, e.since(step), e.until(step)) {
+	all := e.Trace.SentBetween(to, e.since(step), e.until(step))
+	s.Grow(len(all))
+	for _, x := range all {
 		if !x.Bad {
 			s.Add(x.End, x.Value)
 		}
@@ -25,6 +27,7 @@ func (e *Evidence) sent(to trace.SentTo, or trace.Channel, step *Step) (s law.Se
 // column returns a column's values for a step.
 func (e *Evidence) column(c trace.Channel, step *Step) (s law.Series) {
 	rows := rowsOf(e.Trace, e.since(step), e.until(step), c)
+	s.Grow(rows.n())
 	for i, x := range rows.of(c) {
 		s.Add(rows.time(i), x)
 	}

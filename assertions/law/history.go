@@ -2,6 +2,7 @@ package law
 
 import (
 	"math"
+	"slices"
 
 	"hilrig/assertions/measure"
 	"hilrig/rig/signal"
@@ -27,6 +28,9 @@ type Series struct {
 func (s *Series) Add(at signal.Time, value float64) {
 	s.at, s.value = append(s.at, at), append(s.value, value)
 }
+
+// Grow makes room for n more values.
+func (s *Series) Grow(n int) { s.at, s.value = slices.Grow(s.at, n), slices.Grow(s.value, n) }
 
 // Len returns how many values there are.
 func (s *Series) Len() int { return len(s.at) }

@@ -1,6 +1,9 @@
 package signal
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // Insert puts e into edges, which are in order of time, behind all that are not later, and
 // returns the extended slice.
@@ -18,19 +21,17 @@ func Insert(edges []Edge, e Edge) []Edge {
 // order. It allocates only where dst has no room; streams is consumed: on
 // return each of its slices is empty.
 func Merge(dst []Edge, streams [][]Edge) []Edge {
-	for {
-		best := -1
-		var bestAt Time
-		second := Time(1<<63 - 1) // the time up to which best may be copied without looking again
-		secondIndex := 0
-		for i, s := range streams {
-			if len(s) == 0 {
-				continue
-			}
-			at := s[0].At
-			switch {
-			case best < 0:
-				best, bestAt = i, at
+	live := streams[:0] // those that have edges left, in their order
+	for _, s := range streams {
+		if len(s) > 0 {
+			live = append(live, s)
+		}
+	}
+	for len(live) > 1 {
+		best, bestAt := 0, live[0][0].At
+		second, secondIndex := Time(math.MaxInt64), 0 // the time up to which best may be copied without looking again
+		for i := 1; i < len(live); i++ {
+			switch at := live[i][0].At; {
 			case at < bestAt:
 				second, secondIndex = bestAt, best
 				best, bestAt = i, at
@@ -38,18 +39,23 @@ func Merge(dst []Edge, streams [][]Edge) []Edge {
 				second, secondIndex = at, i
 			}
 		}
-		if best < 0 {
-			return dst
+		if best < secondIndex && second < math.MaxInt64 {
+			second++ // of the same time the earlier stream comes first
 		}
-		s := streams[best]
-		n := 0
-		for n < len(s) && (s[n].At < second || s[n].At == second && best < secondIndex) {
+		s := live[best]
+		n := 1
+		for n < len(s) && s[n].At < second {
 			n++
 		}
-		if n == 0 { // a tie that an earlier stream wins: cannot be, but never loop
-			n = 1
-		}
 		dst = append(dst, s[:n]...)
-		streams[best] = s[n:]
+		live[best] = s[n:]
+		if n == len(s) {
+			live = append(live[:best], live[best+1:]...)
+		}
 	}
+	if len(live) == 1 {
+		dst = append(dst, live[0]...)
+	}
+	clear(streams)
+	return dst
 }

@@ -9,7 +9,6 @@ import (
 	"slices"
 	"strconv"
 
-	"hilrig/assertions"
 	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/file"
@@ -61,8 +60,7 @@ type Fault struct {
 
 // RunFaults plays the suites of each subject to its board: to the board
 // without a fault all of them, and then to the board with each of its faults one by one until
-// a case of one finds it. Those come first that ask for the policy key which makes it a fault, and
-// of those the shortest. To one that shows only after minutes the suite standard.Soak is played in the place of all standard
+// a case of one finds it, in the order of [playing]. To one that shows only after minutes the suite standard.Soak is played in the place of all standard
 // ones. One that need not be found is played to suites of the owner's own alone. The progress, nil where
 // nobody wants it, is reported in calls that do not overlap. An error is that of files that
 // are wrong, of a program that cannot be started or of a bench that failed; where the context ends, the
@@ -79,29 +77,33 @@ func RunFaults(ctx context.Context, subjects []Subject, split parts.Split, progr
 	for i := range subjects {
 		v.boards += 1 + here[i].count()
 	}
-	for i := range subjects {
+	all.Boards = make([]Healthy, len(subjects))
+	knowns := make([]map[site]bool, len(subjects))
+	err = v.each(len(subjects), func(i int) (err error) {
 		s := &subjects[i]
 		late := false
 		for k := range s.faults {
 			late = late || here[i][k] && soaks(&s.faults[k], &s.healthy)
 		}
-		healthy, known, err := v.healthy(ctx, s, late)
-		if err != nil {
-			return nil, err
-		}
-		all.Boards = append(all.Boards, healthy)
+		all.Boards[i], knowns[i], err = v.healthy(ctx, s, late)
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	for i := range subjects {
+		s := &subjects[i]
 		for k, fault := range s.faults {
-			if !here[i][k] {
-				continue
+			if here[i][k] {
+				hunts = append(hunts, hunt{files: s.hunted(&fault), known: knowns[i], fault: Fault{Seeded: fault}})
 			}
-			hunts = append(hunts, hunt{files: s.hunted(&fault), known: known, fault: Fault{Seeded: fault}})
 		}
 	}
 	order := make([]*hunt, len(hunts))
 	for i := range hunts {
 		order[i] = &hunts[i]
 	}
-	slices.SortStableFunc(order, func(a, b *hunt) int { return cmp.Compare(rank(a.fault.Late), rank(b.fault.Late)) }) // those that take longest first
+	slices.SortStableFunc(order, func(a, b *hunt) int { return cmp.Compare(rank(&a.fault.Seeded), rank(&b.fault.Seeded)) })
 	err = v.each(len(order), func(i int) error { return v.hunt(ctx, order[i]) })
 	if err != nil {
 		return nil, err
@@ -114,12 +116,15 @@ func RunFaults(ctx context.Context, subjects []Subject, split parts.Split, progr
 	return all, nil
 }
 
-// rank puts what is late before what is not.
-func rank(late bool) int {
-	if late {
+// rank puts the faults first that take longest: those that show late, and those to which everything is played.
+func rank(f *Seeded) int {
+	switch {
+	case f.Late:
 		return 0
+	case f.Harmless != "":
+		return 1
 	}
-	return 1
+	return 2
 }
 
 // healthy plays all suites to a board without a fault, where faults are late the long one too, and returns which checks
@@ -162,13 +167,9 @@ func (v *campaign) hunt(ctx context.Context, h *hunt) error {
 	if err != nil {
 		return err
 	}
-	playing := nearestFirst(setup, h.fault.Key)
-	if h.fault.Unasked != "" { // of the suites for any policy none may find it
-		playing = slices.DeleteFunc(playing, func(s *file.Suite) bool { return s.AnyPolicy })
-	}
-	for _, suite := range playing {
+	for _, suite := range playing(setup, &h.fault.Seeded) {
 		one := *setup
-		one.Suites = []*file.Suite{askingFirst(suite, h.fault.Key)}
+		one.Suites = []*file.Suite{suite}
 		result, err := v.playUntilFound(ctx, &one, h)
 		if errors.Is(err, suites.ErrNothingToRun) {
 			continue // the others ask something, or the board without a fault would not have been played
@@ -238,54 +239,6 @@ func (h *hunt) verdict(stopped bool, car *file.Car) string {
 		return record.NotAsked
 	}
 	return NotFound
-}
-
-// nearestFirst returns the suites of a setup in an order in which those come first that ask for a key of the policy, and
-// of those the one whose first case that does is shortest; of the others the shortest suite.
-func nearestFirst(setup *suites.Setup, key string) []*file.Suite {
-	type ranked struct {
-		suite  *file.Suite
-		far    int
-		length signal.Time
-	}
-	var all []ranked
-	for _, s := range setup.Suites {
-		if i := slices.IndexFunc(s.Cases, func(c file.Case) bool { return asksFor(&c, key) }); i >= 0 {
-			all = append(all, ranked{s, 0, setup.Length(s, &s.Cases[i])})
-		} else {
-			all = append(all, ranked{s, 1, setup.SuiteLength(s)})
-		}
-	}
-	slices.SortStableFunc(all, func(a, b ranked) int { return cmp.Or(cmp.Compare(a.far, b.far), cmp.Compare(a.length, b.length)) })
-	first := make([]*file.Suite, len(all))
-	for i := range all {
-		first[i] = all[i].suite
-	}
-	return first
-}
-
-// asksFor says whether a case expects something for which a key of the policy counts.
-func asksFor(c *file.Case, key string) bool {
-	return slices.ContainsFunc(c.Expect, func(x file.Expectation) bool {
-		branch, ok := x.Check.(assertions.PolicyBranch)
-		return ok && x.NotAsked == "" && slices.Contains(assertions.KeysOf(branch.Of), key)
-	})
-}
-
-// askingFirst returns a suite whose cases that ask for a key of the policy are played before its others.
-func askingFirst(s *file.Suite, key string) *file.Suite {
-	ordered := *s
-	ordered.Cases = slices.Clone(s.Cases)
-	slices.SortStableFunc(ordered.Cases, func(a, b file.Case) int {
-		switch asksA, asksB := asksFor(&a, key), asksFor(&b, key); {
-		case asksA == asksB:
-			return 0
-		case asksA:
-			return -1
-		}
-		return 1
-	})
-	return &ordered
 }
 
 // FoundBy says how many checks found the fault and which was the first; or, with no number, why none had to or could.

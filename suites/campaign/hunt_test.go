@@ -2,6 +2,7 @@ package campaign
 
 import (
 	"context"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -12,39 +13,39 @@ import (
 	"hilrig/suites/record"
 )
 
-// The suite whose first case that asks for the key is shortest comes first, then the other suites that ask, and the
-// shortest of those that do not; within a suite its cases that ask come first, in their order.
+// The suite whose cases that ask for the key are shortest comes first, with these alone and the shortest of them in front. Then
+// come the other suites that ask, then what does not ask, and last as a whole what was divided.
 func TestWhatAsksForTheKeyOfAFaultIsPlayedFirst(t *testing.T) {
 	setup, err := suites.Load(filesOf("built-in", standards(t, "limits", "losses", "replay", "split")...))
 	require.NoError(t, err)
 	for _, row := range []struct {
-		key         string
-		suite, then string // played first, and before what does not ask
-		firstCase   string
+		key    string
+		suites []string // as they are played
+		first  string   // case of the first
 	}{
-		{"yaw_frozen", "losses", "replay", "yaw-rate sensor frozen"},
-		{"reverse", "torque split", "losses", "no shift in reverse"},
+		{"yaw_frozen", []string{"losses", "replay", "torque split", "limits", "losses", "losses"}, "yaw-rate sensor frozen"},
+		{"reverse", []string{"torque split", "replay", "losses", "torque split", "limits", "torque split"}, "no shift in reverse"},
 	} {
-		first := nearestFirst(setup, row.key)
-		require.Len(t, first, 4)
-		assert.Equal(t, row.suite, first[0].Name, row.key)
-		place := map[string]int{}
-		for i, s := range first {
-			place[s.Name] = i
+		all := playing(setup, &Seeded{Key: row.key})
+		var names []string
+		for _, s := range all {
+			names = append(names, s.Name)
 		}
-		assert.Less(t, place[row.suite], place[row.then], row.key)
-
-		ordered := askingFirst(first[0], row.key)
-		assert.Equal(t, row.firstCase, ordered.Cases[0].Name, row.key)
-		assert.ElementsMatch(t, titlesOf(first[0]), titlesOf(ordered), "all cases are played")
+		require.ElementsMatch(t, row.suites, names, row.key)
+		assert.Equal(t, row.suites[0], names[0], row.key)
+		assert.Equal(t, row.first, all[0].Cases[0].Name, row.key)
+		for i, c := range all[0].Cases {
+			assert.True(t, asksFor(&c, row.key), c.Name)
+			if i > 0 {
+				assert.LessOrEqual(t, setup.Length(all[0], &all[0].Cases[i-1]), setup.Length(all[0], &c), c.Name)
+			}
+		}
+		rest := all[slices.Index(names[1:], row.suites[0])+1]
+		whole := all[len(all)-1]
+		assert.Equal(t, row.suites[0], whole.Name, "what was divided is played as a whole at last")
+		assert.ElementsMatch(t, titlesOf(whole), append(titlesOf(all[0]), titlesOf(rest)...), "all cases are played")
 	}
-}
-
-func titlesOf(s *file.Suite) (all []string) {
-	for i := range s.Cases {
-		all = append(all, s.Cases[i].Name+" "+s.Cases[i].Variant)
-	}
-	return all
+	assert.Equal(t, setup.Suites, playing(setup, &Seeded{Key: "reverse", Harmless: "it is right"}))
 }
 
 // What comes behind the case that finds a fault is not played.
@@ -75,4 +76,11 @@ func TestACaseFindsAFaultByWhatFailsWithItAlone(t *testing.T) {
 	assert.Equal(t, Fault{Checks: 2, Suite: "split", Case: "hold", Variant: "left", Check: "b"}, h.fault)
 	assert.True(t, h.look("split.yaml", "split", of("d")))
 	assert.Equal(t, 2, h.fault.Checks)
+}
+
+func titlesOf(s *file.Suite) (all []string) {
+	for i := range s.Cases {
+		all = append(all, s.Cases[i].Name+" "+s.Cases[i].Variant)
+	}
+	return all
 }

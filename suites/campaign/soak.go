@@ -48,7 +48,11 @@ func (s *Subject) hunted(f *Seeded) suites.Files {
 // firstLength returns how long the suite is that is played to a fault first; whole is what is played to the others.
 func (s *Subject) firstLength(f *Seeded, whole *suites.Setup) (signal.Time, error) {
 	if !soaks(f, &s.healthy) {
-		return whole.SuiteLength(nearestFirst(whole, f.Key)[0]), nil
+		all := playing(whole, f)
+		if len(all) == 0 {
+			return 0, nil // it need not be found, and nobody's own suite might
+		}
+		return whole.SuiteLength(all[0]), nil
 	}
 	setup, err := suites.Load(soaking(s.healthy))
 	if err != nil {
