@@ -21,10 +21,11 @@ type Progress struct {
 	Board, Suite string      // a suite that ended just now, and on which board
 }
 
-// Words says how far it has come, and about how long it still takes where one board is done, after it took so many s.
+// Words says how far it has come, after so many s, and about how long it still takes from when a quarter of the boards is
+// done, for those come first that take longest.
 func (p *Progress) Words(took float64) string {
 	line := fmt.Sprintf("%d of %s", p.Done, report.Count(p.Boards, "board"))
-	if p.Done > 0 && p.Done < p.Boards {
+	if p.Done > 0 && 4*p.Done >= p.Boards && p.Done < p.Boards {
 		line += "  " + report.AboutLeft(took/float64(p.Done)*float64(p.Boards-p.Done))
 	}
 	return fmt.Sprintf("%s  %.0f s driven  %s: %s", line, p.Driving.Seconds(), p.Board, p.Suite)
