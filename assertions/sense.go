@@ -49,6 +49,10 @@ func (v *view) moved(b *branch, name string, m side) Result {
 	if !room {
 		return unjudged(name, b.s.undecided("%s", v.noRoom(b, w, m)))
 	}
+	if b.p.MayIntegrate() && m.is != Unchanged && v.branch == law.Open && est.Interval().Against(limit) != measure.Inside {
+		return unjudged(name, b.s.undecided("what went out makes now %s and now another branch, in which a shift that gathers with time may go: the demand is %s deg/s, the yaw rate %s deg/s; hold a yaw rate farther from 0 and from the demand",
+			b.title(), degrees(b.s.Demand), degrees(b.s.YawRate)))
+	}
 	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and %s",
 		called(m.corner, w), m.is, went(est, t), share(est.Value), share(est.Expanded()), v.counts(b, m, limit)),

@@ -1,0 +1,47 @@
+package suites_test
+
+import (
+	"bytes"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/suites"
+	"hilrig/suites/language"
+	"hilrig/suites/record"
+)
+
+// About a yaw rate of 0 the sensor's noise takes the readings to either side. Firmware that drops what has gathered when
+// they stand against the demand is right to shift nothing to speak of there, and by a yaw rate clear of 0 it is held to its shift.
+func TestAShiftThatGathersIsNotHeldToNoiseAboutAYawRateOfZero(t *testing.T) {
+	f := bramble("from-policy", "split")
+	for old, now := range map[string]string{
+		"opposite_lock: oversteer": "opposite_lock: no_shift",
+		"is: 8 %, within: 10 %}":   "is: 8 %, within: 10 %, grows: integrating, most: 12 %}",
+	} {
+		require.Contains(t, string(f.Car.Data), old)
+		f.Car.Data = bytes.Replace(f.Car.Data, []byte(old), []byte(now), 1)
+	}
+	const suite = `suite: about zero
+about: A yaw rate of 0 and one clear of it.
+cases:
+  - case: held
+    baseline: {gain: 0 %, settle: 300 ms, observe: 400 ms}
+    speed: 6 m/s
+    steer: -12 deg
+    throttle: 40 %
+    gain: 100 %
+    each: {yaw_rate: [0 deg/s, -5 deg/s]}
+    hold: {settle: 1100 ms, observe: 400 ms}
+    expect:
+      - {policy: understeer}
+`
+	f.Suites = []language.Source{{Path: "zero.yaml", Data: []byte(suite)}}
+	r, _ := play(t, load(t, f), suites.Options{})
+	assert.Zero(t, r.Counts.Fail, troubles(r))
+	zero, clear := r.Suites[0].Cases[0], r.Suites[0].Cases[1]
+	assert.Equal(t, record.Undecided, zero.Verdict)
+	assert.Contains(t, zero.Checks[0].Why, "hold a yaw rate farther from 0")
+	assert.Equal(t, record.Pass, clear.Verdict, clear.Checks)
+}
