@@ -143,11 +143,17 @@ func (b *branch) loopByAnswers(u *LoopFound) Result {
 	return r
 }
 
-// sooner returns r undecided where it is a fail by a loop that turns in a shorter time than the speed is read in: as the
-// spread of the answers has it, or as commands change on their way.
+// sooner returns r undecided where it is a fail by a loop that may turn in a shorter time than the speed is read in: as a motor
+// at its limit bends what follows the speed, as the spread of the answers has it, or as commands change on their way.
 func (b *branch) sooner(r Result, likely measure.Interval) Result {
 	m, ok := r.Measurement()
 	if !ok || r.Verdict != Fail {
+		return r
+	}
+	if w, comes := b.comesToALimit(); comes {
+		r.Verdict = Undecided
+		r.Why = fmt.Sprintf("what looks like %.4g turns a second need not be those of the loop, for %s comes to its cap, its floor or an end of its range in this step, where commands follow the speed by another line; "+
+			"choose a throttle that leaves room for the shift", m.Estimate, line(w))
 		return r
 	}
 	why := ""
@@ -163,6 +169,13 @@ func (b *branch) sooner(r Result, likely measure.Interval) Result {
 	r.Why = fmt.Sprintf("the board reads the speed %.4g times a second, but %s: it counts the wheels' marks over longer than a turn; "+
 		"hilrig rate may tell the turns by more answers, else ask for no more than the rate at which the speed is read", m.Estimate, why)
 	return r
+}
+
+// comesToALimit returns a motor that by the policy may come to its cap, its floor or an end of the range in the step, by what went out.
+func (b *branch) comesToALimit() (w plant.Wheel, comes bool) {
+	d := b.declaredFrom(b.s, b.standing(), b.e.asPlayed())
+	i := slices.Index(d.perhaps[:], true)
+	return plant.Wheel(max(i, 0)), i >= 0
 }
 
 // loopBySpeed judges the loop rate by the speed that the motors' frames carry.

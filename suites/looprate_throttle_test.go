@@ -9,6 +9,7 @@ import (
 	"hilrig/rig/board"
 	"hilrig/rig/signal"
 	"hilrig/suites"
+	"hilrig/suites/language"
 	"hilrig/suites/record"
 )
 
@@ -97,4 +98,29 @@ func TestTurnsThatComeWithTheFramesAreToldByThese(t *testing.T) {
 		assert.Equal(t, want, check.Verdict, "%s: %s", check.Quantity, check.Why)
 		t.Log(check.Quantity, check.Why)
 	}
+}
+
+// A motor at its cap follows the speed by another line than below it, and turns that are read from that need not be the
+// loop's: with room a slow loop fails, and without it is left open, with the remedy.
+func TestALoopIsNotFailedByASpeedThatTakesMotorsToTheirLimits(t *testing.T) {
+	const suite = `suite: loop
+about: A loop by the speed, with room for the shift and without.
+cases:
+  - case: swings
+    baseline: none
+    each: {throttle: [40 %, 88 %]}
+    steer: 12 deg
+    yaw_rate: 5 deg/s
+    gain: 30 %
+    hold: {settle: 300 ms, speed: {chirp: 2 m/s, about: 5 m/s, from: 4.2 Hz, to: 5.8 Hz, over: 5.3 s}, observe: 5 s}
+    expect:
+      - {policy: loop_rate}
+`
+	f := bramble("built-in:slow_loop")
+	f.Suites = []language.Source{{Path: "loop.yaml", Data: []byte(suite)}}
+	r, _ := play(t, load(t, f), suites.Options{})
+	room, none := r.Suites[0].Cases[0], r.Suites[0].Cases[1]
+	assert.Equal(t, record.Fail, room.Checks[0].Verdict, room.Checks[0].Why)
+	assert.Equal(t, record.Undecided, none.Checks[0].Verdict, none.Checks[0].Why)
+	assert.Contains(t, none.Checks[0].Why, "choose a throttle that leaves room for the shift")
 }
