@@ -52,12 +52,15 @@ func (e *encoder) edge(bit uint8, level bool, at signal.Time) {
 }
 
 // read works out the wheel's speed in rad/s: counts since the last reading
-// over the time between the last edge then and the last edge now. Without an
-// edge the speed is at most one count over the time since the last.
+// over the time between the last edge then and the last edge now. Where the wheel turned
+// back in between, the first edge comes sooner or later than by a whole count, and no speed is told until the next.
+// Without an edge the speed is at most one count over the time since the last.
 func (e *encoder) read(now signal.Time, radPerCount float64) float64 {
 	n := e.count - e.readCount
 	span := e.at - e.readAt
 	switch {
+	case float64(n)*e.speed < 0:
+		e.speed = 0
 	case n != 0 && span > 0:
 		e.speed = float64(n) * radPerCount / span.Seconds()
 	case now > e.at:
