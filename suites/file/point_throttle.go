@@ -12,11 +12,7 @@ func (w *pointWork) throttle(x *language.Value) {
 	case x.Mapping.Table == throttleNear:
 		throttle = w.roomNear(x, v.Number("near"))
 	case v.Has("below_cap"):
-		throttle = 1 - v.Number("below_cap")
-		if p.Cap != nil {
-			throttle = p.Cap.Of - v.Number("below_cap")
-		}
-		throttle = w.standing(throttle)
+		throttle = w.standing(w.belowCap(x))
 	case v.Has("above_floor"):
 		throttle = v.Number("above_floor")
 		if p.Floor != nil {
@@ -34,6 +30,26 @@ func (w *pointWork) throttle(x *language.Value) {
 		}
 	}
 }
+
+// belowCap returns the command that lies as far below the cap as x says, or without one below full. Where the four motors
+// together may not come there, and a shift from below what they may come to takes one to its cap all the same, it lies below
+// that; a cap before the shift is none that a shift comes to.
+func (w *pointWork) belowCap(x *language.Value) float64 {
+	p, below, most := &w.b.car.Policy, x.Mapping.Number("below_cap"), 1.0
+	if p.Cap != nil {
+		most = p.Cap.Of
+	}
+	if p.SumCap == nil || *p.SumCap/4 >= most || p.Cap != nil && p.Cap.Cut == law.CapBeforeShift {
+		return most - below
+	}
+	if shift, _, unknown := w.needs(x); unknown || *p.SumCap/4-below+shift < most+clearOfTheCap {
+		return most - below
+	}
+	return *p.SumCap/4 - below
+}
+
+// clearOfTheCap is by how much more than to its cap a shift takes a motor that is to come there; common practice, no source.
+const clearOfTheCap = 0.02
 
 // braking returns the throttle that is this far below idle, where motors and receiver go so far down.
 func (w *pointWork) braking(below float64) float64 {
