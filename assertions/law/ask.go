@@ -171,7 +171,7 @@ func (r *reckoning) shifts(b Branch, x asked, demand, yaw, yawError measure.Inte
 	if b == Oversteer {
 		split, of, key = r.l.p.Oversteer, 1, "oversteer"
 	}
-	amount := both(r.l.amount(yawError, x.gain), x.fade)
+	amount := r.l.amount(yawError, x.gain, x.fade)
 	switch {
 	case x.still:
 		return

@@ -23,7 +23,8 @@ type pointBoard struct {
 	turn          law.TurnFrom
 	zeroIsLeft    bool
 	bandFromEdge  bool
-	feedForward   int // before the limit, after it, or only while there is none
+	sharesFirst   bool // takes a share before a shift grows less and less, not after
+	feedForward   int  // before the limit, after it, or only while there is none
 	cut           law.CapCut
 	atCap         law.AtTheLimit
 	atFloor       law.AtTheLimit
@@ -64,7 +65,7 @@ func span(r *rand.Rand, low, high float64) float64 {
 }
 
 func newPointBoard(r *rand.Rand, p *law.Policy, scale law.Scale) *pointBoard {
-	b := &pointBoard{p: p, scale: scale, r: r, demand: 1, size: 1, zeroIsLeft: r.IntN(2) == 0, bandFromEdge: r.IntN(2) == 0,
+	b := &pointBoard{p: p, scale: scale, r: r, demand: 1, size: 1, zeroIsLeft: r.IntN(2) == 0, bandFromEdge: r.IntN(2) == 0, sharesFirst: r.IntN(2) == 0,
 		feedForward: r.IntN(3), cut: law.CapCut(r.IntN(2) + 1), atPlainEnd: r.IntN(2) == 0, gathered: span(r, 0, 1),
 		ignoresSmall: r.IntN(2) == 0, restsAtIdle: r.IntN(2) == 0, near: span(r, -1, 1), slowestBySize: r.IntN(2) == 0, sumScaled: r.IntN(3)}
 	if d := p.Demand; d != nil {
@@ -212,8 +213,16 @@ func (b *pointBoard) share(e float64) float64 {
 	return e / at.Error
 }
 
-// amount is the size of a shift for an error and a gain.
-func (b *pointBoard) amount(e, gain float64) float64 {
+// amount is the size of a shift for an error and a gain, of which only a share is to come: of the shift, or of what it is to grow by.
+func (b *pointBoard) amount(e, gain, all float64) float64 {
+	if grows := b.p.ShiftAt != nil && b.p.ShiftAt.Grows != 0 && b.p.ShiftAt.Grows != law.GrowthProportional; !grows || !b.sharesFirst {
+		return b.grown(e, gain, 1) * all
+	}
+	return b.grown(e, gain, all)
+}
+
+// grown is the size of a shift for an error and a gain, of which a share is taken before it grows less and less.
+func (b *pointBoard) grown(e, gain, all float64) float64 {
 	at := b.p.ShiftAt
 	if at == nil || at.Error <= 0 || at.Gain <= 0 {
 		band := 0.0
@@ -229,7 +238,7 @@ func (b *pointBoard) amount(e, gain float64) float64 {
 	if at.Most > 0 {
 		most = at.Most
 	}
-	plain := at.Is * b.share(e) * gain / at.Gain
+	plain := at.Is * b.share(e) * gain / at.Gain * all
 	switch at.Grows {
 	case law.GrowthSaturating:
 		return b.saturates(plain, most)
@@ -364,7 +373,7 @@ func (b *pointBoard) asked(x *point) (by, signs [4]float64, known bool) {
 	case math.Abs(x.yaw) < math.Abs(d):
 		split = p.Understeer
 	}
-	amount := b.amount(e, gain) * all
+	amount := b.amount(e, gain, all)
 	if amount == 0 {
 		return by, signs, true
 	}

@@ -25,11 +25,12 @@ func (l *Law) sized() bool {
 }
 
 // amount returns the least and the most that a shift may come to for a size of the yaw error
-// in rad/s and a gain, shares of range, its tolerance included. A shift of more than the whole range may be cut to that
-// before a share is taken of it, as firmware does whose numbers end there.
-func (l *Law) amount(yawError, gain measure.Interval) measure.Interval {
+// in rad/s and a gain, shares of range, of which only so much as fade says is to come, its tolerance included. A shift of more
+// than the whole range may be cut to that before a share is taken of it, as firmware does whose numbers end there; and of one that grows less and
+// less, or gathers up to some most, the share may be taken before as well as after.
+func (l *Law) amount(yawError, gain, fade measure.Interval) measure.Interval {
 	if !l.sized() {
-		return measure.Interval{High: l.anything(yawError, gain)}
+		return both(measure.Interval{High: l.anything(yawError, gain)}, fade)
 	}
 	at := l.p.ShiftAt
 	share := l.share(yawError)
@@ -37,11 +38,14 @@ func (l *Law) amount(yawError, gain measure.Interval) measure.Interval {
 	most := l.bound(math.Inf(1))
 	switch at.Grows {
 	case GrowthSaturating:
-		return l.saturating(low, gain, share, most)
+		return l.saturating(low, gain, share, fade, most)
 	case GrowthIntegrating:
+		if fade.High <= 0 {
+			return measure.Interval{}
+		}
 		return measure.Interval{High: min(l.anything(yawError, gain), most)}
 	}
-	return measure.Interval{Low: min(max(low*(1-at.Within), 0), wholeRange), High: high * (1 + at.Within)}
+	return both(measure.Interval{Low: min(max(low*(1-at.Within), 0), wholeRange), High: high * (1 + at.Within)}, fade)
 }
 
 // bound returns the most that a growing shift comes to on the wires, otherwise where the policy says none. It is declared with no
@@ -59,16 +63,29 @@ func (l *Law) bound(otherwise float64) float64 {
 
 // saturating returns the amount of a shift that grows less and less: through the declared
 // point, so that it is the larger below it, or with the declared slope at its beginning.
-func (l *Law) saturating(low float64, gain, share measure.Interval, most float64) measure.Interval {
+func (l *Law) saturating(low float64, gain, share, fade measure.Interval, most float64) measure.Interval {
 	at := l.p.ShiftAt
 	i := measure.Interval{}
 	if share.High > 0 && gain.High > 0 {
-		i.High = min(at.Is*max(share.High, 1)*max(gain.High/at.Gain, 1)*(1+at.Within), most)
-	}
-	if clear := clearlyAsked * l.dead; low*(1-at.Within) >= clear && most >= clear {
-		i.Low = min(l.dead, i.High)
+		whole := min(at.Is*max(share.High, 1)*max(gain.High/at.Gain, 1)*(1+at.Within), most)
+		before := min(at.Is*max(share.High*fade.High, 1)*max(gain.High/at.Gain, 1)*(1+at.Within), l.steepest(most)*share.High*(gain.High/at.Gain)*fade.High, most)
+		i.High = max(whole*fade.High, min(whole, before))
+		if clear := clearlyAsked * l.dead; low*(1-at.Within) >= clear && most >= clear {
+			i.Low = min(l.dead, whole) * fade.Low
+		}
 	}
 	return i
+}
+
+// steepest returns what a shift that grows less and less would come to at the declared point, did it go on as it begins. One that is
+// x/(1 + x/most), through the declared point, begins steeper than others of that kind, as the hyperbolic tangent.
+func (l *Law) steepest(most float64) float64 {
+	at := l.p.ShiftAt
+	is := at.Is * (1 + at.Within)
+	if nearly := 0.95 * most; is > nearly {
+		is = nearly
+	}
+	return is / (1 - is/most)
 }
 
 // anything returns the most that a shift may come to where nothing is declared of its size.
