@@ -21,6 +21,8 @@ type Evidence struct {
 	// CommandStep is the smallest difference that the motor line's format and
 	// the sampler can show, as a share of range: 0.001 for a servo pulse timed to 1 us.
 	CommandStep float64
+	// ThrottleStep is the smallest difference of the throttle, a share, that the receiver's wire carries; 0 where it carries any.
+	ThrottleStep float64
 	// Off and NoBoard are the same case played with the gain at zero, and with the
 	// throttle passed on to all four motors; nil where the case does not ask for them.
 	// Repeats are further runs of the same case with other phases and noise; each has its own steps.

@@ -142,10 +142,15 @@ func (b *branch) spreads(limit float64) signal.Time {
 	return signal.Time(2*limit*float64(s.FullRangeIn)) + 3*s.Filter
 }
 
-// slowSweep reports a step in which the throttle is swept so fast, or its receiver's own steps are so coarse, that they look like the board's.
+// sameStep is up to how many times the receiver's own step one of the throttle counts as one of those.
+const sameStep = 1.01
+
+// slowSweep reports a step in which the throttle is swept so fast, or its receiver's own steps are so coarse, that they look like
+// the board's. Where the receiver has no finer steps, which nobody can sweep slower than, the commands are held to the limit
+// beside what these move them by.
 func (b *branch) slowSweep(limit float64) error {
 	most, _, _ := b.throttleSteps()
-	if most > limit/2 {
+	if most > limit/2 && most > sameStep*b.e.ThrottleStep {
 		return b.s.undecided("the throttle itself goes in steps of %s, and a command by more than %s may follow them; sweep slower, so that they are at most %s, or where the receiver has no finer steps declare a resolution of %s or more",
 			share(most), share(limit), share(limit/2), share(2*most))
 	}

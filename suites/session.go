@@ -301,6 +301,6 @@ func (ses *session) evidence(steps []assertions.Step) *assertions.Evidence {
 		e.CommandStep = max(e.CommandStep, m.CommandStep())
 		e.Lowest = min(e.Lowest, m.Lowest())
 	}
-	e.Apart = ses.setup.Bench.Apart()
+	e.Apart, e.ThrottleStep = ses.setup.Bench.Apart(), ses.setup.wiring.Bus.Throttle.Finest()
 	return e
 }

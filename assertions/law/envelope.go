@@ -15,6 +15,8 @@ type Envelope struct {
 	horizon signal.Time
 	exact   bool      // the speed is as it is
 	windows [9]window // in the order of places
+
+	from, to signal.Time // asked for last
 }
 
 // Envelope returns what asks the law of commands that may rest on whatever went out up to horizon
@@ -30,8 +32,8 @@ func (e *Envelope) Exact() *Envelope {
 }
 
 // Within returns what the law says of commands that ended in from..to: the hull of what any of them may be.
-// From one call to the next, those of Inputs among them, both rise. ok is false where the history does not reach
-// back so far, or holds something that is no number.
+// It is quick where both rise from one call to the next, those of Inputs among them. ok is false where the history does not
+// reach back so far, or holds something that is no number.
 func (e *Envelope) Within(from, to signal.Time) (a Answer, ok bool) {
 	in, ok := e.Inputs(from, to)
 	if !ok {
@@ -42,10 +44,14 @@ func (e *Envelope) Within(from, to signal.Time) (a Answer, ok bool) {
 
 // Inputs returns what commands that ended in from..to may rest on; the rest is as with Within.
 func (e *Envelope) Inputs(from, to signal.Time) (in Inputs, ok bool) {
-	all := true
+	all, back := true, from < e.from || to < e.to
+	e.from, e.to = from, to
 	first := 0
 	in = e.h.read(func(s *Series, k int) measure.Interval {
 		w := &e.windows[k]
+		if back {
+			w.restart(s, from-e.horizon)
+		}
 		i, ok := w.over(s, from-e.horizon, to)
 		if all = all && ok; s == &e.h.Steer {
 			first = w.first
@@ -91,6 +97,12 @@ func (w *window) over(s *Series, from, to signal.Time) (i measure.Interval, ok b
 	w.first = first
 	w.least, w.most = since(w.least, first), since(w.most, first)
 	return measure.Interval{Low: s.value[w.least[0]], High: s.value[w.most[0]]}, true
+}
+
+// restart has the next stretch begin at from, or before it by what holds there.
+func (w *window) restart(s *Series, from signal.Time) {
+	first := max(s.holdsAt(from, 0), 0)
+	*w = window{first: first, next: first, least: w.least[:0], most: w.most[:0]}
 }
 
 // take brings in a value.

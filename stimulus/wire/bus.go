@@ -3,6 +3,7 @@ package wire
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"hilrig/rig/signal"
 )
@@ -44,6 +45,14 @@ type BusChannel struct {
 	// steer); between them and beyond the count is linear.
 	LowValue, HighValue float64
 	Curve               *Curve // bends the value before the count; nil: it does not
+}
+
+// Finest returns by how much the value goes from one count to the next, in its unit; 0 where the channel is not carried.
+func (c *BusChannel) Finest() float64 {
+	if c.Number == 0 {
+		return 0
+	}
+	return math.Abs(c.perCount())
 }
 
 // Spec returns the port of the bus; its Line is 0.

@@ -38,7 +38,7 @@ func (c *Case) meant(car *Car, bench *Bench) *assertions.Evidence {
 		e.CommandStep = max(e.CommandStep, m.CommandStep())
 		e.Lowest = min(e.Lowest, m.Lowest())
 	}
-	e.Apart = bench.Apart()
+	e.Apart, e.ThrottleStep = bench.Apart(), bench.Wiring.Bus.Throttle.Finest()
 	at := signal.Time(0)
 	for i := range c.Steps {
 		s := &c.Steps[i]
