@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
 	"pgregory.net/rapid"
 
 	"hilrig/assertions/law"
@@ -185,4 +186,27 @@ func TestOppositeSignsBackwardsAreLeftOpen(t *testing.T) {
 	assert.Greater(t, moved, 0.08*2*math.Abs(demand)/(60*deg), "as far as the difference of the two asks")
 	assert.Positive(t, one.Shifts[plant.FrontLeft].Low, "%+v", one.Shifts)
 	assert.Negative(t, one.Shifts[plant.RearLeft].High, "%+v", one.Shifts)
+}
+
+// Half of an oversteer's shift under opposite lock, which grows up to 40 %: firmware may take half of the error's 47 % and come to 23.5 %,
+// or half of the 40 % that it comes to, and no more.
+func TestAShareMayBeTakenBeforeAShiftSaturates(t *testing.T) {
+	p := bramble()
+	p.OppositeLock, p.OppositeLockShare, p.MotorsEqualWithin = law.OppositeLockShare, 0.5, nil
+	p.Demand.Within = 0
+	p.ShiftAt = &law.ShiftAt{Error: 50 * deg, Gain: 0.5, Is: 0.1, Most: 0.4, Grows: law.GrowthSaturating}
+	in := law.Inputs{Speed: at(4), Throttle: at(0.5), Gain: at(0.5)}
+	for i := range in.Unshifted {
+		in.Unshifted[i] = at(0.5)
+	}
+	in.Steer = at(8 * deg)
+	demand := p.Demand.YawRate(4, 8*deg)
+	in.YawRate = at(demand - 4.7*50*deg)
+	require.Less(t, in.YawRate.Low, 0.0)
+	a := law.New(p, law.Scale{Step: 0.001}).At(&in)
+	most := 0.0
+	for _, s := range a.Shifts {
+		most = max(most, s.High)
+	}
+	assert.InDelta(t, 0.235, most, 0.002)
 }
