@@ -111,11 +111,14 @@ func (b *branch) loopRate() []ask {
 // loops judges how often the board reads its inputs: by the speed, which moves all the time, and where that does not
 // show enough, by the answers to the trials of the same case. Inputs may be read more seldom than the loop turns.
 func (b *branch) loops() Result {
-	r := b.loopBySpeed()
+	r, t := b.loopBySpeed(), b.e.byAnswers()
+	if r.Verdict == Pass && b.e.LoopPeriod == nil && t.likely.High < measure.ShortestPeriod {
+		b.e.LoopPeriod = &t.likely // answers wait for nothing but the frames, which then tell at least as much
+		r = b.loopBySpeed()
+	}
 	if r.Verdict == Pass {
 		return r
 	}
-	t := b.e.byAnswers()
 	if !t.ok {
 		if least := b.soonEnough(&t); least.Verdict == Pass {
 			return least

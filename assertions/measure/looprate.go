@@ -165,7 +165,7 @@ func UpdatePeriodWithin(in Excitation, frames []Answer, step float64, likely Int
 		m.fitLag(open, m.lag)
 	}
 	s := newSearch(m, frames, step)
-	if _, _, uneven := s.uneven(); uneven && likely.High < sweptShare*s.frame {
+	if _, _, uneven := s.uneven(); (uneven || likely.High < ShortestPeriod) && likely.High < sweptShare*s.frame {
 		return s.stands(Updates{Readings: len(s.all)}), nil // nothing is waited for but the frames
 	}
 	if likely.High > ShortestPeriod {

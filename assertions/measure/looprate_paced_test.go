@@ -104,3 +104,21 @@ func TestBoundsSettleHowManyTurnsThereAre(t *testing.T) {
 	assert.True(t, u.Decided(), "%+v", u)
 	assert.InEpsilon(t, period, u.Period, 0.01, "%+v", u)
 }
+
+// Where answers wait for nothing but the next frame, a sensor that is read in turns of its own tells these and not those
+// of the loop, which are as many as the frames at least.
+func TestFramesThatNothingElseIsWaitedFor(t *testing.T) {
+	const frame, window = 1.3e-3, 3.1e-3
+	var frames []measure.Answer
+	for at := 0.1; at < 2.29; at += frame {
+		value := output(input(math.Floor(at/window) * window))
+		frames = append(frames, measure.Answer{At: at, Value: math.Round(value*2000) / 2000})
+	}
+	u, err := measure.UpdatePeriod(played(2.3), frames, 1.0/2000)
+	require.NoError(t, err)
+	require.InEpsilon(t, window, u.Period, 0.01, "%+v", u)
+	u, err = measure.UpdatePeriodWithin(played(2.3), frames, 1.0/2000, measure.Interval{High: 0.1e-3})
+	require.NoError(t, err)
+	assert.True(t, u.Locked, "%+v", u)
+	assert.InEpsilon(t, frame, u.Period, 1e-6, "%+v", u)
+}
