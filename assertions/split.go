@@ -188,7 +188,7 @@ func (b *branch) bounded() bool { return sized(b.p) || b.p.ShiftAt != nil && b.p
 // one that is not moved at all there stands nowhere near, and the sum is not kept.
 func (b *branch) sumKept(d *declared) bool {
 	if b.bounded() {
-		return d.perhaps == [4]bool{}
+		return d.perhaps == [4]bool{} && d.past == [4]bool{} // one past its limit may stay where it was, and its partner move by twice as much
 	}
 	return b.p.Cap != nil && b.p.Floor != nil && !b.mayStayAtLimit(Raised) && !b.mayStayAtLimit(Lowered) &&
 		b.e.mayCut(b.s) == [4]bool{} && b.e.mayCut(b.base) == [4]bool{} && b.roomUndeclared()

@@ -45,3 +45,35 @@ cases:
 	assert.Contains(t, zero.Checks[0].Why, "hold a yaw rate farther from 0")
 	assert.Equal(t, record.Pass, clear.Verdict, clear.Checks)
 }
+
+// A motor that has no room for its shift at the end of the range stays where it was by the policy's partner_only, and its
+// partner is lowered by twice as much: the sum is not kept, and is not asked for.
+func TestTheSumIsNotAskedWhereAMotorStaysForWantOfRoom(t *testing.T) {
+	f := bramble("from-policy", "split")
+	for old, now := range map[string]string{
+		"at_the_limit: cap":   "at_the_limit: partner_only",
+		"steer_above: 2 deg}": "steer_above: 2 deg, cut: before_shift}",
+	} {
+		require.Contains(t, string(f.Car.Data), old)
+		f.Car.Data = bytes.Replace(f.Car.Data, []byte(old), []byte(now), 1)
+	}
+	const suite = `suite: no room
+about: A shift of more than the 20 % to full throttle.
+cases:
+  - case: held
+    baseline: {gain: 0 %, settle: 300 ms, observe: 400 ms}
+    speed: 6 m/s
+    steer: 8 deg
+    throttle: 80 %
+    gain: 100 %
+    hold: {yaw_rate: 190 % of demand, settle: 300 ms, observe: 400 ms}
+    expect:
+      - {policy: oversteer}
+`
+	f.Suites = []language.Source{{Path: "room.yaml", Data: []byte(suite)}}
+	r, _ := play(t, load(t, f), suites.Options{})
+	assert.Equal(t, record.Go, r.Outcome, troubles(r))
+	for _, c := range r.Suites[0].Cases[0].Checks {
+		assert.NotContains(t, c.Name, "sum kept")
+	}
+}

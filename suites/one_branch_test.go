@@ -1,0 +1,53 @@
+package suites_test
+
+import (
+	"bytes"
+	"testing"
+
+	"github.com/stretchr/testify/assert"
+	"github.com/stretchr/testify/require"
+
+	"hilrig/rig/board"
+	"hilrig/suites"
+	"hilrig/suites/language"
+	"hilrig/suites/record"
+)
+
+// A policy without understeer leaves open what firmware shifts there. As the frames with the wrong value come, the wheels turn
+// otherwise, and a shift by the fastest of them that had just room for itself then has none: the partner moves by twice
+// as much. It kept its last yaw rate all the same.
+func TestAShiftThatThePolicyLeavesOutMayGoWithTheWheels(t *testing.T) {
+	f := bramble("", "split")
+	for old, now := range map[string]string{
+		"  understeer: {raise: outside_rear, lower: inside_front}\n": "",
+		"at_the_limit: cap": "at_the_limit: move_partner",
+		"speed_from: mean":  "speed_from: fastest",
+		"is: 8 %":           "is: 20 %",
+	} {
+		require.Contains(t, string(f.Car.Data), old)
+		f.Car.Data = bytes.Replace(f.Car.Data, []byte(old), []byte(now), 1)
+	}
+	const suite = `suite: wheels
+about: A shift with just room for itself.
+cases:
+  - case: held
+    baseline: {gain: 0 %}
+    speed: 4 m/s
+    steer: 12 deg
+    yaw_rate: 50 deg/s
+    throttle: 30 %
+    gain: 51 %
+    steps:
+      - {step: before, settle: 200 ms, observe: 600 ms}
+      - {step: lost, yaw_rate: 160 % of demand, settle: 100 ms, observe: 600 ms, faults: [{wire: yaw_rate, is: wrong_checksum}]}
+    expect:
+      - {policy: bad_checksum, step: lost}
+`
+	f.Suites = []language.Source{{Path: "wheels.yaml", Data: []byte(suite)}}
+	s := load(t, f)
+	b := board.Bramble()
+	b.AtTheLimit, b.Law.SpeedFrom, b.ShiftIs = board.LimitMovePartner, "fastest", 0.2
+	s.WithBoard("by the fastest wheel", b)
+	r, _ := play(t, s, suites.Options{})
+	assert.NotEqual(t, record.Fail, r.Suites[0].Cases[0].Checks[0].Verdict, r.Suites[0].Cases[0].Checks[0].Why)
+}
