@@ -54,7 +54,15 @@ func (r *reckoning) rolls(speed measure.Interval, reverse bool) {
 	if !ok || r.a.Missing != "" && !still {
 		return
 	}
-	x := asked{gain: gain, fade: fade, reverse: reverse, still: still}
+	x := asked{gain: gain, fade: fade, reverse: reverse, still: still, standing: demand}
+	if p.Demand.SteerRate != 0 {
+		rate := r.in.SteerRate
+		r.in.SteerRate = measure.Interval{}
+		if d, has := r.demand(speed); has {
+			x.standing = d
+		}
+		r.in.SteerRate = rate
+	}
 	r.quadrants(x, demand)
 }
 
@@ -75,7 +83,13 @@ func (r *reckoning) open(fade measure.Interval, why Reasons) {
 type asked struct {
 	gain, fade measure.Interval
 	reverse    bool
-	still      bool // there is none, whatever the yaw error
+	still      bool             // there is none, whatever the yaw error
+	standing   measure.Interval // the demand with the steering as it stands, and nothing fed forward of its rate
+}
+
+// withTheTurn says whether the steering as it stands asks for a turn to the side of the yaw rate.
+func (x *asked) withTheTurn(yaw measure.Interval) bool {
+	return x.standing.High > 0 && yaw.Low >= 0 || x.standing.Low < 0 && yaw.High <= 0
 }
 
 // quadrants works out the shifts for each sign of the demand and of the yaw rate.
@@ -135,6 +149,10 @@ func (r *reckoning) against(x asked, demand, yaw measure.Interval) {
 		return
 	}
 	yawError := measure.Interval{Low: d.Low + y.Low, High: d.High + y.High}
+	if x.withTheTurn(yaw) { // by the rate of the steering alone the demand is to the other side: the driver steers with the turn
+		r.shifts(Understeer, x, demand, yaw, yawError)
+		r.shifts(Oversteer, x, demand, yaw, yawError)
+	}
 	share := measure.Interval{Low: 1, High: 1}
 	split := Oversteer
 	switch r.l.p.OppositeLock {

@@ -210,3 +210,24 @@ func TestAShareMayBeTakenBeforeAShiftSaturates(t *testing.T) {
 	}
 	assert.InDelta(t, 0.235, most, 0.002)
 }
+
+// The wheels go back from 10 deg while the car turns with them, and what is fed forward of the steering's rate asks for the other side
+// for a moment. Firmware that takes opposite lock from how the steering stands goes on by the yaw error, and by no_shift none is right as well.
+func TestARateFedForwardNeedBeNoOppositeLock(t *testing.T) {
+	p := bramble()
+	p.OppositeLock, p.Demand.SteerRate = law.OppositeLockNoShift, 0.025
+	l := law.New(p, law.Scale{Step: 0.001})
+	asked := func(steer float64) law.Answer {
+		in := law.Inputs{Steer: at(steer), SteerRate: at(-10 * deg / 0.009), Speed: at(4), YawRate: at(20 * deg), Throttle: at(0.5), Gain: at(0.5)}
+		for i := range in.Unshifted {
+			in.Unshifted[i] = at(0.5)
+		}
+		return l.At(&in)
+	}
+	with, against := asked(6*deg), asked(-6*deg)
+	for i, s := range with.Shifts {
+		assert.True(t, s.Low <= 0 && s.High >= 0, "motor %d may stay: %+v", i, s)
+	}
+	assert.Greater(t, with.Shifts[plant.RearRight].High, 0.08, "as in understeer: %+v", with.Shifts)
+	assert.Less(t, against.Shifts[plant.RearRight].High, 0.02, "the driver steers against the turn: %+v", against.Shifts)
+}

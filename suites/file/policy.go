@@ -17,7 +17,7 @@ var PolicyTable = language.NewTable("a policy", "What the owner says that the bo
 var turnKeys = []language.Key{
 	{Name: "demand", Kind: language.Group, Table: demandTable, Doc: "the yaw rate that the driver asks for, as the firmware works it out; what is written in a suite as a share of the demand needs it"},
 	{Name: "turn_from", Kind: language.Word, Words: law.TurnFrom(0).Words(), Doc: "by whose sign the firmware takes the outside of a turn: that of the gyro, of the steering, or of the demand, which with a steering rate fed forward may be another; left out: any of these is right"},
-	{Name: "opposite_lock", Kind: language.Word, Words: law.OppositeLock(0).Words(), Doc: "what to do when the driver steers against the turn, so that demand and yaw rate have opposite signs: as in oversteer; nothing; by the sign of the yaw error, which is as in understeer; or a share of what oversteer asks for"},
+	{Name: "opposite_lock", Kind: language.Word, Words: law.OppositeLock(0).Words(), Doc: "what to do when the driver steers against the turn, so that demand and yaw rate have opposite signs: as in oversteer; nothing; by the sign of the yaw error, which is as in understeer; or a share of what oversteer asks for; signs that are opposite by the steering's rate alone, which is fed forward, may count or not"},
 	{Name: "opposite_lock_share", Kind: language.Measure, Quantity: language.Share, Least: "1 %", Most: "200 %", Example: "50 %", Doc: "share of oversteer's shift under opposite lock; goes with opposite_lock: share, and with no other word"},
 	{Name: "understeer", Kind: language.Group, Table: splitTable, Doc: "whom to shift when the car turns less than asked"},
 	{Name: "oversteer", Kind: language.Group, Table: splitTable, Doc: "whom to shift when the car turns more than asked"},
@@ -52,7 +52,7 @@ var whenKeys = []language.Key{
 	{Name: "standstill", Kind: language.Group, Table: standstillTable, Doc: "no shift when the car stands"},
 	{Name: "braking", Kind: language.Word, Words: law.Braking(0).Words(), Doc: "what to do while the throttle brakes: no shift"},
 	{Name: "reverse", Kind: language.Word, Words: law.Reverse(0).Words(), Doc: "what to do when the car rolls backwards: no shift; the same motors as forwards; or those of the other end of the car, as if it drove that end first; which side is the outside then is asked with turn_from: steer alone, for firmware may take its speed with a sign or without"},
-	{Name: "smoothing", Kind: language.Group, Table: smoothingTable, Doc: "what the commands go through on their way out; left out: nothing that can be measured beside the board's own delay"},
+	{Name: "smoothing", Kind: language.Group, Table: smoothingTable, Doc: "what the commands go through on their way out; the times that are declared of losses end with what it is given, and as long as it takes to pass that on is added to them; left out: nothing that can be measured beside the board's own delay"},
 	{Name: "throttle_curve", Kind: language.Word, Words: law.ThrottleCurve(0).Words(), Doc: "what the firmware makes of the throttle: none, a command with no shift is the throttle; calibrated, a curve that is measured at the beginning of a run; any, nothing is asked of it"},
 }
 
