@@ -108,7 +108,7 @@ func (e *Evidence) unshiftedKnown() bool {
 
 // law returns the policy as a law of this bench's motor commands.
 func (e *Evidence) law() *law.Law {
-	return law.New(e.policy(), law.Scale{Lowest: e.Lowest, Step: e.CommandStep})
+	return law.New(e.policy(), law.Scale{Lowest: e.Lowest, Step: e.CommandStep}).EitherSign()
 }
 
 // everyCommandOf looks at all commands of one run.

@@ -119,6 +119,9 @@ func (r *reckoning) quadrants(x asked, demand measure.Interval) {
 // which is the larger.
 func (r *reckoning) together(x asked, demand, yaw measure.Interval) {
 	d, y := size(demand), size(yaw)
+	if x.reverse && r.l.eitherSign && d.High > 0 && y.High > 0 {
+		r.withoutASign(x, demand, yaw)
+	}
 	under, over := d.High > y.Low, y.High > d.Low
 	if under {
 		r.shifts(Understeer, x, demand, yaw, measure.Interval{Low: max(d.Low-y.High, 0), High: d.High - y.Low})
@@ -139,11 +142,16 @@ func (r *reckoning) together(x asked, demand, yaw measure.Interval) {
 
 // against works out the shifts under opposite lock.
 func (r *reckoning) against(x asked, demand, yaw measure.Interval) {
-	d, y := size(demand), size(yaw)
 	if x.reverse {
 		r.againstInReverse(x, demand, yaw)
 		return
 	}
+	r.locked(x, demand, yaw)
+}
+
+// locked works out the shifts of what the firmware takes for opposite lock.
+func (r *reckoning) locked(x asked, demand, yaw measure.Interval) {
+	d, y := size(demand), size(yaw)
 	r.branches[OppositeLocked] = true
 	if x.still {
 		return
@@ -171,6 +179,17 @@ func (r *reckoning) against(x asked, demand, yaw measure.Interval) {
 	}
 	x.fade = both(x.fade, share)
 	r.shifts(split, x, demand, yaw, yawError)
+}
+
+// withoutASign works out the shifts of firmware that takes its speed without a sign, while the car rolls backwards and demand and
+// yaw rate have one sign: its own demand has the other one, which to it is opposite lock.
+func (r *reckoning) withoutASign(x asked, demand, yaw measure.Interval) {
+	if r.l.p.OppositeLock == 0 {
+		r.againstInReverse(x, demand, yaw)
+		return
+	}
+	x.standing = measure.Interval{Low: -x.standing.High, High: -x.standing.Low}
+	r.locked(x, measure.Interval{Low: -demand.High, High: -demand.Low}, yaw)
 }
 
 // againstInReverse works out the shifts while the car rolls backwards and demand and yaw rate have opposite signs. No word of

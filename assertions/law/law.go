@@ -71,6 +71,7 @@ type Law struct {
 	peak       float64     // speed of the highest demand at one steer angle, m/s; 0: there is none
 	moves      [2][2]moves // by branch (understeer, oversteer) and by side (left, right)
 	shown      bool        // a shift of which no size is declared comes to more than what counts as none
+	eitherSign bool        // backwards the firmware may take its speed with a sign or without
 	turned     sides       // where the policy leaves that open, the firmware takes the car to turn there; 0: it is open
 }
 
@@ -80,6 +81,14 @@ type Law struct {
 func (l *Law) Shown() *Law {
 	out := *l
 	out.shown = true
+	return &out
+}
+
+// EitherSign returns the law of a firmware that, rolling backwards, may take its speed with a sign or without. It holds more
+// than the law itself, which goes by a speed with its sign.
+func (l *Law) EitherSign() *Law {
+	out := *l
+	out.eitherSign = true
 	return &out
 }
 

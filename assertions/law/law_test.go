@@ -45,6 +45,9 @@ func outside(seed, k uint64) string {
 	scale := law.Scale{Lowest: -float64(r.IntN(2)), Step: 0.005 * r.Float64()}
 	l := law.New(p, scale)
 	b := newPointBoard(r, p, scale)
+	if b.noSign = maybe(r) && p.OppositeLock != 0; b.noSign {
+		l = l.EitherSign()
+	}
 	for range 4 {
 		x := drawnPoint(r, p, scale)
 		in := around(r, &x, l)
@@ -230,4 +233,51 @@ func TestARateFedForwardNeedBeNoOppositeLock(t *testing.T) {
 	}
 	assert.Greater(t, with.Shifts[plant.RearRight].High, 0.08, "as in understeer: %+v", with.Shifts)
 	assert.Less(t, against.Shifts[plant.RearRight].High, 0.02, "the driver steers against the turn: %+v", against.Shifts)
+}
+
+// Backwards the demand of firmware that takes its speed without a sign has the other one: what it is told of a car that turns as it is
+// steered backwards is opposite lock, and the error the sum of the two.
+func TestASpeedWithoutASignIsOppositeLockBackwards(t *testing.T) {
+	p := bramble()
+	p.Reverse, p.OppositeLock, p.Demand.Within, p.ShiftAt.Within = law.ReverseAsForward, law.OppositeLockUndersteer, 0, 0
+	in := law.Inputs{Steer: at(-5 * deg), Speed: at(-1.2), YawRate: at(40 * deg), Throttle: at(0.5), Gain: at(0.5)}
+	for i := range in.Unshifted {
+		in.Unshifted[i] = at(0.5)
+	}
+	demand := p.Demand.YawRate(-1.2, -5*deg)
+	require.Positive(t, demand, "the car turns to the left, as is demanded of it")
+	a := law.New(p, law.Scale{Step: 0.001}).EitherSign().At(&in)
+	with, without := 0.08*(40*deg-demand)/(60*deg), 0.08*(40*deg+demand)/(60*deg)
+	assert.InDelta(t, 0.5-without, a.Commands[plant.FrontRight].Low, 0.002, "in a turn to the right by the steering, the inside in understeer")
+	assert.InDelta(t, 0.5+with, a.Commands[plant.FrontLeft].High, 0.002, "the outside in oversteer")
+	p.OppositeLock = law.OppositeLockOversteer
+	a = law.New(p, law.Scale{Step: 0.001}).EitherSign().At(&in)
+	assert.InDelta(t, 0.5+with, a.Commands[plant.FrontLeft].Low, 0.002, "oversteer, with a sign or without")
+	assert.InDelta(t, 0.5+without, a.Commands[plant.FrontLeft].High, 0.002)
+	p.Reverse = law.ReverseNoShift
+	a = law.New(p, law.Scale{Step: 0.001}).EitherSign().At(&in)
+	assert.Less(t, a.Commands[plant.FrontLeft].High, 0.512, "what knows that it rolls backwards shifts nothing")
+	p.Reverse = law.ReverseAsForward
+	a = law.New(p, law.Scale{Step: 0.001}).At(&in)
+	assert.InDelta(t, 0.5+with, a.Commands[plant.FrontLeft].High, 0.002, "with its sign alone")
+}
+
+// With the throttle below the floor a shift may take a motor down to idle, leave it where it was, or be scaled to nothing as there is no room below;
+// a motor may be lifted to the floor as well, but near idle none is.
+func TestBelowTheFloorAMotorMayStayOrGoDown(t *testing.T) {
+	p := bramble()
+	p.Floor, p.AtTheLimit, p.TurnFrom = new(0.06), 0, law.TurnFromDemand
+	asked := func(throttle float64) law.Answer {
+		in := law.Inputs{Steer: at(10 * deg), Speed: at(4), Throttle: at(throttle), Gain: at(0.5)}
+		for i := range in.Unshifted {
+			in.Unshifted[i] = at(throttle)
+		}
+		return law.New(p, law.Scale{Step: 0.001}).At(&in)
+	}
+	a := asked(0.05)
+	outer, inner := a.Commands[plant.RearRight], a.Commands[plant.FrontLeft]
+	assert.True(t, holds(outer, 0.05), "scaled to nothing with its partner: %+v", outer)
+	assert.True(t, holds(inner, 0) && holds(inner, 0.05) && holds(inner, 0.06), "%+v", inner)
+	assert.Less(t, inner.High, 0.072, "and no higher than the floor: %+v", inner)
+	assert.Less(t, asked(0.01).Commands[plant.FrontLeft].High, 0.022, "near idle no motor is lifted")
 }

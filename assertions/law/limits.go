@@ -30,13 +30,25 @@ func (r *reckoning) limits() {
 	if f == nil {
 		r.lowest.High = max(min(mostFloor, r.in.Throttle.High+s.Step), s.Lowest)
 	} else {
-		if r.in.Throttle.High+s.Step >= *f {
-			r.lowest.High = max(*f, s.Lowest)
-		}
+		r.lowest.High = max(r.stops(*f), s.Lowest)
 		if r.in.Throttle.Low-s.Step >= *f {
 			r.lowest.Low = r.lowest.High
 		}
 	}
+}
+
+// stops returns the highest command below which firmware with a floor may lower no motor. With the throttle below the floor, where
+// none is declared to hold, it may lower one to idle, leave it where it was with no shift, or lift it to the floor; near
+// idle and where it brakes it lifts none.
+func (r *reckoning) stops(floor float64) float64 {
+	t := r.in.Throttle.High
+	if t+r.l.scale.Step >= floor || t > nearIdle {
+		return floor
+	}
+	for _, u := range r.in.Unshifted {
+		t = max(t, u.High)
+	}
+	return min(floor, t)
 }
 
 // allowed returns what a command comes to within what is allowed.

@@ -43,6 +43,8 @@ type pointBoard struct {
 	shiftsBraking bool       // against the policy
 	uneven        float64    // by what share of it those raised move more, and those lowered less
 	slip          [4]float64 // what share a spinning wheel's motor keeps
+	noSign        bool       // takes its speed without a sign
+	lowFloor      int        // below the floor: none holds, or the throttle does, or the floor but near idle
 	off           [4]float64 // of a command's resolution, -1..1
 }
 
@@ -95,6 +97,7 @@ func newPointBoard(r *rand.Rand, p *law.Policy, scale law.Scale) *pointBoard {
 		b.size = span(r, 1-at.Within, 1+at.Within)
 	}
 	b.bounded = r.IntN(2) == 0
+	b.lowFloor = r.IntN(3)
 	dead := p.DeadShiftFor(scale.Step)
 	for i := range b.rest {
 		b.rest[i] = span(r, -dead, dead)
@@ -318,8 +321,11 @@ func (b *pointBoard) limits(x *point) (low, high float64) {
 	if b.p.Floor != nil {
 		f = *b.p.Floor
 	}
-	if x.throttle >= f {
+	switch {
+	case x.throttle >= f || b.p.Floor != nil && b.lowFloor == 2 && x.throttle > 0.02:
 		low = max(f, low)
+	case b.lowFloor == 1:
+		low = max(x.throttle, low)
 	}
 	return low, high
 }
@@ -341,7 +347,11 @@ func (b *pointBoard) asked(x *point) (by, signs [4]float64, known bool) {
 	if p.Braking == law.BrakingNoShift && x.throttle < 0 && !b.shiftsBraking || b.restsAtIdle && x.throttle <= 0.02 || v < 0 && p.Reverse == law.ReverseNoShift {
 		all = 0
 	}
-	d, has := b.demandOf(v, x)
+	backSized, from := v < 0, v
+	if b.noSign {
+		backSized, from = false, math.Abs(v)
+	}
+	d, has := b.demandOf(from, x)
 	if has && p.Straight != nil && p.Straight.Demand != nil {
 		all *= b.fade(math.Abs(d), *p.Straight.Demand)
 	}
@@ -354,7 +364,7 @@ func (b *pointBoard) asked(x *point) (by, signs [4]float64, known bool) {
 	split := p.Oversteer
 	e := math.Abs(d - x.yaw)
 	switch {
-	case v < 0:
+	case backSized:
 		e = math.Abs(math.Abs(d) - math.Abs(x.yaw))
 		if math.Abs(x.yaw) < math.Abs(d) {
 			split = p.Understeer

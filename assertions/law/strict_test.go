@@ -58,7 +58,7 @@ func open(p *law.Policy, x *point, scale law.Scale) bool {
 		return true
 	case math.Abs(x.steer) <= p.Cap.SteerAbove && p.AtTheLimit != law.LimitCap: // the end of the range is no cap
 		return true
-	case x.throttle < *p.Floor && p.AtTheLimit != law.LimitCap:
+	case x.throttle < *p.Floor: // no floor is declared to hold, and a motor may stop anywhere down to idle
 		return true
 	case p.ShiftAt.Is*math.Abs(d-x.yaw)/p.ShiftAt.Error*max(x.gain, 1)/p.ShiftAt.Gain > 1: // it may be cut to the whole range before a share is taken
 		return true
