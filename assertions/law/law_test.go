@@ -279,5 +279,6 @@ func TestBelowTheFloorAMotorMayStayOrGoDown(t *testing.T) {
 	assert.True(t, holds(outer, 0.05), "scaled to nothing with its partner: %+v", outer)
 	assert.True(t, holds(inner, 0) && holds(inner, 0.05) && holds(inner, 0.06), "%+v", inner)
 	assert.Less(t, inner.High, 0.072, "and no higher than the floor: %+v", inner)
+	assert.True(t, holds(asked(0.03).Commands[plant.FrontLeft], 0.06), "lifted to the floor")
 	assert.Less(t, asked(0.01).Commands[plant.FrontLeft].High, 0.022, "near idle no motor is lifted")
 }
