@@ -104,8 +104,10 @@ func (b *branch) leftOut(s *Step) bool {
 		return false
 	case in == understeering:
 		return b.p.Understeer == nil
-	case in == oversteering:
+	case in == oversteering, in == oppositeLock && (b.p.OppositeLock == law.OppositeLockOversteer || b.p.OppositeLock == law.OppositeLockShare):
 		return b.p.Oversteer == nil
+	case in == oppositeLock && b.p.OppositeLock == law.OppositeLockUndersteer:
+		return b.p.Understeer == nil
 	}
 	return false
 }

@@ -77,6 +77,9 @@ func (b *branch) noWrap() []ask {
 	}
 	half, at := *b.s, *b
 	half.Throttle, at.base = 0.5, nil
+	if b.leftOut(&half) {
+		return b.notAsked("the policy leaves out what is shifted by this yaw error, and without a shift no wrap could show")
+	}
 	asked, surely := at.asksClearly(&half), at.surelyGoes()
 	return asks(b.sides(nil), func(m side) ask {
 		name := b.name(string(m.corner) + " does not leap")

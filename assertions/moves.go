@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"math"
 
 	"hilrig/rig/trace"
@@ -39,8 +40,12 @@ func (b *branch) unmoved(c trace.Channel, from, to float64) string {
 			return why
 		}
 	}
-	a, z := b.meant(b.s.with(c, from)), b.meant(b.s.with(c, to))
-	if a.missing != "" || z.missing != "" {
+	first, second := b.s.with(c, from), b.s.with(c, to)
+	a, z := b.meant(first), b.meant(second)
+	if missing := cmp.Or(a.missing, z.missing); missing != "" {
+		if b.asksNothingIn(first) && b.asksNothingIn(second) {
+			return "the policy has no " + missing
+		}
 		return ""
 	}
 	for i := range a.shifts {
@@ -50,6 +55,14 @@ func (b *branch) unmoved(c trace.Channel, from, to float64) string {
 	}
 	return "the policy has no motor move by more than " + share(b.e.deadShift()) + " with what changes in this step"
 }
+
+// asksNothingIn says whether a step lies in a branch that the policy leaves out, or about the demand.
+func (b *branch) asksNothingIn(s *Step) bool {
+	return b.leftOut(s) || math.Abs(s.Demand-s.YawRate) <= aboutDemand*math.Abs(s.Demand)
+}
+
+// aboutDemand is by what share of it a yaw rate lies off the demand at most that stands for it; common practice, no source.
+const aboutDemand = 0.01
 
 // movesLate says why by the policy a motor may move long after the board has answered a change of a channel; empty where
 // it moves at once.

@@ -51,3 +51,20 @@ cases:
 	r, _ := play(t, s, suites.Options{})
 	assert.NotEqual(t, record.Fail, r.Suites[0].Cases[0].Checks[0].Verdict, r.Suites[0].Cases[0].Checks[0].Why)
 }
+
+// What a policy leaves out is not asked: firmware that leaves a car alone that turns too much is right by a policy of understeer alone.
+func TestAPolicyOfOneBranchIsAskedNothingOfTheOther(t *testing.T) {
+	for _, left := range []string{
+		"  oversteer: {raise: outside_front, lower: outside_rear}\n",
+		"  understeer: {raise: outside_rear, lower: inside_front}\n",
+	} {
+		for suite, only := range map[string]string{"timing": "response", "limits": "nothing wraps"} {
+			f := bramble("from-policy", suite)
+			require.Contains(t, string(f.Car.Data), left)
+			f.Car.Data = bytes.Replace(f.Car.Data, []byte(left), nil, 1)
+			r, _ := play(t, load(t, f), suites.Options{Only: only})
+			assert.Zero(t, r.Counts.Fail+r.Counts.Undecided, troubles(r))
+			assert.NotZero(t, r.Counts.Pass)
+		}
+	}
+}
