@@ -42,10 +42,10 @@ func (w *pointWork) belowCap(x *language.Value) float64 {
 	if p.SumCap == nil || *p.SumCap/4 >= most || p.Cap != nil && p.Cap.Cut == law.CapBeforeShift {
 		return most - below
 	}
-	if shift, _, unknown := w.needs(x); unknown || *p.SumCap/4-below+shift < most+clearOfTheCap {
+	if shift, _, unknown := w.needs(x); unknown || float64(*p.SumCap/4)-below+shift < most+clearOfTheCap {
 		return most - below
 	}
-	return *p.SumCap/4 - below
+	return float64(*p.SumCap/4) - below
 }
 
 // clearOfTheCap is by how much more than to its cap a shift takes a motor that is to come there; common practice, no source.
