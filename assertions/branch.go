@@ -115,3 +115,18 @@ func SituationOf(demand, yawRate float64) string {
 
 // situation names what the demand and the yaw rate of a step make together.
 func (s *Step) situation() string { return SituationOf(s.Demand, s.YawRate) }
+
+// leftOut says whether a step lies in a branch that the policy leaves out, so that firmware may shift there as it likes.
+func (b *branch) leftOut(s *Step) bool {
+	switch in := s.situation(); {
+	case b.p.Demand == nil:
+		return false
+	case in == understeering:
+		return b.p.Understeer == nil
+	case in == oversteering, in == oppositeLock && (b.p.OppositeLock == law.OppositeLockOversteer || b.p.OppositeLock == law.OppositeLockShare):
+		return b.p.Oversteer == nil
+	case in == oppositeLock && b.p.OppositeLock == law.OppositeLockUndersteer:
+		return b.p.Understeer == nil
+	}
+	return false
+}

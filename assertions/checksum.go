@@ -97,21 +97,6 @@ func (b *branch) between(name string, before *Step, from, to signal.Time) Result
 // mayStop says whether a board may go to the safe state for want of a yaw rate.
 func (b *branch) mayStop() bool { return b.p.YawLost == nil || b.p.YawLost.Then == law.LossIdle }
 
-// leftOut says whether a step lies in a branch that the policy leaves out, so that firmware may shift there as it likes.
-func (b *branch) leftOut(s *Step) bool {
-	switch in := s.situation(); {
-	case b.p.Demand == nil:
-		return false
-	case in == understeering:
-		return b.p.Understeer == nil
-	case in == oversteering, in == oppositeLock && (b.p.OppositeLock == law.OppositeLockOversteer || b.p.OppositeLock == law.OppositeLockShare):
-		return b.p.Oversteer == nil
-	case in == oppositeLock && b.p.OppositeLock == law.OppositeLockUndersteer:
-		return b.p.Understeer == nil
-	}
-	return false
-}
-
 // motorBetween judges one motor, which is commanded to none with no shift.
 func (b *branch) motorBetween(name string, w plant.Wheel, none Limit, before *Step, from, to signal.Time) (Result, error) {
 	t := b.e.deadShift()

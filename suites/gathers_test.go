@@ -1,11 +1,9 @@
 package suites_test
 
 import (
-	"bytes"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
-	"github.com/stretchr/testify/require"
 
 	"hilrig/suites"
 	"hilrig/suites/language"
@@ -16,13 +14,10 @@ import (
 // they stand against the demand is right to shift nothing to speak of there, and by a yaw rate clear of 0 it is held to its shift.
 func TestAShiftThatGathersIsNotHeldToNoiseAboutAYawRateOfZero(t *testing.T) {
 	f := bramble("from-policy", "split")
-	for old, now := range map[string]string{
-		"opposite_lock: oversteer": "opposite_lock: no_shift",
-		"is: 8 %, within: 10 %}":   "is: 8 %, within: 10 %, grows: integrating, most: 12 %}",
-	} {
-		require.Contains(t, string(f.Car.Data), old)
-		f.Car.Data = bytes.Replace(f.Car.Data, []byte(old), []byte(now), 1)
-	}
+	f.Car.Data = edited(t, f.Car.Data,
+		"opposite_lock: oversteer", "opposite_lock: no_shift",
+		"is: 8 %, within: 10 %}", "is: 8 %, within: 10 %, grows: integrating, most: 12 %}",
+	)
 	const suite = `suite: about zero
 about: A yaw rate of 0 and one clear of it.
 cases:
@@ -50,13 +45,10 @@ cases:
 // partner is lowered by twice as much: the sum is not kept, and is not asked for.
 func TestTheSumIsNotAskedWhereAMotorStaysForWantOfRoom(t *testing.T) {
 	f := bramble("from-policy", "split")
-	for old, now := range map[string]string{
-		"at_the_limit: cap":   "at_the_limit: partner_only",
-		"steer_above: 2 deg}": "steer_above: 2 deg, cut: before_shift}",
-	} {
-		require.Contains(t, string(f.Car.Data), old)
-		f.Car.Data = bytes.Replace(f.Car.Data, []byte(old), []byte(now), 1)
-	}
+	f.Car.Data = edited(t, f.Car.Data,
+		"at_the_limit: cap", "at_the_limit: partner_only",
+		"steer_above: 2 deg}", "steer_above: 2 deg, cut: before_shift}",
+	)
 	const suite = `suite: no room
 about: A shift of more than the 20 % to full throttle.
 cases:

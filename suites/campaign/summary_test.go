@@ -66,3 +66,10 @@ func TestSummaryOfNullBoards(t *testing.T) {
 		})
 	}
 }
+
+// Those come first that take longest, by which the others would seem to take as long.
+func TestTheTimeLeftIsToldFromAQuarterOfTheBoardsOn(t *testing.T) {
+	early, late := Progress{Done: 27, Boards: 110}, Progress{Done: 55, Boards: 110}
+	assert.NotContains(t, early.Words(30), "left")
+	assert.Contains(t, late.Words(60), "about 60 s left")
+}
