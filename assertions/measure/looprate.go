@@ -91,6 +91,9 @@ const dropped = 3.317
 
 var errStill = errors.New("the input does not move this output")
 
+// errCoarse says that nothing stands between two limits of the output.
+var errCoarse = errors.New("this output takes its lowest and its highest values only; a loop shows in what stands between them")
+
 // UpdatePeriod finds the mean period at which a board reads an input, from the
 // known input and the frames of an output that follows it. The input has to
 // move all the time, smoothly, and slowly against the period that is sought: a
@@ -156,6 +159,9 @@ func UpdatePeriodWithin(in Excitation, frames []Answer, step float64, likely Int
 	m, err := newMapping(&in, open)
 	if err != nil {
 		return Updates{}, err
+	}
+	if len(unclipped(frames, step)) == 0 {
+		return Updates{}, errCoarse
 	}
 	m.fitSlack(open)
 	m.beside(open)

@@ -146,6 +146,15 @@ func TestUpdatePeriodRefuses(t *testing.T) {
 	late[30].At = late[29].At
 	hole := append([]measure.Answer(nil), frames...)
 	hole[30].Value = math.NaN()
+	two := append([]measure.Answer(nil), frames...) // levels that tell nothing apart within themselves
+	middle := measure.RangeOf()
+	for _, f := range two {
+		middle.Include(f.Value)
+	}
+	for i, jitter := 0, rand.New(rand.NewPCG(3, 3)); i < len(two); i++ {
+		two[i].Value = math.Copysign(1, two[i].Value-(middle.Low+middle.High)/2) + 0.5*(jitter.Float64()-0.5)
+		two[i].Uncertainty = 0.3
+	}
 	constant := measure.Excitation{Step: 1e-3, Values: make([]float64, 2000)}
 	tests := []struct {
 		name   string
@@ -162,6 +171,7 @@ func TestUpdatePeriodRefuses(t *testing.T) {
 		{"no number played", measure.Excitation{Step: 1e-3, Values: append(make([]float64, 20), math.Inf(1))}, frames, 0.001, "no finite number"},
 		{"the output stands still", in, still, 0.001, "does not move this output"},
 		{"the output moves by itself", in, random, 0.001, "does not move this output"},
+		{"two levels alone", in, two, 0.001, "its lowest and its highest values only"},
 		{"the input stands still", constant, frames, 0.001, "does not move this output"},
 	}
 	for _, tt := range tests {
