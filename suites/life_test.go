@@ -1,11 +1,13 @@
 package suites_test
 
 import (
+	"strings"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/signal"
 	"hilrig/suites"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
@@ -96,4 +98,33 @@ func TestTheOutcomeSaysHowMuchWasAsked(t *testing.T) {
 	whole, _ := play(t, load(t, bramble("", "split")), suites.Options{})
 	assert.Less(t, whole.KeysAsked, whole.KeysDeclared)
 	assert.Greater(t, whole.KeysAsked, 8)
+}
+
+// What the commands go through on their way out, a slew limit or a filter, may take longer than a step of the signs of life is
+// written: each then settles until the step before is out of them. A board that passes on none of a little throttle still fails.
+func TestSignsOfLifeOutlastASlowSlewLimit(t *testing.T) {
+	const response = "response: {at_most: 12 ms"
+	for _, row := range []struct{ curve, smoothing, response string }{
+		{"none", "full_range_in: 1 s", "response: {at_most: 100 ms"},
+		{"none", "full_range_in: 2 s", response},
+		{"calibrated", "full_range_in: 4 s", response},
+		{"none", "filter: 150 ms", response},
+		{"calibrated", "filter: 200 ms", response},
+	} {
+		t.Run(row.curve+", "+row.smoothing, func(t *testing.T) {
+			f := bramble("from-policy", standard.Life, "split")
+			f.Car.Data = edited(t, f.Car.Data, "throttle_curve: none", "throttle_curve: "+row.curve+"\n  smoothing: {"+row.smoothing+"}", response, row.response)
+			s := load(t, f)
+			r, _ := play(t, s, suites.Options{Only: "no shift without gain"})
+			assert.Empty(t, troubles(r))
+			assert.NotZero(t, r.Counts.Pass)
+
+			settings, err := s.OfPolicy()
+			require.NoError(t, err)
+			settings.ThrottleIdle = settings.ThrottleFull - 100*signal.Microsecond // nothing below nine tenths
+			s.WithBoard("deaf to little throttle", settings)
+			r, _ = play(t, s, suites.Options{Only: "no shift without gain"})
+			assert.Contains(t, strings.Join(troubles(r), "\n"), "fail: signs of life, the throttle moves each motor (): answers throttle: front_left rises")
+		})
+	}
 }

@@ -14,12 +14,14 @@ import (
 const afterLimit = 2
 
 // longer lets the steps of a case last as long as what is judged in them may take by the policy
-// and the bench: after a loss twice the time that is allowed, as much after it is over, and after
-// a power-up until the board is ready. What the file writes is the least.
+// and the bench: after a loss twice the time that is allowed, as much after it is over, after a power-up
+// until the board is ready, and of signs of life until what was before is out of the commands. What the
+// file writes is the least.
 func (b *caseBuilder) longer(c *Case) {
 	if b.car == nil || c.Closed {
 		return
 	}
+	b.outlast(c)
 	for _, x := range c.Expect {
 		check, ok := x.Check.(assertions.PolicyBranch)
 		if !ok {
@@ -35,6 +37,24 @@ func (b *caseBuilder) longer(c *Case) {
 		c.Steps[i].observeFor(b.lossLasts(c, check.Of, i))
 		if slices.Contains(ofStart, check.Of) {
 			b.untilReady(c, i)
+		}
+	}
+}
+
+// outlast lets every step of a case of signs of life settle until what went before it is out of the commands, however
+// slowly they go through what smooths them.
+func (b *caseBuilder) outlast(c *Case) {
+	showsLife := func(x Expectation) bool {
+		check, ok := x.Check.(assertions.PolicyBranch)
+		return ok && slices.Contains(ofLife, check.Of)
+	}
+	if b.bench == nil || c.PowerUp || !slices.ContainsFunc(c.Expect, showsLife) {
+		return
+	}
+	least := forgets(&b.car.Policy, b.bench)
+	for i := range c.Steps {
+		if s := &c.Steps[i]; s.holds() && len(s.Faults) == 0 {
+			s.Settle = max(s.Settle, least)
 		}
 	}
 }
@@ -98,6 +118,9 @@ func (s *Step) observeFor(length signal.Time) {
 
 // holds says whether all that is played in a step is held, so that it may last longer.
 func (s *Step) holds() bool { return len(s.Shapes) == 0 && s.Trials == nil && s.Sweep == nil }
+
+// ofLife are the situations in which a board shows that it answers at all, and how.
+var ofLife = []string{"answers_throttle", "answers_too_little", "answers_too_much", "throttle_curve"}
 
 // ofStart are the situations of a board that is switched on.
 var ofStart = []string{"start", "start_at_rest", "arms"}

@@ -21,18 +21,23 @@ const gatheringLittle = 3 * signal.Second
 const wireFrames = 2
 
 // Settles returns how long a board needs at least, by the policy, until its commands rest on
-// what a step holds and on nothing before it: that it is on the wires, the response or the longest gap, a frame
-// of the slowest wire, what a filter and a slew limit remember; and where a shift may grow with time, that it
-// has grown.
+// what a step holds and on nothing before it; and where a shift may grow with time, until it has grown.
 func Settles(p *law.Policy, b *Bench) signal.Time {
-	var h law.History
-	h.Steer.Add(0, 0)
-	h.Steer.Add(b.SlowestWire(), 0)
-	least := LawOn(p, b).Horizon(&h) + wireFrames*b.SlowestWire()
+	least := forgets(p, b)
 	if p.MayIntegrate() {
 		least += gathering
 	}
 	return least
+}
+
+// forgets returns how long a board that gathers nothing needs at least, by the policy, until its commands rest on what a step
+// holds and on nothing before it: that it is on the wires, the response or the longest gap, a frame
+// of the slowest wire, what a filter and a slew limit remember.
+func forgets(p *law.Policy, b *Bench) signal.Time {
+	var h law.History
+	h.Steer.Add(0, 0)
+	h.Steer.Add(b.SlowestWire(), 0)
+	return LawOn(p, b).Horizon(&h) + wireFrames*b.SlowestWire()
 }
 
 // SlowestWire returns the longest time from one frame or pulse to the next of all that the board hears.
