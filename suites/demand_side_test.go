@@ -7,6 +7,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/board"
 	"hilrig/suites/record"
 )
@@ -20,7 +21,7 @@ var gathering = lossSchool{name: "a shift that gathers", policy: []string{"shift
 // demand: the wheelbase of another car, a speed summed of four wheels and divided by three, a steering of another servo. What
 // lies within the policy's tolerance of 5 % passes.
 func TestTheDemandOfAShiftThatGathersIsAsked(t *testing.T) {
-	for _, row := range []struct {
+	for i, row := range []struct {
 		name  string
 		fails bool
 		board func(s *board.Settings)
@@ -36,6 +37,9 @@ func TestTheDemandOfAShiftThatGathersIsAsked(t *testing.T) {
 		{"a speed a third too high", true, func(s *board.Settings) { s.WheelRadius *= 4. / 3 }},
 		{"a steering that turns by a third less", true, func(s *board.Settings) { s.SteerAtSpan /= 1.5 }},
 	} {
+		if !drawn.Row(i, 3) {
+			continue
+		}
 		t.Run(row.name, func(t *testing.T) {
 			s := schoolSetup(t, &gathering, "demand", func(b *board.Settings) {
 				gathering.board(b)

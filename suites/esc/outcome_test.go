@@ -11,6 +11,7 @@ import (
 	"hilrig/assertions"
 	"hilrig/assertions/characteristic"
 	"hilrig/assertions/measure"
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/rig/signal"
 	"hilrig/rig/stand"
 	"hilrig/suites/esc"
@@ -41,7 +42,7 @@ func goes(t *testing.T, seeds uint64) {
 // Each controller is told by its own figure; others lists what else is no pass. Keys without a limit in the
 // demo's file are not among them.
 func TestEachControllerIsRecognisedByItsOwnFigure(t *testing.T) {
-	for _, test := range []struct {
+	for i, test := range []struct {
 		esc, own string
 		others   []string
 	}{
@@ -53,6 +54,9 @@ func TestEachControllerIsRecognisedByItsOwnFigure(t *testing.T) {
 		{esc: "drifting", own: characteristic.KeyDrift, others: []string{characteristic.KeyRepeatability, characteristic.KeyHysteresis, characteristic.KeyFirstTenth}},
 		{esc: "jumping", own: characteristic.KeyMonotone, others: []string{characteristic.KeyIndependent}},
 	} {
+		if !drawn.Row(i, 3) && !testing.Short() {
+			continue
+		}
 		t.Run(test.esc, func(t *testing.T) {
 			if testing.Short() && test.esc != "sharpened" {
 				t.Skip("one is enough under the race detector")

@@ -11,6 +11,7 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/benchtest/drawn"
 	"hilrig/suites"
 	"hilrig/suites/parts"
 )
@@ -33,7 +34,7 @@ func partFile(t *testing.T, name string, r *Result) string {
 // Parts that are joined are what one machine comes to, byte for byte: of a healthy board, and of one with which a machine that
 // has seen enough ends before a part does that has not.
 func TestPartsThatAreJoinedAreWhatOneMachineComesTo(t *testing.T) {
-	for _, row := range []struct {
+	for i, row := range []struct {
 		board   string
 		parts   int
 		options Options
@@ -43,6 +44,9 @@ func TestPartsThatAreJoinedAreWhatOneMachineComesTo(t *testing.T) {
 		{"built-in:drives_at_once", 2, Options{Drives: 96, Tries: 8, Most: 1}},
 		{"built-in:yaw_sign", 3, Options{Drives: 32, Tries: 1, Most: 3}},
 	} {
+		if !testing.Short() && !drawn.Row(i, 2) {
+			continue
+		}
 		if testing.Short() && row.board != "null:silent" {
 			continue
 		}
