@@ -40,7 +40,7 @@ var none = []string{"none"}
 var limitKeys = []language.Key{
 	{Name: "cap", Kind: language.Group, Table: capTable, Doc: "highest command while the steering is turned"},
 	{Name: "sum_cap", Kind: language.Measure, Quantity: language.Share, Least: "1 %", Most: "400 %", Example: "350 %", Doc: "the four commands together go no higher, in ranges of one motor, as a limit of the pack's current asks; they may be scaled or cut; left out: no such limit"},
-	{Name: "floor", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "0 %", Doc: "no motor goes below this while the throttle is at or above it"},
+	{Name: "floor", Kind: language.Measure, Quantity: language.Share, Least: "-100 %", Most: "100 %", Example: "0 %", Doc: "no motor goes below this while the throttle is at or above it; with the throttle below it a motor may follow the throttle or stay at the floor"},
 	{Name: "at_the_limit", Kind: language.Word, Words: law.AtTheLimit(0).Words(), Doc: "what happens when a motor has no room for its whole shift: cap, it stays at its limit and its partner moves as it would; move_partner, the partner moves by twice the amount; partner_only, it does not move at all and the partner moves by twice the amount; scale, all shifts become smaller by one factor, so that the farthest comes just to its limit"},
 	{Name: "at_the_cap", Kind: language.Word, Words: law.AtTheLimit(0).Words(), Doc: "the same at the cap alone; left out: as at_the_limit"},
 	{Name: "at_the_floor", Kind: language.Word, Words: law.AtTheLimit(0).Words(), Doc: "the same at the floor alone; left out: as at_the_limit"},
@@ -60,7 +60,7 @@ var whenKeys = []language.Key{
 var timingKeys = []language.Key{
 	{Name: "loop_rate", Kind: language.Group, Table: loopRateTable, Doc: "how often the board updates its commands"},
 	{Name: "response", Kind: language.Group, Table: responseTable, Doc: "how late the board answers"},
-	{Name: "longest_gap", Kind: language.Measure, Quantity: language.Duration, Least: "100 us", Most: "10 s", Example: "20 ms", Doc: "the longest time that a motor may go without a new command, as a controller that then stops its motor asks"},
+	{Name: "longest_gap", Kind: language.Measure, Quantity: language.Duration, Least: "100 us", Most: "10 s", Example: "20 ms", Doc: "the longest time that a motor may go without a new command, as a controller that then stops its motor asks; from the end of a frame or pulse to the end of the next"},
 	{Name: "corrupt_frames", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "50 %", Example: "0.1 %", Doc: "share of the motor commands that may be corrupt or missing; left out: none"},
 }
 
