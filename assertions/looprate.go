@@ -119,6 +119,9 @@ func (b *branch) loops() Result {
 	if r.Verdict == Pass {
 		return r
 	}
+	if all := b.whichever(&t); all.Verdict == Pass {
+		return all
+	}
 	if !t.ok {
 		if least := b.soonEnough(&t); least.Verdict == Pass {
 			return least
@@ -130,6 +133,21 @@ func (b *branch) loops() Result {
 		return r
 	}
 	return answers
+}
+
+// whichever judges the loop rate where several explain the frames, by all of them: a loop is quick enough where each is. Where the
+// answers to trials wait for longer turns than any of them has, the speed tells another thing than the loop. What is no pass tells
+// nothing.
+func (b *branch) whichever(t *told) Result {
+	u, why := MeasureLoop(b.e, b.s)
+	if why != "" || len(u.Aliases) == 0 {
+		return Result{Verdict: Undecided}
+	}
+	u.Within = u.Whichever()
+	if u.Within.High < t.likely.Low {
+		return Result{Verdict: Undecided}
+	}
+	return b.judgedLoop(&u, "loop rate, by ")
 }
 
 // loopByAnswers judges the loop rate by the turns in which answers to trials come.

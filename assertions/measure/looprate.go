@@ -75,6 +75,18 @@ type Peak struct {
 // Decided says whether the period is one and only one.
 func (u *Updates) Decided() bool { return len(u.Aliases) == 0 && !u.Locked && !u.Unresolved }
 
+// Whichever returns the interval that holds the period, whichever explanation is the right one: a period that explains the
+// frames nearly as well as the best is known as well as that, as a share of itself.
+func (u *Updates) Whichever() Interval {
+	all := u.Within
+	for _, a := range u.Aliases {
+		share := a.Period / u.Period
+		all.Include(float64(share * u.Within.Low))
+		all.Include(float64(share * u.Within.High))
+	}
+	return all
+}
+
 // The periods that are looked for, s.
 const (
 	ShortestPeriod = 0.35e-3

@@ -184,3 +184,13 @@ func TestUpdatePeriodRefuses(t *testing.T) {
 	assert.Less(t, measure.Explained(in, random, 0.001), 0.2)
 	assert.Greater(t, measure.Explained(in, frames, 0.001), 0.9)
 }
+
+// Whichever explanation of the frames is the right one, its period lies within what holds all of them; each is known as well as the best,
+// as a share of itself.
+func TestThePeriodLiesWithinWhatHoldsAllExplanations(t *testing.T) {
+	u := measure.Updates{Period: 4, Within: measure.Interval{Low: 3.9, High: 4.2}}
+	assert.Equal(t, u.Within, u.Whichever())
+	u.Aliases = []measure.Peak{{Period: 8}, {Period: 2}}
+	assert.InDelta(t, 1.95, u.Whichever().Low, 1e-12) // CALC: 3.9 / 4 * 2
+	assert.InDelta(t, 8.4, u.Whichever().High, 1e-12) // CALC: 4.2 / 4 * 8
+}
