@@ -137,6 +137,7 @@ func (l *Linted) readBench(s language.Source, host pinout.Model) {
 		l.Warnings = append(l.Warnings, LintBench(bench)...)
 		if l.car != nil {
 			l.Warnings = append(l.Warnings, LintRest(bench, l.car)...)
+			l.Warnings = append(l.Warnings, LintWay(bench, l.car)...)
 		}
 	}
 }

@@ -29,3 +29,39 @@ func TestReverseIsNotAskedWhereNoSensorReportsIt(t *testing.T) {
 		assert.Empty(t, s.Cases[0].Expect[1].NotAsked)
 	}
 }
+
+// To do another thing backwards than forwards takes sensors that tell the two apart; to do the same takes none.
+func TestAReverseThatNoSensorTellsIsAWarning(t *testing.T) {
+	const tachos = "kind: tacho\n  pulses: 200"
+	for _, row := range []struct {
+		reverse, encoders string
+		warned            bool
+	}{
+		{"no_shift", tachos, true},
+		{"mirrored", tachos, true},
+		{"as_forward", tachos, false},
+		{"no_shift", "kind: quadrature\n  lines: 256", false},
+		{"", tachos, false},
+	} {
+		t.Run(row.reverse+" "+row.encoders, func(t *testing.T) {
+			line := "  reverse: " + row.reverse + "\n"
+			if row.reverse == "" {
+				line = ""
+			}
+			car, err := file.ParseCar(language.Source{Path: "car.yaml", Data: []byte(strings.Replace(string(demo.CarYAML), "  reverse: no_shift\n", line, 1))})
+			require.NoError(t, err)
+			bench, err := file.ParseBench(language.Source{Path: "bench.yaml", Data: []byte(strings.Replace(string(demo.BenchYAML), "kind: quadrature\n  lines: 256", row.encoders, 1))})
+			require.NoError(t, err)
+			got := file.LintWay(bench, car)
+			if !row.warned {
+				assert.Empty(t, got)
+				return
+			}
+			require.Len(t, got, 1)
+			assert.Equal(t, language.Warning, got[0].Level)
+			assert.True(t, strings.HasPrefix(got[0].Error(), "car.yaml:63:"), got[0].Error())
+			assert.Contains(t, got[0].Error(), "which the tachos in bench.yaml do not tell: no board can keep it; leave reverse out, or declare other encoders")
+			assert.Contains(t, got[0].Excerpt, "reverse: "+row.reverse)
+		})
+	}
+}
