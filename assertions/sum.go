@@ -31,7 +31,8 @@ func (e *Evidence) sumKept(name string, limit Limit, s, base *Step) Result {
 
 // sumMean estimates the mean of the four commands' sum in a step's window. The sum is taken command by command of the
 // motor that has fewest, with what the others are commanded at that time: what one motor is raised by as another is
-// lowered does not spread it.
+// lowered does not spread it. Where all sums lie as close as four commands are that each go to and fro within one of the firmware's
+// steps, however slowly, what their spread leaves open is at most how far the least lies from the most.
 func (e *Evidence) sumMean(s *Step) (measure.Estimate, error) {
 	in := readings{e: e}
 	var frames [4][]trace.Frame
@@ -57,7 +58,7 @@ func (e *Evidence) sumMean(s *Step) (measure.Estimate, error) {
 			sums[k] += frames[i][next[i]].Value
 		}
 	}
-	sum := measure.MeanOf(batched(sums), measure.RootSumSquare(systematic...))
+	sum := measure.MeanOf(batched(sums), measure.RootSumSquare(systematic...)).OfCoarse(sums, 4*e.CommandStep, 4*e.coarse())
 	sum.Value += off
 	return sum, nil
 }
