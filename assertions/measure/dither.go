@@ -57,7 +57,8 @@ func (e Estimate) OfCoarse(x []float64, step, coarse float64) Estimate {
 
 // within returns an estimate whose spread leaves open at most so much.
 func (e Estimate) within(apart float64) Estimate {
-	if e.Statistical > 0 && e.Expanded() > apart {
+	spread := Estimate{Statistical: e.Statistical, DegreesOfFreedom: e.DegreesOfFreedom}
+	if spread.Statistical > 0 && spread.Expanded() > apart {
 		e.Statistical, e.DegreesOfFreedom = apart/2, 0
 	}
 	return e

@@ -155,3 +155,15 @@ func TestAMeanOfCoarseStepsLiesBetweenThem(t *testing.T) {
 	assert.LessOrEqual(t, measure.MeanOfCoarse(x, step, 0.006, 0).Expanded(), 0.0061)
 	assert.Equal(t, measure.MeanOfSteps(x, step, 0), measure.MeanOfCoarse(x, step, 0.004, 0), "farther apart than a step")
 }
+
+// What the readings' spread leaves open is told apart from what the instrument does: a mean that is known far better than how
+// far its values lie apart is not taken to be known worse for an instrument that is poor.
+func TestTheMeanOfCoarseValuesIsNeverWorseForAPoorInstrument(t *testing.T) {
+	x := make([]float64, 400)
+	for k := range x {
+		x[k] = 0.4 + 0.001*float64(k%2)
+	}
+	good, poor := measure.MeanOfCoarse(x, 0, 0.005, 1e-6), measure.MeanOfCoarse(x, 0, 0.005, 0.01)
+	assert.InDelta(t, good.Statistical, poor.Statistical, 1e-12)
+	assert.Less(t, poor.Statistical, 1e-4)
+}
