@@ -7,7 +7,8 @@ import (
 )
 
 // noRoom says why a motor that was meant to be moved need not be, from where it stood in the baseline: it stands at an end of its range,
-// or its shift may take it past one, which is a cap or a floor that firmware may have where the policy leaves it out as well.
+// or its shift may take it past one, which is a cap or a floor that firmware may have where the policy leaves it out as well. Where the
+// shift that is held does not come so far, it is what the wires still told of something before.
 func (v *view) noRoom(b *branch, w plant.Wheel, m side) string {
 	end, most, past, undeclared := v.ends.Low, -v.bare[w].Low, "below", b.endUndeclared(false) != ""
 	room := v.from[w] - end
@@ -33,6 +34,9 @@ func (v *view) noRoom(b *branch, w plant.Wheel, m side) string {
 	then := "and by the policy's " + b.wordAt(m.is).String() + " it need not move then"
 	if b.wordAt(m.is) == 0 {
 		then = "and the policy does not say what becomes of it then"
+	}
+	if b.bounded() && most+b.e.deadShift() < room {
+		return fmt.Sprintf("%s, and by what went out at some moment shortly before its commands the policy has it come to %s, %s: let what is held settle for longer", stood, share(end), then)
 	}
 	return fmt.Sprintf("%s, from where %s may take it %s %s%s, %s: %s%s", stood, shift, past, share(end), why, then, b.countsOnThrottle(), declare)
 }

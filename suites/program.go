@@ -10,9 +10,8 @@ import (
 )
 
 const (
-	// rollIn is how long the first step of a case takes to reach its values from
-	// those of the rest: a car does not reach 8 m/s at once, and a board may mind.
-	rollIn = 100 * signal.Millisecond
+	// rollIn is how long the first step of a case takes to reach its values from those of the rest.
+	rollIn = file.RollIn
 	// rollPart is how long its yaw rate goes straight on.
 	rollPart = 5 * signal.Millisecond
 	// tail is what is played after the last window, so that the frames that end

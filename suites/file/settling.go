@@ -16,8 +16,12 @@ const gathering = signal.Second
 // gathers a shift by the little that this goes beyond its dead band; common practice, no source.
 const gatheringLittle = 3 * signal.Second
 
+// RollIn is how long the first step of a case takes to reach its values from
+// those of the rest: a car does not reach 8 m/s at once, and a board may mind.
+const RollIn = 100 * signal.Millisecond
+
 // wireFrames is how many frames of the slowest wire go by until what a step holds is whole on it: a
-// frame may just have begun, and the next one has to end.
+// frame may just have begun, and the next one has to end. How fast it changes is told by one frame more.
 const wireFrames = 2
 
 // Settles returns how long a board needs at least, by the policy, until its commands rest on
@@ -37,7 +41,11 @@ func forgets(p *law.Policy, b *Bench) signal.Time {
 	var h law.History
 	h.Steer.Add(0, 0)
 	h.Steer.Add(b.SlowestWire(), 0)
-	return LawOn(p, b).Horizon(&h) + wireFrames*b.SlowestWire()
+	frames := signal.Time(wireFrames)
+	if d := p.Demand; d != nil && d.SteerRate != 0 {
+		frames++
+	}
+	return LawOn(p, b).Horizon(&h) + frames*b.SlowestWire()
 }
 
 // SlowestWire returns the longest time from one frame or pulse to the next of all that the board hears.
@@ -79,7 +87,7 @@ func (b *Bench) Apart() assertions.Apart {
 }
 
 // settle lets the steps of a case that is for cars with any policy settle for as long as
-// this policy needs. Steps in which something is wrong with a wire, and what the plant drives, stay
+// this policy needs, the first one from when the car has come to what it holds. Steps in which something is wrong with a wire, and what the plant drives, stay
 // as they are written.
 func (b *caseBuilder) settle(c *Case) {
 	if b.car == nil || b.bench == nil || !b.anyPolicy || c.Closed || c.PowerUp {
@@ -88,9 +96,13 @@ func (b *caseBuilder) settle(c *Case) {
 	least := Settles(&b.car.Policy, b.bench)
 	for i := range c.Steps {
 		if s := &c.Steps[i]; len(s.Faults) == 0 && len(s.Shapes) == 0 {
-			s.Settle = max(s.Settle, least)
+			needs := least
+			if i == 0 {
+				needs += RollIn
+			}
+			s.Settle = max(s.Settle, needs)
 			if b.car.Policy.MayIntegrate() && c.expectsIn(s.Name, i+1 == len(c.Steps), "on_demand") {
-				s.Settle = max(s.Settle, least+gatheringLittle)
+				s.Settle = max(s.Settle, needs+gatheringLittle)
 			}
 		}
 		if r := b.car.Policy.Response; r != nil && i+1 < len(c.Steps) && c.expectsIn(c.Steps[i+1].Name, i+2 == len(c.Steps), "no_wind_up") {
