@@ -32,6 +32,38 @@ func TestNoWheelStandsWhileOthersGo(t *testing.T) {
 	assert.Positive(t, back)
 }
 
+// On the way from one piece to the next a wheel may stand for a moment, and not as long as a firmware's wait for its encoder.
+func TestNoWheelStandsForLongOnTheWay(t *testing.T) {
+	setup, err := suites.Load(filesFor("built-in", 1))
+	require.NoError(t, err)
+	a := newArtist(setup.Car, func(*drive) bool { return true })
+	half := setup.Car.Car.RearTrack / 2
+	ways := 0
+	for n := range 800 {
+		d := a.drive(11, n, nil)
+		stood := 0
+		for _, p := range d.pieces {
+			for ms := range p.length {
+				along := func(c channel) float64 {
+					v := p.values[c]
+					if ms >= v.over {
+						return v.to
+					}
+					ways++
+					return v.from + (v.to-v.from)*float64(ms)/float64(v.over)
+				}
+				v, by := along(speed), along(yawRate)*math.Pi/180*half
+				one, other := v-by, v+by
+				if stood++; min(math.Abs(one), math.Abs(other)) >= 0.29 && one*other > 0 || max(math.Abs(one), math.Abs(other)) <= 0.71 {
+					stood = 0
+				}
+				require.LessOrEqual(t, stood, 70, "drive %d: %v m/s and %v deg/s, %d ms into a piece", n, v, along(yawRate), ms)
+			}
+		}
+	}
+	assert.Positive(t, ways)
+}
+
 func TestADriveIsNotShrunkToOneInWhichAWheelStands(t *testing.T) {
 	setup, err := suites.Load(filesFor("built-in", 1))
 	require.NoError(t, err)
@@ -44,4 +76,10 @@ func TestADriveIsNotShrunkToOneInWhichAWheelStands(t *testing.T) {
 	assert.True(t, a.allGo(at(0, 40)))
 	assert.True(t, a.allGo(at(-0.9, 40)))
 	assert.True(t, a.allGo(at(4, 215)))
+	// A car that sets off as it turns faster and faster: a rear wheel, 0.15 m from its middle, stands at first.
+	off := at(2.8, -295)
+	off.pieces[0].length, off.pieces[0].values[speed].over, off.pieces[0].values[yawRate].over = 1300, 800, 300
+	assert.False(t, a.allGo(off))
+	off.pieces[0].values[yawRate].over = 1300
+	assert.True(t, a.allGo(off))
 }
