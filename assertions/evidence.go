@@ -78,6 +78,8 @@ type Step struct {
 	Changes []signal.Time
 	// Aimed says that the changes were put at some phases of the motor frames on purpose, so that they are not asked to be spread.
 	Aimed bool
+	// OnRequest says that the board asks for the frames that carry the changes: which phases of its own they meet is its doing.
+	OnRequest bool
 	// Changed is the channel that changes or is swept in this step.
 	Changed trace.Channel
 	// Levels are the two values of Changed between which trials alternate, the first as held before.

@@ -122,7 +122,7 @@ func MeasureResponse(e *Evidence, s *Step) (r ResponseFound, why string) {
 	case r.NotEnded:
 		return r, fmt.Sprintf("a motor was still on its way when %s changed again, so that its answers run into each other; lengthen the trials' interval", s.Changed)
 	}
-	if s.Aimed {
+	if s.Aimed || s.OnRequest {
 		return r, ""
 	}
 	motors := e.policyMotors(s)

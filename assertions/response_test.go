@@ -191,6 +191,11 @@ func TestResponseThatCannotBeDetermined(t *testing.T) {
 		{"few trials", func(b *sensing) { b.trials = 199 }, nil, assertions.Undecided, "199 trials"},
 		{"one phase", func(b *sensing) { b.still = true }, nil, assertions.Undecided, "phases"},
 		{"one phase against the outputs", func(b *sensing) { b.still = true; b.sensor = 4 * ms; b.output = 4 * ms }, nil, assertions.Undecided, "at some phases of its frames"},
+		{"one phase against the outputs, which the board chooses", func(b *sensing) { b.still = true; b.sensor = 4 * ms; b.output = 4 * ms }, func(e *assertions.Evidence) {
+			for i := range e.Steps {
+				e.Steps[i].OnRequest = true
+			}
+		}, assertions.Pass, ""},
 		{"two in five are not answered", nil, deafen, assertions.Fail, "of 200 changes of yaw_rate did not move motor_"},
 		{"silent", nil, func(e *assertions.Evidence) {
 			for w := range e.Trace.Motor {

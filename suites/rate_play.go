@@ -75,6 +75,7 @@ func (p *rateRun) aimed(ctx context.Context, apart, spread signal.Time, a *aim) 
 	apart = wholeFrames(apart, p.session.setup.sentEvery(channel))
 	e, err := p.play(ctx, &file.Step{Name: ofAnswers, Settle: rateSettle, Values: v}, func(b *programmer, out *assertions.Step) {
 		out.Changed, out.Levels, out.Demand = channel, levels, p.session.setup.demand(v.Speed, v.Steer)
+		out.OnRequest = p.session.setup.Bench.OnRequest(channel)
 		track, at := b.track(channel), out.From
 		wait := signal.Time(0)
 		if out.Aimed = a != nil; out.Aimed {

@@ -256,6 +256,9 @@ func (ses *session) execute(ctx context.Context, c *file.Case, draw portable.Noi
 	var steps []assertions.Step
 	err := ses.meanwhile(ctx, func() {
 		program, steps = programOf(c, ses.between, draw, ses.setup.Bench.Grid(), ses.setup.demanded())
+		for i := range steps {
+			steps[i].OnRequest = ses.setup.Bench.OnRequest(steps[i].Changed)
+		}
 		tr.Folding(folding(c, steps, sum != nil && ses.setup.long(c)))
 		ses.rig.MakeRoom(tr, program)
 	})

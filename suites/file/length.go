@@ -2,9 +2,12 @@ package file
 
 import (
 	"fmt"
+	"slices"
 
 	"hilrig/assertions"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus/wire"
 	"hilrig/suites/language"
 )
 
@@ -24,15 +27,34 @@ const (
 // the longest period of the bench's serial sensors.
 func TrialSpread(grid signal.Time) signal.Time { return max(leastTrialSpread, 2*grid) }
 
-// Grid returns the longest frame of the bench's serial sensors.
+// Grid returns the longest frame of the bench's serial sensors, and of its slowest wire where they send on request alone.
 func (b *Bench) Grid() signal.Time {
 	var longest signal.Time
 	if b != nil {
 		for _, f := range b.Wiring.Frames {
 			longest = max(longest, f.Period)
 		}
+		if longest == 0 {
+			longest = b.SlowestWire()
+		}
 	}
 	return longest
+}
+
+// OnRequest says whether the board asks for each frame that carries a channel.
+func (b *Bench) OnRequest(c trace.Channel) bool {
+	for i := range b.Wiring.Frames {
+		f := &b.Wiring.Frames[i]
+		if len(f.Request) > 0 && slices.ContainsFunc(f.Carrying(), func(x *wire.Field) bool { return carries(x.Channel, c) }) {
+			return true
+		}
+	}
+	return false
+}
+
+// carries says whether what a field names tells a channel: the yaw rate is told by a heading, too.
+func carries(named string, c trace.Channel) bool {
+	return named == c.String() || c == trace.YawRate && named == trace.Heading.String()
 }
 
 // Runs returns how often a case is run: its repeats, each with the shift, without it and

@@ -8,9 +8,30 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/suites/demo"
 	"hilrig/suites/file"
 	"hilrig/suites/language"
 )
+
+// Where the board asks for what the sensors say, no frame of theirs has a time of its own, and the receiver's are moved between trials.
+func TestTheReceiverIsMovedWhereSensorsAreAsked(t *testing.T) {
+	parse := func(old, with string) *file.Bench {
+		text := strings.Replace(string(demo.BenchYAML), old, with, 1)
+		b, err := file.ParseBench(language.Source{Path: demo.BenchPath, Data: []byte(text)})
+		require.NoError(t, err)
+		return b
+	}
+	own := parse("", "")
+	assert.Equal(t, 5*signal.Millisecond, own.Grid()) // CALC: 200 Hz
+	assert.False(t, own.OnRequest(trace.YawRate))
+	asked := parse("- rate: 200 Hz\n        fields", "- reply_to: [0x52]\n        fields")
+	assert.Equal(t, asked.SlowestWire(), asked.Grid())
+	assert.NotZero(t, asked.Grid())
+	assert.True(t, asked.OnRequest(trace.YawRate))
+	assert.False(t, asked.OnRequest(trace.Throttle))
+}
 
 // A case that nobody could keep in memory is refused before anything is played.
 func TestACaseThatIsTooLongIsRefused(t *testing.T) {
