@@ -17,7 +17,7 @@ func TestALoopIsQuickEnoughWhicheverOfSeveralRatesItHas(t *testing.T) {
 	const us = signal.Microsecond
 	filtered := func(b *board.Settings) { b.LoopPeriod, b.Timing.LoopJitter = 3708*us, 0.05 }
 	uneven := func(b *board.Settings) { b.LoopPeriod, b.Timing.LoopJitter = 8500*us, 0.2 }
-	slow := func(b *board.Settings) { b.LoopPeriod, b.Timing.LoopJitter = 5100*us, 0.2 } // whose frames, every 3 ms, look like turns
+	slow := func(b *board.Settings) { b.LoopPeriod, b.Timing.LoopJitter = 5050*us, 0.2 } // whose frames, every 3 ms, look like turns
 	for _, row := range []struct {
 		name, filter, lines, atLeast string
 		change                       func(b *board.Settings)
