@@ -7,6 +7,8 @@ import (
 	"hilrig/assertions"
 	"hilrig/assertions/law"
 	"hilrig/rig/signal"
+	"hilrig/rig/trace"
+	"hilrig/stimulus"
 )
 
 // afterLimit is for how long at least is observed what follows on a loss, in the times that the
@@ -38,7 +40,32 @@ func (b *caseBuilder) longer(c *Case) {
 		if slices.Contains(ofStart, check.Of) {
 			b.untilReady(c, i)
 		}
+		if check.Of == "start" {
+			b.letGo(&c.Steps[i])
+		}
 	}
+}
+
+const (
+	// letGoFor is for how long the throttle is let go in a step of a power-up, longer than firmware asks of an idle throttle
+	// before it arms; common practice, no source.
+	letGoFor = 1500 * signal.Millisecond
+	// letGoIn is the time that the throttle takes from where it stands to idle, and back.
+	letGoIn = 100 * signal.Millisecond
+)
+
+// letGo lets the throttle go once in a step of a power-up, and come again, where a board arms by that: it then waits for nothing
+// but what else the policy has it wait for.
+func (b *caseBuilder) letGo(s *Step) {
+	if b.car.Policy.Arms != law.RecoversAtThrottleIdle || !s.holds() {
+		return
+	}
+	ready, up := s.Settle+s.Observe, s.Values.Throttle
+	s.Shapes = append(s.Shapes, Moving{trace.Throttle, stimulus.Table{
+		Times:  []signal.Time{0, ready, ready + letGoIn, ready + letGoIn + letGoFor, ready + 2*letGoIn + letGoFor},
+		Values: []float64{up, up, 0, 0, up},
+	}})
+	s.Observe += ready + 2*letGoIn + letGoFor
 }
 
 // outlast lets every step of a case of signs of life settle until what went before it is out of the commands, however
