@@ -25,9 +25,43 @@ func (b *branch) drivesOn(k *lossKind, name string) ask {
 			return unjudged(name, err)
 		}
 		h.stood = b.stoodBefore(k)
-		return worstMotor(name, func(w plant.Wheel) (Result, error) { return h.farthest(name, w, c) })
+		r := worstMotor(name, func(w plant.Wheel) (Result, error) { return h.farthest(name, w, c) })
+		if on, ok := b.goesOn(name, c); ok && on.Verdict.Compare(r.Verdict) > 0 {
+			return on
+		}
+		return r
 	})
 }
+
+// goesOn judges that not all motors are taken back late in a step in which something is lost that the board may ignore: whichever way
+// it then shifts, the motors that it does not lower stand no lower than in the baseline. ok is false where the policy may have
+// all of them lowered.
+func (b *branch) goesOn(name string, c *onset) (r Result, ok bool) {
+	p, in := b.p, readings{e: b.e}
+	if c.end < b.s.To || b.s.Throttle != b.base.Throttle || p.SumCap != nil || p.TractionControl != nil || lowersAll(p.Understeer) || lowersAll(p.Oversteer) {
+		return r, false
+	}
+	least, top := measure.Estimate{Value: math.Inf(1)}, measure.Interval{Low: math.Inf(-1), High: math.Inf(-1)}
+	for _, w := range plant.Wheels {
+		if stood := in.mean(w, b.base); stood.Value < least.Value {
+			least = stood
+		}
+		for _, f := range b.e.frames(w, lastHalf(b.s)) {
+			top.Low, top.High = max(top.Low, f.Value-f.Uncertainty), max(top.High, f.Value+f.Uncertainty)
+		}
+	}
+	limit := least.Interval().Low - b.e.deadShift()
+	if in.err != nil || math.IsInf(top.High, 0) || p.Cap != nil && limit > p.Cap.Of || !(limit > 0) {
+		return r, false
+	}
+	r = judged(Result{Name: name, Step: b.s.Name, At: b.s.To}, Measurement{Quantity: "highest command of any motor", Unit: "%",
+		Estimate: middleOf(top) * percent, Low: top.Low * percent, High: top.High * percent, Limit: AtLeast(limit * percent)})
+	why := fmt.Sprintf("all motors were taken back after %s: none was commanded to more than %s, and they stood at %s and more before", c.what, share(top.High), share(least.Value))
+	return r.explained(why, why), true
+}
+
+// lowersAll says whether a branch of the policy may lower all four motors, as one may of which it says nothing.
+func lowersAll(split *law.Split) bool { return split == nil || len(split.Lower) > 3 }
 
 // gainTaken asks whether in time after a loss of the gain trim every command is what the law says of
 // the gain that the policy then has the board take, and stays so.

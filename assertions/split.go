@@ -88,18 +88,24 @@ func (b *branch) split(split *law.Split) []ask {
 			sizes = append(sizes, b.sizeOf(view, side{m.corner, is}))
 		}
 	}
-	switch {
-	case !moved && d.widest() == 0: // as at a step of the trim that is 0
-		return b.noShift()
-	case !moved:
+	together := b.together(view, &d, split)
+	if !moved {
+		if d.widest() == 0 { // as at a step of the trim that is 0
+			return b.noShift()
+		}
 		if either := b.eitherSide(&d); either != nil {
 			return either
 		}
 		if ways := b.oneWay(view, &d); ways != nil {
-			return ways
+			senses = ways
+		} else if together == nil {
+			return b.noClearShift(&d)
 		}
-		return b.noClearShift(&d)
+		if together == nil {
+			return senses
+		}
 	}
+	senses = append(senses, together...)
 	if b.p.SumKept && b.sumKept(&d) {
 		senses = append(senses, b.sumOf(view))
 	}
@@ -124,7 +130,7 @@ func (b *branch) sense(d *declared, split *law.Split, w plant.Wheel, is Sense) (
 	case d.perhaps[w] && b.mayStayAtLimit(is):
 		return is, false
 	case is != Unchanged && b.gathered():
-		return is, d.bare[w].Low >= -little && is == Raised || d.bare[w].High <= little && is == Lowered
+		return is, !mayStayByItsShare(split, is) && (d.bare[w].Low >= -little && is == Raised || d.bare[w].High <= little && is == Lowered)
 	case is == Unchanged, at != nil && at.Grows == law.GrowthIntegrating, at != nil && at.Error > 0 && at.Grows != law.GrowthSaturating:
 		return is, false
 	case is == Raised && d.bare[w].Low >= -little && d.shifts[w].High > clearMultiple*t,
@@ -139,10 +145,9 @@ func (b *branch) sense(d *declared, split *law.Split, w plant.Wheel, is Sense) (
 const leastLazily = 1.5
 
 // surelyMoves says whether a motor that a split moves in that sense is moved by a firmware whose shift is declared to
-// grow ever less with the yaw error, or of which no size is declared. Where the shares of motors go with something, one of
-// several of a sense may stay.
+// grow ever less with the yaw error, or of which no size is declared.
 func (b *branch) surelyMoves(split *law.Split, w plant.Wheel, is Sense) bool {
-	if split.Varies && len(split.Raise) > 1 && is == Raised || split.Varies && len(split.Lower) > 1 && is == Lowered {
+	if mayStayByItsShare(split, is) {
 		return false
 	}
 	at, t := b.p.ShiftAt, b.e.deadShift()
@@ -156,6 +161,12 @@ func (b *branch) surelyMoves(split *law.Split, w plant.Wheel, is Sense) bool {
 		x *= most / (x + most)
 	}
 	return ok && x*split.ShareOf(w) >= leastLazily*t
+}
+
+// mayStayByItsShare says whether the shares of motors go with something, so that one of several that a split moves in that sense may
+// stay.
+func mayStayByItsShare(split *law.Split, is Sense) bool {
+	return split != nil && split.Varies && (is == Raised && len(split.Raise) > 1 || is == Lowered && len(split.Lower) > 1)
 }
 
 // oppositeShare returns what share of a shift the policy asks for in the step: less than 1 under opposite lock, where it says so.

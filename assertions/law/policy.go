@@ -94,7 +94,7 @@ type Split struct {
 	Front, Rear float64
 	// Varies says that the shares go with speed, or with the room that each motor has: each
 	// motor then moves by something between nothing and twice the declared shift, and those
-	// of one sense together by the whole.
+	// of one sense together by as much as if each moved by that.
 	Varies bool
 }
 

@@ -97,7 +97,7 @@ var splitTable = language.NewTable("a branch of the torque split", "", []languag
 	{Name: "lower", Kind: language.Word, Many: language.OneOrList, Words: corners, Doc: "motors that get less torque"},
 	{Name: "front", Kind: language.Measure, Quantity: language.Share, Least: "1 %", Most: "200 %", Example: "40 %", Doc: "share of the declared shift by which motors of the front axle move; left out: 100 %"},
 	{Name: "rear", Kind: language.Measure, Quantity: language.Share, Least: "1 %", Most: "200 %", Example: "60 %", Doc: "the same for the rear axle; left out: 100 %"},
-	{Name: "shares", Kind: language.Word, Words: []string{"vary"}, Doc: "the shares go with speed or with the room that each motor has, so that each moves by something up to twice the declared shift, and those of one sense together by the whole; left out: they do not"},
+	{Name: "shares", Kind: language.Word, Words: []string{"vary"}, Doc: "the shares go with speed or with the room that each motor has, so that each moves by something up to twice the declared shift, and those of one sense together by as much as if each moved by that; left out: they do not"},
 })
 
 var shiftAtTable = language.NewTable("a size of shift", "At other errors and gains the shift is in proportion to both, unless grows says otherwise.", []language.Key{
