@@ -18,7 +18,9 @@ import (
 // sameMistake are faults of the second board that are the same mistake as one of the first, by the latter.
 var sameMistake = map[string]string{
 	"left_right": "sides_exchanged", "no_cap": "cap_missing", "reverse_shifts": "speed_unsigned", "partner_stays": "scaled_alone", "yaw_held": "yaw_held",
-	"checksum_unchecked": "crc_unchecked", "opposite_understeer": "lock_ignored",
+	"checksum_unchecked": "crc_unchecked", "opposite_understeer": "lock_ignored", "counter_ignored": "counter_ignored", "standstill_fifth": "fade_early",
+	"gap_in_power": "gap_in_power", "gap_in_speed": "gap_in_speed", "reversed_in_throttle": "sides_in_throttle", "rear_late": "rear_late",
+	"recovery_kick": "recovery_kick",
 }
 
 // looksLike says whether a run looks like a fault of the first board, or the same mistake of the second, named first or second.
@@ -58,30 +60,31 @@ func TestAnotherWheelbaseIsToldAsAWheelbase(t *testing.T) {
 	assert.Equal(t, "wrong_wheelbase", faults.Known().Looks(r).Like[0].Fault.Name)
 }
 
-// Boards that keep a drawn law but for one seeded fault, with wires and a policy of their own, are told by the table of the first
-// board.
+// Boards that keep a drawn law but for one seeded fault, with wires and a policy of their own, are told by the table of the
+// built-in boards: each seeded fault once, on one of twenty laws. What passes there, or stays open, is none that a table could tell.
 func TestAFaultInADrawnLawIsTold(t *testing.T) {
-	all := []string{"yaw_sign", "left_right", "no_cap", "wrong_wheelbase", "sum_lost", "one_branch", "gain_ignored", "steer_sign", "no_standstill", "reverse_shifts", "oversteer_pair", "wrap_below_zero", "turn_from_other", "slow_filter"}
 	right, of := 0, 0
-	for n := range uint64(20) {
-		d := drawLaw(n + 1)
-		f := bramble("", "split", "limits", "demand")
-		f.Car, f.Bench, f.Seed = d.car, d.bench, n+1
-		fault := all[int(n)%len(all)]
-		b, err := board.WithFault(boardOf(t, n+1, &d), fault)
+	for i, fault := range board.Faults() {
+		n := 1 + uint64(7*i%20)
+		d := drawLaw(n)
+		f := bramble("")
+		f.Car, f.Bench, f.Seed = d.car, d.bench, n
+		b, err := board.WithFault(boardOf(t, n, &d), fault.Name)
 		require.NoError(t, err)
 		s := load(t, f)
 		s.WithBoard("drawn", b)
-		r, _ := play(t, s, suites.Options{})
+		r, _ := play(t, s, suites.Options{Workers: 2})
 		if r.Outcome != record.NoGo {
-			t.Logf("law %d with %s is %s", n+1, fault, r.Outcome)
+			t.Logf("law %d with %s is %s", n, fault.Name, r.Outcome)
 			continue
 		}
 		of++
-		if looksLike(t, r, fault) {
+		if looksLike(t, r, fault.Name) {
 			right++
 		}
 	}
 	t.Logf("%d of %d are named first or second", right, of)
-	assert.GreaterOrEqual(t, 2*right, of)
+	// Of the fourteen mistakes of the second board that the first one has too, twelve are named as well: forty in all.
+	assert.GreaterOrEqual(t, right, 28)
+	assert.GreaterOrEqual(t, 5*right, 3*of)
 }

@@ -20,27 +20,32 @@ var ways = regexp.MustCompile(`\b(raised|lowered|rises|falls)\b`)
 // asks returns what a check asks of any motor.
 func asks(check string) string { return ways.ReplaceAllString(report.AnyMotor(check), "moved") }
 
-// grade is what a check, or the worst check of a situation, came to; a greater one is worse.
-type grade byte
+// kind returns what kind of thing a check asks: whichever motor it asks and whichever number, and in whichever words the
+// policy has it.
+func kind(asked string) string {
+	kind, _, _ := strings.Cut(asked, ":")
+	return kind
+}
 
+// What a check came to, from 0 to 1, or that it was not judged. Of a group of checks it is that of the worst, or their mean.
 const (
-	notJudged grade = iota
-	passed
-	open
-	failed
+	notJudged = -1.0
+	passed    = 0.0
+	open      = 0.5
+	failed    = 1.0
 )
 
-// grades of verdicts; of any other it is notJudged.
-var grades = map[string]grade{record.Pass: passed, record.Undecided: open, record.Fail: failed}
-
-// numbering gives checks and situations their places in patterns.
-type numbering struct {
-	checks     map[Key]int
-	situations map[situation]int
-	at         []int             // the situation of each check
-	asked      map[string]string // what checks ask, by their names
-	// What each check and each situation counts.
-	checkCounts, situationCounts []float64
+// of returns what a check with a verdict came to.
+func of(verdict string) float64 {
+	switch verdict {
+	case record.Pass:
+		return passed
+	case record.Undecided:
+		return open
+	case record.Fail:
+		return failed
+	}
+	return notJudged
 }
 
 // What is asked of every command says little beside the case's own checks, whose failures it repeats, and passes where the policy
@@ -55,8 +60,67 @@ func counts(check string) float64 {
 	return 1
 }
 
+// groups are checks taken together, those that are of one situation each.
+type groups struct {
+	places map[situation]int
+	of     []int     // the group of each check
+	counts []float64 // what each group counts
+}
+
+// put puts the next check into the group of a situation.
+func (g *groups) put(s situation, counts float64) {
+	at, ok := g.places[s]
+	if !ok {
+		at = len(g.places)
+		g.places[s] = at
+		g.counts = append(g.counts, counts)
+	}
+	g.of = append(g.of, at)
+}
+
+// worst returns what the worst check of each group came to.
+func (g *groups) worst(checks []float64) []float64 {
+	all := slices.Repeat([]float64{notJudged}, len(g.places))
+	for i, came := range checks {
+		all[g.of[i]] = max(all[g.of[i]], came)
+	}
+	return all
+}
+
+// means returns what the judged checks of each group came to, on the mean.
+func (g *groups) means(checks []float64) []float64 {
+	sums, judged := make([]float64, len(g.places)), make([]float64, len(g.places))
+	for i, came := range checks {
+		if came != notJudged {
+			sums[g.of[i]] += came
+			judged[g.of[i]]++
+		}
+	}
+	for at := range sums {
+		if judged[at] == 0 {
+			sums[at] = notJudged
+		} else {
+			sums[at] /= judged[at]
+		}
+	}
+	return sums
+}
+
+// numbering gives checks, and groups of them, their places in patterns.
+type numbering struct {
+	checks map[Key]int
+	counts []float64         // what each check counts
+	asked  map[string]string // what checks ask, by their names
+	// Checks of one variant of a case; of one situation; of one kind in one case, in whichever variant; of one kind in one suite.
+	variants, situations, inCase, inSuite groups
+}
+
 func newNumbering() *numbering {
-	return &numbering{checks: map[Key]int{}, situations: map[situation]int{}, asked: map[string]string{}}
+	n := &numbering{checks: map[Key]int{}, asked: map[string]string{}}
+	for _, g := range []*groups{&n.variants, &n.situations, &n.inCase, &n.inSuite} {
+		g.places = map[situation]int{}
+	}
+	return n
 }
 
 // place returns the place of a check, a new one where it has none.
@@ -70,81 +134,82 @@ func (n *numbering) place(k Key) int {
 		asked = asks(k.Check)
 		n.asked[k.Check] = asked
 	}
-	s := situation{k.Suite, k.Case, k.Variant, asked}
-	at, ok := n.situations[s]
-	if !ok {
-		at = len(n.situations)
-		n.situations[s] = at
-		n.situationCounts = append(n.situationCounts, counts(k.Check))
-	}
-	i = len(n.at)
+	i, one := len(n.counts), counts(k.Check)
 	n.checks[k] = i
-	n.at = append(n.at, at)
-	n.checkCounts = append(n.checkCounts, counts(k.Check))
+	n.counts = append(n.counts, one)
+	n.variants.put(situation{suite: k.Suite, name: k.Case, variant: k.Variant}, one)
+	n.situations.put(situation{k.Suite, k.Case, k.Variant, asked}, one)
+	n.inCase.put(situation{suite: k.Suite, name: k.Case, asks: kind(asked)}, one)
+	n.inSuite.put(situation{suite: k.Suite, asks: kind(asked)}, one)
 	return i
 }
 
-// pattern is what a run came to, check by check and situation by situation, in their places. Places beyond its end are not judged.
-type pattern struct{ checks, situations []grade }
-
-// take takes verdicts into a pattern, over those that it has of the same checks.
-func (n *numbering) take(p *pattern, all Verdicts) {
+// take returns in their places what checks came to, over what they are given to have come to.
+func (n *numbering) take(over []float64, all Verdicts) []float64 {
+	checks := slices.Clone(over)
 	for key, verdict := range all {
 		i := n.place(key)
-		if i >= len(p.checks) {
-			p.checks = append(p.checks, make([]grade, i+1-len(p.checks))...)
+		for i >= len(checks) {
+			checks = append(checks, notJudged)
 		}
-		p.checks[i] = grades[verdict]
+		checks[i] = of(verdict)
 	}
-	p.situations = make([]grade, len(n.situations))
-	for i, g := range p.checks {
-		at := n.at[i]
-		p.situations[at] = max(p.situations[at], g)
-	}
+	return checks
 }
 
-// with returns the pattern of a board, whose own is given, with one of its faults.
-func (n *numbering) with(board *pattern, f *Fault) *pattern {
-	p := &pattern{checks: slices.Clone(board.checks)}
-	n.take(p, f.Unmet)
-	return p
+// where leaves what checks came to of those variants of cases alone of which something was judged in a run.
+func (n *numbering) where(judged, checks []float64) []float64 {
+	for i := range checks {
+		if in(judged, n.variants.of[i]) == notJudged {
+			checks[i] = notJudged
+		}
+	}
+	return checks
+}
+
+// pattern is what a run came to, check by check and group by group, in their places. Places beyond its end are not judged.
+type pattern struct{ checks, situations, inCase, inSuite []float64 }
+
+// pattern groups what checks came to.
+func (n *numbering) pattern(checks []float64) *pattern {
+	return &pattern{checks, n.situations.worst(checks), n.inCase.means(checks), n.inSuite.means(checks)}
 }
 
 // in returns what stands at a place.
-func in(grades []grade, place int) grade {
-	if place < len(grades) {
-		return grades[place]
+func in(all []float64, place int) float64 {
+	if place < len(all) {
+		return all[place]
 	}
 	return notJudged
 }
 
-// overlap is how much of what is no pass in one of two patterns is so in both. A check that fails in the one
-// and is open in the other counts half to both; so does one that fails in the run and was not judged
-// with the fault, since it may speak for or against it. What was not judged in the run is not compared.
+// alike returns how much of what is no pass in a run or with a fault is so in both, from 0 to 1: the finer it is compared,
+// the more it tells mistakes apart under one policy, and the coarser, the more of a mistake is known again under another.
+func (n *numbering) alike(run, with *pattern) float64 {
+	var fine, inCase, inSuite overlap
+	fine.add(run.checks, with.checks, n.counts)
+	fine.add(run.situations, with.situations, n.situations.counts)
+	inCase.add(run.inCase, with.inCase, n.inCase.counts)
+	inSuite.add(run.inSuite, with.inSuite, n.inSuite.counts)
+	return (fine.share() + inCase.share() + inSuite.share()) / 3
+}
+
+// overlap is how much of what is no pass in one of two patterns is so in both. What was not judged in the run is not compared.
 type overlap struct{ common, either float64 }
 
-// half is what a check counts that fails in one pattern and is open in the other; unjudged what one counts that fails and was
-// not judged with the fault.
-const half, unjudged = 0.5, 0.5
+// unjudged is what one counts that fails in the run and was not judged with the fault, since it may speak for or against it.
+const unjudged = 0.5
 
 // add counts what a run has in common with a fault, place by place.
-func (o *overlap) add(run, with []grade, counts []float64) {
+func (o *overlap) add(run, with, counts []float64) {
 	for i, here := range run {
-		there, one := in(with, i), counts[i]
-		switch {
-		case here == notJudged || here == passed && there == passed:
+		switch there := in(with, i); {
+		case here == notJudged:
 		case there == notJudged:
-			if here == failed {
-				o.either += unjudged * one
-			}
-		case here == there:
-			o.common += one
-			o.either += one
+			o.either += unjudged * here * counts[i]
 		default:
-			o.either += one
-			if here != passed && there != passed {
-				o.common += half * one
-			}
+			o.common += min(here, there) * counts[i]
+			o.either += max(here, there) * counts[i]
 		}
 	}
 }
@@ -163,7 +228,7 @@ var speedIn = regexp.MustCompile(`speed [^,]*`)
 // alongSpeeds returns for each situation that is asked at several speeds its places at all of them.
 func (n *numbering) alongSpeeds() (all [][]int) {
 	places := map[situation][]int{}
-	for s, at := range n.situations {
+	for s, at := range n.situations.places {
 		if speed := speedIn.FindString(s.variant); speed != "" {
 			s.variant = strings.Replace(s.variant, speed, "", 1)
 			places[s] = append(places[s], at)
