@@ -65,10 +65,14 @@ With --shard 2/8 --json one of eight machines plays its part of the faults; it e
 it came to its end. --join FILE... puts what all of them wrote together to the result and exit
 code of one machine.
 
+Ctrl-C ends it with what was found so far, in the JSON too, where a fault that was not
+played to its end is "not run"; a table that is not whole is not written. Ctrl-C once more
+ends it at once.
+
 Without a SUITE all standard suites are played, and soak to the faults that show only
 after minutes. Ends NO-GO (1) where a fault is
 not found or a null board passes, NOT SHOWN (2) where that was not decided, as where
-your program fails with a fault.`,
+your program fails with a fault or where it was interrupted.`,
 		Example: `  hilrig faults
   hilrig faults --null mysuite.yaml
   hilrig faults --board-command './firmware {seed} {fault}' --faults-file myfaults.yaml --car mycar.yaml --bench mybench.yaml`,
@@ -125,7 +129,7 @@ func (f *faultsFlags) run(c *cobra.Command, args []string) error {
 		}
 		whole, err := campaign.JoinFaults(args, inputsOf(c.Context()).ReadLog)
 		if err == nil {
-			err = f.show(c, shownFaults{whole, whole.Outcome, 0, func(s *screen) { printFaults(s, whole) }}, "")
+			err = f.show(c, shownFaults{result: whole, outcome: whole.Outcome, print: func(s *screen) { printFaults(s, whole) }}, "")
 		}
 		return err
 	}
@@ -149,6 +153,9 @@ func (f *faultsFlags) show(c *cobra.Command, shown shownFaults, closing string) 
 		if err := out.JSON(shown.result); err != nil {
 			return err
 		}
+		if shown.interrupted != "" {
+			closing = shown.interrupted + "\n" + closing
+		}
 		fmt.Fprint(c.ErrOrStderr(), closing)
 	} else {
 		shown.print(out)
@@ -164,10 +171,11 @@ func told(line *terminal.Progress) func(campaign.Progress) {
 
 // shownFaults is what a campaign showed.
 type shownFaults struct {
-	result  any // as it is written as JSON
-	outcome string
-	driving signal.Time
-	print   func(s *screen)
+	result      any // as it is written as JSON
+	outcome     string
+	interrupted string // how far it came; empty: to its end
+	driving     signal.Time
+	print       func(s *screen)
 }
 
 // boards returns the built-in boards that suites of these names are played to.
@@ -187,7 +195,7 @@ func (f *faultsFlags) play(ctx context.Context, names []string, progress func(ca
 		if err != nil {
 			return shownFaults{}, err
 		}
-		return shownFaults{a, a.Outcome, a.Driving, func(s *screen) { printNulls(s, a) }}, nil
+		return shownFaults{a, a.Outcome, a.Interrupted(), a.Driving, func(s *screen) { printNulls(s, a) }}, nil
 	}
 	own := language.Source{Path: f.file}
 	if f.file != "" {
@@ -207,7 +215,7 @@ func (f *faultsFlags) play(ctx context.Context, names []string, progress func(ca
 	if err != nil {
 		return shownFaults{}, err
 	}
-	return shownFaults{a, a.Outcome, a.Driving, func(s *screen) { printFaults(s, a) }}, nil
+	return shownFaults{a, a.Outcome, a.Interrupted(), a.Driving, func(s *screen) { printFaults(s, a) }}, nil
 }
 
 // filesOf returns for each of boards, with its car and bench, suites of these names after others; without a name all
@@ -242,6 +250,10 @@ func (f *faultsFlags) writeTable(c *cobra.Command, args []string) error {
 	line := progressOf(c)
 	made, err := campaign.RunTable(c.Context(), files, told(line))
 	line.Wipe()
+	if c.Context().Err() != nil && made == nil {
+		fmt.Fprintln(c.ErrOrStderr(), "interrupted; a table has each fault or would say that nothing fails with it, so that none was written")
+		return endWith(exitNotShown)
+	}
 	if err != nil {
 		return err
 	}

@@ -8,17 +8,30 @@ import (
 	"hilrig/suites/report"
 )
 
-// printFaults writes what suites found of the seeded faults.
+// printFaults writes what suites found of the seeded faults that were played to the end.
 func printFaults(s *screen, a *campaign.Faults) {
 	wide := max(len(record.NotAsked), len(campaign.NotFound), len(campaign.FalseAlarm))
 	rows := table{{"board", "fault", "policy key", report.Pad("", wide), "checks", "found first by"}}
 	for i := range a.Faults {
 		f := &a.Faults[i]
+		if f.Verdict == record.NotRun {
+			continue
+		}
 		checks, by := f.FoundBy()
 		rows = append(rows, []string{f.Board, f.Name, f.Key, s.Verdict(f.Verdict, wide), checks, by})
 	}
-	rows.Print(s.Beside(), "", 4)
+	if len(rows) > 1 {
+		rows.Print(s.Beside(), "", 4)
+	}
+	printInterrupted(s.Beside(), a.Interrupted())
 	fmt.Fprintf(s, "\n%s  %s\n", s.Verdict(a.Outcome, 0), a.Summary())
+}
+
+// printInterrupted writes how far a campaign came that was stopped.
+func printInterrupted(s *screen, how string) {
+	if how != "" {
+		fmt.Fprintf(s, "\n%s\n", how)
+	}
 }
 
 // printNulls writes what suites said of the boards that control nothing.
@@ -36,7 +49,10 @@ func printNulls(s *screen, a *campaign.Nulls) {
 		rows = append(rows, row)
 	}
 	rows.Print(s.Beside(), "")
-	printCommonPasses(s.Beside(), a.PassedByAll)
+	if a.Why == "" {
+		printCommonPasses(s.Beside(), a.PassedByAll)
+	}
+	printInterrupted(s.Beside(), a.Interrupted())
 	fmt.Fprintf(s, "\n%s  %s\n", s.Verdict(a.Outcome, 0), a.Summary())
 }
 

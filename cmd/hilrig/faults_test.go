@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"testing"
 
+	"github.com/stretchr/testify/assert"
+
 	"hilrig/suites/campaign"
 	"hilrig/suites/record"
 )
@@ -41,4 +43,21 @@ func TestTablesArePrintedForAPerson(t *testing.T) {
 		}
 		golden(t, name, b.String())
 	}
+}
+
+// What was not played to its end has no row.
+func TestOfAnInterruptedCampaignTheRowsAreToldThatEnded(t *testing.T) {
+	a := &campaign.Faults{Outcome: record.NotShown, Boards: []campaign.Healthy{{Name: "built-in", Outcome: record.Go}}, Faults: []campaign.Fault{
+		{Seeded: campaign.Seeded{Board: "built-in", Name: "no_cap", Key: "cap"}, Verdict: campaign.Found, Checks: 3, Suite: "limits", Case: "cap holds", Check: "cap"},
+		{Seeded: campaign.Seeded{Board: "built-in", Name: "left_right", Key: "understeer"}, Verdict: record.NotRun},
+	}}
+	var b bytes.Buffer
+	printFaults(&screen{Writer: &b}, a)
+	assert.Equal(t, `board     fault   policy key               checks  found first by
+built-in  no_cap  cap         found             3  limits: cap holds: cap
+
+interrupted after 1 of 2 faults; what suites find of the rest is not known
+
+NOT SHOWN  1 of 2 faults found, 1 not run: the run was stopped; without a fault: built-in GO
+`, b.String())
 }

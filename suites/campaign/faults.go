@@ -162,6 +162,10 @@ type hunt struct {
 
 // hunt plays suites to a board with a fault, one by one until a case finds it, and gives the verdict.
 func (v *campaign) hunt(ctx context.Context, h *hunt) error {
+	if ctx.Err() != nil { // whoever stopped a campaign waits for its end, so that nothing is planned any more
+		h.fault.Verdict = record.NotRun
+		return nil
+	}
 	defer v.end()
 	setup, err := suites.Load(h.files)
 	if err != nil {

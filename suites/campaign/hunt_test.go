@@ -2,6 +2,7 @@ package campaign
 
 import (
 	"context"
+	"fmt"
 	"slices"
 	"testing"
 
@@ -10,6 +11,8 @@ import (
 
 	"hilrig/suites"
 	"hilrig/suites/file"
+	"hilrig/suites/language"
+	"hilrig/suites/parts"
 	"hilrig/suites/record"
 )
 
@@ -58,6 +61,36 @@ func TestAHuntEndsWithTheCaseThatFindsTheFault(t *testing.T) {
 	assert.Equal(t, Found, h.fault.Verdict)
 	assert.Equal(t, "yaw-rate sensor frozen", h.fault.Case)
 	assert.Less(t, v.driving, setup.SuiteLength(setup.Suites[0])/5)
+}
+
+// Whoever stopped a campaign waits for no plan of what is not played any more: these files would be refused if they were read.
+func TestAHuntOfAStoppedCampaignIsNotBegun(t *testing.T) {
+	stopped, stop := context.WithCancel(t.Context())
+	stop()
+	h := &hunt{fault: Fault{Seeded: Seeded{Name: "frozen_believed", Key: "yaw_frozen"}}}
+	v := &campaign{boards: 1}
+	require.NoError(t, v.hunt(stopped, h))
+	assert.Equal(t, record.NotRun, h.fault.Verdict)
+	assert.Zero(t, v.done)
+}
+
+// What was found before it was stopped is kept, and the rest is not run.
+func TestAStoppedCampaignKeepsWhatItFound(t *testing.T) {
+	subjects, err := Subjects([]suites.Files{filesOf("built-in/moment", oneTurn)}, language.Source{})
+	require.NoError(t, err)
+	interrupted, stop := context.WithCancel(t.Context())
+	defer stop()
+	a, err := RunFaults(interrupted, subjects, parts.Split{}, func(p Progress) {
+		if p.Done >= 12 {
+			stop()
+		}
+	})
+	require.NoError(t, err)
+	left := a.Tally(record.NotRun)
+	assert.Positive(t, a.Tally(Found)+a.Tally(NotFound))
+	assert.Positive(t, left)
+	assert.Len(t, a.Faults, len(SeededInto("built-in/moment")))
+	assert.Equal(t, fmt.Sprintf("interrupted after %d of %d faults; what suites find of the rest is not known", len(a.Faults)-left, len(a.Faults)), a.Interrupted())
 }
 
 // A check that fails without the fault too finds nothing, and of several cases the first alone counts.

@@ -30,6 +30,32 @@ func (a *Faults) Summary() string {
 	return strings.Join(parts, ", ") + "; without a fault: " + strings.Join(healthy, ", ")
 }
 
+// Interrupted says in a line how far a campaign came that was stopped; empty: it came to its end.
+func (a *Faults) Interrupted() string {
+	left := a.Tally(record.NotRun)
+	if left == 0 {
+		return ""
+	}
+	return fmt.Sprintf("interrupted after %d of %s; what suites find of the rest is not known", len(a.Faults)-left, report.Count(len(a.Faults), "fault"))
+}
+
+// Interrupted says in a line how far a campaign came that was stopped; empty: it came to its end.
+func (a *Nulls) Interrupted() string {
+	if a.Why == "" {
+		return ""
+	}
+	all, played := 0, 0
+	for i := range a.Suites {
+		for _, b := range a.Suites[i].Boards {
+			all++
+			if b.Verdict != record.NotRun {
+				played++
+			}
+		}
+	}
+	return fmt.Sprintf("interrupted after %d of %d (each suite on each board); what the rest would come to is not known", played, all)
+}
+
 // Summary says in a line what the outcome rests on.
 func (a *Nulls) Summary() string {
 	var not []string
@@ -38,7 +64,8 @@ func (a *Nulls) Summary() string {
 	}
 	for i := range a.Suites {
 		for j, b := range a.Suites[i].Boards {
-			if b.Verdict != record.Fail && !a.Suites[i].MayPass {
+			stopped := a.Why != "" && b.Verdict == record.NotRun
+			if b.Verdict != record.Fail && !a.Suites[i].MayPass && !stopped {
 				not = append(not, a.Suites[i].Name+" does not fail on "+a.Boards[j])
 			}
 		}

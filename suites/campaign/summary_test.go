@@ -67,6 +67,15 @@ func TestSummaryOfNullBoards(t *testing.T) {
 	}
 }
 
+func TestHowFarAStoppedCampaignCame(t *testing.T) {
+	a := twoNulls(record.Counts{Fail: 1}, record.Counts{NotRun: 3}, false)
+	assert.Empty(t, a.Interrupted(), "it was not stopped")
+	assert.Empty(t, (&Faults{Faults: []Fault{{Verdict: Found}}}).Interrupted())
+	a.Why = record.Stopped
+	assert.Equal(t, "interrupted after 1 of 2 (each suite on each board); what the rest would come to is not known", a.Interrupted())
+	assert.Equal(t, record.Stopped, a.Summary(), "of what was not played nothing is said")
+}
+
 // Those come first that take longest, by which the others would seem to take as long.
 func TestTheTimeLeftIsToldFromAQuarterOfTheBoardsOn(t *testing.T) {
 	early, late := Progress{Done: 27, Boards: 110}, Progress{Done: 55, Boards: 110}
