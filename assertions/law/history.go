@@ -137,7 +137,7 @@ func (l *Law) Late() signal.Time {
 // than its own time; common practice, no source.
 func (l *Law) memory() (back signal.Time) {
 	if s := l.p.Smoothing; s != nil {
-		back = s.Lasts()
+		back = s.Lasts() + signal.Time(-l.scale.Lowest*float64(s.FullRangeIn)) // below idle is as much range again
 	}
 	if at := l.p.ShiftAt; at != nil {
 		back += signal.FromSeconds(at.DerivativeTime)

@@ -289,6 +289,7 @@ func TestHorizon(t *testing.T) {
 	assert.Equal(t, 50*ms, law.New(p, law.Scale{}).Horizon(h))
 	p.Smoothing = &law.Smoothing{Filter: 10 * ms, FullRangeIn: 100 * ms}
 	assert.Equal(t, 230*ms, law.New(p, law.Scale{}).Horizon(h), "eight time constants and a whole range")
+	assert.Equal(t, 330*ms, law.New(p, law.Scale{Lowest: -1}).Horizon(h), "with a neutral a command may go through as much range again")
 }
 
 // The steering's rate is between none and the steepest from one pulse to the next.

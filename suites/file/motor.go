@@ -29,14 +29,14 @@ func commandForms(name string, pulse, digital []language.Key) (forms []language.
 	oneShot := language.NewTable(name+" as pulses of an eighth", "", []language.Key{
 		commandKindKey(decode.OneShot125),
 		{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 ms", Example: "125 us", Doc: "pulse that stands for 0 %; left out: 125 us, or 187.5 us with a neutral"},
-		{Name: "full", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 ms", Example: "250 us", Doc: "pulse that stands for 100 %; left out: 250 us"},
+		{Name: "full", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 ms", Example: "250 us", Doc: "pulse that stands for 100 %; with a neutral the pulse as far from idle on the other side stands for -100 %, which is 125 us where idle and full are left out; left out: 250 us"},
 	}, pulseKeys, pulse, []language.Key{
 		{Name: "least", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 ms", Example: "100 us", Doc: "a shorter pulse is an event; left out: 100 us"},
 		{Name: "most", Kind: language.Measure, Quantity: language.Duration, Least: "1 us", Most: "1 ms", Example: "300 us", Doc: "a longer pulse is an event; left out: 300 us"},
 	}, commandKeys)
 	frames := language.NewTable(name+" as digital frames", "", []language.Key{
 		commandKindKey(decode.DShot150, decode.DShot300, decode.DShot600),
-		{Name: "two_direction", Kind: language.Flag, Doc: "values 48 to 1047 turn the motor one way and 1048 to 2047 the other; left out: no"},
+		{Name: "two_direction", Kind: language.Flag, Doc: "values 48 to 1047 turn the motor one way and 1048 to 2047 the other; in each half its lowest value, 48 and 1048, stands for 0 % and its highest for 100 % of that way, the way that does not drive ahead being counted below 0; left out: no"},
 		forwardKey,
 		{Name: "inverted", Kind: language.Flag, Doc: "the line rests high and the checksum is inverted; left out: no"},
 		{Name: "stop_is_idle", Kind: language.Flag, Doc: "a value of 0, motor stop, is the command 0 %; left out: no, it is an event"},
@@ -67,7 +67,7 @@ func commandKindKey(kinds ...decode.MotorKind) language.Key {
 // pulseKeys are those of all pulses, commandKeys those of all formats.
 var (
 	pulseKeys = []language.Key{
-		{Name: "with_neutral", Kind: language.Flag, Doc: "pulses on the other side of idle are commands down to -100 %; left out: no"},
+		{Name: "with_neutral", Kind: language.Flag, Doc: "pulses on the other side of idle are commands down to -100 %, which is the pulse as far from idle as full is: 1000 us with an idle of 1500 us and a full of 2000 us; left out: no"},
 		{Name: "inverted", Kind: language.Flag, Doc: "the pulse is low; left out: no"},
 	}
 	commandKeys = []language.Key{
@@ -82,7 +82,7 @@ const (
 	upperHalf = "upper"
 )
 
-var forwardKey = language.Key{Name: "forward", Kind: language.Word, Words: []string{upperHalf, lowerHalf}, Doc: "with two_direction: the half of the values that drives ahead, 1048 to 2047 or 48 to 1047"}
+var forwardKey = language.Key{Name: "forward", Kind: language.Word, Words: []string{upperHalf, lowerHalf}, Doc: "with two_direction: the half of the values that drives ahead, 1048 to 2047 or 48 to 1047; with upper, 1048 is 0 %, 2047 is 100 % and 1047 is -100 %; with lower, 48 is 0 %, 1047 is 100 % and 2047 is -100 %; the other half's lowest value is 0 % too"}
 
 var pulseWheelTable = language.NewTable("one wheel's motor command", "", []language.Key{
 	{Name: "idle", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "5 ms", Example: "1000 us", Doc: "pulse that stands for 0 %"},

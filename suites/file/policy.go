@@ -50,9 +50,9 @@ var limitKeys = []language.Key{
 // whenKeys say in what states of the car there is a shift, and what the commands go through.
 var whenKeys = []language.Key{
 	{Name: "standstill", Kind: language.Group, Table: standstillTable, Doc: "no shift when the car stands"},
-	{Name: "braking", Kind: language.Word, Words: law.Braking(0).Words(), Doc: "what to do while the throttle brakes: no shift"},
+	{Name: "braking", Kind: language.Word, Words: law.Braking(0).Words(), Doc: "what to do while the throttle brakes, which it does at every command below 0 %, the receiver's idle; from 0 % to 2 % a shift may be there or not, whatever the policy; no_shift: none"},
 	{Name: "reverse", Kind: language.Word, Words: law.Reverse(0).Words(), Doc: "what to do when the car rolls backwards: no shift; the same motors as forwards; or those of the other end of the car, as if it drove that end first; which side is the outside then is asked with turn_from: steer alone, for firmware may take its speed with a sign or without"},
-	{Name: "smoothing", Kind: language.Group, Table: smoothingTable, Doc: "what the commands go through on their way out; the times that are declared of losses end with what it is given, and as long as it takes to pass that on is added to them; left out: nothing that can be measured beside the board's own delay"},
+	{Name: "smoothing", Kind: language.Group, Table: smoothingTable, Doc: "what the commands may go through on their way out: a bound, and no claim that is asked. A board whose commands come at once passes too, and one that is slower than this fails where its commands are late; the times that are declared of losses end with what it is given, and as long as it takes to pass that on is added to them; left out: nothing that can be measured beside the board's own delay"},
 	{Name: "throttle_curve", Kind: language.Word, Words: law.ThrottleCurve(0).Words(), Doc: "what the firmware makes of the throttle: none, a command with no shift is the throttle; calibrated, a curve that is measured at the beginning of a run; any, nothing is asked of it"},
 }
 
@@ -128,9 +128,9 @@ var standstillTable = language.NewTable("a standstill", "", []language.Key{
 	{Name: "full_from", Kind: language.Measure, Quantity: language.Speed, Least: "0.01 m/s", Most: "20 m/s", Example: "1 m/s", Doc: "speed from which there is all of it; between, anything from none to all is right; left out: the same as no_shift_below"},
 })
 
-var smoothingTable = language.NewTable("a smoothing of the commands", "", []language.Key{
+var smoothingTable = language.NewTable("a smoothing of the commands", "It widens by when a command may have come, and how far it may be from where it goes. Nothing asks whether the filter is there: to leave it out of the firmware is no mistake by the policy.", []language.Key{
 	{Name: "filter", Kind: language.Measure, Quantity: language.Duration, Least: "0.1 ms", Most: "5 s", Example: "20 ms", Doc: "time constant of a first-order low-pass filter; left out: none"},
-	{Name: "full_range_in", Kind: language.Measure, Quantity: language.Duration, Least: "1 ms", Most: "20 s", Example: "300 ms", Doc: "a slew limit: how long a command takes through its whole range; left out: none"},
+	{Name: "full_range_in", Kind: language.Measure, Quantity: language.Duration, Least: "1 ms", Most: "20 s", Example: "300 ms", Doc: "a slew limit: how long a command takes from 0 % to 100 %; where the motor commands have a neutral or two directions, from -100 % to 100 % it takes twice as long; left out: none"},
 })
 
 var loopRateTable = language.NewTable("a loop rate", "", []language.Key{{Name: "at_least", Kind: language.Measure, Quantity: language.Frequency, Required: true, Least: "1 Hz", Most: "20 kHz", Doc: "mean rate"}})

@@ -43,7 +43,7 @@ var channelTable = language.NewTable("a receiver channel", "", append([]language
 var busReceiverTable = language.NewTable("a receiver on a bus", "", []language.Key{{Name: "bus", Kind: language.Group, Required: true, Table: busTable, Doc: "all channels on one serial line"}})
 
 var busTable = language.NewTable("a receiver bus", "100 kbaud, 8 data bits, even parity, 2 stop bits; frames of 25 bytes: 0x0F, 16 channels of 11 bits, the lowest bit first, a byte of flags, an end byte.", []language.Key{
-	{Name: "port", Kind: language.Text, Required: true, Example: "receiver_bus", Doc: "name of its line, lower case with underscores"},
+	{Name: "port", Kind: language.Text, Required: true, Example: "receiver_bus", Doc: "lower case with underscores; the one line that is driven for the receiver has this name, in what a board command is told to drive and in a dump of wires, and stands in the place of steer, throttle and gain"},
 	{Name: "rate", Kind: language.Measure, Quantity: language.Frequency, Required: true, Least: "1 Hz", Most: "333 Hz", Example: "70 Hz", Doc: "frames a second"},
 	{Name: "upright", Kind: language.Flag, Doc: "the line rests high; left out: no, it is inverted"},
 	{Name: "steer", Kind: language.Group, Required: true, Table: busSteerTable, Doc: "steering"},

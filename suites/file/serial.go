@@ -11,7 +11,7 @@ import (
 )
 
 var portTable = language.NewTable("a serial port", "", []language.Key{
-	{Name: "port", Kind: language.Text, Required: true, Example: "yaw_serial", Doc: "name, lower case with underscores"},
+	{Name: "port", Kind: language.Text, Required: true, Example: "yaw_serial", Doc: "lower case with underscores; the driven line that the frames go on has this name, in what a board command is told to drive and in a dump of wires"},
 	{Name: "baud", Kind: language.Measure, Quantity: language.Symbols, Required: true, Least: "300 Bd", Most: "12000000 Bd", Doc: "bits a second on the line"},
 	{Name: "parity", Kind: language.Word, Words: []string{"none", "even", "odd"}, Doc: "the parity bit of each byte; left out: none"},
 	{Name: "stop_bits", Kind: language.Whole, Least: "1", Most: "2", Doc: "how many end each byte; left out: 1"},
@@ -42,7 +42,7 @@ var (
 var frameTable = language.NewTable("a frame", "", []language.Key{frameRateKey, frameFieldsKey, stuffingKey})
 
 var replyTable = language.NewTable("a frame on request", "All frames of its port have to be on request.", []language.Key{
-	{Name: "reply_to", Kind: language.Whole, Many: language.List, Required: true, Least: "0", Most: "255", Doc: "the bytes by which the board asks for it, [0x52, 0x01]"},
+	{Name: "reply_to", Kind: language.Whole, Many: language.List, Required: true, Least: "0", Most: "255", Doc: "the bytes by which the board asks for it, [0x52, 0x01]; they are read from a captured line of their own, named as the port with _request behind it, yaw_serial_request, which stands behind the motors in what a board command is told to capture, and in a dump of wires; on a Raspberry Pi it is the pin after that on which the port sends"},
 	{Name: "after", Kind: language.Measure, Quantity: language.Duration, Least: "10 us", Most: "1 s", Example: "200 us", Doc: "from the end of the request's last stop bit to the frame's start; left out: 100 us"},
 	frameFieldsKey, stuffingKey,
 })

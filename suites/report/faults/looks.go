@@ -101,7 +101,7 @@ func (l *Looks) Lines() []string {
 const mostAlike = 6
 
 // Caution stands beside what a run looks like.
-const Caution = "this is a likeness by the pattern of failed, passed and open checks and proves nothing: another mistake can look the same"
+const Caution = "this is a likeness by the pattern of failed, passed and open checks and proves nothing: another mistake can look the same, and of a board that is none of the built-in ones often does"
 
 // String names the fault, says what it is, and what the run has in common with it.
 func (l *Likeness) String() string {
