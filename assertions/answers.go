@@ -37,7 +37,7 @@ func (b *branch) rises(name string, w plant.Wheel, lower *Step) Result {
 	rise := measure.Difference(now, before)
 	r := found(name, "rise of "+w.String(), rise, in.err, limit, b.s)
 	return r.explained(fmt.Sprintf("%s went from %s to %s as the throttle went from %s to %s: the board does not answer the throttle; look at its receiver, its arming and its power",
-		w, share(before.Value), share(now.Value), share(lower.Throttle), share(b.s.Throttle)), remedy(rise, limit, shorter(b.s, lower), percent, " %"))
+		w, share(before.Value), share(now.Value), share(lower.Throttle), share(b.s.Throttle)), b.e.remedy(rise, limit, shorter(b.s, lower), percent, " %"))
 }
 
 // answersYaw asks of a step with a yaw error that any motor left its baseline.
@@ -58,7 +58,7 @@ func (b *branch) answersYaw() []ask {
 		limit := AtLeast(b.e.deadShift())
 		r := found(name, "largest shift of a motor", most, in.err, limit, b.s)
 		return r.explained(fmt.Sprintf("no motor left its baseline by more than %s ± %s of range with the gain at %s and a steer angle of %s deg at %s deg/s of yaw: the board answers no yaw error",
-			share(most.Value), share(most.Expanded()), share(b.s.Gain), degrees(b.s.Steer), degrees(b.s.YawRate)), remedy(most, limit, shorter(b.s, b.base), percent, " %"))
+			share(most.Value), share(most.Expanded()), share(b.s.Gain), degrees(b.s.Steer), degrees(b.s.YawRate)), b.e.remedy(most, limit, shorter(b.s, b.base), percent, " %"))
 	})}
 }
 

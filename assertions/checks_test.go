@@ -64,7 +64,7 @@ func TestChecks(t *testing.T) {
 		{"raised by as much as counts", shifted(assertions.Raised), [][4]float64{all(0.4), moved(0.0105)}, 0.01, undecided, "observe longer"},
 		{"lowered", shifted(assertions.Lowered), [][4]float64{all(0.4), moved(-0.05)}, 0.001, pass, ""},
 		{"lowered the wrong way", shifted(assertions.Lowered), [][4]float64{all(0.4), moved(0.05)}, 0.001, fail, "was raised"},
-		{"lowered on the edge", shifted(assertions.Lowered), [][4]float64{all(0.4), moved(-0.01)}, 0, undecided, "sample faster"},
+		{"lowered on the edge", shifted(assertions.Lowered), [][4]float64{all(0.4), moved(-0.01)}, 0, undecided, "a faster sampler"},
 		{"unchanged", shifted(assertions.Unchanged), [][4]float64{all(0.4), moved(0.003)}, 0.001, pass, ""},
 		{"unchanged but moved", shifted(assertions.Unchanged), [][4]float64{all(0.4), moved(0.02)}, 0.001, fail, "was raised"},
 		{"unchanged in a storm", shifted(assertions.Unchanged), [][4]float64{all(0.4), moved(0)}, 0.2, undecided, "±"},
@@ -252,6 +252,28 @@ func TestTooFewFramesIsUndecided(t *testing.T) {
 	r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
 	assert.Equal(t, undecided, r.Verdict)
 	assert.Equal(t, "observe longer: 10 ms brought 2 commands of motor_rear_right, and it takes 3", r.Why)
+}
+
+// Nobody who plays a suite that is given can observe for longer in it: what else would decide is told.
+func TestTheRemedyOfAGivenSuiteIsOneThatItsPlayerHas(t *testing.T) {
+	for _, row := range []struct {
+		name   string
+		window signal.Time
+		spread float64
+		want   string
+	}{
+		{"scattered", 400 * signal.Millisecond, 0.015, `^too near the limit to be decided in the window that the suite gives: 400 ms gives ±[\d.]+ %; leave more than [\d.]+ % more room in the policy, or quieten what makes the command spread$`},
+		{"on the edge", 400 * signal.Millisecond, 0, `^too near the limit to be decided: ±[\d.]+ % is left by .*; move the limit by more than [\d.]+ %, which in a policy is to leave that much more room, or have finer steps or a faster sampler$`},
+		{"few", 2 * every, 0, `^play a copy of this suite with a longer observe: 10 ms brought 2 commands of motor_rear_right, and it takes 3$`},
+	} {
+		m := all(0.4)
+		m[3] += 0.01
+		e := bench{board: levels(all(0.4), m), policy: &law.Policy{}, spread: row.spread, window: row.window}.play(onDemand(1), held(1, 0.5))
+		e.Given = true
+		r := assertions.Judge(assertions.Shifted{Motors: rear, Is: assertions.Raised}, e)[0]
+		assert.Equal(t, undecided, r.Verdict, row.name)
+		assert.Regexp(t, row.want, r.Why, row.name)
+	}
 }
 
 func TestNoFrameInTheBaselineFails(t *testing.T) {

@@ -39,7 +39,7 @@ func driveOf(e *Evidence, name string) (*drive, error) {
 	case s.From < e.Release:
 		err = s.undecided("the window begins before the car was let go at %v; judge a later step", e.Release)
 	case d.n() < fewestRows:
-		err = s.undecided("the trace holds %d ticks of this step's window, a drive needs %d; observe longer", d.n(), fewestRows)
+		err = s.undecided("the trace holds %d ticks of this step's window, a drive needs %d; %s", d.n(), fewestRows, e.longer())
 	case d.held():
 		err = s.undecided("the car was not driven by the board's commands in this step; give the case closed: yes")
 	}

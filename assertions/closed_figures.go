@@ -51,7 +51,7 @@ func responseTime(_ Measured, d *drive) (float64, error) {
 func (d *drive) settled() (measure.StepResponse, error) {
 	s, _, err := d.stepped()
 	if err == nil && math.IsInf(s.Settling, 1) {
-		err = d.s.undecided("the yaw rate has not settled by the end of the window, so that there is no steady value to count from; observe longer")
+		err = d.s.undecided("the yaw rate has not settled by the end of the window, so that there is no steady value to count from; %s", d.e.longer())
 	}
 	return s, err
 }
@@ -94,7 +94,7 @@ func (d *drive) stepped() (r measure.StepResponse, seconds float64, err error) {
 	r, ok := measure.StepResponseOf(steer, yaw, from, tick.Seconds())
 	switch {
 	case !ok:
-		err = d.s.undecided("the window is too short to show a response; observe longer")
+		err = d.s.undecided("the window is too short to show a response; %s", d.e.longer())
 	case r.Steady == r.Begin || math.IsInf(r.Response, 1):
 		err = d.s.fails("the yaw rate did not follow the steering's step")
 	}

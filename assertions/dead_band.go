@@ -71,5 +71,5 @@ func (b *branch) shiftSeen(name string, s *Step) Result {
 	limit := AtLeast(b.e.deadShift())
 	r := found(name, "largest shift, of "+at.String(), most, in.err, limit, s)
 	return r.explained(fmt.Sprintf("the shift never moved: no motor left its baseline in %q by more than %s ± %s, and less than %s counts as none", s.Name, share(most.Value), share(most.Expanded()), share(limit.Low)),
-		remedy(most, limit, shorter(s, b.base), percent, " %"))
+		b.e.remedy(most, limit, shorter(s, b.base), percent, " %"))
 }

@@ -142,7 +142,7 @@ func (w *sweep) demanded(est measure.Estimate, lag string, open float64) Result 
 	}
 	return r.explained(fmt.Sprintf("the board takes %s ± %s deg/s as demanded, at %s m/s with %s deg of steering; the policy declares %s deg/s, within %s: %s to %s. %s (shift %s behind the yaw rate)",
 		degrees(est.Value), degrees(est.Expanded()), number(w.s.Speed), degrees(w.s.Steer), degrees(w.demand), share(w.p.Demand.Within), degrees(limit.Low), degrees(limit.High), sentence(w.likelyReason(est.Interval())), lag),
-		remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
+		w.e.remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
 }
 
 // banded holds the board's dead band against the policy's, with the tolerance of the demand. Of a shift that sets in with no
@@ -200,7 +200,7 @@ func (w *sweep) bandHeld(est measure.Estimate, limit Limit) Result {
 	r := w.rate("dead band", "yaw error that the board ignores", est, limit)
 	return r.explained(fmt.Sprintf("the board ignores yaw errors up to %s ± %s deg/s; the policy declares %s deg/s, and %s is what its demand may be out by",
 		degrees(est.Value), degrees(est.Expanded()), degrees(*w.p.DeadBand), degrees(w.bandWithin())),
-		remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
+		w.e.remedy(est, limit, w.s.To-w.s.From, 180/math.Pi, " deg/s"))
 }
 
 // rate turns an estimate in rad/s to a judged result in deg/s.

@@ -82,7 +82,7 @@ func (b *branch) movedAll(name string) Result {
 		est, limit := v.shift(w), v.openAtEnds(w, b.e.deadShift())
 		r := found(name, "shift of "+w.String(), est, v.errs[w], limit, b.s)
 		all = append(all, r.explained(w.String()+" moved by "+share(est.Value)+" of range; in a turn to neither side the policy has the four motors where they stand, here at "+
-			share(limit.Low)+" to "+share(limit.High), remedy(est, limit, shorter(b.s, b.base), percent, " %")))
+			share(limit.Low)+" to "+share(limit.High), b.e.remedy(est, limit, shorter(b.s, b.base), percent, " %")))
 	}
 	return slices.MaxFunc(all, func(x, y Result) int {
 		if c := x.Verdict.Compare(y.Verdict); c != 0 {

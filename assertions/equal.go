@@ -47,7 +47,7 @@ func (e *Evidence) equal(name string, motors []law.Corner, within float64, s *St
 	}
 	r := found(name, "largest difference between "+list(motors), est, in.err, limit, s)
 	return r.explained(fmt.Sprintf("%s stands %s ± %s of range above %s; %s is allowed", highest, share(est.Value), share(est.Expanded()), lowest, share(within)),
-		remedy(est, limit, s.To-s.From, percent, " %"))
+		e.remedy(est, limit, s.To-s.From, percent, " %"))
 }
 
 // apart returns the difference of two motors' means with the spread that commands at one time have: what moves both

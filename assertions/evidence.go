@@ -23,6 +23,8 @@ type Evidence struct {
 	CommandStep float64
 	// ThrottleStep is the smallest difference of the throttle, a share, that the receiver's wire carries; 0 where it carries any.
 	ThrottleStep float64
+	// Given says that the suite is a standard one, whose windows are not those of who plays it.
+	Given bool
 	// Off and NoBoard are the same case played with the gain at zero, and with the
 	// throttle passed on to all four motors; nil where the case does not ask for them.
 	// Repeats are further runs of the same case with other phases and noise; each has its own steps.

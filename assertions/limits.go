@@ -271,7 +271,7 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 	return r.explained(fmt.Sprintf("%s went from %s to %s ± %s; the declared shift of %s %s this one stands at %s to %s, with nothing beyond %s to %s",
 		called(m.corner, w), share(v.from[w]), share(v.now[w].Value), share(est.Expanded()), share(expected), takes,
 		share(v.from[w]+limit.Low), share(v.from[w]+limit.High), share(v.allowed.Low), share(v.allowed.High)),
-		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+		b.e.remedy(est, limit, shorter(b.s, b.base), percent, " %"))
 }
 
 // beyondEnds takes a limit of a motor's shift that is as far as its range goes beyond that by what counts as no

@@ -159,7 +159,7 @@ func (b *branch) loopByAnswers(u *LoopFound) Result {
 	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("the board answers in turns that come %.4g times a second, every %.4g ms; %.4g Hz are asked for", m.Estimate, u.Period*1000, m.Limit.Low)
 	case r.Verdict == Undecided:
-		r.Why = tooNear(&m)
+		r.Why = b.e.tooNear(&m)
 	}
 	return r
 }
@@ -218,7 +218,7 @@ func (b *branch) loopBySpeed() Result {
 	switch {
 	case !ok:
 	case len(u.Aliases) > 0:
-		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u.Updates)+"; observe longer, or make the motor's command step finer"
+		r.Verdict, r.Why = Undecided, "the frames are explained as well by "+rates(u.Updates)+"; "+e.longer()+", or make the motor's command step finer"
 	case u.Locked && r.Verdict != Pass: // a multiple of a rate that is enough is enough
 		r.Verdict = Undecided
 		r.Why = u.StandsStill() + "; hilrig rate may settle it by the response"
@@ -228,7 +228,7 @@ func (b *branch) loopBySpeed() Result {
 	case r.Verdict == Fail:
 		r.Why = fmt.Sprintf("the board reads its inputs %.4g times a second, every %.4g ms; %.4g Hz are asked for", m.Estimate, u.Period*1000, m.Limit.Low)
 	case r.Verdict == Undecided:
-		r.Why = tooNear(&m)
+		r.Why = e.tooNear(&m)
 	}
 	return r
 }
@@ -245,8 +245,12 @@ func (b *branch) judgedLoop(u *LoopFound, quantity string) Result {
 	return r
 }
 
-func tooNear(m *Measurement) string {
-	return fmt.Sprintf("too near the limit: the rate lies within %.5g to %.5g Hz; observe longer", m.Low, m.High)
+func (e *Evidence) tooNear(m *Measurement) string {
+	remedy := "observe longer"
+	if e.Given {
+		remedy = fmt.Sprintf("hilrig rate measures it by more answers, else declare a loop_rate below %.5g Hz", m.Low)
+	}
+	return fmt.Sprintf("too near the limit: the rate lies within %.5g to %.5g Hz; %s", m.Low, m.High, remedy)
 }
 
 // rates names the periods that explain the frames.

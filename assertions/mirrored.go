@@ -44,7 +44,7 @@ func (c Mirrored) place(e *Evidence, place law.Corner) Result {
 	est, limit := measure.Difference(first, second), measure.Within(0, within)
 	r := found(name, fmt.Sprintf("%s in %q less %s in %q", place, a.Name, place, other.Name), est, in.err, limit, other)
 	return r.explained(fmt.Sprintf("%s moves by %s in %q but by %s in %q, which mirrors it: the board favours one side", place, share(first.Value), a.Name, share(second.Value), other.Name),
-		remedy(est, limit, shorter(a, other), percent, " %"))
+		e.remedy(est, limit, shorter(a, other), percent, " %"))
 }
 
 // mirrorSide returns what is compared of a place: its shift, or where there is

@@ -59,14 +59,14 @@ func (e *Evidence) monotone(name, motor string, corner law.Corner, steps []*Step
 	r := found(name, fmt.Sprintf("least %s of %s from step to step", way, motor), worst, in.err, limit, steps[at])
 	if r.Verdict != Pass || goes.by == 0 {
 		return r.explained(fmt.Sprintf("%s goes the wrong way from %q to %q, from %s to %s", motor, steps[at-1].Name, steps[at].Name, share(sign*means[at-1].Value), share(sign*means[at].Value)),
-			remedy(worst, limit, shorter(steps[at-1], steps[at]), percent, " %"))
+			e.remedy(worst, limit, shorter(steps[at-1], steps[at]), percent, " %"))
 	}
 	last := len(means) - 1
 	all := measure.Difference(means[last], means[0])
 	limit = AtLeast(goes.by)
 	r = found(name, fmt.Sprintf("%s of %s from %q to %q", way, motor, steps[0].Name, steps[last].Name), all, nil, limit, steps[last])
 	return r.explained(fmt.Sprintf("%s does not %s: from %q to %q it goes from %s to %s", motor, way, steps[0].Name, steps[last].Name, share(sign*means[0].Value), share(sign*means[last].Value)),
-		remedy(all, limit, shorter(steps[0], steps[last]), percent, " %"))
+		e.remedy(all, limit, shorter(steps[0], steps[last]), percent, " %"))
 }
 
 // monotone asks that the motors of a branch move farther the larger the yaw error, as far as

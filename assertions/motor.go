@@ -71,7 +71,7 @@ func (e *Evidence) few(w plant.Wheel, s *Step, n int) error {
 	if n == 0 {
 		return e.silent(w, s)
 	}
-	return s.undecided("observe longer: %s brought %d commands of %s, and it takes %d", (s.To - s.From).Short(), n, line(w), fewest)
+	return s.undecided("%s: %s brought %d commands of %s, and it takes %d", e.longer(), (s.To - s.From).Short(), n, line(w), fewest)
 }
 
 // mean estimates a motor's mean command in the step's window.

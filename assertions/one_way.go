@@ -144,5 +144,5 @@ func (v *view) notAgainst(b *branch, name string, m side) Result {
 	never, _ := against(m.is)
 	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s was %s: its mean moved by %s ± %s of range from the baseline, and by the policy it may be %s here or left alone",
-		called(m.corner, w), never, share(est.Value), share(est.Expanded()), m.is), remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+		called(m.corner, w), never, share(est.Value), share(est.Expanded()), m.is), b.e.remedy(est, limit, shorter(b.s, b.base), percent, " %"))
 }

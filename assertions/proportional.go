@@ -100,7 +100,7 @@ func (b *branch) onLine(name string, corner law.Corner, steps []*Step, within fl
 			largest = p
 		}
 	}
-	if r, is := hardlyShifted(name, corner, largest.y, b.e.deadShift(), largest.step, b.base); is {
+	if r, is := b.e.hardlyShifted(name, corner, largest.y, b.e.deadShift(), largest.step, b.base); is {
 		return r
 	}
 	est := measure.Combine(off(far), measure.Term{Of: far.y, Slope: 1}, measure.Term{Of: k, Slope: -far.x})
@@ -111,5 +111,5 @@ func (b *branch) onLine(name string, corner law.Corner, steps []*Step, within fl
 	limit := measure.Within(0, allowed)
 	r := found(name, "largest distance of "+string(corner)+" from a straight line", est, nil, limit, far.step)
 	return r.explained(fmt.Sprintf("%s shifts by %s in %q; the line through its other shifts says %s, within %s", corner, share(far.y.Value), far.step.Name, share(float64(k.Value*far.x)), share(allowed)),
-		remedy(est, limit, shorter(far.step, b.base), percent, " %"))
+		b.e.remedy(est, limit, shorter(far.step, b.base), percent, " %"))
 }

@@ -173,7 +173,7 @@ func (b *branch) motorAsIn(name string, w plant.Wheel, now, then *Step, grown bo
 		})
 	}
 	return r.explained(fmt.Sprintf("%s is commanded to %s, and in %q it was %s", w, share(a.Value), then.Name, share(z.Value)),
-		remedy(est, limit, shorter(now, then), percent, " %")), in.err
+		b.e.remedy(est, limit, shorter(now, then), percent, " %")), in.err
 }
 
 // uncut returns the most that each motor is commanded with no shift, of those which traction control may have cut in

@@ -29,7 +29,7 @@ func (c Scaled) motor(e *Evidence, corner law.Corner, s, of, base *Step) Result 
 	}
 	t := e.deadShift()
 	divisor := measure.Difference(under.now, under.before)
-	if r, ok := hardlyShifted(name, corner, divisor, t, of, base); ok {
+	if r, ok := e.hardlyShifted(name, corner, divisor, t, of, base); ok {
 		return r
 	}
 	est := ratio(over, under, divisor.Value)
@@ -37,19 +37,19 @@ func (c Scaled) motor(e *Evidence, corner law.Corner, s, of, base *Step) Result 
 	limit := measure.Within(c.Times, allowed)
 	r := estimated(Result{Name: name, Step: s.Name, At: s.From}, fmt.Sprintf("shift of %s in %q over that in %q", corner, s.Name, of.Name), "times", est, limit, 1)
 	return r.explained(fmt.Sprintf("the shift of %s in %q is %s ± %s times that in %q; it should be %s times, within %s of that", corner, s.Name, number(est.Value), number(est.Expanded()), of.Name, number(c.Times), share(c.Within)),
-		remedy(est, limit, min(shorter(s, of), base.To-base.From), 1, " times"))
+		e.remedy(est, limit, min(shorter(s, of), base.To-base.From), 1, " times"))
 }
 
 // hardlyShifted returns a result where the shift that is divided by has not clearly
 // left the dead zone.
-func hardlyShifted(name string, corner law.Corner, divisor measure.Estimate, t float64, of, base *Step) (Result, bool) {
+func (e *Evidence) hardlyShifted(name string, corner law.Corner, divisor measure.Estimate, t float64, of, base *Step) (Result, bool) {
 	switch divisor.Interval().Against(measure.Within(0, t)) {
 	case measure.Outside:
 		return Result{}, false
 	case measure.Inside:
 		return unjudged(name, of.fails("the shift never moved: %s shifts by %s ± %s in %q, and less than %s counts as none", corner, share(divisor.Value), share(divisor.Expanded()), of.Name, share(t))), true
 	}
-	return unjudged(name, of.undecided("the shift of %s in %q is not clearly more than none: %s", corner, of.Name, remedy(divisor, measure.Within(0, t), shorter(of, base), percent, " %"))), true
+	return unjudged(name, of.undecided("the shift of %s in %q is not clearly more than none: %s", corner, of.Name, e.remedy(divisor, measure.Within(0, t), shorter(of, base), percent, " %"))), true
 }
 
 // part is one side of a ratio of shifts, taken apart: the two share their

@@ -56,7 +56,7 @@ func (v *view) moved(b *branch, name string, m side) Result {
 	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and %s",
 		called(m.corner, w), m.is, went(est, t), share(est.Value), share(est.Expanded()), v.counts(b, m, limit)),
-		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+		b.e.remedy(est, limit, shorter(b.s, b.base), percent, " %"))
 }
 
 // staysBeyond returns between what a motor's shift stayed in the last half of the step where every command of it lies beyond a
@@ -118,7 +118,7 @@ func (v *view) size(b *branch, name string, m side) Result {
 	r := found(name, "shift of "+called(m.corner, w), est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s moved by %s ± %s of range; with a yaw error of %s deg/s and the gain at %s the policy declares %s to %s, its tolerances included%s",
 		called(m.corner, w), share(est.Value), share(est.Expanded()), degrees(b.yawError()), share(b.s.Gain), share(limit.Low), share(limit.High), v.ending(w)),
-		remedy(est, limit, shorter(b.s, b.base), percent, " %"))
+		b.e.remedy(est, limit, shorter(b.s, b.base), percent, " %"))
 }
 
 // openAtEnds returns what the law has for a motor's shift, wider by t where it reaches to the highest

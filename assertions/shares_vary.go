@@ -115,7 +115,7 @@ func (v *view) movedTogether(b *branch, whole *view, name string, corners []law.
 	r := found(name, "shift of "+motorsOf(corners)+" together", sum, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s should together have been %s, however they share the shift, but the sum %s: their means moved by %s ± %s of range together, and less than %s counts as none",
 		motorsOf(corners), is, went(sum, t), share(sum.Value), share(sum.Expanded()), share(t)),
-		remedy(sum, limit, shorter(b.s, b.base), percent, " %"))
+		b.e.remedy(sum, limit, shorter(b.s, b.base), percent, " %"))
 }
 
 // sizeTogether judges how far some motors moved together, which is what those of the view for even shares move by, each of them by what
@@ -136,5 +136,5 @@ func (v *view) sizeTogether(b *branch, whole *view, name string, corners []law.C
 	r := found(name, "shift of "+motorsOf(corners)+" together", sum, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s moved by %s ± %s of range together, however they share the shift; with a yaw error of %s deg/s and the gain at %s the policy declares %s to %s, its tolerances included",
 		motorsOf(corners), share(sum.Value), share(sum.Expanded()), degrees(b.yawError()), share(b.s.Gain), share(limit.Low), share(limit.High)),
-		remedy(sum, limit, shorter(b.s, b.base), percent, " %"))
+		b.e.remedy(sum, limit, shorter(b.s, b.base), percent, " %"))
 }

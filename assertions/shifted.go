@@ -50,7 +50,7 @@ func (e *Evidence) moved(name string, corner law.Corner, is Sense, s, base *Step
 	r := found(name, "shift of "+called(corner, w), est, err, limit, s)
 	return r.explained(fmt.Sprintf("%s should have been %s, but %s: its mean moved by %s ± %s of range from the baseline, and less than %s counts as none",
 		called(corner, w), is, went(est, t), share(est.Value), share(est.Expanded()), share(t)),
-		remedy(est, limit, shorter(s, base), percent, " %"))
+		e.remedy(est, limit, shorter(s, base), percent, " %"))
 }
 
 // went says in words what a shift did.

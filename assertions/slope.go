@@ -166,7 +166,7 @@ func (l *shiftLine) straight(b *branch, name string) Result {
 	s := l.steps[at]
 	r := found(name, "largest distance of "+string(l.corner)+" from a straight line", far, nil, limit, s)
 	return r.explained(fmt.Sprintf("%s stands at %s in %q, %s from the line through its commands over the yaw rate; %s are allowed", l.corner, share(l.y[at].Value), s.Name, share(far.Value), share(allowed)),
-		remedy(far, limit, s.To-s.From, percent, " %"))
+		b.e.remedy(far, limit, s.To-s.From, percent, " %"))
 }
 
 // largestOf returns the largest shift that the policy declares in steps.
@@ -194,7 +194,7 @@ func (l *shiftLine) steep(b *branch, name string) Result {
 	r := found(name, fmt.Sprintf("shift of %s over %s deg/s at a gain of %s, by its line", l.corner, degrees(at.Error), share(at.Gain)), est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("by its line over the yaw rate %s moves by %s ± %s for %s deg/s at a gain of %s, whatever the demand; the policy declares %s, within %s: %s to %s", l.corner, share(est.Value), share(est.Expanded()),
 		degrees(at.Error), share(at.Gain), share(at.Is), share(at.Within), share(limit.Low), share(limit.High)),
-		remedy(est, limit, b.s.To-b.s.From, percent, " %"))
+		b.e.remedy(est, limit, b.s.To-b.s.From, percent, " %"))
 }
 
 // declares returns the least and the most that the line may come to, by the same sum: the

@@ -26,7 +26,7 @@ func (e *Evidence) sumKept(name string, limit Limit, s, base *Step) Result {
 	r := found(name, "change of the sum of the four commands", est, cmp.Or(err, too), limit, s)
 	return r.explained(fmt.Sprintf("the four commands together should stay as in the baseline, but their sum moved by %s ± %s of one motor's range, more than %s: the split changes the car's total drive",
 		share(est.Value), share(est.Expanded()), share(max(limit.High, -limit.Low))),
-		remedy(est, limit, shorter(s, base), percent, " %"))
+		e.remedy(est, limit, shorter(s, base), percent, " %"))
 }
 
 // sumMean estimates the mean of the four commands' sum in a step's window. The sum is taken command by command of the

@@ -34,5 +34,5 @@ func (b *branch) sumWithin(name string, most float64) Result {
 	est, limit := measure.Combine(sum, terms...), AtMost(most+4*b.e.offBy())
 	r := found(name, "sum of the four commands", est, in.err, limit, b.s)
 	return r.explained(fmt.Sprintf("the four commands together came to %s ± %s of one motor's range; the policy allows %s", share(est.Value), share(est.Expanded()), share(most)),
-		remedy(est, limit, b.s.To-b.s.From, percent, " %"))
+		b.e.remedy(est, limit, b.s.To-b.s.From, percent, " %"))
 }

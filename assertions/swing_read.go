@@ -43,7 +43,7 @@ func (w *swings) judged(name string) Result {
 		fmt.Fprintf(&words, " %s times as far at %s Hz, %s;", number(cmplx.Abs(mean[i])/cmplx.Abs(mean[0])), number(x.step.Swing.At), ahead(mean[i], x.rate))
 	}
 	return r.explained(fmt.Sprintf("%s the policy's %s of %s makes that", words.String(), what, signal.FromSeconds(w.lead).Short())+w.declaredWords()+w.likely(mean),
-		remedy(est, limit, w.s.To-w.s.From, percent, " %"))
+		w.e.remedy(est, limit, w.s.To-w.s.From, percent, " %"))
 }
 
 // declaredWords says what the declared lead makes of the fastest swing.

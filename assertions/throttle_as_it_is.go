@@ -31,7 +31,7 @@ func (b *branch) throttleAsItIs() []ask {
 			est, err := b.e.mean(w, b.s)
 			r := found(name, "mean command of "+called(m.corner, w), est, err, limit, b.s)
 			return r.explained(fmt.Sprintf("%s is commanded %s ± %s at a throttle of %s; with no shift the policy has the command be the throttle", called(m.corner, w), share(est.Value), share(est.Expanded()), share(b.s.Throttle)),
-				remedy(est, limit, b.s.To-b.s.From, percent, " %"))
+				b.e.remedy(est, limit, b.s.To-b.s.From, percent, " %"))
 		})
 	})
 }

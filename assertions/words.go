@@ -50,22 +50,37 @@ const margin = 50
 
 // remedy says what would decide an estimate that its interval left undecided
 // against limit, after windows that observed for as long as observed. scale
-// and unit are how the numbers are shown.
-func remedy(e measure.Estimate, limit Limit, observed signal.Time, scale float64, unit string) string {
-	near := min(math.Abs(e.Value-limit.Low), math.Abs(e.Value-limit.High))
-	got := e.Expanded()
-	systematic := 2 * e.Systematic
+// and unit are how the numbers are shown. Of a suite whose windows are given it
+// names what else would, for nobody who plays it can observe longer.
+func (e *Evidence) remedy(x measure.Estimate, limit Limit, observed signal.Time, scale float64, unit string) string {
+	near := min(math.Abs(x.Value-limit.Low), math.Abs(x.Value-limit.High))
+	got := x.Expanded()
+	systematic := 2 * x.Systematic
+	lacking := number((got-near)*scale) + unit
 	shown := observed.Short() + " gives ±" + number(got*scale) + unit
 	if systematic >= near {
-		return fmt.Sprintf("too near the limit to be decided: ±%s%s is left by resolution and sampling however long it is observed; move the limit or sample faster", number(systematic*scale), unit)
+		return fmt.Sprintf("too near the limit to be decided: ±%s%s is left by resolution and sampling however long or often it is observed; "+
+			"move the limit by more than %s, which in a policy is to leave that much more room, or have finer steps or a faster sampler", number(systematic*scale), unit, lacking)
 	}
 	statistical := math.Sqrt(got*got - min(systematic*systematic, got*got))
 	need := statistical / math.Sqrt(near*near-systematic*systematic)
 	times := need * need
-	if math.IsNaN(times) || times > margin {
-		return "too near the limit to be decided: " + shown + "; observe much longer, or quieten what makes the command spread"
-	}
+	far := math.IsNaN(times) || times > margin
 	// Twice as long, for the estimate itself will move.
 	long := signal.FromSeconds(observed.Seconds() * max(2*times, 2))
+	switch {
+	case e.Given:
+		return fmt.Sprintf("too near the limit to be decided in the window that the suite gives: %s; leave more than %s more room in the policy, or quieten what makes the command spread", shown, lacking)
+	case far:
+		return "too near the limit to be decided: " + shown + "; observe much longer, or quieten what makes the command spread"
+	}
 	return "observe longer: " + shown + ", " + long.Short() + " would decide"
+}
+
+// longer says how to observe for longer than the suite does.
+func (e *Evidence) longer() string {
+	if e.Given {
+		return "play a copy of this suite with a longer observe"
+	}
+	return "observe longer"
 }

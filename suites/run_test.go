@@ -8,11 +8,13 @@ import (
 	"github.com/stretchr/testify/assert"
 	"github.com/stretchr/testify/require"
 
+	"hilrig/assertions"
 	"hilrig/rig/interlock"
 	"hilrig/rig/signal"
 	"hilrig/suites/demo"
 	"hilrig/suites/language"
 	"hilrig/suites/record"
+	"hilrig/suites/standard"
 )
 
 const short = `
@@ -52,6 +54,21 @@ func TestRunIsTheSameHoweverManySuitesRunSideBySide(t *testing.T) {
 	assert.Equal(t, record.Go, one.Outcome)
 	assert.Equal(t, string(one.JSON()), string(two.JSON()))
 	assert.NotEqual(t, one.Suites[0].Cases[0].Trace, one.Suites[1].Cases[0].Trace, "suites have phases of their own")
+}
+
+// The windows of a standard suite are given, those of an owner's are not, be it that it goes by such a name.
+func TestEvidenceSaysWhoseTheWindowsAre(t *testing.T) {
+	path, data, ok := standard.Source("split")
+	require.True(t, ok)
+	s := load(t, "", string(data), short)
+	s.Suites[0].Source.Path = path
+	s.Suites[1].Source.Path = "standard/short.yaml"
+	given := map[string]bool{}
+	_, _, err := s.Run(t.Context(), Options{Only: "in", Evidence: func(i, _ int, e *assertions.Evidence) {
+		given[s.Suites[i].Name] = e.Given
+	}})
+	require.NoError(t, err)
+	assert.Equal(t, map[string]bool{"torque split": true, "short": false}, given)
 }
 
 func TestRunFindsAFaultAndNamesTheBranch(t *testing.T) {

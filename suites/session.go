@@ -21,6 +21,7 @@ import (
 	"hilrig/suites/file"
 	"hilrig/suites/record"
 	"hilrig/suites/report"
+	"hilrig/suites/standard"
 )
 
 // settleSpread is how far the settling before a case is stretched, evenly drawn, so
@@ -300,6 +301,7 @@ func (ses *session) execute(ctx context.Context, c *file.Case, draw portable.Noi
 func (ses *session) evidence(steps []assertions.Step) *assertions.Evidence {
 	e := &assertions.Evidence{Policy: &ses.setup.Car.Policy, Steps: steps, Car: &ses.setup.Car.Car}
 	e.Curve, e.NoCurve = ses.setup.judgedBy()
+	e.Given = standard.Is(ses.suite.Source.Path, ses.suite.Source.Data)
 	for _, m := range ses.setup.wiring.Motors {
 		e.CommandStep = max(e.CommandStep, m.CommandStep())
 		e.Lowest = min(e.Lowest, m.Lowest())

@@ -7,8 +7,11 @@
 package standard
 
 import (
+	"bytes"
 	"embed"
+	"path"
 	"slices"
+	"strings"
 )
 
 //go:embed *.yaml
@@ -35,4 +38,10 @@ func Source(name string) (path string, data []byte, ok bool) {
 		return "", nil, false
 	}
 	return "standard/" + name + ".yaml", data, true
+}
+
+// Is says whether a suite with this path and text is a standard one.
+func Is(file string, data []byte) bool {
+	known, text, ok := Source(strings.TrimSuffix(path.Base(file), ".yaml"))
+	return ok && known == file && bytes.Equal(text, data)
 }
