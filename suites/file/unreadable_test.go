@@ -31,7 +31,7 @@ func TestFilesThatNoParserShouldSee(t *testing.T) {
 		data string
 		want string // what a message begins with
 	}{
-		{"empty", "", "s.yaml:1:1: the file is empty"},
+		{"empty", "", "s.yaml:1:1: the file is empty; begin it with suite: NAME"},
 		{"comment alone", "# nothing\n", "s.yaml:1:1: the file is empty"},
 		{"50 MB", strings.Repeat("a: 1\n", 10<<20), "s.yaml:1:1: the file has 52428800 bytes, more than 524288"},
 		{"many values", "a: [" + strings.Repeat("1,", 100000) + "]", "s.yaml:1:1: the file has 200004 values and marks, more than 60000"},

@@ -65,6 +65,20 @@ func (r *Reader) blankAfter(v *ast.MappingValueNode, key *Node) {
 	}
 	if at := r.token(next); at.Line == colon.Line && at.Column == colon.Column+1 {
 		text := key.Text + ":" + strings.TrimSpace(next.Value)
-		r.reportAt(key.Line, key.Column, text, fmt.Sprintf("%q lacks a blank behind its colon", Brief(text)), "write "+key.Text+": "+Brief(strings.TrimSpace(next.Value)))
+		says := fmt.Sprintf("%q lacks a blank behind its colon", Brief(text))
+		if r.tabBehind(colon) {
+			says = fmt.Sprintf("%s has a tab behind its colon", key.Text)
+		}
+		r.reportAt(key.Line, key.Column, text, says, "write "+key.Text+": "+Brief(strings.TrimSpace(next.Value)))
 	}
+}
+
+// tabBehind says whether a tab, which is shown as a blank, stands behind the sign at a place.
+func (r *Reader) tabBehind(at Place) bool {
+	lines := strings.Split(string(r.Source.Data), "\n")
+	if at.Line > len(lines) {
+		return false
+	}
+	line := []rune(strings.TrimPrefix(lines[at.Line-1], "\ufeff"))
+	return at.Column < len(line) && line[at.Column] == '\t'
 }

@@ -29,6 +29,11 @@ func (r *Reader) syntax(err error, tokens token.Tokens) {
 		}
 	}
 	sentence, _, _ = strings.Cut(sentence, "\n")
+	if t := tornQuote(tokens, line); t != nil {
+		p := r.token(t)
+		r.reportAt(p.Line, p.Column, "", "a quote is opened here and not closed before the line ends", "close it, or leave it out")
+		return
+	}
 	if open := unclosed(tokens); len(open) > 0 && !strings.Contains(sentence, "quoted") && !strings.Contains(sentence, "reserved") {
 		for _, t := range open {
 			closing := "}"
@@ -51,6 +56,20 @@ func (r *Reader) syntax(err error, tokens token.Tokens) {
 		}
 	}
 	r.reportAt(line, column, "", message, remedy)
+}
+
+// tornQuote returns the first text in quotes that goes on over a line's end and ends in the line of what cannot be read: the quote
+// that ends it was meant to open another; nil: there is none.
+func tornQuote(tokens token.Tokens, wrong int) *token.Token {
+	for _, t := range tokens {
+		if t.Position == nil || t.Type != token.SingleQuoteType && t.Type != token.DoubleQuoteType {
+			continue
+		}
+		if more := strings.Count(strings.TrimSpace(t.Origin), "\n"); more > 0 && t.Position.Line+more == wrong {
+			return t
+		}
+	}
+	return nil
 }
 
 // unclosed returns the brackets that are opened and not closed.

@@ -36,6 +36,9 @@ func (r *Reader) Tree(first string, others ...string) (top *Node) {
 		case doc.Body == nil:
 		case top != nil:
 			p := r.place(doc.Body)
+			if doc.Start != nil {
+				p = r.token(doc.Start)
+			}
 			r.reportAt(p.Line, p.Column, "", "the file holds more than one document", "leave out the line ---")
 			return nil
 		default:
@@ -47,7 +50,7 @@ func (r *Reader) Tree(first string, others ...string) (top *Node) {
 		return nil
 	case top == nil && len(r.Problems) > before:
 	case top == nil || top.kind == nullNode:
-		r.reportAt(1, 1, "", "the file is empty", "")
+		r.reportAt(1, 1, "", "the file is empty", "begin it with "+first+": NAME")
 		return nil
 	case top.kind != mappingNode:
 		r.Report(top, fmt.Sprintf("the file holds %s where keys with values are expected", nodeKindNames[top.kind]), "begin with a line like "+first+": NAME")
