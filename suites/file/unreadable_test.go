@@ -46,7 +46,7 @@ func TestFilesThatNoParserShouldSee(t *testing.T) {
 		{"byte order mark within", "suite: \ufeffs", "s.yaml:1:8: byte 0xef is not text"},
 		{"old line ends", "suite: s\rcases: []\r", "s.yaml:1:1: a line ends in a carriage return alone"},
 		{"tab", "suite: s\ncases:\n\t- case: a\n", "s.yaml:3:1: the line is indented with a tab; indent with spaces"},
-		{"two documents", "suite: s\n---\nsuite: t\n", "s.yaml:3:1: the file holds more than one document"},
+		{"two documents", "suite: s\n---\nsuite: t\n", "s.yaml:2:1: the file holds more than one document"},
 		{"a list", "- suite: s\n", "s.yaml:1:1: the file holds a list where keys with values are expected; begin with a line like suite: NAME"},
 		{"text", "hello\n", "s.yaml:1:1: the file holds a single value where keys"},
 		{"merge key", "suite: s\n<<: {cases: []}\n", "s.yaml:2:1: merge key << is not read"},

@@ -211,7 +211,7 @@ func setupAt(at string, files Files) (*folder, error) {
 		}
 		beside := s.Beside(n)
 		if _, ok, err := files.Find(beside); err != nil || !ok {
-			problems = append(problems, unread(n, beside, err))
+			problems = append(problems, unread(n, beside, err, alike(s, n, files)))
 			continue
 		}
 		d.files = append(d.files, beside)
@@ -232,20 +232,40 @@ func setupAt(at string, files Files) (*folder, error) {
 	return d, nil
 }
 
-// unread is the problem of a name that is no file that can be read.
-func unread(n file.Named, beside string, err error) language.Problem {
-	why := "is not there"
+// unread is the problem of a name that is no file that can be read; instead is one that is there, empty: none is known.
+func unread(n file.Named, beside string, err error, instead string) language.Problem {
+	x := language.Problem{Place: n.Place, Value: n.Path, Message: fmt.Sprintf("%s: %s is not there", n.Key, beside), Remedy: "name a file from the folder of " + FileName}
 	var p *fs.PathError
-	if errors.As(err, &p) {
-		why = "cannot be read: " + p.Err.Error()
-	} else if err != nil {
-		why = "cannot be read: " + err.Error()
+	switch {
+	case errors.As(err, &p):
+		x.Message = fmt.Sprintf("%s: %s cannot be read: %s", n.Key, beside, p.Err)
+	case err != nil:
+		x.Message, x.Remedy = fmt.Sprintf("%s: %s", n.Key, err), "" // which has its own
+	case instead != "":
+		x.Remedy = "write " + instead + ", which is"
+	case n.Key == "suites" && !isYAML(n.Path):
+		x.Remedy = "name a suite file from the folder of " + FileName + ", or a standard suite: " + language.Instead(n.Path, standard.Names())
 	}
-	remedy := "name a file from the folder of " + FileName
-	if n.Key == "suites" && !isYAML(n.Path) {
-		remedy = "name a suite file from the folder of " + FileName + ", or a standard suite: " + language.Instead(n.Path, standard.Names())
+	return x
+}
+
+// alike returns a file that is there and may be meant by a name at which nothing is: with slashes for another system's
+// backslashes, with the other ending, or as hilrig new calls such a file; empty: there is none.
+func alike(s *file.SetupFile, n file.Named, files Files) string {
+	slashed := path.Clean(strings.ReplaceAll(n.Path, `\`, "/"))
+	stem, folder := strings.TrimSuffix(slashed, path.Ext(slashed)), path.Dir(slashed)
+	names := []string{slashed, stem + ".yml", stem + ".yaml", strings.ToLower(slashed)}
+	if isYAML(slashed) { // else it may be the name of a standard suite
+		names = append(names, path.Join(folder, strings.TrimSuffix(n.Key, "s")+".yaml"))
 	}
-	return language.Problem{Place: n.Place, Value: n.Path, Message: fmt.Sprintf("%s: %s %s", n.Key, beside, why), Remedy: remedy}
+	for _, name := range names {
+		other := n
+		other.Path = name
+		if _, ok, err := files.Find(s.Beside(other)); ok && err == nil && name != n.Path {
+			return name
+		}
+	}
+	return ""
 }
 
 // Given returns the files that a command is to look into which takes files of any kind: those that were typed and, for a folder

@@ -87,6 +87,10 @@ func TestMistakesOfASetup(t *testing.T) {
 		"a missing file":   {setup.Typed{Names: []string{"a"}}, files{"a/hilrig.yaml": "setup: x\ncar: c.yaml\nbench: b.yaml\n", "a/c.yaml": ""}, "a/hilrig.yaml:3:8: bench: a/b.yaml is not there; name a file from the folder of hilrig.yaml"},
 		"a closed file":    {setup.Typed{}, files{"hilrig.yaml": "setup: x\ncar: c.yaml\nbench: c.yaml\nsuites: c.yaml", "c.yaml": "!"}, "hilrig.yaml:4:9: suites: c.yaml cannot be read: permission denied"},
 		"a suite's name":   {setup.Typed{}, files{"hilrig.yaml": "setup: x\ncar: c.yaml\nbench: c.yaml\nsuites: spilt", "c.yaml": ""}, "hilrig.yaml:4:9: suites: spilt is not there; name a suite file from the folder of hilrig.yaml, or a standard suite: use split"},
+		"another ending":   {setup.Typed{}, files{"hilrig.yaml": "setup: x\ncar: sub/c.yaml\nbench: b.yaml\n", "sub/c.yml": "", "b.yaml": ""}, "hilrig.yaml:2:6: car: sub/c.yaml is not there; write sub/c.yml, which is"},
+		"backslashes":      {setup.Typed{}, files{"hilrig.yaml": "setup: x\ncar: .\\sub\\c.yaml\nbench: b.yaml\n", "sub/c.yaml": "", "b.yaml": ""}, `is not there; write sub/c.yaml, which is`},
+		"a slip":           {setup.Typed{}, files{"hilrig.yaml": "setup: x\ncar: carr.yaml\nbench: b.yaml\n", "car.yaml": "", "b.yaml": ""}, "hilrig.yaml:2:6: car: carr.yaml is not there; write car.yaml, which is"},
+		"a suite beside":   {setup.Typed{}, files{"hilrig.yaml": "setup: x\ncar: b.yaml\nbench: b.yaml\nsuites: spilt", "suite.yaml": "", "b.yaml": ""}, "use split"},
 		"a closed setup":   {setup.Typed{}, files{"hilrig.yaml": "!"}, "permission denied"},
 		"a folder's setup": {setup.Typed{Car: "a"}, files{"a/hilrig.yaml": "!"}, "permission denied"},
 	} {
