@@ -150,6 +150,8 @@ type Step struct {
 	Demand          float64         // rad/s, by the policy; 0 where the policy has no demand
 	points          points          // the values that are written as points
 	noPoint         string          // why there is no speed and steer angle like those; empty: there is
+	lowered         bool            // the speed was lowered to keep the demand short of its limits
+	limited         bool            // the demand stands at its limit, whatever the file writes
 	calm            bool            // its values move, and the policy asks for a clear shift too rarely
 	taken           float64         // how many times as fast as the car by its slipping wheels firmware takes it to go; 0: as fast
 	own             bool            // the yaw rate is a share of that with which the car itself goes round

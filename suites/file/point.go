@@ -15,9 +15,11 @@ import (
 // worked out from the policy before anything is played.
 var (
 	speedPoint = language.NewTable("a point of speed", "", []language.Key{
-		{Name: "near", Kind: language.Measure, Quantity: language.Speed, Required: true, Least: "-50 m/s", Most: "50 m/s", Example: "4 m/s", Doc: "this speed, or the nearest at which the policy asks for the whole shift: past its standstill, and with a demand past what it counts as straight on and short of its limits and of the yaw-rate sensor's"}})
+		{Name: "near", Kind: language.Measure, Quantity: language.Speed, Required: true, Least: "-50 m/s", Most: "50 m/s", Example: "4 m/s", Doc: "this speed, or the nearest at which the policy asks for the whole shift: past its standstill, and with a demand past what it counts as straight on and short of its limits and of the yaw-rate sensor's. Of a case that expects branches alone the demand may stand at its limit, where it would take a lower speed to stay short of it; of one that expects caps alone its limits do not count"}})
 	speedStanding = language.NewTable("a speed of standstill", "", []language.Key{
 		{Name: "standstill", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "99 %", Example: "60 %", Doc: "this share of the speed below which the policy asks for no shift; where it declares no standstill, nothing is asked"}})
+	speedLimited = language.NewTable("a speed at which one limit of the demand acts", "", []language.Key{
+		{Name: "limited_by", Kind: language.Word, Words: limitWords, Required: true, Doc: "the speed at which this one of the policy's two limits of the demand is farthest below the other, and below what the steer angle, which is then past_limit, asks for; where the policy has not both, or they lie nowhere a fifth apart, nothing is asked"}})
 	steerPoint = language.NewTable("a point of steer", "", []language.Key{
 		{Name: "near", Kind: language.Measure, Quantity: language.Angle, Required: true, Least: "-60 deg", Most: "60 deg", Example: "8 deg", Doc: "this steer angle, or the nearest at which the policy asks for the whole shift, as with speed, and that the car can be steered to; a smaller one where a throttle that is a point has no room for the case's largest shift"}})
 	steerPast = language.NewTable("a steer angle past the demand's limit", "", []language.Key{
@@ -26,6 +28,8 @@ var (
 		{Name: "near", Kind: language.Measure, Quantity: language.AngularRate, ShareOf: "demand", Required: true, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "40 % of demand", Doc: "this share of the demand, or where the policy asks less there of what the case expects than on the other side of the demand, the share as far from it there"}})
 	yawClear = language.NewTable("a yaw rate clear of the demand", "", []language.Key{
 		{Name: "clear", Kind: language.Measure, Quantity: language.AngularRate, ShareOf: "demand", Required: true, Least: "-2000 deg/s", Most: "2000 deg/s", Example: "90 % of demand", Doc: "this share of the demand, or the nearest one farther from the demand at which the policy, by its tolerances, asks what the case expects"}})
+	yawOfRange = language.NewTable("a yaw rate by the sensor's range", "", []language.Key{
+		{Name: "of_range", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "95 %", Example: "75 %", Doc: "this share of the range that the bench declares of its yaw-rate sensor, to the side of the turn, as in a spin; a speed that is a point is raised until no wheel is far slower for it, and a baseline with a gain of its own has the yaw rate too, for no car's leaps so far. Where no range is declared, or the demand comes near it, nothing is asked; of firmware that takes what lies beyond some yaw rate for a failed sensor, that is the range to declare"}})
 	gainPoint = language.NewTable("a point of gain", "", []language.Key{
 		{Name: "shift", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "12 %", Doc: "the gain at which the largest shift that the case's steps with this gain ask for comes to this, or to the bound of one that saturates, before shares of axles, a yaw rate on demand being taken for half the demand; 100 % where the policy declares no size"}})
 	gainNear = language.NewTable("a gain near a value", "", []language.Key{
@@ -44,7 +48,7 @@ var (
 
 // pointsOf are the points that may stand for each value.
 var pointsOf = map[string][]*language.Table{
-	"speed": {speedPoint, speedStanding}, "steer": {steerPoint, steerPast}, "yaw_rate": {yawPoint, yawClear}, "gain": {gainPoint, gainNear},
+	"speed": {speedPoint, speedStanding, speedLimited}, "steer": {steerPoint, steerPast}, "yaw_rate": {yawPoint, yawClear, yawOfRange}, "gain": {gainPoint, gainNear},
 	"throttle": {throttleNear, throttleRoom, throttleBelow, throttleAbove, throttleBrakes},
 }
 
@@ -92,7 +96,7 @@ func alike(x, y *language.Value) bool {
 	}
 	if isPoint(x) {
 		name := x.Mapping.Table.Keys[0].Name
-		return x.Mapping.Number(name) == y.Mapping.Number(name)
+		return x.Mapping.Number(name) == y.Mapping.Number(name) && x.Mapping.Word(name) == y.Mapping.Word(name)
 	}
 	return x.Number == y.Number && x.Word == y.Word && x.Relative == y.Relative
 }
@@ -118,7 +122,7 @@ func (s *Step) point(c trace.Channel, x *language.Value, si func(*language.Value
 		return usualThrottle
 	}
 	switch x.Mapping.Table {
-	case speedStanding:
+	case speedStanding, speedLimited:
 		return 0
 	case steerPast:
 		return si(&language.Value{Number: usualSteer}) // to the side of the turn
@@ -239,9 +243,10 @@ func (w *pointWork) gain(x *language.Value) {
 		})
 	}
 	p := &w.b.car.Policy
-	if least := clearShift * p.DeadShiftFor(0); sized && most > 0 && most < min(shift, least) {
+	if least := clearShift * p.DeadShiftFor(0); sized && most > 0 && most < min(shift, least) && !w.b.ofCaps() {
 		w.none("with the gain at 100 %% the policy asks for a shift of %s, and one up to %s counts as none", language.Share.Format(rounded(most)), language.Share.Format(p.DeadShiftFor(0)))
 	}
+	w.gainInSpin(x, gain)
 	w.setGain(x, gain)
 }
 

@@ -1,6 +1,7 @@
 package file
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
@@ -30,9 +31,9 @@ const (
 )
 
 // near takes speed and steer angle to where the policy asks for the whole shift, as far as the
-// step writes them as points.
-func (b *caseBuilder) near(s *Step) {
-	if s.points.speed == nil && s.points.steer == nil || b.car == nil {
+// step, which its file writes so, writes them as points.
+func (b *caseBuilder) near(s *Step, written *language.Mapping) {
+	if s.points.speed == nil && s.points.steer == nil && b.spinOf(written) == nil || b.car == nil {
 		return
 	}
 	n := nearWork{p: &b.car.Policy, v: &s.Values, slowest: s.slowest(), fastest: s.fastest(), speed: s.points.speed != nil, steer: s.points.steer != nil}
@@ -41,23 +42,45 @@ func (b *caseBuilder) near(s *Step) {
 		n.speed = false
 		n.standing(s.points.speed.Mapping.Number("standstill"))
 	}
+	spin, why := b.spin(written)
+	n.spin, n.why = spin, cmp.Or(n.why, why)
 	lock := withinLock * b.car.lock()
 	if n.steer {
 		n.v.Steer = b.place.steered * min(max(n.v.Steer, -lock), lock)
 	}
 	n.track = max(b.car.Car.FrontTrack, b.car.Car.RearTrack)
-	n.most = n.limit(b.bench)
+	n.most, n.tells = n.limit(b.bench), b.tellsWheels
 	n.pastFades()
-	switch {
-	case n.steer && s.points.steer.Mapping.Table == steerPast:
-		n.pastLimit(s.points.steer.Mapping.Number("past_limit"), lock, sensorsYaw(b.bench))
-	case n.p.Demand == nil || s.Values.Speed <= 0 || s.Values.Steer == 0:
+	sensor := sensorsYaw(b.bench)
+	switch past := n.steer && s.points.steer.Mapping.Table == steerPast; {
+	case n.speed && s.points.speed.Mapping.Table == speedLimited:
+		if !past {
+			b.Report(s.points.speed.Node, "a speed at which one limit of the demand acts is found together with a steer angle past that", "write steer: {past_limit: 200 %}")
+			break
+		}
+		n.limitedBy(s.points.speed.Mapping.Word("limited_by"), s.points.steer.Mapping.Number("past_limit"), lock, sensor)
+	case past:
+		n.pastLimit(s.points.steer.Mapping.Number("past_limit"), lock, sensor)
+	case n.p.Demand == nil || s.Values.Speed <= 0 || s.Values.Steer == 0 || n.spin > 0:
 	case standing:
 		n.inGrip()
+	case b.ofCaps() && n.inReach(sensor):
+	case b.place.limited > 0 && n.atLimit(b.place.limited, lock, sensor):
+		s.limited = true
 	default:
 		n.inDemand()
 	}
-	s.noPoint = n.why
+	if n.spin > 0 {
+		n.spins()
+	}
+	s.noPoint, s.lowered = n.why, n.lowered
+}
+
+// inReach says whether the demand, with the policy's limits, is one at which the sensors measure what is played and no wheel is cut, for
+// what asks for no certain demand.
+func (n *nearWork) inReach(sensor float64) bool {
+	demand := (1 + n.p.Demand.Within) * math.Abs(n.p.Demand.YawRate(n.v.Speed, n.v.Steer)) * n.fastest
+	return demand <= sensorShare*sensor && demand <= n.mostInGrip() && n.tells(n.v.Speed*n.fastest, n.v.Steer, demand)
 }
 
 // nearWork is a speed and a steer angle that are taken to where the whole shift is asked for.
@@ -70,6 +93,9 @@ type nearWork struct {
 	// slowest and fastest are how many times as fast as they would roll freely the wheels go that slip most either way, up to
 	// 1 and from 1.
 	slowest, fastest float64
+	spin             float64                              // rad/s: the yaw rate that is played whatever the demand; 0: one that goes with the demand
+	tells            func(speed, steer, yaw float64) bool // whether the sensors of the wheels tell how fast they turn
+	limited, lowered bool                                 // the demand stands at its limit, and the speed was lowered to keep it short of its limits
 	why              string
 }
 
@@ -165,8 +191,9 @@ func (n *nearWork) inDemand() {
 		most = min(most, shortOfLimit*a/((1+within)*n.v.Speed*n.fastest))
 	}
 	most = min(most, n.mostInGrip())
-	if math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
+	if was := n.v.Speed; math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) > most {
 		n.setDemand(open, most*side)
+		n.lowered = n.v.Speed < was
 	}
 	if s := n.p.StraightOn(); n.why == "" && s != nil && s.Demand != nil && math.Abs(d.YawRate(n.v.Speed, n.v.Steer)) < s.Demand.Full {
 		n.why = "no demand lies past what the policy counts as straight on and short of its limits"
@@ -175,10 +202,13 @@ func (n *nearWork) inDemand() {
 
 // mostInGrip returns the demand up to which no wheel goes so much faster than another, by what share those inside and outside
 // go at other speeds than the car, that traction control may cut its motor.
-func (n *nearWork) mostInGrip() float64 {
+func (n *nearWork) mostInGrip() float64 { return n.mostInGripAt(n.v.Speed) }
+
+// mostInGripAt returns it at a speed in m/s.
+func (n *nearWork) mostInGripAt(speed float64) float64 {
 	if t := n.p.TractionControl; t != nil && n.track > 0 {
 		if left := (1+*t)*n.slowest/n.fastest - 1; left > 0 { // else it may cut whatever is demanded
-			return shortOfLimit * left * n.v.Speed / (oftenPlayed * n.track)
+			return shortOfLimit * left * speed / (oftenPlayed * n.track)
 		}
 	}
 	return math.Inf(1)

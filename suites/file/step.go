@@ -40,7 +40,7 @@ func (b *caseBuilder) step(name string, over, step *language.Mapping) Step {
 	v.Steer = b.begin(&s, trace.Steer, b.pick("steer", over, step), mirrored)
 	b.wheelRates(&s, over, step)
 	b.slip(&s, over, step, side)
-	b.near(&s)
+	b.near(&s, step)
 	s.Demand = b.demand(&s)
 	b.takes(&s)
 	said := step
@@ -193,11 +193,21 @@ func (b *caseBuilder) yawRate(s *Step, over, said, step *language.Mapping) *lang
 	if said != nil {
 		x = b.pick("yaw_rate", over, said)
 	}
+	if x == nil && said == nil && over.Written("gain") {
+		x = b.spinOf(step)
+	}
 	if isPoint(x) {
 		s.points.yaw = x
-		if x.Mapping.Table == yawClear {
+		switch x.Mapping.Table {
+		case yawClear:
 			x = b.yawClear(x.Mapping.Get("clear"))
-		} else {
+		case yawOfRange:
+			spin, _ := b.spin(step)
+			if s.noPoint != "" { // nothing is asked, and the wires carry what is played
+				spin = 0
+			}
+			x = &language.Value{Node: x.Node, Number: spin}
+		default:
 			x = b.yawNear(x.Mapping.Get("near"))
 		}
 	}

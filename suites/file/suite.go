@@ -79,10 +79,23 @@ var caseTable = language.NewTable("a case", "", []language.Key{
 	{Name: "repeat", Kind: language.Whole, Least: "1", Most: "100", Example: "5", Doc: "closed loop: how often it is played, each time with other phases and noise; left out: 1"},
 	{Name: "power_up", Kind: language.Flag, Doc: "the board is restarted at the case's start, and the car is at rest then, unless the case or its first step says a speed or a yaw rate; left out: no"},
 	{Name: "where_wired", Kind: language.Flag, Doc: "the case is skipped where the bench lacks a wire, or the checksum, that it faults; left out: no, and that is a mistake"},
+	{Name: "where_demand", Kind: language.Word, Words: []string{demandLimited, demandLimitedTwice}, Doc: "the case is part of the suite for cars alone whose policy limits the demand, by yaw_limit or lateral_limit, or twice, by both; left out: for all cars"},
 	{Name: "up_to", Kind: language.Word, Words: powerWords, Doc: "highest power level that it may be played at; left out: signals_only where the throttle goes above 20 %, a wire is faulted or a limit is tested, else wheels_off_ground"},
 	{Name: "expect", Kind: language.Group, Many: language.List, Required: true, Forms: expectForms, Doc: "what the motor commands should do"},
 	turnKey,
 }, playedKeys)
+
+// The words for policies whose demand is limited, at all or in both ways.
+const (
+	demandLimited      = "limited"
+	demandLimitedTwice = "limited_twice"
+)
+
+// isPart says whether the case is part of its suite for the car, as it is where no car is known.
+func (b *caseBuilder) isPart() bool {
+	ways := map[string]int{demandLimited: 1, demandLimitedTwice: 2}[b.v.Word("where_demand")]
+	return b.car == nil || b.limitsDemand() >= ways
+}
 
 var eachTable = language.NewTable("each", "",
 	changed(append([]language.Key{turnKey}, pointed(stimulusKeys)...), func(k *language.Key) { k.Many = language.List }))
@@ -168,7 +181,9 @@ func ParseSuiteWith(s language.Source, o SuiteOptions) (*Suite, error) {
 				break
 			}
 		}
-		suite.Cases = append(suite.Cases, b.cases()...)
+		if cases := b.cases(); b.isPart() {
+			suite.Cases = append(suite.Cases, cases...)
+		}
 	}
 	suite.Logs, suite.notes = shared.played, r.notes
 	if len(r.Problems) == 0 {
