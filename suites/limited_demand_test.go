@@ -2,6 +2,7 @@ package suites
 
 import (
 	"context"
+	"errors"
 	"strings"
 	"testing"
 
@@ -59,17 +60,11 @@ func (b *bySpeed) Run(in []signal.Edge, until signal.Time, out []signal.Edge) ([
 
 func (b *bySpeed) Restart(at signal.Time) error {
 	b.edges = nil
-	if err := b.slow.Restart(at); err != nil {
-		return err
-	}
-	return b.fast.Restart(at)
+	return errors.Join(b.slow.Restart(at), b.fast.Restart(at))
 }
 
 func (b *bySpeed) Close() error {
-	if err := b.slow.Close(); err != nil {
-		return err
-	}
-	return b.fast.Close()
+	return errors.Join(b.slow.Close(), b.fast.Close())
 }
 
 // above has a setup play a board with a change that acts above 5.5 m/s alone.
@@ -94,13 +89,10 @@ func above(s *Setup, own board.Settings, change func(b *board.Settings)) {
 func limitedDemand(t *testing.T, limit, suite string, lines ...string) *Setup {
 	t.Helper()
 	text := string(demo.CarYAML)
-	for i, line := range append([]string{"lateral_limit: none", limit}, lines...) {
-		if i%2 == 1 {
-			continue
-		}
-		to := append([]string{"lateral_limit: none", limit}, lines...)[i+1]
-		require.Contains(t, text, line)
-		text = strings.Replace(text, line, to, 1)
+	edits := append([]string{"lateral_limit: none", limit}, lines...)
+	for i := 0; i < len(edits); i += 2 {
+		require.Contains(t, text, edits[i])
+		text = strings.Replace(text, edits[i], edits[i+1], 1)
 	}
 	path, data, ok := standard.Source(suite)
 	require.True(t, ok)
