@@ -162,9 +162,10 @@ func MeasureCurve(e *Evidence) (c *law.Curve, ok bool) {
 		in := e.meant(s)
 		a := l.At(&in)
 		var level [4]Limit
+		var stood [4]float64
 		for w := range level {
 			est, err := e.mean(plant.Wheel(w), s)
-			level[w] = est.Interval()
+			level[w], stood[w] = est.Interval(), est.Value
 			switch {
 			case err != nil:
 				return nil, false
@@ -175,7 +176,7 @@ func MeasureCurve(e *Evidence) (c *law.Curve, ok bool) {
 				return nil, false
 			}
 		}
-		c.Throttle, c.Motors = append(c.Throttle, s.Throttle), append(c.Motors, level)
+		c.Throttle, c.Motors, c.Stood = append(c.Throttle, s.Throttle), append(c.Motors, level), append(c.Stood, stood)
 		highest, least = append(highest, a.Highest.Low-near), append(least, a.Lowest.High+near)
 		summed = append(summed, e.perhapsSummed(&level))
 	}
@@ -200,6 +201,7 @@ func MeasureCurve(e *Evidence) (c *law.Curve, ok bool) {
 	}
 	c.Throttle = append([]float64{c.Throttle[0] - 1e-6}, c.Throttle...)
 	c.Motors = append([][4]Limit{below}, c.Motors...)
+	c.Stood = append([][4]float64{c.Stood[0]}, c.Stood...)
 	return c, true
 }
 

@@ -1,7 +1,6 @@
 package law
 
 import (
-	"math"
 	"sort"
 
 	"hilrig/assertions/measure"
@@ -12,6 +11,9 @@ import (
 type Curve struct {
 	Throttle []float64             // share, ascending
 	Motors   [][4]measure.Interval // at each of them, in the order of plant.Wheels
+	// Stood are the commands that were measured there, share of range, which a floor or a cap may have kept from where the
+	// curve itself goes; nil: the curve was not measured.
+	Stood [][4]float64
 }
 
 // Identity returns the curve of firmware that passes the throttle on.
@@ -91,20 +93,13 @@ func (c *Curve) At(throttle float64) (commands [4]measure.Interval) {
 	return commands
 }
 
-// cutLevel is from what width on a level of a curve counts as known at one end alone: a motor stood at its floor or its cap
-// there, and may be meant to stand beyond.
-const cutLevel = 0.1
-
-// likely returns where a motor stands by a level: its middle, or of one that is known at one end alone that, the one nearer to
-// the middle of the range.
-func likely(level measure.Interval) float64 {
-	switch {
-	case level.Width() < cutLevel:
-		return (level.Low + level.High) / 2
-	case math.Abs(level.High-0.5) < math.Abs(level.Low-0.5):
-		return level.High
+// stood returns where a motor stood at a level: in its middle, where that was not measured.
+func (c *Curve) stood(level, motor int) float64 {
+	if c.Stood != nil {
+		return c.Stood[level][motor]
 	}
-	return level.Low
+	m := c.Motors[level][motor]
+	return (m.Low + m.High) / 2
 }
 
 // ThrottleFor returns the least throttle from 0 on, share of its range, at which the motors' mean reaches a
@@ -113,7 +108,7 @@ func (c *Curve) ThrottleFor(command float64) (throttle float64, ok bool) {
 	known := Curve{Throttle: c.Throttle, Motors: make([][4]measure.Interval, len(c.Motors))}
 	for k := range c.Motors {
 		for w := range known.Motors[k] {
-			at := likely(c.Motors[k][w])
+			at := c.stood(k, w)
 			known.Motors[k][w] = measure.Interval{Low: at, High: at}
 		}
 	}

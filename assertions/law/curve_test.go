@@ -21,7 +21,8 @@ func TestTheThrottleForACommandGoesByWhatWasSeenOfALevel(t *testing.T) {
 	}
 	c := law.Curve{
 		Throttle: []float64{0, 0.05, 0.8, 0.9, 1},
-		Motors:   [][4]measure.Interval{all(-1, 0), all(0.039, 0.041), all(0.8, 0.8), all(0.88, 1), all(0.88, 1)},
+		Motors:   [][4]measure.Interval{all(-1, 0), all(0, 0.041), all(0.8, 0.8), all(0.88, 1), all(0.88, 1)},
+		Stood:    [][4]float64{{}, {0.04, 0.04, 0.04, 0.04}, {0.8, 0.8, 0.8, 0.8}, {0.88, 0.88, 0.88, 0.88}, {0.88, 0.88, 0.88, 0.88}},
 	}
 	for _, row := range []struct{ command, throttle float64 }{{0, 0}, {0.01, 0.0125}, {0.04, 0.05}, {0.42, 0.425}, {0.86, 0.875}} {
 		at, ok := c.ThrottleFor(row.command)

@@ -1,6 +1,10 @@
 package law
 
-import "hilrig/assertions/measure"
+import (
+	"slices"
+
+	"hilrig/assertions/measure"
+)
 
 const (
 	// leastCap is the lowest cap, share of range, that firmware may have whose policy says of none;
@@ -31,10 +35,23 @@ func (r *reckoning) limits() {
 		r.lowest.High = max(min(mostFloor, r.in.Throttle.High+s.Step), s.Lowest)
 	} else {
 		r.lowest.High = max(r.stops(*f), s.Lowest)
-		if r.in.Throttle.Low-s.Step >= *f {
+		if r.in.Throttle.Low-s.Step >= *f && r.reaches(*f) {
 			r.lowest.Low = r.lowest.High
 		}
 	}
+}
+
+// reaches says whether the motors come to the floor with nothing shifted, as far as the policy says what the firmware makes of
+// the throttle: by a calibrated curve a throttle above the floor may still leave them at idle, as in a dead zone, and while that
+// curve is not measured any may.
+func (r *reckoning) reaches(floor float64) bool {
+	if r.l.p.ThrottleCurve != ThrottleCurveCalibrated {
+		return true
+	}
+	return !slices.ContainsFunc(r.in.Unshifted[:], func(u measure.Interval) bool {
+		unknown := u.Low <= r.l.scale.Lowest && u.High >= 1
+		return unknown || u.High+r.l.scale.Step < floor
+	})
 }
 
 // stops returns the highest command below which firmware with a floor may lower no motor. With the throttle below the floor, where
