@@ -14,6 +14,12 @@ import (
 // the oscillators inside of microcontrollers, no source.
 const clockSlack = 0.03
 
+// RestOver returns how long after power-up a board may drive at the earliest that is to rest for a time, by the fastest clock that it
+// may have.
+func RestOver(rest signal.Time) signal.Time {
+	return signal.FromSeconds(rest.Seconds() * (1 - clockSlack))
+}
+
 // startAtRest asks of the step that begins with the board's power-up, in which the throttle is up:
 // as long as the car has not stood still for the policy's time, no motor is driven,
 // whether the outputs are at idle or silent. A later step shows that they can be.
@@ -21,7 +27,7 @@ func (b *branch) startAtRest() []ask {
 	rest, s := *b.p.StartAtRest, b.s
 	until, name := s.To, b.name("no drive while the car moves")
 	if s.Speed == 0 && s.YawRate == 0 {
-		until = s.Applied + signal.FromSeconds(rest.Seconds()*(1-clockSlack))
+		until = s.Applied + RestOver(rest)
 		name = b.name("no drive before " + rest.Short())
 	}
 	err := b.poweredUp()

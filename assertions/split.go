@@ -279,7 +279,7 @@ func (b *branch) expected() (float64, bool) {
 	if at == nil || b.p.Demand == nil || !(b.acting(at.Error) > 0) || !(at.Gain > 0) {
 		return 0, false
 	}
-	x := at.Is * (math.Abs(b.acting(b.yawError())) / b.acting(at.Error)) * (b.s.Gain / at.Gain) * b.oppositeShare()
+	x := at.Is * (math.Abs(b.acting(b.yawError())) / b.acting(at.Error)) * (b.p.LeastGain(b.s.Gain) / at.Gain) * b.oppositeShare()
 	return x, x >= 0 && !math.IsInf(x, 0)
 }
 

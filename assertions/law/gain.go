@@ -30,6 +30,17 @@ func (p *Policy) KnownGains() []float64 {
 	return known
 }
 
+// LeastGain returns the least gain, a share, that firmware takes a trim for: where it is a switch the nearest of its steps, and
+// about the middle of two the lower.
+func (p *Policy) LeastGain(trim float64) float64 {
+	for i, s := range p.GainSteps {
+		if i+1 == len(p.GainSteps) || trim <= edge(s, p.GainSteps[i+1], nearMiddle) {
+			return s
+		}
+	}
+	return trim
+}
+
 // unsaid returns the gain that the firmware may take where the policy says nothing of steps: at a gain that
 // is known that, between two of them anything between.
 func (l *Law) unsaid(g measure.Interval) measure.Interval {

@@ -29,6 +29,7 @@ type BuiltIn struct {
 	filtered              float64    // rad/s, seeded fault slow_filter
 	command               [4]float64 // shares of range, by the control loop
 	grown                 grown
+	afterBraking          signal.Time // for how long still it shifts nothing
 	places                places
 	inTime                inTime
 	inFrames              inFrames
@@ -185,6 +186,7 @@ func (b *BuiltIn) powerUp(at signal.Time) {
 	b.filtered = 0
 	b.command = [4]float64{}
 	b.grown = grown{}
+	b.afterBraking = 0
 	b.places = places{}
 	b.inTime = inTime{powered: at}
 	b.inFrames = inFrames{}

@@ -17,6 +17,7 @@ type Law struct {
 	WholeBand bool        // beyond DeadBand the shift is in proportion to the whole error
 	DeadShift float64     // share of range: no larger shift is none
 	GainSteps []float64   // shares, ascending: the gain is the nearest of them; none: as it comes
+	GainEdges []float64   // shares, ascending, one less than GainSteps: from each of them on it is the next step; none: from the middle
 	// DerivativeTime multiplied by how fast the yaw error changes is added to the error, behind a low-pass of four turns; below 0 it is taken off.
 	DerivativeTime signal.Time
 	OppositeShare  float64 // of what oversteer asks for, for the word OppositeLockShare
@@ -29,9 +30,11 @@ type Law struct {
 	SumCap           float64 // of the four commands, in ranges of one motor; 0: none
 	SumScaled        bool    // the commands are scaled to SumCap; else the same is taken off each
 	Traction         Traction
-	NoShiftInBraking bool    // no shift while the throttle is below idle
-	Reverse          Reverse // "": no shift
-	BothWays         bool    // the throttle goes down to -1, and so do the commands
+	NoShiftInBraking bool        // no shift while the throttle is below idle,
+	BrakesFrom       float64     // by more than this share,
+	AfterBraking     signal.Time // and for this long after that
+	Reverse          Reverse     // "": no shift
+	BothWays         bool        // the throttle goes down to -1, and so do the commands
 
 	// Between throttle and command.
 	ThrottleBend float64    // 0: none, up to 1: by this much less at half the throttle, as x less bend x (1 - x)

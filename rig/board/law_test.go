@@ -67,6 +67,12 @@ func TestLawOfOtherSchools(t *testing.T) {
 		{"of the rear wheels", func(s *board.Settings) { s.SpeedFrom = board.SpeedRearMean }, uneven(demand(2.5, 8)), [4]float64{}},
 		{"no shift in braking", func(s *board.Settings) { s.BothWays, s.NoShiftInBraking = true, true; s.ThrottleIdle = 1500 * us },
 			under(d), [4]float64{-0.6, -0.6, -0.6, -0.6}},
+		{"a throttle that brakes by too little", func(s *board.Settings) {
+			s.BothWays, s.NoShiftInBraking, s.BrakesFrom = true, true, 0.25
+			s.ThrottleIdle = 1500 * us
+		}, under(d), [4]float64{fl: -0.6 - s, fr: -0.6, rl: -0.6, rr: -0.6 + s}},
+		{"gain in steps that meet elsewhere", func(s *board.Settings) { s.GainSteps, s.GainEdges = []float64{0, 0.25, 1}, []float64{0.1, 0.45} },
+			under(d), [4]float64{fl: -2 * s, rr: 2 * s}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			w := builtIn(t, c.change)

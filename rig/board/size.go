@@ -31,8 +31,15 @@ func (g *grown) grow(s *Settings, who signs, proportional float64) float64 {
 // turns returns which share of a time one turn of the loop is.
 func turns(turn, of signal.Time) float64 { return float64(turn) / float64(of) }
 
-// steppedGain returns the step of the gain that is nearest to its trim.
+// steppedGain returns the step of the gain that is nearest to its trim, or that the settings have there.
 func (s *Settings) steppedGain(gain float64) float64 {
+	if len(s.GainEdges) > 0 && len(s.GainSteps) == len(s.GainEdges)+1 {
+		above := 0
+		for above < len(s.GainEdges) && gain >= s.GainEdges[above] {
+			above++
+		}
+		return s.GainSteps[above]
+	}
 	nearest := gain
 	least := 2.0
 	for _, step := range s.GainSteps {

@@ -105,6 +105,20 @@ func (b branch) frontRearExchanged() branch {
 	return b
 }
 
+// brakes says whether the throttle brakes, or did a short while ago. It is asked once in each turn of the loop.
+func (b *BuiltIn) brakes(throttle float64) bool {
+	s := &b.settings
+	switch {
+	case throttle < -s.BrakesFrom:
+		b.afterBraking = s.AfterBraking
+	case b.afterBraking > 0:
+		b.afterBraking -= s.LoopPeriod
+	default:
+		return false
+	}
+	return true
+}
+
 // shift returns whom to move in this situation, and by what share of range.
 func (b *BuiltIn) shift(x *situation) (who signs, amount float64) {
 	s := &b.settings
@@ -115,7 +129,7 @@ func (b *BuiltIn) shift(x *situation) (who signs, amount float64) {
 	if back && (s.Reverse == "" || s.Reverse == ReverseNoShift) && !b.has(reverseShifts) {
 		return who, 0
 	}
-	if s.NoShiftInBraking && x.throttle < 0 {
+	if s.NoShiftInBraking && b.brakes(x.throttle) {
 		return who, 0
 	}
 	demand := b.demand(x)

@@ -55,11 +55,34 @@ func (b *caseBuilder) cases() []Case {
 				words = append(words, strings.ReplaceAll(a.names[k], "_", " ")+" "+written(x))
 			}
 		}
-		out = append(out, b.one(strings.Join(words, ", ")))
+		if c := b.one(strings.Join(words, ", ")); b.declared(&c) {
+			out = append(out, c)
+		}
 		if !next(index, axes) {
 			return out
 		}
 	}
+}
+
+// declared tells whether a case is one for the car's policy: it has the keys that the case is written for, and the positions of
+// the trim.
+func (b *caseBuilder) declared(c *Case) bool {
+	keys := b.v.List("where_declared")
+	if b.car == nil || len(keys) == 0 {
+		return true
+	}
+	return !c.noPosition && !slices.ContainsFunc(keys, func(k language.Value) bool { return !b.car.declares(k.Word) })
+}
+
+// declares tells whether the policy has a key, and says something other than none there.
+func (c *Car) declares(key string) bool {
+	switch key {
+	case "gain_steps":
+		return len(c.Policy.GainSteps) > 0
+	case "straight":
+		return c.Policy.Straight != nil
+	}
+	return slices.Contains(c.Asked, key)
 }
 
 // next counts index up, its last place fastest, and returns false behind the

@@ -57,7 +57,7 @@ var stepNeeds = map[string]string{
 	"sequence_frozen":    "`faults: [{wire: yaw_rate, is: sequence_stuck}]` after a step without a fault",
 	"spike":              "`faults: [{wire: yaw_rate, is: spike, by: 200 deg/s, after: 50 ms}]` after a step without a fault",
 	"start":              "a first step of a case with `power_up: yes` and `baseline: none`, the throttle up and one input lost; then one that drives. Where the policy has `arms: throttle_at_idle`, the throttle goes to idle in the first step and comes again",
-	"start_at_rest":      "a first step of a case with `power_up: yes` and `baseline: none`, longer than that time, the car at rest or rolling; then one that drives",
+	"start_at_rest":      "a first step of a case with `power_up: yes` and `baseline: none`, longer than that time, the car at rest or rolling; then one that drives. Where the policy has `arms: throttle_at_idle`, and the step is not asked `arms`, the throttle of a car at rest stands at idle and goes up shortly before that time is over",
 	"steer_lost":         "`faults: [{wire: steer, is: lost}]` after a step without a fault",
 	"steer_rate":         "at least three steps of `steer: {sine: 2 deg, at: 4 Hz, about: 8 deg}` or the like, each faster than the one before, and a yaw rate that is held",
 	"sum_cap":            "a throttle at which the four commands together come to the cap",

@@ -43,6 +43,9 @@ func (b *caseBuilder) longer(c *Case) {
 		if check.Of == "start" {
 			b.letGo(&c.Steps[i])
 		}
+		if check.Of == "start_at_rest" && !c.expectsIn(c.Steps[i].Name, i+1 == len(c.Steps), "arms") {
+			b.idleWhileItRests(&c.Steps[i])
+		}
 	}
 }
 
@@ -66,6 +69,21 @@ func (b *caseBuilder) letGo(s *Step) {
 		Values: []float64{up, up, 0, 0, up},
 	}})
 	s.Observe += ready + 2*letGoIn + letGoFor
+}
+
+// idleWhileItRests holds the throttle at idle in a step of a power-up at rest, where a board arms by that, until shortly before the
+// rest that the policy has it wait for is over, by the fastest clock that it may have: a board that rests for less is then armed, and
+// has the time to be seen to drive.
+func (b *caseBuilder) idleWhileItRests(s *Step) {
+	p, v := &b.car.Policy, &s.Values
+	if p.Arms != law.RecoversAtThrottleIdle || p.StartAtRest == nil || b.bench == nil || !s.holds() || v.Speed != 0 || v.YawRate != 0 {
+		return
+	}
+	over := assertions.RestOver(*p.StartAtRest)
+	up := over - min(letGoIn+forgets(p, b.bench), over/2)
+	s.Shapes = append(s.Shapes, Moving{trace.Throttle, stimulus.Table{
+		Times: []signal.Time{0, up, up + letGoIn}, Values: []float64{0, 0, v.Throttle},
+	}})
 }
 
 // outlast lets every step of a case of signs of life settle until what went before it is out of the commands, however

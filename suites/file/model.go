@@ -135,7 +135,8 @@ type Case struct {
 	// Points says what the values come to that are written as points of the policy, "gain 34 %,
 	// throttle 30 %"; NoPoint why the policy has no such point, and nothing is asked. Empty: none is written; there is.
 	Points, NoPoint string
-	Repeat          int // closed loop: how often it is played, each with other phases and noise; 0 means once
+	noPosition      bool // for want of a position of the trim
+	Repeat          int  // closed loop: how often it is played, each with other phases and noise; 0 means once
 	Steps           []Step
 	Expect          []Expectation
 }

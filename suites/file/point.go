@@ -34,6 +34,9 @@ var (
 		{Name: "shift", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "1 %", Most: "100 %", Example: "12 %", Doc: "the gain at which the largest shift that the case's steps with this gain ask for comes to this, or to the bound of one that saturates, before shares of axles, a yaw rate on demand being taken for half the demand; 100 % where the policy declares no size"}})
 	gainNear = language.NewTable("a gain near a value", "", []language.Key{
 		{Name: "near", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "this gain, or where the trim is a switch the nearest of its steps above none; less where a throttle that is a point has no room for the case's largest shift"}})
+	gainBeside = language.NewTable("a gain beside a position of the trim", "", []language.Key{
+		{Name: "position", Kind: language.Whole, Required: true, Least: "1", Most: "20", Example: "2", Doc: "where the trim is a switch, the position from which the gain lies off, counted from the lowest; where it has no such position, or none to that side of it, nothing is asked"},
+		{Name: "off", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "-50 %", Most: "50 %", Example: "-30 %", Doc: "by how much, as a share of the distance to the next position: up, or below 0 % down"}})
 	throttleNear = language.NewTable("a throttle near a value", "", []language.Key{
 		{Name: "near", Kind: language.Measure, Quantity: language.Share, Required: true, Least: "0 %", Most: "100 %", Example: "65 %", Doc: "this throttle, or the nearest at which each motor has as much room as the case's largest shift takes, both to the floor and to the cap"}})
 	throttleRoom = language.NewTable("a room of throttle", "", []language.Key{
@@ -48,7 +51,7 @@ var (
 
 // pointsOf are the points that may stand for each value.
 var pointsOf = map[string][]*language.Table{
-	"speed": {speedPoint, speedStanding, speedLimited}, "steer": {steerPoint, steerPast}, "yaw_rate": {yawPoint, yawClear, yawOfRange}, "gain": {gainPoint, gainNear},
+	"speed": {speedPoint, speedStanding, speedLimited}, "steer": {steerPoint, steerPast}, "yaw_rate": {yawPoint, yawClear, yawOfRange}, "gain": {gainPoint, gainNear, gainBeside},
 	"throttle": {throttleNear, throttleRoom, throttleBelow, throttleAbove, throttleBrakes},
 }
 
@@ -95,8 +98,10 @@ func alike(x, y *language.Value) bool {
 		return false
 	}
 	if isPoint(x) {
-		name := x.Mapping.Table.Keys[0].Name
-		return x.Mapping.Number(name) == y.Mapping.Number(name) && x.Mapping.Word(name) == y.Mapping.Word(name)
+		return !slices.ContainsFunc(x.Mapping.Table.Names(), func(name string) bool {
+			a, b := x.Mapping, y.Mapping
+			return a.Number(name) != b.Number(name) || a.Word(name) != b.Word(name) || a.Whole(name) != b.Whole(name)
+		})
 	}
 	return x.Number == y.Number && x.Word == y.Word && x.Relative == y.Relative
 }
@@ -186,6 +191,7 @@ func (b *caseBuilder) workOut(c *Case) (room bool) {
 		w.throttle(x)
 	}
 	w.end()
+	c.noPosition = w.noPosition
 	return !w.noRoom
 }
 
@@ -207,6 +213,8 @@ type pointWork struct {
 	why string // why there is no such point; empty: there is
 	// noRoom says that it is for want of room, which a smaller demand leaves.
 	noRoom bool
+	// noPosition says that it is for want of a position of the trim.
+	noPosition bool
 }
 
 func (w *pointWork) none(format string, args ...any) {
@@ -217,8 +225,12 @@ func (w *pointWork) none(format string, args ...any) {
 
 // gain works out the gain of the steps that have the point x.
 func (w *pointWork) gain(x *language.Value) {
-	if x.Mapping.Table == gainNear {
+	switch x.Mapping.Table {
+	case gainNear:
 		w.gainNear(x)
+		return
+	case gainBeside:
+		w.gainBeside(x)
 		return
 	}
 	shift, gain, most, sized := x.Mapping.Number("shift"), 1.0, 0.0, false

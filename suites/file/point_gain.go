@@ -18,6 +18,22 @@ func nearestStep(steps []float64, gain float64) float64 {
 	return best
 }
 
+// gainBeside works out the gain of the steps that have the point x, which lies off a position of the trim towards the next one.
+func (w *pointWork) gainBeside(x *language.Value) {
+	steps, off := w.b.car.Policy.GainSteps, x.Mapping.Number("off")
+	from := int(x.Mapping.Whole("position")) - 1
+	to := from + 1
+	if off < 0 {
+		to = from - 1
+	}
+	if from < 0 || to < 0 || max(from, to) >= len(steps) {
+		w.noPosition = true
+		w.none("by the policy's gain_steps the trim is no switch that has a position %d and one to that side of it", from+1)
+		return
+	}
+	w.setGain(x, steps[from]+float64(math.Abs(off)*(steps[to]-steps[from])))
+}
+
 // gainNear works out the gain of the steps that have the point x: the one that is asked for, or where no throttle
 // leaves their largest shift the room that it takes, as much as leaves it.
 func (w *pointWork) gainNear(x *language.Value) {
