@@ -70,7 +70,7 @@ var faults = []Fault{
 	{"floor_missing", "A motor may be lowered to 0.", "floor", "", "", floorMissing},
 	{"frame_corrupt", "Every fortieth frame to the rear left motor has a wrong checksum.", "corrupt_frames", "", "", frameCorrupt},
 	{"frame_dropped", "Every fortieth frame to the rear left motor is not sent.", "longest_gap", "", "", frameDropped},
-	{"gain_continuous", "The gain switch is read as a knob.", "gain_steps", "", "by which step the switch is read is not told from the size of a shift that gathers with time", gainContinuous},
+	{"gain_continuous", "The gain switch is read as a knob.", "gain_steps", "", "", gainContinuous},
 	{"gap_in_power", "Above 5 m/s and 60 % of throttle together no torque is shifted.", "understeer", "", "", gapInPower},
 	{"gap_in_speed", "From 6 to 8 m/s no torque is shifted.", "understeer", "", "", gapInSpeed},
 	{"gradient_missing", "The demand leaves out the understeer gradient.", "demand", "", "", gradientMissing},
