@@ -3,6 +3,8 @@
 package suites_test
 
 import (
+	"encoding/json"
+	"os"
 	"slices"
 	"testing"
 
@@ -15,20 +17,22 @@ import (
 	"hilrig/suites/report/faults"
 )
 
-// sameMistake are faults of the second board that are the same mistake as one of the first, by the latter.
-var sameMistake = map[string]string{
-	"left_right": "sides_exchanged", "no_cap": "cap_missing", "reverse_shifts": "speed_unsigned", "partner_stays": "scaled_alone", "yaw_held": "yaw_held",
-	"checksum_unchecked": "crc_unchecked", "opposite_understeer": "lock_ignored", "counter_ignored": "counter_ignored", "standstill_fifth": "fade_early",
-	"gap_in_power": "gap_in_power", "gap_in_speed": "gap_in_speed", "reversed_in_throttle": "sides_in_throttle", "rear_late": "rear_late",
-	"recovery_kick": "recovery_kick",
+// sameMistakes returns the faults of the second board that are the same mistake as one of the first, by the latter.
+func sameMistakes(t *testing.T) (second map[string]string) {
+	t.Helper()
+	text, err := os.ReadFile("report/faults/testdata/same_mistakes.json")
+	require.NoError(t, err)
+	require.NoError(t, json.Unmarshal(text, &second))
+	return second
 }
 
 // looksLike says whether a run looks like a fault of the first board, or the same mistake of the second, named first or second.
 func looksLike(t *testing.T, r *record.Result, fault string) bool {
 	t.Helper()
+	same := sameMistakes(t)[fault]
 	l := faults.Known().Looks(r)
 	found := l != nil && slices.ContainsFunc(l.Like[:min(2, len(l.Like))], func(x faults.Likeness) bool {
-		return x.Fault.Title() == "built-in:"+fault || x.Fault.Title() == "built-in/moment:"+sameMistake[fault]
+		return x.Fault.Title() == "built-in:"+fault || x.Fault.Title() == "built-in/moment:"+same
 	})
 	t.Logf("%s, named %v: %q", fault, found, l.Lines())
 	return found
