@@ -13,7 +13,7 @@ type asksLaw func(l *law.Law, s *Step, unshifted [4]Limit) law.Answer
 // asMeant asks a law of a step as it is meant.
 func (e *Evidence) asMeant(l *law.Law, s *Step, unshifted [4]Limit) law.Answer {
 	in := e.meant(s)
-	in.Unshifted = unshifted
+	in.Unshifted, in.HasStood = unshifted, false
 	return l.At(&in)
 }
 

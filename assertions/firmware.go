@@ -145,5 +145,6 @@ func (e *Evidence) meant(s *Step) (in law.Inputs) {
 		}
 	}
 	in.Unshifted = e.unshiftedAt(s.Throttle)
+	in.Stood, in.HasStood = e.Curve.Stands(in.Throttle)
 	return in
 }

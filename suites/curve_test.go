@@ -20,16 +20,22 @@ import (
 // the named suites, with a board that bends the throttle.
 func calibrated(t *testing.T, bend float64, names ...string) *suites.Setup {
 	t.Helper()
+	s := load(t, calibratedFiles(t, names...))
+	b := board.Bramble()
+	b.ThrottleBend = bend
+	s.WithBoard("curved", b)
+	return s
+}
+
+// calibratedFiles returns the files of the demo car with a policy of which the throttle's curve is measured, after the signs of life.
+func calibratedFiles(t *testing.T, names ...string) suites.Files {
+	t.Helper()
 	f := bramble("", names...)
 	f.Car.Data = bytes.Replace(f.Car.Data, []byte("throttle_curve: none"), []byte("throttle_curve: calibrated"), 1)
 	path, data, ok := standard.Source(standard.Life)
 	require.True(t, ok)
 	f.Suites = slices.Insert(f.Suites, 0, language.Source{Path: path, Data: data})
-	s := load(t, f)
-	b := board.Bramble()
-	b.ThrottleBend = bend
-	s.WithBoard("curved", b)
-	return s
+	return f
 }
 
 // What is asked by a curve that is still to be measured is planned before it is, so that a drive can be played by itself.
@@ -67,5 +73,38 @@ func TestTheThrottleCurveIsMeasuredFirst(t *testing.T) {
 		for _, of := range []string{"follows", "at the limit", "no wrap", "every command within the policy"} {
 			assert.NotZero(t, asked[of], of)
 		}
+	}
+}
+
+// A dead zone is the reason to declare a calibrated curve. The floor is of the commands: within the zone the motors stand, and
+// beyond it they go up from there or are kept turning at the floor.
+func TestAFloorBesideADeadZoneOfTheThrottle(t *testing.T) {
+	for _, row := range []struct {
+		dead  float64
+		turns bool
+	}{{0.02, true}, {0.025, true}, {0.025, false}, {0.05, true}, {0.05, false}} {
+		f := calibratedFiles(t, "limits")
+		f.Car.Data = bytes.Replace(f.Car.Data, []byte("floor: 0 %"), []byte("floor: 3 %"), 1)
+		s := load(t, f)
+		b := board.Bramble()
+		b.Floor, b.ThrottleDead, b.KeepsTurning = 0.03, row.dead, row.turns
+		s.WithBoard("with a dead zone", b)
+		r, _ := play(t, s, suites.Options{})
+		assert.Empty(t, strings.Join(troubles(r), "\n"), "%+v", row)
+		assert.Equal(t, record.Go, r.Outcome)
+	}
+}
+
+// Firmware that declares a floor and has none goes below it, whatever it makes of the throttle.
+func TestAMissingFloorIsFoundByACalibratedCurve(t *testing.T) {
+	for _, dead := range []float64{0, 0.025, 0.05} {
+		f := calibratedFiles(t, "limits")
+		f.Car.Data = bytes.Replace(f.Car.Data, []byte("floor: 0 %"), []byte("floor: 3 %"), 1)
+		s := load(t, f)
+		b := board.Bramble()
+		b.ThrottleDead = dead
+		s.WithBoard("without a floor", b)
+		r, _ := play(t, s, suites.Options{})
+		assert.Equal(t, record.NoGo, r.Outcome, "dead zone %g", dead)
 	}
 }

@@ -102,6 +102,23 @@ func (c *Curve) stood(level, motor int) float64 {
 	return (m.Low + m.High) / 2
 }
 
+// Stands returns between what the motors stood at the levels on either side of a throttle and between its ends, share of range;
+// ok is false where none of that was measured.
+func (c *Curve) Stands(throttle measure.Interval) (all [4]measure.Interval, ok bool) {
+	if c == nil || len(c.Stood) == 0 {
+		return all, false
+	}
+	first := sort.Search(len(c.Throttle), func(k int) bool { return c.Throttle[k] > throttle.Low }) - 1
+	last := sort.SearchFloat64s(c.Throttle, throttle.High)
+	for i := range all {
+		all[i] = measure.RangeOf()
+		for k := max(first, 0); k <= min(last, len(c.Stood)-1); k++ {
+			all[i].Include(c.Stood[k][i])
+		}
+	}
+	return all, true
+}
+
 // ThrottleFor returns the least throttle from 0 on, share of its range, at which the motors' mean reaches a
 // command; ok is false where none up to 1 does.
 func (c *Curve) ThrottleFor(command float64) (throttle float64, ok bool) {

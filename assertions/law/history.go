@@ -206,6 +206,7 @@ func (l *Law) derive(h *History, in *Inputs, from, to signal.Time, near int) {
 		in.Derivative = at.DerivativeTime / l.soonest(h)
 	}
 	in.Unshifted = l.unshifted(h.Curve, in.Throttle)
+	in.Stood, in.HasStood = h.Curve.Stands(in.Throttle)
 }
 
 // soonest returns the shortest time, s, over which firmware may take a change to have come: from one turn of its loop to

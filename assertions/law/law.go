@@ -38,6 +38,10 @@ type Inputs struct {
 	// Unshifted is what each motor is commanded with no shift, share of range, before cap and
 	// floor: what was read from the motors, or what [Law.FromThrottle] returns.
 	Unshifted [4]measure.Interval
+	// Stood is between what the motors stood where a curve of commands over the throttle was measured nearest to Throttle, share
+	// of range, which a floor or a cap may have kept from where Unshifted says; it counts where HasStood says so.
+	Stood    [4]measure.Interval
+	HasStood bool
 }
 
 // Answer is what the law says of the four motors, in the order of plant.Wheels.
@@ -245,5 +249,6 @@ func (l *Law) Inputs(x Point, c *Curve) Inputs {
 	left, right := x.Speed-float64(x.YawRate*x.Track)/2, x.Speed+float64(x.YawRate*x.Track)/2
 	in.Wheels = [4]measure.Interval{exactly(left), exactly(right), exactly(left), exactly(right)}
 	in.Unshifted = l.unshifted(c, in.Throttle)
+	in.Stood, in.HasStood = c.Stands(in.Throttle)
 	return in
 }

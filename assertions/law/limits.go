@@ -1,10 +1,6 @@
 package law
 
-import (
-	"slices"
-
-	"hilrig/assertions/measure"
-)
+import "hilrig/assertions/measure"
 
 const (
 	// leastCap is the lowest cap, share of range, that firmware may have whose policy says of none;
@@ -41,17 +37,24 @@ func (r *reckoning) limits() {
 	}
 }
 
-// reaches says whether the motors come to the floor with nothing shifted, as far as the policy says what the firmware makes of
-// the throttle: by a calibrated curve a throttle above the floor may still leave them at idle, as in a dead zone, and while that
-// curve is not measured any may.
+// reaches says whether the motors surely come to the floor with nothing shifted, as far as the policy says what the firmware makes
+// of the throttle: by a calibrated curve a throttle above the floor may still leave them at idle, as in a dead zone, or below the
+// floor just beyond it, and while that curve is not measured any may.
 func (r *reckoning) reaches(floor float64) bool {
 	if r.l.p.ThrottleCurve != ThrottleCurveCalibrated {
 		return true
 	}
-	return !slices.ContainsFunc(r.in.Unshifted[:], func(u measure.Interval) bool {
-		unknown := u.Low <= r.l.scale.Lowest && u.High >= 1
-		return unknown || u.High+r.l.scale.Step < floor
-	})
+	near := floor - r.l.scale.Step - r.l.resolution
+	for i, u := range r.in.Unshifted {
+		at := u.High
+		if r.in.HasStood {
+			at = r.in.Stood[i].Low
+		}
+		if unknown := u.Low <= r.l.scale.Lowest && u.High >= 1; unknown || at < near {
+			return false
+		}
+	}
+	return true
 }
 
 // stops returns the highest command below which firmware with a floor may lower no motor. With the throttle below the floor, where

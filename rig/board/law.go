@@ -38,6 +38,8 @@ type Law struct {
 
 	// Between throttle and command.
 	ThrottleBend float64    // 0: none, up to 1: by this much less at half the throttle, as x less bend x (1 - x)
+	ThrottleDead float64    // share of the throttle around idle that stands for none, in place of a bend; 0: none does
+	KeepsTurning bool       // beyond that the motors are commanded to the floor at least
 	Trim         [4]float64 // share by which a motor gets more than its command
 	Step         float64    // share of range: commands are whole numbers of it; 0: as fine as the wire
 
@@ -125,6 +127,7 @@ func (l *Law) ranges(s *Settings) []rangeOf {
 		{"Traction.Share", l.Traction.Share, 0, 100},
 		{"Traction.Cut", l.Traction.Cut, 0, 1},
 		{"ThrottleBend", l.ThrottleBend, 0, 1},
+		{"ThrottleDead", l.ThrottleDead, 0, 0.5},
 		{"Step", l.Step, 0, 0.5},
 		{"GainValue", l.GainValue, 0, 1},
 	}

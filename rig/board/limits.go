@@ -16,6 +16,9 @@ func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]flo
 		floor = s.Floor
 	}
 	base := s.throttleCurve(x.throttle)
+	if s.ThrottleDead > 0 && base >= 0 {
+		floor = min(floor, base) // what stands below the floor by itself is not lifted to it by a shift
+	}
 	if !s.CapAfterShift {
 		base = min(base, limit)
 	}
@@ -47,11 +50,26 @@ func (b *BuiltIn) apply(x *situation, who signs, amount float64) (command [4]flo
 
 // throttleCurve returns the command that a throttle stands for.
 func (s *Settings) throttleCurve(throttle float64) float64 {
+	size := math.Abs(throttle)
+	if s.ThrottleDead > 0 {
+		return s.beyondDead(throttle, size)
+	}
 	if s.ThrottleBend == 0 {
 		return throttle
 	}
-	size := math.Abs(throttle)
 	return throttle - float64(throttle*s.ThrottleBend*(1-size))
+}
+
+// beyondDead returns the command that a throttle of a size stands for where a part of it around idle stands for none.
+func (s *Settings) beyondDead(throttle, size float64) float64 {
+	if size <= s.ThrottleDead {
+		return 0
+	}
+	command := (size - s.ThrottleDead) / (1 - s.ThrottleDead)
+	if s.KeepsTurning && throttle > 0 {
+		command = max(command, s.Floor)
+	}
+	return math.Copysign(command, throttle)
 }
 
 // shifts are by how much each motor is to be moved, shares of range.
