@@ -191,7 +191,7 @@ var askedNothing = map[string][]string{
 		"no shift while braking", "the motors stay off until the steering is there", "throttle lost", "steering lost", "gain trim lost",
 		"gain trim lost at half", "throttle and yaw-rate sensor lost", "yaw-rate sensor frozen", "a spike, one frame too high", "a spike, one frame too low",
 		"a steering pulse far too short", "a steering pulse far too long", "a throttle pulse far too short", "a throttle pulse far too long",
-		"loop rate", "loop rate at speed",
+		"loop rate", "loop rate at speed", "a spin",
 		"derivative in swings", "steering fed forward in swings",
 	},
 }
