@@ -62,7 +62,7 @@ func (b *Bench) declaredYaw() float64 {
 
 // spins takes the speed to where no wheel goes far slower than the car for a yaw rate of spin, as far as it is a point.
 func (n *nearWork) spins() {
-	least := n.spin * n.track / (2 * behindInSpin)
+	least := float64(float64(n.spin*n.track) / (2 * behindInSpin))
 	demand := 0.0
 	if d := n.p.Demand; d != nil {
 		demand = math.Abs(d.YawRate(max(n.v.Speed, least), n.v.Steer))
