@@ -105,7 +105,7 @@ func (b *branch) split(split *law.Split) []ask {
 			return senses
 		}
 	}
-	senses = append(senses, together...)
+	senses = append(append(senses, together...), b.axles(view, &d, split)...)
 	if b.p.SumKept && b.sumKept(&d) {
 		senses = append(senses, b.sumOf(view))
 	}
@@ -129,7 +129,7 @@ func (b *branch) sense(d *declared, split *law.Split, w plant.Wheel, is Sense) (
 		return is, false
 	case d.perhaps[w] && b.mayStayAtLimit(is):
 		return is, false
-	case is != Unchanged && b.gathered():
+	case is != Unchanged && b.gatheredTo(split.ShareOf(w)):
 		return is, !mayStayByItsShare(split, is) && (d.bare[w].Low >= -little && is == Raised || d.bare[w].High <= little && is == Lowered)
 	case is == Unchanged, at != nil && at.Grows == law.GrowthIntegrating, at != nil && at.Error > 0 && at.Grows != law.GrowthSaturating:
 		return is, false
@@ -218,10 +218,13 @@ const (
 )
 
 // gathered says whether a shift that gathers with time has had the time to be there.
-func (b *branch) gathered() bool {
+func (b *branch) gathered() bool { return b.gatheredTo(1) }
+
+// gatheredTo says whether a share of a shift that gathers with time, as a motor may move, has had the time to be there.
+func (b *branch) gatheredTo(share float64) bool {
 	size, ok := b.expected()
 	given := (b.s.From - b.s.Applied).Seconds() / gathering.Seconds()
-	return ok && b.p.Integrates() && given >= 1 && size*b.leastShare()*min(given, longGathering) >= clearlyGathered*b.e.deadShift()
+	return ok && b.p.Integrates() && given >= 1 && size*share*b.leastShare()*min(given, longGathering) >= clearlyGathered*b.e.deadShift()
 }
 
 // noClearShift plans a situation in which the policy asks no motor for a clear shift.

@@ -16,7 +16,7 @@ func (b *branch) reverse() []ask {
 		split = b.p.Oversteer
 	}
 	if split != nil && b.p.Reverse == law.ReverseMirrored {
-		split = &law.Split{Raise: endForEnd(split.Raise), Lower: endForEnd(split.Lower)}
+		split = &law.Split{Raise: endForEnd(split.Raise), Lower: endForEnd(split.Lower), Front: split.Rear, Rear: split.Front, Varies: split.Varies}
 	}
 	return b.split(split)
 }

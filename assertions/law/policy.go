@@ -110,6 +110,23 @@ func (s *Split) ShareOf(w plant.Wheel) float64 {
 	return share
 }
 
+// LeastShare returns the smallest share of the declared shift that a motor of the split moves, at most 1; 1 where it moves none, or where
+// the shares vary.
+func (s *Split) LeastShare() float64 {
+	least := 1.0
+	if s == nil || s.Varies {
+		return least
+	}
+	for _, corners := range [...][]Corner{s.Raise, s.Lower} {
+		for _, c := range corners {
+			if w, ok := c.Wheel(1); ok { // which axle it is of is the same to both sides
+				least = min(least, s.ShareOf(w))
+			}
+		}
+	}
+	return least
+}
+
 // ShiftAt declares the size of the shift at one yaw error and one gain trim;
 // between, it is proportional to both, with a dead band to what the error
 // exceeds that by.

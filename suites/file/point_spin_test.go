@@ -181,3 +181,16 @@ func TestACaseOfLimitedDemandsAlone(t *testing.T) {
 	_, err := readOn(t, "", "", strings.Replace(strings.Replace(body, "WORD", "limited", 1), "steer: 8 deg", "stear: 8 deg", 1), "lateral_limit: none", "lateral_limit: none")
 	assert.ErrorContains(t, err, "stear", "its mistakes are told all the same")
 }
+
+// A case of cars whose shift has a bound is no part of the suite for another.
+func TestACaseOfBoundedShiftsAlone(t *testing.T) {
+	const body = "where_shift: bounded, turn: left, speed: 4 m/s, steer: 8 deg, throttle: 40 %, gain: 50 %, hold: {yaw_rate: 50 % of demand}, expect: [{policy: understeer}]"
+	for _, row := range []struct {
+		grows string
+		cases int
+	}{{"", 0}, {", grows: integrating", 0}, {", grows: integrating, most: 12 %", 1}, {", grows: saturating, most: 12 %", 1}} {
+		s, err := readOn(t, "", "", body, "is: 8 %, within: 10 %", "is: 8 %, within: 10 %"+row.grows)
+		require.NoError(t, err)
+		assert.Len(t, s.Cases, row.cases, row.grows)
+	}
+}

@@ -12,6 +12,10 @@ import (
 // go again: most such laws are wound up and unwound well within it (common practice, no source).
 const gathering = signal.Second
 
+// gatherFor times that is the longest that a motor is given that takes a small share of the shift, for that to be there as well: as
+// long as what leaks still comes to more for it; common practice, no source.
+const gatherFor = 2.5
+
 // gatheringLittle is how much longer a car is held on demand, where firmware that takes the demand for a little more or less
 // gathers a shift by the little that this goes beyond its dead band; common practice, no source.
 const gatheringLittle = 3 * signal.Second
@@ -29,7 +33,8 @@ const wireFrames = 2
 func Settles(p *law.Policy, b *Bench) signal.Time {
 	least := forgets(p, b)
 	if p.MayIntegrate() {
-		least += gathering
+		share := min(p.Understeer.LeastShare(), p.Oversteer.LeastShare())
+		least += signal.Time(min(1/share, gatherFor) * float64(gathering))
 	}
 	return least
 }

@@ -80,6 +80,7 @@ var caseTable = language.NewTable("a case", "", []language.Key{
 	{Name: "power_up", Kind: language.Flag, Doc: "the board is restarted at the case's start, and the car is at rest then, unless the case or its first step says a speed or a yaw rate; left out: no"},
 	{Name: "where_wired", Kind: language.Flag, Doc: "the case is skipped where the bench lacks a wire, or the checksum, that it faults; left out: no, and that is a mistake"},
 	{Name: "where_demand", Kind: language.Word, Words: []string{demandLimited, demandLimitedTwice}, Doc: "the case is part of the suite for cars alone whose policy limits the demand, by yaw_limit or lateral_limit, or twice, by both; left out: for all cars"},
+	{Name: "where_shift", Kind: language.Word, Words: []string{shiftBounded}, Doc: "the case is part of the suite for cars alone whose policy bounds the shift, by shift_at with most; left out: for all cars"},
 	{Name: "where_declared", Kind: language.Word, Many: language.OneOrList, Words: PolicyTable.Names(), Doc: "the case is left out of the suite where the policy lacks one of these keys, or says none there, and so is each of its variants whose gain lies off a position that the trim does not have; left out: it is not"},
 	{Name: "up_to", Kind: language.Word, Words: powerWords, Doc: "highest power level that it may be played at; left out: signals_only where the throttle goes above 20 %, a wire is faulted or a limit is tested, else wheels_off_ground"},
 	{Name: "expect", Kind: language.Group, Many: language.List, Required: true, Forms: expectForms, Doc: "what the motor commands should do"},
@@ -92,10 +93,18 @@ const (
 	demandLimitedTwice = "limited_twice"
 )
 
+// shiftBounded is the word for policies whose shift has a bound.
+const shiftBounded = "bounded"
+
 // isPart says whether the case is part of its suite for the car, as it is where no car is known.
 func (b *caseBuilder) isPart() bool {
 	ways := map[string]int{demandLimited: 1, demandLimitedTwice: 2}[b.v.Word("where_demand")]
-	return b.car == nil || b.limitsDemand() >= ways
+	if b.car == nil {
+		return true
+	}
+	at := b.car.Policy.ShiftAt
+	bounded := at != nil && at.Most > 0
+	return b.limitsDemand() >= ways && (bounded || !b.v.Written("where_shift"))
 }
 
 var eachTable = language.NewTable("each", "",
