@@ -81,7 +81,7 @@ func (v *view) byShares(b *branch, name string, split *law.Split, p pair) Result
 	slack := (b.e.deadShift() + b.e.offBy()) * (1/split.ShareOf(front) + 1/split.ShareOf(rear))
 	limit := AtMost(slack)
 	r := found(name, "shift of "+line(larger)+" beyond that of "+line(smaller)+", by their shares", est, nil, limit, b.s)
-	return r.explained(fmt.Sprintf("%s moved by %s of range and %s by %s, where the policy has them move as %s to %s: by those shares the one shift was %s and the other %s, more apart than within: %s and what counts as none allow",
+	return r.explained(fmt.Sprintf("%s moved by %s of range and %s by %s, where the policy has them move by %s and %s of one shift: that would be a shift of %s for the one and of %s for the other, farther apart than within: %s and what counts as none allow",
 		line(front), share(v.shift(front).Value), line(rear), share(v.shift(rear).Value), share(split.ShareOf(front)), share(split.ShareOf(rear)),
 		share(v.part(split, p.is, front)), share(v.part(split, p.is, rear)), share(within)),
 		b.e.remedy(est, limit, shorter(b.s, b.base), percent, " %"))
