@@ -132,7 +132,7 @@ var laws = flag.String("laws", "", "the drawn laws to play, such as 17 or 1-20,3
 var cases = flag.String("cases", "", "of the drawn laws, play the cases whose name, with its variant, contains this")
 
 // named are the standard suites that are then played.
-var named = flag.String("suites", "", "the standard suites to play to the boards of laws and of other words, such as life,split; empty: a few, with the tag full all")
+var named = flag.String("suites", "", "the standard suites to play to the boards of laws and of other words, such as split,limits, beside the signs of life; empty: a few, with the tag full all")
 
 // playedNames returns the names of the standard suites that boards of laws are played, none where it is all.
 func playedNames() []string {
