@@ -251,8 +251,8 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 		return unjudged(name, v.errs[w])
 	}
 	if !v.stillLimited() && b.e.curveKnown() {
-		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves room for the shift: the case counts on the throttle of %s; move that",
-			called(m.corner, w), share(v.from[w]), share(b.s.Throttle)))
+		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves room for the shift: %s",
+			called(m.corner, w), share(v.from[w]), b.countsOnThrottle()))
 	}
 	expected, _ := b.expected()
 	est, limit := v.shift(w), v.shifts[w]
