@@ -163,8 +163,7 @@ func (b *branch) atTheLimit() []ask {
 // that they cancel as they do with room.
 func (b *branch) scalesAll() bool {
 	none := [4]bool{}
-	return b.p.SumKept && b.p.SumCap == nil && b.endUndeclared(true) == "" && b.endUndeclared(false) == "" &&
-		b.wordAt(Raised) == law.LimitScale && b.wordAt(Lowered) == law.LimitScale && b.e.mayCut(b.s) == none && b.e.mayCut(b.base) == none
+	return scaledTogether(b.p) && b.e.mayCut(b.s) == none && b.e.mayCut(b.base) == none
 }
 
 // scaledSum asks whether shifts that are made smaller together leave the sum as it was, however large they are. Of what becomes

@@ -1,6 +1,7 @@
 package assertions
 
 import (
+	"cmp"
 	"slices"
 
 	"hilrig/assertions/law"
@@ -53,8 +54,11 @@ type unsizedPart struct {
 
 // why says why it is not asked. Of a policy without a demand nothing of a shift is, so that there is nothing to say beside that.
 func (u *unsizedPart) why(p *law.Policy) string {
-	if p.Demand == nil {
+	switch {
+	case p.Demand == nil:
 		return u.before + noSize(p)
+	case u.before == othersThen && scaledTogether(p):
+		return u.before + noSize(p) + ", and that the sum is kept"
 	}
 	return u.before + noSize(p) + u.after
 }
@@ -126,6 +130,12 @@ func wordAtTheLimit(p *law.Policy) string {
 		return ""
 	}
 	return p.AtTheLimit.String()
+}
+
+// scaledTogether says whether by a policy all shifts are made smaller by one factor at either limit, so that they keep the sum as they do with room.
+func scaledTogether(p *law.Policy) bool {
+	atCap, atFloor := cmp.Or(p.AtTheCap, p.AtTheLimit), cmp.Or(p.AtTheFloor, p.AtTheLimit)
+	return p.SumKept && p.SumCap == nil && p.Cap != nil && p.Floor != nil && atCap == law.LimitScale && atFloor == law.LimitScale
 }
 
 // wordInReverse returns the policy's word for rolling backwards where front and rear exchanged has the same motors go the same way, and by

@@ -3,6 +3,7 @@ package assertions_test
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"github.com/stretchr/testify/assert"
@@ -59,6 +60,23 @@ func TestPartsThatSayTheSizeOfAShiftAreNotAskedWhereItGrowsOtherwise(t *testing.
 	assert.Equal(t, join(shares, size, rest), partNames(growingPolicy(law.GrowthSaturating)))
 	assert.Equal(t, join([]string{"demand: steer_rate"}, shares, size, []string{"shift_at: derivative_time"}, rest, []string{"yaw_lost: ignored"}), partNames(growingPolicy(law.GrowthIntegrating)))
 	assert.Equal(t, join([]string{"demand: steer_rate"}, shares, rest, []string{"yaw_lost: ignored"}), partNames(growingPolicy(0)))
+}
+
+func TestPartsSayWhatIsAskedAllTheSame(t *testing.T) {
+	why := func(p *law.Policy, of string) string {
+		parts := assertions.PartsNotAsked(p)
+		return parts[slices.IndexFunc(parts, func(x assertions.Part) bool { return x.Of == of })].Why
+	}
+	p := growingPolicy(law.GrowthIntegrating)
+	assert.Equal(t, "how far the other motors go then: of a shift that grows with time no size is asked but its bound", why(p, "scale"))
+	p.AtTheLimit, p.AtTheFloor = law.LimitScale, 0
+	assert.NotContains(t, why(p, "scale"), "sum")
+	p.SumKept = true
+	assert.Equal(t, "how far the other motors go then: of a shift that grows with time no size is asked but its bound, and that the sum is kept", why(p, "scale"))
+	p.ShiftAt.Most = 0
+	assert.Equal(t, "of a shift that grows with time no size is asked, only that there is a shift where this would surely be one", why(p, "is"))
+	p.Demand = nil
+	assert.Equal(t, "of a shift that grows with time no size is asked", why(p, "is"), "without a demand nothing is")
 }
 
 func TestPartsThatSayNothingOfASizeAreAsked(t *testing.T) {
