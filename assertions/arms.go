@@ -93,5 +93,5 @@ func (b *branch) undrivenFor(name string, w plant.Wheel, until signal.Time) Resu
 	r.At = far.End
 	r = magnitude(r, "farthest command of "+w.String()+" from idle since power-up", "%", math.Abs(far.Value), far.Uncertainty, b.e.deadShift(), percent)
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after power-up", w, share(far.Value), far.End, (far.End - b.s.Applied).Short())
-	return r.explained(why, why)
+	return r.tooNear(why, "the policy's dead_shift")
 }

@@ -34,7 +34,7 @@ func (b *branch) badPulse() []ask {
 		}
 		none := b.e.deadShift()
 		x := excursion{
-			name: name, what: "the bad pulse", told: fmt.Sprintf("a pulse of %s that was %s wide", f.Wire, (on.End - on.Start).Short()),
+			name: name, what: "the bad pulse", key: "the policy's dead_shift", told: fmt.Sprintf("a pulse of %s that was %s wide", f.Wire, (on.End - on.Start).Short()),
 			on: on, end: end, limit: none, still: max(plainly*none, stillBefore), byItself: true,
 		}
 		worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return x.of(b, w) })
@@ -50,5 +50,5 @@ func (b *branch) badOnWire(f stimulus.Fault, end signal.Time) (trace.Sent, error
 			return x, nil
 		}
 	}
-	return trace.Sent{}, b.s.blockedAt(Undecided, f.From, "no pulse of %s was bad in this step; observe on", f.Wire)
+	return trace.Sent{}, b.s.blockedAt(Undecided, f.From, "no pulse of %s was bad in this step; %s", f.Wire, b.e.longer())
 }

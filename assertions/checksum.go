@@ -151,7 +151,7 @@ func (b *branch) motorBetween(name string, w plant.Wheel, none Limit, before *St
 		Estimate: past * percent, Low: (past - uncertainty) * percent, High: (past + uncertainty) * percent, Limit: AtMost(0),
 	})
 	why := fmt.Sprintf("%s was commanded to %s at %v; with the value of %q kept or given up it stays within %s to %s", w, share(far.Value), far.End, before.Name, share(limit.Low), share(limit.High))
-	return r.explained(why, why), nil
+	return r.tooNear(why, "the policy's dead_shift"), nil
 }
 
 // openAtRange returns a limit of commands that is wider by so much where it reaches to an end of the range, beyond which

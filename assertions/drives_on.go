@@ -57,7 +57,7 @@ func (b *branch) goesOn(name string, c *onset) (r Result, ok bool) {
 	r = judged(Result{Name: name, Step: b.s.Name, At: b.s.To}, Measurement{Quantity: "highest command of any motor", Unit: "%",
 		Estimate: middleOf(top) * percent, Low: top.Low * percent, High: top.High * percent, Limit: AtLeast(limit * percent)})
 	why := fmt.Sprintf("all motors were taken back after %s: none was commanded to more than %s, and they stood at %s and more before", c.what, share(top.High), share(least.Value))
-	return r.explained(why, why), true
+	return r.tooNear(why, "the policy's dead_shift"), true
 }
 
 // lowersAll says whether a branch of the policy may lower all four motors, as one may of which it says nothing.
@@ -273,7 +273,7 @@ func (h *heldLaw) farthest(name string, w plant.Wheel, c *onset) (Result, error)
 	if h.stood != nil {
 		why += ", no farther from where it stood before than counts as none"
 	}
-	return r.explained(why, why), nil
+	return r.tooNear(why, "the policy's dead_shift"), nil
 }
 
 // differs measures how long after an onset a motor is commanded otherwise than is allowed.

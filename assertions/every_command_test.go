@@ -46,6 +46,14 @@ func change(step int, w plant.Wheel, from, to signal.Time, by func(f *trace.Fram
 	}
 }
 
+// gathersTo returns what declares a shift that grows with time by up to 20 %, between a floor and a cap.
+func gathersTo(floor, cap float64) func(p *law.Policy) {
+	return func(p *law.Policy) {
+		p.ShiftAt.Grows, p.ShiftAt.Most = law.GrowthIntegrating, 0.2
+		p.Floor, p.Cap = &floor, &law.Cap{Of: cap, SteerAbove: 2 * deg}
+	}
+}
+
 // Each single command of a case is held to the policy, between the holds too.
 func TestEveryCommandOfACase(t *testing.T) {
 	const w = plant.RearLeft
@@ -74,6 +82,9 @@ func TestEveryCommandOfACase(t *testing.T) {
 		{"in a loss that the policy does not speak of", func(p *law.Policy) { p.YawLost = nil }, change(2, w, 50*ms, 100*ms, full), assertions.Pass, ""},
 		{"while the rig was late", nil, func(e *assertions.Evidence) { late(e); change(1, w, 110*ms, 150*ms, full)(e) }, assertions.Pass, ""},
 		{"known too badly", nil, change(1, w, 150*ms, 153*ms, func(f *trace.Frame) { f.Value, f.Uncertainty = f.Value+0.04, 0.03 }), assertions.Undecided, "known to ±3 % only"},
+		{"below the floor", gathersTo(0.3, 0.92), change(1, plant.FrontLeft, 150*ms, 180*ms, func(f *trace.Frame) { f.Value = 0.2 }), assertions.Fail, ", for its floor is 30 %"},
+		{"above the cap", gathersTo(0, 0.5), change(1, plant.RearRight, 150*ms, 180*ms, func(f *trace.Frame) { f.Value = 0.55 }), assertions.Fail, ", for its cap is 50 %"},
+		{"below what is shifted, the floor far from there", gathersTo(0, 0.92), change(1, plant.FrontLeft, 150*ms, 180*ms, func(f *trace.Frame) { f.Value = 0.1 }), assertions.Fail, " to 62.2 %; so are"},
 		{"no number", nil, change(1, w, 150*ms, 153*ms, func(f *trace.Frame) { f.Value = math.NaN() }), assertions.Undecided, "is no number"},
 		{"a slow answer of a board of which no response is declared", func(p *law.Policy) { p.Response = nil }, change(1, plant.RearRight, 0, 200*ms, func(f *trace.Frame) { f.Value = 0.4 }), assertions.Pass, ""},
 		{"a slow answer", nil, change(1, plant.RearRight, 0, 200*ms, func(f *trace.Frame) { f.Value = 0.4 }), assertions.Fail, "rear_right was commanded to 40 %"},

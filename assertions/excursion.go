@@ -14,6 +14,7 @@ import (
 type excursion struct {
 	name     string
 	what     string // "the spike"
+	key      string // of the policy, that says how far a motor may go: "the policy's spike"
 	told     string // "a frame that told 400 deg/s"
 	on       trace.Sent
 	end      signal.Time // of what is looked at behind it
@@ -45,7 +46,7 @@ func (x *excursion) of(b *branch, w plant.Wheel) (Result, error) {
 	before := farthest(b.e.frames(w, &held), measure.RangeOf(mean.Value), b.s)
 	wandered := math.Abs(before.Value - mean.Value)
 	if wandered > x.still+drift {
-		return Result{}, b.s.blockedAt(Undecided, before.End, "%s went by %s from its mean before %s came, as where the noise of a sensor takes the car from one branch to the other, so that it is not told what that moved; play it where the commands stand still", w, share(wandered), x.what)
+		return Result{}, b.s.blockedAt(Undecided, before.End, "%s went by %s from its mean before %s came, as where the noise of a sensor takes the car from one branch to the other, so that it is not told what that moved; %s", w, share(wandered), x.what, b.e.orCopy("play it where the commands stand still", "that plays it where the commands stand still"))
 	}
 	limit := x.limit + drift
 	if x.byItself {
@@ -55,7 +56,7 @@ func (x *excursion) of(b *branch, w plant.Wheel) (Result, error) {
 	r := magnitude(Result{Name: x.name, Step: b.s.Name, At: far.End}, "farthest that "+w.String()+" went from its mean", "%", math.Abs(far.Value-mean.Value), far.Uncertainty+mean.Expanded(), limit, percent)
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after %s; its mean before was %s, and %s more or less are allowed",
 		w, share(far.Value), far.End, (far.End - x.on.End).Short(), x.told, share(mean.Value), share(limit))
-	return r.explained(why, why), nil
+	return r.explained(why, why+"; "+x.decides(b, &r, mean.Expanded(), far.Uncertainty+2*mean.Systematic)), nil
 }
 
 // drift returns by how much a motor whose shift may grow with time goes from its mean in a window

@@ -114,6 +114,19 @@ func (x *command) says(w plant.Wheel) string {
 	if x.since != "" {
 		after = " and after " + x.since
 	}
-	return fmt.Sprintf("%s was commanded to %s at %v; of what went out in the %s before%s the policy says %s to %s",
-		w, share(x.frame.Value), x.frame.End, x.horizon.Short(), after, share(x.limit.Low), share(x.limit.High))
+	return fmt.Sprintf("%s was commanded to %s at %v; of what went out in the %s before%s the policy says %s to %s%s",
+		w, share(x.frame.Value), x.frame.End, x.horizon.Short(), after, share(x.limit.Low), share(x.limit.High), x.end(w))
+}
+
+// end names the policy's floor or cap where that is the end which a command lies beyond; "" where it is none of them.
+func (x *command) end(w plant.Wheel) string {
+	p, t := x.run.policy(), x.run.deadShift()
+	near := max(x.run.offBy(), x.run.CommandStep) + little
+	switch v := x.frame.Value; {
+	case p.Floor != nil && v < x.limit.Low && math.Abs(x.limit.Low+t-*p.Floor) <= near && x.allowedBy(p.Loosened("floor"), w):
+		return fmt.Sprintf(", for its floor is %s", share(*p.Floor))
+	case p.Cap != nil && v > x.limit.High && math.Abs(x.limit.High-t-p.Cap.Of) <= near && x.allowedBy(p.Loosened("cap"), w):
+		return fmt.Sprintf(", for its cap is %s", share(p.Cap.Of))
+	}
+	return ""
 }

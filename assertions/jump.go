@@ -60,7 +60,7 @@ func (e *Evidence) jumps(name string, corner law.Corner, most float64, s *Step) 
 	j := jumpOf(frames)
 	r := magnitude(Result{Name: name, Step: s.Name, At: j.to.End}, "largest jump of "+called(corner, w), "%", j.by, j.uncertainty, most, percent)
 	why := fmt.Sprintf("%s jumped from %s to %s at %v; %s are allowed from one command to the next", called(corner, w), share(j.from), share(j.to.Value), j.to.End, share(most))
-	return r.explained(why, why)
+	return r.tooNear(why, "the check's own limit")
 }
 
 // noWrap asks that no command leaps while the throttle goes slowly through its range with torque shifted: from
@@ -133,7 +133,7 @@ func (b *branch) leaps(name string, corner law.Corner) Result {
 	}
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: worst.to.End}, "jump of "+called(corner, w)+" that is nearest to what is allowed", "%", worst.by, worst.uncertainty, allowed, percent)
 	why := fmt.Sprintf("%s jumped from %s to %s at %v; of what went out before the policy lets two commands stand %s apart", called(corner, w), share(worst.from), share(worst.to.Value), worst.to.End, share(allowed))
-	return r.explained(why, why)
+	return r.tooNear(why, "the policy's dead_shift")
 }
 
 // goesWholeAtTheFloor says whether a shift of no declared size may go from all of it to nothing as the throttle comes

@@ -163,8 +163,7 @@ func (b *branch) atTheLimit() []ask {
 // that they cancel as they do with room.
 func (b *branch) scalesAll() bool {
 	none := [4]bool{}
-	return b.p.SumKept && b.p.SumCap == nil && b.endUndeclared(true) == "" && b.endUndeclared(false) == "" &&
-		b.wordAt(Raised) == law.LimitScale && b.wordAt(Lowered) == law.LimitScale && b.e.mayCut(b.s) == none && b.e.mayCut(b.base) == none
+	return scaledTogether(b.p) && b.e.mayCut(b.s) == none && b.e.mayCut(b.base) == none
 }
 
 // scaledSum asks whether shifts that are made smaller together leave the sum as it was, however large they are. Of what becomes
@@ -251,8 +250,8 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 		return unjudged(name, v.errs[w])
 	}
 	if !v.stillLimited() && b.e.curveKnown() {
-		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves room for the shift: the case counts on the throttle of %s; move that",
-			called(m.corner, w), share(v.from[w]), share(b.s.Throttle)))
+		return unjudged(name, b.s.undecided("%s stood at %s in the baseline, which leaves room for the shift: %s",
+			called(m.corner, w), share(v.from[w]), b.countsOnThrottle()))
 	}
 	expected, _ := b.expected()
 	est, limit := v.shift(w), v.shifts[w]

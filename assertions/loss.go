@@ -48,8 +48,8 @@ func (b *branch) overWithin(of *ending, name string, c *onset, limit signal.Time
 	if worst.back {
 		failed += "; " + of.again
 	}
-	r = r.explained(failed, fmt.Sprintf("%s between %s and %s after %s, and %s are allowed: the commands stand too far apart%s to tell",
-		of.over, worst.low.Short(), worst.high.Short(), c.what, limit.Short(), of.unclear))
+	r = r.explained(failed, fmt.Sprintf("%s between %s and %s after %s, and %s are allowed: the commands stand too far apart%s to tell; %s",
+		of.over, worst.low.Short(), worst.high.Short(), c.what, limit.Short(), of.unclear, worst.decides(c, limit)))
 	return b.controlled(r, of.control)
 }
 

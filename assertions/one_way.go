@@ -88,7 +88,7 @@ func (v *view) highest(b *branch, name string, corner law.Corner, w plant.Wheel)
 	limit := AtMost(max(b.e.deadShift(), v.shifts[w].High))
 	r := found(name, "highest command of "+called(corner, w)+", from the baseline", est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s was %s: a command of it lay %s of range above the baseline, and by the policy there is no shift here, though it may be cut",
-		called(corner, w), Raised, share(est.Value)), "")
+		called(corner, w), Raised, share(est.Value)), r.moreRoom("the policy's dead_shift"))
 }
 
 // eitherWay is the sense of a shift that may go both ways.

@@ -1,6 +1,8 @@
 package assertions
 
 import (
+	"fmt"
+
 	"hilrig/plant"
 	"hilrig/rig/signal"
 	"hilrig/rig/trace"
@@ -49,12 +51,20 @@ func (l *persistence) worse(other *persistence) bool {
 	return l.high > other.high
 }
 
+// decides says what would decide whether something is over within a limit that lies between what is known of that.
+func (l *persistence) decides(c *onset, limit signal.Time) string {
+	if l.high >= c.end-c.at {
+		return "quieten what makes the commands spread, or leave more room in the policy's dead_shift"
+	}
+	return fmt.Sprintf("leave more than %s more time in the policy, or have commands that come more often", (l.high - limit).Short())
+}
+
 // watched reports a stretch that is too short to show whether limit is kept.
 func (b *branch) watched(c *onset, limit signal.Time) error {
 	if c.end-c.at > limit+limit/2 {
 		return nil
 	}
-	return b.s.undecided("the step goes on for %s after %s, and %s are allowed; observe at least twice as long", max(c.end-c.at, 0).Short(), c.what, limit.Short())
+	return b.s.undecided("the step goes on for %s after %s, and %s are allowed; %s", max(c.end-c.at, 0).Short(), c.what, limit.Short(), b.e.orCopy("observe at least twice as long", "that observes at least twice as long"))
 }
 
 // recentSpacing returns how far a motor's frames usually stand apart, by those of the

@@ -103,6 +103,19 @@ func TestPlanSaysWhyNot(t *testing.T) {
 	assert.Contains(t, mended[0].Why, "no oversteer")
 }
 
+// A shift that grows with time may stay when the error is gone, or leak away slowly.
+func TestNoWindUpAsksNothingOfAShiftThatGrowsWithTime(t *testing.T) {
+	tp := tape{firmware: newFirmware(linePolicy("no_wind_up"), asDeclared), ramps: ramps}
+	e := tp.play(slices.Clone(lineCases["no_wind_up"])...)
+	for grows, asked := range map[law.Growth]bool{law.GrowthProportional: true, law.GrowthIntegrating: false} {
+		e.Trace, e.Policy = nil, linePolicy("no_wind_up")
+		e.Policy.ShiftAt.Grows = grows
+		planned := assertions.Plan(assertions.PolicyBranch{Of: "no_wind_up"}, e)
+		require.Len(t, planned, 1)
+		assert.Equal(t, asked, planned[0].Asked, "%v: %s", grows, planned[0].Why)
+	}
+}
+
 // Where a firmware may have an end of its own that the policy leaves out, nothing is asked of it.
 func TestNoEndIsAskedThatIsNotDeclared(t *testing.T) {
 	for _, of := range []string{"at_the_limit", "no_wind_up"} {

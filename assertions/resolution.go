@@ -53,7 +53,7 @@ func (b *branch) fine(name string, limit float64) Result {
 			}
 		}
 		why := fmt.Sprintf("%s jumped from %s to %s at %v; %s are allowed from one command to the next%s, with %s by which what went out may move it", w, share(j.from), share(j.to.Value), j.to.End, share(limit+moves), within, share(moves))
-		return r.explained(why, why), nil
+		return r.tooNear(why, "the policy's resolution"), nil
 	})
 	if moved < 8*limit && worst.Verdict == Pass {
 		asked := b.s.Changed == trace.Throttle || b.asksClearly(b.s)

@@ -151,7 +151,7 @@ func (v *view) ending(w plant.Wheel) string {
 
 // countsOnThrottle says what to do where motors stand otherwise than the throttle tells.
 func (b *branch) countsOnThrottle() string {
-	text := fmt.Sprintf("the case counts on the throttle of %s; move that", share(b.s.Throttle))
+	text := fmt.Sprintf("the case counts on the throttle of %s; %s", share(b.s.Throttle), b.e.orCopy("move that", "with another throttle"))
 	if !b.e.curveKnown() {
 		text += ", or declare the throttle_curve as none or calibrated"
 	}

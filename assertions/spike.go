@@ -28,7 +28,7 @@ func (b *branch) spike() []ask {
 		if err != nil {
 			return unjudged(name, err)
 		}
-		x := excursion{name: name, what: "the spike", told: "a frame that told " + degrees(on.Value) + " deg/s", on: on, end: end, limit: limit, still: limit}
+		x := excursion{name: name, what: "the spike", key: "the policy's spike", told: "a frame that told " + degrees(on.Value) + " deg/s", on: on, end: end, limit: limit, still: limit}
 		worst := worstMotor(name, func(w plant.Wheel) (Result, error) { return x.of(b, w) })
 		return b.controlled(worst, func() error { return seen(b) })
 	})}
@@ -41,7 +41,8 @@ func (b *branch) spikeOnWire(f stimulus.Fault, end signal.Time) (trace.Sent, err
 			return x, nil
 		}
 	}
-	return trace.Sent{}, b.s.blockedAt(Undecided, f.From, "no frame of %s carried the spike of %s deg/s; play it where the sensor's range has room for it, and observe on", f.Wire, degrees(f.By))
+	return trace.Sent{}, b.s.blockedAt(Undecided, f.From, "no frame of %s carried the spike of %s deg/s; %s", f.Wire, degrees(f.By),
+		b.e.orCopy("play it where the sensor's range has room for it, and observe on", "with one that the sensor's range has room for"))
 }
 
 // tooSmall reports a spike that would break no limit if it were believed.
@@ -51,7 +52,8 @@ func (b *branch) tooSmall(f stimulus.Fault, limit float64) error {
 		return nil
 	}
 	if believed := at.Is * math.Abs(f.By) / at.Error * b.s.Gain / at.Gain; believed < 2*limit {
-		return b.s.undecided("a board that believed the spike would move a motor by %s, and %s are allowed; play a larger spike or raise the gain", share(believed), share(limit))
+		return b.s.undecided("a board that believed the spike would move a motor by %s, and %s are allowed; %s", share(believed), share(limit),
+			b.e.orCopy("play a larger spike or raise the gain", "with a larger spike or more gain, or declare a smaller at_most"))
 	}
 	return nil
 }

@@ -90,7 +90,7 @@ func (b *branch) startOf(name string, w plant.Wheel) (Result, error) {
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: far.End}, "farthest command of "+w.String()+" from idle since power-up", "%",
 		math.Abs(far.Value), far.Uncertainty, b.e.deadShift(), percent)
 	why := fmt.Sprintf("%s was commanded to %s at %v, %s after power-up, with inputs that were not valid", w, share(far.Value), far.End, (far.End - b.s.Applied).Short())
-	return r.explained(why, why), nil
+	return r.tooNear(why, "the policy's dead_shift"), nil
 }
 
 // sincePowerUp returns a motor's commands from power-up to a time. A pulse that power-up cut

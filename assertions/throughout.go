@@ -190,7 +190,7 @@ func (e *Evidence) updates() Result {
 		r := timed(name, "longest time from one command of "+w.String()+" to the next", worst.length-stampSlack, worst.length+stampSlack, limit, &e.Steps[0], worst.end)
 		r.Step = worst.step
 		why := fmt.Sprintf("%s had no new command for %s up to %v; %s are allowed", w, worst.length.Short(), worst.end, limit.Short())
-		return r.explained(why, why), nil
+		return r.tooNear(why, "the policy's longest_gap"), nil
 	})
 }
 

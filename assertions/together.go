@@ -69,7 +69,7 @@ func (b *branch) beginTogether(name string, limit signal.Time) Result {
 	x := spread.Seconds()
 	r := magnitude(Result{Name: name, Step: b.s.Name, At: at, LeftOut: left}, "largest time between the beginnings of one update", "us", x, uncertainty, limit.Seconds(), us)
 	why := fmt.Sprintf("the command of %s began %s us after that of %s at %v; %s us are allowed", plant.Wheels[last], number(x*us), plant.Wheels[first], at, number(limit.Seconds()*us))
-	return r.explained(why, why)
+	return r.tooNear(why, "the policy's outputs_together")
 }
 
 // nearest returns the frame that begins nearest to t; frames holds at least one.

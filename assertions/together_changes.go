@@ -69,7 +69,7 @@ func (b *branch) changesTogether(name string, limit signal.Time) Result {
 	})
 	why := fmt.Sprintf("a change of %s comes to one motor later than to another, most often by %s us, as to %s after %s at %v; %s us are allowed",
 		s.Changed, number(found.Quantile*us), plant.Wheels[worst.last], plant.Wheels[worst.first], worst.at, number(limit.Seconds()*us))
-	return r.explained(why, why)
+	return r.tooNear(why, "the policy's outputs_together")
 }
 
 // between4 is how far apart the four motors carry one change.

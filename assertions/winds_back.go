@@ -102,7 +102,7 @@ func (b *branch) wentBack(name string, m side, w plant.Wheel, long *Step) Result
 	est := measure.Estimate{Value: middleOf(away), Systematic: away.Width() / 4} // of which the interval is twice that to either side
 	r := found(name, "how far "+called(m.corner, w)+" went back", est, nil, limit, b.s)
 	return r.explained(fmt.Sprintf("%s was %s while the yaw error was held for %s, and %s after the error has turned round it has not gone back: it went from %s to %s, as where the firmware's integral is not bounded with what it commands (wind-up)",
-		called(m.corner, w), m.is, (long.To-long.Applied).Short(), windsBackAfter.Short(), share(middleOf(was)), share(middleOf(is))), "hold both steps for longer")
+		called(m.corner, w), m.is, (long.To-long.Applied).Short(), windsBackAfter.Short(), share(middleOf(was)), share(middleOf(is))), b.e.orCopy("hold both steps for longer", "that holds both steps for longer"))
 }
 
 // commandsFrom returns between what the commands of a motor lie in a step from a time on.

@@ -77,10 +77,13 @@ func (e *Evidence) remedy(x measure.Estimate, limit Limit, observed signal.Time,
 	return "observe longer: " + shown + ", " + long.Short() + " would decide"
 }
 
-// longer says how to observe for longer than the suite does.
-func (e *Evidence) longer() string {
+// orCopy says what to write in a suite otherwise; of one that is given, that a copy of it does.
+func (e *Evidence) orCopy(write, copyDoes string) string {
 	if e.Given {
-		return "play a copy of this suite with a longer observe"
+		return "play a copy of this suite " + copyDoes
 	}
-	return "observe longer"
+	return write
 }
+
+// longer says how to observe for longer than the suite does.
+func (e *Evidence) longer() string { return e.orCopy("observe longer", "with a longer observe") }

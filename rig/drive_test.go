@@ -112,6 +112,19 @@ func TestHeadingFollowsTheHeldYawRate(t *testing.T) {
 	}
 }
 
+// A fault that changes the value of the yaw rate is on its wire, and the car turns as it did.
+func TestHeadingIsRightWhereTheYawRateIsNot(t *testing.T) {
+	for _, kind := range []stimulus.FaultKind{stimulus.Reversed, stimulus.Noisy, stimulus.Spike} {
+		r := drive(t, 1)
+		var tr trace.Trace
+		p := stimulus.Held(stimulus.Values{YawRate: 60 * degree}, signal.Second)
+		p.Faults = []stimulus.Fault{{Kind: kind, Wire: "yaw_serial", By: 100 * degree, Frames: 50, To: signal.Second}}
+		require.NoError(t, r.Play(context.Background(), p, &tr))
+		assert.InDelta(t, 30*degree, tr.Column[trace.Heading][500], 1e-6, "%v", kind)
+		assert.NotEqual(t, tr.Sent[trace.SentYawRate][20].Value, 60*degree, "%v", kind)
+	}
+}
+
 func TestClosedLoopTurnsAndStaysFinite(t *testing.T) {
 	r := drive(t, 1)
 	var tr trace.Trace

@@ -106,7 +106,7 @@ func check(suite *file.Suite, x *file.Expectation, r *assertions.Result) record.
 }
 
 // noteNotAsked lists the keys by which a policy could ask something and this one does not: those
-// that the car file leaves out, and those that it has and no check asks about.
+// that the car file leaves out, those that it has and no check asks about, and of others that it has the parts that none can ask.
 func (s *Setup) noteNotAsked(r *record.Result) {
 	for _, k := range file.PolicyAsks() {
 		switch has := slices.Contains(s.Car.Asked, k); {
@@ -115,6 +115,9 @@ func (s *Setup) noteNotAsked(r *record.Result) {
 		case !has && judged(k) && !s.saysParts(k):
 			r.NotAsked = append(r.NotAsked, record.Note{Key: k, Text: "the policy leaves it out"})
 		}
+	}
+	for _, x := range assertions.PartsNotAsked(&s.Car.Policy) {
+		r.NotAsked = append(r.NotAsked, record.Note{Key: x.Key, Part: x.Of, Text: x.Why})
 	}
 }
 

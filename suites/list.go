@@ -12,7 +12,7 @@ import (
 // List is what a run would play.
 type List struct {
 	Suites   []ListedSuite `json:"suites"`
-	NotAsked []record.Note `json:"not_asked,omitempty"` // policy keys that the car file leaves out
+	NotAsked []record.Note `json:"not_asked,omitempty"` // policy keys that the car file leaves out, and parts of others that no check asks
 }
 
 // ListedSuite is one suite of a list.

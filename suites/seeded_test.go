@@ -116,7 +116,9 @@ func failed(r *record.Result) []string {
 func notAsked(r *record.Result) []string {
 	var keys []string
 	for _, n := range r.NotAsked {
-		keys = append(keys, n.Key)
+		if n.Part == "" {
+			keys = append(keys, n.Key)
+		}
 	}
 	return keys
 }

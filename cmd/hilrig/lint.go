@@ -22,7 +22,8 @@ long its longest case takes to play, and how much memory. Whether a file is
 a car, a bench, a suite, a stand or a list of faults is told by its first key. Suites are
 checked against the car and the bench among the files, or else those of --car and
 --bench, or else the demo's. A name of a standard suite stands for that suite, and a
-folder for all files that its hilrig.yaml names; without a FILE it is the hilrig.yaml here.
+folder for all files that its hilrig.yaml names; without a FILE it is the hilrig.yaml here,
+and the car and the bench of --car and --bench.
 
 Ends with 0 where there are no problems, warnings or not, and with 3 otherwise.`,
 		Example: `  hilrig lint mycar.yaml mybench.yaml mysuite.yaml

@@ -91,7 +91,7 @@ var sensedQuantities = []language.Quantity{language.Angle, language.Share, langu
 // integerTable's scale, offset, noise and range are in the unit of the channel;
 // their quantity is set by [integerTableOf].
 var integerTable = language.NewTable("a field that carries a channel", "raw = round((value - offset) / scale), clipped to range and to the integer.", []language.Key{
-	{Name: "channel", Kind: language.Word, Required: true, Words: sensed, Example: "yaw_rate", Doc: "what it carries"},
+	{Name: "channel", Kind: language.Word, Required: true, Words: sensed, Example: "yaw_rate", Doc: "what it carries. A heading is the yaw rate that is played, summed up over the run, or in closed loop the car's: a held yaw_rate turns it. A fault that changes the value of yaw_rate leaves it right; one that loses, freezes or spoils the frames of a port strikes all that they carry. It comes round after a turn: at the ends of range where that is a whole turn, of an unsigned number at its offset, else at 180 deg"},
 	{Name: "as", Kind: language.Word, Required: true, Words: []string{"u8", "i8", "u16", "i16", "u24", "i24", "u32", "i32", "u64", "i64", "f32", "f64"}, Example: "i16", Doc: "the integer, or the float of IEEE 754"},
 	orderKey,
 	{Name: "scale", Kind: language.Measure, Quantity: language.AngularRate, Also: sensedQuantities, Required: true, Example: "0.0625 deg/s", Doc: "what one count stands for; a float's may be left out: 1 of the SI unit"},

@@ -44,7 +44,7 @@ var stepNeeds = map[string]string{
 	"gain_lost":          "`faults: [{wire: gain, is: lost}]` after a step without a fault",
 	"loop_rate":          "any step in which the commands change, as with noise, for some seconds; in the same case a step of `trials: {yaw_rate: […]}`, for boards that count the wheels' marks over longer than a turn of their loop; or, where no motor surely follows the speed, a step of `trials: {throttle: […]}`",
 	"monotone":           "at least two steps that differ in the size of the yaw error alone",
-	"no_wind_up":         "a step on demand after one with a motor at its limit for long",
+	"no_wind_up":         "a step on demand after one with a motor at its limit for long; of a shift that gathers with time nothing is asked, for it may stay on demand or leak away slowly",
 	"no_wrap":            "a throttle that goes through its range with a yaw error, as `throttle: {ramp: [0 %, 100 %], over: 2 s}`",
 	"outputs_together":   "changes, as by `trials: {yaw_rate: […]}`, or any step with commands",
 	"proportional":       "at least three steps with different yaw errors of one branch, away from the limits",

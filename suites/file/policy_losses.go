@@ -33,14 +33,14 @@ var (
 
 var lossTable = language.NewTable("a loss", "What the board does: one of no_shift_within, idle_within and ignored.", []language.Key{
 	noShiftKey, idleKey,
-	{Name: "ignored", Kind: language.Flag, Doc: "the board goes on as if nothing were lost"},
+	{Name: "ignored", Kind: language.Flag, Doc: "the board goes on as if nothing were lost; of a shift that grows with time it is not asked that it goes on"},
 	recoversKey,
 })
 
 var gainLostTable = language.NewTable("a loss of the gain trim", "What the board does: one of held, no_shift_within, idle_within and value.", []language.Key{
-	{Name: "held", Kind: language.Flag, Doc: "the last gain holds"},
+	{Name: "held", Kind: language.Flag, Doc: "the last gain holds; of a shift that grows with time it is not asked that it goes on"},
 	noShiftKey, idleKey,
-	{Name: "value", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "the gain that the board then takes; goes with within"},
+	{Name: "value", Kind: language.Measure, Quantity: language.Share, Least: "0 %", Most: "100 %", Example: "50 %", Doc: "the gain that the board then takes; goes with within; of a shift that saturates or grows with time another gain is not told from it but for 0 %"},
 	{Name: "within", Kind: language.Measure, Quantity: language.Duration, Least: "1 ms", Most: "1 min", Example: "150 ms", Doc: "how soon it takes value, from the end of the last good pulse"},
 	recoversKey,
 })

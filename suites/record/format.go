@@ -138,8 +138,17 @@ type Like struct {
 
 // Note is one key with what there is to say of it.
 type Note struct {
-	Key  string `json:"key"`  // of the car, the policy or a case
-	Text string `json:"text"` // a sentence
+	Key  string `json:"key"`            // of the car, the policy or a case
+	Part string `json:"part,omitempty"` // what of the key it is about, a key below it or a word that it has; absent: all of it
+	Text string `json:"text"`           // a sentence
+}
+
+// Name returns what the note is about: "cap", "gain_lost: value".
+func (n Note) Name() string {
+	if n.Part == "" {
+		return n.Key
+	}
+	return n.Key + ": " + n.Part
 }
 
 // Event is something odd that was seen while a speed controller was measured.

@@ -68,11 +68,16 @@ func Failing(r *record.Result) []string {
 	return names
 }
 
-// NotAsked says what the notes of a result or a list say that the policy leaves out, a line for each reason.
+// NotAsked says what the notes of a result or a list say that is not asked: a line for each reason with the keys that it holds for, and
+// one for each part of a key.
 func NotAsked(notes []record.Note) (lines []string) {
-	var reasons []string
+	var reasons, parts []string
 	keys := map[string][]string{}
 	for _, n := range notes {
+		if n.Part != "" {
+			parts = append(parts, "not asked  "+n.Name()+"  "+n.Text)
+			continue
+		}
 		if keys[n.Text] == nil {
 			reasons = append(reasons, n.Text)
 		}
@@ -81,7 +86,7 @@ func NotAsked(notes []record.Note) (lines []string) {
 	for _, why := range reasons {
 		lines = append(lines, fmt.Sprintf("not asked  %s: %s", why, strings.Join(keys[why], ", ")))
 	}
-	return lines
+	return append(lines, parts...)
 }
 
 // Where writes the time and the step in which to look; nothing where there is no such

@@ -5,7 +5,15 @@ import (
 	"time"
 
 	"github.com/stretchr/testify/assert"
+
+	"hilrig/suites/record"
 )
+
+func TestNotAskedKeepsPartsOfKeysApart(t *testing.T) {
+	assert.Equal(t, []string{"not asked  the policy leaves it out: cap, reverse", "not asked  gain_lost: value  no size is asked", "not asked  shift_at: is  no size is asked"},
+		NotAsked([]record.Note{{Key: "cap", Text: "the policy leaves it out"}, {Key: "gain_lost", Part: "value", Text: "no size is asked"},
+			{Key: "shift_at", Part: "is", Text: "no size is asked"}, {Key: "reverse", Text: "the policy leaves it out"}}))
+}
 
 func TestTimeLeftInWords(t *testing.T) {
 	for _, tt := range []struct {

@@ -41,7 +41,7 @@ type Found struct {
 	Car, Bench string   // paths; empty: the demo's are meant
 	Suites     []string // names of standard suites and paths of files; none: what the command plays by itself
 	Stand      string   // path; empty: none is named
-	Files      []string // of a setup file and what it names, where one was used
+	Files      []string // of a setup file and what it names, where one was used, car and bench that are typed in place of its own
 	Taken      []string // what was not typed and where it is from, a sentence each
 
 	folder bool // one was typed
@@ -89,10 +89,24 @@ func Find(t Typed, files Files) (*Found, error) {
 	}
 	here, err := setupAt(FileName, files)
 	if err != nil || here == nil {
+		f.Files = f.instead(&folder{})
 		return f, err
 	}
 	f.take(here, len(t.Names) == 0 && !t.NoSuites)
 	return f, nil
+}
+
+// instead returns the files of a folder, car and bench that are typed in place of its own.
+func (f *Found) instead(d *folder) []string {
+	names := slices.DeleteFunc(slices.Clone(d.files), func(name string) bool {
+		return name == d.car && f.Car != d.car || name == d.bench && f.Bench != d.bench
+	})
+	for _, typed := range []string{f.Car, f.Bench} {
+		if typed != "" && !slices.Contains(names, typed) {
+			names = append(names, typed)
+		}
+	}
+	return names
 }
 
 // take takes from a folder what is not typed.
@@ -106,7 +120,7 @@ func (f *Found) take(d *folder, suites bool) {
 		f.Bench = d.bench
 		taken = append(taken, "bench "+d.bench)
 	}
-	f.Stand, f.Files = d.stand, d.files
+	f.Stand, f.Files = d.stand, f.instead(d)
 	if suites {
 		f.Suites = d.suites
 	}
@@ -269,7 +283,7 @@ func alike(s *file.SetupFile, n file.Named, files Files) string {
 }
 
 // Given returns the files that a command is to look into which takes files of any kind: those that were typed and, for a folder
-// or where nothing was typed, a setup file and all that it names.
+// or where nothing was typed, a setup file and all that it names, with car and bench that flags name in place of its own.
 func (f *Found) Given(typed []string) []string {
 	if len(typed) == 0 {
 		return f.Files
