@@ -18,9 +18,9 @@ type pair struct {
 // one sense move by its shares of one and the same shift, whatever that has come to.
 func (b *branch) axles(v *view, d *declared, split *law.Split) (all []ask) {
 	switch smoothing := b.lagging(); {
-	case split == nil || split.Varies || !b.p.Integrates() || b.p.ShiftAt.Within >= 1:
+	case !ratioAsked(b.p, split):
 		return nil
-	case b.base == nil || b.base.Gain != 0 || !b.bounded() || d.perhaps != [4]bool{} || d.past != [4]bool{}:
+	case b.base == nil || b.base.Gain != 0 || d.perhaps != [4]bool{} || d.past != [4]bool{}:
 		return nil // the baseline may be shifted, or a motor may come to its limit
 	case b.e.mayCut(b.s) != [4]bool{} || b.e.mayCut(b.base) != [4]bool{} || smoothing > (b.s.To-b.s.Applied)/4:
 		return nil

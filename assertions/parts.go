@@ -59,13 +59,14 @@ func (u *unsizedPart) why(p *law.Policy) string {
 		return u.before + noSize(p)
 	case u.before == othersThen && scaledTogether(p):
 		return u.before + noSize(p) + ", and that the sum is kept"
+	case u.key == "understeer" && ratioAsked(p, p.Understeer), u.key == "oversteer" && ratioAsked(p, p.Oversteer):
+		return u.before + noSize(p) + ", and of front and rear only their ratio"
 	}
 	return u.before + noSize(p) + u.after
 }
 
-// What is said of several parts. The word on the ratio holds where a check holds it against what is declared.
+// What is said of several parts.
 const (
-	ratioAsked = ", and of front and rear only their ratio"
 	onlyThere  = ", only that there is a shift from there on"
 	othersThen = "how far the other motors go then: "
 	byShares   = "the other of mirrored and as_forward differs by front and rear alone: "
@@ -77,10 +78,10 @@ const (
 var unsized = slices.Concat([]unsizedPart{
 	{"demand", has("steer_rate", func(p *law.Policy) bool { return p.MayIntegrate() && needSteerRate.held(p) }), whenSwung, ""},
 	{"opposite_lock", has("share", func(p *law.Policy) bool { return p.OppositeLock == law.OppositeLockShare }), "", ""},
-	{"understeer", has("front", func(p *law.Policy) bool { return p.Understeer != nil && p.Understeer.Front > 0 }), "", ratioAsked},
-	{"understeer", has("rear", func(p *law.Policy) bool { return p.Understeer != nil && p.Understeer.Rear > 0 }), "", ratioAsked},
-	{"oversteer", has("front", func(p *law.Policy) bool { return p.Oversteer != nil && p.Oversteer.Front > 0 }), "", ratioAsked},
-	{"oversteer", has("rear", func(p *law.Policy) bool { return p.Oversteer != nil && p.Oversteer.Rear > 0 }), "", ratioAsked},
+	{"understeer", has("front", func(p *law.Policy) bool { return p.Understeer != nil && p.Understeer.Front > 0 }), "", ""},
+	{"understeer", has("rear", func(p *law.Policy) bool { return p.Understeer != nil && p.Understeer.Rear > 0 }), "", ""},
+	{"oversteer", has("front", func(p *law.Policy) bool { return p.Oversteer != nil && p.Oversteer.Front > 0 }), "", ""},
+	{"oversteer", has("rear", func(p *law.Policy) bool { return p.Oversteer != nil && p.Oversteer.Rear > 0 }), "", ""},
 	{"shift_at", has("gain", grows), "", ", so that it need not follow the trim, but is none at 0 %"},
 	{"shift_at", has("is", grows), "", ", only that there is a shift where this would surely be one"},
 	{"shift_at", has("within", grows), "", ""},
@@ -151,10 +152,17 @@ func wordInReverse(p *law.Policy) string {
 		}
 		differs = differs || s.ShareOf(plant.FrontLeft) != s.ShareOf(plant.RearLeft)
 	}
-	if !differs || p.Reverse == law.ReverseNoShift {
+	if !differs || p.Reverse == law.ReverseNoShift || ratioAsked(p, p.Understeer, p.Oversteer) {
 		return ""
 	}
 	return p.Reverse.String()
+}
+
+// ratioAsked says whether of some split the front and rear motors of a sense are asked to move by their shares.
+func ratioAsked(p *law.Policy, splits ...*law.Split) bool {
+	return p.Integrates() && p.ShiftAt.Most > 0 && p.ShiftAt.Within < 1 && slices.ContainsFunc(splits, func(s *law.Split) bool {
+		return s != nil && !s.Varies && len(pairsOf(s)) > 0
+	})
 }
 
 // sameCorners says whether two lists hold the same corners in any order.

@@ -58,7 +58,11 @@ func TestPartsThatSayTheSizeOfAShiftAreNotAskedWhereItGrowsOtherwise(t *testing.
 	}
 	assert.Empty(t, partNames(sizedPolicy()), "in proportion")
 	assert.Equal(t, join(shares, size, rest), partNames(growingPolicy(law.GrowthSaturating)))
-	assert.Equal(t, join([]string{"demand: steer_rate"}, shares, size, []string{"shift_at: derivative_time"}, rest, []string{"yaw_lost: ignored"}), partNames(growingPolicy(law.GrowthIntegrating)))
+	without := slices.DeleteFunc(slices.Clone(rest), func(x string) bool { return x == "reverse: mirrored" }) // which the shares of the axles tell
+	assert.Equal(t, join([]string{"demand: steer_rate"}, shares, size, []string{"shift_at: derivative_time"}, without, []string{"yaw_lost: ignored"}), partNames(growingPolicy(law.GrowthIntegrating)))
+	unbound := growingPolicy(law.GrowthIntegrating)
+	unbound.ShiftAt.Most = 0
+	assert.Contains(t, partNames(unbound), "reverse: mirrored")
 	assert.Equal(t, join([]string{"demand: steer_rate"}, shares, rest, []string{"yaw_lost: ignored"}), partNames(growingPolicy(0)))
 }
 
@@ -73,7 +77,11 @@ func TestPartsSayWhatIsAskedAllTheSame(t *testing.T) {
 	assert.NotContains(t, why(p, "scale"), "sum")
 	p.SumKept = true
 	assert.Equal(t, "how far the other motors go then: of a shift that grows with time no size is asked but its bound, and that the sum is kept", why(p, "scale"))
+	const ratio = ", and of front and rear only their ratio"
+	assert.Equal(t, "of a shift that grows with time no size is asked but its bound"+ratio, why(p, "front"))
+	assert.NotContains(t, why(growingPolicy(law.GrowthSaturating), "front"), ratio)
 	p.ShiftAt.Most = 0
+	assert.NotContains(t, why(p, "front"), ratio)
 	assert.Equal(t, "of a shift that grows with time no size is asked, only that there is a shift where this would surely be one", why(p, "is"))
 	p.Demand = nil
 	assert.Equal(t, "of a shift that grows with time no size is asked", why(p, "is"), "without a demand nothing is")
@@ -94,6 +102,9 @@ func TestPartsThatSayNothingOfASizeAreAsked(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			p := growingPolicy(law.GrowthIntegrating)
+			if name == "reverse: mirrored" {
+				p.ShiftAt.Most = 0
+			}
 			assert.Contains(t, partNames(p), name)
 			change(p)
 			assert.NotContains(t, partNames(p), name)
@@ -134,8 +145,11 @@ func TestTheLawAsksNoSizeOfWhatIsNotAsked(t *testing.T) {
 			assert.True(t, toldApart(is, would), "in proportion")
 			for _, grows := range []law.Growth{law.GrowthSaturating, law.GrowthIntegrating} {
 				p := growingPolicy(grows)
+				if name == "reverse: mirrored" {
+					p.ShiftAt.Most = 0
+				}
+				assert.Contains(t, partNames(p), name)
 				change(p)
-				assert.Contains(t, partNames(growingPolicy(grows)), name)
 				assert.LessOrEqual(t, farthestAsked(p), p.DeadShiftFor(0), "%v", grows)
 			}
 		})

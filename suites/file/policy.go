@@ -93,7 +93,7 @@ var demandTable = language.NewTable("a demand", "Yaw rate = speed x steer / (whe
 })
 
 // ratioAlone is what is asked of the shares of the axles where no size is.
-const ratioAlone = "only the ratio of front to rear is asked; "
+const ratioAlone = "only the ratio of front to rear is asked, and that where it grows with time up to most; "
 
 var splitTable = language.NewTable("a branch of the torque split", "", []language.Key{
 	{Name: "raise", Kind: language.Word, Many: language.OneOrList, Words: corners, Doc: "motors that get more torque"},
