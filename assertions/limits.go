@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"hilrig/assertions/law"
+	"hilrig/assertions/measure"
 	"hilrig/plant"
 	"hilrig/rig/trace"
 )
@@ -261,6 +262,9 @@ func (v *view) standsAs(b *branch, name string, m side) Result {
 		limit = between(limit.Low-t, limit.High+t)
 	} else {
 		limit = b.e.beyondEnds(v, w, limit)
+	}
+	if all, ok := v.between(b, w); ok && b.p.MayIntegrate() && est.Interval().Against(limit) == measure.Across && all.Interval().Against(limit) != measure.Across {
+		est = all // a shift that grows makes its mean uncertain
 	}
 	takes := "would take a motor past its limit, and then"
 	if !v.stillLimited() {

@@ -150,3 +150,24 @@ func TestBackwardsTheSharesGoEndForEnd(t *testing.T) {
 		})
 	}
 }
+
+// A shift that still grows while the motors are read has no mean that another step would have again, and all its commands lie where
+// the policy has them.
+func TestAShiftThatStillGrowsAtALimit(t *testing.T) {
+	f := bramble("from-policy", "limits")
+	f.Car.Data = edited(t, f.Car.Data,
+		"is: 8 %, within: 10 %}", "is: 8 %, within: 10 %, grows: integrating, most: 40 %}",
+	)
+	s := load(t, f)
+	for grows, in := range map[string]signal.Time{"fast": 300 * signal.Millisecond, "slowly": 1500 * signal.Millisecond, "very slowly": 4 * signal.Second} {
+		t.Run(grows, func(t *testing.T) {
+			b, err := s.OfPolicy()
+			require.NoError(t, err)
+			b.GrowsIn = in
+			s.WithBoard(grows, b)
+			r, _ := play(t, s, suites.Options{Only: "a motor at its upper limit"})
+			assert.Empty(t, troubles(r))
+			assert.Equal(t, 24, r.Counts.Pass)
+		})
+	}
+}
